@@ -1,0 +1,1 @@
+"""One identified pluck in, its figures out."""

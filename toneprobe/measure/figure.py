@@ -1,0 +1,65 @@
+"""The values that a measurement hands on: a figure with its error, a partial, and all that one pluck told.
+
+A figure that could not be measured has `value` None and a `reason`; it is never 0 or NaN.
+Standard errors (`se`) are one standard deviation, in the figure's own unit, and cover what two takes of one
+untouched string differ by, not only the noise within one take.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Figure:
+    value: float | None
+    se: float | None = None
+    reason: str | None = None  # set exactly when value is None
+
+    @property
+    def known(self) -> bool:
+        return self.value is not None
+
+
+@dataclass(frozen=True)
+class Partial:
+    """One partial of one pluck."""
+
+    n: int
+    freq_hz: float
+    freq_se_hz: float
+    level_db: float  # level at the onset relative to the pluck's strongest partial, dB
+    snr_db: float  # level at the onset over the noise in its own band, dB
+    t60_s: float | None  # decay time of this partial, None where it could not be measured
+    t60_se_s: float | None
+    astray_cents: float | None  # distance from the fitted stiff-string series
+    beat_hz: float | None = None
+    beat_depth_db: float | None = None
+
+
+@dataclass(frozen=True)
+class PluckMeasurement:
+    string: str
+    note: str
+    onset_s: float
+    ring_s: float
+    sureness: float  # of the name, 0 to 1
+    snr_db: float
+    pitch_hz: Figure  # sounding first partial, f1 = f0·√(1+B)
+    cents_off: Figure  # pitch against the string's expected pitch
+    inharmonicity: Figure  # B of f_n = n·f0·√(1 + B·n²)
+    t60_s: Figure  # decay time of the strongest low partials
+    centroid_hz: Figure  # 20 to 250 ms after the onset, noise removed
+    centroid_ratio: Figure  # centroid over f1
+    centroid_partials_hz: Figure  # power-weighted mean of the partials only
+    beat_hz: Figure
+    beat_depth_db: Figure
+    trueness_cents: Figure  # rms distance of the partials from the fitted series
+    glide_cents: Figure  # pitch just after the onset over the pitch when settled
+    partials: tuple[Partial, ...]  # ascending n
+    flags: tuple[str, ...]  # short reasons and remarks
+
+
+# Figure names of a PluckMeasurement, in the order in which they are shown; also the keys of a reading's `figures`.
+FIGURES = ("pitch_hz", "cents_off", "inharmonicity", "t60_s", "centroid_hz", "centroid_ratio", "centroid_partials_hz",
+           "beat_hz", "beat_depth_db", "trueness_cents", "glide_cents")
