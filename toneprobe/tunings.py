@@ -1,0 +1,41 @@
+"""Tunings: which accidental each letter carries.
+
+Every tuning here is a key signature, a count of sharps (positive) or flats (negative): all pedals up is seven flats, all down seven sharps.
+A pedal harp is tuned in `flats` (open strings, C-flat major), `naturals` or `sharps`; a lever harp in a major key, named by its tonic.
+"""
+
+from __future__ import annotations
+
+from toneprobe.errors import UsageError
+
+PEDAL_TUNINGS = {"flats": -7, "naturals": 0, "sharps": 7}
+LEVER_TUNINGS = {"C": 0, "Eb": -3, "F": -1, "Ab": -4, "Bb": -2, "G": 1, "D": 2, "A": 3, "E": 4}  # what levers on E-flat or A-flat reach
+KINDS = {"pedal": PEDAL_TUNINGS, "lever": LEVER_TUNINGS}
+DEFAULT_TUNINGS = {"pedal": "flats", "lever": "Eb"}
+
+_ORDER_OF_SHARPS = "FCGDAEB"
+
+
+def tunings_of(kind: str | None) -> dict[str, int]:
+    """Signatures by name of the tunings that a kind of harp ("pedal", "lever") takes; an unknown kind takes all."""
+    return KINDS.get(kind or "", {**PEDAL_TUNINGS, **LEVER_TUNINGS})
+
+
+def find_tuning(text: str, kind: str | None = None) -> str:
+    """The tuning's proper name: "eb" and "E♭" give "Eb". UsageError lists what this kind of harp takes."""
+    wanted = text.strip().replace("♭", "b").casefold()
+    valid = tunings_of(kind)
+    for name in valid:
+        if name.casefold() == wanted:
+            return name
+    raise UsageError(f"unknown tuning {text[:24]!r}: {f'a {kind} harp takes' if kind else 'choose among'} {', '.join(valid)}")
+
+
+def accidental_of(letter: str, tuning: str) -> str:
+    """"b", "" or "#" of a letter in a tuning named as by `find_tuning`."""
+    signature = tunings_of(None)[tuning]
+    if letter in _ORDER_OF_SHARPS[:max(signature, 0)]:
+        return "#"
+    if letter in _ORDER_OF_SHARPS[::-1][:max(-signature, 0)]:
+        return "b"
+    return ""

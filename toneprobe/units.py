@@ -1,0 +1,192 @@
+"""Units and names: frequency and cents, level and ratio, decay rate and time, note names and string names.
+
+Plain floats in, plain floats out. Conventions used everywhere:
+cents = 1200·log2(ratio); dB = 20·log10 of an amplitude ratio, 10·log10 of a power ratio;
+δ = amplitude decay rate in 1/s, the amplitude runs as exp(−δ·t); τ = 1/δ; T60 = ln(1000)/δ, the time for 60 dB.
+A logarithm of zero or less raises ValueError, as in `math`.
+
+A note is written in scientific pitch ("C4" is middle C, MIDI 60), with b, bb, # or ##: "Cb4" is one semitone below C4 and sounds as B3.
+A string is written octave first ("4C" is middle C). String octaves count down from the top of the harp and run E D C B A G F, so the
+scientific octave of string octave n is 8 − n for C, D and E, and 7 − n for F, G, A and B: 0G is G7, 3A is A4, 7C is C1.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+
+from toneprobe.errors import UsageError
+
+LN_1000 = math.log(1000.0)  # 60 dB as a natural logarithm of amplitude
+SEMITONES = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
+LETTERS = "CDEFGAB"
+ACCIDENTALS = {"bb": -2, "b": -1, "": 0, "#": 1, "##": 2}
+HIGHEST_STRING_OCTAVE = 8  # 8C would be C0, 16 Hz: no harp string lies below
+
+_NOTE = re.compile(r"([A-Ga-g])(bb|b|##|#|)(-?[0-9])")
+_STRING_FIRST = re.compile(r"0?([0-9])([A-Ga-g])")  # players also write 00G
+_NOTE_FIRST = re.compile(r"([A-Ga-g])([0-9])")
+
+
+def cents_between(freq_hz: float, reference_hz: float) -> float:
+    """Distance of a frequency above (positive) or below a reference, in cents."""
+    return 1200.0 * math.log2(freq_hz / reference_hz)
+
+
+def shift_hz(freq_hz: float, cents: float) -> float:
+    """The frequency that lies so many cents above `freq_hz`."""
+    return freq_hz * 2.0 ** (cents / 1200.0)
+
+
+def db_of_amplitude(ratio: float) -> float:
+    return 20.0 * math.log10(ratio)
+
+
+def amplitude_of_db(level_db: float) -> float:
+    return 10.0 ** (level_db / 20.0)
+
+
+def db_of_power(ratio: float) -> float:
+    return 10.0 * math.log10(ratio)
+
+
+def power_of_db(level_db: float) -> float:
+    return 10.0 ** (level_db / 10.0)
+
+
+def t60_of_decay(decay_rate: float) -> float:
+    """T60 in s of an amplitude decay rate δ in 1/s. ZeroDivisionError for a rate of 0: it never decays."""
+    return LN_1000 / decay_rate
+
+
+def decay_of_t60(t60_s: float) -> float:
+    """Amplitude decay rate δ in 1/s of a T60 in s."""
+    return LN_1000 / t60_s
+
+
+def tau_of_decay(decay_rate: float) -> float:
+    """Amplitude time constant τ in s of a decay rate δ in 1/s; the same formula leads back."""
+    return 1.0 / decay_rate
+
+
+def decay_of_tau(tau_s: float) -> float:
+    return 1.0 / tau_s
+
+
+def t60_of_tau(tau_s: float) -> float:
+    return LN_1000 * tau_s
+
+
+def tau_of_t60(t60_s: float) -> float:
+    return t60_s / LN_1000
+
+
+def hz_of_midi(midi: float, a4_hz: float = 440.0) -> float:
+    """Equal-tempered frequency of a MIDI number (69 = A4), fractions allowed."""
+    return a4_hz * 2.0 ** ((midi - 69.0) / 12.0)
+
+
+def midi_of_hz(freq_hz: float, a4_hz: float = 440.0) -> float:
+    """MIDI number of a frequency, with the fraction of a semitone."""
+    return 69.0 + 12.0 * math.log2(freq_hz / a4_hz)
+
+
+def split_note(note: str) -> tuple[str, str, int]:
+    """Letter, accidental and scientific octave of a note: "Cb4" gives ("C", "b", 4). UsageError where it is no note."""
+    text = note.strip().replace("♭", "b").replace("♯", "#")
+    match = _NOTE.fullmatch(text)
+    if match is None:
+        raise UsageError(f"{_shown(note)} is not a note: write letter, b or # where needed, and octave, such as Cb4, F#3 or A4")
+    return match[1].upper(), match[2], int(match[3])
+
+
+def midi_of_note(note: str) -> int:
+    letter, accidental, octave = split_note(note)
+    return 12 * (octave + 1) + SEMITONES[letter] + ACCIDENTALS[accidental]
+
+
+def note_of_midi(midi: int, *, flats: bool = False) -> str:
+    """Scientific name of a whole MIDI number; black keys as sharps, or as flats."""
+    octave, semitone = midi // 12 - 1, midi % 12
+    names = {SEMITONES[letter]: letter for letter in LETTERS}
+    if semitone in names:
+        return f"{names[semitone]}{octave}"
+    return f"{names[semitone + 1]}b{octave}" if flats else f"{names[semitone - 1]}#{octave}"
+
+
+def hz_of_note(note: str, a4_hz: float = 440.0) -> float:
+    """Equal-tempered frequency of a note in Hz."""
+    return hz_of_midi(midi_of_note(note), a4_hz)
+
+
+def step_of_note(note: str) -> int:
+    """Staff step, counting letters only: neighbouring strings are one apart, whatever their accidentals. C4 and Cb4 give 28."""
+    letter, _, octave = split_note(note)
+    return 7 * octave + LETTERS.index(letter)
+
+
+def note_of_step(step: int) -> str:
+    """The natural note of a staff step: 28 gives "C4"."""
+    return f"{LETTERS[step % 7]}{step // 7}"
+
+
+def note_of_string(string: str) -> str:
+    """Scientific natural note of a string name: "4C" gives "C4", "0G" gives "G7"."""
+    match = _STRING_FIRST.fullmatch(string.strip())
+    if match is None or int(match[1]) > HIGHEST_STRING_OCTAVE:
+        raise UsageError(_not_a_string(string))
+    letter = match[2].upper()
+    return f"{letter}{_other_octave(letter, int(match[1]))}"
+
+
+def string_of_note(note: str) -> str:
+    """Name of the string that carries this letter and octave, whatever the accidental: "Cb4" gives "4C"."""
+    letter, _, octave = split_note(note)
+    string_octave = _other_octave(letter, octave)
+    if not 0 <= string_octave <= HIGHEST_STRING_OCTAVE:
+        raise UsageError(f"{_shown(note)} lies outside the range of harp strings, 0B to 8C")
+    return f"{string_octave}{letter}"
+
+
+def parse_string_name(text: str) -> str:
+    """The string that a player means: "4c" gives "4C", "00G" gives "0G".
+
+    Note-first names are accepted only where both readings are one string (C4, D4, E4); all others are refused with both readings.
+    Raises UsageError.
+    """
+    stripped = text.strip()
+    note_first = _NOTE_FIRST.fullmatch(stripped)
+    if note_first:
+        return _same_in_both_readings(note_first[1].upper(), int(note_first[2]))
+    return string_of_note(note_of_string(stripped))
+
+
+def _same_in_both_readings(letter: str, octave: int) -> str:
+    other = _other_octave(letter, octave)
+    if other == octave:
+        return f"{octave}{letter}"
+    written = f"{letter}{octave}"
+    readings = []
+    if octave <= HIGHEST_STRING_OCTAVE:
+        readings.append((f"string {octave}{letter} (sounds {letter}{other})", f"{octave}{letter}"))
+    if 0 <= other <= HIGHEST_STRING_OCTAVE:
+        readings.append((f"scientific {written}, which is string {other}{letter}", f"{other}{letter}"))
+    if not readings:
+        raise UsageError(_not_a_string(written))
+    meanings, names = zip(*readings, strict=True)
+    raise UsageError(f"{written} can mean {' or '.join(meanings)}: write {' or '.join(names)}")
+
+
+def _other_octave(letter: str, octave: int) -> int:
+    """String octave of a scientific octave, and back: the rule is its own inverse."""
+    return (8 if letter in "CDE" else 7) - octave
+
+
+def _not_a_string(text: str) -> str:
+    return f"{_shown(text)} is not a string name: write octave, then letter, such as 4C for middle C or 0G for the top string"
+
+
+def _shown(text: str) -> str:
+    """A player's words quoted on one line, cut where they are long."""
+    printable = "".join(c if c.isprintable() else "?" for c in text)
+    return f'"{printable[:24]}…"' if len(printable) > 24 else f'"{printable}"'
