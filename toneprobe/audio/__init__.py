@@ -1,0 +1,8 @@
+"""Recordings: any file that a phone or recorder makes, read at its own rate, in pieces, with a statement of its quality."""
+
+from __future__ import annotations
+
+from toneprobe.audio.opening import open_recording, recording_from_samples
+from toneprobe.audio.recording import Quality, Recording
+
+__all__ = ["Quality", "Recording", "open_recording", "recording_from_samples"]

@@ -1,0 +1,55 @@
+"""Clipping: samples that lie on one flat top.
+
+A converter that runs out of range puts many samples on exactly the same highest value, and the sound jumps off it at both ends;
+a smooth wave that touches its maximum leaves it gently, by no more than a few steps of the number format. So a run of equal
+samples at the maximum counts as evidence when the samples next to it lie well below. The maximum need not be full scale: the
+recording may have been made quieter afterwards. A lossy codec ripples the flat top; there, what lies within 2 % of full scale
+or beyond counts. Not seen: a clipped recording that was filtered, resampled or coded with loss, and made quieter.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+N_RUN = 3  # equal samples at the top that make a flat one
+N_STEPS_OFF = 8.0  # a gently rounded top of three equal samples falls at most 3 steps to its neighbours (derived: a parabola)
+SHARE_OFF = 5e-4  # and, for float samples, this share of the top
+LOSSY_RAIL = 0.98
+
+
+class TopTally:
+    """Counts samples at the highest value of one side of one channel, block by block."""
+
+    def __init__(self, *, lsb: float, lossy: bool):
+        self.lsb, self.lossy = lsb, lossy
+        self.level, self.n_at, self.n_flat = (LOSSY_RAIL if lossy else 0.0), 0, 0
+
+    def add(self, samples: np.ndarray, sign: int) -> None:
+        """Add a block, shape (n,); sign −1 looks at the lower side."""
+        top = float(samples.max() if sign > 0 else -samples.min())
+        tolerance = 0.0 if self.lossy else max(0.5 * self.lsb, 1e-6 * top)
+        if not self.lossy and top > self.level + tolerance:
+            self.level, self.n_at, self.n_flat = top, 0, 0
+        if top < self.level - tolerance:
+            return
+        upper = samples if sign > 0 else -samples
+        at = np.flatnonzero(upper >= self.level - tolerance)
+        self.n_at += at.size
+        self.n_flat += self.count_flat(upper, at)
+
+    def count_flat(self, upper: np.ndarray, at: np.ndarray) -> int:
+        """Runs of `at` that are long enough and end in a jump."""
+        breaks = np.flatnonzero(np.diff(at) > 1)
+        first, last = at[np.r_[0, breaks + 1]], at[np.r_[breaks, at.size - 1]]
+        whole = (last - first + 1 >= N_RUN) & (first > 0) & (last < upper.size - 1)
+        first, last = first[whole], last[whole]
+        if self.lossy:
+            return first.size
+        off = self.level - 0.5 * (upper[first - 1] + upper[last + 1])
+        return int(np.count_nonzero(off > max(N_STEPS_OFF * self.lsb, SHARE_OFF * self.level)))
+
+    @property
+    def n_clipped(self) -> int:
+        """Samples on the flat top; 0 where there is none. Below full scale, one run alone may be chance."""
+        needed = 1 if self.level >= 1.0 - 2.0 * self.lsb or self.lossy else 2
+        return self.n_at if self.n_flat >= needed else 0

@@ -1,0 +1,133 @@
+"""From a path to a `Recording`, or to one line that says why not."""
+
+from __future__ import annotations
+
+import os
+import re
+import stat
+
+import numpy as np
+import soundfile
+
+from toneprobe.audio.decoding import decode_to_file
+from toneprobe.audio.quality import judge_quality
+from toneprobe.audio.recording import Recording
+from toneprobe.audio.source import FileSource, MemorySource, Source, sound_file
+from toneprobe.audio.survey import Survey, choose_channel, keep_channel, survey_source
+from toneprobe.errors import RecordingError
+
+LEAST_RATE_HZ, MOST_RATE_HZ = 8_000, 192_000
+MOST_CHANNELS = 8
+LEAST_S = 0.3
+LEAST_PEAK = 3e-6  # −110 dBFS; at least 3 steps of the number format (16 bit: −81 dBFS). Below, there is nothing to measure
+LOSSY_SUBTYPES = ("VORBIS", "OPUS", "MPEG_LAYER_I", "MPEG_LAYER_II", "MPEG_LAYER_III")
+CUT_SHORT = ("The file is cut short: it holds less than its header states. What is there is used; "
+             "record again if the last strings are missing.")
+
+
+def open_recording(path: str | os.PathLike) -> Recording:
+    """Open any recording, at its own rate and never resampled, and judge its quality. The file is only read.
+
+    Raises RecordingError, with a message of one line, where it cannot be opened or holds nothing to measure.
+    """
+    path = os.fspath(path)
+    path = os.fsdecode(path)
+    name = shown_name(path)
+    check_file(path, name)
+    source, codec, short = open_source(path, name)
+    return assemble_recording(source, name=name, path=path, codec=codec, short=short)
+
+
+def recording_from_samples(samples: np.ndarray, rate_hz: int, *, path: str = "<memory>") -> Recording:
+    """A recording of samples in memory, shape (n,) or (n, channels), full scale ±1; same checks and errors as a file's.
+
+    The samples are copied, as float32.
+    """
+    samples = np.array(samples, dtype=np.float64)
+    if samples.ndim not in (1, 2):
+        raise RecordingError(f"{shown_name(path)}: samples must have the shape (n,) or (n, channels)")
+    samples = samples[:, np.newaxis] if samples.ndim == 1 else samples
+    source = MemorySource(samples, int(rate_hz))
+    return assemble_recording(source, name=shown_name(path), path=path, codec="memory/float", short=False)
+
+
+def assemble_recording(source: Source, *, name: str, path: str, codec: str, short: bool) -> Recording:
+    check_format(source, name)
+    survey = survey_source(source)
+    least_peak = max(LEAST_PEAK, 3.0 * source.lsb)
+    check_content(survey, source, name, least_peak)
+    channel = choose_channel(survey, least_peak)
+    short = short or survey.n_samples < source.n_samples
+    source, source_channel = keep_channel(survey, source, channel)
+    quality = judge_quality(survey, source, source_channel, channel=channel, remarks=(CUT_SHORT,) if short else ())
+    return Recording(path, source.rate_hz, survey.n_samples, survey.peak.size, channel, codec, quality, source, source_channel)
+
+
+def check_file(path: str, name: str) -> None:
+    try:
+        state = os.stat(path)
+        if stat.S_ISDIR(state.st_mode):
+            raise RecordingError(f"{name} is a folder; name the recording in it")
+        if not stat.S_ISREG(state.st_mode):
+            raise RecordingError(f"{name} is not a file")
+        if state.st_size == 0:
+            raise RecordingError(f"{name} is empty (0 bytes); was the recording saved or copied to its end?")
+        with open(path, "rb"):
+            pass
+    except (FileNotFoundError, NotADirectoryError):
+        raise RecordingError(f"{name} was not found") from None
+    except PermissionError:
+        raise RecordingError(f"{name} may not be read: you lack the permission") from None
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        raise RecordingError(f"{name} cannot be opened: {one_line(reason)}") from None
+
+
+def open_source(path: str, name: str) -> tuple[Source, str, bool]:
+    """Through libsndfile where it knows the format, else through PyAV: the source, the codec, whether the file stops early."""
+    try:
+        with sound_file(path) as sound:
+            subtype = sound.subtype
+            codec, short = f"{sound.format.lower()}/{subtype}", states_more_than_it_holds(sound.extra_info)
+        source = FileSource(path, lossy=subtype in LOSSY_SUBTYPES)
+        if source.n_samples:
+            return source, codec, short
+    except soundfile.SoundFileError:
+        pass
+    try:
+        return decode_to_file(path)
+    except ValueError:
+        raise RecordingError(f"{name} holds no sound that can be read: it is no recording, or it is cut off or damaged") from None
+    except RecordingError as error:
+        raise RecordingError(f"{name}: {error}") from None
+
+
+def states_more_than_it_holds(log: str) -> bool:
+    """libsndfile notes in its log where the sound chunk's stated size goes beyond the end of the file."""
+    return re.search(r"(?im)^\s*(data|SSND)\s*:\s*\d+ \(should be", log) is not None
+
+
+def check_format(source: Source, name: str) -> None:
+    if not LEAST_RATE_HZ <= source.rate_hz <= MOST_RATE_HZ:
+        raise RecordingError(f"{name} has a sample rate of {source.rate_hz} Hz; 8000 to 192000 Hz can be measured")
+    if not 1 <= source.channels <= MOST_CHANNELS:
+        raise RecordingError(f"{name} has {source.channels} channels; 1 to {MOST_CHANNELS} can be read")
+
+
+def check_content(survey: Survey, source: Source, name: str, least_peak: float) -> None:
+    if not survey.finite:
+        raise RecordingError(f"{name} holds samples that are no numbers (NaN or infinite); export it again from the recorder")
+    if survey.n_samples < LEAST_S * source.rate_hz:
+        raise RecordingError(f"{name} is too short: {survey.n_samples / source.rate_hz:.2f} s, and a pluck needs at least {LEAST_S} s")
+    if survey.peak.max() <= least_peak:
+        raise RecordingError(f"{name} is silent; check the input and the microphone, then record again")
+
+
+def shown_name(path: str) -> str:
+    """The file's name as it can stand in a line: control characters replaced, and not longer than 80 characters."""
+    name = one_line(os.path.basename(path.rstrip("/")) or path or "(no name)")
+    return name if len(name) <= 80 else f"{name[:50]}…{name[-25:]}"
+
+
+def one_line(text: str) -> str:
+    return "".join(letter if letter.isprintable() else "?" for letter in text)

@@ -1,0 +1,71 @@
+"""The two values that this room hands on: a recording, and what it can and cannot carry.
+
+Sample positions count from 0 at the file's own rate. Levels are dB relative to full scale (0 dBFS = a sample of ±1); rms levels
+are those of the samples themselves, so a full-scale sine has −3.01 dBFS.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from toneprobe.audio.source import Source
+
+
+@dataclass(frozen=True)
+class Quality:
+    """What the recording can and cannot carry. Levels in dB relative to full scale (dBFS)."""
+
+    peak_db: float
+    clipped_s: float  # total time at the rails
+    noise_floor_db: float  # rms of the quietest stretches, full band; an upper bound where nothing is quiet
+    hum_hz: float | None  # 50 or 60 where mains hum stands out, else None
+    hum_db: float | None
+    low_cut_hz: float | None  # the recorder removed what lies below (high-pass), None: nothing missing, or it cannot be told
+    high_cut_hz: float | None  # nothing is left above (voice memo, lossy codec), None: up to half the rate
+    gain_riding: bool | None  # the noise floor breathes with the sound: automatic gain or noise suppression; None: cannot be told
+    warnings: tuple[str, ...]  # one plain sentence each
+
+
+@dataclass(frozen=True)
+class Recording:
+    """One open recording; samples are read when asked for, so that two hours need little memory."""
+
+    path: str
+    rate_hz: int
+    n_samples: int
+    channels: int
+    channel: int  # the one in use, 0-based
+    codec: str  # "wav/PCM_16", "flac/PCM_24", "m4a/aac", …
+    quality: Quality
+    source: Source | None = field(default=None, repr=False, compare=False)  # where the samples come from
+    source_channel: int = field(default=0, repr=False, compare=False)  # the channel in use, as the source counts
+
+    @property
+    def duration_s(self) -> float:
+        return self.n_samples / self.rate_hz
+
+    def read(self, start: int, stop: int) -> np.ndarray:
+        """Samples [start, stop) of the channel in use, float64, shape (stop - start,), full scale ±1; zeros outside the file."""
+        out = np.zeros(max(0, stop - start))
+        first, last = max(0, start), min(stop, self.n_samples)
+        if last > first:
+            out[first - start:last - start] = self.source.read(first, last, self.source_channel)
+        return out
+
+    def blocks(self, block_s: float = 10.0, *, overlap_s: float = 0.0) -> Iterator[tuple[int, np.ndarray]]:
+        """Yield (start, samples) over the whole recording, in order, in bounded memory.
+
+        Each block has `block_s` seconds and repeats the last `overlap_s` seconds of the one before; the last block is as
+        short as what is left. Together the blocks hold every sample.
+        """
+        size, overlap = round(block_s * self.rate_hz), round(overlap_s * self.rate_hz)
+        if size <= overlap or overlap < 0:
+            raise ValueError("a block must be longer than its overlap")
+        start = 0
+        while start < self.n_samples:
+            stop = min(start + size, self.n_samples)
+            yield start, self.read(start, stop)
+            start = self.n_samples if stop == self.n_samples else stop - overlap

@@ -1,0 +1,117 @@
+"""Where samples come from: memory, or a sound file on disk that is opened for each reading and never held open.
+
+A source gives float samples at its own rate, full scale ±1, of one channel (`read`) or of all channels in order (`blocks`).
+"""
+
+from __future__ import annotations
+
+import os
+import weakref
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass
+from typing import Protocol
+
+import numpy as np
+import soundfile
+
+from toneprobe.errors import RecordingError
+
+
+class Source(Protocol):
+    rate_hz: int
+    n_samples: int
+    channels: int
+    lsb: float  # the smallest step between two sample values; 2**-23 for float
+    lossy: bool  # went through a codec that does not give the samples back as they were
+
+    def read(self, start: int, stop: int, channel: int) -> np.ndarray:
+        """Samples [start, stop) of one channel, float64; start and stop lie within the source."""
+
+    def blocks(self, n_block: int) -> Iterator[np.ndarray]:
+        """All samples in order, float32, shape (n_block, channels); the last one may be shorter."""
+
+
+@dataclass(frozen=True)
+class MemorySource:
+    """Samples held in memory, shape (n, channels)."""
+
+    samples: np.ndarray
+    rate_hz: int
+    lsb: float = 2.0**-23
+    lossy: bool = False
+
+    @property
+    def n_samples(self) -> int:
+        return self.samples.shape[0]
+
+    @property
+    def channels(self) -> int:
+        return self.samples.shape[1]
+
+    def read(self, start: int, stop: int, channel: int) -> np.ndarray:
+        return self.samples[start:stop, channel].astype(np.float64)
+
+    def blocks(self, n_block: int) -> Iterator[np.ndarray]:
+        with np.errstate(over="ignore"):  # too large for float32 becomes inf, which the survey refuses
+            for start in range(0, self.n_samples, n_block):
+                yield self.samples[start:start + n_block].astype(np.float32, copy=False)
+
+
+class FileSource:
+    """A sound file that libsndfile reads; `temporary` ones are removed when nothing refers to them any more."""
+
+    def __init__(self, path: str, *, lossy: bool = False, temporary: bool = False):
+        self.path, self.lossy = os.path.abspath(path), lossy
+        if temporary:
+            weakref.finalize(self, remove_quietly, self.path)
+        with sound_file(self.path) as sound:
+            self.rate_hz, self.n_samples, self.channels = sound.samplerate, sound.frames, sound.channels
+            self.lsb = smallest_step(sound.subtype)
+
+    def read(self, start: int, stop: int, channel: int) -> np.ndarray:
+        try:
+            with sound_file(self.path) as sound:
+                sound.seek(start)
+                got = sound.read(stop - start, dtype="float64", always_2d=True)[:, channel]
+        except (OSError, soundfile.SoundFileError) as error:
+            raise RecordingError("the recording can no longer be read; was it moved or removed while in use?") from error
+        return np.pad(got, (0, stop - start - got.size))
+
+    def blocks(self, n_block: int) -> Iterator[np.ndarray]:
+        """As of `Source`; ends early, without an error, where the file is damaged."""
+        with sound_file(self.path) as sound:
+            while True:
+                try:
+                    block = sound.read(n_block, dtype="float32", always_2d=True)
+                except soundfile.SoundFileError:
+                    return
+                if block.shape[0]:
+                    yield block
+                if block.shape[0] < n_block:
+                    return
+
+
+@contextmanager
+def sound_file(path: str) -> Iterator[soundfile.SoundFile]:
+    """Open by descriptor, so that no file name, however odd, is taken for a format or an option."""
+    descriptor = os.open(path, os.O_RDONLY | getattr(os, "O_BINARY", 0))
+    try:
+        with soundfile.SoundFile(descriptor, closefd=False) as sound:
+            yield sound
+    finally:
+        os.close(descriptor)
+
+
+def smallest_step(subtype: str) -> float:
+    """The step between neighbouring sample values of a libsndfile subtype, full scale ±1."""
+    if subtype in ("PCM_S8", "PCM_U8", "DPCM_8"):
+        return 2.0**-7
+    if subtype.endswith("_16"):
+        return 2.0**-15
+    return 2.0**-23
+
+
+def remove_quietly(path: str) -> None:
+    with suppress(OSError):
+        os.unlink(path)

@@ -1,0 +1,103 @@
+"""The first pass over a recording: levels, peaks and clipping of every channel, and from these the channel in use.
+
+One channel is used as it is. Summing channels would cancel what reaches two microphones in opposite phase.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from toneprobe.audio.clipping import TopTally
+from toneprobe.audio.source import MemorySource, Source
+
+FRAME_S = 0.1  # levels are taken over frames of this length
+N_BLOCK = 2**18  # samples (all channels) held at once, about
+CACHE_BYTES = 128 * 2**20  # recordings that need no more than this, decoded, are held in memory
+LOWEST_DB = -200.0
+CLIPPED_SHARE = 1e-4  # of all samples: above this a channel is passed over where another one is whole
+EQUAL_DB = 1.0  # channels whose distances differ by less are equally good; the first is taken
+
+
+@dataclass(frozen=True)
+class Survey:
+    """What the first pass found. Arrays have one row per channel."""
+
+    n_samples: int  # really there
+    n_frame: int  # samples per frame
+    frame_power: np.ndarray  # (channels, n_frames), mean square without the mean
+    still: np.ndarray  # (channels, n_frames), True where all samples of the frame are the same: digital silence
+    peak: np.ndarray  # (channels,)
+    n_clipped: np.ndarray  # (channels,)
+    finite: bool
+    kept: list[np.ndarray]  # all samples, as blocks of float32 (channels, n), where small enough to hold; else empty
+
+
+def frame_length(rate_hz: int) -> int:
+    return round(FRAME_S * rate_hz)
+
+
+def survey_source(source: Source) -> Survey:
+    """Read the whole source once, in blocks."""
+    n_frame = frame_length(source.rate_hz)
+    n_block = n_frame * max(1, N_BLOCK // (n_frame * source.channels))
+    keep = source.n_samples * source.channels * 4 <= CACHE_BYTES
+    tallies = [(TopTally(lsb=source.lsb, lossy=source.lossy), TopTally(lsb=source.lsb, lossy=source.lossy)) for _ in range(source.channels)]
+    powers, stills, peaks, kept, n_samples = [], [], [np.zeros(source.channels)], [], 0
+    for block in source.blocks(n_block):
+        rows = np.ascontiguousarray(block.T)
+        n_samples += rows.shape[1]
+        power, still, peak = frame_levels(rows, n_frame)
+        powers.append(power), stills.append(still), peaks.append(peak)
+        if not np.isfinite(peak).all():
+            break
+        for row, (upper, lower) in zip(rows, tallies, strict=True):
+            upper.add(row, 1), lower.add(row, -1)
+        if keep:
+            kept.append(rows)
+    peak = np.max(peaks, axis=0)
+    n_clipped = np.array([upper.n_clipped + lower.n_clipped for upper, lower in tallies])
+    power = np.concatenate([np.empty((source.channels, 0)), *powers], axis=1)
+    still = np.concatenate([np.empty((source.channels, 0), bool), *stills], axis=1)
+    return Survey(n_samples, n_frame, power, still, peak, n_clipped, bool(np.isfinite(peak).all()), kept)
+
+
+def frame_levels(rows: np.ndarray, n_frame: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Power and stillness of the whole frames of a block (channels, n); the channels' peaks, not finite where a sample is not."""
+    frames = rows[:, :rows.shape[1] // n_frame * n_frame].reshape(rows.shape[0], -1, n_frame)
+    with np.errstate(all="ignore"):
+        highest, lowest = frames.max(axis=2), frames.min(axis=2)
+        power = np.vecdot(frames, frames).astype(np.float64) / n_frame - frames.mean(axis=2).astype(np.float64) ** 2
+        peak = np.maximum(rows.max(axis=1), -rows.min(axis=1)).astype(np.float64)
+    return np.maximum(power, 0.0), highest == lowest, peak
+
+
+def decibels(power: np.ndarray) -> np.ndarray:
+    """10·log10 of a power, not below −200 dB."""
+    return 10.0 * np.log10(np.maximum(power, 10.0 ** (LOWEST_DB / 10.0)))
+
+
+def choose_channel(survey: Survey, least_peak: float) -> int:
+    """The channel with the greatest distance between loud and quiet parts; dead and clipped ones only where all are."""
+    channels = np.arange(survey.peak.size)
+    alive = channels[survey.peak > least_peak]
+    whole = alive[survey.n_clipped[alive] <= CLIPPED_SHARE * survey.n_samples]
+    if not whole.size:
+        return int(alive[np.argmin(survey.n_clipped[alive])])
+    distances = np.array([loud_to_quiet_db(survey, channel) for channel in whole])
+    return int(whole[np.flatnonzero(distances >= distances.max() - EQUAL_DB)[0]])
+
+
+def loud_to_quiet_db(survey: Survey, channel: int) -> float:
+    """Distance between the 99th and the 5th percentile of the frame levels, digital silence left out."""
+    level_db = decibels(survey.frame_power[channel, ~survey.still[channel]])
+    return float(np.subtract(*np.percentile(level_db, [99, 5]))) if level_db.size else 0.0
+
+
+def keep_channel(survey: Survey, source: Source, channel: int) -> tuple[Source, int]:
+    """The source to read from now on, and the channel in it: memory where the recording is small, else the file."""
+    if not survey.kept:
+        return source, channel
+    samples = np.concatenate([rows[channel] for rows in survey.kept])
+    return MemorySource(samples[:, np.newaxis], source.rate_hz, source.lsb, source.lossy), 0
