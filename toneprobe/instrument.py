@@ -1,11 +1,29 @@
 """An instrument: which strings it has, and what each of them should sound like.
 
 Strings are listed from the highest to the lowest, as they stand on a harp from the player outwards.
+A preset is a starting point: what is on the owner's harp goes into an owner's file (fields in `instrument_file`).
+
+Strings without mechanism (on a 47-string pedal harp 7C, 7D and mostly 0G) do not move with pedals or levers. Players set them by hand to
+the key, so here they follow the tuning like all others, unless the owner's file gives such a string a note of its own, which then stays.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections import Counter
+from collections.abc import Iterable, Mapping
+from dataclasses import asdict, dataclass, replace
+from importlib.resources import files
+from pathlib import Path
+
+from toneprobe.errors import InstrumentError, ToneprobeError, UsageError
+from toneprobe.instrument_file import A4_RANGE_HZ, in_range, nearest, read_fields
+from toneprobe.stiffness import expected_b
+from toneprobe.string_rows import Row, Rows, lay_rows
+from toneprobe.tunings import DEFAULT_TUNINGS, KINDS, accidental_of, find_tuning
+from toneprobe.units import hz_of_note, midi_of_note, note_of_step, parse_string_name, split_note, step_of_note
+
+SCHEMA = "toneprobe.instrument/1"
+PITCH_RANGE_HZ = (15.0, 5000.0)  # below any harp string; above the top of any
 
 
 @dataclass(frozen=True)
@@ -19,6 +37,7 @@ class StringSpec:
     length_mm: float | None = None
     gauge_mm: float | None = None
     mechanism: bool = True  # False: no disc or lever, set by hand
+    follows_tuning: bool = True  # False: set by hand to a note that the owner's file gives, whatever the tuning
 
 
 @dataclass(frozen=True)
@@ -29,3 +48,151 @@ class Instrument:
     a4_hz: float
     tuning: str | None
     strings: tuple[StringSpec, ...]
+    kind: str | None = None  # "pedal" or "lever": which tunings it takes; None takes all
+
+
+def preset_names() -> tuple[str, ...]:
+    """The presets, largest pedal harp first."""
+    return tuple(sorted((file.name.removesuffix(".toml") for file in _presets().iterdir() if file.name.endswith(".toml")), reverse=True))
+
+
+def load_instrument(name_or_path: str | Path, *, tuning: str | None = None, a4_hz: float | None = None) -> Instrument:
+    """An instrument by its preset's name or from an owner's .toml file.
+
+    `tuning` and `a4_hz` (380 to 480) overrule the file; another tuning than the file's gives every string with mechanism that tuning's
+    accidental. Raises UsageError for an unknown preset or tuning, InstrumentError for a file that cannot serve: one line, the file named.
+    """
+    text = str(name_or_path)
+    if text in preset_names():
+        return retune(_built(_read_preset(text)), tuning=tuning, a4_hz=a4_hz)
+    path = Path(text)
+    if path.suffix.lower() != ".toml" and path.name == text:
+        raise UsageError(f"no preset is called {_short(text)}: choose {', '.join(preset_names())}, or give a .toml file")
+    try:
+        instrument = _built(read_fields(path))
+    except ToneprobeError as error:
+        raise InstrumentError(f"{_short(text)}: {error}") from None
+    return retune(instrument, tuning=tuning, a4_hz=a4_hz)
+
+
+def retune(instrument: Instrument, *, tuning: str | None = None, a4_hz: float | None = None) -> Instrument:
+    """The instrument in another tuning or at another A; None leaves as is. UsageError where the tuning or the A cannot be."""
+    named = find_tuning(tuning, instrument.kind) if tuning is not None else instrument.tuning
+    try:
+        a4 = in_range(a4_hz, A4_RANGE_HZ, "A4 in Hz") if a4_hz is not None else instrument.a4_hz
+        strings = instrument.strings if named == instrument.tuning else tuple(_respelled(s, named) for s in instrument.strings)
+        strings = tuple(replace(s, expected_hz=_audible_hz(s.name, s.note, a4)) for s in strings)
+        _refuse_same_notes(strings)
+    except InstrumentError as error:
+        raise UsageError(str(error)) from None
+    return replace(instrument, a4_hz=a4, tuning=named, strings=strings)
+
+
+def find_string(instrument: Instrument, text: str) -> StringSpec:
+    """The string that a player means: by the name in the owner's file, else by the guarded harp name (see `units.parse_string_name`).
+
+    UsageError for an ambiguous or unknown name, with the nearest names.
+    """
+    wanted = text.strip().casefold()
+    by_name = {string.name.casefold(): string for string in instrument.strings}
+    if wanted in by_name:
+        return by_name[wanted]
+    by_note = [s.name for s in instrument.strings if s.note.casefold() == wanted and ("b" in s.note or "#" in s.note)]
+    if by_note:
+        raise UsageError(f"{_short(text)} is a note: write the string, {by_note[0]}")
+    if wanted.isdecimal() and 0 < int(wanted[:6]) <= len(by_name):
+        raise UsageError(f"{_short(text)} is not a string name here: the string counted from the top is "
+                         f"{instrument.strings[int(wanted) - 1].name}")
+    name = parse_string_name(text)
+    if name.casefold() in by_name:
+        return by_name[name.casefold()]
+    ends = f"{instrument.strings[0].name} to {instrument.strings[-1].name}"
+    raise UsageError(f"{name} is not on {instrument.name} ({ends}), nearest: {nearest(name, [s.name for s in instrument.strings])}")
+
+
+def string_expected_b(spec: StringSpec) -> tuple[float, float]:
+    """Expected inharmonicity B (geometric centre) and one standard deviation as a factor. A prior, not a measurement: see `stiffness`."""
+    return expected_b(spec.expected_hz, material=spec.material, length_mm=spec.length_mm, gauge_mm=spec.gauge_mm)
+
+
+def instrument_snapshot(instrument: Instrument) -> dict:
+    """All that is known of an instrument as plain JSON values, to be stored with a sweep."""
+    return {"schema": SCHEMA, **asdict(instrument), "strings": [asdict(string) for string in instrument.strings]}
+
+
+def instrument_from_snapshot(snapshot: Mapping) -> Instrument:
+    """The instrument of a snapshot. InstrumentError where it is damaged or of a newer kind."""
+    if not isinstance(snapshot, Mapping) or snapshot.get("schema") != SCHEMA:
+        raise InstrumentError(f"the stored instrument cannot be read: it is not of kind {SCHEMA}")
+    fields = {key: value for key, value in snapshot.items() if key != "schema"}
+    try:
+        return Instrument(**{**fields, "strings": tuple(StringSpec(**string) for string in fields["strings"])})
+    except (KeyError, TypeError) as error:
+        raise InstrumentError(f"the stored instrument cannot be read: {error}") from None
+
+
+def _presets():
+    return files("toneprobe") / "presets"
+
+
+def _read_preset(name: str) -> dict:
+    return read_fields(Path(str(_presets() / f"{name}.toml")))
+
+
+def _built(fields: Mapping) -> Instrument:
+    """The instrument that a file's fields describe, over its preset's where it names one."""
+    base, rows = {}, {}
+    if "preset" in fields:
+        if fields["preset"] not in preset_names():
+            raise InstrumentError(f"no preset is called {_short(fields['preset'])}: choose {', '.join(preset_names())}")
+        base = _read_preset(fields["preset"])
+        rows = lay_rows(base)
+    both = {**base, **fields}
+    kind = both.get("kind") or next((k for k, names in KINDS.items() if both.get("tuning") in names), None)
+    tuning = find_tuning(both["tuning"], kind) if "tuning" in both else DEFAULT_TUNINGS.get(kind or "")
+    a4_hz = float(both.get("a4_hz", 440.0))
+    return Instrument(both["name"], a4_hz, tuning, _tuned_strings(lay_rows(fields, rows), tuning, a4_hz), kind)
+
+
+def _tuned_strings(rows: Rows, tuning: str | None, a4_hz: float) -> tuple[StringSpec, ...]:
+    strings = [_tuned(row, tuning, a4_hz) for row in rows.values()]
+    _refuse_same_notes(strings)
+    return tuple(sorted(strings, key=lambda s: (step_of_note(s.note), midi_of_note(s.note)), reverse=True))
+
+
+def _tuned(row: Row, tuning: str | None, a4_hz: float) -> StringSpec:
+    note = row.note or (_note_in(row.step, tuning) if tuning else None)
+    if note is None:
+        raise InstrumentError('says nothing of the notes: add a line such as tuning = "flats", or a note to each string')
+    letter, accidental, octave = split_note(note)
+    note = f"{letter}{accidental}{octave}"
+    follows = row.mechanism or row.note is None
+    return StringSpec(row.name, note, _audible_hz(row.name, note, a4_hz), row.material, row.length_mm, row.gauge_mm, row.mechanism, follows)
+
+
+def _respelled(string: StringSpec, tuning: str) -> StringSpec:
+    return replace(string, note=_note_in(step_of_note(string.note), tuning)) if string.follows_tuning else string
+
+
+def _note_in(step: int, tuning: str) -> str:
+    letter, _, octave = split_note(note_of_step(step))
+    return f"{letter}{accidental_of(letter, tuning)}{octave}"
+
+
+def _audible_hz(name: str, note: str, a4_hz: float) -> float:
+    freq_hz = hz_of_note(note, a4_hz)
+    if not PITCH_RANGE_HZ[0] <= freq_hz <= PITCH_RANGE_HZ[1]:
+        low, high = PITCH_RANGE_HZ
+        raise InstrumentError(f"string {name}: note {note} at {freq_hz:.0f} Hz lies outside {low:.0f} to {high:.0f} Hz")
+    return freq_hz
+
+
+def _refuse_same_notes(strings: Iterable[StringSpec]) -> None:
+    note, count = Counter(string.note for string in strings).most_common(1)[0]
+    if count > 1:
+        names = [string.name for string in strings if string.note == note]
+        raise InstrumentError(f"strings {names[0]} and {names[1]} have the same note {note}")
+
+
+def _short(text: str) -> str:
+    return repr(text if len(text) <= 60 else text[:59] + "…")

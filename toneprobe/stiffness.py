@@ -55,7 +55,7 @@ def stretch_cents(b: float, n: int) -> float:
 
 
 def two_partial_b(fk: float, fm: float, k: int, m: int) -> float:
-    """B from partials k and m alone, exact for a stiff string: r = (f_k·m/(f_m·k))², B = (r − 1)/(k² − r·m²) (Hodgkinson et al., DAFx-09)."""
+    """B from partials k and m alone: r = (f_k·m/(f_m·k))², B = (r − 1)/(k² − r·m²) (Hodgkinson et al., DAFx-09)."""
     r = (fk * m / (fm * k)) ** 2
     return (r - 1.0) / (k * k - r * m * m)
 

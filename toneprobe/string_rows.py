@@ -1,0 +1,139 @@
+"""From the checked fields of instrument files to the rows of single strings, before any tuning is laid over them.
+
+A row says what is known of one string: its staff step (letter and octave, 28 = C4), the note where a file gives one, and its build.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from toneprobe.errors import InstrumentError, UsageError
+from toneprobe.instrument_file import nearest
+from toneprobe.units import note_of_step, note_of_string, parse_string_name, step_of_note, string_of_note
+
+Rows = dict[str, "Row"]  # by folded name
+
+
+@dataclass(frozen=True)
+class Row:
+    name: str
+    step: int
+    note: str | None = None  # as tuned, where a file says so; None: the tuning decides
+    material: str | None = None
+    length_mm: float | None = None
+    gauge_mm: float | None = None
+    mechanism: bool = True
+
+
+def lay_rows(fields: Mapping, rows: Mapping[str, Row] | None = None) -> Rows:
+    """The rows that one file's fields make out of the rows so far (a preset's, or none). InstrumentError where they contradict them."""
+    rows = _with_span(dict(rows or {}), fields.get("highest"), fields.get("lowest"))
+    rows = _with_single_strings(rows, fields.get("strings", ()))
+    if not rows:
+        raise InstrumentError("lists no strings: give [[strings]], or highest and lowest, or a preset")
+    for material, ranges in fields.get("materials", {}).items():
+        for text in [ranges] if isinstance(ranges, str) else ranges:
+            rows |= {key: replace(rows[key], material=material) for key in _keys_in(rows, text)}
+    for table, field in (("lengths_mm", "length_mm"), ("gauges_mm", "gauge_mm")):
+        for name, value in fields.get(table, {}).items():
+            key = _key_of(rows, name)
+            rows[key] = replace(rows[key], **{field: float(value)})
+    rows = _with_hand_set(rows, fields.get("hand_set"))
+    return rows | {_found(rows, row["name"]): _changed(rows[_found(rows, row["name"])], row) for row in fields.get("strings", ())}
+
+
+def _with_span(rows: Rows, highest: str | None, lowest: str | None) -> Rows:
+    """All strings from `highest` to `lowest`: what lies outside goes, what is missing comes in; unchanged where neither is given."""
+    if highest is None and lowest is None:
+        return rows
+    if not rows and (highest is None or lowest is None):
+        raise InstrumentError("highest and lowest are needed together")
+    steps = [row.step for row in rows.values()]
+    top = _step_of_string(highest) if highest is not None else max(steps)
+    bottom = _step_of_string(lowest) if lowest is not None else min(steps)
+    if bottom > top:
+        raise InstrumentError(f"lowest {lowest or ''} lies above highest {highest or ''}")
+    kept = {key: row for key, row in rows.items() if bottom <= row.step <= top}
+    present = {row.step for row in kept.values()}
+    named = {step: string_of_note(note_of_step(step)) for step in range(top, bottom - 1, -1) if step not in present}
+    return kept | {name.casefold(): Row(name, step) for step, name in named.items()}
+
+
+def _with_single_strings(rows: Rows, singles: Sequence[Mapping]) -> Rows:
+    """A new row for each listed string that is not there yet; two entries for one string are refused."""
+    seen: set[str] = set()
+    for single in singles:
+        key = _found(rows, single["name"])
+        if key is None:
+            row = _new_row(single)
+            key = row.name.casefold()
+            rows = rows | {key: row}
+        if key in seen:
+            raise InstrumentError(f"two strings are named {single['name']!r}")
+        seen.add(key)
+    return rows
+
+
+def _new_row(single: Mapping) -> Row:
+    if "note" in single:
+        return Row(single["name"], step_of_note(single["note"]))
+    try:
+        name = parse_string_name(single["name"])
+    except UsageError as error:
+        raise InstrumentError(f"string {single['name']!r} has no note ({error})") from None
+    return Row(name, step_of_note(note_of_string(name)))
+
+
+def _changed(row: Row, single: Mapping) -> Row:
+    changes = {field: value for field, value in single.items() if field != "name"}
+    if "note" in changes:
+        changes["step"] = step_of_note(changes["note"])
+    return replace(row, **changes)
+
+
+def _with_hand_set(rows: Rows, hand_set: Sequence[str] | None) -> Rows:
+    if hand_set is None:
+        return rows
+    keys = {_key_of(rows, name) for name in hand_set}
+    return {key: replace(row, mechanism=key not in keys) for key, row in rows.items()}
+
+
+def _keys_in(rows: Rows, text: str) -> list[str]:
+    """Keys of the strings that "2E..5A" or "4C" names, ends included, either end first."""
+    ends = [_step_in(rows, end) for end in text.split("..")]
+    if len(ends) > 2:
+        raise InstrumentError(f"{text[:40]!r} is no range of strings: write 2E..5A")
+    keys = [key for key, row in rows.items() if min(ends) <= row.step <= max(ends)]
+    if not keys:
+        raise InstrumentError(f"{text[:40]!r} names no string of this harp")
+    return keys
+
+
+def _step_in(rows: Rows, name: str) -> int:
+    key = _found(rows, name)
+    return _step_of_string(name) if key is None else rows[key].step
+
+
+def _step_of_string(name: str) -> int:
+    return step_of_note(note_of_string(parse_string_name(name)))
+
+
+def _key_of(rows: Rows, name: str) -> str:
+    key = _found(rows, name)
+    if key is None:
+        near = nearest(name, [row.name for row in rows.values()])
+        raise InstrumentError(f"there is no string {name.strip()[:40]!r}" + (f", nearest: {near}" if near else ""))
+    return key
+
+
+def _found(rows: Rows, name: str) -> str | None:
+    """The key of a string by its own name, else by the guarded harp name; None where neither is there."""
+    key = name.strip().casefold()
+    if key in rows:
+        return key
+    try:
+        key = parse_string_name(name).casefold()
+    except UsageError:
+        return None
+    return key if key in rows else None
