@@ -1,0 +1,98 @@
+"""What a model's partials truly are: their frequencies and decay rates, before anything is played or recorded.
+
+δ is the decay rate of the amplitude in 1/s, T60 = ln(1000)/δ. Each partial is two modes, one for each polarisation: the first is
+the loud one, which shakes the soundboard; the second hardly meets it, is heard less and lasts longer.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from toneprobe.synth.point_mass import point_mass_ratio
+from toneprobe.synth.soundboard import mobility_s_kg
+from toneprobe.synth.string_model import StringModel
+
+N_PARTIALS = 60
+AIR_VISCOSITY_PA_S = 1.8e-5
+AIR_DENSITY_KG_M3 = 1.2
+
+
+@dataclass(frozen=True)
+class TruePartials:
+    """Arrays of one length, ascending n."""
+
+    n: np.ndarray
+    freq_hz: np.ndarray  # first polarisation
+    delta_per_s: np.ndarray
+    second_freq_hz: np.ndarray
+    second_delta_per_s: np.ndarray
+    board_delta_per_s: np.ndarray  # the part of delta_per_s that goes into the board
+
+    @property
+    def t60_s(self) -> np.ndarray:
+        return np.log(1000.0) / self.delta_per_s
+
+
+def true_partials(model: StringModel, n_max: int = N_PARTIALS) -> TruePartials:
+    """The model's partials 1 to n_max (at most N_PARTIALS)."""
+    n = np.arange(1, min(n_max, N_PARTIALS) + 1, dtype=float)
+    own = np.random.default_rng(model.individual).normal(size=(3, N_PARTIALS))[:, : n.size]
+    cents = model.scatter_cents * own[0] + model.uneven_cents * own[1] / np.sqrt(n)
+    freq = n * model.f0_hz * np.sqrt(1.0 + model.b * n**2) * 2.0 ** (cents / 1200.0)
+    if model.mass_fraction > 0.0:
+        freq = freq * point_mass_ratio(n, model.mass_fraction, model.mass_place)
+    second = freq * 2.0 ** (model.split_cents / 1200.0) + model.split_hz * own[2]
+    inside, board = _inside_delta(model, n, freq), _board_delta(model, freq)
+    return TruePartials(n, freq, inside + board, second, inside + model.second_board * board, board)
+
+
+def _inside_delta(model: StringModel, n: np.ndarray, freq_hz: np.ndarray) -> np.ndarray:
+    """Decay rate through air, the string's own matter, age and dirt."""
+    inner = np.pi * freq_hz * (model.inner_loss + model.bend_loss * model.b * n**2 + model.age_loss)
+    return model.air * _air_delta(model, freq_hz) + inner + model.highs_loss_per_s * (freq_hz / 1000.0) ** 2
+
+
+def _air_delta(model: StringModel, freq_hz: np.ndarray) -> np.ndarray:
+    """Viscous drag of air on a thin cylinder (Stokes; as used by Cuesta and Valette): δ = (πη + πd·√(πηρf)) / µ."""
+    diameter_m = model.gauge_mm * 1e-3
+    drag = AIR_VISCOSITY_PA_S + diameter_m * np.sqrt(np.pi * AIR_VISCOSITY_PA_S * AIR_DENSITY_KG_M3 * freq_hz)
+    return np.pi * drag / model.linear_density_kg_m
+
+
+def _board_delta(model: StringModel, freq_hz: np.ndarray) -> np.ndarray:
+    return model.tension_n / (model.length_mm * 1e-3) * mobility_s_kg(model.board, freq_hz)
+
+
+def true_pitch_hz(model: StringModel) -> float:
+    """The settled first partial of the loud polarisation, without the glide of a firm pluck."""
+    return float(true_partials(model, 1).freq_hz[0])
+
+
+def true_t60_s(model: StringModel, n_low: int = 6) -> float:
+    """Decay time of the low partials together, without beats: three times the time from −5 to −25 dB of the energy still to come.
+
+    The energy is that of partials 1 to n_low of the loud polarisation, plucked by a finger at 0.36 of the length and heard
+    through the soundboard. With one partial it is ln(1000)/δ exactly.
+    """
+    from toneprobe.synth.pluck import Pluck, bridge_force_n
+    from toneprobe.synth.soundboard import radiation
+
+    partials = true_partials(model, n_low)
+    heard = bridge_force_n(model, partials, Pluck()) * radiation(model.board, partials.freq_hz)
+    to_come = heard**2 / (2.0 * partials.delta_per_s)
+    early_s, late_s = (_time_of_fall_s(to_come, partials.delta_per_s, fall_db) for fall_db in (5.0, 25.0))
+    return 3.0 * (late_s - early_s)
+
+
+def _time_of_fall_s(energies: np.ndarray, delta_per_s: np.ndarray, fall_db: float) -> float:
+    """When Σ energies·exp(−2δt) has fallen by fall_db; bisection between the fastest and the slowest partial's time."""
+    nepers = fall_db / 20.0 * np.log(10.0)
+    low, high = nepers / delta_per_s.max(), nepers / delta_per_s.min()
+    target = energies.sum() * 10.0 ** (-fall_db / 10.0)
+    for _ in range(60):
+        time_s = 0.5 * (low + high)
+        still_loud = np.sum(energies * np.exp(-2.0 * delta_per_s * time_s)) > target
+        low, high = (time_s, high) if still_loud else (low, time_s)
+    return float(0.5 * (low + high))
