@@ -1,0 +1,15 @@
+"""The book: a folder that holds everything about one or more instruments. The only room that knows SQL.
+
+    place.py      where the book lies (no database library is loaded for that)
+    opening.py    make a book, open one
+    entries.py    the values that go in and come out
+    stringing.py  harps and the strings fitted to them
+    write.py      store a sweep, judge it again, mark it fresh
+    read.py       everything back
+    clips.py      the sound of a pluck as 24-bit FLAC
+    leftovers.py  what a power failure left half done
+    export.py     all of it as CSV and JSON
+    check.py      is the book whole?
+    schema.py, migrate.py, steps.py, connect.py, faults.py, convert.py, rows.py   tables and their versions,
+                  transactions, rows
+"""

@@ -1,0 +1,85 @@
+"""The sound of each pluck, kept as mono FLAC of 24 bits at the recording's own rate.
+
+Recordings of up to 24 bits come back bit for bit. A clip that would not fit full scale is halved until it does; the book remembers
+the gain, and `read_clip` takes it out again.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+from pathlib import Path
+
+import numpy as np
+
+from toneprobe.book.connect import Book
+from toneprobe.book.entries import Clip, StoredPluck
+from toneprobe.errors import BookError
+
+FULL_SCALE = 2**23  # of 24-bit samples
+
+
+def clip_name(place: int, string: str) -> str:
+    """A file name from the pluck's place and what is harmless of the string's name."""
+    return f"{place:04d}-{re.sub('[^A-Za-z0-9]', '', string)[:12] or 'string'}.flac"
+
+
+def write_clip(path: Path, clip: Clip) -> float:
+    """Write the clip and wait until it is on the disk. Returns the gain that it was stored with, 1 or a power of ½."""
+    import soundfile
+
+    samples, gain = fit_full_scale(clip.samples)
+    try:
+        with soundfile.SoundFile(path, "x", int(clip.rate_hz), 1, subtype="PCM_24", format="FLAC") as file:
+            file.write(samples)
+    except (soundfile.LibsndfileError, ValueError) as error:
+        raise BookError(f"the clip {path.name} cannot be written: {error}") from error
+    sync(path)
+    return gain
+
+
+def read_clip(book: Book, pluck: StoredPluck) -> Clip | None:
+    """The clip as it was recorded, None where none was kept. BookError where the file is gone or damaged."""
+    import soundfile
+
+    if pluck.clip is None:
+        return None
+    path = clip_path(book, pluck.clip)
+    try:
+        samples, rate_hz = soundfile.read(path, dtype="int32")
+    except (soundfile.LibsndfileError, OSError) as error:
+        raise BookError(f"the clip {pluck.clip} of the book {book.name} is gone or damaged") from error
+    return Clip((samples >> 8) / (FULL_SCALE * pluck.clip_gain), rate_hz)
+
+
+def clip_path(book: Book, clip: str) -> Path:
+    """Where a stored clip lies, never outside the book."""
+    path = (book.folder / clip).resolve()
+    if not path.is_relative_to(book.plucks.resolve()):
+        raise BookError(f"the book {book.name} is damaged: a clip's name leads out of it")
+    return path
+
+
+def fit_full_scale(samples: np.ndarray) -> tuple[np.ndarray, float]:
+    """Samples as 24 bits in the top of int32, and the gain (1, ½, ¼, …) that made them fit."""
+    samples = np.asarray(samples, dtype=np.float64)
+    if samples.ndim != 1 or samples.size == 0 or not np.isfinite(samples).all():
+        raise BookError("a clip must be one channel of at least one sample, all of them numbers; nothing was stored")
+    scaled = np.rint(samples * FULL_SCALE)
+    gain = 1.0
+    while scaled.max() * gain > FULL_SCALE - 1 or scaled.min() * gain < -FULL_SCALE:
+        gain /= 2
+    if gain < 1:
+        scaled = np.rint(samples * (FULL_SCALE * gain))
+    return np.clip(scaled, -FULL_SCALE, FULL_SCALE - 1).astype(np.int32) << 8, gain
+
+
+def sync(path: Path) -> None:
+    """Wait until a file, or a folder's list of names, is on the disk."""
+    if path.is_dir() and os.name == "nt":
+        return  # Windows has no handle to do it with; its file system journals names itself
+    handle = os.open(path, os.O_RDONLY if path.is_dir() else os.O_RDWR)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)

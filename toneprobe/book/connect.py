@@ -1,0 +1,101 @@
+"""Connections and transactions: one for reading a settled state, one for writing while nobody else writes.
+
+SQLite runs with a rollback journal and synchronous=EXTRA, not with a write-ahead log: a commit that has returned survives a power
+failure, the database is one file whenever nobody writes, and a book in a read-only folder or on a school's share can be read.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+from sqlalchemy import Connection, Engine, create_engine, event, make_url, select
+from sqlalchemy.exc import ArgumentError
+from sqlalchemy.pool import NullPool
+
+from toneprobe.book.convert import to_json
+from toneprobe.book.faults import plain_faults
+from toneprobe.book.place import COPIES, DATABASE_FILE, PLUCKS, REPORTS
+from toneprobe.book.schema import book as book_table
+from toneprobe.errors import BookError
+
+WAIT_S = 30.0  # how long to wait for another program's writing: a whole sweep with its clips takes a few seconds
+
+
+@dataclass(frozen=True)
+class Book:
+    """An open book. Holds no connection between calls, so there is nothing to close."""
+
+    folder: Path
+    engine: Engine
+
+    @property
+    def name(self) -> str:
+        return str(self.folder) if str(self.folder).isprintable() else repr(str(self.folder))
+
+    @property
+    def plucks(self) -> Path:
+        return self.folder / PLUCKS
+
+    @property
+    def reports(self) -> Path:
+        return self.folder / REPORTS
+
+    @property
+    def copies(self) -> Path:
+        return self.folder / COPIES
+
+    @property
+    def is_sqlite(self) -> bool:
+        return self.engine.dialect.name == "sqlite"
+
+
+def connect_file(folder: Path, *, wait_s: float = WAIT_S) -> Book:
+    """The book whose tables lie in the folder's own SQLite file. The file must exist; nothing is read yet."""
+    address = (folder / DATABASE_FILE).as_uri() + "?mode=rw"
+
+    def connect() -> sqlite3.Connection:
+        connection = sqlite3.connect(address, uri=True, timeout=wait_s, isolation_level=None)
+        connection.execute("PRAGMA foreign_keys = ON")
+        connection.execute("PRAGMA synchronous = EXTRA")
+        return connection
+
+    engine = create_engine("sqlite://", creator=connect, poolclass=NullPool, json_serializer=to_json)
+    event.listen(engine, "begin", _begin)
+    return Book(folder, engine)
+
+
+def connect_url(folder: Path, url: str) -> Book:
+    """The book whose tables lie in another database; clips and reports stay in the folder. Nothing is read yet."""
+    try:
+        return Book(folder, create_engine(make_url(url), poolclass=NullPool, json_serializer=to_json))
+    except (ArgumentError, ImportError) as error:
+        raise BookError(f"the book's database cannot be used: {' '.join(str(error).split())}") from error
+
+
+@contextmanager
+def reading(book: Book) -> Iterator[Connection]:
+    """One unchanging view of the book."""
+    options = {} if book.is_sqlite else {"isolation_level": "REPEATABLE READ"}
+    with plain_faults(book.name), book.engine.connect().execution_options(**options) as connection, connection.begin():
+        yield connection
+
+
+@contextmanager
+def writing(book: Book, *, patient: bool = True) -> Iterator[Connection]:
+    """One transaction, alone among writers: all of it is kept, or on any error none of it. Not patient: BookError while another writes."""
+    options = {"toneprobe_alone": True, "toneprobe_patient": patient}
+    with plain_faults(book.name), book.engine.connect().execution_options(**options) as connection, connection.begin():
+        if not book.is_sqlite:
+            connection.execute(select(book_table.c.id).with_for_update(nowait=not patient))
+        yield connection
+
+
+def _begin(connection: Connection) -> None:
+    options = connection.get_execution_options()
+    if not options.get("toneprobe_patient", True):
+        connection.exec_driver_sql("PRAGMA busy_timeout = 0")
+    connection.exec_driver_sql("BEGIN IMMEDIATE" if options.get("toneprobe_alone", False) else "BEGIN")

@@ -1,0 +1,84 @@
+"""Dataclass to plain JSON values and back, by the fields' types, so that a field added to a value needs no change here.
+
+Floats survive exactly (JSON carries Python's shortest round-trip form). NaN and infinities are refused: a figure that could
+not be measured is None with a reason. Text that no database takes (lone surrogates of odd file names, NUL) is written as escapes.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+import math
+import types
+import typing
+from collections.abc import Mapping
+from functools import cache
+from typing import Any
+
+import numpy as np
+
+from toneprobe.errors import BookError
+
+
+def plain(value: Any) -> Any:
+    """A value of dataclasses, tuples, mappings and scalars as what JSON can hold."""
+    if dataclasses.is_dataclass(value):
+        return {field.name: plain(getattr(value, field.name)) for field in dataclasses.fields(value)}
+    if isinstance(value, Mapping):
+        return {clean_text(key): plain(item) for key, item in value.items()}
+    if isinstance(value, (tuple, list)):
+        return [plain(item) for item in value]
+    return _plain_scalar(value)
+
+
+def rebuild(kind: Any, value: Any) -> Any:
+    """The value of type `kind` that `plain` was made from. Fields unknown to this program are left out, new ones take their default."""
+    origin = typing.get_origin(kind)
+    if origin in (types.UnionType, typing.Union):
+        return None if value is None else rebuild(_not_none(kind), value)
+    if dataclasses.is_dataclass(kind):
+        return kind(**{name: rebuild(hint, value[name]) for name, hint in _hints(kind).items() if name in value})
+    if origin is tuple:
+        return tuple(rebuild(typing.get_args(kind)[0], item) for item in value)
+    if origin is not None and issubclass(origin, Mapping):
+        return {key: rebuild(typing.get_args(kind)[1], item) for key, item in value.items()}
+    return float(value) if kind is float else value
+
+
+def stored(kind: Any, value: Any) -> Any:
+    """`rebuild` for what comes from a book: BookError where it does not fit the type."""
+    try:
+        return rebuild(kind, value)
+    except (TypeError, KeyError, ValueError, AttributeError) as error:
+        raise BookError(f"the book is damaged: a stored {kind.__name__} cannot be read ({error})".replace("\n", " ")) from error
+
+
+def to_json(value: Any) -> str:
+    return json.dumps(value, ensure_ascii=False, allow_nan=False)
+
+
+def clean_text(text: str) -> str:
+    """Text that every database and UTF-8 can hold; anything else as a backslash escape."""
+    return text.replace("\x00", "\\x00").encode("utf-8", "backslashreplace").decode("utf-8")
+
+
+def _plain_scalar(value: Any) -> Any:
+    if value is None or isinstance(value, (bool, np.bool_)):
+        return None if value is None else bool(value)
+    if isinstance(value, str):
+        return clean_text(value)
+    if isinstance(value, (int, np.integer)):
+        return int(value)
+    number = float(value)
+    if not math.isfinite(number):
+        raise BookError(f"{number} is no figure; nothing was stored")
+    return number
+
+
+def _not_none(kind: Any) -> Any:
+    return next(part for part in typing.get_args(kind) if part is not types.NoneType)
+
+
+@cache
+def _hints(kind: type) -> dict[str, Any]:
+    return typing.get_type_hints(kind)

@@ -1,0 +1,156 @@
+"""The values that go into the book and come out of it. Dates are the player's calendar days; times are UTC, ISO 8601."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+
+from toneprobe.audio import Quality
+from toneprobe.condition import Condition
+from toneprobe.instrument import Instrument
+from toneprobe.measure.figure import PluckMeasurement
+
+
+@dataclass(frozen=True)
+class Harp:
+    id: int
+    name: str  # unique in its book
+    preset: str | None
+    instrument: Instrument  # as the owner set it last
+    created_at: str
+
+    @property
+    def tuning(self) -> str | None:
+        return self.instrument.tuning
+
+    @property
+    def a4_hz(self) -> float:
+        return self.instrument.a4_hz
+
+
+@dataclass(frozen=True)
+class NewFitting:
+    """A string about to be logged as fitted. Leave None what is not known."""
+
+    string: str
+    fitted_on: date | None = None
+    material: str | None = None
+    gauge_mm: float | None = None
+    supplier: str | None = None
+    batch: str | None = None
+    is_stand_in: bool = False  # put on in need; never becomes a baseline
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Removal:
+    """How a string came off."""
+
+    removed_on: date
+    why: str | None = None  # broke, dead, false, planned
+    broke_at: str | None = None  # knot, playing area, disc or lever, bridge pin, tuning pin
+
+
+@dataclass(frozen=True)
+class Fitting:
+    """One physical string on one position, from the day it is put on to the day it comes off."""
+
+    id: int
+    harp_id: int
+    string: str
+    fitted_on: date | None  # None: on the harp since before the book was begun
+    removed_on: date | None  # None: still on
+    material: str | None
+    gauge_mm: float | None
+    supplier: str | None
+    batch: str | None
+    why_removed: str | None
+    broke_at: str | None
+    is_stand_in: bool
+    note: str
+
+
+@dataclass(frozen=True)
+class RecordingEntry:
+    """One recording that a sweep was measured from; the file itself stays where the player keeps it."""
+
+    sha256: str  # of the whole file, lower-case hex: its identity, whatever it is called
+    file_name: str
+    duration_s: float
+    rate_hz: int
+    channels: int
+    codec: str
+    n_bytes: int
+    quality: Quality
+
+
+@dataclass(frozen=True)
+class Clip:
+    """The sound of one pluck: samples at full scale ±1, shape (n,)."""
+
+    samples: np.ndarray
+    rate_hz: int
+
+
+@dataclass(frozen=True)
+class NewPluck:
+    """A measured pluck about to be stored. A clip may be a function, called when it is written, so that one at a time is in memory."""
+
+    measurement: PluckMeasurement
+    recording: int = 0  # index into the sweep's recordings
+    clip: Clip | Callable[[], Clip | None] | None = None
+
+
+@dataclass(frozen=True)
+class NewSweep:
+    """A measured sweep about to be stored, whole or not at all."""
+
+    harp_id: int
+    date: date
+    instrument: Instrument  # as it was when swept
+    recordings: tuple[RecordingEntry, ...]
+    plucks: tuple[NewPluck, ...]
+    conditions: tuple[Condition, ...] = ()
+    unheard: tuple[str, ...] = ()  # string names
+    warnings: tuple[str, ...] = ()
+    is_fresh: bool = False
+
+
+@dataclass(frozen=True)
+class SweepRecord:
+    id: int
+    harp_id: int
+    date: date
+    is_fresh: bool
+    instrument: Instrument
+    recordings: tuple[RecordingEntry, ...]
+    unheard: tuple[str, ...]
+    warnings: tuple[str, ...]
+    created_at: str
+    program: str  # version that measured it
+
+
+@dataclass(frozen=True)
+class StoredPluck:
+    id: int
+    sweep_id: int
+    recording: int  # index into the sweep's recordings
+    fitting_id: int | None  # None: no string was logged on that position that day
+    date: date  # of the sweep
+    is_fresh: bool
+    measurement: PluckMeasurement
+    clip: str | None  # inside the book, "plucks/2024-05-01-1a2b3c4d/001-4C.flac"
+    clip_gain: float  # the stored samples are the true ones times this
+
+
+@dataclass(frozen=True)
+class StoredCondition:
+    """One string's verdict in one sweep, with the fitting that it speaks of."""
+
+    sweep_id: int
+    date: date
+    fitting_id: int | None
+    condition: Condition

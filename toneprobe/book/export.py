@@ -1,0 +1,84 @@
+"""Everything in a book as CSV and JSON, to be read without this program.
+
+`book.json` is exact: {"schema": "toneprobe.book/1", "tables": {table: [row, …]}}, dates as ISO 8601, floats in full. Each table is
+also a CSV file (UTF-8, comma, header), in which an empty field means "not known" and nested values stand as JSON text.
+"""
+
+from __future__ import annotations
+
+import csv
+import shutil
+from collections.abc import Iterator, Mapping
+from datetime import date
+from pathlib import Path
+from typing import Any, TextIO
+
+from sqlalchemy import Connection, Table, select
+
+from toneprobe.book.connect import Book, reading
+from toneprobe.book.convert import to_json
+from toneprobe.book.faults import plain_faults
+from toneprobe.book.schema import tables
+from toneprobe.errors import BookError
+
+EXPORT_SCHEMA = "toneprobe.book/1"
+
+
+def export_book(book: Book, folder: Path, *, with_clips: bool = False) -> tuple[Path, ...]:
+    """Write the whole book into an absent or empty folder, whole or not at all; returns the paths of its tables and `book.json`."""
+    folder = Path(folder).absolute()
+    part = folder.with_name(folder.name + ".part")
+    with plain_faults(str(folder)):
+        if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+            raise BookError(f"{folder} is there already: name a new or an empty folder")
+        shutil.rmtree(part, ignore_errors=True)
+        part.mkdir(parents=True)
+    try:
+        names = _write_all(book, part, with_clips)
+        with plain_faults(str(folder)):
+            if folder.exists():
+                folder.rmdir()
+            part.rename(folder)
+    except BaseException:
+        shutil.rmtree(part, ignore_errors=True)
+        raise
+    return tuple(folder / name for name in names)
+
+
+def _write_all(book: Book, folder: Path, with_clips: bool) -> list[str]:
+    with reading(book) as connection:
+        for table in tables.sorted_tables:
+            with open(folder / f"{table.name}.csv", "w", encoding="utf-8", newline="") as file:
+                _write_csv(connection, table, file)
+        with open(folder / "book.json", "w", encoding="utf-8") as file:
+            _write_json(connection, file)
+        if with_clips and book.plucks.is_dir():
+            shutil.copytree(book.plucks, folder / book.plucks.name)
+    return [f"{table.name}.csv" for table in tables.sorted_tables] + ["book.json"]
+
+
+def _write_csv(connection: Connection, table: Table, file: TextIO) -> None:
+    writer = csv.writer(file)
+    writer.writerow(table.columns.keys())
+    for row in _rows(connection, table):
+        writer.writerow(to_json(item) if isinstance(item, (list, dict)) else item for item in row.values())
+
+
+def _write_json(connection: Connection, file: TextIO) -> None:
+    """Row by row, so that a school's book need not fit into memory."""
+    file.write(f'{{"schema": {to_json(EXPORT_SCHEMA)}, "tables": {{')
+    for place, table in enumerate(tables.sorted_tables):
+        file.write(f"{',' if place else ''}\n{to_json(table.name)}: [")
+        for number, row in enumerate(_rows(connection, table)):
+            file.write((",\n" if number else "\n") + to_json(row))
+        file.write("]")
+    file.write("}}\n")
+
+
+def _rows(connection: Connection, table: Table) -> Iterator[dict[str, Any]]:
+    for row in connection.execute(select(table).order_by(*table.primary_key.columns)).mappings():
+        yield _readable(row)
+
+
+def _readable(row: Mapping[Any, Any]) -> dict[str, Any]:
+    return {key: item.isoformat() if isinstance(item, date) else item for key, item in row.items()}

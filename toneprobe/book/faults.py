@@ -1,0 +1,45 @@
+"""What goes wrong below the book, in one line for the player."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from json import JSONDecodeError
+
+from sqlalchemy.exc import DBAPIError, SQLAlchemyError
+
+from toneprobe.errors import BookError
+
+# SQLite's result codes (sqlite.org/rescode.html), by the beginning of their names.
+SQLITE_FAULTS = (
+    ("SQLITE_BUSY", "is in use by another program: try again in a moment"),
+    ("SQLITE_LOCKED", "is in use by another program: try again in a moment"),
+    ("SQLITE_READONLY", "can be read but not written: check the permissions of the folder and of the files in it"),
+    ("SQLITE_CANTOPEN", "cannot be opened: check that the folder is there and that you may write to it"),
+    ("SQLITE_PERM", "cannot be opened: you have no permission"),
+    ("SQLITE_CORRUPT", "is damaged: put back a copy, or the newest file in its copies folder"),
+    ("SQLITE_NOTADB", "is not a book or is damaged: its database file is no SQLite database"),
+    ("SQLITE_FULL", "cannot be written: the disk is full"),
+    ("SQLITE_IOERR", "cannot be read or written: the disk reports an error"),
+)
+
+
+@contextmanager
+def plain_faults(name: str) -> Iterator[None]:
+    """Turn faults of the database or the disk into a BookError about the book called `name`."""
+    try:
+        yield
+    except (SQLAlchemyError, OSError, JSONDecodeError, UnicodeDecodeError) as error:
+        raise BookError(f"the book {name} {describe(error)}") from error
+
+
+def describe(error: Exception) -> str:
+    """What happened, as the rest of a sentence that begins with the book's name."""
+    if isinstance(error, OSError):
+        return f"cannot be read or written: {error.strerror or error}"
+    if isinstance(error, (JSONDecodeError, UnicodeDecodeError)):
+        return "is damaged: a stored value cannot be read"
+    cause = error.orig if isinstance(error, DBAPIError) and error.orig is not None else error
+    code = getattr(cause, "sqlite_errorname", "")
+    known = next((text for start, text in SQLITE_FAULTS if code.startswith(start)), None)
+    return known or "does not serve: " + (" ".join(str(cause).split()) or type(cause).__name__)

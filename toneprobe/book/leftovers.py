@@ -1,0 +1,78 @@
+"""Clip folders of sweeps, and what a power failure left of them.
+
+A folder under plucks/ is begun with the marker `.unfinished`, filled, and only after its sweep is committed is the marker taken
+away. So whatever a failure leaves: a marked folder that a sweep refers to is whole, one that none refers to is nobody's. Folders
+without a marker are never touched, not even where an older copy of the database was put back.
+"""
+
+from __future__ import annotations
+
+import secrets
+import shutil
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from datetime import date
+from pathlib import Path
+
+from sqlalchemy import select
+
+from toneprobe.book.clips import sync
+from toneprobe.book.connect import Book, writing
+from toneprobe.book.schema import sweeps
+from toneprobe.errors import BookError
+
+MARKER = ".unfinished"
+
+
+@contextmanager
+def clip_folder(book: Book, day: date) -> Iterator[Path]:
+    """A new marked folder for one sweep's clips; gone again on any error. Use within `writing`; call `finish` after the commit."""
+    folder = book.plucks / f"{day.isoformat()}-{secrets.token_hex(4)}"
+    folder.mkdir(parents=True)
+    (folder / MARKER).touch()
+    settle_folder(folder)
+    try:
+        yield folder
+    except BaseException:
+        remove(folder)
+        raise
+
+
+def settle_folder(folder: Path) -> None:
+    """Wait until the folder's names, and its own name, are on the disk."""
+    for path in (folder, folder.parent, folder.parent.parent):
+        sync(path)
+
+
+def finish(folder: Path) -> None:
+    """Take the marker away (and the folder where no clip was kept); where that fails, the next opening does it."""
+    with suppress(OSError):
+        (folder / MARKER).unlink(missing_ok=True)
+        if not any(folder.iterdir()):
+            folder.rmdir()
+
+
+def remove(folder: Path) -> None:
+    """Delete a marked folder, the marker last."""
+    with suppress(OSError):
+        for path in folder.iterdir():
+            if path.name != MARKER:
+                path.unlink()
+        shutil.rmtree(folder)
+
+
+def clear_leftovers(book: Book) -> None:
+    """Finish or remove what was left half done. Does nothing while another program writes, or where the folder is read-only."""
+    if not _marked(book):
+        return
+    with suppress(BookError), writing(book, patient=False) as connection:
+        kept = set(connection.scalars(select(sweeps.c.clip_folder)))
+        for folder in _marked(book):
+            finish(folder) if folder.name in kept else remove(folder)
+
+
+def _marked(book: Book) -> list[Path]:
+    try:
+        return [marker.parent for marker in book.plucks.glob(f"*/{MARKER}")]
+    except OSError:
+        return []

@@ -1,0 +1,162 @@
+"""Everything back out of the book, as values. Each call sees one settled state."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import date
+
+from sqlalchemy import ColumnElement, Connection, Select, select
+
+from toneprobe.book.connect import Book, reading
+from toneprobe.book.convert import clean_text
+from toneprobe.book.entries import Fitting, Harp, RecordingEntry, StoredCondition, StoredPluck, SweepRecord
+from toneprobe.book.rows import to_condition, to_fitting, to_harp, to_pluck, to_recording, to_sweep
+from toneprobe.book.schema import conditions as condition_rows
+from toneprobe.book.schema import fittings, plucks, recordings, sweep_recordings, unheard
+from toneprobe.book.schema import harps as harp_rows
+from toneprobe.book.schema import sweeps as sweep_rows
+from toneprobe.errors import BookError, UsageError
+
+
+def harps(book: Book) -> tuple[Harp, ...]:
+    """All harps in the order in which they were added."""
+    with reading(book) as connection:
+        return tuple(map(to_harp, connection.execute(select(harp_rows).order_by(harp_rows.c.id)).mappings()))
+
+
+def harp(book: Book, name: str | None = None) -> Harp:
+    """The harp of that name, or the only one. BookError where there is none, UsageError with the names where it must be chosen."""
+    known = harps(book)
+    if not known:
+        raise BookError(f"the book {book.name} has no harp yet: add one with 'toneprobe new NAME'")
+    wanted = known if name is None else [one for one in known if one.name == clean_text(name)]
+    names = ", ".join(repr(one.name) for one in known)
+    if not wanted:
+        raise UsageError(f"the book has no harp {name!r}; it has {names}")
+    if len(wanted) > 1:
+        raise UsageError(f"the book has several harps; choose one with --harp: {names}")
+    return wanted[0]
+
+
+def current_fittings(book: Book, harp_id: int, *, on: date) -> dict[str, Fitting]:
+    """By string name, what is on the harp at the end of that day."""
+    with reading(book) as connection:
+        return {name: one for name, one in fittings_on(connection, harp_id, on).items() if one.removed_on is None or one.removed_on > on}
+
+
+def fitting_log(book: Book, harp_id: int, string: str | None = None) -> tuple[Fitting, ...]:
+    """All fittings of the harp, or of one string of it, oldest first within each string."""
+    with reading(book) as connection:
+        found = _fittings(connection, harp_id)
+    return tuple(one for one in found if string is None or one.string == clean_text(string))
+
+
+def sweeps(book: Book, harp_id: int) -> tuple[SweepRecord, ...]:
+    """All sweeps of a harp, oldest first."""
+    with reading(book) as connection:
+        return _sweeps(connection, sweep_rows.c.harp_id == harp_id)
+
+
+def sweep(book: Book, sweep_id: int) -> SweepRecord:
+    """One sweep; UsageError where the book has none of that number."""
+    with reading(book) as connection:
+        return sweep_by_id(connection, sweep_id)
+
+
+def find_sweep_by_recordings(book: Book, harp_id: int, sha256s: Iterable[str]) -> SweepRecord | None:
+    """The sweep of this harp in which all of these recordings were measured already, else None."""
+    with reading(book) as connection:
+        return sweep_holding(connection, harp_id, frozenset(sha256s))
+
+
+def plucks_of(book: Book, sweep_id: int) -> tuple[StoredPluck, ...]:
+    """The plucks of a sweep in the order in which they were stored."""
+    return _plucks(book, plucks.c.sweep_id == sweep_id)
+
+
+def plucks_of_fitting(book: Book, fitting_id: int) -> tuple[StoredPluck, ...]:
+    """All plucks of one physical string, oldest sweep first; each carries its sweep's number and date."""
+    return _plucks(book, plucks.c.fitting_id == fitting_id)
+
+
+def fresh_plucks(book: Book, fitting_id: int) -> tuple[StoredPluck, ...]:
+    """The plucks that make the fitting's fresh baseline; none for a stand-in."""
+    return _plucks(book, (plucks.c.fitting_id == fitting_id) & plucks.c.is_fresh & ~fittings.c.is_stand_in)
+
+
+def conditions_of(book: Book, sweep_id: int) -> tuple[StoredCondition, ...]:
+    """The verdicts of one sweep, in the order in which they were stored."""
+    return _conditions(book, condition_rows.c.sweep_id == sweep_id)
+
+
+def condition_history(book: Book, harp_id: int, string: str) -> tuple[StoredCondition, ...]:
+    """All verdicts on one string position, oldest first."""
+    return _conditions(book, (sweep_rows.c.harp_id == harp_id) & (condition_rows.c.string == clean_text(string)))
+
+
+def fittings_on(connection: Connection, harp_id: int, day: date) -> dict[str, Fitting]:
+    """By string name, the fitting that a sweep of that day heard: of two on the day of a change, the new one."""
+    return {one.string: one for one in _fittings(connection, harp_id) if covers(one, day)}
+
+
+def covers(fitting: Fitting, day: date) -> bool:
+    """Whether the string was on at some time of that day."""
+    return (fitting.fitted_on is None or fitting.fitted_on <= day) and (fitting.removed_on is None or day <= fitting.removed_on)
+
+
+def sweep_by_id(connection: Connection, sweep_id: int) -> SweepRecord:
+    found = _sweeps(connection, sweep_rows.c.id == sweep_id)
+    if not found:
+        raise UsageError(f"the book has no sweep {sweep_id}")
+    return found[0]
+
+
+def sweep_holding(connection: Connection, harp_id: int, sha256s: frozenset[str]) -> SweepRecord | None:
+    found = sweeps_touching(connection, harp_id, sha256s)
+    whole = [one for one in found if sha256s <= {recording.sha256 for recording in one.recordings}]
+    return whole[0] if whole else None
+
+
+def sweeps_touching(connection: Connection, harp_id: int, sha256s: frozenset[str]) -> tuple[SweepRecord, ...]:
+    """The sweeps of this harp in which any of these recordings was measured."""
+    touched = select(sweep_recordings.c.sweep_id).join(recordings).where(recordings.c.sha256.in_(sorted(sha256s)))
+    return _sweeps(connection, (sweep_rows.c.harp_id == harp_id) & sweep_rows.c.id.in_(touched))
+
+
+def _fittings(connection: Connection, harp_id: int) -> list[Fitting]:
+    found = map(to_fitting, connection.execute(select(fittings).where(fittings.c.harp_id == harp_id)).mappings())
+    return sorted(found, key=lambda one: (one.string, one.fitted_on or date.min, one.id))
+
+
+def _sweeps(connection: Connection, which: ColumnElement[bool]) -> tuple[SweepRecord, ...]:
+    found = connection.execute(select(sweep_rows).where(which).order_by(sweep_rows.c.date, sweep_rows.c.id)).mappings().all()
+    return tuple(to_sweep(row, _recordings(connection, row["id"]), _unheard(connection, row["id"])) for row in found)
+
+
+def _recordings(connection: Connection, sweep_id: int) -> tuple[RecordingEntry, ...]:
+    measured = select(recordings).join(sweep_recordings).where(sweep_recordings.c.sweep_id == sweep_id)
+    return tuple(map(to_recording, connection.execute(measured.order_by(sweep_recordings.c.place)).mappings()))
+
+
+def _unheard(connection: Connection, sweep_id: int) -> tuple[str, ...]:
+    return tuple(connection.scalars(select(unheard.c.string).where(unheard.c.sweep_id == sweep_id).order_by(unheard.c.place)))
+
+
+def _plucks(book: Book, which: ColumnElement[bool]) -> tuple[StoredPluck, ...]:
+    with reading(book) as connection:
+        return tuple(map(to_pluck, connection.execute(_pluck_rows().where(which)).mappings()))
+
+
+def _pluck_rows() -> Select:
+    measured_from = (sweep_recordings.c.sweep_id == plucks.c.sweep_id) & (sweep_recordings.c.recording_id == plucks.c.recording_id)
+    chosen = select(plucks, sweep_rows.c.date, sweep_recordings.c.place.label("recording"))
+    joined = chosen.join(sweep_rows, sweep_rows.c.id == plucks.c.sweep_id).join(sweep_recordings, measured_from)
+    joined = joined.outerjoin(fittings, fittings.c.id == plucks.c.fitting_id)
+    return joined.order_by(sweep_rows.c.date, sweep_rows.c.id, plucks.c.place)
+
+
+def _conditions(book: Book, which: ColumnElement[bool]) -> tuple[StoredCondition, ...]:
+    chosen = select(condition_rows, sweep_rows.c.date).join(sweep_rows, sweep_rows.c.id == condition_rows.c.sweep_id).where(which)
+    with reading(book) as connection:
+        ordered = chosen.order_by(sweep_rows.c.date, sweep_rows.c.id, condition_rows.c.place)
+        return tuple(map(to_condition, connection.execute(ordered).mappings()))

@@ -1,0 +1,44 @@
+"""Table rows as the book's values."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import fields
+from typing import Any
+
+from toneprobe.audio import Quality
+from toneprobe.book.convert import stored
+from toneprobe.book.entries import Fitting, Harp, RecordingEntry, StoredCondition, StoredPluck, SweepRecord
+from toneprobe.condition import Condition
+from toneprobe.instrument import Instrument
+from toneprobe.measure.figure import PluckMeasurement
+
+Row = Mapping[str, Any]
+
+
+def to_harp(row: Row) -> Harp:
+    return Harp(row["id"], row["name"], row["preset"], stored(Instrument, row["instrument"]), row["created_at"])
+
+
+def to_fitting(row: Row) -> Fitting:
+    return Fitting(**{field.name: row[field.name] for field in fields(Fitting)})
+
+
+def to_recording(row: Row) -> RecordingEntry:
+    plain = {field.name: row[field.name] for field in fields(RecordingEntry) if field.name != "quality"}
+    return RecordingEntry(**plain, quality=stored(Quality, row["quality"]))
+
+
+def to_sweep(row: Row, recordings: tuple[RecordingEntry, ...], unheard: tuple[str, ...]) -> SweepRecord:
+    plain = {name: row[name] for name in ("id", "harp_id", "date", "is_fresh", "created_at", "program")}
+    instrument = stored(Instrument, row["instrument"])
+    return SweepRecord(**plain, instrument=instrument, recordings=recordings, unheard=unheard, warnings=tuple(row["warnings"]))
+
+
+def to_pluck(row: Row) -> StoredPluck:
+    plain = {name: row[name] for name in ("id", "sweep_id", "recording", "fitting_id", "date", "is_fresh", "clip", "clip_gain")}
+    return StoredPluck(**plain, measurement=stored(PluckMeasurement, row["measurement"]))
+
+
+def to_condition(row: Row) -> StoredCondition:
+    return StoredCondition(row["sweep_id"], row["date"], row["fitting_id"], stored(Condition, row["condition"]))

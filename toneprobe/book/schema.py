@@ -1,0 +1,192 @@
+"""The tables of a book, as of schema version `SCHEMA`. Changing them takes a step in `steps.py` and a new number here.
+
+Portable SQL only: what stands here must mean the same to SQLite and PostgreSQL. Wherever a value is stored whole as JSON, that is
+the authority, and the columns beside it are there for reading the book without the tool.
+"""
+
+from __future__ import annotations
+
+from sqlalchemy import (
+    JSON,
+    BigInteger,
+    Boolean,
+    CheckConstraint,
+    Column,
+    Date,
+    Double,
+    ForeignKey,
+    Index,
+    Integer,
+    MetaData,
+    String,
+    Table,
+    Text,
+    UniqueConstraint,
+    false,
+)
+
+from toneprobe.measure.figure import FIGURES
+
+SCHEMA = 1
+
+tables = MetaData()
+
+
+def _id() -> Column:
+    return Column("id", Integer, primary_key=True)
+
+
+def _to(target: str, *, nullable: bool = False, unique: bool = False) -> Column:
+    name = target.split(".")[0].removesuffix("s") + "_id"
+    return Column(name, Integer, ForeignKey(target), nullable=nullable, unique=unique, index=not unique)
+
+
+NEVER_REUSE = {"sqlite_autoincrement": True}  # a copy of the book and the book must not give one number to two things
+
+book = Table(
+    "book",
+    tables,
+    Column("id", Integer, CheckConstraint("id = 1"), primary_key=True, autoincrement=False),
+    Column("schema_version", Integer, nullable=False),
+    Column("program", String(40), nullable=False),
+    Column("created_at", String(40), nullable=False),
+)
+
+harps = Table(
+    "harps",
+    tables,
+    _id(),
+    Column("name", Text, nullable=False, unique=True),
+    Column("preset", Text),
+    Column("tuning", Text),
+    Column("a4_hz", Double, nullable=False),
+    Column("instrument", JSON, nullable=False),
+    Column("created_at", String(40), nullable=False),
+    **NEVER_REUSE,
+)
+
+fittings = Table(
+    "fittings",
+    tables,
+    _id(),
+    _to("harps.id"),
+    Column("string", Text, nullable=False),
+    Column("fitted_on", Date),
+    Column("removed_on", Date),
+    Column("material", Text),
+    Column("gauge_mm", Double),
+    Column("supplier", Text),
+    Column("batch", Text),
+    Column("why_removed", Text),
+    Column("broke_at", Text),
+    Column("is_stand_in", Boolean, nullable=False, server_default=false()),
+    Column("note", Text, nullable=False, server_default=""),
+    CheckConstraint("removed_on >= fitted_on", name="off_after_on"),
+    **NEVER_REUSE,
+)
+# One position carries one string at a time.
+Index(
+    "one_string_on",
+    fittings.c.harp_id,
+    fittings.c.string,
+    unique=True,
+    sqlite_where=fittings.c.removed_on.is_(None),
+    postgresql_where=fittings.c.removed_on.is_(None),
+)
+
+recordings = Table(
+    "recordings",
+    tables,
+    _id(),
+    Column("sha256", String(64), nullable=False, unique=True),
+    Column("file_name", Text, nullable=False),
+    Column("duration_s", Double, nullable=False),
+    Column("rate_hz", Integer, nullable=False),
+    Column("channels", Integer, nullable=False),
+    Column("codec", Text, nullable=False),
+    Column("n_bytes", BigInteger, nullable=False),
+    Column("quality", JSON, nullable=False),
+    **NEVER_REUSE,
+)
+
+sweeps = Table(
+    "sweeps",
+    tables,
+    _id(),
+    _to("harps.id"),
+    Column("date", Date, nullable=False),
+    Column("is_fresh", Boolean, nullable=False),
+    Column("tuning", Text),
+    Column("a4_hz", Double, nullable=False),
+    Column("instrument", JSON, nullable=False),
+    Column("warnings", JSON, nullable=False),
+    Column("clip_folder", Text),
+    Column("created_at", String(40), nullable=False),
+    Column("program", String(40), nullable=False),
+    Column("schema_version", Integer, nullable=False),
+    **NEVER_REUSE,
+)
+
+# A recording is measured once for each harp, whoever stores it first.
+sweep_recordings = Table(
+    "sweep_recordings",
+    tables,
+    Column("sweep_id", Integer, ForeignKey("sweeps.id"), primary_key=True),
+    Column("place", Integer, primary_key=True, autoincrement=False),
+    _to("recordings.id"),
+    Column("harp_id", Integer, ForeignKey("harps.id"), nullable=False),
+    UniqueConstraint("harp_id", "recording_id", name="once_for_each_harp"),
+)
+
+unheard = Table(
+    "unheard",
+    tables,
+    Column("sweep_id", Integer, ForeignKey("sweeps.id"), primary_key=True),
+    Column("string", Text, primary_key=True),
+    Column("place", Integer, nullable=False),
+)
+
+
+def _figure_columns() -> list[Column]:
+    return [Column(name, Double) for figure in FIGURES for name in (figure, figure + "_se")]
+
+
+plucks = Table(
+    "plucks",
+    tables,
+    _id(),
+    _to("sweeps.id"),
+    _to("recordings.id"),
+    _to("fittings.id", nullable=True),
+    Column("place", Integer, nullable=False),
+    Column("is_fresh", Boolean, nullable=False),
+    Column("string", Text, nullable=False),
+    Column("note", Text, nullable=False),
+    Column("onset_s", Double, nullable=False),
+    Column("ring_s", Double, nullable=False),
+    Column("snr_db", Double, nullable=False),
+    Column("sureness", Double, nullable=False),
+    *_figure_columns(),
+    Column("measurement", JSON, nullable=False),
+    Column("clip", Text),
+    Column("clip_gain", Double, nullable=False),
+    **NEVER_REUSE,
+)
+
+conditions = Table(
+    "conditions",
+    tables,
+    Column("sweep_id", Integer, ForeignKey("sweeps.id"), primary_key=True),
+    Column("string", Text, primary_key=True),
+    Column("place", Integer, nullable=False),
+    _to("fittings.id", nullable=True),
+    Column("note", Text, nullable=False),
+    Column("verdict", String(20), nullable=False),
+    Column("dead_score", Double),
+    Column("false_score", Double),
+    Column("n_plucks", Integer, nullable=False),
+    Column("reasons", JSON, nullable=False),
+    Column("next_step", Text, nullable=False),
+    Column("condition", JSON, nullable=False),
+    Column("program", String(40), nullable=False),
+)

@@ -1,0 +1,14 @@
+"""One function for each step of the schema: `STEPS[n]` takes a book of schema n to n + 1.
+
+A step says in its own words what the tables were and become; it never looks at `schema.py`, which goes on changing. It may create
+tables, add columns and fill them; it never drops what was recorded. To add one: raise `SCHEMA`, change `schema.py`, write the
+step, and store the old schema's SQL in tests/book/schemas/ (a test compares an upgraded book with a new one).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+
+from sqlalchemy import Connection
+
+STEPS: Mapping[int, Callable[[Connection], None]] = {}

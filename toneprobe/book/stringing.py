@@ -1,0 +1,159 @@
+"""Harps, and the strings that are put on and come off.
+
+Each position carries one string at a time. Plucks belong to the fitting that was on when they were recorded; a change that is
+logged late, with an earlier date, moves the plucks and verdicts of the sweeps in between to the string that they were played on.
+"""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from datetime import UTC, datetime
+
+from sqlalchemy import Connection, insert, select, update
+
+from toneprobe.book.connect import Book, writing
+from toneprobe.book.convert import clean_text, plain
+from toneprobe.book.entries import Fitting, Harp, NewFitting, Removal
+from toneprobe.book.read import covers, fittings_on
+from toneprobe.book.rows import to_fitting, to_harp
+from toneprobe.book.schema import conditions, fittings, harps, plucks, sweeps
+from toneprobe.errors import BookError, UsageError
+from toneprobe.instrument import Instrument
+
+
+def add_harp(book: Book, name: str, instrument: Instrument, *, preset: str | None = None) -> Harp:
+    """Add a harp; each of its strings starts with one fitting of unknown date, as the instrument describes it."""
+    name = clean_text(name)
+    if not name.strip():
+        raise UsageError("a harp needs a name")
+    with writing(book) as connection:
+        if connection.scalar(select(harps.c.id).where(harps.c.name == name)) is not None:
+            raise BookError(f"the book has a harp {name!r} already")
+        created_at = datetime.now(UTC).isoformat(timespec="seconds")
+        row = {"name": name, "preset": plain(preset), "created_at": created_at} | _instrument_row(instrument)
+        harp_id = connection.execute(insert(harps).values(row)).inserted_primary_key[0]
+        add_missing_fittings(connection, harp_id, instrument)
+        return _harp(connection, harp_id)
+
+
+def set_instrument(book: Book, harp_id: int, instrument: Instrument, *, preset: str | None = None) -> Harp:
+    """Describe a harp anew (another tuning, A or string list). Sweeps keep the description that they were measured with."""
+    with writing(book) as connection:
+        _harp(connection, harp_id)
+        connection.execute(update(harps).where(harps.c.id == harp_id).values(preset=plain(preset), **_instrument_row(instrument)))
+        add_missing_fittings(connection, harp_id, instrument)
+        return _harp(connection, harp_id)
+
+
+def begin_fitting(book: Book, harp_id: int, new: NewFitting) -> Fitting:
+    """Log a string put on an empty position."""
+    with writing(book) as connection:
+        return _begin(connection, harp_id, new)
+
+
+def end_fitting(book: Book, fitting_id: int, removal: Removal) -> Fitting:
+    """Log that a string came off."""
+    with writing(book) as connection:
+        return _end(connection, _fitting(connection, fitting_id), removal)
+
+
+def replace_fitting(book: Book, harp_id: int, new: NewFitting, removal: Removal) -> Fitting:
+    """Log a string change as one event: the string that is on comes off, the new one goes on. Returns the new fitting."""
+    with writing(book) as connection:
+        old = _open_fitting(connection, harp_id, clean_text(new.string))
+        if old is not None:
+            _end(connection, old, removal)
+        return _begin(connection, harp_id, new)
+
+
+def add_missing_fittings(connection: Connection, harp_id: int, instrument: Instrument) -> None:
+    """Give each string that the book has never seen on this harp its fitting of unknown date."""
+    seen = set(connection.scalars(select(fittings.c.string).where(fittings.c.harp_id == harp_id)))
+    strings = {clean_text(string.name): string for string in instrument.strings}
+    rows = [
+        {"harp_id": harp_id, "string": name, "material": plain(string.material), "gauge_mm": plain(string.gauge_mm)}
+        for name, string in strings.items()
+        if name not in seen
+    ]
+    if rows:
+        connection.execute(insert(fittings), rows)
+
+
+def _begin(connection: Connection, harp_id: int, new: NewFitting) -> Fitting:
+    row = _clean(asdict(new))
+    name = row["string"]
+    if name not in _strings(connection, harp_id):
+        raise UsageError(f"the harp has no string {name!r}")
+    if (old := _open_fitting(connection, harp_id, name)) is not None:
+        since = old.fitted_on or "before the book was begun"
+        raise UsageError(f"string {old.string!r} is still on (since {since}): log first that it came off")
+    _refuse_overlap(connection, harp_id, new)
+    row["gauge_mm"] = plain(new.gauge_mm)
+    fitting_id = connection.execute(insert(fittings).values(harp_id=harp_id, **row)).inserted_primary_key[0]
+    _move_plucks(connection, harp_id, name)
+    return _fitting(connection, fitting_id)
+
+
+def _end(connection: Connection, old: Fitting, removal: Removal) -> Fitting:
+    if old.removed_on is not None:
+        raise UsageError(f"string {old.string!r} came off on {old.removed_on} already")
+    if old.fitted_on is not None and removal.removed_on < old.fitted_on:
+        raise UsageError(f"string {old.string!r} went on only on {old.fitted_on}; it cannot come off on {removal.removed_on}")
+    row = {"removed_on": removal.removed_on, "why_removed": removal.why, "broke_at": removal.broke_at}
+    connection.execute(update(fittings).where(fittings.c.id == old.id).values(_clean(row)))
+    _move_plucks(connection, old.harp_id, old.string)
+    return _fitting(connection, old.id)
+
+
+def _refuse_overlap(connection: Connection, harp_id: int, new: NewFitting) -> None:
+    earlier = [one for one in _log(connection, harp_id, clean_text(new.string)) if one.removed_on is not None]
+    last = max(earlier, key=lambda one: one.removed_on, default=None)
+    if last is not None and (new.fitted_on is None or new.fitted_on < last.removed_on):
+        raise UsageError(f"string {last.string!r} carried another one until {last.removed_on}; the new one went on that day or later")
+
+
+def _move_plucks(connection: Connection, harp_id: int, string: str) -> None:
+    """Give each stored pluck and verdict of the string to the fitting that was on that day; those that fit already stay."""
+    log = _log(connection, harp_id, string)
+    for sweep_id, day in connection.execute(select(sweeps.c.id, sweeps.c.date).where(sweeps.c.harp_id == harp_id)).all():
+        owner = fittings_on(connection, harp_id, day).get(string)
+        fitting_ids = [one.id for one in log if covers(one, day)]
+        for table in (plucks, conditions):
+            stray = table.c.fitting_id.is_(None) | table.c.fitting_id.not_in(fitting_ids)
+            chosen = (table.c.sweep_id == sweep_id) & (table.c.string == string) & stray
+            connection.execute(update(table).where(chosen).values(fitting_id=owner.id if owner else None))
+
+
+def _log(connection: Connection, harp_id: int, string: str) -> list[Fitting]:
+    chosen = select(fittings).where(fittings.c.harp_id == harp_id, fittings.c.string == string)
+    return [to_fitting(row) for row in connection.execute(chosen.order_by(fittings.c.id)).mappings()]
+
+
+def _open_fitting(connection: Connection, harp_id: int, string: str) -> Fitting | None:
+    return next((one for one in _log(connection, harp_id, string) if one.removed_on is None), None)
+
+
+def _fitting(connection: Connection, fitting_id: int) -> Fitting:
+    row = connection.execute(select(fittings).where(fittings.c.id == fitting_id)).mappings().first()
+    if row is None:
+        raise UsageError(f"the book has no fitting {fitting_id}")
+    return to_fitting(row)
+
+
+def _harp(connection: Connection, harp_id: int) -> Harp:
+    row = connection.execute(select(harps).where(harps.c.id == harp_id)).mappings().first()
+    if row is None:
+        raise UsageError(f"the book has no harp {harp_id}")
+    return to_harp(row)
+
+
+def _strings(connection: Connection, harp_id: int) -> set[str]:
+    return {string.name for string in _harp(connection, harp_id).instrument.strings}
+
+
+def _clean(row: dict[str, object]) -> dict[str, object]:
+    return {key: clean_text(value) if isinstance(value, str) else value for key, value in row.items()}
+
+
+def _instrument_row(instrument: Instrument) -> dict[str, object]:
+    return {"tuning": plain(instrument.tuning), "a4_hz": plain(instrument.a4_hz), "instrument": plain(instrument)}

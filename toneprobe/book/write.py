@@ -1,0 +1,192 @@
+"""Store a sweep, judge it again, mark it fresh.
+
+A sweep is in the book whole or not at all. Its clips are written and synced first, into a marked folder; one commit then makes
+sweep, recordings, plucks and verdicts visible together (see `leftovers.py` for what happens when the power fails in between).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import UTC, date, datetime
+from pathlib import Path
+
+from sqlalchemy import Connection, delete, insert, select, update
+
+from toneprobe import __version__
+from toneprobe.book.clips import clip_name, write_clip
+from toneprobe.book.connect import Book, writing
+from toneprobe.book.convert import clean_text, plain
+from toneprobe.book.entries import NewPluck, NewSweep, RecordingEntry, SweepRecord
+from toneprobe.book.leftovers import clip_folder, finish, settle_folder
+from toneprobe.book.place import PLUCKS
+from toneprobe.book.read import fittings_on, sweep_by_id, sweep_holding, sweeps_touching
+from toneprobe.book.schema import SCHEMA, conditions, harps, plucks, recordings, sweep_recordings, sweeps, unheard
+from toneprobe.book.stringing import add_missing_fittings
+from toneprobe.condition import Condition
+from toneprobe.errors import BookError, UsageError
+from toneprobe.measure.figure import FIGURES
+
+Kept = dict[int, tuple[str | None, float]]  # by pluck: clip inside the book, gain
+Owners = dict[str, int]  # by string: the fitting that it was
+
+
+def store_sweep(book: Book, new: NewSweep) -> SweepRecord:
+    """Store a measured sweep whole, or not at all.
+
+    Where this harp has a sweep with all these recordings already, that one is returned and nothing is added. BookError where only
+    some of them were measured before, or where the book cannot be written.
+    """
+    with writing(book) as connection:
+        _refuse_unfit(connection, new)
+        found = sweep_holding(connection, new.harp_id, _hashes(new))
+        if found is not None:
+            return found
+        _refuse_overlap(connection, new)
+        with clip_folder(book, new.date) as folder:
+            kept = _write_clips(folder, new.plucks)
+            sweep_id = _insert_sweep(connection, new, folder.name)
+            _insert_plucks(connection, sweep_id, new, kept)
+            _insert_conditions(connection, sweep_id, new.conditions, _heard_on(connection, new.harp_id, new.date))
+            record = sweep_by_id(connection, sweep_id)
+    finish(folder)
+    return record
+
+
+def replace_conditions(book: Book, sweep_id: int, judged: Iterable[Condition]) -> None:
+    """Put new verdicts in place of a sweep's old ones; what was measured stays untouched."""
+    with writing(book) as connection:
+        sweep = sweep_by_id(connection, sweep_id)
+        owners = _owners(connection, sweep)
+        connection.execute(delete(conditions).where(conditions.c.sweep_id == sweep_id))
+        _insert_conditions(connection, sweep_id, tuple(judged), owners)
+
+
+def mark_fresh(book: Book, sweep_id: int, *, is_fresh: bool = True, strings: Iterable[str] | None = None) -> SweepRecord:
+    """Make a sweep's plucks part of their fittings' fresh baselines, or take them out.
+
+    With `strings` only theirs change, and the sweep counts as fresh while any of its plucks does.
+    """
+    with writing(book) as connection:
+        sweep_by_id(connection, sweep_id)
+        chosen = plucks.c.sweep_id == sweep_id
+        if strings is not None:
+            chosen &= plucks.c.string.in_([clean_text(name) for name in strings])
+        connection.execute(update(plucks).where(chosen).values(is_fresh=is_fresh))
+        any_fresh = select(plucks.c.id).where(plucks.c.sweep_id == sweep_id, plucks.c.is_fresh).limit(1)
+        whole = is_fresh if strings is None else connection.scalar(any_fresh) is not None
+        connection.execute(update(sweeps).where(sweeps.c.id == sweep_id).values(is_fresh=whole))
+        return sweep_by_id(connection, sweep_id)
+
+
+def _write_clips(folder: Path, new: tuple[NewPluck, ...]) -> Kept:
+    kept: Kept = {}
+    for place, pluck in enumerate(new):
+        clip = pluck.clip() if callable(pluck.clip) else pluck.clip
+        if clip is None:
+            kept[place] = (None, 1.0)
+            continue
+        name = clip_name(place + 1, pluck.measurement.string)
+        kept[place] = (f"{PLUCKS}/{folder.name}/{name}", write_clip(folder / name, clip))
+    settle_folder(folder)
+    return kept
+
+
+def _insert_sweep(connection: Connection, new: NewSweep, clip_folder_name: str) -> int:
+    add_missing_fittings(connection, new.harp_id, new.instrument)
+    row = {
+        "harp_id": new.harp_id,
+        "date": new.date,
+        "is_fresh": new.is_fresh,
+        "tuning": plain(new.instrument.tuning),
+        "a4_hz": plain(new.instrument.a4_hz),
+        "instrument": plain(new.instrument),
+        "warnings": plain(new.warnings),
+        "clip_folder": clip_folder_name,
+        "created_at": datetime.now(UTC).isoformat(timespec="seconds"),
+        "program": __version__,
+        "schema_version": SCHEMA,
+    }
+    sweep_id = connection.execute(insert(sweeps).values(row)).inserted_primary_key[0]
+    missing = [{"sweep_id": sweep_id, "place": place, "string": clean_text(name)} for place, name in enumerate(new.unheard)]
+    if missing:
+        connection.execute(insert(unheard), missing)
+    return sweep_id
+
+
+def _insert_plucks(connection: Connection, sweep_id: int, new: NewSweep, kept: Kept) -> None:
+    recording_ids = [_recording_id(connection, recording) for recording in new.recordings]
+    links = [{"sweep_id": sweep_id, "place": place, "recording_id": one, "harp_id": new.harp_id} for place, one in enumerate(recording_ids)]
+    connection.execute(insert(sweep_recordings), links)
+    owners = _heard_on(connection, new.harp_id, new.date)
+    rows = [
+        {"sweep_id": sweep_id, "recording_id": recording_ids[pluck.recording], "place": place, "is_fresh": new.is_fresh}
+        | _measurement_row(pluck, owners)
+        | {"clip": kept[place][0], "clip_gain": kept[place][1]}
+        for place, pluck in enumerate(new.plucks)
+    ]
+    if rows:
+        connection.execute(insert(plucks), rows)
+
+
+def _measurement_row(pluck: NewPluck, owners: Owners) -> dict[str, object]:
+    whole = plain(pluck.measurement)
+    row = {name: whole[name] for name in ("string", "note", "onset_s", "ring_s", "snr_db", "sureness")}
+    for figure in FIGURES:
+        row |= {figure: whole[figure]["value"], figure + "_se": whole[figure]["se"]}
+    return row | {"measurement": whole, "fitting_id": owners.get(row["string"])}
+
+
+def _insert_conditions(connection: Connection, sweep_id: int, judged: tuple[Condition, ...], owners: Owners) -> None:
+    rows = [
+        {"sweep_id": sweep_id, "place": place, "fitting_id": owners.get(clean_text(condition.string)), "program": __version__}
+        | _condition_row(condition)
+        for place, condition in enumerate(judged)
+    ]
+    if rows:
+        connection.execute(insert(conditions), rows)
+
+
+def _condition_row(condition: Condition) -> dict[str, object]:
+    whole = plain(condition)
+    shown = ("string", "note", "verdict", "dead_score", "false_score", "n_plucks", "reasons", "next_step")
+    return {name: whole[name] for name in shown} | {"condition": whole}
+
+
+def _owners(connection: Connection, sweep: SweepRecord) -> Owners:
+    """Whose verdicts these are: as the sweep's plucks and old verdicts say, else whatever was on that day."""
+    owners = _heard_on(connection, sweep.harp_id, sweep.date)
+    for table in (conditions, plucks):
+        said = select(table.c.string, table.c.fitting_id).where(table.c.sweep_id == sweep.id, table.c.fitting_id.is_not(None))
+        owners |= {string: fitting_id for string, fitting_id in connection.execute(said)}
+    return owners
+
+
+def _heard_on(connection: Connection, harp_id: int, day: date) -> Owners:
+    return {string: one.id for string, one in fittings_on(connection, harp_id, day).items()}
+
+
+def _recording_id(connection: Connection, recording: RecordingEntry) -> int:
+    known = connection.scalar(select(recordings.c.id).where(recordings.c.sha256 == recording.sha256))
+    return known or connection.execute(insert(recordings).values(plain(recording))).inserted_primary_key[0]
+
+
+def _refuse_unfit(connection: Connection, new: NewSweep) -> None:
+    if connection.scalar(select(harps.c.id).where(harps.c.id == new.harp_id)) is None:
+        raise UsageError(f"the book has no harp {new.harp_id}")
+    if not new.recordings:
+        raise UsageError("a sweep needs at least one recording")
+    if len(_hashes(new)) < len(new.recordings):
+        raise UsageError("the same recording was given twice")
+    if not all(0 <= pluck.recording < len(new.recordings) for pluck in new.plucks):
+        raise UsageError("a pluck names a recording that the sweep does not have")
+
+
+def _refuse_overlap(connection: Connection, new: NewSweep) -> None:
+    """The same pluck must not count twice in a history."""
+    for old in sweeps_touching(connection, new.harp_id, _hashes(new)):
+        again = next(one for one in new.recordings if one.sha256 in {known.sha256 for known in old.recordings})
+        raise BookError(f"recording {again.file_name!r} is in sweep {old.id} of {old.date} already: leave it out")
+
+
+def _hashes(new: NewSweep) -> frozenset[str]:
+    return frozenset(recording.sha256 for recording in new.recordings)
