@@ -71,7 +71,7 @@ def load_instrument(name_or_path: str | Path, *, tuning: str | None = None, a4_h
     try:
         instrument = _built(read_fields(path))
     except ToneprobeError as error:
-        raise InstrumentError(f"{_short(text)}: {error}") from None
+        raise InstrumentError(f"{_short_path(path)}: {error}") from None
     return retune(instrument, tuning=tuning, a4_hz=a4_hz)
 
 
@@ -196,3 +196,9 @@ def _refuse_same_notes(strings: Iterable[StringSpec]) -> None:
 
 def _short(text: str) -> str:
     return repr(text if len(text) <= 60 else text[:59] + "…")
+
+
+def _short_path(path: Path) -> str:
+    """The end of a path on one line: that is where the file's name is."""
+    text = "".join(c if c.isprintable() else "?" for c in str(path))
+    return text if len(text) <= 80 else "…" + text[-79:]

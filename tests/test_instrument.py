@@ -1,0 +1,369 @@
+"""Presets and owners' files: what they give, and what they refuse. Ranges and materials of the trade are common practice or from memory."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+
+import pytest
+
+from toneprobe.errors import InstrumentError, UsageError
+from toneprobe.instrument import (
+    find_string,
+    instrument_from_snapshot,
+    instrument_snapshot,
+    load_instrument,
+    preset_names,
+    retune,
+    string_expected_b,
+)
+from toneprobe.units import cents_between, hz_of_note
+
+
+@pytest.fixture
+def owners(tmp_path):
+    """Loads an owner's file of the given text."""
+    def load(text, **options):
+        path = tmp_path / "my-harp.toml"
+        path.write_bytes(text if isinstance(text, bytes) else text.encode())
+        return load_instrument(path, **options)
+    return load
+
+
+def listed(*strings):
+    return 'name = "my harp"\n' + "".join(f'[[strings]]\nname = "{name}"\nnote = "{note}"\n' for name, note in strings)
+
+
+# --- presets
+
+RANGES = [  # preset, highest, lowest, their natural notes
+    ("pedal-47", "0G", "7C", "G7", "C1"), ("pedal-46", "0G", "7D", "G7", "D1"), ("pedal-44", "1E", "7D", "E7", "D1"),  # common practice
+    ("pedal-40", "1C", "6F", "C7", "F1"),  # memory
+    ("lever-34", "1A", "6C", "A6", "C2"), ("lever-36", "1C", "6C", "C7", "C2"),  # common practice
+    ("lever-22", "2C", "5C", "C6", "C3"), ("lever-26", "1G", "5C", "G6", "C3"), ("lever-27", "1A", "5C", "A6", "C3"),  # memory
+    ("lever-38", "1C", "6A", "C7", "A1"),  # memory
+    ("lever-40", "1D", "6G", "D7", "G1"),  # lowest from memory, highest derived from the count
+]
+
+
+@pytest.mark.parametrize("preset, highest, lowest, top_note, bottom_note", RANGES)
+def test_presets_have_their_range(preset, highest, lowest, top_note, bottom_note):
+    harp = load_instrument(preset, tuning="naturals" if preset.startswith("pedal") else "C")
+    assert len(harp.strings) == int(preset.split("-")[1])
+    assert (harp.strings[0].name, harp.strings[-1].name) == (highest, lowest)
+    assert (harp.strings[0].note, harp.strings[-1].note) == (top_note, bottom_note)
+    pitches = [string.expected_hz for string in harp.strings]
+    assert pitches == sorted(pitches, reverse=True) and len({string.name for string in harp.strings}) == len(pitches)
+
+
+def test_all_presets_are_listed():
+    assert set(preset_names()) == {row[0] for row in RANGES}
+
+
+@pytest.mark.parametrize("preset", ["pedal-47", "pedal-46", "pedal-44", "pedal-40"])
+def test_materials_of_pedal_harps(preset):
+    material = {string.name: string.material for string in load_instrument(preset).strings}
+    # common practice: nylon in octaves 0 and 1, gut from 2E to 5A, wound wires from 5G down
+    assert {material[name] for name in material if name[0] in "01"} == {"nylon"}
+    assert material["2E"] == material["5A"] == material["4C"] == "gut"
+    assert material["5G"] == material[list(material)[-1]] == "wire"
+
+
+def test_a_concert_harp_has_twelve_wires():
+    materials = [string.material for string in load_instrument("pedal-47").strings]
+    assert materials.count("wire") == 12  # common practice
+    assert materials.count("nylon") == 9 and materials.count("gut") == 26  # derived: 2 + 7, and what is left of 47
+
+
+@pytest.mark.parametrize("preset", [row[0] for row in RANGES if row[0].startswith("lever")])
+def test_lever_presets_say_a_material_for_each_string(preset):
+    strings = load_instrument(preset).strings
+    assert {string.material for string in strings} <= {"nylon", "wound nylon", "wire"}  # common practice
+    assert strings[0].material == "nylon" and strings[-1].material != "nylon"
+
+
+def test_the_concert_harp_carries_a_published_scale():
+    strings = load_instrument("pedal-47").strings
+    lengths = {string.name: string.length_mm for string in strings}
+    assert (lengths["0G"], lengths["4C"], lengths["7C"]) == (60.6, 570.6, 1514.9)  # published scale of 1901, second hand
+    assert sorted(lengths.values()) == list(lengths.values())  # longer towards the bass
+    assert all(string.gauge_mm is None for string in strings)
+
+
+def test_strings_without_mechanism():
+    hand_set = {p: [s.name for s in load_instrument(p).strings if not s.mechanism] for p in preset_names()}
+    assert hand_set["pedal-47"] == ["0G", "7D", "7C"]  # common practice
+    assert hand_set["lever-34"] == []
+
+
+# --- tunings and A
+
+def test_pedals_up_sound_a_semitone_below_naturals_and_two_below_sharps():
+    flats, naturals, sharps = (load_instrument("pedal-47", tuning=t).strings for t in ("flats", "naturals", "sharps"))
+    for low, middle, high in zip(flats, naturals, sharps, strict=True):
+        assert cents_between(middle.expected_hz, low.expected_hz) == pytest.approx(100.0)  # common practice: each pedal step a semitone
+        assert cents_between(high.expected_hz, middle.expected_hz) == pytest.approx(100.0)
+    # derived: 4C with the pedal up, middle, down
+    found = [find_string(load_instrument("pedal-47", tuning=t), "4C") for t in ("flats", "naturals", "sharps")]
+    assert [s.note for s in found] == ["Cb4", "C4", "C#4"]
+    assert [s.expected_hz for s in found] == pytest.approx([246.942, 261.626, 277.183], abs=1e-3)
+
+
+def test_pedal_harps_are_open_by_default():
+    harp = load_instrument("pedal-47")
+    assert harp.tuning == "flats" and harp.a4_hz == 440.0
+    assert [s.note for s in harp.strings[2:9]] == ["Eb7", "Db7", "Cb7", "Bb6", "Ab6", "Gb6", "Fb6"]  # C-flat major
+
+
+@pytest.mark.parametrize("tuning, altered", [
+    # major keys, common practice of notation
+    (None, {"E": "b", "A": "b", "B": "b"}), ("Eb", {"E": "b", "A": "b", "B": "b"}), ("C", {}), ("F", {"B": "b"}),
+    ("Ab", {"E": "b", "A": "b", "B": "b", "D": "b"}), ("Bb", {"B": "b", "E": "b"}), ("G", {"F": "#"}), ("D", {"F": "#", "C": "#"}),
+    ("A", {"F": "#", "C": "#", "G": "#"}), ("E", {"F": "#", "C": "#", "G": "#", "D": "#"}),
+])
+def test_lever_harps_take_a_key(tuning, altered):
+    strings = load_instrument("lever-34", tuning=tuning).strings
+    assert {s.note[0]: s.note[1:-1] for s in strings} == {letter: altered.get(letter, "") for letter in "CDEFGAB"}
+
+
+@pytest.mark.parametrize("written", ["eb", "EB", "E♭", " Eb "])
+def test_tunings_are_read_leniently(written):
+    assert load_instrument("lever-34", tuning=written).tuning == "Eb"
+
+
+@pytest.mark.parametrize("preset, tuning, offered", [("lever-34", "flats", "C, Eb, F, Ab"), ("pedal-47", "Eb", "flats, naturals, sharps")])
+def test_a_tuning_of_another_kind_of_harp_is_refused(preset, tuning, offered):
+    with pytest.raises(UsageError, match=offered):
+        load_instrument(preset, tuning=tuning)
+
+
+def test_another_a_moves_all_strings_alike():
+    plain, high = load_instrument("lever-34").strings, load_instrument("lever-34", a4_hz=443.0).strings
+    assert {round(h.expected_hz / p.expected_hz, 12) for p, h in zip(plain, high, strict=True)} == {round(443 / 440, 12)}
+
+
+@pytest.mark.parametrize("a4_hz", [379.9, 480.1, 0.0, -440.0, float("nan"), float("inf"), True, "440"])
+def test_an_impossible_a_is_refused(a4_hz):
+    with pytest.raises(UsageError, match="A4"):
+        load_instrument("pedal-47", a4_hz=a4_hz)
+
+
+# --- an owner's file
+
+def test_a_single_string_file(owners):
+    harp = owners('name = "sharpened lever harp"\na4_hz = 440.0\n[[strings]]\nname = "1"\nnote = "G#6"\n')
+    assert (harp.name, harp.a4_hz, harp.tuning) == ("sharpened lever harp", 440.0, None)
+    assert [(s.name, s.note) for s in harp.strings] == [("1", "G#6")]
+    assert harp.strings[0].expected_hz == pytest.approx(1661.219, abs=1e-3)  # ISO 16, derived
+    assert find_string(harp, "1").name == "1"
+
+
+def test_all_fields_of_a_string(owners):
+    harp = owners(listed(("low", "c2")) + 'material = "wire"\nlength_mm = 1200\ngauge_mm = 1.5\nmechanism = false\n')
+    string = harp.strings[0]
+    assert (string.note, string.material, string.length_mm, string.gauge_mm, string.mechanism) == ("C2", "wire", 1200.0, 1.5, False)
+
+
+def test_strings_are_sorted_from_the_top(owners):
+    harp = owners(listed(("a", "B3"), ("b", "G#4"), ("c", "Cb4"), ("d", "D2")))
+    assert [s.note for s in harp.strings] == ["G#4", "Cb4", "B3", "D2"]  # Cb4 and B3 sound alike, the C string stands above
+
+
+def test_a_file_over_a_preset(owners):
+    harp = owners("""
+name = "school harp"
+preset = "pedal-47"
+a4_hz = 442
+tuning = "naturals"
+lowest = "7D"
+[materials]
+gut = "1E..1F"
+nylon = ["2E..2F", "3E"]
+[gauges_mm]
+4C = 1.3
+[[strings]]
+name = "0G"
+mechanism = true
+[[strings]]
+name = "7D"
+note = "Db1"
+""")
+    strings = {s.name: s for s in harp.strings}
+    assert (len(strings), harp.a4_hz, harp.tuning, harp.kind) == (46, 442.0, "naturals", "pedal")
+    assert [strings[name].material for name in ("1F", "2E", "3E", "3D")] == ["gut", "nylon", "nylon", "gut"]
+    assert strings["4C"].gauge_mm == 1.3 and strings["4C"].length_mm == 570.6 and strings["4C"].note == "C4"
+    assert strings["0G"].mechanism and not strings["7D"].mechanism and strings["7D"].note == "Db1"
+
+
+def test_hand_set_strings_follow_the_tuning_unless_the_file_gives_their_note(owners):
+    assert find_string(load_instrument("pedal-47", tuning="naturals"), "7C").note == "C1"
+    harp = owners('name = "h"\npreset = "pedal-47"\n[[strings]]\nname = "7C"\nnote = "C1"\n')
+    assert [find_string(retune(harp, tuning=t), "7C").note for t in ("flats", "naturals", "sharps")] == ["C1", "C1", "C1"]
+    assert [find_string(retune(harp, tuning=t), "7D").note for t in ("flats", "sharps")] == ["Db1", "D#1"]
+
+
+def test_a_range_without_a_preset(owners):
+    harp = owners('name = "h"\nkind = "lever"\nhighest = "1A"\nlowest = "6C"\nhand_set = ["6C"]\n')
+    assert len(harp.strings) == 34 and harp.tuning == "Eb" and not harp.strings[-1].mechanism
+
+
+def test_a_string_beyond_the_preset(owners):
+    harp = owners('name = "h"\npreset = "lever-34"\n[[strings]]\nname = "1B"\n')
+    assert len(harp.strings) == 35 and (harp.strings[0].name, harp.strings[0].note) == ("1B", "Bb6")
+
+
+def test_the_callers_tuning_respells_a_listed_harp(owners):
+    text = 'tuning = "flats"\n' + listed(("4C", "Cb4"), ("4B", "Bb3"))
+    assert [s.note for s in owners(text).strings] == ["Cb4", "Bb3"]
+    assert [s.note for s in owners(text, tuning="naturals").strings] == ["C4", "B3"]
+    with pytest.raises(UsageError, match="same note G6"):
+        owners(listed(("1", "G#6"), ("2", "G6")), tuning="C")
+
+
+ERRORS = [
+    (listed(("1", "A4"), ("1", "G4")), "two strings are named '1'"),
+    (listed(("a", "A4"), ("A", "G4")), "two strings are named 'A'"),
+    (listed(("1", "A4"), ("2", "A4")), "strings 1 and 2 have the same note A4"),
+    ('name = "h"\na4 = 440.0\n' + listed(("1", "A4")).split("\n", 1)[1], "unknown field 'a4', nearest: a4_hz"),
+    (listed(("1", "A4")) + "lenght_mm = 400.0\n", "strings: unknown field 'lenght_mm', nearest: length_mm"),
+    (listed(("1", "C0")).replace("C0", "C-1"), "string 1: note C-1 at 8 Hz lies outside 15 to 5000 Hz"),
+    (listed(("1", "E8")), "outside 15 to 5000 Hz"),
+    (listed(("1", "H4")), '"H4" is not a note'),
+    (listed(("1", "A4")).replace('"A4"', "440"), "note must be text in quotes, not a number"),
+    (listed(("1", "A4")) + 'length_mm = "long"\n', "length_mm must be a number, not text"),
+    (listed(("1", "A4")) + "length_mm = nan\n", "length_mm = nan lies outside 20 to 3000"),
+    (listed(("1", "A4")) + "gauge_mm = 0\n", "gauge_mm = 0 lies outside"),
+    (listed(("1", "A4")) + "mechanism = 1\n", "mechanism must be true or false, not a number"),
+    ('name = "h"\nstrings = []\n', "strings is empty"),
+    ('name = "h"\nstrings = "4C"\n', "strings must be a list, not text"),
+    ('name = "h"\nstrings = ["4C"]\n', "strings must be a table, not text"),
+    ('name = "h"\n[[strings]]\nnote = "A4"\n', "number 1 has no name"),
+    ('name = "h"\n[[strings]]\nname = "one"\n', "string 'one' has no note"),
+    ('name = "h"\n', "lists no strings"),
+    ("", "has no name"),
+    ('name = "h"\na4_hz = 500.0\npreset = "lever-34"\n', "a4_hz = 500 lies outside 380 to 480"),
+    ('name = "h"\na4_hz = true\npreset = "lever-34"\n', "a4_hz must be a number, not true or false"),
+    ('name = "h"\ntuning = "H"\npreset = "lever-34"\n', "unknown tuning 'H': a lever harp takes C, Eb, F, Ab"),
+    ('name = "h"\npreset = "pedal-48"\n', "no preset is called 'pedal-48': choose pedal-47"),
+    ('name = "h"\npreset = "../pedal-47"\n', "no preset is called"),
+    ('name = "h"\nkind = "cross"\n', "kind must be one of pedal, lever"),
+    ('name = "h"\nhighest = "1C"\nlowest = "6C"\n', "says nothing of the notes"),
+    ('name = "h"\nhighest = "1C"\n', "highest and lowest are needed together"),
+    ('name = "h"\ntuning = "C"\nhighest = "6C"\nlowest = "1C"\n', "lowest 1C lies above highest 6C"),
+    ('name = "h"\ntuning = "C"\nhighest = "C7"\nlowest = "6C"\n', "C7 can mean string 7C"),
+    ('name = "h"\npreset = "lever-34"\nhand_set = ["7C"]\n', "there is no string '7C', nearest: 6C"),
+    ('name = "h"\npreset = "lever-34"\n[lengths_mm]\n7C = 1500.0\n', "there is no string '7C'"),
+    ('name = "h"\npreset = "lever-34"\n[materials]\ngut = "7C"\n', "'7C' names no string of this harp"),
+    ('name = "h"\npreset = "lever-34"\n[materials]\ngut = "1A..2A..3A"\n', "is no range of strings"),
+    ('name = "h"\npreset = "lever-34"\n[[strings]]\nname = "C5"\n', "C5 can mean string 5C"),
+    ('name = "h"\n[[strings]\n', "not valid TOML: .*line 2"),
+    ('name = "h"\nname = "i"\n', "not valid TOML: .*line 2"),
+    (b"\xff\xfe\x00h", "not UTF-8"),
+    (b"x = " + b"[" * 50_000, "not valid TOML"),
+    (b"#" * 1_000_001, "larger than 1000 kB"),
+    (listed(("../../etc", "A4")), "write at most 16 of letters"),
+    (listed(("-1", "A4")), "write at most 16 of letters"),
+    (listed(("x" * 17, "A4")), "write at most 16 of letters"),
+    (listed((" ", "A4")), "1 to 80 printable"),
+    ('name = "' + "x" * 81 + '"\n', "name must be 1 to 80 printable characters"),
+    ('name = "a\\u202eb"\n', "name must be 1 to 80 printable characters"),
+    ('name = "a\\nb"\n', "name must be 1 to 80 printable characters"),
+    ('name = "h"\n[materials]\ngut = 3\n', "materials.gut must be text in quotes"),
+    ('name = "h"\nstrings = [' + "{}," * 201 + "]\n", "lists 201, more than 200"),
+]
+
+
+@pytest.mark.parametrize("text, message", ERRORS, ids=[str(number) for number in range(len(ERRORS))])
+def test_a_file_that_cannot_serve_is_refused_in_one_line(owners, text, message):
+    with pytest.raises(InstrumentError, match=message) as refusal:
+        owners(text)
+    assert "\n" not in str(refusal.value) and "my-harp.toml" in str(refusal.value) and len(str(refusal.value)) < 400
+
+
+def test_a_byte_order_mark_does_no_harm(owners):
+    assert owners(b"\xef\xbb\xbf" + listed(("1", "A4")).encode()).strings[0].note == "A4"
+
+
+@pytest.mark.parametrize("path", ["missing.toml", "no/such/folder/harp.toml", "x" * 5000 + ".toml", "nul\0.toml"])
+def test_a_file_that_is_not_there(tmp_path, path):
+    with pytest.raises(InstrumentError, match="not found|cannot be read"):
+        load_instrument(f"{tmp_path}/{path}")
+
+
+def test_a_folder_is_no_file(tmp_path):
+    (tmp_path / "harp.toml").mkdir()
+    with pytest.raises(InstrumentError, match="cannot be read"):
+        load_instrument(tmp_path / "harp.toml")
+
+
+def test_an_unknown_preset_lists_the_presets():
+    with pytest.raises(UsageError, match="no preset is called 'pedal-48': choose pedal-47"):
+        load_instrument("pedal-48")
+
+
+# --- finding a string
+
+@pytest.mark.parametrize("text, name", [("4C", "4C"), ("4c", "4C"), ("C4", "4C"), ("00G", "0G"), (" 7c ", "7C")])
+def test_find_string_by_harp_name(text, name):
+    assert find_string(load_instrument("pedal-47"), text).name == name
+
+
+@pytest.mark.parametrize("text, message", [
+    ("C5", "C5 can mean string 5C .sounds C3. or scientific C5, which is string 3C: write 5C or 3C"),
+    ("8C", "8C is not on pedal-47 .0G to 7C., nearest: .*7C"),
+    ("Cb4", "'Cb4' is a note: write the string, 4C"),
+    ("3", "'3' is not a string name here: the string counted from the top is 1E"),
+    ("", "is not a string name"), ("xyz", "is not a string name"), ("4C\n5C", "is not a string name"),
+])
+def test_find_string_refuses(text, message):
+    with pytest.raises(UsageError, match=message):
+        find_string(load_instrument("pedal-47"), text)
+
+
+def test_the_owners_names_come_first(owners):
+    harp = owners(listed(("C5", "C5"), ("Red", "C4"), ("4C", "A2")))
+    assert [find_string(harp, text).note for text in ("c5", "RED", "4c", "C4")] == ["C5", "C4", "A2", "A2"]
+
+
+# --- snapshots
+
+@pytest.mark.parametrize("preset", preset_names())
+def test_a_snapshot_leads_back_through_json(preset):
+    harp = load_instrument(preset, a4_hz=442.5)
+    assert instrument_from_snapshot(json.loads(json.dumps(instrument_snapshot(harp), allow_nan=False))) == harp
+
+
+def test_a_snapshot_keeps_what_the_owner_fixed(owners):
+    harp = owners('name = "h"\npreset = "pedal-47"\n[[strings]]\nname = "7C"\nnote = "C1"\n')
+    again = instrument_from_snapshot(instrument_snapshot(harp))
+    assert find_string(retune(again, tuning="sharps"), "7C").note == "C1"
+
+
+@pytest.mark.parametrize("damage", [
+    {"schema": "toneprobe.instrument/9"}, {"strings": [{"name": "4C"}]}, {"strings": None}, {"colour": "red"}])
+def test_a_damaged_snapshot_is_refused(damage):
+    with pytest.raises(InstrumentError, match="stored instrument cannot be read"):
+        instrument_from_snapshot(instrument_snapshot(load_instrument("lever-22")) | damage)
+
+
+# --- what inharmonicity to expect
+
+def test_expected_b_comes_from_physics_where_the_build_is_known():
+    top = load_instrument("pedal-47", tuning="naturals").strings[0]
+    known = string_expected_b(replace(top, gauge_mm=0.635))
+    assert 0.5 < known[0] / 4.6e-3 < 2.0  # nylon law of Woodhouse & Lynch-Aird on a published scale, derived: an order
+    assert known[1] < string_expected_b(top)[1]  # not knowing the gauge costs certainty
+    doubled = string_expected_b(replace(top, gauge_mm=1.27))
+    assert doubled[0] / known[0] == pytest.approx(4.0)  # derived: d⁴ over a tension that grows as d²
+
+
+def test_expected_b_of_every_preset_string_is_plausible():
+    for preset in preset_names():
+        for string in load_instrument(preset).strings:
+            centre, factor = string_expected_b(string)
+            assert 1e-6 < centre < 2e-2 and 1.0 < factor <= 5.0, (preset, string)  # from memory: the span of plucked and piano strings
+
+
+def test_expected_pitch_is_that_of_the_note():
+    for string in load_instrument("pedal-47", a4_hz=441.0).strings:
+        assert string.expected_hz == pytest.approx(hz_of_note(string.note, 441.0), rel=1e-12)

@@ -1,0 +1,138 @@
+"""Units and names against ISO 16, definitions and the trade's string names."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from toneprobe import units
+from toneprobe.errors import UsageError
+from toneprobe.instrument import load_instrument, preset_names
+
+
+@pytest.mark.parametrize("note, freq_hz", [
+    # derived from ISO 16:1975 (A4 = 440 Hz) and equal temperament
+    ("C1", 32.703), ("C4", 261.626), ("G7", 3135.963), ("A4", 440.0),
+    # the 4C string with its pedal up, in the middle and down: derived
+    ("Cb4", 246.942), ("C#4", 277.183),
+])
+def test_notes_have_their_equal_tempered_frequency(note, freq_hz):
+    assert units.hz_of_note(note) == pytest.approx(freq_hz, abs=1e-3)
+
+
+def test_a4_moves_every_note():
+    assert units.hz_of_note("A3", 442.0) == pytest.approx(221.0, abs=1e-9)  # an octave is 2:1
+    assert units.hz_of_midi(units.midi_of_hz(123.4, 415.0), 415.0) == pytest.approx(123.4, abs=1e-9)
+
+
+def test_cents_of_the_tolerance_of_a():
+    # ISO 16 allows A = 440 ± 0.5 Hz (published in the law that adopts it); cents derived
+    assert units.cents_between(440.5, 440.0) == pytest.approx(1.966, abs=1e-3)
+    assert units.cents_between(439.5, 440.0) == pytest.approx(-1.968, abs=1e-3)
+    assert units.shift_hz(440.0, 1200.0) == pytest.approx(880.0, abs=1e-9)  # definition: an octave
+    assert units.shift_hz(440.0, units.cents_between(443.0, 440.0)) == pytest.approx(443.0, abs=1e-9)
+
+
+def test_decay_time_by_definition():
+    # T60 = ln(1000)·τ, slope −8.6859/τ dB/s: definition, figures published in the tables of room acoustics
+    assert units.t60_of_tau(1.0) == pytest.approx(6.9078, abs=1e-4)
+    assert units.db_of_amplitude(math.exp(-1.0)) == pytest.approx(-8.6859, abs=1e-4)
+    # loss factor 1e-3 at 440 Hz: δ = π·f·η, T60 = 2.1988/(f·η) = 4.9973 s (definition)
+    assert units.t60_of_decay(math.pi * 440.0 * 1e-3) == pytest.approx(4.9973, abs=1e-4)
+
+
+def test_decay_conversions_lead_back():
+    for rate in (0.3, 2.0, 40.0):
+        assert units.decay_of_t60(units.t60_of_decay(rate)) == pytest.approx(rate, rel=1e-12)
+        assert units.decay_of_tau(units.tau_of_decay(rate)) == pytest.approx(rate, rel=1e-12)
+        assert units.tau_of_t60(units.t60_of_tau(rate)) == pytest.approx(rate, rel=1e-12)
+
+
+def test_levels_of_amplitude_and_power():
+    # definition: ten times the amplitude is 20 dB, ten times the power 10 dB
+    assert units.db_of_amplitude(10.0) == pytest.approx(20.0)
+    assert units.db_of_power(10.0) == pytest.approx(10.0)
+    assert units.amplitude_of_db(units.db_of_amplitude(0.37)) == pytest.approx(0.37)
+    assert units.power_of_db(units.db_of_power(0.37)) == pytest.approx(0.37)
+    with pytest.raises(ValueError, match="math domain error|positive"):
+        units.db_of_power(0.0)
+
+
+@pytest.mark.parametrize("note, midi", [
+    # MIDI standard: 60 is C4, 69 is A4; the rest by counting semitones
+    ("C4", 60), ("A4", 69), ("G7", 103), ("C1", 24), ("Cb4", 59), ("B3", 59), ("B#3", 60), ("Bb3", 58), ("F##2", 43), ("Ebb4", 62),
+    ("C-1", 0),
+])
+def test_notes_and_midi_numbers(note, midi):
+    assert units.midi_of_note(note) == midi
+
+
+def test_midi_numbers_are_spelled_with_sharps_or_flats():
+    for midi in range(12, 109):
+        assert units.midi_of_note(units.note_of_midi(midi)) == midi
+        assert units.midi_of_note(units.note_of_midi(midi, flats=True)) == midi
+    assert (units.note_of_midi(61), units.note_of_midi(61, flats=True), units.note_of_midi(60, flats=True)) == ("C#4", "Db4", "C4")
+
+
+@pytest.mark.parametrize("text", ["", "H4", "C", "4", "C44", "Cx4", "C#b4", "C 4", "\n", "C" * 9999])
+def test_what_is_no_note_is_refused_in_one_line(text):
+    with pytest.raises(UsageError) as refusal:
+        units.split_note(text)
+    assert "\n" not in str(refusal.value) and len(str(refusal.value)) < 200
+
+
+def test_unicode_accidentals_are_read():
+    assert units.midi_of_note("C♭4") == 59 and units.midi_of_note("F♯3") == 54
+
+
+@pytest.mark.parametrize("string, note", [("4C", "C4"), ("3A", "A4"), ("0G", "G7"), ("7C", "C1"), ("0F", "F7"), ("1E", "E7"), ("1F", "F6"),
+                                          ("5A", "A2"), ("5G", "G2"), ("2E", "E6")])  # common practice
+def test_string_names_of_the_trade(string, note):
+    assert units.note_of_string(string) == note
+    assert units.string_of_note(note) == string
+
+
+def test_string_order_inside_an_octave_is_e_to_f():
+    steps = [units.step_of_note(units.note_of_string(f"3{letter}")) for letter in "EDCBAGF"]  # common practice
+    assert steps == list(range(steps[0], steps[0] - 7, -1))
+    assert units.note_of_step(units.step_of_note("Cb4")) == "C4"
+
+
+@pytest.mark.parametrize("preset", preset_names())
+def test_string_names_lead_back_over_all_presets(preset):
+    for string in load_instrument(preset).strings:
+        assert units.string_of_note(string.note) == string.name
+        assert units.parse_string_name(string.name.lower()) == string.name
+
+
+@pytest.mark.parametrize("text, string", [("4C", "4C"), (" 4c ", "4C"), ("00G", "0G"), ("C4", "4C"), ("d4", "4D"), ("E4", "4E")])
+def test_names_that_cannot_be_mistaken(text, string):
+    assert units.parse_string_name(text) == string
+
+
+@pytest.mark.parametrize("octave", range(9))
+@pytest.mark.parametrize("letter", "CDEFGAB")
+def test_note_first_names_pass_only_where_both_readings_agree(letter, octave):
+    text = f"{letter}{octave}"
+    if text in ("C4", "D4", "E4"):  # common practice: the only notes whose number is the same in both systems
+        assert units.parse_string_name(text) == f"{octave}{letter}"
+        return
+    with pytest.raises(UsageError) as refusal:
+        units.parse_string_name(text)
+    assert f"{octave}{letter}" in str(refusal.value)
+
+
+def test_the_refusal_gives_both_readings():
+    with pytest.raises(UsageError) as refusal:
+        units.parse_string_name("C5")
+    assert str(refusal.value) == "C5 can mean string 5C (sounds C3) or scientific C5, which is string 3C: write 5C or 3C"
+    with pytest.raises(UsageError, match="string 5F .sounds F2. or scientific F5, which is string 2F"):
+        units.parse_string_name("f5")
+
+
+@pytest.mark.parametrize("text", ["", "C", "44", "9C", "4H", "4Cb", "Cb4", "4 C", "-1C", "B9", "x\ny", "4C" * 5000])
+def test_what_is_no_string_name_is_refused_in_one_line(text):
+    with pytest.raises(UsageError) as refusal:
+        units.parse_string_name(text)
+    assert "\n" not in str(refusal.value) and len(str(refusal.value)) < 200
