@@ -28,7 +28,6 @@ An owner's file and a preset have the same fields, all optional but `name`:
 from __future__ import annotations
 
 import difflib
-import math
 import re
 import tomllib
 from collections.abc import Callable, Mapping
@@ -53,7 +52,7 @@ def read_fields(path: Path) -> dict:
     """The checked fields of an instrument file, as a dict of the names above. InstrumentError, one line, where it cannot serve."""
     try:
         fields = tomllib.loads(_read_text(path))
-    except tomllib.TOMLDecodeError as error:
+    except ValueError as error:  # TOMLDecodeError is one; a number of thousands of digits another
         raise InstrumentError(f"not valid TOML: {_one_line(str(error))}") from None
     except RecursionError:
         raise InstrumentError("not valid TOML: brackets nested too deep") from None
@@ -67,8 +66,8 @@ def in_range(value: object, bounds: tuple[float, float], what: str) -> float:
     """`value` as a float where it is a number within `bounds`, else InstrumentError."""
     if isinstance(value, bool) or not isinstance(value, int | float):
         raise InstrumentError(f"{what} must be a number, not {_kind_of(value)}")
-    if not (math.isfinite(value) and bounds[0] <= value <= bounds[1]):
-        raise InstrumentError(f"{what} = {value:g} lies outside {bounds[0]:g} to {bounds[1]:g}")
+    if not bounds[0] <= value <= bounds[1]:  # true of nan too
+        raise InstrumentError(f"{what} = {value!s:.24} lies outside {bounds[0]:g} to {bounds[1]:g}")
     return float(value)
 
 
