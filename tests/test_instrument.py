@@ -202,6 +202,11 @@ def test_hand_set_strings_follow_the_tuning_unless_the_file_gives_their_note(own
     assert [find_string(retune(harp, tuning=t), "7D").note for t in ("flats", "sharps")] == ["Db1", "D#1"]
 
 
+def test_the_owners_list_of_hand_set_strings_replaces_the_presets(owners):
+    harp = owners('name = "h"\npreset = "pedal-47"\nhand_set = ["7C"]\n')
+    assert [s.name for s in harp.strings if not s.mechanism] == ["7C"]
+
+
 def test_a_range_without_a_preset(owners):
     harp = owners('name = "h"\nkind = "lever"\nhighest = "1A"\nlowest = "6C"\nhand_set = ["6C"]\n')
     assert len(harp.strings) == 34 and harp.tuning == "Eb" and not harp.strings[-1].mechanism
