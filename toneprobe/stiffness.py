@@ -13,7 +13,7 @@ import math
 DENSITY_KG_M3 = {"nylon": 1067.0, "gut": 1300.0, "steel": 7850.0}
 
 # Plain strings of unknown gauge: (Hz, B) of a nylon scale of published lengths and tensions with the modulus law below (derived);
-# gut of the usual gauges lies within a factor of two. Below C4 the slope from C4 to C5 is carried on.
+# gut of usual gauges (from memory) comes out within a factor of two. Below C4 the slope from C4 to C5 is carried on.
 # Such values lie above the threshold at which listeners notice inharmonicity, ln B = 2.57·ln f0 − 26.5 (Järveläinen et al.,
 # ARLO 2 (2001), from memory), which is therefore a floor and no estimate.
 PLAIN_B = ((261.63, 2.6e-4), (523.25, 4.4e-4), (1046.5, 7.2e-4), (2093.0, 1.5e-3), (3136.0, 4.6e-3))
