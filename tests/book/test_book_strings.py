@@ -1,0 +1,140 @@
+"""Harps and the strings on them, over the days."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+
+import pytest
+
+from toneprobe.book.entries import NewFitting, Removal
+from toneprobe.book.read import conditions_of, current_fittings, fitting_log, fresh_plucks, harp, harps, plucks_of
+from toneprobe.book.stringing import add_harp, begin_fitting, end_fitting, replace_fitting, set_instrument
+from toneprobe.book.write import replace_conditions, store_sweep
+from toneprobe.errors import BookError, UsageError
+from toneprobe.instrument import StringSpec
+
+MAY, JUNE, JULY = date(2024, 5, 1), date(2024, 6, 1), date(2024, 7, 1)
+HOSTILE = ["<script>alert(1)</script>", "../../x", "two\nlines", "🪕 harp", "'; DROP TABLE harps; --", "a\x00b", "\udcff.wav", "%s{0}"]
+
+
+def test_a_harp_starts_with_one_string_of_unknown_date_on_each_position(book, made):
+    linnet = add_harp(book, "Linnet", made.instrument, preset="lever-34")
+    assert harp(book) == linnet == harp(book, "Linnet")
+    assert (linnet.instrument, linnet.preset, linnet.tuning, linnet.a4_hz) == (made.instrument, "lever-34", "Eb", 440.0)
+    on = current_fittings(book, linnet.id, on=date(1990, 1, 1))
+    assert {name: (one.fitted_on, one.material, one.gauge_mm) for name, one in on.items()} == {
+        "4E": (None, "nylon", 1.0),
+        "4D": (None, "nylon", 1.05),
+        "4C": (None, "nylon", 1.27),
+    }
+
+
+def test_which_harp_is_meant_must_be_plain(book, made):
+    with pytest.raises(BookError, match="no harp yet"):
+        harp(book)
+    add_harp(book, "Linnet", made.instrument)
+    add_harp(book, "Wren", made.instrument)
+    with pytest.raises(UsageError, match="'Linnet', 'Wren'"):
+        harp(book)
+    with pytest.raises(UsageError, match="no harp 'Finch'; it has 'Linnet', 'Wren'"):
+        harp(book, "Finch")
+    with pytest.raises(BookError, match="a harp 'Wren' already"):
+        add_harp(book, "Wren", made.instrument)
+    with pytest.raises(UsageError, match="needs a name"):
+        add_harp(book, " \n", made.instrument)
+
+
+@pytest.mark.parametrize("name", HOSTILE)
+def test_hostile_names_are_only_names(book, made, name):
+    odd = replace(made.instrument, strings=(StringSpec(name, "C4", 261.626),))
+    added = add_harp(book, name, odd)
+    assert harp(book, name) == added and len(harps(book)) == 1
+    new = replace(made.sweep(added.id, strings=(name,)), instrument=odd, recordings=(replace(made.recording(), file_name=name),))
+    record = store_sweep(book, new)
+    (pluck,) = plucks_of(book, record.id)
+    assert pluck.fitting_id == current_fittings(book, added.id, on=MAY)[pluck.measurement.string].id
+    assert (book.folder / pluck.clip).is_file() and (book.folder / pluck.clip).resolve().is_relative_to(book.plucks)
+    if name.isprintable():
+        assert (added.name, pluck.measurement.string, record.recordings[0].file_name) == (name, name, name)
+
+
+def test_a_change_gives_later_plucks_to_the_new_string(book, harp, made):
+    before = store_sweep(book, made.sweep(harp.id, MAY, letters="a"))
+    gut = NewFitting("4C", JUNE, "gut", 1.3, supplier="a shop", batch="7", note="first gut")
+    new = replace_fitting(book, harp.id, gut, Removal(JUNE, "broke", "knot"))
+    after = store_sweep(book, made.sweep(harp.id, JULY, letters="b"))
+    old, logged = fitting_log(book, harp.id, "4C")
+    assert logged == new and (old.removed_on, old.why_removed, old.broke_at) == (JUNE, "broke", "knot")
+    assert (new.material, new.gauge_mm, new.supplier, new.batch, new.note) == ("gut", 1.3, "a shop", "7", "first gut")
+    assert [_owner(book, one.id, "4C") for one in (before, after)] == [old.id, new.id]
+    assert current_fittings(book, harp.id, on=MAY)["4C"] == old and current_fittings(book, harp.id, on=JUNE)["4C"] == new
+
+
+def test_a_change_logged_late_moves_what_was_played_on_the_new_string(book, harp, made):
+    records = [store_sweep(book, made.sweep(harp.id, day, letters=letter)) for letter, day in (("a", MAY), ("b", JULY))]
+    new = replace_fitting(book, harp.id, NewFitting("4C", JUNE), Removal(JUNE))
+    old = fitting_log(book, harp.id, "4C")[0]
+    assert [_owner(book, one.id, "4C") for one in records] == [old.id, new.id]
+    verdict = next(one for one in conditions_of(book, records[1].id) if one.condition.string == "4C")
+    assert verdict.fitting_id == new.id
+    assert _owner(book, records[1].id, "4D") == fitting_log(book, harp.id, "4D")[0].id
+
+
+def test_sweeps_before_and_after_a_change_on_one_day_keep_their_strings(book, harp, made):
+    before = store_sweep(book, made.sweep(harp.id, JUNE, letters="a"))
+    new = replace_fitting(book, harp.id, NewFitting("4C", JUNE), Removal(JUNE, "dead"))
+    after = store_sweep(book, made.sweep(harp.id, JUNE, letters="b"))
+    old = fitting_log(book, harp.id, "4C")[0]
+    assert [_owner(book, one.id, "4C") for one in (before, after)] == [old.id, new.id]
+    replace_conditions(book, before.id, [made.condition("4C", "dead")])
+    assert conditions_of(book, before.id)[0].fitting_id == old.id
+
+
+def test_an_empty_position_owns_no_plucks(book, harp, made):
+    end_fitting(book, current_fittings(book, harp.id, on=MAY)["4C"].id, Removal(MAY, "broke"))
+    record = store_sweep(book, made.sweep(harp.id, JULY))
+    assert _owner(book, record.id, "4C") is None and "4C" not in current_fittings(book, harp.id, on=MAY)
+    late = begin_fitting(book, harp.id, NewFitting("4C", JUNE))
+    assert _owner(book, record.id, "4C") == late.id
+
+
+def test_a_stand_in_never_becomes_a_baseline(book, harp, made):
+    stand_in = replace_fitting(book, harp.id, NewFitting("4C", MAY, is_stand_in=True), Removal(MAY))
+    record = store_sweep(book, made.sweep(harp.id, MAY, is_fresh=True))
+    assert _owner(book, record.id, "4C") == stand_in.id and fresh_plucks(book, stand_in.id) == ()
+    assert len(fresh_plucks(book, current_fittings(book, harp.id, on=MAY)["4D"].id)) == 1
+
+
+def test_refuses_two_strings_on_one_position(book, harp):
+    with pytest.raises(UsageError, match="'4C' is still on"):
+        begin_fitting(book, harp.id, NewFitting("4C", MAY))
+    new = replace_fitting(book, harp.id, NewFitting("4C", JUNE), Removal(JUNE))
+    with pytest.raises(UsageError, match="went on only on 2024-06-01"):
+        end_fitting(book, new.id, Removal(MAY))
+    end_fitting(book, new.id, Removal(JULY))
+    with pytest.raises(UsageError, match="came off on 2024-07-01 already"):
+        end_fitting(book, new.id, Removal(JULY))
+    with pytest.raises(UsageError, match="carried another one until 2024-07-01"):
+        begin_fitting(book, harp.id, NewFitting("4C", JUNE))
+    with pytest.raises(UsageError, match="no string '9Z'"):
+        begin_fitting(book, harp.id, NewFitting("9Z", JULY))
+
+
+def test_a_change_that_is_refused_leaves_the_old_string_on(book, harp):
+    before = fitting_log(book, harp.id)
+    with pytest.raises(UsageError, match="carried another one until 2024-07-01"):
+        replace_fitting(book, harp.id, NewFitting("4C", JUNE), Removal(JULY))
+    assert fitting_log(book, harp.id) == before
+
+
+def test_describing_a_harp_anew_keeps_its_strings(book, harp, made):
+    before = fitting_log(book, harp.id)
+    wider = replace(made.instrument, tuning="C", strings=(*made.instrument.strings, StringSpec("4B", "B3", 246.942, "gut")))
+    assert set_instrument(book, harp.id, wider, preset=harp.preset).tuning == "C"
+    added = set(fitting_log(book, harp.id)) - set(before)
+    assert [(one.string, one.material, one.fitted_on) for one in added] == [("4B", "gut", None)]
+
+
+def _owner(book, sweep_id, string):
+    return next(pluck.fitting_id for pluck in plucks_of(book, sweep_id) if pluck.measurement.string == string)
