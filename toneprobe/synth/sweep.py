@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from toneprobe.errors import UsageError
 from toneprobe.instrument import Instrument, StringSpec
 from toneprobe.synth.pluck import ATTACK_S, Pluck, pluck_glide, string_modes, sum_tone_modes, thump_modes
 from toneprobe.synth.recorder import USUAL_RECORDER, Recorder, record
@@ -35,7 +36,7 @@ class Player:
     strength: float = 0.5
     place: float = 0.36
     width_mm: float = 12.0
-    care: float = 1.0  # scale of the scatter of strength, place and time from pluck to pluck; 0 is a machine
+    scatter: float = 1.0  # scale of how strength, place and time differ from pluck to pluck; 0 is a machine
     gap_s: Callable[[StringSpec], float] = register_gap_s
     damped: bool = True  # each string is stopped by hand before the next pluck
     sympathy: float = 1.0  # scale of the neighbours' answer; 0: they are damped
@@ -53,22 +54,35 @@ class SweepRender:
 
 
 def plucks_of(instrument: Instrument, player: Player, *, seed: int = 0) -> tuple[tuple[Pluck, ...], float]:
-    """The plucks in time order, and when the last one's gap ends, in s."""
+    """The plucks in time order, and when the last one's gap ends, in s. UsageError for a string that the instrument has not."""
     rng, specs = np.random.default_rng([seed, 1]), {spec.name: spec for spec in instrument.strings}
-    names = player.order or tuple(specs if player.direction == "down" else reversed(specs))
     plucks, now_s = [], player.lead_s
-    for name in (name for name in names for _ in range(player.n_each)):
-        louder, further, later = player.care * rng.normal(size=3)
+    for name in (name for name in _names(specs, player) for _ in range(player.n_each)):
+        louder, further, later = player.scatter * rng.normal(size=3)
         place = float(np.clip(player.place + 0.012 * further, 0.05, 0.95))
         plucks.append(Pluck(name, now_s, player.strength * 10.0 ** (louder * 1.5 / 20.0), place, player.width_mm))
         now_s += player.gap_s(specs[name]) * float(np.exp(0.06 * later))
     return tuple(plucks), now_s
 
 
+def _names(specs: Mapping[str, StringSpec], player: Player) -> tuple[str, ...]:
+    if player.direction not in ("down", "up"):
+        raise UsageError(f"A sweep goes down or up, not {player.direction!r}.")
+    for name in player.order or ():
+        if name not in specs:
+            raise UsageError(f"The instrument has no string {name!r} to be plucked.")
+    return player.order or tuple(specs if player.direction == "down" else reversed(specs))
+
+
 def render_sweep(instrument: Instrument, models: Mapping[str, StringModel], *, player: Player = USUAL_PLAYER,
                  recorder: Recorder = USUAL_RECORDER, seed: int = 0) -> SweepRender:
-    """The recording of one sweep. Strings of `models` that are not played still answer in sympathy. Same seed, same recording."""
+    """The recording of one sweep. Strings of `models` that are not played still answer in sympathy. Same seed, same recording.
+
+    The faint sympathetic ring of a string is not stopped when the hand lands on it to pluck it. UsageError for a string without model.
+    """
     plucks, end_s = plucks_of(instrument, player, seed=seed)
+    if lacking := {pluck.string for pluck in plucks} - set(models):
+        raise UsageError(f"No model was given for {', '.join(sorted(lacking))}.")
     tail_s = 1.0 if player.damped else 3.0
     partials = {name: true_partials(model) for name, model in models.items()}
     out = np.zeros(int((end_s + tail_s) * recorder.rate_hz), dtype=np.float32)
