@@ -9,7 +9,8 @@ import pytest
 from scipy.optimize import curve_fit
 
 from toneprobe.errors import UsageError
-from toneprobe.instrument import Instrument, StringSpec
+from toneprobe.instrument import Instrument, StringSpec, load_instrument, preset_names
+from toneprobe.synth.decay_time import true_t60_s
 from toneprobe.synth.faults import add_mass, age, dead_winding, detune, dirty_windings, other_gauge, split_polarisations, uneven
 from toneprobe.synth.pluck import Pluck, bridge_force_n, render_pluck
 from toneprobe.synth.recorder import PHONE, Microphone, Recorder, microphone_response, record, room_response
@@ -17,7 +18,7 @@ from toneprobe.synth.ringing import Glide, Modes, Stretch, add_ringing, ring
 from toneprobe.synth.soundboard import NO_BOARD
 from toneprobe.synth.string_model import StringModel, string_model, string_models
 from toneprobe.synth.sweep import Player, plucks_of, render_sweep
-from toneprobe.synth.truth import true_partials, true_pitch_hz, true_t60_s
+from toneprobe.synth.truth import true_partials, true_pitch_hz
 
 RATE_HZ = 22050
 DRY = Recorder(rate_hz=RATE_HZ, noise_db=None, room_rt60_s=0.0)
@@ -126,9 +127,20 @@ def test_decay_by_register(string, low_s, high_s) -> None:
     assert all(low_s < true_t60_s(string_model(spec, seed=seed)) < high_s for seed in range(5))
 
 
+@pytest.mark.parametrize("preset", preset_names())
+def test_every_preset_can_be_strung(preset) -> None:
+    harp = load_instrument(preset)
+    models = string_models(harp, seed=1)
+    assert list(models) == [spec.name for spec in harp.strings]
+    for spec in harp.strings:
+        assert abs(1200.0 * np.log2(true_pitch_hz(models[spec.name]) / spec.expected_hz)) < 2.0
+        assert 0.3 < true_t60_s(models[spec.name]) < 30.0
+
+
 def test_unknown_material_is_refused_in_one_line() -> None:
     with pytest.raises(UsageError, match="cheese"):
         string_model(StringSpec("4C", "C4", 261.6, "cheese"))
+    assert string_model(StringSpec("4C", "C4", 261.6, " Gut")).modulus_pa == 6.0e9  # gut's modulus, from memory
 
 
 # Decay and beats, heard
@@ -405,6 +417,10 @@ def test_hand_stops_the_string_or_lets_it_ring() -> None:
         second = int(sweep.truth[1][1] * RATE_HZ)
         before = level_db(sweep.samples[second - int(0.09 * RATE_HZ) : second])
         assert before < -200.0 if damped else before > -60.0
+        if damped:  # the hand takes a quarter of a second: no click at its end
+            stop = second - int(0.1 * RATE_HZ)
+            held, nearly_still = (level_db(sweep.samples[stop - int(a * RATE_HZ) :][: RATE_HZ // 100]) for a in (0.27, 0.011))
+            assert nearly_still < held - 40.0
 
 
 def test_order_skips_repeats_and_refusals() -> None:

@@ -7,8 +7,8 @@ from dataclasses import replace
 import numpy as np
 
 from toneprobe.errors import UsageError
+from toneprobe.synth.decay_time import true_t60_s
 from toneprobe.synth.string_model import StringModel
-from toneprobe.synth.truth import true_t60_s
 
 
 def age(model: StringModel, decay_factor: float) -> StringModel:

@@ -33,6 +33,7 @@ MATERIALS = {
 
 def material_of(name: str) -> Material:
     """The material called `name`; UsageError when it is not one of MATERIALS."""
-    if name not in MATERIALS:
+    known = name.strip().lower()
+    if known not in MATERIALS:
         raise UsageError(f"No string material is called {name!r}; known are {', '.join(MATERIALS)}.")
-    return MATERIALS[name]
+    return MATERIALS[known]

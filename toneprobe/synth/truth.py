@@ -68,31 +68,3 @@ def _board_delta(model: StringModel, freq_hz: np.ndarray) -> np.ndarray:
 def true_pitch_hz(model: StringModel) -> float:
     """The settled first partial of the loud polarisation, without the glide of a firm pluck."""
     return float(true_partials(model, 1).freq_hz[0])
-
-
-def true_t60_s(model: StringModel, n_low: int = 6) -> float:
-    """Decay time of the low partials together, without beats: three times the time from −5 to −25 dB of the energy still to come.
-
-    The energy is that of partials 1 to n_low of the loud polarisation, plucked by a finger at 0.36 of the length and heard
-    through the soundboard. With one partial it is ln(1000)/δ exactly.
-    """
-    from toneprobe.synth.pluck import Pluck, bridge_force_n
-    from toneprobe.synth.soundboard import radiation
-
-    partials = true_partials(model, n_low)
-    heard = bridge_force_n(model, partials, Pluck()) * radiation(model.board, partials.freq_hz)
-    to_come = heard**2 / (2.0 * partials.delta_per_s)
-    early_s, late_s = (_time_of_fall_s(to_come, partials.delta_per_s, fall_db) for fall_db in (5.0, 25.0))
-    return 3.0 * (late_s - early_s)
-
-
-def _time_of_fall_s(energies: np.ndarray, delta_per_s: np.ndarray, fall_db: float) -> float:
-    """When Σ energies·exp(−2δt) has fallen by fall_db; bisection between the fastest and the slowest partial's time."""
-    nepers = fall_db / 20.0 * np.log(10.0)
-    low, high = nepers / delta_per_s.max(), nepers / delta_per_s.min()
-    target = energies.sum() * 10.0 ** (-fall_db / 10.0)
-    for _ in range(60):
-        time_s = 0.5 * (low + high)
-        still_loud = np.sum(energies * np.exp(-2.0 * delta_per_s * time_s)) > target
-        low, high = (time_s, high) if still_loud else (low, time_s)
-    return float(0.5 * (low + high))
