@@ -18,7 +18,7 @@ from sqlalchemy.pool import NullPool
 
 from toneprobe.book.convert import to_json
 from toneprobe.book.faults import plain_faults
-from toneprobe.book.place import COPIES, DATABASE_FILE, PLUCKS, REPORTS
+from toneprobe.book.place import COPIES, DATABASE_FILE, PLUCKS, REPORTS, shown
 from toneprobe.book.schema import book as book_table
 from toneprobe.errors import BookError
 
@@ -34,7 +34,7 @@ class Book:
 
     @property
     def name(self) -> str:
-        return str(self.folder) if str(self.folder).isprintable() else repr(str(self.folder))
+        return shown(self.folder)
 
     @property
     def plucks(self) -> Path:
@@ -80,7 +80,7 @@ def connect_url(folder: Path, url: str) -> Book:
 def reading(book: Book) -> Iterator[Connection]:
     """One unchanging view of the book."""
     options = {} if book.is_sqlite else {"isolation_level": "REPEATABLE READ"}
-    with plain_faults(book.name), book.engine.connect().execution_options(**options) as connection, connection.begin():
+    with plain_faults(f"the book {book.name}"), book.engine.execution_options(**options).begin() as connection:
         yield connection
 
 
@@ -88,7 +88,7 @@ def reading(book: Book) -> Iterator[Connection]:
 def writing(book: Book, *, patient: bool = True) -> Iterator[Connection]:
     """One transaction, alone among writers: all of it is kept, or on any error none of it. Not patient: BookError while another writes."""
     options = {"toneprobe_alone": True, "toneprobe_patient": patient}
-    with plain_faults(book.name), book.engine.connect().execution_options(**options) as connection, connection.begin():
+    with plain_faults(f"the book {book.name}"), book.engine.execution_options(**options).begin() as connection:
         if not book.is_sqlite:
             connection.execute(select(book_table.c.id).with_for_update(nowait=not patient))
         yield connection

@@ -18,6 +18,7 @@ from sqlalchemy import Connection, Table, select
 from toneprobe.book.connect import Book, reading
 from toneprobe.book.convert import to_json
 from toneprobe.book.faults import plain_faults
+from toneprobe.book.place import shown
 from toneprobe.book.schema import tables
 from toneprobe.errors import BookError
 
@@ -28,14 +29,18 @@ def export_book(book: Book, folder: Path, *, with_clips: bool = False) -> tuple[
     """Write the whole book into an absent or empty folder, whole or not at all; returns the paths of its tables and `book.json`."""
     folder = Path(folder).absolute()
     part = folder.with_name(folder.name + ".part")
-    with plain_faults(str(folder)):
+    subject = f"the export {shown(folder)}"
+    with plain_faults(subject):
         if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
-            raise BookError(f"{folder} is there already: name a new or an empty folder")
+            raise BookError(f"{shown(folder)} is there already: name a new or an empty folder")
         shutil.rmtree(part, ignore_errors=True)
         part.mkdir(parents=True)
     try:
-        names = _write_all(book, part, with_clips)
-        with plain_faults(str(folder)):
+        with reading(book) as connection, plain_faults(subject):
+            names = _write_all(connection, part)
+            if with_clips and book.plucks.is_dir():
+                shutil.copytree(book.plucks, part / book.plucks.name)
+        with plain_faults(subject):
             if folder.exists():
                 folder.rmdir()
             part.rename(folder)
@@ -45,15 +50,12 @@ def export_book(book: Book, folder: Path, *, with_clips: bool = False) -> tuple[
     return tuple(folder / name for name in names)
 
 
-def _write_all(book: Book, folder: Path, with_clips: bool) -> list[str]:
-    with reading(book) as connection:
-        for table in tables.sorted_tables:
-            with open(folder / f"{table.name}.csv", "w", encoding="utf-8", newline="") as file:
-                _write_csv(connection, table, file)
-        with open(folder / "book.json", "w", encoding="utf-8") as file:
-            _write_json(connection, file)
-        if with_clips and book.plucks.is_dir():
-            shutil.copytree(book.plucks, folder / book.plucks.name)
+def _write_all(connection: Connection, folder: Path) -> list[str]:
+    for table in tables.sorted_tables:
+        with open(folder / f"{table.name}.csv", "w", encoding="utf-8", newline="") as file:
+            _write_csv(connection, table, file)
+    with open(folder / "book.json", "w", encoding="utf-8") as file:
+        _write_json(connection, file)
     return [f"{table.name}.csv" for table in tables.sorted_tables] + ["book.json"]
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 from collections.abc import Iterator
 from contextlib import contextmanager
 from json import JSONDecodeError
@@ -10,11 +11,13 @@ from sqlalchemy.exc import DBAPIError, SQLAlchemyError
 
 from toneprobe.errors import BookError
 
+NO_WRITING = "cannot be written: check the permissions of the folder and of the files in it"
+
 # SQLite's result codes (sqlite.org/rescode.html), by the beginning of their names.
 SQLITE_FAULTS = (
     ("SQLITE_BUSY", "is in use by another program: try again in a moment"),
     ("SQLITE_LOCKED", "is in use by another program: try again in a moment"),
-    ("SQLITE_READONLY", "can be read but not written: check the permissions of the folder and of the files in it"),
+    ("SQLITE_READONLY", NO_WRITING),
     ("SQLITE_CANTOPEN", "cannot be opened: check that the folder is there and that you may write to it"),
     ("SQLITE_PERM", "cannot be opened: you have no permission"),
     ("SQLITE_CORRUPT", "is damaged: put back a copy, or the newest file in its copies folder"),
@@ -25,16 +28,18 @@ SQLITE_FAULTS = (
 
 
 @contextmanager
-def plain_faults(name: str) -> Iterator[None]:
-    """Turn faults of the database or the disk into a BookError about the book called `name`."""
+def plain_faults(subject: str) -> Iterator[None]:
+    """Turn faults of the database or the disk into a BookError whose sentence begins with `subject`."""
     try:
         yield
     except (SQLAlchemyError, OSError, JSONDecodeError, UnicodeDecodeError) as error:
-        raise BookError(f"the book {name} {describe(error)}") from error
+        raise BookError(f"{subject} {describe(error)}") from error
 
 
 def describe(error: Exception) -> str:
-    """What happened, as the rest of a sentence that begins with the book's name."""
+    """What happened, as the rest of a sentence whose subject is the book."""
+    if isinstance(error, OSError) and error.errno in (errno.EACCES, errno.EPERM, errno.EROFS):
+        return NO_WRITING
     if isinstance(error, OSError):
         return f"cannot be read or written: {error.strerror or error}"
     if isinstance(error, (JSONDecodeError, UnicodeDecodeError)):

@@ -1,7 +1,7 @@
 """Clip folders of sweeps, and what a power failure left of them.
 
 A folder under plucks/ is begun with the marker `.unfinished`, filled, and only after its sweep is committed is the marker taken
-away. So whatever a failure leaves: a marked folder that a sweep refers to is whole, one that none refers to is nobody's. Folders
+away. So whatever a failure leaves: a marked folder that a sweep refers to is whole, one that none refers to is nobody's. Clips
 without a marker are never touched, not even where an older copy of the database was put back.
 """
 
@@ -63,16 +63,18 @@ def remove(folder: Path) -> None:
 
 def clear_leftovers(book: Book) -> None:
     """Finish or remove what was left half done. Does nothing while another program writes, or where the folder is read-only."""
-    if not _marked(book):
+    if not _begun(book):
         return
     with suppress(BookError), writing(book, patient=False) as connection:
         kept = set(connection.scalars(select(sweeps.c.clip_folder)))
-        for folder in _marked(book):
+        for folder in _begun(book):
             finish(folder) if folder.name in kept else remove(folder)
 
 
-def _marked(book: Book) -> list[Path]:
+def _begun(book: Book) -> list[Path]:
+    """Folders with the marker, or with nothing in them yet."""
     try:
-        return [marker.parent for marker in book.plucks.glob(f"*/{MARKER}")]
+        folders = [folder for folder in book.plucks.iterdir() if folder.is_dir()]
+        return [folder for folder in folders if (folder / MARKER).exists() or not any(folder.iterdir())]
     except OSError:
         return []

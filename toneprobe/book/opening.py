@@ -14,7 +14,7 @@ from toneprobe.book.convert import to_json
 from toneprobe.book.faults import plain_faults
 from toneprobe.book.leftovers import clear_leftovers
 from toneprobe.book.migrate import migrate
-from toneprobe.book.place import DATABASE_FILE, SETTINGS_FILE, is_book, require_book, require_room
+from toneprobe.book.place import DATABASE_FILE, SETTINGS_FILE, is_book, require_book, require_room, shown
 from toneprobe.book.schema import SCHEMA, tables
 from toneprobe.book.schema import book as book_table
 from toneprobe.errors import BookError
@@ -27,13 +27,13 @@ def create_book(folder: Path, *, url: str | None = None, wait_s: float = WAIT_S)
     """
     folder = require_room(Path(folder).absolute())
     _refuse_second_home(folder, url)
-    with plain_faults(str(folder)):
+    with plain_faults(f"the book {shown(folder)}"):
         folder.mkdir(parents=True, exist_ok=True)
         if url is None and not is_book(folder):
             (folder / DATABASE_FILE).touch()
     book = connect_url(folder, url) if url else _connect(folder, wait_s)
     _create_tables(book)
-    with plain_faults(book.name):
+    with plain_faults(f"the book {book.name}"):
         if url:
             (folder / SETTINGS_FILE).write_text(f"database = {to_json(url)}\n", encoding="utf-8")
         for part in (book.plucks, book.reports):
@@ -60,7 +60,8 @@ def _connect(folder: Path, wait_s: float) -> Book:
 
 def _create_tables(book: Book) -> None:
     """All tables in one transaction, unless there are some already (then `open_book` says what it thinks of them)."""
-    with plain_faults(book.name), book.engine.connect().execution_options(toneprobe_alone=True) as connection, connection.begin():
+    alone = book.engine.execution_options(toneprobe_alone=True)
+    with plain_faults(f"the book {book.name}"), alone.begin() as connection:
         found = set(inspect(connection).get_table_names())
         if found and (book.is_sqlite or found & set(tables.tables)):
             return
@@ -76,11 +77,11 @@ def _stored_url(folder: Path) -> str | None:
     try:
         return str(tomllib.loads(path.read_text(encoding="utf-8"))["database"])
     except (OSError, ValueError, KeyError) as error:
-        raise BookError(f"the book {folder} is damaged: {SETTINGS_FILE} does not name its database") from error
+        raise BookError(f"the book {shown(folder)} is damaged: {SETTINGS_FILE} does not name its database") from error
 
 
 def _refuse_second_home(folder: Path, url: str | None) -> None:
     if url is None or not is_book(folder):
         return
     if _stored_url(folder) != url:
-        raise BookError(f"the book {folder} keeps its tables elsewhere already; name a new folder")
+        raise BookError(f"the book {shown(folder)} keeps its tables elsewhere already; name a new folder")

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from pathlib import Path
 
 from toneprobe.errors import BookError
@@ -32,35 +33,41 @@ def is_book(folder: Path) -> bool:
 
 def require_book(folder: Path) -> Path:
     """The folder itself; BookError where no book lies in it."""
-    if not folder.exists():
-        raise BookError(f"no book at {_shown(folder)}: make one with 'toneprobe new NAME'")
-    if not folder.is_dir():
-        raise BookError(f"{_shown(folder)} is a file; a book is a folder")
-    if not is_book(folder):
-        raise BookError(f"{_shown(folder)} is not a book: it holds no {DATABASE_FILE}")
+    with _readable(folder):
+        if not folder.exists():
+            raise BookError(f"no book at {shown(folder)}: make one with 'toneprobe new NAME'")
+        if not folder.is_dir():
+            raise BookError(f"{shown(folder)} is a file; a book is a folder")
+        if not is_book(folder):
+            raise BookError(f"{shown(folder)} is not a book: it holds no {DATABASE_FILE}")
     return folder
 
 
 def require_room(folder: Path) -> Path:
     """The folder itself, fit to become a book: absent, empty but for hidden files, or a book already."""
-    if folder.exists() and not folder.is_dir():
-        raise BookError(f"{_shown(folder)} is a file; a book is a folder")
-    try:
-        taken = folder.is_dir() and not is_book(folder) and any(not entry.name.startswith(".") for entry in folder.iterdir())
-    except OSError as error:
-        raise BookError(f"{_shown(folder)} cannot be read: {error.strerror}") from error
-    if taken:
-        raise BookError(f"{_shown(folder)} holds other things and is no book: name an empty or a new folder")
+    with _readable(folder):
+        if folder.exists() and not folder.is_dir():
+            raise BookError(f"{shown(folder)} is a file; a book is a folder")
+        if folder.is_dir() and not is_book(folder) and any(not entry.name.startswith(".") for entry in folder.iterdir()):
+            raise BookError(f"{shown(folder)} holds other things and is no book: name an empty or a new folder")
     return folder
+
+
+def shown(folder: Path) -> str:
+    """A path on one line, whatever its name holds."""
+    return str(folder) if str(folder).isprintable() else repr(str(folder))
+
+
+@contextmanager
+def _readable(folder: Path) -> Iterator[None]:
+    try:
+        yield
+    except OSError as error:
+        raise BookError(f"{shown(folder)} cannot be read: {error.strerror or error}") from error
 
 
 def _absolute(folder: Path) -> Path:
     try:
         return folder.expanduser().absolute()
     except (RuntimeError, OSError) as error:
-        raise BookError(f"{_shown(folder)} names no folder: {error}") from error
-
-
-def _shown(folder: Path) -> str:
-    """A path on one line, whatever its name holds."""
-    return repr(str(folder)) if not str(folder).isprintable() else str(folder)
+        raise BookError(f"{shown(folder)} names no folder: {error}") from error

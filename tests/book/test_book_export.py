@@ -1,0 +1,78 @@
+"""A book can be read without the tool: its export with the standard library's csv and json, its database with sqlite3."""
+
+from __future__ import annotations
+
+import csv
+import json
+import sqlite3
+from contextlib import closing
+from dataclasses import asdict
+
+import pytest
+import soundfile
+
+from toneprobe.book.export import export_book
+from toneprobe.book.read import plucks_of
+from toneprobe.book.stringing import add_harp
+from toneprobe.book.write import store_sweep
+from toneprobe.errors import BookError
+
+NAME = 'two\nlines, "quoted"; 🪕'
+
+
+@pytest.fixture
+def filled(book, made):
+    harp = add_harp(book, NAME, made.instrument)
+    return store_sweep(book, made.sweep(harp.id, unheard=("4B",), is_fresh=True))
+
+
+def rows_of(path):
+    with open(path, encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+def test_csv_holds_every_table_row_and_figure(book, filled, made, tmp_path):
+    export_book(book, tmp_path / "out")
+    tables = {path.stem: rows_of(path) for path in (tmp_path / "out").glob("*.csv")}
+    assert {name: len(rows) for name, rows in tables.items() if name in COUNTS} == COUNTS
+    assert tables["harps"][0]["name"] == NAME and tables["sweeps"][0]["date"] == "2024-05-01"
+    pluck, truth = tables["plucks"][2], made.measurement("4C", 2.25)
+    assert (pluck["string"], float(pluck["pitch_hz"]), float(pluck["t60_s_se"])) == ("4C", truth.pitch_hz.value, truth.t60_s.se)
+    assert pluck["beat_hz"] == "" and json.loads(pluck["measurement"])["beat_hz"]["reason"] == "no beat"
+
+
+COUNTS = {"harps": 1, "fittings": 3, "recordings": 1, "sweeps": 1, "sweep_recordings": 1, "plucks": 3, "conditions": 3, "unheard": 1}
+
+
+def test_json_holds_the_measurements_exactly(book, filled, made, tmp_path):
+    export_book(book, tmp_path / "out")
+    whole = json.loads((tmp_path / "out" / "book.json").read_text(encoding="utf-8"))
+    assert whole["schema"] == "toneprobe.book/1" and COUNTS.items() <= {k: len(v) for k, v in whole["tables"].items()}.items()
+    truth = json.loads(json.dumps(asdict(made.measurement("4C", 2.25))))
+    assert whole["tables"]["plucks"][2]["measurement"] == truth
+    assert whole["tables"]["sweeps"][0]["instrument"]["strings"][2]["gauge_mm"] == 1.27
+
+
+def test_the_export_can_carry_the_sound(book, filled, tmp_path):
+    export_book(book, tmp_path / "out", with_clips=True)
+    clip = plucks_of(book, filled.id)[0].clip
+    assert soundfile.info(tmp_path / "out" / clip).frames == 2000
+
+
+def test_the_database_reads_plainly(book, filled, made):
+    with closing(sqlite3.connect(book.folder / "book.sqlite")) as direct:
+        found = direct.execute(
+            "SELECT s.date, p.string, p.pitch_hz, p.t60_s, r.file_name, c.verdict FROM plucks p JOIN sweeps s ON s.id = p.sweep_id "
+            "JOIN recordings r ON r.id = p.recording_id "
+            "JOIN conditions c ON c.sweep_id = s.id AND c.string = p.string WHERE p.string = '4D'"
+        ).fetchall()
+    truth = made.measurement("4D")
+    assert found == [("2024-05-01", "4D", truth.pitch_hz.value, truth.t60_s.value, "a.wav", "sound")]
+
+
+def test_an_export_never_overwrites(book, filled, tmp_path):
+    (tmp_path / "out").mkdir()
+    (tmp_path / "out" / "letter.txt").write_text("x")
+    with pytest.raises(BookError, match="is there already"):
+        export_book(book, tmp_path / "out")
+    assert [path.name for path in (tmp_path / "out").iterdir()] == ["letter.txt"]

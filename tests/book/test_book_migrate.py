@@ -1,0 +1,137 @@
+"""Books of older schemas come forward whole, with a copy of what they were."""
+
+from __future__ import annotations
+
+import sqlite3
+import threading
+from contextlib import closing
+from datetime import date
+from pathlib import Path
+
+import pytest
+from sqlalchemy import inspect, text
+
+from toneprobe.book.check import check_book
+from toneprobe.book.connect import connect_file, reading, writing
+from toneprobe.book.migrate import migrate, schema_version
+from toneprobe.book.opening import create_book, open_book
+from toneprobe.book.read import conditions_of, current_fittings, fitting_log, fresh_plucks, harp, plucks_of, sweeps
+from toneprobe.book.schema import SCHEMA
+from toneprobe.book.steps import STEPS
+from toneprobe.errors import BookError
+
+STORED = sorted(Path(__file__).with_name("schemas").glob("schema_*.sql"))
+OLDEST = Path(__file__).with_name("schemas") / "schema_1.sql"
+
+
+def restore(schema, folder):
+    folder.mkdir()
+    with closing(sqlite3.connect(folder / "book.sqlite")) as direct:
+        direct.executescript(schema.read_text(encoding="utf-8"))
+    return folder
+
+
+def add_spares(connection):
+    connection.execute(text("CREATE TABLE spares (id INTEGER PRIMARY KEY, string TEXT NOT NULL)"))
+    connection.execute(text("INSERT INTO spares (id, string) SELECT id, string FROM fittings WHERE removed_on IS NULL"))
+
+
+def add_colour(connection):
+    connection.execute(text("ALTER TABLE fittings ADD COLUMN colour TEXT"))
+
+
+TWO_STEPS = {1: add_spares, 2: add_colour}
+
+
+def test_every_schema_has_its_stored_text_and_every_older_one_its_step():
+    assert [int(path.stem.removeprefix("schema_")) for path in STORED] == list(range(1, SCHEMA + 1))
+    assert sorted(STEPS) == list(range(1, SCHEMA))
+
+
+@pytest.mark.parametrize("schema", STORED, ids=lambda path: path.stem)
+def test_an_older_book_opens_with_all_that_was_in_it(schema, tmp_path, made):
+    book = open_book(restore(schema, tmp_path / "old"))
+    linnet = harp(book, "Linnet")
+    (record,) = sweeps(book, linnet.id)
+    assert (record.date, record.is_fresh, record.unheard, record.instrument) == (date(2024, 5, 1), True, ("4B",), made.instrument)
+    expected = [made.measurement(name, place + 0.25) for place, name in enumerate(("4E", "4D", "4C"))]
+    assert [pluck.measurement for pluck in plucks_of(book, record.id)] == expected
+    assert [one.condition for one in conditions_of(book, record.id)] == [made.condition(name) for name in ("4E", "4D", "4C")]
+    old, new = fitting_log(book, linnet.id, "4C")
+    assert (old.why_removed, old.broke_at, new.material, new.fitted_on) == ("broke", "knot", "gut", date(2024, 3, 1))
+    assert current_fittings(book, linnet.id, on=date(2024, 5, 1))["4C"] == new and len(fresh_plucks(book, new.id)) == 1
+    assert check_book(book) == ()
+
+
+@pytest.mark.parametrize("schema", STORED, ids=lambda path: path.stem)
+def test_an_upgraded_book_is_built_like_a_new_one(schema, tmp_path):
+    assert shape(open_book(restore(schema, tmp_path / "old"))) == shape(create_book(tmp_path / "new"))
+
+
+def shape(book):
+    with reading(book) as connection:
+        seen = inspect(connection)
+        return {
+            table: (
+                {column["name"]: (str(column["type"]), column["nullable"]) for column in seen.get_columns(table)},
+                sorted((key["constrained_columns"], key["referred_table"]) for key in seen.get_foreign_keys(table)),
+                sorted((index["column_names"], index["unique"]) for index in seen.get_indexes(table)),
+            )
+            for table in seen.get_table_names()
+        }
+
+
+def test_each_step_keeps_a_copy_of_the_database_before_it(tmp_path):
+    book = connect_file(restore(OLDEST, tmp_path / "old"))
+    with reading(book) as connection:
+        before = [tuple(row) for row in connection.execute(text("SELECT * FROM plucks"))]
+    migrate(book, steps=TWO_STEPS, target=3)
+    assert schema_version(book) == 3
+    with reading(book) as connection:
+        assert [tuple(row) for row in connection.execute(text("SELECT * FROM plucks"))] == before
+        assert connection.scalar(text("SELECT count(*) FROM spares")) == 3
+        assert connection.scalar(text("SELECT count(*) FROM fittings WHERE colour IS NULL")) == 4
+    copies = sorted(book.copies.iterdir())
+    assert [path.name[:14] for path in copies] == ["book-schema-1-", "book-schema-2-"]
+    for copy, schema, has_spares in zip(copies, (1, 2), (0, 1), strict=True):
+        with closing(sqlite3.connect(copy)) as direct:
+            assert direct.execute("SELECT schema_version FROM book").fetchone() == (schema,)
+            assert direct.execute("SELECT count(*) FROM sqlite_master WHERE name = 'spares'").fetchone() == (has_spares,)
+            assert direct.execute("SELECT count(*) FROM plucks").fetchone() == (3,)
+
+
+def test_a_step_that_fails_changes_nothing(tmp_path):
+    def fails(connection):
+        add_spares(connection)
+        connection.execute(text("INSERT INTO nowhere VALUES (1)"))
+
+    book = connect_file(restore(OLDEST, tmp_path / "old"))
+    with pytest.raises(BookError, match="no such table: nowhere"):
+        migrate(book, steps={1: fails}, target=2)
+    assert schema_version(book) == 1 and "spares" not in shape(book)
+    assert len(list(book.copies.glob("*.sqlite"))) == 1
+    migrate(book, steps={1: add_spares}, target=2)
+    assert schema_version(book) == 2
+
+
+def test_two_programs_that_upgrade_at_once_take_each_step_once(tmp_path):
+    book = connect_file(restore(OLDEST, tmp_path / "old"))
+    ready = threading.Event()
+
+    def other():
+        ready.set()
+        migrate(connect_file(book.folder), steps={1: add_spares}, target=2)  # would fail on the second CREATE TABLE
+
+    with writing(book) as connection:
+        thread = threading.Thread(target=other)
+        thread.start()
+        ready.wait()
+        add_spares(connection)
+        connection.execute(text("UPDATE book SET schema_version = 2"))
+    thread.join()
+    assert schema_version(book) == 2 and not book.copies.exists()
+
+
+def test_a_gap_in_the_steps_is_said(tmp_path):
+    with pytest.raises(BookError, match="has schema 1, which this program cannot bring forward"):
+        migrate(connect_file(restore(OLDEST, tmp_path / "old")), steps={}, target=2)
