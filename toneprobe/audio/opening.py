@@ -19,7 +19,7 @@ from toneprobe.errors import RecordingError
 LEAST_RATE_HZ, MOST_RATE_HZ = 8_000, 192_000
 MOST_CHANNELS = 8
 LEAST_S = 0.3
-LEAST_PEAK = 3e-6  # −110 dBFS; at least 3 steps of the number format (16 bit: −81 dBFS). Below, there is nothing to measure
+LEAST_SWING = 3e-6  # −110 dBFS; at least 3 steps of the number format (16 bit: −81 dBFS). Below, there is nothing to measure
 LOSSY_SUBTYPES = ("VORBIS", "OPUS", "MPEG_LAYER_I", "MPEG_LAYER_II", "MPEG_LAYER_III")
 CUT_SHORT = ("The file is cut short: it holds less than its header states. What is there is used; "
              "record again if the last strings are missing.")
@@ -54,9 +54,9 @@ def recording_from_samples(samples: np.ndarray, rate_hz: int, *, path: str = "<m
 def assemble_recording(source: Source, *, name: str, path: str, codec: str, short: bool) -> Recording:
     check_format(source, name)
     survey = survey_source(source)
-    least_peak = max(LEAST_PEAK, 3.0 * source.lsb)
-    check_content(survey, source, name, least_peak)
-    channel = choose_channel(survey, least_peak)
+    least_swing = max(LEAST_SWING, 3.0 * source.lsb)
+    check_content(survey, source, name, least_swing)
+    channel = choose_channel(survey, least_swing)
     short = short or survey.n_samples < source.n_samples
     source, source_channel = keep_channel(survey, source, channel)
     quality = judge_quality(survey, source, source_channel, channel=channel, remarks=(CUT_SHORT,) if short else ())
@@ -114,12 +114,12 @@ def check_format(source: Source, name: str) -> None:
         raise RecordingError(f"{name} has {source.channels} channels; 1 to {MOST_CHANNELS} can be read")
 
 
-def check_content(survey: Survey, source: Source, name: str, least_peak: float) -> None:
+def check_content(survey: Survey, source: Source, name: str, least_swing: float) -> None:
     if not survey.finite:
         raise RecordingError(f"{name} holds samples that are no numbers (NaN or infinite); export it again from the recorder")
     if survey.n_samples < LEAST_S * source.rate_hz:
         raise RecordingError(f"{name} is too short: {survey.n_samples / source.rate_hz:.2f} s, and a pluck needs at least {LEAST_S} s")
-    if survey.peak.max() <= least_peak:
+    if survey.swing.max() <= least_swing:
         raise RecordingError(f"{name} is silent; check the input and the microphone, then record again")
 
 

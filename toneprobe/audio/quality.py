@@ -4,13 +4,48 @@ from __future__ import annotations
 
 import numpy as np
 
+from toneprobe.audio.band import band_grid, band_levels_db, find_high_cut, find_low_cut, is_dense
+from toneprobe.audio.floor import find_floor, is_steady, quiet_seconds
+from toneprobe.audio.gain import rides_gain
+from toneprobe.audio.hum import find_hum
 from toneprobe.audio.recording import Quality
+from toneprobe.audio.remarks import remarks_on_recorder, remarks_on_sound
 from toneprobe.audio.source import Source
+from toneprobe.audio.spectrum import N_FRAMES_QUIET, Spectra, take_spectra
 from toneprobe.audio.survey import Survey, decibels
+
+LOUD_BELOW_DB = 30.0  # frames within this of the loudest (99th percentile), and above the quiet ones, are the sound
+N_QUIET_MOST = 40  # seconds looked at closely
+LOSSY_DIGITAL_DB = -150.0  # density per Hz below which decoded noise is as good as nothing
 
 
 def judge_quality(survey: Survey, source: Source, source_channel: int, *, channel: int, remarks: tuple[str, ...]) -> Quality:
-    peak_db = float(20.0 * np.log10(survey.peak[channel]))
-    power = survey.frame_power[channel, ~survey.still[channel]]
-    floor_db = float(np.percentile(decibels(power), 5))
-    return Quality(peak_db, float(survey.n_clipped[channel]) / source.rate_hz, floor_db, None, None, None, None, None, remarks)
+    """Quality of one channel: `channel` as the survey counts, `source_channel` as the source does; `remarks` come first."""
+    power, still = survey.frame_power[channel], survey.still[channel]
+    level_db = decibels(power)
+    floor, quiet = find_floor(power, still)
+    floor_db = float(decibels(floor))
+    loud_db = float(np.percentile(level_db[~still], 99)) if not still.all() else floor_db
+    loud = (level_db > loud_db - LOUD_BELOW_DB) & ~still
+    starts = quiet_seconds(quiet, N_FRAMES_QUIET, N_QUIET_MOST)
+    steady = is_steady(level_db, starts, N_FRAMES_QUIET)  # else nothing is quiet, and the floor is a bound
+    spectra = take_spectra(source, source_channel, n_frame=survey.n_frame, loud=loud, quiet_starts=starts)
+    hum = find_hum(spectra.quiet_freqs_hz, spectra.quiet)
+    low_cut_hz, high_cut_hz = find_band_limits(spectra, source, steady=steady)
+    gain_riding = rides_gain(level_db, decibels(spectra.bands), floor_db=floor_db, still=still, lsb=source.lsb)
+    clipped_s = float(survey.n_clipped[channel]) / source.rate_hz
+    warnings = (*remarks, *remarks_on_sound(clipped_s=clipped_s, range_db=loud_db - floor_db if steady else None, hum=hum),
+                *remarks_on_recorder(low_cut_hz=low_cut_hz, high_cut_hz=high_cut_hz, rate_hz=source.rate_hz, gain_riding=gain_riding))
+    return Quality(float(20.0 * np.log10(survey.peak[channel])), clipped_s, floor_db, *(hum or (None, None)),
+                   low_cut_hz, high_cut_hz, gain_riding, warnings)
+
+
+def find_band_limits(spectra: Spectra, source: Source, *, steady: bool) -> tuple[float | None, float | None]:
+    """(low_cut_hz, high_cut_hz), each None where nothing is missing or it cannot be told."""
+    grid_hz = band_grid(source.rate_hz)
+    sound_db = band_levels_db(spectra.freqs_hz, spectra.sound, grid_hz)
+    noise_db = band_levels_db(spectra.quiet_freqs_hz, spectra.quiet.mean(axis=0), grid_hz) if steady else None
+    digital_db = LOSSY_DIGITAL_DB if source.lossy else float(decibels(source.lsb**2 / 12.0 / (source.rate_hz / 2.0)))
+    high_cut_hz = find_high_cut(grid_hz, noise_db, sound_db, digital_db=digital_db,
+                                dense_at=lambda hz: is_dense(spectra.freqs_hz, spectra.sound, hz))
+    return find_low_cut(grid_hz, noise_db, sound_db), high_cut_hz

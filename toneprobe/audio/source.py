@@ -17,6 +17,8 @@ import soundfile
 
 from toneprobe.errors import RecordingError
 
+LEAST_STEP = 256  # samples: damage is narrowed down to this
+
 
 class Source(Protocol):
     rate_hz: int
@@ -80,16 +82,32 @@ class FileSource:
 
     def blocks(self, n_block: int) -> Iterator[np.ndarray]:
         """As of `Source`; ends early, without an error, where the file is damaged."""
+        done = 0
         with sound_file(self.path) as sound:
             while True:
                 try:
                     block = sound.read(n_block, dtype="float32", always_2d=True)
                 except soundfile.SoundFileError:
-                    return
+                    block = self.salvage(done, n_block)
+                done += block.shape[0]
                 if block.shape[0]:
                     yield block
                 if block.shape[0] < n_block:
                     return
+
+    def salvage(self, start: int, n_most: int) -> np.ndarray:
+        """What can be read from `start` on before the damage, float32, shape (n < n_most, channels): in ever smaller steps."""
+        pieces, step = [np.empty((0, self.channels), np.float32)], n_most // 2
+        while step >= LEAST_STEP:
+            try:
+                with sound_file(self.path) as sound:
+                    sound.seek(start)
+                    pieces.append(sound.read(step, dtype="float32", always_2d=True))
+                    start += step
+            except soundfile.SoundFileError:
+                pass
+            step //= 2
+        return np.concatenate(pieces)
 
 
 @contextmanager

@@ -30,6 +30,7 @@ class Survey:
     still: np.ndarray  # (channels, n_frames), True where all samples of the frame are the same: digital silence
     peak: np.ndarray  # (channels,)
     n_clipped: np.ndarray  # (channels,)
+    swing: np.ndarray  # (channels,), half of the widest distance between highest and lowest sample of one frame: a constant has none
     finite: bool
     kept: list[np.ndarray]  # all samples, as blocks of float32 (channels, n), where small enough to hold; else empty
 
@@ -44,12 +45,13 @@ def survey_source(source: Source) -> Survey:
     n_block = n_frame * max(1, N_BLOCK // (n_frame * source.channels))
     keep = source.n_samples * source.channels * 4 <= CACHE_BYTES
     tallies = [(TopTally(lsb=source.lsb, lossy=source.lossy), TopTally(lsb=source.lsb, lossy=source.lossy)) for _ in range(source.channels)]
-    powers, stills, peaks, kept, n_samples = [], [], [np.zeros(source.channels)], [], 0
+    powers, stills, kept, n_samples = [], [], [], 0
+    peaks, swings = [np.zeros(source.channels)], [np.zeros((source.channels, 1))]
     for block in source.blocks(n_block):
         rows = np.ascontiguousarray(block.T)
         n_samples += rows.shape[1]
-        power, still, peak = frame_levels(rows, n_frame)
-        powers.append(power), stills.append(still), peaks.append(peak)
+        power, swing, peak = frame_levels(rows, n_frame)
+        powers.append(power), stills.append(swing == 0.0), swings.append(swing), peaks.append(peak)
         if not np.isfinite(peak).all():
             break
         for row, (upper, lower) in zip(rows, tallies, strict=True):
@@ -60,17 +62,19 @@ def survey_source(source: Source) -> Survey:
     n_clipped = np.array([upper.n_clipped + lower.n_clipped for upper, lower in tallies])
     power = np.concatenate([np.empty((source.channels, 0)), *powers], axis=1)
     still = np.concatenate([np.empty((source.channels, 0), bool), *stills], axis=1)
-    return Survey(n_samples, n_frame, power, still, peak, n_clipped, bool(np.isfinite(peak).all()), kept)
+    swing = np.concatenate(swings, axis=1).max(axis=1)
+    return Survey(n_samples, n_frame, power, still, peak, n_clipped, swing, bool(np.isfinite(peak).all()), kept)
 
 
 def frame_levels(rows: np.ndarray, n_frame: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Power and stillness of the whole frames of a block (channels, n); the channels' peaks, not finite where a sample is not."""
+    """Power and half the swing of the whole frames of a block (channels, n); the channels' peaks, not finite where a sample is not."""
     frames = rows[:, :rows.shape[1] // n_frame * n_frame].reshape(rows.shape[0], -1, n_frame)
     with np.errstate(all="ignore"):
-        highest, lowest = frames.max(axis=2), frames.min(axis=2)
-        power = np.vecdot(frames, frames).astype(np.float64) / n_frame - frames.mean(axis=2).astype(np.float64) ** 2
+        swing = 0.5 * (frames.max(axis=2) - frames.min(axis=2))
+        centred = frames - frames.mean(axis=2, keepdims=True)
+        power = np.vecdot(centred, centred).astype(np.float64) / n_frame
         peak = np.maximum(rows.max(axis=1), -rows.min(axis=1)).astype(np.float64)
-    return np.maximum(power, 0.0), highest == lowest, peak
+    return power, swing, peak
 
 
 def decibels(power: np.ndarray) -> np.ndarray:
@@ -78,10 +82,10 @@ def decibels(power: np.ndarray) -> np.ndarray:
     return 10.0 * np.log10(np.maximum(power, 10.0 ** (LOWEST_DB / 10.0)))
 
 
-def choose_channel(survey: Survey, least_peak: float) -> int:
+def choose_channel(survey: Survey, least_swing: float) -> int:
     """The channel with the greatest distance between loud and quiet parts; dead and clipped ones only where all are."""
     channels = np.arange(survey.peak.size)
-    alive = channels[survey.peak > least_peak]
+    alive = channels[survey.swing > least_swing]
     whole = alive[survey.n_clipped[alive] <= CLIPPED_SHARE * survey.n_samples]
     if not whole.size:
         return int(alive[np.argmin(survey.n_clipped[alive])])

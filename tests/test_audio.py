@@ -1,0 +1,615 @@
+"""Recordings: what is read is what was stored, and each thing said of its quality is checked against a signal in which it was planted.
+
+All expected values are planted here ("derived here") unless a comment says otherwise.
+"""
+
+from __future__ import annotations
+
+import functools
+import gc
+import glob
+import os
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import numpy as np
+import pytest
+import scipy.signal
+import soundfile
+
+from toneprobe.audio import open_recording, recording_from_samples
+from toneprobe.errors import RecordingError
+
+ROOT = Path(__file__).parent.parent
+RATE_HZ = 44100
+REAL = sorted(glob.glob(str(ROOT.parent / "shared" / "recordings" / "*" / "*.flac")))
+
+
+@functools.cache
+def decaying_tones(rate_hz=RATE_HZ, *, n_plucks=8, gap_s=3.0, t60_s=1.5, lowest_hz=130.0, lead_s=1.0):
+    """Plucks up a scale of fourths, with a dense broadband attack; peak 0.5; silence of `lead_s` first. No noise."""
+    random = np.random.default_rng(3)
+    out = np.zeros(round((lead_s + n_plucks * gap_s) * rate_hz))
+    time_s = np.arange(round(gap_s * rate_hz)) / rate_hz
+    for i in range(n_plucks):
+        partials_hz = lowest_hz * 2.0 ** (5 * i / 12) * np.arange(1, 40)
+        pluck = sum(np.sin(2 * np.pi * hz * time_s + n) / n * np.exp(-6.9078 * time_s / t60_s * (1 + n / 10))
+                    for n, hz in enumerate(partials_hz, 1) if hz < 0.45 * rate_hz)
+        pluck = pluck + 0.5 * random.standard_normal(time_s.size) * np.exp(-time_s / 0.02)
+        start = round((lead_s + i * gap_s) * rate_hz)
+        out[start:start + time_s.size] += pluck
+    return 0.5 * out / np.abs(out).max()
+
+
+def noise(n, *, db, seed=1):
+    return np.random.default_rng(seed).standard_normal(n) * 10.0 ** (db / 20.0)
+
+
+@pytest.fixture(scope="module")
+def sweep():
+    tones = decaying_tones()
+    return tones + noise(tones.size, db=-60)
+
+
+def store(path, samples, rate_hz=RATE_HZ, **how):
+    soundfile.write(path, samples, rate_hz, **how)
+    return path
+
+
+def encode(path, samples, rate_hz, codec, **options):
+    """Write samples, shape (n,) or (n, channels), through a lossy or lossless codec of PyAV."""
+    import av
+
+    rows = np.atleast_2d(samples.T).astype(np.float32)
+    layout = {1: "mono", 2: "stereo"}[rows.shape[0]]
+    with av.open(str(path), "w") as container:
+        stream = container.add_stream(codec, rate=rate_hz, layout=layout, **options)
+        frame_format = "fltp" if codec in ("aac", "libopus", "opus") else "s16p"
+        rows = rows if frame_format == "fltp" else np.round(rows * 32767).astype(np.int16)
+        for start in range(0, rows.shape[1], 1024):
+            frame = av.AudioFrame.from_ndarray(np.ascontiguousarray(rows[:, start:start + 1024]), format=frame_format, layout=layout)
+            frame.sample_rate, frame.pts = rate_hz, start
+            container.mux(stream.encode(frame))
+        container.mux(stream.encode(None))
+    return path
+
+
+# What is read
+
+
+@pytest.mark.parametrize(("ending", "how"), [("wav", {"subtype": "PCM_16"}), ("wav", {"subtype": "PCM_24"}), ("wav", {"subtype": "FLOAT"}),
+                                             ("flac", {"subtype": "PCM_24"}), ("aiff", {"subtype": "PCM_16"}),
+                                             ("caf", {"subtype": "PCM_24"}), ("w64", {"subtype": "PCM_16"})])
+def test_lossless_files_are_read_sample_by_sample(tmp_path, sweep, ending, how):
+    path = store(tmp_path / f"a.{ending}", sweep[:RATE_HZ * 3], **how)
+    before = path.read_bytes()
+    recording = open_recording(path)
+    stored, _ = soundfile.read(path)
+    assert np.array_equal(recording.read(0, recording.n_samples), stored)
+    assert (recording.rate_hz, recording.n_samples, recording.channels) == (RATE_HZ, RATE_HZ * 3, 1)
+    assert recording.codec == f"{ending}/{how['subtype']}"
+    assert path.read_bytes() == before and os.listdir(tmp_path) == [path.name]
+
+
+def test_outside_the_file_there_are_zeros(sweep):
+    recording = recording_from_samples(sweep, RATE_HZ)
+    got = recording.read(-10, 20)
+    assert got.dtype == np.float64 and np.array_equal(got[:10], np.zeros(10)) and np.allclose(got[10:], sweep[:20], atol=1e-7)
+    assert np.array_equal(recording.read(recording.n_samples, recording.n_samples + 5), np.zeros(5))
+    assert recording.read(5, 5).size == 0 and recording.read(-9, -3).size == 6
+
+
+def test_blocks_hold_every_sample_and_overlap_as_asked(sweep):
+    recording = recording_from_samples(sweep, RATE_HZ)
+    plain = np.concatenate([samples for _, samples in recording.blocks(0.7)])
+    assert np.array_equal(plain, recording.read(0, recording.n_samples))
+    starts = []
+    for start, samples in recording.blocks(2.0, overlap_s=0.5):
+        starts.append(start)
+        assert np.array_equal(samples, recording.read(start, start + samples.size))
+    assert np.array_equal(np.diff(starts), np.full(len(starts) - 1, round(1.5 * RATE_HZ)))
+    with pytest.raises(ValueError, match="overlap"):
+        next(recording.blocks(1.0, overlap_s=1.0))
+
+
+@pytest.mark.parametrize("rate_hz", [8000, 11025, 44100, 48000, 96000, 192000])
+def test_nothing_is_resampled(tmp_path, rate_hz):
+    # A tone at three tenths of the rate (28.8 kHz at 96 kHz) would be gone after resampling to a usual rate.
+    time_s = np.arange(rate_hz) / rate_hz
+    samples = 0.3 * np.sin(2 * np.pi * 0.3 * rate_hz * time_s) + noise(rate_hz, db=-70)
+    recording = open_recording(store(tmp_path / "a.wav", samples, rate_hz, subtype="PCM_24"))
+    assert recording.rate_hz == rate_hz and recording.n_samples == rate_hz
+    spectrum = np.abs(np.fft.rfft(recording.read(0, rate_hz)))
+    assert abs(int(np.argmax(spectrum)) - round(0.3 * rate_hz)) <= 1
+
+
+def test_twelve_kilohertz_stays_in_a_96_kilohertz_file(tmp_path):
+    time_s = np.arange(96000) / 96000
+    recording = open_recording(store(tmp_path / "a.flac", 0.2 * np.sin(2 * np.pi * 12000 * time_s) + noise(96000, db=-70), 96000))
+    assert np.argmax(np.abs(np.fft.rfft(recording.read(0, 96000)))) == 12000
+
+
+def test_aac_is_decoded_at_its_own_rate_and_in_time(tmp_path, sweep):
+    path = encode(tmp_path / "memo.m4a", sweep, RATE_HZ, "aac", bit_rate=192000)
+    recording = open_recording(path)
+    assert (recording.rate_hz, recording.channels, recording.codec) == (RATE_HZ, 1, "m4a/aac")
+    assert recording.duration_s == pytest.approx(sweep.size / RATE_HZ, abs=0.05)
+    part = slice(RATE_HZ, 3 * RATE_HZ)
+    lags = scipy.signal.correlate(recording.read(part.start, part.stop), sweep[part], method="fft")
+    assert abs(int(np.argmax(lags)) - (2 * RATE_HZ - 1)) <= 1  # the encoder's lead-in is taken off
+    error = recording.read(part.start, part.stop) - sweep[part]
+    assert 20 * np.log10(np.std(error) / np.std(sweep[part])) < -15
+    assert recording.quality.noise_floor_db == pytest.approx(-60, abs=3)
+
+
+def test_other_containers_of_phones_and_browsers_open(tmp_path, sweep):
+    samples = np.c_[sweep, sweep][:3 * 48000]
+    for name, codec in (("a.mp4", "aac"), ("a.mov", "alac"), ("a.webm", "libopus"), ("a.3gp", "aac")):
+        recording = open_recording(encode(tmp_path / name, samples, 48000, codec))
+        assert (recording.rate_hz, recording.channels) == (48000, 2)
+        assert recording.duration_s == pytest.approx(3.0, abs=0.05)
+    stored = np.round(samples[:, 0].astype(np.float32) * 32767) / 32768
+    assert np.max(np.abs(open_recording(tmp_path / "a.mov").read(0, 3 * 48000) - stored)) < 1e-6  # alac: without loss
+
+
+def test_ogg_and_mp3_open(tmp_path, sweep):
+    for name, codec in (("a.ogg", "ogg/VORBIS"), ("a.mp3", "mp3/MPEG_LAYER_III")):
+        recording = open_recording(store(tmp_path / name, sweep[:4 * RATE_HZ]))
+        assert recording.codec == codec and recording.duration_s == pytest.approx(4.0, abs=0.1)
+
+
+def test_the_temporary_file_goes_with_the_recording(tmp_path, monkeypatch, sweep):
+    import tempfile
+
+    from toneprobe.audio import survey
+
+    monkeypatch.setattr(survey, "CACHE_BYTES", 0)  # so that a short recording is read from disk as a long one is
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path / "scratch"))
+    (tmp_path / "scratch").mkdir()
+    path = encode(tmp_path / "memo.m4a", sweep, RATE_HZ, "aac")
+    recording = open_recording(path)
+    assert len(os.listdir(tmp_path / "scratch")) == 1
+    assert np.std(recording.read(RATE_HZ, 2 * RATE_HZ)) > 0.001
+    del recording
+    gc.collect()
+    assert os.listdir(tmp_path / "scratch") == []
+
+
+def test_reading_from_disk_gives_the_same_as_from_memory(tmp_path, monkeypatch, sweep):
+    from toneprobe.audio import survey
+
+    path = store(tmp_path / "a.flac", np.c_[0.1 * sweep, sweep], subtype="PCM_24")
+    held = open_recording(path)
+    monkeypatch.setattr(survey, "CACHE_BYTES", 0)
+    from_disk = open_recording(path)
+    assert held.channel == from_disk.channel
+    assert np.array_equal(held.read(70000, 90000), from_disk.read(70000, 90000))
+    assert held.quality == from_disk.quality
+
+
+# Channels
+
+
+def test_inverted_stereo_does_not_cancel(sweep):
+    recording = recording_from_samples(np.c_[sweep, -sweep], RATE_HZ)
+    assert np.std(recording.read(0, sweep.size)) == pytest.approx(np.std(sweep), rel=1e-5)
+    assert np.std(np.c_[sweep, -sweep].mean(axis=1)) < 1e-12  # what a sum would have left
+
+
+@pytest.mark.parametrize("good", [0, 3, 7])
+def test_the_one_good_channel_of_eight_is_used(tmp_path, sweep, good):
+    short = sweep[:7 * RATE_HZ]
+    channels = [np.clip(8 * short, -0.9, 0.9), np.zeros(short.size), noise(short.size, db=-20), 0.3 * np.sin(np.arange(short.size) * 0.01),
+                0.02 * short + noise(short.size, db=-60, seed=5), np.full(short.size, 0.5), 0.5 * short + noise(short.size, db=-45, seed=6)]
+    channels.insert(good, short)
+    recording = open_recording(store(tmp_path / "a.wav", np.array(channels).T, subtype="PCM_24"))
+    assert (recording.channel, recording.channels) == (good, 8)
+    assert recording.quality.clipped_s == 0.0
+    assert np.allclose(recording.read(0, short.size), short, atol=1e-6)
+
+
+# Clipping
+
+
+@pytest.mark.parametrize("gain_after", [1.0, 0.5, 0.03])
+@pytest.mark.parametrize("subtype", ["PCM_16", "PCM_24", "FLOAT"])
+def test_clipping_is_timed_wherever_the_rail_lies(tmp_path, sweep, gain_after, subtype):
+    loud = 4.0 * sweep
+    clipped = np.clip(loud, -1.0, 1.0)
+    truth_s = np.count_nonzero(np.abs(loud) >= 1.0) / RATE_HZ
+    assert truth_s > 0.01
+    quality = open_recording(store(tmp_path / "a.wav", clipped * gain_after, subtype=subtype)).quality
+    assert quality.clipped_s == pytest.approx(truth_s, rel=0.1)
+    assert quality.peak_db == pytest.approx(20 * np.log10(gain_after), abs=0.01)
+    assert any("overloaded" in warning for warning in quality.warnings)
+    if gain_after < 1.0:  # a method that looks at full scale alone finds nothing
+        assert np.count_nonzero(np.abs(clipped * gain_after) >= 0.999) == 0
+
+
+def test_clipping_on_one_side_only(sweep):
+    loud = 3.0 * sweep
+    truth_s = np.count_nonzero(loud <= -0.8) / RATE_HZ
+    assert recording_from_samples(np.maximum(loud, -0.8), RATE_HZ).quality.clipped_s == pytest.approx(truth_s, rel=0.1)
+
+
+@pytest.mark.parametrize("peak", [1.0, 0.4, 0.004])
+def test_an_unclipped_low_tone_is_not_called_clipped(tmp_path, peak):
+    # 32.703 Hz is C1 (ISO 16). Its rounded top holds many equal 16-bit samples: counting equal samples alone calls that clipped.
+    time_s = np.arange(4 * RATE_HZ) / RATE_HZ
+    tone = peak * 32767 / 32768 * np.sin(2 * np.pi * 32.703 * time_s) * np.exp(-0.02 * time_s)
+    path = store(tmp_path / "a.wav", tone, subtype="PCM_16")
+    stored, _ = soundfile.read(path)
+    assert np.count_nonzero(stored == stored.max()) >= 3
+    assert open_recording(path).quality.clipped_s == 0.0
+
+
+def test_clipping_survives_a_lossy_codec(tmp_path, sweep):
+    path = encode(tmp_path / "a.m4a", np.clip(6.0 * sweep, -1, 1), RATE_HZ, "aac", bit_rate=192000)
+    assert open_recording(path).quality.clipped_s > 0.02
+    path = encode(tmp_path / "b.m4a", sweep, RATE_HZ, "aac", bit_rate=192000)
+    assert open_recording(path).quality.clipped_s == 0.0
+
+
+# Noise floor and hum
+
+
+@pytest.mark.parametrize("floor_db", [-90, -70, -50, -35])
+@pytest.mark.parametrize("offset", [0.0, 0.1])
+def test_noise_floor(floor_db, offset):
+    tones = decaying_tones()
+    quality = recording_from_samples(tones + noise(tones.size, db=floor_db) + offset, RATE_HZ).quality
+    assert quality.noise_floor_db == pytest.approx(floor_db, abs=1.0)
+
+
+def test_noise_floor_where_only_one_second_in_a_hundred_is_quiet():
+    tones = decaying_tones(n_plucks=33, t60_s=6.0, lead_s=1.5)
+    samples = tones + noise(tones.size, db=-65)
+    floor_db = recording_from_samples(samples, RATE_HZ).quality.noise_floor_db
+    assert floor_db == pytest.approx(-65, abs=1.0)
+    frames = samples[:samples.size // 4410 * 4410].reshape(-1, 4410)
+    assert 10 * np.log10(np.median(np.mean(frames**2, axis=1))) > -60  # the plain median of the levels is no floor
+
+
+def test_digital_silence_is_not_the_floor(sweep):
+    cut = sweep.copy()
+    cut[:RATE_HZ // 2 + 777] = 0.0
+    assert recording_from_samples(cut, RATE_HZ).quality.noise_floor_db == pytest.approx(-60, abs=1.0)
+
+
+@pytest.mark.parametrize(("mains_hz", "true_hz"), [(50, 50.0), (50, 49.9), (60, 60.0), (60, 60.12)])
+def test_hum(sweep, mains_hz, true_hz):
+    time_s = np.arange(sweep.size) / RATE_HZ
+    hum = sum(a * np.sin(2 * np.pi * n * true_hz * time_s + n) for n, a in ((1, 0.0008), (2, 0.001), (3, 0.0005), (5, 0.0003)))
+    quality = recording_from_samples(sweep + hum, RATE_HZ).quality
+    assert quality.hum_hz == mains_hz
+    assert quality.hum_db == pytest.approx(20 * np.log10(np.std(hum)), abs=1.0)
+    assert any(f"hum at {mains_hz} Hz" in warning for warning in quality.warnings)
+
+
+def test_no_hum_in_plain_noise_or_coloured_noise(sweep):
+    assert recording_from_samples(sweep, RATE_HZ).quality.hum_hz is None
+    brown = scipy.signal.lfilter([1], [1, -0.999], noise(sweep.size, db=-75, seed=9))
+    assert recording_from_samples(sweep + brown, RATE_HZ).quality.hum_hz is None
+
+
+@pytest.mark.parametrize("string_hz", [48.999, 50.0, 61.735])  # G1 and B1 (ISO 16), and a string exactly at 50 Hz
+def test_a_ringing_string_is_no_hum(string_hz):
+    time_s = np.arange(30 * RATE_HZ) / RATE_HZ
+    ring = sum(0.1 / n * np.sin(2 * np.pi * n * string_hz * time_s) * np.exp(-time_s / 3.0) for n in range(1, 9))
+    samples = ring + noise(time_s.size, db=-75)
+    assert recording_from_samples(samples, RATE_HZ).quality.hum_hz is None
+    spectrum = np.abs(np.fft.rfft(samples)) ** 2  # a method that looks for a line near 50 or 60 Hz in the whole file is fooled
+    freqs_hz = np.fft.rfftfreq(samples.size, 1 / RATE_HZ)
+    near = np.abs(freqs_hz - round(string_hz, -1)) < 2
+    assert spectrum[near].max() > 1000 * np.median(spectrum[(freqs_hz > 40) & (freqs_hz < 70)])
+
+
+# Band limits
+
+
+@pytest.mark.parametrize(("order", "tolerance"), [(4, 0.15), (8, 0.1)])
+@pytest.mark.parametrize("cut_hz", [120, 250, 400])
+def test_low_cut(sweep, cut_hz, order, tolerance):
+    filtered = scipy.signal.sosfilt(scipy.signal.butter(order, cut_hz, "high", fs=RATE_HZ, output="sos"), sweep)
+    quality = recording_from_samples(filtered, RATE_HZ).quality
+    assert quality.low_cut_hz == pytest.approx(cut_hz, rel=tolerance)
+    assert quality.high_cut_hz is None
+    assert any("low cut" in warning for warning in quality.warnings)
+
+
+def test_high_strings_alone_are_no_low_cut():
+    tones = decaying_tones(lowest_hz=600.0)
+    brown = scipy.signal.lfilter([1], [1, -0.98], noise(tones.size, db=-75, seed=9))
+    for background in (noise(tones.size, db=-70), brown):
+        samples = tones + background
+        assert recording_from_samples(samples, RATE_HZ).quality.low_cut_hz is None
+    power = np.abs(np.fft.rfft(samples)) ** 2  # the mean spectrum of the whole file shows a cliff
+    freqs_hz = np.fft.rfftfreq(samples.size, 1 / RATE_HZ)
+    assert power[(freqs_hz > 500) & (freqs_hz < 4000)].mean() > 30 * power[(freqs_hz > 100) & (freqs_hz < 250)].mean()
+
+
+@pytest.mark.parametrize(("cut_hz", "order"), [(4000, 6), (4000, 10), (8000, 10), (16000, 30)])
+def test_high_cut(tmp_path, sweep, cut_hz, order):
+    filtered = scipy.signal.sosfilt(scipy.signal.butter(order, cut_hz, fs=RATE_HZ, output="sos"), sweep)
+    quality = open_recording(store(tmp_path / "a.wav", filtered, subtype="PCM_16")).quality
+    assert quality.high_cut_hz == pytest.approx(cut_hz, rel=0.1)
+    assert quality.low_cut_hz is None
+    assert any("nothing above" in warning for warning in quality.warnings)
+
+
+def test_aac_that_ends_at_16_kilohertz(tmp_path):
+    tones = decaying_tones()
+    samples = tones + noise(tones.size, db=-50)
+    path = encode(tmp_path / "a.m4a", samples, RATE_HZ, "aac", bit_rate=64000, options={"cutoff": "12000"})
+    assert open_recording(path).quality.high_cut_hz == pytest.approx(12000, rel=0.1)
+
+
+def test_dull_strings_or_plain_noise_are_no_high_cut(sweep):
+    assert recording_from_samples(sweep, RATE_HZ).quality.high_cut_hz is None
+    time_s = np.arange(10 * RATE_HZ) / RATE_HZ
+    dull = 0.3 * np.sin(2 * np.pi * 1000 * time_s) * np.exp(-3 * time_s)
+    for background in (noise(time_s.size, db=-70), np.round(noise(time_s.size, db=-89) * 32768) / 32768):
+        assert recording_from_samples(dull + background, RATE_HZ).quality.high_cut_hz is None
+
+
+# Gain riding
+
+
+def ride_gain(samples, *, threshold=0.02, attack_s=0.01, release_s=1.5):
+    """An automatic gain: the louder the envelope, the lower the gain (4:1 above the threshold), recovering over the release time."""
+    envelope, level = np.empty(samples.size), 0.0
+    up, down = np.exp(-1 / (attack_s * RATE_HZ)), np.exp(-1 / (release_s * RATE_HZ))
+    for i, x in enumerate(np.abs(samples).tolist()):
+        level = x + (level - x) * (up if x > level else down)
+        envelope[i] = level
+    return samples * np.minimum(1.0, (envelope / threshold) ** -0.75)
+
+
+def test_automatic_gain_is_told(sweep):
+    quality = recording_from_samples(ride_gain(sweep), RATE_HZ).quality
+    assert quality.gain_riding is True
+    assert any("gain" in warning for warning in quality.warnings)
+
+
+@pytest.mark.parametrize("closed_db", [-20, -200])
+def test_noise_suppression_and_gates_are_told(sweep, closed_db):
+    loud = scipy.signal.lfilter([1 - 0.9999], [1, -0.9999], np.abs(sweep)) > 0.0012
+    gain = scipy.signal.lfilter([1 - 0.998], [1, -0.998], np.where(loud, 1.0, 10 ** (closed_db / 20)))
+    gated = np.round(sweep * gain * 32768) / 32768 if closed_db < -100 else sweep * gain
+    assert recording_from_samples(gated, RATE_HZ).quality.gain_riding is True
+
+
+def test_an_untouched_recording_is_not_called_ridden(sweep):
+    assert recording_from_samples(sweep, RATE_HZ).quality.gain_riding is False
+
+
+def test_hand_damped_plucks_over_a_drifting_background_are_not_called_ridden():
+    tones = decaying_tones(t60_s=8.0, n_plucks=10)
+    time_s = np.arange(tones.size) / RATE_HZ
+    since_s = np.maximum(time_s - 1.0, 0.0) % 3.0
+    damped = tones * np.minimum(1.0, np.exp(-(since_s - 1.8) / 0.03))  # the hand falls 1.8 s after each pluck
+    drifting = noise(tones.size, db=-60) * (1.0 + 0.5 * np.sin(2 * np.pi * time_s / 17.0))
+    assert recording_from_samples(damped + drifting, RATE_HZ).quality.gain_riding is False
+
+
+def test_one_pluck_cannot_tell():
+    tones = decaying_tones(n_plucks=1)
+    assert recording_from_samples(tones + noise(tones.size, db=-60), RATE_HZ).quality.gain_riding is None
+
+
+# Invariance, refusals
+
+
+def test_quality_holds_when_turned_over_made_quieter_or_given_silence(sweep):
+    plain = recording_from_samples(sweep, RATE_HZ).quality
+    turned = recording_from_samples(-sweep, RATE_HZ).quality
+    quieter = recording_from_samples(0.1 * sweep, RATE_HZ).quality
+    longer = recording_from_samples(np.r_[noise(2 * RATE_HZ, db=-60, seed=4), sweep], RATE_HZ).quality
+    assert turned.noise_floor_db == pytest.approx(plain.noise_floor_db, abs=1e-3)
+    assert quieter.noise_floor_db == pytest.approx(plain.noise_floor_db - 20, abs=0.01)
+    assert longer.noise_floor_db == pytest.approx(plain.noise_floor_db, abs=0.3)
+    for other in (turned, quieter, longer):
+        assert (other.low_cut_hz, other.high_cut_hz, other.gain_riding, other.clipped_s) == (None, None, False, 0.0)
+
+
+def test_samples_handed_in_are_left_alone(sweep):
+    mine = sweep.copy()
+    recording = recording_from_samples(mine, RATE_HZ)
+    recording.read(0, 10)[:] = 9.0
+    mine[:] = 5.0
+    assert np.allclose(recording.read(0, 100), sweep[:100], atol=1e-7)
+
+
+# Failures: one line each, with the reason
+
+
+def refusal(path):
+    with pytest.raises(RecordingError) as caught:
+        open_recording(path)
+    line = str(caught.value)
+    assert "\n" not in line and line.isprintable() and len(line) < 250
+    return line
+
+
+BAD = {"empty.wav": "is empty", "text.wav": "no sound that can be read", "picture.m4a": "no sound that can be read",
+       "header_only.wav": "no sound that can be read", "half_header.wav": "no sound that can be read",
+       "cut_off.m4a": "no sound that can be read", "playlist.m3u8": "no sound that can be read", "silence.wav": "is silent",
+       "nearly_silence.wav": "is silent", "too_short.wav": "too short",
+       "not_a_number.wav": "NaN", "infinite.wav": "infinite", "rate_4000.wav": "4000 Hz", "rate_384000.wav": "384000 Hz",
+       "nine_channels.wav": "9 channels"}
+CUT_SHORT = ("cut_short.wav", "cut_short.flac")
+
+
+@pytest.mark.parametrize(("name", "reason"), BAD.items())
+def test_each_bad_file_has_its_reason(name, reason):
+    line = refusal(ROOT / "fixtures" / "bad" / name)
+    assert reason in line and name in line
+
+
+@pytest.mark.parametrize("name", CUT_SHORT)
+def test_a_cut_recording_is_used_as_far_as_it_goes(name):
+    recording = open_recording(ROOT / "fixtures" / "bad" / name)
+    whole = open_recording(ROOT / "fixtures" / "three_plucks.flac")
+    assert 0.4 * whole.n_samples < recording.n_samples < 0.9 * whole.n_samples
+    assert "cut short" in recording.quality.warnings[0]
+    assert np.allclose(recording.read(0, recording.n_samples), whole.read(0, recording.n_samples), atol=7e-5)  # two steps of 16 bit
+    assert not any("cut short" in warning for warning in whole.quality.warnings)
+
+
+def test_every_bad_fixture_is_tested_and_every_fixture_is_small():
+    assert {path.name for path in (ROOT / "fixtures" / "bad").iterdir()} == {*BAD, *CUT_SHORT}
+    for path in (ROOT / "fixtures").rglob("*"):
+        assert path.is_dir() or path.stat().st_size <= 300_000
+
+
+def test_fixtures_can_be_remade(tmp_path):
+    subprocess.run([sys.executable, str(ROOT / "fixtures" / "make_fixtures.py"), str(tmp_path)], check=True, timeout=60)
+    for path in (ROOT / "fixtures").rglob("*.wav"):
+        assert (tmp_path / path.relative_to(ROOT / "fixtures")).read_bytes() == path.read_bytes()
+    for name in ("three_plucks.flac", "three_plucks.m4a"):
+        ours, remade = open_recording(ROOT / "fixtures" / name), open_recording(tmp_path / name)
+        assert np.allclose(ours.read(0, ours.n_samples), remade.read(0, ours.n_samples), atol=1e-3)
+
+
+def test_missing_files_folders_and_closed_ones(tmp_path):
+    assert "was not found" in refusal(tmp_path / "none.wav")
+    assert "folder" in refusal(tmp_path)
+    assert "was not found" in refusal(tmp_path / ("x" * 200) / "a.wav")
+    assert "too long" in refusal(tmp_path / ("x" * 300)).lower()
+    assert "null" in refusal("a\0b.wav").lower()
+    if hasattr(os, "mkfifo"):
+        os.mkfifo(tmp_path / "pipe.wav")
+        assert "is not a file" in refusal(tmp_path / "pipe.wav")
+
+
+def test_a_file_that_may_not_be_read(tmp_path, monkeypatch, sweep):
+    path = store(tmp_path / "a.wav", sweep[:RATE_HZ])
+    if os.geteuid() != 0:
+        path.chmod(0)
+    else:  # root may read everything, so the refusal is played
+        def refuse(name, *_, **__):
+            raise PermissionError(13, "Permission denied", name)
+        monkeypatch.setattr("builtins.open", refuse)
+    assert "may not be read" in refusal(path)
+
+
+@pytest.mark.parametrize("name", ["-x.wav", "two\nlines.wav", "ha\x1b[31mrp.wav", "Harfe – später.flac", "琴.wav",
+                                  "a" * 245 + ".wav", "concat:a|b.wav",
+                                  "http:x.wav", "no_ending", "a.raw", "wrong.mp3",
+                                  os.fsdecode(b"caf\xe9.wav")])
+def test_odd_file_names_work(tmp_path, monkeypatch, sweep, name):
+    monkeypatch.chdir(tmp_path)
+    soundfile.write("plain.wav", sweep[:RATE_HZ], RATE_HZ)
+    os.rename("plain.wav", name)
+    recording = open_recording(name)
+    assert recording.n_samples == RATE_HZ and recording.path == name
+    with open(name, "w") as file:
+        file.write("no sound")
+    refusal(name)
+    os.unlink(name)
+    encode("plain.m4a", sweep[:RATE_HZ], RATE_HZ, "aac")
+    os.rename("plain.m4a", name)
+    assert open_recording(name).duration_s == pytest.approx(1.0, abs=0.05)
+
+
+def test_a_file_that_goes_away_while_in_use(tmp_path, monkeypatch, sweep):
+    from toneprobe.audio import survey
+
+    monkeypatch.setattr(survey, "CACHE_BYTES", 0)
+    path = store(tmp_path / "a.wav", sweep[:RATE_HZ])
+    recording = open_recording(path)
+    path.unlink()
+    with pytest.raises(RecordingError, match="no longer"):
+        recording.read(0, 100)
+
+
+@pytest.mark.parametrize(("samples", "reason"), [(np.zeros(RATE_HZ), "silent"), (np.ones(100), "too short"), (np.ones((2, 2, 2)), "shape"),
+                                                 (np.full(RATE_HZ, np.nan), "NaN"), (np.full(RATE_HZ, 1e300), "NaN"),
+                                                 (np.ones((RATE_HZ, 9)), "channels"), (np.ones(0), "too short"),
+                                                 (np.full(RATE_HZ, 0.3), "silent")])
+def test_samples_are_checked_as_files_are(samples, reason):
+    with pytest.raises(RecordingError, match=reason):
+        recording_from_samples(samples, RATE_HZ)
+
+
+# Time and memory
+
+LONG = """
+import sys
+import numpy as np, soundfile
+from toneprobe.audio import open_recording, recording_from_samples
+recording_from_samples(np.random.default_rng(0).standard_normal(44100) * 0.01, 44100).read(0, 10)
+def most_mb():
+    return next(int(line.split()[1]) for line in open("/proc/self/status") if line.startswith("VmHWM")) / 1024
+before_mb = most_mb()
+if sys.argv[2] == "whole":
+    samples, rate_hz = soundfile.read(sys.argv[1])
+else:
+    recording = open_recording(sys.argv[1])
+    assert abs(recording.duration_s - 1200) < 1e-6
+    assert sum(samples.size for _, samples in recording.blocks(10.0)) == recording.n_samples
+print(most_mb() - before_mb)
+"""
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="the peak of one process alone is read from Linux's /proc")
+def test_twenty_minutes_need_little_memory(tmp_path, sweep):
+    path = tmp_path / "long.w64"
+    minute = (np.resize(sweep, 60 * RATE_HZ) * 32767).astype(np.int16)
+    with soundfile.SoundFile(path, "w", RATE_HZ, 1, subtype="PCM_16", format="W64") as sound:
+        for _ in range(20):
+            sound.write(minute)
+    grown_mb = {way: float(subprocess.run([sys.executable, "-c", LONG, str(path), way], check=True, capture_output=True, text=True).stdout)
+                for way in ("pieces", "whole")}
+    assert grown_mb["pieces"] < 60
+    assert grown_mb["whole"] > 300  # reading it whole: 20 min of float64 are 423 MB
+
+
+def test_opening_is_quick(tmp_path, sweep):
+    path = store(tmp_path / "a.flac", np.resize(sweep, 60 * RATE_HZ))
+    open_recording(path)
+    start_s = time.process_time()
+    open_recording(path)
+    assert time.process_time() - start_s < 0.5  # the aim is 0.12 s for one minute; four times that on a busy machine
+
+
+# Real plucks, and real plucks with planted faults
+
+
+@pytest.fixture(scope="module")
+def real_sweep():
+    firm = [path for path in REAL if "firm_take1" in path]
+    if not firm:
+        pytest.skip("no real recordings beside the project")
+    plucks = [soundfile.read(path, always_2d=True)[0][:, 0] for path in firm[::3]]
+    joined = np.concatenate([part for pluck in plucks for part in (np.zeros(RATE_HZ), pluck[:4 * RATE_HZ] / np.abs(pluck).max() * 0.5)])
+    return joined + noise(joined.size, db=-65)
+
+
+@pytest.mark.skipif(not REAL, reason="no real recordings beside the project")
+def test_real_plucks_are_called_whole():
+    for path in REAL[::6]:
+        quality = open_recording(path).quality
+        assert (quality.clipped_s, quality.hum_hz, quality.low_cut_hz, quality.high_cut_hz) == (0.0, None, None, None), path
+        assert quality.gain_riding is not True and quality.warnings == (), path
+
+
+def test_a_real_sweep_is_whole_until_a_fault_is_planted(real_sweep):
+    def judge(samples):
+        return recording_from_samples(samples, RATE_HZ).quality
+
+    whole = judge(real_sweep)
+    assert (whole.clipped_s, whole.hum_hz, whole.low_cut_hz, whole.high_cut_hz, whole.gain_riding) == (0.0, None, None, None, False)
+    assert whole.noise_floor_db == pytest.approx(-65, abs=1.0) and whole.warnings == ()
+    high = scipy.signal.butter(6, 250, "high", fs=RATE_HZ, output="sos")
+    assert judge(scipy.signal.sosfilt(high, real_sweep)).low_cut_hz == pytest.approx(250, rel=0.15)
+    low = scipy.signal.butter(8, 4000, fs=RATE_HZ, output="sos")
+    assert judge(scipy.signal.sosfilt(low, real_sweep)).high_cut_hz == pytest.approx(4000, rel=0.15)
+    assert judge(ride_gain(real_sweep)).gain_riding is True
+    clipped_s = np.count_nonzero(np.abs(real_sweep) >= 0.2) / RATE_HZ
+    assert judge(np.clip(real_sweep, -0.2, 0.2)).clipped_s == pytest.approx(clipped_s, rel=0.1)
+    time_s = np.arange(real_sweep.size) / RATE_HZ
+    hum = 0.001 * np.sin(2 * np.pi * 60 * time_s) + 0.0007 * np.sin(2 * np.pi * 180 * time_s)
+    assert judge(real_sweep + hum).hum_hz == 60

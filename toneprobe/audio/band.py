@@ -1,0 +1,118 @@
+"""Band limits: what the recorder or its codec removed below (high-pass) and above (low-pass).
+
+Room noise falls gently with frequency; a filter makes a cliff, below or above which nothing is left. The noise of the quiet parts
+is asked first, because strings that are simply high (or dull) leave the noise whole. Where a codec drops the noise but keeps
+the sound, the sound itself is asked, provided that it is dense enough up to the cliff to be cut. If neither can tell: None.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from toneprobe.audio.survey import decibels
+
+N_PER_OCTAVE = 12
+LOWEST_HZ = 30.0
+HIGHEST_SHARE = 0.97  # of half the sample rate
+GAPS_HIGH = ((2, 15.0), (6, 18.0))  # (twelfths of an octave, drop in dB): over such a gap, natural noise falls by less than half of it
+GAPS_LOW = ((6, 15.0), (12, 18.0))  # microphones fall by 12 dB per octave at most at their lower end (common practice)
+LOW_RANGE_HZ = (60.0, 1000.0)
+REACH_SHARE = 0.88  # a cut nearer than this to half the sample rate is the converter's own
+EDGE_DB = 3.0  # the cut lies where the level is this far down (a filter's usual corner)
+SOUND_DROP_DB = 12.0  # the sound must fall at the cliff as well
+SAME_DB = 6.0  # sound that stands less than this over the noise is no sound
+DENSE = 0.25  # spectral flatness of noise is near 1, of single strings' partials below 0.05
+
+
+def band_grid(rate_hz: int) -> np.ndarray:
+    """Centres in Hz, twelve to the octave, from 30 Hz to nearly half the sample rate."""
+    n_bands = int(N_PER_OCTAVE * np.log2(HIGHEST_SHARE * rate_hz / 2.0 / LOWEST_HZ)) + 1
+    return LOWEST_HZ * 2.0 ** (np.arange(n_bands) / N_PER_OCTAVE)
+
+
+def band_levels_db(freqs_hz: np.ndarray, density: np.ndarray, grid_hz: np.ndarray) -> np.ndarray:
+    """Median density in dB of the bins within a twelfth of an octave of each centre (at least three bins), so lines hardly count."""
+    level_db, step = decibels(density), 2.0 ** (1.0 / N_PER_OCTAVE)
+    first = np.searchsorted(freqs_hz, grid_hz / step)
+    last = np.maximum(np.searchsorted(freqs_hz, grid_hz * step), first + 3)
+    return np.array([np.median(level_db[max(0, a - (b - a < 4)):b]) for a, b in zip(first, last, strict=True)])
+
+
+def find_high_cut(grid_hz: np.ndarray, noise_db: np.ndarray | None, sound_db: np.ndarray, *, dense_at, digital_db: float) -> float | None:
+    """The frequency above which nothing is left, or None.
+
+    noise_db, sound_db: levels on the grid; dense_at: tells from a frequency whether the sound below it is dense;
+    digital_db: density of the number format's own rounding noise.
+    """
+    half_hz = grid_hz[-1] / HIGHEST_SHARE
+    cut_hz = cliff_above(grid_hz, noise_db) if noise_db is not None else None
+    if cut_hz and cut_hz < REACH_SHARE * half_hz and sound_ends(grid_hz, sound_db, noise_db, cut_hz):
+        return cut_hz
+    cut_hz = cliff_above(grid_hz, sound_db)
+    if cut_hz and cut_hz < REACH_SHARE * half_hz and dense_at(cut_hz) and noise_permits(grid_hz, noise_db, cut_hz, digital_db):
+        return cut_hz
+    return None
+
+
+def find_low_cut(grid_hz: np.ndarray, noise_db: np.ndarray | None, sound_db: np.ndarray) -> float | None:
+    """The frequency below which the recorder left nothing, or None; the noise decides, and the sound must agree."""
+    if noise_db is None:
+        return None
+    cut_hz = cliff_below(grid_hz, noise_db)
+    if cut_hz is None or not LOW_RANGE_HZ[0] <= cut_hz <= LOW_RANGE_HZ[1]:
+        return None
+    below, above = grid_hz <= cut_hz / 2.0, (grid_hz > cut_hz) & (grid_hz <= 2.0 * cut_hz)
+    gone = (sound_db[below] <= np.median(sound_db[above]) - SOUND_DROP_DB) | (sound_db[below] - noise_db[below] <= SAME_DB)
+    return cut_hz if gone.all() else None
+
+
+def cliff_above(grid_hz: np.ndarray, level_db: np.ndarray) -> float | None:
+    """The corner of the lowest cliff that nothing rises behind, going up."""
+    highest_after = np.maximum.accumulate(level_db[::-1])[::-1]
+    for i in range(N_PER_OCTAVE // 2, level_db.size - 3):
+        reference = np.median(level_db[i - N_PER_OCTAVE // 2:i + 1])
+        if any(i + gap < level_db.size - 1 and reference - highest_after[i + gap] >= drop for gap, drop in GAPS_HIGH):
+            return corner(grid_hz[i:], level_db[i:], reference - EDGE_DB)
+    return None
+
+
+def cliff_below(grid_hz: np.ndarray, level_db: np.ndarray) -> float | None:
+    """The corner of the highest cliff that nothing rises behind, going down."""
+    highest_before = np.maximum.accumulate(level_db)
+    for i in range(int(np.searchsorted(grid_hz, 2.0 * LOW_RANGE_HZ[1])), N_PER_OCTAVE // 2, -1):
+        reference = np.median(level_db[i:i + N_PER_OCTAVE // 2 + 1])
+        if any(i - gap >= 1 and reference - highest_before[i - gap] >= drop for gap, drop in GAPS_LOW):
+            return corner(grid_hz[i::-1], level_db[i::-1], reference - EDGE_DB)
+    return None
+
+
+def corner(grid_hz: np.ndarray, level_db: np.ndarray, threshold_db: float) -> float | None:
+    """Where the level last goes below the threshold for good, interpolated; the arrays run from the passband outwards."""
+    over = np.flatnonzero(level_db > threshold_db)
+    i = int(over[-1]) if over.size else 0
+    if i + 1 >= level_db.size:
+        return None
+    share = np.clip((level_db[i] - threshold_db) / max(level_db[i] - level_db[i + 1], 1e-9), 0.0, 1.0)
+    return float(grid_hz[i] * (grid_hz[i + 1] / grid_hz[i]) ** share)
+
+
+def sound_ends(grid_hz: np.ndarray, sound_db: np.ndarray, noise_db: np.ndarray, cut_hz: float) -> bool:
+    below, above = (grid_hz < cut_hz) & (grid_hz >= cut_hz / 1.41), grid_hz > cut_hz * 1.41
+    above = above if above.any() else grid_hz > cut_hz * 1.12
+    gone = (sound_db[above] <= np.median(sound_db[below]) - SOUND_DROP_DB) | (sound_db[above] - noise_db[above] <= SAME_DB)
+    return bool(gone.all())
+
+
+def noise_permits(grid_hz: np.ndarray, noise_db: np.ndarray | None, cut_hz: float, digital_db: float) -> bool:
+    """Whether the noise does not prove that the recorder hears beyond the cliff."""
+    if noise_db is None:
+        return False
+    below = np.median(noise_db[(grid_hz < cut_hz) & (grid_hz >= cut_hz / 1.41)])
+    above = np.median(noise_db[grid_hz > cut_hz * 1.12])
+    return bool(below - above >= 10.0 or below <= digital_db + SAME_DB)
+
+
+def is_dense(freqs_hz: np.ndarray, density: np.ndarray, cut_hz: float) -> bool:
+    """Whether the half octave below the cliff is filled, by its spectral flatness (geometric over arithmetic mean)."""
+    part = np.maximum(density[(freqs_hz < cut_hz / 1.06) & (freqs_hz >= cut_hz / 1.41)], 1e-20)
+    return bool(part.size > 3 and np.exp(np.mean(np.log(part))) / np.mean(part) >= DENSE)

@@ -1,0 +1,58 @@
+"""The noise floor: the quietest stretches of the channel in use.
+
+Stretches of half a second are compared, so that a short dip of the noise is not taken for the floor. Digital silence (all samples
+of a frame the same) and the frames beside it are no room noise and are left out.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+N_STRETCH = 5  # frames
+FLOOR_BAND = 10.0**0.15  # stretches within 1.5 dB of the quietest make the floor
+STEADY_DB = 0.5  # from one half second to the next; a string that rings for 30 s (60 dB) falls by 1 dB
+QUIET_BAND = 2.0  # frames within 3 dB of the floor are quiet
+
+
+def find_floor(power: np.ndarray, still: np.ndarray) -> tuple[float, np.ndarray]:
+    """Mean square of the noise floor, and which frames are quiet. Frame powers and stillness, shape (n_frames,).
+
+    Where nothing in the recording is quiet, the floor is an upper bound.
+    """
+    usable = usable_frames(still)
+    width = min(N_STRETCH, power.size)
+    counts = np.convolve(usable, np.ones(width), mode="same")
+    stretch = np.convolve(np.where(usable, power, 0.0), np.ones(width), mode="same") / np.maximum(counts, 1)
+    whole = usable & (counts == counts[usable].max())
+    lowest = whole & (stretch <= FLOOR_BAND * stretch[whole].min())
+    floor = float(np.median(power[lowest]))
+    return floor, usable & (stretch <= QUIET_BAND * floor)
+
+
+def usable_frames(still: np.ndarray) -> np.ndarray:
+    """Frames with sound that do not touch digital silence or, in longer recordings, the file's ends."""
+    beside = np.convolve(still, np.ones(3), mode="same") > 0
+    usable = ~beside if not beside.all() else ~still
+    if usable[1:-1].sum() > 2 * N_STRETCH:
+        usable[[0, -1]] = False
+    return usable if usable.any() else np.ones_like(usable)
+
+
+def is_steady(level_db: np.ndarray, starts: np.ndarray, n_frames: int) -> bool:
+    """Whether the stretches of `n_frames` quiet frames hold their level, as noise does; a string's ring falls. False without any."""
+    half = n_frames // 2
+    falls_db = [level_db[start:start + half].mean() - level_db[start + half:start + n_frames].mean() for start in starts]
+    return bool(falls_db) and abs(float(np.median(falls_db))) < STEADY_DB
+
+
+def quiet_seconds(quiet: np.ndarray, n_frames: int, n_most: int) -> np.ndarray:
+    """First frames of stretches of `n_frames` quiet frames that do not overlap, at most `n_most`, spread over the recording.
+
+    Each run of quiet frames is cut up from its end, because its beginning may still hold the last of a ring.
+    """
+    bounds = np.flatnonzero(np.diff(np.r_[0, quiet.astype(np.int8), 0]))
+    starts = sorted(stop - n_frames for first, last in bounds.reshape(-1, 2) for stop in range(last, first + n_frames - 1, -n_frames))
+    if not starts:
+        return np.empty(0, int)
+    chosen = np.unique(np.linspace(0, len(starts) - 1, n_most).round().astype(int))
+    return np.array(starts)[chosen]

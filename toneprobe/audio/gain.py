@@ -1,0 +1,75 @@
+"""Gain riding: automatic gain, noise suppression or a gate, seen in the noise beside the sound.
+
+Noise only ever adds to sound. So where nothing rides the gain, no band can be quieter after a pluck than it was, steadily, just
+before it, and a band that has reached the noise floor stays there. Three signs tell otherwise, each wanted several times:
+- *ducked*: after a loud onset two bands at least sink below their steady level just before it (automatic gain);
+- *shut*: bands that were level, neither ringing nor falling, drop together at once and stay down (a suppressor or a soft gate);
+- *zeroed*: sound well above the number format's step ends in exact digital silence (a gate, or a file pieced together).
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+ONSET_DB = 12.0  # rise within 0.3 s that makes an event
+EVENT_OVER_FLOOR_DB = 20.0
+STEADY_DB = 1.0  # a ringing string falls by more in 0.3 s
+DUCK_DB = 3.0  # the chance minimum of 3 s of noise lies about 1 dB down (derived: 600 degrees of freedom)
+SHUT_DB = 6.0
+N_EVENTS = 3
+SHARE = 0.6  # of the events that can tell
+ZEROED_STEPS = 8.0  # rms in steps of the number format, before digital silence
+
+
+def rides_gain(level_db: np.ndarray, bands_db: np.ndarray, *, floor_db: float, still: np.ndarray, lsb: float) -> bool | None:
+    """True, False, or None where too few plucks come out of a steady quiet to tell.
+
+    level_db: frame levels, shape (n_frames,); bands_db: levels of the wide bands, shape (n_frames, n_bands); still: digital silence.
+    """
+    if n_zeroed(level_db, still, lsb) >= 2 or n_shut(bands_db) >= N_EVENTS:
+        return True
+    counts = [ducked_bands(bands_db, *event) for event in events(level_db, floor_db)]
+    told = [n for n in counts if n is not None]
+    if len(told) < N_EVENTS:
+        return None
+    return sum(n >= 2 for n in told) >= max(N_EVENTS, SHARE * len(told))
+
+
+def events(level_db: np.ndarray, floor_db: float) -> list[tuple[int, int]]:
+    """(frame, next event's frame) of each sudden rise well above the floor."""
+    before = np.minimum.reduce([np.r_[np.full(k, np.inf), level_db[:-k]] for k in (1, 2, 3)])
+    rises = np.flatnonzero((level_db - before >= ONSET_DB) & (level_db >= floor_db + EVENT_OVER_FLOOR_DB))
+    rises = rises[np.diff(rises, prepend=-10) > 3]
+    ends = np.r_[rises[1:], level_db.size]
+    return list(zip(rises.tolist(), ends[:rises.size].tolist(), strict=True))
+
+
+def ducked_bands(bands_db: np.ndarray, onset: int, following: int) -> int | None:
+    """How many bands sink below what they were before the onset; None where fewer than two were steady, or there is no time to see."""
+    stop = min(following, onset + 30) - 1
+    if onset < 7 or stop - onset < 8:
+        return None
+    earlier, before = bands_db[onset - 7:onset - 4].mean(axis=0), bands_db[onset - 4:onset - 1].mean(axis=0)
+    steady = before - earlier > -STEADY_DB
+    if steady.sum() < 2:
+        return None
+    after = np.lib.stride_tricks.sliding_window_view(bands_db[onset + 2:stop], 3, axis=0).mean(axis=2).min(axis=0)
+    return int(np.count_nonzero(steady & (before - after >= DUCK_DB)))
+
+
+def n_shut(bands_db: np.ndarray) -> int:
+    """How often two or more of the bands, level for 0.4 s, drop within 0.2 s and stay down for 0.3 s."""
+    if bands_db.shape[0] < 12:
+        return 0
+    frames = np.arange(4, bands_db.shape[0] - 5)
+    first, second = 0.5 * (bands_db[frames - 4] + bands_db[frames - 3]), 0.5 * (bands_db[frames - 2] + bands_db[frames - 1])
+    after = np.max([bands_db[frames + k] for k in (2, 3, 4)], axis=0)
+    shut = ((np.abs(first - second) < STEADY_DB) & (second - after >= SHUT_DB)).sum(axis=1) >= 2
+    return int(np.count_nonzero(np.diff(np.flatnonzero(shut), prepend=-10) > 3))
+
+
+def n_zeroed(level_db: np.ndarray, still: np.ndarray, lsb: float) -> int:
+    """How often sound well above the smallest step ends in at least 0.2 s of digital silence."""
+    least_db = 20.0 * np.log10(ZEROED_STEPS * lsb)
+    begins = np.flatnonzero(still[1:-1] & still[2:] & ~still[:-2]) + 1
+    return int(sum(level_db[max(0, begin - 2)] > least_db for begin in begins))

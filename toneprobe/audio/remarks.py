@@ -1,0 +1,38 @@
+"""Plain sentences for the player: what a recording has lost, what that means, and what to do about it."""
+
+from __future__ import annotations
+
+LEAST_RANGE_DB = 30.0
+LEAST_REACH_HZ = 8000.0
+
+
+def remarks_on_sound(*, clipped_s: float, range_db: float | None, hum: tuple[float, float] | None) -> list[str]:
+    found = []
+    if clipped_s:
+        found.append(f"The recording is overloaded, {clipped_s:.2g} s in all: the loudest attacks are cut flat, so their brightness and "
+                     "decay cannot be trusted. Lower the input level or move the microphone away, and record again.")
+    if range_db is not None and range_db < LEAST_RANGE_DB:
+        found.append(f"The plucks stand only {range_db:.0f} dB above the background, so decay and the upper partials are lost early. "
+                     "Record nearer to the strings or in a quieter room.")
+    if hum:
+        found.append(f"Mains hum at {hum[0]:.0f} Hz and its multiples stands out ({hum[1]:.0f} dBFS); partials of low strings near these "
+                     "lines suffer. Move cables and lamps away from the microphone, or run the recorder on its battery.")
+    return found
+
+
+def remarks_on_recorder(*, low_cut_hz: float | None, high_cut_hz: float | None, rate_hz: int, gain_riding: bool | None) -> list[str]:
+    found = []
+    if low_cut_hz:
+        found.append(f"The recorder removed what lies below about {low_cut_hz:.0f} Hz: the fundamentals of the lower strings are missing. "
+                     "Switch off its low cut or voice filter, or use another recorder.")
+    reach_hz = high_cut_hz or rate_hz / 2.0
+    if high_cut_hz:
+        found.append(f"There is nothing above about {high_cut_hz:.0f} Hz: brightness and the upper partials can only be judged up to "
+                     "there. Record without loss (WAV or FLAC) and without a voice filter.")
+    elif reach_hz < LEAST_REACH_HZ:
+        found.append(f"At {rate_hz} samples a second nothing above {reach_hz:.0f} Hz is recorded: brightness and the upper partials can "
+                     "only be judged up to there. Set the recorder to 44100 or 48000.")
+    if gain_riding:
+        found.append("The recorder changes its gain by itself, or fades or cuts the quiet parts: decay and loudness cannot be trusted. "
+                     "Switch off automatic gain and noise suppression, or use another recorder.")
+    return found
