@@ -1,4 +1,4 @@
-"""Table rows as the book's values."""
+"""Table rows as the book's values, and the values that have columns of their own as rows."""
 
 from __future__ import annotations
 
@@ -7,11 +7,11 @@ from dataclasses import fields
 from typing import Any
 
 from toneprobe.audio import Quality
-from toneprobe.book.convert import stored
+from toneprobe.book.convert import plain, stored
 from toneprobe.book.entries import Fitting, Harp, RecordingEntry, StoredCondition, StoredPluck, SweepRecord
 from toneprobe.condition import Condition
 from toneprobe.instrument import Instrument
-from toneprobe.measure.figure import PluckMeasurement
+from toneprobe.measure.figure import FIGURES, PluckMeasurement
 
 Row = Mapping[str, Any]
 
@@ -42,3 +42,19 @@ def to_pluck(row: Row) -> StoredPluck:
 
 def to_condition(row: Row) -> StoredCondition:
     return StoredCondition(row["sweep_id"], row["date"], row["fitting_id"], stored(Condition, row["condition"]))
+
+
+def measurement_row(measurement: PluckMeasurement) -> dict[str, Any]:
+    """The measurement whole as JSON, and its figures beside it for reading without the tool."""
+    whole = plain(measurement)
+    row = {name: whole[name] for name in ("string", "note", "onset_s", "ring_s", "snr_db", "sureness")}
+    for figure in FIGURES:
+        row |= {figure: whole[figure]["value"], figure + "_se": whole[figure]["se"]}
+    return row | {"measurement": whole}
+
+
+def condition_row(condition: Condition) -> dict[str, Any]:
+    """The condition whole as JSON, and what the player reads of it beside it."""
+    whole = plain(condition)
+    shown = ("string", "note", "verdict", "dead_score", "false_score", "n_plucks", "reasons", "next_step")
+    return {name: whole[name] for name in shown} | {"condition": whole}

@@ -20,11 +20,11 @@ from toneprobe.book.entries import NewPluck, NewSweep, RecordingEntry, SweepReco
 from toneprobe.book.leftovers import clip_folder, finish, settle_folder
 from toneprobe.book.place import PLUCKS
 from toneprobe.book.read import fittings_on, sweep_by_id, sweep_holding, sweeps_touching
+from toneprobe.book.rows import condition_row, measurement_row
 from toneprobe.book.schema import SCHEMA, conditions, harps, plucks, recordings, sweep_recordings, sweeps, unheard
 from toneprobe.book.stringing import add_missing_fittings
 from toneprobe.condition import Condition
 from toneprobe.errors import BookError, UsageError
-from toneprobe.measure.figure import FIGURES
 
 Kept = dict[int, tuple[str | None, float]]  # by pluck: clip inside the book, gain
 Owners = dict[str, int]  # by string: the fitting that it was
@@ -120,36 +120,22 @@ def _insert_plucks(connection: Connection, sweep_id: int, new: NewSweep, kept: K
     owners = _heard_on(connection, new.harp_id, new.date)
     rows = [
         {"sweep_id": sweep_id, "recording_id": recording_ids[pluck.recording], "place": place, "is_fresh": new.is_fresh}
-        | _measurement_row(pluck, owners)
-        | {"clip": kept[place][0], "clip_gain": kept[place][1]}
+        | {"fitting_id": owners.get(clean_text(pluck.measurement.string)), "clip": kept[place][0], "clip_gain": kept[place][1]}
+        | measurement_row(pluck.measurement)
         for place, pluck in enumerate(new.plucks)
     ]
     if rows:
         connection.execute(insert(plucks), rows)
 
 
-def _measurement_row(pluck: NewPluck, owners: Owners) -> dict[str, object]:
-    whole = plain(pluck.measurement)
-    row = {name: whole[name] for name in ("string", "note", "onset_s", "ring_s", "snr_db", "sureness")}
-    for figure in FIGURES:
-        row |= {figure: whole[figure]["value"], figure + "_se": whole[figure]["se"]}
-    return row | {"measurement": whole, "fitting_id": owners.get(row["string"])}
-
-
 def _insert_conditions(connection: Connection, sweep_id: int, judged: tuple[Condition, ...], owners: Owners) -> None:
     rows = [
         {"sweep_id": sweep_id, "place": place, "fitting_id": owners.get(clean_text(condition.string)), "program": __version__}
-        | _condition_row(condition)
+        | condition_row(condition)
         for place, condition in enumerate(judged)
     ]
     if rows:
         connection.execute(insert(conditions), rows)
-
-
-def _condition_row(condition: Condition) -> dict[str, object]:
-    whole = plain(condition)
-    shown = ("string", "note", "verdict", "dead_score", "false_score", "n_plucks", "reasons", "next_step")
-    return {name: whole[name] for name in shown} | {"condition": whole}
 
 
 def _owners(connection: Connection, sweep: SweepRecord) -> Owners:
