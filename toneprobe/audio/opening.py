@@ -117,6 +117,8 @@ def check_format(source: Source, name: str) -> None:
 def check_content(survey: Survey, source: Source, name: str, least_swing: float) -> None:
     if not survey.finite:
         raise RecordingError(f"{name} holds samples that are no numbers (NaN or infinite); export it again from the recorder")
+    if survey.n_samples < LEAST_S * source.rate_hz <= source.n_samples:
+        raise RecordingError(f"{name} is damaged near its beginning, and hardly any of it can be read; copy it from the recorder again")
     if survey.n_samples < LEAST_S * source.rate_hz:
         raise RecordingError(f"{name} is too short: {survey.n_samples / source.rate_hz:.2f} s, and a pluck needs at least {LEAST_S} s")
     if survey.swing.max() <= least_swing:
