@@ -1,0 +1,160 @@
+"""How like each string of an instrument a sounding event is: its new lines against every string's partial series.
+
+For each event the spectrum just after the onset is compared with the spectrum just before it; what is new are lines, each with a
+salience (how far it stands out of the noise and of what rang before, in dB, bounded). A string explains the event as well as
+- its series covers the new lines' salience (an octave too high leaves odd partials unexplained), and
+- its low partials are there (an octave too low lacks every other one). The fundamental may be missing: small recorders drop it.
+The product of both is the likeness, 0 to 1, for the best of a range of pitch offsets and inharmonicities.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.fft import next_fast_len, rfft
+from scipy.ndimage import maximum_filter1d, median_filter
+
+from toneprobe.audio import Recording
+from toneprobe.instrument import Instrument, string_expected_b
+from toneprobe.segment import Span
+
+LONGEST_S = 0.40
+SHORTEST_S = 0.06
+SKIP_S = 0.004
+RISE_SHARE = 0.12
+NARROW = 4.0  # power of a line over the power beside it …
+SIDE_RESOLUTIONS = 3.0  # … so many resolutions away …
+SIDE_SHARE = 0.015  # … or this share of its frequency
+N_LINES = 40
+N_PARTIALS = 32
+TOP_SALIENCE_DB = 35.0
+LEAST_SALIENCE_DB = 9.0
+LEVEL_RANGE_DB = 55.0
+REACH_CENTS = 120.0
+STEP_CENTS = 6.0
+TOLERANCE_CENTS = 9.0
+B_FACTORS = np.array([0.2, 0.4, 0.65, 0.85, 1.0, 1.2, 1.5, 2.0, 3.2])
+
+
+@dataclass(frozen=True)
+class NewLines:
+    """Lines that an onset brought. Arrays, ascending frequency."""
+
+    freq_hz: np.ndarray
+    salience_db: np.ndarray
+    width_hz: float  # resolution
+    power: float  # of all together
+
+
+@dataclass(frozen=True)
+class Likeness:
+    """One event against all strings, highest string first. Arrays of shape (n strings,)."""
+
+    score: np.ndarray
+    offset_cents: np.ndarray
+    evidence_db: float  # salience of all new lines together
+    power_db: float  # power of the new lines, relative to full scale
+
+
+def liken(recording: Recording, span: Span, instrument: Instrument) -> Likeness:
+    lines = new_lines(recording, span)
+    return match_strings(lines, instrument)
+
+
+def new_lines(recording: Recording, span: Span) -> NewLines:
+    """Spectral lines that are there after an onset and were not there, or weaker, before it."""
+    rate_hz = recording.rate_hz
+    length_s = float(np.clip(span.next_s - span.onset_s - SKIP_S - 0.01, SHORTEST_S, LONGEST_S))
+    n = int(length_s * rate_hz)
+    onset = int(span.onset_s * rate_hz)
+    after = recording.read(onset + int(SKIP_S * rate_hz), onset + int(SKIP_S * rate_hz) + n)
+    before = recording.read(onset - int(0.01 * rate_hz) - n, onset - int(0.01 * rate_hz))[::-1]
+    taper = _taper(n)  # heaviest near the onset, on both sides
+    n_fft = next_fast_len(3 * n)
+    df = rate_hz / n_fft
+    n_bins = min(n_fft // 2, int(11000.0 / df))
+    power, old = (np.abs(rfft(piece * taper, n_fft)[:n_bins]) ** 2 for piece in (after, before))
+    noise = _noise(power, df, rate_hz / n) + 1e-12 * power.max()
+    new = power - 1.2 * maximum_filter1d(old, 7)
+    return _pick(power, new, noise, df, rate_hz / n)
+
+
+def _taper(n: int) -> np.ndarray:
+    """A Hann window with its top near the start: little is lost of what decays fast, and strong lines keep narrow skirts."""
+    rise = max(1, int(RISE_SHARE * n))
+    return np.concatenate([np.sin(np.linspace(0.0, np.pi / 2, rise, endpoint=False)) ** 2, np.cos(np.linspace(0.0, np.pi / 2, n - rise)) ** 2])
+
+
+def match_strings(lines: NewLines, instrument: Instrument) -> Likeness:
+    n_strings = len(instrument.strings)
+    score, offset = np.zeros(n_strings), np.zeros(n_strings)
+    if len(lines.freq_hz) == 0:
+        return Likeness(score, offset, 0.0, -200.0)
+    for i, string in enumerate(instrument.strings):
+        score[i], offset[i] = _match(lines, string.expected_hz, string_expected_b(string)[0])
+    return Likeness(score, offset, float(lines.salience_db.sum()), float(10 * np.log10(lines.power + 1e-20)))
+
+
+def _noise(power: np.ndarray, df: float, resolution_hz: float) -> np.ndarray:
+    """What lies between the lines, on the same grid: a running median, thinned for speed."""
+    thin = max(1, int(resolution_hz / df / 2))
+    reach = max(5, int(350.0 / (df * thin))) | 1
+    floor = median_filter(power[::thin], reach, mode="nearest") / np.log(2.0)
+    return np.interp(np.arange(len(power)), np.arange(0, len(power), thin), floor)
+
+
+def _pick(power: np.ndarray, new: np.ndarray, noise: np.ndarray, df: float, resolution_hz: float) -> NewLines:
+    reach = max(3, int(1.6 * resolution_hz / df)) | 1
+    top = maximum_filter1d(power, reach)
+    salience = 10 * np.log10(np.maximum(new, 1e-30) / noise)
+    level = 10 * np.log10(np.maximum(new, 1e-30) / max(float(new.max()), 1e-30))
+    found = (power == top) & (new > 0.25 * power) & (salience > LEAST_SALIENCE_DB) & (level > -LEVEL_RANGE_DB)
+    at = np.flatnonzero(found)
+    at = at[(at > 18.0 / df) & (at < len(power) - 1)]
+    at = at[_is_narrow(power, at, df, resolution_hz)]
+    at = np.sort(at[np.argsort(-salience[at])][:N_LINES])
+    log = np.log(np.maximum(power, 1e-30))
+    a, b, c = log[at - 1], log[at], log[at + 1]
+    bend = a - 2 * b + c
+    shift = np.where(bend < 0, 0.5 * (a - c) / np.where(bend < 0, bend, -1.0), 0.0)
+    # A line's say: how far it stands out, and how strong it is among the event's lines.
+    say = np.minimum(salience[at], TOP_SALIENCE_DB) * np.clip(1.0 + (level[at] + 12.0) / 48.0, 0.1, 1.0)
+    return NewLines((at + shift) * df, say, resolution_hz, float(np.maximum(new[at], 0.0).sum()) / len(power) ** 2)
+
+
+def _is_narrow(power: np.ndarray, at: np.ndarray, df: float, resolution_hz: float) -> np.ndarray:
+    """Whether a peak falls off on both sides, as a partial does and the thump of the body does not."""
+    reach = (np.maximum(SIDE_RESOLUTIONS * resolution_hz, SIDE_SHARE * at * df) / df).astype(int)
+    beside = np.maximum(power[np.maximum(at - reach, 0)], power[np.minimum(at + reach, len(power) - 1)])
+    return power[at] > NARROW * beside
+
+
+def _match(lines: NewLines, expected_hz: float, b: float) -> tuple[float, float]:
+    """Best likeness over offsets and inharmonicities, and the offset in cents."""
+    cents = np.arange(-REACH_CENTS, REACH_CENTS + 0.1, STEP_CENTS)
+    f0_hz = expected_hz * 2.0 ** (cents / 1200.0)
+    top_hz = max(lines.freq_hz[-1] * 1.02, 3.0 * expected_hz)
+    n = np.arange(1, N_PARTIALS + 1)
+    n = n[n * expected_hz < top_hz]
+    bs = b * B_FACTORS
+    stretch = np.sqrt((1 + bs[:, None] * n**2) / (1 + bs[:, None]))  # (b, n)
+    partial_hz = f0_hz[:, None, None] * n * stretch  # (offset, b, n)
+    tolerance = np.hypot(partial_hz * TOLERANCE_CENTS / 1731.23, 0.35 * lines.width_hz)
+    found = np.zeros(partial_hz.shape)
+    near = np.clip(np.searchsorted(lines.freq_hz, partial_hz), 0, len(lines.freq_hz) - 1)
+    covered = np.zeros((*partial_hz.shape[:2], len(lines.freq_hz)))
+    for index in (np.maximum(near - 1, 0), near):
+        fit = np.exp(-0.5 * ((lines.freq_hz[index] - partial_hz) / tolerance) ** 2)
+        better = lines.salience_db[index] * fit
+        found = np.maximum(found, better)
+        o, k, _ = np.indices(index.shape, sparse=True)
+        np.maximum.at(covered, (o, k, index), fit)
+    explained = (covered * lines.salience_db).sum(axis=2) / lines.salience_db.sum()
+    weight = 1.0 / np.sqrt(n)
+    weight[0] *= 0.5  # the fundamental may be missing
+    full = min(20.0, float(np.percentile(lines.salience_db, 75)))
+    present = (np.minimum(found / full, 1.0) * weight).sum(axis=2) / weight.sum()
+    score = explained * present
+    i, k = np.unravel_index(int(score.argmax()), score.shape)
+    return float(score[i, k]), float(cents[i])

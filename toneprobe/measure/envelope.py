@@ -1,0 +1,128 @@
+"""One pluck as complex envelopes: any narrow band of it, moved down to 0 Hz at a low rate.
+
+The whole pluck is transformed once; a band is a slice of that spectrum, shaped by a flat-topped window with cosine edges and
+transformed back. A band of half-width w answers within about 1/w seconds, so what happens faster (the onset itself) is smeared by
+that much: readers of an envelope skip its first `settle_s`.
+
+Times run from the onset. Powers are those of the analytic signal: a sinusoid of amplitude A has |z|² = A².
+The noise is what remains between the partials late in the pluck: for each frequency the median of the power density around it,
+so the partials, narrow lines in a wide neighbourhood, do not count.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.fft import fft, ifft, next_fast_len, rfft
+from scipy.ndimage import median_filter
+
+EDGE = 0.2  # share of a band's width that each cosine edge takes
+MEDIAN_OF_EXPONENTIAL = np.log(2.0)  # median over mean of a noise periodogram's values
+
+
+@dataclass(frozen=True)
+class PluckSignal:
+    """The spectrum of one pluck; made by `pluck_signal`."""
+
+    spectrum: np.ndarray  # rfft of the zero-padded piece
+    n_fft: int
+    n_samples: int
+    rate_hz: float
+    pre_s: float  # the piece starts so long before the onset
+    noise_psd: np.ndarray  # mean |z|² per Hz, on noise_hz
+    noise_hz: np.ndarray
+
+    @property
+    def length_s(self) -> float:
+        """From the onset to the end."""
+        return self.n_samples / self.rate_hz - self.pre_s
+
+
+@dataclass(frozen=True)
+class Envelope:
+    """A band of a pluck, centred on 0 Hz. z[0] lies at the onset."""
+
+    z: np.ndarray  # complex, shape (n,)
+    rate_hz: float
+    centre_hz: float
+    settle_s: float  # smeared by the band's own answer until here
+    noise_power: float  # mean |z|² of the noise in the band
+
+    @property
+    def time_s(self) -> np.ndarray:
+        return np.arange(len(self.z)) / self.rate_hz
+
+
+def pluck_signal(samples: np.ndarray, *, rate_hz: float, pre_s: float, f1_hz: float) -> PluckSignal:
+    """Transform one pluck. `samples`: shape (n,), full scale ±1, starting `pre_s` before the onset. `f1_hz`: its pitch, roughly."""
+    n = len(samples)
+    n_fft = next_fast_len(n + int(0.05 * rate_hz), real=True)
+    noise_hz, noise_psd = _noise_psd(samples[int(pre_s * rate_hz):], rate_hz, f1_hz)
+    return PluckSignal(rfft(samples, n_fft), n_fft, n, rate_hz, pre_s, noise_psd, noise_hz)
+
+
+def band(signal: PluckSignal, centre_hz: float, half_width_hz: float, *, advance_s: np.ndarray | None = None,
+         advance_rate_hz: float = 0.0) -> Envelope:
+    """The band centre ± half width. `advance_s`: how far the string's own clock runs ahead of the wall's (pitch glide), on a grid of
+    `advance_rate_hz` from the onset; it is taken out, so that a gliding partial stands still."""
+    df = signal.rate_hz / signal.n_fft
+    low = max(1, int(np.floor((centre_hz - half_width_hz) / df)))
+    high = min(len(signal.spectrum), int(np.ceil((centre_hz + half_width_hz) / df)) + 1)
+    width = high - low
+    n = next_fast_len(width)
+    shaped = np.zeros(n, complex)
+    shaped[:width] = signal.spectrum[low:high] * _window(width)
+    z = ifft(shaped) * (2.0 * n / signal.n_fft)
+    rate_hz = n * df
+    time_s = np.arange(n) / rate_hz - signal.pre_s
+    keep = (time_s >= -0.5 / rate_hz) & (time_s < signal.length_s)
+    turn = (centre_hz - low * df) * time_s[keep]
+    if advance_s is not None and len(advance_s):
+        turn = turn + centre_hz * np.interp(time_s[keep], np.arange(len(advance_s)) / advance_rate_hz, advance_s)
+    z = z[keep] * np.exp(-2j * np.pi * turn)
+    return Envelope(z, rate_hz, centre_hz, 0.7 / half_width_hz, _noise_power(signal, low * df, high * df))
+
+
+def noise_density(signal: PluckSignal, freq_hz: np.ndarray | float) -> np.ndarray:
+    """Mean |z|² of the noise per Hz at the given frequencies."""
+    return np.interp(freq_hz, signal.noise_hz, signal.noise_psd)
+
+
+def smooth_power(envelope: Envelope, span_s: float) -> np.ndarray:
+    """Running mean of |z|² over `span_s`, shape of z; near the ends over the part that exists."""
+    power = np.abs(envelope.z) ** 2
+    n = max(1, int(round(span_s * envelope.rate_hz)))
+    total = np.concatenate([[0.0], np.cumsum(power)])
+    index = np.arange(len(power))
+    first, last = np.maximum(index - n // 2, 0), np.minimum(index - n // 2 + n, len(power))
+    return (total[last] - total[first]) / np.maximum(last - first, 1)
+
+
+def _window(width: int) -> np.ndarray:
+    edge = max(1, int(EDGE * width))
+    rise = 0.5 - 0.5 * np.cos(np.pi * (np.arange(edge) + 0.5) / edge)
+    window = np.ones(width)
+    window[:edge] = rise
+    window[width - edge:] = rise[::-1]
+    return window
+
+
+def _noise_power(signal: PluckSignal, low_hz: float, high_hz: float) -> float:
+    width = (1.0 - 2.0 * EDGE + 0.75 * EDGE) * (high_hz - low_hz)  # ∫ window² over the two cosine edges is 3/8 of each
+    return float(noise_density(signal, 0.5 * (low_hz + high_hz))) * width
+
+
+def _noise_psd(samples: np.ndarray, rate_hz: float, f1_hz: float) -> tuple[np.ndarray, np.ndarray]:
+    """Power density late in the pluck, partials removed; on a grid of about f1/8."""
+    n = max(64, min(len(samples), max(int(0.3 * len(samples)), int(12.0 * rate_hz / f1_hz))))
+    piece = samples[-n:] * np.hanning(n)[: len(samples[-n:])]
+    n_fft = next_fast_len(n)
+    psd = 2.0 * np.abs(fft(piece, n_fft)[: n_fft // 2]) ** 2 / (0.375 * n * rate_hz)  # one-sided power A²/2 → |z|² = A²: twice
+    psd *= 2.0
+    df = rate_hz / n_fft
+    reach = max(3, int(round(1.2 * f1_hz / df))) | 1
+    thin = max(1, reach // 60)
+    centres = np.arange(0, len(psd), thin)
+    floor = median_filter(psd[::thin], max(3, (reach // thin) | 1), mode="nearest") / MEDIAN_OF_EXPONENTIAL
+    return centres * df, np.maximum(floor, 1e-24)

@@ -1,0 +1,126 @@
+"""Pitch glide: a hard pluck starts sharp, because the swing itself stretches the string, and falls to its pitch as it dies away.
+
+Model: the tension's mean rise goes with the energy of the motion, so every partial of the string is sharp by the same fraction
+γ(t) = G·e(t), e(t) the string's energy relative to its start. The instantaneous frequencies of all partials, in short frames, are
+fitted at once: y_n(t) = c_n + G·e(t), with c_n the settled frequency of each partial and one G ≥ 0 for the string. Robust, because two
+close modes of one partial wander against each other in a way that no other partial follows.
+It cannot see a glide where the energy barely falls while the string is heard; G is then poorly known, and its error says so.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from toneprobe.measure.envelope import Envelope, PluckSignal, band
+from toneprobe.measure.series import Series
+from toneprobe.units import cents_between
+
+CENTS = 1200.0 / np.log(2.0)
+N_TRACKED = 12
+FRAME_PERIODS = 4.0
+SHORTEST_FRAME_S = 0.03
+LONGEST_S = 4.0
+LEAST_SNR = 8.0  # power ratio, per frame
+RANGE_DB = 35.0  # frames lower than this under a partial's peak do not count
+WANDER_CENTS = 1.5  # what two close modes of a partial move a frame by
+N_ROUNDS = 6
+
+
+@dataclass(frozen=True)
+class Glide:
+    """`cents` at the onset over the settled pitch; `energy`: relative energy per frame, mid-frame, `frame_s` long."""
+
+    cents: float
+    se_cents: float
+    energy: np.ndarray
+    first_s: float
+    frame_s: float
+    settled: dict[int, float]  # partial number → settled frequency, Hz
+
+    def advance(self, length_s: float, rate_hz: float = 200.0) -> np.ndarray:
+        """∫γ dt from the onset: how far the string's clock runs ahead, seconds, on a grid of `rate_hz`."""
+        grid_s = np.arange(int(length_s * rate_hz) + 2) / rate_hz
+        frames_s = self.first_s + self.frame_s * (np.arange(len(self.energy)) + 0.5)
+        sharp = (self.cents / CENTS) * np.interp(grid_s, frames_s, self.energy)
+        return np.concatenate([[0.0], np.cumsum(0.5 * (sharp[1:] + sharp[:-1]))]) / rate_hz
+
+
+def measure_glide(signal: PluckSignal, series: Series) -> Glide | None:
+    """Glide of one pluck; None where too few frames carry sound."""
+    frame_s = max(SHORTEST_FRAME_S, FRAME_PERIODS / series.f1_hz)
+    tracks = _tracks(signal, series, frame_s)
+    n_frames = min((len(track[1]) for track in tracks.values()), default=0)
+    if n_frames < 3:
+        return None
+    numbers = np.array(list(tracks))
+    wander = np.array([tracks[n][0][:n_frames] for n in numbers])
+    power = np.array([tracks[n][1][:n_frames] for n in numbers])
+    noise = np.array([tracks[n][2] for n in numbers])[:, None]
+    weight = _frame_weights(power, noise, series.partial_hz(numbers)[:, None], frame_s)
+    use = weight.sum(axis=1) > 0
+    if not use.any():
+        return None
+    energy = np.maximum(power - noise, 0.0).sum(axis=0)
+    energy = energy / max(energy[:2].max(), 1e-30)
+    cents, se_cents, offsets = _fit(wander[use], weight[use], energy)
+    settled = {int(n): float(series.partial_hz(n) * 2 ** (c / 1200)) for n, c in zip(numbers[use], offsets, strict=True)}
+    first_s = max(0.02, 1.0 / series.f1_hz)
+    return Glide(cents, se_cents, energy, first_s, frame_s, settled)
+
+
+def _tracks(signal: PluckSignal, series: Series, frame_s: float) -> dict[int, tuple[np.ndarray, np.ndarray, float]]:
+    """Per partial: cents off the series in each frame, power in each frame, noise power."""
+    tracks = {}
+    for n in range(1, N_TRACKED + 1):
+        freq_hz = float(series.partial_hz(n))
+        half_hz = min(0.3 * series.f1_hz, max(20.0, 0.15 * series.f1_hz))
+        if n > 4:
+            half_hz = min(half_hz, max(6.0, 0.02 * freq_hz))
+        if freq_hz + half_hz > 0.48 * signal.rate_hz:
+            break
+        start_s = max(0.02, 1.0 / series.f1_hz)
+        tracks[n] = _frames(band(signal, freq_hz, half_hz), start_s, frame_s)
+    return tracks
+
+
+def _frames(envelope: Envelope, start_s: float, frame_s: float) -> tuple[np.ndarray, np.ndarray, float]:
+    hop = max(1, int(round(frame_s * envelope.rate_hz)))
+    z = envelope.z[int(start_s * envelope.rate_hz): int(LONGEST_S * envelope.rate_hz)]
+    n = (len(z) - 1) // hop
+    if n < 1:
+        return np.zeros(0), np.zeros(0), envelope.noise_power
+    turn = (z[1: n * hop + 1] * np.conj(z[: n * hop])).reshape(n, hop).sum(axis=1)
+    power = (np.abs(z[: n * hop]) ** 2).reshape(n, hop).mean(axis=1)
+    off_hz = np.angle(turn) * envelope.rate_hz / (2 * np.pi)
+    return CENTS * off_hz / envelope.centre_hz, power, envelope.noise_power
+
+
+def _frame_weights(power: np.ndarray, noise: np.ndarray, freq_hz: np.ndarray, frame_s: float) -> np.ndarray:
+    snr = power / noise - 1.0
+    phase_cents = CENTS / freq_hz / (2 * np.pi * frame_s)
+    variance = phase_cents**2 * 2.0 / np.maximum(snr, 1e-3) + WANDER_CENTS**2
+    heard = (snr > LEAST_SNR) & (power > power.max(axis=1, keepdims=True) * 10 ** (-RANGE_DB / 10))
+    return np.where(heard, 1.0 / variance, 0.0)
+
+
+def _fit(wander: np.ndarray, weight: np.ndarray, energy: np.ndarray) -> tuple[float, float, np.ndarray]:
+    """Weighted, Huber-robust least squares for one G and a c per partial."""
+    trust = np.ones_like(weight)
+    for _ in range(N_ROUNDS):
+        w = weight * trust
+        total = w.sum(axis=1)
+        mean, mean_energy = (w * wander).sum(axis=1) / total, (w * energy).sum(axis=1) / total
+        across = energy - mean_energy[:, None]
+        curvature = max((w * across**2).sum(), 1e-9)
+        glide = max(0.0, float((w * (wander - mean[:, None]) * across).sum() / curvature))
+        offsets = mean - glide * mean_energy
+        misfit = np.sqrt(weight) * (wander - offsets[:, None] - glide * energy)
+        trust = 1.0 / np.maximum(1.0, np.abs(misfit) / 1.5)
+    return glide, float(1.0 / np.sqrt(curvature)), offsets
+
+
+def settled_cents(glide: Glide, series: Series) -> dict[int, float]:
+    """Settled partials against a series, cents."""
+    return {n: cents_between(freq_hz, float(series.partial_hz(n))) for n, freq_hz in glide.settled.items()}

@@ -1,0 +1,120 @@
+"""The partials of one pluck, found once for every measurement that needs them.
+
+From lines to partials: choose the series (see `series`), take the pitch glide out (see `glide`), look again, and follow the series from
+its low partials, which nothing can be mistaken for, to the high ones, taking in each zone the strongest line that lies where the series
+as known so far predicts it. The fit over all numbers is weighted and redescending (Tukey's biweight), so that a body mode or a sum
+tone that slipped in loses its say.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from toneprobe.measure.envelope import PluckSignal
+from toneprobe.measure.glide import CENTS, Glide, measure_glide
+from toneprobe.measure.series import Lines, Series, find_lines, fit_series
+
+MODEL_CENTS = 1.5  # how far a healthy string's partials lie off the stiff-string law
+WINDOW_CENTS = 9.0  # a line farther off the prediction is not the partial
+N_ROUNDS = 6
+
+
+@dataclass(frozen=True)
+class SeriesFit:
+    """Partials matched to a series. Arrays over the matched partials, ascending number."""
+
+    series: Series
+    f1_se_cents: float
+    log_b_se: float
+    n: np.ndarray
+    line: np.ndarray  # index into the lines
+    freq_hz: np.ndarray
+    freq_se_hz: np.ndarray
+    astray_cents: np.ndarray
+    trust: np.ndarray  # 0 to 1, the weight that the robust fit left
+
+
+@dataclass(frozen=True)
+class FoundPartials:
+    lines: Lines
+    fit: SeriesFit
+    glide: Glide | None
+    advance_s: np.ndarray | None
+    advance_rate_hz: float
+
+
+def find_partials(signal: PluckSignal, *, f1_hz: float, prior_b: float, prior_factor: float) -> FoundPartials | None:
+    """All partials of a pluck whose pitch is about `f1_hz` (± 60 cents). None where no series can be made out."""
+    guess = Series(f1_hz, prior_b)
+    lines = find_lines(signal, guess)
+    series = fit_series(lines, f1_hz, prior_b=prior_b, prior_factor=prior_factor)
+    fit = follow_series(lines, series) if series else None
+    if fit is None:
+        return None
+    glide = measure_glide(signal, fit.series)
+    if glide is None:
+        return FoundPartials(lines, fit, None, None, 0.0)
+    advance_s, rate_hz = glide.advance(signal.length_s), 200.0
+    lines = find_lines(signal, fit.series, advance_s=advance_s, advance_rate_hz=rate_hz)
+    settled = Series(fit.series.f1_hz * 2 ** (np.median([0.0]) / 1200), fit.series.b)
+    series = fit_series(lines, settled.f1_hz, prior_b=prior_b, prior_factor=prior_factor, reach_cents=25.0)
+    again = follow_series(lines, series) if series else None
+    return FoundPartials(lines, again or fit, glide, advance_s, rate_hz)
+
+
+def follow_series(lines: Lines, start: Series) -> SeriesFit | None:
+    """Match lines to partials and refine (f1, B) together. None where fewer than one partial fits."""
+    series = start
+    for round_ in range(N_ROUNDS):
+        window_cents = WINDOW_CENTS if round_ < 3 else 0.7 * WINDOW_CENTS
+        n, line = _match(lines, series, window_cents)
+        if len(n) == 0:
+            return None
+        freq_hz, se_hz = lines.freq_hz[line], _line_se_hz(lines, line)
+        series, f1_se_cents, log_b_se, trust = _fit_stiff(n, freq_hz, se_hz, lines.weight[line], series)
+    astray = CENTS * np.log(freq_hz / series.partial_hz(n))
+    return SeriesFit(series, f1_se_cents, log_b_se, n, line, freq_hz, se_hz, astray, trust)
+
+
+def _match(lines: Lines, series: Series, window_cents: float) -> tuple[np.ndarray, np.ndarray]:
+    numbers, chosen = [], []
+    for n in np.unique(lines.zone):
+        inside = np.flatnonzero((lines.zone == n) & (lines.weight > 0))
+        off_cents = CENTS * np.log(lines.freq_hz[inside] / series.partial_hz(n))
+        value = lines.weight[inside] * np.exp(-0.5 * (off_cents / (0.45 * window_cents)) ** 2)
+        value[np.abs(off_cents) > window_cents] = 0.0
+        if len(value) and value.max() > 0.02:
+            numbers.append(int(n))
+            chosen.append(int(inside[value.argmax()]))
+    return np.array(numbers, int), np.array(chosen, int)
+
+
+def _line_se_hz(lines: Lines, line: np.ndarray) -> np.ndarray:
+    """Cramér–Rao bound of one damped exponential: σ_f = √(N·δ³·8)/(2π·A)·…, in white noise of density N; long record."""
+    delta, level, density = lines.delta[line], lines.level[line], lines.noise_density[line]
+    return np.sqrt(4.0 * delta**3 * density / np.maximum(level, 1e-30)) / (2 * np.pi)
+
+
+def _fit_stiff(n: np.ndarray, freq_hz: np.ndarray, se_hz: np.ndarray, weight: np.ndarray, start: Series):
+    """Weighted robust line through (f_n/n)² = f0²·(1 + B·n²), over n². Returns series, f1 error (cents), ln B error, trust."""
+    se_cents = np.hypot(CENTS * se_hz / freq_hz, MODEL_CENTS)
+    astray = CENTS * np.log(freq_hz / start.partial_hz(n))
+    scale = max(1.0, 1.4826 * float(np.median(np.abs(astray))) / MODEL_CENTS) * 4.0
+    u = astray / (scale * se_cents)
+    trust = np.where(np.abs(u) < 1, (1 - u**2) ** 2, 0.0)
+    if len(n) < 3 or (trust > 0).sum() < 3:
+        shift = float(np.sum(weight * astray) / max(np.sum(weight), 1e-9))
+        return Series(start.f1_hz * 2 ** (shift / 1200), start.b), MODEL_CENTS, np.inf, np.ones(len(n))
+    # Linear in (ln f0, B): ln(f_n/n) = ln f0 + ½·ln(1 + B·n²); one Gauss–Newton step from the present series.
+    w = trust * np.minimum(1.0, 0.3 + weight) / se_cents**2
+    slope = 0.5 * CENTS * (n**2 / (1 + start.b * n**2) - 1.0 / (1 + start.b))
+    design = np.stack([np.ones(len(n)), slope], axis=1)
+    normal = design.T @ (w[:, None] * design)
+    step = np.linalg.solve(normal + np.diag([1e-12, 1e-6 * normal[1, 1]]), design.T @ (w * astray))
+    b = float(np.clip(start.b + step[1], 0.3 * start.b, 3.0 * start.b))
+    cov = np.linalg.inv(normal + np.diag([1e-12, 1e-9 * normal[1, 1]]))
+    misfit = max(1.0, float(np.sqrt(np.sum(w * (astray - design @ step) ** 2) / max(len(n) - 2, 1))))
+    series = Series(start.f1_hz * 2 ** (float(step[0]) / 1200), b)
+    return series, float(np.sqrt(cov[0, 0])) * misfit, float(np.sqrt(cov[1, 1])) * misfit / b, trust

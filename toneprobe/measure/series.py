@@ -1,0 +1,148 @@
+"""Which lines of a pluck are the string's own: the stiff-string series among everything else that rings.
+
+A plucked string gives its partials f_n = n·f0·√(1 + B·n²) and, when pulled hard, *sum tones* of them at f_i + f_j (the tension swings
+with the square of the motion; Conklin, JASA 105 (1999) 536). Sum tones lie below the partial of the same number, near n·f1, and from
+about n = 8 up they can be stronger. So a series is not chosen by the highest peak near n·f1 but by what it explains: each line counts
+in full where it lies on the series, in part where a sum tone of the series lies, not at all elsewhere. A small B leaves the true high
+partials unexplained; the right one explains both kinds. A broad prior for B (physics of the string, a factor of two or more) settles
+what little is left where few partials sound.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from toneprobe.measure.envelope import PluckSignal, band, smooth_power
+from toneprobe.measure.poles import find_poles
+
+ZONE = 0.45  # half-width of the zone searched around each partial, in units of f1
+N_SERIES = 20  # partials searched
+POLES_PER_ZONE = 3
+SPAN_DB = 30.0  # a zone is analysed while its power is within so much of its peak
+LINE_RANGE_DB = 15.0  # lines weaker than a zone's strongest by more do not count
+SUM_TONE_CREDIT = 0.5
+FIRST_SUM_TONE = 5  # below, a sum tone and the partial cannot be told apart
+TOLERANCE_CENTS = 4.0
+TOLERANCE_HZ = 0.3
+
+
+@dataclass(frozen=True)
+class Lines:
+    """What rings in the zones of one pluck: one row per damped exponential, ascending in frequency. Arrays of shape (k,)."""
+
+    zone: np.ndarray  # number of the partial whose zone it lies in
+    freq_hz: np.ndarray
+    delta: np.ndarray
+    energy: np.ndarray
+    level: np.ndarray  # |a|² at the start of the stretch
+    length_s: np.ndarray  # stretch analysed
+    noise_density: np.ndarray  # |z|² per Hz
+    weight: np.ndarray  # 0 to 1: how much it counts when a series is chosen
+
+
+@dataclass(frozen=True)
+class Series:
+    """A stiff-string series: f1 the sounding first partial, B the inharmonicity coefficient."""
+
+    f1_hz: float
+    b: float
+
+    def partial_hz(self, n: np.ndarray | int) -> np.ndarray:
+        n = np.asarray(n, float)
+        return self.f1_hz * n * np.sqrt((1.0 + self.b * n * n) / (1.0 + self.b))
+
+
+def find_lines(signal: PluckSignal, guess: Series, *, skip_s: float = 0.015, advance_s: np.ndarray | None = None,
+               advance_rate_hz: float = 0.0) -> Lines:
+    """Damped exponentials in the zone of each partial of `guess`, from `skip_s` after the onset on."""
+    rows = []
+    for n in range(1, N_SERIES + 1):
+        centre_hz = float(guess.partial_hz(n))
+        if centre_hz + ZONE * guess.f1_hz > 0.48 * signal.rate_hz:
+            break
+        zone = band(signal, centre_hz, ZONE * guess.f1_hz, advance_s=advance_s, advance_rate_hz=advance_rate_hz)
+        start, stop = _stretch(zone, skip_s, 1.0 / guess.f1_hz)
+        length_s = (stop - start) / zone.rate_hz
+        density = zone.noise_power / (2 * ZONE * guess.f1_hz)
+        for pole in find_poles(zone.z[start:stop], rate_hz=zone.rate_hz, n_poles=POLES_PER_ZONE):
+            noise_energy = density * min(1.0, 1.0 + pole.delta * length_s)
+            if pole.energy > 8.0 * noise_energy and abs(pole.freq_hz) < ZONE * guess.f1_hz:
+                rows.append((n, centre_hz + pole.freq_hz, pole.delta, pole.energy, abs(pole.amplitude) ** 2, length_s, density))
+    table = np.array(sorted(rows, key=lambda row: row[1])).reshape(-1, 7)
+    return Lines(table[:, 0].astype(int), *table[:, 1:].T, weight=_weights(table))
+
+
+def fit_series(lines: Lines, f1_hz: float, *, prior_b: float, prior_factor: float, reach_cents: float = 60.0) -> Series | None:
+    """The series that explains the lines best, f1 within ± reach of `f1_hz`. None where no line counts."""
+    heavy = lines.weight > 0
+    freq_hz, weight = lines.freq_hz[heavy], lines.weight[heavy]
+    if not len(freq_hz):
+        return None
+    n = np.arange(1, N_SERIES + 1)
+    n = n[n * f1_hz < freq_hz[-1] * 1.05]
+    if not len(n):
+        return None
+    best, best_score = None, -np.inf
+    f1s_hz = f1_hz * 2.0 ** (np.arange(-reach_cents, reach_cents + 0.1, 1.5) / 1200.0)
+    span = max(np.log(prior_factor), 0.4)
+    for log_b in np.arange(np.log(prior_b) - 3.2 * span, np.log(prior_b) + 2.6 * span, 0.11):
+        b = float(np.exp(log_b))
+        predicted = f1s_hz[:, None] * (n * np.sqrt((1 + b * n * n) / (1 + b)))
+        own, _ = _explained(freq_hz, weight, predicted)
+        score = own.sum(axis=1)
+        i = int(score.argmax())
+        series = Series(float(f1s_hz[i]), b)
+        total = score[i] + SUM_TONE_CREDIT * _sum_tones(freq_hz, weight, series, n) - 0.5 * ((log_b - np.log(prior_b)) / span) ** 2
+        if total > best_score:
+            best, best_score = series, total
+    return best
+
+
+def _stretch(zone, skip_s: float, period_s: float) -> tuple[int, int]:
+    """Samples of a zone that carry its sound: from after the onset until it has fallen by SPAN_DB or into the noise."""
+    start = int(np.ceil(max(skip_s, zone.settle_s) * zone.rate_hz))
+    power = smooth_power(zone, max(0.02, period_s))[start:]
+    if len(power) < 8:
+        return start, start
+    peak_at = int(power[: max(8, len(power) // 2)].argmax())
+    limit = max(power[peak_at] * 10 ** (-SPAN_DB / 10), 2.0 * zone.noise_power)
+    below = np.flatnonzero(power[peak_at:] < limit)
+    n = peak_at + int(below[0]) if len(below) else len(power)
+    return start, start + min(max(n, int(0.04 * zone.rate_hz), 8), len(power))
+
+
+def _weights(table: np.ndarray) -> np.ndarray:
+    """By energy within the zone, and a little by energy over the whole pluck."""
+    if not len(table):
+        return np.zeros(0)
+    energy_db = 10 * np.log10(table[:, 3])
+    top_db = np.array([energy_db[table[:, 0] == zone].max() for zone in table[:, 0]])
+    in_zone = np.clip(1.0 - (top_db - energy_db) / LINE_RANGE_DB, 0.0, 1.0)
+    over_all = np.clip((energy_db - energy_db.max() + 85.0) / 45.0, 0.1, 1.0)
+    return in_zone * over_all
+
+
+def _explained(freq_hz: np.ndarray, weight: np.ndarray, predicted: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """For each predicted frequency the weight of the nearest line, less the farther it lies; and that line's index."""
+    after = np.clip(np.searchsorted(freq_hz, predicted), 0, len(freq_hz) - 1)
+    score, index = np.zeros(predicted.shape), np.full(predicted.shape, -1)
+    tolerance_hz = np.hypot(TOLERANCE_HZ, predicted * (TOLERANCE_CENTS / 1731.23))
+    for near in (np.maximum(after - 1, 0), after):
+        value = weight[near] * np.exp(-0.5 * ((freq_hz[near] - predicted) / tolerance_hz) ** 2)
+        index = np.where(value > score, near, index)
+        score = np.maximum(score, value)
+    return score, index
+
+
+def _sum_tones(freq_hz: np.ndarray, weight: np.ndarray, series: Series, n: np.ndarray) -> float:
+    """Weight of lines that are sum tones of the series and not its partials."""
+    partial_hz = series.partial_hz(n)
+    _, taken = _explained(freq_hz, weight, partial_hz)
+    total = 0.0
+    for number in n[n >= FIRST_SUM_TONE]:
+        first = np.arange(1, number // 2 + 1)
+        score, index = _explained(freq_hz, weight, partial_hz[first - 1] + partial_hz[number - first - 1])
+        total += float(np.where(np.isin(index, taken), 0.0, score).max())
+    return total
