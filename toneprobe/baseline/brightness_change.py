@@ -1,0 +1,33 @@
+"""How much duller a string sounds than when fresh, with the microphone taken out.
+
+From the partials found in both sweeps: the power-weighted mean of their frequencies, fresh over now, the levels of now freed of the
+curve that all strings share. Pluck place and strength change it by 5 to 67 %, so it supports a verdict and never makes one.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from toneprobe import limits
+from toneprobe.baseline.microphone import LevelCurve
+from toneprobe.baseline.pairing import Pairs
+from toneprobe.measure.figure import Figure
+
+LEAST_PARTIALS = 3
+
+
+def brightness_change(pairs: Pairs, curve: LevelCurve | None, *, n_now: int, n_fresh: int) -> Figure:
+    """Natural log of fresh over present brightness: positive is duller. None without a curve: the microphone cannot be taken out."""
+    known = pairs.where(np.isfinite(pairs.level_db))
+    if len(known.n) < LEAST_PARTIALS:
+        return Figure(None, None, "too few partials found in both sweeps")
+    if curve is None:
+        return Figure(None, None, "too few strings to take the microphone out")
+    now_db = known.fresh_level_db + known.level_db - curve.at(known.freq_hz)
+    ratio = _mean_hz(known.freq_hz, known.fresh_level_db) / _mean_hz(known.freq_hz, now_db)
+    return Figure(float(np.log(ratio)), limits.BRIGHTNESS_SPREAD * float(np.sqrt(1.0 / n_now + 1.0 / n_fresh)))
+
+
+def _mean_hz(freq_hz: np.ndarray, level_db: np.ndarray) -> float:
+    power = 10.0 ** (level_db / 10.0)
+    return float(np.sum(power * freq_hz) / np.sum(power))

@@ -1,0 +1,44 @@
+"""All that has changed on one string since it was fresh."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from toneprobe.baseline.beat_change import beat_change
+from toneprobe.baseline.brightness_change import brightness_change
+from toneprobe.baseline.decay_change import DecayChange, decay_change
+from toneprobe.baseline.fresh import Baseline
+from toneprobe.baseline.microphone import LevelCurve
+from toneprobe.baseline.pairing import WHOLE_BAND, Band, pair_partials
+from toneprobe.baseline.scatter import USUAL_SCATTER, Scatter
+from toneprobe.baseline.series_change import SeriesChange, series_change
+from toneprobe.measure.figure import Figure
+from toneprobe.session.reading import Reading
+
+
+@dataclass(frozen=True)
+class Change:
+    """Now against fresh. Positive is worse, except for pitch and stretch, which are now over fresh."""
+
+    string: str
+    n_now: int  # plucks
+    n_fresh: int
+    decay: DecayChange
+    brightness: Figure  # natural log of fresh over present brightness, what all strings share removed
+    series: SeriesChange
+    beat_db: Figure  # new ripple
+
+
+def change_since(now: Reading, fresh: Baseline, *, scatter: Scatter = USUAL_SCATTER, curve: LevelCurve | None = None,
+                 band: Band = WHOLE_BAND) -> Change:
+    """What moved on one string. scatter: how far its plucks scatter; curve: what the recorders differ by; band: what both carry."""
+    pairs = pair_partials(now, fresh.reading, band)
+    counts = {"n_now": now.n_plucks, "n_fresh": fresh.n_plucks}
+    return Change(
+        now.string,
+        **counts,
+        decay=decay_change(pairs, scatter, **counts),
+        brightness=brightness_change(pairs, curve, **counts),
+        series=series_change(pairs, fresh.figures["inharmonicity"]),
+        beat_db=beat_change(pairs),
+    )

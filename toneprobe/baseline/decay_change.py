@@ -1,0 +1,63 @@
+"""How much faster a string dies away than when fresh: partial against the same partial, and over frequency.
+
+Δ_n = ln δ_n(now) − ln δ_n(fresh), positive where the partial dies faster. How hard or where the string was plucked hardly enters a
+partial's decay; which mixture of its two polarisations was excited does, so one Δ_n scatters by 10 to 60 % and only many together tell.
+The error of the whole has three parts: the partials' scatter, what all partials of a pluck share (the pull's direction), and the day's.
+
+The damping-law view: what a string loses through its own matter grows with frequency (δ = π·f·η), dirt in the windings with its square,
+while a change at the ends or in the board is the same for all or follows the board. So the lower and the upper half are given apart.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from toneprobe import limits
+from toneprobe.baseline.pairing import Pairs
+from toneprobe.baseline.robust import robust_fit, robust_mean
+from toneprobe.baseline.scatter import Scatter
+from toneprobe.measure.figure import Figure
+
+LEAST_PARTIALS = 2
+LEAST_HALF = 3  # partials in each half before the halves are told apart
+TOO_FEW = Figure(None, None, "too few partials ring long enough in both sweeps")
+
+
+@dataclass(frozen=True)
+class DecayChange:
+    """Natural logs of fresh over present decay time: 0.69 is half the ring."""
+
+    all: Figure
+    low: Figure  # lower half of the partials
+    high: Figure  # upper half
+    per_octave: Figure  # how Δ grows with frequency
+    n_partials: int
+
+
+def decay_change(pairs: Pairs, scatter: Scatter, *, n_now: int, n_fresh: int) -> DecayChange:
+    """Change from the pairs, which need at least LEAST_PARTIALS decays known in both. n_now, n_fresh: plucks."""
+    pairs = pairs.where(np.isfinite(pairs.log_decay))
+    n = len(pairs.n)
+    if n < LEAST_PARTIALS:
+        return DecayChange(TOO_FEW, TOO_FEW, TOO_FEW, TOO_FEW, n)
+    variance = np.maximum(pairs.log_decay_var, scatter.partial_decay**2 * pairs.per_pluck)
+    shared = scatter.string_decay**2 * (1.0 / n_now + 1.0 / n_fresh) + 2.0 * limits.SESSION_DECAY_SPREAD**2
+    whole = _mean(pairs.log_decay, variance, shared)
+    if n < 2 * LEAST_HALF:
+        return DecayChange(whole, TOO_FEW, TOO_FEW, TOO_FEW, n)
+    low, high = slice(0, n // 2), slice(n // 2, n)
+    return DecayChange(whole, _mean(pairs.log_decay[low], variance[low], shared), _mean(pairs.log_decay[high], variance[high], shared),
+                       _slope(pairs, variance), n)
+
+
+def _mean(change: np.ndarray, variance: np.ndarray, shared: float) -> Figure:
+    centre, se = robust_mean(change, variance)
+    return Figure(centre, float(np.sqrt(se**2 + shared)))
+
+
+def _slope(pairs: Pairs, variance: np.ndarray) -> Figure:
+    octaves = np.log2(pairs.freq_hz)
+    coefficients, covariance, _ = robust_fit(pairs.log_decay, variance, np.stack([np.ones(len(octaves)), octaves - octaves.mean()], 1))
+    return Figure(float(coefficients[1]), float(np.sqrt(covariance[1, 1])))

@@ -1,0 +1,82 @@
+"""What the microphone, its place and the room did to levels: one smooth curve over frequency, the same for every string of a sweep.
+
+Level of partial n of string i, now minus fresh: L_in = g_i + M(f_in) + rest. g_i is how hard that string was plucked; M is the curve, a
+broken line over log frequency with a knot at each octave and a penalty on its bends. Strings whose levels do not follow the curve
+that most strings follow (dull ones) lose their say, so that up to a third of them may be bad.
+
+The mean slope that all strings share cannot be told from all strings having gone dull: it is taken out, and told as common.
+A microphone cannot change a decay, so nothing here touches decays.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from toneprobe import limits
+from toneprobe.baseline.pairing import Pairs
+from toneprobe.baseline.robust import FREEDOM
+
+LEAST_STRINGS = 8
+BEND_DB = 2.0  # rms bend (second difference) of a microphone's or room's curve from octave to octave, as a prior
+N_ROUNDS = 12
+KNOTS = np.arange(np.log2(32.7), np.log2(20000.0) + 1.0)
+
+
+@dataclass(frozen=True)
+class LevelCurve:
+    """Gain of the present sweep over the fresh one, dB at knots of log2 frequency, mean zero over the strings used."""
+
+    gains_db: tuple[float, ...]
+    n_strings: int
+
+    def at(self, freq_hz: np.ndarray) -> np.ndarray:
+        return np.interp(np.log2(freq_hz), KNOTS, self.gains_db)
+
+    @property
+    def db_per_octave(self) -> float:
+        """Mean slope between 250 Hz and 4 kHz: negative where everything became duller."""
+        return float(np.diff(self.at(np.array([250.0, 4000.0])))[0] / 4.0)
+
+
+def level_curve(strings: Sequence[Pairs]) -> LevelCurve | None:
+    """The curve that most strings share; None with fewer than LEAST_STRINGS that have three levels in common."""
+    usable = [kept for pairs in strings if len((kept := pairs.where(np.isfinite(pairs.level_db))).n) >= 3]
+    if len(usable) < LEAST_STRINGS:
+        return None
+    levels = np.concatenate([pairs.level_db for pairs in usable])
+    owner = np.concatenate([np.full(len(pairs.n), i) for i, pairs in enumerate(usable)])
+    variance = limits.PARTIAL_LEVEL_SPREAD_DB**2 * np.concatenate([pairs.per_pluck for pairs in usable])
+    hats = _hats(np.log2(np.concatenate([pairs.freq_hz for pairs in usable])))
+    design = np.hstack([hats, np.eye(len(usable))[owner]])
+    trust = np.ones(len(levels))
+    for _ in range(N_ROUNDS):
+        weights = trust / variance
+        solution = np.linalg.solve(design.T @ (weights[:, None] * design) + _penalty(len(usable)), design.T @ (weights * levels))
+        trust = _trust(levels - design @ solution, variance, owner)
+    gains = solution[: len(KNOTS)]
+    return LevelCurve(tuple((gains - np.mean(hats @ gains)).tolist()), len(usable))
+
+
+def _hats(log_freq: np.ndarray) -> np.ndarray:
+    return np.maximum(0.0, 1.0 - np.abs(np.clip(log_freq, KNOTS[0], KNOTS[-1])[:, None] - KNOTS))
+
+
+def _penalty(n_strings: int) -> np.ndarray:
+    bends = np.diff(np.eye(len(KNOTS)), n=2, axis=0) / BEND_DB
+    penalty = np.zeros((len(KNOTS) + n_strings,) * 2)
+    penalty[: len(KNOTS), : len(KNOTS)] = bends.T @ bends
+    return penalty + 1e-6 * np.eye(len(penalty))  # level of the curve against the strings' own: any will do
+
+
+def _trust(rest: np.ndarray, variance: np.ndarray, owner: np.ndarray) -> np.ndarray:
+    """Of each partial by its own distance, times that of its string by the distance of the whole string (redescending)."""
+    off2 = rest**2 / variance
+    scale2 = max(1.0, float(np.median(off2)) / 0.4549)
+    own = (FREEDOM + 1.0) / (FREEDOM + off2 / scale2)
+    size = np.bincount(owner)
+    misfit = np.bincount(owner, np.minimum(off2 / scale2, 25.0)) / size
+    usual = max(1.0, float(np.median(misfit)))
+    return np.minimum(own, 1.0) * np.clip(1.0 - (np.maximum(misfit / usual - 1.0, 0.0) / 6.0) ** 2, 0.02, 1.0)[owner] ** 2

@@ -1,0 +1,77 @@
+"""The partials that a string shows both now and when fresh, side by side.
+
+Only such pairs are ever compared: what one sweep has and the other has not (a filter, a softer pluck, more noise) tells nothing.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from toneprobe import limits
+from toneprobe.session.reading import PartialReading, Reading
+
+CENTS = 1200.0 / np.log(2.0)
+
+
+@dataclass(frozen=True)
+class Band:
+    """What both recordings carry."""
+
+    low_hz: float = 0.0
+    high_hz: float = np.inf
+
+    def holds(self, freq_hz: float) -> bool:
+        return self.low_hz <= freq_hz <= self.high_hz
+
+
+WHOLE_BAND = Band()
+
+
+@dataclass(frozen=True)
+class Pairs:
+    """Arrays over the partials, shape (k,), ascending n; NaN where a value is not known in both."""
+
+    n: np.ndarray
+    freq_hz: np.ndarray  # when fresh
+    per_pluck: np.ndarray  # 1/plucks now + 1/plucks fresh, the share of one pluck's variance that a difference has
+    log_decay: np.ndarray  # now minus fresh
+    log_decay_var: np.ndarray  # from the measurement's own errors
+    cents: np.ndarray  # now against fresh
+    cents_var: np.ndarray
+    level_db: np.ndarray  # now minus fresh; each sweep's own zero
+    fresh_level_db: np.ndarray
+    beat_db: np.ndarray  # depth now minus fresh
+
+    def where(self, keep: np.ndarray) -> Pairs:
+        return Pairs(*(getattr(self, name)[keep] for name in self.__dataclass_fields__))
+
+
+def pair_partials(now: Reading, fresh: Reading, band: Band = WHOLE_BAND) -> Pairs:
+    """All partials found in both and inside the band."""
+    then = {p.n: p for p in fresh.partials}
+    both = [(p, then[p.n]) for p in now.partials if p.n in then and band.holds(then[p.n].freq_hz.value)]
+    table = np.array([_row(a, b) for a, b in both], float).reshape(-1, 10)
+    return Pairs(*table.T)
+
+
+def _row(now: PartialReading, fresh: PartialReading) -> tuple:
+    decay, decay_var = _difference(now.log_decay, fresh.log_decay)
+    ratio = now.freq_hz.value / fresh.freq_hz.value
+    cents_var = sum((CENTS * f.se / f.value) ** 2 if f.se else 0.0 for f in (now.freq_hz, fresh.freq_hz))
+    per_pluck = 1.0 / now.n_plucks + 1.0 / fresh.n_plucks
+    return (now.n, fresh.freq_hz.value, per_pluck, decay, decay_var, CENTS * np.log(ratio), cents_var,
+            _difference(now.level_db, fresh.level_db)[0], fresh.level_db.value, _difference(now.beat_depth_db, fresh.beat_depth_db)[0])
+
+
+def _difference(now, fresh) -> tuple[float, float]:
+    if not (now.known and fresh.known):
+        return np.nan, np.nan
+    return now.value - fresh.value, (now.se or 0.0) ** 2 + (fresh.se or 0.0) ** 2
+
+
+def pitch_variance(pairs: Pairs) -> np.ndarray:
+    """Variance of each pair's cents: the measurement's errors and what two plucks of an untouched string differ by."""
+    own = limits.PARTIAL_PITCH_SPREAD_CENTS**2 + (CENTS * limits.PARTIAL_PITCH_SPREAD_HZ / pairs.freq_hz) ** 2
+    return np.maximum(pairs.cents_var, own * pairs.per_pluck)

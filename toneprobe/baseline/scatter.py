@@ -1,0 +1,64 @@
+"""How far single plucks of untouched strings scatter: learnt from strings plucked more than once, pooled over their register.
+
+Each string's own spread rests on one or two degrees of freedom and is worth little alone. Strings near in pitch are pucked by the same
+finger in the same way, so their variances are averaged, weighed by degrees of freedom and by nearness in pitch, together with a
+starting value from `limits` that counts as `PRIOR_FREEDOM` degrees. This is the posterior mean of a scaled-inverse-χ² prior.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from toneprobe import limits
+from toneprobe.session.reading import Reading
+
+NEARNESS_OCTAVES = 0.7
+PRIOR_FREEDOM = 8.0
+N_PARTIALS_ALIKE = 4.0  # the partials of one string's plucks are not independent: this many count as one
+
+
+@dataclass(frozen=True)
+class Scatter:
+    """Standard deviation of one pluck of one string."""
+
+    partial_decay: float = limits.PARTIAL_DECAY_SPREAD  # log decay of one partial
+    string_decay: float = limits.STRING_DECAY_SPREAD  # log decay, all partials together
+
+
+USUAL_SCATTER = Scatter()
+
+
+def pooled_scatter(readings: Iterable[Reading]) -> Mapping[str, Scatter]:
+    """For every string among the readings (several readings of one string, from several sweeps, all count)."""
+    rows = [row for reading in readings if (row := _row(reading))]
+    table = np.array([row[1:] for row in rows], float).reshape(-1, 5)
+    return {string: _pooled_at(log_pitch, table) for string, log_pitch, *_ in rows}
+
+
+def _row(reading: Reading) -> tuple | None:
+    """(string, log2 pitch, partial variance, its freedom, string variance, its freedom)."""
+    pitch = reading.figures["pitch_hz"]
+    lowest = next((p.freq_hz.value / p.n for p in reading.partials if p.freq_hz.known), None)
+    hz = pitch.value if pitch.known else lowest
+    if not hz:
+        return None
+    partials = [(p.decay_spread**2, p.n_plucks - 1) for p in reading.partials if p.decay_spread is not None]
+    freedom = sum(k for _, k in partials)
+    variance = sum(v * k for v, k in partials) / freedom if freedom else 0.0
+    own = (0.0, 0) if reading.decay_spread is None else (reading.decay_spread**2, reading.n_plucks - 1)
+    return (reading.string, float(np.log2(hz)), variance, freedom / N_PARTIALS_ALIKE, *own)
+
+
+def _pooled_at(log_pitch: float, table: np.ndarray) -> Scatter:
+    near = np.exp(-0.5 * ((table[:, 0] - log_pitch) / NEARNESS_OCTAVES) ** 2)
+    return Scatter(_pooled(table[:, 1], near * table[:, 2], limits.PARTIAL_DECAY_SPREAD),
+                   _pooled(table[:, 3], near * table[:, 4], limits.STRING_DECAY_SPREAD))
+
+
+def _pooled(variances: np.ndarray, freedom: np.ndarray, prior: float) -> float:
+    """Large single variances (a botched pluck) are cut at nine times the prior's."""
+    seen = float(np.sum(freedom * np.minimum(variances, 9.0 * prior**2)))
+    return float(np.sqrt((PRIOR_FREEDOM * prior**2 + seen) / (PRIOR_FREEDOM + np.sum(freedom))))

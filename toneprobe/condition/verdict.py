@@ -1,0 +1,40 @@
+"""The value that this room hands on: the verdict on one string."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from toneprobe.measure.figure import Figure
+
+VERDICTS = ("false", "dead", "watch", "settling", "unsure", "unrated", "unheard", "sound")  # most pressing first
+
+# Keys of a condition's `changes`. Positive is worse in the first six.
+CHANGES = (
+    "decay",  # natural log of fresh over present decay time
+    "decay_low",  # the same of the lower half of the partials
+    "decay_high",  # and of the upper half
+    "brightness",  # natural log of fresh over present brightness, what all strings share removed
+    "astray_cents",  # how far partials left the places that they had when fresh, rms
+    "beat_db",  # ripple that was not there when fresh
+    "stretch",  # natural log of present over fresh inharmonicity
+    "pitch_cents",  # pitch now against fresh
+    "pitch_against_others_cents",  # pitch against what the sweep has in common
+)
+
+
+@dataclass(frozen=True)
+class Condition:
+    """The verdict on one string."""
+
+    string: str
+    note: str
+    verdict: str  # one of VERDICTS
+    dead_score: float | None  # 0 as fresh … 100 beyond argument; None where it cannot be scored
+    false_score: float | None
+    n_plucks: int
+    reasons: tuple[str, ...]  # plain sentences, the deciding one first
+    next_step: str  # what the player does now, "" where nothing
+    figures: Mapping[str, Figure]  # this sweep; keys: measure.figure.FIGURES
+    fresh: Mapping[str, Figure]  # the fitting's fresh baseline, empty where there is none
+    changes: Mapping[str, Figure] = field(default_factory=dict)  # keys: CHANGES; empty without a baseline

@@ -1,0 +1,40 @@
+"""Every threshold of a verdict, with its unit and where it comes from.
+
+"Noticed" is what a careful listener hears: it sets the size of a change that scores 50 when the measurement leaves no doubt.
+"Spread" is what two plucks of one untouched string differ by: a starting value, which each sweep's own plucks then correct.
+Log changes are natural logarithms of ratios: 0.29 is a quarter less ring, 0.69 is half.
+"""
+
+from __future__ import annotations
+
+import math
+
+# What a listener notices
+DECAY_NOTICED = math.log(1.0 / 0.75)  # log of fresh over present decay time; Tolonen & Järveläinen, J. AES 49 (2001): −25 % goes unnoticed
+HIGHS_NOTICED = math.log(1.0 / 0.60)  # the same for the upper partials alone, which a listener hears less of; derived here
+BRIGHTNESS_NOTICED = math.log(1.0 / 0.75)  # log of fresh over present centroid: beyond what equal plucks differ by (5 to 18 %, measured)
+ASTRAY_NOTICED_CENTS = 3.0  # rms of new deviations; musicians hear 2 to 5 cents (from memory)
+STRETCH_NOTICED = 0.18  # |log| of present over fresh B: one gauge step of 10 % in thickness gives 0.19 (B ∝ d², derived)
+BEAT_NOTICED_DB = 1.3  # new ripple in the partials, peak to peak; at low rates 0.87 dB is just heard (published)
+FALLEN_CENTS = 140.0  # so far below the other strings that no tuning slip explains it; derived: nearer to two semitones than to one
+SLIPPED_CENTS = 35.0  # so far off the others that tension, and with it B and the decay, is no longer the fresh one (2 % of T per 17 cents)
+
+# What a change must be to be judged at all
+DECAY_GROSS = math.log(2.0)  # a half ring; a string is called sound only where this could not have been missed
+ASTRAY_GROSS_CENTS = 8.0  # the same for partials
+
+# Spread of one pluck of an untouched string, before a sweep has shown its own
+PARTIAL_DECAY_SPREAD = 0.25  # log decay of one partial; two polarisations, 10 to 60 % between takes (measured on a lever harp)
+STRING_DECAY_SPREAD = 0.06  # log decay, all partials of a pluck together (measured: pairs differ by 8 % median, 18 % in 9 of 10)
+SESSION_DECAY_SPREAD = 0.03  # from one day to another, same room; no figure is published, derived from takes
+PARTIAL_LEVEL_SPREAD_DB = 3.0  # level of one partial, pluck to pluck (measured)
+BRIGHTNESS_SPREAD = 0.12  # log centroid of the partials (measured: 5 % median, 18 % in 9 of 10; soft against firm up to 67 %)
+PARTIAL_PITCH_SPREAD_CENTS = 0.8  # one partial's frequency, proportional part (measured)
+PARTIAL_PITCH_SPREAD_HZ = 0.12  # and the part that two polarisations cause (measured)
+STRETCH_SPREAD = 0.03  # log B (measured: 1 to 3 % where partials are rightly chosen)
+PARTIAL_BEAT_SPREAD_DB = 1.5  # ripple of one partial, pluck to pluck
+BEAT_SPREAD_DB = 0.2  # the part that all partials of a pluck share
+
+# How sure a sweep must be
+FALSE_ALARMS_PER_SWEEP = 0.2  # expected number among healthy strings, for dead and for false each; below one is asked for over 47
+MOST_BAD_SHARE = 1.0 / 3.0  # of the strings may be bad while the common causes are still found

@@ -1,0 +1,63 @@
+"""The partials of several plucks of one string, matched by number, into one row of partial readings."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+
+from toneprobe.measure.figure import Figure, Partial, PluckMeasurement
+from toneprobe.session.pooling import pool, spread_of
+from toneprobe.session.reading import PartialReading
+from toneprobe.units import LN_1000
+
+NO_DECAY = "decay not measured"
+NO_FREQUENCY_ERROR_HZ = 0.05  # where the measurement gives none
+
+
+def pool_partials(plucks: Sequence[PluckMeasurement]) -> tuple[PartialReading, ...]:
+    """Ascending n; a partial that any pluck has is there."""
+    numbers = sorted({partial.n for pluck in plucks for partial in pluck.partials})
+    return tuple(_pooled(n, [p for pluck in plucks for p in pluck.partials if p.n == n]) for n in numbers)
+
+
+def string_decay_spread(plucks: Sequence[PluckMeasurement]) -> float | None:
+    """Spread of the log decay of all partials together: each pluck's median distance from the partials' means.
+
+    None with fewer than two plucks that share three partials.
+    """
+    rows = [{p.n: log_decay(p).value for p in pluck.partials if log_decay(p).known} for pluck in plucks]
+    shared = sorted(set.intersection(*map(set, rows))) if len(rows) > 1 else []
+    if len(shared) < 3:
+        return None
+    table = np.array([[row[n] for n in shared] for row in rows])
+    return spread_of(np.median(table - table.mean(axis=0), axis=1).tolist())
+
+
+def log_decay(partial: Partial) -> Figure:
+    """Natural log of the partial's decay rate, ln(ln(1000)/T60)."""
+    if partial.t60_s is None or partial.t60_s <= 0.0:
+        return Figure(None, None, NO_DECAY)
+    return Figure(math.log(LN_1000 / partial.t60_s), partial.t60_se_s / partial.t60_s if partial.t60_se_s else None)
+
+
+def _pooled(n: int, partials: Sequence[Partial]) -> PartialReading:
+    decays = [log_decay(p) for p in partials]
+    return PartialReading(
+        n,
+        freq_hz=pool([Figure(p.freq_hz, p.freq_se_hz or NO_FREQUENCY_ERROR_HZ) for p in partials], as_log=True),
+        log_decay=pool(decays),
+        level_db=pool([Figure(p.level_db) for p in partials]),
+        n_plucks=len(partials),
+        beat_depth_db=pool([_beat_depth(p) for p in partials]),
+        beat_hz=pool([Figure(p.beat_hz, None, None if p.beat_hz else "no beat") for p in partials], as_log=True),
+        decay_spread=spread_of([d.value for d in decays if d.known]),
+    )
+
+
+def _beat_depth(partial: Partial) -> Figure:
+    """A partial that was followed in time and shows no beat has none; one that could not be followed tells nothing."""
+    if partial.beat_depth_db is not None:
+        return Figure(partial.beat_depth_db)
+    return Figure(None, None, NO_DECAY) if partial.t60_s is None else Figure(0.0)

@@ -1,0 +1,54 @@
+"""The values of this room: one string in one sweep, and the sweep.
+
+Every figure is the centre over the string's plucks, with the standard error of that centre; what cannot be known is None with a reason.
+A spread is the standard deviation of *one* pluck about the string's centre, seen within the sweep; None with a single pluck.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from toneprobe.measure.figure import Figure
+
+NOT_MEASURED = Figure(None, None, "not measured")
+
+
+@dataclass(frozen=True)
+class PartialReading:
+    """One partial of one string over all its plucks in a sweep."""
+
+    n: int
+    freq_hz: Figure
+    log_decay: Figure  # natural log of the amplitude decay rate δ (1/s)
+    level_db: Figure
+    n_plucks: int = 1  # in which it was found
+    beat_depth_db: Figure = NOT_MEASURED  # 0 where it was followed and no beat stood out
+    beat_hz: Figure = NOT_MEASURED
+    decay_spread: float | None = None  # of log_decay
+
+
+@dataclass(frozen=True)
+class Reading:
+    """One string in one sweep (or, as a fresh baseline, in the fresh sweeps of one fitting)."""
+
+    string: str
+    note: str
+    n_plucks: int
+    snr_db: float
+    figures: Mapping[str, Figure]  # keys: measure.figure.FIGURES
+    partials: tuple[PartialReading, ...]
+    flags: tuple[str, ...] = ()
+    sureness: float = 1.0  # of the name, that of the least sure pluck, 0 to 1
+    decay_spread: float | None = None  # of the log decay of all partials together
+    onset_s: float | None = None  # of the first pluck, to find it again
+
+
+@dataclass(frozen=True)
+class SweepReading:
+    """All strings of one sweep."""
+
+    readings: Mapping[str, Reading]  # by string, in the order first plucked
+    unheard: tuple[str, ...] = ()
+    pitch_level_cents: Figure = NOT_MEASURED  # where the middle string lies against its expected pitch
+    n_plucks: int = 0

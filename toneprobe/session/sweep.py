@@ -1,0 +1,54 @@
+"""The plucks of one sweep into readings, string by string, and the pitch level that they share."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from toneprobe.measure.figure import FIGURES, Figure, PluckMeasurement
+from toneprobe.session.partial_pooling import pool_partials, string_decay_spread
+from toneprobe.session.pooling import LOG_FIGURES, pool
+from toneprobe.session.reading import Reading, SweepReading
+
+LEAST_STRINGS = 3  # below, a sweep has no pitch level of its own
+DOUBTFUL = 0.5  # a pluck less surely named than this is left out where the string has surer ones
+
+
+def read_sweep(plucks: Sequence[PluckMeasurement], *, unheard: Sequence[str] = ()) -> SweepReading:
+    """All plucks of one sweep, from one recording or several, in any order. A string with plucks is never `unheard`."""
+    by_string: dict[str, list[PluckMeasurement]] = {}
+    for pluck in plucks:
+        by_string.setdefault(pluck.string, []).append(pluck)
+    readings = {string: read_string(group) for string, group in by_string.items()}
+    silent = tuple(string for string in unheard if string not in readings)
+    return SweepReading(readings, silent, pitch_level(readings.values()), len(plucks))
+
+
+def read_string(plucks: Sequence[PluckMeasurement]) -> Reading:
+    """One reading from one or more plucks of one string. ValueError for none, or for several strings."""
+    if len({pluck.string for pluck in plucks}) != 1:
+        raise ValueError("a reading is of one string")
+    sure = [pluck for pluck in plucks if pluck.sureness >= DOUBTFUL] or list(plucks)
+    return Reading(
+        string=sure[0].string,
+        note=sure[0].note,
+        n_plucks=len(sure),
+        snr_db=float(np.median([pluck.snr_db for pluck in sure])),
+        figures={name: pool([getattr(pluck, name) for pluck in sure], as_log=name in LOG_FIGURES) for name in FIGURES},
+        partials=pool_partials(sure),
+        flags=tuple(dict.fromkeys(flag for pluck in sure for flag in pluck.flags)),
+        sureness=min(pluck.sureness for pluck in sure),
+        decay_spread=string_decay_spread(sure),
+        onset_s=min(pluck.onset_s for pluck in sure),
+    )
+
+
+def pitch_level(readings) -> Figure:
+    """Median of the strings' cents off, in cents, with its error from their scatter: a third of them may be anywhere."""
+    cents = np.array([r.figures["cents_off"].value for r in readings if r.figures["cents_off"].known], float)
+    if cents.size < LEAST_STRINGS:
+        return Figure(None, None, "too few strings with a pitch")
+    centre = float(np.median(cents))
+    scatter = 1.4826 * float(np.median(np.abs(cents - centre)))
+    return Figure(centre, max(1.2533 * scatter, 0.1) / float(np.sqrt(cents.size)))  # π/2: a median's variance over a mean's
