@@ -22,17 +22,20 @@ from toneprobe.segment import Span
 from toneprobe.units import shift_hz
 
 SHARPNESS = 4.0  # weight of ln(likeness) against the costs of steps
-NO_PLUCK_SCORE = 0.15  # an event less like a string than this is none
-NO_PLUCK = SHARPNESS * float(np.log(NO_PLUCK_SCORE))
-FULL_EVIDENCE_DB = 70.0  # salience of all lines together that makes a likeness count in full
+NO_PLUCK_SCORE = 0.09  # an event less like a string than this is none …
+CLEAR_NO_PLUCK_SCORE = 0.04  # … or than this, where there is much evidence and all other strings are far less like it
+CONTRAST = 2.5  # far less: by this factor
+FULL_EVIDENCE_DB = 110.0  # salience of all lines together that makes a likeness count in full
 PITCH_SPREAD_CENTS = 40.0
 PITCH_COST_CAP = 2.0  # a string may be a semitone out
 TURN_COST = 5.0
 SAME_AGAIN_COST = 1.2
-WEAK_REPEAT_DB = 12.0  # a new pluck of the same string so much weaker than the last is doubtful …
-WEAK_REPEAT_COST = 0.25  # … by so much per dB beyond
+WEAK_REPEAT_DB = 8.0  # a new pluck of the same string so much weaker than the last is doubtful …
+WEAK_REPEAT_COST = 0.4  # … by so much per dB beyond
 QUICK_REPEAT_S = 0.35  # sooner than this nobody plucks a string twice
 QUICK_REPEAT_COST = 20.0
+SECOND_THOUGHT_DB = 4.0
+ECHO_DB = 14.0  # the same string again, but so much weaker: it was touched, not plucked
 QUIET_DB = 6.0  # a sound so much weaker than a pluck does not end it
 
 
@@ -64,18 +67,40 @@ class Identification:
 
 def identify(recording: Recording, spans: tuple[Span, ...], instrument: Instrument) -> Identification:
     """Name every span of one recording."""
-    likenesses = [liken(recording, span, instrument) for span in spans]
+    spans, likenesses = _without_second_thoughts(recording, spans, instrument)
     if not likenesses:
         return Identification((), instrument.strings, ())
     n_strings = len(instrument.strings)
     steps = [_steps(n_strings, _repeat_cost(drop_db, gap_s)) for drop_db, gap_s in zip(_drops_db(likenesses), _gaps_s(spans), strict=True)]
+    no_pluck = np.array([_no_pluck(like) for like in likenesses])
     common_cents = 0.0
     for _ in range(2):  # the second time with the pitch that the first found for the whole harp
         evidence = _evidence(likenesses, common_cents)
-        path = _best_path(evidence, steps)
+        path = _best_path(evidence, no_pluck, steps)
         offsets = [like.offset_cents[s] for like, s in zip(likenesses, path, strict=True) if s is not None]
         common_cents = float(np.median(offsets)) if offsets else 0.0
-    return _collect(spans, instrument, likenesses, path, _posterior(evidence, steps))
+    return _collect(spans, instrument, likenesses, path, _posterior(evidence, no_pluck, steps))
+
+
+def _without_second_thoughts(recording: Recording, spans: tuple[Span, ...], instrument: Instrument) -> tuple[tuple[Span, ...], list[Likeness]]:
+    """Leave out what follows an onset at once and is weaker: the slow swelling of a bass string, the finger coming off."""
+    kept: list[Span] = []
+    likenesses: list[Likeness] = []
+    for span in spans:
+        like = liken(recording, span, instrument)
+        if kept and _is_second_thought(span.onset_s - kept[-1].onset_s, likenesses[-1], like):
+            kept[-1] = Span(kept[-1].onset_s, span.end_s, span.next_s)
+            likenesses[-1] = liken(recording, kept[-1], instrument)
+        else:
+            kept.append(span)
+            likenesses.append(like)
+    return tuple(kept), likenesses
+
+
+def _is_second_thought(gap_s: float, before: Likeness, after: Likeness) -> bool:
+    drop_db = before.power_db - after.power_db
+    same = before.score.argmax() == after.score.argmax()
+    return drop_db > SECOND_THOUGHT_DB and gap_s < QUICK_REPEAT_S or same and drop_db > ECHO_DB
 
 
 def _drops_db(likenesses: list[Likeness]) -> list[float]:
@@ -97,11 +122,18 @@ def _evidence(likenesses: list[Likeness], common_cents: float) -> np.ndarray:
     """Log evidence for each string at each event, shape (events, 2n + 1), as the states are laid out in `_steps`."""
     rows = []
     for like in likenesses:
-        share = np.sqrt(min(1.0, like.evidence_db / FULL_EVIDENCE_DB))
+        share = min(1.0, like.evidence_db / FULL_EVIDENCE_DB)
         off = (like.offset_cents - common_cents) / PITCH_SPREAD_CENTS
         named = SHARPNESS * np.log(np.maximum(like.score * share, 1e-4)) - np.minimum(0.5 * off**2, PITCH_COST_CAP)
         rows.append(np.concatenate([named, named, [-np.inf]]))
     return np.array(rows)
+
+
+def _no_pluck(like: Likeness) -> float:
+    """Log evidence that an event is no pluck."""
+    share = min(1.0, like.evidence_db / FULL_EVIDENCE_DB)
+    least = NO_PLUCK_SCORE - (NO_PLUCK_SCORE - CLEAR_NO_PLUCK_SCORE) * max(0.0, 2.0 * share - 1.0)
+    return SHARPNESS * float(np.log(np.clip(CONTRAST * np.percentile(like.score, 85), least, NO_PLUCK_SCORE)))
 
 
 def _steps(n: int, repeat_cost: float) -> np.ndarray:
@@ -123,14 +155,14 @@ def _start(n_states: int) -> np.ndarray:
     return start
 
 
-def _best_path(evidence: np.ndarray, steps: list[np.ndarray]) -> list[int | None]:
+def _best_path(evidence: np.ndarray, no_pluck: np.ndarray, steps: list[np.ndarray]) -> list[int | None]:
     """Viterbi: the string of each event, None for "no pluck", which leaves the state where it was."""
     n_states = evidence.shape[1]
     reach, history = _start(n_states), []
-    for named, step in zip(evidence, steps, strict=True):
+    for named, none, step in zip(evidence, no_pluck, steps, strict=True):
         arrive = reach[:, None] + step
         source = arrive.argmax(axis=0)
-        plucked, passed = arrive[source, np.arange(n_states)] + named, reach + NO_PLUCK
+        plucked, passed = arrive[source, np.arange(n_states)] + named, reach + none
         history.append((plucked > passed, source))
         reach = np.maximum(plucked, passed)
     state, path = int(reach.argmax()), []
@@ -140,18 +172,18 @@ def _best_path(evidence: np.ndarray, steps: list[np.ndarray]) -> list[int | None
     return path[::-1]
 
 
-def _posterior(evidence: np.ndarray, steps: list[np.ndarray]) -> np.ndarray:
+def _posterior(evidence: np.ndarray, no_pluck: np.ndarray, steps: list[np.ndarray]) -> np.ndarray:
     """Probability of each string at each event, shape (events, n); what is missing to 1 is "no pluck"."""
     n_states = evidence.shape[1]
     forward, plucks = _start(n_states), []
-    for named, step in zip(evidence, steps, strict=True):
+    for named, none, step in zip(evidence, no_pluck, steps, strict=True):
         plucks.append(logsumexp(forward[:, None] + step, axis=0) + named)
-        forward = np.logaddexp(plucks[-1], forward + NO_PLUCK)
+        forward = np.logaddexp(plucks[-1], forward + none)
     total, backward, rows = logsumexp(forward), np.zeros(n_states), []
-    for named, step, pluck in zip(evidence[::-1], steps[::-1], plucks[::-1], strict=True):
+    for named, none, step, pluck in zip(evidence[::-1], no_pluck[::-1], steps[::-1], plucks[::-1], strict=True):
         weight = np.exp(pluck + backward - total)[:-1]
         rows.append(weight.reshape(2, -1).sum(axis=0))
-        backward = np.logaddexp(logsumexp(step + named + backward, axis=1), backward + NO_PLUCK)
+        backward = np.logaddexp(logsumexp(step + named + backward, axis=1), backward + none)
     return np.array(rows[::-1])
 
 
@@ -159,7 +191,7 @@ def _collect(spans: tuple[Span, ...], instrument: Instrument, likenesses: list[L
              posterior: np.ndarray) -> Identification:
     named, rejected = [], []
     for span, like, string, chance in zip(_joined(spans, likenesses, path), likenesses, path, posterior, strict=True):
-        if string is None:
+        if string is None or chance[string] < 1.0 - chance.sum():
             rejected.append(Rejected(span, _why_not(like, float(chance.max()))))
             continue
         spec, cents = instrument.strings[string], float(like.offset_cents[string])

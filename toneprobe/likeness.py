@@ -3,12 +3,14 @@
 For each event the spectrum just after the onset is compared with the spectrum just before it; what is new are lines, each with a
 salience (how far it stands out of the noise and of what rang before, in dB, bounded). A string explains the event as well as
 - its series covers the new lines' salience (an octave too high leaves odd partials unexplained), and
-- its low partials are there (an octave too low lacks every other one). The fundamental may be missing: small recorders drop it.
+- its low partials are there (an octave too low lacks every other one), as far as what rang before does not cover them. The fundamental
+  may be missing: small recorders drop it.
 The product of both is the likeness, 0 to 1, for the best of a range of pitch offsets and inharmonicities.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,16 +18,21 @@ from scipy.fft import next_fast_len, rfft
 from scipy.ndimage import maximum_filter1d, median_filter
 
 from toneprobe.audio import Recording
-from toneprobe.instrument import Instrument, string_expected_b
+from toneprobe.instrument import Instrument, StringSpec, string_expected_b
 from toneprobe.segment import Span
 
 LONGEST_S = 0.40
 SHORTEST_S = 0.06
+LOW_S = 1.2
+LOW_HZ = 110.0
 SKIP_S = 0.004
 RISE_SHARE = 0.12
 NARROW = 4.0  # power of a line over the power beside it …
 SIDE_RESOLUTIONS = 3.0  # … so many resolutions away …
 SIDE_SHARE = 0.015  # … or this share of its frequency
+CARRIED_ON = 1.2  # what rang before may go on so much stronger, beating
+HIDDEN = 8.0  # power over the noise at which what rang before covers what is new
+LEAST_SEEN = 0.35  # share of a string's partials that must be open to view for its name to count in full
 N_LINES = 40
 N_PARTIALS = 32
 TOP_SALIENCE_DB = 35.0
@@ -45,6 +52,8 @@ class NewLines:
     salience_db: np.ndarray
     width_hz: float  # resolution
     power: float  # of all together
+    hidden: np.ndarray  # per bin of `grid_hz`: what rang before covers it, so a new line could not be seen there
+    grid_hz: float
 
 
 @dataclass(frozen=True)
@@ -58,14 +67,23 @@ class Likeness:
 
 
 def liken(recording: Recording, span: Span, instrument: Instrument) -> Likeness:
-    lines = new_lines(recording, span)
-    return match_strings(lines, instrument)
+    """Compare one event with every string; low strings also over a longer stretch, which tells their close partials apart."""
+    like = match_strings(new_lines(recording, span), instrument.strings)
+    low = [i for i, string in enumerate(instrument.strings) if string.expected_hz < LOW_HZ]
+    if not low or span.next_s - span.onset_s < 2 * LONGEST_S:
+        return like
+    longer = match_strings(new_lines(recording, span, longest_s=LOW_S), [instrument.strings[i] for i in low])
+    score, offset = like.score.copy(), like.offset_cents.copy()
+    better = longer.score > score[low]
+    score[low], offset[low] = np.where(better, longer.score, score[low]), np.where(better, longer.offset_cents, offset[low])
+    evidence_db = longer.evidence_db if int(score.argmax()) in low and better.any() else like.evidence_db
+    return Likeness(score, offset, max(evidence_db, like.evidence_db), like.power_db)
 
 
-def new_lines(recording: Recording, span: Span) -> NewLines:
+def new_lines(recording: Recording, span: Span, *, longest_s: float = LONGEST_S) -> NewLines:
     """Spectral lines that are there after an onset and were not there, or weaker, before it."""
     rate_hz = recording.rate_hz
-    length_s = float(np.clip(span.next_s - span.onset_s - SKIP_S - 0.01, SHORTEST_S, LONGEST_S))
+    length_s = float(np.clip(span.next_s - span.onset_s - SKIP_S - 0.01, SHORTEST_S, longest_s))
     n = int(length_s * rate_hz)
     onset = int(span.onset_s * rate_hz)
     after = recording.read(onset + int(SKIP_S * rate_hz), onset + int(SKIP_S * rate_hz) + n)
@@ -76,8 +94,9 @@ def new_lines(recording: Recording, span: Span) -> NewLines:
     n_bins = min(n_fft // 2, int(11000.0 / df))
     power, old = (np.abs(rfft(piece * taper, n_fft)[:n_bins]) ** 2 for piece in (after, before))
     noise = _noise(power, df, rate_hz / n) + 1e-12 * power.max()
-    new = power - 1.2 * maximum_filter1d(old, 7)
-    return _pick(power, new, noise, df, rate_hz / n)
+    covering = CARRIED_ON * maximum_filter1d(old, 7)
+    hidden = (covering > HIDDEN * noise) & (power < 4.0 * covering)
+    return _pick(power, power - covering, noise, hidden, df, rate_hz / n)
 
 
 def _taper(n: int) -> np.ndarray:
@@ -86,12 +105,13 @@ def _taper(n: int) -> np.ndarray:
     return np.concatenate([np.sin(np.linspace(0.0, np.pi / 2, rise, endpoint=False)) ** 2, np.cos(np.linspace(0.0, np.pi / 2, n - rise)) ** 2])
 
 
-def match_strings(lines: NewLines, instrument: Instrument) -> Likeness:
-    n_strings = len(instrument.strings)
+def match_strings(lines: NewLines, strings: Sequence[StringSpec]) -> Likeness:
+    """Likeness of an event's new lines to each of the strings."""
+    n_strings = len(strings)
     score, offset = np.zeros(n_strings), np.zeros(n_strings)
     if len(lines.freq_hz) == 0:
         return Likeness(score, offset, 0.0, -200.0)
-    for i, string in enumerate(instrument.strings):
+    for i, string in enumerate(strings):
         score[i], offset[i] = _match(lines, string.expected_hz, string_expected_b(string)[0])
     return Likeness(score, offset, float(lines.salience_db.sum()), float(10 * np.log10(lines.power + 1e-20)))
 
@@ -104,7 +124,7 @@ def _noise(power: np.ndarray, df: float, resolution_hz: float) -> np.ndarray:
     return np.interp(np.arange(len(power)), np.arange(0, len(power), thin), floor)
 
 
-def _pick(power: np.ndarray, new: np.ndarray, noise: np.ndarray, df: float, resolution_hz: float) -> NewLines:
+def _pick(power: np.ndarray, new: np.ndarray, noise: np.ndarray, hidden: np.ndarray, df: float, resolution_hz: float) -> NewLines:
     reach = max(3, int(1.6 * resolution_hz / df)) | 1
     top = maximum_filter1d(power, reach)
     salience = 10 * np.log10(np.maximum(new, 1e-30) / noise)
@@ -120,7 +140,7 @@ def _pick(power: np.ndarray, new: np.ndarray, noise: np.ndarray, df: float, reso
     shift = np.where(bend < 0, 0.5 * (a - c) / np.where(bend < 0, bend, -1.0), 0.0)
     # A line's say: how far it stands out, and how strong it is among the event's lines.
     say = np.minimum(salience[at], TOP_SALIENCE_DB) * np.clip(1.0 + (level[at] + 12.0) / 48.0, 0.1, 1.0)
-    return NewLines((at + shift) * df, say, resolution_hz, float(np.maximum(new[at], 0.0).sum()) / len(power) ** 2)
+    return NewLines((at + shift) * df, say, resolution_hz, float(np.maximum(new[at], 0.0).sum()) / len(power) ** 2, hidden, df)
 
 
 def _is_narrow(power: np.ndarray, at: np.ndarray, df: float, resolution_hz: float) -> np.ndarray:
@@ -154,7 +174,8 @@ def _match(lines: NewLines, expected_hz: float, b: float) -> tuple[float, float]
     weight = 1.0 / np.sqrt(n)
     weight[0] *= 0.5  # the fundamental may be missing
     full = min(20.0, float(np.percentile(lines.salience_db, 75)))
-    present = (np.minimum(found / full, 1.0) * weight).sum(axis=2) / weight.sum()
+    seen = weight * ~lines.hidden[np.minimum((partial_hz / lines.grid_hz).round().astype(int), len(lines.hidden) - 1)]
+    present = (np.minimum(found / full, 1.0) * seen).sum(axis=2) / np.maximum(seen.sum(axis=2), LEAST_SEEN * weight.sum())
     score = explained * present
     i, k = np.unravel_index(int(score.argmax()), score.shape)
     return float(score[i, k]), float(cents[i])
