@@ -54,11 +54,13 @@ class Envelope:
         return np.arange(len(self.z)) / self.rate_hz
 
 
-def pluck_signal(samples: np.ndarray, *, rate_hz: float, pre_s: float, f1_hz: float) -> PluckSignal:
-    """Transform one pluck. `samples`: shape (n,), full scale ±1, starting `pre_s` before the onset. `f1_hz`: its pitch, roughly."""
+def pluck_signal(samples: np.ndarray, *, rate_hz: float, pre_s: float, f1_hz: float,
+                 noise: tuple[np.ndarray, np.ndarray] | None = None) -> PluckSignal:
+    """Transform one pluck. `samples`: shape (n,), full scale ±1, starting `pre_s` before the onset. `f1_hz`: its pitch, roughly.
+    `noise`: frequencies and density of the noise where the piece itself ends before it can be heard."""
     n = len(samples)
     n_fft = next_fast_len(n + int(0.05 * rate_hz), real=True)
-    noise_hz, noise_psd = _noise_psd(samples[int(pre_s * rate_hz):], rate_hz, f1_hz)
+    noise_hz, noise_psd = noise or _noise_psd(samples[int(pre_s * rate_hz):], rate_hz, f1_hz)
     return PluckSignal(rfft(samples, n_fft), n_fft, n, rate_hz, pre_s, noise_psd, noise_hz)
 
 
@@ -118,8 +120,7 @@ def _noise_psd(samples: np.ndarray, rate_hz: float, f1_hz: float) -> tuple[np.nd
     n = max(64, min(len(samples), max(int(0.3 * len(samples)), int(12.0 * rate_hz / f1_hz))))
     piece = samples[-n:] * np.hanning(n)[: len(samples[-n:])]
     n_fft = next_fast_len(n)
-    psd = 2.0 * np.abs(fft(piece, n_fft)[: n_fft // 2]) ** 2 / (0.375 * n * rate_hz)  # one-sided power A²/2 → |z|² = A²: twice
-    psd *= 2.0
+    psd = 4.0 * np.abs(fft(piece, n_fft)[: n_fft // 2]) ** 2 / (0.375 * n * rate_hz)  # one-sided density 2·|X|²/Σw², and |z|² is twice that
     df = rate_hz / n_fft
     reach = max(3, int(round(1.2 * f1_hz / df))) | 1
     thin = max(1, reach // 60)

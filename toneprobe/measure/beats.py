@@ -1,0 +1,115 @@
+"""Beats: two close modes in one partial, their rate and depth.
+
+Model: z(t) = a1·exp((2πi·f1 − δ1)t) + a2·exp((2πi·f2 − δ2)t) + noise, against one exponential; the Bayesian information criterion
+decides. Estimator: both poles refined together by Gauss–Newton from the two strongest found one after the other. Depth is the ripple
+20·log10((1 + r)/(1 − r)) of the amplitude ratio r at the start; rate the difference of frequencies.
+It cannot see a beat of which less than one period fits above the noise: that is two slopes, and is not called a beat.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from toneprobe.measure.envelope import Envelope, smooth_power
+from toneprobe.measure.figure import Figure
+from toneprobe.measure.poles import find_poles
+
+BEAT_PARTIALS = 8
+LEVEL_RANGE_DB = 25.0  # a partial weaker than the strongest by more does not make a string false
+LEAST_EVIDENCE = 20.0  # BIC of one mode minus BIC of two
+DEEPEST_DB = 40.0
+LEAST_DEPTH_DB = 0.5
+N_STEPS = 12
+FASTEST_HZ = 12.0  # modes farther apart are not heard as a beat of one partial
+
+
+@dataclass(frozen=True)
+class Beat:
+    rate_hz: float
+    depth_db: float
+    rate_se_hz: float
+    depth_se_db: float
+
+
+def partial_beat(envelope: Envelope, *, start_s: float) -> Beat | str:
+    """The beat in one partial, or why there is none."""
+    first = int(np.ceil(max(start_s, envelope.settle_s) * envelope.rate_hz))
+    smooth = smooth_power(envelope, max(0.02, 2.0 * envelope.settle_s))[first:]
+    if len(smooth) < 16:
+        return "too short"
+    top = float(smooth[: max(4, len(smooth) // 2)].max())
+    heard = np.flatnonzero(smooth > max(8.0 * envelope.noise_power, top * 1e-3))
+    if len(heard) < 16:
+        return "too faint"
+    z = envelope.z[first: first + int(heard[-1]) + 1]
+    return _compare(z, envelope.rate_hz)
+
+
+def _compare(z: np.ndarray, rate_hz: float) -> Beat | str:
+    time_s = np.arange(len(z)) / rate_hz
+    start = find_poles(z, rate_hz=rate_hz, n_poles=2)
+    if len(start) < 2:
+        return "too short"
+    poles = np.array([2j * np.pi * pole.freq_hz - pole.delta for pole in start])
+    rest_one = _misfit(z, time_s, poles[:1])[0]
+    poles, rest_two, amplitudes, cov = _refine(z, time_s, poles)
+    n = 2 * len(z)
+    evidence = n * np.log(max(rest_one, 1e-30) / max(rest_two, 1e-30)) - 4 * np.log(n)
+    if evidence < LEAST_EVIDENCE:
+        return "one mode"
+    rate = abs(poles[0].imag - poles[1].imag) / (2 * np.pi)
+    ratio = min(abs(amplitudes[0]), abs(amplitudes[1])) / max(abs(amplitudes[0]), abs(amplitudes[1]))
+    depth = min(20 * np.log10((1 + ratio) / max(1 - ratio, 1e-3)), DEEPEST_DB)
+    if rate > FASTEST_HZ:
+        return "one mode and something else beside it"
+    lasting_s = min(time_s[-1], 2.3 / max(-poles.real.max(), 1e-6), 2.3 / max(-poles.real.min(), 1e-6))
+    if rate * lasting_s < 1.0:
+        return "two slopes, no full beat"
+    if depth < LEAST_DEPTH_DB:
+        return "no beat to speak of"
+    return Beat(float(rate), float(depth), float(cov[0]), float(cov[1] * depth))
+
+
+def _misfit(z: np.ndarray, time_s: np.ndarray, poles: np.ndarray) -> tuple[float, np.ndarray, np.ndarray]:
+    """Sum of squares left, amplitudes and shapes for given poles."""
+    shapes = np.exp(poles[None, :] * time_s[:, None])
+    amplitudes = np.linalg.lstsq(shapes, z, rcond=None)[0]
+    return float(np.sum(np.abs(z - shapes @ amplitudes) ** 2)), amplitudes, shapes
+
+
+def _refine(z: np.ndarray, time_s: np.ndarray, poles: np.ndarray) -> tuple[np.ndarray, float, np.ndarray, tuple[float, float]]:
+    """Gauss–Newton on both poles together, halving a step that does not help."""
+    rest, amplitudes, shapes = _misfit(z, time_s, poles)
+    for _ in range(N_STEPS):
+        design = np.concatenate([shapes, time_s[:, None] * shapes * amplitudes], axis=1)
+        step = np.linalg.lstsq(design, z - shapes @ amplitudes, rcond=None)[0][len(poles):]
+        for shrink in (1.0, 0.3, 0.1):
+            tried = poles + shrink * step
+            tried = np.minimum(tried.real, -1e-3) + 1j * tried.imag
+            new = _misfit(z, time_s, tried)
+            if new[0] < rest:
+                break
+        else:
+            break
+        gain, poles, (rest, amplitudes, shapes) = rest - new[0], tried, new
+        if gain < 1e-6 * rest:
+            break
+    design = np.concatenate([shapes, time_s[:, None] * shapes * amplitudes], axis=1)
+    variance = rest / max(len(z) - 4, 1)
+    cov = np.linalg.pinv(np.conj(design.T) @ design).real * variance
+    rate_se = np.sqrt(max(cov[2, 2] + cov[3, 3], 0.0)) / (2 * np.pi)
+    ratio_se = np.sqrt(max(cov[0, 0], 0.0)) / max(abs(amplitudes[0]), 1e-30) + np.sqrt(max(cov[1, 1], 0.0)) / max(abs(amplitudes[1]), 1e-30)
+    return poles, rest, amplitudes, (float(rate_se), float(ratio_se))
+
+
+def string_beat(n: np.ndarray, beats: list[Beat | str], level_db: np.ndarray) -> tuple[Figure, Figure]:
+    """Rate and depth of the string's deepest beat among its strong low partials."""
+    strong = [i for i in range(len(n)) if n[i] <= BEAT_PARTIALS and level_db[i] > -LEVEL_RANGE_DB]
+    found = [beats[i] for i in strong if isinstance(beats[i], Beat)]
+    if not found:
+        reason = next((beat for i in strong if isinstance(beat := beats[i], str)), "no strong partial to look at")
+        return Figure(None, None, f"no beat: {reason}"), Figure(None, None, f"no beat: {reason}")
+    beat = max(found, key=lambda one: one.depth_db)
+    return Figure(beat.rate_hz, beat.rate_se_hz), Figure(beat.depth_db, max(beat.depth_se_db, 0.3))

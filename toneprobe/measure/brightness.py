@@ -1,0 +1,58 @@
+"""Brightness: the spectral centroid, in three forms.
+
+Centroid: power-weighted mean frequency of the window 20 to 250 ms after the onset, the noise's share taken off. Over f1 it is a ratio
+that does not follow the tuning. On the partials alone (each partial's energy in the same window, from its level and decay) neither the
+room nor what else rings counts. Brightness depends on how and where the finger plucks: equal plucks of one string differ by about
+PLUCK_LOG_SE, which is part of the standard error.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from scipy.fft import next_fast_len, rfft
+
+from toneprobe.measure.envelope import PluckSignal, noise_density
+from toneprobe.measure.figure import Figure
+
+FIRST_S, LAST_S = 0.020, 0.250
+PLUCK_LOG_SE = 0.07  # scatter of ln centroid between equal plucks of real strings
+PARTIALS_LOG_SE = 0.06
+LEAST_SHARE = 0.02  # of the window's power that must be sound
+
+
+def spectral_centroid(samples: np.ndarray, signal: PluckSignal) -> Figure:
+    """Centroid in Hz. `samples`: the piece that the signal was made from."""
+    first = int((signal.pre_s + FIRST_S) * signal.rate_hz)
+    piece = samples[first: int((signal.pre_s + LAST_S) * signal.rate_hz)]
+    if len(piece) < 0.05 * signal.rate_hz:
+        return Figure(None, None, "the pluck is too short for its brightness")
+    window = np.hanning(len(piece))
+    n_fft = next_fast_len(len(piece))
+    density = 4.0 * np.abs(rfft(piece * window, n_fft)) ** 2 / (signal.rate_hz * (window**2).sum())
+    freq_hz = np.arange(len(density)) * signal.rate_hz / n_fft
+    noise = noise_density(signal, freq_hz)
+    sound = density - noise
+    total = float(sound.sum())
+    if total < LEAST_SHARE * float(density.sum()):
+        return Figure(None, None, "the pluck hardly stands out of the noise")
+    centroid_hz = float((sound * freq_hz).sum() / total)
+    if centroid_hz <= 0:
+        return Figure(None, None, "the noise hides the brightness")
+    noise_se_hz = float(np.sqrt((noise**2 * (freq_hz - centroid_hz) ** 2).sum()) / total)
+    return Figure(centroid_hz, float(np.hypot(noise_se_hz, PLUCK_LOG_SE * centroid_hz)))
+
+
+def centroid_ratio(centroid_hz: Figure, pitch_hz: Figure) -> Figure:
+    if not centroid_hz.known or not pitch_hz.known:
+        return Figure(None, None, centroid_hz.reason or pitch_hz.reason)
+    return Figure(centroid_hz.value / pitch_hz.value, centroid_hz.se / pitch_hz.value)
+
+
+def partials_centroid(freq_hz: np.ndarray, level: np.ndarray, delta: np.ndarray) -> Figure:
+    """Power-weighted mean of the partials. `level`: |z|² at the onset, `delta`: decay rate in 1/s; arrays of one shape."""
+    known = np.isfinite(delta) & (delta > 0)
+    if known.sum() < 2:
+        return Figure(None, None, "fewer than two partials with a level and a decay")
+    energy = level[known] * (np.exp(-2 * delta[known] * FIRST_S) - np.exp(-2 * delta[known] * LAST_S)) / (2 * delta[known])
+    value = float((energy * freq_hz[known]).sum() / energy.sum())
+    return Figure(value, PARTIALS_LOG_SE * value)

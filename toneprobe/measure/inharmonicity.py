@@ -1,0 +1,46 @@
+"""Pitch, inharmonicity and trueness, from the partials matched to a stiff string's series.
+
+f_n = n·f0·√(1 + B·n²) (Fletcher, JASA 36 (1964) 203). Pitch is the sounding first partial f1 = f0·√(1 + B) of the fitted series; trueness
+the rms distance of the partials from the series after B is fitted: stiffness is a smooth n², a local fault moves partials up and down.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from toneprobe.measure.figure import Figure
+from toneprobe.measure.glide import CENTS
+from toneprobe.measure.partials import SeriesFit
+from toneprobe.units import cents_between
+
+LEAST_PARTIALS_FOR_B = 4
+LEAST_PARTIALS_FOR_TRUENESS = 5
+TAKE_CENTS = 0.35  # what two takes of an untouched string differ by beyond the fit's own error
+TAKE_LOG_B = 0.03
+TRUE_LOW = 10  # partials up to this number count for trueness
+
+
+def pitch(fit: SeriesFit, expected_hz: float) -> tuple[Figure, Figure]:
+    """Pitch in Hz and in cents off the expected pitch."""
+    f1_hz = fit.series.f1_hz
+    se_cents = float(np.hypot(fit.f1_se_cents, TAKE_CENTS))
+    return Figure(f1_hz, f1_hz * se_cents / CENTS), Figure(cents_between(f1_hz, expected_hz), se_cents)
+
+
+def inharmonicity(fit: SeriesFit) -> Figure:
+    """B, dimensionless."""
+    used = int((fit.trust > 0).sum())
+    if used < LEAST_PARTIALS_FOR_B or not np.isfinite(fit.log_b_se):
+        return Figure(None, None, f"only {used} partials could be followed, too few for the inharmonicity")
+    if fit.log_b_se > 0.5:
+        return Figure(None, None, "the partials are too few or too scattered for the inharmonicity")
+    return Figure(fit.series.b, fit.series.b * float(np.hypot(fit.log_b_se, TAKE_LOG_B)))
+
+
+def trueness(fit: SeriesFit) -> Figure:
+    """Rms distance of the low partials from the series, in cents."""
+    low = (fit.n <= TRUE_LOW)
+    if low.sum() < LEAST_PARTIALS_FOR_TRUENESS:
+        return Figure(None, None, f"only {int(low.sum())} low partials could be followed, too few to say whether the string is true")
+    rms = float(np.sqrt(np.mean(fit.astray_cents[low] ** 2)))
+    return Figure(rms, max(rms, 0.3) / np.sqrt(2.0 * low.sum()))

@@ -1,0 +1,156 @@
+"""One identified pluck in, all its figures out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from toneprobe.audio import Recording
+from toneprobe.identify import NamedSpan
+from toneprobe.instrument import StringSpec, string_expected_b
+from toneprobe.measure import beats, brightness, decay, inharmonicity
+from toneprobe.measure.envelope import Envelope, PluckSignal, band, noise_density, pluck_signal
+from toneprobe.measure.figure import FIGURES, Figure, Partial, PluckMeasurement
+from toneprobe.measure.partials import FoundPartials, find_partials
+from toneprobe.measure.ring import ring_end_s
+from toneprobe.measure.series import Series
+from toneprobe.units import t60_of_decay
+
+PRE_S = 0.005
+LONGEST_S = 12.0
+SHORTEST_S = 0.05
+START_S = 0.010
+DECAY_BAND_SHARE = 0.04  # half-width of a partial's band, as a share of its frequency …
+DECAY_BAND_F1 = 0.35  # … but not more than this share of f1 …
+DECAY_BAND_HZ = 12.0  # … and not less than this
+UNSURE_NAME = 0.6
+
+
+@dataclass(frozen=True)
+class _Heard:
+    """What the single measurements have in common."""
+
+    samples: np.ndarray
+    signal: PluckSignal
+    found: FoundPartials
+    bands: list[Envelope]
+    level: np.ndarray  # |z|² of each partial at the onset
+    level_db: np.ndarray  # relative to the strongest
+
+
+def measure_pluck(recording: Recording, named: NamedSpan) -> PluckMeasurement:
+    """Measure one pluck of a recording."""
+    first = int((named.span.onset_s - PRE_S) * recording.rate_hz)
+    length_s = min(max(named.span.end_s, named.span.onset_s + SHORTEST_S) - named.span.onset_s, LONGEST_S)
+    samples = recording.read(first, first + int((PRE_S + length_s) * recording.rate_hz))
+    flags = _recording_flags(recording, samples)
+    if named.sureness < UNSURE_NAME:
+        flags.append("the name of the string is doubtful")
+    return measure_samples(samples, recording.rate_hz, named.string, pitch_hz=named.pitch_hz, pre_s=PRE_S, onset_s=named.span.onset_s,
+                           sureness=named.sureness, flags=tuple(flags))
+
+
+def measure_samples(samples: np.ndarray, rate_hz: float, string: StringSpec, *, pitch_hz: float, pre_s: float, onset_s: float = 0.0,
+                    sureness: float = 1.0, flags: tuple[str, ...] = ()) -> PluckMeasurement:
+    """Measure a pluck given as samples, shape (n,), starting `pre_s` before its onset, sounding at about `pitch_hz` (± 60 cents)."""
+    prior_b, prior_factor = string_expected_b(string)
+    signal = pluck_signal(samples, rate_hz=rate_hz, pre_s=pre_s, f1_hz=pitch_hz)
+    ring_s = ring_end_s(signal, Series(pitch_hz, prior_b))
+    if ring_s < signal.length_s - 0.05:
+        keep = int((pre_s + ring_s) * rate_hz)
+        noise = (signal.noise_hz, signal.noise_psd)
+        samples = samples[:keep]
+        signal = pluck_signal(samples, rate_hz=rate_hz, pre_s=pre_s, f1_hz=pitch_hz, noise=noise)
+    found = find_partials(signal, f1_hz=pitch_hz, prior_b=prior_b, prior_factor=prior_factor)
+    if found is None:
+        return _unmeasured(string, onset_s, ring_s, sureness, flags)
+    return _assemble(_listen(samples, signal, found), string, onset_s=onset_s, ring_s=ring_s, sureness=sureness, flags=flags)
+
+
+def _listen(samples: np.ndarray, signal: PluckSignal, found: FoundPartials) -> _Heard:
+    fit, f1_hz = found.fit, found.fit.series.f1_hz
+    bands = []
+    for n, freq_hz in zip(fit.n, fit.freq_hz, strict=True):
+        half_hz = DECAY_BAND_F1 * f1_hz
+        if n > 3:
+            half_hz = min(half_hz, max(DECAY_BAND_HZ, DECAY_BAND_SHARE * freq_hz, 0.05 * f1_hz))
+        bands.append(band(signal, float(freq_hz), half_hz, advance_s=found.advance_s, advance_rate_hz=found.advance_rate_hz))
+    level = found.lines.level[fit.line]
+    return _Heard(samples, signal, found, bands, level, 10 * np.log10(level / level.max()))
+
+
+def _assemble(heard: _Heard, string: StringSpec, *, onset_s: float, ring_s: float, sureness: float,
+              flags: tuple[str, ...]) -> PluckMeasurement:
+    fit = heard.found.fit
+    pitch_hz, cents_off = inharmonicity.pitch(fit, string.expected_hz)
+    decays = [decay.partial_decay(one, start_s=START_S) for one in heard.bands]
+    found_beats = [beats.partial_beat(one, start_s=START_S) if n <= beats.BEAT_PARTIALS else "not looked at"
+                   for n, one in zip(fit.n, heard.bands, strict=True)]
+    beat_hz, beat_depth_db = beats.string_beat(fit.n, found_beats, heard.level_db)
+    centroid_hz = brightness.spectral_centroid(heard.samples, heard.signal)
+    delta = np.array([one.delta if isinstance(one, decay.PartialDecay) else line for one, line in
+                      zip(decays, heard.found.lines.delta[fit.line], strict=True)])
+    partials = _partials(heard, decays, found_beats)
+    measured = PluckMeasurement(
+        string=string.name, note=string.note, onset_s=onset_s, ring_s=ring_s, sureness=sureness,
+        snr_db=_snr_db(heard), pitch_hz=pitch_hz, cents_off=cents_off, inharmonicity=inharmonicity.inharmonicity(fit),
+        t60_s=decay.string_decay(fit.n, decays, level_db=heard.level_db, f1_hz=fit.series.f1_hz),
+        centroid_hz=centroid_hz, centroid_ratio=brightness.centroid_ratio(centroid_hz, pitch_hz),
+        centroid_partials_hz=brightness.partials_centroid(fit.freq_hz, heard.level, delta),
+        beat_hz=beat_hz, beat_depth_db=beat_depth_db, trueness_cents=inharmonicity.trueness(fit), glide_cents=_glide(heard),
+        partials=partials, flags=flags)
+    return _with_reasons(measured)
+
+
+def _partials(heard: _Heard, decays: list, found_beats: list) -> tuple[Partial, ...]:
+    fit, rows = heard.found.fit, []
+    for i, n in enumerate(fit.n):
+        fall, beat = decays[i], found_beats[i]
+        t60_s = t60_of_decay(fall.delta) if isinstance(fall, decay.PartialDecay) else None
+        rows.append(Partial(
+            n=int(n), freq_hz=float(fit.freq_hz[i]), freq_se_hz=float(fit.freq_se_hz[i]), level_db=float(heard.level_db[i]),
+            snr_db=float(10 * np.log10(heard.level[i] / heard.bands[i].noise_power)),
+            t60_s=t60_s, t60_se_s=t60_s * fall.log_se if t60_s is not None else None, astray_cents=float(fit.astray_cents[i]),
+            beat_hz=beat.rate_hz if isinstance(beat, beats.Beat) else None,
+            beat_depth_db=beat.depth_db if isinstance(beat, beats.Beat) else None))
+    return tuple(rows)
+
+
+def _snr_db(heard: _Heard) -> float:
+    """All partials together at the onset over the noise up to the highest of them."""
+    grid_hz = np.linspace(0.0, float(heard.found.fit.freq_hz.max()) * 1.1, 256)
+    noise = float(noise_density(heard.signal, grid_hz).mean() * grid_hz[-1])
+    return float(10 * np.log10(heard.level.sum() / noise))
+
+
+def _glide(heard: _Heard) -> Figure:
+    glide = heard.found.glide
+    if glide is None:
+        return Figure(None, None, "too short to hear a glide")
+    return Figure(glide.cents, glide.se_cents)
+
+
+def _recording_flags(recording: Recording, samples: np.ndarray) -> list[str]:
+    flags = []
+    peak = 10 ** (recording.quality.peak_db / 20)
+    if recording.quality.clipped_s > 0 and len(samples) and float(np.abs(samples).max()) > 0.985 * peak:
+        flags.append("clipped: too loud for the recorder")
+    return flags
+
+
+def _with_reasons(measured: PluckMeasurement) -> PluckMeasurement:
+    """Put the reason of every figure that could not be measured among the flags."""
+    reasons = []
+    for name in FIGURES:
+        figure: Figure = getattr(measured, name)
+        if not figure.known and figure.reason and figure.reason not in reasons and not figure.reason.startswith("no beat"):
+            reasons.append(figure.reason)
+    return replace(measured, flags=measured.flags + tuple(reasons))
+
+
+def _unmeasured(string: StringSpec, onset_s: float, ring_s: float, sureness: float, flags: tuple[str, ...]) -> PluckMeasurement:
+    reason = "no series of partials could be made out"
+    none = Figure(None, None, reason)
+    return PluckMeasurement(string.name, string.note, onset_s, ring_s, sureness, 0.0, none, none, none, none, none, none, none, none, none,
+                            none, none, (), (*flags, reason))
