@@ -1,0 +1,23 @@
+"""Pictures of a sweep. Each function takes a view and gives a matplotlib `Figure`; none of them touches pyplot.
+
+    harp_picture(view), tall_harp_picture(view)   every string in its place; wide for paper and screens, tall for phones
+    levels_picture, decays_picture, astray_picture, history_picture   one string, one small picture
+    sketcher()                                    the same four as SVG for a page, quickly
+    string_picture(view, name)                    the four of them on one sheet
+    season_picture(view)                          a year, string by string
+    save_figure(figure, path)                     PNG, SVG or PDF by the path's ending
+    inline_svg(figure, label)                     SVG text for a page, coloured by the page's style sheet
+"""
+
+from __future__ import annotations
+
+from toneprobe.report.figures.harp import harp_picture
+from toneprobe.report.figures.inline import inline_svg
+from toneprobe.report.figures.saving import save_figure
+from toneprobe.report.figures.season import season_picture
+from toneprobe.report.figures.sheet import string_picture
+from toneprobe.report.figures.small import astray_picture, decays_picture, history_picture, levels_picture, sketcher
+from toneprobe.report.figures.tall import tall_harp_picture
+
+__all__ = ["astray_picture", "decays_picture", "harp_picture", "history_picture", "inline_svg", "levels_picture", "save_figure",
+           "season_picture", "sketcher", "string_picture", "tall_harp_picture"]

@@ -1,0 +1,64 @@
+"""One string over months: ring and brightness of each sweep in per cent of fresh, and the days on which a new string went on."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date, timedelta
+
+from matplotlib.axes import Axes
+
+from toneprobe.report.figures.lanes import clamped, percent_scale
+from toneprobe.report.figures.look import INK, NOW, PAPER, SOFT, Scale, draw_lines
+from toneprobe.report.figures.partials import AxesMaker
+from toneprobe.report.series import HistoryPoint
+from toneprobe.report.view import StringView
+from toneprobe.report.words import MONTHS
+
+
+def draw_history(axes_of: AxesMaker, one: StringView) -> Axes | None:
+    """Filled dots joined by a line are ring, open squares are brightness; a break in the line is a new string."""
+    known = [point for point in one.history if point.ring.known or point.brightness.known]
+    if not known:
+        return None
+    changes = [change for point in known for change in (point.ring, point.brightness)]
+    fitted = [fitting.fitted_on for fitting in one.fittings if fitting.fitted_on and known[0].date <= fitting.fitted_on <= known[-1].date]
+    axes = axes_of(days_scale(known[0].date, known[-1].date), percent_scale(changes, "per cent of fresh"))
+    low, high = axes.get_ylim()
+    draw_lines(axes, [((day.toordinal(), low), (day.toordinal(), high)) for day in fitted], INK, style=(0, (3, 3)), label="new string")
+    _draw_brightness(axes, known)
+    for fitting_id in dict.fromkeys(point.fitting_id for point in known):
+        _draw_ring(axes, [point for point in known if point.fitting_id == fitting_id])
+    return axes
+
+
+def days_scale(first: date, last: date) -> Scale:
+    """Days as ordinals, a tick at the first of a month, three or four in all."""
+    low, high = first.toordinal(), max(last.toordinal(), first.toordinal() + 1)
+    margin = 0.03 * (high - low)
+    days = _month_starts(first, last)
+    labels = [f"{MONTHS[day.month - 1][:3]} {day.year}" for day in days]
+    return Scale(low - margin, high + margin, [day.toordinal() for day in days], labels)
+
+
+def _month_starts(first: date, last: date) -> list[date]:
+    n_months = (last.year - first.year) * 12 + last.month - first.month
+    starts = [date(first.year + (first.month - 1 + k) // 12, (first.month - 1 + k) % 12 + 1, 1) for k in range(n_months + 1)]
+    starts = [day for day in starts if first - timedelta(days=1) <= day <= last]
+    step = max(1, -(-len(starts) // 4))
+    return starts[::step] or [first]
+
+
+def _draw_ring(axes: Axes, points: Sequence[HistoryPoint]) -> None:
+    low, high = axes.get_ylim()
+    known = [(point.date.toordinal(), 100.0 * point.ring.value, 100.0 * (point.ring.se or 0.0)) for point in points if point.ring.known]
+    draw_lines(axes, [((day, clamped(v - se, low, high)), (day, clamped(v + se, low, high))) for day, v, se in known if se], NOW, width=0.8)
+    axes.plot([day for day, *_ in known], [clamped(value, low, high) for _, value, _ in known], color=NOW, linewidth=1.2, marker="o",
+              markersize=4.0, label="ring", clip_on=False, zorder=3)
+
+
+def _draw_brightness(axes: Axes, points: Sequence[HistoryPoint]) -> None:
+    low, high = axes.get_ylim()
+    known = [(point.date.toordinal(), clamped(100.0 * point.brightness.value, low, high)) for point in points if point.brightness.known]
+    if known:
+        axes.plot(*zip(*known, strict=True), linestyle="none", marker="s", markersize=4.0, color=SOFT, markerfacecolor=PAPER,
+                  markeredgewidth=1.0, label="brightness", clip_on=False, zorder=2)

@@ -1,0 +1,46 @@
+"""A figure as SVG inside a page: small, without names that could occur twice, coloured by the page's style sheet, named for screen readers."""
+
+from __future__ import annotations
+
+import io
+import re
+from xml.sax.saxutils import quoteattr
+
+import matplotlib
+from matplotlib.backends.backend_svg import FigureCanvasSVG
+from matplotlib.figure import Figure
+
+from toneprobe.report.figures.look import ROLES
+from toneprobe.report.figures.saving import SETTINGS
+
+_PROLOGUE = re.compile(r"^.*?<svg [^>]*?viewBox=\"([^\"]*)\"[^>]*>", re.DOTALL)
+_METADATA = re.compile(r"<metadata>.*?</metadata>|<style type=\"text/css\">.*?</style>|<!--.*?-->", re.DOTALL)
+_EMPTY_DEFS = re.compile(r"<defs>\s*</defs>")
+_ID = re.compile(r' id="([^"]*)"')
+_REFERENCE = re.compile(r'(href="#|url\(#)([^")]*)')
+_LONG_NUMBER = re.compile(r"(\d+\.\d{2})\d+")
+_FONT = re.compile(r"font: ([0-9.]+)px [^;\"]*")
+_SPACE = re.compile(r">\s+<")
+_COLOUR = re.compile("|".join(ROLES))
+
+
+def inline_svg(figure: Figure, label: str, prefix: str) -> str:
+    """The figure as an <svg> element. `label` says in words what it shows; `prefix` keeps its inner names apart from other pictures'."""
+    target = io.StringIO()
+    with matplotlib.rc_context(SETTINGS):
+        FigureCanvasSVG(figure).print_svg(target, metadata={"Date": None, "Creator": None, "Format": None, "Type": None})
+    text = target.getvalue()
+    view_box = _PROLOGUE.match(text)[1]
+    body = _short(_PROLOGUE.sub("", text), prefix)
+    return f'<svg viewBox="{view_box}" role="img" aria-label={quoteattr(label)} xmlns:xlink="http://www.w3.org/1999/xlink">{body}'
+
+
+def _short(body: str, prefix: str) -> str:
+    body = _METADATA.sub("", body)
+    used = {match[2] for match in _REFERENCE.finditer(body)}
+    body = _ID.sub(lambda match: f' id="{prefix}-{match[1]}"' if match[1] in used else "", body)
+    body = _REFERENCE.sub(lambda match: f"{match[1]}{prefix}-{match[2]}", body)
+    body = _FONT.sub(lambda match: f"font-size: {match[1]}px", body)
+    body = _LONG_NUMBER.sub(r"\1", body)
+    body = _COLOUR.sub(lambda match: f"var(--{ROLES[match[0]]})", body)
+    return _SPACE.sub("><", _EMPTY_DEFS.sub("", body)).strip()

@@ -1,0 +1,108 @@
+"""One look for all pictures: colours by what they mean, the mark of each verdict, and plain axes.
+
+Sizes are in units of 1/72 inch, which a page shows as one CSS pixel. Colours are told apart by people with any colour vision and on grey
+paper by lightness; a mark's shape and a word say the same. Each colour is used for one meaning, so that a page can swap it in the dark.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from matplotlib.axes import Axes
+from matplotlib.collections import LineCollection
+from matplotlib.figure import Figure
+
+INK, SOFT, LINE, BAND, PAPER = "#1c2428", "#57636a", "#ccd3d6", "#edf1f2", "#fefefe"
+C_STRING, F_STRING, OTHER_STRING = "#a8261c", "#26344f", "#9aa4a9"
+NOW, FRESH = "#0b5d8f", "#8a949a"
+VERDICT_COLOURS = {"false": "#6b2f8f", "dead": "#8f3408", "watch": "#8a6200", "settling": "#146b66", "unsure": "#566168",
+                   "unrated": "#58646b", "unheard": "#5a666d", "sound": "#5c6f64"}
+MARKERS = {"false": "X", "dead": "s", "watch": "^", "settling": "v", "unsure": "d", "unrated": "o", "unheard": "_", "sound": "."}
+OPEN_MARKS = ("settling", "unsure", "unrated")
+MARK_SIZES = {"sound": 5.0, "unheard": 7.0}
+TEXT_SIZE, SMALL_SIZE = 12.0, 11.0
+
+# Roles by colour, for style sheets: --ink, --soft, …
+ROLES = {INK: "ink", SOFT: "soft", LINE: "line", BAND: "band", PAPER: "paper", C_STRING: "c-string", F_STRING: "f-string",
+         OTHER_STRING: "string", NOW: "now", FRESH: "fresh", **{colour: f"v-{verdict}" for verdict, colour in VERDICT_COLOURS.items()}}
+
+
+@dataclass(frozen=True)
+class Scale:
+    """One axis: its ends, and where a line with a label goes."""
+
+    low: float
+    high: float
+    ticks: Sequence[float]
+    labels: Sequence[str]
+    title: str = ""
+    log: bool = False
+
+
+def new_figure(width: float, height: float) -> Figure:
+    return Figure(figsize=(width / 72.0, height / 72.0), dpi=72, facecolor="none")
+
+
+def plain_axes(figure: Figure, box: tuple[float, float, float, float], x: Scale, y: Scale) -> Axes:
+    """Axes in `box` (left, bottom, width, height in units) with pale lines at the ticks, labels outside, and no frame."""
+    return draw_scales(empty_axes(figure, box), x, y)
+
+
+def empty_axes(figure: Figure, box: tuple[float, float, float, float]) -> Axes:
+    width, height = figure.get_size_inches() * 72.0
+    left, bottom, wide, tall = box
+    axes = figure.add_axes((left / width, bottom / height, wide / width, tall / height))
+    axes.set_axis_off()
+    axes.set_autoscale_on(False)
+    return axes
+
+
+def draw_scales(axes: Axes, x: Scale, y: Scale) -> Axes:
+    """Clear the axes and lay the scales on them. To clear is quicker than to make new ones, and a page has two hundred pictures."""
+    for artist in (*axes.lines, *axes.collections, *axes.texts, *axes.patches):
+        artist.remove()
+    for scale, get, change in ((x, axes.get_xscale, axes.set_xscale), (y, axes.get_yscale, axes.set_yscale)):
+        if get() != _kind(scale):
+            change(_kind(scale))
+    axes.set_xlim(x.low, x.high)
+    axes.set_ylim(y.low, y.high)
+    _draw_ticks(axes, x, y)
+    return axes
+
+
+def write(axes: Axes, at: tuple[float, float], text: str, offset: tuple[float, float] = (0, 0), **how) -> None:
+    """Text at a point of the axes, moved by `offset` units; `how` overrules the look. Taken as it is, never as mathematics."""
+    look = {"color": SOFT, "fontsize": SMALL_SIZE, "annotation_clip": False, "parse_math": False}
+    axes.annotate(text, at, offset, textcoords="offset points", **(look | how))
+
+
+def draw_mark(axes: Axes, verdict: str, x: Sequence[float], y: Sequence[float]) -> None:
+    """The verdict's mark at each point."""
+    colour = VERDICT_COLOURS[verdict]
+    face = PAPER if verdict in OPEN_MARKS else colour
+    axes.plot(x, y, linestyle="none", marker=MARKERS[verdict], markersize=MARK_SIZES.get(verdict, 8.0), color=colour, markerfacecolor=face,
+              markeredgecolor=colour, markeredgewidth=1.4 if verdict in (*OPEN_MARKS, "unheard") else 0.6, clip_on=False, label=verdict,
+              zorder=4)
+
+
+def draw_lines(axes: Axes, segments: Sequence, colour: str, *, width: float = 1.0, style="solid", label: str = "") -> None:
+    """Straight pieces, each ((x0, y0), (x1, y1)), as one artist."""
+    axes.add_collection(LineCollection(segments, colors=colour, linewidths=width, linestyles=style, label=label, clip_on=False),
+                        autolim=False)
+
+
+def _kind(scale: Scale) -> str:
+    return "log" if scale.log else "linear"
+
+
+def _draw_ticks(axes: Axes, x: Scale, y: Scale) -> None:
+    draw_lines(axes, [((x.low, tick), (x.high, tick)) for tick in y.ticks], LINE, width=0.7)
+    for tick, label in zip(x.ticks, x.labels, strict=True):
+        write(axes, (tick, y.low), label, (0, -4), ha="center", va="top")
+    for tick, label in zip(y.ticks, y.labels, strict=True):
+        write(axes, (x.low, tick), label, (-5, 0), ha="right", va="center")
+    if x.title:
+        write(axes, (1, 0), x.title, (0, -18), xycoords="axes fraction", ha="right", va="top")
+    if y.title:
+        write(axes, (0, 1), y.title, (0, 7), xycoords="axes fraction", ha="left", va="bottom")

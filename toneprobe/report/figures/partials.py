@@ -1,0 +1,84 @@
+"""One string's partials, now over fresh: how loud they start, how long they ring, how far off the series they lie.
+
+Fresh is an open ring, now a filled dot, on the same partial number.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from matplotlib.axes import Axes
+
+from toneprobe.report.figures.look import FRESH, NOW, PAPER, Scale, draw_lines
+from toneprobe.report.series import PartialPoint
+from toneprobe.report.view import StringView
+
+AxesMaker = Callable[[Scale, Scale], Axes]
+
+
+@dataclass(frozen=True)
+class Kind:
+    """One figure of a partial: how to read it, its standard error, and the scale that holds a list of it."""
+
+    value: Callable[[PartialPoint], float | None]
+    error: Callable[[PartialPoint], float | None]
+    scale: Callable[[Sequence[float]], Scale]
+
+
+def draw_partials(axes_of: AxesMaker, one: StringView, kind: Kind) -> Axes | None:
+    """Fresh and now of one figure over the partial number, on the axes that `axes_of` makes for the two scales."""
+    points = (*one.fresh, *one.now)
+    values = [kind.value(point) for point in points if kind.value(point) is not None]
+    if not values:
+        return None
+    axes = axes_of(numbers_scale(points), kind.scale(values))
+    for label, drawn, colour, face, size in (("fresh", one.fresh, FRESH, PAPER, 8.0), ("now", one.now, NOW, NOW, 5.0)):
+        known = [point for point in drawn if kind.value(point) is not None]
+        draw_lines(axes, [_error_bar(point, kind) for point in known if kind.error(point)], colour)
+        axes.plot([point.n for point in known], [kind.value(point) for point in known], linestyle="none", marker="o", markersize=size,
+                  color=colour, markerfacecolor=face, markeredgecolor=colour, markeredgewidth=1.5, label=label, clip_on=False, zorder=3)
+    return axes
+
+
+def levels_scale(values: Sequence[float]) -> Scale:
+    low = min(-20.0, 20.0 * math.floor(min(values) / 20.0))
+    high = max(2.0, max(values) + 1.0)
+    ticks = list(range(int(low), 1, 20 if low >= -80 else 40))
+    return Scale(low, high, ticks, [f"{tick}".replace("-", "−") for tick in ticks], "dB below the strongest")
+
+
+def decays_scale(values: Sequence[float]) -> Scale:
+    step = nice_step(max(values) / 3.0)
+    ticks = [step * k for k in range(math.ceil(max(values) / step) + 1)]
+    return Scale(0.0, max(ticks[-1], 1.05 * max(values)), ticks, [f"{tick:g}" for tick in ticks], "seconds to fade by 60 dB")
+
+
+def astray_scale(values: Sequence[float]) -> Scale:
+    reach = max(5.0, 1.1 * max(map(abs, values)))
+    step = nice_step(reach / 2.0)
+    ticks = [step * k for k in range(-math.floor(reach / step), math.floor(reach / step) + 1)]
+    return Scale(-reach, reach, ticks, [f"{tick:+g}".replace("-", "−") if tick else "0" for tick in ticks], "cents off the series")
+
+
+def nice_step(rough: float) -> float:
+    """1, 2 or 5 times a power of ten, at least `rough`."""
+    power = 10.0 ** math.floor(math.log10(rough))
+    return next(step * power for step in (1.0, 2.0, 5.0, 10.0) if step * power >= rough * (1 - 1e-9))
+
+
+def numbers_scale(points: Sequence[PartialPoint]) -> Scale:
+    last = max(point.n for point in points)
+    step = 1 if last <= 8 else 2 if last <= 16 else 5 if last <= 40 else 10
+    ticks = [1, *(n for n in range(step, last + 1, step) if n > 1)]
+    return Scale(0.4, last + 0.6, ticks, [str(n) for n in ticks], "partial")
+
+
+def _error_bar(point: PartialPoint, kind: Kind) -> tuple[tuple[int, float], tuple[int, float]]:
+    return (point.n, kind.value(point) - kind.error(point)), (point.n, kind.value(point) + kind.error(point))
+
+
+LEVELS = Kind(lambda point: point.level_db, lambda point: None, levels_scale)
+DECAYS = Kind(lambda point: point.t60_s, lambda point: point.t60_se_s, decays_scale)
+ASTRAY = Kind(lambda point: point.astray_cents, lambda point: None, astray_scale)

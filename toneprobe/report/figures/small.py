@@ -1,0 +1,64 @@
+"""The small pictures of one string: each on its own, or one after the other on the same canvas, as a page needs them by the hundred."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
+from toneprobe.report.figures.history import draw_history
+from toneprobe.report.figures.inline import inline_svg
+from toneprobe.report.figures.look import draw_scales, empty_axes, new_figure
+from toneprobe.report.figures.partials import ASTRAY, DECAYS, LEVELS, AxesMaker, draw_partials
+from toneprobe.report.view import StringView
+
+WIDTH, HEIGHT = 330.0, 190.0
+BOX = (44.0, 36.0, 276.0, 126.0)
+Drawer = Callable[[AxesMaker, StringView], Axes | None]
+Sketcher = Callable[[StringView, str, str, str], str]
+
+DRAWERS: dict[str, Drawer] = {
+    "levels": lambda axes_of, one: draw_partials(axes_of, one, LEVELS),
+    "decays": lambda axes_of, one: draw_partials(axes_of, one, DECAYS),
+    "astray": lambda axes_of, one: draw_partials(axes_of, one, ASTRAY),
+    "history": draw_history,
+}
+
+
+def levels_picture(one: StringView) -> Figure | None:
+    """Level of each partial at the onset, dB below the strongest. None where there is nothing to draw."""
+    return _picture(one, "levels")
+
+
+def decays_picture(one: StringView) -> Figure | None:
+    """Time in which each partial falls by 60 dB, with its standard error."""
+    return _picture(one, "decays")
+
+
+def astray_picture(one: StringView) -> Figure | None:
+    """How far each partial lies off the stiff-string series, in cents."""
+    return _picture(one, "astray")
+
+
+def history_picture(one: StringView) -> Figure | None:
+    """Ring and brightness over months. None where no sweep of this string can be compared with a baseline."""
+    return _picture(one, "history")
+
+
+def sketcher() -> Sketcher:
+    """A function (string, kind of `DRAWERS`, label, prefix) that gives SVG for a page, "" where there is nothing to draw."""
+    figure = new_figure(WIDTH, HEIGHT)
+    axes = empty_axes(figure, BOX)
+
+    def sketch(one: StringView, kind: str, label: str, prefix: str) -> str:
+        drawn = DRAWERS[kind](lambda x, y: draw_scales(axes, x, y), one)
+        return inline_svg(figure, label, prefix) if drawn else ""
+
+    return sketch
+
+
+def _picture(one: StringView, kind: str) -> Figure | None:
+    figure = new_figure(WIDTH, HEIGHT)
+    axes = empty_axes(figure, BOX)
+    return figure if DRAWERS[kind](lambda x, y: draw_scales(axes, x, y), one) else None

@@ -1,0 +1,89 @@
+"""One self-contained HTML file: no network, no cookies, opens from a mail or a phone, prints.
+
+    sweep_page(view, made_on=None) -> str           a sweep, string by string, with sounds
+    comparison_page, life_page, season_page, technician_page
+    write_page(page, path)                           the text as a UTF-8 file
+
+The same view gives the same text; only `made_on`, where given, is the day of making. Jinja2 escapes every name. A content security policy
+inside the page forbids every request and every script but the page's own.
+"""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import re
+from collections.abc import Iterable
+from datetime import date
+from functools import cache
+from importlib.resources import files
+from pathlib import Path
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+
+from toneprobe.condition import VERDICTS
+from toneprobe.report.figures import harp_picture, history_picture, inline_svg, season_picture, tall_harp_picture
+from toneprobe.report.fitting_words import fitting_line
+from toneprobe.report.marks import mark_svg, mark_symbols
+from toneprobe.report.panels import anchor, panels, pictures_of
+from toneprobe.report.picture_words import harp_words, history_words
+from toneprobe.report.view import SweepView
+from toneprobe.report.words import CAUTIONS, MEANINGS, change_text, day_text
+
+_BEFORE_UNIT = re.compile(r"(?<=\d) (?=(?:%|s|Hz|cents|dB|×|±)(?![A-Za-z]))|(?<=±) (?=\d)")
+
+
+def sweep_page(view: SweepView, *, made_on: date | None = None) -> str:
+    """The condition report of one sweep."""
+    words = harp_words(view)
+    pictures = {"wide": Markup(inline_svg(harp_picture(view), words, "wide")), "tall": Markup(inline_svg(tall_harp_picture(view), words, "tall"))}
+    seen = [verdict for verdict in VERDICTS if any(one.verdict == verdict for one in view.strings)]
+    return _render("sweep.html", made_on, view=view, pictures=pictures, panels={panel.one.name: panel for panel in panels(view.strings)},
+                   meanings={verdict: MEANINGS[verdict] for verdict in seen}, has_script=True)
+
+
+def write_page(page: str, path: str | Path) -> None:
+    """Write a page as UTF-8 with plain line ends."""
+    Path(path).write_bytes(page.encode("utf-8"))
+
+
+def _render(template: str, made_on: date | None, **values) -> str:
+    page = _environment().get_template(template)
+    return page.render(made_on=day_text(made_on) if made_on else "", style=Markup(_text("style.css")), script=Markup(_text("page.js")),
+                       policy=_policy(), marks=Markup(mark_symbols()), **values)
+
+
+@cache
+def _environment() -> Environment:
+    environment = Environment(loader=PackageLoader("toneprobe.report"), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
+                              lstrip_blocks=True)
+    environment.globals.update(mark=lambda verdict: Markup(mark_svg(verdict)), anchor=anchor)
+    environment.filters.update(change=change_text, day=day_text, glue=glued, svg=Markup, sentence=sentence, number=number_or_dash)
+    return environment
+
+
+def glued(text: str) -> str:
+    """Numbers and their units kept on one line."""
+    return _BEFORE_UNIT.sub("\N{NO-BREAK SPACE}", text)
+
+
+def sentence(text: str) -> str:
+    """A reason as a sentence of its own: a capital at the start, a stop at the end."""
+    text = text.strip()
+    return f"{text[:1].upper()}{text[1:]}{'' if text.endswith(('.', '!', '?')) else '.'}"
+
+
+def number_or_dash(value: float | None, digits: int) -> str:
+    return "–" if value is None else f"{value:.{digits}f}".replace("-", "−")
+
+
+def _policy() -> str:
+    """Nothing may be loaded but what is in the file, no script may run but ours."""
+    digest = base64.b64encode(hashlib.sha256(_text("page.js").encode()).digest()).decode()
+    return f"default-src 'none'; style-src 'unsafe-inline'; script-src 'sha256-{digest}'; media-src data: blob:; img-src data:; base-uri 'none'; form-action 'none'"
+
+
+@cache
+def _text(name: str) -> str:
+    return (files("toneprobe.report") / "templates" / name).read_text(encoding="utf-8")

@@ -1,0 +1,83 @@
+"""What a string's row opens to: its pictures with what they say in words, its sounds, its log. Made here, printed by the template."""
+
+from __future__ import annotations
+
+import base64
+import re
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+
+from toneprobe.report.clips import PageClip, page_clips
+from toneprobe.report.figures import sketcher
+from toneprobe.report.figures.small import Sketcher
+from toneprobe.report.fitting_words import fitting_line
+from toneprobe.report.picture_words import astray_words, decays_words, history_words, levels_words
+from toneprobe.report.view import StringView
+
+N_THREADS = 2  # compressing sound leaves Python's lock alone, so drawing goes on beside it
+
+
+@dataclass(frozen=True)
+class Picture:
+    title: str
+    svg: str  # "" where there is nothing to draw
+    words: str  # what it shows, or why there is none
+
+
+@dataclass(frozen=True)
+class Sound:
+    label: str  # "fresh", "now"
+    uri: str
+    duration_s: float
+
+
+@dataclass(frozen=True)
+class Panel:
+    one: StringView
+    anchor: str  # unique on the page, for links
+    pictures: tuple[Picture, ...]
+    sounds: tuple[Sound, ...]
+    log: tuple[str, ...]
+
+
+def panels(strings: Sequence[StringView]) -> Iterator[Panel]:
+    """A panel for each string, in order."""
+    sketch = sketcher()
+    with ThreadPoolExecutor(N_THREADS) as pool:
+        sounds = [pool.submit(page_clips, one.clip_fresh, one.clip_now) for one in strings]
+        for one, future in zip(strings, sounds, strict=True):
+            yield Panel(one, anchor(one), pictures_of(one, sketch), _sounds(future.result()), log_of(one))
+
+
+def anchor(one: StringView) -> str:
+    """A name for links that is unique on the page and harmless, whatever the string is called."""
+    return f"s{one.place}-{re.sub('[^A-Za-z0-9]', '', one.name)[:12]}"
+
+
+def pictures_of(one: StringView, sketch: Sketcher) -> tuple[Picture, ...]:
+    """The four small pictures of a string, drawn by a `figures.sketcher`."""
+    return tuple(_picture(one, sketch, *kind) for kind in KINDS)
+
+
+def log_of(one: StringView) -> tuple[str, ...]:
+    """What was on this position, the newest first."""
+    return tuple(fitting_line(fitting) for fitting in reversed(one.fittings))
+
+
+def _picture(one: StringView, sketch: Sketcher, kind: str, title: str, words_of: Callable[[StringView], str]) -> Picture:
+    words = words_of(one)
+    return Picture(title, sketch(one, kind, f"{title}, string {one.name}. {words}", f"{anchor(one)}-{kind}"), words)
+
+
+def _sounds(pair: tuple[PageClip | None, PageClip | None]) -> tuple[Sound, ...]:
+    return tuple(Sound(label, f"data:audio/mpeg;base64,{base64.b64encode(clip.mp3).decode()}", clip.duration_s)
+                 for label, clip in zip(("fresh", "now"), pair, strict=True) if clip)
+
+
+KINDS = (
+    ("levels", "Spectrum", levels_words),
+    ("decays", "Decay of the overtones", decays_words),
+    ("astray", "Overtones off the series", astray_words),
+    ("history", "Over the months", history_words),
+)

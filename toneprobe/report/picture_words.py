@@ -1,0 +1,74 @@
+"""What each picture says, in a sentence: for those who do not see it, and beside it for those who do."""
+
+from __future__ import annotations
+
+import statistics
+from collections.abc import Callable, Sequence
+
+from toneprobe.report.series import HistoryPoint, PartialPoint
+from toneprobe.report.view import StringView, SweepView
+from toneprobe.report.words import count_of, day_text, percent_text
+
+ASTRAY_CENTS = 3.0  # a picture's words name the partials that lie further off; the verdict has its own measure
+
+
+def harp_words(view: SweepView) -> str:
+    """The whole picture: how many strings, and those that are not sound."""
+    named = ", ".join(f"{one.name} {one.verdict}" for one in view.strings if one.verdict != "sound")
+    return f"Every string in its place with its ring and brightness against fresh. {f'Not sound: {named}.' if named else 'All are sound.'}"
+
+
+def levels_words(one: StringView) -> str:
+    return _compared(one, lambda point: point.level_db, lambda now, fresh: now - fresh,
+                     lambda change: f"overtones are {_db(change)} than fresh beside the strongest")
+
+
+def decays_words(one: StringView) -> str:
+    return _compared(one, lambda point: point.t60_s, lambda now, fresh: now / fresh,
+                     lambda change: f"in the middle, they ring {round(100 * change)} % as long as fresh")
+
+
+def astray_words(one: StringView) -> str:
+    """Which partials lie off the series now."""
+    known = [point for point in one.now if point.astray_cents is not None]
+    if not known:
+        return _nothing(one.now)
+    off = [str(point.n) for point in known if abs(point.astray_cents) > ASTRAY_CENTS]
+    if not off:
+        return f"All {len(known)} overtones lie within {ASTRAY_CENTS:g} cents of the series of a whole string."
+    return f"{len(off)} of {len(known)} overtones lie more than {ASTRAY_CENTS:g} cents off the series of a whole string: {', '.join(off)}."
+
+
+def history_words(one: StringView) -> str:
+    """First and last ring that could be compared, with the days."""
+    known = [point for point in one.history if point.ring.known]
+    if not known:
+        return "No earlier sweep can be compared with a baseline."
+    if len(known) == 1:
+        return f"One sweep so far: {_ring(known[0])}."
+    return f"{count_of(len(known), 'sweep')}: {_ring(known[0])}, {_ring(known[-1])}."
+
+
+def _ring(point: HistoryPoint) -> str:
+    return f"ring {percent_text(point.ring)} against fresh on {day_text(point.date)}"
+
+
+def _compared(one: StringView, value: Callable[[PartialPoint], float | None], change: Callable[[float, float], float],
+              words: Callable[[float], str]) -> str:
+    """The median change over the partials that are known now and fresh."""
+    fresh = {point.n: value(point) for point in one.fresh if value(point) is not None}
+    known = [point for point in one.now if value(point) is not None]
+    pairs = [(value(point), fresh[point.n]) for point in known if point.n in fresh]
+    if not known:
+        return _nothing(one.now)
+    if not pairs:
+        return f"{count_of(len(known), 'overtone')} now; none of them was measured when fresh."
+    return f"{count_of(len(pairs), 'overtone')} now and fresh; {words(statistics.median(change(*pair) for pair in pairs))}."
+
+
+def _nothing(points: Sequence[PartialPoint]) -> str:
+    return "No overtone could be measured well enough." if points else "Nothing was measured of this string in this sweep."
+
+
+def _db(change: float) -> str:
+    return "about as loud" if abs(change) < 1 else f"{abs(change):.0f} dB {'weaker' if change < 0 else 'stronger'}"

@@ -1,0 +1,125 @@
+"""A season: which strings aged, which were changed, octave by octave, from the sweeps and the string log between two days."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from toneprobe.book.entries import Fitting, StoredCondition
+from toneprobe.instrument import Instrument, StringSpec
+from toneprobe.report.octaves import octave_of
+from toneprobe.report.series import HistoryPoint, history
+from toneprobe.report.words import CHANGE_VERDICTS, count_of, day_text, note_text, ring_phrase
+
+
+@dataclass(frozen=True)
+class SeasonString:
+    """One string position over the season."""
+
+    name: str
+    note: str
+    octave: int | None
+    verdicts: tuple[tuple[date, str], ...]  # oldest first
+    fitted_on: tuple[date, ...]  # within the season
+    removals: tuple[Fitting, ...]  # what came off within the season
+    last: HistoryPoint | None
+    words: str  # what happened, in a sentence
+
+
+@dataclass(frozen=True)
+class SeasonOctave:
+    """Counts of one octave."""
+
+    title: str
+    n_strings: int
+    n_changed: int
+    n_want_changing: int
+    n_watch: int
+    named: str  # the strings changed
+
+
+@dataclass(frozen=True)
+class SeasonView:
+    harp: str
+    first: date  # of the season
+    last: date
+    n_sweeps: int
+    headline: str
+    strings: tuple[SeasonString, ...]
+    octaves: tuple[SeasonOctave, ...]
+
+    @property
+    def title(self) -> str:
+        return f"{day_text(self.first)} to {day_text(self.last)}"
+
+    @property
+    def eventful(self) -> tuple[SeasonString, ...]:
+        """The strings of which there is something to tell."""
+        return tuple(one for one in self.strings if one.words)
+
+
+def season_view(harp: str, instrument: Instrument, conditions: Iterable[StoredCondition], *, fittings: Iterable[Fitting] = (),
+                span: tuple[date, date]) -> SeasonView:
+    """The season from `span[0]` to `span[1]`, both included."""
+    first, last = span
+    by_string: dict[str, list[StoredCondition]] = {}
+    for one in conditions:
+        if first <= one.date <= last:
+            by_string.setdefault(one.condition.string, []).append(one)
+    log = _grouped(fittings)
+    strings = tuple(_season_string(spec, by_string.get(spec.name, ()), log.get(spec.name, ()), span) for spec in instrument.strings)
+    days = {(one.sweep_id, one.date) for group in by_string.values() for one in group}
+    return SeasonView(harp, first, last, len(days), _headline(strings, len(days)), strings, _octaves(strings))
+
+
+def _grouped(fittings: Iterable[Fitting]) -> Mapping[str, list[Fitting]]:
+    log: dict[str, list[Fitting]] = {}
+    for one in fittings:
+        log.setdefault(one.string, []).append(one)
+    return log
+
+
+def _season_string(spec: StringSpec, conditions: Sequence[StoredCondition], log: Sequence[Fitting], span: tuple[date, date]) -> SeasonString:
+    points = history(conditions)
+    fitted_on = tuple(sorted(one.fitted_on for one in log if one.fitted_on and span[0] <= one.fitted_on <= span[1]))
+    removals = tuple(one for one in log if one.removed_on and span[0] <= one.removed_on <= span[1])
+    last = points[-1] if points else None
+    return SeasonString(spec.name, note_text(spec.note), octave_of(spec.note), tuple((point.date, point.verdict) for point in points),
+                        fitted_on, removals, last, _words(fitted_on, removals, last))
+
+
+def _words(fitted_on: Sequence[date], removals: Sequence[Fitting], last: HistoryPoint | None) -> str:
+    """ "Came off on 3 May 2025 (broke, at the knot). New string on 3 May 2025. Now watch: rings 24 % shorter than fresh." """
+    told = [_removal(one) for one in removals]
+    told += [f"New string on {day_text(day)}." for day in fitted_on]
+    if last is not None and last.verdict in (*CHANGE_VERDICTS, "watch", "settling"):
+        ring = ring_phrase(last.ring)
+        told.append(f"Last heard {last.verdict}{f': {ring} than fresh' if 'shorter' in ring or 'longer' in ring else ''}.")
+    return " ".join(told)
+
+
+def _removal(one: Fitting) -> str:
+    why = ", ".join(part for part in (one.why_removed, f"at the {one.broke_at}" if one.broke_at else "") if part)
+    return f"Came off on {day_text(one.removed_on)}{f' ({why})' if why else ''}."
+
+
+def _headline(strings: Sequence[SeasonString], n_sweeps: int) -> str:
+    n_new = sum(len(one.fitted_on) for one in strings)
+    n = Counter(one.last.verdict for one in strings if one.last)
+    n_due = sum(n[verdict] for verdict in CHANGE_VERDICTS)
+    due = f"{count_of(n_due, 'string')} {'wants' if n_due == 1 else 'want'} changing now" if n_due else "no string wants changing now"
+    return f"{count_of(n_sweeps, 'sweep')}, {count_of(n_new, 'new string')}; {due}, {n['watch']} to watch."
+
+
+def _octaves(strings: Sequence[SeasonString]) -> tuple[SeasonOctave, ...]:
+    numbers = sorted({one.octave for one in strings}, key=lambda number: 99 if number is None else number)
+    return tuple(_octave(number, [one for one in strings if one.octave == number]) for number in numbers)
+
+
+def _octave(number: int | None, strings: Sequence[SeasonString]) -> SeasonOctave:
+    n = Counter(one.last.verdict for one in strings if one.last)
+    changed = [one for one in strings if one.fitted_on]
+    return SeasonOctave("Other strings" if number is None else f"Octave {number}", len(strings), sum(len(one.fitted_on) for one in changed),
+                        sum(n[verdict] for verdict in CHANGE_VERDICTS), n["watch"], ", ".join(one.name for one in changed))

@@ -1,0 +1,121 @@
+"""Numbers ready to be drawn or listed: partials now and fresh, changes against fresh, history over months.
+
+A change is a ratio now/fresh as a `Figure` (1 = as fresh, se in the same unit); a missing one keeps the reason. Nothing is measured here:
+a ratio of two figures, a decay time of a decay rate and a distance from a fitted series are all that is computed.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+
+from toneprobe.book.entries import StoredCondition
+from toneprobe.condition import Condition
+from toneprobe.measure.figure import Figure, PluckMeasurement
+from toneprobe.session import PartialReading, Reading
+from toneprobe.stiffness import stiff_partial_hz
+from toneprobe.units import cents_between, t60_of_decay
+
+BRIGHTNESS = ("centroid_partials_hz", "centroid_hz")  # the first holds when the room changes
+UNKNOWN = Figure(None, reason="not measured")
+
+
+@dataclass(frozen=True)
+class PartialPoint:
+    """One partial of a string in one sweep. None where it could not be measured."""
+
+    n: int
+    freq_hz: float | None
+    level_db: float | None  # relative to the pluck's strongest partial
+    t60_s: float | None
+    t60_se_s: float | None
+    astray_cents: float | None  # from the fitted stiff-string series
+
+
+@dataclass(frozen=True)
+class HistoryPoint:
+    """One sweep in the life of a string: its changes against the baseline of the fitting that was on."""
+
+    date: date
+    verdict: str
+    ring: Figure  # ratio to fresh
+    brightness: Figure  # ratio to fresh
+    fitting_id: int | None
+
+
+def empty_point(n: int) -> PartialPoint:
+    """A partial of which nothing is known."""
+    return PartialPoint(n, None, None, None, None, None)
+
+
+def ratio(now: Figure | None, fresh: Figure | None) -> Figure:
+    """now/fresh with its standard error from both; a reason where one is missing or not positive."""
+    now, fresh = now or UNKNOWN, fresh or Figure(None, reason="no fresh baseline")
+    if now.value is None or fresh.value is None:
+        return Figure(None, reason=now.reason or fresh.reason)
+    if now.value <= 0 or fresh.value <= 0:
+        return Figure(None, reason="not a ratio")
+    value = now.value / fresh.value
+    if now.se is None or fresh.se is None:
+        return Figure(value)
+    return Figure(value, value * math.hypot(now.se / now.value, fresh.se / fresh.value))
+
+
+def ring_change(condition: Condition) -> Figure:
+    """Decay time now against fresh, as a ratio."""
+    return ratio(condition.figures.get("t60_s"), condition.fresh.get("t60_s"))
+
+
+def brightness_change(condition: Condition) -> Figure:
+    """Spectral centroid now against fresh, as a ratio: of the partials only where both sides have it."""
+    changes = [ratio(condition.figures.get(key), condition.fresh.get(key)) for key in BRIGHTNESS]
+    return next((one for one in changes if one.known), changes[0])
+
+
+def history(conditions: Iterable[StoredCondition]) -> tuple[HistoryPoint, ...]:
+    """All sweeps of one string position, oldest first."""
+    points = [HistoryPoint(one.date, one.condition.verdict, ring_change(one.condition), brightness_change(one.condition), one.fitting_id)
+              for one in conditions]
+    return tuple(sorted(points, key=lambda point: point.date))
+
+
+def partial_points(heard: Reading | PluckMeasurement | Iterable[PluckMeasurement] | None) -> tuple[PartialPoint, ...]:
+    """The partials of one string: of its reading, or of one pluck; of several plucks, the one that stands clearest of the noise."""
+    if heard is None:
+        return ()
+    if isinstance(heard, Reading):
+        series = _series(heard.figures)
+        return tuple(_of_reading(partial, series) for partial in heard.partials)
+    if not isinstance(heard, PluckMeasurement):
+        heard = max(heard, key=lambda pluck: pluck.snr_db, default=None)
+        return partial_points(heard)
+    return tuple(PartialPoint(one.n, one.freq_hz, one.level_db, one.t60_s, one.t60_se_s, one.astray_cents) for one in heard.partials)
+
+
+def _of_reading(partial: PartialReading, series: tuple[float, float] | None) -> PartialPoint:
+    t60_s, t60_se_s = _t60(partial.log_decay)
+    return PartialPoint(partial.n, partial.freq_hz.value, partial.level_db.value, t60_s, t60_se_s, _astray(partial, series))
+
+
+def _t60(log_decay: Figure) -> tuple[float | None, float | None]:
+    """T60 and its standard error from ln δ: the relative error of T60 is the error of ln δ."""
+    if log_decay.value is None:
+        return None, None
+    t60_s = t60_of_decay(math.exp(log_decay.value))
+    return t60_s, None if log_decay.se is None else t60_s * log_decay.se
+
+
+def _series(figures: Mapping[str, Figure]) -> tuple[float, float] | None:
+    """f0 and B of f_n = n·f0·√(1 + B·n²), from the sounding pitch f1 = f0·√(1 + B)."""
+    pitch_hz, b = figures.get("pitch_hz", UNKNOWN).value, figures.get("inharmonicity", UNKNOWN).value
+    if pitch_hz is None or b is None or b <= -1:
+        return None
+    return pitch_hz / math.sqrt(1.0 + b), b
+
+
+def _astray(partial: PartialReading, series: tuple[float, float] | None) -> float | None:
+    if series is None or partial.freq_hz.value is None or 1.0 + series[1] * partial.n**2 <= 0:
+        return None
+    return cents_between(partial.freq_hz.value, stiff_partial_hz(*series, partial.n))

@@ -1,0 +1,61 @@
+"""A sweep as CSV (RFC 4180, comma, UTF-8, one line a string from the highest to the lowest): for spreadsheets and other programs.
+
+Figures are in the unit that their column names, an unknown one is an empty cell. Text that a spreadsheet would take for a formula
+gets an apostrophe in front.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+
+from toneprobe.measure.figure import FIGURES
+from toneprobe.report.view import StringView, SweepView
+
+FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
+
+
+def sweep_csv(view: SweepView) -> str:
+    """The whole sweep: verdicts, scores, reasons, and each figure now with its standard error and when fresh."""
+    target = io.StringIO()
+    writer = csv.writer(target)
+    writer.writerow(["harp", "date", "string", "note", "verdict", "dead_score", "false_score", "plucks", "ring_percent_of_fresh",
+                     "brightness_percent_of_fresh", "reasons", "next_step", *_figure_columns()])
+    for one in view.strings:
+        writer.writerow([_text(view.harp), view.date.isoformat(), *_judgement(one), *_figures(one)])
+    return target.getvalue()
+
+
+def _judgement(one: StringView) -> list[str]:
+    condition = one.condition
+    return [_text(one.name), condition.note, one.verdict, _number(condition.dead_score, 1), _number(condition.false_score, 1),
+            str(condition.n_plucks), _percent(one.ring.value), _percent(one.brightness.value),
+            _text("; ".join(condition.reasons)), _text(condition.next_step)]
+
+
+def _figure_columns() -> list[str]:
+    return [column for key in FIGURES for column in (key, f"{key}_se", f"{key}_fresh")]
+
+
+def _figures(one: StringView) -> list[str]:
+    cells = []
+    for key in FIGURES:
+        now, fresh = one.condition.figures.get(key), one.condition.fresh.get(key)
+        cells += [_exact(now and now.value), _exact(now and now.se), _exact(fresh and fresh.value)]
+    return cells
+
+
+def _exact(value: float | None) -> str:
+    return "" if value is None else f"{value:.7g}"
+
+
+def _number(value: float | None, digits: int) -> str:
+    return "" if value is None else f"{value:.{digits}f}"
+
+
+def _percent(ratio: float | None) -> str:
+    return "" if ratio is None else f"{100.0 * ratio:.1f}"
+
+
+def _text(text: str) -> str:
+    return f"'{text}" if text.startswith(FORMULA_STARTS) else text

@@ -1,0 +1,118 @@
+"""Tables for a terminal of 80 columns. Every function takes a view and gives something that rich prints.
+
+    condition_table(view)     every string, grouped by octave
+    attention_list(view)      what wants doing, worst first, with reasons and next steps
+    report_text(view)         headline, warnings, attention list, table and cautions, one after the other
+    print_report(view, console)
+
+Names and reasons are printed as they are, never read as rich's markup. Where the terminal knows only ASCII, so does the text.
+"""
+
+from __future__ import annotations
+
+from rich.console import Console, ConsoleOptions, Group, RenderableType, RenderResult
+from rich.padding import Padding
+from rich.segment import Segment
+from rich.table import Table
+from rich.text import Text
+
+from toneprobe.report.octaves import OctaveView
+from toneprobe.report.view import StringView, SweepView
+from toneprobe.report.words import change_text, plain_text
+
+STYLES = {"false": "bold magenta", "dead": "bold red", "watch": "yellow", "settling": "cyan", "unsure": "cyan", "unrated": "dim",
+          "unheard": "dim", "sound": ""}
+LONGEST_LIST = 12  # strings in the attention list of a terminal; the table has them all
+
+
+def print_report(view: SweepView, console: Console) -> None:
+    """Print the whole report to a terminal, a file or a string."""
+    console.print(report_text(view))
+
+
+def report_text(view: SweepView) -> RenderableType:
+    """Headline, what the recording could not support, what wants doing, every string, and cautions where a string should come off."""
+    title = Text(f"{view.harp} · sweep of {view.day}", style="dim")
+    parts = [title, Text(view.headline, style="bold"), Text(view.subline, style="dim"), *_warnings(view), attention_list(view),
+             *_not_judged(view), Text(), condition_table(view), *_cautions(view)]
+    return _Printable(Group(*parts))
+
+
+def condition_table(view: SweepView) -> RenderableType:
+    """Every string with its note, verdict, decay and brightness against fresh, and pitch; a rule between octaves."""
+    table = Table(box=None, padding=(0, 1, 0, 0), header_style="dim", pad_edge=False)
+    for label, justify, width in (("string", "left", 6), ("note", "left", 5), ("verdict", "left", 8), ("ring", "right", 12),
+                                  ("bright", "right", 12), ("cents off", "right", 10), ("plucks", "right", 6)):
+        table.add_column(label, justify=justify, min_width=width, no_wrap=True, overflow="ellipsis")
+    for octave in view.octaves:
+        _add_octave(table, octave)
+    return _Printable(table)
+
+
+def attention_list(view: SweepView) -> RenderableType:
+    """False, dead and watch, worst first, each with its reasons and the next step."""
+    if not view.attention:
+        return Text()
+    lines: list[RenderableType] = [Text(), Text("Needs attention, worst first", style="bold")]
+    for one in view.attention[:LONGEST_LIST]:
+        lines += _attention_lines(one)
+    if len(view.attention) > LONGEST_LIST:
+        lines.append(Text(f"  … and {len(view.attention) - LONGEST_LIST} more, in the table below.", style="dim"))
+    return _Printable(Group(*lines))
+
+
+class _Printable:
+    """Turns what it holds into ASCII on terminals that show no more."""
+
+    def __init__(self, inner: RenderableType) -> None:
+        self.inner = inner
+
+    def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
+        for segment in console.render(self.inner, options):
+            yield Segment(plain_text(segment.text), segment.style, segment.control) if options.ascii_only else segment
+
+
+def _add_octave(table: Table, octave: OctaveView) -> None:
+    table.add_row(Text(octave.title, style="dim"), end_section=False)
+    for one in octave.strings:
+        table.add_row(*_cells(one))
+
+
+def _cells(one: StringView) -> list[Text]:
+    style = STYLES[one.verdict]
+    off = next((row.now.removesuffix(" cents") for row in one.rows if row.key == "cents_off"), "–")
+    cells = [Text(f"  {one.name}", style=style), Text(one.note), Text(one.verdict, style=style)]
+    return cells + [Text(text) for text in (change_text(one.ring), change_text(one.brightness), off, str(one.condition.n_plucks))]
+
+
+def _attention_lines(one: StringView) -> list[RenderableType]:
+    first = Text.assemble("  ", (f"{one.title}  {one.verdict}", STYLES[one.verdict]), (f"  {one.sureness}" if one.sureness else "", "dim"))
+    why = "; ".join(one.condition.reasons)
+    lines: list[RenderableType] = [first]
+    if why:
+        lines.append(_indented(f"{why}."))
+    if one.condition.next_step:
+        lines.append(_indented(f"Next: {one.condition.next_step}"))
+    return lines
+
+
+def _warnings(view: SweepView) -> list[RenderableType]:
+    return [Text(), *(Text(f"Note: {warning}") for warning in view.warnings)] if view.warnings else []
+
+
+def _not_judged(view: SweepView) -> list[RenderableType]:
+    lines: list[RenderableType] = []
+    for group in view.not_judged:
+        names = ", ".join(one.name for one in group.strings)
+        lines += [Text(f"{group.words.capitalize()}: {names}"), _indented(group.remedy)]
+    return [Text(), *lines] if lines else []
+
+
+def _cautions(view: SweepView) -> list[RenderableType]:
+    if not view.cautions:
+        return []
+    return [Text(), Text("Before you change a string", style="bold"), *(_indented(f"- {caution}") for caution in view.cautions)]
+
+
+def _indented(text: str) -> Padding:
+    return Padding(Text(text), (0, 0, 0, 4))

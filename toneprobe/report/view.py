@@ -1,0 +1,188 @@
+"""One sweep, ready to be shown: the single value behind the terminal table, the CSV, the pictures and the page.
+
+    facts = SweepFacts("Lindenharp", instrument, date(2025, 5, 3), conditions)
+    view = sweep_view(facts, {"5G": Evidence(now=reading, fresh=baseline, history=stored_conditions, fittings=log)})
+
+Only `SweepFacts` is needed; a string without `Evidence` is shown with its verdict, reasons and figures alone. A string of the instrument
+without a condition is shown as unheard, a condition of a string that the instrument lacks is shown all the same. Pure: sounds are called
+for only by whoever plays them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from toneprobe.book.entries import Clip, Fitting, StoredCondition
+from toneprobe.condition import Condition
+from toneprobe.errors import UsageError
+from toneprobe.instrument import Instrument, StringSpec
+from toneprobe.measure.figure import Figure, PluckMeasurement
+from toneprobe.report.attention import NotJudged, not_judged, worst_first
+from toneprobe.report.octaves import OctaveView, octave_views
+from toneprobe.report.rows import FigureRow, figure_rows
+from toneprobe.report.series import HistoryPoint, PartialPoint, brightness_change, empty_point, history, partial_points, ring_change
+from toneprobe.report.words import CAUTIONS, CHANGE_VERDICTS, day_text, headline, note_text, sureness_text
+from toneprobe.session import Reading
+from toneprobe.units import split_note
+
+Heard = Reading | PluckMeasurement | Sequence[PluckMeasurement]
+
+
+@dataclass(frozen=True)
+class SweepFacts:
+    """What a sweep is about. `conditions` in any order; `program` is the version that measured it."""
+
+    harp: str
+    instrument: Instrument
+    date: date
+    conditions: tuple[Condition, ...]
+    warnings: tuple[str, ...] = ()
+    is_fresh: bool = False
+    program: str = ""
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """What else is known of one string. A clip is a function, called when the page is written, so that one pair at a time is in memory.
+
+    `ring` and `brightness` are ratios now/fresh where the caller knows them better than this sweep's figures over the baseline's
+    (the sweep's common part taken out of the brightness, decays compared partial by partial).
+    """
+
+    now: Heard | None = None
+    fresh: Heard | None = None
+    history: Sequence[StoredCondition] = ()
+    fittings: Sequence[Fitting] = ()
+    clip_now: Callable[[], Clip | None] | None = None
+    clip_fresh: Callable[[], Clip | None] | None = None
+    ring: Figure | None = None
+    brightness: Figure | None = None
+
+
+@dataclass(frozen=True)
+class StringView:
+    """One string in one sweep."""
+
+    place: int  # 0 for the highest string
+    name: str
+    note: str  # as musicians write it, "C♭4"
+    letter: str  # A to G, "" where the note is no note
+    spec: StringSpec | None  # None where the instrument does not have the string
+    condition: Condition
+    sureness: str  # how sure the verdict is, in words
+    ring: Figure  # ratio now/fresh
+    brightness: Figure  # ratio now/fresh
+    rows: tuple[FigureRow, ...]
+    remarks: tuple[str, ...]  # what the recording could not support on this string
+    now: tuple[PartialPoint, ...]
+    fresh: tuple[PartialPoint, ...]
+    history: tuple[HistoryPoint, ...]  # oldest first
+    fittings: tuple[Fitting, ...]  # oldest first
+    clip_now: Callable[[], Clip | None] | None
+    clip_fresh: Callable[[], Clip | None] | None
+
+    @property
+    def verdict(self) -> str:
+        return self.condition.verdict
+
+    @property
+    def title(self) -> str:
+        """The string name with its scientific note beside it."""
+        return f"{self.name} ({self.note})"
+
+    @property
+    def paired_partials(self) -> tuple[tuple[int, PartialPoint, PartialPoint], ...]:
+        """Every partial number heard now or fresh, with both; an empty point where one side lacks it."""
+        now, fresh = ({point.n: point for point in side} for side in (self.now, self.fresh))
+        return tuple((n, now.get(n, empty_point(n)), fresh.get(n, empty_point(n))) for n in sorted(now.keys() | fresh.keys()))
+
+
+@dataclass(frozen=True)
+class SweepView:
+    """A sweep of a whole harp. `strings` from the highest to the lowest."""
+
+    harp: str
+    date: date
+    is_fresh: bool
+    headline: str
+    subline: str
+    warnings: tuple[str, ...]
+    strings: tuple[StringView, ...]
+    octaves: tuple[OctaveView, ...]  # the same strings, grouped
+    attention: tuple[StringView, ...]  # false, dead and watch, worst first
+    not_judged: tuple[NotJudged, ...]
+    cautions: tuple[str, ...]  # empty where no restringing is advised
+    program: str
+
+    @property
+    def day(self) -> str:
+        return day_text(self.date)
+
+
+def sweep_view(facts: SweepFacts, evidence: Mapping[str, Evidence] | None = None) -> SweepView:
+    """All that is shown of a sweep. `evidence` by string name."""
+    known = evidence or {}
+    strings = tuple(_string_view(place, spec, condition, known.get(condition.string, Evidence()))
+                    for place, (spec, condition) in enumerate(_in_order(facts.instrument, facts.conditions)))
+    verdicts = [one.verdict for one in strings]
+    return SweepView(
+        harp=facts.harp, date=facts.date, is_fresh=facts.is_fresh,
+        headline=headline(verdicts, is_fresh=facts.is_fresh), subline=_subline(facts),
+        warnings=tuple(facts.warnings), strings=strings, octaves=octave_views(strings),
+        attention=worst_first(strings), not_judged=not_judged(strings),
+        cautions=CAUTIONS if set(verdicts) & set(CHANGE_VERDICTS) else (), program=facts.program)
+
+
+def find_string_view(view: SweepView, name: str) -> StringView:
+    """One string of the view by its name; UsageError where there is none."""
+    found = next((one for one in view.strings if one.name.casefold() == name.casefold()), None)
+    if found is None:
+        raise UsageError(f"{view.harp} has no string {name!r}")
+    return found
+
+
+def _in_order(instrument: Instrument, conditions: Iterable[Condition]) -> list[tuple[StringSpec | None, Condition]]:
+    by_name = {condition.string: condition for condition in conditions}
+    listed = [(spec, by_name.pop(spec.name, None) or _unheard(spec)) for spec in instrument.strings]
+    return listed + [(None, condition) for condition in by_name.values()]
+
+
+def _unheard(spec: StringSpec) -> Condition:
+    return Condition(spec.name, spec.note, "unheard", None, None, 0, (), "", {}, {})
+
+
+def _string_view(place: int, spec: StringSpec | None, condition: Condition, known: Evidence) -> StringView:
+    return StringView(
+        place=place, name=condition.string, note=note_text(condition.note), letter=_letter(condition.note), spec=spec, condition=condition,
+        sureness=sureness_text(condition.verdict, _deciding_score(condition), condition.n_plucks),
+        ring=known.ring or ring_change(condition), brightness=known.brightness or brightness_change(condition),
+        rows=figure_rows(condition), remarks=_remarks(known.now),
+        now=partial_points(known.now), fresh=partial_points(known.fresh), history=history(known.history),
+        fittings=tuple(sorted(known.fittings, key=lambda one: (one.fitted_on or date.min, one.id))),
+        clip_now=known.clip_now, clip_fresh=known.clip_fresh)
+
+
+def _letter(note: str) -> str:
+    try:
+        return split_note(note)[0]
+    except UsageError:
+        return ""
+
+
+def _deciding_score(condition: Condition) -> float | None:
+    return condition.false_score if condition.verdict == "false" else condition.dead_score
+
+
+def _remarks(heard: Heard | None) -> tuple[str, ...]:
+    plucks = (heard,) if isinstance(heard, Reading | PluckMeasurement) else tuple(heard or ())
+    return tuple(dict.fromkeys(flag for pluck in plucks for flag in pluck.flags))
+
+
+def _subline(facts: SweepFacts) -> str:
+    """ "46 strings heard, two or more plucks each for 40 · A 440 Hz, flats"."""
+    heard = [one for one in facts.conditions if one.n_plucks > 0]
+    plucks = sum(one.n_plucks for one in heard)
+    tuning = f", tuned in {facts.instrument.tuning}" if facts.instrument.tuning else ""
+    return f"{len(heard)} of {len(facts.instrument.strings)} strings heard, {plucks} plucks · A {facts.instrument.a4_hz:g} Hz{tuning}"

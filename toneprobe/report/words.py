@@ -1,0 +1,165 @@
+"""The words that the terminal, the CSV and the pages share. Plain text: whoever prints it escapes it.
+
+Percentages are whole numbers, a minus is U+2212, doubt is one standard error after ±.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Iterable
+from datetime import date
+
+from toneprobe.condition import VERDICTS
+from toneprobe.measure.figure import Figure
+
+CHANGE_VERDICTS = ("false", "dead")  # strings that want changing
+JUDGED = (*CHANGE_VERDICTS, "watch", "sound")
+
+MEANINGS = {
+    "false": "Its overtones have moved or waver, so it cannot be tuned true.",
+    "dead": "It rings much shorter or duller than when it was fresh.",
+    "watch": "It has changed, but not so much that it must come off.",
+    "settling": "New and still stretching: not judged yet.",
+    "unsure": "Heard, but not well enough to judge.",
+    "unrated": "It has no fresh baseline to be compared with.",
+    "unheard": "It is not in this recording.",
+    "sound": "As fresh, as far as this recording can tell.",
+}
+NOT_JUDGED = {
+    "unsure": "not sure",
+    "settling": "still settling",
+    "unrated": "without a fresh baseline",
+    "unheard": "not heard",
+}
+REMEDIES = {
+    "unsure": "Pluck these again, three times each, with the neighbours damped, and measure the recording together with this one.",
+    "settling": "Check their pitch every day or two until it holds; they are judged once they have settled.",
+    "unrated": "Record them when they are new and settled, and keep that sweep as their fresh baseline.",
+    "unheard": "Record these strings and measure the recording together with this one.",
+}
+CAUTIONS = (
+    "Wear eye protection whenever a string is changed, most of all a wire.",
+    "Let the old string down before you cut it, keep hold of the ends, and cut the new ends close: wire ends go into fingers and eyes.",
+    "One string at a time, and bring each up before the next. Never let the whole harp down.",
+    "The same note, material and gauge as before, never tuned above its note: the harp must carry no more tension than it was designed for.",
+    "A crack, a pin that slips or turns back, a loose disc or rod, a lifting soundboard: leave it alone and call a harp technician.",
+    "No measurement can tell when a string will break. What comes off, and when, is your decision.",
+)
+NOTICED = 0.25  # a ring shortened by less goes unnoticed: Tolonen & Järveläinen, J. AES 49 (2001)
+MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December")
+ACCIDENTALS = {"bb": "𝄫", "b": "♭", "#": "♯", "##": "𝄪"}
+ORDINARY = {"♭": "b", "♯": "#", "𝄫": "bb", "𝄪": "##", "−": "-", "±": "+/-", "–": "-", "·": "|", "…": "...", "→": "->", "’": "'"}
+
+
+def count_of(number: int, thing: str) -> str:
+    """ "1 string", "3 strings"."""
+    return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
+
+
+def day_text(day: date) -> str:
+    """ "3 May 2025", whatever the machine's language."""
+    return f"{day.day} {MONTHS[day.month - 1]} {day.year}"
+
+
+def note_text(note: str) -> str:
+    """A note as musicians write it: "Cb4" gives "C♭4"."""
+    letter, accidental, octave = note[:1], note[1:].rstrip("-0123456789"), note.lstrip("ABCDEFGb#")
+    return f"{letter}{ACCIDENTALS.get(accidental, accidental)}{octave}"
+
+
+def plain_text(text: str) -> str:
+    """The same in ASCII where it can be, for terminals that show no more."""
+    return "".join(ORDINARY.get(c, c) for c in text).encode("ascii", "replace").decode("ascii")
+
+
+def headline(verdicts: Iterable[str], *, is_fresh: bool = False) -> str:
+    """ "3 strings want changing, 5 to watch, 39 fine." and in a second sentence, where there are any, what was not judged."""
+    n = Counter(verdicts)
+    judged = sum(n[verdict] for verdict in JUDGED)
+    rest = [f"{n[verdict]} {NOT_JUDGED[verdict]}" for verdict in VERDICTS if verdict in NOT_JUDGED and n[verdict]]
+    if not judged:
+        return _nothing_judged(n, is_fresh, rest)
+    first = ", ".join([_want_changing(n), *_if_any(n["watch"], "to watch"), *_if_any(n["sound"], "fine")])
+    return f"{first}. {', '.join(rest).capitalize()}." if rest else f"{first}."
+
+
+def sureness_text(verdict: str, score: float | None, n_plucks: int) -> str:
+    """How sure a verdict is, from its score (50: as large as a careful listener notices and beyond the measurement's doubt)."""
+    if verdict not in JUDGED or n_plucks == 0:
+        return ""
+    heard = "one pluck only" if n_plucks == 1 else f"from {n_plucks} plucks"
+    if verdict in CHANGE_VERDICTS and score is not None:
+        return f"{'beyond argument' if score >= 90 else 'clear' if score >= 70 else 'likely'}, {score:.0f} of 100, {heard}"
+    return heard
+
+
+def change_text(change: Figure) -> str:
+    """A ratio now/fresh as a change: "−41 % ± 6", "as fresh" where none is seen and a large one would have been, "–" where unknown."""
+    return "as fresh" if is_as_fresh(change) else percent_text(change)
+
+
+def percent_text(change: Figure) -> str:
+    """A ratio now/fresh in per cent of change, with its standard error: "−41 % ± 6"."""
+    if change.value is None:
+        return "–"
+    percent = round(100.0 * (change.value - 1.0))
+    doubt = f" ± {max(1, round(100.0 * change.se))}" if change.se is not None else ""
+    return f"{signed(percent)} %{doubt}"
+
+
+def is_within_doubt(change: Figure) -> bool:
+    """Whether a ratio now/fresh is nearer to 1 than two standard errors; without a standard error, nearer than 3 %."""
+    if change.value is None:
+        return False
+    return abs(math.log(change.value)) < (2.0 * change.se / change.value if change.se is not None else 0.03)
+
+
+def is_as_fresh(change: Figure) -> bool:
+    """Whether no change is seen although one that a listener notices would have been."""
+    return is_within_doubt(change) and (change.se is None or 2.0 * change.se / change.value < NOTICED)
+
+
+def ring_phrase(change: Figure) -> str:
+    """ "rings 41 % shorter", "" where unknown or in doubt."""
+    return _phrase(change, "rings {} % shorter", "rings {} % longer", "rings as long as fresh")
+
+
+def bright_phrase(change: Figure) -> str:
+    return _phrase(change, "{} % duller", "{} % brighter", "as bright as fresh")
+
+
+def signed(number: float, digits: int = 0) -> str:
+    """A number with its sign, minus as U+2212; zero has none."""
+    text = f"{abs(number):.{digits}f}"
+    return text if float(text) == 0 else f"{'+' if number > 0 else '−'}{text}"
+
+
+def _phrase(change: Figure, less: str, more: str, same: str) -> str:
+    if change.value is None:
+        return ""
+    percent = round(abs(100.0 * (change.value - 1.0)))
+    if is_as_fresh(change) or percent == 0:
+        return same
+    if is_within_doubt(change):
+        return ""
+    return (less if change.value < 1 else more).format(percent)
+
+
+def _want_changing(n: Counter) -> str:
+    total = sum(n[verdict] for verdict in CHANGE_VERDICTS)
+    if total == 0:
+        return "No string wants changing"
+    return f"{count_of(total, 'string')} {'wants' if total == 1 else 'want'} changing"
+
+
+def _nothing_judged(n: Counter, is_fresh: bool, rest: list[str]) -> str:
+    heard = n.total() - n["unheard"]
+    if is_fresh and heard:
+        missing = f"; {n['unheard']} not heard" if n["unheard"] else ""
+        return f"Fresh baseline of {count_of(heard, 'string')} kept{missing}."
+    return f"No string could be judged: {', '.join(rest)}." if rest else "No string was looked at."
+
+
+def _if_any(number: int, word: str) -> list[str]:
+    return [f"{number} {word}"] if number else []
