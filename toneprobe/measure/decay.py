@@ -27,7 +27,7 @@ N_TAIL_ROUNDS = 4
 MODES_LOG_SE = 0.18  # what two polarisations do to one partial's ln δ from take to take, median of real strings
 LOW_PARTIALS = 12
 REFERENCE_HZ = 400.0  # the string's decay time is that of its partial nearest to this, but …
-REFERENCE_N = (1.5, 4.0)  # … no lower and no higher a number than these
+REFERENCE_N = (2.5, 4.0)  # … no lower and no higher a number than these
 USUAL_SLOPE = 0.4  # of ln δ over ln n, and …
 SLOPE_SPREAD = 0.3  # … its spread: a prior that matters only where few partials sound
 

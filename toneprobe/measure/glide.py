@@ -15,7 +15,6 @@ import numpy as np
 
 from toneprobe.measure.envelope import Envelope, PluckSignal, band
 from toneprobe.measure.series import Series
-from toneprobe.units import cents_between
 
 CENTS = 1200.0 / np.log(2.0)
 N_TRACKED = 12
@@ -38,6 +37,7 @@ class Glide:
     first_s: float
     frame_s: float
     settled: dict[int, float]  # partial number → settled frequency, Hz
+    strength: dict[int, float]  # partial number → its energy, noise taken off
 
     def advance(self, length_s: float, rate_hz: float = 200.0) -> np.ndarray:
         """∫γ dt from the onset: how far the string's clock runs ahead, seconds, on a grid of `rate_hz`."""
@@ -67,7 +67,8 @@ def measure_glide(signal: PluckSignal, series: Series) -> Glide | None:
     cents, se_cents, offsets = _fit(wander[use], weight[use], energy)
     settled = {int(n): float(series.partial_hz(n) * 2 ** (c / 1200)) for n, c in zip(numbers[use], offsets, strict=True)}
     first_s = max(0.02, 1.0 / series.f1_hz)
-    return Glide(cents, se_cents, energy, first_s, frame_s, settled)
+    strength = {int(n): float(total) for n, total in zip(numbers, np.maximum(power - noise, 1e-30).sum(axis=1), strict=True)}
+    return Glide(cents, se_cents, energy, first_s, frame_s, settled, strength)
 
 
 def _tracks(signal: PluckSignal, series: Series, frame_s: float) -> dict[int, tuple[np.ndarray, np.ndarray, float]]:
@@ -119,8 +120,3 @@ def _fit(wander: np.ndarray, weight: np.ndarray, energy: np.ndarray) -> tuple[fl
         misfit = np.sqrt(weight) * (wander - offsets[:, None] - glide * energy)
         trust = 1.0 / np.maximum(1.0, np.abs(misfit) / 1.5)
     return glide, float(1.0 / np.sqrt(curvature)), offsets
-
-
-def settled_cents(glide: Glide, series: Series) -> dict[int, float]:
-    """Settled partials against a series, cents."""
-    return {n: cents_between(freq_hz, float(series.partial_hz(n))) for n, freq_hz in glide.settled.items()}

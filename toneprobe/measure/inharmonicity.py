@@ -22,7 +22,7 @@ TRUE_LOW = 10  # partials up to this number count for trueness
 
 def pitch(fit: SeriesFit, expected_hz: float) -> tuple[Figure, Figure]:
     """Pitch in Hz and in cents off the expected pitch."""
-    f1_hz = fit.series.f1_hz
+    f1_hz = fit.pitch_hz
     se_cents = float(np.hypot(fit.f1_se_cents, TAKE_CENTS))
     return Figure(f1_hz, f1_hz * se_cents / CENTS), Figure(cents_between(f1_hz, expected_hz), se_cents)
 

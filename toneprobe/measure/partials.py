@@ -8,7 +8,7 @@ tone that slipped in loses its say.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -19,6 +19,10 @@ from toneprobe.measure.series import Lines, Series, find_lines, fit_series
 MODEL_CENTS = 1.5  # how far a healthy string's partials lie off the stiff-string law
 WINDOW_CENTS = 9.0  # a line farther off the prediction is not the partial
 N_ROUNDS = 6
+SAME_PARTIAL_CENTS = 4.0
+PITCH_PARTIALS = 5  # the pitch is that of so many lowest partials …
+PITCH_POWER = 0.25  # … weighed by this power of their energy …
+PITCH_CENTS = 4.0  # … those farther off counting less
 
 
 @dataclass(frozen=True)
@@ -26,10 +30,12 @@ class SeriesFit:
     """Partials matched to a series. Arrays over the matched partials, ascending number."""
 
     series: Series
+    pitch_hz: float  # sounding first partial
     f1_se_cents: float
     log_b_se: float
     n: np.ndarray
     line: np.ndarray  # index into the lines
+    weight: np.ndarray  # of that line
     freq_hz: np.ndarray
     freq_se_hz: np.ndarray
     astray_cents: np.ndarray
@@ -58,10 +64,42 @@ def find_partials(signal: PluckSignal, *, f1_hz: float, prior_b: float, prior_fa
         return FoundPartials(lines, fit, None, None, 0.0)
     advance_s, rate_hz = glide.advance(signal.length_s), 200.0
     lines = find_lines(signal, fit.series, advance_s=advance_s, advance_rate_hz=rate_hz)
-    settled = Series(fit.series.f1_hz * 2 ** (np.median([0.0]) / 1200), fit.series.b)
-    series = fit_series(lines, settled.f1_hz, prior_b=prior_b, prior_factor=prior_factor, reach_cents=25.0)
+    series = fit_series(lines, fit.series.f1_hz, prior_b=prior_b, prior_factor=prior_factor, reach_cents=25.0, near_b=fit.series.b)
     again = follow_series(lines, series) if series else None
-    return FoundPartials(lines, again or fit, glide, advance_s, rate_hz)
+    fit = with_settled(again or fit, glide)
+    return FoundPartials(lines, fit, glide, advance_s, rate_hz)
+
+
+def with_settled(fit: SeriesFit, glide: Glide) -> SeriesFit:
+    """The same partials, the low ones at the frequency on which they settle, which repeats better from take to take than their mean
+    over the first fall; and the pitch as the robust mean of the lowest, each counting by its strength."""
+    freq_hz = fit.freq_hz.copy()
+    for i, n in enumerate(fit.n):
+        settled_hz = glide.settled.get(int(n))
+        if settled_hz is not None and abs(CENTS * np.log(settled_hz / freq_hz[i])) < SAME_PARTIAL_CENTS:
+            freq_hz[i] = settled_hz
+    series, f1_se_cents, log_b_se, trust = fit.series, fit.f1_se_cents, fit.log_b_se, fit.trust
+    for _ in range(3):
+        series, f1_se_cents, log_b_se, trust = _fit_stiff(fit.n, freq_hz, fit.freq_se_hz, fit.weight, series)
+    shift_cents = _sounding_shift_cents(fit, glide, series)
+    astray = CENTS * np.log(freq_hz / series.partial_hz(fit.n))
+    return replace(fit, series=series, pitch_hz=series.f1_hz * 2 ** (shift_cents / 1200), f1_se_cents=f1_se_cents, log_b_se=log_b_se,
+                   freq_hz=freq_hz, astray_cents=astray, trust=trust)
+
+
+def _sounding_shift_cents(fit: SeriesFit, glide: Glide, series: Series) -> float:
+    """How far the settled low partials, taken together, lie off the series."""
+    low = [n for n in glide.settled if n <= PITCH_PARTIALS]
+    if not low:
+        return 0.0
+    cents = np.array([CENTS * np.log(glide.settled[n] / series.partial_hz(n)) for n in low])
+    weight = np.array([glide.strength[n] for n in low]) ** PITCH_POWER
+    order = np.argsort(cents)
+    centre = float(cents[order][np.searchsorted(np.cumsum(weight[order]), 0.5 * weight.sum())])
+    for _ in range(8):
+        w = weight / np.maximum(1.0, np.abs(cents - centre) / PITCH_CENTS)
+        centre = float((w * cents).sum() / w.sum())
+    return centre
 
 
 def follow_series(lines: Lines, start: Series) -> SeriesFit | None:
@@ -75,7 +113,7 @@ def follow_series(lines: Lines, start: Series) -> SeriesFit | None:
         freq_hz, se_hz = lines.freq_hz[line], _line_se_hz(lines, line)
         series, f1_se_cents, log_b_se, trust = _fit_stiff(n, freq_hz, se_hz, lines.weight[line], series)
     astray = CENTS * np.log(freq_hz / series.partial_hz(n))
-    return SeriesFit(series, f1_se_cents, log_b_se, n, line, freq_hz, se_hz, astray, trust)
+    return SeriesFit(series, series.f1_hz, f1_se_cents, log_b_se, n, line, lines.weight[line], freq_hz, se_hz, astray, trust)
 
 
 def _match(lines: Lines, series: Series, window_cents: float) -> tuple[np.ndarray, np.ndarray]:

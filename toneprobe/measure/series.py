@@ -11,6 +11,7 @@ what little is left where few partials sound.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 
@@ -22,10 +23,11 @@ N_SERIES = 20  # partials searched
 POLES_PER_ZONE = 3
 SPAN_DB = 30.0  # a zone is analysed while its power is within so much of its peak
 LINE_RANGE_DB = 15.0  # lines weaker than a zone's strongest by more do not count
-SUM_TONE_CREDIT = 0.5
+SUM_TONE_CREDIT = 0.3
 FIRST_SUM_TONE = 5  # below, a sum tone and the partial cannot be told apart
 TOLERANCE_CENTS = 4.0
 TOLERANCE_HZ = 0.3
+NEAR_LOG_B = 0.75
 
 
 @dataclass(frozen=True)
@@ -74,8 +76,9 @@ def find_lines(signal: PluckSignal, guess: Series, *, skip_s: float = 0.015, adv
     return Lines(table[:, 0].astype(int), *table[:, 1:].T, weight=_weights(table))
 
 
-def fit_series(lines: Lines, f1_hz: float, *, prior_b: float, prior_factor: float, reach_cents: float = 60.0) -> Series | None:
-    """The series that explains the lines best, f1 within ± reach of `f1_hz`. None where no line counts."""
+def fit_series(lines: Lines, f1_hz: float, *, prior_b: float, prior_factor: float, reach_cents: float = 60.0,
+               near_b: float | None = None) -> Series | None:
+    """The series that explains the lines best, f1 within ± reach of `f1_hz` and, where given, B near `near_b`. None where no line counts."""
     heavy = lines.weight > 0
     freq_hz, weight = lines.freq_hz[heavy], lines.weight[heavy]
     if not len(freq_hz):
@@ -87,14 +90,17 @@ def fit_series(lines: Lines, f1_hz: float, *, prior_b: float, prior_factor: floa
     best, best_score = None, -np.inf
     f1s_hz = f1_hz * 2.0 ** (np.arange(-reach_cents, reach_cents + 0.1, 1.5) / 1200.0)
     span = max(np.log(prior_factor), 0.4)
-    for log_b in np.arange(np.log(prior_b) - 3.2 * span, np.log(prior_b) + 2.6 * span, 0.11):
+    low, high = np.log(prior_b) - 3.2 * span, np.log(prior_b) + 2.6 * span
+    if near_b is not None:
+        low, high = np.log(near_b) - NEAR_LOG_B, np.log(near_b) + NEAR_LOG_B
+    for log_b in np.arange(low, high, 0.1):
         b = float(np.exp(log_b))
         predicted = f1s_hz[:, None] * (n * np.sqrt((1 + b * n * n) / (1 + b)))
-        own, _ = _explained(freq_hz, weight, predicted)
+        own, line = _explained(freq_hz, weight, predicted)
         score = own.sum(axis=1)
         i = int(score.argmax())
         series = Series(float(f1s_hz[i]), b)
-        total = score[i] + SUM_TONE_CREDIT * _sum_tones(freq_hz, weight, series, n) - 0.5 * ((log_b - np.log(prior_b)) / span) ** 2
+        total = score[i] + SUM_TONE_CREDIT * _sum_tones(freq_hz, weight, series, n, line[i]) - 0.5 * ((log_b - np.log(prior_b)) / span) ** 2
         if total > best_score:
             best, best_score = series, total
     return best
@@ -136,13 +142,22 @@ def _explained(freq_hz: np.ndarray, weight: np.ndarray, predicted: np.ndarray) -
     return score, index
 
 
-def _sum_tones(freq_hz: np.ndarray, weight: np.ndarray, series: Series, n: np.ndarray) -> float:
-    """Weight of lines that are sum tones of the series and not its partials."""
+def _sum_tones(freq_hz: np.ndarray, weight: np.ndarray, series: Series, n: np.ndarray, taken: np.ndarray) -> float:
+    """Weight of lines that are sum tones of the series and not its partials; one per number. `taken`: lines that are partials."""
+    number, first = _pairs(int(n[-1]))
+    if not len(number):
+        return 0.0
     partial_hz = series.partial_hz(n)
-    _, taken = _explained(freq_hz, weight, partial_hz)
-    total = 0.0
-    for number in n[n >= FIRST_SUM_TONE]:
-        first = np.arange(1, number // 2 + 1)
-        score, index = _explained(freq_hz, weight, partial_hz[first - 1] + partial_hz[number - first - 1])
-        total += float(np.where(np.isin(index, taken), 0.0, score).max())
-    return total
+    rest = weight.copy()
+    rest[taken[taken >= 0]] = 0.0
+    score, _ = _explained(freq_hz, rest, partial_hz[first - 1] + partial_hz[number - first - 1])
+    starts = np.flatnonzero(np.diff(number, prepend=0))
+    return float(np.maximum.reduceat(score, starts).sum())
+
+
+@cache
+def _pairs(n_most: int) -> tuple[np.ndarray, np.ndarray]:
+    """Number of each sum tone and of its first part, all pairs, ascending number."""
+    pairs = [(number, first) for number in range(FIRST_SUM_TONE, n_most + 1) for first in range(1, number // 2 + 1)]
+    table = np.array(pairs, int).reshape(-1, 2)
+    return table[:, 0], table[:, 1]
