@@ -101,6 +101,14 @@ def smooth_power(envelope: Envelope, span_s: float) -> np.ndarray:
     return (total[last] - total[first]) / np.maximum(last - first, 1)
 
 
+def onset_power(envelope: Envelope, within_s: float = 0.25) -> float:
+    """Greatest short-time |z|² soon after the onset, noise taken off, never below the noise's own uncertainty."""
+    power = smooth_power(envelope, max(0.015, 2.0 * envelope.settle_s))
+    first = int(envelope.settle_s * envelope.rate_hz)
+    top = float(power[first: max(first + 2, int(within_s * envelope.rate_hz))].max(initial=0.0))
+    return max(top - envelope.noise_power, 0.1 * envelope.noise_power)
+
+
 def _window(width: int) -> np.ndarray:
     edge = max(1, int(EDGE * width))
     rise = 0.5 - 0.5 * np.cos(np.pi * (np.arange(edge) + 0.5) / edge)

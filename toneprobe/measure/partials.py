@@ -19,7 +19,6 @@ from toneprobe.measure.series import Lines, Series, find_lines, fit_series
 MODEL_CENTS = 1.5  # how far a healthy string's partials lie off the stiff-string law
 WINDOW_CENTS = 9.0  # a line farther off the prediction is not the partial
 N_ROUNDS = 6
-SAME_PARTIAL_CENTS = 4.0
 PITCH_PARTIALS = 5  # the pitch is that of so many lowest partials …
 PITCH_POWER = 0.25  # … weighed by this power of their energy …
 PITCH_CENTS = 4.0  # … those farther off counting less
@@ -66,28 +65,16 @@ def find_partials(signal: PluckSignal, *, f1_hz: float, prior_b: float, prior_fa
     lines = find_lines(signal, fit.series, advance_s=advance_s, advance_rate_hz=rate_hz)
     series = fit_series(lines, fit.series.f1_hz, prior_b=prior_b, prior_factor=prior_factor, reach_cents=25.0, near_b=fit.series.b)
     again = follow_series(lines, series) if series else None
-    fit = with_settled(again or fit, glide)
-    return FoundPartials(lines, fit, glide, advance_s, rate_hz)
+    return FoundPartials(lines, with_settled_pitch(again or fit, glide), glide, advance_s, rate_hz)
 
 
-def with_settled(fit: SeriesFit, glide: Glide) -> SeriesFit:
-    """The same partials, the low ones at the frequency on which they settle, which repeats better from take to take than their mean
-    over the first fall; and the pitch as the robust mean of the lowest, each counting by its strength."""
-    freq_hz = fit.freq_hz.copy()
-    for i, n in enumerate(fit.n):
-        settled_hz = glide.settled.get(int(n))
-        if settled_hz is not None and abs(CENTS * np.log(settled_hz / freq_hz[i])) < SAME_PARTIAL_CENTS:
-            freq_hz[i] = settled_hz
-    series, f1_se_cents, log_b_se, trust = fit.series, fit.f1_se_cents, fit.log_b_se, fit.trust
-    for _ in range(3):
-        series, f1_se_cents, log_b_se, trust = _fit_stiff(fit.n, freq_hz, fit.freq_se_hz, fit.weight, series)
-    shift_cents = _sounding_shift_cents(fit, glide, series)
-    astray = CENTS * np.log(freq_hz / series.partial_hz(fit.n))
-    return replace(fit, series=series, pitch_hz=series.f1_hz * 2 ** (shift_cents / 1200), f1_se_cents=f1_se_cents, log_b_se=log_b_se,
-                   freq_hz=freq_hz, astray_cents=astray, trust=trust)
+def with_settled_pitch(fit: SeriesFit, glide: Glide) -> SeriesFit:
+    """The pitch as the robust mean of the lowest partials where they settle, each counting by its strength: that repeats better from take
+    to take than the series' own f1, on which every partial up to the highest pulls."""
+    return replace(fit, pitch_hz=fit.series.f1_hz * 2 ** (_sounding_shift_cents(glide, fit.series) / 1200))
 
 
-def _sounding_shift_cents(fit: SeriesFit, glide: Glide, series: Series) -> float:
+def _sounding_shift_cents(glide: Glide, series: Series) -> float:
     """How far the settled low partials, taken together, lie off the series."""
     low = [n for n in glide.settled if n <= PITCH_PARTIALS]
     if not low:

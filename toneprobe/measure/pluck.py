@@ -10,7 +10,7 @@ from toneprobe.audio import Recording
 from toneprobe.identify import NamedSpan
 from toneprobe.instrument import StringSpec, string_expected_b
 from toneprobe.measure import beats, brightness, decay, inharmonicity
-from toneprobe.measure.envelope import Envelope, PluckSignal, band, noise_density, pluck_signal
+from toneprobe.measure.envelope import Envelope, PluckSignal, band, noise_density, onset_power, pluck_signal
 from toneprobe.measure.figure import FIGURES, Figure, Partial, PluckMeasurement
 from toneprobe.measure.partials import FoundPartials, find_partials
 from toneprobe.measure.ring import ring_end_s
@@ -76,7 +76,7 @@ def _listen(samples: np.ndarray, signal: PluckSignal, found: FoundPartials) -> _
         if n > 3:
             half_hz = min(half_hz, max(DECAY_BAND_HZ, DECAY_BAND_SHARE * freq_hz, 0.05 * f1_hz))
         bands.append(band(signal, float(freq_hz), half_hz, advance_s=found.advance_s, advance_rate_hz=found.advance_rate_hz))
-    level = found.lines.level[fit.line]
+    level = np.array([onset_power(one) for one in bands])
     return _Heard(samples, signal, found, bands, level, 10 * np.log10(level / level.max()))
 
 

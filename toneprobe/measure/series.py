@@ -78,7 +78,7 @@ def find_lines(signal: PluckSignal, guess: Series, *, skip_s: float = 0.015, adv
 
 def fit_series(lines: Lines, f1_hz: float, *, prior_b: float, prior_factor: float, reach_cents: float = 60.0,
                near_b: float | None = None) -> Series | None:
-    """The series that explains the lines best, f1 within ± reach of `f1_hz` and, where given, B near `near_b`. None where no line counts."""
+    """The series that explains the lines best, f1 within ± reach of `f1_hz`, B near `near_b` where given. None where no line counts."""
     heavy = lines.weight > 0
     freq_hz, weight = lines.freq_hz[heavy], lines.weight[heavy]
     if not len(freq_hz):
