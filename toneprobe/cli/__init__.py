@@ -1,0 +1,48 @@
+"""The command line: calls the rooms, prints, sets exit codes. No arithmetic.
+
+One file for each command or group of them; each loads the rooms that it needs only when it runs, so that help is quick.
+Exit 0: done. 1: the recording or the book cannot serve, one line on standard error says why. 2: wrong use.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from typing import Annotated
+
+import typer
+
+from toneprobe import __version__
+from toneprobe.cli.ending import DEBUG, ends_well
+from toneprobe.cli.measure import measure
+
+app = typer.Typer(name="toneprobe", no_args_is_help=True, add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False,
+                  context_settings={"help_option_names": ["-h", "--help"]})
+
+COMMANDS = (measure,)  # in the order in which help lists them
+
+
+def _version(wanted: bool) -> None:
+    if wanted:
+        print(f"toneprobe {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def options(
+    version: Annotated[bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version and stop.")] = False,
+    debug: Annotated[bool, typer.Option("--debug", help="Show where in the program an unexpected fault happened.")] = False,
+) -> None:
+    """Hears a recorded sweep of plucks and says which strings of a harp are dead, false, on the way or fine."""
+    if debug:
+        os.environ[DEBUG] = "1"
+
+
+for _command in COMMANDS:
+    app.command()(ends_well(_command))
+
+
+def main() -> None:
+    for stream in (sys.stdout, sys.stderr):
+        stream.reconfigure(errors="backslashreplace")  # a terminal that lacks a character shows its code
+    app()

@@ -1,0 +1,54 @@
+"""How a command ends: done, or with one line on standard error and the exit code that goes with it."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Callable
+from functools import wraps
+
+import typer
+
+from toneprobe.errors import ToneprobeError, UsageError
+
+DEBUG = "TONEPROBE_DEBUG"
+CANNOT_SERVE, WRONG_USE = 1, 2
+
+
+def ends_well(command: Callable) -> Callable:
+    """The command, with every error turned into one line: what is meant for the player as it is, any other with a way to report it."""
+
+    @wraps(command)
+    def run(*args, **kwargs) -> None:
+        try:
+            command(*args, **kwargs)
+        except ToneprobeError as error:
+            _stop(str(error), WRONG_USE if isinstance(error, UsageError) else CANNOT_SERVE)
+        except (typer.Exit, typer.Abort, BrokenPipeError):
+            raise
+        except Exception as error:  # a fault of this program: the player gets a line, not a traceback, unless it was asked for
+            if os.environ.get(DEBUG):
+                raise
+            _stop(_unexpected(command.__name__, kwargs, error), CANNOT_SERVE)
+
+    return run
+
+
+def _stop(message: str, code: int) -> None:
+    print(f"toneprobe: {_one_line(message)}", file=sys.stderr)
+    raise typer.Exit(code)
+
+
+def _unexpected(name: str, given: dict, error: Exception) -> str:
+    named = [str(item) for key in ("recording", "recordings") for item in _as_list(given.get(key))]
+    about = f" with {', '.join(named)}" if named else ""
+    return (f"{name}{about} failed unexpectedly ({type(error).__name__}: {str(error)[:200]}). Nothing was changed; "
+            f"'toneprobe --debug {name} …' shows where, for a fault report")
+
+
+def _as_list(value: object) -> list:
+    return [] if value is None else list(value) if isinstance(value, list | tuple) else [value]
+
+
+def _one_line(text: str) -> str:
+    return "".join(c if c.isprintable() else " " if c in "\n\t" else "?" for c in text)

@@ -1,0 +1,56 @@
+"""`toneprobe measure`: every pluck of one recording, without a book."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from toneprobe.cli.screen import progress, screen
+from toneprobe.errors import UsageError
+
+if TYPE_CHECKING:
+    from toneprobe.checkup import Heard
+    from toneprobe.instrument import Instrument
+
+
+def measure(
+    recording: Annotated[Path, typer.Argument(metavar="RECORDING", help="A recorded sweep: WAV, FLAC, m4a, mp3, …")],
+    instrument: Annotated[str, typer.Option("--instrument", metavar="PRESET|FILE.toml", help="A preset (pedal-47) or a harp's own file.")],
+    tuning: Annotated[str | None, typer.Option(help="flats, naturals, sharps; a lever harp's key: C, Eb, F, Ab.")] = None,
+    a4: Annotated[float | None, typer.Option("--a4", metavar="HZ", help="The harp's A.")] = None,
+    json: Annotated[str | None, typer.Option("--json", metavar="FILE|-", help="All figures as JSON; - is standard output.")] = None,
+    csv: Annotated[str | None, typer.Option("--csv", metavar="FILE|-", help="One line a pluck as CSV; - is standard output.")] = None,
+) -> None:
+    """Measure every pluck of a recording; no book needed."""
+    from toneprobe.checkup import hear
+    from toneprobe.instrument import load_instrument
+
+    _refuse_clash(recording, json, csv)
+    harp = load_instrument(instrument, tuning=tuning, a4_hz=a4)
+    with progress("Measuring plucks") as step:
+        heard = hear(recording, harp, progress=step)
+    _hand_out(heard, harp, json=json, csv=csv)
+
+
+def _refuse_clash(recording: Path, json: str | None, csv: str | None) -> None:
+    targets = [target for target in (json, csv) if target is not None]
+    if len(set(targets)) < len(targets):
+        raise UsageError("--json and --csv must not go to the same place")
+    if any(target != "-" and Path(target).resolve() == recording.resolve() for target in targets):
+        raise UsageError("the recording itself would be overwritten: name another file")
+
+
+def _hand_out(heard: Heard, harp: Instrument, *, json: str | None, csv: str | None) -> None:
+    from toneprobe.cli.pluck_table import print_plucks
+    from toneprobe.exchange.measurement import measurement_document
+    from toneprobe.exchange.pluck_rows import pluck_csv
+    from toneprobe.exchange.writing import write_json, write_text
+
+    document = measurement_document(heard.recording, harp, heard.identification, heard.plucks)
+    if json:
+        write_json(document, json)
+    if csv:
+        write_text(pluck_csv(heard.plucks), csv)
+    print_plucks(document, screen(machine_output="-" in (json, csv)))

@@ -1,0 +1,9 @@
+"""What other programs read: documents as JSON and tables as CSV, with a schema's name in each document.
+
+    plain.py          figures as JSON values: null where unknown, never 0 or NaN
+    measurement.py    `toneprobe.measure/1`, the plucks of one recording
+    pluck_rows.py     the same plucks as CSV
+    writing.py        a document to a file, whole or not at all, or to standard output
+
+Keys may be added within a schema's number; those there keep their meaning.
+"""

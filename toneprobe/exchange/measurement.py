@@ -1,0 +1,93 @@
+"""`toneprobe.measure/1`: what one recording told, as one JSON object.
+
+{"schema", "recording": {"path", "duration_s", "sample_rate_hz", "channels", "codec", …}, "instrument": {"name", "a4_hz", "tuning"},
+ "plucks": [{"string", "note", "onset_s", …}], "unheard": [{"string", "note"}], "warnings": [sentence, …]}
+
+Times in s from the start of the recording, frequencies in Hz, levels in dB (a partial's: relative to the strongest of its pluck).
+Every figure has its standard error beside it (`…_se`). A figure that is null has its reason in `reasons`, and among `flags`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import Any
+
+from toneprobe.audio import Recording
+from toneprobe.exchange.plain import clean_text, figure_fields, missing_reasons, number
+from toneprobe.identify import Identification
+from toneprobe.instrument import Instrument
+from toneprobe.measure.figure import FIGURES, Figure, Partial, PluckMeasurement
+
+SCHEMA = "toneprobe.measure/1"
+DOUBTFUL_NAME = 0.6
+Document = dict[str, Any]
+
+
+def measurement_document(recording: Recording, instrument: Instrument, identification: Identification,
+                         plucks: tuple[PluckMeasurement, ...]) -> Document:
+    return {
+        "schema": SCHEMA,
+        "recording": recording_fields(recording),
+        "instrument": {"name": clean_text(instrument.name), "a4_hz": number(instrument.a4_hz), "tuning": instrument.tuning},
+        "plucks": [pluck_fields(pluck) for pluck in plucks],
+        "unheard": [{"string": string.name, "note": string.note} for string in identification.unheard],
+        "warnings": [clean_text(text) for text in recording_remarks(recording, identification, plucks)],
+    }
+
+
+def recording_fields(recording: Recording) -> Document:
+    quality = asdict(recording.quality)
+    del quality["warnings"]
+    return {
+        "path": clean_text(recording.path),
+        "duration_s": number(recording.duration_s),
+        "sample_rate_hz": recording.rate_hz,
+        "channels": recording.channels,
+        "codec": recording.codec,
+        "channel": recording.channel,
+        "quality": {name: number(value) if isinstance(value, float) else value for name, value in quality.items()},
+    }
+
+
+def pluck_fields(pluck: PluckMeasurement) -> Document:
+    figures = {name: getattr(pluck, name) for name in FIGURES}
+    if not pluck.partials:
+        figures["snr_db"] = Figure(None, None, "no partial stands out of the noise")
+    reasons = missing_reasons(figures)
+    fields: Document = {"string": pluck.string, "note": pluck.note, "onset_s": number(pluck.onset_s), "ring_s": number(pluck.ring_s)}
+    for name in FIGURES:
+        fields |= figure_fields(name, figures[name])
+    return fields | {
+        "snr_db": number(pluck.snr_db) if pluck.partials else None,
+        "sureness": number(pluck.sureness),
+        "partials": [partial_fields(partial) for partial in pluck.partials],
+        "flags": list(dict.fromkeys((*pluck.flags, *reasons.values()))),
+        "reasons": reasons,
+    }
+
+
+def partial_fields(partial: Partial) -> Document:
+    return {name: value if name == "n" else number(value) for name, value in asdict(partial).items()}
+
+
+def recording_remarks(recording: Recording, identification: Identification, plucks: tuple[PluckMeasurement, ...]) -> list[str]:
+    """Plain sentences: what the recording could not carry, what in it was no pluck, and which names are doubtful."""
+    remarks = [*recording.quality.warnings, *_rejected(identification)]
+    doubtful = [f"{pluck.string} at {pluck.onset_s:.1f} s" for pluck in plucks if pluck.sureness < DOUBTFUL_NAME]
+    if doubtful:
+        remarks.append(f"These names are doubtful: {_listed(doubtful)}.")
+    if not plucks:
+        remarks.append("No pluck of this instrument was heard: is it the right instrument and tuning?")
+    return remarks
+
+
+def _rejected(identification: Identification) -> list[str]:
+    times: dict[str, list[str]] = {}
+    for one in identification.rejected:
+        times.setdefault(one.reason, []).append(f"{one.span.onset_s:.1f} s")
+    return [f"Left out, because {reason}: the sound{'s' if len(at) > 1 else ''} at {_listed(at)}." for reason, at in times.items()]
+
+
+def _listed(items: list[str], most: int = 8) -> str:
+    shown = items if len(items) <= most else [*items[: most - 1], f"{len(items) - most + 1} more"]
+    return shown[0] if len(shown) == 1 else f"{', '.join(shown[:-1])} and {shown[-1]}"

@@ -1,0 +1,58 @@
+"""Text to a file, whole or not at all; "-" is standard output."""
+
+from __future__ import annotations
+
+import json
+import os
+import sys
+import tempfile
+from pathlib import Path
+from typing import Any
+
+from toneprobe.errors import ToneprobeError
+
+STDOUT = "-"
+
+
+def write_json(document: dict[str, Any], target: str) -> None:
+    """One object, indented, in ASCII (other characters as escapes, so that it survives any terminal and pipe)."""
+    write_text(json.dumps(document, indent=1, allow_nan=False) + "\n", target)
+
+
+def write_text(text: str, target: str) -> None:
+    """UTF-8, line ends as they are. ToneprobeError where the file cannot be written; an older file then stays as it was."""
+    if target == STDOUT:
+        sys.stdout.write(text)
+        sys.stdout.flush()
+        return
+    try:
+        _write_file(text.encode("utf-8"), Path(target))
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        raise ToneprobeError(f"{_shown(target)} cannot be written: {reason}") from error
+
+
+def _write_file(octets: bytes, path: Path) -> None:
+    path = path.resolve()
+    if path.exists() and not path.is_file():
+        path.write_bytes(octets)  # a device or a pipe
+        return
+    handle, part = tempfile.mkstemp(prefix=f".{path.name[:40]}.", suffix=".part", dir=path.parent)
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(octets)
+        os.chmod(part, path.stat().st_mode & 0o777 if path.exists() else 0o666 & ~_umask())
+        os.replace(part, path)
+    except BaseException:
+        os.unlink(part)
+        raise
+
+
+def _umask() -> int:
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask
+
+
+def _shown(name: str) -> str:
+    return name if name.isprintable() else repr(name)
