@@ -26,6 +26,7 @@ ASTRAY_GROSS_CENTS = 8.0  # the same for partials
 # Spread of one pluck of an untouched string, before a sweep has shown its own
 PARTIAL_DECAY_SPREAD = 0.25  # log decay of one partial; two polarisations, 10 to 60 % between takes (measured on a lever harp)
 STRING_DECAY_SPREAD = 0.06  # log decay, all partials of a pluck together (measured: pairs differ by 8 % median, 18 % in 9 of 10)
+WHOLE_DECAY_SPREAD = 0.2  # log decay time of the string as one figure (measured: pairs differ by 10 % median, 35 to 55 % in 9 of 10)
 SESSION_DECAY_SPREAD = 0.03  # from one day to another, same room; no figure is published, derived from takes
 PARTIAL_LEVEL_SPREAD_DB = 3.0  # level of one partial, pluck to pluck (measured)
 BRIGHTNESS_SPREAD = 0.12  # log centroid of the partials (measured: 5 % median, 18 % in 9 of 10; soft against firm up to 67 %)
@@ -38,3 +39,21 @@ BEAT_SPREAD_DB = 0.2  # the part that all partials of a pluck share
 # How sure a sweep must be
 FALSE_ALARMS_PER_SWEEP = 0.2  # expected number among healthy strings, for dead and for false each; below one is asked for over 47
 MOST_BAD_SHARE = 1.0 / 3.0  # of the strings may be bad while the common causes are still found
+ERROR_FREEDOM = 8.0  # degrees of freedom with which the errors themselves are known; derived here: two or three plucks, pooled
+DECIDED = 1.0  # strength of evidence that names a string dead or false: score 50
+WATCHED = 0.75  # strength that puts a string on the watch list: score 37.5
+BRIGHTNESS_SAY = 0.85  # the most that brightness alone can weigh: watch, never dead
+
+# What is told of the whole sweep
+PITCH_LEVEL_CENTS = 4.0  # players aim within 1 or 2 cents and notice 5 in octaves (from memory)
+WEATHER_CENTS = 4.0  # the strings of one material against the rest
+COMMON_DECAY = 0.12  # log of fresh over present decay time of most strings
+CURVE_DB_PER_OCTAVE = 1.0
+COMMON_BEAT_DB = 0.7
+UNSTEADY = 1.5  # factor on the errors
+ROOM_RING_S = 0.9  # strings ringing less are lengthened by a room of 0.3 to 0.6 s reverberation
+
+# A string without baseline among its neighbours of the same material
+NEIGHBOUR_SPREAD = 0.2  # log decay time about a smooth run over the harp (measured)
+STANDS_OUT_DECAY = math.log(2.0)
+STANDS_OUT_ASTRAY = math.log(3.0)

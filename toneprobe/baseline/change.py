@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from toneprobe.baseline.beat_change import beat_change
 from toneprobe.baseline.brightness_change import brightness_change
-from toneprobe.baseline.decay_change import DecayChange, decay_change
+from toneprobe.baseline.decay_change import DecayChange, decay_change, whole_ring_change
 from toneprobe.baseline.fresh import Baseline
 from toneprobe.baseline.microphone import LevelCurve
 from toneprobe.baseline.pairing import WHOLE_BAND, Band, pair_partials
@@ -34,10 +34,12 @@ def change_since(now: Reading, fresh: Baseline, *, scatter: Scatter = USUAL_SCAT
     """What moved on one string. scatter: how far its plucks scatter; curve: what the recorders differ by; band: what both carry."""
     pairs = pair_partials(now, fresh.reading, band)
     counts = {"n_now": now.n_plucks, "n_fresh": fresh.n_plucks}
+    decay = decay_change(pairs, scatter, **counts)
+    ring = whole_ring_change(now.figures["t60_s"], fresh.figures["t60_s"], **counts)
     return Change(
         now.string,
         **counts,
-        decay=decay_change(pairs, scatter, **counts),
+        decay=decay if decay.all.known else replace(decay, all=ring),
         brightness=brightness_change(pairs, curve, **counts),
         series=series_change(pairs, fresh.figures["inharmonicity"]),
         beat_db=beat_change(pairs),

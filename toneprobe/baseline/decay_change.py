@@ -52,6 +52,15 @@ def decay_change(pairs: Pairs, scatter: Scatter, *, n_now: int, n_fresh: int) ->
                        _slope(pairs, variance), n)
 
 
+def whole_ring_change(now: Figure, fresh: Figure, *, n_now: int, n_fresh: int) -> Figure:
+    """The change from the strings' decay times alone, where too few partials can be paired; other partials may decide in each."""
+    if not (now.known and fresh.known):
+        return TOO_FEW
+    errors = [f.se / f.value if f.se else 0.0 for f in (now, fresh)]
+    spread = limits.WHOLE_DECAY_SPREAD * float(np.sqrt(1.0 / n_now + 1.0 / n_fresh))
+    return Figure(float(np.log(fresh.value / now.value)), float(np.sqrt(errors[0] ** 2 + errors[1] ** 2 + spread**2)))
+
+
 def _mean(change: np.ndarray, variance: np.ndarray, shared: float) -> Figure:
     centre, se = robust_mean(change, variance)
     return Figure(centre, float(np.sqrt(se**2 + shared)))

@@ -33,16 +33,15 @@ class SeriesChange:
     pitch_cents: Figure  # by how much all partials moved together
     stretch: Figure  # natural log of present over fresh B
     astray_cents: Figure  # rms beyond what plucks differ by; the error is that of a string that did not change
-    chi2: float  # Σ min(r²/σ², CUT)
-    freedom: int  # of chi2; 0: not known
-    pattern: tuple[tuple[int, float], ...]  # (n, r_n in cents)
+    freedom: int  # of the r_n after the fit; 0: not known
+    pattern: tuple[tuple[int, float, float], ...]  # (n, r_n in cents, σ_n in cents)
 
 
 def series_change(pairs: Pairs, fresh_b: Figure) -> SeriesChange:
     """Needs 1 pair for the pitch, 3 and a fresh B for the stretch, 4 for what went astray."""
     n = len(pairs.n)
     if n < LEAST_FOR_PITCH:
-        return SeriesChange(TOO_FEW, TOO_FEW, TOO_FEW, 0.0, 0, ())
+        return SeriesChange(TOO_FEW, TOO_FEW, TOO_FEW, 0, ())
     variance, b = pitch_variance(pairs), fresh_b.value if fresh_b.known else None
     stretchable = n >= LEAST_FOR_STRETCH and b is not None
     fit = _fit(pairs, variance, b if stretchable else None)
@@ -50,10 +49,14 @@ def series_change(pairs: Pairs, fresh_b: Figure) -> SeriesChange:
     pitch = Figure(fit.pitch, fit.pitch_se)
     freedom = n - (2 if stretchable else 1)
     if n < LEAST_FOR_ASTRAY:
-        return SeriesChange(pitch, stretch, TOO_FEW, 0.0, 0, ())
-    chi2 = float(np.sum(np.minimum(fit.rest**2 / variance, CUT)))
-    return SeriesChange(pitch, stretch, _astray(fit.rest, variance, freedom), chi2, freedom,
-                        tuple((int(k), float(r)) for k, r in zip(pairs.n, fit.rest, strict=True)))
+        return SeriesChange(pitch, stretch, TOO_FEW, 0, ())
+    pattern = tuple((int(n), float(r), float(s)) for n, r, s in zip(pairs.n, fit.rest, np.sqrt(variance), strict=True))
+    return SeriesChange(pitch, stretch, _astray(fit.rest, variance, freedom), freedom, pattern)
+
+
+def cut_chi2(change: SeriesChange, scale: float = 1.0) -> float:
+    """Σ min(r²/(scale·σ)², CUT): scale is how much more than σ this sweep's plucks scatter."""
+    return sum(min((rest / (scale * sigma)) ** 2, CUT) for _, rest, sigma in change.pattern)
 
 
 @dataclass(frozen=True)

@@ -1,7 +1,15 @@
-"""What a sweep says of each string against its own fresh baseline."""
+"""What a sweep says of each string against its own fresh baseline: scores, verdicts, reasons.
+
+From top to bottom: the `context` says what two recordings can be compared in; the `sweep_noise` of the whole harp says how far untouched
+strings scatter; each string's change becomes `evidence`, evidence becomes a `dead_score` and a `false_score`, `standing` notes strings
+that have no baseline but stand out, the `common_cause` speaks for the whole sweep, and a `judgement` puts it into `reasons` and
+`next_steps`.
+"""
 
 from __future__ import annotations
 
+from toneprobe.condition.context import Capture, SweepContext
+from toneprobe.condition.judgement import Judgement, judge
 from toneprobe.condition.verdict import CHANGES, VERDICTS, Condition
 
-__all__ = ["CHANGES", "VERDICTS", "Condition"]
+__all__ = ["CHANGES", "VERDICTS", "Capture", "Condition", "Judgement", "SweepContext", "judge"]

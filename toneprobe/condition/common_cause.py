@@ -1,0 +1,130 @@
+"""What the whole sweep has in common, said before any string is blamed: pitch level, weather, microphone, room, age of the set."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from toneprobe import limits
+from toneprobe.baseline.change import Change
+from toneprobe.baseline.fresh import Baseline
+from toneprobe.baseline.microphone import LevelCurve
+from toneprobe.condition.sweep_noise import SweepNoise, middle_of_most
+from toneprobe.instrument import Instrument
+from toneprobe.measure.figure import Figure
+from toneprobe.session.reading import SweepReading
+
+LEAST_OF_A_KIND = 4
+
+
+@dataclass(frozen=True)
+class CommonCause:
+    """What all strings, or all of one kind, share between now and fresh."""
+
+    pitch_level: Figure  # cents against expected
+    material_cents: Mapping[str, float]  # how far the strings of one material moved since fresh beyond the others
+    decay: Figure  # natural log of fresh over present decay time of most strings
+    short_decay: float | None  # the same of strings that ring shorter than a room, where the long ones did not change
+    brightness_db_per_octave: float | None
+    beat_db: float
+
+
+def common_cause(sweep: SweepReading, changes: Mapping[str, Change], fresh: Mapping[str, Baseline], *, instrument: Instrument,
+                 noise: SweepNoise, curve: LevelCurve | None) -> CommonCause:
+    return CommonCause(
+        sweep.pitch_level_cents,
+        _by_material(changes, instrument),
+        noise.decay_centre,
+        _of_short_strings(changes, fresh),
+        curve.db_per_octave if curve else None,
+        noise.beat_centre_db,
+    )
+
+
+def _by_material(changes: Mapping[str, Change], instrument: Instrument) -> Mapping[str, float]:
+    moved: dict[str, list[float]] = {}
+    for spec in instrument.strings:
+        change = changes.get(spec.name)
+        if spec.material and change and change.series.pitch_cents.known:
+            moved.setdefault(spec.material, []).append(change.series.pitch_cents.value)
+    middles = {material: float(np.median(cents)) for material, cents in moved.items() if len(cents) >= LEAST_OF_A_KIND}
+    if len(middles) < 2:
+        return {}
+    centre = float(np.median([cents for group in moved.values() for cents in group]))
+    return {material: middle - centre for material, middle in middles.items() if abs(middle - centre) > limits.WEATHER_CENTS}
+
+
+def _of_short_strings(changes: Mapping[str, Change], fresh: Mapping[str, Baseline]) -> float | None:
+    """A shorter ring that only the strings share whose ring is as short as a room's is the room's doing until shown otherwise."""
+    short, long = [], []
+    for string, change in changes.items():
+        ring = fresh[string].figures["t60_s"]
+        if change.decay.all.known and ring.known:
+            (short if ring.value < limits.ROOM_RING_S else long).append(change.decay.all.value)
+    if len(short) < LEAST_OF_A_KIND or len(long) < LEAST_OF_A_KIND:
+        return None
+    of_short, of_long = middle_of_most(np.array(short)), middle_of_most(np.array(long))
+    return of_short if of_short > limits.COMMON_DECAY and of_long < 0.5 * of_short else None
+
+
+def common_warnings(cause: CommonCause, *, noise: SweepNoise, a4_hz: float) -> Sequence[str]:
+    """One plain sentence or two for each thing that is shared."""
+    found = [_pitch(cause.pitch_level, a4_hz), *(_weather(m, c) for m, c in cause.material_cents.items()), _decay(cause.decay),
+             _room(cause.short_decay), _brightness(cause.brightness_db_per_octave), _beats(cause.beat_db), _unsteady(noise)]
+    return [text for text in found if text]
+
+
+def _pitch(level: Figure, a4_hz: float) -> str | None:
+    if not level.known or abs(level.value) < limits.PITCH_LEVEL_CENTS:
+        return None
+    word = "flat" if level.value < 0 else "sharp"
+    return (f"The whole harp lies {abs(level.value):.0f} cents {word} of A = {a4_hz:g} Hz (about A = {a4_hz * 2 ** (level.value / 1200):.1f} Hz); "
+            "each string's pitch is judged against the others.")
+
+
+def _weather(material: str, cents: float) -> str:
+    return (f"The {material} strings moved {abs(cents):.0f} cents {'down' if cents < 0 else 'up'} together against the rest since the fresh "
+            "sweep: weather, not wear.")
+
+
+def _decay(shared: Figure) -> str | None:
+    if not shared.known or abs(shared.value) < max(limits.COMMON_DECAY, 3.0 * (shared.se or 0.0)):
+        return None
+    percent = 100.0 * abs(1.0 - np.exp(-shared.value))
+    if shared.value < 0:
+        return (f"Most strings ring {percent:.0f} % longer than when fresh. Strings do not grow younger: a livelier room, neighbours left to "
+                "ring, or a recorder that lifts quiet sounds. Faults may be hidden by it; sweep again as the fresh sweep was recorded.")
+    return (f"Most strings ring {percent:.0f} % shorter than when fresh. Either the set has aged together, or the room or the damping of the "
+            "neighbours is another. A string of which you know that it is new tells: if it too rings shorter, it is the room.")
+
+
+def _room(short: float | None) -> str | None:
+    if short is None:
+        return None
+    return (f"Only the strings that ring shorter than a room does lost ring, and all alike ({100 * (1 - np.exp(-short)):.0f} %): the fresh "
+            "sweep's room rang longer than this one. They are not blamed for that; sweep them again in the first room.")
+
+
+def _brightness(db_per_octave: float | None) -> str | None:
+    if db_per_octave is None or abs(db_per_octave) < limits.CURVE_DB_PER_OCTAVE:
+        return None
+    word = "duller" if db_per_octave < 0 else "brighter"
+    return (f"The whole sweep sounds {word} than the fresh one ({abs(db_per_octave):.1f} dB per octave, all strings alike): another microphone, "
+            "place or room, or the whole set has changed. It is taken out before a string's brightness is judged.")
+
+
+def _beats(beat_db: float) -> str | None:
+    if beat_db < limits.COMMON_BEAT_DB:
+        return None
+    return (f"Nearly all strings beat by {beat_db:.1f} dB more than when fresh: the neighbours were left to ring this time, or were damped "
+            "then. Only what goes beyond that is held against a string.")
+
+
+def _unsteady(noise: SweepNoise) -> str | None:
+    factor = max(noise.decay_scale, noise.astray_scale)
+    if factor < limits.UNSTEADY:
+        return None
+    return (f"Strings that nothing ails differ {factor:.1f} times as much from the fresh sweep as plucks usually do, so every string is judged "
+            "more cautiously. Record as the fresh sweep was: same room, place, hand and damping.")

@@ -1,0 +1,38 @@
+"""Has the string lost its ring? Decay decides, partial against partial; brightness supports."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from toneprobe import limits
+from toneprobe.baseline.change import Change
+from toneprobe.condition.evidence import Evidence, strongest, together, weigh
+from toneprobe.condition.sweep_noise import SweepNoise
+
+
+@dataclass(frozen=True)
+class Case:
+    """All that speaks for one kind of fault, strongest first."""
+
+    strength: float | None  # None: nothing could be known
+    evidence: tuple[Evidence, ...]
+    could_tell: bool  # a gross fault could not have been missed
+
+
+def dead_case(change: Change, noise: SweepNoise) -> Case:
+    """Brightness alone supports no more than `watch`, and without any decay nothing is scored."""
+    asked = {"sureness_asked": noise.sureness_asked, "scale": noise.decay_scale}
+    decay = weigh("decay", change.decay.all, noticed=limits.DECAY_NOTICED, **asked)
+    high = weigh("decay_high", change.decay.high, noticed=limits.HIGHS_NOTICED, **asked)
+    if decay is None:
+        return Case(None, (), False)
+    rings = max((case for case in (decay, high) if case), key=lambda case: case.strength)
+    cases = [rings, _supporting(change, noise)]
+    could_tell = noise.sureness_asked * decay.se <= limits.DECAY_GROSS
+    return Case(together(cases), tuple(strongest(cases)), could_tell)
+
+
+def _supporting(change: Change, noise: SweepNoise) -> Evidence | None:
+    case = weigh("brightness", change.brightness, noticed=limits.BRIGHTNESS_NOTICED, sureness_asked=noise.sureness_asked,
+                 scale=noise.brightness_scale)
+    return replace(case, size=min(case.size, limits.BRIGHTNESS_SAY)) if case else None

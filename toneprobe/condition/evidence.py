@@ -1,0 +1,63 @@
+"""One figure's case against a string: how large its change is, and how far beyond doubt.
+
+size = change / what a careful listener notices; doubt = (change / its error) / what a whole sweep of untouched strings hardly reaches.
+The strength is the lesser of the two: a large change that is poorly measured is no case, nor is a small one that is measured well.
+It grows with the change and with nothing else, so a worse reading never makes a weaker case. A figure that is not known makes none.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+from toneprobe import limits
+from toneprobe.measure.figure import Figure
+
+TOGETHER = 4.0  # exponent: two cases of equal strength are together a fifth stronger
+
+
+@dataclass(frozen=True)
+class Evidence:
+    kind: str  # decay, decay_high, brightness, astray_cents, beat_db, stretch, fallen
+    size: float  # 1: as large as is noticed
+    doubt: float  # 1: as sure as is asked for
+    change: float  # in the figure's own unit
+    se: float | None
+
+    @property
+    def strength(self) -> float:
+        return max(0.0, min(self.size, self.doubt))
+
+
+def weigh(kind: str, change: Figure, *, noticed: float, sureness_asked: float, scale: float = 1.0) -> Evidence | None:
+    """Evidence of a change, positive is worse; None where it is not known. scale: how much more this sweep scatters than `se` says."""
+    if not change.known:
+        return None
+    return Evidence(kind, change.value / noticed, change.value / (scale * change.se * sureness_asked), change.value, scale * change.se)
+
+
+def together(cases: Iterable[Evidence | None]) -> float | None:
+    """Strength of several cases: that of the strongest and a little more where others support it. None where nothing is known."""
+    strengths = [case.strength for case in cases if case is not None]
+    return sum(s**TOGETHER for s in strengths) ** (1.0 / TOGETHER) if strengths else None
+
+
+def strongest(cases: Sequence[Evidence | None]) -> list[Evidence]:
+    return sorted((case for case in cases if case is not None), key=lambda case: -case.strength)
+
+
+def score(strength: float | None) -> float | None:
+    """0 as fresh; 50 as large as is noticed and beyond doubt; 100 at twice that."""
+    return None if strength is None else min(100.0, 50.0 * strength)
+
+
+@lru_cache(maxsize=64)
+def sureness_asked(n_strings: int) -> float:
+    """How many errors a change must be, so that among so many untouched strings FALSE_ALARMS_PER_SWEEP exceed it on average.
+
+    Errors are taken to be distributed as Student's t: their sizes are themselves only known from a few plucks.
+    """
+    from scipy.special import stdtrit
+
+    return float(-stdtrit(limits.ERROR_FREEDOM, limits.FALSE_ALARMS_PER_SWEEP / max(n_strings, 10)))

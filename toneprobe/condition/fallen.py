@@ -1,0 +1,29 @@
+"""A string that sounds semitones below its place: a loosened winding, a slipped pin, or another string than the one named."""
+
+from __future__ import annotations
+
+from toneprobe import limits
+from toneprobe.baseline.change import Change
+from toneprobe.condition.evidence import Evidence
+from toneprobe.measure.figure import Figure
+from toneprobe.session.reading import Reading, SweepReading
+
+THUD_STRENGTH = 2.0  # fallen and without ring: beyond argument
+
+
+def pitch_against_others(now: Reading, sweep: SweepReading) -> Figure:
+    """Cents against the string's place in the sweep's own pitch level; against the expected pitch where the sweep has no level."""
+    own, level = now.figures["cents_off"], sweep.pitch_level_cents
+    if not own.known:
+        return own
+    errors = [f.se or 0.0 for f in (own, level)]
+    return Figure(own.value - (level.value if level.known else 0.0), (errors[0] ** 2 + errors[1] ** 2) ** 0.5)
+
+
+def fallen_case(against_others: Figure, change: Change | None) -> Evidence | None:
+    """Fallen *and* rung out counts as dead; fallen with its ring kept is watched, for a pin or a pedal may have done it."""
+    if not against_others.known or against_others.value > -limits.FALLEN_CENTS:
+        return None
+    rung_out = change is not None and change.decay.all.known and change.decay.all.value > limits.DECAY_NOTICED
+    strength = THUD_STRENGTH if rung_out else limits.WATCHED
+    return Evidence("fallen", strength, strength, against_others.value, against_others.se)

@@ -1,0 +1,61 @@
+"""Is the string false? Partials that left their places, beats that were not there, a stiffness that is another string's."""
+
+from __future__ import annotations
+
+from toneprobe import limits
+from toneprobe.baseline.change import Change
+from toneprobe.baseline.series_change import cut_chi2
+from toneprobe.condition.dead_score import Case
+from toneprobe.condition.evidence import Evidence, strongest, together, weigh
+from toneprobe.condition.sweep_noise import SweepNoise
+from toneprobe.measure.figure import Figure
+
+
+def false_case(change: Change, noise: SweepNoise) -> Case:
+    """Each of the three alone can decide; what is not known says nothing."""
+    cases = [_astray(change, noise), _beats(change, noise), _stretch(change, noise)]
+    return Case(together(cases), tuple(strongest(cases)), _could_tell(change, noise))
+
+
+def slipped(change: Change) -> bool:
+    """Tension has changed so much that the stiffness cannot be compared."""
+    pitch = change.series.pitch_cents
+    return pitch.known and abs(pitch.value) > limits.SLIPPED_CENTS
+
+
+def chi2_sigmas(chi2: float, freedom: int) -> float:
+    """How many standard deviations a χ² lies above what chance gives (Wilson & Hilferty's cube root, 1931); grows with χ²."""
+    spread = 2.0 / (9.0 * freedom)
+    return float(((chi2 / freedom) ** (1.0 / 3.0) - (1.0 - spread)) / spread**0.5)
+
+
+def _astray(change: Change, noise: SweepNoise) -> Evidence | None:
+    series = change.series
+    if not series.astray_cents.known:
+        return None
+    sigmas = chi2_sigmas(cut_chi2(series, noise.astray_scale), series.freedom)
+    return Evidence("astray_cents", series.astray_cents.value / limits.ASTRAY_NOTICED_CENTS, sigmas / noise.sureness_asked,
+                    series.astray_cents.value, noise.astray_scale * series.astray_cents.se)
+
+
+def _beats(change: Change, noise: SweepNoise) -> Evidence | None:
+    beat = change.beat_db
+    own = Figure(beat.value - noise.beat_centre_db, beat.se) if beat.known else beat
+    return weigh("beat_db", own, noticed=limits.BEAT_NOTICED_DB, sureness_asked=noise.sureness_asked, scale=noise.beat_scale)
+
+
+def _stretch(change: Change, noise: SweepNoise) -> Evidence | None:
+    stretch = change.series.stretch
+    if not stretch.known or slipped(change):
+        return None
+    se = (stretch.se**2 + limits.STRETCH_SPREAD**2 * (1.0 / change.n_now + 1.0 / change.n_fresh)) ** 0.5
+    return weigh("stretch", Figure(abs(stretch.value), se), noticed=limits.STRETCH_NOTICED, sureness_asked=noise.sureness_asked,
+                 scale=noise.stretch_scale)
+
+
+def _could_tell(change: Change, noise: SweepNoise) -> bool:
+    """Would partials gone astray by ASTRAY_GROSS_CENTS have been seen?"""
+    if not change.series.freedom:
+        return change.beat_db.known
+    typical = noise.astray_scale * change.series.astray_cents.se
+    return noise.sureness_asked * typical <= limits.ASTRAY_GROSS_CENTS

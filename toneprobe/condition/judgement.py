@@ -1,0 +1,87 @@
+"""The whole harp judged: every string of the instrument gets a condition, the sweep gets its warnings."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
+
+from toneprobe.baseline.fresh import Baseline
+from toneprobe.condition.common_cause import CommonCause, common_cause, common_warnings
+from toneprobe.condition.context import SweepContext, compare_captures
+from toneprobe.condition.rated import Surroundings, judge_rated
+from toneprobe.condition.standing import standing_notes
+from toneprobe.condition.sweep_change import sweep_change
+from toneprobe.condition.sweep_noise import sweep_noise
+from toneprobe.condition.unjudged import (
+    doubtful_name_condition,
+    other_position_condition,
+    settling_condition,
+    unheard_condition,
+    unrated_condition,
+)
+from toneprobe.condition.verdict import Condition
+from toneprobe.instrument import Instrument
+from toneprobe.session.reading import SweepReading
+from toneprobe.session.sweep import DOUBTFUL
+
+
+@dataclass(frozen=True)
+class Judgement:
+    conditions: tuple[Condition, ...]  # one for every string of the instrument, in its order
+    warnings: tuple[str, ...]  # of the whole sweep, plain sentences
+    common: CommonCause | None  # None where no string could be compared
+
+
+def judge(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument: Instrument, settling: Collection[str] = (),
+          context: SweepContext | None = None) -> Judgement:
+    """Each string against its own fresh baseline.
+
+    fresh: by string, only of fittings that are on now. settling: strings that still stretch; they are not scored.
+    context: how both were recorded, as far as known; without it everything is taken as comparable.
+    """
+    comparable = compare_captures(context)
+    unscored = _unscored(sweep, fresh, instrument=instrument, settling=settling)
+    rated = [spec.name for spec in instrument.strings if spec.name not in unscored]
+    if not rated:
+        conditions = tuple(unscored[spec.name] for spec in instrument.strings)
+        return Judgement(conditions, (*comparable.warnings, *_pluck_again(conditions)), None)
+    changes, curve = sweep_change(rated, sweep, fresh, comparable)
+    noise = sweep_noise(list(changes.values()))
+    common = common_cause(sweep, changes, fresh, instrument=instrument, noise=noise, curve=curve)
+    conditions = []
+    for spec in instrument.strings:
+        if spec.name in unscored:
+            conditions.append(unscored[spec.name])
+            continue
+        others = [change for name, change in changes.items() if name != spec.name]
+        around = Surroundings(sweep, sweep_noise(others, n_strings=len(changes)), common, instrument)
+        conditions.append(judge_rated(sweep.readings[spec.name], fresh[spec.name], changes[spec.name], around))
+    told = common_warnings(common, noise=noise, a4_hz=instrument.a4_hz)
+    return Judgement(tuple(conditions), (*comparable.warnings, *told, *_pluck_again(conditions)), common)
+
+
+def _unscored(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument: Instrument,
+              settling: Collection[str]) -> dict[str, Condition]:
+    """Conditions of the strings that cannot be compared with a baseline."""
+    notes, found = standing_notes(sweep.readings, instrument), {}
+    for spec in instrument.strings:
+        now, baseline = sweep.readings.get(spec.name), fresh.get(spec.name)
+        if now is None:
+            found[spec.name] = unheard_condition(spec, baseline)
+        elif spec.name in settling:
+            found[spec.name] = settling_condition(now, baseline)
+        elif baseline is None:
+            found[spec.name] = unrated_condition(now, notes.get(spec.name))
+        elif now.note != baseline.reading.note:
+            found[spec.name] = other_position_condition(now, baseline)
+        elif now.sureness < DOUBTFUL:
+            found[spec.name] = doubtful_name_condition(now, baseline, instrument)
+    return found
+
+
+def _pluck_again(conditions) -> list[str]:
+    names = [c.string for c in conditions if c.verdict == "unsure"]
+    if not names:
+        return []
+    listed = names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+    return [f"Measured, but not well enough to judge: pluck {listed} again, three times each, their neighbours damped."]

@@ -1,0 +1,112 @@
+"""One string that has a baseline: its evidence into scores, verdict, reasons and next step."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from toneprobe import limits
+from toneprobe.baseline.change import Change
+from toneprobe.baseline.fresh import Baseline
+from toneprobe.condition.common_cause import CommonCause
+from toneprobe.condition.dead_score import Case, dead_case
+from toneprobe.condition.evidence import score, strongest, together
+from toneprobe.condition.fallen import fallen_case, pitch_against_others
+from toneprobe.condition.false_score import false_case
+from toneprobe.condition.next_steps import dead_step, fallen_step, false_step, unsure_step, watch_step
+from toneprobe.condition.reasons import case_reasons, doubt_sentence, sound_reasons
+from toneprobe.condition.sweep_noise import SweepNoise
+from toneprobe.condition.verdict import Condition
+from toneprobe.instrument import Instrument
+from toneprobe.measure.figure import Figure
+from toneprobe.session.reading import Reading, SweepReading
+
+
+@dataclass(frozen=True)
+class Surroundings:
+    """What a string's verdict needs to know of the sweep."""
+
+    sweep: SweepReading
+    noise: SweepNoise  # of all other strings
+    common: CommonCause
+    instrument: Instrument
+
+
+def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundings) -> Condition:
+    against_others = pitch_against_others(now, around.sweep)
+    fallen = fallen_case(against_others, change)
+    blamed, room_note = _without_room(change, fresh, around.common)
+    dead, false = dead_case(blamed, around.noise), false_case(blamed, around.noise)
+    if fallen:
+        evidence = tuple(strongest([fallen, *dead.evidence]))
+        dead = Case(together(evidence), evidence, dead.could_tell)
+    verdict = _verdict(dead, false)
+    reasons = _reasons(verdict, dead, false, blamed, now=now, fresh=fresh)
+    return Condition(
+        now.string, now.note, verdict, score(dead.strength), score(false.strength), now.n_plucks,
+        tuple(reasons + room_note), _next_step(verdict, dead, false, now, around.instrument),
+        now.figures, fresh.figures, _changes(change, against_others),
+    )
+
+
+def _verdict(dead: Case, false: Case) -> str:
+    strengths = {"false": false.strength or 0.0, "dead": dead.strength or 0.0}
+    worst = max(strengths, key=strengths.get)
+    if strengths[worst] >= limits.DECIDED:
+        return worst
+    if strengths[worst] >= limits.WATCHED:
+        return "watch"
+    large_but_doubtful = any(e.size >= limits.DECIDED for case in (dead, false) for e in case.evidence if e.kind != "brightness")
+    if not dead.could_tell or not false.could_tell or large_but_doubtful:
+        return "unsure"
+    return "sound"
+
+
+def _without_room(change: Change, fresh: Baseline, common: CommonCause) -> tuple[Change, list[str]]:
+    """A short-ringing string is not blamed for what all short-ringing strings lost alike while the long ones lost nothing."""
+    ring, decay = fresh.figures["t60_s"], change.decay
+    if common.short_decay is None or not decay.all.known or not ring.known or ring.value >= limits.ROOM_RING_S:
+        return change, []
+    freed = {name: _less(getattr(decay, name), common.short_decay) for name in ("all", "low", "high")}
+    return replace(change, decay=replace(decay, **freed)), ["What all short-ringing strings lost alike is put down to the room."]
+
+
+def _less(figure: Figure, shared: float) -> Figure:
+    return replace(figure, value=figure.value - shared) if figure.known else figure
+
+
+def _reasons(verdict: str, dead: Case, false: Case, change: Change, *, now: Reading, fresh: Baseline) -> list[str]:
+    told = {"now": now.figures, "fresh": fresh.figures}
+    if verdict == "sound":
+        return sound_reasons(change, dead, false)
+    if verdict == "unsure":
+        refused = [change.decay.all.reason] if dead.strength is None and change.decay.all.reason else []
+        return [doubt_sentence(dead, now.n_plucks), *refused, *case_reasons((dead, false), change, **told)[:1]]
+    return case_reasons((dead, false), change, **told)
+
+
+def _next_step(verdict: str, dead: Case, false: Case, now: Reading, instrument: Instrument) -> str:
+    if verdict in ("dead", "watch") and dead.evidence and dead.evidence[0].kind == "fallen":
+        return fallen_step(verdict == "dead")
+    steps = {
+        "dead": lambda: dead_step(now.string, now.n_plucks, instrument),
+        "false": lambda: false_step(now.string, false.evidence[0].kind, instrument),
+        "watch": lambda: watch_step(now.string, instrument),
+        "unsure": lambda: unsure_step(now.string, instrument),
+        "sound": lambda: "",
+    }
+    return steps[verdict]()
+
+
+def _changes(change: Change, against_others: Figure) -> Mapping[str, Figure]:
+    return {
+        "decay": change.decay.all,
+        "decay_low": change.decay.low,
+        "decay_high": change.decay.high,
+        "brightness": change.brightness,
+        "astray_cents": change.series.astray_cents,
+        "beat_db": change.beat_db,
+        "stretch": change.series.stretch,
+        "pitch_cents": change.series.pitch_cents,
+        "pitch_against_others_cents": against_others,
+    }

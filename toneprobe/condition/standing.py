@@ -1,0 +1,59 @@
+"""Strings without a baseline: no score, but a note where one stands out from its neighbours of the same material.
+
+Decay time runs smoothly over a harp within one material; brightness does not stand still from maker to maker, so only the ring and the
+trueness are compared, and generously: a neighbour may be the odd one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+
+from toneprobe import limits
+from toneprobe.baseline.robust import robust_fit
+from toneprobe.instrument import Instrument
+from toneprobe.session.reading import Reading
+
+LEAST_NEIGHBOURS = 5
+N_NEAREST = 8
+FAR_SIGMAS = 4.0
+
+
+def standing_notes(readings: Mapping[str, Reading], instrument: Instrument) -> Mapping[str, str]:
+    """For strings that stand out, a sentence; all strings of the sweep serve as neighbours."""
+    notes = {}
+    for spec in instrument.strings:
+        alike = [other.name for other in instrument.strings if other.material == spec.material and other.name in readings]
+        if spec.name in alike and (note := _note(spec.name, [name for name in alike if name != spec.name], readings)):
+            notes[spec.name] = note
+    return notes
+
+
+def _note(string: str, others: list[str], readings: Mapping[str, Reading]) -> str | None:
+    off = _off_the_line(string, others, readings, "t60_s")
+    if off is not None and off < -limits.STANDS_OUT_DECAY:
+        return f"It rings {100 * (1 - np.exp(off)):.0f} % shorter than its neighbours of the same material lead one to expect."
+    astray = _off_the_line(string, others, readings, "trueness_cents")
+    if astray is not None and astray > limits.STANDS_OUT_ASTRAY and readings[string].figures["trueness_cents"].value > 2 * limits.ASTRAY_NOTICED_CENTS:
+        return f"Its partials lie {np.exp(astray):.0f} times as far off a true series as its neighbours' do."
+    return None
+
+
+def _off_the_line(string: str, others: list[str], readings: Mapping[str, Reading], figure: str) -> float | None:
+    """Log distance from a robust line through the nearest neighbours, None where it is within their scatter or cannot be told."""
+    own = _point(readings[string], figure)
+    points = [point for name in others if (point := _point(readings[name], figure))]
+    if own is None or len(points) < LEAST_NEIGHBOURS:
+        return None
+    x, y = np.array(sorted(points, key=lambda point: abs(point[0] - own[0]))[:N_NEAREST]).T
+    design = np.stack([np.ones(len(x)), x - own[0]], axis=1)
+    coefficients, covariance, _ = robust_fit(y, np.full(len(y), limits.NEIGHBOUR_SPREAD**2), design)
+    scatter = 1.4826 * float(np.median(np.abs(y - design @ coefficients)))
+    off = own[1] - float(coefficients[0])
+    return off if abs(off) > FAR_SIGMAS * np.sqrt(max(scatter, 0.5 * limits.NEIGHBOUR_SPREAD) ** 2 + covariance[0, 0]) else None
+
+
+def _point(reading: Reading, figure: str) -> tuple[float, float] | None:
+    pitch, value = reading.figures["pitch_hz"], reading.figures[figure]
+    return (float(np.log2(pitch.value)), float(np.log(value.value))) if pitch.known and value.known and value.value > 0 else None

@@ -1,0 +1,45 @@
+"""The change of every comparable string, with what the recorders differ by and what they cannot carry left out."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+from toneprobe.baseline.change import Change, change_since
+from toneprobe.baseline.fresh import Baseline
+from toneprobe.baseline.microphone import LevelCurve, level_curve
+from toneprobe.baseline.pairing import pair_partials
+from toneprobe.baseline.scatter import USUAL_SCATTER, pooled_scatter
+from toneprobe.condition.context import Comparable
+from toneprobe.measure.figure import Figure
+from toneprobe.session.reading import SweepReading
+
+
+def sweep_change(strings: Sequence[str], sweep: SweepReading, fresh: Mapping[str, Baseline],
+                 comparable: Comparable) -> tuple[Mapping[str, Change], LevelCurve | None]:
+    """Change by string, and the level curve of the largest group of strings that were fresh in one recording.
+
+    Strings restrung later have another fresh recording, and so a curve of their own, or none where they are few.
+    """
+    scatter = pooled_scatter([*(sweep.readings[s] for s in strings), *(fresh[s].reading for s in strings)])
+    groups: dict[str, list[str]] = {}
+    for string in strings:
+        groups.setdefault(fresh[string].capture, []).append(string)
+    curves = {capture: level_curve([pair_partials(sweep.readings[s], fresh[s].reading, comparable.band) for s in group])
+              for capture, group in groups.items()}
+    changes = {
+        string: _refused(change_since(sweep.readings[string], fresh[string], scatter=scatter.get(string, USUAL_SCATTER),
+                                      curve=curves[fresh[string].capture], band=comparable.band), comparable)
+        for string in strings
+    }
+    return changes, curves[max(groups, key=lambda capture: len(groups[capture]))]
+
+
+def _refused(change: Change, comparable: Comparable) -> Change:
+    """What the recordings cannot support becomes unknown, with the reason."""
+    if comparable.no_decay:
+        unknown = Figure(None, None, comparable.no_decay)
+        change = replace(change, beat_db=unknown, decay=replace(change.decay, all=unknown, low=unknown, high=unknown, per_octave=unknown))
+    if comparable.no_brightness:
+        change = replace(change, brightness=Figure(None, None, comparable.no_brightness))
+    return change

@@ -1,0 +1,41 @@
+"""Strings on which no verdict of sound, dead or false is passed, and why."""
+
+from __future__ import annotations
+
+from toneprobe.baseline.fresh import Baseline
+from toneprobe.condition.next_steps import unsure_step
+from toneprobe.condition.verdict import Condition
+from toneprobe.instrument import Instrument, StringSpec
+from toneprobe.session.reading import Reading
+
+
+def unheard_condition(spec: StringSpec, fresh: Baseline | None) -> Condition:
+    return Condition(spec.name, spec.note, "unheard", None, None, 0, ("It was not heard in this sweep.",),
+                     f"Pluck {spec.name} and add the recording to this sweep.", {}, fresh.figures if fresh else {})
+
+
+def settling_condition(now: Reading, fresh: Baseline | None) -> Condition:
+    return _unscored(now, fresh, "settling", "It is new and still stretches: not judged before its pitch holds.",
+                     "Tune it daily and check its pitch; record its fresh baseline when it holds.")
+
+
+def unrated_condition(now: Reading, note: str | None) -> Condition:
+    reasons = ("It has no fresh baseline, so nothing can be said of wear.", *((note,) if note else ()))
+    step = "If the string is new and settled, record it as fresh (three plucks), and it is judged from then on."
+    if note:
+        step = f"If it is old, change it when you doubt it. {step}"
+    return Condition(now.string, now.note, "unrated", None, None, now.n_plucks, reasons, step, now.figures, {})
+
+
+def other_position_condition(now: Reading, fresh: Baseline) -> Condition:
+    """Another pedal or lever position shortens the string: its partials are not those of the fresh baseline."""
+    return _unscored(now, fresh, "unsure", f"It sounds {now.note}, its fresh baseline {fresh.reading.note}: another pedal or lever position, "
+                     "which is another string length.", "Sweep again in the tuning of the fresh sweep.")
+
+
+def doubtful_name_condition(now: Reading, fresh: Baseline, instrument: Instrument) -> Condition:
+    return _unscored(now, fresh, "unsure", f"It is not sure that this was {now.string}.", unsure_step(now.string, instrument))
+
+
+def _unscored(now: Reading, fresh: Baseline | None, verdict: str, reason: str, step: str) -> Condition:
+    return Condition(now.string, now.note, verdict, None, None, now.n_plucks, (reason,), step, now.figures, fresh.figures if fresh else {})
