@@ -2,21 +2,34 @@
 
 Sound goes in at the top: open the recording, find what is new in it (segment), name each pluck over the whole sweep (identify), measure
 each (measure). Then the plucks of a sweep become one reading per string (session), and each reading is judged against the fresh baseline
-of the same fitting (baseline, condition).
+of the same fitting (past, baseline, condition). The book keeps all of it.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
 from pathlib import Path
 
 from toneprobe.audio import Recording, open_recording
+from toneprobe.book import read
+from toneprobe.book.connect import Book
+from toneprobe.book.entries import Harp, NewSweep, SweepRecord
+from toneprobe.book.write import mark_fresh, replace_conditions, store_sweep
+from toneprobe.condition import Condition, Judgement, SweepContext, judge
+from toneprobe.errors import BookError, RecordingError
+from toneprobe.filing import entry_of, file_hash, new_plucks
 from toneprobe.identify import Identification, identify
 from toneprobe.instrument import Instrument
 from toneprobe.measure.figure import PluckMeasurement
 from toneprobe.measure.pluck import measure_pluck
+from toneprobe.past import Past, captures_of, past_of
+from toneprobe.remarks import hearing_remarks
 from toneprobe.segment import find_spans
+from toneprobe.session import SweepReading, read_sweep
+
+Progress = Callable[[int, int], None]
 
 
 @dataclass(frozen=True)
@@ -28,7 +41,24 @@ class Heard:
     plucks: tuple[PluckMeasurement, ...]
 
 
-def hear(recording: Recording | str | Path, instrument: Instrument, *, progress: Callable[[int, int], None] | None = None) -> Heard:
+@dataclass(frozen=True)
+class Swept:
+    """A sweep as the player hands it in."""
+
+    recordings: tuple[Path, ...]
+    day: date
+    instrument: Instrument
+    is_fresh: bool = False
+    fresh_for: frozenset[str] = frozenset()  # only these strings are new and settled; all where empty and is_fresh
+
+
+@dataclass(frozen=True)
+class Checked:
+    record: SweepRecord
+    is_new: bool  # False: these recordings were measured before, and nothing was added
+
+
+def hear(recording: Recording | str | Path, instrument: Instrument, *, progress: Progress | None = None) -> Heard:
     """Find, name and measure every pluck of a recording. `progress` is called with (plucks done, plucks in all)."""
     if not isinstance(recording, Recording):
         recording = open_recording(recording)
@@ -39,3 +69,78 @@ def hear(recording: Recording | str | Path, instrument: Instrument, *, progress:
         if progress:
             progress(len(plucks), len(identification.named))
     return Heard(recording, identification, tuple(plucks))
+
+
+def check(book: Book, harp: Harp, swept: Swept, *, progress: Progress | None = None) -> Checked:
+    """The main job: measure a sweep, judge every string against its fresh self, keep it, and judge again what came later.
+
+    The same recordings measured twice add nothing. RecordingError where no pluck of the harp is heard.
+    """
+    hashes = [file_hash(path) for path in swept.recordings]
+    record = known = _measured_before(book, harp, hashes)
+    if known is None:
+        record = _measure(book, harp, swept, hashes, progress)
+    if swept.fresh_for or (known and swept.is_fresh and not known.is_fresh):
+        record = mark_fresh(book, record.id, strings=swept.fresh_for or None)
+    if record.is_fresh:
+        judge_again(book, harp.id, since=record.date)
+    return Checked(record, is_new=known is None)
+
+
+def judge_again(book: Book, harp_id: int, *, since: date) -> None:
+    """New verdicts for all sweeps from that day on, after a baseline or the log of strings changed. What was measured stays."""
+    for record in read.sweeps(book, harp_id):
+        if record.date >= since:
+            replace_conditions(book, record.id, judge_stored(book, record).conditions)
+
+
+def judge_stored(book: Book, record: SweepRecord) -> Judgement:
+    """A sweep of the book, judged with what the book knows now."""
+    plucks = read.plucks_of(book, record.id)
+    past = past_of(book, record.harp_id, on=record.date, leaving_out=record.id)
+    fresh = {pluck.measurement.string for pluck in plucks if pluck.is_fresh}
+    sweep = read_sweep([pluck.measurement for pluck in plucks], unheard=record.unheard)
+    return judge_sweep(sweep, past, record=record, fresh=fresh)
+
+
+def judge_sweep(sweep: SweepReading, past: Past, *, record: SweepRecord | NewSweep, fresh: Collection[str]) -> Judgement:
+    """Every string against its own fresh baseline; `fresh` names those whose baseline this sweep is itself."""
+    context = SweepContext(captures_of(record.recordings), past.captures)
+    settling = past.settling - set(fresh)
+    judgement = judge(sweep, past.baselines, instrument=record.instrument, settling=settling, context=context)
+    return replace(judgement, conditions=tuple(_as_fresh(one) if one.string in fresh else one for one in judgement.conditions))
+
+
+def _as_fresh(condition: Condition) -> Condition:
+    if condition.verdict != "unrated":
+        return condition
+    return replace(condition, reasons=("This sweep is its fresh baseline.",), next_step="")
+
+
+def _measure(book: Book, harp: Harp, swept: Swept, hashes: Sequence[str], progress: Progress | None) -> SweepRecord:
+    heard = [hear(path, swept.instrument, progress=progress) for path in swept.recordings]
+    plucks = [pluck for one in heard for pluck in one.plucks]
+    if not plucks:
+        raise RecordingError(f"no pluck of {harp.name} was heard: is it the right recording, harp and tuning? Nothing was stored")
+    unheard = set.intersection(*({string.name for string in one.identification.unheard} for one in heard))
+    new = NewSweep(
+        harp.id, swept.day, swept.instrument, is_fresh=swept.is_fresh,
+        recordings=tuple(entry_of(one.recording, sha256) for one, sha256 in zip(heard, hashes, strict=True)),
+        plucks=new_plucks([(one.recording, one.identification, one.plucks) for one in heard]),
+        unheard=tuple(string.name for string in swept.instrument.strings if string.name in unheard),
+        warnings=tuple(dict.fromkeys(text for one in heard for text in hearing_remarks(one.recording, one.identification, one.plucks))),
+    )
+    fresh = swept.fresh_for or ({pluck.string for pluck in plucks} if swept.is_fresh else frozenset())
+    judged = judge_sweep(read_sweep(plucks, unheard=new.unheard), past_of(book, harp.id, on=swept.day), record=new, fresh=fresh)
+    return store_sweep(book, replace(new, conditions=judged.conditions))
+
+
+def _measured_before(book: Book, harp: Harp, hashes: Sequence[str]) -> SweepRecord | None:
+    """The sweep that holds these recordings. BookError where only some of them were measured before: a pluck must not count twice."""
+    known = read.find_sweep_by_recordings(book, harp.id, hashes)
+    if known is None:
+        for record in read.sweeps(book, harp.id):
+            for one in record.recordings:
+                if one.sha256 in hashes:
+                    raise BookError(f"recording {one.file_name!r} is in sweep {record.id} of {record.date} already: leave it out")
+    return known

@@ -17,7 +17,6 @@ import numpy as np
 from scipy.fft import rfft
 from scipy.linalg import solve_toeplitz
 from scipy.ndimage import maximum_filter1d, median_filter
-from scipy.signal import lfilter
 
 from toneprobe.audio import Recording
 
@@ -106,7 +105,7 @@ def _exact_onset_s(recording: Recording, frame_s: float) -> float:
     first = centre - int(0.35 * rate_hz)
     samples = recording.read(first, centre + int(0.08 * rate_hz))
     learn = samples[: int(0.25 * rate_hz)]
-    error = lfilter(_predictor(learn), [1.0], samples)
+    error = np.convolve(samples, _predictor(learn))[: len(samples)]
     step = max(1, int(0.001 * rate_hz))
     n = len(error) // step
     power = (error[: n * step].reshape(n, step) ** 2).mean(axis=1)

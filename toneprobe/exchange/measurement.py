@@ -17,9 +17,9 @@ from toneprobe.exchange.plain import clean_text, figure_fields, missing_reasons,
 from toneprobe.identify import Identification
 from toneprobe.instrument import Instrument
 from toneprobe.measure.figure import FIGURES, Figure, Partial, PluckMeasurement
+from toneprobe.remarks import hearing_remarks
 
 SCHEMA = "toneprobe.measure/1"
-DOUBTFUL_NAME = 0.6
 Document = dict[str, Any]
 
 
@@ -31,7 +31,7 @@ def measurement_document(recording: Recording, instrument: Instrument, identific
         "instrument": {"name": clean_text(instrument.name), "a4_hz": number(instrument.a4_hz), "tuning": instrument.tuning},
         "plucks": [pluck_fields(pluck) for pluck in plucks],
         "unheard": [{"string": string.name, "note": string.note} for string in identification.unheard],
-        "warnings": [clean_text(text) for text in recording_remarks(recording, identification, plucks)],
+        "warnings": [clean_text(text) for text in hearing_remarks(recording, identification, plucks)],
     }
 
 
@@ -68,26 +68,3 @@ def pluck_fields(pluck: PluckMeasurement) -> Document:
 
 def partial_fields(partial: Partial) -> Document:
     return {name: value if name == "n" else number(value) for name, value in asdict(partial).items()}
-
-
-def recording_remarks(recording: Recording, identification: Identification, plucks: tuple[PluckMeasurement, ...]) -> list[str]:
-    """Plain sentences: what the recording could not carry, what in it was no pluck, and which names are doubtful."""
-    remarks = [*recording.quality.warnings, *_rejected(identification)]
-    doubtful = [f"{pluck.string} at {pluck.onset_s:.1f} s" for pluck in plucks if pluck.sureness < DOUBTFUL_NAME]
-    if doubtful:
-        remarks.append(f"These names are doubtful: {_listed(doubtful)}.")
-    if not plucks:
-        remarks.append("No pluck of this instrument was heard: is it the right instrument and tuning?")
-    return remarks
-
-
-def _rejected(identification: Identification) -> list[str]:
-    times: dict[str, list[str]] = {}
-    for one in identification.rejected:
-        times.setdefault(one.reason, []).append(f"{one.span.onset_s:.1f} s")
-    return [f"Left out, because {reason}: the sound{'s' if len(at) > 1 else ''} at {_listed(at)}." for reason, at in times.items()]
-
-
-def _listed(items: list[str], most: int = 8) -> str:
-    shown = items if len(items) <= most else [*items[: most - 1], f"{len(items) - most + 1} more"]
-    return shown[0] if len(shown) == 1 else f"{', '.join(shown[:-1])} and {shown[-1]}"

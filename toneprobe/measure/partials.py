@@ -2,8 +2,8 @@
 
 From lines to partials: choose the series (see `series`), take the pitch glide out (see `glide`), look again, and follow the series from
 its low partials, which nothing can be mistaken for, to the high ones, taking in each zone the strongest line that lies where the series
-as known so far predicts it. The fit over all numbers is weighted and redescending (Tukey's biweight), so that a body mode or a sum
-tone that slipped in loses its say.
+as known so far predicts it. The fit over all numbers is weighted and robust (Huber), so that a body mode or a sum tone that slipped in loses
+its say; not redescending, because whether a partial counts must not flip between two takes of one string.
 """
 
 from __future__ import annotations
@@ -17,7 +17,13 @@ from toneprobe.measure.glide import CENTS, Glide, measure_glide
 from toneprobe.measure.series import Lines, Series, find_lines, fit_series
 
 MODEL_CENTS = 1.5  # how far a healthy string's partials lie off the stiff-string law
-WINDOW_CENTS = 9.0  # a line farther off the prediction is not the partial
+WINDOW_CENTS = 9.0  # a line farther off the prediction is not the partial …
+LOW_WINDOW_CENTS = 25.0  # … but the lowest are pulled by the soundboard, and nothing can be mistaken for them
+LOWEST = 3
+LEAST_SAY = 0.3  # of a weak line in the fit, against 1 of a strong one
+MANY = 6
+LONGEST_HOLE = 2  # a series is not followed past more missing partials than this
+HUBER = 4.0  # partials farther astray than so many errors count less
 N_ROUNDS = 6
 PITCH_PARTIALS = 5  # the pitch is that of so many lowest partials …
 PITCH_POWER = 0.25  # … weighed by this power of their energy …
@@ -106,10 +112,13 @@ def follow_series(lines: Lines, start: Series) -> SeriesFit | None:
 def _match(lines: Lines, series: Series, window_cents: float) -> tuple[np.ndarray, np.ndarray]:
     numbers, chosen = [], []
     for n in np.unique(lines.zone):
+        if numbers and n > numbers[-1] + LONGEST_HOLE + 1 and n > MANY:
+            break
         inside = np.flatnonzero((lines.zone == n) & (lines.weight > 0))
         off_cents = CENTS * np.log(lines.freq_hz[inside] / series.partial_hz(n))
-        value = lines.weight[inside] * np.exp(-0.5 * (off_cents / (0.45 * window_cents)) ** 2)
-        value[np.abs(off_cents) > window_cents] = 0.0
+        reach_cents = LOW_WINDOW_CENTS if n <= LOWEST else window_cents
+        value = lines.weight[inside] * np.exp(-0.5 * (off_cents / (0.45 * reach_cents)) ** 2)
+        value[np.abs(off_cents) > reach_cents] = 0.0
         if len(value) and value.max() > 0.02:
             numbers.append(int(n))
             chosen.append(int(inside[value.argmax()]))
@@ -126,14 +135,12 @@ def _fit_stiff(n: np.ndarray, freq_hz: np.ndarray, se_hz: np.ndarray, weight: np
     """Weighted robust line through (f_n/n)² = f0²·(1 + B·n²), over n². Returns series, f1 error (cents), ln B error, trust."""
     se_cents = np.hypot(CENTS * se_hz / freq_hz, MODEL_CENTS)
     astray = CENTS * np.log(freq_hz / start.partial_hz(n))
-    scale = max(1.0, 1.4826 * float(np.median(np.abs(astray))) / MODEL_CENTS) * 4.0
-    u = astray / (scale * se_cents)
-    trust = np.where(np.abs(u) < 1, (1 - u**2) ** 2, 0.0)
-    if len(n) < 3 or (trust > 0).sum() < 3:
+    trust = 1.0 / np.maximum(1.0, np.abs(astray) / (HUBER * se_cents))
+    if len(n) < 3:
         shift = float(np.sum(weight * astray) / max(np.sum(weight), 1e-9))
         return Series(start.f1_hz * 2 ** (shift / 1200), start.b), MODEL_CENTS, np.inf, np.ones(len(n))
     # Linear in (ln f0, B): ln(f_n/n) = ln f0 + ½·ln(1 + B·n²); one Gauss–Newton step from the present series.
-    w = trust * np.minimum(1.0, 0.3 + weight) / se_cents**2
+    w = trust * np.minimum(1.0, LEAST_SAY + weight) / se_cents**2
     slope = 0.5 * CENTS * (n**2 / (1 + start.b * n**2) - 1.0 / (1 + start.b))
     design = np.stack([np.ones(len(n)), slope], axis=1)
     normal = design.T @ (w[:, None] * design)

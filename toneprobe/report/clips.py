@@ -24,6 +24,7 @@ TARGET_LUFS = -20.0
 PEAK = 0.89  # of full scale, −1 dB: compression may overshoot
 INAUDIBLE_DB = -66.0  # below the loudest 400 ms; what comes after is cut
 MP3_RATES_HZ = (8000, 11025, 12000, 16000, 22050, 24000, 32000, 44100, 48000)
+LOW_HZ = 180.0
 COMPRESSION = 0.5  # libsndfile's scale from 0, largest, to 1, smallest
 
 ClipSource = Callable[[], Clip | None] | None
@@ -37,9 +38,13 @@ class PageClip:
     duration_s: float
 
 
-def page_clips(fresh: ClipSource, now: ClipSource) -> tuple[PageClip | None, PageClip | None]:
-    """Both sounds of a string, level-matched. None where there is none, where it is silent, or where the book has lost it."""
-    clips = [_ready(source) for source in (fresh, now)]
+def page_clips(fresh: ClipSource, now: ClipSource, *, pitch_hz: float | None = None) -> tuple[PageClip | None, PageClip | None]:
+    """Both sounds of a string, level-matched. None where there is none, where it is silent, or where the book has lost it.
+
+    `pitch_hz` is the string's expected pitch: a low string is kept up to 10 or 11 kHz only, which holds its first 60 partials.
+    """
+    is_low = pitch_hz is not None and pitch_hz < LOW_HZ
+    clips = [_ready(source, is_low) for source in (fresh, now)]
     gains = iter(matched_gains([clip for clip in clips if clip]))
     return tuple(None if clip is None else _compressed(clip, next(gains)) for clip in clips)
 
@@ -56,7 +61,7 @@ def _gain(clip: Clip) -> float:
     return 0.0 if lufs is None else 10.0 ** ((TARGET_LUFS - lufs) / 20.0)
 
 
-def _ready(source: ClipSource) -> Clip | None:
+def _ready(source: ClipSource, is_low: bool) -> Clip | None:
     """The clip at a rate that MP3 knows, cut where it has died away; None where there is nothing to hear."""
     try:
         clip = source() if source else None
@@ -64,7 +69,7 @@ def _ready(source: ClipSource) -> Clip | None:
         return None
     if clip is None or not np.any(clip.samples):
         return None
-    return _cut(_at_known_rate(clip))
+    return _halved(_cut(_at_known_rate(clip))) if is_low else _cut(_at_known_rate(clip))
 
 
 def _at_known_rate(clip: Clip) -> Clip:
@@ -75,6 +80,15 @@ def _at_known_rate(clip: Clip) -> Clip:
     rate_hz = 48000 if clip.rate_hz % 48000 == 0 else 44100
     divisor = int(np.gcd(rate_hz, int(clip.rate_hz)))
     return Clip(resample_poly(clip.samples, rate_hz // divisor, int(clip.rate_hz) // divisor), rate_hz)
+
+
+def _halved(clip: Clip) -> Clip:
+    """At half its rate, where that is high: half the work and two thirds of the bytes."""
+    if clip.rate_hz < 44100:
+        return clip
+    from scipy.signal import resample_poly
+
+    return Clip(resample_poly(clip.samples, 1, 2), clip.rate_hz // 2)
 
 
 def _cut(clip: Clip) -> Clip:

@@ -29,7 +29,7 @@ from toneprobe.report.marks import mark_svg, mark_symbols
 from toneprobe.report.panels import anchor, panels, pictures_of
 from toneprobe.report.picture_words import harp_words, history_words
 from toneprobe.report.view import SweepView
-from toneprobe.report.words import CAUTIONS, MEANINGS, change_text, day_text
+from toneprobe.report.words import CAUTIONS, MEANINGS, change_text, day_text, sentence
 
 _BEFORE_UNIT = re.compile(r"(?<=\d) (?=(?:%|s|Hz|cents|dB|×|±)(?![A-Za-z]))|(?<=±) (?=\d)")
 
@@ -66,12 +66,6 @@ def _environment() -> Environment:
 def glued(text: str) -> str:
     """Numbers and their units kept on one line."""
     return _BEFORE_UNIT.sub("\N{NO-BREAK SPACE}", text)
-
-
-def sentence(text: str) -> str:
-    """A reason as a sentence of its own: a capital at the start, a stop at the end."""
-    text = text.strip()
-    return f"{text[:1].upper()}{text[1:]}{'' if text.endswith(('.', '!', '?')) else '.'}"
 
 
 def number_or_dash(value: float | None, digits: int) -> str:

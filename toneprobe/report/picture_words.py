@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 
 from toneprobe.report.series import HistoryPoint, PartialPoint
 from toneprobe.report.view import StringView, SweepView
-from toneprobe.report.words import count_of, day_text, percent_text
+from toneprobe.report.words import count_of, day_text, change_text
 
 ASTRAY_CENTS = 3.0  # a picture's words name the partials that lie further off; the verdict has its own measure
 
@@ -20,7 +20,7 @@ def harp_words(view: SweepView) -> str:
 
 def levels_words(one: StringView) -> str:
     return _compared(one, lambda point: point.level_db, lambda now, fresh: now - fresh,
-                     lambda change: f"overtones are {_db(change)} than fresh beside the strongest")
+                     lambda change: f"beside the strongest they are {_db(change)}")
 
 
 def decays_words(one: StringView) -> str:
@@ -35,8 +35,8 @@ def astray_words(one: StringView) -> str:
         return _nothing(one.now)
     off = [str(point.n) for point in known if abs(point.astray_cents) > ASTRAY_CENTS]
     if not off:
-        return f"All {len(known)} overtones lie within {ASTRAY_CENTS:g} cents of the series of a whole string."
-    return f"{len(off)} of {len(known)} overtones lie more than {ASTRAY_CENTS:g} cents off the series of a whole string: {', '.join(off)}."
+        return f"All {len(known)} partials lie within {ASTRAY_CENTS:g} cents of the series of a whole string."
+    return f"{len(off)} of {len(known)} partials lie more than {ASTRAY_CENTS:g} cents off the series of a whole string: {', '.join(off)}."
 
 
 def history_words(one: StringView) -> str:
@@ -50,7 +50,7 @@ def history_words(one: StringView) -> str:
 
 
 def _ring(point: HistoryPoint) -> str:
-    return f"ring {percent_text(point.ring)} against fresh on {day_text(point.date)}"
+    return f"ring {change_text(point.ring)} on {day_text(point.date)}"
 
 
 def _compared(one: StringView, value: Callable[[PartialPoint], float | None], change: Callable[[float, float], float],
@@ -62,13 +62,13 @@ def _compared(one: StringView, value: Callable[[PartialPoint], float | None], ch
     if not known:
         return _nothing(one.now)
     if not pairs:
-        return f"{count_of(len(known), 'overtone')} now; none of them was measured when fresh."
-    return f"{count_of(len(pairs), 'overtone')} now and fresh; {words(statistics.median(change(*pair) for pair in pairs))}."
+        return f"{count_of(len(known), 'partial')} now; none of them was measured when fresh."
+    return f"{count_of(len(pairs), 'partial')} now and fresh; {words(statistics.median(change(*pair) for pair in pairs))}."
 
 
 def _nothing(points: Sequence[PartialPoint]) -> str:
-    return "No overtone could be measured well enough." if points else "Nothing was measured of this string in this sweep."
+    return "No partial could be measured well enough." if points else "Nothing was measured of this string in this sweep."
 
 
 def _db(change: float) -> str:
-    return "about as loud" if abs(change) < 1 else f"{abs(change):.0f} dB {'weaker' if change < 0 else 'stronger'}"
+    return "about as loud as fresh" if abs(change) < 1 else f"{abs(change):.0f} dB {'weaker' if change < 0 else 'stronger'} than fresh"

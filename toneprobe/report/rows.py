@@ -14,7 +14,7 @@ from toneprobe.report.words import percent_text, signed
 @dataclass(frozen=True)
 class FigureRow:
     key: str  # of measure.figure.FIGURES
-    label: str
+    label: str  # with the unit, "Ring (s)"
     meaning: str  # what the figure is, for one who has never met it
     now: str
     fresh: str
@@ -30,7 +30,7 @@ def figure_rows(condition: Condition) -> tuple[FigureRow, ...]:
 @dataclass(frozen=True)
 class _Kind:
     key: str
-    label: str
+    label: str  # with the unit, "Ring (s)"
     meaning: str
     show: Callable[[float], str]
     show_se: Callable[[float], str]
@@ -41,14 +41,14 @@ class _Kind:
 def _row(kind: _Kind, condition: Condition) -> FigureRow:
     now, fresh = condition.figures.get(kind.key, UNKNOWN), condition.fresh.get(kind.key, UNKNOWN)
     why = "" if now.known else (now.reason or "not measured")
-    return FigureRow(kind.key, kind.label, kind.meaning, _shown(kind, now), _shown(kind, fresh), _change(kind, now, fresh), why)
+    return FigureRow(kind.key, f"{kind.label} ({kind.unit})" if kind.unit else kind.label, kind.meaning, _shown(kind, now), _shown(kind, fresh), _change(kind, now, fresh), why)
 
 
 def _shown(kind: _Kind, figure: Figure) -> str:
     if figure.value is None:
         return "–"
     doubt = f" ± {kind.show_se(figure.se)}" if figure.se is not None else ""
-    return f"{kind.show(figure.value)}{doubt} {kind.unit}".rstrip()
+    return f"{kind.show(figure.value)}{doubt}"
 
 
 def _change(kind: _Kind, now: Figure, fresh: Figure) -> str:
@@ -56,7 +56,7 @@ def _change(kind: _Kind, now: Figure, fresh: Figure) -> str:
         return percent_text(ratio(now, fresh))
     if now.value is None or fresh.value is None:
         return "–"
-    return f"{_signed_like(kind, now.value - fresh.value)} {kind.unit}".rstrip()
+    return _signed_like(kind, now.value - fresh.value)
 
 
 def _signed_like(kind: _Kind, difference: float) -> str:
@@ -82,14 +82,14 @@ def _ten_thousandths(value: float) -> str:
 
 KINDS = (
     _Kind("t60_s", "Ring", "time in which the sound falls by 60 dB", _three_figures, _fixed(2), "s", True),
-    _Kind("centroid_partials_hz", "Brightness", "mean frequency of its overtones, weighed by their power", _fixed(0), _fixed(0), "Hz", True),
+    _Kind("centroid_partials_hz", "Brightness", "mean frequency of its partials, weighed by their power", _fixed(0), _fixed(0), "Hz", True),
     _Kind("centroid_hz", "Brightness, whole sound", "mean frequency of the first quarter of a second, room included",
           _fixed(0), _fixed(0), "Hz", True),
-    _Kind("centroid_ratio", "Brightness over pitch", "the same as a multiple of the pitch", _three_figures, _fixed(2), "×", True),
+    _Kind("centroid_ratio", "Brightness over pitch", "the same as a multiple of the pitch", _three_figures, _fixed(2), "", True),
     _Kind("pitch_hz", "Pitch", "the lowest tone that sounds", _fixed(2), _fixed(2), "Hz", False),
     _Kind("cents_off", "Off its note", "100 cents are a semitone", _with_sign(1), _fixed(1), "cents", False),
-    _Kind("trueness_cents", "Trueness", "how far its overtones lie from where a whole string has them", _fixed(1), _fixed(1), "cents", False),
-    _Kind("inharmonicity", "Stiffness", "B of the stiff-string series, in ten-thousandths", _ten_thousandths, _ten_thousandths, "", True),
+    _Kind("trueness_cents", "Trueness", "how far its partials lie from where a whole string has them", _fixed(1), _fixed(1), "cents", False),
+    _Kind("inharmonicity", "Stiffness", "B of the stiff-string series", _ten_thousandths, _ten_thousandths, "1/10000", True),
     _Kind("beat_hz", "Beat", "wavering, how often a second", _fixed(2), _fixed(2), "Hz", False),
     _Kind("beat_depth_db", "Depth of the beat", "how strongly it wavers", _fixed(1), _fixed(1), "dB", False),
     _Kind("glide_cents", "Glide", "how much sharper it starts than it ends", _with_sign(1), _fixed(1), "cents", False),

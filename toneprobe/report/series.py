@@ -64,12 +64,18 @@ def ratio(now: Figure | None, fresh: Figure | None) -> Figure:
 
 
 def ring_change(condition: Condition) -> Figure:
-    """Decay time now against fresh, as a ratio."""
-    return ratio(condition.figures.get("t60_s"), condition.fresh.get("t60_s"))
+    """Decay time now against fresh, as a ratio: partials paired where the condition has compared them, else of the two figures."""
+    return _ratio_of_log(condition.changes.get("decay")) or ratio(condition.figures.get("t60_s"), condition.fresh.get("t60_s"))
 
 
 def brightness_change(condition: Condition) -> Figure:
-    """Spectral centroid now against fresh, as a ratio: of the partials only where both sides have it."""
+    """Brightness now against fresh, as a ratio, what all strings share removed where the condition has done so.
+
+    Else of the spectral centroids: of the partials only where both sides have it.
+    """
+    compared = _ratio_of_log(condition.changes.get("brightness"))
+    if compared:
+        return compared
     changes = [ratio(condition.figures.get(key), condition.fresh.get(key)) for key in BRIGHTNESS]
     return next((one for one in changes if one.known), changes[0])
 
@@ -92,6 +98,14 @@ def partial_points(heard: Reading | PluckMeasurement | Iterable[PluckMeasurement
         heard = max(heard, key=lambda pluck: pluck.snr_db, default=None)
         return partial_points(heard)
     return tuple(PartialPoint(one.n, one.freq_hz, one.level_db, one.t60_s, one.t60_se_s, one.astray_cents) for one in heard.partials)
+
+
+def _ratio_of_log(change: Figure | None) -> Figure | None:
+    """now/fresh of a natural log of fresh/now; None where there is no such change, a reason where it could not be had."""
+    if change is None or change.value is None:
+        return change
+    value = math.exp(-change.value)
+    return Figure(value, None if change.se is None else value * change.se)
 
 
 def _of_reading(partial: PartialReading, series: tuple[float, float] | None) -> PartialPoint:

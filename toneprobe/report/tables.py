@@ -18,7 +18,7 @@ from rich.text import Text
 
 from toneprobe.report.octaves import OctaveView
 from toneprobe.report.view import StringView, SweepView
-from toneprobe.report.words import change_text, plain_text
+from toneprobe.report.words import change_text, plain_text, sentence
 
 STYLES = {"false": "bold magenta", "dead": "bold red", "watch": "yellow", "settling": "cyan", "unsure": "cyan", "unrated": "dim",
           "unheard": "dim", "sound": ""}
@@ -33,7 +33,7 @@ def print_report(view: SweepView, console: Console) -> None:
 def report_text(view: SweepView) -> RenderableType:
     """Headline, what the recording could not support, what wants doing, every string, and cautions where a string should come off."""
     title = Text(f"{view.harp} · sweep of {view.day}", style="dim")
-    parts = [title, Text(view.headline, style="bold"), Text(view.subline, style="dim"), *_warnings(view), attention_list(view),
+    parts = [title, Text(view.headline, style="bold"), *_if_any(view.left_open), Text(view.subline, style="dim"), *_warnings(view), attention_list(view),
              *_not_judged(view), Text(), condition_table(view), *_cautions(view)]
     return _Printable(Group(*parts))
 
@@ -80,19 +80,19 @@ def _add_octave(table: Table, octave: OctaveView) -> None:
 
 def _cells(one: StringView) -> list[Text]:
     style = STYLES[one.verdict]
-    off = next((row.now.removesuffix(" cents") for row in one.rows if row.key == "cents_off"), "–")
+    off = next((row.now for row in one.rows if row.key == "cents_off"), "–")
     cells = [Text(f"  {one.name}", style=style), Text(one.note), Text(one.verdict, style=style)]
     return cells + [Text(text) for text in (change_text(one.ring), change_text(one.brightness), off, str(one.condition.n_plucks))]
 
 
 def _attention_lines(one: StringView) -> list[RenderableType]:
     first = Text.assemble("  ", (f"{one.title}  {one.verdict}", STYLES[one.verdict]), (f"  {one.sureness}" if one.sureness else "", "dim"))
-    why = "; ".join(one.condition.reasons)
+    why = " ".join(map(sentence, one.condition.reasons))
     lines: list[RenderableType] = [first]
     if why:
-        lines.append(_indented(f"{why}."))
-    if one.condition.next_step:
-        lines.append(_indented(f"Next: {one.condition.next_step}"))
+        lines.append(_indented(why))
+    if one.next_step:
+        lines.append(_indented(f"Next: {sentence(one.next_step)}"))
     return lines
 
 
@@ -112,6 +112,10 @@ def _cautions(view: SweepView) -> list[RenderableType]:
     if not view.cautions:
         return []
     return [Text(), Text("Before you change a string", style="bold"), *(_indented(f"- {caution}") for caution in view.cautions)]
+
+
+def _if_any(text: str) -> list[RenderableType]:
+    return [Text(text)] if text else []
 
 
 def _indented(text: str) -> Padding:

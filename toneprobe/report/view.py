@@ -16,6 +16,7 @@ from datetime import date
 
 from toneprobe.book.entries import Clip, Fitting, StoredCondition
 from toneprobe.condition import Condition
+from toneprobe.condition.next_steps import CAUTION
 from toneprobe.errors import UsageError
 from toneprobe.instrument import Instrument, StringSpec
 from toneprobe.measure.figure import Figure, PluckMeasurement
@@ -23,7 +24,7 @@ from toneprobe.report.attention import NotJudged, not_judged, worst_first
 from toneprobe.report.octaves import OctaveView, octave_views
 from toneprobe.report.rows import FigureRow, figure_rows
 from toneprobe.report.series import HistoryPoint, PartialPoint, brightness_change, empty_point, history, partial_points, ring_change
-from toneprobe.report.words import CAUTIONS, CHANGE_VERDICTS, day_text, headline, note_text, sureness_text
+from toneprobe.report.words import CAUTIONS, CHANGE_VERDICTS, day_text, headline, left_open, note_text, sureness_text
 from toneprobe.session import Reading
 from toneprobe.units import split_note
 
@@ -93,6 +94,11 @@ class StringView:
         return f"{self.name} ({self.note})"
 
     @property
+    def next_step(self) -> str:
+        """What the player does now; the cautions that belong to it are shown once, for all strings."""
+        return self.condition.next_step.removesuffix(CAUTION).strip()
+
+    @property
     def paired_partials(self) -> tuple[tuple[int, PartialPoint, PartialPoint], ...]:
         """Every partial number heard now or fresh, with both; an empty point where one side lacks it."""
         now, fresh = ({point.n: point for point in side} for side in (self.now, self.fresh))
@@ -107,6 +113,7 @@ class SweepView:
     date: date
     is_fresh: bool
     headline: str
+    left_open: str  # what was not judged, "" where every string was
     subline: str
     warnings: tuple[str, ...]
     strings: tuple[StringView, ...]
@@ -129,7 +136,7 @@ def sweep_view(facts: SweepFacts, evidence: Mapping[str, Evidence] | None = None
     verdicts = [one.verdict for one in strings]
     return SweepView(
         harp=facts.harp, date=facts.date, is_fresh=facts.is_fresh,
-        headline=headline(verdicts, is_fresh=facts.is_fresh), subline=_subline(facts),
+        headline=headline(verdicts, is_fresh=facts.is_fresh), left_open=left_open(verdicts), subline=_subline(facts),
         warnings=tuple(facts.warnings), strings=strings, octaves=octave_views(strings),
         attention=worst_first(strings), not_judged=not_judged(strings),
         cautions=CAUTIONS if set(verdicts) & set(CHANGE_VERDICTS) else (), program=facts.program)

@@ -17,7 +17,7 @@ CHANGE_VERDICTS = ("false", "dead")  # strings that want changing
 JUDGED = (*CHANGE_VERDICTS, "watch", "sound")
 
 MEANINGS = {
-    "false": "Its overtones have moved or waver, so it cannot be tuned true.",
+    "false": "Its partials have moved or waver, so it cannot be tuned true.",
     "dead": "It rings much shorter or duller than when it was fresh.",
     "watch": "It has changed, but not so much that it must come off.",
     "settling": "New and still stretching: not judged yet.",
@@ -74,14 +74,22 @@ def plain_text(text: str) -> str:
 
 
 def headline(verdicts: Iterable[str], *, is_fresh: bool = False) -> str:
-    """ "3 strings want changing, 5 to watch, 39 fine." and in a second sentence, where there are any, what was not judged."""
+    """ "3 strings want changing, 5 to watch, 39 fine." """
     n = Counter(verdicts)
     judged = sum(n[verdict] for verdict in JUDGED)
-    rest = [f"{n[verdict]} {NOT_JUDGED[verdict]}" for verdict in VERDICTS if verdict in NOT_JUDGED and n[verdict]]
-    if not judged:
-        return _nothing_judged(n, is_fresh, rest)
-    first = ", ".join([_want_changing(n), *_if_any(n["watch"], "to watch"), *_if_any(n["sound"], "fine")])
-    return f"{first}. {', '.join(rest).capitalize()}." if rest else f"{first}."
+    if judged:
+        return f"{', '.join([_want_changing(n), *_if_any(n['watch'], 'to watch'), *_if_any(n['sound'], 'fine')])}."
+    n_heard = n.total() - n["unheard"]
+    if is_fresh and n_heard:
+        return f"Fresh baseline of {count_of(n_heard, 'string')} recorded."
+    return "No string could be judged." if n.total() else "No string was looked at."
+
+
+def left_open(verdicts: Iterable[str]) -> str:
+    """ "1 still settling, 2 not heard.", "" where every string was judged."""
+    n = Counter(verdicts)
+    rest = ", ".join(f"{n[verdict]} {NOT_JUDGED[verdict]}" for verdict in VERDICTS if verdict in NOT_JUDGED and n[verdict])
+    return f"{rest}." if rest else ""
 
 
 def sureness_text(verdict: str, score: float | None, n_plucks: int) -> str:
@@ -135,6 +143,12 @@ def signed(number: float, digits: int = 0) -> str:
     return text if float(text) == 0 else f"{'+' if number > 0 else '−'}{text}"
 
 
+def sentence(text: str) -> str:
+    """A reason as a sentence of its own: a capital at the start, a stop at the end."""
+    text = text.strip()
+    return f"{text[:1].upper()}{text[1:]}{'' if text.endswith(('.', '!', '?')) else '.'}"
+
+
 def _phrase(change: Figure, less: str, more: str, same: str) -> str:
     if change.value is None:
         return ""
@@ -151,14 +165,6 @@ def _want_changing(n: Counter) -> str:
     if total == 0:
         return "No string wants changing"
     return f"{count_of(total, 'string')} {'wants' if total == 1 else 'want'} changing"
-
-
-def _nothing_judged(n: Counter, is_fresh: bool, rest: list[str]) -> str:
-    heard = n.total() - n["unheard"]
-    if is_fresh and heard:
-        missing = f"; {n['unheard']} not heard" if n["unheard"] else ""
-        return f"Fresh baseline of {count_of(heard, 'string')} kept{missing}."
-    return f"No string could be judged: {', '.join(rest)}." if rest else "No string was looked at."
 
 
 def _if_any(number: int, word: str) -> list[str]:

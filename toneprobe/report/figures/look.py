@@ -18,9 +18,9 @@ C_STRING, F_STRING, OTHER_STRING = "#a8261c", "#26344f", "#9aa4a9"
 NOW, FRESH = "#0b5d8f", "#8a949a"
 VERDICT_COLOURS = {"false": "#6b2f8f", "dead": "#8f3408", "watch": "#8a6200", "settling": "#146b66", "unsure": "#566168",
                    "unrated": "#58646b", "unheard": "#5a666d", "sound": "#5c6f64"}
-MARKERS = {"false": "X", "dead": "s", "watch": "^", "settling": "v", "unsure": "d", "unrated": "o", "unheard": "_", "sound": "."}
+MARKERS = {"false": "X", "dead": "s", "watch": "^", "settling": "v", "unsure": "d", "unrated": "o", "unheard": "_", "sound": "o"}
 OPEN_MARKS = ("settling", "unsure", "unrated")
-MARK_SIZES = {"sound": 5.0, "unheard": 7.0}
+MARK_SIZES = {"sound": 3.6, "unheard": 7.0}
 TEXT_SIZE, SMALL_SIZE = 12.0, 11.0
 
 # Roles by colour, for style sheets: --ink, --soft, …

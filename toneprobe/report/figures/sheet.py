@@ -8,7 +8,7 @@ from toneprobe.report.figures.look import INK, Scale, new_figure, plain_axes, wr
 from toneprobe.report.figures.small import BOX, DRAWERS, HEIGHT, WIDTH
 from toneprobe.report.view import SweepView, find_string_view
 
-CAPTIONS = {"levels": "Spectrum: overtones at the start", "decays": "Decay of each overtone", "astray": "Overtones off the series",
+CAPTIONS = {"levels": "Spectrum: partials at the start", "decays": "Decay of each partial", "astray": "Partials off the series",
             "history": "Over the months: ● ring, □ brightness"}
 GAP, HEAD = 40.0, 46.0
 
