@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from toneprobe.cli.options import A4Option, TuningOption, refuse_overwriting
 from toneprobe.cli.screen import progress, screen
-from toneprobe.errors import UsageError
 
 if TYPE_CHECKING:
     from toneprobe.checkup import Heard
@@ -18,8 +18,8 @@ if TYPE_CHECKING:
 def measure(
     recording: Annotated[Path, typer.Argument(metavar="RECORDING", help="A recorded sweep: WAV, FLAC, m4a, mp3, …")],
     instrument: Annotated[str, typer.Option("--instrument", metavar="PRESET|FILE.toml", help="A preset (pedal-47) or a harp's own file.")],
-    tuning: Annotated[str | None, typer.Option(help="flats, naturals, sharps; a lever harp's key: C, Eb, F, Ab.")] = None,
-    a4: Annotated[float | None, typer.Option("--a4", metavar="HZ", help="The harp's A.")] = None,
+    tuning: TuningOption = None,
+    a4: A4Option = None,
     json: Annotated[str | None, typer.Option("--json", metavar="FILE|-", help="All figures as JSON; - is standard output.")] = None,
     csv: Annotated[str | None, typer.Option("--csv", metavar="FILE|-", help="One line a pluck as CSV; - is standard output.")] = None,
 ) -> None:
@@ -27,19 +27,11 @@ def measure(
     from toneprobe.checkup import hear
     from toneprobe.instrument import load_instrument
 
-    _refuse_clash(recording, json, csv)
+    refuse_overwriting([recording], json, csv)
     harp = load_instrument(instrument, tuning=tuning, a4_hz=a4)
     with progress("Measuring plucks") as step:
         heard = hear(recording, harp, progress=step)
     _hand_out(heard, harp, json=json, csv=csv)
-
-
-def _refuse_clash(recording: Path, json: str | None, csv: str | None) -> None:
-    targets = [target for target in (json, csv) if target is not None]
-    if len(set(targets)) < len(targets):
-        raise UsageError("--json and --csv must not go to the same place")
-    if any(target != "-" and Path(target).resolve() == recording.resolve() for target in targets):
-        raise UsageError("the recording itself would be overwritten: name another file")
 
 
 def _hand_out(heard: Heard, harp: Instrument, *, json: str | None, csv: str | None) -> None:

@@ -15,8 +15,8 @@ from toneprobe.measure.envelope import PluckSignal, noise_density
 from toneprobe.measure.figure import Figure
 
 FIRST_S, LAST_S = 0.020, 0.250
-PLUCK_LOG_SE = 0.07  # scatter of ln centroid between equal plucks of real strings
-PARTIALS_LOG_SE = 0.06
+PLUCK_LOG_SE = 0.10  # scatter of ln centroid between equal plucks of real strings
+PARTIALS_LOG_SE = 0.08
 LEAST_SHARE = 0.02  # of the window's power that must be sound
 
 

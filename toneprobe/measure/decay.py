@@ -24,11 +24,12 @@ RANGE_DB = 30.0
 LEAST_FALL_DB = 4.0
 LEAST_SNR_DB = 12.0
 N_TAIL_ROUNDS = 4
-MODES_LOG_SE = 0.18  # what two polarisations do to one partial's ln δ from take to take, median of real strings
-LOW_PARTIALS = 12
+MODES_LOG_SE = 0.2  # what two polarisations do to one partial's ln δ from take to take, median of real strings
+LOW_PARTIALS = 8
 REFERENCE_HZ = 400.0  # the string's decay time is that of its partial nearest to this, but …
 REFERENCE_N = (2.5, 4.0)  # … no lower and no higher a number than these
 USUAL_SLOPE = 0.4  # of ln δ over ln n, and …
+SYSTEMATIC_SHARE = 0.65  # of the partials' scatter about the line, part belongs to the string and comes back in the next take
 SLOPE_SPREAD = 0.3  # … its spread: a prior that matters only where few partials sound
 
 
@@ -108,5 +109,5 @@ def _robust_line(x: np.ndarray, y: np.ndarray, weight: np.ndarray) -> tuple[floa
         misfit = y - a - s * x
         scale = max(1.4826 * float(np.median(np.abs(misfit))), 0.5 * MODES_LOG_SE)
         trust = 1.0 / np.maximum(1.0, np.abs(misfit) / scale)
-    spread = max(float(np.sqrt((w * misfit**2).sum() / w.sum())), MODES_LOG_SE)
+    spread = SYSTEMATIC_SHARE * max(float(np.sqrt((w * misfit**2).sum() / w.sum())), MODES_LOG_SE)
     return float(a), float(np.sqrt(np.linalg.inv(normal)[0, 0]) * spread)

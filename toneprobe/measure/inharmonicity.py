@@ -10,20 +10,22 @@ import numpy as np
 
 from toneprobe.measure.figure import Figure
 from toneprobe.measure.glide import CENTS
-from toneprobe.measure.partials import SeriesFit
+from toneprobe.measure.partials import PITCH_PARTIALS, SeriesFit
 from toneprobe.units import cents_between
 
 LEAST_PARTIALS_FOR_B = 4
 LEAST_PARTIALS_FOR_TRUENESS = 5
-TAKE_CENTS = 0.35  # what two takes of an untouched string differ by beyond the fit's own error
-TAKE_LOG_B = 0.03
+TAKE_CENTS = 0.4  # what two takes of an untouched string differ by beyond the fit's own error
+TAKE_LOG_B = 0.05
 TRUE_LOW = 10  # partials up to this number count for trueness
 
 
 def pitch(fit: SeriesFit, expected_hz: float) -> tuple[Figure, Figure]:
     """Pitch in Hz and in cents off the expected pitch."""
     f1_hz = fit.pitch_hz
-    se_cents = float(np.hypot(fit.f1_se_cents, TAKE_CENTS))
+    low = fit.n <= PITCH_PARTIALS
+    noise_cents = CENTS / np.sqrt(np.sum((fit.freq_hz[low] / fit.freq_se_hz[low]) ** 2)) if low.any() else fit.f1_se_cents
+    se_cents = float(np.hypot(noise_cents, TAKE_CENTS))
     return Figure(f1_hz, f1_hz * se_cents / CENTS), Figure(cents_between(f1_hz, expected_hz), se_cents)
 
 

@@ -25,6 +25,8 @@ DECAY_BAND_SHARE = 0.04  # half-width of a partial's band, as a share of its fre
 DECAY_BAND_F1 = 0.35  # … but not more than this share of f1 …
 DECAY_BAND_HZ = 12.0  # … and not less than this
 UNSURE_NAME = 0.6
+GLIDE_SE_CENTS = 0.5  # two plucks are never equally hard: a floor …
+GLIDE_SHARE = 0.3  # … and a share of the glide
 
 
 @dataclass(frozen=True)
@@ -128,7 +130,7 @@ def _glide(heard: _Heard) -> Figure:
     glide = heard.found.glide
     if glide is None:
         return Figure(None, None, "too short to hear a glide")
-    return Figure(glide.cents, glide.se_cents)
+    return Figure(glide.cents, float(np.sqrt(glide.se_cents**2 + GLIDE_SE_CENTS**2 + (GLIDE_SHARE * glide.cents) ** 2)))
 
 
 def _recording_flags(recording: Recording, samples: np.ndarray) -> list[str]:

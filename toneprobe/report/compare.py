@@ -1,0 +1,108 @@
+"""Two sweeps side by side, as before and after restringing: what changed from one to the other, string by string.
+
+Each sweep is judged against its own baselines; the step between them is a ratio of their figures, of one fitting or of two.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from toneprobe.condition import Condition
+from toneprobe.errors import UsageError
+from toneprobe.measure.figure import Figure
+from toneprobe.report.fitting_words import fitting_line
+from toneprobe.report.series import BRIGHTNESS, UNKNOWN, ratio
+from toneprobe.report.view import StringView, SweepView
+from toneprobe.report.words import CHANGE_VERDICTS, NOT_JUDGED, count_of
+
+
+@dataclass(frozen=True)
+class ComparedString:
+    """One string in both sweeps. `before` or `after` is None where the instrument of that sweep did not have it."""
+
+    name: str
+    note: str
+    before: StringView | None
+    after: StringView | None
+    ring: Figure  # ratio after/before
+    brightness: Figure  # ratio after/before
+    pitch_cents: Figure  # after − before
+    new_fitting: str  # the log's line of a string put on between the sweeps, "" where none was
+    words: str  # "dead, now sound"
+
+
+@dataclass(frozen=True)
+class ComparisonView:
+    harp: str
+    before: SweepView
+    after: SweepView
+    headline: str
+    strings: tuple[ComparedString, ...]
+
+    @property
+    def moved(self) -> tuple[ComparedString, ...]:
+        """The strings whose verdict is another, or that were restrung."""
+        return tuple(one for one in self.strings if one.words or one.new_fitting)
+
+
+def comparison_view(before: SweepView, after: SweepView) -> ComparisonView:
+    """From the earlier sweep to the later. UsageError for sweeps of two harps: they cannot be compared."""
+    if before.harp != after.harp:
+        raise UsageError(f"{before.harp} and {after.harp} are two harps: only sweeps of one harp can be compared")
+    if after.date < before.date:
+        before, after = after, before
+    earlier, later = ({one.name: one for one in view.strings} for view in (before, after))
+    names = [*later, *(name for name in earlier if name not in later)]
+    strings = tuple(_compared(earlier.get(name), later.get(name), (before.date, after.date)) for name in names)
+    return ComparisonView(after.harp, before, after, _headline(strings), strings)
+
+
+def _compared(before: StringView | None, after: StringView | None, span: tuple[date, date]) -> ComparedString:
+    known = after or before
+    figures = [one.condition.figures if one else {} for one in (after, before)]
+    brightness = [ratio(figures[0].get(key, UNKNOWN), figures[1].get(key, UNKNOWN)) for key in BRIGHTNESS]
+    return ComparedString(
+        name=known.name, note=known.note, before=before, after=after, ring=ratio(*(side.get("t60_s", UNKNOWN) for side in figures)),
+        brightness=next((one for one in brightness if one.known), brightness[0]),
+        pitch_cents=_difference(*(side.get("cents_off", UNKNOWN) for side in figures)),
+        new_fitting=_new_fitting(after, span), words=_words(before, after))
+
+
+def _difference(after: Figure, before: Figure) -> Figure:
+    if after.value is None or before.value is None:
+        return Figure(None, reason=after.reason or before.reason)
+    known = after.se is not None and before.se is not None
+    return Figure(after.value - before.value, (after.se**2 + before.se**2) ** 0.5 if known else None)
+
+
+def _new_fitting(after: StringView | None, span: tuple[date, date]) -> str:
+    """The newest fitting that went on after the first sweep and not after the second."""
+    new = [one for one in (after.fittings if after else ()) if one.fitted_on and span[0] < one.fitted_on <= span[1]]
+    return fitting_line(new[-1]) if new else ""
+
+
+def _words(before: StringView | None, after: StringView | None) -> str:
+    was, now = (one.verdict if one else "" for one in (before, after))
+    return "" if was == now else f"{was or 'not on the harp'}, now {now or 'not on the harp'}"
+
+
+def _headline(strings: Sequence[ComparedString]) -> str:
+    both = [(one.before.condition, one.after.condition) for one in strings if one.before and one.after]
+    better = sum(_is_due(was) and not _is_due(now) and _is_judged(now) for was, now in both)
+    worse = sum(_is_due(now) and not _is_due(was) for was, now in both)
+    still = sum(_is_due(was) and _is_due(now) for was, now in both)
+    parts = [f"{count_of(better, 'string')} that wanted changing {'no longer does' if better == 1 else 'no longer do'}" if better else "",
+             f"{still} still {'does' if still == 1 else 'do'}" if still and better else f"{count_of(still, 'string')} still wanting a change" if still else "",
+             f"{count_of(worse, 'string')} newly {'wants' if worse == 1 else 'want'} changing" if worse else ""]
+    told = ", ".join(part for part in parts if part)
+    return f"{told}." if told else "The same strings are fine in both sweeps."
+
+
+def _is_due(condition: Condition) -> bool:
+    return condition.verdict in CHANGE_VERDICTS
+
+
+def _is_judged(condition: Condition) -> bool:
+    return condition.verdict not in NOT_JUDGED

@@ -1,8 +1,8 @@
 """One self-contained HTML file: no network, no cookies, opens from a mail or a phone, prints.
 
     sweep_page(view, made_on=None) -> str           a sweep, string by string, with sounds
-    comparison_page, life_page, season_page, technician_page
-    write_page(page, path)                           the text as a UTF-8 file
+    comparison_page(view), life_page(view), season_page(view), technician_page(view)     the same way, from their own views
+    write_page(page, path)                  the text as a UTF-8 file
 
 The same view gives the same text; only `made_on`, where given, is the day of making. Jinja2 escapes every name. A content security policy
 inside the page forbids every request and every script but the page's own.
@@ -13,7 +13,6 @@ from __future__ import annotations
 import base64
 import hashlib
 import re
-from collections.abc import Iterable
 from datetime import date
 from functools import cache
 from importlib.resources import files
@@ -23,13 +22,17 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from toneprobe.condition import VERDICTS
-from toneprobe.report.figures import harp_picture, history_picture, inline_svg, season_picture, tall_harp_picture
+from toneprobe.report.compare import ComparisonView
+from toneprobe.report.figures import harp_picture, inline_svg, season_picture, tall_harp_picture
 from toneprobe.report.fitting_words import fitting_line
+from toneprobe.report.life import LifeView
 from toneprobe.report.marks import mark_svg, mark_symbols
-from toneprobe.report.panels import anchor, panels, pictures_of
-from toneprobe.report.picture_words import harp_words, history_words
+from toneprobe.report.panels import anchor, panels
+from toneprobe.report.picture_words import harp_words
+from toneprobe.report.season import SeasonView
+from toneprobe.report.technician import TechnicianView
 from toneprobe.report.view import SweepView
-from toneprobe.report.words import CAUTIONS, MEANINGS, change_text, day_text, sentence
+from toneprobe.report.words import CAUTIONS, CHANGE_VERDICTS, MEANINGS, change_text, day_text, sentence, signed
 
 _BEFORE_UNIT = re.compile(r"(?<=\d) (?=(?:%|s|Hz|cents|dB|×|±)(?![A-Za-z]))|(?<=±) (?=\d)")
 
@@ -37,10 +40,32 @@ _BEFORE_UNIT = re.compile(r"(?<=\d) (?=(?:%|s|Hz|cents|dB|×|±)(?![A-Za-z]))|(?
 def sweep_page(view: SweepView, *, made_on: date | None = None) -> str:
     """The condition report of one sweep."""
     words = harp_words(view)
-    pictures = {"wide": Markup(inline_svg(harp_picture(view), words, "wide")), "tall": Markup(inline_svg(tall_harp_picture(view), words, "tall"))}
+    pictures = {name: Markup(inline_svg(draw(view), words, name)) for name, draw in (("wide", harp_picture), ("tall", tall_harp_picture))}
     seen = [verdict for verdict in VERDICTS if any(one.verdict == verdict for one in view.strings)]
     return _render("sweep.html", made_on, view=view, pictures=pictures, panels={panel.one.name: panel for panel in panels(view.strings)},
-                   meanings={verdict: MEANINGS[verdict] for verdict in seen}, has_script=True)
+                   meanings={verdict: MEANINGS[verdict] for verdict in seen})
+
+
+def comparison_page(view: ComparisonView, *, made_on: date | None = None) -> str:
+    """Before and after, string by string."""
+    return _render("compare.html", made_on, view=view)
+
+
+def life_page(view: LifeView, *, made_on: date | None = None) -> str:
+    """One string's life, with its pictures and sounds."""
+    cautions = CAUTIONS if view.latest.verdict in CHANGE_VERDICTS or view.breaks else ()
+    return _render("life.html", made_on, view=view, panel=next(panels([view.latest])), cautions=cautions)
+
+
+def season_page(view: SeasonView, *, made_on: date | None = None) -> str:
+    """Which strings aged and which were changed between two days."""
+    picture = Markup(inline_svg(season_picture(view), f"Verdict of each sweep for each string. {view.headline}", "season"))
+    return _render("season.html", made_on, view=view, picture=picture)
+
+
+def technician_page(view: TechnicianView, *, made_on: date | None = None) -> str:
+    """What is not a string's fault, for the technician."""
+    return _render("technician.html", made_on, view=view)
 
 
 def write_page(page: str, path: str | Path) -> None:
@@ -59,7 +84,8 @@ def _environment() -> Environment:
     environment = Environment(loader=PackageLoader("toneprobe.report"), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
                               lstrip_blocks=True)
     environment.globals.update(mark=lambda verdict: Markup(mark_svg(verdict)), anchor=anchor)
-    environment.filters.update(change=change_text, day=day_text, glue=glued, svg=Markup, sentence=sentence, number=number_or_dash)
+    environment.filters.update(change=change_text, day=day_text, glue=glued, svg=Markup, sentence=sentence, number=number_or_dash,
+                               signed_or_dash=signed_or_dash, log_line=fitting_line)
     return environment
 
 
@@ -72,10 +98,15 @@ def number_or_dash(value: float | None, digits: int) -> str:
     return "–" if value is None else f"{value:.{digits}f}".replace("-", "−")
 
 
+def signed_or_dash(value: float | None) -> str:
+    return "–" if value is None else signed(value, 1)
+
+
 def _policy() -> str:
     """Nothing may be loaded but what is in the file, no script may run but ours."""
     digest = base64.b64encode(hashlib.sha256(_text("page.js").encode()).digest()).decode()
-    return f"default-src 'none'; style-src 'unsafe-inline'; script-src 'sha256-{digest}'; media-src data: blob:; img-src data:; base-uri 'none'; form-action 'none'"
+    return (f"default-src 'none'; style-src 'unsafe-inline'; script-src 'sha256-{digest}'; media-src data: blob:; img-src data:; "
+            "base-uri 'none'; form-action 'none'")
 
 
 @cache

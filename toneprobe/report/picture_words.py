@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 
 from toneprobe.report.series import HistoryPoint, PartialPoint
 from toneprobe.report.view import StringView, SweepView
-from toneprobe.report.words import count_of, day_text, change_text
+from toneprobe.report.words import change_text, count_of, day_text
 
 ASTRAY_CENTS = 3.0  # a picture's words name the partials that lie further off; the verdict has its own measure
 
