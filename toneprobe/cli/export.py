@@ -1,0 +1,25 @@
+"""`toneprobe export`: everything in the book, to be read without this program."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from toneprobe.cli.options import BookOption
+
+
+def export(
+    folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="A new or empty folder.")],
+    sounds: Annotated[bool, typer.Option("--sounds", help="Copy the sound of every pluck too.")] = False,
+    book: BookOption = None,
+) -> None:
+    """Write the whole book as CSV and JSON into a folder."""
+    from toneprobe.book.export import export_book
+    from toneprobe.book.opening import open_book
+    from toneprobe.book.place import book_folder
+    from toneprobe.cli.screen import screen
+
+    for path in export_book(open_book(book_folder(book)), folder, with_clips=sounds):
+        screen().print(f"Written: {path}", soft_wrap=True)

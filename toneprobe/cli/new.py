@@ -1,0 +1,40 @@
+"""`toneprobe new`: put a harp into the book, and make the book where there is none."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from toneprobe.cli.options import A4Option, BookOption, TuningOption
+from toneprobe.errors import UsageError
+
+
+def new(
+    name: Annotated[str, typer.Argument(metavar="NAME", help="What you call the harp.")],
+    preset: Annotated[str | None, typer.Option("--preset", help="pedal-47, -46, -44, -40; lever-22, -26, -27, -34, -36, -38, -40.")] = None,
+    own: Annotated[str | None, typer.Option("--from", metavar="FILE.toml", help="The harp's own strings, notes and materials.")] = None,
+    tuning: TuningOption = None,
+    a4: A4Option = None,
+    book: BookOption = None,
+    database: Annotated[str | None, typer.Option(metavar="URL", help="Tables in PostgreSQL: postgresql+psycopg://…")] = None,
+) -> None:
+    """Put a harp into the book."""
+    from toneprobe.book.opening import create_book
+    from toneprobe.book.place import book_folder
+    from toneprobe.book.stringing import add_harp
+    from toneprobe.cli.screen import screen
+    from toneprobe.instrument import load_instrument
+
+    if (preset is None) == (own is None):
+        raise UsageError("say which strings the harp has: --preset pedal-47, or --from my-harp.toml")
+    instrument = load_instrument(preset or own, tuning=tuning, a4_hz=a4)
+    opened = create_book(book_folder(book), url=database)
+    harp = add_harp(opened, name, instrument, preset=preset)
+    top, bottom = instrument.strings[0], instrument.strings[-1]
+    tuned = f", tuned in {harp.tuning}" if harp.tuning else ""
+    screen().print(f"{harp.name}: {len(instrument.strings)} strings from {top.name} ({top.note}) to {bottom.name} ({bottom.note}), "
+                   f"A {harp.a4_hz:g} Hz{tuned}.")
+    screen().print(f"The book is {opened.name}.")
+    screen().print("Next: when its strings are new and settled, record a sweep, three plucks a string, and give it to "
+                   "'toneprobe sweep RECORDING --fresh'.")

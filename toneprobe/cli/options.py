@@ -1,0 +1,60 @@
+"""Options that several commands share."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from toneprobe.errors import UsageError
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from toneprobe.book.connect import Book
+    from toneprobe.book.entries import Harp
+
+BookOption = Annotated[str | None, typer.Option("--book", metavar="FOLDER", envvar="TONEPROBE_BOOK", show_envvar=True,
+                                                help="The book; else the one in the user's data folder.")]
+HarpOption = Annotated[str | None, typer.Option("--harp", metavar="NAME", help="Which harp, where the book has several.")]
+TuningOption = Annotated[str | None, typer.Option("--tuning", help="flats, naturals, sharps; a lever harp's key: C, Eb, F, Ab.")]
+A4Option = Annotated[float | None, typer.Option("--a4", metavar="HZ", help="The harp's A.")]
+DateOption = Annotated[str | None, typer.Option("--date", metavar="YYYY-MM-DD", help="The day it happened; else today.")]
+
+
+def refuse_overwriting(recordings: Iterable[Path], *targets: str | None) -> None:
+    """UsageError where a file to be written is one of the recordings, or two of them are the same."""
+    named = [target for target in targets if target is not None]
+    if len(set(named)) < len(named):
+        raise UsageError("two outputs must not go to the same place")
+    sources = {Path(recording).resolve() for recording in recordings}
+    if any(target != "-" and Path(target).resolve() in sources for target in named):
+        raise UsageError("the recording itself would be overwritten: name another file")
+
+
+def open_harp(book: str | None, harp: str | None) -> tuple[Book, Harp]:
+    """The book and the harp that the options name."""
+    from toneprobe.book import read
+    from toneprobe.book.opening import open_book
+    from toneprobe.book.place import book_folder
+
+    opened = open_book(book_folder(book))
+    return opened, read.harp(opened, harp)
+
+
+def day_of(text: str | None) -> date:
+    """The day that an option names, today where it names none. UsageError for what is no day, or one to come."""
+    from datetime import date
+
+    today = date.today()
+    if text is None:
+        return today
+    try:
+        day = date.fromisoformat(text.strip())
+    except ValueError:
+        raise UsageError(f"{text!r} is no day: write it as {today.isoformat()}") from None
+    if day > today:
+        raise UsageError(f"{day.isoformat()} has not come yet")
+    return day

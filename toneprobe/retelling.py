@@ -1,0 +1,72 @@
+"""A sweep of the book, told again: the view behind its table, picture and page, with the sounds, history and log of every string."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from toneprobe.book import read
+from toneprobe.book.clips import read_clip
+from toneprobe.book.connect import Book
+from toneprobe.book.entries import Clip, Fitting, StoredCondition, StoredPluck, SweepRecord
+from toneprobe.checkup import judge_stored
+from toneprobe.errors import BookError, UsageError
+from toneprobe.past import Past, past_of
+from toneprobe.report.view import Evidence, SweepFacts, SweepView, sweep_view
+from toneprobe.session import SweepReading, read_sweep
+
+
+def find_sweep(book: Book, harp_id: int, sweep_id: int | None = None) -> SweepRecord:
+    """The harp's sweep of that number, or its latest. UsageError or BookError where there is none."""
+    records = read.sweeps(book, harp_id)
+    if not records:
+        raise BookError("this harp has no sweep yet: record one and give it to 'toneprobe sweep'")
+    if sweep_id is None:
+        return records[-1]
+    found = next((one for one in records if one.id == sweep_id), None)
+    if found is None:
+        raise UsageError(f"this harp has no sweep {sweep_id}; it has {', '.join(str(one.id) for one in records)}")
+    return found
+
+
+def told_warnings(book: Book, record: SweepRecord) -> tuple[str, ...]:
+    """What its recordings could not carry, then what the whole sweep has in common."""
+    return (*record.warnings, *judge_stored(book, record).warnings)
+
+
+def retell(book: Book, record: SweepRecord, harp_name: str) -> SweepView:
+    """Verdicts as the book holds them, with all that is known of each string beside them."""
+    conditions = tuple(one.condition for one in read.conditions_of(book, record.id))
+    facts = SweepFacts(harp_name, record.instrument, record.date, conditions, told_warnings(book, record), record.is_fresh, record.program)
+    plucks = read.plucks_of(book, record.id)
+    sweep = read_sweep([pluck.measurement for pluck in plucks], unheard=record.unheard)
+    past = past_of(book, record.harp_id, on=record.date, leaving_out=record.id)
+    return sweep_view(facts, {spec.name: _evidence(book, record, spec.name, plucks, sweep, past) for spec in record.instrument.strings})
+
+
+def _evidence(book: Book, record: SweepRecord, string: str, plucks: Sequence[StoredPluck], sweep: SweepReading, past: Past) -> Evidence:
+    baseline = past.baselines.get(string)
+    return Evidence(
+        now=sweep.readings.get(string),
+        fresh=baseline.reading if baseline else None,
+        history=_until(record, read.condition_history(book, record.harp_id, string)),
+        fittings=_log(book, record, string),
+        clip_now=_clip(book, [one for one in plucks if one.measurement.string == string]),
+        clip_fresh=_clip(book, past.fresh_plucks.get(string, ())),
+    )
+
+
+def _until(record: SweepRecord, history: Sequence[StoredCondition]) -> tuple[StoredCondition, ...]:
+    return tuple(one for one in history if one.date <= record.date)
+
+
+def _log(book: Book, record: SweepRecord, string: str) -> tuple[Fitting, ...]:
+    return tuple(one for one in read.fitting_log(book, record.harp_id, string) if one.fitted_on is None or one.fitted_on <= record.date)
+
+
+def _clip(book: Book, plucks: Sequence[StoredPluck]) -> Callable[[], Clip | None] | None:
+    """The clearest of several plucks."""
+    kept = [one for one in plucks if one.clip]
+    if not kept:
+        return None
+    best = max(kept, key=lambda one: one.measurement.snr_db)
+    return lambda: read_clip(book, best)
