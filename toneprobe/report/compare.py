@@ -93,11 +93,10 @@ def _headline(strings: Sequence[ComparedString]) -> str:
     better = sum(_is_due(was) and not _is_due(now) and _is_judged(now) for was, now in both)
     worse = sum(_is_due(now) and not _is_due(was) for was, now in both)
     still = sum(_is_due(was) and _is_due(now) for was, now in both)
-    parts = [f"{count_of(better, 'string')} that wanted changing {'no longer does' if better == 1 else 'no longer do'}" if better else "",
-             f"{still} still {'does' if still == 1 else 'do'}" if still and better else f"{count_of(still, 'string')} still wanting a change" if still else "",
-             f"{count_of(worse, 'string')} newly {'wants' if worse == 1 else 'want'} changing" if worse else ""]
-    told = ", ".join(part for part in parts if part)
-    return f"{told}." if told else "The same strings are fine in both sweeps."
+    told = [f"{count_of(number, 'string')} {one if number == 1 else many}" for number, one, many in (
+        (better, "that wanted changing no longer does", "that wanted changing no longer do"),
+        (still, "still wants changing", "still want changing"), (worse, "newly wants changing", "newly want changing")) if number]
+    return f"{', '.join(told)}." if told else "No string wants changing in either sweep."
 
 
 def _is_due(condition: Condition) -> bool:

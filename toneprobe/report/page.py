@@ -22,6 +22,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from toneprobe.condition import VERDICTS
+from toneprobe.measure.figure import Figure
 from toneprobe.report.compare import ComparisonView
 from toneprobe.report.figures import harp_picture, inline_svg, season_picture, tall_harp_picture
 from toneprobe.report.fitting_words import fitting_line
@@ -84,7 +85,7 @@ def _environment() -> Environment:
     environment = Environment(loader=PackageLoader("toneprobe.report"), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
                               lstrip_blocks=True)
     environment.globals.update(mark=lambda verdict: Markup(mark_svg(verdict)), anchor=anchor)
-    environment.filters.update(change=change_text, day=day_text, glue=glued, svg=Markup, sentence=sentence, number=number_or_dash,
+    environment.filters.update(change=change_text, step=step_text, day=day_text, glue=glued, svg=Markup, sentence=sentence, number=number_or_dash,
                                signed_or_dash=signed_or_dash, log_line=fitting_line)
     return environment
 
@@ -96,6 +97,11 @@ def glued(text: str) -> str:
 
 def number_or_dash(value: float | None, digits: int) -> str:
     return "–" if value is None else f"{value:.{digits}f}".replace("-", "−")
+
+
+def step_text(change: Figure) -> str:
+    """The change from one sweep to another."""
+    return change_text(change, same="no change")
 
 
 def signed_or_dash(value: float | None) -> str:

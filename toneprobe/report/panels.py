@@ -45,7 +45,7 @@ def panels(strings: Sequence[StringView]) -> Iterator[Panel]:
     """A panel for each string, in order."""
     sketch = sketcher()
     with ThreadPoolExecutor(N_THREADS) as pool:
-        sounds = [pool.submit(page_clips, one.clip_fresh, one.clip_now, pitch_hz=one.spec.expected_hz if one.spec else None) for one in strings]
+        sounds = [pool.submit(page_clips, one.clip_fresh, one.clip_now, pitch_hz=one.spec and one.spec.expected_hz) for one in strings]
         for one, future in zip(strings, sounds, strict=True):
             yield Panel(one, anchor(one), pictures_of(one, sketch), _sounds(future.result()), log_of(one))
 

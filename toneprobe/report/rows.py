@@ -1,4 +1,4 @@
-"""The figures of one string as lines of a table: what it is called, now, fresh, the change. Text, with the reason where there is no figure."""
+"""The figures of one string as lines of a table: its name, now, fresh, the change. Text, with the reason where there is no figure."""
 
 from __future__ import annotations
 
@@ -41,7 +41,8 @@ class _Kind:
 def _row(kind: _Kind, condition: Condition) -> FigureRow:
     now, fresh = condition.figures.get(kind.key, UNKNOWN), condition.fresh.get(kind.key, UNKNOWN)
     why = "" if now.known else (now.reason or "not measured")
-    return FigureRow(kind.key, f"{kind.label} ({kind.unit})" if kind.unit else kind.label, kind.meaning, _shown(kind, now), _shown(kind, fresh), _change(kind, now, fresh), why)
+    label = f"{kind.label} ({kind.unit})" if kind.unit else kind.label
+    return FigureRow(kind.key, label, kind.meaning, _shown(kind, now), _shown(kind, fresh), _change(kind, now, fresh), why)
 
 
 def _shown(kind: _Kind, figure: Figure) -> str:
@@ -88,7 +89,8 @@ KINDS = (
     _Kind("centroid_ratio", "Brightness over pitch", "the same as a multiple of the pitch", _three_figures, _fixed(2), "", True),
     _Kind("pitch_hz", "Pitch", "the lowest tone that sounds", _fixed(2), _fixed(2), "Hz", False),
     _Kind("cents_off", "Off its note", "100 cents are a semitone", _with_sign(1), _fixed(1), "cents", False),
-    _Kind("trueness_cents", "Trueness", "how far its partials lie from where a whole string has them", _fixed(1), _fixed(1), "cents", False),
+    _Kind("trueness_cents", "Trueness", "how far its partials lie from where a whole string has them",
+          _fixed(1), _fixed(1), "cents", False),
     _Kind("inharmonicity", "Stiffness", "B of the stiff-string series", _ten_thousandths, _ten_thousandths, "1/10000", True),
     _Kind("beat_hz", "Beat", "wavering, how often a second", _fixed(2), _fixed(2), "Hz", False),
     _Kind("beat_depth_db", "Depth of the beat", "how strongly it wavers", _fixed(1), _fixed(1), "dB", False),

@@ -81,7 +81,8 @@ def _grouped(fittings: Iterable[Fitting]) -> Mapping[str, list[Fitting]]:
     return log
 
 
-def _season_string(spec: StringSpec, conditions: Sequence[StoredCondition], log: Sequence[Fitting], span: tuple[date, date]) -> SeasonString:
+def _season_string(spec: StringSpec, conditions: Sequence[StoredCondition], log: Sequence[Fitting],
+                   span: tuple[date, date]) -> SeasonString:
     points = history(conditions)
     fitted_on = tuple(sorted(one.fitted_on for one in log if one.fitted_on and span[0] <= one.fitted_on <= span[1]))
     removals = tuple(one for one in log if one.removed_on and span[0] <= one.removed_on <= span[1])

@@ -40,9 +40,9 @@ REMEDIES = {
 }
 CAUTIONS = (
     "Wear eye protection whenever a string is changed, most of all a wire.",
-    "Let the old string down before you cut it, keep hold of the ends, and cut the new ends close: wire ends go into fingers and eyes.",
+    "Let the old string down before you cut it, keep hold of the ends, and cut the new ends close: wire ends hurt fingers and eyes.",
     "One string at a time, and bring each up before the next. Never let the whole harp down.",
-    "The same note, material and gauge as before, never tuned above its note: the harp must carry no more tension than it was designed for.",
+    "The same note, material and gauge as before, never tuned above its note: no more tension than the harp was designed for.",
     "A crack, a pin that slips or turns back, a loose disc or rod, a lifting soundboard: leave it alone and call a harp technician.",
     "No measurement can tell when a string will break. What comes off, and when, is your decision.",
 )
@@ -102,9 +102,9 @@ def sureness_text(verdict: str, score: float | None, n_plucks: int) -> str:
     return heard
 
 
-def change_text(change: Figure) -> str:
-    """A ratio now/fresh as a change: "−41 % ± 6", "as fresh" where none is seen and a large one would have been, "–" where unknown."""
-    return "as fresh" if is_as_fresh(change) else percent_text(change)
+def change_text(change: Figure, same: str = "as fresh") -> str:
+    """A ratio as a change: "−41 % ± 6", `same` where none is seen and a large one would have been, "–" where unknown."""
+    return same if is_as_fresh(change) else percent_text(change)
 
 
 def percent_text(change: Figure) -> str:

@@ -34,7 +34,8 @@ from toneprobe.report.view import StringView, SweepView
 
 WIDTH, HEIGHT, LEFT, RIGHT = 880.0, 784.0, 52.0, 14.0
 # A usual concert-harp scale, published, second hand: pitch in Hz against length in mm.
-USUAL_SCALE = ((32.7, 1515.0), (65.4, 1379.0), (130.8, 1055.0), (261.6, 571.0), (523.3, 328.0), (1046.5, 192.0), (2093.0, 101.0), (3136.0, 60.6))
+USUAL_SCALE = ((32.7, 1515.0), (65.4, 1379.0), (130.8, 1055.0), (261.6, 571.0), (523.3, 328.0), (1046.5, 192.0), (2093.0, 101.0),
+               (3136.0, 60.6))
 BOARD_MM_PER_STRING = 25.0  # rise of the soundboard from string to string, as the scale above needs for a neck that dips in the middle
 STRING_LOOKS = {"C": (C_STRING, 1.7), "F": (F_STRING, 1.7)}
 
@@ -99,11 +100,12 @@ def _draw_harp(axes: Axes, strings: Sequence[StringView]) -> None:
     n = len(strings)
     feet = [(one.place, _foot_mm(one, n)) for one in strings]
     heads = [(one.place, _foot_mm(one, n) + drawn_length_mm(one)) for one in strings]
+    placed = list(zip(strings, feet, heads, strict=True))
     axes.plot(*np.transpose(feet), color=SOFT, linewidth=2.2, solid_capstyle="round", label="soundboard")
     axes.plot(*np.transpose(heads), color=SOFT, linewidth=2.2, solid_capstyle="round", label="neck")
     for letter in ("C", "F", ""):
-        _draw_strings(axes, letter, [(one, foot, head) for one, foot, head in zip(strings, feet, heads, strict=True) if _kind(one) == letter])
-    for one, foot, head in zip(strings, feet, heads, strict=True):
+        _draw_strings(axes, letter, [drawn for drawn in placed if _kind(drawn[0]) == letter])
+    for one, foot, head in placed:
         if one.letter in STRING_LOOKS:
             write(axes, foot, one.name, (0, -5), ha="center", va="top", color=STRING_LOOKS[one.letter][0])
         if one.verdict != "sound":

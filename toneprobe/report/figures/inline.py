@@ -1,4 +1,4 @@
-"""A figure as SVG inside a page: small, without names that could occur twice, coloured by the page's style sheet, named for screen readers."""
+"""A figure as SVG inside a page: small, without names that could occur twice, coloured by its style sheet, named for screen readers."""
 
 from __future__ import annotations
 

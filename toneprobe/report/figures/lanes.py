@@ -26,7 +26,7 @@ def percent_scale(changes: Sequence[Measured], title: str = "") -> Scale:
 
 
 def draw_lane(axes: Axes, strings: Sequence[StringView], changes: Sequence[Measured], *, upright: bool = False) -> None:
-    """The mark of each string at its change, with a line over two standard errors either way; `upright` puts strings one below the other."""
+    """The mark of each string at its change, with a line over two standard errors either way; `upright` puts them one below the other."""
     low, high = axes.get_xlim() if upright else axes.get_ylim()
     for verdict in VERDICTS:
         points = [(one.place, clamped(100.0 * change.value, low, high), _bar(change, low, high))

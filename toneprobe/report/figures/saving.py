@@ -10,7 +10,8 @@ from matplotlib.figure import Figure
 
 from toneprobe.errors import UsageError
 
-FORMATS = {".png": {"Software": None}, ".svg": {"Date": None, "Creator": None}, ".pdf": {"CreationDate": None, "Creator": None, "Producer": None}}
+FORMATS = {".png": {"Software": None}, ".svg": {"Date": None, "Creator": None},
+           ".pdf": {"CreationDate": None, "Creator": None, "Producer": None}}
 SETTINGS = {"svg.fonttype": "none", "svg.hashsalt": "toneprobe", "pdf.fonttype": 42}
 DPI = 144
 

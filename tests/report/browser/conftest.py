@@ -1,0 +1,132 @@
+"""A real Chromium, driven through its debugging pipe: no port, no driver program, no other library."""
+
+from __future__ import annotations
+
+import base64
+import json
+import os
+import select
+import shutil
+import subprocess
+import tempfile
+import time
+from pathlib import Path
+
+import pytest
+
+NAMES = ("chromium", "chromium-browser", "google-chrome")
+# Nothing but the page itself: no updates, no accounts, no guesses at what might be visited next.
+SWITCHES = ("--headless=new", "--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update", "--disable-sync",
+            "--disable-default-apps", "--no-first-run", "--mute-audio", "--hide-scrollbars", "--disable-dev-shm-usage",
+            "--autoplay-policy=no-user-gesture-required", "--remote-debugging-pipe")
+PATIENCE_S = 30.0
+
+
+class Chromium:
+    """One browser with one page. `call` sends a command of the DevTools protocol; events are kept in `events`."""
+
+    def __init__(self, program: str, folder: str) -> None:
+        to_read, self._write = os.pipe()
+        self._read, to_write = os.pipe()
+        command = f"exec {program} {' '.join(SWITCHES)} --user-data-dir={folder} about:blank 3<&{to_read} 4>&{to_write}"
+        self._process = subprocess.Popen(["bash", "-c", command], pass_fds=(to_read, to_write), stdout=subprocess.DEVNULL,
+                                         stderr=subprocess.DEVNULL)
+        os.close(to_read)
+        os.close(to_write)
+        self._buffer, self._number, self._session = b"", 0, None
+        self.events: list[dict] = []
+        page = next(one for one in self.call("Target.getTargets")["targetInfos"] if one["type"] == "page")
+        self._session = self.call("Target.attachToTarget", targetId=page["targetId"], flatten=True)["sessionId"]
+        for domain in ("Page", "Runtime", "Log", "Network", "DOM"):
+            self.call(f"{domain}.enable")
+
+    def call(self, method: str, **params) -> dict:
+        self._number += 1
+        message = {"id": self._number, "method": method, "params": params} | ({"sessionId": self._session} if self._session else {})
+        os.write(self._write, json.dumps(message).encode() + b"\0") if len(str(params)) < 60000 else self._write_all(message)
+        while True:
+            answer = self._next()
+            if answer.get("id") == self._number:
+                assert "error" not in answer, (method, answer["error"])
+                return answer["result"]
+
+    def _write_all(self, message: dict) -> None:
+        rest = memoryview(json.dumps(message).encode() + b"\0")
+        while rest:
+            rest = rest[os.write(self._write, rest):]
+
+    def _next(self) -> dict:
+        end = time.monotonic() + PATIENCE_S
+        while b"\0" not in self._buffer:
+            ready, _, _ = select.select([self._read], [], [], max(0.0, end - time.monotonic()))
+            assert ready, "the browser does not answer"
+            part = os.read(self._read, 1 << 20)
+            assert part, "the browser has gone"
+            self._buffer += part
+        raw, self._buffer = self._buffer.split(b"\0", 1)
+        message = json.loads(raw)
+        if "method" in message:
+            self.events.append(message)
+        return message
+
+    def wait_for(self, event: str) -> dict:
+        while not (found := [one for one in self.events if one["method"] == event]):
+            self._next()
+        return found[-1]
+
+    def open(self, path: Path, *, width: int = 1440, height: int = 900, is_dark: bool = False) -> None:
+        self.events.clear()
+        self.call("Emulation.setDeviceMetricsOverride", width=width, height=height, deviceScaleFactor=1, mobile=False)
+        features = [{"name": "prefers-color-scheme", "value": "dark" if is_dark else "light"},
+                    {"name": "prefers-reduced-motion", "value": "reduce"}]
+        self.call("Emulation.setEmulatedMedia", media="", features=features)
+        self.call("Page.navigate", url=path.as_uri())
+        self.wait_for("Page.loadEventFired")
+
+    def run(self, script: str):
+        """The value of a JavaScript expression, promises waited for."""
+        answer = self.call("Runtime.evaluate", expression=script, awaitPromise=True, returnByValue=True, userGesture=True)
+        assert "exceptionDetails" not in answer, answer["exceptionDetails"]
+        return answer["result"].get("value")
+
+    def press(self, key: str, *, code: int, text: str = "") -> None:
+        for kind in ("keyDown", "keyUp"):
+            self.call("Input.dispatchKeyEvent", type=kind, key=key, code=key, windowsVirtualKeyCode=code, text=text if kind == "keyDown" else "")
+
+    def complaints(self) -> list[str]:
+        """Console errors and warnings, exceptions, and violations of the page's own policy."""
+        found = [one["params"]["entry"]["text"] for one in self.events if one["method"] == "Log.entryAdded"]
+        found += [str(one["params"]["args"]) for one in self.events if one["method"] == "Runtime.consoleAPICalled"]
+        return found + [str(one["params"]) for one in self.events if one["method"] == "Runtime.exceptionThrown"]
+
+    def requests(self) -> list[str]:
+        return [one["params"]["request"]["url"] for one in self.events if one["method"] == "Network.requestWillBeSent"]
+
+    def pdf(self, *, width_in: float, height_in: float) -> bytes:
+        answer = self.call("Page.printToPDF", paperWidth=width_in, paperHeight=height_in, preferCSSPageSize=False, printBackground=False,
+                           marginTop=0.5, marginBottom=0.5, marginLeft=0.47, marginRight=0.47)
+        return base64.b64decode(answer["data"])
+
+    def screenshot(self, *, whole: bool = True) -> bytes:
+        return base64.b64decode(self.call("Page.captureScreenshot", format="png", captureBeyondViewport=whole)["data"])
+
+    def close(self) -> None:
+        try:
+            self._session = None
+            self.call("Browser.close")
+        except AssertionError:
+            self._process.kill()
+        self._process.wait(timeout=20)
+        os.close(self._write)
+        os.close(self._read)
+
+
+@pytest.fixture(scope="session")
+def chromium():
+    program = next((found for found in map(shutil.which, NAMES) if found), None)
+    if program is None:
+        pytest.skip("no Chromium on this machine: install Debian's package chromium to test pages in a browser")
+    with tempfile.TemporaryDirectory(ignore_cleanup_errors=True) as folder:
+        browser = Chromium(program, folder)
+        yield browser
+        browser.close()

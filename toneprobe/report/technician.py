@@ -1,0 +1,96 @@
+"""What is not a string's fault, on one page for a harp technician: concerns, the state of the harp, what was changed lately.
+
+A concern comes from the log (a string that keeps breaking at one place), from a verdict whose next step names a technician, or from whoever
+calls with more (a pin that slips, a buzz in one pedal position). Nothing is guessed from sound here.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from toneprobe.book.entries import Fitting
+from toneprobe.report.life import repeated_breaks
+from toneprobe.report.view import StringView, SweepView
+from toneprobe.report.words import count_of, sentence, signed
+
+LOOK_AT = {
+    "tuning pin": "an edge at the pin or its hole",
+    "bridge pin": "a rough or grooved bridge pin",
+    "disc or lever": "a rough disc prong or lever, or one set too tight",
+    "knot": "the hole in the soundboard and its grommet",
+    "playing area": "something that the string touches",
+}
+
+
+@dataclass(frozen=True)
+class Concern:
+    """Something to be looked at. `strings` names what it is about, "" for the whole harp."""
+
+    strings: str
+    what: str
+    why: str  # how it is known
+
+
+@dataclass(frozen=True)
+class TechnicianView:
+    harp: str
+    sweep: SweepView
+    headline: str
+    concerns: tuple[Concern, ...]
+    pitch: str  # how the harp stands, in a sentence
+    materials: str  # "nylon 0G to 1F, gut 2E to 5A, wire 5G to 7C"
+    removed: tuple[Fitting, ...]  # what came off, newest first
+
+
+def technician_view(sweep: SweepView, *, concerns: Iterable[Concern] = ()) -> TechnicianView:
+    """The page's value: the caller's concerns first, then those that the log and the verdicts give."""
+    found = (*concerns, *_breaks(sweep.strings), *_named_for_technician(sweep.strings))
+    removed = [fitting for one in sweep.strings for fitting in one.fittings if fitting.removed_on]
+    return TechnicianView(sweep.harp, sweep, _headline(found), found, pitch_sentence(sweep.strings), materials_sentence(sweep.strings),
+                          tuple(sorted(removed, key=lambda fitting: fitting.removed_on, reverse=True)))
+
+
+def pitch_sentence(strings: Sequence[StringView]) -> str:
+    """Median and reach of the pitch against each string's note, leaving out those that were not measured."""
+    cents = sorted(figure.value for one in strings if (figure := one.condition.figures.get("cents_off")) and figure.known)
+    if not cents:
+        return "No pitch was measured."
+    middle = cents[len(cents) // 2]
+    return (f"As found, {count_of(len(cents), 'string')} stood between {signed(cents[0], 1)} and {signed(cents[-1], 1)} cents off their notes, "
+            f"half of them above {signed(middle, 1)}.")
+
+
+def materials_sentence(strings: Sequence[StringView]) -> str:
+    """Runs of one material from the top of the harp down, "" where none is known."""
+    runs: list[list[StringView]] = []
+    for one in strings:
+        if one.spec is None or one.spec.material is None:
+            continue
+        if runs and runs[-1][-1].spec.material == one.spec.material:
+            runs[-1].append(one)
+        else:
+            runs.append([one])
+    return ", ".join(f"{run[0].spec.material} {run[0].name} to {run[-1].name}" for run in runs)
+
+
+def _breaks(strings: Iterable[StringView]) -> list[Concern]:
+    return [Concern(one.name, sentence(f"{repeated}: look for {_look_at(one)}"), "from the string log")
+            for one in strings if (repeated := repeated_breaks(one.fittings))]
+
+
+def _look_at(one: StringView) -> str:
+    place, _ = Counter(fitting.broke_at for fitting in one.fittings if fitting.broke_at).most_common(1)[0]
+    return LOOK_AT.get(place, "a rough contact")
+
+
+def _named_for_technician(strings: Iterable[StringView]) -> list[Concern]:
+    return [Concern(one.name, " ".join((*map(sentence, one.condition.reasons[:1]), one.next_step)), f"from this sweep, verdict {one.verdict}")
+            for one in strings if "technician" in one.next_step]
+
+
+def _headline(concerns: Sequence[Concern]) -> str:
+    if not concerns:
+        return "Nothing here but the strings themselves: no sign of another fault is on record."
+    return f"{count_of(len(concerns), 'matter')} that {'is' if len(concerns) == 1 else 'are'} not the strings’ own fault."
