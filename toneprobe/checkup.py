@@ -71,15 +71,17 @@ def hear(recording: Recording | str | Path, instrument: Instrument, *, progress:
     return Heard(recording, identification, tuple(plucks))
 
 
-def check(book: Book, harp: Harp, swept: Swept, *, progress: Progress | None = None) -> Checked:
+def check(book: Book, harp: Harp, swept: Swept, *, progress: Progress | None = None, listen: Callable[..., Heard] = hear) -> Checked:
     """The main job: measure a sweep, judge every string against its fresh self, keep it, and judge again what came later.
 
-    The same recordings measured twice add nothing. RecordingError where no pluck of the harp is heard.
+    The same recordings measured twice add nothing. RecordingError where no pluck of the harp is heard. `listen` takes the place of `hear`
+    where recordings are heard elsewhere, in other processes for instance.
     """
     hashes = [file_hash(path) for path in swept.recordings]
     record = known = _measured_before(book, harp, hashes)
     if known is None:
-        record = _measure(book, harp, swept, hashes, progress)
+        heard = [listen(path, swept.instrument, progress=progress) for path in swept.recordings]
+        record = _store(book, harp, swept, hashes, heard)
     if swept.fresh_for or (known and swept.is_fresh and not known.is_fresh):
         record = mark_fresh(book, record.id, strings=swept.fresh_for or None)
     if record.is_fresh:
@@ -117,8 +119,7 @@ def _as_fresh(condition: Condition) -> Condition:
     return replace(condition, reasons=("This sweep is its fresh baseline.",), next_step="")
 
 
-def _measure(book: Book, harp: Harp, swept: Swept, hashes: Sequence[str], progress: Progress | None) -> SweepRecord:
-    heard = [hear(path, swept.instrument, progress=progress) for path in swept.recordings]
+def _store(book: Book, harp: Harp, swept: Swept, hashes: Sequence[str], heard: Sequence[Heard]) -> SweepRecord:
     plucks = [pluck for one in heard for pluck in one.plucks]
     if not plucks:
         raise RecordingError(f"no pluck of {harp.name} was heard: is it the right recording, harp and tuning? Nothing was stored")

@@ -1,0 +1,43 @@
+"""What was planted against what was found."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+
+from toneprobe.demo.story import DAYS, FAULTS
+
+NAMED = ("dead", "false")
+
+
+@dataclass(frozen=True)
+class Score:
+    """One sweep. String names, from the highest down."""
+
+    day: date
+    due: tuple[str, ...]  # so far gone that they must be named
+    found: tuple[str, ...]  # and were, with the right verdict
+    on_the_way: tuple[str, ...]  # to be watched at least
+    seen: tuple[str, ...]  # and were watched, or named
+    false_alarms: tuple[str, ...]  # healthy, and called dead or false
+    false_watches: tuple[str, ...]  # healthy, and to be watched
+    n_judged: int  # healthy strings on which there was a verdict
+
+    @property
+    def missed(self) -> tuple[str, ...]:
+        return tuple(name for name in self.due if name not in self.found)
+
+
+def score_sweep(sweep: int, verdicts: Mapping[str, str]) -> Score:
+    """Compare the verdicts by string of sweep 0 to 3 with the story."""
+    stages = {fault.string: fault.stage(sweep) for fault in FAULTS}
+    right = {fault.string: fault.verdicts for fault in FAULTS}
+    healthy = [name for name in verdicts if stages.get(name, "none") == "none"]
+    due, late = ([name for name in verdicts if stages.get(name) == stage] for stage in ("due", "on the way"))
+    return Score(
+        DAYS[sweep], tuple(due), tuple(name for name in due if verdicts[name] in right[name]),
+        tuple(late), tuple(name for name in late if verdicts[name] in (*NAMED, "watch")),
+        tuple(name for name in healthy if verdicts[name] in NAMED), tuple(name for name in healthy if verdicts[name] == "watch"),
+        sum(verdicts[name] in (*NAMED, "watch", "sound") for name in healthy),
+    )

@@ -1,0 +1,74 @@
+"""The year through the same functions as the commands: a harp into a book, four sweeps checked, a string change logged."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from concurrent.futures import Future, ProcessPoolExecutor
+from dataclasses import dataclass
+from multiprocessing import get_context
+from pathlib import Path
+
+from toneprobe.book import read
+from toneprobe.book.connect import Book
+from toneprobe.book.entries import Harp, NewFitting, Removal, SweepRecord
+from toneprobe.book.opening import create_book
+from toneprobe.book.stringing import add_harp, replace_fitting
+from toneprobe.checkup import Heard, Swept, check, hear
+from toneprobe.demo.playing import play_sweep
+from toneprobe.demo.score import Score, score_sweep
+from toneprobe.demo.story import BROKE_ON, BROKEN, DAYS, HARP, PRESET, story_instrument
+from toneprobe.errors import ToneprobeError
+
+N_WORKERS = 2
+Told = Callable[[str], None]
+
+
+@dataclass(frozen=True)
+class Year:
+    book: Book
+    harp: Harp
+    records: tuple[SweepRecord, ...]
+    scores: tuple[Score, ...]  # of the sweeps after the fresh one
+
+
+def live_year(folder: Path, *, tell: Told = lambda _: None) -> Year:
+    """Play, hear and judge the four sweeps. The folder must be new or empty; it gets `recordings/` and `book/`."""
+    recordings = _prepare(folder)
+    book = create_book(folder / "book")
+    harp = add_harp(book, HARP, story_instrument(), preset=PRESET)
+    with ProcessPoolExecutor(N_WORKERS, mp_context=get_context("spawn")) as pool:
+        hearing = [pool.submit(_play_and_hear, sweep, recordings) for sweep in range(len(DAYS))]
+        records = tuple(_check(book, harp, sweep, hearing[sweep], tell) for sweep in range(len(DAYS)))
+    scores = tuple(score_sweep(sweep, _verdicts(book, records[sweep])) for sweep in range(1, len(DAYS)))
+    return Year(book, harp, records, scores)
+
+
+def _prepare(folder: Path) -> Path:
+    try:
+        if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+            raise ToneprobeError(f"{folder} is there already: name a new or an empty folder")
+        (folder / "recordings").mkdir(parents=True)
+    except OSError as error:
+        raise ToneprobeError(f"{folder} cannot be made: {error.strerror or error}") from error
+    return folder / "recordings"
+
+
+def _play_and_hear(sweep: int, recordings: Path) -> Heard:
+    return hear(play_sweep(sweep, recordings), story_instrument())
+
+
+def _check(book: Book, harp: Harp, sweep: int, hearing: Future[Heard], tell: Told) -> SweepRecord:
+    day = DAYS[sweep]
+    heard = hearing.result()
+    changed = sweep > 0 and DAYS[sweep - 1] < BROKE_ON <= day
+    if changed:
+        tell(f"{BROKE_ON}: string {BROKEN} broke and was replaced")
+        replace_fitting(book, harp.id, NewFitting(BROKEN, BROKE_ON), Removal(BROKE_ON, "broke"))
+    swept = Swept((Path(heard.recording.path),), day, harp.instrument, is_fresh=sweep == 0, fresh_for=frozenset({BROKEN} if changed else ()))
+    record = check(book, harp, swept, listen=lambda *_, **__: heard).record
+    tell(f"{day}: sweep {record.id}, {len(heard.plucks)} plucks in {heard.recording.duration_s / 60:.1f} minutes")
+    return record
+
+
+def _verdicts(book: Book, record: SweepRecord) -> dict[str, str]:
+    return {one.condition.string: one.condition.verdict for one in read.conditions_of(book, record.id)}
