@@ -1,0 +1,260 @@
+"""Drift, retunings, neighbours, law and verdict, each against values worked out by hand or by another routine."""
+
+from __future__ import annotations
+
+import math
+from datetime import date, datetime, timedelta
+
+import numpy as np
+import pytest
+from scipy.integrate import quad
+
+from toneprobe.measure.figure import Figure
+from toneprobe.settling import CreepPrior, PitchReading, Tolerance, judge_settling, prior_from, usual_prior
+from toneprobe.settling.creep import CENTS_OF_TENSION, weigh_creep
+from toneprobe.settling.neighbours import WEATHER_CENTS, common_drift
+from toneprobe.settling.readings import drifts_over, own_spans, retunings, se_cents
+
+NOON = datetime(2024, 3, 1, 12)
+
+
+def heard(cents, se_cents=1.0):
+    freq_hz = 440.0 * 2.0 ** (cents / 1200.0)
+    return Figure(freq_hz, freq_hz * math.log(2.0) / 1200.0 * se_cents)
+
+
+def check(day, found=None, left=None, name="3A", note="A4", se=1.0):
+    figures = [None if cents is None else heard(cents, se) for cents in (found, left)]
+    return PitchReading(name, note, NOON + timedelta(days=day), *figures)
+
+
+# --- readings
+
+def test_drift_runs_from_as_left_to_as_found():
+    checks = [check(0, left=0.0), check(1, found=-9.0, left=1.0), check(3, found=-3.0)]
+    spans = own_spans(checks)
+    drifts = drifts_over(checks, spans)
+    assert drifts.cents == pytest.approx([-9.0, -4.0])  # derived here: −9 − 0, −3 − 1
+    assert [cents for _, cents in retunings(checks)] == pytest.approx([10.0])
+    assert drifts_over(checks, [(spans[0][0], spans[1][1])]).cents == pytest.approx([-13.0])  # the retuning of 10 taken out
+
+
+def test_a_reading_shared_by_two_intervals_ties_their_errors():
+    untouched = [check(0, left=0.0), check(1, found=-9.0), check(2, found=-12.0)]
+    assert drifts_over(untouched, own_spans(untouched)).covariance() == pytest.approx(np.array([[2.0, -1.0], [-1.0, 2.0]]))
+    retuned = [check(0, left=0.0), check(1, found=-9.0, left=0.0), check(2, found=-3.0)]
+    assert drifts_over(retuned, own_spans(retuned)).covariance() == pytest.approx(np.diag([2.0, 2.0]))
+
+
+def test_checks_in_another_position_or_without_as_found_are_not_compared():
+    moved = [check(0, left=0.0), check(1, found=-5.0, note="Ab4"), check(2, found=-7.0, note="Ab4")]
+    assert [span[0].day for span in own_spans(moved)] == [2]
+    retuned_unheard = [check(0, left=0.0), check(1, left=0.0), check(2, found=-2.0)]
+    assert [(a.day, b.day) for a, b in own_spans(retuned_unheard)] == [(2, 3)]
+    silent = PitchReading("3A", "A4", NOON, Figure(None, reason="not heard"))
+    assert own_spans([silent, check(1, found=0.0)]) == ()
+
+
+def test_drift_does_not_depend_on_the_a():
+    at_442 = [PitchReading("3A", "A4", r.at, r.found_hz and Figure(r.found_hz.value * 442 / 440, 0.3),
+                           r.left_hz and Figure(r.left_hz.value * 442 / 440, 0.3)) for r in (check(0, left=0.0), check(1, found=-9.0))]
+    assert drifts_over(at_442, own_spans(at_442)).cents == pytest.approx([-9.0])
+
+
+def test_error_of_a_pitch_in_cents():
+    assert se_cents(Figure(440.0, 0.254)) == pytest.approx(1.0, abs=0.001)  # derived: 440·(2^(1/1200) − 1) = 0.2542 Hz
+    assert se_cents(Figure(440.0, 0.0)) > 0.0 and se_cents(Figure(440.0)) == 1.0 and se_cents(None) == 0.0
+
+
+# --- neighbours
+
+def test_neighbours_mean_is_what_is_common():
+    spans = [(NOON, NOON + timedelta(days=1)), (NOON + timedelta(days=1), NOON + timedelta(days=2))]
+    neighbours = {"a": [check(0, 0.0), check(1, 4.0), check(2, 1.0)], "b": [check(0, 0.0), check(1, 6.0, left=0.0), check(2, -3.0)]}
+    common = common_drift(spans, neighbours)
+    assert common.cents == pytest.approx([5.0, -3.0])  # derived: (4 + 6)/2, (−3 − 3)/2
+    assert common.n_neighbours == (2, 2)
+    assert common.covariance[0, 0] >= 1.0  # two strings with two readings of 1 cent each: (2 + 2)/4, and their difference on top
+
+
+def test_a_slipping_neighbour_is_left_out():
+    spans = [(NOON, NOON + timedelta(days=1))]
+    neighbours = {f"n{k}": [check(0, 0.0), check(1, 3.0 + 0.3 * k)] for k in range(5)} | {"bad": [check(0, 0.0), check(1, -40.0)]}
+    common = common_drift(spans, neighbours)
+    assert common.cents == pytest.approx([3.6]) and common.n_neighbours == (5,)
+
+
+def test_no_neighbour_leaves_the_weather_in_the_doubt():
+    common = common_drift([(NOON, NOON + timedelta(days=1))], {"other day": [check(5, 0.0), check(6, 1.0)]})
+    assert common.cents == pytest.approx([0.0]) and common.n_neighbours == (0,)
+    assert common.covariance[0, 0] == pytest.approx(WEATHER_CENTS**2)
+
+
+# --- the law
+
+def test_tension_in_cents():
+    # −1 % tension is −8.70 cents (derived), to first order 8.66
+    assert pytest.approx(8.66, abs=0.01) == CENTS_OF_TENSION / 100.0
+
+
+def test_weights_find_the_amplitude_by_least_squares():
+    spans = np.array([[0.5, 1.0], [1.0, 2.0], [2.0, 4.0], [4.0, 8.0]])
+    falls = 6.0 * np.log(spans[:, 1] / spans[:, 0])  # derived: A = 6, pure logarithm, τ far below the first check
+    creep = weigh_creep(spans, (), falls, 0.01 * np.eye(4), CreepPrior(1.0, 20.0))
+    low, middle, high = creep.amplitude_cents
+    assert middle == pytest.approx(6.0, rel=0.05) and low < 6.4 and high > 5.6
+    assert creep.fall_cents(8.0, 8.0)[1] == pytest.approx(6.0 * math.log(2.0), rel=0.06)
+    # 6·ln((t + 3)/t) = 3 at t = 3/(√e − 1): derived
+    assert creep.quiet_from_days(3.0, 3.0)[1] == pytest.approx(3.0 / (math.exp(0.5) - 1.0), rel=0.12)
+
+
+def test_fall_is_the_integral_of_the_rate():
+    creep = weigh_creep(np.zeros((0, 2)), ((1.0, 20.0),), np.zeros(0), np.zeros((0, 0)), CreepPrior(5.0, 1.01))
+    summed = sum(creep.fall_cents(t, 0.01) for t in np.arange(2.0, 4.0, 0.01))
+    assert creep.fall_cents(2.0, 2.0) == pytest.approx(summed, rel=0.01)
+    whole, _ = quad(lambda t: 5.0 / (t + 0.01), 2.0, 4.0)
+    assert creep.fall_cents(2.0, 2.0)[1] == pytest.approx(whole, rel=0.25)  # other powers and restarts are weighed in
+
+
+def test_a_retuning_starts_it_again():
+    quiet = weigh_creep(np.zeros((0, 2)), (), np.zeros(0), np.zeros((0, 0)), CreepPrior(5.0))
+    raised = weigh_creep(np.zeros((0, 2)), ((6.0, 100.0),), np.zeros(0), np.zeros((0, 0)), CreepPrior(5.0))
+    assert raised.fall_cents(5.9, 1.0) == pytest.approx(quiet.fall_cents(5.9, 1.0))  # not known before it happens
+    assert raised.fall_cents(6.0, 1.0)[1] > 1.2 * quiet.fall_cents(6.0, 1.0)[1]
+    assert raised.quiet_from_days(3.0, 3.0)[1] > quiet.quiet_from_days(3.0, 3.0)[1]
+
+
+def test_what_is_expected_before_the_first_check_follows_the_trade():
+    # common practice: wires hours to two days, gut and nylon days to a week or more
+    assert usual_prior("steel wire", cents_per_day=1.0).centre_cents == 1.0
+    assert usual_prior("gut", cents_per_day=1.0).centre_cents == 5.0
+    assert prior_from([], CreepPrior(5.0)) == CreepPrior(5.0)
+    own = prior_from([2.0, 2.2, 1.9, 2.1, 2.0, 2.1], CreepPrior(5.0))
+    assert 2.0 < own.centre_cents < 2.6 and own.factor < 1.8
+
+
+# --- the verdict
+
+def steady(rate, n=5, every=30, se=0.5, start=0):
+    return [check(every * k, found=rate * every * k + start, se=se) for k in range(n)]
+
+
+def still_neighbours(n=5, every=30):
+    return {f"n{k}": [check(every * j, found=0.2 * math.sin(3.0 * k + j), name=f"n{k}", se=0.5) for j in range(n)] for k in range(6)}
+
+
+def test_a_slow_steady_fall_in_an_old_string_is_a_pin_or_a_knot():
+    found = judge_settling(steady(-0.4), fitted_on=None, neighbours=still_neighbours())
+    assert found.state == "slipping" and "pin or a knot, not stretch" in found.reasons[0]
+    assert found.rate_cents_per_day.value == pytest.approx(-0.4, abs=0.03)
+    dated = judge_settling(steady(-0.4), fitted_on=date(2023, 9, 1), neighbours=still_neighbours())
+    assert dated.state == "slipping"
+
+
+def test_the_last_of_the_stretch_in_a_string_of_two_months_is_no_slip():
+    """A = 5 falls 5·ln(182/62) = 5.4 cents from day 62 to day 182, which a straight line would call a fall of 1.3 a month."""
+    falls = [check(k * 30, found=-5.0 * math.log((62 + 30 * k) / 62), se=0.3) for k in range(5)]
+    assert judge_settling(falls, fitted_on=(NOON - timedelta(days=62)).date(), neighbours=still_neighbours()).state == "settled"
+
+
+def test_an_old_string_that_stands_is_settled():
+    found = judge_settling(steady(0.0), fitted_on=None, neighbours=still_neighbours())
+    assert found.state == "settled" and found.settled_on is None  # it settled before anyone looked
+    assert found.next_step == ""
+    assert judge_settling(steady(0.0, n=2), fitted_on=None).state == "unsure"
+
+
+def test_weather_common_to_all_is_no_drift():
+    neighbours = {f"n{k}": steady(-0.4, start=0.1 * k) for k in range(4)}
+    assert judge_settling(steady(-0.4), fitted_on=None, neighbours=neighbours).state == "settled"
+    assert judge_settling(steady(-0.4), fitted_on=None, neighbours=still_neighbours()).state == "slipping"
+
+
+def test_rising_is_not_stretch():
+    found = judge_settling(steady(0.4), fitted_on=None, neighbours=still_neighbours())
+    assert any("rises against its neighbours" in line for line in found.reasons)
+
+
+def new_string(days, amplitude=2.0, tau=0.01, se=0.3, jump=None):
+    """An exact logarithmic fall, never retuned; `jump` = (day, cents) is a bump."""
+    def pitch(d):
+        return -amplitude * math.log1p(d / tau) + (jump[1] if jump and d >= jump[0] else 0.0)
+    return [check(d, found=None if d == 0 else pitch(d), left=0.0 if d == 0 else None, se=se) for d in days]
+
+
+def quiet_neighbours(days):
+    return {f"n{k}": [check(d, found=0.0, name=f"n{k}", se=0.3) for d in days] for k in range(5)}
+
+
+DAYS = (0, 0.3, 1, 2, 3, 4, 5, 6, 7)
+
+
+def judged(days, prior=None, **law):
+    return judge_settling(new_string(days, **law), fitted_on=NOON.date(), neighbours=quiet_neighbours(days), prior=prior or CreepPrior(2.0))
+
+
+def test_two_quiet_intervals_running_are_needed():
+    # 2·ln((t + 3)/t) = 3 at t = 3/(e^1.5 − 1) = 0.86 days: derived. The intervals that end on days 1 and 2 are the first two to be quiet.
+    states = [judged(DAYS[:n]).state for n in range(2, 7)]
+    assert states[:2] == ["settling", "settling"] and states[-1] == "settled"
+    assert judged(DAYS[:6]).settled_on - NOON.date() <= timedelta(days=2)
+
+
+def test_the_weather_is_taken_out_of_a_new_string():
+    """A damp week pulls all strings down by 1.5 cents a day. Without the neighbours the new string would not be called settled."""
+    def sagging(checks):
+        return [check((r.at - NOON).days + (r.at - NOON).seconds / 86400, name=r.string, se=0.3, **sagged(r)) for r in checks]
+
+    def sagged(r):
+        sag = -1.5 * (r.at - NOON).total_seconds() / 86400
+        figures = {"found": r.found_hz, "left": r.left_hz}
+        return {key: 1200 * math.log2(f.value / 440.0) + sag for key, f in figures.items() if f is not None}
+
+    own = sagging(new_string(DAYS))
+    neighbours = {name: sagging(checks) for name, checks in quiet_neighbours(DAYS).items()}
+    with_them = judge_settling(own, fitted_on=NOON.date(), neighbours=neighbours, prior=CreepPrior(2.0))
+    as_if_dry = judge_settling(own, fitted_on=NOON.date(), neighbours=quiet_neighbours(DAYS), prior=CreepPrior(2.0))
+    assert with_them.state == "settled" and with_them.settled_on == judged(DAYS).settled_on
+    assert as_if_dry.state != "settled"
+
+
+def test_expected_drift_and_rate_agree_with_the_law():
+    found = judged(DAYS)
+    assert found.expected_drift_cents.value == pytest.approx(-2.0 * math.log(10 / 7), abs=0.15)  # derived
+    assert found.rate_cents_per_day.value == pytest.approx(-2.0 * math.log(7 / 5) / 2.0, abs=0.15)  # derived: days 5 to 7
+    assert found.creep_cents.value == pytest.approx(2.0, rel=0.15)
+    assert (found.n_intervals, found.n_retunings, found.n_neighbours) == (8, 0, 5)
+
+
+def test_the_owner_s_tolerance_decides():
+    strict = judge_settling(new_string(DAYS, amplitude=4.0), fitted_on=NOON.date(), neighbours=quiet_neighbours(DAYS),
+                            tolerance=Tolerance(1.0, 7.0), prior=CreepPrior(4.0))
+    loose = judge_settling(new_string(DAYS, amplitude=4.0), fitted_on=NOON.date(), neighbours=quiet_neighbours(DAYS),
+                           tolerance=Tolerance(5.0, 3.0), prior=CreepPrior(4.0))
+    assert (strict.state, loose.state) == ("settling", "settled")
+    assert strict.settled.likely > loose.settled.likely
+
+
+def test_a_bump_is_set_aside_and_no_verdict_given_on_it():
+    assert judged(DAYS, jump=(7, -25.0)).state == "unsure"
+    later = judged((*DAYS, 8, 9), jump=(7, -25.0))
+    assert later.state == "settled" and later.jumped_on == (NOON.date() + timedelta(days=7),)
+    assert any("left out" in line for line in later.reasons)
+
+
+def test_silence_gives_a_reason_not_a_number():
+    nothing = judge_settling([], fitted_on=NOON.date())
+    assert nothing.state == "settling" and nothing.rate_cents_per_day.value is None and nothing.rate_cents_per_day.reason
+    one = judge_settling([check(0, left=0.0)], fitted_on=NOON.date(), prior=usual_prior("gut", cents_per_day=1.0))
+    assert one.expected_drift_cents.value is None and "what is usual" in one.reasons[0]
+    # common practice: gut in days to a week or more, so the range before any check must hold both
+    assert one.settled.early <= NOON.date() + timedelta(days=3) and one.settled.late >= NOON.date() + timedelta(days=8)
+
+
+def test_input_is_left_alone():
+    checks, neighbours = new_string(DAYS), quiet_neighbours(DAYS)
+    before = (list(checks), {k: list(v) for k, v in neighbours.items()})
+    judge_settling(checks[::-1], fitted_on=NOON.date(), neighbours=neighbours)
+    assert (checks, neighbours) == before
+    forward = judge_settling(checks, fitted_on=NOON.date(), neighbours=neighbours)
+    assert judge_settling(checks[::-1], fitted_on=NOON.date(), neighbours=neighbours) == forward

@@ -1,0 +1,71 @@
+"""A fresh baseline waits until pitch and tone have come to rest."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date, timedelta
+
+import numpy as np
+import pytest
+
+from toneprobe.measure.figure import Figure
+from toneprobe.session import Reading
+from toneprobe.settling import advise_baseline, judge_settling, judge_tone
+
+PUT_ON = date(2024, 2, 1)
+
+
+def sweep(day, centroid_hz, t60_s, se_share=0.04):
+    figures = {"centroid_partials_hz": Figure(centroid_hz, se_share * centroid_hz), "t60_s": Figure(t60_s, se_share * t60_s)}
+    return PUT_ON + timedelta(days=day), Reading("6C", "Cb2", 3, 40.0, figures, ())
+
+
+def test_a_new_wire_that_grows_duller_is_still_moving():
+    """From 900 Hz on day 2 to 700 Hz on day 8: a slope of ln(700/900)/ln(8/2) = −0.181, which takes 100·(e^(−0.181·ln(38/8)) − 1) = −25 %
+    more within a month: derived here."""
+    state = judge_tone([sweep(2, 900.0, 9.0), sweep(8, 700.0, 9.0)], fitted_on=PUT_ON, material="wire")
+    assert state.steady is False
+    assert state.moving == ("brightness still moves: -25 % to be expected over the next 30 days",)
+
+
+def test_steady_figures_release_it():
+    sweeps = [sweep(7, 702.0, 9.1), sweep(14, 700.0, 9.0), sweep(21, 698.0, 9.05)]
+    assert judge_tone(sweeps[::-1], fitted_on=PUT_ON, material="wire").steady is True
+
+
+def test_a_change_within_the_doubt_is_no_movement():
+    state = judge_tone([sweep(7, 700.0, 9.0, 0.2), sweep(14, 600.0, 8.0, 0.2)], fitted_on=PUT_ON, material="gut")
+    assert state.steady is True and state.moving == ()
+
+
+def test_a_wire_must_have_shown_that_it_rests():
+    once = [sweep(3, 700.0, 9.0)]
+    assert judge_tone(once, fitted_on=PUT_ON, material="wire").steady is None
+    assert judge_tone(once, fitted_on=PUT_ON, material=None).steady is None
+    assert judge_tone(once, fitted_on=PUT_ON, material="gut").steady is True
+    early = judge_tone([sweep(2, 700.0, 9.0, 0.1), sweep(3, 700.0, 9.0, 0.1)], fitted_on=PUT_ON, material="wire")
+    assert early.steady is None and "sweep it again" in early.reason
+
+
+def test_unmeasured_figures_are_no_evidence():
+    blank = {key: Figure(None, reason="too short") for key in ("centroid_partials_hz", "t60_s")}
+    sweeps = [(day, replace(reading, figures=blank)) for day, reading in (sweep(7, 1.0, 1.0), sweep(14, 1.0, 1.0))]
+    assert judge_tone(sweeps, fitted_on=PUT_ON, material="wire").steady is None
+
+
+@pytest.fixture
+def settled(workshop):
+    checks = [type(r)(r.string, r.note, r.at, workshop.heard(0.0, 0.3)) for r in workshop.play(workshop.LogString(2.0), np.random.default_rng(0))[0][:12]]
+    return judge_settling(checks, fitted_on=None, neighbours={f"n{k}": checks for k in range(4)})
+
+
+def test_baseline_needs_pitch_and_tone_and_no_stand_in(settled):
+    resting, moving = judge_tone([], fitted_on=None, material="gut"), judge_tone(
+        [sweep(2, 900.0, 9.0), sweep(8, 700.0, 9.0)], fitted_on=PUT_ON, material="wire")
+    assert settled.state == "settled"
+    assert advise_baseline(settled, resting, is_stand_in=False).ready
+    assert not advise_baseline(settled, resting, is_stand_in=True).ready
+    held = advise_baseline(settled, moving, is_stand_in=False)
+    assert not held.ready and "brightness still moves" in held.reasons[0]
+    young = judge_settling([], fitted_on=PUT_ON)
+    assert not advise_baseline(young, resting, is_stand_in=False).ready

@@ -1,0 +1,51 @@
+"""What is usual in the trade: the figures that serve until the owner's own log says better.
+
+Days are calendar days. All come from common practice (players, teachers, makers, technicians; no single source) unless the line says
+otherwise. Where practice differs the owner's setting goes first: every function that uses one of these takes it as an argument.
+"""
+
+from __future__ import annotations
+
+PLAIN_FAMILIES = ("nylon", "gut", "fluorocarbon")
+
+# Days from putting on to settled: usual, and the long end, after which a string is late.
+SETTLE_DAYS = {"wire": (1.0, 2.0), "gut": (5.0, 7.0), "nylon": (5.0, 7.0), "fluorocarbon": (5.0, 7.0), "wound nylon": (5.0, 7.0)}
+UNKNOWN_SETTLE_DAYS = (5.0, 7.0)  # the careful end: a week before is the last sensible day
+PLAN_AHEAD_DAYS = (21, 14)  # doubtful strings are changed three to two weeks before a regulation or a big engagement
+
+SHELF_LIFE_DAYS = {"gut": 365, "wire": 730, "nylon": 1095}  # at its best; nylon keeps 3 to 4 years. Others: no usual figure
+LEAD_TIME_DAYS = 21  # from next day to weeks: where the supplier's own is unknown, three weeks (careful end, set here)
+
+SWEEP_EVERY_DAYS = 31
+REGULATION_EVERY_DAYS = 365
+TOO_OLD_SWEEP_DAYS = 45  # a monthly sweep that was missed by half a month (set here)
+
+CAUTIONS = (
+    "wear eye protection, most of all with wires, and slacken a string before cutting it",
+    "cut wire ends close and keep faces and hands away from them",
+    "one string at a time, or one octave: never the whole harp slack",
+    "same note, material and gauge; never above its nominal pitch, never more tension than the harp was built for",
+    "cracks, pins, rods, discs and the soundboard are for a harp technician",
+)
+
+_FAMILY_WORDS = (  # the first that occurs in a material's name decides
+    ("wound nylon", "wound nylon"), ("nylon wound", "wound nylon"), ("nylon-wound", "wound nylon"), ("wrapped nylon", "wound nylon"),
+    ("fluoro", "fluorocarbon"), ("carbon", "fluorocarbon"), ("nylon", "nylon"), ("gut", "gut"),
+    ("wire", "wire"), ("steel", "wire"), ("bronze", "wire"), ("brass", "wire"), ("copper", "wire"), ("silver", "wire"), ("wound", "wire"),
+)
+
+
+def material_family(material: str | None) -> str | None:
+    """The family that a material's name belongs to: "pedal gut" gives "gut", "steel wire" gives "wire"; None where it is not known."""
+    text = (material or "").casefold()
+    return next((family for word, family in _FAMILY_WORDS if word in text), None)
+
+
+def usual_settle_days(material: str | None) -> tuple[float, float]:
+    """Usual and long days from putting on to settled."""
+    return SETTLE_DAYS.get(material_family(material) or "", UNKNOWN_SETTLE_DAYS)
+
+
+def shelf_life_days(material: str | None) -> int | None:
+    """Days from purchase for which a spare is at its best; None where no usual figure is known."""
+    return SHELF_LIFE_DAYS.get(material_family(material) or "")

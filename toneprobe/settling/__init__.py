@@ -1,0 +1,14 @@
+"""Settling: pitch checks of a new string over days become a drift rate, a verdict, and the day from which it can be trusted."""
+
+from __future__ import annotations
+
+from toneprobe.settling.creep import CreepPrior, prior_from, usual_prior
+from toneprobe.settling.judge import judge_settling
+from toneprobe.settling.readings import PitchReading
+from toneprobe.settling.tone import BaselineAdvice, ToneState, advise_baseline, judge_tone
+from toneprobe.settling.verdict import STATES, USUAL_TOLERANCE, DateRange, Settling, Tolerance
+
+__all__ = [
+    "STATES", "USUAL_TOLERANCE", "BaselineAdvice", "CreepPrior", "DateRange", "PitchReading", "Settling", "Tolerance", "ToneState",
+    "advise_baseline", "judge_settling", "judge_tone", "prior_from", "usual_prior",
+]

@@ -1,0 +1,169 @@
+"""How a new string stretches: creep that runs linearly in the logarithm of time and is restarted by each retuning.
+
+The fall after time x (days) under one load is A·L(x), with L'(x) = (τ + x)^−p. For p = 1 that is A·ln((τ + x)/τ): A cents for each
+factor of e in time; p near 1 allows for creep that is only close to linear in log time (the law from memory; that creep runs for hours
+to weeks and starts again when the stress is raised: Lynch-Aird & Woodhouse, Materials 10 (2017) 497 and 11 (2018) 2160).
+Loads add up (Boltzmann): the whole tension counts from the day the string was put on, and a retuning by u cents adds ρ·u/866 of it from
+then on, since 866 cents·ΔT/T (1200/(2·ln 2)) is the pitch that tension gives. ρ = 1 is a linear material, ρ > 1 one that answers
+a raised stress more than in proportion.
+
+A, τ, p and ρ are not fitted but weighed: every combination on a grid gets the weight that the readings give it, so that each answer
+comes with its range, from the first reading on. τ, p and ρ matter little late, and much early.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import product
+
+import numpy as np
+
+from toneprobe.practice import usual_settle_days
+
+CENTS_OF_TENSION = 1200.0 / (2.0 * math.log(2.0))  # d(cents) per dT/T
+
+# Grids with their prior weights, set here. τ is as long as the pulling up takes, minutes to an hour (days).
+TAU_DAYS = ((0.003, 0.25), (0.008, 0.3), (0.02, 0.25), (0.05, 0.2))
+POWER = ((0.9, 0.2), (1.0, 0.6), (1.1, 0.2))
+RESTART = ((0.0, 0.2), (1.0, 0.4), (4.0, 0.25), (10.0, 0.15))
+AMPLITUDE_CENTS = (0.02, 80.0)  # A, from unmeasurable to more than any string
+N_AMPLITUDES = 130
+PRIOR_FACTOR = 2.7  # one standard deviation of A between strings of one material, as a factor (set here)
+HORIZON_DAYS = 400.0
+
+_GRID = np.array([(t, p, r, tw * pw * rw) for (t, tw), (p, pw), (r, rw) in product(TAU_DAYS, POWER, RESTART)])
+_TAU, _POWER, _RESTART, _WEIGHT = (column[:, None] for column in _GRID.T)  # (k, 1)
+_LOG_A = np.linspace(*np.log(AMPLITUDE_CENTS), N_AMPLITUDES)
+
+Steps = Sequence[tuple[float, float]]  # when retuned (days since put on), by how many cents
+
+
+@dataclass(frozen=True)
+class CreepPrior:
+    """What to expect of A before any reading: a centre in cents per factor of e in time, and one standard deviation as a factor."""
+
+    centre_cents: float
+    factor: float = PRIOR_FACTOR
+
+
+@dataclass(frozen=True)
+class Creep:
+    """How much weight the readings so far give to each law of creep."""
+
+    weights: np.ndarray  # (k laws, N_AMPLITUDES), sums to 1
+    steps: tuple[tuple[float, float], ...]
+    least_chi2: float  # of the best law, over all intervals
+    residuals: np.ndarray  # (n,) measured fall − that of the best law, cents
+
+    def fall_cents(self, at_days: float, ahead_days: float) -> np.ndarray:
+        """Fall to be expected in the days ahead: its 10, 50 and 90 % points, cents."""
+        ahead = _ahead(np.array([at_days]), ahead_days, self.steps)
+        return weighted_points(ahead * np.exp(_LOG_A), self.weights)
+
+    def rate_cents_per_day(self, at_days: float) -> np.ndarray:
+        """Falling rate, its 10, 50 and 90 % points."""
+        return self.fall_cents(at_days, 0.01) / 0.01
+
+    def quiet_from_days(self, tolerance_cents: float, ahead_days: float) -> np.ndarray:
+        """From when on the fall over the days ahead stays within the tolerance if the pin is left alone: 10, 50 and 90 % points, days."""
+        times = _clock(self.steps)
+        falls = _ahead(times, ahead_days, self.steps)
+        still_ahead = np.maximum.accumulate(falls[:, ::-1], axis=1)[:, ::-1]  # the worst from then on
+        level = -tolerance_cents / np.exp(_LOG_A)
+        return weighted_points(np.stack([np.interp(level, -row, times) for row in still_ahead]), self.weights)
+
+    @cached_property
+    def amplitude_cents(self) -> np.ndarray:
+        """A, its 10, 50 and 90 % points."""
+        return weighted_points(np.broadcast_to(np.exp(_LOG_A), self.weights.shape), self.weights)
+
+
+def usual_prior(material: str | None, *, cents_per_day: float) -> CreepPrior:
+    """The prior from common practice: at rate A/x, a string that settles in x days to so many cents a day has A = x·rate."""
+    return CreepPrior(usual_settle_days(material)[0] * cents_per_day)
+
+
+def prior_from(past_cents: Sequence[float], usual: CreepPrior) -> CreepPrior:
+    """The prior from the owner's own settled strings of this material, given their A; the usual one counts as one string more."""
+    if not past_cents:
+        return usual
+    logs = np.log([*past_cents, usual.centre_cents])
+    squares = float(((logs - logs.mean()) ** 2).sum()) + math.log(usual.factor) ** 2
+    spread = math.sqrt(squares / len(logs) * (1.0 + 1.0 / len(logs)))
+    return CreepPrior(float(np.exp(logs.mean())), max(1.3, math.exp(spread)))
+
+
+def weigh_creep(spans_days: np.ndarray, steps: Steps, falls: np.ndarray, covariance: np.ndarray, prior: CreepPrior) -> Creep:
+    """The weights of all laws, given falls in cents (n,) over spans (n, 2) in days since put on, and their covariance in cents²."""
+    shape = _shape(spans_days, steps)
+    amplitudes = np.exp(_LOG_A)
+    inverse = np.linalg.inv(covariance) if len(falls) else np.zeros((0, 0))
+    cross, own = shape @ inverse @ falls, np.einsum("ki,ij,kj->k", shape, inverse, shape)
+    chi2 = falls @ inverse @ falls - 2.0 * cross[:, None] * amplitudes + own[:, None] * amplitudes**2
+    expected = -0.5 * ((_LOG_A - math.log(prior.centre_cents)) / math.log(prior.factor)) ** 2
+    log_weights = np.log(_WEIGHT) + expected - 0.5 * chi2
+    weights = np.exp(log_weights - log_weights.max())
+    law, amplitude = np.unravel_index(np.argmin(chi2), chi2.shape)
+    return Creep(weights / weights.sum(), tuple(steps), float(chi2.min()), falls - amplitudes[amplitude] * shape[law])
+
+
+def stretch_and_slip(
+    spans_days: np.ndarray, steps: Steps, falls: np.ndarray, covariance: np.ndarray
+) -> tuple[float, float, float, np.ndarray]:
+    """The best sum of stretch (A ≥ 0, any law) and a steady slip by least squares.
+
+    Returns the slip in cents a day, positive when falling, its standard error, χ², and the residuals (n,) in cents.
+    """
+    shape, lengths = _shape(spans_days, steps), spans_days[:, 1] - spans_days[:, 0]
+    inverse = np.linalg.inv(covariance)
+    a, b = np.einsum("ki,ij,kj->k", shape, inverse, shape), shape @ inverse @ lengths
+    c, u, v = float(lengths @ inverse @ lengths), shape @ inverse @ falls, float(lengths @ inverse @ falls)
+    determinant = np.maximum(a * c - b * b, 1e-9 * a * c)
+    amplitude = np.maximum((c * u - b * v) / determinant, 0.0)
+    slip = (v - b * amplitude) / c
+    residuals = falls - amplitude[:, None] * shape - slip[:, None] * lengths
+    chi2 = np.einsum("ki,ij,kj->k", residuals, inverse, residuals)
+    best = int(chi2.argmin())
+    return float(slip[best]), float(np.sqrt(a[best] / determinant[best])), float(chi2[best]), residuals[best]
+
+
+def weighted_points(values: np.ndarray, weights: np.ndarray, points: Sequence[float] = (0.1, 0.5, 0.9)) -> np.ndarray:
+    order = np.argsort(values, axis=None)
+    cumulative = np.cumsum(weights.ravel()[order])
+    return np.interp(points, cumulative, values.ravel()[order])
+
+
+def _shape(spans_days: np.ndarray, steps: Steps) -> np.ndarray:
+    """(k, n) fall over each span for A = 1, for each law."""
+    start, end = spans_days[:, 0][None, :], spans_days[:, 1][None, :]
+    total = _log_time(end) - _log_time(start)
+    for when, cents in steps:
+        after, before = np.maximum(end - when, 0.0), np.maximum(start - when, 0.0)
+        total = total + _RESTART * cents / CENTS_OF_TENSION * (_log_time(after) - _log_time(before))
+    return total
+
+
+def _ahead(times_days: np.ndarray, ahead_days: float, steps: Steps) -> np.ndarray:
+    """(k, n) fall for A = 1 from each time over the days ahead, knowing only the retunings until then."""
+    total = _log_time(times_days + ahead_days) - _log_time(times_days)
+    for when, cents in steps:
+        since = np.maximum(times_days - when, 0.0)
+        more = _log_time(since + ahead_days) - _log_time(since)
+        total = total + np.where(times_days >= when - 1e-9, _RESTART * cents / CENTS_OF_TENSION * more, 0.0)
+    return total
+
+
+def _log_time(days: np.ndarray) -> np.ndarray:
+    """L(x) for each law: ln((τ + x)/τ) for p = 1, else ((τ + x)^(1−p) − τ^(1−p))/(1 − p)."""
+    bend = np.where(_POWER == 1.0, 1.0, 1.0 - _POWER)
+    curved = ((_TAU + days) ** bend - _TAU**bend) / bend
+    return np.where(_POWER == 1.0, np.log1p(days / _TAU), curved)
+
+
+def _clock(steps: Steps) -> np.ndarray:
+    """Times at which to look, days: closer together early, and just before and after each retuning."""
+    edges = [moment for when, _ in steps for moment in (max(when - 1e-6, 0.0), when)]
+    return np.unique(np.concatenate([np.geomspace(0.01, HORIZON_DAYS, 180), edges]))

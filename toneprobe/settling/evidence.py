@@ -1,0 +1,104 @@
+"""The checks of one fitting as intervals in days since the string was put on, with the weather taken out."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime, time, timedelta
+
+import numpy as np
+
+from toneprobe.settling.creep import Creep, CreepPrior, stretch_and_slip, weigh_creep
+from toneprobe.settling.neighbours import common_drift
+from toneprobe.settling.readings import PitchReading, Span, drifts_over, own_spans, retunings
+from toneprobe.settling.steady import LEAST_INTERVALS, fit_steady
+
+UNKNOWN_AGE_DAYS = 600.0  # a string from before the log is taken to have been on so long (set here; its creep is then next to nothing)
+JUMP_SDS = 4.0  # moved further than any stretch explains: a bump, a slip, a wrong reading
+SET_ASIDE_CENTS2 = 1e6  # variance given to a jump, so that it says nothing
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """Falls in cents (n,), positive downwards, over spans in days (n, 2)."""
+
+    origin: datetime  # when the string came under load
+    spans: tuple[Span, ...]
+    spans_days: np.ndarray
+    steps: tuple[tuple[float, float], ...]  # retunings: day, cents up
+    falls: np.ndarray
+    covariance: np.ndarray  # (n, n) cents²
+    n_neighbours: tuple[int, ...]
+    prior: CreepPrior
+    jumps: tuple[int, ...] = ()
+
+    def until(self, n: int) -> Creep:
+        """The laws as weighed at the end of the first n intervals, the retuning at that end included."""
+        end = self.spans_days[n - 1, 1] if n else 0.0
+        steps = [step for step in self.steps if step[0] <= end + 1e-9]
+        return weigh_creep(self.spans_days[:n], steps, self.falls[:n], self.covariance[:n, :n], self.prior)
+
+    def stretch_and_slip(self) -> tuple[float, float, float, np.ndarray]:
+        return stretch_and_slip(self.spans_days, self.steps, self.falls, self.covariance)
+
+    def lengths_days(self) -> np.ndarray:
+        return self.spans_days[:, 1] - self.spans_days[:, 0]
+
+
+def gather(
+    readings: Sequence[PitchReading], fitted_on: date | None, neighbours: Mapping[str, Sequence[PitchReading]], prior: CreepPrior
+) -> Evidence:
+    """The evidence of one fitting, jumps set aside, errors made honest."""
+    spans = own_spans(readings)
+    origin = _origin(readings, fitted_on)
+    days = np.array([[_days(origin, a), _days(origin, b)] for a, b in spans]).reshape(-1, 2)
+    steps = tuple((_days(origin, at), cents) for at, cents in retunings(readings))
+    own, common = drifts_over(readings, spans), common_drift(spans, neighbours)
+    covariance = own.covariance() + common.covariance
+    evidence = Evidence(origin, spans, days, steps, common.cents - own.cents, covariance, common.n_neighbours, prior)
+    return _with_honest_errors(_with_jumps_aside(evidence))
+
+
+def _origin(readings: Sequence[PitchReading], fitted_on: date | None) -> datetime:
+    """When the string came under load: the first check of the day it was put on, else that day's noon; long ago where unknown."""
+    if not readings:
+        return datetime.combine(fitted_on or date.min, time(12))
+    first = min(r.at for r in readings)
+    if fitted_on is None:
+        return first - timedelta(days=UNKNOWN_AGE_DAYS)
+    return first if first.date() <= fitted_on else datetime.combine(fitted_on, time(12))
+
+
+def _days(origin: datetime, at: datetime) -> float:
+    return (at - origin).total_seconds() / 86400.0
+
+
+def _with_jumps_aside(evidence: Evidence) -> Evidence:
+    """Without what it moved further than stretch and a steady fall explain, the furthest first, at most a third of the intervals."""
+    while len(evidence.jumps) < len(evidence.falls) // 3:
+        sizes = np.abs(_better_fit(evidence)[1]) / np.sqrt(np.diag(evidence.covariance))
+        if sizes.max() <= JUMP_SDS:
+            break
+        jump = int(sizes.argmax())
+        covariance = evidence.covariance.copy()
+        covariance[jump, jump] += SET_ASIDE_CENTS2
+        evidence = replace(evidence, covariance=covariance, jumps=(*evidence.jumps, jump))
+    return evidence
+
+
+def _with_honest_errors(evidence: Evidence) -> Evidence:
+    """With larger errors where even stretch and a steady fall together leave more than they allow."""
+    freedom = len(evidence.falls) - len(evidence.jumps) - 1
+    if freedom < 2:
+        return evidence
+    return replace(evidence, covariance=evidence.covariance * max(1.0, _better_fit(evidence)[0] / freedom))
+
+
+def _better_fit(evidence: Evidence) -> tuple[float, np.ndarray]:
+    """χ² and residuals (n,) in cents of whichever explains the intervals best: stretch, a steady fall, or both."""
+    n, lengths = len(evidence.falls), evidence.lengths_days()
+    creep, steady = evidence.until(n), fit_steady(lengths, evidence.falls, evidence.covariance)
+    fits = [(creep.least_chi2, creep.residuals), (steady.chi2, evidence.falls - steady.rate_cents_per_day * lengths)]
+    if n >= LEAST_INTERVALS:
+        fits.append(evidence.stretch_and_slip()[2:])
+    return min(fits, key=lambda fit: fit[0])

@@ -1,0 +1,159 @@
+"""Has a new string settled, and if not, when will it?
+
+Settled: the drift to be expected over the next days stays within the owner's tolerance, as seen at the ends of two intervals running.
+Each interval is judged with the readings up to its end. Intervals of a few hours help to find the law of the stretch but are too short
+to count among the two. A string that has been on for long, or since before the log, is judged by its measured rate alone.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from datetime import date, timedelta
+
+import numpy as np
+
+from toneprobe.measure.figure import Figure
+from toneprobe.settling.creep import Creep, CreepPrior, usual_prior
+from toneprobe.settling.evidence import Evidence, gather
+from toneprobe.settling.readings import PitchReading, retunings
+from toneprobe.settling.steady import LEAST_INTERVALS, OLD_DAYS, SD_OF_90, SteadyFall, fit_steady, is_slipping_new, is_slipping_old
+from toneprobe.settling.verdict import USUAL_TOLERANCE, DateRange, Grounds, Settling, Tolerance
+from toneprobe.settling.words import next_step_of, reasons_of
+
+SHORTEST_H = 6.0  # an interval that counts among the two: wires settle in hours, a night is enough
+N_RUNNING = 2
+DOUBT_SHARE = 1.4  # the 90 % point of the expected drift may exceed the tolerance by no more
+LONGEST_FORECAST_DAYS = 365.0
+
+
+def judge_settling(
+    readings: Sequence[PitchReading],
+    *,
+    fitted_on: date | None,
+    neighbours: Mapping[str, Sequence[PitchReading]] | None = None,
+    tolerance: Tolerance = USUAL_TOLERANCE,
+    prior: CreepPrior | None = None,
+) -> Settling:
+    """The state of one fitting from its checks.
+
+    `readings` of this fitting alone; `fitted_on` None where it has been on since before the book was begun; `neighbours` by name: settled
+    strings of the same material; `prior` from `usual_prior` or `prior_from` (None: a string of unknown material).
+    """
+    known_prior = prior or usual_prior(None, cents_per_day=tolerance.cents / tolerance.ahead_days)
+    evidence = gather(readings, fitted_on, neighbours or {}, known_prior)
+    age_days = float(evidence.spans_days[0, 0]) if evidence.spans and fitted_on is not None else None
+    found, grounds = _judge(evidence, age_days, fitted_on is None, tolerance)
+    last = max((r.at.date() for r in readings), default=None)
+    found = replace(found, string=readings[0].string if readings else "", checked_on=last, n_retunings=len(retunings(readings)))
+    return replace(found, reasons=reasons_of(found, grounds), next_step=next_step_of(found, grounds))
+
+
+def _judge(evidence: Evidence, age_days: float | None, predates_log: bool, tolerance: Tolerance) -> tuple[Settling, Grounds]:
+    n = len(evidence.spans)
+    creep = evidence.until(n)
+    is_old = predates_log or (age_days is not None and age_days >= OLD_DAYS)
+    counting = [k for k in range(n) if evidence.spans[k][1] - evidence.spans[k][0] >= timedelta(hours=SHORTEST_H)]
+    steady = _steady(evidence, [k for k in range(n) if k not in evidence.jumps])
+    slips = steady is not None and (is_slipping_old(steady, age_days) if is_old else _is_slipping_new(evidence, creep))
+    state = "slipping" if slips else _quiet_state(evidence, counting, is_old, tolerance)
+    days = _settled_range(evidence, creep, tolerance) if not (slips or is_old or state == "unsure") else None
+    rises = steady is not None and steady.clear_rise
+    found = Settling(
+        string="", state=state, checked_on=None, n_intervals=n, n_retunings=0, n_neighbours=min(evidence.n_neighbours, default=0),
+        rate_cents_per_day=_measured_rate(evidence, counting), expected_drift_cents=_expected(evidence, creep, is_old, tolerance),
+        tolerance=tolerance, settled=days, settled_on=days.likely if days and state == "settled" else None,
+        creep_cents=_amplitude(creep, n, is_old), jumped_on=tuple(evidence.spans[k][1].date() for k in sorted(evidence.jumps)),
+    )
+    return found, _grounds(evidence, is_old, len(counting), rises)
+
+
+def _is_slipping_new(evidence: Evidence, creep: Creep) -> bool:
+    if len(evidence.spans) - len(evidence.jumps) < LEAST_INTERVALS:
+        return False
+    slip, se, chi2, _ = evidence.stretch_and_slip()
+    return is_slipping_new(SteadyFall(-slip, se, chi2), stretch_chi2=creep.least_chi2)
+
+
+def _quiet_state(evidence: Evidence, counting: Sequence[int], is_old: bool, tolerance: Tolerance) -> str:
+    """Settled, settling or unsure, from the last two intervals that count."""
+    last = counting[-N_RUNNING:]
+    if any(k in evidence.jumps for k in last) or (is_old and len(last) < N_RUNNING):
+        return "unsure"
+    quiet = [_is_quiet(evidence, k + 1, is_old, tolerance) for k in last]
+    if len(quiet) == N_RUNNING and all(quiet):
+        return "settled"
+    return "unsure" if is_old else "settling"
+
+
+def _ahead_points(evidence: Evidence, n: int, is_old: bool, ahead_days: float) -> np.ndarray:
+    """Fall to be expected at the end of the first n intervals: its 10, 50 and 90 % points, cents."""
+    if not is_old:
+        return evidence.until(n).fall_cents(float(evidence.spans_days[n - 1, 1]), ahead_days)
+    steady = _steady(evidence, [k for k in range(max(0, n - N_RUNNING), n) if k not in evidence.jumps])
+    if steady is None:
+        return np.full(3, np.nan)
+    return -ahead_days * (steady.rate_cents_per_day + SD_OF_90 * steady.se_cents_per_day * np.array([1.0, 0.0, -1.0]))
+
+
+def _is_quiet(evidence: Evidence, n: int, is_old: bool, tolerance: Tolerance) -> bool:
+    """Whether after the first n intervals the drift to be expected lay within the tolerance and no recent measurement spoke against it."""
+    low, middle, high = _ahead_points(evidence, n, is_old, tolerance.ahead_days)
+    within = abs(middle) <= tolerance.cents and max(high, -low) <= DOUBT_SHARE * tolerance.cents
+    return bool(within) and (is_old or not _is_contradicted(evidence, n, middle, tolerance))
+
+
+def _is_contradicted(evidence: Evidence, n: int, expected_fall: float, tolerance: Tolerance) -> bool:
+    """Whether the latest intervals fell so much faster, or slower, than the best law that the tolerance would surely be passed."""
+    since = evidence.spans[n - 1][1] - timedelta(days=tolerance.ahead_days)
+    recent = np.array([k for k in range(n) if evidence.spans[k][0] >= since and k not in evidence.jumps], dtype=int)
+    if not len(recent):
+        return False
+    residuals = evidence.until(n).residuals[recent]
+    excess = fit_steady(evidence.lengths_days()[recent], residuals, evidence.covariance[np.ix_(recent, recent)])
+    beyond = abs(expected_fall + excess.rate_cents_per_day * tolerance.ahead_days) - tolerance.cents
+    return beyond > SD_OF_90 * excess.se_cents_per_day * tolerance.ahead_days
+
+
+def _steady(evidence: Evidence, chosen: Sequence[int]) -> SteadyFall | None:
+    if not chosen:
+        return None
+    rows = np.array(chosen)
+    return fit_steady(evidence.lengths_days()[rows], -evidence.falls[rows], evidence.covariance[np.ix_(rows, rows)])
+
+
+def _measured_rate(evidence: Evidence, counting: Sequence[int]) -> Figure:
+    steady = _steady(evidence, [k for k in counting[-N_RUNNING:] if k not in evidence.jumps])
+    if steady is None:
+        return Figure(None, reason="no two checks at least six hours apart")
+    return Figure(steady.rate_cents_per_day, steady.se_cents_per_day)
+
+
+def _expected(evidence: Evidence, creep: Creep, is_old: bool, tolerance: Tolerance) -> Figure:
+    n = len(evidence.spans)
+    if n == 0:
+        return Figure(None, reason="no two checks yet")
+    low, middle, high = _ahead_points(evidence, n, is_old, tolerance.ahead_days)
+    if np.isnan(middle):
+        return Figure(None, reason="no interval without a jump")
+    return Figure(float(-middle), float((high - low) / (2.0 * SD_OF_90)))
+
+
+def _settled_range(evidence: Evidence, creep: Creep, tolerance: Tolerance) -> DateRange | None:
+    days = creep.quiet_from_days(tolerance.cents, tolerance.ahead_days)
+    if days[1] > LONGEST_FORECAST_DAYS:
+        return None
+    return DateRange(*((evidence.origin + timedelta(days=float(d))).date() for d in days))
+
+
+def _amplitude(creep: Creep, n_intervals: int, is_old: bool) -> Figure:
+    if n_intervals == 0 or is_old:
+        return Figure(None, reason="too old to tell" if is_old else "no two checks yet")
+    low, middle, high = creep.amplitude_cents
+    return Figure(float(middle), float((high - low) / (2.0 * SD_OF_90)))
+
+
+def _grounds(evidence: Evidence, is_old: bool, n_counting: int, rises: bool) -> Grounds:
+    if not len(evidence.falls):
+        return Grounds(is_old, n_counting, rises)
+    return Grounds(is_old, n_counting, rises, float(-evidence.falls[-1]), float(evidence.covariance[-1, -1]) ** 0.5)

@@ -1,0 +1,106 @@
+"""Is the tone of a new string still moving? New wires start too bright, and a baseline taken then would make each later sweep look dull.
+
+The last few sweeps of the fitting are laid on a line over the logarithm of age. A figure still moves where that line is clear of its
+doubt and would carry the figure further, over the next weeks, than is worth a later verdict.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+
+from toneprobe.measure.figure import Figure
+from toneprobe.practice import PLAIN_FAMILIES, material_family
+from toneprobe.session import Reading
+from toneprobe.settling.verdict import Settling
+
+# Figure, what to call it, and the change (as a factor) that matters to a later verdict: a third of what a listener notices.
+WATCHED = (("centroid_partials_hz", "brightness", 1.1), ("t60_s", "decay time", 1.1))
+AHEAD_DAYS = 30.0
+CLEAR_SDS = 2.5
+N_SWEEPS = 4
+NOTICED = 1.33  # a wire's doubt must stay below what a listener notices, a quarter less (Tolonen & Järveläinen 2001)
+
+
+@dataclass(frozen=True)
+class ToneState:
+    steady: bool | None  # None: cannot be said
+    moving: tuple[str, ...] = ()  # what still moves, in words
+    reason: str = ""  # where it cannot be said
+
+
+@dataclass(frozen=True)
+class BaselineAdvice:
+    """Whether the next sweep may become the fresh baseline of this fitting; the owner is asked first."""
+
+    ready: bool
+    reasons: tuple[str, ...]
+
+
+def judge_tone(sweeps: Sequence[tuple[date, Reading]], *, fitted_on: date | None, material: str | None) -> ToneState:
+    """Whether brightness and decay of one fitting have come to rest, from its sweeps so far, in any order.
+
+    A clear movement holds any string back. A wire, or a string of unknown material, must also have shown that it does not move.
+    """
+    if fitted_on is None:
+        return ToneState(True)  # on for so long that newness has worn off
+    latest = sorted(sweeps, key=lambda entry: entry[0])[-N_SWEEPS:]
+    lines = [(words, _line(latest, key, fitted_on), worth) for key, words, worth in WATCHED]
+    known = [(words, line, worth) for words, line, worth in lines if line is not None]
+    reach = _reach(latest[-1][0], fitted_on) if latest else 0.0
+    moving = tuple(text for text in (_moving(words, line, reach, worth) for words, line, worth in known) if text)
+    if moving:
+        return ToneState(False, moving)
+    if material_family(material) in PLAIN_FAMILIES:
+        return ToneState(True)
+    if not known:
+        return ToneState(None, reason="sweep it on two days at least: a new wire starts too bright")
+    rough = [words for words, line, _ in known if CLEAR_SDS * line[1] * reach > math.log(NOTICED)]
+    return ToneState(None, reason=f"its {' and '.join(rough)} cannot be called steady yet: sweep it again in a few days") if rough \
+        else ToneState(True)
+
+
+def advise_baseline(settling: Settling, tone: ToneState, *, is_stand_in: bool) -> BaselineAdvice:
+    """Ready only where pitch and tone have come to rest. A stand-in never is."""
+    if is_stand_in:
+        return BaselineAdvice(False, ("a stand-in never becomes a baseline",))
+    against = [f"its pitch is {settling.state}: {settling.reasons[0]}"] if settling.state != "settled" else []
+    against += [f"its {text}" for text in tone.moving]
+    against += [tone.reason] if tone.steady is None else []
+    return BaselineAdvice(not against, tuple(against) or ("pitch and tone have come to rest",))
+
+
+def _line(sweeps: Sequence[tuple[date, Reading]], key: str, fitted_on: date) -> tuple[float, float] | None:
+    """Slope of ln(figure) over ln(age), with its standard error; None where fewer than two days have the figure."""
+    known = [(day, figure) for day, figure in ((d, r.figures.get(key)) for d, r in sweeps) if _usable(figure)]
+    if len({day for day, _ in known}) < 2:
+        return None
+    x = np.log([max(1.0, (day - fitted_on).days) for day, _ in known])
+    y = np.log([figure.value for _, figure in known])
+    weights = np.array([(figure.value / figure.se) ** 2 for _, figure in known])
+    centred = x - np.average(x, weights=weights)
+    information = float(weights @ centred**2)
+    if information <= 0.0:
+        return None
+    return float(weights @ (centred * y)) / information, information**-0.5
+
+
+def _usable(figure: Figure | None) -> bool:
+    return figure is not None and figure.value is not None and figure.value > 0.0 and bool(figure.se)
+
+
+def _reach(last: date, fitted_on: date) -> float:
+    """How far the next weeks reach on the logarithm of age."""
+    age_days = max(1.0, float((last - fitted_on).days))
+    return math.log((age_days + AHEAD_DAYS) / age_days)
+
+
+def _moving(words: str, line: tuple[float, float], reach: float, worth: float) -> str:
+    slope, se = line
+    if abs(slope) <= CLEAR_SDS * se or abs(slope * reach) <= math.log(worth):
+        return ""
+    return f"{words} still moves: {100.0 * math.expm1(slope * reach):+.0f} % to be expected over the next {AHEAD_DAYS:.0f} days"

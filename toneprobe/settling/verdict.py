@@ -1,0 +1,62 @@
+"""What the checks of one fitting say: the value that the room hands on."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from toneprobe.measure.figure import Figure
+
+STATES = ("settled", "settling", "slipping", "unsure")
+
+
+@dataclass(frozen=True)
+class Tolerance:
+    """What the owner calls settled. By default a cent a day over three days (set here; players aim within 1 or 2 cents)."""
+
+    cents: float = 3.0
+    ahead_days: float = 3.0
+
+
+USUAL_TOLERANCE = Tolerance()
+
+
+@dataclass(frozen=True)
+class DateRange:
+    """A day, with an early and a late one: the 10, 50 and 90 % points."""
+
+    early: date
+    likely: date
+    late: date
+
+
+@dataclass(frozen=True)
+class Settling:
+    """The state of one fitting. Drift is negative when the string falls; the neighbours' common drift is taken out of all figures."""
+
+    string: str
+    state: str  # one of STATES
+    checked_on: date | None  # day of the last check
+    n_intervals: int
+    n_retunings: int
+    n_neighbours: int  # fewest in any interval; 0: the weather could not be taken out everywhere
+    rate_cents_per_day: Figure  # measured over the last intervals
+    expected_drift_cents: Figure  # over the tolerance's days
+    tolerance: Tolerance
+    settled: DateRange | None  # since when, or from when on if the pin is left alone; None where that cannot be said
+    settled_on: date | None  # the likely day, where the state is "settled" and the day is known
+    creep_cents: Figure  # fall per factor of e in time; of past strings it makes the expectation for the next
+    jumped_on: tuple[date, ...] = ()  # checks before which it moved further than any stretch explains
+    reasons: tuple[str, ...] = ()  # plain sentences, the deciding one first
+    next_step: str = ""
+
+
+@dataclass(frozen=True)
+class Grounds:
+    """What `judge` knows beyond the figures, for the words."""
+
+    is_old: bool  # on for so long, or since before the log, that stretch is no explanation
+    n_counting: int  # intervals long enough to count among the two
+    clear_rise: bool
+    last_drift_cents: float | None = None  # over the last interval, neighbours taken out
+    last_drift_se_cents: float | None = None
