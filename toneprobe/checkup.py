@@ -15,7 +15,7 @@ from pathlib import Path
 from toneprobe.audio import Recording, open_recording
 from toneprobe.book import read
 from toneprobe.book.connect import Book
-from toneprobe.book.entries import Harp, NewSweep, SweepRecord
+from toneprobe.book.entries import Harp, NewSweep, StoredPluck, SweepRecord
 from toneprobe.book.write import mark_fresh, replace_conditions, store_sweep
 from toneprobe.condition import Condition, Judgement, SweepContext, judge
 from toneprobe.errors import BookError, RecordingError
@@ -58,6 +58,16 @@ class Checked:
     is_new: bool  # False: these recordings were measured before, and nothing was added
 
 
+@dataclass(frozen=True)
+class Recalled:
+    """A stored sweep with all that it is judged by."""
+
+    record: SweepRecord
+    plucks: tuple[StoredPluck, ...]
+    sweep: SweepReading
+    past: Past
+
+
 def hear(recording: Recording | str | Path, instrument: Instrument, *, progress: Progress | None = None) -> Heard:
     """Find, name and measure every pluck of a recording. `progress` is called with (plucks done, plucks in all)."""
     if not isinstance(recording, Recording):
@@ -93,16 +103,20 @@ def judge_again(book: Book, harp_id: int, *, since: date) -> None:
     """New verdicts for all sweeps from that day on, after a baseline or the log of strings changed. What was measured stays."""
     for record in read.sweeps(book, harp_id):
         if record.date >= since:
-            replace_conditions(book, record.id, judge_stored(book, record).conditions)
+            replace_conditions(book, record.id, judge_recalled(recall(book, record)).conditions)
 
 
-def judge_stored(book: Book, record: SweepRecord) -> Judgement:
-    """A sweep of the book, judged with what the book knows now."""
+def recall(book: Book, record: SweepRecord) -> Recalled:
+    """A sweep of the book, read as it was when it was new, with what the book knows of the harp on that day."""
     plucks = read.plucks_of(book, record.id)
-    past = past_of(book, record.harp_id, on=record.date, leaving_out=record.id)
-    fresh = {pluck.measurement.string for pluck in plucks if pluck.is_fresh}
     sweep = read_sweep([pluck.measurement for pluck in plucks], unheard=record.unheard)
-    return judge_sweep(sweep, past, record=record, fresh=fresh)
+    return Recalled(record, plucks, sweep, past_of(book, record.harp_id, on=record.date, leaving_out=record.id))
+
+
+def judge_recalled(recalled: Recalled) -> Judgement:
+    """The verdicts that the book's present knowledge gives."""
+    fresh = {pluck.measurement.string for pluck in recalled.plucks if pluck.is_fresh}
+    return judge_sweep(recalled.sweep, recalled.past, record=recalled.record, fresh=fresh)
 
 
 def judge_sweep(sweep: SweepReading, past: Past, *, record: SweepRecord | NewSweep, fresh: Collection[str]) -> Judgement:

@@ -8,11 +8,9 @@ from toneprobe.book import read
 from toneprobe.book.clips import read_clip
 from toneprobe.book.connect import Book
 from toneprobe.book.entries import Clip, Fitting, StoredCondition, StoredPluck, SweepRecord
-from toneprobe.checkup import judge_stored
+from toneprobe.checkup import Recalled, judge_recalled, recall
 from toneprobe.errors import BookError, UsageError
-from toneprobe.past import Past, past_of
 from toneprobe.report.view import Evidence, SweepFacts, SweepView, sweep_view
-from toneprobe.session import SweepReading, read_sweep
 
 
 def find_sweep(book: Book, harp_id: int, sweep_id: int | None = None) -> SweepRecord:
@@ -28,29 +26,27 @@ def find_sweep(book: Book, harp_id: int, sweep_id: int | None = None) -> SweepRe
     return found
 
 
-def told_warnings(book: Book, record: SweepRecord) -> tuple[str, ...]:
-    """What its recordings could not carry, then what the whole sweep has in common."""
-    return (*record.warnings, *judge_stored(book, record).warnings)
-
-
 def retell(book: Book, record: SweepRecord, harp_name: str) -> SweepView:
-    """Verdicts as the book holds them, with all that is known of each string beside them."""
+    """Verdicts as the book holds them, with all that is known of each string beside them.
+
+    The warnings are what the recordings could not carry, then what the whole sweep has in common.
+    """
+    recalled = recall(book, record)
     conditions = tuple(one.condition for one in read.conditions_of(book, record.id))
-    facts = SweepFacts(harp_name, record.instrument, record.date, conditions, told_warnings(book, record), record.is_fresh, record.program)
-    plucks = read.plucks_of(book, record.id)
-    sweep = read_sweep([pluck.measurement for pluck in plucks], unheard=record.unheard)
-    past = past_of(book, record.harp_id, on=record.date, leaving_out=record.id)
-    return sweep_view(facts, {spec.name: _evidence(book, record, spec.name, plucks, sweep, past) for spec in record.instrument.strings})
+    warnings = (*record.warnings, *judge_recalled(recalled).warnings)
+    facts = SweepFacts(harp_name, record.instrument, record.date, conditions, warnings, record.is_fresh, record.program)
+    return sweep_view(facts, {spec.name: _evidence(book, recalled, spec.name) for spec in record.instrument.strings})
 
 
-def _evidence(book: Book, record: SweepRecord, string: str, plucks: Sequence[StoredPluck], sweep: SweepReading, past: Past) -> Evidence:
+def _evidence(book: Book, recalled: Recalled, string: str) -> Evidence:
+    record, past = recalled.record, recalled.past
     baseline = past.baselines.get(string)
     return Evidence(
-        now=sweep.readings.get(string),
+        now=recalled.sweep.readings.get(string),
         fresh=baseline.reading if baseline else None,
         history=_until(record, read.condition_history(book, record.harp_id, string)),
         fittings=_log(book, record, string),
-        clip_now=_clip(book, [one for one in plucks if one.measurement.string == string]),
+        clip_now=_clip(book, [one for one in recalled.plucks if one.measurement.string == string]),
         clip_fresh=_clip(book, past.fresh_plucks.get(string, ())),
     )
 

@@ -13,6 +13,7 @@ from typing import Annotated
 import typer
 
 from toneprobe import __version__
+from toneprobe.cli.demo import demo
 from toneprobe.cli.ending import DEBUG, ends_well
 from toneprobe.cli.export import export
 from toneprobe.cli.measure import measure
@@ -23,7 +24,7 @@ from toneprobe.cli.sweep import sweep
 app = typer.Typer(name="toneprobe", no_args_is_help=True, add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False,
                   context_settings={"help_option_names": ["-h", "--help"]})
 
-COMMANDS = (new, sweep, report, measure, export)  # in the order in which help lists them
+COMMANDS = (demo, new, sweep, report, measure, export)  # in the order in which help lists them
 
 
 def _version(wanted: bool) -> None:

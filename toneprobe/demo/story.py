@@ -7,7 +7,7 @@ One breaks in August and is replaced; in October the new string has settled and 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from zlib import crc32
 
@@ -27,6 +27,7 @@ USUAL_AGE = (1.0, 0.99, 0.98, 0.96)  # decay time over the fresh one, of strings
 HAND_CENTS = 1.5  # how far a player's tuning scatters
 WEATHER_CENTS = (0.0, 3.0, -4.0, 1.0)
 
+PLAYER = Player(n_each=2, lead_s=3.0)
 BROKEN = "3C"
 BROKE_ON = date(2024, 8, 20)
 NEW_STRING_SEED = SEED + 1
@@ -104,10 +105,6 @@ def _on_the_day(model: StringModel, fault: Fault | None, sweep: int, hand: float
     severity = fault.severities[sweep] if fault else None
     model = age(model, USUAL_AGE[sweep]) if severity is None else fault.spoil(model, severity)
     return detune(model, HAND_CENTS * hand + WEATHER_CENTS[sweep])
-
-
-def player_of(sweep: int) -> Player:
-    return replace(Player(), n_each=2, lead_s=3.0)
 
 
 def recorder_of(sweep: int) -> Recorder:

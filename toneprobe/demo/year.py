@@ -64,7 +64,8 @@ def _check(book: Book, harp: Harp, sweep: int, hearing: Future[Heard], tell: Tol
     if changed:
         tell(f"{BROKE_ON}: string {BROKEN} broke and was replaced")
         replace_fitting(book, harp.id, NewFitting(BROKEN, BROKE_ON), Removal(BROKE_ON, "broke"))
-    swept = Swept((Path(heard.recording.path),), day, harp.instrument, is_fresh=sweep == 0, fresh_for=frozenset({BROKEN} if changed else ()))
+    fresh_for = frozenset({BROKEN} if changed else ())
+    swept = Swept((Path(heard.recording.path),), day, harp.instrument, is_fresh=sweep == 0, fresh_for=fresh_for)
     record = check(book, harp, swept, listen=lambda *_, **__: heard).record
     tell(f"{day}: sweep {record.id}, {len(heard.plucks)} plucks in {heard.recording.duration_s / 60:.1f} minutes")
     return record

@@ -1,0 +1,63 @@
+"""`toneprobe demo`: a made-up harp over a year, through the whole job, and how many of its faults were found."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from toneprobe.cli.screen import screen
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from toneprobe.demo.score import Score
+    from toneprobe.demo.year import Year
+
+
+def demo(
+    folder: Annotated[Path, typer.Argument(metavar="[FOLDER]", help="A new or empty folder for all of it.")] = Path("toneprobe-demo"),
+) -> None:
+    """Play a made-up harp's year through the whole job; takes under a minute."""
+    from toneprobe.demo.year import live_year
+    from toneprobe.report.tables import print_report
+
+    console = screen()
+    console.print("A made-up harp of 47 strings, swept four times in a year. Its sound is computed, so that the truth is known.")
+    year = live_year(folder, tell=lambda text: console.print(f"  {text}"))
+    view, written = _report(year, folder)
+    console.print()
+    print_report(view, console)
+    _print_scores(year.scores, console)
+    console.print()
+    for path in written:
+        console.print(f"Written: {path}", soft_wrap=True)
+    console.print(f"The book: toneprobe report --book {folder / 'book'}", soft_wrap=True)
+
+
+def _report(year: Year, folder: Path) -> tuple[object, list[Path]]:
+    from toneprobe.cli.report import write_report
+    from toneprobe.retelling import retell
+
+    view = retell(year.book, year.records[-1], year.harp.name)
+    written = [folder / "report.html", folder / "harp.png", folder / "sweep.csv"]
+    for path in written:
+        write_report(view, str(path))
+    return view, written
+
+
+def _print_scores(scores: tuple[Score, ...], console: Console) -> None:
+    console.print("\nWhat was planted, and what was found")
+    for score in scores:
+        late = f", {len(score.seen)} of {len(score.on_the_way)} on the way seen" if score.on_the_way else ""
+        console.print(f"  {score.day}: {len(score.found)} of {len(score.due)} bad strings named{_names(' - missed', score.missed)}{late}; "
+                      f"{len(score.false_alarms)} false alarms among {score.n_judged} healthy strings judged"
+                      f"{_names('', score.false_alarms)}{_names('; watched without need', score.false_watches)}")
+    found, due, alarms = (sum(len(part) for part in parts) for parts in
+                          zip(*((score.found, score.due, score.false_alarms) for score in scores), strict=True))
+    console.print(f"Planted faults found: {found} of {due}. False alarms: {alarms}.")
+
+
+def _names(label: str, names: tuple[str, ...]) -> str:
+    return f"{label} ({', '.join(names)})" if names else ""
