@@ -101,8 +101,9 @@ def new_lines(recording: Recording, span: Span, *, longest_s: float = LONGEST_S)
 
 def _taper(n: int) -> np.ndarray:
     """A Hann window with its top near the start: little is lost of what decays fast, and strong lines keep narrow skirts."""
-    rise = max(1, int(RISE_SHARE * n))
-    return np.concatenate([np.sin(np.linspace(0.0, np.pi / 2, rise, endpoint=False)) ** 2, np.cos(np.linspace(0.0, np.pi / 2, n - rise)) ** 2])
+    n_rise = max(1, int(RISE_SHARE * n))
+    rise = np.sin(np.linspace(0.0, np.pi / 2, n_rise, endpoint=False)) ** 2
+    return np.concatenate([rise, np.cos(np.linspace(0.0, np.pi / 2, n - n_rise)) ** 2])
 
 
 def match_strings(lines: NewLines, strings: Sequence[StringSpec]) -> Likeness:

@@ -9,6 +9,7 @@ from functools import partial
 
 import numpy as np
 import pytest
+from scipy.signal import lfilter
 
 from toneprobe.book.entries import Clip, Fitting, StoredCondition
 from toneprobe.condition import Condition
@@ -63,31 +64,35 @@ def condition_of(spec, verdict, *, ring=None, bright=None, astray=0.0):
         return Condition(spec.name, spec.note, verdict, None, None, 0, ("not in the recording",), "Pluck it and record it again.", {}, {})
     now, fresh = figures_of(spec, ring, bright, astray), figures_of(spec, 1.0, 1.0, 0)
     judged = verdict in ("dead", "false", "watch", "sound")
-    reasons = {"dead": (f"rings {round(100 * (1 - ring))} % shorter than fresh, well beyond what two plucks differ by",
+    percent = round(100 * (1 - ring))
+    reasons = {"dead": (f"rings {percent} % shorter than fresh, well beyond what two plucks differ by",
                         f"brightness down {round(100 * (1 - bright))} %"),
-               "watch": (f"rings {round(100 * (1 - ring))} % shorter than fresh, more than two plucks differ by",),
-               "false": ("its overtones lie 7 cents off the series of a whole string, and did not when fresh", "a beat of 2.3 Hz in the third overtone"),
+               "watch": (f"rings {percent} % shorter than fresh, more than two plucks differ by",),
+               "false": ("its partials lie 7 cents off the series of a whole string, and did not when fresh",
+                         "a beat of 2.3 Hz in the third partial"),
                "unsure": ("the hum of the room covers its two lowest partials",),
                "settling": ("put on 6 days ago and still sinking 2 cents a day",)}.get(verdict, ())
     step = {"dead": "Change the string.", "false": "Damp 2D and 2B, pluck it again; change it if it still wavers.",
             "watch": "Listen again next month.", "unsure": "Pluck it again away from the lamp.", "settling": "Tune it daily."}.get(verdict, "")
-    return Condition(spec.name, spec.note, verdict, {"dead": 93.0, "watch": 41.0}.get(verdict, 6.0) if judged else None,
-                     {"false": 78.0}.get(verdict, 4.0) if judged else None, 2, reasons, step, now, fresh if judged else {})
+    dead, false = {"dead": 93.0, "watch": 41.0}.get(verdict, 6.0), {"false": 78.0}.get(verdict, 4.0)
+    return Condition(spec.name, spec.note, verdict, dead if judged else None, false if judged else None, 2, reasons, step, now,
+                     fresh if judged else {})
 
 
 def clip_of(spec, ring, bright, astray):
-    """A plain sum of decaying sines: enough to be heard."""
+    """A plain sum of decaying sines, each the answer of two poles to one impulse: enough to be heard."""
     rate_hz, t60 = 44100, ring_s(spec.expected_hz) * ring
-    time_s = np.arange(int(rate_hz * min(8.0, t60 + 0.3))) / rate_hz
-    sound = np.zeros_like(time_s)
-    for n in range(1, max(3, min(20, int(9000 / spec.expected_hz))) + 1):
+    impulse = np.zeros(int(rate_hz * min(8.0, t60 + 0.3)))
+    impulse[0] = 0.1
+    sound = 1e-5 * np.random.default_rng(1).standard_normal(len(impulse))
+    for n in range(1, max(3, min(16, int(9000 / spec.expected_hz))) + 1):
         freq = n * spec.expected_hz * math.sqrt(1 + 3e-4 * n * n)
         rate = math.log(1000) / t60 * (1 + 0.12 * (n - 1) / bright)
         level = 10 ** (-3.0 * (n - 1) / bright / 20)
-        for split in ((0.0,) if not astray else (-0.6, 0.6)):
-            sound += level * np.exp(-rate * time_s) * np.sin(2 * math.pi * (freq + split) * time_s)
-    sound += 1e-4 * np.random.default_rng(1).standard_normal(len(sound))
-    return Clip(0.1 * sound, rate_hz)
+        for split_hz in ((0.0,) if not astray else (-0.6, 0.6)):
+            pole = np.exp((-rate + 2j * math.pi * (freq + split_hz)) / rate_hz)
+            sound += level * lfilter([0.0, pole.imag], [1.0, -2.0 * pole.real, abs(pole) ** 2], impulse)
+    return Clip(sound, rate_hz)
 
 
 def history_of(spec, verdict, n_months=24):
@@ -108,8 +113,8 @@ def fitting_of(spec, number=1, fitted_on=date(2023, 4, 20), **more):
     return replace(blank, **more)
 
 
-def evidence_of(spec, *, n_months=24, with_clips=True):
-    verdict = FAULTS.get(spec.name, "sound")
+def evidence_of(spec, *, verdict=None, n_months=24, with_clips=True):
+    verdict = verdict or FAULTS.get(spec.name, "sound")
     astray = 7.0 if verdict == "false" else 0.0
     ring, bright = RING_LEFT.get(verdict, 0.99), BRIGHT_LEFT.get(verdict, 0.99)
     if verdict == "unheard":
@@ -117,8 +122,9 @@ def evidence_of(spec, *, n_months=24, with_clips=True):
     flags = ("hum at 50 Hz covers partials 1 and 2",) if verdict == "unsure" else ()
     earlier = fitting_of(spec, 0, date(2019, 2, 2), removed_on=date(2023, 4, 20), why_removed="broke", broke_at="tuning pin")
     clips = {"clip_now": partial(clip_of, spec, ring, bright, astray), "clip_fresh": partial(clip_of, spec, 1.0, 1.0, 0.0)}
+    known = clips if with_clips else {}
     return Evidence(now=reading_of(spec, ring, bright, astray, flags), fresh=reading_of(spec, 1.0, 1.0, 0.0),
-                    history=history_of(spec, verdict, n_months), fittings=(earlier, fitting_of(spec)), **(clips if with_clips else {}))
+                    history=history_of(spec, verdict, n_months), fittings=(earlier, fitting_of(spec)), **known)
 
 
 def facts_of(harp=HARP, instrument=None, faults=None, warnings=None, **more):
@@ -148,5 +154,43 @@ def view():
 
 @pytest.fixture(scope="session")
 def sounding_view():
-    """The same with two clips a string."""
-    return whole_view()
+    """The same with two clips a string, made beforehand so that the report's own time can be taken."""
+    facts = facts_of()
+    evidence = {spec.name: evidence_of(spec) for spec in facts.instrument.strings}
+    for name, one in evidence.items():
+        if one.clip_now:
+            now, fresh = one.clip_now(), one.clip_fresh()
+            evidence[name] = replace(one, clip_now=partial(_given, now), clip_fresh=partial(_given, fresh))
+    return sweep_view(facts, evidence)
+
+
+@pytest.fixture(scope="session")
+def small_view():
+    """A lever harp of 22 strings with every verdict, no sound but for two strings."""
+    instrument = load_instrument("lever-22")
+    verdicts = ("dead", "false", "watch", "settling", "unsure", "unrated", "unheard")
+    faults = {spec.name: verdict for spec, verdict in zip(instrument.strings, verdicts, strict=False)}
+    facts = facts_of("A small harp", instrument, faults)
+    evidence = {spec.name: evidence_of(spec, verdict=faults.get(spec.name, "sound"), n_months=4, with_clips=place in (3, 9))
+                for place, spec in enumerate(instrument.strings)}
+    return sweep_view(facts, evidence)
+
+
+def _given(clip):
+    return clip
+
+
+@pytest.fixture(scope="session")
+def hostile_view():
+    """A harp whose names and reasons try to be markup, mathematics, a formula and a script."""
+    bite = '<script>window.bitten=1</script><img src="http://127.0.0.1:9/x" onerror="window.bitten=1">'
+    instrument = load_instrument("lever-22")
+    specs = tuple(replace(spec, name=f'{name}"><b>$x^{{2$') if place < 2 else spec
+                  for place, (spec, name) in enumerate(zip(instrument.strings, ("=1+1", "[red]"), strict=False))) + instrument.strings[2:]
+    instrument = replace(instrument, strings=specs)
+    conditions = tuple(replace(condition_of(spec, "dead" if place < 2 else "sound"), reasons=(bite,), next_step=bite)
+                       for place, spec in enumerate(specs))
+    facts = SweepFacts(f"=harp {bite}", instrument, TODAY, conditions, (bite,))
+    log = {spec.name: (fitting_of(spec, supplier=bite, note=bite),) for spec in specs}
+    evidence = {spec.name: replace(evidence_of(spec, with_clips=False), fittings=log[spec.name]) for spec in specs}
+    return sweep_view(facts, evidence)

@@ -55,7 +55,8 @@ def test_unmeasured_figures_are_no_evidence():
 
 @pytest.fixture
 def settled(workshop):
-    checks = [type(r)(r.string, r.note, r.at, workshop.heard(0.0, 0.3)) for r in workshop.play(workshop.LogString(2.0), np.random.default_rng(0))[0][:12]]
+    own, _ = workshop.play(workshop.LogString(2.0), np.random.default_rng(0))
+    checks = [type(r)(r.string, r.note, r.at, workshop.heard(0.0, 0.3)) for r in own[:12]]
     return judge_settling(checks, fitted_on=None, neighbours={f"n{k}": checks for k in range(4)})
 
 

@@ -2,8 +2,8 @@
 
 From lines to partials: choose the series (see `series`), take the pitch glide out (see `glide`), look again, and follow the series from
 its low partials, which nothing can be mistaken for, to the high ones, taking in each zone the strongest line that lies where the series
-as known so far predicts it. The fit over all numbers is weighted and robust (Huber), so that a body mode or a sum tone that slipped in loses
-its say; not redescending, because whether a partial counts must not flip between two takes of one string.
+as known so far predicts it. The fit over all numbers is weighted and robust (Huber), so that a body mode or a sum tone that slipped in
+loses its say; not redescending, because whether a partial counts must not flip between two takes of one string.
 """
 
 from __future__ import annotations

@@ -13,6 +13,7 @@ from __future__ import annotations
 import base64
 import hashlib
 import re
+from collections.abc import Sequence
 from datetime import date
 from functools import cache
 from importlib.resources import files
@@ -69,6 +70,11 @@ def technician_page(view: TechnicianView, *, made_on: date | None = None) -> str
     return _render("technician.html", made_on, view=view)
 
 
+def index_page(view: SweepView, pages: Sequence[tuple[str, str]], *, made_on: date | None = None) -> str:
+    """A first page: the latest sweep's headline and links to the others, each (title, file name)."""
+    return _render("index.html", made_on, view=view, pages=pages)
+
+
 def write_page(page: str, path: str | Path) -> None:
     """Write a page as UTF-8 with plain line ends."""
     Path(path).write_bytes(page.encode("utf-8"))
@@ -85,8 +91,8 @@ def _environment() -> Environment:
     environment = Environment(loader=PackageLoader("toneprobe.report"), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
                               lstrip_blocks=True)
     environment.globals.update(mark=lambda verdict: Markup(mark_svg(verdict)), anchor=anchor)
-    environment.filters.update(change=change_text, step=step_text, day=day_text, glue=glued, svg=Markup, sentence=sentence, number=number_or_dash,
-                               signed_or_dash=signed_or_dash, log_line=fitting_line)
+    environment.filters.update(change=change_text, step=step_text, day=day_text, glue=glued, svg=Markup, sentence=sentence,
+                               number=number_or_dash, signed_or_dash=signed_or_dash, log_line=fitting_line)
     return environment
 
 

@@ -58,8 +58,8 @@ def pitch_sentence(strings: Sequence[StringView]) -> str:
     if not cents:
         return "No pitch was measured."
     middle = cents[len(cents) // 2]
-    return (f"As found, {count_of(len(cents), 'string')} stood between {signed(cents[0], 1)} and {signed(cents[-1], 1)} cents off their notes, "
-            f"half of them above {signed(middle, 1)}.")
+    return (f"As found, {count_of(len(cents), 'string')} stood between {signed(cents[0], 1)} and {signed(cents[-1], 1)} cents "
+            f"off their notes, half of them above {signed(middle, 1)}.")
 
 
 def materials_sentence(strings: Sequence[StringView]) -> str:
@@ -86,8 +86,9 @@ def _look_at(one: StringView) -> str:
 
 
 def _named_for_technician(strings: Iterable[StringView]) -> list[Concern]:
-    return [Concern(one.name, " ".join((*map(sentence, one.condition.reasons[:1]), one.next_step)), f"from this sweep, verdict {one.verdict}")
-            for one in strings if "technician" in one.next_step]
+    named = [one for one in strings if "technician" in one.next_step]
+    return [Concern(one.name, " ".join((*map(sentence, one.condition.reasons[:1]), one.next_step)), f"from this sweep, {one.verdict}")
+            for one in named]
 
 
 def _headline(concerns: Sequence[Concern]) -> str:

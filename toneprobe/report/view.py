@@ -122,6 +122,7 @@ class SweepView:
     not_judged: tuple[NotJudged, ...]
     cautions: tuple[str, ...]  # empty where no restringing is advised
     program: str
+    instrument: Instrument
 
     @property
     def day(self) -> str:
@@ -139,7 +140,7 @@ def sweep_view(facts: SweepFacts, evidence: Mapping[str, Evidence] | None = None
         headline=headline(verdicts, is_fresh=facts.is_fresh), left_open=left_open(verdicts), subline=_subline(facts),
         warnings=tuple(facts.warnings), strings=strings, octaves=octave_views(strings),
         attention=worst_first(strings), not_judged=not_judged(strings),
-        cautions=CAUTIONS if set(verdicts) & set(CHANGE_VERDICTS) else (), program=facts.program)
+        cautions=CAUTIONS if set(verdicts) & set(CHANGE_VERDICTS) else (), program=facts.program, instrument=facts.instrument)
 
 
 def find_string_view(view: SweepView, name: str) -> StringView:

@@ -14,10 +14,12 @@ from pathlib import Path
 
 import pytest
 
+from toneprobe.report.page import sweep_page, write_page
+
 NAMES = ("chromium", "chromium-browser", "google-chrome")
 # Nothing but the page itself: no updates, no accounts, no guesses at what might be visited next.
-SWITCHES = ("--headless=new", "--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update", "--disable-sync",
-            "--disable-default-apps", "--no-first-run", "--mute-audio", "--hide-scrollbars", "--disable-dev-shm-usage",
+SWITCHES = ("--headless=new", "--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update",
+            "--disable-sync", "--disable-default-apps", "--no-first-run", "--mute-audio", "--hide-scrollbars", "--disable-dev-shm-usage",
             "--autoplay-policy=no-user-gesture-required", "--remote-debugging-pipe")
 PATIENCE_S = 30.0
 
@@ -90,8 +92,8 @@ class Chromium:
         return answer["result"].get("value")
 
     def press(self, key: str, *, code: int, text: str = "") -> None:
-        for kind in ("keyDown", "keyUp"):
-            self.call("Input.dispatchKeyEvent", type=kind, key=key, code=key, windowsVirtualKeyCode=code, text=text if kind == "keyDown" else "")
+        for kind, typed in (("keyDown", text), ("keyUp", "")):
+            self.call("Input.dispatchKeyEvent", type=kind, key=key, code=key, windowsVirtualKeyCode=code, text=typed)
 
     def complaints(self) -> list[str]:
         """Console errors and warnings, exceptions, and violations of the page's own policy."""
@@ -119,6 +121,38 @@ class Chromium:
         self._process.wait(timeout=20)
         os.close(self._write)
         os.close(self._read)
+
+
+def axe_source() -> str | None:
+    """The text of axe-core, from $AXE_CORE or from the usual folders of npm; None where it is not installed."""
+    places = [os.environ.get("AXE_CORE", ""), "node_modules/axe-core/axe.min.js", "/usr/local/lib/node_modules/axe-core/axe.min.js",
+              "/usr/lib/node_modules/axe-core/axe.min.js", "/usr/share/nodejs/axe-core/axe.min.js"]
+    found = next((Path(place) for place in places if place and Path(place).is_file()), None)
+    return found.read_text(encoding="utf-8") if found else None
+
+
+@pytest.fixture(scope="session")
+def axe():
+    source = axe_source()
+    if source is None:
+        pytest.skip("no axe-core: npm install axe-core, or name its axe.min.js in AXE_CORE")
+    return source
+
+
+@pytest.fixture(scope="session")
+def page_file(sounding_view, tmp_path_factory):
+    """The whole page of 47 strings with sound."""
+    path = tmp_path_factory.mktemp("page") / "sweep.html"
+    write_page(sweep_page(sounding_view), path)
+    return path
+
+
+@pytest.fixture(scope="session")
+def small_page_file(small_view, tmp_path_factory):
+    """A page of 22 strings with every verdict."""
+    path = tmp_path_factory.mktemp("small") / "sweep.html"
+    write_page(sweep_page(small_view), path)
+    return path
 
 
 @pytest.fixture(scope="session")

@@ -1,0 +1,206 @@
+"""The string log: what was on which position, from when to when, how old each string is, and where strings keep breaking.
+
+The rows come from the book; any value with the fields of `Fitted` serves. A fitting without a first day has been on since before the log
+began. A position carries one string at a time.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from statistics import median
+from typing import Protocol, TypeVar
+
+from toneprobe.errors import UsageError
+from toneprobe.instrument import Instrument, StringSpec
+from toneprobe.instrument_file import GAUGE_RANGE_MM
+from toneprobe.units import string_of_note
+
+WHY_REMOVED = ("broke", "dead", "false", "planned", "stand-in")
+BROKE_AT = ("knot", "playing area", "disc or lever", "bridge pin", "tuning pin")
+REPEATED = 2  # breaks at one place of one position that mean a rough contact (common practice says repeated; the number is set here)
+CORRECTABLE = ("fitted_on", "removed_on", "material", "gauge_mm", "supplier", "batch", "why_removed", "broke_at", "is_stand_in", "note")
+
+
+class Fitted(Protocol):
+    """One string on one position, as the book keeps it."""
+
+    @property
+    def id(self) -> int: ...
+    @property
+    def string(self) -> str: ...
+    @property
+    def fitted_on(self) -> date | None: ...
+    @property
+    def removed_on(self) -> date | None: ...
+    @property
+    def material(self) -> str | None: ...
+    @property
+    def why_removed(self) -> str | None: ...
+    @property
+    def broke_at(self) -> str | None: ...
+    @property
+    def is_stand_in(self) -> bool: ...
+
+
+F = TypeVar("F", bound=Fitted)
+
+
+@dataclass(frozen=True)
+class StringAge:
+    """One position today."""
+
+    string: str
+    octave: int
+    material: str | None
+    fitted_on: date | None
+    age_days: int | None  # None: on since before the log, or nothing is on
+    is_stand_in: bool
+    is_empty: bool  # no string is logged as on
+
+
+@dataclass(frozen=True)
+class OctaveAge:
+    """The strings of one octave whose age is known."""
+
+    octave: int
+    n_strings: int
+    n_unknown: int  # on since before the log
+    youngest_days: int | None
+    median_days: float | None
+    oldest_days: int | None
+
+
+@dataclass(frozen=True)
+class RepeatedBreak:
+    string: str
+    broke_at: str
+    days: tuple[date, ...]
+
+
+@dataclass(frozen=True)
+class Correction:
+    """The trace of one changed field. Dates are written as ISO 8601, what was not known is None."""
+
+    fitting_id: int
+    field: str
+    before: str | None
+    after: str | None
+    on: date
+    why: str = ""
+    id: int | None = None  # set by the book
+
+
+def octave_of(spec: StringSpec) -> int:
+    """Octave of a position, counted as strings are: 4 for 4C, whatever the owner calls it."""
+    return int(string_of_note(spec.note)[0])
+
+
+def age_days(fitting: Fitted, today: date) -> int | None:
+    """Days on the harp until today, or until it came off; None where the first day is not known."""
+    return None if fitting.fitted_on is None else ((fitting.removed_on or today) - fitting.fitted_on).days
+
+
+def on_now(fittings: Iterable[F]) -> dict[str, F]:
+    """The string that is on each position."""
+    return {one.string: one for one in fittings if one.removed_on is None}
+
+
+def history_of(string: str, fittings: Iterable[F]) -> tuple[F, ...]:
+    """Everything that was on one position, the present string first."""
+    def key(one: F) -> tuple[bool, date, date]:
+        return one.removed_on is None, one.removed_on or date.max, one.fitted_on or date.min
+    return tuple(sorted((one for one in fittings if one.string == string), key=key, reverse=True))
+
+
+def string_ages(instrument: Instrument, fittings: Iterable[Fitted], *, today: date) -> tuple[StringAge, ...]:
+    """Every position of the instrument, highest first."""
+    on = on_now(fittings)
+    return tuple(_age_of(spec, on.get(spec.name), today) for spec in instrument.strings)
+
+
+def octave_ages(ages: Sequence[StringAge]) -> tuple[OctaveAge, ...]:
+    """Ages by octave, highest first; empty positions and stand-ins are left out."""
+    kept = [age for age in ages if not age.is_empty and not age.is_stand_in]
+    return tuple(_octave(octave, [a for a in kept if a.octave == octave]) for octave in sorted({a.octave for a in kept}))
+
+
+def repeated_breaks(fittings: Iterable[Fitted]) -> tuple[RepeatedBreak, ...]:
+    """Positions where strings broke at one place again: the contact there may be rough. Most breaks first."""
+    broken = [one for one in fittings if one.why_removed == "broke" and one.broke_at and one.removed_on]
+    counts = Counter((one.string, one.broke_at) for one in broken)
+    return tuple(
+        RepeatedBreak(string, place, tuple(sorted(one.removed_on for one in broken if (one.string, one.broke_at) == (string, place))))
+        for (string, place), n in counts.most_common() if n >= REPEATED
+    )
+
+
+def correct(
+    fitting: F, changes: Mapping[str, object], *, today: date, why: str = "", others: Iterable[Fitted] = ()
+) -> tuple[F, tuple[Correction, ...]]:
+    """The fitting with its log entry put right, and the trace of it.
+
+    `others` are the position's other fittings. UsageError where the corrected entry cannot be.
+    """
+    unknown = [field for field in changes if field not in CORRECTABLE]
+    if unknown:
+        raise UsageError(f"{unknown[0]!r} cannot be corrected, only {', '.join(CORRECTABLE)}")
+    corrected = replace(fitting, **changes)
+    check_fitting(corrected, today=today, others=[one for one in others if one.id != fitting.id])
+    changed = [field for field in CORRECTABLE if field in changes and getattr(fitting, field) != changes[field]]
+    trace = (Correction(fitting.id, f, _text(getattr(fitting, f)), _text(changes[f]), today, why) for f in changed)
+    return corrected, tuple(trace)
+
+
+def check_fitting(fitting: Fitted, *, today: date, others: Iterable[Fitted] = ()) -> None:
+    """UsageError, one line, where an entry contradicts the calendar, the words in use, or another string on its position."""
+    name, first, last = fitting.string, fitting.fitted_on, fitting.removed_on
+    late = next((day for day in (first, last) if day is not None and day > today), None)
+    if late:
+        raise UsageError(f"{name}: {late} lies ahead")
+    if first and last and last < first:
+        raise UsageError(f"{name}: it cannot come off on {last}, it went on only on {first}")
+    _check_words(fitting)
+    clash = next((one for one in others if one.string == name and _overlap(fitting, one)), None)
+    if clash:
+        raise UsageError(f"{name}: another string was on from {clash.fitted_on or 'before the log'} to {clash.removed_on or 'today'}")
+
+
+def _check_words(fitting: Fitted) -> None:
+    name = fitting.string
+    if fitting.why_removed not in (None, *WHY_REMOVED):
+        raise UsageError(f"{name}: why it came off must be one of {', '.join(WHY_REMOVED)}")
+    if fitting.broke_at not in (None, *BROKE_AT):
+        raise UsageError(f"{name}: where it broke must be one of {', '.join(BROKE_AT)}")
+    if fitting.broke_at and fitting.why_removed != "broke":
+        raise UsageError(f"{name}: it broke at the {fitting.broke_at}, but did not come off because it broke")
+    if (fitting.why_removed or fitting.broke_at) and fitting.removed_on is None:
+        raise UsageError(f"{name}: says why it came off, but not when")
+    gauge_mm = getattr(fitting, "gauge_mm", None)
+    if gauge_mm is not None and not GAUGE_RANGE_MM[0] <= gauge_mm <= GAUGE_RANGE_MM[1]:
+        raise UsageError(f"{name}: a gauge of {gauge_mm:g} mm lies outside {GAUGE_RANGE_MM[0]:g} to {GAUGE_RANGE_MM[1]:g}")
+
+
+def _overlap(one: Fitted, other: Fitted) -> bool:
+    """Whether both were on at once; one may come off on the day on which the other goes on."""
+    return (one.fitted_on or date.min) < (other.removed_on or date.max) and (other.fitted_on or date.min) < (one.removed_on or date.max)
+
+
+def _age_of(spec: StringSpec, fitting: Fitted | None, today: date) -> StringAge:
+    if fitting is None:
+        return StringAge(spec.name, octave_of(spec), spec.material, None, None, False, True)
+    material = fitting.material or spec.material
+    return StringAge(spec.name, octave_of(spec), material, fitting.fitted_on, age_days(fitting, today), fitting.is_stand_in, False)
+
+
+def _octave(octave: int, ages: Sequence[StringAge]) -> OctaveAge:
+    known = [age.age_days for age in ages if age.age_days is not None]
+    if not known:
+        return OctaveAge(octave, len(ages), len(ages), None, None, None)
+    return OctaveAge(octave, len(ages), len(ages) - len(known), min(known), float(median(known)), max(known))
+
+
+def _text(value: object) -> str | None:
+    return None if value is None else str(value)

@@ -1,0 +1,100 @@
+"""All pages of one harp into one folder, with a first page that leads to them.
+
+    write_pages(Shelf(views, conditions, fittings), folder) -> the paths written
+
+For each sweep a page, a picture, a table as text and as CSV; one comparison of the last two sweeps; the life of each string that needs
+attention; the season; the technician's page; `index.html`. Sounds are kept for the strings that need attention, so that a folder of many
+sweeps stays small; a single page with all sounds is `page.sweep_page`.
+"""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from pathlib import Path
+
+from rich.console import Console
+
+from toneprobe.book.entries import Fitting, StoredCondition
+from toneprobe.report.compare import comparison_view
+from toneprobe.report.figures import harp_picture, save_figure
+from toneprobe.report.life import life_view
+from toneprobe.report.octaves import octave_views
+from toneprobe.report.page import comparison_page, index_page, life_page, season_page, sweep_page, technician_page, write_page
+from toneprobe.report.panels import anchor
+from toneprobe.report.season import season_view
+from toneprobe.report.sheet import sweep_csv
+from toneprobe.report.tables import print_report
+from toneprobe.report.technician import Concern, technician_view
+from toneprobe.report.view import StringView, SweepView
+
+
+@dataclass(frozen=True)
+class Shelf:
+    """What there is to show of one harp. `views` of its sweeps, oldest first, at least one."""
+
+    views: Sequence[SweepView]
+    conditions: Sequence[StoredCondition] = ()  # of all sweeps
+    fittings: Sequence[Fitting] = ()  # of all strings
+    concerns: Sequence[Concern] = ()  # for the technician
+
+
+def write_pages(shelf: Shelf, folder: Path, *, made_on: date | None = None) -> tuple[Path, ...]:
+    """Write all pages; files of the same names are replaced, others are left alone. ValueError without a sweep."""
+    if not shelf.views:
+        raise ValueError("there is no sweep to show")
+    folder.mkdir(parents=True, exist_ok=True)
+    listed = []
+    for title, name, text in _pages(shelf, made_on):
+        write_page(text, folder / name)
+        listed.append((title, name))
+    others = [path for view in shelf.views for path in _write_beside(view, folder)]
+    write_page(index_page(shelf.views[-1], listed, made_on=made_on), folder / "index.html")
+    return (folder / "index.html", *(folder / name for _, name in listed), *others)
+
+
+def sounds_where_needed(view: SweepView) -> SweepView:
+    """The view with the sounds of those strings alone that need attention."""
+    kept = {one.name for one in view.attention}
+    strings = tuple(one if one.name in kept else replace(one, clip_now=None, clip_fresh=None) for one in view.strings)
+    return replace(view, strings=strings, octaves=octave_views(strings))
+
+
+def sweep_stem(view: SweepView) -> str:
+    """What the files of a sweep are called: by its day."""
+    return f"sweep-{view.date.isoformat()}"
+
+
+def _pages(shelf: Shelf, made_on: date | None) -> Iterator[tuple[str, str, str]]:
+    """Title, file name and text of each page, the latest sweep first."""
+    latest = shelf.views[-1]
+    for view in reversed(shelf.views):
+        yield f"Sweep of {view.day}: {view.headline}", f"{sweep_stem(view)}.html", sweep_page(sounds_where_needed(view), made_on=made_on)
+    if len(shelf.views) > 1:
+        compared = comparison_view(*shelf.views[-2:])
+        yield f"{compared.before.day} and {compared.after.day} compared", "compare.html", comparison_page(compared, made_on=made_on)
+    for one in latest.attention:
+        yield f"The life of {one.title}", _life_name(one), life_page(life_view(latest, one.name), made_on=made_on)
+    if shelf.conditions:
+        span = (min(one.date for one in shelf.conditions), max(one.date for one in shelf.conditions))
+        season = season_view(latest.harp, latest.instrument, shelf.conditions, fittings=shelf.fittings, span=span)
+        yield f"Season, {season.title}", "season.html", season_page(season, made_on=made_on)
+    yield "For the harp technician", "technician.html", technician_page(technician_view(latest, concerns=shelf.concerns), made_on=made_on)
+
+
+def _life_name(one: StringView) -> str:
+    return f"string-{anchor(one).partition('-')[2] or one.place}.html"
+
+
+def _write_beside(view: SweepView, folder: Path) -> list[Path]:
+    """Picture, table and CSV of one sweep."""
+    stem = sweep_stem(view)
+    picture, table, sheet = (folder / f"{stem}.{ending}" for ending in ("png", "txt", "csv"))
+    save_figure(harp_picture(view), picture)
+    console = Console(file=io.StringIO(), width=80, color_system=None)
+    print_report(view, console)
+    table.write_bytes(console.file.getvalue().encode("utf-8"))
+    sheet.write_bytes(sweep_csv(view).encode("utf-8"))
+    return [picture, table, sheet]

@@ -1,0 +1,135 @@
+"""The order in which a sweep runs along the harp: a hidden Markov chain over strings.
+
+States: each string going down, each string going up, and "nothing plucked yet". At each event either a string is plucked (a step to a
+state, its log weight plus the evidence for that string) or nothing is (the state stays). What a step weighs:
+- the next string, the same again, a skip: as often as this player does them (`Habits`, learnt from the sweep itself);
+- a swap, a step back, a turn of direction: rare;
+- the same again but far weaker, or at once: hardly;
+- another string that sounds at the very pitch of the event before, though it should not: hardly; it is the same string again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.special import logsumexp
+
+from toneprobe.likeness import Likeness
+
+TURN_COST = 5.0
+SWAP_COST = 3.0
+BACK_COST = 5.0
+FARTHER_COST = 0.25  # a skip of each further string
+LONGEST_SKIP_COST = 4.0
+WEAK_REPEAT_DB = 8.0  # a new pluck of the same string so much weaker than the last is doubtful …
+WEAK_REPEAT_COST = 0.4  # … by so much per dB beyond
+QUICK_REPEAT_S = 0.35  # sooner than this nobody plucks a string twice
+QUICK_REPEAT_COST = 20.0
+SAME_PITCH_CENTS = 40.0
+SAME_PITCH_COST = 3.0
+PRIOR_STEPS = 8.0  # what is known of players in general weighs as much as so many steps of this one
+
+
+@dataclass(frozen=True)
+class Habits:
+    """Shares of the steps that go to the next string, to the same again, and past at least one."""
+
+    following: float = 0.55
+    same: float = 0.20
+    skip: float = 0.25
+
+
+@dataclass(frozen=True)
+class Gap:
+    """What lies between one event and the next."""
+
+    drop_db: float  # by how much it is weaker than the one before
+    wait_s: float
+    same_pitch: np.ndarray  # (string before, string after): both names would mean the same sounding pitch, and should not
+
+
+def gaps_between(likenesses: Sequence[Likeness], onsets_s: Sequence[float], expected_hz: np.ndarray) -> list[Gap]:
+    """One gap per event; the first stands for the silence before it. `expected_hz`: of the strings, highest first."""
+    n = len(expected_hz)
+    gaps = [Gap(0.0, np.inf, np.zeros((n, n), bool))]
+    meant = np.abs(_cents(expected_hz[:, None], expected_hz[None, :])) < SAME_PITCH_CENTS
+    sounds = [expected_hz * 2.0 ** (like.offset_cents / 1200.0) for like in likenesses]
+    for i in range(1, len(likenesses)):
+        same = np.abs(_cents(sounds[i - 1][:, None], sounds[i][None, :])) < SAME_PITCH_CENTS
+        gaps.append(Gap(likenesses[i - 1].power_db - likenesses[i].power_db, onsets_s[i] - onsets_s[i - 1], same & ~meant))
+    return gaps
+
+
+def step_weights(n: int, gap: Gap, habits: Habits) -> np.ndarray:
+    """Log weight of going from state to state at a pluck, shape (2n + 1, 2n + 1): n going down, n going up, nothing yet."""
+    start, end = np.indices((n, n))
+    clash = SAME_PITCH_COST * gap.same_pitch
+    down, up = _along(end - start, gap, habits) - clash, _along(start - end, gap, habits) - clash
+    steps = np.full((2 * n + 1, 2 * n + 1), -np.inf)
+    steps[:-1, :-1] = np.block([[down, down - TURN_COST], [up - TURN_COST, up]])
+    steps[-1, :-1] = 0.0
+    return steps
+
+
+def _along(ahead: np.ndarray, gap: Gap, habits: Habits) -> np.ndarray:
+    """Log weight of a step by so many strings ahead in the direction of the sweep."""
+    weak = WEAK_REPEAT_COST * max(0.0, gap.drop_db - WEAK_REPEAT_DB)
+    quick = QUICK_REPEAT_COST * max(0.0, 1.0 - gap.wait_s / QUICK_REPEAT_S)
+    skip = np.log(habits.skip) - np.minimum(FARTHER_COST * (ahead - 2), LONGEST_SKIP_COST)
+    cases = [ahead == 1, ahead == 0, ahead >= 2, ahead >= -2]
+    return np.select(cases, [np.log(habits.following), np.log(habits.same) - weak - quick, skip, -SWAP_COST], -BACK_COST)
+
+
+def learn_habits(path: Sequence[int | None]) -> Habits:
+    """How this player runs along the harp, from a first solution."""
+    strings = [string for string in path if string is not None]
+    steps = np.abs(np.diff(strings))
+    usual = Habits()
+    counts = np.array([usual.following, usual.same, usual.skip]) * PRIOR_STEPS
+    counts += [(steps == 1).sum(), (steps == 0).sum(), (steps >= 2).sum()]
+    following, same, skip = (counts / counts.sum()).tolist()
+    return Habits(following, same, skip)
+
+
+def best_path(evidence: np.ndarray, no_pluck: np.ndarray, steps: Sequence[np.ndarray]) -> list[int | None]:
+    """Viterbi: the string of each event, None for "no pluck". `evidence`: (events, 2n + 1), `no_pluck`: (events,), log weights."""
+    n_states = evidence.shape[1]
+    reach, history = _start(n_states), []
+    for named, none, step in zip(evidence, no_pluck, steps, strict=True):
+        arrive = reach[:, None] + step
+        source = arrive.argmax(axis=0)
+        plucked, passed = arrive[source, np.arange(n_states)] + named, reach + none
+        history.append((plucked > passed, source))
+        reach = np.maximum(plucked, passed)
+    state, path = int(reach.argmax()), []
+    for is_pluck, source in reversed(history):
+        path.append(state % (n_states // 2) if is_pluck[state] else None)
+        state = int(source[state]) if is_pluck[state] else state
+    return path[::-1]
+
+
+def posterior(evidence: np.ndarray, no_pluck: np.ndarray, steps: Sequence[np.ndarray]) -> np.ndarray:
+    """Probability of each string at each event, shape (events, n), from forward and backward sums; what is missing to 1 is "no pluck"."""
+    n_states = evidence.shape[1]
+    forward, plucks = _start(n_states), []
+    for named, none, step in zip(evidence, no_pluck, steps, strict=True):
+        plucks.append(logsumexp(forward[:, None] + step, axis=0) + named)
+        forward = np.logaddexp(plucks[-1], forward + none)
+    total, backward, rows = logsumexp(forward), np.zeros(n_states), []
+    for named, none, step, pluck in zip(evidence[::-1], no_pluck[::-1], steps[::-1], plucks[::-1], strict=True):
+        weight = np.exp(pluck + backward - total)[:-1]
+        rows.append(weight.reshape(2, -1).sum(axis=0))
+        backward = np.logaddexp(logsumexp(step + named + backward, axis=1), backward + none)
+    return np.array(rows[::-1])
+
+
+def _start(n_states: int) -> np.ndarray:
+    start = np.full(n_states, -np.inf)
+    start[-1] = 0.0
+    return start
+
+
+def _cents(freq_hz: np.ndarray, reference_hz: np.ndarray) -> np.ndarray:
+    return 1200.0 * np.log2(freq_hz / reference_hz)
