@@ -1,0 +1,104 @@
+"""The string log: ages, history, repeated breaks, corrections. Expected values are counted by hand."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+
+from toneprobe.book.entries import Fitting
+from toneprobe.errors import UsageError
+from toneprobe.fittings import (
+    age_days,
+    check_fitting,
+    correct,
+    history_of,
+    octave_ages,
+    on_now,
+    repeated_breaks,
+    string_ages,
+)
+from toneprobe.instrument import load_instrument
+
+TODAY = date(2024, 6, 30)
+
+
+def fitting(number, string, fitted=None, removed=None, **fields):
+    blank = dict(material=None, gauge_mm=None, supplier=None, batch=None, why_removed=None, broke_at=None, is_stand_in=False, note="")
+    return Fitting(id=number, harp_id=1, string=string, fitted_on=fitted, removed_on=removed, **(blank | fields))
+
+
+LOG = (
+    fitting(1, "3C", None, date(2023, 1, 10), why_removed="broke", broke_at="knot"),
+    fitting(2, "3C", date(2023, 1, 10), date(2024, 2, 1), why_removed="broke", broke_at="knot", material="gut"),
+    fitting(3, "3C", date(2024, 2, 1), material="nylon", is_stand_in=True),
+    fitting(4, "3D", date(2024, 6, 1), material="gut"),
+    fitting(5, "3E", date(2024, 6, 11)),
+    fitting(6, "3F"),
+)
+
+
+def test_age_counts_days_on_the_harp():
+    assert age_days(LOG[3], TODAY) == 29  # 1 to 30 June
+    assert age_days(LOG[1], TODAY) == 387  # 10 January 2023 to 1 February 2024: 365 + 22
+    assert age_days(LOG[5], TODAY) is None
+
+
+def test_every_position_has_an_age_or_says_why_not():
+    harp = load_instrument("pedal-47")
+    ages = {age.string: age for age in string_ages(harp, LOG, today=TODAY)}
+    assert len(ages) == 47 and list(ages)[0] == "0G"
+    assert (ages["3D"].age_days, ages["3D"].octave, ages["3D"].material) == (29, 3, "gut")
+    assert ages["3E"].material == "gut"  # the log says nothing, the preset does
+    assert ages["3C"].is_stand_in and not ages["3C"].is_empty
+    assert ages["3F"].age_days is None and not ages["3F"].is_empty
+    assert ages["3G"].is_empty
+
+
+def test_octaves_leave_stand_ins_and_gaps_out():
+    third, = octave_ages(string_ages(load_instrument("pedal-47"), LOG, today=TODAY))
+    assert (third.octave, third.n_strings, third.n_unknown) == (3, 3, 1)  # 3D, 3E, 3F
+    assert (third.youngest_days, third.median_days, third.oldest_days) == (19, 24.0, 29)
+
+
+def test_history_shows_the_present_string_first():
+    assert [one.id for one in history_of("3C", LOG[::-1])] == [3, 2, 1]
+    assert history_of("7C", LOG) == ()
+    assert on_now(LOG)["3C"].id == 3
+
+
+def test_two_breaks_at_one_place_are_named():
+    found, = repeated_breaks(LOG)
+    assert (found.string, found.broke_at, found.days) == ("3C", "knot", (date(2023, 1, 10), date(2024, 2, 1)))
+    assert repeated_breaks(LOG[1:]) == ()
+
+
+def test_a_correction_leaves_its_trace():
+    changes = {"fitted_on": date(2023, 1, 12), "supplier": "the shop", "material": "gut"}
+    corrected, trace = correct(LOG[1], changes, today=TODAY, why="misread")
+    assert corrected.fitted_on == date(2023, 1, 12) and corrected.id == 2
+    assert [(t.field, t.before, t.after) for t in trace] == [("fitted_on", "2023-01-10", "2023-01-12"), ("supplier", None, "the shop")]
+    assert {t.on for t in trace} == {TODAY} and {t.why for t in trace} == {"misread"}
+    assert LOG[1].fitted_on == date(2023, 1, 10)
+
+
+@pytest.mark.parametrize("changes, complaint", [
+    ({"string": "3D"}, "cannot be corrected"),
+    ({"removed_on": date(2022, 12, 31)}, "went on only on"),
+    ({"removed_on": date(2024, 7, 1)}, "lies ahead"),
+    ({"why_removed": "bored"}, "must be one of"),
+    ({"broke_at": "moon"}, "must be one of"),
+    ({"why_removed": "dead"}, "did not come off because it broke"),
+    ({"gauge_mm": 12.0}, "outside"),
+    ({"fitted_on": date(2023, 1, 1)}, "another string was on"),
+    ({"removed_on": None}, "says why it came off, but not when"),
+])
+def test_corrections_that_cannot_be_are_refused(changes, complaint):
+    with pytest.raises(UsageError, match=complaint):
+        correct(LOG[1], changes, today=TODAY, others=LOG)
+
+
+def test_one_string_may_come_off_on_the_day_on_which_the_next_goes_on():
+    check_fitting(LOG[1], today=TODAY, others=(LOG[0], LOG[2]))
+    with pytest.raises(UsageError):
+        check_fitting(fitting(9, "3C", date(2024, 1, 31)), today=TODAY, others=LOG)
