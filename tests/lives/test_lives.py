@@ -1,0 +1,206 @@
+"""Kaplan–Meier, Weibull and demand against published worked examples, another library, and hand counts."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from datetime import date, timedelta
+
+import numpy as np
+import pytest
+from scipy.stats import binom
+
+from toneprobe.book.entries import Fitting
+from toneprobe.instrument import load_instrument
+from toneprobe.lives import FEWEST_ENDS, Life, Weibull, fit_weibull, foresee_demand, kaplan_meier, median_life, register_lives
+from toneprobe.lives.demand import chances_of_number
+
+# Weeks of remission under 6-MP and under placebo: Freireich et al., Blood 21 (1963) 699; used by Gehan (1965), Cox (1972) and textbooks.
+SIX_MP = [(6, 1), (6, 1), (6, 1), (6, 0), (7, 1), (9, 0), (10, 1), (10, 0), (11, 0), (13, 1), (16, 1), (17, 0), (19, 0), (20, 0), (22, 1),
+          (23, 1), (25, 0), (32, 0), (32, 0), (34, 0), (35, 0)]
+PLACEBO = [1, 1, 2, 2, 3, 4, 4, 5, 5, 8, 8, 8, 8, 11, 11, 12, 12, 15, 17, 22, 23]
+
+
+def lives(pairs):
+    return [Life(float(days), bool(ended)) for days, ended in pairs]
+
+
+def test_product_limit_of_the_remission_times():
+    """Published in most textbooks on survival (Kleinbaum & Klein; Collett); standard errors and intervals as listed by Stata."""
+    expected = [  # week, at risk, share, standard error, 95 % interval
+        (6, 21, 0.8571, 0.0764, 0.6197, 0.9516), (7, 17, 0.8067, 0.0869, 0.5631, 0.9228), (10, 15, 0.7529, 0.0963, 0.5032, 0.8894),
+        (13, 12, 0.6902, 0.1068, 0.4316, 0.8491), (16, 11, 0.6275, 0.1141, 0.3675, 0.8049), (22, 7, 0.5378, 0.1282, 0.2678, 0.7468),
+        (23, 6, 0.4482, 0.1346, 0.1881, 0.6801),
+    ]
+    steps = kaplan_meier(lives(SIX_MP))
+    assert [(s.days, s.n_at_risk) for s in steps] == [(week, n) for week, n, *_ in expected]
+    for step, (_, _, share, se, low, high) in zip(steps, expected, strict=True):
+        assert (step.share, step.se, step.low, step.high) == pytest.approx((share, se, low, high), abs=1e-4)
+    assert median_life(steps).days == 23  # published
+
+
+def test_placebo_where_all_ended():
+    steps = kaplan_meier(lives((week, 1) for week in PLACEBO))
+    assert (steps[0].share, steps[0].se, steps[0].low) == pytest.approx((0.9048, 0.0641, 0.6700), abs=1e-4)  # published (Stata listing)
+    assert median_life(steps).days == 8  # published
+    assert steps[-1].share == 0.0
+
+
+def test_weibull_of_a_published_test_of_twenty_units():
+    """Ten of twenty failed by 500 hours: shape 1.7208, scale 606.53, an engineering-statistics handbook's example (from memory)."""
+    failures = (54, 187, 216, 240, 244, 335, 361, 373, 375, 386)
+    law = fit_weibull(lives([(t, 1) for t in failures] + [(500, 0)] * 10))
+    assert law.shape == pytest.approx(1.7208, abs=1e-4) and law.scale_days == pytest.approx(606.528, abs=0.01)
+    assert (law.n_lives, law.n_ended) == (20, 10)
+
+
+def test_weibull_of_the_remission_times():
+    """ln λ = 3.519 and 1/k = 0.739 for the 6-MP group (Lawless's form; from memory)."""
+    law = fit_weibull(lives(SIX_MP))
+    assert math.log(law.scale_days) == pytest.approx(3.519, abs=1e-3) and 1.0 / law.shape == pytest.approx(0.739, abs=1e-3)
+
+
+def simulated(seed, n=60, shape=2.0, scale=500.0, watch=700.0, late=False):
+    """Strings put on at any time before or during the watch; those that ended before it began were never seen."""
+    rng = np.random.default_rng(seed)
+    found = []
+    while len(found) < n:
+        life, put_on = scale * rng.weibull(shape), rng.uniform(-800.0 if late else 0.0, watch)
+        entered = max(0.0, -put_on)
+        if life > entered:
+            found.append(Life(min(life, watch - put_on), bool(life <= watch - put_on), entered))
+    return found
+
+
+@pytest.mark.parametrize("late", [False, True])
+@pytest.mark.parametrize("seed", [1, 2])
+def test_agrees_with_another_library(seed, late):
+    lifelines = pytest.importorskip("lifelines")
+    sample = simulated(seed, late=late)
+    days, ended, entry = ([getattr(life, f) for life in sample] for f in ("days", "ended", "entered_days"))
+    curve = lifelines.KaplanMeierFitter().fit(days, ended, entry=entry if late else None)
+    limits = curve.confidence_interval_
+    for step in kaplan_meier(sample):
+        assert step.share == pytest.approx(float(curve.survival_function_at_times(step.days).iloc[0]), abs=1e-9)
+        if not late:
+            assert (step.low, step.high) == pytest.approx(tuple(limits.loc[step.days]), abs=1e-6)
+    other = lifelines.WeibullFitter().fit(days, ended, entry=entry if late else None)
+    law = fit_weibull(sample)
+    assert (law.shape, law.scale_days) == pytest.approx((other.rho_, other.lambda_), rel=1e-3)
+    shape_se, scale_se = (law.shape * law.log_covariance[0][0] ** 0.5, law.scale_days * law.log_covariance[1][1] ** 0.5)
+    assert (scale_se, shape_se) == pytest.approx(tuple(np.sqrt(np.diag(other.variance_matrix_))), rel=0.02)
+    assert law.median_life().days == pytest.approx(other.median_survival_time_, rel=1e-3)
+
+
+def test_late_entry_counts():
+    """Strings that were on before the log began are the survivors of their kind: forgetting that makes lives too long."""
+    sample = [life for seed in range(6) for life in simulated(seed, late=True)]
+    naive = fit_weibull([replace(life, entered_days=0.0) for life in sample])
+    right = fit_weibull(sample)
+    assert right.scale_days == pytest.approx(500.0, rel=0.1) and right.shape == pytest.approx(2.0, rel=0.15)
+    assert naive.scale_days > 1.1 * right.scale_days
+
+
+def test_intervals_hold_what_they_say():
+    """In 95 of 100 samples the true shape and scale lie in their intervals; with 60 lives and normal theory, 90 at least."""
+    laws = [fit_weibull(simulated(seed)) for seed in range(100)]
+    shapes, scales = zip(*(law.interval() for law in laws), strict=True)
+    assert 90 <= sum(low <= 2.0 <= high for low, high in shapes) <= 99
+    assert 90 <= sum(low <= 500.0 <= high for low, high in scales) <= 99
+
+
+@pytest.mark.parametrize("sample, complaint", [
+    ([], "too few"),
+    ([(10, 1), (20, 0)], "too few"),
+    ([(100, 1)] * 6, "do not say"),
+])
+def test_no_law_without_evidence(sample, complaint):
+    assert complaint in fit_weibull(lives(sample))
+    assert kaplan_meier(lives([(10, 0), (20, 0)])) == ()
+    assert median_life(kaplan_meier(lives([(10, 1), (20, 0), (30, 0)]))).days is None
+
+
+# --- the owner's log
+
+HARP = load_instrument("pedal-47")
+TODAY = date(2024, 1, 1)
+
+
+def fitting(number, string, days_ago, lasted=None, why=None, material=None, stand_in=False):
+    put_on = None if days_ago is None else TODAY - timedelta(days=days_ago)
+    off = None if lasted is None else (put_on or TODAY - timedelta(days=400)) + timedelta(days=lasted)
+    return Fitting(number, 1, string, put_on, off, material, None, None, None, why, None, stand_in, "")
+
+
+def log_of_gut(n_broken):
+    broken = [fitting(k, "3C", 900, 100 * (k + 1), "broke") for k in range(n_broken)]
+    return [*broken, fitting(50, "3D", 700), fitting(51, "4D", 300, 200, "planned"), fitting(52, "3E", None),
+            fitting(53, "3F", 100, stand_in=True), fitting(54, "6C", 900, 300, "dead"),
+            fitting(55, "3G", 50, 40, "broke", material="nylon")]
+
+
+def test_lives_are_grouped_by_material_and_register():
+    groups = {group.key: group for group in register_lives(log_of_gut(6), HARP, today=TODAY)}
+    gut = groups["gut", "octaves 3-5"]
+    assert (gut.n_lives, gut.n_ended, gut.n_undated) == (8, 6, 1)  # by hand: six breaks, 3D on, 4D changed as planned; 3E undated
+    assert [step.days for step in gut.steps] == [100.0, 200.0, 300.0, 400.0, 500.0, 600.0]
+    assert gut.steps[0].share == pytest.approx(7 / 8)
+    assert gut.steps[1].n_at_risk == 7  # the planned change at 200 days still counts at 200 days
+    assert gut.weibull.shape > 1.0 and gut.median.days == pytest.approx(400.0)
+    assert groups["wire", "octaves 6-8"].n_ended == 1 and groups["nylon", "octaves 3-5"].n_ended == 1
+
+
+def test_silent_below_the_stated_number_of_ends():
+    assert FEWEST_ENDS == 5
+    few = {group.key: group for group in register_lives(log_of_gut(4), HARP, today=TODAY)}["gut", "octaves 3-5"]
+    assert few.weibull is None and few.median is None and few.steps == () and "4 ended" in few.reason
+    demand = foresee_demand([few], log_of_gut(4), HARP, today=TODAY, ahead_days=365)
+    assert demand[0].expected is None and "4 ended" in demand[0].reason
+
+
+def test_a_removal_without_a_reason_is_counted_apart():
+    log = [*log_of_gut(6), fitting(60, "4E", 500, 100)]
+    gut = {group.key: group for group in register_lives(log, HARP, today=TODAY)}["gut", "octaves 3-5"]
+    assert (gut.n_lives, gut.n_ended, gut.n_unexplained) == (9, 6, 1)
+
+
+def test_planned_changes_use_up_spares():
+    groups = {group.key: group for group in register_lives(log_of_gut(6), HARP, today=TODAY, any_removal=True)}
+    assert groups["gut", "octaves 3-5"].n_ended == 7
+
+
+def test_what_was_over_before_the_log_began_is_left_out():
+    began = TODAY - timedelta(days=650)
+    gut = {g.key: g for g in register_lives(log_of_gut(8), HARP, today=TODAY, log_began=began)}["gut", "octaves 3-5"]
+    assert (gut.n_lives, gut.n_ended) == (8, 6)  # of ten, the two that were put on 900 days ago and lasted 100 and 200 were over by then
+    assert gut.steps[0].n_at_risk == 7  # 4D came off after 200 days: not at risk at 300
+
+
+CERTAIN = Weibull(1.0, 1000.0, ((1e-12, 0.0), (0.0, 1e-12)), 50, 50)
+
+
+def test_demand_without_doubt_is_binomial():
+    """Constant risk: each of ten strings ends within 100 days with chance 1 − e^(−0.1) (derived), whatever its age."""
+    chances = chances_of_number(CERTAIN, [10, 500, 0, 40, 2000, 1, 2, 3, 4, 5], 100.0)
+    assert chances == pytest.approx(binom.pmf(range(11), 10, 1.0 - math.exp(-0.1)), abs=1e-9)
+
+
+def test_doubt_about_the_law_asks_for_more():
+    doubtful = replace(CERTAIN, log_covariance=((0.1, 0.0), (0.0, 0.25)))
+    ages = [100] * 20
+    sure, unsure = (np.cumsum(chances_of_number(law, ages, 200.0)) for law in (CERTAIN, doubtful))
+    assert np.searchsorted(unsure, 0.95) > np.searchsorted(sure, 0.95)
+
+
+def test_demand_of_a_register():
+    fittings = [fitting(k, f"3{letter}", 400) for k, letter in enumerate("EDCBAGF")] + [fitting(9, "4E", None)]
+    life = register_lives(log_of_gut(6), HARP, today=TODAY)[0]
+    found, = foresee_demand([replace(life, weibull=CERTAIN)], fittings, HARP, today=TODAY, ahead_days=100.0)
+    assert found.n_strings == 8 and found.expected == pytest.approx(8 * (1.0 - math.exp(-0.1)), rel=1e-6)
+    assert found.enough == int(binom.ppf(0.9, 8, 1.0 - math.exp(-0.1)))  # another library
+
+
+def test_chance_of_end_holds_far_out():
+    steep = Weibull(40.0, 100.0, ((1e-12, 0.0), (0.0, 1e-12)), 9, 9)
+    assert steep.chance_of_end(5000.0, 1.0) == 1.0 and steep.chance_of_end(0.0, 1e-6) < 1e-300
+    assert steep.chance_of_end(0.0, 100.0) == pytest.approx(1.0 - math.exp(-1.0))

@@ -1,0 +1,70 @@
+"""The share of strings that outlive an age, from lives that have ended and lives that still run.
+
+A life is (days, ended or still running, days at which it came under watch). The product-limit estimate S = Π (1 − d/n) over the ages at
+which d of the n strings at risk ended: Kaplan & Meier, J. Am. Stat. Assoc. 53 (1958) 457. Its variance S²·Σ d/(n·(n − d)) is Greenwood's
+(1926). Intervals on the log(−log S) scale, which never leave 0 to 1 (Kalbfleisch & Prentice 1980).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from statistics import NormalDist
+
+
+@dataclass(frozen=True)
+class Life:
+    days: float  # age at the end, or at the last day on which it was seen on
+    ended: bool
+    entered_days: float = 0.0  # its age when the log began: it cannot have been seen to end before
+
+
+@dataclass(frozen=True)
+class SurvivalStep:
+    """What holds from this age to the next step's."""
+
+    days: float
+    n_at_risk: int
+    n_ended: int
+    share: float  # that outlives this age
+    se: float
+    low: float  # interval of the share
+    high: float
+
+
+@dataclass(frozen=True)
+class LifeSpan:
+    """An age with its interval; None where the lives seen so far do not reach it."""
+
+    days: float | None
+    low_days: float | None
+    high_days: float | None
+
+
+def kaplan_meier(lives: Sequence[Life], *, level: float = 0.95) -> tuple[SurvivalStep, ...]:
+    """One step for each age at which a life ended, ascending; empty where none has."""
+    z = NormalDist().inv_cdf(0.5 + level / 2.0)
+    share, sum_of_risk, steps = 1.0, 0.0, []
+    for days in sorted({life.days for life in lives if life.ended}):
+        n = sum(life.entered_days < days <= life.days for life in lives)
+        d = sum(life.ended and life.days == days for life in lives)
+        share *= 1.0 - d / n
+        sum_of_risk += d / (n * (n - d)) if n > d else math.inf
+        steps.append(SurvivalStep(days, n, d, share, *_doubt(share, sum_of_risk, z)))
+    return tuple(steps)
+
+
+def median_life(steps: Sequence[SurvivalStep]) -> LifeSpan:
+    """The age that half the strings outlive, with the interval of Brookmeyer & Crowley, Biometrics 38 (1982) 29."""
+    return LifeSpan(*(next((step.days for step in steps if getattr(step, field) <= 0.5), None) for field in ("share", "low", "high")))
+
+
+def _doubt(share: float, sum_of_risk: float, z: float) -> tuple[float, float, float]:
+    """Standard error, low and high of a share. Where all at risk have ended the share is 0 without an interval: 0, 0, 0."""
+    if share <= 0.0:
+        return 0.0, 0.0, 0.0
+    if share >= 1.0:
+        return 0.0, 1.0, 1.0
+    spread = z * math.sqrt(sum_of_risk) / abs(math.log(share))
+    return share * math.sqrt(sum_of_risk), share ** math.exp(spread), share ** math.exp(-spread)

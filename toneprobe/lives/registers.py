@@ -1,0 +1,97 @@
+"""The owner's own lives by material and register. They say how many spares to hold, never which string breaks next."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+
+from toneprobe.fittings import Fitted, octave_of
+from toneprobe.instrument import Instrument
+from toneprobe.lives.kaplan_meier import Life, LifeSpan, SurvivalStep, kaplan_meier, median_life
+from toneprobe.lives.weibull import Weibull, fit_weibull
+from toneprobe.practice import material_family
+
+FAILED = ("broke", "dead", "false")  # a planned change or a stand-in taken off ends no life: the string still served
+# Octaves that share a fate (common practice: top octaves one to two years, gut of octaves 3 to 5 the longest, wires by themselves).
+REGISTERS = (("octaves 0-1", range(0, 2)), ("octave 2", range(2, 3)), ("octaves 3-5", range(3, 6)), ("octaves 6-8", range(6, 9)))
+FEWEST_ENDS = 5  # below, silent: the shape's error is about 0.78/√ends (Lawless), at four ends a factor of two and more either way
+SHORTEST_DAYS = 0.5  # a string that broke on the day it was put on
+
+
+@dataclass(frozen=True)
+class RegisterLife:
+    """The lives of one material in one register."""
+
+    material: str  # a family, "gut", or "unknown"
+    register: str
+    n_lives: int
+    n_ended: int
+    n_undated: int  # on since before the log, or put on on an unknown day: left out
+    steps: tuple[SurvivalStep, ...]  # empty below FEWEST_ENDS
+    median: LifeSpan | None
+    weibull: Weibull | None
+    reason: str = ""  # why there are no figures
+    n_unexplained: int = 0  # came off without a reason: counted as having served until then
+
+    @property
+    def key(self) -> tuple[str, str]:
+        return self.material, self.register
+
+
+def register_of(octave: int) -> str:
+    return next(name for name, octaves in REGISTERS if octave in octaves)
+
+
+def group_of(fitting: Fitted, instrument: Instrument) -> tuple[str, str] | None:
+    """Material family and register of a fitting; None where its position is not on the instrument."""
+    spec = next((one for one in instrument.strings if one.name == fitting.string), None)
+    if spec is None:
+        return None
+    return material_family(fitting.material or spec.material) or "unknown", register_of(octave_of(spec))
+
+
+def life_of(fitting: Fitted, *, today: date, log_began: date | None, any_removal: bool = False) -> Life | None:
+    """One life; None where its first day is not known, for a stand-in, or where it was over before the log began.
+
+    `log_began`: the day from which every change was logged; None: each fitting was logged when it was put on.
+    `any_removal` counts each removal as an end, as for spares: a planned change uses one up too.
+    """
+    if fitting.is_stand_in or fitting.fitted_on is None or fitting.fitted_on > today:
+        return None
+    last = min(fitting.removed_on or today, today)
+    entered = max(0, (log_began - fitting.fitted_on).days) if log_began else 0
+    days = max(SHORTEST_DAYS, float((last - fitting.fitted_on).days))
+    if entered >= days:
+        return None
+    removed = fitting.removed_on is not None and fitting.removed_on <= today
+    return Life(days, removed and (any_removal or fitting.why_removed in FAILED), float(entered))
+
+
+def register_lives(
+    fittings: Iterable[Fitted], instrument: Instrument, *, today: date, log_began: date | None = None, any_removal: bool = False
+) -> tuple[RegisterLife, ...]:
+    """Kaplan–Meier and Weibull of each material and register on the harp, highest register first."""
+    groups: dict[tuple[str, str], list[Life | None]] = {}
+    unexplained: Counter[tuple[str, str]] = Counter()
+    for fitting in fittings:
+        key = group_of(fitting, instrument)
+        if key is not None and not fitting.is_stand_in:
+            groups.setdefault(key, []).append(life_of(fitting, today=today, log_began=log_began, any_removal=any_removal))
+            unexplained[key] += fitting.removed_on is not None and fitting.why_removed is None
+    order = [name for name, _ in REGISTERS]
+    ordered = sorted(groups, key=lambda key: (order.index(key[1]), key[0]))
+    return tuple(replace(_register(key, groups[key]), n_unexplained=unexplained[key]) for key in ordered)
+
+
+def _register(key: tuple[str, str], lives: Sequence[Life | None]) -> RegisterLife:
+    known = [life for life in lives if life is not None]
+    n_ended = sum(life.ended for life in known)
+    counts = (*key, len(known), n_ended, len(lives) - len(known))
+    if n_ended < FEWEST_ENDS:
+        return RegisterLife(*counts, (), None, None, f"{n_ended} ended; {FEWEST_ENDS} are needed before lives are stated")
+    steps, weibull = kaplan_meier(known), fit_weibull(known)
+    if isinstance(weibull, str):
+        return RegisterLife(*counts, steps, median_life(steps), None, weibull)
+    return RegisterLife(*counts, steps, median_life(steps), weibull)

@@ -1,0 +1,120 @@
+"""Weibull lives, S(t) = exp(−(t/λ)^k), from lives that have ended, that still run, or that were not watched from the first day.
+
+Maximum likelihood. For a given shape k the scale is known, λ^k = Σ(t^k − e^k)/d with e the age at entry and d the ends, so that only k is
+sought. Errors from the observed information in (ln k, ln λ) (Lawless, Statistical Models and Methods for Lifetime Data, ch. 5).
+k < 1: new strings end most; k = 1: age does not matter; k > 1: they wear out.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from statistics import NormalDist
+
+import numpy as np
+
+from toneprobe.lives.kaplan_meier import Life, LifeSpan
+
+SHAPES = (0.05, 50.0)  # outside, the lives say nothing of the shape
+N_COARSE = 200
+N_HALVINGS = 80
+LARGEST_LOG = 300.0  # beyond, a chance is 1 to any digit
+
+
+@dataclass(frozen=True)
+class Weibull:
+    shape: float  # k
+    scale_days: float  # λ, the age that 37 % outlive
+    log_covariance: tuple[tuple[float, float], tuple[float, float]]  # of (ln k, ln λ)
+    n_lives: int
+    n_ended: int
+
+    def share(self, days: float) -> float:
+        """The share that outlives an age."""
+        return math.exp(-((days / self.scale_days) ** self.shape))
+
+    def chance_of_end(self, age_days: float, ahead_days: float) -> float:
+        """The chance that one of so many like strings, on since `age_days`, ends within the days ahead."""
+        return -math.expm1(-self._hazard(age_days, ahead_days))
+
+    def _hazard(self, age_days: float, ahead_days: float) -> float:
+        """((t + a)^k − t^k)/λ^k."""
+        if age_days <= 0.0:
+            return math.exp(min(LARGEST_LOG, self.shape * math.log(ahead_days / self.scale_days)))
+        so_far = math.exp(min(LARGEST_LOG, self.shape * math.log(age_days / self.scale_days)))
+        return so_far * math.expm1(min(LARGEST_LOG, self.shape * math.log1p(ahead_days / age_days)))
+
+    def interval(self, level: float = 0.95) -> tuple[tuple[float, float], tuple[float, float]]:
+        """Intervals of shape and scale."""
+        z = NormalDist().inv_cdf(0.5 + level / 2.0)
+        factors = [math.exp(z * math.sqrt(self.log_covariance[k][k])) for k in (0, 1)]
+        return (self.shape / factors[0], self.shape * factors[0]), (self.scale_days / factors[1], self.scale_days * factors[1])
+
+    def median_life(self, level: float = 0.95) -> LifeSpan:
+        """The age that half outlive, λ·(ln 2)^(1/k), with its interval by the delta method on its logarithm."""
+        z, days = NormalDist().inv_cdf(0.5 + level / 2.0), self.scale_days * math.log(2.0) ** (1.0 / self.shape)
+        slope = np.array([-math.log(math.log(2.0)) / self.shape, 1.0])
+        factor = math.exp(z * math.sqrt(float(slope @ np.array(self.log_covariance) @ slope)))
+        return LifeSpan(days, days / factor, days * factor)
+
+
+def fit_weibull(lives: Sequence[Life]) -> Weibull | str:
+    """The Weibull law of the lives, or one line on why there is none."""
+    n_ended = sum(life.ended for life in lives)
+    if n_ended < 2:
+        return f"{n_ended} ended: too few for a law of lives"
+    unit = max(life.days for life in lives)
+    days = np.array([life.days for life in lives]) / unit
+    entered = np.array([life.entered_days for life in lives]) / unit
+    ended = np.array([life.ended for life in lives])
+    shape = _likeliest_shape(days, entered, ended)
+    if not 1.01 * SHAPES[0] < shape < 0.99 * SHAPES[1]:
+        return "the lives do not say how the risk changes with age"
+    scale = (_exposure(shape, days, entered) / n_ended) ** (1.0 / shape)
+    information = _information(shape, scale, days, entered, ended)
+    if np.linalg.det(information) <= 0.0:
+        return "the lives do not say how the risk changes with age"
+    covariance = np.linalg.inv(information)
+    return Weibull(shape, scale * unit, tuple(map(tuple, covariance.tolist())), len(lives), n_ended)
+
+
+def _likeliest_shape(days: np.ndarray, entered: np.ndarray, ended: np.ndarray) -> float:
+    """The best of a coarse grid in ln k, then golden section between its neighbours."""
+    grid = np.linspace(*np.log(SHAPES), N_COARSE)
+    best = int(np.argmax([_log_likelihood(math.exp(a), days, entered, ended) for a in grid]))
+    low, high = grid[max(best - 1, 0)], grid[min(best + 1, N_COARSE - 1)]
+    golden = (math.sqrt(5.0) - 1.0) / 2.0
+    for _ in range(N_HALVINGS):
+        left, right = high - golden * (high - low), low + golden * (high - low)
+        at_left, at_right = (_log_likelihood(math.exp(a), days, entered, ended) for a in (left, right))
+        low, high = (low, right) if at_left > at_right else (left, high)
+    return math.exp((low + high) / 2.0)
+
+
+def _log_likelihood(shape: float, days: np.ndarray, entered: np.ndarray, ended: np.ndarray) -> float:
+    """Up to a constant, at the best scale for this shape."""
+    n_ended = int(ended.sum())
+    exposure = _exposure(shape, days, entered)
+    if exposure <= 0.0:
+        return -math.inf
+    return n_ended * math.log(shape) + (shape - 1.0) * float(np.log(days[ended]).sum()) - n_ended * math.log(exposure)
+
+
+def _exposure(shape: float, days: np.ndarray, entered: np.ndarray) -> float:
+    return float((days**shape - entered**shape).sum())
+
+
+def _information(shape: float, scale: float, days: np.ndarray, entered: np.ndarray, ended: np.ndarray) -> np.ndarray:
+    """Minus the second derivatives of the log likelihood in (ln k, ln λ) at its maximum."""
+    def terms(ages: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """k·ln(t/λ) and (t/λ)^k, both 0 for age 0, which adds nothing."""
+        seen = ages > 0.0
+        logs = shape * np.log(np.where(seen, ages, scale) / scale)
+        return logs, np.where(seen, np.exp(logs), 0.0)
+
+    (out, out_power), (into, into_power) = terms(days), terms(entered)
+    first = float((out * out_power - into * into_power).sum())
+    second = float((out**2 * out_power - into**2 * into_power).sum())
+    both = -shape * first
+    return np.array([[first + second - float(out[ended].sum()), both], [both, shape**2 * int(ended.sum())]])
