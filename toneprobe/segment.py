@@ -48,7 +48,7 @@ def find_spans(recording: Recording) -> tuple[Span, ...]:
     if sound[0] > SOUNDS_AT_ONCE:
         onsets_s.append(0.0)
     onsets_s = _distinct(onsets_s)
-    ends = onsets_s[1:] + [recording.duration_s]
+    ends = [*onsets_s, recording.duration_s][1:]
     return tuple(Span(onset_s, _end_s(sound, onset_s, next_s), next_s) for onset_s, next_s in zip(onsets_s, ends, strict=True))
 
 
