@@ -73,7 +73,8 @@ def condition_of(spec, verdict, *, ring=None, bright=None, astray=0.0):
                "unsure": ("the hum of the room covers its two lowest partials",),
                "settling": ("put on 6 days ago and still sinking 2 cents a day",)}.get(verdict, ())
     step = {"dead": "Change the string.", "false": "Damp 2D and 2B, pluck it again; change it if it still wavers.",
-            "watch": "Listen again next month.", "unsure": "Pluck it again away from the lamp.", "settling": "Tune it daily."}.get(verdict, "")
+            "watch": "Listen again next month.", "unsure": "Pluck it again away from the lamp.",
+            "settling": "Tune it daily."}.get(verdict, "")
     dead, false = {"dead": 93.0, "watch": 41.0}.get(verdict, 6.0), {"false": 78.0}.get(verdict, 4.0)
     return Condition(spec.name, spec.note, verdict, dead if judged else None, false if judged else None, 2, reasons, step, now,
                      fresh if judged else {})
@@ -109,7 +110,8 @@ def history_of(spec, verdict, n_months=24):
 
 
 def fitting_of(spec, number=1, fitted_on=date(2023, 4, 20), **more):
-    blank = Fitting(number, 1, spec.name, fitted_on, None, spec.material, spec.gauge_mm, "Reed & Daughters", "lot 17", None, None, False, "")
+    maker, batch = "Reed & Daughters", "lot 17"
+    blank = Fitting(number, 1, spec.name, fitted_on, None, spec.material, spec.gauge_mm, maker, batch, None, None, False, "")
     return replace(blank, **more)
 
 

@@ -1,0 +1,209 @@
+"""The page in a real Chromium: quiet, opened by keyboard, heard, read by rules of accessibility, printed without a cut row."""
+
+from __future__ import annotations
+
+import io
+
+import pytest
+from pypdf import PdfReader
+
+WCAG = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
+PAPERS_IN = {"A4": (8.27, 11.69), "letter": (8.5, 11.0)}  # ISO 216 and ANSI A, common practice
+ENTER, TAB, SPACE = ("Enter", 13, "\r"), ("Tab", 9, ""), (" ", 32, " ")
+
+
+def press(chromium, key):
+    chromium.press(key[0], code=key[1], text=key[2])
+
+
+def focus_words(chromium):
+    return chromium.run("(document.activeElement.textContent || '').trim().replace(/\\s+/g, ' ')")
+
+
+def test_opens_without_complaint_and_asks_for_nothing(chromium, page_file):
+    chromium.open(page_file)
+    chromium.run("document.querySelectorAll('.string > details').forEach(row => { row.open = true; })")
+    assert chromium.complaints() == []
+    assert [url for url in chromium.requests() if not url.startswith(("data:", "blob:"))] == [page_file.as_uri()]
+
+
+def test_a_name_cannot_run_or_fetch(chromium, tmp_path, hostile_view):
+    from toneprobe.report.page import sweep_page, write_page
+
+    write_page(sweep_page(hostile_view), tmp_path / "hostile.html")
+    chromium.open(tmp_path / "hostile.html")
+    assert chromium.run("window.bitten === undefined")
+    assert "<script>" in chromium.run("document.querySelector('.harp').textContent")
+    assert chromium.complaints() == []
+    assert chromium.requests() == [(tmp_path / "hostile.html").as_uri()]
+
+
+def test_policy_refuses_foreign_requests_and_scripts(chromium, page_file):
+    """Shows that the two tests above can fail: the page's own policy is what stops these."""
+    chromium.open(page_file)
+    chromium.run("""(() => { const bad = document.createElement('script'); bad.textContent = 'window.bitten = 1'; document.body.append(bad);
+                     const far = new Image(); far.src = 'http://127.0.0.1:9/x.png'; document.body.append(far); })()""")
+    assert chromium.run("window.bitten === undefined")
+    assert len(chromium.complaints()) >= 2
+
+
+def test_every_row_opens_by_keyboard(chromium, page_file):
+    chromium.open(page_file)
+    n_rows = chromium.run("document.querySelectorAll('.string > details').length")
+    assert n_rows == 47
+    chromium.run("document.querySelector('button[data-open=none]').focus()")
+    for place in range(n_rows):
+        press(chromium, TAB)
+        row = f"document.querySelectorAll('.string > details')[{place}]"
+        assert chromium.run(f"document.activeElement === {row}.querySelector('summary')"), focus_words(chromium)
+        press(chromium, ENTER if place % 2 else SPACE)
+        assert chromium.run(f"{row}.open"), place
+        press(chromium, ENTER)
+        assert not chromium.run(f"{row}.open"), place
+
+
+def test_link_from_the_list_opens_its_row(chromium, page_file):
+    chromium.open(page_file)
+    chromium.run("document.querySelector('.attention a').focus()")
+    press(chromium, ENTER)
+    chromium.run("new Promise(done => setTimeout(done, 200))")
+    assert chromium.run("document.activeElement.closest('details').open")
+    assert focus_words(chromium).startswith("5G")
+
+
+def test_focus_is_seen(chromium, page_file):
+    chromium.open(page_file)
+    press(chromium, TAB)
+    assert focus_words(chromium) == "Skip to the report"
+    assert chromium.run("getComputedStyle(document.activeElement).outlineStyle") == "solid"
+    assert chromium.run("document.activeElement.getBoundingClientRect().left") >= 0
+
+
+@pytest.mark.parametrize("which", ["fresh", "now"])
+def test_sound_plays(chromium, page_file, which):
+    chromium.open(page_file)
+    chromium.run("document.querySelectorAll('.string > details')[20].open = true")
+    group = "document.querySelectorAll('.string > details')[20].querySelector('.listen')"
+    chromium.run(f"{group}.querySelector('button[data-play={which}]').focus()")
+    press(chromium, ENTER)
+    passed = chromium.run(f"""new Promise(done => {{ const audio = {group}.querySelector('audio[data-sound={which}]');
+        const started = Date.now(); const look = setInterval(() => {{ if (audio.currentTime > 0.3 || Date.now() - started > 8000) {{
+        clearInterval(look); done([audio.currentTime, audio.duration, audio.error && audio.error.message]); }} }}, 20); }})""")
+    assert passed[2] is None
+    assert 0.3 < passed[0] <= passed[1]
+    assert focus_words(chromium) == "Stop"
+    press(chromium, ENTER)
+    assert chromium.run(f"{group}.querySelector('audio[data-sound={which}]').paused")
+    assert focus_words(chromium) == f"Play {which}"
+    assert chromium.complaints() == []
+
+
+def test_turns_play_fresh_then_now(chromium, page_file):
+    chromium.open(page_file)
+    row = "document.querySelectorAll('.string > details')[2]"
+    chromium.run(f"{row}.open = true")
+    order = chromium.run(f"""new Promise(done => {{ const heard = []; const group = {row}.querySelector('.listen');
+        group.querySelectorAll('audio').forEach(audio => audio.addEventListener('playing', () => {{ heard.push(audio.dataset.sound);
+          if (heard.length === 3) {{ done(heard); }} }}));
+        setTimeout(() => done(heard), 12000); group.querySelector('button[data-play=turns]').click(); }})""")
+    assert order == ["fresh", "now", "fresh"]
+
+
+def test_sound_can_be_played_without_script(chromium, page_file):
+    chromium.call("Emulation.setScriptExecutionDisabled", value=True)
+    try:
+        chromium.open(page_file)
+        assert chromium.run("document.querySelectorAll('audio[controls]').length") == 92
+        assert chromium.run("getComputedStyle(document.querySelector('.listen .plain')).display") == "flex"
+        assert chromium.run("getComputedStyle(document.querySelector('.with-script')).display") == "none"
+    finally:
+        chromium.call("Emulation.setScriptExecutionDisabled", value=False)
+
+
+@pytest.mark.parametrize(("width", "is_dark"), [(360, True), (1440, False)], ids=["phone, dark", "desk, light"])
+def test_axe_finds_nothing(chromium, small_page_file, axe, width, is_dark):
+    chromium.open(small_page_file, width=width, is_dark=is_dark)
+    assert axe_findings(chromium, axe, n_open=22) == []
+
+
+def test_axe_finds_nothing_on_the_whole_harp(chromium, page_file, axe):
+    chromium.open(page_file, width=768)
+    assert axe_findings(chromium, axe) == []
+
+
+def test_axe_can_find(chromium, small_page_file, axe):
+    chromium.open(small_page_file)
+    chromium.run("document.querySelector('.subline').style.color = '#999'; document.querySelector('h2').remove(); undefined")
+    assert "color-contrast" in [one[0] for one in axe_findings(chromium, axe)]
+
+
+@pytest.mark.parametrize("width", [360, 768, 1440])
+def test_nothing_sticks_out(chromium, page_file, width):
+    chromium.open(page_file, width=width)
+    chromium.run("document.querySelectorAll('details').forEach(row => { row.open = true; })")
+    assert chromium.run("document.documentElement.scrollWidth") <= width
+    small = chromium.run("""[...document.querySelectorAll('button, summary')].filter(it => it.offsetParent !== null)
+        .filter(it => { const box = it.getBoundingClientRect(); return box.height < 24 || box.width < 24; }).length""")
+    assert small == 0  # WCAG 2.2, 2.5.8: targets of 24 by 24 CSS pixels at least
+
+
+def test_still_when_less_motion_is_asked_for(chromium, page_file):
+    chromium.open(page_file)  # opened with prefers-reduced-motion
+    assert chromium.run("getComputedStyle(document.documentElement).scrollBehavior") == "auto"
+    assert chromium.run("document.getAnimations().length") == 0
+
+
+@pytest.mark.parametrize("n_open", [0, 3, 22])
+@pytest.mark.parametrize("paper", PAPERS_IN)
+def test_print_cuts_no_row(chromium, small_page_file, paper, n_open):
+    chromium.open(small_page_file)
+    assert cut_rows(chromium, paper, n_open) == []
+
+
+def test_print_of_the_whole_harp_cuts_no_row(chromium, page_file):
+    chromium.open(page_file)
+    assert cut_rows(chromium, "A4", 0) == []
+
+
+def test_print_test_can_fail(chromium, small_page_file):
+    chromium.open(small_page_file)
+    chromium.run("document.querySelector('style').textContent += '@media print { .row { break-inside: auto !important; } }'")
+    assert cut_rows(chromium, "A4", 22) != []
+
+
+def axe_findings(chromium, axe, *, n_open=0):
+    """What axe-core objects to, with its first places."""
+    chromium.run(f"[...document.querySelectorAll('.string > details')].slice(0, {n_open}).forEach(row => {{ row.open = true; }})")
+    chromium.run(f"{axe}; undefined")
+    return chromium.run(f"""axe.run(document, {{ runOnly: {WCAG}, resultTypes: ['violations'] }}).then(result => result.violations.map(
+        it => [it.id, it.help, it.nodes.length, it.nodes.slice(0, 3).map(node => node.html.slice(0, 160) + ' ' + node.failureSummary)]))""")
+
+
+def mark_ends(chromium, n_open):
+    """Give every row a word at its first and one at its last corner, which take no room; returns how many rows there are."""
+    return chromium.run(f"""(() => {{
+      [...document.querySelectorAll('.string > details')].slice(0, {n_open}).forEach(row => {{ row.open = true; }});
+      const rows = [...document.querySelectorAll('.row, .harp-picture, .cautions')];
+      rows.forEach((row, number) => {{ row.style.position = 'relative';
+        for (const [word, edge] of [['QB', 'top:0'], ['QE', 'bottom:0']]) {{
+          const corner = document.createElement('span'); corner.textContent = word + number + 'Q';
+          corner.setAttribute('style', 'position:absolute;right:0;font:6px monospace;' + edge); row.append(corner); }} }});
+      return rows.length; }})()""")
+
+
+def cut_rows(chromium, paper, n_open):
+    """The rows whose first and last corner lie on different sheets, or on none: (number, first, last)."""
+    n_rows = mark_ends(chromium, n_open)
+    width_in, height_in = PAPERS_IN[paper]
+    pages = pages_of(chromium.pdf(width_in=width_in, height_in=height_in))
+    found = [(number, page_of(pages, f"QB{number}Q"), page_of(pages, f"QE{number}Q")) for number in range(n_rows)]
+    assert n_rows > 22
+    return [one for one in found if one[1] is None or one[1] != one[2]]
+
+
+def pages_of(pdf):
+    return [page.extract_text() for page in PdfReader(io.BytesIO(pdf)).pages]
+
+
+def page_of(pages, word):
+    return next((number for number, text in enumerate(pages) if word in text), None)
