@@ -26,7 +26,8 @@ CONTRAST = 2.5  # far less: by this factor
 FULL_EVIDENCE_DB = 110.0  # salience of all lines together that makes a likeness count in full
 PITCH_SPREAD_CENTS = 40.0
 PITCH_COST_CAP = 2.0  # a string may be a semitone out
-SECOND_THOUGHT_DB = 4.0
+SECOND_THOUGHT_DB = 4.0  # at once, and so much weaker: part of the first
+LATE_SWELL_DB = 6.0  # at once, the same string and not so much stronger: part of the first
 ECHO_DB = 14.0  # the same string again, but so much weaker: it was touched, not plucked
 LEAST_SURENESS = 0.5  # better no name than one more likely wrong
 QUIET_DB = 6.0  # a sound so much weaker than a pluck does not end it
@@ -83,19 +84,27 @@ def _without_second_thoughts(recording: Recording, spans: tuple[Span, ...],
     likenesses: list[Likeness] = []
     for span in spans:
         like = liken(recording, span, instrument)
-        if kept and _is_second_thought(span.onset_s - kept[-1].onset_s, likenesses[-1], like):
-            kept[-1] = Span(kept[-1].onset_s, span.end_s, span.next_s)
-            likenesses[-1] = liken(recording, kept[-1], instrument)
-        else:
-            kept.append(span)
-            likenesses.append(like)
+        if kept:
+            joined = Span(kept[-1].onset_s, span.end_s, span.next_s)
+            whole = _one_pluck(recording, joined, instrument, likenesses[-1], like, span.onset_s)
+            if whole:
+                kept[-1], likenesses[-1] = joined, whole
+                continue
+        kept.append(span)
+        likenesses.append(like)
     return tuple(kept), likenesses
 
 
-def _is_second_thought(gap_s: float, before: Likeness, after: Likeness) -> bool:
+def _one_pluck(recording: Recording, joined: Span, instrument: Instrument, before: Likeness, after: Likeness,
+               again_s: float) -> Likeness | None:
+    """The likeness of two events taken together, where they are one pluck."""
     drop_db = before.power_db - after.power_db
-    same = before.score.argmax() == after.score.argmax()
-    return drop_db > SECOND_THOUGHT_DB and gap_s < QUICK_REPEAT_S or same and drop_db > ECHO_DB
+    quick = again_s - joined.onset_s < QUICK_REPEAT_S
+    if not quick and not (drop_db > ECHO_DB and before.score.argmax() == after.score.argmax()):
+        return None
+    whole = liken(recording, joined, instrument)
+    same = whole.score.argmax() == after.score.argmax() and drop_db > -LATE_SWELL_DB
+    return whole if not quick or drop_db > SECOND_THOUGHT_DB or same else None
 
 
 def _evidence(likenesses: list[Likeness], common_cents: float) -> np.ndarray:

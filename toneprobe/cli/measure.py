@@ -9,6 +9,7 @@ import typer
 
 from toneprobe.cli.options import A4Option, TuningOption, refuse_overwriting
 from toneprobe.cli.screen import progress, screen
+from toneprobe.errors import RecordingError
 
 if TYPE_CHECKING:
     from toneprobe.checkup import Heard
@@ -31,6 +32,8 @@ def measure(
     harp = load_instrument(instrument, tuning=tuning, a4_hz=a4)
     with progress("Measuring plucks") as step:
         heard = hear(recording, harp, progress=step)
+    if not heard.plucks:
+        raise RecordingError(f"no pluck of {harp.name} was heard in {recording.name}: is it the right recording, harp and tuning?")
     _hand_out(heard, harp, json=json, csv=csv)
 
 
