@@ -18,7 +18,7 @@ from toneprobe.book.connect import Book
 from toneprobe.book.entries import Harp, NewSweep, StoredPluck, SweepRecord
 from toneprobe.book.write import mark_fresh, replace_conditions, store_sweep
 from toneprobe.condition import Condition, Judgement, SweepContext, judge
-from toneprobe.errors import BookError, RecordingError
+from toneprobe.errors import BookError, RecordingError, UsageError
 from toneprobe.filing import entry_of, file_hash, new_plucks
 from toneprobe.identify import Identification, identify
 from toneprobe.instrument import Instrument
@@ -151,7 +151,9 @@ def _store(book: Book, harp: Harp, swept: Swept, hashes: Sequence[str], heard: S
 
 
 def _measured_before(book: Book, harp: Harp, hashes: Sequence[str]) -> SweepRecord | None:
-    """The sweep that holds these recordings. BookError where only some of them were measured before: a pluck must not count twice."""
+    """The sweep that holds these recordings. An error where only some of them were measured before: a pluck must not count twice."""
+    if len(set(hashes)) < len(hashes):
+        raise UsageError("the same recording was given twice")
     known = read.find_sweep_by_recordings(book, harp.id, hashes)
     if known is None:
         for record in read.sweeps(book, harp.id):

@@ -28,6 +28,8 @@ def new(
 
     if (preset is None) == (own is None):
         raise UsageError("say which strings the harp has: --preset pedal-47, or --from my-harp.toml")
+    if not name.isprintable():
+        raise UsageError("a harp's name is plain text on one line")
     instrument = load_instrument(preset or own, tuning=tuning, a4_hz=a4)
     opened = create_book(book_folder(book), url=database)
     harp = add_harp(opened, name, instrument, preset=preset)

@@ -1,0 +1,96 @@
+"""Recordings of a small harp, played by the string model, so that the truth of every pluck is known; and the program, run in this process."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import pytest
+import soundfile
+from typer.testing import CliRunner
+
+from toneprobe.cli import app
+from toneprobe.instrument import load_instrument
+from toneprobe.synth.faults import age, uneven
+from toneprobe.synth.recorder import Recorder
+from toneprobe.synth.string_model import string_models
+from toneprobe.synth.sweep import Player, render_sweep
+
+NOTES = ("C6", "B5", "A5", "G5", "F5", "E5", "D5", "C5", "B4", "A4", "G4", "F4")
+NAMES = ("2C", "2B", "2A", "2G", "2F", "3E", "3D", "3C", "3B", "3A", "3G", "3F")
+DEAD, FALSE = "3D", "3G"
+
+
+@dataclass(frozen=True)
+class Played:
+    """Recordings of one small harp of twelve strings, two plucks each, and what is true of them."""
+
+    harp_file: Path
+    fresh: Path
+    later: Path  # months on: DEAD rings a third as long, FALSE is uneven
+    part_one: Path  # the upper half of a healthy sweep
+    part_two: Path  # the lower half
+    truth: tuple[tuple[str, float], ...]  # of `fresh`: string, onset in s
+    pitch_hz: dict[str, float]
+    names: tuple[str, ...] = NAMES
+    dead: str = DEAD
+    false: str = FALSE
+
+
+@pytest.fixture(scope="session")
+def played(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("played")
+    harp_file = folder / "small-harp.toml"
+    rows = "".join(f'[[strings]]\nname = "{name}"\nnote = "{note}"\nmaterial = "nylon"\n' for name, note in zip(NAMES, NOTES, strict=True))
+    harp_file.write_text(f'name = "small harp"\na4_hz = 440.0\n{rows}', encoding="utf-8")
+    harp = load_instrument(harp_file)
+    healthy = string_models(harp, seed=5)
+    spoilt = {**healthy, DEAD: age(healthy[DEAD], 0.33), FALSE: uneven(healthy[FALSE], 12.0)}
+    player = Player(n_each=2, gap_s=lambda spec: 1.3, lead_s=1.5)
+
+    def play(name, models, seed, **how):
+        sweep = render_sweep(harp, models, player=replace(player, **how), recorder=Recorder(noise_db=-75.0, gain_db=6.0), seed=seed)
+        soundfile.write(folder / name, sweep.samples, sweep.rate_hz, subtype="PCM_24")
+        return folder / name, sweep.truth
+
+    fresh, truth = play("fresh.flac", healthy, 1)
+    later, _ = play("later.flac", spoilt, 2)
+    part_one, _ = play("part one.wav", healthy, 3, order=NAMES[:6])
+    part_two, _ = play("part two.wav", healthy, 4, order=NAMES[6:])
+    return Played(harp_file, fresh, later, part_one, part_two, truth, {spec.name: spec.expected_hz for spec in harp.strings})
+
+
+@pytest.fixture
+def run(tmp_path, monkeypatch):
+    """Run a command line; the book lies in the test's own folder. Gives the result, with `exit_code`, `stdout` and `stderr`."""
+    monkeypatch.setenv("TONEPROBE_BOOK", str(tmp_path / "book"))
+    monkeypatch.setenv("COLUMNS", "80")
+    monkeypatch.delenv("TONEPROBE_DEBUG", raising=False)
+    return run_program
+
+
+def run_program(*arguments):
+    return CliRunner().invoke(app, [str(one) for one in arguments])
+
+
+@pytest.fixture(scope="session")
+def kept(played, tmp_path_factory):
+    """A book with the small harp, its fresh sweep (1) and the later one (2); tests copy it before they change it."""
+    folder = tmp_path_factory.mktemp("kept") / "book"
+    for arguments in (["new", "Wren", "--from", played.harp_file],
+                      ["sweep", played.fresh, "--fresh", "--date", "2024-03-02"],
+                      ["sweep", played.later, "--date", "2024-09-07"]):
+        result = run_program(*arguments, "--book", folder)
+        assert result.exit_code == 0, result.stderr
+    return folder
+
+
+@pytest.fixture(scope="session")
+def strict_json():
+    """Read JSON that holds no NaN and no infinities."""
+
+    def refuse(word):
+        raise AssertionError(f"{word} in JSON")
+
+    return lambda text: json.loads(text, parse_constant=refuse)
