@@ -1,4 +1,4 @@
-"""Recordings of a small harp, played by the string model, so that the truth of every pluck is known; and the program, run in this process."""
+"""Recordings of a small harp, played by the string model, so that the truth is known; and the program, run in this process."""
 
 from __future__ import annotations
 

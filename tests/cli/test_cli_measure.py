@@ -19,8 +19,10 @@ THREE_PLUCKS = BAD.parent / "three_plucks.flac"
 STILL_USED = {"cut_short.flac", "cut_short.wav"}  # hold whole plucks before they break off
 
 # The agreed document: other programs read these names.
-PLUCK_FIELDS = ("string note onset_s ring_s pitch_hz pitch_hz_se cents_off cents_off_se inharmonicity inharmonicity_se t60_s t60_s_se centroid_hz "
-                "centroid_hz_se beat_hz beat_depth_db trueness_cents snr_db partials flags").split()
+PLUCK_FIELDS = (
+    "string", "note", "onset_s", "ring_s", "pitch_hz", "pitch_hz_se", "cents_off", "cents_off_se", "inharmonicity", "inharmonicity_se",
+    "t60_s", "t60_s_se", "centroid_hz", "centroid_hz_se", "beat_hz", "beat_depth_db", "trueness_cents", "snr_db", "partials", "flags",
+)
 
 
 @pytest.fixture(scope="module")
