@@ -6,6 +6,9 @@ otherwise. Where practice differs the owner's setting goes first: every function
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
 PLAIN_FAMILIES = ("nylon", "gut", "fluorocarbon")
 
 # Days from putting on to settled: usual, and the long end, after which a string is late.
@@ -28,6 +31,29 @@ CAUTIONS = (
     "cracks, pins, rods, discs and the soundboard are for a harp technician",
 )
 
+
+
+@dataclass(frozen=True)
+class Habits:
+    """The owner's own figures, the usual ones until they are set. Families are those of `material_family`."""
+
+    shelf_life_days: Mapping[str, int] = field(default_factory=lambda: dict(SHELF_LIFE_DAYS))
+    lead_time_days: int = LEAD_TIME_DAYS
+    settle_days: Mapping[str, tuple[float, float]] = field(default_factory=lambda: dict(SETTLE_DAYS))
+    sweep_every_days: int = SWEEP_EVERY_DAYS
+    regulation_every_days: int = REGULATION_EVERY_DAYS
+
+    def shelf_life_of(self, material: str | None) -> int | None:
+        """Days from purchase for which a spare is at its best; None where no figure is known."""
+        return self.shelf_life_days.get(material_family(material) or "")
+
+    def settle_days_of(self, material: str | None) -> tuple[float, float]:
+        """Usual and long days from putting on to settled."""
+        return self.settle_days.get(material_family(material) or "", UNKNOWN_SETTLE_DAYS)
+
+
+USUAL_HABITS = Habits()
+
 _FAMILY_WORDS = (  # the first that occurs in a material's name decides
     ("wound nylon", "wound nylon"), ("nylon wound", "wound nylon"), ("nylon-wound", "wound nylon"), ("wrapped nylon", "wound nylon"),
     ("fluoro", "fluorocarbon"), ("carbon", "fluorocarbon"), ("nylon", "nylon"), ("gut", "gut"),
@@ -39,13 +65,3 @@ def material_family(material: str | None) -> str | None:
     """The family that a material's name belongs to: "pedal gut" gives "gut", "steel wire" gives "wire"; None where it is not known."""
     text = (material or "").casefold()
     return next((family for word, family in _FAMILY_WORDS if word in text), None)
-
-
-def usual_settle_days(material: str | None) -> tuple[float, float]:
-    """Usual and long days from putting on to settled."""
-    return SETTLE_DAYS.get(material_family(material) or "", UNKNOWN_SETTLE_DAYS)
-
-
-def shelf_life_days(material: str | None) -> int | None:
-    """Days from purchase for which a spare is at its best; None where no usual figure is known."""
-    return SHELF_LIFE_DAYS.get(material_family(material) or "")

@@ -21,7 +21,7 @@ from itertools import product
 
 import numpy as np
 
-from toneprobe.practice import usual_settle_days
+from toneprobe.practice import USUAL_HABITS, Habits
 
 CENTS_OF_TENSION = 1200.0 / (2.0 * math.log(2.0))  # d(cents) per dT/T
 
@@ -81,9 +81,9 @@ class Creep:
         return weighted_points(np.broadcast_to(np.exp(_LOG_A), self.weights.shape), self.weights)
 
 
-def usual_prior(material: str | None, *, cents_per_day: float) -> CreepPrior:
+def usual_prior(material: str | None, *, cents_per_day: float, habits: Habits = USUAL_HABITS) -> CreepPrior:
     """The prior from common practice: at rate A/x, a string that settles in x days to so many cents a day has A = x·rate."""
-    return CreepPrior(usual_settle_days(material)[0] * cents_per_day)
+    return CreepPrior(habits.settle_days_of(material)[0] * cents_per_day)
 
 
 def prior_from(past_cents: Sequence[float], usual: CreepPrior) -> CreepPrior:

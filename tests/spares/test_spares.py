@@ -1,0 +1,213 @@
+"""Spares: what a careful person would find by going through the bag by hand. Shelf lives and stand-ins are common practice."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date, timedelta
+
+import pytest
+
+from toneprobe.errors import UsageError
+from toneprobe.instrument import find_string, load_instrument
+from toneprobe.lives import Demand
+from toneprobe.practice import Habits
+from toneprobe.spares import (
+    Spare,
+    check_full_set,
+    check_spare,
+    gaps_of,
+    lead_of,
+    list_orders,
+    shelf_age,
+    shelf_ages,
+    stand_ins_for,
+    strays,
+    suggest_holding,
+    take_first,
+    use,
+)
+
+HARP = load_instrument("pedal-47")
+TODAY = date(2024, 6, 1)
+YEAR = 365
+
+
+def spare(string, days_old=30, **fields):
+    spec = next((s for s in HARP.strings if s.name == string), None)
+    bought = None if days_old is None else TODAY - timedelta(days=days_old)
+    return Spare(string, **({"material": spec.material if spec else None, "bought_on": bought} | fields))
+
+
+def full_bag():
+    return [spare(spec.name) for spec in HARP.strings]
+
+
+def without(bag, *names):
+    return [one for one in bag if one.string not in names]
+
+
+# --- shelf age
+
+# gut 1 year, wires 2, nylon 3 to 4: common practice
+@pytest.mark.parametrize("string, days", [("3C", YEAR), ("6C", 2 * YEAR), ("1E", 3 * YEAR)])
+def test_shelf_life_by_material(string, days):
+    assert not shelf_age(spare(string, days), today=TODAY).is_past_best
+    assert shelf_age(spare(string, days + 1), today=TODAY).is_past_best
+    assert shelf_age(spare(string, 100), today=TODAY).age_days == 100
+
+
+def test_no_usual_shelf_life_means_none_is_stated():
+    unknown = shelf_age(spare("3C", 4000, material="fluorocarbon"), today=TODAY)
+    assert unknown.best_until is None and not unknown.is_past_best
+    assert shelf_age(spare("3C", None), today=TODAY).age_days is None
+    own = Habits(shelf_life_days={"gut": 700})
+    assert not shelf_age(spare("3C", 500), today=TODAY, habits=own).is_past_best
+
+
+def test_shelf_ages_run_from_the_first_bought():
+    bag = [spare("3C", 10), spare("3D", 400), spare("3E", None), spare("3F", 90), replace(spare("3G", 900), used_on=TODAY)]
+    assert [age.spare.string for age in shelf_ages(bag, today=TODAY)] == ["3E", "3D", "3F", "3C"]
+
+
+# --- which to take
+
+def test_first_bought_is_used_first():
+    bag = [spare("3C", 100, batch="young"), spare("3C", 300, batch="old"), spare("3C", 200, batch="middle")]
+    assert take_first(bag, find_string(HARP, "3C"), today=TODAY).batch == "old"
+
+
+def test_one_past_its_best_is_taken_last():
+    bag = [spare("3C", 100, batch="young"), spare("3C", 500, batch="stale")]
+    assert take_first(bag, find_string(HARP, "3C"), today=TODAY).batch == "young"
+    assert take_first(bag[1:], find_string(HARP, "3C"), today=TODAY).batch == "stale"
+
+
+def test_another_material_or_gauge_is_not_taken():
+    spec = replace(find_string(HARP, "3C"), gauge_mm=1.00)
+    assert take_first([spare("3C", material="nylon")], spec, today=TODAY) is None
+    assert take_first([spare("3C", gauge_mm=1.10)], spec, today=TODAY) is None
+    assert take_first([spare("3C", gauge_mm=1.02)], spec, today=TODAY) is not None
+    assert take_first([spare("3D")], spec, today=TODAY) is None
+
+
+def test_using_one_takes_it_off_and_cannot_be_done_twice():
+    used = use(spare("3C"), TODAY, fitting_id=7)
+    assert (used.used_on, used.fitting_id) == (TODAY, 7)
+    assert take_first([used], find_string(HARP, "3C"), today=TODAY) is None
+    with pytest.raises(UsageError, match="already"):
+        use(used, TODAY)
+    with pytest.raises(UsageError, match="bought only"):
+        use(spare("3C", 1), TODAY - timedelta(days=2))
+
+
+@pytest.mark.parametrize("fields, complaint", [
+    ({"place": "car"}, "bag or at home"), ({"bought_on": TODAY + timedelta(days=1)}, "lies ahead"), ({"lead_time_days": -1}, "lead time"),
+])
+def test_spares_that_cannot_be_are_refused(fields, complaint):
+    with pytest.raises(UsageError, match=complaint):
+        check_spare(replace(spare("3C"), **fields), today=TODAY)
+
+
+# --- the full set
+
+def test_a_full_bag_has_no_gap():
+    checks = check_full_set(full_bag(), HARP, today=TODAY)
+    assert len(checks) == 47 and gaps_of(checks) == ()
+    assert sum(check.is_wire for check in checks) == 12  # twelve wires from 5G down: common practice
+
+
+def test_each_kind_of_gap_is_named():
+    bag = [*without(full_bag(), "7C", "3C", "3D", "3E"), spare("3C", 500), spare("3D", place="home"), spare("3E", material="nylon")]
+    gaps = {check.string: check.gap for check in gaps_of(check_full_set(bag, HARP, today=TODAY))}
+    assert gaps == {"7C": "missing", "3E": "other kind", "3C": "past its best", "3D": "at home"}
+    assert list(gaps.values()) == ["missing", "other kind", "past its best", "at home"]  # most pressing first
+
+
+def test_wires_belong_to_the_set():
+    bag = [one for one in full_bag() if one.material != "wire"]
+    missing = [check for check in gaps_of(check_full_set(bag, HARP, today=TODAY)) if check.gap == "missing"]
+    assert len(missing) == 12 and all(check.is_wire for check in missing)
+    assert missing[0].string == "5G" and missing[-1].string == "7C"
+
+
+def test_a_spare_of_another_harp_is_a_stray():
+    assert [one.string for one in strays([*full_bag(), spare("8A")], HARP)] == ["8A"]
+
+
+# --- orders
+
+def test_lead_time_is_the_longest_that_was_noted():
+    spec = find_string(HARP, "3C")
+    kin = [spare("3D", 50, lead_time_days=30), spare("6C", 5, lead_time_days=99)]
+    own = [spare("3C", 400, lead_time_days=10, supplier="north"), spare("3C", 20, lead_time_days=5, supplier="south"),
+           replace(spare("3C", 300, lead_time_days=12), used_on=TODAY)]
+    assert (lead_of(spec, [*own, *kin]).days, lead_of(spec, [*own, *kin]).supplier) == (12, "south")
+    assert lead_of(spec, kin).days == 30 and not lead_of(spec, kin).is_assumed  # by material where the string itself was never bought
+    assert lead_of(spec, []).is_assumed and lead_of(spec, []).days == 21  # next day to weeks: three weeks assumed
+
+
+def test_a_missing_string_is_ordered_back_from_the_day_it_is_wanted():
+    bag = [*without(full_bag(), "3C"), spare("3D", 300, lead_time_days=14)]
+    order, = list_orders(bag, HARP, today=TODAY, wanted_on=date(2024, 7, 1))
+    assert (order.string, order.n, order.order_by, order.arrives_on) == ("3C", 1, date(2024, 6, 17), date(2024, 7, 1))  # 1 July − 14 days
+    assert not order.is_late and order.reason == "no spare"
+    late, = list_orders(bag, HARP, today=TODAY, wanted_on=date(2024, 6, 10))
+    assert (late.order_by, late.arrives_on, late.is_late) == (TODAY, date(2024, 6, 15), True)
+
+
+def test_strings_to_be_put_on_leave_one_to_keep():
+    order, = list_orders(full_bag(), HARP, today=TODAY, needs={"2A": 1})
+    assert (order.string, order.n) == ("2A", 1) and "one to keep" in order.reason
+    assert list_orders([*full_bag(), spare("2A", place="home")], HARP, today=TODAY, needs={"2A": 1}) == ()
+
+
+def test_a_spare_about_to_pass_its_best_is_replaced_in_time():
+    bag = [*without(full_bag(), "3C"), spare("3C", YEAR - 40, lead_time_days=14)]
+    order, = list_orders(bag, HARP, today=TODAY)
+    assert order.wanted_on == TODAY + timedelta(days=40) and order.order_by == TODAY + timedelta(days=26)
+    assert list_orders([*bag, spare("3C", 10)], HARP, today=TODAY) == ()  # another one stays good
+    assert list_orders([*without(full_bag(), "3C"), spare("3C", YEAR - 100)], HARP, today=TODAY) == ()  # not for another 100 days
+
+
+def test_holding_is_one_each_or_what_lives_call_for():
+    checks = check_full_set(full_bag(), HARP, today=TODAY)
+    groups = {s.name: ("nylon", "octaves 0-1") for s in HARP.strings if s.name[0] in "01"}
+    short = Demand("nylon", "octaves 0-1", 9, 365.0, 7.4, 11)
+    silent = Demand("nylon", "octaves 0-1", 9, 365.0, None, None, "2 ended; 5 are needed")
+    much, = suggest_holding([short], checks, groups)
+    assert (much.n_good, much.suggested) == (9, 11) and "7.4" in much.reason
+    assert suggest_holding([silent], checks, groups)[0].suggested == 9
+
+
+# --- stand-ins
+
+def offered(position, *names, **fields):
+    return [offer.made_for for offer in stand_ins_for(find_string(HARP, position), [spare(n, **fields) for n in names], HARP, today=TODAY)]
+
+
+def test_neighbours_that_serve():
+    assert offered("3D", "3E", "3C") == ["3E"]  # E for D: common practice; 3C is thicker and would pull harder
+    assert offered("4G", "4A", "4B", "4F") == ["4A", "4B"]  # A or B for G to B
+    assert offered("5F", "5D", "5B", "4D") == ["5B", "5D"]  # 5D or 5B for any of octave 5
+    assert offered("5E", "5D") == []  # thicker than what belongs there
+    assert offered("3C", "3D", "3E", "2F") == ["3D", "3E"]  # else the next above
+
+
+def test_a_thicker_string_needs_a_known_gauge():
+    harp = replace(HARP, strings=tuple(replace(s, gauge_mm=1.0) if s.name in ("3A", "3B") else s for s in HARP.strings))
+    offers = stand_ins_for(find_string(harp, "3B"), [spare("3A")], harp, today=TODAY)
+    assert [offer.made_for for offer in offers] == ["3A"]  # A for B, of one gauge
+    assert offered("3B", "3A") == []
+
+
+def test_stand_ins_carry_their_cautions():
+    offer, = stand_ins_for(find_string(HARP, "5G"), [spare("5B", 500)], HARP, today=TODAY)
+    text = "; ".join(offer.cautions)
+    assert "no higher" in text and "gut instead of wire" in text and "past its best" in text and "never becomes a baseline" in text
+    assert stand_ins_for(find_string(HARP, "5G"), [replace(spare("5B"), used_on=TODAY)], HARP, today=TODAY) == ()
+
+
+def test_the_right_string_is_no_stand_in_and_the_freshest_comes_first():
+    bag = [spare("4B", 500), spare("4A", 400), spare("4G"), spare("4B", 20)]
+    offers = stand_ins_for(find_string(HARP, "4G"), bag, HARP, today=TODAY)
+    assert [(o.made_for, o.spare.bought_on == TODAY - timedelta(days=20)) for o in offers] == [("4B", True), ("4A", False), ("4B", False)]

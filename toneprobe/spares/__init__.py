@@ -1,0 +1,14 @@
+"""Spares: what is in the bag and at home, what is missing, what to order by when, and what can stand in."""
+
+from __future__ import annotations
+
+from toneprobe.spares.full_set import GAPS, SetCheck, check_full_set, gaps_of, strays
+from toneprobe.spares.orders import Holding, Lead, Order, lead_of, list_orders, suggest_holding
+from toneprobe.spares.spare import PLACES, ShelfAge, Spare, check_spare, fits, shelf_age, shelf_ages, take_first, unused, use
+from toneprobe.spares.stand_ins import StandIn, stand_ins_for
+
+__all__ = [
+    "GAPS", "PLACES", "Holding", "Lead", "Order", "SetCheck", "ShelfAge", "Spare", "StandIn", "check_full_set", "check_spare", "fits",
+    "gaps_of", "lead_of", "list_orders", "shelf_age", "shelf_ages", "stand_ins_for", "strays", "suggest_holding", "take_first", "unused",
+    "use",
+]

@@ -1,0 +1,132 @@
+"""What to order, and by when: gaps in the set, strings about to be used, and spares about to pass their best.
+
+An order is timed backwards from the day on which the string is wanted by the lead time: the longest that the owner has noted for that
+string, else for its material, else the owner's usual one, which is then called assumed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from toneprobe.instrument import Instrument, StringSpec
+from toneprobe.lives import Demand
+from toneprobe.practice import USUAL_HABITS, Habits, material_family
+from toneprobe.spares.full_set import SetCheck, check_full_set
+from toneprobe.spares.spare import Spare, fits, shelf_age, unused
+
+LOOK_AHEAD_DAYS = 90  # spares that pass their best later are not ordered for yet (set here)
+
+
+@dataclass(frozen=True)
+class Lead:
+    """How long an order takes, and from whom."""
+
+    days: int
+    is_assumed: bool
+    supplier: str | None
+
+
+@dataclass(frozen=True)
+class Order:
+    string: str
+    note: str
+    material: str | None
+    gauge_mm: float | None
+    n: int
+    wanted_on: date
+    order_by: date  # never before today: see is_late
+    arrives_on: date  # if ordered on that day
+    lead: Lead
+    reason: str
+
+    @property
+    def is_late(self) -> bool:
+        """Ordered today it would arrive after the day on which it is wanted."""
+        return self.arrives_on > self.wanted_on
+
+
+@dataclass(frozen=True)
+class Holding:
+    """How many good spares of a register to hold: one each, or as many as will likely be needed, whichever is more."""
+
+    material: str
+    register: str
+    n_strings: int
+    n_good: int | None
+    suggested: int
+    expected: float | None  # ends within the days looked at; None where the log is too short to say
+    ahead_days: float
+    reason: str
+
+
+def lead_of(spec: StringSpec, spares: Iterable[Spare], habits: Habits = USUAL_HABITS) -> Lead:
+    """The lead time to reckon with for one string; used spares count too, they were bought once."""
+    known = sorted((spare for spare in spares if spare.lead_time_days is not None), key=lambda spare: spare.bought_on or date.min)
+    same = [spare for spare in known if spare.string == spec.name]
+    family = material_family(spec.material)
+    kin = same or [spare for spare in known if family is not None and material_family(spare.material) == family]
+    if not kin:
+        return Lead(habits.lead_time_days, True, None)
+    return Lead(max(spare.lead_time_days for spare in kin), False, kin[-1].supplier)
+
+
+def list_orders(
+    spares: Iterable[Spare], instrument: Instrument, *, today: date, needs: Mapping[str, int] | None = None,
+    wanted_on: date | None = None, habits: Habits = USUAL_HABITS,
+) -> tuple[Order, ...]:
+    """Orders by the day on which they must go out.
+
+    `needs`: how many of each string will be put on soon, besides the one that stays in the bag. `wanted_on`: when the set must be full
+    (None: as soon as may be).
+    """
+    stock = tuple(spares)
+    checks = {check.string: check for check in check_full_set(stock, instrument, today=today, habits=habits)}
+    orders = []
+    for spec in instrument.strings:
+        lead, n_needed = lead_of(spec, stock, habits), (needs or {}).get(spec.name, 0)
+        short = 1 + n_needed - checks[spec.name].n_good
+        if short > 0:
+            soonest = wanted_on or today + timedelta(days=lead.days)
+            orders.append(_order(spec, short, soonest, today, lead, _why(checks[spec.name], n_needed)))
+        else:
+            orders += _refresh(spec, [s for s in unused(stock) if fits(s, spec)], 1 + n_needed, lead, today=today, habits=habits)
+    return tuple(sorted(orders, key=lambda order: order.order_by))
+
+
+def suggest_holding(demands: Sequence[Demand], checks: Sequence[SetCheck], groups: Mapping[str, tuple[str, str]]) -> tuple[Holding, ...]:
+    """What to hold in each register, from the owner's own lives; `groups` gives material family and register of each position."""
+    return tuple(_holding(demand, [c for c in checks if groups.get(c.string) == (demand.material, demand.register)]) for demand in demands)
+
+
+def _order(spec: StringSpec, n: int, wanted_on: date, today: date, lead: Lead, reason: str) -> Order:
+    order_by = max(today, wanted_on - timedelta(days=lead.days))
+    arrives_on = order_by + timedelta(days=lead.days)
+    return Order(spec.name, spec.note, spec.material, spec.gauge_mm, n, wanted_on, order_by, arrives_on, lead, reason)
+
+
+def _why(check: SetCheck, n_needed: int) -> str:
+    lacking = {
+        "missing": "no spare", "other kind": "the spare is of another material or gauge",
+        "past its best": "the only spare is past its best", "at home": "", "": "",
+    }[check.gap]
+    used = f"{n_needed} to be put on, one to keep" if n_needed else ""
+    return ", ".join(text for text in (lacking, used) if text)
+
+
+def _refresh(spec: StringSpec, right: Sequence[Spare], n_kept: int, lead: Lead, *, today: date, habits: Habits) -> list[Order]:
+    """An order for each spare that passes its best soon and leaves fewer than are kept."""
+    ends = sorted(age.best_until or date.max for age in (shelf_age(s, today=today, habits=habits) for s in right) if not age.is_past_best)
+    going = [day for day in ends[: len(ends) - n_kept + 1][-1:] if day <= today + timedelta(days=LOOK_AHEAD_DAYS)]
+    return [_order(spec, 1, day, today, lead, f"the spare passes its best on {day}") for day in going]
+
+
+def _holding(demand: Demand, checks: Sequence[SetCheck]) -> Holding:
+    n_good = sum(check.n_good for check in checks)
+    if demand.enough is None:
+        reason = f"one of each; {demand.reason}"
+    else:
+        reason = f"about {demand.expected:.1f} will be needed in {demand.ahead_days:.0f} days, {demand.enough} at most nine times in ten"
+    suggested = max(demand.n_strings, demand.enough or 0)
+    return Holding(demand.material, demand.register, demand.n_strings, n_good, suggested, demand.expected, demand.ahead_days, reason)

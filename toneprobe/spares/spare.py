@@ -1,0 +1,95 @@
+"""One spare string: where it lies, how old it is, and which to take first."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+
+from toneprobe.errors import UsageError
+from toneprobe.instrument import StringSpec
+from toneprobe.practice import USUAL_HABITS, Habits, material_family
+
+PLACES = ("bag", "home")
+SAME_GAUGE = 0.05  # gauges that differ by less, as a share, are one gauge: makers' scales step by more (set here)
+
+
+@dataclass(frozen=True)
+class Spare:
+    """A string that is not on the harp. Leave None what is not known."""
+
+    string: str  # the position it is made for, "3C"
+    material: str | None = None
+    gauge_mm: float | None = None
+    place: str = "bag"  # one of PLACES
+    bought_on: date | None = None
+    supplier: str | None = None
+    batch: str | None = None
+    lead_time_days: int | None = None  # from ordering to arrival, when this one was bought
+    price: str | None = None  # as the owner writes it, currency included
+    used_on: date | None = None  # put on a harp, or thrown away
+    fitting_id: int | None = None  # the fitting that it became
+    note: str = ""
+    harp_id: int | None = None  # None: for any harp of this owner
+    id: int | None = None  # set by the book
+
+
+@dataclass(frozen=True)
+class ShelfAge:
+    spare: Spare
+    age_days: int | None  # None: the day of purchase is not known
+    best_until: date | None  # None: that, or no usual shelf life for its material
+    is_past_best: bool
+
+
+def unused(spares: Iterable[Spare]) -> tuple[Spare, ...]:
+    return tuple(spare for spare in spares if spare.used_on is None)
+
+
+def shelf_age(spare: Spare, *, today: date, habits: Habits = USUAL_HABITS) -> ShelfAge:
+    if spare.bought_on is None:
+        return ShelfAge(spare, None, None, False)
+    life_days = habits.shelf_life_of(spare.material)
+    until = None if life_days is None else spare.bought_on + timedelta(days=life_days)
+    return ShelfAge(spare, (today - spare.bought_on).days, until, until is not None and today > until)
+
+
+def shelf_ages(spares: Iterable[Spare], *, today: date, habits: Habits = USUAL_HABITS) -> tuple[ShelfAge, ...]:
+    """All unused spares, first bought first; those of unknown age lead."""
+    ages = [shelf_age(spare, today=today, habits=habits) for spare in unused(spares)]
+    return tuple(sorted(ages, key=lambda age: (age.spare.bought_on or date.min, age.spare.string)))
+
+
+def fits(spare: Spare, spec: StringSpec) -> bool:
+    """Whether a spare is the right string for a position: made for it, and not known to be of another material or gauge."""
+    if spare.string != spec.name:
+        return False
+    families = {material_family(spare.material), material_family(spec.material)} - {None}
+    gauges = [gauge for gauge in (spare.gauge_mm, spec.gauge_mm) if gauge is not None]
+    return len(families) < 2 and (len(gauges) < 2 or abs(gauges[0] / gauges[1] - 1.0) < SAME_GAUGE)
+
+
+def take_first(spares: Iterable[Spare], spec: StringSpec, *, today: date, habits: Habits = USUAL_HABITS) -> Spare | None:
+    """The spare to put on: first bought, first used, but one past its best only where there is no other. None where there is none."""
+    fitting = [shelf_age(spare, today=today, habits=habits) for spare in unused(spares) if fits(spare, spec)]
+    best = min(fitting, key=lambda age: (age.is_past_best, age.spare.bought_on or date.min, age.spare.place != "home"), default=None)
+    return best.spare if best else None
+
+
+def use(spare: Spare, on: date, *, fitting_id: int | None = None) -> Spare:
+    """The spare as used up. UsageError where it was used already, or before it was bought."""
+    if spare.used_on is not None:
+        raise UsageError(f"this spare {spare.string} was used on {spare.used_on} already")
+    if spare.bought_on is not None and on < spare.bought_on:
+        raise UsageError(f"this spare {spare.string} was bought only on {spare.bought_on}")
+    return replace(spare, used_on=on, fitting_id=fitting_id)
+
+
+def check_spare(spare: Spare, *, today: date) -> None:
+    """UsageError, one line, where a spare cannot be as it is described."""
+    if spare.place not in PLACES:
+        raise UsageError(f"a spare lies in the {' or at '.join(PLACES)}, not {spare.place!r}")
+    if spare.bought_on is not None and spare.bought_on > today:
+        raise UsageError(f"{spare.string}: bought on {spare.bought_on}, which lies ahead")
+    if spare.lead_time_days is not None and not 0 <= spare.lead_time_days <= 730:
+        raise UsageError(f"{spare.string}: a lead time of {spare.lead_time_days} days is not between 0 and 730")

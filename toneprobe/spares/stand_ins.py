@@ -1,0 +1,95 @@
+"""Which neighbour's spare can stand in for a string that is not there.
+
+In need a neighbour serves: an E for a D; an A or B for any from G to B; 5D or 5B for any of octave 5; else the next strings above
+(common practice). Of these only such are offered as pull no harder than the string that belongs there: at the same length and pitch a
+thinner string pulls less, so the spare must be made for a higher note, or its gauge be known not to exceed the right one.
+A stand-in is temporary and never becomes a baseline.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+
+from toneprobe.instrument import Instrument, StringSpec
+from toneprobe.practice import USUAL_HABITS, Habits, material_family
+from toneprobe.spares.spare import ShelfAge, Spare, fits, shelf_age, unused
+from toneprobe.units import step_of_note, string_of_note
+
+MOST_STEPS_ABOVE = 2  # without a rule of the trade: so near a string is hardly thinner (set here)
+
+
+@dataclass(frozen=True)
+class StandIn:
+    spare: Spare
+    made_for: str
+    is_trade_rule: bool
+    cautions: tuple[str, ...]
+
+
+def stand_ins_for(
+    position: StringSpec, spares: Iterable[Spare], instrument: Instrument, *, today: date, habits: Habits = USUAL_HABITS
+) -> tuple[StandIn, ...]:
+    """Spares that can stand in on a position, best first: at their best, by a rule of the trade, nearest."""
+    specs = {spec.name: spec for spec in instrument.strings}
+    offers = []
+    for spare in unused(spares):
+        made_for = specs.get(spare.string)
+        if made_for is not None and _can_serve(spare, made_for, position):
+            offers.append((shelf_age(spare, today=today, habits=habits), made_for))
+    offers.sort(key=lambda offer: _rank(*offer, position))
+    return tuple(StandIn(age.spare, made_for.name, _is_trade_rule(position, made_for), _cautions(age.is_past_best, made_for, position))
+                 for age, made_for in offers)
+
+
+def _can_serve(spare: Spare, made_for: StringSpec, position: StringSpec) -> bool:
+    if made_for.name == position.name or not fits(spare, made_for) or not _pulls_no_harder(spare, made_for, position):
+        return False
+    return _is_trade_rule(position, made_for) or _is_next_above(made_for, position)
+
+
+def _rank(age: ShelfAge, made_for: StringSpec, position: StringSpec) -> tuple[bool, bool, int, date]:
+    return age.is_past_best, not _is_trade_rule(position, made_for), _steps(made_for, position), age.spare.bought_on or date.min
+
+
+def _name(spec: StringSpec) -> tuple[int, str]:
+    """Octave and letter of a position, whatever the owner calls it."""
+    name = string_of_note(spec.note)
+    return int(name[:-1]), name[-1]
+
+
+def _is_trade_rule(position: StringSpec, made_for: StringSpec) -> bool:
+    (octave, letter), (other_octave, other) = _name(position), _name(made_for)
+    if octave != other_octave:
+        return False
+    return (letter == "D" and other == "E") or (letter in "GAB" and other in "AB") or (octave == 5 and other in "DB")
+
+
+def _is_next_above(made_for: StringSpec, position: StringSpec) -> bool:
+    same = material_family(made_for.material) == material_family(position.material)
+    return same and 0 < _steps(made_for, position) <= MOST_STEPS_ABOVE and step_of_note(made_for.note) > step_of_note(position.note)
+
+
+def _steps(one: StringSpec, other: StringSpec) -> int:
+    return abs(step_of_note(one.note) - step_of_note(other.note))
+
+
+def _pulls_no_harder(spare: Spare, made_for: StringSpec, position: StringSpec) -> bool:
+    """At the position's length and pitch, compared with the string that belongs there."""
+    gauge_mm = spare.gauge_mm or made_for.gauge_mm
+    same_material = material_family(spare.material or made_for.material) == material_family(position.material)
+    if same_material and gauge_mm is not None and position.gauge_mm is not None:
+        return gauge_mm <= position.gauge_mm
+    return step_of_note(made_for.note) > step_of_note(position.note)
+
+
+def _cautions(is_past_best: bool, made_for: StringSpec, position: StringSpec) -> tuple[str, ...]:
+    lines = [f"made for {made_for.name}: slacker and quieter here, tune it to {position.note} and no higher"]
+    lines.append("check its length before cutting")
+    if material_family(made_for.material) != material_family(position.material):
+        kinds = [spec.material or "unknown material" for spec in (made_for, position)]
+        lines.append(" instead of ".join(kinds))
+    if is_past_best:
+        lines.append("past its best on the shelf")
+    return (*lines, "temporary: it never becomes a baseline")
