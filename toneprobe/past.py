@@ -11,7 +11,7 @@ from toneprobe.book import read
 from toneprobe.book.connect import Book
 from toneprobe.book.entries import Fitting, RecordingEntry, StoredPluck
 from toneprobe.condition import Capture
-from toneprobe.practice import usual_settle_days
+from toneprobe.practice import USUAL_HABITS
 
 
 @dataclass(frozen=True)
@@ -45,7 +45,7 @@ def captures_of(recordings: Sequence[RecordingEntry]) -> tuple[Capture, ...]:
 
 def is_settling(fitting: Fitting, on: date) -> bool:
     """Whether a string is so new that strings of its material still stretch."""
-    return fitting.fitted_on is not None and (on - fitting.fitted_on).days < usual_settle_days(fitting.material)[1]
+    return fitting.fitted_on is not None and (on - fitting.fitted_on).days < USUAL_HABITS.settle_days_of(fitting.material)[1]
 
 
 def _fresh_plucks(book: Book, fitting: Fitting, on: date, leaving_out: int | None) -> tuple[StoredPluck, ...]:

@@ -32,3 +32,17 @@ def progress(label: str) -> Iterator[Callable[[int, int], None]]:
     with Progress(*columns, console=console, transient=True, disable=not console.is_terminal) as bar:
         task = bar.add_task(label, total=None)
         yield lambda done, total: bar.update(task, completed=done, total=total)
+
+
+@contextmanager
+def level_meter() -> Iterator[Callable[[float, float], None]]:
+    """Yield a function (seconds, peak from 0 to 1) that shows time and level on standard error, where that is a terminal."""
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, TextColumn
+
+    console = Console(stderr=True)
+    columns = (TextColumn("{task.fields[time]}"), BarColumn(), TextColumn("{task.description}"))
+    with Progress(*columns, console=console, transient=True, disable=not console.is_terminal) as bar:
+        task = bar.add_task("", total=1.0, time="0:00")
+        yield lambda now_s, peak: bar.update(task, completed=peak, time="{}:{:02}".format(*divmod(int(now_s), 60)),
+                                             description="too loud" if peak > 0.98 else "")

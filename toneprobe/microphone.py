@@ -1,0 +1,142 @@
+"""Record from an input of this machine into a FLAC file, so that what was heard is on the disk whenever it breaks off.
+
+Samples are written as they come, 24 bits, at the input's own rate, and handed to the disk every second. The end may be the player's, a
+pulled cable, a full disk or a power failure: the file up to there can be read. Needs the `record` extra (sounddevice, PortAudio).
+"""
+
+from __future__ import annotations
+
+import os
+import queue
+from collections.abc import Callable
+from contextlib import AbstractContextManager
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import soundfile
+
+from toneprobe.errors import RecordingError, UsageError
+
+FLUSH_S = 1.0
+SILENT_S = 5.0  # an input that gives nothing for so long is gone
+MOST_CHANNELS = 2
+
+Hand = Callable[[np.ndarray, bool], None]  # takes a block, int32 (n, channels), and whether samples before it were lost
+
+
+@dataclass(frozen=True)
+class Input:
+    """One input; `listen(hand)` hands blocks over, from another thread, as long as the context lasts."""
+
+    name: str
+    rate_hz: int
+    channels: int
+    listen: Callable[[Hand], AbstractContextManager]
+
+
+@dataclass(frozen=True)
+class Taken:
+    path: Path
+    duration_s: float
+    n_gaps: int  # places where the machine was too slow and samples are missing
+    ended: str  # "asked", "interrupted", or why the input stopped
+
+
+def find_input(device: str | None = None, rate_hz: int | None = None) -> Input:
+    """The input of that name or number, the machine's default where none is named. RecordingError, UsageError in one line."""
+    sounddevice = _sounddevice()
+    try:
+        found = sounddevice.query_devices(int(device) if device and device.isdecimal() else device, "input")
+    except (ValueError, sounddevice.PortAudioError) as error:
+        raise _no_input(sounddevice, device, error) from error
+    rate = int(rate_hz or found["default_samplerate"])
+    channels = min(MOST_CHANNELS, found["max_input_channels"])
+
+    def listen(hand: Hand) -> AbstractContextManager:
+        def callback(block, _frames, _time, status) -> None:
+            hand(block.copy(), bool(status.input_overflow))
+
+        try:
+            return sounddevice.InputStream(rate, device=found["index"], channels=channels, dtype="int32", callback=callback)
+        except sounddevice.PortAudioError as error:
+            raise RecordingError(f"the input {found['name']} cannot be opened at {rate} Hz: {error}") from error
+
+    return Input(found["name"], rate, channels, listen)
+
+
+def input_names() -> list[str]:
+    """All inputs, each with its number."""
+    return [f"{one['index']}: {one['name']}" for one in _sounddevice().query_devices() if one["max_input_channels"] > 0]
+
+
+def record(source: Input, path: Path, *, is_over: Callable[[float], bool], show: Callable[[float, float], None] = lambda *_: None) -> Taken:
+    """Record into a new file until `is_over(seconds)`, Ctrl-C, or the input stops. `show` gets (seconds, peak of the last block, 0 to 1).
+
+    RecordingError where nothing could be recorded, or where the disk is full; what was written until then is kept.
+    """
+    blocks: queue.SimpleQueue[tuple[np.ndarray, bool]] = queue.SimpleQueue()
+    try:
+        with soundfile.SoundFile(path, "x", source.rate_hz, source.channels, "PCM_24", format="FLAC") as file:
+            writer = _Writer(file, source.rate_hz)
+            ended = _listen(source, blocks, writer, is_over, show)
+    except (soundfile.LibsndfileError, OSError) as error:
+        raise RecordingError(f"{path} cannot be written any further: {error}; what was written until then is kept") from error
+    if writer.n_samples == 0:
+        path.unlink()
+        raise RecordingError(f"the input {source.name} gave no sound")
+    return Taken(path, writer.n_samples / source.rate_hz, writer.n_gaps, ended)
+
+
+class _Writer:
+    """The open file and what went into it."""
+
+    def __init__(self, file: soundfile.SoundFile, rate_hz: int) -> None:
+        self.file, self.rate_hz = file, rate_hz
+        self.n_samples = self.n_gaps = self.n_flushed = 0
+
+    def write(self, block: np.ndarray, lost: bool) -> None:
+        self.file.write(block)
+        self.n_samples += len(block)
+        self.n_gaps += lost
+        if self.n_samples - self.n_flushed >= FLUSH_S * self.rate_hz:
+            self.file.flush()
+            self.n_flushed = self.n_samples
+
+
+def _listen(source: Input, blocks: queue.SimpleQueue, writer: _Writer, is_over: Callable[[float], bool],
+            show: Callable[[float, float], None]) -> str:
+    try:
+        with source.listen(lambda block, lost: blocks.put((block, lost))):
+            while not is_over(writer.n_samples / source.rate_hz):
+                block, lost = blocks.get(timeout=SILENT_S)
+                writer.write(block, lost)
+                show(writer.n_samples / source.rate_hz, float(np.abs(block.astype(np.float64)).max(initial=0.0)) / 2.0**31)
+        ended = "asked"
+    except queue.Empty:
+        return f"the input gave no more sound for {SILENT_S:.0f} s: is it still connected?"
+    except KeyboardInterrupt:
+        ended = "interrupted"
+    while not blocks.empty():
+        writer.write(*blocks.get())
+    return ended
+
+
+def _sounddevice():
+    try:
+        import sounddevice
+    except ImportError:
+        raise RecordingError("recording needs the record extra: pip install 'toneprobe[record]'") from None
+    except OSError:
+        hint = " (Debian, Ubuntu: apt install libportaudio2)" if os.name == "posix" else ""
+        raise RecordingError(f"recording needs PortAudio, which is not on this machine{hint}") from None
+    return sounddevice
+
+
+def _no_input(sounddevice, device: str | None, error: Exception) -> Exception:
+    names = [f"{one['index']}: {one['name']}" for one in sounddevice.query_devices() if one["max_input_channels"] > 0]
+    if not names:
+        return RecordingError("this machine has no input to record from: connect a microphone or an interface")
+    if device is None:
+        return RecordingError(f"the default input cannot be used ({error}); name one with --device: {'; '.join(names)}")
+    return UsageError(f"no single input is called {device!r}: {'; '.join(names)}")
