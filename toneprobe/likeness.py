@@ -162,16 +162,12 @@ def _match(lines: NewLines, expected_hz: float, b: float) -> tuple[float, float]
     stretch = np.sqrt((1 + bs[:, None] * n**2) / (1 + bs[:, None]))  # (b, n)
     partial_hz = f0_hz[:, None, None] * n * stretch  # (offset, b, n)
     tolerance = np.hypot(partial_hz * TOLERANCE_CENTS / 1731.23, 0.35 * lines.width_hz)
+    near = np.clip(np.searchsorted(lines.freq_hz, partial_hz), 1, max(len(lines.freq_hz) - 1, 1))
     found = np.zeros(partial_hz.shape)
-    near = np.clip(np.searchsorted(lines.freq_hz, partial_hz), 0, len(lines.freq_hz) - 1)
-    covered = np.zeros((*partial_hz.shape[:2], len(lines.freq_hz)))
-    for index in (np.maximum(near - 1, 0), near):
+    for index in (near - 1, np.minimum(near, len(lines.freq_hz) - 1)):
         fit = np.exp(-0.5 * ((lines.freq_hz[index] - partial_hz) / tolerance) ** 2)
-        better = lines.salience_db[index] * fit
-        found = np.maximum(found, better)
-        o, k, _ = np.indices(index.shape, sparse=True)
-        np.maximum.at(covered, (o, k, index), fit)
-    explained = (covered * lines.salience_db).sum(axis=2) / lines.salience_db.sum()
+        found = np.maximum(found, lines.salience_db[index] * fit)
+    explained = found.sum(axis=2) / lines.salience_db.sum()  # partials lie too far apart for two to claim one line
     weight = 1.0 / np.sqrt(n)
     weight[0] *= 0.5  # the fundamental may be missing
     full = min(20.0, float(np.percentile(lines.salience_db, 75)))

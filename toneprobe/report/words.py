@@ -48,8 +48,8 @@ CAUTIONS = (
 )
 NOTICED = 0.25  # a ring shortened by less goes unnoticed: Tolonen & Järveläinen, J. AES 49 (2001)
 MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December")
-ACCIDENTALS = {"bb": "𝄫", "b": "♭", "#": "♯", "##": "𝄪"}
-ORDINARY = {"♭": "b", "♯": "#", "𝄫": "bb", "𝄪": "##", "−": "-", "±": "+/-", "–": "-", "·": "|", "…": "...", "→": "->", "’": "'"}
+ACCIDENTALS = str.maketrans({"b": "♭", "#": "♯"})
+ORDINARY = {"♭": "b", "♯": "#", "−": "-", "±": "+/-", "–": "-", "·": "|", "…": "...", "→": "->", "’": "'"}
 
 
 def count_of(number: int, thing: str) -> str:
@@ -64,8 +64,7 @@ def day_text(day: date) -> str:
 
 def note_text(note: str) -> str:
     """A note as musicians write it: "Cb4" gives "C♭4"."""
-    letter, accidental, octave = note[:1], note[1:].rstrip("-0123456789"), note.lstrip("ABCDEFGb#")
-    return f"{letter}{ACCIDENTALS.get(accidental, accidental)}{octave}"
+    return note.translate(ACCIDENTALS) if note[:1] in "CDEFGAB" else note
 
 
 def plain_text(text: str) -> str:

@@ -17,10 +17,10 @@ ENDS_PERCENT = (5.0, 1000.0)  # a change beyond is drawn at the edge
 
 
 def percent_scale(changes: Sequence[Measured], title: str = "") -> Scale:
-    """A logarithmic scale in per cent of fresh that holds all changes, and 50 to 150 at least."""
-    known = [100.0 * change.value for change in changes if change.value is not None and change.value > 0]
-    low = max(ENDS_PERCENT[0], min([48.0, *(0.9 * value for value in known)]))
-    high = min(ENDS_PERCENT[1], max([155.0, *(1.1 * value for value in known)]))
+    """A logarithmic scale in per cent of fresh that holds all changes with their doubt, and 50 to 150 at least."""
+    known = [(100.0 * change.value, 200.0 * (change.se or 0.0)) for change in changes if change.value is not None]
+    low = max(ENDS_PERCENT[0], min([48.0, *(0.95 * (value - doubt) for value, doubt in known)]))
+    high = min(ENDS_PERCENT[1], max([155.0, *(1.05 * (value + doubt) for value, doubt in known)]))
     ticks = [step for step in STEPS_PERCENT if low <= step <= high]
     return Scale(low, high, ticks, [f"{step} %" for step in ticks], title, log=True)
 
