@@ -1,0 +1,54 @@
+"""Climate, moves and regulations beside a jump. Worked out by hand."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+
+from toneprobe.errors import UsageError
+from toneprobe.events import Event, advise_room, check_event, explain_change, last_day_of
+
+NOTES = (
+    Event(date(2024, 1, 5), "climate", temperature_c=20.0, humidity_pct=45.0),
+    Event(date(2024, 1, 20), "moved", "to the church"),
+    Event(date(2024, 1, 25), "climate", temperature_c=15.0, humidity_pct=60.0),
+    Event(date(2024, 2, 5), "climate", temperature_c=21.0, humidity_pct=47.0),
+    Event(date(2024, 2, 20), "regulated"),
+)
+
+
+def test_what_lies_between_two_sweeps_is_named():
+    lines = explain_change(NOTES, since=date(2024, 1, 5), until=date(2024, 2, 5))
+    assert lines == (
+        "moved on 2024-01-20: to the church",
+        "temperature went from 15 °C on 2024-01-25 to 21 °C on 2024-02-05",  # the extremes, in order of time
+        "humidity went from 45 % on 2024-01-05 to 60 % on 2024-01-25",
+    )
+    assert explain_change(NOTES, since=date(2024, 2, 5), until=date(2024, 2, 28)) == ("regulated on 2024-02-20",)
+
+
+def test_small_changes_and_single_readings_explain_nothing():
+    calm = (NOTES[0], Event(date(2024, 1, 9), "climate", temperature_c=21.0, humidity_pct=48.0))
+    assert explain_change(calm, since=date(2024, 1, 1), until=date(2024, 1, 31)) == ()
+    assert explain_change(NOTES[:1], since=date(2024, 1, 1), until=date(2024, 1, 31)) == ()
+    assert explain_change(NOTES, since=date(2024, 1, 20), until=date(2024, 1, 24)) == ()  # the move was before that sweep's day was over
+
+
+def test_room_advice_and_last_day():
+    assert advise_room(NOTES[0]) == "" and "damp" in advise_room(NOTES[2])  # 40 to 50 %: common practice
+    assert "dry" in advise_room(Event(date(2024, 1, 1), "climate", humidity_pct=25.0))
+    assert last_day_of("regulated", NOTES) == date(2024, 2, 20) and last_day_of("repaired", NOTES) is None
+
+
+DAY = date(2024, 1, 1)
+
+
+@pytest.mark.parametrize("event, complaint", [
+    (Event(DAY, "party"), "one of"), (Event(date(2025, 1, 1), "moved"), "lies ahead"), (Event(DAY, "climate"), "needs"),
+    (Event(DAY, "climate", temperature_c=99.0), "outside"), (Event(DAY, "climate", humidity_pct=120.0), "outside"),
+])
+def test_events_that_cannot_be_are_refused(event, complaint):
+    with pytest.raises(UsageError, match=complaint):
+        check_event(event, today=date(2024, 6, 1))
+    check_event(NOTES[0], today=date(2024, 6, 1))
