@@ -20,12 +20,13 @@ from toneprobe.cli.measure import measure
 from toneprobe.cli.new import new
 from toneprobe.cli.record import record
 from toneprobe.cli.report import report
+from toneprobe.cli.restring import restring
 from toneprobe.cli.sweep import sweep
 
 app = typer.Typer(name="toneprobe", no_args_is_help=True, add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False,
                   context_settings={"help_option_names": ["-h", "--help"]})
 
-COMMANDS = (demo, new, record, sweep, report, measure, export)  # in the order in which help lists them
+COMMANDS = (demo, new, record, sweep, report, restring, measure, export)  # in the order in which help lists them
 
 
 def _version(wanted: bool) -> None:
