@@ -16,7 +16,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from toneprobe.measure.envelope import Envelope, smooth_power
+from toneprobe.measure.envelope import Envelope, onset_power, smooth_power
+from toneprobe.measure.exact import ExactPartial
 from toneprobe.measure.figure import Figure
 from toneprobe.units import LN_1000
 
@@ -25,6 +26,8 @@ LEAST_FALL_DB = 4.0
 LEAST_SNR_DB = 12.0
 N_TAIL_ROUNDS = 4
 MODES_LOG_SE = 0.2  # what two polarisations do to one partial's ln δ from take to take, median of real strings
+ONE_MODE_LOG_SE = 0.1  # the same where only one of them is heard
+GREATEST_EXACT_SE = 0.15
 LOW_PARTIALS = 8
 REFERENCE_HZ = 400.0  # the string's decay time is that of its partial nearest to this, but …
 REFERENCE_N = (2.5, 4.0)  # … no lower and no higher a number than these
@@ -41,8 +44,11 @@ class PartialDecay:
     fall_db: float  # fall covered by the fit
 
 
-def partial_decay(envelope: Envelope, *, start_s: float) -> PartialDecay | str:
-    """Decay of one partial from its envelope, or the reason why there is none."""
+def partial_decay(envelope: Envelope, *, start_s: float, exact: ExactPartial | None = None) -> PartialDecay | str:
+    """Decay of one partial from its envelope, or the reason why there is none. `exact`: where one damped sinusoid is all there is."""
+    if exact is not None and exact.log_delta_se < GREATEST_EXACT_SE:
+        fall_db = 20 / np.log(10) * exact.delta * len(envelope.z) / envelope.rate_hz
+        return PartialDecay(exact.delta, float(np.hypot(exact.log_delta_se, ONE_MODE_LOG_SE)), onset_power(envelope), fall_db)
     first = int(np.ceil(max(start_s, envelope.settle_s) * envelope.rate_hz))
     power = np.abs(envelope.z[first:]) ** 2
     if len(power) < 8:

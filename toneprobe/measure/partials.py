@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from toneprobe.measure.envelope import PluckSignal
+from toneprobe.measure.exact import ExactPartial, exact_partial, open_spectrum
 from toneprobe.measure.glide import CENTS, Glide, measure_glide
 from toneprobe.measure.series import Lines, Series, find_lines, fit_series
 
@@ -25,6 +26,8 @@ MANY = 6
 LONGEST_HOLE = 2  # a series is not followed past more missing partials than this
 HUBER = 4.0  # partials farther astray than so many errors count less
 N_ROUNDS = 6
+GLIDE_RATE_HZ = 200.0
+EXACT_SKIP_S = 0.010
 PITCH_PARTIALS = 5  # the pitch is that of so many lowest partials …
 PITCH_POWER = 0.25  # … weighed by this power of their energy …
 PITCH_CENTS = 4.0  # … those farther off counting less
@@ -52,11 +55,12 @@ class FoundPartials:
     lines: Lines
     fit: SeriesFit
     glide: Glide | None
+    exact: dict[int, ExactPartial]  # by partial number: where a single damped sinusoid is all there is
     advance_s: np.ndarray | None
     advance_rate_hz: float
 
 
-def find_partials(signal: PluckSignal, *, f1_hz: float, prior_b: float, prior_factor: float) -> FoundPartials | None:
+def find_partials(samples: np.ndarray, signal: PluckSignal, *, f1_hz: float, prior_b: float, prior_factor: float) -> FoundPartials | None:
     """All partials of a pluck whose pitch is about `f1_hz` (± 60 cents). None where no series can be made out."""
     guess = Series(f1_hz, prior_b)
     lines = find_lines(signal, guess)
@@ -65,34 +69,56 @@ def find_partials(signal: PluckSignal, *, f1_hz: float, prior_b: float, prior_fa
     if fit is None:
         return None
     glide = measure_glide(signal, fit.series)
-    if glide is None:
-        return FoundPartials(lines, fit, None, None, 0.0)
-    advance_s, rate_hz = glide.advance(signal.length_s), 200.0
-    lines = find_lines(signal, fit.series, advance_s=advance_s, advance_rate_hz=rate_hz)
-    series = fit_series(lines, fit.series.f1_hz, prior_b=prior_b, prior_factor=prior_factor, reach_cents=25.0, near_b=fit.series.b)
-    again = follow_series(lines, series) if series else None
-    return FoundPartials(lines, with_settled_pitch(again or fit, glide), glide, advance_s, rate_hz)
+    advance_s, rate_hz = (glide.advance(signal.length_s), GLIDE_RATE_HZ) if glide else (None, 0.0)
+    if glide:
+        lines = find_lines(signal, fit.series, advance_s=advance_s, advance_rate_hz=rate_hz)
+        series = fit_series(lines, fit.series.f1_hz, prior_b=prior_b, prior_factor=prior_factor, reach_cents=25.0, near_b=fit.series.b)
+        fit = (follow_series(lines, series) if series else None) or fit
+    exact = _exact_partials(samples, signal, lines, fit)
+    return FoundPartials(lines, with_settled_pitch(_with_exact(fit, exact), glide, exact), glide, exact, advance_s, rate_hz)
 
 
-def with_settled_pitch(fit: SeriesFit, glide: Glide) -> SeriesFit:
+def _exact_partials(samples: np.ndarray, signal: PluckSignal, lines: Lines, fit: SeriesFit) -> dict[int, ExactPartial]:
+    spectrum = open_spectrum(samples, signal, skip_s=EXACT_SKIP_S)
+    found = {}
+    for n, line in zip(fit.n, fit.line, strict=True):
+        partial = exact_partial(spectrum, signal, freq_hz=float(lines.freq_hz[line]), delta=float(lines.delta[line]))
+        if partial is not None:
+            found[int(n)] = partial
+    return found
+
+
+def _with_exact(fit: SeriesFit, exact: dict[int, ExactPartial]) -> SeriesFit:
+    """The same partials, those known exactly at their exact frequency; refitted."""
+    if not exact:
+        return fit
+    freq_hz, se_hz = fit.freq_hz.copy(), fit.freq_se_hz.copy()
+    for i, n in enumerate(fit.n):
+        if int(n) in exact:
+            freq_hz[i], se_hz[i] = exact[int(n)].freq_hz, exact[int(n)].freq_se_hz
+    series, f1_se_cents, log_b_se, trust = fit.series, fit.f1_se_cents, fit.log_b_se, fit.trust
+    for _ in range(3):
+        series, f1_se_cents, log_b_se, trust = _fit_stiff(fit.n, freq_hz, se_hz, fit.weight, series)
+    return replace(fit, series=series, pitch_hz=series.f1_hz, f1_se_cents=f1_se_cents, log_b_se=log_b_se, freq_hz=freq_hz, freq_se_hz=se_hz,
+                   astray_cents=CENTS * np.log(freq_hz / series.partial_hz(fit.n)), trust=trust)
+
+
+def with_settled_pitch(fit: SeriesFit, glide: Glide | None, exact: dict[int, ExactPartial]) -> SeriesFit:
     """The pitch as the robust mean of the lowest partials where they settle, each counting by its strength: that repeats better from take
     to take than the series' own f1, on which every partial up to the highest pulls."""
-    return replace(fit, pitch_hz=fit.series.f1_hz * 2 ** (_sounding_shift_cents(glide, fit.series) / 1200))
-
-
-def _sounding_shift_cents(glide: Glide, series: Series) -> float:
-    """How far the settled low partials, taken together, lie off the series."""
-    low = [n for n in glide.settled if n <= PITCH_PARTIALS]
+    settled = dict(glide.settled if glide else {}) | {n: partial.freq_hz for n, partial in exact.items()}
+    strength = dict(glide.strength) if glide else {}
+    low = [n for n in settled if n <= PITCH_PARTIALS]
     if not low:
-        return 0.0
-    cents = np.array([CENTS * np.log(glide.settled[n] / series.partial_hz(n)) for n in low])
-    weight = np.array([glide.strength[n] for n in low]) ** PITCH_POWER
+        return fit
+    cents = np.array([CENTS * np.log(settled[n] / fit.series.partial_hz(n)) for n in low])
+    weight = np.array([strength.get(n, 1.0) for n in low]) ** PITCH_POWER
     order = np.argsort(cents)
     centre = float(cents[order][np.searchsorted(np.cumsum(weight[order]), 0.5 * weight.sum())])
     for _ in range(8):
         w = weight / np.maximum(1.0, np.abs(cents - centre) / PITCH_CENTS)
         centre = float((w * cents).sum() / w.sum())
-    return centre
+    return replace(fit, pitch_hz=fit.series.f1_hz * 2 ** (centre / 1200))
 
 
 def follow_series(lines: Lines, start: Series) -> SeriesFit | None:

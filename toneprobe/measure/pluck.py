@@ -64,7 +64,7 @@ def measure_samples(samples: np.ndarray, rate_hz: float, string: StringSpec, *, 
         noise = (signal.noise_hz, signal.noise_psd)
         samples = samples[:keep]
         signal = pluck_signal(samples, rate_hz=rate_hz, pre_s=pre_s, f1_hz=pitch_hz, noise=noise)
-    found = find_partials(signal, f1_hz=pitch_hz, prior_b=prior_b, prior_factor=prior_factor)
+    found = find_partials(samples, signal, f1_hz=pitch_hz, prior_b=prior_b, prior_factor=prior_factor)
     if found is None:
         return _unmeasured(string, onset_s, ring_s, sureness, flags)
     return _assemble(_listen(samples, signal, found), string, onset_s=onset_s, ring_s=ring_s, sureness=sureness, flags=flags)
@@ -86,7 +86,8 @@ def _assemble(heard: _Heard, string: StringSpec, *, onset_s: float, ring_s: floa
               flags: tuple[str, ...]) -> PluckMeasurement:
     fit = heard.found.fit
     pitch_hz, cents_off = inharmonicity.pitch(fit, string.expected_hz)
-    decays = [decay.partial_decay(one, start_s=START_S) for one in heard.bands]
+    decays = [decay.partial_decay(one, start_s=START_S, exact=heard.found.exact.get(int(n)))
+              for n, one in zip(fit.n, heard.bands, strict=True)]
     found_beats = [beats.partial_beat(one, start_s=START_S) if n <= beats.BEAT_PARTIALS else "not looked at"
                    for n, one in zip(fit.n, heard.bands, strict=True)]
     beat_hz, beat_depth_db = beats.string_beat(fit.n, found_beats, heard.level_db)

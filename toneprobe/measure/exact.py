@@ -1,0 +1,105 @@
+"""One partial at the limit that noise sets: maximum likelihood of a single damped sinusoid, where a single one is all there is.
+
+Model: x[k] = Re(2a·e^{pk}), p = (2πi·f − δ)/rate, in noise that is white around f. Its spectrum over N samples is known in closed form,
+S(ω) = a·(1 − e^{(p − iω)N})/(1 − e^{p − iω}) and the mirror image, so the fit needs no window and loses nothing: bins around f are
+fitted by Gauss–Newton in (f, δ, a). In white noise that reaches the Cramér–Rao bound
+σ_f = (2/π)·√(δ³/rate)·σ/A, σ_δ/δ = 4·√(δ/rate)·σ/A for a long record.
+Real partials are often two modes, or glide: then the misfit exceeds the noise, the model is refused, and the estimates that do not
+rest on it (`glide`, `decay`) stand.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.fft import prev_fast_len, rfft
+
+from toneprobe.measure.envelope import PluckSignal, noise_density
+
+LINE_WIDTHS = 8.0  # bins within so many half-widths δ/2π of the line, and at least …
+LEAST_BINS = 12  # … so many on each side
+N_STEPS = 8
+MISFIT_SIGMAS = 2.5  # mean square misfit over the noise's, in its own standard deviations, at which one mode still explains the partial
+
+
+@dataclass(frozen=True)
+class ExactPartial:
+    freq_hz: float
+    delta: float  # 1/s
+    freq_se_hz: float
+    log_delta_se: float
+
+
+@dataclass(frozen=True)
+class OpenSpectrum:
+    """Spectrum of a pluck without a window, from `skip_s` after the onset."""
+
+    bins: np.ndarray
+    n_samples: int
+    rate_hz: float
+
+
+def open_spectrum(samples: np.ndarray, signal: PluckSignal, *, skip_s: float) -> OpenSpectrum:
+    piece = samples[int((signal.pre_s + skip_s) * signal.rate_hz):]
+    n = prev_fast_len(len(piece), real=True)  # a few samples fewer, for a length that the transform likes
+    return OpenSpectrum(rfft(piece[:n]), n, signal.rate_hz)
+
+
+def exact_partial(spectrum: OpenSpectrum, signal: PluckSignal, *, freq_hz: float, delta: float) -> ExactPartial | None:
+    """Refine a partial found at about `freq_hz` with decay rate about `delta`; None where one damped sinusoid does not explain it."""
+    df = spectrum.rate_hz / spectrum.n_samples
+    reach = int(max(LINE_WIDTHS * delta / (2 * np.pi) / df, LEAST_BINS))
+    centre = int(round(freq_hz / df))
+    index = np.arange(max(1, centre - reach), min(len(spectrum.bins), centre + reach + 1))
+    if len(index) < 8:
+        return None
+    data = spectrum.bins[index]
+    omega = 2 * np.pi * index / spectrum.n_samples
+    noise_power = spectrum.n_samples * float(noise_density(signal, freq_hz)) * spectrum.rate_hz / 4.0
+    pole = complex(-delta, 2 * np.pi * freq_hz) / spectrum.rate_hz
+    amplitude = None
+    for _ in range(N_STEPS):
+        direct, slope = _lines(pole, omega, spectrum.n_samples)
+        mirror, mirror_slope = _lines(np.conj(pole), omega, spectrum.n_samples)
+        if amplitude is None:
+            amplitude = _solve([direct + mirror, 1j * (direct - mirror)], data)
+        a = complex(*amplitude)
+        model = a * direct + np.conj(a) * mirror
+        by_delta = -(a * slope + np.conj(a) * mirror_slope)
+        by_turn = 1j * (a * slope - np.conj(a) * mirror_slope)
+        columns = [direct + mirror, 1j * (direct - mirror), by_delta, by_turn]
+        step = _solve(columns, data - model)
+        fall = float(np.clip(-pole.real + step[2], 0.3 * -pole.real, 3.0 * -pole.real))
+        pole = complex(-fall, pole.imag + step[3])
+        amplitude = np.array([a.real, a.imag]) + step[:2]
+        if abs(pole.imag * spectrum.rate_hz / (2 * np.pi) - freq_hz) > reach * df:
+            return None
+    misfit = float(np.mean(np.abs(data - model) ** 2)) / noise_power
+    if misfit > 1.0 + MISFIT_SIGMAS / np.sqrt(len(index)):
+        return None
+    return _estimate(pole, columns, noise_power * max(misfit, 1.0), spectrum.rate_hz)
+
+
+def _lines(pole: complex, omega: np.ndarray, n: int) -> tuple[np.ndarray, np.ndarray]:
+    """Σ_k z^k and its derivative by the pole, Σ_k k·z^k, over k = 0 … n − 1, with z = exp(pole − iω)."""
+    z = np.exp(pole - 1j * omega)
+    last = np.exp((pole - 1j * omega) * n)
+    line = (1 - last) / (1 - z)
+    return line, (z * line - n * last) / (1 - z)
+
+
+def _solve(columns: list[np.ndarray], data: np.ndarray) -> np.ndarray:
+    """Real least squares with complex columns and data."""
+    design = np.stack([np.concatenate([column.real, column.imag]) for column in columns], axis=1)
+    scale = np.sqrt((design**2).sum(axis=0)) + 1e-300
+    return np.linalg.lstsq(design / scale, np.concatenate([data.real, data.imag]), rcond=None)[0] / scale
+
+
+def _estimate(pole: complex, columns: list[np.ndarray], noise_power: float, rate_hz: float) -> ExactPartial:
+    design = np.stack([np.concatenate([column.real, column.imag]) for column in columns], axis=1)
+    scale = np.sqrt((design**2).sum(axis=0)) + 1e-300
+    cov = np.linalg.pinv((design / scale).T @ (design / scale)) * (0.5 * noise_power)
+    se = np.sqrt(np.maximum(np.diag(cov), 0.0)) / scale
+    turn_hz = rate_hz / (2 * np.pi)
+    return ExactPartial(pole.imag * turn_hz, -pole.real * rate_hz, float(se[3]) * turn_hz, float(se[2] / -pole.real))
