@@ -17,7 +17,7 @@ from toneprobe.book.entries import Clip
 from toneprobe.errors import BookError
 from toneprobe.report.loudness import loudest_lufs
 
-LONGEST_S = 6.0  # a minute of bass would fill the page
+LONGEST_S = 5.0  # a minute of bass would fill the page
 FADE_S = 0.08
 LOUD_START_S = 3.0  # a pluck is loudest at its start
 TARGET_LUFS = -20.0

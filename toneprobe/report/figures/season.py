@@ -15,10 +15,11 @@ WIDTH, ROW, LEFT, BOTTOM, TOP = 700.0, 15.0, 46.0, 64.0, 12.0
 
 def season_picture(view: SeasonView) -> Figure:
     """700 units wide, 15 for each string; the highest string at the top."""
-    tall = ROW * max(len(view.strings), 1)
+    n_rows = max(len(view.strings), 1)
+    tall = ROW * n_rows
     figure = new_figure(WIDTH, BOTTOM + tall + TOP)
     ticks = list(range(len(view.strings)))
-    rows = Scale(len(view.strings) - 0.5, -0.5, ticks, [one.name for one in view.strings])
+    rows = Scale(n_rows - 0.5, -0.5, ticks, [one.name for one in view.strings])
     axes = plain_axes(figure, (LEFT, BOTTOM, WIDTH - LEFT - 24, tall), days_scale(view.first, view.last), rows)
     for verdict in VERDICTS:
         points = [(day.toordinal(), place) for place, one in enumerate(view.strings) for day, found in one.verdicts if found == verdict]

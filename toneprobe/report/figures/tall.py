@@ -27,9 +27,10 @@ TOP, BOTTOM = 40.0, 74.0
 def tall_harp_picture(view: SweepView) -> Figure:
     """328 units wide, 15 for each string."""
     strings = view.strings
-    tall = ROW * max(len(strings), 1)
+    n_rows = max(len(strings), 1)
+    tall = ROW * n_rows
     figure = new_figure(WIDTH, TOP + tall + BOTTOM)
-    rows = Scale(len(strings) - 0.5, -0.5, [], [])
+    rows = Scale(n_rows - 0.5, -0.5, [], [])
     rings, brights = [one.ring for one in strings], [one.brightness for one in strings]
     _draw_strings(plain_axes(figure, (32, BOTTOM, 48, tall), Scale(0.0, 1.0, [], []), rows), strings)
     ring = plain_axes(figure, (150, BOTTOM, 80, tall), _few(percent_scale(rings, "ring")), rows)

@@ -1,0 +1,241 @@
+"""Pictures against the numbers that they draw: positions and labels, never pixels."""
+
+from __future__ import annotations
+
+import math
+import re
+import subprocess
+import sys
+from dataclasses import replace
+from datetime import date
+from xml.etree import ElementTree
+
+import matplotlib.colors
+import numpy as np
+import pytest
+
+from toneprobe.condition import VERDICTS
+from toneprobe.errors import UsageError
+from toneprobe.measure.figure import Figure
+from toneprobe.report.figures import (
+    astray_picture,
+    decays_picture,
+    harp_picture,
+    history_picture,
+    inline_svg,
+    levels_picture,
+    save_figure,
+    sketcher,
+    string_picture,
+    tall_harp_picture,
+)
+from toneprobe.report.figures.look import MARKERS, OPEN_MARKS, ROLES, VERDICT_COLOURS
+from toneprobe.report.view import find_string_view, sweep_view
+
+
+def points(axes, label):
+    """All points that one label draws, as {x: y}."""
+    lines = [line for line in axes.lines if line.get_label() == label]
+    return {float(x): float(y) for line in lines for x, y in zip(*line.get_data(), strict=True)}
+
+
+def texts(axes):
+    return [text.get_text() for text in axes.texts]
+
+
+@pytest.fixture(scope="module")
+def harp_axes(view):
+    """The harp, its ring, its brightness, the legend."""
+    return harp_picture(view).axes
+
+
+@pytest.mark.parametrize(("place", "of"), [(1, lambda one: one.ring), (2, lambda one: one.brightness)], ids=["ring", "brightness"])
+def test_every_string_stands_at_its_change(view, harp_axes, place, of):
+    drawn = {x: y for verdict in VERDICT_COLOURS for x, y in points(harp_axes[place], verdict).items()}
+    expected = {float(one.place): 100 * of(one).value for one in view.strings if of(one).known}
+    assert drawn == pytest.approx(expected)
+    assert len(drawn) == 44  # 47 less one unheard, one settling, one unsure
+
+
+def test_marks_are_those_of_the_verdicts(view, harp_axes):
+    for verdict in ("dead", "false", "watch", "sound"):
+        places = sorted(points(harp_axes[1], verdict))
+        assert places == [one.place for one in view.strings if one.verdict == verdict]
+        line = next(line for line in harp_axes[1].lines if line.get_label() == verdict)
+        assert line.get_marker() == MARKERS[verdict]
+
+
+def test_lines_of_doubt_reach_two_errors_either_way(view, harp_axes):
+    one = find_string_view(view, "5G")
+    ends = next(ends for ends in segments(harp_axes[1]) if ends[0][0] == one.place and ends[1][0] == one.place)
+    assert [end[1] for end in ends] == pytest.approx([100 * (one.ring.value - 2 * one.ring.se), 100 * (one.ring.value + 2 * one.ring.se)])
+
+
+def segments(axes):
+    return [tuple(map(tuple, piece)) for part in axes.collections if hasattr(part, "get_segments") for piece in part.get_segments()]
+
+
+def test_strings_are_drawn_at_their_length(view, harp_axes):
+    lengths = {piece[0][0]: piece[1][1] - piece[0][1] for piece in segments(harp_axes[0]) if piece[0][0] == piece[1][0]}
+    assert lengths == pytest.approx({one.place: one.spec.length_mm for one in view.strings})
+
+
+def test_long_strings_stand_left(harp_axes):
+    low, high = harp_axes[0].get_xlim()
+    assert low > 46 > 0 > high  # place 46 is 7C, at the left edge
+
+
+def test_c_and_f_carry_their_names_and_colours(harp_axes):
+    feet = [text for text in texts(harp_axes[0]) if re.fullmatch("[0-7][CF]", text)]
+    assert sorted(feet) == sorted([f"{n}C" for n in range(1, 8)] + [f"{n}F" for n in range(7)])  # common practice: 7 C, 7 F
+    reds = [part for part in harp_axes[0].collections if part.get_label() == "C strings"]
+    assert len(reds[0].get_segments()) == 7
+    red, green, blue = matplotlib.colors.to_rgb(reds[0].get_colors()[0])
+    assert red > 2 * max(green, blue)
+
+
+def test_each_string_that_is_not_sound_is_named_at_its_head(view, harp_axes):
+    named = {f"{one.name} {one.verdict}" for one in view.strings if one.verdict != "sound"}
+    assert named == {text for text in texts(harp_axes[0]) if " " in text}
+
+
+def test_legend_has_the_verdicts_that_occur(harp_axes):
+    assert texts(harp_axes[3]) == ["false", "dead", "watch", "settling", "unsure", "unheard", "sound"]
+
+
+def test_tall_picture_holds_the_same_points(view):
+    axes = tall_harp_picture(view).axes
+    drawn = {y: x for verdict in VERDICT_COLOURS for x, y in swapped(axes[1], verdict)}
+    assert drawn == pytest.approx({float(one.place): 100 * one.ring.value for one in view.strings if one.ring.known})
+    low, high = axes[1].get_ylim()
+    assert low > high  # the highest string at the top
+
+
+def swapped(axes, label):
+    return [(float(x), float(y)) for line in axes.lines if line.get_label() == label for x, y in zip(*line.get_data(), strict=True)]
+
+
+def test_a_change_beyond_the_picture_stands_at_its_edge(facts):
+    mad = tuple(replace(one, figures={**one.figures, "t60_s": Figure(1e6, 1.0)}) if one.string == "4C" else one for one in facts.conditions)
+    axes = harp_picture(sweep_view(replace(facts, conditions=mad))).axes[1]
+    place = next(place for place, one in enumerate(facts.instrument.strings) if one.name == "4C")
+    assert points(axes, "sound")[place] == pytest.approx(1000.0)
+    assert axes.get_ylim()[1] == pytest.approx(1000.0)
+
+
+@pytest.mark.parametrize(("draw", "value"), [
+    (levels_picture, lambda point: point.level_db), (decays_picture, lambda point: point.t60_s),
+    (astray_picture, lambda point: point.astray_cents)], ids=["levels", "decays", "astray"])
+def test_partials_now_over_fresh(view, draw, value):
+    one = find_string_view(view, "5G")
+    axes = draw(one).axes[0]
+    for label, drawn in (("now", one.now), ("fresh", one.fresh)):
+        assert points(axes, label) == pytest.approx({float(point.n): value(point) for point in drawn})
+    low, high = axes.get_ylim()
+    assert all(low <= y <= high for label in ("now", "fresh") for y in points(axes, label).values())
+
+
+def test_history_breaks_where_a_new_string_went_on(view):
+    one = find_string_view(view, "5G")
+    half = len(one.history) // 2
+    changed = replace(one, history=(*one.history[:half], *(replace(point, fitting_id=2) for point in one.history[half:])),
+                      fittings=(*one.fittings, replace(one.fittings[-1], id=2, fitted_on=date(2024, 5, 20))))
+    axes = history_picture(changed).axes[0]
+    rings = [line for line in axes.lines if line.get_label() == "ring"]
+    assert [len(line.get_xdata()) for line in rings] == [half, len(one.history) - half]
+    assert points(axes, "ring") == pytest.approx({float(p.date.toordinal()): 100 * p.ring.value for p in one.history})
+    assert points(axes, "brightness") == pytest.approx({float(p.date.toordinal()): 100 * p.brightness.value for p in one.history})
+    marks = [part for part in axes.collections if part.get_label() == "new string"]
+    assert [piece[0][0] for piece in marks[0].get_segments()] == [date(2024, 5, 20).toordinal()]
+
+
+def test_nothing_to_draw_is_no_picture(view):
+    silent = find_string_view(view, "0G")
+    assert [draw(silent) for draw in (levels_picture, decays_picture, astray_picture)] == [None, None, None]
+    sheet = string_picture(view, "0G")
+    assert sum("Nothing was measured" in text for axes in sheet.axes for text in texts(axes)) >= 3
+
+
+def test_ticks_are_round(view):
+    axes = decays_picture(find_string_view(view, "5G")).axes[0]
+    numbers = [float(text) for text in texts(axes) if re.fullmatch(r"[0-9.]+", text)]
+    assert {0.0, 5.0, 10.0} <= set(numbers)  # the longest partial rings 7.3 s
+
+
+@pytest.mark.parametrize("ending", [".png", ".svg", ".pdf"])
+def test_the_same_view_gives_the_same_bytes(view, tmp_path, ending):
+    for name in ("one", "two"):
+        save_figure(string_picture(view, "5G"), tmp_path / f"{name}{ending}")
+    first, second = ((tmp_path / f"{name}{ending}").read_bytes() for name in ("one", "two"))
+    assert first == second
+    assert {".png": b"\x89PNG", ".svg": b"<?xml", ".pdf": b"%PDF"}[ending] == first[:4 if ending != ".svg" else 5]
+
+
+def test_other_endings_are_refused(view, tmp_path):
+    with pytest.raises(UsageError, match=r"\.png, \.svg or \.pdf"):
+        save_figure(harp_picture(view), tmp_path / "harp.gif")
+
+
+def test_inline_pictures_take_their_colours_from_the_page(view):
+    text = inline_svg(harp_picture(view), 'the <harp> & "all"', "a")
+    root = ElementTree.fromstring(text)
+    assert root.attrib["aria-label"] == 'the <harp> & "all"'
+    assert not re.search("#[0-9a-f]{6}", text)
+    assert {f"var(--{role})" for role in ("c-string", "f-string", "v-dead")} <= set(re.findall(r"var\(--[a-z-]+\)", text))
+    assert not re.search(r"<(metadata|style|image)|\bhttps?://(?!www\.w3\.org/)", text)
+
+
+def test_inner_names_of_two_pictures_do_not_meet(view):
+    one = find_string_view(view, "5G")
+    sketch = sketcher()
+    names = [set(re.findall(r' id="([^"]+)"', sketch(one, kind, "x", kind))) for kind in ("levels", "decays", "history")]
+    assert all(names)
+    assert not names[0] & names[1] | names[1] & names[2] | names[0] & names[2]
+    for kind in ("levels", "history"):
+        text = sketch(one, kind, "x", kind)
+        assert set(re.findall(r'(?:href="#|url\(#)([^")]+)', text)) <= set(re.findall(r' id="([^"]+)"', text))
+
+
+def test_a_canvas_used_again_draws_as_a_new_one(view):
+    sketch = sketcher()
+    for name in ("5G", "2C", "0F"):
+        one = find_string_view(view, name)
+        for kind, draw in (("levels", levels_picture), ("history", history_picture), ("decays", decays_picture)):
+            assert sketch(one, kind, "x", "p") == inline_svg(draw(one), "x", "p")
+
+
+def test_names_are_no_mathematics(hostile_view):
+    assert any("$x^{2$" in text for axes in harp_picture(hostile_view).axes for text in texts(axes))
+    inline_svg(harp_picture(hostile_view), "x", "p")
+
+
+def test_verdicts_are_told_apart_without_colour():
+    """By shape, or by an open against a filled one."""
+    assert len({(marker, verdict in OPEN_MARKS) for verdict, marker in MARKERS.items()}) == len(VERDICTS)
+    assert len(ROLES) == len(set(ROLES.values()))
+
+
+@pytest.mark.parametrize("colour", sorted(set(VERDICT_COLOURS.values())))
+def test_contrast_of_marks(colour):
+    """WCAG 2.2, 1.4.3: at least 4.5 to 1 for the words in that colour; relative luminance as defined there."""
+    channels = np.array(matplotlib.colors.to_rgb(colour))
+    linear = np.where(channels <= 0.04045, channels / 12.92, ((channels + 0.055) / 1.055) ** 2.4)
+    assert 1.05 / (linear @ [0.2126, 0.7152, 0.0722] + 0.05) >= 4.5
+
+
+def test_pictures_leave_the_global_state_alone():
+    program = "import toneprobe.report.figures, sys; assert 'matplotlib.pyplot' not in sys.modules"
+    subprocess.run([sys.executable, "-c", program], check=True)
+
+
+def test_tables_and_words_do_not_load_matplotlib():
+    program = "import toneprobe.report.tables, toneprobe.report.sheet, sys; assert 'matplotlib' not in sys.modules"
+    subprocess.run([sys.executable, "-c", program], check=True)
+
+
+def test_scale_of_levels_reaches_below_the_weakest(view):
+    low, high = levels_picture(find_string_view(view, "5G")).axes[0].get_ylim()
+    weakest = min(point.level_db for point in find_string_view(view, "5G").now)
+    assert low <= weakest
+    assert math.isclose(low % 20, 0)
+    assert high >= 0

@@ -1,0 +1,154 @@
+"""The page as text: whole, self-contained, escaped, the same twice, small and quick."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import re
+import time
+from dataclasses import replace
+from datetime import date
+from html.parser import HTMLParser
+
+import pytest
+
+from toneprobe.report.page import glued, sweep_page, write_page
+from toneprobe.report.tables import report_text
+from toneprobe.report.view import sweep_view
+from toneprobe.report.words import change_text, sentence
+
+LIMIT_BYTES, LIMIT_S = 8_000_000, 5.0
+
+
+class Reader(HTMLParser):
+    """Elements, identities, links and words of a page."""
+
+    def __init__(self, page):
+        super().__init__()
+        self.elements, self.ids, self.links, self.words, self._open = [], [], [], [], []
+        self.feed(page)
+        self.text = re.sub(r"\s+", " ", " ".join(self.words).replace("\N{NO-BREAK SPACE}", " "))
+
+    def handle_starttag(self, tag, attrs):
+        given = dict(attrs)
+        self.elements.append((tag, given))
+        self._open.append(tag)
+        self.ids += [given["id"]] if "id" in given else []
+        self.links += [given[key] for key in ("src", "href", "xlink:href", "srcset", "action", "data", "poster") if key in given]
+
+    def handle_endtag(self, tag):
+        while self._open and self._open.pop() != tag:
+            pass
+
+    def handle_data(self, data):
+        if not {"style", "script"} & set(self._open):
+            self.words.append(data)
+
+
+@pytest.fixture(scope="module")
+def page(view):
+    return sweep_page(view)
+
+
+@pytest.fixture(scope="module")
+def read(page):
+    return Reader(page)
+
+
+def test_same_view_same_bytes_but_for_the_day(view, page):
+    assert sweep_page(view) == page
+    dated = [sweep_page(view, made_on=date(2025, 5, day)) for day in (4, 5)]
+    assert dated[0] != dated[1]
+    assert dated[0].replace("4 May 2025", "5 May 2025") == dated[1]
+
+
+def test_small_and_quick(sounding_view):
+    """47 strings, two sounds each, 24 months of history. By the clock, or by the processor where other work slows the clock."""
+    for _ in range(3):
+        clock_s, processor_s = time.perf_counter(), time.process_time()
+        text = sweep_page(sounding_view)
+        took_s = min(time.perf_counter() - clock_s, time.process_time() - processor_s)
+        if took_s < LIMIT_S:
+            break
+    assert len(text.encode()) < LIMIT_BYTES
+    assert text.count("data:audio/mpeg") == 92
+    assert took_s < LIMIT_S
+
+
+def test_every_string_has_a_row_with_its_change(view, read):
+    for one in view.strings:
+        assert f"{one.name} {one.note} {one.verdict} ring {change_text(one.ring)} brightness {change_text(one.brightness)}" in read.text
+
+
+def test_says_what_the_terminal_says(view, read):
+    for said in (view.headline, view.left_open, view.subline, *view.warnings, *view.cautions):
+        assert said in read.text
+    for one in view.attention:
+        for reason in one.condition.reasons:
+            assert sentence(reason) in read.text
+        assert sentence(one.next_step) in read.text
+    assert report_text(view) is not None
+
+
+def test_rows_open_to_figures_partials_history_and_log(read):
+    assert "too quiet in the first tenth of a second" in read.text
+    assert "hum at 50 Hz covers partials 1 and 2" in read.text.replace("Hum", "hum")
+    assert "2 February 2019 to 20 April 2023: wire, Reed & Daughters, lot 17; broke at the tuning pin." in read.text
+    assert "in the middle, they ring 44 % as long as fresh" in read.text
+    assert "9 of 9 partials lie more than 3 cents off the series of a whole string" in read.text
+    n_pictures = sum(tag == "svg" and given.get("role") == "img" for tag, given in read.elements)
+    assert n_pictures == 2 + 4 * 46  # the harp twice, and four of each string but 0G, of which nothing is known
+
+
+def test_nothing_comes_from_elsewhere(page, read):
+    assert all(link.startswith(("#", "data:")) for link in read.links)
+    assert not re.search(r"url\((?!#)|@import|fetch\(|XMLHttpRequest|sendBeacon", page)
+    assert set(re.findall(r"https?://[^\"' <]+", page)) == {"http://www.w3.org/1999/xlink"}  # a name, never fetched
+
+
+def test_policy_lets_only_our_script_run(page):
+    policy = re.search(r'Content-Security-Policy" content="([^"]+)"', page)[1]
+    script = re.search(r"<script>(.*?)</script>", page, re.DOTALL)[1]
+    digest = base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()
+    assert f"script-src &#39;sha256-{digest}&#39;" in policy
+    assert "default-src &#39;none&#39;" in policy
+
+
+def test_names_inside_the_page_are_unique_and_links_lead_somewhere(read):
+    assert len(read.ids) == len(set(read.ids))
+    assert {link[1:] for link in read.links if link.startswith("#")} <= set(read.ids)
+
+
+def test_a_harp_called_script_is_only_a_name(hostile_view):
+    page = sweep_page(hostile_view, made_on=date(2025, 5, 3))
+    assert page.count("<script>") == 1
+    assert "onerror=" not in re.sub(r"&[a-z#0-9]+;", "", re.sub(r"&lt;img[^>]*?&gt;", "", page))
+    read = Reader(page)
+    assert not any(name.startswith("on") for _, given in read.elements for name in given)
+    assert all(link.startswith(("#", "data:")) for link in read.links)
+    assert "<script>window.bitten=1</script>" in read.text
+
+
+def test_anything_may_be_absent(facts):
+    bare = sweep_page(sweep_view(replace(facts, conditions=(), warnings=())))
+    assert "No string could be judged." in bare
+    assert "Before you change a string" not in Reader(bare).text
+    alone = sweep_page(sweep_view(replace(facts, instrument=replace(facts.instrument, strings=()), conditions=())))
+    assert "No string was looked at." in alone
+
+
+def test_a_fresh_sweep_says_so(facts):
+    conditions = tuple(replace(one, verdict="unrated", reasons=(), next_step="") for one in facts.conditions)
+    text = Reader(sweep_page(sweep_view(replace(facts, conditions=conditions, is_fresh=True)))).text
+    assert "Fresh baseline of 47 strings recorded." in text
+    assert "fresh sweep of 3 May 2025" in text
+
+
+def test_numbers_stay_with_their_units():
+    assert glued("rings 41 % shorter, 2.1 s, at 98 Hz and 2 strings") == "rings 41\u00a0% shorter, 2.1\u00a0s, at 98\u00a0Hz and 2 strings"
+
+
+def test_written_as_utf8(page, tmp_path):
+    write_page(page, tmp_path / "page.html")
+    assert (tmp_path / "page.html").read_bytes().decode("utf-8") == page
+    assert '<meta charset="utf-8">' in page

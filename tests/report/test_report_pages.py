@@ -1,0 +1,153 @@
+"""The other pages: two sweeps, one string's life, a season, the technician; and all of them in a folder."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from datetime import date
+
+import pytest
+
+from toneprobe.book.entries import StoredCondition
+from toneprobe.errors import UsageError
+from toneprobe.report.compare import comparison_view
+from toneprobe.report.fitting_words import fitting_line
+from toneprobe.report.life import life_view, months_between
+from toneprobe.report.page import comparison_page, life_page, season_page, technician_page
+from toneprobe.report.season import season_view
+from toneprobe.report.shelf import Shelf, sounds_where_needed, write_pages
+from toneprobe.report.technician import Concern, technician_view
+from toneprobe.report.view import Evidence, find_string_view, sweep_view
+
+RESTRUNG, LATER = date(2025, 5, 20), date(2025, 7, 1)
+
+
+@pytest.fixture(scope="module")
+def log(view):
+    """By string, what was on: 5G was restrung after the first sweep."""
+    fittings = {one.name: one.fittings for one in view.strings}
+    old = fittings["5G"][-1]
+    fittings["5G"] = (fittings["5G"][0], replace(old, removed_on=RESTRUNG, why_removed="dead"), replace(old, id=9, fitted_on=RESTRUNG))
+    return fittings
+
+
+@pytest.fixture(scope="module")
+def after(facts, view, log):
+    """Two months on: 5G is new and sound, 6D as it was, 4A has gone dead."""
+    fresh = {one.string: one for one in facts.conditions}
+    was = fresh["5G"]
+    fresh["5G"] = replace(was, verdict="sound", reasons=(), next_step="", figures=was.fresh)
+    fresh["4A"] = replace(fresh["4A"], verdict="dead", dead_score=81.0)
+    changed = replace(facts, date=LATER, conditions=tuple(fresh.values()))
+    return sweep_view(changed, {one.name: Evidence(history=stored(view, one.name), fittings=log[one.name]) for one in view.strings})
+
+
+def test_comparison_counts_and_measures(view, after):
+    compared = comparison_view(view, after)
+    assert compared.headline == ("1 string that wanted changing no longer does, 2 strings still want changing, "
+                                 "1 string newly wants changing.")
+    five = next(one for one in compared.strings if one.name == "5G")
+    assert five.words == "dead, now sound"
+    assert five.new_fitting.startswith("Since 20 May 2025: wire")
+    assert five.ring.value == pytest.approx(1 / 0.52)  # derived: from 52 % of fresh back to fresh
+    assert [one.name for one in compared.moved] == ["4A", "5G"]
+    assert "Dead, now sound." in comparison_page(compared)
+
+
+def test_comparison_goes_from_the_earlier_to_the_later(view, after):
+    assert comparison_view(after, view) == comparison_view(view, after)
+
+
+def test_two_harps_are_not_compared(view, after):
+    with pytest.raises(UsageError, match="two harps"):
+        comparison_view(view, replace(after, harp="Another"))
+
+
+def test_a_life_has_its_chapters_newest_first(after):
+    life = life_view(after, "5G", today=LATER)
+    assert [chapter.line.partition(":")[0] for chapter in life.chapters] == [
+        "Since 20 May 2025", "20 April 2023 to 20 May 2025", "2 February 2019 to 20 April 2023"]
+    assert [chapter.age for chapter in life.chapters] == ["on for 42 days", "was on for 25 months", "was on for 50 months"]
+    assert [len(chapter.points) for chapter in life.chapters] == [0, 25, 0]
+    assert life.headline == "5G is sound; 3 strings on record, 25 sweeps."
+    assert "No sweep heard this string." in life_page(life)
+
+
+@pytest.mark.parametrize(("first", "last", "months"), [
+    (date(2023, 4, 20), date(2025, 5, 20), 25), (date(2023, 4, 20), date(2025, 5, 19), 24), (date(2024, 1, 31), date(2024, 2, 29), 0)])
+def test_months_are_whole(first, last, months):
+    assert months_between(first, last) == months
+
+
+def test_a_season_counts_what_was_changed(facts, view, log):
+    conditions = [condition for name in ("5G", "6D", "4C") for condition in stored(view, name)]
+    season = season_view(facts.harp, facts.instrument, conditions, fittings=[one for fittings in log.values() for one in fittings],
+                         span=(date(2025, 1, 1), LATER))
+    assert season.n_sweeps == 5  # one every 30 days, back from 3 May: 3 January to 3 May
+    fifth = next(one for one in season.octaves if one.title == "Octave 5")
+    assert (fifth.n_strings, fifth.n_changed, fifth.n_want_changing, fifth.named) == (7, 1, 1, "5G")
+    words = next(one for one in season.eventful if one.name == "5G").words
+    assert words == ("Came off on 20 May 2025 (dead). New string on 20 May 2025. "
+                     "Last heard dead: rings 48 % shorter than fresh.")
+    assert season.headline == "5 sweeps, 1 new string; 2 strings want changing now, 0 to watch."
+    assert "changed: 5G" in season_page(season)
+
+
+def stored(view, name):
+    """The string's verdicts over the months, as a book gives them."""
+    one = find_string_view(view, name)
+    return [StoredCondition(number, point.date, point.fitting_id, replace(one.condition, verdict=point.verdict))
+            for number, point in enumerate(one.history)]
+
+
+def test_the_technician_sees_what_is_not_the_string(view):
+    twice = find_string_view(view, "3C")
+    broken = replace(twice, fittings=tuple(replace(one, removed_on=date(2024, 1, n + 1), broke_at="bridge pin")
+                                           for n, one in enumerate(twice.fittings)))
+    strings = tuple(broken if one.name == "3C" else one for one in view.strings)
+    buzz = Concern("4F", "Buzzes with its pedal down only", "noted by the player")
+    told = technician_view(replace(view, strings=strings), concerns=[buzz])
+    assert [(one.strings, one.what) for one in told.concerns] == [
+        ("4F", "Buzzes with its pedal down only"), ("3C", "Broke 2 times at the bridge pin: look for a rough or grooved bridge pin.")]
+    assert told.headline == "2 matters that are not the strings’ own fault."
+    assert told.materials == "nylon 0G to 1F, gut 2E to 5A, wire 5G to 7C"  # common practice
+    assert told.pitch == "As found, 46 strings stood between +1.8 and +1.8 cents off their notes, half of them above +1.8."
+    assert "Buzzes with its pedal down only." in technician_page(told)
+
+
+def test_a_step_that_names_the_technician_is_passed_on(facts):
+    slipped = "If the pin does not hold, show it to a harp technician."
+    conditions = tuple(replace(one, next_step=slipped) if one.string == "4C" else one for one in facts.conditions)
+    told = technician_view(sweep_view(replace(facts, conditions=conditions)))
+    assert [one.strings for one in told.concerns] == ["4C"]
+    assert technician_view(sweep_view(facts)).headline.startswith("Nothing here but the strings")
+
+
+def test_a_line_of_the_log(view):
+    old = find_string_view(view, "5G").fittings[0]
+    assert fitting_line(old) == "2 February 2019 to 20 April 2023: wire, Reed & Daughters, lot 17; broke at the tuning pin."
+    unknown = replace(old, fitted_on=None, removed_on=None, material=None, supplier=None, batch=None, why_removed=None, broke_at=None,
+                      is_stand_in=True, gauge_mm=1.02)
+    assert fitting_line(unknown) == "On since before the book was begun: 1.02 mm; a stand-in."
+
+
+def test_all_pages_in_a_folder(view, after, tmp_path):
+    shelf = Shelf((view, after), stored(view, "5G"))
+    names = [path.name for path in write_pages(shelf, tmp_path / "one")]
+    assert names[:4] == ["index.html", "sweep-2025-07-01.html", "sweep-2025-05-03.html", "compare.html"]
+    assert {"string-6D.html", "season.html", "technician.html", "sweep-2025-05-03.png", "sweep-2025-05-03.txt",
+            "sweep-2025-05-03.csv"} <= set(names)
+    index = (tmp_path / "one" / "index.html").read_text(encoding="utf-8")
+    assert set(re.findall(r'<li><a href="([^"]+)"', index)) == {name for name in names if name.endswith(".html")} - {"index.html"}
+    write_pages(shelf, tmp_path / "two")
+    assert all((tmp_path / "one" / name).read_bytes() == (tmp_path / "two" / name).read_bytes() for name in names)
+
+
+def test_sounds_stay_where_they_are_needed(sounding_view):
+    kept = [one.name for one in sounds_where_needed(sounding_view).strings if one.clip_now]
+    assert sorted(kept) == sorted(one.name for one in sounding_view.attention)
+
+
+def test_no_sweep_no_pages(tmp_path):
+    with pytest.raises(ValueError, match="no sweep"):
+        write_pages(Shelf(()), tmp_path)

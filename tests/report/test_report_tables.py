@@ -1,0 +1,102 @@
+"""What the terminal shows."""
+
+from __future__ import annotations
+
+import csv
+import io
+from dataclasses import replace
+
+import pytest
+from rich.console import Console
+
+from toneprobe.measure.figure import FIGURES
+from toneprobe.report.sheet import sweep_csv
+from toneprobe.report.tables import condition_table, print_report
+from toneprobe.report.view import sweep_view
+
+
+def printed(thing, encoding="utf-8", width=80):
+    raw = io.BytesIO()
+    console = Console(file=io.TextIOWrapper(raw, encoding=encoding, errors="strict"), width=width, color_system=None, legacy_windows=False)
+    if callable(thing):
+        thing(console)
+    else:
+        console.print(thing)
+    console.file.flush()
+    return raw.getvalue().decode(encoding)
+
+
+def report(view, **how):
+    return printed(lambda console: print_report(view, console), **how)
+
+
+def test_fits_eighty_columns(view):
+    assert max(map(len, report(view).splitlines())) <= 80
+
+
+def test_every_string_once_in_its_octave(view):
+    lines = [line.split() for line in printed(condition_table(view)).splitlines()]
+    names = [words[0] for words in lines if words and words[0] in {one.name for one in view.strings}]
+    assert names == [one.name for one in view.strings]
+    assert lines.index(["Octave", "4"]) == 1 + lines.index(next(words for words in lines if words[0] == "3F"))
+
+
+def test_a_row_says_what_the_view_says(view):
+    row = next(line for line in printed(condition_table(view)).splitlines() if line.strip().startswith("5G"))
+    assert row.split() == ["5G", "G♭2", "dead", "−48", "%", "±", "3", "−30", "%", "±", "5", "+1.8", "±", "0.3", "2"]
+
+
+def test_headline_then_list_then_table_then_cautions(view):
+    text = report(view)
+    parts = ["sweep of 3 May 2025", view.headline, view.left_open, "Note: A hum", "worst first", "5G (G♭2)  dead",
+             "Next: Change the string.", "Not heard: 0G", "Octave 0", "Before you change a string"]
+    assert [text.index(part) for part in parts] == sorted(text.index(part) for part in parts)
+
+
+def test_a_long_list_is_cut_and_says_so(facts):
+    aged = tuple(replace(one, verdict="watch") for one in facts.conditions)
+    assert "… and 35 more, in the table below." in report(sweep_view(replace(facts, conditions=aged)))
+
+
+def test_names_are_not_markup(hostile_view):
+    text = report(hostile_view)
+    assert "<script>" in text
+    assert "[red]" in text
+
+
+def test_a_terminal_that_knows_only_ascii_is_served(view):
+    text = report(view, encoding="ascii")
+    assert "Gb2" in text
+    assert "-48 % +/- 3" in text
+
+
+def test_without_cautions_where_none_are_due(facts):
+    calm = tuple(replace(one, verdict="sound") for one in facts.conditions)
+    assert "Before you change" not in report(sweep_view(replace(facts, conditions=calm)))
+
+
+def rows_of(view):
+    return list(csv.DictReader(io.StringIO(sweep_csv(view), newline="")))
+
+
+def test_csv_holds_the_numbers(view):
+    rows = rows_of(view)
+    assert [row["string"] for row in rows] == [one.name for one in view.strings]
+    dead = next(row for row in rows if row["string"] == "5G")
+    condition = next(one.condition for one in view.strings if one.name == "5G")
+    assert float(dead["t60_s"]) == pytest.approx(condition.figures["t60_s"].value, rel=1e-6)
+    assert float(dead["t60_s_fresh"]) == pytest.approx(condition.fresh["t60_s"].value, rel=1e-6)
+    assert float(dead["ring_percent_of_fresh"]) == pytest.approx(52.0)
+    assert (dead["verdict"], dead["dead_score"], dead["note"], dead["date"]) == ("dead", "93.0", "Gb2", "2025-05-03")
+    assert all(column in dead for key in FIGURES for column in (key, f"{key}_se", f"{key}_fresh"))
+
+
+def test_csv_leaves_the_unknown_empty(view):
+    silent = rows_of(view)[0]
+    assert (silent["verdict"], silent["t60_s"], silent["dead_score"], silent["glide_cents"]) == ("unheard", "", "", "")
+
+
+def test_csv_gives_no_formula_to_a_spreadsheet(hostile_view):
+    rows = rows_of(hostile_view)
+    assert rows[0]["harp"].startswith("'=harp")
+    assert rows[0]["string"].startswith("'=1+1")

@@ -1,0 +1,83 @@
+"""Words that all outputs share."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+
+from toneprobe.measure.figure import Figure
+from toneprobe.report.words import (
+    bright_phrase,
+    change_text,
+    day_text,
+    headline,
+    left_open,
+    note_text,
+    plain_text,
+    ring_phrase,
+    sentence,
+    signed,
+    sureness_text,
+)
+
+UNKNOWN = Figure(None, reason="not measured")
+
+
+@pytest.mark.parametrize(("verdicts", "expected"), [
+    (["dead"] * 2 + ["false"] + ["watch"] * 5 + ["sound"] * 39, "3 strings want changing, 5 to watch, 39 fine."),
+    (["dead"] + ["sound"] * 46, "1 string wants changing, 46 fine."),
+    (["sound"] * 47, "No string wants changing, 47 fine."),
+    (["unrated"] * 46 + ["unheard"], "No string could be judged."),
+    ([], "No string was looked at."),
+])
+def test_headline_counts_strings(verdicts, expected):
+    assert headline(verdicts) == expected
+
+
+def test_headline_of_a_fresh_sweep_counts_what_was_recorded():
+    assert headline(["unrated"] * 46 + ["unheard"], is_fresh=True) == "Fresh baseline of 46 strings recorded."
+
+
+def test_what_was_not_judged_is_said():
+    assert left_open(["sound", "unsure", "settling", "unheard", "unheard"]) == "1 still settling, 1 not sure, 2 not heard."
+    assert left_open(["sound", "dead"]) == ""
+
+
+@pytest.mark.parametrize(("note", "expected"), [("Cb4", "C♭4"), ("F#3", "F♯3"), ("A4", "A4"), ("Bbb2", "B♭♭2"), ("odd b", "odd b")])
+def test_notes_are_written_as_musicians_do(note, expected):
+    assert note_text(note) == expected
+
+
+@pytest.mark.parametrize(("change", "expected"), [
+    (Figure(0.59, 0.06), "−41 % ± 6"),
+    (Figure(1.30, 0.02), "+30 % ± 2"),
+    (Figure(0.98, 0.03), "as fresh"),  # within two errors of 1, and a quarter would have been seen
+    (Figure(0.80, 0.15), "−20 % ± 15"),  # within the doubt, but the doubt is too large to call it fresh
+    (Figure(0.5), "−50 %"),
+    (UNKNOWN, "–"),
+])
+def test_a_change_is_said_with_its_doubt(change, expected):
+    assert change_text(change) == expected
+
+
+def test_phrases_are_silent_where_nothing_is_sure():
+    assert ring_phrase(Figure(0.59, 0.06)) == "rings 41 % shorter"
+    assert ring_phrase(Figure(0.80, 0.15)) == ""
+    assert ring_phrase(UNKNOWN) == ""
+    assert bright_phrase(Figure(1.5, 0.05)) == "50 % brighter"
+    assert bright_phrase(Figure(1.0, 0.02)) == "as bright as fresh"
+
+
+def test_sureness_names_score_and_plucks():
+    assert sureness_text("dead", 93.0, 2) == "beyond argument, 93 of 100, from 2 plucks"
+    assert sureness_text("false", 55.0, 1) == "likely, 55 of 100, one pluck only"
+    assert sureness_text("sound", 3.0, 3) == "from 3 plucks"
+    assert sureness_text("unheard", None, 0) == ""
+
+
+def test_small_words():
+    assert day_text(date(2025, 5, 3)) == "3 May 2025"
+    assert (signed(1.25, 1), signed(-3.0), signed(-0.04, 1)) == ("+1.2", "−3", "0.0")
+    assert (sentence("rings shorter"), sentence("Done."), sentence(" why? ")) == ("Rings shorter.", "Done.", "Why?")
+    assert plain_text("C♭4 −41 % ± 6 – “x”") == "Cb4 -41 % +/- 6 - ?x?"
