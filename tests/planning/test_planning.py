@@ -1,0 +1,275 @@
+"""Plans that a careful person would make by hand.
+
+Common practice: gut and nylon a week before at the latest, better two to three weeks; wires two days; a full set travels with the harp.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
+
+import icalendar
+import pytest
+
+from toneprobe.book.entries import Fitting
+from toneprobe.condition import Condition
+from toneprobe.errors import UsageError
+from toneprobe.instrument import load_instrument
+from toneprobe.measure.figure import Figure
+from toneprobe.planning import Situation, make_plan, own_settle_days, settle_time
+from toneprobe.planning.reminders import write_reminders
+from toneprobe.practice import Habits
+from toneprobe.settling import USUAL_TOLERANCE, DateRange, Settling
+from toneprobe.spares import Spare
+
+HARP = load_instrument("pedal-47")
+TODAY = date(2024, 6, 1)
+CONCERT = date(2024, 7, 1)
+
+
+def fitting(string, fitted=None, removed=None, number=0, **fields):
+    blank = dict(material=None, gauge_mm=None, supplier=None, batch=None, why_removed=None, broke_at=None, is_stand_in=False, note="")
+    return Fitting(id=number, harp_id=1, string=string, fitted_on=fitted, removed_on=removed, **(blank | fields))
+
+
+def verdict(string, word, reason="rings half as long as fresh"):
+    return Condition(string, "", word, None, None, 3, (reason,), "", {}, {})
+
+
+def spare(string, **fields):
+    material = next(s.material for s in HARP.strings if s.name == string)
+    return Spare(string, **({"material": material, "bought_on": date(2024, 5, 1)} | fields))
+
+
+BAG = tuple(spare(s.name) for s in HARP.strings)
+ALL_ON = tuple(fitting(s.name, number=k + 1) for k, s in enumerate(HARP.strings))
+
+
+def situation(*, bad=(), today=TODAY, on=CONCERT, **fields):
+    usual = dict(fittings=ALL_ON, spares=BAG, last_sweep_on=date(2024, 5, 28), last_regulation_on=date(2024, 3, 1),
+                 conditions={"1E": verdict("1E", "sound")} | {name: verdict(name, word) for name, word in bad})
+    return Situation(HARP, today, on, **(usual | fields))
+
+
+def tasks_of(plan, kind):
+    return [task for task in plan.tasks if task.kind == kind]
+
+
+def with_bag_but(*names, extra=()):
+    return tuple(one for one in BAG if one.string not in names) + tuple(extra)
+
+
+# --- nothing to do
+
+def test_a_harp_in_order_needs_nothing():
+    plan = make_plan(situation())
+    assert plan.tasks == () and plan.cautions == () and plan.notes == () and plan.days_left == 30
+
+
+def test_a_day_that_is_over_is_refused():
+    with pytest.raises(UsageError, match="is over"):
+        make_plan(situation(on=date(2024, 5, 31)))
+
+
+# --- strings to change
+
+def test_last_sensible_days_by_material():
+    plan = make_plan(situation(bad=[("3C", "dead"), ("6C", "false"), ("1E", "watch")]))
+    days = {task.strings[0]: (task.kind, task.do_by) for task in plan.tasks if task.kind in ("change", "consider")}
+    assert days == {"3C": ("change", date(2024, 6, 24)), "1E": ("consider", date(2024, 6, 24)), "6C": ("change", date(2024, 6, 29))}
+    change = tasks_of(plan, "change")[0]
+    assert change.best_by == date(2024, 6, 17) and not change.is_late  # two weeks before
+    assert change.reason.startswith("dead: rings half as long as fresh; usually settled within 7 days")
+    assert "best changed as a set" in tasks_of(plan, "change")[1].reason
+    assert any("eye protection" in line for line in plan.cautions) and any("technician" in line for line in plan.cautions)
+
+
+def test_the_spare_that_goes_on_is_ordered_again_for_the_bag():
+    plan = make_plan(situation(bad=[("3C", "dead")], spares=with_bag_but("3C", extra=[spare("3C", lead_time_days=10)])))
+    stock, = tasks_of(plan, "stock")
+    assert stock.strings == ("3C",) and stock.do_by == date(2024, 6, 21)  # 1 July − 10 days
+    assert [task.do_by for task in plan.tasks] == sorted(task.do_by for task in plan.tasks)
+
+
+def test_the_owner_s_own_strings_set_the_last_day():
+    days = [date(2024, 1, 1), date(2024, 1, 31), date(2024, 3, 1), date(2024, 3, 31)]
+    spans = enumerate(zip(days, days[1:], strict=False))
+    own = tuple(fitting("4C", first, last, number=90 + k, material="gut") for k, (first, last) in spans)
+    settled = {90: date(2024, 1, 11), 91: date(2024, 2, 9), 92: date(2024, 3, 5)}  # after 10, 9 and 4 days: counted by hand
+    assert own_settle_days(own, settled, HARP) == {"gut": (10, 9, 4)}
+    plan = make_plan(situation(bad=[("3C", "dead")], fittings=ALL_ON + own, settled_days=settled))
+    change, = tasks_of(plan, "change")
+    assert change.do_by == date(2024, 6, 21) and "your last 3 settled in 10 days" in change.reason
+    assert settle_time("gut", {"gut": (10, 9)}).days == 7  # two are too few
+    assert settle_time("gut", {}, Habits(settle_days={"gut": (6.0, 9.5)})).days == 10
+    assert settle_time(None, {}).days == 7
+
+
+def test_no_spare_but_time_enough():
+    bought_once = replace(spare("3C", lead_time_days=10), used_on=TODAY)
+    plan = make_plan(situation(bad=[("3C", "dead")], spares=with_bag_but("3C", extra=[bought_once])))
+    order, = tasks_of(plan, "order")
+    assert order.do_by == date(2024, 6, 14) and "no spare" in order.reason  # 24 June − 10 days
+    assert tasks_of(plan, "change")[0].do_by == date(2024, 6, 24) and plan.late == ()
+
+
+def test_no_spare_and_none_arrives_in_time():
+    slow = [replace(spare("3C", lead_time_days=25), used_on=TODAY)]
+    dead, = tasks_of(make_plan(situation(bad=[("3C", "dead")], spares=with_bag_but("3C", extra=slow))), "change")
+    assert dead.is_late and dead.do_by == TODAY and "arrives about 2024-06-26" in dead.reason and "on by 2024-06-24" in dead.reason
+    assert dead.instead.startswith("leave it on")
+    plan = make_plan(situation(bad=[("3C", "false")], spares=with_bag_but("3C", extra=slow)))
+    assert tasks_of(plan, "change")[0].instead.startswith("put the spare 3D on as a stand-in by 2024-06-24")
+    stock, = tasks_of(plan, "stock")
+    assert "2 × 3C" in stock.action and stock.do_by == TODAY + timedelta(days=5)  # one for the bag by 1 July, one to put on afterwards
+
+
+def test_too_late_is_said_plainly_with_what_to_do_instead():
+    plan = make_plan(situation(bad=[("3C", "dead"), ("3D", "false"), ("6C", "dead"), ("1E", "watch")], today=date(2024, 6, 26)))
+    by_string = {task.strings[0]: task for task in plan.tasks if task.kind in ("change", "consider")}
+    assert by_string["3C"].is_late and "too late since 2024-06-24" in by_string["3C"].reason
+    assert by_string["3C"].instead.startswith("leave it on") and by_string["3C"].instead.endswith("change it after the engagement")
+    assert "put the new one on today" in by_string["3D"].instead
+    assert not by_string["6C"].is_late and by_string["6C"].do_by == date(2024, 6, 29)  # a wire still has time
+    assert by_string["1E"].instead == "leave it on; change it after the engagement"
+
+
+def test_a_stand_in_is_shown_until_it_is_replaced():
+    on = tuple(replace(f, is_stand_in=True, fitted_on=date(2024, 5, 20)) if f.string == "4G" else f for f in ALL_ON)
+    plan = make_plan(situation(fittings=on))
+    assert plan.notes == ("stand-ins still on: 4G",)
+    change, = tasks_of(plan, "change")
+    assert change.strings == ("4G",) and change.do_by == date(2024, 6, 24)
+    late = make_plan(situation(fittings=on, today=date(2024, 6, 30)))
+    assert "leave the stand-in on" in tasks_of(late, "change")[0].instead
+
+
+def test_an_empty_position_is_filled_today():
+    off = tuple(replace(f, removed_on=TODAY, why_removed="broke") if f.string == "2A" else f for f in ALL_ON)
+    fill, = tasks_of(make_plan(situation(fittings=off)), "change")
+    assert fill.do_by == TODAY and fill.action.startswith("put on 2A") and not fill.is_late
+    eve = date(2024, 6, 30)
+    late, = tasks_of(make_plan(situation(fittings=off, today=eve)), "change")
+    assert late.is_late and late.instead.startswith("put it on all the same")
+    nothing = make_plan(situation(fittings=off, today=eve, spares=with_bag_but("2A")))
+    assert tasks_of(nothing, "change")[0].instead.startswith("put the spare 2B on today as a stand-in")
+    bare = make_plan(situation(fittings=off, today=eve, spares=()))
+    assert "ask a colleague" in tasks_of(bare, "change")[0].instead
+
+
+def test_the_most_pressing_need_gets_the_only_spare_that_serves():
+    bag = with_bag_but("3A", "3B", "3C", "3D")
+    off = tuple(replace(f, removed_on=TODAY, why_removed="broke") if f.string == "3A" else f for f in ALL_ON)
+    plan = make_plan(situation(bad=[("3G", "watch")], fittings=off, spares=(*bag, spare("3A"))))
+    assert next(t for t in tasks_of(plan, "change") if t.strings == ("3A",)).do_by == TODAY
+    assert "3A" in {name for task in tasks_of(plan, "stock") for name in task.strings}
+
+
+def test_many_changes_at_once_are_a_matter_of_their_own():
+    bad = [(s.name, "dead") for s in HARP.strings[10:18]]
+    assert any(note.startswith("8 strings to change") for note in make_plan(situation(bad=bad)).notes)
+
+
+# --- strings still settling
+
+def settling(string, state="settling", early=6, likely=8, late=12, month=6):
+    days = None if early is None else DateRange(*(date(2024, month, day) for day in (early, likely, late)))
+    return Settling(string, state, TODAY, 5, 2, 6, Figure(-1.0, 0.3), Figure(-4.0, 0.5), USUAL_TOLERANCE, days, None, Figure(4.0, 0.5),
+                    (), ("falls steadily and does not slow down",), "")
+
+
+@pytest.mark.parametrize("on, late, words", [
+    (date(2024, 7, 1), False, "in time"), (date(2024, 6, 10), False, "may not be in time"), (date(2024, 6, 7), True, "not in time"),
+])
+def test_strings_still_settling(on, late, words):
+    plan = make_plan(situation(on=on, settling={"3C": settling("3C")}))
+    task, = tasks_of(plan, "settling")
+    assert task.is_late is late and task.reason.endswith(words) and "2024-06-06 to 2024-06-12" in task.reason
+    assert task.do_by == min(date(2024, 6, 12), on)
+    assert bool(task.instead) is (words != "in time")
+
+
+def test_a_slipping_string_goes_to_the_technician():
+    task, = tasks_of(make_plan(situation(settling={"3C": settling("3C", "slipping", None)})), "technician")
+    assert task.do_by == date(2024, 6, 24) and "pin" in task.action
+
+
+def test_settled_strings_need_nothing_and_unchecked_ones_are_reckoned_by_what_is_usual():
+    new = tuple(replace(f, fitted_on=date(2024, 5, 30)) if f.string in ("3C", "6C") else f for f in ALL_ON)
+    plan = make_plan(situation(fittings=new, settling={"3C": settling("3C", "settled")}))
+    assert tasks_of(plan, "settling")[0].strings == ("6C",) and len(tasks_of(plan, "settling")) == 1
+    assert tasks_of(plan, "settling")[0].do_by == date(2024, 6, 1)  # a wire: two days
+    soon = make_plan(situation(fittings=new, on=date(2024, 6, 3)))
+    gut = next(task for task in tasks_of(soon, "settling") if task.strings == ("3C",))
+    assert gut.is_late and "not checked yet" in gut.reason and "at every pause" in gut.instead
+
+
+# --- bag, sweep, technician
+
+def test_missing_spares_are_ordered_together_and_late_ones_name_a_neighbour():
+    bag = with_bag_but("3C", "3D", "7C", extra=[replace(spare("7C", lead_time_days=40), used_on=TODAY)])
+    plan = make_plan(situation(spares=bag))
+    tasks = {task.strings: task for task in tasks_of(plan, "stock")}
+    assert set(tasks) == {("3D", "3C"), ("7C",)}
+    assert tasks["3D", "3C"].do_by == date(2024, 6, 10) and "assumed to take 21 days" in tasks["3D", "3C"].reason
+    wire = tasks["7C",]
+    assert wire.is_late and wire.do_by == TODAY and "about 2024-07-11" in wire.reason and "7C by the spare 7D" in wire.instead
+
+
+def test_spares_at_home_are_packed_the_day_before():
+    plan = make_plan(situation(spares=with_bag_but("3C", "3D", extra=[spare("3C", place="home"), spare("3D", place="home")])))
+    task, = plan.tasks
+    assert (task.kind, task.do_by, task.strings) == ("pack", date(2024, 6, 30), ("3D", "3C"))
+
+
+def test_a_sweep_is_asked_for_while_there_is_time_to_act():
+    old = make_plan(situation(last_sweep_on=date(2024, 4, 20)))
+    assert (old.tasks[0].kind, old.tasks[0].do_by) == ("sweep", date(2024, 6, 10)) and "42 days ago" in old.tasks[0].reason
+    none = make_plan(situation(last_sweep_on=None, conditions={}, today=date(2024, 6, 28)))
+    sweep, = tasks_of(none, "sweep")
+    assert sweep.is_late and sweep.do_by == date(2024, 6, 28) and "no longer" in sweep.instead
+    assert any("no verdicts yet" in note for note in none.notes)
+
+
+def test_regulation_that_falls_due():
+    due = make_plan(situation(last_regulation_on=date(2023, 6, 10)))
+    assert (due.tasks[0].kind, due.tasks[0].do_by) == ("regulation", date(2024, 6, 9))  # 365 days after, 2024 being a leap year
+    late = make_plan(situation(last_regulation_on=date(2023, 1, 1), today=date(2024, 6, 28)))
+    assert tasks_of(late, "regulation")[0].is_late
+    assert make_plan(situation(last_regulation_on=None)).notes == ("no regulation is noted: a technician's visit once a year is usual",)
+
+
+# --- calendar
+
+STAMP = datetime(2024, 6, 1, 9, 30, tzinfo=UTC)
+
+
+def entries_of(text):
+    return [entry for entry in icalendar.Calendar.from_ical(text).walk("VEVENT")]
+
+
+def test_reminders_are_read_back_by_the_standard():
+    plan = make_plan(situation(bad=[("3C", "dead")]))
+    text = write_reminders(plan, harp="concert harp, München; first", now=STAMP)
+    assert text.startswith(b"BEGIN:VCALENDAR\r\n") and text.rstrip().endswith(b"END:VCALENDAR")
+    assert max(len(line) for line in text.split(b"\r\n")) <= 75  # octets, RFC 5545 3.1
+    calendar = icalendar.Calendar.from_ical(text)
+    assert calendar["VERSION"] == "2.0" and calendar["PRODID"]  # RFC 5545 3.6: both required
+    entries = entries_of(text)
+    assert len(entries) == 1 + len(plan.tasks)
+    change = next(e for e in entries if "change 3C" in e["SUMMARY"])
+    assert change["SUMMARY"].startswith("concert harp, München; first: ")
+    assert change["DTSTART"].dt == date(2024, 6, 24) and change["DTEND"].dt == date(2024, 6, 25)  # all day, end exclusive
+    assert change["DTSTAMP"].dt == STAMP and "eye protection" in change["DESCRIPTION"]
+    assert entries[0]["DTSTART"].dt == CONCERT
+
+
+def test_reminders_keep_their_identity_when_the_day_moves():
+    first = make_plan(situation(bad=[("3C", "dead")]))
+    later = make_plan(situation(bad=[("3C", "dead")], today=date(2024, 6, 26)))
+    uids = [{str(e["UID"]) for e in entries_of(write_reminders(plan, harp="harp", now=STAMP))} for plan in (first, later)]
+    assert len(uids[0]) == 1 + len(first.tasks)
+    assert uids[0] == uids[1]  # the engagement, the change, the order for the bag
+    other = {str(e["UID"]) for e in entries_of(write_reminders(first, harp="other", now=STAMP))}
+    assert not other & uids[0]
+    assert any("too late" in e["SUMMARY"] for e in entries_of(write_reminders(later, harp="harp", now=STAMP)))

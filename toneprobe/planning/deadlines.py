@@ -1,0 +1,55 @@
+"""How long before an engagement a string must be on: from the owner's own strings where enough have settled, else as is usual."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from toneprobe.fittings import Fitted
+from toneprobe.instrument import Instrument
+from toneprobe.practice import USUAL_HABITS, Habits, material_family
+
+FEWEST_OWN = 3  # settled strings of a material before the owner's own times are used (set here)
+LATEST_OWN = 12  # only the last so many
+
+
+@dataclass(frozen=True)
+class SettleTime:
+    """Days to allow from putting on to settled."""
+
+    days: int
+    n_own: int  # the owner's own strings that this rests on; 0: common practice
+
+    @property
+    def source(self) -> str:
+        if self.n_own:
+            return f"the longest of your last {self.n_own} settled in {self.days} {'day' if self.days == 1 else 'days'}"
+        return f"usually settled within {self.days} days"
+
+    def last_day(self, on: date) -> date:
+        """The last sensible day to put it on."""
+        return on - timedelta(days=self.days)
+
+
+def own_settle_days(
+    fittings: Iterable[Fitted], settled_on: Mapping[int, date], instrument: Instrument
+) -> dict[str, tuple[int, ...]]:
+    """Days from putting on to settled of the owner's own strings by material family, first put on first."""
+    specs = {spec.name: spec for spec in instrument.strings}
+    found: dict[str, list[tuple[date, int]]] = {}
+    for one in fittings:
+        spec, settled = specs.get(one.string), settled_on.get(one.id)
+        family = material_family(one.material or (spec.material if spec else None))
+        if one.fitted_on is not None and settled is not None and family is not None and settled >= one.fitted_on:
+            found.setdefault(family, []).append((one.fitted_on, (settled - one.fitted_on).days))
+    return {family: tuple(days for _, days in sorted(rows)) for family, rows in found.items()}
+
+
+def settle_time(material: str | None, own_days: Mapping[str, tuple[int, ...]], habits: Habits = USUAL_HABITS) -> SettleTime:
+    """The time to allow for a material: the longest of the owner's last ones, at least a day; else the long end of what is usual."""
+    latest = own_days.get(material_family(material) or "", ())[-LATEST_OWN:]
+    if len(latest) >= FEWEST_OWN:
+        return SettleTime(max(1, *latest), len(latest))
+    return SettleTime(math.ceil(habits.settle_days_of(material)[1]), 0)

@@ -1,0 +1,66 @@
+"""What a plan is made from, and what it is made of."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+
+from toneprobe.condition import Condition
+from toneprobe.fittings import Fitted
+from toneprobe.instrument import Instrument
+from toneprobe.practice import USUAL_HABITS, Habits
+from toneprobe.settling import Settling
+from toneprobe.spares import Spare
+
+KINDS = ("order", "change", "consider", "settling", "technician", "sweep", "regulation", "stock", "pack")  # stock: order for the bag
+
+
+@dataclass(frozen=True)
+class Situation:
+    """All that is known of one harp on the day of planning. Mappings are by string name."""
+
+    instrument: Instrument
+    today: date
+    on: date  # the engagement
+    fittings: tuple[Fitted, ...]  # the whole log of this harp
+    conditions: Mapping[str, Condition] = field(default_factory=dict)  # latest verdicts, of the strings that are on
+    settling: Mapping[str, Settling] = field(default_factory=dict)  # of strings that are on and were put on lately
+    settled_days: Mapping[int, date] = field(default_factory=dict)  # by fitting id: the day on which it had settled
+    spares: tuple[Spare, ...] = ()
+    last_sweep_on: date | None = None
+    last_regulation_on: date | None = None
+    habits: Habits = USUAL_HABITS
+
+
+@dataclass(frozen=True)
+class Task:
+    """One thing to do, by one day, for one reason."""
+
+    kind: str  # one of KINDS
+    do_by: date  # the last sensible day; today where that is over
+    strings: tuple[str, ...]
+    action: str  # "change 3C (gut)"
+    reason: str
+    best_by: date | None = None  # better done by then
+    is_late: bool = False  # it can no longer be done in time
+    instead: str = ""  # what to do then
+
+
+@dataclass(frozen=True)
+class Plan:
+    """The way to an engagement, sorted by date."""
+
+    on: date
+    today: date
+    tasks: tuple[Task, ...]
+    notes: tuple[str, ...]  # what no day can be given for
+    cautions: tuple[str, ...]  # shown wherever a string is to be changed
+
+    @property
+    def days_left(self) -> int:
+        return (self.on - self.today).days
+
+    @property
+    def late(self) -> tuple[Task, ...]:
+        return tuple(task for task in self.tasks if task.is_late)
