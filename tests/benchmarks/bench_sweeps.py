@@ -1,0 +1,161 @@
+"""Which sweeps the bench judges: faults of every kind and strength planted in a third of the strings, and sweeps in which nothing is wrong.
+
+A case says what is done to the later sweep. For a fault, three sweeps are judged, each with another third of the strings faulty, so every
+string is faulty once and healthy twice. Plucks: 1, 2 or 3 a string in the later sweep; fresh has two (real) or three (model).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+
+from model_plucks import ModelPluck, measure_model, pedal_harp
+from pluck_cache import measure_all
+from real_plucks import RealPluck, available, lever_harp, measure_real
+
+from toneprobe.baseline import fresh_baseline
+from toneprobe.condition import Condition, SweepContext, judge
+from toneprobe.session import read_sweep
+
+DEAD, FALSE, BOTH = frozenset({"dead"}), frozenset({"false"}), frozenset({"dead", "false"})
+
+
+@dataclass(frozen=True)
+class Case:
+    name: str
+    strength: str = ""
+    names: frozenset = frozenset()  # verdicts that name it rightly; empty: nothing is wrong
+    real: tuple[tuple, ...] | None = None  # what is done to a real pluck
+    model: tuple | None = None  # fault of the model string
+    how: tuple[tuple, ...] = ()  # how the model's later sweep is played and recorded: (field, value)
+    fresh_real: tuple[tuple, ...] = ()  # what is done to the fresh plucks
+    fresh_how: tuple[tuple, ...] = ()
+    hands: tuple[str, str] = ("both", "both")  # fresh, later: soft, firm or both
+    everywhere: bool = False  # all strings faulty in one sweep
+    context: SweepContext | None = None
+
+
+FAULTS = (
+    *(Case("decay shorter", f"to {r:.0%}", DEAD, (("lose", r),), ("age", r)) for r in (0.85, 0.7, 0.6, 0.5, 0.35)),
+    *(Case("decay shorter, highs more", f"to {r:.0%}", DEAD, (("lose", r, 0.5),)) for r in (0.7, 0.5)),
+    *(Case("dirt in the windings", f"{s:g}", DEAD, (("dirt", s),)) for s in (1.0, 3.0, 8.0)),
+    *(Case("dirt in the windings, model", f"{s:g} /s", DEAD, None, ("dirt", s)) for s in (2.0, 8.0)),
+    *(Case("dead winding", f"{c:g} cents, to {r:.0%}", BOTH, None, ("dead winding", c, r)) for c, r in ((3.0, 0.7), (6.0, 0.5), (12.0, 0.35))),
+    *(Case("partials astray", f"{c:g} cents", FALSE, (("shift", c),)) for c in (2.0, 5.0, 8.0, 15.0)),
+    *(Case("mass", f"{m:.1%} at {p:g}", FALSE, (("mass", m, p),), ("mass", m, p)) for m, p in ((0.003, 0.3), (0.01, 0.5), (0.01, 0.25), (0.01, 0.1), (0.03, 0.4))),
+    *(Case("uneven gauge", f"{c:g} cents", FALSE, None, ("uneven", c)) for c in (3.0, 8.0, 15.0)),
+    *(Case("beat, split", f"{d:g} dB, {c:g} cents", FALSE, (("beat", d, c),)) for d, c in ((1.0, 4.0), (2.0, 4.0), (4.0, 4.0), (8.0, 6.0))),
+    *(Case("beat, pulse", f"{d:g} dB at {f:g} Hz", FALSE, (("pulse", d, f),)) for d, f in ((1.0, 3.0), (2.0, 3.0), (4.0, 2.0))),
+    *(Case("polarisations split", f"{c:g} cents", FALSE, None, ("split", c)) for c in (2.0, 5.0, 10.0)),
+    *(Case("wrong gauge", f"x {g:g}", BOTH, None, ("gauge", g)) for g in (0.85, 1.1, 1.2)),
+    *(Case("fallen and thudding", f"{s:g} semitones", DEAD, None, ("fallen", s)) for s in (2.0, 4.0, 12.0)),
+    *(Case("whole set aged", f"to {r:.0%}", DEAD, (("lose", r),), ("age", r), everywhere=True) for r in (0.75, 0.6)),
+)
+
+NO_FAULTS = (
+    Case("nothing", real=()),
+    Case("played softly, fresh firm", real=(), hands=("firm", "soft")),
+    Case("played firmly, fresh soft", real=(), hands=("soft", "firm")),
+    Case("duller microphone", real=(("dull",),), how=(("microphone", "dull"),)),
+    Case("brighter microphone", real=(("bright",),), how=(("microphone", "bright"),)),
+    Case("room of 0.4 s", real=(("room", 0.4),), how=(("room_s", 0.4),)),
+    Case("fresh in a room of 0.6 s, now dry", real=(), fresh_real=(("room", 0.6),), fresh_how=(("room_s", 0.6),), how=(("room_s", 0.0),)),
+    Case("10 dB louder", real=(("gain", 10.0),), how=(("gain_db", 10.0),)),
+    Case("10 dB quieter", real=(("gain", -10.0),), how=(("gain_db", -10.0),)),
+    Case("noise 30 dB below", real=(("noise", 30.0),), how=(("noise_db", -55.0),)),
+    Case("gain riding, known", real=(("riding",),), how=(("after", "riding"),)),
+    Case("gain riding, not known", real=(("riding",),), how=(("after", "riding"),)),
+    Case("fresh gain riding, known", real=(), fresh_real=(("riding",),), fresh_how=(("after", "riding"),)),
+    Case("high-pass at 250 Hz, known", real=(("high-pass",),), how=(("after", "high-pass"),)),
+    Case("high-pass at 250 Hz, not known", real=(("high-pass",),), how=(("after", "high-pass"),)),
+    Case("A = 442", real=(("retuned", 7.85),), how=(("cents", 7.85),)),
+    Case("15 cents flat", real=(("retuned", -15.0),), how=(("cents", -15.0),)),
+    Case("firmer", how=(("strength", 1.0),)),
+    Case("gentler", how=(("strength", 0.2),)),
+    Case("plucked nearer the board", how=(("place", 0.25),)),
+    Case("neighbours damped, left to ring when fresh", how=(("sympathy", 0.0),)),
+    Case("neighbours left to ring, damped when fresh", fresh_how=(("sympathy", 0.0),)),
+)
+
+
+@dataclass(frozen=True)
+class Outcome:
+    case: Case
+    source: str  # real, model
+    n_plucks: int
+    faulty: bool  # this string
+    condition: Condition
+    warnings: tuple[str, ...]
+
+
+def outcomes(cases: tuple[Case, ...], *, plucks: tuple[int, ...] = (1, 2, 3), say: Callable[[str], None] = print) -> list[Outcome]:
+    """Measure all that is wanted, then judge every sweep."""
+    sweeps = [sweep for case in cases for sweep in _sweeps(case, plucks)]
+    real = measure_all([p for s in sweeps if s.source == "real" for p in s.plucks()], measure_real)
+    say(f"{len(real)} real plucks measured")
+    model = measure_all([p for s in sweeps if s.source == "model" for p in s.plucks()], measure_model)
+    say(f"{len(model)} plucks of the model measured")
+    return [outcome for sweep in sweeps for outcome in sweep.judged(real if sweep.source == "real" else model)]
+
+
+@dataclass(frozen=True)
+class _Sweep:
+    case: Case
+    source: str
+    n_plucks: int
+    fresh: dict[str, list]
+    now: dict[str, list]
+    faulty: frozenset
+
+    def plucks(self) -> Iterator:
+        for group in (*self.fresh.values(), *self.now.values()):
+            yield from group
+
+    def judged(self, measured: dict) -> list[Outcome]:
+        instrument = lever_harp() if self.source == "real" else pedal_harp()
+        baselines = fresh_baseline([[measured[p] for group in self.fresh.values() for p in group]])
+        sweep = read_sweep([measured[p] for group in self.now.values() for p in group])
+        judgement = judge(sweep, baselines, instrument=instrument, context=self.case.context)
+        return [Outcome(self.case, self.source, self.n_plucks, c.string in self.faulty, c, judgement.warnings) for c in judgement.conditions]
+
+
+def _sweeps(case: Case, plucks: tuple[int, ...]) -> Iterator[_Sweep]:
+    if case.real is not None and available():
+        names = [s.name for s in lever_harp().strings]
+        for n in plucks:
+            if n < 3:
+                yield from (_real_sweep(case, n, bad) for bad in _thirds(case, names))
+    if case.model is not None or not case.names and (case.how or case.fresh_how or case.name == "nothing"):
+        names = [s.name for s in pedal_harp().strings]
+        for n in plucks:
+            yield from (_model_sweep(case, n, bad) for bad in _thirds(case, names, one=True))
+
+
+def _thirds(case: Case, names: list[str], *, one: bool = False) -> list[frozenset]:
+    if not case.names:
+        return [frozenset()]
+    if case.everywhere:
+        return [frozenset(names)]
+    return [frozenset(names[i::3]) for i in range(1 if one else 3)]
+
+
+def _real_sweep(case: Case, n: int, bad: frozenset) -> _Sweep:
+    def group(note: str, index: int, take: int, done: tuple, hands: str, count: int) -> list[RealPluck]:
+        wanted = ["soft", "firm"] if hands == "both" else [hands] * 2
+        takes = [take, take] if hands == "both" else [1, 2]
+        pairs = list(zip(wanted, takes, strict=True))
+        chosen = pairs if count == 2 else [pairs[index % 2]]
+        return [RealPluck(note, hand, k, done) for hand, k in chosen]
+
+    names = [s.name for s in lever_harp().strings]
+    fresh = {name: group(name, i, 1, case.fresh_real, case.hands[0], 2) for i, name in enumerate(names)}
+    now = {name: group(name, i, 2, case.real if name in bad or not case.names else (), case.hands[1], n) for i, name in enumerate(names)}
+    return _Sweep(case, "real", n, fresh, now, bad)
+
+
+def _model_sweep(case: Case, n: int, bad: frozenset) -> _Sweep:
+    names = [s.name for s in pedal_harp().strings]
+    fresh = {name: [replace(ModelPluck(name, take), **dict(case.fresh_how)) for take in range(3)] for name in names}
+    now = {name: [replace(ModelPluck(name, 10 + take, case.model if name in bad and case.model else ()), **dict(case.how))
+                  for take in range(n)] for name in names}
+    return _Sweep(case, "model", n, fresh, now, bad)
