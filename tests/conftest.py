@@ -29,6 +29,7 @@ class Played:
     harp_file: Path
     fresh: Path
     later: Path  # months on: DEAD rings a third as long, FALSE is uneven
+    whole: Path  # a healthy sweep once more
     part_one: Path  # the upper half of a healthy sweep
     part_two: Path  # the lower half
     truth: tuple[tuple[str, float], ...]  # of `fresh`: string, onset in s
@@ -56,9 +57,10 @@ def played(tmp_path_factory):
 
     fresh, truth = play("fresh.flac", healthy, 1)
     later, _ = play("later.flac", spoilt, 2)
+    whole, _ = play("whole.flac", healthy, 6)
     part_one, _ = play("part one.wav", healthy, 3, order=NAMES[:6])
     part_two, _ = play("part two.wav", healthy, 4, order=NAMES[6:])
-    return Played(harp_file, fresh, later, part_one, part_two, truth, {spec.name: spec.expected_hz for spec in harp.strings})
+    return Played(harp_file, fresh, later, whole, part_one, part_two, truth, {spec.name: spec.expected_hz for spec in harp.strings})
 
 
 @pytest.fixture

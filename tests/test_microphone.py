@@ -1,4 +1,4 @@
-"""Recording from an input that is made up here: a thread that hands over a known tone, block by block."""
+"""Recording from an input that is made up: a thread that hands over a known tone, block by block."""
 
 from __future__ import annotations
 
@@ -7,47 +7,18 @@ import signal
 import subprocess
 import sys
 import textwrap
-import threading
-from contextlib import contextmanager
-from types import SimpleNamespace
 
+import made_up_input as double
 import numpy as np
 import pytest
 import soundfile
+from made_up_input import BLOCK, PICKUP, RATE_HZ, SPEAKER, ToneStream, fake_sounddevice, made_up_input, tone
 
 from toneprobe.audio import open_recording
 from toneprobe.errors import RecordingError, UsageError
-from toneprobe.microphone import Input, find_input, record
+from toneprobe.microphone import find_input, record
 
-RATE_HZ, BLOCK = 8000, 400
-
-
-def tone(first, n):
-    """Samples of a steady tone as an interface gives them: int32, 24 bits, one channel."""
-    samples = 0.25 * np.sin(2 * np.pi * 440.0 * (first + np.arange(n)) / RATE_HZ)
-    return (np.rint(samples * 2**23).astype(np.int32) << 8)[:, np.newaxis]
-
-
-def made_up_input(*, n_blocks=10**6, pause_s=0.0, lost=()):
-    @contextmanager
-    def listen(hand):
-        over = threading.Event()
-
-        def play():
-            for place in range(n_blocks):
-                if over.wait(pause_s):
-                    return
-                hand(tone(place * BLOCK, BLOCK), place in lost)
-
-        thread = threading.Thread(target=play, daemon=True)
-        thread.start()
-        try:
-            yield
-        finally:
-            over.set()
-            thread.join()
-
-    return Input("made up", RATE_HZ, 1, listen)
+DOUBLES = os.path.dirname(double.__file__)
 
 
 def test_every_sample_is_kept_as_it_came(tmp_path):
@@ -95,9 +66,9 @@ def test_power_failure_leaves_a_recording_that_opens(tmp_path):
     script = tmp_path / "record.py"
     script.write_text(textwrap.dedent(f"""
         import sys
-        sys.path.insert(0, {str(os.path.dirname(__file__))!r})
+        sys.path.insert(0, {DOUBLES!r})
         from pathlib import Path
-        from test_microphone import made_up_input
+        from made_up_input import made_up_input
         from toneprobe.microphone import record
         record(made_up_input(pause_s={BLOCK / RATE_HZ / 10}), Path(sys.argv[1]), is_over=lambda _: False,
                show=lambda now_s, _: print(now_s, flush=True))
@@ -114,47 +85,6 @@ def test_power_failure_leaves_a_recording_that_opens(tmp_path):
     assert recording.duration_s > recorded_s - 1.6  # flushed every second, and a block of the codec
     kept = recording.read(0, recording.n_samples)
     assert np.abs(kept - tone(0, len(kept))[:, 0] / 2.0**31).max() < 2e-6
-
-
-def fake_sounddevice(devices, stream=None):
-    class PortAudioError(Exception):
-        pass
-
-    def query_devices(device=None, kind=None):
-        if kind is None:
-            return devices
-        matching = [one for one in devices if one["max_input_channels"] and (device in (None, one["index"]) or str(device) in one["name"])]
-        if len(matching) != 1:
-            raise ValueError("no single device")
-        return matching[0]
-
-    return SimpleNamespace(PortAudioError=PortAudioError, query_devices=query_devices, InputStream=stream)
-
-
-class ToneStream:
-    """Stands for sounddevice.InputStream: calls back with blocks of the tone."""
-
-    def __init__(self, rate, *, device, channels, dtype, callback):
-        assert (device, channels, dtype) == (1, 2, "int32")
-        self.callback, self.over = callback, threading.Event()
-
-    def __enter__(self):
-        self.thread = threading.Thread(target=self.play, daemon=True)
-        self.thread.start()
-
-    def __exit__(self, *_):
-        self.over.set()
-        self.thread.join()
-
-    def play(self):
-        block = np.repeat(tone(0, BLOCK), 2, axis=1)
-        while not self.over.wait(0.002):
-            self.callback(block, BLOCK, None, SimpleNamespace(input_overflow=False))
-            block[:] = block  # the library reuses its buffer: what was handed over must have been copied
-
-
-PICKUP = {"index": 1, "name": "Pickup", "max_input_channels": 6, "default_samplerate": float(RATE_HZ)}
-SPEAKER = {"index": 0, "name": "Speaker", "max_input_channels": 0, "default_samplerate": 44100.0}
 
 
 def test_record_command_keeps_a_recording_in_the_book(run, tmp_path, monkeypatch):

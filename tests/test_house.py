@@ -1,0 +1,122 @@
+"""The house: every room in its place, imports only upwards, help that loads nothing heavy, a boring top level, and the linter."""
+
+from __future__ import annotations
+
+import ast
+import re
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[1]
+PACKAGE = ROOT / "toneprobe"
+HEAVY = {"numpy", "scipy", "librosa", "matplotlib", "sqlalchemy", "sklearn", "soundfile", "av", "jinja2", "numba"}
+VAGUE = {"utils", "util", "common", "core", "helper", "helpers", "manager", "data", "info", "misc"}
+ALLOWED_ON_TOP = {"README.md", "DEVELOPERS.md", "pyproject.toml", "toneprobe", "tests", "fixtures", "reports"}
+
+
+def rooms_by_row():
+    """The table of rooms in DEVELOPERS.md, from top to bottom."""
+    rows = re.findall(r"^\| \d+ \| (.+?) \|", (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8"), re.MULTILINE)
+    return [re.findall(r"`(\w+)`", row) for row in rows]
+
+
+def room_of(path):
+    return path.relative_to(PACKAGE).parts[0].removesuffix(".py")
+
+
+def imports_of(path):
+    """Rooms that a file imports, wherever in it."""
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{path}: imports are written in full"
+            if node.module == "toneprobe":
+                yield from (name.name for name in node.names if name.name != "__version__")
+            elif (node.module or "").startswith("toneprobe."):
+                yield node.module.split(".")[1]
+        elif isinstance(node, ast.Import):
+            assert not [name.name for name in node.names if name.name.startswith("toneprobe")], f"{path}: from toneprobe.x import y"
+
+
+FILES = sorted(path for path in PACKAGE.rglob("*.py") if path.name != "__init__.py" or path.parent != PACKAGE)
+
+
+def test_every_room_is_in_the_table_once():
+    listed = [room for row in rooms_by_row() for room in row]
+    assert sorted(listed) == sorted({room_of(path) for path in FILES})
+
+
+def test_rooms_import_only_rooms_above_them():
+    row_of = {room: place for place, row in enumerate(rooms_by_row()) for room in row}
+    wrong = {f"{room_of(path)} imports {room}" for path in FILES for room in imports_of(path)
+             if room != room_of(path) and row_of[room] >= row_of[room_of(path)]}
+    assert not wrong
+    assert len({room for path in FILES for room in imports_of(path)}) > 15  # the walk saw the imports
+
+
+def test_only_the_book_knows_sql():
+    names_sql = re.compile(r"^\s*(from|import) (sqlalchemy|sqlite3)", re.MULTILINE)
+    knowing = {room_of(path) for path in FILES if names_sql.search(path.read_text(encoding="utf-8"))}
+    assert knowing == {"book"}
+
+
+def test_files_are_named_after_things():
+    assert not [path for path in FILES if path.stem in VAGUE]
+
+
+def modules_after(*arguments):
+    """All modules loaded once the program has answered."""
+    code = ("import sys, runpy; sys.argv = ['toneprobe', *sys.argv[1:]]\nfrom toneprobe.cli import main\n"
+            "try:\n    main()\nexcept SystemExit as end:\n    print(end.code or 0, *sys.modules, file=sys.stderr)")
+    done = subprocess.run([sys.executable, "-c", code, *arguments], capture_output=True, text=True, check=True)
+    status, *modules = done.stderr.split()
+    assert status == "0", done.stderr
+    return modules
+
+
+@pytest.mark.parametrize("arguments", [["--help"], ["--version"], ["sweep", "--help"], ["measure", "--help"], ["demo", "--help"]])
+def test_help_loads_nothing_heavy(arguments):
+    loaded = {module.split(".")[0] for module in modules_after(*arguments)}
+    assert "typer" in loaded and not loaded & HEAVY
+
+
+def test_help_answers_well_under_a_second():
+    def took_s():
+        start = time.perf_counter()
+        subprocess.run([sys.executable, "-c", "from toneprobe.cli import main; main()", "--help"], check=True, capture_output=True)
+        return time.perf_counter() - start
+
+    assert min(took_s() for _ in range(5)) < 0.8
+
+
+def test_every_command_has_help_within_80_columns():
+    from typer.testing import CliRunner
+
+    from toneprobe.cli import COMMANDS, app
+
+    for command in ("", *(one.__name__ for one in COMMANDS)):
+        result = CliRunner().invoke(app, [*command.split(), "--help"], env={"COLUMNS": "80"})
+        assert result.exit_code == 0 and max(map(len, result.stdout.splitlines())) <= 80, command
+        assert command in result.stdout and len(result.stdout.splitlines()) > 5
+
+
+def test_top_level_is_boring():
+    tracked = subprocess.run(["git", "ls-files"], cwd=ROOT, check=True, capture_output=True, text=True).stdout.split("\n")
+    top = {path.split("/")[0] for path in tracked if path and not path.startswith(".")}
+    assert top <= ALLOWED_ON_TOP and {"README.md", "DEVELOPERS.md", "pyproject.toml", "toneprobe", "tests"} <= top
+
+
+def test_nothing_tracked_is_large():
+    tracked = subprocess.run(["git", "ls-files", "-z"], cwd=ROOT, check=True, capture_output=True, text=True).stdout.split("\0")
+    sizes = {path: (ROOT / path).stat().st_size for path in tracked if path and (ROOT / path).exists()}
+    assert len(sizes) > 50
+    assert not {path: size for path, size in sizes.items() if size > (300_000 if path.startswith("fixtures/") else 600_000)}
+
+
+def test_linter_is_content():
+    done = subprocess.run([sys.executable, "-m", "ruff", "check", "--no-cache", "--output-format", "concise", "."], cwd=ROOT,
+                          capture_output=True, text=True)
+    assert done.returncode == 0, done.stdout

@@ -1,0 +1,72 @@
+"""What the README shows runs: every command in its blocks, in its order, on sounds played by the string model."""
+
+from __future__ import annotations
+
+import re
+import shlex
+import shutil
+import sys
+from pathlib import Path
+
+import pytest
+from made_up_input import PICKUP, SPEAKER, ToneStream, fake_sounddevice
+
+ROOT = Path(__file__).parents[1]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+SHELL = [line.split("  #")[0].strip() for block in re.findall(r"```sh\n(.*?)```", README, re.DOTALL) for line in block.splitlines()]
+COMMANDS = [shlex.split(line)[1:] for line in SHELL if line.startswith("toneprobe ")]
+SETUP = "python3 -m venv .venv && .venv/bin/pip install "
+
+
+def test_the_two_commands_for_a_fresh_machine():
+    """What they install is what pyproject.toml offers; `.ci/run` runs the second word for word, `test_demo` the demo of the first."""
+    assert [line for line in SHELL if not line.startswith("toneprobe ")] == [
+        SETUP + ". && .venv/bin/toneprobe demo", SETUP + "-e '.[test]' && .venv/bin/python -m pytest"]
+    assert "README.md" in (ROOT / ".ci" / "run").read_text(encoding="utf-8")
+
+
+def test_every_command_of_the_readme_runs(run, played, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    for name, source in {"march.flac": played.fresh, "april.flac": played.later, "may.flac": played.whole, "upper.wav": played.part_one,
+                         "lower.wav": played.part_two}.items():
+        shutil.copy(source, name)
+    monkeypatch.setitem(sys.modules, "sounddevice", fake_sounddevice([SPEAKER, PICKUP], ToneStream))
+    assert len(COMMANDS) >= 10
+    for command in COMMANDS:
+        result = run(*command)
+        assert result.exit_code == 0, (command, result.stderr)
+    assert (tmp_path / "april.json").exists() and (tmp_path / "everything" / "book.json").exists()
+
+
+def test_every_command_is_in_the_readme_and_every_one_shown_exists():
+    from toneprobe.cli import COMMANDS as PROGRAM
+
+    names = {one.__name__ for one in PROGRAM}
+    assert set(re.findall(r"^\| `toneprobe (\w+)", README, re.MULTILINE)) == names
+    assert {command[0] for command in COMMANDS} | {"demo"} == names  # each is shown at work, and so run by a test
+
+
+def test_every_figure_has_its_line_in_the_readme():
+    from toneprobe.measure.figure import FIGURES
+
+    rows = " ".join(re.findall(r"^\| (`.+?) \|", README, re.MULTILINE))
+    assert not [name for name in FIGURES if f"`{name}`" not in rows]
+
+
+def test_every_preset_and_the_harp_file_shown_are_real(tmp_path):
+    from toneprobe.instrument import load_instrument, preset_names
+
+    (tmp_path / "mine.toml").write_text(re.search(r"```toml\n(.*?)```", README, re.DOTALL)[1], encoding="utf-8")
+    harp = load_instrument(tmp_path / "mine.toml")
+    assert (len(harp.strings), harp.a4_hz) == (34, 442.0)
+    shown = re.search(r"`--preset` \((.+?)\)", README)[1]
+    groups = re.findall(r"(\w+)((?:-\d+(?:, )?)+)", shown)
+    assert {f"{kind}-{size}" for kind, sizes in groups for size in re.findall(r"\d+", sizes)} == set(preset_names())
+
+
+@pytest.mark.parametrize("name", ["README.md", "DEVELOPERS.md"])
+def test_files_named_in_the_texts_exist(name):
+    text = (ROOT / name).read_text(encoding="utf-8")
+    named = {one for one in re.findall(r"`([\w./-]+/[\w.-]+\.(?:py|toml|md))`", text)}
+    missing = {one for one in named if not (ROOT / one).exists() and not (ROOT / "toneprobe" / one).exists()}
+    assert not missing
