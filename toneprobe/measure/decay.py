@@ -4,9 +4,9 @@ Model: the power of one partial falls as exp(−2δt); on a real string it is tw
 each pluck. A straight line through such a level curve follows the beat. Estimator: the backward integral of the power after the noise's
 share is taken off (Schroeder's, with the part beyond the end added as an exponential tail, after Lundeby et al., Acustica 81 (1995)
 and ISO 3382-1), whose first RANGE_DB fall nearly straight whatever beats; its slope gives δ.
-The string's decay time comes from all its low partials at once: ln δ_n as a robust straight line over ln n (losses rise smoothly with
-frequency), read at a fixed low partial number near REFERENCE_HZ, the strong partials counting more. Single partials differ between takes
-of one untouched string by tens of per cent, the line by a few.
+The string's decay time is the early one of its strongest low partials: the mean of ln δ_n weighed by their amplitudes. Single
+partials differ between takes of one untouched string by tens of per cent, so each δ_n is first drawn to what all of them say together, a
+robust line of ln δ_n over ln n (losses rise smoothly with frequency); that repeats within a few per cent.
 It cannot see a decay that falls by less than LEAST_FALL_DB before the pluck ends, nor one faster than the band's own answer.
 """
 
@@ -28,12 +28,13 @@ N_TAIL_ROUNDS = 4
 MODES_LOG_SE = 0.2  # what two polarisations do to one partial's ln δ from take to take, median of real strings
 ONE_MODE_LOG_SE = 0.1  # the same where only one of them is heard
 GREATEST_EXACT_SE = 0.15
-LOW_PARTIALS = 8
-REFERENCE_HZ = 400.0  # the string's decay time is that of its partial nearest to this, but …
-REFERENCE_N = (2.5, 4.0)  # … no lower and no higher a number than these
-USUAL_SLOPE = 0.4  # of ln δ over ln n, and …
-SYSTEMATIC_SHARE = 0.65  # of the partials' scatter about the line, part belongs to the string and comes back in the next take
-SLOPE_SPREAD = 0.3  # … its spread: a prior that matters only where few partials sound
+LOW_PARTIALS = 6
+POWER_SHARE = 0.5  # a partial counts by this power of its power: by its amplitude
+OWN_SHARE = 0.3  # how much of a partial's own departure from the line counts, and …
+GREATEST_OWN = 0.25  # … at most
+USUAL_SLOPE = 0.6  # of ln δ over ln n, and …
+SYSTEMATIC_SHARE = 0.5  # of the partials' scatter about the line, part belongs to the string and comes back in the next take
+SLOPE_SPREAD = 0.1  # … its spread: a prior that matters only where few partials sound
 
 
 @dataclass(frozen=True)
@@ -90,30 +91,33 @@ def _slope(clean: np.ndarray, end_power: float, peak: float, envelope: Envelope)
     return PartialDecay(0.5 * two_delta, float(np.hypot(np.hypot(noise_se, short_se), MODES_LOG_SE)), peak, fall_db)
 
 
-def string_decay(n: np.ndarray, decays: list[PartialDecay | str], *, level_db: np.ndarray, f1_hz: float) -> Figure:
+def string_decay(n: np.ndarray, decays: list[PartialDecay | str], *, level_db: np.ndarray) -> Figure:
     """T60 of the string from its low partials. `level_db`: of each partial, relative to the strongest; shape (k,) like n."""
     known = [i for i, decay in enumerate(decays) if isinstance(decay, PartialDecay) and n[i] <= LOW_PARTIALS]
     if not known:
         reasons = [decay for decay in decays if isinstance(decay, str)]
         return Figure(None, None, f"no decay could be measured: {reasons[0] if reasons else 'no partials'}")
     log_delta = np.array([np.log(decays[i].delta) for i in known])
-    weight = 10 ** (np.clip(level_db[known], -40.0, 0.0) / 80) * (MODES_LOG_SE / np.array([decays[i].log_se for i in known])) ** 2
-    x = np.log(n[known] / np.clip(REFERENCE_HZ / f1_hz, *REFERENCE_N))
-    centre, se = _robust_line(x, log_delta, weight)
-    t60_s = LN_1000 / np.exp(centre)
-    return Figure(float(t60_s), float(t60_s * se))
+    log_se = np.array([decays[i].log_se for i in known])
+    level = 10 ** (np.clip(level_db[known], -40.0, 0.0) / 20)
+    smooth, spread, n_effective = _smooth_losses(n[known], log_delta, np.sqrt(level) * (MODES_LOG_SE / log_se) ** 2)
+    own = smooth + OWN_SHARE * np.clip(log_delta - smooth, -GREATEST_OWN, GREATEST_OWN)
+    power = level ** (2 * POWER_SHARE)
+    t60_s = float(LN_1000 / np.exp((power * own).sum() / power.sum()))
+    se = np.sqrt((SYSTEMATIC_SHARE * spread) ** 2 / n_effective + ((power * log_se).sum() / power.sum() / 2) ** 2)
+    return Figure(t60_s, float(t60_s * se))
 
 
-def _robust_line(x: np.ndarray, y: np.ndarray, weight: np.ndarray) -> tuple[float, float]:
-    """Huber line y = a + s·x with a prior on s, its value a at x = 0, and the standard error of a."""
-    trust, scale = np.ones(len(y)), MODES_LOG_SE
+def _smooth_losses(n: np.ndarray, log_delta: np.ndarray, weight: np.ndarray) -> tuple[np.ndarray, float, float]:
+    """ln δ as a robust straight line over ln n, with a prior on its slope: its values, the spread about it, the effective count."""
+    x, trust, scatter = np.log(n / 3.0), np.ones(len(n)), MODES_LOG_SE
     for _ in range(10):
         w = weight * trust
-        prior = (scale / SLOPE_SPREAD) ** 2
+        prior = (max(scatter, 0.02) / SLOPE_SPREAD) ** 2
         normal = np.array([[w.sum(), (w * x).sum()], [(w * x).sum(), (w * x * x).sum() + prior]])
-        a, s = np.linalg.solve(normal, [(w * y).sum(), (w * x * y).sum() + prior * USUAL_SLOPE])
-        misfit = y - a - s * x
-        scale = max(1.4826 * float(np.median(np.abs(misfit))), 0.5 * MODES_LOG_SE)
-        trust = 1.0 / np.maximum(1.0, np.abs(misfit) / scale)
-    spread = SYSTEMATIC_SHARE * max(float(np.sqrt((w * misfit**2).sum() / w.sum())), MODES_LOG_SE)
-    return float(a), float(np.sqrt(np.linalg.inv(normal)[0, 0]) * spread)
+        a, s = np.linalg.solve(normal, [(w * log_delta).sum(), (w * x * log_delta).sum() + prior * USUAL_SLOPE])
+        misfit = log_delta - a - s * x
+        scatter = 1.4826 * float(np.median(np.abs(misfit)))
+        trust = 1.0 / np.maximum(1.0, np.abs(misfit) / max(scatter, 0.1))
+    spread = max(float(np.sqrt((w * misfit**2).sum() / w.sum())), 0.5 * MODES_LOG_SE)
+    return a + s * x, spread, float(w.sum() ** 2 / (w**2).sum())

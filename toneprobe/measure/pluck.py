@@ -98,7 +98,7 @@ def _assemble(heard: _Heard, string: StringSpec, *, onset_s: float, ring_s: floa
     measured = PluckMeasurement(
         string=string.name, note=string.note, onset_s=onset_s, ring_s=ring_s, sureness=sureness,
         snr_db=_snr_db(heard), pitch_hz=pitch_hz, cents_off=cents_off, inharmonicity=inharmonicity.inharmonicity(fit),
-        t60_s=decay.string_decay(fit.n, decays, level_db=heard.level_db, f1_hz=fit.series.f1_hz),
+        t60_s=decay.string_decay(fit.n, decays, level_db=heard.level_db),
         centroid_hz=centroid_hz, centroid_ratio=brightness.centroid_ratio(centroid_hz, pitch_hz),
         centroid_partials_hz=brightness.partials_centroid(fit.freq_hz, heard.level, delta),
         beat_hz=beat_hz, beat_depth_db=beat_depth_db, trueness_cents=inharmonicity.trueness(fit), glide_cents=_glide(heard),
