@@ -3,12 +3,19 @@
     words.py      the words that all outputs share: verdicts, headlines, changes, dates, notes, cautions
     series.py     numbers ready to be drawn: partials now and fresh, changes against fresh, history over months
     rows.py       the figures of one string as lines of a table: now, fresh, change
+    attention.py  what comes first, and what was not judged
+    octaves.py    strings grouped as harpists count them
     view.py       one sweep, ready to be shown: `sweep_view(SweepFacts(...), evidence) -> SweepView`
-    clips.py      the sound of a string now and fresh, level-matched and compressed
+    compare.py, life.py, season.py, technician.py   the views behind the other pages
+    fitting_words.py, picture_words.py   a line of the log, and what each picture shows, in words
+    loudness.py, clips.py   the sound of a string now and fresh, level-matched and compressed
     figures/      matplotlib pictures; the only place that loads matplotlib
-    page.py       one self-contained HTML file
     tables.py     tables for a terminal of 80 columns
     sheet.py      the same as CSV
-    compare.py, life.py, season.py, technician.py   the views behind the other pages
-    shelf.py      all pages of a book into one folder
+    marks.py, panels.py, page.py, templates/   one self-contained HTML file
+    shelf.py      all pages of a harp into one folder
+
+To add a page: a view of its own (a frozen value and the pure function that makes it), a template, a function in `page.py`, a test file.
+To add a picture of a string: a `Kind` in `figures/partials.py` or a drawer of its own, its entry in `figures/small.py`, its words in
+`picture_words.py`, its line in `panels.KINDS`.
 """

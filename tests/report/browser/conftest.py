@@ -10,11 +10,18 @@ import shutil
 import subprocess
 import tempfile
 import time
+from dataclasses import replace
+from datetime import date
 from pathlib import Path
 
 import pytest
 
-from toneprobe.report.page import sweep_page, write_page
+from toneprobe.book.entries import StoredCondition
+from toneprobe.report.compare import comparison_view
+from toneprobe.report.life import life_view
+from toneprobe.report.page import comparison_page, index_page, life_page, season_page, sweep_page, technician_page, write_page
+from toneprobe.report.season import season_view
+from toneprobe.report.technician import Concern, technician_view
 
 NAMES = ("chromium", "chromium-browser", "google-chrome")
 # Nothing but the page itself: no updates, no accounts, no guesses at what might be visited next.
@@ -153,6 +160,26 @@ def small_page_file(small_view, tmp_path_factory):
     path = tmp_path_factory.mktemp("small") / "sweep.html"
     write_page(sweep_page(small_view), path)
     return path
+
+
+@pytest.fixture(scope="session")
+def other_pages(small_view, tmp_path_factory):
+    """One file of each other kind."""
+    folder, changed = tmp_path_factory.mktemp("others"), small_view.strings[2]
+    later = replace(small_view, date=date(2025, 7, 1), strings=tuple(
+        replace(one, condition=replace(one.condition, verdict="dead")) if one is changed else one for one in small_view.strings))
+    span = (date(2024, 1, 1), date(2025, 12, 31))
+    history = [StoredCondition(place, point.date, 1, one.condition)
+               for one in small_view.strings for place, point in enumerate(one.history)]
+    texts = {
+        "compare": comparison_page(comparison_view(small_view, later)),
+        "life": life_page(life_view(small_view, small_view.strings[0].name)),
+        "season": season_page(season_view("A small harp", small_view.instrument, history, span=span)),
+        "technician": technician_page(technician_view(small_view, concerns=[Concern("", "It buzzes", "noted by the player")])),
+        "index": index_page(small_view, [("A page", "compare.html")])}
+    for name, text in texts.items():
+        write_page(text, folder / f"{name}.html")
+    return [folder / f"{name}.html" for name in texts]
 
 
 @pytest.fixture(scope="session")

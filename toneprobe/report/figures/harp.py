@@ -126,5 +126,5 @@ def _draw_strings(axes: Axes, letter: str, drawn: list) -> None:
 
 def _draw_head(axes: Axes, one: StringView, head: tuple[float, float]) -> None:
     draw_mark(axes, one.verdict, [head[0]], [head[1]])
-    write(axes, head, f"{one.name} {one.verdict}", (0, 8), ha="center", va="bottom", rotation=90, fontsize=TEXT_SIZE,
+    write(axes, head, f"{one.name} {one.verdict}", (0, 11), ha="center", va="bottom", rotation=90, fontsize=TEXT_SIZE,
           color=VERDICT_COLOURS[one.verdict])
