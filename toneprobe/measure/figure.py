@@ -38,6 +38,18 @@ class Partial:
 
 
 @dataclass(frozen=True)
+class DampingLaw:
+    """Loss over frequency: δ(f) = board + air·√(f/kHz) + inner·(f/kHz), amplitude decay rates in 1/s; see `damping`."""
+
+    board_per_s: float
+    air_per_s: float
+    inner_per_s: float
+    log_misfit: float  # rms of the residuals
+    n: tuple[int, ...]  # partials that the law was fitted to
+    log_residual: tuple[float, ...]  # ln of each partial's measured decay rate over the law's
+
+
+@dataclass(frozen=True)
 class PluckMeasurement:
     string: str
     note: str
@@ -58,6 +70,7 @@ class PluckMeasurement:
     glide_cents: Figure  # pitch just after the onset over the pitch when settled
     partials: tuple[Partial, ...]  # ascending n
     flags: tuple[str, ...]  # short reasons and remarks
+    damping: DampingLaw | None = None
 
 
 # Figure names of a PluckMeasurement, in the order in which they are shown; also the keys of a reading's `figures`.

@@ -10,6 +10,7 @@ from toneprobe.audio import Recording
 from toneprobe.identify import NamedSpan
 from toneprobe.instrument import StringSpec, string_expected_b
 from toneprobe.measure import beats, brightness, decay, inharmonicity
+from toneprobe.measure.damping import fit_damping
 from toneprobe.measure.envelope import Envelope, PluckSignal, band, noise_density, onset_power, pluck_signal
 from toneprobe.measure.figure import FIGURES, Figure, Partial, PluckMeasurement
 from toneprobe.measure.partials import FoundPartials, find_partials
@@ -102,7 +103,7 @@ def _assemble(heard: _Heard, string: StringSpec, *, onset_s: float, ring_s: floa
         centroid_hz=centroid_hz, centroid_ratio=brightness.centroid_ratio(centroid_hz, pitch_hz),
         centroid_partials_hz=brightness.partials_centroid(fit.freq_hz, heard.level, delta),
         beat_hz=beat_hz, beat_depth_db=beat_depth_db, trueness_cents=inharmonicity.trueness(fit), glide_cents=_glide(heard),
-        partials=partials, flags=flags)
+        partials=partials, flags=flags, damping=fit_damping(partials))
     return _with_reasons(measured)
 
 
