@@ -12,7 +12,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from toneprobe.instrument import StringSpec
-from toneprobe.measure.decay import REFERENCE_HZ, REFERENCE_N
 from toneprobe.units import LN_1000
 
 PRE_S = 0.005
@@ -47,9 +46,9 @@ class FormulaPluck:
 
     @property
     def string_t60_s(self) -> float:
-        """Decay time of the string as `measure.decay` defines it: the law of the partials, read at the reference number."""
-        number = float(np.clip(REFERENCE_HZ / self.f1_hz, *REFERENCE_N))
-        return self.t60_s / number**self.loss_power
+        """Decay time of the string as `measure.decay` defines it: the mean of ln δ over the low partials, weighed by nearly their power."""
+        power = self.amplitude[:6] ** 1.4
+        return LN_1000 / float(np.exp(np.sum(power * np.log(self.delta[:6])) / power.sum()))
 
     @property
     def freq_hz(self) -> np.ndarray:
