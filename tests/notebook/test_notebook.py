@@ -1,0 +1,257 @@
+"""A paper log typed into a spreadsheet: what is right is offered, what is wrong is listed with its line. Expected values read by hand."""
+
+from __future__ import annotations
+
+import csv
+import io
+from datetime import date
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from toneprobe.book.entries import Fitting
+from toneprobe.instrument import load_instrument
+from toneprobe.notebook import LogRow, NotebookError, decode_notebook, read_notebook, write_log
+from toneprobe.notebook.dates import find_day_first, read_date
+from toneprobe.notebook.rows import RowError
+
+HARP = load_instrument("pedal-47")
+TODAY = date(2024, 6, 1)
+PAPER_LOG = (Path(__file__).parent / "paper_log.csv").read_bytes()
+
+
+def read(text, **options):
+    return read_notebook(text, HARP, **({"today": TODAY} | options))
+
+
+def of_string(notebook, string):
+    return [row for row in notebook.offered if row.string == string]
+
+
+# --- the messy log: 60 rows, headings in odd order under a title, semicolons, decimal commas, many kinds of dates
+
+REFUSED = {  # line of the file: what is wrong with it
+    13: "no day of the calendar", 14: "lies ahead", 15: "has no date", 16: "is not a date", 17: "has no day", 18: "day number",
+    19: "too long ago", 23: "write 5C or 3C", 24: "not a string name", 25: "names no string", 26: "not a string name",
+    28: "it broke at the knot", 29: "gauge of 25", 30: "gauge of 0,032", 33: "neither yes nor no", 39: "repeats line 38", 47: "10 cells",
+    55: "no day of the calendar", 56: "names no month", 61: "is a note", 63: "has no date",
+}
+
+
+@pytest.fixture(scope="module")
+def paper_log():
+    return read(decode_notebook(PAPER_LOG))
+
+
+def test_the_messy_log_has_sixty_rows():
+    rows = [row for row in csv.reader(io.StringIO(PAPER_LOG.decode(), newline=""), delimiter=";") if any(row)]
+    assert len(rows) == 60 + 2  # title and heading
+
+
+def test_each_bad_row_is_listed_with_its_line(paper_log):
+    assert {r.line: REFUSED[r.line] in r.reason for r in paper_log.refused} == dict.fromkeys(REFUSED, True)
+    by_line = {r.line: r for r in paper_log.refused}
+    assert by_line[16].text.startswith("broke | soon after Easter | 3D | gut")
+    assert all("\n" not in r.reason and len(r.reason) < 200 for r in paper_log.refused)
+
+
+def test_each_good_row_is_offered(paper_log):
+    good = set(range(4, 65)) - set(REFUSED) - {53}  # the row on line 52 runs over two lines
+    assert len(good) == 60 - len(REFUSED)
+    assert {row.line for row in paper_log.offered} == good
+
+
+def test_changes_become_strings_with_first_and_last_day(paper_log):
+    before, first, second = of_string(paper_log, "3C")
+    assert (before.fitted_on, before.removed_on, before.why_removed, before.broke_at) == (None, date(2021, 2, 3), "broke", "knot")
+    assert (first.fitted_on, first.removed_on, first.why_removed, first.broke_at) == (date(2021, 2, 3), date(2022, 3, 14), "broke", "knot")
+    assert (first.gauge_mm, first.material, first.supplier) == (1.0, "gut", "corner shop")
+    assert (second.fitted_on, second.removed_on, second.why_removed) == (date(2022, 3, 14), None, None)
+    assert [row.fitted_on for row in of_string(paper_log, "4D")] == [None, date(2022, 3, 1), date(2022, 3, 2)]  # typed the other way round
+
+
+def test_every_way_of_writing_one_date(paper_log):
+    wires = [row for row in paper_log.offered if row.string[0] == "6" and row.fitted_on]
+    assert len(wires) == 7 and {row.fitted_on for row in wires} == {date(2021, 5, 9)}
+    assert of_string(paper_log, "3E")[1].fitted_on == date(2021, 8, 17)
+    assert of_string(paper_log, "3F")[1].fitted_on == date(2021, 9, 3)  # 03/09/2021: line 21 shows that the day comes first
+    assert of_string(paper_log, "5A")[1].fitted_on == date(2022, 2, 6)
+    assert any("day first" in remark for remark in paper_log.remarks)
+
+
+def test_stand_ins_are_known_from_the_reason_or_their_column(paper_log):
+    _, stand_in, right = of_string(paper_log, "4G")
+    assert stand_in.is_stand_in and stand_in.why_removed == "stand-in" and not right.is_stand_in
+    _, stand_in, right = of_string(paper_log, "4A")
+    assert stand_in.is_stand_in and stand_in.material == "nylon" and stand_in.removed_on == date(2021, 11, 2) and not right.is_stand_in
+
+
+def test_nothing_written_is_lost(paper_log):
+    old, new = of_string(paper_log, "1A")
+    assert old.note == "why: broke, with a bang" and new.supplier == 'shop "by the bridge"'
+    assert of_string(paper_log, "1E")[0].note == "why: cat" and of_string(paper_log, "1E")[0].why_removed is None
+    assert of_string(paper_log, "2C")[1].note == "gauge: medium; Player: M"
+    assert of_string(paper_log, "5B")[1].note == "Player: two lines"
+    assert of_string(paper_log, "1F")[1].note == "Player: =SUM(1)"
+    assert of_string(paper_log, "2D")[1].gauge_mm == pytest.approx(0.762)  # 0.030 in × 25.4
+    assert "column 'Player' is kept as a remark" in paper_log.remarks
+
+
+def test_strings_written_out_are_understood(paper_log):
+    assert all(len(of_string(paper_log, name)) == 2 for name in ("1D", "1C", "1B", "0G", "4C"))
+
+
+# --- one row for one string
+
+LEDGER = """string,put on,taken off,material,gauge (in),why,where
+3C,2020-01-10,2021-03-01,gut,0.040,broke,knot
+3C,2021-03-01,,gut,.040,,
+3D,2020-05-01,,gut,,,
+3D,2022-05-01,,gut,,,
+4E,,2021-02-02,gut,,dead,
+5A,2022-01-01,2021-01-01,gut,,,
+5B,2020-01-01,2022-01-01,gut,,,
+5B,2021-01-01,,gut,,,
+5C,2021-01-01,,gut,,broke,
+5D,,,gut,,,
+6C,2021-01-01,still on,wire,,,
+"""
+
+
+def test_rows_that_tell_of_one_string():
+    notebook = read(LEDGER)
+    assert [(r.fitted_on, r.removed_on, r.why_removed, r.broke_at, r.gauge_mm) for r in of_string(notebook, "3C")] == [
+        (date(2020, 1, 10), date(2021, 3, 1), "broke", "knot", 1.016), (date(2021, 3, 1), None, None, None, 1.016)]  # 0.040 × 25.4
+    assert of_string(notebook, "4E") == [LogRow(6, "4E", None, date(2021, 2, 2), "gut", why_removed="dead")]
+    assert of_string(notebook, "6C")[0].removed_on is None
+    assert {r.line: r.reason for r in notebook.refused} == {
+        7: "it cannot come off on 2021-01-01, it went on only on 2022-01-01",
+        9: "another string was on from 2020-01-01 to 2022-01-01",
+        10: "says why it came off, but not when",
+        11: "has neither a first nor a last day",
+    }
+
+
+def test_the_next_string_ends_the_one_before():
+    notebook = read(LEDGER)
+    assert [row.removed_on for row in of_string(notebook, "3D")] == [date(2022, 5, 1), None]
+    assert "line 4: 3D is taken to have come off on 2022-05-01, when the next went on" in notebook.remarks
+
+
+def test_what_the_log_has_is_not_taken_twice():
+    known = [Fitting(1, 1, "3C", date(2020, 1, 10), date(2021, 3, 1), "gut", None, None, None, "broke", "knot", False, ""),
+             Fitting(2, 1, "3D", None, None, "gut", None, None, None, None, None, False, ""),  # placeholder: on since before the book
+             Fitting(3, 1, "6C", date(2020, 6, 1), None, "wire", None, None, None, None, None, False, "")]
+    notebook = read(LEDGER, known=known)
+    reasons = {r.line: r.reason for r in notebook.refused}
+    assert reasons[2] == "is in the log already" and reasons[12] == "another string was on from 2020-06-01 to today"
+    assert len(of_string(notebook, "3D")) == 2 and len(of_string(notebook, "3C")) == 1
+
+
+@pytest.mark.parametrize("mark", [",", ";", "\t", "|"])
+def test_any_delimiter_and_column_order(mark):
+    text = mark.join(["Notes", "Made of", "Date fitted", "String"]) + "\n" + mark.join(["first", "Gut", "2020-02-03", "4f"]) + "\n"
+    row, = read(text).offered
+    assert (row.string, row.fitted_on, row.material, row.note) == ("4F", date(2020, 2, 3), "gut", "first")
+
+
+def test_octave_and_letter_in_two_columns():
+    row, = read("Octave,Letter,On\n4,F,2020-02-03\n").offered
+    assert row.string == "4F"
+
+
+@pytest.mark.parametrize("text, complaint", [
+    ("", "no heading"), ("a,b\n1,2\n", "no heading"), ("string,material\n3C,gut\n", "no heading"),
+    ("string,fitted,put on\n3C,2020-01-01,2020-01-02\n", "two columns mean the same"),
+    ('string,fitted,notes\n3C,2020-01-01,"open\n3D,2020-01-01,x\n', "never closed"),
+])
+def test_files_that_are_no_notebook_are_refused_in_one_line(text, complaint):
+    with pytest.raises(NotebookError, match=complaint):
+        read(text)
+
+
+def test_bytes_of_spreadsheets():
+    text = "string,fitted,supplier\n3C,2020-01-01,Müller\n"
+    for raw in (text.encode(), text.encode("utf-8-sig"), text.encode("utf-16"), text.encode("cp1252")):
+        assert read(decode_notebook(raw)).offered[0].supplier == "Müller"
+    for raw in (b"PK\x03\x04rest", b"\xd0\xcf\x11\xe0", b"a\0b"):
+        with pytest.raises(NotebookError):
+            decode_notebook(raw)
+
+
+# --- dates
+
+@pytest.mark.parametrize("cell", [
+    "2024-05-01", "2024/5/1", "2024.05.01", "20240501", "2024-05-01 00:00:00", "1.5.2024", "01. 05. 2024", "1.5.24", "1 May 2024",
+    "1st of May 2024", "May 1, 2024", "may 1st 2024", "1-May-24", "01-MAY-2024", "Wed, 1 May 2024", "1 May, 2024", "1 may '24",
+])
+def test_usual_ways_of_writing_a_date(cell):
+    assert read_date(cell, today=TODAY, day_first=None) == date(2024, 5, 1)
+
+
+def test_which_comes_first_is_decided_by_the_file():
+    assert find_day_first(["1/5/2024", "13/5/2024"]) is True and find_day_first(["1/5/2024", "5/13/2024"]) is False
+    assert find_day_first(["1/5/2024", "2024-05-13"]) is None
+    with pytest.raises(RowError):
+        find_day_first(["13/5/2024", "5/13/2024"])
+    assert read_date("1/5/2024", today=TODAY, day_first=True) == date(2024, 5, 1)
+    assert read_date("1/5/2024", today=TODAY, day_first=False) == date(2024, 1, 5)
+    assert read_date("5/5/2024", today=TODAY, day_first=None) == date(2024, 5, 5)  # either way the same
+    with pytest.raises(RowError, match="can be"):
+        read_date("1/5/2024", today=TODAY, day_first=None)
+
+
+def test_dates_that_could_mean_two_days_are_refused_with_both():
+    notebook = read("string,fitted\n3C,1/5/2020\n3D,2/5/2020\n")
+    assert notebook.offered == () and len(notebook.refused) == 2 and "month 5" in notebook.refused[0].reason
+    assert [row.fitted_on for row in read("string,fitted\n3C,1/5/2020\n", day_first=True).offered] == [date(2020, 5, 1)]
+    mixed = read("string,fitted\n3C,13/5/2020\n3D,5/13/2020\n")
+    assert len(mixed.refused) == 2 and any("day first and some the month" in remark for remark in mixed.remarks)
+
+
+def test_years_of_two_digits_never_lie_ahead():
+    assert read_date("1.7.24", today=date(2024, 7, 1), day_first=None) == date(2024, 7, 1)
+    assert read_date("1.7.98", today=TODAY, day_first=None) == date(1998, 7, 1)
+
+
+@pytest.mark.parametrize("cell", ["", " ", "?", "n/a", "-", "still on", "unknown"])
+def test_empty_dates(cell):
+    assert read_date(cell, today=TODAY, day_first=None) is None
+
+
+# --- export
+
+def test_export_is_read_back_as_it_was():
+    log = [
+        Fitting(1, 1, "3C", None, date(2021, 2, 3), None, None, None, None, "broke", "knot", False, ""),
+        Fitting(2, 1, "3C", date(2021, 2, 3), None, "gut", 1.016, 'shop "by the bridge"; second', "B-7", None, None, False, "two\nlines"),
+        Fitting(3, 1, "0G", date(2020, 1, 1), date(2020, 1, 1), "nylon", 0.5, "=1+1", "-7", "stand-in", None, True, "@home"),
+    ]
+    text = write_log(log, HARP)
+    assert text.splitlines()[0] == "string,fitted,removed,material,gauge (mm),supplier,batch,why,broke at,stand-in,notes"
+    assert text.count("\r\n") == 4 and "\n0G,2020-01-01" in text and text.index("0G") < text.index("3C")
+    assert "'=1+1" in text and "'-7" in text  # a spreadsheet must not reckon with them
+    notebook = read(text)
+    assert notebook.refused == ()
+    fields = ("string", "fitted_on", "removed_on", "material", "gauge_mm", "supplier", "batch", "why_removed", "broke_at", "is_stand_in")
+    back = [tuple(getattr(row, f) for f in fields) for row in notebook.offered]
+    assert sorted(back, key=str) == sorted((tuple(getattr(one, f) for f in fields) for one in log), key=str)
+    assert {row.note for row in notebook.offered} == {"", "two lines", "@home"}
+
+
+# --- any file at all
+
+@settings(max_examples=150, deadline=None)
+@given(st.text(max_size=200), st.lists(st.lists(st.text(max_size=12), max_size=9), max_size=6))
+def test_no_text_makes_a_traceback(tail, rows):
+    body = io.StringIO()
+    csv.writer(body).writerows(rows)
+    for text in (tail, "string,fitted,removed,gauge,why,where,stand-in\n" + body.getvalue() + tail, "date,string\n2020-01-01," + tail):
+        try:
+            notebook = read(text)
+        except NotebookError as error:
+            assert "\n" not in str(error)
+        else:
+            assert all(isinstance(row, LogRow) for row in notebook.offered)

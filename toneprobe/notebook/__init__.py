@@ -1,0 +1,9 @@
+"""A paper log typed into a spreadsheet, offered to the string log and written back out of it."""
+
+from __future__ import annotations
+
+from toneprobe.notebook.reading import decode_notebook, read_notebook
+from toneprobe.notebook.rows import LogRow, Notebook, NotebookError, Refusal
+from toneprobe.notebook.writing import write_log
+
+__all__ = ["LogRow", "Notebook", "NotebookError", "Refusal", "decode_notebook", "read_notebook", "write_log"]

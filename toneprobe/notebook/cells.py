@@ -1,0 +1,106 @@
+"""Single cells: which string, what material, how thick, why it came off and where it broke."""
+
+from __future__ import annotations
+
+import math
+import re
+
+from toneprobe.errors import UsageError
+from toneprobe.instrument import Instrument, find_string
+from toneprobe.instrument_file import GAUGE_RANGE_MM
+from toneprobe.notebook.columns import CENTIMETRES, INCHES
+from toneprobe.notebook.rows import RowError
+
+WHY_WORDS = (  # the first whose words occur decides
+    ("stand-in", ("stand-in", "stand in", "temporary", "substitute")), ("broke", ("broke", "snap", "burst", "popped")),
+    ("dead", ("dead", "dull", "no ring", "lost its tone", "worn")), ("false", ("false", "untrue", "would not tune", "wavers")),
+    ("planned", ("plan", "routine", "schedul", "set change", "whole set", "precaution", "old age")),
+)
+PLACE_WORDS = (
+    ("knot", ("knot",)), ("playing area", ("playing", "middle", "where plucked")), ("disc or lever", ("disc", "disk", "lever", "fork")),
+    ("bridge pin", ("bridge",)), ("tuning pin", ("tuning pin", "tuning-pin", "at the top pin")),
+)
+YES, NO = ("yes", "y", "x", "1", "true", "✓"), ("no", "n", "0", "false", "", "-")
+MOST_CHARACTERS = 400
+
+_WRITTEN_OUT = re.compile(r"(?:octave ?)?0?(\d)(?:st|nd|rd|th)?[ .-]*(?:octave )?([a-g])", re.IGNORECASE)
+_GAUGE = re.compile(r"[ø⌀]? ?(\d*[.,]?\d+) ?(mm|cm|in|inch|inches|\"|″)?\.?", re.IGNORECASE)
+_FORMULA_START = "=+-@\t\r"
+
+
+def clean(cell: str) -> str:
+    """A cell without surrounding space, and without the apostrophe that keeps a spreadsheet from reckoning with it."""
+    text = " ".join(cell.split())
+    return text[1:] if text[:1] == "'" and text[1:2] and text[1] in _FORMULA_START else text
+
+
+def read_string(instrument: Instrument, cell: str) -> str:
+    """The name of the position. RowError for an unknown one, and for a note-first name that means another string elsewhere."""
+    text = clean(cell)
+    if not text:
+        raise RowError("names no string")
+    try:
+        return find_string(instrument, text).name
+    except UsageError as error:
+        match = _WRITTEN_OUT.fullmatch(text)
+        if match is None:
+            raise RowError(str(error)) from None
+    try:
+        return find_string(instrument, f"{match[1]}{match[2].upper()}").name
+    except UsageError as error:
+        raise RowError(str(error)) from None
+
+
+def read_gauge(cell: str, unit_mm: float | None) -> tuple[float | None, str]:
+    """Diameter in mm, and what is left as a remark where the cell holds no number. RowError where no string is so thick."""
+    text = clean(cell)
+    match = _GAUGE.fullmatch(text)
+    if not text or match is None:
+        return None, text
+    unit = (match[2] or "").casefold()
+    factor = {"mm": 1.0, "cm": CENTIMETRES}.get(unit, INCHES) if unit else unit_mm or 1.0
+    gauge_mm = float(match[1].replace(",", ".")) * factor
+    if not math.isfinite(gauge_mm) or not GAUGE_RANGE_MM[0] <= gauge_mm <= GAUGE_RANGE_MM[1]:
+        hint = "; if it is in inches, say so in the heading" if not unit and unit_mm is None and gauge_mm < GAUGE_RANGE_MM[0] else ""
+        raise RowError(f"a gauge of {text} lies outside {GAUGE_RANGE_MM[0]:g} to {GAUGE_RANGE_MM[1]:g} mm{hint}")
+    return round(gauge_mm, 4), ""
+
+
+def read_why(cell: str, place: str) -> tuple[str | None, str | None, str]:
+    """Why it came off, where it broke, and what is left as a remark. RowError where it broke somewhere but came off for another reason."""
+    text, where = clean(cell), clean(place)
+    why = _first(WHY_WORDS, text)
+    broke_at = _first(PLACE_WORDS, where) or (_first(PLACE_WORDS, text) if why == "broke" else None)
+    left = [f"why: {text}"] if text and (why is None or not _is_plain(text, why)) else []
+    left += [f"where: {where}"] if where and _first(PLACE_WORDS, where) is None else []
+    if broke_at and why is None and not text:
+        why = "broke"
+    if broke_at and why != "broke":
+        raise RowError(f"it broke at the {broke_at}, but came off because: {text[:40]}")
+    return why, broke_at, "; ".join(left)
+
+
+def read_yes(cell: str) -> bool:
+    text = clean(cell).casefold()
+    if text in YES:
+        return True
+    if text in NO:
+        return False
+    raise RowError(f"{text[:20]!r} under stand-in is neither yes nor no")
+
+
+def read_text(cell: str) -> str | None:
+    text = clean(cell)
+    if len(text) > MOST_CHARACTERS:
+        raise RowError(f"a cell of {len(text)} characters is too long")
+    return text or None
+
+
+def _first(words: tuple[tuple[str, tuple[str, ...]], ...], text: str) -> str | None:
+    folded = text.casefold()
+    return next((name for name, marks in words if any(mark in folded for mark in marks)), None)
+
+
+def _is_plain(text: str, why: str) -> bool:
+    """Whether nothing is lost when the text is replaced by the word."""
+    return text.casefold().strip(" .!") in (why, "broken", "snapped")

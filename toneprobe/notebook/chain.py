@@ -1,0 +1,118 @@
+"""Rows of one position in order of time: what came off when the next went on, and rows that contradict each other."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+
+from toneprobe.errors import UsageError
+from toneprobe.fittings import Fitted, check_fitting
+from toneprobe.notebook.rows import LogRow, TypedRow
+
+SAME = ("string", "fitted_on", "removed_on")
+
+
+@dataclass(frozen=True)
+class Chained:
+    kept: tuple[LogRow, ...]
+    refused: tuple[tuple[int, str], ...]  # line, reason
+    remarks: tuple[str, ...]
+
+
+def from_strings(rows: Sequence[TypedRow]) -> tuple[LogRow, ...]:
+    """Rows that each tell of one string: the reason is its own."""
+    return tuple(replace(typed.row, note=_joined(typed.row.note, typed.why_note)) for typed in rows)
+
+
+def from_changes(rows: Sequence[TypedRow]) -> tuple[LogRow, ...]:
+    """Rows that each tell of a change, as strings with first and last day: the reason is that of the string that came off.
+
+    The first change of a position also ends the string that was on before the notebook began.
+    """
+    strings: list[LogRow] = []
+    for position in dict.fromkeys(typed.row.string for typed in rows):
+        changes = sorted((typed for typed in rows if typed.row.string == position), key=lambda t: (t.row.fitted_on or date.min, t.row.line))
+        changes = [_stand_in(change, before) for change, before in zip(changes, [None, *changes], strict=False)]
+        strings.append(_ended_by(LogRow(changes[0].row.line, position, None), changes[0]))
+        strings += [_ended_by(change.row, then) for change, then in zip(changes, [*changes[1:], None], strict=True)]
+    return tuple(strings)
+
+
+def _ended_by(row: LogRow, then: TypedRow | None) -> LogRow:
+    """A string that came off with the next change, for that change's reason."""
+    if then is None:
+        return replace(row, why_removed=None, broke_at=None)
+    note = _joined(row.note, then.why_note)
+    return replace(row, removed_on=then.row.fitted_on, why_removed=then.row.why_removed, broke_at=then.row.broke_at, note=note)
+
+
+def _joined(*parts: str) -> str:
+    return "; ".join(part for part in parts if part)
+
+
+def without_repeats(rows: Sequence[TypedRow]) -> tuple[list[TypedRow], list[tuple[int, str]]]:
+    """The rows, and those that say again what an earlier one said: line, reason."""
+    seen: dict[TypedRow, int] = {}
+    kept, repeats = [], []
+    for typed in rows:
+        line = typed.row.line
+        first = seen.setdefault(replace(typed, row=replace(typed.row, line=0)), line)
+        if first == line:
+            kept.append(typed)
+        else:
+            repeats.append((line, f"repeats line {first}"))
+    return kept, repeats
+
+
+def chain_rows(rows: Sequence[LogRow], known: Iterable[Fitted], *, today: date) -> Chained:
+    """Each position's rows checked against the calendar, each other, and what the log has already."""
+    log = [one for one in known if one.fitted_on is not None or one.removed_on is not None]  # the rest are placeholders
+    kept: list[LogRow] = []
+    refused: list[tuple[int, str]] = []
+    remarks: list[str] = []
+    for position in dict.fromkeys(row.string for row in rows):
+        mine = sorted((row for row in rows if row.string == position), key=_when)
+        closed = [_closed(row, then) for row, then in zip(mine, [*mine[1:], None], strict=True)]
+        remarks += [f"line {row.line}: {row.string} is taken to have come off on {new.removed_on}, when the next went on"
+                    for row, new in zip(mine, closed, strict=True) if new != row]
+        for row in closed:
+            reason = _objection(row, [one for one in kept if one.string == position], [one for one in log if one.string == position], today)
+            if reason:
+                refused.append((row.line, reason))
+            else:
+                kept.append(row)
+    return Chained(tuple(kept), tuple(refused), tuple(remarks))
+
+
+def _stand_in(change: TypedRow, before: TypedRow | None) -> TypedRow:
+    """A change noted as "stand-in" puts one on, unless one was on: then it is the reason why that came off."""
+    row = change.row
+    was_on = before is not None and (before.row.is_stand_in or before.row.why_removed == "stand-in")
+    if row.why_removed != "stand-in" or was_on:
+        return change
+    return replace(change, row=replace(row, why_removed=None, is_stand_in=True))
+
+
+def _when(row: LogRow) -> tuple[date, date, int]:
+    return row.fitted_on or date.min, row.removed_on or date.max, row.line
+
+
+def _closed(row: LogRow, then: LogRow | None) -> LogRow:
+    """A string without a last day came off when the next one went on."""
+    if row.removed_on is not None or then is None or then.fitted_on is None or then.fitted_on == row.fitted_on:
+        return row
+    return replace(row, removed_on=then.fitted_on)
+
+
+def _objection(row: LogRow, rows: Sequence[LogRow], log: Sequence[Fitted], today: date) -> str:
+    twin = next((one for one in rows if all(getattr(one, f) == getattr(row, f) for f in SAME)), None)
+    if twin is not None:
+        return f"tells of the same string as line {twin.line}"
+    if any(one.fitted_on == row.fitted_on and one.removed_on == row.removed_on for one in log):
+        return "is in the log already"
+    try:
+        check_fitting(row, today=today, others=[*rows, *log])
+    except UsageError as error:
+        return str(error).removeprefix(f"{row.string}: ")
+    return ""

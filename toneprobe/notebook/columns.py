@@ -1,0 +1,115 @@
+"""Which column holds what, by its heading, in any order and by the names that people use."""
+
+from __future__ import annotations
+
+import csv
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from toneprobe.notebook.rows import NotebookError
+
+DELIMITERS = ",;\t|"
+N_LINES_FOR_HEADING = 10  # a title or a date may stand above
+UNITS = ("mm", "cm", "in", "inch", "inches")
+CENTIMETRES, INCHES = 10.0, 25.4  # in mm
+
+NAMES = {
+    "string": ("string", "string name", "string no", "position", "which string", "harp string"),
+    "octave": ("octave", "oct"),
+    "letter": ("letter", "pitch letter"),
+    "fitted_on": ("fitted", "fitted on", "date fitted", "put on", "on", "date on", "installed", "date installed", "start", "from", "new on",
+                  "strung"),
+    "date": ("date", "day", "when", "changed", "changed on", "date changed", "replaced", "replaced on", "date of change"),
+    "removed_on": ("removed", "removed on", "date removed", "taken off", "off", "date off", "came off", "failed", "date failed", "end",
+                   "until", "to", "broke on"),
+    "material": ("material", "type", "kind", "made of"),
+    "gauge": ("gauge", "diameter", "thickness", "size"),
+    "supplier": ("supplier", "shop", "vendor", "maker", "bought from", "bought at", "source"),
+    "batch": ("batch", "lot", "batch no", "lot no", "batch number"),
+    "why": ("why", "reason", "cause", "why removed", "why off", "what happened", "how"),
+    "broke_at": ("where", "broke at", "where it broke", "where broken", "broken at", "place"),
+    "stand_in": ("stand in", "temporary", "temp", "substitute", "is stand in"),
+    "note": ("notes", "remark", "remarks", "comment", "comments", "memo"),
+}
+EITHER = "note"  # alone it may be the string, beside a string column it is a remark
+_FIELD_OF = {name: field for field, names in NAMES.items() for name in names}
+
+
+@dataclass(frozen=True)
+class Columns:
+    """Where each field stands, and what the other columns are called."""
+
+    index: dict[str, int]
+    others: dict[str, int]  # heading as typed → column
+    gauge_unit_mm: float | None  # what one of the gauge column's units is in mm; None: not said
+    n_columns: int
+
+    @property
+    def has_both_dates(self) -> bool:
+        """Whether each row tells of one string from first to last day, not of a change."""
+        return "fitted_on" in self.index or "removed_on" in self.index
+
+
+def find_delimiter(lines: Sequence[str]) -> str:
+    """The mark that makes most known columns of a heading."""
+    def n_known(mark: str) -> int:
+        rows = csv.reader(lines[:N_LINES_FOR_HEADING], delimiter=mark)
+        return max((sum(_field(cell) is not None for cell in row) for row in rows), default=0)
+    return max(DELIMITERS, key=n_known)
+
+
+def read_heading(cells: Sequence[str]) -> Columns | None:
+    """The columns of a heading row; None where it is none. NotebookError where two columns mean one thing."""
+    index: dict[str, int] = {}
+    others: dict[str, int] = {}
+    for k, cell in enumerate(cells):
+        field = _field(cell)
+        if field is not None and field in index:
+            raise NotebookError(f"two columns mean the same: {cells[index[field]].strip()!r} and {cell.strip()!r}")
+        if field is not None:
+            index[field] = k
+        elif cell.strip():
+            others[cell.strip()] = k
+    index, others = _with_note(index, others)
+    if not {"string"} <= index.keys() and not {"octave", "letter"} <= index.keys():
+        return None
+    if not {"fitted_on", "removed_on", "date"} & index.keys():
+        return None
+    if "date" in index and "fitted_on" not in index and "removed_on" in index:
+        index["fitted_on"] = index.pop("date")
+    elif "date" in index and "fitted_on" in index:
+        others[cells[index["date"]].strip()] = index.pop("date")
+    return Columns(index, others, _unit(cells[index["gauge"]]) if "gauge" in index else None, len(cells))
+
+
+def _with_note(index: dict[str, int], others: dict[str, int]) -> tuple[dict[str, int], dict[str, int]]:
+    """A column headed "note" is the string where nothing else is, else a remark."""
+    heading = next((name for name in others if _plain(name) == EITHER), None)
+    if heading is None:
+        return index, others
+    has_string = "string" in index or {"octave", "letter"} <= index.keys()
+    field = "string" if not has_string else "note"
+    if field in index:
+        return index, others
+    return index | {field: others[heading]}, {name: k for name, k in others.items() if name != heading}
+
+
+def _field(cell: str) -> str | None:
+    text = _plain(cell)
+    return _FIELD_OF.get(text) or _FIELD_OF.get(" ".join(word for word in text.split() if word not in UNITS))
+
+
+def _plain(cell: str) -> str:
+    """A heading without case, brackets and marks: "Gauge (mm)" gives "gauge"."""
+    text = re.sub(r"\(.*?\)|\[.*?\]", " ", cell.casefold())
+    return " ".join(re.sub(r"[^a-z ]+", " ", text).split())
+
+
+def _unit(heading: str) -> float | None:
+    words = re.findall(r"[a-z]+", heading.casefold())
+    if "mm" in words:
+        return 1.0
+    if "cm" in words:
+        return CENTIMETRES
+    return INCHES if {*UNITS[2:]} & set(words) else None

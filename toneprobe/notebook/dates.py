@@ -1,0 +1,99 @@
+"""Dates in the ways in which people write them.
+
+2024-05-01, 1.5.2024, 1/5/24, 1 May 2024, May 1, 2024, 1-May-24, Wed 1st May 2024. Whether 1/5 is the first of May or the fifth of January
+is decided once for the whole file, by a date that can only be read one way; where none decides, such dates are refused with both readings.
+Years of two digits mean the latest that does not lie ahead.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from datetime import date
+
+from toneprobe.notebook.rows import RowError
+
+EARLIEST_YEAR = 1950  # no string in use is older
+NOTHING = ("", "-", "--", "–", "?", "n/a", "na", "none", "unknown", "not known", "still on", "on", "present", "in use")
+MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
+FULL_MONTHS = ("january", "february", "march", "april", "may", "june", "july", "august", "september", "october", "november", "december")
+
+_ISO = re.compile(r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})(?:[ T]\d{1,2}:\d{2}.*)?")
+_COMPACT = re.compile(r"((?:19|20)\d{2})(\d{2})(\d{2})")
+_DOTS = re.compile(r"(\d{1,2})\. ?(\d{1,2})\. ?(\d{2}|\d{4})")
+_SLASHES = re.compile(r"(\d{1,2})[/-](\d{1,2})[/-](\d{2}|\d{4})(?: \d{1,2}:\d{2}.*)?")
+_DAY_MONTH = re.compile(r"(\d{1,2})(?:st|nd|rd|th)?[ .-]*(?:of )?([a-z]+)[ .,'-]*(\d{2}|\d{4})")
+_MONTH_DAY = re.compile(r"([a-z]+)[ .-]*(\d{1,2})(?:st|nd|rd|th)?[ .,'-]+(\d{2}|\d{4})")
+_NO_DAY = re.compile(r"[a-z]+[ .,'-]*\d{4}|\d{1,2}[/.-]\d{4}|\d{4}[/.-]\d{1,2}|\d{4}")
+_SERIAL = re.compile(r"[2-6]\d{4}(?:\.\d+)?")
+_WEEKDAY = re.compile(r"^(?:mon|tue|wed|thu|fri|sat|sun)[a-z]*[ .,]+")
+
+
+def find_day_first(cells: Iterable[str]) -> bool | None:
+    """Whether 1/5/2024 is the first of May in this file; None where no date decides, RowError where dates contradict each other."""
+    pairs = [(int(m[1]), int(m[2])) for cell in cells if (m := _SLASHES.fullmatch(_plain(cell)))]
+    day_first, month_first = any(a > 12 >= b for a, b in pairs), any(b > 12 >= a for a, b in pairs)
+    if day_first and month_first:
+        raise RowError("some dates have the day first and some the month: write them as 2024-05-01")
+    return day_first if day_first or month_first else None
+
+
+def read_date(cell: str, *, today: date, day_first: bool | None) -> date | None:
+    """The date in a cell; None for an empty one. RowError, one line, where it cannot be read or cannot be."""
+    text = _plain(cell)
+    if text in NOTHING:
+        return None
+    day = _parse(text, cell.strip(), today, day_first)
+    if day > today:
+        raise RowError(f"{day} lies ahead")
+    if day.year < EARLIEST_YEAR:
+        raise RowError(f"{day} is too long ago for a string")
+    return day
+
+
+def _plain(cell: str) -> str:
+    return _WEEKDAY.sub("", " ".join(cell.casefold().split()))
+
+
+def _parse(text: str, shown: str, today: date, day_first: bool | None) -> date:
+    if match := _ISO.fullmatch(text) or _COMPACT.fullmatch(text):
+        return _built(match[1], match[2], match[3], shown, today)
+    if match := _DOTS.fullmatch(text):
+        return _built(match[3], match[2], match[1], shown, today)
+    if match := _SLASHES.fullmatch(text):
+        return _slashes(match, shown, today, day_first)
+    if match := _DAY_MONTH.fullmatch(text):
+        return _built(match[3], _month(match[2], shown), match[1], shown, today)
+    if match := _MONTH_DAY.fullmatch(text):
+        return _built(match[3], _month(match[1], shown), match[2], shown, today)
+    if _SERIAL.fullmatch(text):
+        raise RowError(f"{shown} looks like a spreadsheet's day number: format the column as a date and save again")
+    if _NO_DAY.fullmatch(text):
+        raise RowError(f"{shown} has no day: write the whole date, or leave it empty")
+    raise RowError(f"{shown[:40]!r} is not a date: write it as 2024-05-01")
+
+
+def _slashes(match: re.Match, shown: str, today: date, day_first: bool | None) -> date:
+    a, b, year = match[1], match[2], match[3]
+    if a == b:
+        return _built(year, a, b, shown, today)
+    if day_first is None:
+        raise RowError(f"{shown} can be the {int(a)}. of month {int(b)} or the {int(b)}. of month {int(a)}: "
+                       "say which comes first, or write it as 2024-05-01")
+    return _built(year, b, a, shown, today) if day_first else _built(year, a, b, shown, today)
+
+
+def _month(word: str, shown: str) -> int:
+    if word in FULL_MONTHS or word[:3] in MONTHS and (len(word) == 3 or word == "sept"):
+        return MONTHS.index(word[:3]) + 1
+    raise RowError(f"{shown[:40]!r} names no month: write it as 2024-05-01")
+
+
+def _built(year: str | int, month: str | int, day: str | int, shown: str, today: date) -> date:
+    try:
+        if len(str(year)) == 4:
+            return date(int(year), int(month), int(day))
+        this = date(2000 + int(year), int(month), int(day))
+        return this if this <= today else this.replace(year=this.year - 100)
+    except ValueError:
+        raise RowError(f"{shown} is no day of the calendar") from None

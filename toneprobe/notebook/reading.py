@@ -1,0 +1,150 @@
+"""Read a paper log that was typed into a spreadsheet and saved as CSV."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
+from datetime import date
+
+from toneprobe.fittings import Fitted
+from toneprobe.instrument import Instrument
+from toneprobe.notebook.cells import clean, read_gauge, read_string, read_text, read_why, read_yes
+from toneprobe.notebook.chain import chain_rows, from_changes, from_strings, without_repeats
+from toneprobe.notebook.columns import N_LINES_FOR_HEADING, Columns, find_delimiter, read_heading
+from toneprobe.notebook.dates import find_day_first, read_date
+from toneprobe.notebook.rows import LogRow, Notebook, NotebookError, Refusal, RowError, TypedRow
+
+MOST_CHARACTERS = 5_000_000
+DATE_FIELDS = ("fitted_on", "removed_on", "date")
+
+Line = tuple[int, list[str]]
+
+
+def decode_notebook(raw: bytes) -> str:
+    """The text of a CSV file as spreadsheets write it. NotebookError for what is no text."""
+    if raw[:2] == b"PK" or raw[:4] == b"\xd0\xcf\x11\xe0":
+        raise NotebookError("this is a spreadsheet file: save it as CSV first")
+    encoding = "utf-16" if raw[:2] in (b"\xff\xfe", b"\xfe\xff") else "utf-8-sig"
+    try:
+        text = raw.decode(encoding)
+    except UnicodeDecodeError:
+        text = raw.decode("cp1252", errors="replace")
+    if "\0" in text:
+        raise NotebookError("this is no text file: save the notebook as CSV")
+    return text
+
+
+def read_notebook(
+    text: str, instrument: Instrument, *, today: date, day_first: bool | None = None, known: Iterable[Fitted] = ()
+) -> Notebook:
+    """What a notebook offers to the log, and what is refused, line by line. Nothing is stored.
+
+    The heading names the columns (see `columns`). With a column for the first or last day each row tells of one string; with a single
+    date, of one change. `day_first` says how 1/5/2024 is meant where the file does not show it. `known`: what the log has already.
+    NotebookError where the file as a whole cannot be read.
+    """
+    lines = _lines(text)
+    columns, body = _with_heading(lines)
+    day_first, remarks = _day_order(columns, body, day_first)
+    rows, refused = [], []
+    for number, cells in body:
+        try:
+            rows.append(_row(number, cells, columns, instrument, today=today, day_first=day_first))
+        except RowError as error:
+            refused.append(Refusal(number, _typed(cells), str(error)))
+    rows, repeats = without_repeats(rows)
+    chained = chain_rows(from_strings(rows) if columns.has_both_dates else from_changes(rows), known, today=today)
+    typed = dict(body)
+    refused += [Refusal(n, _typed(typed[n]), reason) for n, reason in dict([*chained.refused, *repeats]).items()]
+    place = {spec.name: k for k, spec in enumerate(instrument.strings)}
+    offered = sorted(chained.kept, key=lambda row: (place[row.string], row.fitted_on or date.min))
+    remarks += [f"column {heading!r} is kept as a remark" for heading in columns.others]
+    return Notebook(tuple(offered), tuple(sorted(refused, key=lambda r: r.line)), (*remarks, *chained.remarks))
+
+
+def _typed(cells: Sequence[str]) -> str:
+    return " | ".join(clean(cell) for cell in cells)
+
+
+def _lines(text: str) -> list[Line]:
+    """Every row that is not blank, with the line on which it begins."""
+    if len(text) > MOST_CHARACTERS:
+        raise NotebookError(f"longer than {MOST_CHARACTERS // 1_000_000} MB: not a notebook")
+    text = text.removeprefix("\ufeff").replace("\r\n", "\n").replace("\r", "\n")
+    mark = find_delimiter(text.split("\n"))
+    try:
+        for _ in csv.reader(io.StringIO(text, newline=""), delimiter=mark, strict=True):
+            pass
+    except csv.Error as error:
+        if "end of data" in str(error):
+            raise NotebookError("a quotation mark is opened and never closed") from None
+    try:
+        return [(number, cells) for number, cells in _numbered(text, mark) if any(cell.strip() for cell in cells)]
+    except csv.Error as error:
+        raise NotebookError(f"cannot be read as CSV: {error}") from None
+
+
+def _numbered(text: str, mark: str) -> Iterator[Line]:
+    reader, begins = csv.reader(io.StringIO(text, newline=""), delimiter=mark), 1
+    for cells in reader:
+        yield begins, cells
+        begins = reader.line_num + 1
+
+
+def _with_heading(lines: Sequence[Line]) -> tuple[Columns, list[Line]]:
+    for k, (_, cells) in enumerate(lines[:N_LINES_FOR_HEADING]):
+        columns = read_heading(cells)
+        if columns is not None:
+            return columns, list(lines[k + 1 :])
+    raise NotebookError("no heading found: the first line must name the columns, such as string, fitted, removed, material, why")
+
+
+def _day_order(columns: Columns, body: Sequence[Line], day_first: bool | None) -> tuple[bool | None, list[str]]:
+    if day_first is not None:
+        return day_first, []
+    try:
+        found = find_day_first(_cell(cells, columns, field) for _, cells in body for field in DATE_FIELDS)
+    except RowError as error:
+        return None, [str(error)]
+    if found is None:
+        return None, []
+    return found, [f"dates such as 1/5/2024 are read with the {'day' if found else 'month'} first, as the file shows"]
+
+
+def _row(number: int, cells: Sequence[str], columns: Columns, instrument: Instrument, *, today: date, day_first: bool | None) -> TypedRow:
+    """One row as typed. RowError where it cannot be."""
+    if any(cell.strip() for cell in cells[columns.n_columns :]):
+        raise RowError(f"has {len(cells)} cells, the heading {columns.n_columns}: a cell with a comma needs quotation marks")
+    values = {field: _cell(cells, columns, field) for field in columns.index}
+    name = values.get("string") or f"{values.get('octave', '').strip()}{values.get('letter', '').strip()}"
+    days = {field: read_date(values.get(field, ""), today=today, day_first=day_first) for field in DATE_FIELDS}
+    if "date" in columns.index and days["date"] is None:
+        raise RowError("has no date")
+    why, broke_at, why_left = read_why(values.get("why", ""), values.get("broke_at", ""))
+    gauge_mm, gauge_left = read_gauge(values.get("gauge", ""), columns.gauge_unit_mm)
+    row = LogRow(
+        number, read_string(instrument, name), days["date"] or days["fitted_on"], days["removed_on"], _material(values), gauge_mm,
+        read_text(values.get("supplier", "")), read_text(values.get("batch", "")), why, broke_at, read_yes(values.get("stand_in", "")),
+    )
+    if columns.has_both_dates and row.fitted_on is None and row.removed_on is None:
+        raise RowError("has neither a first nor a last day")
+    return TypedRow(replace(row, note=_note(values, cells, columns, gauge_left)), why_left)
+
+
+def _cell(cells: Sequence[str], columns: Columns, field: str) -> str:
+    k = columns.index.get(field)
+    return cells[k] if k is not None and k < len(cells) else ""
+
+
+def _material(values: Mapping[str, str]) -> str | None:
+    text = read_text(values.get("material", ""))
+    return text.casefold() if text else None
+
+
+def _note(values: Mapping[str, str], cells: Sequence[str], columns: Columns, gauge_left: str) -> str:
+    """The remark, with all that found no place of its own: nothing that was written down is lost."""
+    parts = [clean(values.get("note", "")), f"gauge: {gauge_left}" if gauge_left else ""]
+    parts += [f"{heading}: {clean(cells[k])}" for heading, k in columns.others.items() if k < len(cells) and clean(cells[k])]
+    return "; ".join(part for part in parts if part)

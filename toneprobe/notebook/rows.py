@@ -1,0 +1,61 @@
+"""What a typed notebook becomes: rows that are offered to the log, and rows that are refused with their line and the reason."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from toneprobe.errors import ToneprobeError
+
+
+class NotebookError(ToneprobeError):
+    """A file that cannot be read as a notebook at all."""
+
+
+@dataclass(frozen=True)
+class LogRow:
+    """One string on one position, as the notebook tells it. Nothing of it is stored until the owner has agreed."""
+
+    line: int  # of the file, 1 is the first
+    string: str
+    fitted_on: date | None  # None: before the notebook began
+    removed_on: date | None = None  # None: still on
+    material: str | None = None
+    gauge_mm: float | None = None
+    supplier: str | None = None
+    batch: str | None = None
+    why_removed: str | None = None
+    broke_at: str | None = None
+    is_stand_in: bool = False
+    note: str = ""
+
+    @property
+    def id(self) -> int:
+        """A row stands for a fitting before it has a number of its own."""
+        return self.line
+
+
+@dataclass(frozen=True)
+class TypedRow:
+    """A row as read, before it is known which string its reason speaks of."""
+
+    row: LogRow
+    why_note: str = ""  # of why and where, what found no word of its own
+
+
+@dataclass(frozen=True)
+class Refusal:
+    line: int
+    text: str  # the row as typed, cells joined by " | "
+    reason: str
+
+
+@dataclass(frozen=True)
+class Notebook:
+    offered: tuple[LogRow, ...]  # by string from the top of the harp, then by date
+    refused: tuple[Refusal, ...]  # by line
+    remarks: tuple[str, ...]  # how the file was understood
+
+
+class RowError(ValueError):
+    """Why one row is refused."""

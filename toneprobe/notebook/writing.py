@@ -1,0 +1,40 @@
+"""The string log as CSV that any spreadsheet opens, and that is read back as it was."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterable
+from datetime import date
+
+from toneprobe.fittings import Fitted
+from toneprobe.instrument import Instrument
+
+HEADINGS = ("string", "fitted", "removed", "material", "gauge (mm)", "supplier", "batch", "why", "broke at", "stand-in", "notes")
+FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")  # a spreadsheet would reckon with such a cell: an apostrophe keeps it text
+
+
+def write_log(fittings: Iterable[Fitted], instrument: Instrument) -> str:
+    """CSV after RFC 4180 with dates as 2024-05-01: strings from the top of the harp, each from the first to the present one.
+
+    Write it to a file as UTF-8 with a byte-order mark (utf-8-sig), which spreadsheets need to show names rightly.
+    """
+    place = {spec.name: k for k, spec in enumerate(instrument.strings)}
+    ordered = sorted(fittings, key=lambda one: (place.get(one.string, len(place)), one.fitted_on or date.min, one.removed_on or date.max))
+    out = io.StringIO(newline="")
+    writer = csv.writer(out, lineterminator="\r\n")
+    writer.writerow(HEADINGS)
+    writer.writerows([_guarded(cell) for cell in _cells(one)] for one in ordered)
+    return out.getvalue()
+
+
+def _cells(one: Fitted) -> list[str]:
+    gauge_mm = getattr(one, "gauge_mm", None)
+    texts = [one.string, one.fitted_on, one.removed_on, one.material, None if gauge_mm is None else f"{gauge_mm:g}"]
+    texts += [getattr(one, "supplier", None), getattr(one, "batch", None), one.why_removed, one.broke_at]
+    texts += ["yes" if one.is_stand_in else None, getattr(one, "note", None)]
+    return ["" if text is None else str(text) for text in texts]
+
+
+def _guarded(cell: str) -> str:
+    return f"'{cell}" if cell.startswith(FORMULA_STARTS) else cell
