@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from toneprobe.settling.creep import CreepPrior, prior_from, usual_prior
+from toneprobe.settling.harp import SettledRecord, check_of_sweep, judge_on_harp, neighbours_of, record_settled
 from toneprobe.settling.judge import judge_settling
 from toneprobe.settling.readings import PitchReading
 from toneprobe.settling.tone import BaselineAdvice, ToneState, advise_baseline, judge_tone
 from toneprobe.settling.verdict import STATES, USUAL_TOLERANCE, DateRange, Settling, Tolerance
 
 __all__ = [
-    "STATES", "USUAL_TOLERANCE", "BaselineAdvice", "CreepPrior", "DateRange", "PitchReading", "Settling", "Tolerance", "ToneState",
-    "advise_baseline", "judge_settling", "judge_tone", "prior_from", "usual_prior",
+    "STATES", "USUAL_TOLERANCE", "BaselineAdvice", "CreepPrior", "DateRange", "PitchReading", "SettledRecord", "Settling", "Tolerance",
+    "ToneState", "advise_baseline", "check_of_sweep", "judge_on_harp", "judge_settling", "judge_tone", "neighbours_of", "prior_from",
+    "record_settled", "usual_prior",
 ]

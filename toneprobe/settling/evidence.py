@@ -46,7 +46,7 @@ class Evidence:
 
 
 def gather(
-    readings: Sequence[PitchReading], fitted_on: date | None, neighbours: Mapping[str, Sequence[PitchReading]], prior: CreepPrior
+    readings: Sequence[PitchReading], fitted_on: date | None, neighbours: Mapping[str | int, Sequence[PitchReading]], prior: CreepPrior
 ) -> Evidence:
     """The evidence of one fitting, jumps set aside, errors made honest."""
     spans = own_spans(readings)

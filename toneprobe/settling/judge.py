@@ -31,14 +31,14 @@ def judge_settling(
     readings: Sequence[PitchReading],
     *,
     fitted_on: date | None,
-    neighbours: Mapping[str, Sequence[PitchReading]] | None = None,
+    neighbours: Mapping[str | int, Sequence[PitchReading]] | None = None,
     tolerance: Tolerance = USUAL_TOLERANCE,
     prior: CreepPrior | None = None,
 ) -> Settling:
     """The state of one fitting from its checks.
 
-    `readings` of this fitting alone; `fitted_on` None where it has been on since before the book was begun; `neighbours` by name: settled
-    strings of the same material; `prior` from `usual_prior` or `prior_from` (None: a string of unknown material).
+    `readings` of this fitting alone; `fitted_on` None where it has been on since before the book was begun; `neighbours` by name or
+    number: settled strings of the same material; `prior` from `usual_prior` or `prior_from` (None: a string of unknown material).
     """
     known_prior = prior or usual_prior(None, cents_per_day=tolerance.cents / tolerance.ahead_days)
     evidence = gather(readings, fitted_on, neighbours or {}, known_prior)

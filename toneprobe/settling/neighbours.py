@@ -29,7 +29,7 @@ class Common:
     n_neighbours: tuple[int, ...]
 
 
-def common_drift(spans: Sequence[Span], neighbours: Mapping[str, Sequence[PitchReading]]) -> Common:
+def common_drift(spans: Sequence[Span], neighbours: Mapping[str | int, Sequence[PitchReading]]) -> Common:
     """Mean drift of the settled neighbours over each span; give only those of the same material that have settled."""
     drifts = [drifts_over(readings, spans) for readings in neighbours.values()]
     cents = np.array([d.cents for d in drifts]).reshape(len(drifts), len(spans))

@@ -1,0 +1,81 @@
+"""A new string among the others of its harp."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date, datetime, timedelta
+
+import numpy as np
+import pytest
+
+from toneprobe.book.entries import Fitting
+from toneprobe.instrument import load_instrument
+from toneprobe.measure.figure import Figure
+from toneprobe.session import Reading
+from toneprobe.settling import PitchReading, SettledRecord, check_of_sweep, judge_on_harp, judge_settling, neighbours_of, record_settled
+from toneprobe.settling.harp import expected_creep
+
+HARP = load_instrument("pedal-47")
+PUT_ON = date(2024, 5, 1)
+
+
+def fitting(number, string, fitted=None, **fields):
+    blank = dict.fromkeys(("removed_on", "material", "gauge_mm", "supplier", "batch", "why_removed", "broke_at")) | {"is_stand_in": False}
+    return Fitting(id=number, harp_id=1, string=string, fitted_on=fitted, note="", **(blank | fields))
+
+
+def check(day=0):
+    return PitchReading("x", "A4", datetime(2024, 5, 1, 12) + timedelta(days=day), Figure(440.0, 0.1))
+
+
+LOG = (
+    fitting(1, "3C", PUT_ON),  # the new one, gut
+    fitting(2, "3D"),  # gut, since before the log: tells the weather
+    fitting(3, "3E", PUT_ON - timedelta(days=20)),  # gut, too young to trust unless found settled
+    fitting(4, "3F", PUT_ON - timedelta(days=90)),  # gut, old enough
+    fitting(5, "6C"),  # wire
+    fitting(6, "3G", material="nylon"),  # another material on a gut position
+    fitting(7, "3A", is_stand_in=True),
+    fitting(8, "3B"),  # never read
+)
+READINGS = {one.id: [check(), check(1)] for one in LOG if one.id != 8}
+
+
+def test_only_settled_strings_of_the_same_material_tell_the_weather():
+    assert set(neighbours_of(LOG[0], READINGS, LOG, HARP)) == {2, 4}
+    record = SettledRecord(3, "3E", PUT_ON - timedelta(days=10), PUT_ON - timedelta(days=9), 4.0)
+    assert set(neighbours_of(LOG[0], READINGS, LOG, HARP, [record])) == {2, 3, 4}
+    later = replace(record, settled_on=PUT_ON + timedelta(days=1))
+    assert set(neighbours_of(LOG[0], READINGS, LOG, HARP, [later])) == {2, 4}
+    assert neighbours_of(LOG[7], READINGS, LOG, HARP) == {}
+
+
+def test_the_owner_s_own_strings_tell_what_to_expect():
+    usual = expected_creep(LOG[0], LOG, HARP)
+    records = [SettledRecord(n, "x", PUT_ON, PUT_ON, 12.0) for n in (2, 3, 4)] + [SettledRecord(5, "6C", PUT_ON, PUT_ON, 0.5)]
+    own = expected_creep(LOG[0], LOG, HARP, records)
+    assert usual.centre_cents == 5.0  # gut: about five days to a cent a day, common practice
+    # derived: the mean of ln 12, ln 12, ln 12, ln 5, the usual one counting as one string; the wire does not count
+    assert own.centre_cents == pytest.approx((12.0**3 * 5.0) ** 0.25)
+    assert expected_creep(LOG[0], LOG, HARP, [SettledRecord(1, "3C", PUT_ON, PUT_ON, 99.0)]) == usual  # not from itself
+
+
+def test_judged_on_the_harp_is_judged_with_its_neighbours(workshop):
+    own, others = workshop.play(workshop.LogString(3.0), np.random.default_rng(2))
+    old = (fitting(10 + k, string) for k, string in enumerate(("3D", "3E", "3F", "3G", "3A", "3B", "2F", "2G")))
+    log = (fitting(1, "3C", workshop.put_on.date()), *old)
+    readings = {1: own} | {10 + k: checks for k, checks in enumerate(others.values())}
+    found = judge_on_harp(log[0], readings, log, HARP)
+    plain = judge_settling(own, fitted_on=workshop.put_on.date(), neighbours=others, prior=expected_creep(log[0], log, HARP))
+    assert found == plain and found.n_neighbours >= 6
+    record = record_settled(found, 1)
+    assert found.state == "settled" and record.settled_on == found.settled_on and record.noted_on == own[-1].at.date()
+    assert record.creep_cents == pytest.approx(3.0, rel=0.35)
+    assert record_settled(judge_settling([], fitted_on=PUT_ON), 1) is None
+
+
+def test_a_sweep_is_a_check_as_found():
+    reading = Reading("3C", "Cb5", 3, 40.0, {"pitch_hz": Figure(494.0, 0.1)}, ())
+    found = check_of_sweep(reading, date(2024, 5, 3), fitting_id=1, sweep_id=9)
+    assert (found.at, found.found_hz.value, found.left_hz, found.note, found.sweep_id) == (datetime(2024, 5, 3, 12), 494.0, None, "Cb5", 9)
+    assert check_of_sweep(reading, datetime(2024, 5, 3, 19)).at.hour == 19

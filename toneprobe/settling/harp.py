@@ -1,0 +1,98 @@
+"""One new string among the others of its harp: which neighbours tell the weather, and what its own kind leads one to expect."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, time
+
+from toneprobe.fittings import Fitted
+from toneprobe.instrument import Instrument, find_string
+from toneprobe.practice import USUAL_HABITS, Habits, material_family
+from toneprobe.session import Reading
+from toneprobe.settling.creep import CreepPrior, prior_from, usual_prior
+from toneprobe.settling.judge import judge_settling
+from toneprobe.settling.readings import PitchReading
+from toneprobe.settling.steady import OLD_DAYS
+from toneprobe.settling.verdict import USUAL_TOLERANCE, Settling, Tolerance
+
+MOST_PAST = 12  # only the last so many settled strings tell what to expect
+
+
+@dataclass(frozen=True)
+class SettledRecord:
+    """That a fitting was found settled: kept once it is said, so that planning and the next string of its kind can use it."""
+
+    fitting_id: int
+    string: str
+    settled_on: date  # the likely day
+    noted_on: date  # of the check at which it was said
+    creep_cents: float | None  # A, fall per factor of e in time
+    id: int | None = None  # set by the book
+
+
+def check_of_sweep(reading: Reading, on: date | datetime, *, fitting_id: int | None = None, sweep_id: int | None = None) -> PitchReading:
+    """A string's pitch as found, out of a sweep. A sweep without a time of day is taken to be of noon."""
+    at = on if isinstance(on, datetime) else datetime.combine(on, time(12))
+    return PitchReading(reading.string, reading.note, at, reading.figures.get("pitch_hz"), None, fitting_id, sweep_id)
+
+
+def judge_on_harp(
+    fitting: Fitted, readings: Mapping[int, Sequence[PitchReading]], fittings: Iterable[Fitted], instrument: Instrument, *,
+    records: Iterable[SettledRecord] = (), tolerance: Tolerance = USUAL_TOLERANCE, habits: Habits = USUAL_HABITS,
+) -> Settling:
+    """The state of one fitting, given the checks of all by fitting id, the log, and what has settled before."""
+    log, known = tuple(fittings), tuple(records)
+    return judge_settling(
+        readings.get(fitting.id, ()), fitted_on=fitting.fitted_on, neighbours=neighbours_of(fitting, readings, log, instrument, known),
+        tolerance=tolerance, prior=expected_creep(fitting, log, instrument, known, tolerance=tolerance, habits=habits),
+    )
+
+
+def record_settled(found: Settling, fitting_id: int) -> SettledRecord | None:
+    """What to keep once a string is called settled; None while it is not, or where the day is not known."""
+    if found.state != "settled" or found.settled_on is None or found.checked_on is None:
+        return None
+    return SettledRecord(fitting_id, found.string, found.settled_on, found.checked_on, found.creep_cents.value)
+
+
+def neighbours_of(
+    fitting: Fitted, readings: Mapping[int, Sequence[PitchReading]], fittings: Iterable[Fitted], instrument: Instrument,
+    records: Iterable[SettledRecord] = (),
+) -> dict[int, Sequence[PitchReading]]:
+    """Checks of the other strings of the same material that had settled by this one's first check, by fitting id."""
+    own = readings.get(fitting.id, ())
+    family = _family(fitting, instrument)
+    if not own or family is None:
+        return {}
+    first = min(reading.at for reading in own).date()
+    settled_on = {record.fitting_id: record.settled_on for record in records}
+    return {
+        one.id: readings[one.id] for one in fittings
+        if one.id != fitting.id and one.id in readings and _family(one, instrument) == family and _had_settled(one, first, settled_on)
+    }
+
+
+def expected_creep(
+    fitting: Fitted, fittings: Iterable[Fitted], instrument: Instrument, records: Iterable[SettledRecord] = (), *,
+    tolerance: Tolerance = USUAL_TOLERANCE, habits: Habits = USUAL_HABITS,
+) -> CreepPrior:
+    """What to expect of a string before its first check: the owner's last ones of its material, else what is usual."""
+    family = _family(fitting, instrument)
+    usual = usual_prior(family, cents_per_day=tolerance.cents / tolerance.ahead_days, habits=habits)
+    kin = {one.id for one in fittings if family is not None and _family(one, instrument) == family}
+    past = sorted((r for r in records if r.fitting_id in kin and r.fitting_id != fitting.id and r.creep_cents), key=lambda r: r.noted_on)
+    return prior_from([record.creep_cents for record in past[-MOST_PAST:]], usual)
+
+
+def _family(fitting: Fitted, instrument: Instrument) -> str | None:
+    named = {spec.name for spec in instrument.strings}
+    return material_family(fitting.material or (find_string(instrument, fitting.string).material if fitting.string in named else None))
+
+
+def _had_settled(fitting: Fitted, day: date, settled_on: Mapping[int, date]) -> bool:
+    if fitting.is_stand_in:
+        return False
+    if fitting.id in settled_on:
+        return settled_on[fitting.id] <= day
+    return fitting.fitted_on is None or (day - fitting.fitted_on).days >= OLD_DAYS
