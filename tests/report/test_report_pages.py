@@ -88,7 +88,7 @@ def test_a_season_counts_what_was_changed(facts, view, log):
     assert (fifth.n_strings, fifth.n_changed, fifth.n_want_changing, fifth.named) == (7, 1, 1, "5G")
     words = next(one for one in season.eventful if one.name == "5G").words
     assert words == ("Came off on 20 May 2025 (dead). New string on 20 May 2025. "
-                     "Last heard dead: rings 48 % shorter than fresh.")
+                     "At its last sweep dead: rings 48 % shorter than fresh.")
     assert season.headline == "5 sweeps, 1 new string; 2 strings want changing now, 0 to watch."
     assert "changed: 5G" in season_page(season)
 

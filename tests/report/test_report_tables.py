@@ -62,6 +62,7 @@ def test_names_are_not_markup(hostile_view):
     text = report(hostile_view)
     assert "<script>" in text
     assert "[red]" in text
+    assert max(map(len, text.splitlines())) <= 80
 
 
 def test_a_terminal_that_knows_only_ascii_is_served(view):

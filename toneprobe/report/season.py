@@ -92,12 +92,12 @@ def _season_string(spec: StringSpec, conditions: Sequence[StoredCondition], log:
 
 
 def _words(fitted_on: Sequence[date], removals: Sequence[Fitting], last: HistoryPoint | None) -> str:
-    """ "Came off on 3 May 2025 (broke, at the knot). New string on 3 May 2025. Now watch: rings 24 % shorter than fresh." """
+    """ "Came off on 3 May 2025 (broke, at the knot). New string on 3 May 2025. At its last sweep watch: rings 24 % shorter than fresh." """
     told = [_removal(one) for one in removals]
     told += [f"New string on {day_text(day)}." for day in fitted_on]
     if last is not None and last.verdict in (*CHANGE_VERDICTS, "watch", "settling"):
         ring = ring_phrase(last.ring)
-        told.append(f"Last heard {last.verdict}{f': {ring} than fresh' if 'shorter' in ring or 'longer' in ring else ''}.")
+        told.append(f"At its last sweep {last.verdict}{f': {ring} than fresh' if 'shorter' in ring or 'longer' in ring else ''}.")
     return " ".join(told)
 
 

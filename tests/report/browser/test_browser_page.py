@@ -38,6 +38,15 @@ def test_a_name_cannot_run_or_fetch(chromium, tmp_path, hostile_view):
     assert chromium.requests() == [(tmp_path / "hostile.html").as_uri()]
 
 
+def test_long_names_do_not_stick_out(chromium, tmp_path, hostile_view):
+    from toneprobe.report.page import sweep_page, write_page
+
+    write_page(sweep_page(hostile_view), tmp_path / "hostile.html")
+    chromium.open(tmp_path / "hostile.html", width=360)
+    chromium.run("document.querySelectorAll('details').forEach(row => { row.open = true; })")
+    assert chromium.run("document.documentElement.scrollWidth") <= 360
+
+
 def test_policy_refuses_foreign_requests_and_scripts(chromium, page_file):
     """Shows that the two tests above can fail: the page's own policy is what stops these."""
     chromium.open(page_file)
@@ -156,6 +165,12 @@ def test_still_when_less_motion_is_asked_for(chromium, page_file):
     chromium.open(page_file)  # opened with prefers-reduced-motion
     assert chromium.run("getComputedStyle(document.documentElement).scrollBehavior") == "auto"
     assert chromium.run("document.getAnimations().length") == 0
+
+
+def test_the_technician_gets_one_sheet(chromium, other_pages):
+    chromium.open(next(path for path in other_pages if path.stem == "technician"))
+    for width_in, height_in in PAPERS_IN.values():
+        assert len(pages_of(chromium.pdf(width_in=width_in, height_in=height_in))) == 1
 
 
 @pytest.mark.parametrize("n_open", [0, 3, 22])
