@@ -32,6 +32,9 @@ SIDE_RESOLUTIONS = 3.0  # … so many resolutions away …
 SIDE_SHARE = 0.015  # … or this share of its frequency
 CARRIED_ON = 1.2  # what rang before may go on so much stronger, beating
 HIDDEN = 8.0  # power over the noise at which what rang before covers what is new
+LOWEST_HZ = 14.0
+OCTAVES = 10.5
+GRID_CENTS = 2.0
 LEAST_SEEN = 0.35  # share of a string's partials that must be open to view for its name to count in full
 N_LINES = 40
 N_PARTIALS = 32
@@ -112,8 +115,9 @@ def match_strings(lines: NewLines, strings: Sequence[StringSpec]) -> Likeness:
     score, offset = np.zeros(n_strings), np.zeros(n_strings)
     if len(lines.freq_hz) == 0:
         return Likeness(score, offset, 0.0, -200.0)
+    table = _tabulate(lines)
     for i, string in enumerate(strings):
-        score[i], offset[i] = _match(lines, string.expected_hz, string_expected_b(string)[0])
+        score[i], offset[i] = _match(table, string.expected_hz, string_expected_b(string)[0])
     return Likeness(score, offset, float(lines.salience_db.sum()), float(10 * np.log10(lines.power + 1e-20)))
 
 
@@ -151,28 +155,42 @@ def _is_narrow(power: np.ndarray, at: np.ndarray, df: float, resolution_hz: floa
     return power[at] > NARROW * beside
 
 
-def _match(lines: NewLines, expected_hz: float, b: float) -> tuple[float, float]:
+@dataclass(frozen=True)
+class _Table:
+    """An event's new lines on a logarithmic grid of frequencies, so that a partial is looked up, not searched for."""
+
+    say_db: np.ndarray  # of the line at that frequency, less the farther off it lies
+    hidden: np.ndarray
+    top_hz: float
+    total_db: float
+    full_db: float  # say of a partial that counts as fully there
+
+
+def _tabulate(lines: NewLines) -> _Table:
+    grid_hz = LOWEST_HZ * 2.0 ** (np.arange(int(OCTAVES * 1200 / GRID_CENTS)) * GRID_CENTS / 1200.0)
+    tolerance = np.hypot(grid_hz * TOLERANCE_CENTS / 1731.23, 0.35 * lines.width_hz)
+    distance = (lines.freq_hz[:, None] - grid_hz) / tolerance
+    say = (lines.salience_db[:, None] * np.exp(-0.5 * distance**2)).max(axis=0)
+    hidden = lines.hidden[np.minimum((grid_hz / lines.grid_hz).round().astype(int), len(lines.hidden) - 1)]
+    full = min(20.0, float(np.percentile(lines.salience_db, 75)))
+    return _Table(say, hidden, float(lines.freq_hz[-1]), float(lines.salience_db.sum()), full)
+
+
+def _match(table: _Table, expected_hz: float, b: float) -> tuple[float, float]:
     """Best likeness over offsets and inharmonicities, and the offset in cents."""
     cents = np.arange(-REACH_CENTS, REACH_CENTS + 0.1, STEP_CENTS)
-    f0_hz = expected_hz * 2.0 ** (cents / 1200.0)
-    top_hz = max(lines.freq_hz[-1] * 1.02, 3.0 * expected_hz)
     n = np.arange(1, N_PARTIALS + 1)
-    n = n[n * expected_hz < top_hz]
-    bs = b * B_FACTORS
-    stretch = np.sqrt((1 + bs[:, None] * n**2) / (1 + bs[:, None]))  # (b, n)
-    partial_hz = f0_hz[:, None, None] * n * stretch  # (offset, b, n)
-    tolerance = np.hypot(partial_hz * TOLERANCE_CENTS / 1731.23, 0.35 * lines.width_hz)
-    near = np.clip(np.searchsorted(lines.freq_hz, partial_hz), 1, max(len(lines.freq_hz) - 1, 1))
-    found = np.zeros(partial_hz.shape)
-    for index in (near - 1, np.minimum(near, len(lines.freq_hz) - 1)):
-        fit = np.exp(-0.5 * ((lines.freq_hz[index] - partial_hz) / tolerance) ** 2)
-        found = np.maximum(found, lines.salience_db[index] * fit)
-    explained = found.sum(axis=2) / lines.salience_db.sum()  # partials lie too far apart for two to claim one line
+    n = n[n * expected_hz < max(table.top_hz * 1.02, 3.0 * expected_hz)]
+    bs = b * B_FACTORS[:, None]
+    above = 1200.0 * np.log2(expected_hz / LOWEST_HZ * n * np.sqrt((1 + bs * n**2) / (1 + bs)))  # of each partial, (b, n), cents
+    at = ((cents[:, None, None] + above) / GRID_CENTS).round().astype(int)  # (offset, b, n)
+    np.clip(at, 0, len(table.say_db) - 1, out=at)
+    found = table.say_db[at]
+    explained = found.sum(axis=2) / table.total_db  # partials lie too far apart for two to claim one line
     weight = 1.0 / np.sqrt(n)
     weight[0] *= 0.5  # the fundamental may be missing
-    full = min(20.0, float(np.percentile(lines.salience_db, 75)))
-    seen = weight * ~lines.hidden[np.minimum((partial_hz / lines.grid_hz).round().astype(int), len(lines.hidden) - 1)]
-    present = (np.minimum(found / full, 1.0) * seen).sum(axis=2) / np.maximum(seen.sum(axis=2), LEAST_SEEN * weight.sum())
+    seen = weight * ~table.hidden[at]
+    present = (np.minimum(found / table.full_db, 1.0) * seen).sum(axis=2) / np.maximum(seen.sum(axis=2), LEAST_SEEN * weight.sum())
     score = explained * present
     i, k = np.unravel_index(int(score.argmax()), score.shape)
     return float(score[i, k]), float(cents[i])

@@ -17,6 +17,7 @@ import numpy as np
 from scipy.fft import fft, ifft, next_fast_len, rfft
 from scipy.ndimage import median_filter
 
+PAD_S = 0.25  # silence after the piece, so that a band's answer to the onset does not come round to the end
 EDGE = 0.2  # share of a band's width that each cosine edge takes
 MEDIAN_OF_EXPONENTIAL = np.log(2.0)  # median over mean of a noise periodogram's values
 
@@ -59,7 +60,7 @@ def pluck_signal(samples: np.ndarray, *, rate_hz: float, pre_s: float, f1_hz: fl
     """Transform one pluck. `samples`: shape (n,), full scale ±1, starting `pre_s` before the onset. `f1_hz`: its pitch, roughly.
     `noise`: frequencies and density of the noise where the piece itself ends before it can be heard."""
     n = len(samples)
-    n_fft = next_fast_len(n + int(0.05 * rate_hz), real=True)
+    n_fft = next_fast_len(n + int(PAD_S * rate_hz), real=True)
     noise_hz, noise_psd = noise or _noise_psd(samples[int(pre_s * rate_hz):], rate_hz, f1_hz)
     return PluckSignal(rfft(samples, n_fft), n_fft, n, rate_hz, pre_s, noise_psd, noise_hz)
 

@@ -20,6 +20,8 @@ from toneprobe.measure.envelope import PluckSignal, noise_density
 LINE_WIDTHS = 8.0  # bins within so many half-widths δ/2π of the line, and at least …
 LEAST_BINS = 12  # … so many on each side
 N_STEPS = 8
+HOPELESS_AFTER = 3  # after so many steps a misfit …
+HOPELESS = 50.0  # … of so many times the noise will not come down to it
 MISFIT_SIGMAS = 2.5  # mean square misfit over the noise's, in its own standard deviations, at which one mode still explains the partial
 
 
@@ -59,7 +61,7 @@ def exact_partial(spectrum: OpenSpectrum, signal: PluckSignal, *, freq_hz: float
     noise_power = spectrum.n_samples * float(noise_density(signal, freq_hz)) * spectrum.rate_hz / 4.0
     pole = complex(-delta, 2 * np.pi * freq_hz) / spectrum.rate_hz
     amplitude = None
-    for _ in range(N_STEPS):
+    for round_ in range(N_STEPS):
         direct, slope = _lines(pole, omega, spectrum.n_samples)
         mirror, mirror_slope = _lines(np.conj(pole), omega, spectrum.n_samples)
         if amplitude is None:
@@ -69,13 +71,15 @@ def exact_partial(spectrum: OpenSpectrum, signal: PluckSignal, *, freq_hz: float
         by_delta = -(a * slope + np.conj(a) * mirror_slope)
         by_turn = 1j * (a * slope - np.conj(a) * mirror_slope)
         columns = [direct + mirror, 1j * (direct - mirror), by_delta, by_turn]
+        misfit = float(np.mean(np.abs(data - model) ** 2)) / noise_power
+        if round_ == HOPELESS_AFTER and misfit > HOPELESS:
+            return None
         step = _solve(columns, data - model)
         fall = float(np.clip(-pole.real + step[2], 0.3 * -pole.real, 3.0 * -pole.real))
         pole = complex(-fall, pole.imag + step[3])
         amplitude = np.array([a.real, a.imag]) + step[:2]
         if abs(pole.imag * spectrum.rate_hz / (2 * np.pi) - freq_hz) > reach * df:
             return None
-    misfit = float(np.mean(np.abs(data - model) ** 2)) / noise_power
     if misfit > 1.0 + MISFIT_SIGMAS / np.sqrt(len(index)):
         return None
     return _estimate(pole, columns, noise_power * max(misfit, 1.0), spectrum.rate_hz)

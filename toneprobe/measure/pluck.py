@@ -9,7 +9,7 @@ import numpy as np
 from toneprobe.audio import Recording
 from toneprobe.identify import NamedSpan
 from toneprobe.instrument import StringSpec, string_expected_b
-from toneprobe.measure import beats, brightness, decay, inharmonicity
+from toneprobe.measure import beats, brightness, decay, inharmonicity, refusal
 from toneprobe.measure.damping import fit_damping
 from toneprobe.measure.envelope import Envelope, PluckSignal, band, noise_density, onset_power, pluck_signal
 from toneprobe.measure.figure import FIGURES, Figure, Partial, PluckMeasurement
@@ -47,16 +47,22 @@ def measure_pluck(recording: Recording, named: NamedSpan) -> PluckMeasurement:
     first = int((named.span.onset_s - PRE_S) * recording.rate_hz)
     length_s = min(max(named.span.end_s, named.span.onset_s + SHORTEST_S) - named.span.onset_s, LONGEST_S)
     samples = recording.read(first, first + int((PRE_S + length_s) * recording.rate_hz))
-    flags = _recording_flags(recording, samples)
+    clipped_s, until_s = _clipped(recording, samples)
+    flags = [refusal.CLIPPED] if clipped_s else []
     if named.sureness < UNSURE_NAME:
         flags.append("the name of the string is doubtful")
-    return measure_samples(samples, recording.rate_hz, named.string, pitch_hz=named.pitch_hz, pre_s=PRE_S, onset_s=named.span.onset_s,
-                           sureness=named.sureness, flags=tuple(flags))
+    measured = measure_samples(samples, recording.rate_hz, named.string, pitch_hz=named.pitch_hz, pre_s=PRE_S, onset_s=named.span.onset_s,
+                               sureness=named.sureness, flags=tuple(flags))
+    return refusal.without_spoilt(measured, clipped_s=clipped_s, until_s=until_s)
 
 
 def measure_samples(samples: np.ndarray, rate_hz: float, string: StringSpec, *, pitch_hz: float, pre_s: float, onset_s: float = 0.0,
                     sureness: float = 1.0, flags: tuple[str, ...] = ()) -> PluckMeasurement:
     """Measure a pluck given as samples, shape (n,), starting `pre_s` before its onset, sounding at about `pitch_hz` (± 60 cents)."""
+    reason = refusal.why_unfit(samples, length_s=len(samples) / rate_hz - pre_s, f1_hz=pitch_hz)
+    if reason:
+        return _unmeasured(string, reason, onset_s=onset_s, sureness=sureness, flags=flags)
+    samples = samples - samples.mean()  # some recorders add a constant
     prior_b, prior_factor = string_expected_b(string)
     signal = pluck_signal(samples, rate_hz=rate_hz, pre_s=pre_s, f1_hz=pitch_hz)
     ring_s = ring_end_s(signal, Series(pitch_hz, prior_b))
@@ -67,7 +73,8 @@ def measure_samples(samples: np.ndarray, rate_hz: float, string: StringSpec, *, 
         signal = pluck_signal(samples, rate_hz=rate_hz, pre_s=pre_s, f1_hz=pitch_hz, noise=noise)
     found = find_partials(samples, signal, f1_hz=pitch_hz, prior_b=prior_b, prior_factor=prior_factor)
     if found is None:
-        return _unmeasured(string, onset_s, ring_s, sureness, flags)
+        reason = refusal.why_no_series(ring_s=ring_s, f1_hz=pitch_hz)
+        return _unmeasured(string, reason, onset_s=onset_s, ring_s=ring_s, sureness=sureness, flags=flags)
     return _assemble(_listen(samples, signal, found), string, onset_s=onset_s, ring_s=ring_s, sureness=sureness, flags=flags)
 
 
@@ -135,12 +142,11 @@ def _glide(heard: _Heard) -> Figure:
     return Figure(glide.cents, float(np.sqrt(glide.se_cents**2 + GLIDE_SE_CENTS**2 + (GLIDE_SHARE * glide.cents) ** 2)))
 
 
-def _recording_flags(recording: Recording, samples: np.ndarray) -> list[str]:
-    flags = []
-    peak = 10 ** (recording.quality.peak_db / 20)
-    if recording.quality.clipped_s > 0 and len(samples) and float(np.abs(samples).max()) > 0.985 * peak:
-        flags.append("clipped: too loud for the recorder")
-    return flags
+def _clipped(recording: Recording, samples: np.ndarray) -> tuple[float, float]:
+    """Time at the rails in all, and until when after the onset, in s."""
+    if recording.quality.clipped_s == 0:
+        return 0.0, 0.0
+    return refusal.clipped_stretch(samples, rate_hz=recording.rate_hz, pre_s=PRE_S, peak=10 ** (recording.quality.peak_db / 20))
 
 
 def _with_reasons(measured: PluckMeasurement) -> PluckMeasurement:
@@ -153,8 +159,8 @@ def _with_reasons(measured: PluckMeasurement) -> PluckMeasurement:
     return replace(measured, flags=measured.flags + tuple(reasons))
 
 
-def _unmeasured(string: StringSpec, onset_s: float, ring_s: float, sureness: float, flags: tuple[str, ...]) -> PluckMeasurement:
-    reason = "no series of partials could be made out"
+def _unmeasured(string: StringSpec, reason: str, *, onset_s: float, sureness: float, flags: tuple[str, ...],
+                ring_s: float = 0.0) -> PluckMeasurement:
     none = Figure(None, None, reason)
     return PluckMeasurement(string.name, string.note, onset_s, ring_s, sureness, 0.0, none, none, none, none, none, none, none, none, none,
                             none, none, (), (*flags, reason))

@@ -13,6 +13,7 @@ from toneprobe.measure.series import Series
 
 N_LISTENED = 6
 GRID_S = 0.02
+SHORTEST_S = 0.02  # nothing can be told of less
 STEP_S = 0.16  # damping takes place within about this
 LEAST_DROP_DB = 12.0
 TIMES_STEEPER = 4.0
@@ -21,6 +22,8 @@ AFTER = 25  # grid points for which a damped string must stay down; a beat comes
 
 def ring_end_s(signal: PluckSignal, guess: Series) -> float:
     """Seconds from the onset until the pluck is damped or gone."""
+    if signal.length_s < SHORTEST_S:
+        return max(signal.length_s, 0.0)
     level_db, noise_db = _level(signal, guess)
     if len(level_db) < 8:
         return signal.length_s

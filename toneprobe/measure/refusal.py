@@ -1,0 +1,58 @@
+"""What cannot be measured of a pluck, and why: too short, silent, under the noise, or spoilt by a recorder driven too hard.
+
+Clipping keeps the pitch, but makes tones that were not there and holds the loudest stretch down: partials lean on those tones, brightness
+and beats come out wrong, and the decay looks longer by the stretch that was held down. A few samples at the rails do no harm.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from toneprobe.measure.figure import Figure, PluckMeasurement
+
+LEAST_PERIODS = 10.0
+LEAST_S = 0.04
+SILENT = 1e-7  # swing over full scale, −140 dB
+RAIL_SHARE = 0.985  # of the recording's peak: what is higher is at the rail
+HARMLESS_S = 0.002  # in all, at the rails: less changes no figure (plucks of C3, C4 and C6 clipped by calculation)
+CLIPPED_SHARE = 0.1  # of the decay time: held down for so long, it comes out 2 % too long (the same)
+CLIPPED = "clipped: too loud for the recorder"
+SPOILT = ("inharmonicity", "trueness_cents", "centroid_hz", "centroid_ratio", "centroid_partials_hz", "beat_hz", "beat_depth_db")
+
+
+def why_unfit(samples: np.ndarray, *, length_s: float, f1_hz: float) -> str | None:
+    """Why a pluck of `length_s` after its onset cannot be measured at all; None where it may be."""
+    needed_s = needed_length_s(f1_hz)
+    if length_s < needed_s:
+        return f"too short: {max(length_s, 0.0):.2f} s, and a string this low needs {needed_s:.2f} s"
+    return "silent" if np.ptp(samples) < SILENT else None
+
+
+def why_no_series(*, ring_s: float, f1_hz: float) -> str:
+    """Why no partials were found."""
+    if ring_s < needed_length_s(f1_hz):
+        return "too little of it stands out of the noise"
+    return "no series of partials could be made out"
+
+
+def needed_length_s(f1_hz: float) -> float:
+    return max(LEAST_S, LEAST_PERIODS / f1_hz)
+
+
+def clipped_stretch(samples: np.ndarray, *, rate_hz: float, pre_s: float, peak: float) -> tuple[float, float]:
+    """Time at the rails in all, and until when after the onset, both in s. `peak`: of the whole, clipped, recording."""
+    at = np.flatnonzero(np.abs(samples) > RAIL_SHARE * peak)
+    return (len(at) / rate_hz, at[-1] / rate_hz - pre_s) if len(at) else (0.0, 0.0)
+
+
+def without_spoilt(measured: PluckMeasurement, *, clipped_s: float, until_s: float) -> PluckMeasurement:
+    """The measurement of a clipped pluck without the figures that clipping spoils."""
+    if clipped_s < HARMLESS_S:
+        return measured
+    lost = [name for name in SPOILT if getattr(measured, name).known]
+    if measured.t60_s.known and until_s > CLIPPED_SHARE * measured.t60_s.value:
+        lost.append("t60_s")
+    partials = tuple(replace(partial, beat_hz=None, beat_depth_db=None) for partial in measured.partials)
+    return replace(measured, partials=partials, **{name: Figure(None, None, CLIPPED) for name in lost})
