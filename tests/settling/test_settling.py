@@ -11,7 +11,7 @@ from scipy.integrate import quad
 
 from toneprobe.measure.figure import Figure
 from toneprobe.settling import CreepPrior, PitchReading, Tolerance, judge_settling, prior_from, usual_prior
-from toneprobe.settling.creep import CENTS_OF_TENSION, weigh_creep
+from toneprobe.settling.creep import _GRID, CENTS_OF_TENSION, _log_time, weigh_creep
 from toneprobe.settling.neighbours import WEATHER_CENTS, common_drift
 from toneprobe.settling.readings import drifts_over, own_spans, retunings, se_cents
 
@@ -116,6 +116,13 @@ def test_fall_is_the_integral_of_the_rate():
     assert creep.fall_cents(2.0, 2.0)[1] == pytest.approx(whole, rel=0.25)  # other powers and restarts are weighed in
 
 
+def test_the_curved_laws_are_integrals_of_their_rates():
+    days = np.array([[0.5, 3.0, 40.0]])
+    for (tau, power, *_), row in zip(_GRID, _log_time(days), strict=True):
+        expected = [quad(lambda x, tau=tau, power=power: (tau + x) ** -power, 0.0, end)[0] for end in days[0]]
+        assert row == pytest.approx(expected, rel=1e-6)
+
+
 def test_a_retuning_starts_it_again():
     quiet = weigh_creep(np.zeros((0, 2)), (), np.zeros(0), np.zeros((0, 0)), CreepPrior(5.0))
     raised = weigh_creep(np.zeros((0, 2)), ((6.0, 100.0),), np.zeros(0), np.zeros((0, 0)), CreepPrior(5.0))
@@ -152,8 +159,8 @@ def test_a_slow_steady_fall_in_an_old_string_is_a_pin_or_a_knot():
 
 
 def test_the_last_of_the_stretch_in_a_string_of_two_months_is_no_slip():
-    """A = 5 falls 5·ln(182/62) = 5.4 cents from day 62 to day 182, which a straight line would call a fall of 1.3 a month."""
-    falls = [check(k * 30, found=-5.0 * math.log((62 + 30 * k) / 62), se=0.3) for k in range(5)]
+    """A = 15 falls 15·ln(182/62) = 16 cents from day 62 to day 182, which a straight line would call a fall of four a month."""
+    falls = [check(k * 30, found=-15.0 * math.log((62 + 30 * k) / 62), se=0.3) for k in range(5)]
     assert judge_settling(falls, fitted_on=(NOON - timedelta(days=62)).date(), neighbours=still_neighbours()).state == "settled"
 
 

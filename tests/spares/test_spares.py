@@ -197,6 +197,8 @@ def test_a_thicker_string_needs_a_known_gauge():
     harp = replace(HARP, strings=tuple(replace(s, gauge_mm=1.0) if s.name in ("3A", "3B") else s for s in HARP.strings))
     offers = stand_ins_for(find_string(harp, "3B"), [spare("3A")], harp, today=TODAY)
     assert [offer.made_for for offer in offers] == ["3A"]  # A for B, of one gauge
+    harp = replace(HARP, strings=tuple(replace(s, gauge_mm={"3A": 1.1, "3B": 1.0}.get(s.name)) for s in HARP.strings))
+    assert stand_ins_for(find_string(harp, "3B"), [spare("3A")], harp, today=TODAY) == ()
     assert offered("3B", "3A") == []
 
 
