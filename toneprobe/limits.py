@@ -11,9 +11,9 @@ import math
 
 # What a listener notices
 DECAY_NOTICED = math.log(1.0 / 0.75)  # log of fresh over present decay time; Tolonen & Järveläinen, J. AES 49 (2001): −25 % goes unnoticed
-HIGHS_NOTICED = math.log(1.0 / 0.60)  # the same for the upper partials alone, which a listener hears less of; derived here
+HIGHS_NOTICED = math.log(1.0 / 0.50)  # the same for the upper partials alone, which a listener hears less of; derived here
 BRIGHTNESS_NOTICED = math.log(1.0 / 0.75)  # log of fresh over present centroid: beyond what equal plucks differ by (5 to 18 %, measured)
-ASTRAY_NOTICED_CENTS = 3.0  # rms of new deviations; musicians hear 2 to 5 cents (from memory)
+ASTRAY_NOTICED_CENTS = 2.0  # rms of new deviations; musicians hear 2 to 5 cents (from memory)
 STRETCH_NOTICED = 0.18  # |log| of present over fresh B: one gauge step of 10 % in thickness gives 0.19 (B ∝ d², derived)
 BEAT_NOTICED_DB = 1.3  # new ripple in the partials, peak to peak; at low rates 0.87 dB is just heard (published)
 FALLEN_CENTS = 140.0  # so far below the other strings that no tuning slip explains it; derived: nearer to two semitones than to one
@@ -28,13 +28,27 @@ PARTIAL_DECAY_SPREAD = 0.25  # log decay of one partial; two polarisations, 10 t
 STRING_DECAY_SPREAD = 0.06  # log decay, all partials of a pluck together (measured: pairs differ by 8 % median, 18 % in 9 of 10)
 WHOLE_DECAY_SPREAD = 0.2  # log decay time of the string as one figure (measured: pairs differ by 10 % median, 35 to 55 % in 9 of 10)
 SESSION_DECAY_SPREAD = 0.03  # from one day to another, same room; no figure is published, derived from takes
+LEAST_GLIDE_CENTS = 2.0  # added to a pitch glide before ratios are taken
+HAND_DECAY_SHARE = 0.12  # of the log glide ratio, as standard deviation of a log decay (measured: soft against firm, bass most)
+HAND_HIGHS_SHARE = 0.2  # the same for the upper partials, which sum tones feed (measured)
+HAND_CENTS = 0.7  # and of the upper end of the series, in cents
 PARTIAL_LEVEL_SPREAD_DB = 3.0  # level of one partial, pluck to pluck (measured)
 BRIGHTNESS_SPREAD = 0.12  # log centroid of the partials (measured: 5 % median, 18 % in 9 of 10; soft against firm up to 67 %)
-PARTIAL_PITCH_SPREAD_CENTS = 0.8  # one partial's frequency, proportional part (measured)
+PARTIAL_PITCH_SPREAD_CENTS = 0.5  # one partial's frequency, proportional part (measured)
 PARTIAL_PITCH_SPREAD_HZ = 0.12  # and the part that two polarisations cause (measured)
+PARTIAL_PITCH_SPREAD_WIDTHS = 0.6  # and the part that goes with the width of its line, decay rate over 2π (measured)
+SERIES_SPREAD_CENTS = 1.8  # the upper end of the series as a whole, pluck to pluck (measured)
+WEAK_FROM_DB, WEAK_DOUBLES_DB = 15.0, 30.0  # weaker partials' frequencies scatter more: twice as much 30 dB further down (measured)
+TRUE_PARTIALS = 12  # partials up to this number tell whether a string is true; above, sum tones are easily taken for them
 STRETCH_SPREAD = 0.03  # log B (measured: 1 to 3 % where partials are rightly chosen)
 PARTIAL_BEAT_SPREAD_DB = 1.5  # ripple of one partial, pluck to pluck
 BEAT_SPREAD_DB = 0.2  # the part that all partials of a pluck share
+
+# A partial that is the string's own: found in every fresh pluck, up to this number, not weaker than this, and standing out
+OWN_PARTIALS = 10
+OWN_LEVEL_DB = -35.0  # of the string's strongest
+OWN_SNR_DB = 35.0
+OUT_OF_REACH_CENTS = 8.0  # the series is followed so far; what a lost partial counts as
 
 # How sure a sweep must be
 FALSE_ALARMS_PER_SWEEP = 0.2  # expected number among healthy strings, for dead and for false each; below one is asked for over 47
@@ -51,6 +65,7 @@ COMMON_DECAY = 0.12  # log of fresh over present decay time of most strings
 CURVE_DB_PER_OCTAVE = 1.0
 COMMON_BEAT_DB = 0.7
 UNSTEADY = 1.5  # factor on the errors
+ROOM_DECAY = 0.15  # log of fresh over present decay time of most strings that ring shorter than a room
 ROOM_RING_S = 0.9  # strings ringing less are lengthened by a room of 0.3 to 0.6 s reverberation
 
 # A string without baseline among its neighbours of the same material

@@ -8,6 +8,8 @@ from toneprobe.baseline.beat_change import beat_change
 from toneprobe.baseline.brightness_change import brightness_change
 from toneprobe.baseline.decay_change import DecayChange, decay_change, whole_ring_change
 from toneprobe.baseline.fresh import Baseline
+from toneprobe.baseline.hand import differing_hand, hand_change
+from toneprobe.baseline.lost_partials import lost_partials
 from toneprobe.baseline.microphone import LevelCurve
 from toneprobe.baseline.pairing import WHOLE_BAND, Band, pair_partials
 from toneprobe.baseline.scatter import USUAL_SCATTER, Scatter
@@ -27,20 +29,31 @@ class Change:
     brightness: Figure  # natural log of fresh over present brightness, what all strings share removed
     series: SeriesChange
     beat_db: Figure  # new ripple
+    hand: float  # how differently it was plucked, log ratio of pitch glides, at least 0
+    pitch_hz: float  # fresh, roughly; where the string stands
 
 
 def change_since(now: Reading, fresh: Baseline, *, scatter: Scatter = USUAL_SCATTER, curve: LevelCurve | None = None,
-                 band: Band = WHOLE_BAND) -> Change:
-    """What moved on one string. scatter: how far its plucks scatter; curve: what the recorders differ by; band: what both carry."""
+                 band: Band = WHOLE_BAND, hand_of_sweep: float = 0.0) -> Change:
+    """What moved on one string. scatter: how far its plucks scatter; curve: what the recorders differ by; band: what both carry;
+    hand_of_sweep: how differently the whole sweep was plucked, log ratio of pitch glides."""
     pairs = pair_partials(now, fresh.reading, band)
     counts = {"n_now": now.n_plucks, "n_fresh": fresh.n_plucks}
-    decay = decay_change(pairs, scatter, **counts)
+    hand = differing_hand(hand_change(now, fresh), hand_of_sweep)
+    decay = decay_change(pairs, scatter, **counts, hand=hand)
     ring = whole_ring_change(now.figures["t60_s"], fresh.figures["t60_s"], **counts)
     return Change(
         now.string,
         **counts,
         decay=decay if decay.all.known else replace(decay, all=ring),
         brightness=brightness_change(pairs, curve, **counts),
-        series=series_change(pairs, fresh.figures["inharmonicity"]),
+        series=series_change(pairs, fresh.figures["inharmonicity"], lost_partials(now, fresh.reading, band), hand=hand),
         beat_db=beat_change(pairs),
+        hand=hand,
+        pitch_hz=_pitch_hz(fresh),
     )
+
+
+def _pitch_hz(fresh: Baseline) -> float:
+    pitch, partials = fresh.figures["pitch_hz"], fresh.reading.partials
+    return pitch.value if pitch.known else partials[0].freq_hz.value / partials[0].n if partials else 440.0

@@ -36,19 +36,24 @@ class DecayChange:
     n_partials: int
 
 
-def decay_change(pairs: Pairs, scatter: Scatter, *, n_now: int, n_fresh: int) -> DecayChange:
-    """Change from the pairs, which need at least LEAST_PARTIALS decays known in both. n_now, n_fresh: plucks."""
+def decay_change(pairs: Pairs, scatter: Scatter, *, n_now: int, n_fresh: int, hand: float = 0.0) -> DecayChange:
+    """Change from the pairs, which need at least LEAST_PARTIALS decays known in both. n_now, n_fresh: plucks.
+
+    hand: log ratio of pitch glides, how differently the string was plucked (see `hand`).
+    """
     pairs = pairs.where(np.isfinite(pairs.log_decay))
     n = len(pairs.n)
     if n < LEAST_PARTIALS:
         return DecayChange(TOO_FEW, TOO_FEW, TOO_FEW, TOO_FEW, n)
     variance = np.maximum(pairs.log_decay_var, scatter.partial_decay**2 * pairs.per_pluck)
     shared = scatter.string_decay**2 * (1.0 / n_now + 1.0 / n_fresh) + 2.0 * limits.SESSION_DECAY_SPREAD**2
+    of_high = shared + (limits.HAND_HIGHS_SHARE * hand) ** 2
+    shared += (limits.HAND_DECAY_SHARE * hand) ** 2
     whole = _mean(pairs.log_decay, variance, shared)
     if n < 2 * LEAST_HALF:
         return DecayChange(whole, TOO_FEW, TOO_FEW, TOO_FEW, n)
     low, high = slice(0, n // 2), slice(n // 2, n)
-    return DecayChange(whole, _mean(pairs.log_decay[low], variance[low], shared), _mean(pairs.log_decay[high], variance[high], shared),
+    return DecayChange(whole, _mean(pairs.log_decay[low], variance[low], shared), _mean(pairs.log_decay[high], variance[high], of_high),
                        _slope(pairs, variance), n)
 
 

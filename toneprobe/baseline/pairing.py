@@ -9,7 +9,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from toneprobe import limits
 from toneprobe.session.reading import PartialReading, Reading
 
 CENTS = 1200.0 / np.log(2.0)
@@ -39,9 +38,10 @@ class Pairs:
     log_decay: np.ndarray  # now minus fresh
     log_decay_var: np.ndarray  # from the measurement's own errors
     cents: np.ndarray  # now against fresh
-    cents_var: np.ndarray
+    cents_var: np.ndarray  # from the measurement's own errors and from what the plucks of each side differ by
     level_db: np.ndarray  # now minus fresh; each sweep's own zero
     fresh_level_db: np.ndarray
+    fresh_decay: np.ndarray  # amplitude decay rate when fresh, 1/s
     beat_db: np.ndarray  # depth now minus fresh
 
     def where(self, keep: np.ndarray) -> Pairs:
@@ -52,17 +52,19 @@ def pair_partials(now: Reading, fresh: Reading, band: Band = WHOLE_BAND) -> Pair
     """All partials found in both and inside the band."""
     then = {p.n: p for p in fresh.partials}
     both = [(p, then[p.n]) for p in now.partials if p.n in then and band.holds(then[p.n].freq_hz.value)]
-    table = np.array([_row(a, b) for a, b in both], float).reshape(-1, 10)
+    table = np.array([_row(a, b) for a, b in both], float).reshape(-1, 11)
     return Pairs(*table.T)
 
 
 def _row(now: PartialReading, fresh: PartialReading) -> tuple:
     decay, decay_var = _difference(now.log_decay, fresh.log_decay)
     ratio = now.freq_hz.value / fresh.freq_hz.value
-    cents_var = sum((CENTS * f.se / f.value) ** 2 if f.se else 0.0 for f in (now.freq_hz, fresh.freq_hz))
+    cents_var = sum(_cents_var(partial) for partial in (now, fresh))
     per_pluck = 1.0 / now.n_plucks + 1.0 / fresh.n_plucks
+    fresh_decay = np.exp(fresh.log_decay.value) if fresh.log_decay.known else np.nan
     return (now.n, fresh.freq_hz.value, per_pluck, decay, decay_var, CENTS * np.log(ratio), cents_var,
-            _difference(now.level_db, fresh.level_db)[0], fresh.level_db.value, _difference(now.beat_depth_db, fresh.beat_depth_db)[0])
+            _difference(now.level_db, fresh.level_db)[0], fresh.level_db.value, fresh_decay,
+            _difference(now.beat_depth_db, fresh.beat_depth_db)[0])
 
 
 def _difference(now, fresh) -> tuple[float, float]:
@@ -71,7 +73,6 @@ def _difference(now, fresh) -> tuple[float, float]:
     return now.value - fresh.value, (now.se or 0.0) ** 2 + (fresh.se or 0.0) ** 2
 
 
-def pitch_variance(pairs: Pairs) -> np.ndarray:
-    """Variance of each pair's cents: the measurement's errors and what two plucks of an untouched string differ by."""
-    own = limits.PARTIAL_PITCH_SPREAD_CENTS**2 + (CENTS * limits.PARTIAL_PITCH_SPREAD_HZ / pairs.freq_hz) ** 2
-    return np.maximum(pairs.cents_var, own * pairs.per_pluck)
+def _cents_var(partial: PartialReading) -> float:
+    own = (CENTS * (partial.freq_hz.se or 0.0) / partial.freq_hz.value) ** 2
+    return max(own, (partial.cents_spread or 0.0) ** 2 / partial.n_plucks)

@@ -9,9 +9,11 @@ from __future__ import annotations
 import numpy as np
 
 FREEDOM = 4.0
-N_ROUNDS = 25
+N_ROUNDS = 12
+SETTLED = 1e-3  # rounds end when no weight moves by more
 LEAST_FOR_SCALE = 4  # members from which the scatter about the fit is believed
 PRIOR_MEMBERS = 3.0  # members that scattered as their variances say, added to those seen
+MEDIAN_CHI2 = 0.4549  # of χ² with one degree of freedom
 
 
 def robust_fit(values: np.ndarray, variances: np.ndarray, design: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -19,14 +21,15 @@ def robust_fit(values: np.ndarray, variances: np.ndarray, design: np.ndarray) ->
     trust = np.ones(len(values))
     for _ in range(N_ROUNDS):
         weights = trust / variances
-        normal = design.T @ (weights[:, None] * design)
-        coefficients = np.linalg.solve(normal, design.T @ (weights * values))
+        turned = design.T * weights
+        coefficients = np.linalg.solve(turned @ design, turned @ values)
         off2 = (values - design @ coefficients) ** 2 / variances
         scale2 = _scale2(off2, design.shape[1])
-        trust = (FREEDOM + 1.0) / (FREEDOM + off2 / scale2)
-    weights = np.minimum(trust, 1.0) / variances
-    normal = design.T @ (weights[:, None] * design)
-    return coefficients, np.linalg.inv(normal) * scale2, weights
+        before, trust = trust, np.minimum((FREEDOM + 1.0) / (FREEDOM + off2 / scale2), 1.0)
+        if np.abs(trust - before).max() < SETTLED:
+            break
+    weights = trust / variances
+    return coefficients, np.linalg.inv((design.T * weights) @ design) * scale2, weights
 
 
 def robust_mean(values: np.ndarray, variances: np.ndarray) -> tuple[float, float]:
@@ -35,9 +38,15 @@ def robust_mean(values: np.ndarray, variances: np.ndarray) -> tuple[float, float
     return float(coefficients[0]), float(np.sqrt(covariance[0, 0]))
 
 
+def middle(values: np.ndarray) -> float:
+    """The median of few values."""
+    ordered, half = np.sort(values), len(values) // 2
+    return float(ordered[half] if len(values) % 2 else 0.5 * (ordered[half - 1] + ordered[half]))
+
+
 def _scale2(off2: np.ndarray, n_fitted: int) -> float:
     """How far the members scatter beyond their variances, as a factor on these, at least 1."""
     if len(off2) < LEAST_FOR_SCALE:
         return 1.0
-    middle = float(np.median(off2)) / 0.4549 * len(off2) / max(len(off2) - n_fitted, 1)  # 0.4549: median of χ² with one degree
-    return max(1.0, (PRIOR_MEMBERS + len(off2) * middle) / (PRIOR_MEMBERS + len(off2)))
+    seen = middle(off2) / MEDIAN_CHI2 * len(off2) / max(len(off2) - n_fitted, 1)
+    return max(1.0, (PRIOR_MEMBERS + len(off2) * seen) / (PRIOR_MEMBERS + len(off2)))

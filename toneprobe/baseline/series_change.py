@@ -5,24 +5,28 @@ pin, the weather or a pedal moved, B' the present inharmonicity, and r_n what no
 at one place shifts partials up and down with n (Rayleigh), a loose winding scatters them. Because each partial is compared with itself,
 what the harp itself does to the partials of a healthy string (board resonances, neighbours) cancels.
 
-How astray: the rms of r_n, less what two plucks of an untouched string would show. How sure: Σ min(r_n²/σ_n², CUT), so that no single
-mistaken partial can condemn a string.
+The spread σ_n of one pluck's r_n has a part in proportion to frequency, one in Hz (two polarisations), one that goes with the width of the
+partial's line (what dies fast has no sharp pitch), and is never taken smaller than what the plucks of this very partial differ by. How astray: the rms of r_n less what σ_n explains. How sure:
+Σ min(r_n²/σ_n², CUT), so that no single mistaken partial can condemn a string. A partial lost (see `lost_partials`) counts as one just
+beyond reach.
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
 from toneprobe import limits
-from toneprobe.baseline.pairing import CENTS, Pairs, pitch_variance
+from toneprobe.baseline.pairing import CENTS, Pairs
 from toneprobe.baseline.robust import robust_fit
 from toneprobe.measure.figure import Figure
 
 LEAST_FOR_PITCH = 1
 LEAST_FOR_STRETCH = 3
 LEAST_FOR_ASTRAY = 4
+N_STEPS = 3
 CUT = 9.0
 MOST_CENTS = 25.0  # of one partial in the rms
 TOO_FEW = Figure(None, None, "too few partials found in both sweeps")
@@ -33,30 +37,46 @@ class SeriesChange:
     pitch_cents: Figure  # by how much all partials moved together
     stretch: Figure  # natural log of present over fresh B
     astray_cents: Figure  # rms beyond what plucks differ by; the error is that of a string that did not change
-    freedom: int  # of the r_n after the fit; 0: not known
+    freedom: float  # of the r_n after the fit, lost partials included; 0: not known
     pattern: tuple[tuple[int, float, float], ...]  # (n, r_n in cents, σ_n in cents)
+    lost: tuple[tuple[int, float], ...] = ()  # (n, share of plucks in which it is missing), only where some are
 
 
-def series_change(pairs: Pairs, fresh_b: Figure) -> SeriesChange:
-    """Needs 1 pair for the pitch, 3 and a fresh B for the stretch, 4 for what went astray."""
+NOTHING_PAIRED = SeriesChange(TOO_FEW, TOO_FEW, TOO_FEW, 0.0, ())
+
+
+def series_change(pairs: Pairs, fresh_b: Figure, lost: Mapping[int, float], *, hand: float = 0.0) -> SeriesChange:
+    """Needs 1 pair for the pitch, 3 and a fresh B for the stretch, 4 (lost ones count) for what went astray."""
+    pairs = pairs.where(pairs.n <= limits.TRUE_PARTIALS)
     n = len(pairs.n)
     if n < LEAST_FOR_PITCH:
-        return SeriesChange(TOO_FEW, TOO_FEW, TOO_FEW, 0, ())
-    variance, b = pitch_variance(pairs), fresh_b.value if fresh_b.known else None
+        return NOTHING_PAIRED
+    variance, b = cents_variance(pairs) + (limits.HAND_CENTS * hand) ** 2, fresh_b.value if fresh_b.known else None
     stretchable = n >= LEAST_FOR_STRETCH and b is not None
     fit = _fit(pairs, variance, b if stretchable else None)
-    stretch = Figure(fit.stretch, fit.stretch_se) if stretchable else (TOO_FEW if b is not None else Figure(None, None, fresh_b.reason))
+    stretch = Figure(fit.stretch, float(np.hypot(fit.stretch_se, _switch_error(pairs, b, hand)))) if stretchable else (TOO_FEW if b is not None else Figure(None, None, fresh_b.reason))
     pitch = Figure(fit.pitch, fit.pitch_se)
-    freedom = n - (2 if stretchable else 1)
-    if n < LEAST_FOR_ASTRAY:
-        return SeriesChange(pitch, stretch, TOO_FEW, 0, ())
-    pattern = tuple((int(n), float(r), float(s)) for n, r, s in zip(pairs.n, fit.rest, np.sqrt(variance), strict=True))
-    return SeriesChange(pitch, stretch, _astray(fit.rest, variance, freedom), freedom, pattern)
+    n_lost = sum(lost.values())
+    freedom = n + n_lost - (2 if stretchable else 1)
+    missing = tuple((k, share) for k, share in lost.items() if share)
+    if n + n_lost < LEAST_FOR_ASTRAY or freedom < 1.0:
+        return SeriesChange(pitch, stretch, TOO_FEW, 0.0, (), missing)
+    pattern = tuple((int(k), float(r), float(s)) for k, r, s in zip(pairs.n, fit.rest, np.sqrt(variance), strict=True))
+    return SeriesChange(pitch, stretch, _astray(fit.rest, variance, freedom, n_lost), freedom, pattern, missing)
 
 
 def cut_chi2(change: SeriesChange, scale: float = 1.0) -> float:
-    """Σ min(r²/(scale·σ)², CUT): scale is how much more than σ this sweep's plucks scatter."""
-    return sum(min((rest / (scale * sigma)) ** 2, CUT) for _, rest, sigma in change.pattern)
+    """Σ min(r²/(scale·σ)², CUT), and CUT for each lost partial: scale is how much more than σ this sweep's plucks scatter."""
+    return sum(min((rest / (scale * sigma)) ** 2, CUT) for _, rest, sigma in change.pattern) + CUT * sum(share for _, share in change.lost)
+
+
+def cents_variance(pairs: Pairs) -> np.ndarray:
+    """Variance of each pair's cents, of an untouched string."""
+    width_hz = np.nan_to_num(pairs.fresh_decay) / (2.0 * np.pi)
+    one_hz2 = limits.PARTIAL_PITCH_SPREAD_HZ**2 + (limits.PARTIAL_PITCH_SPREAD_WIDTHS * width_hz) ** 2
+    weak_db = np.clip(-pairs.fresh_level_db - limits.WEAK_FROM_DB, 0.0, 60.0)
+    proportional = limits.PARTIAL_PITCH_SPREAD_CENTS * (1.0 + weak_db / limits.WEAK_DOUBLES_DB)
+    return np.maximum(pairs.cents_var, (proportional**2 + one_hz2 * (CENTS / pairs.freq_hz) ** 2) * pairs.per_pluck)
 
 
 @dataclass(frozen=True)
@@ -71,7 +91,7 @@ class _Fit:
 def _fit(pairs: Pairs, variance: np.ndarray, b: float | None) -> _Fit:
     """Gauss–Newton in (a, ln B'); a step in ln B' is held within a factor e."""
     n2, ones, log_ratio = pairs.n**2, np.ones(len(pairs.n)), 0.0
-    for _ in range(1 if b is None else 6):
+    for _ in range(1 if b is None else N_STEPS):
         if b is None:
             design, model = ones[:, None], 0.0
         else:
@@ -85,9 +105,18 @@ def _fit(pairs: Pairs, variance: np.ndarray, b: float | None) -> _Fit:
     return _Fit(float(coefficients[0]), float(se[0]), log_ratio, float(se[-1]) if b is not None else 0.0, rest)
 
 
-def _astray(rest: np.ndarray, variance: np.ndarray, freedom: int) -> Figure:
+def _switch_error(pairs: Pairs, b: float, hand: float) -> float:
+    """Error of ln B where the upper partials as a whole are taken a few cents wrong (sum tones instead of partials, or the reverse)."""
+    n2 = float(pairs.n[-1]) ** 2
+    cents_per_log_b = 0.5 * CENTS * b * n2 / (1.0 + b * n2)
+    spread = limits.SERIES_SPREAD_CENTS * np.sqrt(pairs.per_pluck[-1]) * (1.0 + hand)
+    return float(spread) / cents_per_log_b
+
+
+def _astray(rest: np.ndarray, variance: np.ndarray, freedom: float, n_lost: float) -> Figure:
     weights = 1.0 / variance
-    share = freedom / len(rest)
-    seen = float(np.sum(weights * np.minimum(rest**2, MOST_CENTS**2)) / np.sum(weights))
-    expected = float(share * len(rest) / np.sum(weights))
-    return Figure(float(np.sqrt(max(0.0, seen - expected) / share)), float(np.sqrt(expected / (2.0 * freedom))))
+    lost_weight = n_lost / float(np.median(variance))
+    total = float(np.sum(weights)) + lost_weight
+    seen = float(np.sum(weights * np.minimum(rest**2, MOST_CENTS**2))) + lost_weight * limits.OUT_OF_REACH_CENTS**2
+    expected = max(freedom - n_lost, 0.0)
+    return Figure(float(np.sqrt(max(0.0, seen - expected) / total)), float(np.sqrt(freedom / total / (2.0 * freedom))))

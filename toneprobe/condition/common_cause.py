@@ -66,7 +66,7 @@ def _of_short_strings(changes: Mapping[str, Change], fresh: Mapping[str, Baselin
     if len(short) < LEAST_OF_A_KIND or len(long) < LEAST_OF_A_KIND:
         return None
     of_short, of_long = middle_of_most(np.array(short)), middle_of_most(np.array(long))
-    return of_short if of_short > limits.COMMON_DECAY and of_long < 0.5 * of_short else None
+    return of_short if of_short > limits.ROOM_DECAY and of_long < 0.5 * of_short else None
 
 
 def common_warnings(cause: CommonCause, *, noise: SweepNoise, a4_hz: float) -> Sequence[str]:

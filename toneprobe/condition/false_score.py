@@ -48,8 +48,7 @@ def _stretch(change: Change, noise: SweepNoise) -> Evidence | None:
     stretch = change.series.stretch
     if not stretch.known or slipped(change):
         return None
-    se = (stretch.se**2 + limits.STRETCH_SPREAD**2 * (1.0 / change.n_now + 1.0 / change.n_fresh)) ** 0.5
-    return weigh("stretch", Figure(abs(stretch.value), se), noticed=limits.STRETCH_NOTICED, sureness_asked=noise.sureness_asked,
+    return weigh("stretch", Figure(abs(stretch.value), stretch.se), noticed=limits.STRETCH_NOTICED, sureness_asked=noise.sureness_asked,
                  scale=noise.stretch_scale)
 
 

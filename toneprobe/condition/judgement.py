@@ -11,7 +11,7 @@ from toneprobe.condition.context import SweepContext, compare_captures
 from toneprobe.condition.rated import Surroundings, judge_rated
 from toneprobe.condition.standing import standing_notes
 from toneprobe.condition.sweep_change import sweep_change
-from toneprobe.condition.sweep_noise import sweep_noise
+from toneprobe.condition.sweep_noise import noise_around, sweep_noise
 from toneprobe.condition.unjudged import (
     doubtful_name_condition,
     other_position_condition,
@@ -53,8 +53,7 @@ def judge(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument: Ins
         if spec.name in unscored:
             conditions.append(unscored[spec.name])
             continue
-        others = [change for name, change in changes.items() if name != spec.name]
-        around = Surroundings(sweep, sweep_noise(others, n_strings=len(changes)), common, instrument)
+        around = Surroundings(sweep, noise_around(changes[spec.name], list(changes.values())), common, instrument)
         conditions.append(judge_rated(sweep.readings[spec.name], fresh[spec.name], changes[spec.name], around))
     told = common_warnings(common, noise=noise, a4_hz=instrument.a4_hz)
     return Judgement(tuple(conditions), (*comparable.warnings, *told, *_pluck_again(conditions)), common)
@@ -63,7 +62,8 @@ def judge(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument: Ins
 def _unscored(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument: Instrument,
               settling: Collection[str]) -> dict[str, Condition]:
     """Conditions of the strings that cannot be compared with a baseline."""
-    notes, found = standing_notes(sweep.readings, instrument), {}
+    notes = standing_notes([name for name in sweep.readings if name not in fresh], sweep.readings, instrument)
+    found = {}
     for spec in instrument.strings:
         now, baseline = sweep.readings.get(spec.name), fresh.get(spec.name)
         if now is None:

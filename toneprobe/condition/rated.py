@@ -41,6 +41,7 @@ def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundi
         evidence = tuple(strongest([fallen, *dead.evidence]))
         dead = Case(together(evidence), evidence, dead.could_tell)
     verdict = _verdict(dead, false)
+    room_note = room_note if verdict != "sound" else []
     reasons = _reasons(verdict, dead, false, blamed, now=now, fresh=fresh)
     return Condition(
         now.string, now.note, verdict, score(dead.strength), score(false.strength), now.n_plucks,

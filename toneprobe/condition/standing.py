@@ -6,7 +6,7 @@ trueness are compared, and generously: a neighbour may be the odd one.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 
 import numpy as np
 
@@ -20,12 +20,12 @@ N_NEAREST = 8
 FAR_SIGMAS = 4.0
 
 
-def standing_notes(readings: Mapping[str, Reading], instrument: Instrument) -> Mapping[str, str]:
-    """For strings that stand out, a sentence; all strings of the sweep serve as neighbours."""
+def standing_notes(strings: Collection[str], readings: Mapping[str, Reading], instrument: Instrument) -> Mapping[str, str]:
+    """For those of `strings` that stand out, a sentence; all strings of the sweep serve as neighbours."""
     notes = {}
     for spec in instrument.strings:
         alike = [other.name for other in instrument.strings if other.material == spec.material and other.name in readings]
-        if spec.name in alike and (note := _note(spec.name, [name for name in alike if name != spec.name], readings)):
+        if spec.name in strings and (note := _note(spec.name, [name for name in alike if name != spec.name], readings)):
             notes[spec.name] = note
     return notes
 

@@ -5,8 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
+import numpy as np
+
 from toneprobe.baseline.change import Change, change_since
 from toneprobe.baseline.fresh import Baseline
+from toneprobe.baseline.hand import hand_change
 from toneprobe.baseline.microphone import LevelCurve, level_curve
 from toneprobe.baseline.pairing import pair_partials
 from toneprobe.baseline.scatter import USUAL_SCATTER, pooled_scatter
@@ -27,9 +30,11 @@ def sweep_change(strings: Sequence[str], sweep: SweepReading, fresh: Mapping[str
         groups.setdefault(fresh[string].capture, []).append(string)
     curves = {capture: level_curve([pair_partials(sweep.readings[s], fresh[s].reading, comparable.band) for s in group])
               for capture, group in groups.items()}
+    hands = [hand_change(sweep.readings[string], fresh[string]) for string in strings]
+    hand = float(np.median([h.value for h in hands if h.known])) if any(h.known for h in hands) else 0.0
     changes = {
         string: _refused(change_since(sweep.readings[string], fresh[string], scatter=scatter.get(string, USUAL_SCATTER),
-                                      curve=curves[fresh[string].capture], band=comparable.band), comparable)
+                                      curve=curves[fresh[string].capture], band=comparable.band, hand_of_sweep=hand), comparable)
         for string in strings
     }
     return changes, curves[max(groups, key=lambda capture: len(groups[capture]))]

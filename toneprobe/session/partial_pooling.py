@@ -10,7 +10,7 @@ import numpy as np
 from toneprobe.measure.figure import Figure, Partial, PluckMeasurement
 from toneprobe.session.pooling import pool, spread_of
 from toneprobe.session.reading import PartialReading
-from toneprobe.units import LN_1000
+from toneprobe.units import LN_1000, cents_between
 
 NO_DECAY = "decay not measured"
 NO_FREQUENCY_ERROR_HZ = 0.05  # where the measurement gives none
@@ -53,6 +53,8 @@ def _pooled(n: int, partials: Sequence[Partial]) -> PartialReading:
         beat_depth_db=pool([_beat_depth(p) for p in partials]),
         beat_hz=pool([Figure(p.beat_hz, None, None if p.beat_hz else "no beat") for p in partials], as_log=True),
         decay_spread=spread_of([d.value for d in decays if d.known]),
+        cents_spread=spread_of([cents_between(p.freq_hz, partials[0].freq_hz) for p in partials]),
+        snr_db=min(p.snr_db for p in partials),
     )
 
 

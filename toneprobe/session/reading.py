@@ -26,6 +26,8 @@ class PartialReading:
     beat_depth_db: Figure = NOT_MEASURED  # 0 where it was followed and no beat stood out
     beat_hz: Figure = NOT_MEASURED
     decay_spread: float | None = None  # of log_decay
+    cents_spread: float | None = None  # of its frequency
+    snr_db: float | None = None  # that of the pluck in which it stood out least
 
 
 @dataclass(frozen=True)

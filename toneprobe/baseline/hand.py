@@ -1,0 +1,29 @@
+"""Was the string plucked much harder or softer than when fresh? The pitch glide tells, whatever the recorder's gain.
+
+A pull stretches the string, so its pitch starts high by an amount that goes with the square of the pull (see `measure.glide`). A decay
+hardly depends on the pull, but not quite: a firm pluck feeds high partials with sum tones, and a gentle one sinks into the noise before
+its slow late part is heard. Both move decays of low strings by tens of per cent. So where the hands differ, the decay's error grows.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from toneprobe import limits
+from toneprobe.baseline.fresh import Baseline
+from toneprobe.measure.figure import Figure
+from toneprobe.session.reading import Reading
+
+
+def hand_change(now: Reading, fresh: Baseline) -> Figure:
+    """Natural log of the glide now over fresh, each plus a cent or two that no ear or estimator sees. About twice the log of the pull."""
+    glides = [of.figures["glide_cents"] for of in (now, fresh)]
+    if not all(glide.known for glide in glides):
+        return Figure(None, None, "no pitch glide was measured in both")
+    ratio = (max(glides[0].value, 0.0) + limits.LEAST_GLIDE_CENTS) / (max(glides[1].value, 0.0) + limits.LEAST_GLIDE_CENTS)
+    return Figure(float(np.log(ratio)))
+
+
+def differing_hand(own: Figure, of_sweep: float) -> float:
+    """How far the hands differ for one string: its own glide's word or that of the whole sweep, whichever differs more."""
+    return max(abs(own.value) if own.known else 0.0, abs(of_sweep))

@@ -1,0 +1,26 @@
+"""Partials that were the string's own when fresh and are no longer where its series says.
+
+The series is followed within a few cents. A partial that stood out clearly in every fresh pluck, and would stand out now, yet is not found,
+has gone farther astray than that (or has been silenced). So a string gone grossly false shows here when it shows nowhere else.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from toneprobe import limits
+from toneprobe.baseline.pairing import Band
+from toneprobe.session.reading import PartialReading, Reading
+
+
+def lost_partials(now: Reading, fresh: Reading, band: Band) -> Mapping[int, float]:
+    """Partial number → share of the present plucks in which it is missing, for the partials that ought to be found."""
+    quieter_db = min(0.0, now.snr_db - fresh.snr_db)
+    here = {p.n: p.n_plucks for p in now.partials}
+    own = [p for p in fresh.partials if _ought_to_be_found(p, fresh.n_plucks, quieter_db) and band.holds(p.freq_hz.value)]
+    return {p.n: 1.0 - min(1.0, here.get(p.n, 0) / now.n_plucks) for p in own}
+
+
+def _ought_to_be_found(partial: PartialReading, n_plucks: int, quieter_db: float) -> bool:
+    return (partial.n <= limits.OWN_PARTIALS and partial.n_plucks == n_plucks and partial.level_db.value > limits.OWN_LEVEL_DB
+            and partial.snr_db is not None and partial.snr_db + quieter_db > limits.OWN_SNR_DB)
