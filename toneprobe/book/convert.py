@@ -11,7 +11,7 @@ import json
 import math
 import types
 import typing
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from functools import cache
 from typing import Any
 
@@ -33,16 +33,26 @@ def plain(value: Any) -> Any:
 
 def rebuild(kind: Any, value: Any) -> Any:
     """The value of type `kind` that `plain` was made from. Fields unknown to this program are left out, new ones take their default."""
+    return _builder(kind)(value)
+
+
+@cache
+def _builder(kind: Any) -> Callable[[Any], Any]:
+    """How values of one type are rebuilt, worked out once: a history has thousands of them."""
     origin = typing.get_origin(kind)
     if origin in (types.UnionType, typing.Union):
-        return None if value is None else rebuild(_not_none(kind), value)
+        build = _builder(_not_none(kind))
+        return lambda value: None if value is None else build(value)
     if dataclasses.is_dataclass(kind):
-        return kind(**{name: rebuild(hint, value[name]) for name, hint in _hints(kind).items() if name in value})
+        fields = [(name, _builder(hint)) for name, hint in _hints(kind).items()]
+        return lambda value: kind(**{name: build(value[name]) for name, build in fields if name in value})
     if origin is tuple:
-        return tuple(rebuild(typing.get_args(kind)[0], item) for item in value)
+        build = _builder(typing.get_args(kind)[0])
+        return lambda value: tuple(map(build, value))
     if origin is not None and issubclass(origin, Mapping):
-        return {key: rebuild(typing.get_args(kind)[1], item) for key, item in value.items()}
-    return float(value) if kind is float else value
+        build = _builder(typing.get_args(kind)[1])
+        return lambda value: {key: build(item) for key, item in value.items()}
+    return float if kind is float else lambda value: value
 
 
 def stored(kind: Any, value: Any) -> Any:
@@ -79,6 +89,5 @@ def _not_none(kind: Any) -> Any:
     return next(part for part in typing.get_args(kind) if part is not types.NoneType)
 
 
-@cache
 def _hints(kind: type) -> dict[str, Any]:
     return typing.get_type_hints(kind)
