@@ -92,17 +92,18 @@ def check(book: Book, harp: Harp, swept: Swept, *, progress: Progress | None = N
     if known is None:
         heard = [listen(path, swept.instrument, progress=progress) for path in swept.recordings]
         record = _store(book, harp, swept, hashes, heard)
-    if swept.fresh_for or (known and swept.is_fresh and not known.is_fresh):
+    is_marked = bool(swept.fresh_for) or bool(known and swept.is_fresh and not known.is_fresh)
+    if is_marked:
         record = mark_fresh(book, record.id, strings=swept.fresh_for or None)
-    if record.is_fresh:
-        judge_again(book, harp.id, since=record.date)
+    if is_marked or (known is None and record.is_fresh):
+        judge_again(book, harp.id, since=record.date, leaving_out=None if known else record.id)
     return Checked(record, is_new=known is None)
 
 
-def judge_again(book: Book, harp_id: int, *, since: date) -> None:
+def judge_again(book: Book, harp_id: int, *, since: date, leaving_out: int | None = None) -> None:
     """New verdicts for all sweeps from that day on, after a baseline or the log of strings changed. What was measured stays."""
     for record in read.sweeps(book, harp_id):
-        if record.date >= since:
+        if record.date >= since and record.id != leaving_out:
             replace_conditions(book, record.id, judge_recalled(recall(book, record)).conditions)
 
 
