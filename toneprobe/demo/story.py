@@ -13,21 +13,21 @@ from zlib import crc32
 
 import numpy as np
 
-from toneprobe.instrument import Instrument, load_instrument
+from toneprobe.instrument import Instrument, StringSpec, load_instrument
 from toneprobe.synth.faults import add_mass, age, detune, dirty_windings, uneven
 from toneprobe.synth.recorder import Recorder
 from toneprobe.synth.string_model import StringModel, string_models
-from toneprobe.synth.sweep import Player
+from toneprobe.synth.sweep import Player, register_gap_s
 
 HARP = "The made-up harp"
 PRESET, TUNING = "pedal-47", "flats"
 SEED = 4711
 DAYS = (date(2024, 3, 2), date(2024, 6, 8), date(2024, 10, 5), date(2025, 3, 1))
+PACE = 0.75  # of the usual time between plucks
 USUAL_AGE = (1.0, 0.99, 0.98, 0.96)  # decay time over the fresh one, of strings that only grow a year older
 HAND_CENTS = 1.5  # how far a player's tuning scatters
 WEATHER_CENTS = (0.0, 3.0, -4.0, 1.0)
 
-PLAYER = Player(n_each=2, lead_s=3.0)
 BROKEN = "3C"
 BROKE_ON = date(2024, 8, 20)
 NEW_STRING_SEED = SEED + 1
@@ -74,6 +74,13 @@ def gather_lump(model: StringModel, percent: float) -> StringModel:
 
 DEAD = {"due": 0.42, "seen": 0.25, "verdicts": ("dead",)}  # a quarter less ring is just noticed, half is plain
 ASTRAY = {"due": 5.0, "seen": 3.0, "verdicts": ("false",)}
+
+
+def brisk_gap_s(spec: StringSpec) -> float:
+    return PACE * register_gap_s(spec)
+
+
+PLAYER = Player(n_each=2, lead_s=3.0, gap_s=brisk_gap_s)
 
 FAULTS = (
     Fault("6D", "a wire going dead", lose_ring_and_highs, (None, 0.15, 0.35, 0.52), **DEAD),

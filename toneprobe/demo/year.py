@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import os
+from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ProcessPoolExecutor
+from contextlib import contextmanager
 from dataclasses import dataclass
 from multiprocessing import get_context
 from pathlib import Path
@@ -20,6 +22,7 @@ from toneprobe.demo.story import BROKE_ON, BROKEN, DAYS, HARP, PRESET, story_ins
 from toneprobe.errors import ToneprobeError
 
 N_WORKERS = 2
+THREADS = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")
 Told = Callable[[str], None]
 
 
@@ -36,11 +39,23 @@ def live_year(folder: Path, *, tell: Told = lambda _: None) -> Year:
     recordings = _prepare(folder)
     book = create_book(folder / "book")
     harp = add_harp(book, HARP, story_instrument(), preset=PRESET)
-    with ProcessPoolExecutor(N_WORKERS, mp_context=get_context("spawn")) as pool:
+    with _one_thread_each(), ProcessPoolExecutor(N_WORKERS, mp_context=get_context("spawn")) as pool:
         hearing = [pool.submit(_play_and_hear, sweep, recordings) for sweep in range(len(DAYS))]
         records = tuple(_check(book, harp, sweep, hearing[sweep], tell) for sweep in range(len(DAYS)))
     scores = tuple(score_sweep(sweep, _verdicts(book, records[sweep])) for sweep in range(1, len(DAYS)))
     return Year(book, harp, records, scores)
+
+
+@contextmanager
+def _one_thread_each() -> Iterator[None]:
+    """Processes started within share the cores: linear algebra in threads of its own would only make them wait for each other."""
+    before = {name: os.environ.get(name) for name in THREADS}
+    os.environ.update({name: "1" for name in THREADS})
+    try:
+        yield
+    finally:
+        for name, value in before.items():
+            os.environ.pop(name) if value is None else os.environ.update({name: value})
 
 
 def _prepare(folder: Path) -> Path:
