@@ -46,9 +46,9 @@ class FormulaPluck:
 
     @property
     def string_t60_s(self) -> float:
-        """Decay time of the string as `measure.decay` defines it: the mean of ln δ over the low partials, weighed by nearly their power."""
-        power = self.amplitude[:6] ** 1.4
-        return LN_1000 / float(np.exp(np.sum(power * np.log(self.delta[:6])) / power.sum()))
+        """Decay time of the string as `measure.decay` defines it: the mean of ln δ over the low partials, weighed by amplitude."""
+        weight = self.amplitude[:6]
+        return LN_1000 / float(np.exp(np.sum(weight * np.log(self.delta[:6])) / weight.sum()))
 
     @property
     def freq_hz(self) -> np.ndarray:

@@ -75,7 +75,10 @@ def measure_samples(samples: np.ndarray, rate_hz: float, string: StringSpec, *, 
     if found is None:
         reason = refusal.why_no_series(ring_s=ring_s, f1_hz=pitch_hz)
         return _unmeasured(string, reason, onset_s=onset_s, ring_s=ring_s, sureness=sureness, flags=flags)
-    return _assemble(_listen(samples, signal, found), string, onset_s=onset_s, ring_s=ring_s, sureness=sureness, flags=flags)
+    heard = _listen(samples, signal, found)
+    if refusal.is_buried(heard.level, np.array([one.noise_power for one in heard.bands])):
+        return _unmeasured(string, refusal.BURIED, onset_s=onset_s, ring_s=ring_s, sureness=sureness, flags=flags)
+    return _assemble(heard, string, onset_s=onset_s, ring_s=ring_s, sureness=sureness, flags=flags)
 
 
 def _listen(samples: np.ndarray, signal: PluckSignal, found: FoundPartials) -> _Heard:

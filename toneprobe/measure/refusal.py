@@ -18,6 +18,8 @@ SILENT = 1e-7  # swing over full scale, −140 dB
 RAIL_SHARE = 0.985  # of the recording's peak: what is higher is at the rail
 HARMLESS_S = 0.002  # in all, at the rails: less changes no figure (plucks of C3, C4 and C6 clipped by calculation)
 CLIPPED_SHARE = 0.1  # of the decay time: held down for so long, it comes out 2 % too long (the same)
+LEAST_SNR_DB = 12.0  # of the strongest partial in its band; in noise alone chance gives up to 9 dB (300 draws, all registers)
+BURIED = "too little of it stands out of the noise"
 CLIPPED = "clipped: too loud for the recorder"
 SPOILT = ("inharmonicity", "trueness_cents", "centroid_hz", "centroid_ratio", "centroid_partials_hz", "beat_hz", "beat_depth_db")
 
@@ -32,9 +34,12 @@ def why_unfit(samples: np.ndarray, *, length_s: float, f1_hz: float) -> str | No
 
 def why_no_series(*, ring_s: float, f1_hz: float) -> str:
     """Why no partials were found."""
-    if ring_s < needed_length_s(f1_hz):
-        return "too little of it stands out of the noise"
-    return "no series of partials could be made out"
+    return BURIED if ring_s < needed_length_s(f1_hz) else "no series of partials could be made out"
+
+
+def is_buried(level: np.ndarray, noise_power: np.ndarray) -> bool:
+    """Whether what was taken for partials may be chance: not one stands clear of its band's noise. Arrays of one shape, |z|²."""
+    return float((level / noise_power).max()) < 10 ** (LEAST_SNR_DB / 10)
 
 
 def needed_length_s(f1_hz: float) -> float:

@@ -1,0 +1,175 @@
+"""The whole measurement of one pluck: what it refuses and why, what it flags, and that it changes nothing."""
+
+from __future__ import annotations
+
+from dataclasses import fields
+
+import numpy as np
+import pytest
+from changed_plucks import measured
+from formula_plucks import PRE_S, REGISTERS, FormulaPluck, render, spec_of
+
+from toneprobe.audio import recording_from_samples
+from toneprobe.identify import NamedSpan
+from toneprobe.measure.figure import FIGURES, Figure, PluckMeasurement
+from toneprobe.measure.pluck import measure_pluck
+from toneprobe.measure.refusal import CLIPPED, clipped_stretch, needed_length_s
+from toneprobe.segment import Span
+
+PLUCK = FormulaPluck(261.6256, 2.6e-4, t60_s=3.0, n_partials=20)
+SPOILT_BY_CLIPPING = {"inharmonicity", "trueness_cents", "centroid_hz", "centroid_ratio", "centroid_partials_hz", "beat_hz",
+                      "beat_depth_db"}
+
+
+def named(onset_s: float, end_s: float, *, sureness: float = 1.0) -> NamedSpan:
+    return NamedSpan(Span(onset_s, end_s, end_s + 0.1), spec_of(261.6256, name="4C"), sureness, 0.0, 261.6256 * 1.002)
+
+
+def is_refused(found: PluckMeasurement, reason: str) -> bool:
+    figures = [getattr(found, name) for name in FIGURES]
+    return all(figure.value is None and figure.se is None and reason in figure.reason for figure in figures) and not found.partials
+
+
+def in_a_room(sound: np.ndarray, gain: float = 1.0) -> np.ndarray:
+    """Half a second of room before and after."""
+    quiet = np.random.default_rng(3).normal(0.0, 1e-4, len(sound) + 44100)
+    quiet[22050 : 22050 + len(sound)] += sound
+    return np.clip(gain * quiet, -1.0, 1.0)
+
+
+def test_every_figure_is_a_number_or_a_reason(plain):
+    for name in FIGURES:
+        figure = getattr(plain, name)
+        assert (figure.value is None) == (figure.reason is not None)
+        if figure.value is not None:
+            assert np.isfinite(figure.value) and np.isfinite(figure.se) and figure.se > 0
+    for partial in plain.partials:
+        for field in fields(partial):
+            value = getattr(partial, field.name)
+            assert value is None or np.isfinite(value)
+    assert [partial.n for partial in plain.partials] == sorted({partial.n for partial in plain.partials})
+    assert max(partial.level_db for partial in plain.partials) == pytest.approx(0.0)
+
+
+@pytest.mark.parametrize("sound, reason", [
+    (np.zeros(44100), "silent"), (np.full(44100, 0.25), "silent"), (np.zeros(0), "too short"), (np.ones(3), "too short"),
+    (render(PLUCK, length_s=0.03), "too short"), (np.random.default_rng(0).normal(0.0, 0.01, 88200), "noise"),
+    (np.random.default_rng(1).normal(0.0, 0.5, 44100), "noise")])
+def test_refused_with_the_right_reason(sound, reason):
+    found = measured(sound, f1_hz=261.6256)
+    assert is_refused(found, reason)
+    assert len(found.flags) == 1 and reason in found.flags[0]
+
+
+@pytest.mark.parametrize("note", REGISTERS)
+def test_noise_is_no_pluck(note):
+    for seed in range(6):
+        noise = np.random.default_rng(seed).normal(0.0, 0.1, 66150)
+        assert is_refused(measured(noise, f1_hz=REGISTERS[note].f1_hz, spec=REGISTERS[note].spec), "")
+
+
+def test_how_much_a_string_needs():
+    """Ten periods: C1 has 32.7 a second."""
+    assert needed_length_s(32.703) == pytest.approx(0.306, abs=1e-3) and needed_length_s(3136.0) == 0.04
+    c1 = REGISTERS["C1"]
+    assert is_refused(measured(render(c1.pluck(), length_s=0.25), f1_hz=c1.f1_hz, spec=c1.spec), "a string this low needs 0.3")
+    enough = measured(render(c1.pluck(), length_s=0.6), f1_hz=c1.f1_hz, spec=c1.spec)
+    assert abs(enough.cents_off.value) < 1.0
+
+
+def test_a_pluck_of_a_recording():
+    """The same figures as from its samples, at the place in the recording where it lies."""
+    recording = recording_from_samples(in_a_room(render(PLUCK, length_s=2.0)), 44100)
+    onset_s = 0.5 + PRE_S
+    found = measure_pluck(recording, named(onset_s, onset_s + 1.9))
+    direct = measured(render(PLUCK, length_s=1.9), f1_hz=PLUCK.f1_hz)
+    assert found.onset_s == onset_s and found.string == "4C" and found.flags == ()
+    assert found.pitch_hz.value == pytest.approx(direct.pitch_hz.value, rel=2e-5)
+    assert found.t60_s.value == pytest.approx(direct.t60_s.value, rel=0.02)
+    assert found.ring_s == pytest.approx(1.9, abs=0.05)
+
+
+def test_a_pluck_at_the_very_start_and_end_of_a_recording():
+    sound = render(PLUCK, length_s=1.0)[round(PRE_S * 44100):]
+    recording = recording_from_samples(sound, 44100)
+    assert abs(measure_pluck(recording, named(0.0, 1.0)).cents_off.value) < 0.5
+    assert measure_pluck(recording, named(0.0, 4.0)).pitch_hz.value == pytest.approx(261.6256, abs=0.1)  # a span beyond the end
+    last = measure_pluck(recording, named(0.99, 1.0))
+    assert last.pitch_hz.value is None and last.pitch_hz.reason
+
+
+def test_a_doubtful_name_is_flagged():
+    recording = recording_from_samples(in_a_room(render(PLUCK)), 44100)
+    assert measure_pluck(recording, named(0.505, 2.0, sureness=0.4)).flags == ("the name of the string is doubtful",)
+
+
+# A recorder driven too hard
+
+def clipped(gain: float) -> PluckMeasurement:
+    samples = in_a_room(render(PLUCK, length_s=3.0), gain)
+    return measure_pluck(recording_from_samples(samples, 44100), named(0.505, 3.4))
+
+
+def test_hard_clipping_is_refused_where_it_spoils():
+    found = clipped(24.0)
+    assert CLIPPED in found.flags
+    for name in SPOILT_BY_CLIPPING | {"t60_s"}:
+        assert getattr(found, name) == Figure(None, None, CLIPPED)
+    assert all(partial.beat_hz is None for partial in found.partials)
+    assert abs(found.cents_off.value) < 0.5  # the pitch stands
+
+
+def test_what_clipping_spoils_is_really_spoilt():
+    """Without the refusal the same pluck has a false beat, and rings too long."""
+    samples = in_a_room(render(PLUCK, length_s=3.0), 24.0)[22050:]
+    naive, true = measured(samples, f1_hz=261.6256), measured(render(PLUCK), f1_hz=261.6256)
+    assert naive.beat_depth_db.known and naive.beat_depth_db.value > 3.0 and not true.beat_depth_db.known
+    assert naive.t60_s.value / true.t60_s.value > 1.05
+
+
+def test_a_few_samples_at_the_rails_are_flagged_and_do_no_harm():
+    found = clipped(1.05 / np.abs(render(PLUCK)).max())  # a little beyond full scale
+    whole = clipped(1.0)
+    assert CLIPPED in found.flags and CLIPPED not in whole.flags
+    for name in FIGURES:
+        assert getattr(found, name).known == getattr(whole, name).known
+    assert found.t60_s.value == pytest.approx(whole.t60_s.value, rel=0.01)
+    assert found.inharmonicity.value == pytest.approx(whole.inharmonicity.value, rel=0.01)
+
+
+def test_other_plucks_of_a_clipped_recording_are_whole():
+    loud, soft = in_a_room(render(PLUCK, length_s=1.5), 8.0), in_a_room(render(PLUCK, length_s=1.5), 1.0)
+    recording = recording_from_samples(np.concatenate([loud, soft]), 44100)
+    assert recording.quality.clipped_s > 0
+    onset_s = len(loud) / 44100 + 0.505
+    found = measure_pluck(recording, named(onset_s, onset_s + 1.4))
+    assert CLIPPED not in found.flags and found.inharmonicity.value == pytest.approx(2.6e-4, rel=0.02)
+
+
+def test_time_at_the_rails():
+    samples = np.zeros(1000)
+    samples[[100, 101, 102, 400]] = 1.0, -1.0, 1.0, 0.99
+    assert clipped_stretch(samples, rate_hz=1000.0, pre_s=0.05, peak=1.0) == (pytest.approx(0.004), pytest.approx(0.35))
+    assert clipped_stretch(0.5 * samples, rate_hz=1000.0, pre_s=0.05, peak=1.0) == (0.0, 0.0)
+
+
+@pytest.mark.parametrize("rate_hz", [8000, 16000])
+def test_a_voice_memo_measures_what_it_holds(rate_hz):
+    """8 kHz: partials up to 4 kHz are there, and nothing is made up above."""
+    found = measured(render(PLUCK, rate_hz=rate_hz), f1_hz=261.6256, rate_hz=rate_hz)
+    assert abs(found.cents_off.value) < 0.1
+    assert found.inharmonicity.value == pytest.approx(2.6e-4, rel=0.01)
+    assert max(partial.freq_hz for partial in found.partials) < 0.5 * rate_hz
+
+
+def test_the_input_stays_as_it_was():
+    sound = render(PLUCK)
+    before = sound.copy()
+    sound.flags.writeable = False
+    measured(sound, f1_hz=PLUCK.f1_hz)
+    assert np.array_equal(sound, before)
+
+
+def test_the_same_pluck_measures_the_same():
+    sound = render(PLUCK)
+    assert measured(sound, f1_hz=PLUCK.f1_hz) == measured(sound, f1_hz=PLUCK.f1_hz)

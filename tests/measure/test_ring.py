@@ -1,0 +1,82 @@
+"""How long a pluck can be measured: to the hand, the noise or the end, and through beats."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from formula_plucks import PRE_S, FormulaPluck, render
+
+from toneprobe.measure.envelope import pluck_signal
+from toneprobe.measure.ring import ring_end_s
+from toneprobe.measure.series import Series
+
+PLUCK = FormulaPluck(261.6256, 2.6e-4, t60_s=4.0, loss_power=0.0)
+
+
+def ring_of(sound: np.ndarray, pluck: FormulaPluck = PLUCK, *, rate_hz: float = 44100) -> float:
+    return ring_end_s(pluck_signal(sound, rate_hz=rate_hz, pre_s=PRE_S, f1_hz=pluck.f1_hz), Series(pluck.f1_hz, pluck.b))
+
+
+def stopped(sound: np.ndarray, at_s: float, within_s: float = 0.1) -> np.ndarray:
+    """A hand laid on the string at that time after the onset."""
+    time_s = np.arange(len(sound)) / 44100 - PRE_S
+    noise = np.random.default_rng(9).normal(0.0, 1e-5, len(sound))
+    return sound * (0.5 + 0.5 * np.cos(np.pi * np.clip((time_s - at_s) / within_s, 0.0, 1.0))) + noise
+
+
+@pytest.mark.parametrize("f1_hz, t60_s", [(65.406, 10.0), (261.6256, 4.0), (1046.5, 2.0)])
+@pytest.mark.parametrize("at_s", [0.6, 1.3])
+def test_a_hand_ends_the_ring(f1_hz, t60_s, at_s):
+    pluck = FormulaPluck(f1_hz, 1e-4, t60_s=t60_s, loss_power=0.0)
+    ring_s = ring_of(stopped(render(pluck, length_s=2.5, snr_db=None), at_s), pluck)
+    assert at_s - 0.15 < ring_s < at_s + 0.06  # nothing of the damping is measured, and little is lost
+
+
+def test_a_ring_to_the_end_is_kept_whole():
+    assert ring_of(render(PLUCK, length_s=2.0)) == pytest.approx(2.0, abs=0.03)
+
+
+@pytest.mark.parametrize("snr_db", [60.0, 40.0])
+def test_it_ends_where_it_sinks_into_the_noise(snr_db):
+    """The noise in the bands of the six lowest partials lies lower than in all, so the ring is heard longer than snr/60·T60."""
+    sound = render(FormulaPluck(261.6256, 2.6e-4, t60_s=1.5, loss_power=0.0), length_s=5.0, snr_db=snr_db)
+    ring_s = ring_of(sound)
+    assert snr_db / 60 * 1.5 < ring_s < (snr_db + 30.0) / 60 * 1.5
+
+
+@pytest.mark.parametrize("split_hz, ratio", [(0.7, 0.8), (2.0, 0.95), (4.0, 0.6)])
+def test_a_beat_is_not_a_hand(split_hz, ratio):
+    sound = render(FormulaPluck(261.6256, 2.6e-4, t60_s=4.0, loss_power=0.0, split_hz=split_hz, split_ratio=ratio), length_s=3.0)
+    assert ring_of(sound) > 2.9
+
+
+def test_the_rest_of_the_harp_does_not_count():
+    """Other strings ring on when the hand has stopped this one."""
+    other = render(FormulaPluck(349.2, 2.6e-4, t60_s=20.0, loss_power=0.0, level_db=-20.0, seed=4), length_s=2.5, snr_db=None)
+    sound = stopped(render(PLUCK, length_s=2.5, snr_db=None), 1.0) + other
+    assert ring_of(sound) == pytest.approx(1.0, abs=0.15)
+    loud = np.sqrt(np.convolve(sound**2, np.ones(882) / 882, "same"))  # the naive end, where the level has fallen by 30 dB, never comes
+    assert loud[-2000] > loud.max() * 10 ** (-30 / 20)
+
+
+def test_volume_and_polarity_do_not_count():
+    sound = stopped(render(PLUCK, length_s=2.5, snr_db=None), 1.0)
+    assert ring_of(0.01 * sound) == ring_of(sound) == ring_of(-sound)
+
+
+@pytest.mark.parametrize("sound", [np.zeros(44100), np.random.default_rng(0).normal(0.0, 0.1, 44100)])
+def test_silence_and_noise_do_not_ring(sound):
+    assert ring_of(sound) < 0.1
+
+
+@pytest.mark.parametrize("length_s", [0.0, 0.001, 0.02])
+def test_hardly_any_samples(length_s):
+    sound = render(PLUCK, length_s=length_s)
+    assert 0.0 <= ring_of(sound) <= length_s + 0.001
+
+
+def test_the_input_stays_as_it_was():
+    sound = render(PLUCK)
+    before = sound.copy()
+    ring_of(sound)
+    assert np.array_equal(sound, before)
