@@ -28,7 +28,7 @@ HUBER = 4.0  # partials farther astray than so many errors count less
 N_ROUNDS = 6
 GLIDE_RATE_HZ = 200.0
 EXACT_SKIP_S = 0.010
-PITCH_PARTIALS = 5  # the pitch is that of so many lowest partials …
+PITCH_PARTIALS = 5  # the pitch is that of so many lowest partials heard …
 PITCH_POWER = 0.25  # … weighed by this power of their energy …
 PITCH_CENTS = 4.0  # … those farther off counting less
 
@@ -108,7 +108,7 @@ def with_settled_pitch(fit: SeriesFit, glide: Glide | None, exact: dict[int, Exa
     to take than the series' own f1, on which every partial up to the highest pulls."""
     settled = dict(glide.settled if glide else {}) | {n: partial.freq_hz for n, partial in exact.items()}
     strength = dict(glide.strength) if glide else {}
-    low = [n for n in settled if n <= PITCH_PARTIALS]
+    low = sorted(settled)[:PITCH_PARTIALS]
     if not low:
         return fit
     cents = np.array([CENTS * np.log(settled[n] / fit.series.partial_hz(n)) for n in low])
