@@ -7,9 +7,10 @@ from collections.abc import Callable, Sequence
 from toneprobe.book import read
 from toneprobe.book.clips import read_clip
 from toneprobe.book.connect import Book
-from toneprobe.book.entries import Clip, Fitting, StoredCondition, StoredPluck, SweepRecord
+from toneprobe.book.entries import Clip, Fitting, Harp, StoredCondition, StoredPluck, SweepRecord
 from toneprobe.checkup import Recalled, judge_recalled, recall
 from toneprobe.errors import BookError, UsageError
+from toneprobe.report.shelf import Shelf
 from toneprobe.report.view import Evidence, SweepFacts, SweepView, sweep_view
 
 
@@ -36,6 +37,14 @@ def retell(book: Book, record: SweepRecord, harp_name: str) -> SweepView:
     warnings = (*record.warnings, *judge_recalled(recalled).warnings)
     facts = SweepFacts(harp_name, record.instrument, record.date, conditions, warnings, record.is_fresh, record.program)
     return sweep_view(facts, {spec.name: _evidence(book, recalled, spec.name) for spec in record.instrument.strings})
+
+
+def shelf_of(book: Book, harp: Harp) -> Shelf:
+    """All that there is to show of one harp. BookError where it has no sweep yet."""
+    find_sweep(book, harp.id)
+    records = read.sweeps(book, harp.id)
+    conditions = tuple(one for record in records for one in read.conditions_of(book, record.id))
+    return Shelf([retell(book, record, harp.name) for record in records], conditions, read.fitting_log(book, harp.id))
 
 
 def _evidence(book: Book, recalled: Recalled, string: str) -> Evidence:

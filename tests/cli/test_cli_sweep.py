@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import re
 import shutil
 from datetime import date, timedelta
 
@@ -137,6 +138,16 @@ def test_report_writes_what_the_ending_says(run, book, tmp_path, played):
     assert run("report", "--out", tmp_path / "one.doc").exit_code == 2
     assert run("report", "--sweep", "9").exit_code == 2
     assert run("report", "--out", tmp_path / "missing" / "one.html").exit_code == 1
+
+
+def test_all_pages_of_a_harp_lead_to_each_other(run, book, tmp_path, played):
+    result = run("report", "--pages", tmp_path / "pages")
+    assert result.exit_code == 0, result.stderr
+    index = (tmp_path / "pages" / "index.html").read_text(encoding="utf-8")
+    linked = [tmp_path / "pages" / name for name in re.findall(r'href="([\w.-]+\.html)"', index)]
+    assert len(linked) >= 5 and all(path.exists() for path in linked)
+    (tmp_path / "file").write_text("")
+    assert run("report", "--pages", tmp_path / "file").exit_code == 1
 
 
 def test_table_fits_80_columns(run, book, played):

@@ -11,6 +11,8 @@ from toneprobe.cli.options import BookOption, HarpOption, open_harp
 from toneprobe.errors import ToneprobeError, UsageError
 
 if TYPE_CHECKING:
+    from toneprobe.book.connect import Book
+    from toneprobe.book.entries import Harp
     from toneprobe.report.view import SweepView
 
 PICTURES = (".png", ".svg", ".pdf")
@@ -20,6 +22,7 @@ KINDS = (".html", *PICTURES, ".csv")
 def report(
     sweep: Annotated[int | None, typer.Option("--sweep", metavar="ID", help="Which sweep; else the latest.")] = None,
     out: Annotated[str | None, typer.Option("--out", metavar="FILE", help="A .html page, .png, .svg, .pdf picture or .csv table.")] = None,
+    pages: Annotated[Path | None, typer.Option("--pages", metavar="FOLDER", help="All there is to show of the harp, as pages.")] = None,
     harp: HarpOption = None,
     book: BookOption = None,
 ) -> None:
@@ -30,6 +33,9 @@ def report(
 
     check_ending(out)
     opened, chosen = open_harp(book, harp)
+    if pages:
+        _write_pages(opened, chosen, pages)
+        return
     record = find_sweep(opened, chosen.id, sweep)
     view = retell(opened, record, chosen.name)
     console = screen()
@@ -39,6 +45,21 @@ def report(
     for target in [out] if out else [f"{stem}.html", f"{stem}.png"]:
         write_report(view, target)
         console.print(f"Written: {target}")
+
+
+def _write_pages(book: Book, harp: Harp, folder: Path) -> None:
+    from datetime import date
+
+    from toneprobe.cli.screen import screen
+    from toneprobe.report.shelf import write_pages
+    from toneprobe.retelling import shelf_of
+
+    shelf = shelf_of(book, harp)
+    try:
+        index, *others = write_pages(shelf, folder, made_on=date.today())
+    except OSError as error:
+        raise ToneprobeError(f"{folder} cannot be written: {error.strerror or error}") from error
+    screen().print(f"Written: {index}, which leads to {len(others)} more files beside it", soft_wrap=True)
 
 
 def check_ending(target: str | None) -> None:
