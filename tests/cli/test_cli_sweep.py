@@ -72,6 +72,11 @@ def test_without_a_baseline_every_string_is_unrated_and_told_how_to_make_one(run
     assert "fresh baseline" in result.stderr
 
 
+def test_a_fresh_sweep_leaves_nothing_open(run, book, played):
+    result = run("report", "--sweep", "1")
+    assert "Fresh baseline of 12 strings" in result.stdout and "without a fresh baseline" not in result.stdout.lower()
+
+
 def test_several_recordings_make_one_sweep(run, book, played, strict_json):
     document, _ = document_of(run, strict_json, "sweep", played.part_one, played.part_two, "--date", "2024-05-01")
     assert set(verdicts(document).values()) <= {"sound", "unsure", "watch"}  # a healthy harp, by the model

@@ -42,6 +42,7 @@ class SweepFacts:
     warnings: tuple[str, ...] = ()
     is_fresh: bool = False
     program: str = ""
+    first_baselines: frozenset[str] = frozenset()  # strings whose baseline this sweep is itself: unrated, and nothing left open
 
 
 @dataclass(frozen=True)
@@ -135,11 +136,13 @@ def sweep_view(facts: SweepFacts, evidence: Mapping[str, Evidence] | None = None
     strings = tuple(_string_view(place, spec, condition, known.get(condition.string, Evidence()))
                     for place, (spec, condition) in enumerate(_in_order(facts.instrument, facts.conditions)))
     verdicts = [one.verdict for one in strings]
+    open_strings = tuple(one for one in strings if one.verdict != "unrated" or one.name not in facts.first_baselines)
     return SweepView(
         harp=facts.harp, date=facts.date, is_fresh=facts.is_fresh,
-        headline=headline(verdicts, is_fresh=facts.is_fresh), left_open=left_open(verdicts), subline=_subline(facts),
+        headline=headline(verdicts, is_fresh=facts.is_fresh), left_open=left_open(one.verdict for one in open_strings),
+        subline=_subline(facts),
         warnings=tuple(facts.warnings), strings=strings, octaves=octave_views(strings),
-        attention=worst_first(strings), not_judged=not_judged(strings),
+        attention=worst_first(strings), not_judged=not_judged(open_strings),
         cautions=CAUTIONS if set(verdicts) & set(CHANGE_VERDICTS) else (), program=facts.program, instrument=facts.instrument)
 
 
