@@ -57,6 +57,8 @@ def exact_partial(spectrum: OpenSpectrum, signal: PluckSignal, *, freq_hz: float
     if len(index) < 8:
         return None
     data = spectrum.bins[index]
+    if not data.any():
+        return None
     omega = 2 * np.pi * index / spectrum.n_samples
     noise_power = spectrum.n_samples * float(noise_density(signal, freq_hz)) * spectrum.rate_hz / 4.0
     pole = complex(-delta, 2 * np.pi * freq_hz) / spectrum.rate_hz

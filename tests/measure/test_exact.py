@@ -1,0 +1,76 @@
+"""One damped sinusoid at the limit that noise sets; refused where more than one is there."""
+
+from __future__ import annotations
+
+import bound
+import numpy as np
+import pytest
+from formula_plucks import PRE_S, FormulaPluck, damped, render, time_grid_s
+
+from toneprobe.measure.envelope import pluck_signal
+from toneprobe.measure.exact import ExactPartial, exact_partial, open_spectrum
+from toneprobe.units import LN_1000
+
+
+def exactly(sound: np.ndarray, freq_hz: float, delta: float, *, rate_hz: float = 44100) -> ExactPartial | None:
+    signal = pluck_signal(sound, rate_hz=rate_hz, pre_s=PRE_S, f1_hz=freq_hz)
+    return exact_partial(open_spectrum(sound, signal, skip_s=0.01), signal, freq_hz=freq_hz, delta=delta)
+
+
+def tone(freq_hz: float, tau_s: float, *, snr_db: float, length_s: float, rate_hz: float = 44100, seed: int = 0) -> np.ndarray:
+    sound = damped(time_grid_s(rate_hz, length_s), freq_hz, 1 / tau_s, phase=0.4)
+    return sound + np.random.default_rng(seed).normal(0.0, np.sqrt(0.5) * 10 ** (-snr_db / 20), len(sound))
+
+
+@pytest.mark.parametrize("rate_hz", [44100, 48000])
+@pytest.mark.parametrize("freq_hz, tau_s", [(32.703, 2.0), (261.626, 0.6), (1046.5, 0.15), (3136.0, 0.05)])
+def test_known_truth(freq_hz, tau_s, rate_hz):
+    sound = tone(freq_hz, tau_s, snr_db=60.0, length_s=4 * tau_s, rate_hz=rate_hz)
+    found = exactly(sound, freq_hz * 1.0003, 1.2 / tau_s, rate_hz=rate_hz)  # from a rough start
+    limit = bound.cramer_rao(bound.Cell(freq_hz, tau_s, 60.0, rate_hz), length_s=4 * tau_s)
+    assert found.freq_hz == pytest.approx(freq_hz, abs=5 * limit.freq_hz)
+    assert found.delta == pytest.approx(1 / tau_s, abs=5 * limit.delta)
+    assert found.freq_se_hz == pytest.approx(limit.freq_hz, rel=0.5)
+    assert found.log_delta_se == pytest.approx(limit.delta * tau_s, rel=0.5)
+
+
+@pytest.mark.parametrize("freq_hz, tau_s, snr_db", [(65.4, 1.0, 40), (261.6, 0.4, 40), (523.3, 0.3, 20), (2093.0, 0.08, 30)])
+def test_it_reaches_the_bound(freq_hz, tau_s, snr_db):
+    """Standard deviation within 1.5 × the Cramér–Rao bound, bias below a third of it (and its own doubt), of those that it takes on."""
+    cell = bound.Cell(freq_hz, tau_s, snr_db)
+
+    def listen(sound, cell):
+        found = exactly(sound, cell.freq_hz * 1.0003, 1.2 / cell.tau_s)
+        return (found.freq_hz, LN_1000 / found.delta) if found else (None, None)
+
+    row = bound.run(cell, n_runs=60, listen=listen)
+    assert row.n_lost <= 6
+    for errors, limit in ((row.pitch_cents, row.bound.pitch_cents(cell)), (row.decay_share, row.bound.decay_share(cell))):
+        assert np.std(errors) < 1.5 * limit
+        assert abs(np.mean(errors)) < limit / 3 + 2 * limit / np.sqrt(len(errors))
+
+
+def test_two_modes_are_refused():
+    second = damped(time_grid_s(44100, 3.0), 441.0, 2.0, amplitude=0.1)
+    one = tone(440.0, 0.5, snr_db=60.0, length_s=3.0)
+    assert exactly(one, 440.0, 2.0) is not None
+    assert exactly(one + second, 440.0, 2.0) is None
+
+
+def test_a_glide_is_refused():
+    pluck = FormulaPluck(440.0, n_partials=1, t60_s=3.0, glide_cents=8.0)
+    assert exactly(render(pluck), 440.0, pluck.delta[0]) is None
+
+
+def test_silence_and_noise_are_no_partial():
+    assert exactly(np.zeros(44100), 440.0, 2.0) is None
+    for seed in range(5):
+        found = exactly(np.random.default_rng(seed).normal(0.0, 0.1, 44100), 440.0, 2.0)
+        assert found is None or found.log_delta_se > 0.15  # too unsure of its decay to be taken for it
+
+
+def test_the_input_stays_as_it_was():
+    sound = tone(440.0, 0.5, snr_db=40.0, length_s=2.0)
+    before = sound.copy()
+    exactly(sound, 440.0, 2.0)
+    assert np.array_equal(sound, before)
