@@ -1,0 +1,62 @@
+"""The damping law: given back where it holds, residuals where it does not."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from changed_plucks import measured
+from formula_plucks import FormulaPluck, render
+
+from toneprobe.measure.damping import fit_damping, law_delta
+from toneprobe.measure.figure import Partial
+from toneprobe.units import LN_1000
+
+
+def partials_with(delta: np.ndarray, *, f1_hz: float = 261.6, se: float = 0.05) -> list[Partial]:
+    return [Partial(n, n * f1_hz, 0.01, 0.0, 40.0, LN_1000 / d, se * LN_1000 / d, 0.0) for n, d in enumerate(delta, start=1)]
+
+
+def law(board: float, air: float, inner: float, n: int = 16, f1_hz: float = 261.6) -> np.ndarray:
+    """δ(f) = board + air·√(f/kHz) + inner·(f/kHz)."""
+    khz = np.arange(1, n + 1) * f1_hz / 1000
+    return board + air * np.sqrt(khz) + inner * khz
+
+
+@pytest.mark.parametrize("board, air, inner", [(2.0, 0.0, 0.0), (0.5, 1.0, 2.0), (1.0, 0.0, 3.0), (0.0, 2.0, 0.0)])
+def test_a_law_is_given_back(board, air, inner):
+    delta = law(board, air, inner)
+    found = fit_damping(partials_with(delta))
+    assert [law_delta(found, n * 261.6) for n in range(1, 17)] == pytest.approx(delta, rel=0.02)
+    assert found.log_misfit < 0.02 and min(found.board_per_s, found.air_per_s, found.inner_per_s) >= 0.0
+
+
+def test_one_partial_on_a_resonance_of_the_board_stands_out():
+    delta = law(1.0, 0.5, 1.0)
+    delta[4] *= 3.0
+    found = fit_damping(partials_with(delta))
+    assert found.log_residual[4] == pytest.approx(np.log(3.0), abs=0.2)
+    assert max(abs(one) for k, one in enumerate(found.log_residual) if k != 4) < 0.2
+    a, b = np.polyfit(np.arange(1, 17), np.log(delta), 1)  # a plain line through the logarithms spreads it over all
+    assert max(abs(np.log(delta) - a * np.arange(1, 17) - b)[[0, 1, 2, 3, 5, 6, 7]]) > 0.2
+
+
+def test_scattered_decays_of_real_strings():
+    """Single partials scatter by tens of per cent between takes; the law's middle does not."""
+    rng, truth = np.random.default_rng(0), law(1.0, 0.5, 1.0)
+    middles = [law_delta(fit_damping(partials_with(truth * np.exp(rng.normal(0, 0.25, 16)), se=0.25)), 1500.0) for _ in range(40)]
+    assert np.std(np.log(middles)) < 0.12
+    assert np.median(middles) == pytest.approx(1.0 + 0.5 * np.sqrt(1.5) + 1.5, rel=0.1)
+
+
+def test_from_a_pluck():
+    pluck = FormulaPluck(261.6256, 2.6e-4, t60_s=4.0, n_partials=16, loss_power=0.5)  # δ ∝ √n: air alone
+    found = measured(render(pluck, length_s=4.0), f1_hz=pluck.f1_hz).damping
+    for n in (1, 4, 9, 16):
+        assert law_delta(found, float(pluck.freq_hz[n - 1])) == pytest.approx(pluck.delta[n - 1], rel=0.05)
+
+
+def test_too_few_partials_give_none():
+    assert fit_damping(partials_with(law(1.0, 0.5, 1.0)[:3])) is None
+    assert fit_damping([]) is None
+    unknown = [Partial(n, n * 261.6, 0.01, 0.0, 40.0, None, None, 0.0) for n in range(1, 10)]
+    assert fit_damping(unknown) is None
