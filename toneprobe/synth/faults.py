@@ -15,13 +15,15 @@ def age(model: StringModel, decay_factor: float) -> StringModel:
     """A duller string: true_t60_s times decay_factor (above 0, at most 1), through inner loss, so the highs lose most."""
     if not 0.0 < decay_factor <= 1.0:
         raise UsageError(f"Age shortens the decay: the factor must lie above 0 and be at most 1, not {decay_factor}.")
+    if decay_factor == 1.0:
+        return model
     target_s = decay_factor * true_t60_s(model)
     low, high = 0.0, 1.0
     for _ in range(60):
         loss = 0.5 * (low + high)
         too_long = true_t60_s(replace(model, age_loss=model.age_loss + loss)) > target_s
         low, high = (loss, high) if too_long else (low, loss)
-    return replace(model, age_loss=model.age_loss + high) if decay_factor < 1.0 else model
+    return replace(model, age_loss=model.age_loss + high)
 
 
 def dirty_windings(model: StringModel, loss_per_s: float = 3.0) -> StringModel:
