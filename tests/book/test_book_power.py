@@ -24,6 +24,7 @@ from toneprobe.book.connect import connect_file
 from toneprobe.book.migrate import migrate, schema_version
 from toneprobe.book.opening import create_book, open_book
 from toneprobe.book.read import conditions_of, plucks_of, sweeps
+from toneprobe.book.schema import SCHEMA
 from toneprobe.book.stringing import add_harp
 from toneprobe.book.write import store_sweep
 
@@ -70,7 +71,7 @@ def act(folder):
     if action == "store":
         store_sweep(open_book(folder), made.sweep(1, letters="b"))
     else:
-        migrate(connect_file(folder), steps={1: add_table}, target=2)
+        migrate(connect_file(folder), steps={SCHEMA: add_table}, target=SCHEMA + 1)
 
 def outcome(folder):
     if action == "upgrade":
@@ -79,12 +80,12 @@ def outcome(folder):
         assert check_book(book) == ()
         with book.engine.connect() as connection:
             tables = connection.exec_driver_sql("SELECT count(*) FROM sqlite_master WHERE name = 'later'").scalar()
-            assert tables == version - 1
+            assert tables == version - SCHEMA
             assert not tables or connection.exec_driver_sql("SELECT count(*) FROM later").scalar() == 1
-        assert version == 1 or len(list(book.copies.glob("*.sqlite"))) >= 1
+        assert version == SCHEMA or len(list(book.copies.glob("*.sqlite"))) >= 1
         act(folder)
-        assert schema_version(book) == 2
-        return version - 1
+        assert schema_version(book) == SCHEMA + 1
+        return version - SCHEMA
     book = open_book(folder)
     assert check_book(book) == ()
     kept = sweeps(book, 1)

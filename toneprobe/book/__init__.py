@@ -6,6 +6,8 @@
     stringing.py  harps and the strings fitted to them
     write.py      store a sweep, judge it again, mark it fresh
     read.py       everything back
+    pitch_checks.py, spare_box.py, diary.py, settings.py   settling, spares, events, the owner's own figures
+    corrections.py, log_import.py   the string log put right, and a typed notebook into it
     clips.py      the sound of a pluck as 24-bit FLAC
     leftovers.py  what a power failure left half done
     export.py     all of it as CSV and JSON

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 
 import numpy as np
@@ -12,6 +12,8 @@ from toneprobe.audio import Quality
 from toneprobe.condition import Condition
 from toneprobe.instrument import Instrument
 from toneprobe.measure.figure import PluckMeasurement
+from toneprobe.practice import USUAL_HABITS, Habits
+from toneprobe.settling import USUAL_TOLERANCE, PitchReading, Tolerance
 
 
 @dataclass(frozen=True)
@@ -154,3 +156,21 @@ class StoredCondition:
     date: date
     fitting_id: int | None
     condition: Condition
+
+
+@dataclass(frozen=True)
+class NewCheck:
+    """One string's pitch at one check, with the recordings that it was read from (SHA-256, lower-case hex; None: not from a file)."""
+
+    reading: PitchReading
+    found_sha256: str | None = None
+    left_sha256: str | None = None
+
+
+@dataclass(frozen=True)
+class OwnerSettings:
+    """The owner's own figures for one harp."""
+
+    tolerance: Tolerance = USUAL_TOLERANCE
+    habits: Habits = field(default_factory=lambda: USUAL_HABITS)
+    log_began: date | None = None  # from that day on every string change is in the log; None: each was logged when it was put on

@@ -10,8 +10,12 @@ from toneprobe.audio import Quality
 from toneprobe.book.convert import plain, stored
 from toneprobe.book.entries import Fitting, Harp, RecordingEntry, StoredCondition, StoredPluck, SweepRecord
 from toneprobe.condition import Condition
+from toneprobe.events import Event
+from toneprobe.fittings import Correction
 from toneprobe.instrument import Instrument
-from toneprobe.measure.figure import FIGURES, PluckMeasurement
+from toneprobe.measure.figure import FIGURES, Figure, PluckMeasurement
+from toneprobe.settling import PitchReading, SettledRecord
+from toneprobe.spares import Spare
 
 Row = Mapping[str, Any]
 
@@ -42,6 +46,28 @@ def to_pluck(row: Row) -> StoredPluck:
 
 def to_condition(row: Row) -> StoredCondition:
     return StoredCondition(row["sweep_id"], row["date"], row["fitting_id"], stored(Condition, row["condition"]))
+
+
+def to_pitch_reading(row: Row) -> PitchReading:
+    found, left = (None if row[name] is None else Figure(row[name], row[f"{name}_se"]) for name in ("found_hz", "left_hz"))
+    return PitchReading(row["string"], row["note"], row["at"], found, left, row["fitting_id"], row["sweep_id"], row["id"])
+
+
+def to_settled(row: Row) -> SettledRecord:
+    return SettledRecord(**{field.name: row[field.name] for field in fields(SettledRecord)})
+
+
+def to_spare(row: Row) -> Spare:
+    return Spare(**{field.name: row[field.name] for field in fields(Spare)})
+
+
+def to_event(row: Row) -> Event:
+    return Event(row["date"], **{field.name: row[field.name] for field in fields(Event) if field.name != "on"})
+
+
+def to_correction(row: Row) -> Correction:
+    names = ("fitting_id", "field", "before", "after", "why", "id")
+    return Correction(on=row["date"], **{name: row[name] for name in names})
 
 
 def measurement_row(measurement: PluckMeasurement) -> dict[str, Any]:

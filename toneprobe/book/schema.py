@@ -13,6 +13,7 @@ from sqlalchemy import (
     CheckConstraint,
     Column,
     Date,
+    DateTime,
     Double,
     ForeignKey,
     Index,
@@ -27,7 +28,7 @@ from sqlalchemy import (
 
 from toneprobe.measure.figure import FIGURES
 
-SCHEMA = 1
+SCHEMA = 2
 
 tables = MetaData()
 
@@ -189,4 +190,97 @@ conditions = Table(
     Column("next_step", Text, nullable=False),
     Column("condition", JSON, nullable=False),
     Column("program", String(40), nullable=False),
+)
+
+# Pitch as found and as left: the checks of strings that settle, and of their neighbours.
+pitch_readings = Table(
+    "pitch_readings",
+    tables,
+    _id(),
+    _to("harps.id"),
+    _to("fittings.id", nullable=True),
+    _to("sweeps.id", nullable=True),
+    Column("string", Text, nullable=False),
+    Column("note", Text, nullable=False),
+    Column("at", DateTime, nullable=False),
+    Column("found_hz", Double),
+    Column("found_hz_se", Double),
+    Column("left_hz", Double),
+    Column("left_hz_se", Double),
+    Column("found_sha256", String(64)),
+    Column("left_sha256", String(64)),
+    UniqueConstraint("harp_id", "string", "at", name="one_check_at_a_time"),
+    **NEVER_REUSE,
+)
+
+# That a fitting was found settled, and whether its owner wants the next sweep to be its fresh baseline.
+settled = Table(
+    "settled",
+    tables,
+    _id(),
+    _to("fittings.id", unique=True),
+    Column("string", Text, nullable=False),
+    Column("settled_on", Date, nullable=False),
+    Column("noted_on", Date, nullable=False),
+    Column("creep_cents", Double),
+    Column("baseline_next", Boolean, nullable=False, server_default=false()),
+    **NEVER_REUSE,
+)
+
+spares = Table(
+    "spares",
+    tables,
+    _id(),
+    _to("harps.id", nullable=True),
+    Column("string", Text, nullable=False),
+    Column("material", Text),
+    Column("gauge_mm", Double),
+    Column("place", Text, nullable=False),
+    Column("bought_on", Date),
+    Column("supplier", Text),
+    Column("batch", Text),
+    Column("lead_time_days", Integer),
+    Column("price", Text),
+    Column("used_on", Date),
+    _to("fittings.id", nullable=True),
+    Column("note", Text, nullable=False, server_default=""),
+    **NEVER_REUSE,
+)
+
+events = Table(
+    "events",
+    tables,
+    _id(),
+    _to("harps.id"),
+    _to("sweeps.id", nullable=True),
+    Column("date", Date, nullable=False),
+    Column("kind", Text, nullable=False),
+    Column("note", Text, nullable=False, server_default=""),
+    Column("temperature_c", Double),
+    Column("humidity_pct", Double),
+    **NEVER_REUSE,
+)
+
+# The trace of what was put right in the string log.
+corrections = Table(
+    "corrections",
+    tables,
+    _id(),
+    _to("fittings.id"),
+    Column("field", Text, nullable=False),
+    Column("before", Text),
+    Column("after", Text),
+    Column("date", Date, nullable=False),
+    Column("why", Text, nullable=False, server_default=""),
+    **NEVER_REUSE,
+)
+
+# The owner's own figures for one harp; what is not set is as usual.
+owner_settings = Table(
+    "owner_settings",
+    tables,
+    Column("harp_id", Integer, ForeignKey("harps.id"), primary_key=True, autoincrement=False),
+    Column("log_began", Date),
+    Column("tolerance", JSON, nullable=False),
+    Column("habits", JSON, nullable=False),
 )

@@ -11,4 +11,6 @@ from collections.abc import Callable, Mapping
 
 from sqlalchemy import Connection
 
-STEPS: Mapping[int, Callable[[Connection], None]] = {}
+from toneprobe.book.step_to_2 import add_string_life
+
+STEPS: Mapping[int, Callable[[Connection], None]] = {1: add_string_life}

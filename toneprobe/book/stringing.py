@@ -16,7 +16,8 @@ from toneprobe.book.convert import clean_text, plain
 from toneprobe.book.entries import Fitting, Harp, NewFitting, Removal
 from toneprobe.book.read import covers, fittings_on
 from toneprobe.book.rows import to_fitting, to_harp
-from toneprobe.book.schema import conditions, fittings, harps, plucks, sweeps
+from toneprobe.book.schema import conditions, fittings, harps, pitch_readings, plucks, sweeps
+from toneprobe.book.spare_box import use_up
 from toneprobe.errors import BookError, UsageError
 from toneprobe.instrument import Instrument
 
@@ -54,16 +55,22 @@ def begin_fitting(book: Book, harp_id: int, new: NewFitting) -> Fitting:
 def end_fitting(book: Book, fitting_id: int, removal: Removal) -> Fitting:
     """Log that a string came off."""
     with writing(book) as connection:
-        return _end(connection, _fitting(connection, fitting_id), removal)
+        return _end(connection, fitting_by_id(connection, fitting_id), removal)
 
 
-def replace_fitting(book: Book, harp_id: int, new: NewFitting, removal: Removal) -> Fitting:
-    """Log a string change as one event: the string that is on comes off, the new one goes on. Returns the new fitting."""
+def replace_fitting(book: Book, harp_id: int, new: NewFitting, removal: Removal, *, spare_id: int | None = None) -> Fitting:
+    """Log a string change as one event: the string that is on comes off, the new one goes on. Returns the new fitting.
+
+    `spare_id`: the spare that it was; it is marked as used in the same transaction.
+    """
     with writing(book) as connection:
         old = _open_fitting(connection, harp_id, clean_text(new.string))
         if old is not None:
             _end(connection, old, removal)
-        return _begin(connection, harp_id, new)
+        fitting = _begin(connection, harp_id, new)
+        if spare_id is not None:
+            use_up(connection, spare_id, new.fitted_on or removal.removed_on, fitting_id=fitting.id)
+        return fitting
 
 
 def add_missing_fittings(connection: Connection, harp_id: int, instrument: Instrument) -> None:
@@ -82,7 +89,7 @@ def add_missing_fittings(connection: Connection, harp_id: int, instrument: Instr
 def _begin(connection: Connection, harp_id: int, new: NewFitting) -> Fitting:
     row = _clean(asdict(new))
     name = row["string"]
-    if name not in _strings(connection, harp_id):
+    if name not in strings_of(connection, harp_id):
         raise UsageError(f"the harp has no string {name!r}")
     if (old := _open_fitting(connection, harp_id, name)) is not None:
         since = old.fitted_on or "before the book was begun"
@@ -90,8 +97,8 @@ def _begin(connection: Connection, harp_id: int, new: NewFitting) -> Fitting:
     _refuse_overlap(connection, harp_id, new)
     row["gauge_mm"] = plain(new.gauge_mm)
     fitting_id = connection.execute(insert(fittings).values(harp_id=harp_id, **row)).inserted_primary_key[0]
-    _move_plucks(connection, harp_id, name)
-    return _fitting(connection, fitting_id)
+    move_plucks(connection, harp_id, name)
+    return fitting_by_id(connection, fitting_id)
 
 
 def _end(connection: Connection, old: Fitting, removal: Removal) -> Fitting:
@@ -101,20 +108,20 @@ def _end(connection: Connection, old: Fitting, removal: Removal) -> Fitting:
         raise UsageError(f"string {old.string!r} went on only on {old.fitted_on}; it cannot come off on {removal.removed_on}")
     row = {"removed_on": removal.removed_on, "why_removed": removal.why, "broke_at": removal.broke_at}
     connection.execute(update(fittings).where(fittings.c.id == old.id).values(_clean(row)))
-    _move_plucks(connection, old.harp_id, old.string)
-    return _fitting(connection, old.id)
+    move_plucks(connection, old.harp_id, old.string)
+    return fitting_by_id(connection, old.id)
 
 
 def _refuse_overlap(connection: Connection, harp_id: int, new: NewFitting) -> None:
-    earlier = [one for one in _log(connection, harp_id, clean_text(new.string)) if one.removed_on is not None]
+    earlier = [one for one in log_of(connection, harp_id, clean_text(new.string)) if one.removed_on is not None]
     last = max(earlier, key=lambda one: one.removed_on, default=None)
     if last is not None and (new.fitted_on is None or new.fitted_on < last.removed_on):
         raise UsageError(f"string {last.string!r} carried another one until {last.removed_on}; the new one went on that day or later")
 
 
-def _move_plucks(connection: Connection, harp_id: int, string: str) -> None:
-    """Give each stored pluck and verdict of the string to the fitting that was on that day; those that fit already stay."""
-    log = _log(connection, harp_id, string)
+def move_plucks(connection: Connection, harp_id: int, string: str) -> None:
+    """Give each stored pluck, verdict and pitch check of the string to the fitting that was on that day; those that fit already stay."""
+    log = log_of(connection, harp_id, string)
     for sweep_id, day in connection.execute(select(sweeps.c.id, sweeps.c.date).where(sweeps.c.harp_id == harp_id)).all():
         owner = fittings_on(connection, harp_id, day).get(string)
         fitting_ids = [one.id for one in log if covers(one, day)]
@@ -122,18 +129,31 @@ def _move_plucks(connection: Connection, harp_id: int, string: str) -> None:
             stray = table.c.fitting_id.is_(None) | table.c.fitting_id.not_in(fitting_ids)
             chosen = (table.c.sweep_id == sweep_id) & (table.c.string == string) & stray
             connection.execute(update(table).where(chosen).values(fitting_id=owner.id if owner else None))
+    _move_checks(connection, harp_id, string)
 
 
-def _log(connection: Connection, harp_id: int, string: str) -> list[Fitting]:
+def _move_checks(connection: Connection, harp_id: int, string: str) -> None:
+    """The same for pitch checks."""
+    log = {one.id: one for one in log_of(connection, harp_id, string)}
+    mine = select(pitch_readings).where(pitch_readings.c.harp_id == harp_id, pitch_readings.c.string == string)
+    for row in connection.execute(mine).mappings().all():
+        day, was = row["at"].date(), log.get(row["fitting_id"])
+        if was is None or not covers(was, day):
+            owner = fittings_on(connection, harp_id, day).get(string)
+            moved = update(pitch_readings).where(pitch_readings.c.id == row["id"])
+            connection.execute(moved.values(fitting_id=owner.id if owner else None))
+
+
+def log_of(connection: Connection, harp_id: int, string: str) -> list[Fitting]:
     chosen = select(fittings).where(fittings.c.harp_id == harp_id, fittings.c.string == string)
     return [to_fitting(row) for row in connection.execute(chosen.order_by(fittings.c.id)).mappings()]
 
 
 def _open_fitting(connection: Connection, harp_id: int, string: str) -> Fitting | None:
-    return next((one for one in _log(connection, harp_id, string) if one.removed_on is None), None)
+    return next((one for one in log_of(connection, harp_id, string) if one.removed_on is None), None)
 
 
-def _fitting(connection: Connection, fitting_id: int) -> Fitting:
+def fitting_by_id(connection: Connection, fitting_id: int) -> Fitting:
     row = connection.execute(select(fittings).where(fittings.c.id == fitting_id)).mappings().first()
     if row is None:
         raise UsageError(f"the book has no fitting {fitting_id}")
@@ -147,7 +167,7 @@ def _harp(connection: Connection, harp_id: int) -> Harp:
     return to_harp(row)
 
 
-def _strings(connection: Connection, harp_id: int) -> set[str]:
+def strings_of(connection: Connection, harp_id: int) -> set[str]:
     return {string.name for string in _harp(connection, harp_id).instrument.strings}
 
 

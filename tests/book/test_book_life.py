@@ -1,0 +1,199 @@
+"""The life of a string in the book: pitch checks, settled strings, spares, events, corrections, settings, an imported notebook.
+
+Expected values were read off the rows by hand.
+"""
+
+from __future__ import annotations
+
+import csv
+import sqlite3
+from contextlib import closing
+from datetime import date, datetime
+from pathlib import Path
+
+import pytest
+
+from toneprobe.book import corrections, diary, pitch_checks, read, settings, spare_box
+from toneprobe.book.check import check_book
+from toneprobe.book.entries import NewCheck, NewFitting, OwnerSettings, Removal
+from toneprobe.book.export import export_book
+from toneprobe.book.log_import import import_log
+from toneprobe.book.opening import open_book
+from toneprobe.book.stringing import replace_fitting
+from toneprobe.book.write import store_sweep
+from toneprobe.errors import BookError, UsageError
+from toneprobe.events import Event
+from toneprobe.measure.figure import Figure
+from toneprobe.notebook import LogRow
+from toneprobe.practice import Habits
+from toneprobe.settling import PitchReading, SettledRecord, Tolerance
+from toneprobe.spares import Spare
+
+TODAY = date(2024, 6, 1)
+SCHEMA_2 = Path(__file__).with_name("schemas") / "schema_2.sql"
+
+
+def check(string="4C", at=datetime(2024, 5, 2, 9), found=261.0, left=None, letter="d"):
+    left_hz = Figure(left, 0.1) if left else None
+    return NewCheck(PitchReading(string, "C4", at, Figure(found, 0.1), left_hz), letter * 64, None)
+
+
+def on(book, harp, string="4C"):
+    return next(one for one in read.fitting_log(book, harp.id, string) if one.removed_on is None)
+
+
+def change(book, harp, day, **more):
+    return replace_fitting(book, harp.id, NewFitting("4C", day), Removal(day, "broke", "knot"), **more)
+
+
+def test_a_stored_book_of_schema_2_gives_back_what_was_put_in(tmp_path):
+    (tmp_path / "old").mkdir()
+    with closing(sqlite3.connect(tmp_path / "old" / "book.sqlite")) as direct:
+        direct.executescript(SCHEMA_2.read_text(encoding="utf-8"))
+    book = open_book(tmp_path / "old")
+    new = read.fitting_log(book, 1, "4C")[-1]
+    assert pitch_checks.pitch_checks(book, 1) == (
+        PitchReading("4C", "C4", datetime(2024, 3, 2, 12), Figure(260.5, 0.1), Figure(261.6, 0.1), new.id, None, 1),)
+    assert pitch_checks.settled_strings(book, 1) == (SettledRecord(new.id, "4C", date(2024, 3, 8), date(2024, 3, 10), 2.5, 1),)
+    assert pitch_checks.baselines_wanted(book, 1) == {new.id}
+    (spare,) = spare_box.spares_of(book, 1)
+    assert (spare.bought_on, spare.lead_time_days, spare.price, spare.harp_id) == (date(2024, 2, 1), 10, "12 EUR", 1)
+    assert diary.events_of(book, 1) == (Event(date(2024, 5, 1), "climate", "", 20.5, 45.0, 1, 1, 1),)
+    (trace,) = corrections.corrections_of(book, 1)
+    assert (trace.field, trace.before, trace.after, trace.on, trace.why) == ("supplier", None, "corner shop", TODAY, "found the bill")
+    assert settings.settings_of(book, 1) == OwnerSettings(Tolerance(2.0, 3.0), log_began=date(2023, 1, 1))
+
+
+def test_a_check_counts_once(book, harp):
+    first = pitch_checks.add_checks(book, harp.id, [check(), check("4E")])
+    assert pitch_checks.add_checks(book, harp.id, [check(), check("4E")]) == first == pitch_checks.pitch_checks(book, harp.id)
+    with pytest.raises(BookError, match="in the check of 2024-05-02 09:00 already"):
+        pitch_checks.add_checks(book, harp.id, [check("4D"), check(at=datetime(2024, 5, 3, 9))])
+    with pytest.raises(BookError, match="give another --time"):
+        pitch_checks.add_checks(book, harp.id, [check("4D"), check(letter="e")])
+    assert pitch_checks.pitch_checks(book, harp.id) == first  # 4D was not kept: all or none
+
+
+def test_checks_go_with_the_string_that_was_on(book, harp):
+    old = on(book, harp)
+    pitch_checks.add_checks(book, harp.id, [check(at=datetime(2024, 4, 1, 9)), check(at=datetime(2024, 5, 2, 9), letter="e")])
+    new = change(book, harp, date(2024, 4, 20))  # logged late
+    assert [one.fitting_id for one in pitch_checks.pitch_checks(book, harp.id)] == [old.id, new.id]
+
+
+def test_a_baseline_is_wanted_only_of_a_settled_string(book, harp):
+    new = change(book, harp, date(2024, 4, 20))
+    with pytest.raises(BookError, match="has not settled"):
+        pitch_checks.want_baseline(book, new.id)
+    record = SettledRecord(new.id, "4C", date(2024, 4, 28), date(2024, 4, 30), 2.0)
+    pitch_checks.keep_settled(book, record)
+    pitch_checks.keep_settled(book, SettledRecord(new.id, "4C", date(2024, 5, 8), date(2024, 5, 9), 9.0))
+    assert [(one.settled_on, one.creep_cents) for one in pitch_checks.settled_strings(book, harp.id)] == [(date(2024, 4, 28), 2.0)]
+    pitch_checks.want_baseline(book, new.id)
+    assert pitch_checks.baselines_wanted(book, harp.id) == {new.id}
+    pitch_checks.baselines_made(book, [new.id])
+    assert pitch_checks.baselines_wanted(book, harp.id) == frozenset()
+
+
+def test_a_correction_that_contradicts_it_hides_what_had_settled(book, harp):
+    new = change(book, harp, date(2024, 4, 20))
+    pitch_checks.keep_settled(book, SettledRecord(new.id, "4C", date(2024, 4, 28), date(2024, 4, 30), 2.0))
+    corrections.correct_fitting(book, new.id, {"fitted_on": date(2024, 5, 1)}, today=TODAY)
+    assert pitch_checks.settled_strings(book, harp.id) == ()
+
+
+def test_a_spare_goes_onto_the_harp_with_the_change_or_not_at_all(book, harp):
+    spare, other = spare_box.add_spares(book, [Spare("4C", bought_on=date(2024, 2, 1)), Spare("4D", place="home", harp_id=harp.id)])
+    with pytest.raises(UsageError, match="bought only on"):
+        change(book, harp, date(2024, 1, 1), spare_id=spare.id)
+    assert on(book, harp).fitted_on is None  # the change was not logged either
+    fitting = change(book, harp, date(2024, 4, 20), spare_id=spare.id)
+    used, left = spare_box.spares_of(book, harp.id)
+    assert (used.used_on, used.fitting_id, left) == (date(2024, 4, 20), fitting.id, other)
+    with pytest.raises(UsageError, match="used on 2024-04-20 already"):
+        change(book, harp, date(2024, 5, 1), spare_id=spare.id)
+    gone = spare_box.throw_out(book, other.id, TODAY, note="lent")
+    assert (gone.used_on, gone.fitting_id, gone.note) == (TODAY, None, "lent")
+
+
+def test_an_event_is_noted_once(book, harp):
+    moved = Event(date(2024, 5, 1), "moved", "to the hall")
+    assert diary.add_event(book, harp.id, moved) == diary.add_event(book, harp.id, moved)
+    diary.add_event(book, harp.id, Event(date(2024, 4, 1), "climate", humidity_pct=41.0))
+    assert [one.kind for one in diary.events_of(book, harp.id)] == ["climate", "moved"]
+
+
+def test_a_correction_and_its_trace_come_together(book, harp, made):
+    store_sweep(book, made.sweep(harp.id, day=date(2024, 4, 25)))
+    old = on(book, harp)
+    new = change(book, harp, date(2024, 4, 30))
+    with pytest.raises(UsageError, match="another string was on"):
+        corrections.correct_fitting(book, new.id, {"fitted_on": date(2024, 4, 20)}, today=TODAY)
+    assert corrections.corrections_of(book, harp.id) == ()
+    corrections.correct_fitting(book, old.id, {"removed_on": date(2024, 4, 20)}, today=TODAY, why="wrote the wrong day")
+    fixed, trace = corrections.correct_fitting(book, new.id, {"fitted_on": date(2024, 4, 20), "batch": "x"}, today=TODAY)
+    assert fixed.fitted_on == date(2024, 4, 20) and [one.field for one in trace] == ["fitted_on", "batch"]
+    assert [(one.fitting_id, one.before, one.after) for one in corrections.corrections_of(book, harp.id)] == [
+        (old.id, "2024-04-30", "2024-04-20"), (new.id, "2024-04-30", "2024-04-20"), (new.id, None, "x")]
+    (heard,) = [one for one in read.plucks_of(book, 1) if one.measurement.string == "4C"]
+    assert heard.fitting_id == new.id  # the sweep of the 25th now hears the new string
+
+
+def test_settings_are_kept_and_replaced(book, harp):
+    assert settings.settings_of(book, harp.id) == OwnerSettings()
+    mine = OwnerSettings(Tolerance(2.0, 5.0), Habits({"gut": 300}, 14, {"gut": (6.0, 9.0)}, 14, 200), date(2020, 1, 1))
+    settings.keep_settings(book, harp.id, OwnerSettings())
+    settings.keep_settings(book, harp.id, mine)
+    assert settings.settings_of(book, harp.id) == mine
+
+
+def row(line, fitted=None, removed=None, string="4C", **more):
+    return LogRow(line, string, fitted, removed, **more)
+
+
+def test_an_imported_notebook_takes_the_place_of_the_string_of_unknown_date(book, harp, made):
+    store_sweep(book, made.sweep(harp.id, day=date(2024, 5, 1)))
+    rows = [row(2, None, date(2021, 2, 3), why_removed="broke", broke_at="knot"), row(3, date(2021, 2, 3), date(2024, 5, 10)),
+            row(4, date(2024, 5, 10), material="gut", supplier="corner shop")]
+    import_log(book, harp.id, rows, today=TODAY)
+    log = read.fitting_log(book, harp.id, "4C")
+    assert [(one.fitted_on, one.removed_on) for one in log] == [
+        (None, date(2021, 2, 3)), (date(2021, 2, 3), date(2024, 5, 10)), (date(2024, 5, 10), None)]
+    assert (log[2].material, log[2].supplier, log[0].why_removed) == ("gut", "corner shop", "broke")
+    (heard,) = [one for one in read.plucks_of(book, 1) if one.measurement.string == "4C"]
+    assert heard.fitting_id == log[1].id  # it was swept before the last change
+    assert len(read.fitting_log(book, harp.id, "4D")) == 1 and check_book(book) == ()
+
+
+def test_a_notebook_that_ends_before_today_leaves_the_present_string_undated(book, harp):
+    import_log(book, harp.id, [row(2, date(2020, 1, 1), date(2022, 1, 1))], today=TODAY)
+    assert [(one.fitted_on, one.removed_on) for one in read.fitting_log(book, harp.id, "4C")] == [
+        (None, None), (date(2020, 1, 1), date(2022, 1, 1))]
+    present = on(book, harp)
+    corrections.correct_fitting(book, present.id, {"fitted_on": date(2022, 1, 1)}, today=TODAY)
+    assert on(book, harp).fitted_on == date(2022, 1, 1)
+
+
+@pytest.mark.parametrize(("bad", "word"), [
+    (row(9, date(2023, 1, 1), date(2023, 6, 1), string="9Z"), "line 9: the harp has no string '9Z'"),
+    (row(9, date(2023, 1, 1), date(2022, 6, 1)), "line 9: 4C: it cannot come off"),
+    (row(9, date(2021, 1, 1), date(2023, 6, 1)), "line 9: 4C: another string was on"),
+    (row(9, date(2025, 1, 1), None, string="4D"), "line 9: 4D: 2025-01-01 lies ahead"),
+])
+def test_one_bad_row_stops_the_whole_import(book, harp, bad, word):
+    before = read.fitting_log(book, harp.id)
+    with pytest.raises(UsageError, match=word):
+        import_log(book, harp.id, [row(2, date(2020, 1, 1), date(2022, 1, 1)), bad], today=TODAY)
+    assert read.fitting_log(book, harp.id) == before
+
+
+def test_the_export_holds_the_new_tables(book, harp, tmp_path, strict_json):
+    spare_box.add_spares(book, [Spare("4C", price="12 EUR", harp_id=harp.id)])
+    pitch_checks.add_checks(book, harp.id, [check()])
+    diary.add_event(book, harp.id, Event(date(2024, 5, 1), "moved", "to the hall"))
+    export_book(book, tmp_path / "out")
+    tables = strict_json((tmp_path / "out" / "book.json").read_text(encoding="utf-8"))["tables"]
+    assert tables["spares"][0]["price"] == "12 EUR" and tables["events"][0]["note"] == "to the hall"
+    assert tables["pitch_readings"][0]["at"] == "2024-05-02T09:00:00" and {"settled", "corrections", "owner_settings"} <= set(tables)
+    rows = list(csv.DictReader((tmp_path / "out" / "pitch_readings.csv").read_text(encoding="utf-8").splitlines()))
+    assert rows[0]["found_hz"] == "261.0" and rows[0]["left_hz"] == ""

@@ -1,0 +1,52 @@
+"""The string log put right: the corrected entry and the trace of it in one transaction."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date
+
+from sqlalchemy import insert, select, update
+
+from toneprobe.book.connect import Book, reading, writing
+from toneprobe.book.convert import clean_text
+from toneprobe.book.entries import Fitting
+from toneprobe.book.rows import to_correction
+from toneprobe.book.schema import corrections as correction_rows
+from toneprobe.book.schema import fittings
+from toneprobe.book.stringing import fitting_by_id, log_of, move_plucks
+from toneprobe.errors import UsageError
+from toneprobe.fittings import Correction, correct
+
+
+def correct_fitting(
+    book: Book, fitting_id: int, changes: Mapping[str, object], *, today: date, why: str = ""
+) -> tuple[Fitting, tuple[Correction, ...]]:
+    """Put one entry right. UsageError, one line, where the corrected entry cannot be; then nothing is changed."""
+    clean = {key: clean_text(item) if isinstance(item, str) else item for key, item in changes.items()}
+    with writing(book) as connection:
+        old = fitting_by_id(connection, fitting_id)
+        others = [one for one in log_of(connection, old.harp_id, old.string) if one.id != old.id and not is_placeholder(one)]
+        new, trace = correct(old, clean, today=today, why=clean_text(why), others=others)
+        if new.removed_on is None and any(one.removed_on is None for one in others):
+            raise UsageError(f"{old.string}: another string is on now")
+        if trace:
+            connection.execute(update(fittings).where(fittings.c.id == old.id).values({one.field: clean[one.field] for one in trace}))
+            connection.execute(insert(correction_rows), [_row(one) for one in trace])
+            move_plucks(connection, old.harp_id, old.string)
+        return fitting_by_id(connection, fitting_id), trace
+
+
+def corrections_of(book: Book, harp_id: int) -> tuple[Correction, ...]:
+    """Every correction of a harp's log, oldest first."""
+    with reading(book) as connection:
+        chosen = select(correction_rows).join(fittings, fittings.c.id == correction_rows.c.fitting_id).where(fittings.c.harp_id == harp_id)
+        return tuple(map(to_correction, connection.execute(chosen.order_by(correction_rows.c.id)).mappings()))
+
+
+def is_placeholder(fitting: Fitting) -> bool:
+    """A string of unknown date that is on: where the log of its position has not begun."""
+    return fitting.fitted_on is None and fitting.removed_on is None
+
+
+def _row(one: Correction) -> dict[str, object]:
+    return {"fitting_id": one.fitting_id, "field": one.field, "before": one.before, "after": one.after, "date": one.on, "why": one.why}

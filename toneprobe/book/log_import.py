@@ -1,0 +1,65 @@
+"""A typed notebook into the string log: all of its rows, or none."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+
+from sqlalchemy import Connection, insert, update
+
+from toneprobe.book.connect import Book, writing
+from toneprobe.book.convert import clean_text, plain
+from toneprobe.book.corrections import is_placeholder
+from toneprobe.book.entries import Fitting
+from toneprobe.book.schema import fittings
+from toneprobe.book.stringing import fitting_by_id, log_of, move_plucks, strings_of
+from toneprobe.errors import UsageError
+from toneprobe.fittings import check_fitting
+from toneprobe.notebook import LogRow
+
+FIELDS = ("fitted_on", "removed_on", "material", "gauge_mm", "supplier", "batch", "why_removed", "broke_at", "is_stand_in", "note")
+
+
+def import_log(book: Book, harp_id: int, rows: Sequence[LogRow], *, today: date) -> tuple[Fitting, ...]:
+    """Add the rows to the log of strings. UsageError, naming the line, where one cannot be; then nothing is stored.
+
+    Where a position has a string of unknown date on, that is the one which the notebook says is on; plucks, verdicts and pitch checks go to
+    the string that was on when they were heard.
+    """
+    with writing(book) as connection:
+        names = strings_of(connection, harp_id)
+        stored = [_store(connection, harp_id, row, names, today) for row in sorted(rows, key=_when)]
+        for string in dict.fromkeys(one.string for one in stored):
+            move_plucks(connection, harp_id, string)
+        return tuple(fitting_by_id(connection, one.id) for one in stored)
+
+
+def _store(connection: Connection, harp_id: int, row: LogRow, names: set[str], today: date) -> Fitting:
+    name = clean_text(row.string)
+    if name not in names:
+        raise UsageError(f"line {row.line}: the harp has no string {name!r}")
+    log = log_of(connection, harp_id, name)
+    placeholder = next((one for one in log if is_placeholder(one)), None)
+    try:
+        check_fitting(_as_fitting(row, harp_id), today=today, others=[one for one in log if one is not placeholder])
+    except UsageError as error:
+        raise UsageError(f"line {row.line}: {error}") from None
+    if row.removed_on is None and placeholder is not None:
+        known = {key: item for key, item in _values(row).items() if item is not None}
+        connection.execute(update(fittings).where(fittings.c.id == placeholder.id).values(known))
+        return fitting_by_id(connection, placeholder.id)
+    values = {"harp_id": harp_id, "string": name, **_values(row)}
+    return fitting_by_id(connection, connection.execute(insert(fittings).values(values)).inserted_primary_key[0])
+
+
+def _as_fitting(row: LogRow, harp_id: int) -> Fitting:
+    return Fitting(id=-1, harp_id=harp_id, string=row.string, **{field: getattr(row, field) for field in FIELDS})
+
+
+def _values(row: LogRow) -> dict[str, object]:
+    values = {field: getattr(row, field) for field in FIELDS}
+    return {key: clean_text(item) if isinstance(item, str) else item for key, item in values.items()} | {"gauge_mm": plain(row.gauge_mm)}
+
+
+def _when(row: LogRow) -> tuple[date, date]:
+    return row.fitted_on or date.min, row.removed_on or date.max

@@ -1,0 +1,113 @@
+"""Pitch checks, and which strings were found settled by them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from sqlalchemy import Connection, insert, or_, select, update
+
+from toneprobe.book.connect import Book, reading, writing
+from toneprobe.book.convert import clean_text, plain
+from toneprobe.book.entries import NewCheck
+from toneprobe.book.read import fittings_on
+from toneprobe.book.rows import to_pitch_reading, to_settled
+from toneprobe.book.schema import fittings, pitch_readings
+from toneprobe.book.schema import settled as settled_rows
+from toneprobe.errors import BookError
+from toneprobe.settling import PitchReading, SettledRecord
+
+
+def add_checks(book: Book, harp_id: int, new: Sequence[NewCheck]) -> tuple[PitchReading, ...]:
+    """Store the readings of one check, all or none; each goes to the fitting that was on that day.
+
+    A string that has a reading of the same moment from the same recording already is left as it is. BookError where that moment has
+    another reading, or where a recording was read into another check.
+    """
+    with writing(book) as connection:
+        ids = [_add(connection, harp_id, one) for one in new]
+        found = connection.execute(select(pitch_readings).where(pitch_readings.c.id.in_(ids)).order_by(pitch_readings.c.id)).mappings()
+        return tuple(map(to_pitch_reading, found))
+
+
+def pitch_checks(book: Book, harp_id: int) -> tuple[PitchReading, ...]:
+    """All readings of a harp, first to last."""
+    with reading(book) as connection:
+        chosen = select(pitch_readings).where(pitch_readings.c.harp_id == harp_id).order_by(pitch_readings.c.at, pitch_readings.c.id)
+        return tuple(map(to_pitch_reading, connection.execute(chosen).mappings()))
+
+
+def keep_settled(book: Book, record: SettledRecord) -> None:
+    """Note that a fitting has settled; the first note stays."""
+    with writing(book) as connection:
+        if connection.scalar(select(settled_rows.c.id).where(settled_rows.c.fitting_id == record.fitting_id)) is None:
+            names = ("fitting_id", "string", "settled_on", "noted_on", "creep_cents")
+            row = {name: getattr(record, name) for name in names}
+            connection.execute(insert(settled_rows).values(row | {"string": clean_text(record.string)}))
+
+
+def settled_strings(book: Book, harp_id: int) -> tuple[SettledRecord, ...]:
+    """Every note that a fitting had settled, first noted first; a note that a later correction of the log contradicts is left out."""
+    with reading(book) as connection:
+        rows = connection.execute(_with_fittings(harp_id)).mappings().all()
+    return tuple(to_settled(row) for row in rows if _stands(row))
+
+
+def want_baseline(book: Book, fitting_id: int) -> None:
+    """Keep that the owner wants the next sweep to be the fresh baseline of a settled fitting."""
+    with writing(book) as connection:
+        done = connection.execute(update(settled_rows).where(settled_rows.c.fitting_id == fitting_id).values(baseline_next=True))
+        if not done.rowcount:
+            raise BookError("a string that has not settled gets no baseline")
+
+
+def baselines_wanted(book: Book, harp_id: int) -> frozenset[int]:
+    """The fittings whose next sweep shall be their fresh baseline."""
+    with reading(book) as connection:
+        rows = connection.execute(_with_fittings(harp_id).where(settled_rows.c.baseline_next)).mappings().all()
+    return frozenset(row["fitting_id"] for row in rows if _stands(row))
+
+
+def baselines_made(book: Book, fitting_ids: Iterable[int]) -> None:
+    """Take back the wish of those fittings: they have their baseline."""
+    with writing(book) as connection:
+        connection.execute(update(settled_rows).where(settled_rows.c.fitting_id.in_(list(fitting_ids))).values(baseline_next=False))
+
+
+def _with_fittings(harp_id: int):
+    chosen = select(settled_rows, fittings.c.fitted_on, fittings.c.removed_on).join(fittings, fittings.c.id == settled_rows.c.fitting_id)
+    return chosen.where(fittings.c.harp_id == harp_id).order_by(settled_rows.c.noted_on, settled_rows.c.id)
+
+
+def _stands(row) -> bool:
+    on, off, day = row["fitted_on"], row["removed_on"], row["settled_on"]
+    return (on is None or on <= day) and (off is None or day <= off)
+
+
+def _add(connection: Connection, harp_id: int, new: NewCheck) -> int:
+    row = _row(harp_id, new)
+    same = (pitch_readings.c.harp_id == harp_id) & (pitch_readings.c.string == row["string"])
+    hashes = [one for one in (new.found_sha256, new.left_sha256) if one]
+    read_before = pitch_readings.c.found_sha256.in_(hashes) | pitch_readings.c.left_sha256.in_(hashes)
+    known = connection.execute(select(pitch_readings).where(same, or_(pitch_readings.c.at == row["at"], read_before))).mappings().first()
+    if known is None:
+        owner = fittings_on(connection, harp_id, new.reading.at.date()).get(row["string"])
+        values = row | {"fitting_id": owner.id if owner else None}
+        return connection.execute(insert(pitch_readings).values(values)).inserted_primary_key[0]
+    if known["at"] == row["at"] and (known["found_sha256"], known["left_sha256"]) == (new.found_sha256, new.left_sha256):
+        return known["id"]
+    when = f"{known['at']:%Y-%m-%d %H:%M}"
+    if known["at"] != row["at"]:
+        raise BookError(f"this recording is in the check of {when} already: leave it out")
+    raise BookError(f"{row['string']} has a check of {when} already: give another --time")
+
+
+def _row(harp_id: int, new: NewCheck) -> dict[str, object]:
+    one = new.reading
+    figures = {}
+    for name, figure in (("found_hz", one.found_hz), ("left_hz", one.left_hz)):
+        known = figure is not None and figure.known
+        figures |= {name: plain(figure.value) if known else None, f"{name}_se": plain(figure.se) if known else None}
+    return {
+        "harp_id": harp_id, "sweep_id": one.sweep_id, "string": clean_text(one.string), "note": one.note, "at": one.at,
+        "found_sha256": new.found_sha256, "left_sha256": new.left_sha256,
+    } | figures

@@ -1,0 +1,65 @@
+"""The spares of a book: in the bag, at home, and those used up, which stay on record."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import asdict, replace
+from datetime import date
+
+from sqlalchemy import Connection, insert, or_, select, update
+
+from toneprobe.book.connect import Book, reading, writing
+from toneprobe.book.convert import clean_text, plain
+from toneprobe.book.rows import to_spare
+from toneprobe.book.schema import spares as spare_rows
+from toneprobe.errors import UsageError
+from toneprobe.spares import Spare, use
+
+
+def add_spares(book: Book, new: Iterable[Spare]) -> tuple[Spare, ...]:
+    """Put spares into the book, all or none. Returns them with their numbers."""
+    with writing(book) as connection:
+        rows = [{key: item for key, item in _row(one).items() if key != "id"} for one in new]
+        ids = [connection.execute(insert(spare_rows).values(row)).inserted_primary_key[0] for row in rows]
+        return tuple(_spare(connection, spare_id) for spare_id in ids)
+
+
+def spares_of(book: Book, harp_id: int) -> tuple[Spare, ...]:
+    """All spares for this harp or for any, the used ones too, in the order in which they were added."""
+    with reading(book) as connection:
+        chosen = select(spare_rows).where(or_(spare_rows.c.harp_id == harp_id, spare_rows.c.harp_id.is_(None))).order_by(spare_rows.c.id)
+        return tuple(map(to_spare, connection.execute(chosen).mappings()))
+
+
+def change_spare(book: Book, changed: Spare) -> Spare:
+    """Store a spare with its fields changed; its number names it."""
+    with writing(book) as connection:
+        _spare(connection, changed.id)
+        connection.execute(update(spare_rows).where(spare_rows.c.id == changed.id).values(_row(changed)))
+        return _spare(connection, changed.id)
+
+
+def use_up(connection: Connection, spare_id: int, on: date, *, fitting_id: int | None = None, note: str = "") -> Spare:
+    """Mark a spare as used, within a transaction. UsageError where it was used already, or before it was bought."""
+    used = use(_spare(connection, spare_id), on, fitting_id=fitting_id)
+    used = replace(used, note="; ".join(text for text in (used.note, note) if text))
+    connection.execute(update(spare_rows).where(spare_rows.c.id == spare_id).values(_row(used)))
+    return used
+
+
+def throw_out(book: Book, spare_id: int, on: date, *, note: str = "") -> Spare:
+    """A spare that went anywhere but onto this harp; it stays on record."""
+    with writing(book) as connection:
+        return use_up(connection, spare_id, on, note=note)
+
+
+def _spare(connection: Connection, spare_id: int | None) -> Spare:
+    row = connection.execute(select(spare_rows).where(spare_rows.c.id == spare_id)).mappings().first()
+    if row is None:
+        raise UsageError(f"the book has no spare number {spare_id}")
+    return to_spare(row)
+
+
+def _row(spare: Spare) -> dict[str, object]:
+    row = {key: clean_text(item) if isinstance(item, str) else item for key, item in asdict(spare).items()}
+    return row | {"gauge_mm": plain(spare.gauge_mm)}
