@@ -15,17 +15,20 @@ import numpy as np
 from toneprobe.measure.envelope import PluckSignal
 from toneprobe.measure.exact import ExactPartial, exact_partial, open_spectrum
 from toneprobe.measure.glide import CENTS, Glide, measure_glide
-from toneprobe.measure.series import Lines, Series, find_lines, fit_series
+from toneprobe.measure.series import N_SERIES, Lines, Series, find_lines, fit_series
 
 MODEL_CENTS = 1.5  # how far a healthy string's partials lie off the stiff-string law
 WINDOW_CENTS = 9.0  # a line farther off the prediction is not the partial …
 LOW_WINDOW_CENTS = 25.0  # … but the lowest are pulled by the soundboard, and nothing can be mistaken for them
 LOWEST = 3
-LEAST_SAY = 0.3  # of a weak line in the fit, against 1 of a strong one
+SAY_POWER = 0.1  # a partial counts in the fit by this power of its energy …
+SAY_RANGE = 1e-6  # … down to this share of the strongest
 MANY = 6
 LONGEST_HOLE = 2  # a series is not followed past more missing partials than this
-HUBER = 4.0  # partials farther astray than so many errors count less
+HUBER = 2.5  # partials farther astray than so many errors count less
 N_ROUNDS = 6
+FIRST_LOOK = 14  # partials searched before the glide is known; all of them on low strings, whose stiffness shows only in the high ones
+LOW_HZ = 200.0
 GLIDE_RATE_HZ = 200.0
 EXACT_SKIP_S = 0.010
 PITCH_PARTIALS = 5  # the pitch is that of so many lowest partials heard …
@@ -43,7 +46,7 @@ class SeriesFit:
     log_b_se: float
     n: np.ndarray
     line: np.ndarray  # index into the lines
-    weight: np.ndarray  # of that line
+    weight: np.ndarray  # how much it counts in the fit
     freq_hz: np.ndarray
     freq_se_hz: np.ndarray
     astray_cents: np.ndarray
@@ -63,7 +66,7 @@ class FoundPartials:
 def find_partials(samples: np.ndarray, signal: PluckSignal, *, f1_hz: float, prior_b: float, prior_factor: float) -> FoundPartials | None:
     """All partials of a pluck whose pitch is about `f1_hz` (± 60 cents). None where no series can be made out."""
     guess = Series(f1_hz, prior_b)
-    lines = find_lines(signal, guess)
+    lines = find_lines(signal, guess, n_most=N_SERIES if f1_hz < LOW_HZ else FIRST_LOOK)
     series = fit_series(lines, f1_hz, prior_b=prior_b, prior_factor=prior_factor)
     fit = follow_series(lines, series) if series else None
     if fit is None:
@@ -130,9 +133,9 @@ def follow_series(lines: Lines, start: Series) -> SeriesFit | None:
         if len(n) == 0:
             return None
         freq_hz, se_hz = lines.freq_hz[line], _line_se_hz(lines, line)
-        series, f1_se_cents, log_b_se, trust = _fit_stiff(n, freq_hz, se_hz, lines.weight[line], series)
+        series, f1_se_cents, log_b_se, trust = _fit_stiff(n, freq_hz, se_hz, _say(lines.energy[line]), series)
     astray = CENTS * np.log(freq_hz / series.partial_hz(n))
-    return SeriesFit(series, series.f1_hz, f1_se_cents, log_b_se, n, line, lines.weight[line], freq_hz, se_hz, astray, trust)
+    return SeriesFit(series, series.f1_hz, f1_se_cents, log_b_se, n, line, _say(lines.energy[line]), freq_hz, se_hz, astray, trust)
 
 
 def _match(lines: Lines, series: Series, window_cents: float) -> tuple[np.ndarray, np.ndarray]:
@@ -151,6 +154,10 @@ def _match(lines: Lines, series: Series, window_cents: float) -> tuple[np.ndarra
     return np.array(numbers, int), np.array(chosen, int)
 
 
+def _say(energy: np.ndarray) -> np.ndarray:
+    return np.maximum(energy / energy.max(), SAY_RANGE) ** SAY_POWER
+
+
 def _line_se_hz(lines: Lines, line: np.ndarray) -> np.ndarray:
     """Cramér–Rao bound of one damped exponential: σ_f = √(N·δ³·8)/(2π·A)·…, in white noise of density N; long record."""
     delta, level, density = lines.delta[line], lines.level[line], lines.noise_density[line]
@@ -166,7 +173,7 @@ def _fit_stiff(n: np.ndarray, freq_hz: np.ndarray, se_hz: np.ndarray, weight: np
         shift = float(np.sum(weight * astray) / max(np.sum(weight), 1e-9))
         return Series(start.f1_hz * 2 ** (shift / 1200), start.b), MODEL_CENTS, np.inf, np.ones(len(n))
     # Linear in (ln f0, B): ln(f_n/n) = ln f0 + ½·ln(1 + B·n²); one Gauss–Newton step from the present series.
-    w = trust * np.minimum(1.0, LEAST_SAY + weight) / se_cents**2
+    w = trust * weight / se_cents**2
     slope = 0.5 * CENTS * (n**2 / (1 + start.b * n**2) - 1.0 / (1 + start.b))
     design = np.stack([np.ones(len(n)), slope], axis=1)
     normal = design.T @ (w[:, None] * design)

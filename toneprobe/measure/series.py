@@ -20,6 +20,7 @@ from toneprobe.measure.poles import find_poles
 
 ZONE = 0.45  # half-width of the zone searched around each partial, in units of f1
 N_SERIES = 20  # partials searched
+SKIP_S = 0.015
 POLES_PER_ZONE = 3
 SPAN_DB = 30.0  # a zone is analysed while its power is within so much of its peak
 LINE_RANGE_DB = 15.0  # lines weaker than a zone's strongest by more do not count
@@ -56,16 +57,16 @@ class Series:
         return self.f1_hz * n * np.sqrt((1.0 + self.b * n * n) / (1.0 + self.b))
 
 
-def find_lines(signal: PluckSignal, guess: Series, *, skip_s: float = 0.015, advance_s: np.ndarray | None = None,
+def find_lines(signal: PluckSignal, guess: Series, *, n_most: int = N_SERIES, advance_s: np.ndarray | None = None,
                advance_rate_hz: float = 0.0) -> Lines:
-    """Damped exponentials in the zone of each partial of `guess`, from `skip_s` after the onset on."""
+    """Damped exponentials in the zone of each partial of `guess` up to number `n_most`, from SKIP_S after the onset on."""
     rows = []
-    for n in range(1, N_SERIES + 1):
+    for n in range(1, n_most + 1):
         centre_hz = float(guess.partial_hz(n))
         if centre_hz + ZONE * guess.f1_hz > 0.48 * signal.rate_hz:
             break
         zone = band(signal, centre_hz, ZONE * guess.f1_hz, advance_s=advance_s, advance_rate_hz=advance_rate_hz)
-        start, stop = _stretch(zone, skip_s, 1.0 / guess.f1_hz)
+        start, stop = _stretch(zone, SKIP_S, 1.0 / guess.f1_hz)
         length_s = (stop - start) / zone.rate_hz
         density = zone.noise_power / (2 * ZONE * guess.f1_hz)
         for pole in find_poles(zone.z[start:stop], rate_hz=zone.rate_hz, n_poles=POLES_PER_ZONE):
