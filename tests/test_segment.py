@@ -1,0 +1,155 @@
+"""Onsets and spans: where they are, in noise and under ringing strings, and where there are none."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from formula_plucks import FormulaPluck, render
+from formula_sweeps import sweep_of
+
+from toneprobe.audio import recording_from_samples
+from toneprobe.instrument import load_instrument
+from toneprobe.segment import SHORTEST_GAP_S, Span, find_spans
+
+RATE_HZ = 22050
+HARP = load_instrument("pedal-47", tuning="naturals")
+BASS = ("5G", "6E", "6C", "6A", "7E", "7C")
+MIDDLE = ("3A", "3F", "4E", "4C", "4A", "5D")
+TOP = ("0G", "0F", "1D", "1B", "1G", "2E")
+
+# Largest error of an onset, s, by noise in dBFS, under plucks of about −20. Onsets within 10 ms are asked for.
+ALLOWED_S = {BASS: {-75.0: 0.005, -55.0: 0.005}, MIDDLE: {-75.0: 0.005, -55.0: 0.005, -40.0: 0.010},
+             TOP: {-75.0: 0.005, -55.0: 0.005, -40.0: 0.010}}
+
+
+def spans_of(samples: np.ndarray, rate_hz: int = RATE_HZ) -> tuple[Span, ...]:
+    return find_spans(recording_from_samples(samples, rate_hz))
+
+
+def errors_s(sweep, spans: tuple[Span, ...]) -> np.ndarray:
+    """Of the nearest span to each true onset."""
+    onsets_s = np.array([span.onset_s for span in spans])
+    return np.array([np.abs(onsets_s - onset_s).min() for _, onset_s in sweep.truth])
+
+
+@pytest.mark.parametrize("damped", [True, False])
+@pytest.mark.parametrize("names", list(ALLOWED_S), ids=["bass", "middle", "top"])
+def test_known_onsets(names, damped):
+    for noise_db, allowed_s in ALLOWED_S[names].items():
+        sweep = sweep_of(HARP, names, noise_db=noise_db, damped=damped)
+        spans = spans_of(sweep.samples)
+        assert errors_s(sweep, spans).max() < allowed_s
+        assert len(spans) <= len(names) + 2  # this room is generous, but not endlessly
+
+
+def test_spans_follow_each_other():
+    sweep = sweep_of(HARP, MIDDLE)
+    spans = spans_of(sweep.samples)
+    assert [span.onset_s for span in spans] == sorted(span.onset_s for span in spans)
+    for span, following in zip(spans, spans[1:], strict=False):
+        assert span.onset_s < span.end_s <= span.next_s == following.onset_s
+    assert spans[-1].next_s == pytest.approx(len(sweep.samples) / RATE_HZ)
+
+
+@pytest.mark.parametrize("change", [lambda x: 0.1 * x, lambda x: 0.01 * x, lambda x: -x, lambda x: x + 0.01])
+def test_volume_polarity_and_offset_do_not_count(change):
+    sweep = sweep_of(HARP, MIDDLE)
+    before, after = spans_of(sweep.samples), spans_of(change(sweep.samples))
+    assert [span.onset_s for span in after] == pytest.approx([span.onset_s for span in before], abs=0.003)
+
+
+def test_what_comes_before_only_shifts():
+    sweep = sweep_of(HARP, MIDDLE)
+    quiet = np.random.default_rng(1).normal(0.0, 10 ** (-75 / 20), 3 * RATE_HZ + 123)
+    before, after = spans_of(sweep.samples), spans_of(np.concatenate([quiet, sweep.samples]))
+    assert [span.onset_s - len(quiet) / RATE_HZ for span in after] == pytest.approx([span.onset_s for span in before], abs=0.005)
+    assert len(spans_of(np.concatenate([sweep.samples, quiet]))) == len(before)
+
+
+@pytest.mark.parametrize("rate_hz", [8000, 16000, 44100, 48000, 96000])
+def test_any_sample_rate(rate_hz):
+    sweep = sweep_of(HARP, MIDDLE[:4], rate_hz=rate_hz)
+    spans = spans_of(sweep.samples, rate_hz)
+    assert errors_s(sweep, spans).max() < 0.010 and len(spans) == 4
+
+
+def test_a_soft_pluck_under_a_loud_ring():
+    """Far softer than what still rings: hardly anything gets louder, yet something is new. A threshold on the level would miss it."""
+    sweep = sweep_of(HARP, ("4C", "3A"), damped=False, gap_s=1.0, louder_db={1: -28.0})
+    onset_s = sweep.truth[1][1]
+    assert errors_s(sweep, spans_of(sweep.samples)).max() < 0.010
+    at = round(onset_s * RATE_HZ)
+    before, after = (np.sqrt(np.mean(sweep.samples[part] ** 2)) for part in (slice(at - 1100, at), slice(at, at + 1100)))
+    assert 20 * np.log10(after / before) < 1.0
+
+
+def test_beating_strings_are_no_onsets():
+    beat = render(FormulaPluck(220.0, t60_s=12.0, split_hz=3.0, split_ratio=0.9, level_db=-12.0), rate_hz=RATE_HZ, length_s=5.0, pre_s=0.5)
+    noise = np.random.default_rng(2).normal(0.0, 1e-4, len(beat))
+    spans = spans_of(beat + noise)
+    assert len(spans) == 1 and spans[0].onset_s == pytest.approx(0.5, abs=0.005)
+
+
+# Where a span ends
+
+def test_a_span_ends_with_the_hand():
+    sweep = sweep_of(HARP, ("4C", "4B"), gap_s=3.0, t60_s=8.0)
+    silent = sweep.samples.copy()
+    stop = round((sweep.truth[0][1] + 1.5) * RATE_HZ)
+    start = round((sweep.truth[1][1] - 0.02) * RATE_HZ)
+    silent[stop:start] = np.random.default_rng(3).normal(0.0, 10 ** (-75 / 20), start - stop)
+    first = spans_of(silent)[0]
+    assert first.end_s == pytest.approx(sweep.truth[0][1] + 1.5, abs=0.12)
+
+
+def test_a_span_ends_with_the_next_pluck():
+    sweep = sweep_of(HARP, ("4C", "4B"), gap_s=1.0, t60_s=8.0, damped=False)
+    first = spans_of(sweep.samples)[0]
+    assert sweep.truth[1][1] - 0.03 < first.end_s < sweep.truth[1][1]
+
+
+# Where there is nothing
+
+@pytest.mark.parametrize("level", [1e-4, 0.1])
+def test_noise_has_no_onsets(level):
+    assert spans_of(np.random.default_rng(4).normal(0.0, level, 10 * RATE_HZ)) == ()
+
+
+def test_a_steady_tone_has_no_onsets():
+    time_s = np.arange(5 * RATE_HZ) / RATE_HZ
+    hum = 0.1 * np.cos(2 * np.pi * 50.0 * time_s) + 0.05 * np.cos(2 * np.pi * 440.0 * time_s)
+    spans = spans_of(hum + np.random.default_rng(5).normal(0.0, 1e-3, len(time_s)))
+    assert all(span.onset_s == 0.0 for span in spans)  # it may begin with the recording, but nothing begins in it
+
+
+def test_a_recording_that_starts_within_a_pluck():
+    sweep = sweep_of(HARP, ("4C", "4A"), damped=False)
+    late = sweep.samples[round((sweep.truth[0][1] + 0.2) * RATE_HZ):]
+    spans = spans_of(late)
+    assert spans[0].onset_s == 0.0 and len(spans) == 2
+
+
+@pytest.mark.parametrize("length_s", [0.3, 0.31, 0.5])
+def test_the_shortest_recordings(length_s):
+    sound = render(FormulaPluck(440.0), rate_hz=RATE_HZ, length_s=length_s - 0.1, pre_s=0.1, snr_db=50.0)
+    for span in spans_of(sound[: round(length_s * RATE_HZ)]):
+        assert 0.0 <= span.onset_s < span.end_s <= span.next_s + 1e-9
+
+
+def test_two_plucks_nearer_than_can_be_told_are_one():
+    def plucks(gap_s):
+        one = render(FormulaPluck(440.0, t60_s=2.0, level_db=-12.0), rate_hz=RATE_HZ, length_s=2.0, pre_s=0.5, snr_db=60.0)
+        second = FormulaPluck(587.3, t60_s=2.0, level_db=-12.0, seed=2)
+        other = render(second, rate_hz=RATE_HZ, length_s=2.0, pre_s=0.5 + gap_s, snr_db=None)
+        return one + other[: len(one)]
+
+    assert len(spans_of(plucks(0.5 * SHORTEST_GAP_S))) == 1
+    assert len(spans_of(plucks(3.0 * SHORTEST_GAP_S))) == 2
+
+
+def test_the_input_stays_as_it_was():
+    sweep = sweep_of(HARP, MIDDLE[:2])
+    before = sweep.samples.copy()
+    sweep.samples.flags.writeable = False
+    spans_of(sweep.samples)
+    assert np.array_equal(sweep.samples, before)
