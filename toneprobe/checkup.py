@@ -125,7 +125,15 @@ def judge_sweep(sweep: SweepReading, past: Past, *, record: SweepRecord | NewSwe
     context = SweepContext(captures_of(record.recordings), past.captures)
     settling = past.settling - set(fresh)
     judgement = judge(sweep, past.baselines, instrument=record.instrument, settling=settling, context=context)
-    return replace(judgement, conditions=tuple(_as_fresh(one) if one.string in fresh else one for one in judgement.conditions))
+    conditions = (_as_fresh(one) if one.string in fresh else one for one in judgement.conditions)
+    return replace(judgement, conditions=tuple(_as_stand_in(one) if one.string in past.stand_ins else one for one in conditions))
+
+
+def _as_stand_in(condition: Condition) -> Condition:
+    if condition.verdict == "unheard":
+        return condition
+    return replace(condition, verdict="unrated", dead_score=None, false_score=None, reasons=("A stand-in is on: it is not judged.",),
+                   next_step="Put the right string on when you have it.")
 
 
 def _as_fresh(condition: Condition) -> Condition:

@@ -11,7 +11,7 @@ from toneprobe.book import read
 from toneprobe.book.connect import Book
 from toneprobe.book.entries import Fitting, RecordingEntry, StoredPluck
 from toneprobe.condition import Capture
-from toneprobe.practice import USUAL_HABITS
+from toneprobe.harp_state import harp_state
 
 
 @dataclass(frozen=True)
@@ -24,6 +24,10 @@ class Past:
     captures: tuple[Capture, ...]
     settling: frozenset[str]
 
+    @property
+    def stand_ins(self) -> frozenset[str]:
+        return frozenset(string for string, one in self.fittings.items() if one.is_stand_in)
+
 
 def past_of(book: Book, harp_id: int, *, on: date, leaving_out: int | None = None) -> Past:
     """As of the end of that day. `leaving_out`: a sweep that must not be compared with itself.
@@ -35,17 +39,13 @@ def past_of(book: Book, harp_id: int, *, on: date, leaving_out: int | None = Non
     plucks = {string: found for string, found in plucks.items() if found}
     sweeps = dict.fromkeys(pluck.sweep_id for found in plucks.values() for pluck in found)
     captures = tuple(capture for sweep_id in sweeps for capture in captures_of(read.sweep(book, sweep_id).recordings))
-    settling = frozenset(string for string, one in fittings.items() if string not in plucks and is_settling(one, on))
+    state = harp_state(book, harp_id, read.harp_by_id(book, harp_id).instrument, today=on)
+    settling = frozenset(string for string, one in fittings.items() if string not in plucks and state.still_settles(one))
     return Past(fittings, _baselines(plucks), plucks, captures, settling)
 
 
 def captures_of(recordings: Sequence[RecordingEntry]) -> tuple[Capture, ...]:
     return tuple(Capture(one.quality, float(one.rate_hz)) for one in recordings)
-
-
-def is_settling(fitting: Fitting, on: date) -> bool:
-    """Whether a string is so new that strings of its material still stretch."""
-    return fitting.fitted_on is not None and (on - fitting.fitted_on).days < USUAL_HABITS.settle_days_of(fitting.material)[1]
 
 
 def _fresh_plucks(book: Book, fitting: Fitting, on: date, leaving_out: int | None) -> tuple[StoredPluck, ...]:

@@ -38,6 +38,14 @@ def harp(book: Book, name: str | None = None) -> Harp:
     return wanted[0]
 
 
+def harp_by_id(book: Book, harp_id: int) -> Harp:
+    """UsageError where the book has none of that number."""
+    found = next((one for one in harps(book) if one.id == harp_id), None)
+    if found is None:
+        raise UsageError(f"the book has no harp {harp_id}")
+    return found
+
+
 def current_fittings(book: Book, harp_id: int, *, on: date) -> dict[str, Fitting]:
     """By string name, what is on the harp at the end of that day."""
     with reading(book) as connection:

@@ -1,0 +1,86 @@
+"""What a book knows of a harp's strings as of one day: the log, pitch checks, what has settled, spares, the owner's own figures.
+
+What happened later is left out, so that a page for an earlier day says what could be known then.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+
+from toneprobe.book import read
+from toneprobe.book.connect import Book
+from toneprobe.book.entries import Fitting, OwnerSettings
+from toneprobe.book.pitch_checks import pitch_checks, settled_strings
+from toneprobe.book.settings import settings_of
+from toneprobe.book.spare_box import spares_of
+from toneprobe.instrument import Instrument
+from toneprobe.settling import PitchReading, SettledRecord, Settling, judge_on_harp
+from toneprobe.settling.steady import OLD_DAYS
+from toneprobe.spares import Spare
+
+
+@dataclass(frozen=True)
+class HarpState:
+    """The strings of one harp at the end of a day."""
+
+    harp_id: int
+    instrument: Instrument
+    today: date
+    fittings: tuple[Fitting, ...]  # the whole log
+    readings: Mapping[int, tuple[PitchReading, ...]]  # by fitting
+    records: tuple[SettledRecord, ...]
+    settings: OwnerSettings
+
+    @property
+    def on(self) -> dict[str, Fitting]:
+        """By string, what is on."""
+        return {one.string: one for one in self.fittings if one.removed_on is None}
+
+    @property
+    def settled_days(self) -> dict[int, date]:
+        return {record.fitting_id: record.settled_on for record in self.records}
+
+    def judge(self, fitting: Fitting) -> Settling:
+        """Has this string settled, as its checks so far say."""
+        return judge_on_harp(fitting, self.readings, self.fittings, self.instrument, records=self.records,
+                             tolerance=self.settings.tolerance, habits=self.settings.habits)
+
+    def is_young(self, fitting: Fitting) -> bool:
+        """Put on so lately that stretch explains what it does."""
+        return fitting.fitted_on is not None and 0 <= (self.today - fitting.fitted_on).days < OLD_DAYS
+
+    def still_settles(self, fitting: Fitting) -> bool:
+        """Whether its pitch is not to be trusted yet: as its checks say, and without them as is usual for its material."""
+        if fitting.is_stand_in or not self.is_young(fitting) or fitting.id in self.settled_days:
+            return False
+        if fitting.id not in self.readings:
+            material = fitting.material or next((s.material for s in self.instrument.strings if s.name == fitting.string), None)
+            return (self.today - fitting.fitted_on).days < self.settings.habits.settle_days_of(material)[1]
+        found = self.judge(fitting)
+        is_over = found.settled is not None and found.settled.late <= self.today and found.state == "settling"
+        return found.state != "settled" and not is_over
+
+
+def harp_state(book: Book, harp_id: int, instrument: Instrument, *, today: date) -> HarpState:
+    fittings = tuple(_as_of(one, today) for one in read.fitting_log(book, harp_id) if one.fitted_on is None or one.fitted_on <= today)
+    readings: dict[int, list[PitchReading]] = {}
+    for one in pitch_checks(book, harp_id):
+        if one.fitting_id is not None and one.at.date() <= today:
+            readings.setdefault(one.fitting_id, []).append(one)
+    records = tuple(one for one in settled_strings(book, harp_id) if one.noted_on <= today)
+    by_fitting = {fitting_id: tuple(found) for fitting_id, found in readings.items()}
+    return HarpState(harp_id, instrument, today, fittings, by_fitting, records, settings_of(book, harp_id))
+
+
+def spares_as_of(book: Book, harp_id: int, today: date) -> tuple[Spare, ...]:
+    """Those bought by then; one used later lies there still."""
+    known = (one for one in spares_of(book, harp_id) if one.bought_on is None or one.bought_on <= today)
+    return tuple(replace(one, used_on=None, fitting_id=None) if one.used_on and one.used_on > today else one for one in known)
+
+
+def _as_of(fitting: Fitting, today: date) -> Fitting:
+    if fitting.removed_on is None or fitting.removed_on <= today:
+        return fitting
+    return replace(fitting, removed_on=None, why_removed=None, broke_at=None)

@@ -1,0 +1,66 @@
+"""From settled to fresh: whether the next sweep may become a new string's baseline, and that it does once its owner has agreed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+from pathlib import Path
+
+from toneprobe.book import read
+from toneprobe.book.connect import Book
+from toneprobe.book.entries import Fitting, SweepRecord
+from toneprobe.book.pitch_checks import baselines_made, baselines_wanted, settled_strings
+from toneprobe.errors import ToneprobeError
+from toneprobe.filing import file_hash
+from toneprobe.harp_state import HarpState
+from toneprobe.session import Reading, read_sweep
+from toneprobe.settling import BaselineAdvice, Settling, ToneState, advise_baseline, judge_tone
+
+
+def advise_fresh(book: Book, state: HarpState, fitting: Fitting, found: Settling) -> BaselineAdvice:
+    """Whether pitch and tone have come to rest."""
+    return advise_baseline(found, tone_of(book, state, fitting), is_stand_in=fitting.is_stand_in)
+
+
+def tone_of(book: Book, state: HarpState, fitting: Fitting) -> ToneState:
+    """Whether brightness and decay of a fitting still move, from its sweeps so far."""
+    material = fitting.material or next((s.material for s in state.instrument.strings if s.name == fitting.string), None)
+    return judge_tone(_sweeps_of(book, state, fitting), fitted_on=fitting.fitted_on, material=material)
+
+
+def has_baseline(book: Book, fitting: Fitting) -> bool:
+    return bool(read.fresh_plucks(book, fitting.id))
+
+
+def due_for_baseline(book: Book, state: HarpState, recordings: Sequence[Path]) -> frozenset[str]:
+    """The strings whose owner wants this sweep as their baseline; none where these recordings were measured before."""
+    wanted = baselines_wanted(book, state.harp_id)
+    noted = {record.fitting_id: record.noted_on for record in settled_strings(book, state.harp_id)}
+    due = [one for one in state.on.values() if one.id in wanted and not one.is_stand_in and noted[one.id] <= state.today]
+    if not due or _measured_before(book, state, recordings):
+        return frozenset()
+    return frozenset(one.string for one in due)
+
+
+def baselines_taken(book: Book, state: HarpState, record: SweepRecord, names: frozenset[str]) -> tuple[str, ...]:
+    """Those of the strings that the sweep heard, their wish now fulfilled."""
+    heard = {pluck.measurement.string for pluck in read.plucks_of(book, record.id) if pluck.is_fresh}
+    taken = [spec.name for spec in state.instrument.strings if spec.name in names & heard]
+    baselines_made(book, [state.on[name].id for name in taken])
+    return tuple(taken)
+
+
+def _sweeps_of(book: Book, state: HarpState, fitting: Fitting) -> list[tuple[date, Reading]]:
+    by_sweep: dict[int, list] = {}
+    for pluck in read.plucks_of_fitting(book, fitting.id):
+        if pluck.date <= state.today:
+            by_sweep.setdefault(pluck.sweep_id, []).append(pluck)
+    readings = [(found[0].date, read_sweep([one.measurement for one in found]).readings) for found in by_sweep.values()]
+    return [(day, one[fitting.string]) for day, one in readings if fitting.string in one]
+
+
+def _measured_before(book: Book, state: HarpState, recordings: Sequence[Path]) -> bool:
+    try:
+        return read.find_sweep_by_recordings(book, state.harp_id, [file_hash(path) for path in recordings]) is not None
+    except ToneprobeError:
+        return False  # the sweep itself says what is wrong with the recording

@@ -1,0 +1,110 @@
+"""A recorded pitch check: strings plucked as found, and perhaps again as left, become readings in the book and a state of each new string.
+
+Neighbours plucked in the same recording are kept too: settled ones of the same material tell the weather.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from datetime import datetime, time
+from pathlib import Path
+
+from toneprobe.book.connect import Book
+from toneprobe.book.entries import Fitting, Harp, NewCheck, SweepRecord
+from toneprobe.book.pitch_checks import add_checks, keep_settled, pitch_checks
+from toneprobe.checkup import hear, recall
+from toneprobe.errors import RecordingError, UsageError
+from toneprobe.filing import file_hash
+from toneprobe.harp_state import HarpState
+from toneprobe.instrument import Instrument, find_string
+from toneprobe.session import Reading, read_sweep
+from toneprobe.settling import PitchReading, Settling, check_of_sweep, record_settled
+
+Progress = Callable[[int, int], None]
+
+
+@dataclass(frozen=True)
+class CheckFiles:
+    """The recordings of one check. At least one; a string just put on and tuned has a pitch as left only."""
+
+    at: datetime
+    found: Path | None = None
+    left: Path | None = None
+
+
+def take_check(
+    book: Book, harp: Harp, files: CheckFiles, instrument: Instrument, *, string: str | None = None, progress: Progress | None = None
+) -> tuple[PitchReading, ...]:
+    """Hear the recordings of a check and keep every string that is in them. RecordingError where `string` is not."""
+    if files.found is not None and files.left is not None and file_hash(files.found) == file_hash(files.left):
+        raise UsageError("as found and as left are the same recording")
+    found, left = (_hear(path, instrument, string, progress) for path in (files.found, files.left))
+    hashes = [file_hash(path) if path else None for path in (files.found, files.left)]
+    names = [spec.name for spec in instrument.strings if spec.name in {**found, **left}]
+    readings = [_reading(name, files.at, found.get(name), left.get(name)) for name in names]
+    checks = [NewCheck(one, hashes[0] if one.found_hz else None, hashes[1] if one.left_hz else None) for one in readings]
+    return add_checks(book, harp.id, checks)
+
+
+def keep_sweep_as_check(book: Book, record: SweepRecord) -> tuple[PitchReading, ...]:
+    """A sweep that was played before any tuning, as a pitch check of noon; a string that was checked at that moment keeps its reading."""
+    readings = recall(book, record).sweep.readings.values()
+    checks = [check_of_sweep(reading, record.date, sweep_id=record.id) for reading in readings if reading.figures["pitch_hz"].known]
+    known = {(one.string, one.at) for one in pitch_checks(book, record.harp_id)}
+    return add_checks(book, record.harp_id, [NewCheck(one) for one in checks if (one.string, one.at) not in known])
+
+
+def settling_strings(state: HarpState) -> dict[str, Settling]:
+    """From the top of the harp: new strings whose pitch is not known to hold, and older ones that their checks show to be slipping."""
+    on = state.on
+    known = [on[spec.name] for spec in state.instrument.strings if spec.name in on]
+    judged = {one.string: state.judge(one) for one in known if _is_worth_judging(one, state)}
+    return {name: found for name, found in judged.items() if state.is_young(on[name]) or found.state == "slipping"}
+
+
+def keep_what_settled(book: Book, state: HarpState, found: Mapping[str, Settling]) -> tuple[str, ...]:
+    """Note each young string that is settled by its checks. Returns their names."""
+    on, done = state.on, []
+    for name, settling in found.items():
+        record = record_settled(settling, on[name].id)
+        if record is not None and state.is_young(on[name]) and not on[name].is_stand_in:
+            keep_settled(book, record)
+            done.append(name)
+    return tuple(done)
+
+
+def moment_of(day: datetime | None, clock: time | None, *, now: datetime) -> datetime:
+    """When a check was made: the day and the clock given; noon of a day without a clock; now where neither is given."""
+    if day is None:
+        return now.replace(second=0, microsecond=0, tzinfo=None) if clock is None else datetime.combine(now.date(), clock)
+    return datetime.combine(day.date(), clock or time(12))
+
+
+def _is_worth_judging(fitting: Fitting, state: HarpState) -> bool:
+    if fitting.is_stand_in or fitting.id in state.settled_days:
+        return False
+    return state.is_young(fitting) or len(state.readings.get(fitting.id, ())) > 1
+
+
+def _hear(path: Path | None, instrument: Instrument, string: str | None, progress: Progress | None) -> dict[str, Reading]:
+    if path is None:
+        return {}
+    readings = _readings(path, instrument, progress)
+    if string is not None and string not in readings:  # so far off its note that it passes for a neighbour, or plucked alone
+        alone = replace(instrument, strings=(find_string(instrument, string),))
+        readings = _readings(path, alone, progress)
+    if not readings:
+        what = string or f"any string of {instrument.name}"
+        raise RecordingError(f"no pluck of {what} was heard in {path.name}: is it the right recording and tuning? Nothing was stored")
+    return readings
+
+
+def _readings(path: Path, instrument: Instrument, progress: Progress | None) -> dict[str, Reading]:
+    heard = hear(path, instrument, progress=progress)
+    return {name: one for name, one in read_sweep(heard.plucks).readings.items() if one.figures["pitch_hz"].known}
+
+
+def _reading(name: str, at: datetime, found: Reading | None, left: Reading | None) -> PitchReading:
+    note = (found or left).note
+    return PitchReading(name, note, at, found.figures["pitch_hz"] if found else None, left.figures["pitch_hz"] if left else None)
