@@ -1,0 +1,228 @@
+"""Naming the plucks of a sweep: order, slips, detuning, what is no pluck, and how sure."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from formula_sweeps import FormulaSweep, sweep_of
+from scipy.signal import butter, sosfilt
+
+from toneprobe.audio import recording_from_samples
+from toneprobe.identify import Identification, identify
+from toneprobe.instrument import Instrument, StringSpec, load_instrument
+from toneprobe.segment import find_spans
+from toneprobe.units import hz_of_note
+
+RATE_HZ = 22050
+NATURALS, FLATS = load_instrument("pedal-47", tuning="naturals"), load_instrument("pedal-47", tuning="flats")
+OCTAVE = ("3E", "3D", "3C", "3B", "3A", "3G", "3F", "4E", "4D", "4C")
+
+
+def heard(samples: np.ndarray, harp: Instrument = NATURALS, *, rate_hz: int = RATE_HZ) -> Identification:
+    recording = recording_from_samples(samples, rate_hz)
+    return identify(recording, find_spans(recording), harp)
+
+
+def assert_named(sweep: FormulaSweep, found: Identification) -> None:
+    """Every pluck by its name, at its time; none invented."""
+    assert [one.string.name for one in found.named] == [name for name, _ in sweep.truth]
+    assert [one.span.onset_s for one in found.named] == pytest.approx([onset_s for _, onset_s in sweep.truth], abs=0.010)
+    assert all(0.5 <= one.sureness <= 1.0 for one in found.named)
+
+
+# A whole sweep, by register and direction
+
+@pytest.mark.parametrize("names", [
+    ("0G", "0F", "1E", "1D", "1C", "1B", "1A"), OCTAVE, ("5C", "5B", "5A", "5G", "5F", "6E", "6D"),
+    ("6B", "6A", "6G", "6F", "7E", "7D", "7C")], ids=["top", "middle", "low", "bass"])
+@pytest.mark.parametrize("down", [True, False], ids=["down", "up"])
+def test_plucks_in_a_row(names, down):
+    sweep = sweep_of(NATURALS, names if down else names[::-1], rate_hz=44100 if names[0] == "0G" else RATE_HZ)
+    found = heard(sweep.samples, rate_hz=sweep.rate_hz)
+    assert_named(sweep, found)
+    assert [string.name for string in found.unheard] == [string.name for string in NATURALS.strings if string.name not in names]
+
+
+def test_never_damped():
+    sweep = sweep_of(NATURALS, OCTAVE, damped=False, t60_s=6.0)
+    assert_named(sweep, heard(sweep.samples))
+
+
+@pytest.mark.parametrize("names", [
+    ("3E", "3D", "3B", "3A", "3F", "4E"),  # two skipped
+    ("3E", "3D", "3C", "3C", "3B", "3A", "3A", "3A", "3G"),  # some twice and three times
+    ("3E", "3C", "3D", "3B", "3A", "3G"),  # two swapped
+    ("3E", "3D", "3C", "3B", "3C", "3B", "3A"),  # back one and on
+    ("3E", "3D", "3C", "3B", "3A", "3G", "3F", "3G", "3A", "3B")],  # down and up again
+    ids=["skips", "repeats", "swap", "back", "turn"])
+def test_slips_of_the_player(names):
+    sweep = sweep_of(NATURALS, names)
+    assert_named(sweep, heard(sweep.samples))
+
+
+# Tuning
+
+@pytest.mark.parametrize("cents", [-60.0, -30.0, 35.0])
+def test_a_whole_harp_out_of_tune(cents):
+    sweep = sweep_of(NATURALS, OCTAVE, cents=cents)
+    found = heard(sweep.samples)
+    assert_named(sweep, found)
+    assert [one.offset_cents for one in found.named] == pytest.approx([cents] * len(OCTAVE), abs=8.0)
+
+
+@pytest.mark.parametrize("off", [{"3A": 95.0, "4D": -95.0}, {"3A": -95.0, "3D": 95.0}, {"4E": -95.0, "3C": 95.0}, {"3F": 95.0, "3B": -95.0},
+                                 {"4E": 45.0, "3C": -45.0}])
+def test_two_strings_up_to_a_semitone_out(off):
+    sweep = sweep_of(NATURALS, OCTAVE, cents=off)
+    found = heard(sweep.samples)
+    assert_named(sweep, found)
+    assert [one.offset_cents for one in found.named] == pytest.approx([off.get(name, 0.0) for name in OCTAVE], abs=8.0)
+
+
+def test_c_flat_sounds_as_b_and_is_c():
+    """Pedals up, 4C sounds 246.942 Hz, the pitch of a natural B3 (derived): by pitch alone it would be another string."""
+    flat = next(string for string in FLATS.strings if string.name == "4C")
+    assert (flat.note, round(flat.expected_hz, 3)) == ("Cb4", 246.942)
+    sweep = sweep_of(FLATS, OCTAVE + ("4B",))
+    assert_named(sweep, heard(sweep.samples, FLATS))
+
+
+def test_two_strings_of_one_pitch_go_by_the_order():
+    """A 4B set natural while 4C stands flat: both sound 246.942 Hz."""
+    strings = tuple(StringSpec(one.name, "B3", hz_of_note("B3"), one.material, one.length_mm, one.gauge_mm) if one.name == "4B" else one
+                    for one in FLATS.strings)
+    harp = Instrument("odd pedals", 440.0, None, strings)
+    names = ("4E", "4D", "4C", "4B", "4A", "4G")
+    for order in (names, names[::-1]):
+        sweep = sweep_of(harp, order)
+        assert [one.string.name for one in heard(sweep.samples, harp).named] == list(order)
+
+
+@pytest.mark.parametrize("tuning", ["flats", "naturals", "sharps"])
+def test_4c_in_each_pedal_position(tuning):
+    """246.942, 261.626 and 277.183 Hz (derived from A4 = 440 Hz)."""
+    harp = load_instrument("pedal-47", tuning=tuning)
+    spec = next(string for string in harp.strings if string.name == "4C")
+    assert spec.expected_hz == pytest.approx({"flats": 246.942, "naturals": 261.626, "sharps": 277.183}[tuning], abs=1e-3)
+    sweep = sweep_of(harp, ("4E", "4D", "4C", "4B"))
+    assert_named(sweep, heard(sweep.samples, harp))
+
+
+def test_a_sweep_in_another_tuning_is_not_named_right():
+    """Heard as naturals, a harp swept in flats comes out wrong or unsure: the tuning has to be told."""
+    sweep = sweep_of(FLATS, OCTAVE)
+    found = heard(sweep.samples, NATURALS)
+    right = [one.string.name for one in found.named] == list(OCTAVE)
+    assert not right or abs(np.median([one.offset_cents for one in found.named]) + 100.0) < 15.0
+
+
+# Recorders and noise
+
+def test_without_fundamentals():
+    """A recorder that cuts off below 250 Hz: octaves 5 and 6 lose their first one to four partials."""
+    sweep = sweep_of(NATURALS, ("5C", "5B", "5A", "5G", "5F", "6E", "6D", "6C"), noise_db=-90.0)
+    cut = sosfilt(butter(6, 250.0, "high", fs=RATE_HZ, output="sos"), sweep.samples)
+    cut = cut + np.random.default_rng(0).normal(0.0, 10 ** (-75 / 20), len(cut))
+    assert_named(sweep, heard(cut))
+
+
+@pytest.mark.parametrize("noise_db", [-55.0, -40.0])
+def test_in_noise(noise_db):
+    sweep = sweep_of(NATURALS, OCTAVE, noise_db=noise_db)  # plucks of about −20 dBFS
+    assert_named(sweep, heard(sweep.samples))
+
+
+@pytest.mark.parametrize("rate_hz", [8000, 48000])
+def test_any_sample_rate(rate_hz):
+    sweep = sweep_of(NATURALS, OCTAVE[:6], rate_hz=rate_hz)
+    assert_named(sweep, heard(sweep.samples, rate_hz=rate_hz))
+
+
+@pytest.mark.parametrize("change", [lambda x: 0.02 * x, lambda x: -x])
+def test_volume_and_polarity_do_not_count(change):
+    sweep = sweep_of(NATURALS, OCTAVE)
+    before, after = heard(sweep.samples), heard(change(sweep.samples))
+    assert [one.string.name for one in after.named] == [one.string.name for one in before.named]
+    assert [one.sureness for one in after.named] == pytest.approx([one.sureness for one in before.named], abs=0.02)
+
+
+def test_soft_and_loud_plucks():
+    sweep = sweep_of(NATURALS, OCTAVE, louder_db={2: -15.0, 5: -20.0, 8: 6.0})
+    assert_named(sweep, heard(sweep.samples))
+
+
+# What is no pluck
+
+def test_taps_and_clicks_are_left_out():
+    sweep = sweep_of(NATURALS, OCTAVE[:6])
+    samples, rng = sweep.samples.copy(), np.random.default_rng(2)
+    for at_s, kind in ((1.25, "tap"), (3.7, "click"), (6.1, "tap")):
+        start, n = round(at_s * RATE_HZ), round(0.06 * RATE_HZ)
+        time_s = np.arange(n) / RATE_HZ
+        thump = np.cos(2 * np.pi * 110.0 * time_s) * np.exp(-70 * time_s) + 0.3 * rng.normal(size=n) * np.exp(-200 * time_s)
+        samples[start : start + n] += 0.15 * (thump if kind == "tap" else rng.normal(size=n) * np.exp(-1500 * time_s))
+    assert_named(sweep, heard(samples))
+
+
+def test_talk_is_told_from_the_sweep():
+    """A voice after it: harmonics of a pitch that wanders, three syllables a second. The sweep's own names stand."""
+    sweep = sweep_of(NATURALS, OCTAVE[:5])
+    time_s = np.arange(3 * RATE_HZ) / RATE_HZ
+    pitch_hz = 130.0 * 2 ** (0.15 * np.sin(2 * np.pi * 0.7 * time_s) + 0.05 * np.sin(2 * np.pi * 2.3 * time_s))
+    phase = 2 * np.pi * np.cumsum(pitch_hz) / RATE_HZ
+    voice = sum(np.sin(n * phase) / n for n in range(1, 20)) * np.clip(np.sin(2 * np.pi * 3.1 * time_s), 0.0, 1.0) ** 0.5
+    samples = np.concatenate([sweep.samples, 0.02 * voice + np.random.default_rng(1).normal(0.0, 2e-4, len(voice))])
+    found = heard(samples)
+    assert [one.string.name for one in found.named][:5] == list(OCTAVE[:5])
+
+
+@pytest.mark.parametrize("level", [1e-4, 0.1])
+def test_noise_alone_names_nothing(level):
+    found = heard(np.random.default_rng(4).normal(0.0, level, 8 * RATE_HZ))
+    assert found.named == () and len(found.unheard) == 47
+
+
+def test_hum_alone_names_nothing():
+    time_s = np.arange(6 * RATE_HZ) / RATE_HZ
+    hum = sum(0.05 / k * np.cos(2 * np.pi * 50.0 * k * time_s + k) for k in range(1, 8))
+    assert heard(hum + np.random.default_rng(0).normal(0.0, 1e-3, len(time_s))).named == ()
+
+
+def test_everything_left_out_has_a_reason():
+    sweep = sweep_of(NATURALS, OCTAVE[:4])
+    samples = sweep.samples.copy()
+    samples[round(1.3 * RATE_HZ)] += 0.5
+    found = heard(samples)
+    assert all(one.reason for one in found.rejected)
+
+
+# How sure
+
+def test_a_sweep_makes_names_surer_than_a_lone_pluck():
+    alone = heard(sweep_of(NATURALS, ("4E",), cents=48.0).samples).named  # half-way between E and F
+    among = heard(sweep_of(NATURALS, ("3F", "4E", "4D", "4C"), cents={"4E": 48.0}).samples).named
+    assert [one.string.name for one in among] == ["3F", "4E", "4D", "4C"]
+    assert not alone or alone[0].string.name != "4E" or among[1].sureness >= alone[0].sureness
+
+
+def test_pitch_alone_would_name_another_string():
+    """The naive way, nearest expected pitch, goes wrong where the whole harp is 60 cents sharp: E is called F; the sweep knows better."""
+    sweep = sweep_of(NATURALS, OCTAVE, cents=60.0)
+    found = heard(sweep.samples)
+    assert_named(sweep, found)
+    nearest = [min(NATURALS.strings, key=lambda string: abs(np.log(string.expected_hz / one.pitch_hz))).name for one in found.named]
+    assert nearest != list(OCTAVE)
+
+
+def test_no_spans_no_names():
+    recording = recording_from_samples(sweep_of(NATURALS, ("4C",)).samples, RATE_HZ)
+    found = identify(recording, (), NATURALS)
+    assert found.named == () and found.rejected == () and found.unheard == NATURALS.strings
+
+
+def test_the_input_stays_as_it_was():
+    sweep = sweep_of(NATURALS, OCTAVE[:3])
+    before = sweep.samples.copy()
+    sweep.samples.flags.writeable = False
+    heard(sweep.samples)
+    assert np.array_equal(sweep.samples, before)
