@@ -10,7 +10,8 @@ from scipy.signal import butter, sosfilt
 from toneprobe.audio import recording_from_samples
 from toneprobe.identify import Identification, identify
 from toneprobe.instrument import Instrument, StringSpec, load_instrument
-from toneprobe.segment import find_spans
+from toneprobe.likeness import new_lines
+from toneprobe.segment import Span, find_spans
 from toneprobe.units import hz_of_note
 
 RATE_HZ = 22050
@@ -186,6 +187,15 @@ def test_hum_alone_names_nothing():
     time_s = np.arange(6 * RATE_HZ) / RATE_HZ
     hum = sum(0.05 / k * np.cos(2 * np.pi * 50.0 * k * time_s + k) for k in range(1, 8))
     assert heard(hum + np.random.default_rng(0).normal(0.0, 1e-3, len(time_s))).named == ()
+
+
+def test_digital_silence_between_plucks():
+    """As a noise gate leaves it, and a click at the very end, after which there is nothing at all."""
+    sweep = sweep_of(NATURALS, OCTAVE[:4], noise_db=-400.0)
+    samples = sweep.samples.copy()
+    samples[-3] = 0.2
+    assert_named(sweep, heard(samples))
+    assert new_lines(recording_from_samples(samples, RATE_HZ), Span(0.2, 0.5, 0.6)).freq_hz.size == 0
 
 
 def test_everything_left_out_has_a_reason():

@@ -96,7 +96,7 @@ def new_lines(recording: Recording, span: Span, *, longest_s: float = LONGEST_S)
     df = rate_hz / n_fft
     n_bins = min(n_fft // 2, int(11000.0 / df))
     power, old = (np.abs(rfft(piece * taper, n_fft)[:n_bins]) ** 2 for piece in (after, before))
-    noise = _noise(power, df, rate_hz / n) + 1e-12 * power.max()
+    noise = _noise(power, df, rate_hz / n) + 1e-12 * power.max() + 1e-30
     covering = CARRIED_ON * maximum_filter1d(old, 7)
     hidden = (covering > HIDDEN * noise) & (power < 4.0 * covering)
     return _pick(power, power - covering, noise, hidden, df, rate_hz / n)
