@@ -38,7 +38,8 @@ def fallen_step(rung_out: bool) -> str:
 
 
 def watch_step(string: str, instrument: Instrument) -> str:
-    return f"Watch it: {repluck(string, instrument).lower().replace(string.lower(), string)} at the next sweep, and have a spare ready."
+    again = repluck(string, instrument)
+    return f"Watch it: {again[:1].lower()}{again[1:]} at the next sweep, and have a spare ready."
 
 
 def unsure_step(string: str, instrument: Instrument) -> str:
