@@ -51,7 +51,7 @@ def played(tmp_path_factory):
     player = Player(n_each=2, gap_s=lambda spec: 1.3, lead_s=1.5)
 
     def play(name, models, seed, **how):
-        sweep = render_sweep(harp, models, player=replace(player, **how), recorder=Recorder(noise_db=-75.0, gain_db=6.0), seed=seed)
+        sweep = render_sweep(harp, models, player=replace(player, **how), recorder=Recorder(noise_db=-75.0, gain_db=6.0, room_rt60_s=0.25), seed=seed)
         soundfile.write(folder / name, sweep.samples, sweep.rate_hz, subtype="PCM_24")
         return folder / name, sweep.truth
 

@@ -90,7 +90,7 @@ FAULTS = (
     Fault("4A", "worn gut", lose_ring, (None, 0.12, 0.30, 0.52), **DEAD),
     Fault("2B", "worn nylon", lose_ring, (None, None, 0.32, 0.52), **DEAD),
     Fault("1D", "worn nylon", lose_ring, (None, None, 0.32, 0.55), **DEAD),
-    Fault("5C", "gut gone uneven, a false string", wear_uneven, (None, None, 9.0, 16.0), due=12.3, seen=8.0, **FALSE),
+    Fault("5C", "gut gone uneven, a false string", wear_uneven, (None, 9.0, 13.0, 16.0), due=12.3, seen=8.0, **FALSE),
     Fault("3F", "a lump on the string, a false string", gather_lump, (None, None, None, 1.0), due=0.84, seen=0.55, **FALSE),
 )
 
