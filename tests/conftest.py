@@ -49,9 +49,10 @@ def played(tmp_path_factory):
     healthy = string_models(harp, seed=5)
     spoilt = {**healthy, DEAD: age(healthy[DEAD], 0.33), FALSE: uneven(healthy[FALSE], 12.0)}
     player = Player(n_each=2, gap_s=lambda spec: 1.3, lead_s=1.5)
+    recorder = Recorder(noise_db=-75.0, gain_db=6.0, room_rt60_s=0.25)  # a small dry room: these strings ring for a second
 
     def play(name, models, seed, **how):
-        sweep = render_sweep(harp, models, player=replace(player, **how), recorder=Recorder(noise_db=-75.0, gain_db=6.0, room_rt60_s=0.25), seed=seed)
+        sweep = render_sweep(harp, models, player=replace(player, **how), recorder=recorder, seed=seed)
         soundfile.write(folder / name, sweep.samples, sweep.rate_hz, subtype="PCM_24")
         return folder / name, sweep.truth
 

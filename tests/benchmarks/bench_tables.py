@@ -38,7 +38,8 @@ def no_fault_table(outcomes: Sequence[Outcome]) -> list[str]:
 def false_alarm_line(outcomes: Iterable[Outcome]) -> str:
     verdicts = [o.condition.verdict for o in outcomes if not o.faulty and not o.case.names]
     called = sum(v in CALLED for v in verdicts)
-    return f"healthy strings called dead or false over all no-fault cases: {called} of {len(verdicts)} readings ({called / max(len(verdicts), 1):.2%})"
+    share = called / max(len(verdicts), 1)
+    return f"healthy strings called dead or false over all no-fault cases: {called} of {len(verdicts)} readings ({share:.2%})"
 
 
 def calibration_table(outcomes: Sequence[Outcome]) -> list[str]:

@@ -64,7 +64,8 @@ def draw_string(spec: StringSpec, rng: np.random.Generator) -> DrawnString:
     n = np.arange(1, k + 1)
     b = 3e-4 * (hz / 260.0) ** 1.1 * float(np.exp(rng.normal(0, 0.3)))
     decay = LN_1000 / (4.5 * (220.0 / hz) ** 0.6) * n**0.5 * np.exp(rng.normal(0, 0.25, k))
-    return DrawnString(spec, b, np.log(decay), -3.0 * np.log2(n) + rng.normal(0, 5, k), rng.normal(0, 1.0, k), np.abs(rng.normal(0, 2.0, k)))
+    level_db = -3.0 * np.log2(n) + rng.normal(0, 5, k)
+    return DrawnString(spec, b, np.log(decay), level_db, rng.normal(0, 1.0, k), np.abs(rng.normal(0, 2.0, k)))
 
 
 def draw_pluck(string: DrawnString, rng: np.random.Generator, *, takes: Takes = Takes(), recorder: Recorder = Recorder(),

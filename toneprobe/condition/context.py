@@ -95,6 +95,6 @@ def _other_band(context: SweepContext) -> list[str]:
 def _other_device(context: SweepContext) -> str | None:
     now, fresh = ({c.device for c in captures if c.device} for captures in (context.now, context.fresh))
     if now and fresh and now != fresh:
-        return (f"Recorded with {' and '.join(sorted(now))}, the fresh sweep with {' and '.join(sorted(fresh))}: the difference in brightness "
-                "is taken out as far as all strings share it.")
+        return (f"Recorded with {' and '.join(sorted(now))}, the fresh sweep with {' and '.join(sorted(fresh))}: the difference in "
+                "brightness is taken out as far as all strings share it.")
     return None

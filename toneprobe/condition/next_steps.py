@@ -6,8 +6,8 @@ from collections.abc import Sequence
 
 from toneprobe.instrument import Instrument
 
-CAUTION = ("Wear eye protection, slacken it before you cut it, mind its ends, one string at a time, same material and gauge, never above its "
-           "pitch. When in doubt, ask a harp technician.")
+CAUTION = ("Wear eye protection, slacken it before you cut it, mind its ends, one string at a time, same material and gauge, never above "
+           "its pitch. When in doubt, ask a harp technician.")
 ENOUGH_PLUCKS = 3
 
 
@@ -26,7 +26,8 @@ def dead_step(string: str, n_plucks: int, instrument: Instrument) -> str:
 
 def false_step(string: str, kind: str, instrument: Instrument) -> str:
     if kind == "stretch":
-        return f"Check in the log which string is on. If it is the wrong one, change it for one of the fitting's own material and gauge. {CAUTION}"
+        return ("Check in the log which string is on. If it is the wrong one, change it for one of the fitting's own material and gauge. "
+                f"{CAUTION}")
     sympathy = "a neighbour's answer is no fault"
     return f"{repluck(string, instrument)} ({sympathy}). If it still wavers, change it: no tuning helps a false string. {CAUTION}"
 

@@ -44,7 +44,8 @@ def sound_reasons(change: Change, dead: Case, false: Case) -> list[str]:
     if decay:
         found.append(f"Rings as when fresh: {_shift(decay.change)}, and plucks alone make {_percent(2 * decay.se):.0f} %.")
     if change.series.astray_cents.known:
-        found.append(f"Its partials lie where they lay, within {max(change.series.astray_cents.value, 2 * change.series.astray_cents.se):.1f} cents.")
+        astray = change.series.astray_cents
+        found.append(f"Its partials lie where they lay, within {max(astray.value, 2 * astray.se):.1f} cents.")
     elif false.strength is None:
         found.append("Too few partials to tell whether it is true.")
     return found
@@ -66,20 +67,21 @@ def _decay(evidence: Evidence, now: Mapping[str, Figure], fresh: Mapping[str, Fi
     seconds = f" ({times[0].value:.1f} s, was {times[1].value:.1f} s)" if all(f and f.known for f in times) else ""
     if evidence.change <= 0:
         return f"Rings no shorter than when fresh{seconds}."
-    return f"Rings {_percent(evidence.change):.0f} % shorter than when fresh{seconds}, surely between {max(0.0, low):.0f} and {high:.0f} %{_sure(evidence)}."
+    between = f"surely between {max(0.0, low):.0f} and {high:.0f} %"
+    return f"Rings {_percent(evidence.change):.0f} % shorter than when fresh{seconds}, {between}{_sure(evidence)}."
 
 
 def _high(evidence: Evidence, change: Change) -> str:
     low = change.decay.low
     beside = f", the lower ones {_shift(low.value)}" if low.known else ""
-    return (f"Its upper partials die {_percent(evidence.change):.0f} % sooner than when fresh{beside}{_sure(evidence)}: dirt or wear takes the "
-            "highs first.")
+    return (f"Its upper partials die {_percent(evidence.change):.0f} % sooner than when fresh{beside}{_sure(evidence)}: dirt or wear takes "
+            "the highs first.")
 
 
 def _astray(evidence: Evidence, change: Change) -> str:
     worst = max(change.series.pattern, key=lambda row: abs(row[1]) / row[2])
-    return (f"Its partials lie {evidence.change:.1f} cents off the places that they had when fresh (partial {worst[0]} by {worst[1]:+.0f} cents; "
-            f"plucks alone make {2 * evidence.se:.1f}){_sure(evidence)}: the string is uneven at some place.")
+    return (f"Its partials lie {evidence.change:.1f} cents off the places that they had when fresh (partial {worst[0]} by {worst[1]:+.0f} "
+            f"cents; plucks alone make {2 * evidence.se:.1f}){_sure(evidence)}: the string is uneven at some place.")
 
 
 def _beat(evidence: Evidence, now: Mapping[str, Figure]) -> str:

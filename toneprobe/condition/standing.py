@@ -35,7 +35,8 @@ def _note(string: str, others: list[str], readings: Mapping[str, Reading]) -> st
     if off is not None and off < -limits.STANDS_OUT_DECAY:
         return f"It rings {100 * (1 - np.exp(off)):.0f} % shorter than its neighbours of the same material lead one to expect."
     astray = _off_the_line(string, others, readings, "trueness_cents")
-    if astray is not None and astray > limits.STANDS_OUT_ASTRAY and readings[string].figures["trueness_cents"].value > 2 * limits.ASTRAY_NOTICED_CENTS:
+    clear = astray is not None and astray > limits.STANDS_OUT_ASTRAY
+    if clear and readings[string].figures["trueness_cents"].value > 2 * limits.ASTRAY_NOTICED_CENTS:
         return f"Its partials lie {np.exp(astray):.0f} times as far off a true series as its neighbours' do."
     return None
 

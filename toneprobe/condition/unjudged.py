@@ -29,8 +29,8 @@ def unrated_condition(now: Reading, note: str | None) -> Condition:
 
 def other_position_condition(now: Reading, fresh: Baseline) -> Condition:
     """Another pedal or lever position shortens the string: its partials are not those of the fresh baseline."""
-    return _unscored(now, fresh, "unsure", f"It sounds {now.note}, its fresh baseline {fresh.reading.note}: another pedal or lever position, "
-                     "which is another string length.", "Sweep again in the tuning of the fresh sweep.")
+    return _unscored(now, fresh, "unsure", f"It sounds {now.note}, its fresh baseline {fresh.reading.note}: another pedal or lever "
+                     "position, which is another string length.", "Sweep again in the tuning of the fresh sweep.")
 
 
 def doubtful_name_condition(now: Reading, fresh: Baseline, instrument: Instrument) -> Condition:
