@@ -41,7 +41,7 @@ def test_every_command_of_the_readme_runs(run, played, tmp_path, monkeypatch):
 def test_every_command_is_in_the_readme_and_every_one_shown_exists():
     from toneprobe.cli import COMMANDS as PROGRAM
 
-    names = {one.__name__ for one in PROGRAM}
+    names = set(PROGRAM)
     assert set(re.findall(r"^\| `toneprobe (\w+)", README, re.MULTILINE)) == names
     assert {command[0] for command in COMMANDS} | {"demo"} == names  # each is shown at work, and so run by a test
 

@@ -7,9 +7,11 @@ from collections.abc import Callable, Sequence
 from toneprobe.book import read
 from toneprobe.book.clips import read_clip
 from toneprobe.book.connect import Book
+from toneprobe.book.diary import events_of
 from toneprobe.book.entries import Clip, Fitting, Harp, StoredCondition, StoredPluck, SweepRecord
 from toneprobe.checkup import Recalled, judge_recalled, recall
 from toneprobe.errors import BookError, UsageError
+from toneprobe.events import explain_change
 from toneprobe.report.shelf import Shelf
 from toneprobe.report.view import Evidence, SweepFacts, SweepView, sweep_view
 
@@ -34,7 +36,7 @@ def retell(book: Book, record: SweepRecord, harp_name: str) -> SweepView:
     """
     recalled = recall(book, record)
     conditions = tuple(one.condition for one in read.conditions_of(book, record.id))
-    warnings = (*record.warnings, *judge_recalled(recalled).warnings)
+    warnings = (*record.warnings, *judge_recalled(recalled).warnings, *_what_happened(book, record))
     kept = frozenset(one.measurement.string for one in recalled.plucks if one.is_fresh)
     facts = SweepFacts(harp_name, record.instrument, record.date, conditions, warnings, record.is_fresh, record.program, kept)
     return sweep_view(facts, {spec.name: _evidence(book, recalled, spec.name) for spec in record.instrument.strings})
@@ -46,6 +48,15 @@ def shelf_of(book: Book, harp: Harp) -> Shelf:
     records = read.sweeps(book, harp.id)
     conditions = tuple(one for record in records for one in read.conditions_of(book, record.id))
     return Shelf([retell(book, record, harp.name) for record in records], conditions, read.fitting_log(book, harp.id))
+
+
+def _what_happened(book: Book, record: SweepRecord) -> tuple[str, ...]:
+    """Moves, regulations and the room's climate since the sweep before, which may explain a jump."""
+    before = [one for one in read.sweeps(book, record.harp_id) if (one.date, one.id) < (record.date, record.id)]
+    if not before:
+        return ()
+    told = explain_change(events_of(book, record.harp_id), since=before[-1].date, until=record.date)
+    return tuple(f"Since the last sweep: {line}." for line in told)
 
 
 def _evidence(book: Book, recalled: Recalled, string: str) -> Evidence:

@@ -16,17 +16,25 @@ from toneprobe import __version__
 from toneprobe.cli.demo import demo
 from toneprobe.cli.ending import DEBUG, ends_well
 from toneprobe.cli.export import export
+from toneprobe.cli.habits import habits
+from toneprobe.cli.log import log
 from toneprobe.cli.measure import measure
 from toneprobe.cli.new import new
+from toneprobe.cli.note import note
+from toneprobe.cli.ready import ready
 from toneprobe.cli.record import record
 from toneprobe.cli.report import report
 from toneprobe.cli.restring import restring
+from toneprobe.cli.settle import settle
+from toneprobe.cli.spares import spares
 from toneprobe.cli.sweep import sweep
 
 app = typer.Typer(name="toneprobe", no_args_is_help=True, add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False,
                   context_settings={"help_option_names": ["-h", "--help"]})
 
-COMMANDS = (demo, new, record, sweep, report, restring, measure, export)  # in the order in which help lists them
+# In the order in which help lists them; a group of commands stands by its name.
+COMMANDS = {"demo": demo, "new": new, "record": record, "sweep": sweep, "report": report, "restring": restring, "settle": settle,
+            "log": log, "spares": spares, "ready": ready, "note": note, "habits": habits, "measure": measure, "export": export}
 
 
 def _version(wanted: bool) -> None:
@@ -45,8 +53,11 @@ def options(
         os.environ[DEBUG] = "1"
 
 
-for _command in COMMANDS:
-    app.command()(ends_well(_command))
+for _name, _command in COMMANDS.items():
+    if isinstance(_command, typer.Typer):
+        app.add_typer(_command, name=_name)
+    else:
+        app.command(_name)(ends_well(_command))
 
 
 def main() -> None:

@@ -21,6 +21,10 @@ BookOption = Annotated[str | None, typer.Option("--book", metavar="FOLDER", envv
 HarpOption = Annotated[str | None, typer.Option("--harp", metavar="NAME", help="Which harp, where the book has several.")]
 TuningOption = Annotated[str | None, typer.Option("--tuning", help="flats, naturals, sharps; a lever harp's key: C, Eb, F, Ab.")]
 A4Option = Annotated[float | None, typer.Option("--a4", metavar="HZ", help="The harp's A.")]
+YesOption = Annotated[bool, typer.Option("--yes", help="Don't ask, do it.")]
+JsonOption = Annotated[str | None, typer.Option("--json", metavar="FILE|-", help="The same as JSON; - is standard output.")]
+TemperatureOption = Annotated[float | None, typer.Option("--temperature", metavar="°C", help="Of the room.")]
+HumidityOption = Annotated[float | None, typer.Option("--humidity", metavar="PERCENT", help="Relative, of the room.")]
 DateOption = Annotated[str | None, typer.Option("--date", metavar="YYYY-MM-DD", help="The day it happened; else today.")]
 
 
@@ -49,12 +53,17 @@ def day_of(text: str | None) -> date:
     from datetime import date
 
     today = date.today()
-    if text is None:
-        return today
-    try:
-        day = date.fromisoformat(text.strip())
-    except ValueError:
-        raise UsageError(f"{text!r} is no day: write it as {today.isoformat()}") from None
+    day = today if text is None else any_day(text)
     if day > today:
         raise UsageError(f"{day.isoformat()} has not come yet")
     return day
+
+
+def any_day(text: str) -> date:
+    """The day that an option names, in the past or to come. UsageError for what is no day."""
+    from datetime import date
+
+    try:
+        return date.fromisoformat(text.strip())
+    except ValueError:
+        raise UsageError(f"{text!r} is no day: write it as {date.today().isoformat()}") from None

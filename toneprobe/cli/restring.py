@@ -9,9 +9,13 @@ import typer
 
 from toneprobe.cli.options import BookOption, DateOption, HarpOption, day_of, open_harp
 from toneprobe.cli.screen import screen
+from toneprobe.cli.table import print_cautions
 
 if TYPE_CHECKING:
-    from toneprobe.book.entries import Fitting
+    from rich.console import Console
+
+    from toneprobe.instrument import StringSpec
+    from toneprobe.upkeep.string_change import Changed
 
 
 class Why(StrEnum):
@@ -33,49 +37,55 @@ class Place(StrEnum):
 def restring(
     string: Annotated[str, typer.Argument(metavar="STRING", help="Which string, 4C for instance.")],
     date: DateOption = None,
-    material: Annotated[str | None, typer.Option(help="Of the new string; else the old one's.")] = None,
+    material: Annotated[str | None, typer.Option(help="Of the new string; else the spare's or the old one's.")] = None,
     gauge: Annotated[float | None, typer.Option("--gauge", metavar="MM", min=0.1, max=10.0, help="The same.")] = None,
-    why: Annotated[Why | None, typer.Option(help="Why the old one came off.")] = None,
-    broke_at: Annotated[Place | None, typer.Option(help="Where it broke.")] = None,
-    stand_in: Annotated[bool, typer.Option("--stand-in", help="Put on in need: it never becomes a baseline.")] = False,
     supplier: Annotated[str | None, typer.Option(help="Who sold it.")] = None,
     batch: Annotated[str | None, typer.Option(help="The maker's batch.")] = None,
+    why: Annotated[Why | None, typer.Option(help="Why the old one came off.")] = None,
+    broke_at: Annotated[Place | None, typer.Option(help="Where it broke.")] = None,
+    from_spares: Annotated[bool, typer.Option("--from-spares", help="Take the first bought of the right spares off the list.")] = False,
+    spare: Annotated[int | None, typer.Option(metavar="NUMBER", help="Take this spare off the list.")] = None,
+    stand_in: Annotated[bool, typer.Option("--stand-in", help="Put on in need: it never becomes a baseline.")] = False,
+    note: Annotated[str, typer.Option(help="A remark.")] = "",
     harp: HarpOption = None,
     book: BookOption = None,
 ) -> None:
     """Log a string change: the new string starts without a baseline."""
-    from toneprobe.book import read
-    from toneprobe.book.entries import NewFitting, Removal
-    from toneprobe.book.stringing import replace_fitting
-    from toneprobe.checkup import judge_again
     from toneprobe.instrument import find_string
+    from toneprobe.upkeep.string_change import StringChange, change_string
 
     opened, chosen = open_harp(book, harp)
-    name, day = find_string(chosen.instrument, string).name, day_of(date)
-    old = next((one for one in read.fitting_log(opened, chosen.id, name) if one.removed_on is None), None)
-    material = material or (old.material if old else None)
-    gauge = gauge or (old.gauge_mm if old else None)
-    new = NewFitting(name, day, material, gauge, supplier, batch, stand_in)
-    fitting = replace_fitting(opened, chosen.id, new, Removal(day, why.value if why else None, broke_at.value if broke_at else None))
-    judge_again(opened, chosen.id, since=day)
-    _tell(fitting, old)
+    spec = find_string(chosen.instrument, string)
+    change = StringChange(
+        spec.name, day_of(date), why.value if why else None, broke_at.value if broke_at else None, stand_in, material, gauge, supplier,
+        batch, from_spares, spare, note,
+    )
+    _tell(change_string(opened, chosen, change), spec, screen())
 
 
-def _tell(fitting: Fitting, old: Fitting | None) -> None:
-    from toneprobe.practice import CAUTIONS, USUAL_HABITS
-
-    console = screen()
+def _tell(changed: Changed, spec: StringSpec, console: Console) -> None:
+    fitting = changed.fitting
     what = ", ".join(text for text in (fitting.material, f"{fitting.gauge_mm:g} mm" if fitting.gauge_mm else None) if text)
-    console.print(f"{fitting.string}: a new string since {fitting.fitted_on}{f' ({what})' if what else ''}.")
-    if old and old.material and fitting.material != old.material:
-        console.print(f"It was {old.material}: another material is another string, with another tension. Ask a harp technician whether it "
-                      "belongs there.")
+    kind = "a stand-in" if fitting.is_stand_in else "a new string"
+    console.print(f"{spec.name} ({spec.note}): {kind} since {fitting.fitted_on}{f' ({what})' if what else ''}.")
+    if changed.spare:
+        made_for = f" made for {changed.spare.string}" if changed.spare.string != spec.name else ""
+        place = "home" if changed.spare.place == "home" else "the bag"
+        console.print(f"Taken from {place}: spare {changed.spare.id}{made_for}. Spares left for {spec.name}: "
+                      f"{changed.n_left}.")
+        if not changed.n_left:
+            console.print("What to order and by when: toneprobe spares order")
+    _tell_next(changed, console)
+    print_cautions(console, more=changed.cautions)
+
+
+def _tell_next(changed: Changed, console: Console) -> None:
+    from toneprobe.practice import USUAL_HABITS
+
+    fitting = changed.fitting
     if fitting.is_stand_in:
-        console.print("It stands in: log the right string when it goes on.")
-    else:
-        usual, late = USUAL_HABITS.settle_days_of(fitting.material)
-        console.print(f"It settles in {usual:g} to {late:g} days as a rule. Then sweep, and keep its fresh baseline: "
-                      f"toneprobe sweep RECORDING --fresh-for {fitting.string}")
-    console.print("\nTake care:")
-    for caution in CAUTIONS:
-        console.print(f"- {caution}")
+        console.print("It is shown as a stand-in until you log the right string.")
+        return
+    usual, late = USUAL_HABITS.settle_days_of(fitting.material)
+    console.print(f"It settles in {usual:g} to {late:g} days as a rule. Check its pitch daily, before and after you tune it:")
+    console.print(f"  toneprobe settle {fitting.string} FOUND.wav --as-left LEFT.wav")

@@ -2,20 +2,35 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from toneprobe.cli.options import A4Option, BookOption, DateOption, HarpOption, TuningOption, day_of, open_harp, refuse_overwriting
+from toneprobe.cli.options import (
+    A4Option,
+    BookOption,
+    DateOption,
+    HarpOption,
+    HumidityOption,
+    TemperatureOption,
+    TuningOption,
+    day_of,
+    open_harp,
+    refuse_overwriting,
+)
 from toneprobe.cli.report import check_ending, write_report
 from toneprobe.cli.screen import progress, screen
 from toneprobe.errors import UsageError
 
 if TYPE_CHECKING:
+    from datetime import date as Day
+
     from toneprobe.book.connect import Book
     from toneprobe.book.entries import Harp
     from toneprobe.checkup import Checked
+    from toneprobe.events import Event
 
 
 def sweep(
@@ -25,17 +40,46 @@ def sweep(
     fresh_for: Annotated[list[str] | None, typer.Option(metavar="STRING", help="The same for this string only; may be repeated.")] = None,
     json: Annotated[str | None, typer.Option("--json", metavar="FILE|-", help="Verdicts and figures as JSON; - is stdout.")] = None,
     report: Annotated[str | None, typer.Option("--report", metavar="FILE", help="Write a .html, .png, .svg, .pdf or .csv report.")] = None,
+    as_found: Annotated[bool, typer.Option("--as-found", help="Not tuned before: its pitches count as a check of settling.")] = False,
+    temperature: TemperatureOption = None,
+    humidity: HumidityOption = None,
     tuning: TuningOption = None,
     a4: A4Option = None,
     harp: HarpOption = None,
     book: BookOption = None,
 ) -> None:
     """Measure a recorded sweep, judge every string, keep it and report."""
+    from toneprobe.book.diary import add_event
+    from toneprobe.harp_state import harp_state
+    from toneprobe.upkeep.fresh_start import baselines_taken, due_for_baseline
+    from toneprobe.upkeep.pitch_check import keep_sweep_as_check
+
     check_ending(report)
     refuse_overwriting(recordings, json, report)
     opened, chosen = open_harp(book, harp)
-    checked = _check(opened, chosen, recordings=recordings, day=date, fresh=fresh, fresh_for=fresh_for or [], tuning=tuning, a4=a4)
+    climate = _climate(day_of(date), temperature, humidity)
+    state = harp_state(opened, chosen.id, chosen.instrument, today=day_of(date))
+    due = frozenset() if fresh else due_for_baseline(opened, state, recordings)
+    only = [*(fresh_for or []), *due]
+    checked = _check(opened, chosen, recordings=recordings, day=date, fresh=fresh, fresh_for=only, tuning=tuning, a4=a4)
+    taken = baselines_taken(opened, state, checked.record, due)
+    if climate:
+        add_event(opened, chosen.id, replace(climate, on=checked.record.date, sweep_id=checked.record.id))
+    if as_found:
+        keep_sweep_as_check(opened, checked.record)
     _tell(opened, chosen, checked, json=json, report=report)
+    for name in taken:
+        screen(machine_output=json == "-").print(f"It is the fresh baseline of {name}, which had settled.")
+
+
+def _climate(day: Day, temperature_c: float | None, humidity_pct: float | None) -> Event | None:
+    from toneprobe.events import Event, check_event
+
+    if temperature_c is None and humidity_pct is None:
+        return None
+    event = Event(day, "climate", "", temperature_c, humidity_pct)
+    check_event(event, today=day)
+    return event
 
 
 def _check(book: Book, harp: Harp, *, recordings: list[Path], day: str | None, fresh: bool, fresh_for: list[str], tuning: str | None,

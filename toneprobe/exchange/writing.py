@@ -25,8 +25,13 @@ def write_text(text: str, target: str) -> None:
         sys.stdout.write(text)
         sys.stdout.flush()
         return
+    write_octets(text.encode("utf-8"), target)
+
+
+def write_octets(octets: bytes, target: str) -> None:
+    """The same for what is no text, or whose line ends and encoding are fixed; to a file only."""
     try:
-        _write_file(text.encode("utf-8"), Path(target))
+        _write_file(octets, Path(target))
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
         raise ToneprobeError(f"{_shown(target)} cannot be written: {reason}") from error

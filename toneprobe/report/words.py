@@ -62,6 +62,15 @@ def day_text(day: date) -> str:
     return f"{day.day} {MONTHS[day.month - 1]} {day.year}"
 
 
+def length_text(days: float) -> str:
+    """ "9 days", "7 months", "2.5 years"."""
+    if days < 60:
+        return count_of(round(days), "day")
+    if days < 730:
+        return count_of(round(days / 30.44), "month")
+    return f"{days / 365.25:.1f} years"
+
+
 def note_text(note: str) -> str:
     """A note as musicians write it: "Cb4" gives "C♭4"."""
     return note.translate(ACCIDENTALS) if note[:1] in "CDEFGAB" else note

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime, time
 from pathlib import Path
 
+from toneprobe.book import read
 from toneprobe.book.connect import Book
 from toneprobe.book.entries import Fitting, Harp, NewCheck, SweepRecord
 from toneprobe.book.pitch_checks import add_checks, keep_settled, pitch_checks
@@ -20,8 +21,19 @@ from toneprobe.harp_state import HarpState
 from toneprobe.instrument import Instrument, find_string
 from toneprobe.session import Reading, read_sweep
 from toneprobe.settling import PitchReading, Settling, check_of_sweep, record_settled
+from toneprobe.units import cents_between, hz_of_note
 
 Progress = Callable[[int, int], None]
+
+
+@dataclass(frozen=True)
+class LastReading:
+    """One check of one string."""
+
+    at: datetime
+    note: str
+    found_cents: float | None  # from the note; None: not read as found
+    left_cents: float | None
 
 
 @dataclass(frozen=True)
@@ -72,6 +84,25 @@ def keep_what_settled(book: Book, state: HarpState, found: Mapping[str, Settling
             keep_settled(book, record)
             done.append(name)
     return tuple(done)
+
+
+def watched_strings(book: Book, state: HarpState) -> dict[str, Settling]:
+    """`settling_strings`, and the young ones that have settled but have no fresh baseline yet."""
+    waiting = [one for one in state.on.values() if one.id in state.settled_days and state.is_young(one)
+               and not one.is_stand_in and not read.fresh_plucks(book, one.id)]
+    found = settling_strings(state) | {one.string: state.judge(one) for one in waiting}
+    return {spec.name: found[spec.name] for spec in state.instrument.strings if spec.name in found}
+
+
+def last_reading(state: HarpState, fitting: Fitting) -> LastReading | None:
+    """The latest check of a string, in cents from its note."""
+    checks = state.readings.get(fitting.id)
+    if not checks:
+        return None
+    last = max(checks, key=lambda one: one.at)
+    note_hz = hz_of_note(last.note, state.instrument.a4_hz)
+    found, left = (cents_between(one.value, note_hz) if one else None for one in (last.found_hz, last.left_hz))
+    return LastReading(last.at, last.note, found, left)
 
 
 def moment_of(day: datetime | None, clock: time | None, *, now: datetime) -> datetime:

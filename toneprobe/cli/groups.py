@@ -1,0 +1,29 @@
+"""Commands with several parts: `toneprobe log` shows the log, `toneprobe log import FILE` is one of its parts."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import typer
+from typer.core import TyperGroup
+
+from toneprobe.cli.ending import ends_well
+
+SHOW = "show"  # the part that runs where none is named
+
+
+class ShowsByDefault(TyperGroup):
+    """Takes what names none of its parts as the arguments of `show`."""
+
+    def parse_args(self, ctx, args):
+        if not args or (args[0] not in self.commands and args[0] not in ("-h", "--help")):
+            args = [SHOW, *args]
+        return super().parse_args(ctx, args)
+
+
+def group_of(help_text: str, parts: dict[str, Callable]) -> typer.Typer:
+    """A command with the parts of those names; one of them is `show`."""
+    group = typer.Typer(cls=ShowsByDefault, help=help_text, rich_markup_mode=None, add_completion=False, pretty_exceptions_enable=False)
+    for name, command in parts.items():
+        group.command(name)(ends_well(command))
+    return group

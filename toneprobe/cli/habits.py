@@ -1,0 +1,66 @@
+"""`toneprobe habits`: the owner's own figures instead of the usual ones."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from toneprobe.cli.options import BookOption, HarpOption, any_day, open_harp
+from toneprobe.cli.screen import screen
+from toneprobe.cli.table import print_heading, print_table
+from toneprobe.errors import UsageError
+
+if TYPE_CHECKING:
+    from toneprobe.book.entries import OwnerSettings
+
+
+def habits(
+    tolerance: Annotated[float | None, typer.Option(metavar="CENTS", min=0.5, max=50.0, help="Settled is what drifts no more …")] = None,
+    over: Annotated[float | None, typer.Option(metavar="DAYS", min=0.5, max=60.0, help="… over so many days.")] = None,
+    lead_time: Annotated[int | None, typer.Option(metavar="DAYS", min=0, max=730, help="How long an order takes as a rule.")] = None,
+    shelf_life: Annotated[list[str] | None, typer.Option(metavar="MATERIAL=DAYS", help="How long a spare is at its best.")] = None,
+    sweep_every: Annotated[int | None, typer.Option(metavar="DAYS", min=1, max=3650, help="How often you sweep.")] = None,
+    regulate_every: Annotated[int | None, typer.Option(metavar="DAYS", min=1, max=3650, help="How often it is regulated.")] = None,
+    log_began: Annotated[str | None, typer.Option(metavar="DATE", help="Since when every string change is in the log.")] = None,
+    harp: HarpOption = None,
+    book: BookOption = None,
+) -> None:
+    """Show or set your own figures for a harp.
+
+    What is not set is as usual in the trade.
+    """
+    from toneprobe.book.settings import keep_settings, settings_of
+
+    opened, chosen = open_harp(book, harp)
+    old = settings_of(opened, chosen.id)
+    figures = {"lead_time_days": lead_time, "sweep_every_days": sweep_every, "regulation_every_days": regulate_every}
+    mine = replace(old.habits, **{name: days for name, days in figures.items() if days is not None})
+    mine = replace(mine, shelf_life_days={**mine.shelf_life_days, **dict(map(_shelf_life, shelf_life or []))})
+    limit = replace(old.tolerance, **{name: figure for name, figure in (("cents", tolerance), ("ahead_days", over)) if figure is not None})
+    new = replace(old, habits=mine, tolerance=limit, log_began=any_day(log_began) if log_began else old.log_began)
+    if new != old:
+        keep_settings(opened, chosen.id, new)
+    _show(new, chosen.name)
+
+
+def _shelf_life(text: str) -> tuple[str, int]:
+    from toneprobe.practice import material_family
+
+    material, _, days = text.partition("=")
+    family = material_family(material)
+    if family is None or not days.strip().isdecimal() or not 0 < int(days) <= 36500:
+        raise UsageError(f"{text!r} is no shelf life: write it as gut=365")
+    return family, int(days)
+
+
+def _show(settings: OwnerSettings, harp: str) -> None:
+    console, mine = screen(), settings.habits
+    print_heading(console, f"{harp}: your figures")
+    rows = [("settled when it drifts no more than", f"{settings.tolerance.cents:g} cents in {settings.tolerance.ahead_days:g} days"),
+            ("an order takes", f"{mine.lead_time_days} days"), ("a sweep every", f"{mine.sweep_every_days} days"),
+            ("a regulation every", f"{mine.regulation_every_days} days"),
+            *((f"a spare of {family} is at its best for", f"{days} days") for family, days in sorted(mine.shelf_life_days.items())),
+            ("every string change is in the log since", settings.log_began or "each was put on")]
+    print_table(console, ("what", "figure"), rows)

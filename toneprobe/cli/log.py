@@ -1,0 +1,133 @@
+"""`toneprobe log`: what is on which string since when; its parts import, export, correct and lives."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from toneprobe.cli.groups import group_of
+from toneprobe.cli.log_correct import correct
+from toneprobe.cli.log_export import export
+from toneprobe.cli.log_import import import_
+from toneprobe.cli.log_lives import lives
+from toneprobe.cli.options import BookOption, DateOption, HarpOption, JsonOption, day_of, open_harp
+from toneprobe.cli.screen import screen
+from toneprobe.cli.table import print_heading, print_indented, print_table
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from toneprobe.book.connect import Book
+    from toneprobe.book.entries import Fitting
+    from toneprobe.fittings import Correction, StringAge
+    from toneprobe.harp_state import HarpState
+
+
+def show(
+    string: Annotated[str | None, typer.Argument(metavar="STRING", help="The history of this string; else the ages of all.")] = None,
+    date: DateOption = None,
+    json: JsonOption = None,
+    harp: HarpOption = None,
+    book: BookOption = None,
+) -> None:
+    """How old every string is, or all that was ever on one position."""
+    from toneprobe.harp_state import harp_state
+    from toneprobe.instrument import find_string
+
+    opened, chosen = open_harp(book, harp)
+    state = harp_state(opened, chosen.id, chosen.instrument, today=day_of(date))
+    if string is None:
+        _show_ages(state, harp=chosen.name, json=json)
+    else:
+        _show_history(opened, state, find_string(chosen.instrument, string).name, harp=chosen.name, json=json)
+
+
+def _show_ages(state: HarpState, *, harp: str, json: str | None) -> None:
+    from toneprobe.exchange.life import life_document
+    from toneprobe.exchange.writing import write_json
+    from toneprobe.fittings import octave_ages, repeated_breaks, string_ages
+
+    ages = string_ages(state.instrument, state.fittings, today=state.today)
+    octaves, breaks = octave_ages(ages), repeated_breaks(state.fittings)
+    if json:
+        write_json(life_document("log", harp, today=state.today, strings=ages, octaves=octaves, repeated_breaks=breaks), json)
+    console = screen(machine_output=json == "-")
+    print_heading(console, f"{harp}: the strings on {state.today}")
+    notes = {spec.name: spec.note for spec in state.instrument.strings}
+    rows = ((one.string, notes[one.string], one.material, one.fitted_on or "before the log", _length(one.age_days), _remark(one, state))
+            for one in ages)
+    print_table(console, ("string", "note", "material", "on since", "age", "remark"), rows, right=("age",))
+    console.print()
+    rows = ((one.octave, one.n_strings, one.n_unknown or None, *map(_length, (one.youngest_days, one.median_days, one.oldest_days)))
+            for one in octaves)
+    numbers = ("octave", "strings", "age unknown", "youngest", "middle", "oldest")
+    print_table(console, numbers, rows, right=numbers)
+    _tell_breaks(console, breaks)
+
+
+def _show_history(book: Book, state: HarpState, name: str, *, harp: str, json: str | None) -> None:
+    from toneprobe.book.corrections import corrections_of
+    from toneprobe.exchange.life import life_document
+    from toneprobe.exchange.writing import write_json
+    from toneprobe.fittings import history_of, repeated_breaks
+    from toneprobe.instrument import find_string
+
+    history = history_of(name, state.fittings)
+    numbers = {one.id for one in history}
+    trace = [one for one in corrections_of(book, state.harp_id) if one.fitting_id in numbers]
+    if json:
+        write_json(life_document("log", harp, string=name, history=history, corrections=trace), json)
+    console = screen(machine_output=json == "-")
+    print_heading(console, f"{harp}: everything on {name} ({find_string(state.instrument, name).note}), the present string first")
+    for one in history:
+        _tell_fitting(console, one, state)
+    _tell_trace(console, trace)
+    _tell_breaks(console, [one for one in repeated_breaks(state.fittings) if one.string == name])
+
+
+def _tell_fitting(console: Console, one: Fitting, state: HarpState) -> None:
+    from toneprobe.fittings import age_days
+    from toneprobe.report.fitting_words import fitting_line
+
+    days = age_days(one, state.today)
+    print_indented(console, f"No. {one.id}  {fitting_line(one)}" + (f" {_length(days)}." if days is not None else ""), by=2, hang=8)
+    if one.id in state.settled_days:
+        print_indented(console, f"Settled by {state.settled_days[one.id]}.", by=10)
+
+
+def _tell_trace(console: Console, trace: list[Correction]) -> None:
+    if trace:
+        console.print()
+        print_heading(console, "Corrected")
+    for one in trace:
+        why = f": {one.why}" if one.why else ""
+        print_indented(console, f"{one.on}  no. {one.fitting_id}, {one.field}: {one.before or 'nothing'} became "
+                                f"{one.after or 'nothing'}{why}", by=2, hang=12)
+
+
+def _tell_breaks(console: Console, breaks) -> None:
+    if breaks:
+        console.print()
+    for one in breaks:
+        days = ", ".join(day.isoformat() for day in one.days)
+        console.print(f"{one.string} broke {len(one.days)} times at the {one.broke_at} ({days}): the contact there may be rough. Have a "
+                      "harp technician look at it.")
+
+
+def _length(days: float | None) -> str | None:
+    from toneprobe.report.words import length_text
+
+    return None if days is None else length_text(days)
+
+
+def _remark(age: StringAge, state: HarpState) -> str:
+    if age.is_empty:
+        return "no string is on"
+    if age.is_stand_in:
+        return "STAND-IN"
+    return "settling" if state.still_settles(state.on[age.string]) else " "
+
+
+log = group_of("The string log: how old every string is, and all that was on it.",
+               {"show": show, "import": import_, "export": export, "correct": correct, "lives": lives})

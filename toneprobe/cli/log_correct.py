@@ -1,0 +1,97 @@
+"""`toneprobe log correct`: put an entry of the string log right; what it said before stays on record."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from toneprobe.cli.options import BookOption, HarpOption, any_day, open_harp
+from toneprobe.cli.restring import Place, Why
+from toneprobe.cli.screen import screen
+from toneprobe.errors import UsageError
+
+if TYPE_CHECKING:
+    from toneprobe.book.connect import Book
+    from toneprobe.book.entries import Fitting, Harp
+    from toneprobe.fittings import Correction
+
+NOTHING = "none"  # empties a field
+
+
+def correct(
+    string: Annotated[str, typer.Argument(metavar="STRING", help="Which string.")],
+    entry: Annotated[int | None, typer.Option("--no", metavar="NUMBER", help="Which entry of 'log STRING'; else the latest.")] = None,
+    fitted: Annotated[str | None, typer.Option("--fitted", metavar="DATE", help="The day it went on; none: not known.")] = None,
+    removed: Annotated[str | None, typer.Option("--removed", metavar="DATE", help="The day it came off; none: it is still on.")] = None,
+    material: Annotated[str | None, typer.Option(help="Its material; none: not known. So with the next three.")] = None,
+    gauge: Annotated[str | None, typer.Option("--gauge", metavar="MM")] = None,
+    supplier: Annotated[str | None, typer.Option()] = None,
+    batch: Annotated[str | None, typer.Option()] = None,
+    why: Annotated[Why | None, typer.Option(help="Why it came off.")] = None,
+    broke_at: Annotated[Place | None, typer.Option(help="Where it broke.")] = None,
+    stand_in: Annotated[bool | None, typer.Option("--stand-in/--no-stand-in", help="Whether it is a stand-in.")] = None,
+    note: Annotated[str | None, typer.Option(help="The remark, instead of the old one.")] = None,
+    because: Annotated[str, typer.Option(help="Why you correct it.")] = "",
+    harp: HarpOption = None,
+    book: BookOption = None,
+) -> None:
+    """Put an entry right; what it said stays on record."""
+    texts = {"material": material, "supplier": supplier, "batch": batch}
+    changes = {name: None if text == NOTHING else text for name, text in texts.items() if text is not None}
+    changes |= {name: _day(text) for name, text in (("fitted_on", fitted), ("removed_on", removed)) if text is not None}
+    changes |= {name: one.value for name, one in (("why_removed", why), ("broke_at", broke_at)) if one is not None}
+    changes |= {name: one for name, one in (("is_stand_in", stand_in), ("note", note)) if one is not None}
+    changes |= {} if gauge is None else {"gauge_mm": _gauge(gauge)}
+    if not changes:
+        raise UsageError("say what to correct, --fitted for instance: see 'toneprobe log correct --help'")
+    if changes.get("removed_on", "") is None:
+        changes |= {"why_removed": None, "broke_at": None}
+    opened, chosen = open_harp(book, harp)
+    _tell(*_correct(opened, chosen, _entry(opened, chosen, string, entry), changes, because))
+
+
+def _correct(book: Book, harp: Harp, old: Fitting, changes: dict, because: str) -> tuple[Fitting, tuple[Correction, ...]]:
+    from datetime import date
+
+    from toneprobe.book.corrections import correct_fitting
+    from toneprobe.checkup import judge_again
+
+    new, trace = correct_fitting(book, old.id, changes, today=date.today(), why=because)
+    if trace:
+        days = [day for one in (old, new) for day in (one.fitted_on, one.removed_on) if day is not None]
+        judge_again(book, harp.id, since=min(days, default=date.min))
+    return new, trace
+
+
+def _entry(book: Book, harp: Harp, string: str, number: int | None) -> Fitting:
+    from toneprobe.book import read
+    from toneprobe.fittings import history_of
+    from toneprobe.instrument import find_string
+
+    name = find_string(harp.instrument, string).name
+    history = history_of(name, read.fitting_log(book, harp.id, name))
+    found = next((one for one in history if number in (None, one.id)), None)
+    if found is None:
+        numbers = ", ".join(str(one.id) for one in history)
+        raise UsageError(f"{name} has no entry number {number}" + (f"; it has {numbers}" if numbers else ""))
+    return found
+
+
+def _day(text: str):
+    return None if text == NOTHING else any_day(text)
+
+
+def _gauge(text: str) -> float | None:
+    try:
+        return None if text == NOTHING else float(text.replace(",", "."))
+    except ValueError:
+        raise UsageError(f"{text!r} is no gauge in mm") from None
+
+
+def _tell(fitting: Fitting, trace: tuple[Correction, ...]) -> None:
+    console = screen()
+    if not trace:
+        console.print("It said so already; nothing was changed.")
+    for one in trace:
+        console.print(f"{fitting.string} no. {fitting.id}, {one.field}: {one.before or 'nothing'} became {one.after or 'nothing'}.")

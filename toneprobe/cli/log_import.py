@@ -1,0 +1,97 @@
+"""`toneprobe log import`: a paper notebook, typed into a spreadsheet and saved as CSV, into the string log."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from toneprobe.cli.asking import agrees
+from toneprobe.cli.options import BookOption, HarpOption, YesOption, open_harp
+from toneprobe.cli.screen import screen
+from toneprobe.cli.table import print_heading, print_indented, print_table
+from toneprobe.errors import ToneprobeError
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from toneprobe.book.connect import Book
+    from toneprobe.book.entries import Harp
+    from toneprobe.notebook import LogRow, Notebook
+
+LONGEST_TEXT = 120  # of a refused row
+
+
+def import_(
+    file: Annotated[Path, typer.Argument(metavar="FILE.csv", help="Columns in any order; the heading names them.")],
+    yes: YesOption = False,
+    day_first: Annotated[bool | None, typer.Option("--day-first/--month-first", help="How 1/5/2024 is meant.")] = None,
+    harp: HarpOption = None,
+    book: BookOption = None,
+) -> None:
+    """Take a typed paper log, once you have seen it.
+
+    What is right is offered and what is wrong is listed; nothing is stored before you agree.
+    """
+    from datetime import date
+
+    from toneprobe.book import read
+    from toneprobe.notebook import decode_notebook, read_notebook
+
+    opened, chosen = open_harp(book, harp)
+    known = read.fitting_log(opened, chosen.id)
+    notebook = read_notebook(decode_notebook(_octets(file)), chosen.instrument, today=date.today(), day_first=day_first, known=known)
+    console = screen()
+    _show(console, notebook)
+    if not notebook.offered:
+        raise ToneprobeError(f"{file.name} offers nothing to the log; nothing was stored")
+    if not agrees(f"Put these {len(notebook.offered)} strings into the log of {chosen.name}?", yes=yes):
+        console.print("Nothing was stored.")
+        return
+    _store(opened, chosen, notebook.offered)
+    console.print(f"{len(notebook.offered)} strings are in the log; {len(notebook.refused)} rows were refused and are not.")
+
+
+def _octets(file: Path) -> bytes:
+    try:
+        return file.read_bytes()
+    except OSError as error:
+        raise ToneprobeError(f"{file} cannot be read: {error.strerror or error}") from error
+
+
+def _store(book: Book, harp: Harp, rows: tuple[LogRow, ...]) -> None:
+    from datetime import date
+
+    from toneprobe.book.log_import import import_log
+    from toneprobe.checkup import judge_again
+
+    import_log(book, harp.id, rows, today=date.today())
+    judge_again(book, harp.id, since=min((row.fitted_on or date.min for row in rows), default=date.min))
+
+
+def _show(console: Console, notebook: Notebook) -> None:
+    if notebook.offered:
+        print_heading(console, f"Offered to the log: {len(notebook.offered)} strings")
+        rows = ((row.line, row.string, row.fitted_on or "earlier", row.removed_on or "still on", _kind(row), _end(row))
+                for row in notebook.offered)
+        print_table(console, ("line", "string", "from", "to", "what", "why off"), rows, right=("line",))
+    if notebook.refused:
+        console.print()
+        print_heading(console, f"Refused: {len(notebook.refused)} rows")
+    for one in notebook.refused:
+        print_indented(console, f"line {one.line}: {one.reason}", by=2)
+        print_indented(console, one.text if len(one.text) <= LONGEST_TEXT else one.text[:LONGEST_TEXT] + "…", by=6)
+    if notebook.remarks:
+        console.print()
+    for remark in notebook.remarks:
+        console.print(f"Note: {remark}")
+
+
+def _kind(row: LogRow) -> str:
+    parts = (row.material, f"{row.gauge_mm:g} mm" if row.gauge_mm else None, "stand-in" if row.is_stand_in else None)
+    return ", ".join(part for part in parts if part)
+
+
+def _end(row: LogRow) -> str:
+    return f"{row.why_removed}, {row.broke_at}" if row.broke_at else row.why_removed or ""

@@ -1,0 +1,45 @@
+"""`toneprobe log lives`: how long this owner's strings last, by material and register."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from toneprobe.cli.options import BookOption, DateOption, HarpOption, JsonOption, day_of, open_harp
+from toneprobe.cli.screen import screen
+from toneprobe.cli.table import print_heading, print_indented, print_table
+
+if TYPE_CHECKING:
+    from toneprobe.lives import LifeSpan
+
+
+def lives(date: DateOption = None, json: JsonOption = None, harp: HarpOption = None, book: BookOption = None) -> None:
+    """How long your strings last, as far as the log says."""
+    from toneprobe.exchange.life import life_document
+    from toneprobe.exchange.writing import write_json
+    from toneprobe.harp_state import harp_state
+    from toneprobe.lives import register_lives
+
+    opened, chosen = open_harp(book, harp)
+    state = harp_state(opened, chosen.id, chosen.instrument, today=day_of(date))
+    found = register_lives(state.fittings, state.instrument, today=state.today, log_began=state.settings.log_began)
+    if json:
+        write_json(life_document("log", chosen.name, today=state.today, lives=found), json)
+    console = screen(machine_output=json == "-")
+    print_heading(console, "How long strings lasted: half of them, with its interval")
+    rows = ((one.material, one.register, one.n_lives, one.n_ended, _span(one.median), "" if one.median else one.reason) for one in found)
+    print_table(console, ("material", "register", "strings", "ended", "half last", "remark"), rows, right=("strings", "ended"))
+    undated = sum(one.n_undated for one in found)
+    if undated:
+        print_indented(console, f"{undated} strings are left out: their first day is not known.", by=0)
+    print_indented(console, "Strings still on count for what they have lived so far. This says how many spares to hold, never which string "
+                            "breaks next.", by=0)
+
+
+def _span(median: LifeSpan | None) -> str | None:
+    from toneprobe.report.words import length_text
+
+    if median is None:
+        return None
+    low, high = (length_text(day) if day is not None else "?" for day in (median.low_days, median.high_days))
+    middle = length_text(median.days) if median.days is not None else "longer than seen"
+    return f"{middle} ({low} to {high})"

@@ -1,0 +1,78 @@
+"""`toneprobe note`: climate, moves, regulations and repairs of a harp."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from toneprobe.cli.options import BookOption, DateOption, HarpOption, HumidityOption, JsonOption, TemperatureOption, day_of, open_harp
+from toneprobe.cli.screen import screen
+from toneprobe.cli.table import print_heading, print_table
+
+if TYPE_CHECKING:
+    from toneprobe.book.connect import Book
+    from toneprobe.book.entries import Harp
+    from toneprobe.events import Event
+
+
+class Kind(StrEnum):
+    climate = "climate"
+    moved = "moved"
+    regulated = "regulated"
+    repaired = "repaired"
+    other = "other"
+
+
+def note(
+    kind: Annotated[Kind | None, typer.Argument(help="What happened; without it, all that is noted.")] = None,
+    text: Annotated[str, typer.Argument(metavar="TEXT", help="In your words.")] = "",
+    temperature: TemperatureOption = None,
+    humidity: HumidityOption = None,
+    date: DateOption = None,
+    json: JsonOption = None,
+    harp: HarpOption = None,
+    book: BookOption = None,
+) -> None:
+    """Note climate, moves, regulations and repairs.
+
+    They are shown where they may explain a jump.
+    """
+    from toneprobe.book.diary import add_event
+    from toneprobe.events import Event, advise_room, check_event
+    from toneprobe.report.words import sentence
+
+    opened, chosen = open_harp(book, harp)
+    if kind is None:
+        _show(opened, chosen, json)
+        return
+    event = Event(day_of(date), kind.value, text, temperature, humidity)
+    check_event(event, today=day_of(None))
+    add_event(opened, chosen.id, event)
+    console = screen()
+    console.print(f"Noted: {_line(event)}.")
+    if advise_room(event):
+        console.print(sentence(advise_room(event)))
+
+
+def _show(book: Book, harp: Harp, json: str | None) -> None:
+    from toneprobe.book.diary import events_of
+    from toneprobe.exchange.life import life_document
+    from toneprobe.exchange.writing import write_json
+
+    events = events_of(book, harp.id)
+    if json:
+        write_json(life_document("events", harp.name, events=events), json)
+    console = screen(machine_output=json == "-")
+    print_heading(console, f"{harp.name}: {len(events)} noted")
+    rows = ((one.on, one.kind, None if one.temperature_c is None else f"{one.temperature_c:g} °C",
+             None if one.humidity_pct is None else f"{one.humidity_pct:g} %", one.note or " ") for one in events)
+    if events:
+        print_table(console, ("day", "what", "temp.", "humidity", "note"), rows, right=("temp.", "humidity"))
+
+
+def _line(event: Event) -> str:
+    room = [f"{event.temperature_c:g} °C" if event.temperature_c is not None else "",
+            f"{event.humidity_pct:g} % humidity" if event.humidity_pct is not None else ""]
+    return ", ".join(part for part in (f"{event.kind} on {event.on}", event.note, *room) if part)

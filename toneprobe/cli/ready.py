@@ -1,0 +1,85 @@
+"""`toneprobe ready`: one page for an engagement, what to do by which day."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from toneprobe.cli.options import BookOption, HarpOption, JsonOption, any_day, day_of, open_harp
+from toneprobe.cli.screen import screen
+from toneprobe.cli.table import print_cautions, print_heading, print_indented
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from toneprobe.planning import Plan, Task
+
+
+def ready(
+    on: Annotated[str, typer.Option("--on", metavar="DATE", help="The day of the engagement.")],
+    ics: Annotated[str | None, typer.Option("--ics", metavar="FILE", help="Write the dates for a calendar.")] = None,
+    date: Annotated[str | None, typer.Option("--date", metavar="DATE", help="Plan as of this day; else today.")] = None,
+    json: JsonOption = None,
+    harp: HarpOption = None,
+    book: BookOption = None,
+) -> None:
+    """What to do by when, to be ready for a date."""
+    from toneprobe.exchange.life import life_document
+    from toneprobe.exchange.writing import write_json
+    from toneprobe.planning import make_plan
+    from toneprobe.upkeep.engagement import situation_of
+
+    opened, chosen = open_harp(book, harp)
+    situation = situation_of(opened, chosen, today=day_of(date), on=any_day(on))
+    plan = make_plan(situation)
+    if json:
+        write_json(life_document("plan", chosen.name, on=plan.on, today=plan.today, tasks=plan.tasks, notes=plan.notes,
+                                 cautions=plan.cautions), json)
+    console = screen(machine_output=json == "-")
+    _print_plan(console, plan, harp=chosen.name)
+    if ics:
+        _write_calendar(plan, harp=chosen.name, target=ics)
+        console.print(f"\nWritten: {ics}", soft_wrap=True)
+
+
+def _print_plan(console: Console, plan: Plan, *, harp: str) -> None:
+    from toneprobe.report.words import count_of, sentence
+
+    print_heading(console, f"{harp}, ready for {plan.on}: {count_of(plan.days_left, 'day')} left from {plan.today}")
+    if not plan.tasks:
+        console.print("Nothing to do: the harp is in order.")
+    elif plan.late:
+        console.print(f"{count_of(len(plan.tasks), 'thing')} to do; for {len(plan.late)} of them it is too late, see what to do instead.")
+    else:
+        console.print(f"{count_of(len(plan.tasks), 'thing')} to do, all in time.")
+    for task in plan.tasks:
+        _print_task(console, task)
+    if plan.notes:
+        console.print()
+    for note in plan.notes:
+        console.print(f"Note: {sentence(note)}")
+    if plan.cautions:
+        print_cautions(console)
+
+
+def _print_task(console: Console, task: Task) -> None:
+    from toneprobe.report.words import sentence
+
+    console.print()
+    when = "TOO LATE  " if task.is_late else f"{task.do_by}  "
+    by = len(when)
+    print_indented(console, when + sentence(task.action).removesuffix("."), by=0, hang=by)
+    better = f" Better by {task.best_by}." if task.best_by else ""
+    print_indented(console, sentence(task.reason) + better, by=by)
+    if task.instead:
+        print_indented(console, f"{'Instead: ' if task.is_late else ''}{sentence(task.instead)}", by=by)
+
+
+def _write_calendar(plan: Plan, *, harp: str, target: str) -> None:
+    from datetime import UTC, datetime
+
+    from toneprobe.exchange.writing import write_octets
+    from toneprobe.planning.reminders import write_reminders
+
+    write_octets(write_reminders(plan, harp=harp, now=datetime.now(UTC)), target)

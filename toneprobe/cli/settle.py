@@ -1,0 +1,128 @@
+"""`toneprobe settle`: the pitch of new strings as found and as left, and whether they have settled."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from toneprobe.cli.asking import agrees
+from toneprobe.cli.options import A4Option, BookOption, DateOption, HarpOption, JsonOption, TuningOption, YesOption, day_of, open_harp
+from toneprobe.cli.screen import progress, screen
+from toneprobe.errors import UsageError
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from toneprobe.book.connect import Book
+    from toneprobe.harp_state import HarpState
+    from toneprobe.settling import Settling
+
+
+def settle(
+    string: Annotated[str | None, typer.Argument(metavar="STRING", help="Which string; else --all.")] = None,
+    recording: Annotated[Path | None, typer.Argument(metavar="RECORDING", help="Plucked as found, before the pin is touched.")] = None,
+    every: Annotated[bool, typer.Option("--all", help="Every new string; plucked in one RECORDING, or as checked so far.")] = False,
+    as_left: Annotated[Path | None, typer.Option("--as-left", metavar="RECORDING", help="Plucked again after tuning.")] = None,
+    date: DateOption = None,
+    time: Annotated[str | None, typer.Option("--time", metavar="HH:MM", help="When; else now, or noon of --date.")] = None,
+    yes: YesOption = False,
+    json: JsonOption = None,
+    tuning: TuningOption = None,
+    a4: A4Option = None,
+    harp: HarpOption = None,
+    book: BookOption = None,
+) -> None:
+    """Have new strings settled, and if not, when will they.
+
+    Pluck two or three settled neighbours of the same material too: they tell
+    what the weather did. Without a recording it tells how things stand.
+    """
+    from toneprobe.checkup import judge_again
+    from toneprobe.harp_state import harp_state
+    from toneprobe.instrument import find_string, retune
+    from toneprobe.upkeep.pitch_check import CheckFiles, keep_what_settled, take_check, watched_strings
+
+    string, recording = _sorted_out(string, recording, every)
+    opened, chosen = open_harp(book, harp)
+    instrument = retune(chosen.instrument, tuning=tuning, a4_hz=a4)
+    name = find_string(instrument, string).name if string else None
+    at = _moment(date, time)
+    if recording or as_left:
+        with progress("Measuring plucks") as step:
+            take_check(opened, chosen, CheckFiles(at, recording, as_left), instrument, string=name, progress=step)
+    state = harp_state(opened, chosen.id, instrument, today=at.date())
+    found = _one(name, state) if name else watched_strings(opened, state)
+    keep_what_settled(opened, state, found)
+    if recording or as_left:
+        judge_again(opened, chosen.id, since=at.date())
+    _tell(found, state, harp=chosen.name, json=json)
+    _offer_baselines(opened, state, found, yes=yes, to_stderr=json == "-")
+
+
+def _sorted_out(string: str | None, recording: Path | None, every: bool) -> tuple[str | None, Path | None]:
+    """With --all the only argument is the recording."""
+    if every and recording is not None:
+        raise UsageError("give a STRING or --all, not both")
+    if every:
+        return None, Path(string) if string else None
+    if string is None:
+        raise UsageError("say which string, or --all for every new one")
+    return string, recording
+
+
+def _moment(date: str | None, clock: str | None) -> datetime:
+    from datetime import datetime
+    from datetime import time as Clock
+
+    from toneprobe.upkeep.pitch_check import moment_of
+
+    try:
+        at = Clock.fromisoformat(clock) if clock else None
+    except ValueError:
+        raise UsageError(f"{clock!r} is no time of day: write it as 18:30") from None
+    return moment_of(datetime.combine(day_of(date), Clock()) if date else None, at, now=datetime.now())
+
+
+def _one(name: str, state: HarpState) -> dict[str, Settling]:
+    if name not in state.on:
+        raise UsageError(f"no string is on {name}: log it with 'toneprobe restring {name}'")
+    return {name: state.judge(state.on[name])}
+
+
+def _tell(found: dict[str, Settling], state: HarpState, *, harp: str, json: str | None) -> None:
+    from toneprobe.cli.settling_screen import print_settling
+    from toneprobe.exchange.life import life_document
+    from toneprobe.exchange.writing import write_json
+
+    if json:
+        write_json(life_document("settling", harp, checked=state.today, strings=[found[name] for name in found]), json)
+    console = screen(machine_output=json == "-")
+    if not found:
+        console.print("No string is settling. A string change is logged with 'toneprobe restring'.")
+    for name, one in found.items():
+        print_settling(console, name, one, state)
+
+
+def _offer_baselines(book: Book, state: HarpState, found: dict[str, Settling], *, yes: bool, to_stderr: bool) -> None:
+    """Only a settled string is offered one, and only with the owner's consent is it kept."""
+    from toneprobe.book.pitch_checks import baselines_wanted, want_baseline
+    from toneprobe.report.words import sentence
+    from toneprobe.upkeep.fresh_start import advise_fresh, has_baseline
+
+    console = screen(machine_output=to_stderr)
+    for name, one in found.items():
+        fitting = state.on[name]
+        if one.state != "settled" or not state.is_young(fitting) or has_baseline(book, fitting):
+            continue
+        advice = advise_fresh(book, state, fitting, one)
+        if not advice.ready:
+            console.print(f"{name} gets no fresh baseline yet. {' '.join(map(sentence, advice.reasons))}")
+        elif fitting.id in baselines_wanted(book, state.harp_id):
+            console.print(f"The next sweep becomes the fresh baseline of {name}.")
+        elif agrees(f"{name} has settled. Make the next sweep its fresh baseline?", yes=yes):
+            want_baseline(book, fitting.id)
+            console.print(f"The next sweep becomes the fresh baseline of {name}: pluck it three times.")
+        else:
+            console.print(f"Left as it is. 'toneprobe settle {name} --yes' makes the next sweep the fresh baseline of {name}.")

@@ -1,0 +1,46 @@
+"""The state of one new string, for people."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from toneprobe.cli.table import print_heading, print_indented
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from toneprobe.book.entries import Fitting
+    from toneprobe.harp_state import HarpState
+    from toneprobe.settling import Settling
+
+
+def print_settling(console: Console, name: str, found: Settling, state: HarpState) -> None:
+    """Heading, the last check in cents, the reasons, and what to do next."""
+    from toneprobe.instrument import find_string
+    from toneprobe.report.words import note_text, sentence
+
+    fitting, spec = state.on[name], find_string(state.instrument, name)
+    parts = (note_text(spec.note), fitting.material or spec.material, _since(fitting))
+    print_heading(console, f"{name} ({', '.join(part for part in parts if part)}): {found.state}")
+    for line in (*_last_line(state, fitting), *map(sentence, found.reasons)):
+        print_indented(console, line)
+    if fitting.is_stand_in:
+        print_indented(console, "It is a stand-in and never becomes a baseline.")
+    elif found.next_step:
+        print_indented(console, f"Next: {sentence(found.next_step)}")
+
+
+def _since(fitting: Fitting) -> str:
+    return f"on since {fitting.fitted_on}" if fitting.fitted_on else "on since before the log"
+
+
+def _last_line(state: HarpState, fitting: Fitting) -> list[str]:
+    from toneprobe.report.words import signed
+    from toneprobe.upkeep.pitch_check import last_reading
+
+    last = last_reading(state, fitting)
+    if last is None:
+        return []
+    figures = [f"as {word} {signed(cents, 1)} cents" for word, cents in (("found", last.found_cents), ("left", last.left_cents))
+               if cents is not None]
+    return [f"Checked {last.at:%Y-%m-%d %H:%M}: {', '.join(figures)} from {last.note}."]

@@ -1,0 +1,161 @@
+"""`toneprobe spares`: what is in the bag and at home; its parts add, use, move, remove, check, order."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from toneprobe.cli.groups import group_of
+from toneprobe.cli.options import BookOption, DateOption, HarpOption, JsonOption, any_day, day_of, open_harp
+from toneprobe.cli.screen import screen
+from toneprobe.cli.spares_order import check, order
+from toneprobe.cli.table import print_heading, print_table
+from toneprobe.errors import BookError, UsageError
+
+if TYPE_CHECKING:
+    from datetime import date as Day
+
+    from toneprobe.book.connect import Book
+    from toneprobe.book.entries import Harp
+    from toneprobe.spares import ShelfAge, Spare
+
+WhichArgument = Annotated[str, typer.Argument(metavar="NUMBER|STRING", help="The spare's number, or the first bought of a string.")]
+
+
+class At(StrEnum):
+    bag = "bag"
+    home = "home"
+
+
+def show(date: DateOption = None, json: JsonOption = None, harp: HarpOption = None, book: BookOption = None) -> None:
+    """All spares, first bought first."""
+    from toneprobe.exchange.life import life_document
+    from toneprobe.exchange.writing import write_json
+    from toneprobe.harp_state import harp_state, spares_as_of
+    from toneprobe.spares import shelf_ages
+
+    opened, chosen = open_harp(book, harp)
+    today = day_of(date)
+    habits = harp_state(opened, chosen.id, chosen.instrument, today=today).settings.habits
+    ages = shelf_ages(spares_as_of(opened, chosen.id, today), today=today, habits=habits)
+    if json:
+        write_json(life_document("spares", chosen.name, today=today, spares=ages), json)
+    console = screen(machine_output=json == "-")
+    print_heading(console, f"{chosen.name}: {len(ages)} spares on {today}, first bought first")
+    if ages:
+        print_table(console, ("no.", "string", "what", "in", "bought", "best until", "from"), map(_row, ages), right=("no.",))
+    else:
+        console.print("None yet: toneprobe spares add STRING")
+
+
+def add(
+    string: Annotated[str, typer.Argument(metavar="STRING", help="The string that it is made for.")],
+    count: Annotated[int, typer.Option(min=1, max=99, help="How many alike.")] = 1,
+    material: Annotated[str | None, typer.Option(help="Else what belongs on the string.")] = None,
+    gauge: Annotated[float | None, typer.Option("--gauge", metavar="MM", min=0.1, max=10.0, help="The same.")] = None,
+    place: Annotated[At, typer.Option("--in", help="Where it lies.")] = At.bag,
+    bought: Annotated[str | None, typer.Option(metavar="DATE", help="The day of purchase.")] = None,
+    supplier: Annotated[str | None, typer.Option(help="Who sold it.")] = None,
+    batch: Annotated[str | None, typer.Option(help="The maker's batch.")] = None,
+    lead_time: Annotated[int | None, typer.Option(metavar="DAYS", help="From ordering to arrival.")] = None,
+    price: Annotated[str | None, typer.Option(help="With its currency.")] = None,
+    note: Annotated[str, typer.Option(help="A remark.")] = "",
+    harp: HarpOption = None,
+    book: BookOption = None,
+) -> None:
+    """Put spares on the list."""
+    from toneprobe.book.spare_box import add_spares
+    from toneprobe.instrument import find_string
+    from toneprobe.spares import Spare, check_spare, fits
+
+    opened, chosen = open_harp(book, harp)
+    spec = find_string(chosen.instrument, string)
+    day = any_day(bought) if bought else None
+    spare = Spare(spec.name, material or spec.material, gauge or (None if material else spec.gauge_mm), place.value, day, supplier, batch,
+                  lead_time, price, note=note, harp_id=chosen.id)
+    check_spare(spare, today=day_of(None))
+    numbers = ", ".join(str(one.id) for one in add_spares(opened, [spare] * count))
+    where = "in the bag" if place is At.bag else "at home"
+    screen().print(f"{count} × {spec.name} ({spec.note}), {_what(spare)}, {where}: number {numbers}.")
+    if not fits(spare, spec):
+        gauge_text = f" {spec.gauge_mm:g} mm" if spec.gauge_mm else ""
+        screen().print(f"Mind: {spec.material or 'a string'}{gauge_text} belongs on {spec.name}. This one counts as another kind.")
+
+
+def use(
+    spare: WhichArgument, date: DateOption = None, note: Annotated[str, typer.Option(help="For what.")] = "used elsewhere",
+    harp: HarpOption = None, book: BookOption = None,
+) -> None:
+    """A spare went onto another harp or to a colleague.
+
+    What goes onto this harp is logged with 'toneprobe restring STRING --from-spares'.
+    """
+    _take_off(spare, date, note, harp, book)
+
+
+def remove(
+    spare: WhichArgument, date: DateOption = None, note: Annotated[str, typer.Option(help="Why.")] = "thrown away",
+    harp: HarpOption = None, book: BookOption = None,
+) -> None:
+    """A spare is thrown away or lost; it stays on record as used."""
+    _take_off(spare, date, note, harp, book)
+
+
+def move(
+    spare: WhichArgument, place: Annotated[At, typer.Option("--to", help="Where it lies from now on.")], harp: HarpOption = None,
+    book: BookOption = None,
+) -> None:
+    """Put a spare from home into the bag, or back."""
+    from dataclasses import replace
+
+    from toneprobe.book.spare_box import change_spare
+
+    opened, chosen = open_harp(book, harp)
+    elsewhere = At.home if place is At.bag else At.bag
+    found = change_spare(opened, replace(_find(opened, chosen, spare, day_of(None), prefer=elsewhere.value), place=place.value))
+    screen().print(f"Spare {found.id} ({found.string}, {_what(found)}) is {'in the bag' if place is At.bag else 'at home'}.")
+
+
+def _take_off(spare: str, date: str | None, note: str, harp: str | None, book: str | None) -> None:
+    from toneprobe.book.spare_box import throw_out
+
+    opened, chosen = open_harp(book, harp)
+    day = day_of(date)
+    found = throw_out(opened, _find(opened, chosen, spare, day).id, day, note=note)
+    screen().print(f"Spare {found.id} ({found.string}, {_what(found)}) is off the list since {found.used_on}: {note}.")
+
+
+def _find(book: Book, harp: Harp, text: str, today: Day, prefer: str | None = None) -> Spare:
+    """The unused spare of that number, or of that string the first bought; of those at `prefer` where there are any."""
+    from toneprobe.book.spare_box import spares_of
+    from toneprobe.instrument import find_string
+    from toneprobe.spares import shelf_ages
+
+    ages = [age.spare for age in shelf_ages(spares_of(book, harp.id), today=today)]
+    if text.isdecimal():
+        found = [one for one in ages if one.id == int(text)]
+        if not found:
+            raise UsageError(f"no unused spare has the number {text[:9]}: see 'toneprobe spares'")
+        return found[0]
+    name = find_string(harp.instrument, text).name
+    found = [one for one in ages if one.string == name]
+    if not found:
+        raise BookError(f"there is no spare {name} in the bag or at home")
+    return next((one for one in found if one.place == prefer), found[0])
+
+
+def _what(spare: Spare) -> str:
+    return ", ".join(part for part in (spare.material or "material not noted", f"{spare.gauge_mm:g} mm" if spare.gauge_mm else "") if part)
+
+
+def _row(age: ShelfAge) -> tuple[object, ...]:
+    one = age.spare
+    until = f"{age.best_until}{' over' if age.is_past_best else ''}" if age.best_until else None
+    seller = ", ".join(part for part in (one.supplier, one.batch, one.price) if part)
+    return one.id, one.string, _what(one), one.place, one.bought_on or "not known", until, seller
+
+
+spares = group_of("Spare strings: what there is, what is missing, what to order.",
+                  {"show": show, "add": add, "use": use, "move": move, "remove": remove, "check": check, "order": order})

@@ -1,0 +1,122 @@
+"""`toneprobe spares check` and `spares order`: what is missing from a full set, what to order by when, what can stand in."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from toneprobe.cli.options import BookOption, DateOption, HarpOption, JsonOption, any_day, day_of, open_harp
+from toneprobe.cli.screen import screen
+from toneprobe.cli.table import print_heading, print_indented, print_table
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from rich.console import Console
+
+    from toneprobe.book.entries import Harp
+    from toneprobe.harp_state import HarpState
+    from toneprobe.spares import Holding, Order, SetCheck, Spare
+
+GAP_WORDS = {"missing": "no spare", "other kind": "another material or gauge", "past its best": "past its best on the shelf",
+             "at home": "at home, not in the bag"}
+AHEAD_DAYS = 365.0
+
+
+def check(date: DateOption = None, json: JsonOption = None, harp: HarpOption = None, book: BookOption = None) -> None:
+    """Is there one of each string in the bag, wires included?"""
+    from toneprobe.exchange.life import life_document
+    from toneprobe.exchange.writing import write_json
+    from toneprobe.spares import check_full_set, gaps_of, strays
+
+    state, chosen, stock = _read(book, harp, date)
+    checks = check_full_set(stock, state.instrument, today=state.today, habits=state.settings.habits)
+    if json:
+        write_json(life_document("spares", chosen.name, today=state.today, checks=checks), json)
+    console = screen(machine_output=json == "-")
+    gaps = gaps_of(checks)
+    print_heading(console, f"{chosen.name}: a full set on {state.today}? {_verdict(checks, gaps)}")
+    if gaps:
+        rows = ((one.string, one.note, one.material, "wire" if one.is_wire else " ", GAP_WORDS[one.gap], _stand_in(one, state, stock))
+                for one in gaps)
+        print_table(console, ("string", "note", "material", "", "lacking", "in need"), rows)
+        console.print("\nBy when to order: toneprobe spares order")
+    for one in strays(stock, state.instrument):
+        console.print(f"Spare {one.id} is made for {one.string}, which this harp does not have.")
+
+
+def order(
+    by: Annotated[str | None, typer.Option("--by", metavar="DATE", help="When the bag must be full; else as soon as may be.")] = None,
+    date: DateOption = None,
+    json: JsonOption = None,
+    harp: HarpOption = None,
+    book: BookOption = None,
+) -> None:
+    """What to order by when, and how many to hold."""
+    from toneprobe.exchange.life import life_document
+    from toneprobe.exchange.writing import write_json
+    from toneprobe.spares import list_orders
+    from toneprobe.upkeep.holdings import holdings_of
+
+    state, chosen, stock = _read(book, harp, date)
+    wanted_on = any_day(by) if by else None
+    orders = list_orders(stock, state.instrument, today=state.today, wanted_on=wanted_on, habits=state.settings.habits)
+    holdings = holdings_of(state, stock, ahead_days=AHEAD_DAYS)
+    if json:
+        write_json(life_document("spares", chosen.name, today=state.today, orders=orders, holdings=holdings), json)
+    console = screen(machine_output=json == "-")
+    _print_orders(console, orders, chosen, state)
+    _print_holdings(console, holdings)
+
+
+def _read(book: str | None, harp: str | None, day: str | None) -> tuple[HarpState, Harp, tuple[Spare, ...]]:
+    from toneprobe.harp_state import harp_state, spares_as_of
+
+    opened, chosen = open_harp(book, harp)
+    state = harp_state(opened, chosen.id, chosen.instrument, today=day_of(day))
+    return state, chosen, spares_as_of(opened, chosen.id, state.today)
+
+
+def _verdict(checks: Sequence[SetCheck], gaps: Sequence[SetCheck]) -> str:
+    if not gaps:
+        return "Yes."
+    return f"No: {len(checks) - len(gaps)} of {len(checks)} have a good spare in the bag."
+
+
+def _stand_in(check: SetCheck, state: HarpState, stock: Sequence[Spare]) -> str:
+    """Whose spare serves in need, where the string has no good one."""
+    from toneprobe.instrument import find_string
+    from toneprobe.spares import stand_ins_for
+
+    if check.n_good:
+        return " "
+    offers = stand_ins_for(find_string(state.instrument, check.string), stock, state.instrument, today=state.today)
+    return f"the spare {offers[0].made_for}" if offers else "none"
+
+
+def _print_orders(console: Console, orders: Sequence[Order], harp: Harp, state: HarpState) -> None:
+    if not orders:
+        console.print(f"Nothing to order for {harp.name} on {state.today}.")
+        return
+    print_heading(console, f"{harp.name}: to order on {state.today}")
+    rows = ((one.order_by, f"{one.n} × {one.string}", one.note, one.material, f"{one.gauge_mm:g} mm" if one.gauge_mm else None,
+             f"{one.arrives_on}{' LATE' if one.is_late else ''}") for one in orders)
+    print_table(console, ("order by", "what", "note", "material", "gauge", "arrives about"), rows)
+    reasons = dict.fromkeys((one.reason, one.lead) for one in orders if one.reason)
+    console.print()
+    for reason, lead in reasons:
+        names = ", ".join(one.string for one in orders if (one.reason, one.lead) == (reason, lead))
+        how = f"{'assumed to take' if lead.is_assumed else 'takes'} {lead.days} days{f' from {lead.supplier}' if lead.supplier else ''}"
+        print_indented(console, f"{names}: {reason}; {how}.", by=2, hang=2)
+
+
+def _print_holdings(console: Console, holdings: Sequence[Holding]) -> None:
+    if not holdings:
+        return
+    from toneprobe.report.words import sentence
+
+    console.print()
+    print_heading(console, "How many to hold")
+    for one in holdings:
+        print_indented(console, f"{one.material}, {one.register}: {one.suggested} (there are {one.n_good}). {sentence(one.reason)}", by=2, hang=2)

@@ -1,0 +1,48 @@
+"""Tables and paragraphs of at most 80 columns."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+
+def print_table(console: Console, headings: Sequence[str], rows: Iterable[Sequence[object]], *, right: Sequence[str] = ()) -> None:
+    """One line for each row; `right` names the headings of columns of numbers. The last column gives way where the space is short."""
+    from rich.table import Table
+    from rich.text import Text
+
+    table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False, header_style="dim")
+    for heading in headings:
+        is_last = heading == headings[-1]
+        table.add_column(heading, justify="right" if heading in right else "left", no_wrap=not is_last, overflow="fold")
+    for row in rows:
+        table.add_row(*(Text("–" if cell is None or cell == "" else str(cell)) for cell in row))
+    console.print(table)
+
+
+def print_indented(console: Console, text: str, *, by: int = 4, hang: int = 0) -> None:
+    """A paragraph whose every line is indented, from the second on by `hang` more."""
+    from textwrap import wrap
+
+    for line in wrap(text, console.width, initial_indent=" " * by, subsequent_indent=" " * (by + hang)):
+        console.print(line, soft_wrap=True)
+
+
+def print_heading(console: Console, text: str) -> None:
+    from rich.text import Text
+
+    console.print(Text(text, style="bold"))
+
+
+def print_cautions(console: Console, *, more: Sequence[str] = ()) -> None:
+    """What to mind before a string is changed; `more` speaks of this one and comes first."""
+    from toneprobe.practice import CAUTIONS
+    from toneprobe.report.words import sentence
+
+    console.print()
+    print_heading(console, "Before you change a string")
+    for caution in (*more, *CAUTIONS):
+        print_indented(console, f"- {sentence(caution)}", by=2, hang=2)

@@ -1,0 +1,48 @@
+"""The string's life as JSON: log, settling, spares and plans, one object each with its schema's name.
+
+    toneprobe.log/1       {"strings": ages, "octaves": […], "repeated_breaks": […]} or {"string", "history", "corrections"}
+    toneprobe.settling/1  {"checked", "strings": […]}
+    toneprobe.spares/1    {"spares": […]}, {"checks": […]} or {"orders": […], "holdings": […]}
+    toneprobe.plan/1      {"on", "today", "tasks", "notes", "cautions"}
+
+Values stand by the names of their fields; dates as ISO 8601, a figure as value and `_se`, null where it is not known.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import fields, is_dataclass
+from datetime import date
+from typing import Any
+
+from toneprobe.exchange.measurement import Document
+from toneprobe.exchange.plain import clean_text, figure_fields, number
+from toneprobe.measure.figure import Figure
+
+
+def life_document(kind: str, harp: str, **parts: Any) -> Document:
+    """`kind`: log, settling, spares or plan."""
+    return {"schema": f"toneprobe.{kind}/1", "harp": clean_text(harp), **{name: json_value(part) for name, part in parts.items()}}
+
+
+def json_value(value: Any) -> Any:
+    """Dataclasses, dates, mappings and sequences as JSON holds them."""
+    if is_dataclass(value):
+        return _fields_of(value)
+    if isinstance(value, Mapping):
+        return {clean_text(str(key)): json_value(item) for key, item in value.items()}
+    if isinstance(value, (tuple, list)):
+        return [json_value(item) for item in value]
+    if isinstance(value, date):
+        return value.isoformat()
+    if isinstance(value, str):
+        return clean_text(value)
+    return number(value) if isinstance(value, float) else value
+
+
+def _fields_of(value: Any) -> dict[str, Any]:
+    found: dict[str, Any] = {}
+    for field in fields(value):
+        item = getattr(value, field.name)
+        found |= figure_fields(field.name, item) if isinstance(item, Figure) else {field.name: json_value(item)}
+    return found

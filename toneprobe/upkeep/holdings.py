@@ -1,0 +1,21 @@
+"""How many spares to hold, from the owner's own lives of strings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from toneprobe.fittings import octave_of
+from toneprobe.harp_state import HarpState
+from toneprobe.lives import foresee_demand, register_lives
+from toneprobe.lives.registers import register_of
+from toneprobe.practice import material_family
+from toneprobe.spares import Holding, Spare, check_full_set, suggest_holding
+
+
+def holdings_of(state: HarpState, spares: Iterable[Spare], *, ahead_days: float) -> tuple[Holding, ...]:
+    """One line for each material and register on the harp; planned changes use spares too, so every removal counts."""
+    lives = register_lives(state.fittings, state.instrument, today=state.today, log_began=state.settings.log_began, any_removal=True)
+    demands = foresee_demand(lives, state.fittings, state.instrument, today=state.today, ahead_days=ahead_days)
+    checks = check_full_set(spares, state.instrument, today=state.today, habits=state.settings.habits)
+    groups = {spec.name: (material_family(spec.material) or "unknown", register_of(octave_of(spec))) for spec in state.instrument.strings}
+    return suggest_holding(demands, checks, groups)

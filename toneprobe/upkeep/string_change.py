@@ -1,0 +1,130 @@
+"""A string change: where the new string comes from, what it is, and the log that follows."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+
+from toneprobe.book import read
+from toneprobe.book.connect import Book
+from toneprobe.book.entries import Fitting, Harp, NewFitting, Removal
+from toneprobe.book.stringing import replace_fitting
+from toneprobe.checkup import judge_again
+from toneprobe.errors import BookError, UsageError
+from toneprobe.fittings import check_fitting
+from toneprobe.harp_state import spares_as_of
+from toneprobe.instrument import Instrument, StringSpec, find_string
+from toneprobe.practice import material_family
+from toneprobe.spares import Spare, fits, stand_ins_for, take_first
+
+
+@dataclass(frozen=True)
+class StringChange:
+    """A change as the player tells it. What is None is taken from the spare, else from the string that came off, else from the harp."""
+
+    string: str
+    day: date
+    why: str | None = None
+    broke_at: str | None = None
+    is_stand_in: bool = False
+    material: str | None = None
+    gauge_mm: float | None = None
+    supplier: str | None = None
+    batch: str | None = None
+    from_spares: bool = False
+    spare_id: int | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Changed:
+    fitting: Fitting
+    old: Fitting | None
+    spare: Spare | None
+    n_left: int  # spares that still fit the position
+    cautions: tuple[str, ...]  # of this string in particular
+
+
+def change_string(book: Book, harp: Harp, change: StringChange) -> Changed:
+    """Log the change, take the spare off the list, and judge the sweeps since again. One line says why where it cannot be."""
+    spec = find_string(harp.instrument, change.string)
+    old = next((one for one in read.fitting_log(book, harp.id, spec.name) if one.removed_on is None), None)
+    spares = spares_as_of(book, harp.id, change.day)
+    spare, cautions = _pick(change, spec, spares, harp.instrument)
+    new, removal = _new(change, spec, old, spare), _removal(change, old)
+    if old is not None:
+        off = replace(old, removed_on=removal.removed_on, why_removed=removal.why, broke_at=removal.broke_at)
+        check_fitting(off, today=max(change.day, old.fitted_on or change.day))
+    fitting = replace_fitting(book, harp.id, new, removal, spare_id=spare.id if spare else None)
+    judge_again(book, harp.id, since=change.day)
+    left = [one for one in spares if one.used_on is None and one.id != (spare.id if spare else None) and fits(one, spec)]
+    return Changed(fitting, old, spare, len(left), (*cautions, *_kind_cautions(fitting, spec)))
+
+
+def _pick(change: StringChange, spec: StringSpec, spares: Sequence[Spare], instrument: Instrument) -> tuple[Spare | None, tuple[str, ...]]:
+    """The spare to take, and what to mind with it."""
+    if change.spare_id is not None:
+        return _by_number(change, spec, spares, instrument)
+    if not change.from_spares:
+        return None, ()
+    offers = stand_ins_for(spec, spares, instrument, today=change.day)
+    if change.is_stand_in:
+        if not offers:
+            raise BookError(f"no spare of a neighbour can stand in for {spec.name}: ask a colleague, or leave out --from-spares")
+        return offers[0].spare, offers[0].cautions
+    spare = take_first(spares, spec, today=change.day)
+    if spare is None:
+        hint = f"; the spare {offers[0].made_for} can stand in, with --stand-in" if offers else ""
+        raise BookError(f"there is no spare {spec.name} in the bag or at home{hint}")
+    return spare, ()
+
+
+def _by_number(
+    change: StringChange, spec: StringSpec, spares: Sequence[Spare], instrument: Instrument
+) -> tuple[Spare, tuple[str, ...]]:
+    spare = next((one for one in spares if one.id == change.spare_id), None)
+    if spare is None or spare.used_on is not None:
+        raise UsageError(f"no unused spare has the number {change.spare_id}: see 'toneprobe spares'")
+    if fits(spare, spec):
+        return spare, ()
+    if not change.is_stand_in:
+        raise UsageError(f"spare {spare.id} is a {spare.string} ({spare.material or 'material not noted'}), not the right string for "
+                         f"{spec.name}: in need put it on with --stand-in")
+    offer = next((one for one in stand_ins_for(spec, spares, instrument, today=change.day) if one.spare.id == spare.id), None)
+    if offer is None:
+        raise UsageError(f"spare {spare.id}, a {spare.string}, would pull harder on {spec.name} than the string that belongs there, or is "
+                         "no neighbour of it: take another")
+    return spare, offer.cautions
+
+
+def _new(change: StringChange, spec: StringSpec, old: Fitting | None, spare: Spare | None) -> NewFitting:
+    before = None if old is None or old.is_stand_in else old
+    sources = (spare,) if spare else () if change.is_stand_in else (before, spec)  # of a stand-in nothing is known but what is said
+    material = change.material or next((one.material for one in sources if one and one.material), None)
+    same_kind = change.material is None or spare is not None or (before is not None and change.material == before.material)
+    gauge_mm = change.gauge_mm or next((one.gauge_mm for one in sources if same_kind and one and one.gauge_mm), None)
+    supplier, batch = change.supplier or (spare.supplier if spare else None), change.batch or (spare.batch if spare else None)
+    return NewFitting(spec.name, change.day, material, gauge_mm, supplier, batch, change.is_stand_in, change.note)
+
+
+def _removal(change: StringChange, old: Fitting | None) -> Removal:
+    """How the old string came off: a stand-in because it was one, a string that broke somewhere because it broke."""
+    why = change.why or ("broke" if change.broke_at else "stand-in" if old is not None and old.is_stand_in else None)
+    if change.broke_at and why != "broke":
+        raise UsageError(f"it broke at the {change.broke_at}: then --why is broke, not {why}")
+    return Removal(change.day, why, change.broke_at)
+
+
+def _kind_cautions(fitting: Fitting, spec: StringSpec) -> list[str]:
+    if fitting.is_stand_in:
+        return []
+    lines = []
+    families = (material_family(fitting.material), material_family(spec.material))
+    if None not in families and families[0] != families[1]:
+        lines.append(f"{spec.material} belongs on {spec.name}: {fitting.material} is another string, with another tension. Ask a harp "
+                     "technician whether it may stay")
+    if fitting.gauge_mm and spec.gauge_mm and fitting.gauge_mm > 1.05 * spec.gauge_mm:
+        lines.append(f"{fitting.gauge_mm:g} mm is thicker than the {spec.gauge_mm:g} mm that belongs on {spec.name} and pulls harder. Ask "
+                     "a harp technician whether it may stay")
+    return lines
