@@ -5,7 +5,8 @@ partial's decay; which mixture of its two polarisations was excited does, so one
 The error of the whole has three parts: the partials' scatter, what all partials of a pluck share (the pull's direction), and the day's.
 
 The damping-law view: what a string loses through its own matter grows with frequency (δ = π·f·η), dirt in the windings with its square,
-while a change at the ends or in the board is the same for all or follows the board. So the lower and the upper half are given apart.
+while a loss at the ends or on the surface adds the same rate to all: the low partials, slow to die, lose half their ring where the high
+ones hardly change. So the lowest partials, which carry the ring, and the upper half are given apart.
 """
 
 from __future__ import annotations
@@ -22,6 +23,7 @@ from toneprobe.measure.figure import Figure
 
 LEAST_PARTIALS = 2
 LEAST_HALF = 3  # partials in each half before the halves are told apart
+LOWEST = 6  # partials up to this number carry the ring that is heard
 TOO_FEW = Figure(None, None, "too few partials ring long enough in both sweeps")
 
 
@@ -30,7 +32,7 @@ class DecayChange:
     """Natural logs of fresh over present decay time: 0.69 is half the ring."""
 
     all: Figure
-    low: Figure  # lower half of the partials
+    low: Figure  # the lowest partials, which carry the ring
     high: Figure  # upper half
     per_octave: Figure  # how Δ grows with frequency
     n_partials: int
@@ -50,11 +52,12 @@ def decay_change(pairs: Pairs, scatter: Scatter, *, n_now: int, n_fresh: int, ha
     of_high = shared + (limits.HAND_HIGHS_SHARE * hand) ** 2
     shared += (limits.HAND_DECAY_SHARE * hand) ** 2
     whole = _mean(pairs.log_decay, variance, shared)
+    low = pairs.n <= LOWEST
+    lowest = _mean(pairs.log_decay[low], variance[low], shared) if low.sum() >= LEAST_HALF else TOO_FEW
     if n < 2 * LEAST_HALF:
-        return DecayChange(whole, TOO_FEW, TOO_FEW, TOO_FEW, n)
-    low, high = slice(0, n // 2), slice(n // 2, n)
-    return DecayChange(whole, _mean(pairs.log_decay[low], variance[low], shared), _mean(pairs.log_decay[high], variance[high], of_high),
-                       _slope(pairs, variance), n)
+        return DecayChange(whole, lowest, TOO_FEW, TOO_FEW, n)
+    high = slice(n // 2, n)
+    return DecayChange(whole, lowest, _mean(pairs.log_decay[high], variance[high], of_high), _slope(pairs, variance), n)
 
 
 def whole_ring_change(now: Figure, fresh: Figure, *, n_now: int, n_fresh: int) -> Figure:

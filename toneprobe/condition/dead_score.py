@@ -23,10 +23,11 @@ def dead_case(change: Change, noise: SweepNoise) -> Case:
     """Brightness alone supports no more than `watch`, and without any decay nothing is scored."""
     asked = noise.sureness_asked
     decay = weigh("decay", change.decay.all, noticed=limits.DECAY_NOTICED, sureness_asked=asked, scale=noise.decay_scale)
+    low = weigh("decay_low", change.decay.low, noticed=limits.DECAY_NOTICED, sureness_asked=asked, scale=noise.decay_scale)
     high = weigh("decay_high", change.decay.high, noticed=limits.HIGHS_NOTICED, sureness_asked=asked, scale=noise.high_scale)
     if decay is None:
         return Case(None, (), False)
-    rings = max((case for case in (decay, high) if case), key=lambda case: case.strength)
+    rings = max((case for case in (decay, low, high) if case), key=lambda case: case.strength)
     cases = [rings, _supporting(change, noise)]
     could_tell = asked * decay.se <= limits.DECAY_GROSS
     return Case(together(cases), tuple(strongest(cases)), could_tell)

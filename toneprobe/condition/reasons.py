@@ -26,6 +26,7 @@ def case_reasons(cases: tuple[Case, ...], change: Change, *, now: Mapping[str, F
 def evidence_sentence(evidence: Evidence, change: Change, *, now: Mapping[str, Figure], fresh: Mapping[str, Figure]) -> str:
     words = {
         "decay": lambda: _decay(evidence, now, fresh),
+        "decay_low": lambda: _low(evidence, change, now, fresh),
         "decay_high": lambda: _high(evidence, change),
         "brightness": lambda: f"Sounds {_percent(evidence.change):.0f} % duller, the microphone taken out; plucks alone make "
                               f"{_percent(evidence.se):.0f} %.",
@@ -69,6 +70,12 @@ def _decay(evidence: Evidence, now: Mapping[str, Figure], fresh: Mapping[str, Fi
         return f"Rings no shorter than when fresh{seconds}."
     between = f"surely between {max(0.0, low):.0f} and {high:.0f} %"
     return f"Rings {_percent(evidence.change):.0f} % shorter than when fresh{seconds}, {between}{_sure(evidence)}."
+
+
+def _low(evidence: Evidence, change: Change, now: Mapping[str, Figure], fresh: Mapping[str, Figure]) -> str:
+    """Where the lowest partials say more than all together."""
+    beside = f" The upper ones: {_shift(change.decay.high.value)}." if change.decay.high.known else ""
+    return _decay(evidence, now, fresh).replace("Rings", "Its lowest partials, which carry the ring, sound", 1) + beside
 
 
 def _high(evidence: Evidence, change: Change) -> str:
