@@ -14,9 +14,10 @@ import numpy as np
 
 from toneprobe.audio import Recording
 from toneprobe.instrument import Instrument, StringSpec
-from toneprobe.likeness import Likeness, liken
+from toneprobe.likeness import LONGEST_S, LOW_HZ, LOW_S, Likeness, liken, new_lines
 from toneprobe.segment import Span
 from toneprobe.sweep_order import QUICK_REPEAT_S, Habits, best_path, gaps_between, learn_habits, posterior, step_weights
+from toneprobe.together import second_string
 from toneprobe.units import shift_hz
 
 SHARPNESS = 4.0  # weight of ln(likeness) against the costs of steps
@@ -74,7 +75,7 @@ def identify(recording: Recording, spans: tuple[Span, ...], instrument: Instrume
         path = best_path(evidence, no_pluck, steps)
         offsets = [like.offset_cents[s] for like, s in zip(likenesses, path, strict=True) if s is not None]
         common_cents, habits = float(np.median(offsets)) if offsets else 0.0, learn_habits(path)
-    return _collect(spans, instrument, likenesses, path, posterior(evidence, no_pluck, steps))
+    return _alone(recording, _collect(spans, instrument, likenesses, path, posterior(evidence, no_pluck, steps)), instrument)
 
 
 def _without_second_thoughts(recording: Recording, spans: tuple[Span, ...],
@@ -136,6 +137,22 @@ def _collect(spans: tuple[Span, ...], instrument: Instrument, likenesses: list[L
         named.append(NamedSpan(span, spec, float(chance[string]), cents, shift_hz(spec.expected_hz, cents)))
     heard = {one.string.name for one in named}
     return Identification(tuple(named), tuple(s for s in instrument.strings if s.name not in heard), tuple(rejected))
+
+
+def _alone(recording: Recording, found: Identification, instrument: Instrument) -> Identification:
+    """Without the plucks that another string sounded with."""
+    named, rejected = [], list(found.rejected)
+    for one in found.named:
+        low = one.string.expected_hz < LOW_HZ
+        lines = new_lines(recording, one.span, longest_s=LOW_S if low else LONGEST_S)
+        other = second_string(lines, one.string, one.pitch_hz, instrument.strings)
+        if other is None:
+            named.append(one)
+        else:
+            rejected.append(Rejected(one.span, f"{one.string.name} and {other.name} sound at once"))
+    heard = {one.string.name for one in named}
+    unheard = tuple(string for string in instrument.strings if string.name not in heard)
+    return Identification(tuple(named), unheard, tuple(sorted(rejected, key=lambda one: one.span.onset_s)))
 
 
 def _joined(spans: tuple[Span, ...], likenesses: list[Likeness], path: list[int | None]) -> list[Span]:

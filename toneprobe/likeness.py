@@ -166,10 +166,14 @@ class _Table:
     full_db: float  # say of a partial that counts as fully there
 
 
+def line_tolerance_hz(freq_hz: np.ndarray, width_hz: float) -> np.ndarray:
+    """How far a line may lie off a partial: what strings stray by, and what the resolution leaves open."""
+    return np.hypot(freq_hz * TOLERANCE_CENTS / 1731.23, 0.35 * width_hz)
+
+
 def _tabulate(lines: NewLines) -> _Table:
     grid_hz = LOWEST_HZ * 2.0 ** (np.arange(int(OCTAVES * 1200 / GRID_CENTS)) * GRID_CENTS / 1200.0)
-    tolerance = np.hypot(grid_hz * TOLERANCE_CENTS / 1731.23, 0.35 * lines.width_hz)
-    distance = (lines.freq_hz[:, None] - grid_hz) / tolerance
+    distance = (lines.freq_hz[:, None] - grid_hz) / line_tolerance_hz(grid_hz, lines.width_hz)
     say = (lines.salience_db[:, None] * np.exp(-0.5 * distance**2)).max(axis=0)
     hidden = lines.hidden[np.minimum((grid_hz / lines.grid_hz).round().astype(int), len(lines.hidden) - 1)]
     full = min(20.0, float(np.percentile(lines.salience_db, 75)))

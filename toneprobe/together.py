@@ -1,0 +1,66 @@
+"""Whether a second string was plucked with the one that was named.
+
+What an event brought, less the named string's partials and the sum tones of them (Conklin, JASA 105 (1999) 536), is what the string does
+not explain. Where that is much, and another string of the instrument explains it well, two strings sounded at once, and neither can be
+measured. Strings an octave apart share their lines and cannot be told so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from toneprobe.instrument import StringSpec, string_expected_b
+from toneprobe.likeness import B_FACTORS, NewLines, line_tolerance_hz, match_strings
+
+LEAST_SHARE = 0.1  # of the lines' salience that the named string leaves unexplained
+LEAST_LINES = 3
+EVIDENCE = 0.08  # that share times the likeness of the rest to another string; single real plucks stay below 0.035 (two harps)
+OFF_CENTS = (-6.0, -3.0, 0.0, 3.0, 6.0)  # the named string's pitch is known so well
+FAR_TOLERANCES = 2.5
+STRAY_CENTS = 45.0  # so far a false string's partials may lie off and still be its own …
+STRAY_F1 = 0.2  # … but not farther than this share of f1
+OCTAVE_CENTS = 80.0
+N_PARTIALS = 40
+N_SUMMED = 12
+
+
+def second_string(lines: NewLines, named: StringSpec, pitch_hz: float, strings: Sequence[StringSpec]) -> StringSpec | None:
+    """The string that sounds with `named`, whose pitch is roughly `pitch_hz`; None where it sounds alone."""
+    left = _unexplained(lines, pitch_hz, string_expected_b(named)[0])
+    total = float(lines.salience_db.sum())
+    if left.sum() < LEAST_LINES or lines.salience_db[left].sum() < LEAST_SHARE * total:
+        return None
+    share = float(lines.salience_db[left].sum()) / total
+    others = [string for string in strings if string.name != named.name and not _is_octave(string.expected_hz, pitch_hz)]
+    like = match_strings(replace(lines, freq_hz=lines.freq_hz[left], salience_db=lines.salience_db[left]), others)
+    best = int(like.score.argmax()) if others else 0
+    return others[best] if others and share * like.score[best] > EVIDENCE else None
+
+
+def _unexplained(lines: NewLines, pitch_hz: float, expected_b: float) -> np.ndarray:
+    """Lines far from every partial and sum tone of the string, for the offset and inharmonicity that explain most; shape of the lines."""
+    n, tolerance_hz = np.arange(1, N_PARTIALS + 1), line_tolerance_hz(lines.freq_hz, lines.width_hz)
+    best, most = None, -np.inf
+    for b in expected_b * B_FACTORS:
+        for cents in OFF_CENTS:
+            partial_hz = pitch_hz * 2.0 ** (cents / 1200.0) * n * np.sqrt((1 + b * n**2) / (1 + b))
+            explained = float((lines.salience_db * np.exp(-0.5 * (_nearest_hz(lines.freq_hz, partial_hz) / tolerance_hz) ** 2)).sum())
+            if explained > most:
+                best, most = partial_hz, explained
+    sums_hz = np.add.outer(best[:N_SUMMED], best[:N_SUMMED]).ravel()
+    stray_hz = np.minimum(lines.freq_hz * STRAY_CENTS / 1731.23, STRAY_F1 * pitch_hz)
+    far_off = _nearest_hz(lines.freq_hz, best) > np.maximum(FAR_TOLERANCES * tolerance_hz, stray_hz)
+    return far_off & (_nearest_hz(lines.freq_hz, sums_hz) > FAR_TOLERANCES * tolerance_hz)
+
+
+def _is_octave(freq_hz: float, other_hz: float) -> bool:
+    octaves = np.log2(freq_hz / other_hz)
+    return abs(abs(octaves) - 1.0) < OCTAVE_CENTS / 1200.0
+
+
+def _nearest_hz(freq_hz: np.ndarray, others_hz: np.ndarray) -> np.ndarray:
+    """Distance of each frequency to the nearest of the others."""
+    return np.abs(freq_hz[:, None] - others_hz).min(axis=1)
