@@ -119,4 +119,5 @@ def _print_holdings(console: Console, holdings: Sequence[Holding]) -> None:
     console.print()
     print_heading(console, "How many to hold")
     for one in holdings:
-        print_indented(console, f"{one.material}, {one.register}: {one.suggested} (there are {one.n_good}). {sentence(one.reason)}", by=2, hang=2)
+        held = f"{one.material}, {one.register}: {one.suggested} (there are {one.n_good})."
+        print_indented(console, f"{held} {sentence(one.reason)}", by=2, hang=2)

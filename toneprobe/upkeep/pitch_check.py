@@ -5,10 +5,11 @@ Neighbours plucked in the same recording are kept too: settled ones of the same 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime, time
 from pathlib import Path
+from statistics import median
 
 from toneprobe.book import read
 from toneprobe.book.connect import Book
@@ -17,13 +18,17 @@ from toneprobe.book.pitch_checks import add_checks, keep_settled, pitch_checks
 from toneprobe.checkup import hear, recall
 from toneprobe.errors import RecordingError, UsageError
 from toneprobe.filing import file_hash
-from toneprobe.harp_state import HarpState
+from toneprobe.harp_state import HarpState, harp_state
 from toneprobe.instrument import Instrument, find_string
 from toneprobe.session import Reading, read_sweep
 from toneprobe.settling import PitchReading, Settling, check_of_sweep, record_settled
 from toneprobe.units import cents_between, hz_of_note
 
 Progress = Callable[[int, int], None]
+Heard = dict[str, Reading]
+
+APART_CENTS = 20.0  # plucks of one string in one check do not differ by more (set here; two takes agree within a cent or so)
+ASTRAY_CENTS = 30.0  # a settled string that lies further off the others may be another string (set here: a third of a semitone)
 
 
 @dataclass(frozen=True)
@@ -51,7 +56,8 @@ def take_check(
     """Hear the recordings of a check and keep every string that is in them. RecordingError where `string` is not."""
     if files.found is not None and files.left is not None and file_hash(files.found) == file_hash(files.left):
         raise UsageError("as found and as left are the same recording")
-    found, left = (_hear(path, instrument, string, progress) for path in (files.found, files.left))
+    young = _young_strings(book, harp, files.at)
+    found, left = (_hear(path, instrument, string, young, progress) for path in (files.found, files.left))
     hashes = [file_hash(path) if path else None for path in (files.found, files.left)]
     names = [spec.name for spec in instrument.strings if spec.name in {**found, **left}]
     readings = [_reading(name, files.at, found.get(name), left.get(name)) for name in names]
@@ -112,28 +118,45 @@ def moment_of(day: datetime | None, clock: time | None, *, now: datetime) -> dat
     return datetime.combine(day.date(), clock or time(12))
 
 
+def _young_strings(book: Book, harp: Harp, at: datetime) -> frozenset[str]:
+    state = harp_state(book, harp.id, harp.instrument, today=at.date())
+    return frozenset(name for name, one in state.on.items() if state.is_young(one))
+
+
 def _is_worth_judging(fitting: Fitting, state: HarpState) -> bool:
     if fitting.is_stand_in or fitting.id in state.settled_days:
         return False
     return state.is_young(fitting) or len(state.readings.get(fitting.id, ())) > 1
 
 
-def _hear(path: Path | None, instrument: Instrument, string: str | None, progress: Progress | None) -> dict[str, Reading]:
+def _hear(path: Path | None, instrument: Instrument, string: str | None, young: Collection[str], progress: Progress | None) -> Heard:
+    """What one recording says of each string that can be trusted in it."""
     if path is None:
         return {}
-    readings = _readings(path, instrument, progress)
-    if string is not None and string not in readings:  # so far off its note that it passes for a neighbour, or plucked alone
-        alone = replace(instrument, strings=(find_string(instrument, string),))
-        readings = _readings(path, alone, progress)
+    readings, doubtful = _readings(path, instrument, young, progress)
+    if string is not None and string not in readings:  # plucked alone, or so far off its note that it passes for a neighbour
+        readings, doubtful = _readings(path, replace(instrument, strings=(find_string(instrument, string),)), young, progress)
+    what = string or f"any string of {instrument.name}"
+    if doubtful and not readings:
+        raise RecordingError(f"what sounds like {doubtful[0]} in {path.name} is not one string, or far off its note: pluck {what} alone, the "
+                             "others damped. Nothing was stored")
     if not readings:
-        what = string or f"any string of {instrument.name}"
         raise RecordingError(f"no pluck of {what} was heard in {path.name}: is it the right recording and tuning? Nothing was stored")
     return readings
 
 
-def _readings(path: Path, instrument: Instrument, progress: Progress | None) -> dict[str, Reading]:
-    heard = hear(path, instrument, progress=progress)
-    return {name: one for name, one in read_sweep(heard.plucks).readings.items() if one.figures["pitch_hz"].known}
+def _readings(path: Path, instrument: Instrument, young: Collection[str], progress: Progress | None) -> tuple[Heard, list[str]]:
+    """Readings by string, and the names whose plucks do not speak of one string that is near its note."""
+    plucks = [one for one in hear(path, instrument, progress=progress).plucks if one.cents_off.known]
+    cents: dict[str, list[float]] = {}
+    for one in plucks:
+        cents.setdefault(one.string, []).append(one.cents_off.value)
+    doubtful = [name for name, found in cents.items() if max(found) - min(found) > APART_CENTS]
+    common = median(map(median, cents.values())) if cents else 0.0
+    doubtful += [name for name, found in cents.items()
+                 if len(cents) > 1 and name not in young and name not in doubtful and abs(median(found) - common) > ASTRAY_CENTS]
+    readings = read_sweep([one for one in plucks if one.string not in doubtful]).readings if plucks else {}
+    return {name: one for name, one in readings.items() if one.figures["pitch_hz"].known}, doubtful
 
 
 def _reading(name: str, at: datetime, found: Reading | None, left: Reading | None) -> PitchReading:
