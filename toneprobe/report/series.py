@@ -64,8 +64,13 @@ def ratio(now: Figure | None, fresh: Figure | None) -> Figure:
 
 
 def ring_change(condition: Condition) -> Figure:
-    """Decay time now against fresh, as a ratio: partials paired where the condition has compared them, else of the two figures."""
-    return _ratio_of_log(condition.changes.get("decay")) or ratio(condition.figures.get("t60_s"), condition.fresh.get("t60_s"))
+    """Decay time now against fresh, as a ratio: partials paired where the condition has compared them, else of the two figures.
+
+    The lowest partials speak for the ring where they alone have clearly lost it."""
+    whole, lowest = (condition.changes.get(name) for name in ("decay", "decay_low"))
+    if whole and lowest and whole.known and lowest.known and lowest.value > max(whole.value, 2.0 * lowest.se):
+        whole = lowest
+    return _ratio_of_log(whole) or ratio(condition.figures.get("t60_s"), condition.fresh.get("t60_s"))
 
 
 def brightness_change(condition: Condition) -> Figure:
