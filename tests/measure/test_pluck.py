@@ -116,7 +116,7 @@ def test_hard_clipping_is_refused_where_it_spoils():
     for name in SPOILT_BY_CLIPPING | {"t60_s"}:
         assert getattr(found, name) == Figure(None, None, CLIPPED)
     assert all(partial.beat_hz is None for partial in found.partials)
-    assert abs(found.cents_off.value) < 0.5  # the pitch stands
+    assert abs(found.cents_off.value) < 1.0  # the pitch stands
 
 
 def test_what_clipping_spoils_is_really_spoilt():
