@@ -74,9 +74,11 @@ def find_partials(samples: np.ndarray, signal: PluckSignal, *, f1_hz: float, pri
     glide = measure_glide(signal, fit.series)
     advance_s, rate_hz = (glide.advance(signal.length_s), GLIDE_RATE_HZ) if glide else (None, 0.0)
     if glide:
-        lines = find_lines(signal, fit.series, advance_s=advance_s, advance_rate_hz=rate_hz)
-        series = fit_series(lines, fit.series.f1_hz, prior_b=prior_b, prior_factor=prior_factor, reach_cents=25.0, near_b=fit.series.b)
-        fit = (follow_series(lines, series) if series else None) or fit
+        again = find_lines(signal, fit.series, advance_s=advance_s, advance_rate_hz=rate_hz)
+        series = fit_series(again, fit.series.f1_hz, prior_b=prior_b, prior_factor=prior_factor, reach_cents=25.0, near_b=fit.series.b)
+        better = follow_series(again, series) if series else None
+        if better is not None:
+            lines, fit = again, better
     exact = _exact_partials(samples, signal, lines, fit)
     return FoundPartials(lines, with_settled_pitch(_with_exact(fit, exact), glide, exact), glide, exact, advance_s, rate_hz)
 
