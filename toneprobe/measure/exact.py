@@ -22,7 +22,8 @@ LEAST_BINS = 12  # … so many on each side
 N_STEPS = 8
 HOPELESS_AFTER = 3  # after so many steps a misfit …
 HOPELESS = 50.0  # … of so many times the noise will not come down to it
-MISFIT_SIGMAS = 2.5  # mean square misfit over the noise's, in its own standard deviations, at which one mode still explains the partial
+MISFIT_SIGMAS = 3.0  # mean square misfit over the noise in its own standard deviations at which one mode still explains the partial …
+NOISE_DOUBT = 0.25  # … beside what the noise itself is known to
 
 
 @dataclass(frozen=True)
@@ -82,7 +83,7 @@ def exact_partial(spectrum: OpenSpectrum, signal: PluckSignal, *, freq_hz: float
         amplitude = np.array([a.real, a.imag]) + step[:2]
         if abs(pole.imag * spectrum.rate_hz / (2 * np.pi) - freq_hz) > reach * df:
             return None
-    if misfit > 1.0 + MISFIT_SIGMAS / np.sqrt(len(index)):
+    if misfit > 1.0 + NOISE_DOUBT + MISFIT_SIGMAS / np.sqrt(len(index)):
         return None
     return _estimate(pole, columns, noise_power * max(misfit, 1.0), spectrum.rate_hz)
 

@@ -71,7 +71,7 @@ def find_lines(signal: PluckSignal, guess: Series, *, n_most: int = N_SERIES, ad
         density = zone.noise_power / (2 * ZONE * guess.f1_hz)
         for pole in find_poles(zone.z[start:stop], rate_hz=zone.rate_hz, n_poles=POLES_PER_ZONE):
             noise_energy = density * min(1.0, 1.0 + pole.delta * length_s)
-            if pole.energy > 8.0 * noise_energy and abs(pole.freq_hz) < ZONE * guess.f1_hz:
+            if pole.energy > 14.0 * noise_energy and abs(pole.freq_hz) < ZONE * guess.f1_hz:
                 rows.append((n, centre_hz + pole.freq_hz, pole.delta, pole.energy, abs(pole.amplitude) ** 2, length_s, density))
     table = np.array(sorted(rows, key=lambda row: row[1])).reshape(-1, 7)
     return Lines(table[:, 0].astype(int), *table[:, 1:].T, weight=_weights(table))
