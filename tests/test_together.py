@@ -12,6 +12,9 @@ from toneprobe.audio import recording_from_samples
 from toneprobe.identify import Identification, identify
 from toneprobe.instrument import Instrument, load_instrument
 from toneprobe.segment import find_spans
+from toneprobe.synth.recorder import Recorder
+from toneprobe.synth.string_model import string_models
+from toneprobe.synth.sweep import Player, render_sweep
 
 RATE_HZ = 22050
 HARP = load_instrument("pedal-47", tuning="naturals")
@@ -82,3 +85,13 @@ def test_real_pairs_are_refused_and_real_plucks_are_not():
     refused = [one for one in pairs.rejected if "at once" in one.reason]
     assert len(refused) >= 0.8 * (len(notes) - 1)
     assert len(pairs.named) <= 0.2 * (len(notes) - 1)
+
+
+def test_the_thump_of_the_body_is_no_string():
+    """A dry, close recording of the string model: the board's resonances are knocked at each pluck, most heard under the top strings."""
+    harp = load_instrument("pedal-47")
+    names = tuple(spec.name for spec in harp.strings[:6])
+    player = Player(order=names, gap_s=lambda spec: 1.0, lead_s=0.5)
+    sweep = render_sweep(harp, string_models(harp, seed=1), player=player, recorder=Recorder(room_rt60_s=0.0), seed=1)
+    found = heard(sweep.samples, harp, sweep.rate_hz)
+    assert [one.string.name for one in found.named] == list(names)
