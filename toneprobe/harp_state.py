@@ -55,12 +55,13 @@ class HarpState:
         """Whether its pitch is not to be trusted yet: as its checks say, and without them as is usual for its material."""
         if fitting.is_stand_in or not self.is_young(fitting) or fitting.id in self.settled_days:
             return False
+        material = fitting.material or next((s.material for s in self.instrument.strings if s.name == fitting.string), None)
+        is_usual = (self.today - fitting.fitted_on).days < self.settings.habits.settle_days_of(material)[1]
         if fitting.id not in self.readings:
-            material = fitting.material or next((s.material for s in self.instrument.strings if s.name == fitting.string), None)
-            return (self.today - fitting.fitted_on).days < self.settings.habits.settle_days_of(material)[1]
+            return is_usual
         found = self.judge(fitting)
         is_over = found.settled is not None and found.settled.late <= self.today and found.state == "settling"
-        return found.state != "settled" and not is_over
+        return found.state != "settled" and (is_usual or not is_over)
 
 
 def harp_state(book: Book, harp_id: int, instrument: Instrument, *, today: date) -> HarpState:

@@ -36,7 +36,7 @@ def retell(book: Book, record: SweepRecord, harp_name: str) -> SweepView:
     """
     recalled = recall(book, record)
     conditions = tuple(one.condition for one in read.conditions_of(book, record.id))
-    warnings = (*record.warnings, *judge_recalled(recalled).warnings, *_what_happened(book, record))
+    warnings = (*record.warnings, *judge_recalled(recalled).warnings, *_what_happened(book, record), *_stand_ins(recalled))
     kept = frozenset(one.measurement.string for one in recalled.plucks if one.is_fresh)
     facts = SweepFacts(harp_name, record.instrument, record.date, conditions, warnings, record.is_fresh, record.program, kept)
     return sweep_view(facts, {spec.name: _evidence(book, recalled, spec.name) for spec in record.instrument.strings})
@@ -57,6 +57,11 @@ def _what_happened(book: Book, record: SweepRecord) -> tuple[str, ...]:
         return ()
     told = explain_change(events_of(book, record.harp_id), since=before[-1].date, until=record.date)
     return tuple(f"Since the last sweep: {line}." for line in told)
+
+
+def _stand_ins(recalled: Recalled) -> tuple[str, ...]:
+    on = [spec.name for spec in recalled.record.instrument.strings if spec.name in recalled.past.stand_ins]
+    return (f"A stand-in is on {', '.join(on)}: not judged, and to be replaced.",) if on else ()
 
 
 def _evidence(book: Book, recalled: Recalled, string: str) -> Evidence:

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-import typer
+import sys
 
 
 def agrees(question: str, *, yes: bool) -> bool:
     """Whether the player agrees; `yes` answers beforehand. Where nobody can answer it is no."""
     if yes:
         return True
-    try:
-        return typer.confirm(question, default=False, err=True)
-    except typer.Abort:
-        typer.echo(err=True)
-        return False
+    print(f"{question} [y/N]", end=" ", file=sys.stderr, flush=True)
+    answer = sys.stdin.readline()
+    if not answer.endswith("\n"):
+        print(file=sys.stderr)
+    return answer.strip().casefold() in ("y", "yes")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 from toneprobe.cli.table import print_heading, print_indented
@@ -22,12 +23,19 @@ def print_settling(console: Console, name: str, found: Settling, state: HarpStat
     fitting, spec = state.on[name], find_string(state.instrument, name)
     parts = (note_text(spec.note), fitting.material or spec.material, _since(fitting))
     print_heading(console, f"{name} ({', '.join(part for part in parts if part)}): {found.state}")
-    for line in (*_last_line(state, fitting), *map(sentence, found.reasons)):
+    for line in (*_last_line(state, fitting), *map(_said, found.reasons)):
         print_indented(console, line)
     if fitting.is_stand_in:
         print_indented(console, "It is a stand-in and never becomes a baseline.")
     elif found.next_step:
         print_indented(console, f"Next: {sentence(found.next_step)}")
+
+
+def _said(reason: str) -> str:
+    """A reason as a sentence, with the minus sign that the rest of the screen has."""
+    from toneprobe.report.words import sentence
+
+    return re.sub(r"(?<![\d-])-(?=\d)", "−", sentence(reason))
 
 
 def _since(fitting: Fitting) -> str:

@@ -81,8 +81,13 @@ def _need_of(spec: StringSpec, fitting: Fitted | None, situation: Situation) -> 
     condition = situation.conditions.get(spec.name)
     if condition is None or condition.verdict not in NEEDS:
         return None
-    why = f"{condition.verdict}: {condition.reasons[0]}" if condition.reasons else condition.verdict
+    why = f"{condition.verdict}: {_clause(condition.reasons[0])}" if condition.reasons else condition.verdict
     return Need(spec, condition.verdict, why, fitting.material or spec.material)
+
+
+def _clause(reason: str) -> str:
+    """A sentence as part of another one."""
+    return f"{reason[:1].lower()}{reason[1:]}".rstrip(".")
 
 
 def _tasks_for(need: Need, supply: Supply, time: SettleTime, situation: Situation) -> list[Task]:

@@ -45,7 +45,7 @@ def _unsure(found: Settling, grounds: Grounds) -> str:
 
 
 def _checks(n_counting: int) -> str:
-    return ("no interval of six hours or more yet", "one interval of six hours or more yet")[n_counting]
+    return ("no interval of six hours or more yet", "only one interval of six hours or more yet")[n_counting]
 
 
 def _from_when(days: DateRange | None) -> str:

@@ -134,13 +134,14 @@ def _hear(path: Path | None, instrument: Instrument, string: str | None, young: 
     if path is None:
         return {}
     readings, doubtful = _readings(path, instrument, young, progress)
-    if string is not None and string not in readings:  # plucked alone, or so far off its note that it passes for a neighbour
+    others = [*readings, *doubtful]
+    if string is not None and string not in readings and len(others) < 2:  # alone, and so far off its note that it passes for a neighbour
         readings, doubtful = _readings(path, replace(instrument, strings=(find_string(instrument, string),)), young, progress)
-    what = string or f"any string of {instrument.name}"
-    if doubtful and not readings:
-        raise RecordingError(f"what sounds like {doubtful[0]} in {path.name} is not one string, or far off its note: pluck {what} alone, the "
-                             "others damped. Nothing was stored")
+    if string is not None and string not in readings and others:
+        raise RecordingError(f"{string} cannot be told from the others in {path.name} ({', '.join(others)}): where it is far off its note, "
+                             "pluck it alone. Nothing was stored")
     if not readings:
+        what = f"string {string}" if string else f"any string of {instrument.name}"
         raise RecordingError(f"no pluck of {what} was heard in {path.name}: is it the right recording and tuning? Nothing was stored")
     return readings
 

@@ -1,0 +1,229 @@
+"""`restring`, `settle`, `log`, `spares`, `ready`, `note`, `habits`: what each says and stores, and its one-line refusals."""
+
+from __future__ import annotations
+
+import csv
+import io
+import shutil
+from datetime import date, timedelta
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+from toneprobe.book import diary, pitch_checks, read, spare_box
+from toneprobe.book.opening import open_book
+from toneprobe.cli import app
+
+PAPER_LOG = Path(__file__).parents[1] / "notebook" / "paper_log.csv"
+N_REFUSED = 21  # counted by hand, one by one, in tests/notebook
+N_ROWS = 60
+
+
+@pytest.fixture
+def book(run, tmp_path):
+    """A pedal harp with spares: 3C twice, 3D at home, an old gut 4C."""
+    assert run("new", "Wren", "--preset", "pedal-47", "--tuning", "naturals").exit_code == 0
+    for arguments in (["3C", "--count", "2", "--bought", "2026-01-05", "--lead-time", "10"],
+                      ["3D", "--in", "home", "--bought", "2026-01-05"], ["4C", "--bought", "2020-01-05"]):
+        assert run("spares", "add", *arguments).exit_code == 0
+    return tmp_path / "book"
+
+
+def answer(run, *arguments, code=0):
+    result = run(*arguments)
+    assert result.exit_code == code, (result.stdout, result.stderr)
+    if code:
+        assert result.stdout == "" or "Offered" in result.stdout
+    return " ".join(result.stdout.split()) if code == 0 else result.stderr
+
+
+def fittings(book, string):
+    return read.fitting_log(open_book(book), 1, string)
+
+
+# --- refusals, each one line
+
+@pytest.mark.parametrize(("arguments", "code", "word"), [
+    (["restring", "C5"], 2, "write 5C or 3C"), (["restring", "9Z"], 2, "9Z"), (["restring", "3C", "--date", "2099-01-01"], 2, "not come"),
+    (["restring", "1E", "--from-spares"], 1, "there is no spare 1E"), (["restring", "3C", "--spare", "77"], 2, "number 77"),
+    (["restring", "3E", "--spare", "1"], 2, "--stand-in"), (["restring", "3C", "--why", "dead", "--broke-at", "knot"], 2, "--why is broke"),
+    (["settle"], 2, "--all"), (["settle", "3C", "missing.wav"], 1, "missing.wav"), (["settle", "3C", "--time", "noon"], 2, "noon"),
+    (["settle", "--all", "a.wav", "b.wav"], 2, "not both"), (["log", "C5"], 2, "write 5C or 3C"),
+    (["log", "import", "missing.csv"], 1, "missing.csv"), (["log", "correct", "3C"], 2, "say what to correct"),
+    (["log", "correct", "3C", "--no", "999", "--batch", "x"], 2, "no entry number 999"),
+    (["log", "correct", "3C", "--fitted", "2099-01-01"], 2, "lies ahead"), (["log", "correct", "3C", "--gauge", "thick"], 2, "thick"),
+    (["log", "correct", "3C", "--broke-at", "knot"], 2, "did not come off because it broke"),
+    (["spares", "add", "C5"], 2, "write 5C or 3C"), (["spares", "add", "3C", "--bought", "2099-01-01"], 2, "lies ahead"),
+    (["spares", "use", "99"], 2, "number 99"), (["spares", "remove", "1E"], 1, "no spare 1E"), (["spares", "move", "1"], 2, "--to"),
+    (["ready"], 2, "--on"), (["ready", "--on", "soon"], 2, "soon"), (["ready", "--on", "2020-01-01"], 2, "is over"),
+    (["note", "climate"], 2, "needs a temperature"), (["note", "flood"], 2, "flood"), (["note", "climate", "--humidity", "140"], 2, "140"),
+    (["habits", "--shelf-life", "wood=3"], 2, "wood=3"), (["sweep", "x.wav", "--humidity", "140"], 2, "140"),
+])
+def test_refusals_give_one_line_and_the_right_code(run, book, tmp_path, arguments, code, word):
+    before = (book / "book.sqlite").read_bytes()
+    told = answer(run, *arguments, code=code)
+    assert word in told and "Traceback" not in told
+    assert told.startswith("toneprobe: ") and told.count("\n") == 1 or "Usage" in told
+    assert (book / "book.sqlite").read_bytes() == before
+
+
+# --- restring and spares
+
+def test_the_first_bought_spare_goes_on_and_off_the_list(run, book):
+    told = answer(run, "restring", "3C", "--from-spares", "--why", "dead", "--date", "2026-03-01")
+    assert "3C (C5): a new string since 2026-03-01 (gut)" in told and "Spares left for 3C: 1" in told and "eye protection" in told
+    first, second = [one for one in spare_box.spares_of(open_book(book), 1) if one.string == "3C"]
+    assert (first.used_on, first.fitting_id, second.used_on) == (date(2026, 3, 1), fittings(book, "3C")[-1].id, None)
+    assert fittings(book, "3C")[0].why_removed == "dead"
+
+
+def test_a_stand_in_leaves_no_trace_in_the_string_that_follows(run, book):
+    told = answer(run, "restring", "4D", "--stand-in", "--from-spares", "--date", "2026-03-01", code=1)
+    assert "can stand in for 4D" in told
+    answer(run, "restring", "4D", "--stand-in", "--material", "nylon", "--gauge", "0.9", "--date", "2026-03-01")
+    answer(run, "restring", "4D", "--date", "2026-03-09")
+    stand_in, right = fittings(book, "4D")[1:]
+    assert (stand_in.is_stand_in, stand_in.why_removed, stand_in.material) == (True, "stand-in", "nylon")
+    assert (right.is_stand_in, right.material, right.gauge_mm) == (False, "gut", None)
+
+
+def test_another_material_is_cautioned(run, book):
+    told = answer(run, "restring", "4D", "--material", "nylon", "--date", "2026-03-01")
+    assert "Gut belongs on 4D" in told and "Ask a harp technician" in told
+
+
+def test_spares_are_moved_used_and_removed_but_never_lost(run, book):
+    assert "is in the bag" in answer(run, "spares", "move", "3D", "--to", "bag")
+    assert "off the list since 2026-03-01: lent" in answer(run, "spares", "use", "3D", "--note", "lent", "--date", "2026-03-01")
+    assert "thrown away" in answer(run, "spares", "remove", "4", "--date", "2026-03-01")
+    assert len(spare_box.spares_of(open_book(book), 1)) == 4
+    assert "2 spares on" in answer(run, "spares")
+
+
+def test_the_bag_is_checked_against_the_harp(run, book):
+    told = answer(run, "spares", "check", "--date", "2026-02-01")
+    assert "1 of 47 have a good spare in the bag" in told  # 3C; 3D lies at home, the gut 4C of 2020 is past its year
+    assert "at home, not in the bag" in told and "past its best on the shelf" in told and told.count("wire wire") == 12
+
+
+def test_orders_count_back_by_the_lead_time(run, book, strict_json):
+    result = run("spares", "order", "--by", "2026-06-30", "--date", "2026-02-01", "--json", "-")
+    orders = {one["string"]: one for one in strict_json(result.stdout)["orders"]}
+    assert orders["3E"]["order_by"] == "2026-06-20" and not orders["3E"]["lead"]["is_assumed"]  # gut, 10 days as noted for the 3C
+    assert orders["7C"]["order_by"] == "2026-06-09" and orders["7C"]["lead"]["is_assumed"]  # 21 days
+    assert "to order on 2026-02-01" in result.stderr
+
+
+# --- the log
+
+def test_a_paper_log_is_shown_and_stored_only_when_confirmed(run, book):
+    before = (book / "book.sqlite").read_bytes()
+    for typed in ("", "n\n"):
+        result = CliRunner().invoke(app, ["log", "import", str(PAPER_LOG)], input=typed)
+        assert result.exit_code == 0 and "Nothing was stored" in result.stdout
+        assert (book / "book.sqlite").read_bytes() == before
+    assert f"Refused: {N_REFUSED} rows" in result.stdout and "line 23: " in result.stdout
+    assert "write 5C or 3C" in " ".join(result.stdout.split())
+    assert max(len(line.rstrip()) for line in result.stdout.splitlines()) <= 80
+    confirmed = CliRunner().invoke(app, ["log", "import", str(PAPER_LOG)], input="y\n")
+    assert confirmed.exit_code == 0 and f"{N_REFUSED} rows were refused" in confirmed.stdout
+    log = fittings(book, "3C")
+    assert [(one.fitted_on, one.removed_on, one.why_removed) for one in log] == [
+        (None, date(2021, 2, 3), "broke"), (date(2021, 2, 3), date(2022, 3, 14), "broke"), (date(2022, 3, 14), None, None)]
+    changes = [one for one in read.fitting_log(open_book(book), 1) if one.fitted_on]
+    assert len(changes) == N_ROWS - N_REFUSED
+    assert "3C broke 2 times at the knot" in answer(run, "log")
+
+
+def test_what_was_imported_is_not_offered_again(run, book):
+    answer(run, "log", "import", PAPER_LOG, "--yes")
+    before = read.fitting_log(open_book(book), 1)
+    result = run("log", "import", PAPER_LOG, "--yes")
+    assert result.exit_code == 1 and "is in the log already" in " ".join(result.stdout.split())
+    assert read.fitting_log(open_book(book), 1) == before
+
+
+def test_the_exported_log_is_read_back_as_it_was(run, book, tmp_path):
+    answer(run, "log", "import", PAPER_LOG, "--yes")
+    result = run("log", "export")
+    rows = list(csv.DictReader(io.StringIO(result.stdout, newline="")))
+    assert len(rows) == len(read.fitting_log(open_book(book), 1)) and "strings written" in result.stderr
+    answer(run, "log", "export", tmp_path / "log.csv")
+    dated = {(one.string, one.fitted_on, one.removed_on, one.gauge_mm) for one in read.fitting_log(open_book(book), 1)
+             if one.fitted_on or one.removed_on}
+    assert run("new", "Finch", "--preset", "pedal-47").exit_code == 0
+    answer(run, "log", "import", tmp_path / "log.csv", "--yes", "--harp", "Finch")
+    again = {(one.string, one.fitted_on, one.removed_on, one.gauge_mm) for one in read.fitting_log(open_book(book), 2)
+             if one.fitted_on or one.removed_on}
+    assert again == dated
+
+
+def test_a_correction_leaves_a_trace(run, book):
+    answer(run, "restring", "3C", "--date", "2026-03-01")
+    told = answer(run, "log", "correct", "3C", "--fitted", "2026-03-02", "--supplier", "the shop", "--because", "found the bill")
+    assert "fitted_on: 2026-03-01 became 2026-03-02" in told
+    told = answer(run, "log", "3C")
+    assert "Since 2 March 2026" in told and "Corrected" in told and "supplier: nothing became the shop: found the bill" in told
+    assert "nothing was changed" in answer(run, "log", "correct", "3C", "--supplier", "the shop")
+
+
+# --- settle, sweep, ready, note, habits
+
+def test_without_recordings_settle_tells_how_things_stand(run, book):
+    assert "No string is settling" in answer(run, "settle", "--all")
+    answer(run, "restring", "3C", "--date", (date.today() - timedelta(days=2)).isoformat())
+    assert "3C (C5, gut, on since" in answer(run, "settle", "--all")
+
+
+def test_a_check_keeps_the_string_and_its_neighbours(run, kept, played, tmp_path, strict_json):
+    shutil.copytree(kept, tmp_path / "book")
+    answer(run, "restring", "3D", "--date", "2024-09-08")
+    told = answer(run, "settle", "3D", played.part_one, "--date", "2024-09-09", code=1)  # it is not in that part
+    assert "cannot be told from the others" in told and pitch_checks.pitch_checks(open_book(tmp_path / "book"), 1) == ()
+    result = run("settle", "3D", played.part_two, "--date", "2024-09-09", "--json", "-")
+    assert result.exit_code == 0, result.stderr
+    (one,) = strict_json(result.stdout)["strings"]
+    assert one["string"] == "3D" and one["state"] in ("settling", "unsure")
+    checks = pitch_checks.pitch_checks(open_book(tmp_path / "book"), 1)
+    assert {one.string for one in checks} == set(played.names[6:])  # the lower half, 3D its top
+    again = run("settle", "3D", played.part_two, "--date", "2024-09-10")
+    assert again.exit_code == 1 and "in the check of 2024-09-09" in again.stderr
+
+
+def test_climate_is_noted_and_advised(run, book):
+    assert "dry for a harp" in answer(run, "note", "climate", "--humidity", "30", "--temperature", "21", "--date", "2026-03-01")
+    answer(run, "note", "moved", "to the hall", "--date", "2026-03-05")
+    told = answer(run, "note")
+    assert "2 noted" in told and "21 °C 30 %" in told and "to the hall" in told
+    assert [one.kind for one in diary.events_of(open_book(book), 1)] == ["climate", "moved"]
+
+
+def test_own_figures_change_what_is_advised(run, book):
+    assert "an order takes 5 days" in answer(run, "habits", "--lead-time", "5", "--tolerance", "2", "--shelf-life", "gut=3650")
+    assert "2 cents in 3 days" in answer(run, "habits")
+    assert "past its best" not in answer(run, "spares", "check", "--date", "2026-02-01")
+
+
+def test_a_plan_for_a_bare_book_says_what_is_not_known(run, book, tmp_path):
+    told = answer(run, "ready", "--on", "2026-12-24", "--date", "2026-10-01", "--ics", tmp_path / "x.ics")
+    assert "No sweep is in the book" in told and "No regulation is noted" in told and "No verdicts yet" in told
+    assert (tmp_path / "x.ics").read_bytes().startswith(b"BEGIN:VCALENDAR\r\n")  # RFC 5545
+    assert run("ready", "--on", "2026-12-24", "--ics", tmp_path / "missing" / "x.ics").exit_code == 1
+
+
+@pytest.mark.parametrize("arguments", [["log"], ["log", "3C"], ["log", "lives"], ["spares"], ["spares", "check"], ["spares", "order"],
+                                       ["settle", "--all"], ["ready", "--on", "2099-12-24"], ["note"], ["habits"], ["log", "--help"],
+                                       ["spares", "--help"], ["log", "correct", "--help"], ["log", "import", "--help"],
+                                       ["spares", "add", "--help"]])
+def test_every_screen_fits_80_columns(run, book, arguments):
+    result = run(*arguments)
+    assert result.exit_code == 0 and max(len(line.rstrip()) for line in result.stdout.splitlines()) <= 80
+
+
+def test_json_says_what_the_screen_says(run, book, strict_json):
+    for arguments, key in ((["log"], "strings"), (["log", "3C"], "history"), (["log", "lives"], "lives"), (["spares"], "spares"),
+                           (["spares", "check"], "checks"), (["ready", "--on", "2099-12-24"], "tasks"), (["note"], "events")):
+        result = run(*arguments, "--json", "-")
+        document = strict_json(result.stdout)
+        assert document["schema"].startswith("toneprobe.") and isinstance(document[key], list) and result.stderr

@@ -1,0 +1,67 @@
+"""Recordings of a six-string harp, joined from single strings of the string model, so that a year of sweeps is cheap to play."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cache
+
+import numpy as np
+import soundfile
+
+from toneprobe.instrument import Instrument, load_instrument
+from toneprobe.synth.faults import age, detune
+from toneprobe.synth.recorder import Recorder
+from toneprobe.synth.string_model import string_model, string_models
+from toneprobe.synth.sweep import Player, render_sweep
+
+NAMES = ("3E", "3D", "3C", "3B", "3A", "3G")
+NOTES = ("E5", "D5", "C5", "B4", "A4", "G4")
+PLAYER = Player(gap_s=lambda spec: 1.3, lead_s=0.3)
+RECORDER = Recorder(noise_db=None, gain_db=6.0)
+NOISE_DB = -75.0
+LEAD_S = 1.0
+
+
+class Workshop:
+    """Plays the harp into files. What is on a position is a name of a kind: "first", "second", …, "worn" (rings a fifth as long)."""
+
+    def __init__(self, folder):
+        self.folder = folder
+        self.harp_file = folder / "plover.toml"
+        rows = "".join(f'[[strings]]\nname = "{name}"\nnote = "{note}"\nmaterial = "nylon"\n'
+                       for name, note in zip(NAMES, NOTES, strict=True))
+        self.harp_file.write_text(f'name = "plover"\na4_hz = 440.0\n{rows}', encoding="utf-8")
+        self.harp: Instrument = load_instrument(self.harp_file)
+        self.healthy = string_models(self.harp, seed=5)
+        self.n_files = 0
+
+    def sweep(self, on):
+        """Two plucks of every string; `on` by position."""
+        return self._write([self._plucks(name, on.get(name, "first"), 2, 0.0) for name in NAMES])
+
+    def check(self, kind, cents, *, string="3D", neighbours=("3E", "3C")):
+        """One pluck of a string that is so many cents off its note, and of its neighbours, which are in tune."""
+        order = [name for name in NAMES if name == string or name in neighbours]
+        off = {string: cents}
+        return self._write([self._plucks(name, kind if name == string else "first", 1, off.get(name, 0.0)) for name in order])
+
+    def _model(self, name, kind):
+        spec = next(spec for spec in self.harp.strings if spec.name == name)
+        if kind == "first":
+            return self.healthy[name]
+        if kind == "worn":
+            return age(self.healthy[name], 0.2)
+        return string_model(spec, seed=sum(map(ord, kind)))
+
+    @cache  # noqa: B019 - lives as long as the test
+    def _plucks(self, name, kind, n_each, cents):
+        models = {**self.healthy, name: detune(self._model(name, kind), cents)}
+        return render_sweep(self.harp, models, player=replace(PLAYER, order=(name,), n_each=n_each), recorder=RECORDER, seed=n_each).samples
+
+    def _write(self, parts):
+        self.n_files += 1
+        rng, rate_hz = np.random.default_rng(self.n_files), RECORDER.rate_hz
+        sound = np.concatenate([np.zeros(int(LEAD_S * rate_hz)), *parts, np.zeros(rate_hz)])
+        path = self.folder / f"{self.n_files:02}.flac"
+        soundfile.write(path, sound + 10.0 ** (NOISE_DB / 20.0) * rng.standard_normal(len(sound)), rate_hz, subtype="PCM_24")
+        return path
