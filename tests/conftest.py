@@ -32,6 +32,7 @@ class Played:
     whole: Path  # a healthy sweep once more
     part_one: Path  # the upper half of a healthy sweep
     part_two: Path  # the lower half
+    june: Path  # 3E, 3D and 3C once more
     truth: tuple[tuple[str, float], ...]  # of `fresh`: string, onset in s
     pitch_hz: dict[str, float]
     names: tuple[str, ...] = NAMES
@@ -61,7 +62,8 @@ def played(tmp_path_factory):
     whole, _ = play("whole.flac", healthy, 6)
     part_one, _ = play("part one.wav", healthy, 3, order=NAMES[:6])
     part_two, _ = play("part two.wav", healthy, 4, order=NAMES[6:])
-    return Played(harp_file, fresh, later, whole, part_one, part_two, truth, {spec.name: spec.expected_hz for spec in harp.strings})
+    june, _ = play("june.flac", healthy, 7, order=("3E", "3D", "3C"))
+    return Played(harp_file, fresh, later, whole, part_one, part_two, june, truth, {spec.name: spec.expected_hz for spec in harp.strings})
 
 
 @pytest.fixture

@@ -28,7 +28,7 @@ def test_the_two_commands_for_a_fresh_machine():
 def test_every_command_of_the_readme_runs(run, played, tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     for name, source in {"march.flac": played.fresh, "april.flac": played.later, "may.flac": played.whole, "upper.wav": played.part_one,
-                         "lower.wav": played.part_two}.items():
+                         "lower.wav": played.part_two, "june.flac": played.june}.items():
         shutil.copy(source, name)
     monkeypatch.setitem(sys.modules, "sounddevice", fake_sounddevice([SPEAKER, PICKUP], ToneStream))
     assert len(COMMANDS) >= 10
