@@ -22,7 +22,8 @@ from toneprobe.synth.point_mass import point_mass_ratio
 from toneprobe.units import LN_1000, hz_of_note
 
 RECORDINGS = Path(__file__).resolve().parents[3] / "shared" / "recordings" / "lever_harp"
-LONGEST_S = 12.0
+LONGEST_S = 6.0  # of one pluck; strings below LOW_HZ take twice as long
+LOW_HZ = 130.0
 
 
 @dataclass(frozen=True)
@@ -64,51 +65,52 @@ def samples(note: str, hand: str, take: int) -> tuple[np.ndarray, int]:
     while i > 0 and energy[i] > 0.02 * energy[peak]:
         i -= 1
     first = max(0, (i + 1) * hop - int(faults.PRE_S * rate_hz))
-    return x[first : first + int(LONGEST_S * rate_hz)], rate_hz
+    longest_s = LONGEST_S if hz_of_note(note) > LOW_HZ else 2.0 * LONGEST_S
+    return x[first : first + int(longest_s * rate_hz)], rate_hz
 
 
 @lru_cache(maxsize=8)
-def partials_of(note: str, hand: str, take: int) -> tuple[np.ndarray, np.ndarray]:
-    """(frequencies, decay rates) of the untouched pluck's partials, the rates smoothed over frequency."""
+def partials_of(note: str, hand: str, take: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """(numbers, frequencies, decay rates) of the untouched pluck's partials, the rates smoothed over frequency."""
     clean = measure_real(RealPluck(note, hand, take))
     known = [p for p in clean.partials if p.t60_s]
     log_f, log_d = np.log([p.freq_hz for p in known]), np.log([LN_1000 / p.t60_s for p in known])
     slope, level = np.polyfit(log_f, log_d, 1) if len(known) > 2 else (0.0, float(np.mean(log_d)))
     freq = np.array([p.freq_hz for p in clean.partials])
-    return freq, np.exp(slope * np.log(freq) + level)
+    return np.array([p.n for p in clean.partials]), freq, np.exp(slope * np.log(freq) + level)
 
 
 def _lose(x, rate_hz, pluck, ring, power=0.0):
     """Decay times to `ring` of what they were; power: more loss at the upper partials (∝ n^power, the mean kept)."""
-    freq, delta = partials_of(pluck.note, pluck.hand, pluck.take)
+    _, freq, delta = partials_of(pluck.note, pluck.hand, pluck.take)
     tilt = (freq / np.exp(np.mean(np.log(freq)))) ** power
     return faults.lose_ring(x, rate_hz, freq, delta * (1.0 / ring - 1.0) * tilt)
 
 
 def _dirt(x, rate_hz, pluck, strength):
     """Loss that grows with the square of frequency: `strength` times the string's own at the partial two thirds up."""
-    freq, delta = partials_of(pluck.note, pluck.hand, pluck.take)
+    _, freq, delta = partials_of(pluck.note, pluck.hand, pluck.take)
     ref = int(len(freq) * 2 / 3)
     return faults.lose_ring(x, rate_hz, freq, strength * delta[ref] * (freq / freq[ref]) ** 2)
 
 
-def _shift(x, rate_hz, pluck, rms_cents):
-    """Partials astray at random, rms over them as given; the string's own pattern, the same in each pluck."""
-    freq, _ = partials_of(pluck.note, pluck.hand, pluck.take)
-    pattern = np.random.default_rng([pluck.seed, *map(ord, pluck.note)]).normal(size=64)[: len(freq)]
-    return faults.shift_partials(x, rate_hz, freq, rms_cents * pattern / np.sqrt(np.mean(pattern**2)))
+def _stray(x, rate_hz, pluck, rms_cents):
+    """Partials astray at random, rms over the lowest twelve as given; the string's own pattern, the same in each pluck."""
+    n, freq, _ = partials_of(pluck.note, pluck.hand, pluck.take)
+    pattern = np.random.default_rng([pluck.seed, *map(ord, pluck.note)]).normal(size=64)
+    pattern *= rms_cents / np.sqrt(np.mean(pattern[:12] ** 2))
+    return faults.shift_partials(x, rate_hz, freq, pattern[n - 1])
 
 
 def _mass(x, rate_hz, pluck, fraction, place):
-    freq, _ = partials_of(pluck.note, pluck.hand, pluck.take)
-    n = np.round(freq / freq[0] * max(1.0, round(freq[0] / hz_of_note(pluck.note))))
-    return faults.shift_partials(x, rate_hz, freq, 1200.0 * np.log2(point_mass_ratio(np.minimum(n, 60), fraction, place)))
+    n, freq, _ = partials_of(pluck.note, pluck.hand, pluck.take)
+    return faults.shift_partials(x, rate_hz, freq, 1200.0 * np.log2(point_mass_ratio(n, fraction, place)))
 
 
 _DONE = {
     "lose": _lose,
     "dirt": _dirt,
-    "shift": _shift,
+    "stray": _stray,
     "mass": _mass,
     "beat": lambda x, rate_hz, pluck, depth_db, cents: faults.add_beat(x, depth_db, cents=cents),
     "pulse": lambda x, rate_hz, pluck, depth_db, beat_hz: faults.pulse(x, rate_hz, depth_db, beat_hz=beat_hz),

@@ -42,7 +42,6 @@ class Pairs:
     level_db: np.ndarray  # now minus fresh; each sweep's own zero
     fresh_level_db: np.ndarray
     fresh_decay: np.ndarray  # amplitude decay rate when fresh, 1/s
-    beat_db: np.ndarray  # depth now minus fresh
 
     def where(self, keep: np.ndarray) -> Pairs:
         return Pairs(*(getattr(self, name)[keep] for name in self.__dataclass_fields__))
@@ -52,7 +51,7 @@ def pair_partials(now: Reading, fresh: Reading, band: Band = WHOLE_BAND) -> Pair
     """All partials found in both and inside the band."""
     then = {p.n: p for p in fresh.partials}
     both = [(p, then[p.n]) for p in now.partials if p.n in then and band.holds(then[p.n].freq_hz.value)]
-    table = np.array([_row(a, b) for a, b in both], float).reshape(-1, 11)
+    table = np.array([_row(a, b) for a, b in both], float).reshape(-1, 10)
     return Pairs(*table.T)
 
 
@@ -63,8 +62,7 @@ def _row(now: PartialReading, fresh: PartialReading) -> tuple:
     per_pluck = 1.0 / now.n_plucks + 1.0 / fresh.n_plucks
     fresh_decay = np.exp(fresh.log_decay.value) if fresh.log_decay.known else np.nan
     return (now.n, fresh.freq_hz.value, per_pluck, decay, decay_var, CENTS * np.log(ratio), cents_var,
-            _difference(now.level_db, fresh.level_db)[0], fresh.level_db.value, fresh_decay,
-            _difference(now.beat_depth_db, fresh.beat_depth_db)[0])
+            _difference(now.level_db, fresh.level_db)[0], fresh.level_db.value, fresh_decay)
 
 
 def _difference(now, fresh) -> tuple[float, float]:

@@ -6,8 +6,8 @@ at one place shifts partials up and down with n (Rayleigh), a loose winding scat
 what the harp itself does to the partials of a healthy string (board resonances, neighbours) cancels.
 
 The spread σ_n of one pluck's r_n has a part in proportion to frequency, one in Hz (two polarisations), one that goes with the width of the
-partial's line (what dies fast has no sharp pitch), and is never taken smaller than what the plucks of this very partial differ by. How astray: the rms of r_n less what σ_n explains. How sure:
-Σ min(r_n²/σ_n², CUT), so that no single mistaken partial can condemn a string. A partial lost (see `lost_partials`) counts as one just
+partial's line (what dies fast has no sharp pitch), and is never taken smaller than what the plucks of this very partial differ by. The one partial farthest off is left out, for it may be a
+mistaken one. How astray: the rms of the other r_n, less what σ_n explains. How sure: Σ min(r_n²/σ_n², CUT). A partial lost (see `lost_partials`) counts as one just
 beyond reach.
 """
 
@@ -27,7 +27,8 @@ LEAST_FOR_PITCH = 1
 LEAST_FOR_STRETCH = 3
 LEAST_FOR_ASTRAY = 4
 N_STEPS = 3
-CUT = 9.0
+ONE_PLUCK = 1.25  # 1/plucks now + 1/plucks fresh above which one side rests on a single pluck
+CUT = 6.0
 MOST_CENTS = 25.0  # of one partial in the rms
 TOO_FEW = Figure(None, None, "too few partials found in both sweeps")
 
@@ -57,17 +58,21 @@ def series_change(pairs: Pairs, fresh_b: Figure, lost: Mapping[int, float], *, h
     stretch = Figure(fit.stretch, float(np.hypot(fit.stretch_se, _switch_error(pairs, b, hand)))) if stretchable else (TOO_FEW if b is not None else Figure(None, None, fresh_b.reason))
     pitch = Figure(fit.pitch, fit.pitch_se)
     n_lost = sum(lost.values())
-    freedom = n + n_lost - (2 if stretchable else 1)
+    freedom = n - 1 + n_lost - (2 if stretchable else 1)
     missing = tuple((k, share) for k, share in lost.items() if share)
     if n + n_lost < LEAST_FOR_ASTRAY or freedom < 1.0:
         return SeriesChange(pitch, stretch, TOO_FEW, 0.0, (), missing)
     pattern = tuple((int(k), float(r), float(s)) for k, r, s in zip(pairs.n, fit.rest, np.sqrt(variance), strict=True))
-    return SeriesChange(pitch, stretch, _astray(fit.rest, variance, freedom, n_lost), freedom, pattern, missing)
+    return SeriesChange(pitch, stretch, _astray(fit.rest, variance, n_lost), freedom, pattern, missing)
 
 
 def cut_chi2(change: SeriesChange, scale: float = 1.0) -> float:
-    """Σ min(r²/(scale·σ)², CUT), and CUT for each lost partial: scale is how much more than σ this sweep's plucks scatter."""
-    return sum(min((rest / (scale * sigma)) ** 2, CUT) for _, rest, sigma in change.pattern) + CUT * sum(share for _, share in change.lost)
+    """Σ min(r²/(scale·σ)², CUT) of all but the farthest partial, and CUT for each lost one.
+
+    scale: how much more than σ this sweep's plucks scatter.
+    """
+    squares = sorted((rest / (scale * sigma)) ** 2 for _, rest, sigma in change.pattern)
+    return sum(min(square, CUT) for square in squares[:-1]) + CUT * sum(share for _, share in change.lost)
 
 
 def cents_variance(pairs: Pairs) -> np.ndarray:
@@ -75,8 +80,9 @@ def cents_variance(pairs: Pairs) -> np.ndarray:
     width_hz = np.nan_to_num(pairs.fresh_decay) / (2.0 * np.pi)
     one_hz2 = limits.PARTIAL_PITCH_SPREAD_HZ**2 + (limits.PARTIAL_PITCH_SPREAD_WIDTHS * width_hz) ** 2
     weak_db = np.clip(-pairs.fresh_level_db - limits.WEAK_FROM_DB, 0.0, 60.0)
-    proportional = limits.PARTIAL_PITCH_SPREAD_CENTS * (1.0 + weak_db / limits.WEAK_DOUBLES_DB)
-    return np.maximum(pairs.cents_var, (proportional**2 + one_hz2 * (CENTS / pairs.freq_hz) ** 2) * pairs.per_pluck)
+    proportional = limits.PARTIAL_PITCH_SPREAD_CENTS * (1.0 + weak_db / limits.WEAK_DOUBLES_DB) * _register(pairs)
+    one = (proportional**2 + one_hz2 * (CENTS / pairs.freq_hz) ** 2) * np.where(pairs.per_pluck > ONE_PLUCK, limits.UNCONFIRMED, 1.0)
+    return np.maximum(pairs.cents_var, one * pairs.per_pluck)
 
 
 @dataclass(frozen=True)
@@ -105,18 +111,27 @@ def _fit(pairs: Pairs, variance: np.ndarray, b: float | None) -> _Fit:
     return _Fit(float(coefficients[0]), float(se[0]), log_ratio, float(se[-1]) if b is not None else 0.0, rest)
 
 
+def _register(pairs: Pairs) -> float:
+    """Short strings have few partials, and what else sounds near them is more easily taken for one."""
+    return 1.0 + float(pairs.freq_hz[0] / pairs.n[0]) / limits.CLEAR_BELOW_HZ
+
+
 def _switch_error(pairs: Pairs, b: float, hand: float) -> float:
     """Error of ln B where the upper partials as a whole are taken a few cents wrong (sum tones instead of partials, or the reverse)."""
     n2 = float(pairs.n[-1]) ** 2
     cents_per_log_b = 0.5 * CENTS * b * n2 / (1.0 + b * n2)
-    spread = limits.SERIES_SPREAD_CENTS * np.sqrt(pairs.per_pluck[-1]) * (1.0 + hand)
+    spread = limits.SERIES_SPREAD_CENTS * _register(pairs) * np.sqrt(pairs.per_pluck[-1]) * (1.0 + hand)
     return float(spread) / cents_per_log_b
 
 
-def _astray(rest: np.ndarray, variance: np.ndarray, freedom: float, n_lost: float) -> Figure:
-    weights = 1.0 / variance
+def _astray(rest: np.ndarray, variance: np.ndarray, n_lost: float) -> Figure:
+    """Rms of what σ does not explain, from all but the farthest partial, whose absence is made good as if they were normal."""
+    n = len(rest)
+    kept = np.argsort(rest**2 / variance)[: max(n - 1, 1)]
+    share = 1.0 - 0.9 * n**-0.47  # mean square of n normal values without the largest, over their variance (fitted to a simulation)
+    weights = share / variance[kept]
     lost_weight = n_lost / float(np.median(variance))
+    seen = float(np.sum(np.minimum(rest[kept] ** 2, MOST_CENTS**2) / variance[kept])) + lost_weight * limits.OUT_OF_REACH_CENTS**2
+    expected = len(kept) * share * max(n - 2, 0.5) / n
     total = float(np.sum(weights)) + lost_weight
-    seen = float(np.sum(weights * np.minimum(rest**2, MOST_CENTS**2))) + lost_weight * limits.OUT_OF_REACH_CENTS**2
-    expected = max(freedom - n_lost, 0.0)
-    return Figure(float(np.sqrt(max(0.0, seen - expected) / total)), float(np.sqrt(freedom / total / (2.0 * freedom))))
+    return Figure(float(np.sqrt(max(0.0, seen - expected) / total)), float(np.sqrt(0.5 / total)))

@@ -17,6 +17,7 @@ from toneprobe.measure.figure import Figure
 from toneprobe.session.reading import SweepReading
 
 LEAST_OF_A_KIND = 4
+LEAST_SHORT = 5
 
 
 @dataclass(frozen=True)
@@ -57,15 +58,18 @@ def _by_material(changes: Mapping[str, Change], instrument: Instrument) -> Mappi
 
 
 def _of_short_strings(changes: Mapping[str, Change], fresh: Mapping[str, Baseline]) -> float | None:
-    """A shorter ring that only the strings share whose ring is as short as a room's is the room's doing until shown otherwise."""
+    """A shorter ring that only the strings share whose ring is as short as a room's is the room's doing until shown otherwise.
+
+    What at least two thirds of them have lost counts as shared.
+    """
     short, long = [], []
     for string, change in changes.items():
         ring = fresh[string].figures["t60_s"]
         if change.decay.all.known and ring.known:
             (short if ring.value < limits.ROOM_RING_S else long).append(change.decay.all.value)
-    if len(short) < LEAST_OF_A_KIND or len(long) < LEAST_OF_A_KIND:
+    if len(short) < LEAST_SHORT or len(long) < LEAST_SHORT:
         return None
-    of_short, of_long = middle_of_most(np.array(short)), middle_of_most(np.array(long))
+    of_short, of_long = float(np.percentile(short, 100.0 * limits.MOST_BAD_SHARE)), middle_of_most(np.array(long))
     return of_short if of_short > limits.ROOM_DECAY and of_long < 0.5 * of_short else None
 
 
@@ -116,7 +120,7 @@ def _brightness(db_per_octave: float | None) -> str | None:
 
 
 def _beats(beat_db: float) -> str | None:
-    if beat_db < limits.COMMON_BEAT_DB:
+    if beat_db < limits.COMMON_BEAT_DB + limits.RIPPLE_USUAL_DB:
         return None
     return (f"Nearly all strings beat by {beat_db:.1f} dB more than when fresh: the neighbours were left to ring this time, or were damped "
             "then. Only what goes beyond that is held against a string.")

@@ -10,6 +10,8 @@ from toneprobe.condition.evidence import Evidence, strongest, together, weigh
 from toneprobe.condition.sweep_noise import SweepNoise
 from toneprobe.measure.figure import Figure
 
+LEAST_FOR_STRETCH = 6  # pairs of partials on which another string can be told from mistaken partials
+
 
 def false_case(change: Change, noise: SweepNoise) -> Case:
     """Each of the three alone can decide; what is not known says nothing."""
@@ -33,9 +35,10 @@ def _astray(change: Change, noise: SweepNoise) -> Evidence | None:
     series = change.series
     if not series.astray_cents.known:
         return None
+    cents, se, asked = series.astray_cents.value, noise.astray_scale * series.astray_cents.se, noise.sureness_asked
     sigmas = chi2_sigmas(cut_chi2(series, noise.astray_scale), series.freedom)
-    return Evidence("astray_cents", series.astray_cents.value / limits.ASTRAY_NOTICED_CENTS, sigmas / noise.sureness_asked,
-                    series.astray_cents.value, noise.astray_scale * series.astray_cents.se)
+    doubt = min(sigmas / (limits.ASTRAY_CAUTION * asked), cents / (limits.ASTRAY_RMS_CAUTION * asked * se))
+    return Evidence("astray_cents", cents / limits.ASTRAY_NOTICED_CENTS, doubt, cents, se)
 
 
 def _beats(change: Change, noise: SweepNoise) -> Evidence | None:
@@ -46,7 +49,7 @@ def _beats(change: Change, noise: SweepNoise) -> Evidence | None:
 
 def _stretch(change: Change, noise: SweepNoise) -> Evidence | None:
     stretch = change.series.stretch
-    if not stretch.known or slipped(change):
+    if not stretch.known or slipped(change) or len(change.series.pattern) < LEAST_FOR_STRETCH:
         return None
     return weigh("stretch", Figure(abs(stretch.value), stretch.se), noticed=limits.STRETCH_NOTICED, sureness_asked=noise.sureness_asked,
                  scale=noise.stretch_scale)

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from toneprobe import limits
 from toneprobe.baseline.change import Change
 from toneprobe.baseline.robust import middle
 from toneprobe.baseline.series_change import cut_chi2
@@ -38,7 +39,7 @@ class SweepNoise:
     brightness_scale: float = 1.0
     astray_scale: float = 1.0
     stretch_scale: float = 1.0
-    beat_centre_db: float = 0.0  # at least 0
+    beat_centre_db: float = limits.RIPPLE_USUAL_DB  # at least this
     beat_scale: float = 1.0
 
 
@@ -51,7 +52,7 @@ def sweep_noise(changes: Sequence[Change], *, n_judged: int | None = None, held_
     _, stretch_scale = _centre_and_scale([c.series.stretch for c in changes], prior.stretch_scale, one_sided=False)
     beat, beat_scale = _centre_and_scale([c.beat_db for c in changes], prior.beat_scale, one_sided=True)
     return SweepNoise(sureness_asked(n_judged or len(changes)), decay, decay_scale, high_scale, brightness_scale,
-                      _astray_scale(changes, prior.astray_scale), stretch_scale, max(0.0, beat.value) if beat.known else 0.0, beat_scale)
+                      _astray_scale(changes, prior.astray_scale), stretch_scale, max(limits.RIPPLE_USUAL_DB, beat.value if beat.known else 0.0), beat_scale)
 
 
 def noise_around(string: Change, changes: Sequence[Change]) -> SweepNoise:

@@ -50,16 +50,7 @@ def _pooled(n: int, partials: Sequence[Partial]) -> PartialReading:
         log_decay=pool(decays),
         level_db=pool([Figure(p.level_db) for p in partials]),
         n_plucks=len(partials),
-        beat_depth_db=pool([_beat_depth(p) for p in partials]),
-        beat_hz=pool([Figure(p.beat_hz, None, None if p.beat_hz else "no beat") for p in partials], as_log=True),
         decay_spread=spread_of([d.value for d in decays if d.known]),
         cents_spread=spread_of([cents_between(p.freq_hz, partials[0].freq_hz) for p in partials]),
         snr_db=min(p.snr_db for p in partials),
     )
-
-
-def _beat_depth(partial: Partial) -> Figure:
-    """A partial that was followed in time and shows no beat has none; one that could not be followed tells nothing."""
-    if partial.beat_depth_db is not None:
-        return Figure(partial.beat_depth_db)
-    return Figure(None, None, NO_DECAY) if partial.t60_s is None else Figure(0.0)

@@ -23,8 +23,6 @@ class PartialReading:
     log_decay: Figure  # natural log of the amplitude decay rate δ (1/s)
     level_db: Figure
     n_plucks: int = 1  # in which it was found
-    beat_depth_db: Figure = NOT_MEASURED  # 0 where it was followed and no beat stood out
-    beat_hz: Figure = NOT_MEASURED
     decay_spread: float | None = None  # of log_decay
     cents_spread: float | None = None  # of its frequency
     snr_db: float | None = None  # that of the pluck in which it stood out least
@@ -44,6 +42,7 @@ class Reading:
     sureness: float = 1.0  # of the name, that of the least sure pluck, 0 to 1
     decay_spread: float | None = None  # of the log decay of all partials together
     onset_s: float | None = None  # of the first pluck, to find it again
+    ripples_db: tuple[tuple[float | None, ...], ...] = ()  # of each pluck: shared ripple at the rates of measure.ripple
 
 
 @dataclass(frozen=True)

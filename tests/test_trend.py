@@ -1,0 +1,84 @@
+"""Trends against SciPy's Theil–Sen and Kendall's own table of ranks, and what is said of them."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+import numpy as np
+import pytest
+from scipy.stats import theilslopes
+
+from toneprobe.trend import TrendPoint, fit_trend, sen_slope, threshold_crossing, trend_sentence
+
+DAY_0 = date(2024, 1, 15)
+
+
+def history(values, every_days=30):
+    return [TrendPoint(DAY_0 + timedelta(days=i * every_days), float(v)) for i, v in enumerate(values)]
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_slope_and_interval_are_those_of_scipy(seed):
+    rng = np.random.default_rng(seed)
+    x = np.sort(rng.choice(400, 9, replace=False)).astype(float)
+    y = 0.002 * x + rng.normal(0, 0.1, 9)
+    expected = theilslopes(y, x, alpha=0.9)  # outside reference: SciPy's implementation of Sen 1968
+    assert sen_slope(x, y) == pytest.approx((expected[0], expected[2], expected[3]), rel=1e-12)
+
+
+def test_a_third_of_wild_readings_does_not_bend_the_slope():
+    values = 0.03 * np.arange(9.0)  # log change 0.03 a month
+    values[[2, 5, 7]] = (1.5, -1.0, 2.0)
+    trend = fit_trend(history(values, every_days=30))
+    assert trend.per_month == pytest.approx(0.03 * 365.25 / 12 / 30, rel=0.15)  # derived: exact without the three
+    straight = np.polyfit(np.arange(9.0), values, 1)[0]  # least squares is bent: this is what the assertion would catch
+    assert abs(straight - 0.03) > 0.15 * 0.03
+
+
+def test_the_threshold_lies_in_the_named_interval_nine_times_in_ten():
+    rng, inside, named = np.random.default_rng(3), 0, 0
+    for _ in range(300):
+        values = 0.03 * np.arange(8) + rng.normal(0, 0.03, 8)
+        crossing = threshold_crossing(fit_trend(history(values)), 0.3)
+        if crossing:
+            named += 1
+            truth = DAY_0 + timedelta(days=300)  # derived: 0.03 per 30 days reaches 0.3 after 300
+            inside += crossing.earliest <= truth and (crossing.latest is None or truth <= crossing.latest)
+    assert named > 200
+    assert inside / named > 0.85  # the interval of slopes has 90 %, that of the level one standard error
+
+
+def test_pure_noise_is_hardly_ever_told_as_a_trend():
+    rng = np.random.default_rng(4)
+    told = [trend_sentence(fit_trend(history(rng.normal(0.1, 0.05, 8))), 0.3) for _ in range(400)]
+    assert sum(text is not None for text in told) <= 0.07 * 400  # 5 % by the one-sided 95 % bound; more with a bound on the wrong rank
+
+
+@pytest.mark.parametrize(("values", "every_days"), [((0.1, 0.2, 0.3), 30), ((0.1, 0.2, 0.3, 0.4), 10), ((), 30)])
+def test_too_few_or_too_short_says_nothing(values, every_days):
+    trend = fit_trend(history(values, every_days))
+    assert trend is None
+    assert trend_sentence(trend, 0.3) is None
+
+
+def test_a_falling_or_level_figure_says_nothing():
+    assert trend_sentence(fit_trend(history([0.3, 0.25, 0.2, 0.15, 0.1])), 0.4) is None
+    assert trend_sentence(fit_trend(history([0.1] * 6)), 0.4) is None
+
+
+def test_a_date_far_beyond_what_was_seen_is_not_named():
+    assert trend_sentence(fit_trend(history(0.002 * np.arange(6.0))), 0.3) is None
+
+
+def test_the_sentence_names_months_and_makes_no_promise_of_a_break():
+    values = [0.02, 0.06, 0.08, 0.12, 0.14, 0.18]
+    text = trend_sentence(fit_trend(history(values)), 0.29)
+    assert "between" in text and "and" in text and "2024" in text
+    assert "break" not in text
+    past = trend_sentence(fit_trend(history([0.1, 0.2, 0.3, 0.4, 0.5])), 0.29)
+    assert "past the threshold" in past
+
+
+def test_order_of_the_readings_does_not_matter():
+    points = history([0.02, 0.06, 0.08, 0.12, 0.14, 0.18])
+    assert fit_trend(points[::-1]) == fit_trend(points)

@@ -1,0 +1,125 @@
+"""Where a fitting is heading: the trend of one figure over months, and when it reaches a threshold, if the readings carry that.
+
+Slope and its interval after Theil and Sen (Sen, J. Am. Stat. Assoc. 63 (1968) 1379): the median of the slopes between all pairs of readings,
+bounded by the slopes at ranks that Kendall's statistic gives. A third of the readings may be anywhere. The level is the median of what
+remains. A date is named only where even the slow end of the interval rises, and only so far ahead as `REACH` times what was observed.
+Wear may pause, quicken, or end in a break that no trend shows: a date is a reason to have a spare, never a promise.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+import numpy as np
+
+LEAST_READINGS = 4
+LEAST_SPAN_DAYS = 60
+REACH = 1.5  # times the observed span; farther ahead nothing is said
+CONFIDENCE_Z = 1.645  # 90 % interval
+DAYS_PER_MONTH = 365.25 / 12.0
+
+
+@dataclass(frozen=True)
+class TrendPoint:
+    """One sweep's figure, positive is worse: for example `Condition.changes["decay"]`."""
+
+    date: date
+    value: float
+
+
+@dataclass(frozen=True)
+class Trend:
+    """The figure's change per month with a 90 % interval, and its level on the last day."""
+
+    per_month: float
+    low_per_month: float
+    high_per_month: float
+    level: float
+    level_se: float
+    n_readings: int
+    first: date
+    last: date
+
+    @property
+    def rises(self) -> bool:
+        return self.low_per_month > 0.0
+
+
+@dataclass(frozen=True)
+class Crossing:
+    """When a threshold is reached at this pace. latest None: not within what can be said."""
+
+    earliest: date
+    latest: date | None
+
+
+def fit_trend(points: Sequence[TrendPoint]) -> Trend | None:
+    """None with fewer than LEAST_READINGS days of readings, or over less than LEAST_SPAN_DAYS. Any order."""
+    points = sorted(points, key=lambda point: point.date)
+    days = np.array([(point.date - points[0].date).days for point in points], float) if points else np.zeros(0)
+    if len(np.unique(days)) < LEAST_READINGS or days[-1] < LEAST_SPAN_DAYS:
+        return None
+    values = np.array([point.value for point in points], float)
+    slope, low, high = sen_slope(days, values)
+    rest = values - slope * days
+    scatter = 1.4826 * float(np.median(np.abs(rest - np.median(rest))))
+    level = float(np.median(rest) + slope * days[-1])
+    return Trend(*(DAYS_PER_MONTH * s for s in (slope, low, high)), level, 1.2533 * scatter / float(np.sqrt(len(days))),
+                 len(days), points[0].date, points[-1].date)
+
+
+def sen_slope(x: np.ndarray, y: np.ndarray) -> tuple[float, float, float]:
+    """(slope, low, high) of y over x, shapes (n,), at least two different x; the interval has 90 % by the normal approximation."""
+    i, j = np.triu_indices(len(x), 1)
+    apart = x[j] != x[i]
+    slopes = np.sort((y[j] - y[i])[apart] / (x[j] - x[i])[apart])
+    n, n_slopes = len(x), len(slopes)
+    ties = np.unique(x, return_counts=True)[1]
+    variance = (n * (n - 1) * (2 * n + 5) - np.sum(ties * (ties - 1) * (2 * ties + 5))) / 18.0
+    half = CONFIDENCE_Z * float(np.sqrt(variance))
+    low = max(int(round((n_slopes - half) / 2.0)) - 1, 0)
+    high = min(int(round((n_slopes + half) / 2.0)), n_slopes - 1)
+    return float(np.median(slopes)), float(slopes[low]), float(slopes[high])
+
+
+def threshold_crossing(trend: Trend, threshold: float) -> Crossing | None:
+    """None where the figure does not surely rise, is there already, or would come there too far ahead to say."""
+    if not trend.rises or trend.level >= threshold:
+        return None
+    observed_days = (trend.last - trend.first).days
+    left, doubt = threshold - trend.level, CONFIDENCE_Z * trend.level_se
+    soon_days = max(left - doubt, 0.0) / trend.high_per_month * DAYS_PER_MONTH
+    late_days = (left + doubt) / trend.low_per_month * DAYS_PER_MONTH
+    if soon_days > REACH * observed_days:
+        return None
+    latest = trend.last + timedelta(days=round(late_days)) if late_days <= 2.0 * REACH * observed_days else None
+    return Crossing(trend.last + timedelta(days=round(soon_days)), latest)
+
+
+def trend_sentence(trend: Trend | None, threshold: float) -> str | None:
+    """What a player is told, or None where the readings carry nothing."""
+    if trend is None:
+        return None
+    if trend.rises and trend.level >= threshold:
+        return f"It has been getting worse over {trend.n_readings} sweeps since {_month(trend.first)} and is past the threshold."
+    crossing = threshold_crossing(trend, threshold)
+    if crossing is None:
+        return None
+    if crossing.latest is None:
+        when = f"in {_month(crossing.earliest)} at the earliest"
+    elif (crossing.earliest.year, crossing.earliest.month) == (crossing.latest.year, crossing.latest.month):
+        when = f"in {_month(crossing.earliest)}"
+    else:
+        same_year = crossing.earliest.year == crossing.latest.year
+        when = f"between {_MONTHS[crossing.earliest.month - 1] if same_year else _month(crossing.earliest)} and {_month(crossing.latest)}"
+    return (f"At the pace of {trend.n_readings} sweeps since {_month(trend.first)} it reaches the threshold {when}. "
+            "Wear does not keep to a pace, so look again each month.")
+
+
+_MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December")
+
+
+def _month(day: date) -> str:
+    return f"{_MONTHS[day.month - 1]} {day.year}"
