@@ -166,7 +166,8 @@ def test_a_new_string_is_settling_until_its_checks_say_otherwise(year):
     """By the law, 3 days' drift is 4·ln((t + 3)/t) cents: 3.7 after 2 days, 2.2 after 4, 1.4 after 7. Within 3 cents from day 2.7."""
     assert year.verdicts("2025-02-13")["3D"] == "settling"
     assert "3D (D5, nylon, on since 2025-02-10): settling" in flat(year.said["day 2"])
-    assert "as found −14.8 cents" in year.said["day 2"]  # 4·ln(2/0.05)
+    found = float(re.search(r"as found −([\d.]+) cents", year.said["day 2"])[1])
+    assert found == pytest.approx(14.8, abs=1.0)  # 4·ln(2/0.05); each string's first partial has its own scatter of some tenths
     done = flat(year.said["day 9"])
     assert "3D (D5, nylon, on since 2025-02-10): settled" in done
     assert "The next sweep becomes the fresh baseline of 3D" in done
