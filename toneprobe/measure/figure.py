@@ -71,6 +71,7 @@ class PluckMeasurement:
     partials: tuple[Partial, ...]  # ascending n
     flags: tuple[str, ...]  # short reasons and remarks
     damping: DampingLaw | None = None
+    ripple_db: tuple[float | None, ...] = ()  # ripple that all partials share, at the rates of measure.ripple; () where not looked for
 
 
 # Figure names of a PluckMeasurement, in the order in which they are shown; also the keys of a reading's `figures`.

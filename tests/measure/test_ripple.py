@@ -1,0 +1,88 @@
+"""Shared ripple from envelopes of known swing: depth and rate come out, and what only single partials do stays out."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from toneprobe.measure.envelope import Envelope
+from toneprobe.measure.ripple import RATES_HZ, SPLITS_CENTS, shared_ripple
+
+RATE_HZ = 60.0
+N = tuple(range(1, 11))
+F1_HZ = 220.0
+
+
+def envelopes(swing_db, *, length_s=3.0, tau_s=1.2, noise_power=1e-9):
+    """Partials that decay with tau_s, their levels swung by swing_db(n, t); |z|² starts at 1."""
+    t = np.arange(int(length_s * RATE_HZ)) / RATE_HZ
+    return [Envelope((10 ** (swing_db(n, t) / 20) * np.exp(-t / tau_s)).astype(complex), RATE_HZ, n * F1_HZ, 0.02, noise_power) for n in N]
+
+
+def at_rate(depths, hz):
+    return depths[int(np.argmin(np.abs(np.array(RATES_HZ) - hz)))]
+
+
+def at_split(depths, cents):
+    return depths[len(RATES_HZ) + int(np.argmin(np.abs(np.array(SPLITS_CENTS) - cents)))]
+
+
+@pytest.mark.parametrize("depth_db", [0.5, 2.0, 4.0])
+def test_a_swing_of_all_partials_comes_out_with_its_depth(depth_db):
+    found = shared_ripple(N, envelopes(lambda n, t: 0.5 * depth_db * np.cos(2 * np.pi * 3.0 * t)))
+    assert at_rate(found, 3.0) == pytest.approx(depth_db, rel=0.12)  # derived: half the depth is the amplitude; the grid is 8 % wide
+    assert at_rate(found, 8.0) < 0.15 * depth_db
+
+
+def test_two_polarisations_so_many_cents_apart_come_out_at_their_split():
+    cents = SPLITS_CENTS[12]
+    ratio = (10 ** (2.0 / 20) - 1) / (10 ** (2.0 / 20) + 1)  # derived: check-value formula of ripple, 20·log((1 + r)/(1 − r)) = 2 dB
+
+    def beat(n, t):
+        return 20 * np.log10(np.abs(1 + ratio * np.exp(2j * np.pi * n * F1_HZ * (2 ** (cents / 1200) - 1) * t)))
+
+    found = shared_ripple(N, envelopes(beat))
+    assert at_split(found, cents) == pytest.approx(2.0, rel=0.15)
+    assert max(d for d in found[: len(RATES_HZ)] if d is not None) < 1.0  # no one rate fits all partials
+
+
+def test_beats_of_single_partials_at_rates_of_their_own_average_out():
+    rng = np.random.default_rng(1)
+    rate, turn = rng.uniform(1, 8, 11), rng.uniform(0, 2 * np.pi, 11)
+    found = shared_ripple(N, envelopes(lambda n, t: 3.0 * np.cos(2 * np.pi * rate[n] * t + turn[n])))
+    assert max(d for d in found if d is not None) < 2.0  # each partial alone swings by 6 dB
+    alone = shared_ripple(N, envelopes(lambda n, t: 3.0 * np.cos(2 * np.pi * 3.0 * t)))
+    assert at_rate(alone, 3.0) > 3.0  # the same swing shared is seen: the assertion above can fail
+
+
+@pytest.mark.parametrize("scale", [1e-3, 10.0])
+def test_volume_and_polarity_do_not_count(scale):
+    plain = envelopes(lambda n, t: np.cos(2 * np.pi * 3.0 * t))
+    scaled = [Envelope(-scale * e.z, e.rate_hz, e.centre_hz, e.settle_s, scale**2 * e.noise_power) for e in plain]
+    assert shared_ripple(N, scaled) == pytest.approx(shared_ripple(N, plain), nan_ok=True, abs=1e-6)
+
+
+@pytest.mark.parametrize("case", ["silence", "short", "few", "none"])
+def test_what_cannot_be_told_is_none(case):
+    made = {
+        "silence": lambda: [Envelope(np.zeros(100, complex), RATE_HZ, n * F1_HZ, 0.02, 1e-9) for n in N],
+        "short": lambda: envelopes(lambda n, t: 0 * t, length_s=0.2),
+        "few": lambda: envelopes(lambda n, t: 0 * t)[:3],
+        "none": list,
+    }[case]()
+    found = shared_ripple(N[: len(made)], made)
+    assert len(found) == len(RATES_HZ) + len(SPLITS_CENTS)
+    assert all(depth is None for depth in found)
+
+
+def test_rates_slower_than_the_ring_allows_are_not_told():
+    found = shared_ripple(N, envelopes(lambda n, t: 0 * t, tau_s=0.25, noise_power=1e-3))  # rings for well under a second
+    assert at_rate(found, RATES_HZ[0]) is None
+    assert at_rate(found, 6.0) is not None
+
+
+def test_envelopes_are_left_as_they_were():
+    made = envelopes(lambda n, t: np.cos(2 * np.pi * 3.0 * t))
+    before = [e.z.copy() for e in made]
+    shared_ripple(N, made)
+    assert all(np.array_equal(a, e.z) for a, e in zip(before, made, strict=True))
