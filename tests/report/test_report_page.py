@@ -152,3 +152,7 @@ def test_written_as_utf8(page, tmp_path):
     write_page(page, tmp_path / "page.html")
     assert (tmp_path / "page.html").read_bytes().decode("utf-8") == page
     assert '<meta charset="utf-8">' in page
+
+
+def test_partials_are_explained_where_they_are_first_named(read):
+    assert read.text.casefold().index("partials") == read.text.index("Partials are the tones that a string sounds at once")

@@ -44,8 +44,8 @@ def after(facts, view, log):
 
 def test_comparison_counts_and_measures(view, after):
     compared = comparison_view(view, after)
-    assert compared.headline == ("1 string that wanted changing no longer does, 2 strings still want changing, "
-                                 "1 string newly wants changing.")
+    assert compared.headline == ("1 string that wanted changing no longer does, 2 strings still likely want changing, "
+                                 "1 string likely wants changing that did not before.")
     five = next(one for one in compared.strings if one.name == "5G")
     assert five.words == "dead, now sound"
     assert five.new_fitting.startswith("Since 20 May 2025: wire")
@@ -89,7 +89,7 @@ def test_a_season_counts_what_was_changed(facts, view, log):
     words = next(one for one in season.eventful if one.name == "5G").words
     assert words == ("Came off on 20 May 2025 (dead). New string on 20 May 2025. "
                      "At its last sweep dead: rings 48 % shorter than fresh.")
-    assert season.headline == "5 sweeps, 1 new string; 2 strings want changing now, 0 to watch."
+    assert season.headline == "5 sweeps, 1 new string; 2 strings likely want changing now, 0 to watch."
     assert "changed: 5G" in season_page(season)
 
 

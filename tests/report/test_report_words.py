@@ -19,14 +19,15 @@ from toneprobe.report.words import (
     sentence,
     signed,
     sureness_text,
+    told_change,
 )
 
 UNKNOWN = Figure(None, reason="not measured")
 
 
 @pytest.mark.parametrize(("verdicts", "expected"), [
-    (["dead"] * 2 + ["false"] + ["watch"] * 5 + ["sound"] * 39, "3 strings want changing, 5 to watch, 39 fine."),
-    (["dead"] + ["sound"] * 46, "1 string wants changing, 46 fine."),
+    (["dead"] * 2 + ["false"] + ["watch"] * 5 + ["sound"] * 39, "3 strings likely want changing, 5 to watch, 39 fine."),
+    (["dead"] + ["sound"] * 46, "1 string likely wants changing, 46 fine."),
     (["sound"] * 47, "No string wants changing, 47 fine."),
     (["unrated"] * 46 + ["unheard"], "No string could be judged."),
     ([], "No string was looked at."),
@@ -59,6 +60,11 @@ def test_notes_are_written_as_musicians_do(note, expected):
 ])
 def test_a_change_is_said_with_its_doubt(change, expected):
     assert change_text(change) == expected
+
+
+def test_a_string_that_is_not_judged_is_never_called_fresh():
+    small = Figure(0.98, 0.03)
+    assert [told_change(verdict, small) for verdict in ("sound", "watch", "unsure", "settling")] == ["as fresh"] * 2 + ["−2 % ± 3"] * 2
 
 
 def test_phrases_are_silent_where_nothing_is_sure():

@@ -95,7 +95,8 @@ def _headline(strings: Sequence[ComparedString]) -> str:
     still = sum(_is_due(was) and _is_due(now) for was, now in both)
     told = [f"{count_of(number, 'string')} {one if number == 1 else many}" for number, one, many in (
         (better, "that wanted changing no longer does", "that wanted changing no longer do"),
-        (still, "still wants changing", "still want changing"), (worse, "newly wants changing", "newly want changing")) if number]
+        (still, "still likely wants changing", "still likely want changing"), (worse, "likely wants changing that did not before",
+         "likely want changing that did not before")) if number]
     return f"{', '.join(told)}." if told else "No string wants changing in either sweep."
 
 

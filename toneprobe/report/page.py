@@ -34,7 +34,7 @@ from toneprobe.report.picture_words import harp_words
 from toneprobe.report.season import SeasonView
 from toneprobe.report.technician import TechnicianView
 from toneprobe.report.view import SweepView
-from toneprobe.report.words import CAUTIONS, CHANGE_VERDICTS, MEANINGS, change_text, day_text, sentence, signed
+from toneprobe.report.words import CAUTIONS, CHANGE_VERDICTS, MEANINGS, PARTIALS, change_text, day_text, sentence, signed, told_change
 
 _BEFORE_UNIT = re.compile(r"(?<=\d) (?=(?:%|s|Hz|cents|dB|×|±)(?![A-Za-z]))|(?<=±) (?=\d)")
 
@@ -90,8 +90,9 @@ def _render(template: str, made_on: date | None, **values) -> str:
 def _environment() -> Environment:
     environment = Environment(loader=PackageLoader("toneprobe.report"), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
                               lstrip_blocks=True)
-    environment.globals.update(mark=lambda verdict: Markup(mark_svg(verdict)), anchor=anchor)
-    environment.filters.update(change=change_text, step=step_text, day=day_text, glue=glued, svg=Markup, sentence=sentence,
+    environment.globals.update(mark=lambda verdict: Markup(mark_svg(verdict)), anchor=anchor, told_change=told_change,
+                               partials=PARTIALS)
+    environment.filters.update(step=step_text, day=day_text, glue=glued, svg=Markup, sentence=sentence,
                                number=number_or_dash, signed_or_dash=signed_or_dash, log_line=fitting_line)
     return environment
 

@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 
 from toneprobe.report.series import HistoryPoint, PartialPoint
 from toneprobe.report.view import StringView, SweepView
-from toneprobe.report.words import change_text, count_of, day_text
+from toneprobe.report.words import count_of, day_text, told_change
 
 ASTRAY_CENTS = 3.0  # a picture's words name the partials that lie further off; the verdict has its own measure
 
@@ -50,7 +50,7 @@ def history_words(one: StringView) -> str:
 
 
 def _ring(point: HistoryPoint) -> str:
-    return f"ring {change_text(point.ring)} on {day_text(point.date)}"
+    return f"ring {told_change(point.verdict, point.ring)} on {day_text(point.date)}"
 
 
 def _compared(one: StringView, value: Callable[[PartialPoint], float | None], change: Callable[[float, float], float],
@@ -71,4 +71,4 @@ def _nothing(points: Sequence[PartialPoint]) -> str:
 
 
 def _db(change: float) -> str:
-    return "about as loud as fresh" if abs(change) < 1 else f"{abs(change):.0f} dB {'weaker' if change < 0 else 'stronger'} than fresh"
+    return "within 1 dB of fresh" if abs(change) < 1 else f"{abs(change):.0f} dB {'weaker' if change < 0 else 'stronger'} than fresh"

@@ -11,7 +11,7 @@ from toneprobe.book.entries import Fitting, StoredCondition
 from toneprobe.instrument import Instrument, StringSpec
 from toneprobe.report.octaves import octave_of
 from toneprobe.report.series import HistoryPoint, history
-from toneprobe.report.words import CHANGE_VERDICTS, count_of, day_text, note_text, ring_phrase
+from toneprobe.report.words import CHANGE_VERDICTS, count_of, day_text, note_text, ring_phrase, want_changing
 
 
 @dataclass(frozen=True)
@@ -110,8 +110,7 @@ def _headline(strings: Sequence[SeasonString], n_sweeps: int) -> str:
     n_new = sum(len(one.fitted_on) for one in strings)
     n = Counter(one.last.verdict for one in strings if one.last)
     n_due = sum(n[verdict] for verdict in CHANGE_VERDICTS)
-    due = f"{count_of(n_due, 'string')} {'wants' if n_due == 1 else 'want'} changing now" if n_due else "no string wants changing now"
-    return f"{count_of(n_sweeps, 'sweep')}, {count_of(n_new, 'new string')}; {due}, {n['watch']} to watch."
+    return f"{count_of(n_sweeps, 'sweep')}, {count_of(n_new, 'new string')}; {want_changing(n_due)} now, {n['watch']} to watch."
 
 
 def _octaves(strings: Sequence[SeasonString]) -> tuple[SeasonOctave, ...]:

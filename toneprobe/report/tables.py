@@ -18,7 +18,7 @@ from rich.text import Text
 
 from toneprobe.report.octaves import OctaveView
 from toneprobe.report.view import StringView, SweepView
-from toneprobe.report.words import change_text, plain_text, sentence
+from toneprobe.report.words import plain_text, sentence, told_change
 
 STYLES = {"false": "bold magenta", "dead": "bold red", "watch": "yellow", "settling": "cyan", "unsure": "cyan", "unrated": "dim",
           "unheard": "dim", "sound": ""}
@@ -82,7 +82,8 @@ def _cells(one: StringView) -> list[Text]:
     style = STYLES[one.verdict]
     off = next((row.now for row in one.rows if row.key == "cents_off"), "–")
     cells = [Text(f"  {one.name}", style=style), Text(one.note), Text(one.verdict, style=style)]
-    return cells + [Text(text) for text in (change_text(one.ring), change_text(one.brightness), off, str(one.condition.n_plucks))]
+    changes = [told_change(one.verdict, change) for change in (one.ring, one.brightness)]
+    return cells + [Text(text) for text in (*changes, off, str(one.condition.n_plucks))]
 
 
 def _attention_lines(one: StringView) -> list[RenderableType]:

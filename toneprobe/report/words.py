@@ -15,6 +15,7 @@ from toneprobe.measure.figure import Figure
 
 CHANGE_VERDICTS = ("false", "dead")  # strings that want changing
 JUDGED = (*CHANGE_VERDICTS, "watch", "sound")
+PARTIALS = "the tones that a string sounds at once: the first is its pitch, the higher ones make its colour"
 
 MEANINGS = {
     "false": "Its partials have moved or waver, so it cannot be tuned true.",
@@ -82,15 +83,23 @@ def plain_text(text: str) -> str:
 
 
 def headline(verdicts: Iterable[str], *, is_fresh: bool = False) -> str:
-    """ "3 strings want changing, 5 to watch, 39 fine." """
+    """ "3 strings likely want changing, 5 to watch, 39 fine.": likely, as the next step may be to pluck them once more. """
     n = Counter(verdicts)
     judged = sum(n[verdict] for verdict in JUDGED)
     if judged:
-        return f"{', '.join([_want_changing(n), *_if_any(n['watch'], 'to watch'), *_if_any(n['sound'], 'fine')])}."
+        due = want_changing(sum(n[verdict] for verdict in CHANGE_VERDICTS))
+        return f"{', '.join([_capital(due), *_if_any(n['watch'], 'to watch'), *_if_any(n['sound'], 'fine')])}."
     n_heard = n.total() - n["unheard"]
     if is_fresh and n_heard:
         return f"Fresh baseline of {count_of(n_heard, 'string')} recorded."
     return "No string could be judged." if n.total() else "No string was looked at."
+
+
+def want_changing(number: int) -> str:
+    """ "3 strings likely want changing", "no string wants changing"."""
+    if number == 0:
+        return "no string wants changing"
+    return f"{count_of(number, 'string')} likely {'wants' if number == 1 else 'want'} changing"
 
 
 def left_open(verdicts: Iterable[str]) -> str:
@@ -113,6 +122,11 @@ def sureness_text(verdict: str, score: float | None, n_plucks: int) -> str:
 def change_text(change: Figure, same: str = "as fresh") -> str:
     """A ratio as a change: "−41 % ± 6", `same` where none is seen and a large one would have been, "–" where unknown."""
     return same if is_as_fresh(change) else percent_text(change)
+
+
+def told_change(verdict: str, change: Figure) -> str:
+    """A string's change as text; of one that could not be judged the figure alone, never that it is as fresh."""
+    return percent_text(change) if verdict in NOT_JUDGED else change_text(change)
 
 
 def percent_text(change: Figure) -> str:
@@ -168,11 +182,8 @@ def _phrase(change: Figure, less: str, more: str, same: str) -> str:
     return (less if change.value < 1 else more).format(percent)
 
 
-def _want_changing(n: Counter) -> str:
-    total = sum(n[verdict] for verdict in CHANGE_VERDICTS)
-    if total == 0:
-        return "No string wants changing"
-    return f"{count_of(total, 'string')} {'wants' if total == 1 else 'want'} changing"
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
 
 
 def _if_any(number: int, word: str) -> list[str]:
