@@ -1,6 +1,7 @@
 """Remake the samples in this folder from the demo: `python reports/remake.py`, about a minute.
 
-A sample of each report, without sounds and with the pictures of the worst strings only, so that each file stays small. The demo gives the same harp each time; what changes here shows what a change of the program does to what a player reads.
+A sample of each report, without sounds and with the pictures of the worst strings only, so that each file stays small. The demo gives the
+same harp each time; what changes here shows what a change of the program does to what a player reads.
 """
 
 from __future__ import annotations
