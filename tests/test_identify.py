@@ -139,10 +139,9 @@ def test_any_sample_rate(rate_hz):
     assert_named(sweep, heard(sweep.samples, rate_hz=rate_hz))
 
 
-@pytest.mark.parametrize("change", [lambda x: 0.02 * x, lambda x: -x])
-def test_volume_and_polarity_do_not_count(change):
+def test_volume_and_polarity_do_not_count():
     sweep = sweep_of(NATURALS, OCTAVE)
-    before, after = heard(sweep.samples), heard(change(sweep.samples))
+    before, after = heard(sweep.samples), heard(-0.02 * sweep.samples)
     assert [one.string.name for one in after.named] == [one.string.name for one in before.named]
     assert [one.sureness for one in after.named] == pytest.approx([one.sureness for one in before.named], abs=0.02)
 
