@@ -24,7 +24,7 @@ from toneprobe.book.export import export_book
 from toneprobe.book.migrate import migrate
 from toneprobe.book.opening import create_book, open_book
 from toneprobe.book.read import conditions_of, current_fittings, fresh_plucks, plucks_of, sweeps
-from toneprobe.book.schema import tables
+from toneprobe.book.schema import SCHEMA, tables
 from toneprobe.book.stringing import add_harp, replace_fitting
 from toneprobe.book.write import mark_fresh, store_sweep
 from toneprobe.errors import BookError
@@ -90,9 +90,10 @@ def test_a_book_in_postgresql_serves_like_a_file(server, tmp_path, made):
 
 def _upgrade(book):
     """A step keeps a copy of all rows, since there is no file to copy."""
-    migrate(book, steps={1: lambda connection: connection.exec_driver_sql("CREATE TABLE later (id INTEGER)")}, target=2)
+    step = {SCHEMA: lambda connection: connection.exec_driver_sql("CREATE TABLE later (id INTEGER)")}
+    migrate(book, steps=step, target=SCHEMA + 1)
     (copy,) = book.copies.glob("*.json")
     rows = json.loads(copy.read_text())
-    assert len(rows["plucks"]) == 3 and rows["book"][0]["schema_version"] == 1
+    assert len(rows["plucks"]) == 3 and rows["book"][0]["schema_version"] == SCHEMA
     with reading(book) as connection:
-        assert connection.exec_driver_sql("SELECT schema_version FROM book").scalar() == 2
+        assert connection.exec_driver_sql("SELECT schema_version FROM book").scalar() == SCHEMA + 1
