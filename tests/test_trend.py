@@ -22,7 +22,7 @@ def test_slope_and_interval_are_those_of_scipy(seed):
     rng = np.random.default_rng(seed)
     x = np.sort(rng.choice(400, 9, replace=False)).astype(float)
     y = 0.002 * x + rng.normal(0, 0.1, 9)
-    expected = theilslopes(y, x, alpha=0.9)  # outside reference: SciPy's implementation of Sen 1968
+    expected = theilslopes(y, x, alpha=0.95)  # outside reference: SciPy's implementation of Sen 1968
     assert sen_slope(x, y) == pytest.approx((expected[0], expected[2], expected[3]), rel=1e-12)
 
 
@@ -45,13 +45,13 @@ def test_the_threshold_lies_in_the_named_interval_nine_times_in_ten():
             truth = DAY_0 + timedelta(days=300)  # derived: 0.03 per 30 days reaches 0.3 after 300
             inside += crossing.earliest <= truth and (crossing.latest is None or truth <= crossing.latest)
     assert named > 200
-    assert inside / named > 0.85  # the interval of slopes has 90 %, that of the level one standard error
+    assert inside / named > 0.85  # simulated: 88 to 92 %; with 90 % intervals 80
 
 
 def test_pure_noise_is_hardly_ever_told_as_a_trend():
     rng = np.random.default_rng(4)
     told = [trend_sentence(fit_trend(history(rng.normal(0.1, 0.05, 8))), 0.3) for _ in range(400)]
-    assert sum(text is not None for text in told) <= 0.07 * 400  # 5 % by the one-sided 95 % bound; more with a bound on the wrong rank
+    assert sum(text is not None for text in told) <= 0.05 * 400  # 2.5 % by the lower 95 % bound; more with a bound on the wrong rank
 
 
 @pytest.mark.parametrize(("values", "every_days"), [((0.1, 0.2, 0.3), 30), ((0.1, 0.2, 0.3, 0.4), 10), ((), 30)])

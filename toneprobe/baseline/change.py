@@ -11,7 +11,7 @@ from toneprobe.baseline.hand import differing_hand, hand_change
 from toneprobe.baseline.lost_partials import lost_partials
 from toneprobe.baseline.microphone import LevelCurve
 from toneprobe.baseline.pairing import WHOLE_BAND, Band, pair_partials
-from toneprobe.baseline.ripple_change import ripple_change
+from toneprobe.baseline.ripple_change import RippleChange, ripple_change
 from toneprobe.baseline.scatter import USUAL_SCATTER, Scatter
 from toneprobe.baseline.series_change import SeriesChange, series_change
 from toneprobe.measure.figure import Figure
@@ -28,7 +28,7 @@ class Change:
     decay: DecayChange
     brightness: Figure  # natural log of fresh over present brightness, what all strings share removed
     series: SeriesChange
-    beat_db: Figure  # new ripple that the partials share; untouched strings show limits.RIPPLE_USUAL_DB
+    ripple: RippleChange  # that all partials share; untouched strings show limits.RIPPLE_USUAL_DB
     hand: float  # how differently it was plucked, log ratio of pitch glides, at least 0
     pitch_hz: float  # fresh, roughly; where the string stands
 
@@ -48,7 +48,7 @@ def change_since(now: Reading, fresh: Baseline, *, scatter: Scatter = USUAL_SCAT
         decay=decay if decay.all.known else replace(decay, all=ring),
         brightness=brightness_change(pairs, curve, **counts),
         series=series_change(pairs, fresh.figures["inharmonicity"], lost_partials(now, fresh.reading, band), hand=hand),
-        beat_db=ripple_change(now, fresh.reading),
+        ripple=ripple_change(now, fresh.reading, pitch_hz=_pitch_hz(fresh)),
         hand=hand,
         pitch_hz=_pitch_hz(fresh),
     )

@@ -2,7 +2,8 @@
 
 Level of partial n of string i, now minus fresh: L_in = g_i + M(f_in) + rest. g_i is how hard that string was plucked; M is the curve, a
 broken line over log frequency with a knot at each octave and a penalty on its bends. Strings whose levels do not follow the curve
-that most strings follow (dull ones) lose their say, so that up to a third of them may be bad.
+that most strings follow (dull ones) have no say, so that up to a third of them may be bad: those have it whose slopes over frequency lie
+where most slopes lie.
 
 The mean slope that all strings share cannot be told from all strings having gone dull: it is taken out, and told as common.
 A microphone cannot change a decay, so nothing here touches decays.
@@ -17,7 +18,7 @@ import numpy as np
 
 from toneprobe import limits
 from toneprobe.baseline.pairing import Pairs
-from toneprobe.baseline.robust import FREEDOM
+from toneprobe.baseline.robust import FREEDOM, MEDIAN_CHI2, middle_of_most
 
 LEAST_STRINGS = 8
 BEND_DB = 2.0  # rms bend (second difference) of a microphone's or room's curve from octave to octave, as a prior
@@ -51,13 +52,22 @@ def level_curve(strings: Sequence[Pairs]) -> LevelCurve | None:
     variance = limits.PARTIAL_LEVEL_SPREAD_DB**2 * np.concatenate([pairs.per_pluck for pairs in usable])
     hats = _hats(np.log2(np.concatenate([pairs.freq_hz for pairs in usable])))
     design = np.hstack([hats, np.eye(len(usable))[owner]])
-    trust = np.ones(len(levels))
+    of_string = _alike(usable)[owner]
+    trust = of_string
     for _ in range(N_ROUNDS):
         weights = trust / variance
         solution = np.linalg.solve(design.T @ (weights[:, None] * design) + _penalty(len(usable)), design.T @ (weights * levels))
-        trust = _trust(levels - design @ solution, variance, owner)
+        trust = of_string * _trust(levels - design @ solution, variance)
     gains = solution[: len(KNOTS)]
     return LevelCurve(tuple((gains - np.mean(hats @ gains)).tolist()), len(usable))
+
+
+def _alike(strings: Sequence[Pairs]) -> np.ndarray:
+    """Trust in each string: 1 where its levels slope over log frequency as most do, little where they do not."""
+    octaves = [np.log2(pairs.freq_hz) - np.log2(pairs.freq_hz).mean() for pairs in strings]
+    slopes = np.array([float(x @ pairs.level_db / (x @ x)) for x, pairs in zip(octaves, strings, strict=True)])
+    off = np.abs(slopes - middle_of_most(slopes))
+    return 1.0 / (1.0 + (off / (2.0 * max(float(np.median(off)), 0.3))) ** 4)
 
 
 def _hats(log_freq: np.ndarray) -> np.ndarray:
@@ -71,12 +81,8 @@ def _penalty(n_strings: int) -> np.ndarray:
     return penalty + 1e-6 * np.eye(len(penalty))  # level of the curve against the strings' own: any will do
 
 
-def _trust(rest: np.ndarray, variance: np.ndarray, owner: np.ndarray) -> np.ndarray:
-    """Of each partial by its own distance, times that of its string by the distance of the whole string (redescending)."""
+def _trust(rest: np.ndarray, variance: np.ndarray) -> np.ndarray:
+    """Of each partial, by its own distance (Student's t)."""
     off2 = rest**2 / variance
-    scale2 = max(1.0, float(np.median(off2)) / 0.4549)
-    own = (FREEDOM + 1.0) / (FREEDOM + off2 / scale2)
-    size = np.bincount(owner)
-    misfit = np.bincount(owner, np.minimum(off2 / scale2, 25.0)) / size
-    usual = max(1.0, float(np.median(misfit)))
-    return np.minimum(own, 1.0) * np.clip(1.0 - (np.maximum(misfit / usual - 1.0, 0.0) / 6.0) ** 2, 0.02, 1.0)[owner] ** 2
+    scale2 = max(1.0, float(np.median(off2)) / MEDIAN_CHI2)
+    return np.minimum((FREEDOM + 1.0) / (FREEDOM + off2 / scale2), 1.0)

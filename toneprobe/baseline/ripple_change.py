@@ -8,27 +8,41 @@ of these differences over all rates is the new ripple. Being the largest of many
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
 from toneprobe import limits
 from toneprobe.measure.figure import Figure
+from toneprobe.measure.ripple import RATES_HZ, SPLITS_CENTS
 from toneprobe.session.reading import Reading
 
 FRESH_SHARE = 0.75  # rank among the fresh plucks
 
 
-def ripple_change(now: Reading, fresh: Reading) -> Figure:
-    """Depth in dB peak to peak; None where the partials ring too short, or too few of them, to tell in either sweep."""
+@dataclass(frozen=True)
+class RippleChange:
+    depth_db: Figure  # peak to peak
+    beat_hz: float | None = None  # its rate; of the first partial where the rate rises with frequency
+
+
+def ripple_change(now: Reading, fresh: Reading, *, pitch_hz: float) -> RippleChange:
+    """None where the partials ring too short, or too few of them, to tell in either sweep."""
     if not now.ripples_db or not fresh.ripples_db:
-        return Figure(None, None, "the ripple of the partials was not looked for")
-    most_now = _ranked([_beside(row) for row in _rows(now)], 0.5 * (now.n_plucks - 1) - 0.25)
-    most_fresh = _ranked(_rows(fresh), FRESH_SHARE * (len(fresh.ripples_db) - 1))
-    new = most_now - most_fresh
+        return RippleChange(Figure(None, None, "the ripple of the partials was not looked for"))
+    n_now, n_fresh = len(now.ripples_db), len(fresh.ripples_db)
+    most_now = _ranked([_beside(row) for row in _rows(now)], (n_now - 1) // 2)
+    new = most_now - _ranked([_beside(row) for row in _rows(fresh)], round(FRESH_SHARE * (n_fresh - 1)))
     if not np.isfinite(new).any():
-        return Figure(None, None, "too few partials ring long enough to tell a ripple")
-    spread = limits.RIPPLE_SPREAD_DB * float(np.sqrt(1.0 / now.n_plucks + 1.0 / fresh.n_plucks))
-    return Figure(float(np.nanmax(new)), spread)
+        return RippleChange(Figure(None, None, "too few partials ring long enough to tell a ripple"))
+    place, spread = int(np.nanargmax(new)), limits.RIPPLE_SPREAD_DB * float(np.sqrt(1.0 / n_now + 1.0 / n_fresh))
+    return RippleChange(Figure(float(new[place]), spread), _rate_hz(place, pitch_hz))
+
+
+def _rate_hz(place: int, pitch_hz: float) -> float:
+    if place < len(RATES_HZ):
+        return RATES_HZ[place]
+    return pitch_hz * (2.0 ** (SPLITS_CENTS[place - len(RATES_HZ)] / 1200.0) - 1.0)
 
 
 def _rows(reading: Reading) -> list[np.ndarray]:
@@ -41,6 +55,7 @@ def _beside(row: np.ndarray) -> np.ndarray:
     return np.fmax(np.fmax(padded[:-2], padded[2:]), row)
 
 
-def _ranked(rows: Sequence[np.ndarray], rank: float) -> np.ndarray:
-    """Value at that rank (rounded) of the ascending depths at each rate; NaN where any pluck cannot tell."""
-    return np.sort(np.array(rows), axis=0)[int(np.clip(round(rank), 0, len(rows) - 1))] + 0.0 * np.sum(rows, axis=0)
+def _ranked(rows: Sequence[np.ndarray], rank: int) -> np.ndarray:
+    """Value at that rank of the ascending depths at each rate; NaN where any pluck cannot tell."""
+    table = np.array(rows)
+    return np.where(np.isnan(table).any(axis=0), np.nan, np.sort(table, axis=0)[rank])

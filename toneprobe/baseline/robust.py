@@ -44,6 +44,14 @@ def middle(values: np.ndarray) -> float:
     return float(ordered[half] if len(values) % 2 else 0.5 * (ordered[half - 1] + ordered[half]))
 
 
+def middle_of_most(values: np.ndarray) -> float:
+    """Middle of the shortest interval that holds half of the values: where most lie, wherever the others do."""
+    ordered = np.sort(values)
+    half = len(ordered) // 2
+    start = int(np.argmin(ordered[half:] - ordered[: len(ordered) - half]))
+    return middle(ordered[start : start + half + 1])
+
+
 def _scale2(off2: np.ndarray, n_fitted: int) -> float:
     """How far the members scatter beyond their variances, as a factor on these, at least 1."""
     if len(off2) < LEAST_FOR_SCALE:

@@ -11,7 +11,8 @@ from toneprobe import limits
 from toneprobe.baseline.change import Change
 from toneprobe.baseline.fresh import Baseline
 from toneprobe.baseline.microphone import LevelCurve
-from toneprobe.condition.sweep_noise import SweepNoise, middle_of_most
+from toneprobe.baseline.robust import middle_of_most
+from toneprobe.condition.sweep_noise import SweepNoise
 from toneprobe.instrument import Instrument
 from toneprobe.measure.figure import Figure
 from toneprobe.session.reading import SweepReading
@@ -91,6 +92,11 @@ def _pitch(level: Figure, a4_hz: float) -> str | None:
 def _weather(material: str, cents: float) -> str:
     return (f"The {material} strings moved {abs(cents):.0f} cents {'down' if cents < 0 else 'up'} together against the rest since the fresh "
             "sweep: weather, not wear.")
+
+
+def shared_loss(shared: Figure) -> bool:
+    """Most strings ring shorter than when fresh, beyond doubt."""
+    return shared.known and shared.value >= max(limits.COMMON_DECAY, 3.0 * (shared.se or 0.0))
 
 
 def _decay(shared: Figure) -> str | None:

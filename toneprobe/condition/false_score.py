@@ -42,7 +42,7 @@ def _astray(change: Change, noise: SweepNoise) -> Evidence | None:
 
 
 def _beats(change: Change, noise: SweepNoise) -> Evidence | None:
-    beat = change.beat_db
+    beat = change.ripple.depth_db
     own = Figure(beat.value - noise.beat_centre_db, beat.se) if beat.known else beat
     return weigh("beat_db", own, noticed=limits.BEAT_NOTICED_DB, sureness_asked=noise.sureness_asked, scale=noise.beat_scale)
 
@@ -56,8 +56,8 @@ def _stretch(change: Change, noise: SweepNoise) -> Evidence | None:
 
 
 def _could_tell(change: Change, noise: SweepNoise) -> bool:
-    """Would partials gone astray by ASTRAY_GROSS_CENTS have been seen?"""
-    if not change.series.freedom:
-        return change.beat_db.known
-    typical = noise.astray_scale * change.series.astray_cents.se
-    return noise.sureness_asked * typical <= limits.ASTRAY_GROSS_CENTS
+    """Would partials gone astray by ASTRAY_GROSS_CENTS have been seen? Where there are too few to ask, nothing is claimed."""
+    series = change.series
+    if not series.freedom:
+        return True
+    return limits.ASTRAY_RMS_CAUTION * noise.sureness_asked * noise.astray_scale * series.astray_cents.se <= limits.ASTRAY_GROSS_CENTS

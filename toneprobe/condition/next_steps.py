@@ -17,8 +17,11 @@ def repluck(string: str, instrument: Instrument, times: str = "three times") -> 
     return f"Pluck {string} {times} more{damped}"
 
 
-def dead_step(string: str, n_plucks: int, instrument: Instrument) -> str:
+def dead_step(string: str, n_plucks: int, instrument: Instrument, *, set_aged: bool = False) -> str:
+    """set_aged: most strings of the sweep lost their ring, so the room comes first."""
     change = f"change it, two to three weeks before it matters, so that the new one has settled. {CAUTION}"
+    if set_aged:
+        return f"First make sure that it is not the room (see the sweep's warnings); then {change}"
     if n_plucks >= ENOUGH_PLUCKS:
         return f"{change[0].upper()}{change[1:]}"
     return f"{repluck(string, instrument, 'twice')}; if it stays so, {change}"

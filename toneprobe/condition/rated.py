@@ -8,13 +8,14 @@ from dataclasses import dataclass, replace
 from toneprobe import limits
 from toneprobe.baseline.change import Change
 from toneprobe.baseline.fresh import Baseline
-from toneprobe.condition.common_cause import CommonCause
+from toneprobe.condition.common_cause import CommonCause, shared_loss
 from toneprobe.condition.dead_score import Case, dead_case
 from toneprobe.condition.evidence import score, strongest, together
+from toneprobe.condition.evidence_words import Told
 from toneprobe.condition.fallen import fallen_case, pitch_against_others
 from toneprobe.condition.false_score import false_case
 from toneprobe.condition.next_steps import dead_step, fallen_step, false_step, unsure_step, watch_step
-from toneprobe.condition.reasons import case_reasons, doubt_sentence, sound_reasons
+from toneprobe.condition.reasons import case_reasons, sound_reasons, unsure_reasons
 from toneprobe.condition.sweep_noise import SweepNoise
 from toneprobe.condition.verdict import Condition
 from toneprobe.instrument import Instrument
@@ -42,10 +43,10 @@ def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundi
         dead = Case(together(evidence), evidence, dead.could_tell)
     verdict = _verdict(dead, false)
     room_note = room_note if verdict != "sound" else []
-    reasons = _reasons(verdict, dead, false, blamed, now=now, fresh=fresh)
+    reasons = _reasons(verdict, dead, false, Told(blamed, now.figures, fresh.figures))
     return Condition(
         now.string, now.note, verdict, score(dead.strength), score(false.strength), now.n_plucks,
-        tuple(reasons + room_note), _next_step(verdict, dead, false, now, around.instrument),
+        tuple(reasons + room_note), _next_step(verdict, dead, false, now, around),
         now.figures, fresh.figures, _changes(change, against_others),
     )
 
@@ -76,21 +77,18 @@ def _less(figure: Figure, shared: float) -> Figure:
     return replace(figure, value=figure.value - shared) if figure.known else figure
 
 
-def _reasons(verdict: str, dead: Case, false: Case, change: Change, *, now: Reading, fresh: Baseline) -> list[str]:
-    told = {"now": now.figures, "fresh": fresh.figures}
+def _reasons(verdict: str, dead: Case, false: Case, told: Told) -> list[str]:
     if verdict == "sound":
-        return sound_reasons(change, dead, false)
-    if verdict == "unsure":
-        refused = [change.decay.all.reason] if dead.strength is None and change.decay.all.reason else []
-        return [doubt_sentence(dead, now.n_plucks), *refused, *case_reasons((dead, false), change, **told)[:1]]
-    return case_reasons((dead, false), change, **told)
+        return sound_reasons(dead, false, told)
+    return unsure_reasons(dead, false, told) if verdict == "unsure" else case_reasons((dead, false), told)
 
 
-def _next_step(verdict: str, dead: Case, false: Case, now: Reading, instrument: Instrument) -> str:
+def _next_step(verdict: str, dead: Case, false: Case, now: Reading, around: Surroundings) -> str:
     if verdict in ("dead", "watch") and dead.evidence and dead.evidence[0].kind == "fallen":
         return fallen_step(verdict == "dead")
+    instrument, set_aged = around.instrument, shared_loss(around.common.decay)
     steps = {
-        "dead": lambda: dead_step(now.string, now.n_plucks, instrument),
+        "dead": lambda: dead_step(now.string, now.n_plucks, instrument, set_aged=set_aged),
         "false": lambda: false_step(now.string, false.evidence[0].kind, instrument),
         "watch": lambda: watch_step(now.string, instrument),
         "unsure": lambda: unsure_step(now.string, instrument),
@@ -106,7 +104,7 @@ def _changes(change: Change, against_others: Figure) -> Mapping[str, Figure]:
         "decay_high": change.decay.high,
         "brightness": change.brightness,
         "astray_cents": change.series.astray_cents,
-        "beat_db": change.beat_db,
+        "beat_db": change.ripple.depth_db,
         "stretch": change.series.stretch,
         "pitch_cents": change.series.pitch_cents,
         "pitch_against_others_cents": against_others,

@@ -12,6 +12,7 @@ from toneprobe.baseline.fresh import Baseline
 from toneprobe.baseline.hand import hand_change
 from toneprobe.baseline.microphone import LevelCurve, level_curve
 from toneprobe.baseline.pairing import pair_partials
+from toneprobe.baseline.ripple_change import RippleChange
 from toneprobe.baseline.scatter import USUAL_SCATTER, pooled_scatter
 from toneprobe.condition.context import Comparable
 from toneprobe.measure.figure import Figure
@@ -44,7 +45,8 @@ def _refused(change: Change, comparable: Comparable) -> Change:
     """What the recordings cannot support becomes unknown, with the reason."""
     if comparable.no_decay:
         unknown = Figure(None, None, comparable.no_decay)
-        change = replace(change, beat_db=unknown, decay=replace(change.decay, all=unknown, low=unknown, high=unknown, per_octave=unknown))
+        decay = replace(change.decay, all=unknown, low=unknown, high=unknown, per_octave=unknown)
+        change = replace(change, ripple=RippleChange(unknown), decay=decay)
     if comparable.no_brightness:
         change = replace(change, brightness=Figure(None, None, comparable.no_brightness))
     return change

@@ -16,7 +16,7 @@ import numpy as np
 
 from toneprobe import limits
 from toneprobe.baseline.change import Change
-from toneprobe.baseline.robust import middle
+from toneprobe.baseline.robust import middle, middle_of_most
 from toneprobe.baseline.series_change import cut_chi2
 from toneprobe.condition.evidence import sureness_asked
 from toneprobe.measure.figure import Figure
@@ -50,7 +50,7 @@ def sweep_noise(changes: Sequence[Change], *, n_judged: int | None = None, held_
     _, high_scale = _centre_and_scale([c.decay.high for c in changes], prior.high_scale, one_sided=True)
     _, brightness_scale = _centre_and_scale([c.brightness for c in changes], prior.brightness_scale, one_sided=False)
     _, stretch_scale = _centre_and_scale([c.series.stretch for c in changes], prior.stretch_scale, one_sided=False)
-    beat, beat_scale = _centre_and_scale([c.beat_db for c in changes], prior.beat_scale, one_sided=True)
+    beat, beat_scale = _centre_and_scale([c.ripple.depth_db for c in changes], prior.beat_scale, one_sided=True)
     return SweepNoise(sureness_asked(n_judged or len(changes)), decay, decay_scale, high_scale, brightness_scale,
                       _astray_scale(changes, prior.astray_scale), stretch_scale, max(limits.RIPPLE_USUAL_DB, beat.value if beat.known else 0.0), beat_scale)
 
@@ -61,14 +61,6 @@ def noise_around(string: Change, changes: Sequence[Change]) -> SweepNoise:
     others.sort(key=lambda change: abs(np.log(change.pitch_hz / string.pitch_hz)))
     of_all = sweep_noise(others, n_judged=len(changes))
     return sweep_noise(others[:N_NEAREST], n_judged=len(changes), held_to=of_all) if len(others) > N_NEAREST else of_all
-
-
-def middle_of_most(values: np.ndarray) -> float:
-    """Middle of the shortest interval that holds half of the values: where most lie, wherever the others do."""
-    ordered = np.sort(values)
-    half = len(ordered) // 2
-    start = int(np.argmin(ordered[half:] - ordered[: len(ordered) - half]))
-    return middle(ordered[start : start + half + 1])
 
 
 def _centre_and_scale(figures: Sequence[Figure], prior: float, *, one_sided: bool) -> tuple[Figure, float]:

@@ -1,0 +1,198 @@
+"""What changed on one string, against truths worked out by formula."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from toneprobe.baseline.brightness_change import brightness_change
+from toneprobe.baseline.decay_change import decay_change, whole_ring_change
+from toneprobe.baseline.fresh import Baseline
+from toneprobe.baseline.hand import differing_hand, hand_change
+from toneprobe.baseline.lost_partials import lost_partials
+from toneprobe.baseline.microphone import LevelCurve, level_curve
+from toneprobe.baseline.pairing import WHOLE_BAND, Band, pair_partials
+from toneprobe.baseline.ripple_change import ripple_change
+from toneprobe.baseline.scatter import PRIOR_FREEDOM, Scatter, pooled_scatter
+from toneprobe.baseline.series_change import CUT, cut_chi2, series_change
+from toneprobe.measure.figure import Figure
+from toneprobe.measure.ripple import RATES_HZ, SPLITS_CENTS
+
+SMALL = Scatter(0.05, 0.02)
+RAYLEIGH_QUARTER = np.array([-8.702, -17.217, -8.431, 0.0, -8.965, -17.140])  # published row: 1 % of the string's mass at L/4, n = 1…6
+
+
+def test_half_the_ring_is_the_log_of_two(reading, series):
+    f = series(220.0, 1e-4, 10)
+    pairs = pair_partials(reading(f, log_decay=np.full(10, np.log(6.0))), reading(f, log_decay=np.full(10, np.log(3.0))))
+    change = decay_change(pairs, SMALL, n_now=2, n_fresh=2)
+    assert change.all.value == pytest.approx(np.log(2.0))  # definition
+    assert change.low.value == pytest.approx(np.log(2.0)) and change.high.value == pytest.approx(np.log(2.0))
+    assert change.per_octave.value == pytest.approx(0.0, abs=1e-9)
+
+
+def test_loss_in_the_highs_is_told_from_loss_of_all(reading, series):
+    f = series(220.0, 1e-4, 12)
+    loss = np.where(np.arange(1, 13) > 6, 0.8, 0.0)
+    pairs = pair_partials(reading(f, log_decay=loss), reading(f))
+    change = decay_change(pairs, SMALL, n_now=2, n_fresh=2)
+    assert change.high.value == pytest.approx(0.8, abs=0.02)
+    assert change.low.value == pytest.approx(0.0, abs=0.02)
+    assert change.per_octave.value > 0.2
+
+
+def test_two_wild_partials_of_ten_do_not_make_a_string_dead(reading, series):
+    f, wild = series(220.0, 1e-4, 10), np.zeros(10)
+    wild[[2, 7]] = 2.0
+    pairs = pair_partials(reading(f, log_decay=wild), reading(f))
+    assert decay_change(pairs, SMALL, n_now=2, n_fresh=2).all.value < 0.1
+    assert wild.mean() == pytest.approx(0.4)  # the mean would say a third of the ring
+
+
+def test_another_hand_makes_the_decay_less_sure(reading, series):
+    f = series(80.0, 1e-4, 10)
+    pairs = pair_partials(reading(f), reading(f))
+    same, other = (decay_change(pairs, SMALL, n_now=2, n_fresh=2, hand=hand) for hand in (0.0, 1.2))
+    assert other.all.se > 2 * same.all.se and other.all.value == same.all.value
+
+
+def test_one_partial_is_too_few_and_the_whole_ring_steps_in(reading, series):
+    f = series(220.0, 1e-4, 1)
+    assert not decay_change(pair_partials(reading(f), reading(f)), SMALL, n_now=2, n_fresh=2).all.known
+    ring = whole_ring_change(Figure(1.0, 0.05), Figure(2.0, 0.1), n_now=2, n_fresh=2)
+    assert ring.value == pytest.approx(np.log(2.0))
+    assert ring.se > 0.15
+    assert not whole_ring_change(Figure(None, None, "too short"), Figure(2.0, 0.1), n_now=2, n_fresh=2).known
+
+
+def test_a_point_mass_shows_in_the_pattern_of_rayleigh(reading, series):
+    f = series(220.0, 1e-4, 6)
+    pairs = pair_partials(reading(f * 2 ** (RAYLEIGH_QUARTER / 1200)), reading(f, b=1e-4))
+    change = series_change(pairs, Figure(None, None, "not compared"), {})
+    found = np.array([cents for _, cents, _ in change.pattern])
+    assert found - found.mean() == pytest.approx(RAYLEIGH_QUARTER - RAYLEIGH_QUARTER.mean(), abs=0.05)
+    assert change.astray_cents.value > 4.0
+
+
+def test_another_stiffness_is_no_falseness(reading, series):
+    pairs = pair_partials(reading(series(220.0, 2.6e-4, 12)), reading(series(220.0, 2e-4, 12), b=2e-4))
+    change = series_change(pairs, Figure(2e-4, 2e-6), {})
+    assert change.stretch.value == pytest.approx(np.log(1.3), abs=0.01)  # derived
+    assert change.astray_cents.value == pytest.approx(0.0, abs=0.05)
+
+
+def test_a_whole_string_tuned_down_is_neither_astray_nor_stiffer(reading, series):
+    pairs = pair_partials(reading(series(220.0 * 2 ** (-15 / 1200), 2e-4, 12)), reading(series(220.0, 2e-4, 12), b=2e-4))
+    change = series_change(pairs, Figure(2e-4, 2e-6), {})
+    assert change.pitch_cents.value == pytest.approx(-15.0, abs=0.01)
+    assert change.stretch.value == pytest.approx(0.0, abs=0.01) and change.astray_cents.value == pytest.approx(0.0, abs=0.01)
+
+
+def test_one_mistaken_partial_is_no_falseness_and_many_are(reading, series):
+    f = series(220.0, 2e-4, 10)
+    one, many = np.zeros(10), 6.0 * np.array([1, -1, 1, 1, -1, -1, 1, -1, 1, -1])
+    one[4] = 20.0
+    single = series_change(pair_partials(reading(f * 2 ** (one / 1200)), reading(f, b=2e-4)), Figure(2e-4, 2e-6), {})
+    all_over = series_change(pair_partials(reading(f * 2 ** (many / 1200)), reading(f, b=2e-4)), Figure(2e-4, 2e-6), {})
+    assert single.astray_cents.value < 1.0
+    assert all_over.astray_cents.value == pytest.approx(6.0, abs=1.5)
+    assert cut_chi2(single) < 0.3 * cut_chi2(all_over) <= 9 * CUT
+
+
+def test_lost_partials_count_like_partials_far_astray(reading, series):
+    f = series(220.0, 2e-4, 10)
+    fresh, now = reading(f, b=2e-4), reading(f[:7])
+    lost = lost_partials(now, fresh, WHOLE_BAND)
+    assert {n for n, share in lost.items() if share} == {8, 9, 10}
+    with_them = series_change(pair_partials(now, fresh), Figure(2e-4, 2e-6), lost)
+    without = series_change(pair_partials(now, fresh), Figure(2e-4, 2e-6), {})
+    assert with_them.astray_cents.value > 2.0 and without.astray_cents.value < 0.5
+
+
+@pytest.mark.parametrize("why", ["filtered", "noisy now", "weak when fresh"])
+def test_partials_that_could_not_be_found_are_not_lost(reading, series, why):
+    f = series(220.0, 2e-4, 10)
+    level = np.where(np.arange(10) < 7, 0.0, -50.0 if why == "weak when fresh" else 0.0)
+    now = reading(f[:7], snr_db=10.0 if why == "noisy now" else 50.0)
+    band = Band(0.0, 1600.0) if why == "filtered" else WHOLE_BAND
+    assert not any(lost_partials(now, reading(f, level_db=level), band).values())
+
+
+def test_only_what_both_sweeps_carry_is_compared(reading, series):
+    f = series(220.0, 2e-4, 10)
+    pairs = pair_partials(reading(f[:8]), reading(f), Band(250.0, 1e4))
+    assert pairs.n.tolist() == [2, 3, 4, 5, 6, 7, 8]
+
+
+def test_the_microphone_is_found_though_a_third_of_the_strings_are_dull(reading, series):
+    rng, strings = np.random.default_rng(5), []
+    for i, f1 in enumerate(np.geomspace(65.0, 1000.0, 24)):
+        f = series(f1, 1e-4, 10)
+        microphone = -3.0 * np.log2(f / 500.0)
+        own = -6.0 * np.log2(f / f[0]) if i % 3 == 0 else 0.0
+        level = microphone + own + rng.normal(0, 2.0, 10) + rng.normal(0, 6.0)
+        strings.append(pair_partials(reading(f, level_db=level), reading(f)))
+    curve = level_curve(strings)
+    assert curve.db_per_octave == pytest.approx(-3.0, abs=0.5)
+    plain = np.mean([np.polyfit(np.log2(p.freq_hz), p.level_db, 1)[0] for p in strings])
+    assert abs(plain + 3.0) > 1.5  # what a mean over all strings would say
+
+
+def test_seven_strings_are_too_few_for_a_microphone(reading, series):
+    strings = [pair_partials(reading(series(f1, 1e-4, 8)), reading(series(f1, 1e-4, 8))) for f1 in np.geomspace(65.0, 1000.0, 7)]
+    assert level_curve(strings) is None
+    assert not brightness_change(strings[0], None, n_now=2, n_fresh=2).known
+
+
+def test_brightness_is_freed_of_the_microphone(reading, series):
+    f = series(220.0, 1e-4, 10)
+    flat = LevelCurve((0.0,) * 11, 24)
+    slope = LevelCurve(tuple(-3.0 * np.arange(11.0)), 24)
+    pairs = pair_partials(reading(f, level_db=-3.0 * np.log2(f / f[0])), reading(f))
+    assert brightness_change(pairs, slope, n_now=2, n_fresh=2).value == pytest.approx(0.0, abs=0.02)
+    assert brightness_change(pairs, flat, n_now=2, n_fresh=2).value > 0.2  # without, the string would be blamed
+
+
+def test_scatter_is_pooled_between_what_was_seen_and_what_is_usual(reading, series):
+    readings = [reading(series(f1, 1e-4, 8), spread=0.5) for f1 in np.geomspace(100.0, 150.0, 12)]
+    pooled = pooled_scatter(readings)["3A"].partial_decay
+    assert Scatter().partial_decay < pooled < 0.5
+    assert pooled_scatter([reading(series(100.0, 1e-4, 8), n_plucks=1)])["3A"] == Scatter()  # single plucks tell nothing
+    assert PRIOR_FREEDOM > 0
+
+
+def test_the_hand_is_read_from_the_pitch_glide(reading, series):
+    f = series(220.0, 1e-4, 3)
+    firm, soft = reading(f, glide_cents=12.0), reading(f, glide_cents=1.0)
+    change = hand_change(firm, Baseline(soft, {}, 2, 1))
+    assert change.value == pytest.approx(np.log(14.0 / 3.0))  # derived from the definition
+    assert differing_hand(change, -2.0) == 2.0 and differing_hand(Figure(None, None, ""), -0.3) == 0.3
+
+
+def ripple(at, depth_db):
+    row = [0.1] * (len(RATES_HZ) + len(SPLITS_CENTS))
+    row[at] = depth_db
+    return tuple(row)
+
+
+def test_a_ripple_that_was_there_when_fresh_is_none(reading, series):
+    f = series(220.0, 1e-4, 8)
+    old, new = ripple(10, 3.0), ripple(20, 3.0)
+    wavering, true = reading(f, ripples_db=(new, new)), reading(f, ripples_db=(old, old))
+    assert ripple_change(true, true, pitch_hz=220.0).depth_db.value < 0.2
+    found = ripple_change(wavering, true, pitch_hz=220.0)
+    assert found.depth_db.value == pytest.approx(2.9) and found.beat_hz == pytest.approx(RATES_HZ[20], rel=0.1)
+
+
+def test_a_ripple_of_one_pluck_only_does_not_count(reading, series):
+    f = series(220.0, 1e-4, 8)
+    calm = ripple(10, 0.1)
+    once = reading(f, ripples_db=(ripple(20, 3.0), calm))
+    assert ripple_change(once, reading(f, ripples_db=(calm, calm)), pitch_hz=220.0).depth_db.value < 0.2
+
+
+def test_where_no_ripple_was_looked_for_there_is_none_to_tell(reading, series):
+    f = series(220.0, 1e-4, 8)
+    assert not ripple_change(reading(f), reading(f), pitch_hz=220.0).depth_db.known
+    blank = (None,) * (len(RATES_HZ) + len(SPLITS_CENTS))
+    assert not ripple_change(reading(f, ripples_db=(blank,)), reading(f, ripples_db=(blank,)), pitch_hz=220.0).depth_db.known

@@ -1,0 +1,42 @@
+"""Robust fits against NumPy's least squares where nothing is wrong, and against it where something is."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from toneprobe.baseline.robust import robust_fit, robust_mean
+
+
+def test_clean_data_give_least_squares():
+    rng = np.random.default_rng(1)
+    x = np.linspace(-1, 1, 40)
+    y = 2.0 + 3.0 * x + rng.uniform(-0.1, 0.1, 40)  # within the errors: no one loses a say
+    design = np.stack([np.ones(40), x], axis=1)
+    coefficients, _, _ = robust_fit(y, np.full(40, 0.1**2), design)
+    assert coefficients == pytest.approx(np.polyfit(x, y, 1)[::-1], abs=0.01)  # outside reference: NumPy's polyfit
+
+
+def test_the_error_of_a_mean_is_sigma_over_root_n():
+    rng = np.random.default_rng(2)
+    means = [robust_mean(rng.normal(0, 0.3, 16), np.full(16, 0.09)) for _ in range(600)]
+    spread = np.std([m for m, _ in means])
+    assert spread == pytest.approx(0.3 / 4, rel=0.15)  # derived; Student weights cost some percent
+    assert np.median([se for _, se in means]) == pytest.approx(spread, rel=0.2)
+
+
+def test_a_third_of_wild_values_hardly_moves_the_mean():
+    rng = np.random.default_rng(3)
+    values = np.concatenate([rng.normal(0, 0.1, 20), np.full(9, 2.0)])
+    assert abs(robust_mean(values, np.full(29, 0.01))[0]) < 0.1
+    assert np.mean(values) > 0.5  # the plain mean
+
+
+def test_scatter_beyond_the_variances_enlarges_the_error():
+    rng = np.random.default_rng(4)
+    values = rng.normal(0, 1.0, 30)
+    assert robust_mean(values, np.full(30, 0.01))[1] > 5 * 0.1 / np.sqrt(30)
+
+
+def test_one_value_is_its_own_mean():
+    assert robust_mean(np.array([2.5]), np.array([0.04])) == pytest.approx((2.5, 0.2))  # derived

@@ -1,0 +1,117 @@
+"""Plucks into readings: centres, errors and what is left out, on numbers worked by hand."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from toneprobe.measure.figure import FIGURES, Figure, Partial, PluckMeasurement
+from toneprobe.session import read_sweep
+from toneprobe.session.pooling import pool, pool_values
+from toneprobe.session.sweep import read_string
+
+UNKNOWN = Figure(None, None, "not drawn")
+
+
+def partial(n, *, freq_hz=None, t60_s=2.0, level_db=0.0):
+    return Partial(n, freq_hz or 100.0 * n, 0.02, level_db, 40.0, t60_s, 0.2 * t60_s if t60_s else None, 0.0)
+
+
+def pluck(string="3A", *, cents=0.0, t60_s=2.0, partials=(), sureness=0.99, **figures):
+    known = {"cents_off": Figure(cents, 0.5), "t60_s": Figure(t60_s, 0.1), "pitch_hz": Figure(440.0 * 2 ** (cents / 1200), 0.1)}
+    all_figures = {name: UNKNOWN for name in FIGURES} | known | figures
+    return PluckMeasurement(string, "A4", 1.0, 3.0, sureness, 40.0, **all_figures, partials=tuple(partials), flags=())
+
+
+def test_equal_errors_give_the_mean_and_its_error():
+    centre, se = pool_values(np.array([1.0, 1.2]), np.array([0.2, 0.2]))
+    assert centre == pytest.approx(1.1)  # derived
+    assert se == pytest.approx(0.2 / np.sqrt(2))  # derived; the scatter, 0.1 from the mean, is within the errors
+
+
+def test_values_count_by_their_errors():
+    centre, _ = pool_values(np.array([1.0, 2.0]), np.array([0.1, 0.3]))
+    assert centre == pytest.approx((1.0 / 0.01 + 2.0 / 0.09) / (1 / 0.01 + 1 / 0.09))  # derived: weights 1/σ²
+
+
+def test_scatter_beyond_the_errors_enlarges_the_error():
+    _, quiet = pool_values(np.array([1.0, 1.0, 1.0, 1.0]), np.full(4, 0.1))
+    _, loud = pool_values(np.array([0.2, 1.8, 0.4, 1.6]), np.full(4, 0.1))
+    assert quiet == pytest.approx(0.05)  # derived
+    assert loud > 4 * quiet
+
+
+def test_one_bad_pluck_of_three_does_not_drag_the_figure_away():
+    centre, _ = pool_values(np.array([2.0, 2.05, 4.0]), np.full(3, 0.1))
+    assert centre < 2.3
+    assert np.mean([2.0, 2.05, 4.0]) > 2.6  # what the plain mean would say
+
+
+def test_ratios_are_pooled_as_logarithms():
+    pooled = pool([Figure(1.0, 0.1), Figure(4.0, 0.4)], as_log=True)
+    assert pooled.value == pytest.approx(2.0)  # derived: geometric mean
+    assert pooled.se == pytest.approx(2.0 * 0.1 / np.sqrt(2) * np.sqrt((3 + 2 * (np.log(2) / 0.1) ** 2) / 4), rel=1e-6)  # derived
+
+
+def test_an_unknown_figure_keeps_its_usual_reason_and_is_no_number():
+    pooled = pool([Figure(None, None, "too short"), Figure(None, None, "too faint"), Figure(None, None, "too short")])
+    assert (pooled.value, pooled.se, pooled.reason) == (None, None, "too short")
+
+
+def test_an_unknown_value_beside_a_known_one_does_not_count():
+    assert pool([Figure(3.0, 0.1), Figure(None, None, "too short")]) == Figure(3.0, 0.1)
+
+
+def test_partials_are_matched_by_number_and_decays_by_logarithm():
+    reading = read_string([pluck(partials=[partial(1, t60_s=1.0), partial(2)]), pluck(partials=[partial(1, t60_s=4.0), partial(3, t60_s=None)])])
+    assert [p.n for p in reading.partials] == [1, 2, 3]
+    first, second, third = reading.partials
+    assert np.exp(first.log_decay.value) == pytest.approx(np.log(1000.0) / 2.0)  # derived: geometric mean of T60 1 s and 4 s is 2 s
+    assert (first.n_plucks, second.n_plucks) == (2, 1)
+    assert first.decay_spread == pytest.approx(np.log(4.0) / np.sqrt(2))  # derived: two values ±ln 2 about their mean
+    assert not third.log_decay.known and third.log_decay.reason
+
+
+def test_a_doubtfully_named_pluck_is_left_out_where_there_are_surer_ones():
+    both = read_string([pluck(t60_s=2.0), pluck(t60_s=9.0, sureness=0.2)])
+    assert (both.n_plucks, both.figures["t60_s"].value) == (1, pytest.approx(2.0))
+    alone = read_string([pluck(t60_s=9.0, sureness=0.2)])
+    assert (alone.n_plucks, alone.sureness) == (1, 0.2)
+
+
+def test_plucks_of_two_strings_make_no_reading():
+    with pytest.raises(ValueError):
+        read_string([pluck("3A"), pluck("3G")])
+    with pytest.raises(ValueError):
+        read_string([])
+
+
+def test_the_pitch_level_is_that_of_most_strings():
+    cents = [-15.2, -14.8, -15.1, -14.9, -15.0, 30.0, 80.0, -400.0]  # three of eight anywhere
+    sweep = read_sweep([pluck(str(i), cents=c) for i, c in enumerate(cents)])
+    assert sweep.pitch_level_cents.value == pytest.approx(-15.0, abs=0.2)
+    assert abs(np.mean(cents) + 15.0) > 10.0  # what the mean would say
+
+
+def test_two_strings_have_no_pitch_level():
+    assert not read_sweep([pluck("3A"), pluck("3G")]).pitch_level_cents.known
+
+
+def test_a_string_that_was_plucked_is_not_unheard():
+    sweep = read_sweep([pluck("3A")], unheard=["3A", "3G"])
+    assert sweep.unheard == ("3G",)
+    assert (set(sweep.readings), sweep.n_plucks) == ({"3A"}, 1)
+
+
+def test_a_sweep_of_nothing_is_a_sweep():
+    sweep = read_sweep([], unheard=["3A"])
+    assert not sweep.readings and sweep.unheard == ("3A",) and not sweep.pitch_level_cents.known
+
+
+def test_the_plucks_are_left_as_they_were():
+    plucks = [pluck(partials=[partial(1)]), pluck(partials=[partial(1)])]
+    before = [replace(p) for p in plucks]
+    read_sweep(plucks)
+    assert plucks == before
