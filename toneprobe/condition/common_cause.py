@@ -85,13 +85,14 @@ def _pitch(level: Figure, a4_hz: float) -> str | None:
     if not level.known or abs(level.value) < limits.PITCH_LEVEL_CENTS:
         return None
     word = "flat" if level.value < 0 else "sharp"
-    return (f"The whole harp lies {abs(level.value):.0f} cents {word} of A = {a4_hz:g} Hz (about A = {a4_hz * 2 ** (level.value / 1200):.1f} Hz); "
+    return (f"The whole harp lies {abs(level.value):.0f} cents {word} of A = {a4_hz:g} Hz "
+            f"(about A = {a4_hz * 2 ** (level.value / 1200):.1f} Hz); "
             "each string's pitch is judged against the others.")
 
 
 def _weather(material: str, cents: float) -> str:
-    return (f"The {material} strings moved {abs(cents):.0f} cents {'down' if cents < 0 else 'up'} together against the rest since the fresh "
-            "sweep: weather, not wear.")
+    return (f"The {material} strings moved {abs(cents):.0f} cents {'down' if cents < 0 else 'up'} together against the rest since the "
+            "fresh sweep: weather, not wear.")
 
 
 def shared_loss(shared: Figure) -> bool:
@@ -104,10 +105,11 @@ def _decay(shared: Figure) -> str | None:
         return None
     percent = 100.0 * abs(1.0 - np.exp(-shared.value))
     if shared.value < 0:
-        return (f"Most strings ring {percent:.0f} % longer than when fresh. Strings do not grow younger: a livelier room, neighbours left to "
-                "ring, or a recorder that lifts quiet sounds. Faults may be hidden by it; sweep again as the fresh sweep was recorded.")
-    return (f"Most strings ring {percent:.0f} % shorter than when fresh. Either the set has aged together, or the room or the damping of the "
-            "neighbours is another. A string of which you know that it is new tells: if it too rings shorter, it is the room.")
+        return (f"Most strings ring {percent:.0f} % longer than when fresh. Strings do not grow younger: a livelier room, neighbours "
+                "left to ring, or a recorder that lifts quiet sounds. Faults may be hidden by it; sweep again as the "
+                "fresh sweep was recorded.")
+    return (f"Most strings ring {percent:.0f} % shorter than when fresh. Either the set has aged together, or the room or the damping of "
+            "the neighbours is another. A string of which you know that it is new tells: if it too rings shorter, it is the room.")
 
 
 def _room(short: float | None) -> str | None:
@@ -121,8 +123,8 @@ def _brightness(db_per_octave: float | None) -> str | None:
     if db_per_octave is None or abs(db_per_octave) < limits.CURVE_DB_PER_OCTAVE:
         return None
     word = "duller" if db_per_octave < 0 else "brighter"
-    return (f"The whole sweep sounds {word} than the fresh one ({abs(db_per_octave):.1f} dB per octave, all strings alike): another microphone, "
-            "place or room, or the whole set has changed. It is taken out before a string's brightness is judged.")
+    return (f"The whole sweep sounds {word} than the fresh one ({abs(db_per_octave):.1f} dB per octave, all strings alike): another "
+            "microphone, place or room, or the whole set has changed. It is taken out before a string's brightness is judged.")
 
 
 def _beats(beat_db: float) -> str | None:
@@ -136,5 +138,5 @@ def _unsteady(noise: SweepNoise) -> str | None:
     factor = max(noise.decay_scale, noise.astray_scale)
     if factor < limits.UNSTEADY:
         return None
-    return (f"Strings that nothing ails differ {factor:.1f} times as much from the fresh sweep as plucks usually do, so every string is judged "
-            "more cautiously. Record as the fresh sweep was: same room, place, hand and damping.")
+    return (f"Strings that nothing ails differ {factor:.1f} times as much from the fresh sweep as plucks usually do, so every string is "
+            "judged more cautiously. Record as the fresh sweep was: same room, place, hand and damping.")

@@ -15,8 +15,8 @@ OF_THE_RING = ("decay", "decay_low")  # two views of one thing: only the stronge
 
 
 def case_reasons(cases: Sequence[Case], told: Told) -> list[str]:
-    """Sentences of the strongest evidence, at most MOST_REASONS; the deciding one first."""
-    ranked = sorted((e for case in cases for e in case.evidence), key=lambda e: -e.strength)
+    """Sentences of the strongest evidence, at most MOST_REASONS; the deciding one first; a fallen pitch explains the rest."""
+    ranked = sorted((e for case in cases for e in case.evidence), key=lambda e: (e.kind != "fallen", -e.strength))
     chosen: list[Evidence] = []
     for evidence in ranked:
         repeats = evidence.kind in OF_THE_RING and any(e.kind in OF_THE_RING for e in chosen)

@@ -52,7 +52,8 @@ def sweep_noise(changes: Sequence[Change], *, n_judged: int | None = None, held_
     _, stretch_scale = _centre_and_scale([c.series.stretch for c in changes], prior.stretch_scale, one_sided=False)
     beat, beat_scale = _centre_and_scale([c.ripple.depth_db for c in changes], prior.beat_scale, one_sided=True)
     return SweepNoise(sureness_asked(n_judged or len(changes)), decay, decay_scale, high_scale, brightness_scale,
-                      _astray_scale(changes, prior.astray_scale), stretch_scale, max(limits.RIPPLE_USUAL_DB, beat.value if beat.known else 0.0), beat_scale)
+                      _astray_scale(changes, prior.astray_scale), stretch_scale,
+                      max(limits.RIPPLE_USUAL_DB, beat.value if beat.known else 0.0), beat_scale)
 
 
 def noise_around(string: Change, changes: Sequence[Change]) -> SweepNoise:

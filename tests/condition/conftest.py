@@ -1,0 +1,52 @@
+"""Sweeps drawn from the bench's statistical model of a string, which knows nothing of the program's thresholds."""
+
+from __future__ import annotations
+
+import importlib.util
+import sys
+from pathlib import Path
+
+import pytest
+
+from toneprobe.baseline import fresh_baseline
+from toneprobe.condition import judge
+from toneprobe.instrument import Instrument, load_instrument
+from toneprobe.session import read_sweep
+
+
+def _load(name):
+    path = Path(__file__).parents[1] / "benchmarks" / f"{name}.py"
+    spec = importlib.util.spec_from_file_location(name, path)
+    module = importlib.util.module_from_spec(spec)
+    sys.modules[name] = module
+    spec.loader.exec_module(module)
+    return module
+
+
+@pytest.fixture(scope="session")
+def drawn():
+    return _load("drawn_plucks")
+
+
+@pytest.fixture(scope="session")
+def harp():
+    """Every other string of a pedal harp: 24 strings of three materials."""
+    whole = load_instrument("pedal-47")
+    return Instrument(whole.name, whole.a4_hz, whole.tuning, whole.strings[::2], whole.kind)
+
+
+@pytest.fixture(scope="session")
+def judged(drawn, harp):
+    """Judge a later sweep of a drawn harp. change: string name, drawn string → what it has become; born: the same,
+    of fresh and later alike. Other keywords go to `judge`."""
+
+    def run(change=lambda name, string: string, *, seed=1, n_fresh=3, how=None, fresh_how=None, leave_out=(), without=(),
+            born=lambda name, string: string, **asked):
+        strings = {name: born(name, string) for name, string in drawn.draw_harp(harp, seed).items()}
+        fresh = fresh_baseline([drawn.draw_sweep(strings, fresh_how or drawn.DrawnSweep(n_each=n_fresh), 100 + seed)])
+        later = {name: change(name, string) for name, string in strings.items() if name not in leave_out}
+        sweep = read_sweep(drawn.draw_sweep(later, how or drawn.DrawnSweep(), 200 + seed), unheard=leave_out)
+        known = {name: one for name, one in fresh.items() if name not in without}
+        return judge(sweep, known, instrument=harp, **asked)
+
+    return run

@@ -1,0 +1,188 @@
+"""Whole sweeps judged: what is wrong is named, what is not wrong is left alone, and what cannot be told is said."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from toneprobe.audio import Quality
+from toneprobe.condition import VERDICTS, Capture, SweepContext
+from toneprobe.condition.next_steps import CAUTION
+
+GOOD = Quality(-6.0, 0.0, -80.0, None, None, 40.0, None, False, ())
+RIDING = replace(GOOD, gain_riding=True)
+
+
+def verdicts(judgement):
+    return Counter(c.verdict for c in judgement.conditions)
+
+
+def of(judgement, name):
+    return next(c for c in judgement.conditions if c.string == name)
+
+
+def every_third(harp):
+    return {spec.name for spec in harp.strings[::3]}
+
+
+def test_conditions_come_in_the_instruments_order_with_known_verdicts(judged, harp):
+    judgement = judged()
+    assert [c.string for c in judgement.conditions] == [spec.name for spec in harp.strings]
+    assert {c.verdict for c in judgement.conditions} <= set(VERDICTS)
+
+
+def test_healthy_sweeps_hardly_ever_accuse(judged):
+    seen = sum((verdicts(judged(seed=seed)) for seed in range(12)), Counter())
+    assert seen.total() == 12 * 24
+    assert seen["dead"] + seen["false"] <= 2  # below one in a hundred readings
+    assert seen["sound"] > 0.85 * seen.total()
+
+
+def test_a_third_of_dead_strings_is_named_and_the_others_are_left_alone(judged, drawn, harp):
+    bad = every_third(harp)
+    found = [(c.string in bad, c.verdict) for seed in range(3)
+             for c in judged(lambda name, s: drawn.shorten(s, 0.45) if name in bad else s, seed=seed).conditions]
+    assert sum(v == "dead" for is_bad, v in found if is_bad) >= 0.9 * 3 * len(bad)
+    assert sum(v in ("dead", "false") for is_bad, v in found if not is_bad) <= 1
+
+
+def test_a_third_of_false_strings_is_named(judged, drawn, harp):
+    bad, rng = every_third(harp), np.random.default_rng(5)
+    found = [c.verdict for seed in range(3)
+             for c in judged(lambda name, s: drawn.stray(s, 6.0, rng) if name in bad else s, seed=seed).conditions if c.string in bad]
+    assert found.count("false") >= 0.8 * len(found)
+
+
+def test_a_whole_set_aged_alike_is_seen_and_said(judged, drawn):
+    judgement = judged(lambda name, s: drawn.shorten(s, 0.55))
+    assert verdicts(judgement)["dead"] >= 0.9 * 24
+    assert any("aged together" in text and "room" in text for text in judgement.warnings)
+    assert judgement.common.decay.value == pytest.approx(-math.log(0.55), abs=0.12)
+
+
+def test_another_microphone_accuses_no_string_and_is_named(judged, drawn):
+    judgement = judged(how=drawn.DrawnSweep(recorder=drawn.Recorder(-3.0, 6.0)))
+    assert verdicts(judgement)["dead"] + verdicts(judgement)["false"] == 0
+    assert any("microphone" in text for text in judgement.warnings)
+
+
+def test_a_harp_tuned_fifteen_cents_flat_accuses_no_string_and_is_named(judged, drawn):
+    judgement = judged(how=drawn.DrawnSweep(cents=-15.0))
+    assert verdicts(judgement)["dead"] + verdicts(judgement)["false"] == 0
+    assert any("15 cents flat" in text for text in judgement.warnings)
+
+
+def test_worse_readings_never_score_better(judged, drawn):
+    """The whole way through: one string's ring cut further and further in the same sweep."""
+    rings = (1.0, 0.9, 0.75, 0.6, 0.45, 0.3)
+    scores = [of(judged(lambda name, s, r=r: drawn.shorten(s, r) if name == "3A" else s, seed=3), "3A").dead_score for r in rings]
+    assert scores == sorted(scores)
+    assert scores[0] < 25 and scores[-1] == 100.0
+
+
+def test_a_string_does_not_excuse_itself(judged, drawn):
+    """The noise that a string is judged by is that of the others: its own badness does not move the scores of the rest by much."""
+    before, after = judged(seed=4), judged(lambda name, s: drawn.shorten(s, 0.3) if name == "3A" else s, seed=4)
+    pairs = zip(before.conditions, after.conditions, strict=True)
+    moved = [abs((a.dead_score or 0) - (b.dead_score or 0)) for a, b in pairs if a.string != "3A"]
+    assert max(moved) < 12.0
+
+
+def test_one_pluck_is_less_sure_than_three(judged, drawn):
+    few, many = (judged(how=drawn.DrawnSweep(n_each=n), seed=6) for n in (1, 3))
+    assert sum(c.changes["decay"].se for c in few.conditions) > 1.2 * sum(c.changes["decay"].se for c in many.conditions)
+
+
+def test_riding_gain_refuses_decays_with_reason_and_remedy(judged, drawn, harp):
+    context = SweepContext((Capture(RIDING, 44100.0),), (Capture(GOOD, 44100.0),))
+    judgement = judged(lambda name, s: drawn.shorten(s, 0.4), context=context)
+    assert all(c.dead_score is None for c in judgement.conditions)
+    assert verdicts(judgement)["unsure"] >= 20
+    assert "gain" in of(judgement, "3A").reasons[0]
+    assert any("Switch automatic gain" in text for text in judgement.warnings)
+
+
+def test_a_high_passed_recording_is_compared_above_its_corner(judged, drawn):
+    context = SweepContext((Capture(replace(GOOD, low_cut_hz=250.0), 44100.0),), (Capture(GOOD, 44100.0),))
+    judgement = judged(context=context)
+    assert verdicts(judgement)["dead"] + verdicts(judgement)["false"] == 0
+    assert any("below" in text and "not compared" in text for text in judgement.warnings)
+
+
+def test_strings_without_baseline_are_unrated_and_one_that_stands_out_is_noted(judged, drawn, harp):
+    names = {spec.name for spec in harp.strings}
+    judgement = judged(lambda name, s: drawn.shorten(s, 0.15) if name == "3E" else s, without=names)
+    assert verdicts(judgement) == {"unrated": 24}
+    assert len(of(judgement, "3E").reasons) == 2 and "shorter than its neighbours" in of(judgement, "3E").reasons[1]
+    assert sum(len(c.reasons) > 1 for c in judgement.conditions) <= 3
+    assert all(c.dead_score is None and c.false_score is None and not c.fresh for c in judgement.conditions)
+
+
+def test_unheard_and_settling_strings_are_not_scored(judged):
+    judgement = judged(leave_out=("3A",), settling={"3F"})
+    unheard, settling = of(judgement, "3A"), of(judgement, "3F")
+    assert (unheard.verdict, unheard.n_plucks, unheard.dead_score) == ("unheard", 0, None)
+    assert (settling.verdict, settling.dead_score) == ("settling", None)
+
+
+def test_another_pedal_position_is_not_compared(judged, drawn):
+    judgement = judged(lambda name, s: replace(s, spec=replace(s.spec, note="A4")) if name == "3A" else s)
+    assert of(judgement, "3A").verdict == "unsure"
+    assert "pedal" in of(judgement, "3A").reasons[0]
+
+
+def test_a_fallen_and_thudding_string_is_dead_and_a_ringing_one_is_watched(judged, drawn):
+    thud = judged(lambda name, s: replace(drawn.shorten(s, 0.2), cents=-400.0) if name == "6D" else s)
+    rings = judged(lambda name, s: replace(s, cents=-400.0) if name == "6D" else s)
+    assert of(thud, "6D").verdict == "dead" and "4.0 semitones too low" in of(thud, "6D").reasons[0]
+    assert of(rings, "6D").verdict == "watch" and "pin" in of(rings, "6D").next_step
+    octave = judged(lambda name, s: replace(drawn.shorten(s, 0.2), cents=-1200.0) if name == "6D" else s)
+    assert "an octave too low" in of(octave, "6D").reasons[0]
+
+
+def test_a_room_that_only_lengthened_short_strings_is_not_held_against_them(judged, drawn, harp):
+    """Fresh in a room whose ring hid that of the highest strings, now dry: those strings seem to have lost ring, all alike."""
+    short = {spec.name for spec in harp.strings if spec.expected_hz > 1000.0}
+
+    def as_short_as_a_room(name, s):
+        return drawn.shorten(s, 0.4) if name in short else s
+
+    judgement = judged(lambda name, s: drawn.shorten(s, 0.65) if name in short else s, born=as_short_as_a_room)
+    assert sum(of(judgement, name).verdict == "dead" for name in short) == 0
+    assert any("room" in text for text in judgement.warnings)
+    everywhere = judged(lambda name, s: drawn.shorten(s, 0.5), born=as_short_as_a_room)  # the long strings lost it too: age
+    assert sum(of(everywhere, name).verdict == "dead" for name in short) >= 0.8 * len(short)
+
+
+def test_weather_that_moved_one_material_is_told(judged, drawn, harp):
+    nylon = {spec.name for spec in harp.strings if spec.material == "nylon"}
+    judgement = judged(lambda name, s: replace(s, cents=12.0) if name in nylon else s)
+    assert any("nylon strings moved 1" in text and "cents up" in text and "weather" in text for text in judgement.warnings)
+    assert verdicts(judgement)["dead"] + verdicts(judgement)["false"] == 0
+
+
+def test_a_verdict_has_reasons_a_next_step_and_cautions_where_a_change_is_advised(judged, drawn, harp):
+    bad = every_third(harp)
+    judgement = judged(lambda name, s: drawn.shorten(s, 0.4) if name in bad else s)
+    for c in judgement.conditions:
+        assert 1 <= len(c.reasons) <= 4
+        assert all(text[0].isupper() and text.endswith(".") and "nan" not in text for text in c.reasons), c.reasons
+        assert bool(c.next_step) == (c.verdict != "sound")
+        if c.verdict in ("dead", "false"):
+            assert CAUTION in c.next_step
+
+
+def test_unsure_strings_are_listed_to_be_plucked_again(judged, drawn):
+    judgement = judged(how=drawn.DrawnSweep(n_each=1, takes=drawn.Takes(partial_decay=0.8, string_decay=0.5)))
+    names = [c.string for c in judgement.conditions if c.verdict == "unsure"]
+    assert names
+    assert any(names[0] in text and "again" in text for text in judgement.warnings)
+
+
+def test_a_sweep_without_any_pluck_is_judged_unheard(judged, harp):
+    judgement = judged(leave_out=tuple(spec.name for spec in harp.strings))
+    assert verdicts(judgement) == {"unheard": 24} and judgement.common is None

@@ -1,0 +1,120 @@
+"""What the scores promise, put to thousands of drawn changes: worse never scores better, and what is unknown never counts."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from toneprobe import limits
+from toneprobe.baseline.change import Change
+from toneprobe.baseline.decay_change import DecayChange
+from toneprobe.baseline.ripple_change import RippleChange
+from toneprobe.baseline.series_change import SeriesChange
+from toneprobe.condition.dead_score import dead_case
+from toneprobe.condition.evidence import Evidence, score, sureness_asked, together, weigh
+from toneprobe.condition.false_score import chi2_sigmas, false_case
+from toneprobe.condition.sweep_noise import SweepNoise
+from toneprobe.measure.figure import Figure
+
+UNKNOWN = Figure(None, None, "not measured")
+NOISE = SweepNoise(3.0, UNKNOWN, decay_scale=1.3, astray_scale=1.2)
+sizes = st.floats(-1.0, 3.0)
+errors = st.floats(0.02, 0.6)
+maybe = st.one_of(st.just(UNKNOWN), st.builds(Figure, sizes, errors))
+steps = st.floats(0.0, 2.0)
+
+
+def change(decay=UNKNOWN, low=UNKNOWN, high=UNKNOWN, brightness=UNKNOWN, ripple=UNKNOWN, pattern=(), stretch=UNKNOWN, astray=UNKNOWN):
+    series = SeriesChange(Figure(0.0, 1.0), stretch, astray, max(0.0, len(pattern) - 3.0) if astray.known else 0.0, tuple(pattern))
+    return Change("3A", 2, 3, DecayChange(decay, low, high, UNKNOWN, 8), brightness, series, RippleChange(ripple), 0.0, 440.0)
+
+
+@settings(max_examples=300, deadline=None)
+@given(st.builds(Figure, sizes, errors), maybe, maybe, maybe, st.sampled_from(["decay", "low", "high", "brightness"]), steps)
+def test_less_ring_or_less_brightness_never_scores_better(decay, low, high, brightness, which, worse_by):
+    figures = {"decay": decay, "low": low, "high": high, "brightness": brightness}
+    before = dead_case(change(**figures), NOISE)
+    if not figures[which].known:
+        return
+    figures[which] = replace(figures[which], value=figures[which].value + worse_by)
+    assert score(dead_case(change(**figures), NOISE).strength) >= score(before.strength)
+
+
+@settings(max_examples=300, deadline=None)
+@given(st.lists(st.floats(-12.0, 12.0), min_size=6, max_size=12), st.floats(0.0, 8.0), st.integers(0, 5), steps, maybe)
+def test_a_partial_farther_astray_never_scores_better(cents, astray, which, worse_by, ripple):
+    def at(rows, rms):
+        return false_case(change(pattern=[(i + 1, c, 0.8) for i, c in enumerate(rows)], astray=Figure(rms, 0.3), ripple=ripple), NOISE)
+
+    worse = [c * (1.0 + worse_by) if i == which else c for i, c in enumerate(cents)]
+    assert at(worse, astray + worse_by).strength >= at(cents, astray).strength
+
+
+@settings(max_examples=200, deadline=None)
+@given(sizes, errors, steps)
+def test_a_deeper_ripple_never_scores_better(depth, se, worse_by):
+    first, second = (false_case(change(ripple=Figure(d, se)), NOISE).strength for d in (depth, depth + worse_by))
+    assert second >= first
+
+
+@settings(max_examples=200, deadline=None)
+@given(st.builds(Figure, sizes, errors), maybe, maybe)
+def test_an_unknown_figure_is_neither_good_nor_bad(decay, high, brightness):
+    """A figure that becomes known adds only what it says against the string; as unknown it adds nothing."""
+    base = score(dead_case(change(decay=decay), NOISE).strength)
+    assert score(dead_case(change(decay=decay, high=high, brightness=brightness), NOISE).strength) >= base
+    harmless = Figure(-1.0, 0.1)
+    assert score(dead_case(change(decay=decay, brightness=harmless), NOISE).strength) == pytest.approx(base)
+
+
+def test_nothing_known_is_no_score():
+    assert dead_case(change(), NOISE).strength is None and false_case(change(), NOISE).strength is None
+    assert score(None) is None
+
+
+def test_without_a_decay_brightness_alone_is_no_score():
+    assert dead_case(change(brightness=Figure(2.0, 0.1)), NOISE).strength is None
+
+
+def test_brightness_alone_is_watched_and_never_dead():
+    case = dead_case(change(decay=Figure(0.0, 0.05), brightness=Figure(3.0, 0.05)), NOISE)
+    assert limits.WATCHED <= case.strength < limits.DECIDED
+
+
+@pytest.mark.parametrize(("change_of", "se", "expected"), [
+    (0.0, 0.05, 0.0),  # as fresh: the design's 0
+    (limits.DECAY_NOTICED, 0.05, 50.0),  # as large as noticed, 5.8 errors where 3 are asked: the design's 50
+    (2 * limits.DECAY_NOTICED, 0.05, 100.0),  # twice that: the design's 100
+    (limits.DECAY_NOTICED, 0.2, 50.0 * limits.DECAY_NOTICED / 0.6),  # as large, but 1.4 errors where 3 are asked (derived)
+    (0.1, 0.001, 50.0 * 0.1 / limits.DECAY_NOTICED),  # beyond doubt, but hardly audible (derived)
+])
+def test_a_score_means_what_the_design_says(change_of, se, expected):
+    case = weigh("decay", Figure(change_of, se), noticed=limits.DECAY_NOTICED, sureness_asked=3.0)
+    assert score(case.strength) == pytest.approx(expected)
+
+
+def test_two_cases_support_each_other_a_little():
+    one = Evidence("decay", 0.9, 2.0, 0.3, 0.05)
+    assert together([one]) == pytest.approx(0.9)
+    assert 0.9 < together([one, one]) < 1.1
+    assert together([one, None]) == pytest.approx(0.9)
+    assert together([None]) is None
+
+
+def test_the_sureness_asked_bounds_the_false_alarms_of_a_sweep():
+    from scipy.stats import t
+
+    for n in (12, 24, 47):
+        expected = n * t.sf(sureness_asked(n), limits.ERROR_FREEDOM)  # outside reference: SciPy's Student tail
+        assert expected == pytest.approx(limits.FALSE_ALARMS_PER_SWEEP, rel=1e-6)
+    assert 47 * t.sf(2.0, limits.ERROR_FREEDOM) > 1.0  # two errors, judged string by string, would give more than one a sweep
+
+
+def test_chi_square_in_sigmas_matches_scipys_tail():
+    from scipy.stats import chi2, norm
+
+    for freedom, value in ((4, 12.0), (8, 20.0), (10, 30.0)):
+        assert chi2_sigmas(value, freedom) == pytest.approx(norm.isf(chi2.sf(value, freedom)), abs=0.06)  # outside reference: SciPy
