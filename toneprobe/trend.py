@@ -1,9 +1,10 @@
 """Where a fitting is heading: the trend of one figure over months, and when it reaches a threshold, if the readings carry it.
 
 Slope and its interval after Theil and Sen (Sen, J. Am. Stat. Assoc. 63 (1968) 1379): the median of the slopes between all pairs of
-readings, bounded by the slopes at ranks that Kendall's statistic gives. A third of the readings may be anywhere. The level is the median of what
-remains. A date is named only where even the slow end of the interval rises, and only so far ahead as `REACH` times what was observed.
-Wear may pause, quicken, or end in a break that no trend shows: a date is a reason to have a spare, never a promise.
+readings, bounded by the slopes at ranks that Kendall's statistic gives. A third of the readings may be anywhere. The level is the median
+of what remains. A date is named only where even the slow end of the interval rises, and only so far ahead as
+`REACH` times what was observed. Wear may pause, quicken, or end in a break that no trend shows: a date is a reason to have a spare,
+never a promise.
 """
 
 from __future__ import annotations

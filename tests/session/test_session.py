@@ -65,7 +65,8 @@ def test_an_unknown_value_beside_a_known_one_does_not_count():
 
 
 def test_partials_are_matched_by_number_and_decays_by_logarithm():
-    reading = read_string([pluck(partials=[partial(1, t60_s=1.0), partial(2)]), pluck(partials=[partial(1, t60_s=4.0), partial(3, t60_s=None)])])
+    first, second = [partial(1, t60_s=1.0), partial(2)], [partial(1, t60_s=4.0), partial(3, t60_s=None)]
+    reading = read_string([pluck(partials=first), pluck(partials=second)])
     assert [p.n for p in reading.partials] == [1, 2, 3]
     first, second, third = reading.partials
     assert np.exp(first.log_decay.value) == pytest.approx(np.log(1000.0) / 2.0)  # derived: geometric mean of T60 1 s and 4 s is 2 s

@@ -6,9 +6,9 @@ at one place shifts partials up and down with n (Rayleigh), a loose winding scat
 what the harp itself does to the partials of a healthy string (board resonances, neighbours) cancels.
 
 The spread σ_n of one pluck's r_n has a part in proportion to frequency, one in Hz (two polarisations), one that goes with the width of the
-partial's line (what dies fast has no sharp pitch), and is never taken smaller than what the plucks of this very partial differ by. The one partial farthest off is left out, for it may be a
-mistaken one. How astray: the rms of the other r_n, less what σ_n explains. How sure: Σ min(r_n²/σ_n², CUT). A partial lost (see `lost_partials`) counts as one just
-beyond reach.
+partial's line (what dies fast has no sharp pitch), and is never taken smaller than what the plucks of this very partial differ by. The
+one partial farthest off is left out, for it may be a mistaken one. How astray: the rms of the other r_n, less what σ_n explains. How sure:
+Σ min(r_n²/σ_n², CUT). A partial lost (see `lost_partials`) counts as one just beyond reach.
 """
 
 from __future__ import annotations
@@ -55,7 +55,9 @@ def series_change(pairs: Pairs, fresh_b: Figure, lost: Mapping[int, float], *, h
     variance, b = cents_variance(pairs) + (limits.HAND_CENTS * hand) ** 2, fresh_b.value if fresh_b.known else None
     stretchable = n >= LEAST_FOR_STRETCH and b is not None
     fit = _fit(pairs, variance, b if stretchable else None)
-    stretch = Figure(fit.stretch, float(np.hypot(fit.stretch_se, _switch_error(pairs, b, hand)))) if stretchable else (TOO_FEW if b is not None else Figure(None, None, fresh_b.reason))
+    stretch = TOO_FEW if b is not None else Figure(None, None, fresh_b.reason)
+    if stretchable:
+        stretch = Figure(fit.stretch, float(np.hypot(fit.stretch_se, _switch_error(pairs, b, hand))))
     pitch = Figure(fit.pitch, fit.pitch_se)
     n_lost = sum(lost.values())
     freedom = n - 1 + n_lost - (2 if stretchable else 1)
