@@ -164,6 +164,20 @@ def test_the_lowest_string_without_its_fundamental(order):
     assert found.inharmonicity.value == pytest.approx(pluck.b, rel=0.1)
 
 
+def test_the_lowest_string_without_its_seven_lowest_partials():
+    register = REGISTERS["C1"]
+    pluck = register.pluck(missing=tuple(range(1, 8)))
+    found = measured(render(pluck, length_s=6.0), f1_hz=pluck.f1_hz, spec=register.spec)
+    assert cents_between(found.pitch_hz.value, pluck.f1_hz) == pytest.approx(0.0, abs=1.0)
+
+
+@pytest.mark.parametrize("f1_hz, t60_s", [(31.0, 20.0), (261.63, 4.5), (1046.5, 1.0)])
+def test_a_lone_partial_is_the_pitch(f1_hz, t60_s):
+    """Nothing that lies where no partial was found has a say."""
+    found = measured(render(FormulaPluck(f1_hz, t60_s=t60_s, n_partials=1), length_s=3.0, snr_db=50.0), f1_hz=f1_hz)
+    assert cents_between(found.pitch_hz.value, f1_hz) == pytest.approx(0.0, abs=0.05)
+
+
 def test_hum_and_a_body_mode_are_no_partials():
     pluck = FormulaPluck(130.8128, 1.5e-4, t60_s=6.0, n_partials=20)
     sound = render(pluck, length_s=4.0)

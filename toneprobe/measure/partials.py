@@ -113,7 +113,7 @@ def with_settled_pitch(fit: SeriesFit, glide: Glide | None, exact: dict[int, Exa
     to take than the series' own f1, on which every partial up to the highest pulls."""
     settled = dict(glide.settled if glide else {}) | {n: partial.freq_hz for n, partial in exact.items()}
     strength = dict(glide.strength) if glide else {}
-    low = sorted(settled)[:PITCH_PARTIALS]
+    low = sorted(set(settled) & {int(n) for n in fit.n})[:PITCH_PARTIALS]  # a partial that was not found may be anything
     if not low:
         return fit
     cents = np.array([CENTS * np.log(settled[n] / fit.series.partial_hz(n)) for n in low])
