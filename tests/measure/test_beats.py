@@ -77,7 +77,7 @@ def test_beat_of_a_whole_pluck(note, rate_hz, snr_db):
 
 
 @pytest.mark.parametrize("snr_db", [60, 40, 20])
-@pytest.mark.parametrize("note", ["C3", "C4", "C5", "C6", "C7", "G7"])
+@pytest.mark.parametrize("note", list(REGISTERS))
 def test_a_healthy_string_does_not_beat(cases, note, snr_db):
     for case in cases(note, snr_db):
         assert case.found.beat_hz.value is None and case.found.beat_depth_db.value is None

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from toneprobe.measure.envelope import Envelope, smooth_power
+from toneprobe.measure.envelope import EDGE, Envelope, smooth_power
 from toneprobe.measure.figure import Figure
 from toneprobe.measure.poles import find_poles
 
@@ -23,6 +23,7 @@ DEEPEST_DB = 40.0
 LEAST_DEPTH_DB = 0.5
 N_STEPS = 12
 FASTEST_HZ = 12.0  # modes farther apart are not heard as a beat of one partial
+FLAT_SHARE = 0.5 - EDGE  # of an envelope's rate: farther from its centre lies what the band's edge leaves of the neighbours
 
 
 @dataclass(frozen=True)
@@ -62,7 +63,7 @@ def _compare(z: np.ndarray, rate_hz: float) -> Beat | str:
     rate = abs(poles[0].imag - poles[1].imag) / (2 * np.pi)
     ratio = min(abs(amplitudes[0]), abs(amplitudes[1])) / max(abs(amplitudes[0]), abs(amplitudes[1]))
     depth = min(20 * np.log10((1 + ratio) / max(1 - ratio, 1e-3)), DEEPEST_DB)
-    if rate > FASTEST_HZ:
+    if rate > FASTEST_HZ or np.abs(poles.imag).max() / (2 * np.pi) > FLAT_SHARE * rate_hz:
         return "one mode and something else beside it"
     lasting_s = min(time_s[-1], 2.3 / max(-poles.real.max(), 1e-6), 2.3 / max(-poles.real.min(), 1e-6))
     if rate * lasting_s < 1.0:
