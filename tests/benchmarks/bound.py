@@ -18,13 +18,12 @@ from dataclasses import dataclass
 import numpy as np
 from formula_plucks import PRE_S, damped, spec_of, time_grid_s
 
-from toneprobe.measure.envelope import pluck_signal
 from toneprobe.measure.pluck import measure_samples
-from toneprobe.measure.series import Series, find_lines
-from toneprobe.units import LN_1000, cents_between
+from toneprobe.units import cents_between
 
 CENTS = 1200.0 / np.log(2.0)
 LARGEST_CENTS, LARGEST_SHARE = 5.0, 0.05  # bounds above are not asked for
+RISE_S = 0.004  # the tone swells to its height within this, as a finger lets go; a click would be a signal of its own
 LENGTHS = 4.0  # record length over τ …
 LONGEST_S, SHORTEST_S = 12.0, 0.25  # … within these
 
@@ -77,16 +76,6 @@ def cramer_rao(cell: Cell, *, length_s: float | None = None, phase: float = 0.3)
     return Bound(float(np.sqrt(spread[0, 0])), float(np.sqrt(spread[1, 1])))
 
 
-def strongest_line(samples: np.ndarray, cell: Cell) -> tuple[float | None, float | None]:
-    """Frequency in Hz and T60 in s of the strongest line near the partial: what pitch, inharmonicity and trueness rest on."""
-    signal = pluck_signal(samples, rate_hz=cell.rate_hz, pre_s=PRE_S, f1_hz=cell.freq_hz)
-    lines = find_lines(signal, Series(cell.freq_hz * 1.002, 1e-4))
-    if not len(lines.energy):
-        return None, None
-    best = int(lines.energy.argmax())
-    return float(lines.freq_hz[best]), float(LN_1000 / lines.delta[best])
-
-
 def first_partial(samples: np.ndarray, cell: Cell) -> tuple[float | None, float | None]:
     """Frequency in Hz and T60 in s of the first partial, as reported by the whole measurement of a pluck."""
     measured = measure_samples(samples, cell.rate_hz, spec_of(cell.freq_hz), pitch_hz=cell.freq_hz * 1.002, pre_s=PRE_S)
@@ -98,9 +87,10 @@ def run(cell: Cell, *, n_runs: int, listen: Callable = first_partial, seed: int 
     """Errors of `listen` (pitch in Hz, T60 in s) in n_runs draws of phase and noise."""
     time_s, rng = time_grid_s(cell.rate_hz, cell.length_s), np.random.default_rng([seed, round(cell.freq_hz), round(cell.tau_s * 1e3)])
     sigma = np.sqrt(0.5) * 10.0 ** (-cell.snr_db / 20.0)
+    rise = np.sin(np.pi / 2 * np.clip(time_s / RISE_S, 0.0, 1.0)) ** 2
     cents, shares, n_lost = [], [], 0
     for _ in range(n_runs):
-        clean = damped(time_s, cell.freq_hz, 1.0 / cell.tau_s, phase=rng.uniform(-np.pi, np.pi))
+        clean = rise * damped(time_s, cell.freq_hz, 1.0 / cell.tau_s, phase=rng.uniform(-np.pi, np.pi))
         pitch_hz, t60_s = listen(0.2 * (clean + rng.normal(0.0, sigma, len(clean))), cell)
         if pitch_hz is None or t60_s is None:
             n_lost += 1
