@@ -1,4 +1,4 @@
-"""`toneprobe report`: a sweep of the book as a page, a picture or a table."""
+"""`toneprobe report`: a sweep of the book as a page, a picture or a table, and the other pages there are of a harp."""
 
 from __future__ import annotations
 
@@ -21,30 +21,95 @@ KINDS = (".html", *PICTURES, ".csv")
 
 def report(
     sweep: Annotated[int | None, typer.Option("--sweep", metavar="ID", help="Which sweep; else the latest.")] = None,
+    compare: Annotated[tuple[int, int] | None, typer.Option("--compare", metavar="A B", help="Two sweeps: before and after.")] = None,
+    string: Annotated[str | None, typer.Option("--string", metavar="NAME", help="One string's life.")] = None,
+    season: Annotated[str | None, typer.Option("--season", metavar="YEAR|last", help="A year, or the one up to the last sweep.")] = None,
+    technician: Annotated[bool, typer.Option("--technician", help="What is not a string's fault, on one page.")] = False,
+    figure: Annotated[bool, typer.Option("--figure", help="The picture alone: of the harp, or with --string of that string.")] = False,
     out: Annotated[str | None, typer.Option("--out", metavar="FILE", help="A .html page, .png, .svg, .pdf picture or .csv table.")] = None,
     pages: Annotated[Path | None, typer.Option("--pages", metavar="FOLDER", help="All there is to show of the harp, as pages.")] = None,
     harp: HarpOption = None,
     book: BookOption = None,
 ) -> None:
-    """Show a sweep, and write its page and picture into the book or to a file."""
+    """Show a sweep, and write its page and picture into the book or to a file; or another of the harp's pages."""
+    kind = _asked_for({"--compare": compare is not None, "--string": string is not None, "--season": season is not None,
+                       "--technician": technician, "--pages": pages is not None})
+    _check_use(kind, out, figure=figure, sweep=sweep)
+    opened, chosen = open_harp(book, harp)
+    if kind == "--pages":
+        _write_pages(opened, chosen, pages)
+    elif figure:
+        _write_figure(opened, chosen, sweep=sweep, string=string, out=out)
+    elif kind:
+        from toneprobe.cli import report_pages as make
+
+        makers = {"--compare": lambda: make.comparison(opened, chosen, *(compare or ())),
+                  "--string": lambda: make.life(opened, chosen, string or "", sweep),
+                  "--season": lambda: make.season(opened, chosen, season or ""),
+                  "--technician": lambda: make.technician(opened, chosen, sweep)}
+        make.show(makers[kind](), out or opened.reports)
+    else:
+        _write_sweep(opened, chosen, sweep, out)
+
+
+def _asked_for(options: dict[str, bool]) -> str:
+    """The page's option, "" for a sweep's own. UsageError for two."""
+    given = [name for name, is_given in options.items() if is_given]
+    if len(given) > 1:
+        raise UsageError(f"{' and '.join(given)} are two pages: ask for one at a time")
+    return given[0] if given else ""
+
+
+def _check_use(kind: str, out: str | None, *, figure: bool, sweep: int | None) -> None:
+    """UsageError for options that do not go together, and for a file's ending that is not what is asked for."""
+    check_ending(out)
+    ending = Path(out).suffix.lower() if out else ""
+    if figure and kind not in ("", "--string"):
+        raise UsageError(f"--figure draws the harp, or with --string one string: it does not go with {kind}")
+    if figure and ending not in ("", *PICTURES):
+        raise UsageError(f"{out!r} is no picture: with --figure it ends in {', '.join(PICTURES)}")
+    if kind and not figure and ending not in ("", ".html"):
+        picture = " (--figure draws its picture)" if kind == "--string" else ""
+        raise UsageError(f"{out!r} is no page: {kind} is written as .html{picture}")
+    if sweep is not None and kind in ("--compare", "--season", "--pages"):
+        raise UsageError(f"--sweep does not go with {kind}")
+
+
+def _write_sweep(book: Book, harp: Harp, sweep: int | None, out: str | None) -> None:
     from toneprobe.cli.screen import screen
     from toneprobe.report.tables import print_report
     from toneprobe.retelling import find_sweep, retell
 
-    check_ending(out)
-    opened, chosen = open_harp(book, harp)
-    if pages:
-        _write_pages(opened, chosen, pages)
-        return
-    record = find_sweep(opened, chosen.id, sweep)
-    view = retell(opened, record, chosen.name)
+    record = find_sweep(book, harp.id, sweep)
+    view = retell(book, record, harp.name)
     console = screen()
     print_report(view, console)
     console.print()
-    stem = opened.reports / f"{record.date.isoformat()}-sweep-{record.id}"
+    stem = book.reports / f"{record.date.isoformat()}-sweep-{record.id}"
     for target in [out] if out else [f"{stem}.html", f"{stem}.png"]:
         write_report(view, target)
         console.print(f"Written: {target}")
+
+
+def _write_figure(book: Book, harp: Harp, *, sweep: int | None, string: str | None, out: str | None) -> None:
+    from toneprobe.cli.screen import screen
+    from toneprobe.report.view import find_string_view
+    from toneprobe.retelling import find_sweep, retell
+
+    record = find_sweep(book, harp.id, sweep)
+    view = retell(book, record, harp.name)
+    one = find_string_view(view, string) if string is not None else None
+    about = f"string-{file_part(one.name)}" if one else "harp"
+    target = Path(out or book.reports / f"{record.date.isoformat()}-sweep-{record.id}-{about}.png")
+    _write_picture(view, target, string)
+    console = screen()
+    console.print(f"{one.title}: {one.verdict}" if one else view.headline)
+    console.print(f"Written: {target}", soft_wrap=True)
+
+
+def file_part(name: str) -> str:
+    """A string's name as part of a file name, whatever the string is called."""
+    return "".join(letter for letter in name if letter.isascii() and letter.isalnum()) or "other"
 
 
 def _write_pages(book: Book, harp: Harp, folder: Path) -> None:
@@ -89,10 +154,10 @@ def _text(view: SweepView, kind: str) -> str:
     return sweep_page(view)
 
 
-def _write_picture(view: SweepView, path: Path) -> None:
-    from toneprobe.report.figures import harp_picture, save_figure
+def _write_picture(view: SweepView, path: Path, string: str | None = None) -> None:
+    from toneprobe.report.figures import harp_picture, save_figure, string_picture
 
     try:
-        save_figure(harp_picture(view), path)
+        save_figure(harp_picture(view) if string is None else string_picture(view, string), path)
     except OSError as error:
         raise ToneprobeError(f"{path} cannot be written: {error.strerror or error}") from error

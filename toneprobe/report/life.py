@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 
 from toneprobe.book.entries import Fitting
@@ -11,7 +11,7 @@ from toneprobe.instrument import StringSpec
 from toneprobe.report.fitting_words import fitting_line
 from toneprobe.report.series import HistoryPoint
 from toneprobe.report.view import StringView, SweepView, find_string_view
-from toneprobe.report.words import count_of
+from toneprobe.report.words import count_of, day_text
 
 
 @dataclass(frozen=True)
@@ -36,12 +36,15 @@ class LifeView:
     breaks: str  # a place where it broke more than once, "" where there is none
 
 
-def life_view(sweep: SweepView, name: str, *, today: date | None = None) -> LifeView:
-    """The life of a string as the latest sweep's view knows it. UsageError where the harp has no such string."""
+def life_view(sweep: SweepView, name: str, *, today: date | None = None, log: Sequence[Fitting] | None = None) -> LifeView:
+    """The life of a string as the latest sweep's view knows it, or with a `log`, oldest first, that goes on after that sweep.
+
+    UsageError where the harp has no such string.
+    """
     one = find_string_view(sweep, name)
+    one = one if log is None else replace(one, fittings=tuple(log))
     chapters = _chapters(one, today or sweep.date)
-    verdict = f"{one.name} is {one.verdict}" if one.verdict != "unrated" else f"{one.name} has no fresh baseline"
-    headline = f"{verdict}; {count_of(len(chapters), 'string')} on record, {count_of(len(one.history), 'sweep')}."
+    headline = f"{_state(one, sweep.date)}; {count_of(len(chapters), 'string')} on record, {count_of(len(one.history), 'sweep')}."
     return LifeView(sweep.harp, one.name, one.note, one.spec, headline, one, sweep.date, chapters, repeated_breaks(one.fittings))
 
 
@@ -50,6 +53,14 @@ def repeated_breaks(fittings: Iterable[Fitting]) -> str:
     places = [one.broke_at for one in fittings if one.broke_at]
     worst = max(sorted(set(places)), key=places.count, default="")
     return f"broke {places.count(worst)} times at the {worst}" if worst and places.count(worst) > 1 else ""
+
+
+def _state(one: StringView, day: date) -> str:
+    """How the string stands; a string that went on after that day has not been heard yet."""
+    latest = one.fittings[-1].fitted_on if one.fittings else None
+    if latest is not None and latest > day:
+        return f"{one.name} has a new string since {day_text(latest)}, not swept yet; the one before was {one.verdict}"
+    return f"{one.name} is {one.verdict}" if one.verdict != "unrated" else f"{one.name} has no fresh baseline"
 
 
 def months_between(first: date, last: date) -> int:

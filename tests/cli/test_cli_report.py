@@ -1,0 +1,114 @@
+"""`toneprobe report`: its other pages and its pictures, what is said of them, and one line for what is wrong."""
+
+from __future__ import annotations
+
+import re
+import shutil
+
+import pytest
+
+
+@pytest.fixture(scope="module")
+def book(kept, tmp_path_factory):
+    """A copy of the kept book, in which the dead string was changed after the second sweep. No test here changes it."""
+    from typer.testing import CliRunner
+
+    from toneprobe.cli import app
+
+    folder = shutil.copytree(kept, tmp_path_factory.mktemp("report") / "book")
+    done = CliRunner().invoke(app, ["restring", "3D", "--why", "dead", "--date", "2024-09-10", "--book", str(folder)])
+    assert done.exit_code == 0, done.stderr
+    return folder
+
+
+@pytest.fixture
+def told(run, book):
+    """Run `report` on that book; gives what it said on standard output, as one line of words."""
+
+    def tell(*arguments):
+        result = run("report", "--book", book, *arguments)
+        assert result.exit_code == 0, result.stderr
+        assert max(len(line) for line in result.stdout.splitlines() if not line.startswith("Written: ")) <= 80
+        return " ".join(result.stdout.split())
+
+    return tell
+
+
+def heading(path):
+    return re.search(r"<h1>(.*?)</h1>", path.read_text(encoding="utf-8"))[1]
+
+
+def test_two_sweeps_compared(told, tmp_path, played):
+    said = told("--compare", "1", "2", "--out", tmp_path / "both.html")
+    assert "2 strings likely want changing that did not before." in said  # one dead, one false, by the model
+    assert heading(tmp_path / "both.html") in said
+    assert f"{played.dead} (D5): Unrated, now dead." in said and f"Written: {tmp_path / 'both.html'}" in said
+
+
+def test_one_strings_life_whatever_its_case(told, tmp_path, played):
+    said = told("--string", played.dead.lower(), "--out", tmp_path / "life.html")
+    assert said.startswith(f"{played.dead} has a new string since 10 September 2024, not swept yet; the one before was dead; 2 strings")
+    assert heading(tmp_path / "life.html") in said
+    assert "Since 10 September 2024" in said and "came off: dead" in said
+    earlier = told("--string", played.dead, "--sweep", "2", "--out", tmp_path / "then.html")
+    assert earlier.startswith(f"{played.dead} is dead; 1 string on record, 2 sweeps.")  # as it stood on the day of that sweep
+
+
+def test_a_year_and_the_last_year(told, tmp_path):
+    year = told("--season", "2024", "--out", tmp_path / "year.html")
+    assert year.startswith("2 sweeps, 1 new string; 2 strings likely want changing now")
+    assert "3D (D5): Came off on 10 September 2024 (dead)." in year
+    last = told("--season", "last", "--out", tmp_path / "last.html")
+    assert last.startswith("2 sweeps, 0 new strings")  # the year ends with the latest sweep, three days before the new string
+    assert "8 September 2023 to 7 September 2024" in (tmp_path / "last.html").read_text(encoding="utf-8")
+
+
+def test_page_for_the_technician(told, tmp_path):
+    said = told("--technician", "--out", tmp_path / "technician.html")
+    assert heading(tmp_path / "technician.html") in said
+
+
+@pytest.mark.parametrize(("name", "start"), [("a.png", b"\x89PNG\r\n\x1a\n"), ("a.svg", b"<?xml"), ("a.pdf", b"%PDF-")])
+def test_pictures_are_what_their_ending_says(told, tmp_path, name, start):
+    """Starts: ISO/IEC 15948, XML 1.0, ISO 32000."""
+    told("--figure", "--out", tmp_path / name)
+    assert (tmp_path / name).read_bytes().startswith(start)
+
+
+def test_the_picture_of_one_string_is_of_that_string(told, tmp_path, played):
+    said = told("--figure", "--string", played.false, "--out", tmp_path / "one.svg")
+    assert f"{played.false} (G4): false" in said
+    assert f"string {played.false} (G4)" in (tmp_path / "one.svg").read_text(encoding="utf-8")
+
+
+def test_pages_go_into_the_book_where_no_file_is_named(told, book):
+    told("--string", "3G")
+    told("--season", "2024")
+    told("--figure", "--sweep", "1")
+    names = {path.name for path in (book / "reports").iterdir()}
+    assert names >= {"2024-09-07-string-3G.html", "season-2024-01-01-to-2024-12-31.html", "2024-03-02-sweep-1-harp.png"}
+
+
+@pytest.mark.parametrize(("arguments", "code", "word"), [
+    (["--string", "9Q"], 2, "9Q"),
+    (["--figure", "--string", "9Q", "--out", "x.png"], 2, "9Q"),
+    (["--compare", "1", "9"], 2, "no sweep 9"),
+    (["--compare", "1", "1"], 2, "itself"),
+    (["--compare", "1"], 2, "--compare"),
+    (["--season", "1999"], 2, "2024"),
+    (["--season", "this one"], 2, "no year"),
+    (["--season", "0000"], 2, "no year"),
+    (["--string", "3D", "--technician"], 2, "one at a time"),
+    (["--string", "3D", "--out", "x.png"], 2, "--figure"),
+    (["--figure", "--out", "x.html"], 2, ".png"),
+    (["--figure", "--technician"], 2, "--technician"),
+    (["--season", "2024", "--sweep", "1"], 2, "--sweep"),
+    (["--string", "3D", "--out", "missing/x.html"], 1, "cannot be written"),
+    (["--figure", "--out", "missing/x.png"], 1, "cannot be written"),
+])
+def test_what_is_wrong_is_said_in_a_line(run, book, tmp_path, monkeypatch, arguments, code, word):
+    monkeypatch.chdir(tmp_path)
+    result = run("report", "--book", book, *arguments)
+    assert result.exit_code == code and result.stdout == ""
+    assert word in result.stderr and "Traceback" not in result.stderr
+    assert not [path for path in tmp_path.iterdir() if path.name.startswith("x")]

@@ -1,0 +1,122 @@
+"""The other pages of `toneprobe report`: two sweeps compared, one string's life, a season, what is for the technician."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from toneprobe.cli.report import file_part
+from toneprobe.cli.screen import screen
+from toneprobe.errors import UsageError
+
+if TYPE_CHECKING:
+    from toneprobe.book.connect import Book
+    from toneprobe.book.entries import Harp
+
+LAST = "last"
+LONGEST_LIST = 12  # lines; the page has them all
+
+
+@dataclass(frozen=True)
+class Page:
+    """A page about to be written, with what it says in short."""
+
+    name: str  # of its file in the book
+    text: str
+    headline: str
+    lines: tuple[str, ...] = ()
+
+
+def show(page: Page, target: str | Path) -> None:
+    """Print the words and write the page: into that file, or under its own name into that folder, a Path."""
+    from toneprobe.exchange.writing import write_text
+
+    path = str(target / page.name if isinstance(target, Path) else target)
+    write_text(page.text, path)
+    console = screen()
+    console.print(page.headline)
+    for line in page.lines[:LONGEST_LIST]:
+        console.print(f"  {line}")
+    if len(page.lines) > LONGEST_LIST:
+        console.print(f"  … and {len(page.lines) - LONGEST_LIST} more, on the page.")
+    console.print(f"Written: {path}", soft_wrap=True)
+
+
+def comparison(book: Book, harp: Harp, first: int, second: int) -> Page:
+    """Two sweeps by their numbers. UsageError where one is not there, or both are the same."""
+    from toneprobe.report.compare import comparison_view
+    from toneprobe.report.page import comparison_page
+    from toneprobe.report.words import sentence
+    from toneprobe.retelling import find_sweep, retell
+
+    if first == second:
+        raise UsageError(f"sweep {first} with itself: --compare takes two sweeps")
+    records = [find_sweep(book, harp.id, number) for number in (first, second)]
+    view = comparison_view(*(retell(book, record, harp.name) for record in records))
+    lines = tuple(" ".join([f"{one.name} ({one.note}):", *(sentence(part) for part in (one.words, one.new_fitting) if part)])
+                  for one in view.moved)
+    return Page(f"{view.after.date.isoformat()}-sweeps-{first}-and-{second}.html", comparison_page(view), view.headline, lines)
+
+
+def life(book: Book, harp: Harp, string: str, sweep: int | None) -> Page:
+    """One string's life, up to that sweep or to now. UsageError where the harp has no such string."""
+    from toneprobe.book import read
+    from toneprobe.report.life import life_view
+    from toneprobe.report.page import life_page
+    from toneprobe.report.view import find_string_view
+    from toneprobe.retelling import find_sweep, retell
+
+    record = find_sweep(book, harp.id, sweep)
+    told = retell(book, record, harp.name)
+    if sweep is None:
+        name = find_string_view(told, string).name
+        view = life_view(told, name, today=date.today(), log=read.fitting_log(book, harp.id, name))
+    else:
+        view = life_view(told, string)
+    lines = tuple(f"{chapter.line} {chapter.age.capitalize()}{'.' if chapter.age else ''}".strip() for chapter in view.chapters)
+    return Page(f"{record.date.isoformat()}-string-{file_part(view.name)}.html", life_page(view), view.headline, lines)
+
+
+def season(book: Book, harp: Harp, year: str) -> Page:
+    """A calendar year, or with "last" the year up to the latest sweep. UsageError for what is no year, or one without a sweep."""
+    from toneprobe.book import read
+    from toneprobe.report.page import season_page
+    from toneprobe.report.season import season_view
+    from toneprobe.retelling import find_sweep
+
+    latest = find_sweep(book, harp.id)
+    records = read.sweeps(book, harp.id)
+    first, last = _span(year, latest.date)
+    if not any(first <= one.date <= last for one in records):
+        raise UsageError(f"no sweep in {year}; there are some in {', '.join(sorted({str(one.date.year) for one in records}))}")
+    conditions = [one for record in records for one in read.conditions_of(book, record.id)]
+    view = season_view(harp.name, latest.instrument, conditions, fittings=read.fitting_log(book, harp.id), span=(first, last))
+    lines = tuple(f"{one.name} ({one.note}): {one.words}" for one in view.eventful)
+    return Page(f"season-{first.isoformat()}-to-{last.isoformat()}.html", season_page(view), view.headline, lines)
+
+
+def technician(book: Book, harp: Harp, sweep: int | None) -> Page:
+    """What is not a string's fault, as that sweep or the latest and the log have it."""
+    from toneprobe.report.page import technician_page
+    from toneprobe.report.technician import technician_view
+    from toneprobe.retelling import find_sweep, retell
+
+    record = find_sweep(book, harp.id, sweep)
+    view = technician_view(retell(book, record, harp.name))
+    lines = tuple(f"{concern.strings or 'The harp'}: {concern.what}" for concern in view.concerns)
+    return Page(f"{record.date.isoformat()}-technician.html", technician_page(view), view.headline, lines)
+
+
+def _span(year: str, latest: date) -> tuple[date, date]:
+    if year.casefold() == LAST:
+        return _year_before(latest) + timedelta(days=1), latest
+    if not (len(year) == 4 and year.isascii() and year.isdigit() and int(year)):
+        raise UsageError(f"{year!r} is no year: write --season {latest.year}, or --season {LAST}")
+    return date(int(year), 1, 1), date(int(year), 12, 31)
+
+
+def _year_before(day: date) -> date:
+    """The same day a year earlier; of 29 February the 28th."""
+    return day.replace(year=day.year - 1, day=28 if (day.month, day.day) == (2, 29) else day.day)
