@@ -11,9 +11,10 @@ import math
 
 # What a listener notices
 DECAY_NOTICED = math.log(1.0 / 0.75)  # log of fresh over present decay time; Tolonen & Järveläinen, J. AES 49 (2001): −25 % goes unnoticed
+RING_AND_ALL = 0.12  # log decay by which all partials may have lost more than the lowest and still tell of the ring
 HIGHS_NOTICED = math.log(1.0 / 0.50)  # the same for the upper partials alone, which a listener hears less of; derived here
 BRIGHTNESS_NOTICED = math.log(1.0 / 0.75)  # log of fresh over present centroid: beyond what equal plucks differ by (5 to 18 %, measured)
-ASTRAY_NOTICED_CENTS = 2.0  # rms of new deviations; musicians hear 2 to 5 cents (from memory)
+ASTRAY_NOTICED_CENTS = 2.2  # rms of new deviations; musicians hear 2 to 5 cents (from memory)
 STRETCH_NOTICED = 0.18  # |log| of present over fresh B: one gauge step of 10 % in thickness gives 0.19 (B ∝ d², derived)
 BEAT_NOTICED_DB = 0.87  # new ripple in the partials, peak to peak: at low rates just heard (published)
 FALLEN_CENTS = 140.0  # so far below the other strings that no tuning slip explains it; derived: nearer to two semitones than to one
@@ -24,14 +25,15 @@ DECAY_GROSS = math.log(2.0)  # a half ring; a string is called sound only where 
 ASTRAY_GROSS_CENTS = 8.0  # the same for partials
 
 # Spread of one pluck of an untouched string, before a sweep has shown its own
-PARTIAL_DECAY_SPREAD = 0.25  # log decay of one partial; two polarisations, 10 to 60 % between takes (measured on a lever harp)
-STRING_DECAY_SPREAD = 0.06  # log decay, all partials of a pluck together (measured: pairs differ by 8 % median, 18 % in 9 of 10)
+PARTIAL_DECAY_SPREAD = 0.18  # log decay of one partial; two polarisations, 10 to 60 % between takes (measured on a lever harp)
+CORE_SHARE = 0.5  # of a partial's own variance, which covers its wild tenth; the fit is robust against that (measured)
+STRING_DECAY_SPREAD = 0.04  # log decay, all partials of a pluck together (measured: pairs differ by 8 % median, 18 % in 9 of 10)
 WHOLE_DECAY_SPREAD = 0.2  # log decay time of the string as one figure (measured: pairs differ by 10 % median, 35 to 55 % in 9 of 10)
-SESSION_DECAY_SPREAD = 0.03  # from one day to another, same room; no figure is published, derived from takes
+SESSION_DECAY_SPREAD = 0.025  # from one day to another, same room; no figure is published, derived from takes
 LEAST_GLIDE_CENTS = 2.0  # added to a pitch glide before ratios are taken
 HAND_DECAY_SHARE = 0.15  # of the log glide ratio, as standard deviation of a log decay (measured: soft against firm, bass most)
 HAND_HIGHS_SHARE = 0.2  # the same for the upper partials, which sum tones feed (measured)
-HAND_CENTS = 0.7  # and of the upper end of the series, in cents
+HAND_CENTS = 1.0  # and of the upper end of the series, in cents
 PARTIAL_LEVEL_SPREAD_DB = 3.0  # level of one partial, pluck to pluck (measured)
 BRIGHTNESS_SPREAD = 0.12  # log centroid of the partials (measured: 5 % median, 18 % in 9 of 10; soft against firm up to 67 %)
 PARTIAL_PITCH_SPREAD_CENTS = 0.5  # one partial's frequency, proportional part (measured)
@@ -43,7 +45,7 @@ SERIES_SPREAD_CENTS = 1.8  # the upper end of the series as a whole, pluck to pl
 WEAK_FROM_DB, WEAK_DOUBLES_DB = 15.0, 30.0  # weaker partials' frequencies scatter more: twice as much 30 dB further down (measured)
 TRUE_PARTIALS = 12  # partials up to this number tell whether a string is true; above, sum tones are easily taken for them
 STRETCH_SPREAD = 0.03  # log B (measured: 1 to 3 % where partials are rightly chosen)
-RIPPLE_SPREAD_DB = 0.4  # new ripple, as baseline.ripple_change defines it, about …
+RIPPLE_SPREAD_DB = 0.33  # new ripple, as baseline.ripple_change defines it, about …
 RIPPLE_USUAL_DB = 0.6  # … what untouched strings show (measured)
 
 # A partial that is the string's own: found in every fresh pluck, up to this number, not weaker than this, and standing out
@@ -55,8 +57,8 @@ OUT_OF_REACH_CENTS = 8.0  # the series is followed so far; what a lost partial c
 # How sure a sweep must be
 FALSE_ALARMS_PER_SWEEP = 0.2  # expected number among healthy strings, for dead and for false each; below one is asked for over 47
 MOST_BAD_SHARE = 1.0 / 3.0  # of the strings may be bad while the common causes are still found
-ERROR_FREEDOM = 8.0  # degrees of freedom with which the errors themselves are known; derived here: two or three plucks, pooled
-ASTRAY_CAUTION = 0.5  # share of the sureness asked that suffices for χ² of partials: their spreads are set on the cautious side (measured)
+ERROR_FREEDOM = 12.0  # degrees of freedom with which the errors themselves are known; derived here: two or three plucks, pooled
+ASTRAY_CAUTION = 0.35  # share of the sureness asked that suffices for χ² of partials: their spreads are set on the cautious side (measured)
 ASTRAY_RMS_CAUTION = 1.2  # the same for their rms over its own error
 DECIDED = 1.0  # strength of evidence that names a string dead or false: score 50
 WATCHED = 0.75  # strength that puts a string on the watch list: score 37.5

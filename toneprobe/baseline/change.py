@@ -47,11 +47,20 @@ def change_since(now: Reading, fresh: Baseline, *, scatter: Scatter = USUAL_SCAT
         **counts,
         decay=decay if decay.all.known else replace(decay, all=ring),
         brightness=brightness_change(pairs, curve, **counts),
-        series=series_change(pairs, fresh.figures["inharmonicity"], lost_partials(now, fresh.reading, band), hand=hand),
+        series=series_change(pairs, _stiffness(now, fresh), lost_partials(now, fresh.reading, band), hand=hand),
         ripple=ripple_change(now, fresh.reading, pitch_hz=_pitch_hz(fresh)),
         hand=hand,
         pitch_hz=_pitch_hz(fresh),
     )
+
+
+def _stiffness(now: Reading, fresh: Baseline) -> Figure:
+    """The fresh B, its error enlarged by what the plucks of either side disagree by."""
+    here, then = now.figures["inharmonicity"], fresh.figures["inharmonicity"]
+    if not then.known:
+        return then
+    errors = [f.se / f.value for f in (here, then) if f.known and f.se]
+    return Figure(then.value, then.value * sum(e**2 for e in errors) ** 0.5)
 
 
 def _pitch_hz(fresh: Baseline) -> float:

@@ -47,7 +47,7 @@ def decay_change(pairs: Pairs, scatter: Scatter, *, n_now: int, n_fresh: int, ha
     n = len(pairs.n)
     if n < LEAST_PARTIALS:
         return DecayChange(TOO_FEW, TOO_FEW, TOO_FEW, TOO_FEW, n)
-    variance = np.maximum(pairs.log_decay_var, scatter.partial_decay**2 * pairs.per_pluck)
+    variance = np.maximum(limits.CORE_SHARE * pairs.log_decay_var, scatter.partial_decay**2 * pairs.per_pluck)
     shared = scatter.string_decay**2 * (1.0 / n_now + 1.0 / n_fresh) + 2.0 * limits.SESSION_DECAY_SPREAD**2
     of_high = shared + (limits.HAND_HIGHS_SHARE * hand) ** 2
     shared += (limits.HAND_DECAY_SHARE * hand) ** 2

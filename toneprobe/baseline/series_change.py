@@ -47,7 +47,10 @@ NOTHING_PAIRED = SeriesChange(TOO_FEW, TOO_FEW, TOO_FEW, 0.0, ())
 
 
 def series_change(pairs: Pairs, fresh_b: Figure, lost: Mapping[int, float], *, hand: float = 0.0) -> SeriesChange:
-    """Needs 1 pair for the pitch, 3 and a fresh B for the stretch, 4 (lost ones count) for what went astray."""
+    """Needs 1 pair for the pitch, 3 and a fresh B for the stretch, 4 (lost ones count) for what went astray.
+
+    fresh_b: its error is that of both sides' B, as far as their plucks tell.
+    """
     pairs = pairs.where(pairs.n <= limits.TRUE_PARTIALS)
     n = len(pairs.n)
     if n < LEAST_FOR_PITCH:
@@ -57,7 +60,8 @@ def series_change(pairs: Pairs, fresh_b: Figure, lost: Mapping[int, float], *, h
     fit = _fit(pairs, variance, b if stretchable else None)
     stretch = TOO_FEW if b is not None else Figure(None, None, fresh_b.reason)
     if stretchable:
-        stretch = Figure(fit.stretch, float(np.hypot(fit.stretch_se, _switch_error(pairs, b, hand))))
+        errors = (fit.stretch_se, _switch_error(pairs, b, hand), (fresh_b.se or 0.0) / b)
+        stretch = Figure(fit.stretch, float(np.linalg.norm(errors)))
     pitch = Figure(fit.pitch, fit.pitch_se)
     n_lost = sum(lost.values())
     freedom = n - 1 + n_lost - (2 if stretchable else 1)

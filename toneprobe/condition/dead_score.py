@@ -20,13 +20,18 @@ class Case:
 
 
 def dead_case(change: Change, noise: SweepNoise) -> Case:
-    """Brightness alone supports no more than `watch`, and without any decay nothing is scored."""
+    """Brightness alone supports no more than `watch`, and without any decay nothing is scored.
+
+    All partials together weigh little more than the lowest do: a room that rang in the fresh sweep lengthened the fast upper ones then.
+    """
     asked = noise.sureness_asked
     decay = weigh("decay", change.decay.all, noticed=limits.DECAY_NOTICED, sureness_asked=asked, scale=noise.decay_scale)
     low = weigh("decay_low", change.decay.low, noticed=limits.DECAY_NOTICED, sureness_asked=asked, scale=noise.decay_scale)
     high = weigh("decay_high", change.decay.high, noticed=limits.HIGHS_NOTICED, sureness_asked=asked, scale=noise.high_scale)
     if decay is None:
         return Case(None, (), False)
+    if low is not None:
+        decay = replace(decay, size=min(decay.size, low.size + limits.RING_AND_ALL / limits.DECAY_NOTICED))
     rings = max((case for case in (decay, low, high) if case), key=lambda case: case.strength)
     cases = [rings, _supporting(change, noise)]
     could_tell = asked * decay.se <= limits.DECAY_GROSS

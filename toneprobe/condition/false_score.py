@@ -10,7 +10,7 @@ from toneprobe.condition.evidence import Evidence, strongest, together, weigh
 from toneprobe.condition.sweep_noise import SweepNoise
 from toneprobe.measure.figure import Figure
 
-LEAST_FOR_STRETCH = 6  # pairs of partials on which another string can be told from mistaken partials
+LEAST_FOR_STRETCH = 7  # pairs of partials on which another string can be told from mistaken partials
 
 
 def false_case(change: Change, noise: SweepNoise) -> Case:

@@ -52,6 +52,8 @@ def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundi
 
 
 def _verdict(dead: Case, false: Case) -> str:
+    if any(e.kind == "fallen" and e.strength >= limits.DECIDED for e in dead.evidence):
+        return "dead"  # partials of a fallen string lie anywhere
     strengths = {"false": false.strength or 0.0, "dead": dead.strength or 0.0}
     worst = max(strengths, key=strengths.get)
     if strengths[worst] >= limits.DECIDED:
