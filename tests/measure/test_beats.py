@@ -53,7 +53,7 @@ def test_rate_and_depth_of_two_modes(rate_hz, ratio, depth_db):
 
 @pytest.mark.parametrize("note, rate_hz", [("C2", 0.189), ("C4", 0.757), ("C6", 3.027)])
 def test_beat_of_a_split_by_five_cents(note, rate_hz):
-    """Rates derived: f·(2^(5/1200) − 1); about what a piano's false string does (published report: C#7, 6 to 7 a second)."""
+    """Rates derived: f·(2^(5/1200) − 1)."""
     register = REGISTERS[note]
     assert register.f1_hz * (2 ** (5 / 1200) - 1) == pytest.approx(rate_hz, abs=1e-3)
     t60_s = {"C2": 20.0, "C4": 5.0, "C6": 1.2}[note]  # so that a period fits into the ring's first 20 dB
@@ -61,6 +61,17 @@ def test_beat_of_a_split_by_five_cents(note, rate_hz):
     beat = beat_in(sound, register.f1_hz, 0.35 * register.f1_hz)
     assert beat.rate_hz == pytest.approx(rate_hz, rel=0.05)
     assert beat.depth_db == pytest.approx(9.542, abs=1.0)
+
+
+def test_a_false_string_of_a_piano():
+    """Published report: a single string of C#7 beats 6 to 7 times a second, about 5 cents."""
+    c_sharp_7_hz = 2217.461
+    rate_hz = c_sharp_7_hz * (2 ** (5 / 1200) - 1)
+    assert 6.0 < rate_hz < 7.0
+    pluck = FormulaPluck(c_sharp_7_hz, 1.5e-3, t60_s=1.0, n_partials=8, split_hz=rate_hz, split_ratio=0.4)
+    found = measured(render(pluck, length_s=1.5), f1_hz=c_sharp_7_hz)
+    assert found.beat_hz.value == pytest.approx(rate_hz, rel=0.05)
+    assert found.beat_depth_db.value == pytest.approx(20 * np.log10(1.4 / 0.6), abs=1.0)
 
 
 # Register and noise: true rate in Hz; 1 dB and 3 dB deep. Allowed everywhere: 5 % of the rate, 1 dB.

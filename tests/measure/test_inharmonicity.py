@@ -11,7 +11,7 @@ from formula_plucks import PRE_S, REGISTERS, FormulaPluck, render, spec_of
 from scipy.signal import butter, sosfilt
 
 from toneprobe.measure.pluck import measure_samples
-from toneprobe.stiffness import linear_density, stiff_b, stiff_partial_hz, stretch_cents, tension_n, two_partial_b
+from toneprobe.stiffness import linear_density, stiff_b, stiff_partial_hz, stretch_cents, string_hz, tension_n, two_partial_b
 from toneprobe.synth.point_mass import point_mass_ratio
 from toneprobe.units import cents_between
 
@@ -92,11 +92,26 @@ def test_second_mode_of_pianos(f1_hz, b, cents):
 
 
 @pytest.mark.parametrize("length_mm, gauge_mm, note, newton", [  # published: tensions and lengths of a 1901 scale; gauges derived
-    (570.6, 1.270, "C4", 120.5), (328.2, 1.016, "C5", 102.0), (191.9, 0.8128, "C6", 89.3)])
+    (570.6, 1.270, "C4", 120.5), (328.2, 1.016, "C5", 102.0), (191.9, 0.8128, "C6", 89.3), (101.0, 0.635, "C7", 60.4),
+    (60.6, 0.635, "G7", 48.8)])
 def test_tension_from_the_measured_pitch(length_mm, gauge_mm, note, newton):
     register = REGISTERS[note]
     found = measured(render(register.pluck(), length_s=2.0), f1_hz=register.f1_hz)
     assert tension_n(linear_density(1067.0, gauge_mm), length_mm, found.pitch_hz.value) == pytest.approx(newton, abs=0.15)
+
+
+def test_a_nylon_a_of_a_worked_example():
+    """Published: ρ 1150, d 1.00 mm, L 0.448 m, T 140 N give µ 9.032e-4 kg/m and 439.4 Hz."""
+    f_hz = string_hz(140.0, linear_density(1150.0, 1.0), 448.0)
+    found = measured(render(FormulaPluck(f_hz, 4e-4)), f1_hz=440.0)
+    assert found.pitch_hz.value == pytest.approx(439.4, abs=0.1)
+
+
+@pytest.mark.parametrize("f1_hz, cents", [(440.5, 1.966), (439.5, -1.968)])
+def test_the_tolerance_of_the_standard_a(f1_hz, cents):
+    """440 ± 0.5 Hz (published in the law that adopts ISO 16; cents derived)."""
+    found = measured(render(FormulaPluck(f1_hz, 4e-4)), f1_hz=440.0, spec=spec_of(440.0))
+    assert found.cents_off.value == pytest.approx(cents, abs=0.05)
 
 
 def test_a_percent_of_tension_is_heard():
