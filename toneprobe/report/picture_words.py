@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import statistics
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 
 from toneprobe.report.series import HistoryPoint, PartialPoint
 from toneprobe.report.view import StringView, SweepView
 from toneprobe.report.words import count_of, day_text, told_change
 
+LEFT_OUT = "Left out of this page, to keep it small."
 ASTRAY_CENTS = 3.0  # a picture's words name the partials that lie further off; the verdict has its own measure
 
 
@@ -32,7 +33,7 @@ def astray_words(one: StringView) -> str:
     """Which partials lie off the series now."""
     known = [point for point in one.now if point.astray_cents is not None]
     if not known:
-        return _nothing(one.now)
+        return _nothing(one)
     off = [str(point.n) for point in known if abs(point.astray_cents) > ASTRAY_CENTS]
     if not off:
         return f"All {len(known)} partials lie within {ASTRAY_CENTS:g} cents of the series of a whole string."
@@ -42,6 +43,8 @@ def astray_words(one: StringView) -> str:
 def history_words(one: StringView) -> str:
     """First and last ring that could be compared, with the days."""
     known = [point for point in one.history if point.ring.known]
+    if not one.history and one.condition.n_plucks:
+        return LEFT_OUT
     if not known:
         return "No earlier sweep can be compared with a baseline."
     if len(known) == 1:
@@ -60,14 +63,17 @@ def _compared(one: StringView, value: Callable[[PartialPoint], float | None], ch
     known = [point for point in one.now if value(point) is not None]
     pairs = [(value(point), fresh[point.n]) for point in known if point.n in fresh]
     if not known:
-        return _nothing(one.now)
+        return _nothing(one)
     if not pairs:
         return f"{count_of(len(known), 'partial')} now; none of them was measured when fresh."
     return f"{count_of(len(pairs), 'partial')} now and fresh; {words(statistics.median(change(*pair) for pair in pairs))}."
 
 
-def _nothing(points: Sequence[PartialPoint]) -> str:
-    return "No partial could be measured well enough." if points else "Nothing was measured of this string in this sweep."
+def _nothing(one: StringView) -> str:
+    """Why there is no picture: a string that was heard, and of which the view holds no partials, had them left out by whoever made it."""
+    if one.now:
+        return "No partial could be measured well enough."
+    return LEFT_OUT if one.condition.n_plucks else "Nothing was measured of this string in this sweep."
 
 
 def _db(change: float) -> str:

@@ -1,0 +1,110 @@
+"""What is known of the demo's harp at the end of its year, as values and as JSON: enough to make its pages again, without a sound.
+
+    facts_of_year(year) -> DemoFacts
+    facts_json(facts), facts_of_json(text)
+
+Numbers keep six figures; what is empty or as usual is left out.
+"""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass, fields, replace
+from datetime import date
+from typing import get_type_hints
+
+from toneprobe.book import read
+from toneprobe.book.entries import Fitting, StoredCondition
+from toneprobe.checkup import recall
+from toneprobe.demo.story import BROKEN, HARP, story_instrument
+from toneprobe.demo.values import plain, restored
+from toneprobe.demo.year import Year
+from toneprobe.report.view import Evidence, SweepFacts, SweepView, sweep_view
+from toneprobe.retelling import retell
+from toneprobe.session import PartialReading, Reading
+
+COMPARED = ("t60_s", "cents_off", "centroid_hz", "centroid_partials_hz")  # figures that a comparison shows
+SHOWN_CHANGES = ("decay", "decay_low", "brightness")  # changes behind ring and brightness in a history
+N_TOLD = 5  # of the strings that need attention, the worst
+
+
+@dataclass(frozen=True)
+class SweepWords:
+    """What is told of a sweep beside its strings."""
+
+    sweep_id: int
+    date: date
+    warnings: tuple[str, ...]
+    is_fresh: bool
+    program: str
+
+
+@dataclass(frozen=True)
+class DemoFacts:
+    sweeps: tuple[SweepWords, ...]  # oldest first
+    conditions: tuple[StoredCondition, ...]  # of all sweeps
+    fittings: tuple[Fitting, ...]
+    now: tuple[Reading, ...]  # of the latest sweep
+    fresh: tuple[Reading, ...]  # what each string is compared with
+
+
+def facts_of_year(year: Year) -> DemoFacts:
+    """What the book holds after the year. Readings and histories only of the worst strings and the new one, to keep it small."""
+    views = [retell(year.book, record, year.harp.name) for record in year.records]
+    latest = recall(year.book, year.records[-1])
+    told = [*(one.name for one in views[-1].attention[:N_TOLD] if one.name != BROKEN), BROKEN]
+    conditions = [_lean(one, keep_all=one.sweep_id == year.records[-1].id)
+                  for record in year.records for one in read.conditions_of(year.book, record.id)]
+    return DemoFacts(
+        tuple(SweepWords(record.id, view.date, view.warnings, view.is_fresh, record.program)
+              for record, view in zip(year.records, views, strict=True)),
+        tuple(conditions), read.fitting_log(year.book, year.harp.id),
+        tuple(_lean_reading(latest.sweep.readings[name]) for name in told if name in latest.sweep.readings),
+        tuple(_lean_reading(latest.past.baselines[name].reading) for name in told if name in latest.past.baselines))
+
+
+def views_of(facts: DemoFacts) -> tuple[SweepView, ...]:
+    """The view of each sweep, oldest first; without sounds, and with pictures of the strings in the latest alone that have readings."""
+    return tuple(_view(facts, words, is_latest=words is facts.sweeps[-1]) for words in facts.sweeps)
+
+
+def _view(facts: DemoFacts, words: SweepWords, *, is_latest: bool) -> SweepView:
+    conditions = tuple(one.condition for one in facts.conditions if one.sweep_id == words.sweep_id)
+    told = SweepFacts(HARP, story_instrument(), words.date, conditions, words.warnings, words.is_fresh, words.program,
+                      frozenset(one.string for one in conditions if words.is_fresh))
+    now, fresh = ({one.string: one for one in side} if is_latest else {} for side in (facts.now, facts.fresh))
+    return sweep_view(told, {name: Evidence(
+        now=now.get(name), fresh=fresh.get(name),
+        history=[one for one in facts.conditions if one.condition.string == name] if name in now else (),
+        fittings=[one for one in facts.fittings if one.string == name and (one.fitted_on or words.date) <= words.date])
+        for name in (one.string for one in conditions)})
+
+
+def _lean(one: StoredCondition, *, keep_all: bool) -> StoredCondition:
+    """Of the earlier sweeps only the figures that a comparison shows."""
+    if keep_all:
+        return one
+    kept = {side: {key: figure for key, figure in getattr(one.condition, side).items() if key in COMPARED} for side in ("figures", "fresh")}
+    changes = {key: figure for key, figure in one.condition.changes.items() if key in SHOWN_CHANGES}
+    return replace(one, condition=replace(one.condition, changes=changes, **kept))
+
+
+def _lean_reading(one: Reading) -> Reading:
+    """Of a reading what pictures and tables of partials show."""
+    partials = tuple(PartialReading(part.n, part.freq_hz, part.log_decay, part.level_db) for part in one.partials)
+    return Reading(one.string, one.note, one.n_plucks, one.snr_db,
+                   {key: one.figures[key] for key in ("pitch_hz", "inharmonicity") if key in one.figures}, partials, one.flags)
+
+
+def facts_json(facts: DemoFacts) -> str:
+    """One line for each sweep, condition, fitting and reading."""
+    parts = [f'"{one.name}": [\n' + ",\n".join(json.dumps(plain(item), ensure_ascii=False) for item in getattr(facts, one.name)) + "\n]"
+             for one in fields(facts)]
+    return "{\n" + ",\n".join(parts) + "\n}\n"
+
+
+def facts_of_json(text: str) -> DemoFacts:
+    """The same values again, numbers to six figures."""
+    raw = json.loads(text)
+    hints = get_type_hints(DemoFacts)
+    return DemoFacts(**{name: restored(hint, raw[name]) for name, hint in hints.items()})
