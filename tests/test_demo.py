@@ -38,10 +38,6 @@ def test_planted_faults_are_found_and_healthy_strings_left_alone(demo):
     assert alarms <= 1  # fewer than 1 in 100 readings are asked for, and there are about 115
 
 
-def test_it_is_done_within_a_minute_on_two_free_cores(demo):
-    assert demo.took_s < 150.0  # under 60 s where nothing else runs; a machine that is busy gets more
-
-
 def test_recordings_book_table_picture_and_page_are_there(demo):
     assert [path.stem for path in sorted((demo.folder / "recordings").iterdir())] == [day.isoformat() for day in DAYS]
     assert (demo.folder / "harp.png").read_bytes().startswith(b"\x89PNG\r\n\x1a\n")  # ISO/IEC 15948
