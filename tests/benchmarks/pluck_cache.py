@@ -33,13 +33,20 @@ def measure_all(recipes: Iterable, measure: Callable, *, n_jobs: int = 2) -> dic
     known = pickle.loads(file.read_bytes()) if file.exists() else {}
     wanted = list(dict.fromkeys(recipes))
     missing = [recipe for recipe in wanted if repr(recipe) not in known]
-    if missing:
+    try:
         with ProcessPoolExecutor(n_jobs, initializer=_one_thread) as pool:
-            known |= zip(map(repr, missing), pool.map(measure, missing, chunksize=8), strict=True)
-        part = file.with_suffix(f".{os.getpid()}")
-        part.write_bytes(pickle.dumps(known))
-        part.replace(file)
+            for recipe, measured in zip(missing, pool.map(measure, missing, chunksize=8), strict=True):
+                known[repr(recipe)] = measured
+    finally:  # what was measured is kept, also where the bench is stopped
+        if missing:
+            _keep(file, known)
     return {recipe: known[repr(recipe)] for recipe in wanted}
+
+
+def _keep(file: Path, known: dict) -> None:
+    part = file.with_suffix(f".{os.getpid()}")
+    part.write_bytes(pickle.dumps(known))
+    part.replace(file)
 
 
 def _one_thread() -> None:
