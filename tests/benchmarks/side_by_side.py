@@ -254,7 +254,7 @@ def real_rows() -> Iterator[tuple[str, dict[str, list]]]:
 def cell(errors: list[float | None]) -> str:
     known = np.array([error for error in errors if error is not None])
     missing = f" ({len(errors) - len(known)} missing)" if len(known) < len(errors) else ""
-    return f"{np.median(known):.2g} / {np.quantile(known, 0.9):.2g}{missing}" if len(known) else "none"
+    return f"{np.median(known):.3g} / {np.quantile(known, 0.9):.3g}{missing}" if len(known) else "none"
 
 
 def lines_of(label: str, errors: dict[str, list]) -> str:
