@@ -46,6 +46,7 @@ WEAK_FROM_DB, WEAK_DOUBLES_DB = 15.0, 30.0  # weaker partials' frequencies scatt
 TRUE_PARTIALS = 12  # partials up to this number tell whether a string is true; above, sum tones are easily taken for them
 STRETCH_SPREAD = 0.03  # log B (measured: 1 to 3 % where partials are rightly chosen)
 RIPPLE_SPREAD_DB = 0.33  # new ripple, as baseline.ripple_change defines it, about …
+UNCONFIRMED_RIPPLE = 1.5  # factor on that spread where a single pluck tells (measured)
 RIPPLE_USUAL_DB = 0.6  # … what untouched strings show (measured)
 
 # A partial that is the string's own: found in every fresh pluck, up to this number, not weaker than this, and standing out
@@ -60,6 +61,7 @@ MOST_BAD_SHARE = 1.0 / 3.0  # of the strings may be bad while the common causes 
 ERROR_FREEDOM = 12.0  # degrees of freedom with which the errors themselves are known; derived here: two or three plucks, pooled
 ASTRAY_CAUTION = 0.35  # share of the sureness asked that suffices for χ² of partials: their spreads are set on the cautious side (measured)
 ASTRAY_RMS_CAUTION = 1.2  # the same for their rms over its own error
+UNCONFIRMED_ASTRAY = 1.15  # factor on both where one side rests on a single pluck (measured)
 DECIDED = 1.0  # strength of evidence that names a string dead or false: score 50
 WATCHED = 0.75  # strength that puts a string on the watch list: score 37.5
 BRIGHTNESS_SAY = 0.85  # the most that brightness alone can weigh: watch, never dead

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from math import log
 
 from toneprobe.baseline.brightness_change import brightness_change
 from toneprobe.baseline.decay_change import DecayChange, decay_change, whole_ring_change
@@ -29,6 +30,7 @@ class Change:
     brightness: Figure  # natural log of fresh over present brightness, what all strings share removed
     series: SeriesChange
     ripple: RippleChange  # that all partials share; untouched strings show limits.RIPPLE_USUAL_DB
+    stiffness: Figure  # natural log of present over fresh B, each as its own plucks gave it; `series.stretch`: from paired partials
     hand: float  # how differently it was plucked, log ratio of pitch glides, at least 0
     pitch_hz: float  # fresh, roughly; where the string stands
 
@@ -49,6 +51,7 @@ def change_since(now: Reading, fresh: Baseline, *, scatter: Scatter = USUAL_SCAT
         brightness=brightness_change(pairs, curve, **counts),
         series=series_change(pairs, _stiffness(now, fresh), lost_partials(now, fresh.reading, band), hand=hand),
         ripple=ripple_change(now, fresh.reading, pitch_hz=_pitch_hz(fresh)),
+        stiffness=_stiffness_ratio(now, fresh),
         hand=hand,
         pitch_hz=_pitch_hz(fresh),
     )
@@ -61,6 +64,11 @@ def _stiffness(now: Reading, fresh: Baseline) -> Figure:
         return then
     errors = [f.se / f.value for f in (here, then) if f.known and f.se]
     return Figure(then.value, then.value * sum(e**2 for e in errors) ** 0.5)
+
+
+def _stiffness_ratio(now: Reading, fresh: Baseline) -> Figure:
+    here, then = now.figures["inharmonicity"], fresh.figures["inharmonicity"]
+    return Figure(log(here.value / then.value)) if here.known and then.known else Figure(None, None, here.reason or then.reason)
 
 
 def _pitch_hz(fresh: Baseline) -> float:

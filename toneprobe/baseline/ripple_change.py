@@ -36,6 +36,7 @@ def ripple_change(now: Reading, fresh: Reading, *, pitch_hz: float) -> RippleCha
     if not np.isfinite(new).any():
         return RippleChange(Figure(None, None, "too few partials ring long enough to tell a ripple"))
     place, spread = int(np.nanargmax(new)), limits.RIPPLE_SPREAD_DB * float(np.sqrt(1.0 / n_now + 1.0 / n_fresh))
+    spread *= limits.UNCONFIRMED_RIPPLE if n_now == 1 else 1.0
     return RippleChange(Figure(float(new[place]), spread), _rate_hz(place, pitch_hz))
 
 

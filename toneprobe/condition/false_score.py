@@ -35,10 +35,14 @@ def _astray(change: Change, noise: SweepNoise) -> Evidence | None:
     series = change.series
     if not series.astray_cents.known:
         return None
-    cents, se, asked = series.astray_cents.value, noise.astray_scale * series.astray_cents.se, noise.sureness_asked
+    cents, se, asked = series.astray_cents.value, noise.astray_scale * series.astray_cents.se, _asked_of(change, noise)
     sigmas = chi2_sigmas(cut_chi2(series, noise.astray_scale), series.freedom)
     doubt = min(sigmas / (limits.ASTRAY_CAUTION * asked), cents / (limits.ASTRAY_RMS_CAUTION * asked * se))
     return Evidence("astray_cents", cents / limits.ASTRAY_NOTICED_CENTS, doubt, cents, se)
+
+
+def _asked_of(change: Change, noise: SweepNoise) -> float:
+    return noise.sureness_asked * (limits.UNCONFIRMED_ASTRAY if min(change.n_now, change.n_fresh) == 1 else 1.0)
 
 
 def _beats(change: Change, noise: SweepNoise) -> Evidence | None:
@@ -48,10 +52,12 @@ def _beats(change: Change, noise: SweepNoise) -> Evidence | None:
 
 
 def _stretch(change: Change, noise: SweepNoise) -> Evidence | None:
-    stretch = change.series.stretch
-    if not stretch.known or slipped(change) or len(change.series.pattern) < LEAST_FOR_STRETCH:
+    """What the paired partials and the two values of B agree on: where a series was mistaken in one pluck, they do not."""
+    stretch, whole = change.series.stretch, change.stiffness
+    if not (stretch.known and whole.known) or slipped(change) or len(change.series.pattern) < LEAST_FOR_STRETCH:
         return None
-    return weigh("stretch", Figure(abs(stretch.value), stretch.se), noticed=limits.STRETCH_NOTICED, sureness_asked=noise.sureness_asked,
+    agreed = min(abs(stretch.value), abs(whole.value)) if stretch.value * whole.value > 0.0 else 0.0
+    return weigh("stretch", Figure(agreed, stretch.se), noticed=limits.STRETCH_NOTICED, sureness_asked=noise.sureness_asked,
                  scale=noise.stretch_scale)
 
 
