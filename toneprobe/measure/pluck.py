@@ -15,6 +15,7 @@ from toneprobe.measure.envelope import Envelope, PluckSignal, band, noise_densit
 from toneprobe.measure.figure import FIGURES, Figure, Partial, PluckMeasurement
 from toneprobe.measure.partials import FoundPartials, find_partials
 from toneprobe.measure.ring import ring_end_s
+from toneprobe.measure.ripple import shared_ripple
 from toneprobe.measure.series import Series
 from toneprobe.units import t60_of_decay
 
@@ -113,7 +114,7 @@ def _assemble(heard: _Heard, string: StringSpec, *, onset_s: float, ring_s: floa
         centroid_hz=centroid_hz, centroid_ratio=brightness.centroid_ratio(centroid_hz, pitch_hz),
         centroid_partials_hz=brightness.partials_centroid(fit.freq_hz, heard.level, delta),
         beat_hz=beat_hz, beat_depth_db=beat_depth_db, trueness_cents=inharmonicity.trueness(fit), glide_cents=_glide(heard),
-        partials=partials, flags=flags, damping=fit_damping(partials))
+        partials=partials, flags=flags, damping=fit_damping(partials), ripple_db=shared_ripple(fit.n, heard.bands))
     return _with_reasons(measured)
 
 
