@@ -27,7 +27,7 @@ WEAK_REPEAT_DB = 8.0  # a new pluck of the same string so much weaker than the l
 WEAK_REPEAT_COST = 0.4  # … by so much per dB beyond
 QUICK_REPEAT_S = 0.35  # sooner than this nobody plucks a string twice
 QUICK_REPEAT_COST = 20.0
-SAME_PITCH_CENTS = 40.0
+SAME_PITCH_CENTS = 15.0
 SAME_PITCH_COST = 3.0
 PRIOR_STEPS = 8.0  # what is known of players in general weighs as much as so many steps of this one
 
