@@ -21,6 +21,7 @@ from toneprobe.measure.envelope import Envelope, smooth_power
 RATES_HZ = tuple(np.geomspace(0.8, 12.0, 36).tolist())  # one rate for all partials
 SPLITS_CENTS = tuple(np.geomspace(1.5, 16.0, 24).tolist())  # or so many cents of each partial's own frequency
 LEAST_PARTIALS = 4
+LEAST_SHARE = 0.6  # of the partials heard: what the few longest or highest share is not shared by the string
 MOST_PARTIALS = 14
 RANGE_DB = 24.0
 NOISE_DB = 8.0  # a level curve ends so far above its noise
@@ -47,7 +48,8 @@ def shared_ripple(numbers: Sequence[int], bands: Sequence[Envelope]) -> tuple[fl
     cut = np.where(known, amplitude * np.minimum(1.0, CUT_DB / np.maximum(size, 1e-9)), 0.0)
     weight = known / (quiet[:, None] ** 2 + QUIET_DB**2)
     total = np.maximum(weight.sum(axis=0), 1e-9)
-    enough = total**2 / np.maximum((weight**2).sum(axis=0), 1e-9) >= LEAST_PARTIALS
+    all_weights = float((1.0 / (quiet**2 + QUIET_DB**2)).sum())
+    enough = (total**2 / np.maximum((weight**2).sum(axis=0), 1e-9) >= LEAST_PARTIALS) & (total >= LEAST_SHARE * all_weights)
     shared = (weight * cut).sum(axis=0) / total
     variance = (weight**2 * np.abs(cut - shared) ** 2).sum(axis=0) / total**2
     depth = 2.0 * np.sqrt(np.maximum(np.abs(shared) ** 2 - variance, 0.0))
