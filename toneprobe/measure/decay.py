@@ -6,7 +6,8 @@ share is taken off (Schroeder's, with the part beyond the end added as an expone
 and ISO 3382-1), whose first RANGE_DB fall nearly straight whatever beats; its slope gives δ.
 The string's decay time is the early one of its strongest low partials: the mean of ln δ_n weighed by their amplitudes. Single
 partials differ between takes of one untouched string by tens of per cent, so each δ_n is first drawn to what all of them say together, a
-robust line of ln δ_n over ln n (losses rise smoothly with frequency); that repeats within a few per cent.
+robust line of ln δ_n over ln n (losses rise smoothly with frequency), to which a few more partials are asked; a faint partial is hardly
+less trustworthy there than a strong one, since what two takes differ by is the mixture of polarisations and not the noise.
 It cannot see a decay that falls by less than LEAST_FALL_DB before the pluck ends, nor one faster than the band's own answer.
 """
 
@@ -28,13 +29,16 @@ N_TAIL_ROUNDS = 4
 MODES_LOG_SE = 0.2  # what two polarisations do to one partial's ln δ from take to take, median of real strings
 ONE_MODE_LOG_SE = 0.1  # the same where only one of them is heard
 GREATEST_EXACT_SE = 0.15
-LOW_PARTIALS = 6
-POWER_SHARE = 0.5  # a partial counts by this power of its power: by its amplitude
-OWN_SHARE = 0.3  # how much of a partial's own departure from the line counts, and …
-GREATEST_OWN = 0.25  # … at most
-USUAL_SLOPE = 0.6  # of ln δ over ln n, and …
+LOW_PARTIALS = 6  # the string's decay time is that of these, each counted by its amplitude …
+LINE_PARTIALS = 8  # … and smoothed by a line through these, each counted by …
+LINE_SHARE = 0.25  # … this power of its amplitude
+OWN_SHARE = 0.5  # how much of a partial's own departure from the line counts (all of it where it is one mode, free of beats), and …
+GREATEST_OWN = 0.4  # … at most
+LEAST_SCATTER = 0.3  # departures from the line smaller than this are no reason for distrust
+USUAL_SLOPE = 0.75  # of ln δ over ln n, and …
+SLOPE_SPREAD = 0.1  # … its spread: a prior that matters only where few partials sound, or where they scatter
+LEAST_FREE_SCATTER = 0.02
 SYSTEMATIC_SHARE = 0.5  # of the partials' scatter about the line, part belongs to the string and comes back in the next take
-SLOPE_SPREAD = 0.1  # … its spread: a prior that matters only where few partials sound
 
 
 @dataclass(frozen=True)
@@ -43,13 +47,14 @@ class PartialDecay:
     log_se: float  # standard error of ln δ
     peak_power: float  # |z|² at the start
     fall_db: float  # fall covered by the fit
+    is_one_mode: bool = False  # one damped sinusoid explains it down to the noise
 
 
 def partial_decay(envelope: Envelope, *, start_s: float, exact: ExactPartial | None = None) -> PartialDecay | str:
     """Decay of one partial from its envelope, or the reason why there is none. `exact`: where one damped sinusoid is all there is."""
     if exact is not None and exact.log_delta_se < GREATEST_EXACT_SE:
         fall_db = 20 / np.log(10) * exact.delta * len(envelope.z) / envelope.rate_hz
-        return PartialDecay(exact.delta, float(np.hypot(exact.log_delta_se, ONE_MODE_LOG_SE)), onset_power(envelope), fall_db)
+        return PartialDecay(exact.delta, float(np.hypot(exact.log_delta_se, ONE_MODE_LOG_SE)), onset_power(envelope), fall_db, True)
     first = int(np.ceil(max(start_s, envelope.settle_s) * envelope.rate_hz))
     power = np.abs(envelope.z[first:]) ** 2
     if len(power) < 8:
@@ -93,31 +98,47 @@ def _slope(clean: np.ndarray, end_power: float, peak: float, envelope: Envelope)
 
 def string_decay(n: np.ndarray, decays: list[PartialDecay | str], *, level_db: np.ndarray) -> Figure:
     """T60 of the string from its low partials. `level_db`: of each partial, relative to the strongest; shape (k,) like n."""
-    known = [i for i, decay in enumerate(decays) if isinstance(decay, PartialDecay) and n[i] <= LOW_PARTIALS]
-    if not known:
+    known = [i for i, decay in enumerate(decays) if isinstance(decay, PartialDecay) and n[i] <= LINE_PARTIALS]
+    low = n[known] <= LOW_PARTIALS if known else np.zeros(0, bool)
+    if not low.any():
         reasons = [decay for decay in decays if isinstance(decay, str)]
         return Figure(None, None, f"no decay could be measured: {reasons[0] if reasons else 'no partials'}")
     log_delta = np.array([np.log(decays[i].delta) for i in known])
     log_se = np.array([decays[i].log_se for i in known])
-    level = 10 ** (np.clip(level_db[known], -40.0, 0.0) / 20)
-    smooth, spread, n_effective = _smooth_losses(n[known], log_delta, np.sqrt(level) * (MODES_LOG_SE / log_se) ** 2)
-    own = smooth + OWN_SHARE * np.clip(log_delta - smooth, -GREATEST_OWN, GREATEST_OWN)
-    power = level ** (2 * POWER_SHARE)
-    t60_s = float(LN_1000 / np.exp((power * own).sum() / power.sum()))
-    se = np.sqrt((SYSTEMATIC_SHARE * spread) ** 2 / n_effective + ((power * log_se).sum() / power.sum() / 2) ** 2)
+    amplitude = 10 ** (np.clip(level_db[known], -40.0, 0.0) / 20)
+    smooth, spread, n_effective = _smooth_losses(n[known], log_delta, amplitude**LINE_SHARE)
+    departure = log_delta - smooth
+    is_one_mode = np.array([decays[i].is_one_mode for i in known])
+    own = smooth + np.where(is_one_mode, departure, OWN_SHARE * np.clip(departure, -GREATEST_OWN, GREATEST_OWN))
+    weight = np.where(low, amplitude, 0.0) / amplitude[low].sum()
+    t60_s = float(LN_1000 / np.exp((weight * own).sum()))
+    se = np.sqrt((SYSTEMATIC_SHARE * spread) ** 2 / n_effective + ((weight * log_se).sum() / 2) ** 2)
     return Figure(t60_s, float(t60_s * se))
 
 
 def _smooth_losses(n: np.ndarray, log_delta: np.ndarray, weight: np.ndarray) -> tuple[np.ndarray, float, float]:
     """ln δ as a robust straight line over ln n, with a prior on its slope: its values, the spread about it, the effective count."""
-    x, trust, scatter = np.log(n / 3.0), np.ones(len(n)), MODES_LOG_SE
+    x, trust = np.log(n / 3.0), np.ones(len(n))
+    prior = (_free_scatter(x, log_delta, weight) / SLOPE_SPREAD) ** 2
     for _ in range(10):
         w = weight * trust
-        prior = (max(scatter, 0.02) / SLOPE_SPREAD) ** 2
-        normal = np.array([[w.sum(), (w * x).sum()], [(w * x).sum(), (w * x * x).sum() + prior]])
-        a, s = np.linalg.solve(normal, [(w * log_delta).sum(), (w * x * log_delta).sum() + prior * USUAL_SLOPE])
+        a, s = _line(x, log_delta, w, prior)
         misfit = log_delta - a - s * x
-        scatter = 1.4826 * float(np.median(np.abs(misfit)))
-        trust = 1.0 / np.maximum(1.0, np.abs(misfit) / max(scatter, 0.1))
+        trust = 1.0 / np.maximum(1.0, np.abs(misfit) / max(1.4826 * float(np.median(np.abs(misfit))), LEAST_SCATTER))
     spread = max(float(np.sqrt((w * misfit**2).sum() / w.sum())), 0.5 * MODES_LOG_SE)
     return a + s * x, spread, float(w.sum() ** 2 / (w**2).sum())
+
+
+def _line(x: np.ndarray, y: np.ndarray, weight: np.ndarray, prior: float) -> np.ndarray:
+    """Level and slope of a weighted line; `prior`: how much the usual slope weighs."""
+    normal = np.array([[weight.sum(), (weight * x).sum()], [(weight * x).sum(), (weight * x * x).sum() + prior]])
+    return np.linalg.solve(normal, [(weight * y).sum(), (weight * x * y).sum() + prior * USUAL_SLOPE])
+
+
+def _free_scatter(x: np.ndarray, y: np.ndarray, weight: np.ndarray) -> float:
+    """How far the losses lie from a line that knows of no usual slope."""
+    if len(x) < 3:
+        return MODES_LOG_SE
+    a, s = _line(x, y, weight, 1e-9)
+    variance = (weight * (y - a - s * x) ** 2).sum() / weight.sum() * len(x) / (len(x) - 2)
+    return max(float(np.sqrt(variance)), LEAST_FREE_SCATTER)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -56,11 +56,16 @@ def pluck_glide(model: StringModel, partials: TruePartials, pluck: Pluck) -> Gli
     return Glide(0.5 * strain * model.stretch_stiffness_n / model.tension_n, 2.0 * float(partials.delta_per_s[0]))
 
 
-def string_modes(model: StringModel, partials: TruePartials, pluck: Pluck, rng: np.random.Generator) -> Modes:
-    """Both polarisations of every partial; amplitudes in full scale."""
+def with_angle(pluck: Pluck, rng: np.random.Generator) -> Pluck:
+    """The pluck with the angle of its pull: its own, or one drawn."""
+    drawn = float(rng.normal(25.0, 8.0))
+    return pluck if pluck.angle_deg is not None else replace(pluck, angle_deg=drawn)
+
+
+def string_modes(model: StringModel, partials: TruePartials, pluck: Pluck) -> Modes:
+    """Both polarisations of every partial; amplitudes in full scale. The pluck's angle must be given."""
     force = bridge_force_n(model, partials, pluck)
-    drawn = rng.normal(25.0, 8.0)
-    angle = np.radians(drawn if pluck.angle_deg is None else pluck.angle_deg)
+    angle = np.radians(pluck.angle_deg)
     heard = FULL_SCALE_PER_N * force * radiation(model.board, partials.freq_hz) * _phases(model, partials.n.size)
     first = Modes(np.cos(angle) * heard, partials.freq_hz, partials.delta_per_s)
     second = Modes(np.sin(angle) * model.second_gain * heard, partials.second_freq_hz, partials.second_delta_per_s)
@@ -97,7 +102,8 @@ def render_pluck(model: StringModel, *, rate_hz: float, duration_s: float, pluck
     The string is let ring until the end. The seed draws the angle of the pull and the phases of the thump.
     """
     rng, partials = np.random.default_rng(seed), true_partials(model)
-    modes = join([string_modes(model, partials, pluck, rng), sum_tone_modes(model, partials, pluck), thump_modes(model, pluck, rng)])
+    pluck = with_angle(pluck, rng)
+    modes = join([string_modes(model, partials, pluck), sum_tone_modes(model, partials, pluck), thump_modes(model, pluck, rng)])
     out = np.zeros(round(duration_s * rate_hz))
     stretch = Stretch(pluck.onset_s, duration_s, ATTACK_S)
     add_ringing(out, modes, stretch, rate_hz=rate_hz, glide=pluck_glide(model, partials, pluck))

@@ -9,7 +9,7 @@ import numpy as np
 
 from toneprobe.errors import UsageError
 from toneprobe.instrument import Instrument, StringSpec
-from toneprobe.synth.pluck import ATTACK_S, Pluck, pluck_glide, string_modes, sum_tone_modes, thump_modes
+from toneprobe.synth.pluck import ATTACK_S, Pluck, pluck_glide, string_modes, sum_tone_modes, thump_modes, with_angle
 from toneprobe.synth.recorder import USUAL_RECORDER, Recorder, record
 from toneprobe.synth.ringing import NO_GLIDE, Stretch, add_ringing, join
 from toneprobe.synth.string_model import StringModel
@@ -50,7 +50,12 @@ USUAL_PLAYER = Player()
 class SweepRender:
     samples: np.ndarray  # float32, shape (n,), full scale ±1
     rate_hz: int
-    truth: tuple[tuple[str, float], ...]  # string name and onset in s of each pluck, in time order
+    plucks: tuple[Pluck, ...]  # as played, in time order
+
+    @property
+    def truth(self) -> tuple[tuple[str, float], ...]:
+        """String name and onset in s of each pluck, in time order."""
+        return tuple((pluck.string, pluck.onset_s) for pluck in self.plucks)
 
 
 def plucks_of(instrument: Instrument, player: Player, *, seed: int = 0) -> tuple[tuple[Pluck, ...], float]:
@@ -86,10 +91,11 @@ def render_sweep(instrument: Instrument, models: Mapping[str, StringModel], *, p
     tail_s = 1.0 if player.damped else 3.0
     partials = {name: true_partials(model) for name, model in models.items()}
     out = np.zeros(int((end_s + tail_s) * recorder.rate_hz), dtype=np.float32)
-    rng = np.random.default_rng([seed, 2])
+    harp, played = _Harp(partials, player, recorder.rate_hz, np.random.default_rng([seed, 2])), []
     for pluck, stop_s in zip(plucks, _stops_s(plucks, end_s, player), strict=True):
-        _add_pluck(out, models[pluck.string], pluck, stop_s, _Harp(partials, player, recorder.rate_hz, rng))
-    return SweepRender(record(out, recorder, seed=seed), recorder.rate_hz, tuple((p.string, p.onset_s) for p in plucks))
+        played.append(with_angle(pluck, harp.rng))
+        _add_pluck(out, models[pluck.string], played[-1], stop_s, harp)
+    return SweepRender(record(out, recorder, seed=seed), recorder.rate_hz, tuple(played))
 
 
 @dataclass(frozen=True)
@@ -115,7 +121,7 @@ def _stops_s(plucks: tuple[Pluck, ...], end_s: float, player: Player) -> list[fl
 def _add_pluck(out: np.ndarray, model: StringModel, pluck: Pluck, stop_s: float, harp: _Harp) -> None:
     """Add one pluck's string, board and neighbours to the dry sound."""
     own = harp.partials[pluck.string]
-    modes, glide = string_modes(model, own, pluck, harp.rng), pluck_glide(model, own, pluck)
+    modes, glide = string_modes(model, own, pluck), pluck_glide(model, own, pluck)
     thump = thump_modes(model, pluck, harp.rng)
     driven, free = neighbour_modes(pluck.string, modes.where(slice(own.n.size)), harp.partials, harp.player.sympathy)
     sounds = [(join([modes, sum_tone_modes(model, own, pluck), thump, driven]), Stretch(pluck.onset_s, stop_s, ATTACK_S, FADE_S)),
