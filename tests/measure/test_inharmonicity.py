@@ -296,7 +296,7 @@ def test_scatter_of_b_at_a_known_scatter_of_partials():
         astray = 1200 / np.log(2) * rng.normal(0.0, 0.05, 12) / truth_hz
         pluck = FormulaPluck(f0_hz * np.sqrt(1 + b), b, n_partials=12, astray_cents=tuple(astray), t60_s=5.0, level_power=0.5)
         found.append(measured(render(pluck, length_s=2.0, snr_db=70.0), f1_hz=f0_hz).inharmonicity.value)
-    assert np.std(found) < 4 * sigma_b  # weighs cents, not Hz, alike: healthy strings stray by cents
+    assert np.std(found) < 5 * sigma_b  # weighs cents, not Hz, alike, and strong partials more: healthy strings stray by cents
 
 
 def test_the_input_stays_as_it_was():

@@ -38,6 +38,7 @@ LEAST_SCATTER = 0.3  # departures from the line smaller than this are no reason 
 USUAL_SLOPE = 0.75  # of ln δ over ln n, and …
 SLOPE_SPREAD = 0.1  # … its spread: a prior that matters only where few partials sound, or where they scatter
 LEAST_FREE_SCATTER = 0.02
+SHARED_SHARE = 0.35  # of the partials' own errors, the part that the string's decay time keeps
 SYSTEMATIC_SHARE = 0.5  # of the partials' scatter about the line, part belongs to the string and comes back in the next take
 
 
@@ -112,7 +113,7 @@ def string_decay(n: np.ndarray, decays: list[PartialDecay | str], *, level_db: n
     own = smooth + np.where(is_one_mode, departure, OWN_SHARE * np.clip(departure, -GREATEST_OWN, GREATEST_OWN))
     weight = np.where(low, amplitude, 0.0) / amplitude[low].sum()
     t60_s = float(LN_1000 / np.exp((weight * own).sum()))
-    se = np.sqrt((SYSTEMATIC_SHARE * spread) ** 2 / n_effective + ((weight * log_se).sum() / 2) ** 2)
+    se = np.sqrt((SYSTEMATIC_SHARE * spread) ** 2 / n_effective + (SHARED_SHARE * (weight * log_se).sum()) ** 2)
     return Figure(t60_s, float(t60_s * se))
 
 

@@ -21,7 +21,8 @@ MODEL_CENTS = 1.5  # how far a healthy string's partials lie off the stiff-strin
 WINDOW_CENTS = 9.0  # a line farther off the prediction is not the partial …
 LOW_WINDOW_CENTS = 25.0  # … but the lowest are pulled by the soundboard, and nothing can be mistaken for them
 LOWEST = 3
-SAY_POWER = 0.1  # a partial counts in the fit by this power of its energy …
+SAY_POWER = 0.1  # while a series is followed a partial counts by this power of its energy …
+LAST_SAY_POWER = 0.2  # … in the last fit, once all are found, the strong ones more, for they are mistaken less …
 SAY_RANGE = 1e-6  # … down to this share of the strongest
 MANY = 6
 LONGEST_HOLE = 2  # a series is not followed past more missing partials than this
@@ -46,7 +47,7 @@ class SeriesFit:
     log_b_se: float
     n: np.ndarray
     line: np.ndarray  # index into the lines
-    weight: np.ndarray  # how much it counts in the fit
+    weight: np.ndarray  # how much it counts in the last fit
     freq_hz: np.ndarray
     freq_se_hz: np.ndarray
     astray_cents: np.ndarray
@@ -80,7 +81,8 @@ def find_partials(samples: np.ndarray, signal: PluckSignal, *, f1_hz: float, pri
         if better is not None:
             lines, fit = again, better
     exact = _exact_partials(samples, signal, lines, fit)
-    return FoundPartials(lines, with_settled_pitch(_with_exact(fit, exact), glide, exact), glide, exact, advance_s, rate_hz)
+    fit = _with_exact(with_settled_pitch(fit, glide, exact), exact)
+    return FoundPartials(lines, fit, glide, exact, advance_s, rate_hz)
 
 
 def _exact_partials(samples: np.ndarray, signal: PluckSignal, lines: Lines, fit: SeriesFit) -> dict[int, ExactPartial]:
@@ -94,9 +96,7 @@ def _exact_partials(samples: np.ndarray, signal: PluckSignal, lines: Lines, fit:
 
 
 def _with_exact(fit: SeriesFit, exact: dict[int, ExactPartial]) -> SeriesFit:
-    """The same partials, those known exactly at their exact frequency; refitted."""
-    if not exact:
-        return fit
+    """The same partials, those known exactly at their exact frequency; fitted for the last time."""
     freq_hz, se_hz = fit.freq_hz.copy(), fit.freq_se_hz.copy()
     for i, n in enumerate(fit.n):
         if int(n) in exact:
@@ -104,7 +104,7 @@ def _with_exact(fit: SeriesFit, exact: dict[int, ExactPartial]) -> SeriesFit:
     series, f1_se_cents, log_b_se, trust = fit.series, fit.f1_se_cents, fit.log_b_se, fit.trust
     for _ in range(3):
         series, f1_se_cents, log_b_se, trust = _fit_stiff(fit.n, freq_hz, se_hz, fit.weight, series)
-    return replace(fit, series=series, pitch_hz=series.f1_hz, f1_se_cents=f1_se_cents, log_b_se=log_b_se, freq_hz=freq_hz, freq_se_hz=se_hz,
+    return replace(fit, series=series, f1_se_cents=f1_se_cents, log_b_se=log_b_se, freq_hz=freq_hz, freq_se_hz=se_hz,
                    astray_cents=CENTS * np.log(freq_hz / series.partial_hz(fit.n)), trust=trust)
 
 
@@ -135,9 +135,9 @@ def follow_series(lines: Lines, start: Series) -> SeriesFit | None:
         if len(n) == 0:
             return None
         freq_hz, se_hz = lines.freq_hz[line], _line_se_hz(lines, line)
-        series, f1_se_cents, log_b_se, trust = _fit_stiff(n, freq_hz, se_hz, _say(lines.energy[line]), series)
+        series, f1_se_cents, log_b_se, trust = _fit_stiff(n, freq_hz, se_hz, _say(lines.energy[line], SAY_POWER), series)
     astray = CENTS * np.log(freq_hz / series.partial_hz(n))
-    return SeriesFit(series, series.f1_hz, f1_se_cents, log_b_se, n, line, _say(lines.energy[line]), freq_hz, se_hz, astray, trust)
+    return SeriesFit(series, series.f1_hz, f1_se_cents, log_b_se, n, line, _say(lines.energy[line], LAST_SAY_POWER), freq_hz, se_hz, astray, trust)
 
 
 def _match(lines: Lines, series: Series, window_cents: float) -> tuple[np.ndarray, np.ndarray]:
@@ -156,8 +156,8 @@ def _match(lines: Lines, series: Series, window_cents: float) -> tuple[np.ndarra
     return np.array(numbers, int), np.array(chosen, int)
 
 
-def _say(energy: np.ndarray) -> np.ndarray:
-    return np.maximum(energy / energy.max(), SAY_RANGE) ** SAY_POWER
+def _say(energy: np.ndarray, power: float) -> np.ndarray:
+    return np.maximum(energy / energy.max(), SAY_RANGE) ** power
 
 
 def _line_se_hz(lines: Lines, line: np.ndarray) -> np.ndarray:
@@ -181,7 +181,16 @@ def _fit_stiff(n: np.ndarray, freq_hz: np.ndarray, se_hz: np.ndarray, weight: np
     normal = design.T @ (w[:, None] * design)
     step = np.linalg.solve(normal + np.diag([1e-12, 1e-6 * normal[1, 1]]), design.T @ (w * astray))
     b = float(np.clip(start.b + step[1], 0.3 * start.b, 3.0 * start.b))
-    cov = np.linalg.inv(normal + np.diag([1e-12, 1e-9 * normal[1, 1]]))
-    misfit = max(1.0, float(np.sqrt(np.sum(w * (astray - design @ step) ** 2) / max(len(n) - 2, 1))))
+    se = _errors(design, w, se_cents, misfit=astray - design @ step)
     series = Series(start.f1_hz * 2 ** (float(step[0]) / 1200), b)
-    return series, float(np.sqrt(cov[0, 0])) * misfit, float(np.sqrt(cov[1, 1])) * misfit / b, trust
+    return series, float(se[0]), float(se[1]) / b, trust
+
+
+def _errors(design: np.ndarray, weight: np.ndarray, se_cents: np.ndarray, *, misfit: np.ndarray) -> np.ndarray:
+    """Standard errors of a fit whose weights are not the inverse variances, enlarged where the misfit exceeds what the partials owe."""
+    normal = design.T @ (weight[:, None] * design)
+    inverse = np.linalg.inv(normal + np.diag([1e-12, 1e-9 * normal[1, 1]]))
+    middle = design.T @ ((weight * se_cents)[:, None] ** 2 * design)
+    share = weight * se_cents**2
+    excess = float(np.sum(share * (misfit / se_cents) ** 2) / np.sum(share)) * len(misfit) / max(len(misfit) - 2, 1)
+    return np.sqrt(np.diag(inverse @ middle @ inverse) * max(1.0, excess))
