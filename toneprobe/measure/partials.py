@@ -137,7 +137,8 @@ def follow_series(lines: Lines, start: Series) -> SeriesFit | None:
         freq_hz, se_hz = lines.freq_hz[line], _line_se_hz(lines, line)
         series, f1_se_cents, log_b_se, trust = _fit_stiff(n, freq_hz, se_hz, _say(lines.energy[line], SAY_POWER), series)
     astray = CENTS * np.log(freq_hz / series.partial_hz(n))
-    return SeriesFit(series, series.f1_hz, f1_se_cents, log_b_se, n, line, _say(lines.energy[line], LAST_SAY_POWER), freq_hz, se_hz, astray, trust)
+    weight = _say(lines.energy[line], LAST_SAY_POWER)
+    return SeriesFit(series, series.f1_hz, f1_se_cents, log_b_se, n, line, weight, freq_hz, se_hz, astray, trust)
 
 
 def _match(lines: Lines, series: Series, window_cents: float) -> tuple[np.ndarray, np.ndarray]:
