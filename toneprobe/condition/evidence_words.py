@@ -1,4 +1,4 @@
-"""One piece of evidence as a sentence: what changed, by how much, and how sure that is."""
+"""One piece of evidence as a sentence: what it means, the two or three figures that decided, and the doubt, in a player's words."""
 
 from __future__ import annotations
 
@@ -37,55 +37,52 @@ def shift_words(change: float) -> str:
 
 
 def _decay(evidence: Evidence, told: Told) -> str:
-    """"Rings 52 % shorter than when fresh (2.1 s, was 4.4 s), surely between 47 and 57 %, …"."""
+    """ "Rings 52 % shorter than fresh: 2.1 s, was 4.4 s. Surely 47 to 57 %." """
     times = [figures.get("t60_s") for figures in (told.now, told.fresh)]
-    seconds = f" ({times[0].value:.1f} s, was {times[1].value:.1f} s)" if all(f and f.known for f in times) else ""
+    seconds = f": {times[0].value:.1f} s, was {times[1].value:.1f} s" if all(f and f.known for f in times) else ""
     if evidence.change <= 0:
-        return f"Rings no shorter than when fresh{seconds}."
-    return f"Rings {percent_lost(evidence.change):.0f} % shorter than when fresh{seconds}, {_between(evidence)}{_sure(evidence)}."
+        return f"Rings no shorter than fresh{seconds}."
+    return f"Rings {percent_lost(evidence.change):.0f} % shorter than fresh{seconds}. {_between(evidence)}{_doubt(evidence)}"
 
 
 def _low(evidence: Evidence, told: Told) -> str:
     """Where the lowest partials say more than all together."""
-    high = told.change.decay.high
-    beside = f" (the upper ones: {shift_words(high.value)})" if high.known else ""
-    return (f"Its lowest partials, which carry the ring, die {percent_lost(evidence.change):.0f} % sooner than when fresh{beside}, "
-            f"{_between(evidence)}{_sure(evidence)}.")
+    return (f"Its ring is shorter: the low partials that carry it die {percent_lost(evidence.change):.0f} % sooner than fresh. "
+            f"{_between(evidence)}{_doubt(evidence)}")
 
 
 def _high(evidence: Evidence, told: Told) -> str:
-    low = told.change.decay.low
-    beside = f" (the lowest: {shift_words(low.value)})" if low.known else ""
-    return (f"Its upper partials die {percent_lost(evidence.change):.0f} % sooner than when fresh{beside}, {_between(evidence)}"
-            f"{_sure(evidence)}: dirt or wear takes the highs first.")
+    return (f"Its colour fades early, as from dirt or wear: the upper partials die {percent_lost(evidence.change):.0f} % sooner than "
+            f"fresh. {_between(evidence)}{_doubt(evidence)}")
 
 
 def _brightness(evidence: Evidence, told: Told) -> str:
-    return (f"Sounds {percent_lost(evidence.change):.0f} % duller, what all strings share taken out; plucks alone make "
-            f"{percent_lost(evidence.se):.0f} %.")
+    return f"Sounds {percent_lost(evidence.change):.0f} % duller than fresh. Plucks alone make {percent_lost(evidence.se):.0f} %."
 
 
 def _astray(evidence: Evidence, told: Told) -> str:
-    series = told.change.series
-    n, cents, _ = max(series.pattern, key=lambda row: abs(row[1]) / row[2], default=(0, 0.0, 1.0))
-    worst = f"partial {n} by {cents:+.0f} cents; " if n else ""
-    gone = [k for k, share in series.lost if share >= 0.5]
-    lost = f"; no longer near its place: partial {' and '.join(map(str, gone[:3]))}" if gone else ""
-    return (f"Its partials lie {evidence.change:.1f} cents off the places that they had when fresh ({worst}plucks alone make "
-            f"{2.0 * evidence.se:.1f}{lost}){_sure(evidence)}: the string is uneven at some place.")
+    """The picture of the partials shows which ones; here only those that are gone are named."""
+    gone = [k for k, share in told.change.series.lost if share >= 0.5][:3]
+    lost = f" Partial {' and '.join(map(str, gone))} {'is' if len(gone) == 1 else 'are'} no longer near its place." if gone else ""
+    claim = "is" if evidence.strength >= limits.DECIDED else "may be"
+    return (f"It {claim} uneven at some place: its partials have moved by {evidence.change:.1f} cents since it was fresh. Plucks alone "
+            f"make {2.0 * evidence.se:.1f}.{_doubt(evidence)}{lost}")
 
 
 def _beat(evidence: Evidence, told: Told) -> str:
     rate = told.change.ripple.beat_hz
     at = f" {rate:.1f} times a second" if rate else ""
-    return (f"Its tone swells and fades{at} in all its partials, {evidence.change:.1f} dB deeper than when fresh (plucks alone make "
-            f"{2.0 * evidence.se:.1f} dB){_sure(evidence)}: it wavers.")
+    claim = "wavers" if evidence.strength >= limits.DECIDED else "may waver"
+    return (f"It {claim}: all its partials swell and fade{at}, {evidence.change:.1f} dB deeper than fresh. Plucks alone make "
+            f"{2.0 * evidence.se:.1f} dB.{_doubt(evidence)}")
 
 
 def _stretch(evidence: Evidence, told: Told) -> str:
-    ratio = exp(told.change.series.stretch.value)
-    kind = "stiffer or thicker" if ratio > 1.0 else "thinner or less stiff"
-    return f"Its inharmonicity is {ratio:.2f} times the fresh one{_sure(evidence)}, as of a {kind} string: is it the one that was fitted?"
+    stretch = told.change.series.stretch.value
+    low, high = (exp(stretch + k * evidence.se) for k in (-2.0, 2.0))
+    kind = "thicker" if stretch > 0.0 else "thinner"
+    return (f"It may not be the string that was fitted: its stiffness is {exp(stretch):.2f} times the fresh one, as of a {kind} string. "
+            f"Surely {low:.2f} to {high:.2f} times.{_doubt(evidence)}")
 
 
 def _fallen(evidence: Evidence, told: Told) -> str:
@@ -98,15 +95,16 @@ def _fallen(evidence: Evidence, told: Told) -> str:
 
 def _between(evidence: Evidence) -> str:
     low, high = (percent_lost(evidence.change + k * evidence.se) for k in (-2.0, 2.0))
-    return f"surely between {max(0.0, low):.0f} and {high:.0f} %"
+    return f"Surely {max(0.0, low):.0f} to {high:.0f} %."
 
 
-def _sure(evidence: Evidence) -> str:
+def _doubt(evidence: Evidence) -> str:
+    """Said only where there is some: what is beyond it has its range or what plucks alone make."""
     if evidence.strength >= limits.DECIDED:
-        return ", beyond what its plucks differ by" if evidence.doubt < 2.0 else ", far beyond what its plucks differ by"
+        return ""
     if evidence.doubt < limits.WATCHED:
-        return ", but its plucks might differ by that much"
-    return ", a little more than its plucks differ by"
+        return " But its plucks might differ by that much."
+    return " That is little more than its plucks differ by." if evidence.doubt < limits.DECIDED else ""
 
 
 _SENTENCES = {
