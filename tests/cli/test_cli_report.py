@@ -61,6 +61,10 @@ def test_a_year_and_the_last_year(told, tmp_path):
     last = told("--season", "last", "--out", tmp_path / "last.html")
     assert last.startswith("2 sweeps, 0 new strings")  # the year ends with the latest sweep, three days before the new string
     assert "8 September 2023 to 7 September 2024" in (tmp_path / "last.html").read_text(encoding="utf-8")
+    for bare in (["--season", "--out", tmp_path / "bare.html"], ["--out", tmp_path / "bare.html", "--season"]):
+        assert told(*bare).partition("Written")[0] == last.partition("Written")[0]
+        assert (tmp_path / "bare.html").read_bytes() == (tmp_path / "last.html").read_bytes()
+        (tmp_path / "bare.html").unlink()
 
 
 def test_page_for_the_technician(told, tmp_path):

@@ -23,7 +23,7 @@ from toneprobe.cli.new import new
 from toneprobe.cli.note import note
 from toneprobe.cli.ready import ready
 from toneprobe.cli.record import record
-from toneprobe.cli.report import report
+from toneprobe.cli.report import TakesBareSeason, report
 from toneprobe.cli.restring import restring
 from toneprobe.cli.settle import settle
 from toneprobe.cli.spares import spares
@@ -35,6 +35,7 @@ app = typer.Typer(name="toneprobe", no_args_is_help=True, add_completion=False, 
 # In the order in which help lists them; a group of commands stands by its name.
 COMMANDS = {"demo": demo, "new": new, "record": record, "sweep": sweep, "report": report, "restring": restring, "settle": settle,
             "log": log, "spares": spares, "ready": ready, "note": note, "habits": habits, "measure": measure, "export": export}
+CLASSES = {"report": TakesBareSeason}  # commands that read their options in a way of their own
 
 
 def _version(wanted: bool) -> None:
@@ -57,7 +58,7 @@ for _name, _command in COMMANDS.items():
     if isinstance(_command, typer.Typer):
         app.add_typer(_command, name=_name)
     else:
-        app.command(_name)(ends_well(_command))
+        app.command(_name, cls=CLASSES.get(_name))(ends_well(_command))
 
 
 def main() -> None:

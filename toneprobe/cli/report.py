@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
+from typer.core import TyperCommand
 
 from toneprobe.cli.options import BookOption, HarpOption, open_harp
 from toneprobe.errors import ToneprobeError, UsageError
@@ -17,13 +19,30 @@ if TYPE_CHECKING:
 
 PICTURES = (".png", ".svg", ".pdf")
 KINDS = (".html", *PICTURES, ".csv")
+LAST = "last"  # the year up to the latest sweep
+
+
+class TakesBareSeason(TyperCommand):
+    """Reads `--season` without a year as the last one."""
+
+    def parse_args(self, ctx, args):
+        return super().parse_args(ctx, list(season_named(args)))
+
+
+def season_named(arguments: Sequence[str]) -> Iterator[str]:
+    """The arguments, with LAST after a `--season` that no year follows."""
+    for place, argument in enumerate(arguments):
+        yield argument
+        following = arguments[place + 1 : place + 2]
+        if argument == "--season" and (not following or following[0].startswith("-")):
+            yield LAST
 
 
 def report(
     sweep: Annotated[int | None, typer.Option("--sweep", metavar="ID", help="Which sweep; else the latest.")] = None,
     compare: Annotated[tuple[int, int] | None, typer.Option("--compare", metavar="A B", help="Two sweeps: before and after.")] = None,
     string: Annotated[str | None, typer.Option("--string", metavar="NAME", help="One string's life.")] = None,
-    season: Annotated[str | None, typer.Option("--season", metavar="YEAR|last", help="A year, or the one up to the last sweep.")] = None,
+    season: Annotated[str | None, typer.Option("--season", metavar="[YEAR]", help="The year up to the latest sweep, or that YEAR.")] = None,
     technician: Annotated[bool, typer.Option("--technician", help="What is not a string's fault, on one page.")] = False,
     figure: Annotated[bool, typer.Option("--figure", help="The picture alone: of the harp, or with --string of that string.")] = False,
     out: Annotated[str | None, typer.Option("--out", metavar="FILE", help="A .html page, .png, .svg, .pdf picture or .csv table.")] = None,

@@ -7,7 +7,7 @@ from datetime import date, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from toneprobe.cli.report import file_part
+from toneprobe.cli.report import LAST, file_part
 from toneprobe.cli.screen import screen
 from toneprobe.errors import UsageError
 
@@ -15,7 +15,6 @@ if TYPE_CHECKING:
     from toneprobe.book.connect import Book
     from toneprobe.book.entries import Harp
 
-LAST = "last"
 LONGEST_LIST = 12  # lines; the page has them all
 
 
