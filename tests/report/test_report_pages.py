@@ -143,6 +143,24 @@ def test_all_pages_in_a_folder(view, after, tmp_path):
     assert all((tmp_path / "one" / name).read_bytes() == (tmp_path / "two" / name).read_bytes() for name in names)
 
 
+def test_two_sweeps_of_one_day_keep_their_pages_apart(view, after, tmp_path):
+    first, second = (replace(after, headline=f"The {word} of that day.") for word in ("first", "second"))
+    names = [path.name for path in write_pages(Shelf((view, first, second)), tmp_path)]
+    assert len(names) == len(set(names)) == len(list(tmp_path.iterdir()))
+    for stem, word in (("sweep-2025-07-01", "first"), ("sweep-2025-07-01-2", "second")):
+        assert f"The {word} of that day." in (tmp_path / f"{stem}.html").read_text(encoding="utf-8")
+        assert {f"{stem}.{ending}" for ending in ("html", "png", "txt", "csv")} <= set(names)
+    assert "Sweep of 1 July 2025, number 2 of that day" in (tmp_path / "index.html").read_text(encoding="utf-8")
+
+
+def test_strings_whose_names_look_the_same_as_files_keep_their_pages_apart(view, tmp_path):
+    strange = {"5G": "5*G", "6D": "5+g"}
+    strings = tuple(replace(one, name=strange.get(one.name, one.name)) for one in view.strings)
+    renamed = replace(view, strings=strings, attention=tuple(one for one in strings if one.name in strange.values()))
+    names = [path.name for path in write_pages(Shelf((renamed,)), tmp_path)]
+    assert sum(name.startswith("string-") for name in names) == 2 and len(names) == len(set(names))
+
+
 def test_sounds_stay_where_they_are_needed(sounding_view):
     kept = [one.name for one in sounds_where_needed(sounding_view).strings if one.clip_now]
     assert sorted(kept) == sorted(one.name for one in sounding_view.attention)

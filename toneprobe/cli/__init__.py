@@ -13,6 +13,7 @@ from typing import Annotated
 import typer
 
 from toneprobe import __version__
+from toneprobe.cli.bare_season import TakesBareSeason
 from toneprobe.cli.demo import demo
 from toneprobe.cli.ending import DEBUG, ends_well
 from toneprobe.cli.export import export
@@ -23,7 +24,7 @@ from toneprobe.cli.new import new
 from toneprobe.cli.note import note
 from toneprobe.cli.ready import ready
 from toneprobe.cli.record import record
-from toneprobe.cli.report import TakesBareSeason, report
+from toneprobe.cli.report import report
 from toneprobe.cli.restring import restring
 from toneprobe.cli.settle import settle
 from toneprobe.cli.spares import spares

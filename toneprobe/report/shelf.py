@@ -50,7 +50,7 @@ def write_pages(shelf: Shelf, folder: Path, *, made_on: date | None = None) -> t
     for title, name, text in _pages(shelf, made_on):
         write_page(text, folder / name)
         listed.append((title, name))
-    others = [path for view in shelf.views for path in _write_beside(view, folder)]
+    others = [path for view, stem in zip(shelf.views, sweep_stems(shelf.views), strict=True) for path in _write_beside(view, folder / stem)]
     write_page(index_page(shelf.views[-1], listed, made_on=made_on), folder / "index.html")
     return (folder / "index.html", *(folder / name for _, name in listed), *others)
 
@@ -62,21 +62,29 @@ def sounds_where_needed(view: SweepView) -> SweepView:
     return replace(view, strings=strings, octaves=octave_views(strings))
 
 
-def sweep_stem(view: SweepView) -> str:
-    """What the files of a sweep are called: by its day."""
-    return f"sweep-{view.date.isoformat()}"
+def sweep_stems(views: Sequence[SweepView]) -> tuple[str, ...]:
+    """What the files of each sweep are called: by its day, the second of one day with a 2."""
+    return tuple(f"sweep-{view.date.isoformat()}{f'-{nth}' if nth > 1 else ''}" for view, nth in zip(views, _nths(views), strict=True))
+
+
+def _nths(views: Sequence[SweepView]) -> list[int]:
+    """1 for the first sweep of its day, 2 for the second."""
+    days = [view.date for view in views]
+    return [days[:place].count(day) + 1 for place, day in enumerate(days)]
 
 
 def _pages(shelf: Shelf, made_on: date | None) -> Iterator[tuple[str, str, str]]:
     """Title, file name and text of each page, the latest sweep first."""
     latest = shelf.views[-1]
-    for view in reversed(shelf.views):
-        yield f"Sweep of {view.day}: {view.headline}", f"{sweep_stem(view)}.html", sweep_page(sounds_where_needed(view), made_on=made_on)
+    named = zip(shelf.views, sweep_stems(shelf.views), _nths(shelf.views), strict=True)
+    for view, stem, nth in reversed(tuple(named)):
+        title = f"Sweep of {view.day}{f', number {nth} of that day' if nth > 1 else ''}: {view.headline}"
+        yield title, f"{stem}.html", sweep_page(sounds_where_needed(view), made_on=made_on)
     if len(shelf.views) > 1:
         compared = comparison_view(*shelf.views[-2:])
         yield f"{compared.before.day} and {compared.after.day} compared", "compare.html", comparison_page(compared, made_on=made_on)
     for one in latest.attention:
-        yield f"The life of {one.title}", _life_name(one), life_page(life_view(latest, one.name), made_on=made_on)
+        yield f"The life of {one.title}", _life_name(one, latest), life_page(life_view(latest, one.name), made_on=made_on)
     if shelf.conditions:
         span = (min(one.date for one in shelf.conditions), max(one.date for one in shelf.conditions))
         season = season_view(latest.harp, latest.instrument, shelf.conditions, fittings=shelf.fittings, span=span)
@@ -84,14 +92,16 @@ def _pages(shelf: Shelf, made_on: date | None) -> Iterator[tuple[str, str, str]]
     yield "For the harp technician", "technician.html", technician_page(technician_view(latest, concerns=shelf.concerns), made_on=made_on)
 
 
-def _life_name(one: StringView) -> str:
-    return f"string-{anchor(one).partition('-')[2] or one.place}.html"
+def _life_name(one: StringView, view: SweepView) -> str:
+    """By the string's name; by its place too where another's name looks the same as a file."""
+    names = [anchor(other).partition("-")[2].casefold() for other in view.strings]
+    name = anchor(one).partition("-")[2]
+    return f"string-{name}.html" if name and names.count(name.casefold()) == 1 else f"string-{anchor(one)}.html"
 
 
-def _write_beside(view: SweepView, folder: Path) -> list[Path]:
-    """Picture, table and CSV of one sweep."""
-    stem = sweep_stem(view)
-    picture, table, sheet = (folder / f"{stem}.{ending}" for ending in ("png", "txt", "csv"))
+def _write_beside(view: SweepView, stem: Path) -> list[Path]:
+    """Picture, table and CSV of one sweep, beside its page."""
+    picture, table, sheet = (stem.with_name(f"{stem.name}.{ending}") for ending in ("png", "txt", "csv"))
     save_figure(harp_picture(view), picture)
     console = Console(file=io.StringIO(), width=80, color_system=None)
     print_report(view, console)
