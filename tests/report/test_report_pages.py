@@ -4,20 +4,22 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
-from datetime import date
+from datetime import date, datetime
 
 import pytest
 
 from toneprobe.book.entries import StoredCondition
 from toneprobe.errors import UsageError
+from toneprobe.measure.figure import Figure
 from toneprobe.report.compare import comparison_view
 from toneprobe.report.fitting_words import fitting_line
 from toneprobe.report.life import life_view, months_between
 from toneprobe.report.page import comparison_page, life_page, season_page, technician_page
 from toneprobe.report.season import season_view
 from toneprobe.report.shelf import Shelf, sounds_where_needed, write_pages
-from toneprobe.report.technician import Concern, technician_view
+from toneprobe.report.technician import Concern, slip_concerns, technician_view
 from toneprobe.report.view import Evidence, find_string_view, sweep_view
+from toneprobe.settling import PitchReading, judge_settling
 
 RESTRUNG, LATER = date(2025, 5, 20), date(2025, 7, 1)
 
@@ -159,6 +161,23 @@ def test_strings_whose_names_look_the_same_as_files_keep_their_pages_apart(view,
     renamed = replace(view, strings=strings, attention=tuple(one for one in strings if one.name in strange.values()))
     names = [path.name for path in write_pages(Shelf((renamed,)), tmp_path)]
     assert sum(name.startswith("string-") for name in names) == 2 and len(names) == len(set(names))
+
+
+def test_a_steady_fall_goes_to_the_technician(view):
+    """Six monthly checks in which 3C falls 6 cents a month: more than any stretch of a string from before the book."""
+    days = [datetime(2025, month, 3, 12) for month in range(1, 7)]
+
+    def checks(string, note, hz, cents_a_month):
+        pitches = [hz * 2 ** (month * cents_a_month / 1200) for month in range(len(days))]
+        return [PitchReading(string, note, day, Figure(pitch, hz * 2e-4)) for day, pitch in zip(days, pitches, strict=True)]
+
+    neighbours = {"3D": checks("3D", "D5", 587.3, 0.0), "3E": checks("3E", "E5", 659.3, 0.0)}
+    falling, holding = (judge_settling(checks("3C", "C5", 523.3, rate), fitted_on=None, neighbours=neighbours) for rate in (-6.0, 0.0))
+    (concern,) = slip_concerns({"3C": falling, "3A": holding})
+    assert concern.strings == "3C" and "a pin or a knot, not stretch" in concern.what
+    assert concern.why.startswith("from 6 pitch checks, the last on 3 June 2025; measured -0.")
+    page = technician_page(technician_view(view, concerns=[concern]))
+    assert "Falls steadily and does not slow down: a pin or a knot, not stretch." in page
 
 
 def test_sounds_stay_where_they_are_needed(sounding_view):

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
-from typer.core import TyperCommand
 
 from toneprobe.cli.options import BookOption, HarpOption, open_harp
 from toneprobe.errors import ToneprobeError, UsageError
@@ -19,24 +17,6 @@ if TYPE_CHECKING:
 
 PICTURES = (".png", ".svg", ".pdf")
 KINDS = (".html", *PICTURES, ".csv")
-LAST = "last"  # the year up to the latest sweep
-
-
-class TakesBareSeason(TyperCommand):
-    """Reads `--season` without a year as the last one."""
-
-    def parse_args(self, ctx, args):
-        return super().parse_args(ctx, list(season_named(args)))
-
-
-def season_named(arguments: Sequence[str]) -> Iterator[str]:
-    """The arguments, with LAST after a `--season` that no year follows."""
-    for place, argument in enumerate(arguments):
-        yield argument
-        following = arguments[place + 1 : place + 2]
-        if argument == "--season" and (not following or following[0].startswith("-")):
-            yield LAST
-
 
 def report(
     sweep: Annotated[int | None, typer.Option("--sweep", metavar="ID", help="Which sweep; else the latest.")] = None,
@@ -132,13 +112,15 @@ def file_part(name: str) -> str:
 
 
 def _write_pages(book: Book, harp: Harp, folder: Path) -> None:
+    from dataclasses import replace
     from datetime import date
 
+    from toneprobe.cli.report_pages import slips
     from toneprobe.cli.screen import screen
     from toneprobe.report.shelf import write_pages
-    from toneprobe.retelling import shelf_of
+    from toneprobe.retelling import find_sweep, shelf_of
 
-    shelf = shelf_of(book, harp)
+    shelf = replace(shelf_of(book, harp), concerns=slips(book, find_sweep(book, harp.id), date.today()))
     try:
         index, *others = write_pages(shelf, folder, made_on=date.today())
     except OSError as error:

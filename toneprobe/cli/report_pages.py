@@ -7,13 +7,15 @@ from datetime import date, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from toneprobe.cli.report import LAST, file_part
+from toneprobe.cli.bare_season import LAST
+from toneprobe.cli.report import file_part
 from toneprobe.cli.screen import screen
 from toneprobe.errors import UsageError
 
 if TYPE_CHECKING:
     from toneprobe.book.connect import Book
-    from toneprobe.book.entries import Harp
+    from toneprobe.book.entries import Harp, SweepRecord
+    from toneprobe.report.technician import Concern
 
 LONGEST_LIST = 12  # lines; the page has them all
 
@@ -97,15 +99,24 @@ def season(book: Book, harp: Harp, year: str) -> Page:
 
 
 def technician(book: Book, harp: Harp, sweep: int | None) -> Page:
-    """What is not a string's fault, as that sweep or the latest and the log have it."""
+    """What is not a string's fault, as that sweep or the latest, the log and the pitch checks have it."""
     from toneprobe.report.page import technician_page
     from toneprobe.report.technician import technician_view
     from toneprobe.retelling import find_sweep, retell
 
     record = find_sweep(book, harp.id, sweep)
-    view = technician_view(retell(book, record, harp.name))
+    view = technician_view(retell(book, record, harp.name), concerns=slips(book, record, record.date if sweep else date.today()))
     lines = tuple(f"{concern.strings or 'The harp'}: {concern.what}" for concern in view.concerns)
     return Page(f"{record.date.isoformat()}-technician.html", technician_page(view), view.headline, lines)
+
+
+def slips(book: Book, record: SweepRecord, day: date) -> tuple[Concern, ...]:
+    """The strings that fall steadily, as the pitch checks until that day have it."""
+    from toneprobe.harp_state import harp_state
+    from toneprobe.report.technician import slip_concerns
+    from toneprobe.upkeep.pitch_check import slipping_strings
+
+    return slip_concerns(slipping_strings(harp_state(book, record.harp_id, record.instrument, today=day)))
 
 
 def _span(year: str, latest: date) -> tuple[date, date]:

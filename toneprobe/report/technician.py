@@ -1,19 +1,21 @@
 """What is not a string's fault, on one page for a harp technician: concerns, the state of the harp, what was changed lately.
 
-A concern comes from the log (a string that keeps breaking at one place), from a verdict whose next step names a technician, or from whoever
-calls with more (a pin that slips, a buzz in one pedal position). Nothing is guessed from sound here.
+A concern comes from the log (a string that keeps breaking at one place), from pitch checks (a string that falls steadily: a pin or a knot),
+from a verdict whose next step names a technician, or from whoever calls with more (a buzz in one pedal position). Nothing is guessed from
+sound here.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from toneprobe.book.entries import Fitting
 from toneprobe.report.life import repeated_breaks
 from toneprobe.report.view import StringView, SweepView
-from toneprobe.report.words import count_of, sentence, signed
+from toneprobe.report.words import count_of, day_text, sentence, signed
+from toneprobe.settling import Settling
 
 LOOK_AT = {
     "tuning pin": "an edge at the pin or its hole",
@@ -50,6 +52,18 @@ def technician_view(sweep: SweepView, *, concerns: Iterable[Concern] = ()) -> Te
     removed = [fitting for one in sweep.strings for fitting in one.fittings if fitting.removed_on]
     return TechnicianView(sweep.harp, sweep, _headline(found), found, pitch_sentence(sweep.strings), materials_sentence(sweep.strings),
                           tuple(sorted(removed, key=lambda fitting: fitting.removed_on, reverse=True)))
+
+
+def slip_concerns(found: Mapping[str, Settling]) -> tuple[Concern, ...]:
+    """The strings whose pitch checks show a steady fall, by name; those in any other state are left out."""
+    return tuple(Concern(name, f"{sentence(one.reasons[0])} Look at the tuning pin and its hole, and at the knot.", _checks(one))
+                 for name, one in found.items() if one.state == "slipping")
+
+
+def _checks(one: Settling) -> str:
+    """What the fall was read from, with its doubt and what could not be taken out."""
+    until = f", the last on {day_text(one.checked_on)}" if one.checked_on else ""
+    return "; ".join((f"from {count_of(one.n_intervals + 1, 'pitch check')}{until}", *one.reasons[1:]))
 
 
 def pitch_sentence(strings: Sequence[StringView]) -> str:

@@ -81,6 +81,14 @@ def settling_strings(state: HarpState) -> dict[str, Settling]:
     return {name: found for name, found in judged.items() if state.is_young(on[name]) or found.state == "slipping"}
 
 
+def slipping_strings(state: HarpState) -> dict[str, Settling]:
+    """From the top of the harp: strings, new or old, that fall steadily as a slipping pin or knot lets them, settled once or not."""
+    checked = [one for one in state.on.values() if not one.is_stand_in and len(state.readings.get(one.id, ())) > 1]
+    found = {one.string: state.judge(one) for one in checked}
+    return {spec.name: found[spec.name] for spec in state.instrument.strings
+            if spec.name in found and found[spec.name].state == "slipping"}
+
+
 def keep_what_settled(book: Book, state: HarpState, found: Mapping[str, Settling]) -> tuple[str, ...]:
     """Note each young string that is settled by its checks. Returns their names."""
     on, done = state.on, []
