@@ -13,6 +13,7 @@ from xml.etree import ElementTree
 import matplotlib.colors
 import numpy as np
 import pytest
+from matplotlib.patches import PathPatch
 
 from toneprobe.condition import VERDICTS
 from toneprobe.errors import UsageError
@@ -71,8 +72,14 @@ def test_lines_of_doubt_reach_two_errors_either_way(view, harp_axes):
     assert [end[1] for end in ends] == pytest.approx([100 * (one.ring.value - 2 * one.ring.se), 100 * (one.ring.value + 2 * one.ring.se)])
 
 
+def pieces(part):
+    """The straight pieces of one path, each ((x0, y0), (x1, y1))."""
+    points = part.get_path().vertices
+    return [(tuple(start), tuple(end)) for start, end in zip(points[::2], points[1::2], strict=True)]
+
+
 def segments(axes):
-    return [tuple(map(tuple, piece)) for part in axes.collections if hasattr(part, "get_segments") for piece in part.get_segments()]
+    return [piece for part in axes.patches if isinstance(part, PathPatch) for piece in pieces(part)]
 
 
 def test_strings_are_drawn_at_their_length(view, harp_axes):
@@ -88,9 +95,9 @@ def test_long_strings_stand_left(harp_axes):
 def test_c_and_f_carry_their_names_and_colours(harp_axes):
     feet = [text for text in texts(harp_axes[0]) if re.fullmatch("[0-7][CF]", text)]
     assert sorted(feet) == sorted([f"{n}C" for n in range(1, 8)] + [f"{n}F" for n in range(7)])  # common practice: 7 C, 7 F
-    reds = [part for part in harp_axes[0].collections if part.get_label() == "C strings"]
-    assert len(reds[0].get_segments()) == 7
-    red, green, blue = matplotlib.colors.to_rgb(reds[0].get_colors()[0])
+    reds = [part for part in harp_axes[0].patches if part.get_label() == "C strings"]
+    assert len(pieces(reds[0])) == 7
+    red, green, blue = matplotlib.colors.to_rgb(reds[0].get_edgecolor())
     assert red > 2 * max(green, blue)
 
 
@@ -145,8 +152,8 @@ def test_history_breaks_where_a_new_string_went_on(view):
     assert [len(line.get_xdata()) for line in rings] == [half, len(one.history) - half]
     assert points(axes, "ring") == pytest.approx({float(p.date.toordinal()): 100 * p.ring.value for p in one.history})
     assert points(axes, "brightness") == pytest.approx({float(p.date.toordinal()): 100 * p.brightness.value for p in one.history})
-    marks = [part for part in axes.collections if part.get_label() == "new string"]
-    assert [piece[0][0] for piece in marks[0].get_segments()] == [date(2024, 5, 20).toordinal()]
+    marks = [part for part in axes.patches if part.get_label() == "new string"]
+    assert [start[0] for start, _ in pieces(marks[0])] == [date(2024, 5, 20).toordinal()]
 
 
 def test_nothing_to_draw_is_no_picture(view):
@@ -187,21 +194,20 @@ def test_inline_pictures_take_their_colours_from_the_page(view):
 
 def test_inner_names_of_two_pictures_do_not_meet(view):
     one = find_string_view(view, "5G")
-    sketch = sketcher()
-    names = [set(re.findall(r' id="([^"]+)"', sketch(one, kind, "x", kind))) for kind in ("levels", "decays", "history")]
+    with sketcher() as sketch:
+        drawn = {kind: sketch(one, kind, "x", kind) for kind in ("levels", "decays", "history")}
+    names = [set(re.findall(r' id="([^"]+)"', text)) for text in drawn.values()]
     assert all(names)
     assert not names[0] & names[1] | names[1] & names[2] | names[0] & names[2]
-    for kind in ("levels", "history"):
-        text = sketch(one, kind, "x", kind)
+    for text in drawn.values():
         assert set(re.findall(r'(?:href="#|url\(#)([^")]+)', text)) <= set(re.findall(r' id="([^"]+)"', text))
 
 
 def test_a_canvas_used_again_draws_as_a_new_one(view):
-    sketch = sketcher()
-    for name in ("5G", "2C", "0F"):
-        one = find_string_view(view, name)
-        for kind, draw in (("levels", levels_picture), ("history", history_picture), ("decays", decays_picture)):
-            assert sketch(one, kind, "x", "p") == inline_svg(draw(one), "x", "p")
+    with sketcher() as sketch:
+        for one in (find_string_view(view, name) for name in ("5G", "2C", "0F")):
+            for kind, draw in (("levels", levels_picture), ("history", history_picture), ("decays", decays_picture)):
+                assert sketch(one, kind, "x", "p") == inline_svg(draw(one), "x", "p")
 
 
 def test_names_are_no_mathematics(hostile_view):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import base64
 import re
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
@@ -41,13 +41,13 @@ class Panel:
     log: tuple[str, ...]
 
 
-def panels(strings: Sequence[StringView]) -> Iterator[Panel]:
+def panels(strings: Sequence[StringView]) -> tuple[Panel, ...]:
     """A panel for each string, in order."""
-    sketch = sketcher()
-    with ThreadPoolExecutor(N_THREADS) as pool:
+    with sketcher() as sketch, ThreadPoolExecutor(N_THREADS) as pool:
         sounds = [pool.submit(page_clips, one.clip_fresh, one.clip_now, pitch_hz=one.spec and one.spec.expected_hz) for one in strings]
-        for one, future in zip(strings, sounds, strict=True):
-            yield Panel(one, anchor(one), pictures_of(one, sketch), _sounds(future.result()), log_of(one))
+        pictures = [pictures_of(one, sketch) for one in strings]
+    return tuple(Panel(one, anchor(one), drawn, _sounds(future.result()), log_of(one))
+                 for one, drawn, future in zip(strings, pictures, sounds, strict=True))
 
 
 def anchor(one: StringView) -> str:

@@ -2,7 +2,7 @@
 
     harp_picture(view), tall_harp_picture(view)   every string in its place; wide for paper and screens, tall for phones
     levels_picture, decays_picture, astray_picture, history_picture   one string, one small picture
-    sketcher()                                    the same four as SVG for a page, quickly
+    with sketcher() as sketch                     the same four as SVG for a page, quickly
     string_picture(view, name)                    the four of them on one sheet
     season_picture(view)                          a year, string by string
     save_figure(figure, path)                     PNG, SVG or PDF by the path's ending

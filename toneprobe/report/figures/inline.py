@@ -4,15 +4,19 @@ from __future__ import annotations
 
 import io
 import re
+from functools import lru_cache
 from xml.sax.saxutils import quoteattr
 
 import matplotlib
-from matplotlib.backends.backend_svg import FigureCanvasSVG
+from matplotlib.backends.backend_svg import RendererSVG
 from matplotlib.figure import Figure
+from matplotlib.font_manager import FontProperties
+from matplotlib.textpath import text_to_path
 
 from toneprobe.report.figures.look import ROLES
 from toneprobe.report.figures.saving import SETTINGS
 
+UNITS_PER_INCH = 72.0
 _PROLOGUE = re.compile(r"^.*?<svg [^>]*?viewBox=\"([^\"]*)\"[^>]*>", re.DOTALL)
 _METADATA = re.compile(r"<metadata>.*?</metadata>|<style type=\"text/css\">.*?</style>|<!--.*?-->", re.DOTALL)
 _EMPTY_DEFS = re.compile(r"<defs>\s*</defs>")
@@ -24,11 +28,31 @@ _SPACE = re.compile(r">\s+<")
 _COLOUR = re.compile("|".join(ROLES))
 
 
+class _PageRenderer(RendererSVG):
+    """Measures a word once for all pictures: a page of 47 strings writes the same months, ticks and titles a hundred times."""
+
+    def get_text_width_height_descent(self, s, prop, ismath):
+        return _extent(s, prop.copy(), ismath)
+
+
+@lru_cache(maxsize=4096)
+def _extent(text: str, font: FontProperties, is_math: bool) -> tuple[float, float, float]:
+    return text_to_path.get_text_width_height_descent(text, font, is_math)
+
+
 def inline_svg(figure: Figure, label: str, prefix: str) -> str:
     """The figure as an <svg> element. `label` says in words what it shows; `prefix` keeps its inner names apart from other pictures'."""
-    target = io.StringIO()
     with matplotlib.rc_context(SETTINGS):
-        FigureCanvasSVG(figure).print_svg(target, metadata={"Date": None, "Creator": None, "Format": None, "Type": None})
+        return svg_of(figure, label, prefix)
+
+
+def svg_of(figure: Figure, label: str, prefix: str) -> str:
+    """The same for one who draws many and has set matplotlib to `saving.SETTINGS` for all of them."""
+    target = io.StringIO()
+    width, height = figure.get_size_inches() * UNITS_PER_INCH
+    renderer = _PageRenderer(width, height, target, metadata={"Date": None, "Creator": None, "Format": None, "Type": None})
+    figure.draw(renderer)
+    renderer.finalize()
     text = target.getvalue()
     view_box = _PROLOGUE.match(text)[1]
     body = _short(_PROLOGUE.sub("", text), prefix)

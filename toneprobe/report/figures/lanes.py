@@ -41,7 +41,7 @@ def draw_unnoticed(axes: Axes, *, upright: bool = False) -> None:
     span = axes.axvspan if upright else axes.axhspan
     span(low, high, facecolor=BAND, edgecolor="none", zorder=0)
     if not upright:
-        write(axes, (1.0, 1.0), "shaded: a change that listeners miss", (0, 7), xycoords="axes fraction", ha="right", va="bottom")
+        write(axes, (1.0, 1.0), "shaded: a change that listeners miss", (0, 7), in_box=True, ha="right", va="bottom")
 
 
 def clamped(value: float, low: float, high: float) -> float:

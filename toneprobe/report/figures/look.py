@@ -9,9 +9,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
 from matplotlib.axes import Axes
-from matplotlib.collections import LineCollection
 from matplotlib.figure import Figure
+from matplotlib.patches import PathPatch
+from matplotlib.path import Path
+from matplotlib.transforms import ScaledTranslation
 
 INK, SOFT, LINE, BAND, PAPER = "#1c2428", "#57636a", "#ccd3d6", "#edf1f2", "#fefefe"
 C_STRING, F_STRING, OTHER_STRING = "#a8261c", "#26344f", "#9aa4a9"
@@ -71,10 +74,13 @@ def draw_scales(axes: Axes, x: Scale, y: Scale) -> Axes:
     return axes
 
 
-def write(axes: Axes, at: tuple[float, float], text: str, offset: tuple[float, float] = (0, 0), **how) -> None:
-    """Text at a point of the axes, moved by `offset` units; `how` overrules the look. Taken as it is, never as mathematics."""
-    look = {"color": SOFT, "fontsize": SMALL_SIZE, "annotation_clip": False, "parse_math": False}
-    axes.annotate(text, at, offset, textcoords="offset points", **(look | how))
+def write(axes: Axes, at: tuple[float, float], text: str, offset: tuple[float, float] = (0, 0), *, in_box: bool = False, **how) -> None:
+    """Text at a point of the axes' scales, or `in_box` of their box, (0, 0) to (1, 1), moved by `offset` units; `how` overrules the look.
+
+    Taken as it is, never as mathematics."""
+    look = {"color": SOFT, "fontsize": SMALL_SIZE, "parse_math": False, "clip_on": False}
+    moved = ScaledTranslation(offset[0] / 72.0, offset[1] / 72.0, axes.figure.dpi_scale_trans)
+    axes.text(*at, text, transform=(axes.transAxes if in_box else axes.transData) + moved, **(look | how))
 
 
 def draw_mark(axes: Axes, verdict: str, x: Sequence[float], y: Sequence[float]) -> None:
@@ -87,9 +93,11 @@ def draw_mark(axes: Axes, verdict: str, x: Sequence[float], y: Sequence[float]) 
 
 
 def draw_lines(axes: Axes, segments: Sequence, colour: str, *, width: float = 1.0, style="solid", label: str = "") -> None:
-    """Straight pieces, each ((x0, y0), (x1, y1)), as one artist."""
-    axes.add_collection(LineCollection(segments, colors=colour, linewidths=width, linestyles=style, label=label, clip_on=False),
-                        autolim=False)
+    """Straight pieces, each ((x0, y0), (x1, y1)), as one path: a file of a page's two hundred pictures is half as long so."""
+    if len(segments):
+        path = Path(np.reshape(segments, (-1, 2)), [Path.MOVETO, Path.LINETO] * len(segments))
+        axes.add_artist(PathPatch(path, fill=False, edgecolor=colour, linewidth=width, linestyle=style, label=label, clip_on=False,
+                                  zorder=2))
 
 
 def _kind(scale: Scale) -> str:
@@ -103,6 +111,6 @@ def _draw_ticks(axes: Axes, x: Scale, y: Scale) -> None:
     for tick, label in zip(y.ticks, y.labels, strict=True):
         write(axes, (x.low, tick), label, (-5, 0), ha="right", va="center")
     if x.title:
-        write(axes, (1, 0), x.title, (0, -18), xycoords="axes fraction", ha="right", va="top")
+        write(axes, (1, 0), x.title, (0, -18), in_box=True, ha="right", va="top")
     if y.title:
-        write(axes, (0, 1), y.title, (0, 7), xycoords="axes fraction", ha="left", va="bottom")
+        write(axes, (0, 1), y.title, (0, 7), in_box=True, ha="left", va="bottom")

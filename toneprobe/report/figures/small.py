@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 
+import matplotlib
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from toneprobe.report.figures.history import draw_history
-from toneprobe.report.figures.inline import inline_svg
+from toneprobe.report.figures.inline import svg_of
 from toneprobe.report.figures.look import draw_scales, empty_axes, new_figure
 from toneprobe.report.figures.partials import ASTRAY, DECAYS, LEVELS, AxesMaker, draw_partials
+from toneprobe.report.figures.saving import SETTINGS
 from toneprobe.report.view import StringView
 
 WIDTH, HEIGHT = 330.0, 190.0
@@ -46,16 +49,18 @@ def history_picture(one: StringView) -> Figure | None:
     return _picture(one, "history")
 
 
-def sketcher() -> Sketcher:
-    """A function (string, kind of `DRAWERS`, label, prefix) that gives SVG for a page, "" where there is nothing to draw."""
+@contextmanager
+def sketcher() -> Iterator[Sketcher]:
+    """Within a `with`: a function (string, kind of `DRAWERS`, label, prefix) that gives SVG for a page, "" where there is nothing."""
     figure = new_figure(WIDTH, HEIGHT)
     axes = empty_axes(figure, BOX)
 
     def sketch(one: StringView, kind: str, label: str, prefix: str) -> str:
         drawn = DRAWERS[kind](lambda x, y: draw_scales(axes, x, y), one)
-        return inline_svg(figure, label, prefix) if drawn else ""
+        return svg_of(figure, label, prefix) if drawn else ""
 
-    return sketch
+    with matplotlib.rc_context(SETTINGS):
+        yield sketch
 
 
 def _picture(one: StringView, kind: str) -> Figure | None:

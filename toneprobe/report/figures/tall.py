@@ -53,7 +53,7 @@ def _few(scale: Scale) -> Scale:
 def _draw_fresh_line(axes: Axes, title: str) -> None:
     low, high = axes.get_ylim()
     draw_lines(axes, [((tick, low), (tick, high)) for tick in (50, 100)], OTHER_STRING, width=0.6, label="fresh")
-    write(axes, (0, 1), title, (0, 6), xycoords="axes fraction", color=INK, fontweight="bold")
+    write(axes, (0, 1), title, (0, 6), in_box=True, color=INK, fontweight="bold")
 
 
 def _draw_strings(axes: Axes, strings: tuple[StringView, ...]) -> None:
