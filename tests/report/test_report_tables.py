@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import csv
+import html
 import io
+import re
 from dataclasses import replace
 
 import pytest
 from rich.console import Console
 
 from toneprobe.measure.figure import FIGURES
+from toneprobe.report.page import sweep_page
 from toneprobe.report.sheet import sweep_csv
 from toneprobe.report.tables import condition_table, print_report
 from toneprobe.report.view import sweep_view
+from toneprobe.report.words import sentence
 
 
 def printed(thing, encoding="utf-8", width=80):
@@ -48,8 +52,8 @@ def test_a_row_says_what_the_view_says(view):
 
 def test_headline_then_list_then_table_then_cautions(view):
     text = report(view)
-    parts = ["sweep of 3 May 2025", view.headline, view.left_open, "Note: A hum", "worst first", "5G (G♭2)  dead",
-             "Next: Change the string.", "Not heard: 0G", "Octave 0", "Before you change a string"]
+    parts = ["sweep of 3 May 2025", view.headline, "False: 2C. Dead: 5G, 6D.", view.left_open, "Note: A hum", "worst first",
+             "5G (G♭2)  dead", "Next: Change the string.", "Not heard: 0G", "Octave 0", "Before you change a string"]
     assert [text.index(part) for part in parts] == sorted(text.index(part) for part in parts)
 
 
@@ -90,6 +94,24 @@ def test_csv_holds_the_numbers(view):
     assert float(dead["ring_percent_of_fresh"]) == pytest.approx(52.0)
     assert (dead["verdict"], dead["dead_score"], dead["note"], dead["date"]) == ("dead", "93.0", "Gb2", "2025-05-03")
     assert all(column in dead for key in FIGURES for column in (key, f"{key}_se", f"{key}_fresh"))
+
+
+def test_terminal_csv_and_page_say_the_same(view):
+    """The words of every string that needs attention, and the verdict of all."""
+    terminal = " ".join(report(view, width=500).split())
+    page = " ".join(html.unescape(re.sub(r"<[^>]+>", " ", sweep_page(view))).replace("\N{NO-BREAK SPACE}", " ").split())
+    rows = {row["string"]: row for row in rows_of(view)}
+    assert view.headline in terminal and view.headline in page
+    for one in view.strings:
+        assert rows[one.name]["verdict"] == one.verdict
+        assert f"{one.name} {one.note} {one.verdict} " in terminal
+        assert f"{one.name} {one.note} {one.verdict} " in page
+    assert len(view.attention) == 8
+    for one in view.attention:
+        row = rows[one.name]
+        assert (row["reasons"], row["next_step"], row["how_sure"]) == ("; ".join(one.condition.reasons), one.next_step, one.sureness)
+        for said in (*map(sentence, one.condition.reasons), sentence(one.next_step), one.sureness):
+            assert said in terminal and said in page
 
 
 def test_csv_leaves_the_unknown_empty(view):

@@ -13,6 +13,7 @@ from toneprobe.report.words import (
     day_text,
     headline,
     left_open,
+    named,
     note_text,
     plain_text,
     ring_phrase,
@@ -38,6 +39,11 @@ def test_headline_counts_strings(verdicts, expected):
 
 def test_headline_of_a_fresh_sweep_counts_what_was_recorded():
     assert headline(["unrated"] * 46 + ["unheard"], is_fresh=True) == "Fresh baseline of 46 strings recorded."
+
+
+def test_the_strings_behind_the_headline_are_named():
+    assert named([("5G", "dead"), ("2C", "false"), ("6D", "dead"), ("1A", "watch")]) == "False: 2C. Dead: 5G, 6D. Watch: 1A."
+    assert named([("5G", "sound")]) == ""
 
 
 def test_what_was_not_judged_is_said():

@@ -20,7 +20,7 @@ def sweep_csv(view: SweepView) -> str:
     target = io.StringIO()
     writer = csv.writer(target)
     writer.writerow(["harp", "date", "string", "note", "verdict", "dead_score", "false_score", "plucks", "ring_percent_of_fresh",
-                     "brightness_percent_of_fresh", "reasons", "next_step", *_figure_columns()])
+                     "brightness_percent_of_fresh", "reasons", "next_step", "how_sure", *_figure_columns()])
     for one in view.strings:
         writer.writerow([_text(view.harp), view.date.isoformat(), *_judgement(one), *_figures(one)])
     return target.getvalue()
@@ -30,7 +30,7 @@ def _judgement(one: StringView) -> list[str]:
     condition = one.condition
     return [_text(one.name), condition.note, one.verdict, _number(condition.dead_score, 1), _number(condition.false_score, 1),
             str(condition.n_plucks), _percent(one.ring.value), _percent(one.brightness.value),
-            _text("; ".join(condition.reasons)), _text(condition.next_step)]
+            _text("; ".join(condition.reasons)), _text(condition.next_step), one.sureness]
 
 
 def _figure_columns() -> list[str]:

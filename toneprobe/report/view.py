@@ -24,7 +24,7 @@ from toneprobe.report.attention import NotJudged, not_judged, worst_first
 from toneprobe.report.octaves import OctaveView, octave_views
 from toneprobe.report.rows import FigureRow, figure_rows
 from toneprobe.report.series import HistoryPoint, PartialPoint, brightness_change, empty_point, history, partial_points, ring_change
-from toneprobe.report.words import CAUTIONS, CHANGE_VERDICTS, day_text, headline, left_open, note_text, sureness_text
+from toneprobe.report.words import CAUTIONS, CHANGE_VERDICTS, day_text, headline, left_open, named, note_text, sureness_text
 from toneprobe.session import Reading
 from toneprobe.units import split_note
 
@@ -128,6 +128,11 @@ class SweepView:
     @property
     def day(self) -> str:
         return day_text(self.date)
+
+    @property
+    def named(self) -> str:
+        """Which strings the headline counts, by their verdict: "False: 3F. Dead: 4A, 5G."."""
+        return named((one.name, one.verdict) for one in self.attention)
 
 
 def sweep_view(facts: SweepFacts, evidence: Mapping[str, Evidence] | None = None) -> SweepView:

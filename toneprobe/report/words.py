@@ -102,6 +102,13 @@ def want_changing(number: int) -> str:
     return f"{count_of(number, 'string')} likely {'wants' if number == 1 else 'want'} changing"
 
 
+def named(verdict_of: Iterable[tuple[str, str]]) -> str:
+    """Which strings, given (string, verdict) worst first: "False: 3F, 5C. Dead: 4A. Watch: 1A.", "" where none wants attention."""
+    listed = tuple(verdict_of)
+    groups = [(verdict, [name for name, found in listed if found == verdict]) for verdict in (*CHANGE_VERDICTS, "watch")]
+    return " ".join(f"{_capital(verdict)}: {', '.join(names)}." for verdict, names in groups if names)
+
+
 def left_open(verdicts: Iterable[str]) -> str:
     """ "1 still settling, 2 not heard.", "" where every string was judged."""
     n = Counter(verdicts)
