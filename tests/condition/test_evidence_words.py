@@ -75,6 +75,13 @@ def test_what_is_doubtful_is_not_claimed(told):
     assert sentence_of("beat_db", told, doubt=0.5).startswith("It may waver")
 
 
+@pytest.mark.parametrize("kind", ["astray_cents", "beat_db"])
+def test_a_small_noise_is_not_named_beside_a_large_doubt(told, kind):
+    """The doubt of these two rests on more than the spread of their plucks: to give both would contradict."""
+    assert "Plucks alone make" in sentence_of(kind, told)
+    assert "Plucks alone make" not in sentence_of(kind, told, doubt=0.9)
+
+
 def test_a_partial_that_is_gone_is_named(told):
     assert "Partial 7 is no longer near its place." in sentence_of("astray_cents", told)
 

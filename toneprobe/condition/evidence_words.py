@@ -65,16 +65,16 @@ def _astray(evidence: Evidence, told: Told) -> str:
     gone = [k for k, share in told.change.series.lost if share >= 0.5][:3]
     lost = f" Partial {' and '.join(map(str, gone))} {'is' if len(gone) == 1 else 'are'} no longer near its place." if gone else ""
     claim = "is" if evidence.strength >= limits.DECIDED else "may be"
-    return (f"It {claim} uneven at some place: its partials have moved by {evidence.change:.1f} cents since it was fresh. Plucks alone "
-            f"make {2.0 * evidence.se:.1f}.{_doubt(evidence)}{lost}")
+    return (f"It {claim} uneven at some place: its partials have moved by {evidence.change:.1f} cents since it was fresh."
+            f"{_doubt(evidence) or f' Plucks alone make {2.0 * evidence.se:.1f}.'}{lost}")
 
 
 def _beat(evidence: Evidence, told: Told) -> str:
     rate = told.change.ripple.beat_hz
     at = f" {rate:.1f} times a second" if rate else ""
     claim = "wavers" if evidence.strength >= limits.DECIDED else "may waver"
-    return (f"It {claim}: all its partials swell and fade{at}, {evidence.change:.1f} dB deeper than fresh. Plucks alone make "
-            f"{2.0 * evidence.se:.1f} dB.{_doubt(evidence)}")
+    return (f"It {claim}: all its partials swell and fade{at}, {evidence.change:.1f} dB deeper than fresh."
+            f"{_doubt(evidence) or f' Plucks alone make {2.0 * evidence.se:.1f} dB.'}")
 
 
 def _stretch(evidence: Evidence, told: Told) -> str:
