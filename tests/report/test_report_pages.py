@@ -60,6 +60,17 @@ def test_comparison_goes_from_the_earlier_to_the_later(view, after):
     assert comparison_view(after, view) == comparison_view(view, after)
 
 
+def test_cautions_stand_on_every_page_that_advises_a_change(facts, view, after, log):
+    """And on none that does not."""
+    calm = replace(facts, conditions=tuple(replace(one, verdict="sound") for one in facts.conditions))
+    quiet = sweep_view(calm, {"4C": Evidence(history=stored(view, "4C"), fittings=log["4C"])})
+    span = (date(2025, 1, 1), LATER)
+    for name, page in (("5G", [comparison_page(comparison_view(view, view)), life_page(life_view(view, "5G"))]),
+                       ("4C", [comparison_page(comparison_view(quiet, quiet)), life_page(life_view(quiet, "4C"))])):
+        page.append(season_page(season_view(facts.harp, facts.instrument, stored(view, name), span=span)))
+        assert ["Before you change a string" in text for text in page] == [name == "5G"] * 3
+
+
 def test_two_harps_are_not_compared(view, after):
     with pytest.raises(UsageError, match="two harps"):
         comparison_view(view, replace(after, harp="Another"))

@@ -11,6 +11,7 @@ from toneprobe.report.words import (
     bright_phrase,
     change_text,
     day_text,
+    first_sentence,
     headline,
     left_open,
     named,
@@ -44,6 +45,12 @@ def test_headline_of_a_fresh_sweep_counts_what_was_recorded():
 def test_the_strings_behind_the_headline_are_named():
     assert named([("5G", "dead"), ("2C", "false"), ("6D", "dead"), ("1A", "watch")]) == "False: 2C. Dead: 5G, 6D. Watch: 1A."
     assert named([("5G", "sound")]) == ""
+
+
+def test_the_first_sentence_stands_for_a_reason():
+    assert first_sentence("rings 59 % shorter than fresh: 2.4 s, was 4.7 s. Surely 55 to 63 %.") == (
+        "Rings 59 % shorter than fresh: 2.4 s, was 4.7 s.")
+    assert first_sentence("not heard") == "Not heard."
 
 
 def test_what_was_not_judged_is_said():

@@ -34,7 +34,18 @@ from toneprobe.report.picture_words import harp_words
 from toneprobe.report.season import SeasonView
 from toneprobe.report.technician import TechnicianView
 from toneprobe.report.view import SweepView
-from toneprobe.report.words import CAUTIONS, CHANGE_VERDICTS, MEANINGS, PARTIALS, change_text, day_text, sentence, signed, told_change
+from toneprobe.report.words import (
+    CAUTIONS,
+    CHANGE_VERDICTS,
+    MEANINGS,
+    PARTIALS,
+    change_text,
+    day_text,
+    first_sentence,
+    sentence,
+    signed,
+    told_change,
+)
 
 _BEFORE_UNIT = re.compile(r"(?<=\d) (?=(?:%|s|Hz|cents|dB|×|±)(?![A-Za-z]))|(?<=±) (?=\d)")
 
@@ -50,7 +61,7 @@ def sweep_page(view: SweepView, *, made_on: date | None = None) -> str:
 
 def comparison_page(view: ComparisonView, *, made_on: date | None = None) -> str:
     """Before and after, string by string."""
-    return _render("compare.html", made_on, view=view)
+    return _render("compare.html", made_on, view=view, cautions=view.after.cautions)
 
 
 def life_page(view: LifeView, *, made_on: date | None = None) -> str:
@@ -62,7 +73,8 @@ def life_page(view: LifeView, *, made_on: date | None = None) -> str:
 def season_page(view: SeasonView, *, made_on: date | None = None) -> str:
     """Which strings aged and which were changed between two days."""
     picture = Markup(inline_svg(season_picture(view), f"Verdict of each sweep for each string. {view.headline}", "season"))
-    return _render("season.html", made_on, view=view, picture=picture)
+    is_due = any(one.last and one.last.verdict in CHANGE_VERDICTS for one in view.strings)
+    return _render("season.html", made_on, view=view, picture=picture, cautions=CAUTIONS if is_due else ())
 
 
 def technician_page(view: TechnicianView, *, made_on: date | None = None) -> str:
@@ -92,7 +104,7 @@ def _environment() -> Environment:
                               lstrip_blocks=True)
     environment.globals.update(mark=lambda verdict: Markup(mark_svg(verdict)), anchor=anchor, told_change=told_change,
                                partials=PARTIALS)
-    environment.filters.update(step=step_text, day=day_text, glue=glued, svg=Markup, sentence=sentence,
+    environment.filters.update(step=step_text, day=day_text, glue=glued, svg=Markup, sentence=sentence, first_sentence=first_sentence,
                                number=number_or_dash, signed_or_dash=signed_or_dash, log_line=fitting_line)
     return environment
 

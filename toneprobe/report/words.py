@@ -178,6 +178,11 @@ def sentence(text: str) -> str:
     return f"{text[:1].upper()}{text[1:]}{'' if text.endswith(('.', '!', '?')) else '.'}"
 
 
+def first_sentence(text: str) -> str:
+    """The first of a reason's sentences: what it means."""
+    return sentence(text.strip().partition(". ")[0])
+
+
 def _phrase(change: Figure, less: str, more: str, same: str) -> str:
     if change.value is None:
         return ""
