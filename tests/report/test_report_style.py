@@ -1,0 +1,74 @@
+"""The style sheet against WCAG 2.2: contrast on light and dark paper, and the colours that pictures and page share."""
+
+from __future__ import annotations
+
+import re
+from importlib.resources import files
+
+import numpy as np
+import pytest
+from matplotlib.colors import to_rgb
+
+from toneprobe.report.figures.look import MARKERS
+from toneprobe.report.marks import SHAPES
+
+STYLE = (files("toneprobe.report") / "templates" / "style.css").read_text(encoding="utf-8")
+ROOTS = dict(zip(("light", "dark"), re.findall(r":root \{(.*?)\}", STYLE, re.DOTALL), strict=False))
+WORDS = ("ink", "soft", "link", "c-string", "f-string", "v-false", "v-dead", "v-watch", "v-settling", "v-unsure", "v-unrated", "v-unheard",
+         "v-sound")  # also written, in pictures and rows
+MARKS = ("now", "fresh", "soft")  # drawn only, and the edge of a button
+
+
+def colours(paper):
+    return dict(re.findall(r"--([a-z-]+): (#[0-9a-f]{6})", ROOTS[paper]))
+
+
+def luminance(colour):
+    """Relative luminance as WCAG 2.2 defines it."""
+    channels = np.array(to_rgb(colour))
+    return np.where(channels <= 0.04045, channels / 12.92, ((channels + 0.055) / 1.055) ** 2.4) @ [0.2126, 0.7152, 0.0722]
+
+
+def contrast(one, other):
+    low, high = sorted((luminance(one), luminance(other)))
+    return (high + 0.05) / (low + 0.05)
+
+
+def test_contrast_is_that_of_the_standard():
+    assert contrast("#000000", "#ffffff") == pytest.approx(21.0)  # WCAG 2.2, the definition of contrast ratio
+    assert contrast("#777777", "#ffffff") == pytest.approx(4.48, abs=0.01)  # from memory: the grey that just fails
+
+
+@pytest.mark.parametrize("paper", ["light", "dark"])
+@pytest.mark.parametrize("role", WORDS)
+def test_words_can_be_read(paper, role):
+    """WCAG 2.2, 1.4.3: 4.5 to 1, also on the band that lies under a row."""
+    found = colours(paper)
+    assert contrast(found[role], found["paper"]) >= 4.5
+    if role in ("ink", "link"):
+        assert contrast(found[role], found["band"]) >= 4.5
+
+
+@pytest.mark.parametrize("paper", ["light", "dark"])
+@pytest.mark.parametrize("role", MARKS)
+def test_marks_can_be_seen(paper, role):
+    """WCAG 2.2, 1.4.11: 3 to 1 for what is no text."""
+    found = colours(paper)
+    assert contrast(found[role], found["paper"]) >= 3.0
+
+
+def test_every_colour_has_a_dark_one():
+    assert colours("light").keys() == colours("dark").keys()
+
+
+def test_every_verdict_has_a_shape_of_its_own_on_pages_too():
+    assert SHAPES.keys() == MARKERS.keys()
+    assert len(set(SHAPES.values())) == len(SHAPES)
+
+
+def test_motion_is_only_for_those_who_do_not_mind_it():
+    """WCAG 2.2, 2.3.3: every transition, animation or smooth scrolling lies inside the query that asks."""
+    asked = re.search(r"@media \(prefers-reduced-motion: no-preference\) \{.*?\n\}", STYLE, re.DOTALL)[0]
+    rest = STYLE.replace(asked, "")
+    assert "scroll-behavior: smooth" in asked
+    assert not re.search(r"transition|animation|@keyframes|scroll-behavior", rest)
