@@ -194,6 +194,20 @@ def test_print_of_the_whole_harp_cuts_no_row(chromium, page_file):
     assert cut_rows(chromium, "A4", 0) == []
 
 
+@pytest.mark.parametrize("paper", PAPERS_IN)
+def test_print_of_the_other_pages_cuts_no_row(chromium, other_pages, paper):
+    for path in other_pages:
+        chromium.open(path)
+        if chromium.run("document.querySelectorAll('.row').length"):
+            assert cut_rows(chromium, paper, 0, least=0) == [], path.stem
+
+
+def test_tables_of_a_season_fit_a_phone(chromium, other_pages):
+    chromium.open(next(path for path in other_pages if path.stem == "season"), width=360)
+    box = "document.querySelector('.octaves').parentElement"
+    assert chromium.run(f"{box}.scrollWidth <= {box}.clientWidth")
+
+
 def test_print_test_can_fail(chromium, small_page_file):
     chromium.open(small_page_file)
     chromium.run("document.querySelector('style').textContent += '@media print { .row { break-inside: auto !important; } }'")
@@ -220,13 +234,13 @@ def mark_ends(chromium, n_open):
       return rows.length; }})()""")
 
 
-def cut_rows(chromium, paper, n_open):
+def cut_rows(chromium, paper, n_open, *, least=22):
     """The rows whose first and last corner lie on different sheets, or on none: (number, first, last)."""
     n_rows = mark_ends(chromium, n_open)
     width_in, height_in = PAPERS_IN[paper]
     pages = pages_of(chromium.pdf(width_in=width_in, height_in=height_in))
     found = [(number, page_of(pages, f"QB{number}Q"), page_of(pages, f"QE{number}Q")) for number in range(n_rows)]
-    assert n_rows > 22
+    assert n_rows > least
     return [one for one in found if one[1] is None or one[1] != one[2]]
 
 
