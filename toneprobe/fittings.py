@@ -22,6 +22,7 @@ WHY_REMOVED = ("broke", "dead", "false", "planned", "stand-in")
 BROKE_AT = ("knot", "playing area", "disc or lever", "bridge pin", "tuning pin")
 REPEATED = 2  # breaks at one place of one position that mean a rough contact (common practice says repeated; the number is set here)
 CORRECTABLE = ("fitted_on", "removed_on", "material", "gauge_mm", "supplier", "batch", "why_removed", "broke_at", "is_stand_in", "note")
+WITHDRAWN = "entry"  # as the field of a correction: the whole entry was withdrawn
 
 
 class Fitted(Protocol):
@@ -152,6 +153,26 @@ def correct(
     changed = [field for field in CORRECTABLE if field in changes and getattr(fitting, field) != changes[field]]
     trace = (Correction(fitting.id, f, _text(getattr(fitting, f)), _text(changes[f]), today, why) for f in changed)
     return corrected, tuple(trace)
+
+
+def withdraw(fitting: F, others: Iterable[F], *, today: date, why: str = "") -> tuple[F | None, tuple[Correction, ...]]:
+    """What is true where a change never happened: the string that is said to have come off for it stayed on, as long as this one.
+
+    `others` are the position's other fittings. Returns that string, None where none came off that day, and the trace of it all.
+    UsageError where the entry tells of no change.
+    """
+    if fitting.fitted_on is None:
+        raise UsageError(f"{fitting.string}: number {fitting.id} was on before the log began, which is no change that could be withdrawn; "
+                         f"put it right with 'toneprobe log correct {fitting.string}'")
+    trace = Correction(fitting.id, WITHDRAWN, f"{fitting.fitted_on} to {fitting.removed_on or 'today'}", None, today, why)
+    rest = [one for one in others if one.id != fitting.id]
+    before = max((one for one in rest if one.removed_on == fitting.fitted_on), key=lambda one: (one.fitted_on or date.min, one.id),
+                 default=None)
+    if before is None:
+        return None, (trace,)
+    end = {name: getattr(fitting, name) for name in ("removed_on", "why_removed", "broke_at")}
+    again, more = correct(before, end, today=today, why=why, others=rest)
+    return again, (trace, *more)
 
 
 def check_fitting(fitting: Fitted, *, today: date, others: Iterable[Fitted] = ()) -> None:

@@ -52,6 +52,7 @@ def fittings(book, string):
     (["settle", "--all", "a.wav", "b.wav"], 2, "not both"), (["log", "C5"], 2, "write 5C or 3C"),
     (["log", "import", "missing.csv"], 1, "missing.csv"), (["log", "correct", "3C"], 2, "say what to correct"),
     (["log", "correct", "3C", "--no", "999", "--batch", "x"], 2, "no entry number 999"),
+    (["log", "withdraw", "3C"], 2, "no change that could be withdrawn"), (["log", "withdraw", "C5"], 2, "write 5C or 3C"),
     (["log", "correct", "3C", "--fitted", "2099-01-01"], 2, "lies ahead"), (["log", "correct", "3C", "--gauge", "thick"], 2, "thick"),
     (["log", "correct", "3C", "--broke-at", "knot"], 2, "did not come off because it broke"),
     (["spares", "add", "C5"], 2, "write 5C or 3C"), (["spares", "add", "3C", "--bought", "2099-01-01"], 2, "lies ahead"),
@@ -162,10 +163,28 @@ def test_the_exported_log_is_read_back_as_it_was(run, book, tmp_path):
 def test_a_correction_leaves_a_trace(run, book):
     answer(run, "restring", "3C", "--date", "2026-03-01")
     told = answer(run, "log", "correct", "3C", "--fitted", "2026-03-02", "--supplier", "the shop", "--because", "found the bill")
-    assert "fitted_on: 2026-03-01 became 2026-03-02" in told
+    assert "put on: was 2026-03-01, now 2026-03-02" in told
     told = answer(run, "log", "3C")
-    assert "Since 2 March 2026" in told and "Corrected" in told and "supplier: nothing became the shop: found the bill" in told
+    assert "Since 2 March 2026" in told and "Corrected" in told and "supplier: was blank, now the shop: found the bill" in told
     assert "nothing was changed" in answer(run, "log", "correct", "3C", "--supplier", "the shop")
+
+
+def test_a_change_on_the_wrong_string_is_withdrawn(run, book):
+    """It was 3C that broke: 3D is what it was, its spare is in the bag again, and the log says what had been written."""
+    before = fittings(book, "3D")
+    answer(run, "restring", "3D", "--from-spares", "--broke-at", "knot", "--date", "2026-03-01")
+    told = answer(run, "log", "withdraw", "3D", "--because", "it was 3C")
+    assert "True instead: 3D no. 18. On since before" in told and "Spare 3 (3D) is on the list again" in told
+    assert "toneprobe restring STRING --date 2026-03-01" in told
+    assert fittings(book, "3D") == before
+    assert [one.used_on for one in spare_box.spares_of(open_book(book), 1)] == [None] * 4
+    told = answer(run, "log", "3D")
+    assert "no. 48 (2026-03-01 to today) was withdrawn: it was 3C" in told and "where it broke: was knot, now blank" in told
+    assert "No. 48" not in told and "broke at" not in told.split("Corrected")[0]
+    told = answer(run, "log", "withdraw", "3D", code=2)  # once is enough
+    assert "no change that could be withdrawn" in told
+    answer(run, "restring", "3C", "--from-spares", "--broke-at", "knot", "--date", "2026-03-01")
+    assert len(fittings(book, "3C")) == 2
 
 
 # --- settle, sweep, ready, note, habits
@@ -215,6 +234,7 @@ def test_a_plan_for_a_bare_book_says_what_is_not_known(run, book, tmp_path):
 @pytest.mark.parametrize("arguments", [["log"], ["log", "3C"], ["log", "lives"], ["spares"], ["spares", "check"], ["spares", "order"],
                                        ["settle", "--all"], ["ready", "--on", "2099-12-24"], ["note"], ["habits"], ["log", "--help"],
                                        ["spares", "--help"], ["log", "correct", "--help"], ["log", "import", "--help"],
+                                       ["log", "withdraw", "--help"],
                                        ["spares", "add", "--help"]])
 def test_every_screen_fits_80_columns(run, book, arguments):
     result = run(*arguments)

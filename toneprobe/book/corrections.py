@@ -31,7 +31,7 @@ def correct_fitting(
             raise UsageError(f"{old.string}: another string is on now")
         if trace:
             connection.execute(update(fittings).where(fittings.c.id == old.id).values({one.field: clean[one.field] for one in trace}))
-            connection.execute(insert(correction_rows), [_row(one) for one in trace])
+            connection.execute(insert(correction_rows), [trace_row(one) for one in trace])
             move_plucks(connection, old.harp_id, old.string)
         return fitting_by_id(connection, fitting_id), trace
 
@@ -48,5 +48,5 @@ def is_placeholder(fitting: Fitting) -> bool:
     return fitting.fitted_on is None and fitting.removed_on is None
 
 
-def _row(one: Correction) -> dict[str, object]:
+def trace_row(one: Correction) -> dict[str, object]:
     return {"fitting_id": one.fitting_id, "field": one.field, "before": one.before, "after": one.after, "date": one.on, "why": one.why}

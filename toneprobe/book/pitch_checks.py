@@ -75,7 +75,8 @@ def baselines_made(book: Book, fitting_ids: Iterable[int]) -> None:
 
 def _with_fittings(harp_id: int):
     chosen = select(settled_rows, fittings.c.fitted_on, fittings.c.removed_on).join(fittings, fittings.c.id == settled_rows.c.fitting_id)
-    return chosen.where(fittings.c.harp_id == harp_id).order_by(settled_rows.c.noted_on, settled_rows.c.id)
+    known = chosen.where(fittings.c.harp_id == harp_id, fittings.c.withdrawn_on.is_(None))
+    return known.order_by(settled_rows.c.noted_on, settled_rows.c.id)
 
 
 def _stands(row) -> bool:

@@ -132,7 +132,8 @@ def sweeps_touching(connection: Connection, harp_id: int, sha256s: frozenset[str
 
 
 def _fittings(connection: Connection, harp_id: int) -> list[Fitting]:
-    found = map(to_fitting, connection.execute(select(fittings).where(fittings.c.harp_id == harp_id)).mappings())
+    chosen = select(fittings).where(fittings.c.harp_id == harp_id, fittings.c.withdrawn_on.is_(None))
+    found = map(to_fitting, connection.execute(chosen).mappings())
     return sorted(found, key=lambda one: (one.string, one.fitted_on or date.min, one.id))
 
 

@@ -28,7 +28,7 @@ from sqlalchemy import (
 
 from toneprobe.measure.figure import FIGURES
 
-SCHEMA = 2
+SCHEMA = 3
 
 tables = MetaData()
 
@@ -82,6 +82,7 @@ fittings = Table(
     Column("broke_at", Text),
     Column("is_stand_in", Boolean, nullable=False, server_default=false()),
     Column("note", Text, nullable=False, server_default=""),
+    Column("withdrawn_on", Date),  # this change never happened: the row stays, and counts for nothing
     CheckConstraint("removed_on >= fitted_on", name="off_after_on"),
     **NEVER_REUSE,
 )

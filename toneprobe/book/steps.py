@@ -12,5 +12,6 @@ from collections.abc import Callable, Mapping
 from sqlalchemy import Connection
 
 from toneprobe.book.step_to_2 import add_string_life
+from toneprobe.book.step_to_3 import add_withdrawals
 
-STEPS: Mapping[int, Callable[[Connection], None]] = {1: add_string_life}
+STEPS: Mapping[int, Callable[[Connection], None]] = {1: add_string_life, 2: add_withdrawals}

@@ -145,7 +145,7 @@ def _move_checks(connection: Connection, harp_id: int, string: str) -> None:
 
 
 def log_of(connection: Connection, harp_id: int, string: str) -> list[Fitting]:
-    chosen = select(fittings).where(fittings.c.harp_id == harp_id, fittings.c.string == string)
+    chosen = select(fittings).where(fittings.c.harp_id == harp_id, fittings.c.string == string, fittings.c.withdrawn_on.is_(None))
     return [to_fitting(row) for row in connection.execute(chosen.order_by(fittings.c.id)).mappings()]
 
 

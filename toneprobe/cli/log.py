@@ -1,4 +1,4 @@
-"""`toneprobe log`: what is on which string since when; its parts import, export, correct and lives."""
+"""`toneprobe log`: what is on which string since when; its parts import, export, correct, withdraw and lives."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from toneprobe.cli.log_correct import correct
 from toneprobe.cli.log_export import export
 from toneprobe.cli.log_import import import_
 from toneprobe.cli.log_lives import lives
+from toneprobe.cli.log_withdraw import withdraw
 from toneprobe.cli.options import BookOption, DateOption, HarpOption, JsonOption, day_of, open_harp
 from toneprobe.cli.screen import screen
 from toneprobe.cli.table import print_heading, print_indented, print_table
@@ -68,13 +69,14 @@ def _show_ages(state: HarpState, *, harp: str, json: str | None) -> None:
 
 def _show_history(book: Book, state: HarpState, name: str, *, harp: str, json: str | None) -> None:
     from toneprobe.book.corrections import corrections_of
+    from toneprobe.book.withdrawals import withdrawn_fittings
     from toneprobe.exchange.life import life_document
     from toneprobe.exchange.writing import write_json
     from toneprobe.fittings import history_of, repeated_breaks
     from toneprobe.instrument import find_string
 
     history = history_of(name, state.fittings)
-    numbers = {one.id for one in history}
+    numbers = {one.id for one in (*history, *withdrawn_fittings(book, state.harp_id, name))}
     trace = [one for one in corrections_of(book, state.harp_id) if one.fitting_id in numbers]
     if json:
         write_json(life_document("log", harp, string=name, history=history, corrections=trace), json)
@@ -97,13 +99,14 @@ def _tell_fitting(console: Console, one: Fitting, state: HarpState) -> None:
 
 
 def _tell_trace(console: Console, trace: list[Correction]) -> None:
+    from toneprobe.report.fitting_words import correction_words
+
     if trace:
         console.print()
         print_heading(console, "Corrected")
     for one in trace:
         why = f": {one.why}" if one.why else ""
-        print_indented(console, f"{one.on}  no. {one.fitting_id}, {one.field}: {one.before or 'nothing'} became "
-                                f"{one.after or 'nothing'}{why}", by=2, hang=12)
+        print_indented(console, f"{one.on}  no. {one.fitting_id}{correction_words(one)}{why}", by=2, hang=12)
 
 
 def _tell_breaks(console: Console, breaks) -> None:
@@ -130,4 +133,4 @@ def _remark(age: StringAge, state: HarpState) -> str:
 
 
 log = group_of("The string log: how old every string is, and all that was on it.",
-               {"show": show, "import": import_, "export": export, "correct": correct, "lives": lives})
+               {"show": show, "import": import_, "export": export, "correct": correct, "withdraw": withdraw, "lives": lives})

@@ -48,7 +48,7 @@ def correct(
     if changes.get("removed_on", "") is None:
         changes |= {"why_removed": None, "broke_at": None}
     opened, chosen = open_harp(book, harp)
-    _tell(*_correct(opened, chosen, _entry(opened, chosen, string, entry), changes, because))
+    _tell(*_correct(opened, chosen, entry_of(opened, chosen, string, entry), changes, because))
 
 
 def _correct(book: Book, harp: Harp, old: Fitting, changes: dict, because: str) -> tuple[Fitting, tuple[Correction, ...]]:
@@ -64,7 +64,8 @@ def _correct(book: Book, harp: Harp, old: Fitting, changes: dict, because: str) 
     return new, trace
 
 
-def _entry(book: Book, harp: Harp, string: str, number: int | None) -> Fitting:
+def entry_of(book: Book, harp: Harp, string: str, number: int | None) -> Fitting:
+    """The log entry of that number, or the latest of the position."""
     from toneprobe.book import read
     from toneprobe.fittings import history_of
     from toneprobe.instrument import find_string
@@ -90,8 +91,10 @@ def _gauge(text: str) -> float | None:
 
 
 def _tell(fitting: Fitting, trace: tuple[Correction, ...]) -> None:
+    from toneprobe.report.fitting_words import correction_words
+
     console = screen()
     if not trace:
         console.print("It said so already; nothing was changed.")
     for one in trace:
-        console.print(f"{fitting.string} no. {fitting.id}, {one.field}: {one.before or 'nothing'} became {one.after or 'nothing'}.")
+        console.print(f"{fitting.string} no. {fitting.id}{correction_words(one)}.")

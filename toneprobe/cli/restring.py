@@ -76,6 +76,7 @@ def _tell(changed: Changed, spec: StringSpec, console: Console) -> None:
         if not changed.n_left:
             console.print("What to order and by when: toneprobe spares order")
     _tell_next(changed, console)
+    console.print(f"Logged on the wrong string? toneprobe log withdraw {spec.name}")
     print_cautions(console, more=changed.cautions)
 
 

@@ -3,7 +3,11 @@
 from __future__ import annotations
 
 from toneprobe.book.entries import Fitting
+from toneprobe.fittings import WITHDRAWN, Correction
 from toneprobe.report.words import day_text
+
+FIELD_WORDS = {"fitted_on": "put on", "removed_on": "came off", "gauge_mm": "gauge in mm", "why_removed": "why it came off",
+               "broke_at": "where it broke", "is_stand_in": "stand-in"}  # the others are called what they are
 
 
 def fitting_line(one: Fitting) -> str:
@@ -11,6 +15,13 @@ def fitting_line(one: Fitting) -> str:
     kind = ", ".join(part for part in (one.material, f"{one.gauge_mm:g} mm" if one.gauge_mm else None, one.supplier, one.batch) if part)
     parts = [kind or "material not noted", "a stand-in" if one.is_stand_in else "", _end(one), one.note]
     return f"{fitting_span(one)}: {'; '.join(part for part in parts if part)}."
+
+
+def correction_words(one: Correction) -> str:
+    """ ", put on: was 2026-03-01, now 2026-03-02", to be read after the number of the entry."""
+    if one.field == WITHDRAWN:
+        return f" ({one.before}) was withdrawn"
+    return f", {FIELD_WORDS.get(one.field, one.field)}: was {one.before or 'blank'}, now {one.after or 'blank'}"
 
 
 def fitting_span(one: Fitting) -> str:

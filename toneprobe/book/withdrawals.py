@@ -1,0 +1,84 @@
+"""A string change that never happened, logged on the wrong position for instance, taken back: all of it, in one transaction."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from sqlalchemy import Connection, insert, select, update
+
+from toneprobe.book.connect import Book, reading, writing
+from toneprobe.book.convert import clean_text
+from toneprobe.book.corrections import trace_row
+from toneprobe.book.entries import Fitting
+from toneprobe.book.rows import to_fitting, to_spare
+from toneprobe.book.schema import corrections, fittings, plucks, sweeps
+from toneprobe.book.schema import spares as spare_rows
+from toneprobe.book.stringing import fitting_by_id, log_of, move_plucks
+from toneprobe.errors import UsageError
+from toneprobe.fittings import Correction, withdraw
+from toneprobe.spares import Spare
+
+
+@dataclass(frozen=True)
+class Withdrawal:
+    """What was taken back, and what is true instead."""
+
+    withdrawn: Fitting
+    again: Fitting | None  # the string that had not come off; None where none was said to
+    spares: tuple[Spare, ...]  # on the list again
+    lost_baseline: bool  # sweeps kept as the withdrawn string's baseline are ordinary ones now
+    trace: tuple[Correction, ...]
+
+
+def withdraw_fitting(book: Book, fitting_id: int, *, today: date, why: str = "") -> Withdrawal:
+    """Withdraw one entry. Its row stays on record; sweeps, verdicts and checks go to the string that was on.
+
+    UsageError, one line, where it tells of no change or was withdrawn before; then nothing is changed.
+    """
+    with writing(book) as connection:
+        old = fitting_by_id(connection, fitting_id)
+        log = log_of(connection, old.harp_id, old.string)
+        if all(one.id != old.id for one in log):
+            raise UsageError(f"{old.string}: number {old.id} was withdrawn before")
+        again, trace = withdraw(old, log, today=today, why=clean_text(why))
+        values = {"withdrawn_on": today, "removed_on": old.removed_on or old.fitted_on}  # first: one string at a time is on
+        connection.execute(update(fittings).where(fittings.c.id == old.id).values(values))
+        if again is not None:
+            end = {"removed_on": again.removed_on, "why_removed": again.why_removed, "broke_at": again.broke_at}
+            connection.execute(update(fittings).where(fittings.c.id == again.id).values(end))
+        connection.execute(insert(corrections), [trace_row(one) for one in trace])
+        lost = again is not None and _unmark_fresh(connection, old.id, again.id)
+        spares = _back_on_the_list(connection, old.id)
+        move_plucks(connection, old.harp_id, old.string)
+        return Withdrawal(old, again, spares, lost, trace)
+
+
+def withdrawn_fittings(book: Book, harp_id: int, string: str) -> tuple[Fitting, ...]:
+    """The withdrawn entries of one position, as far as they are on record."""
+    with reading(book) as connection:
+        chosen = select(fittings).where(fittings.c.harp_id == harp_id, fittings.c.string == clean_text(string))
+        rows = connection.execute(chosen.where(fittings.c.withdrawn_on.is_not(None)).order_by(fittings.c.id)).mappings()
+        return tuple(map(to_fitting, rows))
+
+
+def _unmark_fresh(connection: Connection, from_id: int, to_id: int) -> bool:
+    """The fresh plucks of a withdrawn string are old ones of the string that was on, where that has a baseline of its own."""
+    own = select(plucks.c.id).where(plucks.c.fitting_id == to_id, plucks.c.is_fresh).limit(1)
+    wrong = (plucks.c.fitting_id == from_id) & plucks.c.is_fresh
+    touched = list(connection.scalars(select(plucks.c.sweep_id).where(wrong).distinct()))
+    if not touched or connection.scalar(own) is None:
+        return False
+    connection.execute(update(plucks).where(wrong).values(is_fresh=False))
+    still_fresh = set(connection.scalars(select(plucks.c.sweep_id).where(plucks.c.sweep_id.in_(touched), plucks.c.is_fresh)))
+    bare = [sweep_id for sweep_id in touched if sweep_id not in still_fresh]
+    connection.execute(update(sweeps).where(sweeps.c.id.in_(bare)).values(is_fresh=False))
+    return True
+
+
+def _back_on_the_list(connection: Connection, fitting_id: int) -> tuple[Spare, ...]:
+    mine = spare_rows.c.fitting_id == fitting_id
+    ids = list(connection.scalars(select(spare_rows.c.id).where(mine)))
+    connection.execute(update(spare_rows).where(mine).values(used_on=None, fitting_id=None))
+    rows = connection.execute(select(spare_rows).where(spare_rows.c.id.in_(ids)).order_by(spare_rows.c.id)).mappings()
+    return tuple(map(to_spare, rows))

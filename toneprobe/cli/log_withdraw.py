@@ -1,0 +1,56 @@
+"""`toneprobe log withdraw`: take back a string change that never happened, logged on the wrong string for instance."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from toneprobe.cli.log_correct import entry_of
+from toneprobe.cli.options import BookOption, HarpOption, open_harp
+from toneprobe.cli.screen import screen
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from toneprobe.book.withdrawals import Withdrawal
+
+
+def withdraw(
+    string: Annotated[str, typer.Argument(metavar="STRING", help="On which string it was logged.")],
+    entry: Annotated[int | None, typer.Option("--no", metavar="NUMBER", help="Which entry of 'log STRING'; else the latest.")] = None,
+    because: Annotated[str, typer.Option(help="Why you take it back.")] = "",
+    harp: HarpOption = None,
+    book: BookOption = None,
+) -> None:
+    """Take back a change that never happened.
+
+    The string that was on before is on again; what was logged stays on record.
+    """
+    from datetime import date
+
+    from toneprobe.book.withdrawals import withdraw_fitting
+    from toneprobe.checkup import judge_again
+
+    opened, chosen = open_harp(book, harp)
+    done = withdraw_fitting(opened, entry_of(opened, chosen, string, entry).id, today=date.today(), why=because)
+    judge_again(opened, chosen.id, since=done.withdrawn.fitted_on)
+    _tell(done, screen())
+
+
+def _tell(done: Withdrawal, console: Console) -> None:
+    from toneprobe.cli.table import print_indented
+    from toneprobe.report.fitting_words import fitting_line
+
+    name, day = done.withdrawn.string, done.withdrawn.fitted_on
+    print_indented(console, f"Withdrawn: {name} no. {done.withdrawn.id}. It stays on record, see 'toneprobe log {name}'.", by=0)
+    if done.again is None:
+        print_indented(console, f"No string came off {name} that day, so none takes its place.", by=0)
+    else:
+        print_indented(console, f"True instead: {name} no. {done.again.id}. {fitting_line(done.again)}", by=0)
+    for spare in done.spares:
+        print_indented(console, f"Spare {spare.id} ({spare.string}) is on the list again.", by=0)
+    if done.lost_baseline:
+        print_indented(console, "What was kept as its fresh baseline is an ordinary sweep again.", by=0)
+    print_indented(console, "If another string was changed that day, log that one:", by=0)
+    console.print(f"  toneprobe restring STRING --date {day}")
