@@ -23,13 +23,16 @@ LEAD_S = 1.0
 
 
 class Workshop:
-    """Plays the harp into files. What is on a position is a name of a kind: "first", "second", …, "worn" (rings a fifth as long)."""
+    """Plays the harp into files.
 
-    def __init__(self, folder):
-        self.folder = folder
+    What is on a position is a name of a kind: "first", "second", …, "worn" (rings a fifth as long), "dulled to 0.8" (rings so much of it).
+    """
+
+    def __init__(self, folder, *, names=NAMES, notes=NOTES, material="nylon"):
+        self.folder, self.names = folder, names
         self.harp_file = folder / "plover.toml"
-        rows = "".join(f'[[strings]]\nname = "{name}"\nnote = "{note}"\nmaterial = "nylon"\n'
-                       for name, note in zip(NAMES, NOTES, strict=True))
+        rows = "".join(f'[[strings]]\nname = "{name}"\nnote = "{note}"\nmaterial = "{material}"\n'
+                       for name, note in zip(names, notes, strict=True))
         self.harp_file.write_text(f'name = "plover"\na4_hz = 440.0\n{rows}', encoding="utf-8")
         self.harp: Instrument = load_instrument(self.harp_file)
         self.healthy = string_models(self.harp, seed=5)
@@ -37,13 +40,17 @@ class Workshop:
 
     def sweep(self, on):
         """Two plucks of every string; `on` by position."""
-        return self._write([self._plucks(name, on.get(name, "first"), 2, 0.0) for name in NAMES])
+        return self._write([self._plucks(name, on.get(name, "first"), 2, 0.0) for name in self.names])
 
     def check(self, kind, cents, *, string="3D", neighbours=("3E", "3C")):
         """One pluck of a string that is so many cents off its note, and of its neighbours, which are in tune."""
-        order = [name for name in NAMES if name == string or name in neighbours]
-        off = {string: cents}
-        return self._write([self._plucks(name, kind if name == string else "first", 1, off.get(name, 0.0)) for name in order])
+        return self.retuned(kind, (cents,), string=string, neighbours=neighbours)
+
+    def retuned(self, kind, all_cents, *, string="3D", neighbours=("3E", "3C")):
+        """The same, with a pluck of the string at each of several pitches, one after the other, as while its pin is turned."""
+        order = [name for name in self.names if name == string or name in neighbours]
+        parts = {string: [self._plucks(string, kind, 1, cents) for cents in all_cents]}
+        return self._write([part for name in order for part in parts.get(name) or [self._plucks(name, "first", 1, 0.0)]])
 
     def _model(self, name, kind):
         spec = next(spec for spec in self.harp.strings if spec.name == name)
@@ -51,6 +58,8 @@ class Workshop:
             return self.healthy[name]
         if kind == "worn":
             return age(self.healthy[name], 0.2)
+        if kind.startswith("dulled to "):
+            return age(self.healthy[name], float(kind.split()[-1]))
         return string_model(spec, seed=sum(map(ord, kind)))
 
     @cache  # noqa: B019 - lives as long as the test

@@ -15,6 +15,8 @@ from toneprobe.errors import UsageError
 if TYPE_CHECKING:
     from datetime import datetime
 
+    from rich.console import Console
+
     from toneprobe.book.connect import Book
     from toneprobe.harp_state import HarpState
     from toneprobe.settling import Settling
@@ -25,6 +27,7 @@ def settle(
     recording: Annotated[Path | None, typer.Argument(metavar="RECORDING", help="Plucked as found, before the pin is touched.")] = None,
     every: Annotated[bool, typer.Option("--all", help="Every new string; plucked in one RECORDING, or as checked so far.")] = False,
     as_left: Annotated[Path | None, typer.Option("--as-left", metavar="RECORDING", help="Plucked again after tuning.")] = None,
+    retuned: Annotated[bool, typer.Option("--retuned", help="RECORDING holds both: STRING plucked, tuned, plucked again.")] = False,
     date: DateOption = None,
     time: Annotated[str | None, typer.Option("--time", metavar="HH:MM", help="When; else now, or noon of --date.")] = None,
     yes: YesOption = False,
@@ -42,22 +45,25 @@ def settle(
     from toneprobe.checkup import judge_again
     from toneprobe.harp_state import harp_state
     from toneprobe.instrument import find_string, retune
-    from toneprobe.upkeep.pitch_check import CheckFiles, keep_what_settled, take_check, watched_strings
+    from toneprobe.upkeep.pitch_check import CheckFiles, keep_what_settled, take_check, unheard_young, watched_strings
 
     string, recording = _sorted_out(string, recording, every)
+    _refuse_retuned(retuned, string, recording, as_left)
     opened, chosen = open_harp(book, harp)
     instrument = retune(chosen.instrument, tuning=tuning, a4_hz=a4)
     name = find_string(instrument, string).name if string else None
     at = _moment(date, time)
     if recording or as_left:
         with progress("Measuring plucks") as step:
-            take_check(opened, chosen, CheckFiles(at, recording, as_left), instrument, string=name, progress=step)
+            checked = take_check(opened, chosen, CheckFiles(at, recording, as_left, retuned), instrument, string=name, progress=step)
     state = harp_state(opened, chosen.id, instrument, today=at.date())
     found = _one(name, state) if name else watched_strings(opened, state)
     keep_what_settled(opened, state, found)
     if recording or as_left:
         judge_again(opened, chosen.id, since=at.date())
     _tell(found, state, harp=chosen.name, json=json)
+    if every and (recording or as_left):
+        _tell_unheard(unheard_young(state, [one.string for one in checked]), screen(machine_output=json == "-"))
     _offer_baselines(opened, state, found, yes=yes, to_stderr=json == "-")
 
 
@@ -70,6 +76,21 @@ def _sorted_out(string: str | None, recording: Path | None, every: bool) -> tupl
     if string is None:
         raise UsageError("say which string, or --all for every new one")
     return string, recording
+
+
+def _refuse_retuned(retuned: bool, string: str | None, recording: Path | None, as_left: Path | None) -> None:
+    if not retuned:
+        return
+    if string is None or recording is None:
+        raise UsageError("--retuned needs the STRING that was tuned, and its RECORDING")
+    if as_left is not None:
+        raise UsageError("--retuned says that one recording holds both, --as-left names a second one: give one of the two")
+
+
+def _tell_unheard(names: tuple[str, ...], console: Console) -> None:
+    for name in names:
+        console.print(f"{name} was not heard in it. Where it is more than a semitone off its note, record it alone:")
+        console.print(f"  toneprobe settle {name} RECORDING")
 
 
 def _moment(date: str | None, clock: str | None) -> datetime:

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from toneprobe.book.entries import Fitting
     from toneprobe.harp_state import HarpState
     from toneprobe.settling import Settling
+    from toneprobe.upkeep.pitch_check import LastReading
 
 
 def print_settling(console: Console, name: str, found: Settling, state: HarpState) -> None:
@@ -51,4 +52,15 @@ def _last_line(state: HarpState, fitting: Fitting) -> list[str]:
         return []
     figures = [f"as {word} {signed(cents, 1)} cents" for word, cents in (("found", last.found_cents), ("left", last.left_cents))
                if cents is not None]
-    return [f"Checked {last.at:%Y-%m-%d %H:%M}: {', '.join(figures)} from {last.note}."]
+    return [f"Checked {last.at:%Y-%m-%d %H:%M}: {', '.join(figures)} from {last.note}.", *_far_line(last, fitting.string)]
+
+
+def _far_line(last: LastReading, name: str) -> list[str]:
+    """Where the pitch is that of another string, the player must know for which it was taken."""
+    from toneprobe.upkeep.check_plucks import SEMITONES_OFF_CENTS
+
+    furthest = max((cents for cents in (last.found_cents, last.left_cents) if cents is not None), key=abs, default=0.0)
+    if abs(furthest) < SEMITONES_OFF_CENTS:
+        return []
+    return [f"That is {abs(furthest) / 100.0:.1f} semitones {'flat' if furthest < 0 else 'sharp'}; it was taken for {name} because you "
+            f"named it. Bring {name} up to its note before you judge it."]

@@ -5,11 +5,10 @@ Neighbours plucked in the same recording are kept too: settled ones of the same 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Collection, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import datetime, time
 from pathlib import Path
-from statistics import median
 
 from toneprobe.book import read
 from toneprobe.book.connect import Book
@@ -19,16 +18,14 @@ from toneprobe.checkup import hear, recall
 from toneprobe.errors import RecordingError, UsageError
 from toneprobe.filing import file_hash
 from toneprobe.harp_state import HarpState, harp_state
-from toneprobe.instrument import Instrument, find_string
+from toneprobe.instrument import Instrument
 from toneprobe.session import Reading, read_sweep
 from toneprobe.settling import PitchReading, Settling, check_of_sweep, record_settled
 from toneprobe.units import cents_between, hz_of_note
+from toneprobe.upkeep.check_plucks import before_and_after, trusted_plucks
 
 Progress = Callable[[int, int], None]
 Heard = dict[str, Reading]
-
-APART_CENTS = 20.0  # plucks of one string in one check do not differ by more (set here; two takes agree within a cent or so)
-ASTRAY_CENTS = 30.0  # a settled string that lies further off the others may be another string (set here: a third of a semitone)
 
 
 @dataclass(frozen=True)
@@ -48,6 +45,18 @@ class CheckFiles:
     at: datetime
     found: Path | None = None
     left: Path | None = None
+    is_retuned: bool = False  # `found` holds the named string as left too: plucked, tuned, plucked again
+
+
+@dataclass(frozen=True)
+class _Check:
+    """What is known of a check before its recordings are heard."""
+
+    instrument: Instrument
+    young: frozenset[str]
+    string: str | None  # that the player names
+    is_retuned: bool
+    progress: Progress | None
 
 
 def take_check(
@@ -55,14 +64,21 @@ def take_check(
 ) -> tuple[PitchReading, ...]:
     """Hear the recordings of a check and keep every string that is in them. RecordingError where `string` is not."""
     if files.found is not None and files.left is not None and file_hash(files.found) == file_hash(files.left):
-        raise UsageError("as found and as left are the same recording")
-    young = _young_strings(book, harp, files.at)
-    found, left = (_hear(path, instrument, string, young, progress) for path in (files.found, files.left))
-    hashes = [file_hash(path) if path else None for path in (files.found, files.left)]
+        raise UsageError("as found and as left are the same recording: where one recording holds both, use --retuned")
+    check = _Check(instrument, _young_strings(book, harp, files.at), string, files.is_retuned, progress)
+    found, retuned = _hear(files.found, check)
+    left = retuned or _hear(files.left, check)[0]
+    hashes = [file_hash(path) if path else None for path in (files.found, files.found if retuned else files.left)]
     names = [spec.name for spec in instrument.strings if spec.name in {**found, **left}]
     readings = [_reading(name, files.at, found.get(name), left.get(name)) for name in names]
     checks = [NewCheck(one, hashes[0] if one.found_hz else None, hashes[1] if one.left_hz else None) for one in readings]
     return add_checks(book, harp.id, checks)
+
+
+def unheard_young(state: HarpState, heard: Collection[str]) -> tuple[str, ...]:
+    """New strings that still settle and are not among those heard, from the top of the harp."""
+    return tuple(spec.name for spec in state.instrument.strings
+                 if spec.name in state.on and spec.name not in heard and state.still_settles(state.on[spec.name]))
 
 
 def keep_sweep_as_check(book: Book, record: SweepRecord) -> tuple[PitchReading, ...]:
@@ -137,35 +153,34 @@ def _is_worth_judging(fitting: Fitting, state: HarpState) -> bool:
     return state.is_young(fitting) or len(state.readings.get(fitting.id, ())) > 1
 
 
-def _hear(path: Path | None, instrument: Instrument, string: str | None, young: Collection[str], progress: Progress | None) -> Heard:
-    """What one recording says of each string that can be trusted in it."""
+def _hear(path: Path | None, check: _Check) -> tuple[Heard, Heard]:
+    """What one recording says of each string that can be trusted in it, as found and, of a string that was tuned in it, as left."""
     if path is None:
-        return {}
-    readings, doubtful = _readings(path, instrument, young, progress)
-    others = [*readings, *doubtful]
-    if string is not None and string not in readings and len(others) < 2:  # alone, and so far off its note that it passes for a neighbour
-        readings, doubtful = _readings(path, replace(instrument, strings=(find_string(instrument, string),)), young, progress)
-    if string is not None and string not in readings and others:
-        raise RecordingError(f"{string} cannot be told from the others in {path.name} ({', '.join(others)}): where it is far off its note, "
-                             "pluck it alone. Nothing was stored")
-    if not readings:
-        what = f"string {string}" if string else f"any string of {instrument.name}"
-        raise RecordingError(f"no pluck of {what} was heard in {path.name}: is it the right recording and tuning? Nothing was stored")
-    return readings
+        return {}, {}
+    plucks = hear(path, check.instrument, progress=check.progress).plucks
+    trusted = trusted_plucks(plucks, check.instrument, check.young, named=check.string, moves=check.is_retuned)
+    own = [one for one in trusted.plucks if one.string == check.string]
+    if check.string is not None and not own:
+        raise RecordingError(_not_told_apart(path, check, [*dict.fromkeys(one.string for one in trusted.plucks), *trusted.doubtful]))
+    if not trusted.plucks:
+        raise RecordingError(f"no pluck of any string of {check.instrument.name} was heard in {path.name}: is it the right recording and "
+                             "tuning? Nothing was stored")
+    if not check.is_retuned:
+        return read_sweep(trusted.plucks).readings, {}
+    found, left = before_and_after(own)
+    if not found:
+        raise RecordingError(f"the pitch of {check.string} does not change in {path.name}: pluck it, tune it, pluck it again; where it was "
+                             "not tuned, leave out --retuned. Nothing was stored")
+    others = [one for one in trusted.plucks if one.string != check.string]
+    return read_sweep([*others, *found]).readings, read_sweep(left).readings
 
 
-def _readings(path: Path, instrument: Instrument, young: Collection[str], progress: Progress | None) -> tuple[Heard, list[str]]:
-    """Readings by string, and the names whose plucks do not speak of one string that is near its note."""
-    plucks = [one for one in hear(path, instrument, progress=progress).plucks if one.cents_off.known]
-    cents: dict[str, list[float]] = {}
-    for one in plucks:
-        cents.setdefault(one.string, []).append(one.cents_off.value)
-    doubtful = [name for name, found in cents.items() if max(found) - min(found) > APART_CENTS]
-    common = median(map(median, cents.values())) if cents else 0.0
-    doubtful += [name for name, found in cents.items()
-                 if len(cents) > 1 and name not in young and name not in doubtful and abs(median(found) - common) > ASTRAY_CENTS]
-    readings = read_sweep([one for one in plucks if one.string not in doubtful]).readings if plucks else {}
-    return {name: one for name, one in readings.items() if one.figures["pitch_hz"].known}, doubtful
+def _not_told_apart(path: Path, check: _Check, others: Sequence[str]) -> str:
+    if not others:
+        return f"no pluck of string {check.string} was heard in {path.name}: is it the right recording and tuning? Nothing was stored"
+    how = "pluck it alone, once as found and once, into another recording, as left" if check.is_retuned else "pluck it alone"
+    return (f"{check.string} cannot be told from the others in {path.name} ({', '.join(others)}): where it is more than a semitone off its "
+            f"note, {how}. Nothing was stored")
 
 
 def _reading(name: str, at: datetime, found: Reading | None, left: Reading | None) -> PitchReading:

@@ -1,0 +1,108 @@
+"""`settle` on rendered plucks: far off, tuned within one recording, more than one new string, and what holds a fresh baseline back."""
+
+from __future__ import annotations
+
+import math
+import re
+
+import pytest
+from year_workshop import Workshop
+
+from toneprobe.book.opening import open_book
+from toneprobe.book.pitch_checks import pitch_checks
+
+TUNED = "2025-02-10"
+
+
+def say(run, *arguments, code=0):
+    result = run(*arguments)
+    assert result.exit_code == code, (arguments, result.stdout, result.stderr)
+    return " ".join((result.stderr if code else result.stdout).split())
+
+
+@pytest.fixture(scope="module")
+def shop(tmp_path_factory):
+    return Workshop(tmp_path_factory.mktemp("shop"))
+
+
+@pytest.fixture
+def plover(run, shop, tmp_path):
+    """Six old nylon strings; 3D was put on on 10 February."""
+    say(run, "new", "Plover", "--from", shop.harp_file)
+    say(run, "restring", "3D", "--broke-at", "knot", "--date", TUNED)
+    return tmp_path / "book"
+
+
+def stored(book, string="3D"):
+    """What the latest check of a string says, found and left, in cents from D5, and the names in that check."""
+    checks = pitch_checks(open_book(book), 1)
+    (one,) = [one for one in checks if one.string == string and one.at == checks[-1].at]
+    cents = [None if figure is None else 1200.0 * math.log2(figure.value / D5_HZ) for figure in (one.found_hz, one.left_hz)]
+    return cents, {one.string for one in checks if one.at == checks[-1].at}
+
+
+D5_HZ = 440.0 * 2.0 ** (5.0 / 12.0)  # five semitones above A4: equal temperament, ISO 16
+
+
+@pytest.mark.parametrize("cents", [-90.0, -150.0, -200.0])
+def test_a_new_string_far_off_is_accepted_where_it_is_named(run, shop, plover, cents):
+    """At −200 it sounds as 3C does, which is in the recording too. Each string's first partial has its own scatter of some tenths."""
+    told = say(run, "settle", "3D", shop.check("second", cents), "--date", "2025-02-11")
+    assert float(re.search(r"as found −([\d.]+) cents from D5", told)[1]) == pytest.approx(-cents, abs=1.0)
+    (found, left), names = stored(plover)
+    assert found == pytest.approx(cents, abs=1.0) and left is None and names == {"3E", "3D", "3C"}
+    assert ("semitones" in told) == (cents < -120.0)
+
+
+def test_without_its_name_it_is_said_what_to_do(run, shop, plover):
+    """3D two semitones flat among the others: not named, its neighbour 3C not trusted, and 3D asked for alone."""
+    told = say(run, "settle", "--all", shop.check("second", -200.0), "--date", "2025-02-11")
+    assert "3D was not heard in it. Where it is more than a semitone off its note, record it alone: toneprobe settle 3D RECORDING" in told
+    assert {one.string for one in pitch_checks(open_book(plover), 1)} == {"3E"}
+    told = say(run, "settle", "3D", shop.check("second", -200.0, neighbours=()), "--date", "2025-02-11", "--time", "13:00")
+    assert "as found −199." in told or "as found −200." in told
+    told = say(run, "settle", "3D", shop.check("first", 0.0, string="3C", neighbours=("3B",)), "--date", "2025-02-12", code=1)
+    assert "3D cannot be told from the others" in told and "pluck it alone" in told
+
+
+def test_one_recording_holds_both_as_found_and_as_left(run, shop, plover):
+    """Found 20 cents flat, two plucks while the pin turns, left 3 cents sharp and plucked twice."""
+    told = say(run, "settle", "3D", shop.retuned("second", (-20.0, -11.0, -4.0, 3.0, 3.0)), "--retuned", "--date", "2025-02-11")
+    (found, left), names = stored(plover)
+    assert (found, left) == (pytest.approx(-20.0, abs=1.0), pytest.approx(3.0, abs=1.0)) and names == {"3E", "3D", "3C"}
+    assert "as found −" in told and "as left +" in told
+    again = say(run, "settle", "3D", shop.retuned("second", (0.0, 0.0)), "--retuned", "--date", "2025-02-12", code=1)
+    assert "does not change" in again and "leave out --retuned" in again
+
+
+@pytest.mark.parametrize(("arguments", "word"), [
+    (["--all", "x.flac", "--retuned"], "needs the STRING"), (["3D", "--retuned"], "needs the STRING"),
+    (["3D", "x.flac", "--retuned", "--as-left", "y.flac"], "give one of the two"),
+])
+def test_what_cannot_be_meant_is_refused(run, plover, arguments, word):
+    assert word in say(run, "settle", *arguments, code=2)
+
+
+def wires(folder):
+    return Workshop(folder, names=("5C", "5B", "5A"), notes=("C3", "B2", "A2"), material="wire")
+
+
+def test_a_new_wire_whose_tone_still_moves_gets_no_baseline_yet(run, tmp_path):
+    """Its pitch rests from the first day. Its ring goes on falling over the first three sweeps, then it stays: derived from the model."""
+    shop = wires(tmp_path)
+    say(run, "new", "Wren", "--from", shop.harp_file)
+    say(run, "restring", "5B", "--why", "dead", "--date", "2025-03-01")
+    pitch = {"string": "5B", "neighbours": ("5C", "5A")}
+    say(run, "settle", "5B", "--as-left", shop.check("dulled to 0.99", 0.0, **pitch), "--date", "2025-03-01")
+    for day, kind in ((2, "dulled to 0.98"), (4, "dulled to 0.75"), (8, "dulled to 0.55")):
+        say(run, "sweep", shop.sweep({"5B": kind}), "--as-found", "--date", f"2025-03-0{day}")
+    told = say(run, "settle", "5B", "--yes", "--date", "2025-03-08")
+    assert "5B (B2, wire, on since" in told and ": settled" in told
+    assert "5B gets no fresh baseline yet" in told and "still moves" in told and "becomes the fresh baseline" not in told
+    for day in (14, 21, 28):
+        say(run, "sweep", shop.sweep({"5B": "dulled to 0.5"}), "--date", f"2025-03-{day}")
+    told = say(run, "sweep", shop.sweep({"5B": "dulled to 0.5"}), "--date", "2025-04-05")
+    assert "fresh baseline of 5B" not in told  # nobody was asked yet
+    told = say(run, "settle", "5B", "--yes", "--date", "2025-04-05")
+    assert "The next sweep becomes the fresh baseline of 5B" in told
+    assert "It is the fresh baseline of 5B" in say(run, "sweep", shop.sweep({"5B": "dulled to 0.5"}), "--date", "2025-05-03")
