@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import math
 import re
+from datetime import date
 
 import pytest
 from year_workshop import Workshop
 
+from toneprobe.book import read
 from toneprobe.book.opening import open_book
 from toneprobe.book.pitch_checks import pitch_checks
 
@@ -106,3 +108,44 @@ def test_a_new_wire_whose_tone_still_moves_gets_no_baseline_yet(run, tmp_path):
     told = say(run, "settle", "5B", "--yes", "--date", "2025-04-05")
     assert "The next sweep becomes the fresh baseline of 5B" in told
     assert "It is the fresh baseline of 5B" in say(run, "sweep", shop.sweep({"5B": "dulled to 0.5"}), "--date", "2025-05-03")
+
+
+# --- fresh baselines, asked for too early or for the wrong string
+
+def test_a_string_that_has_not_settled_gets_a_baseline_only_where_its_owner_insists(run, shop, plover):
+    sweep = shop.sweep({"3D": "second"})
+    result = run("sweep", sweep, "--fresh-for", "3D", "--date", "2025-02-12")  # two days; nylon takes five to seven: common practice
+    asked, told = (" ".join(text.split()) for text in (result.stderr, result.stdout))
+    assert result.exit_code == 0 and "3D may not have come to rest. It was put on 2 days before and its pitch was not checked." in asked
+    assert "all the same? [y/N]" in asked and "It is not kept as the baseline of 3D" in asked and "baseline of 3D" not in told
+    assert fresh_strings(plover) == set()
+    told = say(run, "sweep", sweep, "--fresh-for", "3D", "--yes", "--date", "2025-02-12")
+    assert "It is the fresh baseline of 3D." in told and fresh_strings(plover) == {"3D"}
+
+
+def test_nobody_is_asked_about_a_string_that_has_had_its_time(run, shop, plover):
+    result = run("sweep", shop.sweep({"3D": "second"}), "--fresh-for", "3D", "--date", "2025-03-01")
+    assert result.exit_code == 0 and "[y/N]" not in result.stderr and fresh_strings(plover) == {"3D"}
+
+
+def test_a_fresh_sweep_of_all_leaves_out_what_still_stretches(run, shop, plover):
+    result = run("sweep", shop.sweep({"3D": "second"}), "--fresh", "--date", "2025-02-12")
+    assert result.exit_code == 0 and "3D may not have come to rest" in result.stderr
+    assert fresh_strings(plover) == {"3E", "3C", "3B", "3A", "3G"}
+
+
+def test_a_stand_in_is_never_asked_for_a_baseline(run, shop, plover):
+    say(run, "restring", "3B", "--stand-in", "--broke-at", "bridge pin", "--date", "2025-02-20")
+    assert "never becomes a baseline" in say(run, "sweep", "x.flac", "--fresh-for", "3B", "--date", "2025-03-01", code=2)
+    told = say(run, "sweep", shop.sweep({"3D": "second", "3B": "stand-in"}), "--fresh", "--date", "2025-03-01")
+    assert "Fresh baseline of 5 strings recorded. 1 with a stand-in." in told and "With a stand-in: 3B Put the right string on" in told
+    assert re.search(r"3B B4 stand-in", told) and re.search(r"3D D5 fresh", told) and "Without a fresh baseline" not in told
+    assert "3B" not in fresh_strings(plover)
+    told = say(run, "report", "--string", "3B", "--out", plover.parent / "life.html")
+    assert "3B carries a stand-in" in (plover.parent / "life.html").read_text() and told
+
+
+def fresh_strings(book):
+    """The strings that have a baseline."""
+    opened = open_book(book)
+    return {one.string for one in read.current_fittings(opened, 1, on=date(2025, 12, 31)).values() if read.fresh_plucks(opened, one.id)}

@@ -16,6 +16,7 @@ from toneprobe.cli.options import (
     HumidityOption,
     TemperatureOption,
     TuningOption,
+    YesOption,
     day_of,
     open_harp,
     refuse_overwriting,
@@ -25,12 +26,14 @@ from toneprobe.cli.screen import progress, screen
 from toneprobe.errors import UsageError
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from datetime import date as Day
 
     from toneprobe.book.connect import Book
     from toneprobe.book.entries import Harp
     from toneprobe.checkup import Checked
     from toneprobe.events import Event
+    from toneprobe.harp_state import HarpState
 
 
 def sweep(
@@ -43,6 +46,7 @@ def sweep(
     as_found: Annotated[bool, typer.Option("--as-found", help="Not tuned before: its pitches count as a check of settling.")] = False,
     temperature: TemperatureOption = None,
     humidity: HumidityOption = None,
+    yes: YesOption = False,
     tuning: TuningOption = None,
     a4: A4Option = None,
     harp: HarpOption = None,
@@ -59,17 +63,51 @@ def sweep(
     opened, chosen = open_harp(book, harp)
     climate = _climate(day_of(date), temperature, humidity)
     state = harp_state(opened, chosen.id, chosen.instrument, today=day_of(date))
+    if fresh and fresh_for:
+        raise UsageError("--fresh takes all strings and --fresh-for only some: give one of the two")
     due = frozenset() if fresh else due_for_baseline(opened, state, recordings)
-    only = [*(fresh_for or []), *due]
+    fresh, wanted = _agreed(opened, state, fresh, fresh_for or [], yes=yes)
+    only = [*wanted, *due]
     checked = _check(opened, chosen, recordings=recordings, day=date, fresh=fresh, fresh_for=only, tuning=tuning, a4=a4)
-    taken = baselines_taken(opened, state, checked.record, due)
+    taken = baselines_taken(opened, state, checked.record, frozenset(only))
     if climate:
         add_event(opened, chosen.id, replace(climate, on=checked.record.date, sweep_id=checked.record.id))
     if as_found:
         keep_sweep_as_check(opened, checked.record)
     _tell(opened, chosen, checked, json=json, report=report)
+    words = screen(machine_output=json == "-")
     for name in taken:
-        screen(machine_output=json == "-").print(f"It is the fresh baseline of {name}, which had settled.")
+        words.print(f"It is the fresh baseline of {name}{', which had settled' if name in due else ''}.")
+    for name in [name for name in only if name not in taken]:
+        words.print(f"{name} was not heard in it, so it has no fresh baseline yet.")
+
+
+def _agreed(book: Book, state: HarpState, fresh: bool, fresh_for: list[str], *, yes: bool) -> tuple[bool, list[str]]:
+    """`--fresh` and `--fresh-for` as they are once the player has been asked about strings that have not come to rest."""
+    from toneprobe.instrument import find_string
+    from toneprobe.upkeep.fresh_start import doubts_about_fresh
+
+    every = [spec.name for spec in state.instrument.strings]
+    asked = every if fresh else list(dict.fromkeys(find_string(state.instrument, name).name for name in fresh_for))
+    stand_in = next((name for name in asked if name in state.on and state.on[name].is_stand_in), None)
+    if stand_in and not fresh:
+        raise UsageError(f"a stand-in is on {stand_in}, which never becomes a baseline: leave out --fresh-for {stand_in}")
+    refused = [name for name, reasons in doubts_about_fresh(book, state, asked).items() if not _insists(name, reasons, yes=yes)]
+    if not refused:
+        return fresh, asked if not fresh else []
+    return False, [name for name in asked if name not in refused]
+
+
+def _insists(name: str, reasons: Sequence[str], *, yes: bool) -> bool:
+    from toneprobe.cli.asking import agrees
+    from toneprobe.report.words import sentence
+
+    words = screen(machine_output=True)
+    words.print(f"{name} may not have come to rest. {' '.join(map(sentence, reasons))}")
+    if agrees(f"Keep this sweep as the fresh baseline of {name} all the same?", yes=yes):
+        return True
+    words.print(f"It is not kept as the baseline of {name}. Later: 'toneprobe sweep' with the same recordings and --fresh-for {name} --yes")
+    return False
 
 
 def _climate(day: Day, temperature_c: float | None, humidity_pct: float | None) -> Event | None:
@@ -87,8 +125,6 @@ def _check(book: Book, harp: Harp, *, recordings: list[Path], day: str | None, f
     from toneprobe.checkup import Swept, check
     from toneprobe.instrument import find_string, retune
 
-    if fresh and fresh_for:
-        raise UsageError("--fresh takes all strings and --fresh-for only some: give one of the two")
     instrument = retune(harp.instrument, tuning=tuning, a4_hz=a4)
     only = frozenset(find_string(instrument, name).name for name in fresh_for)
     with progress("Measuring plucks") as step:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from toneprobe.condition import VERDICTS
-from toneprobe.report.words import CHANGE_VERDICTS, NOT_JUDGED, REMEDIES
+from toneprobe.report.words import CHANGE_VERDICTS, NOT_JUDGED, REMEDIES, STAND_IN
 
 if TYPE_CHECKING:
     from toneprobe.report.view import StringView
@@ -31,10 +31,10 @@ def worst_first(strings: Iterable[StringView]) -> tuple[StringView, ...]:
 
 
 def not_judged(strings: Iterable[StringView]) -> tuple[NotJudged, ...]:
-    """Groups of strings without a verdict on their state, in the order of `condition.VERDICTS`."""
+    """Groups of strings without a verdict on their state: stand-ins, then in the order of `condition.VERDICTS`."""
     strings = tuple(strings)
-    groups = [(verdict, tuple(one for one in strings if one.verdict == verdict)) for verdict in VERDICTS if verdict in NOT_JUDGED]
-    return tuple(NotJudged(verdict, NOT_JUDGED[verdict], group, REMEDIES[verdict]) for verdict, group in groups if group)
+    groups = [(state, tuple(one for one in strings if one.state == state)) for state in (STAND_IN, *VERDICTS) if state in NOT_JUDGED]
+    return tuple(NotJudged(group[0].verdict, NOT_JUDGED[state], group, REMEDIES[state]) for state, group in groups if group)
 
 
 def _pressing(one: StringView) -> tuple[bool, float, int]:

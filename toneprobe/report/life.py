@@ -11,7 +11,7 @@ from toneprobe.instrument import StringSpec
 from toneprobe.report.fitting_words import fitting_line
 from toneprobe.report.series import HistoryPoint
 from toneprobe.report.view import StringView, SweepView, find_string_view
-from toneprobe.report.words import count_of, day_text
+from toneprobe.report.words import STAND_IN, count_of, day_text
 
 
 @dataclass(frozen=True)
@@ -60,6 +60,8 @@ def _state(one: StringView, day: date) -> str:
     latest = one.fittings[-1].fitted_on if one.fittings else None
     if latest is not None and latest > day:
         return f"{one.name} has a new string since {day_text(latest)}, not swept yet; the one before was {one.verdict}"
+    if one.state == STAND_IN:
+        return f"{one.name} carries a stand-in"
     return f"{one.name} is {one.verdict}" if one.verdict != "unrated" else f"{one.name} has no fresh baseline"
 
 

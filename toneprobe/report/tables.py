@@ -82,7 +82,7 @@ def _add_octave(table: Table, octave: OctaveView) -> None:
 def _cells(one: StringView) -> list[Text]:
     style = STYLES[one.verdict]
     off = next((row.now for row in one.rows if row.key == "cents_off"), "–")
-    cells = [Text(f"  {one.name}", style=style), Text(one.note), Text(one.verdict, style=style)]
+    cells = [Text(f"  {one.name}", style=style), Text(one.note), Text(one.state, style=style)]
     changes = [told_change(one.verdict, change) for change in (one.ring, one.brightness)]
     return cells + [Text(text) for text in (*changes, off, str(one.condition.n_plucks))]
 

@@ -24,7 +24,18 @@ from toneprobe.report.attention import NotJudged, not_judged, worst_first
 from toneprobe.report.octaves import OctaveView, octave_views
 from toneprobe.report.rows import FigureRow, figure_rows
 from toneprobe.report.series import HistoryPoint, PartialPoint, brightness_change, empty_point, history, partial_points, ring_change
-from toneprobe.report.words import CAUTIONS, CHANGE_VERDICTS, day_text, headline, left_open, named, note_text, sureness_text
+from toneprobe.report.words import (
+    CAUTIONS,
+    CHANGE_VERDICTS,
+    FRESH,
+    STAND_IN,
+    day_text,
+    headline,
+    left_open,
+    named,
+    note_text,
+    sureness_text,
+)
 from toneprobe.session import Reading
 from toneprobe.units import split_note
 
@@ -73,6 +84,7 @@ class StringView:
     letter: str  # A to G, "" where the note is no note
     spec: StringSpec | None  # None where the instrument does not have the string
     condition: Condition
+    state: str  # the verdict; for a string without one "stand-in", or "fresh" where this sweep is its baseline
     sureness: str  # how sure the verdict is, in words
     ring: Figure  # ratio now/fresh
     brightness: Figure  # ratio now/fresh
@@ -138,16 +150,15 @@ class SweepView:
 def sweep_view(facts: SweepFacts, evidence: Mapping[str, Evidence] | None = None) -> SweepView:
     """All that is shown of a sweep. `evidence` by string name."""
     known = evidence or {}
-    strings = tuple(_string_view(place, spec, condition, known.get(condition.string, Evidence()))
+    strings = tuple(_string_view(place, spec, condition, known.get(condition.string, Evidence()), facts)
                     for place, (spec, condition) in enumerate(_in_order(facts.instrument, facts.conditions)))
-    verdicts = [one.verdict for one in strings]
-    open_strings = tuple(one for one in strings if one.verdict != "unrated" or one.name not in facts.first_baselines)
+    verdicts, states = [one.verdict for one in strings], [one.state for one in strings]
     return SweepView(
         harp=facts.harp, date=facts.date, is_fresh=facts.is_fresh,
-        headline=headline(verdicts, is_fresh=facts.is_fresh), left_open=left_open(one.verdict for one in open_strings),
+        headline=headline(states, is_fresh=facts.is_fresh), left_open=left_open(states),
         subline=_subline(facts),
         warnings=tuple(facts.warnings), strings=strings, octaves=octave_views(strings),
-        attention=worst_first(strings), not_judged=not_judged(open_strings),
+        attention=worst_first(strings), not_judged=not_judged(strings),
         cautions=CAUTIONS if set(verdicts) & set(CHANGE_VERDICTS) else (), program=facts.program, instrument=facts.instrument)
 
 
@@ -169,15 +180,24 @@ def _unheard(spec: StringSpec) -> Condition:
     return Condition(spec.name, spec.note, "unheard", None, None, 0, (), "", {}, {})
 
 
-def _string_view(place: int, spec: StringSpec | None, condition: Condition, known: Evidence) -> StringView:
+def _string_view(place: int, spec: StringSpec | None, condition: Condition, known: Evidence, facts: SweepFacts) -> StringView:
     return StringView(
         place=place, name=condition.string, note=note_text(condition.note), letter=_letter(condition.note), spec=spec, condition=condition,
-        sureness=sureness_text(condition.verdict, _deciding_score(condition), condition.n_plucks),
+        state=_state(condition, known, facts), sureness=sureness_text(condition.verdict, _deciding_score(condition), condition.n_plucks),
         ring=known.ring or ring_change(condition), brightness=known.brightness or brightness_change(condition),
         rows=figure_rows(condition), remarks=_remarks(known.now),
         now=partial_points(known.now), fresh=partial_points(known.fresh), history=history(known.history),
         fittings=tuple(sorted(known.fittings, key=lambda one: (one.fitted_on or date.min, one.id))),
         clip_now=known.clip_now, clip_fresh=known.clip_fresh)
+
+
+def _state(condition: Condition, known: Evidence, facts: SweepFacts) -> str:
+    if condition.verdict != "unrated":
+        return condition.verdict
+    on = [one for one in known.fittings if one.removed_on is None or one.removed_on > facts.date]
+    if any(one.is_stand_in for one in on):
+        return STAND_IN
+    return FRESH if condition.string in facts.first_baselines else condition.verdict
 
 
 def _letter(note: str) -> str:

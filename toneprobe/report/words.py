@@ -27,13 +27,16 @@ MEANINGS = {
     "unheard": "It is not in this recording.",
     "sound": "As fresh, as far as this recording can tell.",
 }
+STAND_IN, FRESH = "stand-in", "fresh"  # what is said of a string without a verdict beside the verdicts themselves
 NOT_JUDGED = {
+    STAND_IN: "with a stand-in",
     "unsure": "not sure",
     "settling": "still settling",
     "unrated": "without a fresh baseline",
     "unheard": "not heard",
 }
 REMEDIES = {
+    STAND_IN: "Put the right string on when you have it. A stand-in is never judged and never becomes a baseline.",
     "unsure": "Pluck these again, three times each, with the neighbours damped, and measure the recording together with this one.",
     "settling": "Check their pitch every day or two until it holds; they are judged once they have settled.",
     "unrated": "Record them when they are new and settled, and keep that sweep as their fresh baseline.",
@@ -89,7 +92,7 @@ def headline(verdicts: Iterable[str], *, is_fresh: bool = False) -> str:
     if judged:
         due = want_changing(sum(n[verdict] for verdict in CHANGE_VERDICTS))
         return f"{', '.join([_capital(due), *_if_any(n['watch'], 'to watch'), *_if_any(n['sound'], 'fine')])}."
-    n_heard = n.total() - n["unheard"]
+    n_heard = n.total() - n["unheard"] - n[STAND_IN]
     if is_fresh and n_heard:
         return f"Fresh baseline of {count_of(n_heard, 'string')} recorded."
     return "No string could be judged." if n.total() else "No string was looked at."
@@ -112,7 +115,7 @@ def named(verdict_of: Iterable[tuple[str, str]]) -> str:
 def left_open(verdicts: Iterable[str]) -> str:
     """ "1 still settling, 2 not heard.", "" where every string was judged."""
     n = Counter(verdicts)
-    rest = ", ".join(f"{n[verdict]} {NOT_JUDGED[verdict]}" for verdict in VERDICTS if verdict in NOT_JUDGED and n[verdict])
+    rest = ", ".join(f"{n[state]} {NOT_JUDGED[state]}" for state in (STAND_IN, *VERDICTS) if state in NOT_JUDGED and n[state])
     return f"{rest}." if rest else ""
 
 

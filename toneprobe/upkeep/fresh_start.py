@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import date
 from pathlib import Path
 
@@ -26,6 +26,27 @@ def tone_of(book: Book, state: HarpState, fitting: Fitting) -> ToneState:
     """Whether brightness and decay of a fitting still move, from its sweeps so far."""
     material = fitting.material or next((s.material for s in state.instrument.strings if s.name == fitting.string), None)
     return judge_tone(_sweeps_of(book, state, fitting), fitted_on=fitting.fitted_on, material=material)
+
+
+def doubts_about_fresh(book: Book, state: HarpState, names: Iterable[str]) -> dict[str, tuple[str, ...]]:
+    """Of the strings named, those whose pitch or tone is known, or from their age likely, to move still, each with the reasons."""
+    found: dict[str, tuple[str, ...]] = {}
+    for fitting in (state.on[name] for name in names if name in state.on):
+        if fitting.is_stand_in or not state.is_young(fitting) or has_baseline(book, fitting):
+            continue
+        tone = tone_of(book, state, fitting)
+        reasons = [*_pitch_doubt(state, fitting), *(f"its {text}" for text in tone.moving), *([tone.reason] if tone.steady is None else [])]
+        if reasons:
+            found[fitting.string] = tuple(reasons)
+    return found
+
+
+def _pitch_doubt(state: HarpState, fitting: Fitting) -> list[str]:
+    if not state.still_settles(fitting):
+        return []
+    days = (state.today - fitting.fitted_on).days
+    age = f"it was put on {days} {'day' if days == 1 else 'days'} before"
+    return [f"{age} and its pitch was not checked" if fitting.id not in state.readings else f"{age}; {state.judge(fitting).reasons[0]}"]
 
 
 def has_baseline(book: Book, fitting: Fitting) -> bool:
