@@ -21,11 +21,11 @@ NOTES = (
 def test_what_lies_between_two_sweeps_is_named():
     lines = explain_change(NOTES, since=date(2024, 1, 5), until=date(2024, 2, 5))
     assert lines == (
-        "moved on 2024-01-20: to the church",
-        "temperature went from 15 °C on 2024-01-25 to 21 °C on 2024-02-05",  # the extremes, in order of time
-        "humidity went from 45 % on 2024-01-05 to 60 % on 2024-01-25",
+        "moved on 20 January 2024: to the church",
+        "temperature went from 15 °C on 25 January 2024 to 21 °C on 5 February 2024",  # the extremes, in order of time
+        "humidity went from 45 % on 5 January 2024 to 60 % on 25 January 2024",
     )
-    assert explain_change(NOTES, since=date(2024, 2, 5), until=date(2024, 2, 28)) == ("regulated on 2024-02-20",)
+    assert explain_change(NOTES, since=date(2024, 2, 5), until=date(2024, 2, 28)) == ("regulated on 20 February 2024",)
 
 
 def test_small_changes_and_single_readings_explain_nothing():

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from toneprobe.days import day_text
 from toneprobe.errors import UsageError
 
 KINDS = ("climate", "moved", "regulated", "repaired", "other")
@@ -70,7 +71,7 @@ def advise_room(event: Event) -> str:
 
 
 def _told(event: Event) -> str:
-    return f"{event.kind} on {event.on:%Y-%m-%d}" + (f": {event.note}" if event.note else "")
+    return f"{event.kind} on {day_text(event.on)}" + (f": {event.note}" if event.note else "")
 
 
 def _room_change(events: Sequence[Event], field: str, words: str, unit: str, worth: float) -> list[str]:
@@ -81,4 +82,4 @@ def _room_change(events: Sequence[Event], field: str, words: str, unit: str, wor
     (first, before), (last, after) = sorted((min(noted, key=lambda n: n[1]), max(noted, key=lambda n: n[1])))
     if abs(after - before) < worth:
         return []
-    return [f"{words} went from {before:g} {unit} on {first:%Y-%m-%d} to {after:g} {unit} on {last:%Y-%m-%d}"]
+    return [f"{words} went from {before:g} {unit} on {day_text(first)} to {after:g} {unit} on {day_text(last)}"]

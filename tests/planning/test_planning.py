@@ -42,6 +42,8 @@ def spare(string, **fields):
 
 
 BAG = tuple(spare(s.name) for s in HARP.strings)
+LAST_TIMES = ("the last sweep was on 28 May 2024, 4 days before this page",  # counted on a calendar, as the next line
+              "the last regulation was on 1 March 2024, the next is due on 1 March 2025")
 ALL_ON = tuple(fitting(s.name, number=k + 1) for k, s in enumerate(HARP.strings))
 
 
@@ -63,7 +65,7 @@ def with_bag_but(*names, extra=()):
 
 def test_a_harp_in_order_needs_nothing():
     plan = make_plan(situation())
-    assert plan.tasks == () and plan.cautions == () and plan.notes == () and plan.days_left == 30
+    assert plan.tasks == () and plan.cautions == () and plan.notes == LAST_TIMES and plan.days_left == 30
 
 
 def test_a_day_that_is_over_is_refused():
@@ -116,10 +118,10 @@ def test_no_spare_but_time_enough():
 def test_no_spare_and_none_arrives_in_time():
     slow = [replace(spare("3C", lead_time_days=25), used_on=TODAY)]
     dead, = tasks_of(make_plan(situation(bad=[("3C", "dead")], spares=with_bag_but("3C", extra=slow))), "change")
-    assert dead.is_late and dead.do_by == TODAY and "arrives about 2024-06-26" in dead.reason and "on by 2024-06-24" in dead.reason
+    assert dead.is_late and dead.do_by == TODAY and "arrives about 26 June 2024" in dead.reason and "on by 24 June 2024" in dead.reason
     assert dead.instead.startswith("leave it on")
     plan = make_plan(situation(bad=[("3C", "false")], spares=with_bag_but("3C", extra=slow)))
-    assert tasks_of(plan, "change")[0].instead.startswith("put the spare 3D on as a stand-in by 2024-06-24")
+    assert tasks_of(plan, "change")[0].instead.startswith("put the spare 3D on as a stand-in by 24 June 2024")
     stock, = tasks_of(plan, "stock")
     assert "2 × 3C" in stock.action and stock.do_by == TODAY + timedelta(days=5)  # one for the bag by 1 July, one to put on afterwards
 
@@ -127,7 +129,7 @@ def test_no_spare_and_none_arrives_in_time():
 def test_too_late_is_said_plainly_with_what_to_do_instead():
     plan = make_plan(situation(bad=[("3C", "dead"), ("3D", "false"), ("6C", "dead"), ("1E", "watch")], today=date(2024, 6, 26)))
     by_string = {task.strings[0]: task for task in plan.tasks if task.kind in ("change", "consider")}
-    assert by_string["3C"].is_late and "too late since 2024-06-24" in by_string["3C"].reason
+    assert by_string["3C"].is_late and "too late since 24 June 2024" in by_string["3C"].reason
     assert by_string["3C"].instead.startswith("leave it on") and by_string["3C"].instead.endswith("change it after the engagement")
     assert "put the new one on today" in by_string["3D"].instead
     assert not by_string["6C"].is_late and by_string["6C"].do_by == date(2024, 6, 29)  # a wire still has time
@@ -137,7 +139,7 @@ def test_too_late_is_said_plainly_with_what_to_do_instead():
 def test_a_stand_in_is_shown_until_it_is_replaced():
     on = tuple(replace(f, is_stand_in=True, fitted_on=date(2024, 5, 20)) if f.string == "4G" else f for f in ALL_ON)
     plan = make_plan(situation(fittings=on))
-    assert plan.notes == ("stand-ins still on: 4G",)
+    assert plan.notes == (*LAST_TIMES, "stand-ins still on: 4G")
     change, = tasks_of(plan, "change")
     assert change.strings == ("4G",) and change.do_by == date(2024, 6, 24)
     late = make_plan(situation(fittings=on, today=date(2024, 6, 30)))
@@ -184,7 +186,7 @@ def settling(string, state="settling", early=6, likely=8, late=12, month=6):
 def test_strings_still_settling(on, late, words):
     plan = make_plan(situation(on=on, settling={"3C": settling("3C")}))
     task, = tasks_of(plan, "settling")
-    assert task.is_late is late and task.reason.endswith(words) and "2024-06-06 to 2024-06-12" in task.reason
+    assert task.is_late is late and task.reason.endswith(words) and "6 June 2024 at the earliest, 12 June 2024 at the latest" in task.reason
     assert task.do_by == min(date(2024, 6, 12), on)
     assert bool(task.instead) is (words != "in time")
 
@@ -213,7 +215,7 @@ def test_missing_spares_are_ordered_together_and_late_ones_name_a_neighbour():
     assert set(tasks) == {("3D", "3C"), ("7C",)}
     assert tasks["3D", "3C"].do_by == date(2024, 6, 10) and "assumed to take 21 days" in tasks["3D", "3C"].reason
     wire = tasks["7C",]
-    assert wire.is_late and wire.do_by == TODAY and "about 2024-07-11" in wire.reason and "7C by the spare 7D" in wire.instead
+    assert wire.is_late and wire.do_by == TODAY and "about 11 July 2024" in wire.reason and "7C by the spare 7D" in wire.instead
 
 
 def test_spares_at_home_are_packed_the_day_before():
@@ -236,7 +238,8 @@ def test_regulation_that_falls_due():
     assert (due.tasks[0].kind, due.tasks[0].do_by) == ("regulation", date(2024, 6, 9))  # 365 days after, 2024 being a leap year
     late = make_plan(situation(last_regulation_on=date(2023, 1, 1), today=date(2024, 6, 28)))
     assert tasks_of(late, "regulation")[0].is_late
-    assert make_plan(situation(last_regulation_on=None)).notes == ("no regulation is noted: a technician's visit once a year is usual",)
+    assert make_plan(situation(last_regulation_on=None)).notes == (
+        LAST_TIMES[0], "no regulation is noted: a technician's visit once a year is usual")
 
 
 # --- calendar

@@ -6,11 +6,11 @@ from datetime import date
 
 import pytest
 
+from toneprobe.days import day_text
 from toneprobe.measure.figure import Figure
 from toneprobe.report.words import (
     bright_phrase,
     change_text,
-    day_text,
     first_sentence,
     headline,
     left_open,

@@ -10,6 +10,7 @@ import typer
 from toneprobe.cli.options import BookOption, HarpOption, any_day, open_harp
 from toneprobe.cli.screen import screen
 from toneprobe.cli.table import print_heading, print_table
+from toneprobe.days import day_text
 from toneprobe.errors import UsageError
 
 if TYPE_CHECKING:
@@ -62,5 +63,5 @@ def _show(settings: OwnerSettings, harp: str) -> None:
             ("an order takes", f"{mine.lead_time_days} days"), ("a sweep every", f"{mine.sweep_every_days} days"),
             ("a regulation every", f"{mine.regulation_every_days} days"),
             *((f"a spare of {family} is at its best for", f"{days} days") for family, days in sorted(mine.shelf_life_days.items())),
-            ("every string change is in the log since", settings.log_began or "each was put on")]
+            ("every string change is in the log since", day_text(settings.log_began) if settings.log_began else "each was put on")]
     print_table(console, ("what", "figure"), rows)

@@ -15,6 +15,7 @@ from toneprobe.cli.log_withdraw import withdraw
 from toneprobe.cli.options import BookOption, DateOption, HarpOption, JsonOption, day_of, open_harp
 from toneprobe.cli.screen import screen
 from toneprobe.cli.table import print_heading, print_indented, print_table
+from toneprobe.days import day_text, short_day
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -54,10 +55,10 @@ def _show_ages(state: HarpState, *, harp: str, json: str | None) -> None:
     if json:
         write_json(life_document("log", harp, today=state.today, strings=ages, octaves=octaves, repeated_breaks=breaks), json)
     console = screen(machine_output=json == "-")
-    print_heading(console, f"{harp}: the strings on {state.today}")
+    print_heading(console, f"{harp}: the strings on {day_text(state.today)}")
     notes = {spec.name: spec.note for spec in state.instrument.strings}
-    rows = ((one.string, notes[one.string], one.material, one.fitted_on or "before the log", _length(one.age_days), _remark(one, state))
-            for one in ages)
+    since = {one.string: short_day(one.fitted_on) if one.fitted_on else "before the log" for one in ages}
+    rows = ((one.string, notes[one.string], one.material, since[one.string], _length(one.age_days), _remark(one, state)) for one in ages)
     print_table(console, ("string", "note", "material", "on since", "age", "remark"), rows, right=("age",))
     console.print()
     rows = ((one.octave, one.n_strings, one.n_unknown or None, *map(_length, (one.youngest_days, one.median_days, one.oldest_days)))
@@ -95,7 +96,7 @@ def _tell_fitting(console: Console, one: Fitting, state: HarpState) -> None:
     days = age_days(one, state.today)
     print_indented(console, f"No. {one.id}  {fitting_line(one)}" + (f" {_length(days)}." if days is not None else ""), by=2, hang=8)
     if one.id in state.settled_days:
-        print_indented(console, f"Settled by {state.settled_days[one.id]}.", by=10)
+        print_indented(console, f"Settled by {day_text(state.settled_days[one.id])}.", by=10)
 
 
 def _tell_trace(console: Console, trace: list[Correction]) -> None:
@@ -106,14 +107,14 @@ def _tell_trace(console: Console, trace: list[Correction]) -> None:
         print_heading(console, "Corrected")
     for one in trace:
         why = f": {one.why}" if one.why else ""
-        print_indented(console, f"{one.on}  no. {one.fitting_id}{correction_words(one)}{why}", by=2, hang=12)
+        print_indented(console, f"{short_day(one.on)}  no. {one.fitting_id}{correction_words(one)}{why}", by=2, hang=13)
 
 
 def _tell_breaks(console: Console, breaks) -> None:
     if breaks:
         console.print()
     for one in breaks:
-        days = ", ".join(day.isoformat() for day in one.days)
+        days = ", ".join(day_text(day) for day in one.days)
         console.print(f"{one.string} broke {len(one.days)} times at the {one.broke_at} ({days}): the contact there may be rough. Have a "
                       "harp technician look at it.")
 

@@ -11,6 +11,7 @@ from toneprobe.cli.asking import agrees
 from toneprobe.cli.options import BookOption, HarpOption, YesOption, open_harp
 from toneprobe.cli.screen import screen
 from toneprobe.cli.table import print_heading, print_indented, print_table
+from toneprobe.days import short_day
 from toneprobe.errors import ToneprobeError
 
 if TYPE_CHECKING:
@@ -73,7 +74,8 @@ def _store(book: Book, harp: Harp, rows: tuple[LogRow, ...]) -> None:
 def _show(console: Console, notebook: Notebook) -> None:
     if notebook.offered:
         print_heading(console, f"Offered to the log: {len(notebook.offered)} strings")
-        rows = ((row.line, row.string, row.fitted_on or "earlier", row.removed_on or "still on", _kind(row), _end(row))
+        rows = ((row.line, row.string, short_day(row.fitted_on) if row.fitted_on else "earlier",
+                 short_day(row.removed_on) if row.removed_on else "still on", _kind(row), _end(row))
                 for row in notebook.offered)
         print_table(console, ("line", "string", "from", "to", "what", "why off"), rows, right=("line",))
     if notebook.refused:

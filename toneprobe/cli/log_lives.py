@@ -9,7 +9,7 @@ from toneprobe.cli.screen import screen
 from toneprobe.cli.table import print_heading, print_indented, print_table
 
 if TYPE_CHECKING:
-    from toneprobe.lives import LifeSpan
+    from toneprobe.lives import LifeSpan, Weibull
 
 
 def lives(date: DateOption = None, json: JsonOption = None, harp: HarpOption = None, book: BookOption = None) -> None:
@@ -18,6 +18,7 @@ def lives(date: DateOption = None, json: JsonOption = None, harp: HarpOption = N
     from toneprobe.exchange.writing import write_json
     from toneprobe.harp_state import harp_state
     from toneprobe.lives import register_lives
+    from toneprobe.report.words import count_of
 
     opened, chosen = open_harp(book, harp)
     state = harp_state(opened, chosen.id, chosen.instrument, today=day_of(date))
@@ -28,11 +29,22 @@ def lives(date: DateOption = None, json: JsonOption = None, harp: HarpOption = N
     print_heading(console, "How long strings lasted: half of them, with its interval")
     rows = ((one.material, one.register, one.n_lives, one.n_ended, _span(one.median), "" if one.median else one.reason) for one in found)
     print_table(console, ("material", "register", "strings", "ended", "half last", "remark"), rows, right=("strings", "ended"))
+    for one in found:
+        if one.weibull is not None:
+            print_indented(console, f"{one.material}, {one.register}: {_law(one.weibull)}", by=0, hang=2)
     undated = sum(one.n_undated for one in found)
     if undated:
-        print_indented(console, f"{undated} strings are left out: their first day is not known.", by=0)
+        print_indented(console, f"{count_of(undated, 'string')} left out, because the first day is not known. Where you know it: "
+                                "toneprobe log correct STRING --fitted DATE", by=0)
     print_indented(console, "Strings still on count for what they have lived so far. This says how many spares to hold, never which string "
                             "breaks next.", by=0)
+
+
+def _law(weibull: Weibull) -> str:
+    """Weibull's law in words, with its intervals."""
+    (low, high), _ = weibull.interval()
+    way = "they wear out" if low > 1.0 else "new ones end most" if high < 1.0 else "whether age matters cannot be told yet"
+    return f"by Weibull's law half last {_span(weibull.median_life())}; shape {weibull.shape:.1f} ({low:.1f} to {high:.1f}): {way}."
 
 
 def _span(median: LifeSpan | None) -> str | None:

@@ -10,6 +10,7 @@ import typer
 from toneprobe.cli.options import BookOption, DateOption, HarpOption, HumidityOption, JsonOption, TemperatureOption, day_of, open_harp
 from toneprobe.cli.screen import screen
 from toneprobe.cli.table import print_heading, print_table
+from toneprobe.days import day_text, short_day
 
 if TYPE_CHECKING:
     from toneprobe.book.connect import Book
@@ -66,7 +67,7 @@ def _show(book: Book, harp: Harp, json: str | None) -> None:
         write_json(life_document("events", harp.name, events=events), json)
     console = screen(machine_output=json == "-")
     print_heading(console, f"{harp.name}: {len(events)} noted")
-    rows = ((one.on, one.kind, None if one.temperature_c is None else f"{one.temperature_c:g} °C",
+    rows = ((short_day(one.on), one.kind, None if one.temperature_c is None else f"{one.temperature_c:g} °C",
              None if one.humidity_pct is None else f"{one.humidity_pct:g} %", one.note or " ") for one in events)
     if events:
         print_table(console, ("day", "what", "temp.", "humidity", "note"), rows, right=("temp.", "humidity"))
@@ -75,4 +76,4 @@ def _show(book: Book, harp: Harp, json: str | None) -> None:
 def _line(event: Event) -> str:
     room = [f"{event.temperature_c:g} °C" if event.temperature_c is not None else "",
             f"{event.humidity_pct:g} % humidity" if event.humidity_pct is not None else ""]
-    return ", ".join(part for part in (f"{event.kind} on {event.on}", event.note, *room) if part)
+    return ", ".join(part for part in (f"{event.kind} on {day_text(event.on)}", event.note, *room) if part)

@@ -9,6 +9,7 @@ import typer
 from toneprobe.cli.options import BookOption, HarpOption, JsonOption, any_day, day_of, open_harp
 from toneprobe.cli.screen import screen
 from toneprobe.cli.table import print_cautions, print_heading, print_indented
+from toneprobe.days import day_text, planner_day
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -46,7 +47,7 @@ def ready(
 def _print_plan(console: Console, plan: Plan, *, harp: str) -> None:
     from toneprobe.report.words import count_of, sentence
 
-    print_heading(console, f"{harp}, ready for {plan.on}: {count_of(plan.days_left, 'day')} left from {plan.today}")
+    print_heading(console, f"{harp}, ready for {day_text(plan.on)}: {count_of(plan.days_left, 'day')} left from {day_text(plan.today)}")
     if not plan.tasks:
         console.print("Nothing to do: the harp is in order.")
     elif plan.late:
@@ -67,10 +68,10 @@ def _print_task(console: Console, task: Task) -> None:
     from toneprobe.report.words import sentence
 
     console.print()
-    when = "TOO LATE  " if task.is_late else f"{task.do_by}  "
+    when = "TOO LATE  " if task.is_late else f"{planner_day(task.do_by)}  "
     by = len(when)
     print_indented(console, when + sentence(task.action).removesuffix("."), by=0, hang=by)
-    better = f" Better by {task.best_by}." if task.best_by else ""
+    better = f" Better by {day_text(task.best_by)}." if task.best_by else ""
     print_indented(console, sentence(task.reason) + better, by=by)
     if task.instead:
         print_indented(console, f"{'Instead: ' if task.is_late else ''}{sentence(task.instead)}", by=by)

@@ -10,6 +10,7 @@ import typer
 from toneprobe.cli.options import BookOption, DateOption, HarpOption, day_of, open_harp
 from toneprobe.cli.screen import screen
 from toneprobe.cli.table import print_cautions
+from toneprobe.days import day_text
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -67,7 +68,7 @@ def _tell(changed: Changed, spec: StringSpec, console: Console) -> None:
     fitting = changed.fitting
     what = ", ".join(text for text in (fitting.material, f"{fitting.gauge_mm:g} mm" if fitting.gauge_mm else None) if text)
     kind = "a stand-in" if fitting.is_stand_in else "a new string"
-    console.print(f"{spec.name} ({spec.note}): {kind} since {fitting.fitted_on}{f' ({what})' if what else ''}.")
+    console.print(f"{spec.name} ({spec.note}): {kind} since {day_text(fitting.fitted_on)}{f' ({what})' if what else ''}.")
     if changed.spare:
         made_for = f" made for {changed.spare.string}" if changed.spare.string != spec.name else ""
         place = "home" if changed.spare.place == "home" else "the bag"

@@ -61,7 +61,7 @@ def settle(
     keep_what_settled(opened, state, found)
     if recording or as_left:
         judge_again(opened, chosen.id, since=at.date())
-    _tell(found, state, harp=chosen.name, json=json)
+    _tell(opened, found, state, harp=chosen.name, json=json)
     if every and (recording or as_left):
         _tell_unheard(unheard_young(state, [one.string for one in checked]), screen(machine_output=json == "-"))
     _offer_baselines(opened, state, found, yes=yes, to_stderr=json == "-")
@@ -112,10 +112,11 @@ def _one(name: str, state: HarpState) -> dict[str, Settling]:
     return {name: state.judge(state.on[name])}
 
 
-def _tell(found: dict[str, Settling], state: HarpState, *, harp: str, json: str | None) -> None:
+def _tell(book: Book, found: dict[str, Settling], state: HarpState, *, harp: str, json: str | None) -> None:
     from toneprobe.cli.settling_screen import print_settling
     from toneprobe.exchange.life import life_document
     from toneprobe.exchange.writing import write_json
+    from toneprobe.upkeep.pitch_check import explain_jumps
 
     if json:
         write_json(life_document("settling", harp, checked=state.today, strings=[found[name] for name in found]), json)
@@ -123,7 +124,7 @@ def _tell(found: dict[str, Settling], state: HarpState, *, harp: str, json: str 
     if not found:
         console.print("No string is settling. A string change is logged with 'toneprobe restring'.")
     for name, one in found.items():
-        print_settling(console, name, one, state)
+        print_settling(console, name, one, state, noted=explain_jumps(book, state, state.on[name], one))
 
 
 def _offer_baselines(book: Book, state: HarpState, found: dict[str, Settling], *, yes: bool, to_stderr: bool) -> None:

@@ -6,8 +6,11 @@ import re
 from typing import TYPE_CHECKING
 
 from toneprobe.cli.table import print_heading, print_indented
+from toneprobe.days import day_text
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from rich.console import Console
 
     from toneprobe.book.entries import Fitting
@@ -16,8 +19,8 @@ if TYPE_CHECKING:
     from toneprobe.upkeep.pitch_check import LastReading
 
 
-def print_settling(console: Console, name: str, found: Settling, state: HarpState) -> None:
-    """Heading, the last check in cents, the reasons, and what to do next."""
+def print_settling(console: Console, name: str, found: Settling, state: HarpState, *, noted: Sequence[str] = ()) -> None:
+    """Heading, the last check in cents, the reasons, what was `noted` meanwhile, and what to do next."""
     from toneprobe.instrument import find_string
     from toneprobe.report.words import note_text, sentence
 
@@ -26,6 +29,8 @@ def print_settling(console: Console, name: str, found: Settling, state: HarpStat
     print_heading(console, f"{name} ({', '.join(part for part in parts if part)}): {found.state}")
     for line in (*_last_line(state, fitting), *map(_said, found.reasons)):
         print_indented(console, line)
+    for line in noted:
+        print_indented(console, f"Noted meanwhile: {line}.")
     if fitting.is_stand_in:
         print_indented(console, "It is a stand-in and never becomes a baseline.")
     elif found.next_step:
@@ -40,7 +45,7 @@ def _said(reason: str) -> str:
 
 
 def _since(fitting: Fitting) -> str:
-    return f"on since {fitting.fitted_on}" if fitting.fitted_on else "on since before the log"
+    return f"on since {day_text(fitting.fitted_on)}" if fitting.fitted_on else "on since before the log"
 
 
 def _last_line(state: HarpState, fitting: Fitting) -> list[str]:
@@ -52,7 +57,7 @@ def _last_line(state: HarpState, fitting: Fitting) -> list[str]:
         return []
     figures = [f"as {word} {signed(cents, 1)} cents" for word, cents in (("found", last.found_cents), ("left", last.left_cents))
                if cents is not None]
-    return [f"Checked {last.at:%Y-%m-%d %H:%M}: {', '.join(figures)} from {last.note}.", *_far_line(last, fitting.string)]
+    return [f"Checked on {day_text(last.at)} at {last.at:%H:%M}: {', '.join(figures)} from {last.note}.", *_far_line(last, fitting.string)]
 
 
 def _far_line(last: LastReading, name: str) -> list[str]:

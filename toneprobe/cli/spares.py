@@ -12,6 +12,7 @@ from toneprobe.cli.options import BookOption, DateOption, HarpOption, JsonOption
 from toneprobe.cli.screen import screen
 from toneprobe.cli.spares_order import check, order
 from toneprobe.cli.table import print_heading, print_table
+from toneprobe.days import day_text, short_day
 from toneprobe.errors import BookError, UsageError
 
 if TYPE_CHECKING:
@@ -34,6 +35,7 @@ def show(date: DateOption = None, json: JsonOption = None, harp: HarpOption = No
     from toneprobe.exchange.life import life_document
     from toneprobe.exchange.writing import write_json
     from toneprobe.harp_state import harp_state, spares_as_of
+    from toneprobe.report.words import count_of
     from toneprobe.spares import shelf_ages
 
     opened, chosen = open_harp(book, harp)
@@ -43,9 +45,9 @@ def show(date: DateOption = None, json: JsonOption = None, harp: HarpOption = No
     if json:
         write_json(life_document("spares", chosen.name, today=today, spares=ages), json)
     console = screen(machine_output=json == "-")
-    print_heading(console, f"{chosen.name}: {len(ages)} spares on {today}, first bought first")
+    print_heading(console, f"{chosen.name}: {count_of(len(ages), 'spare')} on {day_text(today)}, first bought first")
     if ages:
-        print_table(console, ("no.", "string", "what", "in", "bought", "best until", "from"), map(_row, ages), right=("no.",))
+        print_table(console, ("no.", "string", "what", "in", "bought", "age", "best until", "from"), map(_row, ages), right=("no.", "age"))
     else:
         console.print("None yet: toneprobe spares add STRING")
 
@@ -124,7 +126,7 @@ def _take_off(spare: str, date: str | None, note: str, harp: str | None, book: s
     opened, chosen = open_harp(book, harp)
     day = day_of(date)
     found = throw_out(opened, _find(opened, chosen, spare, day).id, day, note=note)
-    screen().print(f"Spare {found.id} ({found.string}, {_what(found)}) is off the list since {found.used_on}: {note}.")
+    screen().print(f"Spare {found.id} ({found.string}, {_what(found)}) is off the list since {day_text(found.used_on)}: {note}.")
 
 
 def _find(book: Book, harp: Harp, text: str, today: Day, prefer: str | None = None) -> Spare:
@@ -151,10 +153,13 @@ def _what(spare: Spare) -> str:
 
 
 def _row(age: ShelfAge) -> tuple[object, ...]:
+    from toneprobe.report.words import length_text
+
     one = age.spare
-    until = f"{age.best_until}{' over' if age.is_past_best else ''}" if age.best_until else None
+    until = f"{short_day(age.best_until)}{' over' if age.is_past_best else ''}" if age.best_until else None
     seller = ", ".join(part for part in (one.supplier, one.batch, one.price) if part)
-    return one.id, one.string, _what(one), one.place, one.bought_on or "not known", until, seller
+    bought = short_day(one.bought_on) if one.bought_on else "not known"
+    return one.id, one.string, _what(one), one.place, bought, None if age.age_days is None else length_text(age.age_days), until, seller
 
 
 spares = group_of("Spare strings: what there is, what is missing, what to order.",

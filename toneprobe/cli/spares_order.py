@@ -9,6 +9,7 @@ import typer
 from toneprobe.cli.options import BookOption, DateOption, HarpOption, JsonOption, any_day, day_of, open_harp
 from toneprobe.cli.screen import screen
 from toneprobe.cli.table import print_heading, print_indented, print_table
+from toneprobe.days import day_text, short_day
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -36,7 +37,7 @@ def check(date: DateOption = None, json: JsonOption = None, harp: HarpOption = N
         write_json(life_document("spares", chosen.name, today=state.today, checks=checks), json)
     console = screen(machine_output=json == "-")
     gaps = gaps_of(checks)
-    print_heading(console, f"{chosen.name}: a full set on {state.today}? {_verdict(checks, gaps)}")
+    print_heading(console, f"{chosen.name}: a full set on {day_text(state.today)}? {_verdict(checks, gaps)}")
     if gaps:
         rows = ((one.string, one.note, one.material, "wire" if one.is_wire else " ", GAP_WORDS[one.gap], _stand_in(one, state, stock))
                 for one in gaps)
@@ -97,11 +98,11 @@ def _stand_in(check: SetCheck, state: HarpState, stock: Sequence[Spare]) -> str:
 
 def _print_orders(console: Console, orders: Sequence[Order], harp: Harp, state: HarpState) -> None:
     if not orders:
-        console.print(f"Nothing to order for {harp.name} on {state.today}.")
+        console.print(f"Nothing to order for {harp.name} on {day_text(state.today)}.")
         return
-    print_heading(console, f"{harp.name}: to order on {state.today}")
-    rows = ((one.order_by, f"{one.n} × {one.string}", one.note, one.material, f"{one.gauge_mm:g} mm" if one.gauge_mm else None,
-             f"{one.arrives_on}{' LATE' if one.is_late else ''}") for one in orders)
+    print_heading(console, f"{harp.name}: to order on {day_text(state.today)}")
+    rows = ((short_day(one.order_by), f"{one.n} × {one.string}", one.note, one.material, f"{one.gauge_mm:g} mm" if one.gauge_mm else None,
+             f"{short_day(one.arrives_on)}{' LATE' if one.is_late else ''}") for one in orders)
     print_table(console, ("order by", "what", "note", "material", "gauge", "arrives about"), rows)
     reasons = dict.fromkeys((one.reason, one.lead) for one in orders if one.reason)
     console.print()

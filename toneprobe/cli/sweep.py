@@ -23,6 +23,7 @@ from toneprobe.cli.options import (
 )
 from toneprobe.cli.report import check_ending, write_report
 from toneprobe.cli.screen import progress, screen
+from toneprobe.days import day_text
 from toneprobe.errors import UsageError
 
 if TYPE_CHECKING:
@@ -148,5 +149,6 @@ def _tell(book: Book, harp: Harp, checked: Checked, *, json: str | None, report:
         write_report(view, report)
     console.print()
     if not checked.is_new:
-        console.print(f"These recordings were measured before; nothing was added to sweep {record.id} of {record.date}.")
-    console.print(f"Sweep {record.id} is in the book {book.name}. Its page and picture: toneprobe report --sweep {record.id}")
+        console.print(f"These recordings were measured before; nothing was added to sweep {record.id} of {day_text(record.date)}.")
+    console.print(f"Sweep {record.id} is in the book {book.name}. Its page and picture:", soft_wrap=True)
+    console.print(f"  toneprobe report --sweep {record.id}")

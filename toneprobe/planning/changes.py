@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
+from toneprobe.days import day_text
 from toneprobe.fittings import Fitted, on_now
 from toneprobe.instrument import StringSpec
 from toneprobe.planning.deadlines import SettleTime, own_settle_days, settle_time
@@ -126,7 +127,7 @@ def _order(need: Need, supply: Supply, last: date, today: date) -> Task:
 def _too_late(need: Need, supply: Supply, last: date, time: SettleTime, situation: Situation) -> Task:
     """The last sensible day is over."""
     kind = "consider" if need.kind == "watch" else "change"
-    reason = f"{need.why}; too late since {last:%Y-%m-%d}: {time.source}"
+    reason = f"{need.why}; too late since {day_text(last)}: {time.source}"
     instead = LEAVE.get(need.kind) or _fill_empty(supply)
     if need.kind == "false" and supply.spare is not None:
         instead += f"; if not, put the new one on today and {TUNE_OFTEN}"
@@ -135,11 +136,11 @@ def _too_late(need: Need, supply: Supply, last: date, time: SettleTime, situatio
 
 def _arrives_too_late(need: Need, supply: Supply, arrives: date, last: date, situation: Situation) -> Task:
     """There is no spare, and ordered today it would come after the last sensible day."""
-    reason = f"{need.why}, and there is no spare: ordered today it arrives about {arrives:%Y-%m-%d}, but it must be on by {last:%Y-%m-%d}"
+    reason = f"{need.why}, and there is no spare: ordered today it arrives about {day_text(arrives)}, but it must be on by {day_text(last)}"
     kind = "consider" if need.kind == "watch" else "change"
     instead = LEAVE.get(need.kind, "") if need.kind != "empty" else _fill_empty(supply)
     if need.kind == "false" and supply.stand_in is not None:
-        instead = f"put the spare {supply.stand_in.made_for} on as a stand-in by {last:%Y-%m-%d}, or {LEAVE['false']}"
+        instead = f"put the spare {supply.stand_in.made_for} on as a stand-in by {day_text(last)}, or {LEAVE['false']}"
     return Task(kind, situation.today, (need.spec.name,), _named(kind, need), reason, is_late=True, instead=instead)
 
 

@@ -12,6 +12,7 @@ from uuid import UUID, uuid5
 from icalendar import Calendar
 from icalendar import Event as Entry
 
+from toneprobe.days import day_text
 from toneprobe.planning.situation import Plan, Task
 
 PRODUCT = "-//toneprobe//ready//EN"
@@ -54,7 +55,7 @@ def _summary(harp: str, task: Task) -> str:
 
 def _description(plan: Plan, task: Task) -> str:
     lines = [task.reason]
-    lines += [f"Better by {task.best_by:%Y-%m-%d}."] if task.best_by else []
+    lines += [f"Better by {day_text(task.best_by)}."] if task.best_by else []
     lines += [f"Instead: {task.instead}"] if task.instead else []
     lines += ["Caution: " + "; ".join(plan.cautions)] if task.kind in ("change", "consider") else []
     return "\n".join(lines)

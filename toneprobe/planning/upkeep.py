@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 from itertools import groupby
 
+from toneprobe.days import day_text
 from toneprobe.fittings import Fitted, on_now
 from toneprobe.instrument import find_string
 from toneprobe.planning.changes import TUNE_OFTEN, Need
@@ -61,7 +62,7 @@ def plan_sweep(situation: Situation) -> tuple[Task, ...]:
     if last is not None and last >= fresh_enough and (today - last).days <= situation.habits.sweep_every_days:
         return ()
     by = situation.on - timedelta(days=PLAN_AHEAD_DAYS[0])
-    reason = "no sweep is in the book" if last is None else f"the last one was on {last:%Y-%m-%d}, {(today - last).days} days ago"
+    reason = "no sweep is in the book" if last is None else f"the last one was on {day_text(last)}, {(today - last).days} days ago"
     late = today > situation.on - WEEK
     instead = "sweep today all the same, to know which strings to nurse; gut and nylon can no longer be changed in time" if late else ""
     return (Task("sweep", max(today, by), (), "record a sweep", f"{reason}; what it finds should be changed three weeks to two before",
@@ -79,8 +80,8 @@ def plan_regulation(situation: Situation) -> tuple[Task, ...]:
     by = min(max(situation.today, due), max(situation.today, situation.on - WEEK))
     late = situation.today > situation.on - WEEK
     instead = "leave it until after the engagement unless a pedal, lever or disc fails" if late else ""
-    return (Task("regulation", by, (), "have the harp regulated", f"the last one was on {last:%Y-%m-%d}; change doubtful strings before it",
-                 is_late=late, instead=instead),)
+    reason = f"the last one was on {day_text(last)}; change doubtful strings before it"
+    return (Task("regulation", by, (), "have the harp regulated", reason, is_late=late, instead=instead),)
 
 
 def _settling_task(name: str, found: Settling, situation: Situation) -> Task:
@@ -90,7 +91,7 @@ def _settling_task(name: str, found: Settling, situation: Situation) -> Task:
     if found.settled is None:
         return Task("settling", situation.today, (name,), f"check {name} again", found.reasons[0])
     days = found.settled
-    when = f"settled about {days.likely:%Y-%m-%d}, {days.early:%Y-%m-%d} to {days.late:%Y-%m-%d}"
+    when = f"settled about {day_text(days.likely)}, {day_text(days.early)} at the earliest, {day_text(days.late)} at the latest"
     by = min(max(situation.today, days.late), situation.on)
     if days.late <= situation.on:
         return Task("settling", by, (name,), f"check {name} daily until it has settled", f"{when}: in time")
@@ -109,7 +110,7 @@ def _unchecked_task(name: str, fitting: Fitted, situation: Situation) -> Task | 
     if done < situation.today:
         return None
     late = done > situation.on
-    reason = f"put on {fitting.fitted_on:%Y-%m-%d} and not checked yet; {time.source}, so about {done:%Y-%m-%d}"
+    reason = f"put on {day_text(fitting.fitted_on)} and not checked yet; {time.source}, so about {day_text(done)}"
     return Task("settling", min(done, situation.on), (name,), f"check {name} daily, as found before as left", reason, is_late=late,
                 instead=TUNE_OFTEN if late else "")
 
@@ -125,7 +126,7 @@ def _order_task(orders: Sequence[Order], spares: Sequence[Spare], situation: Sit
     action = f"order for the bag: {_list(wanted)}"
     if not first.is_late:
         return Task("stock", first.order_by, names, action, f"{first.reason}; {lead}")
-    reason = f"{first.reason}; {lead}, so it arrives about {first.arrives_on:%Y-%m-%d}, too late"
+    reason = f"{first.reason}; {lead}, so it arrives about {day_text(first.arrives_on)}, too late"
     return Task("stock", first.order_by, names, action, reason, is_late=True, instead=_serve(orders, spares, situation))
 
 

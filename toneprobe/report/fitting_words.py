@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
-from toneprobe.book.entries import Fitting
-from toneprobe.fittings import WITHDRAWN, Correction
-from toneprobe.report.words import day_text
+import re
+from datetime import date
 
+from toneprobe.book.entries import Fitting
+from toneprobe.days import day_text
+from toneprobe.fittings import WITHDRAWN, Correction
+
+ISO_DAY = re.compile(r"\b\d{4}-\d{2}-\d{2}\b")
 FIELD_WORDS = {"fitted_on": "put on", "removed_on": "came off", "gauge_mm": "gauge in mm", "why_removed": "why it came off",
                "broke_at": "where it broke", "is_stand_in": "stand-in"}  # the others are called what they are
 
@@ -20,8 +24,13 @@ def fitting_line(one: Fitting) -> str:
 def correction_words(one: Correction) -> str:
     """ ", put on: was 2026-03-01, now 2026-03-02", to be read after the number of the entry."""
     if one.field == WITHDRAWN:
-        return f" ({one.before}) was withdrawn"
-    return f", {FIELD_WORDS.get(one.field, one.field)}: was {one.before or 'blank'}, now {one.after or 'blank'}"
+        return f" ({_in_words(one.before)}) was withdrawn"
+    return f", {FIELD_WORDS.get(one.field, one.field)}: was {_in_words(one.before)}, now {_in_words(one.after)}"
+
+
+def _in_words(text: str | None) -> str:
+    """A value of a correction, its days in words."""
+    return ISO_DAY.sub(lambda found: day_text(date.fromisoformat(found[0])), text) if text else "blank"
 
 
 def fitting_span(one: Fitting) -> str:

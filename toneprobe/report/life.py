@@ -7,11 +7,12 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from toneprobe.book.entries import Fitting
+from toneprobe.days import day_text
 from toneprobe.instrument import StringSpec
 from toneprobe.report.fitting_words import fitting_line
 from toneprobe.report.series import HistoryPoint
 from toneprobe.report.view import StringView, SweepView, find_string_view
-from toneprobe.report.words import STAND_IN, count_of, day_text
+from toneprobe.report.words import STAND_IN, count_of
 
 
 @dataclass(frozen=True)

@@ -23,6 +23,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from toneprobe.condition import VERDICTS
+from toneprobe.days import day_text
 from toneprobe.measure.figure import Figure
 from toneprobe.report.compare import ComparisonView
 from toneprobe.report.figures import harp_picture, inline_svg, season_picture, tall_harp_picture
@@ -40,7 +41,6 @@ from toneprobe.report.words import (
     MEANINGS,
     PARTIALS,
     change_text,
-    day_text,
     first_sentence,
     sentence,
     signed,

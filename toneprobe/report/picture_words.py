@@ -5,9 +5,10 @@ from __future__ import annotations
 import statistics
 from collections.abc import Callable
 
+from toneprobe.days import day_text
 from toneprobe.report.series import HistoryPoint, PartialPoint
 from toneprobe.report.view import StringView, SweepView
-from toneprobe.report.words import count_of, day_text, told_change
+from toneprobe.report.words import count_of, told_change
 
 LEFT_OUT = "Left out of this page, to keep it small."
 ASTRAY_CENTS = 3.0  # a picture's words name the partials that lie further off; the verdict has its own measure

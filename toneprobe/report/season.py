@@ -8,10 +8,11 @@ from dataclasses import dataclass
 from datetime import date
 
 from toneprobe.book.entries import Fitting, StoredCondition
+from toneprobe.days import day_text
 from toneprobe.instrument import Instrument, StringSpec
 from toneprobe.report.octaves import octave_of
 from toneprobe.report.series import HistoryPoint, history
-from toneprobe.report.words import CHANGE_VERDICTS, count_of, day_text, note_text, ring_phrase, want_changing
+from toneprobe.report.words import CHANGE_VERDICTS, count_of, note_text, ring_phrase, want_changing
 
 
 @dataclass(frozen=True)

@@ -17,6 +17,7 @@ from datetime import date
 from toneprobe.book.entries import Clip, Fitting, StoredCondition
 from toneprobe.condition import Condition
 from toneprobe.condition.next_steps import CAUTION
+from toneprobe.days import day_text
 from toneprobe.errors import UsageError
 from toneprobe.instrument import Instrument, StringSpec
 from toneprobe.measure.figure import Figure, PluckMeasurement
@@ -29,7 +30,6 @@ from toneprobe.report.words import (
     CHANGE_VERDICTS,
     FRESH,
     STAND_IN,
-    day_text,
     headline,
     left_open,
     named,

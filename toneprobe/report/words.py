@@ -8,7 +8,6 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Iterable
-from datetime import date
 
 from toneprobe.condition import VERDICTS
 from toneprobe.measure.figure import Figure
@@ -51,7 +50,6 @@ CAUTIONS = (
     "No measurement can tell when a string will break. What comes off, and when, is your decision.",
 )
 NOTICED = 0.25  # a ring shortened by less goes unnoticed: Tolonen & Järveläinen, J. AES 49 (2001)
-MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December")
 ACCIDENTALS = str.maketrans({"b": "♭", "#": "♯"})
 ORDINARY = {"♭": "b", "♯": "#", "−": "-", "±": "+/-", "–": "-", "·": "|", "…": "...", "→": "->", "’": "'"}
 
@@ -59,11 +57,6 @@ ORDINARY = {"♭": "b", "♯": "#", "−": "-", "±": "+/-", "–": "-", "·": "
 def count_of(number: int, thing: str) -> str:
     """ "1 string", "3 strings"."""
     return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
-
-
-def day_text(day: date) -> str:
-    """ "3 May 2025", whatever the machine's language."""
-    return f"{day.day} {MONTHS[day.month - 1]} {day.year}"
 
 
 def length_text(days: float) -> str:

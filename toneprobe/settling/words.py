@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from toneprobe.days import day_text
 from toneprobe.settling.verdict import DateRange, Grounds, Settling
 
 
@@ -17,9 +18,8 @@ def next_step_of(found: Settling, grounds: Grounds) -> str:
         return "" if grounds.is_old else "sweep it for its fresh baseline"
     if found.state == "slipping":
         return "have the knot and the tuning pin looked at; pins and their holes are for a harp technician"
-    if found.jumped_on or grounds.is_old:
-        return "check it again tomorrow, as found before as left, with its settled neighbours"
-    return "check it daily, as found before as left, with its settled neighbours"
+    when = "again tomorrow" if found.jumped_on or grounds.is_old else "every day"
+    return f"check it {when}: pluck it with two or three settled neighbours before you tune it, and again after"
 
 
 def _deciding(found: Settling, grounds: Grounds) -> str:
@@ -30,30 +30,30 @@ def _deciding(found: Settling, grounds: Grounds) -> str:
     if found.state == "unsure":
         return _unsure(found, grounds)
     if grounds.n_counting < 2:
-        return f"{_checks(grounds.n_counting)}, so this is mostly what is usual: {_from_when(found.settled)}"
+        return f"{_checks(grounds.n_counting)}, so this goes mostly by what is usual: {_from_when(found.settled)}"
     if found.settled is not None and found.checked_on is not None and found.settled.likely <= found.checked_on:
-        return f"may have settled about {found.settled.likely:%Y-%m-%d}, but two quiet intervals running have not been seen yet"
+        return f"may have settled about {day_text(found.settled.likely)}, but its checks must show it twice running"
     return f"still stretching: {_drift(found)} over the next {found.tolerance.ahead_days:g} days; {_from_when(found.settled)}"
 
 
 def _unsure(found: Settling, grounds: Grounds) -> str:
     if found.jumped_on:
-        return f"moved further before {found.jumped_on[-1]:%Y-%m-%d} than any stretch explains"
+        return f"moved further before {day_text(found.jumped_on[-1])} than any stretch explains"
     if grounds.n_counting < 2:
         return f"{_checks(grounds.n_counting)}: too few to tell"
     return "moves more than the tolerance, but neither steadily nor like a new string: weather, retuning or readings"
 
 
 def _checks(n_counting: int) -> str:
-    return ("no interval of six hours or more yet", "only one interval of six hours or more yet")[n_counting]
+    return ("no two checks six hours or more apart yet", "only two checks six hours or more apart yet")[n_counting]
 
 
 def _from_when(days: DateRange | None) -> str:
     if days is None:
         return "no end in sight within a year"
     if days.early == days.late:
-        return f"settled from about {days.likely:%Y-%m-%d}"
-    return f"settled from about {days.likely:%Y-%m-%d} ({days.early:%Y-%m-%d} to {days.late:%Y-%m-%d})"
+        return f"settled from about {day_text(days.likely)}"
+    return f"settled from about {day_text(days.likely)}, {day_text(days.early)} at the earliest, {day_text(days.late)} at the latest"
 
 
 def _drift(found: Settling) -> str:
@@ -63,11 +63,14 @@ def _drift(found: Settling) -> str:
 
 def _rate_line(found: Settling) -> list[str]:
     rate = found.rate_cents_per_day
-    return [f"measured {rate.value:+.2f} ± {rate.se:.2f} cents a day over the last intervals"] if rate.known else []
+    if not rate.known:
+        return []
+    way = "fell" if rate.value < 0 else "rose"
+    return [f"between the last checks it {way} by {abs(rate.value):.1f} ± {rate.se:.1f} cents a day against its neighbours"]
 
 
 def _jump_line(found: Settling) -> list[str]:
-    days = ", ".join(f"{day:%Y-%m-%d}" for day in found.jumped_on)
+    days = ", ".join(f"{day_text(day)}" for day in found.jumped_on)
     return [f"left out of the reckoning: the moves before {days}"] if days and found.state != "unsure" else []
 
 

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from toneprobe.days import day_text
 from toneprobe.instrument import Instrument, StringSpec
 from toneprobe.lives import Demand
 from toneprobe.practice import USUAL_HABITS, Habits, material_family
@@ -119,7 +120,7 @@ def _refresh(spec: StringSpec, right: Sequence[Spare], n_kept: int, lead: Lead, 
     """An order for each spare that passes its best soon and leaves fewer than are kept."""
     ends = sorted(age.best_until or date.max for age in (shelf_age(s, today=today, habits=habits) for s in right) if not age.is_past_best)
     going = [day for day in ends[: len(ends) - n_kept + 1][-1:] if day <= today + timedelta(days=LOOK_AHEAD_DAYS)]
-    return [_order(spec, 1, day, today, lead, f"the spare passes its best on {day}") for day in going]
+    return [_order(spec, 1, day, today, lead, f"the spare passes its best on {day_text(day)}") for day in going]
 
 
 def _holding(demand: Demand, checks: Sequence[SetCheck]) -> Holding:

@@ -12,10 +12,12 @@ from pathlib import Path
 
 from toneprobe.book import read
 from toneprobe.book.connect import Book
+from toneprobe.book.diary import events_of
 from toneprobe.book.entries import Fitting, Harp, NewCheck, SweepRecord
 from toneprobe.book.pitch_checks import add_checks, keep_settled, pitch_checks
 from toneprobe.checkup import hear, recall
 from toneprobe.errors import RecordingError, UsageError
+from toneprobe.events import explain_change
 from toneprobe.filing import file_hash
 from toneprobe.harp_state import HarpState, harp_state
 from toneprobe.instrument import Instrument
@@ -122,6 +124,15 @@ def watched_strings(book: Book, state: HarpState) -> dict[str, Settling]:
                and not one.is_stand_in and not read.fresh_plucks(book, one.id)]
     found = settling_strings(state) | {one.string: state.judge(one) for one in waiting}
     return {spec.name: found[spec.name] for spec in state.instrument.strings if spec.name in found}
+
+
+def explain_jumps(book: Book, state: HarpState, fitting: Fitting, found: Settling) -> tuple[str, ...]:
+    """What is noted between the checks that a string jumped between: it may be why."""
+    checks = sorted(one.at.date() for one in state.readings.get(fitting.id, ()))
+    events = events_of(book, state.harp_id)
+    told = [explain_change(events, since=max((day for day in checks if day < jumped), default=jumped), until=jumped)
+            for jumped in found.jumped_on]
+    return tuple(dict.fromkeys(line for lines in told for line in lines))
 
 
 def last_reading(state: HarpState, fitting: Fitting) -> LastReading | None:

@@ -7,12 +7,12 @@ from datetime import date, timedelta
 
 from matplotlib.axes import Axes
 
+from toneprobe.days import MONTHS
 from toneprobe.report.figures.lanes import clamped, percent_scale
 from toneprobe.report.figures.look import INK, NOW, PAPER, SOFT, Scale, draw_lines
 from toneprobe.report.figures.partials import AxesMaker
 from toneprobe.report.series import HistoryPoint
 from toneprobe.report.view import StringView
-from toneprobe.report.words import MONTHS
 
 
 def draw_history(axes_of: AxesMaker, one: StringView) -> Axes | None:

@@ -1,0 +1,23 @@
+"""Days in words, whatever the machine's language. Files and programs get ISO 8601 instead."""
+
+from __future__ import annotations
+
+from datetime import date
+
+MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December")
+WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+
+
+def day_text(day: date) -> str:
+    """ "3 May 2025": in a sentence."""
+    return f"{day.day} {MONTHS[day.month - 1]} {day.year}"
+
+
+def short_day(day: date) -> str:
+    """ " 3 May 2025", "18 Oct 2025": in a column, all of one width."""
+    return f"{day.day:2} {MONTHS[day.month - 1][:3]} {day.year}"
+
+
+def planner_day(day: date) -> str:
+    """ "Sat 18 Oct 2025": where something is to be done on it."""
+    return f"{WEEKDAYS[day.weekday()][:3]} {short_day(day)}"
