@@ -56,6 +56,17 @@ def test_a_new_string_far_off_is_accepted_where_it_is_named(run, shop, plover, c
     assert ("semitones" in told) == (cents < -120.0)
 
 
+def test_a_new_string_below_every_note_of_the_harp_is_found(run, shop, plover):
+    """3G is the lowest: two semitones flat it has no string's pitch. 3E, an octave above what 3G might be, is not taken for it."""
+    say(run, "restring", "3G", "--why", "false", "--date", TUNED)
+    for clock, neighbours in (("9:00", ("3B", "3A")), ("10:00", ())):
+        told = say(run, "settle", "3G", shop.check("second", -200.0, string="3G", neighbours=neighbours), "--date", "2025-02-11",
+                   "--time", clock.zfill(5))
+        assert float(re.search(r"as found −([\d.]+) cents from G4", told)[1]) == pytest.approx(200.0, abs=1.0)
+    told = say(run, "settle", "3G", shop.check("first", 0.0, string="3E", neighbours=()), "--date", "2025-02-12", code=1)
+    assert "no pluck of string 3G was heard" in told or "cannot be told" in told
+
+
 def test_without_its_name_it_is_said_what_to_do(run, shop, plover):
     """3D two semitones flat among the others: not named, its neighbour 3C not trusted, and 3D asked for alone."""
     told = say(run, "settle", "--all", shop.check("second", -200.0), "--date", "2025-02-11")

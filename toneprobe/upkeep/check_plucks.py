@@ -19,6 +19,7 @@ APART_CENTS = 20.0  # plucks of one string in one check do not differ by more (s
 ASTRAY_CENTS = 30.0  # a settled string that lies further off the others may be another string (set here: a third of a semitone)
 NEW_CENTS = (-400.0, 100.0)  # where a new string may lie: one can be two semitones flat (common practice); twice that is allowed
 OLD_CENTS = (-120.0, 120.0)  # where any other string may lie that is plucked alone
+BELOW_CENTS = (-200.0, -340.0)  # centres of the search for a new string where no string of the harp sounds; it reaches 120 to either side
 SEMITONES_OFF_CENTS = 120.0  # farther off than this it is known by the player's word alone
 SAME_CENTS = 1.5  # plucks of a string that was not touched (set here, as above)
 OWN_CENTS = -60.0  # nearer to its note than this a string is known by its pitch
@@ -47,7 +48,7 @@ def trusted_plucks(
         spec = find_string(instrument, named)
         own = _plucks_of(spec, known, is_young=named in young, moves=moves)
         unclear = {one.string for one in known if one.string == named and one not in own}
-        known = [_renamed(one, spec) if one in own else one for one in known]
+        known = [renamed(one, spec) if one in own else one for one in known]
         missing -= {named} if own else set()
     doubtful = (*unclear, *_doubtful(known, instrument, young, missing, moving=named if moves else None))
     return TrustedPlucks(tuple(one for one in known if one.string not in doubtful), doubtful)
@@ -154,9 +155,7 @@ def _cents_from(spec: StringSpec, pluck: PluckMeasurement) -> float:
     return cents_between(pluck.pitch_hz.value, spec.expected_hz)
 
 
-def _renamed(pluck: PluckMeasurement, spec: StringSpec) -> PluckMeasurement:
+def renamed(pluck: PluckMeasurement, spec: StringSpec) -> PluckMeasurement:
     """The same pluck as one of another string; its pitch was measured, whatever it was called."""
-    if pluck.string == spec.name:
-        return pluck
     off = replace(pluck.cents_off, value=_cents_from(spec, pluck))
     return replace(pluck, string=spec.name, note=spec.note, cents_off=off, sureness=1.0)

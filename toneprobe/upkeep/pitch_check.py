@@ -6,9 +6,10 @@ Neighbours plucked in the same recording are kept too: settled ones of the same 
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, time
 from pathlib import Path
+from statistics import median
 
 from toneprobe.book import read
 from toneprobe.book.connect import Book
@@ -20,14 +21,17 @@ from toneprobe.errors import RecordingError, UsageError
 from toneprobe.events import explain_change
 from toneprobe.filing import file_hash
 from toneprobe.harp_state import HarpState, harp_state
-from toneprobe.instrument import Instrument
+from toneprobe.instrument import Instrument, find_string
+from toneprobe.measure.figure import PluckMeasurement
 from toneprobe.session import Reading, read_sweep
 from toneprobe.settling import PitchReading, Settling, check_of_sweep, record_settled
-from toneprobe.units import cents_between, hz_of_note
-from toneprobe.upkeep.check_plucks import before_and_after, trusted_plucks
+from toneprobe.units import cents_between, hz_of_note, shift_hz
+from toneprobe.upkeep.check_plucks import BELOW_CENTS, before_and_after, renamed, trusted_plucks
 
 Progress = Callable[[int, int], None]
 Heard = dict[str, Reading]
+
+SAME_PLUCK_S = 0.1  # two onsets nearer than this are one pluck (set here)
 
 
 @dataclass(frozen=True)
@@ -171,6 +175,11 @@ def _hear(path: Path | None, check: _Check) -> tuple[Heard, Heard]:
     plucks = hear(path, check.instrument, progress=check.progress).plucks
     trusted = trusted_plucks(plucks, check.instrument, check.young, named=check.string, moves=check.is_retuned)
     own = [one for one in trusted.plucks if one.string == check.string]
+    if not own and check.string in check.young:
+        others = plucks if len({one.string for one in plucks}) > 1 else ()  # alone it may have been given any name
+        plucks = (*others, *_below_every_note(path, check, others))
+        trusted = trusted_plucks(plucks, check.instrument, check.young, named=check.string, moves=check.is_retuned)
+        own = [one for one in trusted.plucks if one.string == check.string]
     if check.string is not None and not own:
         raise RecordingError(_not_told_apart(path, check, [*dict.fromkeys(one.string for one in trusted.plucks), *trusted.doubtful]))
     if not trusted.plucks:
@@ -184,6 +193,24 @@ def _hear(path: Path | None, check: _Check) -> tuple[Heard, Heard]:
                              "not tuned, leave out --retuned. Nothing was stored")
     others = [one for one in trusted.plucks if one.string != check.string]
     return read_sweep([*others, *found]).readings, read_sweep(left).readings
+
+
+def _below_every_note(path: Path, check: _Check, heard: Sequence[PluckMeasurement]) -> list[PluckMeasurement]:
+    """Plucks of the named new string where it is so flat that no string of the harp has its pitch: sought below its note, then there."""
+    spec = find_string(check.instrument, check.string)
+
+    def sought(cents: float) -> list[PluckMeasurement]:
+        flat = replace(spec, expected_hz=shift_hz(spec.expected_hz, cents))
+        plucks = hear(path, replace(check.instrument, strings=(flat,)), progress=check.progress).plucks
+        new = [one for one in plucks if one.cents_off.known and all(abs(one.onset_s - known.onset_s) > SAME_PLUCK_S for known in heard)
+               and {1, 3} <= {partial.n for partial in one.partials}]  # an octave higher only the even ones would sound
+        return [renamed(one, spec) for one in new]
+
+    for cents in BELOW_CENTS:
+        rough = sought(cents)
+        if rough:
+            return sought(median(one.cents_off.value for one in rough))
+    return []
 
 
 def _not_told_apart(path: Path, check: _Check, others: Sequence[str]) -> str:
