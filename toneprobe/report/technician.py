@@ -12,9 +12,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from toneprobe.book.entries import Fitting
+from toneprobe.days import day_text
 from toneprobe.report.life import repeated_breaks
 from toneprobe.report.view import StringView, SweepView
-from toneprobe.report.words import count_of, day_text, sentence, signed
+from toneprobe.report.words import count_of, sentence, signed
 from toneprobe.settling import Settling
 
 LOOK_AT = {
