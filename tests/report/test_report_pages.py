@@ -186,7 +186,7 @@ def test_a_steady_fall_goes_to_the_technician(view):
     falling, holding = (judge_settling(checks("3C", "C5", 523.3, rate), fitted_on=None, neighbours=neighbours) for rate in (-6.0, 0.0))
     (concern,) = slip_concerns({"3C": falling, "3A": holding})
     assert concern.strings == "3C" and "a pin or a knot, not stretch" in concern.what
-    assert concern.why.startswith("from 6 pitch checks, the last on 3 June 2025; measured -0.")
+    assert concern.why.startswith("from 6 pitch checks, the last on 3 June 2025; between the last checks it fell by 0.2")
     page = technician_page(technician_view(view, concerns=[concern]))
     assert "Falls steadily and does not slow down: a pin or a knot, not stretch." in page
 

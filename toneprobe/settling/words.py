@@ -66,7 +66,7 @@ def _rate_line(found: Settling) -> list[str]:
     if not rate.known:
         return []
     way = "fell" if rate.value < 0 else "rose"
-    return [f"between the last checks it {way} by {abs(rate.value):.1f} ± {rate.se:.1f} cents a day against its neighbours"]
+    return [f"between the last checks it {way} by {abs(rate.value):.2g} ± {max(rate.se, 0.01):.1g} cents a day against its neighbours"]
 
 
 def _jump_line(found: Settling) -> list[str]:
