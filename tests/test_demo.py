@@ -14,8 +14,11 @@ import pytest
 
 from toneprobe.book import read
 from toneprobe.book.opening import open_book
+from toneprobe.demo.facts import N_TOLD, facts_json, facts_of_json, facts_of_year, views_of
 from toneprobe.demo.score import score_sweep
 from toneprobe.demo.story import BROKE_ON, BROKEN, DAYS, FAULTS, story_instrument, strings_on
+from toneprobe.demo.year import Year
+from toneprobe.retelling import retell
 from toneprobe.synth.decay_time import true_t60_s
 from toneprobe.synth.truth import true_partials
 
@@ -57,6 +60,27 @@ def test_the_book_holds_the_year(demo):
     assert last[BROKEN] in ("sound", "watch")  # judged against its own baseline of October, not the old string's
     october = {one.condition.string: one.condition for one in read.conditions_of(book, sweeps[2].id)}
     assert october[BROKEN].verdict == "unrated" and "baseline" in october[BROKEN].reasons[0]
+
+
+def test_the_facts_kept_tell_what_the_book_tells(demo):
+    """Each sweep's view made of the facts alone, after a way through JSON, against the one made of the book."""
+    book = open_book(demo.folder / "book")
+    harp = read.harp(book)
+    records = read.sweeps(book, harp.id)
+    facts = facts_of_json(facts_json(facts_of_year(Year(book, harp, records, ()))))
+    for kept, whole in zip(views_of(facts), (retell(book, record, harp.name) for record in records), strict=True):
+        assert (kept.date, kept.headline, kept.left_open, kept.warnings) == (whole.date, whole.headline, whole.left_open, whole.warnings)
+        assert [one.condition.reasons for one in kept.strings] == [one.condition.reasons for one in whole.strings]
+        assert [one.name for one in kept.attention] == [one.name for one in whole.attention]
+        for one, other in zip(kept.strings, whole.strings, strict=True):
+            assert (one.verdict, one.next_step, one.fittings) == (other.verdict, other.next_step, other.fittings)
+            assert (one.ring.value is None) == (other.ring.value is None)
+            assert one.ring.value is None or one.ring.value == pytest.approx(other.ring.value, rel=1e-4)
+    told = {one.string for one in facts.now}
+    assert BROKEN in told and told - {BROKEN} <= {one.name for one in whole.attention} and len(told) <= N_TOLD + 1
+    shown = {one.name: one for one in kept.strings}
+    for one in whole.strings:
+        assert len(shown[one.name].now) == (len(one.now) if one.name in told else 0)
 
 
 def test_it_will_not_write_into_a_folder_with_other_things(run, tmp_path):
