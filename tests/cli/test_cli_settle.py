@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 from year_workshop import Workshop
@@ -160,3 +160,19 @@ def fresh_strings(book):
     """The strings that have a baseline."""
     opened = open_book(book)
     return {one.string for one in read.current_fittings(opened, 1, on=date(2025, 12, 31)).values() if read.fresh_plucks(opened, one.id)}
+
+
+# --- an old string
+
+def test_an_old_string_that_falls_steadily_is_slipping_and_what_was_noted_stands_beside_a_jump(run, shop, plover):
+    """3A, on since before the log, falls by 3 cents a week while its neighbours stay: common practice says a pin or a knot, not stretch."""
+    pair = {"string": "3A", "neighbours": ("3C", "3B")}
+    for week in range(5):
+        day = (date(2025, 3, 3) + timedelta(7 * week)).isoformat()
+        told = say(run, "settle", "3A", shop.check("first", -3.0 * week, **pair), "--date", day)
+    assert "3A (A4, nylon, on since before the log): slipping" in told and "a pin or a knot, not stretch" in told
+    assert "harp technician" in told and "fresh baseline" not in told
+    say(run, "note", "moved", "to the hall", "--date", "2025-04-03")
+    told = say(run, "settle", "3A", shop.check("first", -28.0, **pair), "--date", "2025-04-07")
+    assert "Left out of the reckoning: the moves before 7 April 2025" in told
+    assert "Noted meanwhile: moved on 3 April 2025: to the hall." in told

@@ -67,5 +67,6 @@ def _far_line(last: LastReading, name: str) -> list[str]:
     furthest = max((cents for cents in (last.found_cents, last.left_cents) if cents is not None), key=abs, default=0.0)
     if abs(furthest) < SEMITONES_OFF_CENTS:
         return []
-    return [f"That is {abs(furthest) / 100.0:.1f} semitones {'flat' if furthest < 0 else 'sharp'}; it was taken for {name} because you "
-            f"named it. Bring {name} up to its note before you judge it."]
+    way = "flat" if furthest < 0 else "sharp"
+    line = f"That is {abs(furthest) / 100.0:.1f} semitones {way}; it was taken for {name} because you named it."
+    return [line if last.left_cents is not None else f"{line} Bring {name} to its note, and no higher, before you go on."]

@@ -150,5 +150,5 @@ def _tell(book: Book, harp: Harp, checked: Checked, *, json: str | None, report:
     console.print()
     if not checked.is_new:
         console.print(f"These recordings were measured before; nothing was added to sweep {record.id} of {day_text(record.date)}.")
-    console.print(f"Sweep {record.id} is in the book {book.name}. Its page and picture:", soft_wrap=True)
+    console.print(f"Sweep {record.id} is in the book {book.name}. Its page and picture:")
     console.print(f"  toneprobe report --sweep {record.id}")
