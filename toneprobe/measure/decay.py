@@ -22,7 +22,8 @@ from toneprobe.measure.exact import ExactPartial
 from toneprobe.measure.figure import Figure
 from toneprobe.units import LN_1000
 
-RANGE_DB = 30.0
+RANGE_DB = 40.0
+BEYOND_DB = 15.0  # so much more of the fall is integrated
 LEAST_FALL_DB = 4.0
 LEAST_SNR_DB = 12.0
 N_TAIL_ROUNDS = 4
@@ -65,7 +66,7 @@ def partial_decay(envelope: Envelope, *, start_s: float, exact: ExactPartial | N
     peak = float(smooth[top])
     if peak < envelope.noise_power * 10 ** (LEAST_SNR_DB / 10):
         return "too faint"
-    limit = max(3.0 * envelope.noise_power, peak * 1e-4)
+    limit = max(3.0 * envelope.noise_power, peak * 10 ** (-(RANGE_DB + BEYOND_DB) / 10))
     below = np.flatnonzero(smooth[top:] < limit)
     stop = top + int(below[0]) if len(below) else len(smooth)
     if stop < 6:
