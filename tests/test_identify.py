@@ -164,16 +164,19 @@ def test_taps_and_clicks_are_left_out():
     assert_named(sweep, heard(samples))
 
 
-def test_talk_is_told_from_the_sweep():
-    """A voice after it: harmonics of a pitch that wanders, three syllables a second. The sweep's own names stand."""
+@pytest.mark.parametrize("base_hz, turn", [(110.0, 0.5), (130.0, 0.0), (180.0, 2.0), (220.0, 4.0)])
+def test_talk_is_no_pluck(base_hz, turn):
+    """A voice after the sweep: harmonics of a pitch that slides by some semitones, twelve syllables (from memory)."""
     sweep = sweep_of(NATURALS, OCTAVE[:5])
-    time_s = np.arange(3 * RATE_HZ) / RATE_HZ
-    pitch_hz = 130.0 * 2 ** (0.15 * np.sin(2 * np.pi * 0.7 * time_s) + 0.05 * np.sin(2 * np.pi * 2.3 * time_s))
+    time_s = np.arange(4 * RATE_HZ) / RATE_HZ
+    pitch_hz = base_hz * 2 ** (0.15 * np.sin(2 * np.pi * 0.7 * time_s + turn) + 0.05 * np.sin(2 * np.pi * 2.3 * time_s))
     phase = 2 * np.pi * np.cumsum(pitch_hz) / RATE_HZ
     voice = sum(np.sin(n * phase) / n for n in range(1, 20)) * np.clip(np.sin(2 * np.pi * 3.1 * time_s), 0.0, 1.0) ** 0.5
     samples = np.concatenate([sweep.samples, 0.02 * voice + np.random.default_rng(1).normal(0.0, 2e-4, len(voice))])
     found = heard(samples)
     assert [one.string.name for one in found.named][:5] == list(OCTAVE[:5])
+    assert len(found.named) <= 7  # a syllable cut short, or one on a level, may pass
+    assert sum("voice" in one.reason for one in found.rejected) >= 2
 
 
 @pytest.mark.parametrize("level", [1e-4, 0.1])

@@ -8,14 +8,15 @@ harp does. How sure a name is comes from the same chain: the posterior probabili
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from toneprobe.audio import Recording
-from toneprobe.instrument import Instrument, StringSpec
-from toneprobe.likeness import LONGEST_S, LOW_HZ, LOW_S, Likeness, liken, new_lines
+from toneprobe.instrument import Instrument, StringSpec, string_expected_b
+from toneprobe.likeness import LONGEST_S, LOW_HZ, LOW_S, SKIP_S, Likeness, liken, new_lines
 from toneprobe.segment import Span
+from toneprobe.steadiness import wander_cents
 from toneprobe.sweep_order import QUICK_REPEAT_S, Habits, best_path, gaps_between, learn_habits, posterior, step_weights
 from toneprobe.together import second_string
 from toneprobe.units import shift_hz
@@ -31,6 +32,11 @@ SECOND_THOUGHT_DB = 4.0  # at once, and so much weaker: part of the first
 LATE_SWELL_DB = 6.0  # at once, the same string and not so much stronger: part of the first
 ECHO_DB = 14.0  # the same string again, but so much weaker: it was touched, not plucked
 LEAST_SURENESS = 0.5  # better no name than one more likely wrong
+WANDER_CENTS = 14.0  # all partials of a string never move so far together
+THUMP_HZ, THUMP_S = 500.0, 0.15  # after this the body is silent above, and …
+LOW_THUMP_S = 0.35  # … after this below
+SURELY_NOT = -1e3
+VOICE = "its pitch wanders, as a voice's does"
 QUIET_DB = 6.0  # a sound so much weaker than a pluck does not end it
 
 
@@ -68,14 +74,32 @@ def identify(recording: Recording, spans: tuple[Span, ...], instrument: Instrume
     expected_hz = np.array([string.expected_hz for string in instrument.strings])
     gaps = gaps_between(likenesses, [span.onset_s for span in spans], expected_hz)
     no_pluck = np.array([_no_pluck(like) for like in likenesses])
-    common_cents, habits = 0.0, Habits()
-    for _ in range(2):  # the second time with the pitch of the whole harp and the player's habits, as the first found them
+    common_cents, habits, voices = 0.0, Habits(), np.zeros(len(likenesses), bool)
+    for _ in range(2):  # the second time with the pitch of the whole harp, the player's habits and without the voices that the first found
         evidence = _evidence(likenesses, common_cents)
+        evidence[voices] = SURELY_NOT
         steps = [step_weights(len(expected_hz), gap, habits) for gap in gaps]
         path = best_path(evidence, no_pluck, steps)
         offsets = [like.offset_cents[s] for like, s in zip(likenesses, path, strict=True) if s is not None]
         common_cents, habits = float(np.median(offsets)) if offsets else 0.0, learn_habits(path)
-    return _alone(recording, _collect(spans, instrument, likenesses, path, posterior(evidence, no_pluck, steps)), instrument)
+        voices |= [s is not None and _is_voice(recording, span, instrument.strings[s], float(like.offset_cents[s]))
+                   for span, like, s in zip(spans, likenesses, path, strict=True)]
+    path = [None if voice else s for s, voice in zip(path, voices, strict=True)]
+    found = _collect(spans, instrument, likenesses, path, posterior(evidence, no_pluck, steps))
+    return _alone(recording, _with_voices(found, {span.onset_s for span, voice in zip(spans, voices, strict=True) if voice}), instrument)
+
+
+def _is_voice(recording: Recording, span: Span, string: StringSpec, offset_cents: float) -> bool:
+    b, n = string_expected_b(string)[0], np.arange(1, 11)
+    partials_hz = shift_hz(string.expected_hz, offset_cents) * n * np.sqrt((1.0 + b * n * n) / (1.0 + b))
+    wander = wander_cents(recording.read, rate_hz=recording.rate_hz, onset_s=span.onset_s, end_s=span.end_s, partials_hz=partials_hz)
+    return wander is not None and wander > WANDER_CENTS
+
+
+def _with_voices(found: Identification, voices_s: set[float]) -> Identification:
+    """What was left out for its wandering pitch says so."""
+    rejected = tuple(Rejected(one.span, VOICE) if one.span.onset_s in voices_s else one for one in found.rejected)
+    return replace(found, rejected=rejected)
 
 
 def _without_second_thoughts(recording: Recording, spans: tuple[Span, ...],
@@ -143,9 +167,7 @@ def _alone(recording: Recording, found: Identification, instrument: Instrument) 
     """Without the plucks that another string sounded with."""
     named, rejected = [], list(found.rejected)
     for one in found.named:
-        low = one.string.expected_hz < LOW_HZ
-        lines = new_lines(recording, one.span, longest_s=LOW_S if low else LONGEST_S)
-        other = second_string(lines, one.string, one.pitch_hz, instrument.strings)
+        other = _other_string(recording, one, instrument)
         if other is None:
             named.append(one)
         else:
@@ -153,6 +175,18 @@ def _alone(recording: Recording, found: Identification, instrument: Instrument) 
     heard = {one.string.name for one in named}
     unheard = tuple(string for string in instrument.strings if string.name not in heard)
     return Identification(tuple(named), unheard, tuple(sorted(rejected, key=lambda one: one.span.onset_s)))
+
+
+def _other_string(recording: Recording, one: NamedSpan, instrument: Instrument) -> StringSpec | None:
+    """Another string plucked with this one. It rings on; the thump of the body, which may look like low partials, does not."""
+    longest_s = LOW_S if one.string.expected_hz < LOW_HZ else LONGEST_S
+    lines = new_lines(recording, one.span, longest_s=longest_s)
+    other = second_string(lines, one.string, one.pitch_hz, instrument.strings)
+    if other is None:
+        return None
+    skip_s = THUMP_S if other.expected_hz > THUMP_HZ else LOW_THUMP_S
+    lines = new_lines(recording, one.span, longest_s=longest_s, skip_s=skip_s)
+    return second_string(lines, one.string, one.pitch_hz, instrument.strings)
 
 
 def _joined(spans: tuple[Span, ...], likenesses: list[Likeness], path: list[int | None]) -> list[Span]:

@@ -83,13 +83,13 @@ def liken(recording: Recording, span: Span, instrument: Instrument) -> Likeness:
     return Likeness(score, offset, max(evidence_db, like.evidence_db), like.power_db)
 
 
-def new_lines(recording: Recording, span: Span, *, longest_s: float = LONGEST_S) -> NewLines:
-    """Spectral lines that are there after an onset and were not there, or weaker, before it."""
+def new_lines(recording: Recording, span: Span, *, longest_s: float = LONGEST_S, skip_s: float = SKIP_S) -> NewLines:
+    """Spectral lines that are there `skip_s` after an onset and were not there, or weaker, before it."""
     rate_hz = recording.rate_hz
-    length_s = float(np.clip(span.next_s - span.onset_s - SKIP_S - 0.01, SHORTEST_S, longest_s))
+    length_s = float(np.clip(span.next_s - span.onset_s - skip_s - 0.01, SHORTEST_S, longest_s))
     n = int(length_s * rate_hz)
-    onset = int(span.onset_s * rate_hz)
-    after = recording.read(onset + int(SKIP_S * rate_hz), onset + int(SKIP_S * rate_hz) + n)
+    onset, first = int(span.onset_s * rate_hz), int((span.onset_s + skip_s) * rate_hz)
+    after = recording.read(first, first + n)
     before = recording.read(onset - int(0.01 * rate_hz) - n, onset - int(0.01 * rate_hz))[::-1]
     taper = _taper(n)  # heaviest near the onset, on both sides
     n_fft = next_fast_len(3 * n)
