@@ -14,7 +14,7 @@ import numpy as np
 
 from toneprobe.audio import Recording
 from toneprobe.instrument import Instrument, StringSpec, string_expected_b
-from toneprobe.likeness import LONGEST_S, LOW_HZ, LOW_S, SKIP_S, Likeness, liken, new_lines
+from toneprobe.likeness import LONGEST_S, LOW_HZ, LOW_S, Likeness, liken, new_lines
 from toneprobe.segment import Span
 from toneprobe.steadiness import wander_cents
 from toneprobe.sweep_order import QUICK_REPEAT_S, Habits, best_path, gaps_between, learn_habits, posterior, step_weights
