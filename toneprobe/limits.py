@@ -45,9 +45,10 @@ SERIES_SPREAD_CENTS = 1.8  # the upper end of the series as a whole, pluck to pl
 WEAK_FROM_DB, WEAK_DOUBLES_DB = 15.0, 30.0  # weaker partials' frequencies scatter more: twice as much 30 dB further down (measured)
 TRUE_PARTIALS = 12  # partials up to this number tell whether a string is true; above, sum tones are easily taken for them
 STRETCH_SPREAD = 0.03  # log B (measured: 1 to 3 % where partials are rightly chosen)
-RIPPLE_SPREAD_DB = 0.33  # new ripple, as baseline.ripple_change defines it, about …
+RIPPLE_SPREAD_DB = 0.3  # new ripple where no rate shows any (measured)
+RIPPLE_SEARCHED = 1.15  # factor on the error of the ripple at the surest of many rates (measured: 3.1 at most on 151 untouched strings)
 UNCONFIRMED_RIPPLE = 1.5  # factor on that spread where a single pluck tells (measured)
-RIPPLE_USUAL_DB = 0.6  # … what untouched strings show (measured)
+RIPPLE_USUAL_DB = 0.3  # new ripple of untouched strings, as baseline.ripple_change defines it (measured: median 0.2 lever harp, 0 model)
 
 # A partial that is the string's own: found in every fresh pluck, up to this number, not weaker than this, and standing out
 OWN_PARTIALS = 10

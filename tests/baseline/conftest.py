@@ -13,7 +13,7 @@ UNKNOWN = Figure(None, None, "not given")
 
 @pytest.fixture
 def reading():
-    def make(freq_hz, *, log_decay=None, level_db=None, n_plucks=2, snr_db=50.0, b=None, glide_cents=None, ripples_db=(), spread=None):
+    def make(freq_hz, *, log_decay=None, level_db=None, n_plucks=2, snr_db=50.0, b=None, glide_cents=None, ripples=(), spread=None):
         n = np.arange(1, len(freq_hz) + 1)
         decay = np.zeros(len(n)) if log_decay is None else log_decay
         level = np.zeros(len(n)) if level_db is None else level_db
@@ -22,7 +22,7 @@ def reading():
         figures = {name: UNKNOWN for name in FIGURES} | {"pitch_hz": Figure(float(freq_hz[0]), 0.05)}
         figures |= {"inharmonicity": Figure(b, 0.01 * b)} if b else {}
         figures |= {"glide_cents": Figure(glide_cents, 0.5)} if glide_cents is not None else {}
-        return Reading("3A", "A4", n_plucks, snr_db, figures, rows, decay_spread=spread, ripples_db=ripples_db)
+        return Reading("3A", "A4", n_plucks, snr_db, figures, rows, decay_spread=spread, ripples=ripples)
 
     return make
 

@@ -15,7 +15,7 @@ from toneprobe.baseline.pairing import WHOLE_BAND, Band, pair_partials
 from toneprobe.baseline.ripple_change import ripple_change
 from toneprobe.baseline.scatter import PRIOR_FREEDOM, Scatter, pooled_scatter
 from toneprobe.baseline.series_change import CUT, cut_chi2, series_change
-from toneprobe.measure.figure import Figure
+from toneprobe.measure.figure import Figure, SharedRipple
 from toneprobe.measure.ripple import RATES_HZ, SPLITS_CENTS
 
 SMALL = Scatter(0.05, 0.02)
@@ -172,27 +172,50 @@ def test_the_hand_is_read_from_the_pitch_glide(reading, series):
 def ripple(at, depth_db):
     row = [0.1] * (len(RATES_HZ) + len(SPLITS_CENTS))
     row[at] = depth_db
-    return tuple(row)
+    return SharedRipple(tuple(row), (0.3,) * len(row))
 
 
 def test_a_ripple_that_was_there_when_fresh_is_none(reading, series):
     f = series(220.0, 1e-4, 8)
     old, new = ripple(10, 3.0), ripple(20, 3.0)
-    wavering, true = reading(f, ripples_db=(new, new)), reading(f, ripples_db=(old, old))
+    wavering, true = reading(f, ripples=(new, new)), reading(f, ripples=(old, old))
     assert ripple_change(true, true, pitch_hz=220.0).depth_db.value < 0.2
     found = ripple_change(wavering, true, pitch_hz=220.0)
-    assert found.depth_db.value == pytest.approx(2.9) and found.beat_hz == pytest.approx(RATES_HZ[20], rel=0.1)
+    assert found.depth_db.value == pytest.approx((3.0**2 - 0.1**2) ** 0.5) and found.beat_hz == pytest.approx(RATES_HZ[20], rel=0.1)
 
 
 def test_a_ripple_of_one_pluck_only_does_not_count(reading, series):
     f = series(220.0, 1e-4, 8)
     calm = ripple(10, 0.1)
-    once = reading(f, ripples_db=(ripple(20, 3.0), calm))
-    assert ripple_change(once, reading(f, ripples_db=(calm, calm)), pitch_hz=220.0).depth_db.value < 0.2
+    once = reading(f, ripples=(ripple(20, 3.0), calm))
+    assert ripple_change(once, reading(f, ripples=(calm, calm)), pitch_hz=220.0).depth_db.value < 0.2
+
+
+def test_a_ripple_is_found_at_the_last_of_one_kind_of_rates_without_the_first_of_the_other(reading, series):
+    f, last = series(220.0, 1e-4, 8), len(RATES_HZ) - 1
+    at_last, at_first = reading(f, ripples=(ripple(last, 3.0),)), reading(f, ripples=(ripple(last + 1, 3.0),))
+    found = ripple_change(at_last, at_first, pitch_hz=220.0)
+    assert found.beat_hz == pytest.approx(RATES_HZ[last], rel=0.1)  # a second voice 1.5 cents away hides none of it
+
+
+def test_ripples_measured_at_other_rates_are_not_compared(reading, series):
+    f, other = series(220.0, 1e-4, 8), SharedRipple((0.1, 0.1), (0.3, 0.3))
+    assert not ripple_change(reading(f, ripples=(ripple(3, 1.0),)), reading(f, ripples=(other,)), pitch_hz=220.0).depth_db.known
+
+
+def test_a_ripple_less_sure_is_less_evidence(reading, series):
+    f = series(220.0, 1e-4, 8)
+
+    def sigmas(se_db, n_plucks):
+        row = SharedRipple(ripple(20, 2.0).depth_db, (se_db,) * (len(RATES_HZ) + len(SPLITS_CENTS)))
+        found = ripple_change(reading(f, ripples=(row,) * n_plucks), reading(f, ripples=(ripple(20, 0.1),) * 2), pitch_hz=220.0).depth_db
+        return found.value / found.se
+
+    assert sigmas(0.2, 2) > sigmas(0.4, 2) > sigmas(0.4, 1)
 
 
 def test_where_no_ripple_was_looked_for_there_is_none_to_tell(reading, series):
     f = series(220.0, 1e-4, 8)
     assert not ripple_change(reading(f), reading(f), pitch_hz=220.0).depth_db.known
-    blank = (None,) * (len(RATES_HZ) + len(SPLITS_CENTS))
-    assert not ripple_change(reading(f, ripples_db=(blank,)), reading(f, ripples_db=(blank,)), pitch_hz=220.0).depth_db.known
+    blank = SharedRipple(*((None,) * (len(RATES_HZ) + len(SPLITS_CENTS)),) * 2)
+    assert not ripple_change(reading(f, ripples=(blank,)), reading(f, ripples=(blank,)), pitch_hz=220.0).depth_db.known

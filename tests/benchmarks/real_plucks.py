@@ -24,6 +24,7 @@ from toneprobe.units import LN_1000, hz_of_note
 RECORDINGS = Path(__file__).resolve().parents[3] / "shared" / "recordings" / "lever_harp"
 LONGEST_S = 6.0  # of one pluck; strings below LOW_HZ take twice as long
 LOW_HZ = 130.0
+HEARD_DB = 30.0  # a beat is heard while the string falls by so much
 
 
 @dataclass(frozen=True)
@@ -107,11 +108,26 @@ def _mass(x, rate_hz, pluck, fraction, place):
     return faults.shift_partials(x, rate_hz, freq, 1200.0 * np.log2(point_mass_ratio(n, fraction, place)))
 
 
+def _beat(x, rate_hz, pluck, depth_db, swings):
+    """A second voice so many cents higher that the first partial swings so often while it falls by HEARD_DB."""
+    first_hz = partials_of(pluck.note, pluck.hand, pluck.take)[1][0]
+    return faults.add_beat(x, depth_db, cents=1200.0 * np.log2(1.0 + _swing_hz(pluck, swings) / first_hz))
+
+
+def _swing_hz(pluck, swings):
+    """Rate at which the first partial swings so often while it falls by HEARD_DB; the same for all plucks of a string."""
+    decays = [partials_of(pluck.note, hand, pluck.take)[2][0] for hand in ("soft", "firm")]
+    return swings * float(np.mean(decays)) / (HEARD_DB / 20.0 * np.log(10.0))
+
+
 _DONE = {
     "lose": _lose,
     "dirt": _dirt,
     "stray": _stray,
     "mass": _mass,
+    "heard beat": _beat,
+    "heard pulse": lambda x, rate_hz, pluck, depth_db, swings, least_hz: faults.pulse(
+        x, rate_hz, depth_db, beat_hz=max(least_hz, _swing_hz(pluck, swings))),
     "beat": lambda x, rate_hz, pluck, depth_db, cents: faults.add_beat(x, depth_db, cents=cents),
     "pulse": lambda x, rate_hz, pluck, depth_db, beat_hz: faults.pulse(x, rate_hz, depth_db, beat_hz=beat_hz),
     "lower": lambda x, rate_hz, pluck, semitones: faults.lower(x, semitones),

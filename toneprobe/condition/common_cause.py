@@ -128,7 +128,7 @@ def _brightness(db_per_octave: float | None) -> str | None:
 
 
 def _beats(beat_db: float) -> str | None:
-    if beat_db < limits.COMMON_BEAT_DB + limits.RIPPLE_USUAL_DB:
+    if beat_db < limits.COMMON_BEAT_DB:
         return None
     return (f"Nearly all strings beat by {beat_db:.1f} dB more than when fresh: the neighbours were left to ring this time, or were damped "
             "then. Only what goes beyond that is held against a string.")

@@ -39,7 +39,7 @@ class SweepNoise:
     brightness_scale: float = 1.0
     astray_scale: float = 1.0
     stretch_scale: float = 1.0
-    beat_centre_db: float = limits.RIPPLE_USUAL_DB  # at least this
+    beat_centre_db: float = 0.0  # what most strings show beyond limits.RIPPLE_USUAL_DB
     beat_scale: float = 1.0
 
 
@@ -53,7 +53,7 @@ def sweep_noise(changes: Sequence[Change], *, n_judged: int | None = None, held_
     beat, beat_scale = _centre_and_scale([c.ripple.depth_db for c in changes], prior.beat_scale, one_sided=True)
     return SweepNoise(sureness_asked(n_judged or len(changes)), decay, decay_scale, high_scale, brightness_scale,
                       _astray_scale(changes, prior.astray_scale), stretch_scale,
-                      max(limits.RIPPLE_USUAL_DB, beat.value if beat.known else 0.0), beat_scale)
+                      max(0.0, beat.value - limits.RIPPLE_USUAL_DB) if beat.known else 0.0, beat_scale)
 
 
 def noise_around(string: Change, changes: Sequence[Change]) -> SweepNoise:

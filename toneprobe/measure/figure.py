@@ -50,6 +50,14 @@ class DampingLaw:
 
 
 @dataclass(frozen=True)
+class SharedRipple:
+    """Ripple that all partials share, at the rates of `ripple`: depth in dB peak to peak with its standard error, None where not told."""
+
+    depth_db: tuple[float | None, ...]
+    se_db: tuple[float | None, ...]
+
+
+@dataclass(frozen=True)
 class PluckMeasurement:
     string: str
     note: str
@@ -71,7 +79,7 @@ class PluckMeasurement:
     partials: tuple[Partial, ...]  # ascending n
     flags: tuple[str, ...]  # short reasons and remarks
     damping: DampingLaw | None = None
-    ripple_db: tuple[float | None, ...] = ()  # ripple that all partials share, at the rates of measure.ripple; () where not looked for
+    ripple: SharedRipple | None = None  # None where not looked for
 
 
 # Figure names of a PluckMeasurement, in the order in which they are shown; also the keys of a reading's `figures`.

@@ -114,7 +114,7 @@ def _assemble(heard: _Heard, string: StringSpec, *, onset_s: float, ring_s: floa
         centroid_hz=centroid_hz, centroid_ratio=brightness.centroid_ratio(centroid_hz, pitch_hz),
         centroid_partials_hz=brightness.partials_centroid(fit.freq_hz, heard.level, delta),
         beat_hz=beat_hz, beat_depth_db=beat_depth_db, trueness_cents=inharmonicity.trueness(fit), glide_cents=_glide(heard),
-        partials=partials, flags=flags, damping=fit_damping(partials), ripple_db=shared_ripple(fit.n, heard.bands))
+        partials=partials, flags=flags, damping=fit_damping(partials), ripple=shared_ripple(fit.n, heard.bands))
     return _with_reasons(measured)
 
 

@@ -1,13 +1,17 @@
 """Ripple that all partials of a string share: the swelling and fading of a tone that wavers.
 
 Two polarisations and the answering neighbours make single partials beat, each at a rate and depth of its own; a healthy harp is full of
-such beats, and they change with every pluck. What makes a *string* waver is in all its partials at once: at one rate (an uneven string or
-a loose end swings as a whole), or at rates that rise with the partial's frequency (its two polarisations lie so many cents apart). So the
-level curves of the partials are laid over one another, in phase from the onset on, and what does not agree between them averages out.
+such beats, and they change with every pluck. What makes a *string* waver is in all its partials at once, in phase from the onset on:
+its loudness swings at one rate (a loose end, a loose winding), or it has a second voice so many cents away, so that each partial beats at
+a rate in proportion to its frequency.
 
-Model: L_n(t) = slow curve + Re[c_n(r)·exp(2πi·r·t)] dB. Estimator: c_n(r) by least squares after a parabola in t is taken off; the shared
-ripple C(r) is the mean of c_n(r), each cut at `CUT_DB` and weighed by how quiet that partial's level curve is otherwise. Depth is 2·|C|, dB
-peak to peak. It cannot see ripple slower than about one and a half swings in the time that the partials ring.
+Model: ln z_n(t) = slow curve + ripple + own beats. A swing is Re[c·exp(2πi·r·t)] in the level alone. A second voice adds
+c·exp(2πi·r·t) to the *complex* logarithm: level and phase swing by as much, a quarter turn apart, which no swing of loudness does and a
+chance beat does on the other side as often. In dB (8.686·ln) a voice of amplitude ratio a has |c| = 8.686·a.
+Estimator: per partial, c_n(r) by least squares after a parabola is taken off. What one partial does of its own is like a random walk: c_n
+errs by about its rms swing over the number of swings heard (`OWN_SHARE`, measured on untouched strings), so curves are whitened first,
+and long partials count most. The shared c(r) is their mean with Student-t weights, a partial that beats by itself losing its say.
+It cannot see ripple slower than about one and a half swings in the time that the partials ring, nor what fewer than about three tell.
 """
 
 from __future__ import annotations
@@ -16,64 +20,121 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from toneprobe.measure.envelope import Envelope, smooth_power
+from toneprobe.measure.envelope import Envelope
+from toneprobe.measure.figure import SharedRipple
 
-RATES_HZ = tuple(np.geomspace(0.8, 12.0, 36).tolist())  # one rate for all partials
-SPLITS_CENTS = tuple(np.geomspace(1.5, 16.0, 24).tolist())  # or so many cents of each partial's own frequency
-LEAST_PARTIALS = 4
-LEAST_SHARE = 0.6  # of the partials heard: what the few longest or highest share is not shared by the string
+RATES_HZ = tuple(np.geomspace(0.8, 12.0, 54).tolist())  # one rate for all partials
+SPLITS_CENTS = tuple(np.geomspace(1.5, 16.0, 48).tolist())  # or a second voice, so many cents above or below
+DB = 20.0 / np.log(10.0)
+LEAST_TELLING = 2.5  # effective number of partials
+MOST_ERROR_DB = 1.0  # a depth less sure than this is not told
 MOST_PARTIALS = 14
-RANGE_DB = 24.0
-NOISE_DB = 8.0  # a level curve ends so far above its noise
-LONGEST_S = 4.0
+RANGE_DB = 30.0
+NOISE_DB = 8.0  # a partial is followed until so far above its noise
+LONGEST_S = 5.0
 LEAST_SWINGS = 1.6
-FASTEST_SHARE = 0.3  # of an envelope's sample rate
+FASTEST_SHARE = 0.3  # of the samples' rate
+GRID_HZ = 60.0  # at most so many samples a second
+LEAST_SAMPLES = 12
 CLIP_DB = 6.0
-CUT_DB = 2.0
-QUIET_DB = 0.4
+LEVEL_ERROR_DB = 0.3
+WHITEN_S = 0.2
+OWN_SHARE = {"swing": 1.4, "voice": 0.9}
+OWN_POWER = 1.1
+OWN_FLOOR_DB = 0.1
+FREEDOM = 3.0
+N_ROUNDS = 12
 
 
-def shared_ripple(numbers: Sequence[int], bands: Sequence[Envelope]) -> tuple[float | None, ...]:
-    """Depth in dB peak to peak at RATES_HZ, then at SPLITS_CENTS; None where fewer than LEAST_PARTIALS ring long enough to tell.
+NOT_TOLD = SharedRipple(*((None,) * (len(RATES_HZ) + len(SPLITS_CENTS)),) * 2)
 
-    bands: the partials' envelopes, in the order of their numbers.
-    """
+
+def shared_ripple(numbers: Sequence[int], bands: Sequence[Envelope]) -> SharedRipple:
+    """At RATES_HZ, then at SPLITS_CENTS. bands: the partials' envelopes, in the order of their numbers."""
     rows = [row for n, one in zip(numbers, bands, strict=True) if n <= MOST_PARTIALS and (row := _partial_ripple(one)) is not None]
-    n_grid = len(RATES_HZ) + len(SPLITS_CENTS)
-    if len(rows) < LEAST_PARTIALS:
-        return (None,) * n_grid
-    amplitude, quiet = np.array([row for row, _ in rows]), np.array([spread for _, spread in rows])
-    known = np.isfinite(amplitude)
-    size = np.where(known, np.abs(amplitude), 1.0)
-    cut = np.where(known, amplitude * np.minimum(1.0, CUT_DB / np.maximum(size, 1e-9)), 0.0)
-    weight = known / (quiet[:, None] ** 2 + QUIET_DB**2)
-    total = np.maximum(weight.sum(axis=0), 1e-9)
-    all_weights = float((1.0 / (quiet**2 + QUIET_DB**2)).sum())
-    enough = (total**2 / np.maximum((weight**2).sum(axis=0), 1e-9) >= LEAST_PARTIALS) & (total >= LEAST_SHARE * all_weights)
-    shared = (weight * cut).sum(axis=0) / total
-    variance = (weight**2 * np.abs(cut - shared) ** 2).sum(axis=0) / total**2
-    depth = 2.0 * np.sqrt(np.maximum(np.abs(shared) ** 2 - variance, 0.0))
-    return tuple(float(d) if ok else None for d, ok in zip(depth, enough, strict=True))
+    if len(rows) < LEAST_TELLING:
+        return NOT_TOLD
+    depth, se = _shared(np.array([row[0] for row in rows]), np.array([row[1] for row in rows]))
+    n_rates, n_splits = len(RATES_HZ), len(SPLITS_CENTS)
+    above, below = slice(n_rates, n_rates + n_splits), slice(n_rates + n_splits, None)
+    lower = np.nan_to_num(depth[below] / se[below], nan=-1.0) > np.nan_to_num(depth[above] / se[above], nan=-1.0)
+    both = [np.concatenate([x[:n_rates], np.where(lower, x[below], x[above])]) for x in (depth, se)]
+    return SharedRipple(*(tuple(round(float(x), 3) if np.isfinite(x) else None for x in row) for row in both))
 
 
-def _partial_ripple(envelope: Envelope) -> tuple[np.ndarray, float] | None:
-    """Complex amplitudes in dB at all rates of the grid, NaN where they cannot be told, and the rms of the level curve, dB."""
-    smooth = smooth_power(envelope, 2.0 / envelope.rate_hz)
-    first = int(max(0.015, envelope.settle_s) * envelope.rate_hz)
-    power = smooth[first : first + int(LONGEST_S * envelope.rate_hz)]
-    if len(power) < 16:
+def _shared(amplitude: np.ndarray, variance: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """(depth, its error) over the rates, from complex amplitudes and variances of shape (partials, rates); an untold one's is infinite."""
+    precision = 1.0 / variance
+    trust = np.ones(amplitude.shape)
+    for _ in range(N_ROUNDS):
+        weight = trust * precision
+        total = np.maximum(weight.sum(axis=0), 1e-12)
+        shared = (weight * amplitude).sum(axis=0) / total
+        off2 = np.abs(amplitude - shared) ** 2
+        trust = np.minimum((FREEDOM + 2.0) / (FREEDOM + off2 * precision), 1.0)
+    n_telling = total**2 / np.maximum((weight**2).sum(axis=0), 1e-12)
+    error2 = np.maximum(1.0 / total, (weight**2 * off2).sum(axis=0) / total**2)
+    se = np.sqrt(2.0 * error2)
+    told = (n_telling >= LEAST_TELLING) & (se <= MOST_ERROR_DB)
+    depth = 2.0 * np.sqrt(np.maximum(np.abs(shared) ** 2 - error2, 0.0))
+    return np.where(told, depth, np.nan), np.where(told, se, np.nan)
+
+
+def _partial_ripple(envelope: Envelope) -> tuple[np.ndarray, np.ndarray] | None:
+    """Complex amplitudes in dB of a swing at each rate, of a voice above, of a voice below; and their variances, inf where untold."""
+    curve = _log_curve(envelope)
+    if curve is None:
         return None
-    least = max(power[: max(4, len(power) // 2)].max() * 10 ** (-RANGE_DB / 10), envelope.noise_power * 10 ** (NOISE_DB / 10))
+    time_s, log_db, weight = curve
+    root, step_s, length_s = np.sqrt(weight), time_s[1] - time_s[0], time_s[-1] - time_s[0]
+    slow = np.linalg.qr(np.vander(np.linspace(-1.0, 1.0, len(time_s)), 3) * root[:, None])[0]
+    level, phase = (_restless(part, root, slow) for part in (log_db.real, log_db.imag))
+    cents = np.array([*SPLITS_CENTS, *(-cents for cents in SPLITS_CENTS)])
+    rates_hz = np.concatenate([RATES_HZ, envelope.centre_hz * (2.0 ** (cents / 1200.0) - 1.0)])
+    turns = np.exp(2j * np.pi * time_s[:, None] * rates_hz) * root[:, None]
+    keep = np.exp(-step_s / WHITEN_S)
+    turns, swing, voice = (_whitened(x, keep) for x in (turns - slow @ (slow.T @ turns), level, level + 1j * phase))
+    n, power = len(RATES_HZ), np.sum(np.abs(turns) ** 2, axis=0)
+    amplitude = np.concatenate([2.0 * np.conj(turns[:, :n]).T @ swing, np.conj(turns[:, n:]).T @ voice]) / power
+    own = [OWN_SHARE["swing"] * np.linalg.norm(level), OWN_SHARE["voice"] * np.linalg.norm(level + 1j * phase) / np.sqrt(2.0)]
+    swings = np.abs(rates_hz) * length_s
+    error = np.repeat(own, [n, len(cents)]) / np.linalg.norm(root) / np.maximum(swings, 1e-9) ** OWN_POWER
+    told = (swings >= LEAST_SWINGS) & (np.abs(rates_hz) * step_s <= FASTEST_SHARE)
+    return amplitude, np.where(told, error**2 + OWN_FLOOR_DB**2, np.inf)
+
+
+def _log_curve(envelope: Envelope) -> tuple[np.ndarray, np.ndarray, np.ndarray] | None:
+    """(time s, 8.686·ln z with the phase as imaginary part, weight) on a grid of about GRID_HZ, down to the noise."""
+    first = int(np.ceil(max(0.015, envelope.settle_s) * envelope.rate_hz))
+    z = envelope.z[first : first + int(LONGEST_S * envelope.rate_hz)]
+    step = max(1, int(envelope.rate_hz / GRID_HZ))
+    n, span = len(z) // step, max(2, step)
+    if n < LEAST_SAMPLES:
+        return None
+    start = np.minimum(np.arange(n) * step, len(z) - span)
+    power, phase = (_running_mean(x, start, span) for x in (np.abs(z) ** 2, np.unwrap(np.angle(z))))
+    least = max(power[: max(4, n // 2)].max() * 10 ** (-RANGE_DB / 10), envelope.noise_power * 10 ** (NOISE_DB / 10))
     heard = np.flatnonzero(power > least)
-    if len(heard) < 12 or heard[-1] < 15:
+    if not len(heard) or heard[-1] + 1 < LEAST_SAMPLES:
         return None
-    level_db = 10.0 * np.log10(np.maximum(power[: heard[-1] + 1], 0.1 * least))
-    time_s = (np.arange(len(level_db)) + first) / envelope.rate_hz
-    slow = np.linalg.qr(np.vander(np.linspace(-1.0, 1.0, len(level_db)), 3))[0]
-    swing = np.clip(level_db - slow @ (slow.T @ level_db), -CLIP_DB, CLIP_DB)
-    rates_hz = np.concatenate([RATES_HZ, envelope.centre_hz * (2.0 ** (np.array(SPLITS_CENTS) / 1200.0) - 1.0)])
-    turns = np.exp(2j * np.pi * time_s[:, None] * rates_hz)
-    turns = turns - slow @ (slow.T @ turns)
-    amplitude = 2.0 * (np.conj(turns).T @ swing) / np.sum(np.abs(turns) ** 2, axis=0)
-    told = (rates_hz * (time_s[-1] - time_s[0]) >= LEAST_SWINGS) & (rates_hz <= FASTEST_SHARE * envelope.rate_hz)
-    return np.where(told, amplitude, np.nan), float(np.std(swing))
+    stop = heard[-1] + 1
+    power = np.maximum(power[:stop], 0.1 * least)
+    of_noise = 0.5 * DB**2 * np.minimum(envelope.noise_power / power, 3.0)
+    time_s = (first + start[:stop] + 0.5 * (span - 1)) / envelope.rate_hz
+    return time_s, 0.5 * DB * np.log(power) + 1j * DB * phase[:stop], 1.0 / (LEVEL_ERROR_DB**2 + of_noise)
+
+
+def _running_mean(values: np.ndarray, start: np.ndarray, span: int) -> np.ndarray:
+    total = np.concatenate([[0.0], np.cumsum(values)])
+    return (total[start + span] - total[start]) / span
+
+
+def _restless(curve: np.ndarray, root: np.ndarray, slow: np.ndarray) -> np.ndarray:
+    """A curve without its slow part, deep dips cut, times the root of the weights."""
+    rest = curve * root
+    rest = np.clip(rest - slow @ (slow.T @ rest), -CLIP_DB * root, CLIP_DB * root)
+    return rest - slow @ (slow.T @ rest)
+
+
+def _whitened(curve: np.ndarray, keep: float) -> np.ndarray:
+    return curve[1:] - keep * curve[:-1]

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from toneprobe.measure.figure import Figure
+from toneprobe.measure.figure import Figure, SharedRipple
 
 NOT_MEASURED = Figure(None, None, "not measured")
 
@@ -42,7 +42,7 @@ class Reading:
     sureness: float = 1.0  # of the name, that of the least sure pluck, 0 to 1
     decay_spread: float | None = None  # of the log decay of all partials together
     onset_s: float | None = None  # of the first pluck, to find it again
-    ripples_db: tuple[tuple[float | None, ...], ...] = ()  # of each pluck: shared ripple at the rates of measure.ripple
+    ripples: tuple[SharedRipple, ...] = ()  # of each pluck in which it was looked for
 
 
 @dataclass(frozen=True)

@@ -41,7 +41,7 @@ def read_string(plucks: Sequence[PluckMeasurement]) -> Reading:
         sureness=min(pluck.sureness for pluck in sure),
         decay_spread=string_decay_spread(sure),
         onset_s=min(pluck.onset_s for pluck in sure),
-        ripples_db=tuple(row for pluck in sure if (row := getattr(pluck, "ripple_db", ()))),
+        ripples=tuple(pluck.ripple for pluck in sure if pluck.ripple),
     )
 
 
