@@ -15,12 +15,15 @@ import numpy as np
 from toneprobe.measure.envelope import PluckSignal
 from toneprobe.measure.exact import ExactPartial, exact_partial, open_spectrum
 from toneprobe.measure.glide import CENTS, Glide, measure_glide
-from toneprobe.measure.series import N_SERIES, Lines, Series, find_lines, fit_series
+from toneprobe.measure.series import FIRST_SUM_TONE, N_SERIES, TOLERANCE_CENTS, TOLERANCE_HZ, Lines, Series, find_lines, fit_series
 
 MODEL_CENTS = 1.5  # how far a healthy string's partials lie off the stiff-string law
 WINDOW_CENTS = 9.0  # a line farther off the prediction is not the partial …
 LOW_WINDOW_CENTS = 25.0  # … but the lowest are pulled by the soundboard, and nothing can be mistaken for them
 LOWEST = 3
+FAR_CENTS = 45.0  # the string's own partial may have strayed so far …
+FAR_TO = 8  # … up to this number, if it is the strongest in its zone …
+FAR_LEVEL_DB = -40.0  # … and not weaker than this against the strongest line of all
 SAY_POWER = 0.1  # while a series is followed a partial counts by this power of its energy …
 LAST_SAY_POWER = 0.2  # … in the last fit, once all are found, the strong ones more, for they are mistaken less …
 SAY_RANGE = 1e-6  # … down to this share of the strongest
@@ -136,9 +139,14 @@ def follow_series(lines: Lines, start: Series) -> SeriesFit | None:
             return None
         freq_hz, se_hz = lines.freq_hz[line], _line_se_hz(lines, line)
         series, f1_se_cents, log_b_se, trust = _fit_stiff(n, freq_hz, se_hz, _say(lines.energy[line], SAY_POWER), series)
+    say = _say(lines.energy[line], LAST_SAY_POWER)
+    far_n, far = _strayed(lines, series, n, line)
+    order = np.argsort(np.concatenate([n, far_n]))
+    n, line = np.concatenate([n, far_n])[order], np.concatenate([line, far])[order]
+    say, trust = (np.concatenate([x, np.zeros(len(far))])[order] for x in (say, trust))
+    freq_hz = lines.freq_hz[line]
     astray = CENTS * np.log(freq_hz / series.partial_hz(n))
-    weight = _say(lines.energy[line], LAST_SAY_POWER)
-    return SeriesFit(series, series.f1_hz, f1_se_cents, log_b_se, n, line, weight, freq_hz, se_hz, astray, trust)
+    return SeriesFit(series, series.f1_hz, f1_se_cents, log_b_se, n, line, say, freq_hz, _line_se_hz(lines, line), astray, trust)
 
 
 def _match(lines: Lines, series: Series, window_cents: float) -> tuple[np.ndarray, np.ndarray]:
@@ -157,6 +165,27 @@ def _match(lines: Lines, series: Series, window_cents: float) -> tuple[np.ndarra
     return np.array(numbers, int), np.array(chosen, int)
 
 
+def _strayed(lines: Lines, series: Series, n: np.ndarray, line: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Low partials that were not found at their places: the strongest line of their zone, unless a sum tone of the found ones lies there.
+
+    They have no say in the fit: a string whose partials went far astray shall not bend its series after them.
+    """
+    found = lines.freq_hz[line[n <= FAR_TO]]
+    sums_hz = np.add.outer(found, found)
+    numbers, chosen = [], []
+    for k in (k for k in np.unique(lines.zone) if k <= FAR_TO and k not in n):
+        inside = np.flatnonzero(lines.zone == k)
+        best = int(inside[lines.energy[inside].argmax()])
+        hz = lines.freq_hz[best]
+        near = abs(CENTS * np.log(hz / series.partial_hz(k))) <= FAR_CENTS
+        loud = lines.energy[best] >= lines.energy.max() * 10.0 ** (FAR_LEVEL_DB / 10.0)
+        summed = k >= FIRST_SUM_TONE and (np.abs(sums_hz - hz) < np.hypot(TOLERANCE_HZ, hz * TOLERANCE_CENTS / CENTS)).any()
+        if near and loud and not summed:
+            numbers.append(int(k))
+            chosen.append(best)
+    return np.array(numbers, int), np.array(chosen, int)
+
+
 def _say(energy: np.ndarray, power: float) -> np.ndarray:
     return np.maximum(energy / energy.max(), SAY_RANGE) ** power
 
@@ -171,10 +200,11 @@ def _fit_stiff(n: np.ndarray, freq_hz: np.ndarray, se_hz: np.ndarray, weight: np
     """Weighted robust line through (f_n/n)² = f0²·(1 + B·n²), over n². Returns series, f1 error (cents), ln B error, trust."""
     se_cents = np.hypot(CENTS * se_hz / freq_hz, MODEL_CENTS)
     astray = CENTS * np.log(freq_hz / start.partial_hz(n))
-    trust = 1.0 / np.maximum(1.0, np.abs(astray) / (HUBER * se_cents))
-    if len(n) < 3:
+    trust = (weight > 0) / np.maximum(1.0, np.abs(astray) / (HUBER * se_cents))
+    n_heard = int((weight > 0).sum())
+    if n_heard < 3:
         shift = float(np.sum(weight * astray) / max(np.sum(weight), 1e-9))
-        return Series(start.f1_hz * 2 ** (shift / 1200), start.b), MODEL_CENTS, np.inf, np.ones(len(n))
+        return Series(start.f1_hz * 2 ** (shift / 1200), start.b), MODEL_CENTS, np.inf, (weight > 0).astype(float)
     # Linear in (ln f0, B): ln(f_n/n) = ln f0 + ½·ln(1 + B·n²); one Gauss–Newton step from the present series.
     w = trust * weight / se_cents**2
     slope = 0.5 * CENTS * (n**2 / (1 + start.b * n**2) - 1.0 / (1 + start.b))
@@ -192,6 +222,6 @@ def _errors(design: np.ndarray, weight: np.ndarray, se_cents: np.ndarray, *, mis
     normal = design.T @ (weight[:, None] * design)
     inverse = np.linalg.inv(normal + np.diag([1e-12, 1e-9 * normal[1, 1]]))
     middle = design.T @ ((weight * se_cents)[:, None] ** 2 * design)
-    share = weight * se_cents**2
-    excess = float(np.sum(share * (misfit / se_cents) ** 2) / np.sum(share)) * len(misfit) / max(len(misfit) - 2, 1)
+    share, n_heard = weight * se_cents**2, int((weight > 0).sum())
+    excess = float(np.sum(share * (misfit / se_cents) ** 2) / np.sum(share)) * n_heard / max(n_heard - 2, 1)
     return np.sqrt(np.diag(inverse @ middle @ inverse) * max(1.0, excess))
