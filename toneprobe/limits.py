@@ -62,6 +62,7 @@ MOST_BAD_SHARE = 1.0 / 3.0  # of the strings may be bad while the common causes 
 ERROR_FREEDOM = 12.0  # degrees of freedom with which the errors themselves are known; derived here: two or three plucks, pooled
 ASTRAY_CAUTION = 0.35  # share of the sureness asked that suffices for χ² of partials: their spreads are set on the cautious side (measured)
 ASTRAY_RMS_CAUTION = 1.2  # the same for their rms over its own error
+STRETCH_CAUTION = 0.6  # the same for another stiffness, where paired partials and both values of B agree (measured: 96 pairs below 1.3)
 UNCONFIRMED_ASTRAY = 1.15  # factor on both where one side rests on a single pluck (measured)
 DECIDED = 1.0  # strength of evidence that names a string dead or false: score 50
 WATCHED = 0.75  # strength that puts a string on the watch list: score 37.5

@@ -123,10 +123,13 @@ def _register(pairs: Pairs) -> float:
 
 
 def _switch_error(pairs: Pairs, b: float, hand: float) -> float:
-    """Error of ln B where the upper partials as a whole are taken a few cents wrong (sum tones instead of partials, or the reverse)."""
+    """Error of ln B where the upper partials as a whole are taken a few cents wrong (sum tones instead of partials, or the reverse).
+
+    A sum tone goes with the square of the pull, and so with the glide.
+    """
     n2 = float(pairs.n[-1]) ** 2
     cents_per_log_b = 0.5 * CENTS * b * n2 / (1.0 + b * n2)
-    spread = limits.SERIES_SPREAD_CENTS * _register(pairs) * np.sqrt(pairs.per_pluck[-1]) * (1.0 + hand)
+    spread = limits.SERIES_SPREAD_CENTS * _register(pairs) * np.sqrt(pairs.per_pluck[-1]) * (1.0 + 2.0 * hand)
     return float(spread) / cents_per_log_b
 
 

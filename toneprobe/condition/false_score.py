@@ -57,8 +57,8 @@ def _stretch(change: Change, noise: SweepNoise) -> Evidence | None:
     if not (stretch.known and whole.known) or slipped(change) or len(change.series.pattern) < LEAST_FOR_STRETCH:
         return None
     agreed = min(abs(stretch.value), abs(whole.value)) if stretch.value * whole.value > 0.0 else 0.0
-    return weigh("stretch", Figure(agreed, stretch.se), noticed=limits.STRETCH_NOTICED, sureness_asked=noise.sureness_asked,
-                 scale=noise.stretch_scale)
+    return weigh("stretch", Figure(agreed, stretch.se), noticed=limits.STRETCH_NOTICED, scale=noise.stretch_scale,
+                 sureness_asked=limits.STRETCH_CAUTION * noise.sureness_asked)
 
 
 def _could_tell(change: Change, noise: SweepNoise) -> bool:
