@@ -1,7 +1,12 @@
 """Which sweeps the bench judges: faults of every kind and strength planted in a third of the strings, and sweeps in which nothing is wrong.
 
 A case says what is done to the later sweep. For a fault, three sweeps are judged, each with another third of the strings faulty, so every
-string is faulty once and healthy twice. Plucks: 1, 2 or 3 a string in the later sweep; fresh has two (real) or three (model).
+string is faulty once and healthy twice. Plucks: 1, 2 or 3 a string in the later sweep; fresh has two (real) or three (model). Where nothing
+is wrong, real sweeps are judged both ways, take 2 against take 1 and take 1 against take 2, for more readings.
+
+Beats are planted twice: at a spacing or rate that is the same for all strings, of which short strings ring for less than one swing; and
+so that the first partial swings three times while it falls by 30 dB, which is a beat that can be heard. What must be shown is asked
+of the latter; both are printed.
 """
 
 from __future__ import annotations
@@ -52,6 +57,8 @@ FAULTS = (
     *(Case("uneven gauge", f"{c:g} cents", FALSE, None, ("uneven", c)) for c in (3.0, 8.0)),
     *(Case("beat, split", f"{d:g} dB, {c:g} cents", FALSE, (("beat", d, c),)) for d, c in ((1.0, 4.0), (2.0, 4.0), (4.0, 4.0))),
     *(Case("beat, pulse", f"{d:g} dB at {f:g} Hz", FALSE, (("pulse", d, f),)) for d, f in ((2.0, 3.0), (4.0, 2.0))),
+    *(Case("heard beat, split", f"{d:g} dB, 3 swings", FALSE, (("heard beat", d, 3.0),)) for d in (2.0, 4.0)),
+    *(Case("heard beat, pulse", f"{d:g} dB, 3 swings", FALSE, (("heard pulse", d, 3.0, 2.0),)) for d in (2.0, 4.0)),
     *(Case("polarisations split", f"{c:g} cents", FALSE, None, ("split", c)) for c in (2.0, 5.0)),
     *(Case("wrong gauge", f"x {g:g}", BOTH, None, ("gauge", g)) for g in (0.85, 1.1, 1.2)),
     *(Case("fallen and thudding", f"{s:g} semitones", DEAD, None, ("fallen", s)) for s in (2.0, 4.0, 12.0)),
@@ -134,6 +141,8 @@ def _sweeps(case: Case, plucks: tuple[int, ...]) -> Iterator[_Sweep]:
         for n in plucks:
             if n < 3:
                 yield from (_real_sweep(case, n, bad) for bad in _thirds(case, names))
+                if not case.names and case.hands == ("both", "both"):
+                    yield _real_sweep(case, n, frozenset(), later=1)
     names = [s.name for s in pedal_harp().strings]
     if case.names and case.model is not None:
         bad = frozenset(names) if case.everywhere else frozenset(names[::3])
@@ -151,7 +160,8 @@ def _thirds(case: Case, names: list[str]) -> list[frozenset]:
     return [frozenset(names[i::3]) for i in range(3)]
 
 
-def _real_sweep(case: Case, n: int, bad: frozenset) -> _Sweep:
+def _real_sweep(case: Case, n: int, bad: frozenset, *, later: int = 2) -> _Sweep:
+    """later: the take that serves as the later sweep."""
     def group(note: str, index: int, take: int, done: tuple, hands: str, count: int) -> list[RealPluck]:
         wanted = ["soft", "firm"] if hands == "both" else [hands] * 2
         takes = [take, take] if hands == "both" else [1, 2]
@@ -160,8 +170,9 @@ def _real_sweep(case: Case, n: int, bad: frozenset) -> _Sweep:
         return [RealPluck(note, hand, k, done) for hand, k in chosen]
 
     names = [s.name for s in lever_harp().strings]
-    fresh = {name: group(name, i, 1, case.fresh_real, case.hands[0], 2) for i, name in enumerate(names)}
-    now = {name: group(name, i, 2, case.real if name in bad or not case.names else (), case.hands[1], n) for i, name in enumerate(names)}
+    fresh = {name: group(name, i, 3 - later, case.fresh_real, case.hands[0], 2) for i, name in enumerate(names)}
+    done = {name: case.real if name in bad or not case.names else () for name in names}
+    now = {name: group(name, i, later, done[name], case.hands[1], n) for i, name in enumerate(names)}
     return _Sweep(case, "real", n, fresh, now, bad)
 
 

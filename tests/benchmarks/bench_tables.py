@@ -10,6 +10,7 @@ from bench_sweeps import Outcome
 from sklearn.metrics import roc_auc_score
 
 CALLED = ("dead", "false")
+ONE_IN = 1.0 / 40.0  # what no case in which nothing is wrong may exceed
 
 
 def fault_table(outcomes: Sequence[Outcome]) -> list[str]:
@@ -33,6 +34,25 @@ def no_fault_table(outcomes: Sequence[Outcome]) -> list[str]:
         lines.append(f"{key[0]:<46}{key[2]:<6}{key[3]:>6}{len(verdicts):>9}{verdicts.count('dead'):>6}{verdicts.count('false'):>6}"
                      f"{verdicts.count('watch'):>7}{verdicts.count('unsure'):>8}{called / len(verdicts):>9.1%}")
     return lines
+
+
+def no_fault_doubt_table(outcomes: Sequence[Outcome]) -> list[str]:
+    """Per case, real and model and all numbers of plucks together: share called, and its 95 % interval (Wilson)."""
+    lines = [f"{'nothing wrong, all readings':<46}{'readings':>9}{'called':>8}{'95 % interval':>18}  against 1 in 40"]
+    for name in dict.fromkeys(o.case.name for o in outcomes if not o.case.names):
+        verdicts = [o.condition.verdict for o in outcomes if o.case.name == name and not o.case.names]
+        called = sum(v in CALLED for v in verdicts)
+        low, high = wilson(called, len(verdicts))
+        word = "above" if low > ONE_IN else "below" if high <= ONE_IN else "cannot be told"
+        lines.append(f"{name:<46}{len(verdicts):>9}{called:>8}{f'{low:.1%} to {high:.1%}':>18}  {word}")
+    return lines
+
+
+def wilson(hits: int, n: int) -> tuple[float, float]:
+    """95 % interval of a share (Wilson 1927)."""
+    z2, share = 1.96**2, hits / n
+    centre, half = share + z2 / (2 * n), 1.96 * np.sqrt(share * (1 - share) / n + z2 / (4 * n**2))
+    return float((centre - half) / (1 + z2 / n)), float((centre + half) / (1 + z2 / n))
 
 
 def false_alarm_line(outcomes: Iterable[Outcome]) -> str:

@@ -12,7 +12,7 @@ WANTED = (  # (case, strength begins with, verdict)
     ("dead winding", "6 cents", "dead"),
     ("partials astray", "8 cents", "false"),
     ("mass", "1.0% at 0.5", "false"),
-    ("beat, split", "4 dB", "false"),
+    ("heard beat, split", "4 dB", "false"),
     ("wrong gauge", "x 1.2", "false"),
     ("fallen and thudding", "4 semitones", "dead"),
     ("whole set aged", "to 60%", "dead"),

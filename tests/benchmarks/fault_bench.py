@@ -13,8 +13,11 @@ import argparse
 import time
 from dataclasses import replace
 
+from bench_chance import chance_table
+from bench_must import must_table
 from bench_sweeps import FAULTS, NO_FAULTS, outcomes
-from bench_tables import calibration_table, false_alarm_line, fault_table, no_fault_table
+from bench_tables import calibration_table, false_alarm_line, fault_table, no_fault_doubt_table, no_fault_table
+from bench_words import spoken
 
 
 def main() -> None:
@@ -27,7 +30,10 @@ def main() -> None:
     if asked.real:
         cases = [replace(case, model=None, how=(), fresh_how=()) for case in cases if case.real is not None]
     found = outcomes(tuple(cases), plucks=(2,) if asked.quick else (1, 2, 3))
-    for title, lines in (("No fault", no_fault_table(found)), ("Faults", fault_table(found)), ("Scores", calibration_table(found))):
+    tables = {"No fault": no_fault_table(found), "No fault, with doubt": no_fault_doubt_table(found), "Faults": fault_table(found),
+              "Scores": calibration_table(found), "By chance": chance_table() if not asked.only else [], "Read aloud": spoken(found),
+              "Must show": must_table(found)}
+    for title, lines in tables.items():
         print(f"\n{title}\n" + "\n".join(lines))
     print(f"\n{false_alarm_line(found)}\n{time.time() - start_s:.0f} s")
 
