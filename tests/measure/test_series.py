@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from formula_plucks import PRE_S, FormulaPluck, render
@@ -87,6 +89,27 @@ def test_what_lies_far_off_is_no_partial():
     fit = follow_series(lines_at(freq_hz), truth)
     assert 7 not in fit.n and len(fit.n) == 11
     assert fit.series.b == pytest.approx(2.6e-4, rel=0.02)
+
+
+def strayed_seventh(cents, **changes):
+    truth = Series(261.6256, 2.6e-4)
+    freq_hz = truth.partial_hz(np.arange(1, 13))
+    freq_hz[6] *= 2 ** (cents / 1200)
+    lines = lines_at(freq_hz)
+    return follow_series(replace(lines, **{name: np.where(lines.zone == 7, factor, 1.0) * getattr(lines, name)
+                                           for name, factor in changes.items()}), truth)
+
+
+@pytest.mark.parametrize("cents", [-22.0, 14.0, 28.0])
+def test_a_low_partial_that_strayed_out_of_the_window_is_kept_without_a_say_in_the_fit(cents):
+    fit = strayed_seventh(cents)
+    assert fit.astray_cents[list(fit.n).index(7)] == pytest.approx(cents, abs=0.5) and fit.trust[list(fit.n).index(7)] == 0.0
+    assert fit.series.b == pytest.approx(2.6e-4, rel=0.02)  # derived: as planted, not bent after it
+
+
+@pytest.mark.parametrize("changes", [{"delta": 20.0}, {"energy": 1e-6}])
+def test_what_dies_as_a_body_mode_does_or_is_faint_is_no_strayed_partial(changes):
+    assert 7 not in strayed_seventh(22.0, **changes).n
 
 
 def test_missing_partials_are_no_reason_to_stop():

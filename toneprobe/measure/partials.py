@@ -21,9 +21,10 @@ MODEL_CENTS = 1.5  # how far a healthy string's partials lie off the stiff-strin
 WINDOW_CENTS = 9.0  # a line farther off the prediction is not the partial …
 LOW_WINDOW_CENTS = 25.0  # … but the lowest are pulled by the soundboard, and nothing can be mistaken for them
 LOWEST = 3
-FAR_CENTS = 45.0  # the string's own partial may have strayed so far …
+FAR_CENTS = 30.0  # the string's own partial may have strayed so far …
 FAR_TO = 8  # … up to this number, if it is the strongest in its zone …
-FAR_LEVEL_DB = -40.0  # … and not weaker than this against the strongest line of all
+FAR_LEVEL_DB = -40.0  # … not weaker than this against the strongest line of all …
+FAR_DECAY = 6.0  # … and not dying so many times as fast as the string's own do: that is a mode of the body
 SAY_POWER = 0.1  # while a series is followed a partial counts by this power of its energy …
 LAST_SAY_POWER = 0.2  # … in the last fit, once all are found, the strong ones more, for they are mistaken less …
 SAY_RANGE = 1e-6  # … down to this share of the strongest
@@ -170,7 +171,10 @@ def _strayed(lines: Lines, series: Series, n: np.ndarray, line: np.ndarray) -> t
 
     They have no say in the fit: a string whose partials went far astray shall not bend its series after them.
     """
-    found = lines.freq_hz[line[n <= FAR_TO]]
+    low = line[n <= FAR_TO]
+    if not len(low):
+        return np.array([], int), np.array([], int)
+    found, most_decay = lines.freq_hz[low], FAR_DECAY * float(np.median(lines.delta[low]))
     sums_hz = np.add.outer(found, found)
     numbers, chosen = [], []
     for k in (k for k in np.unique(lines.zone) if k <= FAR_TO and k not in n):
@@ -180,7 +184,7 @@ def _strayed(lines: Lines, series: Series, n: np.ndarray, line: np.ndarray) -> t
         near = abs(CENTS * np.log(hz / series.partial_hz(k))) <= FAR_CENTS
         loud = lines.energy[best] >= lines.energy.max() * 10.0 ** (FAR_LEVEL_DB / 10.0)
         summed = k >= FIRST_SUM_TONE and (np.abs(sums_hz - hz) < np.hypot(TOLERANCE_HZ, hz * TOLERANCE_CENTS / CENTS)).any()
-        if near and loud and not summed:
+        if near and loud and not summed and lines.delta[best] <= most_decay:
             numbers.append(int(k))
             chosen.append(best)
     return np.array(numbers, int), np.array(chosen, int)
