@@ -46,7 +46,7 @@ WEAK_FROM_DB, WEAK_DOUBLES_DB = 15.0, 30.0  # weaker partials' frequencies scatt
 TRUE_PARTIALS = 12  # partials up to this number tell whether a string is true; above, sum tones are easily taken for them
 STRETCH_SPREAD = 0.03  # log B (measured: 1 to 3 % where partials are rightly chosen)
 RIPPLE_SPREAD_DB = 0.3  # new ripple where no rate shows any (measured)
-RIPPLE_SEARCHED = 1.15  # factor on the error of the ripple at the surest of many rates (measured: 3.1 at most on 151 untouched strings)
+RIPPLE_SEARCHED = 1.2  # factor on the error of the ripple at the surest of many rates (measured: 2.8 at most on 151 untouched strings)
 UNCONFIRMED_RIPPLE = 1.5  # factor on that spread where a single pluck tells (measured)
 RIPPLE_USUAL_DB = 0.3  # new ripple of untouched strings, as baseline.ripple_change defines it (measured: median 0.2 lever harp, 0 model)
 
@@ -54,6 +54,7 @@ RIPPLE_USUAL_DB = 0.3  # new ripple of untouched strings, as baseline.ripple_cha
 OWN_PARTIALS = 10
 OWN_LEVEL_DB = -35.0  # of the string's strongest
 OWN_SNR_DB = 35.0
+UNCONFIRMED_LOST = 0.5  # what a partial missing from a single pluck counts: where it was plucked may have silenced it
 OUT_OF_REACH_CENTS = 8.0  # the series is followed so far; what a lost partial counts as
 
 # How sure a sweep must be

@@ -14,11 +14,15 @@ from toneprobe.session.reading import PartialReading, Reading
 
 
 def lost_partials(now: Reading, fresh: Reading, band: Band) -> Mapping[int, float]:
-    """Partial number → share of the present plucks in which it is missing, for the partials that ought to be found."""
+    """Partial number → share of the present plucks in which it is missing, for the partials that ought to be found.
+
+    Missing from a single pluck it counts as limits.UNCONFIRMED_LOST.
+    """
     quieter_db = min(0.0, now.snr_db - fresh.snr_db)
     here = {p.n: p.n_plucks for p in now.partials}
     own = [p for p in fresh.partials if _ought_to_be_found(p, fresh.n_plucks, quieter_db) and band.holds(p.freq_hz.value)]
-    return {p.n: 1.0 - min(1.0, here.get(p.n, 0) / now.n_plucks) for p in own}
+    counts = limits.UNCONFIRMED_LOST if now.n_plucks == 1 else 1.0
+    return {p.n: counts * (1.0 - min(1.0, here.get(p.n, 0) / now.n_plucks)) for p in own}
 
 
 def _ought_to_be_found(partial: PartialReading, n_plucks: int, quieter_db: float) -> bool:

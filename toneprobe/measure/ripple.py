@@ -11,7 +11,7 @@ chance beat does on the other side as often. In dB (8.686·ln) a voice of amplit
 Estimator: per partial, c_n(r) by least squares after a parabola is taken off. What one partial does of its own is like a random walk: c_n
 errs by about its rms swing over the number of swings heard (`OWN_SHARE`, measured on untouched strings), so curves are whitened first,
 and long partials count most. The shared c(r) is their mean with Student-t weights, a partial that beats by itself losing its say.
-It cannot see ripple slower than about one and a half swings in the time that the partials ring, nor what fewer than about three tell.
+It cannot see ripple slower than two swings in the time that the partials ring, nor what fewer than about three tell.
 """
 
 from __future__ import annotations
@@ -30,9 +30,9 @@ LEAST_TELLING = 2.5  # effective number of partials
 MOST_ERROR_DB = 1.0  # a depth less sure than this is not told
 MOST_PARTIALS = 14
 RANGE_DB = 30.0
-NOISE_DB = 8.0  # a partial is followed until so far above its noise
+NOISE_DB = 12.0  # a partial is followed until so far above its noise; nearer to it the phase slips
 LONGEST_S = 5.0
-LEAST_SWINGS = 1.6
+LEAST_SWINGS = 2.0  # fewer are two slopes, not a beat
 FASTEST_SHARE = 0.3  # of the samples' rate
 GRID_HZ = 60.0  # at most so many samples a second
 LEAST_SAMPLES = 12
