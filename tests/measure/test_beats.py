@@ -9,7 +9,7 @@ import pytest
 from changed_plucks import CHANGES, measured
 from formula_plucks import PRE_S, REGISTERS, FormulaPluck, damped, render, time_grid_s
 
-from toneprobe.measure.beats import Beat, partial_beat, string_beat
+from toneprobe.measure.beats import NO_FULL_BEAT, Beat, TwoSlopes, partial_beat, string_beat
 from toneprobe.measure.envelope import band, pluck_signal
 from toneprobe.units import LN_1000
 
@@ -108,14 +108,20 @@ def test_no_change_of_the_recording_counts(beating, change):
 
 
 def test_two_slopes_are_no_beat():
-    """Two modes of one pitch, decaying at two rates: a knee, no ripple."""
-    sound = two_modes(0.0, 0.1, t60_s=LN_1000 * 0.3, second_t60_s=LN_1000 * 2.0, phase=0.0)
-    assert isinstance(beat_in(sound, 440.0, 60.0), str)
+    """Two modes of one pitch, A 1 and 0.1, τ 0.3 and 2.0 s: a knee at 0.8127 s, T60 2.072 and 13.816 s (derived), no ripple."""
+    slopes = beat_in(two_modes(0.0, 0.1, t60_s=LN_1000 * 0.3, second_t60_s=LN_1000 * 2.0, length_s=6.0, phase=0.0), 440.0, 60.0)
+    assert isinstance(slopes, TwoSlopes)
+    assert LN_1000 / slopes.early_delta == pytest.approx(2.072, rel=0.03) and LN_1000 / slopes.late_delta == pytest.approx(13.816, rel=0.1)
+    assert slopes.knee_s == pytest.approx(0.8127, rel=0.05) and 0 < slopes.early_log_se < 0.05
+
+
+def test_one_slope_has_no_knee():
+    assert isinstance(beat_in(two_modes(0.0, 0.0, t60_s=2.0), 440.0, 60.0), str)
 
 
 def test_less_than_a_period_above_the_noise_is_no_beat():
     assert isinstance(beat_in(two_modes(0.25, 0.4, t60_s=1.0, length_s=2.0), 440.0, 60.0), str)
-    assert beat_in(two_modes(0.25, 0.4, t60_s=3.0, second_t60_s=1.5), 440.0, 60.0) == "two slopes, no full beat"
+    assert beat_in(two_modes(0.25, 0.4, t60_s=3.0, second_t60_s=1.5), 440.0, 60.0) == NO_FULL_BEAT
     assert isinstance(beat_in(two_modes(4.0, 0.4, t60_s=1.0, length_s=2.0), 440.0, 60.0), Beat)  # the same, faster, is one
 
 

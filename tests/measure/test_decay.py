@@ -9,7 +9,8 @@ import pytest
 from changed_plucks import CHANGES, measured
 from formula_plucks import PRE_S, REGISTERS, FormulaPluck, damped, render, time_grid_s
 
-from toneprobe.measure.decay import PartialDecay, partial_decay, string_decay
+from toneprobe.measure.beats import TwoSlopes, partial_beat
+from toneprobe.measure.decay import PartialDecay, early_decay, partial_decay, string_decay
 from toneprobe.measure.envelope import band, pluck_signal
 from toneprobe.units import LN_1000
 
@@ -137,6 +138,12 @@ def test_two_slopes_of_known_knee():
     assert knee_s == pytest.approx(0.8127, abs=1e-3) and 20 * np.log10(np.exp(-knee_s / 0.3)) == pytest.approx(-23.53, abs=0.01)
     both = damped(time_grid_s(44100, 6.0), 440.0, 1 / 0.3) + damped(time_grid_s(44100, 6.0), 441.5, 1 / 2.0, amplitude=0.1)
     assert first < t60_in(both) < second
+    bent = damped(time_grid_s(44100, 6.0), 440.0, 1 / 0.3) + damped(time_grid_s(44100, 6.0), 440.0, 1 / 2.0, amplitude=0.1)
+    envelope = band(pluck_signal(bent, rate_hz=44100, pre_s=PRE_S, f1_hz=440.0), 440.0, 100.0)
+    slopes = partial_beat(envelope, start_s=0.01)
+    assert isinstance(slopes, TwoSlopes) and slopes.knee_s == pytest.approx(knee_s, rel=0.05)
+    early = early_decay(partial_decay(envelope, start_s=0.01), slopes)
+    assert LN_1000 / early.delta == pytest.approx(first, rel=0.03)  # the early slope
 
 
 @pytest.mark.parametrize("phase", [0.0, 1.5, 3.1])

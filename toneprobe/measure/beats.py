@@ -1,14 +1,15 @@
-"""Beats: two close modes in one partial, their rate and depth.
+"""Beats and bends: two close modes in one partial, their rate and depth, or the two slopes that they make.
 
 Model: z(t) = a1·exp((2πi·f1 − δ1)t) + a2·exp((2πi·f2 − δ2)t) + noise, against one exponential; the Bayesian information criterion
 decides. Estimator: both poles refined together by Gauss–Newton from the two strongest found one after the other. Depth is the ripple
 20·log10((1 + r)/(1 − r)) of the amplitude ratio r at the start; rate the difference of frequencies.
-It cannot see a beat of which less than one period fits above the noise: that is two slopes, and is not called a beat.
+It cannot see a beat of which less than one period fits above the noise: that is two slopes, and is not called a beat. Where the mode that
+dies sooner is the louder one at first, the level bends where both are equal, at ln(a1/a2)/(δ1 − δ2): the knee.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -26,6 +27,25 @@ FASTEST_HZ = 12.0  # modes farther apart are not heard as a beat of one partial
 FLAT_SHARE = 0.5 - EDGE  # of an envelope's rate: farther from its centre lies what the band's edge leaves of the neighbours
 
 
+NO_FULL_BEAT = "two slopes, no full beat"
+LEAST_BEND = 2.0  # ratio of the two decay rates from which two slopes are told apart
+EXPLAINED = 2.0  # a misfit of less than so many times the noise leaves nothing to explain
+NEARLY_ALL = 1e-4  # nor does a misfit of this share of the energy
+GREATEST_SLOPE_SE = 0.1  # standard error of ln δ of the early slope
+
+
+@dataclass(frozen=True)
+class TwoSlopes:
+    """A mode that dies fast and one that lasts, no full beat between them."""
+
+    early_delta: float  # amplitude decay rate, 1/s
+    late_delta: float
+    early_log_se: float  # standard error of ln early_delta
+    knee_s: float  # after the onset: where both are equally loud
+    ratio: float  # of the lasting mode's amplitude over the other's, at the start
+    is_all: bool  # the two explain the partial down to the noise
+
+
 @dataclass(frozen=True)
 class Beat:
     rate_hz: float
@@ -34,8 +54,8 @@ class Beat:
     depth_se_db: float
 
 
-def partial_beat(envelope: Envelope, *, start_s: float) -> Beat | str:
-    """The beat in one partial, or why there is none."""
+def partial_beat(envelope: Envelope, *, start_s: float) -> Beat | TwoSlopes | str:
+    """The beat in one partial, the two slopes that its modes make, or why there is neither."""
     first = int(np.ceil(max(start_s, envelope.settle_s) * envelope.rate_hz))
     smooth = smooth_power(envelope, max(0.02, 2.0 * envelope.settle_s))[first:]
     if len(smooth) < 16:
@@ -45,17 +65,19 @@ def partial_beat(envelope: Envelope, *, start_s: float) -> Beat | str:
     if len(heard) < 16:
         return "too faint"
     z = envelope.z[first: first + int(heard[-1]) + 1]
-    return _compare(z, envelope.rate_hz)
+    found = _compare(z, envelope.rate_hz, noise_power=envelope.noise_power)
+    return replace(found, knee_s=found.knee_s + first / envelope.rate_hz) if isinstance(found, TwoSlopes) else found
 
 
-def _compare(z: np.ndarray, rate_hz: float) -> Beat | str:
+def _compare(z: np.ndarray, rate_hz: float, *, noise_power: float) -> Beat | TwoSlopes | str:
     time_s = np.arange(len(z)) / rate_hz
     start = find_poles(z, rate_hz=rate_hz, n_poles=2)
     if len(start) < 2:
         return "too short"
     poles = np.array([2j * np.pi * pole.freq_hz - pole.delta for pole in start])
     rest_one = _misfit(z, time_s, poles[:1])[0]
-    poles, rest_two, amplitudes, cov = _refine(z, time_s, poles)
+    starts = [poles] if rest_one < EXPLAINED * len(z) * noise_power else [poles, _bent(z, time_s, poles[0])]
+    poles, rest_two, amplitudes, cov = min((_refine(z, time_s, start) for start in starts), key=lambda found: found[1])
     n = 2 * len(z)
     evidence = n * np.log(max(rest_one, 1e-30) / max(rest_two, 1e-30)) - 4 * np.log(n)
     if evidence < LEAST_EVIDENCE:
@@ -67,10 +89,29 @@ def _compare(z: np.ndarray, rate_hz: float) -> Beat | str:
         return "one mode and something else beside it"
     lasting_s = min(time_s[-1], 2.3 / max(-poles.real.max(), 1e-6), 2.3 / max(-poles.real.min(), 1e-6))
     if rate * lasting_s < 1.0:
-        return "two slopes, no full beat"
+        slopes = _two_slopes(poles, np.abs(amplitudes), cov[2], heard_s=float(time_s[-1]))
+        return replace(slopes, is_all=rest_two < max(EXPLAINED * len(z) * noise_power, NEARLY_ALL * float(np.sum(np.abs(z) ** 2)))) if slopes else NO_FULL_BEAT
     if depth < LEAST_DEPTH_DB:
         return "no beat to speak of"
     return Beat(float(rate), float(depth), float(cov[0]), float(cov[1] * depth))
+
+
+def _bent(z: np.ndarray, time_s: np.ndarray, pole: complex) -> np.ndarray:
+    """Two poles of one frequency to start from, as steep as the level's first and last third."""
+    log_level, third = np.log(np.abs(z) + 1e-30), len(z) // 3
+    early, late = (max(-float(np.polyfit(time_s[part], log_level[part], 1)[0]), 0.05) for part in (slice(0, third), slice(-third, None)))
+    return np.array([-max(early, 1.2 * late), -late]) + 1j * pole.imag
+
+
+def _two_slopes(poles: np.ndarray, amplitude: np.ndarray, delta_se: np.ndarray, *, heard_s: float) -> TwoSlopes | None:
+    """None where the bend is slight, lies beyond what is heard, or is not there because the lasting mode is the louder one."""
+    delta = -poles.real
+    fast, slow = (0, 1) if delta[0] > delta[1] else (1, 0)
+    ratio, log_se = float(amplitude[slow] / max(amplitude[fast], 1e-30)), float(delta_se[fast] / delta[fast])
+    if ratio >= 1.0 or delta[fast] < LEAST_BEND * delta[slow] or log_se > GREATEST_SLOPE_SE:
+        return None
+    knee_s = float(-np.log(max(ratio, 1e-30)) / (delta[fast] - delta[slow]))
+    return TwoSlopes(float(delta[fast]), float(delta[slow]), log_se, knee_s, ratio, False) if knee_s < heard_s else None
 
 
 def _misfit(z: np.ndarray, time_s: np.ndarray, poles: np.ndarray) -> tuple[float, np.ndarray, np.ndarray]:
@@ -80,7 +121,7 @@ def _misfit(z: np.ndarray, time_s: np.ndarray, poles: np.ndarray) -> tuple[float
     return float(np.sum(np.abs(z - shapes @ amplitudes) ** 2)), amplitudes, shapes
 
 
-def _refine(z: np.ndarray, time_s: np.ndarray, poles: np.ndarray) -> tuple[np.ndarray, float, np.ndarray, tuple[float, float]]:
+def _refine(z: np.ndarray, time_s: np.ndarray, poles: np.ndarray) -> tuple[np.ndarray, float, np.ndarray, tuple[float, float, np.ndarray]]:
     """Gauss–Newton on both poles together, halving a step that does not help."""
     rest, amplitudes, shapes = _misfit(z, time_s, poles)
     for _ in range(N_STEPS):
@@ -102,15 +143,16 @@ def _refine(z: np.ndarray, time_s: np.ndarray, poles: np.ndarray) -> tuple[np.nd
     cov = np.linalg.pinv(np.conj(design.T) @ design).real * variance
     rate_se = np.sqrt(max(cov[2, 2] + cov[3, 3], 0.0)) / (2 * np.pi)
     ratio_se = np.sqrt(max(cov[0, 0], 0.0)) / max(abs(amplitudes[0]), 1e-30) + np.sqrt(max(cov[1, 1], 0.0)) / max(abs(amplitudes[1]), 1e-30)
-    return poles, rest, amplitudes, (float(rate_se), float(ratio_se))
+    return poles, rest, amplitudes, (float(rate_se), float(ratio_se), np.sqrt(np.maximum(np.diag(cov)[2:], 0.0)))
 
 
-def string_beat(n: np.ndarray, beats: list[Beat | str], level_db: np.ndarray) -> tuple[Figure, Figure]:
+def string_beat(n: np.ndarray, beats: list[Beat | TwoSlopes | str], level_db: np.ndarray) -> tuple[Figure, Figure]:
     """Rate and depth of the string's deepest beat among its strong low partials."""
     strong = [i for i in range(len(n)) if n[i] <= BEAT_PARTIALS and level_db[i] > -LEVEL_RANGE_DB]
     found = [beats[i] for i in strong if isinstance(beats[i], Beat)]
     if not found:
-        reason = next((beat for i in strong if isinstance(beat := beats[i], str)), "no strong partial to look at")
+        reasons = [NO_FULL_BEAT if isinstance(beats[i], TwoSlopes) else beats[i] for i in strong]
+        reason = reasons[0] if reasons else "no strong partial to look at"
         return Figure(None, None, f"no beat: {reason}"), Figure(None, None, f"no beat: {reason}")
     beat = max(found, key=lambda one: one.depth_db)
     return Figure(beat.rate_hz, beat.rate_se_hz), Figure(beat.depth_db, max(beat.depth_se_db, 0.3))

@@ -13,10 +13,11 @@ It cannot see a decay that falls by less than LEAST_FALL_DB before the pluck end
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
+from toneprobe.measure.beats import TwoSlopes
 from toneprobe.measure.envelope import Envelope, onset_power, smooth_power
 from toneprobe.measure.exact import ExactPartial
 from toneprobe.measure.figure import Figure
@@ -30,6 +31,7 @@ N_TAIL_ROUNDS = 4
 MODES_LOG_SE = 0.2  # what two polarisations do to one partial's ln δ from take to take, median of real strings
 ONE_MODE_LOG_SE = 0.1  # the same where only one of them is heard
 GREATEST_EXACT_SE = 0.15
+GREATEST_LATE_RATIO = 0.3  # amplitude of a lasting mode over the fast one's: where it is more, both are heard from the start
 LOW_PARTIALS = 6  # the string's decay time is that of these, each counted by its amplitude …
 LINE_PARTIALS = 8  # … and smoothed by a line through these, each counted by …
 LINE_SHARE = 0.25  # … this power of its amplitude
@@ -73,6 +75,16 @@ def partial_decay(envelope: Envelope, *, start_s: float, exact: ExactPartial | N
         return "too short"
     clean = power[:stop] - envelope.noise_power
     return _slope(clean, smooth[max(stop - max(2, stop // 20), 0): stop].mean() - envelope.noise_power, peak, envelope)
+
+
+def early_decay(decay: PartialDecay | str, slopes: TwoSlopes) -> PartialDecay | str:
+    """The early slope, where the level bends, the lasting mode is much the weaker one at first, and the two are all that there is.
+
+    On real strings more is going on as a rule; there the slope of the energy over its whole range repeats better from take to take.
+    """
+    if isinstance(decay, str) or slopes.ratio > GREATEST_LATE_RATIO or not slopes.is_all:
+        return decay
+    return replace(decay, delta=slopes.early_delta, log_se=float(np.hypot(slopes.early_log_se, MODES_LOG_SE)))
 
 
 def _slope(clean: np.ndarray, end_power: float, peak: float, envelope: Envelope) -> PartialDecay | str:

@@ -35,6 +35,8 @@ class Partial:
     astray_cents: float | None  # distance from the fitted stiff-string series
     beat_hz: float | None = None
     beat_depth_db: float | None = None
+    late_t60_s: float | None = None  # where its level bends: decay time after the knee; t60_s is that before it where that is much louder
+    knee_s: float | None = None  # after the onset
 
 
 @dataclass(frozen=True)

@@ -102,6 +102,8 @@ def _assemble(heard: _Heard, string: StringSpec, *, onset_s: float, ring_s: floa
               for n, one in zip(fit.n, heard.bands, strict=True)]
     found_beats = [beats.partial_beat(one, start_s=START_S) if n <= beats.BEAT_PARTIALS else "not looked at"
                    for n, one in zip(fit.n, heard.bands, strict=True)]
+    decays = [decay.early_decay(fall, beat) if isinstance(beat, beats.TwoSlopes) else fall
+              for fall, beat in zip(decays, found_beats, strict=True)]
     beat_hz, beat_depth_db = beats.string_beat(fit.n, found_beats, heard.level_db)
     centroid_hz = brightness.spectral_centroid(heard.samples, heard.signal)
     delta = np.array([one.delta if isinstance(one, decay.PartialDecay) else line for one, line in
@@ -128,7 +130,9 @@ def _partials(heard: _Heard, decays: list, found_beats: list) -> tuple[Partial, 
             snr_db=float(10 * np.log10(heard.level[i] / heard.bands[i].noise_power)),
             t60_s=t60_s, t60_se_s=t60_s * fall.log_se if t60_s is not None else None, astray_cents=float(fit.astray_cents[i]),
             beat_hz=beat.rate_hz if isinstance(beat, beats.Beat) else None,
-            beat_depth_db=beat.depth_db if isinstance(beat, beats.Beat) else None))
+            beat_depth_db=beat.depth_db if isinstance(beat, beats.Beat) else None,
+            late_t60_s=t60_of_decay(beat.late_delta) if isinstance(beat, beats.TwoSlopes) else None,
+            knee_s=beat.knee_s if isinstance(beat, beats.TwoSlopes) else None))
     return tuple(rows)
 
 
