@@ -29,6 +29,7 @@ from toneprobe.cli.restring import restring
 from toneprobe.cli.settle import settle
 from toneprobe.cli.spares import spares
 from toneprobe.cli.sweep import sweep
+from toneprobe.threads import use_one_thread
 
 app = typer.Typer(name="toneprobe", no_args_is_help=True, add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False,
                   context_settings={"help_option_names": ["-h", "--help"]})
@@ -65,4 +66,5 @@ for _name, _command in COMMANDS.items():
 def main() -> None:
     for stream in (sys.stdout, sys.stderr):
         stream.reconfigure(errors="backslashreplace")  # a terminal that lacks a character shows its code
+    use_one_thread()
     app()

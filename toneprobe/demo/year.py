@@ -20,9 +20,9 @@ from toneprobe.demo.playing import play_sweep
 from toneprobe.demo.score import Score, score_sweep
 from toneprobe.demo.story import BROKE_ON, BROKEN, DAYS, HARP, PRESET, story_instrument
 from toneprobe.errors import ToneprobeError
+from toneprobe.threads import LIBRARIES
 
 N_WORKERS = 2
-THREADS = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")
 Told = Callable[[str], None]
 
 
@@ -49,8 +49,8 @@ def live_year(folder: Path, *, tell: Told = lambda _: None) -> Year:
 @contextmanager
 def _one_thread_each() -> Iterator[None]:
     """Processes started within share the cores: linear algebra in threads of its own would only make them wait for each other."""
-    before = {name: os.environ.get(name) for name in THREADS}
-    os.environ.update({name: "1" for name in THREADS})
+    before = {name: os.environ.get(name) for name in LIBRARIES}
+    os.environ.update({name: "1" for name in LIBRARIES})
     try:
         yield
     finally:

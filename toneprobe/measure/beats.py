@@ -89,8 +89,8 @@ def _compare(z: np.ndarray, rate_hz: float, *, noise_power: float) -> Beat | Two
         return "one mode and something else beside it"
     lasting_s = min(time_s[-1], 2.3 / max(-poles.real.max(), 1e-6), 2.3 / max(-poles.real.min(), 1e-6))
     if rate * lasting_s < 1.0:
-        slopes = _two_slopes(poles, np.abs(amplitudes), cov[2], heard_s=float(time_s[-1]))
-        return replace(slopes, is_all=rest_two < max(EXPLAINED * len(z) * noise_power, NEARLY_ALL * float(np.sum(np.abs(z) ** 2)))) if slopes else NO_FULL_BEAT
+        little = max(EXPLAINED * len(z) * noise_power, NEARLY_ALL * float(np.sum(np.abs(z) ** 2)))
+        return _two_slopes(poles, np.abs(amplitudes), cov[2], heard_s=float(time_s[-1]), is_all=rest_two < little) or NO_FULL_BEAT
     if depth < LEAST_DEPTH_DB:
         return "no beat to speak of"
     return Beat(float(rate), float(depth), float(cov[0]), float(cov[1] * depth))
@@ -103,7 +103,7 @@ def _bent(z: np.ndarray, time_s: np.ndarray, pole: complex) -> np.ndarray:
     return np.array([-max(early, 1.2 * late), -late]) + 1j * pole.imag
 
 
-def _two_slopes(poles: np.ndarray, amplitude: np.ndarray, delta_se: np.ndarray, *, heard_s: float) -> TwoSlopes | None:
+def _two_slopes(poles: np.ndarray, amplitude: np.ndarray, delta_se: np.ndarray, *, heard_s: float, is_all: bool) -> TwoSlopes | None:
     """None where the bend is slight, lies beyond what is heard, or is not there because the lasting mode is the louder one."""
     delta = -poles.real
     fast, slow = (0, 1) if delta[0] > delta[1] else (1, 0)
@@ -111,7 +111,7 @@ def _two_slopes(poles: np.ndarray, amplitude: np.ndarray, delta_se: np.ndarray, 
     if ratio >= 1.0 or delta[fast] < LEAST_BEND * delta[slow] or log_se > GREATEST_SLOPE_SE:
         return None
     knee_s = float(-np.log(max(ratio, 1e-30)) / (delta[fast] - delta[slow]))
-    return TwoSlopes(float(delta[fast]), float(delta[slow]), log_se, knee_s, ratio, False) if knee_s < heard_s else None
+    return TwoSlopes(float(delta[fast]), float(delta[slow]), log_se, knee_s, ratio, is_all) if knee_s < heard_s else None
 
 
 def _misfit(z: np.ndarray, time_s: np.ndarray, poles: np.ndarray) -> tuple[float, np.ndarray, np.ndarray]:

@@ -1,0 +1,13 @@
+"""One thread for linear algebra. Here it works on many small arrays: threads of its own only wait for each other."""
+
+from __future__ import annotations
+
+import os
+
+LIBRARIES = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")
+
+
+def use_one_thread() -> None:
+    """For this process and those that it starts, where the user has not said otherwise; must come before numpy is loaded."""
+    for name in LIBRARIES:
+        os.environ.setdefault(name, "1")
