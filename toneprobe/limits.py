@@ -46,7 +46,7 @@ WEAK_FROM_DB, WEAK_DOUBLES_DB = 15.0, 30.0  # weaker partials' frequencies scatt
 TRUE_PARTIALS = 12  # partials up to this number tell whether a string is true; above, sum tones are easily taken for them
 STRETCH_SPREAD = 0.03  # log B (measured: 1 to 3 % where partials are rightly chosen)
 RIPPLE_SPREAD_DB = 0.3  # new ripple where no rate shows any (measured)
-RIPPLE_SEARCHED = 1.2  # factor on the error of the ripple at the surest of many rates (measured: 2.8 at most on 151 untouched strings)
+RIPPLE_SEARCHED = 1.2  # factor on the error of the ripple at the surest of many rates (measured: 2.8 at most in 151 comparisons)
 UNCONFIRMED_RIPPLE = 1.5  # factor on that spread where a single pluck tells (measured)
 RIPPLE_USUAL_DB = 0.3  # new ripple of untouched strings, as baseline.ripple_change defines it (measured: median 0.2 lever harp, 0 model)
 
@@ -63,7 +63,7 @@ MOST_BAD_SHARE = 1.0 / 3.0  # of the strings may be bad while the common causes 
 ERROR_FREEDOM = 12.0  # degrees of freedom with which the errors themselves are known; derived here: two or three plucks, pooled
 ASTRAY_CAUTION = 0.35  # share of the sureness asked that suffices for χ² of partials: their spreads are set on the cautious side (measured)
 ASTRAY_RMS_CAUTION = 1.2  # the same for their rms over its own error
-STRETCH_CAUTION = 0.6  # the same for another stiffness, where paired partials and both values of B agree (measured: 96 pairs below 1.3)
+STRETCH_CAUTION = 0.6  # for another stiffness, where paired partials and both values of B agree (measured: 96 comparisons below 1.3)
 UNCONFIRMED_ASTRAY = 1.15  # factor on both where one side rests on a single pluck (measured)
 DECIDED = 1.0  # strength of evidence that names a string dead or false: score 50
 WATCHED = 0.75  # strength that puts a string on the watch list: score 37.5
