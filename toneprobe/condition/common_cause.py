@@ -12,6 +12,7 @@ from toneprobe.baseline.change import Change
 from toneprobe.baseline.fresh import Baseline
 from toneprobe.baseline.microphone import LevelCurve
 from toneprobe.baseline.robust import middle_of_most
+from toneprobe.condition.doubt_words import shift_from
 from toneprobe.condition.sweep_noise import SweepNoise
 from toneprobe.instrument import Instrument
 from toneprobe.measure.figure import Figure
@@ -103,13 +104,12 @@ def shared_loss(shared: Figure) -> bool:
 def _decay(shared: Figure) -> str | None:
     if not shared.known or abs(shared.value) < max(limits.COMMON_DECAY, 3.0 * (shared.se or 0.0)):
         return None
-    percent = 100.0 * abs(1.0 - np.exp(-shared.value))
     if shared.value < 0:
-        return (f"Most strings ring {percent:.0f} % longer than when fresh. Strings do not grow younger: a livelier room, neighbours "
-                "left to ring, or a recorder that lifts quiet sounds. Faults may be hidden by it; sweep again as the "
+        return (f"Most strings ring {shift_from(shared.value, 'when fresh')}. Strings do not grow younger: a livelier room, "
+                "neighbours left to ring, or a recorder that lifts quiet sounds. Faults may be hidden by it; sweep again as the "
                 "fresh sweep was recorded.")
-    return (f"Most strings ring {percent:.0f} % shorter than when fresh. Either the set has aged together, or the room or the damping of "
-            "the neighbours is another. A string of which you know that it is new tells: if it too rings shorter, it is the room.")
+    return (f"Most strings ring {shift_from(shared.value, 'when fresh')}. Either the set has aged together, or the room or the damping "
+            "of the neighbours is another. A string of which you know that it is new tells: if it too rings shorter, it is the room.")
 
 
 def _room(short: float | None) -> str | None:

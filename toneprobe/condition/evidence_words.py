@@ -1,63 +1,54 @@
-"""One piece of evidence as a sentence: what it means, the two or three figures that decided, and the doubt, in a player's words."""
+"""One piece of evidence as a sentence: what it means, the two or three figures that decided, and the doubt, in a player's words.
+
+Seconds never stand here: a percentage comes from partials compared one by one, and contradicts the ratio of two rounded decay times.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from math import exp
+from math import copysign, exp
 
 from toneprobe import limits
 from toneprobe.baseline.change import Change
+from toneprobe.condition.doubt_words import ERRORS_TOLD, is_unmeasured, percent_lost, plus_minus, why_unmeasured
 from toneprobe.condition.evidence import Evidence
 from toneprobe.measure.figure import Figure
+
+PITCH_MOVED_CENTS = 3.0  # from here on a player may think that tuning is all that it wants; musicians notice 2 to 5 (from memory)
 
 
 @dataclass(frozen=True)
 class Told:
-    """What sentences are made from."""
+    """What sentences are made from. Errors of `ring` and `brightness` are those that the sweep's own noise gives."""
 
     change: Change
-    now: Mapping[str, Figure]
-    fresh: Mapping[str, Figure]
+    ring: Figure  # natural log of fresh over present decay time: the one figure that reasons, rows and pictures show
+    brightness: Figure  # the same of brightness
 
 
 def evidence_sentence(evidence: Evidence, told: Told) -> str:
+    """What a figure says; where its doubt is so large that it says nothing, that it could not be measured, and why."""
+    if is_unmeasured(evidence):
+        return f"{_UNMEASURED[evidence.kind]}: {why_unmeasured(told.change.n_now)}."
     return _SENTENCES[evidence.kind](evidence, told)
 
 
-def percent_lost(change: float) -> float:
-    """Percent lost for a log change: 0.69 gives 50."""
-    return 100.0 * (1.0 - exp(-change))
-
-
-def shift_words(change: float) -> str:
-    if abs(change) < 0.02:
-        return "no difference"
-    return f"{abs(percent_lost(change)):.0f} % {'shorter' if change > 0 else 'longer'}"
-
-
 def _decay(evidence: Evidence, told: Told) -> str:
-    """ "Rings 52 % shorter than fresh: 2.1 s, was 4.4 s. Surely 47 to 57 %." """
-    times = [figures.get("t60_s") for figures in (told.now, told.fresh)]
-    seconds = f": {times[0].value:.1f} s, was {times[1].value:.1f} s" if all(f and f.known for f in times) else ""
-    if evidence.change <= 0:
-        return f"Rings no shorter than fresh{seconds}."
-    return f"Rings {percent_lost(evidence.change):.0f} % shorter than fresh{seconds}. {_between(evidence)}{_doubt(evidence)}"
-
-
-def _low(evidence: Evidence, told: Told) -> str:
-    """Where the lowest partials say more than all together."""
-    return (f"Its ring is shorter: the low partials that carry it die {percent_lost(evidence.change):.0f} % sooner than fresh. "
-            f"{_between(evidence)}{_doubt(evidence)}")
+    """ "Rings 52 % shorter than fresh (± 5)." """
+    if not told.ring.known or told.ring.value <= 0:
+        return "Rings no shorter than fresh."
+    doubt = plus_minus(told.ring.value, told.ring.se)
+    return f"Rings {percent_lost(told.ring.value):.0f} % shorter than fresh ({doubt}).{_doubt(evidence)}"
 
 
 def _high(evidence: Evidence, told: Told) -> str:
-    return (f"Its colour fades early, as from dirt or wear: the upper partials die {percent_lost(evidence.change):.0f} % sooner than "
-            f"fresh. {_between(evidence)}{_doubt(evidence)}")
+    return (f"Its colour fades early, as from dirt or wear: the upper partials die {percent_lost(evidence.change):.0f} % sooner than fresh "
+            f"({plus_minus(evidence.change, evidence.se)}).{_doubt(evidence)}")
 
 
 def _brightness(evidence: Evidence, told: Told) -> str:
-    return f"Sounds {percent_lost(evidence.change):.0f} % duller than fresh. Plucks alone make {percent_lost(evidence.se):.0f} %."
+    return f"Sounds {percent_lost(evidence.change):.0f} % duller than fresh ({plus_minus(evidence.change, evidence.se)})."
 
 
 def _astray(evidence: Evidence, told: Told) -> str:
@@ -65,24 +56,32 @@ def _astray(evidence: Evidence, told: Told) -> str:
     gone = [k for k, share in told.change.series.lost if share >= 0.5][:3]
     lost = f" Partial {' and '.join(map(str, gone))} {'is' if len(gone) == 1 else 'are'} no longer near its place." if gone else ""
     claim = "is" if evidence.strength >= limits.DECIDED else "may be"
-    return (f"It {claim} uneven at some place: its partials have moved by {evidence.change:.1f} cents since it was fresh."
-            f"{_doubt(evidence) or f' Plucks alone make {2.0 * evidence.se:.1f}.'}{lost}")
+    return (f"It {claim} uneven at some place: its partials have moved by {evidence.change:.1f} cents against each other since it was "
+            f"fresh.{_doubt(evidence) or _alone(evidence.se, 'cents')}{lost}{_no_tuning(evidence, told)}")
+
+
+def _no_tuning(evidence: Evidence, told: Told) -> str:
+    """Where the pitch moved too, a player would tune it and wonder."""
+    pitch = told.change.series.pitch_cents
+    if evidence.strength < limits.DECIDED or not pitch.known or abs(pitch.value) < PITCH_MOVED_CENTS:
+        return ""
+    return " Its pitch moved too, but that is not the reason: its partials moved against each other, and tuning cannot mend that."
 
 
 def _beat(evidence: Evidence, told: Told) -> str:
     rate = told.change.ripple.beat_hz
-    at = f" {rate:.1f} times a second" if rate else ""
+    at = f" {rate:.1f} times a second" if rate and rate >= 0.05 else ""
     claim = "wavers" if evidence.strength >= limits.DECIDED else "may waver"
     return (f"It {claim}: all its partials swell and fade{at}, {evidence.change:.1f} dB deeper than fresh."
-            f"{_doubt(evidence) or f' Plucks alone make {2.0 * evidence.se:.1f} dB.'}")
+            f"{_doubt(evidence) or _alone(evidence.se, 'dB')}")
 
 
 def _stretch(evidence: Evidence, told: Told) -> str:
-    stretch = told.change.series.stretch.value
-    low, high = (exp(stretch + k * evidence.se) for k in (-2.0, 2.0))
+    """The change on which the paired partials and the two values of B agree, with the direction of the former."""
+    stretch = copysign(evidence.change, told.change.series.stretch.value)
     kind = "thicker" if stretch > 0.0 else "thinner"
-    return (f"It may not be the string that was fitted: its stiffness is {exp(stretch):.2f} times the fresh one, as of a {kind} string. "
-            f"Surely {low:.2f} to {high:.2f} times.{_doubt(evidence)}")
+    return (f"It may not be the string that was fitted, but a {kind} one: {exp(stretch):.2f} times as stiff as when fresh "
+            f"(± {max(0.01, ERRORS_TOLD * evidence.se * exp(stretch)):.2f}).{_doubt(evidence)}")
 
 
 def _fallen(evidence: Evidence, told: Told) -> str:
@@ -93,13 +92,13 @@ def _fallen(evidence: Evidence, told: Told) -> str:
     return f"Sounds {below} too low against the others{thud}."
 
 
-def _between(evidence: Evidence) -> str:
-    low, high = (percent_lost(evidence.change + k * evidence.se) for k in (-2.0, 2.0))
-    return f"Surely {max(0.0, low):.0f} to {high:.0f} %."
+def _alone(se: float, unit: str) -> str:
+    """What plucks of an untouched string make of a figure that has no row of its own."""
+    return f" Plucks alone make {max(0.1, ERRORS_TOLD * se):.1f} {unit}."
 
 
 def _doubt(evidence: Evidence) -> str:
-    """Said only where there is some: what is beyond it has its range or what plucks alone make."""
+    """Said only where there is some: what is beyond it has its ± or what plucks alone make."""
     if evidence.strength >= limits.DECIDED:
         return ""
     if evidence.doubt < limits.WATCHED:
@@ -109,11 +108,20 @@ def _doubt(evidence: Evidence) -> str:
 
 _SENTENCES = {
     "decay": _decay,
-    "decay_low": _low,
+    "decay_low": _decay,
     "decay_high": _high,
     "brightness": _brightness,
     "astray_cents": _astray,
     "beat_db": _beat,
     "stretch": _stretch,
     "fallen": _fallen,
+}
+_UNMEASURED: Mapping[str, str] = {
+    "decay": "How long it rings against fresh could not be measured",
+    "decay_low": "How long it rings against fresh could not be measured",
+    "decay_high": "How fast its colour fades could not be measured",
+    "brightness": "Its brightness could not be measured",
+    "astray_cents": "Whether it is still even could not be measured",
+    "beat_db": "Whether it wavers could not be measured",
+    "stretch": "Its stiffness could not be measured",
 }

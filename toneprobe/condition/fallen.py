@@ -8,7 +8,7 @@ from toneprobe.condition.evidence import Evidence
 from toneprobe.measure.figure import Figure
 from toneprobe.session.reading import Reading, SweepReading
 
-THUD_STRENGTH = 2.0  # fallen and without ring: beyond argument
+THUD_STRENGTH = 2.0  # fallen and without ring: score 100
 
 
 def pitch_against_others(now: Reading, sweep: SweepReading) -> Figure:

@@ -44,7 +44,7 @@ def judge(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument: Ins
     rated = [spec.name for spec in instrument.strings if spec.name not in unscored]
     if not rated:
         conditions = tuple(unscored[spec.name] for spec in instrument.strings)
-        return Judgement(conditions, (*comparable.warnings, *_pluck_again(conditions)), None)
+        return Judgement(conditions, comparable.warnings, None)
     changes, curve = sweep_change(rated, sweep, fresh, comparable)
     noise = sweep_noise(list(changes.values()))
     common = common_cause(sweep, changes, fresh, instrument=instrument, noise=noise, curve=curve)
@@ -53,10 +53,10 @@ def judge(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument: Ins
         if spec.name in unscored:
             conditions.append(unscored[spec.name])
             continue
-        around = Surroundings(sweep, noise_around(changes[spec.name], list(changes.values())), common, instrument)
+        around = Surroundings(sweep, noise_around(changes[spec.name], list(changes.values())), common)
         conditions.append(judge_rated(sweep.readings[spec.name], fresh[spec.name], changes[spec.name], around))
     told = common_warnings(common, noise=noise, a4_hz=instrument.a4_hz)
-    return Judgement(tuple(conditions), (*comparable.warnings, *told, *_pluck_again(conditions)), common)
+    return Judgement(tuple(conditions), (*comparable.warnings, *told), common)
 
 
 def _unscored(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument: Instrument,
@@ -75,13 +75,5 @@ def _unscored(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument:
         elif now.note != baseline.reading.note:
             found[spec.name] = other_position_condition(now, baseline)
         elif now.sureness < DOUBTFUL:
-            found[spec.name] = doubtful_name_condition(now, baseline, instrument)
+            found[spec.name] = doubtful_name_condition(now, baseline)
     return found
-
-
-def _pluck_again(conditions) -> list[str]:
-    names = [c.string for c in conditions if c.verdict == "unsure"]
-    if not names:
-        return []
-    listed = names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
-    return [f"Measured, but not well enough to judge: pluck {listed} again, three times each, their neighbours damped."]

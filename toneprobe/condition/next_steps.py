@@ -1,38 +1,33 @@
-"""What the player does now. Advice only: the owner decides, and what is not the string goes to a technician."""
+"""What the player does now. Advice only: the owner decides, and what is not the string goes to a technician.
+
+No step names its string, so that strings with one step can be listed before it.
+"""
 
 from __future__ import annotations
-
-from collections.abc import Sequence
-
-from toneprobe.instrument import Instrument
 
 CAUTION = ("Wear eye protection, slacken it before you cut it, mind its ends, one string at a time, same material and gauge, never above "
            "its pitch. When in doubt, ask a harp technician.")
 ENOUGH_PLUCKS = 3
+ONCE_MORE = "Check once more before you spend money: pluck it again"
+DAMPED = "with its neighbours damped"
 
 
-def repluck(string: str, instrument: Instrument, times: str = "three times") -> str:
-    near = neighbours(string, instrument)
-    damped = f" with {' and '.join(near)} damped" if near else ""
-    return f"Pluck {string} {times} more{damped}"
-
-
-def dead_step(string: str, n_plucks: int, instrument: Instrument, *, set_aged: bool = False) -> str:
+def dead_step(n_plucks: int, *, set_aged: bool = False) -> str:
     """set_aged: most strings of the sweep lost their ring, so the room comes first."""
-    change = f"change it, two to three weeks before it matters, so that the new one has settled. {CAUTION}"
+    change = f"change it, two to three weeks before a concert, so that the new one has settled. {CAUTION}"
     if set_aged:
-        return f"First make sure that it is not the room (see the sweep's warnings); then {change}"
+        return f"First make sure that it is not the room (see the notes on this recording); then {change}"
     if n_plucks >= ENOUGH_PLUCKS:
         return f"{change[0].upper()}{change[1:]}"
-    return f"{repluck(string, instrument, 'twice')}; if it stays so, {change}"
+    return f"{ONCE_MORE}, twice, {DAMPED}. If it stays so, {change}"
 
 
-def false_step(string: str, kind: str, instrument: Instrument) -> str:
+def false_step(kind: str) -> str:
     if kind == "stretch":
         return ("Check in the log which string is on. If it is the wrong one, change it for one of the fitting's own material and gauge. "
                 f"{CAUTION}")
-    sympathy = "a neighbour's answer is no fault"
-    return f"{repluck(string, instrument)} ({sympathy}). If it still wavers, change it: no tuning helps a false string. {CAUTION}"
+    return (f"{ONCE_MORE}, three times, {DAMPED}, for a neighbour that answers is no fault. If it stays so, change it: no tuning helps a "
+            f"false string. {CAUTION}")
 
 
 def fallen_step(rung_out: bool) -> str:
@@ -41,16 +36,9 @@ def fallen_step(rung_out: bool) -> str:
     return "Check pedal or lever and the tuning pin, tune it, pluck it again. If the pin does not hold, show it to a harp technician."
 
 
-def watch_step(string: str, instrument: Instrument) -> str:
-    again = repluck(string, instrument)
-    return f"Watch it: {again[:1].lower()}{again[1:]} at the next sweep, and have a spare ready."
+def watch_step() -> str:
+    return f"Watch it: at the next sweep pluck it three times, {DAMPED}, and have a spare ready."
 
 
-def unsure_step(string: str, instrument: Instrument) -> str:
-    return f"{repluck(string, instrument)}, and let it ring."
-
-
-def neighbours(string: str, instrument: Instrument) -> Sequence[str]:
-    names = [spec.name for spec in instrument.strings]
-    place = names.index(string)
-    return [names[i] for i in (place - 1, place + 1) if 0 <= i < len(names)]
+def unsure_step() -> str:
+    return f"Pluck it three times more, {DAMPED}, and let it ring."

@@ -18,7 +18,6 @@ from toneprobe.condition.next_steps import dead_step, fallen_step, false_step, u
 from toneprobe.condition.reasons import case_reasons, sound_reasons, unsure_reasons
 from toneprobe.condition.sweep_noise import SweepNoise
 from toneprobe.condition.verdict import Condition
-from toneprobe.instrument import Instrument
 from toneprobe.measure.figure import Figure
 from toneprobe.session.reading import Reading, SweepReading
 
@@ -30,7 +29,6 @@ class Surroundings:
     sweep: SweepReading
     noise: SweepNoise  # of all other strings
     common: CommonCause
-    instrument: Instrument
 
 
 def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundings) -> Condition:
@@ -43,12 +41,24 @@ def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundi
         dead = Case(together(evidence), evidence, dead.could_tell)
     verdict = _verdict(dead, false)
     room_note = room_note if verdict != "sound" else []
-    reasons = _reasons(verdict, dead, false, Told(blamed, now.figures, fresh.figures))
+    told = Told(blamed, told_ring(blamed, dead, around.noise), enlarged(change.brightness, around.noise.brightness_scale))
+    reasons = _reasons(verdict, dead, false, told)
     return Condition(
         now.string, now.note, verdict, score(dead.strength), score(false.strength), now.n_plucks,
-        tuple(reasons + room_note), _next_step(verdict, dead, false, now, around),
-        now.figures, fresh.figures, _changes(change, against_others),
+        tuple(reasons + room_note), _next_step(verdict, (dead, false), now.n_plucks, around.common),
+        now.figures, fresh.figures, _changes(change, against_others, told),
     )
+
+
+def told_ring(change: Change, dead: Case, noise: SweepNoise) -> Figure:
+    """The one figure of the ring that people are told: of the lowest partials where these decided, else of all."""
+    is_low = any(one.kind == "decay_low" for one in dead.evidence)
+    return enlarged(change.decay.low if is_low else change.decay.all, noise.decay_scale)
+
+
+def enlarged(figure: Figure, scale: float) -> Figure:
+    """With the error that this sweep's noise gives."""
+    return replace(figure, se=scale * figure.se) if figure.known and figure.se is not None else figure
 
 
 def _verdict(dead: Case, false: Case) -> str:
@@ -81,30 +91,32 @@ def _less(figure: Figure, shared: float) -> Figure:
 
 def _reasons(verdict: str, dead: Case, false: Case, told: Told) -> list[str]:
     if verdict == "sound":
-        return sound_reasons(dead, false, told)
+        return sound_reasons(false, told)
     return unsure_reasons(dead, false, told) if verdict == "unsure" else case_reasons((dead, false), told)
 
 
-def _next_step(verdict: str, dead: Case, false: Case, now: Reading, around: Surroundings) -> str:
+def _next_step(verdict: str, cases: tuple[Case, Case], n_plucks: int, common: CommonCause) -> str:
+    dead, false = cases
     if verdict in ("dead", "watch") and dead.evidence and dead.evidence[0].kind == "fallen":
         return fallen_step(verdict == "dead")
-    instrument, set_aged = around.instrument, shared_loss(around.common.decay)
+    set_aged = shared_loss(common.decay)
     steps = {
-        "dead": lambda: dead_step(now.string, now.n_plucks, instrument, set_aged=set_aged),
-        "false": lambda: false_step(now.string, false.evidence[0].kind, instrument),
-        "watch": lambda: watch_step(now.string, instrument),
-        "unsure": lambda: unsure_step(now.string, instrument),
+        "dead": lambda: dead_step(n_plucks, set_aged=set_aged),
+        "false": lambda: false_step(false.evidence[0].kind),
+        "watch": watch_step,
+        "unsure": unsure_step,
         "sound": lambda: "",
     }
     return steps[verdict]()
 
 
-def _changes(change: Change, against_others: Figure) -> Mapping[str, Figure]:
+def _changes(change: Change, against_others: Figure, told: Told) -> Mapping[str, Figure]:
     return {
+        "ring": told.ring,
         "decay": change.decay.all,
         "decay_low": change.decay.low,
         "decay_high": change.decay.high,
-        "brightness": change.brightness,
+        "brightness": told.brightness,
         "astray_cents": change.series.astray_cents,
         "beat_db": change.ripple.depth_db,
         "stretch": change.series.stretch,

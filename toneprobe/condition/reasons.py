@@ -6,12 +6,25 @@ from collections.abc import Sequence
 
 from toneprobe import limits
 from toneprobe.condition.dead_score import Case
+from toneprobe.condition.doubt_words import (
+    BRIGHT,
+    is_too_wide,
+    is_unmeasured,
+    is_within_plucks,
+    percent_lost,
+    plus_minus,
+    shift_from,
+    shift_words,
+)
 from toneprobe.condition.evidence import Evidence
-from toneprobe.condition.evidence_words import Told, evidence_sentence, percent_lost, shift_words
+from toneprobe.condition.evidence_words import Told, evidence_sentence
+from toneprobe.measure.figure import Figure
 
 MOST_REASONS = 3
 SUPPORTS = 0.4  # strength from which a figure is worth naming beside the deciding one
 OF_THE_RING = ("decay", "decay_low")  # two views of one thing: only the stronger is told
+SEEN = 0.1  # log change that a reader of the table stops at
+HEALTHY = "within what two plucks of a healthy string differ by"
 
 
 def case_reasons(cases: Sequence[Case], told: Told) -> list[str]:
@@ -25,33 +38,58 @@ def case_reasons(cases: Sequence[Case], told: Told) -> list[str]:
     return [evidence_sentence(e, told) for e in chosen[:MOST_REASONS]]
 
 
-def sound_reasons(dead: Case, false: Case, told: Told) -> list[str]:
-    """What was found unchanged, and how finely that could be told."""
-    found, decay, astray = [], _ring(dead), told.change.series.astray_cents
-    if decay:
-        found.append(f"Rings as when fresh ({shift_words(decay.change)}; plucks alone make {percent_lost(2 * decay.se):.0f} %).")
+def sound_reasons(false: Case, told: Told) -> list[str]:
+    """What was found unchanged, and how finely that could be told; of a change that a reader sees, why the string is fine."""
+    astray = told.change.series.astray_cents
+    found = [*_ring_is_fine(told.ring), *_brightness_is_fine(told.brightness)]
     if astray.known:
-        found.append(f"Its partials lie where they lay, within {max(astray.value, 2.0 * astray.se):.1f} cents.")
+        found.append(f"Its partials lie where they lay, within {max(0.1, astray.value, 2.0 * astray.se):.1f} cents.")
     elif false.strength is None:
         found.append("Too few partials to tell whether it is true.")
     return found
 
 
+def _ring_is_fine(ring: Figure) -> list[str]:
+    if not ring.known:
+        return []
+    doubt = plus_minus(ring.value, ring.se)
+    if abs(ring.value) < SEEN and is_within_plucks(ring.value, ring.se):
+        return [f"Rings as when fresh ({doubt} %)."]
+    if is_within_plucks(ring.value, ring.se):
+        return [f"Rings as when fresh: {shift_words(ring.value)} ({doubt}) is {HEALTHY}."]
+    if ring.value < 0:
+        return [f"Rings {shift_from(ring.value, 'fresh')} ({doubt}): that is no wear; the room, the damping or the hand makes it."]
+    return [f"Rings {shift_from(ring.value, 'fresh')} ({doubt}): less than a careful listener notices."]
+
+
+def _brightness_is_fine(brightness: Figure) -> list[str]:
+    if not brightness.known or abs(brightness.value) < SEEN:
+        return []
+    doubt = plus_minus(brightness.value, brightness.se)
+    if is_within_plucks(brightness.value, brightness.se):
+        return [f"Sounds {shift_words(brightness.value, BRIGHT)} ({doubt}): {HEALTHY}."]
+    why = "it changes with the place and the strength of the pluck" if brightness.value > 0 else "that is no wear, but another pluck"
+    return [f"Sounds {shift_from(brightness.value, 'fresh', BRIGHT)} ({doubt}): {why}."]
+
+
 def unsure_reasons(dead: Case, false: Case, told: Told) -> list[str]:
     """Why a string is measured and yet not judged."""
     plucks = "one pluck" if told.change.n_now == 1 else f"{told.change.n_now} plucks"
-    decay, found = _ring(dead), []
-    if decay is None:
-        found.append(told.change.decay.all.reason or f"Its decay could not be compared from {plucks}.")
+    found = [] if told.ring.known else [told.change.decay.all.reason or f"Its decay could not be compared from {plucks}."]
     large = [e for case in (dead, false) for e in case.evidence if e.size >= limits.DECIDED and e.kind != "brightness"]
-    found.extend(evidence_sentence(e, told) for e in sorted(large, key=lambda e: -e.strength)[:1])
-    if decay and not dead.could_tell:
-        found.append(f"From {plucks} its ring is known only within {percent_lost(2 * decay.se):.0f} %, so a dead string might pass for a "
-                     "sound one.")
+    doubtful = sorted(large, key=lambda e: -e.strength)[:1]
+    found.extend(evidence_sentence(e, told) for e in doubtful)
+    if told.ring.known and not dead.could_tell:
+        found.extend(_ring_too_coarse(told.ring, doubtful, plucks))
     if not false.could_tell:
         found.append(f"From {plucks} its partials are not known finely enough, so a false string might pass for a true one.")
     return [f"{text[:1].upper()}{text[1:]}{'' if text.endswith('.') else '.'}" for text in found]
 
 
-def _ring(dead: Case) -> Evidence | None:
-    return next((e for e in dead.evidence if e.kind == "decay"), None)
+def _ring_too_coarse(ring: Figure, said: Sequence[Evidence], plucks: str) -> list[str]:
+    """Nothing where it was said already that the ring could not be measured."""
+    if any(e.kind in OF_THE_RING and is_unmeasured(e) for e in said):
+        return []
+    if is_too_wide(ring.se):
+        return [f"From {plucks} its ring could not be measured, so a dead string might pass for a fine one."]
+    return [f"From {plucks} its ring is known only within {percent_lost(2.0 * ring.se):.0f} %, so a dead string might pass for a fine one."]

@@ -5,13 +5,13 @@ from __future__ import annotations
 from toneprobe.baseline.fresh import Baseline
 from toneprobe.condition.next_steps import unsure_step
 from toneprobe.condition.verdict import Condition
-from toneprobe.instrument import Instrument, StringSpec
+from toneprobe.instrument import StringSpec
 from toneprobe.session.reading import Reading
 
 
 def unheard_condition(spec: StringSpec, fresh: Baseline | None) -> Condition:
     return Condition(spec.name, spec.note, "unheard", None, None, 0, ("It was not heard in this sweep.",),
-                     f"Pluck {spec.name} and add the recording to this sweep.", {}, fresh.figures if fresh else {})
+                     "Pluck it and add the recording to this sweep.", {}, fresh.figures if fresh else {})
 
 
 def settling_condition(now: Reading, fresh: Baseline | None) -> Condition:
@@ -33,8 +33,8 @@ def other_position_condition(now: Reading, fresh: Baseline) -> Condition:
                      "position, which is another string length.", "Sweep again in the tuning of the fresh sweep.")
 
 
-def doubtful_name_condition(now: Reading, fresh: Baseline, instrument: Instrument) -> Condition:
-    return _unscored(now, fresh, "unsure", f"It is not sure that this was {now.string}.", unsure_step(now.string, instrument))
+def doubtful_name_condition(now: Reading, fresh: Baseline) -> Condition:
+    return _unscored(now, fresh, "unsure", f"It is not sure that this was {now.string}.", unsure_step())
 
 
 def _unscored(now: Reading, fresh: Baseline | None, verdict: str, reason: str, step: str) -> Condition:

@@ -9,12 +9,13 @@ from toneprobe.measure.figure import Figure
 
 VERDICTS = ("false", "dead", "watch", "settling", "unsure", "unrated", "unheard", "sound")  # most pressing first
 
-# Keys of a condition's `changes`. Positive is worse in the first six.
+# Keys of a condition's `changes`. Positive is worse in the first seven.
 CHANGES = (
+    "ring",  # what people are told of the ring: decay or decay_low, whichever decided, with the error that the sweep's noise gives
     "decay",  # natural log of fresh over present decay time
     "decay_low",  # the same of the lower half of the partials
     "decay_high",  # and of the upper half
-    "brightness",  # natural log of fresh over present brightness, what all strings share removed
+    "brightness",  # natural log of fresh over present brightness, what all strings share removed; its error as that of ring
     "astray_cents",  # how far partials left the places that they had when fresh, rms
     "beat_db",  # ripple that was not there when fresh
     "stretch",  # natural log of present over fresh inharmonicity
@@ -30,7 +31,7 @@ class Condition:
     string: str
     note: str
     verdict: str  # one of VERDICTS
-    dead_score: float | None  # 0 as fresh … 100 beyond argument; None where it cannot be scored
+    dead_score: float | None  # 0 as fresh, 50 as large as is noticed and beyond doubt, 100 twice that; None where it cannot be scored
     false_score: float | None
     n_plucks: int
     reasons: tuple[str, ...]  # plain sentences, the deciding one first

@@ -1,0 +1,72 @@
+"""A change and its doubt in words. One kind of doubt everywhere: what stands after ± is two standard errors, by so much two plucks of one
+untouched string may differ. A change that is not known within a factor of `MOST_FACTOR` is no measurement, and no figure is given.
+"""
+
+from __future__ import annotations
+
+from math import exp, log
+
+from toneprobe import limits
+from toneprobe.condition.evidence import Evidence
+
+ERRORS_TOLD = 2.0  # standard errors after ±
+MOST_FACTOR = 4.0  # between the ends of ±: a ring known only between a half and twice is not known
+MOST_CENTS = limits.ASTRAY_GROSS_CENTS  # after ±: a gross fault could hide in it
+MOST_DB = 4.0
+MOST_SHOWN = 99.0  # "100 % shorter" would be no string at all
+
+RING, BRIGHT = ("shorter", "longer", "long"), ("duller", "brighter", "bright")  # less, more, as much
+LOG_KINDS = ("decay", "decay_low", "decay_high", "brightness", "stretch")  # natural logs of a ratio
+
+
+def percent_lost(change: float) -> float:
+    """Percent lost for a log change: 0.69 gives 50."""
+    return min(MOST_SHOWN, 100.0 * (1.0 - exp(-change)))
+
+
+def plus_minus(change: float, se: float) -> str:
+    """ "± 12", in per cent of fresh, of a log change of fresh over now; as `report.words` writes it beside the same change."""
+    return f"± {max(1, round(100.0 * ERRORS_TOLD * se * exp(-change)))}"
+
+
+def shift_words(change: float, words: tuple[str, str, str] = RING) -> str:
+    """ "8 % longer", "2.4 times as long"; never more than all of it."""
+    less, more, as_much = words
+    if _is_multiple(change):
+        return f"{exp(-change):.1f} times as {as_much}"
+    return f"{abs(percent_lost(change)):.0f} % {less if change > 0 else more}"
+
+
+def shift_from(change: float, past: str, words: tuple[str, str, str] = RING) -> str:
+    """ "8 % longer than fresh", "2.4 times as long as fresh"."""
+    return f"{shift_words(change, words)} {'as' if _is_multiple(change) else 'than'} {past}"
+
+
+def _is_multiple(change: float) -> bool:
+    """More than twice as much as when fresh: "130 % longer" is easily misread."""
+    return change < -log(2.0)
+
+
+def is_within_plucks(change: float, se: float) -> bool:
+    """Whether two plucks of an untouched string may differ by so much."""
+    return abs(change) <= ERRORS_TOLD * se
+
+
+def is_too_wide(se: float) -> bool:
+    """Whether a log change with that error is no measurement."""
+    return 2.0 * ERRORS_TOLD * se > log(MOST_FACTOR)
+
+
+def is_unmeasured(evidence: Evidence) -> bool:
+    """Whether a figure's doubt is so large that to name the figure would mislead. What is beyond doubt all the same is measured."""
+    if evidence.doubt >= limits.DECIDED or evidence.se is None:
+        return False
+    if evidence.kind in LOG_KINDS:
+        return is_too_wide(evidence.se) or abs(evidence.change) > log(MOST_FACTOR)
+    most = {"astray_cents": MOST_CENTS, "beat_db": MOST_DB}.get(evidence.kind)
+    return most is not None and ERRORS_TOLD * evidence.se > most
+
+
+def why_unmeasured(n_plucks: int) -> str:
+    """The reason, as the end of a sentence."""
+    return "one pluck tells it too coarsely" if n_plucks == 1 else f"its {n_plucks} plucks differ too much, or too few partials were heard"
