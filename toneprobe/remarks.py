@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import re
+from collections.abc import Iterable, Mapping, Sequence
 
 from toneprobe.audio import Recording
 from toneprobe.identify import Identification
@@ -26,8 +27,36 @@ def listed(items: Sequence[str], most: int = LONGEST_LIST) -> str:
     return shown[0] if len(shown) == 1 else f"{', '.join(shown[:-1])} and {shown[-1]}"
 
 
+def rang_along(remarks: Iterable[str]) -> Mapping[str, str]:
+    """What kept plucks from being used, from the remarks on a recording: string that was plucked, to the string that rang along."""
+    found: dict[str, str] = {}
+    for text in remarks:
+        if told := ALONG.fullmatch(text):
+            found |= dict.fromkeys(PLUCKED.findall(told[2]), told[1])
+        elif told := AT_ONCE_BEFORE.match(text):
+            found.setdefault(told[1], told[2])
+    return found
+
+
+AT_ONCE = re.compile(r"(.+?) and (.+) sound at once")  # as `identify` gives its reason
+ALONG = re.compile(r"Left out, because (.+?) rang along: (.*)\.")
+PLUCKED = re.compile(r"(?:^|, )(.+?) at [0-9.]+ s(?: and [0-9.]+ s)*")
+AT_ONCE_BEFORE = re.compile(r"Left out, because (.+?) and (.+?) sound at once: ")  # as books say that were written earlier
+
+
 def _left_out(identification: Identification) -> list[str]:
-    times: dict[str, list[str]] = {}
+    along: dict[str, dict[str, list[str]]] = {}
+    others: dict[str, list[str]] = {}
     for one in identification.rejected:
-        times.setdefault(one.reason, []).append(f"{one.span.onset_s:.1f} s")
-    return [f"Left out, because {reason}: the sound{'s' if len(at) > 1 else ''} at {listed(at)}." for reason, at in times.items()]
+        at = f"{one.span.onset_s:.1f} s"
+        if both := AT_ONCE.fullmatch(one.reason):
+            along.setdefault(both[2], {}).setdefault(both[1], []).append(at)
+        else:
+            others.setdefault(one.reason, []).append(at)
+    told = [f"Left out, because {other} rang along: {_with_times(plucked)}." for other, plucked in along.items()]
+    return told + [f"Left out, because {reason}: the sound{'s' if len(at) > 1 else ''} at {listed(at)}." for reason, at in others.items()]
+
+
+def _with_times(plucked: Mapping[str, Sequence[str]]) -> str:
+    """ "1D at 10.8 s, 1B at 14.1 s and 15.2 s": every string, for each is told of it in its own row."""
+    return ", ".join(f"{name} at {' and '.join(at)}" for name, at in plucked.items())

@@ -58,8 +58,9 @@ def test_what_it_means_comes_first(told, kind, meaning):
     assert sentence_of(kind, told).startswith(meaning)
 
 
-@pytest.mark.parametrize(("kind", "said"), [("decay", "50 % shorter than fresh (± 5)."), ("decay_low", "50 % shorter than fresh (± 5)."),
-                                            ("brightness", "33 % duller than fresh (± 13)."), ("stretch", "1.60 times as stiff as when fresh (± 0.16)")])
+@pytest.mark.parametrize(("kind", "said"), [
+    ("decay", "50 % shorter than fresh (± 5)."), ("decay_low", "50 % shorter than fresh (± 5)."),
+    ("brightness", "33 % duller than fresh (± 13)."), ("stretch", "1.60 times as stiff as when fresh (± 0.16)")])
 def test_after_plus_minus_stand_two_errors(told, kind, said):
     """Derived here: half of fresh known to 0.05 in the logarithm is 0.5 ± 2·0.05·0.5; 0.67 ± 2·0.1·0.67; 1.6 ± 2·0.05·1.6."""
     assert said in sentence_of(kind, told)
@@ -115,7 +116,7 @@ def test_a_ring_that_could_not_be_measured_is_said_once(told):
 @pytest.mark.parametrize(("moved_cents", "is_told"), [(12.0, True), (-12.0, True), (1.0, False)])
 def test_tuning_is_ruled_out_where_the_pitch_moved_too(told, moved_cents, is_told):
     moved = replace(told, change=replace(told.change, series=replace(told.change.series, pitch_cents=Figure(moved_cents, 0.5))))
-    assert ("tuning cannot mend that" in sentence_of("astray_cents", moved)) == is_told
+    assert ("tuning cannot bring its partials together" in sentence_of("astray_cents", moved)) == is_told
     assert "tuning" not in sentence_of("astray_cents", moved, doubt=0.5)
 
 

@@ -13,6 +13,7 @@ from xml.etree import ElementTree
 import matplotlib.colors
 import numpy as np
 import pytest
+from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.patches import PathPatch
 
 from toneprobe.condition import VERDICTS
@@ -66,10 +67,32 @@ def test_marks_are_those_of_the_verdicts(view, harp_axes):
         assert line.get_marker() == MARKERS[verdict]
 
 
-def test_lines_of_doubt_reach_two_errors_either_way(view, harp_axes):
-    one = find_string_view(view, "5G")
-    ends = next(ends for ends in segments(harp_axes[1]) if ends[0][0] == one.place and ends[1][0] == one.place)
-    assert [end[1] for end in ends] == pytest.approx([100 * (one.ring.value - 2 * one.ring.se), 100 * (one.ring.value + 2 * one.ring.se)])
+def test_the_zone_is_what_plucks_alone_make_of_a_string_as_fresh(view, harp_axes):
+    """Two errors either way of the logarithm about 100 % (derived here): a dead string's mark lies outside, a fine one's inside."""
+    zone = next(part for part in harp_axes[1].patches if part.get_label() == "plucks alone").get_path()
+    for one in (one for one in view.strings if one.ring.known):
+        heights = [y for x, y in zone.vertices if abs(x - one.place) <= 0.5 + 1e-9 and y > 0]
+        share = math.exp(2 * one.ring.se / one.ring.value)
+        assert any(y == pytest.approx(100 / share) for y in heights) and any(y == pytest.approx(100 * share) for y in heights)
+        if one.verdict in ("dead", "sound"):
+            assert zone.contains_point((one.place + 0.01, 100 * one.ring.value)) == (one.verdict == "sound")
+
+
+def test_every_string_is_named_under_its_ring_and_brightness(view, harp_axes):
+    for axes in harp_axes[1:3]:
+        names = {text.get_text(): text.get_position()[0] for text in axes.texts if text.get_text() in {one.name for one in view.strings}}
+        assert names == {one.name: one.place for one in view.strings}
+    assert "plucks alone make this much" in " ".join(texts(harp_axes[1]))
+
+
+def test_a_phone_s_labels_stand_clear_of_each_other(view):
+    figure = tall_harp_picture(view)
+    renderer = FigureCanvasAgg(figure).get_renderer()
+    for axes in figure.axes[1:3]:
+        boxes = [text.get_window_extent(renderer) for text in axes.texts if text.get_text().isdigit()]
+        assert len(boxes) >= 4  # 50 and 100 above and below
+        assert not any(one.overlaps(other) for place, one in enumerate(boxes) for other in boxes[:place])
+    assert {one.name for one in view.strings} <= set(texts(figure.axes[0]))
 
 
 def pieces(part):
@@ -101,13 +124,13 @@ def test_c_and_f_carry_their_names_and_colours(harp_axes):
     assert red > 2 * max(green, blue)
 
 
-def test_each_string_that_is_not_sound_is_named_at_its_head(view, harp_axes):
+def test_each_string_that_is_not_fine_is_named_at_its_head(view, harp_axes):
     named = {f"{one.name} {one.verdict}" for one in view.strings if one.verdict != "sound"}
     assert named == {text for text in texts(harp_axes[0]) if " " in text}
 
 
 def test_legend_has_the_verdicts_that_occur(harp_axes):
-    assert texts(harp_axes[3]) == ["false", "dead", "watch", "settling", "unsure", "unheard", "sound"]
+    assert texts(harp_axes[3]) == ["false", "dead", "watch", "settling", "unsure", "unheard", "fine"]
 
 
 def test_tall_picture_holds_the_same_points(view):

@@ -49,11 +49,11 @@ def test_comparison_counts_and_measures(view, after):
     assert compared.headline == ("1 string that wanted changing no longer does, 2 strings still likely want changing, "
                                  "1 string likely wants changing that did not before.")
     five = next(one for one in compared.strings if one.name == "5G")
-    assert five.words == "dead, now sound"
+    assert five.words == "dead, now fine"
     assert five.new_fitting.startswith("Since 20 May 2025: wire")
     assert five.ring.value == pytest.approx(1 / 0.52)  # derived: from 52 % of fresh back to fresh
     assert [one.name for one in compared.moved] == ["4A", "5G"]
-    assert "Dead, now sound." in comparison_page(compared)
+    assert "Dead, now fine." in comparison_page(compared)
 
 
 def test_comparison_goes_from_the_earlier_to_the_later(view, after):
@@ -82,7 +82,7 @@ def test_a_life_has_its_chapters_newest_first(after):
         "Since 20 May 2025", "20 April 2023 to 20 May 2025", "2 February 2019 to 20 April 2023"]
     assert [chapter.age for chapter in life.chapters] == ["on for 42 days", "was on for 25 months", "was on for 50 months"]
     assert [len(chapter.points) for chapter in life.chapters] == [0, 25, 0]
-    assert life.headline == "5G is sound; 3 strings on record, 25 sweeps."
+    assert life.headline == "5G is fine; 3 strings on record, 25 sweeps."
     assert "No sweep heard this string." in life_page(life)
 
 

@@ -47,13 +47,14 @@ def test_every_string_once_in_its_octave(view):
 
 def test_a_row_says_what_the_view_says(view):
     row = next(line for line in printed(condition_table(view)).splitlines() if line.strip().startswith("5G"))
-    assert row.split() == ["5G", "G♭2", "dead", "−48", "%", "±", "3", "−30", "%", "±", "5", "+1.8", "±", "0.3", "2"]
+    assert row.split() == ["5G", "G♭2", "dead", "−48", "%", "±", "6", "−30", "%", "±", "10", "+1.8", "±", "0.6", "2"]
 
 
 def test_headline_then_list_then_table_then_cautions(view):
     text = report(view)
-    parts = ["sweep of 3 May 2025", view.headline, "False: 2C. Dead: 5G, 6D.", view.left_open, "Note: A hum", "worst first",
-             "5G (G♭2)  dead", "Next: Change the string.", "Not heard: 0G", "Octave 0", "Before you change a string"]
+    parts = ["sweep of 3 May 2025", view.headline, "False: 2C. Dead: 5G, 6D.", view.left_open, "Note: A hum", "Needs attention: false",
+             "2C (C♭6)  false", "5G (G♭2)  dead", "Next for 5G, 6D:", "Change the string.", "Not heard: 0G", "Octave 0",
+             "After ± stands", "Before you change a string"]
     assert [text.index(part) for part in parts] == sorted(text.index(part) for part in parts)
 
 
@@ -72,7 +73,7 @@ def test_names_are_not_markup(hostile_view):
 def test_a_terminal_that_knows_only_ascii_is_served(view):
     text = report(view, encoding="ascii")
     assert "Gb2" in text
-    assert "-48 % +/- 3" in text
+    assert "-48 % +/- 6" in text
 
 
 def test_without_cautions_where_none_are_due(facts):
@@ -104,8 +105,8 @@ def test_terminal_csv_and_page_say_the_same(view):
     assert view.headline in terminal and view.headline in page
     for one in view.strings:
         assert rows[one.name]["verdict"] == one.verdict
-        assert f"{one.name} {one.note} {one.verdict} " in terminal
-        assert f"{one.name} {one.note} {one.verdict} " in page
+        assert f"{one.name} {one.note} {one.word} " in terminal
+        assert f"{one.name} {one.note} {one.word} " in page
     assert len(view.attention) == 8
     for one in view.attention:
         row = rows[one.name]

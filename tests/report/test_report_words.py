@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 
 import pytest
@@ -16,12 +17,15 @@ from toneprobe.report.words import (
     left_open,
     named,
     note_text,
+    order_text,
+    plain_reason,
     plain_text,
     ring_phrase,
     sentence,
     signed,
     sureness_text,
     told_change,
+    why_fine,
 )
 
 UNKNOWN = Figure(None, reason="not measured")
@@ -64,10 +68,10 @@ def test_notes_are_written_as_musicians_do(note, expected):
 
 
 @pytest.mark.parametrize(("change", "expected"), [
-    (Figure(0.59, 0.06), "−41 % ± 6"),
-    (Figure(1.30, 0.02), "+30 % ± 2"),
+    (Figure(0.59, 0.06), "−41 % ± 12"),
+    (Figure(1.30, 0.02), "+30 % ± 4"),
     (Figure(0.98, 0.03), "as fresh"),  # within two errors of 1, and a quarter would have been seen
-    (Figure(0.80, 0.15), "−20 % ± 15"),  # within the doubt, but the doubt is too large to call it fresh
+    (Figure(0.80, 0.15), "−20 % ± 30"),  # within the doubt, but the doubt is too large to call it fresh
     (Figure(0.5), "−50 %"),
     (UNKNOWN, "–"),
 ])
@@ -77,7 +81,30 @@ def test_a_change_is_said_with_its_doubt(change, expected):
 
 def test_a_string_that_is_not_judged_is_never_called_fresh():
     small = Figure(0.98, 0.03)
-    assert [told_change(verdict, small) for verdict in ("sound", "watch", "unsure", "settling")] == ["as fresh"] * 2 + ["−2 % ± 3"] * 2
+    assert [told_change(verdict, small) for verdict in ("sound", "watch", "unsure", "settling")] == ["as fresh"] * 2 + ["−2 % ± 6"] * 2
+
+
+@pytest.mark.parametrize(("ring", "brightness", "expected"), [
+    (Figure(0.98, 0.02), UNKNOWN, ""),  # shown as fresh: nothing to explain
+    (Figure(0.80, 0.15), Figure(1.0, 0.02), "Within what plucks differ by."),
+    (Figure(1.0, 0.02), Figure(1.43, 0.18), "No wear: longer or brighter."),
+    (Figure(0.78, 0.08), Figure(1.43, 0.18), "Too small a change to count."),
+])
+def test_a_fine_string_s_row_says_why_its_change_is_none(ring, brightness, expected):
+    assert why_fine(ring, brightness) == expected
+
+
+def test_the_order_is_said():
+    assert order_text(["dead", "watch", "dead"]) == "dead first, then watch, the clearest first in each"
+    assert order_text(["watch", "dead", "false"]) == "false first, then dead, then watch, the clearest first in each"
+    assert order_text(["dead"]) == "the clearest first"
+
+
+def test_the_measurement_s_own_terms_stay_out():
+    for reason in ("no beat: one mode and something else beside it", "no beat: two slopes, no full beat", "too short to hear a glide",
+                   "only 3 partials could be followed, too few for the inharmonicity"):
+        assert not re.search("mode|slope|glide|inharmonicity|beat", plain_reason(reason))
+    assert plain_reason("the pluck is too short for its brightness") == "the pluck is too short for its brightness"
 
 
 def test_phrases_are_silent_where_nothing_is_sure():
@@ -88,9 +115,11 @@ def test_phrases_are_silent_where_nothing_is_sure():
     assert bright_phrase(Figure(1.0, 0.02)) == "as bright as fresh"
 
 
-def test_sureness_names_score_and_plucks():
-    assert sureness_text("dead", 93.0, 2) == "beyond argument, 93 of 100, from 2 plucks"
-    assert sureness_text("false", 55.0, 1) == "likely, 55 of 100, one pluck only"
+def test_sureness_is_calm_and_names_the_plucks():
+    """Score 50 names a string, 100 is twice that; a single pluck may be a slip of the hand."""
+    assert [sureness_text("dead", score, 2) for score in (51.0, 75.0, 100.0)] == [
+        "likely, from 2 plucks", "sure, from 2 plucks", "very sure, from 2 plucks"]
+    assert sureness_text("false", 100.0, 1) == "likely, from one pluck only"
     assert sureness_text("sound", 3.0, 3) == "from 3 plucks"
     assert sureness_text("unheard", None, 0) == ""
 

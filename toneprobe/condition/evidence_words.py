@@ -56,7 +56,7 @@ def _astray(evidence: Evidence, told: Told) -> str:
     gone = [k for k, share in told.change.series.lost if share >= 0.5][:3]
     lost = f" Partial {' and '.join(map(str, gone))} {'is' if len(gone) == 1 else 'are'} no longer near its place." if gone else ""
     claim = "is" if evidence.strength >= limits.DECIDED else "may be"
-    return (f"It {claim} uneven at some place: its partials have moved by {evidence.change:.1f} cents against each other since it was "
+    return (f"It {claim} uneven at some place: its partials have moved against each other, by {evidence.change:.1f} cents since it was "
             f"fresh.{_doubt(evidence) or _alone(evidence.se, 'cents')}{lost}{_no_tuning(evidence, told)}")
 
 
@@ -65,7 +65,7 @@ def _no_tuning(evidence: Evidence, told: Told) -> str:
     pitch = told.change.series.pitch_cents
     if evidence.strength < limits.DECIDED or not pitch.known or abs(pitch.value) < PITCH_MOVED_CENTS:
         return ""
-    return " Its pitch moved too, but that is not the reason: its partials moved against each other, and tuning cannot mend that."
+    return " Its pitch moved too, but that is not the reason: tuning cannot bring its partials together again."
 
 
 def _beat(evidence: Evidence, told: Told) -> str:

@@ -8,13 +8,13 @@ from __future__ import annotations
 CAUTION = ("Wear eye protection, slacken it before you cut it, mind its ends, one string at a time, same material and gauge, never above "
            "its pitch. When in doubt, ask a harp technician.")
 ENOUGH_PLUCKS = 3
-ONCE_MORE = "Check once more before you spend money: pluck it again"
-DAMPED = "with its neighbours damped"
+ONCE_MORE = "Check once more before you spend money: pluck again"
+DAMPED = "with the neighbours damped"
 
 
 def dead_step(n_plucks: int, *, set_aged: bool = False) -> str:
     """set_aged: most strings of the sweep lost their ring, so the room comes first."""
-    change = f"change it, two to three weeks before a concert, so that the new one has settled. {CAUTION}"
+    change = f"change the string two to three weeks before a concert, so that the new one has settled. {CAUTION}"
     if set_aged:
         return f"First make sure that it is not the room (see the notes on this recording); then {change}"
     if n_plucks >= ENOUGH_PLUCKS:
@@ -26,8 +26,8 @@ def false_step(kind: str) -> str:
     if kind == "stretch":
         return ("Check in the log which string is on. If it is the wrong one, change it for one of the fitting's own material and gauge. "
                 f"{CAUTION}")
-    return (f"{ONCE_MORE}, three times, {DAMPED}, for a neighbour that answers is no fault. If it stays so, change it: no tuning helps a "
-            f"false string. {CAUTION}")
+    return (f"{ONCE_MORE}, three times, {DAMPED}, for a neighbour that answers is no fault. If it stays so, change the string: no "
+            f"tuning helps a false one. {CAUTION}")
 
 
 def fallen_step(rung_out: bool) -> str:
@@ -37,8 +37,8 @@ def fallen_step(rung_out: bool) -> str:
 
 
 def watch_step() -> str:
-    return f"Watch it: at the next sweep pluck it three times, {DAMPED}, and have a spare ready."
+    return f"Watch: at the next sweep pluck three times, {DAMPED}, and have a spare ready."
 
 
 def unsure_step() -> str:
-    return f"Pluck it three times more, {DAMPED}, and let it ring."
+    return f"Pluck three times more, {DAMPED}, and let it ring."

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from toneprobe.baseline.fresh import Baseline
 from toneprobe.condition.next_steps import unsure_step
 from toneprobe.condition.verdict import Condition
@@ -12,6 +14,16 @@ from toneprobe.session.reading import Reading
 def unheard_condition(spec: StringSpec, fresh: Baseline | None) -> Condition:
     return Condition(spec.name, spec.note, "unheard", None, None, 0, ("It was not heard in this sweep.",),
                      "Pluck it and add the recording to this sweep.", {}, fresh.figures if fresh else {})
+
+
+def left_out_condition(condition: Condition, other: str) -> Condition:
+    """The same of a string whose plucks were left out, all or some, because another string rang along: that is said, with its remedy."""
+    if condition.verdict == "unheard":
+        return replace(condition, reasons=(f"It was heard, but {other} rang along.",), next_step=f"Damp {other} and pluck it again.")
+    if condition.verdict != "unsure":
+        return condition
+    reason = f"A pluck of it was left out, because {other} rang along: damp {other} too when you pluck it again."
+    return replace(condition, reasons=(*condition.reasons, reason))
 
 
 def settling_condition(now: Reading, fresh: Baseline | None) -> Condition:

@@ -24,7 +24,7 @@ from toneprobe.retelling import retell
 from toneprobe.session import PartialReading, Reading
 
 COMPARED = ("t60_s", "cents_off", "centroid_hz", "centroid_partials_hz")  # figures that a comparison shows
-SHOWN_CHANGES = ("decay", "decay_low", "brightness")  # changes behind ring and brightness in a history
+SHOWN_CHANGES = ("ring", "decay", "decay_low", "brightness")  # changes behind ring and brightness in a history
 N_TOLD = 5  # of the strings that need attention, the worst
 
 

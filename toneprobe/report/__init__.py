@@ -1,6 +1,7 @@
 """What people look at and listen to. Nothing here measures; everything passes through one frozen value, `view.SweepView`.
 
-    words.py      the words that all outputs share: verdicts, headlines, changes, dates, notes, cautions
+    glossary.py   the words of the trade as people read them: verdicts, remedies, cautions
+    words.py      the sentences that all outputs share: headlines, changes, notes
     series.py     numbers ready to be drawn: partials now and fresh, changes against fresh, history over months
     rows.py       the figures of one string as lines of a table: now, fresh, change
     attention.py  what comes first, and what was not judged

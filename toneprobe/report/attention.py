@@ -1,4 +1,4 @@
-"""Which strings come first: what wants doing, worst first, and what could not be judged."""
+"""Which strings come first: what wants doing, worst first, what is to be done with them, and what could not be judged."""
 
 from __future__ import annotations
 
@@ -6,13 +6,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from toneprobe.condition import VERDICTS
-from toneprobe.report.words import CHANGE_VERDICTS, NOT_JUDGED, REMEDIES, STAND_IN
+from toneprobe.report.glossary import LEFT_OUT, NEEDS_ATTENTION, NOT_JUDGED, OPEN_STATES, REMEDIES
 
 if TYPE_CHECKING:
     from toneprobe.report.view import StringView
-
-NEEDS_ATTENTION = (*CHANGE_VERDICTS, "watch")
 
 
 @dataclass(frozen=True)
@@ -25,18 +22,49 @@ class NotJudged:
     remedy: str
 
 
+@dataclass(frozen=True)
+class SharedStep:
+    """One next step, given once for all strings that it concerns."""
+
+    strings: tuple[StringView, ...]
+    text: str
+
+    @property
+    def names(self) -> str:
+        return ", ".join(one.name for one in self.strings)
+
+
 def worst_first(strings: Iterable[StringView]) -> tuple[StringView, ...]:
-    """False and dead strings by their worse score, then those to watch; equals from the top of the harp down."""
+    """False, then dead, then those to watch, each by its score; equals from the top of the harp down."""
     return tuple(sorted((one for one in strings if one.verdict in NEEDS_ATTENTION), key=_pressing))
 
 
+def shared_steps(attention: Iterable[StringView]) -> tuple[SharedStep, ...]:
+    """The next steps in the order of their first strings."""
+    steps: dict[str, list[StringView]] = {}
+    for one in attention:
+        if one.next_step:
+            steps.setdefault(one.next_step, []).append(one)
+    return tuple(SharedStep(tuple(strings), text) for text, strings in steps.items())
+
+
 def not_judged(strings: Iterable[StringView]) -> tuple[NotJudged, ...]:
-    """Groups of strings without a verdict on their state: stand-ins, then in the order of `condition.VERDICTS`."""
-    strings = tuple(strings)
-    groups = [(state, tuple(one for one in strings if one.state == state)) for state in (STAND_IN, *VERDICTS) if state in NOT_JUDGED]
-    return tuple(NotJudged(group[0].verdict, NOT_JUDGED[state], group, REMEDIES[state]) for state, group in groups if group)
+    """Groups of strings without a verdict on their state, in the order of `words.OPEN_STATES`; those left out by what rang along."""
+    groups: dict[tuple[str, str], list[StringView]] = {}
+    for one in strings:
+        if one.state in NOT_JUDGED:
+            groups.setdefault((one.state, one.left_out_by), []).append(one)
+    ordered = sorted(groups, key=lambda group: OPEN_STATES.index(group[0]))
+    return tuple(_group(state, other, tuple(groups[state, other])) for state, other in ordered)
 
 
-def _pressing(one: StringView) -> tuple[bool, float, int]:
-    worse = max(one.condition.dead_score or 0.0, one.condition.false_score or 0.0)
-    return one.verdict not in CHANGE_VERDICTS, -worse, one.place
+def _group(state: str, other: str, strings: tuple[StringView, ...]) -> NotJudged:
+    words = f"heard, but {other} rang along" if state == LEFT_OUT else NOT_JUDGED[state]
+    return NotJudged(strings[0].verdict, words, strings, REMEDIES[state].format(other))
+
+
+def _pressing(one: StringView) -> tuple[int, float, int]:
+    condition = one.condition
+    scores = {"false": (condition.false_score,), "dead": (condition.dead_score,)}.get(
+        one.verdict, (condition.dead_score, condition.false_score))
+    return NEEDS_ATTENTION.index(one.verdict), -max(score or 0.0 for score in scores), one.place

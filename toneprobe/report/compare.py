@@ -13,9 +13,10 @@ from toneprobe.condition import Condition
 from toneprobe.errors import UsageError
 from toneprobe.measure.figure import Figure
 from toneprobe.report.fitting_words import fitting_line
+from toneprobe.report.glossary import CHANGE_VERDICTS, NOT_JUDGED, verdict_word
 from toneprobe.report.series import BRIGHTNESS, UNKNOWN, ratio
 from toneprobe.report.view import StringView, SweepView
-from toneprobe.report.words import CHANGE_VERDICTS, NOT_JUDGED, count_of
+from toneprobe.report.words import count_of
 
 
 @dataclass(frozen=True)
@@ -30,7 +31,7 @@ class ComparedString:
     brightness: Figure  # ratio after/before
     pitch_cents: Figure  # after − before
     new_fitting: str  # the log's line of a string put on between the sweeps, "" where none was
-    words: str  # "dead, now sound"
+    words: str  # "dead, now fine"
 
 
 @dataclass(frozen=True)
@@ -84,7 +85,7 @@ def _new_fitting(after: StringView | None, span: tuple[date, date]) -> str:
 
 
 def _words(before: StringView | None, after: StringView | None) -> str:
-    was, now = (one.verdict if one else "" for one in (before, after))
+    was, now = (verdict_word(one.verdict) if one else "" for one in (before, after))
     return "" if was == now else f"{was or 'not on the harp'}, now {now or 'not on the harp'}"
 
 

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from datetime import date
 
 from toneprobe.book.entries import Fitting
 from toneprobe.days import day_text
 from toneprobe.fittings import WITHDRAWN, Correction
+from toneprobe.instrument import StringSpec
 
 ISO_DAY = re.compile(r"\b\d{4}-\d{2}-\d{2}\b")
 FIELD_WORDS = {"fitted_on": "put on", "removed_on": "came off", "gauge_mm": "gauge in mm", "why_removed": "why it came off",
@@ -19,6 +21,14 @@ def fitting_line(one: Fitting) -> str:
     kind = ", ".join(part for part in (one.material, f"{one.gauge_mm:g} mm" if one.gauge_mm else None, one.supplier, one.batch) if part)
     parts = [kind or "material not noted", "a stand-in" if one.is_stand_in else "", _end(one), one.note]
     return f"{fitting_span(one)}: {'; '.join(part for part in parts if part)}."
+
+
+def material_words(fittings: Sequence[Fitting], spec: StringSpec | None, *, on: date) -> str:
+    """What to order for a position, of the string that is on: "gut, 1.02 mm"; "" where neither the log nor the instrument knows."""
+    known = [one for one in fittings if not one.is_stand_in and (one.removed_on is None or one.removed_on > on)]
+    material = next((one.material for one in reversed(known) if one.material), spec and spec.material)
+    gauge_mm = next((one.gauge_mm for one in reversed(known) if one.gauge_mm), spec and spec.gauge_mm)
+    return ", ".join(part for part in (material, f"{gauge_mm:g} mm" if gauge_mm else "") if part)
 
 
 def correction_words(one: Correction) -> str:

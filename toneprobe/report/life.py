@@ -10,9 +10,10 @@ from toneprobe.book.entries import Fitting
 from toneprobe.days import day_text
 from toneprobe.instrument import StringSpec
 from toneprobe.report.fitting_words import fitting_line
+from toneprobe.report.glossary import STAND_IN, verdict_word
 from toneprobe.report.series import HistoryPoint
 from toneprobe.report.view import StringView, SweepView, find_string_view
-from toneprobe.report.words import STAND_IN, count_of
+from toneprobe.report.words import count_of
 
 
 @dataclass(frozen=True)
@@ -60,10 +61,10 @@ def _state(one: StringView, day: date) -> str:
     """How the string stands; a string that went on after that day has not been heard yet."""
     latest = one.fittings[-1].fitted_on if one.fittings else None
     if latest is not None and latest > day:
-        return f"{one.name} has a new string since {day_text(latest)}, not swept yet; the one before was {one.verdict}"
+        return f"{one.name} has a new string since {day_text(latest)}, not swept yet; the one before was {verdict_word(one.verdict)}"
     if one.state == STAND_IN:
         return f"{one.name} carries a stand-in"
-    return f"{one.name} is {one.verdict}" if one.verdict != "unrated" else f"{one.name} has no fresh baseline"
+    return f"{one.name} is {verdict_word(one.verdict)}" if one.verdict != "unrated" else f"{one.name} has no fresh baseline"
 
 
 def months_between(first: date, last: date) -> int:

@@ -28,6 +28,7 @@ from toneprobe.measure.figure import Figure
 from toneprobe.report.compare import ComparisonView
 from toneprobe.report.figures import harp_picture, inline_svg, season_picture, tall_harp_picture
 from toneprobe.report.fitting_words import fitting_line
+from toneprobe.report.glossary import CAUTIONS, CHANGE_VERDICTS, MEANINGS, PARTIALS, PLUS_MINUS, WORDS_HERE, verdict_word
 from toneprobe.report.life import LifeView
 from toneprobe.report.marks import mark_svg, mark_symbols
 from toneprobe.report.panels import anchor, panels
@@ -35,17 +36,7 @@ from toneprobe.report.picture_words import harp_words
 from toneprobe.report.season import SeasonView
 from toneprobe.report.technician import TechnicianView
 from toneprobe.report.view import SweepView
-from toneprobe.report.words import (
-    CAUTIONS,
-    CHANGE_VERDICTS,
-    MEANINGS,
-    PARTIALS,
-    change_text,
-    first_sentence,
-    sentence,
-    signed,
-    told_change,
-)
+from toneprobe.report.words import capital, change_text, sentence, signed, told_change
 
 _BEFORE_UNIT = re.compile(r"(?<=\d) (?=(?:%|s|Hz|cents|dB|×|±)(?![A-Za-z]))|(?<=±) (?=\d)")
 
@@ -103,8 +94,8 @@ def _environment() -> Environment:
     environment = Environment(loader=PackageLoader("toneprobe.report"), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
                               lstrip_blocks=True)
     environment.globals.update(mark=lambda verdict: Markup(mark_svg(verdict)), anchor=anchor, told_change=told_change,
-                               partials=PARTIALS)
-    environment.filters.update(step=step_text, day=day_text, glue=glued, svg=Markup, sentence=sentence, first_sentence=first_sentence,
+                               partials=PARTIALS, plus_minus=PLUS_MINUS, words_here=WORDS_HERE, verdict_word=verdict_word)
+    environment.filters.update(step=step_text, day=day_text, glue=glued, svg=Markup, sentence=sentence, capital=capital,
                                number=number_or_dash, signed_or_dash=signed_or_dash, log_line=fitting_line)
     return environment
 

@@ -76,8 +76,8 @@ def _sounds(pair: tuple[PageClip | None, PageClip | None]) -> tuple[Sound, ...]:
 
 
 KINDS = (
-    ("levels", "Spectrum", levels_words),
-    ("decays", "Decay of the partials", decays_words),
-    ("astray", "Partials off the series", astray_words),
+    ("levels", "How loud its partials start", levels_words),
+    ("decays", "How long its partials ring", decays_words),
+    ("astray", "How far its partials lie off their places", astray_words),
     ("history", "Over the months: ● ring, □ brightness", history_words),
 )

@@ -15,9 +15,9 @@ ASTRAY_CENTS = 3.0  # a picture's words name the partials that lie further off; 
 
 
 def harp_words(view: SweepView) -> str:
-    """The whole picture: how many strings, and those that are not sound."""
-    named = ", ".join(f"{one.name} {one.verdict}" for one in view.strings if one.verdict != "sound")
-    return f"Every string in its place with its ring and brightness against fresh. {f'Not sound: {named}.' if named else 'All are sound.'}"
+    """The whole picture: how many strings, and those that are not fine."""
+    named = ", ".join(f"{one.name} {one.word}" for one in view.strings if one.verdict != "sound")
+    return f"Every string in its place with its ring and brightness against fresh. {f'Not fine: {named}.' if named else 'All are fine.'}"
 
 
 def levels_words(one: StringView) -> str:
@@ -26,8 +26,9 @@ def levels_words(one: StringView) -> str:
 
 
 def decays_words(one: StringView) -> str:
+    """No second percentage beside that of the row."""
     return _compared(one, lambda point: point.t60_s, lambda now, fresh: now / fresh,
-                     lambda change: f"in the middle, they ring {round(100 * change)} % as long as fresh")
+                     lambda _: f"taken together they give the string’s ring, {told_change(one.verdict, one.ring)}")
 
 
 def astray_words(one: StringView) -> str:
@@ -37,8 +38,8 @@ def astray_words(one: StringView) -> str:
         return _nothing(one)
     off = [str(point.n) for point in known if abs(point.astray_cents) > ASTRAY_CENTS]
     if not off:
-        return f"All {len(known)} partials lie within {ASTRAY_CENTS:g} cents of the series of a whole string."
-    return f"{len(off)} of {len(known)} partials lie more than {ASTRAY_CENTS:g} cents off the series of a whole string: {', '.join(off)}."
+        return f"All {len(known)} partials lie within {ASTRAY_CENTS:g} cents of where an even string has them."
+    return f"{len(off)} of {len(known)} partials lie more than {ASTRAY_CENTS:g} cents from where an even string has them: {', '.join(off)}."
 
 
 def history_words(one: StringView) -> str:

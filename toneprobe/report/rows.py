@@ -1,4 +1,8 @@
-"""The figures of one string as lines of a table: its name, now, fresh, the change. Text, with the reason where there is no figure."""
+"""The figures of one string as lines of a table: its name, now, fresh, the change. Text, with the reason where there is no figure.
+
+Ring and brightness have one change each, that of the verdict, in a line of their own; what would give another one has none. After ± stand
+two standard errors, as everywhere.
+"""
 
 from __future__ import annotations
 
@@ -8,12 +12,12 @@ from dataclasses import dataclass
 from toneprobe.condition import Condition
 from toneprobe.measure.figure import Figure
 from toneprobe.report.series import UNKNOWN, ratio
-from toneprobe.report.words import percent_text, signed
+from toneprobe.report.words import percent_text, plain_reason, signed
 
 
 @dataclass(frozen=True)
 class FigureRow:
-    key: str  # of measure.figure.FIGURES
+    key: str  # of measure.figure.FIGURES, or "ring" or "brightness" for the change of these
     label: str  # with the unit, "Ring (s)"
     meaning: str  # what the figure is, for one who has never met it
     now: str
@@ -22,9 +26,19 @@ class FigureRow:
     why: str  # the reason, where the figure now is missing
 
 
-def figure_rows(condition: Condition) -> tuple[FigureRow, ...]:
-    """Every figure that this sweep or the baseline has, in the order in which players ask for them."""
-    return tuple(_row(kind, condition) for kind in KINDS if kind.key in condition.figures or kind.key in condition.fresh)
+def figure_rows(condition: Condition, ring: Figure, brightness: Figure) -> tuple[FigureRow, ...]:
+    """The changes of ring and brightness, ratios now/fresh; then every figure that this sweep or the baseline has, in the order in which
+    players ask for them."""
+    known = [kind for kind in KINDS if kind.key in condition.figures or kind.key in condition.fresh]
+    return (*_compared(condition, ring, brightness), *(_row(kind, condition) for kind in known))
+
+
+def _compared(condition: Condition, ring: Figure, brightness: Figure) -> tuple[FigureRow, ...]:
+    if not condition.fresh:
+        return ()
+    return tuple(FigureRow(key, label, meaning, "", "", percent_text(change), "" if change.known else plain_reason(change.reason or ""))
+                 for key, label, meaning, change in (("ring", "Ring against fresh", RING_MEANING, ring),
+                                                     ("brightness", "Brightness against fresh", BRIGHTNESS_MEANING, brightness)))
 
 
 @dataclass(frozen=True)
@@ -35,29 +49,36 @@ class _Kind:
     show: Callable[[float], str]
     show_se: Callable[[float], str]
     unit: str
-    is_ratio: bool  # change in per cent; else the difference
+    change: Callable[[_Kind, Figure, Figure], str]
 
 
 def _row(kind: _Kind, condition: Condition) -> FigureRow:
     now, fresh = condition.figures.get(kind.key, UNKNOWN), condition.fresh.get(kind.key, UNKNOWN)
-    why = "" if now.known else (now.reason or "not measured")
+    why = "" if now.known else plain_reason(now.reason or "not measured")
     label = f"{kind.label} ({kind.unit})" if kind.unit else kind.label
-    return FigureRow(kind.key, label, kind.meaning, _shown(kind, now), _shown(kind, fresh), _change(kind, now, fresh), why)
+    return FigureRow(kind.key, label, kind.meaning, _shown(kind, now), _shown(kind, fresh), kind.change(kind, now, fresh), why)
 
 
 def _shown(kind: _Kind, figure: Figure) -> str:
     if figure.value is None:
         return "–"
-    doubt = f" ± {kind.show_se(figure.se)}" if figure.se is not None else ""
+    doubt = f" ± {kind.show_se(2.0 * figure.se)}" if figure.se is not None else ""
     return f"{kind.show(figure.value)}{doubt}"
 
 
-def _change(kind: _Kind, now: Figure, fresh: Figure) -> str:
-    if kind.is_ratio:
-        return percent_text(ratio(now, fresh))
+def _in_percent(kind: _Kind, now: Figure, fresh: Figure) -> str:
+    return percent_text(ratio(now, fresh))
+
+
+def _difference(kind: _Kind, now: Figure, fresh: Figure) -> str:
     if now.value is None or fresh.value is None:
         return "–"
     return _signed_like(kind, now.value - fresh.value)
+
+
+def _not_compared(kind: _Kind, now: Figure, fresh: Figure) -> str:
+    """The partials compared one by one say more, in a line of their own."""
+    return ""
 
 
 def _signed_like(kind: _Kind, difference: float) -> str:
@@ -81,18 +102,24 @@ def _ten_thousandths(value: float) -> str:
     return f"{1e4 * value:.2f}"
 
 
+RING_MEANING = "each partial against the same partial when fresh: this is what is judged"
+BRIGHTNESS_MEANING = "partial by partial, without what all strings share, as from another microphone"
 KINDS = (
-    _Kind("t60_s", "Ring", "time in which the sound falls by 60 dB", _three_figures, _fixed(2), "s", True),
-    _Kind("centroid_partials_hz", "Brightness", "mean frequency of its partials, weighed by their power", _fixed(0), _fixed(0), "Hz", True),
+    _Kind("t60_s", "Decay time", "in which the sound falls by 60 dB: this sweep’s and the fresh sweep’s, coarser than the comparison above",
+          _three_figures, _fixed(2), "s", _not_compared),
+    _Kind("centroid_partials_hz", "Brightness", "mean frequency of its partials, weighed by their power", _fixed(0), _fixed(0), "Hz",
+          _not_compared),
     _Kind("centroid_hz", "Brightness, whole sound", "mean frequency of the first quarter of a second, room included",
-          _fixed(0), _fixed(0), "Hz", True),
-    _Kind("centroid_ratio", "Brightness over pitch", "the same as a multiple of the pitch", _three_figures, _fixed(2), "", True),
-    _Kind("pitch_hz", "Pitch", "the lowest tone that sounds", _fixed(2), _fixed(2), "Hz", False),
-    _Kind("cents_off", "Off its note", "100 cents are a semitone", _with_sign(1), _fixed(1), "cents", False),
-    _Kind("trueness_cents", "Trueness", "how far its partials lie from where a whole string has them",
-          _fixed(1), _fixed(1), "cents", False),
-    _Kind("inharmonicity", "Stiffness", "B of the stiff-string series", _ten_thousandths, _ten_thousandths, "1/10000", True),
-    _Kind("beat_hz", "Beat", "wavering, how often a second", _fixed(2), _fixed(2), "Hz", False),
-    _Kind("beat_depth_db", "Depth of the beat", "how strongly it wavers", _fixed(1), _fixed(1), "dB", False),
-    _Kind("glide_cents", "Glide", "how much sharper it starts than it ends", _with_sign(1), _fixed(1), "cents", False),
+          _fixed(0), _fixed(0), "Hz", _not_compared),
+    _Kind("centroid_ratio", "Brightness over pitch", "the same as a multiple of the pitch", _three_figures, _fixed(2), "", _not_compared),
+    _Kind("pitch_hz", "Pitch", "the lowest tone that sounds", _fixed(2), _fixed(2), "Hz", _difference),
+    _Kind("cents_off", "Off its note", "100 cents are a semitone", _with_sign(1), _fixed(1), "cents", _difference),
+    _Kind("trueness_cents", "Trueness", "how far its partials lie from where an even string has them",
+          _fixed(1), _fixed(1), "cents", _difference),
+    _Kind("inharmonicity", "Stiffness", "how far it sharpens its higher partials; another gauge or material has another",
+          _ten_thousandths, _ten_thousandths, "1/10000", _in_percent),
+    _Kind("beat_hz", "Wavering", "how often a second it swells and fades", _fixed(2), _fixed(2), "Hz", _difference),
+    _Kind("beat_depth_db", "Depth of the wavering", "how strongly it swells and fades", _fixed(1), _fixed(1), "dB", _difference),
+    _Kind("glide_cents", "Starts sharp", "how much sharper it starts than it settles; a hard pluck makes more",
+          _with_sign(1), _fixed(1), "cents", _difference),
 )

@@ -10,9 +10,10 @@ from datetime import date
 from toneprobe.book.entries import Fitting, StoredCondition
 from toneprobe.days import day_text
 from toneprobe.instrument import Instrument, StringSpec
+from toneprobe.report.glossary import CHANGE_VERDICTS
 from toneprobe.report.octaves import octave_of
 from toneprobe.report.series import HistoryPoint, history
-from toneprobe.report.words import CHANGE_VERDICTS, count_of, note_text, ring_phrase, want_changing
+from toneprobe.report.words import count_of, note_text, ring_phrase, want_changing
 
 
 @dataclass(frozen=True)

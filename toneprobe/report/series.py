@@ -13,7 +13,9 @@ from datetime import date
 
 from toneprobe.book.entries import StoredCondition
 from toneprobe.condition import Condition
+from toneprobe.condition.doubt_words import is_too_wide, why_unmeasured
 from toneprobe.measure.figure import Figure, PluckMeasurement
+from toneprobe.report.glossary import CHANGE_VERDICTS
 from toneprobe.session import PartialReading, Reading
 from toneprobe.stiffness import stiff_partial_hz
 from toneprobe.units import cents_between, t60_of_decay
@@ -64,13 +66,13 @@ def ratio(now: Figure | None, fresh: Figure | None) -> Figure:
 
 
 def ring_change(condition: Condition) -> Figure:
-    """Decay time now against fresh, as a ratio: partials paired where the condition has compared them, else of the two figures.
+    """Decay time now against fresh, as a ratio: the one that the condition's reasons tell; else of the two figures.
 
-    The lowest partials speak for the ring where they alone have clearly lost it."""
-    whole, lowest = (condition.changes.get(name) for name in ("decay", "decay_low"))
+    Sweeps stored before conditions kept it: of all paired partials, or of the lowest where these alone have clearly lost their ring."""
+    told, whole, lowest = (condition.changes.get(name) for name in ("ring", "decay", "decay_low"))
     if whole and lowest and whole.known and lowest.known and lowest.value > max(whole.value, 2.0 * lowest.se):
         whole = lowest
-    return _ratio_of_log(whole) or ratio(condition.figures.get("t60_s"), condition.fresh.get("t60_s"))
+    return _measured(_ratio_of_log(told or whole) or ratio(condition.figures.get("t60_s"), condition.fresh.get("t60_s")), condition)
 
 
 def brightness_change(condition: Condition) -> Figure:
@@ -80,9 +82,16 @@ def brightness_change(condition: Condition) -> Figure:
     """
     compared = _ratio_of_log(condition.changes.get("brightness"))
     if compared:
-        return compared
+        return _measured(compared, condition)
     changes = [ratio(condition.figures.get(key), condition.fresh.get(key)) for key in BRIGHTNESS]
-    return next((one for one in changes if one.known), changes[0])
+    return _measured(next((one for one in changes if one.known), changes[0]), condition)
+
+
+def _measured(change: Figure, condition: Condition) -> Figure:
+    """What is known so coarsely that a figure would mislead is not shown, unless the verdict rests on it."""
+    if change.value is None or change.se is None or condition.verdict in CHANGE_VERDICTS or not is_too_wide(change.se / change.value):
+        return change
+    return Figure(None, reason=why_unmeasured(condition.n_plucks))
 
 
 def history(conditions: Iterable[StoredCondition]) -> tuple[HistoryPoint, ...]:

@@ -16,9 +16,10 @@ from rich.segment import Segment
 from rich.table import Table
 from rich.text import Text
 
+from toneprobe.report.glossary import PLUS_MINUS
 from toneprobe.report.octaves import OctaveView
 from toneprobe.report.view import StringView, SweepView
-from toneprobe.report.words import plain_text, sentence, told_change
+from toneprobe.report.words import capital, plain_text, sentence, told_change
 
 STYLES = {"false": "bold magenta", "dead": "bold red", "watch": "yellow", "settling": "cyan", "unsure": "cyan", "unrated": "dim",
           "unheard": "dim", "sound": ""}
@@ -35,7 +36,7 @@ def report_text(view: SweepView) -> RenderableType:
     title = Text(f"{view.harp} · sweep of {view.day}", style="dim")
     parts = [title, Text(view.headline, style="bold"), *_if_any(view.named), *_if_any(view.left_open),
              Text(view.subline, style="dim"), *_warnings(view), attention_list(view), *_not_judged(view), Text(),
-             condition_table(view), *_cautions(view)]
+             condition_table(view), Text(PLUS_MINUS, style="dim"), *_cautions(view)]
     return _Printable(Group(*parts))
 
 
@@ -51,14 +52,16 @@ def condition_table(view: SweepView) -> RenderableType:
 
 
 def attention_list(view: SweepView) -> RenderableType:
-    """False, dead and watch, worst first, each with its reasons and the next step."""
+    """False, dead and watch, worst first, each with its reasons; then the next steps, each once for all strings that it concerns."""
     if not view.attention:
         return Text()
-    lines: list[RenderableType] = [Text(), Text("Needs attention, worst first", style="bold")]
+    lines: list[RenderableType] = [Text(), Text(f"Needs attention: {view.order}", style="bold")]
     for one in view.attention[:LONGEST_LIST]:
         lines += _attention_lines(one)
     if len(view.attention) > LONGEST_LIST:
         lines.append(Text(f"  … and {len(view.attention) - LONGEST_LIST} more, in the table below.", style="dim"))
+    for step in view.steps:
+        lines += [Text(f"Next for {step.names}:"), _indented(sentence(step.text))]
     return _Printable(Group(*lines))
 
 
@@ -82,19 +85,18 @@ def _add_octave(table: Table, octave: OctaveView) -> None:
 def _cells(one: StringView) -> list[Text]:
     style = STYLES[one.verdict]
     off = next((row.now for row in one.rows if row.key == "cents_off"), "–")
-    cells = [Text(f"  {one.name}", style=style), Text(one.note), Text(one.state, style=style)]
+    cells = [Text(f"  {one.name}", style=style), Text(one.note), Text(one.word, style=style)]
     changes = [told_change(one.verdict, change) for change in (one.ring, one.brightness)]
     return cells + [Text(text) for text in (*changes, off, str(one.condition.n_plucks))]
 
 
 def _attention_lines(one: StringView) -> list[RenderableType]:
-    first = Text.assemble("  ", (f"{one.title}  {one.verdict}", STYLES[one.verdict]), (f"  {one.sureness}" if one.sureness else "", "dim"))
+    known = "  ".join(part for part in (one.sureness, one.material) if part)
+    first = Text.assemble("  ", (f"{one.title}  {one.verdict}", STYLES[one.verdict]), (f"  {known}" if known else "", "dim"))
     why = " ".join(map(sentence, one.condition.reasons))
     lines: list[RenderableType] = [first]
     if why:
         lines.append(_indented(why))
-    if one.next_step:
-        lines.append(_indented(f"Next: {sentence(one.next_step)}"))
     return lines
 
 
@@ -106,7 +108,7 @@ def _not_judged(view: SweepView) -> list[RenderableType]:
     lines: list[RenderableType] = []
     for group in view.not_judged:
         names = ", ".join(one.name for one in group.strings)
-        lines += [Text(f"{group.words.capitalize()}: {names}"), _indented(group.remedy)]
+        lines += [Text(f"{capital(group.words)}: {names}"), _indented(group.remedy)]
     return [Text(), *lines] if lines else []
 
 

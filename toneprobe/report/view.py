@@ -17,25 +17,19 @@ from datetime import date
 from toneprobe.book.entries import Clip, Fitting, StoredCondition
 from toneprobe.condition import Condition
 from toneprobe.condition.next_steps import CAUTION
+from toneprobe.condition.unjudged import left_out_condition
 from toneprobe.days import day_text
 from toneprobe.errors import UsageError
 from toneprobe.instrument import Instrument, StringSpec
 from toneprobe.measure.figure import Figure, PluckMeasurement
-from toneprobe.report.attention import NotJudged, not_judged, worst_first
+from toneprobe.remarks import rang_along
+from toneprobe.report.attention import NotJudged, SharedStep, not_judged, shared_steps, worst_first
+from toneprobe.report.fitting_words import material_words
+from toneprobe.report.glossary import CAUTIONS, CHANGE_VERDICTS, FRESH, LEFT_OUT, STAND_IN, verdict_word
 from toneprobe.report.octaves import OctaveView, octave_views
 from toneprobe.report.rows import FigureRow, figure_rows
 from toneprobe.report.series import HistoryPoint, PartialPoint, brightness_change, empty_point, history, partial_points, ring_change
-from toneprobe.report.words import (
-    CAUTIONS,
-    CHANGE_VERDICTS,
-    FRESH,
-    STAND_IN,
-    headline,
-    left_open,
-    named,
-    note_text,
-    sureness_text,
-)
+from toneprobe.report.words import first_sentence, headline, left_open, named, note_text, order_text, plain_reason, sureness_text, why_fine
 from toneprobe.session import Reading
 from toneprobe.units import split_note
 
@@ -84,7 +78,9 @@ class StringView:
     letter: str  # A to G, "" where the note is no note
     spec: StringSpec | None  # None where the instrument does not have the string
     condition: Condition
-    state: str  # the verdict; for a string without one "stand-in", or "fresh" where this sweep is its baseline
+    state: str  # the verdict; for a string without one "stand-in", "fresh" where this sweep is its baseline, or "left out"
+    left_out_by: str  # the string that rang along where this one's plucks were left out for it, else ""
+    material: str  # of the string that is on, with its gauge, "" where not known
     sureness: str  # how sure the verdict is, in words
     ring: Figure  # ratio now/fresh
     brightness: Figure  # ratio now/fresh
@@ -100,6 +96,19 @@ class StringView:
     @property
     def verdict(self) -> str:
         return self.condition.verdict
+
+    @property
+    def word(self) -> str:
+        """The state as people read it."""
+        return verdict_word(self.state)
+
+    @property
+    def brief(self) -> str:
+        """What a row says beside its figures, "" where these say it all: the first reason; of a fine string why a change is none."""
+        reasons = self.condition.reasons
+        if self.verdict == "sound":
+            return why_fine(self.ring, self.brightness)
+        return first_sentence(reasons[0]) if reasons else ""
 
     @property
     def title(self) -> str:
@@ -132,6 +141,7 @@ class SweepView:
     strings: tuple[StringView, ...]
     octaves: tuple[OctaveView, ...]  # the same strings, grouped
     attention: tuple[StringView, ...]  # false, dead and watch, worst first
+    steps: tuple[SharedStep, ...]  # what to do with them
     not_judged: tuple[NotJudged, ...]
     cautions: tuple[str, ...]  # empty where no restringing is advised
     program: str
@@ -142,6 +152,11 @@ class SweepView:
         return day_text(self.date)
 
     @property
+    def order(self) -> str:
+        """How strings that need attention are listed, in headline and list."""
+        return order_text(one.verdict for one in self.attention)
+
+    @property
     def named(self) -> str:
         """Which strings the headline counts, by their verdict: "False: 3F. Dead: 4A, 5G."."""
         return named((one.name, one.verdict) for one in self.attention)
@@ -149,16 +164,16 @@ class SweepView:
 
 def sweep_view(facts: SweepFacts, evidence: Mapping[str, Evidence] | None = None) -> SweepView:
     """All that is shown of a sweep. `evidence` by string name."""
-    known = evidence or {}
-    strings = tuple(_string_view(place, spec, condition, known.get(condition.string, Evidence()), facts)
+    known, left_out = evidence or {}, rang_along(facts.warnings)
+    strings = tuple(_string_view(place, spec, condition, known.get(condition.string, Evidence()), facts, left_out.get(condition.string, ""))
                     for place, (spec, condition) in enumerate(_in_order(facts.instrument, facts.conditions)))
-    verdicts, states = [one.verdict for one in strings], [one.state for one in strings]
+    verdicts, states, attention = [one.verdict for one in strings], [one.state for one in strings], worst_first(strings)
     return SweepView(
         harp=facts.harp, date=facts.date, is_fresh=facts.is_fresh,
         headline=headline(states, is_fresh=facts.is_fresh), left_open=left_open(states),
         subline=_subline(facts),
         warnings=tuple(facts.warnings), strings=strings, octaves=octave_views(strings),
-        attention=worst_first(strings), not_judged=not_judged(strings),
+        attention=attention, steps=shared_steps(attention), not_judged=not_judged(strings),
         cautions=CAUTIONS if set(verdicts) & set(CHANGE_VERDICTS) else (), program=facts.program, instrument=facts.instrument)
 
 
@@ -180,18 +195,27 @@ def _unheard(spec: StringSpec) -> Condition:
     return Condition(spec.name, spec.note, "unheard", None, None, 0, (), "", {}, {})
 
 
-def _string_view(place: int, spec: StringSpec | None, condition: Condition, known: Evidence, facts: SweepFacts) -> StringView:
+def _string_view(place: int, spec: StringSpec | None, condition: Condition, known: Evidence, facts: SweepFacts, other: str) -> StringView:
+    """`other`: the string that rang along with its plucks, "" where none did."""
+    condition = left_out_condition(condition, other) if other else condition
+    ring, brightness = known.ring or ring_change(condition), known.brightness or brightness_change(condition)
+    state = _state(condition, known, facts, is_left_out=bool(other))
     return StringView(
         place=place, name=condition.string, note=note_text(condition.note), letter=_letter(condition.note), spec=spec, condition=condition,
-        state=_state(condition, known, facts), sureness=sureness_text(condition.verdict, _deciding_score(condition), condition.n_plucks),
-        ring=known.ring or ring_change(condition), brightness=known.brightness or brightness_change(condition),
-        rows=figure_rows(condition), remarks=_remarks(known.now),
-        now=partial_points(known.now), fresh=partial_points(known.fresh), history=history(known.history),
-        fittings=tuple(sorted(known.fittings, key=lambda one: (one.fitted_on or date.min, one.id))),
+        state=state, left_out_by=other if state == LEFT_OUT else "", material=material_words(_log(known), spec, on=facts.date),
+        sureness=sureness_text(condition.verdict, _deciding_score(condition), condition.n_plucks),
+        ring=ring, brightness=brightness, rows=figure_rows(condition, ring, brightness), remarks=_remarks(known.now),
+        now=partial_points(known.now), fresh=partial_points(known.fresh), history=history(known.history), fittings=_log(known),
         clip_now=known.clip_now, clip_fresh=known.clip_fresh)
 
 
-def _state(condition: Condition, known: Evidence, facts: SweepFacts) -> str:
+def _log(known: Evidence) -> tuple[Fitting, ...]:
+    return tuple(sorted(known.fittings, key=lambda one: (one.fitted_on or date.min, one.id)))
+
+
+def _state(condition: Condition, known: Evidence, facts: SweepFacts, *, is_left_out: bool) -> str:
+    if condition.verdict == "unheard" and is_left_out:
+        return LEFT_OUT
     if condition.verdict != "unrated":
         return condition.verdict
     on = [one for one in known.fittings if one.removed_on is None or one.removed_on > facts.date]
@@ -213,7 +237,7 @@ def _deciding_score(condition: Condition) -> float | None:
 
 def _remarks(heard: Heard | None) -> tuple[str, ...]:
     plucks = (heard,) if isinstance(heard, Reading | PluckMeasurement) else tuple(heard or ())
-    return tuple(dict.fromkeys(flag for pluck in plucks for flag in pluck.flags))
+    return tuple(dict.fromkeys(plain_reason(flag) for pluck in plucks for flag in pluck.flags))
 
 
 def _subline(facts: SweepFacts) -> str:

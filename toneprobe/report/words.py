@@ -1,6 +1,6 @@
 """The words that the terminal, the CSV and the pages share. Plain text: whoever prints it escapes it.
 
-Percentages are whole numbers, a minus is U+2212, doubt is one standard error after ±.
+Percentages are whole numbers, a minus is U+2212. After ± stand two standard errors, as in the reasons (`condition.doubt_words`).
 """
 
 from __future__ import annotations
@@ -9,49 +9,22 @@ import math
 from collections import Counter
 from collections.abc import Iterable
 
-from toneprobe.condition import VERDICTS
 from toneprobe.measure.figure import Figure
+from toneprobe.report.glossary import CHANGE_VERDICTS, JUDGED, LEFT_OUT, NEEDS_ATTENTION, NOT_JUDGED, OPEN_STATES, STAND_IN
 
-CHANGE_VERDICTS = ("false", "dead")  # strings that want changing
-JUDGED = (*CHANGE_VERDICTS, "watch", "sound")
-PARTIALS = "the tones that a string sounds at once: the first is its pitch, the higher ones make its colour"
-
-MEANINGS = {
-    "false": "Its partials have moved or waver, so it cannot be tuned true.",
-    "dead": "It rings much shorter or duller than when it was fresh.",
-    "watch": "It has changed, but not so much that it must come off.",
-    "settling": "New and still stretching: not judged yet.",
-    "unsure": "Heard, but not well enough to judge.",
-    "unrated": "It has no fresh baseline to be compared with.",
-    "unheard": "It is not in this recording.",
-    "sound": "As fresh, as far as this recording can tell.",
-}
-STAND_IN, FRESH = "stand-in", "fresh"  # what is said of a string without a verdict beside the verdicts themselves
-NOT_JUDGED = {
-    STAND_IN: "with a stand-in",
-    "unsure": "not sure",
-    "settling": "still settling",
-    "unrated": "without a fresh baseline",
-    "unheard": "not heard",
-}
-REMEDIES = {
-    STAND_IN: "Put the right string on when you have it. A stand-in is never judged and never becomes a baseline.",
-    "unsure": "Pluck these again, three times each, with the neighbours damped, and measure the recording together with this one.",
-    "settling": "Check their pitch every day or two until it holds; they are judged once they have settled.",
-    "unrated": "Record them when they are new and settled, and keep that sweep as their fresh baseline.",
-    "unheard": "Record these strings and measure the recording together with this one.",
-}
-CAUTIONS = (
-    "Wear eye protection whenever a string is changed, most of all a wire.",
-    "Let the old string down before you cut it, keep hold of the ends, and cut the new ends close: wire ends hurt fingers and eyes.",
-    "One string at a time, and bring each up before the next. Never let the whole harp down.",
-    "The same note, material and gauge as before, never tuned above its note: no more tension than the harp was designed for.",
-    "A crack, a pin that slips or turns back, a loose disc or rod, a lifting soundboard: leave it alone and call a harp technician.",
-    "No measurement can tell when a string will break. What comes off, and when, is your decision.",
-)
+SURE, VERY_SURE = 70.0, 90.0  # scores: 1.4 and 1.8 times what names a string; set here
 NOTICED = 0.25  # a ring shortened by less goes unnoticed: Tolonen & Järveläinen, J. AES 49 (2001)
 ACCIDENTALS = str.maketrans({"b": "♭", "#": "♯"})
 ORDINARY = {"♭": "b", "♯": "#", "−": "-", "±": "+/-", "–": "-", "·": "|", "…": "...", "→": "->", "’": "'"}
+
+
+def order_text(verdicts: Iterable[str]) -> str:
+    """ "false first, then dead, then watch, the clearest first in each": how strings that need attention are listed."""
+    seen = set(verdicts)
+    listed = [verdict for verdict in NEEDS_ATTENTION if verdict in seen]
+    if len(listed) < 2:
+        return "the clearest first"
+    return f"{listed[0]} first, {', '.join(f'then {verdict}' for verdict in listed[1:])}, the clearest first in each"
 
 
 def count_of(number: int, thing: str) -> str:
@@ -84,8 +57,8 @@ def headline(verdicts: Iterable[str], *, is_fresh: bool = False) -> str:
     judged = sum(n[verdict] for verdict in JUDGED)
     if judged:
         due = want_changing(sum(n[verdict] for verdict in CHANGE_VERDICTS))
-        return f"{', '.join([_capital(due), *_if_any(n['watch'], 'to watch'), *_if_any(n['sound'], 'fine')])}."
-    n_heard = n.total() - n["unheard"] - n[STAND_IN]
+        return f"{', '.join([capital(due), *_if_any(n['watch'], 'to watch'), *_if_any(n['sound'], 'fine')])}."
+    n_heard = n.total() - n["unheard"] - n[LEFT_OUT] - n[STAND_IN]
     if is_fresh and n_heard:
         return f"Fresh baseline of {count_of(n_heard, 'string')} recorded."
     return "No string could be judged." if n.total() else "No string was looked at."
@@ -101,29 +74,34 @@ def want_changing(number: int) -> str:
 def named(verdict_of: Iterable[tuple[str, str]]) -> str:
     """Which strings, given (string, verdict) worst first: "False: 3F, 5C. Dead: 4A. Watch: 1A.", "" where none wants attention."""
     listed = tuple(verdict_of)
-    groups = [(verdict, [name for name, found in listed if found == verdict]) for verdict in (*CHANGE_VERDICTS, "watch")]
-    return " ".join(f"{_capital(verdict)}: {', '.join(names)}." for verdict, names in groups if names)
+    groups = [(verdict, [name for name, found in listed if found == verdict]) for verdict in NEEDS_ATTENTION]
+    return " ".join(f"{capital(verdict)}: {', '.join(names)}." for verdict, names in groups if names)
 
 
 def left_open(verdicts: Iterable[str]) -> str:
     """ "1 still settling, 2 not heard.", "" where every string was judged."""
     n = Counter(verdicts)
-    rest = ", ".join(f"{n[state]} {NOT_JUDGED[state]}" for state in (STAND_IN, *VERDICTS) if state in NOT_JUDGED and n[state])
+    rest = ", ".join(f"{n[state]} {NOT_JUDGED[state]}" for state in OPEN_STATES if n[state])
     return f"{rest}." if rest else ""
 
 
 def sureness_text(verdict: str, score: float | None, n_plucks: int) -> str:
-    """How sure a verdict is, from its score (50: as large as a careful listener notices and beyond the measurement's doubt)."""
+    """How sure a verdict is, from its score: at 50 the change is as large as a careful listener notices and beyond the measurement's
+    doubt, at 100 twice that.
+
+    From one pluck never more than likely: nothing in it tells a slip of the hand.
+    """
     if verdict not in JUDGED or n_plucks == 0:
         return ""
-    heard = "one pluck only" if n_plucks == 1 else f"from {n_plucks} plucks"
+    heard = "from one pluck only" if n_plucks == 1 else f"from {n_plucks} plucks"
     if verdict in CHANGE_VERDICTS and score is not None:
-        return f"{'beyond argument' if score >= 90 else 'clear' if score >= 70 else 'likely'}, {score:.0f} of 100, {heard}"
+        sure = "likely" if n_plucks == 1 or score < SURE else "sure" if score < VERY_SURE else "very sure"
+        return f"{sure}, {heard}"
     return heard
 
 
 def change_text(change: Figure, same: str = "as fresh") -> str:
-    """A ratio as a change: "−41 % ± 6", `same` where none is seen and a large one would have been, "–" where unknown."""
+    """A ratio as a change: "−41 % ± 12", `same` where none is seen and a large one would have been, "–" where unknown."""
     return same if is_as_fresh(change) else percent_text(change)
 
 
@@ -133,11 +111,11 @@ def told_change(verdict: str, change: Figure) -> str:
 
 
 def percent_text(change: Figure) -> str:
-    """A ratio now/fresh in per cent of change, with its standard error: "−41 % ± 6"."""
+    """A ratio now/fresh in per cent of change, with two standard errors: "−41 % ± 12"."""
     if change.value is None:
         return "–"
     percent = round(100.0 * (change.value - 1.0))
-    doubt = f" ± {max(1, round(100.0 * change.se))}" if change.se is not None else ""
+    doubt = f" ± {max(1, round(200.0 * change.se))}" if change.se is not None else ""
     return f"{signed(percent)} %{doubt}"
 
 
@@ -151,6 +129,17 @@ def is_within_doubt(change: Figure) -> bool:
 def is_as_fresh(change: Figure) -> bool:
     """Whether no change is seen although one that a listener notices would have been."""
     return is_within_doubt(change) and (change.se is None or 2.0 * change.se / change.value < NOTICED)
+
+
+def why_fine(ring: Figure, brightness: Figure) -> str:
+    """Of a fine string whose row shows a change: in few words why it is none, "" where no change is seen."""
+    seen = [one for one in (ring, brightness) if one.value is not None and not is_as_fresh(one)]
+    if not seen:
+        return ""
+    if all(is_within_doubt(one) for one in seen):
+        return "Within what plucks differ by."
+    beyond = [one for one in seen if not is_within_doubt(one)]
+    return "No wear: longer or brighter." if all(one.value > 1 for one in beyond) else "Too small a change to count."
 
 
 def ring_phrase(change: Figure) -> str:
@@ -168,6 +157,11 @@ def signed(number: float, digits: int = 0) -> str:
     return text if float(text) == 0 else f"{'+' if number > 0 else '−'}{text}"
 
 
+def capital(text: str) -> str:
+    """With a capital at the start and all else as it is: names of strings keep theirs."""
+    return text[:1].upper() + text[1:]
+
+
 def sentence(text: str) -> str:
     """A reason as a sentence of its own: a capital at the start, a stop at the end."""
     text = text.strip()
@@ -179,6 +173,13 @@ def first_sentence(text: str) -> str:
     return sentence(text.strip().partition(". ")[0])
 
 
+def plain_reason(text: str) -> str:
+    """Why a figure is missing, without the measurement's own terms."""
+    if text.startswith("no beat"):
+        return "no steady wavering"
+    return text.replace("too short to hear a glide", "too short to tell").replace("the inharmonicity", "its stiffness")
+
+
 def _phrase(change: Figure, less: str, more: str, same: str) -> str:
     if change.value is None:
         return ""
@@ -188,10 +189,6 @@ def _phrase(change: Figure, less: str, more: str, same: str) -> str:
     if is_within_doubt(change):
         return ""
     return (less if change.value < 1 else more).format(percent)
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
 
 
 def _if_any(number: int, word: str) -> list[str]:

@@ -77,7 +77,7 @@ def test_link_from_the_list_opens_its_row(chromium, page_file):
     press(chromium, ENTER)
     chromium.run("new Promise(done => setTimeout(done, 200))")
     assert chromium.run("document.activeElement.closest('details').open")
-    assert focus_words(chromium).startswith("5G")
+    assert focus_words(chromium).startswith("2C")
 
 
 def test_focus_is_seen(chromium, page_file):
@@ -156,6 +156,21 @@ def test_nothing_sticks_out(chromium, page_file, width):
     chromium.open(page_file, width=width)
     chromium.run("document.querySelectorAll('details').forEach(row => { row.open = true; })")
     assert chromium.run("document.documentElement.scrollWidth") <= width
+
+
+@pytest.mark.parametrize("width", [360, 768, 1440])
+def test_no_reason_is_hidden_or_cut(chromium, page_file, width):
+    """The row's reason and what each figure is, as wide as they are, on a phone too; no word is broken in its midst there."""
+    chromium.open(page_file, width=width)
+    chromium.run("document.querySelectorAll('.string > details')[2].open = true")
+    cut = chromium.run("""(() => {
+      const shown = [...document.querySelectorAll('.brief-reason')].filter(it => !it.closest('details').open);
+      shown.push(...document.querySelectorAll('.string > details[open] .figures :is(small, td)'));
+      return shown.filter(it => it.textContent.trim()).filter(it => { const box = it.getBoundingClientRect();
+        return box.height === 0 || box.right > innerWidth || it.scrollWidth > it.clientWidth + 1; })
+        .map(it => it.textContent.trim()); })()""")
+    assert cut == []
+    assert chromium.run("[...document.querySelectorAll('.brief-reason')].filter(it => it.textContent.trim()).length") >= 8
 
 
 @pytest.mark.parametrize("width", [360, 1440])

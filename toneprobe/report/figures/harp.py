@@ -2,7 +2,7 @@
 
 Long strings stand left as on a keyboard. Strings are drawn at their own length on a sloping soundboard; a length that is not known is taken
 from a usual scale, for the picture only. C strings are red and F strings dark, and both carry their name at the foot. A mark and a word
-stand at the head of each string that is not sound.
+stand at the head of each string that is not fine.
 """
 
 from __future__ import annotations
@@ -14,11 +14,13 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from toneprobe.condition import VERDICTS
-from toneprobe.report.figures.lanes import draw_lane, draw_unnoticed, percent_scale
+from toneprobe.measure.figure import Figure as Measured
+from toneprobe.report.figures.lanes import draw_fresh, draw_lane, draw_noticed, percent_scale
 from toneprobe.report.figures.look import (
     C_STRING,
     F_STRING,
     INK,
+    NAME_SIZE,
     OTHER_STRING,
     SOFT,
     TEXT_SIZE,
@@ -30,6 +32,7 @@ from toneprobe.report.figures.look import (
     plain_axes,
     write,
 )
+from toneprobe.report.glossary import verdict_word
 from toneprobe.report.view import StringView, SweepView
 
 WIDTH, HEIGHT, LEFT, RIGHT = 880.0, 784.0, 52.0, 14.0
@@ -37,6 +40,8 @@ WIDTH, HEIGHT, LEFT, RIGHT = 880.0, 784.0, 52.0, 14.0
 USUAL_SCALE = ((32.7, 1515.0), (65.4, 1379.0), (130.8, 1055.0), (261.6, 571.0), (523.3, 328.0), (1046.5, 192.0), (2093.0, 101.0),
                (3136.0, 60.6))
 BOARD_MM_PER_STRING = 25.0  # rise of the soundboard from string to string, as the scale above needs for a neck that dips in the middle
+ZONE_KEY = "shaded: plucks alone make this much"
+RING_KEY = f"{ZONE_KEY}; below the broken line listeners notice"
 STRING_LOOKS = {"C": (C_STRING, 1.7), "F": (F_STRING, 1.7)}
 
 
@@ -46,21 +51,30 @@ def harp_picture(view: SweepView) -> Figure:
     strings = view.strings
     wide = WIDTH - LEFT - RIGHT
     places = Scale(len(strings) - 0.4, -0.6, [], [])
-    feet = Scale(places.low, places.high, [one.place for one in named_strings(strings)], [one.name for one in named_strings(strings)])
     _draw_harp(plain_axes(figure, (LEFT, 376, wide, 384), places, _height_scale(strings)), strings)
     rings, brights = [one.ring for one in strings], [one.brightness for one in strings]
-    axes = plain_axes(figure, (LEFT, 208, wide, 116), feet, percent_scale(rings, "Ring, in per cent of fresh"))
-    draw_unnoticed(axes)
-    draw_lane(axes, strings, rings)
-    axes = plain_axes(figure, (LEFT, 52, wide, 116), feet, percent_scale(brights, "Brightness, in per cent of fresh"))
-    draw_lane(axes, strings, brights)
+    axes = plain_axes(figure, (LEFT, 208, wide, 116), places, percent_scale(rings, "Ring, in per cent of fresh"))
+    draw_noticed(axes)
+    write(axes, (1.0, 1.0), RING_KEY, (0, 7), in_box=True, ha="right", va="bottom")
+    _draw_lane(axes, strings, rings)
+    axes = plain_axes(figure, (LEFT, 52, wide, 116), places, percent_scale(brights, "Brightness, in per cent of fresh"))
+    write(axes, (1.0, 1.0), ZONE_KEY, (0, 7), in_box=True, ha="right", va="bottom")
+    _draw_lane(axes, strings, brights)
     draw_legend(figure, sorted({one.verdict for one in strings}, key=VERDICTS.index), LEFT, 14)
     return figure
 
 
-def named_strings(strings: Sequence[StringView]) -> list[StringView]:
-    """The strings that players find their way by: all C and F."""
-    return [one for one in strings if one.letter in STRING_LOOKS]
+def name_colour(one: StringView) -> str:
+    """C red, F dark, as the strings are."""
+    return STRING_LOOKS[one.letter][0] if one.letter in STRING_LOOKS else SOFT
+
+
+def _draw_lane(axes: Axes, strings: Sequence[StringView], changes: Sequence[Measured]) -> None:
+    """Every string's name stands at the foot of its mark."""
+    draw_fresh(axes)
+    draw_lane(axes, strings, changes)
+    for one in strings:
+        write(axes, (one.place, axes.get_ylim()[0]), one.name, (0, -4), ha="center", va="top", fontsize=NAME_SIZE, color=name_colour(one))
 
 
 def drawn_length_mm(one: StringView) -> float:
@@ -79,7 +93,7 @@ def draw_legend(figure: Figure, verdicts: Sequence[str], left: float, bottom: fl
     axes = plain_axes(figure, (left, bottom - 8, width - left, 16), Scale(0, width - left, [], []), Scale(-1, 1, [], []))
     for place, verdict in enumerate(verdicts):
         draw_mark(axes, verdict, [place * step + 6], [0])
-        write(axes, (place * step + 16, 0), verdict, va="center", color=INK)
+        write(axes, (place * step + 16, 0), verdict_word(verdict), va="center", color=INK)
 
 
 def _height_scale(strings: Sequence[StringView]) -> Scale:
@@ -126,5 +140,5 @@ def _draw_strings(axes: Axes, letter: str, drawn: list) -> None:
 
 def _draw_head(axes: Axes, one: StringView, head: tuple[float, float]) -> None:
     draw_mark(axes, one.verdict, [head[0]], [head[1]])
-    write(axes, head, f"{one.name} {one.verdict}", (0, 11), ha="center", va="bottom", rotation=90, fontsize=TEXT_SIZE,
+    write(axes, head, f"{one.name} {one.word}", (0, 11), ha="center", va="bottom", rotation=90, fontsize=TEXT_SIZE,
           color=VERDICT_COLOURS[one.verdict])

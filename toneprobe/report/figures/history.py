@@ -16,7 +16,8 @@ from toneprobe.report.view import StringView
 
 
 def draw_history(axes_of: AxesMaker, one: StringView) -> Axes | None:
-    """Filled dots joined by a line are ring, open squares are brightness; a break in the line is a new string."""
+    """Filled dots joined by a line are ring, with two standard errors either way; open squares are brightness; a break in the line is a new
+    string."""
     known = [point for point in one.history if point.ring.known or point.brightness.known]
     if not known:
         return None
@@ -50,7 +51,7 @@ def _month_starts(first: date, last: date) -> list[date]:
 
 def _draw_ring(axes: Axes, points: Sequence[HistoryPoint]) -> None:
     low, high = axes.get_ylim()
-    known = [(point.date.toordinal(), 100.0 * point.ring.value, 100.0 * (point.ring.se or 0.0)) for point in points if point.ring.known]
+    known = [(point.date.toordinal(), 100.0 * point.ring.value, 200.0 * (point.ring.se or 0.0)) for point in points if point.ring.known]
     draw_lines(axes, [((day, clamped(v - se, low, high)), (day, clamped(v + se, low, high))) for day, v, se in known if se], NOW, width=0.8)
     axes.plot([day for day, *_ in known], [clamped(value, low, high) for _, value, _ in known], color=NOW, linewidth=1.2, marker="o",
               markersize=4.0, label="ring", clip_on=False, zorder=3)

@@ -16,7 +16,7 @@ from matplotlib.patches import PathPatch
 from matplotlib.path import Path
 from matplotlib.transforms import ScaledTranslation
 
-INK, SOFT, LINE, BAND, PAPER = "#1c2428", "#57636a", "#ccd3d6", "#edf1f2", "#fefefe"
+INK, SOFT, LINE, ZONE, PAPER = "#1c2428", "#57636a", "#ccd3d6", "#dae3e7", "#fefefe"
 C_STRING, F_STRING, OTHER_STRING = "#a8261c", "#26344f", "#9aa4a9"
 NOW, FRESH = "#0b5d8f", "#8a949a"
 VERDICT_COLOURS = {"false": "#6b2f8f", "dead": "#8f3408", "watch": "#8a6200", "settling": "#146b66", "unsure": "#566168",
@@ -24,10 +24,10 @@ VERDICT_COLOURS = {"false": "#6b2f8f", "dead": "#8f3408", "watch": "#8a6200", "s
 MARKERS = {"false": "X", "dead": "s", "watch": "^", "settling": "v", "unsure": "d", "unrated": "o", "unheard": "_", "sound": "o"}
 OPEN_MARKS = ("settling", "unsure", "unrated")
 MARK_SIZES = {"sound": 3.6, "unheard": 7.0}
-TEXT_SIZE, SMALL_SIZE = 12.0, 11.0
+TEXT_SIZE, SMALL_SIZE, NAME_SIZE = 12.0, 11.0, 9.5
 
 # Roles by colour, for style sheets: --ink, --soft, …
-ROLES = {INK: "ink", SOFT: "soft", LINE: "line", BAND: "band", PAPER: "paper", C_STRING: "c-string", F_STRING: "f-string",
+ROLES = {INK: "ink", SOFT: "soft", LINE: "line", ZONE: "zone", PAPER: "paper", C_STRING: "c-string", F_STRING: "f-string",
          OTHER_STRING: "string", NOW: "now", FRESH: "fresh", **{colour: f"v-{verdict}" for verdict, colour in VERDICT_COLOURS.items()}}
 
 

@@ -1,4 +1,4 @@
-"""One string's partials, now over fresh: how loud they start, how long they ring, how far off the series they lie.
+"""One string's partials, now over fresh: how loud they start, how long they ring, how far off their places they lie.
 
 Fresh is an open ring, now a filled dot, on the same partial number.
 """
@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from matplotlib.axes import Axes
 
+from toneprobe.report.figures.lanes import clamped
 from toneprobe.report.figures.look import FRESH, NOW, PAPER, Scale, draw_lines
 from toneprobe.report.series import PartialPoint
 from toneprobe.report.view import StringView
@@ -20,7 +21,7 @@ AxesMaker = Callable[[Scale, Scale], Axes]
 
 @dataclass(frozen=True)
 class Kind:
-    """One figure of a partial: how to read it, its standard error, and the scale that holds a list of it."""
+    """One figure of a partial: how to read it, two standard errors of it, and the scale that holds a list of it."""
 
     value: Callable[[PartialPoint], float | None]
     error: Callable[[PartialPoint], float | None]
@@ -36,7 +37,7 @@ def draw_partials(axes_of: AxesMaker, one: StringView, kind: Kind) -> Axes | Non
     axes = axes_of(numbers_scale(points), kind.scale(values))
     for label, drawn, colour, face, size in (("fresh", one.fresh, FRESH, PAPER, 8.0), ("now", one.now, NOW, NOW, 5.0)):
         known = [point for point in drawn if kind.value(point) is not None]
-        draw_lines(axes, [_error_bar(point, kind) for point in known if kind.error(point)], colour)
+        draw_lines(axes, [_error_bar(point, kind, axes) for point in known if kind.error(point)], colour)
         axes.plot([point.n for point in known], [kind.value(point) for point in known], linestyle="none", marker="o", markersize=size,
                   color=colour, markerfacecolor=face, markeredgecolor=colour, markeredgewidth=1.5, label=label, clip_on=False, zorder=3)
     return axes
@@ -59,7 +60,7 @@ def astray_scale(values: Sequence[float]) -> Scale:
     reach = max(5.0, 1.1 * max(map(abs, values)))
     step = nice_step(reach / 2.0)
     ticks = [step * k for k in range(-math.floor(reach / step), math.floor(reach / step) + 1)]
-    return Scale(-reach, reach, ticks, [f"{tick:+g}".replace("-", "−") if tick else "0" for tick in ticks], "cents off the series")
+    return Scale(-reach, reach, ticks, [f"{tick:+g}".replace("-", "−") if tick else "0" for tick in ticks], "cents off their places")
 
 
 def nice_step(rough: float) -> float:
@@ -75,10 +76,11 @@ def numbers_scale(points: Sequence[PartialPoint]) -> Scale:
     return Scale(0.4, last + 0.6, ticks, [str(n) for n in ticks], "partial")
 
 
-def _error_bar(point: PartialPoint, kind: Kind) -> tuple[tuple[int, float], tuple[int, float]]:
-    return (point.n, kind.value(point) - kind.error(point)), (point.n, kind.value(point) + kind.error(point))
+def _error_bar(point: PartialPoint, kind: Kind, axes: Axes) -> tuple[tuple[float, float], tuple[float, float]]:
+    value, error, ends = kind.value(point), kind.error(point), axes.get_ylim()
+    return (point.n, clamped(value - error, *ends)), (point.n, clamped(value + error, *ends))
 
 
 LEVELS = Kind(lambda point: point.level_db, lambda point: None, levels_scale)
-DECAYS = Kind(lambda point: point.t60_s, lambda point: point.t60_se_s, decays_scale)
+DECAYS = Kind(lambda point: point.t60_s, lambda point: 2.0 * point.t60_se_s if point.t60_se_s else None, decays_scale)
 ASTRAY = Kind(lambda point: point.astray_cents, lambda point: None, astray_scale)

@@ -8,7 +8,7 @@ from toneprobe.report.figures.look import INK, Scale, new_figure, plain_axes, wr
 from toneprobe.report.figures.small import BOX, DRAWERS, HEIGHT, WIDTH
 from toneprobe.report.view import SweepView, find_string_view
 
-CAPTIONS = {"levels": "Spectrum: partials at the start", "decays": "Decay of each partial", "astray": "Partials off the series",
+CAPTIONS = {"levels": "How loud its partials start", "decays": "How long its partials ring", "astray": "How far they lie off their places",
             "history": "Over the months: ● ring, □ brightness"}
 GAP, HEAD = 40.0, 46.0
 
@@ -17,7 +17,7 @@ def string_picture(view: SweepView, name: str) -> Figure:
     """Four small pictures of one string; UsageError where the harp has no such string. What cannot be drawn is said in its place."""
     one = find_string_view(view, name)
     figure = new_figure(2 * WIDTH, 2 * (HEIGHT + GAP) + HEAD)
-    _write_head(figure, f"{view.harp}, string {one.title}, {view.day}: {one.verdict}    ○ fresh   ● now")
+    _write_head(figure, f"{view.harp}, string {one.title}, {view.day}: {one.word}    ○ fresh   ● now")
     for place, (kind, caption) in enumerate(CAPTIONS.items()):
         left, bottom = (place % 2) * WIDTH, (1 - place // 2) * (HEIGHT + GAP)
         _write_caption(figure, caption, left, bottom + HEIGHT)

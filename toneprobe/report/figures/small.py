@@ -35,7 +35,7 @@ def levels_picture(one: StringView) -> Figure | None:
 
 
 def decays_picture(one: StringView) -> Figure | None:
-    """Time in which each partial falls by 60 dB, with its standard error."""
+    """Time in which each partial falls by 60 dB, with two standard errors either way."""
     return _picture(one, "decays")
 
 

@@ -1,0 +1,56 @@
+"""The words of the trade and of this program, as people read them: verdicts, states without one, remedies, cautions. Plain text."""
+
+from __future__ import annotations
+
+CHANGE_VERDICTS = ("false", "dead")  # strings that want changing
+NEEDS_ATTENTION = (*CHANGE_VERDICTS, "watch")
+JUDGED = (*CHANGE_VERDICTS, "watch", "sound")
+PARTIALS = "the tones that a string sounds at once: the first is its pitch, the higher ones make its colour"
+
+MEANINGS = {
+    "false": "Its partials have moved against each other or waver, so it cannot be tuned true.",
+    "dead": "It rings much shorter or duller than when it was fresh.",
+    "watch": "It has changed, but not so much that it must come off.",
+    "settling": "New and still stretching: not judged yet.",
+    "unsure": "Heard, but not well enough to judge.",
+    "unrated": "It has no fresh baseline to be compared with.",
+    "unheard": "No pluck of it could be used: see its row.",
+    "sound": "As fresh, as far as this recording can tell.",
+}
+PLUS_MINUS = "After ± stands by how much two plucks of one healthy string may differ: a change within it means nothing."
+WORDS_HERE = {
+    "A sweep": "is one recording in which every string is plucked in turn.",
+    "The baseline": "is what a string measured when it was new and settled: its fresh self, the only thing that it is compared with.",
+    "The book": "is the folder in which toneprobe keeps a harp’s sweeps, baselines and string log.",
+}
+STAND_IN, FRESH, LEFT_OUT = "stand-in", "fresh", "left out"  # what is said of a string without a verdict beside the verdicts themselves
+NOT_JUDGED = {
+    STAND_IN: "with a stand-in",
+    "settling": "still settling",
+    "unsure": "not sure",
+    "unrated": "without a fresh baseline",
+    LEFT_OUT: "heard, but another string rang along",
+    "unheard": "not heard",
+}
+OPEN_STATES = tuple(NOT_JUDGED)
+REMEDIES = {
+    STAND_IN: "Put the right string on when you have it. A stand-in is never judged and never becomes a baseline.",
+    "unsure": "Pluck these again, three times each, with the neighbours damped, and measure the recording together with this one.",
+    LEFT_OUT: "Damp {} and pluck these again; measure the recording together with this one.",
+    "settling": "Check their pitch every day or two until it holds; they are judged once they have settled.",
+    "unrated": "Record them when they are new and settled, and keep that sweep as their fresh baseline.",
+    "unheard": "Record these strings and measure the recording together with this one.",
+}
+CAUTIONS = (
+    "Wear eye protection whenever a string is changed, most of all a wire.",
+    "Let the old string down before you cut it, keep hold of the ends, and cut the new ends close: wire ends hurt fingers and eyes.",
+    "One string at a time, and bring each up before the next. Never let the whole harp down.",
+    "The same note, material and gauge as before, never tuned above its note: no more tension than the harp was designed for.",
+    "A crack, a pin that slips or turns back, a loose disc or rod, a lifting soundboard: leave it alone and call a harp technician.",
+    "No measurement can tell when a string will break. What comes off, and when, is your decision.",
+)
+
+
+def verdict_word(state: str) -> str:
+    """A verdict or state as people read it; the JSON and the CSV keep the verdict's own name."""
+    return "fine" if state == "sound" else state
