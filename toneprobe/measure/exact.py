@@ -5,7 +5,7 @@ S(ω) = a·(1 − e^{(p − iω)N})/(1 − e^{p − iω}) and the mirror image, 
 fitted by Gauss–Newton in (f, δ, a). In white noise that reaches the Cramér–Rao bound
 σ_f = (2/π)·√(δ³/rate)·σ/A, σ_δ/δ = 4·√(δ/rate)·σ/A for a long record.
 Real partials are often two modes, or glide: then the misfit exceeds the noise, the model is refused, and the estimates that do not
-rest on it (`glide`, `decay`) stand.
+rest on it (`glide`, `decay`) stand. Other partials lend their skirts to these bins: their lines are taken off before the misfit is judged.
 """
 
 from __future__ import annotations
@@ -20,8 +20,10 @@ from toneprobe.measure.envelope import PluckSignal, noise_density
 LINE_WIDTHS = 8.0  # bins within so many half-widths δ/2π of the line, and at least …
 LEAST_BINS = 12  # … so many on each side
 N_STEPS = 8
+N_ROUNDS = 2
 HOPELESS_AFTER = 3  # after so many steps a misfit …
-HOPELESS = 50.0  # … of so many times the noise will not come down to it
+HOPELESS = 50.0  # … of so many times the noise will not come down to it …
+HOPELESS_SHARE = 1e-3  # … nor one of this share of the line's own power, which the skirts of other partials may leave
 MISFIT_SIGMAS = 3.0  # mean square misfit over the noise in its own standard deviations at which one mode still explains the partial …
 NOISE_DOUBT = 0.25  # … beside what the noise itself is known to
 
@@ -49,19 +51,71 @@ def open_spectrum(samples: np.ndarray, signal: PluckSignal, *, skip_s: float) ->
     return OpenSpectrum(rfft(piece[:n]), n, signal.rate_hz)
 
 
+def exact_partials(spectrum: OpenSpectrum, signal: PluckSignal, *, freq_hz: np.ndarray, delta: np.ndarray) -> list[ExactPartial | None]:
+    """Refine partials found at about `freq_hz` with decay rates of about `delta`, arrays of shape (k,). None where one damped sinusoid
+    does not explain a partial. Each is fitted alone, then again without the skirts of the others, as they are then known."""
+    lines = [_fit_line(spectrum, signal, freq_hz=float(f), delta=float(d)) for f, d in zip(freq_hz, delta, strict=True)]
+    for _ in range(N_ROUNDS if sum(line is not None for line in lines) > 1 else 0):
+        lines = [line and _again(_without(spectrum, lines, line), signal, line) for line in lines]
+    return [_judged(line, spectrum.rate_hz) if line else None for line in lines]
+
+
 def exact_partial(spectrum: OpenSpectrum, signal: PluckSignal, *, freq_hz: float, delta: float) -> ExactPartial | None:
-    """Refine a partial found at about `freq_hz` with decay rate about `delta`; None where one damped sinusoid does not explain it."""
+    """The same for a partial that sounds alone."""
+    return exact_partials(spectrum, signal, freq_hz=np.array([freq_hz]), delta=np.array([delta]))[0]
+
+
+@dataclass(frozen=True)
+class _Line:
+    """A damped sinusoid fitted to a stretch of bins."""
+
+    pole: complex  # per sample
+    amplitude: complex
+    index: np.ndarray  # bins
+    misfit: float  # mean square over the noise's
+    noise_power: float
+    columns: list[np.ndarray]
+
+    def spectrum(self, index: np.ndarray, n_samples: int) -> np.ndarray:
+        omega = 2 * np.pi * index / n_samples
+        return (self.amplitude * _lines(self.pole, omega, n_samples)[0]
+                + np.conj(self.amplitude) * _lines(np.conj(self.pole), omega, n_samples)[0])
+
+
+def _without(spectrum: OpenSpectrum, lines: list[_Line | None], line: _Line) -> OpenSpectrum:
+    """The spectrum about one line without all the others."""
+    bins = spectrum.bins[line.index]
+    for other in lines:
+        if other is not None and other is not line:
+            bins = bins - other.spectrum(line.index, spectrum.n_samples)
+    whole = spectrum.bins.copy()
+    whole[line.index] = bins
+    return OpenSpectrum(whole, spectrum.n_samples, spectrum.rate_hz)
+
+
+def _again(spectrum: OpenSpectrum, signal: PluckSignal, line: _Line) -> _Line | None:
+    turn_hz = spectrum.rate_hz / (2 * np.pi)
+    return _fit_line(spectrum, signal, freq_hz=line.pole.imag * turn_hz, delta=-line.pole.real * spectrum.rate_hz)
+
+
+def _judged(line: _Line, rate_hz: float) -> ExactPartial | None:
+    if line.misfit > 1.0 + NOISE_DOUBT + MISFIT_SIGMAS / np.sqrt(len(line.index)):
+        return None
+    return _estimate(line.pole, line.columns, line.noise_power * max(line.misfit, 1.0), rate_hz)
+
+
+def _fit_line(spectrum: OpenSpectrum, signal: PluckSignal, *, freq_hz: float, delta: float) -> _Line | None:
+    """Gauss–Newton on frequency, decay rate and complex amplitude; None where much is left beside one line."""
     df = spectrum.rate_hz / spectrum.n_samples
     reach = int(max(LINE_WIDTHS * delta / (2 * np.pi) / df, LEAST_BINS))
     centre = int(round(freq_hz / df))
     index = np.arange(max(1, centre - reach), min(len(spectrum.bins), centre + reach + 1))
-    if len(index) < 8:
-        return None
     data = spectrum.bins[index]
-    if not data.any():
+    if len(index) < 8 or not data.any():
         return None
     omega = 2 * np.pi * index / spectrum.n_samples
     noise_power = spectrum.n_samples * float(noise_density(signal, freq_hz)) * spectrum.rate_hz / 4.0
+    hopeless = max(HOPELESS, HOPELESS_SHARE * float(np.mean(np.abs(data) ** 2)) / noise_power)
     pole = complex(-delta, 2 * np.pi * freq_hz) / spectrum.rate_hz
     amplitude = None
     for round_ in range(N_STEPS):
@@ -75,7 +129,7 @@ def exact_partial(spectrum: OpenSpectrum, signal: PluckSignal, *, freq_hz: float
         by_turn = 1j * (a * slope - np.conj(a) * mirror_slope)
         columns = [direct + mirror, 1j * (direct - mirror), by_delta, by_turn]
         misfit = float(np.mean(np.abs(data - model) ** 2)) / noise_power
-        if round_ == HOPELESS_AFTER and misfit > HOPELESS:
+        if round_ == HOPELESS_AFTER and misfit > hopeless:
             return None
         step = _solve(columns, data - model)
         fall = float(np.clip(-pole.real + step[2], 0.3 * -pole.real, 3.0 * -pole.real))
@@ -83,9 +137,7 @@ def exact_partial(spectrum: OpenSpectrum, signal: PluckSignal, *, freq_hz: float
         amplitude = np.array([a.real, a.imag]) + step[:2]
         if abs(pole.imag * spectrum.rate_hz / (2 * np.pi) - freq_hz) > reach * df:
             return None
-    if misfit > 1.0 + NOISE_DOUBT + MISFIT_SIGMAS / np.sqrt(len(index)):
-        return None
-    return _estimate(pole, columns, noise_power * max(misfit, 1.0), spectrum.rate_hz)
+    return _Line(pole, complex(*amplitude), index, misfit, noise_power, columns)
 
 
 def _lines(pole: complex, omega: np.ndarray, n: int) -> tuple[np.ndarray, np.ndarray]:

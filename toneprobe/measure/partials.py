@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from toneprobe.measure.envelope import PluckSignal
-from toneprobe.measure.exact import ExactPartial, exact_partial, open_spectrum
+from toneprobe.measure.exact import ExactPartial, exact_partials, open_spectrum
 from toneprobe.measure.glide import CENTS, Glide, measure_glide
 from toneprobe.measure.series import FIRST_SUM_TONE, N_SERIES, TOLERANCE_CENTS, TOLERANCE_HZ, Lines, Series, find_lines, fit_series
 
@@ -91,12 +91,8 @@ def find_partials(samples: np.ndarray, signal: PluckSignal, *, f1_hz: float, pri
 
 def _exact_partials(samples: np.ndarray, signal: PluckSignal, lines: Lines, fit: SeriesFit) -> dict[int, ExactPartial]:
     spectrum = open_spectrum(samples, signal, skip_s=EXACT_SKIP_S)
-    found = {}
-    for n, line in zip(fit.n, fit.line, strict=True):
-        partial = exact_partial(spectrum, signal, freq_hz=float(lines.freq_hz[line]), delta=float(lines.delta[line]))
-        if partial is not None:
-            found[int(n)] = partial
-    return found
+    partials = exact_partials(spectrum, signal, freq_hz=lines.freq_hz[fit.line], delta=lines.delta[fit.line])
+    return {int(n): partial for n, partial in zip(fit.n, partials, strict=True) if partial is not None}
 
 
 def _with_exact(fit: SeriesFit, exact: dict[int, ExactPartial]) -> SeriesFit:
