@@ -152,7 +152,7 @@ def test_figures_that_could_not_be_had_say_why(view):
 
 
 def test_subline_counts_plucks(view):
-    assert view.subline == "46 of 47 strings heard, 92 plucks · A 440 Hz, tuned in flats"
+    assert view.subline == "46 of 47 strings measured, 92 plucks · A 440 Hz, tuned in flats"
 
 
 def test_unknown_string_is_refused(view):

@@ -37,7 +37,7 @@ def _note(string: str, others: list[str], readings: Mapping[str, Reading]) -> st
     astray = _off_the_line(string, others, readings, "trueness_cents")
     clear = astray is not None and astray > limits.STANDS_OUT_ASTRAY
     if clear and readings[string].figures["trueness_cents"].value > 2 * limits.ASTRAY_NOTICED_CENTS:
-        return f"Its partials lie {np.exp(astray):.0f} times as far off a true series as its neighbours' do."
+        return f"Its partials lie {np.exp(astray):.0f} times as far off their places as its neighbours' do."
     return None
 
 

@@ -241,8 +241,8 @@ def _remarks(heard: Heard | None) -> tuple[str, ...]:
 
 
 def _subline(facts: SweepFacts) -> str:
-    """ "46 strings heard, two or more plucks each for 40 · A 440 Hz, flats"."""
+    """ "45 of 47 strings measured, 86 plucks · A 440 Hz, tuned in flats"."""
     heard = [one for one in facts.conditions if one.n_plucks > 0]
     plucks = sum(one.n_plucks for one in heard)
     tuning = f", tuned in {facts.instrument.tuning}" if facts.instrument.tuning else ""
-    return f"{len(heard)} of {len(facts.instrument.strings)} strings heard, {plucks} plucks · A {facts.instrument.a4_hz:g} Hz{tuning}"
+    return f"{len(heard)} of {len(facts.instrument.strings)} strings measured, {plucks} plucks · A {facts.instrument.a4_hz:g} Hz{tuning}"

@@ -170,6 +170,8 @@ def test_no_reason_is_hidden_or_cut(chromium, page_file, width):
         return box.height === 0 || box.right > innerWidth || it.scrollWidth > it.clientWidth + 1; })
         .map(it => it.textContent.trim()); })()""")
     assert cut == []
+    plain = "[...document.querySelectorAll('.figures, .figures :is(tr, th, td)')].filter(it => !it.role).length"
+    assert chromium.run(plain) == 0  # laid out as blocks, a table is still told as one
     assert chromium.run("[...document.querySelectorAll('.brief-reason')].filter(it => it.textContent.trim()).length") >= 8
 
 

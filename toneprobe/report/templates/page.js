@@ -63,6 +63,14 @@
     });
   }
 
+  // A phone's style lays the rows of these tables out as blocks; some browsers then take them for no tables.
+  var ROLES = { THEAD: "rowgroup", TBODY: "rowgroup", TR: "row", TD: "cell" };
+  function sayTable(table) {
+    table.setAttribute("role", "table");
+    each("thead, tbody, tr, td", table, function (part) { part.setAttribute("role", ROLES[part.tagName]); });
+    each("th", table, function (part) { part.setAttribute("role", part.scope === "row" ? "rowheader" : "columnheader"); });
+  }
+
   function openTarget() {
     var target = location.hash.length > 1 && document.getElementById(location.hash.slice(1));
     if (target && target.tagName === "DETAILS") {
@@ -75,6 +83,7 @@
   document.documentElement.classList.add("scripted");
   each(".with-script", document, function (part) { part.hidden = false; });
   each(".listen", document, prepare);
+  each(".figures", document, sayTable);
   each("button[data-open]", document, function (button) {
     button.addEventListener("click", function () {
       each(".string > details", document, function (row) { row.open = button.dataset.open === "all"; });
