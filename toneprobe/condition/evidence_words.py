@@ -70,7 +70,7 @@ def _no_tuning(evidence: Evidence, told: Told) -> str:
 
 def _beat(evidence: Evidence, told: Told) -> str:
     rate = told.change.ripple.beat_hz
-    at = f" {rate:.1f} times a second" if rate and rate >= 0.05 else ""
+    at = f", the lowest {rate:.1f} times a second" if rate and rate >= 0.05 else ""
     claim = "wavers" if evidence.strength >= limits.DECIDED else "may waver"
     return (f"It {claim}: all its partials swell and fade{at}, {evidence.change:.1f} dB deeper than fresh."
             f"{_doubt(evidence) or _alone(evidence.se, 'dB')}")
