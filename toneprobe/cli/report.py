@@ -91,6 +91,7 @@ def _write_sweep(book: Book, harp: Harp, sweep: int | None, out: str | None) -> 
 
 
 def _write_figure(book: Book, harp: Harp, *, sweep: int | None, string: str | None, out: str | None) -> None:
+    from toneprobe.cli.report_pages import file_part
     from toneprobe.cli.screen import screen
     from toneprobe.report.view import find_string_view
     from toneprobe.retelling import find_sweep, retell
@@ -104,11 +105,6 @@ def _write_figure(book: Book, harp: Harp, *, sweep: int | None, string: str | No
     console = screen()
     console.print(f"{one.title}: {one.word}" if one else view.headline)
     console.print(f"Written: {target}", soft_wrap=True)
-
-
-def file_part(name: str) -> str:
-    """A string's name as part of a file name, whatever the string is called."""
-    return "".join(letter for letter in name if letter.isascii() and letter.isalnum()) or "other"
 
 
 def _write_pages(book: Book, harp: Harp, folder: Path) -> None:

@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from toneprobe.cli.bare_season import LAST
-from toneprobe.cli.report import file_part
 from toneprobe.cli.screen import screen
 from toneprobe.errors import UsageError
 
@@ -130,3 +129,8 @@ def _span(year: str, latest: date) -> tuple[date, date]:
 def _year_before(day: date) -> date:
     """The same day a year earlier; of 29 February the 28th."""
     return day.replace(year=day.year - 1, day=28 if (day.month, day.day) == (2, 29) else day.day)
+
+
+def file_part(name: str) -> str:
+    """A string's name as part of a file name, whatever the string is called."""
+    return "".join(letter for letter in name if letter.isascii() and letter.isalnum()) or "other"

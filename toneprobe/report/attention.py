@@ -4,12 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from toneprobe.report.glossary import LEFT_OUT, NEEDS_ATTENTION, NOT_JUDGED, OPEN_STATES, REMEDIES
-
-if TYPE_CHECKING:
-    from toneprobe.report.view import StringView
+from toneprobe.report.string_view import StringView
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,8 @@ from toneprobe.measure.figure import Figure
 from toneprobe.report.fitting_words import fitting_line
 from toneprobe.report.glossary import CHANGE_VERDICTS, NOT_JUDGED, verdict_word
 from toneprobe.report.series import BRIGHTNESS, UNKNOWN, ratio
-from toneprobe.report.view import StringView, SweepView
+from toneprobe.report.string_view import StringView
+from toneprobe.report.view import SweepView
 from toneprobe.report.words import count_of
 
 

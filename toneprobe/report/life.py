@@ -12,7 +12,8 @@ from toneprobe.instrument import StringSpec
 from toneprobe.report.fitting_words import fitting_line
 from toneprobe.report.glossary import STAND_IN, verdict_word
 from toneprobe.report.series import HistoryPoint
-from toneprobe.report.view import StringView, SweepView, find_string_view
+from toneprobe.report.string_view import StringView
+from toneprobe.report.view import SweepView, find_string_view
 from toneprobe.report.words import count_of
 
 

@@ -4,13 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from toneprobe.errors import UsageError
+from toneprobe.report.string_view import StringView
 from toneprobe.units import string_of_note
-
-if TYPE_CHECKING:
-    from toneprobe.report.view import StringView
 
 
 @dataclass(frozen=True)

@@ -13,7 +13,7 @@ from toneprobe.report.figures import sketcher
 from toneprobe.report.figures.small import Sketcher
 from toneprobe.report.fitting_words import fitting_line
 from toneprobe.report.picture_words import astray_words, decays_words, history_words, levels_words
-from toneprobe.report.view import StringView
+from toneprobe.report.string_view import StringView
 
 N_THREADS = 2  # compressing sound leaves Python's lock alone, so drawing goes on beside it
 

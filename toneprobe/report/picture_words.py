@@ -7,7 +7,8 @@ from collections.abc import Callable
 
 from toneprobe.days import day_text
 from toneprobe.report.series import HistoryPoint, PartialPoint
-from toneprobe.report.view import StringView, SweepView
+from toneprobe.report.string_view import StringView
+from toneprobe.report.view import SweepView
 from toneprobe.report.words import count_of, told_change
 
 LEFT_OUT = "Left out of this page, to keep it small."

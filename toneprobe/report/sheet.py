@@ -10,7 +10,8 @@ import csv
 import io
 
 from toneprobe.measure.figure import FIGURES
-from toneprobe.report.view import StringView, SweepView
+from toneprobe.report.string_view import StringView
+from toneprobe.report.view import SweepView
 
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 

@@ -26,9 +26,10 @@ from toneprobe.report.page import comparison_page, index_page, life_page, season
 from toneprobe.report.panels import anchor
 from toneprobe.report.season import season_view
 from toneprobe.report.sheet import sweep_csv
+from toneprobe.report.string_view import StringView
 from toneprobe.report.tables import print_report
 from toneprobe.report.technician import Concern, technician_view
-from toneprobe.report.view import StringView, SweepView
+from toneprobe.report.view import SweepView
 
 
 @dataclass(frozen=True)

@@ -18,7 +18,8 @@ from rich.text import Text
 
 from toneprobe.report.glossary import PLUS_MINUS
 from toneprobe.report.octaves import OctaveView
-from toneprobe.report.view import StringView, SweepView
+from toneprobe.report.string_view import StringView
+from toneprobe.report.view import SweepView
 from toneprobe.report.words import capital, plain_text, sentence, told_change
 
 STYLES = {"false": "bold magenta", "dead": "bold red", "watch": "yellow", "settling": "cyan", "unsure": "cyan", "unrated": "dim",

@@ -14,7 +14,8 @@ from dataclasses import dataclass
 from toneprobe.book.entries import Fitting
 from toneprobe.days import day_text
 from toneprobe.report.life import repeated_breaks
-from toneprobe.report.view import StringView, SweepView
+from toneprobe.report.string_view import StringView
+from toneprobe.report.view import SweepView
 from toneprobe.report.words import count_of, sentence, signed
 from toneprobe.settling import Settling
 

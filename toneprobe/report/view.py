@@ -16,7 +16,6 @@ from datetime import date
 
 from toneprobe.book.entries import Clip, Fitting, StoredCondition
 from toneprobe.condition import Condition
-from toneprobe.condition.next_steps import CAUTION
 from toneprobe.condition.unjudged import left_out_condition
 from toneprobe.days import day_text
 from toneprobe.errors import UsageError
@@ -25,11 +24,12 @@ from toneprobe.measure.figure import Figure, PluckMeasurement
 from toneprobe.remarks import rang_along
 from toneprobe.report.attention import NotJudged, SharedStep, not_judged, shared_steps, worst_first
 from toneprobe.report.fitting_words import material_words
-from toneprobe.report.glossary import CAUTIONS, CHANGE_VERDICTS, FRESH, LEFT_OUT, STAND_IN, verdict_word
+from toneprobe.report.glossary import CAUTIONS, CHANGE_VERDICTS, FRESH, LEFT_OUT, STAND_IN
 from toneprobe.report.octaves import OctaveView, octave_views
-from toneprobe.report.rows import FigureRow, figure_rows
-from toneprobe.report.series import HistoryPoint, PartialPoint, brightness_change, empty_point, history, partial_points, ring_change
-from toneprobe.report.words import first_sentence, headline, left_open, named, note_text, order_text, plain_reason, sureness_text, why_fine
+from toneprobe.report.rows import figure_rows
+from toneprobe.report.series import brightness_change, history, partial_points, ring_change
+from toneprobe.report.string_view import StringView
+from toneprobe.report.words import headline, left_open, named, note_text, order_text, plain_reason, sureness_text
 from toneprobe.session import Reading
 from toneprobe.units import split_note
 
@@ -66,65 +66,6 @@ class Evidence:
     clip_fresh: Callable[[], Clip | None] | None = None
     ring: Figure | None = None
     brightness: Figure | None = None
-
-
-@dataclass(frozen=True)
-class StringView:
-    """One string in one sweep."""
-
-    place: int  # 0 for the highest string
-    name: str
-    note: str  # as musicians write it, "C♭4"
-    letter: str  # A to G, "" where the note is no note
-    spec: StringSpec | None  # None where the instrument does not have the string
-    condition: Condition
-    state: str  # the verdict; for a string without one "stand-in", "fresh" where this sweep is its baseline, or "left out"
-    left_out_by: str  # the string that rang along where this one's plucks were left out for it, else ""
-    material: str  # of the string that is on, with its gauge, "" where not known
-    sureness: str  # how sure the verdict is, in words
-    ring: Figure  # ratio now/fresh
-    brightness: Figure  # ratio now/fresh
-    rows: tuple[FigureRow, ...]
-    remarks: tuple[str, ...]  # what the recording could not support on this string
-    now: tuple[PartialPoint, ...]
-    fresh: tuple[PartialPoint, ...]
-    history: tuple[HistoryPoint, ...]  # oldest first
-    fittings: tuple[Fitting, ...]  # oldest first
-    clip_now: Callable[[], Clip | None] | None
-    clip_fresh: Callable[[], Clip | None] | None
-
-    @property
-    def verdict(self) -> str:
-        return self.condition.verdict
-
-    @property
-    def word(self) -> str:
-        """The state as people read it."""
-        return verdict_word(self.state)
-
-    @property
-    def brief(self) -> str:
-        """What a row says beside its figures, "" where these say it all: the first reason; of a fine string why a change is none."""
-        reasons = self.condition.reasons
-        if self.verdict == "sound":
-            return why_fine(self.ring, self.brightness)
-        return first_sentence(reasons[0]) if reasons else ""
-
-    @property
-    def title(self) -> str:
-        """The string name with its scientific note beside it."""
-        return f"{self.name} ({self.note})"
-
-    @property
-    def next_step(self) -> str:
-        """What the player does now; the cautions that belong to it are shown once, for all strings."""
-        return self.condition.next_step.removesuffix(CAUTION).strip()
-
-    @property
-    def paired_partials(self) -> tuple[tuple[int, PartialPoint, PartialPoint], ...]:
-        """Every partial number heard now or fresh, with both; an empty point where one side lacks it."""
-        now, fresh = ({point.n: point for point in side} for side in (self.now, self.fresh))
-        return tuple((n, now.get(n, empty_point(n)), fresh.get(n, empty_point(n))) for n in sorted(now.keys() | fresh.keys()))
 
 
 @dataclass(frozen=True)

@@ -33,7 +33,8 @@ from toneprobe.report.figures.look import (
     write,
 )
 from toneprobe.report.glossary import verdict_word
-from toneprobe.report.view import StringView, SweepView
+from toneprobe.report.string_view import StringView
+from toneprobe.report.view import SweepView
 
 WIDTH, HEIGHT, LEFT, RIGHT = 880.0, 784.0, 52.0, 14.0
 # A usual concert-harp scale, published, second hand: pitch in Hz against length in mm.

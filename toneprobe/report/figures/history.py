@@ -12,7 +12,7 @@ from toneprobe.report.figures.lanes import clamped, percent_scale
 from toneprobe.report.figures.look import INK, NOW, PAPER, SOFT, Scale, draw_lines
 from toneprobe.report.figures.partials import AxesMaker
 from toneprobe.report.series import HistoryPoint
-from toneprobe.report.view import StringView
+from toneprobe.report.string_view import StringView
 
 
 def draw_history(axes_of: AxesMaker, one: StringView) -> Axes | None:

@@ -12,7 +12,7 @@ from matplotlib.path import Path
 from toneprobe.condition import VERDICTS
 from toneprobe.measure.figure import Figure as Measured
 from toneprobe.report.figures.look import OTHER_STRING, SOFT, ZONE, Scale, draw_lines, draw_mark
-from toneprobe.report.view import StringView
+from toneprobe.report.string_view import StringView
 
 FRESH_PERCENT = 100.0
 NOTICED_PERCENT = 75.0  # Tolonen & Järveläinen, J. AES 49 (2001): −25 % to +40 % goes unnoticed

@@ -14,7 +14,7 @@ from matplotlib.axes import Axes
 from toneprobe.report.figures.lanes import clamped
 from toneprobe.report.figures.look import FRESH, NOW, PAPER, Scale, draw_lines
 from toneprobe.report.series import PartialPoint
-from toneprobe.report.view import StringView
+from toneprobe.report.string_view import StringView
 
 AxesMaker = Callable[[Scale, Scale], Axes]
 

@@ -14,7 +14,7 @@ from toneprobe.report.figures.inline import svg_of
 from toneprobe.report.figures.look import draw_scales, empty_axes, new_figure
 from toneprobe.report.figures.partials import ASTRAY, DECAYS, LEVELS, AxesMaker, draw_partials
 from toneprobe.report.figures.saving import SETTINGS
-from toneprobe.report.view import StringView
+from toneprobe.report.string_view import StringView
 
 WIDTH, HEIGHT = 330.0, 190.0
 BOX = (44.0, 36.0, 276.0, 126.0)

@@ -20,7 +20,8 @@ from toneprobe.report.figures.look import (
     plain_axes,
     write,
 )
-from toneprobe.report.view import StringView, SweepView
+from toneprobe.report.string_view import StringView
+from toneprobe.report.view import SweepView
 
 WIDTH, ROW = 328.0, 15.0
 TOP, BOTTOM, LANE = 40.0, 124.0, 80.0
