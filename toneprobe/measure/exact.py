@@ -20,6 +20,7 @@ from toneprobe.measure.envelope import PluckSignal, noise_density
 LINE_WIDTHS = 8.0  # bins within so many half-widths δ/2π of the line, and at least …
 LEAST_BINS = 12  # … so many on each side
 N_STEPS = 8
+N_STEPS_AGAIN = 3  # from where it was
 N_ROUNDS = 2
 HOPELESS_AFTER = 3  # after so many steps a misfit …
 HOPELESS = 50.0  # … of so many times the noise will not come down to it …
@@ -95,7 +96,7 @@ def _without(spectrum: OpenSpectrum, lines: list[_Line | None], line: _Line) -> 
 
 def _again(spectrum: OpenSpectrum, signal: PluckSignal, line: _Line) -> _Line | None:
     turn_hz = spectrum.rate_hz / (2 * np.pi)
-    return _fit_line(spectrum, signal, freq_hz=line.pole.imag * turn_hz, delta=-line.pole.real * spectrum.rate_hz)
+    return _fit_line(spectrum, signal, freq_hz=line.pole.imag * turn_hz, delta=-line.pole.real * spectrum.rate_hz, n_steps=N_STEPS_AGAIN)
 
 
 def _judged(line: _Line, rate_hz: float) -> ExactPartial | None:
@@ -104,7 +105,7 @@ def _judged(line: _Line, rate_hz: float) -> ExactPartial | None:
     return _estimate(line.pole, line.columns, line.noise_power * max(line.misfit, 1.0), rate_hz)
 
 
-def _fit_line(spectrum: OpenSpectrum, signal: PluckSignal, *, freq_hz: float, delta: float) -> _Line | None:
+def _fit_line(spectrum: OpenSpectrum, signal: PluckSignal, *, freq_hz: float, delta: float, n_steps: int = N_STEPS) -> _Line | None:
     """Gauss–Newton on frequency, decay rate and complex amplitude; None where much is left beside one line."""
     df = spectrum.rate_hz / spectrum.n_samples
     reach = int(max(LINE_WIDTHS * delta / (2 * np.pi) / df, LEAST_BINS))
@@ -118,7 +119,7 @@ def _fit_line(spectrum: OpenSpectrum, signal: PluckSignal, *, freq_hz: float, de
     hopeless = max(HOPELESS, HOPELESS_SHARE * float(np.mean(np.abs(data) ** 2)) / noise_power)
     pole = complex(-delta, 2 * np.pi * freq_hz) / spectrum.rate_hz
     amplitude = None
-    for round_ in range(N_STEPS):
+    for round_ in range(n_steps):
         direct, slope = _lines(pole, omega, spectrum.n_samples)
         mirror, mirror_slope = _lines(np.conj(pole), omega, spectrum.n_samples)
         if amplitude is None:
