@@ -24,7 +24,8 @@ from toneprobe.measure.figure import Figure
 from toneprobe.units import LN_1000
 
 RANGE_DB = 40.0
-BEYOND_DB = 15.0  # so much more of the fall is integrated
+EARLY_RANGE_DB = 30.0  # what a noisier or softer recording of the same string still shows: verdicts compare this
+BEYOND_DB = 12.0  # so much more of the fall is integrated
 LEAST_FALL_DB = 4.0
 LEAST_SNR_DB = 12.0
 N_TAIL_ROUNDS = 4
@@ -52,13 +53,15 @@ class PartialDecay:
     peak_power: float  # |z|² at the start
     fall_db: float  # fall covered by the fit
     is_one_mode: bool = False  # one damped sinusoid explains it down to the noise
+    early_delta: float | None = None  # over the first EARLY_RANGE_DB alone
 
 
 def partial_decay(envelope: Envelope, *, start_s: float, exact: ExactPartial | None = None) -> PartialDecay | str:
     """Decay of one partial from its envelope, or the reason why there is none. `exact`: where one damped sinusoid is all there is."""
     if exact is not None and exact.log_delta_se < GREATEST_EXACT_SE:
         fall_db = 20 / np.log(10) * exact.delta * len(envelope.z) / envelope.rate_hz
-        return PartialDecay(exact.delta, float(np.hypot(exact.log_delta_se, ONE_MODE_LOG_SE)), onset_power(envelope), fall_db, True)
+        log_se = float(np.hypot(exact.log_delta_se, ONE_MODE_LOG_SE))
+        return PartialDecay(exact.delta, log_se, onset_power(envelope), fall_db, is_one_mode=True, early_delta=exact.delta)
     first = int(np.ceil(max(start_s, envelope.settle_s) * envelope.rate_hz))
     power = np.abs(envelope.z[first:]) ** 2
     if len(power) < 8:
@@ -68,13 +71,19 @@ def partial_decay(envelope: Envelope, *, start_s: float, exact: ExactPartial | N
     peak = float(smooth[top])
     if peak < envelope.noise_power * 10 ** (LEAST_SNR_DB / 10):
         return "too faint"
-    limit = max(3.0 * envelope.noise_power, peak * 10 ** (-(RANGE_DB + BEYOND_DB) / 10))
-    below = np.flatnonzero(smooth[top:] < limit)
-    stop = top + int(below[0]) if len(below) else len(smooth)
-    if stop < 6:
-        return "too short"
-    clean = power[:stop] - envelope.noise_power
-    return _slope(clean, smooth[max(stop - max(2, stop // 20), 0): stop].mean() - envelope.noise_power, peak, envelope)
+    power = power - envelope.noise_power
+    found = _energy_slope(power, smooth, envelope, range_db=RANGE_DB)
+    if isinstance(found, str):
+        return found
+    two_delta, fall_db = found
+    if fall_db < LEAST_FALL_DB:
+        return f"falls only {fall_db:.0f} dB before it ends"
+    early = _energy_slope(power, smooth, envelope, range_db=EARLY_RANGE_DB)
+    density = envelope.noise_power / max(envelope.rate_hz, 1e-9)
+    noise_se = 2.0 * np.sqrt(0.5 * two_delta * density / peak) * 1.5
+    short_se = 0.3 * max(0.0, 1.0 - fall_db / RANGE_DB)
+    log_se = float(np.hypot(np.hypot(noise_se, short_se), MODES_LOG_SE))
+    return PartialDecay(0.5 * two_delta, log_se, peak, fall_db, early_delta=None if isinstance(early, str) else 0.5 * early[0])
 
 
 def early_decay(decay: PartialDecay | str, slopes: TwoSlopes) -> PartialDecay | str:
@@ -84,30 +93,34 @@ def early_decay(decay: PartialDecay | str, slopes: TwoSlopes) -> PartialDecay | 
     """
     if isinstance(decay, str) or slopes.ratio > GREATEST_LATE_RATIO or not slopes.is_all:
         return decay
-    return replace(decay, delta=slopes.early_delta, log_se=float(np.hypot(slopes.early_log_se, MODES_LOG_SE)))
+    log_se = float(np.hypot(slopes.early_log_se, MODES_LOG_SE))
+    return replace(decay, delta=slopes.early_delta, early_delta=slopes.early_delta, log_se=log_se)
 
 
-def _slope(clean: np.ndarray, end_power: float, peak: float, envelope: Envelope) -> PartialDecay | str:
-    """δ from the backward integral, its tail beyond the end estimated from the slope itself."""
-    step_s = 1.0 / envelope.rate_hz
-    inside = np.cumsum(clean[::-1])[::-1] * step_s
-    two_delta = 2.0 / (len(clean) * step_s)
+def _energy_slope(power: np.ndarray, smooth: np.ndarray, envelope: Envelope, *, range_db: float) -> tuple[float, float] | str:
+    """(2δ, dB covered) from the backward integral over its first range_db, its tail beyond the end estimated from the slope itself.
+
+    power: |z|² less the noise's; smooth: its running mean with the noise, of the same shape.
+    """
+    top = int(smooth[: max(4, len(smooth) // 2)].argmax())
+    limit = max(3.0 * envelope.noise_power, smooth[top] * 10 ** (-(range_db + BEYOND_DB) / 10))
+    below = np.flatnonzero(smooth[top:] < limit)
+    stop = top + int(below[0]) if len(below) else len(smooth)
+    if stop < 6:
+        return "too short"
+    step_s, end_power = 1.0 / envelope.rate_hz, smooth[max(stop - max(2, stop // 20), 0): stop].mean() - envelope.noise_power
+    inside = np.cumsum(power[:stop][::-1])[::-1] * step_s
+    two_delta = 2.0 / (stop * step_s)
     for _ in range(N_TAIL_ROUNDS):
         left = inside + max(end_power, 0.0) / two_delta
         level = np.log(np.maximum(left / left[0], 1e-12))
-        used = np.flatnonzero(level > -RANGE_DB * np.log(10) / 10)
+        used = np.flatnonzero(level > -range_db * np.log(10) / 10)
         used = np.arange(min(max(used[-1] + 1, 4), len(level)))
         slope = np.polyfit(used * step_s, level[used], 1)[0]
         if slope >= -1e-4:
             return "does not decay"
         two_delta = -float(slope)
-    fall_db = -10 / np.log(10) * float(level[used[-1]])
-    if fall_db < LEAST_FALL_DB:
-        return f"falls only {fall_db:.0f} dB before it ends"
-    density = envelope.noise_power / max(envelope.rate_hz, 1e-9)
-    noise_se = 2.0 * np.sqrt(0.5 * two_delta * density / peak) * 1.5
-    short_se = 0.3 * max(0.0, 1.0 - fall_db / RANGE_DB)
-    return PartialDecay(0.5 * two_delta, float(np.hypot(np.hypot(noise_se, short_se), MODES_LOG_SE)), peak, fall_db)
+    return two_delta, -10 / np.log(10) * float(level[used[-1]])
 
 
 def string_decay(n: np.ndarray, decays: list[PartialDecay | str], *, level_db: np.ndarray) -> Figure:

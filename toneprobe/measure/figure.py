@@ -37,6 +37,7 @@ class Partial:
     beat_depth_db: float | None = None
     late_t60_s: float | None = None  # where its level bends: decay time after the knee; t60_s is that before it where that is much louder
     knee_s: float | None = None  # after the onset
+    early_t60_s: float | None = None  # over the first 30 dB alone: the same however much of the fall the noise leaves
 
 
 @dataclass(frozen=True)

@@ -132,7 +132,8 @@ def _partials(heard: _Heard, decays: list, found_beats: list) -> tuple[Partial, 
             beat_hz=beat.rate_hz if isinstance(beat, beats.Beat) else None,
             beat_depth_db=beat.depth_db if isinstance(beat, beats.Beat) else None,
             late_t60_s=t60_of_decay(beat.late_delta) if isinstance(beat, beats.TwoSlopes) else None,
-            knee_s=beat.knee_s if isinstance(beat, beats.TwoSlopes) else None))
+            knee_s=beat.knee_s if isinstance(beat, beats.TwoSlopes) else None,
+            early_t60_s=t60_of_decay(fall.early_delta or fall.delta) if isinstance(fall, decay.PartialDecay) else None))
     return tuple(rows)
 
 

@@ -36,10 +36,11 @@ def string_decay_spread(plucks: Sequence[PluckMeasurement]) -> float | None:
 
 
 def log_decay(partial: Partial) -> Figure:
-    """Natural log of the partial's decay rate, ln(ln(1000)/T60)."""
+    """Natural log of the partial's decay rate, ln(ln(1000)/T60), from the part of its fall that noisier recordings still show."""
     if partial.t60_s is None or partial.t60_s <= 0.0:
         return Figure(None, None, NO_DECAY)
-    return Figure(math.log(LN_1000 / partial.t60_s), partial.t60_se_s / partial.t60_s if partial.t60_se_s else None)
+    log_se = partial.t60_se_s / partial.t60_s if partial.t60_se_s else None
+    return Figure(math.log(LN_1000 / (partial.early_t60_s or partial.t60_s)), log_se)
 
 
 def _pooled(n: int, partials: Sequence[Partial]) -> PartialReading:
