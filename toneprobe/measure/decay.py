@@ -26,6 +26,7 @@ from toneprobe.units import LN_1000
 RANGE_DB = 40.0
 EARLY_RANGE_DB = 30.0  # what a noisier or softer recording of the same string still shows: verdicts compare this
 BEYOND_DB = 12.0  # so much more of the fall is integrated
+END_SHARE = 0.2  # of the stretch, its last part, from which what follows is estimated
 LEAST_FALL_DB = 4.0
 LEAST_SNR_DB = 12.0
 N_TAIL_ROUNDS = 4
@@ -36,7 +37,7 @@ GREATEST_LATE_RATIO = 0.3  # amplitude of a lasting mode over the fast one's: wh
 LOW_PARTIALS = 6  # the string's decay time is that of these, each counted by its amplitude …
 LINE_PARTIALS = 8  # … and smoothed by a line through these, each counted by …
 LINE_SHARE = 0.25  # … this power of its amplitude
-OWN_SHARE = 0.5  # how much of a partial's own departure from the line counts (all of it where it is one mode, free of beats), and …
+OWN_SHARE = 0.7  # how much of a partial's own departure from the line counts (all of it where it is one mode, free of beats), and …
 GREATEST_OWN = 0.4  # … at most
 LEAST_SCATTER = 0.3  # departures from the line smaller than this are no reason for distrust
 USUAL_SLOPE = 0.75  # of ln δ over ln n, and …
@@ -108,11 +109,12 @@ def _energy_slope(power: np.ndarray, smooth: np.ndarray, envelope: Envelope, *, 
     stop = top + int(below[0]) if len(below) else len(smooth)
     if stop < 6:
         return "too short"
-    step_s, end_power = 1.0 / envelope.rate_hz, smooth[max(stop - max(2, stop // 20), 0): stop].mean() - envelope.noise_power
+    step_s, n_end = 1.0 / envelope.rate_hz, max(2, int(stop * END_SHARE))
+    end_power, end_s = max(float(smooth[max(stop - n_end, 0): stop].mean()) - envelope.noise_power, 0.0), n_end * step_s
     inside = np.cumsum(power[:stop][::-1])[::-1] * step_s
     two_delta = 2.0 / (stop * step_s)
     for _ in range(N_TAIL_ROUNDS):
-        left = inside + max(end_power, 0.0) / two_delta
+        left = inside + end_power * end_s / np.expm1(two_delta * end_s)  # an exponential's mean over end_s, and what follows it
         level = np.log(np.maximum(left / left[0], 1e-12))
         used = np.flatnonzero(level > -range_db * np.log(10) / 10)
         used = np.arange(min(max(used[-1] + 1, 4), len(level)))
