@@ -14,7 +14,7 @@ import pytest
 from model_truth import sounded_t60_s, strings_t60_s
 
 from toneprobe.audio import recording_from_samples
-from toneprobe.checkup import Heard, hear
+from toneprobe.hearing import Heard, hear
 from toneprobe.instrument import load_instrument
 from toneprobe.measure.figure import PluckMeasurement
 from toneprobe.synth.decay_time import true_t60_s

@@ -1,8 +1,8 @@
 """The main job on one page: a recorded sweep becomes figures per pluck, and the figures become a verdict per string.
 
-Sound goes in at the top: open the recording, find what is new in it (segment), name each pluck over the whole sweep (identify), measure
-each (measure). Then the plucks of a sweep become one reading per string (session), and each reading is judged against the fresh baseline
-of the same fitting (past, baseline, condition). The book keeps all of it.
+Sound goes in at the top: `hear` opens the recording, finds what is new in it, names each pluck over the whole sweep and measures it
+(hearing). Then the plucks of a sweep become one reading per string (session), and each reading is judged against the fresh baseline of
+the same fitting (past, baseline, condition). The book keeps all of it.
 """
 
 from __future__ import annotations
@@ -12,7 +12,6 @@ from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
-from toneprobe.audio import Recording, open_recording
 from toneprobe.book import read
 from toneprobe.book.connect import Book
 from toneprobe.book.entries import Harp, NewSweep, StoredPluck, SweepRecord
@@ -20,25 +19,11 @@ from toneprobe.book.write import mark_fresh, replace_conditions, store_sweep
 from toneprobe.condition import Condition, Judgement, SweepContext, judge
 from toneprobe.errors import BookError, RecordingError, UsageError
 from toneprobe.filing import entry_of, file_hash, new_plucks
-from toneprobe.identify import Identification, identify
+from toneprobe.hearing import Heard, Progress, hear
 from toneprobe.instrument import Instrument
-from toneprobe.measure.figure import PluckMeasurement
-from toneprobe.measure.pluck import measure_pluck
 from toneprobe.past import Past, captures_of, past_of
 from toneprobe.remarks import hearing_remarks
-from toneprobe.segment import find_spans
 from toneprobe.session import SweepReading, read_sweep
-
-Progress = Callable[[int, int], None]
-
-
-@dataclass(frozen=True)
-class Heard:
-    """What one recording told."""
-
-    recording: Recording
-    identification: Identification
-    plucks: tuple[PluckMeasurement, ...]
 
 
 @dataclass(frozen=True)
@@ -66,19 +51,6 @@ class Recalled:
     plucks: tuple[StoredPluck, ...]
     sweep: SweepReading
     past: Past
-
-
-def hear(recording: Recording | str | Path, instrument: Instrument, *, progress: Progress | None = None) -> Heard:
-    """Find, name and measure every pluck of a recording. `progress` is called with (plucks done, plucks in all)."""
-    if not isinstance(recording, Recording):
-        recording = open_recording(recording)
-    identification = identify(recording, find_spans(recording), instrument)
-    plucks = []
-    for named in identification.named:
-        plucks.append(measure_pluck(recording, named))
-        if progress:
-            progress(len(plucks), len(identification.named))
-    return Heard(recording, identification, tuple(plucks))
 
 
 def check(book: Book, harp: Harp, swept: Swept, *, progress: Progress | None = None, listen: Callable[..., Heard] = hear) -> Checked:

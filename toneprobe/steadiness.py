@@ -52,10 +52,9 @@ def wander_cents(read: Callable[[int, int], np.ndarray], *, rate_hz: float, onse
 
 def _tracks(samples: np.ndarray, frames: np.ndarray, *, rate_hz: float, partials_hz: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Per partial: cents off its place from frame to frame, and its mean power."""
-    window, time_s, hop_s = np.hanning(frames.shape[1]), np.arange(len(samples)) / rate_hz, (frames[1, 0] - frames[0, 0]) / rate_hz
-    tracks, power = [], []
-    for hz in partials_hz[partials_hz < 0.45 * rate_hz]:
-        z = ((samples * np.exp(-2j * np.pi * hz * time_s))[frames] * window).sum(axis=1)
-        tracks.append(CENTS_PER_NEPER * np.angle(z[1:] * np.conj(z[:-1])) / (2 * np.pi * hop_s * hz))
-        power.append(float(np.mean(np.abs(z) ** 2)))
-    return np.array(tracks).reshape(len(power), -1), np.array(power)
+    width, hop_s = frames.shape[1], (frames[1, 0] - frames[0, 0]) / rate_hz
+    heard_hz = partials_hz[partials_hz < 0.45 * rate_hz]
+    waves = np.exp(-2j * np.pi / rate_hz * np.arange(width)[:, None] * heard_hz)
+    z = ((samples[frames] * np.hanning(width)) @ waves).T  # each frame by its own clock …
+    turned = z[:, 1:] * np.conj(z[:, :-1]) * np.exp(-2j * np.pi * hop_s * heard_hz)[:, None]  # … which starts a hop later each time
+    return CENTS_PER_NEPER * np.angle(turned) / (2 * np.pi * hop_s * heard_hz[:, None]), np.mean(np.abs(z) ** 2, axis=1)

@@ -13,7 +13,7 @@ import numpy as np
 from model_truth import sounded_t60_s, strings_t60_s
 
 from toneprobe.audio import recording_from_samples
-from toneprobe.checkup import hear
+from toneprobe.hearing import hear
 from toneprobe.instrument import load_instrument
 from toneprobe.synth.recorder import Recorder
 from toneprobe.synth.string_model import string_models

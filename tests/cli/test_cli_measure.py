@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 import soundfile
 
-import toneprobe.checkup
+import toneprobe.hearing
 
 BAD = Path(__file__).parents[2] / "fixtures" / "bad"
 THREE_PLUCKS = BAD.parent / "three_plucks.flac"
@@ -167,7 +167,7 @@ def test_a_fault_of_the_program_names_the_file_and_a_way_to_report_it(run, playe
     def broken(*_, **__):
         raise ZeroDivisionError("division\nby zero")
 
-    monkeypatch.setattr(toneprobe.checkup, "hear", broken)
+    monkeypatch.setattr(toneprobe.hearing, "hear", broken)
     result = run("measure", played.fresh, "--instrument", played.harp_file)
     assert result.exit_code == 1 and result.stderr.count("\n") == 1
     assert "fresh.flac" in result.stderr and "ZeroDivisionError" in result.stderr and "--debug" in result.stderr

@@ -12,7 +12,7 @@ from toneprobe.cli.screen import progress, screen
 from toneprobe.errors import RecordingError
 
 if TYPE_CHECKING:
-    from toneprobe.checkup import Heard
+    from toneprobe.hearing import Heard
     from toneprobe.instrument import Instrument
 
 
@@ -25,7 +25,7 @@ def measure(
     csv: Annotated[str | None, typer.Option("--csv", metavar="FILE|-", help="One line a pluck as CSV; - is standard output.")] = None,
 ) -> None:
     """Measure every pluck of a recording; no book needed."""
-    from toneprobe.checkup import hear
+    from toneprobe.hearing import hear
     from toneprobe.instrument import load_instrument
 
     refuse_overwriting([recording], json, csv)

@@ -15,11 +15,12 @@ from toneprobe.book.connect import Book
 from toneprobe.book.entries import Harp, NewFitting, Removal, SweepRecord
 from toneprobe.book.opening import create_book
 from toneprobe.book.stringing import add_harp, replace_fitting
-from toneprobe.checkup import Heard, Swept, check, hear
+from toneprobe.checkup import Swept, check
 from toneprobe.demo.playing import play_sweep
 from toneprobe.demo.score import Score, score_sweep
 from toneprobe.demo.story import BROKE_ON, BROKEN, DAYS, HARP, PRESET, story_instrument
 from toneprobe.errors import ToneprobeError
+from toneprobe.hearing import Heard, hear
 from toneprobe.threads import LIBRARIES
 
 N_WORKERS = 2

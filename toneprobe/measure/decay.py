@@ -118,10 +118,11 @@ def _energy_slope(power: np.ndarray, smooth: np.ndarray, envelope: Envelope, *, 
         level = np.log(np.maximum(left / left[0], 1e-12))
         used = np.flatnonzero(level > -range_db * np.log(10) / 10)
         used = np.arange(min(max(used[-1] + 1, 4), len(level)))
-        slope = np.polyfit(used * step_s, level[used], 1)[0]
+        away = used - used.mean()
+        slope = float(away @ level[used]) / (float(away @ away) * step_s)
         if slope >= -1e-4:
             return "does not decay"
-        two_delta = -float(slope)
+        two_delta = -slope
     return two_delta, -10 / np.log(10) * float(level[used[-1]])
 
 

@@ -26,6 +26,7 @@ HOPELESS_AFTER = 3  # after so many steps a misfit …
 HOPELESS = 50.0  # … of so many times the noise will not come down to it …
 HOPELESS_SHARE = 1e-3  # … nor one of this share of the line's own power, which the skirts of other partials may leave
 MISFIT_SIGMAS = 3.0  # mean square misfit over the noise in its own standard deviations at which one mode still explains the partial …
+RIDGE = 1e-12  # columns that cannot be told apart share what they explain
 NOISE_DOUBT = 0.25  # … beside what the noise itself is known to
 
 
@@ -78,9 +79,9 @@ class _Line:
     columns: list[np.ndarray]
 
     def spectrum(self, index: np.ndarray, n_samples: int) -> np.ndarray:
-        omega = 2 * np.pi * index / n_samples
-        return (self.amplitude * _lines(self.pole, omega, n_samples)[0]
-                + np.conj(self.amplitude) * _lines(np.conj(self.pole), omega, n_samples)[0])
+        turns = _turns(index, n_samples)
+        return (self.amplitude * _lines(self.pole, turns, n_samples)[0]
+                + np.conj(self.amplitude) * _lines(np.conj(self.pole), turns, n_samples)[0])
 
 
 def _without(spectrum: OpenSpectrum, lines: list[_Line | None], line: _Line) -> OpenSpectrum:
@@ -114,14 +115,14 @@ def _fit_line(spectrum: OpenSpectrum, signal: PluckSignal, *, freq_hz: float, de
     data = spectrum.bins[index]
     if len(index) < 8 or not data.any():
         return None
-    omega = 2 * np.pi * index / spectrum.n_samples
+    turns = _turns(index, spectrum.n_samples)
     noise_power = spectrum.n_samples * float(noise_density(signal, freq_hz)) * spectrum.rate_hz / 4.0
     hopeless = max(HOPELESS, HOPELESS_SHARE * float(np.mean(np.abs(data) ** 2)) / noise_power)
     pole = complex(-delta, 2 * np.pi * freq_hz) / spectrum.rate_hz
     amplitude = None
     for round_ in range(n_steps):
-        direct, slope = _lines(pole, omega, spectrum.n_samples)
-        mirror, mirror_slope = _lines(np.conj(pole), omega, spectrum.n_samples)
+        direct, slope = _lines(pole, turns, spectrum.n_samples)
+        mirror, mirror_slope = _lines(np.conj(pole), turns, spectrum.n_samples)
         if amplitude is None:
             amplitude = _solve([direct + mirror, 1j * (direct - mirror)], data)
         a = complex(*amplitude)
@@ -133,7 +134,7 @@ def _fit_line(spectrum: OpenSpectrum, signal: PluckSignal, *, freq_hz: float, de
         if round_ == HOPELESS_AFTER and misfit > hopeless:
             return None
         step = _solve(columns, data - model)
-        fall = float(np.clip(-pole.real + step[2], 0.3 * -pole.real, 3.0 * -pole.real))
+        fall = min(max(-pole.real + step[2], 0.3 * -pole.real), 3.0 * -pole.real)
         pole = complex(-fall, pole.imag + step[3])
         amplitude = np.array([a.real, a.imag]) + step[:2]
         if abs(pole.imag * spectrum.rate_hz / (2 * np.pi) - freq_hz) > reach * df:
@@ -141,25 +142,37 @@ def _fit_line(spectrum: OpenSpectrum, signal: PluckSignal, *, freq_hz: float, de
     return _Line(pole, complex(*amplitude), index, misfit, noise_power, columns)
 
 
-def _lines(pole: complex, omega: np.ndarray, n: int) -> tuple[np.ndarray, np.ndarray]:
+def _turns(index: np.ndarray, n: int) -> np.ndarray:
+    """e^{−iω} of the bins of a spectrum over n samples; its n-th power is 1."""
+    return np.exp(-2j * np.pi * index / n)
+
+
+def _lines(pole: complex, turns: np.ndarray, n: int) -> tuple[np.ndarray, np.ndarray]:
     """Σ_k z^k and its derivative by the pole, Σ_k k·z^k, over k = 0 … n − 1, with z = exp(pole − iω)."""
-    z = np.exp(pole - 1j * omega)
-    last = np.exp((pole - 1j * omega) * n)
-    line = (1 - last) / (1 - z)
-    return line, (z * line - n * last) / (1 - z)
+    z, last = np.exp(pole) * turns, np.exp(pole * n)
+    short = 1.0 / (1.0 - z)
+    line = (1.0 - last) * short
+    return line, (z * line - n * last) * short
 
 
 def _solve(columns: list[np.ndarray], data: np.ndarray) -> np.ndarray:
     """Real least squares with complex columns and data."""
-    design = np.stack([np.concatenate([column.real, column.imag]) for column in columns], axis=1)
-    scale = np.sqrt((design**2).sum(axis=0)) + 1e-300
-    return np.linalg.lstsq(design / scale, np.concatenate([data.real, data.imag]), rcond=None)[0] / scale
+    design, target = _real(np.array(columns)), _real(data)
+    scale = np.sqrt((design**2).sum(axis=1)) + 1e-300
+    design /= scale[:, None]
+    return np.linalg.solve(design @ design.T + RIDGE * np.eye(len(columns)), design @ target) / scale
+
+
+def _real(numbers: np.ndarray) -> np.ndarray:
+    """Real and imaginary parts, one after the other, along the last axis."""
+    return np.concatenate([numbers.real, numbers.imag], axis=-1)
 
 
 def _estimate(pole: complex, columns: list[np.ndarray], noise_power: float, rate_hz: float) -> ExactPartial:
-    design = np.stack([np.concatenate([column.real, column.imag]) for column in columns], axis=1)
-    scale = np.sqrt((design**2).sum(axis=0)) + 1e-300
-    cov = np.linalg.pinv((design / scale).T @ (design / scale)) * (0.5 * noise_power)
+    design = _real(np.array(columns))
+    scale = np.sqrt((design**2).sum(axis=1)) + 1e-300
+    design /= scale[:, None]
+    cov = np.linalg.pinv(design @ design.T) * (0.5 * noise_power)
     se = np.sqrt(np.maximum(np.diag(cov), 0.0)) / scale
     turn_hz = rate_hz / (2 * np.pi)
     return ExactPartial(pole.imag * turn_hz, -pole.real * rate_hz, float(se[3]) * turn_hz, float(se[2] / -pole.real))

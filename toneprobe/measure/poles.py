@@ -66,8 +66,8 @@ def refine_pole(z: np.ndarray, time_s: np.ndarray, start: Pole) -> Pole:
         if c0 == 0:
             break
         step = c1 / c0
-        delta += float(np.clip(-step.real, -0.5 * delta, delta))
-        freq_hz += float(np.clip(step.imag / (2 * np.pi), -longest_step_hz, longest_step_hz))
+        delta += min(max(-float(step.real), -0.5 * delta), delta)
+        freq_hz += min(max(float(step.imag) / (2 * np.pi), -longest_step_hz), longest_step_hz)
     return _with_amplitude(z, time_s, freq_hz, delta)
 
 

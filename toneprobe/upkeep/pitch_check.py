@@ -16,11 +16,12 @@ from toneprobe.book.connect import Book
 from toneprobe.book.diary import events_of
 from toneprobe.book.entries import Fitting, Harp, NewCheck, SweepRecord
 from toneprobe.book.pitch_checks import add_checks, keep_settled, pitch_checks
-from toneprobe.checkup import hear, recall
+from toneprobe.checkup import recall
 from toneprobe.errors import RecordingError, UsageError
 from toneprobe.events import explain_change
 from toneprobe.filing import file_hash
 from toneprobe.harp_state import HarpState, harp_state
+from toneprobe.hearing import hear
 from toneprobe.instrument import Instrument, find_string
 from toneprobe.measure.figure import PluckMeasurement
 from toneprobe.session import Reading, read_sweep
