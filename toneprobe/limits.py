@@ -69,6 +69,10 @@ DECIDED = 1.0  # strength of evidence that names a string dead or false: score 5
 WATCHED = 0.75  # strength that puts a string on the watch list: score 37.5
 BRIGHTNESS_SAY = 0.85  # the most that brightness alone can weigh: watch, never dead
 
+NOISE_CAUTION = 0.3  # what is added to the factor on all errors where most plucks of a sweep stand out of the noise by …
+NOISY_SNR_DB = 36.0  # … no more than this: few partials are left, and what they err by is less well known (measured)
+CLEAR_SNR_DB = 42.0  # nothing is added from here on
+
 # What is told of the whole sweep
 PITCH_LEVEL_CENTS = 4.0  # players aim within 1 or 2 cents and notice 5 in octaves (from memory)
 WEATHER_CENTS = 4.0  # the strings of one material against the rest
@@ -76,6 +80,7 @@ COMMON_DECAY = 0.12  # log of fresh over present decay time of most strings
 CURVE_DB_PER_OCTAVE = 1.0
 COMMON_BEAT_DB = 0.7
 UNSTEADY = 1.5  # factor on the errors
+NOISY_SAID = 1.1  # the same, for the recording's own noise
 ROOM_DECAY = 0.15  # log of fresh over present decay time of most strings that ring shorter than a room
 ROOM_RING_S = 0.9  # strings ringing less are lengthened by a room of 0.3 to 0.6 s reverberation
 

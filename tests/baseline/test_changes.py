@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -14,7 +16,7 @@ from toneprobe.baseline.microphone import LevelCurve, level_curve
 from toneprobe.baseline.pairing import WHOLE_BAND, Band, pair_partials
 from toneprobe.baseline.ripple_change import ripple_change
 from toneprobe.baseline.scatter import PRIOR_FREEDOM, Scatter, pooled_scatter
-from toneprobe.baseline.series_change import CUT, cut_chi2, series_change
+from toneprobe.baseline.series_change import CUT, cents_variance, cut_chi2, series_change
 from toneprobe.measure.figure import Figure, SharedRipple
 from toneprobe.measure.ripple import RATES_HZ, SPLITS_CENTS
 
@@ -63,6 +65,17 @@ def test_one_partial_is_too_few_and_the_whole_ring_steps_in(reading, series):
     assert ring.value == pytest.approx(np.log(2.0))
     assert ring.se > 0.15
     assert not whole_ring_change(Figure(None, None, "too short"), Figure(2.0, 0.1), n_now=2, n_fresh=2).known
+
+
+def test_a_string_whose_plucks_disagree_is_trusted_less_in_all_its_partials(reading, series):
+    f = series(220.0, 1e-4, 10)
+    steady = reading(f)
+    unsteady = replace(steady, partials=tuple(replace(p, cents_spread=6.0 if p.n % 2 else 0.2) for p in steady.partials))
+    calm, restless = (cents_variance(pair_partials(steady, fresh)) for fresh in (steady, unsteady))
+    assert (restless[1::2] > 2.0 * calm[1::2]).all()  # partials that held still themselves
+    assert restless[0] == pytest.approx(6.0**2 / 2, rel=1e-4)  # derived: the variance of a mean of two plucks
+    held = replace(steady, partials=tuple(replace(p, cents_spread=0.2) for p in steady.partials))
+    assert cents_variance(pair_partials(steady, held)) == pytest.approx(calm)  # no string is trusted more than is usual
 
 
 def test_a_point_mass_shows_in_the_pattern_of_rayleigh(reading, series):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import importlib.util
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -41,11 +42,13 @@ def judged(drawn, harp):
     of fresh and later alike. Other keywords go to `judge`."""
 
     def run(change=lambda name, string: string, *, seed=1, n_fresh=3, how=None, fresh_how=None, leave_out=(), without=(),
-            born=lambda name, string: string, **asked):
+            born=lambda name, string: string, snr_db=None, **asked):
         strings = {name: born(name, string) for name, string in drawn.draw_harp(harp, seed).items()}
         fresh = fresh_baseline([drawn.draw_sweep(strings, fresh_how or drawn.DrawnSweep(n_each=n_fresh), 100 + seed)])
         later = {name: change(name, string) for name, string in strings.items() if name not in leave_out}
-        sweep = read_sweep(drawn.draw_sweep(later, how or drawn.DrawnSweep(), 200 + seed), unheard=leave_out)
+        plucks = drawn.draw_sweep(later, how or drawn.DrawnSweep(), 200 + seed)
+        plucks = [replace(pluck, snr_db=snr_db) for pluck in plucks] if snr_db else plucks
+        sweep = read_sweep(plucks, unheard=leave_out)
         known = {name: one for name, one in fresh.items() if name not in without}
         return judge(sweep, known, instrument=harp, **asked)
 

@@ -75,6 +75,24 @@ def test_partials_are_matched_by_number_and_decays_by_logarithm():
     assert not third.log_decay.known and third.log_decay.reason
 
 
+def test_a_pluck_that_stands_higher_does_not_make_its_partials_scatter():
+    """One pluck 13 cents above the other, as after a touch of the pin; partial 7 is heard in that one alone."""
+    up = 2.0 ** (13.0 / 1200.0)
+    low, high = ([partial(n, freq_hz=100.0 * n * by) for n in numbers] for numbers, by in ((range(1, 7), 1.0), (range(1, 8), up)))
+    rows = read_sweep([pluck(partials=low), pluck(partials=high)]).readings["3A"].partials
+    assert rows[0].freq_hz.value == pytest.approx(100.0 * np.sqrt(up))  # derived: the mean pitch, in cents
+    assert rows[6].freq_hz.value / rows[0].freq_hz.value == pytest.approx(7.0)  # derived: partial 7 is where it belongs
+    assert max(row.cents_spread for row in rows[:6]) < 1e-6
+
+
+def test_a_partial_that_moves_alone_scatters():
+    still = [partial(n) for n in range(1, 8)]
+    astray = [partial(n, freq_hz=400.0 * 2.0 ** (9.0 / 1200.0) if n == 4 else None) for n in range(1, 8)]
+    rows = read_sweep([pluck(partials=still), pluck(partials=astray)]).readings["3A"].partials
+    assert rows[3].cents_spread == pytest.approx(9.0 / np.sqrt(2))  # derived: standard deviation of two
+    assert rows[2].cents_spread < 1e-6
+
+
 def test_a_doubtfully_named_pluck_is_left_out_where_there_are_surer_ones():
     both = read_string([pluck(t60_s=2.0), pluck(t60_s=9.0, sureness=0.2)])
     assert (both.n_plucks, both.figures["t60_s"].value) == (1, pytest.approx(2.0))

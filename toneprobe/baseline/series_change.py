@@ -88,7 +88,9 @@ def cents_variance(pairs: Pairs) -> np.ndarray:
     weak_db = np.clip(-pairs.fresh_level_db - limits.WEAK_FROM_DB, 0.0, 60.0)
     proportional = limits.PARTIAL_PITCH_SPREAD_CENTS * (1.0 + weak_db / limits.WEAK_DOUBLES_DB) * _register(pairs)
     one = (proportional**2 + one_hz2 * (CENTS / pairs.freq_hz) ** 2) * np.where(pairs.per_pluck > ONE_PLUCK, limits.UNCONFIRMED, 1.0)
-    return np.maximum(pairs.cents_var, one * pairs.per_pluck)
+    usual = one * pairs.per_pluck
+    unsteady = max(1.0, float(np.minimum(pairs.cents_var / usual, CUT).mean()))  # by how much its own plucks differ more than usual
+    return np.maximum(pairs.cents_var, usual * unsteady)
 
 
 @dataclass(frozen=True)

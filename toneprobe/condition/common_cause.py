@@ -13,7 +13,7 @@ from toneprobe.baseline.fresh import Baseline
 from toneprobe.baseline.microphone import LevelCurve
 from toneprobe.baseline.robust import middle_of_most
 from toneprobe.condition.doubt_words import shift_from
-from toneprobe.condition.sweep_noise import SweepNoise
+from toneprobe.condition.sweep_noise import SweepNoise, noise_caution
 from toneprobe.instrument import Instrument
 from toneprobe.measure.figure import Figure
 from toneprobe.session.reading import SweepReading
@@ -32,6 +32,7 @@ class CommonCause:
     short_decay: float | None  # the same of strings that ring shorter than a room, where the long ones did not change
     brightness_db_per_octave: float | None
     beat_db: float
+    noise_caution: float  # factor on all errors, for the recording's own noise
 
 
 def common_cause(sweep: SweepReading, changes: Mapping[str, Change], fresh: Mapping[str, Baseline], *, instrument: Instrument,
@@ -43,6 +44,7 @@ def common_cause(sweep: SweepReading, changes: Mapping[str, Change], fresh: Mapp
         _of_short_strings(changes, fresh),
         curve.db_per_octave if curve else None,
         noise.beat_centre_db,
+        noise_caution(list(changes.values())),
     )
 
 
@@ -78,7 +80,8 @@ def _of_short_strings(changes: Mapping[str, Change], fresh: Mapping[str, Baselin
 def common_warnings(cause: CommonCause, *, noise: SweepNoise, a4_hz: float) -> Sequence[str]:
     """One plain sentence or two for each thing that is shared."""
     found = [_pitch(cause.pitch_level, a4_hz), *(_weather(m, c) for m, c in cause.material_cents.items()), _decay(cause.decay),
-             _room(cause.short_decay), _brightness(cause.brightness_db_per_octave), _beats(cause.beat_db), _unsteady(noise)]
+             _room(cause.short_decay), _brightness(cause.brightness_db_per_octave), _beats(cause.beat_db),
+             _noisy(cause.noise_caution), _unsteady(noise)]
     return [text for text in found if text]
 
 
@@ -132,6 +135,13 @@ def _beats(beat_db: float) -> str | None:
         return None
     return (f"Nearly all strings beat by {beat_db:.1f} dB more than when fresh: the neighbours were left to ring this time, or were damped "
             "then. Only what goes beyond that is held against a string.")
+
+
+def _noisy(caution: float) -> str | None:
+    if caution < limits.NOISY_SAID:
+        return None
+    return ("The recording's own noise lies close under the plucks, so every string is judged more cautiously. Record nearer to the "
+            "strings, or where it is quieter, with nothing that filters noise.")
 
 
 def _unsteady(noise: SweepNoise) -> str | None:

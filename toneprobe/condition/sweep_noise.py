@@ -10,7 +10,7 @@ it has no say in it itself, so that worse readings cannot excuse themselves.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -26,6 +26,7 @@ PRIOR_STRINGS = 6.0  # strings that scattered as their errors, or the whole harp
 N_NEAREST = 14
 QUIET_SHARE = 0.35  # strings at this rank of straying are untouched even where a third are bad
 QUIET_CHI2 = 0.78  # χ²/ν that this share of untouched strings stays below, ν about 8 (derived)
+SCALES = ("decay_scale", "high_scale", "brightness_scale", "astray_scale", "stretch_scale", "beat_scale")
 
 
 @dataclass(frozen=True)
@@ -56,12 +57,24 @@ def sweep_noise(changes: Sequence[Change], *, n_judged: int | None = None, held_
                       max(0.0, beat.value - limits.RIPPLE_USUAL_DB) if beat.known else 0.0, beat_scale)
 
 
+def noise_caution(changes: Sequence[Change]) -> float:
+    """Factor of at least 1 on all errors, where the recording's own noise lies close under the plucks."""
+    snr_db = float(np.median([change.snr_db for change in changes])) if changes else limits.CLEAR_SNR_DB
+    near = (limits.CLEAR_SNR_DB - snr_db) / (limits.CLEAR_SNR_DB - limits.NOISY_SNR_DB)
+    return 1.0 + limits.NOISE_CAUTION * float(np.clip(near, 0.0, 1.0))
+
+
+def _with_caution(noise: SweepNoise, factor: float) -> SweepNoise:
+    return replace(noise, **{name: factor * getattr(noise, name) for name in SCALES})
+
+
 def noise_around(string: Change, changes: Sequence[Change]) -> SweepNoise:
     """The noise by which one string is judged: that of its nearest others, held towards that of all others."""
     others = [change for change in changes if change is not string]
     others.sort(key=lambda change: abs(np.log(change.pitch_hz / string.pitch_hz)))
     of_all = sweep_noise(others, n_judged=len(changes))
-    return sweep_noise(others[:N_NEAREST], n_judged=len(changes), held_to=of_all) if len(others) > N_NEAREST else of_all
+    nearest = sweep_noise(others[:N_NEAREST], n_judged=len(changes), held_to=of_all) if len(others) > N_NEAREST else of_all
+    return _with_caution(nearest, noise_caution(others))
 
 
 def _centre_and_scale(figures: Sequence[Figure], prior: float, *, one_sided: bool) -> tuple[Figure, float]:

@@ -1,9 +1,14 @@
-"""The partials of several plucks of one string, matched by number, into one row of partial readings."""
+"""The partials of several plucks of one string, matched by number, into one row of partial readings.
+
+A string may stand some cents higher in one pluck than in the next (a pin touched, a warm hand, a firm pull). All its partials move with it,
+so that is no scatter of any of them: it is taken out of the frequencies before they are pooled, and their mean pitch stays.
+"""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -13,13 +18,33 @@ from toneprobe.session.reading import PartialReading
 from toneprobe.units import LN_1000, cents_between
 
 NO_DECAY = "decay not measured"
+LEAST_SHARED = 3
 NO_FREQUENCY_ERROR_HZ = 0.05  # where the measurement gives none
 
 
 def pool_partials(plucks: Sequence[PluckMeasurement]) -> tuple[PartialReading, ...]:
     """Ascending n; a partial that any pluck has is there."""
-    numbers = sorted({partial.n for pluck in plucks for partial in pluck.partials})
-    return tuple(_pooled(n, [p for pluck in plucks for p in pluck.partials if p.n == n]) for n in numbers)
+    rows = [pluck.partials for pluck in plucks]
+    level = [[moved(partial, -cents) for partial in row] for row, cents in zip(rows, pitch_offsets_cents(rows), strict=True)]
+    numbers = sorted({partial.n for row in level for partial in row})
+    return tuple(_pooled(n, [p for row in level for p in row if p.n == n]) for n in numbers)
+
+
+def pitch_offsets_cents(rows: Sequence[Sequence[Partial]]) -> list[float]:
+    """How far each pluck's partials lie, all together, above the mean of the plucks: the median over those shared with the first pluck.
+
+    A pluck that shares fewer than LEAST_SHARED with the first is left where it is.
+    """
+    first = {p.n: p.freq_hz for p in rows[0]} if rows else {}
+    offsets = []
+    for row in rows:
+        apart = [cents_between(p.freq_hz, first[p.n]) for p in row if p.n in first]
+        offsets.append(float(np.median(apart)) if len(apart) >= LEAST_SHARED else 0.0)
+    return [offset - sum(offsets) / len(offsets) for offset in offsets]
+
+
+def moved(partial: Partial, cents: float) -> Partial:
+    return replace(partial, freq_hz=partial.freq_hz * 2.0 ** (cents / 1200.0))
 
 
 def string_decay_spread(plucks: Sequence[PluckMeasurement]) -> float | None:
