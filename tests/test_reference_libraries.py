@@ -10,8 +10,9 @@ from formula_plucks import PRE_S, REGISTERS, FormulaPluck, damped, render, time_
 from scipy.optimize import least_squares
 
 from toneprobe.measure.brightness import FIRST_S, LAST_S, spectral_centroid
+from toneprobe.measure.damped_line import open_spectrum
 from toneprobe.measure.envelope import band, pluck_signal
-from toneprobe.measure.exact import exact_partial, open_spectrum
+from toneprobe.measure.exact import exact_partial
 from toneprobe.units import cents_between
 
 RATE_HZ = 44100

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from formula_plucks import PRE_S, FormulaPluck, damped, render, time_grid_s
 
-from toneprobe.measure.envelope import band, noise_density, onset_power, pluck_signal, smooth_power
+from toneprobe.measure.envelope import band, noise_around, noise_density, onset_power, pluck_signal, smooth_power
 
 RATE_HZ = 44100
 
@@ -64,6 +64,17 @@ def test_noise_power_is_that_of_the_band(rate_hz):
     bands = [band(signal, centre_hz, 150.0) for centre_hz in np.linspace(500.0, 9000.0, 20)]
     power = np.mean([np.mean(np.abs(one.z) ** 2) for one in bands])
     assert np.mean([one.noise_power for one in bands]) == pytest.approx(power, rel=0.08)
+
+
+@pytest.mark.parametrize("f1_hz, length_s", [(65.4, 4.0), (261.6, 2.4), (3136.0, 0.25)])
+def test_the_noise_around_is_as_sure_as_it_says(f1_hz, length_s):
+    """Without bias, and scattering as a median of n independent exponential values does: 1/(ln 2·√n), derived here from its density ½."""
+    density, n_values = np.transpose([noise_around(pluck_signal(
+        np.random.default_rng(seed).normal(0.0, 1.0, int(length_s * RATE_HZ)), rate_hz=RATE_HZ, pre_s=PRE_S, f1_hz=f1_hz), f1_hz)
+        for seed in range(300)])
+    expected = 1 / (np.log(2) * np.sqrt(n_values[0]))
+    assert np.mean(density) * RATE_HZ / 4 == pytest.approx(1.0, abs=0.02 + 4 * expected / np.sqrt(300))
+    assert np.std(density) / np.mean(density) == pytest.approx(expected, rel=0.2)
 
 
 @pytest.mark.parametrize("f1_hz", [65.4, 261.6, 1046.5])

@@ -6,9 +6,11 @@ import bound
 import numpy as np
 import pytest
 from formula_plucks import PRE_S, FormulaPluck, damped, render, time_grid_s
+from scipy import stats
 
+from toneprobe.measure.damped_line import open_spectrum
 from toneprobe.measure.envelope import pluck_signal
-from toneprobe.measure.exact import ExactPartial, exact_partial, open_spectrum
+from toneprobe.measure.exact import ExactPartial, chance_limit, exact_partial, exact_partials
 from toneprobe.units import LN_1000
 
 
@@ -48,6 +50,52 @@ def test_it_reaches_the_bound(freq_hz, tau_s, snr_db):
     for errors, limit in ((row.pitch_cents, row.bound.pitch_cents(cell)), (row.decay_share, row.bound.decay_share(cell))):
         assert np.std(errors) < 1.5 * limit
         assert abs(np.mean(errors)) < limit / 3 + 2 * limit / np.sqrt(len(errors))
+
+
+def test_noise_alone_refuses_no_single_mode():
+    """Both powers that are compared scatter: the residual's over 25 bins, and the noise's own."""
+    cell = bound.Cell(3136.0, 0.03, 40.0)
+
+    def listen(sound, cell):
+        found = exactly(sound, cell.freq_hz * 1.0003, 1.2 / cell.tau_s)
+        return (found.freq_hz, LN_1000 / found.delta) if found else (None, None)
+
+    assert bound.run(cell, n_runs=500, listen=listen).n_lost == 0
+
+
+@pytest.mark.parametrize("n_bins, n_noise", [(25, 60.0), (25, 140.0), (100, 60.0), (1000, 300.0)])
+def test_the_limit_is_what_chance_exceeds_once_in_a_million(n_bins, n_noise):
+    """Fisher's F as scipy.stats has it: 2 real numbers a bin less the 4 fitted, over the noise's."""
+    freedom = 2 * n_bins - 4
+    exact = stats.f.isf(1e-6, freedom, 2 * np.log(2) ** 2 * n_noise) * freedom / (2 * n_bins)
+    assert chance_limit(n_bins, n_noise) == pytest.approx(exact, rel=0.02)
+
+
+@pytest.mark.parametrize("phantom_hz, phantom_delta", [(3172.4, 0.08), (1046.6, 3.0), (2616.5, 300.0)])
+def test_a_phantom_beside_it_takes_nothing_off(phantom_hz, phantom_delta):
+    """A place where only noise and the true partial's skirt are found leaves that partial at its bound."""
+    limit = bound.cramer_rao(bound.Cell(523.3, 0.3, 60.0), length_s=1.2)
+    for seed in range(6):
+        sound = tone(523.3, 0.3, snr_db=60.0, length_s=1.2, seed=seed)
+        signal = pluck_signal(sound, rate_hz=44100, pre_s=PRE_S, f1_hz=523.3)
+        spectrum = open_spectrum(sound, signal, skip_s=0.01)
+        found = exact_partials(spectrum, signal, freq_hz=np.array([523.3, phantom_hz]), delta=np.array([1 / 0.3, phantom_delta]))[0]
+        assert found.freq_hz == pytest.approx(523.3, abs=5 * limit.freq_hz)
+        assert found.delta == pytest.approx(1 / 0.3, abs=5 * limit.delta)
+
+
+def test_partials_are_freed_of_each_others_skirts():
+    """Twelve partials at once, each as well known as if it sounded alone."""
+    pluck = FormulaPluck(220.0, n_partials=12, t60_s=3.0)
+    sound = render(pluck, snr_db=60.0)
+    signal = pluck_signal(sound, rate_hz=44100, pre_s=PRE_S, f1_hz=220.0)
+    found = exact_partials(open_spectrum(sound, signal, skip_s=0.01), signal, freq_hz=pluck.freq_hz * 1.0001, delta=pluck.delta * 1.1)
+    for i, one in enumerate(found):
+        assert one.freq_hz == pytest.approx(pluck.freq_hz[i], abs=5 * one.freq_se_hz)
+        assert np.log(one.delta / pluck.delta[i]) == pytest.approx(0.0, abs=5 * one.log_delta_se)
+        power = pluck.amplitude[i] ** 2 / 2 / (np.sum(pluck.amplitude**2) / 2 * 1e-6)  # over the noise's, sample by sample
+        limit = bound.cramer_rao(bound.Cell(pluck.freq_hz[i], 1 / pluck.delta[i], 10 * np.log10(power)), length_s=3.0)
+        assert one.freq_se_hz == pytest.approx(limit.freq_hz, rel=0.6)
 
 
 def test_two_modes_are_refused():

@@ -20,6 +20,19 @@ from scipy.ndimage import median_filter
 PAD_S = 0.25  # silence after the piece, so that a band's answer to the onset does not come round to the end
 EDGE = 0.2  # share of a band's width that each cosine edge takes
 MEDIAN_OF_EXPONENTIAL = np.log(2.0)  # median over mean of a noise periodogram's values
+HANN_BINS = 1.0 + 2.0 * (4 / 9 + 1 / 36)  # of noise through a Hann window count as one: |X|² of neighbours correlate by these shares
+LEAST_DENSITY = 1e-24
+
+
+@dataclass(frozen=True)
+class Noise:
+    """What sounds between the partials."""
+
+    freq_hz: np.ndarray
+    psd: np.ndarray  # mean |z|² per Hz, at freq_hz
+    periodogram: np.ndarray  # |z|² per Hz, partials and all
+    step_hz: float  # of the periodogram
+    reach: int  # so many of its bins are the neighbourhood of one
 
 
 @dataclass(frozen=True)
@@ -31,8 +44,7 @@ class PluckSignal:
     n_samples: int
     rate_hz: float
     pre_s: float  # the piece starts so long before the onset
-    noise_psd: np.ndarray  # mean |z|² per Hz, on noise_hz
-    noise_hz: np.ndarray
+    noise: Noise
 
     @property
     def length_s(self) -> float:
@@ -56,13 +68,12 @@ class Envelope:
 
 
 def pluck_signal(samples: np.ndarray, *, rate_hz: float, pre_s: float, f1_hz: float,
-                 noise: tuple[np.ndarray, np.ndarray] | None = None) -> PluckSignal:
+                 noise: Noise | None = None) -> PluckSignal:
     """Transform one pluck. `samples`: shape (n,), full scale ±1, starting `pre_s` before the onset. `f1_hz`: its pitch, roughly.
-    `noise`: frequencies and density of the noise where the piece itself ends before it can be heard."""
+    `noise`: where the piece itself ends before it can be heard."""
     n = len(samples)
     n_fft = next_fast_len(n + int(PAD_S * rate_hz), real=True)
-    noise_hz, noise_psd = noise or _noise_psd(samples[int(pre_s * rate_hz):], rate_hz, f1_hz)
-    return PluckSignal(rfft(samples, n_fft), n_fft, n, rate_hz, pre_s, noise_psd, noise_hz)
+    return PluckSignal(rfft(samples, n_fft), n_fft, n, rate_hz, pre_s, noise or _noise(samples[int(pre_s * rate_hz):], rate_hz, f1_hz))
 
 
 def band(signal: PluckSignal, centre_hz: float, half_width_hz: float, *, advance_s: np.ndarray | None = None,
@@ -89,7 +100,15 @@ def band(signal: PluckSignal, centre_hz: float, half_width_hz: float, *, advance
 
 def noise_density(signal: PluckSignal, freq_hz: np.ndarray | float) -> np.ndarray:
     """Mean |z|² of the noise per Hz at the given frequencies."""
-    return np.interp(freq_hz, signal.noise_hz, signal.noise_psd)
+    return np.interp(freq_hz, signal.noise.freq_hz, signal.noise.psd)
+
+
+def noise_around(signal: PluckSignal, freq_hz: float) -> tuple[float, float]:
+    """The same from every bin of the neighbourhood, and how many independent values it is the median of."""
+    noise = signal.noise
+    first = max(0, int(round(freq_hz / noise.step_hz)) - noise.reach // 2)
+    near = noise.periodogram[first: first + noise.reach]
+    return max(float(np.median(near)) / MEDIAN_OF_EXPONENTIAL, LEAST_DENSITY), len(near) / HANN_BINS
 
 
 def smooth_power(envelope: Envelope, span_s: float) -> np.ndarray:
@@ -124,8 +143,8 @@ def _noise_power(signal: PluckSignal, low_hz: float, high_hz: float) -> float:
     return float(noise_density(signal, 0.5 * (low_hz + high_hz))) * width
 
 
-def _noise_psd(samples: np.ndarray, rate_hz: float, f1_hz: float) -> tuple[np.ndarray, np.ndarray]:
-    """Power density late in the pluck, partials removed; on a grid of about f1/8."""
+def _noise(samples: np.ndarray, rate_hz: float, f1_hz: float) -> Noise:
+    """Power density late in the pluck, partials removed; on a grid of about f1/50."""
     n = max(64, min(len(samples), max(int(0.3 * len(samples)), int(12.0 * rate_hz / f1_hz))))
     piece = samples[-n:] * np.hanning(n)[: len(samples[-n:])]
     n_fft = next_fast_len(n)
@@ -135,4 +154,4 @@ def _noise_psd(samples: np.ndarray, rate_hz: float, f1_hz: float) -> tuple[np.nd
     thin = max(1, reach // 60)
     centres = np.arange(0, len(psd), thin)
     floor = median_filter(psd[::thin], max(3, (reach // thin) | 1), mode="nearest") / MEDIAN_OF_EXPONENTIAL
-    return centres * df, np.maximum(floor, 1e-24)
+    return Noise(centres * df, np.maximum(floor, LEAST_DENSITY), psd, df, reach)

@@ -12,8 +12,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from toneprobe.measure.damped_line import open_spectrum
 from toneprobe.measure.envelope import PluckSignal
-from toneprobe.measure.exact import ExactPartial, exact_partials, open_spectrum
+from toneprobe.measure.exact import ExactPartial, exact_partials
 from toneprobe.measure.glide import CENTS, Glide, measure_glide
 from toneprobe.measure.series import FIRST_SUM_TONE, N_SERIES, TOLERANCE_CENTS, TOLERANCE_HZ, Lines, Series, find_lines, fit_series
 

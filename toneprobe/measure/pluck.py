@@ -69,9 +69,8 @@ def measure_samples(samples: np.ndarray, rate_hz: float, string: StringSpec, *, 
     ring_s = ring_end_s(signal, Series(pitch_hz, prior_b))
     if ring_s < signal.length_s - 0.05:
         keep = int((pre_s + ring_s) * rate_hz)
-        noise = (signal.noise_hz, signal.noise_psd)
         samples = samples[:keep]
-        signal = pluck_signal(samples, rate_hz=rate_hz, pre_s=pre_s, f1_hz=pitch_hz, noise=noise)
+        signal = pluck_signal(samples, rate_hz=rate_hz, pre_s=pre_s, f1_hz=pitch_hz, noise=signal.noise)
     found = find_partials(samples, signal, f1_hz=pitch_hz, prior_b=prior_b, prior_factor=prior_factor)
     if found is None:
         reason = refusal.why_no_series(ring_s=ring_s, f1_hz=pitch_hz)
