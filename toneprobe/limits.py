@@ -70,7 +70,7 @@ WATCHED = 0.75  # strength that puts a string on the watch list: score 37.5
 BRIGHTNESS_SAY = 0.85  # the most that brightness alone can weigh: watch, never dead
 
 NOISE_CAUTION = 0.3  # what is added to the factor on all errors where most plucks of a sweep stand out of the noise by …
-NOISY_SNR_DB = 36.0  # … no more than this: few partials are left, and what they err by is less well known (measured)
+NOISY_SNR_DB = 36.0  # … no more than this: few partials are left, and what they err by is less well known (set on real plucks in noise)
 CLEAR_SNR_DB = 42.0  # nothing is added from here on
 
 # What is told of the whole sweep

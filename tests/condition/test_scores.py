@@ -29,7 +29,8 @@ steps = st.floats(0.0, 2.0)
 
 def change(decay=UNKNOWN, low=UNKNOWN, high=UNKNOWN, brightness=UNKNOWN, ripple=UNKNOWN, pattern=(), stretch=UNKNOWN, astray=UNKNOWN):
     series = SeriesChange(Figure(0.0, 1.0), stretch, astray, max(0.0, len(pattern) - 3.0) if astray.known else 0.0, tuple(pattern))
-    return Change("3A", 2, 3, DecayChange(decay, low, high, UNKNOWN, 8), brightness, series, RippleChange(ripple), stretch, 0.0, 440.0)
+    decays = DecayChange(decay, low, high, UNKNOWN, 8)
+    return Change("3A", 2, 3, decays, brightness, series, RippleChange(ripple), stretch, 0.0, 440.0, 60.0)
 
 
 @settings(max_examples=300, deadline=None)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from functools import cache
 
 import numpy as np
 import soundfile
@@ -36,7 +35,7 @@ class Workshop:
         self.harp_file.write_text(f'name = "plover"\na4_hz = 440.0\n{rows}', encoding="utf-8")
         self.harp: Instrument = load_instrument(self.harp_file)
         self.healthy = string_models(self.harp, seed=5)
-        self.n_files = 0
+        self.n_files, self.rendered = 0, {}
 
     def sweep(self, on):
         """Two plucks of every string; `on` by position."""
@@ -62,10 +61,13 @@ class Workshop:
             return age(self.healthy[name], float(kind.split()[-1]))
         return string_model(spec, seed=sum(map(ord, kind)))
 
-    @cache  # noqa: B019 - lives as long as the test
     def _plucks(self, name, kind, n_each, cents):
-        models = {**self.healthy, name: detune(self._model(name, kind), cents)}
-        return render_sweep(self.harp, models, player=replace(PLAYER, order=(name,), n_each=n_each), recorder=RECORDER, seed=n_each).samples
+        """The same plucks sound again and again over a year: each is rendered once."""
+        asked = name, kind, n_each, cents
+        if asked not in self.rendered:
+            models, player = {**self.healthy, name: detune(self._model(name, kind), cents)}, replace(PLAYER, order=(name,), n_each=n_each)
+            self.rendered[asked] = render_sweep(self.harp, models, player=player, recorder=RECORDER, seed=n_each).samples
+        return self.rendered[asked]
 
     def _write(self, parts):
         self.n_files += 1

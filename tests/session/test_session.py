@@ -9,6 +9,7 @@ import pytest
 
 from toneprobe.measure.figure import FIGURES, Figure, Partial, PluckMeasurement
 from toneprobe.session import read_sweep
+from toneprobe.session.partial_pooling import pitch_offsets_cents
 from toneprobe.session.pooling import pool, pool_values
 from toneprobe.session.sweep import read_string
 
@@ -83,6 +84,15 @@ def test_a_pluck_that_stands_higher_does_not_make_its_partials_scatter():
     assert rows[0].freq_hz.value == pytest.approx(100.0 * np.sqrt(up))  # derived: the mean pitch, in cents
     assert rows[6].freq_hz.value / rows[0].freq_hz.value == pytest.approx(7.0)  # derived: partial 7 is where it belongs
     assert max(row.cents_spread for row in rows[:6]) < 1e-6
+
+
+def test_a_pluck_whose_place_cannot_be_told_stays_where_it_is():
+    """Three plucks, the second 12 cents up, the third with two partials only: too few to say how it stands."""
+    low, high, short = ([partial(n, freq_hz=100.0 * n * 2.0 ** (cents / 1200.0)) for n in range(1, most)]
+                        for cents, most in ((0.0, 7), (12.0, 7), (3.0, 3)))
+    for order in ([low, high, short], [short, high, low]):
+        assert dict(zip(map(len, order), pitch_offsets_cents(order), strict=True))[2] == 0.0
+        assert sorted(pitch_offsets_cents(order)) == pytest.approx([-6.0, 0.0, 6.0])  # derived: about the mean of the two that can be told
 
 
 def test_a_partial_that_moves_alone_scatters():

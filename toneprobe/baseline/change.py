@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from math import log
 
-from toneprobe import limits
 from toneprobe.baseline.brightness_change import brightness_change
 from toneprobe.baseline.decay_change import DecayChange, decay_change, whole_ring_change
 from toneprobe.baseline.fresh import Baseline
@@ -34,7 +33,7 @@ class Change:
     stiffness: Figure  # natural log of present over fresh B, each as its own plucks gave it; `series.stretch`: from paired partials
     hand: float  # how differently it was plucked, log ratio of pitch glides, at least 0
     pitch_hz: float  # fresh, roughly; where the string stands
-    snr_db: float = limits.CLEAR_SNR_DB  # of the present plucks
+    snr_db: float  # of the present plucks
 
 
 def change_since(now: Reading, fresh: Baseline, *, scatter: Scatter = USUAL_SCATTER, curve: LevelCurve | None = None,

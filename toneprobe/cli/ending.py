@@ -42,7 +42,7 @@ def _stop(message: str, code: int) -> None:
 def _unexpected(name: str, given: dict, error: Exception) -> str:
     named = [str(item) for key in ("recording", "recordings") for item in _as_list(given.get(key))]
     about = f" with {', '.join(named)}" if named else ""
-    return (f"{name}{about} failed unexpectedly ({type(error).__name__}: {str(error)[:200]}). Nothing was changed; "
+    return (f"{name}{about} failed unexpectedly ({type(error).__name__}: {str(error)[:200]}). The book keeps a change whole or not at all; "
             f"'toneprobe --debug {name} …' shows where, for a fault report")
 
 

@@ -58,9 +58,11 @@ def sweep_noise(changes: Sequence[Change], *, n_judged: int | None = None, held_
 
 
 def noise_caution(changes: Sequence[Change]) -> float:
-    """Factor of at least 1 on all errors, where the recording's own noise lies close under the plucks."""
-    snr_db = float(np.median([change.snr_db for change in changes])) if changes else limits.CLEAR_SNR_DB
-    near = (limits.CLEAR_SNR_DB - snr_db) / (limits.CLEAR_SNR_DB - limits.NOISY_SNR_DB)
+    """Factor of at least 1 on all errors, where the recording's own noise lies close under the plucks; 1 where none was compared."""
+    heard_db = [change.snr_db for change in changes if change.series.pitch_cents.known]
+    if not heard_db:
+        return 1.0
+    near = (limits.CLEAR_SNR_DB - float(np.median(heard_db))) / (limits.CLEAR_SNR_DB - limits.NOISY_SNR_DB)
     return 1.0 + limits.NOISE_CAUTION * float(np.clip(near, 0.0, 1.0))
 
 

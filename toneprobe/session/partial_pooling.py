@@ -31,16 +31,15 @@ def pool_partials(plucks: Sequence[PluckMeasurement]) -> tuple[PartialReading, .
 
 
 def pitch_offsets_cents(rows: Sequence[Sequence[Partial]]) -> list[float]:
-    """How far each pluck's partials lie, all together, above the mean of the plucks: the median over those shared with the first pluck.
+    """How far each pluck's partials lie, all together, above the mean of the plucks: the median over those shared with the fullest pluck.
 
-    A pluck that shares fewer than LEAST_SHARED with the first is left where it is.
+    0 for a pluck that shares fewer than LEAST_SHARED with it: where it stands cannot be told.
     """
-    first = {p.n: p.freq_hz for p in rows[0]} if rows else {}
-    offsets = []
-    for row in rows:
-        apart = [cents_between(p.freq_hz, first[p.n]) for p in row if p.n in first]
-        offsets.append(float(np.median(apart)) if len(apart) >= LEAST_SHARED else 0.0)
-    return [offset - sum(offsets) / len(offsets) for offset in offsets]
+    fullest = {p.n: p.freq_hz for p in max(rows, key=len, default=())}
+    apart = [[cents_between(p.freq_hz, fullest[p.n]) for p in row if p.n in fullest] for row in rows]
+    told = {place: float(np.median(cents)) for place, cents in enumerate(apart) if len(cents) >= LEAST_SHARED}
+    mean = sum(told.values()) / max(len(told), 1)
+    return [told[place] - mean if place in told else 0.0 for place in range(len(rows))]
 
 
 def moved(partial: Partial, cents: float) -> Partial:

@@ -34,7 +34,7 @@ def read_string(plucks: Sequence[PluckMeasurement]) -> Reading:
         string=sure[0].string,
         note=sure[0].note,
         n_plucks=len(sure),
-        snr_db=float(np.median([pluck.snr_db for pluck in sure])),
+        snr_db=float(np.median([pluck.snr_db for pluck in sure if pluck.partials] or [0.0])),
         figures={name: pool([getattr(pluck, name) for pluck in sure], as_log=name in LOG_FIGURES) for name in FIGURES},
         partials=pool_partials(sure),
         flags=tuple(dict.fromkeys(flag for pluck in sure for flag in pluck.flags)),
