@@ -26,6 +26,8 @@ ASTRAY_GROSS_CENTS = 8.0  # the same for partials
 
 # Spread of one pluck of an untouched string, before a sweep has shown its own
 PARTIAL_DECAY_SPREAD = 0.18  # log decay of one partial; two polarisations, 10 to 60 % between takes (measured on a lever harp)
+STRONGEST_DECAY_SHARE = 0.5  # of that, by which a string's strongest partial scatters: it hides its neighbours and the noise …
+DECAY_SHARE_DOUBLES_DB = 38.0  # … twice that for a partial so much weaker (measured: 0.07 at the top, 0.17 at −35 dB, 0.21 at −45 dB)
 CORE_SHARE = 0.5  # of a partial's own variance, which covers its wild tenth; the fit is robust against that (measured)
 STRING_DECAY_SPREAD = 0.04  # log decay, all partials of a pluck together (measured: pairs differ by 8 % median, 18 % in 9 of 10)
 WHOLE_DECAY_SPREAD = 0.2  # log decay time of the string as one figure (measured: pairs differ by 10 % median, 35 to 55 % in 9 of 10)
@@ -45,10 +47,11 @@ SERIES_SPREAD_CENTS = 1.8  # the upper end of the series as a whole, pluck to pl
 WEAK_FROM_DB, WEAK_DOUBLES_DB = 15.0, 30.0  # weaker partials' frequencies scatter more: twice as much 30 dB further down (measured)
 TRUE_PARTIALS = 12  # partials up to this number tell whether a string is true; above, sum tones are easily taken for them
 STRETCH_SPREAD = 0.03  # log B (measured: 1 to 3 % where partials are rightly chosen)
-RIPPLE_SPREAD_DB = 0.3  # new ripple where no rate shows any (measured)
-RIPPLE_SEARCHED = 1.2  # factor on the error of the ripple at the surest of many rates (measured: 2.8 at most in 151 comparisons)
-UNCONFIRMED_RIPPLE = 1.5  # factor on that spread where a single pluck tells (measured)
-RIPPLE_USUAL_DB = 0.3  # new ripple of untouched strings, as baseline.ripple_change defines it (measured: median 0.2 lever harp, 0 model)
+RIPPLE_BY_CHANCE = 1.45  # errors that the ripple at the surest of many rates usually is on untouched strings (measured, median)
+RIPPLE_SEARCHED = 0.8  # factor on its error, once that is taken off: the surest is not as uncertain as one (measured)
+UNCONFIRMED_RIPPLE = 1.8  # factor on that error where a single pluck tells (measured)
+HAND_RIPPLE = 1.3  # by how much that error grows with the log glide ratio (measured)
+RIPPLE_USUAL_DB = 0.3  # new ripple of untouched strings, as baseline.ripple_change defines it (measured)
 
 # A partial that is the string's own: found in every fresh pluck, up to this number, not weaker than this, and standing out
 OWN_PARTIALS = 10
@@ -61,9 +64,11 @@ OUT_OF_REACH_CENTS = 8.0  # the series is followed so far; what a lost partial c
 FALSE_ALARMS_PER_SWEEP = 0.2  # expected number among healthy strings, for dead and for false each; below one is asked for over 47
 MOST_BAD_SHARE = 1.0 / 3.0  # of the strings may be bad while the common causes are still found
 ERROR_FREEDOM = 12.0  # degrees of freedom with which the errors themselves are known; derived here: two or three plucks, pooled
-ASTRAY_CAUTION = 0.35  # share of the sureness asked that suffices for χ² of partials: their spreads are set on the cautious side (measured)
+ASTRAY_CAUTION = 0.32  # share of the sureness asked that suffices for χ² of partials: their spreads are set on the cautious side (measured)
 ASTRAY_RMS_CAUTION = 1.2  # the same for their rms over its own error
-STRETCH_CAUTION = 0.6  # for another stiffness, where paired partials and both values of B agree (measured: 96 comparisons below 1.3)
+STRETCH_CAUTION = 0.6  # for another stiffness: paired partials and both values of B agree, several plucks a side, like hands (measured)
+HIGHS_CAUTION = 1.15  # for the upper partials' decay alone, which sum tones, noise and moving gain bend most (measured)
+LIKE_HANDS = 0.5  # log ratio of pitch glides up to which two sweeps were plucked alike (measured: takes by one hand 0.2, soft and firm 1.3)
 UNCONFIRMED_ASTRAY = 1.15  # factor on both where one side rests on a single pluck (measured)
 DECIDED = 1.0  # strength of evidence that names a string dead or false: score 50
 WATCHED = 0.75  # strength that puts a string on the watch list: score 37.5

@@ -19,8 +19,14 @@ def envelopes(swing_db, *, length_s=3.0, tau_s=1.2, noise_power=1e-9):
     return [Envelope((10 ** (swing_db(n, t) / 20) * np.exp(-t / tau_s)).astype(complex), RATE_HZ, n * F1_HZ, 0.02, noise_power) for n in N]
 
 
+def swings_of(made, numbers=N):
+    """Complex, None where not told."""
+    found = shared_ripple(numbers, made)
+    return [None if re is None else re + 1j * im for re, im in zip(found.in_phase_db, found.quadrature_db, strict=True)]
+
+
 def depths_of(made, numbers=N):
-    return shared_ripple(numbers, made).depth_db
+    return [None if swing is None else abs(swing) for swing in swings_of(made, numbers)]
 
 
 def at_rate(depths, hz):
@@ -28,7 +34,7 @@ def at_rate(depths, hz):
 
 
 def at_split(depths, cents):
-    return depths[len(RATES_HZ) + int(np.argmin(np.abs(np.array(SPLITS_CENTS) - cents)))]
+    return depths[len(RATES_HZ) + SPLITS_CENTS.index(cents)]
 
 
 @pytest.mark.parametrize("depth_db", [0.5, 2.0, 4.0])
@@ -38,16 +44,24 @@ def test_a_swing_of_all_partials_comes_out_with_its_depth(depth_db):
     assert at_rate(found, 8.0) < 0.15 * depth_db
 
 
+@pytest.mark.parametrize("turn", [0.0, 0.25, 0.6])
+def test_where_in_its_swing_a_string_begins_is_kept(turn):
+    hz = RATES_HZ[20]
+    found = at_rate(swings_of(envelopes(lambda n, t: np.cos(2 * np.pi * (hz * t + turn)))), hz)
+    assert np.exp(1j * np.angle(found)) == pytest.approx(np.exp(2j * np.pi * turn), abs=0.1)  # derived: cos(ωt + φ) = Re[exp(iφ)·exp(iωt)]
+
+
 @pytest.mark.parametrize("side", [1.0, -1.0])
 def test_a_second_voice_so_many_cents_above_or_below_comes_out_at_its_split(side):
-    cents = SPLITS_CENTS[12]
+    cents = side * abs(SPLITS_CENTS[9])
     ratio = (10 ** (2.0 / 20) - 1) / (10 ** (2.0 / 20) + 1)  # derived: check-value formula of ripple, 20·log((1 + r)/(1 − r)) = 2 dB
 
     def beat(n, t):
-        return 20 * np.log10(1 + ratio * np.exp(2j * np.pi * n * F1_HZ * (2 ** (side * cents / 1200) - 1) * t))  # complex: the phase too
+        return 20 * np.log10(1 + ratio * np.exp(2j * np.pi * n * F1_HZ * (2 ** (cents / 1200) - 1) * t))  # complex: the phase too
 
     found = depths_of(envelopes(beat))
     assert at_split(found, cents) == pytest.approx(2.0, rel=0.15)
+    assert at_split(found, -cents) < 1.0  # the other side
     assert max(d for d in found[: len(RATES_HZ)] if d is not None) < 1.0  # no one rate fits all partials
 
 
@@ -65,8 +79,8 @@ def test_the_error_covers_what_partials_do_of_their_own():
     for _ in range(20):
         walk = {n: np.cumsum(rng.normal(0, 0.15, 400)) for n in N}  # dB: a walk of its own in each partial, as untouched strings show
         found = shared_ripple(N, envelopes(lambda n, t, walk=walk: walk[n][: len(t)]))
-        over += [d / se for d, se in zip(found.depth_db, found.se_db, strict=True) if d is not None]
-    assert len(over) > 500 and np.mean(np.array(over) > 3.0) < 0.01  # derived: of a Rayleigh variable 1 in 90 exceeds three errors
+        over += [abs(re + 1j * im) / se for re, im, se in zip(found.in_phase_db, found.quadrature_db, found.se_db, strict=True) if se]
+    assert len(over) > 500 and np.mean(np.array(over) > 3.0) < 0.011  # derived: of a Rayleigh variable 1 in 90 exceeds three errors
 
 
 @pytest.mark.parametrize("scale", [1e-3, 10.0])

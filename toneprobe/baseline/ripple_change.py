@@ -1,14 +1,16 @@
 """A wavering that was not there: ripple that all partials of a string share, beyond what it showed when fresh.
 
-At each rate (see `measure.ripple`) the depth that most present plucks reach, against the greatest usual depth of the fresh plucks. The new
-ripple is at the rate where the difference is surest. Its depth is what was added in power, √(now² − fresh²); its error is such that
-depth over error is how sure the difference is. Being the surest of many rates it lies above zero for untouched strings too, for which
-the error is enlarged by `limits.RIPPLE_SEARCHED`. A beat in single partials is no fault: two polarisations and the neighbours make those.
+What a string does of itself begins with the pluck and is the same, swing for swing, in every pluck of it; what chance does comes now so,
+now so. So at each rate (see `measure.ripple`) the complex swings of the plucks are averaged, now and fresh, and what was added is the
+distance of the two means. Its variance is that of the plucks' own errors or what they differ by, whichever is more: a wavering in one
+pluck of two counts little. The new ripple is at the rate where that distance is surest. Being the surest of many rates it lies above zero
+for untouched strings too: of n rates so far apart that each is chance of its own, the surest passes t errors in n·exp(−t²) of cases
+(Rayleigh's distribution), n about 30 here. What chance usually makes is taken off its depth, in power. A beat in single partials is no
+fault: two polarisations and the neighbours make those.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,7 +20,6 @@ from toneprobe.measure.figure import Figure
 from toneprobe.measure.ripple import RATES_HZ, SPLITS_CENTS
 from toneprobe.session.reading import Reading
 
-FRESH_SHARE = 0.75  # rank among the fresh plucks
 N_RATES = len(RATES_HZ) + len(SPLITS_CENTS)
 LEAST_ERROR_DB = 0.1  # of one side, where the partials of its plucks agree by chance
 NOT_LOOKED_FOR = Figure(None, None, "the ripple of the partials was not looked for")
@@ -31,50 +32,40 @@ class RippleChange:
     beat_hz: float | None = None  # its rate; of the first partial where the rate rises with frequency
 
 
-def ripple_change(now: Reading, fresh: Reading, *, pitch_hz: float) -> RippleChange:
-    """None where the partials ring too short, or too few of them, to tell in either sweep."""
+def ripple_change(now: Reading, fresh: Reading, *, pitch_hz: float, hand: float = 0.0) -> RippleChange:
+    """None where the partials ring too short, or too few of them, to tell in either sweep.
+
+    hand: log ratio of pitch glides, how differently the string was plucked (see `hand`).
+    """
     here, then = _rows(now), _rows(fresh)
-    if not len(here) or not len(then):
+    if not here or not then:
         return RippleChange(NOT_LOOKED_FOR)
-    most_now = _ranked([_beside(row) for row in here[:, 0]], (len(here) - 1) // 2)
-    most_fresh = _ranked([_beside(row) for row in then[:, 0]], round(FRESH_SHARE * (len(then) - 1)))
-    errors = [_error(np.array([_beside(row) for row in rows[:, 1]])) for rows in (here, then)]
-    sigmas = (most_now - most_fresh) / np.hypot(*errors)
-    if not np.isfinite(sigmas).any():
+    (swing_now, variance_now), (swing_fresh, variance_fresh) = _mean(here), _mean(then)
+    doubtful = np.hypot(1.0, limits.HAND_RIPPLE * hand) * (limits.UNCONFIRMED_RIPPLE if len(here) == 1 else 1.0)
+    added, error = np.abs(swing_now - swing_fresh), doubtful * np.sqrt(variance_now + variance_fresh)
+    if not np.isfinite(added).any():
         return RippleChange(TOO_SHORT)
-    place = int(np.nanargmax(sigmas))
-    sure = float(sigmas[place])
-    if sure <= 0.0:
-        return RippleChange(Figure(0.0, limits.RIPPLE_SPREAD_DB), None)
-    depth = float(np.sqrt(most_now[place] ** 2 - most_fresh[place] ** 2))
-    searched = limits.RIPPLE_SEARCHED * (limits.UNCONFIRMED_RIPPLE if len(here) == 1 else 1.0)
-    return RippleChange(Figure(depth, searched * depth / sure), _rate_hz(place, pitch_hz))
+    place = int(np.nanargmax(added / error))
+    depth = float(np.sqrt(max(0.0, added[place] ** 2 - (limits.RIPPLE_BY_CHANCE * error[place]) ** 2)))
+    return RippleChange(Figure(depth, float(limits.RIPPLE_SEARCHED * error[place])), _rate_hz(place, pitch_hz) if depth else None)
 
 
 def _rate_hz(place: int, pitch_hz: float) -> float:
     if place < len(RATES_HZ):
         return RATES_HZ[place]
-    return pitch_hz * (2.0 ** (SPLITS_CENTS[place - len(RATES_HZ)] / 1200.0) - 1.0)
+    return abs(pitch_hz * (2.0 ** (SPLITS_CENTS[place - len(RATES_HZ)] / 1200.0) - 1.0))
 
 
-def _rows(reading: Reading) -> np.ndarray:
-    """Depths and errors of each pluck, shape (plucks, 2, rates), NaN where not told. What was measured at other rates is left out."""
-    rows = [row for row in reading.ripples if len(row.depth_db) == N_RATES]
-    return np.array([(row.depth_db, row.se_db) for row in rows], float).reshape(-1, 2, N_RATES)
+def _rows(reading: Reading) -> list[tuple[np.ndarray, np.ndarray]]:
+    """Complex swing in dB and its variance E|c|² of each pluck at each rate, NaN where not told. What has other rates is left out."""
+    told = [row for row in reading.ripples if len(row.in_phase_db) == N_RATES]
+    parts = [np.array([row.in_phase_db, row.quadrature_db, row.se_db], float) for row in told]
+    return [(re + 1j * im, 2.0 * se**2) for re, im, se in parts]
 
 
-def _error(errors: np.ndarray) -> np.ndarray:
-    """Of the mean over plucks, shape (plucks, rates) to (rates,)."""
-    return np.sqrt((errors**2).mean(axis=0) / len(errors) + LEAST_ERROR_DB**2 / 2.0)
-
-
-def _beside(row: np.ndarray) -> np.ndarray:
-    """The greatest depth at a rate or the next on either side: rates wander by a step from pluck to pluck."""
-    parts = [np.concatenate([[np.nan], part, [np.nan]]) for part in np.split(row, [len(RATES_HZ)])]
-    return np.concatenate([np.fmax(np.fmax(part[:-2], part[2:]), part[1:-1]) for part in parts])
-
-
-def _ranked(rows: Sequence[np.ndarray], rank: int) -> np.ndarray:
-    """Value at that rank of the ascending depths at each rate; NaN where any pluck cannot tell."""
-    table = np.array(rows)
-    return np.where(np.isnan(table).any(axis=0), np.nan, np.sort(table, axis=0)[rank])
+def _mean(rows: list[tuple[np.ndarray, np.ndarray]]) -> tuple[np.ndarray, np.ndarray]:
+    """Mean swing over the plucks and its variance, shape (rates,); NaN where any pluck cannot tell."""
+    swings, variances = np.array([row[0] for row in rows]), np.array([row[1] for row in rows])
+    mean = swings.mean(axis=0)
+    differ = np.sum(np.abs(swings - mean) ** 2, axis=0) / max(len(rows) - 1, 1)
+    return mean, np.maximum(variances.mean(axis=0), differ) / len(rows) + LEAST_ERROR_DB**2

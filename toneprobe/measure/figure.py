@@ -54,10 +54,14 @@ class DampingLaw:
 
 @dataclass(frozen=True)
 class SharedRipple:
-    """Ripple that all partials share, at the rates of `ripple`: depth in dB peak to peak with its standard error, None where not told."""
+    """Ripple that all partials share, at the rates of `ripple`, in dB peak to peak, None where not told.
 
-    depth_db: tuple[float | None, ...]
-    se_db: tuple[float | None, ...]
+    Its part in phase with the onset and the part a quarter turn later; the standard error is that of either.
+    """
+
+    in_phase_db: tuple[float | None, ...] = ()
+    quadrature_db: tuple[float | None, ...] = ()
+    se_db: tuple[float | None, ...] = ()
 
 
 @dataclass(frozen=True)

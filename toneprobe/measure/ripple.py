@@ -11,7 +11,9 @@ chance beat does on the other side as often. In dB (8.686·ln) a voice of amplit
 Estimator: per partial, c_n(r) by least squares after a parabola is taken off. What one partial does of its own is like a random walk: c_n
 errs by about its rms swing over the number of swings heard (`OWN_SHARE`, measured on untouched strings), so curves are whitened first,
 and long partials count most. The shared c(r) is their mean with Student-t weights, a partial that beats by itself losing its say.
-It cannot see ripple slower than two swings in the time that the partials ring, nor what fewer than about three tell.
+Both parts are kept, in phase with the onset and a quarter turn later: what the string itself does is the same in every pluck, for the
+pluck starts it, while a chance beat comes now so, now so (`baseline.ripple_change`).
+It cannot see ripple slower than 1.3 swings in the time that the partials ring, nor what fewer than about three tell.
 """
 
 from __future__ import annotations
@@ -23,30 +25,30 @@ import numpy as np
 from toneprobe.measure.envelope import Envelope
 from toneprobe.measure.figure import SharedRipple
 
-RATES_HZ = tuple(np.geomspace(0.8, 12.0, 54).tolist())  # one rate for all partials
-SPLITS_CENTS = tuple(np.geomspace(1.5, 16.0, 48).tolist())  # or a second voice, so many cents above or below
+RATES_HZ = tuple(np.geomspace(0.8, 12.0, 40).tolist())  # one rate for all partials, 7 % apart
+SPLITS_CENTS = tuple(side * cents for side in (1.0, -1.0) for cents in np.geomspace(1.5, 16.0, 35).tolist())  # or a second voice beside it
 DB = 20.0 / np.log(10.0)
-LEAST_TELLING = 2.5  # effective number of partials
+LEAST_TELLING = 3  # partials; none counts more than the third surest does
 MOST_ERROR_DB = 1.0  # a depth less sure than this is not told
 MOST_PARTIALS = 14
 RANGE_DB = 30.0
 NOISE_DB = 12.0  # a partial is followed until so far above its noise; nearer to it the phase slips
 LONGEST_S = 5.0
-LEAST_SWINGS = 2.0  # fewer are two slopes, not a beat
+LEAST_SWINGS = 1.3  # of a partial; fewer are two slopes, not a beat
 FASTEST_SHARE = 0.3  # of the samples' rate
 GRID_HZ = 60.0  # at most so many samples a second
 LEAST_SAMPLES = 12
 CLIP_DB = 6.0
 LEVEL_ERROR_DB = 0.3
 WHITEN_S = 0.2
-OWN_SHARE = {"swing": 1.4, "voice": 0.9}
+OWN_SHARE = 0.9
 OWN_POWER = 1.1
 OWN_FLOOR_DB = 0.1
 FREEDOM = 3.0
 N_ROUNDS = 12
 
 
-NOT_TOLD = SharedRipple(*((None,) * (len(RATES_HZ) + len(SPLITS_CENTS)),) * 2)
+NOT_TOLD = SharedRipple(*((None,) * (len(RATES_HZ) + len(SPLITS_CENTS)),) * 3)
 
 
 def shared_ripple(numbers: Sequence[int], bands: Sequence[Envelope]) -> SharedRipple:
@@ -54,17 +56,19 @@ def shared_ripple(numbers: Sequence[int], bands: Sequence[Envelope]) -> SharedRi
     rows = [row for n, one in zip(numbers, bands, strict=True) if n <= MOST_PARTIALS and (row := _partial_ripple(one)) is not None]
     if len(rows) < LEAST_TELLING:
         return NOT_TOLD
-    depth, se = _shared(np.array([row[0] for row in rows]), np.array([row[1] for row in rows]))
-    n_rates, n_splits = len(RATES_HZ), len(SPLITS_CENTS)
-    above, below = slice(n_rates, n_rates + n_splits), slice(n_rates + n_splits, None)
-    lower = np.nan_to_num(depth[below] / se[below], nan=-1.0) > np.nan_to_num(depth[above] / se[above], nan=-1.0)
-    both = [np.concatenate([x[:n_rates], np.where(lower, x[below], x[above])]) for x in (depth, se)]
-    return SharedRipple(*(tuple(round(float(x), 3) if np.isfinite(x) else None for x in row) for row in both))
+    swing, se = _shared(np.array([row[0] for row in rows]), np.array([row[1] for row in rows]))
+    return SharedRipple(*(tuple(round(float(x), 3) if ok else None for x, ok in zip(row, np.isfinite(se), strict=True))
+                          for row in (swing.real, swing.imag, se)))
 
 
 def _shared(amplitude: np.ndarray, variance: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """(depth, its error) over the rates, from complex amplitudes and variances of shape (partials, rates); an untold one's is infinite."""
+    """(complex swing peak to peak, error of either part), both (rates,), NaN where untold.
+
+    From complex amplitudes and their variances E|c|², shape (partials, rates); an untold one's is infinite.
+    """
     precision = 1.0 / variance
+    third = np.sort(precision, axis=0)[-LEAST_TELLING]
+    precision = np.minimum(precision, third)
     trust = np.ones(amplitude.shape)
     for _ in range(N_ROUNDS):
         weight = trust * precision
@@ -72,16 +76,13 @@ def _shared(amplitude: np.ndarray, variance: np.ndarray) -> tuple[np.ndarray, np
         shared = (weight * amplitude).sum(axis=0) / total
         off2 = np.abs(amplitude - shared) ** 2
         trust = np.minimum((FREEDOM + 2.0) / (FREEDOM + off2 * precision), 1.0)
-    n_telling = total**2 / np.maximum((weight**2).sum(axis=0), 1e-12)
-    error2 = np.maximum(1.0 / total, (weight**2 * off2).sum(axis=0) / total**2)
-    se = np.sqrt(2.0 * error2)
-    told = (n_telling >= LEAST_TELLING) & (se <= MOST_ERROR_DB)
-    depth = 2.0 * np.sqrt(np.maximum(np.abs(shared) ** 2 - error2, 0.0))
-    return np.where(told, depth, np.nan), np.where(told, se, np.nan)
+    se = np.sqrt(2.0 * np.maximum(1.0 / total, (weight**2 * off2).sum(axis=0) / total**2))
+    told = (third > 0.0) & (se <= MOST_ERROR_DB)
+    return np.where(told, 2.0 * shared, np.nan), np.where(told, se, np.nan)
 
 
 def _partial_ripple(envelope: Envelope) -> tuple[np.ndarray, np.ndarray] | None:
-    """Complex amplitudes in dB of a swing at each rate, of a voice above, of a voice below; and their variances, inf where untold."""
+    """Complex amplitudes in dB of a swing at each rate, of a voice at each split; and their variances, inf where untold."""
     curve = _log_curve(envelope)
     if curve is None:
         return None
@@ -89,16 +90,15 @@ def _partial_ripple(envelope: Envelope) -> tuple[np.ndarray, np.ndarray] | None:
     root, step_s, length_s = np.sqrt(weight), time_s[1] - time_s[0], time_s[-1] - time_s[0]
     slow = np.linalg.qr(np.vander(np.linspace(-1.0, 1.0, len(time_s)), 3) * root[:, None])[0]
     level, phase = (_restless(part, root, slow) for part in (log_db.real, log_db.imag))
-    cents = np.array([*SPLITS_CENTS, *(-cents for cents in SPLITS_CENTS)])
-    rates_hz = np.concatenate([RATES_HZ, envelope.centre_hz * (2.0 ** (cents / 1200.0) - 1.0)])
+    rates_hz = np.concatenate([RATES_HZ, envelope.centre_hz * (2.0 ** (np.array(SPLITS_CENTS) / 1200.0) - 1.0)])
     turns = np.exp(2j * np.pi * time_s[:, None] * rates_hz) * root[:, None]
     keep = np.exp(-step_s / WHITEN_S)
     turns, swing, voice = (_whitened(x, keep) for x in (turns - slow @ (slow.T @ turns), level, level + 1j * phase))
     n, power = len(RATES_HZ), np.sum(np.abs(turns) ** 2, axis=0)
     amplitude = np.concatenate([2.0 * np.conj(turns[:, :n]).T @ swing, np.conj(turns[:, n:]).T @ voice]) / power
-    own = [OWN_SHARE["swing"] * np.linalg.norm(level), OWN_SHARE["voice"] * np.linalg.norm(level + 1j * phase) / np.sqrt(2.0)]
+    own = [OWN_SHARE * np.linalg.norm(level), OWN_SHARE * np.linalg.norm(level + 1j * phase) / np.sqrt(2.0)]
     swings = np.abs(rates_hz) * length_s
-    error = np.repeat(own, [n, len(cents)]) / np.linalg.norm(root) / np.maximum(swings, 1e-9) ** OWN_POWER
+    error = np.repeat(own, [n, len(SPLITS_CENTS)]) / np.linalg.norm(root) / np.maximum(swings, 1e-9) ** OWN_POWER
     told = (swings >= LEAST_SWINGS) & (np.abs(rates_hz) * step_s <= FASTEST_SHARE)
     return amplitude, np.where(told, error**2 + OWN_FLOOR_DB**2, np.inf)
 
