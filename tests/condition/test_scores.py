@@ -27,10 +27,12 @@ maybe = st.one_of(st.just(UNKNOWN), st.builds(Figure, sizes, errors))
 steps = st.floats(0.0, 2.0)
 
 
-def change(decay=UNKNOWN, low=UNKNOWN, high=UNKNOWN, brightness=UNKNOWN, ripple=UNKNOWN, pattern=(), stretch=UNKNOWN, astray=UNKNOWN):
-    series = SeriesChange(Figure(0.0, 1.0), stretch, astray, max(0.0, len(pattern) - 3.0) if astray.known else 0.0, tuple(pattern))
+def change(decay=UNKNOWN, low=UNKNOWN, high=UNKNOWN, brightness=UNKNOWN, ripple=UNKNOWN, pattern=(), stretch=UNKNOWN, astray=UNKNOWN,
+           sure=(), hand=0.0, n_now=2):
+    freedom = max(0.0, len(pattern) - 3.0) if astray.known else 0.0
+    series = SeriesChange(Figure(0.0, 1.0), stretch, astray, freedom, tuple(pattern), unmistakable=sure)
     decays = DecayChange(decay, low, high, UNKNOWN, 8)
-    return Change("3A", 2, 3, decays, brightness, series, RippleChange(ripple), stretch, 0.0, 440.0, 60.0)
+    return Change("3A", n_now, 3, decays, brightness, series, RippleChange(ripple), stretch, hand, 440.0, 60.0)
 
 
 @settings(max_examples=300, deadline=None)
@@ -45,13 +47,21 @@ def test_less_ring_or_less_brightness_never_scores_better(decay, low, high, brig
 
 
 @settings(max_examples=300, deadline=None)
-@given(st.lists(st.floats(-12.0, 12.0), min_size=6, max_size=12), st.floats(0.0, 8.0), st.integers(0, 5), steps, maybe)
-def test_a_partial_farther_astray_never_scores_better(cents, astray, which, worse_by, ripple):
+@given(st.lists(st.floats(-12.0, 12.0), min_size=6, max_size=12), st.floats(0.0, 8.0), st.integers(0, 5), steps, maybe,
+       st.sampled_from([(), (1, 2, 3)]))
+def test_a_partial_farther_astray_never_scores_better(cents, astray, which, worse_by, ripple, sure):
     def at(rows, rms):
-        return false_case(change(pattern=[(i + 1, c, 0.8) for i, c in enumerate(rows)], astray=Figure(rms, 0.3), ripple=ripple), NOISE)
+        pattern = [(i + 1, c, 0.8) for i, c in enumerate(rows)]
+        return false_case(change(pattern=pattern, astray=Figure(rms, 0.3), ripple=ripple, sure=sure), NOISE)
 
     worse = [c * (1.0 + worse_by) if i == which else c for i, c in enumerate(cents)]
     assert at(worse, astray + worse_by).strength >= at(cents, astray).strength
+
+
+def test_another_stiffness_is_believed_sooner_where_several_plucks_by_like_hands_tell():
+    told = {"stretch": Figure(0.4, 0.15), "pattern": [(n, 0.0, 0.8) for n in range(1, 9)]}
+    agreed, other_hand, one_pluck = (false_case(change(**told, **how), NOISE).strength for how in ({}, {"hand": 1.2}, {"n_now": 1}))
+    assert agreed > 1.0 > other_hand == one_pluck
 
 
 @settings(max_examples=200, deadline=None)

@@ -18,7 +18,7 @@ import numpy as np
 from toneprobe import limits
 from toneprobe.baseline.pairing import Pairs
 from toneprobe.baseline.robust import robust_fit, robust_mean
-from toneprobe.baseline.scatter import Scatter
+from toneprobe.baseline.scatter import Scatter, by_level
 from toneprobe.measure.figure import Figure
 
 LEAST_PARTIALS = 2
@@ -48,6 +48,7 @@ def decay_change(pairs: Pairs, scatter: Scatter, *, n_now: int, n_fresh: int, ha
     if n < LEAST_PARTIALS:
         return DecayChange(TOO_FEW, TOO_FEW, TOO_FEW, TOO_FEW, n)
     variance = np.maximum(limits.CORE_SHARE * pairs.log_decay_var, scatter.partial_decay**2 * pairs.per_pluck)
+    variance = variance * by_level(np.minimum(pairs.fresh_level_db, 0.0)) ** 2
     shared = scatter.string_decay**2 * (1.0 / n_now + 1.0 / n_fresh) + 2.0 * limits.SESSION_DECAY_SPREAD**2
     of_high = shared + (limits.HAND_HIGHS_SHARE * hand) ** 2
     shared += (limits.HAND_DECAY_SHARE * hand) ** 2

@@ -27,3 +27,8 @@ def hand_change(now: Reading, fresh: Baseline) -> Figure:
 def differing_hand(own: Figure, of_sweep: float) -> float:
     """How far the hands differ for one string: its own glide's word or that of the whole sweep, whichever differs more."""
     return max(abs(own.value) if own.known else 0.0, abs(of_sweep))
+
+
+def like_hands(hand: float) -> bool:
+    """Were both sides plucked alike? hand: log ratio of pitch glides, at least 0."""
+    return hand < limits.LIKE_HANDS

@@ -24,11 +24,16 @@ N_PARTIALS_ALIKE = 4.0  # the partials of one string's plucks are not independen
 class Scatter:
     """Standard deviation of one pluck of one string."""
 
-    partial_decay: float = limits.PARTIAL_DECAY_SPREAD  # log decay of one partial
+    partial_decay: float = limits.PARTIAL_DECAY_SPREAD  # log decay of one partial of middle level
     string_decay: float = limits.STRING_DECAY_SPREAD  # log decay, all partials together
 
 
 USUAL_SCATTER = Scatter()
+
+
+def by_level(level_db: np.ndarray | float) -> np.ndarray | float:
+    """Share of `Scatter.partial_decay` by which a partial scatters that is so many dB (at most 0) beside the string's strongest."""
+    return limits.STRONGEST_DECAY_SHARE * 2.0 ** (-np.asarray(level_db) / limits.DECAY_SHARE_DOUBLES_DB)
 
 
 def pooled_scatter(readings: Iterable[Reading]) -> Mapping[str, Scatter]:
@@ -45,7 +50,8 @@ def _row(reading: Reading) -> tuple | None:
     hz = pitch.value if pitch.known else lowest
     if not hz:
         return None
-    partials = [(p.decay_spread**2, p.n_plucks - 1) for p in reading.partials if p.decay_spread is not None]
+    told = [p for p in reading.partials if p.decay_spread is not None]
+    partials = [((p.decay_spread / by_level(p.level_db.value)) ** 2, p.n_plucks - 1) for p in told]
     freedom = sum(k for _, k in partials)
     variance = sum(v * k for v, k in partials) / freedom if freedom else 0.0
     own = (0.0, 0) if reading.decay_spread is None else (reading.decay_spread**2, reading.n_plucks - 1)

@@ -6,9 +6,10 @@ at one place shifts partials up and down with n (Rayleigh), a loose winding scat
 what the harp itself does to the partials of a healthy string (board resonances, neighbours) cancels.
 
 The spread σ_n of one pluck's r_n has a part in proportion to frequency, one in Hz (two polarisations), one that goes with the width of the
-partial's line (what dies fast has no sharp pitch), and is never taken smaller than what the plucks of this very partial differ by. The
-one partial farthest off is left out, for it may be a mistaken one. How astray: the rms of the other r_n, less what σ_n explains. How sure:
-Σ min(r_n²/σ_n², CUT). A partial lost (see `lost_partials`) counts as one just beyond reach.
+partial's line (what dies fast has no sharp pitch), and is never taken smaller than what the plucks of this very partial differ by. The one
+partial farthest off is left out, for it may be a mistaken one; but none of the lowest three where several plucks a side by like hands
+tell: nothing can be taken for those, only another hand moves them, by pulling at their other polarisation. How astray: the rms of the
+other r_n, less what σ_n explains. How sure: Σ min(r_n²/σ_n², CUT). A partial lost (see `lost_partials`) counts as one just beyond reach.
 """
 
 from __future__ import annotations
@@ -19,6 +20,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from toneprobe import limits
+from toneprobe.baseline.hand import like_hands
 from toneprobe.baseline.pairing import CENTS, Pairs
 from toneprobe.baseline.robust import robust_fit
 from toneprobe.measure.figure import Figure
@@ -29,6 +31,7 @@ LEAST_FOR_ASTRAY = 4
 N_STEPS = 3
 ONE_PLUCK = 1.25  # 1/plucks now + 1/plucks fresh above which one side rests on a single pluck
 CUT = 6.0
+LOWEST = 3  # partials up to this number are taken for no other, where several plucks by like hands agree on them
 MOST_CENTS = 25.0  # of one partial in the rms
 TOO_FEW = Figure(None, None, "too few partials found in both sweeps")
 
@@ -41,6 +44,7 @@ class SeriesChange:
     freedom: float  # of the r_n after the fit, lost partials included; 0: not known
     pattern: tuple[tuple[int, float, float], ...]  # (n, r_n in cents, σ_n in cents)
     lost: tuple[tuple[int, float], ...] = ()  # (n, share of plucks in which it is missing), only where some are
+    unmistakable: tuple[int, ...] = ()  # partials that can't have been taken for others
 
 
 NOTHING_PAIRED = SeriesChange(TOO_FEW, TOO_FEW, TOO_FEW, 0.0, ())
@@ -69,7 +73,9 @@ def series_change(pairs: Pairs, fresh_b: Figure, lost: Mapping[int, float], *, h
     if n + n_lost < LEAST_FOR_ASTRAY or freedom < 1.0:
         return SeriesChange(pitch, stretch, TOO_FEW, 0.0, (), missing)
     pattern = tuple((int(k), float(r), float(s)) for k, r, s in zip(pairs.n, fit.rest, np.sqrt(variance), strict=True))
-    return SeriesChange(pitch, stretch, _astray(fit.rest, variance, n_lost), freedom, pattern, missing)
+    sure = (pairs.n <= LOWEST) & (pairs.per_pluck <= ONE_PLUCK) & like_hands(hand)
+    unmistakable = tuple(int(k) for k in pairs.n[sure])
+    return SeriesChange(pitch, stretch, _astray(fit.rest, variance, n_lost, sure), freedom, pattern, missing, unmistakable)
 
 
 def cut_chi2(change: SeriesChange, scale: float = 1.0) -> float:
@@ -77,8 +83,9 @@ def cut_chi2(change: SeriesChange, scale: float = 1.0) -> float:
 
     scale: how much more than σ this sweep's plucks scatter.
     """
-    squares = sorted((rest / (scale * sigma)) ** 2 for _, rest, sigma in change.pattern)
-    return sum(min(square, CUT) for square in squares[:-1]) + CUT * sum(share for _, share in change.lost)
+    squares = [(n not in change.unmistakable, (rest / (scale * sigma)) ** 2) for n, rest, sigma in change.pattern]
+    squares.remove(max(squares))
+    return sum(min(square, CUT) for _, square in squares) + CUT * sum(share for _, share in change.lost)
 
 
 def cents_variance(pairs: Pairs) -> np.ndarray:
@@ -135,14 +142,16 @@ def _switch_error(pairs: Pairs, b: float, hand: float) -> float:
     return float(spread) / cents_per_log_b
 
 
-def _astray(rest: np.ndarray, variance: np.ndarray, n_lost: float) -> Figure:
-    """Rms of what σ does not explain, from all but the farthest partial, whose absence is made good as if they were normal."""
-    n = len(rest)
-    kept = np.argsort(rest**2 / variance)[: max(n - 1, 1)]
-    share = 1.0 - 0.9 * n**-0.47  # mean square of n normal values without the largest, over their variance (fitted to a simulation)
+def _astray(rest: np.ndarray, variance: np.ndarray, n_lost: float, sure: np.ndarray) -> Figure:
+    """Rms of what σ does not explain. The farthest of those that may be mistaken is left out, and made good as if all were normal."""
+    n, n_from = len(rest), int((~sure).sum())
+    kept = np.ones(n, bool)
+    kept[int(np.argmax(np.where(sure, -1.0, rest**2 / variance)))] = False
+    # mean square of n normal values without the largest, over their variance (fitted to a simulation)
+    share = np.where(sure, 1.0, 1.0 - 0.9 * n_from**-0.47)[kept]
     weights = share / variance[kept]
     lost_weight = n_lost / float(np.median(variance))
     seen = float(np.sum(np.minimum(rest[kept] ** 2, MOST_CENTS**2) / variance[kept])) + lost_weight * limits.OUT_OF_REACH_CENTS**2
-    expected = len(kept) * share * max(n - 2, 0.5) / n
+    expected = float(share.sum()) * max(n - 2, 0.5) / n
     total = float(np.sum(weights)) + lost_weight
     return Figure(float(np.sqrt(max(0.0, seen - expected) / total)), float(np.sqrt(0.5 / total)))

@@ -27,7 +27,8 @@ def dead_case(change: Change, noise: SweepNoise) -> Case:
     asked = noise.sureness_asked
     decay = weigh("decay", change.decay.all, noticed=limits.DECAY_NOTICED, sureness_asked=asked, scale=noise.decay_scale)
     low = weigh("decay_low", change.decay.low, noticed=limits.DECAY_NOTICED, sureness_asked=asked, scale=noise.decay_scale)
-    high = weigh("decay_high", change.decay.high, noticed=limits.HIGHS_NOTICED, sureness_asked=asked, scale=noise.high_scale)
+    high = weigh("decay_high", change.decay.high, noticed=limits.HIGHS_NOTICED, sureness_asked=limits.HIGHS_CAUTION * asked,
+                 scale=noise.high_scale)
     if decay is None:
         return Case(None, (), False)
     if low is not None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from toneprobe import limits
 from toneprobe.baseline.change import Change
+from toneprobe.baseline.hand import like_hands
 from toneprobe.baseline.series_change import cut_chi2
 from toneprobe.condition.dead_score import Case
 from toneprobe.condition.evidence import Evidence, strongest, together, weigh
@@ -57,8 +58,9 @@ def _stretch(change: Change, noise: SweepNoise) -> Evidence | None:
     if not (stretch.known and whole.known) or slipped(change) or len(change.series.pattern) < LEAST_FOR_STRETCH:
         return None
     agreed = min(abs(stretch.value), abs(whole.value)) if stretch.value * whole.value > 0.0 else 0.0
+    confirmed = like_hands(change.hand) and min(change.n_now, change.n_fresh) > 1
     return weigh("stretch", Figure(agreed, stretch.se), noticed=limits.STRETCH_NOTICED, scale=noise.stretch_scale,
-                 sureness_asked=limits.STRETCH_CAUTION * noise.sureness_asked)
+                 sureness_asked=(limits.STRETCH_CAUTION if confirmed else 1.0) * noise.sureness_asked)
 
 
 def _could_tell(change: Change, noise: SweepNoise) -> bool:
