@@ -5,6 +5,7 @@ Nothing here knows of a book, a baseline or a verdict.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -14,9 +15,11 @@ from toneprobe.identify import Identification, identify
 from toneprobe.instrument import Instrument
 from toneprobe.measure.figure import PluckMeasurement
 from toneprobe.measure.pluck import measure_pluck
+from toneprobe.measure.stiffness_run import fits, out_of_run
 from toneprobe.segment import find_spans
 
 Progress = Callable[[int, int], None]
+N_LOOKS = 2
 
 
 @dataclass(frozen=True)
@@ -38,4 +41,21 @@ def hear(recording: Recording | str | Path, instrument: Instrument, *, progress:
         plucks.append(measure_pluck(recording, named))
         if progress:
             progress(len(plucks), len(identification.named))
-    return Heard(recording, identification, tuple(plucks))
+    return Heard(recording, identification, _looked_at_again(recording, identification, plucks))
+
+
+def _looked_at_again(recording: Recording, identification: Identification, plucks: list[PluckMeasurement]) -> tuple[PluckMeasurement, ...]:
+    """The plucks, those of which the others of the sweep expect another inharmonicity measured once more with that in mind.
+
+    A second round, for what is mended in the first changes what is expected of its neighbours.
+    """
+    again, tried = list(plucks), {}
+    for _ in range(N_LOOKS):
+        for index, expected_b in out_of_run(again).items():
+            if round(math.log(expected_b), 1) in tried.setdefault(index, set()):
+                continue
+            tried[index].add(round(math.log(expected_b), 1))
+            second = measure_pluck(recording, identification.named[index], expected_b=expected_b)
+            if fits(second, expected_b):
+                again[index] = second
+    return tuple(again)

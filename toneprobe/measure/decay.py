@@ -43,7 +43,7 @@ LEAST_SCATTER = 0.3  # departures from the line smaller than this are no reason 
 USUAL_SLOPE = 0.75  # of ln δ over ln n, and …
 SLOPE_SPREAD = 0.1  # … its spread: a prior that matters only where few partials sound, or where they scatter
 LEAST_FREE_SCATTER = 0.02
-SHARED_SHARE = 0.35  # of the partials' own errors, the part that the string's decay time keeps
+SHARED_SHARE = 0.27  # of the partials' own errors, the part that the string's decay time keeps
 SYSTEMATIC_SHARE = 0.5  # of the partials' scatter about the line, part belongs to the string and comes back in the next take
 
 

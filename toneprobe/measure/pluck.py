@@ -27,6 +27,7 @@ DECAY_BAND_SHARE = 0.04  # half-width of a partial's band, as a share of its fre
 DECAY_BAND_F1 = 0.35  # … but not more than this share of f1 …
 DECAY_BAND_HZ = 12.0  # … and not less than this
 UNSURE_NAME = 0.6
+EXPECTED_FACTOR = 1.5  # one standard deviation of an inharmonicity that other plucks tell of
 GLIDE_SE_CENTS = 0.5  # two plucks are never equally hard: a floor …
 GLIDE_SHARE = 0.3  # … and a share of the glide
 
@@ -43,8 +44,8 @@ class _Heard:
     level_db: np.ndarray  # relative to the strongest
 
 
-def measure_pluck(recording: Recording, named: NamedSpan) -> PluckMeasurement:
-    """Measure one pluck of a recording."""
+def measure_pluck(recording: Recording, named: NamedSpan, *, expected_b: float | None = None) -> PluckMeasurement:
+    """Measure one pluck of a recording. expected_b: what other plucks tell of B, instead of the instrument (see `stiffness_run`)."""
     first = int((named.span.onset_s - PRE_S) * recording.rate_hz)
     length_s = min(max(named.span.end_s, named.span.onset_s + SHORTEST_S) - named.span.onset_s, LONGEST_S)
     samples = recording.read(first, first + int((PRE_S + length_s) * recording.rate_hz))
@@ -53,18 +54,18 @@ def measure_pluck(recording: Recording, named: NamedSpan) -> PluckMeasurement:
     if named.sureness < UNSURE_NAME:
         flags.append("the name of the string is doubtful")
     measured = measure_samples(samples, recording.rate_hz, named.string, pitch_hz=named.pitch_hz, pre_s=PRE_S, onset_s=named.span.onset_s,
-                               sureness=named.sureness, flags=tuple(flags))
+                               sureness=named.sureness, flags=tuple(flags), expected_b=expected_b)
     return refusal.without_spoilt(measured, clipped_s=clipped_s, until_s=until_s)
 
 
 def measure_samples(samples: np.ndarray, rate_hz: float, string: StringSpec, *, pitch_hz: float, pre_s: float, onset_s: float = 0.0,
-                    sureness: float = 1.0, flags: tuple[str, ...] = ()) -> PluckMeasurement:
+                    sureness: float = 1.0, flags: tuple[str, ...] = (), expected_b: float | None = None) -> PluckMeasurement:
     """Measure a pluck given as samples, shape (n,), starting `pre_s` before its onset, sounding at about `pitch_hz` (± 60 cents)."""
     reason = refusal.why_unfit(samples, length_s=len(samples) / rate_hz - pre_s, f1_hz=pitch_hz)
     if reason:
         return _unmeasured(string, reason, onset_s=onset_s, sureness=sureness, flags=flags)
     samples = samples - samples.mean()  # some recorders add a constant
-    prior_b, prior_factor = string_expected_b(string)
+    prior_b, prior_factor = (expected_b, EXPECTED_FACTOR) if expected_b else string_expected_b(string)
     signal = pluck_signal(samples, rate_hz=rate_hz, pre_s=pre_s, f1_hz=pitch_hz)
     ring_s = ring_end_s(signal, Series(pitch_hz, prior_b))
     if ring_s < signal.length_s - 0.05:
