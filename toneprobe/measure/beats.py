@@ -3,8 +3,9 @@
 Model: z(t) = a1·exp((2πi·f1 − δ1)t) + a2·exp((2πi·f2 − δ2)t) + noise, against one exponential; the Bayesian information criterion
 decides. Estimator: both poles refined together by Gauss–Newton from the two strongest found one after the other. Depth is the ripple
 20·log10((1 + r)/(1 − r)) of the amplitude ratio r at the start; rate the difference of frequencies.
-It cannot see a beat of which less than one period fits above the noise: that is two slopes, and is not called a beat. Where the mode that
-dies sooner is the louder one at first, the level bends where both are equal, at ln(a1/a2)/(δ1 − δ2): the knee.
+It cannot see a beat of which less than one period fits while both modes stand above the noise and the partial falls by 40 dB, nor one whose
+rate is less sure than 2.5 %: that is two slopes, and is not called a beat. Where the mode that dies sooner is the louder one at first, the
+level bends where both are equal, at ln(a1/a2)/(δ1 − δ2): the knee.
 """
 
 from __future__ import annotations
@@ -23,6 +24,8 @@ LEAST_EVIDENCE = 20.0  # BIC of one mode minus BIC of two
 DEEPEST_DB = 40.0
 LEAST_DEPTH_DB = 0.5
 N_STEPS = 12
+RANGE = 1e-4  # a partial is followed through the first 40 dB of its fall
+GREATEST_RATE_SE = 0.025  # share of the rate
 FASTEST_HZ = 12.0  # modes farther apart are not heard as a beat of one partial
 FLAT_SHARE = 0.5 - EDGE  # of an envelope's rate: farther from its centre lies what the band's edge leaves of the neighbours
 
@@ -61,7 +64,7 @@ def partial_beat(envelope: Envelope, *, start_s: float) -> Beat | TwoSlopes | st
     if len(smooth) < 16:
         return "too short"
     top = float(smooth[: max(4, len(smooth) // 2)].max())
-    heard = np.flatnonzero(smooth > max(8.0 * envelope.noise_power, top * 1e-3))
+    heard = np.flatnonzero(smooth > max(8.0 * envelope.noise_power, top * RANGE))
     if len(heard) < 16:
         return "too faint"
     z = envelope.z[first: first + int(heard[-1]) + 1]
@@ -87,8 +90,9 @@ def _compare(z: np.ndarray, rate_hz: float, *, noise_power: float) -> Beat | Two
     depth = min(20 * np.log10((1 + ratio) / max(1 - ratio, 1e-3)), DEEPEST_DB)
     if rate > FASTEST_HZ or np.abs(poles.imag).max() / (2 * np.pi) > FLAT_SHARE * rate_hz:
         return "one mode and something else beside it"
-    lasting_s = min(time_s[-1], 2.3 / max(-poles.real.max(), 1e-6), 2.3 / max(-poles.real.min(), 1e-6))
-    if rate * lasting_s < 1.0:
+    above_noise = np.log(np.maximum(np.abs(amplitudes) ** 2 / noise_power, 1.0))
+    both_s = min(float(time_s[-1]), float((0.5 * above_noise / -poles.real).min()))
+    if rate * both_s < 1.0 or cov[0] > GREATEST_RATE_SE * rate:
         little = max(EXPLAINED * len(z) * noise_power, NEARLY_ALL * float(np.sum(np.abs(z) ** 2)))
         return _two_slopes(poles, np.abs(amplitudes), cov[2], heard_s=float(time_s[-1]), is_all=rest_two < little) or NO_FULL_BEAT
     if depth < LEAST_DEPTH_DB:
