@@ -84,7 +84,7 @@ def ring_gap_s(note: str) -> float:
 
 
 def sweep_of(files: Mapping[str, Path], notes: Sequence[str], *, gap_s: Callable[[str], float] = ring_gap_s, damped: bool = True,
-             snr_db: float | None = None) -> RealSweep:
+             snr_db: float | None = None, seed: int = 3) -> RealSweep:
     """The notes plucked in the given order, each from `files`. `snr_db`: white noise so far below the rms of the whole sweep's sound
     in the first half second of each pluck; without it, noise at −74 dB of full scale."""
     gaps_s = [gap_s(note) for note in notes]
@@ -98,7 +98,7 @@ def sweep_of(files: Mapping[str, Path], notes: Sequence[str], *, gap_s: Callable
         now_s += gap
     out *= 0.3 / np.abs(out).max()
     sigma = 2e-4 if snr_db is None else _loudness(out, truth) * 10.0 ** (-snr_db / 20.0)
-    return RealSweep(out + np.random.default_rng(3).normal(0.0, sigma, len(out)).astype(np.float32), tuple(truth))
+    return RealSweep(out + np.random.default_rng(seed).normal(0.0, sigma, len(out)).astype(np.float32), tuple(truth))
 
 
 def _damped(samples: np.ndarray, gap_s: float) -> np.ndarray:

@@ -16,7 +16,7 @@ from toneprobe.units import cents_between
 LEAST_PARTIALS_FOR_B = 4
 LEAST_PARTIALS_FOR_TRUENESS = 5
 TAKE_CENTS = 0.5  # what two takes of an untouched string differ by beyond the fit's own error
-TAKE_LOG_B = 0.04
+TAKE_LOG_B = 0.03
 TRUE_LOW = 10  # partials up to this number count for trueness
 
 
