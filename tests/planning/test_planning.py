@@ -126,6 +126,19 @@ def test_no_spare_and_none_arrives_in_time():
     assert "2 × 3C" in stock.action and stock.do_by == TODAY + timedelta(days=5)  # one for the bag by 1 July, one to put on afterwards
 
 
+def test_no_spare_serves_two_strings():
+    def offers(bad, without):
+        slow = [replace(spare(name, lead_time_days=25), used_on=TODAY) for name in without]
+        plan = make_plan(situation(bad=[(name, "false") for name in bad], spares=with_bag_but(*without, extra=slow)))
+        return {task.strings[0]: task.instead for task in tasks_of(plan, "change")}
+
+    assert "the spare 3D" not in offers(["3C", "3D"], ["3C"])["3C"]  # its own place takes it
+    alone = [offers([name], ["3C", "3B"])[name] for name in ("3C", "3B")]
+    assert all("put the spare 3D on as a stand-in" in instead for instead in alone)  # the next above that is there
+    together = offers(["3C", "3B"], ["3C", "3B"])
+    assert sum("put the spare 3D on" in instead for instead in together.values()) == 1
+
+
 def test_too_late_is_said_plainly_with_what_to_do_instead():
     plan = make_plan(situation(bad=[("3C", "dead"), ("3D", "false"), ("6C", "dead"), ("1E", "watch")], today=date(2024, 6, 26)))
     by_string = {task.strings[0]: task for task in plan.tasks if task.kind in ("change", "consider")}

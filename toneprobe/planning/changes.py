@@ -15,6 +15,7 @@ from toneprobe.practice import PLAN_AHEAD_DAYS, material_family
 from toneprobe.spares import Lead, Spare, StandIn, lead_of, stand_ins_for, take_first
 
 NEEDS = ("empty", "stand-in", "false", "dead", "watch")  # most pressing first: the first to get a spare
+FILLED = ("empty", "false")  # what a stand-in may serve: a dead string is better left on
 
 AFTER = "change it after the engagement"
 LEAVE = {
@@ -53,14 +54,23 @@ def find_needs(situation: Situation) -> tuple[Need, ...]:
 
 
 def assign_spares(needs: Sequence[Need], situation: Situation) -> tuple[dict[str, Supply], tuple[Spare, ...]]:
-    """A source for each need, by string name, and the spares with those used up. A string merely on the watch list takes none."""
-    left, supplies = list(situation.spares), {}
+    """A source for each need, by string name, and the spares with those used up. A string merely on the watch list takes none.
+
+    Every need has its own spare first; of what is left, no spare is offered as a stand-in twice.
+    """
+    left, own = list(situation.spares), {}
     for need in needs:
-        spare = take_first(left, need.spec, today=situation.today, habits=situation.habits)
+        spare = own[need.spec.name] = take_first(left, need.spec, today=situation.today, habits=situation.habits)
         if spare is not None and need.kind != "watch":
             left[left.index(spare)] = replace(spare, used_on=situation.today)
-        offers = stand_ins_for(need.spec, left, situation.instrument, today=situation.today, habits=situation.habits)
-        supplies[need.spec.name] = Supply(spare, lead_of(need.spec, situation.spares, situation.habits), next(iter(offers), None))
+    free, supplies = list(left), {}
+    for need in needs:
+        spare = own[need.spec.name]
+        offers = () if spare else stand_ins_for(need.spec, free, situation.instrument, today=situation.today, habits=situation.habits)
+        stand_in = next(iter(offers), None)
+        if stand_in is not None and need.kind in FILLED:
+            free.remove(stand_in.spare)
+        supplies[need.spec.name] = Supply(spare, lead_of(need.spec, situation.spares, situation.habits), stand_in)
     return supplies, tuple(left)
 
 
