@@ -35,7 +35,7 @@ SESSION_DECAY_SPREAD = 0.025  # from one day to another, same room; no figure is
 LEAST_GLIDE_CENTS = 2.0  # added to a pitch glide before ratios are taken
 HAND_DECAY_SHARE = 0.15  # of the log glide ratio, as standard deviation of a log decay (measured: soft against firm, bass most)
 HAND_HIGHS_SHARE = 0.2  # the same for the upper partials, which sum tones feed (measured)
-HAND_CENTS = 1.0  # and of the upper end of the series, in cents
+HAND_CENTS = 1.3  # and of the upper end of the series, in cents
 PARTIAL_LEVEL_SPREAD_DB = 3.0  # level of one partial, pluck to pluck (measured)
 BRIGHTNESS_SPREAD = 0.12  # log centroid of the partials (measured: 5 % median, 18 % in 9 of 10; soft against firm up to 67 %)
 PARTIAL_PITCH_SPREAD_CENTS = 0.5  # one partial's frequency, proportional part (measured)
@@ -47,10 +47,8 @@ SERIES_SPREAD_CENTS = 1.8  # the upper end of the series as a whole, pluck to pl
 WEAK_FROM_DB, WEAK_DOUBLES_DB = 15.0, 30.0  # weaker partials' frequencies scatter more: twice as much 30 dB further down (measured)
 TRUE_PARTIALS = 12  # partials up to this number tell whether a string is true; above, sum tones are easily taken for them
 STRETCH_SPREAD = 0.03  # log B (measured: 1 to 3 % where partials are rightly chosen)
-RIPPLE_BY_CHANCE = 1.45  # errors that the ripple at the surest of many rates usually is on untouched strings (measured, median)
-RIPPLE_SEARCHED = 0.8  # factor on its error, once that is taken off: the surest is not as uncertain as one (measured)
-UNCONFIRMED_RIPPLE = 1.8  # factor on that error where a single pluck tells (measured)
-HAND_RIPPLE = 1.3  # by how much that error grows with the log glide ratio (measured)
+RIPPLE_SEARCHED = 0.65  # factor on the error of the ripple at the surest of many rates (measured: 350 healthy strings below 1.6 errors)
+UNCONFIRMED_RIPPLE = 1.7  # factor on that error where a single pluck tells (measured)
 RIPPLE_USUAL_DB = 0.3  # new ripple of untouched strings, as baseline.ripple_change defines it (measured)
 
 # A partial that is the string's own: found in every fresh pluck, up to this number, not weaker than this, and standing out

@@ -51,7 +51,7 @@ def change_since(now: Reading, fresh: Baseline, *, scatter: Scatter = USUAL_SCAT
         decay=decay if decay.all.known else replace(decay, all=ring),
         brightness=brightness_change(pairs, curve, **counts),
         series=series_change(pairs, _stiffness(now, fresh), lost_partials(now, fresh.reading, band), hand=hand),
-        ripple=ripple_change(now, fresh.reading, pitch_hz=_pitch_hz(fresh), hand=hand),
+        ripple=ripple_change(now, fresh.reading, pitch_hz=_pitch_hz(fresh)),
         stiffness=_stiffness_ratio(now, fresh),
         hand=hand,
         pitch_hz=_pitch_hz(fresh),

@@ -7,8 +7,8 @@ what the harp itself does to the partials of a healthy string (board resonances,
 
 The spread σ_n of one pluck's r_n has a part in proportion to frequency, one in Hz (two polarisations), one that goes with the width of the
 partial's line (what dies fast has no sharp pitch), and is never taken smaller than what the plucks of this very partial differ by. The one
-partial farthest off is left out, for it may be a mistaken one; but none of the lowest three where several plucks a side by like hands
-tell: nothing can be taken for those, only another hand moves them, by pulling at their other polarisation. How astray: the rms of the
+partial farthest off is left out, for it may be a mistaken one; but none of the lowest three, if loud, where several plucks a side by like
+hands tell: nothing can be taken for those, only another hand moves them, by pulling at their other polarisation. How astray: the rms of the
 other r_n, less what σ_n explains. How sure: Σ min(r_n²/σ_n², CUT). A partial lost (see `lost_partials`) counts as one just beyond reach.
 """
 
@@ -32,6 +32,7 @@ N_STEPS = 3
 ONE_PLUCK = 1.25  # 1/plucks now + 1/plucks fresh above which one side rests on a single pluck
 CUT = 6.0
 LOWEST = 3  # partials up to this number are taken for no other, where several plucks by like hands agree on them
+LOUD_DB = -25.0  # of the string's strongest; what is weaker may be anything
 MOST_CENTS = 25.0  # of one partial in the rms
 TOO_FEW = Figure(None, None, "too few partials found in both sweeps")
 
@@ -73,7 +74,8 @@ def series_change(pairs: Pairs, fresh_b: Figure, lost: Mapping[int, float], *, h
     if n + n_lost < LEAST_FOR_ASTRAY or freedom < 1.0:
         return SeriesChange(pitch, stretch, TOO_FEW, 0.0, (), missing)
     pattern = tuple((int(k), float(r), float(s)) for k, r, s in zip(pairs.n, fit.rest, np.sqrt(variance), strict=True))
-    sure = (pairs.n <= LOWEST) & (pairs.per_pluck <= ONE_PLUCK) & like_hands(hand)
+    loud = pairs.fresh_level_db > LOUD_DB
+    sure = (pairs.n <= LOWEST) & loud & (pairs.per_pluck <= ONE_PLUCK) & like_hands(hand)
     unmistakable = tuple(int(k) for k in pairs.n[sure])
     return SeriesChange(pitch, stretch, _astray(fit.rest, variance, n_lost, sure), freedom, pattern, missing, unmistakable)
 
