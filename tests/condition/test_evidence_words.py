@@ -143,6 +143,12 @@ def test_a_partial_that_is_gone_is_named(told):
     assert "Partial 7 is no longer near its place." in sentence_of("astray_cents", told)
 
 
+def test_several_partials_that_are_gone_are_named(told):
+    series = replace(told.change.series, lost=((4, 1.0), (6, 1.0), (7, 0.5)))
+    several = replace(told, change=replace(told.change, series=series))
+    assert "Partials 4, 6 and 7 are no longer near their places." in sentence_of("astray_cents", several)
+
+
 def test_no_sentence_gives_seconds_beside_a_percentage(told):
     """A ratio of two rounded decay times is another figure than the one of paired partials."""
     for kind in CASES:

@@ -5,7 +5,7 @@ Seconds never stand here: a percentage comes from partials compared one by one, 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import copysign, exp
 
@@ -54,10 +54,17 @@ def _brightness(evidence: Evidence, told: Told) -> str:
 def _astray(evidence: Evidence, told: Told) -> str:
     """The picture of the partials shows which ones; here only those that are gone are named."""
     gone = [k for k, share in told.change.series.lost if share >= 0.5][:3]
-    lost = f" Partial {' and '.join(map(str, gone))} {'is' if len(gone) == 1 else 'are'} no longer near its place." if gone else ""
     claim = "is" if evidence.strength >= limits.DECIDED else "may be"
     return (f"It {claim} uneven at some place: its partials have moved against each other, by {evidence.change:.1f} cents since it was "
-            f"fresh.{_doubt(evidence) or _alone(evidence.se, 'cents')}{lost}{_no_tuning(evidence, told)}")
+            f"fresh.{_doubt(evidence) or _alone(evidence.se, 'cents')}{_lost_words(gone)}{_no_tuning(evidence, told)}")
+
+
+def _lost_words(gone: Sequence[int]) -> str:
+    if not gone:
+        return ""
+    if len(gone) == 1:
+        return f" Partial {gone[0]} is no longer near its place."
+    return f" Partials {', '.join(map(str, gone[:-1]))} and {gone[-1]} are no longer near their places."
 
 
 def _no_tuning(evidence: Evidence, told: Told) -> str:
