@@ -49,12 +49,13 @@ def _looked_at_again(recording: Recording, identification: Identification, pluck
 
     A second round, for what is mended in the first changes what is expected of its neighbours.
     """
-    again, tried = list(plucks), {}
+    again, tried = list(plucks), set()
     for _ in range(N_LOOKS):
         for index, expected_b in out_of_run(again).items():
-            if round(math.log(expected_b), 1) in tried.setdefault(index, set()):
+            attempt = (index, round(math.log(expected_b), 1))
+            if attempt in tried:
                 continue
-            tried[index].add(round(math.log(expected_b), 1))
+            tried.add(attempt)
             second = measure_pluck(recording, identification.named[index], expected_b=expected_b)
             if fits(second, expected_b):
                 again[index] = second

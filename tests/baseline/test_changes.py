@@ -224,7 +224,7 @@ def test_a_ripple_that_was_there_when_fresh_is_none(reading, series):
     assert found.depth_db.value == pytest.approx(3.0, rel=0.01) and found.beat_hz == pytest.approx(RATES_HZ[20])
 
 
-def test_a_ripple_of_one_pluck_only_counts_little(reading, series):
+def test_a_ripple_of_one_pluck_in_two_counts_half(reading, series):
     f, calm = series(220.0, 1e-4, 8), ripple(0, 0.0)
     once, twice = (reading(f, ripples=row) for row in ((ripple(20, 3.0), calm), (ripple(20, 3.0),) * 2))
     first, second = (ripple_change(now, reading(f, ripples=(calm, calm)), pitch_hz=220.0).depth_db for now in (once, twice))
