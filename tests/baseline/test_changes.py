@@ -126,6 +126,13 @@ def test_a_lowest_partial_is_mistaken_for_no_other_where_several_plucks_by_like_
     assert max(cut_chi2(other_hand), cut_chi2(one_pluck)) < CUT
 
 
+def test_where_only_the_lowest_are_left_and_the_others_lost_the_string_is_astray(reading, series):
+    f = series(220.0, 2e-4, 8)
+    now, fresh = reading(f[:3]), reading(f, b=2e-4)
+    change = series_change(pair_partials(now, fresh), Figure(2e-4, 2e-6), lost_partials(now, fresh, WHOLE_BAND))
+    assert len(change.lost) == 5 and change.astray_cents.value > 2.0 and cut_chi2(change) >= 5 * CUT  # derived: CUT for each lost one
+
+
 def test_lost_partials_count_like_partials_far_astray(reading, series):
     f = series(220.0, 2e-4, 10)
     fresh, now = reading(f, b=2e-4), reading(f[:7])

@@ -76,6 +76,7 @@ def series_change(pairs: Pairs, fresh_b: Figure, lost: Mapping[int, float], *, h
     pattern = tuple((int(k), float(r), float(s)) for k, r, s in zip(pairs.n, fit.rest, np.sqrt(variance), strict=True))
     loud = pairs.fresh_level_db > LOUD_DB
     sure = (pairs.n <= LOWEST) & loud & (pairs.per_pluck <= ONE_PLUCK) & like_hands(hand)
+    sure &= not sure.all()  # one is left out in any case
     unmistakable = tuple(int(k) for k in pairs.n[sure])
     return SeriesChange(pitch, stretch, _astray(fit.rest, variance, n_lost, sure), freedom, pattern, missing, unmistakable)
 
