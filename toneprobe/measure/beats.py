@@ -27,6 +27,7 @@ N_STEPS = 12
 RANGE = 1e-4  # a partial is followed through the first 40 dB of its fall
 GREATEST_RATE_SE = 0.025  # share of the rate
 FASTEST_HZ = 12.0  # modes farther apart are not heard as a beat of one partial
+RIDGE = 1e-12
 FLAT_SHARE = 0.5 - EDGE  # of an envelope's rate: farther from its centre lies what the band's edge leaves of the neighbours
 
 
@@ -121,8 +122,16 @@ def _two_slopes(poles: np.ndarray, amplitude: np.ndarray, delta_se: np.ndarray, 
 def _misfit(z: np.ndarray, time_s: np.ndarray, poles: np.ndarray) -> tuple[float, np.ndarray, np.ndarray]:
     """Sum of squares left, amplitudes and shapes for given poles."""
     shapes = np.exp(poles[None, :] * time_s[:, None])
-    amplitudes = np.linalg.lstsq(shapes, z, rcond=None)[0]
+    amplitudes = _least_squares(shapes, z)
     return float(np.sum(np.abs(z - shapes @ amplitudes) ** 2)), amplitudes, shapes
+
+
+def _least_squares(columns: np.ndarray, z: np.ndarray) -> np.ndarray:
+    """By the normal equations, several times as fast for a few columns; those that cannot be told apart share what they explain."""
+    scale = np.sqrt(np.sum(np.abs(columns) ** 2, axis=0)) + 1e-300
+    scaled = columns / scale
+    adjoint = scaled.conj().T
+    return np.linalg.solve(adjoint @ scaled + RIDGE * np.eye(len(scale)), adjoint @ z) / scale
 
 
 def _refine(z: np.ndarray, time_s: np.ndarray, poles: np.ndarray) -> tuple[np.ndarray, float, np.ndarray, tuple[float, float, np.ndarray]]:
@@ -130,7 +139,7 @@ def _refine(z: np.ndarray, time_s: np.ndarray, poles: np.ndarray) -> tuple[np.nd
     rest, amplitudes, shapes = _misfit(z, time_s, poles)
     for _ in range(N_STEPS):
         design = np.concatenate([shapes, time_s[:, None] * shapes * amplitudes], axis=1)
-        step = np.linalg.lstsq(design, z - shapes @ amplitudes, rcond=None)[0][len(poles):]
+        step = _least_squares(design, z - shapes @ amplitudes)[len(poles):]
         for shrink in (1.0, 0.3, 0.1):
             tried = poles + shrink * step
             tried = np.minimum(tried.real, -1e-3) + 1j * tried.imag

@@ -94,14 +94,20 @@ def fit_series(lines: Lines, f1_hz: float, *, prior_b: float, prior_factor: floa
     low, high = np.log(prior_b) - 3.2 * span, np.log(prior_b) + 2.6 * span
     if near_b is not None:
         low, high = np.log(near_b) - NEAR_LOG_B, np.log(near_b) + NEAR_LOG_B
+    candidates = []
     for log_b in np.arange(low, high, 0.1):
         b = float(np.exp(log_b))
         predicted = f1s_hz[:, None] * (n * np.sqrt((1 + b * n * n) / (1 + b)))
         own, line = _explained(freq_hz, weight, predicted)
         score = own.sum(axis=1)
         i = int(score.argmax())
-        series = Series(float(f1s_hz[i]), b)
-        total = score[i] + SUM_TONE_CREDIT * _sum_tones(freq_hz, weight, series, n, line[i]) - 0.5 * ((log_b - np.log(prior_b)) / span) ** 2
+        rest = weight.copy()
+        rest[line[i][line[i] >= 0]] = 0.0
+        candidates.append((float(score[i]) - 0.5 * ((log_b - np.log(prior_b)) / span) ** 2, Series(float(f1s_hz[i]), b), rest))
+    for score, series, rest in sorted(candidates, key=lambda one: -one[0]):
+        if score + SUM_TONE_CREDIT * rest.sum() <= best_score:  # not even if all the rest were sum tones
+            continue
+        total = score + SUM_TONE_CREDIT * _sum_tones(freq_hz, rest, series, n)
         if total > best_score:
             best, best_score = series, total
     return best
@@ -143,14 +149,12 @@ def _explained(freq_hz: np.ndarray, weight: np.ndarray, predicted: np.ndarray) -
     return score, index
 
 
-def _sum_tones(freq_hz: np.ndarray, weight: np.ndarray, series: Series, n: np.ndarray, taken: np.ndarray) -> float:
-    """Weight of lines that are sum tones of the series and not its partials; one per number. `taken`: lines that are partials."""
+def _sum_tones(freq_hz: np.ndarray, rest: np.ndarray, series: Series, n: np.ndarray) -> float:
+    """Weight of lines that are sum tones of the series and not its partials; one per number. `rest`: weights, those of partials 0."""
     number, first = _pairs(int(n[-1]))
     if not len(number):
         return 0.0
     partial_hz = series.partial_hz(n)
-    rest = weight.copy()
-    rest[taken[taken >= 0]] = 0.0
     score, _ = _explained(freq_hz, rest, partial_hz[first - 1] + partial_hz[number - first - 1])
     starts = np.flatnonzero(np.diff(number, prepend=0))
     return float(np.maximum.reduceat(score, starts).sum())
