@@ -36,7 +36,8 @@ N_ROUNDS = 6
 FIRST_LOOK = 14  # partials searched before the glide is known; all of them on low strings, whose stiffness shows only in the high ones
 LOW_HZ = 200.0
 GLIDE_RATE_HZ = 200.0
-EXACT_SKIP_S = 0.010
+EXACT_SKIP_S = 0.010  # after the onset, while the finger's own noise dies away …
+EXACT_SKIP_SHARE = 0.25  # … or this share of the longest partial's time constant where that is less: what dies so soon is soon inaudible
 PITCH_PARTIALS = 5  # the pitch is that of so many lowest partials heard …
 PITCH_POWER = 0.25  # … weighed by this power of their energy …
 PITCH_CENTS = 4.0  # … those farther off counting less
@@ -91,7 +92,8 @@ def find_partials(samples: np.ndarray, signal: PluckSignal, *, f1_hz: float, pri
 
 
 def _exact_partials(samples: np.ndarray, signal: PluckSignal, lines: Lines, fit: SeriesFit) -> dict[int, ExactPartial]:
-    spectrum = open_spectrum(samples, signal, skip_s=EXACT_SKIP_S)
+    skip_s = min(EXACT_SKIP_S, EXACT_SKIP_SHARE / float(lines.delta[fit.line].min()))
+    spectrum = open_spectrum(samples, signal, skip_s=skip_s)
     partials = exact_partials(spectrum, signal, freq_hz=lines.freq_hz[fit.line], delta=lines.delta[fit.line])
     return {int(n): partial for n, partial in zip(fit.n, partials, strict=True) if partial is not None}
 
