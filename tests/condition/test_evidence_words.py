@@ -15,7 +15,7 @@ from toneprobe.baseline.series_change import SeriesChange
 from toneprobe.condition.dead_score import Case
 from toneprobe.condition.evidence import Evidence
 from toneprobe.condition.evidence_words import Told, evidence_sentence
-from toneprobe.condition.reasons import sound_reasons, unsure_reasons
+from toneprobe.condition.reasons import case_reasons, sound_reasons, unsure_reasons
 from toneprobe.measure.figure import Figure
 
 UNKNOWN = Figure(None, reason="not measured")
@@ -153,3 +153,12 @@ def test_no_sentence_gives_seconds_beside_a_percentage(told):
     """A ratio of two rounded decay times is another figure than the one of paired partials."""
     for kind in CASES:
         assert not re.search(r"[0-9] s\b", sentence_of(kind, told))
+
+
+def test_beside_what_is_beyond_doubt_nothing_stands_that_plucks_alone_might_make(told):
+    sure, beat = Evidence("decay", 2.0, 2.0, *CASES["decay"]), Evidence("beat_db", 1.2, 0.5, *CASES["beat_db"])
+    dull = Evidence("brightness", 1.0, 0.5, *CASES["brightness"])
+    reasons = case_reasons([Case(2.0, (sure, dull), True), Case(0.5, (beat,), True)], told)
+    assert [text.split()[0] for text in reasons] == ["Rings", "Sounds"]
+    watched = Evidence("decay", 0.8, 0.8, *CASES["decay"])
+    assert len(case_reasons([Case(0.8, (watched,), True), Case(0.5, (beat,), True)], told)) == 2  # nothing decided: all that was found is told

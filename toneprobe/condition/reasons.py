@@ -32,10 +32,16 @@ def case_reasons(cases: Sequence[Case], told: Told) -> list[str]:
     ranked = sorted((e for case in cases for e in case.evidence), key=lambda e: (e.kind != "fallen", -e.strength))
     chosen: list[Evidence] = []
     for evidence in ranked:
-        repeats = evidence.kind in OF_THE_RING and any(e.kind in OF_THE_RING for e in chosen)
-        if not chosen or (evidence.strength >= SUPPORTS and not repeats):
+        if not chosen or (evidence.strength >= SUPPORTS and not _adds_nothing(evidence, chosen)):
             chosen.append(evidence)
     return [evidence_sentence(e, told) for e in chosen[:MOST_REASONS]]
+
+
+def _adds_nothing(evidence: Evidence, chosen: Sequence[Evidence]) -> bool:
+    """The ring told a second time; or what plucks alone might make, beside what is beyond doubt."""
+    repeats = evidence.kind in OF_THE_RING and any(e.kind in OF_THE_RING for e in chosen)
+    decided = any(e.strength >= limits.DECIDED for e in chosen)
+    return repeats or (decided and evidence.kind != "brightness" and evidence.doubt < limits.WATCHED)
 
 
 def sound_reasons(false: Case, told: Told) -> list[str]:
