@@ -12,10 +12,11 @@ of the latter; both are printed.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, replace
 
 from model_plucks import ModelPluck, measure_model, pedal_harp
-from pluck_cache import measure_all
+from pluck_cache import N_JOBS, measure_all
 from real_plucks import RealPluck, available, lever_harp, measure_real
 
 from toneprobe.audio import Quality
@@ -110,7 +111,20 @@ def outcomes(cases: tuple[Case, ...], *, plucks: tuple[int, ...] = (1, 2, 3), sa
     say(f"{len(real)} real plucks measured")
     model = measure_all([p for s in sweeps if s.source == "model" for p in s.plucks()], measure_model)
     say(f"{len(model)} plucks of the model measured")
-    return [outcome for sweep in sweeps for outcome in sweep.judged(real if sweep.source == "real" else model)]
+    with ProcessPoolExecutor(N_JOBS, initializer=_share, initargs=(sweeps, real, model)) as pool:
+        return [outcome for judged in pool.map(_judged, range(len(sweeps)), chunksize=4) for outcome in judged]
+
+
+_shared: dict = {}  # of one process: what all its verdicts need, handed over once
+
+
+def _share(sweeps: list[_Sweep], real: dict, model: dict) -> None:
+    _shared.update(sweeps=sweeps, real=real, model=model)
+
+
+def _judged(index: int) -> list[Outcome]:
+    sweep = _shared["sweeps"][index]
+    return sweep.judged(_shared[sweep.source])
 
 
 @dataclass(frozen=True)

@@ -63,6 +63,7 @@ def measure_model(pluck: ModelPluck) -> PluckMeasurement:
     return measure_samples(x, sound.rate_hz, spec, pitch_hz=pitch_hz, pre_s=PRE_S)
 
 
+@lru_cache(maxsize=1024)
 def faulty(model: StringModel, fault: tuple) -> StringModel:
     if not fault:
         return model

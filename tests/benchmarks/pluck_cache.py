@@ -1,4 +1,4 @@
-"""Measurements of many plucks, in two processes, kept on disk until the measuring code or the recipe changes."""
+"""Measurements of many plucks, in N_JOBS processes, kept on disk until the measuring code or the recipe changes."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from pathlib import Path
 
 import toneprobe
 
+N_JOBS = 2
 PARTS = ("measure", "synth", "stiffness.py", "instrument.py")
 
 
@@ -25,7 +26,7 @@ def source_mark() -> str:
     return mark.hexdigest()[:16]
 
 
-def measure_all(recipes: Iterable, measure: Callable, *, n_jobs: int = 2) -> dict:
+def measure_all(recipes: Iterable, measure: Callable, *, n_jobs: int = N_JOBS) -> dict:
     """recipe → measurement, for hashable recipes whose repr says everything."""
     folder = Path(tempfile.gettempdir()) / "toneprobe-fault-bench"
     folder.mkdir(exist_ok=True)

@@ -7,7 +7,7 @@ a living hand differ by is in every comparison. Faults are planted at partials f
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache, lru_cache
 from pathlib import Path
 
 import digital_faults as faults
@@ -70,7 +70,7 @@ def samples(note: str, hand: str, take: int) -> tuple[np.ndarray, int]:
     return x[first : first + int(longest_s * rate_hz)], rate_hz
 
 
-@lru_cache(maxsize=8)
+@cache
 def partials_of(note: str, hand: str, take: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """(numbers, frequencies, decay rates) of the untouched pluck's partials, the rates smoothed over frequency."""
     clean = measure_real(RealPluck(note, hand, take))

@@ -161,4 +161,5 @@ def test_beside_what_is_beyond_doubt_nothing_stands_that_plucks_alone_might_make
     reasons = case_reasons([Case(2.0, (sure, dull), True), Case(0.5, (beat,), True)], told)
     assert [text.split()[0] for text in reasons] == ["Rings", "Sounds"]
     watched = Evidence("decay", 0.8, 0.8, *CASES["decay"])
-    assert len(case_reasons([Case(0.8, (watched,), True), Case(0.5, (beat,), True)], told)) == 2  # nothing decided: all that was found is told
+    undecided = [Case(0.8, (watched,), True), Case(0.5, (beat,), True)]
+    assert len(case_reasons(undecided, told)) == 2  # all that was found is told

@@ -27,25 +27,25 @@ def pluck(string="3A", *, cents=0.0, t60_s=2.0, partials=(), sureness=0.99, **fi
 
 
 def test_equal_errors_give_the_mean_and_its_error():
-    centre, se = pool_values(np.array([1.0, 1.2]), np.array([0.2, 0.2]))
+    centre, se = pool_values([1.0, 1.2], [0.2, 0.2])
     assert centre == pytest.approx(1.1)  # derived
     assert se == pytest.approx(0.2 / np.sqrt(2))  # derived; the scatter, 0.1 from the mean, is within the errors
 
 
 def test_values_count_by_their_errors():
-    centre, _ = pool_values(np.array([1.0, 2.0]), np.array([0.1, 0.3]))
+    centre, _ = pool_values([1.0, 2.0], [0.1, 0.3])
     assert centre == pytest.approx((1.0 / 0.01 + 2.0 / 0.09) / (1 / 0.01 + 1 / 0.09))  # derived: weights 1/σ²
 
 
 def test_scatter_beyond_the_errors_enlarges_the_error():
-    _, quiet = pool_values(np.array([1.0, 1.0, 1.0, 1.0]), np.full(4, 0.1))
-    _, loud = pool_values(np.array([0.2, 1.8, 0.4, 1.6]), np.full(4, 0.1))
+    _, quiet = pool_values([1.0] * 4, [0.1] * 4)
+    _, loud = pool_values([0.2, 1.8, 0.4, 1.6], [0.1] * 4)
     assert quiet == pytest.approx(0.05)  # derived
     assert loud > 4 * quiet
 
 
 def test_one_bad_pluck_of_three_does_not_drag_the_figure_away():
-    centre, _ = pool_values(np.array([2.0, 2.05, 4.0]), np.full(3, 0.1))
+    centre, _ = pool_values([2.0, 2.05, 4.0], [0.1] * 3)
     assert centre < 2.3
     assert np.mean([2.0, 2.05, 4.0]) > 2.6  # what the plain mean would say
 

@@ -43,7 +43,7 @@ def pitch_offsets_cents(rows: Sequence[Sequence[Partial]]) -> list[float]:
 
 
 def moved(partial: Partial, cents: float) -> Partial:
-    return replace(partial, freq_hz=partial.freq_hz * 2.0 ** (cents / 1200.0))
+    return replace(partial, freq_hz=partial.freq_hz * 2.0 ** (cents / 1200.0)) if cents else partial
 
 
 def string_decay_spread(plucks: Sequence[PluckMeasurement]) -> float | None:

@@ -7,10 +7,10 @@ cautiously (as from `PRIOR_PLUCKS` that agreed). Figures that are ratios by natu
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Sequence
-
-import numpy as np
+from statistics import median
 
 from toneprobe.measure.figure import Figure
 
@@ -24,46 +24,47 @@ def pool(figures: Sequence[Figure], *, as_log: bool = False) -> Figure:
     known = [f for f in figures if f.known and (not as_log or f.value > 0.0)]
     if not known:
         return Figure(None, None, _usual_reason(figures))
-    values = np.array([f.value for f in known], float)
-    errors = np.array([f.se if f.se else np.nan for f in known], float)
+    values, errors = [f.value for f in known], [f.se or math.nan for f in known]
     if as_log:
-        errors, values = errors / values, np.log(values)
+        errors = [se / value for se, value in zip(errors, values, strict=True)]
+        values = [math.log(value) for value in values]
     centre, se = pool_values(values, errors)
-    return Figure(float(np.exp(centre)), float(np.exp(centre) * se) if se else None) if as_log else Figure(centre, se or None)
+    return Figure(math.exp(centre), math.exp(centre) * se if se else None) if as_log else Figure(centre, se or None)
 
 
-def pool_values(values: np.ndarray, errors: np.ndarray) -> tuple[float, float]:
-    """(centre, its standard error) of values, shape (k,), with standard errors of the same shape, NaN where unknown.
+def pool_values(values: Sequence[float], errors: Sequence[float]) -> tuple[float, float]:
+    """(centre, its standard error) of values with as many standard errors, NaN where unknown. They are few: plain numbers, no arrays.
 
     Where no error is known the scatter alone tells; one value without error has the error 0, which means unknown.
     """
-    known = np.isfinite(errors) & (errors > 0)
-    usual = float(np.median(errors[known])) if known.any() else _scatter(values)
+    known = [se for se in errors if math.isfinite(se) and se > 0.0]
+    usual = median(known) if known else spread_of(values) or 0.0
     if usual <= 0.0:
-        return float(np.mean(values)), 0.0
-    sigma = np.where(known, errors, usual)
-    weights = _huber(values, sigma) / sigma**2
-    centre = float(np.sum(weights * values) / np.sum(weights))
-    chi2 = float(np.sum(weights * (values - centre) ** 2))
+        return sum(values) / len(values), 0.0
+    sigma = [se if math.isfinite(se) and se > 0.0 else usual for se in errors]
+    weights = [trust / se**2 for trust, se in zip(_huber(values, sigma), sigma, strict=True)]
+    total = sum(weights)
+    centre = sum(w * x for w, x in zip(weights, values, strict=True)) / total
+    chi2 = sum(w * (x - centre) ** 2 for w, x in zip(weights, values, strict=True))
     inflation = max(1.0, (PRIOR_PLUCKS + chi2) / (PRIOR_PLUCKS + len(values) - 1))
-    return centre, float(np.sqrt(inflation / np.sum(weights)))
+    return centre, math.sqrt(inflation / total)
 
 
 def spread_of(values: Sequence[float]) -> float | None:
     """Standard deviation of one pluck about the mean; None with fewer than two."""
-    return float(np.std(values, ddof=1)) if len(values) > 1 else None
+    if len(values) < 2:
+        return None
+    mean = sum(values) / len(values)
+    return math.sqrt(sum((x - mean) ** 2 for x in values) / (len(values) - 1))
 
 
-def _huber(values: np.ndarray, sigma: np.ndarray) -> np.ndarray:
+def _huber(values: Sequence[float], sigma: Sequence[float]) -> list[float]:
     if len(values) < 3:
-        return np.ones(len(values))
-    off = np.abs(values - np.median(values)) / sigma
-    scale = max(1.0, 1.4826 * float(np.median(off)))
-    return 1.0 / np.maximum(1.0, off / (HUBER * scale))
-
-
-def _scatter(values: np.ndarray) -> float:
-    return float(np.std(values, ddof=1)) if len(values) > 1 else 0.0
+        return [1.0] * len(values)
+    centre = median(values)
+    off = [abs(x - centre) / se for x, se in zip(values, sigma, strict=True)]
+    scale = max(1.0, 1.4826 * median(off))
+    return [1.0 / max(1.0, one / (HUBER * scale)) for one in off]
 
 
 def _usual_reason(figures: Sequence[Figure]) -> str:
