@@ -17,7 +17,7 @@ def reading():
         n = np.arange(1, len(freq_hz) + 1)
         decay = np.zeros(len(n)) if log_decay is None else log_decay
         level = np.zeros(len(n)) if level_db is None else level_db
-        rows = tuple(PartialReading(int(k), Figure(float(f), 1e-3), Figure(float(d), 0.05), Figure(float(lv)), n_plucks, spread, None, 60.0)
+        rows = tuple(PartialReading(int(k), Figure(float(f), 1e-3), Figure(float(d), 0.05), Figure(float(lv)), n_plucks, spread, 60.0)
                      for k, f, d, lv in zip(n, freq_hz, decay, level, strict=True))
         figures = {name: UNKNOWN for name in FIGURES} | {"pitch_hz": Figure(float(freq_hz[0]), 0.05)}
         figures |= {"inharmonicity": Figure(b, 0.01 * b)} if b else {}

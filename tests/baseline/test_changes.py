@@ -19,6 +19,7 @@ from toneprobe.baseline.scatter import PRIOR_FREEDOM, USUAL_SCATTER, Scatter, by
 from toneprobe.baseline.series_change import CUT, cents_variance, cut_chi2, series_change
 from toneprobe.measure.figure import Figure, SharedRipple
 from toneprobe.measure.ripple import RATES_HZ, SPLITS_CENTS
+from toneprobe.session.reading import Stray
 
 SMALL = Scatter(0.05, 0.02)
 RAYLEIGH_QUARTER = np.array([-8.702, -17.217, -8.431, 0.0, -8.965, -17.140])  # published row: 1 % of the string's mass at L/4, n = 1…6
@@ -70,12 +71,39 @@ def test_one_partial_is_too_few_and_the_whole_ring_steps_in(reading, series):
 def test_a_string_whose_plucks_disagree_is_trusted_less_in_all_its_partials(reading, series):
     f = series(220.0, 1e-4, 10)
     steady = reading(f)
-    unsteady = replace(steady, partials=tuple(replace(p, cents_spread=6.0 if p.n % 2 else 0.2) for p in steady.partials))
-    calm, restless = (cents_variance(pair_partials(steady, fresh)) for fresh in (steady, unsteady))
+    unsteady = with_strays(steady, lambda n: [(6.0 if n % 2 else 0.2, 3.0)] * 2)
+    calm, restless = (cents_variance(pair_partials(one, one)) for one in (steady, unsteady))
     assert (restless[1::2] > 2.0 * calm[1::2]).all()  # partials that held still themselves
-    assert restless[0] == pytest.approx(6.0**2 / 2, rel=1e-4)  # derived: the variance of a mean of two plucks
-    held = replace(steady, partials=tuple(replace(p, cents_spread=0.2) for p in steady.partials))
-    assert cents_variance(pair_partials(steady, held)) == pytest.approx(calm)  # no string is trusted more than is usual
+    assert restless[0] > 2.0 * restless[1]
+    held = with_strays(steady, lambda n: [(0.2, 3.0)] * 2)
+    assert cents_variance(pair_partials(held, held)) == pytest.approx(calm)  # no string is trusted more than is usual
+
+
+def test_what_a_firm_hand_moves_alike_each_time_is_no_scatter(reading, series):
+    """Soft and firm, fresh and now; the partials move 6 cents apart with the pull (3), or with the pluck's turn (3 cents of glide each)."""
+    steady = reading(series(220.0, 1e-4, 10))
+    by_hand, by_chance = (with_strays(steady, lambda n, g=glides: [((-1) ** n * 3.0, g)]) for glides in ((1.0, 15.0), (3.0, 3.0)))
+    pulled, wild = (pair_partials(one, one) for one in (by_hand, by_chance))
+    assert (pulled.cents_var < 0.6 * wild.cents_var).all() and (wild.cents_var > 17.0).all()  # derived: 2·3² of each side's two plucks
+    assert pulled.cents == pytest.approx(0.0)  # plucked alike: nothing to take off
+
+
+def test_what_the_pull_does_is_taken_off_as_far_as_it_is_told(reading, series):
+    """Fresh soft and firm, now firm twice: the partials stand where the firm ones stood, which is no fault."""
+    fresh = with_strays(reading(series(220.0, 1e-4, 10)), lambda n: [((-1) ** n * 3.0, (1.0, 15.0))])
+    firm = series(220.0, 1e-4, 10) * 2.0 ** (np.array([3.0 * (-1) ** n for n in range(1, 11)]) / 1200.0)
+    now = with_strays(reading(firm), lambda n: [(0.0, (15.0, 15.0))])
+    off = pair_partials(now, fresh).cents * np.array([(-1) ** n for n in range(1, 11)])
+    assert (off < 2.9).all() and (off > 0.0).all()  # derived: of 3 cents a part, since two plucks tell little of the slope
+
+
+def with_strays(of, strays):
+    """Of each partial n two plucks, so many cents below and above the mean: strays(n) gives [(cents, glide or both glides)]."""
+    def both(cents, glides):
+        low, high = glides if isinstance(glides, tuple) else (glides, glides)
+        return (Stray(-cents, low), Stray(cents, high))
+
+    return replace(of, partials=tuple(replace(p, strays=both(*strays(p.n)[0])) for p in of.partials))
 
 
 def test_a_point_mass_shows_in_the_pattern_of_rayleigh(reading, series):

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from toneprobe.baseline.pull import pull_effect
 from toneprobe.session.reading import PartialReading, Reading
 
 CENTS = 1200.0 / np.log(2.0)
@@ -37,8 +38,10 @@ class Pairs:
     per_pluck: np.ndarray  # 1/plucks now + 1/plucks fresh, the share of one pluck's variance that a difference has
     log_decay: np.ndarray  # now minus fresh
     log_decay_var: np.ndarray  # from the measurement's own errors
-    cents: np.ndarray  # now against fresh
-    cents_var: np.ndarray  # from the measurement's own errors and from what the plucks of each side differ by
+    cents: np.ndarray  # now against fresh, the pull's doing taken out
+    cents_own_var: np.ndarray  # from the measurement's own errors
+    cents_var: np.ndarray  # from what the plucks of each side differ by, the pull's doing taken out …
+    cents_freedom: np.ndarray  # … and its degrees of freedom
     level_db: np.ndarray  # now minus fresh; each sweep's own zero
     fresh_level_db: np.ndarray
     fresh_decay: np.ndarray  # amplitude decay rate when fresh, 1/s
@@ -51,26 +54,21 @@ def pair_partials(now: Reading, fresh: Reading, band: Band = WHOLE_BAND) -> Pair
     """All partials found in both and inside the band."""
     then = {p.n: p for p in fresh.partials}
     both = [(p, then[p.n]) for p in now.partials if p.n in then and band.holds(then[p.n].freq_hz.value)]
-    table = np.array([_row(a, b) for a, b in both], float).reshape(-1, 10)
+    table = np.array([_row(a, b) for a, b in both], float).reshape(-1, 12)
     return Pairs(*table.T)
 
 
 def _row(now: PartialReading, fresh: PartialReading) -> tuple:
     decay, decay_var = _difference(now.log_decay, fresh.log_decay)
-    ratio = now.freq_hz.value / fresh.freq_hz.value
-    cents_var = sum(_cents_var(partial) for partial in (now, fresh))
+    ratio, pull = now.freq_hz.value / fresh.freq_hz.value, pull_effect(now, fresh)
+    own_var = sum((CENTS * (partial.freq_hz.se or 0.0) / partial.freq_hz.value) ** 2 for partial in (now, fresh))
     per_pluck = 1.0 / now.n_plucks + 1.0 / fresh.n_plucks
     fresh_decay = np.exp(fresh.log_decay.value) if fresh.log_decay.known else np.nan
-    return (now.n, fresh.freq_hz.value, per_pluck, decay, decay_var, CENTS * np.log(ratio), cents_var,
-            _difference(now.level_db, fresh.level_db)[0], fresh.level_db.value, fresh_decay)
+    return (now.n, fresh.freq_hz.value, per_pluck, decay, decay_var, CENTS * np.log(ratio) - pull.cents,
+            own_var, pull.variance, pull.freedom, _difference(now.level_db, fresh.level_db)[0], fresh.level_db.value, fresh_decay)
 
 
 def _difference(now, fresh) -> tuple[float, float]:
     if not (now.known and fresh.known):
         return np.nan, np.nan
     return now.value - fresh.value, (now.se or 0.0) ** 2 + (fresh.se or 0.0) ** 2
-
-
-def _cents_var(partial: PartialReading) -> float:
-    own = (CENTS * (partial.freq_hz.se or 0.0) / partial.freq_hz.value) ** 2
-    return max(own, (partial.cents_spread or 0.0) ** 2 / partial.n_plucks)

@@ -6,7 +6,7 @@ at one place shifts partials up and down with n (Rayleigh), a loose winding scat
 what the harp itself does to the partials of a healthy string (board resonances, neighbours) cancels.
 
 The spread σ_n of one pluck's r_n has a part in proportion to frequency, one in Hz (two polarisations), one that goes with the width of the
-partial's line (what dies fast has no sharp pitch), and is never taken smaller than what the plucks of this very partial differ by. The one
+partial's line (what dies fast has no sharp pitch), and grows where the plucks of this very partial differ by more. The one
 partial farthest off is left out, for it may be a mistaken one; but none of the lowest three, if loud, where several plucks a side by like
 hands tell: nothing can be taken for those, only another hand moves them, by pulling at their other polarisation. How astray: the rms of the
 other r_n, less what σ_n explains. How sure: Σ min(r_n²/σ_n², CUT). A partial lost (see `lost_partials`) counts as one just beyond reach.
@@ -16,6 +16,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from math import fsum
 
 import numpy as np
 
@@ -88,7 +89,7 @@ def cut_chi2(change: SeriesChange, scale: float = 1.0) -> float:
     """
     squares = [(n not in change.unmistakable, (rest / (scale * sigma)) ** 2) for n, rest, sigma in change.pattern]
     squares.remove(max(squares))
-    return sum(min(square, CUT) for _, square in squares) + CUT * sum(share for _, share in change.lost)
+    return fsum(min(square, CUT) for _, square in squares) + CUT * sum(share for _, share in change.lost)  # in any order the same
 
 
 def cents_variance(pairs: Pairs) -> np.ndarray:
@@ -98,9 +99,12 @@ def cents_variance(pairs: Pairs) -> np.ndarray:
     weak_db = np.clip(-pairs.fresh_level_db - limits.WEAK_FROM_DB, 0.0, 60.0)
     proportional = limits.PARTIAL_PITCH_SPREAD_CENTS * (1.0 + weak_db / limits.WEAK_DOUBLES_DB) * _register(pairs)
     one = (proportional**2 + one_hz2 * (CENTS / pairs.freq_hz) ** 2) * np.where(pairs.per_pluck > ONE_PLUCK, limits.UNCONFIRMED, 1.0)
-    usual = one * pairs.per_pluck
-    unsteady = max(1.0, float(np.minimum(pairs.cents_var / usual, CUT).mean()))  # by how much its own plucks differ more than usual
-    return np.maximum(pairs.cents_var, usual * unsteady)
+    usual, freedom = one * pairs.per_pluck, pairs.cents_freedom
+    # by how much its own plucks differ more than usual
+    unsteady = max(1.0, float(np.sum(freedom * np.minimum(pairs.cents_var / usual, CUT)) / max(freedom.sum(), 1e-9)))
+    expected = usual * unsteady
+    seen = (limits.PLUCKS_PRIOR * expected + freedom * pairs.cents_var) / (limits.PLUCKS_PRIOR + freedom)
+    return np.maximum.reduce([seen, expected, pairs.cents_own_var])
 
 
 @dataclass(frozen=True)

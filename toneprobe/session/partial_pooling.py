@@ -14,7 +14,7 @@ import numpy as np
 
 from toneprobe.measure.figure import Figure, Partial, PluckMeasurement
 from toneprobe.session.pooling import pool, spread_of
-from toneprobe.session.reading import PartialReading
+from toneprobe.session.reading import PartialReading, Stray
 from toneprobe.units import LN_1000, cents_between
 
 NO_DECAY = "decay not measured"
@@ -26,8 +26,9 @@ def pool_partials(plucks: Sequence[PluckMeasurement]) -> tuple[PartialReading, .
     """Ascending n; a partial that any pluck has is there."""
     rows = [pluck.partials for pluck in plucks]
     level = [[moved(partial, -cents) for partial in row] for row, cents in zip(rows, pitch_offsets_cents(rows), strict=True)]
-    numbers = sorted({partial.n for row in level for partial in row})
-    return tuple(_pooled(n, [p for row in level for p in row if p.n == n]) for n in numbers)
+    found = [(partial, pluck.glide_cents.value) for row, pluck in zip(level, plucks, strict=True) for partial in row]
+    numbers = sorted({partial.n for partial, _ in found})
+    return tuple(_pooled(n, [one for one in found if one[0].n == n]) for n in numbers)
 
 
 def pitch_offsets_cents(rows: Sequence[Sequence[Partial]]) -> list[float]:
@@ -67,15 +68,18 @@ def log_decay(partial: Partial) -> Figure:
     return Figure(math.log(LN_1000 / (partial.early_t60_s or partial.t60_s)), log_se)
 
 
-def _pooled(n: int, partials: Sequence[Partial]) -> PartialReading:
+def _pooled(n: int, found: Sequence[tuple[Partial, float | None]]) -> PartialReading:
+    """found: the partial of each pluck that has it, with that pluck's glide in cents."""
+    partials = [partial for partial, _ in found]
     decays = [log_decay(p) for p in partials]
+    freq_hz = pool([Figure(p.freq_hz, p.freq_se_hz or NO_FREQUENCY_ERROR_HZ) for p in partials], as_log=True)
     return PartialReading(
         n,
-        freq_hz=pool([Figure(p.freq_hz, p.freq_se_hz or NO_FREQUENCY_ERROR_HZ) for p in partials], as_log=True),
+        freq_hz=freq_hz,
         log_decay=pool(decays),
         level_db=pool([Figure(p.level_db) for p in partials]),
         n_plucks=len(partials),
         decay_spread=spread_of([d.value for d in decays if d.known]),
-        cents_spread=spread_of([cents_between(p.freq_hz, partials[0].freq_hz) for p in partials]),
         snr_db=min(p.snr_db for p in partials),
+        strays=tuple(Stray(cents_between(p.freq_hz, freq_hz.value), glide) for p, glide in found),
     )

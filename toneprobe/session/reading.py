@@ -15,6 +15,14 @@ NOT_MEASURED = Figure(None, None, "not measured")
 
 
 @dataclass(frozen=True)
+class Stray:
+    """One partial in one pluck: how far it lies from where all plucks together put it."""
+
+    cents: float
+    glide_cents: float | None  # of that pluck: how hard the string was pulled
+
+
+@dataclass(frozen=True)
 class PartialReading:
     """One partial of one string over all its plucks in a sweep."""
 
@@ -24,8 +32,8 @@ class PartialReading:
     level_db: Figure
     n_plucks: int = 1  # in which it was found
     decay_spread: float | None = None  # of log_decay
-    cents_spread: float | None = None  # of its frequency
     snr_db: float | None = None  # that of the pluck in which it stood out least
+    strays: tuple[Stray, ...] = ()  # of the plucks that have it
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,54 @@
+"""How a partial's frequency goes with the pull, and how far the plucks of a string lie apart beyond that.
+
+A firm pluck sets another mixture of the two polarisations and the neighbours going than a soft one, so single partials move against each
+other by some cents, in every sweep alike (untouched lever harp, soft against firm: 2 to 5 cents, correlation between takes 0.5 to 0.99).
+Much of that is no scatter. Model: the cents of one partial in pluck j of side s are y = μ_s + h·x + e, with x the log of the pitch glide,
+the measure of the pull, and h the same when fresh and now. h is drawn towards 0 (ridge): plucks by one hand tell nothing of it, and part of
+the effect is always left in e, for a partial that the hand can move another room moves too.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import log
+
+from toneprobe import limits
+from toneprobe.session.reading import PartialReading, Stray
+
+
+@dataclass(frozen=True)
+class PullEffect:
+    """Of one partial, now against fresh."""
+
+    cents: float = 0.0  # how much of the difference is the pull's doing
+    variance: float = 0.0  # of the difference, from what the plucks of either side differ by otherwise
+    freedom: float = 0.0  # degrees of freedom of that; 0: cannot be told
+
+
+def pull_effect(now: PartialReading, fresh: PartialReading) -> PullEffect:
+    """From the plucks of both sides; nothing is told where no side has two."""
+    sides = [one.strays for one in (now, fresh)]
+    plucks = sum(len(side) - 1 for side in sides)
+    if not all(sides) or plucks < 1:
+        return PullEffect()
+    pulls = _pulls(sides)
+    centres = [(_mean(x), _mean([one.cents for one in side])) for x, side in zip(pulls, sides, strict=True)]
+    off = [(a - x, one.cents - y) for (x, y), of, side in zip(centres, pulls, sides, strict=True) for a, one in zip(of, side, strict=True)]
+    s_xx, s_xy, s_yy = (sum(one[i] * one[j] for one in off) for i, j in ((0, 0), (0, 1), (1, 1)))
+    slope, apart = s_xy / (s_xx + limits.PULL_RIDGE), centres[0][0] - centres[1][0]
+    freedom = plucks - s_xx / (s_xx + limits.PULL_RIDGE)
+    one_pluck = (s_yy - 2.0 * slope * s_xy + slope**2 * s_xx) / freedom
+    shares = sum(1.0 / len(side) for side in sides) + apart**2 / (s_xx + limits.PULL_RIDGE)
+    return PullEffect(slope * apart, one_pluck * shares, freedom)
+
+
+def _pulls(sides: Sequence[Sequence[Stray]]) -> list[list[float]]:
+    """Log glide of each pluck; all alike where the glide of any is not known."""
+    if any(one.glide_cents is None for side in sides for one in side):
+        return [[0.0] * len(side) for side in sides]
+    return [[log(max(one.glide_cents, 0.0) + limits.LEAST_GLIDE_CENTS) for one in side] for side in sides]
+
+
+def _mean(values: Sequence[float]) -> float:
+    return sum(values) / len(values)
