@@ -13,6 +13,7 @@ from pathlib import Path
 from toneprobe.audio import Recording, open_recording
 from toneprobe.identify import Identification, identify
 from toneprobe.instrument import Instrument
+from toneprobe.measure.answers import with_answers
 from toneprobe.measure.figure import PluckMeasurement
 from toneprobe.measure.pluck import measure_pluck
 from toneprobe.measure.stiffness_run import fits, out_of_run
@@ -41,7 +42,7 @@ def hear(recording: Recording | str | Path, instrument: Instrument, *, progress:
         plucks.append(measure_pluck(recording, named))
         if progress:
             progress(len(plucks), len(identification.named))
-    return Heard(recording, identification, _looked_at_again(recording, identification, plucks))
+    return Heard(recording, identification, with_answers(_looked_at_again(recording, identification, plucks)))
 
 
 def _looked_at_again(recording: Recording, identification: Identification, plucks: list[PluckMeasurement]) -> tuple[PluckMeasurement, ...]:

@@ -150,7 +150,7 @@ def test_reasons_instead_of_numbers(sound, reason):
 
 def test_the_string_beats_as_its_deepest_strong_partial():
     n, level_db = np.array([1, 2, 3, 9]), np.array([0.0, -10.0, -40.0, 0.0])
-    beats = ["one mode", Beat(2.0, 3.0, 0.1, 0.1), Beat(5.0, 9.0, 0.1, 0.1), Beat(1.0, 20.0, 0.1, 0.1)]
+    beats = ["one mode", *(Beat(rate, depth, 0.1, 0.1, 440.0, 1.0) for rate, depth in ((2.0, 3.0), (5.0, 9.0), (1.0, 20.0)))]
     rate_hz, depth_db = string_beat(n, beats, level_db)
     assert (rate_hz.value, depth_db.value) == (2.0, 3.0)  # the third is too weak, the ninth too high
     assert string_beat(n[:1], beats[:1], level_db[:1])[0].reason == "no beat: one mode"

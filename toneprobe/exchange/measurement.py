@@ -4,6 +4,8 @@
  "plucks": [{"string", "note", "onset_s", …}], "unheard": [{"string", "note"}], "warnings": [sentence, …]}
 
 Times in s from the start of the recording, frequencies in Hz, levels in dB (a partial's: relative to the strongest of its pluck).
+A pluck's `others` are the lines that were not taken for partials, and what each is likely to be; a partial's beat that another string's
+answer explains has that string in `answered_by`.
 Every figure has its standard error beside it (`…_se`). A figure that is null has its reason in `reasons`, and among `flags`.
 """
 
@@ -16,7 +18,7 @@ from toneprobe.audio import Recording
 from toneprobe.exchange.plain import clean_text, figure_fields, missing_reasons, number
 from toneprobe.identify import Identification
 from toneprobe.instrument import Instrument
-from toneprobe.measure.figure import FIGURES, Figure, Partial, PluckMeasurement
+from toneprobe.measure.figure import FIGURES, Figure, OtherLine, Partial, PluckMeasurement
 from toneprobe.remarks import hearing_remarks
 
 SCHEMA = "toneprobe.measure/1"
@@ -61,10 +63,16 @@ def pluck_fields(pluck: PluckMeasurement) -> Document:
         "snr_db": number(pluck.snr_db) if pluck.partials else None,
         "sureness": number(pluck.sureness),
         "partials": [partial_fields(partial) for partial in pluck.partials],
+        "others": [line_fields(line) for line in pluck.others],
         "flags": list(dict.fromkeys((*pluck.flags, *reasons.values()))),
         "reasons": reasons,
     }
 
 
 def partial_fields(partial: Partial) -> Document:
-    return {name: value if name == "n" else number(value) for name, value in asdict(partial).items()}
+    as_they_are = ("n", "answered_by")
+    return {name: value if name in as_they_are else number(value) for name, value in asdict(partial).items()}
+
+
+def line_fields(line: OtherLine) -> Document:
+    return {"freq_hz": number(line.freq_hz), "level_db": number(line.level_db), "t60_s": number(line.t60_s), "taken_for": line.taken_for}

@@ -56,6 +56,8 @@ class Beat:
     depth_db: float
     rate_se_hz: float
     depth_se_db: float
+    other_hz: float  # the weaker mode's frequency …
+    other_delta: float  # … and amplitude decay rate, 1/s
 
 
 def partial_beat(envelope: Envelope, *, start_s: float) -> Beat | TwoSlopes | str:
@@ -70,6 +72,8 @@ def partial_beat(envelope: Envelope, *, start_s: float) -> Beat | TwoSlopes | st
         return "too faint"
     z = envelope.z[first: first + int(heard[-1]) + 1]
     found = _compare(z, envelope.rate_hz, noise_power=envelope.noise_power)
+    if isinstance(found, Beat):
+        return replace(found, other_hz=envelope.centre_hz + found.other_hz)
     return replace(found, knee_s=found.knee_s + first / envelope.rate_hz) if isinstance(found, TwoSlopes) else found
 
 
@@ -98,7 +102,8 @@ def _compare(z: np.ndarray, rate_hz: float, *, noise_power: float) -> Beat | Two
         return _two_slopes(poles, np.abs(amplitudes), cov[2], heard_s=float(time_s[-1]), is_all=rest_two < little) or NO_FULL_BEAT
     if depth < LEAST_DEPTH_DB:
         return "no beat to speak of"
-    return Beat(float(rate), float(depth), float(cov[0]), float(cov[1] * depth))
+    weaker = poles[int(np.argmin(np.abs(amplitudes)))]
+    return Beat(float(rate), float(depth), float(cov[0]), float(cov[1] * depth), float(weaker.imag / (2 * np.pi)), float(-weaker.real))
 
 
 def _bent(z: np.ndarray, time_s: np.ndarray, pole: complex) -> np.ndarray:

@@ -35,9 +35,24 @@ class Partial:
     astray_cents: float | None  # distance from the fitted stiff-string series
     beat_hz: float | None = None
     beat_depth_db: float | None = None
+    beat_se_hz: float | None = None
+    beat_depth_se_db: float | None = None
+    beat_other_hz: float | None = None  # the weaker of the two modes …
+    beat_other_t60_s: float | None = None
+    answered_by: str | None = None  # … and the other string whose own partial it is taken for
     late_t60_s: float | None = None  # where its level bends: decay time after the knee; t60_s is that before it where that is much louder
     knee_s: float | None = None  # after the onset
     early_t60_s: float | None = None  # over the first 30 dB alone: the same however much of the fall the noise leaves
+
+
+@dataclass(frozen=True)
+class OtherLine:
+    """What rings in a pluck and is no partial of the string."""
+
+    freq_hz: float
+    level_db: float  # 15 ms after the onset, relative to the pluck's strongest partial, dB
+    t60_s: float | None  # None where it hardly falls
+    taken_for: str  # "hum", "body", "sum tone of partials 2 and 5", "second voice of partial 3", a string that answers, "not known"
 
 
 @dataclass(frozen=True)
@@ -87,6 +102,7 @@ class PluckMeasurement:
     flags: tuple[str, ...]  # short reasons and remarks
     damping: DampingLaw | None = None
     ripple: SharedRipple | None = None  # None where not looked for
+    others: tuple[OtherLine, ...] = ()  # ascending in frequency
 
 
 # Figure names of a PluckMeasurement, in the order in which they are shown; also the keys of a reading's `figures`.

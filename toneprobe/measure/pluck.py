@@ -13,6 +13,7 @@ from toneprobe.measure import beats, brightness, decay, inharmonicity, refusal
 from toneprobe.measure.damping import fit_damping
 from toneprobe.measure.envelope import Envelope, PluckSignal, band, noise_density, onset_power, pluck_signal
 from toneprobe.measure.figure import FIGURES, Figure, Partial, PluckMeasurement
+from toneprobe.measure.other_lines import other_lines
 from toneprobe.measure.partials import FoundPartials, find_partials
 from toneprobe.measure.ring import ring_end_s
 from toneprobe.measure.ripple import shared_ripple
@@ -116,7 +117,8 @@ def _assemble(heard: _Heard, string: StringSpec, *, onset_s: float, ring_s: floa
         centroid_hz=centroid_hz, centroid_ratio=brightness.centroid_ratio(centroid_hz, pitch_hz),
         centroid_partials_hz=brightness.partials_centroid(fit.freq_hz, heard.level, delta),
         beat_hz=beat_hz, beat_depth_db=beat_depth_db, trueness_cents=inharmonicity.trueness(fit), glide_cents=_glide(heard),
-        partials=partials, flags=flags, damping=fit_damping(partials), ripple=shared_ripple(fit.n, heard.bands))
+        partials=partials, flags=flags, damping=fit_damping(partials), ripple=shared_ripple(fit.n, heard.bands),
+        others=other_lines(heard.found.lines, fit.n, fit.line))
     return _with_reasons(measured)
 
 
@@ -129,12 +131,16 @@ def _partials(heard: _Heard, decays: list, found_beats: list) -> tuple[Partial, 
             n=int(n), freq_hz=float(fit.freq_hz[i]), freq_se_hz=float(fit.freq_se_hz[i]), level_db=float(heard.level_db[i]),
             snr_db=float(10 * np.log10(heard.level[i] / heard.bands[i].noise_power)),
             t60_s=t60_s, t60_se_s=t60_s * fall.log_se if t60_s is not None else None, astray_cents=float(fit.astray_cents[i]),
-            beat_hz=beat.rate_hz if isinstance(beat, beats.Beat) else None,
-            beat_depth_db=beat.depth_db if isinstance(beat, beats.Beat) else None,
             late_t60_s=t60_of_decay(beat.late_delta) if isinstance(beat, beats.TwoSlopes) else None,
             knee_s=beat.knee_s if isinstance(beat, beats.TwoSlopes) else None,
-            early_t60_s=t60_of_decay(fall.early_delta or fall.delta) if isinstance(fall, decay.PartialDecay) else None))
+            early_t60_s=t60_of_decay(fall.early_delta or fall.delta) if isinstance(fall, decay.PartialDecay) else None,
+            **(_beat_fields(beat) if isinstance(beat, beats.Beat) else {})))
     return tuple(rows)
+
+
+def _beat_fields(beat: beats.Beat) -> dict[str, float]:
+    return {"beat_hz": beat.rate_hz, "beat_se_hz": beat.rate_se_hz, "beat_depth_db": beat.depth_db, "beat_depth_se_db": beat.depth_se_db,
+            "beat_other_hz": beat.other_hz, "beat_other_t60_s": t60_of_decay(beat.other_delta)}
 
 
 def _snr_db(heard: _Heard) -> float:

@@ -1,0 +1,89 @@
+"""Which strings answer in a pluck: told from the other plucks of the sweep."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from changed_plucks import RATE_HZ, measured
+from formula_plucks import PRE_S, FormulaPluck, damped, render, time_grid_s
+
+from toneprobe.measure.answers import with_answers
+from toneprobe.measure.figure import OtherLine
+from toneprobe.measure.other_lines import BODY, NOT_KNOWN
+from toneprobe.units import LN_1000
+
+LOW = FormulaPluck(110.0, 5e-5, t60_s=5.0, n_partials=14, loss_power=0.3)
+HIGH = FormulaPluck(220.9, 2e-4, t60_s=4.0, n_partials=14, loss_power=0.3)  # the octave, 7 cents sharp
+LENGTH_S = 5.0
+
+
+def heard(pluck, name, *, answer=None):
+    """answer: (Hz, amplitude relative to partial 2, T60), which grows from nothing and then dies as its string does."""
+    sound = render(pluck, length_s=LENGTH_S, snr_db=60)
+    if answer is not None:
+        hz, ratio, t60_s = answer
+        time_s, own_hz, own_delta = time_grid_s(RATE_HZ, LENGTH_S), pluck.freq_hz[1], pluck.delta[1]
+        size = ratio * pluck.amplitude[1]
+        sound = sound + damped(time_s, hz, LN_1000 / t60_s, amplitude=size) - damped(time_s, own_hz, own_delta, amplitude=size)
+    return replace(measured(sound, f1_hz=pluck.f1_hz, pre_s=PRE_S), string=name)
+
+
+@pytest.fixture(scope="module")
+def octave():
+    return heard(HIGH, "4A")
+
+
+@pytest.fixture(scope="module")
+def answered():
+    return heard(LOW, "5A", answer=(HIGH.f1_hz, 0.3, HIGH.t60_s))
+
+
+def test_an_answer_is_no_beat_of_the_string(octave, answered):
+    assert answered.beat_hz.value == pytest.approx(HIGH.f1_hz - LOW.freq_hz[1], rel=0.05)  # alone it cannot be told
+    told = with_answers([octave, answered])[1]
+    assert told.partials[1].answered_by == "4A"
+    assert told.partials[1].beat_hz == answered.partials[1].beat_hz  # what was heard stays on record
+    assert not told.beat_hz.known and told.beat_hz.reason == "no beat: 4A answers" and not told.beat_depth_db.known
+
+
+def test_a_second_voice_where_no_string_has_a_partial_is_the_strings_own_beat(octave):
+    own = heard(LOW, "5A", answer=(LOW.freq_hz[1] + 1.6, 0.3, 4.0))
+    told = with_answers([octave, own])[1]
+    assert told.partials[1].answered_by is None
+    assert told.beat_hz == own.beat_hz and told.beat_depth_db == own.beat_depth_db
+
+
+def test_what_dies_otherwise_is_not_that_strings_answer(octave):
+    other = heard(LOW, "5A", answer=(HIGH.f1_hz, 0.3, 1.2))
+    assert with_answers([octave, other])[1].partials[1].answered_by is None
+
+
+def test_a_string_does_not_answer_itself(answered):
+    twice = with_answers([answered, replace(answered, onset_s=9.0)])
+    assert all(one.answered_by is None for pluck in twice for one in pluck.partials)
+
+
+def test_another_beat_of_the_string_takes_the_place_of_an_answer(octave, answered):
+    both = replace(answered, partials=tuple(
+        replace(one, beat_hz=2.0, beat_se_hz=0.01, beat_depth_db=1.5, beat_depth_se_db=0.1, beat_other_hz=one.freq_hz + 2.0,
+                beat_other_t60_s=3.0) if one.n == 3 else one for one in answered.partials))
+    told = with_answers([octave, both])[1]
+    assert (told.beat_hz.value, told.beat_hz.se, told.beat_depth_db.value) == (2.0, 0.01, 1.5)
+    assert told.beat_depth_db.se == 0.3  # the least that is claimed
+
+
+def test_a_line_at_one_place_in_plucks_of_many_strings_is_the_bodys(octave):
+    """Four strings, a nameless line at 162 Hz in each; one at 300 Hz in one alone."""
+    lines = [OtherLine(162.0 * 2.0 ** (cents / 1200.0), -20.0, 0.5, NOT_KNOWN) for cents in (-4.0, 0.0, 3.0, 5.0)]
+    plucks = [replace(octave, string=name, others=(line,)) for name, line in zip("ABCD", lines, strict=True)]
+    plucks[0] = replace(plucks[0], others=(*plucks[0].others, OtherLine(300.0, -20.0, 0.5, NOT_KNOWN)))
+    found = [[line.taken_for for line in pluck.others] for pluck in with_answers(plucks)]
+    assert found == [[BODY, NOT_KNOWN], [BODY], [BODY], [BODY]]
+    assert [line.taken_for for line in with_answers(plucks[:3])[0].others] == [NOT_KNOWN, NOT_KNOWN]  # too few strings to say so
+
+
+def test_plucks_without_beats_or_lines_stay_as_they_are():
+    silent = measured(np.zeros(RATE_HZ), f1_hz=220.0)
+    assert with_answers([silent]) == (silent,)

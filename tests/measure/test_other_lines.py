@@ -1,0 +1,69 @@
+"""What else rings in a pluck, put there on purpose: each line must come back under its own name."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from changed_plucks import RATE_HZ, measured
+from formula_plucks import PRE_S, FormulaPluck, damped, render, time_grid_s
+
+from toneprobe.measure.other_lines import BODY, HUM, NOT_KNOWN
+from toneprobe.measure.series import SKIP_S
+from toneprobe.units import LN_1000
+
+PLUCK = FormulaPluck(220.0, 4e-4, t60_s=4.0, n_partials=14)
+LENGTH_S = 3.0
+AMPLITUDE = float(PLUCK.amplitude[0])
+F = PLUCK.freq_hz
+
+
+def with_lines(*lines, pluck=PLUCK):
+    """lines: (Hz, amplitude relative to partial 1, T60 in s, inf for steady)."""
+    time_s = time_grid_s(RATE_HZ, LENGTH_S)
+    sound = render(pluck, length_s=LENGTH_S, snr_db=60)
+    for hz, ratio, t60_s in lines:
+        sound = sound + damped(time_s, hz, LN_1000 / t60_s, amplitude=ratio * AMPLITUDE, phase=1.0)
+    return measured(sound, f1_hz=pluck.f1_hz, pre_s=PRE_S)
+
+
+def near(found, hz):
+    return [line for line in found.others if abs(line.freq_hz - hz) < 1.5]
+
+
+@pytest.mark.parametrize(("line", "taken_for"), [
+    ((F[2] + F[3], 0.1, 2.0), "sum tone of partials 3 and 4"),  # 20 cents under partial 7 (Conklin 1999)
+    ((F[4] + F[5], 0.1, 1.5), "sum tone of partials 5 and 6"),
+    ((250.0, 0.2, np.inf), HUM),
+    ((3.2 * 220.0, 0.5, 0.12), BODY),
+    ((F[1] + 4.0, 0.3, 3.0), "second voice of partial 2"),
+    ((2.8 * 220.0, 0.2, 3.0), NOT_KNOWN),
+])
+def test_a_line_that_was_added_is_named(line, taken_for):
+    found = with_lines(line)
+    assert [one.taken_for for one in near(found, line[0])] == [taken_for], found.others
+    assert found.inharmonicity.value == pytest.approx(PLUCK.b, rel=0.03)  # and it did not mislead the series
+    after_skip_db = 20 * np.log10(line[1]) - 60.0 * SKIP_S / line[2]  # derived
+    assert near(found, line[0])[0].level_db == pytest.approx(after_skip_db, abs=4.0)
+
+
+def test_where_nothing_else_rings_nothing_is_named():
+    assert with_lines().others == ()
+
+
+def test_a_partial_at_a_multiple_of_the_mains_is_the_strings_own():
+    """G1 sounds at 49 Hz and 5D's second partial at 293.7; a string of 100 Hz has every partial there. It dies away, hum does not."""
+    found = with_lines(pluck=FormulaPluck(100.0, 1e-5, t60_s=4.0, n_partials=14))
+    assert len(found.partials) == 14 and found.others == ()
+
+
+def test_missing_even_partials_leave_the_others_their_numbers():
+    """Plucked at the middle a string has odd partials only (derived from the standing waves)."""
+    found = with_lines(pluck=FormulaPluck(220.0, 4e-4, t60_s=4.0, n_partials=13, missing=(2, 4, 6, 8, 10, 12)))
+    assert [one.n for one in found.partials] == [1, 3, 5, 7, 9, 11, 13]
+    assert found.inharmonicity.value == pytest.approx(4e-4, rel=0.03) and found.others == ()
+
+
+def test_a_clipped_pluck_names_nothing():
+    from toneprobe.measure.refusal import without_spoilt
+
+    assert without_spoilt(with_lines((F[1] + 4.0, 0.3, 3.0)), clipped_s=0.1, until_s=0.1).others == ()

@@ -1,0 +1,86 @@
+"""Which of a pluck's beats and other lines are the answer of another string, or the body's: the whole sweep tells.
+
+An undamped string that has a partial near one of the plucked string's is set going by it, and the two beat, though the plucked string is
+true. The answer rings at the answering string's own frequency and dies as that string dies; both are known from that string's own pluck in
+the sweep. So a weaker mode that lies within ANSWER_HZ of another string's partial and has its decay within ANSWER_DECAY is taken for
+its answer, and makes no beat of this string. A line without a name that lies at one place in plucks of several strings is the body's.
+What it cannot see: that an answer starts from silence, for the plucked partial's own phase is not known. So a second polarisation that
+happens to lie where another string's partial does is taken for that string's (lever harp: one beat in ten at most; to damp that string
+would tell).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from toneprobe.measure.beats import BEAT_PARTIALS, LEVEL_RANGE_DB
+from toneprobe.measure.figure import Figure, OtherLine, Partial, PluckMeasurement
+from toneprobe.measure.other_lines import BODY, CENTS, NOT_KNOWN, VOICE
+
+ANSWER_HZ, ANSWER_CENTS = 0.2, 0.5
+ANSWER_DECAY = 2.0  # ratio of decay times
+ANSWER_TO = 12  # partials of the answering string
+BODY_CENTS = 15.0
+BODY_STRINGS = 3  # others whose plucks have a line without a name at the same place
+LEAST_DEPTH_SE_DB = 0.3
+
+
+@dataclass(frozen=True)
+class _Own:
+    """A partial of a string, as its own pluck gave it."""
+
+    string: str
+    freq_hz: float
+    t60_s: float
+
+
+def with_answers(plucks: Sequence[PluckMeasurement]) -> tuple[PluckMeasurement, ...]:
+    """The plucks of one sweep, with `answered_by` and `taken_for` as far as the others tell, and the string's beat without the answers."""
+    own = [_Own(pluck.string, one.freq_hz, one.t60_s) for pluck in plucks for one in pluck.partials if one.n <= ANSWER_TO and one.t60_s]
+    nameless = [(pluck.string, line.freq_hz) for pluck in plucks for line in pluck.others if line.taken_for == NOT_KNOWN]
+    return tuple(_told(pluck, own, nameless) for pluck in plucks)
+
+
+def _told(pluck: PluckMeasurement, own: Sequence[_Own], nameless: Sequence[tuple[str, float]]) -> PluckMeasurement:
+    partials = tuple(replace(one, answered_by=_answering(pluck.string, one.beat_other_hz, one.beat_other_t60_s, own))
+                     for one in pluck.partials)
+    others = tuple(_named(pluck.string, line, own, nameless) for line in pluck.others)
+    told = replace(pluck, partials=partials, others=others)
+    return told if all(one.answered_by is None for one in partials) else replace(told, **_beat_of(partials))
+
+
+def _answering(string: str, freq_hz: float | None, t60_s: float | None, own: Sequence[_Own]) -> str | None:
+    """The other string whose own partial is nearest, if it lies there and dies like that."""
+    if freq_hz is None or t60_s is None:
+        return None
+    reach_hz = math.hypot(ANSWER_HZ, freq_hz * ANSWER_CENTS / CENTS)
+    near = [one for one in own if one.string != string and abs(one.freq_hz - freq_hz) <= reach_hz
+            and abs(math.log(one.t60_s / t60_s)) <= math.log(ANSWER_DECAY)]
+    return min(near, key=lambda one: abs(one.freq_hz - freq_hz)).string if near else None
+
+
+def _named(string: str, line: OtherLine, own: Sequence[_Own], nameless: Sequence[tuple[str, float]]) -> OtherLine:
+    if line.taken_for == NOT_KNOWN or line.taken_for.startswith(VOICE):
+        answering = _answering(string, line.freq_hz, line.t60_s, own)
+        if answering is not None:
+            return replace(line, taken_for=answering)
+    if line.taken_for == NOT_KNOWN:
+        there = {name for name, hz in nameless if name != string and abs(CENTS * math.log(hz / line.freq_hz)) <= BODY_CENTS}
+        return replace(line, taken_for=BODY) if len(there) >= BODY_STRINGS else line
+    return line
+
+
+def _beat_of(partials: Sequence[Partial]) -> dict[str, Figure]:
+    """Rate and depth of the deepest beat that is no answer, among the strong low partials."""
+    strong = [one for one in partials if one.n <= BEAT_PARTIALS and one.level_db > -LEVEL_RANGE_DB and one.beat_depth_db is not None]
+    own = [one for one in strong if one.answered_by is None]
+    if own:
+        beat = max(own, key=lambda one: one.beat_depth_db)
+        depth_se_db = max(beat.beat_depth_se_db or 0.0, LEAST_DEPTH_SE_DB)
+        return {"beat_hz": Figure(beat.beat_hz, beat.beat_se_hz), "beat_depth_db": Figure(beat.beat_depth_db, depth_se_db)}
+    if strong:
+        none = Figure(None, None, f"no beat: {strong[0].answered_by} answers")
+        return {"beat_hz": none, "beat_depth_db": none}
+    return {}

@@ -1,0 +1,75 @@
+"""What else rings in a pluck: the lines that were not taken for partials of the string, and what each is likely to be.
+
+Kinds: mains hum (at a multiple of 50 or 60 Hz, and not dying with the string); a mode of the body (dying several times as fast as the
+string does); a second voice (so near a partial that it makes it beat: the other polarisation, or a string that answers, see `answers`);
+a sum tone of two partials (Conklin, JASA 105 (1999) 536). What is none of these is not known. A kind is what a line's place and decay fit;
+it is no proof: a body mode may by chance lie where a sum tone would. A level is read through the window of the partial's zone: half-way
+between two partials it comes out up to 10 dB too low.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from toneprobe.measure.figure import OtherLine
+from toneprobe.measure.series import FIRST_SUM_TONE, TOLERANCE_CENTS, TOLERANCE_HZ, Lines
+from toneprobe.units import t60_of_decay
+
+HUM, BODY, NOT_KNOWN, VOICE, SUM_TONE = "hum", "body", "not known", "second voice", "sum tone"
+MOST = 12  # the strongest
+RANGE_DB = 35.0  # below the strongest partial; weaker ones may be the skirts of strong partials
+MAINS_HZ = (50.0, 60.0)
+HUM_TO = 12  # multiples
+HUM_ASTRAY_HZ = 0.6
+STEADY = 0.5  # of the slowest partial's decay rate: what falls no faster does not die with the string
+VOICE_HZ, VOICE_CENTS = 12.0, 25.0  # a second voice lies no farther from its partial than either
+BODY_DECAY = 6.0  # times the string's median decay rate
+LEAST_FALL = 0.3  # natural log of the amplitude
+CENTS = 1200.0 / np.log(2.0)
+
+
+def other_lines(lines: Lines, n: np.ndarray, line: np.ndarray) -> tuple[OtherLine, ...]:
+    """The strongest others, ascending in frequency. n: numbers of the partials found, line: their places in `lines`, both of shape (k,)."""
+    level_db = 10.0 * np.log10(np.maximum(lines.level, 1e-30))
+    level_db = level_db - level_db[line].max()
+    rest = np.setdiff1d(np.flatnonzero((lines.weight > 0) & (level_db > -RANGE_DB)), line)
+    strongest = np.sort(rest[np.argsort(-level_db[rest])][:MOST])
+    return tuple(OtherLine(float(lines.freq_hz[i]), float(level_db[i]), _t60_s(lines, i), _kind(lines, int(i), n, line)) for i in strongest)
+
+
+def _t60_s(lines: Lines, i: int) -> float | None:
+    """None for a line that hardly falls while it is heard."""
+    falls = lines.delta[i] * lines.length_s[i] > LEAST_FALL
+    return float(t60_of_decay(lines.delta[i])) if falls else None
+
+
+def _kind(lines: Lines, i: int, n: np.ndarray, line: np.ndarray) -> str:
+    hz, delta, partial_hz = float(lines.freq_hz[i]), float(lines.delta[i]), lines.freq_hz[line]
+    if delta < STEADY * lines.delta[line].min() and any(_is_hum(hz, mains_hz) for mains_hz in MAINS_HZ):
+        return HUM
+    if delta > BODY_DECAY * np.median(lines.delta[line]):
+        return BODY
+    beside = int(np.argmin(np.abs(partial_hz - hz)))
+    summed = _sum_tone(hz, n, partial_hz)
+    apart_hz = abs(partial_hz[beside] - hz)
+    if apart_hz <= min(VOICE_HZ, partial_hz[beside] * VOICE_CENTS / CENTS) and not (summed and summed[1] < apart_hz):
+        return f"{VOICE} of partial {n[beside]}"
+    return summed[0] if summed else NOT_KNOWN
+
+
+def _is_hum(hz: float, mains_hz: float) -> bool:
+    multiple = round(hz / mains_hz)
+    return 1 <= multiple <= HUM_TO and abs(hz - multiple * mains_hz) <= HUM_ASTRAY_HZ
+
+
+def _sum_tone(hz: float, n: np.ndarray, partial_hz: np.ndarray) -> tuple[str, float] | None:
+    """The nearest sum tone within reach, and how far off it lies in Hz."""
+    first, second = np.triu_indices(len(n))
+    off_hz = np.abs(partial_hz[first] + partial_hz[second] - hz)
+    off_hz[n[first] + n[second] < FIRST_SUM_TONE] = np.inf
+    if not len(off_hz):
+        return None
+    k = int(np.argmin(off_hz))
+    if off_hz[k] > np.hypot(TOLERANCE_HZ, hz * TOLERANCE_CENTS / CENTS):
+        return None
+    return f"{SUM_TONE} of partials {n[first[k]]} and {n[second[k]]}", float(off_hz[k])
