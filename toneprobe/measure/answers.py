@@ -12,6 +12,7 @@ beats of 19, on a real lever harp one in six, true answers among them. To damp t
 from __future__ import annotations
 
 import math
+from bisect import bisect
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -28,22 +29,23 @@ LEAST_DEPTH_SE_DB = 0.3
 
 
 @dataclass(frozen=True)
-class _Own:
-    """A partial of a string, as its own pluck gave it."""
+class _Line:
+    """A partial of a string, as its own pluck gave it, or a line without a name."""
 
-    string: str
     freq_hz: float
-    t60_s: float
+    string: str
+    t60_s: float | None = None
 
 
 def with_answers(plucks: Sequence[PluckMeasurement]) -> tuple[PluckMeasurement, ...]:
     """The plucks of one sweep, with `answered_by` and `taken_for` as far as the others tell, and the string's beat without the answers."""
-    own = [_Own(pluck.string, one.freq_hz, one.t60_s) for pluck in plucks for one in pluck.partials if one.n <= ANSWER_TO and one.t60_s]
-    nameless = [(pluck.string, line.freq_hz) for pluck in plucks for line in pluck.others if line.taken_for == NOT_KNOWN]
+    own = [_Line(one.freq_hz, pluck.string, one.t60_s) for pluck in plucks for one in pluck.partials if one.n <= ANSWER_TO and one.t60_s]
+    nameless = [_Line(line.freq_hz, pluck.string) for pluck in plucks for line in pluck.others if line.taken_for == NOT_KNOWN]
+    own, nameless = (sorted(lines, key=lambda one: one.freq_hz) for lines in (own, nameless))
     return tuple(_told(pluck, own, nameless) for pluck in plucks)
 
 
-def _told(pluck: PluckMeasurement, own: Sequence[_Own], nameless: Sequence[tuple[str, float]]) -> PluckMeasurement:
+def _told(pluck: PluckMeasurement, own: Sequence[_Line], nameless: Sequence[_Line]) -> PluckMeasurement:
     partials = tuple(replace(one, answered_by=_answering(pluck.string, one.beat_other_hz, one.beat_other_t60_s, own))
                      for one in pluck.partials)
     others = tuple(_named(pluck.string, line, own, nameless) for line in pluck.others)
@@ -51,23 +53,29 @@ def _told(pluck: PluckMeasurement, own: Sequence[_Own], nameless: Sequence[tuple
     return told if all(one.answered_by is None for one in partials) else replace(told, **_beat_of(partials))
 
 
-def _answering(string: str, freq_hz: float | None, t60_s: float | None, own: Sequence[_Own]) -> str | None:
+def _within(lines: Sequence[_Line], freq_hz: float, reach_hz: float) -> Sequence[_Line]:
+    """Those of the ascending lines that lie no farther off."""
+    first, last = (bisect(lines, edge_hz, key=lambda one: one.freq_hz) for edge_hz in (freq_hz - reach_hz, freq_hz + reach_hz))
+    return lines[first:last]
+
+
+def _answering(string: str, freq_hz: float | None, t60_s: float | None, own: Sequence[_Line]) -> str | None:
     """The other string whose own partial is nearest, if it lies there and dies like that."""
     if freq_hz is None or t60_s is None:
         return None
     reach_hz = math.hypot(ANSWER_HZ, freq_hz * ANSWER_CENTS / CENTS)
-    near = [one for one in own if one.string != string and abs(one.freq_hz - freq_hz) <= reach_hz
-            and abs(math.log(one.t60_s / t60_s)) <= math.log(ANSWER_DECAY)]
+    near = [one for one in _within(own, freq_hz, reach_hz)
+            if one.string != string and abs(math.log(one.t60_s / t60_s)) <= math.log(ANSWER_DECAY)]
     return min(near, key=lambda one: abs(one.freq_hz - freq_hz)).string if near else None
 
 
-def _named(string: str, line: OtherLine, own: Sequence[_Own], nameless: Sequence[tuple[str, float]]) -> OtherLine:
+def _named(string: str, line: OtherLine, own: Sequence[_Line], nameless: Sequence[_Line]) -> OtherLine:
     if line.taken_for == NOT_KNOWN or line.taken_for.startswith(VOICE):
         answering = _answering(string, line.freq_hz, line.t60_s, own)
         if answering is not None:
             return replace(line, taken_for=answering)
     if line.taken_for == NOT_KNOWN:
-        there = {name for name, hz in nameless if name != string and abs(CENTS * math.log(hz / line.freq_hz)) <= BODY_CENTS}
+        there = {one.string for one in _within(nameless, line.freq_hz, line.freq_hz * BODY_CENTS / CENTS)} - {string}
         return replace(line, taken_for=BODY) if len(there) >= BODY_STRINGS else line
     return line
 
