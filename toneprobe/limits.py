@@ -36,6 +36,7 @@ LEAST_GLIDE_CENTS = 2.0  # added to a pitch glide before ratios are taken
 HAND_DECAY_SHARE = 0.15  # of the log glide ratio, as standard deviation of a log decay (measured: soft against firm, bass most)
 HAND_HIGHS_SHARE = 0.2  # the same for the upper partials, which sum tones feed (measured)
 PULL_RIDGE = 6.25  # sum of squared log glides that takes half of the pull's effect on a partial out; soft and firm, twice each: 3 (set)
+ALL_OF_PULL = 0.25  # the same where all of it is taken out that a soft and a firm pluck can tell
 PLUCKS_PRIOR = 3.0  # degrees of freedom that the usual scatter of a partial weighs against what its own plucks show (set)
 HAND_CENTS = 1.3  # and of the upper end of the series, in cents
 PARTIAL_LEVEL_SPREAD_DB = 3.0  # level of one partial, pluck to pluck (measured)

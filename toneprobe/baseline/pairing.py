@@ -42,6 +42,7 @@ class Pairs:
     cents_own_var: np.ndarray  # from the measurement's own errors
     cents_var: np.ndarray  # from what the plucks of each side differ by, the pull's doing taken out …
     cents_freedom: np.ndarray  # … and its degrees of freedom
+    cents_unexplained: np.ndarray  # variance: what the plucks of either side contradict each other by, all of the pull's doing taken out
     level_db: np.ndarray  # now minus fresh; each sweep's own zero
     fresh_level_db: np.ndarray
     fresh_decay: np.ndarray  # amplitude decay rate when fresh, 1/s
@@ -54,7 +55,7 @@ def pair_partials(now: Reading, fresh: Reading, band: Band = WHOLE_BAND) -> Pair
     """All partials found in both and inside the band."""
     then = {p.n: p for p in fresh.partials}
     both = [(p, then[p.n]) for p in now.partials if p.n in then and band.holds(then[p.n].freq_hz.value)]
-    table = np.array([_row(a, b) for a, b in both], float).reshape(-1, 12)
+    table = np.array([_row(a, b) for a, b in both], float).reshape(-1, 13)
     return Pairs(*table.T)
 
 
@@ -65,7 +66,7 @@ def _row(now: PartialReading, fresh: PartialReading) -> tuple:
     per_pluck = 1.0 / now.n_plucks + 1.0 / fresh.n_plucks
     fresh_decay = np.exp(fresh.log_decay.value) if fresh.log_decay.known else np.nan
     return (now.n, fresh.freq_hz.value, per_pluck, decay, decay_var, CENTS * np.log(ratio) - pull.cents,
-            own_var, pull.variance, pull.freedom, _difference(now.level_db, fresh.level_db)[0], fresh.level_db.value, fresh_decay)
+            own_var, pull.variance, pull.freedom, pull.unexplained, _difference(now.level_db, fresh.level_db)[0], fresh.level_db.value, fresh_decay)
 
 
 def _difference(now, fresh) -> tuple[float, float]:

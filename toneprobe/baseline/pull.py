@@ -24,6 +24,7 @@ class PullEffect:
     cents: float = 0.0  # how much of the difference is the pull's doing
     variance: float = 0.0  # of the difference, from what the plucks of either side differ by otherwise
     freedom: float = 0.0  # degrees of freedom of that; 0: cannot be told
+    unexplained: float = 0.0  # the same variance with all of the pull's doing taken out: what the plucks contradict each other by
 
 
 def pull_effect(now: PartialReading, fresh: PartialReading) -> PullEffect:
@@ -35,12 +36,19 @@ def pull_effect(now: PartialReading, fresh: PartialReading) -> PullEffect:
     pulls = _pulls(sides)
     centres = [(_mean(x), _mean([one.cents for one in side])) for x, side in zip(pulls, sides, strict=True)]
     off = [(a - x, one.cents - y) for (x, y), of, side in zip(centres, pulls, sides, strict=True) for a, one in zip(of, side, strict=True)]
-    s_xx, s_xy, s_yy = (sum(one[i] * one[j] for one in off) for i, j in ((0, 0), (0, 1), (1, 1)))
-    slope, apart = s_xy / (s_xx + limits.PULL_RIDGE), centres[0][0] - centres[1][0]
-    freedom = plucks - s_xx / (s_xx + limits.PULL_RIDGE)
-    one_pluck = (s_yy - 2.0 * slope * s_xy + slope**2 * s_xx) / freedom
-    shares = sum(1.0 / len(side) for side in sides) + apart**2 / (s_xx + limits.PULL_RIDGE)
-    return PullEffect(slope * apart, one_pluck * shares, freedom)
+    sums = tuple(sum(one[i] * one[j] for one in off) for i, j in ((0, 0), (0, 1), (1, 1)))
+    apart, shares = centres[0][0] - centres[1][0], sum(1.0 / len(side) for side in sides)
+    slope, one_pluck, freedom = _ridge(sums, plucks, limits.PULL_RIDGE)
+    _, contradiction, _ = _ridge(sums, plucks, limits.ALL_OF_PULL)
+    return PullEffect(slope * apart, one_pluck * (shares + apart**2 / (sums[0] + limits.PULL_RIDGE)), freedom, contradiction * shares)
+
+
+def _ridge(sums: tuple[float, float, float], plucks: int, ridge: float) -> tuple[float, float, float]:
+    """Slope, what is left (variance of one pluck) and its degrees of freedom, from the sums x², xy, y² about the sides' means."""
+    s_xx, s_xy, s_yy = sums
+    slope = s_xy / (s_xx + ridge)
+    freedom = plucks - s_xx / (s_xx + ridge)
+    return slope, (s_yy - 2.0 * slope * s_xy + slope**2 * s_xx) / freedom, freedom
 
 
 def _pulls(sides: Sequence[Sequence[Stray]]) -> list[list[float]]:

@@ -47,6 +47,7 @@ class SeriesChange:
     pattern: tuple[tuple[int, float, float], ...]  # (n, r_n in cents, σ_n in cents)
     lost: tuple[tuple[int, float], ...] = ()  # (n, share of plucks in which it is missing), only where some are
     unmistakable: tuple[int, ...] = ()  # partials that can't have been taken for others
+    contradicted: tuple[float, ...] = ()  # of the pattern's partials: by how many σ² their plucks contradict each other beyond the usual one
 
 
 NOTHING_PAIRED = SeriesChange(TOO_FEW, TOO_FEW, TOO_FEW, 0.0, ())
@@ -79,7 +80,9 @@ def series_change(pairs: Pairs, fresh_b: Figure, lost: Mapping[int, float], *, h
     sure = (pairs.n <= LOWEST) & loud & (pairs.per_pluck <= ONE_PLUCK) & like_hands(hand)
     sure &= not sure.all()  # one is left out in any case
     unmistakable = tuple(int(k) for k in pairs.n[sure])
-    return SeriesChange(pitch, stretch, _astray(fit.rest, variance, n_lost, sure), freedom, pattern, missing, unmistakable)
+    contradicted = np.maximum(pairs.cents_unexplained / variance - 1.0, 0.0)
+    astray = _astray(fit.rest, variance, n_lost, sure, contradicted)
+    return SeriesChange(pitch, stretch, astray, freedom, pattern, missing, unmistakable, tuple(contradicted.tolist()))
 
 
 def cut_chi2(change: SeriesChange, scale: float = 1.0) -> float:
@@ -89,7 +92,9 @@ def cut_chi2(change: SeriesChange, scale: float = 1.0) -> float:
     """
     squares = [(n not in change.unmistakable, (rest / (scale * sigma)) ** 2) for n, rest, sigma in change.pattern]
     squares.remove(max(squares))
-    return fsum(min(square, CUT) for _, square in squares) + CUT * sum(share for _, share in change.lost)  # in any order the same
+    in_doubt = fsum(min(excess / scale**2, CUT) for excess in change.contradicted)
+    seen = fsum(min(square, CUT) for _, square in squares)  # in any order the same
+    return max(0.0, seen - in_doubt) + CUT * sum(share for _, share in change.lost)
 
 
 def cents_variance(pairs: Pairs) -> np.ndarray:
@@ -149,7 +154,7 @@ def _switch_error(pairs: Pairs, b: float, hand: float) -> float:
     return float(spread) / cents_per_log_b
 
 
-def _astray(rest: np.ndarray, variance: np.ndarray, n_lost: float, sure: np.ndarray) -> Figure:
+def _astray(rest: np.ndarray, variance: np.ndarray, n_lost: float, sure: np.ndarray, contradicted: np.ndarray) -> Figure:
     """Rms of what σ does not explain. The farthest of those that may be mistaken is left out, and made good as if all were normal."""
     n, n_from = len(rest), int((~sure).sum())
     kept = np.ones(n, bool)
@@ -159,6 +164,6 @@ def _astray(rest: np.ndarray, variance: np.ndarray, n_lost: float, sure: np.ndar
     weights = share / variance[kept]
     lost_weight = n_lost / float(np.median(variance))
     seen = float(np.sum(np.minimum(rest[kept] ** 2, MOST_CENTS**2) / variance[kept])) + lost_weight * limits.OUT_OF_REACH_CENTS**2
-    expected = float(share.sum()) * max(n - 2, 0.5) / n
+    expected = float(share.sum()) * max(n - 2, 0.5) / n + float(np.minimum(contradicted, CUT).sum())
     total = float(np.sum(weights)) + lost_weight
     return Figure(float(np.sqrt(max(0.0, seen - expected) / total)), float(np.sqrt(0.5 / total)))
