@@ -97,6 +97,17 @@ def test_what_the_pull_does_is_taken_off_as_far_as_it_is_told(reading, series):
     assert (off < 2.9).all() and (off > 0.0).all()  # derived: of 3 cents a part, since two plucks tell little of the slope
 
 
+def test_what_the_plucks_of_a_string_contradict_is_not_held_against_it(reading, series):
+    """Partials moved by 7 cents on the mean of two plucks: of one string both say so, of another one says 19 and one −5."""
+    f = series(220.0, 2e-4, 10)
+    moved = reading(f * 2.0 ** (7.0 * np.array([1, -1, 1, 1, -1, -1, 1, -1, 1, -1]) / 1200.0))
+    agreed, contradicted = (with_strays(moved, lambda n, by=by: [(by, 3.0)]) for by in (0.2, 12.0))
+    found = [series_change(pair_partials(now, with_strays(reading(f, b=2e-4), lambda n: [(0.2, 3.0)])), Figure(2e-4, 2e-6), {})
+             for now in (agreed, contradicted)]
+    assert found[0].astray_cents.value > 5.0 and cut_chi2(found[0]) > 40.0
+    assert found[1].astray_cents.value < 0.5 * found[0].astray_cents.value and cut_chi2(found[1]) < 0.3 * cut_chi2(found[0])
+
+
 def with_strays(of, strays):
     """Of each partial n two plucks, so many cents below and above the mean: strays(n) gives [(cents, glide or both glides)]."""
     def both(cents, glides):

@@ -50,10 +50,16 @@ def lever_harp() -> Instrument:
 
 def measure_real(pluck: RealPluck) -> PluckMeasurement:
     spec = next(s for s in lever_harp().strings if s.name == pluck.note)
+    x, rate_hz = sound_of(pluck)
+    return measure_samples(x, rate_hz, spec, pitch_hz=spec.expected_hz, pre_s=faults.PRE_S)
+
+
+def sound_of(pluck: RealPluck) -> tuple[np.ndarray, int]:
+    """What is heard, from PRE_S before the onset, and its rate."""
     x, rate_hz = samples(pluck.note, pluck.hand, pluck.take)
     for name, *arguments in pluck.done:
         x = _DONE[name](x, rate_hz, pluck, *arguments)
-    return measure_samples(x, rate_hz, spec, pitch_hz=spec.expected_hz, pre_s=faults.PRE_S)
+    return x, rate_hz
 
 
 @lru_cache(maxsize=8)

@@ -66,7 +66,8 @@ def _row(now: PartialReading, fresh: PartialReading) -> tuple:
     per_pluck = 1.0 / now.n_plucks + 1.0 / fresh.n_plucks
     fresh_decay = np.exp(fresh.log_decay.value) if fresh.log_decay.known else np.nan
     return (now.n, fresh.freq_hz.value, per_pluck, decay, decay_var, CENTS * np.log(ratio) - pull.cents,
-            own_var, pull.variance, pull.freedom, pull.unexplained, _difference(now.level_db, fresh.level_db)[0], fresh.level_db.value, fresh_decay)
+            own_var, pull.variance, pull.freedom, pull.unexplained,
+            _difference(now.level_db, fresh.level_db)[0], fresh.level_db.value, fresh_decay)
 
 
 def _difference(now, fresh) -> tuple[float, float]:

@@ -47,7 +47,7 @@ class SeriesChange:
     pattern: tuple[tuple[int, float, float], ...]  # (n, r_n in cents, σ_n in cents)
     lost: tuple[tuple[int, float], ...] = ()  # (n, share of plucks in which it is missing), only where some are
     unmistakable: tuple[int, ...] = ()  # partials that can't have been taken for others
-    contradicted: tuple[float, ...] = ()  # of the pattern's partials: by how many σ² their plucks contradict each other beyond the usual one
+    contradicted: tuple[float, ...] = ()  # of the pattern's partials: by how many σ² beyond the usual their plucks contradict each other
 
 
 NOTHING_PAIRED = SeriesChange(TOO_FEW, TOO_FEW, TOO_FEW, 0.0, ())

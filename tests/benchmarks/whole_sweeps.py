@@ -1,0 +1,96 @@
+"""Planted faults in whole sweeps of real plucks, heard from the recording on: python tests/benchmarks/whole_sweeps.py [--undamped]
+
+The lever harp's 24 strings, each plucked softly and firmly, five seconds apart; take 1 is fresh, take 2 the later sweep with a fault in a
+third of the strings, three sweeps for each fault so that every string is faulty once and healthy twice, each third in a noise of its own
+(74 dB under full scale). Unlike the fault bench nothing is told: not where a pluck begins, nor its note, and each is cut where the next
+begins. --undamped: three seconds apart, every pluck ringing on under the next ones. Needs the recordings of real plucks beside the project.
+"""
+
+from __future__ import annotations
+
+import argparse
+from collections import Counter
+from collections.abc import Sequence
+from concurrent.futures import ProcessPoolExecutor
+
+import numpy as np
+from real_plucks import RealPluck, lever_harp, sound_of
+
+from toneprobe.audio import recording_from_samples
+from toneprobe.baseline import fresh_baseline
+from toneprobe.condition import Condition, judge
+from toneprobe.hearing import hear
+from toneprobe.session import read_sweep
+
+RATE_HZ = 44100
+HANDS = ("soft", "firm")
+FADE_S = 0.25
+NOISE = 2e-4
+FAULTS = {
+    "nothing": ((), ""),
+    "decay to 50 %": ((("lose", 0.5),), "dead"),
+    "decay to 70 %": ((("lose", 0.7),), "dead"),
+    "partials 5 cents astray": ((("stray", 5.0),), "false"),
+    "partials 8 cents astray": ((("stray", 8.0),), "false"),
+    "1 % of mass at the middle": ((("mass", 0.01, 0.5),), "false"),
+    "second voice, 4 dB, 3 swings": ((("heard beat", 4.0, 3.0),), "false"),
+    "swelling, 4 dB, 3 swings": ((("heard pulse", 4.0, 3.0, 2.0),), "false"),
+}
+
+
+def recorded(take: int, done: tuple, bad: Sequence[str], *, gap_s: float, damped: bool, seed: int) -> np.ndarray:
+    """One sweep, downwards, shape (n,)."""
+    strings = [spec.name for spec in lever_harp().strings]
+    out, now_s = np.zeros(int((10.0 + gap_s * len(HANDS) * len(strings)) * RATE_HZ)), 1.0
+    for string in strings:
+        for hand in HANDS:
+            sound, _ = sound_of(RealPluck(string, hand, take, done if string in bad else ()))
+            first = int(now_s * RATE_HZ)
+            sound = (_faded(sound, gap_s) if damped else sound)[: len(out) - first]
+            out[first : first + len(sound)] += sound
+            now_s += gap_s
+    return 0.3 * out / np.abs(out).max() + np.random.default_rng(seed).normal(0.0, NOISE, len(out))
+
+
+def _faded(sound: np.ndarray, gap_s: float) -> np.ndarray:
+    """Damped by hand as the next is plucked."""
+    n, fade = int(gap_s * RATE_HZ), int(FADE_S * RATE_HZ)
+    if len(sound) < n:
+        return sound
+    cut = sound[: n + fade].copy()
+    cut[n:] *= np.cos(np.linspace(0.0, np.pi / 2, len(cut) - n)) ** 2
+    return cut
+
+
+def heard(job: tuple) -> tuple:
+    take, done, bad, gap_s, damped, seed = job
+    sound = recorded(take, done, bad, gap_s=gap_s, damped=damped, seed=seed)
+    found = hear(recording_from_samples(sound, RATE_HZ), lever_harp())
+    return found.plucks, tuple(spec.name for spec in found.identification.unheard)
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("--undamped", action="store_true")
+    damped = not parser.parse_args().undamped
+    how = (5.0, True) if damped else (3.0, False)
+    strings = [spec.name for spec in lever_harp().strings]
+    thirds = [(fault, done, k, strings[k::3]) for fault, (done, _) in FAULTS.items() for k in range(3)]
+    asked = [(fault, bad if done else [], (2, done, bad, *how, 2 + k)) for fault, done, k, bad in thirds]
+    with ProcessPoolExecutor(2) as pool:
+        fresh, *later = pool.map(heard, [(1, (), [], *how, 1), *(job for _, _, job in asked)])
+    baselines = fresh_baseline([fresh[0]])
+    rows: dict[str, list[tuple[bool, Condition]]] = {fault: [] for fault in FAULTS}
+    for (fault, bad, _), (plucks, unheard) in zip(asked, later, strict=True):
+        conditions = judge(read_sweep(plucks, unheard=unheard), baselines, instrument=lever_harp()).conditions
+        rows[fault] += [(one.string in bad, one) for one in conditions]
+    print(f"{'fault':<32}{'faulty strings: named, watched':>32}   healthy strings")
+    for fault, (_, wanted) in FAULTS.items():
+        bad, well = ([one for is_bad, one in rows[fault] if is_bad == faulty] for faulty in (True, False))
+        named, watched = sum(one.verdict == wanted for one in bad), sum(one.verdict == "watch" for one in bad)
+        told = ", ".join(f"{n} {verdict}" for verdict, n in Counter(one.verdict for one in well).most_common())
+        print(f"{fault:<32}{f'{named} and {watched} of {len(bad)}' if bad else '':>32}   {told}", flush=True)
+
+
+if __name__ == "__main__":
+    main()
