@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import log
+from typing import NamedTuple
 
 from toneprobe import limits
 from toneprobe.session.reading import PartialReading, Stray
@@ -24,7 +25,7 @@ class PullEffect:
     cents: float = 0.0  # how much of the difference is the pull's doing
     variance: float = 0.0  # of the difference, from what the plucks of either side differ by otherwise
     freedom: float = 0.0  # degrees of freedom of that; 0: cannot be told
-    unexplained: float = 0.0  # the same variance with all of the pull's doing taken out: what the plucks contradict each other by
+    unexplained: float = 0.0  # the same variance with what the pull does on both sides taken out: the plucks' contradictions
 
 
 def pull_effect(now: PartialReading, fresh: PartialReading) -> PullEffect:
@@ -33,22 +34,46 @@ def pull_effect(now: PartialReading, fresh: PartialReading) -> PullEffect:
     plucks = sum(len(side) - 1 for side in sides)
     if not all(sides) or plucks < 1:
         return PullEffect()
-    pulls = _pulls(sides)
-    centres = [(_mean(x), _mean([one.cents for one in side])) for x, side in zip(pulls, sides, strict=True)]
-    off = [(a - x, one.cents - y) for (x, y), of, side in zip(centres, pulls, sides, strict=True) for a, one in zip(of, side, strict=True)]
-    sums = tuple(sum(one[i] * one[j] for one in off) for i, j in ((0, 0), (0, 1), (1, 1)))
-    apart, shares = centres[0][0] - centres[1][0], sum(1.0 / len(side) for side in sides)
-    slope, one_pluck, freedom = _ridge(sums, plucks, limits.PULL_RIDGE)
-    _, contradiction, _ = _ridge(sums, plucks, limits.ALL_OF_PULL)
-    return PullEffect(slope * apart, one_pluck * (shares + apart**2 / (sums[0] + limits.PULL_RIDGE)), freedom, contradiction * shares)
+    centred = [_centred(side, pulls) for side, pulls in zip(sides, _pulls(sides), strict=True)]
+    (_, here), (_, then) = centred
+    both = _Sums(*(a + b for a, b in zip(here, then, strict=True)))
+    apart, shares = centred[0][0] - centred[1][0], sum(1.0 / len(side) for side in sides)
+    slope, freedom = both.slope(limits.PULL_RIDGE), plucks - both.told(limits.PULL_RIDGE)
+    sure, sure_freedom = _confirmed(here, then), plucks - min(here.told(limits.ALL_OF_PULL), then.told(limits.ALL_OF_PULL))
+    return PullEffect(slope * apart, both.rest(slope) / freedom * (shares + apart**2 / (both.xx + limits.PULL_RIDGE)), freedom,
+                      both.rest(sure) / sure_freedom * shares)
 
 
-def _ridge(sums: tuple[float, float, float], plucks: int, ridge: float) -> tuple[float, float, float]:
-    """Slope, what is left (variance of one pluck) and its degrees of freedom, from the sums x², xy, y² about the sides' means."""
-    s_xx, s_xy, s_yy = sums
-    slope = s_xy / (s_xx + ridge)
-    freedom = plucks - s_xx / (s_xx + ridge)
-    return slope, (s_yy - 2.0 * slope * s_xy + slope**2 * s_xx) / freedom, freedom
+class _Sums(NamedTuple):
+    """Of the plucks of a side about their means: x the log glide, y the cents."""
+
+    xx: float
+    xy: float
+    yy: float
+
+    def slope(self, ridge: float) -> float:
+        return self.xy / (self.xx + ridge)
+
+    def told(self, ridge: float) -> float:
+        """How far the plucks and not the ridge decide on the slope, 0 to 1: the degrees of freedom that it takes."""
+        return self.xx / (self.xx + ridge)
+
+    def rest(self, slope: float) -> float:
+        """Sum of squares that a slope leaves."""
+        return self.yy - 2.0 * slope * self.xy + slope**2 * self.xx
+
+
+def _confirmed(here: _Sums, then: _Sums) -> float:
+    """The slope that either side shows: what one shows alone may be a partial taken for another in its firm pluck."""
+    slopes = [side.slope(limits.ALL_OF_PULL) for side in (here, then)]
+    return min(slopes, key=abs) if slopes[0] * slopes[1] > 0.0 else 0.0
+
+
+def _centred(side: Sequence[Stray], pulls: Sequence[float]) -> tuple[float, _Sums]:
+    """The mean pull of a side, and its sums."""
+    x_mean, y_mean = sum(pulls) / len(side), sum(one.cents for one in side) / len(side)
+    off = [(x - x_mean, one.cents - y_mean) for x, one in zip(pulls, side, strict=True)]
+    return x_mean, _Sums(*(sum(one[i] * one[j] for one in off) for i, j in ((0, 0), (0, 1), (1, 1))))
 
 
 def _pulls(sides: Sequence[Sequence[Stray]]) -> list[list[float]]:
@@ -56,7 +81,3 @@ def _pulls(sides: Sequence[Sequence[Stray]]) -> list[list[float]]:
     if any(one.glide_cents is None for side in sides for one in side):
         return [[0.0] * len(side) for side in sides]
     return [[log(max(one.glide_cents, 0.0) + limits.LEAST_GLIDE_CENTS) for one in side] for side in sides]
-
-
-def _mean(values: Sequence[float]) -> float:
-    return sum(values) / len(values)
