@@ -108,6 +108,16 @@ def test_what_the_plucks_of_a_string_contradict_is_not_held_against_it(reading, 
     assert found[1].astray_cents.value < 0.5 * found[0].astray_cents.value and cut_chi2(found[1]) < 0.3 * cut_chi2(found[0])
 
 
+def test_the_pull_excuses_only_what_both_sides_show(reading, series):
+    """Soft and firm now, 6 cents either way. When fresh the same, or the opposite, or two plucks by one hand that agree."""
+    plain = reading(series(220.0, 1e-4, 10))
+    now = with_strays(plain, lambda n: [(6.0, (1.0, 15.0))])
+    like, opposite, one_hand = (with_strays(plain, lambda n, row=row: [row]) for row in
+                                ((6.0, (1.0, 15.0)), (-6.0, (1.0, 15.0)), (0.1, (3.0, 3.0))))
+    excused, *held = (pair_partials(now, fresh).cents_unexplained for fresh in (like, opposite, one_hand))
+    assert (excused < 10.0).all() and all((one > 30.0).all() for one in held)  # derived: 2·6² from the plucks of one side, over 2 and 2
+
+
 def with_strays(of, strays):
     """Of each partial n two plucks, so many cents below and above the mean: strays(n) gives [(cents, glide or both glides)]."""
     def both(cents, glides):
