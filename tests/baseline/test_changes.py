@@ -71,18 +71,18 @@ def test_one_partial_is_too_few_and_the_whole_ring_steps_in(reading, series):
 def test_a_string_whose_plucks_disagree_is_trusted_less_in_all_its_partials(reading, series):
     f = series(220.0, 1e-4, 10)
     steady = reading(f)
-    unsteady = with_strays(steady, lambda n: [(6.0 if n % 2 else 0.2, 3.0)] * 2)
+    unsteady = with_strays(steady, lambda n: (6.0 if n % 2 else 0.2, 3.0))
     calm, restless = (cents_variance(pair_partials(one, one)) for one in (steady, unsteady))
     assert (restless[1::2] > 2.0 * calm[1::2]).all()  # partials that held still themselves
     assert restless[0] > 2.0 * restless[1]
-    held = with_strays(steady, lambda n: [(0.2, 3.0)] * 2)
+    held = with_strays(steady, lambda n: (0.2, 3.0))
     assert cents_variance(pair_partials(held, held)) == pytest.approx(calm)  # no string is trusted more than is usual
 
 
 def test_what_a_firm_hand_moves_alike_each_time_is_no_scatter(reading, series):
     """Soft and firm, fresh and now; the partials move 6 cents apart with the pull (3), or with the pluck's turn (3 cents of glide each)."""
     steady = reading(series(220.0, 1e-4, 10))
-    by_hand, by_chance = (with_strays(steady, lambda n, g=glides: [((-1) ** n * 3.0, g)]) for glides in ((1.0, 15.0), (3.0, 3.0)))
+    by_hand, by_chance = (with_strays(steady, lambda n, g=glides: ((-1) ** n * 3.0, g)) for glides in ((1.0, 15.0), (3.0, 3.0)))
     pulled, wild = (pair_partials(one, one) for one in (by_hand, by_chance))
     assert (pulled.cents_var < 0.6 * wild.cents_var).all() and (wild.cents_var > 17.0).all()  # derived: 2·3² of each side's two plucks
     assert pulled.cents == pytest.approx(0.0)  # plucked alike: nothing to take off
@@ -90,9 +90,9 @@ def test_what_a_firm_hand_moves_alike_each_time_is_no_scatter(reading, series):
 
 def test_what_the_pull_does_is_taken_off_as_far_as_it_is_told(reading, series):
     """Fresh soft and firm, now firm twice: the partials stand where the firm ones stood, which is no fault."""
-    fresh = with_strays(reading(series(220.0, 1e-4, 10)), lambda n: [((-1) ** n * 3.0, (1.0, 15.0))])
+    fresh = with_strays(reading(series(220.0, 1e-4, 10)), lambda n: ((-1) ** n * 3.0, (1.0, 15.0)))
     firm = series(220.0, 1e-4, 10) * 2.0 ** (np.array([3.0 * (-1) ** n for n in range(1, 11)]) / 1200.0)
-    now = with_strays(reading(firm), lambda n: [(0.0, (15.0, 15.0))])
+    now = with_strays(reading(firm), lambda n: (0.0, (15.0, 15.0)))
     off = pair_partials(now, fresh).cents * np.array([(-1) ** n for n in range(1, 11)])
     assert (off < 2.9).all() and (off > 0.0).all()  # derived: of 3 cents a part, since two plucks tell little of the slope
 
@@ -101,8 +101,8 @@ def test_what_the_plucks_of_a_string_contradict_is_not_held_against_it(reading, 
     """Partials moved by 7 cents on the mean of two plucks: of one string both say so, of another one says 19 and one −5."""
     f = series(220.0, 2e-4, 10)
     moved = reading(f * 2.0 ** (7.0 * np.array([1, -1, 1, 1, -1, -1, 1, -1, 1, -1]) / 1200.0))
-    agreed, contradicted = (with_strays(moved, lambda n, by=by: [(by, 3.0)]) for by in (0.2, 12.0))
-    found = [series_change(pair_partials(now, with_strays(reading(f, b=2e-4), lambda n: [(0.2, 3.0)])), Figure(2e-4, 2e-6), {})
+    agreed, contradicted = (with_strays(moved, lambda n, by=by: (by, 3.0)) for by in (0.2, 12.0))
+    found = [series_change(pair_partials(now, with_strays(reading(f, b=2e-4), lambda n: (0.2, 3.0))), Figure(2e-4, 2e-6), {})
              for now in (agreed, contradicted)]
     assert found[0].astray_cents.value > 5.0 and cut_chi2(found[0]) > 40.0
     assert found[1].astray_cents.value < 0.5 * found[0].astray_cents.value and cut_chi2(found[1]) < 0.3 * cut_chi2(found[0])
@@ -111,20 +111,20 @@ def test_what_the_plucks_of_a_string_contradict_is_not_held_against_it(reading, 
 def test_the_pull_excuses_only_what_both_sides_show(reading, series):
     """Soft and firm now, 6 cents either way. When fresh the same, or the opposite, or two plucks by one hand that agree."""
     plain = reading(series(220.0, 1e-4, 10))
-    now = with_strays(plain, lambda n: [(6.0, (1.0, 15.0))])
-    like, opposite, one_hand = (with_strays(plain, lambda n, row=row: [row]) for row in
+    now = with_strays(plain, lambda n: (6.0, (1.0, 15.0)))
+    like, opposite, one_hand = (with_strays(plain, lambda n, row=row: row) for row in
                                 ((6.0, (1.0, 15.0)), (-6.0, (1.0, 15.0)), (0.1, (3.0, 3.0))))
     excused, *held = (pair_partials(now, fresh).cents_unexplained for fresh in (like, opposite, one_hand))
     assert (excused < 10.0).all() and all((one > 30.0).all() for one in held)  # derived: 2·6² from the plucks of one side, over 2 and 2
 
 
 def with_strays(of, strays):
-    """Of each partial n two plucks, so many cents below and above the mean: strays(n) gives [(cents, glide or both glides)]."""
+    """Of each partial n two plucks, so many cents below and above the mean: strays(n) gives (cents, glide or both glides)."""
     def both(cents, glides):
         low, high = glides if isinstance(glides, tuple) else (glides, glides)
         return (Stray(-cents, low), Stray(cents, high))
 
-    return replace(of, partials=tuple(replace(p, strays=both(*strays(p.n)[0])) for p in of.partials))
+    return replace(of, partials=tuple(replace(p, strays=both(*strays(p.n))) for p in of.partials))
 
 
 def test_a_point_mass_shows_in_the_pattern_of_rayleigh(reading, series):

@@ -42,7 +42,7 @@ class Pairs:
     cents_own_var: np.ndarray  # from the measurement's own errors
     cents_var: np.ndarray  # from what the plucks of each side differ by, the pull's doing taken out …
     cents_freedom: np.ndarray  # … and its degrees of freedom
-    cents_unexplained: np.ndarray  # variance: what the plucks of either side contradict each other by, all of the pull's doing taken out
+    cents_unexplained: np.ndarray  # variance: the plucks' contradictions, what the pull does on both sides taken out
     level_db: np.ndarray  # now minus fresh; each sweep's own zero
     fresh_level_db: np.ndarray
     fresh_decay: np.ndarray  # amplitude decay rate when fresh, 1/s

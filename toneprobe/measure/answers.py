@@ -16,16 +16,19 @@ from bisect import bisect
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from toneprobe.measure.beats import BEAT_PARTIALS, LEVEL_RANGE_DB
+import numpy as np
+
+from toneprobe.measure.beats import Beat, string_beat
 from toneprobe.measure.figure import Figure, OtherLine, Partial, PluckMeasurement
-from toneprobe.measure.other_lines import BODY, CENTS, NOT_KNOWN, VOICE
+from toneprobe.measure.glide import CENTS
+from toneprobe.measure.other_lines import BODY, NOT_KNOWN, VOICE
+from toneprobe.units import LN_1000
 
 ANSWER_HZ, ANSWER_CENTS = 0.2, 0.5
 ANSWER_DECAY = 2.0  # ratio of decay times
 ANSWER_TO = 12  # partials of the answering string
 BODY_CENTS = 15.0
 BODY_STRINGS = 3  # others whose plucks have a line without a name at the same place
-LEAST_DEPTH_SE_DB = 0.3
 
 
 @dataclass(frozen=True)
@@ -50,7 +53,8 @@ def _told(pluck: PluckMeasurement, own: Sequence[_Line], nameless: Sequence[_Lin
                      for one in pluck.partials)
     others = tuple(_named(pluck.string, line, own, nameless) for line in pluck.others)
     told = replace(pluck, partials=partials, others=others)
-    return told if all(one.answered_by is None for one in partials) else replace(told, **_beat_of(partials))
+    changes = pluck.beat_hz.known and any(one.answered_by for one in partials)
+    return replace(told, **_beat_of(partials)) if changes else told
 
 
 def _within(lines: Sequence[_Line], freq_hz: float, reach_hz: float) -> Sequence[_Line]:
@@ -81,14 +85,12 @@ def _named(string: str, line: OtherLine, own: Sequence[_Line], nameless: Sequenc
 
 
 def _beat_of(partials: Sequence[Partial]) -> dict[str, Figure]:
-    """Rate and depth of the deepest beat that is no answer, among the strong low partials."""
-    strong = [one for one in partials if one.n <= BEAT_PARTIALS and one.level_db > -LEVEL_RANGE_DB and one.beat_depth_db is not None]
-    own = [one for one in strong if one.answered_by is None]
-    if own:
-        beat = max(own, key=lambda one: one.beat_depth_db)
-        depth_se_db = max(beat.beat_depth_se_db or 0.0, LEAST_DEPTH_SE_DB)
-        return {"beat_hz": Figure(beat.beat_hz, beat.beat_se_hz), "beat_depth_db": Figure(beat.beat_depth_db, depth_se_db)}
-    if strong:
-        none = Figure(None, None, f"no beat: {strong[0].answered_by} answers")
-        return {"beat_hz": none, "beat_depth_db": none}
-    return {}
+    """Rate and depth of the string's beat, as `beats` chooses it, among those that are no answers."""
+    beating = [one for one in partials if one.beat_hz is not None]
+    found = [f"{one.answered_by} answers" if one.answered_by else _as_beat(one) for one in beating]
+    rate_hz, depth_db = string_beat(np.array([one.n for one in beating]), found, np.array([one.level_db for one in beating]))
+    return {"beat_hz": rate_hz, "beat_depth_db": depth_db}
+
+
+def _as_beat(one: Partial) -> Beat:
+    return Beat(one.beat_hz, one.beat_depth_db, one.beat_se_hz, one.beat_depth_se_db, one.beat_other_hz, LN_1000 / one.beat_other_t60_s)

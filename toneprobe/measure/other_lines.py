@@ -11,21 +11,19 @@ from __future__ import annotations
 
 import numpy as np
 
+from toneprobe.audio.hum import LINE_ASTRAY_HZ, MAINS_HZ, N_LINES
 from toneprobe.measure.figure import OtherLine
+from toneprobe.measure.glide import CENTS
+from toneprobe.measure.partials import FAR_DECAY
 from toneprobe.measure.series import FIRST_SUM_TONE, TOLERANCE_CENTS, TOLERANCE_HZ, Lines
 from toneprobe.units import t60_of_decay
 
 HUM, BODY, NOT_KNOWN, VOICE, SUM_TONE = "hum", "body", "not known", "second voice", "sum tone"
 MOST = 12  # the strongest
 RANGE_DB = 35.0  # below the strongest partial; weaker ones may be the skirts of strong partials
-MAINS_HZ = (50.0, 60.0)
-HUM_TO = 12  # multiples
-HUM_ASTRAY_HZ = 0.6
 STEADY = 0.5  # of the slowest partial's decay rate: what falls no faster does not die with the string
 VOICE_HZ, VOICE_CENTS = 12.0, 25.0  # a second voice lies no farther from its partial than either
-BODY_DECAY = 6.0  # times the string's median decay rate
 LEAST_FALL = 0.3  # natural log of the amplitude
-CENTS = 1200.0 / np.log(2.0)
 
 
 def other_lines(lines: Lines, n: np.ndarray, line: np.ndarray) -> tuple[OtherLine, ...]:
@@ -47,7 +45,7 @@ def _kind(lines: Lines, i: int, n: np.ndarray, line: np.ndarray) -> str:
     hz, delta, partial_hz = float(lines.freq_hz[i]), float(lines.delta[i]), lines.freq_hz[line]
     if delta < STEADY * lines.delta[line].min() and any(_is_hum(hz, mains_hz) for mains_hz in MAINS_HZ):
         return HUM
-    if delta > BODY_DECAY * np.median(lines.delta[line]):
+    if delta > FAR_DECAY * np.median(lines.delta[line]):
         return BODY
     beside = int(np.argmin(np.abs(partial_hz - hz)))
     summed = _sum_tone(hz, n, partial_hz)
@@ -59,7 +57,7 @@ def _kind(lines: Lines, i: int, n: np.ndarray, line: np.ndarray) -> str:
 
 def _is_hum(hz: float, mains_hz: float) -> bool:
     multiple = round(hz / mains_hz)
-    return 1 <= multiple <= HUM_TO and abs(hz - multiple * mains_hz) <= HUM_ASTRAY_HZ
+    return 1 <= multiple <= N_LINES and abs(hz - multiple * mains_hz) <= LINE_ASTRAY_HZ
 
 
 def _sum_tone(hz: float, n: np.ndarray, partial_hz: np.ndarray) -> tuple[str, float] | None:
