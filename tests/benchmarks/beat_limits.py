@@ -1,8 +1,8 @@
 """How slow and how shallow a beat may be and still be measured: python tests/benchmarks/beat_limits.py [RUNS]
 
 One partial of two modes in white noise, phases and decay rates (up to a factor of two apart) at random, measured as a pluck's partial is.
-`swings`: how often it swells and fades before it sinks into the noise of its band. For each depth the share of runs with a rate within
-5 % and a depth within 1 dB (the goal from one swing and 1 dB on), then the share called a beat at all; 0 dB: none may be.
+`swings`: how many fit while both modes stand above the noise of the band. For each depth the share of runs with a rate within 5 % and a
+depth within 1 dB (the goal from one swing and 1 dB on), then the share called a beat at all; 0 dB: none may be.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from toneprobe.units import LN_1000
 RATE_HZ = 44100
 REGISTERS = ((65.4, 8.0), (261.6, 4.0), (1046.5, 1.2))  # Hz, T60 in s
 SNR_DB = (40.0, 60.0)  # of the partial's start over all the noise
-SWINGS = (1.2, 1.5, 2.0, 3.0, 6.0)
+SWINGS = (1.1, 1.3, 1.6, 2.0, 3.0, 6.0)
 DEPTHS_DB = (0.0, 1.0, 2.0, 4.0, 10.0)
 LONGEST_S = 12.0
 
@@ -30,10 +30,11 @@ def trial(freq_hz: float, t60_s: float, snr_db: float, swings: float, depth_db: 
     rng = np.random.default_rng([seed, int(freq_hz), int(snr_db), int(10 * swings), int(10 * depth_db)])
     half_hz = 0.35 * freq_hz
     in_band_db = snr_db + 10.0 * np.log10(0.5 * RATE_HZ / (2.0 * half_hz))
-    heard_s = min(LONGEST_S, t60_s * (in_band_db - 9.0) / 60.0)
-    rate_hz = swings / heard_s
     swing = 10.0 ** (depth_db / 20.0)
     ratio, phases, apart = (swing - 1.0) / (swing + 1.0), rng.uniform(0.0, 2.0 * np.pi, 2), 2.0 ** rng.uniform(-0.5, 0.5)
+    weaker_db = in_band_db + (20.0 * np.log10(ratio) if ratio else 0.0)
+    both_s = min(LONGEST_S, t60_s * in_band_db / 60.0, t60_s / apart * weaker_db / 60.0)
+    rate_hz = swings / both_s
     time_s = time_grid_s(RATE_HZ, min(LONGEST_S, 1.5 * t60_s))
     sound = damped(time_s, freq_hz, LN_1000 / t60_s, phase=phases[0]) + damped(
         time_s, freq_hz + rate_hz, apart * LN_1000 / t60_s, amplitude=ratio, phase=phases[1])

@@ -3,14 +3,17 @@
 Model: z(t) = a1·exp((2πi·f1 − δ1)t) + a2·exp((2πi·f2 − δ2)t) + noise, against one exponential; the Bayesian information criterion
 decides. Estimator: both poles refined together by Gauss–Newton from the two strongest found one after the other. Depth is the ripple
 20·log10((1 + r)/(1 − r)) of the amplitude ratio r at the start; rate the difference of frequencies.
-It cannot see a beat of which less than one period fits while both modes stand above the noise and the partial falls by 40 dB, nor one whose
-rate is less sure than 2.5 %: that is two slopes, and is not called a beat. Where the mode that dies sooner is the louder one at first, the
-level bends where both are equal, at ln(a1/a2)/(δ1 − δ2): the knee.
+Listened to are the first 40 dB of the fall, for on real strings more than two modes show below them; where two modes do explain the partial
+down to the noise all of it counts, and a slower beat is found. The first eightfold of the band's own answer to the onset is left out: it
+lies as much as 40 dB above the noise and passes for a mode.
+It cannot see a beat of which less than one period fits while both modes stand above the noise, nor one whose rate is less sure than
+2.5 %: that is two slopes, and is not called a beat. Where the mode that dies sooner is the louder one at first, the level bends where both
+are equal, at ln(a1/a2)/(δ1 − δ2): the knee.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -20,11 +23,15 @@ from toneprobe.measure.poles import find_poles
 
 BEAT_PARTIALS = 8
 LEVEL_RANGE_DB = 25.0  # a partial weaker than the strongest by more does not make a string false
+LEAST_VALUES = 16  # of an envelope
 LEAST_EVIDENCE = 20.0  # BIC of one mode minus BIC of two
 DEEPEST_DB = 40.0
 LEAST_DEPTH_DB = 0.5
 N_STEPS = 12
-RANGE = 1e-4  # a partial is followed through the first 40 dB of its fall
+RANGE = 1e-4  # a partial is followed through the first 40 dB of its fall, or farther …
+LONGER = 1.1  # … where so many times longer can be heard
+CLEAR = 8.0  # settling times of the band, after which its answer to the onset has gone, but …
+CLEAR_SHARE = 0.15  # … no more than this of what is listened to
 GREATEST_RATE_SE = 0.025  # share of the rate
 FASTEST_HZ = 12.0  # modes farther apart are not heard as a beat of one partial
 RIDGE = 1e-12
@@ -60,50 +67,98 @@ class Beat:
     other_delta: float  # … and amplitude decay rate, 1/s
 
 
+@dataclass(frozen=True)
+class _TwoModes:
+    """What one and two modes leave unexplained of a stretch, and the two."""
+
+    poles: np.ndarray  # complex, shape (2,): 2πi·f − δ, 1/s
+    amplitudes: np.ndarray  # at the onset
+    rest_one: float  # sums of squares
+    rest_two: float
+    rate_se_hz: float
+    ratio_log_se: float
+    delta_se: np.ndarray
+    start_s: float  # of the stretch, after the onset
+    stop_s: float
+    n: int  # values in it
+    energy: float  # sum of |z|²
+    noise_energy: float
+
+    @property
+    def rate_hz(self) -> float:
+        return float(abs(self.poles[0].imag - self.poles[1].imag) / (2 * np.pi))
+
+    @property
+    def explain_all(self) -> bool:
+        return self.rest_two < EXPLAINED * self.noise_energy
+
+
 def partial_beat(envelope: Envelope, *, start_s: float) -> Beat | TwoSlopes | str:
     """The beat in one partial, the two slopes that its modes make, or why there is neither."""
-    first = int(np.ceil(max(start_s, envelope.settle_s) * envelope.rate_hz))
-    smooth = smooth_power(envelope, max(0.02, 2.0 * envelope.settle_s))[first:]
-    if len(smooth) < 16:
+    settled = int(np.ceil(max(start_s, envelope.settle_s) * envelope.rate_hz))
+    smooth = smooth_power(envelope, max(0.02, 2.0 * envelope.settle_s))[settled:]
+    if len(smooth) < LEAST_VALUES:
         return "too short"
     top = float(smooth[: max(4, len(smooth) // 2)].max())
-    heard = np.flatnonzero(smooth > max(8.0 * envelope.noise_power, top * RANGE))
-    if len(heard) < 16:
+    audible = settled + np.flatnonzero(smooth > 8.0 * envelope.noise_power)
+    heard = audible[smooth[audible - settled] > top * RANGE]
+    if len(heard) < LEAST_VALUES:
         return "too faint"
-    z = envelope.z[first: first + int(heard[-1]) + 1]
-    found = _compare(z, envelope.rate_hz, noise_power=envelope.noise_power)
-    if isinstance(found, Beat):
-        return replace(found, other_hz=envelope.centre_hz + found.other_hz)
-    return replace(found, knee_s=found.knee_s + first / envelope.rate_hz) if isinstance(found, TwoSlopes) else found
+    clear = min(int(CLEAR * envelope.settle_s * envelope.rate_hz), int(CLEAR_SHARE * heard[-1]))
+    first, end = max(settled, clear), len(envelope.z) - clear
+    if min(end, heard[-1]) < first + LEAST_VALUES:
+        return "too short"
+    modes = _two_modes(envelope, first, min(end, int(heard[-1]) + 1))
+    found = _judged(modes, envelope)
+    if (isinstance(found, TwoSlopes) or found == NO_FULL_BEAT) and audible[-1] > LONGER * heard[-1]:
+        modes = _two_modes(envelope, first, min(end, int(audible[-1]) + 1))
+        if modes is not None and modes.explain_all:
+            return _judged(modes, envelope)
+    return found
 
 
-def _compare(z: np.ndarray, rate_hz: float, *, noise_power: float) -> Beat | TwoSlopes | str:
-    time_s = np.arange(len(z)) / rate_hz
+def _two_modes(envelope: Envelope, first: int, stop: int) -> _TwoModes | None:
+    """None where no second mode can be found."""
+    z, rate_hz = envelope.z[first: stop], envelope.rate_hz
+    time_s, noise_energy = np.arange(len(z)) / rate_hz, len(z) * envelope.noise_power
     start = find_poles(z, rate_hz=rate_hz, n_poles=2)
     if len(start) < 2:
-        return "too short"
+        return None
     poles = np.array([2j * np.pi * pole.freq_hz - pole.delta for pole in start])
     rest_one = _misfit(z, time_s, poles[:1])[0]
-    starts = [poles] if rest_one < EXPLAINED * len(z) * noise_power else [poles, _bent(z, time_s, poles[0])]
-    poles, rest_two, amplitudes, cov = min((_refine(z, time_s, start) for start in starts), key=lambda found: found[1])
-    n = 2 * len(z)
-    evidence = n * np.log(max(rest_one, 1e-30) / max(rest_two, 1e-30)) - 4 * np.log(n)
+    starts = [poles] if rest_one < EXPLAINED * noise_energy else [poles, _bent(z, time_s, poles[0])]
+    poles, rest_two, amplitudes, (rate_se_hz, ratio_log_se, delta_se) = min(
+        (_refine(z, time_s, start) for start in starts), key=lambda found: found[1])
+    at_onset = np.abs(amplitudes) * np.exp(-poles.real * first / rate_hz)
+    return _TwoModes(poles, at_onset, rest_one, rest_two, rate_se_hz, ratio_log_se, delta_se, first / rate_hz, stop / rate_hz, len(z),
+                     float(np.sum(np.abs(z) ** 2)), noise_energy)
+
+
+def _judged(modes: _TwoModes | None, envelope: Envelope) -> Beat | TwoSlopes | str:
+    if modes is None:
+        return "too short"
+    n_values = 2 * modes.n
+    evidence = n_values * np.log(max(modes.rest_one, 1e-30) / max(modes.rest_two, 1e-30)) - 4 * np.log(n_values)
     if evidence < LEAST_EVIDENCE:
         return "one mode"
-    rate = abs(poles[0].imag - poles[1].imag) / (2 * np.pi)
-    ratio = min(abs(amplitudes[0]), abs(amplitudes[1])) / max(abs(amplitudes[0]), abs(amplitudes[1]))
-    depth = min(20 * np.log10((1 + ratio) / max(1 - ratio, 1e-3)), DEEPEST_DB)
-    if rate > FASTEST_HZ or np.abs(poles.imag).max() / (2 * np.pi) > FLAT_SHARE * rate_hz:
+    if modes.rate_hz > FASTEST_HZ or np.abs(modes.poles.imag).max() / (2 * np.pi) > FLAT_SHARE * envelope.rate_hz:
         return "one mode and something else beside it"
-    above_noise = np.log(np.maximum(np.abs(amplitudes) ** 2 / noise_power, 1.0))
-    both_s = min(float(time_s[-1]), float((0.5 * above_noise / -poles.real).min()))
-    if rate * both_s < 1.0 or cov[0] > GREATEST_RATE_SE * rate:
-        little = max(EXPLAINED * len(z) * noise_power, NEARLY_ALL * float(np.sum(np.abs(z) ** 2)))
-        return _two_slopes(poles, np.abs(amplitudes), cov[2], heard_s=float(time_s[-1]), is_all=rest_two < little) or NO_FULL_BEAT
-    if depth < LEAST_DEPTH_DB:
+    if modes.rate_hz * _both_heard_s(modes, envelope.noise_power) < 1.0 or modes.rate_se_hz > GREATEST_RATE_SE * modes.rate_hz:
+        return _two_slopes(modes) or NO_FULL_BEAT
+    weaker, stronger = np.argsort(modes.amplitudes)
+    ratio = float(modes.amplitudes[weaker] / modes.amplitudes[stronger])
+    depth_db = min(20 * np.log10((1 + ratio) / max(1 - ratio, 1e-3)), DEEPEST_DB)
+    if depth_db < LEAST_DEPTH_DB:
         return "no beat to speak of"
-    weaker = poles[int(np.argmin(np.abs(amplitudes)))]
-    return Beat(float(rate), float(depth), float(cov[0]), float(cov[1] * depth), float(weaker.imag / (2 * np.pi)), float(-weaker.real))
+    other = modes.poles[weaker]
+    return Beat(modes.rate_hz, float(depth_db), modes.rate_se_hz, float(modes.ratio_log_se * depth_db),
+                float(envelope.centre_hz + other.imag / (2 * np.pi)), float(-other.real))
+
+
+def _both_heard_s(modes: _TwoModes, noise_power: float) -> float:
+    """How long both stand above the noise."""
+    above_noise = np.log(np.maximum(modes.amplitudes**2 / noise_power, 1.0))
+    return min(modes.stop_s, float((0.5 * above_noise / -modes.poles.real).min()))
 
 
 def _bent(z: np.ndarray, time_s: np.ndarray, pole: complex) -> np.ndarray:
@@ -113,15 +168,16 @@ def _bent(z: np.ndarray, time_s: np.ndarray, pole: complex) -> np.ndarray:
     return np.array([-max(early, 1.2 * late), -late]) + 1j * pole.imag
 
 
-def _two_slopes(poles: np.ndarray, amplitude: np.ndarray, delta_se: np.ndarray, *, heard_s: float, is_all: bool) -> TwoSlopes | None:
-    """None where the bend is slight, lies beyond what is heard, or is not there because the lasting mode is the louder one."""
-    delta = -poles.real
+def _two_slopes(modes: _TwoModes) -> TwoSlopes | None:
+    """None where the bend is slight, or lies outside the stretch that was looked at."""
+    delta = -modes.poles.real
     fast, slow = (0, 1) if delta[0] > delta[1] else (1, 0)
-    ratio, log_se = float(amplitude[slow] / max(amplitude[fast], 1e-30)), float(delta_se[fast] / delta[fast])
+    ratio, log_se = float(modes.amplitudes[slow] / max(modes.amplitudes[fast], 1e-30)), float(modes.delta_se[fast] / delta[fast])
     if ratio >= 1.0 or delta[fast] < LEAST_BEND * delta[slow] or log_se > GREATEST_SLOPE_SE:
         return None
     knee_s = float(-np.log(max(ratio, 1e-30)) / (delta[fast] - delta[slow]))
-    return TwoSlopes(float(delta[fast]), float(delta[slow]), log_se, knee_s, ratio, is_all) if knee_s < heard_s else None
+    is_all = modes.rest_two < max(EXPLAINED * modes.noise_energy, NEARLY_ALL * modes.energy)
+    return TwoSlopes(float(delta[fast]), float(delta[slow]), log_se, knee_s, ratio, is_all) if modes.start_s < knee_s < modes.stop_s else None
 
 
 def _misfit(z: np.ndarray, time_s: np.ndarray, poles: np.ndarray) -> tuple[float, np.ndarray, np.ndarray]:

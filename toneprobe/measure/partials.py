@@ -79,7 +79,8 @@ def find_partials(samples: np.ndarray, signal: PluckSignal, *, f1_hz: float, pri
     if fit is None:
         return None
     glide = measure_glide(signal, fit.series)
-    advance_s, rate_hz = (glide.advance(signal.length_s), GLIDE_RATE_HZ) if glide else (None, 0.0)
+    glides = glide is not None and glide.cents > glide.se_cents
+    advance_s, rate_hz = (glide.advance(signal.length_s), GLIDE_RATE_HZ) if glides else (None, 0.0)
     if glide:
         again = find_lines(signal, fit.series, advance_s=advance_s, advance_rate_hz=rate_hz)
         series = fit_series(again, fit.series.f1_hz, prior_b=prior_b, prior_factor=prior_factor, reach_cents=25.0, near_b=fit.series.b)
