@@ -6,6 +6,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from beat_limits import REGISTERS as LIMIT_REGISTERS
+from beat_limits import trial
 from changed_plucks import CHANGES, measured
 from formula_plucks import PRE_S, REGISTERS, FormulaPluck, damped, render, time_grid_s
 
@@ -117,6 +119,23 @@ def test_two_slopes_are_no_beat():
 
 def test_one_slope_has_no_knee():
     assert isinstance(beat_in(two_modes(0.0, 0.0, t60_s=2.0), 440.0, 60.0), str)
+
+
+@pytest.mark.parametrize("freq_hz, t60_s", LIMIT_REGISTERS)
+@pytest.mark.parametrize("snr_db", [40.0, 60.0])
+@pytest.mark.parametrize("depth_db", [1.0, 4.0])
+def test_a_swing_and_a_half_above_the_noise_are_enough(freq_hz, t60_s, snr_db, depth_db):
+    """Derived: the rate and depth put in, of two modes with phases and decays at random."""
+    for seed in range(3):
+        beat, rate_hz = trial(freq_hz, t60_s, snr_db, 1.6, depth_db, seed)
+        assert beat.rate_hz == pytest.approx(rate_hz, rel=0.05) and beat.depth_db == pytest.approx(depth_db, abs=1.0)
+
+
+def test_a_pluck_cut_off_while_it_is_loud():
+    """The band answers to the cut as it does to the onset: neither is taken for a mode."""
+    beat = beat_in(two_modes(1.0, 0.1, t60_s=12.0, length_s=3.0), 440.0, 60.0)
+    assert beat.rate_hz == pytest.approx(1.0, rel=0.01) and beat.depth_db == pytest.approx(1.743, abs=0.1)  # derived, as above
+    assert isinstance(beat_in(two_modes(0.0, 0.0, t60_s=12.0), 440.0, 60.0), str)
 
 
 def test_less_than_a_period_above_the_noise_is_no_beat():

@@ -11,6 +11,7 @@ from formula_plucks import PRE_S, REGISTERS, FormulaPluck, render
 
 from toneprobe.measure.envelope import pluck_signal
 from toneprobe.measure.glide import measure_glide
+from toneprobe.measure.partials import find_partials
 from toneprobe.measure.series import Series
 from toneprobe.units import cents_between
 
@@ -54,6 +55,22 @@ def test_the_pitch_is_the_settled_one(glide_cents):
         early = render(pluck)[round((PRE_S + 0.02) * 44100) : round((PRE_S + 0.12) * 44100)]
         spectrum = np.abs(np.fft.rfft(early * np.hanning(len(early)), 2**20))[: 2**20 // 110]
         assert cents_between(spectrum.argmax() * 44100 / 2**20, 261.6256) > 5.0
+
+
+@pytest.mark.parametrize("glide_cents, is_heard", [(0.0, False), (6.0, True)])
+def test_only_a_glide_that_is_heard_is_taken_out(glide_cents, is_heard):
+    pluck = replace(GLIDING, glide_cents=glide_cents, split_hz=0.9, split_ratio=0.06)
+    signal = pluck_signal(render(pluck), rate_hz=44100, pre_s=PRE_S, f1_hz=pluck.f1_hz)
+    found = find_partials(render(pluck), signal, f1_hz=pluck.f1_hz, prior_b=pluck.b, prior_factor=2.0)
+    assert (found.advance_s is not None) == found.glide.is_heard == is_heard
+
+
+def test_a_glide_that_is_not_there_would_spoil_slow_beats():
+    """All partials beat 0.9 times a second, 1 dB: taking 0.1 cents of glide out moves the eighth's rate by a tenth, leaving it does not."""
+    pluck = replace(GLIDING, glide_cents=0.0, split_hz=0.9, split_ratio=0.0575)
+    found = measured(render(pluck, snr_db=60, length_s=4.0), f1_hz=pluck.f1_hz)
+    rates_hz = [partial.beat_hz for partial in found.partials if partial.beat_hz is not None]
+    assert len(rates_hz) >= 3 and rates_hz == pytest.approx([0.9] * len(rates_hz), rel=0.05)
 
 
 @pytest.fixture(scope="module")

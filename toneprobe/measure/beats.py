@@ -176,8 +176,10 @@ def _two_slopes(modes: _TwoModes) -> TwoSlopes | None:
     if ratio >= 1.0 or delta[fast] < LEAST_BEND * delta[slow] or log_se > GREATEST_SLOPE_SE:
         return None
     knee_s = float(-np.log(max(ratio, 1e-30)) / (delta[fast] - delta[slow]))
+    if not modes.start_s < knee_s < modes.stop_s:
+        return None
     is_all = modes.rest_two < max(EXPLAINED * modes.noise_energy, NEARLY_ALL * modes.energy)
-    return TwoSlopes(float(delta[fast]), float(delta[slow]), log_se, knee_s, ratio, is_all) if modes.start_s < knee_s < modes.stop_s else None
+    return TwoSlopes(float(delta[fast]), float(delta[slow]), log_se, knee_s, ratio, is_all)
 
 
 def _misfit(z: np.ndarray, time_s: np.ndarray, poles: np.ndarray) -> tuple[float, np.ndarray, np.ndarray]:

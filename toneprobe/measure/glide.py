@@ -39,6 +39,11 @@ class Glide:
     settled: dict[int, float]  # partial number → settled frequency, Hz
     strength: dict[int, float]  # partial number → its energy, noise taken off
 
+    @property
+    def is_heard(self) -> bool:
+        """More than its error: to take out a glide that is not there would bend the phases, and shift slow beats by a tenth."""
+        return self.cents > self.se_cents
+
     def advance(self, length_s: float, rate_hz: float = 200.0) -> np.ndarray:
         """∫γ dt from the onset: how far the string's clock runs ahead, seconds, on a grid of `rate_hz`."""
         grid_s = np.arange(int(length_s * rate_hz) + 2) / rate_hz

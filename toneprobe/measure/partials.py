@@ -1,9 +1,9 @@
 """The partials of one pluck, found once for every measurement that needs them.
 
-From lines to partials: choose the series (see `series`), take the pitch glide out (see `glide`), look again, and follow the series from
-its low partials, which nothing can be mistaken for, to the high ones, taking in each zone the strongest line that lies where the series
-as known so far predicts it. The fit over all numbers is weighted and robust (Huber), so that a body mode or a sum tone that slipped in
-loses its say; not redescending, because whether a partial counts must not flip between two takes of one string.
+From lines to partials: choose the series (see `series`), take the pitch glide out where one is heard (see `glide`), look again, and follow
+the series from its low partials, which nothing can be mistaken for, to the high ones, taking in each zone the strongest line that lies
+where the series as known so far predicts it. The fit over all numbers is weighted and robust (Huber), so that a body mode or a sum tone
+that slipped in loses its say; not redescending, because whether a partial counts must not flip between two takes of one string.
 """
 
 from __future__ import annotations
@@ -79,8 +79,7 @@ def find_partials(samples: np.ndarray, signal: PluckSignal, *, f1_hz: float, pri
     if fit is None:
         return None
     glide = measure_glide(signal, fit.series)
-    glides = glide is not None and glide.cents > glide.se_cents
-    advance_s, rate_hz = (glide.advance(signal.length_s), GLIDE_RATE_HZ) if glides else (None, 0.0)
+    advance_s, rate_hz = (glide.advance(signal.length_s), GLIDE_RATE_HZ) if glide and glide.is_heard else (None, 0.0)
     if glide:
         again = find_lines(signal, fit.series, advance_s=advance_s, advance_rate_hz=rate_hz)
         series = fit_series(again, fit.series.f1_hz, prior_b=prior_b, prior_factor=prior_factor, reach_cents=25.0, near_b=fit.series.b)
