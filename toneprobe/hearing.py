@@ -10,7 +10,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from toneprobe.audio import Recording, open_recording
+from toneprobe.audio import Recording, open_recording, without_hum
 from toneprobe.identify import Identification, identify
 from toneprobe.instrument import Instrument
 from toneprobe.measure.answers import with_answers
@@ -36,13 +36,14 @@ def hear(recording: Recording | str | Path, instrument: Instrument, *, progress:
     """Find, name and measure every pluck of a recording. `progress` is called with (plucks done, plucks in all)."""
     if not isinstance(recording, Recording):
         recording = open_recording(recording)
-    identification = identify(recording, find_spans(recording), instrument)
+    sound = without_hum(recording)
+    identification = identify(sound, find_spans(sound), instrument)
     plucks = []
     for named in identification.named:
-        plucks.append(measure_pluck(recording, named))
+        plucks.append(measure_pluck(sound, named))
         if progress:
             progress(len(plucks), len(identification.named))
-    return Heard(recording, identification, with_answers(_looked_at_again(recording, identification, plucks)))
+    return Heard(recording, identification, with_answers(_looked_at_again(sound, identification, plucks)))
 
 
 def _looked_at_again(recording: Recording, identification: Identification, plucks: list[PluckMeasurement]) -> tuple[PluckMeasurement, ...]:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
+from toneprobe.audio.hum_removal import without_hum
 from toneprobe.audio.opening import open_recording, recording_from_samples
 from toneprobe.audio.recording import Quality, Recording
 
-__all__ = ["Quality", "Recording", "open_recording", "recording_from_samples"]
+__all__ = ["Quality", "Recording", "open_recording", "recording_from_samples", "without_hum"]

@@ -15,8 +15,9 @@ def remarks_on_sound(*, clipped_s: float, range_db: float | None, hum: tuple[flo
         found.append(f"The plucks stand only {range_db:.0f} dB above the background, so decay and the upper partials are lost early. "
                      "Record nearer to the strings or in a quieter room.")
     if hum:
-        found.append(f"Mains hum at {hum[0]:.0f} Hz and its multiples stands out ({hum[1]:.0f} dBFS); partials of low strings near these "
-                     "lines suffer. Move cables and lamps away from the microphone, or run the recorder on its battery.")
+        found.append(f"Mains hum at {hum[0]:.0f} Hz and its multiples stands out ({hum[1]:.0f} dBFS). It is taken out before anything is "
+                     "measured, as far as it can be followed; low strings near these lines may still suffer. Move cables and lamps "
+                     "away from the microphone, or run the recorder on its battery.")
     return found
 
 

@@ -30,6 +30,7 @@ DECAY_BAND_HZ = 12.0  # … and not less than this
 UNSURE_NAME = 0.6
 EXPECTED_FACTOR = 1.5  # one standard deviation of an inharmonicity that other plucks tell of
 GLIDE_SE_CENTS = 0.5  # two plucks are never equally hard: a floor …
+HUM_PEAK = 2.0  # of its rms; more for a comb in phase, where a little clipping may pass
 GLIDE_SHARE = 0.3  # … and a share of the glide
 
 
@@ -161,7 +162,9 @@ def _clipped(recording: Recording, samples: np.ndarray) -> tuple[float, float]:
     """Time at the rails in all, and until when after the onset, in s."""
     if recording.quality.clipped_s == 0:
         return 0.0, 0.0
-    return refusal.clipped_stretch(samples, rate_hz=recording.rate_hz, pre_s=PRE_S, peak=10 ** (recording.quality.peak_db / 20))
+    quality = recording.quality
+    hum = HUM_PEAK * 10 ** (quality.hum_db / 20) if quality.hum_db is not None else 0.0  # taken out, it no longer holds samples at the rail
+    return refusal.clipped_stretch(samples, rate_hz=recording.rate_hz, pre_s=PRE_S, peak=10 ** (quality.peak_db / 20) - hum)
 
 
 def _with_reasons(measured: PluckMeasurement) -> PluckMeasurement:
