@@ -18,7 +18,7 @@ from sqlalchemy.pool import NullPool
 
 from toneprobe.book.convert import to_json
 from toneprobe.book.faults import plain_faults
-from toneprobe.book.place import COPIES, DATABASE_FILE, PLUCKS, REPORTS, shown
+from toneprobe.book.place import COPIES, DATABASE_FILE, PLUCKS, REPORTS, WITHDRAWN, shown
 from toneprobe.book.schema import book as book_table
 from toneprobe.errors import BookError
 
@@ -47,6 +47,10 @@ class Book:
     @property
     def copies(self) -> Path:
         return self.folder / COPIES
+
+    @property
+    def withdrawn(self) -> Path:
+        return self.folder / WITHDRAWN
 
     @property
     def is_sqlite(self) -> bool:

@@ -79,8 +79,9 @@ def _write_json(connection: Connection, file: TextIO) -> None:
 
 def _rows(connection: Connection, table: Table) -> Iterator[dict[str, Any]]:
     for row in connection.execute(select(table).order_by(*table.primary_key.columns)).mappings():
-        yield _readable(row)
+        yield readable(row)
 
 
-def _readable(row: Mapping[Any, Any]) -> dict[str, Any]:
+def readable(row: Mapping[Any, Any]) -> dict[str, Any]:
+    """A row as JSON can hold it: dates as ISO 8601."""
     return {key: item.isoformat() if isinstance(item, date) else item for key, item in row.items()}

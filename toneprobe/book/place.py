@@ -14,6 +14,7 @@ SETTINGS_FILE = "book.toml"  # present only where the tables lie in another data
 PLUCKS = "plucks"
 REPORTS = "reports"
 COPIES = "copies"
+WITHDRAWN = "withdrawn"
 
 
 def book_folder(argument: str | Path | None = None, *, environ: Mapping[str, str] = os.environ) -> Path:

@@ -29,6 +29,7 @@ from toneprobe.cli.restring import restring
 from toneprobe.cli.settle import settle
 from toneprobe.cli.spares import spares
 from toneprobe.cli.sweep import sweep
+from toneprobe.cli.withdraw import withdraw
 from toneprobe.threads import use_one_thread
 
 app = typer.Typer(name="toneprobe", no_args_is_help=True, add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False,
@@ -36,7 +37,8 @@ app = typer.Typer(name="toneprobe", no_args_is_help=True, add_completion=False, 
 
 # In the order in which help lists them; a group of commands stands by its name.
 COMMANDS = {"demo": demo, "new": new, "record": record, "sweep": sweep, "report": report, "restring": restring, "settle": settle,
-            "log": log, "spares": spares, "ready": ready, "note": note, "habits": habits, "measure": measure, "export": export}
+            "log": log, "spares": spares, "ready": ready, "note": note, "habits": habits, "withdraw": withdraw, "measure": measure,
+            "export": export}
 CLASSES = {"report": TakesBareSeason}  # commands that read their options in a way of their own
 
 

@@ -1,0 +1,85 @@
+"""`withdraw`: a sweep or a check that should not be in the book, taken back as a player would."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from datetime import date
+
+import pytest
+from year_workshop import Workshop
+
+from toneprobe.book import read
+from toneprobe.book.opening import open_book
+from toneprobe.book.pitch_checks import pitch_checks
+
+
+@pytest.fixture
+def book(kept, tmp_path):
+    """A copy of the kept book, where `run` looks for it: sweep 1 fresh, sweep 2 later, with a dead string and a false one."""
+    return shutil.copytree(kept, tmp_path / "book")
+
+
+@pytest.fixture(scope="module")
+def shop(tmp_path_factory):
+    return Workshop(tmp_path_factory.mktemp("shop"))
+
+
+def told(run, *arguments, code=0):
+    result = run(*arguments)
+    assert result.exit_code == code, (arguments, result.stdout, result.stderr)
+    return " ".join((result.stderr if code else result.stdout).split())
+
+
+def verdicts(book, sweep_id):
+    return {one.condition.string: one.condition.verdict for one in read.conditions_of(open_book(book), sweep_id)}
+
+
+def fresh_days(book, string):
+    (fitting,) = read.fitting_log(open_book(book), 1, string)
+    return {one.date for one in read.fresh_plucks(open_book(book), fitting.id)}
+
+
+def test_a_worn_harp_kept_as_fresh_by_mistake(run, book, played):
+    """With --fresh typed by mistake the dead string is part of its own baseline; taken out and swept again, all is as it was."""
+    before, baseline = verdicts(book, 2), fresh_days(book, played.dead)
+    assert (before[played.dead], before[played.false]) == ("dead", "false")
+    told(run, "sweep", played.later, "--fresh")
+    assert fresh_days(book, played.dead) == {*baseline, date(2024, 9, 7)}
+    said = told(run, "withdraw", "2", "--because", "--fresh was a mistake")
+    assert "Taken out: sweep 2" in said and "withdrawn/sweep-2.json" in said.replace(" ", "") and "can be measured again" in said
+    assert [one.id for one in read.sweeps(open_book(book), 1)] == [1]
+    told(run, "sweep", played.later, "--date", "2024-09-07")
+    assert verdicts(book, 3) == before and fresh_days(book, played.dead) == baseline
+    assert json.loads((book / "withdrawn" / "sweep-2.json").read_text())["why"] == "--fresh was a mistake"
+
+
+def test_the_first_baseline_taken_out_leaves_the_rest_unrated(run, book, played):
+    said = told(run, "withdraw", "1")
+    assert f"Without a fresh baseline now: {', '.join(played.names)}" in said
+    assert set(verdicts(book, 2).values()) == {"unrated"}
+
+
+def test_a_check_by_the_wrong_recording(run, shop, tmp_path):
+    """3D is checked twice on one day, the second time by a recording of before it was tuned."""
+    told(run, "new", "Plover", "--from", shop.harp_file)
+    told(run, "restring", "3D", "--broke-at", "knot", "--date", "2025-02-10")
+    told(run, "settle", "3D", shop.check("right", -20.0), "--date", "2025-02-11", "--time", "09:00")
+    alone = told(run, "settle", "3D")
+    told(run, "settle", "3D", shop.check("wrong", -90.0), "--date", "2025-02-11", "--time", "18:30")
+    said = told(run, "withdraw", "--check", "2025-02-11", code=2)
+    assert "say which with --time" in said and "09:00 (" in said and "18:30 (" in said and "3D" in said
+    said = told(run, "withdraw", "--check", "2025-02-11", "--time", "18:30", "--because", "the wrong file")
+    assert "Taken out: the check of 2025-02-11 18:30" in said
+    assert {one.at.hour for one in pitch_checks(open_book(tmp_path / "book"), 1)} == {9}
+    assert told(run, "settle", "3D") == alone
+    told(run, "settle", "3D", shop.check("wrong", -90.0), "--date", "2025-02-10", "--time", "18:30")  # the day it belongs to
+
+
+@pytest.mark.parametrize("arguments, why", [
+    ((), "say which: the number of a sweep"), (("2", "--check", "2024-09-07"), "say which"), (("7",), "no sweep 7"),
+    (("--check", "2024-09-07"), "no check of 2024-09-07"), (("--check", "yesterday"), "is no day")])
+def test_wrong_use_is_told_in_a_line_and_changes_nothing(run, book, arguments, why):
+    before = (book / "book.sqlite").read_bytes()
+    assert why in told(run, "withdraw", *arguments, code=2)
+    assert (book / "book.sqlite").read_bytes() == before and not (book / "withdrawn").exists()

@@ -1,0 +1,124 @@
+"""What should never have come into the book, a sweep of another harp or a check by the wrong recording, taken out of its tables.
+
+Nothing is lost: all rows go, with the reason, into one JSON file in the folder `withdrawn/` before they leave the tables, in the form of
+the export; a sweep's clips stay where they are. The file is on the disk before the one transaction commits: where the power fails in
+between both are there, and it can be done again. The same recordings may be measured once more.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from pathlib import Path
+
+from sqlalchemy import ColumnElement, Connection, Table, delete, select
+
+from toneprobe.book.clips import sync
+from toneprobe.book.connect import Book, reading, writing
+from toneprobe.book.convert import to_json
+from toneprobe.book.export import readable
+from toneprobe.book.faults import plain_faults
+from toneprobe.book.read import sweep_by_id
+from toneprobe.book.schema import (
+    conditions,
+    events,
+    pitch_readings,
+    plucks,
+    recordings,
+    settled,
+    sweep_recordings,
+    sweeps,
+    unheard,
+)
+from toneprobe.errors import UsageError
+
+WITHDRAWN_SCHEMA = "toneprobe.withdrawn/1"
+OF_A_SWEEP = (conditions, plucks, unheard, pitch_readings, events, sweep_recordings)
+
+Rows = list[tuple[Table, ColumnElement[bool]]]  # which rows of which table, those that refer to others first
+
+
+@dataclass(frozen=True)
+class TakenOut:
+    """What is no longer in the book, and where it lies."""
+
+    path: Path
+    day: date  # from which on verdicts may change
+    strings: tuple[str, ...]  # that were heard in it
+    bare: tuple[str, ...]  # strings that have lost their fresh baseline
+
+
+def take_out_sweep(book: Book, harp_id: int, sweep_id: int, *, today: date, why: str = "") -> TakenOut:
+    """Take one sweep out, with its plucks, verdicts, and the check and climate noted with it. UsageError where the harp has none such."""
+    with writing(book) as connection:
+        record = sweep_by_id(connection, sweep_id)
+        if record.harp_id != harp_id:
+            raise UsageError(f"sweep {sweep_id} is another harp's: choose it with --harp")
+        heard = tuple(connection.scalars(select(plucks.c.string).where(plucks.c.sweep_id == sweep_id).distinct()))
+        fresh = _fresh_fittings(connection, plucks.c.sweep_id == sweep_id)
+        gone: Rows = _settled_since(connection, pitch_readings.c.sweep_id == sweep_id, record.date)
+        gone += [(table, table.c.sweep_id == sweep_id) for table in OF_A_SWEEP] + [(sweeps, sweeps.c.id == sweep_id)]
+        measured = select(sweep_recordings.c.recording_id).where(sweep_recordings.c.sweep_id == sweep_id)
+        path = _keep(book, connection, f"sweep-{sweep_id}", gone, also=[(recordings, recordings.c.id.in_(measured))], today=today, why=why)
+        _delete(connection, gone)
+        still = _fresh_fittings(connection, plucks.c.fitting_id.in_(fresh))
+        return TakenOut(path, record.date, heard, tuple(name for fitting_id, name in fresh.items() if fitting_id not in still))
+
+
+def take_out_check(book: Book, harp_id: int, at: datetime, *, today: date, why: str = "") -> TakenOut:
+    """Take out all that was read at one check, as `checks_of` names it. UsageError where it came with a sweep, or there is none."""
+    with writing(book) as connection:
+        chosen = (pitch_readings.c.harp_id == harp_id) & (pitch_readings.c.at == at)
+        found = connection.execute(select(pitch_readings).where(chosen).order_by(pitch_readings.c.id)).mappings().all()
+        if not found:
+            raise UsageError(f"there is no check of {at:%Y-%m-%d %H:%M}")
+        with_sweep = next((row["sweep_id"] for row in found if row["sweep_id"] is not None), None)
+        if with_sweep is not None:
+            raise UsageError(f"this check came with sweep {with_sweep}: take that out")
+        gone: Rows = [*_settled_since(connection, chosen, at.date()), (pitch_readings, chosen)]
+        path = _keep(book, connection, f"check-{found[0]['id']}", gone, also=[], today=today, why=why)
+        _delete(connection, gone)
+        return TakenOut(path, at.date(), tuple(row["string"] for row in found), ())
+
+
+def checks_of(book: Book, harp_id: int, day: date) -> dict[datetime, tuple[str, ...]]:
+    """By moment, the strings of each check of that day."""
+    found: dict[datetime, tuple[str, ...]] = {}
+    with reading(book) as connection:
+        chosen = select(pitch_readings.c.at, pitch_readings.c.string).where(pitch_readings.c.harp_id == harp_id)
+        for at, string in connection.execute(chosen.order_by(pitch_readings.c.at, pitch_readings.c.id)):
+            if at.date() == day:
+                found[at] = (*found.get(at, ()), string)
+    return found
+
+
+def _fresh_fittings(connection: Connection, which: ColumnElement[bool]) -> dict[int, str]:
+    """Fittings that have fresh plucks among these, and their strings."""
+    chosen = select(plucks.c.fitting_id, plucks.c.string).where(which, plucks.c.is_fresh, plucks.c.fitting_id.is_not(None))
+    return {fitting_id: string for fitting_id, string in connection.execute(chosen.order_by(plucks.c.place))}
+
+
+def _settled_since(connection: Connection, readings: ColumnElement[bool], day: date) -> Rows:
+    """Notes that a string had settled which may rest on these readings: they are made anew from the others."""
+    owners = set(connection.scalars(select(pitch_readings.c.fitting_id).where(readings, pitch_readings.c.fitting_id.is_not(None))))
+    return [(settled, settled.c.fitting_id.in_(owners) & (settled.c.settled_on >= day))]
+
+
+def _keep(book: Book, connection: Connection, name: str, gone: Rows, *, also: Rows, today: date, why: str) -> Path:
+    tables = {table.name: [readable(row) for row in connection.execute(select(table).where(which)).mappings()]
+              for table, which in [*also, *reversed(gone)]}
+    document = {"schema": WITHDRAWN_SCHEMA, "on": today.isoformat(), "why": why, "tables": tables}
+    path = book.withdrawn / f"{name}.json"
+    with plain_faults(f"the book {book.name}"):
+        book.withdrawn.mkdir(exist_ok=True)
+        part = path.with_suffix(".part")
+        part.write_text(to_json(document) + "\n", encoding="utf-8")
+        sync(part)
+        part.replace(path)
+        sync(book.withdrawn)
+    return path
+
+
+def _delete(connection: Connection, gone: Rows) -> None:
+    for table, which in gone:
+        connection.execute(delete(table).where(which))

@@ -1,0 +1,76 @@
+"""`toneprobe withdraw`: take a sweep or a pitch check out of the book that should not be in it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from toneprobe.cli.options import BookOption, HarpOption, any_day, open_harp
+from toneprobe.cli.screen import screen
+from toneprobe.errors import UsageError
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from rich.console import Console
+
+    from toneprobe.book.connect import Book
+    from toneprobe.book.taken_out import TakenOut
+
+
+def withdraw(
+    sweep: Annotated[int | None, typer.Argument(metavar="SWEEP", help="The number of a sweep.")] = None,
+    check: Annotated[str | None, typer.Option("--check", metavar="YYYY-MM-DD", help="Or the day of a pitch check ('settle').")] = None,
+    time: Annotated[str | None, typer.Option("--time", metavar="HH:MM", help="Which one, where that day has several.")] = None,
+    because: Annotated[str, typer.Option(help="Why you take it back.")] = "",
+    harp: HarpOption = None,
+    book: BookOption = None,
+) -> None:
+    """Take back a sweep or a pitch check: the wrong recording, day or harp.
+
+    It leaves the book, whose verdicts are made anew; all that was measured stays
+    in a file beside it. For a string change: 'toneprobe log withdraw'.
+    """
+    from datetime import date
+
+    from toneprobe.book.taken_out import take_out_check, take_out_sweep
+    from toneprobe.checkup import judge_again
+    from toneprobe.harp_state import harp_state
+    from toneprobe.upkeep.pitch_check import keep_what_settled, watched_strings
+
+    if (sweep is None) == (check is None):
+        raise UsageError("say which: the number of a sweep, or --check with the day of a pitch check")
+    opened, chosen = open_harp(book, harp)
+    today = date.today()
+    if sweep is not None:
+        what, done = f"sweep {sweep}", take_out_sweep(opened, chosen.id, sweep, today=today, why=because)
+    else:
+        at = _moment(opened, chosen.id, check, time)
+        what, done = f"the check of {at:%Y-%m-%d %H:%M}", take_out_check(opened, chosen.id, at, today=today, why=because)
+    state = harp_state(opened, chosen.id, chosen.instrument, today=today)
+    keep_what_settled(opened, state, watched_strings(opened, state))
+    judge_again(opened, chosen.id, since=done.day)
+    _tell(what, done, screen())
+
+
+def _moment(book: Book, harp_id: int, day: str, clock: str | None) -> datetime:
+    from toneprobe.book.taken_out import checks_of
+
+    found = checks_of(book, harp_id, any_day(day))
+    chosen = [at for at in found if clock is None or f"{at:%H:%M}" == clock]
+    if len(chosen) == 1:
+        return chosen[0]
+    if not found:
+        raise UsageError(f"there is no check of {day}")
+    raise UsageError("say which with --time: " + "; ".join(f"{at:%H:%M} ({', '.join(strings)})" for at, strings in found.items()))
+
+
+def _tell(what: str, done: TakenOut, console: Console) -> None:
+    from toneprobe.cli.table import print_indented
+
+    print_indented(console, f"Taken out: {what}, with {len(done.strings)} string{'s' if len(done.strings) != 1 else ''}. "
+                            f"All that was measured lies in {done.path}", by=0)
+    if done.bare:
+        print_indented(console, f"Without a fresh baseline now: {', '.join(done.bare)}.", by=0)
+    print_indented(console, "Its recording can be measured again, for another day, harp or purpose.", by=0)
