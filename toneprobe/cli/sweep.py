@@ -152,3 +152,5 @@ def _tell(book: Book, harp: Harp, checked: Checked, *, json: str | None, report:
         console.print(f"These recordings were measured before; nothing was added to sweep {record.id} of {day_text(record.date)}.")
     console.print(f"Sweep {record.id} is in the book {book.name}. Its page and picture:")
     console.print(f"  toneprobe report --sweep {record.id}")
+    if checked.is_new:
+        console.print(f"The wrong recording, day or harp? toneprobe withdraw {record.id}")
