@@ -26,6 +26,7 @@ from toneprobe.book.opening import create_book, open_book
 from toneprobe.book.read import conditions_of, current_fittings, fresh_plucks, plucks_of, sweeps
 from toneprobe.book.schema import SCHEMA, tables
 from toneprobe.book.stringing import add_harp, replace_fitting
+from toneprobe.book.taken_out import take_out_sweep
 from toneprobe.book.write import mark_fresh, store_sweep
 from toneprobe.errors import BookError
 
@@ -86,6 +87,9 @@ def test_a_book_in_postgresql_serves_like_a_file(server, tmp_path, made):
     export_book(book, tmp_path / "out")
     assert len(json.loads((tmp_path / "out" / "book.json").read_text())["tables"]["plucks"]) == 3
     _upgrade(book)
+    taken = take_out_sweep(book, harp.id, record.id, today=date(2024, 6, 1))
+    assert sweeps(book, harp.id) == () and taken.bare == ("4E", "4D", "4C") and taken.path.is_file()
+    assert store_sweep(book, expected).id != record.id  # may be measured again
 
 
 def _upgrade(book):
