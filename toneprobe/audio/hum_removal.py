@@ -189,6 +189,10 @@ def _follow(z: np.ndarray, lines: np.ndarray, noise: np.ndarray, k: np.ndarray, 
 
 
 def _smoothed(z: np.ndarray, lines: np.ndarray, noise: np.ndarray, k: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Phase of the first line and its error in every block, from the first on. z: (T, K); lines, noise and their numbers k: (K,).
+
+    State: phase and its rate. Each line that is sure enough to be counted tells the phase by the angle between what is seen and expected.
+    """
     step = np.array([[1.0, HOP_S], [0.0, 1.0]])
     q = (2 * np.pi * DRIFT_HZ) ** 2
     walk = q * np.array([[HOP_S**3 / 3, HOP_S**2 / 2], [HOP_S**2 / 2, HOP_S]])
