@@ -32,6 +32,7 @@ RANGE = 1e-4  # a partial is followed through the first 40 dB of its fall, or fa
 LONGER = 1.1  # … where so many times longer can be heard
 CLEAR = 8.0  # settling times of the band, after which its answer to the onset has gone, but …
 CLEAR_SHARE = 0.15  # … no more than this of what is listened to
+MOST_FALL = 20.0  # natural log: what falls by more before that is not there any more
 GREATEST_RATE_SE = 0.025  # share of the rate
 FASTEST_HZ = 12.0  # modes farther apart are not heard as a beat of one partial
 RIDGE = 1e-12
@@ -129,7 +130,7 @@ def _two_modes(envelope: Envelope, first: int, stop: int) -> _TwoModes | None:
     starts = [poles] if rest_one < EXPLAINED * noise_energy else [poles, _bent(z, time_s, poles[0])]
     poles, rest_two, amplitudes, (rate_se_hz, ratio_log_se, delta_se) = min(
         (_refine(z, time_s, start) for start in starts), key=lambda found: found[1])
-    at_onset = np.abs(amplitudes) * np.exp(-poles.real * first / rate_hz)
+    at_onset = np.abs(amplitudes) * np.exp(np.minimum(-poles.real * first / rate_hz, MOST_FALL))
     return _TwoModes(poles, at_onset, rest_one, rest_two, rate_se_hz, ratio_log_se, delta_se, first / rate_hz, stop / rate_hz, len(z),
                      float(np.sum(np.abs(z) ** 2)), noise_energy)
 
