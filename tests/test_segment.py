@@ -18,7 +18,7 @@ MIDDLE = ("3A", "3F", "4E", "4C", "4A", "5D")
 TOP = ("0G", "0F", "1D", "1B", "1G", "2E")
 
 # Largest error of an onset, s, by noise in dBFS, under plucks of about −20. Onsets within 10 ms are asked for.
-ALLOWED_S = {BASS: {-75.0: 0.005, -55.0: 0.005}, MIDDLE: {-75.0: 0.005, -55.0: 0.005, -40.0: 0.010},
+ALLOWED_S = {BASS: {-75.0: 0.005, -55.0: 0.005, -45.0: 0.005, -40.0: 0.010}, MIDDLE: {-75.0: 0.005, -55.0: 0.005, -40.0: 0.005, -30.0: 0.010},
              TOP: {-75.0: 0.005, -55.0: 0.005, -40.0: 0.010}}
 
 

@@ -29,6 +29,8 @@ SHORTEST_GAP_S = 0.12
 LEAST_RISE = 0.02  # mean rise over all bins, in units of ln(1 + power over noise)
 ABOVE_MEDIAN = 2.0  # an onset's rise against the usual rise around it
 PREDICTOR_ORDER = 40
+THINNED = (1, 4, 16)  # times fewer samples a second, what is above being averaged away
+CLEAR_BREAK = 30.0  # of the unforetold power over the usual
 SOUNDS_AT_ONCE = 1.0  # mean height of the first frame: the recording starts in the middle of a pluck
 
 
@@ -99,17 +101,29 @@ def _peaks(rise: np.ndarray) -> list[int]:
 
 
 def _exact_onset_s(recording: Recording, frame_s: float) -> float:
-    """The moment within ±0.1 s at which the waveform stops following from what rang before."""
+    """The moment within ±0.1 s at which the waveform stops following from what rang before: in all of the sound, or, where noise hides it
+    there, below ever lower frequencies."""
     rate_hz = recording.rate_hz
     centre = int((frame_s + 0.5 * WINDOW_S) * rate_hz)
     first = centre - int(0.35 * rate_hz)
     samples = recording.read(first, centre + int(0.08 * rate_hz))
+    found = []
+    for thin in THINNED:
+        found.append(_break_s(samples[: len(samples) // thin * thin].reshape(-1, thin).mean(axis=1), rate_hz / thin))
+        if found[-1][0] > CLEAR_BREAK:
+            break
+    return max(0.0, first / rate_hz + max(found)[1])
+
+
+def _break_s(samples: np.ndarray, rate_hz: float) -> tuple[float, float]:
+    """By how much what cannot be foretold exceeds the usual, and where that begins, in s. The first quarter second holds nothing new."""
     learn = samples[: int(0.25 * rate_hz)]
     error = np.convolve(samples, _predictor(learn))[: len(samples)]
     step = max(1, int(0.001 * rate_hz))
     n = len(error) // step
     power = (error[: n * step].reshape(n, step) ** 2).mean(axis=1)
-    quiet, search = power[50:245], power[250:]
+    start = int(0.25 * rate_hz / step)
+    quiet, search = power[int(0.2 * start): start - 5], power[start:]
     usual = float(np.median(quiet)) + 1e-14
     smooth = np.convolve(search, np.ones(3) / 3, "same")
     peak = int(smooth.argmax())
@@ -117,7 +131,7 @@ def _exact_onset_s(recording: Recording, frame_s: float) -> float:
     at = peak
     while at > 0 and smooth[max(0, at - 6): at].max() > limit:
         at -= 1
-    return max(0.0, first / rate_hz + (250 + at) * step / rate_hz)
+    return float(smooth[peak]) / usual, (start + at) * step / rate_hz
 
 
 def _predictor(samples: np.ndarray) -> np.ndarray:
