@@ -28,6 +28,10 @@ LOOK_BACK = 4  # frames between what is compared: the window's own length
 SHORTEST_GAP_S = 0.12
 LEAST_RISE = 0.02  # mean rise over all bins, in units of ln(1 + power over noise)
 ABOVE_MEDIAN = 2.0  # an onset's rise against the usual rise around it
+NOISY = 0.6  # where the loudest hundredth of all frames stands no higher on average, low strings drown among the bins above them, and …
+LOW_HZ = 700.0  # … the rise of those below is looked at as well, …
+LOW_ABOVE_MEDIAN = 3.0  # … more strictly, being fewer
+LEAST_LOW_RISE = 0.1
 PREDICTOR_ORDER = 40
 THINNED = (1, 4, 16)  # times fewer samples a second, what is above being averaged away
 CLEAR_BREAK = 30.0  # of the unforetold power over the usual
@@ -45,8 +49,12 @@ class Span:
 
 def find_spans(recording: Recording) -> tuple[Span, ...]:
     """All sounding events of a recording, in time order."""
-    rise, sound = _rise_and_sound(recording)
-    onsets_s = [_exact_onset_s(recording, i * HOP_S) for i in _peaks(rise)]
+    rise, low_rise, sound = _rise_and_sound(recording)
+    peaks = _peaks(rise, ABOVE_MEDIAN, LEAST_RISE)
+    if np.percentile(sound, 99) < NOISY:
+        reach = SHORTEST_GAP_S / HOP_S
+        peaks += [i for i in _peaks(low_rise, LOW_ABOVE_MEDIAN, LEAST_LOW_RISE) if all(abs(i - known) > reach for known in peaks)]
+    onsets_s = [_exact_onset_s(recording, i * HOP_S) for i in peaks]
     if sound[0] > SOUNDS_AT_ONCE:
         onsets_s.append(0.0)
     onsets_s = _distinct(onsets_s)
@@ -54,16 +62,16 @@ def find_spans(recording: Recording) -> tuple[Span, ...]:
     return tuple(Span(onset_s, _end_s(sound, onset_s, next_s), next_s) for onset_s, next_s in zip(onsets_s, ends, strict=True))
 
 
-def _rise_and_sound(recording: Recording) -> tuple[np.ndarray, np.ndarray]:
-    """Per frame: the mean rise of the spectrum, and its mean height above the noise."""
-    rises, sounds = [], []
+def _rise_and_sound(recording: Recording) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Per frame: the mean rise of the spectrum, that of its low part, and its mean height above the noise."""
+    rises, low_rises, sounds = [], [], []
     n_window = int(WINDOW_S * recording.rate_hz)
     hop = HOP_S * recording.rate_hz
     n_frames = max(1, int((recording.n_samples - n_window) / hop) + 1)
     per_block = int(BLOCK_S / HOP_S)
     window = np.hanning(n_window).astype(np.float32)
     n_bins = min(n_window // 2 + 1, int(HIGHEST_HZ * n_window / recording.rate_hz))
-    before = None
+    n_low, before = max(1, int(LOW_HZ * n_window / recording.rate_hz)), None
     for first in range(0, n_frames, per_block):
         starts = (np.arange(first, min(first + per_block, n_frames)) * hop).astype(int)
         samples = recording.read(int(starts[0]), int(starts[-1]) + n_window).astype(np.float32)
@@ -75,10 +83,12 @@ def _rise_and_sound(recording: Recording) -> tuple[np.ndarray, np.ndarray]:
         wide = maximum_filter1d(joined, 3, axis=1)
         n_old = len(joined) - len(height)
         held = np.maximum(_shifted(wide, LOOK_BACK), _shifted(wide, LOOK_BACK + 2))
-        rises.append(np.maximum(joined - held, 0.0).mean(axis=1)[n_old:])
+        new = np.maximum(joined - held, 0.0)[n_old:]
+        rises.append(new.mean(axis=1))
+        low_rises.append(new[:, :n_low].mean(axis=1))
         sounds.append(height.mean(axis=1))
         before = height[-(LOOK_BACK + 2):]
-    return np.concatenate(rises), np.concatenate(sounds)
+    return np.concatenate(rises), np.concatenate(low_rises), np.concatenate(sounds)
 
 
 def _bin_noise(power: np.ndarray) -> np.ndarray:
@@ -91,13 +101,13 @@ def _shifted(frames: np.ndarray, n: int) -> np.ndarray:
     return np.concatenate([np.repeat(frames[:1], n, axis=0), frames[:-n]])[: len(frames)]
 
 
-def _peaks(rise: np.ndarray) -> list[int]:
+def _peaks(rise: np.ndarray, above_median: float, least_rise: float) -> list[int]:
     """Frames of locally greatest rise that stand out of the usual rise within some seconds."""
     usual = median_filter(rise, int(3.0 / HOP_S) | 1, mode="nearest")
     reach = int(SHORTEST_GAP_S / HOP_S)
     top = maximum_filter1d(rise, 2 * reach + 1)
     rise = np.where(np.arange(len(rise)) < LOOK_BACK + 2, 0.0, rise)  # nothing yet to compare with
-    return [int(i) for i in np.flatnonzero((rise == top) & (rise > ABOVE_MEDIAN * usual + LEAST_RISE))]
+    return [int(i) for i in np.flatnonzero((rise == top) & (rise > above_median * usual + least_rise))]
 
 
 def _exact_onset_s(recording: Recording, frame_s: float) -> float:
