@@ -77,7 +77,7 @@ def test_soft_plucks_at_20_db():
 
 @pytest.mark.parametrize("damped, most_lost", [(True, 0), (False, 2)])
 def test_soft_plucks_in_noise_that_drowns_low_strings(damped, most_lost):
-    """Noise 20 dB under the loudest peak: what is named is right and sits within 10 ms, where the whole spectrum alone lost two and five."""
+    """Noise 20 dB under the loudest peak: what is named is right, within 10 ms. By the whole spectrum alone two and five are lost."""
     files = real.lever("soft", 1)
     sweep = real.sweep_of(files, real.downwards(files), gap_s=lambda note: 5.0 if damped else 2.0, damped=damped)
     noise = np.abs(sweep.samples).max() * 10 ** (-20 / 20) / np.sqrt(2)
