@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 import real_sweeps as real
@@ -12,7 +10,11 @@ from hum_sweeps import apart, as_recorded, hum, plucks
 
 from toneprobe.audio import open_recording, recording_from_samples, without_hum
 from toneprobe.audio.hum_removal import track_hum
-from toneprobe.instrument import Instrument
+from toneprobe.identify import NamedSpan
+from toneprobe.instrument import Instrument, StringSpec
+from toneprobe.measure.pluck import measure_pluck
+from toneprobe.measure.refusal import CLIPPED
+from toneprobe.segment import Span
 
 RATE_HZ = 44100
 NOISE = 1e-4
@@ -86,7 +88,6 @@ def test_the_clock_is_followed(sweep):
     track = track_hum(recording.read, len(sweep), RATE_HZ, 50.0)
     turned = 2 * np.pi * (track.mains_hz - 50.0) * track.time_s + track.phase
     assert turned[-1] - turned[0] == pytest.approx(0.5 * 2 * np.pi * 0.04 / 38.0 * (track.time_s[-1] ** 2 - track.time_s[0] ** 2), abs=0.05)
-    assert track.phase_se.max() < 0.05
 
 
 def test_without_quiet_there_is_nothing_to_learn_from():
@@ -106,17 +107,25 @@ def test_file_and_memory_give_the_same(sweep, tmp_path, monkeypatch):
     file = without_hum(open_recording(tmp_path / "sweep.wav"))
     start, stop = 5 * RATE_HZ, 9 * RATE_HZ
     assert np.allclose(file.read(start, stop), memory.read(start, stop), atol=1e-6)
-    blocks = np.concatenate([block[:, 0] for block in file.source.blocks(100_000)])
+    blocks = np.concatenate([block for _, block in file.blocks(2.0)])
     assert np.allclose(blocks[start:stop], memory.read(start, stop), atol=1e-6)
-    assert (file.source.rate_hz, file.source.n_samples, file.source.channels) == (RATE_HZ, len(samples), 1)
-    assert not file.source.lossy and file.source.lsb == memory.source.lsb
+    assert np.array_equal(file.read(-10, 0), np.zeros(10)) and np.array_equal(file.read(len(samples), len(samples) + 9), np.zeros(9))
 
 
 def test_what_is_told_of_the_recording_stays(sweep):
     recording = recording_from_samples(sweep + hum(len(sweep), -50.0, 50.0), RATE_HZ)
-    before = recording.read(0, len(sweep))
-    assert without_hum(recording).quality == recording.quality
-    assert np.array_equal(recording.read(0, len(sweep)), before)
+    before, clean = recording.read(0, len(sweep)), without_hum(recording)
+    assert clean.quality == recording.quality and not np.allclose(clean.read(0, len(sweep)), before, atol=1e-4)
+    assert np.array_equal(clean.read_as_recorded(0, len(sweep)), before) and np.array_equal(recording.read(0, len(sweep)), before)
+
+
+def test_a_recorder_driven_too_hard_shows_as_before(sweep):
+    """A pluck of 0.9 and hum of a quarter of that reach the rails only together; with the hum out no sample is at them any more."""
+    recording = recording_from_samples(np.clip(9.0 * sweep + hum(len(sweep), -14.0, 50.0), -1.0, 1.0), RATE_HZ)
+    named = NamedSpan(Span(23.0, 26.5, 27.0), StringSpec("6D", "B3", 246.94), 1.0, 21.0, 250.0)
+    assert recording.quality.hum_hz == 50.0 and CLIPPED in measure_pluck(recording, named).flags
+    clean = without_hum(recording)
+    assert clean.hum is not None and CLIPPED in measure_pluck(clean, named).flags
 
 
 @pytest.mark.skipif(not real.available(), reason="the recordings of real plucks are not beside the project")
@@ -139,4 +148,4 @@ def test_real_strings_keep_their_figures():
 def test_quality_passed_over_means_hum_kept(sweep):
     recording = recording_from_samples(sweep + hum(len(sweep), -50.0, 50.0), RATE_HZ)
     assert recording.quality.hum_hz == 50.0
-    assert without_hum(replace(recording, quality=replace(recording.quality, hum_hz=None))).source is recording.source
+    assert without_hum(as_recorded(recording)).hum is None

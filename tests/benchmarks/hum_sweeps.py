@@ -14,6 +14,7 @@ import real_sweeps as real
 
 from toneprobe.audio import Recording, recording_from_samples, without_hum
 from toneprobe.hearing import hear
+from toneprobe.instrument import Instrument
 from toneprobe.measure.figure import PluckMeasurement
 
 LEVELS_DB = (-70.0, -60.0, -50.0, -40.0)  # dBFS, of the first line; sweeps are levelled to peaks of about -10
@@ -36,7 +37,7 @@ def as_recorded(recording: Recording) -> Recording:
     return replace(recording, quality=replace(recording.quality, hum_hz=None))
 
 
-def plucks(recording: Recording, harp: real.Instrument) -> dict[str, PluckMeasurement]:
+def plucks(recording: Recording, harp: Instrument) -> dict[str, PluckMeasurement]:
     return {pluck.string: pluck for pluck in hear(recording, harp).plucks}
 
 

@@ -5,18 +5,18 @@ Model: hum(t) = Re Σ c_k·exp(i·k·(2π·f·t + φ(t))), c_k constant, φ one 
 nothing sounds the c_k are seen bare; from there φ is followed both ways by a Kalman filter and smoothed (Rauch–Tung–Striebel, AIAA Journal
 3 (1965) 1445). A string that sounds on a line makes that line wrong for a while: a line counts in each block the less, the farther it lies
 from what is expected, so the others carry the clock meanwhile.
-It cannot follow hum that changes its strength, and what is left of a line is as much as its phase is unsure.
+It cannot follow hum that changes its strength. What was recorded stays at hand, for whether a recorder was driven too hard shows in that
+alone (`Recording.read_as_recorded`).
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from toneprobe.audio.recording import Recording
-from toneprobe.audio.source import MemorySource, Source
 
 Read = Callable[[int, int], np.ndarray]  # (first sample, stop) → samples
 BLOCK_S, HOP_S = 1.0, 0.5
@@ -30,7 +30,8 @@ STEADY = 0.5  # a line is within this share of itself …
 STEADY_SHARE = 0.25  # … in so many of all blocks: a string that sounds on it does so for a while only
 DRIFT_HZ = 0.004  # random walk of the mains frequency within a second
 N_ROUNDS = 3
-LEAST_POWER = 1e-20
+LEAST_POWER = 1e-20  # of a line's scatter
+FIRST_TURN, FIRST_OFF_HZ = 0.3, 0.02  # errors of the clock in the block that it is followed from
 MOST_TURN = 0.7  # rad: a line whose phase is less sure before it is looked at tells nothing
 
 
@@ -41,7 +42,6 @@ class HumTrack:
     mains_hz: float
     time_s: np.ndarray  # (T,)
     phase: np.ndarray  # (T,), rad, of the first line beyond 2π·mains·t
-    phase_se: np.ndarray
     lines: np.ndarray  # complex, (N_LINES + 1,): amplitude of each multiple, 0 where it is not heard
 
     def at(self, time_s: np.ndarray) -> np.ndarray:
@@ -54,56 +54,12 @@ class HumTrack:
         return hum.real
 
 
-@dataclass(frozen=True)
-class HumFreeSource:
-    """A source without its hum, for recordings that are not held in memory."""
-
-    source: Source
-    track: HumTrack
-
-    @property
-    def rate_hz(self) -> int:
-        return self.source.rate_hz
-
-    @property
-    def n_samples(self) -> int:
-        return self.source.n_samples
-
-    @property
-    def channels(self) -> int:
-        return self.source.channels
-
-    @property
-    def lsb(self) -> float:
-        return self.source.lsb
-
-    @property
-    def lossy(self) -> bool:
-        return self.source.lossy
-
-    def read(self, start: int, stop: int, channel: int) -> np.ndarray:
-        return self.source.read(start, stop, channel) - self.track.at(np.arange(start, stop) / self.rate_hz)
-
-    def blocks(self, n_block: int) -> Iterator[np.ndarray]:
-        start = 0
-        for block in self.source.blocks(n_block):
-            hum = self.track.at(np.arange(start, start + len(block)) / self.rate_hz)
-            yield block - hum[:, np.newaxis].astype(np.float32)
-            start += len(block)
-
-
 def without_hum(recording: Recording) -> Recording:
-    """The recording, its hum subtracted where it has one that can be followed; else as it is. Its quality is told as before."""
+    """The recording, its hum taken out of what is read where it has one that can be followed; else as it is. Its quality stays."""
     if recording.quality.hum_hz is None:
         return recording
-    track = track_hum(recording.read, recording.n_samples, recording.rate_hz, recording.quality.hum_hz)
-    if track is None:
-        return recording
-    source: Source = HumFreeSource(recording.source, track)
-    if isinstance(recording.source, MemorySource):
-        samples = next(source.blocks(recording.n_samples))
-        source = MemorySource(samples, recording.rate_hz, recording.source.lsb, recording.source.lossy)
-    return replace(recording, source=source)
+    hum = track_hum(recording.read_as_recorded, recording.n_samples, recording.rate_hz, recording.quality.hum_hz)
+    return recording if hum is None else replace(recording, hum=hum)
 
 
 def track_hum(read: Read, n_samples: int, rate_hz: int, mains_hz: float) -> HumTrack | None:
@@ -123,7 +79,7 @@ def track_hum(read: Read, n_samples: int, rate_hz: int, mains_hz: float) -> HumT
         return None
     z, lines, noise = z[:, k], lines[k], noise[k]
     for _ in range(N_ROUNDS):
-        phase, phase_se = _follow(z, lines, noise, k + 1, (first + stop) // 2)
+        phase = _follow(z, lines, noise, k + 1, (first + stop) // 2)
         level = z * np.exp(-1j * (k + 1) * phase[:, np.newaxis])
         for _ in range(N_ROUNDS):
             weight = 1.0 / (noise + np.abs(level - lines) ** 2)
@@ -133,7 +89,7 @@ def track_hum(read: Read, n_samples: int, rate_hz: int, mains_hz: float) -> HumT
         return None
     comb = np.zeros(N_LINES + 1, complex)
     comb[k[steady] + 1] = lines[steady]
-    return HumTrack(mains_hz, centre_s, phase, phase_se, comb)
+    return HumTrack(mains_hz, centre_s, phase, comb)
 
 
 def _blocks(read: Read, n_samples: int, rate_hz: int, mains_hz: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -181,22 +137,21 @@ def _off_hz(z: np.ndarray) -> float:
     return off / (2 * np.pi * HOP_S)
 
 
-def _follow(z: np.ndarray, lines: np.ndarray, noise: np.ndarray, k: np.ndarray, middle: int) -> tuple[np.ndarray, np.ndarray]:
-    """Phase and its error in every block, from the quiet middle both ways."""
-    forward, forward_se = _smoothed(z[middle:], lines, noise, k)
-    back, back_se = _smoothed(z[middle::-1].conj(), lines.conj(), noise, k)
-    return np.concatenate([-back[:0:-1], forward]), np.concatenate([back_se[:0:-1], forward_se])
+def _follow(z: np.ndarray, lines: np.ndarray, noise: np.ndarray, k: np.ndarray, middle: int) -> np.ndarray:
+    """Phase in every block, from the quiet middle both ways."""
+    back = _smoothed(z[middle::-1].conj(), lines.conj(), noise, k)
+    return np.concatenate([-back[:0:-1], _smoothed(z[middle:], lines, noise, k)])
 
 
-def _smoothed(z: np.ndarray, lines: np.ndarray, noise: np.ndarray, k: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Phase of the first line and its error in every block, from the first on. z: (T, K); lines, noise and their numbers k: (K,).
+def _smoothed(z: np.ndarray, lines: np.ndarray, noise: np.ndarray, k: np.ndarray) -> np.ndarray:
+    """Phase of the first line in every block, from the first on. z: (T, K); lines, noise and their numbers k: (K,).
 
     State: phase and its rate. Each line that is sure enough to be counted tells the phase by the angle between what is seen and expected.
     """
     step = np.array([[1.0, HOP_S], [0.0, 1.0]])
     q = (2 * np.pi * DRIFT_HZ) ** 2
     walk = q * np.array([[HOP_S**3 / 3, HOP_S**2 / 2], [HOP_S**2 / 2, HOP_S]])
-    state, cov = np.zeros(2), np.diag([0.3**2, (2 * np.pi * 0.02) ** 2])
+    state, cov = np.zeros(2), np.diag([FIRST_TURN**2, (2 * np.pi * FIRST_OFF_HZ) ** 2])
     ahead, after = [], []
     for row in z:
         ahead.append((state, cov))
@@ -214,9 +169,8 @@ def _smoothed(z: np.ndarray, lines: np.ndarray, noise: np.ndarray, k: np.ndarray
             cov = cov - np.outer(gain, cov[0])
         after.append((state, cov))
         state, cov = step @ state, step @ cov @ step.T + walk
-    states, covs = [after[-1][0]], [after[-1][1]]
+    states = [after[-1][0]]
     for i in range(len(after) - 2, -1, -1):
         back = after[i][1] @ step.T @ np.linalg.inv(ahead[i + 1][1])
         states.append(after[i][0] + back @ (states[-1] - ahead[i + 1][0]))
-        covs.append(after[i][1] + back @ (covs[-1] - ahead[i + 1][1]) @ back.T)
-    return np.array([state[0] for state in states[::-1]]), np.sqrt([max(cov[0, 0], 0.0) for cov in covs[::-1]])
+    return np.array([state[0] for state in states[::-1]])

@@ -8,10 +8,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from typing import Protocol
 
 import numpy as np
 
 from toneprobe.audio.source import Source
+
+
+class Hum(Protocol):
+    def at(self, time_s: np.ndarray) -> np.ndarray:
+        """Its samples at these times, s from the recording's start."""
 
 
 @dataclass(frozen=True)
@@ -42,6 +48,7 @@ class Recording:
     quality: Quality
     source: Source | None = field(default=None, repr=False, compare=False)  # where the samples come from
     source_channel: int = field(default=0, repr=False, compare=False)  # the channel in use, as the source counts
+    hum: Hum | None = field(default=None, repr=False, compare=False)  # taken out of what is read (see `without_hum`)
 
     @property
     def duration_s(self) -> float:
@@ -49,6 +56,14 @@ class Recording:
 
     def read(self, start: int, stop: int) -> np.ndarray:
         """Samples [start, stop) of the channel in use, float64, shape (stop - start,), full scale ±1; zeros outside the file."""
+        out = self.read_as_recorded(start, stop)
+        first, last = max(0, start), min(stop, self.n_samples)
+        if self.hum is not None and last > first:
+            out[first - start:last - start] -= self.hum.at(np.arange(first, last) / self.rate_hz)
+        return out
+
+    def read_as_recorded(self, start: int, stop: int) -> np.ndarray:
+        """The same, hum and all."""
         out = np.zeros(max(0, stop - start))
         first, last = max(0, start), min(stop, self.n_samples)
         if last > first:

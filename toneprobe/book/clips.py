@@ -6,13 +6,13 @@ the gain, and `read_clip` takes it out again.
 
 from __future__ import annotations
 
-import os
 import re
 from pathlib import Path
 
 import numpy as np
 
 from toneprobe.book.connect import Book
+from toneprobe.book.disk import sync
 from toneprobe.book.entries import Clip, StoredPluck
 from toneprobe.errors import BookError
 
@@ -72,14 +72,3 @@ def fit_full_scale(samples: np.ndarray) -> tuple[np.ndarray, float]:
     if gain < 1:
         scaled = np.rint(samples * (FULL_SCALE * gain))
     return np.clip(scaled, -FULL_SCALE, FULL_SCALE - 1).astype(np.int32) << 8, gain
-
-
-def sync(path: Path) -> None:
-    """Wait until a file, or a folder's list of names, is on the disk."""
-    if path.is_dir() and os.name == "nt":
-        return  # Windows has no handle to do it with; its file system journals names itself
-    handle = os.open(path, os.O_RDONLY if path.is_dir() else os.O_RDWR)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)

@@ -16,8 +16,8 @@ from pathlib import Path
 
 from sqlalchemy import select
 
-from toneprobe.book.clips import sync
 from toneprobe.book.connect import Book, writing
+from toneprobe.book.disk import sync
 from toneprobe.book.schema import sweeps
 from toneprobe.errors import BookError
 

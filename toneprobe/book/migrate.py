@@ -11,9 +11,9 @@ from pathlib import Path
 from sqlalchemy import Connection, MetaData, inspect, select, update
 
 from toneprobe import __version__
-from toneprobe.book.clips import sync
 from toneprobe.book.connect import Book, reading, writing
 from toneprobe.book.convert import to_json
+from toneprobe.book.disk import whole_file
 from toneprobe.book.place import DATABASE_FILE
 from toneprobe.book.schema import SCHEMA
 from toneprobe.book.schema import book as book_table
@@ -54,14 +54,10 @@ def _step(book: Book, found: int, steps: Steps) -> None:
 
 def keep_copy(book: Book, connection: Connection, found: int) -> Path:
     """Copy the database as it is before a step, while nobody else can write. Returns the copy's path."""
-    book.copies.mkdir(exist_ok=True)
     stem = f"book-schema-{found}-{datetime.now(UTC):%Y%m%dT%H%M%S%f}"
     path = book.copies / (stem + (".sqlite" if book.is_sqlite else ".json"))
-    part = path.with_suffix(".part")
-    _copy_file(book, part) if book.is_sqlite else _copy_rows(connection, part)
-    sync(part)
-    part.replace(path)
-    sync(book.copies)
+    with whole_file(path) as part:
+        _copy_file(book, part) if book.is_sqlite else _copy_rows(connection, part)
     return path
 
 

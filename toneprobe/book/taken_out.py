@@ -13,9 +13,9 @@ from pathlib import Path
 
 from sqlalchemy import ColumnElement, Connection, Table, delete, select
 
-from toneprobe.book.clips import sync
 from toneprobe.book.connect import Book, reading, writing
-from toneprobe.book.convert import to_json
+from toneprobe.book.convert import clean_text, to_json
+from toneprobe.book.disk import whole_file
 from toneprobe.book.export import readable
 from toneprobe.book.faults import plain_faults
 from toneprobe.book.read import sweep_by_id
@@ -107,15 +107,10 @@ def _settled_since(connection: Connection, readings: ColumnElement[bool], day: d
 def _keep(book: Book, connection: Connection, name: str, gone: Rows, *, also: Rows, today: date, why: str) -> Path:
     tables = {table.name: [readable(row) for row in connection.execute(select(table).where(which)).mappings()]
               for table, which in [*also, *reversed(gone)]}
-    document = {"schema": WITHDRAWN_SCHEMA, "on": today.isoformat(), "why": why, "tables": tables}
+    document = {"schema": WITHDRAWN_SCHEMA, "on": today.isoformat(), "why": clean_text(why), "tables": tables}
     path = book.withdrawn / f"{name}.json"
-    with plain_faults(f"the book {book.name}"):
-        book.withdrawn.mkdir(exist_ok=True)
-        part = path.with_suffix(".part")
+    with plain_faults(f"the book {book.name}"), whole_file(path) as part:
         part.write_text(to_json(document) + "\n", encoding="utf-8")
-        sync(part)
-        part.replace(path)
-        sync(book.withdrawn)
     return path
 
 

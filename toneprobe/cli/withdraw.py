@@ -68,8 +68,9 @@ def _moment(book: Book, harp_id: int, day: str, clock: str | None) -> datetime:
 
 def _tell(what: str, done: TakenOut, console: Console) -> None:
     from toneprobe.cli.table import print_indented
+    from toneprobe.report.words import count_of
 
-    print_indented(console, f"Taken out: {what}, with {len(done.strings)} string{'s' if len(done.strings) != 1 else ''}. "
+    print_indented(console, f"Taken out: {what}, with {count_of(len(done.strings), 'string')}. "
                             f"All that was measured lies in {done.path}", by=0)
     if done.bare:
         print_indented(console, f"Without a fresh baseline now: {', '.join(done.bare)}.", by=0)

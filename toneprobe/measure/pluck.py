@@ -30,7 +30,6 @@ DECAY_BAND_HZ = 12.0  # … and not less than this
 UNSURE_NAME = 0.6
 EXPECTED_FACTOR = 1.5  # one standard deviation of an inharmonicity that other plucks tell of
 GLIDE_SE_CENTS = 0.5  # two plucks are never equally hard: a floor …
-HUM_PEAK = 2.0  # of its rms; more for a comb in phase, where a little clipping may pass
 GLIDE_SHARE = 0.3  # … and a share of the glide
 
 
@@ -50,8 +49,9 @@ def measure_pluck(recording: Recording, named: NamedSpan, *, expected_b: float |
     """Measure one pluck of a recording. expected_b: what other plucks tell of B, instead of the instrument (see `stiffness_run`)."""
     first = int((named.span.onset_s - PRE_S) * recording.rate_hz)
     length_s = min(max(named.span.end_s, named.span.onset_s + SHORTEST_S) - named.span.onset_s, LONGEST_S)
-    samples = recording.read(first, first + int((PRE_S + length_s) * recording.rate_hz))
-    clipped_s, until_s = _clipped(recording, samples)
+    stop = first + int((PRE_S + length_s) * recording.rate_hz)
+    samples = recording.read(first, stop)
+    clipped_s, until_s = _clipped(recording, first, stop)
     flags = [refusal.CLIPPED] if clipped_s else []
     if named.sureness < UNSURE_NAME:
         flags.append("the name of the string is doubtful")
@@ -158,13 +158,12 @@ def _glide(heard: _Heard) -> Figure:
     return Figure(glide.cents, float(np.sqrt(glide.se_cents**2 + GLIDE_SE_CENTS**2 + (GLIDE_SHARE * glide.cents) ** 2)))
 
 
-def _clipped(recording: Recording, samples: np.ndarray) -> tuple[float, float]:
+def _clipped(recording: Recording, first: int, stop: int) -> tuple[float, float]:
     """Time at the rails in all, and until when after the onset, in s."""
     if recording.quality.clipped_s == 0:
         return 0.0, 0.0
-    quality = recording.quality
-    hum = HUM_PEAK * 10 ** (quality.hum_db / 20) if quality.hum_db is not None else 0.0  # taken out, it no longer holds samples at the rail
-    return refusal.clipped_stretch(samples, rate_hz=recording.rate_hz, pre_s=PRE_S, peak=10 ** (quality.peak_db / 20) - hum)
+    samples = recording.read_as_recorded(first, stop)
+    return refusal.clipped_stretch(samples, rate_hz=recording.rate_hz, pre_s=PRE_S, peak=10 ** (recording.quality.peak_db / 20))
 
 
 def _with_reasons(measured: PluckMeasurement) -> PluckMeasurement:

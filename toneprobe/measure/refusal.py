@@ -21,8 +21,8 @@ CLIPPED_SHARE = 0.1  # of the decay time: held down for so long, it comes out 2 
 LEAST_SNR_DB = 12.0  # of the strongest partial in its band; in noise alone chance gives up to 9 dB (300 draws, all registers)
 BURIED = "too little of it stands out of the noise"
 CLIPPED = "clipped: too loud for the recorder"
-NO_BEAT = dict.fromkeys(("beat_hz", "beat_se_hz", "beat_depth_db", "beat_depth_se_db", "beat_other_hz", "beat_other_t60_s", "late_t60_s",
-                         "knee_s"))
+NO_MODES = dict.fromkeys(("beat_hz", "beat_se_hz", "beat_depth_db", "beat_depth_se_db", "beat_other_hz", "beat_other_t60_s",
+                          "late_t60_s", "knee_s"))
 SPOILT = ("inharmonicity", "trueness_cents", "centroid_hz", "centroid_ratio", "centroid_partials_hz", "beat_hz", "beat_depth_db")
 
 
@@ -61,5 +61,5 @@ def without_spoilt(measured: PluckMeasurement, *, clipped_s: float, until_s: flo
     lost = [name for name in SPOILT if getattr(measured, name).known]
     if measured.t60_s.known and until_s > CLIPPED_SHARE * measured.t60_s.value:
         lost.append("t60_s")
-    partials = tuple(replace(partial, **NO_BEAT) for partial in measured.partials)
+    partials = tuple(replace(partial, **NO_MODES) for partial in measured.partials)
     return replace(measured, partials=partials, others=(), **{name: Figure(None, None, CLIPPED) for name in lost})
