@@ -1,8 +1,7 @@
 """Beats and bends: two close modes in one partial, their rate and depth, or the two slopes that they make.
 
-Model: z(t) = a1·exp((2πi·f1 − δ1)t) + a2·exp((2πi·f2 − δ2)t) + noise, against one exponential; the Bayesian information criterion
-decides. Estimator: both poles refined together by Gauss–Newton from the two strongest found one after the other. Depth is the ripple
-20·log10((1 + r)/(1 − r)) of the amplitude ratio r at the start; rate the difference of frequencies.
+Model: z(t) = a1·exp((2πi·f1 − δ1)t) + a2·exp((2πi·f2 − δ2)t) + noise, against one exponential (`two_modes`); the Bayesian information
+criterion decides. Depth is the ripple 20·log10((1 + r)/(1 − r)) of the amplitude ratio r at the start; rate the difference of frequencies.
 Listened to are the first 40 dB of the fall, for on real strings more than two modes show below them; where two modes do explain the partial
 down to the noise all of it counts, and a slower beat is found. Eight settling times of the band are left out after the onset and before
 the end of the piece: its own answer to these lies as much as 40 dB above the noise and passes for a mode.
@@ -19,7 +18,7 @@ import numpy as np
 
 from toneprobe.measure.envelope import EDGE, Envelope, smooth_power
 from toneprobe.measure.figure import Figure
-from toneprobe.measure.poles import find_poles
+from toneprobe.measure.two_modes import EXPLAINED, TwoModes, fit_two_modes
 
 BEAT_PARTIALS = 8
 LEVEL_RANGE_DB = 25.0  # a partial weaker than the strongest by more does not make a string false
@@ -27,22 +26,17 @@ LEAST_VALUES = 16  # of an envelope
 LEAST_EVIDENCE = 20.0  # BIC of one mode minus BIC of two
 DEEPEST_DB = 40.0
 LEAST_DEPTH_DB = 0.5
-N_STEPS = 12
 RANGE = 1e-4  # a partial is followed through the first 40 dB of its fall, or farther …
 LONGER = 1.1  # … where so many times longer can be heard
 CLEAR = 8.0  # settling times of the band, after which its answer to the onset has gone, but …
 CLEAR_SHARE = 0.15  # … no more than this of what is listened to
-MOST_FALL = 20.0  # natural log: what falls by more before that is not there any more
 GREATEST_RATE_SE = 0.025  # share of the rate
 FASTEST_HZ = 12.0  # modes farther apart are not heard as a beat of one partial
-RIDGE = 1e-12
 FLAT_SHARE = 0.5 - EDGE  # of an envelope's rate: farther from its centre lies what the band's edge leaves of the neighbours
-
 
 NO_FULL_BEAT = "two slopes, no full beat"
 LEAST_BEND = 2.0  # ratio of the two decay rates from which two slopes are told apart
-EXPLAINED = 2.0  # a misfit of less than so many times the noise leaves nothing to explain
-NEARLY_ALL = 1e-4  # nor does a misfit of this share of the energy
+NEARLY_ALL = 1e-4  # a misfit of this share of the energy leaves nothing to explain
 GREATEST_SLOPE_SE = 0.1  # standard error of ln δ of the early slope
 
 
@@ -68,32 +62,6 @@ class Beat:
     other_delta: float  # … and amplitude decay rate, 1/s
 
 
-@dataclass(frozen=True)
-class _TwoModes:
-    """What one and two modes leave unexplained of a stretch, and the two."""
-
-    poles: np.ndarray  # complex, shape (2,): 2πi·f − δ, 1/s
-    amplitudes: np.ndarray  # at the onset
-    rest_one: float  # sums of squares
-    rest_two: float
-    rate_se_hz: float
-    ratio_log_se: float
-    delta_se: np.ndarray
-    start_s: float  # of the stretch, after the onset
-    stop_s: float
-    n: int  # values in it
-    energy: float  # sum of |z|²
-    noise_energy: float
-
-    @property
-    def rate_hz(self) -> float:
-        return float(abs(self.poles[0].imag - self.poles[1].imag) / (2 * np.pi))
-
-    @property
-    def explain_all(self) -> bool:
-        return self.rest_two < EXPLAINED * self.noise_energy
-
-
 def partial_beat(envelope: Envelope, *, start_s: float) -> Beat | TwoSlopes | str:
     """The beat in one partial, the two slopes that its modes make, or why there is neither."""
     settled = int(np.ceil(max(start_s, envelope.settle_s) * envelope.rate_hz))
@@ -109,33 +77,16 @@ def partial_beat(envelope: Envelope, *, start_s: float) -> Beat | TwoSlopes | st
     first, end = max(settled, clear), len(envelope.z) - clear
     if min(end, heard[-1]) < first + LEAST_VALUES:
         return "too short"
-    modes = _two_modes(envelope, first, min(end, int(heard[-1]) + 1))
+    modes = fit_two_modes(envelope, first, min(end, int(heard[-1]) + 1))
     found = _judged(modes, envelope)
     if (isinstance(found, TwoSlopes) or found == NO_FULL_BEAT) and audible[-1] > LONGER * heard[-1]:
-        modes = _two_modes(envelope, first, min(end, int(audible[-1]) + 1))
+        modes = fit_two_modes(envelope, first, min(end, int(audible[-1]) + 1))
         if modes is not None and modes.explain_all:
             return _judged(modes, envelope)
     return found
 
 
-def _two_modes(envelope: Envelope, first: int, stop: int) -> _TwoModes | None:
-    """None where no second mode can be found."""
-    z, rate_hz = envelope.z[first: stop], envelope.rate_hz
-    time_s, noise_energy = np.arange(len(z)) / rate_hz, len(z) * envelope.noise_power
-    start = find_poles(z, rate_hz=rate_hz, n_poles=2)
-    if len(start) < 2:
-        return None
-    poles = np.array([2j * np.pi * pole.freq_hz - pole.delta for pole in start])
-    rest_one = _misfit(z, time_s, poles[:1])[0]
-    starts = [poles] if rest_one < EXPLAINED * noise_energy else [poles, _bent(z, time_s, poles[0])]
-    poles, rest_two, amplitudes, (rate_se_hz, ratio_log_se, delta_se) = min(
-        (_refine(z, time_s, start) for start in starts), key=lambda found: found[1])
-    at_onset = np.abs(amplitudes) * np.exp(np.minimum(-poles.real * first / rate_hz, MOST_FALL))
-    return _TwoModes(poles, at_onset, rest_one, rest_two, rate_se_hz, ratio_log_se, delta_se, first / rate_hz, stop / rate_hz, len(z),
-                     float(np.sum(np.abs(z) ** 2)), noise_energy)
-
-
-def _judged(modes: _TwoModes | None, envelope: Envelope) -> Beat | TwoSlopes | str:
+def _judged(modes: TwoModes | None, envelope: Envelope) -> Beat | TwoSlopes | str:
     if modes is None:
         return "too short"
     n_values = 2 * modes.n
@@ -156,20 +107,13 @@ def _judged(modes: _TwoModes | None, envelope: Envelope) -> Beat | TwoSlopes | s
                 float(envelope.centre_hz + other.imag / (2 * np.pi)), float(-other.real))
 
 
-def _both_heard_s(modes: _TwoModes, noise_power: float) -> float:
+def _both_heard_s(modes: TwoModes, noise_power: float) -> float:
     """How long both stand above the noise."""
     above_noise = np.log(np.maximum(modes.amplitudes**2 / noise_power, 1.0))
     return min(modes.stop_s, float((0.5 * above_noise / -modes.poles.real).min()))
 
 
-def _bent(z: np.ndarray, time_s: np.ndarray, pole: complex) -> np.ndarray:
-    """Two poles of one frequency to start from, as steep as the level's first and last third."""
-    log_level, third = np.log(np.abs(z) + 1e-30), len(z) // 3
-    early, late = (max(-float(np.polyfit(time_s[part], log_level[part], 1)[0]), 0.05) for part in (slice(0, third), slice(-third, None)))
-    return np.array([-max(early, 1.2 * late), -late]) + 1j * pole.imag
-
-
-def _two_slopes(modes: _TwoModes) -> TwoSlopes | None:
+def _two_slopes(modes: TwoModes) -> TwoSlopes | None:
     """None where the bend is slight, or lies outside the stretch that was looked at."""
     delta = -modes.poles.real
     fast, slow = (0, 1) if delta[0] > delta[1] else (1, 0)
@@ -181,46 +125,6 @@ def _two_slopes(modes: _TwoModes) -> TwoSlopes | None:
         return None
     is_all = modes.rest_two < max(EXPLAINED * modes.noise_energy, NEARLY_ALL * modes.energy)
     return TwoSlopes(float(delta[fast]), float(delta[slow]), log_se, knee_s, ratio, is_all)
-
-
-def _misfit(z: np.ndarray, time_s: np.ndarray, poles: np.ndarray) -> tuple[float, np.ndarray, np.ndarray]:
-    """Sum of squares left, amplitudes and shapes for given poles."""
-    shapes = np.exp(poles[None, :] * time_s[:, None])
-    amplitudes = _least_squares(shapes, z)
-    return float(np.sum(np.abs(z - shapes @ amplitudes) ** 2)), amplitudes, shapes
-
-
-def _least_squares(columns: np.ndarray, z: np.ndarray) -> np.ndarray:
-    """By the normal equations, several times as fast for a few columns; those that cannot be told apart share what they explain."""
-    scale = np.sqrt(np.sum(np.abs(columns) ** 2, axis=0)) + 1e-300
-    scaled = columns / scale
-    adjoint = scaled.conj().T
-    return np.linalg.solve(adjoint @ scaled + RIDGE * np.eye(len(scale)), adjoint @ z) / scale
-
-
-def _refine(z: np.ndarray, time_s: np.ndarray, poles: np.ndarray) -> tuple[np.ndarray, float, np.ndarray, tuple[float, float, np.ndarray]]:
-    """Gauss–Newton on both poles together, halving a step that does not help."""
-    rest, amplitudes, shapes = _misfit(z, time_s, poles)
-    for _ in range(N_STEPS):
-        design = np.concatenate([shapes, time_s[:, None] * shapes * amplitudes], axis=1)
-        step = _least_squares(design, z - shapes @ amplitudes)[len(poles):]
-        for shrink in (1.0, 0.3, 0.1):
-            tried = poles + shrink * step
-            tried = np.minimum(tried.real, -1e-3) + 1j * tried.imag
-            new = _misfit(z, time_s, tried)
-            if new[0] < rest:
-                break
-        else:
-            break
-        gain, poles, (rest, amplitudes, shapes) = rest - new[0], tried, new
-        if gain < 1e-6 * rest:
-            break
-    design = np.concatenate([shapes, time_s[:, None] * shapes * amplitudes], axis=1)
-    variance = rest / max(len(z) - 4, 1)
-    cov = np.linalg.pinv(np.conj(design.T) @ design).real * variance
-    rate_se = np.sqrt(max(cov[2, 2] + cov[3, 3], 0.0)) / (2 * np.pi)
-    ratio_se = np.sqrt(max(cov[0, 0], 0.0)) / max(abs(amplitudes[0]), 1e-30) + np.sqrt(max(cov[1, 1], 0.0)) / max(abs(amplitudes[1]), 1e-30)
-    return poles, rest, amplitudes, (float(rate_se), float(ratio_se), np.sqrt(np.maximum(np.diag(cov)[2:], 0.0)))
 
 
 def string_beat(n: np.ndarray, beats: list[Beat | TwoSlopes | str], level_db: np.ndarray) -> tuple[Figure, Figure]:

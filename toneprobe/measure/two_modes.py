@@ -1,0 +1,136 @@
+"""Two close modes fitted to a stretch of one partial's envelope, against one.
+
+Model: z(t) = a1·exp(p1·t) + a2·exp(p2·t) + white noise, p = 2πi·f − δ. Estimator: least squares in all of them, by Gauss–Newton on both
+poles together, from the two strongest found one after the other and, where one does not explain all, from two of one frequency as steep
+as the level's first and last third. All that a step needs are the products of e^{pt} and t·e^{pt} with each other and with the signal.
+It cannot tell modes apart that are closer than about one over the stretch, unless they decay differently.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from toneprobe.measure.envelope import Envelope
+from toneprobe.measure.poles import find_poles
+
+N_STEPS = 12
+SHORTER = (1.0, 0.3, 0.1)  # a step that does not help is tried at so much of its length
+LEAST_GAIN = 1e-6  # of what is left: a step that gains less is the last
+MOST_FALL = 20.0  # natural log: what falls by more before the stretch is not there any more
+EXPLAINED = 2.0  # a misfit of less than so many times the noise leaves nothing to explain
+LEAST_DELTA = 1e-3  # 1/s: nothing grows
+RIDGE = 1e-12
+LEAST_REST = 1e-15  # of the energy: less is lost in rounding
+
+
+@dataclass(frozen=True)
+class TwoModes:
+    """What one and two modes leave unexplained of a stretch, and the two."""
+
+    poles: np.ndarray  # complex, shape (2,): 2πi·f − δ, 1/s
+    amplitudes: np.ndarray  # at the onset
+    rest_one: float  # sums of squares
+    rest_two: float
+    rate_se_hz: float
+    ratio_log_se: float
+    delta_se: np.ndarray
+    start_s: float  # of the stretch, after the onset
+    stop_s: float
+    n: int  # values in it
+    energy: float  # sum of |z|²
+    noise_energy: float
+
+    @property
+    def rate_hz(self) -> float:
+        return float(abs(self.poles[0].imag - self.poles[1].imag) / (2 * np.pi))
+
+    @property
+    def explain_all(self) -> bool:
+        return self.rest_two < EXPLAINED * self.noise_energy
+
+
+def fit_two_modes(envelope: Envelope, first: int, stop: int) -> TwoModes | None:
+    """One and two modes in the values `first` to `stop` of an envelope. None where no second mode can be found."""
+    z, rate_hz = envelope.z[first: stop], envelope.rate_hz
+    time_s, noise_energy = np.arange(len(z)) / rate_hz, len(z) * envelope.noise_power
+    start = find_poles(z, rate_hz=rate_hz, n_poles=2)
+    if len(start) < 2:
+        return None
+    poles = np.array([2j * np.pi * pole.freq_hz - pole.delta for pole in start])
+    energy = float(np.vdot(z, z).real)
+    rest_one = _fit(z, time_s, poles[:1], energy).rest
+    starts = [poles] if rest_one < EXPLAINED * noise_energy else [poles, _bent(z, time_s, poles[0])]
+    best = min((_refine(z, time_s, start, energy) for start in starts), key=lambda fit: fit.rest)
+    at_onset = np.abs(best.amplitudes) * np.exp(np.minimum(-best.poles.real * first / rate_hz, MOST_FALL))
+    return TwoModes(best.poles, at_onset, rest_one, best.rest, *_errors(best, len(z)), first / rate_hz, stop / rate_hz, len(z),
+                    energy, noise_energy)
+
+
+def _bent(z: np.ndarray, time_s: np.ndarray, pole: complex) -> np.ndarray:
+    """Two poles of one frequency to start from, as steep as the level's first and last third."""
+    log_level, third = np.log(np.abs(z) + 1e-30), len(z) // 3
+    early, late = (max(-float(np.polyfit(time_s[part], log_level[part], 1)[0]), 0.05) for part in (slice(0, third), slice(-third, None)))
+    return np.array([-max(early, 1.2 * late), -late]) + 1j * pole.imag
+
+
+@dataclass(frozen=True)
+class _Fit:
+    """The amplitudes of k given poles, what they leave, and all that a step to better ones needs."""
+
+    poles: np.ndarray  # shape (k,)
+    amplitudes: np.ndarray  # by least squares
+    rest: float  # sum of squares left
+    gram: np.ndarray  # shape (2k, 2k): e^{pt}, then t·e^{pt}, with each other …
+    against: np.ndarray  # shape (2k,): … and with the signal
+
+
+def _fit(z: np.ndarray, time_s: np.ndarray, poles: np.ndarray, energy: float) -> _Fit:
+    k = len(poles)
+    columns = np.empty((2 * k, len(z)), complex)
+    np.exp(poles[:, None] * time_s, out=columns[:k])
+    np.multiply(columns[:k], time_s, out=columns[k:])
+    adjoint = columns.conj()
+    gram, against = adjoint @ columns.T, adjoint @ z
+    amplitudes = _solve(gram[:k, :k], against[:k])
+    return _Fit(poles, amplitudes, max(energy - float(np.vdot(against[:k], amplitudes).real), LEAST_REST * energy), gram, against)
+
+
+def _solve(gram: np.ndarray, against: np.ndarray) -> np.ndarray:
+    """Normal equations; columns that cannot be told apart share what they explain."""
+    scale = 1.0 / (np.sqrt(np.diagonal(gram).real) + 1e-300)
+    return np.linalg.solve(gram * np.outer(scale, scale) + RIDGE * np.eye(len(scale)), against * scale) * scale
+
+
+def _gauss_newton(now: _Fit) -> tuple[np.ndarray, np.ndarray]:
+    """The step of the poles, and the normal matrix of amplitudes and poles together."""
+    k = len(now.poles)
+    by = np.concatenate([np.ones(k), now.amplitudes])
+    normal = by.conj()[:, None] * now.gram * by
+    return _solve(normal, by.conj() * (now.against - now.gram[:, :k] @ now.amplitudes))[k:], normal
+
+
+def _refine(z: np.ndarray, time_s: np.ndarray, poles: np.ndarray, energy: float) -> _Fit:
+    """Gauss–Newton on all poles together, shortening a step that does not help."""
+    now = _fit(z, time_s, poles, energy)
+    for _ in range(N_STEPS):
+        step, _ = _gauss_newton(now)
+        for shrink in SHORTER:
+            tried = now.poles + shrink * step
+            new = _fit(z, time_s, np.minimum(tried.real, -LEAST_DELTA) + 1j * tried.imag, energy)
+            if new.rest < now.rest:
+                break
+        else:
+            break
+        gain, now = now.rest - new.rest, new
+        if gain < LEAST_GAIN * now.rest:
+            break
+    return now
+
+
+def _errors(fit: _Fit, n_values: int) -> tuple[float, float, np.ndarray]:
+    """Standard errors, from what is left: of the rate in Hz, of ln of the ratio of amplitudes, of both δ."""
+    cov = np.linalg.pinv(_gauss_newton(fit)[1]).real * (fit.rest / max(n_values - 4, 1))
+    se = np.sqrt(np.maximum(np.diag(cov), 0.0))
+    return float(np.hypot(se[2], se[3]) / (2 * np.pi)), float((se[:2] / np.maximum(np.abs(fit.amplitudes), 1e-30)).sum()), se[2:]
