@@ -14,7 +14,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.fft import fft, ifft, next_fast_len, rfft
+from scipy.fft import ifft, next_fast_len, rfft
 from scipy.ndimage import median_filter
 
 PAD_S = 0.25  # silence after the piece, so that a band's answer to the onset does not come round to the end
@@ -148,7 +148,7 @@ def _noise(samples: np.ndarray, rate_hz: float, f1_hz: float) -> Noise:
     n = max(64, min(len(samples), max(int(0.3 * len(samples)), int(12.0 * rate_hz / f1_hz))))
     piece = samples[-n:] * np.hanning(n)[: len(samples[-n:])]
     n_fft = next_fast_len(n)
-    psd = 4.0 * np.abs(fft(piece, n_fft)[: n_fft // 2]) ** 2 / (0.375 * n * rate_hz)  # one-sided density 2·|X|²/Σw², and |z|² is twice that
+    psd = 4.0 * np.abs(rfft(piece, n_fft)[: n_fft // 2]) ** 2 / (0.375 * n * rate_hz)  # one-sided density 2·|X|²/Σw², and |z|² is twice that
     df = rate_hz / n_fft
     reach = max(3, int(round(1.2 * f1_hz / df))) | 1
     thin = max(1, reach // 60)
