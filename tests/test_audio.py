@@ -20,6 +20,8 @@ import scipy.signal
 import soundfile
 
 from toneprobe.audio import open_recording, recording_from_samples
+from toneprobe.audio.band import band_grid, find_high_cut, noise_permits
+from toneprobe.audio.floor import usable_frames
 from toneprobe.errors import RecordingError
 
 ROOT = Path(__file__).parent.parent
@@ -355,6 +357,47 @@ def test_dull_strings_or_plain_noise_are_no_high_cut(sweep):
         assert recording_from_samples(dull + background, RATE_HZ).quality.high_cut_hz is None
 
 
+def bursts(cut_hz):
+    """Dense noise that dies away five times, three seconds apart, with nothing above cut_hz."""
+    time_s = np.arange(15 * RATE_HZ) / RATE_HZ
+    falls = np.where(time_s < 2.0, 0.0, np.exp(-6.0 * ((time_s - 2.0) % 3.0)))
+    return below(cut_hz, 0.3 * falls * noise(time_s.size, db=0.0, seed=2))
+
+
+def below(cut_hz, samples):
+    return scipy.signal.oaconvolve(samples, scipy.signal.firwin(1601, cut_hz, fs=RATE_HZ), "same")
+
+
+@pytest.mark.parametrize("cut_hz", [18000, 18800, 19000, 19200])
+def test_a_cliff_near_the_grids_end_is_judged_by_what_is_there(cut_hz):
+    """The noise goes on above, so the recorder hears there. Of cliffs above 18.3 kHz no band lies far enough off to be compared."""
+    sound = bursts(cut_hz)
+    assert recording_from_samples(sound + noise(sound.size, db=-80), RATE_HZ).quality.high_cut_hz is None
+    grid_hz = band_grid(RATE_HZ)
+    assert not noise_permits(grid_hz, np.full(grid_hz.size, -100.0), cut_hz, -150.0)
+    assert noise_permits(grid_hz, np.full(grid_hz.size, -100.0), cut_hz, -100.0)  # nothing but the number format's own: it forbids nothing
+
+
+@pytest.mark.parametrize("cut_hz", [16000, 18800])
+def test_where_only_the_noise_ends_the_sound_is_whole(cut_hz):
+    """A codec that drops the noise above and keeps the sound, stored in 16 bits; where both end there is a cut."""
+    hiss = below(cut_hz, noise(15 * RATE_HZ, db=-80))
+    whole_hz, found_hz = (recording_from_samples(np.round((bursts(end_hz) + hiss) * 32768) / 32768, RATE_HZ).quality.high_cut_hz
+                          for end_hz in (21500, cut_hz))
+    assert whole_hz is None
+    assert found_hz == pytest.approx(cut_hz, rel=0.05)
+
+
+def test_a_cut_is_the_recorders_up_to_a_share_of_half_the_true_rate():
+    """0.88 of 22050 Hz are 19404 Hz. Half the rate is not where the grid ends: by its last centre, 20.5 kHz, it would be 18601 Hz."""
+    grid_hz = band_grid(RATE_HZ)
+    level_db = np.where(grid_hz < 19000.0, -80.0, -96.0)
+    level_db[-3] += 20.0  # the last band below stands out: the corner lies well above its centre of 18.3 kHz
+    cuts_hz = [find_high_cut(grid_hz, level_db, level_db, rate_hz=rate_hz, digital_db=-150.0, dense_at=lambda _: True)
+               for rate_hz in (RATE_HZ, 42000)]
+    assert 18601.0 < cuts_hz[0] < 19404.0 and cuts_hz[1] is None
+
+
 # Gain riding
 
 
@@ -534,6 +577,26 @@ def test_a_file_that_goes_away_while_in_use(tmp_path, monkeypatch, sweep):
 def test_samples_are_checked_as_files_are(samples, reason):
     with pytest.raises(RecordingError, match=reason):
         recording_from_samples(samples, RATE_HZ)
+
+
+@pytest.mark.parametrize("rate_hz", [8000, 8006, 8015, 11026, 33075, 44100])
+def test_the_shortest_recording_opens_at_any_rate(rate_hz):
+    """0.3 s are three frames of 0.1 s, or hardly two and a bit where a frame is rounded up to whole samples."""
+    n = int(np.ceil(0.3 * rate_hz))
+    tone = 0.5 * np.sin(2 * np.pi * 440.0 * np.arange(n) / rate_hz)
+    for samples in (tone, noise(n, db=-20), np.where(np.arange(n) < n // 2, 0.0, tone)):
+        quality = recording_from_samples(samples, rate_hz).quality
+        assert quality.gain_riding is None and np.isfinite(quality.noise_floor_db)
+    with pytest.raises(RecordingError, match="too short"):
+        recording_from_samples(tone[:-1], rate_hz)
+
+
+@pytest.mark.parametrize("n_frames", range(1, 9))
+def test_frames_beside_digital_silence_are_not_used(n_frames):
+    """However few there are; where all are silent or beside it, the sounding ones are used, and else all."""
+    first = np.arange(n_frames) == 0
+    assert np.array_equal(usable_frames(first), np.arange(n_frames) >= min(2, n_frames - 1))
+    assert usable_frames(~np.ones(n_frames, bool)).tolist() == [True] * n_frames
 
 
 # Time and memory

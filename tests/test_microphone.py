@@ -16,7 +16,7 @@ from made_up_input import BLOCK, PICKUP, RATE_HZ, SPEAKER, ToneStream, fake_soun
 
 from toneprobe.audio import open_recording
 from toneprobe.errors import RecordingError, UsageError
-from toneprobe.microphone import find_input, record
+from toneprobe.microphone import Input, find_input, record
 
 DOUBLES = os.path.dirname(double.__file__)
 
@@ -46,6 +46,35 @@ def test_input_that_goes_away_is_told(tmp_path, monkeypatch):
     with pytest.raises(RecordingError, match="no sound"):
         record(made_up_input(n_blocks=0), tmp_path / "b.flac", is_over=lambda _: False)
     assert not (tmp_path / "b.flac").exists()
+
+
+@pytest.mark.parametrize("error", [RecordingError("the input is busy"), ValueError("odd"), KeyboardInterrupt()])
+def test_an_input_that_cannot_be_opened_leaves_no_file(tmp_path, error):
+    def listen(_):
+        raise error
+
+    with pytest.raises(RecordingError if isinstance(error, KeyboardInterrupt) else type(error)):
+        record(Input("busy", RATE_HZ, 1, listen), tmp_path / "a.flac", is_over=lambda _: False)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_rate_that_no_flac_can_have_leaves_no_file(tmp_path):
+    """The format keeps the rate in 20 bits, 1048575 Hz at most (published: RFC 9639)."""
+    with pytest.raises(RecordingError, match="sample rate"):
+        record(Input("fast", 2_000_000, 1, made_up_input().listen), tmp_path / "a.flac", is_over=lambda _: True)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_what_an_input_handed_over_before_it_failed_is_kept(tmp_path):
+    def listen(hand):
+        for place in range(3):
+            hand(tone(place * BLOCK, BLOCK), False)
+        raise RecordingError("it broke down")
+
+    with pytest.raises(RecordingError, match="broke down"):
+        record(Input("broken", RATE_HZ, 1, listen), tmp_path / "a.flac", is_over=lambda _: False)
+    samples, _ = soundfile.read(tmp_path / "a.flac", dtype="int32")
+    assert np.array_equal(samples, tone(0, 3 * BLOCK)[:, 0])
 
 
 def test_lost_samples_are_counted(tmp_path):

@@ -73,17 +73,23 @@ def input_names() -> list[str]:
 def record(source: Input, path: Path, *, is_over: Callable[[float], bool], show: Callable[[float, float], None] = lambda *_: None) -> Taken:
     """Record into a new file until `is_over(seconds)`, Ctrl-C, or the input stops. `show` gets (seconds, peak of the last block, 0 to 1).
 
-    RecordingError where nothing could be recorded, or where the disk is full; what was written until then is kept.
+    RecordingError where nothing could be recorded, or where the disk is full; what was written until then is kept. Where nothing was heard
+    no file is left, whatever happened.
     """
     blocks: queue.SimpleQueue[tuple[np.ndarray, bool]] = queue.SimpleQueue()
+    writer = None
     try:
-        with soundfile.SoundFile(path, "x", source.rate_hz, source.channels, "PCM_24", format="FLAC") as file:
-            writer = _Writer(file, source.rate_hz)
-            ended = _listen(source, blocks, writer, is_over, show)
+        path.touch(exist_ok=False)
+        try:
+            with soundfile.SoundFile(path, "w", source.rate_hz, source.channels, "PCM_24", format="FLAC") as file:
+                writer = _Writer(file, source.rate_hz)
+                ended = _listen(source, blocks, writer, is_over, show)
+        finally:
+            if writer is None or writer.n_samples == 0:
+                path.unlink(missing_ok=True)
     except (soundfile.LibsndfileError, OSError) as error:
         raise RecordingError(f"{path} cannot be written any further: {error}; what was written until then is kept") from error
     if writer.n_samples == 0:
-        path.unlink()
         raise RecordingError(f"the input {source.name} gave no sound")
     return Taken(path, writer.n_samples / source.rate_hz, writer.n_gaps, ended)
 
@@ -96,8 +102,8 @@ class _Writer:
         self.n_samples = self.n_gaps = self.n_flushed = 0
 
     def write(self, block: np.ndarray, lost: bool) -> None:
+        self.n_samples += len(block)  # before it is written: from here on the file is never taken away
         self.file.write(block)
-        self.n_samples += len(block)
         self.n_gaps += lost
         if self.n_samples - self.n_flushed >= FLUSH_S * self.rate_hz:
             self.file.flush()
@@ -112,14 +118,14 @@ def _listen(source: Input, blocks: queue.SimpleQueue, writer: _Writer, is_over: 
                 block, lost = blocks.get(timeout=SILENT_S)
                 writer.write(block, lost)
                 show(writer.n_samples / source.rate_hz, float(np.abs(block.astype(np.float64)).max(initial=0.0)) / 2.0**31)
-        ended = "asked"
+        return "asked"
     except queue.Empty:
         return f"the input gave no more sound for {SILENT_S:.0f} s: is it still connected?"
     except KeyboardInterrupt:
-        ended = "interrupted"
-    while not blocks.empty():
-        writer.write(*blocks.get())
-    return ended
+        return "interrupted"
+    finally:  # whatever ended it: what was handed over by then is heard
+        while not blocks.empty():
+            writer.write(*blocks.get())
 
 
 def _sounddevice():

@@ -77,6 +77,15 @@ def test_how_much_a_string_needs():
     assert abs(enough.cents_off.value) < 1.0
 
 
+@pytest.mark.parametrize("f1_hz", [2700.0, 3520.0, 3990.0, 4200.0])
+def test_a_string_too_high_for_the_rate_is_refused(f1_hz):
+    """Nothing of a first partial's zone, f1 ± 45 %, may lie above 0.48 of the rate: 2648 Hz at 8 kHz (derived here)."""
+    pluck = FormulaPluck(f1_hz, 1e-4, t60_s=1.0)
+    found = measured(render(pluck, rate_hz=8000), f1_hz=f1_hz, rate_hz=8000)
+    assert is_refused(found, "too high: at 8000 samples a second strings up to 2648 Hz")
+    assert abs(measured(render(pluck), f1_hz=f1_hz).cents_off.value) < 1.0  # the pluck itself is a good one
+
+
 def test_a_pluck_of_a_recording():
     """The same figures as from its samples, at the place in the recording where it lies."""
     recording = recording_from_samples(in_a_room(render(PLUCK, length_s=2.0)), 44100)

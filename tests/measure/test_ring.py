@@ -69,6 +69,11 @@ def test_silence_and_noise_do_not_ring(sound):
     assert ring_of(sound) < 0.1
 
 
+def test_a_string_above_what_the_rate_carries_does_not_ring():
+    high = FormulaPluck(3600.0, 1e-4)  # 0.45 of 8 kHz
+    assert ring_of(render(high, rate_hz=8000), high, rate_hz=8000) < 0.1
+
+
 @pytest.mark.parametrize("length_s", [0.0, 0.001, 0.02])
 def test_hardly_any_samples(length_s):
     sound = render(PLUCK, length_s=length_s)

@@ -38,18 +38,19 @@ def band_levels_db(freqs_hz: np.ndarray, density: np.ndarray, grid_hz: np.ndarra
     return np.array([np.median(level_db[max(0, a - (b - a < 4)):b]) for a, b in zip(first, last, strict=True)])
 
 
-def find_high_cut(grid_hz: np.ndarray, noise_db: np.ndarray | None, sound_db: np.ndarray, *, dense_at, digital_db: float) -> float | None:
+def find_high_cut(grid_hz: np.ndarray, noise_db: np.ndarray | None, sound_db: np.ndarray, *, rate_hz: int, dense_at,
+                  digital_db: float) -> float | None:
     """The frequency above which nothing is left, or None.
 
     noise_db, sound_db: levels on the grid; dense_at: tells from a frequency whether the sound below it is dense;
     digital_db: density of the number format's own rounding noise.
     """
-    half_hz = grid_hz[-1] / HIGHEST_SHARE
+    highest_hz = REACH_SHARE * rate_hz / 2.0
     cut_hz = cliff_above(grid_hz, noise_db) if noise_db is not None else None
-    if cut_hz and cut_hz < REACH_SHARE * half_hz and sound_ends(grid_hz, sound_db, noise_db, cut_hz):
+    if cut_hz and cut_hz < highest_hz and sound_ends(grid_hz, sound_db, noise_db, cut_hz):
         return cut_hz
     cut_hz = cliff_above(grid_hz, sound_db)
-    if cut_hz and cut_hz < REACH_SHARE * half_hz and dense_at(cut_hz) and noise_permits(grid_hz, noise_db, cut_hz, digital_db):
+    if cut_hz and cut_hz < highest_hz and dense_at(cut_hz) and noise_permits(grid_hz, noise_db, cut_hz, digital_db):
         return cut_hz
     return None
 
@@ -97,8 +98,9 @@ def corner(grid_hz: np.ndarray, level_db: np.ndarray, threshold_db: float) -> fl
 
 
 def sound_ends(grid_hz: np.ndarray, sound_db: np.ndarray, noise_db: np.ndarray, cut_hz: float) -> bool:
-    below, above = (grid_hz < cut_hz) & (grid_hz >= cut_hz / 1.41), grid_hz > cut_hz * 1.41
-    above = above if above.any() else grid_hz > cut_hz * 1.12
+    """Whether the sound is gone as well: well above the cliff or, where the grid ends before, as far above as it goes."""
+    below = (grid_hz < cut_hz) & (grid_hz >= cut_hz / 1.41)
+    above = next(part for part in (grid_hz > cut_hz * 1.41, grid_hz > cut_hz * 1.12, grid_hz > grid_hz[-2]) if part.any())
     gone = (sound_db[above] <= np.median(sound_db[below]) - SOUND_DROP_DB) | (sound_db[above] - noise_db[above] <= SAME_DB)
     return bool(gone.all())
 
@@ -108,8 +110,9 @@ def noise_permits(grid_hz: np.ndarray, noise_db: np.ndarray | None, cut_hz: floa
     if noise_db is None:
         return False
     below = np.median(noise_db[(grid_hz < cut_hz) & (grid_hz >= cut_hz / 1.41)])
-    above = np.median(noise_db[grid_hz > cut_hz * 1.12])
-    return bool(below - above >= 10.0 or below <= digital_db + SAME_DB)
+    above = noise_db[grid_hz > cut_hz * 1.12]  # nothing for a cliff so near to the grid's end
+    falls = above.size > 0 and below - np.median(above) >= 10.0
+    return bool(falls or below <= digital_db + SAME_DB)
 
 
 def is_dense(freqs_hz: np.ndarray, density: np.ndarray, cut_hz: float) -> bool:

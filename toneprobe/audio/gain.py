@@ -37,7 +37,7 @@ def rides_gain(level_db: np.ndarray, bands_db: np.ndarray, *, floor_db: float, s
 
 def events(level_db: np.ndarray, floor_db: float) -> list[tuple[int, int]]:
     """(frame, next event's frame) of each sudden rise well above the floor."""
-    before = np.minimum.reduce([np.r_[np.full(k, np.inf), level_db[:-k]] for k in (1, 2, 3)])
+    before = np.minimum.reduce([np.r_[np.full(k, np.inf), level_db][:level_db.size] for k in (1, 2, 3)])
     rises = np.flatnonzero((level_db - before >= ONSET_DB) & (level_db >= floor_db + EVENT_OVER_FLOOR_DB))
     rises = rises[np.diff(rises, prepend=-10) > 3]
     ends = np.r_[rises[1:], level_db.size]

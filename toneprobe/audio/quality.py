@@ -46,6 +46,6 @@ def find_band_limits(spectra: Spectra, source: Source, *, steady: bool) -> tuple
     sound_db = band_levels_db(spectra.freqs_hz, spectra.sound, grid_hz)
     noise_db = band_levels_db(spectra.quiet_freqs_hz, spectra.quiet.mean(axis=0), grid_hz) if steady else None
     digital_db = LOSSY_DIGITAL_DB if source.lossy else float(decibels(source.lsb**2 / 12.0 / (source.rate_hz / 2.0)))
-    high_cut_hz = find_high_cut(grid_hz, noise_db, sound_db, digital_db=digital_db,
+    high_cut_hz = find_high_cut(grid_hz, noise_db, sound_db, rate_hz=source.rate_hz, digital_db=digital_db,
                                 dense_at=lambda hz: is_dense(spectra.freqs_hz, spectra.sound, hz))
     return find_low_cut(grid_hz, noise_db, sound_db), high_cut_hz

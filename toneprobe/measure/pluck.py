@@ -63,7 +63,7 @@ def measure_pluck(recording: Recording, named: NamedSpan, *, expected_b: float |
 def measure_samples(samples: np.ndarray, rate_hz: float, string: StringSpec, *, pitch_hz: float, pre_s: float, onset_s: float = 0.0,
                     sureness: float = 1.0, flags: tuple[str, ...] = (), expected_b: float | None = None) -> PluckMeasurement:
     """Measure a pluck given as samples, shape (n,), starting `pre_s` before its onset, sounding at about `pitch_hz` (± 60 cents)."""
-    reason = refusal.why_unfit(samples, length_s=len(samples) / rate_hz - pre_s, f1_hz=pitch_hz)
+    reason = refusal.why_unfit(samples, rate_hz=rate_hz, length_s=len(samples) / rate_hz - pre_s, f1_hz=pitch_hz)
     if reason:
         return _unmeasured(string, reason, onset_s=onset_s, sureness=sureness, flags=flags)
     samples = samples - samples.mean()  # some recorders add a constant

@@ -1,4 +1,4 @@
-"""What cannot be measured of a pluck, and why: too short, silent, under the noise, or spoilt by a recorder driven too hard.
+"""What cannot be measured of a pluck, and why: too high for the rate, too short, silent, under the noise, or clipped by the recorder.
 
 Clipping keeps the pitch, but makes tones that were not there and holds the loudest stretch down: partials lean on those tones, brightness
 and beats come out wrong, and the decay looks longer by the stretch that was held down. A few samples at the rails do no harm.
@@ -11,9 +11,11 @@ from dataclasses import replace
 import numpy as np
 
 from toneprobe.measure.figure import Figure, PluckMeasurement
+from toneprobe.measure.series import ZONE
 
 LEAST_PERIODS = 10.0
 LEAST_S = 0.04
+TOP_SHARE = 0.48  # of the sample rate: no zone of a partial that reaches higher is searched (see `series`)
 SILENT = 1e-7  # swing over full scale, −140 dB
 RAIL_SHARE = 0.985  # of the recording's peak: what is higher is at the rail
 HARMLESS_S = 0.002  # in all, at the rails: less changes no figure (plucks of C3, C4 and C6 clipped by calculation)
@@ -26,8 +28,10 @@ NO_MODES = dict.fromkeys(("beat_hz", "beat_se_hz", "beat_depth_db", "beat_depth_
 SPOILT = ("inharmonicity", "trueness_cents", "centroid_hz", "centroid_ratio", "centroid_partials_hz", "beat_hz", "beat_depth_db")
 
 
-def why_unfit(samples: np.ndarray, *, length_s: float, f1_hz: float) -> str | None:
+def why_unfit(samples: np.ndarray, *, rate_hz: float, length_s: float, f1_hz: float) -> str | None:
     """Why a pluck of `length_s` after its onset cannot be measured at all; None where it may be."""
+    if f1_hz > highest_hz(rate_hz):
+        return f"too high: at {rate_hz:.0f} samples a second strings up to {highest_hz(rate_hz):.0f} Hz can be measured"
     needed_s = needed_length_s(f1_hz)
     if length_s < needed_s:
         return f"too short: {max(length_s, 0.0):.2f} s, and a string this low needs {needed_s:.2f} s"
@@ -42,6 +46,11 @@ def why_no_series(*, ring_s: float, f1_hz: float) -> str:
 def is_buried(level: np.ndarray, noise_power: np.ndarray) -> bool:
     """Whether what was taken for partials may be chance: not one stands clear of its band's noise. Arrays of one shape, |z|²."""
     return float((level / noise_power).max()) < 10 ** (LEAST_SNR_DB / 10)
+
+
+def highest_hz(rate_hz: float) -> float:
+    """Pitch of the highest string of which the first partial, with what lies around it, is carried."""
+    return TOP_SHARE * rate_hz / (1.0 + ZONE)
 
 
 def needed_length_s(f1_hz: float) -> float:

@@ -33,8 +33,8 @@ def ring_end_s(signal: PluckSignal, guess: Series) -> float:
 
 
 def _level(signal: PluckSignal, guess: Series) -> tuple[np.ndarray, float]:
-    total, noise = 0.0, 0.0
     grid_s = np.arange(0.0, signal.length_s, GRID_S)
+    total, noise = np.zeros(len(grid_s)), 0.0
     for n in range(1, N_LISTENED + 1):
         centre_hz = float(guess.partial_hz(n))
         if centre_hz * 1.1 > 0.48 * signal.rate_hz:
