@@ -23,7 +23,6 @@ def test_notes_have_their_equal_tempered_frequency(note, freq_hz):
 
 def test_a4_moves_every_note():
     assert units.hz_of_note("A3", 442.0) == pytest.approx(221.0, abs=1e-9)  # an octave is 2:1
-    assert units.hz_of_midi(units.midi_of_hz(123.4, 415.0), 415.0) == pytest.approx(123.4, abs=1e-9)
 
 
 def test_cents_of_the_tolerance_of_a():
@@ -32,31 +31,14 @@ def test_cents_of_the_tolerance_of_a():
     assert units.cents_between(439.5, 440.0) == pytest.approx(-1.968, abs=1e-3)
     assert units.shift_hz(440.0, 1200.0) == pytest.approx(880.0, abs=1e-9)  # definition: an octave
     assert units.shift_hz(440.0, units.cents_between(443.0, 440.0)) == pytest.approx(443.0, abs=1e-9)
+    assert units.CENTS * math.log(2.0 ** (1.0 / 12.0)) == pytest.approx(100.0, abs=1e-9)  # definition: a semitone
 
 
 def test_decay_time_by_definition():
-    # T60 = ln(1000)·τ, slope −8.6859/τ dB/s: definition, figures published in the tables of room acoustics
-    assert units.t60_of_tau(1.0) == pytest.approx(6.9078, abs=1e-4)
-    assert units.db_of_amplitude(math.exp(-1.0)) == pytest.approx(-8.6859, abs=1e-4)
+    # T60 = ln(1000)·τ, with τ = 1/δ of one second: definition, figure published in the tables of room acoustics
+    assert units.t60_of_decay(1.0) == pytest.approx(6.9078, abs=1e-4)
     # loss factor 1e-3 at 440 Hz: δ = π·f·η, T60 = 2.1988/(f·η) = 4.9973 s (definition)
     assert units.t60_of_decay(math.pi * 440.0 * 1e-3) == pytest.approx(4.9973, abs=1e-4)
-
-
-def test_decay_conversions_lead_back():
-    for rate in (0.3, 2.0, 40.0):
-        assert units.decay_of_t60(units.t60_of_decay(rate)) == pytest.approx(rate, rel=1e-12)
-        assert units.decay_of_tau(units.tau_of_decay(rate)) == pytest.approx(rate, rel=1e-12)
-        assert units.tau_of_t60(units.t60_of_tau(rate)) == pytest.approx(rate, rel=1e-12)
-
-
-def test_levels_of_amplitude_and_power():
-    # definition: ten times the amplitude is 20 dB, ten times the power 10 dB
-    assert units.db_of_amplitude(10.0) == pytest.approx(20.0)
-    assert units.db_of_power(10.0) == pytest.approx(10.0)
-    assert units.amplitude_of_db(units.db_of_amplitude(0.37)) == pytest.approx(0.37)
-    assert units.power_of_db(units.db_of_power(0.37)) == pytest.approx(0.37)
-    with pytest.raises(ValueError, match="math domain error|positive"):
-        units.db_of_power(0.0)
 
 
 @pytest.mark.parametrize("note, midi", [
@@ -66,13 +48,6 @@ def test_levels_of_amplitude_and_power():
 ])
 def test_notes_and_midi_numbers(note, midi):
     assert units.midi_of_note(note) == midi
-
-
-def test_midi_numbers_are_spelled_with_sharps_or_flats():
-    for midi in range(12, 109):
-        assert units.midi_of_note(units.note_of_midi(midi)) == midi
-        assert units.midi_of_note(units.note_of_midi(midi, flats=True)) == midi
-    assert (units.note_of_midi(61), units.note_of_midi(61, flats=True), units.note_of_midi(60, flats=True)) == ("C#4", "Db4", "C4")
 
 
 @pytest.mark.parametrize("text", ["", "H4", "C", "4", "C44", "Cx4", "C#b4", "C 4", "\n", "C" * 9999])

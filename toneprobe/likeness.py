@@ -20,6 +20,7 @@ from scipy.ndimage import maximum_filter1d, median_filter
 from toneprobe.audio import Recording
 from toneprobe.instrument import Instrument, StringSpec, string_expected_b
 from toneprobe.segment import Span
+from toneprobe.units import CENTS
 
 LONGEST_S = 0.40
 SHORTEST_S = 0.06
@@ -54,7 +55,7 @@ class NewLines:
     freq_hz: np.ndarray
     salience_db: np.ndarray
     width_hz: float  # resolution
-    power: float  # of all together
+    power: float  # of all together, over the square of the number of bins
     hidden: np.ndarray  # per bin of `grid_hz`: what rang before covers it, so a new line could not be seen there
     grid_hz: float
 
@@ -66,7 +67,7 @@ class Likeness:
     score: np.ndarray
     offset_cents: np.ndarray
     evidence_db: float  # salience of all new lines together
-    power_db: float  # power of the new lines, relative to full scale
+    power_db: float  # power of the new lines, from a zero that goes with the sample rate: only differences within a recording tell
 
 
 def liken(recording: Recording, span: Span, instrument: Instrument) -> Likeness:
@@ -168,7 +169,7 @@ class _Table:
 
 def line_tolerance_hz(freq_hz: np.ndarray, width_hz: float) -> np.ndarray:
     """How far a line may lie off a partial: what strings stray by, and what the resolution leaves open."""
-    return np.hypot(freq_hz * TOLERANCE_CENTS / 1731.23, 0.35 * width_hz)
+    return np.hypot(freq_hz * TOLERANCE_CENTS / CENTS, 0.35 * width_hz)
 
 
 def _tabulate(lines: NewLines) -> _Table:

@@ -14,6 +14,7 @@ import numpy as np
 
 from toneprobe.instrument import StringSpec, string_expected_b
 from toneprobe.likeness import B_FACTORS, NewLines, line_tolerance_hz, match_strings
+from toneprobe.units import CENTS
 
 LEAST_SHARE = 0.1  # of the lines' salience that the named string leaves unexplained
 LEAST_LINES = 4  # a few resonances of the body look like the low partials of some string
@@ -51,7 +52,7 @@ def _unexplained(lines: NewLines, pitch_hz: float, expected_b: float) -> np.ndar
             if explained > most:
                 best, most = partial_hz, explained
     sums_hz = np.add.outer(best[:N_SUMMED], best[:N_SUMMED]).ravel()
-    stray_hz = np.minimum(lines.freq_hz * STRAY_CENTS / 1731.23, STRAY_F1 * pitch_hz)
+    stray_hz = np.minimum(lines.freq_hz * STRAY_CENTS / CENTS, STRAY_F1 * pitch_hz)
     far_off = _nearest_hz(lines.freq_hz, best) > np.maximum(FAR_TOLERANCES * tolerance_hz, stray_hz)
     return far_off & (_nearest_hz(lines.freq_hz, sums_hz) > FAR_TOLERANCES * tolerance_hz)
 

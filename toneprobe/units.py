@@ -1,4 +1,4 @@
-"""Units and names: frequency and cents, level and ratio, decay rate and time, note names and string names.
+"""Units and names: frequency and cents, decay rate and time, note names and string names.
 
 Plain floats in, plain floats out. Conventions used everywhere:
 cents = 1200·log2(ratio); dB = 20·log10 of an amplitude ratio, 10·log10 of a power ratio;
@@ -17,6 +17,7 @@ import re
 
 from toneprobe.errors import UsageError
 
+CENTS = 1200.0 / math.log(2.0)  # of one unit of the natural logarithm of a frequency ratio
 LN_1000 = math.log(1000.0)  # 60 dB as a natural logarithm of amplitude
 SEMITONES = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
 LETTERS = "CDEFGAB"
@@ -38,57 +39,9 @@ def shift_hz(freq_hz: float, cents: float) -> float:
     return freq_hz * 2.0 ** (cents / 1200.0)
 
 
-def db_of_amplitude(ratio: float) -> float:
-    return 20.0 * math.log10(ratio)
-
-
-def amplitude_of_db(level_db: float) -> float:
-    return 10.0 ** (level_db / 20.0)
-
-
-def db_of_power(ratio: float) -> float:
-    return 10.0 * math.log10(ratio)
-
-
-def power_of_db(level_db: float) -> float:
-    return 10.0 ** (level_db / 10.0)
-
-
 def t60_of_decay(decay_rate: float) -> float:
     """T60 in s of an amplitude decay rate δ in 1/s. ZeroDivisionError for a rate of 0: it never decays."""
     return LN_1000 / decay_rate
-
-
-def decay_of_t60(t60_s: float) -> float:
-    """Amplitude decay rate δ in 1/s of a T60 in s."""
-    return LN_1000 / t60_s
-
-
-def tau_of_decay(decay_rate: float) -> float:
-    """Amplitude time constant τ in s of a decay rate δ in 1/s; the same formula leads back."""
-    return 1.0 / decay_rate
-
-
-def decay_of_tau(tau_s: float) -> float:
-    return 1.0 / tau_s
-
-
-def t60_of_tau(tau_s: float) -> float:
-    return LN_1000 * tau_s
-
-
-def tau_of_t60(t60_s: float) -> float:
-    return t60_s / LN_1000
-
-
-def hz_of_midi(midi: float, a4_hz: float = 440.0) -> float:
-    """Equal-tempered frequency of a MIDI number (69 = A4), fractions allowed."""
-    return a4_hz * 2.0 ** ((midi - 69.0) / 12.0)
-
-
-def midi_of_hz(freq_hz: float, a4_hz: float = 440.0) -> float:
-    """MIDI number of a frequency, with the fraction of a semitone."""
-    return 69.0 + 12.0 * math.log2(freq_hz / a4_hz)
 
 
 def split_note(note: str) -> tuple[str, str, int]:
@@ -105,18 +58,9 @@ def midi_of_note(note: str) -> int:
     return 12 * (octave + 1) + SEMITONES[letter] + ACCIDENTALS[accidental]
 
 
-def note_of_midi(midi: int, *, flats: bool = False) -> str:
-    """Scientific name of a whole MIDI number; black keys as sharps, or as flats."""
-    octave, semitone = midi // 12 - 1, midi % 12
-    names = {SEMITONES[letter]: letter for letter in LETTERS}
-    if semitone in names:
-        return f"{names[semitone]}{octave}"
-    return f"{names[semitone + 1]}b{octave}" if flats else f"{names[semitone - 1]}#{octave}"
-
-
 def hz_of_note(note: str, a4_hz: float = 440.0) -> float:
     """Equal-tempered frequency of a note in Hz."""
-    return hz_of_midi(midi_of_note(note), a4_hz)
+    return a4_hz * 2.0 ** ((midi_of_note(note) - 69.0) / 12.0)  # 69: the MIDI number of A4
 
 
 def step_of_note(note: str) -> int:

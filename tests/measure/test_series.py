@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from formula_plucks import PRE_S, FormulaPluck, render
+from formula_plucks import PRE_S, FormulaPluck, noise_sigma, render
 
 from toneprobe.measure.envelope import pluck_signal
 from toneprobe.measure.partials import find_partials, follow_series
@@ -80,6 +80,17 @@ def test_following_refines_and_keeps_what_strays():
     assert list(fit.n) == list(range(1, 13))
     assert fit.astray_cents == pytest.approx(astray, abs=1.0)  # strays are told, not smoothed away
     assert cents_between(fit.series.f1_hz, 261.6256) == pytest.approx(0.0, abs=1.0)
+
+
+@pytest.mark.parametrize("f1_hz", [65.4, 261.6, 1046.5])
+def test_the_noise_of_a_line_is_that_of_white_noise(f1_hz):
+    """|z|² of the analytic signal of white noise of variance σ² has the density 4·σ²/rate (derived); a zone's cosine edges let only three
+    quarters of it through."""
+    pluck = FormulaPluck(f1_hz, 2e-4, t60_s=2.0, n_partials=14)
+    sound = render(pluck, length_s=3.0, snr_db=40)
+    signal = pluck_signal(sound, rate_hz=44100, pre_s=PRE_S, f1_hz=f1_hz)
+    found = find_lines(signal, Series(f1_hz, 2e-4))
+    assert np.median(found.noise_density) == pytest.approx(4.0 * noise_sigma(pluck, 40) ** 2 / 44100, rel=0.12)
 
 
 def test_what_lies_far_off_is_no_partial():

@@ -11,8 +11,7 @@ import numpy as np
 
 from toneprobe.baseline.pull import pull_effect
 from toneprobe.session.reading import PartialReading, Reading
-
-CENTS = 1200.0 / np.log(2.0)
+from toneprobe.units import CENTS
 
 
 @dataclass(frozen=True)

@@ -22,9 +22,10 @@ import numpy as np
 
 from toneprobe import limits
 from toneprobe.baseline.hand import like_hands
-from toneprobe.baseline.pairing import CENTS, Pairs
+from toneprobe.baseline.pairing import Pairs
 from toneprobe.baseline.robust import robust_fit
 from toneprobe.measure.figure import Figure
+from toneprobe.units import CENTS
 
 LEAST_FOR_PITCH = 1
 LEAST_FOR_STRETCH = 3

@@ -20,9 +20,8 @@ import numpy as np
 
 from toneprobe.measure.beats import Beat, string_beat
 from toneprobe.measure.figure import Figure, OtherLine, Partial, PluckMeasurement
-from toneprobe.measure.glide import CENTS
 from toneprobe.measure.other_lines import BODY, NOT_KNOWN, VOICE
-from toneprobe.units import LN_1000
+from toneprobe.units import CENTS, LN_1000
 
 ANSWER_HZ, ANSWER_CENTS = 0.2, 0.5
 ANSWER_DECAY = 2.0  # ratio of decay times

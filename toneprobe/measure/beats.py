@@ -37,6 +37,8 @@ FLAT_SHARE = 0.5 - EDGE  # of an envelope's rate: farther from its centre lies w
 NO_FULL_BEAT = "two slopes, no full beat"
 LEAST_BEND = 2.0  # ratio of the two decay rates from which two slopes are told apart
 NEARLY_ALL = 1e-4  # a misfit of this share of the energy leaves nothing to explain
+RATE_SHARE = 0.5  # of itself by which the rate of a string's deepest beat scatters from pluck to pluck (takes of a lever harp)
+DEPTH_SHARE = 0.5  # the same of its depth
 GREATEST_SLOPE_SE = 0.1  # standard error of ln δ of the early slope
 
 
@@ -128,7 +130,8 @@ def _two_slopes(modes: TwoModes) -> TwoSlopes | None:
 
 
 def string_beat(n: np.ndarray, beats: list[Beat | TwoSlopes | str], level_db: np.ndarray) -> tuple[Figure, Figure]:
-    """Rate and depth of the string's deepest beat among its strong low partials."""
+    """Rate and depth of the string's deepest beat among its strong low partials. Each pluck excites other modes, so in the next another
+    partial may beat deepest, at its own rate: the errors cover that. Those of each partial's own beat are its fit's."""
     strong = [i for i in range(len(n)) if n[i] <= BEAT_PARTIALS and level_db[i] > -LEVEL_RANGE_DB]
     found = [beats[i] for i in strong if isinstance(beats[i], Beat)]
     if not found:
@@ -136,4 +139,5 @@ def string_beat(n: np.ndarray, beats: list[Beat | TwoSlopes | str], level_db: np
         reason = reasons[0] if reasons else "no strong partial to look at"
         return Figure(None, None, f"no beat: {reason}"), Figure(None, None, f"no beat: {reason}")
     beat = max(found, key=lambda one: one.depth_db)
-    return Figure(beat.rate_hz, beat.rate_se_hz), Figure(beat.depth_db, max(beat.depth_se_db, 0.3))
+    return (Figure(beat.rate_hz, float(np.hypot(beat.rate_se_hz, RATE_SHARE * beat.rate_hz))),
+            Figure(beat.depth_db, float(np.hypot(beat.depth_se_db, DEPTH_SHARE * beat.depth_db))))

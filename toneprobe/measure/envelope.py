@@ -54,17 +54,19 @@ class PluckSignal:
 
 @dataclass(frozen=True)
 class Envelope:
-    """A band of a pluck, centred on 0 Hz. z[0] lies at the onset."""
+    """A band of a pluck, centred on 0 Hz. z[0] lies at the onset, as near as its own rate allows."""
 
     z: np.ndarray  # complex, shape (n,)
     rate_hz: float
     centre_hz: float
     settle_s: float  # smeared by the band's own answer until here
     noise_power: float  # mean |z|² of the noise in the band
+    lag_s: float = 0.0  # z[0] lies so long after the onset, at most half a value
 
     @property
     def time_s(self) -> np.ndarray:
-        return np.arange(len(self.z)) / self.rate_hz
+        """After the onset."""
+        return np.arange(len(self.z)) / self.rate_hz + self.lag_s
 
 
 def pluck_signal(samples: np.ndarray, *, rate_hz: float, pre_s: float, f1_hz: float,
@@ -91,11 +93,13 @@ def band(signal: PluckSignal, centre_hz: float, half_width_hz: float, *, advance
     rate_hz = n * df
     time_s = np.arange(n) / rate_hz - signal.pre_s
     keep = (time_s >= -0.5 / rate_hz) & (time_s < signal.length_s)
-    turn = (centre_hz - low * df) * time_s[keep]
+    time_s = time_s[keep]
+    turn = (centre_hz - low * df) * time_s
     if advance_s is not None and len(advance_s):
-        turn = turn + centre_hz * np.interp(time_s[keep], np.arange(len(advance_s)) / advance_rate_hz, advance_s)
+        turn = turn + centre_hz * np.interp(time_s, np.arange(len(advance_s)) / advance_rate_hz, advance_s)
     z = z[keep] * np.exp(-2j * np.pi * turn)
-    return Envelope(z, rate_hz, centre_hz, 0.7 / half_width_hz, _noise_power(signal, low * df, high * df))
+    lag_s = float(time_s[0]) if len(time_s) else 0.0
+    return Envelope(z, rate_hz, centre_hz, 0.7 / half_width_hz, _noise_power(signal, low * df, high * df), lag_s)
 
 
 def noise_density(signal: PluckSignal, freq_hz: np.ndarray | float) -> np.ndarray:
@@ -148,7 +152,8 @@ def _noise(samples: np.ndarray, rate_hz: float, f1_hz: float) -> Noise:
     n = max(64, min(len(samples), max(int(0.3 * len(samples)), int(12.0 * rate_hz / f1_hz))))
     piece = samples[-n:] * np.hanning(n)[: len(samples[-n:])]
     n_fft = next_fast_len(n)
-    psd = 4.0 * np.abs(rfft(piece, n_fft)[: n_fft // 2]) ** 2 / (0.375 * n * rate_hz)  # one-sided density 2·|X|²/Σw², and |z|² is twice that
+    # one-sided density 2·|X|²/Σw², and |z|² is twice that
+    psd = 4.0 * np.abs(rfft(piece, n_fft)[: n_fft // 2]) ** 2 / (0.375 * n * rate_hz)
     df = rate_hz / n_fft
     reach = max(3, int(round(1.2 * f1_hz / df))) | 1
     thin = max(1, reach // 60)

@@ -15,8 +15,8 @@ import numpy as np
 
 from toneprobe.measure.envelope import Envelope, PluckSignal, band
 from toneprobe.measure.series import Series
+from toneprobe.units import CENTS
 
-CENTS = 1200.0 / np.log(2.0)
 N_TRACKED = 12
 FRAME_PERIODS = 4.0
 SHORTEST_FRAME_S = 0.03
@@ -55,15 +55,17 @@ class Glide:
 def measure_glide(signal: PluckSignal, series: Series) -> Glide | None:
     """Glide of one pluck; None where too few frames carry sound."""
     frame_s = max(SHORTEST_FRAME_S, FRAME_PERIODS / series.f1_hz)
-    tracks = _tracks(signal, series, frame_s)
+    first_s = max(0.02, 1.0 / series.f1_hz)
+    tracks = _tracks(signal, series, first_s, frame_s)
     n_frames = min((len(track[1]) for track in tracks.values()), default=0)
     if n_frames < 3:
         return None
     numbers = np.array(list(tracks))
     wander = np.array([tracks[n][0][:n_frames] for n in numbers])
     power = np.array([tracks[n][1][:n_frames] for n in numbers])
-    noise = np.array([tracks[n][2] for n in numbers])[:, None]
+    noise, settle_s = (np.array([tracks[n][k] for n in numbers])[:, None] for k in (2, 3))
     weight = _frame_weights(power, noise, series.partial_hz(numbers)[:, None], frame_s)
+    weight[first_s + frame_s * np.arange(n_frames) < settle_s] = 0.0
     use = weight.sum(axis=1) > 0
     if not use.any():
         return None
@@ -71,13 +73,12 @@ def measure_glide(signal: PluckSignal, series: Series) -> Glide | None:
     energy = energy / max(energy[:2].max(), 1e-30)
     cents, se_cents, offsets = _fit(wander[use], weight[use], energy)
     settled = {int(n): float(series.partial_hz(n) * 2 ** (c / 1200)) for n, c in zip(numbers[use], offsets, strict=True)}
-    first_s = max(0.02, 1.0 / series.f1_hz)
     strength = {int(n): float(total) for n, total in zip(numbers, np.maximum(power - noise, 1e-30).sum(axis=1), strict=True)}
     return Glide(cents, se_cents, energy, first_s, frame_s, settled, strength)
 
 
-def _tracks(signal: PluckSignal, series: Series, frame_s: float) -> dict[int, tuple[np.ndarray, np.ndarray, float]]:
-    """Per partial: cents off the series in each frame, power in each frame, noise power."""
+def _tracks(signal: PluckSignal, series: Series, first_s: float, frame_s: float) -> dict[int, tuple[np.ndarray, np.ndarray, float, float]]:
+    """Per partial: cents off the series in each frame, power in each frame, noise power, and how long its band answers to the onset, s."""
     tracks = {}
     for n in range(1, N_TRACKED + 1):
         freq_hz = float(series.partial_hz(n))
@@ -86,21 +87,27 @@ def _tracks(signal: PluckSignal, series: Series, frame_s: float) -> dict[int, tu
             half_hz = min(half_hz, max(6.0, 0.02 * freq_hz))
         if freq_hz + half_hz > 0.48 * signal.rate_hz:
             break
-        start_s = max(0.02, 1.0 / series.f1_hz)
-        tracks[n] = _frames(band(signal, freq_hz, half_hz), start_s, frame_s)
+        envelope = band(signal, freq_hz, half_hz)
+        tracks[n] = (*_frames(envelope, first_s, frame_s), envelope.noise_power, envelope.settle_s)
     return tracks
 
 
-def _frames(envelope: Envelope, start_s: float, frame_s: float) -> tuple[np.ndarray, np.ndarray, float]:
-    hop = max(1, int(round(frame_s * envelope.rate_hz)))
-    z = envelope.z[int(start_s * envelope.rate_hz): int(LONGEST_S * envelope.rate_hz)]
-    n = (len(z) - 1) // hop
+def _frames(envelope: Envelope, start_s: float, frame_s: float) -> tuple[np.ndarray, np.ndarray]:
+    """Frames are cut at the same moments in every band, though a frame is only one to three of a narrow band's values long."""
+    z, rate_hz = envelope.z[: int(LONGEST_S * envelope.rate_hz)], envelope.rate_hz
+    n = int(((len(z) - 1) / rate_hz + envelope.lag_s - start_s) / frame_s)
     if n < 1:
-        return np.zeros(0), np.zeros(0), envelope.noise_power
-    turn = (z[1: n * hop + 1] * np.conj(z[: n * hop])).reshape(n, hop).sum(axis=1)
-    power = (np.abs(z[: n * hop]) ** 2).reshape(n, hop).mean(axis=1)
-    off_hz = np.angle(turn) * envelope.rate_hz / (2 * np.pi)
-    return CENTS * off_hz / envelope.centre_hz, power, envelope.noise_power
+        return np.zeros(0), np.zeros(0)
+    edges = (start_s - envelope.lag_s + frame_s * np.arange(n + 1)) * rate_hz  # in values: k stands for k ± ½, a turn for k to k + 1
+    turn = _sums(z[1:] * np.conj(z[:-1]), edges)
+    power = _sums(np.abs(z) ** 2, edges + 0.5) / (frame_s * rate_hz)
+    return CENTS * np.angle(turn) * rate_hz / (2 * np.pi) / envelope.centre_hz, power
+
+
+def _sums(values: np.ndarray, edges: np.ndarray) -> np.ndarray:
+    """Of what lies between each two edges, a value that is cut counting in part. Value k reaches from k to k + 1."""
+    total = np.concatenate([[0.0], np.cumsum(values)])
+    return np.diff(np.interp(edges, np.arange(len(total)), total))
 
 
 def _frame_weights(power: np.ndarray, noise: np.ndarray, freq_hz: np.ndarray, frame_s: float) -> np.ndarray:

@@ -9,9 +9,8 @@ from __future__ import annotations
 import numpy as np
 
 from toneprobe.measure.figure import Figure
-from toneprobe.measure.glide import CENTS
 from toneprobe.measure.partials import PITCH_PARTIALS, SeriesFit
-from toneprobe.units import cents_between
+from toneprobe.units import CENTS, cents_between
 
 LEAST_PARTIALS_FOR_B = 4
 LEAST_PARTIALS_FOR_TRUENESS = 5

@@ -13,10 +13,9 @@ import numpy as np
 
 from toneprobe.audio.hum import LINE_ASTRAY_HZ, MAINS_HZ, N_LINES
 from toneprobe.measure.figure import OtherLine
-from toneprobe.measure.glide import CENTS
 from toneprobe.measure.partials import FAR_DECAY
 from toneprobe.measure.series import FIRST_SUM_TONE, TOLERANCE_CENTS, TOLERANCE_HZ, Lines
-from toneprobe.units import t60_of_decay
+from toneprobe.units import CENTS, t60_of_decay
 
 HUM, BODY, NOT_KNOWN, VOICE, SUM_TONE = "hum", "body", "not known", "second voice", "sum tone"
 MOST = 12  # the strongest

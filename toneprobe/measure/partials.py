@@ -15,8 +15,9 @@ import numpy as np
 from toneprobe.measure.damped_line import open_spectrum
 from toneprobe.measure.envelope import PluckSignal
 from toneprobe.measure.exact import ExactPartial, exact_partials
-from toneprobe.measure.glide import CENTS, Glide, measure_glide
+from toneprobe.measure.glide import Glide, measure_glide
 from toneprobe.measure.series import FIRST_SUM_TONE, N_SERIES, TOLERANCE_CENTS, TOLERANCE_HZ, Lines, Series, find_lines, fit_series
+from toneprobe.units import CENTS
 
 MODEL_CENTS = 1.5  # how far a healthy string's partials lie off the stiff-string law
 WINDOW_CENTS = 9.0  # a line farther off the prediction is not the partial …
@@ -194,7 +195,7 @@ def _say(energy: np.ndarray, power: float) -> np.ndarray:
 
 
 def _line_se_hz(lines: Lines, line: np.ndarray) -> np.ndarray:
-    """Cramér–Rao bound of one damped exponential: σ_f = √(N·δ³·8)/(2π·A)·…, in white noise of density N; long record."""
+    """Cramér–Rao bound of one damped exponential heard to its end: σ_f = √(N·δ³)/(π·A), in white noise of density N per Hz."""
     delta, level, density = lines.delta[line], lines.level[line], lines.noise_density[line]
     return np.sqrt(4.0 * delta**3 * density / np.maximum(level, 1e-30)) / (2 * np.pi)
 

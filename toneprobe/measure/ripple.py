@@ -120,7 +120,7 @@ def _log_curve(envelope: Envelope) -> tuple[np.ndarray, np.ndarray, np.ndarray] 
     stop = heard[-1] + 1
     power = np.maximum(power[:stop], 0.1 * least)
     of_noise = 0.5 * DB**2 * np.minimum(envelope.noise_power / power, 3.0)
-    time_s = (first + start[:stop] + 0.5 * (span - 1)) / envelope.rate_hz
+    time_s = (first + start[:stop] + 0.5 * (span - 1)) / envelope.rate_hz + envelope.lag_s
     return time_s, 0.5 * DB * np.log(power) + 1j * DB * phase[:stop], 1.0 / (LEVEL_ERROR_DB**2 + of_noise)
 
 

@@ -15,14 +15,16 @@ from functools import cache
 
 import numpy as np
 
-from toneprobe.measure.envelope import PluckSignal, band, smooth_power
+from toneprobe.measure.envelope import PluckSignal, band, noise_density, smooth_power
 from toneprobe.measure.poles import find_poles
+from toneprobe.units import CENTS
 
 ZONE = 0.45  # half-width of the zone searched around each partial, in units of f1
 N_SERIES = 20  # partials searched
 SKIP_S = 0.015
 POLES_PER_ZONE = 3
 SPAN_DB = 30.0  # a zone is analysed while its power is within so much of its peak
+LEAST_ENERGY = 10.5  # of the noise's that a line of its decay takes up: what has less is not heard
 LINE_RANGE_DB = 15.0  # lines weaker than a zone's strongest by more do not count
 SUM_TONE_CREDIT = 0.4
 FIRST_SUM_TONE = 5  # below, a sum tone and the partial cannot be told apart
@@ -68,10 +70,10 @@ def find_lines(signal: PluckSignal, guess: Series, *, n_most: int = N_SERIES, ad
         zone = band(signal, centre_hz, ZONE * guess.f1_hz, advance_s=advance_s, advance_rate_hz=advance_rate_hz)
         start, stop = _stretch(zone, SKIP_S, 1.0 / guess.f1_hz)
         length_s = (stop - start) / zone.rate_hz
-        density = zone.noise_power / (2 * ZONE * guess.f1_hz)
+        density = float(noise_density(signal, centre_hz))
         for pole in find_poles(zone.z[start:stop], rate_hz=zone.rate_hz, n_poles=POLES_PER_ZONE):
             noise_energy = density * min(1.0, 1.0 + pole.delta * length_s)
-            if pole.energy > 14.0 * noise_energy and abs(pole.freq_hz) < ZONE * guess.f1_hz:
+            if pole.energy > LEAST_ENERGY * noise_energy and abs(pole.freq_hz) < ZONE * guess.f1_hz:
                 rows.append((n, centre_hz + pole.freq_hz, pole.delta, pole.energy, abs(pole.amplitude) ** 2, length_s, density))
     table = np.array(sorted(rows, key=lambda row: row[1])).reshape(-1, 7)
     return Lines(table[:, 0].astype(int), *table[:, 1:].T, weight=_weights(table))
@@ -141,7 +143,7 @@ def _explained(freq_hz: np.ndarray, weight: np.ndarray, predicted: np.ndarray) -
     """For each predicted frequency the weight of the nearest line, less the farther it lies; and that line's index."""
     after = np.clip(np.searchsorted(freq_hz, predicted), 0, len(freq_hz) - 1)
     score, index = np.zeros(predicted.shape), np.full(predicted.shape, -1)
-    tolerance_hz = np.hypot(TOLERANCE_HZ, predicted * (TOLERANCE_CENTS / 1731.23))
+    tolerance_hz = np.hypot(TOLERANCE_HZ, predicted * (TOLERANCE_CENTS / CENTS))
     for near in (np.maximum(after - 1, 0), after):
         value = weight[near] * np.exp(-0.5 * ((freq_hz[near] - predicted) / tolerance_hz) ** 2)
         index = np.where(value > score, near, index)

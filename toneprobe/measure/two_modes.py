@@ -23,6 +23,7 @@ EXPLAINED = 2.0  # a misfit of less than so many times the noise leaves nothing 
 LEAST_DELTA = 1e-3  # 1/s: nothing grows
 RIDGE = 1e-12
 LEAST_REST = 1e-15  # of the energy: less is lost in rounding
+LEAST_SQUARE = 1e-250  # sum of squares of a column that has died away at once
 
 
 @dataclass(frozen=True)
@@ -63,9 +64,9 @@ def fit_two_modes(envelope: Envelope, first: int, stop: int) -> TwoModes | None:
     rest_one = _fit(z, time_s, poles[:1], energy).rest
     starts = [poles] if rest_one < EXPLAINED * noise_energy else [poles, _bent(z, time_s, poles[0])]
     best = min((_refine(z, time_s, start, energy) for start in starts), key=lambda fit: fit.rest)
-    at_onset = np.abs(best.amplitudes) * np.exp(np.minimum(-best.poles.real * first / rate_hz, MOST_FALL))
-    return TwoModes(best.poles, at_onset, rest_one, best.rest, *_errors(best, len(z)), first / rate_hz, stop / rate_hz, len(z),
-                    energy, noise_energy)
+    start_s, stop_s = first / rate_hz + envelope.lag_s, stop / rate_hz + envelope.lag_s
+    at_onset = np.abs(best.amplitudes) * np.exp(np.minimum(-best.poles.real * start_s, MOST_FALL))
+    return TwoModes(best.poles, at_onset, rest_one, best.rest, *_errors(best, len(z)), start_s, stop_s, len(z), energy, noise_energy)
 
 
 def _bent(z: np.ndarray, time_s: np.ndarray, pole: complex) -> np.ndarray:
@@ -99,7 +100,7 @@ def _fit(z: np.ndarray, time_s: np.ndarray, poles: np.ndarray, energy: float) ->
 
 def _solve(gram: np.ndarray, against: np.ndarray) -> np.ndarray:
     """Normal equations; columns that cannot be told apart share what they explain."""
-    scale = 1.0 / (np.sqrt(np.diagonal(gram).real) + 1e-300)
+    scale = 1.0 / np.sqrt(np.maximum(np.diagonal(gram).real, LEAST_SQUARE))
     return np.linalg.solve(gram * np.outer(scale, scale) + RIDGE * np.eye(len(scale)), against * scale) * scale
 
 

@@ -47,7 +47,7 @@ class _Kind:
     label: str  # with the unit, "Ring (s)"
     meaning: str
     show: Callable[[float], str]
-    show_se: Callable[[float], str]
+    show_se: Callable[[float], str] | None  # None: no ± stands there
     unit: str
     change: Callable[[_Kind, Figure, Figure], str]
 
@@ -62,7 +62,7 @@ def _row(kind: _Kind, condition: Condition) -> FigureRow:
 def _shown(kind: _Kind, figure: Figure) -> str:
     if figure.value is None:
         return "–"
-    doubt = f" ± {kind.show_se(2.0 * figure.se)}" if figure.se is not None else ""
+    doubt = f" ± {kind.show_se(2.0 * figure.se)}" if kind.show_se and figure.se is not None else ""
     return f"{kind.show(figure.value)}{doubt}"
 
 
@@ -118,8 +118,9 @@ KINDS = (
           _fixed(1), _fixed(1), "cents", _difference),
     _Kind("inharmonicity", "Stiffness", "how far it sharpens its higher partials; another gauge or material has another",
           _ten_thousandths, _ten_thousandths, "1/10000", _in_percent),
-    _Kind("beat_hz", "Wavering", "how often a second it swells and fades", _fixed(2), _fixed(2), "Hz", _difference),
-    _Kind("beat_depth_db", "Depth of the wavering", "how strongly it swells and fades", _fixed(1), _fixed(1), "dB", _difference),
+    _Kind("beat_hz", "Wavering", "how often a second it swells and fades; each pluck wakes its own", _fixed(2), None, "Hz", _not_compared),
+    _Kind("beat_depth_db", "Depth of the wavering", "how strongly it swells and fades; each pluck wakes its own", _fixed(1), None, "dB",
+          _not_compared),
     _Kind("glide_cents", "Starts sharp", "how much sharper it starts than it settles; a hard pluck makes more",
           _with_sign(1), _fixed(1), "cents", _difference),
 )

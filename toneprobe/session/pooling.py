@@ -14,7 +14,7 @@ from statistics import median
 
 from toneprobe.measure.figure import Figure
 
-LOG_FIGURES = frozenset({"pitch_hz", "inharmonicity", "t60_s", "centroid_hz", "centroid_ratio", "centroid_partials_hz"})
+LOG_FIGURES = frozenset({"pitch_hz", "inharmonicity", "t60_s", "centroid_hz", "centroid_ratio", "centroid_partials_hz", "beat_hz"})
 PRIOR_PLUCKS = 3.0
 HUBER = 1.5
 
