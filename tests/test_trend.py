@@ -11,6 +11,11 @@ from scipy.stats import theilslopes
 from toneprobe.trend import TrendPoint, fit_trend, sen_slope, threshold_crossing, trend_sentence
 
 DAY_0 = date(2024, 1, 15)
+REACHED = "a quarter of its ring will be gone"
+
+
+def told(points, threshold):
+    return trend_sentence(fit_trend(points), threshold, reached=REACHED)
 
 
 def history(values, every_days=30):
@@ -50,33 +55,54 @@ def test_the_threshold_lies_in_the_named_interval_nine_times_in_ten():
 
 def test_pure_noise_is_hardly_ever_told_as_a_trend():
     rng = np.random.default_rng(4)
-    told = [trend_sentence(fit_trend(history(rng.normal(0.1, 0.05, 8))), 0.3) for _ in range(400)]
-    assert sum(text is not None for text in told) <= 0.05 * 400  # 2.5 % by the lower 95 % bound; more with a bound on the wrong rank
+    said = [told(history(rng.normal(0.1, 0.05, 8)), 0.3) for _ in range(400)]
+    assert sum(text != "" for text in said) <= 0.05 * 400  # 2.5 % by the lower 95 % bound; more with a bound on the wrong rank
 
 
 @pytest.mark.parametrize(("values", "every_days"), [((0.1, 0.2, 0.3), 30), ((0.1, 0.2, 0.3, 0.4), 10), ((), 30)])
 def test_too_few_or_too_short_says_nothing(values, every_days):
     trend = fit_trend(history(values, every_days))
     assert trend is None
-    assert trend_sentence(trend, 0.3) is None
+    assert trend_sentence(trend, 0.3, reached=REACHED) == ""
 
 
 def test_a_falling_or_level_figure_says_nothing():
-    assert trend_sentence(fit_trend(history([0.3, 0.25, 0.2, 0.15, 0.1])), 0.4) is None
-    assert trend_sentence(fit_trend(history([0.1] * 6)), 0.4) is None
+    assert told(history([0.3, 0.25, 0.2, 0.15, 0.1]), 0.4) == ""
+    assert told(history([0.1] * 6), 0.4) == ""
 
 
 def test_a_date_far_beyond_what_was_seen_is_not_named():
-    assert trend_sentence(fit_trend(history(0.002 * np.arange(6.0))), 0.3) is None
+    assert told(history(0.002 * np.arange(6.0)), 0.3) == ""
 
 
 def test_the_sentence_names_months_and_makes_no_promise_of_a_break():
     values = [0.02, 0.06, 0.08, 0.12, 0.14, 0.18]
-    text = trend_sentence(fit_trend(history(values)), 0.29)
+    text = told(history(values), 0.29)
     assert "between" in text and "and" in text and "2024" in text
     assert "break" not in text
-    past = trend_sentence(fit_trend(history([0.1, 0.2, 0.3, 0.4, 0.5])), 0.29)
-    assert "past the threshold" in past
+    past = told(history([0.1, 0.2, 0.3, 0.4, 0.5]), 0.29)
+    assert past == "It has been getting worse over 5 sweeps since January 2024."
+
+
+def test_a_harp_of_healthy_strings_is_hardly_ever_told_that_one_is_on_the_way():
+    """0.07 is what a ring's log ratio scatters by from two plucks (measured on a lever harp). By the rank bound alone, one string of 47
+    rises by chance in most sweeps; half way none may be."""
+    rng = np.random.default_rng(5)
+    harps = [[told(history(rng.normal(0.0, 0.07, 8)), 0.288) for _ in range(47)] for _ in range(20)]
+    assert sum(text != "" for harp in harps for text in harp) <= 2
+    rising = [fit_trend(history(rng.normal(0.0, 0.07, 8))).rises for _ in range(47 * 20)]
+    assert sum(rising) > 10  # so it is the half way that keeps them out
+
+
+def test_no_day_is_named_farther_ahead_than_half_as_long_again_as_was_observed():
+    rng, n_named = np.random.default_rng(6), 0
+    for _ in range(200):
+        trend = fit_trend(history(0.02 * np.arange(8) + rng.normal(0, 0.03, 8)))
+        crossing = threshold_crossing(trend, 0.288)
+        if crossing:
+            n_named += 1
+            assert crossing.latest is None or (crossing.latest - trend.last).days <= 1.5 * (trend.last - trend.first).days + 1
+    assert n_named > 50
 
 
 def test_order_of_the_readings_does_not_matter():

@@ -2,7 +2,7 @@
 
 Slope and its interval after Theil and Sen (Sen, J. Am. Stat. Assoc. 63 (1968) 1379): the median of the slopes between all pairs of
 readings, bounded by the slopes at ranks that Kendall's statistic gives. A third of the readings may be anywhere. The level is the median
-of what remains. A date is named only where even the slow end of the interval rises, and only so far ahead as
+of what remains. A date is named only where even the slow end of the interval rises, and none farther ahead than
 `REACH` times what was observed. Wear may pause, quicken, or end in a break that no trend shows: a date is a reason to have a spare,
 never a promise.
 """
@@ -15,9 +15,12 @@ from datetime import date, timedelta
 
 import numpy as np
 
+from toneprobe.days import MONTHS
+
 LEAST_READINGS = 4
 LEAST_SPAN_DAYS = 60
 REACH = 1.5  # times the observed span; farther ahead nothing is said
+HALF_WAY = 0.5  # of the threshold: what has not come so far is left alone, for among 47 strings chance alone makes one rise
 CONFIDENCE_Z = 1.96  # 95 % interval of slope and of level: together a date in it nine times in ten (simulated)
 DAYS_PER_MONTH = 365.25 / 12.0
 
@@ -86,8 +89,8 @@ def sen_slope(x: np.ndarray, y: np.ndarray) -> tuple[float, float, float]:
 
 
 def threshold_crossing(trend: Trend, threshold: float) -> Crossing | None:
-    """None where the figure does not surely rise, is there already, or would come there too far ahead to say."""
-    if not trend.rises or trend.level >= threshold:
+    """None where the figure does not surely rise, is there already or not yet half way, or would come there too far ahead to say."""
+    if not trend.rises or not HALF_WAY * threshold <= trend.level < threshold:
         return None
     observed_days = (trend.last - trend.first).days
     left, doubt = threshold - trend.level, CONFIDENCE_Z * trend.level_se
@@ -95,32 +98,33 @@ def threshold_crossing(trend: Trend, threshold: float) -> Crossing | None:
     late_days = (left + doubt) / trend.low_per_month * DAYS_PER_MONTH
     if soon_days > REACH * observed_days:
         return None
-    latest = trend.last + timedelta(days=round(late_days)) if late_days <= 2.0 * REACH * observed_days else None
+    latest = trend.last + timedelta(days=round(late_days)) if late_days <= REACH * observed_days else None
     return Crossing(trend.last + timedelta(days=round(soon_days)), latest)
 
 
-def trend_sentence(trend: Trend | None, threshold: float) -> str | None:
-    """What a player is told, or None where the readings carry nothing."""
+def trend_sentence(trend: Trend | None, threshold: float, *, reached: str) -> str:
+    """What a player is told, "" where the readings carry nothing.
+
+    reached: what the threshold means, "a quarter of its ring will be gone".
+    """
     if trend is None:
-        return None
+        return ""
     if trend.rises and trend.level >= threshold:
-        return f"It has been getting worse over {trend.n_readings} sweeps since {_month(trend.first)} and is past the threshold."
+        return f"It has been getting worse over {trend.n_readings} sweeps since {_month(trend.first)}."
     crossing = threshold_crossing(trend, threshold)
     if crossing is None:
-        return None
-    if crossing.latest is None:
-        when = f"in {_month(crossing.earliest)} at the earliest"
-    elif (crossing.earliest.year, crossing.earliest.month) == (crossing.latest.year, crossing.latest.month):
-        when = f"in {_month(crossing.earliest)}"
-    else:
-        same_year = crossing.earliest.year == crossing.latest.year
-        when = f"between {_MONTHS[crossing.earliest.month - 1] if same_year else _month(crossing.earliest)} and {_month(crossing.latest)}"
-    return (f"At the pace of {trend.n_readings} sweeps since {_month(trend.first)} it reaches the threshold {when}. "
-            "Wear does not keep to a pace, so look again each month.")
+        return ""
+    return f"If it goes on as over {trend.n_readings} sweeps since {_month(trend.first)}, {reached} {_when(crossing)}."
 
 
-_MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December")
+def _when(crossing: Crossing) -> str:
+    earliest, latest = crossing.earliest, crossing.latest
+    if latest is None:
+        return f"in {_month(earliest)} at the earliest"
+    if (earliest.year, earliest.month) == (latest.year, latest.month):
+        return f"in {_month(earliest)}"
+    return f"between {MONTHS[earliest.month - 1] if earliest.year == latest.year else _month(earliest)} and {_month(latest)}"
 
 
 def _month(day: date) -> str:
-    return f"{_MONTHS[day.month - 1]} {day.year}"
+    return f"{MONTHS[day.month - 1]} {day.year}"

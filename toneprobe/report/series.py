@@ -44,6 +44,7 @@ class HistoryPoint:
     verdict: str
     ring: Figure  # ratio to fresh
     brightness: Figure  # ratio to fresh
+    astray_cents: Figure  # how far its partials have moved against each other
     fitting_id: int | None
 
 
@@ -96,8 +97,8 @@ def _measured(change: Figure, condition: Condition) -> Figure:
 
 def history(conditions: Iterable[StoredCondition]) -> tuple[HistoryPoint, ...]:
     """All sweeps of one string position, oldest first."""
-    points = [HistoryPoint(one.date, one.condition.verdict, ring_change(one.condition), brightness_change(one.condition), one.fitting_id)
-              for one in conditions]
+    points = [HistoryPoint(one.date, one.condition.verdict, ring_change(one.condition), brightness_change(one.condition),
+                           one.condition.changes.get("astray_cents", UNKNOWN), one.fitting_id) for one in conditions]
     return tuple(sorted(points, key=lambda point: point.date))
 
 

@@ -37,6 +37,7 @@ class StringView:
     now: tuple[PartialPoint, ...]
     fresh: tuple[PartialPoint, ...]
     history: tuple[HistoryPoint, ...]  # oldest first
+    outlook: str  # where it is heading at the pace of its sweeps, "" where they do not carry that
     fittings: tuple[Fitting, ...]  # oldest first
     clip_now: Callable[[], Clip | None] | None
     clip_fresh: Callable[[], Clip | None] | None

@@ -36,7 +36,7 @@ def report_text(view: SweepView) -> RenderableType:
     """Headline, what the recording could not support, what wants doing, every string, and cautions where a string should come off."""
     title = Text(f"{view.harp} · sweep of {view.day}", style="dim")
     parts = [title, Text(view.headline, style="bold"), *_if_any(view.named), *_if_any(view.left_open),
-             Text(view.subline, style="dim"), *_warnings(view), attention_list(view), *_not_judged(view), Text(),
+             Text(view.subline, style="dim"), *_warnings(view), attention_list(view), *_on_the_way(view), *_not_judged(view), Text(),
              condition_table(view), Text(PLUS_MINUS, style="dim"), *_cautions(view)]
     return _Printable(Group(*parts))
 
@@ -94,7 +94,7 @@ def _cells(one: StringView) -> list[Text]:
 def _attention_lines(one: StringView) -> list[RenderableType]:
     known = "  ".join(part for part in (one.sureness, one.material) if part)
     first = Text.assemble("  ", (f"{one.title}  {one.verdict}", STYLES[one.verdict]), (f"  {known}" if known else "", "dim"))
-    why = " ".join(map(sentence, one.condition.reasons))
+    why = " ".join([*map(sentence, one.condition.reasons), *([one.outlook] if one.verdict == "watch" and one.outlook else [])])
     lines: list[RenderableType] = [first]
     if why:
         lines.append(_indented(why))
@@ -103,6 +103,11 @@ def _attention_lines(one: StringView) -> list[RenderableType]:
 
 def _warnings(view: SweepView) -> list[RenderableType]:
     return [Text(), *(Text(f"Note: {warning}") for warning in view.warnings)] if view.warnings else []
+
+
+def _on_the_way(view: SweepView) -> list[RenderableType]:
+    lines = [line for one in view.on_the_way for line in (Text(f"Fine, but on the way: {one.title}"), _indented(one.outlook))]
+    return [Text(), *lines] if lines else []
 
 
 def _not_judged(view: SweepView) -> list[RenderableType]:

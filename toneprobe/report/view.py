@@ -20,12 +20,13 @@ from toneprobe.condition.unjudged import left_out_condition
 from toneprobe.days import day_text
 from toneprobe.errors import UsageError
 from toneprobe.instrument import Instrument, StringSpec
-from toneprobe.measure.figure import Figure, PluckMeasurement
+from toneprobe.measure.figure import PluckMeasurement
 from toneprobe.remarks import rang_along
 from toneprobe.report.attention import NotJudged, SharedStep, not_judged, shared_steps, worst_first
 from toneprobe.report.fitting_words import material_words
 from toneprobe.report.glossary import CAUTIONS, CHANGE_VERDICTS, FRESH, LEFT_OUT, STAND_IN
 from toneprobe.report.octaves import OctaveView, octave_views
+from toneprobe.report.outlook import outlook
 from toneprobe.report.rows import figure_rows
 from toneprobe.report.series import brightness_change, history, partial_points, ring_change
 from toneprobe.report.string_view import StringView
@@ -52,11 +53,7 @@ class SweepFacts:
 
 @dataclass(frozen=True)
 class Evidence:
-    """What else is known of one string. A clip is a function, called when the page is written, so that one pair at a time is in memory.
-
-    `ring` and `brightness` are ratios now/fresh where the caller knows them better than this sweep's figures over the baseline's
-    (the sweep's common part taken out of the brightness, decays compared partial by partial).
-    """
+    """What else is known of one string. A clip is a function, called when the page is written, so that one pair at a time is in memory."""
 
     now: Heard | None = None
     fresh: Heard | None = None
@@ -64,8 +61,6 @@ class Evidence:
     fittings: Sequence[Fitting] = ()
     clip_now: Callable[[], Clip | None] | None = None
     clip_fresh: Callable[[], Clip | None] | None = None
-    ring: Figure | None = None
-    brightness: Figure | None = None
 
 
 @dataclass(frozen=True)
@@ -83,6 +78,7 @@ class SweepView:
     octaves: tuple[OctaveView, ...]  # the same strings, grouped
     attention: tuple[StringView, ...]  # false, dead and watch, worst first
     steps: tuple[SharedStep, ...]  # what to do with them
+    on_the_way: tuple[StringView, ...]  # fine now, but their sweeps carry when they will not be
     not_judged: tuple[NotJudged, ...]
     cautions: tuple[str, ...]  # empty where no restringing is advised
     program: str
@@ -114,7 +110,8 @@ def sweep_view(facts: SweepFacts, evidence: Mapping[str, Evidence] | None = None
         headline=headline(states, is_fresh=facts.is_fresh), left_open=left_open(states),
         subline=_subline(facts),
         warnings=tuple(facts.warnings), strings=strings, octaves=octave_views(strings),
-        attention=attention, steps=shared_steps(attention), not_judged=not_judged(strings),
+        attention=attention, steps=shared_steps(attention),
+        on_the_way=tuple(one for one in strings if one.verdict == "sound" and one.outlook), not_judged=not_judged(strings),
         cautions=CAUTIONS if set(verdicts) & set(CHANGE_VERDICTS) else (), program=facts.program, instrument=facts.instrument)
 
 
@@ -139,15 +136,15 @@ def _unheard(spec: StringSpec) -> Condition:
 def _string_view(place: int, spec: StringSpec | None, condition: Condition, known: Evidence, facts: SweepFacts, other: str) -> StringView:
     """`other`: the string that rang along with its plucks, "" where none did."""
     condition = left_out_condition(condition, other) if other else condition
-    ring, brightness = known.ring or ring_change(condition), known.brightness or brightness_change(condition)
-    state = _state(condition, known, facts, is_left_out=bool(other))
+    ring, brightness = ring_change(condition), brightness_change(condition)
+    state, points = _state(condition, known, facts, is_left_out=bool(other)), history(known.history)
     return StringView(
         place=place, name=condition.string, note=note_text(condition.note), letter=_letter(condition.note), spec=spec, condition=condition,
         state=state, left_out_by=other if state == LEFT_OUT else "", material=material_words(_log(known), spec, on=facts.date),
         sureness=sureness_text(condition.verdict, _deciding_score(condition), condition.n_plucks),
         ring=ring, brightness=brightness, rows=figure_rows(condition, ring, brightness), remarks=_remarks(known.now),
-        now=partial_points(known.now), fresh=partial_points(known.fresh), history=history(known.history), fittings=_log(known),
-        clip_now=known.clip_now, clip_fresh=known.clip_fresh)
+        now=partial_points(known.now), fresh=partial_points(known.fresh), history=points,
+        outlook=outlook(points, today=facts.date), fittings=_log(known), clip_now=known.clip_now, clip_fresh=known.clip_fresh)
 
 
 def _log(known: Evidence) -> tuple[Fitting, ...]:
