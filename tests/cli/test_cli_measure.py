@@ -56,6 +56,19 @@ def test_document_tells_what_was_played(document, played):
     assert max(map(abs, off.values())) < 1.5
 
 
+def test_each_pluck_tells_its_law_of_loss(document):
+    """δ(f) = board + air·√(f/kHz) + inner·(f/kHz), T60 = ln(1000)/δ: what the document gives must be of a piece (definitions)."""
+    told = [pluck for pluck in document["plucks"] if pluck["damping"]]
+    assert len(told) > len(document["plucks"]) // 2
+    for pluck in told:
+        law, partials = pluck["damping"], {one["n"]: one for one in pluck["partials"]}
+        for one in law["partials"]:
+            khz = partials[one["n"]]["freq_hz"] / 1000.0
+            delta = law["board_per_s"] + law["air_per_s"] * khz**0.5 + law["inner_per_s"] * khz
+            assert one["law_t60_s"] == pytest.approx(np.log(1000.0) / delta, rel=1e-6)
+            assert np.exp(-one["log_residual"]) * one["law_t60_s"] == pytest.approx(partials[one["n"]]["t60_s"], rel=1e-6)
+
+
 def test_what_is_not_known_is_null_with_a_reason_among_the_flags(document):
     nulls = [(pluck, field) for pluck in document["plucks"] for field in PLUCK_FIELDS if pluck[field] is None and not field.endswith("_se")]
     assert nulls, "no figure is missing, so this test sees nothing"
@@ -69,6 +82,30 @@ def test_json_on_standard_output_stands_alone(run, played, strict_json):
     assert result.exit_code == 0
     assert strict_json(result.stdout)["unheard"][0] == {"string": "2C", "note": "C6"}
     assert "Not heard: 2C, 2B" in result.stderr
+
+
+def test_a_string_too_high_for_the_rate_does_not_lose_the_recording(run, tmp_path, strict_json):
+    """At 8 kHz nothing of A7 but its first partial is there; the other strings are measured (equal temperament, A4 = 440 Hz)."""
+    tones_hz = {"0A": ("A7", 3520.0), "0G": ("G7", 3135.96), "1F": ("F6", 1396.91), "1E": ("E6", 1318.51), "1D": ("D6", 1174.66),
+                "1C": ("C6", 1046.50)}
+    time_s = np.arange(8000 * 14) / 8000
+    sound = np.random.default_rng(1).normal(0.0, 1e-4, time_s.size)
+    for place, (_, tone_hz) in enumerate(tones_hz.values()):
+        after_s = np.maximum(time_s - 1.5 - 2.0 * place, 0.0)
+        for n in (n for n in range(1, 6) if n * tone_hz < 3900.0):
+            sound += 0.3 / n * np.exp(-4.0 * n**0.5 * after_s) * np.sin(2 * np.pi * n * tone_hz * after_s)
+    soundfile.write(tmp_path / "memo.wav", sound, 8000)
+    rows = "".join(f'[[strings]]\nname = "{name}"\nnote = "{note}"\n' for name, (note, _) in tones_hz.items())
+    (tmp_path / "harp.toml").write_text(f'name = "Top"\ntuning = "naturals"\n{rows}', encoding="utf-8")
+    result = run("measure", tmp_path / "memo.wav", "--instrument", tmp_path / "harp.toml", "--json", "-")
+    assert result.exit_code == 0, result.stderr
+    plucks = {pluck["string"]: pluck for pluck in strict_json(result.stdout)["plucks"]}
+    assert list(plucks) == list(tones_hz)
+    for name, pluck in plucks.items():
+        if name in ("0A", "0G"):
+            assert pluck["pitch_hz"] is None and "too high" in pluck["flags"][0]
+        else:
+            assert pluck["pitch_hz"] == pytest.approx(tones_hz[name][1], rel=1e-3)
 
 
 def test_csv_has_a_line_for_each_pluck(run, played):

@@ -5,12 +5,14 @@
 
 Times in s from the start of the recording, frequencies in Hz, levels in dB (a partial's: relative to the strongest of its pluck).
 A pluck's `others` are the lines that were not taken for partials, and what each is likely to be; a partial's beat that another string's
-answer explains has that string in `answered_by`.
+answer explains has that string in `answered_by`. Its `damping` is the smooth law of loss over frequency that its partials' decays follow,
+with the decay time that the law gives each, and ln of the measured decay rate over the law's; null with fewer than four decays.
 Every figure has its standard error beside it (`…_se`). A figure that is null has its reason in `reasons`, and among `flags`.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import asdict
 from typing import Any
 
@@ -18,8 +20,10 @@ from toneprobe.audio import Recording
 from toneprobe.exchange.plain import clean_text, figure_fields, missing_reasons, number
 from toneprobe.identify import Identification
 from toneprobe.instrument import Instrument
-from toneprobe.measure.figure import FIGURES, Figure, OtherLine, Partial, PluckMeasurement
+from toneprobe.measure.damping import law_delta
+from toneprobe.measure.figure import FIGURES, DampingLaw, Figure, OtherLine, Partial, PluckMeasurement
 from toneprobe.remarks import hearing_remarks
+from toneprobe.units import t60_of_decay
 
 SCHEMA = "toneprobe.measure/1"
 Document = dict[str, Any]
@@ -64,6 +68,7 @@ def pluck_fields(pluck: PluckMeasurement) -> Document:
         "sureness": number(pluck.sureness),
         "partials": [partial_fields(partial) for partial in pluck.partials],
         "others": [line_fields(line) for line in pluck.others],
+        "damping": law_fields(pluck.damping, pluck.partials) if pluck.damping else None,
         "flags": list(dict.fromkeys((*pluck.flags, *reasons.values()))),
         "reasons": reasons,
     }
@@ -72,6 +77,14 @@ def pluck_fields(pluck: PluckMeasurement) -> Document:
 def partial_fields(partial: Partial) -> Document:
     as_they_are = ("n", "answered_by")
     return {name: value if name in as_they_are else number(value) for name, value in asdict(partial).items()}
+
+
+def law_fields(law: DampingLaw, partials: Sequence[Partial]) -> Document:
+    freq_hz = {partial.n: partial.freq_hz for partial in partials}
+    shares = {name: number(getattr(law, name)) for name in ("board_per_s", "air_per_s", "inner_per_s", "log_misfit")}
+    rows = [{"n": n, "law_t60_s": number(t60_of_decay(law_delta(law, freq_hz[n]))), "log_residual": number(residual)}
+            for n, residual in zip(law.n, law.log_residual, strict=True)]
+    return shares | {"partials": rows}
 
 
 def line_fields(line: OtherLine) -> Document:
