@@ -31,7 +31,7 @@ def change(decay=UNKNOWN, low=UNKNOWN, high=UNKNOWN, brightness=UNKNOWN, ripple=
            sure=(), hand=0.0, n_now=2):
     freedom = max(0.0, len(pattern) - 3.0) if astray.known else 0.0
     series = SeriesChange(Figure(0.0, 1.0), stretch, astray, freedom, tuple(pattern), unmistakable=sure)
-    decays = DecayChange(decay, low, high, UNKNOWN, 8)
+    decays = DecayChange(decay, low, high, 8)
     return Change("3A", n_now, 3, decays, brightness, series, RippleChange(ripple), stretch, hand, 440.0, 60.0)
 
 
@@ -67,8 +67,17 @@ def test_another_stiffness_is_believed_sooner_where_several_plucks_by_like_hands
 @settings(max_examples=200, deadline=None)
 @given(sizes, errors, steps)
 def test_a_deeper_ripple_never_scores_better(depth, se, worse_by):
-    first, second = (false_case(change(ripple=Figure(d, se)), NOISE).strength for d in (depth, depth + worse_by))
+    first, second = (false_case(change(ripple=Figure(d, se)), NOISE).strength or 0.0 for d in (depth, depth + worse_by))
     assert second >= first
+
+
+def test_a_string_of_too_few_partials_to_be_told_true_has_no_score_for_not_wavering():
+    """Three partials, 24 cents astray or not, tell nothing (LEAST_FOR_ASTRAY); 0 would say "as fresh"; what wavers is told all the same."""
+    still, wavers = (false_case(change(ripple=Figure(depth_db, 0.1)), NOISE) for depth_db in (0.1, 4.0))
+    assert still.strength is None and score(still.strength) is None
+    assert wavers.strength > 1.0
+    known = false_case(change(ripple=Figure(0.1, 0.1), astray=Figure(0.2, 0.3), pattern=[(n, 0.1, 0.8) for n in range(1, 7)]), NOISE)
+    assert known.strength is not None
 
 
 @settings(max_examples=200, deadline=None)

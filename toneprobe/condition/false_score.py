@@ -15,9 +15,13 @@ LEAST_FOR_STRETCH = 7  # pairs of partials on which another string can be told f
 
 
 def false_case(change: Change, noise: SweepNoise) -> Case:
-    """Each of the three alone can decide; what is not known says nothing."""
-    cases = [_astray(change, noise), _beats(change, noise), _stretch(change, noise)]
-    return Case(together(cases), tuple(strongest(cases)), _could_tell(change, noise))
+    """Each of the three alone can decide; what is not known says nothing. A string that does not waver may still be false: that alone is no
+    strength of 0, which would say "as fresh"."""
+    series, beats = [_astray(change, noise), _stretch(change, noise)], _beats(change, noise)
+    cases = [*series, beats]
+    strength = together(cases)
+    is_told = any(series) or (beats is not None and beats.strength >= limits.WATCHED)
+    return Case(strength if is_told else None, tuple(strongest(cases)), _could_tell(change, noise))
 
 
 def slipped(change: Change) -> bool:

@@ -91,7 +91,7 @@ def _less(figure: Figure, shared: float) -> Figure:
 
 def _reasons(verdict: str, dead: Case, false: Case, told: Told) -> list[str]:
     if verdict == "sound":
-        return sound_reasons(false, told)
+        return sound_reasons(told)
     return unsure_reasons(dead, false, told) if verdict == "unsure" else case_reasons((dead, false), told)
 
 

@@ -44,13 +44,13 @@ def _adds_nothing(evidence: Evidence, chosen: Sequence[Evidence]) -> bool:
     return repeats or (decided and evidence.kind != "brightness" and evidence.doubt < limits.WATCHED)
 
 
-def sound_reasons(false: Case, told: Told) -> list[str]:
+def sound_reasons(told: Told) -> list[str]:
     """What was found unchanged, and how finely that could be told; of a change that a reader sees, why the string is fine."""
     astray = told.change.series.astray_cents
     found = [*_ring_is_fine(told.ring), *_brightness_is_fine(told.brightness)]
     if astray.known:
         found.append(f"Its partials lie where they lay, within {max(0.1, astray.value, 2.0 * astray.se):.1f} cents.")
-    elif false.strength is None:
+    else:
         found.append("Too few partials to tell whether it is true.")
     return found
 
