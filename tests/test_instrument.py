@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import replace
 
 import pytest
@@ -10,8 +9,6 @@ import pytest
 from toneprobe.errors import InstrumentError, UsageError
 from toneprobe.instrument import (
     find_string,
-    instrument_from_snapshot,
-    instrument_snapshot,
     load_instrument,
     preset_names,
     retune,
@@ -330,27 +327,6 @@ def test_find_string_refuses(text, message):
 def test_the_owners_names_come_first(owners):
     harp = owners(listed(("C5", "C5"), ("Red", "C4"), ("4C", "A2")))
     assert [find_string(harp, text).note for text in ("c5", "RED", "4c", "C4")] == ["C5", "C4", "A2", "A2"]
-
-
-# --- snapshots
-
-@pytest.mark.parametrize("preset", preset_names())
-def test_a_snapshot_leads_back_through_json(preset):
-    harp = load_instrument(preset, a4_hz=442.5)
-    assert instrument_from_snapshot(json.loads(json.dumps(instrument_snapshot(harp), allow_nan=False))) == harp
-
-
-def test_a_snapshot_keeps_what_the_owner_fixed(owners):
-    harp = owners('name = "h"\npreset = "pedal-47"\n[[strings]]\nname = "7C"\nnote = "C1"\n')
-    again = instrument_from_snapshot(instrument_snapshot(harp))
-    assert find_string(retune(again, tuning="sharps"), "7C").note == "C1"
-
-
-@pytest.mark.parametrize("damage", [
-    {"schema": "toneprobe.instrument/9"}, {"strings": [{"name": "4C"}]}, {"strings": None}, {"colour": "red"}])
-def test_a_damaged_snapshot_is_refused(damage):
-    with pytest.raises(InstrumentError, match="stored instrument cannot be read"):
-        instrument_from_snapshot(instrument_snapshot(load_instrument("lever-22")) | damage)
 
 
 # --- what inharmonicity to expect

@@ -133,7 +133,7 @@ def _one_pluck(recording: Recording, joined: Span, instrument: Instrument, befor
 
 
 def _evidence(likenesses: list[Likeness], common_cents: float) -> np.ndarray:
-    """Log evidence for each string at each event, shape (events, 2n + 1), as the states are laid out in `_steps`."""
+    """Log evidence for each string at each event, shape (events, 2n + 1), as the states are laid out in `step_weights`."""
     rows = []
     for like in likenesses:
         share = min(1.0, like.evidence_db / FULL_EVIDENCE_DB)

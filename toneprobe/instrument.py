@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Mapping
-from dataclasses import asdict, dataclass, replace
+from dataclasses import dataclass, replace
 from importlib.resources import files
 from pathlib import Path
 
@@ -22,7 +22,6 @@ from toneprobe.string_rows import Row, Rows, lay_rows
 from toneprobe.tunings import DEFAULT_TUNINGS, KINDS, accidental_of, find_tuning
 from toneprobe.units import hz_of_note, midi_of_note, note_of_step, parse_string_name, split_note, step_of_note
 
-SCHEMA = "toneprobe.instrument/1"
 PITCH_RANGE_HZ = (15.0, 5000.0)  # below any harp string; above the top of any
 
 
@@ -113,22 +112,6 @@ def find_string(instrument: Instrument, text: str) -> StringSpec:
 def string_expected_b(spec: StringSpec) -> tuple[float, float]:
     """Expected inharmonicity B (geometric centre) and one standard deviation as a factor. A prior, not a measurement: see `stiffness`."""
     return expected_b(spec.expected_hz, material=spec.material, length_mm=spec.length_mm, gauge_mm=spec.gauge_mm)
-
-
-def instrument_snapshot(instrument: Instrument) -> dict:
-    """All that is known of an instrument as plain JSON values, to be stored with a sweep."""
-    return {"schema": SCHEMA, **asdict(instrument), "strings": [asdict(string) for string in instrument.strings]}
-
-
-def instrument_from_snapshot(snapshot: Mapping) -> Instrument:
-    """The instrument of a snapshot. InstrumentError where it is damaged or of a newer kind."""
-    if not isinstance(snapshot, Mapping) or snapshot.get("schema") != SCHEMA:
-        raise InstrumentError(f"the stored instrument cannot be read: it is not of kind {SCHEMA}")
-    fields = {key: value for key, value in snapshot.items() if key != "schema"}
-    try:
-        return Instrument(**{**fields, "strings": tuple(StringSpec(**string) for string in fields["strings"])})
-    except (KeyError, TypeError) as error:
-        raise InstrumentError(f"the stored instrument cannot be read: {error}") from None
 
 
 def _presets():

@@ -49,7 +49,6 @@ CLEAR_BELOW_HZ = 1000.0  # these spreads in cents grow as 1 + pitch over this (m
 SERIES_SPREAD_CENTS = 1.8  # the upper end of the series as a whole, pluck to pluck (measured)
 WEAK_FROM_DB, WEAK_DOUBLES_DB = 15.0, 30.0  # weaker partials' frequencies scatter more: twice as much 30 dB further down (measured)
 TRUE_PARTIALS = 12  # partials up to this number tell whether a string is true; above, sum tones are easily taken for them
-STRETCH_SPREAD = 0.03  # log B (measured: 1 to 3 % where partials are rightly chosen)
 RIPPLE_SEARCHED = 0.65  # factor on the error of the ripple at the surest of many rates (measured: 350 healthy strings below 1.6 errors)
 UNCONFIRMED_RIPPLE = 1.7  # factor on that error where a single pluck tells (measured)
 RIPPLE_USUAL_DB = 0.3  # new ripple of untouched strings, as baseline.ripple_change defines it (measured)

@@ -21,7 +21,6 @@ LEAD_TIME_DAYS = 21  # from next day to weeks: where the supplier's own is unkno
 
 SWEEP_EVERY_DAYS = 31
 REGULATION_EVERY_DAYS = 365
-TOO_OLD_SWEEP_DAYS = 45  # a monthly sweep that was missed by half a month (set here)
 
 CAUTIONS = (
     "wear eye protection, most of all with wires, and slacken a string before cutting it",

@@ -7,12 +7,13 @@ from datetime import date
 
 import pytest
 
+from toneprobe.book.corrections import correct_fitting
 from toneprobe.book.entries import NewFitting, Removal
 from toneprobe.book.read import conditions_of, current_fittings, fitting_log, fresh_plucks, harp, harps, plucks_of
-from toneprobe.book.stringing import add_harp, begin_fitting, end_fitting, replace_fitting, set_instrument
+from toneprobe.book.stringing import add_harp, replace_fitting
 from toneprobe.book.write import replace_conditions, store_sweep
 from toneprobe.errors import BookError, UsageError
-from toneprobe.instrument import StringSpec
+from toneprobe.instrument import StringSpec, find_string, load_instrument, preset_names, retune
 
 MAY, JUNE, JULY = date(2024, 5, 1), date(2024, 6, 1), date(2024, 7, 1)
 HOSTILE = ["<script>alert(1)</script>", "../../x", "two\nlines", "🪕 harp", "'; DROP TABLE harps; --", "a\x00b", "\udcff.wav", "%s{0}"]
@@ -28,6 +29,19 @@ def test_a_harp_starts_with_one_string_of_unknown_date_on_each_position(book, ma
         "4D": (None, "nylon", 1.05),
         "4C": (None, "nylon", 1.27),
     }
+
+
+@pytest.mark.parametrize("preset", preset_names())
+def test_an_instrument_comes_back_as_it_was_put_in(book, preset):
+    instrument = load_instrument(preset, a4_hz=442.5)
+    assert add_harp(book, "Linnet", instrument, preset=preset).instrument == instrument == harp(book).instrument
+
+
+def test_what_the_owner_fixed_stays_fixed(book, made):
+    """A string that is set by hand keeps its note when the harp is swept in another tuning."""
+    by_hand = replace(made.instrument.strings[0], mechanism=False, follows_tuning=False)
+    again = add_harp(book, "Linnet", replace(made.instrument, strings=(by_hand, *made.instrument.strings[1:]))).instrument
+    assert [find_string(retune(again, tuning="C"), name).note for name in ("4E", "4D")] == ["Eb4", "D4"]
 
 
 def test_which_harp_is_meant_must_be_plain(book, made):
@@ -92,10 +106,13 @@ def test_sweeps_before_and_after_a_change_on_one_day_keep_their_strings(book, ha
 
 
 def test_an_empty_position_owns_no_plucks(book, harp, made):
-    end_fitting(book, current_fittings(book, harp.id, on=MAY)["4C"].id, Removal(MAY, "broke"))
+    on = current_fittings(book, harp.id, on=MAY)["4C"]
+    correct_fitting(book, on.id, {"removed_on": MAY, "why_removed": "broke"}, today=JULY)
     record = store_sweep(book, made.sweep(harp.id, JULY))
     assert _owner(book, record.id, "4C") is None and "4C" not in current_fittings(book, harp.id, on=MAY)
-    late = begin_fitting(book, harp.id, NewFitting("4C", JUNE))
+    with pytest.raises(UsageError, match="carried another one until 2024-05-01"):
+        replace_fitting(book, harp.id, NewFitting("4C", date(2024, 4, 1)), Removal(date(2024, 4, 1)))
+    late = replace_fitting(book, harp.id, NewFitting("4C", JUNE), Removal(JUNE))
     assert _owner(book, record.id, "4C") == late.id
 
 
@@ -107,18 +124,12 @@ def test_a_stand_in_never_becomes_a_baseline(book, harp, made):
 
 
 def test_refuses_two_strings_on_one_position(book, harp):
-    with pytest.raises(UsageError, match="'4C' is still on"):
-        begin_fitting(book, harp.id, NewFitting("4C", MAY))
     new = replace_fitting(book, harp.id, NewFitting("4C", JUNE), Removal(JUNE))
     with pytest.raises(UsageError, match="went on only on 2024-06-01"):
-        end_fitting(book, new.id, Removal(MAY))
-    end_fitting(book, new.id, Removal(JULY))
-    with pytest.raises(UsageError, match="came off on 2024-07-01 already"):
-        end_fitting(book, new.id, Removal(JULY))
-    with pytest.raises(UsageError, match="carried another one until 2024-07-01"):
-        begin_fitting(book, harp.id, NewFitting("4C", JUNE))
+        replace_fitting(book, harp.id, NewFitting("4C", JULY), Removal(MAY))
     with pytest.raises(UsageError, match="no string '9Z'"):
-        begin_fitting(book, harp.id, NewFitting("9Z", JULY))
+        replace_fitting(book, harp.id, NewFitting("9Z", JULY), Removal(JULY))
+    assert current_fittings(book, harp.id, on=JULY)["4C"] == new
 
 
 def test_a_change_that_is_refused_leaves_the_old_string_on(book, harp):
@@ -128,10 +139,11 @@ def test_a_change_that_is_refused_leaves_the_old_string_on(book, harp):
     assert fitting_log(book, harp.id) == before
 
 
-def test_describing_a_harp_anew_keeps_its_strings(book, harp, made):
+def test_a_sweep_of_a_harp_with_more_strings_keeps_those_that_it_had(book, harp, made):
     before = fitting_log(book, harp.id)
     wider = replace(made.instrument, tuning="C", strings=(*made.instrument.strings, StringSpec("4B", "B3", 246.942, "gut")))
-    assert set_instrument(book, harp.id, wider, preset=harp.preset).tuning == "C"
+    store_sweep(book, replace(made.sweep(harp.id), instrument=wider))
+    assert set(before) <= set(fitting_log(book, harp.id))
     added = set(fitting_log(book, harp.id)) - set(before)
     assert [(one.string, one.material, one.fitted_on) for one in added] == [("4B", "gut", None)]
 

@@ -113,9 +113,20 @@ def stored(view, name):
             for number, point in enumerate(one.history)]
 
 
+def test_where_it_broke_and_what_to_look_at_belong_together(view):
+    """Twice at the knot, then twice at the bridge pin: the place that is named is the one that is explained."""
+    places = ("knot", "bridge pin", "knot", "bridge pin")
+    old = replace(find_string_view(view, "3C").fittings[0], why_removed="broke")
+    log = tuple(replace(old, id=n, removed_on=date(2024, 1, n + 1), broke_at=place) for n, place in enumerate(places))
+    strings = tuple(replace(one, fittings=log) if one.name == "3C" else one for one in view.strings)
+    told = technician_view(replace(view, strings=strings))
+    assert "Broke 2 times at the knot: look for the hole in the soundboard and its grommet." in [one.what for one in told.concerns]
+    assert life_view(replace(view, strings=strings), "3C").breaks == "broke 2 times at the knot"
+
+
 def test_the_technician_sees_what_is_not_the_string(view):
     twice = find_string_view(view, "3C")
-    broken = replace(twice, fittings=tuple(replace(one, removed_on=date(2024, 1, n + 1), broke_at="bridge pin")
+    broken = replace(twice, fittings=tuple(replace(one, removed_on=date(2024, 1, n + 1), why_removed="broke", broke_at="bridge pin")
                                            for n, one in enumerate(twice.fittings)))
     strings = tuple(broken if one.name == "3C" else one for one in view.strings)
     buzz = Concern("4F", "Buzzes with its pedal down only", "noted by the player")

@@ -16,7 +16,7 @@ from toneprobe.measure.figure import Figure
 from toneprobe.report.fitting_words import material_words
 from toneprobe.report.picture_words import decays_words
 from toneprobe.report.series import PartialPoint
-from toneprobe.report.view import Evidence, find_string_view, sweep_view
+from toneprobe.report.view import find_string_view, sweep_view
 
 PARTIALS = (PartialPoint(1, 100.0, 0.0, 2.0, 0.1, 0.0),)
 
@@ -135,12 +135,6 @@ def test_cautions_stand_where_a_string_should_come_off(facts, view):
 def test_the_common_caution_is_not_said_with_each_string(facts):
     conditions = tuple(replace(one, next_step=f"Change it. {CAUTION}") for one in facts.conditions)
     assert sweep_view(replace(facts, conditions=conditions)).strings[5].next_step == "Change it."
-
-
-def test_the_caller_s_own_ratio_is_taken(facts):
-    view = sweep_view(facts, {"4C": Evidence(ring=Figure(0.25, 0.01))})
-    assert find_string_view(view, "4C").ring.value == 0.25
-    assert find_string_view(view, "4D").ring.reason == "no fresh baseline"
 
 
 def test_figures_that_could_not_be_had_say_why(view):

@@ -10,7 +10,6 @@ import pytest
 from toneprobe.days import day_text
 from toneprobe.measure.figure import Figure
 from toneprobe.report.words import (
-    bright_phrase,
     change_text,
     first_sentence,
     headline,
@@ -111,8 +110,6 @@ def test_phrases_are_silent_where_nothing_is_sure():
     assert ring_phrase(Figure(0.59, 0.06)) == "rings 41 % shorter"
     assert ring_phrase(Figure(0.80, 0.15)) == ""
     assert ring_phrase(UNKNOWN) == ""
-    assert bright_phrase(Figure(1.5, 0.05)) == "50 % brighter"
-    assert bright_phrase(Figure(1.0, 0.02)) == "as bright as fresh"
 
 
 def test_sureness_is_calm_and_names_the_plucks():

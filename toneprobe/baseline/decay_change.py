@@ -1,4 +1,4 @@
-"""How much faster a string dies away than when fresh: partial against the same partial, and over frequency.
+"""How much faster a string dies away than when fresh, partial against the same partial: all, the lowest, the upper half.
 
 Δ_n = ln δ_n(now) − ln δ_n(fresh), positive where the partial dies faster. How hard or where the string was plucked hardly enters a
 partial's decay; which mixture of its two polarisations was excited does, so one Δ_n scatters by 10 to 60 % and only many together tell.
@@ -17,7 +17,7 @@ import numpy as np
 
 from toneprobe import limits
 from toneprobe.baseline.pairing import Pairs
-from toneprobe.baseline.robust import robust_fit, robust_mean
+from toneprobe.baseline.robust import robust_mean
 from toneprobe.baseline.scatter import Scatter, by_level
 from toneprobe.measure.figure import Figure
 
@@ -34,7 +34,6 @@ class DecayChange:
     all: Figure
     low: Figure  # the lowest partials, which carry the ring
     high: Figure  # upper half
-    per_octave: Figure  # how Δ grows with frequency
     n_partials: int
 
 
@@ -46,7 +45,7 @@ def decay_change(pairs: Pairs, scatter: Scatter, *, n_now: int, n_fresh: int, ha
     pairs = pairs.where(np.isfinite(pairs.log_decay))
     n = len(pairs.n)
     if n < LEAST_PARTIALS:
-        return DecayChange(TOO_FEW, TOO_FEW, TOO_FEW, TOO_FEW, n)
+        return DecayChange(TOO_FEW, TOO_FEW, TOO_FEW, n)
     variance = np.maximum(limits.CORE_SHARE * pairs.log_decay_var, scatter.partial_decay**2 * pairs.per_pluck)
     variance = variance * by_level(np.minimum(pairs.fresh_level_db, 0.0)) ** 2
     shared = scatter.string_decay**2 * (1.0 / n_now + 1.0 / n_fresh) + 2.0 * limits.SESSION_DECAY_SPREAD**2
@@ -56,9 +55,9 @@ def decay_change(pairs: Pairs, scatter: Scatter, *, n_now: int, n_fresh: int, ha
     low = pairs.n <= LOWEST
     lowest = _mean(pairs.log_decay[low], variance[low], shared) if low.sum() >= LEAST_HALF else TOO_FEW
     if n < 2 * LEAST_HALF:
-        return DecayChange(whole, lowest, TOO_FEW, TOO_FEW, n)
+        return DecayChange(whole, lowest, TOO_FEW, n)
     high = slice(n // 2, n)
-    return DecayChange(whole, lowest, _mean(pairs.log_decay[high], variance[high], of_high), _slope(pairs, variance), n)
+    return DecayChange(whole, lowest, _mean(pairs.log_decay[high], variance[high], of_high), n)
 
 
 def whole_ring_change(now: Figure, fresh: Figure, *, n_now: int, n_fresh: int) -> Figure:
@@ -73,9 +72,3 @@ def whole_ring_change(now: Figure, fresh: Figure, *, n_now: int, n_fresh: int) -
 def _mean(change: np.ndarray, variance: np.ndarray, shared: float) -> Figure:
     centre, se = robust_mean(change, variance)
     return Figure(centre, float(np.sqrt(se**2 + shared)))
-
-
-def _slope(pairs: Pairs, variance: np.ndarray) -> Figure:
-    octaves = np.log2(pairs.freq_hz)
-    coefficients, covariance, _ = robust_fit(pairs.log_decay, variance, np.stack([np.ones(len(octaves)), octaves - octaves.mean()], 1))
-    return Figure(float(coefficients[1]), float(np.sqrt(covariance[1, 1])))

@@ -37,29 +37,8 @@ def add_harp(book: Book, name: str, instrument: Instrument, *, preset: str | Non
         return _harp(connection, harp_id)
 
 
-def set_instrument(book: Book, harp_id: int, instrument: Instrument, *, preset: str | None = None) -> Harp:
-    """Describe a harp anew (another tuning, A or string list). Sweeps keep the description that they were measured with."""
-    with writing(book) as connection:
-        _harp(connection, harp_id)
-        connection.execute(update(harps).where(harps.c.id == harp_id).values(preset=plain(preset), **_instrument_row(instrument)))
-        add_missing_fittings(connection, harp_id, instrument)
-        return _harp(connection, harp_id)
-
-
-def begin_fitting(book: Book, harp_id: int, new: NewFitting) -> Fitting:
-    """Log a string put on an empty position."""
-    with writing(book) as connection:
-        return _begin(connection, harp_id, new)
-
-
-def end_fitting(book: Book, fitting_id: int, removal: Removal) -> Fitting:
-    """Log that a string came off."""
-    with writing(book) as connection:
-        return _end(connection, fitting_by_id(connection, fitting_id), removal)
-
-
 def replace_fitting(book: Book, harp_id: int, new: NewFitting, removal: Removal, *, spare_id: int | None = None) -> Fitting:
-    """Log a string change as one event: the string that is on comes off, the new one goes on. Returns the new fitting.
+    """Log a string change as one event: the string that is on, if any, comes off, the new one goes on. Returns the new fitting.
 
     `spare_id`: the spare that it was; it is marked as used in the same transaction.
     """
@@ -91,9 +70,6 @@ def _begin(connection: Connection, harp_id: int, new: NewFitting) -> Fitting:
     name = row["string"]
     if name not in strings_of(connection, harp_id):
         raise UsageError(f"the harp has no string {name!r}")
-    if (old := _open_fitting(connection, harp_id, name)) is not None:
-        since = old.fitted_on or "before the book was begun"
-        raise UsageError(f"string {old.string!r} is still on (since {since}): log first that it came off")
     _refuse_overlap(connection, harp_id, new)
     row["gauge_mm"] = plain(new.gauge_mm)
     fitting_id = connection.execute(insert(fittings).values(harp_id=harp_id, **row)).inserted_primary_key[0]
@@ -101,15 +77,12 @@ def _begin(connection: Connection, harp_id: int, new: NewFitting) -> Fitting:
     return fitting_by_id(connection, fitting_id)
 
 
-def _end(connection: Connection, old: Fitting, removal: Removal) -> Fitting:
-    if old.removed_on is not None:
-        raise UsageError(f"string {old.string!r} came off on {old.removed_on} already")
+def _end(connection: Connection, old: Fitting, removal: Removal) -> None:
     if old.fitted_on is not None and removal.removed_on < old.fitted_on:
         raise UsageError(f"string {old.string!r} went on only on {old.fitted_on}; it cannot come off on {removal.removed_on}")
     row = {"removed_on": removal.removed_on, "why_removed": removal.why, "broke_at": removal.broke_at}
     connection.execute(update(fittings).where(fittings.c.id == old.id).values(_clean(row)))
     move_plucks(connection, old.harp_id, old.string)
-    return fitting_by_id(connection, old.id)
 
 
 def _refuse_overlap(connection: Connection, harp_id: int, new: NewFitting) -> None:

@@ -19,7 +19,7 @@ TOGETHER = 4.0  # exponent: two cases of equal strength are together a fifth str
 
 @dataclass(frozen=True)
 class Evidence:
-    kind: str  # decay, decay_high, brightness, astray_cents, beat_db, stretch, fallen
+    kind: str  # decay, decay_low, decay_high, brightness, astray_cents, beat_db, stretch, fallen
     size: float  # 1: as large as is noticed
     doubt: float  # 1: as sure as is asked for
     change: float  # in the figure's own unit

@@ -45,7 +45,7 @@ def _refused(change: Change, comparable: Comparable) -> Change:
     """What the recordings cannot support becomes unknown, with the reason."""
     if comparable.no_decay:
         unknown = Figure(None, None, comparable.no_decay)
-        decay = replace(change.decay, all=unknown, low=unknown, high=unknown, per_octave=unknown)
+        decay = replace(change.decay, all=unknown, low=unknown, high=unknown)
         change = replace(change, ripple=RippleChange(unknown), decay=decay)
     if comparable.no_brightness:
         change = replace(change, brightness=Figure(None, None, comparable.no_brightness))

@@ -13,8 +13,8 @@ VERDICTS = ("false", "dead", "watch", "settling", "unsure", "unrated", "unheard"
 CHANGES = (
     "ring",  # what people are told of the ring: decay or decay_low, whichever decided, with the error that the sweep's noise gives
     "decay",  # natural log of fresh over present decay time
-    "decay_low",  # the same of the lower half of the partials
-    "decay_high",  # and of the upper half
+    "decay_low",  # the same of the partials up to n = 6, which carry the ring
+    "decay_high",  # and of the upper half of the partials
     "brightness",  # natural log of fresh over present brightness, what all strings share removed; its error as that of ring
     "astray_cents",  # how far partials left the places that they had when fresh, rms
     "beat_db",  # ripple that was not there when fresh

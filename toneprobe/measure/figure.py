@@ -50,7 +50,7 @@ class OtherLine:
     """What rings in a pluck and is no partial of the string."""
 
     freq_hz: float
-    level_db: float  # 15 ms after the onset, relative to the pluck's strongest partial, dB
+    level_db: float  # relative to the pluck's strongest partial, dB; 15 ms after the onset, or 0.7/(0.45·f1) s where that is later
     t60_s: float | None  # None where it hardly falls
     taken_for: str  # "hum", "body", "sum tone of partials 2 and 5", "second voice of partial 3", a string that answers, "not known"
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
 from toneprobe.book.entries import Fitting
 from toneprobe.days import day_text
+from toneprobe.fittings import RepeatedBreak, repeated_breaks
 from toneprobe.instrument import StringSpec
 from toneprobe.report.fitting_words import fitting_line
 from toneprobe.report.glossary import STAND_IN, verdict_word
@@ -48,14 +49,13 @@ def life_view(sweep: SweepView, name: str, *, today: date | None = None, log: Se
     one = one if log is None else replace(one, fittings=tuple(log))
     chapters = _chapters(one, today or sweep.date)
     headline = f"{_state(one, sweep.date)}; {count_of(len(chapters), 'string')} on record, {count_of(len(one.history), 'sweep')}."
-    return LifeView(sweep.harp, one.name, one.note, one.spec, headline, one, sweep.date, chapters, repeated_breaks(one.fittings))
+    breaks = break_words(repeated_breaks(one.fittings))
+    return LifeView(sweep.harp, one.name, one.note, one.spec, headline, one, sweep.date, chapters, breaks)
 
 
-def repeated_breaks(fittings: Iterable[Fitting]) -> str:
-    """ "broke 2 times at the tuning pin", "" where no place repeats: a rough contact is the usual cause."""
-    places = [one.broke_at for one in fittings if one.broke_at]
-    worst = max(sorted(set(places)), key=places.count, default="")
-    return f"broke {places.count(worst)} times at the {worst}" if worst and places.count(worst) > 1 else ""
+def break_words(breaks: Sequence[RepeatedBreak]) -> str:
+    """Of one position's, the worst first: "broke 2 times at the tuning pin", "" where no place repeats."""
+    return f"broke {len(breaks[0].days)} times at the {breaks[0].broke_at}" if breaks else ""
 
 
 def _state(one: StringView, day: date) -> str:

@@ -7,13 +7,13 @@ sound here.
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from toneprobe.book.entries import Fitting
 from toneprobe.days import day_text
-from toneprobe.report.life import repeated_breaks
+from toneprobe.fittings import repeated_breaks
+from toneprobe.report.life import break_words
 from toneprobe.report.string_view import StringView
 from toneprobe.report.view import SweepView
 from toneprobe.report.words import count_of, sentence, signed
@@ -92,13 +92,9 @@ def materials_sentence(strings: Sequence[StringView]) -> str:
 
 
 def _breaks(strings: Iterable[StringView]) -> list[Concern]:
-    return [Concern(one.name, sentence(f"{repeated}: look for {_look_at(one)}"), "from the string log")
-            for one in strings if (repeated := repeated_breaks(one.fittings))]
-
-
-def _look_at(one: StringView) -> str:
-    place, _ = Counter(fitting.broke_at for fitting in one.fittings if fitting.broke_at).most_common(1)[0]
-    return LOOK_AT.get(place, "a rough contact")
+    return [Concern(one.name, sentence(f"{break_words(breaks)}: look for {LOOK_AT.get(breaks[0].broke_at, 'a rough contact')}"),
+                    "from the string log")
+            for one in strings if (breaks := repeated_breaks(one.fittings))]
 
 
 def _named_for_technician(strings: Iterable[StringView]) -> list[Concern]:

@@ -144,11 +144,14 @@ def why_fine(ring: Figure, brightness: Figure) -> str:
 
 def ring_phrase(change: Figure) -> str:
     """ "rings 41 % shorter", "" where unknown or in doubt."""
-    return _phrase(change, "rings {} % shorter", "rings {} % longer", "rings as long as fresh")
-
-
-def bright_phrase(change: Figure) -> str:
-    return _phrase(change, "{} % duller", "{} % brighter", "as bright as fresh")
+    if change.value is None:
+        return ""
+    percent = round(abs(100.0 * (change.value - 1.0)))
+    if is_as_fresh(change) or percent == 0:
+        return "rings as long as fresh"
+    if is_within_doubt(change):
+        return ""
+    return f"rings {percent} % {'shorter' if change.value < 1 else 'longer'}"
 
 
 def signed(number: float, digits: int = 0) -> str:
@@ -178,17 +181,6 @@ def plain_reason(text: str) -> str:
     if text.startswith("no beat"):
         return "no steady wavering"
     return text.replace("too short to hear a glide", "too short to tell").replace("the inharmonicity", "its stiffness")
-
-
-def _phrase(change: Figure, less: str, more: str, same: str) -> str:
-    if change.value is None:
-        return ""
-    percent = round(abs(100.0 * (change.value - 1.0)))
-    if is_as_fresh(change) or percent == 0:
-        return same
-    if is_within_doubt(change):
-        return ""
-    return (less if change.value < 1 else more).format(percent)
 
 
 def _if_any(number: int, word: str) -> list[str]:

@@ -65,7 +65,7 @@ def _judge(evidence: Evidence, age_days: float | None, predates_log: bool, toler
         tolerance=tolerance, settled=days, settled_on=days.likely if days and state == "settled" else None,
         creep_cents=_amplitude(creep, n, is_old), jumped_on=tuple(evidence.spans[k][1].date() for k in sorted(evidence.jumps)),
     )
-    return found, _grounds(evidence, is_old, len(counting), rises)
+    return found, Grounds(is_old, len(counting), rises)
 
 
 def _is_slipping_new(evidence: Evidence, creep: Creep) -> bool:
@@ -151,9 +151,3 @@ def _amplitude(creep: Creep, n_intervals: int, is_old: bool) -> Figure:
         return Figure(None, reason="too old to tell" if is_old else "no two checks yet")
     low, middle, high = creep.amplitude_cents
     return Figure(float(middle), float((high - low) / (2.0 * SD_OF_90)))
-
-
-def _grounds(evidence: Evidence, is_old: bool, n_counting: int, rises: bool) -> Grounds:
-    if not len(evidence.falls):
-        return Grounds(is_old, n_counting, rises)
-    return Grounds(is_old, n_counting, rises, float(-evidence.falls[-1]), float(evidence.covariance[-1, -1]) ** 0.5)

@@ -58,5 +58,3 @@ class Grounds:
     is_old: bool  # on for so long, or since before the log, that stretch is no explanation
     n_counting: int  # intervals long enough to count among the two
     clear_rise: bool
-    last_drift_cents: float | None = None  # over the last interval, neighbours taken out
-    last_drift_se_cents: float | None = None

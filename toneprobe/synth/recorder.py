@@ -21,7 +21,6 @@ class Microphone:
 
 FLAT = Microphone()
 PHONE = Microphone((30.0, 80.0, 200.0, 1000.0, 4000.0, 8000.0, 14000.0, 20000.0), (-26.0, -12.0, -3.0, 0.0, 2.0, 5.0, 0.0, -18.0))
-CONTACT_PICKUP = Microphone((30.0, 100.0, 400.0, 1500.0, 5000.0, 12000.0), (6.0, 8.0, 4.0, 0.0, -8.0, -20.0))
 
 
 @dataclass(frozen=True)
