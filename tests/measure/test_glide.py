@@ -47,8 +47,8 @@ def test_known_truth(note, snr_db, glide_cents):
 
 @pytest.mark.parametrize("note", ["C1", "C2", "C4"])
 def test_all_partials_are_asked_about_the_same_moments(note):
-    """How far the string's clock runs ahead in all is ∫γ dt = γ(0)·(1 − e^{−2δT})/2δ (derived). Frames of whole values of each band are up to
-    a third shorter or longer than meant, and then it comes out a sixth too long."""
+    """How far the string's clock runs ahead in all is ∫γ dt = γ(0)·(1 − e^{−2δT})/2δ (derived). Frames of whole values of each band are
+    up to a third shorter or longer than meant, and then it comes out a sixth too long."""
     register = REGISTERS[note]
     pluck = register.pluck(glide_cents=12.0, loss_power=0.0)
     sound = render(pluck, length_s=register.length_s, snr_db=60)

@@ -18,8 +18,8 @@ from toneprobe.measure.series import Series
 from toneprobe.units import CENTS
 
 N_TRACKED = 12
-FRAME_PERIODS = 4.0
-SHORTEST_FRAME_S = 0.03
+FRAME_PERIODS = 6.0
+SHORTEST_FRAME_S = 0.04
 LONGEST_S = 4.0
 LEAST_SNR = 8.0  # power ratio, per frame
 RANGE_DB = 35.0  # frames lower than this under a partial's peak do not count
