@@ -2,10 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from types import SimpleNamespace
 
+import numpy as np
+import pytest
+
 from toneprobe.identify import Identification, Rejected
-from toneprobe.remarks import hearing_remarks, rang_along
+from toneprobe.instrument import load_instrument
+from toneprobe.measure.figure import Figure
+from toneprobe.remarks import another_tuning, hearing_remarks, rang_along
 from toneprobe.segment import Span
 
 SILENT = SimpleNamespace(quality=SimpleNamespace(warnings=("A hum.",)))
@@ -33,3 +39,34 @@ def test_it_is_read_again_as_it_was_written():
 def test_books_written_earlier_are_understood():
     assert rang_along(["Left out, because 1B and 5D sound at once: the sounds at 14.1 s and 15.2 s."]) == {"1B": "5D"}
     assert rang_along(["A hum at 50 Hz.", "Left out, because too quiet: the sound at 5.3 s."]) == {}
+
+
+def plucks_of(tuned: str, told: str, *, more_cents: float = 0.0, slipped: Mapping[str, float] | None = None):
+    """A lever harp of 34 strings tuned in one key and measured as if in another, a few cents of untidiness on each string."""
+    true, asked = (load_instrument("lever-34", tuning=key).strings for key in (tuned, told))
+    rng, slipped = np.random.default_rng(1), slipped or {}
+    return [SimpleNamespace(string=spec.name, note=spec.note, onset_s=0.0, sureness=1.0, cents_off=Figure(
+        1200.0 * np.log2(own.expected_hz / spec.expected_hz) + rng.normal(0.0, 8.0) + more_cents + slipped.get(spec.name, 0.0), 0.5))
+            for own, spec in zip(true, asked, strict=True)]
+
+
+@pytest.mark.parametrize(("tuned", "told", "said"), [
+    ("C", "Eb", "Nearly all E, A and B strings sound a semitone above their notes."),  # E-flat major has B, E and A flat: the key signature
+    ("Eb", "C", "Nearly all E, A and B strings sound a semitone below their notes."),
+    ("F", "Eb", "Nearly all E and A strings sound a semitone above their notes."),
+])
+def test_a_harp_in_another_key_is_asked_about(tuned, told, said):
+    assert [text.startswith(said) for text in another_tuning(plucks_of(tuned, told))] == [True]
+
+
+def test_a_harp_that_lies_a_semitone_off_as_a_whole_is_asked_about():
+    told = another_tuning(plucks_of("Eb", "Eb", more_cents=99.0))
+    assert len(told) == 1 and told[0].startswith("Nearly all strings sound 9") and "above their notes" in told[0]
+
+
+@pytest.mark.parametrize("slipped", [{}, {"4C": -100.0, "3A": -80.0, "2G": 100.0, "5D": -120.0, "3C": -90.0}])
+@pytest.mark.parametrize("more_cents", [0.0, -40.0, 8.0])
+def test_a_harp_out_of_tune_is_not_asked_about(more_cents, slipped):
+    """Forty cents flat as a whole after a cold night, or five strings slipped: no key does that."""
+    assert another_tuning(plucks_of("Eb", "Eb", more_cents=more_cents, slipped=slipped)) == ()
+    assert another_tuning(()) == ()

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from statistics import median
 
 from toneprobe.audio import Recording
 from toneprobe.identify import Identification
@@ -11,6 +12,9 @@ from toneprobe.measure.figure import PluckMeasurement
 from toneprobe.measure.pluck import UNSURE_NAME
 
 LONGEST_LIST = 8
+SEMITONE_OFF_CENTS = (60.0, 140.0)  # of a string that is tuned to the next note, on a harp that is not in tune either
+LETTER_SHARE = 2.0 / 3.0  # of a letter's strings that are off alike: a lever or a pedal key, not slipped pins
+LEAST_OFF = 4  # strings; fewer may have slipped
 
 
 def hearing_remarks(recording: Recording, identification: Identification, plucks: Sequence[PluckMeasurement]) -> tuple[str, ...]:
@@ -18,7 +22,45 @@ def hearing_remarks(recording: Recording, identification: Identification, plucks
     doubtful = [f"{pluck.string} at {pluck.onset_s:.1f} s" for pluck in plucks if pluck.sureness < UNSURE_NAME]
     if doubtful:
         remarks.append(f"These names are doubtful: {listed(doubtful)}.")
-    return tuple(remarks)
+    return (*remarks, *another_tuning(plucks))
+
+
+def another_tuning(plucks: Sequence[PluckMeasurement]) -> tuple[str, ...]:
+    """Whether the harp is likely tuned in another key than was told, or is another harp: all of it a semitone off, or all strings of some
+    letters. Strings tell, not plucks."""
+    heard: dict[tuple[str, str], list[float]] = {}
+    for pluck in plucks:
+        if pluck.cents_off.known:
+            heard.setdefault((pluck.string, pluck.note[:1]), []).append(pluck.cents_off.value)
+    off = {string: median(cents) for string, cents in heard.items()}
+    level = median(off.values()) if len(off) >= LEAST_OFF else 0.0
+    if abs(level) > SEMITONE_OFF_CENTS[0]:
+        return (_ask(f"Nearly all strings sound {abs(level):.0f} cents {_way(level)} their notes"),)
+    moved = {way: {string for string, cents in off.items() if _is_semitone(way * (cents - level))} for way in (1, -1)}
+    found = []
+    for way, strings in moved.items():
+        letters = [letter for letter in "CDEFGAB" if _most_of(letter, strings, off)]
+        concerned = sum(letter in letters for _, letter in strings)
+        if concerned >= LEAST_OFF:
+            found.append(_ask(f"Nearly all {listed(letters)} strings sound a semitone {_way(way)} their notes"))
+    return tuple(found)
+
+
+def _is_semitone(cents: float) -> bool:
+    return SEMITONE_OFF_CENTS[0] < cents < SEMITONE_OFF_CENTS[1]
+
+
+def _most_of(letter: str, strings: Collection[tuple[str, str]], heard: Collection[tuple[str, str]]) -> bool:
+    of_letter = [string for string in heard if string[1] == letter]
+    return bool(of_letter) and sum(string in strings for string in of_letter) >= max(2, LETTER_SHARE * len(of_letter))
+
+
+def _way(cents: float) -> str:
+    return "above" if cents > 0 else "below"
+
+
+def _ask(seen: str) -> str:
+    return f"{seen}. Is it this harp, and tuned as was told? If not, its strings are named or compared wrongly: take the sweep back."
 
 
 def listed(items: Sequence[str], most: int = LONGEST_LIST) -> str:
