@@ -429,6 +429,14 @@ def test_an_untouched_recording_is_not_called_ridden(sweep):
     assert recording_from_samples(sweep, RATE_HZ).quality.gain_riding is False
 
 
+def test_a_few_long_strings_stopped_by_hand_are_no_suppressor():
+    """Four strings of sixteen ring so long that they stand level until the hand falls, in all their bands at once."""
+    tones = np.concatenate([decaying_tones(t60_s=90.0, n_plucks=4), decaying_tones(t60_s=4.0, n_plucks=12, lead_s=0.0)])
+    since_s = np.maximum(np.arange(tones.size) / RATE_HZ - 1.0, 0.0) % 3.0
+    damped = tones * np.minimum(1.0, np.exp(-(since_s - 1.8) / 0.03)) + noise(tones.size, db=-75)
+    assert recording_from_samples(damped, RATE_HZ).quality.gain_riding is False
+
+
 def test_hand_damped_plucks_over_a_drifting_background_are_not_called_ridden():
     tones = decaying_tones(t60_s=8.0, n_plucks=10)
     time_s = np.arange(tones.size) / RATE_HZ

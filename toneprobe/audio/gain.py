@@ -18,6 +18,7 @@ DUCK_DB = 3.0  # the chance minimum of 3 s of noise lies about 1 dB down (derive
 SHUT_DB = 6.0
 N_EVENTS = 3
 SHARE = 0.6  # of the events that can tell
+SHUT_SHARE = 0.3  # of all events: a suppressor shuts after most plucks; a hand, a word or a creaking chair looks like it after one in six
 ZEROED_STEPS = 8.0  # rms in steps of the number format, before digital silence
 
 
@@ -26,9 +27,10 @@ def rides_gain(level_db: np.ndarray, bands_db: np.ndarray, *, floor_db: float, s
 
     level_db: frame levels, shape (n_frames,); bands_db: levels of the wide bands, shape (n_frames, n_bands); still: digital silence.
     """
-    if n_zeroed(level_db, still, lsb) >= 2 or n_shut(bands_db) >= N_EVENTS:
+    rises = events(level_db, floor_db)
+    if n_zeroed(level_db, still, lsb) >= 2 or n_shut(bands_db) >= max(N_EVENTS, SHUT_SHARE * len(rises)):
         return True
-    counts = [ducked_bands(bands_db, *event) for event in events(level_db, floor_db)]
+    counts = [ducked_bands(bands_db, *event) for event in rises]
     told = [n for n in counts if n is not None]
     if len(told) < N_EVENTS:
         return None
