@@ -115,6 +115,9 @@ def _without_second_thoughts(recording: Recording, spans: tuple[Span, ...],
             if whole:
                 kept[-1], likenesses[-1] = joined, whole
                 continue
+            if _is_touched(likenesses[-1], like):
+                kept[-1] = Span(kept[-1].onset_s, min(kept[-1].end_s, span.onset_s), span.next_s)
+                continue
         kept.append(span)
         likenesses.append(like)
     return tuple(kept), likenesses
@@ -123,13 +126,16 @@ def _without_second_thoughts(recording: Recording, spans: tuple[Span, ...],
 def _one_pluck(recording: Recording, joined: Span, instrument: Instrument, before: Likeness, after: Likeness,
                again_s: float) -> Likeness | None:
     """The likeness of two events taken together, where they are one pluck."""
-    drop_db = before.power_db - after.power_db
-    quick = again_s - joined.onset_s < QUICK_REPEAT_S
-    if not quick and not (drop_db > ECHO_DB and before.score.argmax() == after.score.argmax()):
+    if again_s - joined.onset_s >= QUICK_REPEAT_S:
         return None
-    whole = liken(recording, joined, instrument)
+    whole, drop_db = liken(recording, joined, instrument), before.power_db - after.power_db
     same = whole.score.argmax() == after.score.argmax() and drop_db > -LATE_SWELL_DB
-    return whole if not quick or drop_db > SECOND_THOUGHT_DB or same else None
+    return whole if drop_db > SECOND_THOUGHT_DB or same else None
+
+
+def _is_touched(before: Likeness, after: Likeness) -> bool:
+    """Whether the string that rings was only touched: that ends its pluck, and is none."""
+    return before.power_db - after.power_db > ECHO_DB and before.score.argmax() == after.score.argmax()
 
 
 def _evidence(likenesses: list[Likeness], common_cents: float) -> np.ndarray:

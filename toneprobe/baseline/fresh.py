@@ -38,4 +38,5 @@ def fresh_baseline(sweeps: Sequence[Sequence[PluckMeasurement]], *, capture: str
 
 
 def _of_string(plucks: Sequence[PluckMeasurement], capture: str) -> Baseline:
-    return Baseline(read_string(plucks), len(plucks), capture)
+    reading = read_string(plucks)
+    return Baseline(reading, reading.n_plucks, capture)

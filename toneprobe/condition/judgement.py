@@ -13,7 +13,6 @@ from toneprobe.condition.standing import standing_notes
 from toneprobe.condition.sweep_change import sweep_change
 from toneprobe.condition.sweep_noise import noise_around, sweep_noise
 from toneprobe.condition.unjudged import (
-    doubtful_name_condition,
     other_position_condition,
     settling_condition,
     unheard_condition,
@@ -22,7 +21,6 @@ from toneprobe.condition.unjudged import (
 from toneprobe.condition.verdict import Condition
 from toneprobe.instrument import Instrument
 from toneprobe.session.reading import SweepReading
-from toneprobe.session.sweep import DOUBTFUL
 
 
 @dataclass(frozen=True)
@@ -74,6 +72,4 @@ def _unscored(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument:
             found[spec.name] = unrated_condition(now, notes.get(spec.name))
         elif now.note != baseline.reading.note:
             found[spec.name] = other_position_condition(now, baseline)
-        elif now.sureness < DOUBTFUL:
-            found[spec.name] = doubtful_name_condition(now, baseline)
     return found

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import replace
 
 from toneprobe.baseline.fresh import Baseline
-from toneprobe.condition.next_steps import unsure_step
 from toneprobe.condition.verdict import Condition
 from toneprobe.instrument import StringSpec
 from toneprobe.session.reading import Reading
@@ -43,10 +42,6 @@ def other_position_condition(now: Reading, fresh: Baseline) -> Condition:
     """Another pedal or lever position shortens the string: its partials are not those of the fresh baseline."""
     return _unscored(now, fresh, "unsure", f"It sounds {now.note}, its fresh baseline {fresh.reading.note}: another pedal or lever "
                      "position, which is another string length.", "Sweep again in the tuning of the fresh sweep.")
-
-
-def doubtful_name_condition(now: Reading, fresh: Baseline) -> Condition:
-    return _unscored(now, fresh, "unsure", f"It is not sure that this was {now.string}.", unsure_step())
 
 
 def _unscored(now: Reading, fresh: Baseline | None, verdict: str, reason: str, step: str) -> Condition:

@@ -47,7 +47,6 @@ class Reading:
     figures: Mapping[str, Figure]  # keys: measure.figure.FIGURES
     partials: tuple[PartialReading, ...]
     flags: tuple[str, ...] = ()
-    sureness: float = 1.0  # of the name, that of the least sure pluck, 0 to 1
     decay_spread: float | None = None  # of the log decay of all partials together
     onset_s: float | None = None  # of the first pluck, to find it again
     ripples: tuple[SharedRipple, ...] = ()  # of each pluck in which it was looked for

@@ -12,7 +12,8 @@ from toneprobe.session.pooling import LOG_FIGURES, pool
 from toneprobe.session.reading import Reading, SweepReading
 
 LEAST_STRINGS = 3  # below, a sweep has no pitch level of its own
-DOUBTFUL = 0.5  # a pluck less surely named than this is left out where the string has surer ones
+FAINT_DB = 18.0  # a pluck that stands so much less out of the noise than the string's best was hardly meant as one, but the string touched
+# again, or a word spoken before the sweep (a player's soft and firm plucks differ by 10 dB); and it is measured far more coarsely
 
 
 def read_sweep(plucks: Sequence[PluckMeasurement], *, unheard: Sequence[str] = ()) -> SweepReading:
@@ -26,22 +27,22 @@ def read_sweep(plucks: Sequence[PluckMeasurement], *, unheard: Sequence[str] = (
 
 
 def read_string(plucks: Sequence[PluckMeasurement]) -> Reading:
-    """One reading from one or more plucks of one string. ValueError for none, or for several strings."""
+    """One reading from one or more plucks of one string, but for faint ones. ValueError for none, or for several strings."""
     if len({pluck.string for pluck in plucks}) != 1:
         raise ValueError("a reading is of one string")
-    sure = [pluck for pluck in plucks if pluck.sureness >= DOUBTFUL] or list(plucks)
+    best_db = max((pluck.snr_db for pluck in plucks if pluck.partials), default=0.0)
+    used = [pluck for pluck in plucks if not pluck.partials or pluck.snr_db > best_db - FAINT_DB]
     return Reading(
-        string=sure[0].string,
-        note=sure[0].note,
-        n_plucks=len(sure),
-        snr_db=float(np.median([pluck.snr_db for pluck in sure if pluck.partials] or [0.0])),
-        figures={name: pool([getattr(pluck, name) for pluck in sure], as_log=name in LOG_FIGURES) for name in FIGURES},
-        partials=pool_partials(sure),
-        flags=tuple(dict.fromkeys(flag for pluck in sure for flag in pluck.flags)),
-        sureness=min(pluck.sureness for pluck in sure),
-        decay_spread=string_decay_spread(sure),
-        onset_s=min(pluck.onset_s for pluck in sure),
-        ripples=tuple(pluck.ripple for pluck in sure if pluck.ripple),
+        string=used[0].string,
+        note=used[0].note,
+        n_plucks=len(used),
+        snr_db=float(np.median([pluck.snr_db for pluck in used if pluck.partials] or [0.0])),
+        figures={name: pool([getattr(pluck, name) for pluck in used], as_log=name in LOG_FIGURES) for name in FIGURES},
+        partials=pool_partials(used),
+        flags=tuple(dict.fromkeys(flag for pluck in used for flag in pluck.flags)),
+        decay_spread=string_decay_spread(used),
+        onset_s=min(pluck.onset_s for pluck in used),
+        ripples=tuple(pluck.ripple for pluck in used if pluck.ripple),
     )
 
 
