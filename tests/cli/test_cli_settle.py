@@ -88,6 +88,53 @@ def test_one_recording_holds_both_as_found_and_as_left(run, shop, plover):
     assert "does not change" in again and "leave out --retuned" in again
 
 
+def test_a_recording_that_holds_both_is_not_averaged(run, shop, plover):
+    """20 cents flat, tuned, in tune: the mean of −10 is no pitch that the string had. Which option says so is told, and nothing kept."""
+    both = shop.retuned("second", (-20.0, 0.0))
+    for arguments in (["3D", both], ["--all", both]):
+        told = say(run, "settle", *arguments, "--date", "2025-02-11", code=1)
+        assert re.search(r"3D is heard at −(19|20|21) and at (0|1|−1) cents in", told) and "Nothing was stored" in told
+        assert f"'toneprobe settle 3D {both.name} --retuned'" in told
+    assert pitch_checks(open_book(plover), 1) == ()
+    left = shop.retuned("second", (-20.0, 0.0))
+    told = say(run, "settle", "3D", shop.check("second", -20.0), "--as-left", left, "--date", "2025-02-11", code=1)
+    assert "record it again as left" in told and "--retuned" not in told and pitch_checks(open_book(plover), 1) == ()
+    say(run, "settle", "3D", both, "--retuned", "--date", "2025-02-11")
+    assert stored(plover)[0] == [pytest.approx(-20.0, abs=1.0), pytest.approx(0.0, abs=1.0)]
+
+
+def test_a_check_that_stands_in_the_way_can_be_taken_back(run, shop, plover):
+    first, second = shop.check("second", -20.0), shop.check("second", -9.0)
+    say(run, "settle", "3D", first, "--date", "2025-02-11")
+    told = say(run, "settle", "3D", second, "--date", "2025-02-11", code=1)
+    assert "already: give another --time, or take that check back first: toneprobe withdraw --check 2025-02-11" in told
+    told = say(run, "settle", "3D", first, "--date", "2025-02-12", code=1)
+    assert "in the check of 2025-02-11 12:00 already: leave it out, or take that check back first: toneprobe withdraw --check DAY" in told
+    say(run, "withdraw", "--check", "2025-02-11")
+    say(run, "settle", "3D", second, "--date", "2025-02-11")
+
+
+def test_tuned_as_asked_and_not_read_as_left_is_no_creep(run, shop, plover):
+    """180 cents flat on the day it went on, and brought up as the screen says; found 45 flat the next day."""
+    told = say(run, "settle", "3D", shop.check("second", -180.0), "--date", TUNED)
+    assert "Bring 3D to its note" in told
+    told = say(run, "settle", "3D", shop.check("second", -45.0), "--date", "2025-02-11")
+    assert re.search(r"Found 13[456] cents higher on 11 February 2025 than on 10 February 2025: it was tuned in between", told)
+    assert "rose" not in told and "that is not stretch" not in told and "e+" not in told
+    assert not re.search(r"settled from about 10 February", told)
+
+
+def test_settled_strings_that_wait_for_their_fresh_sweep_are_named(run, shop, plover):
+    """3D was put on in February and never checked: in June it has settled, and nothing can judge it yet."""
+    say(run, "sweep", shop.sweep({}), "--fresh", "--date", "2025-01-05")
+    told = say(run, "settle", "--all", "--date", "2025-06-01")
+    assert "No string is settling" in told and "3D has had time to settle and waits for a fresh baseline" in told
+    assert told.endswith("toneprobe sweep RECORDING --fresh-for 3D")
+    say(run, "sweep", shop.sweep({"3D": "second"}), "--fresh-for", "3D", "--date", "2025-06-02")
+    assert "waits" not in say(run, "settle", "--all", "--date", "2025-06-03")
+    assert "waits" not in say(run, "settle", "--all", "--date", "2025-02-12")  # it still stretches
+
+
 @pytest.mark.parametrize(("arguments", "word"), [
     (["--all", "x.flac", "--retuned"], "needs the STRING"), (["3D", "--retuned"], "needs the STRING"),
     (["3D", "x.flac", "--retuned", "--as-left", "y.flac"], "give one of the two"),
@@ -131,7 +178,7 @@ def test_a_string_that_has_not_settled_gets_a_baseline_only_where_its_owner_insi
     assert "all the same? [y/N]" in asked and "It is not kept as the baseline of 3D" in asked and "baseline of 3D" not in told
     assert fresh_strings(plover) == set()
     told = say(run, "sweep", sweep, "--fresh-for", "3D", "--yes", "--date", "2025-02-12")
-    assert "It is the fresh baseline of 3D." in told and fresh_strings(plover) == {"3D"}
+    assert "Taken as fresh baseline: 3D." in told and fresh_strings(plover) == {"3D"}
 
 
 def test_nobody_is_asked_about_a_string_that_has_had_its_time(run, shop, plover):

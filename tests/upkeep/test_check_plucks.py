@@ -94,6 +94,37 @@ def test_a_string_that_was_tuned_in_it_is_not_doubtful():
     assert told(("3D", -40), ("3D", 0), ("3C", 0), named="3D")[1] == ("3D",)
 
 
+def apart(*heard, young=NEW, **options):
+    """The two pitches that a string has, by name, and the strings whose plucks are trusted."""
+    found = trusted_plucks(sweep(*heard), HARP, young, **options)
+    return {name: tuple(round(cents, 6) for cents in pair) for name, pair in found.tuned.items()}, {one.string for one in found.plucks}
+
+
+def test_a_string_with_two_pitches_is_not_taken_at_their_mean():
+    """20 and 0 cents flat: the mean of 10 is the pitch of nothing. Which string and how far apart were decided by hand."""
+    assert apart(("3E", 0), ("3D", -20), ("3D", 0), ("3C", 0), named="3D") == ({"3D": (-20.0, 0.0)}, {"3E", "3C"})
+    assert apart(("3D", -20), ("3D", -9), ("3D", 0), ("3D", 0), ("3C", 0), named="3D")[0] == {"3D": (-20.0, 0.0)}  # while it was turned
+    assert apart(("3D", -45), ("3D", 0), ("3C", 0), named="3D")[0] == {"3D": (-45.0, 0.0)}
+    assert apart(("3F", 8), ("3F", 0), ("3G", 0), named="3F")[0] == {"3F": (8.0, 0.0)}  # an old one that is named
+    assert apart(("3D", -20), ("3D", 0), ("3C", 0), named="3D", moves=True) == ({}, {"3D", "3C"})
+    assert apart(("3D", -12), ("3D", -9), ("3D", -10), named="3D") == ({}, {"3D"})  # one pitch, read three times
+    assert apart(("3F", 0), ("3D", -3), ("3C", 9), ("3C", 0))[0] == {}  # an old neighbour that nobody named
+
+
+def test_two_pitches_of_a_string_that_nobody_named():
+    assert apart(("3E", 0), ("3D", -20), ("3D", 0), ("3C", 0)) == ({"3D": (-20.0, 0.0)}, {"3E", "3C"})
+    two_new = {"young": frozenset({"3D", "3C"})}
+    assert apart(("3E", 0), ("3D", 0), ("3C", -9), ("3C", 0), **two_new)[0] == {"3C": (-9.0, 0.0)}
+    assert apart(("3E", 0), ("3C", -9), ("3C", 0), **two_new)[0] == {}  # one of the two may be 3D, two semitones flat
+
+
+def test_a_string_just_tuned_may_give_way_while_it_is_plucked():
+    """Some cents within a recording as left; a rise in it is the pin, and so is a fall of 20 and more."""
+    assert apart(("3D", 0), ("3D", -4), ("3D", -7), ("3C", 0), named="3D", may_sink=True) == ({}, {"3D", "3C"})
+    assert apart(("3D", -8), ("3D", 0), ("3C", 0), named="3D", may_sink=True)[0] == {"3D": (-8.0, 0.0)}
+    assert apart(("3D", 0), ("3D", -30), ("3C", 0), named="3D", may_sink=True)[0] == {"3D": (0.0, -30.0)}
+
+
 def test_what_may_be_its_pitch_before_tuning_is_not_taken_for_a_neighbour():
     """3C, then 3D: either the neighbour first, or 3D two semitones flat and then tuned. Nothing is made of it."""
     assert "3D" not in dict(told(("3C", 0), ("3D", -10), ("3D", 0), named="3D", moves=True)[0])

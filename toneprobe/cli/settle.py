@@ -13,6 +13,7 @@ from toneprobe.cli.screen import progress, screen
 from toneprobe.errors import UsageError
 
 if TYPE_CHECKING:
+    from collections.abc import Collection
     from datetime import datetime
 
     from rich.console import Console
@@ -65,6 +66,8 @@ def settle(
     if every and (recording or as_left):
         _tell_unheard(unheard_young(state, [one.string for one in checked]), screen(machine_output=json == "-"))
     _offer_baselines(opened, state, found, yes=yes, to_stderr=json == "-")
+    if every:
+        _tell_waiting(opened, state, found, screen(machine_output=json == "-"))
 
 
 def _sorted_out(string: str | None, recording: Path | None, every: bool) -> tuple[str | None, Path | None]:
@@ -148,3 +151,22 @@ def _offer_baselines(book: Book, state: HarpState, found: dict[str, Settling], *
             console.print(f"The next sweep becomes the fresh baseline of {name}: pluck it three times.")
         else:
             console.print(f"Left as it is. 'toneprobe settle {name} --yes' makes the next sweep the fresh baseline of {name}.")
+
+
+def _tell_waiting(book: Book, state: HarpState, told: Collection[str], console: Console) -> None:
+    """New strings of which nothing was said so far, for they have settled, but which no sweep can judge yet."""
+    from toneprobe.book.pitch_checks import baselines_wanted
+    from toneprobe.cli.table import print_indented
+    from toneprobe.upkeep.pitch_check import waiting_for_fresh
+
+    waiting = [name for name in waiting_for_fresh(book, state) if name not in told]
+    wanted = [name for name in waiting if state.on[name].id in baselines_wanted(book, state.harp_id)]
+    for name in wanted:
+        console.print(f"The next sweep becomes the fresh baseline of {name}.")
+    rest = [name for name in waiting if name not in wanted]
+    if rest:
+        has, waits, them = ("has", "waits", "it") if len(rest) == 1 else ("have", "wait", "them")
+        print_indented(console, f"{', '.join(rest)} {has} had time to settle and {waits} for a fresh baseline, without which no sweep can "
+                                f"judge {them}. Pluck three times in the next sweep:", by=0)
+        which = "--fresh" if len(rest) == len(state.on) else " ".join(f"--fresh-for {name}" for name in rest)
+        console.print(f"  toneprobe sweep RECORDING {which}", soft_wrap=True)

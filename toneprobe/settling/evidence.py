@@ -12,6 +12,7 @@ from toneprobe.settling.creep import Creep, CreepPrior, stretch_and_slip, weigh_
 from toneprobe.settling.neighbours import common_drift
 from toneprobe.settling.readings import PitchReading, Span, drifts_over, own_spans, retunings
 from toneprobe.settling.steady import LEAST_INTERVALS, fit_steady
+from toneprobe.settling.tuned import TunedUp, find_tuned_up
 
 UNKNOWN_AGE_DAYS = 600.0  # a string from before the log is taken to have been on so long (set here; its creep is then next to nothing)
 JUMP_SDS = 4.0  # moved further than any stretch explains: a bump, a slip, a wrong reading
@@ -25,21 +26,28 @@ class Evidence:
     origin: datetime  # when the string came under load
     spans: tuple[Span, ...]
     spans_days: np.ndarray
-    steps: tuple[tuple[float, float], ...]  # retunings: day, cents up
+    steps: tuple[tuple[float, float], ...]  # retunings, those that only a rise tells of included: day, cents up
     falls: np.ndarray
     covariance: np.ndarray  # (n, n) cents²
+    read_sds: np.ndarray  # (n,) cents: what readings and neighbours alone leave in doubt, whatever law is laid through them
     n_neighbours: tuple[int, ...]
     prior: CreepPrior
+    tuned: tuple[TunedUp, ...] = ()  # intervals that are not among the spans, for the pin was turned in them
     jumps: tuple[int, ...] = ()
 
     def until(self, n: int) -> Creep:
-        """The laws as weighed at the end of the first n intervals, the retuning at that end included."""
-        end = self.spans_days[n - 1, 1] if n else 0.0
+        """The laws as weighed at the end of the first n intervals, the retuning at that end included; of all n, every retuning."""
+        end = self.spans_days[n - 1, 1] if n < len(self.spans) else np.inf
         steps = [step for step in self.steps if step[0] <= end + 1e-9]
         return weigh_creep(self.spans_days[:n], steps, self.falls[:n], self.covariance[:n, :n], self.prior)
 
     def stretch_and_slip(self) -> tuple[float, float, float, np.ndarray]:
         return stretch_and_slip(self.spans_days, self.steps, self.falls, self.covariance)
+
+    def first_age_days(self) -> float | None:
+        """How long the string had been on when its first interval began; None where there is none."""
+        starts = [start for start, _ in self.spans] + [one.since for one in self.tuned]
+        return _days(self.origin, min(starts)) if starts else None
 
     def lengths_days(self) -> np.ndarray:
         return self.spans_days[:, 1] - self.spans_days[:, 0]
@@ -52,10 +60,14 @@ def gather(
     spans = own_spans(readings)
     origin = _origin(readings, fitted_on)
     days = np.array([[_days(origin, a), _days(origin, b)] for a, b in spans]).reshape(-1, 2)
-    steps = tuple((_days(origin, at), cents) for at, cents in retunings(readings))
     own, common = drifts_over(readings, spans), common_drift(spans, neighbours)
-    covariance = own.covariance() + common.covariance
-    evidence = Evidence(origin, spans, days, steps, common.cents - own.cents, covariance, common.n_neighbours, prior)
+    falls, covariance = common.cents - own.cents, own.covariance() + common.covariance
+    tuned = find_tuned_up(readings, spans, days, -falls, covariance)
+    unlogged = [(one.since, one.cents) for one in tuned.values()]
+    steps = tuple((_days(origin, at), cents) for at, cents in sorted([*retunings(readings), *unlogged]))
+    kept = [k for k in range(len(spans)) if k not in tuned]
+    evidence = Evidence(origin, tuple(spans[k] for k in kept), days[kept], steps, falls[kept], covariance[np.ix_(kept, kept)],
+                        np.sqrt(np.diag(covariance))[kept], tuple(common.n_neighbours[k] for k in kept), prior, tuple(tuned.values()))
     return _with_honest_errors(_with_jumps_aside(evidence))
 
 

@@ -1,24 +1,25 @@
 """Has a new string settled, and if not, when will it?
 
 Settled: the drift to be expected over the next days stays within the owner's tolerance, as seen at the ends of two intervals running.
-Each interval is judged with the readings up to its end. Intervals of a few hours help to find the law of the stretch but are too short
-to count among the two. A string that has been on for long, or since before the log, is judged by its measured rate alone.
+Each interval is judged with the readings up to its end. Two kinds help to find the law of the stretch but don't count among the two:
+intervals of a few hours, and those from before a tuning that only a rise tells of. A string that has been on for long, or since before
+the log, is judged by its measured rate alone.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 
 import numpy as np
 
 from toneprobe.measure.figure import Figure
 from toneprobe.settling.creep import Creep, CreepPrior, usual_prior
 from toneprobe.settling.evidence import Evidence, gather
-from toneprobe.settling.readings import PitchReading, retunings
+from toneprobe.settling.readings import PitchReading, in_order, retunings
 from toneprobe.settling.steady import LEAST_INTERVALS, OLD_DAYS, SD_OF_90, SteadyFall, fit_steady, is_slipping_new, is_slipping_old
-from toneprobe.settling.verdict import USUAL_TOLERANCE, DateRange, Grounds, Settling, Tolerance
+from toneprobe.settling.verdict import USUAL_TOLERANCE, DateRange, Grounds, Move, Settling, Tolerance
 from toneprobe.settling.words import next_step_of, reasons_of
 
 SHORTEST_H = 6.0  # an interval that counts among the two: wires settle in hours, a night is enough
@@ -42,8 +43,9 @@ def judge_settling(
     """
     known_prior = prior or usual_prior(None, cents_per_day=tolerance.cents / tolerance.ahead_days)
     evidence = gather(readings, fitted_on, neighbours or {}, known_prior)
-    age_days = float(evidence.spans_days[0, 0]) if evidence.spans and fitted_on is not None else None
+    age_days = evidence.first_age_days() if fitted_on is not None else None
     found, grounds = _judge(evidence, age_days, fitted_on is None, tolerance)
+    grounds = replace(grounds, last_move=_last_move(evidence, [r.at for r in in_order(readings)]))
     last = max((r.at.date() for r in readings), default=None)
     found = replace(found, string=readings[0].string if readings else "", checked_on=last, n_retunings=len(retunings(readings)))
     return replace(found, reasons=reasons_of(found, grounds), next_step=next_step_of(found, grounds))
@@ -53,7 +55,7 @@ def _judge(evidence: Evidence, age_days: float | None, predates_log: bool, toler
     n = len(evidence.spans)
     creep = evidence.until(n)
     is_old = predates_log or (age_days is not None and age_days >= OLD_DAYS)
-    counting = [k for k in range(n) if evidence.spans[k][1] - evidence.spans[k][0] >= timedelta(hours=SHORTEST_H)]
+    counting = _counting(evidence)
     steady = _steady(evidence, [k for k in range(n) if k not in evidence.jumps])
     slips = steady is not None and (is_slipping_old(steady, age_days) if is_old else _is_slipping_new(evidence, creep))
     state = "slipping" if slips else _quiet_state(evidence, counting, is_old, tolerance)
@@ -65,7 +67,13 @@ def _judge(evidence: Evidence, age_days: float | None, predates_log: bool, toler
         tolerance=tolerance, settled=days, settled_on=days.likely if days and state == "settled" else None,
         creep_cents=_amplitude(creep, n, is_old), jumped_on=tuple(evidence.spans[k][1].date() for k in sorted(evidence.jumps)),
     )
-    return found, Grounds(is_old, len(counting), rises)
+    return found, Grounds(is_old, len(counting), rises, tuned=evidence.tuned)
+
+
+def _counting(evidence: Evidence) -> list[int]:
+    """The intervals that count among the two: long enough, and after the last tuning that only a rise tells of."""
+    since = max((one.until for one in evidence.tuned), default=datetime.min)
+    return [k for k, (start, end) in enumerate(evidence.spans) if end - start >= timedelta(hours=SHORTEST_H) and start >= since]
 
 
 def _is_slipping_new(evidence: Evidence, creep: Creep) -> bool:
@@ -129,6 +137,13 @@ def _measured_rate(evidence: Evidence, counting: Sequence[int]) -> Figure:
     return Figure(steady.rate_cents_per_day, steady.se_cents_per_day)
 
 
+def _last_move(evidence: Evidence, checked_at: Sequence[datetime]) -> Move | None:
+    if not evidence.spans:
+        return None
+    drift = Figure(float(-evidence.falls[-1]), float(evidence.read_sds[-1]))
+    return Move(*evidence.spans[-1], drift, evidence.n_neighbours[-1], is_latest=evidence.spans[-1] == tuple(checked_at[-2:]))
+
+
 def _expected(evidence: Evidence, creep: Creep, is_old: bool, tolerance: Tolerance) -> Figure:
     n = len(evidence.spans)
     if n == 0:
@@ -140,10 +155,12 @@ def _expected(evidence: Evidence, creep: Creep, is_old: bool, tolerance: Toleran
 
 
 def _settled_range(evidence: Evidence, creep: Creep, tolerance: Tolerance) -> DateRange | None:
+    """Never before the last tuning that only a rise tells of: nobody measured what it fell until then."""
     days = creep.quiet_from_days(tolerance.cents, tolerance.ahead_days)
     if days[1] > LONGEST_FORECAST_DAYS:
         return None
-    return DateRange(*((evidence.origin + timedelta(days=float(d))).date() for d in days))
+    since = max((one.until for one in evidence.tuned), default=evidence.origin)
+    return DateRange(*(max(since, evidence.origin + timedelta(days=float(d))).date() for d in days))
 
 
 def _amplitude(creep: Creep, n_intervals: int, is_old: bool) -> Figure:

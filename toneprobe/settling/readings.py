@@ -59,19 +59,24 @@ Span = tuple[datetime, datetime]
 
 def in_order(readings: Sequence[PitchReading]) -> tuple[PitchReading, ...]:
     """The readings in which anything was heard, first to last."""
-    return tuple(sorted((r for r in readings if _known(r.found_hz) or _known(r.left_hz)), key=lambda r: r.at))
+    return tuple(sorted((r for r in readings if known(r.found_hz) or known(r.left_hz)), key=lambda r: r.at))
 
 
 def own_spans(readings: Sequence[PitchReading]) -> tuple[Span, ...]:
     """From each check to the next, where the string was heard as found at the end, in the same position."""
     checks = in_order(readings)
-    return tuple((a.at, b.at) for a, b in zip(checks, checks[1:], strict=False) if b.at > a.at and _known(b.found_hz) and a.note == b.note)
+    return tuple((a.at, b.at) for a, b in zip(checks, checks[1:], strict=False) if b.at > a.at and known(b.found_hz) and a.note == b.note)
 
 
 def retunings(readings: Sequence[PitchReading]) -> tuple[tuple[datetime, float], ...]:
-    """When the pin was turned, and by how many cents up (positive) or down, where both pitches are known."""
-    checks = [r for r in in_order(readings) if _known(r.found_hz) and _known(r.left_hz)]
-    return tuple((r.at, cents_between(r.left_hz.value, r.found_hz.value)) for r in checks)
+    """When the pin was turned, and by how many cents up (positive) or down.
+
+    A pitch as left alone counts from the check before: what the string drifted in between is not known.
+    """
+    checks = in_order(readings)
+    befores = [level_hz(a) if a.note == b.note else None for a, b in zip(checks, checks[1:], strict=False)]
+    pairs = [(r, r.found_hz if known(r.found_hz) else before) for r, before in zip(checks, [None, *befores], strict=False)]
+    return tuple((r.at, cents_between(r.left_hz.value, before.value)) for r, before in pairs if known(r.left_hz) and known(before))
 
 
 def drifts_over(readings: Sequence[PitchReading], spans: Sequence[Span]) -> Drifts:
@@ -88,15 +93,20 @@ def drifts_over(readings: Sequence[PitchReading], spans: Sequence[Span]) -> Drif
 
 def se_cents(figure: Figure | None) -> float:
     """Standard error of a pitch in Hz, in cents; 0 where there is none."""
-    if not _known(figure):
+    if not known(figure):
         return 0.0
     if figure.se is None:
         return UNSTATED_SE_CENTS
     return max(LEAST_SE_CENTS, figure.se / figure.value * 1200.0 / math.log(2.0))
 
 
-def _known(figure: Figure | None) -> bool:
+def known(figure: Figure | None) -> bool:
     return figure is not None and figure.value is not None and figure.value > 0.0
+
+
+def level_hz(reading: PitchReading) -> Figure | None:
+    """The pitch from which a string drifts on after a check: as left, or as found where the pin was not touched."""
+    return next((figure for figure in (reading.left_hz, reading.found_hz) if known(figure)), None)
 
 
 def _ends(checks: Sequence[PitchReading], span: Span) -> tuple[int, int] | None:
@@ -106,7 +116,7 @@ def _ends(checks: Sequence[PitchReading], span: Span) -> tuple[int, int] | None:
     if first is None or last is None or first >= last:
         return None
     way = checks[first : last + 1]
-    if len({r.note for r in way}) > 1 or not all(_known(r.found_hz) for r in way[1:]):
+    if len({r.note for r in way}) > 1 or not all(known(r.found_hz) for r in way[1:]):
         return None
     return first, last
 
@@ -120,8 +130,7 @@ def _drift(checks: Sequence[PitchReading], first: int, last: int) -> tuple[float
     """Drift in cents from check to check, and the sign with which each reading (found and left in turn) enters it."""
     total, row = 0.0, np.zeros(2 * len(checks))
     for k in range(first, last):
-        left = checks[k].left_hz if _known(checks[k].left_hz) else checks[k].found_hz
-        total += cents_between(checks[k + 1].found_hz.value, left.value)
-        row[2 * k + (1 if _known(checks[k].left_hz) else 0)] -= 1.0
+        total += cents_between(checks[k + 1].found_hz.value, level_hz(checks[k]).value)
+        row[2 * k + (1 if known(checks[k].left_hz) else 0)] -= 1.0
         row[2 * (k + 1)] += 1.0
     return total, row

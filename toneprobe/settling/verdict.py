@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 
 from toneprobe.measure.figure import Figure
+from toneprobe.settling.tuned import TunedUp
 
 STATES = ("settled", "settling", "slipping", "unsure")
 
@@ -40,7 +41,7 @@ class Settling:
     n_intervals: int
     n_retunings: int
     n_neighbours: int  # fewest in any interval; 0: the weather could not be taken out everywhere
-    rate_cents_per_day: Figure  # measured over the last intervals
+    rate_cents_per_day: Figure  # measured over the last two intervals that count
     expected_drift_cents: Figure  # over the tolerance's days
     tolerance: Tolerance
     settled: DateRange | None  # since when, or from when on if the pin is left alone; None where that cannot be said
@@ -52,9 +53,22 @@ class Settling:
 
 
 @dataclass(frozen=True)
+class Move:
+    """How far a string moved from one check, as left, to the next, as found."""
+
+    since: datetime
+    until: datetime
+    drift_cents: Figure  # negative is falling, the neighbours' common drift taken out
+    n_neighbours: int
+    is_latest: bool  # between the last two checks
+
+
+@dataclass(frozen=True)
 class Grounds:
     """What `judge` knows beyond the figures, for the words."""
 
     is_old: bool  # on for so long, or since before the log, that stretch is no explanation
     n_counting: int  # intervals long enough to count among the two
     clear_rise: bool
+    last_move: Move | None = None
+    tuned: tuple[TunedUp, ...] = ()  # by a rise that no reading as left explains

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 from toneprobe.days import day_text
-from toneprobe.settling.verdict import DateRange, Grounds, Settling
+from toneprobe.settling.verdict import DateRange, Grounds, Move, Settling
+
+RATE_H = 36.0  # of a shorter time no rate a day is said
 
 
 def reasons_of(found: Settling, grounds: Grounds) -> tuple[str, ...]:
     """Plain sentences, the deciding one first."""
-    lines = [_deciding(found, grounds), *_rate_line(found), *_jump_line(found), *_rise_line(grounds), *_weather_line(found)]
+    lines = [_deciding(found, grounds), *_tuned_line(grounds), *_move_line(grounds.last_move), *_jump_line(found), *_rise_line(grounds),
+             *_weather_line(found)]
     return tuple(line for line in lines if line)
 
 
@@ -30,7 +35,7 @@ def _deciding(found: Settling, grounds: Grounds) -> str:
     if found.state == "unsure":
         return _unsure(found, grounds)
     if grounds.n_counting < 2:
-        return f"{_checks(grounds.n_counting)}, so this goes mostly by what is usual: {_from_when(found.settled)}"
+        return f"{_checks(grounds)}, so this goes mostly by what is usual: {_from_when(found.settled)}"
     if found.settled is not None and found.checked_on is not None and found.settled.likely <= found.checked_on:
         return f"may have settled about {day_text(found.settled.likely)}, but its checks must show it twice running"
     return f"still stretching: {_drift(found)} over the next {found.tolerance.ahead_days:g} days; {_from_when(found.settled)}"
@@ -38,14 +43,15 @@ def _deciding(found: Settling, grounds: Grounds) -> str:
 
 def _unsure(found: Settling, grounds: Grounds) -> str:
     if found.jumped_on:
-        return f"moved further before {day_text(found.jumped_on[-1])} than any stretch explains"
+        return f"how it moved before {day_text(found.jumped_on[-1])} fits no stretch"
     if grounds.n_counting < 2:
-        return f"{_checks(grounds.n_counting)}: too few to tell"
+        return f"{_checks(grounds)}: too few to tell"
     return "moves more than the tolerance, but neither steadily nor like a new string: weather, retuning or readings"
 
 
-def _checks(n_counting: int) -> str:
-    return ("no two checks six hours or more apart yet", "only two checks six hours or more apart yet")[n_counting]
+def _checks(grounds: Grounds) -> str:
+    since = "since it was last tuned up" if grounds.tuned else "yet"
+    return f"{('no', 'only')[grounds.n_counting]} two checks six hours or more apart {since}"
 
 
 def _from_when(days: DateRange | None) -> str:
@@ -61,16 +67,44 @@ def _drift(found: Settling) -> str:
     return f"{drift.value:+.1f} ± {drift.se:.1f} cents" if drift.known else "by an unknown amount"
 
 
-def _rate_line(found: Settling) -> list[str]:
-    rate = found.rate_cents_per_day
-    if not rate.known:
+def _tuned_line(grounds: Grounds) -> list[str]:
+    if not grounds.tuned or grounds.n_counting >= 2:
         return []
-    way = "fell" if rate.value < 0 else "rose"
-    return [f"between the last checks it {way} by {abs(rate.value):.2g} ± {max(rate.se, 0.01):.1g} cents a day against its neighbours"]
+    last = grounds.tuned[-1]
+    since, until = _moments(last.since, last.until)
+    return [f"found {last.cents:.0f} cents higher on {until} than on {since}: it was tuned in between without a reading as left, so what "
+            "it fell in that time is not known; record it as left as well"]
+
+
+def _move_line(move: Move | None) -> list[str]:
+    """Cents and, of a longer time, cents a day, between two checks that are named, so that a player can follow it."""
+    if move is None:
+        return []
+    drift, days = move.drift_cents, (move.until - move.since).total_seconds() / 86400.0
+    which = "the last" if move.is_latest else "earlier"
+    way = f"between {which} checks it {'fell' if drift.value < 0 else 'rose'} by"
+    against = " against its neighbours" if move.n_neighbours else ""
+    cents = f"{abs(drift.value):.1f} ± {max(drift.se, 0.1):.1f} cents"
+    if days * 24.0 < RATE_H:
+        return [f"{way} {cents}{against}, {_from_to(move)}"]
+    rate = abs(drift.value) / days
+    return [f"{way} {'less than 0.1' if rate < 0.05 else f'{rate:.1f}'} cents a day{against}: by {cents} {_from_to(move)}"]
+
+
+def _from_to(move: Move) -> str:
+    since, until = _moments(move.since, move.until)
+    return f"from {since}, as left, to {until}, as found"
+
+
+def _moments(since: datetime, until: datetime) -> tuple[str, str]:
+    """The days, with the time where both are one day."""
+    if since.date() == until.date():
+        return f"{day_text(since)} at {since:%H:%M}", f"{day_text(until)} at {until:%H:%M}"
+    return day_text(since), day_text(until)
 
 
 def _jump_line(found: Settling) -> list[str]:
-    days = ", ".join(f"{day_text(day)}" for day in found.jumped_on)
+    days = ", ".join(day_text(day) for day in dict.fromkeys(found.jumped_on))
     return [f"left out of the reckoning: the moves before {days}"] if days and found.state != "unsure" else []
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import groupby
+from itertools import combinations, groupby
 from statistics import median
 
 from toneprobe.instrument import Instrument, StringSpec, find_string
@@ -16,6 +16,7 @@ from toneprobe.measure.figure import PluckMeasurement
 from toneprobe.units import cents_between
 
 APART_CENTS = 20.0  # plucks of one string in one check do not differ by more (set here; two takes agree within a cent or so)
+TUNED_CENTS = 5.0  # plucks of a string further apart than this were parted by a turn of its pin (set here, as above)
 ASTRAY_CENTS = 30.0  # a settled string that lies further off the others may be another string (set here: a third of a semitone)
 NEW_CENTS = (-400.0, 100.0)  # where a new string may lie: one can be two semitones flat (common practice); twice that is allowed
 OLD_CENTS = (-120.0, 120.0)  # where any other string may lie that is plucked alone
@@ -33,14 +34,17 @@ class TrustedPlucks:
 
     plucks: tuple[PluckMeasurement, ...]
     doubtful: tuple[str, ...]
+    tuned: Mapping[str, tuple[float, float]]  # new or named strings that have two pitches, those in cents: they are not among the plucks
 
 
 def trusted_plucks(
-    plucks: Plucks, instrument: Instrument, young: Collection[str], *, named: str | None = None, moves: bool = False
+    plucks: Plucks, instrument: Instrument, young: Collection[str], *, named: str | None = None, moves: bool = False,
+    may_sink: bool = False,
 ) -> TrustedPlucks:
     """The plucks of known pitch under the names of their strings, in time order.
 
     `young`: strings put on lately. `named`: the string that the player says is in it. `moves`: it was tuned between its plucks.
+    `may_sink`: all were tuned just before, and a new one may give way while it is plucked.
     """
     known = sorted((one for one in plucks if one.cents_off.known), key=lambda one: one.onset_s)
     missing, unclear = set(young) - {one.string for one in known}, set()
@@ -51,7 +55,9 @@ def trusted_plucks(
         known = [renamed(one, spec) if one in own else one for one in known]
         missing -= {named} if own else set()
     doubtful = (*unclear, *_doubtful(known, instrument, young, missing, moving=named if moves else None))
-    return TrustedPlucks(tuple(one for one in known if one.string not in doubtful), doubtful)
+    other = set(doubtful) if named is None and missing else set()  # one of its two pitches may be the missing string
+    tuned = _tuned_between(known, ({*young, named} - {named if moves else None}) - other, may_sink)
+    return TrustedPlucks(tuple(one for one in known if one.string not in doubtful and one.string not in tuned), doubtful, tuned)
 
 
 def may_be_far_off(spec: StringSpec, pluck: PluckMeasurement) -> bool:
@@ -71,6 +77,16 @@ def before_and_after(plucks: Plucks) -> tuple[Plucks, Plucks]:
     if n_before + n_after > len(plucks):
         return (), ()
     return plucks[:n_before], plucks[len(plucks) - n_after :]
+
+
+def _tuned_between(known: Plucks, names: Collection[str | None], may_sink: bool) -> dict[str, tuple[float, float]]:
+    """By name: the two pitches furthest apart in cents from its note, in time order, where a string has more than one."""
+    found: dict[str, tuple[float, float]] = {}
+    for name, cents in _cents_by_name(known).items():
+        apart = [(a, b) for a, b in combinations(cents, 2) if abs(b - a) > TUNED_CENTS and not (may_sink and a - APART_CENTS < b < a)]
+        if apart and name in names:
+            found[name] = max(apart, key=lambda pair: abs(pair[1] - pair[0]))
+    return found
 
 
 def _plucks_of(spec: StringSpec, known: Plucks, *, is_young: bool, moves: bool) -> Plucks:

@@ -17,7 +17,7 @@ from toneprobe.book.diary import events_of
 from toneprobe.book.entries import Fitting, Harp, NewCheck, SweepRecord
 from toneprobe.book.pitch_checks import add_checks, keep_settled, pitch_checks
 from toneprobe.checkup import recall
-from toneprobe.errors import RecordingError, UsageError
+from toneprobe.errors import BookError, RecordingError, UsageError
 from toneprobe.events import explain_change
 from toneprobe.filing import file_hash
 from toneprobe.harp_state import HarpState, harp_state
@@ -27,7 +27,7 @@ from toneprobe.measure.figure import PluckMeasurement
 from toneprobe.session import Reading, read_sweep
 from toneprobe.settling import PitchReading, Settling, check_of_sweep, record_settled
 from toneprobe.units import cents_between, hz_of_note, shift_hz
-from toneprobe.upkeep.check_plucks import BELOW_CENTS, before_and_after, renamed, trusted_plucks
+from toneprobe.upkeep.check_plucks import BELOW_CENTS, TrustedPlucks, before_and_after, renamed, trusted_plucks
 
 Progress = Callable[[int, int], None]
 Heard = dict[str, Reading]
@@ -64,6 +64,7 @@ class _Check:
     string: str | None  # that the player names
     is_retuned: bool
     progress: Progress | None
+    is_left: bool = False  # the recording was made after the pin was touched
 
 
 def take_check(
@@ -74,12 +75,12 @@ def take_check(
         raise UsageError("as found and as left are the same recording: where one recording holds both, use --retuned")
     check = _Check(instrument, _young_strings(book, harp, files.at), string, files.is_retuned, progress)
     found, retuned = _hear(files.found, check)
-    left = retuned or _hear(files.left, check)[0]
+    left = retuned or _hear(files.left, replace(check, is_left=True))[0]
     hashes = [file_hash(path) if path else None for path in (files.found, files.found if retuned else files.left)]
     names = [spec.name for spec in instrument.strings if spec.name in {**found, **left}]
     readings = [_reading(name, files.at, found.get(name), left.get(name)) for name in names]
     checks = [NewCheck(one, hashes[0] if one.found_hz else None, hashes[1] if one.left_hz else None) for one in readings]
-    return add_checks(book, harp.id, checks)
+    return _kept(book, harp, files, checks)
 
 
 def unheard_young(state: HarpState, heard: Collection[str]) -> tuple[str, ...]:
@@ -131,6 +132,13 @@ def watched_strings(book: Book, state: HarpState) -> dict[str, Settling]:
     return {spec.name: found[spec.name] for spec in state.instrument.strings if spec.name in found}
 
 
+def waiting_for_fresh(book: Book, state: HarpState) -> tuple[str, ...]:
+    """From the top of the harp: strings put on since the log was begun that have had their time to settle, but have no baseline."""
+    return tuple(spec.name for spec in state.instrument.strings
+                 if (one := state.on.get(spec.name)) and one.fitted_on and not one.is_stand_in
+                 and not state.still_settles(one) and not read.fresh_plucks(book, one.id))
+
+
 def explain_jumps(book: Book, state: HarpState, fitting: Fitting, found: Settling) -> tuple[str, ...]:
     """What is noted between the checks that a string jumped between: it may be why."""
     checks = sorted(one.at.date() for one in state.readings.get(fitting.id, ()))
@@ -169,17 +177,30 @@ def _is_worth_judging(fitting: Fitting, state: HarpState) -> bool:
     return state.is_young(fitting) or len(state.readings.get(fitting.id, ())) > 1
 
 
+def _kept(book: Book, harp: Harp, files: CheckFiles, checks: Sequence[NewCheck]) -> tuple[PitchReading, ...]:
+    try:
+        return add_checks(book, harp.id, checks)
+    except BookError as error:
+        if error.__cause__ is not None:  # the database itself, not a check that is in the book already
+            raise
+        is_same_moment = any(one.at == files.at for one in pitch_checks(book, harp.id))
+        day = files.at.date().isoformat() if is_same_moment else "DAY"
+        raise BookError(f"{error}, or take that check back first: toneprobe withdraw --check {day}") from error
+
+
 def _hear(path: Path | None, check: _Check) -> tuple[Heard, Heard]:
     """What one recording says of each string that can be trusted in it, as found and, of a string that was tuned in it, as left."""
     if path is None:
         return {}, {}
     plucks = hear(path, check.instrument, progress=check.progress).plucks
-    trusted = trusted_plucks(plucks, check.instrument, check.young, named=check.string, moves=check.is_retuned)
+    trusted = _trusted(plucks, check)
+    _refuse_two_pitches(path, check, trusted)
     own = [one for one in trusted.plucks if one.string == check.string]
     if not own and check.string in check.young:
         others = plucks if len({one.string for one in plucks}) > 1 else ()  # alone it may have been given any name
         plucks = (*others, *_below_every_note(path, check, others))
-        trusted = trusted_plucks(plucks, check.instrument, check.young, named=check.string, moves=check.is_retuned)
+        trusted = _trusted(plucks, check)
+        _refuse_two_pitches(path, check, trusted)
         own = [one for one in trusted.plucks if one.string == check.string]
     if check.string is not None and not own:
         raise RecordingError(_not_told_apart(path, check, [*dict.fromkeys(one.string for one in trusted.plucks), *trusted.doubtful]))
@@ -194,6 +215,10 @@ def _hear(path: Path | None, check: _Check) -> tuple[Heard, Heard]:
                              "not tuned, leave out --retuned. Nothing was stored")
     others = [one for one in trusted.plucks if one.string != check.string]
     return read_sweep([*others, *found]).readings, read_sweep(left).readings
+
+
+def _trusted(plucks: Sequence[PluckMeasurement], check: _Check) -> TrustedPlucks:
+    return trusted_plucks(plucks, check.instrument, check.young, named=check.string, moves=check.is_retuned, may_sink=check.is_left)
 
 
 def _below_every_note(path: Path, check: _Check, heard: Sequence[PluckMeasurement]) -> list[PluckMeasurement]:
@@ -212,6 +237,20 @@ def _below_every_note(path: Path, check: _Check, heard: Sequence[PluckMeasuremen
         if rough:
             return sought(median(one.cents_off.value for one in rough))
     return []
+
+
+def _refuse_two_pitches(path: Path, check: _Check, trusted: TrustedPlucks) -> None:
+    """A string that was tuned between its plucks has no one pitch: a mean of two would be read as stretch."""
+    for name, pitches in trusted.tuned.items():
+        if check.string in (None, name):
+            heard = " and at ".join(f"{round(cents)}".replace("-", "−") for cents in pitches)
+            raise RecordingError(f"{name} is heard at {heard} cents in {path.name}: {_how_to_part(name, path, check)}. Nothing was stored")
+
+
+def _how_to_part(name: str, path: Path, check: _Check) -> str:
+    if check.is_left:
+        return "record it again as left, once it is tuned"
+    return f"where it was tuned between its plucks, use 'toneprobe settle {name} {path.name} --retuned', else pluck it again, alone"
 
 
 def _not_told_apart(path: Path, check: _Check, others: Sequence[str]) -> str:

@@ -1,0 +1,43 @@
+"""A string found far higher than it was before: its pin was turned in between, though no reading as left tells of it.
+
+Stretch never lifts a string, and weather not so far against neighbours. What it fell since that tuning is not known, so the interval
+says nothing of its stretch; the tuning is taken to have been right after the earlier check, when a player is asked for it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+import numpy as np
+
+from toneprobe.settling.readings import PitchReading, Span, known, level_hz
+from toneprobe.settling.steady import OLD_DAYS
+
+RISE_SDS = 4.0  # beyond the doubt of the readings and of what the weather does
+RISE_CENTS = 15.0  # nearly four times what weather does where no neighbour was read (set here)
+NEW_RISE_CENTS = 5.0  # of a new string that was read as found only: it is being brought up (set here: hardly a reading errs by more)
+
+
+@dataclass(frozen=True)
+class TunedUp:
+    """A tuning that nothing but the rise tells of."""
+
+    since: datetime  # the check before it
+    until: datetime  # the check after it
+    cents: float  # the rise against the neighbours; it was tuned up by so much, and by what it has fallen since
+
+
+def find_tuned_up(
+    readings: Sequence[PitchReading], spans: Sequence[Span], spans_days: np.ndarray, rises: np.ndarray, covariance: np.ndarray
+) -> dict[int, TunedUp]:
+    """By span: the rises that only a turned pin explains, given the rises in cents (n,), neighbours taken out, with their covariance."""
+    least = [max(_least_rise(readings, span, days[0]), RISE_SDS * float(variance) ** 0.5)
+             for span, days, variance in zip(spans, spans_days, np.diag(covariance), strict=True)]
+    return {k: TunedUp(*spans[k], float(rise)) for k, rise in enumerate(rises) if rise > least[k]}
+
+
+def _least_rise(readings: Sequence[PitchReading], span: Span, age_days: float) -> float:
+    start = next(one for one in readings if one.at == span[0] and level_hz(one) is not None)
+    return NEW_RISE_CENTS if age_days < OLD_DAYS and not known(start.left_hz) else RISE_CENTS
