@@ -314,7 +314,9 @@ def test_find_string_by_harp_name(text, name):
 
 @pytest.mark.parametrize("text, message", [
     ("C5", "C5 can mean string 5C .sounds C3. or scientific C5, which is string 3C: write 5C or 3C"),
-    ("8C", "8C is not on pedal-47 .0G to 7C., nearest: .*7C"),
+    ("8C", "8C is not on pedal-47 .0G to 7C., nearest: 7C$"),
+    ("0A", "0A is not on pedal-47 .0G to 7C., nearest: 0G, 1A$"),  # by place from the top (… 0A, 0G, 0F, 1E …), and by letter: derived here
+    ("7B", "7B is not on pedal-47 .0G to 7C., nearest: 7C, 6B$"),
     ("Cb4", "'Cb4' is a note: write the string, 4C"),
     ("3", "'3' is not a string name here: the string counted from the top is 1E"),
     ("", "is not a string name"), ("xyz", "is not a string name"), ("4C\n5C", "is not a string name"),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 
 MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December")
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
@@ -21,3 +21,10 @@ def short_day(day: date) -> str:
 def planner_day(day: date) -> str:
     """ "Sat 18 Oct 2025": where something is to be done on it."""
     return f"{WEEKDAYS[day.weekday()][:3]} {short_day(day)}"
+
+
+def next_weekday(name: str, *, after: date) -> date | None:
+    """The next day of that English name, "Friday" or "fri", later than `after`; None for what names no weekday."""
+    text = name.strip().casefold()
+    place = next((k for k, weekday in enumerate(WEEKDAYS) if text in (weekday.casefold(), weekday[:3].casefold())), None)
+    return None if place is None else after + timedelta(days=(place - after.weekday() - 1) % 7 + 1)

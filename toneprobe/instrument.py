@@ -16,11 +16,11 @@ from importlib.resources import files
 from pathlib import Path
 
 from toneprobe.errors import InstrumentError, ToneprobeError, UsageError
-from toneprobe.instrument_file import A4_RANGE_HZ, in_range, nearest, read_fields
+from toneprobe.instrument_file import A4_RANGE_HZ, in_range, read_fields
 from toneprobe.stiffness import expected_b
 from toneprobe.string_rows import Row, Rows, lay_rows
 from toneprobe.tunings import DEFAULT_TUNINGS, KINDS, accidental_of, find_tuning
-from toneprobe.units import hz_of_note, midi_of_note, note_of_step, parse_string_name, split_note, step_of_note
+from toneprobe.units import hz_of_note, midi_of_note, note_of_step, note_of_string, parse_string_name, split_note, step_of_note
 
 PITCH_RANGE_HZ = (15.0, 5000.0)  # below any harp string; above the top of any
 
@@ -90,7 +90,7 @@ def retune(instrument: Instrument, *, tuning: str | None = None, a4_hz: float | 
 def find_string(instrument: Instrument, text: str) -> StringSpec:
     """The string that a player means: by the name in the owner's file, else by the guarded harp name (see `units.parse_string_name`).
 
-    UsageError for an ambiguous or unknown name, with the nearest names.
+    UsageError for an ambiguous or unknown name, with the nearest strings.
     """
     wanted = text.strip().casefold()
     by_name = {string.name.casefold(): string for string in instrument.strings}
@@ -106,12 +106,21 @@ def find_string(instrument: Instrument, text: str) -> StringSpec:
     if name.casefold() in by_name:
         return by_name[name.casefold()]
     ends = f"{instrument.strings[0].name} to {instrument.strings[-1].name}"
-    raise UsageError(f"{name} is not on {instrument.name} ({ends}), nearest: {nearest(name, [s.name for s in instrument.strings])}")
+    raise UsageError(f"{name} is not on {instrument.name} ({ends}), nearest: {', '.join(_near(instrument, name))}")
 
 
 def string_expected_b(spec: StringSpec) -> tuple[float, float]:
     """Expected inharmonicity B (geometric centre) and one standard deviation as a factor. A prior, not a measurement: see `stiffness`."""
     return expected_b(spec.expected_hz, material=spec.material, length_mm=spec.length_mm, gauge_mm=spec.gauge_mm)
+
+
+def _near(instrument: Instrument, name: str) -> tuple[str, ...]:
+    """The string nearest to where one of that name would stand, and the nearest of its letter."""
+    wanted = step_of_note(note_of_string(name))
+    steps = {string.name: step_of_note(string.note) for string in instrument.strings}
+    found = [min(group, key=lambda one: abs(steps[one] - wanted), default=None)
+             for group in (steps, [one for one, step in steps.items() if (step - wanted) % 7 == 0])]
+    return tuple(dict.fromkeys(one for one in found if one is not None))
 
 
 def _presets():

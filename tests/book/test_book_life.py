@@ -174,6 +174,42 @@ def test_a_notebook_that_ends_before_today_leaves_the_present_string_undated(boo
     assert on(book, harp).fitted_on == date(2022, 1, 1)
 
 
+def test_a_row_may_complete_the_string_that_came_off_since(book, harp):
+    """Its reason stays, its own remark too, what was overwritten stays on record, and there is room for the older string."""
+    old = on(book, harp)
+    change(book, harp, date(2024, 5, 10))
+    corrections.correct_fitting(book, old.id, {"note": "the loud one"}, today=TODAY)
+    rows = [row(2, date(2019, 4, 3), date(2021, 2, 3), why_removed="false"),
+            row(3, date(2021, 2, 3), date(2024, 5, 10), material="fluorocarbon", note="a gift", completes=old.id)]
+    import_log(book, harp.id, rows, today=TODAY)
+    first, own, new = sorted(read.fitting_log(book, harp.id, "4C"), key=lambda one: one.fitted_on)
+    assert (first.fitted_on, first.removed_on, new.fitted_on) == (date(2019, 4, 3), date(2021, 2, 3), date(2024, 5, 10))
+    assert (own.id, own.fitted_on, own.removed_on, own.why_removed, own.broke_at, own.material, own.note) == (
+        old.id, date(2021, 2, 3), date(2024, 5, 10), "broke", "knot", "fluorocarbon", "the loud one; a gift")
+    trace = {one.field: (one.before, one.after, one.why) for one in corrections.corrections_of(book, harp.id) if one.why}
+    assert trace["material"] == (old.material, "fluorocarbon", "from the notebook, line 3")
+    assert trace["fitted_on"] == (None, "2021-02-03", "from the notebook, line 3") and check_book(book) == ()
+
+
+def test_the_string_that_is_on_keeps_its_remark_when_a_notebook_dates_it(book, harp):
+    old = on(book, harp)
+    corrections.correct_fitting(book, old.id, {"note": "the loud one", "is_stand_in": True}, today=TODAY)
+    import_log(book, harp.id, [row(2, date(2023, 1, 1), material="gut")], today=TODAY)
+    dated = on(book, harp)
+    assert (dated.id, dated.fitted_on, dated.material) == (old.id, date(2023, 1, 1), "gut")
+    assert (dated.note, dated.is_stand_in) == ("the loud one", True)  # of which the notebook says nothing
+    assert (old.material, "gut") in [(one.before, one.after) for one in corrections.corrections_of(book, harp.id)]
+
+
+def test_an_entry_that_has_got_its_day_meanwhile_stops_the_import(book, harp):
+    old = on(book, harp)
+    change(book, harp, date(2024, 5, 10))
+    corrections.correct_fitting(book, old.id, {"fitted_on": date(2022, 1, 1)}, today=TODAY)
+    with pytest.raises(UsageError, match="has changed since: read the notebook again"):
+        import_log(book, harp.id, [row(3, date(2021, 2, 3), date(2024, 5, 10), completes=old.id)], today=TODAY)
+    assert len(read.fitting_log(book, harp.id, "4C")) == 2
+
+
 @pytest.mark.parametrize(("bad", "word"), [
     (row(9, date(2023, 1, 1), date(2023, 6, 1), string="9Z"), "line 9: the harp has no string '9Z'"),
     (row(9, date(2023, 1, 1), date(2022, 6, 1)), "line 9: 4C: it cannot come off"),

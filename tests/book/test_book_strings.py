@@ -59,6 +59,14 @@ def test_which_harp_is_meant_must_be_plain(book, made):
         add_harp(book, " \n", made.instrument)
 
 
+@pytest.mark.parametrize(("known", "name"), [("Wren", "wren"), ("wren", "WREN"), ("Strauß", "STRAUSS")])
+def test_two_harps_never_differ_in_capitals_only(book, made, known, name):
+    add_harp(book, known, made.instrument)
+    with pytest.raises(BookError, match=f"has a harp '{known}' already: '{name}' differs in capitals only"):
+        add_harp(book, name, made.instrument)
+    assert [one.name for one in harps(book)] == [known]
+
+
 @pytest.mark.parametrize("name", HOSTILE)
 def test_hostile_names_are_only_names(book, made, name):
     odd = replace(made.instrument, strings=(StringSpec(name, "C4", 261.626),))

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from toneprobe.book.entries import Fitting
 from toneprobe.instrument import load_instrument
 from toneprobe.notebook import LogRow, NotebookError, decode_notebook, read_notebook, write_log
-from toneprobe.notebook.dates import find_day_first, read_date
+from toneprobe.notebook.dates import find_day_first, read_date, read_typed_day
 from toneprobe.notebook.rows import RowError
 
 HARP = load_instrument("pedal-47")
@@ -163,7 +163,7 @@ def test_octave_and_letter_in_two_columns():
 
 
 @pytest.mark.parametrize("text, complaint", [
-    ("", "no heading"), ("a,b\n1,2\n", "no heading"), ("string,material\n3C,gut\n", "no heading"),
+    ("", "the file is empty"), (" \n\n", "the file is empty"), ("a,b\n1,2\n", "no heading"), ("string,material\n3C,gut\n", "no heading"),
     ("string,fitted,put on\n3C,2020-01-01,2020-01-02\n", "two columns mean the same"),
     ('string,fitted,notes\n3C,2020-01-01,"open\n3D,2020-01-01,x\n', "never closed"),
 ])
@@ -205,10 +205,13 @@ def test_which_comes_first_is_decided_by_the_file():
 
 def test_dates_that_could_mean_two_days_are_refused_with_both():
     notebook = read("string,fitted\n3C,1/5/2020\n3D,2/5/2020\n")
-    assert notebook.offered == () and len(notebook.refused) == 2 and "month 5" in notebook.refused[0].reason
+    assert notebook.refused[0].reason == ("1/5/2020 can be 1 May 2020 or 5 January 2020: write 2020-05-01 or 2020-01-05, "
+                                          "or say which comes first")
+    assert notebook.offered == () and len(notebook.refused) == 2 
     assert [row.fitted_on for row in read("string,fitted\n3C,1/5/2020\n", day_first=True).offered] == [date(2020, 5, 1)]
     mixed = read("string,fitted\n3C,13/5/2020\n3D,5/13/2020\n")
     assert len(mixed.refused) == 2 and any("day first and some the month" in remark for remark in mixed.remarks)
+    assert all("can only be 13 May 2020" in one.reason and "write 2020-05-13" in one.reason for one in mixed.refused)
 
 
 def test_years_of_two_digits_never_lie_ahead():
@@ -219,6 +222,100 @@ def test_years_of_two_digits_never_lie_ahead():
 @pytest.mark.parametrize("cell", ["", " ", "?", "n/a", "-", "still on", "unknown"])
 def test_empty_dates(cell):
     assert read_date(cell, today=TODAY, day_first=None) is None
+
+
+@pytest.mark.parametrize(("text", "day"), [
+    ("2026-05-03", date(2026, 5, 3)), (" 3.5.2026 ", date(2026, 5, 3)), ("3 May 2026", date(2026, 5, 3)), ("13/5/2026", date(2026, 5, 13)),
+    ("5/13/2026", date(2026, 5, 13)), ("3.5.27", date(2027, 5, 3)), ("3.5.98", date(1998, 5, 3)), ("Sun, May 3rd 2026", date(2026, 5, 3))])
+def test_a_day_typed_alone_is_read_as_in_a_file_and_may_lie_ahead(text, day):
+    """The days were read by hand."""
+    assert read_typed_day(text, today=date(2026, 11, 26)) == day
+
+
+@pytest.mark.parametrize(("text", "words"), [
+    ("soon", "write it as 2026-05-03 for 3 May 2026"), ("3/5/2026", "3 May 2026 or 5 March 2026: write 2026-05-03 or 2026-03-05$"),
+    ("30.2.2026", "no day of the calendar"), ("May 2026", "has no day"), ("", "is not a date")])
+def test_what_is_no_day_is_refused_with_an_example_that_is_not_today(text, words):
+    with pytest.raises(RowError, match=words):
+        read_typed_day(text, today=date(2026, 11, 26))
+
+
+# --- the log's own string without a first day
+
+def log_entry(number, string, fitted, removed, why=None, broke_at=None):
+    return Fitting(number, 1, string, fitted, removed, "gut", None, None, None, why, broke_at, False, "")
+
+
+CHANGED = (log_entry(18, "3D", None, date(2024, 3, 10), "broke", "knot"), log_entry(48, "3D", date(2024, 3, 10), None))
+
+
+def spans(notebook, string="3D"):
+    return [(row.fitted_on, row.removed_on, row.completes) for row in of_string(notebook, string)]
+
+
+def test_older_changes_give_the_logs_own_string_its_first_day():
+    """What was on when the book was begun is the last that the notebook tells of; it came off in March, as the log says."""
+    notebook = read("String,Date,Material,Why\n3D,3.4.2019,gut,broke\n3D,5.6.2023,gut,false\n", known=CHANGED)
+    assert notebook.refused == () and spans(notebook) == [
+        (None, date(2019, 4, 3), None), (date(2019, 4, 3), date(2023, 6, 5), None), (date(2023, 6, 5), date(2024, 3, 10), 18)]
+    own = of_string(notebook, "3D")[-1]
+    assert (own.why_removed, own.broke_at) == ("broke", "knot")  # as in the log
+    assert notebook.remarks == ("line 3: this is no. 18 of the log, on 3D from before the log to 2024-03-10: "
+                                "it gets 2023-06-05 as its first day",)
+
+
+@pytest.mark.parametrize("removed", ["", "10.3.2024"])
+def test_a_row_that_came_off_on_its_day_is_the_logs_own_string(removed):
+    assert spans(read(f"string,fitted,removed\n3D,5.6.2023,{removed}\n", known=CHANGED)) == [(date(2023, 6, 5), date(2024, 3, 10), 18)]
+
+
+def test_the_logs_own_string_follows_the_last_older_one():
+    notebook = read("string,fitted,removed,why\n3D,3.4.2019,5.6.2023,false\n", known=CHANGED)
+    assert spans(notebook) == [(date(2019, 4, 3), date(2023, 6, 5), None), (date(2023, 6, 5), date(2024, 3, 10), 18)]
+    assert any("taken to date from 2023-06-05" in remark for remark in notebook.remarks)
+
+
+@pytest.mark.parametrize(("rows", "words"), [
+    ("3D,3.4.2019,,false", "came off for another reason, broke: if this is an older one, say when"),
+    ("3D,3.4.2019,1.4.2024,", "another string was on from before the log to 2024-03-10"),
+    ("3D,1.4.2024,,", "another string was on from 2024-03-10 to today")])
+def test_rows_that_do_not_fit_leave_the_logs_own_string_alone(rows, words):
+    notebook = read(f"string,fitted,removed,why\n{rows}\n", known=CHANGED)
+    assert notebook.offered == () and words in notebook.refused[0].reason
+
+
+def test_where_the_notebook_contradicts_the_log_no_first_day_is_guessed():
+    notebook = read("string,fitted,removed,why\n3D,3.4.2019,5.6.2023,false\n3D,5.6.2023,10.3.2024,dead\n", known=CHANGED)
+    assert spans(notebook) == [] and [one.line for one in notebook.refused] == [2, 3]
+
+
+def test_a_string_without_a_last_day_came_off_when_the_logs_next_one_went_on():
+    known = (log_entry(18, "3D", date(2023, 6, 5), date(2024, 3, 10)), log_entry(48, "3D", date(2024, 3, 10), None))
+    assert spans(read("string,fitted,why\n3D,3.4.2019,false\n", known=known)) == [(date(2019, 4, 3), date(2023, 6, 5), None)]
+
+
+# --- what the log has no word for
+
+def test_a_material_that_is_not_known_is_asked_about_and_kept():
+    notebook = read("string,fitted,material\n3C,2020-01-01,gtu\n3D,2020-01-01,GTU\n3E,2020-01-01,pedal gut\n3F,2020-01-01,xyzzy\n")
+    asked = [remark for remark in notebook.remarks if "no material" in remark]
+    assert len(asked) == 2 and asked[0].startswith('lines 2, 3: "gtu" is no material that is known here') and "is it gut?" in asked[0]
+    assert asked[1].startswith('line 5: "xyzzy"') and "is it right? It is kept" in asked[1]
+    assert {row.string: row.material for row in notebook.offered} == {"3C": "gtu", "3D": "gtu", "3E": "pedal gut", "3F": "xyzzy"}
+
+
+def test_a_reason_of_ones_own_is_told_as_a_remark():
+    notebook = read("string,date,why\n4C,2021-11-12,old\n4D,2021-11-12,broken\n4E,never,cat\n")
+    assert [remark for remark in notebook.remarks if "remark" in remark] == [
+        'line 2: "why: old" is none of broke, dead, false, planned, stand-in and is kept as a remark']
+    assert of_string(notebook, "4C")[0].note == "why: old"
+
+
+def test_changes_are_counted_as_changes():
+    changes = read("string,date\n4C,2021-11-12\n4D,2021-11-12\n4D,2022-11-12\n")
+    assert (len(changes.offered), changes.n_told, changes.tells_of) == (5, 3, "change")
+    strings = read("string,fitted\n4C,2021-11-12\n4D,2021-11-12\n")
+    assert (len(strings.offered), strings.n_told, strings.tells_of) == (2, 2, "string")
 
 
 # --- export

@@ -9,12 +9,12 @@ from sqlalchemy import Connection, insert, update
 
 from toneprobe.book.connect import Book, writing
 from toneprobe.book.convert import clean_text, plain
-from toneprobe.book.corrections import is_placeholder
+from toneprobe.book.corrections import is_placeholder, trace_row
 from toneprobe.book.entries import Fitting
-from toneprobe.book.schema import fittings
+from toneprobe.book.schema import corrections, fittings
 from toneprobe.book.stringing import fitting_by_id, log_of, move_plucks, strings_of
 from toneprobe.errors import UsageError
-from toneprobe.fittings import check_fitting
+from toneprobe.fittings import check_fitting, correct
 from toneprobe.notebook import LogRow
 
 FIELDS = ("fitted_on", "removed_on", "material", "gauge_mm", "supplier", "batch", "why_removed", "broke_at", "is_stand_in", "note")
@@ -23,8 +23,9 @@ FIELDS = ("fitted_on", "removed_on", "material", "gauge_mm", "supplier", "batch"
 def import_log(book: Book, harp_id: int, rows: Sequence[LogRow], *, today: date) -> tuple[Fitting, ...]:
     """Add the rows to the log of strings. UsageError, naming the line, where one cannot be; then nothing is stored.
 
-    Where a position has a string of unknown date on, that is the one which the notebook says is on; plucks, verdicts and pitch checks go to
-    the string that was on when they were heard.
+    Where a position has a string of unknown date on, that is the one which the notebook says is on, and a row may name the entry without a
+    first day that it completes; what such an entry said before stays on record. Plucks, verdicts and pitch checks go to the string that was
+    on when they were heard.
     """
     with writing(book) as connection:
         names = strings_of(connection, harp_id)
@@ -39,17 +40,37 @@ def _store(connection: Connection, harp_id: int, row: LogRow, names: set[str], t
     if name not in names:
         raise UsageError(f"line {row.line}: the harp has no string {name!r}")
     log = log_of(connection, harp_id, name)
-    placeholder = next((one for one in log if is_placeholder(one)), None)
+    own = _own(row, log)
     try:
-        check_fitting(_as_fitting(row, harp_id), today=today, others=[one for one in log if one is not placeholder])
+        check_fitting(_as_fitting(row, harp_id), today=today, others=[one for one in log if one is not own and not is_placeholder(one)])
     except UsageError as error:
         raise UsageError(f"line {row.line}: {error}") from None
-    if row.removed_on is None and placeholder is not None:
-        known = {key: item for key, item in _values(row).items() if item is not None}
-        connection.execute(update(fittings).where(fittings.c.id == placeholder.id).values(known))
-        return fitting_by_id(connection, placeholder.id)
+    if own is not None:
+        return _completed(connection, own, row, today)
     values = {"harp_id": harp_id, "string": name, **_values(row)}
     return fitting_by_id(connection, connection.execute(insert(fittings).values(values)).inserted_primary_key[0])
+
+
+def _own(row: LogRow, log: Sequence[Fitting]) -> Fitting | None:
+    """The entry without a first day that the row tells of. UsageError where it has got one since the row was read."""
+    if row.completes is None:
+        return next((one for one in log if is_placeholder(one)), None) if row.removed_on is None else None
+    own = next((one for one in log if one.id == row.completes and one.fitted_on is None), None)
+    if own is None:
+        raise UsageError(f"line {row.line}: no. {row.completes} of the log has changed since: read the notebook again")
+    return own
+
+
+def _completed(connection: Connection, own: Fitting, row: LogRow, today: date) -> Fitting:
+    """The entry with what the row knows of it, and the trace of that; remarks are joined, and where the row is silent the entry stays."""
+    said = {key: item for key, item in _values(row).items() if item not in (None, "", False)}
+    if "note" in said:
+        said["note"] = own.note if said["note"] in own.note else "; ".join(part for part in (own.note, said["note"]) if part)
+    _, trace = correct(own, said, today=today, why=f"from the notebook, line {row.line}")
+    if trace:
+        connection.execute(update(fittings).where(fittings.c.id == own.id).values({one.field: said[one.field] for one in trace}))
+        connection.execute(insert(corrections), [trace_row(one) for one in trace])
+    return fitting_by_id(connection, own.id)
 
 
 def _as_fitting(row: LogRow, harp_id: int) -> Fitting:
@@ -61,5 +82,6 @@ def _values(row: LogRow) -> dict[str, object]:
     return {key: clean_text(item) if isinstance(item, str) else item for key, item in values.items()} | {"gauge_mm": plain(row.gauge_mm)}
 
 
-def _when(row: LogRow) -> tuple[date, date]:
-    return row.fitted_on or date.min, row.removed_on or date.max
+def _when(row: LogRow) -> tuple[bool, date, date]:
+    """Those that give an entry its first day come first: it makes room for older ones."""
+    return row.completes is None, row.fitted_on or date.min, row.removed_on or date.max

@@ -28,8 +28,10 @@ def add_harp(book: Book, name: str, instrument: Instrument, *, preset: str | Non
     if not name.strip():
         raise UsageError("a harp needs a name")
     with writing(book) as connection:
-        if connection.scalar(select(harps.c.id).where(harps.c.name == name)) is not None:
-            raise BookError(f"the book has a harp {name!r} already")
+        known = next((one for one in connection.scalars(select(harps.c.name)) if one.casefold() == name.casefold()), None)
+        if known is not None:
+            hint = "" if known == name else f": {name!r} differs in capitals only, take another name"
+            raise BookError(f"the book has a harp {known!r} already{hint}")
         created_at = datetime.now(UTC).isoformat(timespec="seconds")
         row = {"name": name, "preset": plain(preset), "created_at": created_at} | _instrument_row(instrument)
         harp_id = connection.execute(insert(harps).values(row)).inserted_primary_key[0]

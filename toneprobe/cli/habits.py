@@ -24,7 +24,7 @@ def habits(
     shelf_life: Annotated[list[str] | None, typer.Option(metavar="MATERIAL=DAYS", help="How long a spare is at its best.")] = None,
     sweep_every: Annotated[int | None, typer.Option(metavar="DAYS", min=1, max=3650, help="How often you sweep.")] = None,
     regulate_every: Annotated[int | None, typer.Option(metavar="DAYS", min=1, max=3650, help="How often it is regulated.")] = None,
-    log_began: Annotated[str | None, typer.Option(metavar="DATE", help="Since when every string change is in the log.")] = None,
+    log_began: Annotated[str | None, typer.Option(metavar="DATE", help="Since when the log misses no string change.")] = None,
     harp: HarpOption = None,
     book: BookOption = None,
 ) -> None:
@@ -57,11 +57,13 @@ def _shelf_life(text: str) -> tuple[str, int]:
 
 
 def _show(settings: OwnerSettings, harp: str) -> None:
+    from toneprobe.report.words import count_of
+
     console, mine = screen(), settings.habits
     print_heading(console, f"{harp}: your figures")
     rows = [("settled when it drifts no more than", f"{settings.tolerance.cents:g} cents in {settings.tolerance.ahead_days:g} days"),
-            ("an order takes", f"{mine.lead_time_days} days"), ("a sweep every", f"{mine.sweep_every_days} days"),
-            ("a regulation every", f"{mine.regulation_every_days} days"),
-            *((f"a spare of {family} is at its best for", f"{days} days") for family, days in sorted(mine.shelf_life_days.items())),
-            ("every string change is in the log since", day_text(settings.log_began) if settings.log_began else "each was put on")]
+            ("an order takes", count_of(mine.lead_time_days, "day")), ("a sweep every", count_of(mine.sweep_every_days, "day")),
+            ("a regulation every", count_of(mine.regulation_every_days, "day")),
+            *((f"a spare of {family} is at its best for", count_of(days, "day")) for family, days in sorted(mine.shelf_life_days.items())),
+            ("the log misses no change", f"since {day_text(settings.log_began)}" if settings.log_began else "as far back as it goes")]
     print_table(console, ("what", "figure"), rows)

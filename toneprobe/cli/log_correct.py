@@ -37,6 +37,10 @@ def correct(
     book: BookOption = None,
 ) -> None:
     """Put an entry right; what it said stays on record."""
+    from datetime import date
+
+    from toneprobe.upkeep.log_entries import correct_entry
+
     texts = {"material": material, "supplier": supplier, "batch": batch}
     changes = {name: None if text == NOTHING else text for name, text in texts.items() if text is not None}
     changes |= {name: _day(text) for name, text in (("fitted_on", fitted), ("removed_on", removed)) if text is not None}
@@ -48,20 +52,7 @@ def correct(
     if changes.get("removed_on", "") is None:
         changes |= {"why_removed": None, "broke_at": None}
     opened, chosen = open_harp(book, harp)
-    _tell(*_correct(opened, chosen, entry_of(opened, chosen, string, entry), changes, because))
-
-
-def _correct(book: Book, harp: Harp, old: Fitting, changes: dict, because: str) -> tuple[Fitting, tuple[Correction, ...]]:
-    from datetime import date
-
-    from toneprobe.book.corrections import correct_fitting
-    from toneprobe.checkup import judge_again
-
-    new, trace = correct_fitting(book, old.id, changes, today=date.today(), why=because)
-    if trace:
-        days = [day for one in (old, new) for day in (one.fitted_on, one.removed_on) if day is not None]
-        judge_again(book, harp.id, since=min(days, default=date.min))
-    return new, trace
+    _tell(*correct_entry(opened, entry_of(opened, chosen, string, entry), changes, today=date.today(), why=because))
 
 
 def entry_of(book: Book, harp: Harp, string: str, number: int | None) -> Fitting:

@@ -17,8 +17,6 @@ from toneprobe.errors import ToneprobeError
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from toneprobe.book.connect import Book
-    from toneprobe.book.entries import Harp
     from toneprobe.notebook import LogRow, Notebook
 
 LONGEST_TEXT = 120  # of a refused row
@@ -39,19 +37,25 @@ def import_(
 
     from toneprobe.book import read
     from toneprobe.notebook import decode_notebook, read_notebook
+    from toneprobe.report.words import count_of
+    from toneprobe.upkeep.log_entries import take_notebook
 
     opened, chosen = open_harp(book, harp)
+    today = date.today()
     known = read.fitting_log(opened, chosen.id)
-    notebook = read_notebook(decode_notebook(_octets(file)), chosen.instrument, today=date.today(), day_first=day_first, known=known)
+    notebook = read_notebook(decode_notebook(_octets(file)), chosen.instrument, today=today, day_first=day_first, known=known)
     console = screen()
     _show(console, notebook)
     if not notebook.offered:
         raise ToneprobeError(f"{file.name} offers nothing to the log; nothing was stored")
-    if not agrees(f"Put these {len(notebook.offered)} strings into the log of {chosen.name}?", yes=yes):
+    told = count_of(notebook.n_told, notebook.tells_of)
+    if not agrees(f"Put {told} into the log of {chosen.name}?", yes=yes):
         console.print("Nothing was stored.")
         return
-    _store(opened, chosen, notebook.offered)
-    console.print(f"{len(notebook.offered)} strings are in the log; {len(notebook.refused)} rows were refused and are not.")
+    take_notebook(opened, chosen.id, notebook.offered, today=today)
+    n_refused = len(notebook.refused)
+    left_out = f" {count_of(n_refused, 'row')} {'was' if n_refused == 1 else 'were'} refused and not stored." if n_refused else ""
+    console.print(f"Stored: {told}.{left_out}")
 
 
 def _octets(file: Path) -> bytes:
@@ -61,33 +65,26 @@ def _octets(file: Path) -> bytes:
         raise ToneprobeError(f"{file} cannot be read: {error.strerror or error}") from error
 
 
-def _store(book: Book, harp: Harp, rows: tuple[LogRow, ...]) -> None:
-    from datetime import date
-
-    from toneprobe.book.log_import import import_log
-    from toneprobe.checkup import judge_again
-
-    import_log(book, harp.id, rows, today=date.today())
-    judge_again(book, harp.id, since=min((row.fitted_on or date.min for row in rows), default=date.min))
-
-
 def _show(console: Console, notebook: Notebook) -> None:
+    from toneprobe.report.words import count_of
+
     if notebook.offered:
-        print_heading(console, f"Offered to the log: {len(notebook.offered)} strings")
+        told, strings = count_of(notebook.n_told, notebook.tells_of), count_of(len(notebook.offered), "string")
+        print_heading(console, f"Offered to the log: {told if told == strings else f'{told} ({strings})'}")
         rows = ((row.line, row.string, short_day(row.fitted_on) if row.fitted_on else "earlier",
                  short_day(row.removed_on) if row.removed_on else "still on", _kind(row), _end(row))
                 for row in notebook.offered)
         print_table(console, ("line", "string", "from", "to", "what", "why off"), rows, right=("line",))
     if notebook.refused:
         console.print()
-        print_heading(console, f"Refused: {len(notebook.refused)} rows")
+        print_heading(console, f"Refused: {count_of(len(notebook.refused), 'row')}")
     for one in notebook.refused:
         print_indented(console, f"line {one.line}: {one.reason}", by=2)
         print_indented(console, one.text if len(one.text) <= LONGEST_TEXT else one.text[:LONGEST_TEXT] + "…", by=6)
     if notebook.remarks:
         console.print()
     for remark in notebook.remarks:
-        console.print(f"Note: {remark}")
+        print_indented(console, f"Note: {remark}", by=0, hang=6)
 
 
 def _kind(row: LogRow) -> str:

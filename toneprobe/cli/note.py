@@ -9,8 +9,9 @@ import typer
 
 from toneprobe.cli.options import BookOption, DateOption, HarpOption, HumidityOption, JsonOption, TemperatureOption, day_of, open_harp
 from toneprobe.cli.screen import screen
-from toneprobe.cli.table import print_heading, print_table
+from toneprobe.cli.table import print_heading, print_indented, print_table
 from toneprobe.days import day_text, short_day
+from toneprobe.errors import UsageError
 
 if TYPE_CHECKING:
     from toneprobe.book.connect import Book
@@ -32,27 +33,35 @@ def note(
     temperature: TemperatureOption = None,
     humidity: HumidityOption = None,
     date: DateOption = None,
+    withdraw: Annotated[int | None, typer.Option("--withdraw", metavar="NUMBER", help="Take back the note of that number.")] = None,
+    because: Annotated[str, typer.Option(help="Why you take it back.")] = "",
     json: JsonOption = None,
     harp: HarpOption = None,
     book: BookOption = None,
 ) -> None:
     """Note climate, moves, regulations and repairs.
 
-    They are shown where they may explain a jump.
+    They are shown where they may explain a jump. A note taken back is kept in a
+    file beside the book.
     """
     from toneprobe.book.diary import add_event
     from toneprobe.events import Event, advise_room, check_event
     from toneprobe.report.words import sentence
 
+    if withdraw is not None and (kind is not None or text):
+        raise UsageError("--withdraw takes the number of a note alone: 'toneprobe note' lists them")
     opened, chosen = open_harp(book, harp)
+    if withdraw is not None:
+        _take_back(opened, chosen, withdraw, because)
+        return
     if kind is None:
         _show(opened, chosen, json)
         return
     event = Event(day_of(date), kind.value, text, temperature, humidity)
     check_event(event, today=day_of(None))
-    add_event(opened, chosen.id, event)
+    number = add_event(opened, chosen.id, event).id
     console = screen()
-    console.print(f"Noted: {_line(event)}.")
+    console.print(f"Noted as no. {number}: {_line(event)}.")
     if advise_room(event):
         console.print(sentence(advise_room(event)))
 
@@ -67,10 +76,19 @@ def _show(book: Book, harp: Harp, json: str | None) -> None:
         write_json(life_document("events", harp.name, events=events), json)
     console = screen(machine_output=json == "-")
     print_heading(console, f"{harp.name}: {len(events)} noted")
-    rows = ((short_day(one.on), one.kind, None if one.temperature_c is None else f"{one.temperature_c:g} °C",
+    rows = ((one.id, short_day(one.on), one.kind, None if one.temperature_c is None else f"{one.temperature_c:g} °C",
              None if one.humidity_pct is None else f"{one.humidity_pct:g} %", one.note or " ") for one in events)
     if events:
-        print_table(console, ("day", "what", "temp.", "humidity", "note"), rows, right=("temp.", "humidity"))
+        print_table(console, ("no.", "day", "what", "temp.", "humidity", "note"), rows, right=("no.", "temp.", "humidity"))
+
+
+def _take_back(book: Book, harp: Harp, number: int, because: str) -> None:
+    from toneprobe.book.diary import events_of
+    from toneprobe.book.taken_out import take_out_note
+
+    event = next((one for one in events_of(book, harp.id) if one.id == number), None)
+    done = take_out_note(book, harp.id, number, today=day_of(None), why=because)
+    print_indented(screen(), f"Taken back: {_line(event)}. It is kept in {done.path}", by=0)
 
 
 def _line(event: Event) -> str:

@@ -25,7 +25,7 @@ YesOption = Annotated[bool, typer.Option("--yes", help="Don't ask, do it.")]
 JsonOption = Annotated[str | None, typer.Option("--json", metavar="FILE|-", help="The same as JSON; - is standard output.")]
 TemperatureOption = Annotated[float | None, typer.Option("--temperature", metavar="°C", help="Of the room.")]
 HumidityOption = Annotated[float | None, typer.Option("--humidity", metavar="PERCENT", help="Relative, of the room.")]
-DateOption = Annotated[str | None, typer.Option("--date", metavar="YYYY-MM-DD", help="The day it happened; else today.")]
+DateOption = Annotated[str | None, typer.Option("--date", metavar="DATE", help="The day, as 2026-05-03 or 3 May 2026; else today.")]
 
 
 def refuse_overwriting(recordings: Iterable[Path], *targets: str | None) -> None:
@@ -60,10 +60,20 @@ def day_of(text: str | None) -> date:
 
 
 def any_day(text: str) -> date:
-    """The day that an option names, in the past or to come. UsageError for what is no day."""
+    """The day that an option names, in the past or to come, spelt as in `log import`. UsageError for what is no day or can be two."""
     from datetime import date
 
+    from toneprobe.notebook.dates import read_typed_day
+    from toneprobe.notebook.rows import RowError
+
     try:
-        return date.fromisoformat(text.strip())
-    except ValueError:
-        raise UsageError(f"{text!r} is no day: write it as {date.today().isoformat()}") from None
+        return read_typed_day(text, today=date.today())
+    except RowError as error:
+        raise UsageError(str(error)) from None
+
+
+def coming_day(text: str, *, after: date) -> date:
+    """The same; the name of a weekday is the next such day later than `after`."""
+    from toneprobe.days import next_weekday
+
+    return next_weekday(text, after=after) or any_day(text)

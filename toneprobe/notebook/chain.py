@@ -9,6 +9,7 @@ from datetime import date
 from toneprobe.errors import UsageError
 from toneprobe.fittings import Fitted, check_fitting
 from toneprobe.notebook.rows import LogRow, TypedRow
+from toneprobe.notebook.undated import as_undated, contradiction, leaves_room, next_on, undated_of
 
 SAME = ("string", "fitted_on", "removed_on")
 
@@ -66,22 +67,47 @@ def without_repeats(rows: Sequence[TypedRow]) -> tuple[list[TypedRow], list[tupl
 
 
 def chain_rows(rows: Sequence[LogRow], known: Iterable[Fitted], *, today: date) -> Chained:
-    """Each position's rows checked against the calendar, each other, and what the log has already."""
+    """Each position's rows checked against the calendar, each other, and what the log has already.
+
+    The log's own string of unknown first day gets one where the rows tell it (see `undated`).
+    """
     log = [one for one in known if one.fitted_on is not None or one.removed_on is not None]  # the rest are placeholders
+    found = [_chained([row for row in rows if row.string == position], [one for one in log if one.string == position], today)
+             for position in dict.fromkeys(row.string for row in rows)]
+    return Chained(*(tuple(item for one in found for item in getattr(one, part)) for part in ("kept", "refused", "remarks")))
+
+
+def _chained(rows: Sequence[LogRow], log: Sequence[Fitted], today: date) -> Chained:
+    """The same for one position."""
+    own = undated_of(log)
     kept: list[LogRow] = []
     refused: list[tuple[int, str]] = []
     remarks: list[str] = []
-    for position in dict.fromkeys(row.string for row in rows):
-        mine = sorted((row for row in rows if row.string == position), key=_when)
-        closed = [_closed(row, then) for row, then in zip(mine, [*mine[1:], None], strict=True)]
-        remarks += [f"line {row.line}: {row.string} is taken to have come off on {new.removed_on}, when the next went on"
-                    for row, new in zip(mine, closed, strict=True) if new != row]
-        for row in closed:
-            reason = _objection(row, [one for one in kept if one.string == position], [one for one in log if one.string == position], today)
-            if reason:
-                refused.append((row.line, reason))
-            else:
-                kept.append(row)
+    astray = None  # the row that ends with the log's undated string and is another all the same
+    for typed in sorted(rows, key=_when):
+        row = as_undated(_closed(typed, rows, log), own)
+        reason = _objection(row, kept, log, own, today)
+        if reason:
+            refused.append((row.line, reason))
+            astray = row if row.completes is not None else astray
+        else:
+            kept.append(row)
+        if row.completes is None and row != typed:
+            remarks.append(f"line {row.line}: {row.string} is taken to have come off on {row.removed_on}, when the next went on")
+        elif row.completes is not None and not reason:
+            remarks.append(f"line {row.line}: this is no. {row.completes} of the log, on {row.string} from before the log to "
+                           f"{row.removed_on}: it gets {row.fitted_on} as its first day")
+    if own is None or any(row.completes is not None for row in kept):
+        return Chained(tuple(kept), tuple(refused), tuple(remarks))
+    earlier = [row for row in kept if row.removed_on is not None and row.removed_on <= own.removed_on]
+    if earlier and astray is not None:
+        kept = [row for row in kept if row not in earlier]
+        refused += [(row.line, f"can only be taken when line {astray.line} can: until then it is open what was on next") for row in earlier]
+    elif earlier:
+        last = next_on(earlier, own)
+        kept.append(last)
+        remarks.append(f"line {last.line}: no. {last.completes} of the log, on {last.string} from before the log to {last.removed_on}, is "
+                       f"taken to date from {last.fitted_on}, when this one came off")
     return Chained(tuple(kept), tuple(refused), tuple(remarks))
 
 
@@ -98,21 +124,23 @@ def _when(row: LogRow) -> tuple[date, date, int]:
     return row.fitted_on or date.min, row.removed_on or date.max, row.line
 
 
-def _closed(row: LogRow, then: LogRow | None) -> LogRow:
-    """A string without a last day came off when the next one went on."""
-    if row.removed_on is not None or then is None or then.fitted_on is None or then.fitted_on == row.fitted_on:
+def _closed(row: LogRow, rows: Sequence[LogRow], log: Sequence[Fitted]) -> LogRow:
+    """A string without a last day came off when the notebook's or the log's next one went on, or when the log's undated one came off."""
+    if row.removed_on is not None or row.fitted_on is None:
         return row
-    return replace(row, removed_on=then.fitted_on)
+    days = [one.fitted_on for one in (*rows, *log)] + [one.removed_on for one in log if one.fitted_on is None]
+    return replace(row, removed_on=min((day for day in days if day is not None and day > row.fitted_on), default=None))
 
 
-def _objection(row: LogRow, rows: Sequence[LogRow], log: Sequence[Fitted], today: date) -> str:
+def _objection(row: LogRow, rows: Sequence[LogRow], log: Sequence[Fitted], own: Fitted | None, today: date) -> str:
     twin = next((one for one in rows if all(getattr(one, f) == getattr(row, f) for f in SAME)), None)
     if twin is not None:
         return f"tells of the same string as line {twin.line}"
     if any(one.fitted_on == row.fitted_on and one.removed_on == row.removed_on for one in log):
         return "is in the log already"
+    others = [one for one in log if one is not own or not leaves_room(row, one)]
     try:
-        check_fitting(row, today=today, others=[*rows, *log])
+        check_fitting(row, today=today, others=[*rows, *others])
     except UsageError as error:
         return str(error).removeprefix(f"{row.string}: ")
-    return ""
+    return contradiction(row, own)

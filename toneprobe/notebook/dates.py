@@ -2,18 +2,21 @@
 
 2024-05-01, 1.5.2024, 1/5/24, 1 May 2024, May 1, 2024, 1-May-24, Wed 1st May 2024. Whether 1/5 is the first of May or the fifth of January
 is decided once for the whole file, by a date that can only be read one way; where none decides, such dates are refused with both readings.
-Years of two digits mean the latest that does not lie ahead.
+Years of two digits mean the latest that does not lie ahead. A date typed on the command line is read in the same way, as a file of its own.
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from datetime import date
+from datetime import date, timedelta
 
+from toneprobe.days import day_text
 from toneprobe.notebook.rows import RowError
 
 EARLIEST_YEAR = 1950  # no string in use is older
+TYPED_AHEAD = timedelta(days=3652)  # so far ahead a year of two digits may lie that is typed on the command line (set here: ten years)
+HOW = "write it as 2026-05-03 for 3 May 2026"  # fixed: today's date would read as the one to type
 NOTHING = ("", "-", "--", "–", "?", "n/a", "na", "none", "unknown", "not known", "still on", "on", "present", "in use")
 MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 FULL_MONTHS = ("january", "february", "march", "april", "may", "june", "july", "august", "september", "october", "november", "december")
@@ -29,12 +32,16 @@ _SERIAL = re.compile(r"[2-6]\d{4}(?:\.\d+)?")
 _WEEKDAY = re.compile(r"^(?:mon|tue|wed|thu|fri|sat|sun)[a-z]*[ .,]+")
 
 
+class TwoReadingsError(RowError):
+    """A date that can be two days."""
+
+
 def find_day_first(cells: Iterable[str]) -> bool | None:
     """Whether 1/5/2024 is the first of May in this file; None where no date decides, RowError where dates contradict each other."""
     pairs = [(int(m[1]), int(m[2])) for cell in cells if (m := _SLASHES.fullmatch(_plain(cell)))]
     day_first, month_first = any(a > 12 >= b for a, b in pairs), any(b > 12 >= a for a, b in pairs)
     if day_first and month_first:
-        raise RowError("some dates have the day first and some the month: write them as 2024-05-01")
+        raise RowError("some dates have the day first and some the month: write them as 2026-05-03 for 3 May 2026")
     return day_first if day_first or month_first else None
 
 
@@ -43,7 +50,10 @@ def read_date(cell: str, *, today: date, day_first: bool | None) -> date | None:
     text = _plain(cell)
     if text in NOTHING:
         return None
-    day = _parse(text, cell.strip(), today, day_first)
+    try:
+        day = _parse(text, cell.strip(), today, day_first)
+    except TwoReadingsError as error:
+        raise RowError(f"{error}, or say which comes first") from None
     if day > today:
         raise RowError(f"{day} lies ahead")
     if day.year < EARLIEST_YEAR:
@@ -51,49 +61,75 @@ def read_date(cell: str, *, today: date, day_first: bool | None) -> date | None:
     return day
 
 
+def read_typed_day(text: str, *, today: date) -> date:
+    """The day that somebody typed alone, past or to come. RowError, one line, where it is none or can be two."""
+    shown = text.strip()
+    try:
+        return date.fromisoformat(shown)
+    except ValueError:
+        return _parse(_plain(text), shown, today + TYPED_AHEAD, find_day_first([text]))
+
+
 def _plain(cell: str) -> str:
     return _WEEKDAY.sub("", " ".join(cell.casefold().split()))
 
 
-def _parse(text: str, shown: str, today: date, day_first: bool | None) -> date:
+def _parse(text: str, shown: str, latest: date, day_first: bool | None) -> date:
+    """`latest`: the last day that a year of two digits may mean."""
     if match := _ISO.fullmatch(text) or _COMPACT.fullmatch(text):
-        return _built(match[1], match[2], match[3], shown, today)
+        return _built(match[1], match[2], match[3], shown, latest)
     if match := _DOTS.fullmatch(text):
-        return _built(match[3], match[2], match[1], shown, today)
+        return _built(match[3], match[2], match[1], shown, latest)
     if match := _SLASHES.fullmatch(text):
-        return _slashes(match, shown, today, day_first)
+        return _slashes(match, shown, latest, day_first)
     if match := _DAY_MONTH.fullmatch(text):
-        return _built(match[3], _month(match[2], shown), match[1], shown, today)
+        return _built(match[3], _month(match[2], shown), match[1], shown, latest)
     if match := _MONTH_DAY.fullmatch(text):
-        return _built(match[3], _month(match[1], shown), match[2], shown, today)
+        return _built(match[3], _month(match[1], shown), match[2], shown, latest)
     if _SERIAL.fullmatch(text):
         raise RowError(f"{shown} looks like a spreadsheet's day number: format the column as a date and save again")
     if _NO_DAY.fullmatch(text):
-        raise RowError(f"{shown} has no day: write the whole date, or leave it empty")
-    raise RowError(f"{shown[:40]!r} is not a date: write it as 2024-05-01")
+        raise RowError(f"{shown} has no day: write the whole date, such as 2026-05-03 for 3 May 2026")
+    raise RowError(f"{shown[:40]!r} is not a date: {HOW}")
 
 
-def _slashes(match: re.Match, shown: str, today: date, day_first: bool | None) -> date:
+def _slashes(match: re.Match, shown: str, latest: date, day_first: bool | None) -> date:
     a, b, year = match[1], match[2], match[3]
     if a == b:
-        return _built(year, a, b, shown, today)
+        return _built(year, a, b, shown, latest)
     if day_first is None:
-        raise RowError(f"{shown} can be the {int(a)}. of month {int(b)} or the {int(b)}. of month {int(a)}: "
-                       "say which comes first, or write it as 2024-05-01")
-    return _built(year, b, a, shown, today) if day_first else _built(year, a, b, shown, today)
+        raise _undecided(shown, [day for pair in ((b, a), (a, b)) if (day := _day_or_none(year, *pair, latest)) is not None])
+    return _built(year, b, a, shown, latest) if day_first else _built(year, a, b, shown, latest)
+
+
+def _undecided(shown: str, readings: list[date]) -> RowError:
+    """Why a date is not read while it is open which comes first."""
+    if not readings:
+        return RowError(f"{shown} is no day of the calendar")
+    if len(readings) == 1:
+        return RowError(f"{shown} can only be {day_text(readings[0])}, but in other dates of this file day and month stand the other way "
+                        f"round: write {readings[0]}")
+    return TwoReadingsError(f"{shown} can be {' or '.join(map(day_text, readings))}: write {' or '.join(map(str, readings))}")
 
 
 def _month(word: str, shown: str) -> int:
     if word in FULL_MONTHS or word[:3] in MONTHS and (len(word) == 3 or word == "sept"):
         return MONTHS.index(word[:3]) + 1
-    raise RowError(f"{shown[:40]!r} names no month: write it as 2024-05-01")
+    raise RowError(f"{shown[:40]!r} names no month: {HOW}")
 
 
-def _built(year: str | int, month: str | int, day: str | int, shown: str, today: date) -> date:
+def _built(year: str, month: str | int, day: str, shown: str, latest: date) -> date:
+    found = _day_or_none(year, month, day, latest)
+    if found is None:
+        raise RowError(f"{shown} is no day of the calendar")
+    return found
+
+
+def _day_or_none(year: str, month: str | int, day: str, latest: date) -> date | None:
     try:
-        if len(str(year)) == 4:
+        if len(year) == 4:
             return date(int(year), int(month), int(day))
         this = date(2000 + int(year), int(month), int(day))
-        return this if this <= today else this.replace(year=this.year - 100)
+        return this if this <= latest else this.replace(year=this.year - 100)
     except ValueError:
-        raise RowError(f"{shown} is no day of the calendar") from None
+        return None

@@ -14,6 +14,7 @@ from toneprobe.notebook.cells import clean, read_gauge, read_string, read_text, 
 from toneprobe.notebook.chain import chain_rows, from_changes, from_strings, without_repeats
 from toneprobe.notebook.columns import N_LINES_FOR_HEADING, Columns, find_delimiter, read_heading
 from toneprobe.notebook.dates import find_day_first, read_date
+from toneprobe.notebook.doubts import doubts_about
 from toneprobe.notebook.rows import LogRow, Notebook, NotebookError, Refusal, RowError, TypedRow
 
 MOST_CHARACTERS = 5_000_000
@@ -46,6 +47,8 @@ def read_notebook(
     NotebookError where the file as a whole cannot be read.
     """
     lines = _lines(text)
+    if not lines:
+        raise NotebookError("the file is empty")
     columns, body = _with_heading(lines)
     day_first, remarks = _day_order(columns, body, day_first)
     rows, refused = [], []
@@ -55,13 +58,17 @@ def read_notebook(
         except RowError as error:
             refused.append(Refusal(number, _typed(cells), str(error)))
     rows, repeats = without_repeats(rows)
-    chained = chain_rows(from_strings(rows) if columns.has_both_dates else from_changes(rows), known, today=today)
+    told = from_strings(rows) if columns.has_both_dates else from_changes(rows)
+    chained = chain_rows(told, known, today=today)
     typed = dict(body)
     refused += [Refusal(n, _typed(typed[n]), reason) for n, reason in dict([*chained.refused, *repeats]).items()]
     place = {spec.name: k for k, spec in enumerate(instrument.strings)}
     offered = sorted(chained.kept, key=lambda row: (place[row.string], row.fitted_on or date.min))
     remarks += [f"column {heading!r} is kept as a remark" for heading in columns.others]
-    return Notebook(tuple(offered), tuple(sorted(refused, key=lambda r: r.line)), (*remarks, *chained.remarks))
+    lines = {row.line for row in offered}
+    remarks += doubts_about([one for one in rows if one.row.line in lines])
+    return Notebook(tuple(offered), tuple(sorted(refused, key=lambda r: r.line)), (*remarks, *chained.remarks),
+                    "string" if columns.has_both_dates else "change")
 
 
 def _typed(cells: Sequence[str]) -> str:

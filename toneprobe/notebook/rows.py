@@ -28,6 +28,7 @@ class LogRow:
     broke_at: str | None = None
     is_stand_in: bool = False
     note: str = ""
+    completes: int | None = None  # number of the log's own entry, without a first day until now, that this string is
 
     @property
     def id(self) -> int:
@@ -55,6 +56,12 @@ class Notebook:
     offered: tuple[LogRow, ...]  # by string from the top of the harp, then by date
     refused: tuple[Refusal, ...]  # by line
     remarks: tuple[str, ...]  # how the file was understood
+    tells_of: str = "string"  # or "change": what one of its rows tells of
+
+    @property
+    def n_told(self) -> int:
+        """How many of these are offered: one change ends a string and begins another."""
+        return len({row.line for row in self.offered}) if self.tells_of == "change" else len(self.offered)
 
 
 class RowError(ValueError):

@@ -1,0 +1,160 @@
+"""`log` in the hands of a player: dates corrected again and again, an old notebook taken in late, days in any spelling."""
+
+from __future__ import annotations
+
+import shutil
+from datetime import date, timedelta
+
+import pytest
+
+from toneprobe.book import diary, read
+from toneprobe.book.opening import open_book
+from toneprobe.cli import app
+
+TYPED = """String,Date,Material,Why,Remark
+3D,3.4.2019,gut,broke,
+4C,12/11/2021,gut,old,
+5G,13/5/2020,wire,dead,first set
+3g,2022-5-3,gtu,broke,
+3D,5.6.2023,gut,false,
+"""
+
+
+@pytest.fixture
+def wren(run, tmp_path):
+    """A pedal harp whose 3D broke in June 2026, and the notebook that was kept before."""
+    assert run("new", "Wren", "--preset", "pedal-47", "--tuning", "naturals").exit_code == 0
+    assert run("restring", "3D", "--broke-at", "knot", "--date", "10.6.2026").exit_code == 0
+    (tmp_path / "log.csv").write_text(TYPED, encoding="utf-8")
+    return tmp_path / "book"
+
+
+def told(run, *arguments, code=0):
+    result = run(*arguments)
+    assert result.exit_code == code, (arguments, result.stdout, result.stderr)
+    return " ".join((result.stderr if code else result.stdout).split())
+
+
+def verdicts(book, string):
+    return {one.sweep_id: one.condition.verdict for one in read.condition_history(open_book(book), 1, string)}
+
+
+# --- dates corrected
+
+def test_three_corrections_that_end_where_they_began_leave_every_verdict_as_it_was(run, kept, tmp_path):
+    """Between both sweeps, after both, not known: only in the middle has the string no baseline in the later sweep."""
+    book = shutil.copytree(kept, tmp_path / "book")
+    before = verdicts(book, "2F")
+    assert before == {1: "unrated", 2: "sound"}  # the first is its baseline; nothing was done to it before the second: tests/conftest
+    seen = []
+    for day in ("2024-05-01", "2024-10-01", "none"):
+        told(run, "log", "correct", "2F", "--fitted", day)
+        seen.append(verdicts(book, "2F")[2])
+    assert seen == ["unrated", "unrated", "sound"] and verdicts(book, "2F") == before
+
+
+def test_a_notebook_that_dates_a_string_after_its_sweeps_leaves_them_without_it(run, kept, tmp_path):
+    """Both sweeps heard what was on before: of that the book has no baseline."""
+    book = shutil.copytree(kept, tmp_path / "book")
+    (tmp_path / "log.csv").write_text("string,fitted\n2F,2024-10-01\n", encoding="utf-8")
+    told(run, "log", "import", tmp_path / "log.csv", "--yes")
+    assert verdicts(book, "2F")[2] == "unrated"
+
+
+# --- an old notebook
+
+def test_a_notebook_gives_what_came_off_since_its_first_day(run, wren, tmp_path):
+    """Five changes: two on 3D, which was changed since, one each on three strings that are on still. Lines counted by hand."""
+    result = run("log", "import", tmp_path / "log.csv", "--yes")
+    assert result.exit_code == 0, result.stderr
+    said = " ".join(result.stdout.split())
+    assert "Offered to the log: 5 changes (9 strings)" in said and "Stored: 5 changes." in said and "Refused" not in said
+    assert "line 6: this is no. 18 of the log, on 3D from before the log to 2026-06-10: it gets 2023-06-05 as its first day" in said
+    assert 'line 5: "gtu" is no material that is known here' in said and "is it gut?" in said
+    assert 'line 3: "why: old" is none of' in said
+    assert max(map(len, result.stdout.splitlines())) <= 80
+    log = sorted(read.fitting_log(open_book(wren), 1, "3D"), key=lambda one: one.fitted_on or date.min)
+    assert [(one.fitted_on, one.removed_on, one.why_removed) for one in log] == [
+        (None, date(2019, 4, 3), "broke"), (date(2019, 4, 3), date(2023, 6, 5), "false"), (date(2023, 6, 5), date(2026, 6, 10), "broke"),
+        (date(2026, 6, 10), None, None)]
+    assert "put on: was blank, now 5 June 2023: from the notebook, line 6" in told(run, "log", "3D")
+
+
+def test_the_question_counts_changes(run, wren, tmp_path):
+    from typer.testing import CliRunner
+
+    result = CliRunner().invoke(app, ["log", "import", str(tmp_path / "log.csv")], input="n\n")
+    assert "Put 5 changes into the log of Wren? [y/N]" in result.stderr and "Nothing was stored" in result.stdout
+
+
+@pytest.mark.parametrize(("text", "words"), [("", "the file is empty"), ("a,b\n1,2\n", "no heading found")])
+def test_files_that_hold_no_notebook(run, wren, tmp_path, text, words):
+    (tmp_path / "bare.csv").write_text(text, encoding="utf-8")
+    assert words in told(run, "log", "import", tmp_path / "bare.csv", code=1)
+
+
+def test_one_is_one(run, wren, tmp_path):
+    (tmp_path / "one.csv").write_text("string,fitted\n4C,2021-11-12\n4D,soon\n", encoding="utf-8")
+    said = told(run, "log", "import", tmp_path / "one.csv", "--yes")
+    assert "Refused: 1 row line 3" in said and "Stored: 1 string. 1 row was refused and not stored." in said
+
+
+# --- days
+
+@pytest.mark.parametrize("day", ["2026-03-04", "4.3.2026", "4 March 2026", "Mar 4, 2026"])
+def test_every_command_takes_the_days_that_the_import_takes(run, wren, day):
+    assert "4 March 2026" in told(run, "note", "moved", "--date", day)
+    assert "now 4 March 2026" in told(run, "log", "correct", "4C", "--fitted", day)
+    assert "ready for 24 December 2026: 295 days left from 4 March 2026" in told(run, "ready", "--on", "24.12.2026", "--date", day)
+
+
+@pytest.mark.parametrize(("day", "words"), [("3/4/2026", "3 April 2026 or 4 March 2026: write 2026-04-03 or 2026-03-04"),
+                                            ("soon", "write it as 2026-05-03 for 3 May 2026"), ("31.2.2026", "no day of the calendar")])
+def test_a_day_that_cannot_be_read_is_refused_with_one_that_is_not_today(run, wren, day, words):
+    for arguments in (["note", "moved", "--date", day], ["ready", "--on", day], ["log", "correct", "4C", "--fitted", day]):
+        assert words in told(run, *arguments, code=2)
+
+
+def test_a_weekday_is_the_next_one(run, wren):
+    said = told(run, "ready", "--on", "Friday", "--date", "2026-03-04")  # a Wednesday, by the calendar
+    assert "ready for 6 March 2026: 2 days left from 4 March 2026" in said
+
+
+# --- ages
+
+def test_one_age_in_the_log_and_in_the_report(run, kept, tmp_path):
+    shutil.copytree(kept, tmp_path / "book")
+    day = date.today() - timedelta(days=169)  # 5.55 months: the log said 6, the report 5
+    told(run, "restring", "2F", "--date", day.isoformat())
+    assert "6 months." in told(run, "log", "2F")
+    assert "On for 6 months." in told(run, "report", "--string", "2F", "--out", tmp_path / "life.html")
+
+
+def test_report_explains_both_readings_of_a_name(run, kept, tmp_path):
+    shutil.copytree(kept, tmp_path / "book")
+    for more in ([], ["--sweep", "1"], ["--figure"]):
+        said = told(run, "report", "--string", "G2", *more, code=2)
+        assert "G2 can mean string 2G (sounds G5) or scientific G2, which is string 5G: write 2G or 5G" in said
+
+
+# --- notes and harps
+
+def test_a_note_is_taken_back_and_kept_in_a_file(run, wren):
+    assert "Noted as no. 1: moved on 4 March 1926" in told(run, "note", "moved", "to the hall", "--date", "1926-03-04")
+    told(run, "note", "regulated", "--date", "2026-03-04")
+    assert "1 4 Mar 1926 moved" in told(run, "note")
+    for arguments in (["note", "moved", "--withdraw", "1"], ["note", "--withdraw", "7"]):
+        told(run, *arguments, code=2)
+    said = told(run, "note", "--withdraw", "1", "--because", "the wrong century")
+    assert "Taken back: moved on 4 March 1926, to the hall. It is kept in" in said
+    assert [one.kind for one in diary.events_of(open_book(wren), 1)] == ["regulated"]
+    assert "the wrong century" in (wren / "withdrawn" / "note-1.json").read_text(encoding="utf-8")
+
+
+def test_a_harps_name_differs_by_more_than_capitals(run, wren):
+    assert "differs in capitals only" in told(run, "new", "wren", "--preset", "pedal-47", code=1)
+
+
+def test_how_far_back_the_log_goes_is_said_plainly(run, wren):
+    assert "the log misses no change as far back as it goes" in told(run, "habits")
+    assert "the log misses no change since 1 May 2020" in told(run, "habits", "--log-began", "1.5.2020")

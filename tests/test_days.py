@@ -1,0 +1,26 @@
+"""Days by their names. The calendar was looked up by hand: 26 November 2026 is a Thursday."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+
+from toneprobe.days import next_weekday
+
+THURSDAY = date(2026, 11, 26)
+
+
+@pytest.mark.parametrize(("name", "day"), [
+    ("Friday", 27), ("friday", 27), (" Fri ", 27), ("Saturday", 28), ("SUN", 29), ("Monday", 30)])
+def test_a_weekday_is_the_next_one(name, day):
+    assert next_weekday(name, after=THURSDAY) == date(2026, 11, day)
+
+
+def test_todays_name_is_the_day_a_week_ahead():
+    assert next_weekday("Thursday", after=THURSDAY) == date(2026, 12, 3)
+
+
+@pytest.mark.parametrize("name", ["", "F", "Frida", "2026-11-27", "today"])
+def test_what_names_no_weekday(name):
+    assert next_weekday(name, after=THURSDAY) is None

@@ -1,0 +1,41 @@
+"""What a notebook says in words that the log has not: told before anything is stored, and kept as it was written."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from toneprobe.fittings import WHY_REMOVED
+from toneprobe.instrument_file import nearest
+from toneprobe.notebook.rows import TypedRow
+from toneprobe.practice import SETTLE_DAYS, material_family
+
+MATERIALS = sorted(SETTLE_DAYS)
+MOST_LINES = 6  # named one by one
+
+
+def doubts_about(rows: Sequence[TypedRow]) -> list[str]:
+    """Materials that are not known, and reasons and places that find no word of the log's own: one line each, with the rows that say so."""
+    materials = ((row.row.material, row.row.line) for row in rows if row.row.material and material_family(row.row.material) is None)
+    reasons = ((row.why_note, row.row.line) for row in rows if row.why_note and row.row.why_removed is None)
+    return [*(f"{lines}: {_material(text)}" for text, lines in _grouped(materials)),
+            *(f"{lines}: \"{text}\" is none of {', '.join(WHY_REMOVED)} and is kept as a remark" for text, lines in _grouped(reasons))]
+
+
+def _material(text: str) -> str:
+    near = nearest(text, MATERIALS)
+    question = f"is it {near}?" if near else "is it right?"
+    return f"\"{text}\" is no material that is known here ({', '.join(MATERIALS)}): {question} It is kept as it is written"
+
+
+def _grouped(found: Iterable[tuple[str, int]]) -> list[tuple[str, str]]:
+    """Each text once, with its lines: "lines 3, 8"."""
+    lines: dict[str, list[int]] = {}
+    for text, line in found:
+        lines.setdefault(text, []).append(line)
+    return [(text, _lines(numbers)) for text, numbers in lines.items()]
+
+
+def _lines(numbers: Sequence[int]) -> str:
+    shown = ", ".join(map(str, numbers[:MOST_LINES]))
+    more = f" and {len(numbers) - MOST_LINES} more" if len(numbers) > MOST_LINES else ""
+    return f"line{'' if len(numbers) == 1 else 's'} {shown}{more}"
