@@ -22,15 +22,6 @@ LEAD_TIME_DAYS = 21  # from next day to weeks: where the supplier's own is unkno
 SWEEP_EVERY_DAYS = 31
 REGULATION_EVERY_DAYS = 365
 
-CAUTIONS = (
-    "wear eye protection, most of all with wires, and slacken a string before cutting it",
-    "cut wire ends close and keep faces and hands away from them",
-    "one string at a time, or one octave: never the whole harp slack",
-    "same note, material and gauge; never above its nominal pitch, never more tension than the harp was built for",
-    "cracks, pins, rods, discs and the soundboard are for a harp technician",
-)
-
-
 
 @dataclass(frozen=True)
 class Habits:

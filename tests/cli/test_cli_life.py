@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import shutil
+from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -12,8 +13,11 @@ import pytest
 from typer.testing import CliRunner
 
 from toneprobe.book import diary, pitch_checks, read, spare_box
+from toneprobe.book.entries import OwnerSettings
 from toneprobe.book.opening import open_book
+from toneprobe.book.settings import keep_settings
 from toneprobe.cli import app
+from toneprobe.practice import USUAL_HABITS
 
 PAPER_LOG = Path(__file__).parents[1] / "notebook" / "paper_log.csv"
 N_REFUSED = 21  # counted by hand, one by one, in tests/notebook
@@ -77,6 +81,39 @@ def test_the_first_bought_spare_goes_on_and_off_the_list(run, book):
     first, second = [one for one in spare_box.spares_of(open_book(book), 1) if one.string == "3C"]
     assert (first.used_on, first.fitting_id, second.used_on) == (date(2026, 3, 1), fittings(book, "3C")[-1].id, None)
     assert fittings(book, "3C")[0].why_removed == "dead"
+
+
+@pytest.fixture
+def patient(run, book):
+    """Gut keeps for a year as a rule (common practice); this owner says four. Numbers of spares of 2024 and 2026, by string."""
+    for string in ("3F", "3A"):
+        answer(run, "spares", "add", string, "--bought", "2024-09-01")
+    for string in ("3F", "3B"):
+        answer(run, "spares", "add", string, "--bought", "2026-02-01")
+    answer(run, "habits", "--shelf-life", "gut=1500")
+    return {(one.string, one.bought_on.year): one.id for one in spare_box.spares_of(open_book(book), 1)}
+
+
+def test_the_owners_own_shelf_life_tells_which_spare_goes_on(run, patient):
+    for year in (2024, 2026):
+        told = answer(run, "restring", "3F", "--from-spares", "--date", "2026-03-01")
+        assert f"Taken from the bag: spare {patient['3F', year]}." in told
+
+
+@pytest.mark.parametrize("how", ["--from-spares", "--spare"])
+def test_the_owners_own_shelf_life_tells_which_spare_stands_in(run, patient, how):
+    """3A is nearer to 3G than 3B is; by the usual year it would be past its best."""
+    assert "3G G4 gut no spare the spare 3A" in answer(run, "spares", "check", "--date", "2026-03-01")
+    number = [patient["3A", 2024]] if how == "--spare" else []
+    told = answer(run, "restring", "3G", "--stand-in", how, *number, "--date", "2026-03-01")
+    assert f"spare {patient['3A', 2024]} made for 3A" in told and "past its best" not in told.lower()
+
+
+def test_how_long_it_settles_is_told_by_the_owners_own_figure(run, book):
+    assert "It settles in 5 to 7 days" in answer(run, "restring", "4D", "--date", "2026-03-01")  # gut, common practice
+    habits = replace(USUAL_HABITS, settle_days={**USUAL_HABITS.settle_days, "gut": (9.0, 14.0)})
+    keep_settings(open_book(book), 1, OwnerSettings(habits=habits))
+    assert "It settles in 9 to 14 days" in answer(run, "restring", "4D", "--date", "2026-03-02")
 
 
 def test_a_stand_in_leaves_no_trace_in_the_string_that_follows(run, book):

@@ -219,6 +219,107 @@ def test_settled_strings_need_nothing_and_unchecked_ones_are_reckoned_by_what_is
     assert gut.is_late and "not checked yet" in gut.reason and "at every pause" in gut.instead
 
 
+# --- spares past their best. Wires keep two years (common practice)
+
+STALE = spare("6D", bought_on=date(2022, 1, 10))  # at its best until 10 January 2024: two years of 365 days
+
+
+def test_a_better_one_than_a_spare_past_its_best_is_ordered_where_it_comes_in_time():
+    plan = make_plan(situation(bad=[("6D", "dead")], spares=with_bag_but("6D", extra=[STALE])))
+    order, = tasks_of(plan, "order")
+    assert (order.strings, order.do_by) == (("6D",), date(2024, 6, 8))  # 29 June, two days before, less 21 days
+    assert "only spare has been past its best since 10 January 2024: a better one can come in time" in order.reason
+    change, = tasks_of(plan, "change")
+    assert "past its best since 10 January 2024: put it on only if no better one comes" in change.reason and not change.is_late
+    assert tasks_of(plan, "stock")[0].reason.startswith("the only spare is past its best")  # it stays in the bag
+
+
+def test_a_spare_past_its_best_goes_on_where_no_better_one_comes_in_time():
+    plan = make_plan(situation(bad=[("6D", "dead")], spares=with_bag_but("6D", extra=[STALE]), today=date(2024, 6, 20)))
+    change, = tasks_of(plan, "change")
+    assert "past its best since 10 January 2024, and no better one can come in time" in change.reason and not change.is_late
+    assert not tasks_of(plan, "order") and tasks_of(plan, "stock")[0].reason.startswith("its spare goes on the harp")
+
+
+def test_after_the_last_sensible_day_a_better_one_is_ordered_for_afterwards():
+    plan = make_plan(situation(bad=[("6D", "dead")], spares=with_bag_but("6D", extra=[STALE]), today=date(2024, 6, 30)))
+    stock, = tasks_of(plan, "stock")
+    assert stock.action == "order for the bag: 2 × 6D" and "the change is for after the engagement" in stock.reason
+    assert stock.is_late and stock.instead.startswith("order it for afterwards")
+
+
+def test_an_empty_position_is_filled_with_what_there_is_and_a_better_one_ordered():
+    off = tuple(replace(f, removed_on=TODAY, why_removed="broke") if f.string == "6D" else f for f in ALL_ON)
+    plan = make_plan(situation(fittings=off, spares=with_bag_but("6D", extra=[STALE])))
+    fill, = tasks_of(plan, "change")
+    assert fill.do_by == TODAY and "past its best since 10 January 2024: it serves until a better one comes" in fill.reason
+    assert tasks_of(plan, "order")[0].strings == ("6D",)
+
+
+# --- orders
+
+def test_orders_that_can_go_together_stand_on_the_earliest_day():
+    """By themselves: 4F, to be changed by 24 June, less 14 days; the other guts by 1 July less 14 days; the wires less 21."""
+    lead = [replace(spare("3C", lead_time_days=14), used_on=date(2024, 5, 20))]
+    bag = with_bag_but("4F", "3D", "6C", extra=lead)
+    plan = make_plan(situation(bad=[("4F", "false")], spares=bag))
+    orders = {task.strings: task.do_by for task in plan.tasks if task.kind in ("order", "stock")}
+    assert orders == dict.fromkeys([("4F",), ("3D", "4F"), ("6C",)], date(2024, 6, 10))
+    assert plan.notes[-1] == "orders that can go together stand on one day, the earliest of theirs"
+    alone = make_plan(situation(spares=with_bag_but("6C", extra=lead)))
+    assert alone.notes == LAST_TIMES  # nothing was moved
+
+
+def test_an_order_that_can_wait_for_months_does_not_go_with_the_first():
+    """A spare at its best until 20 June wants a new one by then; the engagement's own orders go out half a year later."""
+    old = spare("3C", bought_on=date(2023, 6, 21), lead_time_days=10)  # gut keeps 365 days: until 20 June 2024, a leap year
+    plan = make_plan(situation(spares=with_bag_but("3C", "6C", extra=[old]), on=date(2024, 12, 31)))
+    assert {task.strings: task.do_by for task in tasks_of(plan, "stock")} == {("3C",): date(2024, 6, 10), ("6C",): date(2024, 12, 10)}
+
+
+def test_no_order_stands_after_the_engagement():
+    """At its best until 10 August 2024: its successor would be ordered by 31 July."""
+    late = spare("3D", bought_on=date(2023, 8, 11), lead_time_days=10)
+    plan = make_plan(situation(spares=with_bag_but("3D", extra=[late])))
+    assert plan.tasks == ()
+    assert plan.notes == (*LAST_TIMES, "for after the engagement: order 3D (its spare passes its best on 10 August 2024)")
+
+
+def test_an_order_for_what_is_still_good_on_the_day_is_not_late():
+    """At its best until 5 July 2024: a new one, 40 days on its way, comes on 11 July, but the old one serves on 1 July."""
+    slow = spare("3D", bought_on=date(2023, 7, 6), lead_time_days=40)
+    task, = make_plan(situation(spares=with_bag_but("3D", extra=[slow]))).tasks
+    assert (task.kind, task.do_by, task.is_late) == ("stock", TODAY, False) and task.reason.endswith("for after the engagement")
+
+
+def test_an_order_that_comes_before_the_engagement_is_not_late():
+    """At its best until 5 June; a new one comes on 11 June."""
+    slow = spare("3D", bought_on=date(2023, 6, 6), lead_time_days=10)
+    task, = make_plan(situation(spares=with_bag_but("3D", extra=[slow]))).tasks
+    assert (task.kind, task.do_by, task.is_late) == ("stock", TODAY, False) and "after the engagement" not in task.reason
+
+
+def test_what_no_neighbour_serves_for_stands_in_one_note():
+    plan = make_plan(situation(spares=(spare("3D"), spare("2E")), today=date(2024, 6, 25)))
+    note, = (note for note in plan.notes if "borrow" in note)
+    assert note.count("borrow") == 1 and note.endswith(": " + ", ".join(
+        s.name for s in HARP.strings if s.name not in ("2D", "2C", "3C", "3B", "3D", "2E")))  # E for D, and the two next below
+    stock = tasks_of(plan, "stock")
+    assert all(task.is_late and task.instead.startswith("order it for afterwards") for task in stock)
+    assert not any("nothing" in task.instead or "borrow" in task.instead for task in stock)
+    assert sum("3C by the spare 3D" in task.instead for task in stock) == 1
+
+
+@pytest.mark.parametrize("days, words", [(1, "takes 1 day"), (2, "takes 2 days")])
+def test_one_day_is_one_day(days, words):
+    once = replace(spare("3C", lead_time_days=days), used_on=TODAY)
+    plan = make_plan(situation(bad=[("3C", "dead")], spares=with_bag_but("3C", extra=[once])))
+    assert tasks_of(plan, "order")[0].reason.endswith(words) and tasks_of(plan, "stock")[0].reason.endswith(words)
+    yesterday = make_plan(situation(last_sweep_on=date(2024, 5, 31), on=date(2024, 12, 1)))
+    assert "1 day ago" in tasks_of(yesterday, "sweep")[0].reason
+    assert settle_time("gut", {}, Habits(settle_days={"gut": (1.0, float(days))})).source == f"usually settled within {words[6:]}"
+
+
 # --- bag, sweep, technician
 
 def test_missing_spares_are_ordered_together_and_late_ones_name_a_neighbour():
@@ -228,7 +329,8 @@ def test_missing_spares_are_ordered_together_and_late_ones_name_a_neighbour():
     assert set(tasks) == {("3D", "3C"), ("7C",)}
     assert tasks["3D", "3C"].do_by == date(2024, 6, 10) and "assumed to take 21 days" in tasks["3D", "3C"].reason
     wire = tasks["7C",]
-    assert wire.is_late and wire.do_by == TODAY and "about 11 July 2024" in wire.reason and "7C by the spare 7D" in wire.instead
+    assert wire.is_late and wire.do_by == TODAY and "about 11 July 2024, after the engagement" in wire.reason
+    assert wire.instead == "order it for afterwards; should one break: 7C by the spare 7D"
 
 
 def test_spares_at_home_are_packed_the_day_before():

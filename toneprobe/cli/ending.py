@@ -1,4 +1,4 @@
-"""How a command ends: done, or with one line on standard error and the exit code that goes with it."""
+"""How a command ends: done, or with one line on standard error, wrapped where that is a terminal, and the exit code that goes with it."""
 
 from __future__ import annotations
 
@@ -6,9 +6,11 @@ import os
 import sys
 from collections.abc import Callable
 from functools import wraps
+from textwrap import fill
 
 import typer
 
+from toneprobe.cli.screen import line_width
 from toneprobe.errors import ToneprobeError, UsageError
 
 DEBUG = "TONEPROBE_DEBUG"
@@ -35,8 +37,15 @@ def ends_well(command: Callable) -> Callable:
 
 
 def _stop(message: str, code: int) -> None:
-    print(f"toneprobe: {_one_line(message)}", file=sys.stderr)
+    print(_wrapped(f"toneprobe: {_one_line(message)}"), file=sys.stderr)
     raise typer.Exit(code)
+
+
+def _wrapped(line: str) -> str:
+    """The line broken between words where a terminal's width ends; as it is where standard error is no terminal, for programs to read."""
+    if not sys.stderr.isatty():
+        return line
+    return fill(line, line_width(sys.stderr), break_long_words=False, break_on_hyphens=False)
 
 
 def _unexpected(name: str, given: dict, error: Exception) -> str:

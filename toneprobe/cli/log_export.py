@@ -19,9 +19,10 @@ def export(
     from toneprobe.cli.screen import screen
     from toneprobe.exchange.writing import STDOUT, write_text
     from toneprobe.notebook import write_log
+    from toneprobe.report.words import count_of
 
     opened, chosen = open_harp(book, harp)
     log = read.fitting_log(opened, chosen.id)
     mark = "" if file == STDOUT else "\ufeff"  # spreadsheets need it to show names rightly
     write_text(mark + write_log(log, chosen.instrument), file)
-    screen(machine_output=file == STDOUT).print(f"{len(log)} strings written.")
+    screen(machine_output=file == STDOUT).print(f"{count_of(len(log), 'string')} written.")

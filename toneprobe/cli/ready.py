@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from toneprobe.cli.options import BookOption, HarpOption, JsonOption, any_day, day_of, open_harp
-from toneprobe.cli.screen import screen
-from toneprobe.cli.table import print_cautions, print_heading, print_indented
+from toneprobe.cli.options import BookOption, HarpOption, JsonOption, coming_day, day_of, open_harp
+from toneprobe.cli.screen import print_cautions, screen
+from toneprobe.cli.table import print_heading, print_indented
 from toneprobe.days import day_text, planner_day
 
 if TYPE_CHECKING:
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 
 def ready(
-    on: Annotated[str, typer.Option("--on", metavar="DATE", help="The day of the engagement.")],
+    on: Annotated[str, typer.Option("--on", metavar="DATE", help="The day of the engagement; Friday is the next one.")],
     ics: Annotated[str | None, typer.Option("--ics", metavar="FILE", help="Write the dates for a calendar.")] = None,
     date: Annotated[str | None, typer.Option("--date", metavar="DATE", help="Plan as of this day; else today.")] = None,
     json: JsonOption = None,
@@ -32,7 +32,8 @@ def ready(
     from toneprobe.upkeep.engagement import situation_of
 
     opened, chosen = open_harp(book, harp)
-    situation = situation_of(opened, chosen, today=day_of(date), on=any_day(on))
+    today = day_of(date)
+    situation = situation_of(opened, chosen, today=today, on=coming_day(on, after=today))
     plan = make_plan(situation)
     if json:
         write_json(life_document("plan", chosen.name, on=plan.on, today=plan.today, tasks=plan.tasks, notes=plan.notes,
@@ -50,6 +51,8 @@ def _print_plan(console: Console, plan: Plan, *, harp: str) -> None:
     print_heading(console, f"{harp}, ready for {day_text(plan.on)}: {count_of(plan.days_left, 'day')} left from {day_text(plan.today)}")
     if not plan.tasks:
         console.print("Nothing to do: the harp is in order.")
+    elif len(plan.tasks) == len(plan.late) == 1:
+        console.print("1 thing to do, and it is too late for it: see what to do instead.")
     elif plan.late:
         console.print(f"{count_of(len(plan.tasks), 'thing')} to do; for {len(plan.late)} of them it is too late, see what to do instead.")
     else:
@@ -59,9 +62,9 @@ def _print_plan(console: Console, plan: Plan, *, harp: str) -> None:
     if plan.notes:
         console.print()
     for note in plan.notes:
-        console.print(f"Note: {sentence(note)}")
+        print_indented(console, f"Note: {sentence(note)}", by=0)
     if plan.cautions:
-        print_cautions(console)
+        print_cautions(console, plan.cautions)
 
 
 def _print_task(console: Console, task: Task) -> None:

@@ -8,14 +8,15 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from toneprobe.cli.options import BookOption, DateOption, HarpOption, day_of, open_harp
-from toneprobe.cli.screen import screen
-from toneprobe.cli.table import print_cautions
+from toneprobe.cli.screen import print_cautions, screen
+from toneprobe.cli.table import print_indented
 from toneprobe.days import day_text
 
 if TYPE_CHECKING:
     from rich.console import Console
 
     from toneprobe.instrument import StringSpec
+    from toneprobe.practice import Habits
     from toneprobe.upkeep.string_change import Changed
 
 
@@ -52,6 +53,7 @@ def restring(
     book: BookOption = None,
 ) -> None:
     """Log a string change: the new string starts without a baseline."""
+    from toneprobe.book.settings import settings_of
     from toneprobe.instrument import find_string
     from toneprobe.upkeep.string_change import StringChange, change_string
 
@@ -61,10 +63,10 @@ def restring(
         spec.name, day_of(date), why.value if why else None, broke_at.value if broke_at else None, stand_in, material, gauge, supplier,
         batch, from_spares, spare, note,
     )
-    _tell(change_string(opened, chosen, change), spec, screen())
+    _tell(change_string(opened, chosen, change), spec, settings_of(opened, chosen.id).habits, screen())
 
 
-def _tell(changed: Changed, spec: StringSpec, console: Console) -> None:
+def _tell(changed: Changed, spec: StringSpec, habits: Habits, console: Console) -> None:
     fitting = changed.fitting
     what = ", ".join(text for text in (fitting.material, f"{fitting.gauge_mm:g} mm" if fitting.gauge_mm else None) if text)
     kind = "a stand-in" if fitting.is_stand_in else "a new string"
@@ -76,18 +78,21 @@ def _tell(changed: Changed, spec: StringSpec, console: Console) -> None:
                       f"{changed.n_left}.")
         if not changed.n_left:
             console.print("What to order and by when: toneprobe spares order")
-    _tell_next(changed, console)
+    if changed.untaken:
+        place = "at home" if changed.untaken.place == "home" else "in the bag"
+        print_indented(console, f"There is a spare {spec.name} {place}, number {changed.untaken.id}. If that is what went on: "
+                       f"'toneprobe log withdraw {spec.name}', then log the change again with --from-spares, which takes it off the list.",
+                       by=0)
+    _tell_next(changed, habits, console)
     console.print(f"Logged on the wrong string? toneprobe log withdraw {spec.name}")
-    print_cautions(console, more=changed.cautions)
+    print_cautions(console, changed.cautions)
 
 
-def _tell_next(changed: Changed, console: Console) -> None:
-    from toneprobe.practice import USUAL_HABITS
-
+def _tell_next(changed: Changed, habits: Habits, console: Console) -> None:
     fitting = changed.fitting
     if fitting.is_stand_in:
         console.print("It is shown as a stand-in until you log the right string.")
         return
-    usual, late = USUAL_HABITS.settle_days_of(fitting.material)
+    usual, late = habits.settle_days_of(fitting.material)
     console.print(f"It settles in {usual:g} to {late:g} days as a rule. Check its pitch daily, before and after you tune it:")
     console.print(f"  toneprobe settle {fitting.string} FOUND.wav --as-left LEFT.wav")

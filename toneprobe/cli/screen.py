@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import os
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TextIO
 
 if TYPE_CHECKING:
     from rich.console import Console
 
-WIDTH = 80  # where the output is no terminal
+WIDTH = 80  # where the output is no terminal, or one that does not tell
+LEVEL_WIDTH = 40  # characters of the level at full scale
+TOO_LOUD = 0.98  # of full scale
 
 
 def screen(*, machine_output: bool = False) -> Console:
@@ -21,28 +24,64 @@ def screen(*, machine_output: bool = False) -> Console:
     return Console(file=stream, width=None if stream.isatty() else WIDTH, highlight=False, markup=False, emoji=False, soft_wrap=False)
 
 
+def print_cautions(console: Console, cautions: Iterable[str]) -> None:
+    """What to mind before a string is changed."""
+    from toneprobe.cli.table import print_heading, print_indented
+    from toneprobe.report.words import sentence
+
+    console.print()
+    print_heading(console, "Before you change a string")
+    for caution in cautions:
+        print_indented(console, f"- {sentence(caution)}", by=2, hang=2)
+
+
+def line_width(terminal: TextIO) -> int:
+    """Characters on a line of a terminal."""
+    try:
+        return os.get_terminal_size(terminal.fileno()).columns or WIDTH
+    except (OSError, ValueError):  # it has no number, or none that can be asked
+        return WIDTH
+
+
 @contextmanager
 def progress(label: str) -> Iterator[Callable[[int, int], None]]:
-    """Yield a function (done, in all) that moves a bar on standard error; nothing is shown where that is no terminal."""
-    from rich.console import Console
-    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
-
-    console = Console(stderr=True)
-    columns = (TextColumn("{task.description}", markup=False), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn())
-    with Progress(*columns, console=console, transient=True, disable=not console.is_terminal) as bar:
-        task = bar.add_task(label, total=None)
-        yield lambda done, total: bar.update(task, completed=done, total=total)
+    """Yield a function (done, in all) that says on standard error how far it is; nothing is shown where that is no terminal."""
+    with _changing_line() as show:
+        yield lambda done, total: show(f"{label}: {done} of {total}")
 
 
 @contextmanager
 def level_meter() -> Iterator[Callable[[float, float], None]]:
     """Yield a function (seconds, peak from 0 to 1) that shows time and level on standard error, where that is a terminal."""
-    from rich.console import Console
-    from rich.progress import BarColumn, Progress, TextColumn
+    with _changing_line() as show:
+        yield lambda now_s, peak: show(_level_text(now_s, peak))
 
-    console = Console(stderr=True)
-    columns = (TextColumn("{task.fields[time]}"), BarColumn(), TextColumn("{task.description}"))
-    with Progress(*columns, console=console, transient=True, disable=not console.is_terminal) as bar:
-        task = bar.add_task("", total=1.0, time="0:00")
-        yield lambda now_s, peak: bar.update(task, completed=peak, time="{}:{:02}".format(*divmod(int(now_s), 60)),
-                                             description="too loud" if peak > 0.98 else "")
+
+def _level_text(now_s: float, peak: float) -> str:
+    minutes, seconds = divmod(int(now_s), 60)
+    level = "=" * round(LEVEL_WIDTH * min(1.0, peak))
+    return f"{minutes}:{seconds:02}  [{level:{LEVEL_WIDTH}}]{'  too loud' if peak > TOO_LOUD else ''}"
+
+
+@contextmanager
+def _changing_line() -> Iterator[Callable[[str], None]]:
+    """Yield a function that writes one line of plain text over the last one; at the end it is wiped away."""
+    terminal, shown = sys.stderr, ""
+
+    def show(text: str) -> None:
+        nonlocal shown
+        text = text[: line_width(terminal) - 1]
+        terminal.write(f"\r{text:{len(shown)}}")
+        terminal.flush()
+        shown = text
+
+    if not terminal.isatty():
+        yield lambda text: None
+        return
+    try:
+        yield show
+    finally:
+        if shown:
+            show("")
+            terminal.write("\r")
+            terminal.flush()

@@ -92,7 +92,8 @@ def _stand_in(check: SetCheck, state: HarpState, stock: Sequence[Spare]) -> str:
 
     if check.n_good:
         return " "
-    offers = stand_ins_for(find_string(state.instrument, check.string), stock, state.instrument, today=state.today)
+    spec, habits = find_string(state.instrument, check.string), state.settings.habits
+    offers = stand_ins_for(spec, stock, state.instrument, today=state.today, habits=habits)
     return f"the spare {offers[0].made_for}" if offers else "none"
 
 
@@ -108,8 +109,7 @@ def _print_orders(console: Console, orders: Sequence[Order], harp: Harp, state: 
     console.print()
     for reason, lead in reasons:
         names = ", ".join(one.string for one in orders if (one.reason, one.lead) == (reason, lead))
-        how = f"{'assumed to take' if lead.is_assumed else 'takes'} {lead.days} days{f' from {lead.supplier}' if lead.supplier else ''}"
-        print_indented(console, f"{names}: {reason}; {how}.", by=2, hang=2)
+        print_indented(console, f"{names}: {reason}; {lead.words}.", by=2, hang=2)
 
 
 def _print_holdings(console: Console, holdings: Sequence[Holding]) -> None:

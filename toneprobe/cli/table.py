@@ -35,14 +35,3 @@ def print_heading(console: Console, text: str) -> None:
     from rich.text import Text
 
     console.print(Text(text, style="bold"))
-
-
-def print_cautions(console: Console, *, more: Sequence[str] = ()) -> None:
-    """What to mind before a string is changed; `more` speaks of this one and comes first."""
-    from toneprobe.practice import CAUTIONS
-    from toneprobe.report.words import sentence
-
-    console.print()
-    print_heading(console, "Before you change a string")
-    for caution in (*more, *CAUTIONS):
-        print_indented(console, f"- {sentence(caution)}", by=2, hang=2)

@@ -5,8 +5,18 @@ No step names its string, so that strings with one step can be listed before it.
 
 from __future__ import annotations
 
-CAUTION = ("Wear eye protection, slacken it before you cut it, mind its ends, one string at a time, same material and gauge, never above "
-           "its pitch. When in doubt, ask a harp technician.")
+# What to mind whenever a string is changed: the one list, in these words on every screen and page and in the README. Common practice.
+CAUTIONS = (
+    "One string at a time, and bring each up before the next. Never let the whole harp down.",
+    "Wear eye protection whenever a string is changed, most of all a wire.",
+    "Let the old string down before you cut it, keep hold of the ends, and cut the new ends close: wire ends hurt fingers and eyes.",
+    "The same note, material and gauge as before, never tuned above its note: no more tension than the harp was designed for.",
+    "Cracks, pins that slip or turn back, rods, discs and the soundboard: leave them alone and call a harp technician.",
+    "No measurement can tell when a string will break. What comes off, and when, is your decision.",
+)
+CAUTION = " ".join(CAUTIONS)
+FORMER_CAUTION = ("Wear eye protection, slacken it before you cut it, mind its ends, one string at a time, same material and gauge, never "
+                  "above its pitch. When in doubt, ask a harp technician.")  # ends the steps of sweeps that were stored before
 ENOUGH_PLUCKS = 3
 ONCE_MORE = "Check once more before you spend money: pluck again"
 DAMPED = "with the neighbours damped"

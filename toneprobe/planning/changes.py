@@ -12,7 +12,7 @@ from toneprobe.instrument import StringSpec
 from toneprobe.planning.deadlines import SettleTime, own_settle_days, settle_time
 from toneprobe.planning.situation import Situation, Task
 from toneprobe.practice import PLAN_AHEAD_DAYS, material_family
-from toneprobe.spares import Lead, Spare, StandIn, lead_of, stand_ins_for, take_first
+from toneprobe.spares import Lead, Spare, StandIn, lead_of, shelf_age, stand_ins_for, take_first
 
 NEEDS = ("empty", "stand-in", "false", "dead", "watch")  # most pressing first: the first to get a spare
 FILLED = ("empty", "false")  # what a stand-in may serve: a dead string is better left on
@@ -35,6 +35,7 @@ class Need:
     kind: str  # one of NEEDS
     why: str
     material: str | None
+    time: SettleTime
 
 
 @dataclass(frozen=True)
@@ -44,12 +45,23 @@ class Supply:
     spare: Spare | None  # None: it must be ordered
     lead: Lead
     stand_in: StandIn | None
+    best_until: date | None = None  # of a spare that is past its best, when that was over
+    comes_in_time: bool = False  # ordered today, a new one would come by the last sensible day
+
+    @property
+    def is_past_best(self) -> bool:
+        return self.best_until is not None
+
+    @property
+    def wants_order(self) -> bool:
+        """There is no spare, or only one past its best where a better one can come in time."""
+        return self.spare is None or (self.is_past_best and self.comes_in_time)
 
 
 def find_needs(situation: Situation) -> tuple[Need, ...]:
     """Positions that are empty, carry a stand-in, or carry a string judged false, dead or on the way; most pressing first."""
-    on = on_now(situation.fittings)
-    found = [need for spec in situation.instrument.strings if (need := _need_of(spec, on.get(spec.name), situation)) is not None]
+    on, own_days = on_now(situation.fittings), own_settle_days(situation.fittings, situation.settled_days, situation.instrument)
+    found = [need for spec in situation.instrument.strings if (need := _need_of(spec, on.get(spec.name), situation, own_days)) is not None]
     return tuple(sorted(found, key=lambda need: NEEDS.index(need.kind)))
 
 
@@ -58,42 +70,59 @@ def assign_spares(needs: Sequence[Need], situation: Situation) -> tuple[dict[str
 
     Every need has its own spare first; of what is left, no spare is offered as a stand-in twice.
     """
-    left, own = list(situation.spares), {}
+    left, supplies = list(situation.spares), {}
     for need in needs:
-        spare = own[need.spec.name] = take_first(left, need.spec, today=situation.today, habits=situation.habits)
-        if spare is not None and need.kind != "watch":
-            left[left.index(spare)] = replace(spare, used_on=situation.today)
-    free, supplies = list(left), {}
+        supply = supplies[need.spec.name] = _own_supply(need, left, situation)
+        if supply.spare is not None and _is_used(need, supply, situation):
+            left[left.index(supply.spare)] = replace(supply.spare, used_on=situation.today)
+    free = list(left)
     for need in needs:
-        spare = own[need.spec.name]
-        offers = () if spare else stand_ins_for(need.spec, free, situation.instrument, today=situation.today, habits=situation.habits)
+        if supplies[need.spec.name].spare is not None:
+            continue
+        offers = stand_ins_for(need.spec, free, situation.instrument, today=situation.today, habits=situation.habits)
         stand_in = next(iter(offers), None)
         if stand_in is not None and need.kind in FILLED:
             free.remove(stand_in.spare)
-        supplies[need.spec.name] = Supply(spare, lead_of(need.spec, situation.spares, situation.habits), stand_in)
+        supplies[need.spec.name] = replace(supplies[need.spec.name], stand_in=stand_in)
     return supplies, tuple(left)
 
 
 def plan_changes(needs: Sequence[Need], supplies: Mapping[str, Supply], situation: Situation) -> tuple[Task, ...]:
-    own_days = own_settle_days(situation.fittings, situation.settled_days, situation.instrument)
-    tasks: list[Task] = []
-    for need in needs:
-        time = settle_time(need.material, own_days, situation.habits)
-        tasks += _tasks_for(need, supplies[need.spec.name], time, situation)
-    return tuple(tasks)
+    return tuple(task for need in needs for task in _tasks_for(need, supplies[need.spec.name], situation))
 
 
-def _need_of(spec: StringSpec, fitting: Fitted | None, situation: Situation) -> Need | None:
+def _own_supply(need: Need, spares: Sequence[Spare], situation: Situation) -> Supply:
+    """The spare made for the position, and how soon a new one would come."""
+    today, habits = situation.today, situation.habits
+    spare, lead = take_first(spares, need.spec, today=today, habits=habits), lead_of(need.spec, situation.spares, habits)
+    age = shelf_age(spare, today=today, habits=habits) if spare else None
+    comes_in_time = today + timedelta(days=lead.days) <= need.time.last_day(situation.on)
+    return Supply(spare, lead, None, age.best_until if age and age.is_past_best else None, comes_in_time)
+
+
+def _is_used(need: Need, supply: Supply, situation: Situation) -> bool:
+    """Whether the spare goes on. One past its best stays in the bag where a better one can come, in time or for afterwards."""
+    if need.kind == "watch":
+        return False
+    is_over = situation.today > need.time.last_day(situation.on)
+    return need.kind == "empty" or not supply.is_past_best or not (supply.comes_in_time or is_over)
+
+
+def _need_of(
+    spec: StringSpec, fitting: Fitted | None, situation: Situation, own_days: Mapping[str, tuple[int, ...]]
+) -> Need | None:
+    def needed(kind: str, why: str, material: str | None = spec.material) -> Need:
+        return Need(spec, kind, why, material, settle_time(material, own_days, situation.habits))
+
     if fitting is None:
-        was_logged = any(one.string == spec.name for one in situation.fittings)
-        return Need(spec, "empty", "no string is on", spec.material) if was_logged else None
+        return needed("empty", "no string is on") if any(one.string == spec.name for one in situation.fittings) else None
     if fitting.is_stand_in:
-        return Need(spec, "stand-in", "a stand-in is on", spec.material)
+        return needed("stand-in", "a stand-in is on")
     condition = situation.conditions.get(spec.name)
     if condition is None or condition.verdict not in NEEDS:
         return None
     why = f"{condition.verdict}: {_clause(condition.reasons[0])}" if condition.reasons else condition.verdict
-    return Need(spec, condition.verdict, why, fitting.material or spec.material)
+    return needed(condition.verdict, why, fitting.material or spec.material)
 
 
 def _clause(reason: str) -> str:
@@ -101,51 +130,53 @@ def _clause(reason: str) -> str:
     return f"{reason[:1].lower()}{reason[1:]}".rstrip(".")
 
 
-def _tasks_for(need: Need, supply: Supply, time: SettleTime, situation: Situation) -> list[Task]:
-    today, last = situation.today, time.last_day(situation.on)
-    arrives = today if supply.spare else today + timedelta(days=supply.lead.days)
+def _tasks_for(need: Need, supply: Supply, situation: Situation) -> list[Task]:
+    today, last = situation.today, need.time.last_day(situation.on)
+    order = [_order(need, supply, last, today)] if supply.wants_order and need.kind != "watch" else []  # watched: the bag's order will do
     if need.kind == "empty" and supply.spare is not None:
-        return [_fill(need, last, time, today)]
+        return [_fill(need, supply, last, today), *order]
     if today > last:
-        return [_too_late(need, supply, last, time, situation)]
-    if arrives > last:
-        return [_arrives_too_late(need, supply, arrives, last, situation)]
-    change = _change(need, last, time, situation)
-    if supply.spare or need.kind == "watch":  # for a string that is only watched, the order for the bag will do
-        return [change]
-    return [_order(need, supply, last, today), change]
+        return [_too_late(need, supply, last, situation)]
+    if supply.spare is None and not supply.comes_in_time:
+        return [_arrives_too_late(need, supply, last, situation)]
+    return [*order, _change(need, supply, last, situation)]
 
 
-def _change(need: Need, last: date, time: SettleTime, situation: Situation) -> Task:
+def _change(need: Need, supply: Supply, last: date, situation: Situation) -> Task:
     best = situation.on - timedelta(days=PLAN_AHEAD_DAYS[1])
     kind = "consider" if need.kind == "watch" else "change"
-    reason = f"{need.why}; {time.source}{_wire_note(need)}"
+    reason = f"{need.why}; {need.time.source}{_wire_note(need)}{_shelf_note(need, supply)}"
     return Task(kind, last, (need.spec.name,), _named(kind, need), reason, best_by=best if situation.today <= best < last else None)
 
 
-def _fill(need: Need, last: date, time: SettleTime, today: date) -> Task:
+def _fill(need: Need, supply: Supply, last: date, today: date) -> Task:
     late = today > last
     instead = f"put it on all the same; {TUNE_OFTEN}" if late else ""
-    return Task("change", today, (need.spec.name,), _named("put on", need), f"{need.why}; {time.source}", is_late=late, instead=instead)
+    reason = f"{need.why}; {need.time.source}{_shelf_note(need, supply)}"
+    return Task("change", today, (need.spec.name,), _named("put on", need), reason, is_late=late, instead=instead)
 
 
 def _order(need: Need, supply: Supply, last: date, today: date) -> Task:
     by = max(today, last - timedelta(days=supply.lead.days))
-    return Task("order", by, (need.spec.name,), _named("order", need), f"{need.why}, and there is no spare; {_lead_words(supply)}")
+    lacking = "there is no spare"
+    if supply.best_until is not None:
+        lacking = f"its only spare has been past its best since {day_text(supply.best_until)}: a better one can come in time"
+    return Task("order", by, (need.spec.name,), _named("order", need), f"{need.why}, and {lacking}; {supply.lead.words}")
 
 
-def _too_late(need: Need, supply: Supply, last: date, time: SettleTime, situation: Situation) -> Task:
+def _too_late(need: Need, supply: Supply, last: date, situation: Situation) -> Task:
     """The last sensible day is over."""
     kind = "consider" if need.kind == "watch" else "change"
-    reason = f"{need.why}; too late since {day_text(last)}: {time.source}"
+    reason = f"{need.why}; too late since {day_text(last)}: {need.time.source}{_shelf_note(need, supply)}"
     instead = LEAVE.get(need.kind) or _fill_empty(supply)
     if need.kind == "false" and supply.spare is not None:
         instead += f"; if not, put the new one on today and {TUNE_OFTEN}"
     return Task(kind, situation.today, (need.spec.name,), _named(kind, need), reason, is_late=True, instead=instead)
 
 
-def _arrives_too_late(need: Need, supply: Supply, arrives: date, last: date, situation: Situation) -> Task:
+def _arrives_too_late(need: Need, supply: Supply, last: date, situation: Situation) -> Task:
     """There is no spare, and ordered today it would come after the last sensible day."""
+    arrives = situation.today + timedelta(days=supply.lead.days)
     reason = f"{need.why}, and there is no spare: ordered today it arrives about {day_text(arrives)}, but it must be on by {day_text(last)}"
     kind = "consider" if need.kind == "watch" else "change"
     instead = LEAVE.get(need.kind, "") if need.kind != "empty" else _fill_empty(supply)
@@ -171,6 +202,11 @@ def _wire_note(need: Need) -> str:
     return "; a lone new wire stands out, wires sound best changed as a set"
 
 
-def _lead_words(supply: Supply) -> str:
-    lead = supply.lead
-    return f"{'assumed to take' if lead.is_assumed else 'takes'} {lead.days} days" + (f" from {lead.supplier}" if lead.supplier else "")
+def _shelf_note(need: Need, supply: Supply) -> str:
+    """What to do with a spare past its best, "" where it is not."""
+    if supply.best_until is None:
+        return ""
+    past = f"; its spare has been past its best since {day_text(supply.best_until)}"
+    if not supply.comes_in_time:
+        return f"{past}, and no better one can come in time"
+    return f"{past}: it serves until a better one comes" if need.kind == "empty" else f"{past}: put it on only if no better one comes"

@@ -10,6 +10,7 @@ from datetime import date, timedelta
 from toneprobe.fittings import Fitted
 from toneprobe.instrument import Instrument
 from toneprobe.practice import USUAL_HABITS, Habits, material_family
+from toneprobe.spares import days_text
 
 FEWEST_OWN = 3  # settled strings of a material before the owner's own times are used (set here)
 LATEST_OWN = 12  # only the last so many
@@ -25,8 +26,8 @@ class SettleTime:
     @property
     def source(self) -> str:
         if self.n_own:
-            return f"the longest of your last {self.n_own} settled in {self.days} {'day' if self.days == 1 else 'days'}"
-        return f"usually settled within {self.days} days"
+            return f"the longest of your last {self.n_own} settled in {days_text(self.days)}"
+        return f"usually settled within {days_text(self.days)}"
 
     def last_day(self, on: date) -> date:
         """The last sensible day to put it on."""

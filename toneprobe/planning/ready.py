@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from datetime import timedelta
 
+from toneprobe.condition.next_steps import CAUTIONS
 from toneprobe.days import day_text
 from toneprobe.errors import UsageError
+from toneprobe.planning.bag import order_together, plan_bag
 from toneprobe.planning.changes import Need, assign_spares, find_needs, plan_changes
 from toneprobe.planning.situation import KINDS, Plan, Situation, Task
-from toneprobe.planning.upkeep import plan_bag, plan_regulation, plan_settling, plan_sweep
-from toneprobe.practice import CAUTIONS
+from toneprobe.planning.upkeep import plan_regulation, plan_settling, plan_sweep
+from toneprobe.spares import days_text
 
 MANY_CHANGES = 7  # an octave; more at once keep the whole harp moving (common practice: one octave at a time)
+ORDERS_TOGETHER = "orders that can go together stand on one day, the earliest of theirs"
 
 
 def make_plan(situation: Situation) -> Plan:
@@ -21,13 +24,14 @@ def make_plan(situation: Situation) -> Plan:
     needs = find_needs(situation)
     supplies, left = assign_spares(needs, situation)
     changes = plan_changes(needs, supplies, situation)
-    late_needs = [task.strings[0] for task in changes if task.kind == "change" and task.is_late and supplies[task.strings[0]].spare is None]
-    tasks = (
-        *changes, *plan_settling(situation, needs), *plan_bag(left, situation, late_needs), *plan_sweep(situation),
-        *plan_regulation(situation),
-    )
+    late_needs = [name for task in changes if task.kind == "change" and task.is_late for name in task.strings
+                  if supplies[name].spare is None or (supplies[name].is_past_best and supplies[name].spare in left)]
+    bag, bag_notes = plan_bag(left, situation, late_needs)
+    planned = (*changes, *plan_settling(situation, needs), *bag, *plan_sweep(situation), *plan_regulation(situation))
+    tasks = order_together(planned)
     cautions = CAUTIONS if any(task.kind in ("change", "consider", "settling") for task in tasks) else ()
-    return Plan(situation.on, situation.today, _sorted(tasks, situation), _notes(situation, needs), cautions)
+    notes = (*_notes(situation, needs), *([ORDERS_TOGETHER] if tasks != planned else []), *bag_notes)
+    return Plan(situation.on, situation.today, _sorted(tasks, situation), notes, cautions)
 
 
 def _sorted(tasks: tuple[Task, ...], situation: Situation) -> tuple[Task, ...]:
@@ -39,16 +43,12 @@ def _sorted(tasks: tuple[Task, ...], situation: Situation) -> tuple[Task, ...]:
 def _last_times(situation: Situation) -> list[str]:
     """How old the last sweep and the last regulation are; a task asks for new ones where these are too old."""
     swept, regulated = situation.last_sweep_on, situation.last_regulation_on
-    lines = [] if swept is None else [f"the last sweep was on {day_text(swept)}, {_days(swept, situation.today)} before this page"]
+    age = None if swept is None else days_text((situation.today - swept).days)
+    lines = [] if swept is None else [f"the last sweep was on {day_text(swept)}, {age} before this page"]
     if regulated is None:
         return [*lines, "no regulation is noted: a technician's visit once a year is usual"]
     due = regulated + timedelta(days=situation.habits.regulation_every_days)
     return [*lines, f"the last regulation was on {day_text(regulated)}, the next is due on {day_text(due)}"]
-
-
-def _days(first: date, last: date) -> str:
-    n_days = (last - first).days
-    return f"{n_days} day{'' if n_days == 1 else 's'}"
 
 
 def _notes(situation: Situation, needs: tuple[Need, ...]) -> tuple[str, ...]:
@@ -58,7 +58,8 @@ def _notes(situation: Situation, needs: tuple[Need, ...]) -> tuple[str, ...]:
     if stand_ins:
         notes.append(f"stand-ins still on: {', '.join(stand_ins)}")
     if len(changing) > MANY_CHANGES:
-        notes.append(f"{len(changing)} strings to change: one octave a day, the rest of the harp moves until the new ones have settled")
+        notes.append(f"{len(changing)} strings to change: one string at a time and no more than an octave a day, for the rest of the harp "
+                     "moves until the new ones have settled")
     if not situation.conditions:
         notes.append("no verdicts yet: strings that are dead or false are not known")
     return tuple(notes)

@@ -57,9 +57,9 @@ def _description(plan: Plan, task: Task) -> str:
     lines = [task.reason]
     lines += [f"Better by {day_text(task.best_by)}."] if task.best_by else []
     lines += [f"Instead: {task.instead}"] if task.instead else []
-    lines += ["Caution: " + "; ".join(plan.cautions)] if task.kind in ("change", "consider") else []
+    lines += ["Caution: " + " ".join(plan.cautions)] if task.kind in ("change", "consider") else []
     return "\n".join(lines)
 
 
 def _on_the_day(plan: Plan) -> str:
-    return "\n".join((f"{len(plan.tasks)} things to do before, {len(plan.late)} of them too late.", *plan.notes))
+    return "\n".join((f"To do before: {len(plan.tasks)}. Too late for: {len(plan.late)}.", *plan.notes))

@@ -38,7 +38,7 @@ class Task:
     """One thing to do, by one day, for one reason."""
 
     kind: str  # one of KINDS
-    do_by: date  # the last sensible day; today where that is over
+    do_by: date  # the last sensible day, of orders that go together the earliest of theirs; today where that is over
     strings: tuple[str, ...]
     action: str  # "change 3C (gut)"
     reason: str

@@ -1,11 +1,9 @@
-"""Everything else before an engagement: strings still settling, the bag, the last sweep, the technician."""
+"""What else is due before an engagement: strings still settling, the last sweep, the technician."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import replace
-from datetime import date, timedelta
-from itertools import groupby
+from collections.abc import Iterable
+from datetime import timedelta
 
 from toneprobe.days import day_text
 from toneprobe.fittings import Fitted, on_now
@@ -15,10 +13,9 @@ from toneprobe.planning.deadlines import own_settle_days, settle_time
 from toneprobe.planning.situation import Situation, Task
 from toneprobe.practice import PLAN_AHEAD_DAYS
 from toneprobe.settling import Settling
-from toneprobe.spares import Order, Spare, check_full_set, list_orders, stand_ins_for
+from toneprobe.spares import days_text
 
 WEEK = timedelta(days=7)  # before the engagement, so that what is found can still be put right
-PACK = timedelta(days=1)
 
 
 def plan_settling(situation: Situation, needs: Iterable[Need]) -> tuple[Task, ...]:
@@ -36,25 +33,6 @@ def plan_settling(situation: Situation, needs: Iterable[Need]) -> tuple[Task, ..
     return tuple(tasks)
 
 
-def plan_bag(spares: Sequence[Spare], situation: Situation, late_needs: Iterable[str]) -> tuple[Task, ...]:
-    """Orders for what will be missing from the bag, those of one day and one lead time together, and what must be packed.
-
-    `spares`: all, those that the strings to be changed will take marked as used. `late_needs`: strings without a spare that can be
-    changed only after the engagement. A full set travels with the harp.
-    """
-    orders = list_orders(spares, situation.instrument, today=situation.today, needs={name: 1 for name in late_needs},
-                         wanted_on=situation.on, habits=situation.habits)
-    taken = {spare.string for spare in spares if spare.used_on == situation.today}
-    orders = [replace(order, reason="its spare goes on the harp") if order.string in taken else order for order in orders]
-    tasks = [_order_task(list(group), spares, situation) for _, group in groupby(sorted(orders, key=_batch), key=_batch)]
-    at_home = [check.string for check in check_full_set(spares, situation.instrument, today=situation.today, habits=situation.habits)
-               if check.gap == "at home"]
-    if at_home:
-        tasks.append(Task("pack", max(situation.today, situation.on - PACK), tuple(at_home), f"put into the bag: {_list(at_home)}",
-                          "these spares lie at home"))
-    return tuple(tasks)
-
-
 def plan_sweep(situation: Situation) -> tuple[Task, ...]:
     """A sweep recent enough to act on."""
     last, today = situation.last_sweep_on, situation.today
@@ -62,7 +40,7 @@ def plan_sweep(situation: Situation) -> tuple[Task, ...]:
     if last is not None and last >= fresh_enough and (today - last).days <= situation.habits.sweep_every_days:
         return ()
     by = situation.on - timedelta(days=PLAN_AHEAD_DAYS[0])
-    reason = "no sweep is in the book" if last is None else f"the last one was on {day_text(last)}, {(today - last).days} days ago"
+    reason = "no sweep is in the book" if last is None else f"the last one was on {day_text(last)}, {days_text((today - last).days)} ago"
     late = today > situation.on - WEEK
     instead = "sweep today all the same, to know which strings to nurse; gut and nylon can no longer be changed in time" if late else ""
     return (Task("sweep", max(today, by), (), "record a sweep", f"{reason}; what it finds should be changed three weeks to two before",
@@ -113,32 +91,3 @@ def _unchecked_task(name: str, fitting: Fitted, situation: Situation) -> Task | 
     reason = f"put on {day_text(fitting.fitted_on)} and not checked yet; {time.source}, so about {day_text(done)}"
     return Task("settling", min(done, situation.on), (name,), f"check {name} daily, as found before as left", reason, is_late=late,
                 instead=TUNE_OFTEN if late else "")
-
-
-def _batch(order: Order) -> tuple[date, bool, int, str]:
-    return order.order_by, order.is_late, order.lead.days, order.reason
-
-
-def _order_task(orders: Sequence[Order], spares: Sequence[Spare], situation: Situation) -> Task:
-    first, names = orders[0], tuple(order.string for order in orders)
-    lead = f"{'assumed to take' if first.lead.is_assumed else 'takes'} {first.lead.days} days"
-    wanted = [order.string if order.n == 1 else f"{order.n} × {order.string}" for order in orders]
-    action = f"order for the bag: {_list(wanted)}"
-    if not first.is_late:
-        return Task("stock", first.order_by, names, action, f"{first.reason}; {lead}")
-    reason = f"{first.reason}; {lead}, so it arrives about {day_text(first.arrives_on)}, too late"
-    return Task("stock", first.order_by, names, action, reason, is_late=True, instead=_serve(orders, spares, situation))
-
-
-def _serve(orders: Sequence[Order], spares: Sequence[Spare], situation: Situation) -> str:
-    """Which neighbours' spares serve in need for what does not arrive."""
-    lines = []
-    for order in orders:
-        spec = find_string(situation.instrument, order.string)
-        offers = stand_ins_for(spec, spares, situation.instrument, today=situation.today, habits=situation.habits)
-        lines.append(f"{order.string} by the spare {offers[0].made_for}" if offers else f"nothing for {order.string}: borrow one")
-    return "should one break: " + ", ".join(lines)
-
-
-def _list(names: Sequence[str]) -> str:
-    return ", ".join(names)

@@ -28,6 +28,12 @@ class Lead:
     is_assumed: bool
     supplier: str | None
 
+    @property
+    def words(self) -> str:
+        """ "takes 14 days from the shop", "assumed to take 21 days"."""
+        seller = f" from {self.supplier}" if self.supplier else ""
+        return f"{'assumed to take' if self.is_assumed else 'takes'} {days_text(self.days)}{seller}"
+
 
 @dataclass(frozen=True)
 class Order:
@@ -60,6 +66,11 @@ class Holding:
     expected: float | None  # ends within the days looked at; None where the log is too short to say
     ahead_days: float
     reason: str
+
+
+def days_text(n_days: int) -> str:
+    """ "1 day", "3 days"."""
+    return f"{n_days} day{'' if n_days == 1 else 's'}"
 
 
 def lead_of(spec: StringSpec, spares: Iterable[Spare], habits: Habits = USUAL_HABITS) -> Lead:

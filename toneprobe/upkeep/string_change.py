@@ -9,14 +9,17 @@ from datetime import date
 from toneprobe.book import read
 from toneprobe.book.connect import Book
 from toneprobe.book.entries import Fitting, Harp, NewFitting, Removal
+from toneprobe.book.settings import settings_of
 from toneprobe.book.stringing import replace_fitting
 from toneprobe.checkup import judge_again
+from toneprobe.condition.next_steps import CAUTIONS
+from toneprobe.days import day_text
 from toneprobe.errors import BookError, UsageError
 from toneprobe.fittings import check_fitting
 from toneprobe.harp_state import spares_as_of
 from toneprobe.instrument import Instrument, StringSpec, find_string
-from toneprobe.practice import material_family
-from toneprobe.spares import Spare, fits, stand_ins_for, take_first
+from toneprobe.practice import Habits, material_family
+from toneprobe.spares import Spare, fits, shelf_age, stand_ins_for, take_first
 
 
 @dataclass(frozen=True)
@@ -43,7 +46,8 @@ class Changed:
     old: Fitting | None
     spare: Spare | None
     n_left: int  # spares that still fit the position
-    cautions: tuple[str, ...]  # of this string in particular
+    untaken: Spare | None  # one that may be what went on, though the player did not say so
+    cautions: tuple[str, ...]  # of this string in particular, then of every change
 
 
 def change_string(book: Book, harp: Harp, change: StringChange) -> Changed:
@@ -51,7 +55,8 @@ def change_string(book: Book, harp: Harp, change: StringChange) -> Changed:
     spec = find_string(harp.instrument, change.string)
     old = next((one for one in read.fitting_log(book, harp.id, spec.name) if one.removed_on is None), None)
     spares = spares_as_of(book, harp.id, change.day)
-    spare, cautions = _pick(change, spec, spares, harp.instrument)
+    habits = settings_of(book, harp.id).habits
+    spare, cautions = _pick(change, spec, spares, harp.instrument, habits)
     new, removal = _new(change, spec, old, spare), _removal(change, old)
     if old is not None:
         off = replace(old, removed_on=removal.removed_on, why_removed=removal.why, broke_at=removal.broke_at)
@@ -59,43 +64,60 @@ def change_string(book: Book, harp: Harp, change: StringChange) -> Changed:
     fitting = replace_fitting(book, harp.id, new, removal, spare_id=spare.id if spare else None)
     judge_again(book, harp.id, since=change.day)
     left = [one for one in spares if one.used_on is None and one.id != (spare.id if spare else None) and fits(one, spec)]
-    return Changed(fitting, old, spare, len(left), (*cautions, *_kind_cautions(fitting, spec)))
+    untaken = None if spare or fitting.is_stand_in else _like(fitting, spec, left, habits)
+    return Changed(fitting, old, spare, len(left), untaken, (*cautions, *_kind_cautions(fitting, spec), *CAUTIONS))
 
 
-def _pick(change: StringChange, spec: StringSpec, spares: Sequence[Spare], instrument: Instrument) -> tuple[Spare | None, tuple[str, ...]]:
+def _pick(
+    change: StringChange, spec: StringSpec, spares: Sequence[Spare], instrument: Instrument, habits: Habits
+) -> tuple[Spare | None, tuple[str, ...]]:
     """The spare to take, and what to mind with it."""
     if change.spare_id is not None:
-        return _by_number(change, spec, spares, instrument)
+        return _by_number(change, spec, spares, instrument, habits)
     if not change.from_spares:
         return None, ()
-    offers = stand_ins_for(spec, spares, instrument, today=change.day)
+    offers = stand_ins_for(spec, spares, instrument, today=change.day, habits=habits)
     if change.is_stand_in:
         if not offers:
             raise BookError(f"no spare of a neighbour can stand in for {spec.name}: ask a colleague, or leave out --from-spares")
         return offers[0].spare, offers[0].cautions
-    spare = take_first(spares, spec, today=change.day)
+    spare = take_first(spares, spec, today=change.day, habits=habits)
     if spare is None:
         hint = f"; the spare {offers[0].made_for} can stand in, with --stand-in" if offers else ""
         raise BookError(f"there is no spare {spec.name} in the bag or at home{hint}")
-    return spare, ()
+    return spare, _shelf_cautions(spare, change.day, habits)
 
 
 def _by_number(
-    change: StringChange, spec: StringSpec, spares: Sequence[Spare], instrument: Instrument
+    change: StringChange, spec: StringSpec, spares: Sequence[Spare], instrument: Instrument, habits: Habits
 ) -> tuple[Spare, tuple[str, ...]]:
     spare = next((one for one in spares if one.id == change.spare_id), None)
     if spare is None or spare.used_on is not None:
         raise UsageError(f"no unused spare has the number {change.spare_id}: see 'toneprobe spares'")
     if fits(spare, spec):
-        return spare, ()
+        return spare, _shelf_cautions(spare, change.day, habits)
     if not change.is_stand_in:
         raise UsageError(f"spare {spare.id} is a {spare.string} ({spare.material or 'material not noted'}), not the right string for "
                          f"{spec.name}: in need put it on with --stand-in")
-    offer = next((one for one in stand_ins_for(spec, spares, instrument, today=change.day) if one.spare.id == spare.id), None)
+    offers = stand_ins_for(spec, spares, instrument, today=change.day, habits=habits)
+    offer = next((one for one in offers if one.spare.id == spare.id), None)
     if offer is None:
         raise UsageError(f"spare {spare.id}, a {spare.string}, would pull harder on {spec.name} than the string that belongs there, or is "
                          "no neighbour of it: take another")
     return spare, offer.cautions
+
+
+def _shelf_cautions(spare: Spare, day: date, habits: Habits) -> tuple[str, ...]:
+    age = shelf_age(spare, today=day, habits=habits)
+    if not age.is_past_best:
+        return ()
+    return (f"spare {spare.id} has been past its best on the shelf since {day_text(age.best_until)}",)
+
+
+def _like(fitting: Fitting, spec: StringSpec, left: Sequence[Spare], habits: Habits) -> Spare | None:
+    """The spare to take first of those that are such a string as went on."""
+    went_on = replace(spec, material=fitting.material or spec.material, gauge_mm=fitting.gauge_mm or spec.gauge_mm)
+    return take_first(left, went_on, today=fitting.fitted_on, habits=habits)
 
 
 def _new(change: StringChange, spec: StringSpec, old: Fitting | None, spare: Spare | None) -> NewFitting:

@@ -1,0 +1,107 @@
+"""The bag before an engagement: what to order for it, what to pack, and which orders go together."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+from datetime import date, timedelta
+from itertools import groupby
+
+from toneprobe.days import day_text
+from toneprobe.instrument import Instrument, find_string
+from toneprobe.planning.situation import Situation, Task
+from toneprobe.spares import Order, Spare, check_full_set, list_orders, stand_ins_for
+
+PACK = timedelta(days=1)
+TOGETHER = timedelta(days=31)  # orders no farther apart go out on one day: a month costs a spare little of its best (set here)
+
+
+def plan_bag(spares: Sequence[Spare], situation: Situation, late_needs: Iterable[str]) -> tuple[tuple[Task, ...], tuple[str, ...]]:
+    """Orders for what will be missing from the bag, those of one day and one lead time together, and what must be packed; and notes.
+
+    `spares`: all, those that the strings to be changed will take marked as used. `late_needs`: strings without a good spare that can be
+    changed only after the engagement. A full set travels with the harp.
+    """
+    late_needs = tuple(late_needs)
+    orders = list_orders(spares, situation.instrument, today=situation.today, needs={name: 1 for name in late_needs},
+                         wanted_on=situation.on, habits=situation.habits)
+    taken = {spare.string for spare in spares if spare.used_on == situation.today}
+    orders = [replace(order, reason=_why(order, taken, late_needs)) for order in orders]
+    serving = _serving(orders, spares, situation)
+    due = sorted((order for order in orders if order.order_by <= situation.on), key=_batch)
+    tasks = [_order_task(list(group), serving, situation.on) for _, group in groupby(due, key=_batch)]
+    at_home = [check.string for check in check_full_set(spares, situation.instrument, today=situation.today, habits=situation.habits)
+               if check.gap == "at home"]
+    if at_home:
+        tasks.append(Task("pack", max(situation.today, situation.on - PACK), tuple(at_home), f"put into the bag: {_list(at_home)}",
+                          "these spares lie at home"))
+    return tuple(tasks), _bag_notes(orders, serving, situation.instrument, situation.on)
+
+
+def order_together(tasks: Iterable[Task]) -> tuple[Task, ...]:
+    """The tasks, with orders whose last days lie within a month of one another on one day, the earliest of theirs."""
+    tasks, day_of = tuple(tasks), {}
+    first = None
+    for day in sorted({task.do_by for task in tasks if _can_wait(task)}):
+        first = day if first is None or day - first > TOGETHER else first
+        day_of[day] = first
+    return tuple(replace(task, do_by=day_of[task.do_by]) if _can_wait(task) else task for task in tasks)
+
+
+def _can_wait(task: Task) -> bool:
+    """An order that comes in time."""
+    return task.kind in ("order", "stock") and not task.is_late
+
+
+def _why(order: Order, taken: Iterable[str], late_needs: Iterable[str]) -> str:
+    if order.string in taken:
+        return "its spare goes on the harp"
+    return f"{order.reason}: the change is for after the engagement" if order.string in late_needs else order.reason
+
+
+def _batch(order: Order) -> tuple[date, bool, int, str]:
+    return order.order_by, order.is_late, order.lead.days, order.reason
+
+
+def _order_task(orders: Sequence[Order], serving: Mapping[str, str], on: date) -> Task:
+    """One order for the bag, with whose spare serves until it comes. A spare that is still good on the day waits for nothing."""
+    first, names = orders[0], tuple(order.string for order in orders)
+    wanted = [order.string if order.n == 1 else f"{order.n} × {order.string}" for order in orders]
+    action, reason = f"order for the bag: {_list(wanted)}", f"{first.reason}; {first.lead.words}"
+    if first.wanted_on > on:
+        return Task("stock", first.order_by, names, action, f"{reason}: for after the engagement")
+    if not _misses(first, on):
+        return Task("stock", first.order_by, names, action, reason)
+    reason = f"{reason}, so it arrives about {day_text(first.arrives_on)}, after the engagement"
+    served = [f"{name} by the spare {serving[name]}" for name in names if name in serving]
+    instead = f"order it for afterwards{'; should one break: ' if served else ''}{_list(served)}"
+    return Task("stock", first.order_by, names, action, reason, is_late=True, instead=instead)
+
+
+def _misses(order: Order, on: date) -> bool:
+    """Wanted for the engagement, it comes after it."""
+    return order.wanted_on <= on < order.arrives_on
+
+
+def _serving(orders: Iterable[Order], spares: Sequence[Spare], situation: Situation) -> dict[str, str]:
+    """By string that is ordered: the neighbour whose spare serves in need."""
+    found = {}
+    for order in orders:
+        spec = find_string(situation.instrument, order.string)
+        offers = stand_ins_for(spec, spares, situation.instrument, today=situation.today, habits=situation.habits)
+        if offers:
+            found[order.string] = offers[0].made_for
+    return found
+
+
+def _bag_notes(orders: Sequence[Order], serving: Mapping[str, str], instrument: Instrument, on: date) -> tuple[str, ...]:
+    """What nothing serves for until it comes, and what needs no order before the engagement."""
+    bare = {order.string for order in orders if _misses(order, on) and order.string not in serving}
+    names = [spec.name for spec in instrument.strings if spec.name in bare]
+    later = [f"{order.string} (its spare passes its best on {day_text(order.wanted_on)})" for order in orders if order.order_by > on]
+    return (*([f"no neighbour's spare serves for these, should one break borrow one: {_list(names)}"] if names else []),
+            *([f"for after the engagement: order {_list(later)}"] if later else []))
+
+
+def _list(names: Sequence[str]) -> str:
+    return ", ".join(names)
