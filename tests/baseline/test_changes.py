@@ -33,6 +33,21 @@ def test_half_the_ring_is_the_log_of_two(reading, series):
     assert change.low.value == pytest.approx(np.log(2.0)) and change.high.value == pytest.approx(np.log(2.0))
 
 
+def test_a_fall_of_which_noise_hides_more_than_when_fresh_is_less_surely_compared(reading, series):
+    """From the first 15 dB instead of 30 the decay of a healthy string differs by 0.17 (measured on 96 real plucks); as much of it hidden in
+    both makes no difference, nor does noise that hides nothing of those 30."""
+    f = series(220.0, 1e-4, 10)
+
+    def heard(snr_db):
+        whole = reading(f)
+        return replace(whole, partials=tuple(replace(one, snr_db=snr_db) for one in whole.partials))
+
+    se = {(now, then): decay_change(pair_partials(heard(now), heard(then)), SMALL, n_now=2, n_fresh=2).all.se
+          for now, then in ((60.0, 60.0), (40.0, 60.0), (20.0, 20.0), (20.0, 60.0))}
+    assert se[20.0, 20.0] == se[40.0, 60.0] == se[60.0, 60.0] < 0.1
+    assert se[20.0, 60.0] == pytest.approx(np.hypot(0.17, se[60.0, 60.0]), rel=0.25)
+
+
 def test_loss_in_the_highs_is_told_from_loss_of_all(reading, series):
     f = series(220.0, 1e-4, 12)
     loss = np.where(np.arange(1, 13) > 6, 0.8, 0.0)

@@ -2,7 +2,8 @@
 
 Δ_n = ln δ_n(now) − ln δ_n(fresh), positive where the partial dies faster. How hard or where the string was plucked hardly enters a
 partial's decay; which mixture of its two polarisations was excited does, so one Δ_n scatters by 10 to 60 % and only many together tell.
-The error of the whole has three parts: the partials' scatter, what all partials of a pluck share (the pull's direction), and the day's.
+The error of the whole has four parts: the partials' scatter, what all partials of a pluck share (the pull's direction), the day's, and how
+much less of the fall the noise leaves in one of the two.
 
 The damping-law view: what a string loses through its own matter grows with frequency (δ = π·f·η), dirt in the windings with its square,
 while a loss at the ends or on the surface adds the same rate to all: the low partials, slow to die, lose half their ring where the high
@@ -48,16 +49,17 @@ def decay_change(pairs: Pairs, scatter: Scatter, *, n_now: int, n_fresh: int, ha
         return DecayChange(TOO_FEW, TOO_FEW, TOO_FEW, n)
     variance = np.maximum(limits.CORE_SHARE * pairs.log_decay_var, scatter.partial_decay**2 * pairs.per_pluck)
     variance = variance * by_level(np.minimum(pairs.fresh_level_db, 0.0)) ** 2
+    variance = variance + (limits.LESS_HEARD_PARTIAL * pairs.less_heard_db) ** 2
     shared = scatter.string_decay**2 * (1.0 / n_now + 1.0 / n_fresh) + 2.0 * limits.SESSION_DECAY_SPREAD**2
     of_high = shared + (limits.HAND_HIGHS_SHARE * hand) ** 2
     shared += (limits.HAND_DECAY_SHARE * hand) ** 2
-    whole = _mean(pairs.log_decay, variance, shared)
+    whole = _mean(pairs, variance, shared)
     low = pairs.n <= LOWEST
-    lowest = _mean(pairs.log_decay[low], variance[low], shared) if low.sum() >= LEAST_HALF else TOO_FEW
+    lowest = _mean(pairs.where(low), variance[low], shared) if low.sum() >= LEAST_HALF else TOO_FEW
     if n < 2 * LEAST_HALF:
         return DecayChange(whole, lowest, TOO_FEW, n)
-    high = slice(n // 2, n)
-    return DecayChange(whole, lowest, _mean(pairs.log_decay[high], variance[high], of_high), n)
+    high = np.arange(n) >= n // 2
+    return DecayChange(whole, lowest, _mean(pairs.where(high), variance[high], of_high), n)
 
 
 def whole_ring_change(now: Figure, fresh: Figure, *, n_now: int, n_fresh: int) -> Figure:
@@ -69,6 +71,7 @@ def whole_ring_change(now: Figure, fresh: Figure, *, n_now: int, n_fresh: int) -
     return Figure(float(np.log(fresh.value / now.value)), float(np.sqrt(errors[0] ** 2 + errors[1] ** 2 + spread**2)))
 
 
-def _mean(change: np.ndarray, variance: np.ndarray, shared: float) -> Figure:
-    centre, se = robust_mean(change, variance)
-    return Figure(centre, float(np.sqrt(se**2 + shared)))
+def _mean(pairs: Pairs, variance: np.ndarray, shared: float) -> Figure:
+    """Where noise hides more of the fall in one of the two, all partials seem to die faster there, for what comes first is the steeper."""
+    centre, se = robust_mean(pairs.log_decay, variance)
+    return Figure(centre, float(np.sqrt(se**2 + shared + (limits.LESS_HEARD_DECAY * pairs.less_heard_db.mean()) ** 2)))

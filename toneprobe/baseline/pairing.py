@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from toneprobe.baseline.pull import pull_effect
+from toneprobe.measure.decay import EARLY_RANGE_DB
 from toneprobe.session.reading import PartialReading, Reading
 from toneprobe.units import CENTS
 
@@ -26,6 +27,7 @@ class Band:
 
 
 WHOLE_BAND = Band()
+OVER_NOISE_DB = 5.0  # a partial's fall is followed down to three times the noise's power
 
 
 @dataclass(frozen=True)
@@ -45,6 +47,7 @@ class Pairs:
     level_db: np.ndarray  # now minus fresh; each sweep's own zero
     fresh_level_db: np.ndarray
     fresh_decay: np.ndarray  # amplitude decay rate when fresh, 1/s
+    less_heard_db: np.ndarray  # by how much less of the fall one of the two shows before the noise
 
     def where(self, keep: np.ndarray) -> Pairs:
         return Pairs(*(getattr(self, name)[keep] for name in self.__dataclass_fields__))
@@ -54,7 +57,7 @@ def pair_partials(now: Reading, fresh: Reading, band: Band = WHOLE_BAND) -> Pair
     """All partials found in both and inside the band."""
     then = {p.n: p for p in fresh.partials}
     both = [(p, then[p.n]) for p in now.partials if p.n in then and band.holds(then[p.n].freq_hz.value)]
-    table = np.array([_row(a, b) for a, b in both], float).reshape(-1, 13)
+    table = np.array([_row(a, b) for a, b in both], float).reshape(-1, 14)
     return Pairs(*table.T)
 
 
@@ -66,7 +69,12 @@ def _row(now: PartialReading, fresh: PartialReading) -> tuple:
     fresh_decay = np.exp(fresh.log_decay.value) if fresh.log_decay.known else np.nan
     return (now.n, fresh.freq_hz.value, per_pluck, decay, decay_var, CENTS * np.log(ratio) - pull.cents,
             own_var, pull.variance, pull.freedom, pull.unexplained,
-            _difference(now.level_db, fresh.level_db)[0], fresh.level_db.value, fresh_decay)
+            _difference(now.level_db, fresh.level_db)[0], fresh.level_db.value, fresh_decay, abs(_heard_db(now) - _heard_db(fresh)))
+
+
+def _heard_db(partial: PartialReading) -> float:
+    """How much of the fall that is compared stands above the noise; all of it where the noise is not known."""
+    return EARLY_RANGE_DB if partial.snr_db is None else min(max(partial.snr_db - OVER_NOISE_DB, 0.0), EARLY_RANGE_DB)
 
 
 def _difference(now, fresh) -> tuple[float, float]:
