@@ -17,11 +17,11 @@ from toneprobe.book.connect import Book
 from toneprobe.book.entries import Harp, NewSweep, StoredPluck, SweepRecord
 from toneprobe.book.write import mark_fresh, replace_conditions, store_sweep
 from toneprobe.condition import Condition, Judgement, SweepContext, judge
-from toneprobe.errors import BookError, RecordingError, UsageError
-from toneprobe.filing import entry_of, file_hash, new_plucks
+from toneprobe.errors import RecordingError
+from toneprobe.filing import Filed, entry_of, filed, new_plucks
 from toneprobe.hearing import Heard, Progress, hear
 from toneprobe.instrument import Instrument
-from toneprobe.past import Past, captures_of, past_of
+from toneprobe.past import FreshChoice, FreshWish, Past, captures_of, choose_fresh, past_of
 from toneprobe.remarks import hearing_remarks
 from toneprobe.session import SweepReading, read_sweep
 
@@ -33,14 +33,21 @@ class Swept:
     recordings: tuple[Path, ...]
     day: date
     instrument: Instrument
-    is_fresh: bool = False
-    fresh_for: frozenset[str] = frozenset()  # only these strings are new and settled; all where empty and is_fresh
+    is_fresh: bool = False  # its strings are new and settled: this is their baseline, but for those that keep an older one
+    fresh_for: frozenset[str] = frozenset()  # of these it is, whatever they have
+    unsettled: frozenset[str] = frozenset()  # of these it is not
+
+    @property
+    def wish(self) -> FreshWish:
+        return FreshWish(self.is_fresh, self.fresh_for, self.unsettled)
 
 
 @dataclass(frozen=True)
 class Checked:
     record: SweepRecord
     is_new: bool  # False: these recordings were measured before, and nothing was added
+    fresh: FreshChoice = FreshChoice()
+    instead_of: tuple[SweepRecord, ...] = ()  # earlier sweeps whose recordings are in it, no longer in the book
 
 
 @dataclass(frozen=True)
@@ -56,20 +63,18 @@ class Recalled:
 def check(book: Book, harp: Harp, swept: Swept, *, progress: Progress | None = None, listen: Callable[..., Heard] = hear) -> Checked:
     """The main job: measure a sweep, judge every string against its fresh self, keep it, and judge again what came later.
 
-    The same recordings measured twice add nothing. RecordingError where no pluck of the harp is heard. `listen` takes the place of `hear`
-    where recordings are heard elsewhere, in other processes for instance.
+    The same recordings measured twice add nothing; those of an earlier sweep with others beside them take its place, on its day. A string
+    that was not changed keeps its baseline, unless it is named (past.choose_fresh). RecordingError where no pluck of the harp is heard.
+    `listen` takes the place of `hear` where recordings are heard elsewhere, in other processes for instance.
     """
-    hashes = [file_hash(path) for path in swept.recordings]
-    record = known = _measured_before(book, harp, hashes)
-    if known is None:
-        heard = [listen(path, swept.instrument, progress=progress) for path in swept.recordings]
-        record = _store(book, harp, swept, hashes, heard)
-    is_marked = bool(swept.fresh_for) or bool(known and swept.is_fresh and not known.is_fresh)
-    if is_marked:
-        record = mark_fresh(book, record.id, strings=swept.fresh_for or None)
-    if is_marked or (known is None and record.is_fresh):
-        judge_again(book, harp.id, since=record.date, leaving_out=None if known else record.id)
-    return Checked(record, is_new=known is None)
+    place = filed(book, harp.id, swept.recordings, day=swept.day)
+    if place.known is not None:
+        return _told_again(book, swept, place.known)
+    heard = [listen(path, swept.instrument, progress=progress) for path in swept.recordings]
+    checked = _store(book, harp, swept, place, heard)
+    if checked.fresh.taken or any(one.is_fresh for one in place.instead_of):
+        judge_again(book, harp.id, since=checked.record.date, leaving_out=checked.record.id)
+    return checked
 
 
 def judge_again(book: Book, harp_id: int, *, since: date, leaving_out: int | None = None) -> None:
@@ -83,7 +88,7 @@ def recall(book: Book, record: SweepRecord) -> Recalled:
     """A sweep of the book, read as it was when it was new, with what the book knows of the harp on that day."""
     plucks = read.plucks_of(book, record.id)
     sweep = read_sweep([pluck.measurement for pluck in plucks], unheard=record.unheard)
-    return Recalled(record, plucks, sweep, past_of(book, record.harp_id, on=record.date, leaving_out=record.id))
+    return Recalled(record, plucks, sweep, past_of(book, record.harp_id, on=record.date, leaving_out=[record.id]))
 
 
 def judge_recalled(recalled: Recalled) -> Judgement:
@@ -114,31 +119,45 @@ def _as_fresh(condition: Condition) -> Condition:
     return replace(condition, reasons=("This sweep is its fresh baseline.",), next_step="")
 
 
-def _store(book: Book, harp: Harp, swept: Swept, hashes: Sequence[str], heard: Sequence[Heard]) -> SweepRecord:
+def _told_again(book: Book, swept: Swept, record: SweepRecord) -> Checked:
+    """A sweep that the book has already: at most, more of it becomes a baseline."""
+    plucks = read.plucks_of(book, record.id)
+    already = {pluck.measurement.string for pluck in plucks if pluck.is_fresh}
+    names = _in_order(record.instrument, {pluck.measurement.string for pluck in plucks})
+    choice = choose_fresh(book, record.harp_id, names, swept.wish, on=record.date, already=already)
+    if not set(choice.taken) <= already:
+        record = mark_fresh(book, record.id, strings=choice.taken)
+        judge_again(book, record.harp_id, since=record.date)
+    return Checked(record, is_new=False, fresh=choice)
+
+
+def _store(book: Book, harp: Harp, swept: Swept, place: Filed, heard: Sequence[Heard]) -> Checked:
     plucks = [pluck for one in heard for pluck in one.plucks]
     if not plucks:
         raise RecordingError(f"no pluck of {harp.name} was heard: is it the right recording, harp and tuning? Nothing was stored")
     unheard = set.intersection(*({string.name for string in one.identification.unheard} for one in heard))
+    choice = _choose(book, swept, place, _in_order(swept.instrument, {pluck.string for pluck in plucks}), harp_id=harp.id)
     new = NewSweep(
-        harp.id, swept.day, swept.instrument, is_fresh=swept.is_fresh,
-        recordings=tuple(entry_of(one.recording, sha256) for one, sha256 in zip(heard, hashes, strict=True)),
+        harp.id, swept.day, swept.instrument, is_fresh=bool(choice.taken),
+        recordings=tuple(entry_of(one.recording, sha256) for one, sha256 in zip(heard, place.hashes, strict=True)),
         plucks=new_plucks([(one.recording, one.identification, one.plucks) for one in heard]),
         unheard=tuple(string.name for string in swept.instrument.strings if string.name in unheard),
         warnings=tuple(dict.fromkeys(text for one in heard for text in hearing_remarks(one.recording, one.identification, one.plucks))),
     )
-    fresh = swept.fresh_for or ({pluck.string for pluck in plucks} if swept.is_fresh else frozenset())
-    judged = judge_sweep(read_sweep(plucks, unheard=new.unheard), past_of(book, harp.id, on=swept.day), record=new, fresh=fresh)
-    return store_sweep(book, replace(new, conditions=judged.conditions))
+    replaced = [one.id for one in place.instead_of]
+    past = past_of(book, harp.id, on=swept.day, leaving_out=replaced)
+    judged = judge_sweep(read_sweep(plucks, unheard=new.unheard), past, record=new, fresh=choice.taken)
+    record = store_sweep(book, replace(new, conditions=judged.conditions), fresh=choice.taken, instead_of=replaced)
+    return Checked(record, is_new=True, fresh=choice, instead_of=place.instead_of)
 
 
-def _measured_before(book: Book, harp: Harp, hashes: Sequence[str]) -> SweepRecord | None:
-    """The sweep that holds these recordings. An error where only some of them were measured before: a pluck must not count twice."""
-    if len(set(hashes)) < len(hashes):
-        raise UsageError("the same recording was given twice")
-    known = read.find_sweep_by_recordings(book, harp.id, hashes)
-    if known is None:
-        for record in read.sweeps(book, harp.id):
-            for one in record.recordings:
-                if one.sha256 in hashes:
-                    raise BookError(f"recording {one.file_name!r} is in sweep {record.id} of {record.date} already: leave it out")
-    return known
+def _choose(book: Book, swept: Swept, place: Filed, names: Sequence[str], *, harp_id: int) -> FreshChoice:
+    """What was fresh in a sweep that gives its place is fresh in the new one too."""
+    before = {pluck.measurement.string for one in place.instead_of for pluck in read.plucks_of(book, one.id) if pluck.is_fresh}
+    choice = choose_fresh(book, harp_id, names, swept.wish, on=swept.day, already=before)
+    return replace(choice, taken=tuple(name for name in names if name in before or name in choice.taken))
+
+
+def _in_order(instrument: Instrument, names: Collection[str]) -> tuple[str, ...]:
+    """From the top of the harp."""
+    return tuple(spec.name for spec in instrument.strings if spec.name in names)

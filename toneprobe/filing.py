@@ -1,15 +1,20 @@
-"""A measured recording as the book files it: its identity, and the sound of each pluck."""
+"""A measured recording as the book files it: its identity, the sweep that has it already, and the sound of each pluck."""
 
 from __future__ import annotations
 
 import hashlib
 import os
+import shlex
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 
 from toneprobe.audio import Recording
-from toneprobe.book.entries import Clip, NewPluck, RecordingEntry
-from toneprobe.errors import RecordingError
+from toneprobe.book import read
+from toneprobe.book.connect import Book
+from toneprobe.book.entries import Clip, NewPluck, RecordingEntry, SweepRecord
+from toneprobe.errors import BookError, RecordingError, UsageError
 from toneprobe.identify import Identification
 from toneprobe.measure.figure import PluckMeasurement
 from toneprobe.segment import Span
@@ -19,6 +24,52 @@ AFTER_S = 0.5  # … and after the ring, where the noise floor shows
 LONGEST_S = 15.0  # of one clip; wires ring 8 to 15 s (common practice)
 
 Told = tuple[Recording, Identification, tuple[PluckMeasurement, ...]]
+
+
+@dataclass(frozen=True)
+class Filed:
+    """What the book has of some recordings, given together as one sweep."""
+
+    hashes: tuple[str, ...]  # of the recordings, in their order
+    known: SweepRecord | None = None  # the sweep that holds them all: nothing is to be added
+    instead_of: tuple[SweepRecord, ...] = ()  # sweeps of one day of which all recordings are among these: their place is the new sweep's
+
+    @property
+    def day(self) -> date | None:
+        """The day of the sweep that holds them or gives its place; None where they are new."""
+        return next((one.date for one in (self.known, *self.instead_of) if one is not None), None)
+
+
+def filed(book: Book, harp_id: int, recordings: Sequence[Path], *, day: date | None = None) -> Filed:
+    """Where recordings belong that are given together, for that day; None: no day was said.
+
+    A pluck must not count twice. BookError, with the command that works, where only some of a sweep's recordings are among them, or where
+    they would join sweeps of several days.
+    """
+    hashes = tuple(file_hash(path) for path in recordings)
+    if len(set(hashes)) < len(hashes):
+        raise UsageError("the same recording was given twice")
+    known = read.find_sweep_by_recordings(book, harp_id, hashes)
+    if known is not None:
+        return Filed(hashes, known)
+    touched = read.sweeps_with(book, harp_id, hashes)
+    for old in touched:
+        if way := _other_way(old, touched, dict(zip(hashes, recordings, strict=True)), day):
+            again = next(one for one in old.recordings if one.sha256 in hashes)
+            raise BookError(f"recording {again.file_name!r} is in sweep {old.id} of {old.date} already: leave it out, or {way}")
+    return Filed(hashes, None, touched)
+
+
+def _other_way(old: SweepRecord, touched: Sequence[SweepRecord], given: dict[str, Path], day: date | None) -> str:
+    """What to do instead where a sweep cannot give its place to these recordings, "" where it can."""
+    days = {one.date for one in touched}
+    if len(days) > 1:
+        return f"take that sweep back first: toneprobe withdraw {old.id}" if old.date != (day or touched[0].date) else ""
+    missing = [one.file_name for each in touched for one in each.recordings if one.sha256 not in given]
+    if not missing and day in (None, old.date):
+        return ""
+    names = [shlex.quote(str(one)) for one in (*given.values(), *missing)]
+    return f"measure its whole sweep again, on its day: toneprobe sweep {' '.join(names)} --date {old.date}"
 
 
 def file_hash(path: Path) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -12,6 +12,10 @@ from toneprobe.book.connect import Book
 from toneprobe.book.entries import Fitting, RecordingEntry, StoredPluck
 from toneprobe.condition import Capture
 from toneprobe.harp_state import harp_state
+
+# Days within which fresh sweeps of one string make one baseline. No figure is published for how soon a settled string has aged; set here:
+# half of the usual month between sweeps (`practice.SWEEP_EVERY_DAYS`), so that next month's sweep is never taken for a fresh one.
+FRESH_DAYS = 14
 
 
 @dataclass(frozen=True)
@@ -29,8 +33,8 @@ class Past:
         return frozenset(string for string, one in self.fittings.items() if one.is_stand_in)
 
 
-def past_of(book: Book, harp_id: int, *, on: date, leaving_out: int | None = None) -> Past:
-    """As of the end of that day. `leaving_out`: a sweep that must not be compared with itself.
+def past_of(book: Book, harp_id: int, *, on: date, leaving_out: Collection[int] = ()) -> Past:
+    """As of the end of that day. `leaving_out`: sweeps by number, for none must be compared with itself.
 
     A baseline holds only plucks of the fitting that is on, from fresh sweeps of that day or before.
     """
@@ -44,12 +48,45 @@ def past_of(book: Book, harp_id: int, *, on: date, leaving_out: int | None = Non
     return Past(fittings, _baselines(plucks), plucks, captures, settling)
 
 
+@dataclass(frozen=True)
+class FreshWish:
+    """Of which strings a sweep shall be the fresh baseline."""
+
+    all: bool = False  # that it heard, but for those that keep an older baseline
+    named: frozenset[str] = frozenset()  # these whatever they have
+    but_not: frozenset[str] = frozenset()  # these have not come to rest
+
+
+@dataclass(frozen=True)
+class FreshChoice:
+    """Of which it is, and which of those asked for keep the baseline that they have."""
+
+    taken: tuple[str, ...] = ()
+    kept: tuple[str, ...] = ()
+
+
+def choose_fresh(book: Book, harp_id: int, heard: Iterable[str], wish: FreshWish, *, on: date,
+                 already: Collection[str] = ()) -> FreshChoice:
+    """`heard`: the sweep's strings; `on`: its day; `already`: of these it is the baseline, at least in part."""
+    aged = set(baselines_kept(book, harp_id, on=on)) - wish.named - set(already)
+    stand_ins = {name for name, one in read.current_fittings(book, harp_id, on=on).items() if one.is_stand_in}
+    asked = [name for name in heard if name not in stand_ins and (name in wish.named or (wish.all and name not in wish.but_not))]
+    return FreshChoice(tuple(name for name in asked if name not in aged), tuple(name for name in asked if name in aged))
+
+
+def baselines_kept(book: Book, harp_id: int, *, on: date) -> dict[str, date]:
+    """By string, the day of its baseline, where a fresh sweep of `on` is too far from it to join it: the string has aged meanwhile."""
+    first = read.first_fresh_days(book, harp_id)
+    days = {string: first[one.id] for string, one in read.current_fittings(book, harp_id, on=on).items() if one.id in first}
+    return {string: day for string, day in days.items() if abs((on - day).days) > FRESH_DAYS}
+
+
 def captures_of(recordings: Sequence[RecordingEntry]) -> tuple[Capture, ...]:
     return tuple(Capture(one.quality, float(one.rate_hz)) for one in recordings)
 
 
-def _fresh_plucks(book: Book, fitting: Fitting, on: date, leaving_out: int | None) -> tuple[StoredPluck, ...]:
-    return tuple(one for one in read.fresh_plucks(book, fitting.id) if one.date <= on and one.sweep_id != leaving_out)
+def _fresh_plucks(book: Book, fitting: Fitting, on: date, leaving_out: Collection[int]) -> tuple[StoredPluck, ...]:
+    return tuple(one for one in read.fresh_plucks(book, fitting.id) if one.date <= on and one.sweep_id not in leaving_out)
 
 
 def _baselines(plucks: Mapping[str, tuple[StoredPluck, ...]]) -> dict[str, Baseline]:

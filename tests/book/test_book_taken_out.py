@@ -15,7 +15,7 @@ from toneprobe.book.entries import NewCheck, NewFitting, Removal
 from toneprobe.book.export import export_book
 from toneprobe.book.leftovers import clear_leftovers
 from toneprobe.book.stringing import add_harp, replace_fitting
-from toneprobe.book.taken_out import checks_of, take_out_check, take_out_sweep
+from toneprobe.book.taken_out import checks_of, take_out_check, take_out_note, take_out_sweep
 from toneprobe.book.write import store_sweep
 from toneprobe.errors import BookError, UsageError
 from toneprobe.events import Event
@@ -140,3 +140,21 @@ def test_where_the_file_cannot_be_written_the_book_stays_as_it_was(book, harp, t
     with pytest.raises(BookError, match="book"):
         take_out_sweep(book, harp.id, two[1].id, today=TODAY)
     assert len(read.sweeps(book, harp.id)) == 2 and len(read.plucks_of(book, two[1].id)) == 2
+
+
+def test_a_note_goes_into_a_file_and_its_number_is_not_used_again(book, harp, two):
+    note = add_event(book, harp.id, Event(date(2024, 5, 5), "moved", "to the hall"))
+    done = take_out_note(book, harp.id, note.id, today=TODAY, why="another day")
+    file = kept(done)
+    assert done.path.name == f"note-{note.id}.json" and file["why"] == "another day" and check_book(book) == ()
+    assert [(row["id"], row["kind"], row["note"], row["date"]) for row in file["tables"]["events"]] == [
+        (note.id, "moved", "to the hall", "2024-05-05")]
+    (climate,) = events_of(book, harp.id)
+    assert add_event(book, harp.id, Event(date(2024, 5, 6), "moved", "to the hall")).id > note.id
+    with pytest.raises(UsageError, match=f"came with sweep {two[1].id}"):
+        take_out_note(book, harp.id, climate.id, today=TODAY)
+    with pytest.raises(UsageError, match="no note 99"):
+        take_out_note(book, harp.id, 99, today=TODAY)
+    other = add_harp(book, "Finch", harp.instrument)
+    with pytest.raises(UsageError, match=f"no note {climate.id}"):
+        take_out_note(book, other.id, climate.id, today=TODAY)

@@ -50,7 +50,7 @@ def test_two_sweeps_compared(told, tmp_path, played):
     said = told("--compare", "1", "2", "--out", tmp_path / "both.html")
     assert "2 strings likely want changing that did not before." in said  # one dead, one false, by the model
     assert heading(tmp_path / "both.html") in said
-    assert f"{played.dead} (D5): Unrated, now dead." in said and f"Written: {tmp_path / 'both.html'}" in said
+    assert f"{played.dead} (D5): Fresh, now dead." in said and f"Written: {tmp_path / 'both.html'}" in said
 
 
 def test_one_strings_life_whatever_its_case(told, tmp_path, played):

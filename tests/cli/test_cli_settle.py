@@ -117,7 +117,7 @@ def test_a_check_that_stands_in_the_way_can_be_taken_back(run, shop, plover):
 def test_tuned_as_asked_and_not_read_as_left_is_no_creep(run, shop, plover):
     """180 cents flat on the day it went on, and brought up as the screen says; found 45 flat the next day."""
     told = say(run, "settle", "3D", shop.check("second", -180.0), "--date", TUNED)
-    assert "Bring 3D to its note" in told
+    assert "Bring 3D to its note" in told and "toneprobe settle 3D --as-left RECORDING" in told
     told = say(run, "settle", "3D", shop.check("second", -45.0), "--date", "2025-02-11")
     assert re.search(r"Found 13[456] cents higher on 11 February 2025 than on 10 February 2025: it was tuned in between", told)
     assert "rose" not in told and "that is not stretch" not in told and "e+" not in told

@@ -87,7 +87,7 @@ def test_several_recordings_make_one_sweep(run, book, played, strict_json):
 
 
 def test_a_recording_counts_once(run, book, played):
-    result = run("sweep", played.part_one, played.later)
+    result = run("sweep", played.fresh, played.later)
     assert result.exit_code == 1 and "later.flac" in result.stderr and "sweep 2" in result.stderr
     result = run("sweep", played.part_one, played.part_one)
     assert result.exit_code == 2 and "twice" in result.stderr

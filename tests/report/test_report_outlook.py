@@ -1,4 +1,4 @@
-"""Where a string is heading: said of the string that is on, from its own sweeps, wherever a player looks."""
+"""Where a string is heading, and its past: of the string that is on, from its own sweeps, wherever a player looks."""
 
 from __future__ import annotations
 
@@ -7,14 +7,16 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
-from made_up_report import facts_of
+from made_up_report import facts_of, fitting_of
 from rich.console import Console
 
 from toneprobe.book.entries import StoredCondition
 from toneprobe.measure.figure import Figure
+from toneprobe.report.figures import history_picture
 from toneprobe.report.life import life_view
 from toneprobe.report.outlook import outlook
 from toneprobe.report.page import life_page, sweep_page
+from toneprobe.report.picture_words import history_words
 from toneprobe.report.series import history
 from toneprobe.report.tables import print_report
 from toneprobe.report.view import Evidence, find_string_view, sweep_view
@@ -81,3 +83,15 @@ def test_it_stands_where_a_player_looks(facts, fading, verdict):
     assert ("Fine, but on the way: 4C (C♭4)" in printed) == (verdict == "sound")
     assert sweep_page(view).count("a quarter of its ring will be gone") == 2  # in the list that needs attention, and at the string
     assert "a quarter of its ring will be gone" in life_page(life_view(view, STRING))
+
+
+def test_the_picture_of_a_new_string_is_not_that_of_the_old_one(facts, fading):
+    """Nothing is drawn of the string that came off, and the words say since when the one on it is there."""
+    spec = find_string_view(sweep_view(facts), STRING).spec
+    old, new = fitting_of(spec, number=1), fitting_of(spec, number=2, fitted_on=date(2025, 4, 20))
+    log = (replace(old, removed_on=date(2025, 4, 20)), new)
+    changed = find_string_view(sweep_view(facts, {STRING: Evidence(history=fading, fittings=log)}), STRING)
+    assert history_picture(changed) is None
+    assert history_words(changed) == "No sweep of the string that is on since 20 April 2025 can be compared with a baseline yet."
+    worn = find_string_view(sweep_view(facts, {STRING: Evidence(history=fading, fittings=(old,))}), STRING)
+    assert history_picture(worn) is not None and history_words(worn).startswith("8 sweeps: ")

@@ -5,14 +5,16 @@ from __future__ import annotations
 import csv
 import html
 import io
+import math
 import re
 from dataclasses import replace
 
 import pytest
 from rich.console import Console
 
-from toneprobe.measure.figure import FIGURES
+from toneprobe.measure.figure import FIGURES, Figure
 from toneprobe.report.page import sweep_page
+from toneprobe.report.rows import figure_rows
 from toneprobe.report.sheet import sweep_csv
 from toneprobe.report.tables import condition_table, print_report
 from toneprobe.report.view import sweep_view
@@ -48,6 +50,22 @@ def test_every_string_once_in_its_octave(view):
 def test_a_row_says_what_the_view_says(view):
     row = next(line for line in printed(condition_table(view)).splitlines() if line.strip().startswith("5G"))
     assert row.split() == ["5G", "G♭2", "dead", "−48", "%", "±", "6", "−30", "%", "±", "10", "+1.8", "±", "0.6", "2"]
+
+
+def test_an_unsure_string_says_why(view):
+    unsure = next(one for one in view.strings if one.verdict == "unsure")
+    lines = report(view).splitlines()
+    at = next(i for i, line in enumerate(lines) if line.startswith("Not sure"))
+    assert unsure.brief and " ".join(lines[at + 1].split()).startswith(f"{unsure.name}: {unsure.brief[:20]}")
+
+
+def test_the_ring_of_the_upper_partials_has_its_row_where_it_may_decide(facts):
+    """A string may be dead by that alone; ln 2 lost is half of it (derived)."""
+    one = next(one for one in facts.conditions if one.string == "5G")
+    told = replace(one, changes={**one.changes, "decay_high": Figure(math.log(2.0), 0.05)})
+    rows = {row.key: row.change for row in figure_rows(told, Figure(1.0, 0.1), Figure(1.0, 0.1))}
+    assert rows["highs"] == "−50 % ± 5"
+    assert "highs" not in {row.key for row in figure_rows(replace(one, changes={}), Figure(1.0, 0.1), Figure(1.0, 0.1))}
 
 
 def test_headline_then_list_then_table_then_cautions(view):

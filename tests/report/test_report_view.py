@@ -149,9 +149,16 @@ def test_subline_counts_plucks(view):
     assert view.subline == "46 of 47 strings measured, 92 plucks · A 440 Hz, tuned in flats"
 
 
-def test_unknown_string_is_refused(view):
-    with pytest.raises(UsageError, match="no string '9C'"):
-        find_string_view(view, "9C")
+@pytest.mark.parametrize(("name", "words"), [
+    ("9C", "is not a string name"), ("0A", "nearest: 0G, 1A"),
+    ("G2", "string 2G .sounds G5. or scientific G2, which is string 5G: write 2G or 5G")])  # octaves count down from the top: design
+def test_an_unknown_string_is_explained_as_everywhere(view, name, words):
+    with pytest.raises(UsageError, match=words):
+        find_string_view(view, name)
+
+
+def test_a_string_is_found_by_what_can_only_mean_it(view):
+    assert [find_string_view(view, name).name for name in ("4C", " 4c ", "C4")] == ["4C"] * 3
 
 
 def test_lever_harps_have_their_octaves_too(facts):

@@ -36,6 +36,11 @@ UNKNOWN = Figure(None, reason="not measured")
     (["sound"] * 47, "No string wants changing, 47 fine."),
     (["unrated"] * 46 + ["unheard"], "No string could be judged."),
     ([], "No string was looked at."),
+    (["sound"] + ["unheard"] * 46, "Only 1 of 47 strings heard: no string wants changing, 1 fine."),
+    (["dead"] + ["unsure"] * 22 + ["unheard"] * 24, "Only 23 of 47 strings heard: 1 string likely wants changing."),
+    (["dead"] + ["sound"] * 23 + ["unheard"] * 23, "1 string likely wants changing, 23 fine."),  # 24 of 47: not less than half
+    (["unsure"] + ["unheard"] * 10, "Only 1 of 11 strings heard: no string could be judged."),
+    (["unheard"] * 11, "No string could be judged."),
 ])
 def test_headline_counts_strings(verdicts, expected):
     assert headline(verdicts) == expected
@@ -43,6 +48,11 @@ def test_headline_counts_strings(verdicts, expected):
 
 def test_headline_of_a_fresh_sweep_counts_what_was_recorded():
     assert headline(["unrated"] * 46 + ["unheard"], is_fresh=True) == "Fresh baseline of 46 strings recorded."
+
+
+def test_only_strings_whose_baseline_it_is_are_counted_as_recorded():
+    assert headline(["fresh"] * 3 + ["unrated"] * 44, is_fresh=True) == "Fresh baseline of 3 strings recorded."
+    assert headline(["fresh"] * 3 + ["unheard"] * 44, is_fresh=True) == "Only 3 of 47 strings heard: fresh baseline of 3 strings recorded."
 
 
 def test_the_strings_behind_the_headline_are_named():

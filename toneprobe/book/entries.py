@@ -156,6 +156,7 @@ class StoredCondition:
     date: date
     fitting_id: int | None
     condition: Condition
+    is_fresh: bool = False  # its plucks in this sweep are part of its fresh baseline
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import date
 
-from sqlalchemy import ColumnElement, Connection, Select, select
+from sqlalchemy import ColumnElement, Connection, Select, func, select
 
 from toneprobe.book.connect import Book, reading
 from toneprobe.book.convert import clean_text
@@ -77,6 +77,12 @@ def find_sweep_by_recordings(book: Book, harp_id: int, sha256s: Iterable[str]) -
         return sweep_holding(connection, harp_id, frozenset(sha256s))
 
 
+def sweeps_with(book: Book, harp_id: int, sha256s: Iterable[str]) -> tuple[SweepRecord, ...]:
+    """The sweeps of this harp in which any of these recordings was measured, oldest first."""
+    with reading(book) as connection:
+        return sweeps_touching(connection, harp_id, frozenset(sha256s))
+
+
 def plucks_of(book: Book, sweep_id: int) -> tuple[StoredPluck, ...]:
     """The plucks of a sweep in the order in which they were stored."""
     return _plucks(book, plucks.c.sweep_id == sweep_id)
@@ -90,6 +96,15 @@ def plucks_of_fitting(book: Book, fitting_id: int) -> tuple[StoredPluck, ...]:
 def fresh_plucks(book: Book, fitting_id: int) -> tuple[StoredPluck, ...]:
     """The plucks that make the fitting's fresh baseline; none for a stand-in."""
     return _plucks(book, (plucks.c.fitting_id == fitting_id) & plucks.c.is_fresh & ~fittings.c.is_stand_in)
+
+
+def first_fresh_days(book: Book, harp_id: int) -> dict[int, date]:
+    """By fitting, the day of the first sweep that its fresh baseline rests on; stand-ins have none."""
+    chosen = select(plucks.c.fitting_id, func.min(sweep_rows.c.date)).select_from(plucks)
+    joined = chosen.join(sweep_rows, sweep_rows.c.id == plucks.c.sweep_id).join(fittings, fittings.c.id == plucks.c.fitting_id)
+    fresh = joined.where(sweep_rows.c.harp_id == harp_id, plucks.c.is_fresh, ~fittings.c.is_stand_in)
+    with reading(book) as connection:
+        return {fitting_id: day for fitting_id, day in connection.execute(fresh.group_by(plucks.c.fitting_id))}
 
 
 def conditions_of(book: Book, sweep_id: int) -> tuple[StoredCondition, ...]:
@@ -165,7 +180,9 @@ def _pluck_rows() -> Select:
 
 
 def _conditions(book: Book, which: ColumnElement[bool]) -> tuple[StoredCondition, ...]:
-    chosen = select(condition_rows, sweep_rows.c.date).join(sweep_rows, sweep_rows.c.id == condition_rows.c.sweep_id).where(which)
+    mine = (plucks.c.sweep_id == condition_rows.c.sweep_id) & (plucks.c.string == condition_rows.c.string) & plucks.c.is_fresh
+    is_fresh = select(plucks.c.id).where(mine).exists().label("is_fresh")
+    chosen = select(condition_rows, sweep_rows.c.date, is_fresh).join(sweep_rows, sweep_rows.c.id == condition_rows.c.sweep_id).where(which)
     with reading(book) as connection:
         ordered = chosen.order_by(sweep_rows.c.date, sweep_rows.c.id, condition_rows.c.place)
         return tuple(map(to_condition, connection.execute(ordered).mappings()))

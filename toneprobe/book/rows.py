@@ -45,7 +45,7 @@ def to_pluck(row: Row) -> StoredPluck:
 
 
 def to_condition(row: Row) -> StoredCondition:
-    return StoredCondition(row["sweep_id"], row["date"], row["fitting_id"], stored(Condition, row["condition"]))
+    return StoredCondition(row["sweep_id"], row["date"], row["fitting_id"], stored(Condition, row["condition"]), row["is_fresh"])
 
 
 def to_pitch_reading(row: Row) -> PitchReading:

@@ -1,4 +1,4 @@
-"""What should never have come into the book, a sweep of another harp or a check by the wrong recording, taken out of its tables.
+"""What should never have come into the book, a sweep of another harp, a check by the wrong recording, a note of the wrong day, taken out.
 
 Nothing is lost: all rows go, with the reason, into one JSON file in the folder `withdrawn/` before they leave the tables, in the form of
 the export; a sweep's clips stay where they are. The file is on the disk before the one transaction commits: where the power fails in
@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
 
-from sqlalchemy import ColumnElement, Connection, Table, delete, select
+from sqlalchemy import ColumnElement, Connection, Table, delete, select, update
 
 from toneprobe.book.connect import Book, reading, writing
 from toneprobe.book.convert import clean_text, to_json
@@ -33,7 +33,9 @@ from toneprobe.book.schema import (
 from toneprobe.errors import UsageError
 
 WITHDRAWN_SCHEMA = "toneprobe.withdrawn/1"
-OF_A_SWEEP = (conditions, plucks, unheard, pitch_readings, events, sweep_recordings)
+MEASURED = (conditions, plucks, unheard, sweep_recordings)
+NOTED = (pitch_readings, events)  # with a sweep
+OF_A_SWEEP = (*MEASURED, *NOTED)
 
 Rows = list[tuple[Table, ColumnElement[bool]]]  # which rows of which table, those that refer to others first
 
@@ -58,11 +60,19 @@ def take_out_sweep(book: Book, harp_id: int, sweep_id: int, *, today: date, why:
         fresh = _fresh_fittings(connection, plucks.c.sweep_id == sweep_id)
         gone: Rows = _settled_since(connection, pitch_readings.c.sweep_id == sweep_id, record.date)
         gone += [(table, table.c.sweep_id == sweep_id) for table in OF_A_SWEEP] + [(sweeps, sweeps.c.id == sweep_id)]
-        measured = select(sweep_recordings.c.recording_id).where(sweep_recordings.c.sweep_id == sweep_id)
-        path = _keep(book, connection, f"sweep-{sweep_id}", gone, also=[(recordings, recordings.c.id.in_(measured))], today=today, why=why)
+        path = _keep(book, connection, f"sweep-{sweep_id}", gone, also=_heard_from(sweep_id), today=today, why=why)
         _delete(connection, gone)
         still = _fresh_fittings(connection, plucks.c.fitting_id.in_(fresh))
         return TakenOut(path, record.date, heard, tuple(name for fitting_id, name in fresh.items() if fitting_id not in still))
+
+
+def give_place(book: Book, connection: Connection, sweep_id: int, *, to: int, today: date) -> None:
+    """Take a sweep out within another's transaction, its recordings free for the sweep `to`, which takes over what was noted with it."""
+    gone: Rows = [(table, table.c.sweep_id == sweep_id) for table in MEASURED] + [(sweeps, sweeps.c.id == sweep_id)]
+    _keep(book, connection, f"sweep-{sweep_id}", gone, also=_heard_from(sweep_id), today=today, why=f"sweep {to} is in its place")
+    for table in NOTED:
+        connection.execute(update(table).where(table.c.sweep_id == sweep_id).values(sweep_id=to))
+    _delete(connection, gone)
 
 
 def take_out_check(book: Book, harp_id: int, at: datetime, *, today: date, why: str = "") -> TakenOut:
@@ -81,6 +91,21 @@ def take_out_check(book: Book, harp_id: int, at: datetime, *, today: date, why: 
         return TakenOut(path, at.date(), tuple(row["string"] for row in found), ())
 
 
+def take_out_note(book: Book, harp_id: int, event_id: int, *, today: date, why: str = "") -> TakenOut:
+    """Take one note out. UsageError where it came with a sweep, or the harp has none of that number."""
+    with writing(book) as connection:
+        chosen = (events.c.harp_id == harp_id) & (events.c.id == event_id)
+        found = connection.execute(select(events).where(chosen)).mappings().first()
+        if found is None:
+            raise UsageError(f"this harp has no note {event_id}: see 'toneprobe note'")
+        if found["sweep_id"] is not None:
+            raise UsageError(f"note {event_id} came with sweep {found['sweep_id']}: it goes when that is withdrawn")
+        gone: Rows = [(events, chosen)]
+        path = _keep(book, connection, f"note-{event_id}", gone, also=[], today=today, why=why)
+        _delete(connection, gone)
+        return TakenOut(path, found["date"], (), ())
+
+
 def checks_of(book: Book, harp_id: int, day: date) -> dict[datetime, tuple[str, ...]]:
     """By moment, the strings of each check of that day."""
     found: dict[datetime, tuple[str, ...]] = {}
@@ -90,6 +115,12 @@ def checks_of(book: Book, harp_id: int, day: date) -> dict[datetime, tuple[str, 
             if at.date() == day:
                 found[at] = (*found.get(at, ()), string)
     return found
+
+
+def _heard_from(sweep_id: int) -> Rows:
+    """The recordings of a sweep, which stay where they are."""
+    measured = select(sweep_recordings.c.recording_id).where(sweep_recordings.c.sweep_id == sweep_id)
+    return [(recordings, recordings.c.id.in_(measured))]
 
 
 def _fresh_fittings(connection: Connection, which: ColumnElement[bool]) -> dict[int, str]:

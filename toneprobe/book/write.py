@@ -1,4 +1,4 @@
-"""Store a sweep, judge it again, mark it fresh.
+"""Store a sweep, in the place of an earlier one where it is to be so, judge it again, mark it fresh.
 
 A sweep is in the book whole or not at all. Its clips are written and synced first, into a marked folder; one commit then makes
 sweep, recordings, plucks and verdicts visible together (see `leftovers.py` for what happens when the power fails in between).
@@ -6,11 +6,11 @@ sweep, recordings, plucks and verdicts visible together (see `leftovers.py` for 
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable, Sequence
 from datetime import UTC, date, datetime
 from pathlib import Path
 
-from sqlalchemy import Connection, delete, insert, select, update
+from sqlalchemy import Connection, Table, delete, insert, select, update
 
 from toneprobe import __version__
 from toneprobe.book.clips import clip_name, write_clip
@@ -23,6 +23,7 @@ from toneprobe.book.read import fittings_on, sweep_by_id, sweep_holding, sweeps_
 from toneprobe.book.rows import condition_row, measurement_row
 from toneprobe.book.schema import SCHEMA, conditions, harps, plucks, recordings, sweep_recordings, sweeps, unheard
 from toneprobe.book.stringing import add_missing_fittings
+from toneprobe.book.taken_out import give_place
 from toneprobe.condition import Condition
 from toneprobe.errors import BookError, UsageError
 
@@ -30,8 +31,11 @@ Kept = dict[int, tuple[str | None, float]]  # by pluck: clip inside the book, ga
 Owners = dict[str, int]  # by string: the fitting that it was
 
 
-def store_sweep(book: Book, new: NewSweep) -> SweepRecord:
+def store_sweep(book: Book, new: NewSweep, *, fresh: Collection[str] | None = None, instead_of: Collection[int] = ()) -> SweepRecord:
     """Store a measured sweep whole, or not at all.
+
+    `fresh`: the strings whose baseline it is; None: all or none, as `new.is_fresh` says. `instead_of`: sweeps that leave the book in the
+    same transaction, all of whose recordings the new one has; a string that both heard stays the one that it was.
 
     Where this harp has a sweep with all these recordings already, that one is returned and nothing is added. BookError where only
     some of them were measured before, or where the book cannot be written.
@@ -41,12 +45,15 @@ def store_sweep(book: Book, new: NewSweep) -> SweepRecord:
         found = sweep_holding(connection, new.harp_id, _hashes(new))
         if found is not None:
             return found
-        _refuse_overlap(connection, new)
+        _refuse_overlap(connection, new, instead_of)
         with clip_folder(book, new.date) as folder:
             kept = _write_clips(folder, new.plucks)
             sweep_id = _insert_sweep(connection, new, folder.name)
-            _insert_plucks(connection, sweep_id, new, kept)
-            _insert_conditions(connection, sweep_id, new.conditions, _heard_on(connection, new.harp_id, new.date))
+            owners = _heard_on(connection, new.harp_id, new.date) | _owners_in(connection, instead_of, (plucks,))
+            for old in instead_of:
+                give_place(book, connection, old, to=sweep_id, today=datetime.now().date())
+            _insert_plucks(connection, sweep_id, new, _pluck_rows(new, kept, owners, fresh))
+            _insert_conditions(connection, sweep_id, new.conditions, owners)
             record = sweep_by_id(connection, sweep_id)
     finish(folder)
     return record
@@ -113,19 +120,23 @@ def _insert_sweep(connection: Connection, new: NewSweep, clip_folder_name: str) 
     return sweep_id
 
 
-def _insert_plucks(connection: Connection, sweep_id: int, new: NewSweep, kept: Kept) -> None:
-    recording_ids = [_recording_id(connection, recording) for recording in new.recordings]
-    links = [{"sweep_id": sweep_id, "place": place, "recording_id": one, "harp_id": new.harp_id} for place, one in enumerate(recording_ids)]
-    connection.execute(insert(sweep_recordings), links)
-    owners = _heard_on(connection, new.harp_id, new.date)
-    rows = [
-        {"sweep_id": sweep_id, "recording_id": recording_ids[pluck.recording], "place": place, "is_fresh": new.is_fresh}
+def _pluck_rows(new: NewSweep, kept: Kept, owners: Owners, fresh: Collection[str] | None) -> list[dict[str, object]]:
+    """What is known of each pluck before its sweep and recording have numbers."""
+    return [
+        {"place": place, "is_fresh": new.is_fresh if fresh is None else pluck.measurement.string in fresh}
         | {"fitting_id": owners.get(clean_text(pluck.measurement.string)), "clip": kept[place][0], "clip_gain": kept[place][1]}
         | measurement_row(pluck.measurement)
         for place, pluck in enumerate(new.plucks)
     ]
+
+
+def _insert_plucks(connection: Connection, sweep_id: int, new: NewSweep, rows: list[dict[str, object]]) -> None:
+    recording_ids = [_recording_id(connection, recording) for recording in new.recordings]
+    links = [{"sweep_id": sweep_id, "place": place, "recording_id": one, "harp_id": new.harp_id} for place, one in enumerate(recording_ids)]
+    connection.execute(insert(sweep_recordings), links)
+    numbers = [{"sweep_id": sweep_id, "recording_id": recording_ids[pluck.recording]} for pluck in new.plucks]
     if rows:
-        connection.execute(insert(plucks), rows)
+        connection.execute(insert(plucks), [row | number for row, number in zip(rows, numbers, strict=True)])
 
 
 def _insert_conditions(connection: Connection, sweep_id: int, judged: tuple[Condition, ...], owners: Owners) -> None:
@@ -140,9 +151,14 @@ def _insert_conditions(connection: Connection, sweep_id: int, judged: tuple[Cond
 
 def _owners(connection: Connection, sweep: SweepRecord) -> Owners:
     """Whose verdicts these are: as the sweep's plucks and old verdicts say, else whatever was on that day."""
-    owners = _heard_on(connection, sweep.harp_id, sweep.date)
-    for table in (conditions, plucks):
-        said = select(table.c.string, table.c.fitting_id).where(table.c.sweep_id == sweep.id, table.c.fitting_id.is_not(None))
+    return _heard_on(connection, sweep.harp_id, sweep.date) | _owners_in(connection, [sweep.id], (conditions, plucks))
+
+
+def _owners_in(connection: Connection, sweep_ids: Collection[int], tables: Sequence[Table]) -> Owners:
+    """As these tables have it of these sweeps, the last in case of doubt."""
+    owners: Owners = {}
+    for table in tables:
+        said = select(table.c.string, table.c.fitting_id).where(table.c.sweep_id.in_(list(sweep_ids)), table.c.fitting_id.is_not(None))
         owners |= {string: fitting_id for string, fitting_id in connection.execute(said)}
     return owners
 
@@ -167,11 +183,16 @@ def _refuse_unfit(connection: Connection, new: NewSweep) -> None:
         raise UsageError("a pluck names a recording that the sweep does not have")
 
 
-def _refuse_overlap(connection: Connection, new: NewSweep) -> None:
-    """The same pluck must not count twice in a history."""
-    for old in sweeps_touching(connection, new.harp_id, _hashes(new)):
-        again = next(one for one in new.recordings if one.sha256 in {known.sha256 for known in old.recordings})
-        raise BookError(f"recording {again.file_name!r} is in sweep {old.id} of {old.date} already: leave it out")
+def _refuse_overlap(connection: Connection, new: NewSweep, instead_of: Collection[int]) -> None:
+    """The same pluck must not count twice in a history, and none may be lost with a sweep that gives its place."""
+    touched = sweeps_touching(connection, new.harp_id, _hashes(new))
+    if not set(instead_of) <= {old.id for old in touched}:
+        raise UsageError("a sweep gives its place only to one that has its recordings")
+    for old in touched:
+        mine = {known.sha256 for known in old.recordings}
+        if old.id not in instead_of or not mine <= _hashes(new):
+            again = next(one for one in new.recordings if one.sha256 in mine)
+            raise BookError(f"recording {again.file_name!r} is in sweep {old.id} of {old.date} already: leave it out")
 
 
 def _hashes(new: NewSweep) -> frozenset[str]:

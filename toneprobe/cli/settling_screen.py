@@ -69,4 +69,7 @@ def _far_line(last: LastReading, name: str) -> list[str]:
         return []
     way = "flat" if furthest < 0 else "sharp"
     line = f"That is {abs(furthest) / 100.0:.1f} semitones {way}; it was taken for {name} because you named it."
-    return [line if last.left_cents is not None else f"{line} Bring {name} to its note, and no higher, before you go on."]
+    if last.left_cents is not None:
+        return [line]
+    return [f"{line} Bring {name} to its note, and no higher, before you go on; then record it as left: "
+            f"toneprobe settle {name} --as-left RECORDING"]

@@ -30,18 +30,23 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import date as Day
 
+    from rich.console import Console
+
     from toneprobe.book.connect import Book
-    from toneprobe.book.entries import Harp
+    from toneprobe.book.entries import Harp, SweepRecord
     from toneprobe.checkup import Checked
     from toneprobe.events import Event
+    from toneprobe.filing import Filed
     from toneprobe.harp_state import HarpState
+    from toneprobe.past import FreshWish
 
 
 def sweep(
     recordings: Annotated[list[Path], typer.Argument(metavar="RECORDING...", help="One sweep, in one recording or several.")],
     date: DateOption = None,
     fresh: Annotated[bool, typer.Option("--fresh", help="The strings are new and settled: keep this as their baseline.")] = False,
-    fresh_for: Annotated[list[str] | None, typer.Option(metavar="STRING", help="The same for this string only; may be repeated.")] = None,
+    fresh_for: Annotated[list[str] | None, typer.Option(metavar="STRING", help="The same for this string, whatever baseline it has; may "
+                                                                               "be repeated.")] = None,
     json: Annotated[str | None, typer.Option("--json", metavar="FILE|-", help="Verdicts and figures as JSON; - is stdout.")] = None,
     report: Annotated[str | None, typer.Option("--report", metavar="FILE", help="Write a .html, .png, .svg, .pdf or .csv report.")] = None,
     as_found: Annotated[bool, typer.Option("--as-found", help="Not tuned before: its pitches count as a check of settling.")] = False,
@@ -55,48 +60,62 @@ def sweep(
 ) -> None:
     """Measure a recorded sweep, judge every string, keep it and report."""
     from toneprobe.book.diary import add_event
+    from toneprobe.checkup import Swept, check
+    from toneprobe.cli.sweep_fresh import tell_fresh
     from toneprobe.harp_state import harp_state
+    from toneprobe.instrument import find_string, retune
+    from toneprobe.past import FreshWish
     from toneprobe.upkeep.fresh_start import baselines_taken, due_for_baseline
     from toneprobe.upkeep.pitch_check import keep_sweep_as_check
 
     check_ending(report)
     refuse_overwriting(recordings, json, report)
-    opened, chosen = open_harp(book, harp)
-    climate = _climate(day_of(date), temperature, humidity)
-    state = harp_state(opened, chosen.id, chosen.instrument, today=day_of(date))
     if fresh and fresh_for:
-        raise UsageError("--fresh takes all strings and --fresh-for only some: give one of the two")
-    due = frozenset() if fresh else due_for_baseline(opened, state, recordings)
-    fresh, wanted = _agreed(opened, state, fresh, fresh_for or [], yes=yes)
-    only = [*wanted, *due]
-    checked = _check(opened, chosen, recordings=recordings, day=date, fresh=fresh, fresh_for=only, tuning=tuning, a4=a4)
-    taken = baselines_taken(opened, state, checked.record, frozenset(only))
+        raise UsageError("--fresh is for all strings and --fresh-for for some: give one of the two")
+    opened, chosen = open_harp(book, harp)
+    today = day_of(date)
+    climate = _climate(today, temperature, humidity)
+    wish = FreshWish(fresh, frozenset(find_string(chosen.instrument, name).name for name in fresh_for or ()))
+    place = _place(opened, chosen, recordings, day=today if date else None)
+    state = harp_state(opened, chosen.id, chosen.instrument, today=place.day or today)
+    due = due_for_baseline(opened, state) if place.day is None and not fresh else frozenset()
+    wish = _agreed(opened, state, wish, yes=yes)
+    wish = replace(wish, named=wish.named | due)
+    instrument = retune(next(iter(place.instead_of), chosen).instrument, tuning=tuning, a4_hz=a4)
+    swept = Swept(tuple(recordings), state.today, instrument, is_fresh=wish.all, fresh_for=wish.named, unsettled=wish.but_not)
+    with progress("Measuring plucks") as step:
+        checked = check(opened, chosen, swept, progress=step)
+    baselines_taken(opened, state, checked.fresh.taken)
     if climate:
         add_event(opened, chosen.id, replace(climate, on=checked.record.date, sweep_id=checked.record.id))
     if as_found:
         keep_sweep_as_check(opened, checked.record)
     _tell(opened, chosen, checked, json=json, report=report)
-    words = screen(machine_output=json == "-")
-    for name in taken:
-        words.print(f"It is the fresh baseline of {name}{', which had settled' if name in due else ''}.")
-    for name in [name for name in only if name not in taken]:
-        words.print(f"{name} was not heard in it, so it has no fresh baseline yet.")
+    tell_fresh(checked.fresh, wish, screen(machine_output=json == "-"), due=due)
 
 
-def _agreed(book: Book, state: HarpState, fresh: bool, fresh_for: list[str], *, yes: bool) -> tuple[bool, list[str]]:
-    """`--fresh` and `--fresh-for` as they are once the player has been asked about strings that have not come to rest."""
-    from toneprobe.instrument import find_string
+def _place(book: Book, harp: Harp, recordings: Sequence[Path], *, day: Day | None) -> Filed:
+    """What the book has of them already; of a recording that cannot be read nothing, for the sweep itself says so."""
+    from toneprobe.errors import RecordingError
+    from toneprobe.filing import Filed, filed
+
+    try:
+        return filed(book, harp.id, recordings, day=day)
+    except RecordingError:
+        return Filed(())
+
+
+def _agreed(book: Book, state: HarpState, wish: FreshWish, *, yes: bool) -> FreshWish:
+    """What shall be fresh, once the player has been asked about strings that have not come to rest."""
     from toneprobe.upkeep.fresh_start import doubts_about_fresh
 
-    every = [spec.name for spec in state.instrument.strings]
-    asked = every if fresh else list(dict.fromkeys(find_string(state.instrument, name).name for name in fresh_for))
+    asked = [spec.name for spec in state.instrument.strings if wish.all or spec.name in wish.named]
     stand_in = next((name for name in asked if name in state.on and state.on[name].is_stand_in), None)
-    if stand_in and not fresh:
+    if stand_in and not wish.all:
         raise UsageError(f"a stand-in is on {stand_in}, which never becomes a baseline: leave out --fresh-for {stand_in}")
-    refused = [name for name, reasons in doubts_about_fresh(book, state, asked).items() if not _insists(name, reasons, yes=yes)]
-    if not refused:
-        return fresh, asked if not fresh else []
-    return False, [name for name in asked if name not in refused]
+    doubts = doubts_about_fresh(book, state, asked)
+    refused = frozenset(name for name, reasons in doubts.items() if not _insists(name, reasons, yes=yes))
+    return replace(wish, named=wish.named - refused, but_not=refused)
 
 
 def _insists(name: str, reasons: Sequence[str], *, yes: bool) -> bool:
@@ -121,17 +140,6 @@ def _climate(day: Day, temperature_c: float | None, humidity_pct: float | None) 
     return event
 
 
-def _check(book: Book, harp: Harp, *, recordings: list[Path], day: str | None, fresh: bool, fresh_for: list[str], tuning: str | None,
-           a4: float | None) -> Checked:
-    from toneprobe.checkup import Swept, check
-    from toneprobe.instrument import find_string, retune
-
-    instrument = retune(harp.instrument, tuning=tuning, a4_hz=a4)
-    only = frozenset(find_string(instrument, name).name for name in fresh_for)
-    with progress("Measuring plucks") as step:
-        return check(book, harp, Swept(tuple(recordings), day_of(day), instrument, fresh, only), progress=step)
-
-
 def _tell(book: Book, harp: Harp, checked: Checked, *, json: str | None, report: str | None) -> None:
     from toneprobe.exchange.condition import condition_document
     from toneprobe.exchange.writing import write_json
@@ -150,7 +158,17 @@ def _tell(book: Book, harp: Harp, checked: Checked, *, json: str | None, report:
     console.print()
     if not checked.is_new:
         console.print(f"These recordings were measured before; nothing was added to sweep {record.id} of {day_text(record.date)}.")
+    if checked.instead_of:
+        _tell_replaced(book, checked.instead_of, console)
     console.print(f"Sweep {record.id} is in the book {book.name}. Its page and picture:")
     console.print(f"  toneprobe report --sweep {record.id}")
     if checked.is_new:
         console.print(f"The wrong recording, day or harp? toneprobe withdraw {record.id}")
+
+
+def _tell_replaced(book: Book, gone: Sequence[SweepRecord], console: Console) -> None:
+    from toneprobe.cli.table import print_indented
+
+    numbers = " and ".join(str(one.id) for one in gone)
+    print_indented(console, f"In place of sweep{'s' if len(gone) > 1 else ''} {numbers}. What {'they' if len(gone) > 1 else 'it'} said is "
+                            f"kept in {book.withdrawn}", by=0)

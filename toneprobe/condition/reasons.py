@@ -11,7 +11,6 @@ from toneprobe.condition.doubt_words import (
     is_too_wide,
     is_unmeasured,
     is_within_plucks,
-    percent_lost,
     plus_minus,
     shift_from,
     shift_words,
@@ -98,4 +97,4 @@ def _ring_too_coarse(ring: Figure, said: Sequence[Evidence], plucks: str) -> lis
         return []
     if is_too_wide(ring.se):
         return [f"From {plucks} its ring could not be measured, so a dead string might pass for a fine one."]
-    return [f"From {plucks} its ring is known only within {percent_lost(2.0 * ring.se):.0f} %, so a dead string might pass for a fine one."]
+    return [f"From {plucks} its ring is known only to {plus_minus(ring.value, ring.se)} %, so a dead string might pass for a fine one."]

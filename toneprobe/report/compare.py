@@ -9,11 +9,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from toneprobe.condition import Condition
 from toneprobe.errors import UsageError
 from toneprobe.measure.figure import Figure
 from toneprobe.report.fitting_words import fitting_line
-from toneprobe.report.glossary import CHANGE_VERDICTS, NOT_JUDGED, verdict_word
+from toneprobe.report.glossary import CHANGE_VERDICTS, NOT_JUDGED
 from toneprobe.report.series import BRIGHTNESS, UNKNOWN, ratio
 from toneprobe.report.string_view import StringView
 from toneprobe.report.view import SweepView
@@ -86,25 +85,23 @@ def _new_fitting(after: StringView | None, span: tuple[date, date]) -> str:
 
 
 def _words(before: StringView | None, after: StringView | None) -> str:
-    was, now = (verdict_word(one.verdict) if one else "" for one in (before, after))
+    was, now = (one.word if one else "" for one in (before, after))
     return "" if was == now else f"{was or 'not on the harp'}, now {now or 'not on the harp'}"
 
 
 def _headline(strings: Sequence[ComparedString]) -> str:
-    both = [(one.before.condition, one.after.condition) for one in strings if one.before and one.after]
-    better = sum(_is_due(was) and not _is_due(now) and _is_judged(now) for was, now in both)
+    both = [(one.before, one.after) for one in strings if one.before and one.after]
+    was_due = [now for was, now in both if _is_due(was) and not _is_due(now)]
+    better = sum(now.state not in NOT_JUDGED for now in was_due)
     worse = sum(_is_due(now) and not _is_due(was) for was, now in both)
     still = sum(_is_due(was) and _is_due(now) for was, now in both)
     told = [f"{count_of(number, 'string')} {one if number == 1 else many}" for number, one, many in (
         (better, "that wanted changing no longer does", "that wanted changing no longer do"),
+        (len(was_due) - better, "that wanted changing was not judged again", "that wanted changing were not judged again"),
         (still, "still likely wants changing", "still likely want changing"), (worse, "likely wants changing that did not before",
          "likely want changing that did not before")) if number]
     return f"{', '.join(told)}." if told else "No string wants changing in either sweep."
 
 
-def _is_due(condition: Condition) -> bool:
-    return condition.verdict in CHANGE_VERDICTS
-
-
-def _is_judged(condition: Condition) -> bool:
-    return condition.verdict not in NOT_JUDGED
+def _is_due(one: StringView) -> bool:
+    return one.verdict in CHANGE_VERDICTS

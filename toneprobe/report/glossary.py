@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from toneprobe.condition import next_steps
+
 CHANGE_VERDICTS = ("false", "dead")  # strings that want changing
 NEEDS_ATTENTION = (*CHANGE_VERDICTS, "watch")
 JUDGED = (*CHANGE_VERDICTS, "watch", "sound")
@@ -13,7 +15,7 @@ MEANINGS = {
     "watch": "It has changed, but not so much that it must come off.",
     "settling": "New and still stretching: not judged yet.",
     "unsure": "Heard, but not well enough to judge.",
-    "unrated": "It has no fresh baseline to be compared with.",
+    "unrated": "It has no fresh baseline to be compared with. Where it is called fresh, this sweep is that baseline.",
     "unheard": "No pluck of it could be used: see its row.",
     "sound": "As fresh, as far as this recording can tell.",
 }
@@ -33,22 +35,17 @@ NOT_JUDGED = {
     "unheard": "not heard",
 }
 OPEN_STATES = tuple(NOT_JUDGED)
+TOGETHER = "give that recording to 'toneprobe sweep' together with those of this sweep: they are measured as one, in its place."
 REMEDIES = {
     STAND_IN: "Put the right string on when you have it. A stand-in is never judged and never becomes a baseline.",
-    "unsure": "Pluck these again, three times each, with the neighbours damped, and measure the recording together with this one.",
-    LEFT_OUT: "Damp {} and pluck these again; measure the recording together with this one.",
+    "unsure": f"Pluck these again, three times each, with the neighbours damped, and {TOGETHER}",
+    LEFT_OUT: f"Damp {{}} and pluck these again; {TOGETHER}",
     "settling": "Check their pitch every day or two until it holds; they are judged once they have settled.",
-    "unrated": "Record them when they are new and settled, and keep that sweep as their fresh baseline.",
-    "unheard": "Record these strings and measure the recording together with this one.",
+    "unrated": "Record them when they are new and settled, and keep that sweep as their fresh baseline: 'toneprobe sweep' with "
+               "--fresh-for and the name of each.",
+    "unheard": f"Record these strings and {TOGETHER}",
 }
-CAUTIONS = (
-    "Wear eye protection whenever a string is changed, most of all a wire.",
-    "Let the old string down before you cut it, keep hold of the ends, and cut the new ends close: wire ends hurt fingers and eyes.",
-    "One string at a time, and bring each up before the next. Never let the whole harp down.",
-    "The same note, material and gauge as before, never tuned above its note: no more tension than the harp was designed for.",
-    "A crack, a pin that slips or turns back, a loose disc or rod, a lifting soundboard: leave it alone and call a harp technician.",
-    "No measurement can tell when a string will break. What comes off, and when, is your decision.",
-)
+CAUTIONS = next_steps.CAUTIONS
 
 
 def verdict_word(state: str) -> str:

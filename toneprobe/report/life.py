@@ -8,14 +8,14 @@ from datetime import date
 
 from toneprobe.book.entries import Fitting
 from toneprobe.days import day_text
-from toneprobe.fittings import RepeatedBreak, repeated_breaks
+from toneprobe.fittings import RepeatedBreak, age_days, repeated_breaks
 from toneprobe.instrument import StringSpec
 from toneprobe.report.fitting_words import fitting_line
-from toneprobe.report.glossary import STAND_IN, verdict_word
+from toneprobe.report.glossary import FRESH, STAND_IN, verdict_word
 from toneprobe.report.series import HistoryPoint
 from toneprobe.report.string_view import StringView
 from toneprobe.report.view import SweepView, find_string_view
-from toneprobe.report.words import count_of
+from toneprobe.report.words import count_of, length_text
 
 
 @dataclass(frozen=True)
@@ -62,15 +62,16 @@ def _state(one: StringView, day: date) -> str:
     """How the string stands; a string that went on after that day has not been heard yet."""
     latest = one.fittings[-1].fitted_on if one.fittings else None
     if latest is not None and latest > day:
-        return f"{one.name} has a new string since {day_text(latest)}, not swept yet; the one before was {verdict_word(one.verdict)}"
+        return f"{one.name} has a new string since {day_text(latest)}, not swept yet; the one before was {_word(one)}"
     if one.state == STAND_IN:
         return f"{one.name} carries a stand-in"
-    return f"{one.name} is {verdict_word(one.verdict)}" if one.verdict != "unrated" else f"{one.name} has no fresh baseline"
+    if one.state == FRESH:
+        return f"{one.name} is fresh: the sweep of {day_text(day)} is its baseline"
+    return f"{one.name} has no fresh baseline" if one.verdict == "unrated" else f"{one.name} is {_word(one)}"
 
 
-def months_between(first: date, last: date) -> int:
-    """Whole months."""
-    return (last.year - first.year) * 12 + last.month - first.month - (last.day < first.day)
+def _word(one: StringView) -> str:
+    return one.word if one.state == FRESH else verdict_word(one.verdict)
 
 
 def _chapters(one: StringView, today: date) -> tuple[LifeChapter, ...]:
@@ -82,10 +83,7 @@ def _chapters(one: StringView, today: date) -> tuple[LifeChapter, ...]:
 
 
 def _age(one: Fitting, today: date) -> str:
-    if one.fitted_on is None:
+    days = age_days(one, today)
+    if days is None:
         return "age not known"
-    end = one.removed_on or today
-    months = months_between(one.fitted_on, end)
-    days = (end - one.fitted_on).days
-    length = count_of(months, "month") if months >= 2 else count_of(days, "day")
-    return f"was on for {length}" if one.removed_on else f"on for {length}"
+    return f"{'was on' if one.removed_on else 'on'} for {length_text(days)}"

@@ -44,15 +44,21 @@ def astray_words(one: StringView) -> str:
 
 
 def history_words(one: StringView) -> str:
-    """First and last ring that could be compared, with the days."""
-    known = [point for point in one.history if point.ring.known]
+    """First and last ring of the string that is on, as far as they could be compared, with the days."""
+    known = [point for point in one.own_history if point.ring.known]
     if not one.history and one.condition.n_plucks:
         return LEFT_OUT
+    if not known and any(point.ring.known for point in one.history):
+        return f"No sweep of the string that is on{_since(one)} can be compared with a baseline yet."
     if not known:
         return "No earlier sweep can be compared with a baseline."
     if len(known) == 1:
         return f"One sweep so far: {_ring(known[0])}."
     return f"{count_of(len(known), 'sweep')}: {_ring(known[0])}, {_ring(known[-1])}."
+
+
+def _since(one: StringView) -> str:
+    return f" since {day_text(one.newest.fitted_on)}" if one.newest and one.newest.fitted_on else ""
 
 
 def _ring(point: HistoryPoint) -> str:

@@ -11,13 +11,13 @@ from dataclasses import dataclass
 
 from toneprobe.condition import Condition
 from toneprobe.measure.figure import Figure
-from toneprobe.report.series import UNKNOWN, ratio
+from toneprobe.report.series import UNKNOWN, highs_change, ratio
 from toneprobe.report.words import percent_text, plain_reason, signed
 
 
 @dataclass(frozen=True)
 class FigureRow:
-    key: str  # of measure.figure.FIGURES, or "ring" or "brightness" for the change of these
+    key: str  # of measure.figure.FIGURES, or "ring", "highs" or "brightness" for the change of these
     label: str  # with the unit, "Ring (s)"
     meaning: str  # what the figure is, for one who has never met it
     now: str
@@ -27,8 +27,8 @@ class FigureRow:
 
 
 def figure_rows(condition: Condition, ring: Figure, brightness: Figure) -> tuple[FigureRow, ...]:
-    """The changes of ring and brightness, ratios now/fresh; then every figure that this sweep or the baseline has, in the order in which
-    players ask for them."""
+    """The changes of ring, its upper partials and brightness, ratios now/fresh; then every figure that this sweep or the baseline has, in
+    the order in which players ask for them."""
     known = [kind for kind in KINDS if kind.key in condition.figures or kind.key in condition.fresh]
     return (*_compared(condition, ring, brightness), *(_row(kind, condition) for kind in known))
 
@@ -36,9 +36,12 @@ def figure_rows(condition: Condition, ring: Figure, brightness: Figure) -> tuple
 def _compared(condition: Condition, ring: Figure, brightness: Figure) -> tuple[FigureRow, ...]:
     if not condition.fresh:
         return ()
+    told = [("ring", "Ring against fresh", RING_MEANING, ring)]
+    if (high := highs_change(condition)) is not None:
+        told.append(("highs", "Ring of the upper partials", HIGHS_MEANING, high))
+    told.append(("brightness", "Brightness against fresh", BRIGHTNESS_MEANING, brightness))
     return tuple(FigureRow(key, label, meaning, "", "", percent_text(change), "" if change.known else plain_reason(change.reason or ""))
-                 for key, label, meaning, change in (("ring", "Ring against fresh", RING_MEANING, ring),
-                                                     ("brightness", "Brightness against fresh", BRIGHTNESS_MEANING, brightness)))
+                 for key, label, meaning, change in told)
 
 
 @dataclass(frozen=True)
@@ -102,7 +105,8 @@ def _ten_thousandths(value: float) -> str:
     return f"{1e4 * value:.2f}"
 
 
-RING_MEANING = "each partial against the same partial when fresh: this is what is judged"
+RING_MEANING = "each partial against the same partial when fresh: this is what is judged first"
+HIGHS_MEANING = "the same of the upper half alone, which carries the colour: judged too, but half of it must be gone"
 BRIGHTNESS_MEANING = "partial by partial, without what all strings share, as from another microphone"
 KINDS = (
     _Kind("t60_s", "Decay time", "in which the sound falls by 60 dB: this sweep’s and the fresh sweep’s, coarser than the comparison above",

@@ -23,7 +23,7 @@ class SeasonString:
     name: str
     note: str
     octave: int | None
-    verdicts: tuple[tuple[date, str], ...]  # oldest first
+    verdicts: tuple[tuple[date, str], ...]  # oldest first; "fresh" where that sweep is its baseline
     fitted_on: tuple[date, ...]  # within the season
     removals: tuple[Fitting, ...]  # what came off within the season
     last: HistoryPoint | None
@@ -89,7 +89,7 @@ def _season_string(spec: StringSpec, conditions: Sequence[StoredCondition], log:
     fitted_on = tuple(sorted(one.fitted_on for one in log if one.fitted_on and span[0] <= one.fitted_on <= span[1]))
     removals = tuple(one for one in log if one.removed_on and span[0] <= one.removed_on <= span[1])
     last = points[-1] if points else None
-    return SeasonString(spec.name, note_text(spec.note), octave_of(spec.note), tuple((point.date, point.verdict) for point in points),
+    return SeasonString(spec.name, note_text(spec.note), octave_of(spec.note), tuple((point.date, point.state) for point in points),
                         fitted_on, removals, last, _words(fitted_on, removals, last))
 
 

@@ -15,7 +15,7 @@ from toneprobe.book.entries import StoredCondition
 from toneprobe.condition import Condition
 from toneprobe.condition.doubt_words import is_too_wide, why_unmeasured
 from toneprobe.measure.figure import Figure, PluckMeasurement
-from toneprobe.report.glossary import CHANGE_VERDICTS
+from toneprobe.report.glossary import CHANGE_VERDICTS, FRESH
 from toneprobe.session import PartialReading, Reading
 from toneprobe.stiffness import stiff_partial_hz
 from toneprobe.units import cents_between, t60_of_decay
@@ -46,6 +46,12 @@ class HistoryPoint:
     brightness: Figure  # ratio to fresh
     astray_cents: Figure  # how far its partials have moved against each other
     fitting_id: int | None
+    is_fresh: bool = False  # this sweep is of its baseline
+
+    @property
+    def state(self) -> str:
+        """The verdict; "fresh" where there is none because this sweep is its baseline."""
+        return FRESH if self.is_fresh and self.verdict == "unrated" else self.verdict
 
 
 def empty_point(n: int) -> PartialPoint:
@@ -88,6 +94,12 @@ def brightness_change(condition: Condition) -> Figure:
     return _measured(next((one for one in changes if one.known), changes[0]), condition)
 
 
+def highs_change(condition: Condition) -> Figure | None:
+    """Decay time of the upper half of the partials now against fresh, as a ratio; None where they cannot be told apart."""
+    change = _ratio_of_log(condition.changes.get("decay_high"))
+    return _measured(change, condition) if change is not None and change.known else None
+
+
 def _measured(change: Figure, condition: Condition) -> Figure:
     """What is known so coarsely that a figure would mislead is not shown, unless the verdict rests on it."""
     if change.value is None or change.se is None or condition.verdict in CHANGE_VERDICTS or not is_too_wide(change.se / change.value):
@@ -98,7 +110,7 @@ def _measured(change: Figure, condition: Condition) -> Figure:
 def history(conditions: Iterable[StoredCondition]) -> tuple[HistoryPoint, ...]:
     """All sweeps of one string position, oldest first."""
     points = [HistoryPoint(one.date, one.condition.verdict, ring_change(one.condition), brightness_change(one.condition),
-                           one.condition.changes.get("astray_cents", UNKNOWN), one.fitting_id) for one in conditions]
+                           one.condition.changes.get("astray_cents", UNKNOWN), one.fitting_id, one.is_fresh) for one in conditions]
     return tuple(sorted(points, key=lambda point: point.date))
 
 

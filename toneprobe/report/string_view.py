@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from toneprobe.book.entries import Clip, Fitting
 from toneprobe.condition import Condition
-from toneprobe.condition.next_steps import CAUTION
+from toneprobe.condition.next_steps import CAUTION, FORMER_CAUTION
 from toneprobe.instrument import StringSpec
 from toneprobe.measure.figure import Figure
 from toneprobe.report.glossary import verdict_word
@@ -60,6 +60,17 @@ class StringView:
         return first_sentence(reasons[0]) if reasons else ""
 
     @property
+    def newest(self) -> Fitting | None:
+        """The string that is on, as far as the log knows."""
+        return next((one for one in reversed(self.fittings) if one.removed_on is None), None)
+
+    @property
+    def own_history(self) -> tuple[HistoryPoint, ...]:
+        """Of the string that is on alone; of whatever was on where the log does not know."""
+        newest = self.newest
+        return self.history if newest is None else tuple(point for point in self.history if point.fitting_id == newest.id)
+
+    @property
     def title(self) -> str:
         """The string name with its scientific note beside it."""
         return f"{self.name} ({self.note})"
@@ -67,7 +78,7 @@ class StringView:
     @property
     def next_step(self) -> str:
         """What the player does now; the cautions that belong to it are shown once, for all strings."""
-        return self.condition.next_step.removesuffix(CAUTION).strip()
+        return self.condition.next_step.removesuffix(CAUTION).removesuffix(FORMER_CAUTION).strip()
 
     @property
     def paired_partials(self) -> tuple[tuple[int, PartialPoint, PartialPoint], ...]:

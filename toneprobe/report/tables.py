@@ -16,6 +16,7 @@ from rich.segment import Segment
 from rich.table import Table
 from rich.text import Text
 
+from toneprobe.report.attention import NotJudged
 from toneprobe.report.glossary import PLUS_MINUS
 from toneprobe.report.octaves import OctaveView
 from toneprobe.report.string_view import StringView
@@ -114,8 +115,14 @@ def _not_judged(view: SweepView) -> list[RenderableType]:
     lines: list[RenderableType] = []
     for group in view.not_judged:
         names = ", ".join(one.name for one in group.strings)
-        lines += [Text(f"{capital(group.words)}: {names}"), _indented(group.remedy)]
+        lines += [Text(f"{capital(group.words)}: {names}"), *_why_unsure(group), _indented(group.remedy)]
     return [Text(), *lines] if lines else []
+
+
+def _why_unsure(group: NotJudged) -> list[RenderableType]:
+    """Each string's own reason: what all strings of another group have in common, its remedy says."""
+    told = group.strings[:LONGEST_LIST] if group.verdict == "unsure" else ()
+    return [_indented(f"{one.name}: {one.brief}") for one in told if one.brief]
 
 
 def _cautions(view: SweepView) -> list[RenderableType]:

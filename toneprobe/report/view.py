@@ -19,7 +19,7 @@ from toneprobe.condition import Condition
 from toneprobe.condition.unjudged import left_out_condition
 from toneprobe.days import day_text
 from toneprobe.errors import UsageError
-from toneprobe.instrument import Instrument, StringSpec
+from toneprobe.instrument import Instrument, StringSpec, find_string
 from toneprobe.measure.figure import PluckMeasurement
 from toneprobe.remarks import rang_along
 from toneprobe.report.attention import NotJudged, SharedStep, not_judged, shared_steps, worst_first
@@ -30,7 +30,7 @@ from toneprobe.report.outlook import outlook
 from toneprobe.report.rows import figure_rows
 from toneprobe.report.series import brightness_change, history, partial_points, ring_change
 from toneprobe.report.string_view import StringView
-from toneprobe.report.words import headline, left_open, named, note_text, order_text, plain_reason, sureness_text
+from toneprobe.report.words import count_of, headline, left_open, named, note_text, order_text, plain_reason, sureness_text
 from toneprobe.session import Reading
 from toneprobe.units import split_note
 
@@ -116,11 +116,11 @@ def sweep_view(facts: SweepFacts, evidence: Mapping[str, Evidence] | None = None
 
 
 def find_string_view(view: SweepView, name: str) -> StringView:
-    """One string of the view by its name; UsageError where there is none."""
-    found = next((one for one in view.strings if one.name.casefold() == name.casefold()), None)
-    if found is None:
-        raise UsageError(f"{view.harp} has no string {name!r}")
-    return found
+    """One string of the view as a player names it; UsageError, as of `instrument.find_string`, where there is none or two can be meant."""
+    by_name = {one.name.casefold(): one for one in view.strings}
+    if name.strip().casefold() in by_name:
+        return by_name[name.strip().casefold()]
+    return by_name[find_string(view.instrument, name).name.casefold()]
 
 
 def _in_order(instrument: Instrument, conditions: Iterable[Condition]) -> list[tuple[StringSpec | None, Condition]]:
@@ -183,4 +183,5 @@ def _subline(facts: SweepFacts) -> str:
     heard = [one for one in facts.conditions if one.n_plucks > 0]
     plucks = sum(one.n_plucks for one in heard)
     tuning = f", tuned in {facts.instrument.tuning}" if facts.instrument.tuning else ""
-    return f"{len(heard)} of {len(facts.instrument.strings)} strings measured, {plucks} plucks · A {facts.instrument.a4_hz:g} Hz{tuning}"
+    measured = f"{len(heard)} of {count_of(len(facts.instrument.strings), 'string')} measured, {count_of(plucks, 'pluck')}"
+    return f"{measured} · A {facts.instrument.a4_hz:g} Hz{tuning}"

@@ -10,9 +10,10 @@ from collections import Counter
 from collections.abc import Iterable
 
 from toneprobe.measure.figure import Figure
-from toneprobe.report.glossary import CHANGE_VERDICTS, JUDGED, LEFT_OUT, NEEDS_ATTENTION, NOT_JUDGED, OPEN_STATES, STAND_IN
+from toneprobe.report.glossary import CHANGE_VERDICTS, FRESH, JUDGED, LEFT_OUT, NEEDS_ATTENTION, NOT_JUDGED, OPEN_STATES
 
 SURE, VERY_SURE = 70.0, 90.0  # scores: 1.4 and 1.8 times what names a string; set here
+SMALL_PART = 0.5  # of the harp: a sweep that heard less of it says so first; set here
 NOTICED = 0.25  # a ring shortened by less goes unnoticed: Tolonen & Järveläinen, J. AES 49 (2001)
 ACCIDENTALS = str.maketrans({"b": "♭", "#": "♯"})
 ORDINARY = {"♭": "b", "♯": "#", "−": "-", "±": "+/-", "–": "-", "·": "|", "…": "...", "→": "->", "’": "'"}
@@ -52,16 +53,30 @@ def plain_text(text: str) -> str:
 
 
 def headline(verdicts: Iterable[str], *, is_fresh: bool = False) -> str:
-    """ "3 strings likely want changing, 5 to watch, 39 fine.": likely, as the next step may be to pluck them once more. """
+    """ "3 strings likely want changing, 5 to watch, 39 fine.": likely, as the next step may be to pluck them once more.
+
+    Of a small part of the harp first how much was heard: "Only 3 of 47 strings heard: no string wants changing, 3 fine."
+    """
     n = Counter(verdicts)
-    judged = sum(n[verdict] for verdict in JUDGED)
-    if judged:
-        due = want_changing(sum(n[verdict] for verdict in CHANGE_VERDICTS))
-        return f"{', '.join([capital(due), *_if_any(n['watch'], 'to watch'), *_if_any(n['sound'], 'fine')])}."
-    n_heard = n.total() - n["unheard"] - n[LEFT_OUT] - n[STAND_IN]
-    if is_fresh and n_heard:
-        return f"Fresh baseline of {count_of(n_heard, 'string')} recorded."
-    return "No string could be judged." if n.total() else "No string was looked at."
+    n_heard = n.total() - n["unheard"] - n[LEFT_OUT]
+    told = _judged(n) or _recorded(n, is_fresh=is_fresh) or "no string could be judged"
+    if not n.total():
+        return "No string was looked at."
+    if n_heard and n_heard < SMALL_PART * n.total():
+        return f"Only {n_heard} of {count_of(n.total(), 'string')} heard: {told}."
+    return f"{capital(told)}."
+
+
+def _judged(n: Counter[str]) -> str:
+    if not any(n[verdict] for verdict in JUDGED):
+        return ""
+    due = want_changing(sum(n[verdict] for verdict in CHANGE_VERDICTS))
+    return ", ".join([due, *_if_any(n["watch"], "to watch"), *_if_any(n["sound"], "fine")])
+
+
+def _recorded(n: Counter[str], *, is_fresh: bool) -> str:
+    n_fresh = n[FRESH] or (n["unrated"] if is_fresh else 0)
+    return f"fresh baseline of {count_of(n_fresh, 'string')} recorded" if n_fresh else ""
 
 
 def want_changing(number: int) -> str:

@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from datetime import date
-from pathlib import Path
 
 from toneprobe.book import read
 from toneprobe.book.connect import Book
-from toneprobe.book.entries import Fitting, SweepRecord
+from toneprobe.book.entries import Fitting
 from toneprobe.book.pitch_checks import baselines_made, baselines_wanted, settled_strings
-from toneprobe.errors import ToneprobeError
-from toneprobe.filing import file_hash
 from toneprobe.harp_state import HarpState
 from toneprobe.session import Reading, read_sweep
 from toneprobe.settling import BaselineAdvice, Settling, ToneState, advise_baseline, judge_tone
@@ -53,22 +50,18 @@ def has_baseline(book: Book, fitting: Fitting) -> bool:
     return bool(read.fresh_plucks(book, fitting.id))
 
 
-def due_for_baseline(book: Book, state: HarpState, recordings: Sequence[Path]) -> frozenset[str]:
-    """The strings whose owner wants this sweep as their baseline; none where these recordings were measured before."""
+def due_for_baseline(book: Book, state: HarpState) -> frozenset[str]:
+    """The strings whose owner wants the next sweep as their baseline."""
     wanted = baselines_wanted(book, state.harp_id)
     noted = {record.fitting_id: record.noted_on for record in settled_strings(book, state.harp_id)}
-    due = [one for one in state.on.values() if one.id in wanted and not one.is_stand_in and noted[one.id] <= state.today]
-    if not due or _measured_before(book, state, recordings):
-        return frozenset()
-    return frozenset(one.string for one in due)
+    return frozenset(one.string for one in state.on.values()
+                     if one.id in wanted and not one.is_stand_in and noted[one.id] <= state.today)
 
 
-def baselines_taken(book: Book, state: HarpState, record: SweepRecord, names: frozenset[str]) -> tuple[str, ...]:
-    """Those of the strings that the sweep heard, their wish now fulfilled."""
-    heard = {pluck.measurement.string for pluck in read.plucks_of(book, record.id) if pluck.is_fresh}
-    taken = [spec.name for spec in state.instrument.strings if spec.name in names & heard]
-    baselines_made(book, [state.on[name].id for name in taken])
-    return tuple(taken)
+def baselines_taken(book: Book, state: HarpState, names: Iterable[str]) -> None:
+    """These strings have their baseline: the wish of their owner is fulfilled."""
+    on = state.on
+    baselines_made(book, [on[name].id for name in names if name in on])
 
 
 def _sweeps_of(book: Book, state: HarpState, fitting: Fitting) -> list[tuple[date, Reading]]:
@@ -78,10 +71,3 @@ def _sweeps_of(book: Book, state: HarpState, fitting: Fitting) -> list[tuple[dat
             by_sweep.setdefault(pluck.sweep_id, []).append(pluck)
     readings = [(found[0].date, read_sweep([one.measurement for one in found]).readings) for found in by_sweep.values()]
     return [(day, one[fitting.string]) for day, one in readings if fitting.string in one]
-
-
-def _measured_before(book: Book, state: HarpState, recordings: Sequence[Path]) -> bool:
-    try:
-        return read.find_sweep_by_recordings(book, state.harp_id, [file_hash(path) for path in recordings]) is not None
-    except ToneprobeError:
-        return False  # the sweep itself says what is wrong with the recording

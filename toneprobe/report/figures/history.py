@@ -19,8 +19,8 @@ def draw_history(axes_of: AxesMaker, one: StringView) -> Axes | None:
     """Filled dots joined by a line are ring, with two standard errors either way; open squares are brightness; a break in the line is a new
     string."""
     known = [point for point in one.history if point.ring.known or point.brightness.known]
-    if not known:
-        return None
+    if not any(point.ring.known or point.brightness.known for point in one.own_history):
+        return None  # what went before it says nothing of the string that is on
     changes = [change for point in known for change in (point.ring, point.brightness)]
     fitted = [fitting.fitted_on for fitting in one.fittings if fitting.fitted_on and known[0].date <= fitting.fitted_on <= known[-1].date]
     axes = axes_of(days_scale(known[0].date, known[-1].date), percent_scale(changes, "per cent of fresh"))

@@ -1,0 +1,68 @@
+"""Which plucks of a sweep are a baseline, since when a string has one, and which sweeps still join it."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+import pytest
+
+from toneprobe.book import read
+from toneprobe.book.entries import NewFitting, Removal
+from toneprobe.book.stringing import add_harp, replace_fitting
+from toneprobe.book.write import mark_fresh, store_sweep
+from toneprobe.past import FRESH_DAYS, FreshWish, baselines_kept, choose_fresh
+
+MARCH, JUNE = date(2024, 3, 2), date(2024, 6, 1)
+NAMES = ("4E", "4D", "4C")
+
+
+@pytest.fixture
+def fresh(book, harp, made):
+    """4E and 4C were fresh in March, 4E once more a week later; 4D never was."""
+    store_sweep(book, made.sweep(harp.id, day=MARCH + timedelta(7), letters="b"), fresh=["4E"])
+    return store_sweep(book, made.sweep(harp.id, day=MARCH, letters="a"), fresh=["4E", "4C"])
+
+
+def test_a_sweep_is_the_baseline_of_the_strings_that_are_named(book, fresh):
+    assert [one.measurement.string for one in read.plucks_of(book, fresh.id) if one.is_fresh] == ["4E", "4C"]
+
+
+def test_the_first_day_of_a_baseline_counts(book, harp, made, fresh):
+    on = read.current_fittings(book, harp.id, on=JUNE)
+    assert read.first_fresh_days(book, harp.id) == {on["4E"].id: MARCH, on["4C"].id: MARCH}
+    assert read.first_fresh_days(book, add_harp(book, "Wren", made.instrument).id) == {}
+
+
+def test_a_stored_verdict_knows_whether_its_sweep_is_the_baseline(book, harp, fresh):
+    assert {one.condition.string: one.is_fresh for one in read.conditions_of(book, fresh.id)} == {"4E": True, "4D": False, "4C": True}
+    assert [(one.sweep_id, one.is_fresh) for one in read.condition_history(book, harp.id, "4C")] == [(fresh.id, True), (1, False)]
+    mark_fresh(book, fresh.id, is_fresh=False, strings=["4C"])
+    assert not any(one.is_fresh for one in read.condition_history(book, harp.id, "4C"))
+
+
+@pytest.mark.parametrize(("days", "kept"), [(0, False), (FRESH_DAYS, False), (FRESH_DAYS + 1, True), (-FRESH_DAYS - 1, True), (91, True)])
+def test_a_baseline_is_open_for_a_fortnight(book, harp, fresh, days, kept):
+    """From its first sweep on, whatever joined it since; 14 days are set in `past`."""
+    assert FRESH_DAYS == 14
+    assert baselines_kept(book, harp.id, on=MARCH + timedelta(days)) == (dict.fromkeys(["4E", "4C"], MARCH) if kept else {})
+
+
+@pytest.mark.parametrize(("wish", "taken", "kept"), [
+    (FreshWish(all=True), ("4D",), ("4E", "4C")), (FreshWish(), (), ()), (FreshWish(named=frozenset({"4C", "4G"})), ("4C",), ()),
+    (FreshWish(all=True, named=frozenset({"4E"})), ("4E", "4D"), ("4C",)),
+    (FreshWish(all=True, but_not=frozenset({"4D"})), (), ("4E", "4C"))])
+def test_what_is_taken_as_fresh_months_later(book, harp, fresh, wish, taken, kept):
+    choice = choose_fresh(book, harp.id, NAMES, wish, on=JUNE)
+    assert (choice.taken, choice.kept) == (taken, kept)
+
+
+def test_what_a_sweep_is_already_it_does_not_lose(book, harp, fresh):
+    choice = choose_fresh(book, harp.id, NAMES, FreshWish(all=True), on=JUNE, already={"4E"})
+    assert (choice.taken, choice.kept) == (("4E", "4D"), ("4C",))
+
+
+def test_a_new_string_has_no_baseline_to_keep_and_a_stand_in_gets_none(book, harp, fresh):
+    replace_fitting(book, harp.id, NewFitting("4C", JUNE), Removal(JUNE, "broke", "knot"))
+    replace_fitting(book, harp.id, NewFitting("4D", JUNE, is_stand_in=True), Removal(JUNE, "broke", "knot"))
+    choice = choose_fresh(book, harp.id, NAMES, FreshWish(all=True), on=JUNE)
+    assert (choice.taken, choice.kept) == (("4C",), ("4E",))

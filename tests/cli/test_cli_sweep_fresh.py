@@ -1,0 +1,153 @@
+"""`sweep --fresh` on a harp that has a baseline, and what every screen calls a string whose baseline a sweep is.
+
+The kept book: fresh on 2 March 2024, swept again on 7 September with a string that rings a third as long and an uneven one, by the model.
+"""
+
+from __future__ import annotations
+
+import re
+import shutil
+from datetime import date
+
+import pytest
+
+from toneprobe.book import read
+from toneprobe.book.opening import open_book
+from toneprobe.book.pitch_checks import baselines_wanted, keep_settled, want_baseline
+from toneprobe.settling import SettledRecord
+
+MARCH, SEPTEMBER = date(2024, 3, 2), date(2024, 9, 7)
+
+
+@pytest.fixture
+def book(kept, tmp_path):
+    return shutil.copytree(kept, tmp_path / "book")
+
+
+def say(run, *arguments):
+    result = run(*arguments)
+    assert result.exit_code == 0, (arguments, result.stdout, result.stderr)
+    return " ".join(result.stdout.split())
+
+
+def fresh_days(book):
+    """By string, the days of the plucks that the string on it is compared with."""
+    opened = open_book(book)
+    on = read.current_fittings(opened, 1, on=date(2024, 12, 31))
+    return {name: {pluck.date for pluck in read.fresh_plucks(opened, one.id)} for name, one in on.items()}
+
+
+def verdicts(book, sweep_id):
+    return {one.condition.string: one.condition.verdict for one in read.conditions_of(open_book(book), sweep_id)}
+
+
+def test_fresh_by_mistake_leaves_every_baseline_as_it_was_and_says_so(run, book, played):
+    before = verdicts(book, 2)
+    told = say(run, "sweep", played.later, "--fresh")
+    assert fresh_days(book) == dict.fromkeys(played.names, {MARCH}) and verdicts(book, 2) == before
+    assert "Taken as fresh baseline: no string." in told
+    assert "12 strings have a baseline and were not changed since, so they keep it: 2C, 2B, 2A, 2G, 2F and 7 more." in told
+    assert "--fresh-for STRING" in told
+    assert not read.sweep(open_book(book), 2).is_fresh
+
+
+def test_a_new_sweep_called_fresh_by_mistake_hides_no_bad_string(run, book, played, tmp_path):
+    """The walk of a player: kept as fresh in August, and in September the bad strings passed for fine."""
+    say(run, "withdraw", "2")
+    say(run, "sweep", played.later, "--fresh", "--date", "2024-08-03")
+    told = say(run, "sweep", played.whole, "--date", "2024-09-08")
+    assert fresh_days(book)[played.dead] == {MARCH}
+    assert verdicts(book, 3)[played.dead] == "dead" and verdicts(book, 3)[played.false] == "false"
+    assert "No string wants changing" in told  # the harp of `whole` is healthy, by the model: judged against March alone
+
+
+@pytest.mark.parametrize(("day", "joins"), [("2024-03-16", True), ("2024-03-17", False), ("2024-02-10", False)])
+def test_plucks_of_the_fortnight_join_the_baseline(run, book, played, day, joins):
+    """14 days, set in `past.FRESH_DAYS`; counted here on a calendar from 2 March. An earlier sweep joins by the same measure."""
+    told = say(run, "sweep", played.whole, "--fresh", "--date", day)
+    days = {MARCH, date.fromisoformat(day)} if joins else {MARCH}
+    assert fresh_days(book) == dict.fromkeys(played.names, days)
+    assert ("Taken as fresh baseline: 12 strings." in told) == joins and ("so they keep it" in told) != joins
+
+
+def test_a_string_that_is_named_gets_the_sweep_into_its_baseline_whatever_it_has(run, book, played):
+    told = say(run, "sweep", played.later, "--fresh-for", "3C", "--fresh-for", "2A")
+    assert "Taken as fresh baseline: 2A, 3C." in told and "so they keep" not in told
+    assert {name for name, days in fresh_days(book).items() if days == {MARCH, SEPTEMBER}} == {"3C", "2A"}
+    told = say(run, "sweep", played.later, "--fresh")  # once more, of all: two are in it on purpose
+    assert "Taken as fresh baseline: 2A, 3C." in told and "10 strings have a baseline" in told
+
+
+def test_a_string_that_was_changed_since_gets_its_own(run, book, played):
+    say(run, "restring", "3D", "--why", "dead", "--date", "2024-08-01")
+    told = say(run, "sweep", played.later, "--fresh")
+    assert "Taken as fresh baseline: 3D." in told and "11 strings have a baseline and were not changed since, so they keep it" in told
+    assert fresh_days(book) == {**dict.fromkeys(played.names, {MARCH}), "3D": {SEPTEMBER}}
+    assert verdicts(book, 2)[played.false] == "false"
+
+
+def test_a_fresh_sweep_of_all_fulfils_the_wish_for_the_next_one(run, book, played):
+    """3D had settled, and the next sweep was to be its baseline: that after it is an ordinary one."""
+    say(run, "restring", "3D", "--why", "dead", "--date", "2024-08-01")
+    opened = open_book(book)
+    fitting = read.current_fittings(opened, 1, on=SEPTEMBER)["3D"]
+    keep_settled(opened, SettledRecord(fitting.id, "3D", date(2024, 8, 10), date(2024, 8, 10), 1.0))
+    want_baseline(opened, fitting.id)
+    say(run, "sweep", played.later, "--fresh")
+    assert fresh_days(book)["3D"] == {SEPTEMBER} and baselines_wanted(opened, 1) == frozenset()
+
+
+def test_one_string_that_keeps_its_baseline_is_named_in_the_way_out(run, book, played):
+    for name in played.names[1:]:
+        say(run, "restring", name, "--why", "planned", "--date", "2024-08-01")
+    told = say(run, "sweep", played.later, "--fresh")
+    assert "1 string has a baseline and was not changed since, so it keeps it: 2C." in told and "--fresh-for 2C instead of --fresh" in told
+    assert "Taken as fresh baseline: 11 strings." in told
+
+
+def test_of_a_first_fresh_sweep_a_line_says_what_was_taken(run, played):
+    say(run, "new", "Wren", "--from", played.harp_file)
+    told = say(run, "sweep", played.june, "--fresh", "--date", "2024-03-02")
+    assert "Taken as fresh baseline: 3E, 3D, 3C." in told
+    assert "Only 3 of 12 strings heard: fresh baseline of 3 strings recorded. 9 not heard." in told
+
+
+def test_a_stand_in_is_not_taken(run, book, played):
+    say(run, "restring", "3B", "--stand-in", "--broke-at", "knot", "--date", "2024-08-01")
+    assert "Taken as fresh baseline: no string." in say(run, "sweep", played.later, "--fresh")
+    assert fresh_days(book)["3B"] == set() and not read.sweep(open_book(book), 2).is_fresh
+
+
+# --- what the sweep is called that is a string's baseline
+
+def test_every_screen_calls_a_string_fresh_where_the_sweep_is_its_baseline(run, book, played, tmp_path):
+    say(run, "restring", "3D", "--why", "dead", "--date", "2024-08-01")
+    told = say(run, "sweep", played.later, "--fresh-for", "3D")
+    assert "3D D5 fresh" in told and "Without a fresh baseline" not in told
+    page = tmp_path / "page.html"
+    told = say(run, "report", "--string", "3D", "--sweep", "2", "--out", page)
+    assert "3D is fresh: the sweep of 7 September 2024 is its baseline" in told
+    assert "unrated" not in seen(page)
+    told = say(run, "report", "--compare", "1", "2", "--out", page)
+    assert "3D (D5): Since 1 August 2024" in told and "2C (C6): Fresh, now fine." in told and "unrated" not in told + seen(page)
+    say(run, "report", "--season", "2024", "--out", page)
+    assert ">fresh<" in seen(page) and "unrated" not in seen(page)
+
+
+def seen(page):
+    """What stands on a page, without its style and the drawings of its marks."""
+    text = page.read_text(encoding="utf-8")
+    return text[text.index("<main"):].replace("mark-unrated", "").replace("v-unrated", "")
+
+
+def test_the_headline_counts_only_what_became_a_baseline(run, played):
+    say(run, "new", "Wren", "--from", played.harp_file)
+    told = say(run, "sweep", played.whole, "--fresh-for", "3D", "--date", "2024-03-02")
+    assert "Fresh baseline of 1 string recorded. 11 without a fresh baseline." in told
+    assert "--fresh-for and the name of each" in told  # what to do about the eleven
+
+
+def test_a_sweep_of_a_small_part_says_so_first(run, book, played):
+    """Three of twelve strings: less than half."""
+    told = say(run, "sweep", played.june, "--date", "2024-10-05")
+    assert re.search(r"Only 3 of 12 strings heard: no string wants changing, [1-3] fine\. .*9 not heard\.", told)

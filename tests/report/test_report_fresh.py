@@ -1,0 +1,84 @@
+"""A string whose baseline the sweep is has no verdict and no fault: every screen calls it fresh. And what a screen advises must work."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+
+import pytest
+from made_up_report import TODAY, evidence_of, fitting_of
+
+from toneprobe.book.entries import StoredCondition
+from toneprobe.report.compare import comparison_view
+from toneprobe.report.figures import season_picture
+from toneprobe.report.glossary import REMEDIES
+from toneprobe.report.life import life_view
+from toneprobe.report.page import comparison_page, life_page, season_page
+from toneprobe.report.season import season_view
+from toneprobe.report.view import sweep_view
+
+APRIL = date(2025, 4, 3)
+
+
+def unrated(condition):
+    return replace(condition, verdict="unrated", dead_score=None, false_score=None, reasons=("This sweep is its fresh baseline.",),
+                   fresh={}, changes={})
+
+
+@pytest.fixture
+def restrung(facts):
+    """6D, dead in April, was changed; the sweep of today is its baseline. 5G is unrated, and today's sweep is no baseline of it."""
+    conditions = tuple(unrated(one) if one.string in ("6D", "5G") else one for one in facts.conditions)
+    (spec, other) = (next(one for one in facts.instrument.strings if one.name == name) for name in ("6D", "5G"))
+    old = next(one for one in facts.conditions if one.string == "6D")
+    history = (StoredCondition(1, APRIL, 1, old), StoredCondition(2, TODAY, 2, unrated(old), is_fresh=True))
+    log = (fitting_of(spec, removed_on=date(2025, 4, 20)), fitting_of(spec, 2, date(2025, 4, 20)))
+    known = {"6D": replace(evidence_of(spec, with_clips=False), history=history, fittings=log),
+             "5G": replace(evidence_of(other, with_clips=False), history=(StoredCondition(2, TODAY, 1, unrated(old)),))}
+    return sweep_view(replace(facts, conditions=conditions, first_baselines=frozenset({"6D"}), is_fresh=True), known), history
+
+
+def test_a_life_calls_it_fresh(restrung):
+    view, _ = restrung
+    life = life_view(view, "6D")
+    assert life.headline == "6D is fresh: the sweep of 3 May 2025 is its baseline; 2 strings on record, 2 sweeps."
+    text = life_page(life)
+    lives = text[text.index('id="lives"'):]
+    assert " fresh</span>" in lives and "dead" in lives and "unrated</span>" not in text
+    assert life_view(view, "5G").headline.startswith("5G has no fresh baseline;")
+    assert "unrated</span>" in life_page(life_view(view, "5G"))
+
+
+def test_a_string_put_on_since_is_told_beside_it(restrung, facts):
+    view, _ = restrung
+    spec = next(one for one in facts.instrument.strings if one.name == "6D")
+    life = life_view(view, "6D", log=(fitting_of(spec, 3, date(2025, 5, 20)),))
+    assert "not swept yet; the one before was fresh;" in life.headline
+
+
+def test_two_sweeps_compared_call_it_fresh(view, restrung):
+    compared = comparison_view(replace(view, date=APRIL), restrung[0])
+    one = next(one for one in compared.strings if one.name == "6D")
+    assert one.words == "dead, now fresh"
+    assert next(one for one in compared.strings if one.name == "5G").words == "dead, now unrated"
+    # 6D, dead in April, is new and settled; nothing is known of 5G, dead in April too; 2C is false in both
+    assert compared.headline == ("1 string that wanted changing no longer does, 1 string that wanted changing was not judged again, "
+                                 "1 string still likely wants changing.")
+    assert "Dead, now fresh." in comparison_page(compared)
+
+
+def test_a_season_calls_it_fresh(facts, restrung):
+    _, history = restrung
+    season = season_view(facts.harp, facts.instrument, history, span=(date(2025, 1, 1), TODAY))
+    assert next(one for one in season.strings if one.name == "6D").verdicts == ((APRIL, "dead"), (TODAY, "fresh"))
+    figure = season_picture(season)
+    key = {text.get_text() for axes in figure.axes[1:] for text in axes.texts}
+    assert key == {"dead", "fresh"} and "fresh" in season_page(season)
+    at = [(line.get_label(), *line.get_xdata()) for line in figure.axes[0].lines if len(line.get_xdata()) == 1]
+    assert at == [("dead", APRIL.toordinal()), ("unrated", TODAY.toordinal()), ("sound", TODAY.toordinal())]  # a dot in a circle
+
+
+def test_remedies_name_what_works():
+    """`sweep` takes the place of a sweep whose recordings are among those given, and takes as fresh what --fresh-for names."""
+    assert all("'toneprobe sweep' together with those of this sweep" in REMEDIES[state] for state in ("unsure", "left out", "unheard"))
+    assert "'toneprobe sweep' with --fresh-for" in REMEDIES["unrated"]

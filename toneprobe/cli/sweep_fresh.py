@@ -1,0 +1,47 @@
+"""What `toneprobe sweep` says of fresh baselines: which strings this sweep is one of, which keep the one that they have."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from toneprobe.past import FreshChoice, FreshWish
+
+FEW = 6  # strings that are named; more are counted
+
+
+def tell_fresh(choice: FreshChoice, wish: FreshWish, console: Console, *, due: Collection[str]) -> None:
+    """A line each for what was taken as fresh, for what had settled (`due`), and for what keeps its baseline."""
+    from toneprobe.remarks import listed
+
+    taken, settled = [[name for name in choice.taken if (name in due) == is_due] for is_due in (False, True)]
+    if taken or wish.all:
+        console.print(f"Taken as fresh baseline: {_counted(taken)}.")
+    if settled:
+        console.print(f"It is the fresh baseline of {listed(settled, len(settled))}, which had settled.")
+    if choice.kept:
+        console.print(_kept(choice.kept))
+    for name in sorted(wish.named.difference(choice.taken)):
+        console.print(f"{name} was not heard in it, so it is no baseline of {name}.")
+
+
+def _counted(names: Collection[str]) -> str:
+    from toneprobe.report.words import count_of
+
+    if not names:
+        return "no string"
+    return ", ".join(names) if len(names) <= FEW else count_of(len(names), "string")
+
+
+def _kept(names: tuple[str, ...]) -> str:
+    from toneprobe.remarks import listed
+    from toneprobe.report.words import count_of
+
+    is_one = len(names) == 1
+    why = ("has a baseline and was not changed since, so it keeps it" if is_one else
+           "have a baseline and were not changed since, so they keep it")
+    return (f"{count_of(len(names), 'string')} {why}: {listed(names, FEW)}. To add this sweep to a baseline on purpose: "
+            f"--fresh-for {names[0] if is_one else 'STRING'} instead of --fresh.")
