@@ -40,7 +40,7 @@ def test_a_fall_of_which_noise_hides_more_than_when_fresh_is_less_surely_compare
 
     def heard(snr_db):
         whole = reading(f)
-        return replace(whole, partials=tuple(replace(one, snr_db=snr_db) for one in whole.partials))
+        return replace(whole, partials=tuple(replace(one, heard_db=min(snr_db - 5.0, 30.0)) for one in whole.partials))
 
     se = {(now, then): decay_change(pair_partials(heard(now), heard(then)), SMALL, n_now=2, n_fresh=2).all.se
           for now, then in ((60.0, 60.0), (40.0, 60.0), (20.0, 20.0), (20.0, 60.0))}

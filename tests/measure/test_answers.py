@@ -70,8 +70,8 @@ def test_another_beat_of_the_string_takes_the_place_of_an_answer(octave, answere
         replace(one, beat_hz=2.0, beat_se_hz=0.01, beat_depth_db=1.5, beat_depth_se_db=0.1, beat_other_hz=one.freq_hz + 2.0,
                 beat_other_t60_s=3.0) if one.n == 3 else one for one in answered.partials))
     told = with_answers([octave, both])[1]
-    assert (told.beat_hz.value, told.beat_hz.se, told.beat_depth_db.value) == (2.0, 0.01, 1.5)
-    assert told.beat_depth_db.se == 0.3  # the least that is claimed
+    assert (told.beat_hz.value, told.beat_depth_db.value) == (2.0, 1.5)
+    assert told.beat_depth_db.se > 0.5  # that of a beat which the next pluck may lack, not only of its fit
 
 
 def test_a_line_at_one_place_in_plucks_of_many_strings_is_the_bodys(octave):

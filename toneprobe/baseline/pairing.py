@@ -10,7 +10,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from toneprobe.baseline.pull import pull_effect
-from toneprobe.measure.decay import EARLY_RANGE_DB
 from toneprobe.session.reading import PartialReading, Reading
 from toneprobe.units import CENTS
 
@@ -27,7 +26,6 @@ class Band:
 
 
 WHOLE_BAND = Band()
-OVER_NOISE_DB = 5.0  # a partial's fall is followed down to three times the noise's power
 
 
 @dataclass(frozen=True)
@@ -69,12 +67,11 @@ def _row(now: PartialReading, fresh: PartialReading) -> tuple:
     fresh_decay = np.exp(fresh.log_decay.value) if fresh.log_decay.known else np.nan
     return (now.n, fresh.freq_hz.value, per_pluck, decay, decay_var, CENTS * np.log(ratio) - pull.cents,
             own_var, pull.variance, pull.freedom, pull.unexplained,
-            _difference(now.level_db, fresh.level_db)[0], fresh.level_db.value, fresh_decay, abs(_heard_db(now) - _heard_db(fresh)))
+            _difference(now.level_db, fresh.level_db)[0], fresh.level_db.value, fresh_decay, _less_heard_db(now, fresh))
 
 
-def _heard_db(partial: PartialReading) -> float:
-    """How much of the fall that is compared stands above the noise; all of it where the noise is not known."""
-    return EARLY_RANGE_DB if partial.snr_db is None else min(max(partial.snr_db - OVER_NOISE_DB, 0.0), EARLY_RANGE_DB)
+def _less_heard_db(now: PartialReading, fresh: PartialReading) -> float:
+    return 0.0 if now.heard_db is None or fresh.heard_db is None else abs(now.heard_db - fresh.heard_db)
 
 
 def _difference(now, fresh) -> tuple[float, float]:

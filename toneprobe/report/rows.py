@@ -106,7 +106,7 @@ def _ten_thousandths(value: float) -> str:
 
 
 RING_MEANING = "each partial against the same partial when fresh: this is what is judged first"
-HIGHS_MEANING = "the same of the upper half alone, which carries the colour: judged too, but half of it must be gone"
+HIGHS_MEANING = "the same of the upper half, which carries the colour"
 BRIGHTNESS_MEANING = "partial by partial, without what all strings share, as from another microphone"
 KINDS = (
     _Kind("t60_s", "Decay time", "in which the sound falls by 60 dB: this sweep’s and the fresh sweep’s, coarser than the comparison above",
@@ -122,8 +122,8 @@ KINDS = (
           _fixed(1), _fixed(1), "cents", _difference),
     _Kind("inharmonicity", "Stiffness", "how far it sharpens its higher partials; another gauge or material has another",
           _ten_thousandths, _ten_thousandths, "1/10000", _in_percent),
-    _Kind("beat_hz", "Wavering", "how often a second it swells and fades; each pluck wakes its own", _fixed(2), None, "Hz", _not_compared),
-    _Kind("beat_depth_db", "Depth of the wavering", "how strongly it swells and fades; each pluck wakes its own", _fixed(1), None, "dB",
+    _Kind("beat_hz", "Wavering", "swells and fades a second, in these plucks", _fixed(2), None, "Hz", _not_compared),
+    _Kind("beat_depth_db", "Depth of the wavering", "how strongly, in these plucks", _fixed(1), None, "dB",
           _not_compared),
     _Kind("glide_cents", "Starts sharp", "how much sharper it starts than it settles; a hard pluck makes more",
           _with_sign(1), _fixed(1), "cents", _difference),

@@ -12,6 +12,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from toneprobe.measure.decay import EARLY_RANGE_DB
 from toneprobe.measure.figure import Figure, Partial, PluckMeasurement
 from toneprobe.session.pooling import pool, spread_of
 from toneprobe.session.reading import PartialReading, Stray
@@ -19,6 +20,7 @@ from toneprobe.units import LN_1000, cents_between
 
 NO_DECAY = "decay not measured"
 LEAST_SHARED = 3
+OVER_NOISE_DB = 5.0  # a partial's fall is followed down to three times the noise's power
 NO_FREQUENCY_ERROR_HZ = 0.05  # where the measurement gives none
 
 
@@ -82,4 +84,5 @@ def _pooled(n: int, found: Sequence[tuple[Partial, float | None]]) -> PartialRea
         decay_spread=spread_of([d.value for d in decays if d.known]),
         snr_db=min(p.snr_db for p in partials),
         strays=tuple(Stray(cents_between(p.freq_hz, freq_hz.value), glide) for p, glide in found),
+        heard_db=sum(min(max(p.snr_db - OVER_NOISE_DB, 0.0), EARLY_RANGE_DB) for p in partials) / len(partials),
     )

@@ -34,6 +34,7 @@ class PartialReading:
     decay_spread: float | None = None  # of log_decay
     snr_db: float | None = None  # that of the pluck in which it stood out least
     strays: tuple[Stray, ...] = ()  # of the plucks that have it
+    heard_db: float | None = None  # how much of the fall that is compared stands above the noise, the mean of the plucks
 
 
 @dataclass(frozen=True)

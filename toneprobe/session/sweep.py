@@ -12,8 +12,8 @@ from toneprobe.session.pooling import LOG_FIGURES, pool
 from toneprobe.session.reading import Reading, SweepReading
 
 LEAST_STRINGS = 3  # below, a sweep has no pitch level of its own
-FAINT_DB = 18.0  # a pluck that stands so much less out of the noise than the string's best was hardly meant as one, but the string touched
-# again, or a word spoken before the sweep (a player's soft and firm plucks differ by 10 dB); and it is measured far more coarsely
+FAINT_DB = 25.0  # a pluck that stands so much less out of the noise than the string's best was hardly meant as one, but the string touched
+# again, or a word spoken before the sweep (a soft and a firm pluck differ by 13 dB at most); and it is measured far more coarsely
 
 
 def read_sweep(plucks: Sequence[PluckMeasurement], *, unheard: Sequence[str] = ()) -> SweepReading:
