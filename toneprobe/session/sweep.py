@@ -13,7 +13,7 @@ from toneprobe.session.reading import Reading, SweepReading
 
 LEAST_STRINGS = 3  # below, a sweep has no pitch level of its own
 FAINT_DB = 25.0  # a pluck that stands so much less out of the noise than the string's best was hardly meant as one, but the string touched
-# again, or a word spoken before the sweep (a soft and a firm pluck differ by 13 dB at most); and it is measured far more coarsely
+# again, or a word spoken before the sweep (soft and firm plucks of a lever harp differ by up to 22 dB); and it is measured more coarsely
 
 
 def read_sweep(plucks: Sequence[PluckMeasurement], *, unheard: Sequence[str] = ()) -> SweepReading:
