@@ -174,13 +174,13 @@ def test_a_string_without_decays_says_why():
     figure = string_decay(np.array([1, 2]), ["too faint", "too short"], level_db=np.zeros(2))
     assert figure.value is None and figure.reason == "no decay could be measured: too faint"
     assert string_decay(np.array([], int), [], level_db=np.zeros(0)).reason == "no decay could be measured: no partials"
-    high = string_decay(np.array([15]), [PartialDecay(2.0, 0.1, 1.0, 30.0)], level_db=np.zeros(1))
+    high = string_decay(np.array([15]), [PartialDecay(2.0, 0.1, 30.0)], level_db=np.zeros(1))
     assert high.value is None and high.reason
 
 
 def test_one_mistaken_partial_does_not_carry_the_string_away():
     n, level_db = np.arange(1, 7), np.array([0.0, -3.0, -6.0, -9.0, -12.0, -15.0])
-    right = [PartialDecay(2.0 * k**0.6, 0.1, 1.0, 30.0) for k in n]
+    right = [PartialDecay(2.0 * k**0.6, 0.1, 30.0) for k in n]
     wrong = [*right[:2], replace(right[2], delta=right[2].delta * 6), *right[3:]]
     with_it, without = (string_decay(n, decays, level_db=level_db).value for decays in (wrong, right))
     assert with_it == pytest.approx(without, rel=0.1)

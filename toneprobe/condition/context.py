@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from toneprobe.audio.recording import Quality, Recording
+from toneprobe.audio.recording import Quality
 from toneprobe.baseline.pairing import Band
 
 EDGE = 1.15  # a filter's slope begins this far inside its corner
@@ -22,7 +22,6 @@ class Capture:
 
     quality: Quality | None = None
     rate_hz: float | None = None
-    device: str | None = None  # the player's word for the recorder
 
 
 @dataclass(frozen=True)
@@ -43,17 +42,13 @@ class Comparable:
     warnings: tuple[str, ...] = ()
 
 
-def capture_of(recording: Recording, device: str | None = None) -> Capture:
-    return Capture(recording.quality, float(recording.rate_hz), device)
-
-
 def compare_captures(context: SweepContext | None) -> Comparable:
     """What a comparison of these recordings can rest on; without a context, everything."""
     if context is None:
         return Comparable()
     band = Band(max(_lows(context.now) + _lows(context.fresh), default=0.0), min(_highs(context.now) + _highs(context.fresh), default=1e9))
     no_decay, no_brightness = _riding(context), _clipped(context)
-    warnings = [text for text in (no_decay, no_brightness, *_other_band(context), _other_device(context)) if text]
+    warnings = [text for text in (no_decay, no_brightness, *_other_band(context)) if text]
     return Comparable(band, no_decay, no_brightness or no_decay, tuple(warnings))
 
 
@@ -90,11 +85,3 @@ def _other_band(context: SweepContext) -> list[str]:
         if lost and (word == "below" or lost < 8000.0):
             found.append(f"Partials {word} {lost:.0f} Hz are not compared: one of the two recordings has nothing there.")
     return found
-
-
-def _other_device(context: SweepContext) -> str | None:
-    now, fresh = ({c.device for c in captures if c.device} for captures in (context.now, context.fresh))
-    if now and fresh and now != fresh:
-        return (f"Recorded with {' and '.join(sorted(now))}, the fresh sweep with {' and '.join(sorted(fresh))}: the difference in "
-                "brightness is taken out as far as all strings share it.")
-    return None

@@ -18,7 +18,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from toneprobe.measure.beats import TwoSlopes
-from toneprobe.measure.envelope import Envelope, onset_power, smooth_power
+from toneprobe.measure.envelope import Envelope, smooth_power
 from toneprobe.measure.exact import ExactPartial
 from toneprobe.measure.figure import Figure
 from toneprobe.units import LN_1000
@@ -51,7 +51,6 @@ SYSTEMATIC_SHARE = 0.5  # of the partials' scatter about the line, part belongs 
 class PartialDecay:
     delta: float  # amplitude decay rate, 1/s
     log_se: float  # standard error of ln δ
-    peak_power: float  # |z|² at the start
     fall_db: float  # fall covered by the fit
     is_one_mode: bool = False  # one damped sinusoid explains it down to the noise
     early_delta: float | None = None  # over the first EARLY_RANGE_DB alone
@@ -62,7 +61,7 @@ def partial_decay(envelope: Envelope, *, start_s: float, exact: ExactPartial | N
     if exact is not None and exact.log_delta_se < GREATEST_EXACT_SE:
         fall_db = 20 / np.log(10) * exact.delta * len(envelope.z) / envelope.rate_hz
         log_se = float(np.hypot(exact.log_delta_se, ONE_MODE_LOG_SE))
-        return PartialDecay(exact.delta, log_se, onset_power(envelope), fall_db, is_one_mode=True, early_delta=exact.delta)
+        return PartialDecay(exact.delta, log_se, fall_db, is_one_mode=True, early_delta=exact.delta)
     first = int(np.ceil(max(start_s, envelope.settle_s) * envelope.rate_hz))
     power = np.abs(envelope.z[first:]) ** 2
     if len(power) < 8:
@@ -84,7 +83,7 @@ def partial_decay(envelope: Envelope, *, start_s: float, exact: ExactPartial | N
     noise_se = 2.0 * np.sqrt(0.5 * two_delta * density / peak) * 1.5
     short_se = 0.3 * max(0.0, 1.0 - fall_db / RANGE_DB)
     log_se = float(np.hypot(np.hypot(noise_se, short_se), MODES_LOG_SE))
-    return PartialDecay(0.5 * two_delta, log_se, peak, fall_db, early_delta=None if isinstance(early, str) else 0.5 * early[0])
+    return PartialDecay(0.5 * two_delta, log_se, fall_db, early_delta=None if isinstance(early, str) else 0.5 * early[0])
 
 
 def early_decay(decay: PartialDecay | str, slopes: TwoSlopes) -> PartialDecay | str:
