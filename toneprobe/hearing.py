@@ -11,16 +11,18 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from toneprobe.audio import Recording, open_recording, without_hum
-from toneprobe.identify import Identification, identify
+from toneprobe.identify import Identification, NamedSpan, identify
 from toneprobe.instrument import Instrument
 from toneprobe.measure.answers import with_answers
 from toneprobe.measure.figure import PluckMeasurement
 from toneprobe.measure.pluck import measure_pluck
 from toneprobe.measure.stiffness_run import fits, out_of_run
 from toneprobe.segment import find_spans
+from toneprobe.workers import Each, shared_out
 
 Progress = Callable[[int, int], None]
 N_LOOKS = 2
+FEW_SPANS = 24  # not worth starting other processes for
 
 
 @dataclass(frozen=True)
@@ -32,33 +34,43 @@ class Heard:
     plucks: tuple[PluckMeasurement, ...]
 
 
-def hear(recording: Recording | str | Path, instrument: Instrument, *, progress: Progress | None = None) -> Heard:
-    """Find, name and measure every pluck of a recording. `progress` is called with (plucks done, plucks in all)."""
+def hear(recording: Recording | str | Path, instrument: Instrument, *, progress: Progress | None = None, processes: int = 1) -> Heard:
+    """Find, name and measure every pluck of a recording, in so many processes. `progress` is called with (plucks done, plucks in all)."""
     if not isinstance(recording, Recording):
         recording = open_recording(recording)
     sound = without_hum(recording)
-    identification = identify(sound, find_spans(sound), instrument)
-    plucks = []
-    for named in identification.named:
-        plucks.append(measure_pluck(sound, named))
-        if progress:
-            progress(len(plucks), len(identification.named))
-    return Heard(recording, identification, with_answers(_looked_at_again(sound, identification, plucks)))
+    spans = find_spans(sound)
+    with shared_out(sound, processes=processes if len(spans) >= FEW_SPANS else 1) as each:
+        identification = identify(sound, spans, instrument, each=each)
+        plucks = []
+        for pluck in each(measure_pluck, identification.named):
+            plucks.append(pluck)
+            if progress:
+                progress(len(plucks), len(identification.named))
+        plucks = _looked_at_again(identification, plucks, each)
+    return Heard(recording, identification, with_answers(plucks))
 
 
-def _looked_at_again(recording: Recording, identification: Identification, plucks: list[PluckMeasurement]) -> tuple[PluckMeasurement, ...]:
+def _looked_at_again(identification: Identification, plucks: list[PluckMeasurement], each: Each) -> tuple[PluckMeasurement, ...]:
     """The plucks, those of which the others of the sweep expect another inharmonicity measured once more with that in mind.
 
     A second round, for what is mended in the first changes what is expected of its neighbours.
     """
     again, tried = list(plucks), set()
     for _ in range(N_LOOKS):
+        asked = []
         for index, expected_b in out_of_run(again).items():
             attempt = (index, round(math.log(expected_b), 1))
-            if attempt in tried:
-                continue
-            tried.add(attempt)
-            second = measure_pluck(recording, identification.named[index], expected_b=expected_b)
+            if attempt not in tried:
+                tried.add(attempt)
+                asked.append((index, expected_b))
+        looks = [(identification.named[index], expected_b) for index, expected_b in asked]
+        for (index, expected_b), second in zip(asked, each(_look, looks), strict=True):
             if fits(second, expected_b):
                 again[index] = second
     return tuple(again)
+
+
+def _look(recording: Recording, look: tuple[NamedSpan, float]) -> PluckMeasurement:
+    named, expected_b = look
+    return measure_pluck(recording, named, expected_b=expected_b)

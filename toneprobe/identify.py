@@ -9,6 +9,7 @@ harp does. How sure a name is comes from the same chain: the posterior probabili
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
@@ -17,9 +18,10 @@ from toneprobe.instrument import Instrument, StringSpec, string_expected_b
 from toneprobe.likeness import LONGEST_S, LOW_HZ, LOW_S, Likeness, liken, new_lines
 from toneprobe.segment import Span
 from toneprobe.steadiness import wander_cents
-from toneprobe.sweep_order import QUICK_REPEAT_S, Habits, best_path, gaps_between, learn_habits, posterior, step_weights
+from toneprobe.sweep_order import QUICK_REPEAT_S, Habits, Steps, best_path, gaps_between, learn_habits, posterior
 from toneprobe.together import second_string
 from toneprobe.units import shift_hz
+from toneprobe.workers import Each, one_by_one
 
 SHARPNESS = 4.0  # weight of ln(likeness) against the costs of steps
 NO_PLUCK_SCORE = 0.09  # an event less like a string than this is none …
@@ -66,9 +68,10 @@ class Identification:
     rejected: tuple[Rejected, ...]
 
 
-def identify(recording: Recording, spans: tuple[Span, ...], instrument: Instrument) -> Identification:
-    """Name every span of one recording."""
-    spans, likenesses = _without_second_thoughts(recording, spans, instrument)
+def identify(recording: Recording, spans: tuple[Span, ...], instrument: Instrument, *, each: Each | None = None) -> Identification:
+    """Name every span of one recording; `each` maps functions of the recording over many of them (`workers`)."""
+    each = each or one_by_one(recording)
+    spans, likenesses = _without_second_thoughts(recording, spans, instrument, each)
     if not likenesses:
         return Identification((), instrument.strings, ())
     expected_hz = np.array([string.expected_hz for string in instrument.strings])
@@ -78,7 +81,7 @@ def identify(recording: Recording, spans: tuple[Span, ...], instrument: Instrume
     for _ in range(2):  # the second time with the pitch of the whole harp, the player's habits and without the voices that the first found
         evidence = _evidence(likenesses, common_cents)
         evidence[voices] = SURELY_NOT
-        steps = [step_weights(len(expected_hz), gap, habits) for gap in gaps]
+        steps = Steps(len(expected_hz), gaps, habits)
         path = best_path(evidence, no_pluck, steps)
         offsets = [like.offset_cents[s] for like, s in zip(likenesses, path, strict=True) if s is not None]
         common_cents, habits = float(np.median(offsets)) if offsets else 0.0, learn_habits(path)
@@ -86,7 +89,7 @@ def identify(recording: Recording, spans: tuple[Span, ...], instrument: Instrume
                    for span, like, s in zip(spans, likenesses, path, strict=True)]
     path = [None if voice else s for s, voice in zip(path, voices, strict=True)]
     found = _collect(spans, instrument, likenesses, path, posterior(evidence, no_pluck, steps))
-    return _alone(recording, _with_voices(found, {span.onset_s for span, voice in zip(spans, voices, strict=True) if voice}), instrument)
+    return _alone(_with_voices(found, {span.onset_s for span, voice in zip(spans, voices, strict=True) if voice}), instrument, each)
 
 
 def _is_voice(recording: Recording, span: Span, string: StringSpec, offset_cents: float) -> bool:
@@ -102,13 +105,12 @@ def _with_voices(found: Identification, voices_s: set[float]) -> Identification:
     return replace(found, rejected=rejected)
 
 
-def _without_second_thoughts(recording: Recording, spans: tuple[Span, ...],
-                             instrument: Instrument) -> tuple[tuple[Span, ...], list[Likeness]]:
+def _without_second_thoughts(recording: Recording, spans: tuple[Span, ...], instrument: Instrument,
+                             each: Each) -> tuple[tuple[Span, ...], list[Likeness]]:
     """Leave out what follows an onset at once and is weaker: the slow swelling of a bass string, the finger coming off."""
     kept: list[Span] = []
     likenesses: list[Likeness] = []
-    for span in spans:
-        like = liken(recording, span, instrument)
+    for span, like in zip(spans, each(partial(liken, instrument=instrument), spans), strict=True):
         if kept:
             joined = Span(kept[-1].onset_s, span.end_s, span.next_s)
             whole = _one_pluck(recording, joined, instrument, likenesses[-1], like, span.onset_s)
@@ -169,11 +171,10 @@ def _collect(spans: tuple[Span, ...], instrument: Instrument, likenesses: list[L
     return Identification(tuple(named), tuple(s for s in instrument.strings if s.name not in heard), tuple(rejected))
 
 
-def _alone(recording: Recording, found: Identification, instrument: Instrument) -> Identification:
+def _alone(found: Identification, instrument: Instrument, each: Each) -> Identification:
     """Without the plucks that another string sounded with."""
     named, rejected = [], list(found.rejected)
-    for one in found.named:
-        other = _other_string(recording, one, instrument)
+    for one, other in zip(found.named, each(partial(_other_string, instrument=instrument), found.named), strict=True):
         if other is None:
             named.append(one)
         else:

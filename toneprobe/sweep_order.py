@@ -73,6 +73,21 @@ def step_weights(n: int, gap: Gap, habits: Habits) -> np.ndarray:
     return steps
 
 
+@dataclass(frozen=True)
+class Steps(Sequence[np.ndarray]):
+    """The weights of every step, each made when it is asked for: for hours of plucks they are too many to keep."""
+
+    n: int
+    gaps: Sequence[Gap]
+    habits: Habits
+
+    def __len__(self) -> int:
+        return len(self.gaps)
+
+    def __getitem__(self, i: int) -> np.ndarray:
+        return step_weights(self.n, self.gaps[i], self.habits)
+
+
 def _along(ahead: np.ndarray, gap: Gap, habits: Habits) -> np.ndarray:
     """Log weight of a step by so many strings ahead in the direction of the sweep."""
     weak = WEAK_REPEAT_COST * max(0.0, gap.drop_db - WEAK_REPEAT_DB)
@@ -118,7 +133,7 @@ def posterior(evidence: np.ndarray, no_pluck: np.ndarray, steps: Sequence[np.nda
         plucks.append(logsumexp(forward[:, None] + step, axis=0) + named)
         forward = np.logaddexp(plucks[-1], forward + none)
     total, backward, rows = logsumexp(forward), np.zeros(n_states), []
-    for named, none, step, pluck in zip(evidence[::-1], no_pluck[::-1], steps[::-1], plucks[::-1], strict=True):
+    for named, none, step, pluck in zip(evidence[::-1], no_pluck[::-1], reversed(steps), reversed(plucks), strict=True):
         weight = np.exp(pluck + backward - total)[:-1]
         rows.append(weight.reshape(2, -1).sum(axis=0))
         backward = np.logaddexp(logsumexp(step + named + backward, axis=1), backward + none)

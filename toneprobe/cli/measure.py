@@ -27,11 +27,12 @@ def measure(
     """Measure every pluck of a recording; no book needed."""
     from toneprobe.hearing import hear
     from toneprobe.instrument import load_instrument
+    from toneprobe.workers import usable_cores
 
     refuse_overwriting([recording], json, csv)
     harp = load_instrument(instrument, tuning=tuning, a4_hz=a4)
     with progress("Measuring plucks") as step:
-        heard = hear(recording, harp, progress=step)
+        heard = hear(recording, harp, progress=step, processes=usable_cores())
     if not heard.plucks:
         raise RecordingError(f"no pluck of {harp.name} was heard in {recording.name}: is it the right recording, harp and tuning?")
     _hand_out(heard, harp, json=json, csv=csv)

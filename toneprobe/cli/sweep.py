@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -63,10 +64,12 @@ def sweep(
     from toneprobe.checkup import Swept, check
     from toneprobe.cli.sweep_fresh import tell_fresh
     from toneprobe.harp_state import harp_state
+    from toneprobe.hearing import hear
     from toneprobe.instrument import find_string, retune
     from toneprobe.past import FreshWish
     from toneprobe.upkeep.fresh_start import baselines_taken, due_for_baseline
     from toneprobe.upkeep.pitch_check import keep_sweep_as_check
+    from toneprobe.workers import usable_cores
 
     check_ending(report)
     refuse_overwriting(recordings, json, report)
@@ -84,7 +87,7 @@ def sweep(
     instrument = retune(next(iter(place.instead_of), chosen).instrument, tuning=tuning, a4_hz=a4)
     swept = Swept(tuple(recordings), state.today, instrument, is_fresh=wish.all, fresh_for=wish.named, unsettled=wish.but_not)
     with progress("Measuring plucks") as step:
-        checked = check(opened, chosen, swept, progress=step)
+        checked = check(opened, chosen, swept, progress=step, listen=partial(hear, processes=usable_cores()))
     baselines_taken(opened, state, checked.fresh.taken)
     if climate:
         add_event(opened, chosen.id, replace(climate, on=checked.record.date, sweep_id=checked.record.id))

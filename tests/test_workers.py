@@ -1,0 +1,110 @@
+"""Work shared out to processes: the same results in the same order, whatever becomes of the processes.
+
+Each runs in a fresh interpreter: the tests' own has threads, beside which nothing is forked.
+"""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+import threading
+from textwrap import dedent
+
+import pytest
+
+from toneprobe import workers
+from toneprobe.workers import shared_out, usable_cores
+
+
+def square(offset, number):
+    return offset + number * number
+
+
+def answer(code: str) -> str:
+    code = dedent("""
+        import os, signal
+        from pathlib import Path
+        from toneprobe.workers import shared_out
+        first = os.getpid()
+        def who(base, item): return base + item, os.getpid()
+        def die(base, item):
+            if item == 3 and os.getpid() != first: os.kill(os.getpid(), signal.SIGKILL)
+            return base + item
+        def fail(base, item): raise OSError(f"no. {item}")
+    """) + dedent(code)
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, timeout=120)
+    assert done.returncode == 0, done.stderr
+    return done.stdout.strip()
+
+
+linux = pytest.mark.skipif(sys.platform != "linux", reason="elsewhere a process imports its work from a file, which these have not")
+
+
+@linux
+def test_results_come_in_order_and_from_other_processes():
+    told = answer("""
+        with shared_out(100, processes=2) as each:
+            results, pids = zip(*each(who, range(20)))
+        print(list(results) == [100 + i for i in range(20)], first not in pids, len(set(pids)) <= 2)
+    """)
+    assert told == "True True True"
+
+
+@linux
+def test_a_killed_process_loses_no_result_and_the_next_map_works_too():
+    told = answer("""
+        with shared_out(10, processes=2) as each:
+            print(list(each(die, range(8))), list(each(die, [1, 2])))
+    """)
+    assert told == f"{[10 + i for i in range(8)]} [11, 12]"
+
+
+@linux
+def test_an_error_of_the_work_is_the_callers():
+    told = answer("""
+        try:
+            with shared_out(0, processes=2) as each:
+                list(each(fail, [4, 5]))
+        except OSError as error:
+            print(error)
+    """)
+    assert told == "no. 4"
+
+
+@linux
+def test_a_sweep_tells_the_same_figures_from_two_processes_as_from_one():
+    told = answer("""
+        from toneprobe.audio import recording_from_samples
+        from toneprobe.hearing import FEW_SPANS, hear
+        from toneprobe.instrument import load_instrument
+        from toneprobe.synth.string_model import string_models
+        from toneprobe.synth.sweep import render_sweep
+        harp = load_instrument("lever-26")
+        sweep = render_sweep(harp, string_models(harp, seed=1), seed=1)
+        recording, steps = recording_from_samples(sweep.samples, sweep.rate_hz), []
+        one, two = hear(recording, harp), hear(recording, harp, processes=2, progress=lambda *step: steps.append(step))
+        print(repr(one) == repr(two), len(one.plucks) >= FEW_SPANS, steps == [(i + 1, len(one.plucks)) for i in range(len(one.plucks))])
+    """)
+    assert told == "True True True"
+
+
+def test_where_no_process_can_be_started_it_is_done_here(monkeypatch):
+    def none(*_, **__):
+        raise NotImplementedError("no semaphores")
+
+    monkeypatch.setattr(workers, "ProcessPoolExecutor", none)
+    monkeypatch.setattr(threading, "active_count", lambda: 1)
+    with shared_out(1, processes=4) as each:
+        assert list(each(square, [1, 2, 3])) == [2, 5, 10]
+
+
+def test_nothing_is_forked_beside_other_threads(monkeypatch):
+    monkeypatch.setattr(workers.sys, "platform", "linux")
+    monkeypatch.setattr(threading, "active_count", lambda: 2)
+    monkeypatch.setattr(workers, "ProcessPoolExecutor", None)  # would fail if it were called
+    with shared_out(1, processes=4) as each:
+        assert list(each(square, [4])) == [17]
+
+
+def test_cores():
+    assert 1 <= usable_cores() <= workers.MOST
