@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from formula_sweeps import FormulaSweep, sweep_of
+from knocks import added, cough, tick, wood
 from scipy.signal import butter, sosfilt
 
 from toneprobe.audio import recording_from_samples
@@ -162,6 +163,41 @@ def test_taps_and_clicks_are_left_out():
         thump = np.cos(2 * np.pi * 110.0 * time_s) * np.exp(-70 * time_s) + 0.3 * rng.normal(size=n) * np.exp(-200 * time_s)
         samples[start : start + n] += 0.15 * (thump if kind == "tap" else rng.normal(size=n) * np.exp(-1500 * time_s))
     assert_named(sweep, heard(samples))
+
+
+@pytest.mark.parametrize("make, level_db", [(tick, -20.0), (tick, -35.0), (tick, -45.0), (wood, -30.0)])
+def test_a_clock_ticks_through_the_sweep(make, level_db):
+    """Once a second, low strings that ring on: all are named, none is invented, and each pluck knows what fell into it."""
+    sweep = sweep_of(NATURALS, ("4F", "5E", "5E", "5D", "5D", "5C", "5B"), gap_s=3.3, lead_s=1.7, rate_hz=44100)
+    ticks_s = np.arange(0.3, len(sweep.samples) / 44100 - 0.2, 1.0)
+    peak = np.abs(sweep.samples).max() * 10 ** (level_db / 20)
+    found = heard(added(sweep.samples, make, ticks_s, peak=peak), rate_hz=44100)
+    assert_named(sweep, found)
+    if level_db < -40.0:
+        return  # most of these are too faint to be noticed, and to matter
+    known_s = np.array([at_s for one in found.named for at_s in one.knocks_s])
+    meant_s = [at_s for at_s in ticks_s if any(0.3 < at_s - one.span.onset_s < 1.5 for one in found.named)]
+    assert np.mean([np.abs(known_s - at_s).min() < 0.02 for at_s in meant_s]) > 0.8
+
+
+def test_a_sound_that_drowns_what_still_rings_ends_the_pluck():
+    sweep = sweep_of(NATURALS, ("3E", "3D", "3C"), gap_s=3.0, rate_hz=44100)
+    late_s = sweep.truth[1][1] + 2.0
+    found = heard(added(sweep.samples, cough, [late_s], peak=0.3 * np.abs(sweep.samples).max()), rate_hz=44100)
+    assert_named(sweep, found)
+    assert found.named[1].span.end_s == pytest.approx(late_s, abs=0.05) and found.named[1].knocks_s == ()
+
+
+def test_a_string_that_was_touched_is_cut_there_and_its_touch_is_no_pluck():
+    """A finger stops it to a twentieth: what then sounds is 26 dB weaker."""
+    sweep = sweep_of(NATURALS, ("4E", "4D", "4C"), gap_s=3.0, rate_hz=44100)
+    touched_s = sweep.truth[1][1] + 1.0
+    samples, first, last = sweep.samples.copy(), round(touched_s * 44100), round((sweep.truth[2][1] - 0.1) * 44100)
+    again = 0.03 * samples[round(sweep.truth[1][1] * 44100):][: last - first]
+    samples[first:last] = 0.02 * samples[first:last] + again + np.random.default_rng(3).normal(0.0, 1e-4, last - first)
+    found = heard(samples, rate_hz=44100)
+    assert_named(sweep, found)
+    assert found.named[1].span.end_s == pytest.approx(touched_s, abs=0.05)
 
 
 @pytest.mark.parametrize("base_hz, turn", [(110.0, 0.5), (130.0, 0.0), (180.0, 2.0), (220.0, 4.0)])

@@ -29,6 +29,16 @@ def test_what_rang_along_is_said_once_with_every_string_that_it_cost():
                     "Left out, because 4C rang along: 2C at 20.0 s.", "Left out, because too quiet: the sound at 30.0 s.")
 
 
+def test_a_noisy_room_is_spoken_of_where_many_plucks_were_disturbed():
+    def told(n_knocked: int, n_named: int = 20):
+        named = tuple(SimpleNamespace(knocks_s=(1.0,) if i < n_knocked else ()) for i in range(n_named))
+        return [text for text in hearing_remarks(SILENT, Identification(named, (), ()), ()) if text.startswith("Something else sounded")]
+
+    assert told(2) == []  # in quiet rooms a pluck in twenty is (measured)
+    assert len(told(3)) == 1 and "3 of the 20 plucks" in told(3)[0]
+    assert told(1, 2) == []
+
+
 def test_it_is_read_again_as_it_was_written():
     """Also where many strings are concerned, and where an owner's names have blanks and commas."""
     lost = {**{f"{n}{letter}": "5D" for n in range(5) for letter in "CDE"}, "bass, the wound one": "top string"}

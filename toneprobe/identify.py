@@ -20,6 +20,7 @@ from toneprobe.segment import Span
 from toneprobe.steadiness import wander_cents
 from toneprobe.sweep_order import QUICK_REPEAT_S, Habits, Steps, best_path, gaps_between, learn_habits, posterior
 from toneprobe.together import second_string
+from toneprobe.touch import Course, course_at, rise_db
 from toneprobe.units import shift_hz
 from toneprobe.workers import Each, one_by_one
 
@@ -32,14 +33,16 @@ PITCH_SPREAD_CENTS = 40.0
 PITCH_COST_CAP = 2.0  # a string may be a semitone out
 SECOND_THOUGHT_DB = 4.0  # at once, and so much weaker: part of the first
 LATE_SWELL_DB = 6.0  # at once, the same string and not so much stronger: part of the first
-ECHO_DB = 14.0  # the same string again, but so much weaker: it was touched, not plucked
+ECHO_DB = 14.0  # a sound so much weaker than what may still ring is looked at twice
 LEAST_SURENESS = 0.5  # better no name than one more likely wrong
+LONGEST_RING_S = 10.0
 WANDER_CENTS = 14.0  # all partials of a string never move so far together
 THUMP_HZ, THUMP_S = 500.0, 0.15  # after this the body is silent above, and …
 LOW_THUMP_S = 0.35  # … after this below
 SURELY_NOT = -1e3
 VOICE = "its pitch wanders, as a voice's does"
-QUIET_DB = 6.0  # a sound so much weaker than a pluck does not end it
+QUIET_DB = 6.0  # a sound so much weaker than a pluck does not end it …
+DROWNING_DB = 7.0  # … unless what is left of the pluck is so much weaker than both together
 
 
 @dataclass(frozen=True)
@@ -51,6 +54,7 @@ class NamedSpan:
     sureness: float  # 0 to 1: posterior probability of this name
     offset_cents: float  # rough: the sounding pitch against the expected one
     pitch_hz: float  # rough: first partial
+    knocks_s: tuple[float, ...] = ()  # when something else sounded while it rang, s from the recording's start
 
 
 @dataclass(frozen=True)
@@ -75,8 +79,9 @@ def identify(recording: Recording, spans: tuple[Span, ...], instrument: Instrume
     if not likenesses:
         return Identification((), instrument.strings, ())
     expected_hz = np.array([string.expected_hz for string in instrument.strings])
-    gaps = gaps_between(likenesses, [span.onset_s for span in spans], expected_hz)
     no_pluck = np.array([_no_pluck(like) for like in likenesses])
+    may_be_pluck = _evidence(likenesses, 0.0).max(axis=1) > no_pluck - PITCH_COST_CAP
+    gaps = gaps_between(likenesses, [span.onset_s for span in spans], expected_hz, may_be_pluck)
     common_cents, habits, voices = 0.0, Habits(), np.zeros(len(likenesses), bool)
     for _ in range(2):  # the second time with the pitch of the whole harp, the player's habits and without the voices that the first found
         evidence = _evidence(likenesses, common_cents)
@@ -88,15 +93,20 @@ def identify(recording: Recording, spans: tuple[Span, ...], instrument: Instrume
         voices |= [s is not None and _is_voice(recording, span, instrument.strings[s], float(like.offset_cents[s]))
                    for span, like, s in zip(spans, likenesses, path, strict=True)]
     path = [None if voice else s for s, voice in zip(path, voices, strict=True)]
-    found = _collect(spans, instrument, likenesses, path, posterior(evidence, no_pluck, steps))
+    found = _collect(recording, spans, instrument, likenesses, path, posterior(evidence, no_pluck, steps))
     return _alone(_with_voices(found, {span.onset_s for span, voice in zip(spans, voices, strict=True) if voice}), instrument, each)
 
 
 def _is_voice(recording: Recording, span: Span, string: StringSpec, offset_cents: float) -> bool:
-    b, n = string_expected_b(string)[0], np.arange(1, 11)
-    partials_hz = shift_hz(string.expected_hz, offset_cents) * n * np.sqrt((1.0 + b * n * n) / (1.0 + b))
-    wander = wander_cents(recording.read, rate_hz=recording.rate_hz, onset_s=span.onset_s, end_s=span.end_s, partials_hz=partials_hz)
+    wander = wander_cents(recording.read, rate_hz=recording.rate_hz, onset_s=span.onset_s, end_s=span.end_s,
+                          partials_hz=_partials_hz(string, offset_cents))
     return wander is not None and wander > WANDER_CENTS
+
+
+def _partials_hz(string: StringSpec, offset_cents: float) -> np.ndarray:
+    """The lowest ten, as the string is expected to have them."""
+    b, n = string_expected_b(string)[0], np.arange(1, 11)
+    return shift_hz(string.expected_hz, offset_cents) * n * np.sqrt((1.0 + b * n * n) / (1.0 + b))
 
 
 def _with_voices(found: Identification, voices_s: set[float]) -> Identification:
@@ -107,7 +117,11 @@ def _with_voices(found: Identification, voices_s: set[float]) -> Identification:
 
 def _without_second_thoughts(recording: Recording, spans: tuple[Span, ...], instrument: Instrument,
                              each: Each) -> tuple[tuple[Span, ...], list[Likeness]]:
-    """Leave out what follows an onset at once and is weaker: the slow swelling of a bass string, the finger coming off."""
+    """Leave out what follows an onset at once and is weaker: the slow swelling of a bass string, the finger coming off.
+
+    A far weaker sound than a pluck that may still ring is another pluck only where its string sounds louder for it. Else the lines of the
+    ringing strings only seem new, through a knock, or the string that rings was touched, which ends its pluck.
+    """
     kept: list[Span] = []
     likenesses: list[Likeness] = []
     for span, like in zip(spans, each(partial(liken, instrument=instrument), spans), strict=True):
@@ -117,12 +131,28 @@ def _without_second_thoughts(recording: Recording, spans: tuple[Span, ...], inst
             if whole:
                 kept[-1], likenesses[-1] = joined, whole
                 continue
-            if _is_touched(likenesses[-1], like):
-                kept[-1] = Span(kept[-1].onset_s, min(kept[-1].end_s, span.onset_s), span.next_s)
+        loudest = _loudest(kept, likenesses, span.onset_s)
+        if loudest is not None and likenesses[loudest].power_db - like.power_db > ECHO_DB and like.evidence_db > 0.0:
+            best = int(like.score.argmax())
+            course = _course(recording, instrument.strings[best], float(like.offset_cents[best]), span.onset_s)
+            if course.is_stopped and best == likenesses[loudest].score.argmax():
+                kept[loudest] = replace(kept[loudest], end_s=min(kept[loudest].end_s, span.onset_s))
                 continue
+            if not course.is_struck:
+                like = replace(like, score=np.zeros_like(like.score), evidence_db=0.0)
         kept.append(span)
         likenesses.append(like)
     return tuple(kept), likenesses
+
+
+def _loudest(spans: list[Span], likenesses: list[Likeness], at_s: float) -> int | None:
+    """Of the plucks that may still ring."""
+    recent = [i for i, span in enumerate(spans) if at_s - span.onset_s < LONGEST_RING_S]
+    return max(recent, key=lambda i: likenesses[i].power_db, default=None)
+
+
+def _course(recording: Recording, string: StringSpec, offset_cents: float, at_s: float) -> Course:
+    return course_at(recording.read, rate_hz=recording.rate_hz, at_s=at_s, partials_hz=_partials_hz(string, offset_cents))
 
 
 def _one_pluck(recording: Recording, joined: Span, instrument: Instrument, before: Likeness, after: Likeness,
@@ -133,11 +163,6 @@ def _one_pluck(recording: Recording, joined: Span, instrument: Instrument, befor
     whole, drop_db = liken(recording, joined, instrument), before.power_db - after.power_db
     same = whole.score.argmax() == after.score.argmax() and drop_db > -LATE_SWELL_DB
     return whole if drop_db > SECOND_THOUGHT_DB or same else None
-
-
-def _is_touched(before: Likeness, after: Likeness) -> bool:
-    """Whether the string that rings was only touched: that ends its pluck, and is none."""
-    return before.power_db - after.power_db > ECHO_DB and before.score.argmax() == after.score.argmax()
 
 
 def _evidence(likenesses: list[Likeness], common_cents: float) -> np.ndarray:
@@ -158,15 +183,16 @@ def _no_pluck(like: Likeness) -> float:
     return SHARPNESS * float(np.log(np.clip(CONTRAST * np.percentile(like.score, 85), least, NO_PLUCK_SCORE)))
 
 
-def _collect(spans: tuple[Span, ...], instrument: Instrument, likenesses: list[Likeness], path: list[int | None],
+def _collect(recording: Recording, spans: tuple[Span, ...], instrument: Instrument, likenesses: list[Likeness], path: list[int | None],
              chances: np.ndarray) -> Identification:
     named, rejected = [], []
-    for span, like, string, chance in zip(_joined(spans, likenesses, path), likenesses, path, chances, strict=True):
+    for span, like, string, chance in zip(_joined(recording, spans, likenesses, path), likenesses, path, chances, strict=True):
         if string is None or chance[string] < LEAST_SURENESS:
             rejected.append(Rejected(span, _why_not(like, float(chance.max()))))
             continue
         spec, cents = instrument.strings[string], float(like.offset_cents[string])
-        named.append(NamedSpan(span, spec, float(chance[string]), cents, shift_hz(spec.expected_hz, cents)))
+        knocks_s = tuple(one.onset_s for one in spans if span.onset_s < one.onset_s < span.end_s)
+        named.append(NamedSpan(span, spec, float(chance[string]), cents, shift_hz(spec.expected_hz, cents), knocks_s))
     heard = {one.string.name for one in named}
     return Identification(tuple(named), tuple(s for s in instrument.strings if s.name not in heard), tuple(rejected))
 
@@ -196,12 +222,13 @@ def _other_string(recording: Recording, one: NamedSpan, instrument: Instrument) 
     return second_string(lines, one.string, one.pitch_hz, instrument.strings)
 
 
-def _joined(spans: tuple[Span, ...], likenesses: list[Likeness], path: list[int | None]) -> list[Span]:
-    """Plucks ring on through what is no pluck, unless that is about as loud as they are."""
+def _joined(recording: Recording, spans: tuple[Span, ...], likenesses: list[Likeness], path: list[int | None]) -> list[Span]:
+    """Plucks ring on through what is no pluck, unless that is about as loud as they were at first or far louder than they are by then."""
     joined = list(spans)
     for i, string in enumerate(path):
         j = i + 1
-        while string is not None and j < len(spans) and path[j] is None and likenesses[j].power_db < likenesses[i].power_db - QUIET_DB:
+        while string is not None and j < len(spans) and path[j] is None and likenesses[j].power_db < likenesses[i].power_db - QUIET_DB \
+                and rise_db(recording.read, rate_hz=recording.rate_hz, at_s=spans[j].onset_s) < DROWNING_DB:
             end_s = spans[j].end_s if likenesses[j].evidence_db == 0 or joined[i].end_s > spans[j].onset_s - 0.02 else joined[i].end_s
             joined[i] = Span(spans[i].onset_s, max(joined[i].end_s, end_s), spans[j].next_s)
             j += 1

@@ -15,6 +15,7 @@ LONGEST_LIST = 8
 SEMITONE_OFF_CENTS = (60.0, 140.0)  # of a string that is tuned to the next note, on a harp that is not in tune either
 LETTER_SHARE = 2.0 / 3.0  # of a letter's strings that are off alike: a lever or a pedal key, not slipped pins
 LEAST_OFF = 4  # strings; fewer may have slipped
+KNOCKED_SHARE = 0.1  # of the plucks: worth a word
 
 
 def hearing_remarks(recording: Recording, identification: Identification, plucks: Sequence[PluckMeasurement]) -> tuple[str, ...]:
@@ -22,6 +23,10 @@ def hearing_remarks(recording: Recording, identification: Identification, plucks
     doubtful = [f"{pluck.string} at {pluck.onset_s:.1f} s" for pluck in plucks if pluck.sureness < UNSURE_NAME]
     if doubtful:
         remarks.append(f"These names are doubtful: {listed(doubtful)}.")
+    n_named, n_knocked = len(identification.named), sum(bool(one.knocks_s) for one in identification.named)
+    if n_knocked >= 2 and n_knocked > KNOCKED_SHARE * n_named:
+        remarks.append(f"Something else sounded while {n_knocked} of the {n_named} plucks rang (a clock, a chair, a cough?). "
+                       f"They were measured around it as far as may be; in a quiet room more can be told.")
     return (*remarks, *another_tuning(plucks))
 
 

@@ -43,22 +43,28 @@ class Habits:
 
 @dataclass(frozen=True)
 class Gap:
-    """What lies between one event and the next."""
+    """What lies between one event that may be a pluck and the next event."""
 
     drop_db: float  # by how much it is weaker than the one before
     wait_s: float
     same_pitch: np.ndarray  # (string before, string after): both names would mean the same sounding pitch, and should not
 
 
-def gaps_between(likenesses: Sequence[Likeness], onsets_s: Sequence[float], expected_hz: np.ndarray) -> list[Gap]:
-    """One gap per event; the first stands for the silence before it. `expected_hz`: of the strings, highest first."""
+def gaps_between(likenesses: Sequence[Likeness], onsets_s: Sequence[float], expected_hz: np.ndarray,
+                 may_be_pluck: np.ndarray) -> list[Gap]:
+    """One gap per event: from the last event before it that may be a pluck, or from silence. expected_hz: of the strings, highest first."""
     n = len(expected_hz)
-    gaps = [Gap(0.0, np.inf, np.zeros((n, n), bool))]
+    silence, gaps, last = Gap(0.0, np.inf, np.zeros((n, n), bool)), [], None
     meant = np.abs(_cents(expected_hz[:, None], expected_hz[None, :])) < SAME_PITCH_CENTS
     sounds = [expected_hz * 2.0 ** (like.offset_cents / 1200.0) for like in likenesses]
-    for i in range(1, len(likenesses)):
-        same = np.abs(_cents(sounds[i - 1][:, None], sounds[i][None, :])) < SAME_PITCH_CENTS
-        gaps.append(Gap(likenesses[i - 1].power_db - likenesses[i].power_db, onsets_s[i] - onsets_s[i - 1], same & ~meant))
+    for i, like in enumerate(likenesses):
+        if last is None:
+            gaps.append(silence)
+        else:
+            same = np.abs(_cents(sounds[last][:, None], sounds[i][None, :])) < SAME_PITCH_CENTS
+            gaps.append(Gap(likenesses[last].power_db - like.power_db, onsets_s[i] - onsets_s[last], same & ~meant))
+        if may_be_pluck[i]:
+            last = i
     return gaps
 
 

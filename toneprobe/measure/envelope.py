@@ -12,6 +12,7 @@ so the partials, narrow lines in a wide neighbourhood, do not count.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from scipy.fft import ifft, next_fast_len, rfft
@@ -22,6 +23,10 @@ EDGE = 0.2  # share of a band's width that each cosine edge takes
 MEDIAN_OF_EXPONENTIAL = np.log(2.0)  # median over mean of a noise periodogram's values
 HANN_BINS = 1.0 + 2.0 * (4 / 9 + 1 / 36)  # of noise through a Hann window count as one: |X|² of neighbours correlate by these shares
 LEAST_DENSITY = 1e-24
+QUIET_FROM = 0.5  # of a pluck's length; where other sounds fell into it the noise is sought after this, …
+KNOCK_S = 0.4  # … not so soon after one of them, …
+LEAST_QUIET_S = 0.3  # … in so much at the least, …
+MOSTLY_KNOCKS = 0.25  # … and taken from there where its density is less than this share of what all of the end has
 
 
 @dataclass(frozen=True)
@@ -45,6 +50,7 @@ class PluckSignal:
     rate_hz: float
     pre_s: float  # the piece starts so long before the onset
     noise: Noise
+    knocks_s: tuple[float, ...] = ()  # when something else sounded, after the onset
 
     @property
     def length_s(self) -> float:
@@ -69,13 +75,15 @@ class Envelope:
         return np.arange(len(self.z)) / self.rate_hz + self.lag_s
 
 
-def pluck_signal(samples: np.ndarray, *, rate_hz: float, pre_s: float, f1_hz: float,
-                 noise: Noise | None = None) -> PluckSignal:
+def pluck_signal(samples: np.ndarray, *, rate_hz: float, pre_s: float, f1_hz: float, noise: Noise | None = None,
+                 knocks_s: tuple[float, ...] = ()) -> PluckSignal:
     """Transform one pluck. `samples`: shape (n,), full scale ±1, starting `pre_s` before the onset. `f1_hz`: its pitch, roughly.
-    `noise`: where the piece itself ends before it can be heard."""
+    `noise`: where the piece itself ends before it can be heard. `knocks_s`: when something else sounded, after the onset."""
     n = len(samples)
     n_fft = next_fast_len(n + int(PAD_S * rate_hz), real=True)
-    return PluckSignal(rfft(samples, n_fft), n_fft, n, rate_hz, pre_s, noise or _noise(samples[int(pre_s * rate_hz):], rate_hz, f1_hz))
+    if noise is None:
+        noise = _noise_beside(samples[int(pre_s * rate_hz):], rate_hz, f1_hz, knocks_s)
+    return PluckSignal(rfft(samples, n_fft), n_fft, n, rate_hz, pre_s, noise, knocks_s)
 
 
 def band(signal: PluckSignal, centre_hz: float, half_width_hz: float, *, advance_s: np.ndarray | None = None,
@@ -145,6 +153,17 @@ def _window(width: int) -> np.ndarray:
 def _noise_power(signal: PluckSignal, low_hz: float, high_hz: float) -> float:
     width = (1.0 - 2.0 * EDGE + 0.75 * EDGE) * (high_hz - low_hz)  # ∫ window² over the two cosine edges is 3/8 of each
     return float(noise_density(signal, 0.5 * (low_hz + high_hz))) * width
+
+
+def _noise_beside(samples: np.ndarray, rate_hz: float, f1_hz: float, knocks_s: tuple[float, ...]) -> Noise:
+    """The noise late in the pluck, or in the longest stretch there without a knock, if knocks are much of it."""
+    noise, length_s = _noise(samples, rate_hz, f1_hz), len(samples) / rate_hz
+    bounds_s = [QUIET_FROM * length_s - KNOCK_S, *(at_s for at_s in knocks_s if at_s > QUIET_FROM * length_s), length_s]
+    longest_s, start_s = max((stop_s - start_s - KNOCK_S, start_s + KNOCK_S) for start_s, stop_s in pairwise(bounds_s))
+    if len(bounds_s) == 2 or longest_s < LEAST_QUIET_S:
+        return noise
+    quiet = _noise(samples[int(start_s * rate_hz): int((start_s + longest_s) * rate_hz)], rate_hz, f1_hz)
+    return quiet if np.median(quiet.psd) < MOSTLY_KNOCKS * np.median(noise.psd) else noise
 
 
 def _noise(samples: np.ndarray, rate_hz: float, f1_hz: float) -> Noise:

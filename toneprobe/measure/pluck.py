@@ -13,6 +13,7 @@ from toneprobe.measure import beats, brightness, decay, inharmonicity, refusal
 from toneprobe.measure.damping import fit_damping
 from toneprobe.measure.envelope import Envelope, PluckSignal, band, noise_density, onset_power, pluck_signal
 from toneprobe.measure.figure import FIGURES, Figure, Partial, PluckMeasurement
+from toneprobe.measure.knocks import without_knocks
 from toneprobe.measure.other_lines import other_lines
 from toneprobe.measure.partials import FoundPartials, find_partials
 from toneprobe.measure.ring import ring_end_s
@@ -56,24 +57,27 @@ def measure_pluck(recording: Recording, named: NamedSpan, *, expected_b: float |
     if named.sureness < UNSURE_NAME:
         flags.append("the name of the string is doubtful")
     measured = measure_samples(samples, recording.rate_hz, named.string, pitch_hz=named.pitch_hz, pre_s=PRE_S, onset_s=named.span.onset_s,
-                               sureness=named.sureness, flags=tuple(flags), expected_b=expected_b)
+                               sureness=named.sureness, flags=tuple(flags), expected_b=expected_b,
+                               knocks_s=tuple(at_s - named.span.onset_s for at_s in named.knocks_s))
     return refusal.without_spoilt(measured, clipped_s=clipped_s, until_s=until_s)
 
 
 def measure_samples(samples: np.ndarray, rate_hz: float, string: StringSpec, *, pitch_hz: float, pre_s: float, onset_s: float = 0.0,
-                    sureness: float = 1.0, flags: tuple[str, ...] = (), expected_b: float | None = None) -> PluckMeasurement:
-    """Measure a pluck given as samples, shape (n,), starting `pre_s` before its onset, sounding at about `pitch_hz` (± 60 cents)."""
+                    sureness: float = 1.0, flags: tuple[str, ...] = (), expected_b: float | None = None,
+                    knocks_s: tuple[float, ...] = ()) -> PluckMeasurement:
+    """Measure a pluck given as samples, shape (n,), starting `pre_s` before its onset, sounding at about `pitch_hz` (± 60 cents).
+    `knocks_s`: when something else sounded, after the onset."""
     reason = refusal.why_unfit(samples, rate_hz=rate_hz, length_s=len(samples) / rate_hz - pre_s, f1_hz=pitch_hz)
     if reason:
         return _unmeasured(string, reason, onset_s=onset_s, sureness=sureness, flags=flags)
     samples = samples - samples.mean()  # some recorders add a constant
     prior_b, prior_factor = (expected_b, EXPECTED_FACTOR) if expected_b else string_expected_b(string)
-    signal = pluck_signal(samples, rate_hz=rate_hz, pre_s=pre_s, f1_hz=pitch_hz)
+    signal = pluck_signal(samples, rate_hz=rate_hz, pre_s=pre_s, f1_hz=pitch_hz, knocks_s=knocks_s)
     ring_s = ring_end_s(signal, Series(pitch_hz, prior_b))
     if ring_s < signal.length_s - 0.05:
         keep = int((pre_s + ring_s) * rate_hz)
         samples = samples[:keep]
-        signal = pluck_signal(samples, rate_hz=rate_hz, pre_s=pre_s, f1_hz=pitch_hz, noise=signal.noise)
+        signal = pluck_signal(samples, rate_hz=rate_hz, pre_s=pre_s, f1_hz=pitch_hz, noise=signal.noise, knocks_s=knocks_s)
     found = find_partials(samples, signal, f1_hz=pitch_hz, prior_b=prior_b, prior_factor=prior_factor)
     if found is None:
         reason = refusal.why_no_series(ring_s=ring_s, f1_hz=pitch_hz)
@@ -91,7 +95,8 @@ def _listen(samples: np.ndarray, signal: PluckSignal, found: FoundPartials) -> _
         half_hz = DECAY_BAND_F1 * f1_hz
         if n > 3:
             half_hz = min(half_hz, max(DECAY_BAND_HZ, DECAY_BAND_SHARE * freq_hz, 0.05 * f1_hz))
-        bands.append(band(signal, float(freq_hz), half_hz, advance_s=found.advance_s, advance_rate_hz=found.advance_rate_hz))
+        heard = band(signal, float(freq_hz), half_hz, advance_s=found.advance_s, advance_rate_hz=found.advance_rate_hz)
+        bands.append(without_knocks(heard, signal, half_hz=half_hz, f1_hz=f1_hz))
     level = np.array([onset_power(one) for one in bands])
     return _Heard(samples, signal, found, bands, level, 10 * np.log10(level / level.max()))
 

@@ -1,0 +1,124 @@
+"""Other sounds while a string rings: what they cover is bridged, what they leave alone is not touched.
+
+The knocks are made up (tests/benchmarks/knocks.py), from memory of such sounds; what a string then ought to tell is what it tells without.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from formula_plucks import PRE_S, REGISTERS, FormulaPluck, render
+from knocks import added, cough, creak, tick, wood
+
+from toneprobe.instrument import StringSpec
+from toneprobe.measure.envelope import PluckSignal, band, pluck_signal
+from toneprobe.measure.knocks import without_knocks
+from toneprobe.measure.pluck import measure_samples
+
+RATE_HZ = 44100
+LENGTH_S = 4.0
+SECONDS = (0.6, 1.6, 2.6, 3.6)
+
+
+def with_knocks(sound: np.ndarray, at_s, *, level_db: float, make=tick) -> np.ndarray:
+    """level_db: the knock's peak under that of the pluck."""
+    return added(sound, make, [PRE_S + one_s for one_s in at_s], peak=np.abs(sound).max() * 10 ** (level_db / 20))
+
+
+def measured(sound: np.ndarray, pluck: FormulaPluck, knocks_s=()):
+    spec = StringSpec("3A", "A4", pluck.f1_hz, "gut")
+    return measure_samples(sound, RATE_HZ, spec, pitch_hz=pluck.f1_hz, pre_s=PRE_S, knocks_s=tuple(knocks_s))
+
+
+def clear(name: str) -> tuple[FormulaPluck, np.ndarray]:
+    pluck = REGISTERS[name].pluck()
+    return pluck, render(pluck, length_s=LENGTH_S, snr_db=60.0, rate_hz=RATE_HZ)
+
+
+def ripple_db(measurement) -> float:
+    """The greatest shared swing that is told."""
+    pairs = zip(measurement.ripple.in_phase_db, measurement.ripple.quadrature_db, strict=True)
+    return max(np.hypot(a, b) for a, b in pairs if a is not None)
+
+
+def decays(measurement) -> dict[int, float]:
+    return {one.n: one.t60_s for one in measurement.partials if one.t60_s is not None}
+
+
+@pytest.mark.parametrize("name", ["C2", "C3", "C4", "C5"])
+@pytest.mark.parametrize("make, at_s", [(tick, SECONDS), (cough, (1.2, 2.4)), (wood, SECONDS), (creak, (1.2,))])
+def test_a_pluck_with_knocks_tells_what_it_told_without(name, make, at_s):
+    pluck, sound = clear(name)
+    level_db = -25.0
+    alone, round_them = measured(sound, pluck), measured(with_knocks(sound, at_s, level_db=level_db, make=make), pluck, at_s)
+    assert round_them.cents_off.value == pytest.approx(alone.cents_off.value, abs=0.5)
+    assert round_them.t60_s.value == pytest.approx(alone.t60_s.value, rel=0.02)
+    assert ripple_db(round_them) < ripple_db(alone) + 0.1
+
+
+def test_without_being_told_of_them_it_fails():
+    """The wrong method under the same assertions: a clock makes a true string waver, a chair makes it ring longer."""
+    pluck, sound = clear("C4")
+    alone, ticking = measured(sound, pluck), measured(with_knocks(sound, SECONDS, level_db=-25.0), pluck)
+    assert ripple_db(ticking) > ripple_db(alone) + 3.0
+    creaking = measured(with_knocks(sound, (1.2,), level_db=-25.0, make=creak), pluck)
+    assert creaking.t60_s.value > 1.1 * alone.t60_s.value
+
+
+def test_single_partials_keep_their_decay():
+    pluck, sound = clear("C4")
+    alone, ticking = decays(measured(sound, pluck)), decays(measured(with_knocks(sound, SECONDS, level_db=-30.0), pluck, SECONDS))
+    off = [np.log(ticking[n] / alone[n]) for n in alone if n in ticking]
+    assert len(off) > 0.8 * len(alone) and np.percentile(np.abs(off), 90) < 0.1
+
+
+@pytest.mark.parametrize("name", ["C2", "C4", "C6"])
+def test_a_knock_that_nobody_hears_changes_nothing(name):
+    pluck, sound = clear(name)
+    told, plain = measured(sound, pluck, (0.5,)), measured(sound, pluck)
+    assert told.t60_s.value == pytest.approx(plain.t60_s.value, rel=0.01)
+    assert told.cents_off.value == pytest.approx(plain.cents_off.value, abs=0.02)
+
+
+def partial(sound: np.ndarray, knocks_s=(), *, freq_hz: float = 440.0) -> tuple[PluckSignal, object]:
+    signal = pluck_signal(sound, rate_hz=RATE_HZ, pre_s=PRE_S, f1_hz=220.0, knocks_s=tuple(knocks_s))
+    return signal, band(signal, freq_hz, 12.0)
+
+
+TONE = FormulaPluck(220.0, 0.0, t60_s=5.0, n_partials=4, loss_power=0.3)
+
+
+def test_the_bridge_leads_over_level_and_phase():
+    sound = render(TONE, length_s=3.0, snr_db=70.0, rate_hz=RATE_HZ)
+    _, clean = partial(sound)
+    signal, struck = partial(with_knocks(sound, (1.0, 2.0), level_db=-6.0, make=creak), (1.0, 2.0))
+    bridged = without_knocks(struck, signal, half_hz=12.0, f1_hz=220.0)
+    inside = slice(int(0.2 * clean.rate_hz), int(2.7 * clean.rate_hz))
+    before, after = (np.abs(one.z / clean.z - 1.0)[inside].max() for one in (struck, bridged))
+    assert before > 1.0 > 0.1 > after
+
+
+def test_without_a_knock_the_envelope_is_the_same_object():
+    signal, envelope = partial(render(TONE, length_s=2.0, snr_db=60.0, rate_hz=RATE_HZ))
+    assert without_knocks(envelope, signal, half_hz=12.0, f1_hz=220.0) is envelope
+    silent = replace(signal, knocks_s=(1.0,))
+    assert without_knocks(envelope, silent, half_hz=12.0, f1_hz=220.0) is envelope
+
+
+def test_what_lasts_to_the_end_cuts_the_partial_before_it():
+    sound = render(TONE, length_s=2.0, snr_db=60.0, rate_hz=RATE_HZ)
+    signal, struck = partial(with_knocks(sound, (1.85,), level_db=-3.0, make=cough), (1.85,))
+    bridged = without_knocks(struck, signal, half_hz=12.0, f1_hz=220.0)
+    assert 1.5 * struck.rate_hz < len(bridged.z) < len(struck.z) - 3
+    assert np.array_equal(bridged.z, struck.z[: len(bridged.z)])
+
+
+@pytest.mark.parametrize("change", [lambda x: 0.1 * x, lambda x: -x])
+def test_volume_and_polarity_do_not_matter(change):
+    pluck, sound = clear("C4")
+    ticking = with_knocks(sound, SECONDS, level_db=-30.0)
+    kept = ticking.copy()
+    assert decays(measured(change(ticking), pluck, SECONDS)) == pytest.approx(decays(measured(ticking, pluck, SECONDS)), rel=1e-3)
+    assert np.array_equal(ticking, kept)
