@@ -81,6 +81,23 @@ def test_two_strings_up_to_a_semitone_out(off):
     assert [one.offset_cents for one in found.named] == pytest.approx([off.get(name, 0.0) for name in OCTAVE], abs=8.0)
 
 
+@pytest.mark.parametrize("cents", [-150.0, -260.0, -430.0, -1200.0])
+@pytest.mark.parametrize("name", ["3C", "3A"])
+@pytest.mark.parametrize("n_plucks", [1, 2])
+def test_a_string_semitones_low_is_itself_and_no_neighbour(cents, name, n_plucks):
+    """A loosened winding: by its pitch it is another string, by the order of the sweep it is none but itself."""
+    names = [one for one in OCTAVE for _ in range(n_plucks)]
+    sweep = sweep_of(NATURALS, names, cents={name: cents})
+    found = heard(sweep.samples)
+    assert_named(sweep, found)
+    assert [one.offset_cents for one in found.named if one.string.name == name] == pytest.approx([cents] * n_plucks, abs=12.0)
+
+
+def test_strings_left_out_at_the_end_are_not_taken_for_slipped_ones():
+    sweep = sweep_of(NATURALS, [*OCTAVE[:6], "4D"])
+    assert_named(sweep, heard(sweep.samples))
+
+
 def test_c_flat_sounds_as_b_and_is_c():
     """Pedals up, 4C sounds 246.942 Hz, the pitch of a natural B3 (derived): by pitch alone it would be another string."""
     flat = next(string for string in FLATS.strings if string.name == "4C")

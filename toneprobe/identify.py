@@ -18,13 +18,24 @@ from toneprobe.instrument import Instrument, StringSpec, string_expected_b
 from toneprobe.likeness import LONGEST_S, LOW_HZ, LOW_S, Likeness, liken, new_lines
 from toneprobe.segment import Span
 from toneprobe.steadiness import wander_cents
-from toneprobe.sweep_order import QUICK_REPEAT_S, Habits, Steps, best_path, gaps_between, learn_habits, posterior
+from toneprobe.sweep_order import (
+    QUICK_REPEAT_S,
+    SHARPNESS,
+    Habits,
+    Naming,
+    Steps,
+    at_two_pitches,
+    best_path,
+    gaps_between,
+    learn_habits,
+    posterior,
+    with_far_strings,
+)
 from toneprobe.together import second_string
 from toneprobe.touch import Course, course_at, rise_db
 from toneprobe.units import shift_hz
 from toneprobe.workers import Each, one_by_one
 
-SHARPNESS = 4.0  # weight of ln(likeness) against the costs of steps
 NO_PLUCK_SCORE = 0.09  # an event less like a string than this is none …
 CLEAR_NO_PLUCK_SCORE = 0.04  # … or than this, where there is much evidence and all other strings are far less like it
 CONTRAST = 2.5  # far less: by this factor
@@ -34,7 +45,8 @@ PITCH_COST_CAP = 2.0  # a string may be a semitone out
 SECOND_THOUGHT_DB = 4.0  # at once, and so much weaker: part of the first
 LATE_SWELL_DB = 6.0  # at once, the same string and not so much stronger: part of the first
 ECHO_DB = 14.0  # a sound so much weaker than what may still ring is looked at twice
-LEAST_SURENESS = 0.5  # better no name than one more likely wrong
+LEAST_SURENESS = 0.5  # of all names: better none than one more likely wrong …
+LEAST_PLUCK = 0.8  # … and half of this share in all, for it may be no pluck
 LONGEST_RING_S = 10.0
 WANDER_CENTS = 14.0  # all partials of a string never move so far together
 THUMP_HZ, THUMP_S = 500.0, 0.15  # after this the body is silent above, and …
@@ -80,20 +92,23 @@ def identify(recording: Recording, spans: tuple[Span, ...], instrument: Instrume
         return Identification((), instrument.strings, ())
     expected_hz = np.array([string.expected_hz for string in instrument.strings])
     no_pluck = np.array([_no_pluck(like) for like in likenesses])
-    may_be_pluck = _evidence(likenesses, 0.0).max(axis=1) > no_pluck - PITCH_COST_CAP
-    gaps = gaps_between(likenesses, [span.onset_s for span in spans], expected_hz, may_be_pluck)
+    namings = [with_far_strings(like, expected_hz) for like in likenesses]
+    may_be_pluck = _evidence(namings, 0.0).max(axis=1) > no_pluck - PITCH_COST_CAP
+    gaps = gaps_between(namings, [span.onset_s for span in spans], expected_hz, may_be_pluck)
     common_cents, habits, voices = 0.0, Habits(), np.zeros(len(likenesses), bool)
-    for _ in range(2):  # the second time with the pitch of the whole harp, the player's habits and without the voices that the first found
-        evidence = _evidence(likenesses, common_cents)
+    doubt = np.zeros((len(likenesses), len(expected_hz)))
+    for _ in range(2):  # the second time with what the first told: the harp's pitch, the player's habits, voices, names at two pitches
+        evidence = _evidence(namings, common_cents) - np.concatenate([doubt, doubt, np.zeros((len(doubt), 1))], axis=1)
         evidence[voices] = SURELY_NOT
         steps = Steps(len(expected_hz), gaps, habits)
         path = best_path(evidence, no_pluck, steps)
-        offsets = [like.offset_cents[s] for like, s in zip(likenesses, path, strict=True) if s is not None]
+        offsets = [one.offset_cents[s] for one, s in zip(namings, path, strict=True) if s is not None]
         common_cents, habits = float(np.median(offsets)) if offsets else 0.0, learn_habits(path)
-        voices |= [s is not None and _is_voice(recording, span, instrument.strings[s], float(like.offset_cents[s]))
-                   for span, like, s in zip(spans, likenesses, path, strict=True)]
+        doubt = at_two_pitches(namings, path, common_cents)
+        voices |= [s is not None and _is_voice(recording, span, instrument.strings[s], float(one.offset_cents[s]))
+                   for span, one, s in zip(spans, namings, path, strict=True)]
     path = [None if voice else s for s, voice in zip(path, voices, strict=True)]
-    found = _collect(recording, spans, instrument, likenesses, path, posterior(evidence, no_pluck, steps))
+    found = _collect(recording, spans, instrument, likenesses, namings, path, posterior(evidence, no_pluck, steps))
     return _alone(_with_voices(found, {span.onset_s for span, voice in zip(spans, voices, strict=True) if voice}), instrument, each)
 
 
@@ -165,13 +180,13 @@ def _one_pluck(recording: Recording, joined: Span, instrument: Instrument, befor
     return whole if drop_db > SECOND_THOUGHT_DB or same else None
 
 
-def _evidence(likenesses: list[Likeness], common_cents: float) -> np.ndarray:
+def _evidence(namings: list[Naming], common_cents: float) -> np.ndarray:
     """Log evidence for each string at each event, shape (events, 2n + 1), as the states are laid out in `step_weights`."""
     rows = []
-    for like in likenesses:
-        share = min(1.0, like.evidence_db / FULL_EVIDENCE_DB)
-        off = (like.offset_cents - common_cents) / PITCH_SPREAD_CENTS
-        named = SHARPNESS * np.log(np.maximum(like.score * share, 1e-4)) - np.minimum(0.5 * off**2, PITCH_COST_CAP)
+    for one in namings:
+        share = min(1.0, one.evidence_db / FULL_EVIDENCE_DB)
+        off = np.where(one.is_far, 0.0, (one.offset_cents - common_cents) / PITCH_SPREAD_CENTS)
+        named = SHARPNESS * np.log(np.maximum(one.score * share, 1e-4)) - np.minimum(0.5 * off**2, PITCH_COST_CAP)
         rows.append(np.concatenate([named, named, [-np.inf]]))
     return np.array(rows)
 
@@ -183,14 +198,15 @@ def _no_pluck(like: Likeness) -> float:
     return SHARPNESS * float(np.log(np.clip(CONTRAST * np.percentile(like.score, 85), least, NO_PLUCK_SCORE)))
 
 
-def _collect(recording: Recording, spans: tuple[Span, ...], instrument: Instrument, likenesses: list[Likeness], path: list[int | None],
-             chances: np.ndarray) -> Identification:
+def _collect(recording: Recording, spans: tuple[Span, ...], instrument: Instrument, likenesses: list[Likeness], namings: list[Naming],
+             path: list[int | None], chances: np.ndarray) -> Identification:
     named, rejected = [], []
-    for span, like, string, chance in zip(_joined(recording, spans, likenesses, path), likenesses, path, chances, strict=True):
-        if string is None or chance[string] < LEAST_SURENESS:
+    for span, like, naming, string, chance in zip(_joined(recording, spans, likenesses, path), likenesses, namings, path, chances,
+                                                  strict=True):
+        if string is None or chance[string] < LEAST_SURENESS * max(float(chance.sum()), LEAST_PLUCK):
             rejected.append(Rejected(span, _why_not(like, float(chance.max()))))
             continue
-        spec, cents = instrument.strings[string], float(like.offset_cents[string])
+        spec, cents = instrument.strings[string], float(naming.offset_cents[string])
         knocks_s = tuple(one.onset_s for one in spans if span.onset_s < one.onset_s < span.end_s)
         named.append(NamedSpan(span, spec, float(chance[string]), cents, shift_hz(spec.expected_hz, cents), knocks_s))
     heard = {one.string.name for one in named}

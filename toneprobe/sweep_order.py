@@ -5,7 +5,8 @@ state, its log weight plus the evidence for that string) or nothing is (the stat
 - the next string, the same again, a skip: as often as this player does them (`Habits`, learnt from the sweep itself);
 - a swap, a step back, a turn of direction: rare;
 - the same again but far weaker, or at once: hardly;
-- another string that sounds at the very pitch of the event before, though it should not: hardly; it is the same string again.
+- another string that sounds at the very pitch of the event before, though it should not: hardly; it is the same string again;
+- the same string again at another pitch: hardly, for a string keeps its pitch. One that slipped far from its note is doubted only once.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import logsumexp
 
-from toneprobe.likeness import Likeness
+from toneprobe.likeness import REACH_CENTS, Likeness
 
 TURN_COST = 5.0
 SWAP_COST = 3.0
@@ -29,6 +30,12 @@ QUICK_REPEAT_S = 0.35  # sooner than this nobody plucks a string twice
 QUICK_REPEAT_COST = 20.0
 SAME_PITCH_CENTS = 15.0
 SAME_PITCH_COST = 3.0
+MOVED_CENTS = 25.0
+MOVED_COST = 5.0
+SHARPNESS = 4.0  # weight of ln(likeness) against the costs of steps
+FAR_COST = 5.0  # that a string has slipped farther from its note than REACH_CENTS: more than a skip within FAR_CENTS costs
+FAR_CENTS = (-1300.0, 250.0)  # so far at the most
+FAR_SHARE = 0.25  # of that cost by which it must outdo what is like near the note: the cost is due once for all plucks of a string
 PRIOR_STEPS = 8.0  # what is known of players in general weighs as much as so many steps of this one
 
 
@@ -42,27 +49,50 @@ class Habits:
 
 
 @dataclass(frozen=True)
+class Naming:
+    """One event as each of the strings, highest first, even of such as have slipped far from their notes. Arrays of shape (n strings,)."""
+
+    score: np.ndarray  # likeness, 0 to 1; a far string's has its doubt in it
+    offset_cents: np.ndarray
+    is_far: np.ndarray
+    evidence_db: float
+    power_db: float
+
+
+def with_far_strings(like: Likeness, expected_hz: np.ndarray) -> Naming:
+    """What sounds like one string may be another one that has slipped: its likeness, at that pitch, far less FAR_COST."""
+    best = int(like.score.argmax())
+    offset = like.offset_cents[best] + _cents(expected_hz[best], expected_hz)
+    is_better = float(like.score[best]) * np.exp(-FAR_SHARE * FAR_COST / SHARPNESS) > like.score
+    is_far = (FAR_CENTS[0] < offset) & (offset < FAR_CENTS[1]) & (np.abs(offset) > REACH_CENTS) & is_better
+    score = np.where(is_far, like.score[best] * np.exp(-FAR_COST / SHARPNESS), like.score)
+    return Naming(score, np.where(is_far, offset, like.offset_cents), is_far, like.evidence_db, like.power_db)
+
+
+@dataclass(frozen=True)
 class Gap:
     """What lies between one event that may be a pluck and the next event."""
 
     drop_db: float  # by how much it is weaker than the one before
     wait_s: float
     same_pitch: np.ndarray  # (string before, string after): both names would mean the same sounding pitch, and should not
+    again: np.ndarray  # log weight of the same string again, shape (n,), beside what its being plucked again weighs
 
 
-def gaps_between(likenesses: Sequence[Likeness], onsets_s: Sequence[float], expected_hz: np.ndarray,
-                 may_be_pluck: np.ndarray) -> list[Gap]:
+def gaps_between(namings: Sequence[Naming], onsets_s: Sequence[float], expected_hz: np.ndarray, may_be_pluck: np.ndarray) -> list[Gap]:
     """One gap per event: from the last event before it that may be a pluck, or from silence. expected_hz: of the strings, highest first."""
     n = len(expected_hz)
-    silence, gaps, last = Gap(0.0, np.inf, np.zeros((n, n), bool)), [], None
+    silence, gaps, last = Gap(0.0, np.inf, np.zeros((n, n), bool), np.zeros(n)), [], None
     meant = np.abs(_cents(expected_hz[:, None], expected_hz[None, :])) < SAME_PITCH_CENTS
-    sounds = [expected_hz * 2.0 ** (like.offset_cents / 1200.0) for like in likenesses]
-    for i, like in enumerate(likenesses):
+    sounds = [expected_hz * 2.0 ** (one.offset_cents / 1200.0) for one in namings]
+    for i, now in enumerate(namings):
         if last is None:
             gaps.append(silence)
         else:
-            same = np.abs(_cents(sounds[last][:, None], sounds[i][None, :])) < SAME_PITCH_CENTS
-            gaps.append(Gap(likenesses[last].power_db - like.power_db, onsets_s[i] - onsets_s[last], same & ~meant))
+            before, same = namings[last], np.abs(_cents(sounds[last][:, None], sounds[i][None, :])) < SAME_PITCH_CENTS
+            moved = np.abs(now.offset_cents - before.offset_cents) > MOVED_CENTS
+            again = np.where(moved, -MOVED_COST, np.where(before.is_far & now.is_far, FAR_COST, 0.0))
+            gaps.append(Gap(before.power_db - now.power_db, onsets_s[i] - onsets_s[last], same & ~meant, again))
         if may_be_pluck[i]:
             last = i
     return gaps
@@ -72,7 +102,8 @@ def step_weights(n: int, gap: Gap, habits: Habits) -> np.ndarray:
     """Log weight of going from state to state at a pluck, shape (2n + 1, 2n + 1): n going down, n going up, nothing yet."""
     start, end = np.indices((n, n))
     clash = SAME_PITCH_COST * gap.same_pitch
-    down, up = _along(end - start, gap, habits) - clash, _along(start - end, gap, habits) - clash
+    extra = np.diag(gap.again) - clash
+    down, up = _along(end - start, gap, habits) + extra, _along(start - end, gap, habits) + extra
     steps = np.full((2 * n + 1, 2 * n + 1), -np.inf)
     steps[:-1, :-1] = np.block([[down, down - TURN_COST], [up - TURN_COST, up]])
     steps[-1, :-1] = 0.0
@@ -101,6 +132,18 @@ def _along(ahead: np.ndarray, gap: Gap, habits: Habits) -> np.ndarray:
     skip = np.log(habits.skip) - np.minimum(FARTHER_COST * (ahead - 2), LONGEST_SKIP_COST)
     cases = [ahead == 1, ahead == 0, ahead >= 2, ahead >= -2]
     return np.select(cases, [np.log(habits.following), np.log(habits.same) - weak - quick, skip, -SWAP_COST], -BACK_COST)
+
+
+def at_two_pitches(namings: Sequence[Naming], path: Sequence[int | None], common_cents: float) -> np.ndarray:
+    """Doubt about names that a first solution gave, shape (events, n strings): where a string sounds at two pitches, all plucks at another
+    than that nearest to what the whole harp does are doubted by MOVED_COST."""
+    doubt = np.zeros((len(namings), len(namings[0].score)))
+    for string in set(path) - {None}:
+        events = [i for i, named in enumerate(path) if named == string]
+        cents = np.array([namings[i].offset_cents[string] for i in events]) - common_cents
+        moved = np.abs(cents - cents[np.abs(cents).argmin()]) > MOVED_CENTS
+        doubt[np.array(events)[moved], string] = MOVED_COST
+    return doubt
 
 
 def learn_habits(path: Sequence[int | None]) -> Habits:
