@@ -65,6 +65,19 @@ def test_a_second_voice_so_many_cents_above_or_below_comes_out_at_its_split(side
     assert max(d for d in found[: len(RATES_HZ)] if d is not None) < 1.0  # no one rate fits all partials
 
 
+def test_what_comes_up_again_long_after_a_partial_is_gone_is_not_its_own():
+    """A tick in the last tenth of a second, when the partials have long sunk into the noise."""
+    alone = envelopes(lambda n, t: 0.0, tau_s=0.12, noise_power=1e-4)
+    rng, struck = np.random.default_rng(3), []
+    for one in alone:
+        z = one.z + rng.normal(0.0, 0.007, (len(one.z), 2)) @ (1.0, 1.0j)
+        z[-4:] += 0.5
+        struck.append(Envelope(z, one.rate_hz, one.centre_hz, one.settle_s, one.noise_power))
+    assert max((d for d in depths_of(struck) if d is not None), default=0.0) < 1.0
+    told = sum(d is not None for d in depths_of(struck))
+    assert told <= sum(d is not None for d in depths_of(alone)) + 3  # it is not followed through the noise to the tick
+
+
 def test_beats_of_single_partials_at_rates_of_their_own_average_out():
     rng = np.random.default_rng(1)
     rate, turn = rng.uniform(1, 8, 11), rng.uniform(0, 2 * np.pi, 11)
