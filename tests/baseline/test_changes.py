@@ -16,7 +16,7 @@ from toneprobe.baseline.microphone import LevelCurve, level_curve
 from toneprobe.baseline.pairing import WHOLE_BAND, Band, pair_partials
 from toneprobe.baseline.ripple_change import ripple_change
 from toneprobe.baseline.scatter import PRIOR_FREEDOM, USUAL_SCATTER, Scatter, by_level, pooled_scatter
-from toneprobe.baseline.series_change import CUT, cents_variance, cut_chi2, series_change
+from toneprobe.baseline.series_change import CUT, UNMISTAKABLE_CUT, cents_variance, cut_chi2, series_change
 from toneprobe.measure.figure import Figure, SharedRipple
 from toneprobe.measure.ripple import RATES_HZ, SPLITS_CENTS
 from toneprobe.session.reading import Stray
@@ -119,6 +119,16 @@ def test_what_the_plucks_of_a_string_contradict_is_not_held_against_it(reading, 
              for now in (agreed, contradicted)]
     assert found[0].astray_cents.value > 5.0 and cut_chi2(found[0]) > 40.0
     assert found[1].astray_cents.value < 0.5 * found[0].astray_cents.value and cut_chi2(found[1]) < 0.3 * cut_chi2(found[0])
+
+
+@pytest.mark.parametrize("seen_cents, counts", [(0.2, UNMISTAKABLE_CUT), (12.0, CUT)])
+def test_a_low_partial_on_which_all_plucks_agree_is_no_mistake(reading, series, seen_cents, counts):
+    """Partials 2 and 6 moved by 25 cents: the sixth is left out as the one that may be mistaken; the second counts for more if it is sure."""
+    f = series(220.0, 2e-4, 12)
+    now = with_strays(reading(f * 2.0 ** (np.array([0, 25, 0, 0, 0, 25] + [0] * 6) / 1200.0)), lambda n: (seen_cents if n == 2 else 0.2, 3.0))
+    change = series_change(pair_partials(now, with_strays(reading(f, b=2e-4), lambda n: (0.2, 3.0))), Figure(2e-4, 2e-6), {})
+    excess = min(change.contradicted[1], CUT)
+    assert cut_chi2(change) + excess == pytest.approx(counts, abs=0.6)
 
 
 def test_the_pull_excuses_only_what_both_sides_show(reading, series):

@@ -9,13 +9,15 @@ The spread σ_n of one pluck's r_n has a part in proportion to frequency, one in
 partial's line (what dies fast has no sharp pitch), and grows where the plucks of this very partial differ by more. The one
 partial farthest off is left out, for it may be a mistaken one; but none of the lowest three, if loud, where several plucks a side by like
 hands tell: nothing can be taken for those, only another hand moves them, by pulling at their other polarisation. How astray: the rms of the
-other r_n, less what σ_n explains. How sure: Σ min(r_n²/σ_n², CUT). A partial lost (see `lost_partials`) counts as one just beyond reach.
+other r_n, less what σ_n explains. How sure: Σ min(r_n²/σ_n², CUT): a limit, for a partial far off may be a mistaken one, and a higher one
+where it can't be. A partial lost (see `lost_partials`) counts as one just beyond reach.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from itertools import zip_longest
 from math import fsum
 
 import numpy as np
@@ -33,6 +35,8 @@ LEAST_FOR_ASTRAY = 4
 N_STEPS = 3
 ONE_PLUCK = 1.25  # 1/plucks now + 1/plucks fresh above which one side rests on a single pluck
 CUT = 6.0
+UNMISTAKABLE_CUT = 12.0
+AGREED = 1.0  # σ² by which the plucks of a partial may contradict each other
 LOWEST = 3  # partials up to this number are taken for no other, where several plucks by like hands agree on them
 LOUD_DB = -25.0  # of the string's strongest; what is weaker may be anything
 MOST_CENTS = 25.0  # of one partial in the rms
@@ -87,14 +91,16 @@ def series_change(pairs: Pairs, fresh_b: Figure, lost: Mapping[int, float], *, h
 
 
 def cut_chi2(change: SeriesChange, scale: float = 1.0) -> float:
-    """Σ min(r²/(scale·σ)², CUT) of all but the farthest partial, and CUT for each lost one.
+    """Σ min(r²/(scale·σ)², CUT) of all but the farthest partial, and CUT for each lost one; UNMISTAKABLE_CUT for a partial that can't have
+    been taken for another, and whose plucks agree.
 
     scale: how much more than σ this sweep's plucks scatter.
     """
-    squares = [(n not in change.unmistakable, (rest / (scale * sigma)) ** 2) for n, rest, sigma in change.pattern]
+    squares = [(n not in change.unmistakable, (rest / (scale * sigma)) ** 2, UNMISTAKABLE_CUT if excess < AGREED else CUT)
+               for (n, rest, sigma), excess in zip_longest(change.pattern, change.contradicted, fillvalue=0.0)]
     squares.remove(max(squares))
     in_doubt = fsum(min(excess / scale**2, CUT) for excess in change.contradicted)
-    seen = fsum(min(square, CUT) for _, square in squares)  # in any order the same
+    seen = fsum(min(square, CUT if is_doubtful else most) for is_doubtful, square, most in squares)  # in any order the same
     return max(0.0, seen - in_doubt) + CUT * sum(share for _, share in change.lost)
 
 
