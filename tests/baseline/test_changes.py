@@ -123,9 +123,10 @@ def test_what_the_plucks_of_a_string_contradict_is_not_held_against_it(reading, 
 
 @pytest.mark.parametrize("seen_cents, counts", [(0.2, UNMISTAKABLE_CUT), (12.0, CUT)])
 def test_a_low_partial_on_which_all_plucks_agree_is_no_mistake(reading, series, seen_cents, counts):
-    """Partials 2 and 6 moved by 25 cents: the sixth is left out as the one that may be mistaken; the second counts for more if it is sure."""
+    """Partials 2 and 6 moved by 25 cents: the sixth is left out, for it may be mistaken; the second counts for more if it is sure."""
     f = series(220.0, 2e-4, 12)
-    now = with_strays(reading(f * 2.0 ** (np.array([0, 25, 0, 0, 0, 25] + [0] * 6) / 1200.0)), lambda n: (seen_cents if n == 2 else 0.2, 3.0))
+    moved = reading(f * 2.0 ** (np.array([0, 25, 0, 0, 0, 25] + [0] * 6) / 1200.0))
+    now = with_strays(moved, lambda n: (seen_cents if n == 2 else 0.2, 3.0))
     change = series_change(pair_partials(now, with_strays(reading(f, b=2e-4), lambda n: (0.2, 3.0))), Figure(2e-4, 2e-6), {})
     excess = min(change.contradicted[1], CUT)
     assert cut_chi2(change) + excess == pytest.approx(counts, abs=0.6)
