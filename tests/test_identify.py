@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from formula_sweeps import FormulaSweep, sweep_of
 from knocks import added, cough, tick, wood
-from scipy.signal import butter, sosfilt
+from scipy.signal import butter, resample_poly, sosfilt
 
 from toneprobe.audio import recording_from_samples
 from toneprobe.identify import Identification, identify
@@ -155,6 +155,17 @@ def test_in_noise(noise_db):
 def test_any_sample_rate(rate_hz):
     sweep = sweep_of(NATURALS, OCTAVE[:6], rate_hz=rate_hz)
     assert_named(sweep, heard(sweep.samples, rate_hz=rate_hz))
+
+
+@pytest.mark.parametrize("within_hz", [None, 44100])
+def test_a_voice_memo_holds_one_partial_of_the_top_strings(within_hz):
+    """At 8 kHz, or as such a memo put into another file: what lies above cannot be missed."""
+    names = ("0G", "0F", "1E", "1D", "1C", "1B", "1A", "1G", "1F", "2E")
+    sweep = sweep_of(NATURALS, names, rate_hz=8000)
+    samples = resample_poly(sweep.samples, 441, 80) if within_hz else sweep.samples
+    noise = np.random.default_rng(0).normal(0.0, 1e-5, len(samples))
+    found = heard(samples + noise, rate_hz=within_hz or 8000)
+    assert [one.string.name for one in found.named] == list(names)
 
 
 def test_volume_and_polarity_do_not_count():

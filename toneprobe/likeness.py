@@ -33,6 +33,7 @@ SIDE_RESOLUTIONS = 3.0  # … so many resolutions away …
 SIDE_SHARE = 0.015  # … or this share of its frequency
 CARRIED_ON = 1.2  # what rang before may go on so much stronger, beating
 HIDDEN = 8.0  # power over the noise at which what rang before covers what is new
+CARRIED_SHARE = 0.95  # of the frequency up to which a recording carries anything
 LOWEST_HZ = 14.0
 OCTAVES = 10.5
 GRID_CENTS = 2.0
@@ -56,7 +57,7 @@ class NewLines:
     salience_db: np.ndarray
     width_hz: float  # resolution
     power: float  # of all together, over the square of the number of bins
-    hidden: np.ndarray  # per bin of `grid_hz`: what rang before covers it, so a new line could not be seen there
+    hidden: np.ndarray  # per bin of `grid_hz`: what rang before covers it, or the recorder lost it, so a new line could not be seen there
     grid_hz: float
 
 
@@ -100,6 +101,7 @@ def new_lines(recording: Recording, span: Span, *, longest_s: float = LONGEST_S,
     noise = _noise(power, df, rate_hz / n) + 1e-12 * power.max() + 1e-30
     covering = CARRIED_ON * maximum_filter1d(old, 7)
     hidden = (covering > HIDDEN * noise) & (power < 4.0 * covering)
+    hidden |= np.arange(n_bins) * df > CARRIED_SHARE * (recording.quality.high_cut_hz or 0.5 * rate_hz)
     return _pick(power, power - covering, noise, hidden, df, rate_hz / n)
 
 
@@ -176,7 +178,8 @@ def _tabulate(lines: NewLines) -> _Table:
     grid_hz = LOWEST_HZ * 2.0 ** (np.arange(int(OCTAVES * 1200 / GRID_CENTS)) * GRID_CENTS / 1200.0)
     distance = (lines.freq_hz[:, None] - grid_hz) / line_tolerance_hz(grid_hz, lines.width_hz)
     say = (lines.salience_db[:, None] * np.exp(-0.5 * distance**2)).max(axis=0)
-    hidden = lines.hidden[np.minimum((grid_hz / lines.grid_hz).round().astype(int), len(lines.hidden) - 1)]
+    bins = (grid_hz / lines.grid_hz).round().astype(int)
+    hidden = (bins >= len(lines.hidden)) | lines.hidden[np.minimum(bins, len(lines.hidden) - 1)]  # nothing is heard above the last
     full = min(20.0, float(np.percentile(lines.salience_db, 75)))
     return _Table(say, hidden, float(lines.freq_hz[-1]), float(lines.salience_db.sum()), full)
 
