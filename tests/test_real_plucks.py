@@ -90,6 +90,16 @@ def test_soft_plucks_in_noise_that_drowns_low_strings(damped, most_lost):
     assert max(late_s) < 0.010
 
 
+def test_no_low_string_is_a_voice_in_noise_that_grows_downwards():
+    """Pink noise 20 dB under the loudest peak. By the wander of their pitch alone four low wires were taken for voices."""
+    files = real.lever("soft", 1)
+    sweep = real.sweep_of(files, real.downwards(files))
+    spectrum = np.fft.rfft(np.random.default_rng(4).normal(size=len(sweep.samples)))
+    pink = np.fft.irfft(spectrum / np.sqrt(np.maximum(np.arange(len(spectrum)), 1)), len(sweep.samples))
+    noisy = sweep.samples + pink / pink.std() * np.abs(sweep.samples).max() * 10 ** (-20 / 20) / np.sqrt(2)
+    assert_all_right(sweep, heard(real.RealSweep(noisy, sweep.truth), real.lever_harp()))
+
+
 def test_three_strings_skipped_two_swapped_one_plucked_twice():
     files, all_notes = real.lever("soft", 1), real.downwards(real.lever("soft", 1))
     skipped = {all_notes[3], all_notes[10], all_notes[17]}

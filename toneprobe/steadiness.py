@@ -2,8 +2,9 @@
 
 A string's partials stand still but for a small glide; each may be pulled about by what else rings near it, but not all alike. A voice
 slides, and all its partials slide together. Estimator: frequency of each partial, frame by frame, from the turn of its phase; the middle
-one of all partials' tracks is what they do in common, and the span of that over a third of a second is the wander. Plucks of real harps
-show 1 to 8 cents of it, once in a hundred 12, also undamped and in noise; vowels that slide as in speech 10 to 50.
+one of all partials' tracks is what they do in common, and the span of that over a third of a second is the wander, less what the noise
+between the partials makes of it. Plucks of real harps show 1 to 8 cents of it, once in a hundred 12, also undamped and in noise; vowels
+that slide as in speech 10 to 50.
 It cannot tell a voice that holds its pitch (a drone) from a string.
 """
 
@@ -22,6 +23,10 @@ LEAST_FRAMES = 5
 N_PARTIALS = 10
 RANGE_DB = 25.0  # partials weaker than the strongest by more say nothing
 LEAST_PARTIALS = 3
+SPAN_SIGMAS = 2.56  # from the 10th to the 90th percentile of normal values
+MEDIAN_SE = 1.25  # standard error of a median over that of a mean
+OVERLAP_CORRELATION = 0.47  # of noise in Hann windows a third of their width apart (derived)
+CAUTION = 1.5  # the noise between the partials is not quite that at them
 CENTS_PER_NEPER = 1200.0 / np.log(2.0)
 
 
@@ -41,20 +46,31 @@ def wander_cents(read: Callable[[int, int], np.ndarray], *, rate_hz: float, onse
     if n_frames < LEAST_FRAMES:
         return None
     frames = np.arange(width) + hop * np.arange(n_frames)[:, None]
-    tracks, power = _tracks(samples, frames, rate_hz=rate_hz, partials_hz=partials_hz[:N_PARTIALS])
+    tracks, power, variance = _tracks(samples, frames, rate_hz=rate_hz, partials_hz=partials_hz[:N_PARTIALS])
     strong = power > power.max(initial=0.0) * 10 ** (-RANGE_DB / 10)
     if strong.sum() < LEAST_PARTIALS:
         return None
     moved = tracks[strong] - np.median(tracks[strong], axis=1, keepdims=True)
     low, high = np.percentile(np.median(moved, axis=0), [10, 90])
-    return float(high - low)
+    by_noise = SPAN_SIGMAS * MEDIAN_SE * float(np.sqrt(np.median(variance[strong]) / strong.sum()))
+    return float(np.sqrt(max((high - low) ** 2 - (CAUTION * by_noise) ** 2, 0.0)))
 
 
-def _tracks(samples: np.ndarray, frames: np.ndarray, *, rate_hz: float, partials_hz: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Per partial: cents off its place from frame to frame, and its mean power."""
-    width, hop_s = frames.shape[1], (frames[1, 0] - frames[0, 0]) / rate_hz
+def _tracks(samples: np.ndarray, frames: np.ndarray, *, rate_hz: float,
+            partials_hz: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Per partial: cents off its place from frame to frame, its mean power, and the variance of those cents that noise makes."""
+    hop_s = (frames[1, 0] - frames[0, 0]) / rate_hz
     heard_hz = partials_hz[partials_hz < 0.45 * rate_hz]
-    waves = np.exp(-2j * np.pi / rate_hz * np.arange(width)[:, None] * heard_hz)
-    z = ((samples[frames] * np.hanning(width)) @ waves).T  # each frame by its own clock …
-    turned = z[:, 1:] * np.conj(z[:, :-1]) * np.exp(-2j * np.pi * hop_s * heard_hz)[:, None]  # … which starts a hop later each time
-    return CENTS_PER_NEPER * np.angle(turned) / (2 * np.pi * hop_s * heard_hz[:, None]), np.mean(np.abs(z) ** 2, axis=1)
+    power, z = _demodulated(samples, frames, rate_hz, heard_hz)
+    noise = np.median(np.abs(_demodulated(samples, frames, rate_hz, heard_hz - 0.5 * partials_hz[0])[1]) ** 2, axis=1) / np.log(2.0)
+    turned = z[:, 1:] * np.conj(z[:, :-1]) * np.exp(-2j * np.pi * hop_s * heard_hz)[:, None]  # each frame starts a hop later
+    to_cents = CENTS_PER_NEPER / (2 * np.pi * hop_s * heard_hz)
+    return to_cents[:, None] * np.angle(turned), power, to_cents**2 * (1.0 - OVERLAP_CORRELATION) * noise / power
+
+
+def _demodulated(samples: np.ndarray, frames: np.ndarray, rate_hz: float, freq_hz: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Mean power of each frequency, and its complex amplitude in each frame, by the frame's own clock, shape (frequencies, frames)."""
+    width = frames.shape[1]
+    waves = np.exp(-2j * np.pi / rate_hz * np.arange(width)[:, None] * freq_hz)
+    z = ((samples[frames] * np.hanning(width)) @ waves).T
+    return np.mean(np.abs(z) ** 2, axis=1), z
