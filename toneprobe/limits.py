@@ -77,9 +77,9 @@ DECIDED = 1.0  # strength of evidence that names a string dead or false: score 5
 WATCHED = 0.75  # strength that puts a string on the watch list: score 37.5
 BRIGHTNESS_SAY = 0.85  # the most that brightness alone can weigh: watch, never dead
 
-NOISE_CAUTION = 0.3  # what is added to the factor on all errors where most plucks of a sweep stand out of the noise by …
-NOISY_SNR_DB = 36.0  # … no more than this: few partials are left, and what they err by is less well known (set on real plucks in noise)
-CLEAR_SNR_DB = 42.0  # nothing is added from here on
+NOISE_CAUTION = 0.05  # what is added to the factor on all errors for each dB by which most plucks of a sweep stand less out of the noise …
+# … than this: fewer partials are left, and what they err by is less well known (set on real plucks in noise)
+CLEAR_SNR_DB = 42.0
 
 # What is told of the whole sweep
 PITCH_LEVEL_CENTS = 4.0  # players aim within 1 or 2 cents and notice 5 in octaves (from memory)

@@ -190,8 +190,11 @@ def test_a_sweep_without_any_pluck_is_judged_unheard(judged, harp):
 def test_a_noisy_recording_is_judged_more_cautiously_and_says_so(judged, drawn, harp):
     """The same strings, the same figures; only the recording's own noise lies nearer."""
     bad = every_third(harp)
-    clear, noisy = (judged(lambda name, s: drawn.shorten(s, 0.6) if name in bad else s, snr_db=snr_db) for snr_db in (60.0, 36.0))
+    clear, noisy, drowned = (judged(lambda name, s: drawn.shorten(s, 0.6) if name in bad else s, snr_db=snr_db)
+                             for snr_db in (60.0, 36.0, 22.0))
     scores = [(of(clear, name).dead_score, of(noisy, name).dead_score) for name in bad]
     assert all(less <= more for more, less in scores) and sum(less < more for more, less in scores) >= 0.7 * len(bad)
+    lowered = [of(drowned, name).dead_score < of(noisy, name).dead_score for name in bad]
+    assert sum(lowered) >= 0.7 * len(bad)  # 20 dB less tells less than 6 dB less do
     assert any("noise lies close" in text for text in noisy.warnings)
     assert not any("noise lies close" in text for text in clear.warnings)

@@ -62,8 +62,7 @@ def noise_caution(changes: Sequence[Change]) -> float:
     heard_db = [change.snr_db for change in changes if change.series.pitch_cents.known]
     if not heard_db:
         return 1.0
-    near = (limits.CLEAR_SNR_DB - float(np.median(heard_db))) / (limits.CLEAR_SNR_DB - limits.NOISY_SNR_DB)
-    return 1.0 + limits.NOISE_CAUTION * float(np.clip(near, 0.0, 1.0))
+    return 1.0 + limits.NOISE_CAUTION * max(0.0, limits.CLEAR_SNR_DB - float(np.median(heard_db)))
 
 
 def _with_caution(noise: SweepNoise, factor: float) -> SweepNoise:
