@@ -23,6 +23,7 @@ from toneprobe.workers import Each, shared_out
 Progress = Callable[[int, int], None]
 N_LOOKS = 2
 FEW_SPANS = 24  # not worth starting other processes for
+LONGEST_SHARED_S = 3600.0  # of longer recordings one process's figures alone need much memory
 
 
 @dataclass(frozen=True)
@@ -40,7 +41,8 @@ def hear(recording: Recording | str | Path, instrument: Instrument, *, progress:
         recording = open_recording(recording)
     sound = without_hum(recording)
     spans = find_spans(sound)
-    with shared_out(sound, processes=processes if len(spans) >= FEW_SPANS else 1) as each:
+    is_shared = len(spans) >= FEW_SPANS and sound.duration_s < LONGEST_SHARED_S
+    with shared_out(sound, processes=processes if is_shared else 1) as each:
         identification = identify(sound, spans, instrument, each=each)
         plucks = []
         for pluck in each(measure_pluck, identification.named):
