@@ -32,6 +32,7 @@ SAME_PITCH_CENTS = 15.0
 SAME_PITCH_COST = 3.0
 MOVED_CENTS = 25.0
 MOVED_COST = 5.0
+LEAST_EVENTS = 8  # fewer are no sweep, whose order could tell: a string may be tuned between its plucks
 SHARPNESS = 4.0  # weight of ln(likeness) against the costs of steps
 FAR_COST = 5.0  # that a string has slipped farther from its note than REACH_CENTS: more than a skip within FAR_CENTS costs
 FAR_CENTS = (-1300.0, 250.0)  # so far at the most
@@ -82,6 +83,7 @@ class Gap:
 def gaps_between(namings: Sequence[Naming], onsets_s: Sequence[float], expected_hz: np.ndarray, may_be_pluck: np.ndarray) -> list[Gap]:
     """One gap per event: from the last event before it that may be a pluck, or from silence. expected_hz: of the strings, highest first."""
     n = len(expected_hz)
+    is_sweep = len(namings) >= LEAST_EVENTS
     silence, gaps, last = Gap(0.0, np.inf, np.zeros((n, n), bool), np.zeros(n)), [], None
     meant = np.abs(_cents(expected_hz[:, None], expected_hz[None, :])) < SAME_PITCH_CENTS
     sounds = [expected_hz * 2.0 ** (one.offset_cents / 1200.0) for one in namings]
@@ -91,7 +93,7 @@ def gaps_between(namings: Sequence[Naming], onsets_s: Sequence[float], expected_
         else:
             before, same = namings[last], np.abs(_cents(sounds[last][:, None], sounds[i][None, :])) < SAME_PITCH_CENTS
             moved = np.abs(now.offset_cents - before.offset_cents) > MOVED_CENTS
-            again = np.where(moved, -MOVED_COST, np.where(before.is_far & now.is_far, FAR_COST, 0.0))
+            again = np.where(moved, -MOVED_COST, np.where(before.is_far & now.is_far, FAR_COST, 0.0)) * is_sweep
             gaps.append(Gap(before.power_db - now.power_db, onsets_s[i] - onsets_s[last], same & ~meant, again))
         if may_be_pluck[i]:
             last = i
@@ -138,7 +140,7 @@ def at_two_pitches(namings: Sequence[Naming], path: Sequence[int | None], common
     """Doubt about names that a first solution gave, shape (events, n strings): where a string sounds at two pitches, all plucks at another
     than that nearest to what the whole harp does are doubted by MOVED_COST."""
     doubt = np.zeros((len(namings), len(namings[0].score)))
-    for string in set(path) - {None}:
+    for string in set(path) - {None} if len(path) >= LEAST_EVENTS else ():
         events = [i for i, named in enumerate(path) if named == string]
         cents = np.array([namings[i].offset_cents[string] for i in events]) - common_cents
         moved = np.abs(cents - cents[np.abs(cents).argmin()]) > MOVED_CENTS
