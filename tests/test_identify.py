@@ -193,19 +193,17 @@ def test_taps_and_clicks_are_left_out():
     assert_named(sweep, heard(samples))
 
 
-@pytest.mark.parametrize("make, level_db", [(tick, -20.0), (tick, -35.0), (tick, -45.0), (wood, -30.0)])
-def test_a_clock_ticks_through_the_sweep(make, level_db):
-    """Once a second, low strings that ring on: all are named, none is invented, and each pluck knows what fell into it."""
+@pytest.mark.parametrize("make, level_db, known", [(tick, -20.0, 0.8), (tick, -35.0, 0.8), (tick, -45.0, 0.3), (wood, -30.0, 0.8)])
+def test_a_clock_ticks_through_the_sweep(make, level_db, known):
+    """Once a second, low strings that ring on: all are named, none is invented, and each pluck knows what fell into it, if it matters."""
     sweep = sweep_of(NATURALS, ("4F", "5E", "5E", "5D", "5D", "5C", "5B"), gap_s=3.3, lead_s=1.7, rate_hz=44100)
     ticks_s = np.arange(0.3, len(sweep.samples) / 44100 - 0.2, 1.0)
     peak = np.abs(sweep.samples).max() * 10 ** (level_db / 20)
     found = heard(added(sweep.samples, make, ticks_s, peak=peak), rate_hz=44100)
     assert_named(sweep, found)
-    if level_db < -40.0:
-        return  # most of these are too faint to be noticed, and to matter
     known_s = np.array([at_s for one in found.named for at_s in one.knocks_s])
     meant_s = [at_s for at_s in ticks_s if any(0.3 < at_s - one.span.onset_s < 1.5 for one in found.named)]
-    assert np.mean([np.abs(known_s - at_s).min() < 0.02 for at_s in meant_s]) > 0.8
+    assert np.mean([np.abs(known_s - at_s).min() < 0.02 for at_s in meant_s]) > known
 
 
 def test_a_sound_that_drowns_what_still_rings_ends_the_pluck():

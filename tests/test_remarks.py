@@ -8,7 +8,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from toneprobe.identify import Identification, Rejected
+from toneprobe.identify import LIKE_NO_STRING, NOTHING_NEW, Identification, Rejected
 from toneprobe.instrument import load_instrument
 from toneprobe.measure.figure import Figure
 from toneprobe.remarks import another_tuning, hearing_remarks, rang_along
@@ -37,6 +37,16 @@ def test_a_noisy_room_is_spoken_of_where_many_plucks_were_disturbed():
     assert told(2) == []  # in quiet rooms a pluck in twenty is (measured)
     assert len(told(3)) == 1 and "3 of the 20 plucks" in told(3)[0]
     assert told(1, 2) == []
+
+
+def test_what_was_said_of_a_clock_is_not_said_again_of_every_tick():
+    named = tuple(SimpleNamespace(knocks_s=(10.0 * i + 1.0, 10.0 * i + 2.0)) for i in range(5))
+    reasons = {1.0: NOTHING_NEW, 2.0: LIKE_NO_STRING, 11.0: "it may be a pluck, but it does not fit the sweep's order", 99.0: NOTHING_NEW}
+    rejected = tuple(Rejected(Span(at_s, at_s + 0.5, at_s + 0.6), reason) for at_s, reason in reasons.items())
+    told = hearing_remarks(SILENT, Identification(named, (), rejected), ())
+    assert [text for text in told if text.startswith("Left out")] == [
+        "Left out, because it may be a pluck, but it does not fit the sweep's order: the sound at 11.0 s.",
+        "Left out, because nothing new rings after it: the sound at 99.0 s."]
 
 
 def test_it_is_read_again_as_it_was_written():

@@ -53,6 +53,7 @@ THUMP_HZ, THUMP_S = 500.0, 0.15  # after this the body is silent above, and …
 LOW_THUMP_S = 0.35  # … after this below
 SURELY_NOT = -1e3
 VOICE = "its pitch wanders, as a voice's does"
+NOTHING_NEW, LIKE_NO_STRING = "nothing new rings after it", "no string of the instrument sounds like it"
 QUIET_DB = 6.0  # a sound so much weaker than a pluck does not end it …
 DROWNING_DB = 7.0  # … unless what is left of the pluck is so much weaker than both together
 
@@ -253,9 +254,9 @@ def _joined(recording: Recording, spans: tuple[Span, ...], likenesses: list[Like
 
 def _why_not(like: Likeness, chance: float) -> str:
     if like.evidence_db == 0.0:
-        return "nothing new rings after it"
+        return NOTHING_NEW
     if like.score.max() < NO_PLUCK_SCORE:
-        return "no string of the instrument sounds like it"
+        return LIKE_NO_STRING
     if chance > 0.2:
         return "it may be a pluck, but it does not fit the sweep's order"
     return "too faint, or out of the sweep's order"

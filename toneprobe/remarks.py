@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from statistics import median
 
 from toneprobe.audio import Recording
-from toneprobe.identify import Identification
+from toneprobe.identify import LIKE_NO_STRING, NOTHING_NEW, Identification
 from toneprobe.measure.figure import PluckMeasurement
 from toneprobe.measure.pluck import UNSURE_NAME
 
@@ -19,15 +19,21 @@ KNOCKED_SHARE = 0.1  # of the plucks: worth a word
 
 
 def hearing_remarks(recording: Recording, identification: Identification, plucks: Sequence[PluckMeasurement]) -> tuple[str, ...]:
-    remarks = [*recording.quality.warnings, *_left_out(identification)]
+    knocks = _knocks(identification)
+    known_s = {at_s for one in identification.named for at_s in one.knocks_s} if knocks else set()
+    remarks = [*recording.quality.warnings, *_left_out(identification, known_s), *knocks]
     doubtful = [f"{pluck.string} at {pluck.onset_s:.1f} s" for pluck in plucks if pluck.sureness < UNSURE_NAME]
     if doubtful:
         remarks.append(f"These names are doubtful: {listed(doubtful)}.")
-    n_named, n_knocked = len(identification.named), sum(bool(one.knocks_s) for one in identification.named)
-    if n_knocked >= 2 and n_knocked > KNOCKED_SHARE * n_named:
-        remarks.append(f"Something else sounded while {n_knocked} of the {n_named} plucks rang (a clock, a chair, a cough?). "
-                       f"They were measured around it as far as may be; in a quiet room more can be told.")
     return (*remarks, *another_tuning(plucks))
+
+
+def _knocks(identification: Identification) -> list[str]:
+    n_named, n_knocked = len(identification.named), sum(bool(one.knocks_s) for one in identification.named)
+    if n_knocked < 2 or n_knocked <= KNOCKED_SHARE * n_named:
+        return []
+    return [f"Something else sounded while {n_knocked} of the {n_named} plucks rang (a clock, a chair, a cough?). "
+            f"They were measured around it as far as may be; in a quiet room more can be told."]
 
 
 def another_tuning(plucks: Sequence[PluckMeasurement]) -> tuple[str, ...]:
@@ -91,10 +97,13 @@ PLUCKED = re.compile(r"(?:^|, )(.+?) at [0-9.]+ s(?: and [0-9.]+ s)*")
 AT_ONCE_BEFORE = re.compile(r"Left out, because (.+?) and (.+?) sound at once: ")  # as books say that were written earlier
 
 
-def _left_out(identification: Identification) -> list[str]:
+def _left_out(identification: Identification, known_s: Collection[float]) -> list[str]:
+    """known_s: when something sounded that is no pluck beyond doubt, and was spoken of already."""
     along: dict[str, dict[str, list[str]]] = {}
     others: dict[str, list[str]] = {}
     for one in identification.rejected:
+        if one.span.onset_s in known_s and one.reason in (NOTHING_NEW, LIKE_NO_STRING):
+            continue
         at = f"{one.span.onset_s:.1f} s"
         if both := AT_ONCE.fullmatch(one.reason):
             along.setdefault(both[2], {}).setdefault(both[1], []).append(at)

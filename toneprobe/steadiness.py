@@ -61,16 +61,16 @@ def _tracks(samples: np.ndarray, frames: np.ndarray, *, rate_hz: float,
     """Per partial: cents off its place from frame to frame, its mean power, and the variance of those cents that noise makes."""
     hop_s = (frames[1, 0] - frames[0, 0]) / rate_hz
     heard_hz = partials_hz[partials_hz < 0.45 * rate_hz]
-    power, z = _demodulated(samples, frames, rate_hz, heard_hz)
-    noise = np.median(np.abs(_demodulated(samples, frames, rate_hz, heard_hz - 0.5 * partials_hz[0])[1]) ** 2, axis=1) / np.log(2.0)
+    z = _demodulated(samples, frames, rate_hz, heard_hz)
+    power = np.mean(np.abs(z) ** 2, axis=1)
+    noise = np.median(np.abs(_demodulated(samples, frames, rate_hz, heard_hz - 0.5 * partials_hz[0])) ** 2, axis=1) / np.log(2.0)
     turned = z[:, 1:] * np.conj(z[:, :-1]) * np.exp(-2j * np.pi * hop_s * heard_hz)[:, None]  # each frame starts a hop later
     to_cents = CENTS_PER_NEPER / (2 * np.pi * hop_s * heard_hz)
     return to_cents[:, None] * np.angle(turned), power, to_cents**2 * (1.0 - OVERLAP_CORRELATION) * noise / power
 
 
-def _demodulated(samples: np.ndarray, frames: np.ndarray, rate_hz: float, freq_hz: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Mean power of each frequency, and its complex amplitude in each frame, by the frame's own clock, shape (frequencies, frames)."""
+def _demodulated(samples: np.ndarray, frames: np.ndarray, rate_hz: float, freq_hz: np.ndarray) -> np.ndarray:
+    """Complex amplitude of each frequency in each frame, by the frame's own clock, shape (frequencies, frames)."""
     width = frames.shape[1]
     waves = np.exp(-2j * np.pi / rate_hz * np.arange(width)[:, None] * freq_hz)
-    z = ((samples[frames] * np.hanning(width)) @ waves).T
-    return np.mean(np.abs(z) ** 2, axis=1), z
+    return ((samples[frames] * np.hanning(width)) @ waves).T

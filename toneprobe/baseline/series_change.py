@@ -17,7 +17,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from itertools import zip_longest
 from math import fsum
 
 import numpy as np
@@ -96,11 +95,13 @@ def cut_chi2(change: SeriesChange, scale: float = 1.0) -> float:
 
     scale: how much more than σ this sweep's plucks scatter.
     """
-    squares = [(n not in change.unmistakable, (rest / (scale * sigma)) ** 2, UNMISTAKABLE_CUT if excess < AGREED else CUT)
-               for (n, rest, sigma), excess in zip_longest(change.pattern, change.contradicted, fillvalue=0.0)]
+    squares = []
+    for (n, rest, sigma), excess in zip(change.pattern, change.contradicted, strict=True):
+        is_sure = n in change.unmistakable
+        squares.append((not is_sure, (rest / (scale * sigma)) ** 2, UNMISTAKABLE_CUT if is_sure and excess < AGREED else CUT))
     squares.remove(max(squares))
     in_doubt = fsum(min(excess / scale**2, CUT) for excess in change.contradicted)
-    seen = fsum(min(square, CUT if is_doubtful else most) for is_doubtful, square, most in squares)  # in any order the same
+    seen = fsum(min(square, most) for _, square, most in squares)  # in any order the same
     return max(0.0, seen - in_doubt) + CUT * sum(share for _, share in change.lost)
 
 
