@@ -93,6 +93,18 @@ def test_a_string_semitones_low_is_itself_and_no_neighbour(cents, name, n_plucks
     assert [one.offset_cents for one in found.named if one.string.name == name] == pytest.approx([cents] * n_plucks, abs=12.0)
 
 
+@pytest.mark.parametrize("cents", [-60.0, 60.0])
+@pytest.mark.parametrize("string, order", [("3D", ("3E", "3D", "3D", "4C")), ("3A", (*OCTAVE, "3A"))], ids=["check", "sweep"])
+def test_a_string_tuned_between_its_plucks_keeps_its_name(string, order, cents):
+    """Three plucks each, the string's second three at another pitch: of old neighbours and a new string, or after a whole sweep."""
+    names, seen, parts = [name for name in order for _ in range(3)], 0, []
+    for place, name in enumerate(names):
+        seen += name == string
+        off = cents if name == string and seen <= 3 else 0.0
+        parts.append(sweep_of(NATURALS, (name,), cents=off, lead_s=0.3, gap_s=1.5).samples[: round(1.8 * RATE_HZ)] * (1.0 + 0.01 * place))
+    assert [one.string.name for one in heard(np.concatenate(parts)).named] == names
+
+
 def test_strings_left_out_at_the_end_are_not_taken_for_slipped_ones():
     sweep = sweep_of(NATURALS, [*OCTAVE[:6], "4D"])
     assert_named(sweep, heard(sweep.samples))

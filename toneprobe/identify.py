@@ -19,6 +19,7 @@ from toneprobe.likeness import LONGEST_S, LOW_HZ, LOW_S, Likeness, liken, new_li
 from toneprobe.segment import Span
 from toneprobe.steadiness import wander_cents
 from toneprobe.sweep_order import (
+    PITCH_COST_CAP,
     QUICK_REPEAT_S,
     SHARPNESS,
     Habits,
@@ -28,6 +29,7 @@ from toneprobe.sweep_order import (
     best_path,
     gaps_between,
     learn_habits,
+    pitch_cost,
     posterior,
     with_far_strings,
 )
@@ -40,8 +42,6 @@ NO_PLUCK_SCORE = 0.09  # an event less like a string than this is none …
 CLEAR_NO_PLUCK_SCORE = 0.04  # … or than this, where there is much evidence and all other strings are far less like it
 CONTRAST = 2.5  # far less: by this factor
 FULL_EVIDENCE_DB = 110.0  # salience of all lines together that makes a likeness count in full
-PITCH_SPREAD_CENTS = 40.0
-PITCH_COST_CAP = 2.0  # a string may be a semitone out
 SECOND_THOUGHT_DB = 4.0  # at once, and so much weaker: part of the first
 LATE_SWELL_DB = 6.0  # at once, the same string and not so much stronger: part of the first
 ECHO_DB = 14.0  # a sound so much weaker than what may still ring is looked at twice
@@ -95,12 +95,12 @@ def identify(recording: Recording, spans: tuple[Span, ...], instrument: Instrume
     no_pluck = np.array([_no_pluck(like) for like in likenesses])
     namings = [with_far_strings(like, expected_hz) for like in likenesses]
     may_be_pluck = _evidence(namings, 0.0).max(axis=1) > no_pluck - PITCH_COST_CAP
-    gaps = gaps_between(namings, [span.onset_s for span in spans], expected_hz, may_be_pluck)
     common_cents, habits, voices = 0.0, Habits(), np.zeros(len(likenesses), bool)
     doubt = np.zeros((len(likenesses), len(expected_hz)))
     for _ in range(2):  # the second time with what the first told: the harp's pitch, the player's habits, voices, names at two pitches
         evidence = _evidence(namings, common_cents) - np.concatenate([doubt, doubt, np.zeros((len(doubt), 1))], axis=1)
         evidence[voices] = SURELY_NOT
+        gaps = gaps_between(namings, [span.onset_s for span in spans], expected_hz, may_be_pluck, common_cents)
         steps = Steps(len(expected_hz), gaps, habits)
         path = best_path(evidence, no_pluck, steps)
         offsets = [one.offset_cents[s] for one, s in zip(namings, path, strict=True) if s is not None]
@@ -186,8 +186,7 @@ def _evidence(namings: list[Naming], common_cents: float) -> np.ndarray:
     rows = []
     for one in namings:
         share = min(1.0, one.evidence_db / FULL_EVIDENCE_DB)
-        off = np.where(one.is_far, 0.0, (one.offset_cents - common_cents) / PITCH_SPREAD_CENTS)
-        named = SHARPNESS * np.log(np.maximum(one.score * share, 1e-4)) - np.minimum(0.5 * off**2, PITCH_COST_CAP)
+        named = SHARPNESS * np.log(np.maximum(one.score * share, 1e-4)) - pitch_cost(one.offset_cents, common_cents)
         rows.append(np.concatenate([named, named, [-np.inf]]))
     return np.array(rows)
 

@@ -6,7 +6,7 @@ state, its log weight plus the evidence for that string) or nothing is (the stat
 - a swap, a step back, a turn of direction: rare;
 - the same again but far weaker, or at once: hardly;
 - another string that sounds at the very pitch of the event before, though it should not: hardly; it is the same string again;
-- the same string again at another pitch: hardly, for a string keeps its pitch. One that slipped far from its note is doubted only once.
+- a string off its note: less so; far from it: hardly. But a string that is off is off in every pluck, so the next tells less.
 """
 
 from __future__ import annotations
@@ -30,11 +30,15 @@ QUICK_REPEAT_S = 0.35  # sooner than this nobody plucks a string twice
 QUICK_REPEAT_COST = 20.0
 SAME_PITCH_CENTS = 15.0
 SAME_PITCH_COST = 3.0
-MOVED_CENTS = 25.0
+MOVED_CENTS = 25.0  # a string keeps its pitch within so much, unless it is tuned between its plucks
 MOVED_COST = 5.0
-LEAST_EVENTS = 8  # fewer are no sweep, whose order could tell: a string may be tuned between its plucks
+LEAST_STRINGS = 8  # fewer are no sweep whose order could tell, …
+HEARD_SHARE = 2.0 / 3.0  # … nor is one in which fewer of the strings between its ends were heard
 SHARPNESS = 4.0  # weight of ln(likeness) against the costs of steps
-FAR_COST = 5.0  # that a string has slipped farther from its note than REACH_CENTS: more than a skip within FAR_CENTS costs
+PITCH_SPREAD_CENTS = 40.0
+PITCH_COST_CAP = 2.0  # a string may be a semitone out
+KNOWN_SHARE = 0.5  # of that cost is not due again where it is plucked again at the same pitch
+FAR_COST = 3.0  # that it has slipped farther than REACH_CENTS: with what its pitch costs, more than a skip within FAR_CENTS does
 FAR_CENTS = (-1300.0, 250.0)  # so far at the most
 FAR_SHARE = 0.25  # of that cost by which it must outdo what is like near the note: the cost is due once for all plucks of a string
 PRIOR_STEPS = 8.0  # what is known of players in general weighs as much as so many steps of this one
@@ -70,6 +74,11 @@ def with_far_strings(like: Likeness, expected_hz: np.ndarray) -> Naming:
     return Naming(score, np.where(is_far, offset, like.offset_cents), is_far, like.evidence_db, like.power_db)
 
 
+def pitch_cost(offset_cents: np.ndarray, common_cents: float) -> np.ndarray:
+    """What it costs that a string lies so far off its note, the whole harp being off by common_cents."""
+    return np.minimum(0.5 * ((offset_cents - common_cents) / PITCH_SPREAD_CENTS) ** 2, PITCH_COST_CAP)
+
+
 @dataclass(frozen=True)
 class Gap:
     """What lies between one event that may be a pluck and the next event."""
@@ -80,10 +89,10 @@ class Gap:
     again: np.ndarray  # log weight of the same string again, shape (n,), beside what its being plucked again weighs
 
 
-def gaps_between(namings: Sequence[Naming], onsets_s: Sequence[float], expected_hz: np.ndarray, may_be_pluck: np.ndarray) -> list[Gap]:
+def gaps_between(namings: Sequence[Naming], onsets_s: Sequence[float], expected_hz: np.ndarray, may_be_pluck: np.ndarray,
+                 common_cents: float) -> list[Gap]:
     """One gap per event: from the last event before it that may be a pluck, or from silence. expected_hz: of the strings, highest first."""
     n = len(expected_hz)
-    is_sweep = len(namings) >= LEAST_EVENTS
     silence, gaps, last = Gap(0.0, np.inf, np.zeros((n, n), bool), np.zeros(n)), [], None
     meant = np.abs(_cents(expected_hz[:, None], expected_hz[None, :])) < SAME_PITCH_CENTS
     sounds = [expected_hz * 2.0 ** (one.offset_cents / 1200.0) for one in namings]
@@ -92,8 +101,8 @@ def gaps_between(namings: Sequence[Naming], onsets_s: Sequence[float], expected_
             gaps.append(silence)
         else:
             before, same = namings[last], np.abs(_cents(sounds[last][:, None], sounds[i][None, :])) < SAME_PITCH_CENTS
-            moved = np.abs(now.offset_cents - before.offset_cents) > MOVED_CENTS
-            again = np.where(moved, -MOVED_COST, np.where(before.is_far & now.is_far, FAR_COST, 0.0)) * is_sweep
+            still = (before.is_far == now.is_far) & (np.abs(now.offset_cents - before.offset_cents) < MOVED_CENTS)
+            again = np.where(still, KNOWN_SHARE * pitch_cost(now.offset_cents, common_cents) + FAR_COST * now.is_far, 0.0)
             gaps.append(Gap(before.power_db - now.power_db, onsets_s[i] - onsets_s[last], same & ~meant, again))
         if may_be_pluck[i]:
             last = i
@@ -137,14 +146,22 @@ def _along(ahead: np.ndarray, gap: Gap, habits: Habits) -> np.ndarray:
 
 
 def at_two_pitches(namings: Sequence[Naming], path: Sequence[int | None], common_cents: float) -> np.ndarray:
-    """Doubt about names that a first solution gave, shape (events, n strings): where a string sounds at two pitches, all plucks at another
-    than that nearest to what the whole harp does are doubted by MOVED_COST."""
+    """Doubt about names that a first solution gave, shape (events, n strings).
+
+    A string at two pitches was tuned between its plucks, or some of them are another string's that slipped to its pitch: that one is then
+    missing from the sweep. Where one is missing that it could be, all plucks but those nearest to what the whole harp does are doubted by
+    MOVED_COST.
+    """
     doubt = np.zeros((len(namings), len(namings[0].score)))
-    for string in set(path) - {None} if len(path) >= LEAST_EVENTS else ():
-        events = [i for i, named in enumerate(path) if named == string]
+    heard = sorted(set(path) - {None})
+    if len(heard) < LEAST_STRINGS or len(heard) < HEARD_SHARE * (heard[-1] - heard[0] + 1):
+        return doubt
+    missing = np.setdiff1d(np.arange(heard[0], heard[-1]), heard)
+    for string in heard:
+        events = np.array([i for i, named in enumerate(path) if named == string])
         cents = np.array([namings[i].offset_cents[string] for i in events]) - common_cents
         moved = np.abs(cents - cents[np.abs(cents).argmin()]) > MOVED_CENTS
-        doubt[np.array(events)[moved], string] = MOVED_COST
+        doubt[[i for i in events[moved] if namings[i].is_far[missing].any()], string] = MOVED_COST
     return doubt
 
 
