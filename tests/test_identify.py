@@ -10,13 +10,13 @@ from scipy.signal import butter, resample_poly, sosfilt
 
 from toneprobe.audio import recording_from_samples
 from toneprobe.identify import Identification, identify
-from toneprobe.instrument import Instrument, StringSpec, load_instrument
+from toneprobe.instrument import Instrument, StringSpec, load_instrument, respelled
 from toneprobe.likeness import new_lines
 from toneprobe.segment import Span, find_spans
 from toneprobe.units import hz_of_note
 
 RATE_HZ = 22050
-NATURALS, FLATS = load_instrument("pedal-47", tuning="naturals"), load_instrument("pedal-47", tuning="flats")
+NATURALS, FLATS, SHARPS = (load_instrument("pedal-47", tuning=tuning) for tuning in ("naturals", "flats", "sharps"))
 OCTAVE = ("3E", "3D", "3C", "3B", "3A", "3G", "3F", "4E", "4D", "4C")
 
 
@@ -103,6 +103,47 @@ def test_a_string_tuned_between_its_plucks_keeps_its_name(string, order, cents):
         off = cents if name == string and seen <= 3 else 0.0
         parts.append(sweep_of(NATURALS, (name,), cents=off, lead_s=0.3, gap_s=1.5).samples[: round(1.8 * RATE_HZ)] * (1.0 + 0.01 * place))
     assert [one.string.name for one in heard(np.concatenate(parts)).named] == names
+
+
+THREE_OCTAVES = tuple(f"{octave}{letter}" for octave in (2, 3, 4) for letter in "EDCBAGF")
+E_FLAT_MAJOR = respelled(NATURALS, {"B": "b", "E": "b", "A": "b"})
+
+
+@pytest.mark.parametrize(("told", "played", "said"), [
+    (FLATS, NATURALS, {f"{letter}b": letter for letter in "CDEFGAB"}),
+    (SHARPS, FLATS, {f"{letter}#": f"{letter}b" for letter in "CDEFGAB"}),
+    (NATURALS, E_FLAT_MAJOR, {"E": "Eb", "A": "Ab", "B": "Bb"}),
+    (SHARPS, E_FLAT_MAJOR, {"E#": "Eb", "D#": "D", "C#": "C", "B#": "Bb", "A#": "Ab", "G#": "G", "F#": "F"}),
+    (FLATS, respelled(FLATS, {"E": ""}), {"Eb": "E"}),  # sounds as F flat does
+    (load_instrument("lever-34", tuning="Eb"), load_instrument("lever-34", tuning="C"), {"Eb": "E", "Ab": "A", "Bb": "B"}),
+], ids=["naturals for flats", "flats for sharps", "flat keys for naturals", "flat keys for sharps", "one pedal", "levers"])
+def test_strings_keep_their_names_in_another_tuning_than_was_told(told, played, said):
+    """By pitch alone all names slide to the next string: E sounds as F flat does. Letters of the keys: theory of music."""
+    sweep = sweep_of(played, THREE_OCTAVES)
+    found = heard(sweep.samples, told)
+    assert_named(sweep, found)
+    notes = {string.name: string.note for string in played.strings}
+    assert [one.string.note for one in found.named] == [notes[name] for name, _ in sweep.truth]
+    assert dict(found.respelled) == said
+    assert max(abs(one.offset_cents) for one in found.named) < 12.0
+
+
+def test_what_has_no_disc_is_not_moved_by_a_pedal():
+    """The lowest two strings of most pedal harps are set by hand."""
+    played = respelled(FLATS, {"D": "", "C": ""}, set_by_hand=False)
+    names = tuple(string.name for string in played.strings[-28:])
+    sweep = sweep_of(played, names, gap_s=2.0)
+    found = heard(sweep.samples, FLATS)
+    assert_named(sweep, found)
+    assert {one.string.note for one in found.named if one.string.name[-1] in "DC"} == {"D4", "C4", "D3", "C3", "D2", "C2", "Db1", "Cb1"}
+
+
+@pytest.mark.parametrize("cents", [{"3D": -98.0, "4D": -103.0, "3A": 96.0, "2F": -400.0}, 60.0, -60.0], ids=["slipped", "sharp", "flat"])
+def test_strings_off_their_notes_are_no_other_tuning(cents):
+    sweep = sweep_of(NATURALS, THREE_OCTAVES, cents=cents)
+    found = heard(sweep.samples)
+    assert_named(sweep, found)
+    assert found.respelled == ()
 
 
 def test_strings_left_out_at_the_end_are_not_taken_for_slipped_ones():

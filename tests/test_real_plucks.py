@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
@@ -11,7 +12,7 @@ import real_sweeps as real
 from toneprobe.audio import recording_from_samples
 from toneprobe.hearing import hear
 from toneprobe.identify import Identification, identify
-from toneprobe.instrument import Instrument
+from toneprobe.instrument import Instrument, retune
 from toneprobe.measure.pluck import measure_pluck, measure_samples
 from toneprobe.segment import find_spans
 
@@ -55,6 +56,19 @@ def test_soft_plucks_downwards():
     late_s = np.array([one.span.onset_s for one in found.named]) - np.array([onset_s for _, onset_s in sweep.truth])
     assert np.abs(late_s).max() < 0.010
     assert min(one.sureness for one in found.named) > 0.6
+
+
+@pytest.mark.parametrize("told", ["flats", "naturals"])
+@pytest.mark.parametrize("hand", ["soft", "firm"])
+def test_sharpened_strings_that_were_told_otherwise(told, hand):
+    """All strings of this harp were recorded a semitone above their naturals."""
+    files = real.lever(hand, 1)
+    sweep = real.sweep_of(files, real.downwards(files))
+    sharps = replace(real.lever_harp(), kind="pedal", tuning="sharps")
+    found = heard(sweep, retune(sharps, tuning=told))
+    assert_all_right(sweep, found)
+    assert {played for _, played in found.respelled} == {"C#", "D#", "F#", "G#", "A#"}
+    assert heard(sweep, sharps).respelled == ()
 
 
 def test_soft_plucks_upwards():

@@ -61,6 +61,17 @@ def test_books_written_earlier_are_understood():
     assert rang_along(["A hum at 50 Hz.", "Left out, because too quiet: the sound at 5.3 s."]) == {}
 
 
+@pytest.mark.parametrize(("respelled", "said"), [
+    ((("Eb", "E"),), "Played in another tuning than was told: E instead of Eb."),
+    ((("Eb", "E"), ("Bb", "B"), ("Ab", "A")),
+     "Played in another tuning than was told: E instead of Eb, B instead of Bb and A instead of Ab."),
+    (tuple((f"{letter}b", letter) for letter in "GFEDCBA"), "Played in another tuning than was told: naturals instead of flats."),
+])
+def test_another_tuning_than_told_is_said(respelled, said):
+    told = hearing_remarks(SILENT, Identification((), (), (), respelled), ())
+    assert [text.startswith(said) for text in told] == [False, True]
+
+
 def plucks_of(tuned: str, told: str, *, more_cents: float = 0.0, slipped: Mapping[str, float] | None = None):
     """A lever harp of 34 strings tuned in one key and measured as if in another, a few cents of untidiness on each string."""
     true, asked = (load_instrument("lever-34", tuning=key).strings for key in (tuned, told))

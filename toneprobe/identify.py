@@ -13,35 +13,29 @@ from functools import partial
 
 import numpy as np
 
+from toneprobe.as_played import as_played
 from toneprobe.audio import Recording
+from toneprobe.evidence import NO_PLUCK_SCORE, PITCH_COST_CAP, Naming, no_pluck_evidence, string_evidence, with_far_strings
 from toneprobe.instrument import Instrument, StringSpec, string_expected_b
 from toneprobe.likeness import LONGEST_S, LOW_HZ, LOW_S, Likeness, liken, new_lines
 from toneprobe.segment import Span
 from toneprobe.steadiness import wander_cents
 from toneprobe.sweep_order import (
-    PITCH_COST_CAP,
     QUICK_REPEAT_S,
-    SHARPNESS,
+    SAME_PITCH_CENTS,
     Habits,
-    Naming,
     Steps,
     at_two_pitches,
     best_path,
     gaps_between,
     learn_habits,
-    pitch_cost,
     posterior,
-    with_far_strings,
 )
 from toneprobe.together import second_string
 from toneprobe.touch import Course, course_at, rise_db
-from toneprobe.units import shift_hz
+from toneprobe.units import cents_between, shift_hz
 from toneprobe.workers import Each, one_by_one
 
-NO_PLUCK_SCORE = 0.09  # an event less like a string than this is none …
-CLEAR_NO_PLUCK_SCORE = 0.04  # … or than this, where there is much evidence and all other strings are far less like it
-CONTRAST = 2.5  # far less: by this factor
-FULL_EVIDENCE_DB = 110.0  # salience of all lines together that makes a likeness count in full
 SECOND_THOUGHT_DB = 4.0  # at once, and so much weaker: part of the first
 LATE_SWELL_DB = 6.0  # at once, the same string and not so much stronger: part of the first
 ECHO_DB = 14.0  # a sound so much weaker than what may still ring is looked at twice
@@ -83,34 +77,71 @@ class Identification:
     named: tuple[NamedSpan, ...]  # in time order
     unheard: tuple[StringSpec, ...]
     rejected: tuple[Rejected, ...]
+    respelled: tuple[tuple[str, str], ...] = ()  # ("Eb", "E"): what was told and what was played, of each letter played otherwise
+
+
+@dataclass(frozen=True)
+class _Events:
+    """What may be plucks, and how like each is to the strings of the instrument."""
+
+    spans: tuple[Span, ...]
+    likenesses: list[Likeness]
+    instrument: Instrument
+
+    @property
+    def onsets_s(self) -> list[float]:
+        return [span.onset_s for span in self.spans]
+
+
+@dataclass(frozen=True)
+class _Solution:
+    """All events named at once. One entry per event."""
+
+    namings: list[Naming]
+    path: list[int | None]
+    voices: np.ndarray  # bool
+    chances: np.ndarray  # (events, n strings)
 
 
 def identify(recording: Recording, spans: tuple[Span, ...], instrument: Instrument, *, each: Each | None = None) -> Identification:
     """Name every span of one recording; `each` maps functions of the recording over many of them (`workers`)."""
     each = each or one_by_one(recording)
-    spans, likenesses = _without_second_thoughts(recording, spans, instrument, each)
-    if not likenesses:
+    events = _without_second_thoughts(recording, spans, instrument, each)
+    if not events.likenesses:
         return Identification((), instrument.strings, ())
-    expected_hz = np.array([string.expected_hz for string in instrument.strings])
-    no_pluck = np.array([_no_pluck(like) for like in likenesses])
-    namings = [with_far_strings(like, expected_hz) for like in likenesses]
-    may_be_pluck = _evidence(namings, 0.0).max(axis=1) > no_pluck - PITCH_COST_CAP
-    common_cents, habits, voices = 0.0, Habits(), np.zeros(len(likenesses), bool)
-    doubt = np.zeros((len(likenesses), len(expected_hz)))
+    solution = _solve(recording, events)
+    played = as_played(instrument, events.likenesses, events.onsets_s, solution.path)
+    if played != instrument:
+        events = _without_second_thoughts(recording, spans, played, each)
+        solution = _solve(recording, events)
+    return replace(_alone(_collect(recording, events, solution), played, each), respelled=_respelled(instrument, played))
+
+
+def _respelled(told: Instrument, played: Instrument) -> tuple[tuple[str, str], ...]:
+    """Pairs of letters with their accidentals, each once, from the highest string down."""
+    notes = zip(told.strings, played.strings, strict=True)
+    return tuple(dict.fromkeys((one.note.rstrip("0123456789"), other.note.rstrip("0123456789")) for one, other in notes if one != other))
+
+
+def _solve(recording: Recording, events: _Events) -> _Solution:
+    expected_hz = np.array([string.expected_hz for string in events.instrument.strings])
+    no_pluck = np.array([no_pluck_evidence(like) for like in events.likenesses])
+    namings = [with_far_strings(like, expected_hz) for like in events.likenesses]
+    may_be_pluck = string_evidence(namings, 0.0).max(axis=1) > no_pluck - PITCH_COST_CAP
+    common_cents, habits, voices = 0.0, Habits(), np.zeros(len(namings), bool)
+    doubt = np.zeros((len(namings), len(expected_hz)))
     for _ in range(2):  # the second time with what the first told: the harp's pitch, the player's habits, voices, names at two pitches
-        evidence = _evidence(namings, common_cents) - np.concatenate([doubt, doubt, np.zeros((len(doubt), 1))], axis=1)
+        evidence = string_evidence(namings, common_cents) - np.concatenate([doubt, doubt, np.zeros((len(doubt), 1))], axis=1)
         evidence[voices] = SURELY_NOT
-        gaps = gaps_between(namings, [span.onset_s for span in spans], expected_hz, may_be_pluck, common_cents)
-        steps = Steps(len(expected_hz), gaps, habits)
-        path = best_path(evidence, no_pluck, steps)
+        steps = Steps(len(expected_hz), gaps_between(namings, events.onsets_s, expected_hz, may_be_pluck, common_cents), habits)
+        path, _ = best_path(evidence, no_pluck, steps)
         offsets = [one.offset_cents[s] for one, s in zip(namings, path, strict=True) if s is not None]
         common_cents, habits = float(np.median(offsets)) if offsets else 0.0, learn_habits(path)
         doubt = at_two_pitches(namings, path, common_cents)
-        voices |= [s is not None and _is_voice(recording, span, instrument.strings[s], float(one.offset_cents[s]))
-                   for span, one, s in zip(spans, namings, path, strict=True)]
+        voices |= [s is not None and _is_voice(recording, span, events.instrument.strings[s], float(one.offset_cents[s]))
+                   for span, one, s in zip(events.spans, namings, path, strict=True)]
     path = [None if voice else s for s, voice in zip(path, voices, strict=True)]
-    found = _collect(recording, spans, instrument, likenesses, namings, path, posterior(evidence, no_pluck, steps))
-    return _alone(_with_voices(found, {span.onset_s for span, voice in zip(spans, voices, strict=True) if voice}), instrument, each)
+    return _Solution(namings, path, voices, posterior(evidence, no_pluck, steps))
 
 
 def _is_voice(recording: Recording, span: Span, string: StringSpec, offset_cents: float) -> bool:
@@ -125,15 +156,9 @@ def _partials_hz(string: StringSpec, offset_cents: float) -> np.ndarray:
     return shift_hz(string.expected_hz, offset_cents) * n * np.sqrt((1.0 + b * n * n) / (1.0 + b))
 
 
-def _with_voices(found: Identification, voices_s: set[float]) -> Identification:
-    """What was left out for its wandering pitch says so."""
-    rejected = tuple(Rejected(one.span, VOICE) if one.span.onset_s in voices_s else one for one in found.rejected)
-    return replace(found, rejected=rejected)
-
-
 def _without_second_thoughts(recording: Recording, spans: tuple[Span, ...], instrument: Instrument,
-                             each: Each) -> tuple[tuple[Span, ...], list[Likeness]]:
-    """Leave out what follows an onset at once and is weaker: the slow swelling of a bass string, the finger coming off.
+                             each: Each) -> _Events:
+    """The events. Leave out what follows an onset at once and is weaker: the slow swelling of a bass string, the finger coming off.
 
     A far weaker sound than a pluck that may still ring is another pluck only where its string sounds louder for it. Else the lines of the
     ringing strings only seem new, through a knock, or the string that rings was touched, which ends its pluck.
@@ -158,7 +183,7 @@ def _without_second_thoughts(recording: Recording, spans: tuple[Span, ...], inst
                 like = replace(like, score=np.zeros_like(like.score), evidence_db=0.0)
         kept.append(span)
         likenesses.append(like)
-    return tuple(kept), likenesses
+    return _Events(tuple(kept), likenesses, instrument)
 
 
 def _loudest(spans: list[Span], likenesses: list[Likeness], at_s: float) -> int | None:
@@ -177,40 +202,24 @@ def _one_pluck(recording: Recording, joined: Span, instrument: Instrument, befor
     if again_s - joined.onset_s >= QUICK_REPEAT_S:
         return None
     whole, drop_db = liken(recording, joined, instrument), before.power_db - after.power_db
-    same = whole.score.argmax() == after.score.argmax() and drop_db > -LATE_SWELL_DB
+    before_hz, after_hz = (instrument.strings[int(like.score.argmax())].expected_hz for like in (whole, after))
+    same = abs(cents_between(after_hz, before_hz)) < SAME_PITCH_CENTS and drop_db > -LATE_SWELL_DB  # E and F flat are one
     return whole if drop_db > SECOND_THOUGHT_DB or same else None
 
 
-def _evidence(namings: list[Naming], common_cents: float) -> np.ndarray:
-    """Log evidence for each string at each event, shape (events, 2n + 1), as the states are laid out in `step_weights`."""
-    rows = []
-    for one in namings:
-        share = min(1.0, one.evidence_db / FULL_EVIDENCE_DB)
-        named = SHARPNESS * np.log(np.maximum(one.score * share, 1e-4)) - pitch_cost(one.offset_cents, common_cents)
-        rows.append(np.concatenate([named, named, [-np.inf]]))
-    return np.array(rows)
-
-
-def _no_pluck(like: Likeness) -> float:
-    """Log evidence that an event is no pluck."""
-    share = min(1.0, like.evidence_db / FULL_EVIDENCE_DB)
-    least = NO_PLUCK_SCORE - (NO_PLUCK_SCORE - CLEAR_NO_PLUCK_SCORE) * max(0.0, 2.0 * share - 1.0)
-    return SHARPNESS * float(np.log(np.clip(CONTRAST * np.percentile(like.score, 85), least, NO_PLUCK_SCORE)))
-
-
-def _collect(recording: Recording, spans: tuple[Span, ...], instrument: Instrument, likenesses: list[Likeness], namings: list[Naming],
-             path: list[int | None], chances: np.ndarray) -> Identification:
-    named, rejected = [], []
-    for span, like, naming, string, chance in zip(_joined(recording, spans, likenesses, path), likenesses, namings, path, chances,
-                                                  strict=True):
+def _collect(recording: Recording, events: _Events, solution: _Solution) -> Identification:
+    named, rejected, strings = [], [], events.instrument.strings
+    joined = _joined(recording, events.spans, events.likenesses, solution.path)
+    for span, like, naming, string, voice, chance in zip(joined, events.likenesses, solution.namings, solution.path, solution.voices,
+                                                         solution.chances, strict=True):
         if string is None or chance[string] < LEAST_SURENESS * max(float(chance.sum()), LEAST_PLUCK):
-            rejected.append(Rejected(span, _why_not(like, float(chance.max()))))
+            rejected.append(Rejected(span, VOICE if voice else _why_not(like, float(chance.max()))))
             continue
-        spec, cents = instrument.strings[string], float(naming.offset_cents[string])
-        knocks_s = tuple(one.onset_s for one in spans if span.onset_s < one.onset_s < span.end_s)
+        spec, cents = strings[string], float(naming.offset_cents[string])
+        knocks_s = tuple(onset_s for onset_s in events.onsets_s if span.onset_s < onset_s < span.end_s)
         named.append(NamedSpan(span, spec, float(chance[string]), cents, shift_hz(spec.expected_hz, cents), knocks_s))
     heard = {one.string.name for one in named}
-    return Identification(tuple(named), tuple(s for s in instrument.strings if s.name not in heard), tuple(rejected))
+    return Identification(tuple(named), tuple(s for s in strings if s.name not in heard), tuple(rejected))
 
 
 def _alone(found: Identification, instrument: Instrument, each: Each) -> Identification:

@@ -87,6 +87,18 @@ def retune(instrument: Instrument, *, tuning: str | None = None, a4_hz: float | 
     return replace(instrument, a4_hz=a4, tuning=named, strings=strings)
 
 
+def respelled(instrument: Instrument, accidentals: Mapping[str, str], *, set_by_hand: bool = True) -> Instrument:
+    """The instrument with the strings of some letters at other accidentals, those that are set by hand too or those with mechanism only."""
+    strings = []
+    for string in instrument.strings:
+        letter, told, octave = split_note(string.note)
+        if (string.mechanism or (set_by_hand and string.follows_tuning)) and accidentals.get(letter, told) != told:
+            note = f"{letter}{accidentals[letter]}{octave}"
+            string = replace(string, note=note, expected_hz=_audible_hz(string.name, note, instrument.a4_hz))
+        strings.append(string)
+    return replace(instrument, strings=tuple(strings))
+
+
 def find_string(instrument: Instrument, text: str) -> StringSpec:
     """The string that a player means: by the name in the owner's file, else by the guarded harp name (see `units.parse_string_name`).
 

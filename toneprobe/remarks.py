@@ -14,6 +14,7 @@ from toneprobe.measure.pluck import UNSURE_NAME
 LONGEST_LIST = 8
 SEMITONE_OFF_CENTS = (60.0, 140.0)  # of a string that is tuned to the next note, on a harp that is not in tune either
 LETTER_SHARE = 2.0 / 3.0  # of a letter's strings that are off alike: a lever or a pedal key, not slipped pins
+N_LETTERS, TUNED = 7, {"b": "flats", "": "naturals", "#": "sharps"}
 LEAST_OFF = 4  # strings; fewer may have slipped
 KNOCKED_SHARE = 0.1  # of the plucks: worth a word
 
@@ -25,7 +26,20 @@ def hearing_remarks(recording: Recording, identification: Identification, plucks
     doubtful = [f"{pluck.string} at {pluck.onset_s:.1f} s" for pluck in plucks if pluck.sureness < UNSURE_NAME]
     if doubtful:
         remarks.append(f"These names are doubtful: {listed(doubtful)}.")
-    return (*remarks, *another_tuning(plucks))
+    return (*remarks, *_played_otherwise(identification), *another_tuning(plucks))
+
+
+def _played_otherwise(identification: Identification) -> list[str]:
+    if not identification.respelled:
+        return []
+    accidentals = {(told[1:], played[1:]) for told, played in identification.respelled}
+    if len(identification.respelled) == N_LETTERS and len(accidentals) == 1:
+        (told, played), = accidentals
+        changes = f"{TUNED[played]} instead of {TUNED[told]}"
+    else:
+        changes = listed([f"{played} instead of {told}" for told, played in identification.respelled])
+    return [f"Played in another tuning than was told: {changes}. Its strings are named and measured as they sounded; "
+            f"with their fresh sweep they can be compared only in its own tuning."]
 
 
 def _knocks(identification: Identification) -> list[str]:

@@ -17,7 +17,8 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import logsumexp
 
-from toneprobe.likeness import REACH_CENTS, Likeness
+from toneprobe.evidence import FAR_COST, Naming, pitch_cost
+from toneprobe.units import CENTS
 
 TURN_COST = 5.0
 SWAP_COST = 3.0
@@ -34,13 +35,7 @@ MOVED_CENTS = 25.0  # a string keeps its pitch within so much, unless it is tune
 MOVED_COST = 5.0
 LEAST_STRINGS = 8  # fewer are no sweep whose order could tell, …
 HEARD_SHARE = 2.0 / 3.0  # … nor is one in which fewer of the strings between its ends were heard
-SHARPNESS = 4.0  # weight of ln(likeness) against the costs of steps
-PITCH_SPREAD_CENTS = 40.0
-PITCH_COST_CAP = 2.0  # a string may be a semitone out
 KNOWN_SHARE = 0.5  # of that cost is not due again where it is plucked again at the same pitch
-FAR_COST = 3.0  # that it has slipped farther than REACH_CENTS: with what its pitch costs, more than a skip within FAR_CENTS does
-FAR_CENTS = (-1300.0, 250.0)  # so far at the most
-FAR_SHARE = 0.25  # of that cost by which it must outdo what is like near the note: the cost is due once for all plucks of a string
 PRIOR_STEPS = 8.0  # what is known of players in general weighs as much as so many steps of this one
 
 
@@ -51,32 +46,6 @@ class Habits:
     following: float = 0.55
     same: float = 0.20
     skip: float = 0.25
-
-
-@dataclass(frozen=True)
-class Naming:
-    """One event as each of the strings, highest first, even of such as have slipped far from their notes. Arrays of shape (n strings,)."""
-
-    score: np.ndarray  # likeness, 0 to 1; a far string's has its doubt in it
-    offset_cents: np.ndarray
-    is_far: np.ndarray
-    evidence_db: float
-    power_db: float
-
-
-def with_far_strings(like: Likeness, expected_hz: np.ndarray) -> Naming:
-    """What sounds like one string may be another one that has slipped: its likeness, at that pitch, far less FAR_COST."""
-    best = int(like.score.argmax())
-    offset = like.offset_cents[best] + _cents(expected_hz[best], expected_hz)
-    is_better = float(like.score[best]) * np.exp(-FAR_SHARE * FAR_COST / SHARPNESS) > like.score
-    is_far = (FAR_CENTS[0] < offset) & (offset < FAR_CENTS[1]) & (np.abs(offset) > REACH_CENTS) & is_better
-    score = np.where(is_far, like.score[best] * np.exp(-FAR_COST / SHARPNESS), like.score)
-    return Naming(score, np.where(is_far, offset, like.offset_cents), is_far, like.evidence_db, like.power_db)
-
-
-def pitch_cost(offset_cents: np.ndarray, common_cents: float) -> np.ndarray:
-    """What it costs that a string lies so far off its note, the whole harp being off by common_cents."""
-    return np.minimum(0.5 * ((offset_cents - common_cents) / PITCH_SPREAD_CENTS) ** 2, PITCH_COST_CAP)
 
 
 @dataclass(frozen=True)
@@ -94,13 +63,13 @@ def gaps_between(namings: Sequence[Naming], onsets_s: Sequence[float], expected_
     """One gap per event: from the last event before it that may be a pluck, or from silence. expected_hz: of the strings, highest first."""
     n = len(expected_hz)
     silence, gaps, last = Gap(0.0, np.inf, np.zeros((n, n), bool), np.zeros(n)), [], None
-    meant = np.abs(_cents(expected_hz[:, None], expected_hz[None, :])) < SAME_PITCH_CENTS
+    meant = np.abs(CENTS * np.log(expected_hz[:, None] / expected_hz[None, :])) < SAME_PITCH_CENTS
     sounds = [expected_hz * 2.0 ** (one.offset_cents / 1200.0) for one in namings]
     for i, now in enumerate(namings):
         if last is None:
             gaps.append(silence)
         else:
-            before, same = namings[last], np.abs(_cents(sounds[last][:, None], sounds[i][None, :])) < SAME_PITCH_CENTS
+            before, same = namings[last], np.abs(CENTS * np.log(sounds[last][:, None] / sounds[i][None, :])) < SAME_PITCH_CENTS
             still = (before.is_far == now.is_far) & (np.abs(now.offset_cents - before.offset_cents) < MOVED_CENTS)
             again = np.where(still, KNOWN_SHARE * pitch_cost(now.offset_cents, common_cents) + FAR_COST * now.is_far, 0.0)
             gaps.append(Gap(before.power_db - now.power_db, onsets_s[i] - onsets_s[last], same & ~meant, again))
@@ -176,8 +145,9 @@ def learn_habits(path: Sequence[int | None]) -> Habits:
     return Habits(following, same, skip)
 
 
-def best_path(evidence: np.ndarray, no_pluck: np.ndarray, steps: Sequence[np.ndarray]) -> list[int | None]:
-    """Viterbi: the string of each event, None for "no pluck". `evidence`: (events, 2n + 1), `no_pluck`: (events,), log weights."""
+def best_path(evidence: np.ndarray, no_pluck: np.ndarray, steps: Sequence[np.ndarray]) -> tuple[list[int | None], float]:
+    """Viterbi: the string of each event, None for "no pluck", and the log weight of it all. `evidence`: (events, 2n + 1), `no_pluck`:
+    (events,), log weights."""
     n_states = evidence.shape[1]
     reach, history = _start(n_states), []
     for named, none, step in zip(evidence, no_pluck, steps, strict=True):
@@ -190,7 +160,7 @@ def best_path(evidence: np.ndarray, no_pluck: np.ndarray, steps: Sequence[np.nda
     for is_pluck, source in reversed(history):
         path.append(state % (n_states // 2) if is_pluck[state] else None)
         state = int(source[state]) if is_pluck[state] else state
-    return path[::-1]
+    return path[::-1], float(reach.max())
 
 
 def posterior(evidence: np.ndarray, no_pluck: np.ndarray, steps: Sequence[np.ndarray]) -> np.ndarray:
@@ -212,7 +182,3 @@ def _start(n_states: int) -> np.ndarray:
     start = np.full(n_states, -np.inf)
     start[-1] = 0.0
     return start
-
-
-def _cents(freq_hz: np.ndarray, reference_hz: np.ndarray) -> np.ndarray:
-    return 1200.0 * np.log2(freq_hz / reference_hz)

@@ -33,9 +33,10 @@ def find_tuning(text: str, kind: str | None = None) -> str:
 
 def accidental_of(letter: str, tuning: str) -> str:
     """"b", "" or "#" of a letter in a tuning named as by `find_tuning`."""
-    signature = tunings_of(None)[tuning]
-    if letter in _ORDER_OF_SHARPS[:max(signature, 0)]:
-        return "#"
-    if letter in _ORDER_OF_SHARPS[::-1][:max(-signature, 0)]:
-        return "b"
-    return ""
+    return accidentals_of(tunings_of(None)[tuning])[letter]
+
+
+def accidentals_of(signature: int) -> dict[str, str]:
+    """Letter to "b", "" or "#" in a key of so many sharps, or flats where negative."""
+    sharp, flat = _ORDER_OF_SHARPS[:max(signature, 0)], _ORDER_OF_SHARPS[::-1][:max(-signature, 0)]
+    return {letter: "#" if letter in sharp else "b" if letter in flat else "" for letter in _ORDER_OF_SHARPS}

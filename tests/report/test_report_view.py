@@ -5,11 +5,13 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import replace
+from types import SimpleNamespace
 
 import pytest
 
 from toneprobe.condition import Condition
 from toneprobe.condition.next_steps import CAUTION
+from toneprobe.condition.unjudged import other_position_condition
 from toneprobe.errors import UsageError
 from toneprobe.instrument import load_instrument
 from toneprobe.measure.figure import Figure
@@ -60,6 +62,20 @@ def test_a_string_that_was_left_out_says_why(facts, warning):
     assert (group.words, group.remedy[:26]) == ("heard, but 5D rang along", "Damp 5D and pluck these ag")
     assert "1 heard, but another string rang along" in view.left_open
     assert find_string_view(view, "4C").word == "fine"  # enough of its plucks were used
+
+
+def test_a_string_tuned_otherwise_than_when_fresh_wants_its_pedal_set_not_another_pluck(facts):
+    spec = next(one for one in facts.instrument.strings if one.name == "1B")
+    fresh = SimpleNamespace(reading=SimpleNamespace(note=spec.note))
+    now = SimpleNamespace(string="1B", note="B6", n_plucks=2, figures={})
+    conditions = tuple(other_position_condition(now, fresh) if one.string == "1B" else one for one in facts.conditions)
+    view = sweep_view(replace(facts, conditions=conditions))
+    one = find_string_view(view, "1B")
+    assert (one.verdict, one.word, one.note) == ("unsure", "retuned", "B6")
+    group = next(group for group in view.not_judged if one in group.strings)
+    assert group.words == "tuned otherwise than when fresh" and "set it as for the fresh sweep" in group.remedy
+    assert "1 tuned otherwise than when fresh" in view.left_open
+    assert "tuned in" not in view.subline and "tuned in flats" in sweep_view(facts).subline
 
 
 def test_what_an_unsure_string_lost_to_another_is_said(facts):

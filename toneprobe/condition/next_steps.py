@@ -20,6 +20,7 @@ FORMER_CAUTION = ("Wear eye protection, slacken it before you cut it, mind its e
 ENOUGH_PLUCKS = 3
 ONCE_MORE = "Check once more before you spend money: pluck again"
 DAMPED = "with the neighbours damped"
+OTHER_POSITION_STEP = "Sweep again in the tuning of the fresh sweep."
 
 
 def dead_step(n_plucks: int, *, set_aged: bool = False) -> str:

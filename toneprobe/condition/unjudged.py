@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from toneprobe.baseline.fresh import Baseline
+from toneprobe.condition.next_steps import OTHER_POSITION_STEP
 from toneprobe.condition.verdict import Condition
 from toneprobe.instrument import StringSpec
 from toneprobe.session.reading import Reading
@@ -40,8 +41,8 @@ def unrated_condition(now: Reading, note: str | None) -> Condition:
 
 def other_position_condition(now: Reading, fresh: Baseline) -> Condition:
     """Another pedal or lever position shortens the string: its partials are not those of the fresh baseline."""
-    return _unscored(now, fresh, "unsure", f"It sounds {now.note}, its fresh baseline {fresh.reading.note}: another pedal or lever "
-                     "position, which is another string length.", "Sweep again in the tuning of the fresh sweep.")
+    return _unscored(now, None, "unsure", f"It sounds {now.note}, its fresh baseline {fresh.reading.note}: another pedal or lever "
+                     "position, which is another string length.", OTHER_POSITION_STEP)
 
 
 def _unscored(now: Reading, fresh: Baseline | None, verdict: str, reason: str, step: str) -> Condition:

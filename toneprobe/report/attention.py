@@ -14,6 +14,7 @@ class NotJudged:
     """The strings that one verdict leaves open, and what would settle it."""
 
     verdict: str
+    state: str
     words: str  # "not sure"
     strings: tuple[StringView, ...]
     remedy: str
@@ -57,7 +58,7 @@ def not_judged(strings: Iterable[StringView]) -> tuple[NotJudged, ...]:
 
 def _group(state: str, other: str, strings: tuple[StringView, ...]) -> NotJudged:
     words = f"heard, but {other} rang along" if state == LEFT_OUT else NOT_JUDGED[state]
-    return NotJudged(strings[0].verdict, words, strings, REMEDIES[state].format(other))
+    return NotJudged(strings[0].verdict, state, words, strings, REMEDIES[state].format(other))
 
 
 def _pressing(one: StringView) -> tuple[int, float, int]:

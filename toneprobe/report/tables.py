@@ -121,7 +121,7 @@ def _not_judged(view: SweepView) -> list[RenderableType]:
 
 def _why_unsure(group: NotJudged) -> list[RenderableType]:
     """Each string's own reason: what all strings of another group have in common, its remedy says."""
-    told = group.strings[:LONGEST_LIST] if group.verdict == "unsure" else ()
+    told = group.strings[:LONGEST_LIST] if group.state == "unsure" else ()
     return [_indented(f"{one.name}: {one.brief}") for one in told if one.brief]
 
 

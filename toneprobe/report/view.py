@@ -16,6 +16,7 @@ from datetime import date
 
 from toneprobe.book.entries import Clip, Fitting, StoredCondition
 from toneprobe.condition import Condition
+from toneprobe.condition.next_steps import OTHER_POSITION_STEP
 from toneprobe.condition.unjudged import left_out_condition
 from toneprobe.days import day_text
 from toneprobe.errors import UsageError
@@ -24,7 +25,7 @@ from toneprobe.measure.figure import PluckMeasurement
 from toneprobe.remarks import rang_along
 from toneprobe.report.attention import NotJudged, SharedStep, not_judged, shared_steps, worst_first
 from toneprobe.report.fitting_words import material_words
-from toneprobe.report.glossary import CAUTIONS, CHANGE_VERDICTS, FRESH, LEFT_OUT, STAND_IN
+from toneprobe.report.glossary import CAUTIONS, CHANGE_VERDICTS, FRESH, LEFT_OUT, RETUNED, STAND_IN
 from toneprobe.report.octaves import OctaveView, octave_views
 from toneprobe.report.outlook import outlook
 from toneprobe.report.rows import figure_rows
@@ -154,6 +155,8 @@ def _log(known: Evidence) -> tuple[Fitting, ...]:
 def _state(condition: Condition, known: Evidence, facts: SweepFacts, *, is_left_out: bool) -> str:
     if condition.verdict == "unheard" and is_left_out:
         return LEFT_OUT
+    if condition.verdict == "unsure" and condition.next_step == OTHER_POSITION_STEP:
+        return RETUNED
     if condition.verdict != "unrated":
         return condition.verdict
     on = [one for one in known.fittings if one.removed_on is None or one.removed_on > facts.date]
@@ -179,9 +182,11 @@ def _remarks(heard: Heard | None) -> tuple[str, ...]:
 
 
 def _subline(facts: SweepFacts) -> str:
-    """ "45 of 47 strings measured, 86 plucks · A 440 Hz, tuned in flats"."""
+    """ "45 of 47 strings measured, 86 plucks · A 440 Hz, tuned in flats"; the tuning not where another was played."""
     heard = [one for one in facts.conditions if one.n_plucks > 0]
     plucks = sum(one.n_plucks for one in heard)
-    tuning = f", tuned in {facts.instrument.tuning}" if facts.instrument.tuning else ""
+    told = {spec.name: spec.note for spec in facts.instrument.strings}
+    as_told = facts.instrument.tuning and all(one.note == told.get(one.string, one.note) for one in heard)
+    tuning = f", tuned in {facts.instrument.tuning}" if as_told else ""
     measured = f"{len(heard)} of {count_of(len(facts.instrument.strings), 'string')} measured, {count_of(plucks, 'pluck')}"
     return f"{measured} · A {facts.instrument.a4_hz:g} Hz{tuning}"

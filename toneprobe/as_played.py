@@ -1,0 +1,113 @@
+"""The tuning that a sweep was played in, where it is not the one that was told: pedals in another notch, a lever left up, another key.
+
+All strings of a letter then sound a semitone or two off their notes, many of them where a neighbour should: in naturals, E sounds as F flat
+does, and by pitch alone every name slides to the next string. The whole sweep tells: tuned as it was played, it runs along the harp string
+by string and near its notes. So where the first naming leaves much unheard or far off, the tunings that the harp can take are tried, then
+each letter by itself, and one is believed that explains the sweep better by far more than it is unlikely.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from toneprobe.evidence import PITCH_COST_CAP, no_pluck_evidence, string_evidence, with_far_strings
+from toneprobe.instrument import Instrument, respelled
+from toneprobe.likeness import REACH_CENTS, Likeness
+from toneprobe.sweep_order import Habits, Steps, best_path, gaps_between, learn_habits
+from toneprobe.tunings import accidentals_of, tunings_of
+from toneprobe.units import CENTS, split_note
+
+LEAST_STRINGS = 12  # fewer do not tell another tuning from strings that slipped …
+LEAST_OF_LETTER = 3  # … nor fewer of a letter
+ODD_CENTS = 60.0  # nearer to another semitone, on a harp that is not in tune either
+ODD_SHARE = 0.6  # of a letter's strings unheard or so far off: worth a try
+TUNING_COST = 4.0  # that another of the harp's tunings was played than told; …
+KEY_COST = 6.0  # … another key; …
+LETTER_COST = 4.5  # … each letter that is otherwise than in that key: a string off its note costs 2
+LEVEL_CENTS = 50.0  # the whole harp lies no farther off: a semitone is another tuning, where the harp can take it
+
+Letters = dict[str, str]  # letter to accidental
+
+
+def as_played(instrument: Instrument, likenesses: Sequence[Likeness], onsets_s: Sequence[float], path: Sequence[int | None]) -> Instrument:
+    """The instrument as it was played, which is mostly as it was told. `path`: the first naming, in the tuning told.
+
+    First the keys, which strings without mechanism are set to by hand; then, from the best of them, single pedals or levers, which move
+    none of those; then whether those have stayed as told.
+    """
+    if instrument.tuning is None or not _is_odd(instrument, likenesses, path):
+        return instrument
+    tunings = tunings_of(instrument.kind)
+    told, named = tunings[instrument.tuning], set(tunings.values())
+    keys = {signature: accidentals_of(signature) for signature in range(min(named), max(named) + 1)}
+
+    def chance_of(signature: int, moved: Letters, *, set_by_hand: bool = True) -> _Chance:
+        changed = {letter: to for letter, to in keys[signature].items() if to != keys[told][letter]}
+        tuned = respelled(respelled(instrument, changed, set_by_hand=set_by_hand), moved, set_by_hand=False)
+        cost = 0.0 if signature == told else TUNING_COST if signature in named else KEY_COST
+        return _Chance(_log_weight(instrument, tuned, likenesses, onsets_s) - cost - LETTER_COST * len(moved), signature, moved, tuned)
+
+    best = max((chance_of(signature, {}) for signature in keys), key=_log)
+    for letter in "CDEFGAB" * 2:
+        kept = {one: to for one, to in best.moved.items() if one != letter}
+        others = sorted({accidentals[letter] for accidentals in keys.values()} - {keys[best.signature][letter]})
+        tries = [chance_of(best.signature, moved) for moved in (kept, *({**kept, letter: to} for to in others)) if moved != best.moved]
+        best = max([best, *tries], key=_log)
+    return max(best, chance_of(best.signature, best.moved, set_by_hand=False), key=_log).tuned
+
+
+@dataclass(frozen=True)
+class _Chance:
+    log: float  # of the likeliest run along the harp, less what is unlikely of the tuning
+    signature: int
+    moved: Letters  # otherwise than in that key
+    tuned: Instrument
+
+
+def _log(chance: _Chance) -> float:
+    return chance.log
+
+
+def _is_odd(instrument: Instrument, likenesses: Sequence[Likeness], path: Sequence[int | None]) -> bool:
+    """Whether most strings of some letter were left out or lie far off their notes: with few heard, another tuning could not be told."""
+    cents: dict[int, float] = {}
+    for like, string in zip(likenesses, path, strict=True):
+        if string is not None:
+            cents[string] = min(cents.get(string, np.inf), abs(float(like.offset_cents[string])))
+    if len(cents) < LEAST_STRINGS:
+        return False
+    odd: dict[str, list[bool]] = {}
+    for string in range(min(cents), max(cents) + 1):
+        odd.setdefault(split_note(instrument.strings[string].note)[0], []).append(cents.get(string, np.inf) > ODD_CENTS)
+    return any(len(of_letter) >= LEAST_OF_LETTER and np.mean(of_letter) >= ODD_SHARE for of_letter in odd.values())
+
+
+def _log_weight(instrument: Instrument, tuned: Instrument, likenesses: Sequence[Likeness], onsets_s: Sequence[float]) -> float:
+    """Of the likeliest run along the harp, were it tuned so."""
+    told_hz, tuned_hz = (np.array([string.expected_hz for string in one.strings]) for one in (instrument, tuned))
+    no_pluck = np.array([no_pluck_evidence(like) for like in likenesses])
+    namings = [with_far_strings(_as_tuned(like, told_hz, tuned_hz), tuned_hz) for like in likenesses]
+    may_be_pluck = string_evidence(namings, 0.0).max(axis=1) > no_pluck - PITCH_COST_CAP
+    level_cents, habits, weight = 0.0, Habits(), -np.inf
+    for _ in range(2):
+        gaps = gaps_between(namings, onsets_s, tuned_hz, may_be_pluck, level_cents)
+        path, weight = best_path(string_evidence(namings, level_cents), no_pluck, Steps(len(tuned_hz), gaps, habits))
+        offsets = [float(one.offset_cents[s]) for one, s in zip(namings, path, strict=True) if s is not None]
+        level_cents = float(np.clip(np.median(offsets), -LEVEL_CENTS, LEVEL_CENTS)) if offsets else 0.0
+        habits = learn_habits(path)
+    return weight
+
+
+def _as_tuned(like: Likeness, told_hz: np.ndarray, tuned_hz: np.ndarray) -> Likeness:
+    """An event's likeness to strings tuned to other notes: that of whatever string it is like at that pitch."""
+    moved = np.flatnonzero(told_hz != tuned_hz)
+    sounds_hz = told_hz * np.exp(like.offset_cents / CENTS)
+    cents = CENTS * np.log(sounds_hz / tuned_hz[moved, None])
+    near = np.where(np.abs(cents) <= REACH_CENTS, like.score, 0.0)
+    source = near.argmax(axis=1)
+    score, offset = like.score.copy(), like.offset_cents.copy()
+    score[moved], offset[moved] = near.max(axis=1), cents[np.arange(len(moved)), source]
+    return replace(like, score=score, offset_cents=offset)
