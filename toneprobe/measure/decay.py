@@ -18,7 +18,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from toneprobe.measure.beats import TwoSlopes
-from toneprobe.measure.envelope import Envelope, smooth_power
+from toneprobe.measure.envelope import Envelope, heard_until, smooth_power
 from toneprobe.measure.exact import ExactPartial
 from toneprobe.measure.figure import Figure
 from toneprobe.units import LN_1000
@@ -104,8 +104,7 @@ def _energy_slope(power: np.ndarray, smooth: np.ndarray, envelope: Envelope, *, 
     """
     top = int(smooth[: max(4, len(smooth) // 2)].argmax())
     limit = max(3.0 * envelope.noise_power, smooth[top] * 10 ** (-(range_db + BEYOND_DB) / 10))
-    below = np.flatnonzero(smooth[top:] < limit)
-    stop = top + int(below[0]) if len(below) else len(smooth)
+    stop = top + heard_until(smooth[top:] >= limit)
     if stop < 6:
         return "too short"
     step_s, n_end = 1.0 / envelope.rate_hz, max(2, int(stop * END_SHARE))

@@ -24,6 +24,7 @@ MEDIAN_OF_EXPONENTIAL = np.log(2.0)  # median over mean of a noise periodogram's
 HANN_BINS = 1.0 + 2.0 * (4 / 9 + 1 / 36)  # of noise through a Hann window count as one: |X|² of neighbours correlate by these shares
 LEAST_DENSITY = 1e-24
 QUIET_FROM = 0.5  # of a pluck's length; where other sounds fell into it the noise is sought after this, …
+HEARD_SHARE = 0.7
 KNOCK_S = 0.4  # … not so soon after one of them, …
 LEAST_QUIET_S = 0.3  # … in so much at the least, …
 MOSTLY_KNOCKS = 0.25  # … and taken from there where its density is less than this share of what all of the end has
@@ -131,6 +132,13 @@ def smooth_power(envelope: Envelope, span_s: float) -> np.ndarray:
     index = np.arange(len(power))
     first, last = np.maximum(index - n // 2, 0), np.minimum(index - n // 2 + n, len(power))
     return (total[last] - total[first]) / np.maximum(last - first, 1)
+
+
+def heard_until(is_heard: np.ndarray) -> int:
+    """The index after the last value up to which it was heard for HEARD_SHARE of the time, 0 where it never was. A partial that beats is
+    unheard in its dips and comes up again; what comes up long after is not its own."""
+    heard = np.flatnonzero(is_heard & (np.cumsum(is_heard) > HEARD_SHARE * np.arange(1, len(is_heard) + 1)))
+    return int(heard[-1]) + 1 if len(heard) else 0
 
 
 def onset_power(envelope: Envelope, within_s: float = 0.25) -> float:

@@ -22,7 +22,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from toneprobe.measure.envelope import Envelope
+from toneprobe.measure.envelope import Envelope, heard_until
 from toneprobe.measure.figure import SharedRipple
 
 RATES_HZ = tuple(np.geomspace(0.8, 12.0, 40).tolist())  # one rate for all partials, 7 % apart
@@ -33,7 +33,6 @@ MOST_ERROR_DB = 1.0  # a depth less sure than this is not told
 MOST_PARTIALS = 14
 RANGE_DB = 30.0
 NOISE_DB = 12.0  # a partial is followed until so far above its noise; nearer to it the phase slips
-HEARD_SHARE = 0.7  # of the time it is followed
 LONGEST_S = 5.0
 LEAST_SWINGS = 1.3  # of a partial; fewer are two slopes, not a beat
 FASTEST_SHARE = 0.3  # of the samples' rate
@@ -115,12 +114,9 @@ def _log_curve(envelope: Envelope) -> tuple[np.ndarray, np.ndarray, np.ndarray] 
     start = np.minimum(np.arange(n) * step, len(z) - span)
     power, phase = (_running_mean(x, start, span) for x in (np.abs(z) ** 2, np.unwrap(np.angle(z))))
     least = max(power[: max(4, n // 2)].max() * 10 ** (-RANGE_DB / 10), envelope.noise_power * 10 ** (NOISE_DB / 10))
-    is_heard = power > least
-    # what comes up again long after is not its own
-    heard = np.flatnonzero(is_heard & (np.cumsum(is_heard) > HEARD_SHARE * np.arange(1, n + 1)))
-    if not len(heard) or heard[-1] + 1 < LEAST_SAMPLES:
+    stop = heard_until(power > least)
+    if stop < LEAST_SAMPLES:
         return None
-    stop = heard[-1] + 1
     power = np.maximum(power[:stop], 0.1 * least)
     of_noise = 0.5 * DB**2 * np.minimum(envelope.noise_power / power, 3.0)
     time_s = (first + start[:stop] + 0.5 * (span - 1)) / envelope.rate_hz + envelope.lag_s
