@@ -32,9 +32,9 @@ CORE_SHARE = 0.5  # of a partial's own variance, which covers its wild tenth; th
 STRING_DECAY_SPREAD = 0.04  # log decay, all partials of a pluck together (measured: pairs differ by 8 % median, 18 % in 9 of 10)
 WHOLE_DECAY_SPREAD = 0.2  # log decay time of the string as one figure (measured: pairs differ by 10 % median, 35 to 55 % in 9 of 10)
 SESSION_DECAY_SPREAD = 0.025  # from one day to another, same room; no figure is published, derived from takes
-LESS_HEARD_DECAY = 0.012  # log decay of all partials for each dB less of the fall that noise leaves, for the first part is the steeper
-# (96 real plucks: 0.12 rms from the first 20 dB instead of 30, 0.17 from 15) …
-LESS_HEARD_PARTIAL = 0.03  # … and of a single one (0.29 and 0.40)
+LESS_HEARD_DECAY = 0.006  # log decay of all partials for each dB less of the fall that noise leaves, for the first part is the steeper
+# (measured: 48 real readings of two plucks in six noises, 0.06 rms for 9 dB, 0.07 for 13, 0.16 for 16) …
+LESS_HEARD_PARTIAL = 0.025  # … and of a single one (0.21 for 8 dB, 0.40 for 17)
 LEAST_GLIDE_CENTS = 2.0  # added to a pitch glide before ratios are taken
 HAND_DECAY_SHARE = 0.15  # of the log glide ratio, as standard deviation of a log decay (measured: soft against firm, bass most)
 HAND_HIGHS_SHARE = 0.2  # the same for the upper partials, which sum tones feed (measured)

@@ -15,7 +15,7 @@ from functools import cache
 
 import numpy as np
 
-from toneprobe.measure.envelope import PluckSignal, band, heard_until, noise_density, smooth_power
+from toneprobe.measure.envelope import PluckSignal, band, noise_density, smooth_power
 from toneprobe.measure.poles import find_poles
 from toneprobe.units import CENTS
 
@@ -123,7 +123,8 @@ def _stretch(zone, skip_s: float, period_s: float) -> tuple[int, int]:
         return start, start
     peak_at = int(power[: max(8, len(power) // 2)].argmax())
     limit = max(power[peak_at] * 10 ** (-SPAN_DB / 10), 2.0 * zone.noise_power)
-    n = peak_at + heard_until(power[peak_at:] >= limit)
+    below = np.flatnonzero(power[peak_at:] < limit)
+    n = peak_at + int(below[0]) if len(below) else len(power)
     return start, start + min(max(n, int(0.04 * zone.rate_hz), 8), len(power))
 
 
