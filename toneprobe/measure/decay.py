@@ -26,6 +26,8 @@ from toneprobe.units import LN_1000
 RANGE_DB = 40.0
 EARLY_RANGE_DB = 30.0  # what a noisier or softer recording of the same string still shows: verdicts compare this
 BEYOND_DB = 12.0  # so much more of the fall is integrated
+OVER_NOISE = 3.0  # times the noise's power down to which a fall is followed …
+EARLY_OVER_NOISE = 6.0  # … and what is compared between sweeps
 END_SHARE = 0.2  # of the stretch, its last part, from which what follows is estimated
 LEAST_FALL_DB = 4.0
 LEAST_SNR_DB = 12.0
@@ -72,13 +74,16 @@ def partial_decay(envelope: Envelope, *, start_s: float, exact: ExactPartial | N
     if peak < envelope.noise_power * 10 ** (LEAST_SNR_DB / 10):
         return "too faint"
     power = power - envelope.noise_power
-    found = _energy_slope(power, smooth, envelope, range_db=RANGE_DB)
+    heard = heard_until(smooth[top:] >= max(OVER_NOISE * envelope.noise_power, peak * 10 ** (-(RANGE_DB + BEYOND_DB) / 10)))
+    found = _energy_slope(power[:top + heard], smooth, envelope, range_db=RANGE_DB)
     if isinstance(found, str):
         return found
     two_delta, fall_db = found
     if fall_db < LEAST_FALL_DB:
         return f"falls only {fall_db:.0f} dB before it ends"
-    early = _energy_slope(power, smooth, envelope, range_db=EARLY_RANGE_DB)
+    fallen = np.flatnonzero(smooth[top:] < peak * 10 ** (-(EARLY_RANGE_DB + BEYOND_DB) / 10))
+    heard = min([*fallen[:1], heard_until(smooth[top:] >= EARLY_OVER_NOISE * envelope.noise_power)])
+    early = _energy_slope(power[:top + heard], smooth, envelope, range_db=EARLY_RANGE_DB)
     density = envelope.noise_power / max(envelope.rate_hz, 1e-9)
     noise_se = 2.0 * np.sqrt(0.5 * two_delta * density / peak) * 1.5
     short_se = 0.3 * max(0.0, 1.0 - fall_db / RANGE_DB)
@@ -100,16 +105,14 @@ def early_decay(decay: PartialDecay | str, slopes: TwoSlopes) -> PartialDecay | 
 def _energy_slope(power: np.ndarray, smooth: np.ndarray, envelope: Envelope, *, range_db: float) -> tuple[float, float] | str:
     """(2δ, dB covered) from the backward integral over its first range_db, its tail beyond the end estimated from the slope itself.
 
-    power: |z|² less the noise's; smooth: its running mean with the noise, of the same shape.
+    power: |z|² less the noise's, as far as the fall is followed; smooth: its running mean with the noise.
     """
-    top = int(smooth[: max(4, len(smooth) // 2)].argmax())
-    limit = max(3.0 * envelope.noise_power, smooth[top] * 10 ** (-(range_db + BEYOND_DB) / 10))
-    stop = top + heard_until(smooth[top:] >= limit)
+    stop = len(power)
     if stop < 6:
         return "too short"
     step_s, n_end = 1.0 / envelope.rate_hz, max(2, int(stop * END_SHARE))
     end_power, end_s = max(float(smooth[max(stop - n_end, 0): stop].mean()) - envelope.noise_power, 0.0), n_end * step_s
-    inside = np.cumsum(power[:stop][::-1])[::-1] * step_s
+    inside = np.cumsum(power[::-1])[::-1] * step_s
     two_delta = 2.0 / (stop * step_s)
     for _ in range(N_TAIL_ROUNDS):
         left = inside + end_power * end_s / np.expm1(two_delta * end_s)  # an exponential's mean over end_s, and what follows it

@@ -12,7 +12,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from toneprobe.measure.decay import EARLY_RANGE_DB
+from toneprobe.measure.decay import EARLY_OVER_NOISE, EARLY_RANGE_DB
 from toneprobe.measure.figure import Figure, Partial, PluckMeasurement
 from toneprobe.session.pooling import pool, spread_of
 from toneprobe.session.reading import PartialReading, Stray
@@ -20,7 +20,7 @@ from toneprobe.units import LN_1000, cents_between
 
 NO_DECAY = "decay not measured"
 LEAST_SHARED = 3
-OVER_NOISE_DB = 5.0  # a partial's fall is followed down to three times the noise's power
+OVER_NOISE_DB = 10.0 * math.log10(EARLY_OVER_NOISE)  # down to there a partial's early fall is followed
 NO_FREQUENCY_ERROR_HZ = 0.05  # where the measurement gives none
 
 
