@@ -71,7 +71,7 @@ def test_a_string_tuned_otherwise_than_when_fresh_wants_its_pedal_set_not_anothe
     conditions = tuple(other_position_condition(now, fresh) if one.string == "1B" else one for one in facts.conditions)
     view = sweep_view(replace(facts, conditions=conditions))
     one = find_string_view(view, "1B")
-    assert (one.verdict, one.word, one.note) == ("unsure", "retuned", "B6")
+    assert (one.verdict, one.word, one.note) == ("unsure", "other note", "B6")
     group = next(group for group in view.not_judged if one in group.strings)
     assert group.words == "tuned otherwise than when fresh" and "set it as for the fresh sweep" in group.remedy
     assert "1 tuned otherwise than when fresh" in view.left_open

@@ -26,12 +26,12 @@ WORDS_HERE = {
     "The book": "is the folder in which toneprobe keeps a harp’s sweeps, baselines and string log.",
 }
 # What is said of a string without a verdict, beside the verdicts themselves.
-STAND_IN, FRESH, LEFT_OUT, RETUNED = "stand-in", "fresh", "left out", "retuned"
+STAND_IN, FRESH, LEFT_OUT, OTHER_NOTE = "stand-in", "fresh", "left out", "other note"
 NOT_JUDGED = {
     STAND_IN: "with a stand-in",
     "settling": "still settling",
     "unsure": "not sure",
-    RETUNED: "tuned otherwise than when fresh",
+    OTHER_NOTE: "tuned otherwise than when fresh",
     "unrated": "without a fresh baseline",
     LEFT_OUT: "heard, but another string rang along",
     "unheard": "not heard",
@@ -41,7 +41,7 @@ TOGETHER = "give that recording to 'toneprobe sweep' together with those of this
 REMEDIES = {
     STAND_IN: "Put the right string on when you have it. A stand-in is never judged and never becomes a baseline.",
     "unsure": f"Pluck these again, three times each, with the neighbours damped, and {TOGETHER}",
-    RETUNED: "Another pedal or lever position is another string length: set it as for the fresh sweep and record these again.",
+    OTHER_NOTE: "Another pedal or lever position is another string length: set it as for the fresh sweep and record these again.",
     LEFT_OUT: f"Damp {{}} and pluck these again; {TOGETHER}",
     "settling": "Check their pitch every day or two until it holds; they are judged once they have settled.",
     "unrated": "Record them when they are new and settled, and keep that sweep as their fresh baseline: 'toneprobe sweep' with "

@@ -25,7 +25,7 @@ from toneprobe.measure.figure import PluckMeasurement
 from toneprobe.remarks import rang_along
 from toneprobe.report.attention import NotJudged, SharedStep, not_judged, shared_steps, worst_first
 from toneprobe.report.fitting_words import material_words
-from toneprobe.report.glossary import CAUTIONS, CHANGE_VERDICTS, FRESH, LEFT_OUT, RETUNED, STAND_IN
+from toneprobe.report.glossary import CAUTIONS, CHANGE_VERDICTS, FRESH, LEFT_OUT, OTHER_NOTE, STAND_IN
 from toneprobe.report.octaves import OctaveView, octave_views
 from toneprobe.report.outlook import outlook
 from toneprobe.report.rows import figure_rows
@@ -156,7 +156,7 @@ def _state(condition: Condition, known: Evidence, facts: SweepFacts, *, is_left_
     if condition.verdict == "unheard" and is_left_out:
         return LEFT_OUT
     if condition.verdict == "unsure" and condition.next_step == OTHER_POSITION_STEP:
-        return RETUNED
+        return OTHER_NOTE
     if condition.verdict != "unrated":
         return condition.verdict
     on = [one for one in known.fittings if one.removed_on is None or one.removed_on > facts.date]
