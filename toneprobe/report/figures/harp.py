@@ -41,6 +41,7 @@ WIDTH, HEIGHT, LEFT, RIGHT = 880.0, 784.0, 52.0, 14.0
 USUAL_SCALE = ((32.7, 1515.0), (65.4, 1379.0), (130.8, 1055.0), (261.6, 571.0), (523.3, 328.0), (1046.5, 192.0), (2093.0, 101.0),
                (3136.0, 60.6))
 BOARD_MM_PER_STRING = 25.0  # rise of the soundboard from string to string, as the scale above needs for a neck that dips in the middle
+USUAL_WORD = 8  # letters over a string's head; longer ones need more room
 ZONE_KEY = "shaded: plucks alone make this much"
 RING_KEY = f"{ZONE_KEY}; below the broken line listeners notice"
 STRING_LOOKS = {"C": (C_STRING, 1.7), "F": (F_STRING, 1.7)}
@@ -99,7 +100,8 @@ def draw_legend(figure: Figure, verdicts: Sequence[str], left: float, bottom: fl
 
 def _height_scale(strings: Sequence[StringView]) -> Scale:
     heads = [_foot_mm(one, len(strings)) + drawn_length_mm(one) for one in strings]
-    return Scale(0.0, 1.18 * max([*heads, 1.0]), [], [])
+    longest = max((len(one.word) for one in strings if one.verdict != "sound"), default=0)
+    return Scale(0.0, (1.18 + 0.03 * max(0, longest - USUAL_WORD)) * max([*heads, 1.0]), [], [])
 
 
 def _foot_mm(one: StringView, n_strings: int) -> float:
