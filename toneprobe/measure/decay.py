@@ -74,7 +74,8 @@ def partial_decay(envelope: Envelope, *, start_s: float, exact: ExactPartial | N
     if peak < envelope.noise_power * 10 ** (LEAST_SNR_DB / 10):
         return "too faint"
     power = power - envelope.noise_power
-    heard = heard_until(smooth[top:] >= max(OVER_NOISE * envelope.noise_power, peak * 10 ** (-(RANGE_DB + BEYOND_DB) / 10)))
+    lost = smooth[top:] < max(OVER_NOISE * envelope.noise_power, peak * 10 ** (-(RANGE_DB + BEYOND_DB) / 10))
+    heard = int(lost.argmax()) if lost.any() else len(lost)
     found = _energy_slope(power[:top + heard], smooth, envelope, range_db=RANGE_DB)
     if isinstance(found, str):
         return found
