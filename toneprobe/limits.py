@@ -33,8 +33,8 @@ STRING_DECAY_SPREAD = 0.04  # log decay, all partials of a pluck together (measu
 WHOLE_DECAY_SPREAD = 0.2  # log decay time of the string as one figure (measured: pairs differ by 10 % median, 35 to 55 % in 9 of 10)
 SESSION_DECAY_SPREAD = 0.025  # from one day to another, same room; no figure is published, derived from takes
 LESS_HEARD_DECAY = 0.006  # log decay of all partials for each dB less of the fall that noise leaves, for the first part is the steeper
-# (measured: 48 real readings of two plucks in six noises, 0.06 rms for 9 dB, 0.07 for 13, 0.16 for 16) …
-LESS_HEARD_PARTIAL = 0.025  # … and of a single one (0.21 for 8 dB, 0.40 for 17)
+# (measured with the partials' own scatter: 48 real readings of two plucks in six noises, 0.07 rms for 9 dB, 0.08 for 13, 0.14 for 16) …
+LESS_HEARD_PARTIAL = 0.025  # … and of a single one (half of them within 0.17 for 8 dB, 0.28 for 17, 0.38 for 22)
 LEAST_GLIDE_CENTS = 2.0  # added to a pitch glide before ratios are taken
 HAND_DECAY_SHARE = 0.15  # of the log glide ratio, as standard deviation of a log decay (measured: soft against firm, bass most)
 HAND_HIGHS_SHARE = 0.2  # the same for the upper partials, which sum tones feed (measured)

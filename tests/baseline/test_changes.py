@@ -34,9 +34,9 @@ def test_half_the_ring_is_the_log_of_two(reading, series):
 
 
 def test_a_fall_of_which_noise_hides_more_than_when_fresh_is_less_surely_compared(reading, series):
-    """From the first 15 dB instead of 30 the decay of a healthy string differs by 0.09, that of one partial by 0.38 (48 readings in six
-    noises: 0.07 for 13 dB, 0.16 for 16; 0.40 for 17); as much of it hidden in both makes no difference, nor does noise that hides nothing
-    of those 30."""
+    """With its first 15 dB heard instead of 30 the decay of a healthy string differs by more than with 17 and less than with 14 (measured
+    here, 48 readings of real strings in six noises: 0.08 and 0.14 rms). As much of it hidden in both makes no difference, nor does noise
+    that hides nothing of those 30."""
     f = series(220.0, 1e-4, 10)
 
     def heard(snr_db):
@@ -46,7 +46,8 @@ def test_a_fall_of_which_noise_hides_more_than_when_fresh_is_less_surely_compare
     se = {(now, then): decay_change(pair_partials(heard(now), heard(then)), SMALL, n_now=2, n_fresh=2).all.se
           for now, then in ((60.0, 60.0), (40.0, 60.0), (20.0, 20.0), (20.0, 60.0))}
     assert se[20.0, 20.0] == se[40.0, 60.0] == se[60.0, 60.0] < 0.1
-    assert se[20.0, 60.0] == pytest.approx(np.sqrt(0.09**2 + 0.38**2 / 10 + se[60.0, 60.0] ** 2), rel=0.15)  # ten partials
+    hidden = np.sqrt(se[20.0, 60.0] ** 2 - se[60.0, 60.0] ** 2)
+    assert 0.08 < hidden < 1.25 * 0.14  # a quarter to spare: these ten partials are fewer than most strings have
 
 
 def test_loss_in_the_highs_is_told_from_loss_of_all(reading, series):
