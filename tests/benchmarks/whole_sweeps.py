@@ -1,9 +1,10 @@
-"""Planted faults in whole sweeps of real plucks, heard from the recording on: python tests/benchmarks/whole_sweeps.py [--undamped]
+"""Planted faults in whole sweeps of real plucks, heard from the recording on: python tests/benchmarks/whole_sweeps.py [OPTION ...]
 
 The lever harp's 24 strings, each plucked softly and firmly, five seconds apart; take 1 is fresh, take 2 the later sweep with a fault in a
 third of the strings, three sweeps for each fault so that every string is faulty once and healthy twice, each third in a noise of its own
 (74 dB under full scale). Unlike the fault bench nothing is told: not where a pluck begins, nor its note, and each is cut where the next
-begins. --undamped: three seconds apart, every pluck ringing on under the next ones. Needs the recordings of real plucks beside the project.
+begins. --undamped: three seconds apart, every pluck ringing on under the next ones. --noise: the later sweeps in white noise so far under
+their peak. Needs the recordings of real plucks beside the project.
 """
 
 from __future__ import annotations
@@ -25,7 +26,7 @@ from toneprobe.session import read_sweep
 RATE_HZ = 44100
 HANDS = ("soft", "firm")
 FADE_S = 0.25
-NOISE = 2e-4
+PEAK, NOISE = 0.3, 2e-4
 FAULTS = {
     "nothing": ((), ""),
     "decay to 50 %": ((("lose", 0.5),), "dead"),
@@ -38,7 +39,8 @@ FAULTS = {
 }
 
 
-def recorded(take: int, done: tuple, bad: Sequence[str], *, gap_s: float, damped: bool, seed: int) -> np.ndarray:
+def recorded(take: int, done: tuple, bad: Sequence[str], *, gap_s: float, damped: bool, seed: int,
+             noise: float = NOISE) -> np.ndarray:
     """One sweep, downwards, shape (n,)."""
     strings = [spec.name for spec in lever_harp().strings]
     out, now_s = np.zeros(int((10.0 + gap_s * len(HANDS) * len(strings)) * RATE_HZ)), 1.0
@@ -49,7 +51,7 @@ def recorded(take: int, done: tuple, bad: Sequence[str], *, gap_s: float, damped
             sound = (_faded(sound, gap_s) if damped else sound)[: len(out) - first]
             out[first : first + len(sound)] += sound
             now_s += gap_s
-    return 0.3 * out / np.abs(out).max() + np.random.default_rng(seed).normal(0.0, NOISE, len(out))
+    return PEAK * out / np.abs(out).max() + np.random.default_rng(seed).normal(0.0, noise, len(out))
 
 
 def _faded(sound: np.ndarray, gap_s: float) -> np.ndarray:
@@ -63,8 +65,8 @@ def _faded(sound: np.ndarray, gap_s: float) -> np.ndarray:
 
 
 def heard(job: tuple) -> tuple:
-    take, done, bad, gap_s, damped, seed = job
-    sound = recorded(take, done, bad, gap_s=gap_s, damped=damped, seed=seed)
+    take, done, bad, gap_s, damped, seed, noise = job
+    sound = recorded(take, done, bad, gap_s=gap_s, damped=damped, seed=seed, noise=noise)
     found = hear(recording_from_samples(sound, RATE_HZ), lever_harp())
     return found.plucks, tuple(spec.name for spec in found.identification.unheard)
 
@@ -72,16 +74,18 @@ def heard(job: tuple) -> tuple:
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--undamped", action="store_true")
-    damped = not parser.parse_args().undamped
+    parser.add_argument("--noise", type=float, metavar="DB")
+    asked = parser.parse_args()
+    damped, noise = not asked.undamped, NOISE if asked.noise is None else PEAK * 10 ** (-abs(asked.noise) / 20)
     how = (5.0, True) if damped else (3.0, False)
     strings = [spec.name for spec in lever_harp().strings]
     thirds = [(fault, done, k, strings[k::3]) for fault, (done, _) in FAULTS.items() for k in range(3)]
-    asked = [(fault, bad if done else [], (2, done, bad, *how, 2 + k)) for fault, done, k, bad in thirds]
+    sweeps = [(fault, bad if done else [], (2, done, bad, *how, 2 + k, noise)) for fault, done, k, bad in thirds]
     with ProcessPoolExecutor(2) as pool:
-        fresh, *later = pool.map(heard, [(1, (), [], *how, 1), *(job for _, _, job in asked)])
+        fresh, *later = pool.map(heard, [(1, (), [], *how, 1, NOISE), *(job for _, _, job in sweeps)])
     baselines = fresh_baseline([fresh[0]])
     rows: dict[str, list[tuple[bool, Condition]]] = {fault: [] for fault in FAULTS}
-    for (fault, bad, _), (plucks, unheard) in zip(asked, later, strict=True):
+    for (fault, bad, _), (plucks, unheard) in zip(sweeps, later, strict=True):
         conditions = judge(read_sweep(plucks, unheard=unheard), baselines, instrument=lever_harp()).conditions
         rows[fault] += [(one.string in bad, one) for one in conditions]
     print(f"{'fault':<32}{'faulty strings: named, watched':>32}   healthy strings")
