@@ -94,7 +94,7 @@ def respelled(instrument: Instrument, accidentals: Mapping[str, str], *, set_by_
         letter, told, octave = split_note(string.note)
         if (string.mechanism or (set_by_hand and string.follows_tuning)) and accidentals.get(letter, told) != told:
             note = f"{letter}{accidentals[letter]}{octave}"
-            string = replace(string, note=note, expected_hz=_audible_hz(string.name, note, instrument.a4_hz))
+            string = replace(string, note=note, expected_hz=hz_of_note(note, instrument.a4_hz))
         strings.append(string)
     return replace(instrument, strings=tuple(strings))
 
