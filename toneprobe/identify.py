@@ -158,7 +158,7 @@ def _partials_hz(string: StringSpec, offset_cents: float) -> np.ndarray:
 
 def _without_second_thoughts(recording: Recording, spans: tuple[Span, ...], instrument: Instrument,
                              each: Each) -> _Events:
-    """The events. Leave out what follows an onset at once and is weaker: the slow swelling of a bass string, the finger coming off.
+    """What may be plucks, without what follows an onset at once and is weaker: the slow swelling of a bass string, the finger coming off.
 
     A far weaker sound than a pluck that may still ring is another pluck only where its string sounds louder for it. Else the lines of the
     ringing strings only seem new, through a knock, or the string that rings was touched, which ends its pluck.

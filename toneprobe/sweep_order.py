@@ -35,7 +35,7 @@ MOVED_CENTS = 25.0  # a string keeps its pitch within so much, unless it is tune
 MOVED_COST = 5.0
 LEAST_STRINGS = 8  # fewer are no sweep whose order could tell, …
 HEARD_SHARE = 2.0 / 3.0  # … nor is one in which fewer of the strings between its ends were heard
-KNOWN_SHARE = 0.5  # of that cost is not due again where it is plucked again at the same pitch
+KNOWN_SHARE = 0.5  # of what a string off its note costs (`evidence.pitch_cost`): not due again where it is plucked again at that pitch
 PRIOR_STEPS = 8.0  # what is known of players in general weighs as much as so many steps of this one
 
 

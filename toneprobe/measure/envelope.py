@@ -24,10 +24,10 @@ MEDIAN_OF_EXPONENTIAL = np.log(2.0)  # median over mean of a noise periodogram's
 HANN_BINS = 1.0 + 2.0 * (4 / 9 + 1 / 36)  # of noise through a Hann window count as one: |X|² of neighbours correlate by these shares
 LEAST_DENSITY = 1e-24
 QUIET_FROM = 0.5  # of a pluck's length; where other sounds fell into it the noise is sought after this, …
-HEARD_SHARE = 0.7
 KNOCK_S = 0.4  # … not so soon after one of them, …
 LEAST_QUIET_S = 0.3  # … in so much at the least, …
 MOSTLY_KNOCKS = 0.25  # … and taken from there where its density is less than this share of what all of the end has
+HEARD_SHARE = 0.7  # of the time a partial is followed
 
 
 @dataclass(frozen=True)
