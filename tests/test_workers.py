@@ -88,6 +88,35 @@ def test_a_sweep_tells_the_same_figures_from_two_processes_as_from_one():
     assert told == "True True True"
 
 
+def test_where_processes_are_started_and_not_forked_the_figures_are_the_same(tmp_path):
+    """As on macOS and Windows: each loads the program and gets the recording anew."""
+    program = tmp_path / "program.py"
+    program.write_text(dedent("""
+        import multiprocessing, os
+        from types import SimpleNamespace
+        from toneprobe import workers
+        from toneprobe.audio import recording_from_samples
+        from toneprobe.hearing import hear
+        from toneprobe.instrument import load_instrument
+        from toneprobe.synth.string_model import string_models
+        from toneprobe.synth.sweep import render_sweep
+
+        def who(base, item): return os.getpid()
+
+        if __name__ == "__main__":
+            multiprocessing.set_start_method("spawn")
+            workers.sys = SimpleNamespace(platform="not linux")
+            with workers.shared_out(100, processes=2) as each:
+                print(os.getpid() not in set(each(who, range(8))))
+            harp = load_instrument("lever-22")
+            sweep = render_sweep(harp, string_models(harp, seed=1), seed=1)
+            recording = recording_from_samples(sweep.samples, sweep.rate_hz)
+            print(repr(hear(recording, harp)) == repr(hear(recording, harp, processes=2)))
+    """))
+    done = subprocess.run([sys.executable, str(program)], capture_output=True, text=True, timeout=120)
+    assert done.stdout.split() == ["True", "True"], done.stderr
+
+
 def test_where_no_process_can_be_started_it_is_done_here(monkeypatch):
     def none(*_, **__):
         raise NotImplementedError("no semaphores")
