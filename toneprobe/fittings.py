@@ -109,6 +109,13 @@ def on_now(fittings: Iterable[F]) -> dict[str, F]:
     return {one.string: one for one in fittings if one.removed_on is None}
 
 
+def known_on(fittings: Iterable[F], day: date) -> tuple[F, ...]:
+    """The log as it stood on that day: what was fitted later is not in it, and what came off later is on."""
+    known = (one for one in fittings if one.fitted_on is None or one.fitted_on <= day)
+    return tuple(replace(one, removed_on=None, why_removed=None, broke_at=None) if one.removed_on and one.removed_on > day else one
+                 for one in known)
+
+
 def history_of(string: str, fittings: Iterable[F]) -> tuple[F, ...]:
     """Everything that was on one position, the present string first."""
     def key(one: F) -> tuple[bool, date, date]:

@@ -15,6 +15,7 @@ from toneprobe.book.entries import Fitting, OwnerSettings
 from toneprobe.book.pitch_checks import pitch_checks, settled_strings
 from toneprobe.book.settings import settings_of
 from toneprobe.book.spare_box import spares_of
+from toneprobe.fittings import known_on
 from toneprobe.instrument import Instrument
 from toneprobe.settling import PitchReading, SettledRecord, Settling, judge_on_harp
 from toneprobe.settling.steady import OLD_DAYS
@@ -65,7 +66,7 @@ class HarpState:
 
 
 def harp_state(book: Book, harp_id: int, instrument: Instrument, *, today: date) -> HarpState:
-    fittings = tuple(_as_of(one, today) for one in read.fitting_log(book, harp_id) if one.fitted_on is None or one.fitted_on <= today)
+    fittings = known_on(read.fitting_log(book, harp_id), today)
     readings: dict[int, list[PitchReading]] = {}
     for one in pitch_checks(book, harp_id):
         if one.fitting_id is not None and one.at.date() <= today:
@@ -79,9 +80,3 @@ def spares_as_of(book: Book, harp_id: int, today: date) -> tuple[Spare, ...]:
     """Those bought by then; one used later lies there still."""
     known = (one for one in spares_of(book, harp_id) if one.bought_on is None or one.bought_on <= today)
     return tuple(replace(one, used_on=None, fitting_id=None) if one.used_on and one.used_on > today else one for one in known)
-
-
-def _as_of(fitting: Fitting, today: date) -> Fitting:
-    if fitting.removed_on is None or fitting.removed_on <= today:
-        return fitting
-    return replace(fitting, removed_on=None, why_removed=None, broke_at=None)

@@ -12,6 +12,7 @@ from toneprobe.book.entries import Clip, Fitting, Harp, StoredCondition, StoredP
 from toneprobe.checkup import Recalled, judge_recalled, recall
 from toneprobe.errors import BookError, UsageError
 from toneprobe.events import explain_change
+from toneprobe.fittings import known_on
 from toneprobe.report.shelf import Shelf
 from toneprobe.report.view import Evidence, SweepFacts, SweepView, sweep_view
 
@@ -82,7 +83,7 @@ def _until(record: SweepRecord, history: Sequence[StoredCondition]) -> tuple[Sto
 
 
 def _log(book: Book, record: SweepRecord, string: str) -> tuple[Fitting, ...]:
-    return tuple(one for one in read.fitting_log(book, record.harp_id, string) if one.fitted_on is None or one.fitted_on <= record.date)
+    return known_on(read.fitting_log(book, record.harp_id, string), record.date)
 
 
 def _clip(book: Book, plucks: Sequence[StoredPluck]) -> Callable[[], Clip | None] | None:

@@ -60,6 +60,7 @@ def test_one_strings_life_whatever_its_case(told, tmp_path, played):
     assert "Since 10 September 2024" in said and "came off: dead" in said
     earlier = told("--string", played.dead, "--sweep", "2", "--out", tmp_path / "then.html")
     assert earlier.startswith(f"{played.dead} is dead; 1 string on record, 2 sweeps.")  # as it stood on the day of that sweep
+    assert "10 September 2024" not in (tmp_path / "then.html").read_text(encoding="utf-8")  # three days later it came off
 
 
 def test_a_year_and_the_last_year(told, tmp_path):
