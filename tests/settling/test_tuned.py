@@ -142,6 +142,11 @@ def test_over_several_days_the_rate_is_said_and_the_move_that_it_comes_from():
     assert line.startswith("between the last checks it fell by less than 0.1 cents a day against its neighbours: by 0.8 ± ")
 
 
+def test_where_the_pin_was_not_touched_it_was_as_found_both_times():
+    line, _ = told(check(0, 0.0), check(1, -8.0), neighbours=still((0, 1)))
+    assert line.endswith("from 10 June 2026 to 11 June 2026, as found both times")
+
+
 def test_hours_apart_the_times_are_said_and_without_neighbours_they_are_not_named():
     line, _ = told(check(0, left=0.0), check(0.25, -30.0), neighbours=None)
     assert "against" not in line and "a day" not in line

@@ -17,7 +17,7 @@ import numpy as np
 from toneprobe.measure.figure import Figure
 from toneprobe.settling.creep import Creep, CreepPrior, usual_prior
 from toneprobe.settling.evidence import Evidence, gather
-from toneprobe.settling.readings import PitchReading, in_order, retunings
+from toneprobe.settling.readings import PitchReading, in_order, known, retunings
 from toneprobe.settling.steady import LEAST_INTERVALS, OLD_DAYS, SD_OF_90, SteadyFall, fit_steady, is_slipping_new, is_slipping_old
 from toneprobe.settling.verdict import USUAL_TOLERANCE, DateRange, Grounds, Move, Settling, Tolerance
 from toneprobe.settling.words import next_step_of, reasons_of
@@ -45,7 +45,7 @@ def judge_settling(
     evidence = gather(readings, fitted_on, neighbours or {}, known_prior)
     age_days = evidence.first_age_days() if fitted_on is not None else None
     found, grounds = _judge(evidence, age_days, fitted_on is None, tolerance)
-    grounds = replace(grounds, last_move=_last_move(evidence, [r.at for r in in_order(readings)]))
+    grounds = replace(grounds, last_move=_last_move(evidence, in_order(readings)))
     last = max((r.at.date() for r in readings), default=None)
     found = replace(found, string=readings[0].string if readings else "", checked_on=last, n_retunings=len(retunings(readings)))
     return replace(found, reasons=reasons_of(found, grounds), next_step=next_step_of(found, grounds))
@@ -137,11 +137,13 @@ def _measured_rate(evidence: Evidence, counting: Sequence[int]) -> Figure:
     return Figure(steady.rate_cents_per_day, steady.se_cents_per_day)
 
 
-def _last_move(evidence: Evidence, checked_at: Sequence[datetime]) -> Move | None:
+def _last_move(evidence: Evidence, checks: Sequence[PitchReading]) -> Move | None:
     if not evidence.spans:
         return None
     drift = Figure(float(-evidence.falls[-1]), float(evidence.read_sds[-1]))
-    return Move(*evidence.spans[-1], drift, evidence.n_neighbours[-1], is_latest=evidence.spans[-1] == tuple(checked_at[-2:]))
+    span = evidence.spans[-1]
+    return Move(*span, drift, evidence.n_neighbours[-1], is_latest=span == tuple(one.at for one in checks[-2:]),
+                from_left=any(one.at == span[0] and known(one.left_hz) for one in checks))
 
 
 def _expected(evidence: Evidence, creep: Creep, is_old: bool, tolerance: Tolerance) -> Figure:

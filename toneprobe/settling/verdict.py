@@ -54,13 +54,14 @@ class Settling:
 
 @dataclass(frozen=True)
 class Move:
-    """How far a string moved from one check, as left, to the next, as found."""
+    """How far a string moved from one check, as left where the pin was turned, to the next, as found."""
 
     since: datetime
     until: datetime
     drift_cents: Figure  # negative is falling, the neighbours' common drift taken out
     n_neighbours: int
     is_latest: bool  # between the last two checks
+    from_left: bool  # from a pitch as left; else as found, and nothing was turned
 
 
 @dataclass(frozen=True)

@@ -93,7 +93,7 @@ def _move_line(move: Move | None) -> list[str]:
 
 def _from_to(move: Move) -> str:
     since, until = _moments(move.since, move.until)
-    return f"from {since}, as left, to {until}, as found"
+    return f"from {since}, as left, to {until}, as found" if move.from_left else f"from {since} to {until}, as found both times"
 
 
 def _moments(since: datetime, until: datetime) -> tuple[str, str]:
