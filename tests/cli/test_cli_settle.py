@@ -11,7 +11,7 @@ from year_workshop import Workshop
 
 from toneprobe.book import read
 from toneprobe.book.opening import open_book
-from toneprobe.book.pitch_checks import pitch_checks
+from toneprobe.book.pitch_checks import pitch_checks, settled_strings
 
 TUNED = "2025-02-10"
 
@@ -156,6 +156,7 @@ def test_a_new_wire_whose_tone_still_moves_gets_no_baseline_yet(run, tmp_path):
     say(run, "settle", "5B", "--as-left", shop.check("dulled to 0.99", 0.0, **pitch), "--date", "2025-03-01")
     for day, kind in ((2, "dulled to 0.98"), (4, "dulled to 0.75"), (8, "dulled to 0.55")):
         say(run, "sweep", shop.sweep({"5B": kind}), "--as-found", "--date", f"2025-03-0{day}")
+    assert [one.string for one in settled_strings(open_book(tmp_path / "book"), 1)] == ["5B"]  # the sweeps themselves have shown it
     told = say(run, "settle", "5B", "--yes", "--date", "2025-03-08")
     assert "5B (B2, wire, on since" in told and ": settled" in told
     assert "5B gets no fresh baseline yet" in told and "still moves" in told and "becomes the fresh baseline" not in told

@@ -16,7 +16,7 @@ from toneprobe.book.connect import Book
 from toneprobe.book.diary import events_of
 from toneprobe.book.entries import Fitting, Harp, NewCheck, SweepRecord
 from toneprobe.book.pitch_checks import add_checks, keep_settled, pitch_checks
-from toneprobe.checkup import recall
+from toneprobe.checkup import judge_again, recall
 from toneprobe.errors import BookError, RecordingError, UsageError
 from toneprobe.events import explain_change
 from toneprobe.filing import file_hash
@@ -90,11 +90,18 @@ def unheard_young(state: HarpState, heard: Collection[str]) -> tuple[str, ...]:
 
 
 def keep_sweep_as_check(book: Book, record: SweepRecord) -> tuple[PitchReading, ...]:
-    """A sweep that was played before any tuning, as a pitch check of noon; a string that was checked at that moment keeps its reading."""
+    """A sweep that was played before any tuning, as a pitch check of noon; a string that was checked at that moment keeps its reading.
+
+    What has settled by it is noted, and the sweeps from that day on are judged again, itself included.
+    """
     readings = recall(book, record).sweep.readings.values()
     checks = [check_of_sweep(reading, record.date, sweep_id=record.id) for reading in readings if reading.figures["pitch_hz"].known]
     known = {(one.string, one.at) for one in pitch_checks(book, record.harp_id)}
-    return add_checks(book, record.harp_id, [NewCheck(one) for one in checks if (one.string, one.at) not in known])
+    kept = add_checks(book, record.harp_id, [NewCheck(one) for one in checks if (one.string, one.at) not in known])
+    state = harp_state(book, record.harp_id, record.instrument, today=record.date)
+    keep_what_settled(book, state, watched_strings(book, state))
+    judge_again(book, record.harp_id, since=record.date)
+    return kept
 
 
 def settling_strings(state: HarpState) -> dict[str, Settling]:
