@@ -17,7 +17,7 @@ from toneprobe.report.life import life_view
 from toneprobe.report.page import comparison_page, life_page, season_page, technician_page
 from toneprobe.report.season import season_view
 from toneprobe.report.shelf import Shelf, sounds_where_needed, write_pages
-from toneprobe.report.technician import Concern, slip_concerns, technician_view
+from toneprobe.report.technician import Concern, pitch_sentence, slip_concerns, technician_view
 from toneprobe.report.view import Evidence, find_string_view, sweep_view
 from toneprobe.settling import PitchReading, judge_settling
 
@@ -132,6 +132,14 @@ def test_the_technician_sees_what_is_not_the_string(view):
     assert told.materials == "nylon 0G to 1F, gut 2E to 5A, wire 5G to 7C"  # common practice
     assert told.pitch == "As found, 46 strings stood between +1.8 and +1.8 cents off their notes, half of them above +1.8."
     assert "Buzzes with its pedal down only." in technician_page(told)
+
+
+def test_half_of_an_even_number_of_strings_stand_above_their_middle(view):
+    """−10, 0, +4 and +20 cents: the median is +2 (definition)."""
+    cents = dict(zip(("3C", "3B", "3A", "3G"), (-10.0, 0.0, 4.0, 20.0), strict=True))
+    strings = tuple(replace(one, condition=replace(one.condition, figures={"cents_off": Figure(cents[one.name], 0.1)}))
+                    for one in view.strings if one.name in cents)
+    assert pitch_sentence(strings) == "As found, 4 strings stood between −10.0 and +20.0 cents off their notes, half of them above +2.0."
 
 
 def test_a_step_that_names_the_technician_is_passed_on(facts):

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from statistics import median
 
 from toneprobe.book.entries import Fitting
 from toneprobe.days import day_text
@@ -73,7 +74,7 @@ def pitch_sentence(strings: Sequence[StringView]) -> str:
     cents = sorted(figure.value for one in strings if (figure := one.condition.figures.get("cents_off")) and figure.known)
     if not cents:
         return "No pitch was measured."
-    middle = cents[len(cents) // 2]
+    middle = median(cents)
     return (f"As found, {count_of(len(cents), 'string')} stood between {signed(cents[0], 1)} and {signed(cents[-1], 1)} cents "
             f"off their notes, half of them above {signed(middle, 1)}.")
 
