@@ -319,6 +319,7 @@ def test_find_string_by_harp_name(text, name):
     ("7B", "7B is not on pedal-47 .0G to 7C., nearest: 7C, 6B$"),
     ("Cb4", "'Cb4' is a note: write the string, 4C"),
     ("3", "'3' is not a string name here: the string counted from the top is 1E"),
+    ("0000471234", "string name"),
     ("", "is not a string name"), ("xyz", "is not a string name"), ("4C\n5C", "is not a string name"),
 ])
 def test_find_string_refuses(text, message):

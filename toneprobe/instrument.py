@@ -22,6 +22,7 @@ from toneprobe.string_rows import Row, Rows, lay_rows
 from toneprobe.tunings import DEFAULT_TUNINGS, KINDS, accidental_of, find_tuning
 from toneprobe.units import hz_of_note, midi_of_note, note_of_step, note_of_string, parse_string_name, split_note, step_of_note
 
+LONGEST_NUMBER = 6  # digits of what may be a string counted from the top
 PITCH_RANGE_HZ = (15.0, 5000.0)  # below any harp string; above the top of any
 
 
@@ -111,9 +112,10 @@ def find_string(instrument: Instrument, text: str) -> StringSpec:
     by_note = [s.name for s in instrument.strings if s.note.casefold() == wanted and ("b" in s.note or "#" in s.note)]
     if by_note:
         raise UsageError(f"{_short(text)} is a note: write the string, {by_note[0]}")
-    if wanted.isdecimal() and 0 < int(wanted[:6]) <= len(by_name):
-        raise UsageError(f"{_short(text)} is not a string name here: the string counted from the top is "
-                         f"{instrument.strings[int(wanted) - 1].name}")
+    number = int(wanted) if wanted.isdecimal() and len(wanted) <= LONGEST_NUMBER else 0
+    if 0 < number <= len(by_name):
+        counted = instrument.strings[number - 1].name
+        raise UsageError(f"{_short(text)} is not a string name here: the string counted from the top is {counted}")
     name = parse_string_name(text)
     if name.casefold() in by_name:
         return by_name[name.casefold()]
