@@ -13,9 +13,13 @@ def whole_file(path: Path) -> Iterator[Path]:
     """Yield a path to write to; what was written is on the disk under its own name afterwards, whole or not at all. Makes the folder."""
     path.parent.mkdir(exist_ok=True)
     part = path.with_suffix(".part")
-    yield part
-    sync(part)
-    part.replace(path)
+    try:
+        yield part
+        sync(part)
+        part.replace(path)
+    except BaseException:
+        part.unlink(missing_ok=True)
+        raise
     sync(path.parent)
 
 
