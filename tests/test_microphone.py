@@ -46,6 +46,9 @@ def test_input_that_goes_away_is_told(tmp_path, monkeypatch):
     with pytest.raises(RecordingError, match="no sound"):
         record(made_up_input(n_blocks=0), tmp_path / "b.flac", is_over=lambda _: False)
     assert not (tmp_path / "b.flac").exists()
+    with pytest.raises(RecordingError, match="exists already"):
+        record(made_up_input(n_blocks=30), tmp_path / "a.flac", is_over=lambda _: False)
+    assert (tmp_path / "a.flac").stat().st_size > 0
 
 
 @pytest.mark.parametrize("error", [RecordingError("the input is busy"), ValueError("odd"), KeyboardInterrupt()])

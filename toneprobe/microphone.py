@@ -67,7 +67,7 @@ def find_input(device: str | None = None, rate_hz: int | None = None) -> Input:
 
 def input_names() -> list[str]:
     """All inputs, each with its number."""
-    return [f"{one['index']}: {one['name']}" for one in _sounddevice().query_devices() if one["max_input_channels"] > 0]
+    return _names(_sounddevice())
 
 
 def record(source: Input, path: Path, *, is_over: Callable[[float], bool], show: Callable[[float, float], None] = lambda *_: None) -> Taken:
@@ -87,6 +87,8 @@ def record(source: Input, path: Path, *, is_over: Callable[[float], bool], show:
         finally:
             if writer is None or writer.n_samples == 0:
                 path.unlink(missing_ok=True)
+    except FileExistsError:
+        raise RecordingError(f"{path} exists already: nothing is recorded over it") from None
     except (soundfile.LibsndfileError, OSError) as error:
         raise RecordingError(f"{path} cannot be written any further: {error}; what was written until then is kept") from error
     if writer.n_samples == 0:
@@ -139,8 +141,12 @@ def _sounddevice():
     return sounddevice
 
 
+def _names(sounddevice) -> list[str]:
+    return [f"{one['index']}: {one['name']}" for one in sounddevice.query_devices() if one["max_input_channels"] > 0]
+
+
 def _no_input(sounddevice, device: str | None, error: Exception) -> Exception:
-    names = [f"{one['index']}: {one['name']}" for one in sounddevice.query_devices() if one["max_input_channels"] > 0]
+    names = _names(sounddevice)
     if not names:
         return RecordingError("this machine has no input to record from: connect a microphone or an interface")
     if device is None:
