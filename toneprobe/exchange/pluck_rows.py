@@ -10,10 +10,10 @@ import io
 
 from toneprobe.exchange.measurement import pluck_fields
 from toneprobe.measure.figure import FIGURES, PluckMeasurement
+from toneprobe.spreadsheet import as_text
 
 COLUMNS = ("string", "note", "onset_s", "ring_s", *(column for name in FIGURES for column in (name, f"{name}_se")), "snr_db", "sureness",
            "n_partials", "flags")
-FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 
 def pluck_csv(plucks: tuple[PluckMeasurement, ...]) -> str:
@@ -30,4 +30,4 @@ def pluck_csv(plucks: tuple[PluckMeasurement, ...]) -> str:
 def _cell(value: object) -> object:
     if isinstance(value, float):
         return f"{value:.9g}"
-    return f"'{value}" if isinstance(value, str) and value.startswith(FORMULA_STARTS) else value
+    return as_text(value) if isinstance(value, str) else value

@@ -10,6 +10,7 @@ from toneprobe.instrument import Instrument, find_string
 from toneprobe.instrument_file import GAUGE_RANGE_MM
 from toneprobe.notebook.columns import CENTIMETRES, INCHES
 from toneprobe.notebook.rows import RowError
+from toneprobe.spreadsheet import from_text
 
 WHY_WORDS = (  # the first whose words occur decides
     ("stand-in", ("stand-in", "stand in", "temporary", "substitute")), ("broke", ("broke", "snap", "burst", "popped")),
@@ -25,13 +26,11 @@ MOST_CHARACTERS = 400
 
 _WRITTEN_OUT = re.compile(r"(?:octave ?)?0?(\d)(?:st|nd|rd|th)?[ .-]*(?:octave )?([a-g])", re.IGNORECASE)
 _GAUGE = re.compile(r"[ø⌀]? ?(\d*[.,]?\d+) ?(mm|cm|in|inch|inches|\"|″)?\.?", re.IGNORECASE)
-_FORMULA_START = "=+-@\t\r"
 
 
 def clean(cell: str) -> str:
     """A cell without surrounding space, and without the apostrophe that keeps a spreadsheet from reckoning with it."""
-    text = " ".join(cell.split())
-    return text[1:] if text[:1] == "'" and text[1:2] and text[1] in _FORMULA_START else text
+    return from_text(" ".join(cell.split()))
 
 
 def read_string(instrument: Instrument, cell: str) -> str:

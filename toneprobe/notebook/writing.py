@@ -9,9 +9,9 @@ from datetime import date
 
 from toneprobe.fittings import Fitted
 from toneprobe.instrument import Instrument
+from toneprobe.spreadsheet import as_text
 
 HEADINGS = ("string", "fitted", "removed", "material", "gauge (mm)", "supplier", "batch", "why", "broke at", "stand-in", "notes")
-FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")  # a spreadsheet would reckon with such a cell: an apostrophe keeps it text
 
 
 def write_log(fittings: Iterable[Fitted], instrument: Instrument) -> str:
@@ -24,7 +24,7 @@ def write_log(fittings: Iterable[Fitted], instrument: Instrument) -> str:
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\r\n")
     writer.writerow(HEADINGS)
-    writer.writerows([_guarded(cell) for cell in _cells(one)] for one in ordered)
+    writer.writerows([as_text(cell) for cell in _cells(one)] for one in ordered)
     return out.getvalue()
 
 
@@ -34,7 +34,3 @@ def _cells(one: Fitted) -> list[str]:
     texts += [getattr(one, "supplier", None), getattr(one, "batch", None), one.why_removed, one.broke_at]
     texts += ["yes" if one.is_stand_in else None, getattr(one, "note", None)]
     return ["" if text is None else str(text) for text in texts]
-
-
-def _guarded(cell: str) -> str:
-    return f"'{cell}" if cell.startswith(FORMULA_STARTS) else cell

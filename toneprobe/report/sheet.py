@@ -12,8 +12,7 @@ import io
 from toneprobe.measure.figure import FIGURES
 from toneprobe.report.string_view import StringView
 from toneprobe.report.view import SweepView
-
-FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
+from toneprobe.spreadsheet import as_text
 
 
 def sweep_csv(view: SweepView) -> str:
@@ -23,15 +22,15 @@ def sweep_csv(view: SweepView) -> str:
     writer.writerow(["harp", "date", "string", "note", "verdict", "dead_score", "false_score", "plucks", "ring_percent_of_fresh",
                      "brightness_percent_of_fresh", "reasons", "next_step", "how_sure", *_figure_columns()])
     for one in view.strings:
-        writer.writerow([_text(view.harp), view.date.isoformat(), *_judgement(one), *_figures(one)])
+        writer.writerow([as_text(view.harp), view.date.isoformat(), *_judgement(one), *_figures(one)])
     return target.getvalue()
 
 
 def _judgement(one: StringView) -> list[str]:
     condition = one.condition
-    return [_text(one.name), condition.note, one.verdict, _number(condition.dead_score, 1), _number(condition.false_score, 1),
+    return [as_text(one.name), condition.note, one.verdict, _number(condition.dead_score, 1), _number(condition.false_score, 1),
             str(condition.n_plucks), _percent(one.ring.value), _percent(one.brightness.value),
-            _text("; ".join(condition.reasons)), _text(condition.next_step), one.sureness]
+            as_text("; ".join(condition.reasons)), as_text(condition.next_step), one.sureness]
 
 
 def _figure_columns() -> list[str]:
@@ -56,7 +55,3 @@ def _number(value: float | None, digits: int) -> str:
 
 def _percent(ratio: float | None) -> str:
     return "" if ratio is None else f"{100.0 * ratio:.1f}"
-
-
-def _text(text: str) -> str:
-    return f"'{text}" if text.startswith(FORMULA_STARTS) else text
