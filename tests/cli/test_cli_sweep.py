@@ -217,4 +217,8 @@ def test_export_is_read_without_the_program(run, book, tmp_path, strict_json):
     rows = list(csv.DictReader((tmp_path / "out" / "plucks.csv").read_text(encoding="utf-8").splitlines()))
     assert len(rows) == len(tables["plucks"]) == 48  # 12 strings, two plucks, two sweeps
     assert len(list((tmp_path / "out" / "plucks").rglob("*.flac"))) == 48
-    assert run("export", tmp_path / "out").exit_code == 1
+    assert run("export", tmp_path / "out").exit_code == 1 and "not whole" not in result.stdout
+    lost = next((book / "plucks").rglob("*.flac"))
+    lost.unlink()
+    told = run("export", tmp_path / "again")
+    assert told.exit_code == 0 and f"The book is not whole: the clip {lost.relative_to(book)} is missing." in told.stdout

@@ -1,4 +1,4 @@
-"""Is the book whole? Slow and thorough, for when somebody asks; opening a book does not wait for it."""
+"""Is the book whole? Slow and thorough, for an export; opening a book does not wait for it."""
 
 from __future__ import annotations
 

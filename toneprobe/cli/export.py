@@ -15,11 +15,15 @@ def export(
     sounds: Annotated[bool, typer.Option("--sounds", help="Copy the sound of every pluck too.")] = False,
     book: BookOption = None,
 ) -> None:
-    """Write the whole book as CSV and JSON into a folder."""
+    """Write the whole book as CSV and JSON into a folder, and look whether the book is whole."""
+    from toneprobe.book.check import check_book
     from toneprobe.book.export import export_book
     from toneprobe.book.opening import open_book
     from toneprobe.book.place import book_folder
     from toneprobe.cli.screen import screen
 
-    for path in export_book(open_book(book_folder(book)), folder, with_clips=sounds):
+    opened = open_book(book_folder(book))
+    for path in export_book(opened, folder, with_clips=sounds):
         screen().print(f"Written: {path}", soft_wrap=True)
+    for fault in check_book(opened):
+        screen().print(f"The book is not whole: {fault}.", soft_wrap=True)
