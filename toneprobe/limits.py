@@ -10,7 +10,8 @@ from __future__ import annotations
 import math
 
 # What a listener notices
-DECAY_NOTICED = math.log(1.0 / 0.75)  # log of fresh over present decay time; Tolonen & Järveläinen, J. AES 49 (2001): −25 % goes unnoticed
+LEAST_RING_NOTICED = 0.75  # share of its decay time that a string may fall to unnoticed: Tolonen & Järveläinen, J. AES 49 (2001)
+DECAY_NOTICED = math.log(1.0 / LEAST_RING_NOTICED)  # log of fresh over present decay time
 RING_AND_ALL = 0.12  # log decay by which all partials may have lost more than the lowest and still tell of the ring
 HIGHS_NOTICED = math.log(1.0 / 0.50)  # the same for the upper partials alone, which a listener hears less of; derived here
 BRIGHTNESS_NOTICED = math.log(1.0 / 0.75)  # log of fresh over present centroid: beyond what equal plucks differ by (5 to 18 %, measured)
@@ -38,10 +39,10 @@ LESS_HEARD_PARTIAL = 0.025  # … and of a single one (half of them within 0.17 
 LEAST_GLIDE_CENTS = 2.0  # added to a pitch glide before ratios are taken
 HAND_DECAY_SHARE = 0.15  # of the log glide ratio, as standard deviation of a log decay (measured: soft against firm, bass most)
 HAND_HIGHS_SHARE = 0.2  # the same for the upper partials, which sum tones feed (measured)
+HAND_CENTS = 1.3  # of the log glide ratio, as standard deviation of one partial's cents (measured: soft against firm)
 PULL_RIDGE = 2.0  # sum of squared log glides that takes half of the pull's effect on a partial out; soft and firm, twice each: 3 (set)
 ALL_OF_PULL = 0.25  # the same where all of it is taken out that a soft and a firm pluck can tell
 PLUCKS_PRIOR = 3.0  # degrees of freedom that the usual scatter of a partial weighs against what its own plucks show (set)
-HAND_CENTS = 1.3  # and of the upper end of the series, in cents
 PARTIAL_LEVEL_SPREAD_DB = 3.0  # level of one partial, pluck to pluck (measured)
 BRIGHTNESS_SPREAD = 0.12  # log centroid of the partials (measured: 5 % median, 18 % in 9 of 10; soft against firm up to 67 %)
 PARTIAL_PITCH_SPREAD_CENTS = 0.5  # one partial's frequency, proportional part (measured)
@@ -61,7 +62,7 @@ OWN_PARTIALS = 10
 OWN_LEVEL_DB = -35.0  # of the string's strongest
 OWN_SNR_DB = 35.0
 UNCONFIRMED_LOST = 0.5  # what a partial missing from a single pluck counts: where it was plucked may have silenced it
-OUT_OF_REACH_CENTS = 8.0  # the series is followed so far; what a lost partial counts as
+OUT_OF_REACH_CENTS = 8.0  # what a lost partial counts as: about as far as the series is followed (6 to 9 cents, set)
 
 # How sure a sweep must be
 FALSE_ALARMS_PER_SWEEP = 0.2  # expected number among healthy strings, for dead and for false each; below one is asked for over 47

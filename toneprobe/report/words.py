@@ -9,12 +9,12 @@ import math
 from collections import Counter
 from collections.abc import Iterable
 
+from toneprobe import limits
 from toneprobe.measure.figure import Figure
 from toneprobe.report.glossary import CHANGE_VERDICTS, FRESH, JUDGED, LEFT_OUT, NEEDS_ATTENTION, NOT_JUDGED, OPEN_STATES
 
 SURE, VERY_SURE = 70.0, 90.0  # scores: 1.4 and 1.8 times what names a string; set here
 SMALL_PART = 0.5  # of the harp: a sweep that heard less of it says so first; set here
-NOTICED = 0.25  # a ring shortened by less goes unnoticed: Tolonen & Järveläinen, J. AES 49 (2001)
 ACCIDENTALS = str.maketrans({"b": "♭", "#": "♯"})
 ORDINARY = {"♭": "b", "♯": "#", "−": "-", "±": "+/-", "–": "-", "·": "|", "…": "...", "→": "->", "’": "'"}
 
@@ -143,7 +143,7 @@ def is_within_doubt(change: Figure) -> bool:
 
 def is_as_fresh(change: Figure) -> bool:
     """Whether no change is seen although one that a listener notices would have been."""
-    return is_within_doubt(change) and (change.se is None or 2.0 * change.se / change.value < NOTICED)
+    return is_within_doubt(change) and (change.se is None or 2.0 * change.se / change.value < 1.0 - limits.LEAST_RING_NOTICED)
 
 
 def why_fine(ring: Figure, brightness: Figure) -> str:

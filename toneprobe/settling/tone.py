@@ -13,6 +13,7 @@ from datetime import date
 
 import numpy as np
 
+from toneprobe import limits
 from toneprobe.measure.figure import Figure
 from toneprobe.practice import PLAIN_FAMILIES, material_family
 from toneprobe.session import Reading
@@ -23,7 +24,6 @@ WATCHED = (("centroid_partials_hz", "brightness", 1.1), ("t60_s", "decay time", 
 AHEAD_DAYS = 30.0
 CLEAR_SDS = 2.5
 N_SWEEPS = 4
-NOTICED = 1.33  # a wire's doubt must stay below what a listener notices, a quarter less (Tolonen & Järveläinen 2001)
 
 
 @dataclass(frozen=True)
@@ -59,7 +59,7 @@ def judge_tone(sweeps: Sequence[tuple[date, Reading]], *, fitted_on: date | None
         return ToneState(True)
     if not known:
         return ToneState(None, reason="sweep it on two days at least: a new wire starts too bright")
-    rough = [words for words, line, _ in known if CLEAR_SDS * line[1] * reach > math.log(NOTICED)]
+    rough = [words for words, line, _ in known if CLEAR_SDS * line[1] * reach > limits.DECAY_NOTICED]
     return ToneState(None, reason=f"its {' and '.join(rough)} cannot be called steady yet: sweep it again in a few days") if rough \
         else ToneState(True)
 

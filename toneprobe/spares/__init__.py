@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from toneprobe.spares.full_set import GAPS, SetCheck, check_full_set, gaps_of, strays
 from toneprobe.spares.orders import Holding, Lead, Order, days_text, lead_of, list_orders, suggest_holding
-from toneprobe.spares.spare import PLACES, ShelfAge, Spare, check_spare, fits, shelf_age, shelf_ages, take_first, unused, use
+from toneprobe.spares.spare import PLACES, SAME_GAUGE, ShelfAge, Spare, check_spare, fits, shelf_age, shelf_ages, take_first, unused, use
 from toneprobe.spares.stand_ins import StandIn, stand_ins_for
 
 __all__ = [
-    "GAPS", "PLACES", "Holding", "Lead", "Order", "SetCheck", "ShelfAge", "Spare", "StandIn", "check_full_set", "check_spare",
+    "GAPS", "PLACES", "SAME_GAUGE", "Holding", "Lead", "Order", "SetCheck", "ShelfAge", "Spare", "StandIn", "check_full_set", "check_spare",
     "days_text", "fits", "gaps_of", "lead_of", "list_orders", "shelf_age", "shelf_ages", "stand_ins_for", "strays", "suggest_holding",
     "take_first", "unused", "use",
 ]

@@ -128,7 +128,7 @@ def _why(check: SetCheck, n_needed: int) -> str:
 
 
 def _refresh(spec: StringSpec, right: Sequence[Spare], n_kept: int, lead: Lead, *, today: date, habits: Habits) -> list[Order]:
-    """An order for each spare that passes its best soon and leaves fewer than are kept."""
+    """An order, one at most, where a spare passes its best soon and leaves fewer than are kept."""
     ends = sorted(age.best_until or date.max for age in (shelf_age(s, today=today, habits=habits) for s in right) if not age.is_past_best)
     going = [day for day in ends[: len(ends) - n_kept + 1][-1:] if day <= today + timedelta(days=LOOK_AHEAD_DAYS)]
     return [_order(spec, 1, day, today, lead, f"the spare passes its best on {day_text(day)}") for day in going]

@@ -19,7 +19,7 @@ from toneprobe.fittings import check_fitting
 from toneprobe.harp_state import spares_as_of
 from toneprobe.instrument import Instrument, StringSpec, find_string
 from toneprobe.practice import Habits, material_family
-from toneprobe.spares import Spare, fits, shelf_age, stand_ins_for, take_first
+from toneprobe.spares import SAME_GAUGE, Spare, fits, shelf_age, stand_ins_for, take_first
 
 
 @dataclass(frozen=True)
@@ -146,7 +146,7 @@ def _kind_cautions(fitting: Fitting, spec: StringSpec) -> list[str]:
     if None not in families and families[0] != families[1]:
         lines.append(f"{spec.material} belongs on {spec.name}: {fitting.material} is another string, with another tension. Ask a harp "
                      "technician whether it may stay")
-    if fitting.gauge_mm and spec.gauge_mm and fitting.gauge_mm > 1.05 * spec.gauge_mm:
+    if fitting.gauge_mm and spec.gauge_mm and fitting.gauge_mm > (1.0 + SAME_GAUGE) * spec.gauge_mm:
         lines.append(f"{fitting.gauge_mm:g} mm is thicker than the {spec.gauge_mm:g} mm that belongs on {spec.name} and pulls harder. Ask "
                      "a harp technician whether it may stay")
     return lines

@@ -9,13 +9,14 @@ from matplotlib.axes import Axes
 from matplotlib.patches import PathPatch
 from matplotlib.path import Path
 
+from toneprobe import limits
 from toneprobe.condition import VERDICTS
 from toneprobe.measure.figure import Figure as Measured
 from toneprobe.report.figures.look import OTHER_STRING, SOFT, ZONE, Scale, draw_lines, draw_mark
 from toneprobe.report.string_view import StringView
 
 FRESH_PERCENT = 100.0
-NOTICED_PERCENT = 75.0  # Tolonen & Järveläinen, J. AES 49 (2001): −25 % to +40 % goes unnoticed
+NOTICED_PERCENT = 100.0 * limits.LEAST_RING_NOTICED
 STEPS_PERCENT = (5, 10, 25, 50, 75, 100, 150, 200, 400, 800)
 ENDS_PERCENT = (5.0, 1000.0)  # a change beyond is drawn at the edge
 
