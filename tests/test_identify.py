@@ -180,12 +180,12 @@ def test_4c_in_each_pedal_position(tuning):
     assert_named(sweep, heard(sweep.samples, harp))
 
 
-def test_a_sweep_in_another_tuning_is_not_named_right():
-    """Heard as naturals, a harp swept in flats comes out wrong or unsure: the tuning has to be told."""
-    sweep = sweep_of(FLATS, OCTAVE)
-    found = heard(sweep.samples, NATURALS)
-    right = [one.string.name for one in found.named] == list(OCTAVE)
-    assert not right or abs(np.median([one.offset_cents for one in found.named]) + 100.0) < 15.0
+def test_of_ten_strings_in_another_tuning_each_is_taken_for_the_next():
+    """E flat is D a semitone sharp, C flat is B: too few to tell the tuning (`as_played` asks for twelve), but seven lie a semitone off."""
+    found = heard(sweep_of(FLATS, OCTAVE).samples, NATURALS).named
+    assert [one.string.name for one in found] == [*OCTAVE[1:], "4B"]
+    expected = [0.0 if one.string.name in ("3B", "4E", "4B") else 100.0 for one in found]
+    assert [one.offset_cents for one in found] == pytest.approx(expected, abs=5.0)
 
 
 # Recorders and noise
