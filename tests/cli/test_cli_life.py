@@ -69,7 +69,8 @@ def test_refusals_give_one_line_and_the_right_code(run, book, tmp_path, argument
     before = (book / "book.sqlite").read_bytes()
     told = answer(run, *arguments, code=code)
     assert word in told and "Traceback" not in told
-    assert told.startswith("toneprobe: ") and told.count("\n") == 1 or "Usage" in told
+    if not told.startswith("Usage"):  # what the command line itself cannot read is told with the way to use it
+        assert told.startswith("toneprobe: ") and told.count("\n") == 1
     assert (book / "book.sqlite").read_bytes() == before
 
 
