@@ -202,8 +202,8 @@ def _one_pluck(recording: Recording, joined: Span, instrument: Instrument, befor
     if again_s - joined.onset_s >= QUICK_REPEAT_S:
         return None
     whole, drop_db = liken(recording, joined, instrument), before.power_db - after.power_db
-    before_hz, after_hz = (instrument.strings[int(like.score.argmax())].expected_hz for like in (whole, after))
-    same = abs(cents_between(after_hz, before_hz)) < SAME_PITCH_CENTS and drop_db > -LATE_SWELL_DB  # E and F flat are one
+    whole_hz, after_hz = (instrument.strings[int(like.score.argmax())].expected_hz for like in (whole, after))
+    same = abs(cents_between(after_hz, whole_hz)) < SAME_PITCH_CENTS and drop_db > -LATE_SWELL_DB  # E and F flat are one
     return whole if drop_db > SECOND_THOUGHT_DB or same else None
 
 

@@ -8,10 +8,12 @@
     read.py       everything back
     pitch_checks.py, spare_box.py, diary.py, settings.py   settling, spares, events, the owner's own figures
     corrections.py, log_import.py   the string log put right, and a typed notebook into it
+    withdrawals.py, taken_out.py    a string change that never happened; sweeps, checks and notes that don't belong here
     clips.py      the sound of a pluck as 24-bit FLAC
     leftovers.py  what a power failure left half done
     export.py     all of it as CSV and JSON
     check.py      is the book whole?
-    schema.py, migrate.py, steps.py, connect.py, faults.py, convert.py, rows.py   tables and their versions,
-                  transactions, rows
+    disk.py       written whole, and really on the disk
+    schema.py, migrate.py, steps.py, step_to_2.py, step_to_3.py, connect.py, faults.py, convert.py, rows.py   tables and
+                  their versions, transactions, rows
 """

@@ -1,9 +1,11 @@
 """The string's life as JSON: log, settling, spares and plans, one object each with its schema's name.
 
-    toneprobe.log/1       {"strings": ages, "octaves": […], "repeated_breaks": […]} or {"string", "history", "corrections"}
+    toneprobe.log/1       {"strings": ages, "octaves": […], "repeated_breaks": […]}, {"string", "history", "corrections"} or
+                          {"today", "lives": […]}
     toneprobe.settling/1  {"checked", "strings": […]}
     toneprobe.spares/1    {"spares": […]}, {"checks": […]} or {"orders": […], "holdings": […]}
     toneprobe.plan/1      {"on", "today", "tasks", "notes", "cautions"}
+    toneprobe.events/1    {"events": […]}
 
 Values stand by the names of their fields; dates as ISO 8601, a figure as value and `_se`, null where it is not known.
 """
@@ -21,7 +23,7 @@ from toneprobe.measure.figure import Figure
 
 
 def life_document(kind: str, harp: str, **parts: Any) -> Document:
-    """`kind`: log, settling, spares or plan."""
+    """`kind`: log, settling, spares, plan or events."""
     return {"schema": f"toneprobe.{kind}/1", "harp": clean_text(harp), **{name: json_value(part) for name, part in parts.items()}}
 
 

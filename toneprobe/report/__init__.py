@@ -7,6 +7,7 @@
     rows.py       the figures of one string as lines of a table: now, fresh, change
     attention.py  what comes first, and what was not judged
     octaves.py    strings grouped as harpists count them
+    string_view.py   one string of it
     view.py       one sweep, ready to be shown: `sweep_view(SweepFacts(...), evidence) -> SweepView`
     compare.py, life.py, season.py, technician.py   the views behind the other pages
     fitting_words.py, picture_words.py   a line of the log, and what each picture shows, in words

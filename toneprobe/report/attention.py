@@ -47,7 +47,7 @@ def shared_steps(attention: Iterable[StringView]) -> tuple[SharedStep, ...]:
 
 
 def not_judged(strings: Iterable[StringView]) -> tuple[NotJudged, ...]:
-    """Groups of strings without a verdict on their state, in the order of `words.OPEN_STATES`; those left out by what rang along."""
+    """Groups of strings without a verdict on their state, in the order of `glossary.OPEN_STATES`; those left out by what rang along."""
     groups: dict[tuple[str, str], list[StringView]] = {}
     for one in strings:
         if one.state in NOT_JUDGED:
