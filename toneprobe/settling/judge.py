@@ -63,7 +63,7 @@ def _judge(evidence: Evidence, age_days: float | None, predates_log: bool, toler
     rises = steady is not None and steady.clear_rise
     found = Settling(
         string="", state=state, checked_on=None, n_intervals=n, n_retunings=0, n_neighbours=min(evidence.n_neighbours, default=0),
-        rate_cents_per_day=_measured_rate(evidence, counting), expected_drift_cents=_expected(evidence, creep, is_old, tolerance),
+        rate_cents_per_day=_measured_rate(evidence, counting), expected_drift_cents=_expected(evidence, is_old, tolerance),
         tolerance=tolerance, settled=days, settled_on=days.likely if days and state == "settled" else None,
         creep_cents=_amplitude(creep, n, is_old), jumped_on=tuple(evidence.spans[k][1].date() for k in sorted(evidence.jumps)),
     )
@@ -146,7 +146,7 @@ def _last_move(evidence: Evidence, checks: Sequence[PitchReading]) -> Move | Non
                 from_left=any(one.at == span[0] and known(one.left_hz) for one in checks))
 
 
-def _expected(evidence: Evidence, creep: Creep, is_old: bool, tolerance: Tolerance) -> Figure:
+def _expected(evidence: Evidence, is_old: bool, tolerance: Tolerance) -> Figure:
     n = len(evidence.spans)
     if n == 0:
         return Figure(None, reason="no two checks yet")
