@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import os
 import re
+import shlex
 import subprocess
 import sys
 from pathlib import Path
@@ -135,3 +136,14 @@ def test_nothing_is_shown_where_no_terminal_is(monkeypatch):
 def test_a_real_terminal_shows_how_far_it_is(environment):
     said = on_terminal(["measure", str(BAD.parent / "three_plucks.flac"), "--instrument", "pedal-47"], 80, environment)
     assert re.search(r"\rMeasuring plucks: (\d) of \1 *\r", said) and "\x1b" not in said and said.isascii()
+
+
+@pytest.mark.parametrize("closing, code", [("log --book {0} >&-", 0), ("log C5 --book {0} 2>&-", 2), ("log --book {0} >/dev/full", 1)])
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="this system has no device that is always full")
+def test_where_nothing_can_be_shown_it_ends_without_a_traceback(tmp_path, closing, code):
+    program = f"{shlex.quote(sys.executable)} -c 'from toneprobe.cli import main; main()'"
+    book = shlex.quote(str(tmp_path / "book"))
+    assert subprocess.run(f"{program} new Wren --preset lever-22 --book {book}", shell=True, capture_output=True).returncode == 0
+    done = subprocess.run(f"{program} {closing.format(book)}", shell=True, capture_output=True, text=True)
+    assert done.returncode == code and "Traceback" not in done.stderr
+    assert code != 1 or "could not write its answer" in done.stderr

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import os
 import sys
-from typing import Annotated
+from typing import Annotated, TextIO
 
 import typer
 
@@ -65,7 +65,13 @@ for _name, _command in COMMANDS.items():
         app.command(_name, cls=CLASSES.get(_name))(ends_well(_command))
 
 
+def _nowhere() -> TextIO:
+    """For a stream that whoever started this had closed: what is asked for is done all the same."""
+    return open(os.devnull, "w", encoding="utf-8")
+
+
 def main() -> None:
+    sys.stdout, sys.stderr = (stream or _nowhere() for stream in (sys.stdout, sys.stderr))
     for stream in (sys.stdout, sys.stderr):
         stream.reconfigure(errors="backslashreplace")  # a terminal that lacks a character shows its code
     use_one_thread()
