@@ -19,6 +19,7 @@ from toneprobe.checkup import recall
 from toneprobe.demo.story import BROKEN, HARP, story_instrument
 from toneprobe.demo.values import plain, restored
 from toneprobe.demo.year import Year
+from toneprobe.fittings import known_on
 from toneprobe.report.view import Evidence, SweepFacts, SweepView, sweep_view
 from toneprobe.retelling import retell
 from toneprobe.session import PartialReading, Reading
@@ -76,7 +77,7 @@ def _view(facts: DemoFacts, words: SweepWords, *, is_latest: bool) -> SweepView:
     return sweep_view(told, {name: Evidence(
         now=now.get(name), fresh=fresh.get(name),
         history=[one for one in facts.conditions if one.condition.string == name] if name in now else (),
-        fittings=[one for one in facts.fittings if one.string == name and (one.fitted_on or words.date) <= words.date])
+        fittings=known_on((one for one in facts.fittings if one.string == name), words.date))
         for name in (one.string for one in conditions)})
 
 
