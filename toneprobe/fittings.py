@@ -175,6 +175,9 @@ def withdraw(fitting: F, others: Iterable[F], *, today: date, why: str = "") -> 
     rest = [one for one in others if one.id != fitting.id]
     before = max((one for one in rest if one.removed_on == fitting.fitted_on), key=lambda one: (one.fitted_on or date.min, one.id),
                  default=None)
+    if before is None and not any(one.removed_on is not None and one.removed_on <= fitting.fitted_on for one in rest):
+        raise UsageError(f"{fitting.string}: the log knows of no string before number {fitting.id}, so nothing came off for it. To say "
+                         f"that it was on before the log began: toneprobe log correct {fitting.string} --fitted none")
     if before is None:
         return None, (trace,)
     end = {name: getattr(fitting, name) for name in ("removed_on", "why_removed", "broke_at")}
@@ -196,6 +199,12 @@ def check_fitting(fitting: Fitted, *, today: date, others: Iterable[Fitted] = ()
         raise UsageError(f"{name}: another string was on from {clash.fitted_on or 'before the log'} to {clash.removed_on or 'today'}")
 
 
+def check_remarks(string: str, *texts: str | None) -> None:
+    """UsageError where one of them cannot be shown in one line of a screen."""
+    if not all((text or "").isprintable() for text in texts):
+        raise UsageError(f"{string}: a remark is one line of letters and signs: leave out what a screen cannot show")
+
+
 def _check_words(fitting: Fitted) -> None:
     name = fitting.string
     if fitting.why_removed not in (None, *WHY_REMOVED):
@@ -206,6 +215,7 @@ def _check_words(fitting: Fitted) -> None:
         raise UsageError(f"{name}: it broke at the {fitting.broke_at}, but did not come off because it broke")
     if (fitting.why_removed or fitting.broke_at) and fitting.removed_on is None:
         raise UsageError(f"{name}: says why it came off, but not when")
+    check_remarks(name, *(getattr(fitting, field, None) for field in ("material", "supplier", "batch", "note")))
     gauge_mm = getattr(fitting, "gauge_mm", None)
     if gauge_mm is not None and not GAUGE_RANGE_MM[0] <= gauge_mm <= GAUGE_RANGE_MM[1]:
         raise UsageError(f"{name}: a gauge of {gauge_mm:g} mm lies outside {GAUGE_RANGE_MM[0]:g} to {GAUGE_RANGE_MM[1]:g}")

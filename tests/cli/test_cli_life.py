@@ -285,3 +285,48 @@ def test_json_says_what_the_screen_says(run, book, strict_json):
         result = run(*arguments, "--json", "-")
         document = strict_json(result.stdout)
         assert document["schema"].startswith("toneprobe.") and isinstance(document[key], list) and result.stderr
+
+
+# --- what a walk through the program stumbled over
+
+def test_a_note_is_told_as_json_when_it_is_made_and_when_it_is_taken_back(run, book, strict_json):
+    made = run("note", "climate", "--temperature", "21", "--humidity", "45", "--json", "-")
+    (event,) = strict_json(made.stdout)["events"]
+    assert (event["temperature_c"], event["humidity_pct"]) == (21.0, 45.0) and "Noted as no." in made.stderr
+    back = run("note", "--withdraw", event["id"], "--json", "-")
+    assert strict_json(back.stdout)["withdrawn"] == event and "Taken back" in back.stderr
+
+
+@pytest.mark.parametrize("arguments, word", [
+    (["restring", "3C", "--date", "1066-10-14"], "look at the year"), (["sweep", "x.wav", "--date", "1026-05-02"], "look at the year"),
+    (["habits", "--log-began", "2099-01-01"], "has not come yet"), (["note", "other", "two\nlines"], "one line"),
+    (["restring", "3C", "--note", "\x1b[31mred"], "one line"), (["withdraw", "9" * 20], "999999999"),
+    (["note", "--withdraw", "9" * 20], "999999999"), (["new", "X", "--preset", "pedal-47", "--from", "x.toml"], "not both"),
+])
+def test_what_cannot_be_meant_is_wrong_use(run, book, arguments, word):
+    assert word in answer(run, *arguments, code=2)
+
+
+def test_since_when_the_log_misses_nothing_can_be_taken_back(run, book):
+    assert "since 1 March 2025" in answer(run, "habits", "--log-began", "2025-03-01")
+    assert "as far back as it goes" in answer(run, "habits", "--log-began", "none")
+
+
+def test_a_first_entry_with_nothing_before_it_is_not_withdrawn(run, book):
+    """Else no string at all would be on; what is meant is that it was on before the log began."""
+    answer(run, "log", "correct", "3C", "--fitted", "2024-01-01")
+    assert "--fitted none" in answer(run, "log", "withdraw", "3C", code=2)
+    answer(run, "log", "correct", "3C", "--fitted", "none")
+    assert fittings(book, "3C")[-1].fitted_on is None
+
+
+def test_the_same_change_told_twice_is_pointed_out(run, book):
+    once, twice = (answer(run, "restring", "3C", "--why", "dead", "--date", "2026-03-01") for _ in range(2))
+    assert "on that day before" not in once and "3C has had a new string on that day before" in twice
+
+
+def test_a_file_that_leads_back_to_itself_is_told_in_one_line(run, book, tmp_path):
+    loop = tmp_path / "loop.wav"
+    loop.symlink_to(loop)
+    told = answer(run, "sweep", loop, code=1)
+    assert "loop.wav" in told and "unexpectedly" not in told

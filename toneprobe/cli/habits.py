@@ -7,13 +7,15 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from toneprobe.cli.options import BookOption, HarpOption, any_day, open_harp
+from toneprobe.cli.options import BookOption, HarpOption, day_of, open_harp
 from toneprobe.cli.screen import screen
 from toneprobe.cli.table import print_heading, print_table
 from toneprobe.days import day_text
 from toneprobe.errors import UsageError
 
 if TYPE_CHECKING:
+    from datetime import date as Day
+
     from toneprobe.book.entries import OwnerSettings
 
 
@@ -24,7 +26,7 @@ def habits(
     shelf_life: Annotated[list[str] | None, typer.Option(metavar="MATERIAL=DAYS", help="How long a spare is at its best.")] = None,
     sweep_every: Annotated[int | None, typer.Option(metavar="DAYS", min=1, max=3650, help="How often you sweep.")] = None,
     regulate_every: Annotated[int | None, typer.Option(metavar="DAYS", min=1, max=3650, help="How often it is regulated.")] = None,
-    log_began: Annotated[str | None, typer.Option(metavar="DATE", help="Since when the log misses no string change.")] = None,
+    log_began: Annotated[str | None, typer.Option(metavar="DATE|none", help="Since when the log misses no string change.")] = None,
     harp: HarpOption = None,
     book: BookOption = None,
 ) -> None:
@@ -40,10 +42,16 @@ def habits(
     mine = replace(old.habits, **{name: days for name, days in figures.items() if days is not None})
     mine = replace(mine, shelf_life_days={**mine.shelf_life_days, **dict(map(_shelf_life, shelf_life or []))})
     limit = replace(old.tolerance, **{name: figure for name, figure in (("cents", tolerance), ("ahead_days", over)) if figure is not None})
-    new = replace(old, habits=mine, tolerance=limit, log_began=any_day(log_began) if log_began else old.log_began)
+    new = replace(old, habits=mine, tolerance=limit, log_began=_log_began(log_began, old))
     if new != old:
         keep_settings(opened, chosen.id, new)
     _show(new, chosen.name)
+
+
+def _log_began(text: str | None, old: OwnerSettings) -> Day | None:
+    if text is None:
+        return old.log_began
+    return None if text.strip().casefold() == "none" else day_of(text)
 
 
 def _shelf_life(text: str) -> tuple[str, int]:

@@ -23,7 +23,7 @@ LONGEST_TEXT = 120  # of a refused row
 
 
 def import_(
-    file: Annotated[Path, typer.Argument(metavar="FILE.csv", help="Columns in any order; the heading names them.")],
+    file: Annotated[Path, typer.Argument(metavar="FILE.csv", readable=False, help="Columns in any order; the heading names them.")],
     yes: YesOption = False,
     day_first: Annotated[bool | None, typer.Option("--day-first/--month-first", help="How 1/5/2024 is meant.")] = None,
     harp: HarpOption = None,

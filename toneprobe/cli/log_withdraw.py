@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from toneprobe.cli.log_correct import entry_of
-from toneprobe.cli.options import BookOption, HarpOption, open_harp
+from toneprobe.cli.options import GREATEST_NUMBER, BookOption, HarpOption, open_harp
 from toneprobe.cli.screen import screen
 
 if TYPE_CHECKING:
@@ -18,7 +18,8 @@ if TYPE_CHECKING:
 
 def withdraw(
     string: Annotated[str, typer.Argument(metavar="STRING", help="On which string it was logged.")],
-    entry: Annotated[int | None, typer.Option("--no", metavar="NUMBER", help="Which entry of 'log STRING'; else the latest.")] = None,
+    entry: Annotated[int | None, typer.Option("--no", metavar="NUMBER", max=GREATEST_NUMBER,
+                                              help="Which entry of 'log STRING'; else the latest.")] = None,
     because: Annotated[str, typer.Option(help="Why you take it back.")] = "",
     harp: HarpOption = None,
     book: BookOption = None,

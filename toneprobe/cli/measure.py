@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 
 def measure(
-    recording: Annotated[Path, typer.Argument(metavar="RECORDING", help="A recorded sweep: WAV, FLAC, m4a, mp3, …")],
+    recording: Annotated[Path, typer.Argument(metavar="RECORDING", readable=False, help="A recorded sweep: WAV, FLAC, m4a, mp3, …")],
     instrument: Annotated[str, typer.Option("--instrument", metavar="PRESET|FILE.toml", help="A preset (pedal-47) or a harp's own file.")],
     tuning: TuningOption = None,
     a4: A4Option = None,

@@ -27,7 +27,7 @@ def new(
     from toneprobe.instrument import load_instrument
 
     if (preset is None) == (own is None):
-        raise UsageError("say which strings the harp has: --preset pedal-47, or --from my-harp.toml")
+        raise UsageError("say which strings the harp has: --preset pedal-47, or --from my-harp.toml" + (", not both" if own else ""))
     if not name.isprintable():
         raise UsageError("a harp's name is plain text on one line")
     instrument = load_instrument(preset or own, tuning=tuning, a4_hz=a4)

@@ -7,7 +7,17 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from toneprobe.cli.options import BookOption, DateOption, HarpOption, HumidityOption, JsonOption, TemperatureOption, day_of, open_harp
+from toneprobe.cli.options import (
+    GREATEST_NUMBER,
+    BookOption,
+    DateOption,
+    HarpOption,
+    HumidityOption,
+    JsonOption,
+    TemperatureOption,
+    day_of,
+    open_harp,
+)
 from toneprobe.cli.screen import screen
 from toneprobe.cli.table import print_heading, print_indented, print_table
 from toneprobe.days import day_text, short_day
@@ -33,7 +43,8 @@ def note(
     temperature: TemperatureOption = None,
     humidity: HumidityOption = None,
     date: DateOption = None,
-    withdraw: Annotated[int | None, typer.Option("--withdraw", metavar="NUMBER", help="Take back the note of that number.")] = None,
+    withdraw: Annotated[int | None, typer.Option("--withdraw", metavar="NUMBER", max=GREATEST_NUMBER,
+                                                 help="Take back the note of that number.")] = None,
     because: Annotated[str, typer.Option(help="Why you take it back.")] = "",
     json: JsonOption = None,
     harp: HarpOption = None,
@@ -46,22 +57,26 @@ def note(
     """
     from toneprobe.book.diary import add_event
     from toneprobe.events import Event, advise_room, check_event
+    from toneprobe.exchange.life import life_document
+    from toneprobe.exchange.writing import write_json
     from toneprobe.report.words import sentence
 
     if withdraw is not None and (kind is not None or text):
         raise UsageError("--withdraw takes the number of a note alone: 'toneprobe note' lists them")
     opened, chosen = open_harp(book, harp)
     if withdraw is not None:
-        _take_back(opened, chosen, withdraw, because)
+        _take_back(opened, chosen, withdraw, because, json)
         return
     if kind is None:
         _show(opened, chosen, json)
         return
     event = Event(day_of(date), kind.value, text, temperature, humidity)
     check_event(event, today=day_of(None))
-    number = add_event(opened, chosen.id, event).id
-    console = screen()
-    console.print(f"Noted as no. {number}: {_line(event)}.")
+    added = add_event(opened, chosen.id, event)
+    if json:
+        write_json(life_document("events", chosen.name, events=(added,)), json)
+    console = screen(machine_output=json == "-")
+    console.print(f"Noted as no. {added.id}: {_line(event)}.")
     if advise_room(event):
         console.print(sentence(advise_room(event)))
 
@@ -82,13 +97,17 @@ def _show(book: Book, harp: Harp, json: str | None) -> None:
         print_table(console, ("no.", "day", "what", "temp.", "humidity", "note"), rows, right=("no.", "temp.", "humidity"))
 
 
-def _take_back(book: Book, harp: Harp, number: int, because: str) -> None:
+def _take_back(book: Book, harp: Harp, number: int, because: str, json: str | None) -> None:
     from toneprobe.book.diary import events_of
     from toneprobe.book.taken_out import take_out_note
+    from toneprobe.exchange.life import life_document
+    from toneprobe.exchange.writing import write_json
 
     event = next((one for one in events_of(book, harp.id) if one.id == number), None)
     done = take_out_note(book, harp.id, number, today=day_of(None), why=because)
-    print_indented(screen(), f"Taken back: {_line(event)}. It is kept in {done.path}", by=0)
+    if json:
+        write_json(life_document("events", harp.name, withdrawn=event), json)
+    print_indented(screen(machine_output=json == "-"), f"Taken back: {_line(event)}. It is kept in {done.path}", by=0)
 
 
 def _line(event: Event) -> str:

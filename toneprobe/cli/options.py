@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -15,6 +16,8 @@ if TYPE_CHECKING:
 
     from toneprobe.book.connect import Book
     from toneprobe.book.entries import Harp
+
+GREATEST_NUMBER = 999_999_999  # of a sweep, an entry, a note or a spare
 
 BookOption = Annotated[str | None, typer.Option("--book", metavar="FOLDER", envvar="TONEPROBE_BOOK", show_envvar=True,
                                                 help="The book; else the one in the user's data folder.")]
@@ -33,8 +36,8 @@ def refuse_overwriting(recordings: Iterable[Path], *targets: str | None) -> None
     named = [target for target in targets if target is not None]
     if len(set(named)) < len(named):
         raise UsageError("two outputs must not go to the same place")
-    sources = {Path(recording).resolve() for recording in recordings}
-    if any(target != "-" and Path(target).resolve() in sources for target in named):
+    sources = {os.path.realpath(recording) for recording in recordings}
+    if any(target != "-" and os.path.realpath(target) in sources for target in named):
         raise UsageError("the recording itself would be overwritten: name another file")
 
 

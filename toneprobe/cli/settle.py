@@ -25,7 +25,8 @@ if TYPE_CHECKING:
 
 def settle(
     string: Annotated[str | None, typer.Argument(metavar="STRING", help="Which string; else --all.")] = None,
-    recording: Annotated[Path | None, typer.Argument(metavar="RECORDING", help="Plucked as found, before the pin is touched.")] = None,
+    recording: Annotated[Path | None, typer.Argument(metavar="RECORDING", readable=False,
+                                                     help="Plucked as found, before the pin is touched.")] = None,
     every: Annotated[bool, typer.Option("--all", help="Every new string; plucked in one RECORDING, or as checked so far.")] = False,
     as_left: Annotated[Path | None, typer.Option("--as-left", metavar="RECORDING", help="Plucked again after tuning.")] = None,
     retuned: Annotated[bool, typer.Option("--retuned", help="RECORDING holds both: STRING plucked, tuned, plucked again.")] = False,

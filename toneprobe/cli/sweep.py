@@ -43,7 +43,8 @@ if TYPE_CHECKING:
 
 
 def sweep(
-    recordings: Annotated[list[Path], typer.Argument(metavar="RECORDING...", help="One sweep, in one recording or several.")],
+    recordings: Annotated[list[Path], typer.Argument(metavar="RECORDING...", readable=False,
+                                                     help="One sweep, in one recording or several.")],
     date: DateOption = None,
     fresh: Annotated[bool, typer.Option("--fresh", help="The strings are new and settled: keep this as their baseline.")] = False,
     fresh_for: Annotated[list[str] | None, typer.Option(metavar="STRING", help="The same for this string, whatever baseline it has; may "

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from toneprobe.cli.options import BookOption, HarpOption, any_day, open_harp
+from toneprobe.cli.options import GREATEST_NUMBER, BookOption, HarpOption, any_day, open_harp
 from toneprobe.cli.screen import screen
 from toneprobe.errors import UsageError
 
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 
 def withdraw(
-    sweep: Annotated[int | None, typer.Argument(metavar="SWEEP", help="The number of a sweep.")] = None,
+    sweep: Annotated[int | None, typer.Argument(metavar="SWEEP", max=GREATEST_NUMBER, help="The number of a sweep.")] = None,
     check: Annotated[str | None, typer.Option("--check", metavar="YYYY-MM-DD", help="Or the day of a pitch check ('settle').")] = None,
     time: Annotated[str | None, typer.Option("--time", metavar="HH:MM", help="Which one, where that day has several.")] = None,
     because: Annotated[str, typer.Option(help="Why you take it back.")] = "",

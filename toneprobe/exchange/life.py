@@ -5,7 +5,7 @@
     toneprobe.settling/1  {"checked", "strings": […]}
     toneprobe.spares/1    {"spares": […]}, {"checks": […]} or {"orders": […], "holdings": […]}
     toneprobe.plan/1      {"on", "today", "tasks", "notes", "cautions"}
-    toneprobe.events/1    {"events": […]}
+    toneprobe.events/1    {"events": […]} or {"withdrawn": event}
 
 Values stand by the names of their fields; dates as ISO 8601, a figure as value and `_se`, null where it is not known.
 """

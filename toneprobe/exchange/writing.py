@@ -38,7 +38,7 @@ def write_octets(octets: bytes, target: str) -> None:
 
 
 def _write_file(octets: bytes, path: Path) -> None:
-    path = path.resolve()
+    path = Path(os.path.realpath(path))
     if path.exists() and not path.is_file():
         path.write_bytes(octets)  # a device or a pipe
         return

@@ -65,9 +65,12 @@ def read_typed_day(text: str, *, today: date) -> date:
     """The day that somebody typed alone, past or to come. RowError, one line, where it is none or can be two."""
     shown = text.strip()
     try:
-        return date.fromisoformat(shown)
+        day = date.fromisoformat(shown)
     except ValueError:
-        return _parse(_plain(text), shown, today + TYPED_AHEAD, find_day_first([text]))
+        day = _parse(_plain(text), shown, today + TYPED_AHEAD, find_day_first([text]))
+    if day.year < EARLIEST_YEAR:
+        raise RowError(f"{day} is too long ago: look at the year")
+    return day
 
 
 def _plain(cell: str) -> str:

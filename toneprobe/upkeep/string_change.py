@@ -15,7 +15,7 @@ from toneprobe.checkup import judge_again
 from toneprobe.condition.next_steps import CAUTIONS
 from toneprobe.days import day_text
 from toneprobe.errors import BookError, UsageError
-from toneprobe.fittings import check_fitting
+from toneprobe.fittings import check_fitting, check_remarks
 from toneprobe.harp_state import spares_as_of
 from toneprobe.instrument import Instrument, StringSpec, find_string
 from toneprobe.practice import Habits, material_family
@@ -53,6 +53,7 @@ class Changed:
 def change_string(book: Book, harp: Harp, change: StringChange) -> Changed:
     """Log the change, take the spare off the list, and judge the sweeps since again. One line says why where it cannot be."""
     spec = find_string(harp.instrument, change.string)
+    check_remarks(spec.name, change.material, change.supplier, change.batch, change.note)
     old = next((one for one in read.fitting_log(book, harp.id, spec.name) if one.removed_on is None), None)
     spares = spares_as_of(book, harp.id, change.day)
     habits = settings_of(book, harp.id).habits
@@ -65,7 +66,15 @@ def change_string(book: Book, harp: Harp, change: StringChange) -> Changed:
     judge_again(book, harp.id, since=change.day)
     left = [one for one in spares if one.used_on is None and one.id != (spare.id if spare else None) and fits(one, spec)]
     untaken = None if spare or fitting.is_stand_in else _like(fitting, spec, left, habits)
-    return Changed(fitting, old, spare, len(left), untaken, (*cautions, *_kind_cautions(fitting, spec), *CAUTIONS))
+    own = (*_twice(old, change.day), *cautions, *_kind_cautions(fitting, spec))
+    return Changed(fitting, old, spare, len(left), untaken, (*own, *CAUTIONS))
+
+
+def _twice(old: Fitting | None, day: date) -> list[str]:
+    if old is None or old.fitted_on != day:
+        return []
+    return [f"{old.string} has had a new string on that day before. If it is the same one, take this entry back: toneprobe log withdraw "
+            f"{old.string}"]
 
 
 def _pick(
