@@ -9,6 +9,7 @@ It cannot tell two exponentials closer than about one over the length apart: the
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from scipy.fft import fft, next_fast_len
@@ -34,28 +35,35 @@ def find_poles(z: np.ndarray, *, rate_hz: float, n_poles: int) -> list[Pole]:
     time_s = np.arange(len(z)) / rate_hz
     rest, poles = z.astype(complex), []
     for _ in range(n_poles):
-        pole = refine_pole(rest, time_s, strongest_pole(rest, time_s, rate_hz))
-        shape = np.exp((2j * np.pi * pole.freq_hz - pole.delta) * time_s)
-        rest = rest - pole.amplitude * shape
-        poles.append(pole)
+        freq_hz, delta = _refined(rest, time_s, *_strongest(rest, rate_hz))
+        shape = np.exp((2j * np.pi * freq_hz - delta) * time_s)
+        power = np.vdot(shape, shape).real
+        amplitude = complex(np.vdot(shape, rest) / power)
+        poles.append(Pole(freq_hz, delta, amplitude, abs(amplitude) ** 2 * power / rate_hz))
+        rest = rest - amplitude * shape
     return poles
 
 
-def strongest_pole(z: np.ndarray, time_s: np.ndarray, rate_hz: float) -> Pole:
-    """Best exponential of the grid of decay rates and FFT frequencies."""
-    deltas = DECAYS_PER_LENGTH / (len(z) / rate_hz)
-    damping = np.exp(-deltas[:, None] * time_s)
-    norm = np.sqrt((damping**2).sum(axis=1))
+def _strongest(z: np.ndarray, rate_hz: float) -> tuple[float, float]:
+    """(f, δ) of the best exponential of the grid of decay rates and FFT frequencies."""
+    damping = _dampings(len(z))
     n_fft = next_fast_len(3 * len(z))
-    match = np.abs(fft(z * damping, n_fft, axis=1)) / norm[:, None]
+    match = np.abs(fft(z * damping, n_fft, axis=1))
     i, j = np.unravel_index(int(match.argmax()), match.shape)
-    freq_hz = (j if j < n_fft // 2 else j - n_fft) * rate_hz / n_fft
-    return _with_amplitude(z, time_s, freq_hz, float(deltas[i]))
+    return (j if j < n_fft // 2 else j - n_fft) * rate_hz / n_fft, float(DECAYS_PER_LENGTH[i] * rate_hz / len(z))
 
 
-def refine_pole(z: np.ndarray, time_s: np.ndarray, start: Pole) -> Pole:
+@lru_cache(maxsize=8)
+def _dampings(n: int) -> np.ndarray:
+    """The decays of the grid over n values, each of energy 1, shape (decays, n)."""
+    damping = np.exp(-DECAYS_PER_LENGTH[:, None] * np.arange(n) / n)
+    damping /= np.sqrt((damping**2).sum(axis=1))[:, None]
+    damping.flags.writeable = False
+    return damping
+
+
+def _refined(z: np.ndarray, time_s: np.ndarray, freq_hz: float, delta: float) -> tuple[float, float]:
     """Gauss–Newton on (f, δ): z ≈ c0·m + c1·t·m with m the present exponential; c1/c0 = −Δδ + 2πi·Δf."""
-    freq_hz, delta = start.freq_hz, start.delta
     longest_step_hz = 1.0 / time_s[-1]
     for _ in range(N_STEPS):
         m = np.exp((2j * np.pi * freq_hz - delta) * time_s)
@@ -68,11 +76,4 @@ def refine_pole(z: np.ndarray, time_s: np.ndarray, start: Pole) -> Pole:
         step = c1 / c0
         delta += min(max(-float(step.real), -0.5 * delta), delta)
         freq_hz += min(max(float(step.imag) / (2 * np.pi), -longest_step_hz), longest_step_hz)
-    return _with_amplitude(z, time_s, freq_hz, delta)
-
-
-def _with_amplitude(z: np.ndarray, time_s: np.ndarray, freq_hz: float, delta: float) -> Pole:
-    m = np.exp((2j * np.pi * freq_hz - delta) * time_s)
-    power = np.vdot(m, m).real
-    amplitude = complex(np.vdot(m, z) / power)
-    return Pole(freq_hz, delta, amplitude, abs(amplitude) ** 2 * power * (time_s[1] - time_s[0]))
+    return freq_hz, delta

@@ -100,8 +100,10 @@ def _fit(z: np.ndarray, time_s: np.ndarray, poles: np.ndarray, energy: float) ->
 
 def _solve(gram: np.ndarray, against: np.ndarray) -> np.ndarray:
     """Normal equations; columns that cannot be told apart share what they explain."""
-    scale = 1.0 / np.sqrt(np.maximum(np.diagonal(gram).real, LEAST_SQUARE))
-    return np.linalg.solve(gram * np.outer(scale, scale) + RIDGE * np.eye(len(scale)), against * scale) * scale
+    scale = 1.0 / np.sqrt(np.maximum(gram.diagonal().real, LEAST_SQUARE))
+    scaled = gram * (scale[:, None] * scale)
+    scaled.flat[:: len(scale) + 1] += RIDGE
+    return np.linalg.solve(scaled, against * scale) * scale
 
 
 def _gauss_newton(now: _Fit) -> tuple[np.ndarray, np.ndarray]:
