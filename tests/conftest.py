@@ -20,6 +20,12 @@ from toneprobe.synth.sweep import Player, render_sweep
 NOTES = ("C6", "B5", "A5", "G5", "F5", "E5", "D5", "C5", "B4", "A4", "G4", "F4")
 NAMES = ("2C", "2B", "2A", "2G", "2F", "3E", "3D", "3C", "3B", "3A", "3G", "3F")
 DEAD, FALSE = "3D", "3G"
+LONG = ("test_real_plucks.py", "test_year.py", "test_demo.py", "test_identify.py", "test_cli_sweep_together.py", "test_cli_settle.py")
+
+
+def pytest_collection_modifyitems(items):
+    """The files that take longest come first, so that no process waits for another's last one."""
+    items.sort(key=lambda item: LONG.index(item.path.name) if item.path.name in LONG else len(LONG))
 
 
 @dataclass(frozen=True)

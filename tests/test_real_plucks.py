@@ -190,9 +190,9 @@ def test_the_others_of_a_sweep_tell_a_mistaken_series():
     files, harp = real.lever("firm", 2), real.lever_harp()
     sweep = real.sweep_of(files, real.downwards(files), gap_s=lambda note: 6.0)
     recording = recording_from_samples(sweep.samples, real.RATE_HZ)
-    alone = [measure_pluck(recording, named) for named in identify(recording, find_spans(recording), harp).named]
-    in_sweep = hear(recording, harp).plucks
-    b_alone, b_in_sweep = ({pluck.note: pluck.inharmonicity.value for pluck in plucks}["F#6"] for plucks in (alone, in_sweep))
+    (named,) = [one for one in identify(recording, find_spans(recording), harp).named if one.string.note == "F#6"]
+    (in_sweep,) = [one for one in hear(recording, harp).plucks if one.note == "F#6"]
+    b_alone, b_in_sweep = (one.inharmonicity.value for one in (measure_pluck(recording, named), in_sweep))
     assert b_alone < 3e-4  # so the next line shows something
     assert 7e-4 < b_in_sweep < 1.3e-3  # 8.6 to 9.6e-4 in the other takes
 
