@@ -425,6 +425,14 @@ def test_noise_suppression_and_gates_are_told(sweep, closed_db):
     assert recording_from_samples(gated, RATE_HZ).quality.gain_riding is True
 
 
+def test_eight_bits_are_told_and_their_decays_not_trusted(sweep, tmp_path):
+    """A step is 1/128 of full scale (definition): what rings on below it is gone, as behind a gate."""
+    soundfile.write(tmp_path / "coarse.wav", 0.5 * sweep, RATE_HZ, subtype="PCM_U8")
+    quality = open_recording(tmp_path / "coarse.wav").quality
+    assert quality.gain_riding is True
+    assert any("eight bits" in warning for warning in quality.warnings) and not any("gain" in warning for warning in quality.warnings)
+
+
 def test_an_untouched_recording_is_not_called_ridden(sweep):
     assert recording_from_samples(sweep, RATE_HZ).quality.gain_riding is False
 

@@ -64,8 +64,8 @@ def _highs(captures: Sequence[Capture]) -> list[float]:
 def _riding(context: SweepContext) -> str | None:
     for captures, which in ((context.now, "This"), (context.fresh, "The fresh")):
         if any(c.quality and c.quality.gain_riding for c in captures):
-            return (f"{which} recording's gain moves by itself, which bends every decay: decays and beats are not compared. "
-                    "Switch automatic gain and noise suppression off and record again.")
+            return (f"{which} recording's gain moves by itself, or its quiet parts are cut, which bends every decay: decays and beats are "
+                    "not compared. Switch automatic gain and noise suppression off, record with 16 or 24 bits, and record again.")
     return None
 
 
