@@ -51,6 +51,16 @@ class Checked:
 
 
 @dataclass(frozen=True)
+class Rejudged:
+    """A verdict that is another one, after a baseline or the log of strings changed."""
+
+    day: date  # of the sweep
+    string: str
+    before: str
+    now: str
+
+
+@dataclass(frozen=True)
 class Recalled:
     """A stored sweep with all that it is judged by."""
 
@@ -77,11 +87,20 @@ def check(book: Book, harp: Harp, swept: Swept, *, progress: Progress | None = N
     return checked
 
 
-def judge_again(book: Book, harp_id: int, *, since: date, leaving_out: int | None = None) -> None:
-    """New verdicts for all sweeps from that day on, after a baseline or the log of strings changed. What was measured stays."""
+def judge_again(book: Book, harp_id: int, *, since: date, leaving_out: int | None = None) -> tuple[Rejudged, ...]:
+    """New verdicts for all sweeps from that day on, after a baseline or the log of strings changed. What was measured stays.
+
+    Returns the verdicts that are not what they were: with one string its neighbours' errors, learnt together, may change too.
+    """
+    changed: list[Rejudged] = []
     for record in read.sweeps(book, harp_id):
         if record.date >= since and record.id != leaving_out:
-            replace_conditions(book, record.id, judge_recalled(recall(book, record)).conditions)
+            before = {one.condition.string: one.condition.verdict for one in read.conditions_of(book, record.id)}
+            conditions = judge_recalled(recall(book, record)).conditions
+            replace_conditions(book, record.id, conditions)
+            changed += [Rejudged(record.date, one.string, before[one.string], one.verdict) for one in conditions
+                        if before.get(one.string, one.verdict) != one.verdict]
+    return tuple(changed)
 
 
 def recall(book: Book, record: SweepRecord) -> Recalled:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from toneprobe.cli.options import GREATEST_NUMBER, BookOption, HarpOption, any_day, open_harp
+from toneprobe.cli.rejudged import tell_rejudged
 from toneprobe.cli.restring import Place, Why
 from toneprobe.cli.screen import screen
 from toneprobe.errors import UsageError
@@ -14,6 +15,7 @@ from toneprobe.errors import UsageError
 if TYPE_CHECKING:
     from toneprobe.book.connect import Book
     from toneprobe.book.entries import Fitting, Harp
+    from toneprobe.checkup import Rejudged
     from toneprobe.fittings import Correction
 
 NOTHING = "none"  # empties a field
@@ -82,7 +84,7 @@ def _gauge(text: str) -> float | None:
         raise UsageError(f"{text!r} is no gauge in mm") from None
 
 
-def _tell(fitting: Fitting, trace: tuple[Correction, ...]) -> None:
+def _tell(fitting: Fitting, trace: tuple[Correction, ...], rejudged: tuple[Rejudged, ...]) -> None:
     from toneprobe.report.fitting_words import correction_words
 
     console = screen()
@@ -90,3 +92,4 @@ def _tell(fitting: Fitting, trace: tuple[Correction, ...]) -> None:
         console.print("It said so already; nothing was changed.")
     for one in trace:
         console.print(f"{fitting.string} no. {fitting.id}{correction_words(one)}.")
+    tell_rejudged(console, rejudged)

@@ -8,6 +8,7 @@ import typer
 
 from toneprobe.cli.log_correct import entry_of
 from toneprobe.cli.options import GREATEST_NUMBER, BookOption, HarpOption, open_harp
+from toneprobe.cli.rejudged import tell_rejudged
 from toneprobe.cli.screen import screen
 
 if TYPE_CHECKING:
@@ -35,8 +36,9 @@ def withdraw(
 
     opened, chosen = open_harp(book, harp)
     done = withdraw_fitting(opened, entry_of(opened, chosen, string, entry).id, today=date.today(), why=because)
-    judge_again(opened, chosen.id, since=done.withdrawn.fitted_on)
+    rejudged = judge_again(opened, chosen.id, since=done.withdrawn.fitted_on)
     _tell(done, screen())
+    tell_rejudged(screen(), rejudged)
 
 
 def _tell(done: Withdrawal, console: Console) -> None:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from toneprobe.cli.options import GREATEST_NUMBER, BookOption, DateOption, HarpOption, day_of, open_harp
+from toneprobe.cli.rejudged import tell_rejudged
 from toneprobe.cli.screen import print_cautions, screen
 from toneprobe.cli.table import print_indented
 from toneprobe.days import day_text
@@ -83,6 +84,7 @@ def _tell(changed: Changed, spec: StringSpec, habits: Habits, console: Console) 
         print_indented(console, f"There is a spare {spec.name} {place}, number {changed.untaken.id}. If that is what went on: "
                        f"'toneprobe log withdraw {spec.name}', then log the change again with --from-spares, which takes it off the list.",
                        by=0)
+    tell_rejudged(console, changed.rejudged)
     _tell_next(changed, habits, console)
     console.print(f"Logged on the wrong string? toneprobe log withdraw {spec.name}")
     print_cautions(console, changed.cautions)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from toneprobe.cli.options import GREATEST_NUMBER, BookOption, HarpOption, any_day, open_harp
+from toneprobe.cli.rejudged import tell_rejudged
 from toneprobe.cli.screen import screen
 from toneprobe.errors import UsageError
 
@@ -50,8 +51,9 @@ def withdraw(
         what, done = f"the check of {at:%Y-%m-%d %H:%M}", take_out_check(opened, chosen.id, at, today=today, why=because)
     state = harp_state(opened, chosen.id, chosen.instrument, today=today)
     keep_what_settled(opened, state, watched_strings(opened, state))
-    judge_again(opened, chosen.id, since=done.day)
+    rejudged = judge_again(opened, chosen.id, since=done.day)
     _tell(what, done, screen())
+    tell_rejudged(screen(), rejudged)
 
 
 def _moment(book: Book, harp_id: int, day: str, clock: str | None) -> datetime:

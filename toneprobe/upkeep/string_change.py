@@ -11,7 +11,7 @@ from toneprobe.book.connect import Book
 from toneprobe.book.entries import Fitting, Harp, NewFitting, Removal
 from toneprobe.book.settings import settings_of
 from toneprobe.book.stringing import replace_fitting
-from toneprobe.checkup import judge_again
+from toneprobe.checkup import Rejudged, judge_again
 from toneprobe.condition.next_steps import CAUTIONS
 from toneprobe.days import day_text
 from toneprobe.errors import BookError, UsageError
@@ -48,6 +48,7 @@ class Changed:
     n_left: int  # spares that still fit the position
     untaken: Spare | None  # one that may be what went on, though the player did not say so
     cautions: tuple[str, ...]  # of this string in particular, then of every change
+    rejudged: tuple[Rejudged, ...] = ()
 
 
 def change_string(book: Book, harp: Harp, change: StringChange) -> Changed:
@@ -63,11 +64,11 @@ def change_string(book: Book, harp: Harp, change: StringChange) -> Changed:
         off = replace(old, removed_on=removal.removed_on, why_removed=removal.why, broke_at=removal.broke_at)
         check_fitting(off, today=max(change.day, old.fitted_on or change.day))
     fitting = replace_fitting(book, harp.id, new, removal, spare_id=spare.id if spare else None)
-    judge_again(book, harp.id, since=change.day)
+    rejudged = judge_again(book, harp.id, since=change.day)
     left = [one for one in spares if one.used_on is None and one.id != (spare.id if spare else None) and fits(one, spec)]
     untaken = None if spare or fitting.is_stand_in else _like(fitting, spec, left, habits)
     own = (*_twice(old, change.day), *cautions, *_kind_cautions(fitting, spec))
-    return Changed(fitting, old, spare, len(left), untaken, (*own, *CAUTIONS))
+    return Changed(fitting, old, spare, len(left), untaken, (*own, *CAUTIONS), rejudged)
 
 
 def _twice(old: Fitting | None, day: date) -> list[str]:
