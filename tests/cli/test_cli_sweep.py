@@ -113,6 +113,27 @@ def test_a_new_baseline_judges_later_sweeps_again(run, played, book):
     assert {one.condition.string: one.condition.verdict for one in read.conditions_of(opened, 2)}[played.dead] == "dead"
 
 
+def test_verdicts_that_a_correction_changes_are_told(run, book, played):
+    """A string that went on after the fresh sweep has no baseline; where it was on before, it is dead, by the model."""
+    def corrected(day):
+        result = run("log", "correct", played.dead, "--fitted", day)
+        assert result.exit_code == 0, result.stderr
+        return " ".join(result.stdout.split())
+
+    assert f"The sweep of 7 September 2024, judged again: {played.dead} unrated (was dead)" in corrected("2024-06-01")
+    assert f"The sweep of 7 September 2024, judged again: {played.dead} dead (was unrated)" in corrected("none")
+
+
+def test_a_baseline_of_single_plucks_is_pointed_out(run, played, tmp_path):
+    import soundfile
+
+    samples, rate_hz = soundfile.read(played.june)
+    soundfile.write(tmp_path / "once.wav", samples[: int(2.7 * rate_hz)], rate_hz)  # 3E at 1.5 s; again at 2.8 s
+    run("new", "Wren", "--from", played.harp_file)
+    assert "From a single pluck: 3E." in run("sweep", tmp_path / "once.wav", "--fresh", "--date", "2024-03-01").stdout
+    assert "single pluck" not in run("sweep", played.fresh, "--fresh", "--date", "2024-03-02").stdout
+
+
 def test_clips_hold_the_recordings_own_samples(book, played):
     """Source: the recording itself, read here with another library call."""
     import soundfile

@@ -68,7 +68,7 @@ def sweep(
     from toneprobe.hearing import hear
     from toneprobe.instrument import find_string, retune
     from toneprobe.past import FreshWish
-    from toneprobe.upkeep.fresh_start import baselines_taken, due_for_baseline
+    from toneprobe.upkeep.fresh_start import baselines_taken, due_for_baseline, plucked_once
     from toneprobe.upkeep.pitch_check import keep_sweep_as_check
     from toneprobe.workers import usable_cores
 
@@ -95,7 +95,8 @@ def sweep(
     if as_found:
         keep_sweep_as_check(opened, checked.record)
     _tell(opened, chosen, checked, json=json, report=report)
-    tell_fresh(checked.fresh, wish, screen(machine_output=json == "-"), due=due)
+    once = plucked_once(opened, checked.record, checked.fresh.taken)
+    tell_fresh(checked.fresh, wish, screen(machine_output=json == "-"), due=due, once=once)
 
 
 def _place(book: Book, harp: Harp, recordings: Sequence[Path], *, day: Day | None) -> Filed:

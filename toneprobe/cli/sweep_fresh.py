@@ -13,8 +13,8 @@ if TYPE_CHECKING:
 FEW = 6  # strings that are named; more are counted
 
 
-def tell_fresh(choice: FreshChoice, wish: FreshWish, console: Console, *, due: Collection[str]) -> None:
-    """A line each for what was taken as fresh, for what had settled (`due`), and for what keeps its baseline."""
+def tell_fresh(choice: FreshChoice, wish: FreshWish, console: Console, *, due: Collection[str], once: Collection[str]) -> None:
+    """A line each for what was taken as fresh, for what had settled (`due`), for what was plucked once, and for what keeps its baseline."""
     from toneprobe.remarks import listed
 
     taken, settled = [[name for name in choice.taken if (name in due) == is_due] for is_due in (False, True)]
@@ -22,6 +22,9 @@ def tell_fresh(choice: FreshChoice, wish: FreshWish, console: Console, *, due: C
         console.print(f"Taken as fresh baseline: {_counted(taken)}.")
     if settled:
         console.print(f"It is the fresh baseline of {listed(settled, len(settled))}, which had settled.")
+    if once:
+        console.print(f"From a single pluck: {_counted(once)}. Three make a surer baseline: pluck again, and give that recording to "
+                      "'toneprobe sweep' together with this one.")
     if choice.kept:
         console.print(_kept(choice.kept))
     for name in sorted(wish.named.difference(choice.taken)):

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable
 from datetime import date
 
 from toneprobe.book import read
 from toneprobe.book.connect import Book
-from toneprobe.book.entries import Fitting
+from toneprobe.book.entries import Fitting, SweepRecord
 from toneprobe.book.pitch_checks import baselines_made, baselines_wanted, settled_strings
 from toneprobe.harp_state import HarpState
 from toneprobe.session import Reading, read_sweep
@@ -44,6 +45,12 @@ def _pitch_doubt(state: HarpState, fitting: Fitting) -> list[str]:
     days = (state.today - fitting.fitted_on).days
     age = f"it was put on {days} {'day' if days == 1 else 'days'} before"
     return [f"{age} and its pitch was not checked" if fitting.id not in state.readings else f"{age}; {state.judge(fitting).reasons[0]}"]
+
+
+def plucked_once(book: Book, record: SweepRecord, names: Iterable[str]) -> tuple[str, ...]:
+    """Those of the names that a sweep heard in a single pluck."""
+    n_plucks = Counter(one.measurement.string for one in read.plucks_of(book, record.id))
+    return tuple(name for name in names if n_plucks[name] == 1)
 
 
 def has_baseline(book: Book, fitting: Fitting) -> bool:
