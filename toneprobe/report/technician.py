@@ -75,7 +75,7 @@ def pitch_sentence(strings: Sequence[StringView]) -> str:
     if not cents:
         return "No pitch was measured."
     middle = median(cents)
-    return (f"As found, {count_of(len(cents), 'string')} stood between {signed(cents[0], 1)} and {signed(cents[-1], 1)} cents "
+    return (f"In this sweep {count_of(len(cents), 'string')} stood between {signed(cents[0], 1)} and {signed(cents[-1], 1)} cents "
             f"off their notes, half of them above {signed(middle, 1)}.")
 
 
