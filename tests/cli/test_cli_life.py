@@ -307,6 +307,12 @@ def test_what_cannot_be_meant_is_wrong_use(run, book, arguments, word):
     assert word in answer(run, *arguments, code=2)
 
 
+def test_a_new_string_that_was_never_checked_has_its_name_in_the_json(run, book, strict_json):
+    answer(run, "restring", "3C", "--why", "dead")
+    (one,) = strict_json(run("settle", "3C", "--json", "-").stdout)["strings"]
+    assert (one["string"], one["checked_on"]) == ("3C", None)
+
+
 def test_since_when_the_log_misses_nothing_can_be_taken_back(run, book):
     assert "since 1 March 2025" in answer(run, "habits", "--log-began", "2025-03-01")
     assert "as far back as it goes" in answer(run, "habits", "--log-began", "none")

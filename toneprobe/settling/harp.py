@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time
 
 from toneprobe.fittings import Fitted
@@ -43,10 +43,11 @@ def judge_on_harp(
 ) -> Settling:
     """The state of one fitting, given the checks of all by fitting id, the log, and what has settled before."""
     log, known = tuple(fittings), tuple(records)
-    return judge_settling(
+    found = judge_settling(
         readings.get(fitting.id, ()), fitted_on=fitting.fitted_on, neighbours=neighbours_of(fitting, readings, log, instrument, known),
         tolerance=tolerance, prior=expected_creep(fitting, log, instrument, known, tolerance=tolerance, habits=habits),
     )
+    return replace(found, string=fitting.string)
 
 
 def record_settled(found: Settling, fitting_id: int) -> SettledRecord | None:
