@@ -44,9 +44,9 @@ class HarpState:
         return {record.fitting_id: record.settled_on for record in self.records}
 
     def judge(self, fitting: Fitting) -> Settling:
-        """Has this string settled, as its checks so far say."""
+        """Has this string settled, as its checks so far say, and whether it has had its time where they say nothing."""
         return judge_on_harp(fitting, self.readings, self.fittings, self.instrument, records=self.records,
-                             tolerance=self.settings.tolerance, habits=self.settings.habits)
+                             tolerance=self.settings.tolerance, habits=self.settings.habits, today=self.today)
 
     def is_young(self, fitting: Fitting) -> bool:
         """Put on so lately that stretch explains what it does."""
@@ -56,13 +56,8 @@ class HarpState:
         """Whether its pitch is not to be trusted yet: as its checks say, and without them as is usual for its material."""
         if fitting.is_stand_in or not self.is_young(fitting) or fitting.id in self.settled_days:
             return False
-        material = fitting.material or next((s.material for s in self.instrument.strings if s.name == fitting.string), None)
-        is_usual = (self.today - fitting.fitted_on).days < self.settings.habits.settle_days_of(material)[1]
-        if fitting.id not in self.readings:
-            return is_usual
         found = self.judge(fitting)
-        is_over = found.settled is not None and found.settled.late <= self.today and found.state == "settling"
-        return found.state != "settled" and (is_usual or not is_over)
+        return found.state != "settled" and found.due_on is None
 
 
 def harp_state(book: Book, harp_id: int, instrument: Instrument, *, today: date) -> HarpState:

@@ -135,6 +135,27 @@ def test_settled_strings_that_wait_for_their_fresh_sweep_are_named(run, shop, pl
     assert "waits" not in say(run, "settle", "--all", "--date", "2025-02-12")  # it still stretches
 
 
+@pytest.mark.parametrize("day", ["2025-04-05", "2025-06-01"])  # 54 and 111 days on; up to 60 a string counts as new (set in `steady`)
+def test_that_it_has_had_its_time_is_said_of_one_string_as_of_all(run, plover, day):
+    """Nylon settles in 5 to 7 days (common practice): 10 February and 7 days. Nobody has checked 3D."""
+    one, every = (say(run, "settle", which, "--date", day) for which in ("3D", "--all"))
+    assert "since 17 February 2025; its pitch has not been checked yet. Next: Check it once:" in one
+    for told in (one, every):
+        assert "3D has had time to settle and waits for a fresh baseline" in told
+        assert "every day" not in told and "at the latest" not in told and ": settling" not in told
+    assert "settling" not in say(run, "log", "--date", day)
+
+
+def test_a_forecast_that_is_over_is_given_by_no_screen(run, shop, plover):
+    say(run, "settle", "3D", "--as-left", shop.check("second", 0.0), "--date", "2025-02-11")
+    then = say(run, "settle", "3D", "--date", "2025-02-12")
+    assert ": settling" in then and "at the latest" in then
+    for arguments in (["settle", "3D"], ["settle", "--all"], ["ready", "--on", "2025-06-20"]):
+        told = say(run, *arguments, "--date", "2025-04-05")
+        assert "its pitch has not been checked since 11 February 2025" in told and re.search("heck (it|3D) once more", told)
+        assert "daily" not in told and "every day" not in told and "at the latest" not in told
+
+
 @pytest.mark.parametrize(("arguments", "word"), [
     (["--all", "x.flac", "--retuned"], "needs the STRING"), (["3D", "--retuned"], "needs the STRING"),
     (["3D", "x.flac", "--retuned", "--as-left", "y.flac"], "give one of the two"),

@@ -79,3 +79,55 @@ def test_a_sweep_is_a_check_as_found():
     found = check_of_sweep(reading, date(2024, 5, 3), fitting_id=1, sweep_id=9)
     assert (found.at, found.found_hz.value, found.left_hz, found.note, found.sweep_id) == (datetime(2024, 5, 3, 12), 494.0, None, "Cb5", 9)
     assert check_of_sweep(reading, datetime(2024, 5, 3, 19)).at.hour == 19
+
+
+# --- as of a day. Gut settles in five to seven days: common practice
+
+def as_left(day, number=1):
+    return {number: (PitchReading("3C", "Cb5", datetime(2024, 5, 1, 12) + timedelta(days=day), None, Figure(494.0, 0.1)),)}
+
+
+def test_a_string_never_checked_has_had_its_time_after_a_week():
+    """The same at any age: there is no check by which an old one could be told from a young one."""
+    def on(days):
+        return judge_on_harp(LOG[0], {}, LOG, HARP, today=PUT_ON + timedelta(days=days))
+
+    assert on(6).state == "settling" and on(6).due_on is None and "every day" in on(6).next_step
+    for days in (7, 30, 67, 400):
+        found = on(days)
+        assert (found.state, found.settled, found.due_on) == ("unsure", None, PUT_ON + timedelta(days=7))
+        assert found.reasons == ("by what is usual it has had its time to settle since 8 May 2024; its pitch has not been checked yet",)
+        assert found.next_step.startswith("check it once:")
+
+
+def test_a_forecast_that_is_over_is_none():
+    """Checked once, on the day after it was put on: the latest day that is forecast then is the day from which it has had its time."""
+    readings = as_left(1)
+    late = judge_on_harp(LOG[0], readings, LOG, HARP).settled.late
+    before = judge_on_harp(LOG[0], readings, LOG, HARP, today=late - timedelta(days=1))
+    assert before.state == "settling" and before.settled.late == late
+    found = judge_on_harp(LOG[0], readings, LOG, HARP, today=late)
+    assert (found.state, found.settled, found.due_on) == ("unsure", None, late)
+    assert found.reasons[0].endswith("; its pitch has not been checked since 2 May 2024") and "at the latest" not in found.reasons[0]
+    assert found.next_step.startswith("check it once more")
+
+
+def test_checks_that_go_on_are_not_called_missing(workshop):
+    """Falls by four cents a day, which no stretch does: by the law it had settled on 4 May, but each check says otherwise.
+
+    Three days on, as far as a check speaks for what lies ahead (the usual tolerance), they stand; after that nobody has looked.
+    """
+    falls = {datetime(2024, 5, day, 12): workshop.heard(-4.0 * (day - 1), 0.3) for day in (1, 4, 7, 10)}
+    own = {1: [PitchReading("3C", "Cb5", at, found_hz) for at, found_hz in falls.items()]}
+    assert judge_on_harp(LOG[0], own, LOG, HARP).settled.late <= date(2024, 5, 10)
+    lately = judge_on_harp(LOG[0], own, LOG, HARP, today=date(2024, 5, 13))
+    assert lately.state == "settling" and lately.due_on is None and "every day" in lately.next_step
+    found = judge_on_harp(LOG[0], own, LOG, HARP, today=date(2024, 5, 14))
+    assert (found.state, found.due_on) == ("unsure", date(2024, 5, 8))  # a week, however soon the law would have it
+    assert found.reasons[0] == "as its checks foretold it has had its time to settle since 8 May 2024, but no two checks running show it"
+
+
+def test_what_is_not_a_forecast_stays():
+    """Settled, or since before the log: asked a year later it is what its checks said."""
+    old = {2: tuple(check(day) for day in (0, 30, 60))}
+    assert judge_on_harp(LOG[1], old, LOG, HARP, today=date(2025, 5, 1)) == judge_on_harp(LOG[1], old, LOG, HARP)

@@ -13,7 +13,7 @@ from toneprobe.cli.screen import progress, screen
 from toneprobe.errors import UsageError
 
 if TYPE_CHECKING:
-    from collections.abc import Collection
+    from collections.abc import Mapping
     from datetime import datetime
 
     from rich.console import Console
@@ -67,8 +67,7 @@ def settle(
     if every and (recording or as_left):
         _tell_unheard(unheard_young(state, [one.string for one in checked]), screen(machine_output=json == "-"))
     _offer_baselines(opened, state, found, yes=yes, to_stderr=json == "-")
-    if every:
-        _tell_waiting(opened, state, found, screen(machine_output=json == "-"))
+    _tell_waiting(opened, state, found, screen(machine_output=json == "-"), only=name)
 
 
 def _sorted_out(string: str | None, recording: Path | None, every: bool) -> tuple[str | None, Path | None]:
@@ -154,13 +153,13 @@ def _offer_baselines(book: Book, state: HarpState, found: dict[str, Settling], *
             console.print(f"Left as it is. 'toneprobe settle {name} --yes' makes the next sweep the fresh baseline of {name}.")
 
 
-def _tell_waiting(book: Book, state: HarpState, told: Collection[str], console: Console) -> None:
-    """New strings of which nothing was said so far, for they have settled, but which no sweep can judge yet."""
+def _tell_waiting(book: Book, state: HarpState, found: Mapping[str, Settling], console: Console, *, only: str | None) -> None:
+    """New strings that have had their time, but which no sweep can judge yet; of those whose checks speak all has been said."""
     from toneprobe.book.pitch_checks import baselines_wanted
     from toneprobe.cli.table import print_indented
     from toneprobe.upkeep.pitch_check import waiting_for_fresh
 
-    waiting = [name for name in waiting_for_fresh(book, state) if name not in told]
+    waiting = [name for name in waiting_for_fresh(book, state) if only in (None, name) and (name not in found or found[name].due_on)]
     wanted = [name for name in waiting if state.on[name].id in baselines_wanted(book, state.harp_id)]
     for name in wanted:
         console.print(f"The next sweep becomes the fresh baseline of {name}.")

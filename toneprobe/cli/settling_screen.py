@@ -26,7 +26,7 @@ def print_settling(console: Console, name: str, found: Settling, state: HarpStat
 
     fitting, spec = state.on[name], find_string(state.instrument, name)
     parts = (note_text(spec.note), fitting.material or spec.material, _since(fitting))
-    print_heading(console, f"{name} ({', '.join(part for part in parts if part)}): {found.state}")
+    print_heading(console, f"{name} ({', '.join(part for part in parts if part)}): {'has had its time' if found.due_on else found.state}")
     for line in (*_last_line(state, fitting), *map(_said, found.reasons)):
         print_indented(console, line)
     for line in noted:

@@ -67,7 +67,7 @@ def _settling_task(name: str, found: Settling, situation: Situation) -> Task:
         by, action = max(situation.today, situation.on - WEEK), f"have knot and pin of {name} looked at"
         return Task("technician", by, (name,), action, found.reasons[0], instead=f"until then {TUNE_OFTEN}")
     if found.settled is None:
-        return Task("settling", situation.today, (name,), f"check {name} again", found.reasons[0])
+        return Task("settling", situation.today, (name,), f"check {name} {'once more' if found.due_on else 'again'}", found.reasons[0])
     days = found.settled
     when = f"settled about {day_text(days.likely)}, {day_text(days.early)} at the earliest, {day_text(days.late)} at the latest"
     by = min(max(situation.today, days.late), situation.on)

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, datetime, time
+from datetime import date, datetime, time, timedelta
 
 from toneprobe.fittings import Fitted
 from toneprobe.instrument import Instrument, find_string
 from toneprobe.practice import USUAL_HABITS, Habits, material_family
 from toneprobe.session import Reading
 from toneprobe.settling.creep import CreepPrior, prior_from, usual_prior
+from toneprobe.settling.forecast import AsOf
 from toneprobe.settling.judge import judge_settling
 from toneprobe.settling.readings import PitchReading
 from toneprobe.settling.steady import OLD_DAYS
@@ -40,12 +42,16 @@ def check_of_sweep(reading: Reading, on: date | datetime, *, fitting_id: int | N
 def judge_on_harp(
     fitting: Fitted, readings: Mapping[int, Sequence[PitchReading]], fittings: Iterable[Fitted], instrument: Instrument, *,
     records: Iterable[SettledRecord] = (), tolerance: Tolerance = USUAL_TOLERANCE, habits: Habits = USUAL_HABITS,
+    today: date | None = None,
 ) -> Settling:
-    """The state of one fitting, given the checks of all by fitting id, the log, and what has settled before."""
+    """The state of one fitting, given the checks of all by fitting id, the log, and what has settled before; as of its last check
+    where `today` is not given.
+    """
     log, known = tuple(fittings), tuple(records)
     found = judge_settling(
         readings.get(fitting.id, ()), fitted_on=fitting.fitted_on, neighbours=neighbours_of(fitting, readings, log, instrument, known),
         tolerance=tolerance, prior=expected_creep(fitting, log, instrument, known, tolerance=tolerance, habits=habits),
+        day=AsOf(today, _usual_end(fitting, instrument, habits)) if today else None,
     )
     return replace(found, string=fitting.string)
 
@@ -89,6 +95,12 @@ def expected_creep(
 def _family(fitting: Fitted, instrument: Instrument) -> str | None:
     named = {spec.name for spec in instrument.strings}
     return material_family(fitting.material or (find_string(instrument, fitting.string).material if fitting.string in named else None))
+
+
+def _usual_end(fitting: Fitted, instrument: Instrument, habits: Habits) -> date | None:
+    if fitting.fitted_on is None:
+        return None
+    return fitting.fitted_on + timedelta(days=math.ceil(habits.settle_days_of(_family(fitting, instrument))[1]))
 
 
 def _had_settled(fitting: Fitted, day: date, settled_on: Mapping[int, date]) -> bool:

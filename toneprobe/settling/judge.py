@@ -17,6 +17,7 @@ import numpy as np
 from toneprobe.measure.figure import Figure
 from toneprobe.settling.creep import Creep, CreepPrior, usual_prior
 from toneprobe.settling.evidence import Evidence, gather
+from toneprobe.settling.forecast import AsOf, read_forecast
 from toneprobe.settling.readings import PitchReading, in_order, known, retunings
 from toneprobe.settling.steady import LEAST_INTERVALS, OLD_DAYS, SD_OF_90, SteadyFall, fit_steady, is_slipping_new, is_slipping_old
 from toneprobe.settling.verdict import USUAL_TOLERANCE, DateRange, Grounds, Move, Settling, Tolerance
@@ -35,11 +36,13 @@ def judge_settling(
     neighbours: Mapping[str | int, Sequence[PitchReading]] | None = None,
     tolerance: Tolerance = USUAL_TOLERANCE,
     prior: CreepPrior | None = None,
+    day: AsOf | None = None,
 ) -> Settling:
     """The state of one fitting from its checks.
 
     `readings` of this fitting alone; `fitted_on` None where it has been on since before the book was begun; `neighbours` by name or
-    number: settled strings of the same material; `prior` from `usual_prior` or `prior_from` (None: a string of unknown material).
+    number: settled strings of the same material; `prior` from `usual_prior` or `prior_from` (None: a string of unknown material);
+    `day` on which it is asked (None: as of its last check).
     """
     known_prior = prior or usual_prior(None, cents_per_day=tolerance.cents / tolerance.ahead_days)
     evidence = gather(readings, fitted_on, neighbours or {}, known_prior)
@@ -48,6 +51,7 @@ def judge_settling(
     grounds = replace(grounds, last_move=_last_move(evidence, in_order(readings)))
     last = max((r.at.date() for r in readings), default=None)
     found = replace(found, string=readings[0].string if readings else "", checked_on=last, n_retunings=len(retunings(readings)))
+    found = read_forecast(found, day, n_counting=grounds.n_counting) if day else found
     return replace(found, reasons=reasons_of(found, grounds), next_step=next_step_of(found, grounds))
 
 

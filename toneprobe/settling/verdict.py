@@ -50,6 +50,7 @@ class Settling:
     jumped_on: tuple[date, ...] = ()  # checks before which it moved further than any stretch explains
     reasons: tuple[str, ...] = ()  # plain sentences, the deciding one first
     next_step: str = ""
+    due_on: date | None = None  # by then it had had its time to settle, and no check shows whether it has; its state is "unsure"
 
 
 @dataclass(frozen=True)

@@ -23,8 +23,13 @@ def next_step_of(found: Settling, grounds: Grounds) -> str:
         return "" if grounds.is_old else "sweep it for its fresh baseline"
     if found.state == "slipping":
         return "have the knot and the tuning pin looked at; pins and their holes are for a harp technician"
-    when = "again tomorrow" if found.jumped_on or grounds.is_old else "every day"
-    return f"check it {when}: pluck it with two or three settled neighbours before you tune it, and again after"
+    return f"check it {_how_often(found, grounds)}: pluck it with two or three settled neighbours before you tune it, and again after"
+
+
+def _how_often(found: Settling, grounds: Grounds) -> str:
+    if found.due_on is not None:
+        return "once more" if found.checked_on else "once"
+    return "again tomorrow" if found.jumped_on or grounds.is_old else "every day"
 
 
 def _deciding(found: Settling, grounds: Grounds) -> str:
@@ -32,6 +37,8 @@ def _deciding(found: Settling, grounds: Grounds) -> str:
         return "falls steadily and does not slow down: a pin or a knot, not stretch"
     if found.state == "settled":
         return f"over the next {found.tolerance.ahead_days:g} days it should drift {_drift(found)}, within {found.tolerance.cents:g} cents"
+    if found.due_on is not None:
+        return _had_its_time(found, grounds)
     if found.state == "unsure":
         return _unsure(found, grounds)
     if grounds.n_counting < 2:
@@ -39,6 +46,16 @@ def _deciding(found: Settling, grounds: Grounds) -> str:
     if found.settled is not None and found.checked_on is not None and found.settled.likely <= found.checked_on:
         return f"may have settled about {day_text(found.settled.likely)}, but its checks must show it twice running"
     return f"still stretching: {_drift(found)} over the next {found.tolerance.ahead_days:g} days; {_from_when(found.settled)}"
+
+
+def _had_its_time(found: Settling, grounds: Grounds) -> str:
+    by = "by what is usual" if grounds.n_counting < 2 else "as its checks foretold"
+    since = f"{by} it has had its time to settle since {day_text(found.due_on)}"
+    if found.checked_on is None:
+        return f"{since}; its pitch has not been checked yet"
+    if found.checked_on < found.due_on:
+        return f"{since}; its pitch has not been checked since {day_text(found.checked_on)}"
+    return f"{since}, but no two checks running show it"
 
 
 def _unsure(found: Settling, grounds: Grounds) -> str:

@@ -1,0 +1,42 @@
+"""What a forecast is worth on the day on which it is read.
+
+A forecast that is over, with no check to show what came of it, is no forecast any more: by it the string has had its time, and nobody
+has looked.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+
+from toneprobe.settling.verdict import Settling
+
+
+@dataclass(frozen=True)
+class AsOf:
+    """The day on which the state of a string is asked for."""
+
+    today: date
+    usual_end: date | None  # when a string of its kind, put on on its day, has had its time; None: on since before the log
+
+
+def read_forecast(found: Settling, day: AsOf, *, n_counting: int) -> Settling:
+    """The state as it stands on a day, without its words yet. Only a string that settles has a forecast."""
+    if found.state != "settling":
+        return found
+    due_on = _due_on(found, day.usual_end)
+    if due_on is None or due_on > day.today or _is_being_checked(found, day.today, n_counting):
+        return found
+    return replace(found, state="unsure", settled=None, due_on=due_on)
+
+
+def _due_on(found: Settling, usual_end: date | None) -> date | None:
+    """When it has had its time: never before a string of its kind has; of a string never checked that alone is known."""
+    if usual_end is None or found.checked_on is None:
+        return usual_end
+    return max(usual_end, found.settled.late) if found.settled else None
+
+
+def _is_being_checked(found: Settling, today: date, n_counting: int) -> bool:
+    """Checks that tell of the string itself, the last of them so lately that what it said of the days ahead is not over."""
+    return n_counting >= 2 and today - found.checked_on <= timedelta(days=found.tolerance.ahead_days)
