@@ -9,10 +9,20 @@ import numpy as np
 import pytest
 
 from toneprobe.book.entries import Fitting
+from toneprobe.days import day_text
 from toneprobe.instrument import load_instrument
 from toneprobe.measure.figure import Figure
 from toneprobe.session import Reading
-from toneprobe.settling import PitchReading, SettledRecord, check_of_sweep, judge_on_harp, judge_settling, neighbours_of, record_settled
+from toneprobe.settling import (
+    DateRange,
+    PitchReading,
+    SettledRecord,
+    check_of_sweep,
+    judge_on_harp,
+    judge_settling,
+    neighbours_of,
+    record_settled,
+)
 from toneprobe.settling.harp import expected_creep
 
 HARP = load_instrument("pedal-47")
@@ -98,6 +108,19 @@ def test_a_string_never_checked_has_had_its_time_after_a_week():
         assert (found.state, found.settled, found.due_on) == ("unsure", None, PUT_ON + timedelta(days=7))
         assert found.reasons == ("by what is usual it has had its time to settle since 8 May 2024; its pitch has not been checked yet",)
         assert found.next_step.startswith("check it once:")
+
+
+def test_no_forecast_begins_before_the_day_on_which_it_is_read():
+    """Tuned on the second day. What a check of that day foretells reaches back before it; no day that is over is still to come."""
+    readings = as_left(2)
+    told = judge_on_harp(LOG[0], readings, LOG, HARP).settled
+    assert told.early < PUT_ON + timedelta(days=2)  # else this shows nothing
+    days = (told.late - PUT_ON).days
+    for today in (PUT_ON + timedelta(days=k) for k in range(2, days)):
+        found = judge_on_harp(LOG[0], readings, LOG, HARP, today=today)
+        assert found.settled == DateRange(max(told.early, today), max(told.likely, today), told.late)
+        already = f"it may have settled already, by {day_text(told.late)} at the latest"
+        assert found.reasons[0].endswith(already) is (told.likely <= today)
 
 
 def test_a_forecast_that_is_over_is_none():

@@ -12,7 +12,7 @@ from toneprobe.planning.changes import TUNE_OFTEN, Need
 from toneprobe.planning.deadlines import own_settle_days, settle_time
 from toneprobe.planning.situation import Situation, Task
 from toneprobe.practice import PLAN_AHEAD_DAYS
-from toneprobe.settling import Settling
+from toneprobe.settling import Settling, when_settled
 from toneprobe.spares import days_text
 
 WEEK = timedelta(days=7)  # before the engagement, so that what is found can still be put right
@@ -69,7 +69,7 @@ def _settling_task(name: str, found: Settling, situation: Situation) -> Task:
     if found.settled is None:
         return Task("settling", situation.today, (name,), f"check {name} {'once more' if found.due_on else 'again'}", found.reasons[0])
     days = found.settled
-    when = f"settled about {day_text(days.likely)}, {day_text(days.early)} at the earliest, {day_text(days.late)} at the latest"
+    when = when_settled(days, situation.today)
     by = min(max(situation.today, days.late), situation.on)
     if days.late <= situation.on:
         return Task("settling", by, (name,), f"check {name} daily until it has settled", f"{when}: in time")

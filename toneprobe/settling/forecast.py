@@ -1,7 +1,7 @@
 """What a forecast is worth on the day on which it is read.
 
 A forecast that is over, with no check to show what came of it, is no forecast any more: by it the string has had its time, and nobody
-has looked.
+has looked. Of one that is not over no day lies before the one on which it is read: there nothing is left to forecast.
 """
 
 from __future__ import annotations
@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
-from toneprobe.settling.verdict import Settling
+from toneprobe.settling.verdict import DateRange, Settling
 
 
 @dataclass(frozen=True)
@@ -26,8 +26,12 @@ def read_forecast(found: Settling, day: AsOf, *, n_counting: int) -> Settling:
         return found
     due_on = _due_on(found, day.usual_end)
     if due_on is None or due_on > day.today or _is_being_checked(found, day.today, n_counting):
-        return found
+        return replace(found, settled=_still_ahead(found.settled, day.today))
     return replace(found, state="unsure", settled=None, due_on=due_on)
+
+
+def _still_ahead(days: DateRange | None, today: date) -> DateRange | None:
+    return DateRange(*(max(one, today) for one in (days.early, days.likely, days.late))) if days else None
 
 
 def _due_on(found: Settling, usual_end: date | None) -> date | None:

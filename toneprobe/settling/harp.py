@@ -44,8 +44,8 @@ def judge_on_harp(
     records: Iterable[SettledRecord] = (), tolerance: Tolerance = USUAL_TOLERANCE, habits: Habits = USUAL_HABITS,
     today: date | None = None,
 ) -> Settling:
-    """The state of one fitting, given the checks of all by fitting id, the log, and what has settled before; as of its last check
-    where `today` is not given.
+    """The state of one fitting, given the checks of all by fitting id, the log, and what has settled before; what the checks
+    tell whenever it is asked, where `today` is not given.
     """
     log, known = tuple(fittings), tuple(records)
     found = judge_settling(

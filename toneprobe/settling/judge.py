@@ -42,13 +42,13 @@ def judge_settling(
 
     `readings` of this fitting alone; `fitted_on` None where it has been on since before the book was begun; `neighbours` by name or
     number: settled strings of the same material; `prior` from `usual_prior` or `prior_from` (None: a string of unknown material);
-    `day` on which it is asked (None: as of its last check).
+    `day` on which it is asked (None: what the checks tell, whenever).
     """
     known_prior = prior or usual_prior(None, cents_per_day=tolerance.cents / tolerance.ahead_days)
     evidence = gather(readings, fitted_on, neighbours or {}, known_prior)
     age_days = evidence.first_age_days() if fitted_on is not None else None
     found, grounds = _judge(evidence, age_days, fitted_on is None, tolerance)
-    grounds = replace(grounds, last_move=_last_move(evidence, in_order(readings)))
+    grounds = replace(grounds, last_move=_last_move(evidence, in_order(readings)), today=day.today if day else None)
     last = max((r.at.date() for r in readings), default=None)
     found = replace(found, string=readings[0].string if readings else "", checked_on=last, n_retunings=len(retunings(readings)))
     found = read_forecast(found, day, n_counting=grounds.n_counting) if day else found

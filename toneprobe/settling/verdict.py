@@ -44,7 +44,7 @@ class Settling:
     rate_cents_per_day: Figure  # measured over the last two intervals that count
     expected_drift_cents: Figure  # over the tolerance's days
     tolerance: Tolerance
-    settled: DateRange | None  # since when, or from when on if the pin is left alone; None where that cannot be said
+    settled: DateRange | None  # since when; or from when on if the pin is left alone, of a day none before it; None where it cannot be said
     settled_on: date | None  # the likely day, where the state is "settled" and the day is known
     creep_cents: Figure  # fall per factor of e in time; of past strings it makes the expectation for the next
     jumped_on: tuple[date, ...] = ()  # checks before which it moved further than any stretch explains
@@ -73,4 +73,5 @@ class Grounds:
     n_counting: int  # intervals long enough to count among the two
     clear_rise: bool
     last_move: Move | None = None
+    today: date | None = None  # on which it is asked
     tuned: tuple[TunedUp, ...] = ()  # by a rise that no reading as left explains

@@ -2,12 +2,24 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import date, datetime
 
 from toneprobe.days import day_text
 from toneprobe.settling.verdict import DateRange, Grounds, Move, Settling
 
 RATE_H = 36.0  # of a shorter time no rate a day is said
+
+
+def when_settled(days: DateRange | None, today: date | None) -> str:
+    """The days of a forecast in words, as they stand on a day."""
+    if days is None:
+        return "no end in sight within a year"
+    if today is not None and days.likely <= today:
+        by = f", by {day_text(days.late)} at the latest" if days.late > today else ""
+        return f"it may have settled already{by}"
+    if days.early == days.late:
+        return f"settled from about {day_text(days.likely)}"
+    return f"settled from about {day_text(days.likely)}, {day_text(days.early)} at the earliest, {day_text(days.late)} at the latest"
 
 
 def reasons_of(found: Settling, grounds: Grounds) -> tuple[str, ...]:
@@ -42,10 +54,12 @@ def _deciding(found: Settling, grounds: Grounds) -> str:
     if found.state == "unsure":
         return _unsure(found, grounds)
     if grounds.n_counting < 2:
-        return f"{_checks(grounds)}, so this goes mostly by what is usual: {_from_when(found.settled)}"
-    if found.settled is not None and found.checked_on is not None and found.settled.likely <= found.checked_on:
-        return f"may have settled about {day_text(found.settled.likely)}, but its checks must show it twice running"
-    return f"still stretching: {_drift(found)} over the next {found.tolerance.ahead_days:g} days; {_from_when(found.settled)}"
+        return f"{_checks(grounds)}, so this goes mostly by what is usual: {when_settled(found.settled, grounds.today)}"
+    known_on = grounds.today or found.checked_on
+    if found.settled is not None and known_on is not None and found.settled.likely <= known_on:
+        return "may have settled already, but its checks must show it twice running"
+    ahead = f"{_drift(found)} over the next {found.tolerance.ahead_days:g} days"
+    return f"still stretching: {ahead}; {when_settled(found.settled, grounds.today)}"
 
 
 def _had_its_time(found: Settling, grounds: Grounds) -> str:
@@ -69,14 +83,6 @@ def _unsure(found: Settling, grounds: Grounds) -> str:
 def _checks(grounds: Grounds) -> str:
     since = "since it was last tuned up" if grounds.tuned else "yet"
     return f"{('no', 'only')[grounds.n_counting]} two checks six hours or more apart {since}"
-
-
-def _from_when(days: DateRange | None) -> str:
-    if days is None:
-        return "no end in sight within a year"
-    if days.early == days.late:
-        return f"settled from about {day_text(days.likely)}"
-    return f"settled from about {day_text(days.likely)}, {day_text(days.early)} at the earliest, {day_text(days.late)} at the latest"
 
 
 def _drift(found: Settling) -> str:
