@@ -287,7 +287,7 @@ def test_the_page_for_the_engagement(year):
     tasks = {(task["kind"], *task["strings"]): task for task in plan["tasks"]}
     assert tasks["change", "3A"]["do_by"] == tasks["change", "3B"]["do_by"] == "2025-11-01"
     assert tasks["change", "3A"]["reason"].startswith("dead: ") and tasks["change", "3B"]["reason"].startswith("a stand-in is on")
-    assert tasks["order", "3B"]["do_by"] == "2025-10-18"  # 1 November − 14 days
+    assert tasks["order", "3B"]["do_by"] == "2025-10-11"  # better changed two weeks before, on 25 October; − 14 days
     assert tasks[("regulation",)]["do_by"] == "2025-10-20"
     stock = {name for key, task in tasks.items() if key[0] == "stock" for name in task["strings"]}
     assert {"3A", "3C", "3D", "3G"} <= stock <= set(NAMES)
@@ -309,7 +309,7 @@ def test_the_calendar_has_every_date(year):
     calendar = icalendar.Calendar.from_ical((year.folder / "ready.ics").read_bytes())
     days = {str(entry["summary"]): entry.decoded("dtstart").isoformat() for entry in calendar.walk("VEVENT")}
     assert days["Plover: engagement"] == ENGAGEMENT
-    assert "2025-11-01" in days.values() and "2025-10-18" in days.values() and "2025-10-20" in days.values()
+    assert "2025-11-01" in days.values() and "2025-10-11" in days.values() and "2025-10-20" in days.values()
 
 
 def test_lives_keep_silent_while_too_few_have_ended(year):

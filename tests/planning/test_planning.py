@@ -111,8 +111,29 @@ def test_no_spare_but_time_enough():
     bought_once = replace(spare("3C", lead_time_days=10), used_on=TODAY)
     plan = make_plan(situation(bad=[("3C", "dead")], spares=with_bag_but("3C", extra=[bought_once])))
     order, = tasks_of(plan, "order")
-    assert order.do_by == date(2024, 6, 14) and "no spare" in order.reason  # 24 June − 10 days
-    assert tasks_of(plan, "change")[0].do_by == date(2024, 6, 24) and plan.late == ()
+    assert order.do_by == date(2024, 6, 7) and "no spare" in order.reason  # 17 June, two weeks before, less 10 days
+    change, = tasks_of(plan, "change")
+    assert (change.do_by, change.best_by, plan.late) == (date(2024, 6, 24), date(2024, 6, 17), ())
+
+
+@pytest.mark.parametrize("lead_days, order_by, best_by", [
+    (15, date(2024, 6, 2), date(2024, 6, 17)), (16, date(2024, 6, 1), date(2024, 6, 17)),  # counted back on a calendar from 17 June
+    (17, date(2024, 6, 7), None), (23, date(2024, 6, 1), None),  # two weeks before is too soon for it: counted from 24 June
+])
+@pytest.mark.parametrize("word", ["dead", "false"])
+def test_what_is_to_be_put_on_comes_by_the_better_day_where_it_can(word, lead_days, order_by, best_by):
+    bought_once = replace(spare("3C", lead_time_days=lead_days), used_on=TODAY)
+    plan = make_plan(situation(bad=[("3C", word)], spares=with_bag_but("3C", extra=[bought_once])))
+    order, change = tasks_of(plan, "order")[0], tasks_of(plan, "change")[0]
+    assert (order.do_by, change.do_by, change.best_by) == (order_by, date(2024, 6, 24), best_by)  # gut: a week before at the latest
+    assert order.do_by + timedelta(days=lead_days) <= (change.best_by or change.do_by)
+    assert not change.is_late
+
+
+def test_a_spare_at_hand_waits_for_no_order():
+    """On 16 June nothing ordered comes by the 17th, but the spare is there."""
+    change, = tasks_of(make_plan(situation(bad=[("3C", "dead")], today=date(2024, 6, 16))), "change")
+    assert change.best_by == date(2024, 6, 17)
 
 
 def test_no_spare_and_none_arrives_in_time():
@@ -259,12 +280,12 @@ def test_an_empty_position_is_filled_with_what_there_is_and_a_better_one_ordered
 # --- orders
 
 def test_orders_that_can_go_together_stand_on_the_earliest_day():
-    """By themselves: 4F, to be changed by 24 June, less 14 days; the other guts by 1 July less 14 days; the wires less 21."""
+    """By themselves: 4F, better changed by 17 June, less 14 days; the other guts by 1 July less 14 days; the wires less 21."""
     lead = [replace(spare("3C", lead_time_days=14), used_on=date(2024, 5, 20))]
     bag = with_bag_but("4F", "3D", "6C", extra=lead)
     plan = make_plan(situation(bad=[("4F", "false")], spares=bag))
     orders = {task.strings: task.do_by for task in plan.tasks if task.kind in ("order", "stock")}
-    assert orders == dict.fromkeys([("4F",), ("3D", "4F"), ("6C",)], date(2024, 6, 10))
+    assert orders == dict.fromkeys([("4F",), ("3D", "4F"), ("6C",)], date(2024, 6, 3))
     assert plan.notes[-1] == "orders that can go together stand on one day, the earliest of theirs"
     alone = make_plan(situation(spares=with_bag_but("6C", extra=lead)))
     assert alone.notes == LAST_TIMES  # nothing was moved

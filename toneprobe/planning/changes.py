@@ -132,7 +132,7 @@ def _clause(reason: str) -> str:
 
 def _tasks_for(need: Need, supply: Supply, situation: Situation) -> list[Task]:
     today, last = situation.today, need.time.last_day(situation.on)
-    order = [_order(need, supply, last, today)] if supply.wants_order and need.kind != "watch" else []  # watched: the bag's order will do
+    order = [_order(need, supply, situation)] if supply.wants_order and need.kind != "watch" else []  # watched: the bag's order will do
     if need.kind == "empty" and supply.spare is not None:
         return [_fill(need, supply, last, today), *order]
     if today > last:
@@ -143,10 +143,16 @@ def _tasks_for(need: Need, supply: Supply, situation: Situation) -> list[Task]:
 
 
 def _change(need: Need, supply: Supply, last: date, situation: Situation) -> Task:
-    best = situation.on - timedelta(days=PLAN_AHEAD_DAYS[1])
     kind = "consider" if need.kind == "watch" else "change"
     reason = f"{need.why}; {need.time.source}{_wire_note(need)}{_shelf_note(need, supply)}"
-    return Task(kind, last, (need.spec.name,), _named(kind, need), reason, best_by=best if situation.today <= best < last else None)
+    return Task(kind, last, (need.spec.name,), _named(kind, need), reason, best_by=_best_by(need, supply, situation))
+
+
+def _best_by(need: Need, supply: Supply, situation: Situation) -> date | None:
+    """The day by which it is better changed, where that leaves time to get the string; None where the last day is all there is."""
+    best = situation.on - timedelta(days=PLAN_AHEAD_DAYS[1])
+    soonest = situation.today + timedelta(days=supply.lead.days if supply.wants_order else 0)
+    return best if soonest <= best < need.time.last_day(situation.on) else None
 
 
 def _fill(need: Need, supply: Supply, last: date, today: date) -> Task:
@@ -156,8 +162,10 @@ def _fill(need: Need, supply: Supply, last: date, today: date) -> Task:
     return Task("change", today, (need.spec.name,), _named("put on", need), reason, is_late=late, instead=instead)
 
 
-def _order(need: Need, supply: Supply, last: date, today: date) -> Task:
-    by = max(today, last - timedelta(days=supply.lead.days))
+def _order(need: Need, supply: Supply, situation: Situation) -> Task:
+    """It must come by the day of the change, the better one where that can still be."""
+    wanted = _best_by(need, supply, situation) or need.time.last_day(situation.on)
+    by = max(situation.today, wanted - timedelta(days=supply.lead.days))
     lacking = "there is no spare"
     if supply.best_until is not None:
         lacking = f"its only spare has been past its best since {day_text(supply.best_until)}: a better one can come in time"
