@@ -130,6 +130,38 @@ def test_what_is_to_be_put_on_comes_by_the_better_day_where_it_can(word, lead_da
     assert not change.is_late
 
 
+def ordered(word, spares, today=TODAY):
+    """How many of 3C are ordered in all, and the day of its own order."""
+    plan = make_plan(situation(bad=[("3C", word)], spares=spares, today=today))
+    actions = [task.action for kind in ("order", "stock") for task in tasks_of(plan, kind) if "3C" in task.strings]
+    own = [task.do_by for task in tasks_of(plan, "order") if task.strings == ("3C",)]
+    return sum(2 if "2 × 3C" in action else 1 for action in actions), own
+
+
+@pytest.mark.parametrize("today, without_any, own", [
+    (TODAY, 2, [date(2024, 6, 7)]),  # 17 June less 10 days
+    (date(2024, 6, 8), 2, [date(2024, 6, 14)]),  # too late for 17 June: 24 June less 10 days
+    (date(2024, 6, 18), 2, []),  # too late for 24 June: both in the bag's order
+])
+def test_a_watched_string_is_ordered_as_a_dead_one_is(today, without_any, own):
+    """One to put on and one to keep: a full set travels with the harp, also once the change that is to be considered was made."""
+    bought_once = replace(spare("3C", lead_time_days=10), used_on=TODAY)
+    bare, single = with_bag_but("3C", extra=[bought_once]), (*BAG, bought_once)
+    for word in ("watch", "dead"):
+        assert ordered(word, bare, today) == (without_any, own)
+        assert ordered(word, single, today) == (1, [])
+        assert ordered(word, (*single, spare("3C")), today) == (0, [])
+
+
+def test_the_spare_of_a_watched_string_is_ordered_again_and_still_stands_in():
+    """3D, false, has no spare and none comes in time: that of 3E, E for D (common practice), is offered though 3E is watched."""
+    slow = replace(spare("3D", lead_time_days=25), used_on=TODAY)
+    plan = make_plan(situation(bad=[("3E", "watch"), ("3D", "false")], spares=with_bag_but("3D", extra=[slow])))
+    assert tasks_of(plan, "change")[0].instead.startswith("put the spare 3E on as a stand-in")
+    again, = (task for task in tasks_of(plan, "stock") if task.strings == ("3E",))
+    assert again.reason.startswith("its spare goes on the harp if you change it")
+
+
 def test_a_spare_at_hand_waits_for_no_order():
     """On 16 June nothing ordered comes by the 17th, but the spare is there."""
     change, = tasks_of(make_plan(situation(bad=[("3C", "dead")], today=date(2024, 6, 16))), "change")

@@ -16,17 +16,19 @@ PACK = timedelta(days=1)
 TOGETHER = timedelta(days=31)  # orders no farther apart go out on one day: a month costs a spare little of its best (set here)
 
 
-def plan_bag(spares: Sequence[Spare], situation: Situation, late_needs: Iterable[str]) -> tuple[tuple[Task, ...], tuple[str, ...]]:
+def plan_bag(
+    spares: Sequence[Spare], situation: Situation, late_needs: Iterable[str], *, considered: Iterable[str] = ()
+) -> tuple[tuple[Task, ...], tuple[str, ...]]:
     """Orders for what will be missing from the bag, those of one day and one lead time together, and what must be packed; and notes.
 
     `spares`: all, those that the strings to be changed will take marked as used. `late_needs`: strings without a good spare that can be
-    changed only after the engagement. A full set travels with the harp.
+    changed only after the engagement; `considered`: strings whose change is only to be considered. A full set travels with the harp.
     """
-    late_needs = tuple(late_needs)
+    late_needs, considered = tuple(late_needs), tuple(considered)
     orders = list_orders(spares, situation.instrument, today=situation.today, needs={name: 1 for name in late_needs},
                          wanted_on=situation.on, habits=situation.habits)
     taken = {spare.string for spare in spares if spare.used_on == situation.today}
-    orders = [replace(order, reason=_why(order, taken, late_needs)) for order in orders]
+    orders = [replace(order, reason=_why(order, taken, late_needs, considered)) for order in orders]
     serving = _serving(orders, spares, situation)
     due = sorted((order for order in orders if order.order_by <= situation.on), key=_batch)
     tasks = [_order_task(list(group), serving, situation.on) for _, group in groupby(due, key=_batch)]
@@ -53,9 +55,9 @@ def _can_wait(task: Task) -> bool:
     return task.kind in ("order", "stock") and not task.is_late
 
 
-def _why(order: Order, taken: Iterable[str], late_needs: Iterable[str]) -> str:
+def _why(order: Order, taken: Iterable[str], late_needs: Iterable[str], considered: Iterable[str]) -> str:
     if order.string in taken:
-        return "its spare goes on the harp"
+        return f"its spare goes on the harp{' if you change it' if order.string in considered else ''}"
     return f"{order.reason}: the change is for after the engagement" if order.string in late_needs else order.reason
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
@@ -66,16 +66,15 @@ def find_needs(situation: Situation) -> tuple[Need, ...]:
 
 
 def assign_spares(needs: Sequence[Need], situation: Situation) -> tuple[dict[str, Supply], tuple[Spare, ...]]:
-    """A source for each need, by string name, and the spares with those used up. A string merely on the watch list takes none.
+    """A source for each need, by string name, and the spares with those used up.
 
-    Every need has its own spare first; of what is left, no spare is offered as a stand-in twice.
+    Every need has its own spare first; of what is left, no spare is offered as a stand-in twice. The spare of a string merely on the
+    watch list is offered too, for an empty place goes before it.
     """
-    left, supplies = list(situation.spares), {}
-    for need in needs:
-        supply = supplies[need.spec.name] = _own_supply(need, left, situation)
-        if supply.spare is not None and _is_used(need, supply, situation):
-            left[left.index(supply.spare)] = replace(supply.spare, used_on=situation.today)
-    free = list(left)
+    supplies = {need.spec.name: _own_supply(need, situation.spares, situation) for need in needs}
+    used = {need: supplies[need.spec.name].spare for need in needs if _is_used(need, supplies[need.spec.name], situation)}
+    left = _without(situation.spares, used.values(), situation.today)
+    free = list(_without(situation.spares, [spare for need, spare in used.items() if need.kind != "watch"], situation.today))
     for need in needs:
         if supplies[need.spec.name].spare is not None:
             continue
@@ -84,11 +83,19 @@ def assign_spares(needs: Sequence[Need], situation: Situation) -> tuple[dict[str
         if stand_in is not None and need.kind in FILLED:
             free.remove(stand_in.spare)
         supplies[need.spec.name] = replace(supplies[need.spec.name], stand_in=stand_in)
-    return supplies, tuple(left)
+    return supplies, left
 
 
 def plan_changes(needs: Sequence[Need], supplies: Mapping[str, Supply], situation: Situation) -> tuple[Task, ...]:
     return tuple(task for need in needs for task in _tasks_for(need, supplies[need.spec.name], situation))
+
+
+def _without(spares: Iterable[Spare], taken: Iterable[Spare], today: date) -> tuple[Spare, ...]:
+    """The spares, those taken marked as used."""
+    left = list(spares)
+    for spare in taken:
+        left[left.index(spare)] = replace(spare, used_on=today)
+    return tuple(left)
 
 
 def _own_supply(need: Need, spares: Sequence[Spare], situation: Situation) -> Supply:
@@ -102,7 +109,7 @@ def _own_supply(need: Need, spares: Sequence[Spare], situation: Situation) -> Su
 
 def _is_used(need: Need, supply: Supply, situation: Situation) -> bool:
     """Whether the spare goes on. One past its best stays in the bag where a better one can come, in time or for afterwards."""
-    if need.kind == "watch":
+    if supply.spare is None:
         return False
     is_over = situation.today > need.time.last_day(situation.on)
     return need.kind == "empty" or not supply.is_past_best or not (supply.comes_in_time or is_over)
@@ -132,7 +139,7 @@ def _clause(reason: str) -> str:
 
 def _tasks_for(need: Need, supply: Supply, situation: Situation) -> list[Task]:
     today, last = situation.today, need.time.last_day(situation.on)
-    order = [_order(need, supply, situation)] if supply.wants_order and need.kind != "watch" else []  # watched: the bag's order will do
+    order = [_order(need, supply, situation)] if supply.wants_order else []
     if need.kind == "empty" and supply.spare is not None:
         return [_fill(need, supply, last, today), *order]
     if today > last:
