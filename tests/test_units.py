@@ -111,3 +111,8 @@ def test_what_is_no_string_name_is_refused_in_one_line(text):
     with pytest.raises(UsageError) as refusal:
         units.parse_string_name(text)
     assert "\n" not in str(refusal.value) and len(str(refusal.value)) < 200
+
+
+@pytest.mark.parametrize(("note", "expected"), [("Cb4", "C♭4"), ("F#3", "F♯3"), ("A4", "A4"), ("Bbb2", "B♭♭2"), ("odd b", "odd b")])
+def test_notes_are_written_as_musicians_do(note, expected):
+    assert units.note_text(note) == expected

@@ -21,6 +21,7 @@ CENTS = 1200.0 / math.log(2.0)  # of one unit of the natural logarithm of a freq
 LN_1000 = math.log(1000.0)  # 60 dB as a natural logarithm of amplitude
 SEMITONES = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
 LETTERS = "CDEFGAB"
+SIGNS = str.maketrans({"b": "♭", "#": "♯"})
 ACCIDENTALS = {"bb": -2, "b": -1, "": 0, "#": 1, "##": 2}
 HIGHEST_STRING_OCTAVE = 8  # 8C would be C0, 16 Hz: no harp string lies below
 
@@ -56,6 +57,11 @@ def split_note(note: str) -> tuple[str, str, int]:
 def midi_of_note(note: str) -> int:
     letter, accidental, octave = split_note(note)
     return 12 * (octave + 1) + SEMITONES[letter] + ACCIDENTALS[accidental]
+
+
+def note_text(note: str) -> str:
+    """A note as musicians write it: "Cb4" gives "C♭4"."""
+    return note.translate(SIGNS) if note[:1] in "CDEFGAB" else note
 
 
 def hz_of_note(note: str, a4_hz: float = 440.0) -> float:

@@ -15,7 +15,6 @@ from toneprobe.report.words import (
     headline,
     left_open,
     named,
-    note_text,
     order_text,
     plain_reason,
     plain_text,
@@ -69,11 +68,6 @@ def test_the_first_sentence_stands_for_a_reason():
 def test_what_was_not_judged_is_said():
     assert left_open(["sound", "unsure", "settling", "unheard", "unheard"]) == "1 still settling, 1 not sure, 2 not heard."
     assert left_open(["sound", "dead"]) == ""
-
-
-@pytest.mark.parametrize(("note", "expected"), [("Cb4", "C♭4"), ("F#3", "F♯3"), ("A4", "A4"), ("Bbb2", "B♭♭2"), ("odd b", "odd b")])
-def test_notes_are_written_as_musicians_do(note, expected):
-    assert note_text(note) == expected
 
 
 @pytest.mark.parametrize(("change", "expected"), [

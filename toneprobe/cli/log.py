@@ -16,6 +16,7 @@ from toneprobe.cli.options import BookOption, DateOption, HarpOption, JsonOption
 from toneprobe.cli.screen import screen
 from toneprobe.cli.table import print_heading, print_indented, print_table
 from toneprobe.days import day_text, short_day
+from toneprobe.units import note_text
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -82,7 +83,8 @@ def _show_history(book: Book, state: HarpState, name: str, *, harp: str, json: s
     if json:
         write_json(life_document("log", harp, string=name, history=history, corrections=trace), json)
     console = screen(machine_output=json == "-")
-    print_heading(console, f"{harp}: everything on {name} ({find_string(state.instrument, name).note}), the present string first")
+    note = note_text(find_string(state.instrument, name).note)
+    print_heading(console, f"{harp}: everything on {name} ({note}), the present string first")
     for one in history:
         _tell_fitting(console, one, state)
     _tell_trace(console, trace)

@@ -8,6 +8,7 @@ import typer
 
 from toneprobe.cli.options import A4Option, BookOption, TuningOption
 from toneprobe.errors import UsageError
+from toneprobe.units import note_text
 
 
 def new(
@@ -33,10 +34,9 @@ def new(
     instrument = load_instrument(preset or own, tuning=tuning, a4_hz=a4)
     opened = create_book(book_folder(book), url=database)
     harp = add_harp(opened, name, instrument, preset=preset)
-    top, bottom = instrument.strings[0], instrument.strings[-1]
+    top, bottom = (f"{one.name} ({note_text(one.note)})" for one in (instrument.strings[0], instrument.strings[-1]))
     tuned = f", tuned in {harp.tuning}" if harp.tuning else ""
-    screen().print(f"{harp.name}: {len(instrument.strings)} strings from {top.name} ({top.note}) to {bottom.name} ({bottom.note}), "
-                   f"A {harp.a4_hz:g} Hz{tuned}.")
+    screen().print(f"{harp.name}: {len(instrument.strings)} strings from {top} to {bottom}, A {harp.a4_hz:g} Hz{tuned}.")
     screen().print(f"The book is {opened.name}.")
     screen().print("Next: when its strings are new and settled, record a sweep, three plucks a string, and give it to "
                    "'toneprobe sweep RECORDING --fresh'.")

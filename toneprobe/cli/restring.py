@@ -12,6 +12,7 @@ from toneprobe.cli.rejudged import tell_rejudged
 from toneprobe.cli.screen import print_cautions, screen
 from toneprobe.cli.table import print_indented
 from toneprobe.days import day_text
+from toneprobe.units import note_text
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -71,7 +72,7 @@ def _tell(changed: Changed, spec: StringSpec, habits: Habits, console: Console) 
     fitting = changed.fitting
     what = ", ".join(text for text in (fitting.material, f"{fitting.gauge_mm:g} mm" if fitting.gauge_mm else None) if text)
     kind = "a stand-in" if fitting.is_stand_in else "a new string"
-    console.print(f"{spec.name} ({spec.note}): {kind} since {day_text(fitting.fitted_on)}{f' ({what})' if what else ''}.")
+    console.print(f"{spec.name} ({note_text(spec.note)}): {kind} since {day_text(fitting.fitted_on)}{f' ({what})' if what else ''}.")
     if changed.spare:
         made_for = f" made for {changed.spare.string}" if changed.spare.string != spec.name else ""
         place = "home" if changed.spare.place == "home" else "the bag"

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from toneprobe.cli.table import print_heading, print_indented
 from toneprobe.days import day_text
+from toneprobe.units import note_text
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
 def print_settling(console: Console, name: str, found: Settling, state: HarpState, *, noted: Sequence[str] = ()) -> None:
     """Heading, the last check in cents, the reasons, what was `noted` meanwhile, and what to do next."""
     from toneprobe.instrument import find_string
-    from toneprobe.report.words import note_text, sentence
+    from toneprobe.report.words import sentence
 
     fitting, spec = state.on[name], find_string(state.instrument, name)
     parts = (note_text(spec.note), fitting.material or spec.material, _since(fitting))
@@ -57,7 +58,8 @@ def _last_line(state: HarpState, fitting: Fitting) -> list[str]:
         return []
     figures = [f"as {word} {signed(cents, 1)} cents" for word, cents in (("found", last.found_cents), ("left", last.left_cents))
                if cents is not None]
-    return [f"Checked on {day_text(last.at)} at {last.at:%H:%M}: {', '.join(figures)} from {last.note}.", *_far_line(last, fitting.string)]
+    checked = f"Checked on {day_text(last.at)} at {last.at:%H:%M}: {', '.join(figures)} from {note_text(last.note)}."
+    return [checked, *_far_line(last, fitting.string)]
 
 
 def _far_line(last: LastReading, name: str) -> list[str]:

@@ -14,6 +14,7 @@ from toneprobe.cli.spares_order import check, order
 from toneprobe.cli.table import print_heading, print_table
 from toneprobe.days import day_text, short_day
 from toneprobe.errors import BookError, UsageError
+from toneprobe.units import note_text
 
 if TYPE_CHECKING:
     from datetime import date as Day
@@ -80,7 +81,7 @@ def add(
     check_spare(spare, today=day_of(None))
     numbers = ", ".join(str(one.id) for one in add_spares(opened, [spare] * count))
     where = "in the bag" if place is At.bag else "at home"
-    screen().print(f"{count} × {spec.name} ({spec.note}), {_what(spare)}, {where}: number {numbers}.")
+    screen().print(f"{count} × {spec.name} ({note_text(spec.note)}), {_what(spare)}, {where}: number {numbers}.")
     if not fits(spare, spec):
         gauge_text = f" {spec.gauge_mm:g} mm" if spec.gauge_mm else ""
         screen().print(f"Mind: {spec.material or 'a string'}{gauge_text} belongs on {spec.name}. This one counts as another kind.")

@@ -13,6 +13,7 @@ from toneprobe.planning.deadlines import SettleTime, own_settle_days, settle_tim
 from toneprobe.planning.situation import Situation, Task
 from toneprobe.practice import PLAN_AHEAD_DAYS, material_family
 from toneprobe.spares import Lead, Spare, StandIn, lead_of, shelf_age, stand_ins_for, take_first
+from toneprobe.units import note_text
 
 NEEDS = ("empty", "stand-in", "false", "dead", "watch")  # most pressing first: the first to get a spare
 FILLED = ("empty", "false")  # what a stand-in may serve: a dead string is better left on
@@ -208,7 +209,7 @@ def _fill_empty(supply: Supply) -> str:
 
 def _named(verb: str, need: Need) -> str:
     verb = {"consider": "consider changing"}.get(verb, verb)
-    return f"{verb} {need.spec.name} ({need.spec.note}, {need.spec.material or 'material not noted'})"
+    return f"{verb} {need.spec.name} ({note_text(need.spec.note)}, {need.spec.material or 'material not noted'})"
 
 
 def _wire_note(need: Need) -> str:

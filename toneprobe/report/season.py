@@ -13,7 +13,8 @@ from toneprobe.instrument import Instrument, StringSpec
 from toneprobe.report.glossary import CHANGE_VERDICTS
 from toneprobe.report.octaves import octave_of
 from toneprobe.report.series import HistoryPoint, history
-from toneprobe.report.words import count_of, note_text, ring_phrase, want_changing
+from toneprobe.report.words import count_of, ring_phrase, want_changing
+from toneprobe.units import note_text
 
 
 @dataclass(frozen=True)

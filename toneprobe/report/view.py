@@ -31,9 +31,9 @@ from toneprobe.report.outlook import outlook
 from toneprobe.report.rows import figure_rows
 from toneprobe.report.series import brightness_change, history, partial_points, ring_change
 from toneprobe.report.string_view import StringView
-from toneprobe.report.words import count_of, headline, left_open, named, note_text, order_text, plain_reason, sureness_text
+from toneprobe.report.words import count_of, headline, left_open, named, order_text, plain_reason, sureness_text
 from toneprobe.session import Reading
-from toneprobe.units import split_note
+from toneprobe.units import note_text, split_note
 
 Heard = Reading | PluckMeasurement | Sequence[PluckMeasurement]
 

@@ -15,7 +15,6 @@ from toneprobe.report.glossary import CHANGE_VERDICTS, FRESH, JUDGED, LEFT_OUT, 
 
 SURE, VERY_SURE = 70.0, 90.0  # scores: 1.4 and 1.8 times what names a string; set here
 SMALL_PART = 0.5  # of the harp: a sweep that heard less of it says so first; set here
-ACCIDENTALS = str.maketrans({"b": "♭", "#": "♯"})
 ORDINARY = {"♭": "b", "♯": "#", "−": "-", "±": "+/-", "–": "-", "·": "|", "…": "...", "→": "->", "’": "'"}
 
 
@@ -40,11 +39,6 @@ def length_text(days: float) -> str:
     if days < 730:
         return count_of(round(days / 30.44), "month")
     return f"{days / 365.25:.1f} years"
-
-
-def note_text(note: str) -> str:
-    """A note as musicians write it: "Cb4" gives "C♭4"."""
-    return note.translate(ACCIDENTALS) if note[:1] in "CDEFGAB" else note
 
 
 def plain_text(text: str) -> str:
