@@ -140,7 +140,8 @@ def test_a_real_terminal_shows_how_far_it_is(environment):
 
 @pytest.mark.parametrize("closing, code", [("log --book {0} >&-", 0), ("log C5 --book {0} 2>&-", 2), ("log --book {0} >/dev/full", 1)])
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="this system has no device that is always full")
-def test_where_nothing_can_be_shown_it_ends_without_a_traceback(tmp_path, closing, code):
+def test_where_nothing_can_be_shown_it_ends_without_a_traceback(tmp_path, monkeypatch, closing, code):
+    monkeypatch.delenv("TONEPROBE_DEBUG", raising=False)
     program = f"{shlex.quote(sys.executable)} -c 'from toneprobe.cli import main; main()'"
     book = shlex.quote(str(tmp_path / "book"))
     assert subprocess.run(f"{program} new Wren --preset lever-22 --book {book}", shell=True, capture_output=True).returncode == 0
