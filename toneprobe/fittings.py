@@ -156,10 +156,22 @@ def correct(
     if unknown:
         raise UsageError(f"{unknown[0]!r} cannot be corrected, only {', '.join(CORRECTABLE)}")
     corrected = replace(fitting, **changes)
-    check_fitting(corrected, today=today, others=[one for one in others if one.id != fitting.id])
+    rest = [one for one in others if one.id != fitting.id]
+    _refuse_too_early(corrected, fitting, rest)
+    check_fitting(corrected, today=today, others=rest)
     changed = [field for field in CORRECTABLE if field in changes and getattr(fitting, field) != changes[field]]
     trace = (Correction(fitting.id, f, _text(getattr(fitting, f)), _text(changes[f]), today, why) for f in changed)
     return corrected, tuple(trace)
+
+
+def _refuse_too_early(corrected: Fitted, fitting: Fitted, others: Iterable[Fitted]) -> None:
+    """UsageError, with what to do first, where a change is to have been on an earlier day: two entries tell of it."""
+    if fitting.fitted_on is None or corrected.fitted_on is None or corrected.fitted_on >= fitting.fitted_on:
+        return
+    before = next((one for one in others if one.string == fitting.string and one.removed_on == fitting.fitted_on), None)
+    if before is not None:
+        raise UsageError(f"{fitting.string}: another string was on until {before.removed_on}. Say first that it came off earlier: "
+                         f"toneprobe log correct {fitting.string} --no {before.id} --removed {corrected.fitted_on}")
 
 
 def withdraw(fitting: F, others: Iterable[F], *, today: date, why: str = "") -> tuple[F | None, tuple[Correction, ...]]:
