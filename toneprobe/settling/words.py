@@ -41,7 +41,9 @@ def next_step_of(found: Settling, grounds: Grounds) -> str:
 def _how_often(found: Settling, grounds: Grounds) -> str:
     if found.due_on is not None:
         return "once more" if found.checked_on else "once"
-    return "again tomorrow" if found.jumped_on or grounds.is_old else "every day"
+    if found.jumped_on or grounds.is_old:
+        return "again tomorrow" if found.checked_on else "twice, a day apart"
+    return "every day"
 
 
 def _deciding(found: Settling, grounds: Grounds) -> str:
@@ -75,6 +77,8 @@ def _had_its_time(found: Settling, grounds: Grounds) -> str:
 def _unsure(found: Settling, grounds: Grounds) -> str:
     if found.jumped_on:
         return f"how it moved before {day_text(found.jumped_on[-1])} fits no stretch"
+    if found.checked_on is None:
+        return "its pitch has not been checked yet, so nobody knows whether it moves"
     if grounds.n_counting < 2:
         return f"{_checks(grounds)}: too few to tell"
     return "moves more than the tolerance, but neither steadily nor like a new string: weather, retuning or readings"
