@@ -40,8 +40,6 @@ def check_event(event: Event, *, today: date) -> None:
         raise UsageError(f"an event is one of {', '.join(KINDS)}, not {event.kind!r}")
     if event.on > today:
         raise UsageError(f"{event.on} lies ahead")
-    if not event.note.isprintable():
-        raise UsageError("a note is one line of letters and signs: leave out what a screen cannot show")
     low, high = TEMPERATURE_RANGE_C
     if event.temperature_c is not None and not low <= event.temperature_c <= high:
         raise UsageError(f"a temperature of {event.temperature_c:g} °C lies outside {low:g} to {high:g}")

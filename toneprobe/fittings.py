@@ -211,12 +211,6 @@ def check_fitting(fitting: Fitted, *, today: date, others: Iterable[Fitted] = ()
         raise UsageError(f"{name}: another string was on from {clash.fitted_on or 'before the log'} to {clash.removed_on or 'today'}")
 
 
-def check_remarks(string: str, *texts: str | None) -> None:
-    """UsageError where one of them cannot be shown in one line of a screen."""
-    if not all((text or "").isprintable() for text in texts):
-        raise UsageError(f"{string}: a remark is one line of letters and signs: leave out what a screen cannot show")
-
-
 def _check_words(fitting: Fitted) -> None:
     name = fitting.string
     if fitting.why_removed not in (None, *WHY_REMOVED):
@@ -227,7 +221,6 @@ def _check_words(fitting: Fitted) -> None:
         raise UsageError(f"{name}: it broke at the {fitting.broke_at}, but did not come off because it broke")
     if (fitting.why_removed or fitting.broke_at) and fitting.removed_on is None:
         raise UsageError(f"{name}: says why it came off, but not when")
-    check_remarks(name, *(getattr(fitting, field, None) for field in ("material", "supplier", "batch", "note")))
     gauge_mm = getattr(fitting, "gauge_mm", None)
     if gauge_mm is not None and not GAUGE_RANGE_MM[0] <= gauge_mm <= GAUGE_RANGE_MM[1]:
         raise UsageError(f"{name}: a gauge of {gauge_mm:g} mm lies outside {GAUGE_RANGE_MM[0]:g} to {GAUGE_RANGE_MM[1]:g}")

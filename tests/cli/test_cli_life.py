@@ -299,7 +299,7 @@ def test_a_note_is_told_as_json_when_it_is_made_and_when_it_is_taken_back(run, b
 
 @pytest.mark.parametrize("arguments, word", [
     (["restring", "3C", "--date", "1066-10-14"], "look at the year"), (["sweep", "x.wav", "--date", "1026-05-02"], "look at the year"),
-    (["habits", "--log-began", "2099-01-01"], "has not come yet"), (["note", "other", "two\nlines"], "one line"),
+    (["habits", "--log-began", "2099-01-01"], "has not come yet"), (["note", "other", "a bell\a"], "one line"),
     (["restring", "3C", "--note", "\x1b[31mred"], "one line"), (["withdraw", "9" * 20], "999999999"),
     (["note", "--withdraw", "9" * 20], "999999999"), (["new", "X", "--preset", "pedal-47", "--from", "x.toml"], "not both"),
 ])

@@ -11,6 +11,7 @@ from toneprobe.cli.rejudged import tell_rejudged
 from toneprobe.cli.restring import Place, Why
 from toneprobe.cli.screen import screen
 from toneprobe.errors import UsageError
+from toneprobe.typed import one_line
 
 if TYPE_CHECKING:
     from toneprobe.book.connect import Book
@@ -45,10 +46,10 @@ def correct(
     from toneprobe.upkeep.log_entries import correct_entry
 
     texts = {"material": material, "supplier": supplier, "batch": batch}
-    changes = {name: None if text == NOTHING else text for name, text in texts.items() if text is not None}
+    changes = {name: None if text == NOTHING else one_line(text) for name, text in texts.items() if text is not None}
     changes |= {name: _day(text) for name, text in (("fitted_on", fitted), ("removed_on", removed)) if text is not None}
     changes |= {name: one.value for name, one in (("why_removed", why), ("broke_at", broke_at)) if one is not None}
-    changes |= {name: one for name, one in (("is_stand_in", stand_in), ("note", note)) if one is not None}
+    changes |= {name: one for name, one in (("is_stand_in", stand_in), ("note", one_line(note) if note else note)) if one is not None}
     changes |= {} if gauge is None else {"gauge_mm": _gauge(gauge)}
     if not changes:
         raise UsageError("say what to correct, --fitted for instance: see 'toneprobe log correct --help'")

@@ -22,6 +22,7 @@ from toneprobe.cli.screen import screen
 from toneprobe.cli.table import print_heading, print_indented, print_table
 from toneprobe.days import day_text, short_day
 from toneprobe.errors import UsageError
+from toneprobe.typed import one_line
 
 if TYPE_CHECKING:
     from toneprobe.book.connect import Book
@@ -70,7 +71,7 @@ def note(
     if kind is None:
         _show(opened, chosen, json)
         return
-    event = Event(day_of(date), kind.value, text, temperature, humidity)
+    event = Event(day_of(date), kind.value, one_line(text), temperature, humidity)
     check_event(event, today=day_of(None))
     added = add_event(opened, chosen.id, event)
     if json:

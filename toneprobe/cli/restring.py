@@ -12,6 +12,7 @@ from toneprobe.cli.rejudged import tell_rejudged
 from toneprobe.cli.screen import print_cautions, screen
 from toneprobe.cli.table import print_indented
 from toneprobe.days import day_text
+from toneprobe.typed import one_line
 from toneprobe.units import note_text
 
 if TYPE_CHECKING:
@@ -62,8 +63,8 @@ def restring(
     opened, chosen = open_harp(book, harp)
     spec = find_string(chosen.instrument, string)
     change = StringChange(
-        spec.name, day_of(date), why.value if why else None, broke_at.value if broke_at else None, stand_in, material, gauge, supplier,
-        batch, from_spares, spare, note,
+        spec.name, day_of(date), why.value if why else None, broke_at.value if broke_at else None, stand_in, material, gauge,
+        one_line(supplier) if supplier else None, one_line(batch) if batch else None, from_spares, spare, one_line(note),
     )
     _tell(change_string(opened, chosen, change), spec, settings_of(opened, chosen.id).habits, screen())
 

@@ -14,6 +14,7 @@ from toneprobe.cli.spares_order import check, order
 from toneprobe.cli.table import print_heading, print_table
 from toneprobe.days import day_text, short_day
 from toneprobe.errors import BookError, UsageError
+from toneprobe.typed import one_line
 from toneprobe.units import note_text
 
 if TYPE_CHECKING:
@@ -76,8 +77,9 @@ def add(
     opened, chosen = open_harp(book, harp)
     spec = find_string(chosen.instrument, string)
     day = any_day(bought) if bought else None
+    supplier, batch, price = (one_line(text) if text else None for text in (supplier, batch, price))
     spare = Spare(spec.name, material or spec.material, gauge or (None if material else spec.gauge_mm), place.value, day, supplier, batch,
-                  lead_time, price, note=note, harp_id=chosen.id)
+                  lead_time, price, note=one_line(note), harp_id=chosen.id)
     check_spare(spare, today=day_of(None))
     numbers = ", ".join(str(one.id) for one in add_spares(opened, [spare] * count))
     where = "in the bag" if place is At.bag else "at home"
@@ -125,7 +127,7 @@ def _take_off(spare: str, date: str | None, note: str, harp: str | None, book: s
     from toneprobe.book.spare_box import throw_out
 
     opened, chosen = open_harp(book, harp)
-    day = day_of(date)
+    day, note = day_of(date), one_line(note)
     found = throw_out(opened, _find(opened, chosen, spare, day).id, day, note=note)
     screen().print(f"Spare {found.id} ({found.string}, {_what(found)}) is off the list since {day_text(found.used_on)}: {note}.")
 

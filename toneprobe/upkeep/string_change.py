@@ -15,7 +15,7 @@ from toneprobe.checkup import Rejudged, judge_again
 from toneprobe.condition.next_steps import CAUTIONS
 from toneprobe.days import day_text
 from toneprobe.errors import BookError, UsageError
-from toneprobe.fittings import check_fitting, check_remarks
+from toneprobe.fittings import check_fitting
 from toneprobe.harp_state import spares_as_of
 from toneprobe.instrument import Instrument, StringSpec, find_string
 from toneprobe.practice import Habits, material_family
@@ -54,7 +54,6 @@ class Changed:
 def change_string(book: Book, harp: Harp, change: StringChange) -> Changed:
     """Log the change, take the spare off the list, and judge the sweeps since again. One line says why where it cannot be."""
     spec = find_string(harp.instrument, change.string)
-    check_remarks(spec.name, change.material, change.supplier, change.batch, change.note)
     old = next((one for one in read.fitting_log(book, harp.id, spec.name) if one.removed_on is None), None)
     spares = spares_as_of(book, harp.id, change.day)
     habits = settings_of(book, harp.id).habits
