@@ -7,6 +7,7 @@ import re
 import subprocess
 import sys
 import time
+from pathlib import Path
 from types import SimpleNamespace
 
 import numpy as np
@@ -60,6 +61,19 @@ def test_the_book_holds_the_year(demo):
     assert last[BROKEN] in ("sound", "watch")  # judged against its own baseline of October, not the old string's
     october = {one.condition.string: one.condition for one in read.conditions_of(book, sweeps[2].id)}
     assert october[BROKEN].verdict == "unrated" and "baseline" in october[BROKEN].reasons[0]
+
+
+def test_the_samples_facts_are_this_programs(demo):
+    """Else `reports/` shows an earlier one: `python -m toneprobe.demo.samples` keeps them anew."""
+    book = open_book(demo.folder / "book")
+    harp = read.harp(book)
+    kept = views_of(facts_of_json((Path(__file__).parents[1] / "fixtures" / "demo_facts.json").read_text(encoding="utf-8")))
+    for then, record in zip(kept, read.sweeps(book, harp.id), strict=True):
+        now = retell(book, record, harp.name)
+        assert [(one.name, one.verdict) for one in then.strings] == [(one.name, one.verdict) for one in now.strings]
+        for one, other in zip(then.strings, now.strings, strict=True):
+            assert (one.ring.value is None) == (other.ring.value is None)
+            assert one.ring.value is None or one.ring.value == pytest.approx(other.ring.value, rel=0.01)
 
 
 def test_the_facts_kept_tell_what_the_book_tells(demo):
