@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from rich.table import Table
 from rich.text import Text
 
+from toneprobe.report.words import signed
+from toneprobe.units import note_text
+
 if TYPE_CHECKING:
     from rich.console import Console
 
-COLUMNS = (  # heading, field, format
-    ("string", "string", "{}"), ("note", "note", "{}"), ("at s", "onset_s", "{:.1f}"), ("pitch Hz", "pitch_hz", "{:.2f}"),
-    ("cents off", "cents_off", "{:+.1f}"), ("ring s", "t60_s", "{:.2f}"), ("bright Hz", "centroid_hz", "{:.0f}"),
-    ("B", "inharmonicity", "{:.1e}"), ("beat Hz", "beat_hz", "{:.1f}"), ("snr dB", "snr_db", "{:.0f}"),
+COLUMNS = (  # heading, field, how it is shown
+    ("string", "string", str), ("note", "note", note_text), ("at s", "onset_s", "{:.1f}".format), ("pitch Hz", "pitch_hz", "{:.2f}".format),
+    ("cents off", "cents_off", partial(signed, digits=1)), ("ring s", "t60_s", "{:.2f}".format),
+    ("bright Hz", "centroid_hz", "{:.0f}".format), ("B", "inharmonicity", "{:.1e}".format), ("beat Hz", "beat_hz", "{:.1f}".format),
+    ("snr dB", "snr_db", "{:.0f}".format),
 )
 
 
@@ -23,13 +28,9 @@ def print_plucks(document: dict[str, Any], console: Console) -> None:
     for heading, field, _ in COLUMNS:
         table.add_column(heading, justify="left" if field in ("string", "note") else "right", no_wrap=True)
     for pluck in document["plucks"]:
-        table.add_row(*(Text(_shown(form, pluck[field])) for _, field, form in COLUMNS))
+        table.add_row(*(Text("–" if pluck[field] is None else shown(pluck[field])) for _, field, shown in COLUMNS))
     console.print(table)
     if document["unheard"]:
         console.print(Text("Not heard: " + ", ".join(one["string"] for one in document["unheard"])))
     for warning in document["warnings"]:
         console.print(Text(f"Note: {warning}"))
-
-
-def _shown(form: str, value: object) -> str:
-    return "–" if value is None else form.format(value)

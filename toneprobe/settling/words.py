@@ -91,7 +91,7 @@ def _checks(grounds: Grounds) -> str:
 
 def _drift(found: Settling) -> str:
     drift = found.expected_drift_cents
-    return f"{drift.value:+.1f} ± {drift.se:.1f} cents" if drift.known else "by an unknown amount"
+    return f"{drift.value:+.1f} ± {drift.se:.1f} cents".replace("-", "−") if drift.known else "by an unknown amount"
 
 
 def _tuned_line(grounds: Grounds) -> list[str]:
