@@ -425,12 +425,14 @@ def test_noise_suppression_and_gates_are_told(sweep, closed_db):
     assert recording_from_samples(gated, RATE_HZ).quality.gain_riding is True
 
 
-def test_eight_bits_are_told_and_their_decays_not_trusted(sweep, tmp_path):
-    """A step is 1/128 of full scale (definition): what rings on below it is gone, as behind a gate."""
+def test_eight_bits_are_told_and_not_taken_for_gain(sweep, tmp_path):
+    """A step is 1/128 of full scale (definition): what rings on below it is gone, and no sign of the gain can be read from what is left."""
     soundfile.write(tmp_path / "coarse.wav", 0.5 * sweep, RATE_HZ, subtype="PCM_U8")
     quality = open_recording(tmp_path / "coarse.wav").quality
-    assert quality.gain_riding is True
+    assert quality.eight_bits and quality.gain_riding is None
     assert any("eight bits" in warning for warning in quality.warnings) and not any("gain" in warning for warning in quality.warnings)
+    soundfile.write(tmp_path / "fine.wav", 0.5 * sweep, RATE_HZ, subtype="PCM_16")
+    assert not open_recording(tmp_path / "fine.wav").quality.eight_bits
 
 
 def test_an_untouched_recording_is_not_called_ridden(sweep):
@@ -662,8 +664,6 @@ def test_opening_is_quick(tmp_path, sweep):
 @pytest.fixture(scope="module")
 def real_sweep():
     firm = [path for path in REAL if "firm_take1" in path]
-    if not firm:
-        pytest.skip("no real recordings beside the project")
     plucks = [soundfile.read(path, always_2d=True)[0][:, 0] for path in firm[::3]]
     joined = np.concatenate([part for pluck in plucks for part in (np.zeros(RATE_HZ), pluck[:4 * RATE_HZ] / np.abs(pluck).max() * 0.5)])
     return joined + noise(joined.size, db=-65)
@@ -677,6 +677,7 @@ def test_real_plucks_are_called_whole():
         assert quality.gain_riding is not True and quality.warnings == (), path
 
 
+@pytest.mark.skipif(not REAL, reason="no real recordings beside the project")
 def test_a_real_sweep_is_whole_until_a_fault_is_planted(real_sweep):
     def judge(samples):
         return recording_from_samples(samples, RATE_HZ).quality

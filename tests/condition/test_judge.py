@@ -97,13 +97,15 @@ def test_one_pluck_is_less_sure_than_three(judged, drawn):
     assert sum(c.changes["decay"].se for c in few.conditions) > 1.2 * sum(c.changes["decay"].se for c in many.conditions)
 
 
-def test_riding_gain_refuses_decays_with_reason_and_remedy(judged, drawn, harp):
-    context = SweepContext((Capture(RIDING, 44100.0),), (Capture(GOOD, 44100.0),))
+@pytest.mark.parametrize("bad, cause, remedy", [
+    (RIDING, "gain", "Switch automatic gain"), (replace(GOOD, eight_bits=True), "eight bits", "16 or 24")])
+def test_what_bends_decays_refuses_them_with_reason_and_remedy(judged, drawn, harp, bad, cause, remedy):
+    context = SweepContext((Capture(bad, 44100.0),), (Capture(GOOD, 44100.0),))
     judgement = judged(lambda name, s: drawn.shorten(s, 0.4), context=context)
     assert all(c.dead_score is None for c in judgement.conditions)
     assert verdicts(judgement)["unsure"] >= 20
-    assert "gain" in of(judgement, "3A").reasons[0]
-    assert any("Switch automatic gain" in text for text in judgement.warnings)
+    assert cause in of(judgement, "3A").reasons[0]
+    assert any(remedy in text for text in judgement.warnings)
 
 
 def test_a_high_passed_recording_is_compared_above_its_corner(judged, drawn):

@@ -16,7 +16,7 @@ from toneprobe.audio.survey import Survey, decibels
 
 LOUD_BELOW_DB = 30.0  # frames within this of the loudest (99th percentile), and above the quiet ones, are the sound
 N_QUIET_MOST = 40  # seconds looked at closely
-COARSE_STEP = 2.0**-8  # of full scale; eight bits: their steps cut what rings on quietly, as a gate does
+EIGHT_BIT_STEP = 2.0**-7  # of full scale: what rings on below it is gone, dithered or not it hides the floor from the gain's signs
 LOSSY_DIGITAL_DB = -150.0  # density per Hz below which decoded noise is as good as nothing
 
 
@@ -33,14 +33,14 @@ def judge_quality(survey: Survey, source: Source, source_channel: int, *, channe
     spectra = take_spectra(source, source_channel, n_frame=survey.n_frame, loud=loud, quiet_starts=starts)
     hum = find_hum(spectra.quiet_freqs_hz, spectra.quiet)
     low_cut_hz, high_cut_hz = find_band_limits(spectra, source, steady=steady)
-    coarse = source.lsb >= COARSE_STEP
-    gain_riding = coarse or rides_gain(level_db, decibels(spectra.bands), floor_db=floor_db, still=still, lsb=source.lsb)
+    eight_bits = source.lsb >= EIGHT_BIT_STEP
+    gain_riding = rides_gain(level_db, decibels(spectra.bands), floor_db=floor_db, still=still, lsb=source.lsb) if not eight_bits else None
     clipped_s = float(survey.n_clipped[channel]) / source.rate_hz
     warnings = (*remarks, *remarks_on_sound(clipped_s=clipped_s, range_db=loud_db - floor_db if steady else None, hum=hum),
                 *remarks_on_recorder(low_cut_hz=low_cut_hz, high_cut_hz=high_cut_hz, rate_hz=source.rate_hz, gain_riding=gain_riding,
-                                     coarse=coarse))
+                                     eight_bits=eight_bits))
     return Quality(float(20.0 * np.log10(survey.peak[channel])), clipped_s, floor_db, *(hum or (None, None)),
-                   low_cut_hz, high_cut_hz, gain_riding, warnings)
+                   low_cut_hz, high_cut_hz, gain_riding, warnings, eight_bits)
 
 
 def find_band_limits(spectra: Spectra, source: Source, *, steady: bool) -> tuple[float | None, float | None]:

@@ -33,6 +33,7 @@ class Quality:
     high_cut_hz: float | None  # nothing is left above (voice memo, lossy codec), None: up to half the rate
     gain_riding: bool | None  # the noise floor breathes with the sound: automatic gain or noise suppression; None: cannot be told
     warnings: tuple[str, ...]  # one plain sentence each
+    eight_bits: bool = False  # its steps swallow what rings on quietly
 
 
 @dataclass(frozen=True)

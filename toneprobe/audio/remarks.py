@@ -22,7 +22,7 @@ def remarks_on_sound(*, clipped_s: float, range_db: float | None, hum: tuple[flo
 
 
 def remarks_on_recorder(*, low_cut_hz: float | None, high_cut_hz: float | None, rate_hz: int, gain_riding: bool | None,
-                        coarse: bool) -> list[str]:
+                        eight_bits: bool) -> list[str]:
     found = []
     if low_cut_hz:
         found.append(f"The recorder removed what lies below about {low_cut_hz:.0f} Hz: the fundamentals of the lower strings are missing. "
@@ -34,7 +34,7 @@ def remarks_on_recorder(*, low_cut_hz: float | None, high_cut_hz: float | None, 
     elif reach_hz < LEAST_REACH_HZ:
         found.append(f"At {rate_hz} samples a second nothing above {reach_hz:.0f} Hz is recorded: brightness and the upper partials can "
                      "only be judged up to there. Set the recorder to 44100 or 48000.")
-    if coarse:
+    if eight_bits:
         found.append("It was recorded with eight bits: their steps swallow what rings on quietly, so decay cannot be trusted and soft "
                      "strings may be lost. Set the recorder to 16 or 24 bits.")
     elif gain_riding:

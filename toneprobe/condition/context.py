@@ -1,7 +1,7 @@
 """What is known of how two sweeps were recorded, and so in what they can be compared.
 
-A recorder that rides its gain bends every decay; a high-pass or a codec takes away the ends of the spectrum; an overloaded input cuts
-attacks flat. What a recording cannot support is not compared, and the reason and the remedy are said.
+A recorder that rides its gain, or has too few steps, bends every decay; a high-pass or a codec takes away the ends of the spectrum; an
+overloaded input cuts attacks flat. What a recording cannot support is not compared, and the reason and the remedy are said.
 """
 
 from __future__ import annotations
@@ -47,7 +47,7 @@ def compare_captures(context: SweepContext | None) -> Comparable:
     if context is None:
         return Comparable()
     band = Band(max(_lows(context.now) + _lows(context.fresh), default=0.0), min(_highs(context.now) + _highs(context.fresh), default=1e9))
-    no_decay, no_brightness = _riding(context), _clipped(context)
+    no_decay, no_brightness = _bent_decays(context), _clipped(context)
     warnings = [text for text in (no_decay, no_brightness, *_other_band(context)) if text]
     return Comparable(band, no_decay, no_brightness or no_decay, tuple(warnings))
 
@@ -61,11 +61,14 @@ def _highs(captures: Sequence[Capture]) -> list[float]:
     return cuts + [0.45 * c.rate_hz for c in captures if c.rate_hz]
 
 
-def _riding(context: SweepContext) -> str | None:
+def _bent_decays(context: SweepContext) -> str | None:
     for captures, which in ((context.now, "This"), (context.fresh, "The fresh")):
         if any(c.quality and c.quality.gain_riding for c in captures):
-            return (f"{which} recording's gain moves by itself, or its quiet parts are cut, which bends every decay: decays and beats are "
-                    "not compared. Switch automatic gain and noise suppression off, record with 16 or 24 bits, and record again.")
+            return (f"{which} recording's gain moves by itself, which bends every decay: decays and beats are not compared. "
+                    "Switch automatic gain and noise suppression off and record again.")
+        if any(c.quality and c.quality.eight_bits for c in captures):
+            return (f"{which} recording has only eight bits, whose steps swallow what rings on quietly: decays and beats are not compared. "
+                    "Set the recorder to 16 or 24 bits and record again.")
     return None
 
 
