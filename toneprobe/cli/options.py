@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from toneprobe.book.connect import Book
     from toneprobe.book.entries import Harp
 
-GREATEST_NUMBER = 999_999_999  # of a sweep, an entry, a note or a spare
+GREATEST_NUMBER = 999_999_999  # of a sweep or a note: a database cannot look for a much larger one
 
 BookOption = Annotated[str | None, typer.Option("--book", metavar="FOLDER", envvar="TONEPROBE_BOOK", show_envvar=True,
                                                 help="The book; else the one in the user's data folder.")]

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from toneprobe.cli.options import GREATEST_NUMBER, BookOption, HarpOption, open_harp
+from toneprobe.cli.options import BookOption, HarpOption, open_harp
 from toneprobe.errors import ToneprobeError, UsageError
 
 if TYPE_CHECKING:
@@ -19,7 +19,7 @@ PICTURES = (".png", ".svg", ".pdf")
 KINDS = (".html", *PICTURES, ".csv")
 
 def report(
-    sweep: Annotated[int | None, typer.Option("--sweep", metavar="ID", max=GREATEST_NUMBER, help="Which sweep; else the latest.")] = None,
+    sweep: Annotated[int | None, typer.Option("--sweep", metavar="ID", help="Which sweep; else the latest.")] = None,
     compare: Annotated[tuple[int, int] | None, typer.Option("--compare", metavar="A B", help="Two sweeps: before and after.")] = None,
     string: Annotated[str | None, typer.Option("--string", metavar="NAME", help="One string's life.")] = None,
     season: Annotated[str | None, typer.Option("--season", metavar="[YEAR]", help="The year up to the latest sweep, or that YEAR.")] = None,

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from toneprobe.cli.options import GREATEST_NUMBER, BookOption, DateOption, HarpOption, day_of, open_harp
+from toneprobe.cli.options import BookOption, DateOption, HarpOption, day_of, open_harp
 from toneprobe.cli.rejudged import tell_rejudged
 from toneprobe.cli.screen import print_cautions, screen
 from toneprobe.cli.table import print_indented
@@ -49,7 +49,7 @@ def restring(
     why: Annotated[Why | None, typer.Option(help="Why the old one came off.")] = None,
     broke_at: Annotated[Place | None, typer.Option(help="Where it broke.")] = None,
     from_spares: Annotated[bool, typer.Option("--from-spares", help="Take the first bought of the right spares off the list.")] = False,
-    spare: Annotated[int | None, typer.Option(metavar="NUMBER", max=GREATEST_NUMBER, help="Take this spare off the list.")] = None,
+    spare: Annotated[int | None, typer.Option(metavar="NUMBER", help="Take this spare off the list.")] = None,
     stand_in: Annotated[bool, typer.Option("--stand-in", help="Put on in need: it never becomes a baseline.")] = False,
     note: Annotated[str, typer.Option(help="A remark.")] = "",
     harp: HarpOption = None,
