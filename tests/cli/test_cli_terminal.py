@@ -147,4 +147,4 @@ def test_where_nothing_can_be_shown_it_ends_without_a_traceback(tmp_path, monkey
     assert subprocess.run(f"{program} new Wren --preset lever-22 --book {book}", shell=True, capture_output=True).returncode == 0
     done = subprocess.run(f"{program} {closing.format(book)}", shell=True, capture_output=True, text=True)
     assert done.returncode == code and "Traceback" not in done.stderr
-    assert code != 1 or "could not write its answer" in done.stderr
+    assert code != 1 or "could not write (" in done.stderr

@@ -52,8 +52,8 @@ def _wrapped(line: str) -> str:
 def _unexpected(name: str, given: dict, error: Exception) -> str:
     named = [str(item) for key in ("recording", "recordings") for item in _as_list(given.get(key))]
     about = f" with {', '.join(named)}" if named else ""
-    if isinstance(error, OSError) and error.filename is None and error.errno in (ENOSPC, EIO):  # no room of the program: its own output
-        return f"{name}{about} could not write its answer ({error.strerror}). What it was to do may be done: look before you repeat it"
+    if isinstance(error, OSError) and error.filename is None and error.errno in (ENOSPC, EIO):  # its answer as a rule: no file is named
+        return f"{name}{about} could not write ({error.strerror}). What it was to do may be done: look before you repeat it"
     return (f"{name}{about} failed unexpectedly ({type(error).__name__}: {str(error)[:200]}). The book keeps a change whole or not at all; "
             f"'toneprobe --debug {name} …' shows where, for a fault report")
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from toneprobe.cli.options import GREATEST_NUMBER, BookOption, HarpOption, any_day, open_harp
+from toneprobe.cli.options import BookOption, HarpOption, any_day, open_harp
 from toneprobe.cli.rejudged import tell_rejudged
 from toneprobe.cli.restring import Place, Why
 from toneprobe.cli.screen import screen
@@ -24,8 +24,7 @@ NOTHING = "none"  # empties a field
 
 def correct(
     string: Annotated[str, typer.Argument(metavar="STRING", help="Which string.")],
-    entry: Annotated[int | None, typer.Option("--no", metavar="NUMBER", max=GREATEST_NUMBER,
-                                              help="Which entry of 'log STRING'; else the latest.")] = None,
+    entry: Annotated[int | None, typer.Option("--no", metavar="NUMBER", help="Which entry of 'log STRING'; else the latest.")] = None,
     fitted: Annotated[str | None, typer.Option("--fitted", metavar="DATE", help="The day it went on; none: not known.")] = None,
     removed: Annotated[str | None, typer.Option("--removed", metavar="DATE", help="The day it came off; none: it is still on.")] = None,
     material: Annotated[str | None, typer.Option(help="Its material; none: not known. So with the next three.")] = None,
@@ -56,7 +55,7 @@ def correct(
     if changes.get("removed_on", "") is None:
         changes |= {"why_removed": None, "broke_at": None}
     opened, chosen = open_harp(book, harp)
-    _tell(*correct_entry(opened, entry_of(opened, chosen, string, entry), changes, today=date.today(), why=because))
+    _tell(*correct_entry(opened, entry_of(opened, chosen, string, entry), changes, today=date.today(), why=one_line(because)))
 
 
 def entry_of(book: Book, harp: Harp, string: str, number: int | None) -> Fitting:

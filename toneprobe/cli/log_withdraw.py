@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from toneprobe.cli.log_correct import entry_of
-from toneprobe.cli.options import GREATEST_NUMBER, BookOption, HarpOption, open_harp
+from toneprobe.cli.options import BookOption, HarpOption, open_harp
 from toneprobe.cli.rejudged import tell_rejudged
 from toneprobe.cli.screen import screen
+from toneprobe.typed import one_line
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -19,8 +20,7 @@ if TYPE_CHECKING:
 
 def withdraw(
     string: Annotated[str, typer.Argument(metavar="STRING", help="On which string it was logged.")],
-    entry: Annotated[int | None, typer.Option("--no", metavar="NUMBER", max=GREATEST_NUMBER,
-                                              help="Which entry of 'log STRING'; else the latest.")] = None,
+    entry: Annotated[int | None, typer.Option("--no", metavar="NUMBER", help="Which entry of 'log STRING'; else the latest.")] = None,
     because: Annotated[str, typer.Option(help="Why you take it back.")] = "",
     harp: HarpOption = None,
     book: BookOption = None,
@@ -35,7 +35,7 @@ def withdraw(
     from toneprobe.checkup import judge_again
 
     opened, chosen = open_harp(book, harp)
-    done = withdraw_fitting(opened, entry_of(opened, chosen, string, entry).id, today=date.today(), why=because)
+    done = withdraw_fitting(opened, entry_of(opened, chosen, string, entry).id, today=date.today(), why=one_line(because))
     rejudged = judge_again(opened, chosen.id, since=done.withdrawn.fitted_on)
     _tell(done, screen())
     tell_rejudged(screen(), rejudged)

@@ -105,7 +105,7 @@ def _take_back(book: Book, harp: Harp, number: int, because: str, json: str | No
     from toneprobe.exchange.writing import write_json
 
     event = next((one for one in events_of(book, harp.id) if one.id == number), None)
-    done = take_out_note(book, harp.id, number, today=day_of(None), why=because)
+    done = take_out_note(book, harp.id, number, today=day_of(None), why=one_line(because))
     if json:
         write_json(life_document("events", harp.name, withdrawn=event), json)
     print_indented(screen(machine_output=json == "-"), f"Taken back: {_line(event)}. It is kept in {done.path}", by=0)

@@ -10,6 +10,7 @@ from toneprobe.cli.options import GREATEST_NUMBER, BookOption, HarpOption, any_d
 from toneprobe.cli.rejudged import tell_rejudged
 from toneprobe.cli.screen import screen
 from toneprobe.errors import UsageError
+from toneprobe.typed import one_line
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -45,10 +46,10 @@ def withdraw(
     opened, chosen = open_harp(book, harp)
     today = date.today()
     if sweep is not None:
-        what, done = f"sweep {sweep}", take_out_sweep(opened, chosen.id, sweep, today=today, why=because)
+        what, done = f"sweep {sweep}", take_out_sweep(opened, chosen.id, sweep, today=today, why=one_line(because))
     else:
         at = _moment(opened, chosen.id, check, time)
-        what, done = f"the check of {at:%Y-%m-%d %H:%M}", take_out_check(opened, chosen.id, at, today=today, why=because)
+        what, done = f"the check of {at:%Y-%m-%d %H:%M}", take_out_check(opened, chosen.id, at, today=today, why=one_line(because))
     state = harp_state(opened, chosen.id, chosen.instrument, today=today)
     keep_what_settled(opened, state, watched_strings(opened, state))
     rejudged = judge_again(opened, chosen.id, since=done.day)
