@@ -287,7 +287,7 @@ def test_json_says_what_the_screen_says(run, book, strict_json):
         assert document["schema"].startswith("toneprobe.") and isinstance(document[key], list) and result.stderr
 
 
-# --- what a walk through the program stumbled over
+# --- what is easily mistyped, told twice or cannot be meant
 
 def test_a_note_is_told_as_json_when_it_is_made_and_when_it_is_taken_back(run, book, strict_json):
     made = run("note", "climate", "--temperature", "21", "--humidity", "45", "--json", "-")
