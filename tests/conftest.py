@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 import soundfile
+from heard_once import Remembered
 from typer.testing import CliRunner
 
 from toneprobe.cli import app
@@ -26,6 +27,16 @@ LONG = ("test_real_plucks.py", "test_year.py", "test_demo.py", "test_identify.py
 def pytest_collection_modifyitems(items):
     """The files that take longest come first, so that no process waits for another's last one."""
     items.sort(key=lambda item: LONG.index(item.path.name) if item.path.name in LONG else len(LONG))
+
+
+@pytest.fixture(scope="session", autouse=True)
+def heard_once():
+    """The command line hears a sound once, however many tests hand it in."""
+    remembered = Remembered()
+    with pytest.MonkeyPatch.context() as patch:
+        for place in ("toneprobe.hearing.hear", "toneprobe.upkeep.pitch_check.hear"):
+            patch.setattr(place, remembered.hear)
+        yield
 
 
 @dataclass(frozen=True)
