@@ -6,6 +6,7 @@ import json
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+import one_thread  # noqa: F401 - before numpy
 import pytest
 import soundfile
 from heard_once import Remembered

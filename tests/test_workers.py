@@ -5,12 +5,14 @@ Each runs in a fresh interpreter: the tests' own has threads, beside which nothi
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 import threading
 from textwrap import dedent
 
 import pytest
+from threadpoolctl import threadpool_info
 
 from toneprobe import workers
 from toneprobe.workers import shared_out, usable_cores
@@ -133,6 +135,12 @@ def test_nothing_is_forked_beside_other_threads(monkeypatch):
     monkeypatch.setattr(workers, "ProcessPoolExecutor", None)  # would fail if it were called
     with shared_out(1, processes=4) as each:
         assert list(each(square, [4])) == [17]
+
+
+def test_linear_algebra_has_one_thread_in_the_tests_too():
+    """Loaded with numpy, so what is asked for must be asked before."""
+    threads = {library["num_threads"] for library in threadpool_info() if library["user_api"] == "blas"}
+    assert threads == {int(os.environ["OPENBLAS_NUM_THREADS"])}
 
 
 def test_cores():
