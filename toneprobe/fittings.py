@@ -123,6 +123,14 @@ def history_of(string: str, fittings: Iterable[F]) -> tuple[F, ...]:
     return tuple(sorted((one for one in fittings if one.string == string), key=key, reverse=True))
 
 
+def last_before(fitting: Fitted, others: Iterable[F]) -> F | None:
+    """The string that came off last before this one went on, or that day; None where the log knows of none. `others` are its position's."""
+    if fitting.fitted_on is None:
+        return None
+    earlier = [one for one in others if one.id != fitting.id and one.removed_on is not None and one.removed_on <= fitting.fitted_on]
+    return max(earlier, key=lambda one: (one.removed_on, one.fitted_on or date.min, one.id), default=None)
+
+
 def string_ages(instrument: Instrument, fittings: Iterable[Fitted], *, today: date) -> tuple[StringAge, ...]:
     """Every position of the instrument, highest first."""
     on = on_now(fittings)
@@ -171,7 +179,7 @@ def _refuse_too_early(corrected: Fitted, fitting: Fitted, others: Iterable[Fitte
     before = next((one for one in others if one.string == fitting.string and one.removed_on == fitting.fitted_on), None)
     if before is not None:
         raise UsageError(f"{fitting.string}: another string was on until {before.removed_on}. Say first that it came off earlier: "
-                         f"toneprobe log correct {fitting.string} --no {before.id} --removed {corrected.fitted_on}")
+                         f"toneprobe log correct {fitting.string} --entry {before.id} --removed {corrected.fitted_on}")
 
 
 def withdraw(fitting: F, others: Iterable[F], *, today: date, why: str = "") -> tuple[F | None, tuple[Correction, ...]]:
@@ -185,12 +193,11 @@ def withdraw(fitting: F, others: Iterable[F], *, today: date, why: str = "") -> 
                          f"put it right with 'toneprobe log correct {fitting.string}'")
     trace = Correction(fitting.id, WITHDRAWN, f"{fitting.fitted_on} to {fitting.removed_on or 'today'}", None, today, why)
     rest = [one for one in others if one.id != fitting.id]
-    before = max((one for one in rest if one.removed_on == fitting.fitted_on), key=lambda one: (one.fitted_on or date.min, one.id),
-                 default=None)
-    if before is None and not any(one.removed_on is not None and one.removed_on <= fitting.fitted_on for one in rest):
+    before = last_before(fitting, rest)
+    if before is None:
         raise UsageError(f"{fitting.string}: the log knows of no string before number {fitting.id}, so nothing came off for it. To say "
                          f"that it was on before the log began: toneprobe log correct {fitting.string} --fitted none")
-    if before is None:
+    if before.removed_on != fitting.fitted_on:
         return None, (trace,)
     end = {name: getattr(fitting, name) for name in ("removed_on", "why_removed", "broke_at")}
     again, more = correct(before, end, today=today, why=why, others=rest)

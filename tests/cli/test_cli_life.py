@@ -55,7 +55,7 @@ def fittings(book, string):
     (["settle"], 2, "--all"), (["settle", "3C", "missing.wav"], 1, "missing.wav"), (["settle", "3C", "--time", "noon"], 2, "noon"),
     (["settle", "--all", "a.wav", "b.wav"], 2, "not both"), (["log", "C5"], 2, "write 5C or 3C"),
     (["log", "import", "missing.csv"], 1, "missing.csv"), (["log", "correct", "3C"], 2, "say what to correct"),
-    (["log", "correct", "3C", "--no", "999", "--batch", "x"], 2, "no entry number 999"),
+    (["log", "correct", "3C", "--entry", "999", "--batch", "x"], 2, "no entry number 999"),
     (["log", "withdraw", "3C"], 2, "no change that could be withdrawn"), (["log", "withdraw", "C5"], 2, "write 5C or 3C"),
     (["log", "correct", "3C", "--fitted", "2099-01-01"], 2, "lies ahead"), (["log", "correct", "3C", "--gauge", "thick"], 2, "thick"),
     (["log", "correct", "3C", "--broke-at", "knot"], 2, "did not come off because it broke"),

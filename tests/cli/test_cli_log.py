@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 from datetime import date, timedelta
 
@@ -51,6 +52,28 @@ def test_three_corrections_that_end_where_they_began_leave_every_verdict_as_it_w
         told(run, "log", "correct", "2F", "--fitted", day)
         seen.append(verdicts(book, "2F")[2])
     assert seen == ["unrated", "unrated", "sound"] and verdicts(book, "2F") == before
+
+
+def test_a_change_moved_to_a_later_day_leaves_the_position_empty_until_then_and_says_how_to_mend_it(run, wren):
+    told(run, "restring", "3C", "--date", "2026-06-10")
+    said = told(run, "log", "correct", "3C", "--fitted", "2026-06-12")
+    assert "no string is on 3C from 10 June 2026 to 12 June 2026" in said
+    mend = re.search(r"toneprobe (log correct 3C --entry \d+ --removed 2026-06-12)", said)[1]
+    assert "came off: was 10 June 2026, now 12 June 2026" in told(run, *mend.split())
+    assert "True instead" in told(run, "log", "withdraw", "3C")  # nothing is empty in between, so the one before is on again
+
+
+def test_after_a_gap_a_withdrawn_change_leaves_the_position_empty_and_says_how_to_fill_it(run, wren):
+    """What came off days before may have broken: whether it is on again only its owner knows."""
+    told(run, "restring", "3C", "--date", "2026-06-10")
+    told(run, "log", "correct", "3C", "--fitted", "2026-06-12")
+    said = told(run, "log", "withdraw", "3C")
+    assert "no string is on 3C since 10 June 2026" in said
+    row = next(line.split() for line in run("log").stdout.splitlines() if line.split()[:1] == ["3C"])
+    assert row == ["3C", "C5", "gut", "–", "–", "no", "string", "is", "on"]
+    mend = re.search(r"toneprobe (log correct 3C --entry \d+ --removed none)", said)[1]
+    told(run, *mend.split())
+    assert "no string is on" not in told(run, "log")
 
 
 def test_a_notebook_that_dates_a_string_after_its_sweeps_leaves_them_without_it(run, kept, tmp_path):

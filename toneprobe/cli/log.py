@@ -58,8 +58,9 @@ def _show_ages(state: HarpState, *, harp: str, json: str | None) -> None:
     console = screen(machine_output=json == "-")
     print_heading(console, f"{harp}: the strings on {day_text(state.today)}")
     notes = {spec.name: spec.note for spec in state.instrument.strings}
-    since = {one.string: short_day(one.fitted_on) if one.fitted_on else "before the log" for one in ages}
-    rows = ((one.string, notes[one.string], one.material, since[one.string], _length(one.age_days), _remark(one, state)) for one in ages)
+    since = {one.string: short_day(one.fitted_on) if one.fitted_on else None if one.is_empty else "before the log" for one in ages}
+    rows = ((one.string, note_text(notes[one.string]), one.material, since[one.string], _length(one.age_days), _remark(one, state))
+            for one in ages)
     print_table(console, ("string", "note", "material", "on since", "age", "remark"), rows, right=("age",))
     console.print()
     rows = ((one.octave, one.n_strings, one.n_unknown or None, *map(_length, (one.youngest_days, one.median_days, one.oldest_days)))
@@ -135,5 +136,5 @@ def _remark(age: StringAge, state: HarpState) -> str:
     return "settling" if state.still_settles(state.on[age.string]) else " "
 
 
-log = group_of("The string log: how old every string is, and all that was on it.",
+log = group_of("The string log: ages of all, or all that was on one STRING.",
                {"show": show, "import": import_, "export": export, "correct": correct, "withdraw": withdraw, "lives": lives})

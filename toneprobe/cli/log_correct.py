@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -24,24 +25,25 @@ NOTHING = "none"  # empties a field
 
 def correct(
     string: Annotated[str, typer.Argument(metavar="STRING", help="Which string.")],
-    entry: Annotated[int | None, typer.Option("--no", metavar="NUMBER", help="Which entry of 'log STRING'; else the latest.")] = None,
+    entry: Annotated[int | None, typer.Option("--entry", metavar="NUMBER", help="Which entry of 'log STRING'; else the latest.")] = None,
     fitted: Annotated[str | None, typer.Option("--fitted", metavar="DATE", help="The day it went on; none: not known.")] = None,
     removed: Annotated[str | None, typer.Option("--removed", metavar="DATE", help="The day it came off; none: it is still on.")] = None,
-    material: Annotated[str | None, typer.Option(help="Its material; none: not known. So with the next three.")] = None,
-    gauge: Annotated[str | None, typer.Option("--gauge", metavar="MM")] = None,
-    supplier: Annotated[str | None, typer.Option()] = None,
-    batch: Annotated[str | None, typer.Option()] = None,
+    material: Annotated[str | None, typer.Option(metavar="MATERIAL", help="Its material; none: not known.")] = None,
+    gauge: Annotated[str | None, typer.Option("--gauge", metavar="MM", help="Its gauge; none: not known.")] = None,
+    supplier: Annotated[str | None, typer.Option(metavar="NAME", help="Who sold it; none: not known.")] = None,
+    batch: Annotated[str | None, typer.Option(metavar="BATCH", help="Its batch; none: not known.")] = None,
     why: Annotated[Why | None, typer.Option(help="Why it came off.")] = None,
     broke_at: Annotated[Place | None, typer.Option(help="Where it broke.")] = None,
     stand_in: Annotated[bool | None, typer.Option("--stand-in/--no-stand-in", help="Whether it is a stand-in.")] = None,
-    note: Annotated[str | None, typer.Option(help="The remark, instead of the old one.")] = None,
-    because: Annotated[str, typer.Option(help="Why you correct it.")] = "",
+    note: Annotated[str | None, typer.Option(metavar="TEXT", help="The remark, instead of the old one.")] = None,
+    because: Annotated[str, typer.Option(metavar="TEXT", help="Why you correct it.")] = "",
     harp: HarpOption = None,
     book: BookOption = None,
 ) -> None:
     """Put an entry right; what it said stays on record."""
     from datetime import date
 
+    from toneprobe.book import read
     from toneprobe.upkeep.log_entries import correct_entry
 
     texts = {"material": material, "supplier": supplier, "batch": batch}
@@ -55,7 +57,8 @@ def correct(
     if changes.get("removed_on", "") is None:
         changes |= {"why_removed": None, "broke_at": None}
     opened, chosen = open_harp(book, harp)
-    _tell(*correct_entry(opened, entry_of(opened, chosen, string, entry), changes, today=date.today(), why=one_line(because)))
+    done = correct_entry(opened, entry_of(opened, chosen, string, entry), changes, today=date.today(), why=one_line(because))
+    _tell(*done, log=read.fitting_log(opened, chosen.id, done[0].string))
 
 
 def entry_of(book: Book, harp: Harp, string: str, number: int | None) -> Fitting:
@@ -84,12 +87,18 @@ def _gauge(text: str) -> float | None:
         raise UsageError(f"{text!r} is no gauge in mm") from None
 
 
-def _tell(fitting: Fitting, trace: tuple[Correction, ...], rejudged: tuple[Rejudged, ...]) -> None:
-    from toneprobe.report.fitting_words import correction_words
+def _tell(fitting: Fitting, trace: tuple[Correction, ...], rejudged: tuple[Rejudged, ...], *, log: Sequence[Fitting]) -> None:
+    from toneprobe.cli.table import print_indented
+    from toneprobe.fittings import last_before
+    from toneprobe.report.fitting_words import correction_words, empty_words
 
     console = screen()
     if not trace:
         console.print("It said so already; nothing was changed.")
     for one in trace:
         console.print(f"{fitting.string} no. {fitting.id}{correction_words(one)}.")
+    before = last_before(fitting, log)
+    if trace and before is not None and before.removed_on < fitting.fitted_on:
+        print_indented(console, empty_words(before, until=fitting.fitted_on), by=0)
+        console.print(f"  toneprobe log correct {before.string} --entry {before.id} --removed {fitting.fitted_on}")
     tell_rejudged(console, rejudged)

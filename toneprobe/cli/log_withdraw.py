@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -15,40 +16,45 @@ from toneprobe.typed import one_line
 if TYPE_CHECKING:
     from rich.console import Console
 
+    from toneprobe.book.entries import Fitting
     from toneprobe.book.withdrawals import Withdrawal
 
 
 def withdraw(
     string: Annotated[str, typer.Argument(metavar="STRING", help="On which string it was logged.")],
-    entry: Annotated[int | None, typer.Option("--no", metavar="NUMBER", help="Which entry of 'log STRING'; else the latest.")] = None,
-    because: Annotated[str, typer.Option(help="Why you take it back.")] = "",
+    entry: Annotated[int | None, typer.Option("--entry", metavar="NUMBER", help="Which entry of 'log STRING'; else the latest.")] = None,
+    because: Annotated[str, typer.Option(metavar="TEXT", help="Why you take it back.")] = "",
     harp: HarpOption = None,
     book: BookOption = None,
 ) -> None:
     """Take back a change that never happened.
 
-    The string that was on before is on again; what was logged stays on record.
+    The string that came off that day is on again; what was logged stays on record.
     """
     from datetime import date
 
+    from toneprobe.book import read
     from toneprobe.book.withdrawals import withdraw_fitting
     from toneprobe.checkup import judge_again
 
     opened, chosen = open_harp(book, harp)
     done = withdraw_fitting(opened, entry_of(opened, chosen, string, entry).id, today=date.today(), why=one_line(because))
     rejudged = judge_again(opened, chosen.id, since=done.withdrawn.fitted_on)
-    _tell(done, screen())
+    _tell(done, screen(), log=read.fitting_log(opened, chosen.id, done.withdrawn.string))
     tell_rejudged(screen(), rejudged)
 
 
-def _tell(done: Withdrawal, console: Console) -> None:
+def _tell(done: Withdrawal, console: Console, *, log: Sequence[Fitting]) -> None:
     from toneprobe.cli.table import print_indented
-    from toneprobe.report.fitting_words import fitting_line
+    from toneprobe.fittings import last_before
+    from toneprobe.report.fitting_words import empty_words, fitting_line
 
     name, day = done.withdrawn.string, done.withdrawn.fitted_on
     print_indented(console, f"Withdrawn: {name} no. {done.withdrawn.id}. It stays on record, see 'toneprobe log {name}'.", by=0)
     if done.again is None:
-        print_indented(console, f"No string came off {name} that day, so none takes its place.", by=0)
+        before = last_before(done.withdrawn, log)
+        print_indented(console, empty_words(before, until=done.withdrawn.removed_on), by=0)
+        console.print(f"  toneprobe log correct {name} --entry {before.id} --removed {done.withdrawn.removed_on or 'none'}")
     else:
         print_indented(console, f"True instead: {name} no. {done.again.id}. {fitting_line(done.again)}", by=0)
     for spare in done.spares:

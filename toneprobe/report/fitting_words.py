@@ -31,6 +31,12 @@ def material_words(fittings: Sequence[Fitting], spec: StringSpec | None, *, on: 
     return ", ".join(part for part in (material, f"{gauge_mm:g} mm" if gauge_mm else "") if part)
 
 
+def empty_words(before: Fitting, *, until: date | None) -> str:
+    """That no string is on after this one came off, and the question whether that is so; what answers it is to follow."""
+    span = f"from {day_text(before.removed_on)} to {day_text(until)}" if until else f"since {day_text(before.removed_on)}"
+    return f"By the log no string is on {before.string} {span}. If no. {before.id} stayed on:"
+
+
 def correction_words(one: Correction) -> str:
     """ ", put on: was 2026-03-01, now 2026-03-02", to be read after the number of the entry."""
     if one.field == WITHDRAWN:
