@@ -230,7 +230,7 @@ ERRORS = [
     (listed(("1", "A4")) + "lenght_mm = 400.0\n", "strings: unknown field 'lenght_mm', nearest: length_mm"),
     (listed(("1", "C0")).replace("C0", "C-1"), "string 1: note C-1 at 8 Hz lies outside 15 to 5000 Hz"),
     (listed(("1", "E8")), "outside 15 to 5000 Hz"),
-    (listed(("1", "H4")), '"H4" is not a note'),
+    (listed(("1", "H4")), "'H4' is not a note"),
     (listed(("1", "A4")).replace('"A4"', "440"), "note must be text in quotes, not a number"),
     (listed(("1", "A4")) + 'length_mm = "long"\n', "length_mm must be a number, not text"),
     (listed(("1", "A4")) + "length_mm = nan\n", "length_mm = nan lies outside 20 to 3000"),

@@ -23,3 +23,13 @@ class RecordingError(ToneprobeError):
 
 class BookError(ToneprobeError):
     """A book that is missing, damaged, locked or of a newer schema."""
+
+
+def printable(text: str, *, most: int | None = 80) -> str:
+    """Text from outside (a file's name, what was typed, another program's words) as it can stand in a message: on one line, without what
+    moves a screen's cursor, and with its middle left out where it is longer than `most` letters."""
+    line = "".join(letter if letter.isprintable() else " " if letter in "\n\t" else "?" for letter in text)
+    if most is None or len(line) <= most:
+        return line
+    tail = most // 3
+    return f"{line[:most - tail - 1]}…{line[-tail:]}"

@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 from importlib.resources import files
 from pathlib import Path
 
-from toneprobe.errors import InstrumentError, ToneprobeError, UsageError
+from toneprobe.errors import InstrumentError, ToneprobeError, UsageError, printable
 from toneprobe.instrument_file import A4_RANGE_HZ, in_range, read_fields
 from toneprobe.stiffness import expected_b
 from toneprobe.string_rows import Row, Rows, lay_rows
@@ -67,11 +67,11 @@ def load_instrument(name_or_path: str | Path, *, tuning: str | None = None, a4_h
         return retune(_built(_read_preset(text)), tuning=tuning, a4_hz=a4_hz)
     path = Path(text)
     if path.suffix.lower() != ".toml" and path.name == text:
-        raise UsageError(f"no preset is called {_short(text)}: choose {', '.join(preset_names())}, or give a .toml file")
+        raise UsageError(f"no preset is called {printable(text)!r}: choose {', '.join(preset_names())}, or give a .toml file")
     try:
         instrument = _built(read_fields(path))
     except ToneprobeError as error:
-        raise InstrumentError(f"{_short_path(path)}: {error}") from None
+        raise InstrumentError(f"{printable(str(path))}: {error}") from None
     return retune(instrument, tuning=tuning, a4_hz=a4_hz)
 
 
@@ -111,11 +111,11 @@ def find_string(instrument: Instrument, text: str) -> StringSpec:
         return by_name[wanted]
     by_note = [s.name for s in instrument.strings if s.note.casefold() == wanted and ("b" in s.note or "#" in s.note)]
     if by_note:
-        raise UsageError(f"{_short(text)} is a note: write the string, {by_note[0]}")
+        raise UsageError(f"{printable(text)!r} is a note: write the string, {by_note[0]}")
     number = int(wanted) if wanted.isdecimal() and len(wanted) <= LONGEST_NUMBER else 0
     if 0 < number <= len(by_name):
         counted = instrument.strings[number - 1].name
-        raise UsageError(f"{_short(text)} is not a string name here: the string counted from the top is {counted}")
+        raise UsageError(f"{printable(text)!r} is not a string name here: the string counted from the top is {counted}")
     name = parse_string_name(text)
     if name.casefold() in by_name:
         return by_name[name.casefold()]
@@ -150,7 +150,7 @@ def _built(fields: Mapping) -> Instrument:
     base, rows = {}, {}
     if "preset" in fields:
         if fields["preset"] not in preset_names():
-            raise InstrumentError(f"no preset is called {_short(fields['preset'])}: choose {', '.join(preset_names())}")
+            raise InstrumentError(f"no preset is called {printable(fields['preset'])!r}: choose {', '.join(preset_names())}")
         base = _read_preset(fields["preset"])
         rows = lay_rows(base)
     both = {**base, **fields}
@@ -198,13 +198,3 @@ def _refuse_same_notes(strings: Iterable[StringSpec]) -> None:
     if count > 1:
         names = [string.name for string in strings if string.note == note]
         raise InstrumentError(f"strings {names[0]} and {names[1]} have the same note {note}")
-
-
-def _short(text: str) -> str:
-    return repr(text if len(text) <= 60 else text[:59] + "…")
-
-
-def _short_path(path: Path) -> str:
-    """The end of a path on one line: that is where the file's name is."""
-    text = "".join(c if c.isprintable() else "?" for c in str(path))
-    return text if len(text) <= 80 else "…" + text[-79:]

@@ -33,7 +33,7 @@ import tomllib
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
-from toneprobe.errors import InstrumentError
+from toneprobe.errors import InstrumentError, printable
 from toneprobe.tunings import KINDS
 from toneprobe.units import split_note
 
@@ -53,7 +53,7 @@ def read_fields(path: Path) -> dict:
     try:
         fields = tomllib.loads(_read_text(path))
     except ValueError as error:  # TOMLDecodeError is one; a number of thousands of digits another
-        raise InstrumentError(f"not valid TOML: {_one_line(str(error))}") from None
+        raise InstrumentError(f"not valid TOML: {printable(str(error))}") from None
     except RecursionError:
         raise InstrumentError("not valid TOML: brackets nested too deep") from None
     _check_table(fields, _TOP_FIELDS, "")
@@ -88,7 +88,7 @@ def _read_text(path: Path) -> str:
     except UnicodeDecodeError:
         raise InstrumentError("is not UTF-8 text: not an instrument file") from None
     except (OSError, ValueError) as error:
-        raise InstrumentError(f"cannot be read: {_one_line(getattr(error, 'strerror', None) or str(error))}") from None
+        raise InstrumentError(f"cannot be read: {printable(getattr(error, 'strerror', None) or str(error))}") from None
 
 
 def _check_table(table: object, known: Mapping[str, Check], where: str) -> None:
@@ -97,7 +97,7 @@ def _check_table(table: object, known: Mapping[str, Check], where: str) -> None:
     for field, value in table.items():
         if field not in known:
             near = nearest(field, list(known))
-            raise InstrumentError(f"{where}unknown field {_one_line(field)!r}" + (f", nearest: {near}" if near else ""))
+            raise InstrumentError(f"{where}unknown field {printable(field)!r}" + (f", nearest: {near}" if near else ""))
         known[field](value, f"{where}{field}")
 
 
@@ -111,7 +111,7 @@ def _text(value: object, what: str) -> str:
 
 def _string_name(value: object, what: str) -> str:
     if not _STRING_NAME.fullmatch(_text(value, what)):
-        raise InstrumentError(f"{what} = {_one_line(str(value))!r}: write at most 16 of letters, digits, spaces, #+_.'()-, no sign first")
+        raise InstrumentError(f"{what} = {printable(str(value))!r}: write at most 16 of letters, digits, spaces, #+_.'()-, no sign first")
     return str(value)
 
 
@@ -149,7 +149,7 @@ def _table_of(check: Check) -> Check:
         if not isinstance(value, dict):
             raise InstrumentError(f"{what} must be a table, not {_kind_of(value)}")
         for key, item in value.items():
-            check(item, f"{what}.{_one_line(_text(key, what))}")
+            check(item, f"{what}.{printable(_text(key, what))}")
     return check_table
 
 
@@ -169,11 +169,6 @@ def _strings(value: object, what: str) -> None:
 def _kind_of(value: object) -> str:
     kinds = {bool: "true or false", str: "text", int: "a number", float: "a number", list: "a list", dict: "a table"}
     return kinds.get(type(value), type(value).__name__)
-
-
-def _one_line(text: str) -> str:
-    printable = "".join(c if c.isprintable() else " " for c in text)
-    return printable if len(printable) <= 80 else printable[:79] + "…"
 
 
 _STRING_FIELDS: dict[str, Check] = {

@@ -15,7 +15,7 @@ from __future__ import annotations
 import math
 import re
 
-from toneprobe.errors import UsageError
+from toneprobe.errors import UsageError, printable
 
 CENTS = 1200.0 / math.log(2.0)  # of one unit of the natural logarithm of a frequency ratio
 LN_1000 = math.log(1000.0)  # 60 dB as a natural logarithm of amplitude
@@ -50,7 +50,7 @@ def split_note(note: str) -> tuple[str, str, int]:
     text = note.strip().replace("♭", "b").replace("♯", "#")
     match = _NOTE.fullmatch(text)
     if match is None:
-        raise UsageError(f"{_shown(note)} is not a note: write letter, b or # where needed, and octave, such as Cb4, F#3 or A4")
+        raise UsageError(f"{printable(note, most=25)!r} is not a note: write letter, b or # where needed, octave, such as Cb4, F#3 or A4")
     return match[1].upper(), match[2], int(match[3])
 
 
@@ -94,7 +94,7 @@ def string_of_note(note: str) -> str:
     letter, _, octave = split_note(note)
     string_octave = _other_octave(letter, octave)
     if not 0 <= string_octave <= HIGHEST_STRING_OCTAVE:
-        raise UsageError(f"{_shown(note)} lies outside the range of harp strings, 0B to 8C")
+        raise UsageError(f"{printable(note, most=25)!r} lies outside the range of harp strings, 0B to 8C")
     return f"{string_octave}{letter}"
 
 
@@ -133,10 +133,4 @@ def _other_octave(letter: str, octave: int) -> int:
 
 
 def _not_a_string(text: str) -> str:
-    return f"{_shown(text)} is not a string name: write octave, then letter, such as 4C for middle C or 0G for the top string"
-
-
-def _shown(text: str) -> str:
-    """A player's words quoted on one line, cut where they are long."""
-    printable = "".join(c if c.isprintable() else "?" for c in text)
-    return f'"{printable[:24]}…"' if len(printable) > 24 else f'"{printable}"'
+    return f"{printable(text, most=25)!r} is not a string name: write octave, then letter, such as 4C for middle C or 0G for the top string"

@@ -14,7 +14,7 @@ from toneprobe.audio.quality import judge_quality
 from toneprobe.audio.recording import Recording
 from toneprobe.audio.source import FileSource, MemorySource, Source, sound_file
 from toneprobe.audio.survey import Survey, choose_channel, keep_channel, survey_source
-from toneprobe.errors import RecordingError
+from toneprobe.errors import RecordingError, printable
 
 LEAST_RATE_HZ, MOST_RATE_HZ = 8_000, 192_000
 MOST_CHANNELS = 8
@@ -80,7 +80,7 @@ def check_file(path: str, name: str) -> None:
         raise RecordingError(f"{name} may not be read: you lack the permission") from None
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
-        raise RecordingError(f"{name} cannot be opened: {one_line(reason)}") from None
+        raise RecordingError(f"{name} cannot be opened: {printable(reason, most=200)}") from None
 
 
 def open_source(path: str, name: str) -> tuple[Source, str, bool]:
@@ -127,9 +127,4 @@ def check_content(survey: Survey, source: Source, name: str, least_swing: float)
 
 def shown_name(path: str) -> str:
     """The file's name as it can stand in a line: control characters replaced, and not longer than 80 characters."""
-    name = one_line(os.path.basename(path.rstrip("/")) or path or "(no name)")
-    return name if len(name) <= 80 else f"{name[:50]}…{name[-25:]}"
-
-
-def one_line(text: str) -> str:
-    return "".join(letter if letter.isprintable() else "?" for letter in text)
+    return printable(os.path.basename(path.rstrip("/")) or path or "(no name)")

@@ -12,7 +12,7 @@ from textwrap import fill
 import typer
 
 from toneprobe.cli.screen import line_width
-from toneprobe.errors import ToneprobeError, UsageError
+from toneprobe.errors import ToneprobeError, UsageError, printable
 
 DEBUG = "TONEPROBE_DEBUG"
 CANNOT_SERVE, WRONG_USE = 1, 2
@@ -38,7 +38,7 @@ def ends_well(command: Callable) -> Callable:
 
 
 def _stop(message: str, code: int) -> None:
-    print(_wrapped(f"toneprobe: {_one_line(message)}"), file=sys.stderr)
+    print(_wrapped(f"toneprobe: {printable(message, most=None)}"), file=sys.stderr)
     raise typer.Exit(code)
 
 
@@ -60,7 +60,3 @@ def _unexpected(name: str, given: dict, error: Exception) -> str:
 
 def _as_list(value: object) -> list:
     return [] if value is None else list(value) if isinstance(value, list | tuple) else [value]
-
-
-def _one_line(text: str) -> str:
-    return "".join(c if c.isprintable() else " " if c in "\n\t" else "?" for c in text)

@@ -9,7 +9,7 @@ import tempfile
 from pathlib import Path
 from typing import Any
 
-from toneprobe.errors import ToneprobeError
+from toneprobe.errors import ToneprobeError, printable
 
 STDOUT = "-"
 
@@ -34,7 +34,7 @@ def write_octets(octets: bytes, target: str) -> None:
         _write_file(octets, Path(target))
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
-        raise ToneprobeError(f"{_shown(target)} cannot be written: {reason}") from error
+        raise ToneprobeError(f"{printable(target, most=200)} cannot be written: {reason}") from error
 
 
 def _write_file(octets: bytes, path: Path) -> None:
@@ -57,7 +57,3 @@ def _umask() -> int:
     mask = os.umask(0)
     os.umask(mask)
     return mask
-
-
-def _shown(name: str) -> str:
-    return name if name.isprintable() else repr(name)
