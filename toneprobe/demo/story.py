@@ -38,7 +38,6 @@ class Fault:
     """What happens to one string. `severities`: one for each sweep, None while nothing is wrong yet."""
 
     string: str
-    words: str
     spoil: Callable[[StringModel, float], StringModel]
     severities: tuple[float | None, ...]
     due: float  # from here on it must be named …
@@ -84,14 +83,14 @@ def brisk_gap_s(spec: StringSpec) -> float:
 PLAYER = Player(n_each=2, lead_s=3.0, gap_s=brisk_gap_s)
 
 FAULTS = (
-    Fault("6D", "a wire going dead", lose_ring_and_highs, (None, 0.15, 0.35, 0.55), **DEAD),
-    Fault("7E", "a wire going dead", lose_ring_and_highs, (None, 0.10, 0.30, 0.50), **DEAD),
-    Fault("5G", "a wire going dead early", lose_ring_and_highs, (None, 0.30, 0.50, 0.60), **DEAD),
-    Fault("4A", "worn gut", lose_ring, (None, 0.12, 0.30, 0.52), **DEAD),
-    Fault("2B", "worn nylon", lose_ring, (None, None, 0.32, 0.52), **DEAD),
-    Fault("1D", "worn nylon", lose_ring, (None, None, 0.32, 0.55), **DEAD),
-    Fault("5C", "gut gone uneven, a false string", wear_uneven, (None, 9.0, 13.0, 16.0), due=12.3, seen=8.0, **FALSE),
-    Fault("3F", "a lump on the string, a false string", gather_lump, (None, None, None, 1.0), due=0.84, seen=0.55, **FALSE),
+    Fault("6D", lose_ring_and_highs, (None, 0.15, 0.35, 0.55), **DEAD),
+    Fault("7E", lose_ring_and_highs, (None, 0.10, 0.30, 0.50), **DEAD),
+    Fault("5G", lose_ring_and_highs, (None, 0.30, 0.50, 0.60), **DEAD),
+    Fault("4A", lose_ring, (None, 0.12, 0.30, 0.52), **DEAD),
+    Fault("2B", lose_ring, (None, None, 0.32, 0.52), **DEAD),
+    Fault("1D", lose_ring, (None, None, 0.32, 0.55), **DEAD),
+    Fault("5C", wear_uneven, (None, 9.0, 13.0, 16.0), due=12.3, seen=8.0, **FALSE),
+    Fault("3F", gather_lump, (None, None, None, 1.0), due=0.84, seen=0.55, **FALSE),
 )
 
 

@@ -12,9 +12,9 @@ from pathlib import Path
 
 from toneprobe.book import read
 from toneprobe.book.connect import Book
-from toneprobe.book.entries import Harp, NewFitting, Removal, SweepRecord
+from toneprobe.book.entries import Harp, SweepRecord
 from toneprobe.book.opening import create_book
-from toneprobe.book.stringing import add_harp, replace_fitting
+from toneprobe.book.stringing import add_harp
 from toneprobe.checkup import Swept, check
 from toneprobe.demo.playing import play_sweep
 from toneprobe.demo.score import Score, score_sweep
@@ -22,6 +22,7 @@ from toneprobe.demo.story import BROKE_ON, BROKEN, DAYS, HARP, PRESET, story_ins
 from toneprobe.errors import ToneprobeError
 from toneprobe.hearing import Heard, hear
 from toneprobe.threads import LIBRARIES
+from toneprobe.upkeep.string_change import StringChange, change_string
 
 N_WORKERS = 2
 Told = Callable[[str], None]
@@ -79,7 +80,7 @@ def _check(book: Book, harp: Harp, sweep: int, hearing: Future[Heard], tell: Tol
     changed = sweep > 0 and DAYS[sweep - 1] < BROKE_ON <= day
     if changed:
         tell(f"{BROKE_ON}: string {BROKEN} broke and was replaced")
-        replace_fitting(book, harp.id, NewFitting(BROKEN, BROKE_ON), Removal(BROKE_ON, "broke"))
+        change_string(book, harp, StringChange(BROKEN, BROKE_ON, why="broke"))
     fresh_for = frozenset({BROKEN} if changed else ())
     swept = Swept((Path(heard.recording.path),), day, harp.instrument, is_fresh=sweep == 0, fresh_for=fresh_for)
     record = check(book, harp, swept, listen=lambda *_, **__: heard).record
