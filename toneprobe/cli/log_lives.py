@@ -28,7 +28,7 @@ def lives(date: DateOption = None, json: JsonOption = None, harp: HarpOption = N
     console = screen(machine_output=json == "-")
     print_heading(console, "How long strings lasted: half of them, with its interval")
     rows = ((one.material, one.register, one.n_lives, one.n_ended, _span(one.median), "" if one.median else one.reason) for one in found)
-    print_table(console, ("material", "register", "strings", "ended", "half last", "remark"), rows, right=("strings", "ended"))
+    print_table(console, ("material", "register", "strings", "ended", "half outlast", "remark"), rows, right=("strings", "ended"))
     for one in found:
         if one.weibull is not None:
             print_indented(console, f"{one.material}, {one.register}: {_law(one.weibull)}", by=0, hang=2)
@@ -44,7 +44,7 @@ def _law(weibull: Weibull) -> str:
     """Weibull's law in words, with its intervals."""
     (low, high), _ = weibull.interval()
     way = "they wear out" if low > 1.0 else "new ones end most" if high < 1.0 else "whether age matters cannot be told yet"
-    return f"by Weibull's law half last {_span(weibull.median_life())}; shape {weibull.shape:.1f} ({low:.1f} to {high:.1f}): {way}."
+    return f"by Weibull's law half outlast {_span(weibull.median_life())}; shape {weibull.shape:.1f} ({low:.1f} to {high:.1f}): {way}."
 
 
 def _span(median: LifeSpan | None) -> str | None:

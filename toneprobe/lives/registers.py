@@ -15,7 +15,7 @@ from toneprobe.practice import material_family
 
 FAILED = ("broke", "dead", "false")  # a planned change or a stand-in taken off ends no life: the string still served
 # Octaves that share a fate (common practice: top octaves one to two years, gut of octaves 3 to 5 the longest, wires by themselves).
-REGISTERS = (("octaves 0-1", range(0, 2)), ("octave 2", range(2, 3)), ("octaves 3-5", range(3, 6)), ("octaves 6-8", range(6, 9)))
+REGISTERS = (("octaves 0-1", range(0, 2)), ("octave 2", range(2, 3)), ("octaves 3-5", range(3, 6)), ("octaves 6-7", range(6, 10)))
 FEWEST_ENDS = 5  # below, silent: the shape's error is about 0.78/√ends (Lawless), at four ends a factor of two and more either way
 SHORTEST_DAYS = 0.5  # a string that broke on the day it was put on
 
@@ -90,7 +90,7 @@ def _register(key: tuple[str, str], lives: Sequence[Life | None]) -> RegisterLif
     n_ended = sum(life.ended for life in known)
     counts = (*key, len(known), n_ended, len(lives) - len(known))
     if n_ended < FEWEST_ENDS:
-        return RegisterLife(*counts, (), None, None, f"{n_ended} ended; {FEWEST_ENDS} are needed before lives are stated")
+        return RegisterLife(*counts, (), None, None, f"{n_ended or 'none'} ended so far: from {FEWEST_ENDS} on a life can be told")
     steps, weibull = kaplan_meier(known), fit_weibull(known)
     if isinstance(weibull, str):
         return RegisterLife(*counts, steps, median_life(steps), None, weibull)
