@@ -134,8 +134,9 @@ def _need_of(
 
 
 def _clause(reason: str) -> str:
-    """A sentence as part of another one."""
-    return f"{reason[:1].lower()}{reason[1:]}".rstrip(".")
+    """What a reason says first, as part of another sentence."""
+    first = reason.partition(". ")[0]
+    return f"{first[:1].lower()}{first[1:]}".rstrip(".")
 
 
 def _tasks_for(need: Need, supply: Supply, situation: Situation) -> list[Task]:

@@ -30,9 +30,9 @@ class Lead:
 
     @property
     def words(self) -> str:
-        """ "takes 14 days from the shop", "assumed to take 21 days"."""
+        """ "an order takes 14 days from the shop", "an order is assumed to take 21 days"."""
         seller = f" from {self.supplier}" if self.supplier else ""
-        return f"{'assumed to take' if self.is_assumed else 'takes'} {days_text(self.days)}{seller}"
+        return f"an order {'is assumed to take' if self.is_assumed else 'takes'} {days_text(self.days)}{seller}"
 
 
 @dataclass(frozen=True)
