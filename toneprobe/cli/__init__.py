@@ -11,6 +11,7 @@ import sys
 from typing import Annotated, TextIO
 
 import typer
+from typer.core import TyperGroup
 
 from toneprobe import __version__
 from toneprobe.cli.bare_season import TakesBareSeason
@@ -32,10 +33,18 @@ from toneprobe.cli.sweep import sweep
 from toneprobe.cli.withdraw import withdraw
 from toneprobe.threads import use_one_thread
 
-app = typer.Typer(name="toneprobe", no_args_is_help=True, add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False,
-                  context_settings={"help_option_names": ["-h", "--help"]})
 
-# In the order in which help lists them; a group of commands stands by its name.
+class InOrder(TyperGroup):
+    """Help lists the commands as COMMANDS has them, those with several parts among the others."""
+
+    def list_commands(self, ctx):
+        return list(COMMANDS)
+
+
+app = typer.Typer(name="toneprobe", cls=InOrder, no_args_is_help=True, add_completion=False, rich_markup_mode=None,
+                  pretty_exceptions_enable=False, context_settings={"help_option_names": ["-h", "--help"]})
+
+# In the order in which help lists them.
 COMMANDS = {"demo": demo, "new": new, "record": record, "sweep": sweep, "report": report, "restring": restring, "settle": settle,
             "log": log, "spares": spares, "ready": ready, "note": note, "habits": habits, "withdraw": withdraw, "measure": measure,
             "export": export}

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 def demo(
     folder: Annotated[Path, typer.Argument(metavar="[FOLDER]", help="A new or empty folder for all of it.")] = Path("toneprobe-demo"),
 ) -> None:
-    """Play a made-up harp's year through the whole job; takes about a minute."""
+    """Play a made-up harp's year through the whole job (a minute)."""
     from toneprobe.demo.year import live_year
     from toneprobe.report.tables import print_report
 

@@ -15,7 +15,10 @@ def export(
     sounds: Annotated[bool, typer.Option("--sounds", help="Copy the sound of every pluck too.")] = False,
     book: BookOption = None,
 ) -> None:
-    """Write the whole book as CSV and JSON into a folder, and look whether the book is whole."""
+    """Write the whole book as CSV and JSON into a folder.
+
+    And look whether it is whole.
+    """
     from toneprobe.book.check import check_book
     from toneprobe.book.export import export_book
     from toneprobe.book.opening import open_book

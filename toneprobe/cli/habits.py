@@ -20,7 +20,8 @@ if TYPE_CHECKING:
 
 
 def habits(
-    tolerance: Annotated[float | None, typer.Option(metavar="CENTS", min=0.5, max=50.0, help="Settled is what drifts no more …")] = None,
+    tolerance: Annotated[float | None, typer.Option(metavar="CENTS", min=0.5, max=50.0,
+                                                    help="A string counts as settled if it drifts by at most this …")] = None,
     over: Annotated[float | None, typer.Option(metavar="DAYS", min=0.5, max=60.0, help="… over so many days.")] = None,
     lead_time: Annotated[int | None, typer.Option(metavar="DAYS", min=0, max=730, help="How long an order takes as a rule.")] = None,
     shelf_life: Annotated[list[str] | None, typer.Option(metavar="MATERIAL=DAYS", help="How long a spare is at its best.")] = None,

@@ -13,7 +13,8 @@ from toneprobe.units import note_text
 
 def new(
     name: Annotated[str, typer.Argument(metavar="NAME", help="What you call the harp.")],
-    preset: Annotated[str | None, typer.Option("--preset", help="pedal-47, -46, -44, -40; lever-22, -26, -27, -34, -36, -38, -40.")] = None,
+    preset: Annotated[str | None, typer.Option("--preset", metavar="PRESET",
+                                               help="pedal-47, -46, -44, -40; lever-22, -26, -27, -34, -36, -38, -40.")] = None,
     own: Annotated[str | None, typer.Option("--from", metavar="FILE.toml", help="The harp's own strings, notes and materials.")] = None,
     tuning: TuningOption = None,
     a4: A4Option = None,

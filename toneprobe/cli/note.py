@@ -46,7 +46,7 @@ def note(
     date: DateOption = None,
     withdraw: Annotated[int | None, typer.Option("--withdraw", metavar="NUMBER", max=GREATEST_NUMBER,
                                                  help="Take back the note of that number.")] = None,
-    because: Annotated[str, typer.Option(help="Why you take it back.")] = "",
+    because: Annotated[str, typer.Option(metavar="TEXT", help="Why you take it back.")] = "",
     json: JsonOption = None,
     harp: HarpOption = None,
     book: BookOption = None,

@@ -22,7 +22,8 @@ GREATEST_NUMBER = 999_999_999  # of a sweep or a note: a database cannot look fo
 BookOption = Annotated[str | None, typer.Option("--book", metavar="FOLDER", envvar="TONEPROBE_BOOK", show_envvar=True,
                                                 help="The book; else the one in the user's data folder.")]
 HarpOption = Annotated[str | None, typer.Option("--harp", metavar="NAME", help="Which harp, where the book has several.")]
-TuningOption = Annotated[str | None, typer.Option("--tuning", help="flats, naturals, sharps; a lever harp's key: C, Eb, F, Ab.")]
+TuningOption = Annotated[str | None, typer.Option("--tuning", metavar="TUNING",
+                                                  help="flats, naturals, sharps; a lever harp's key: C, Eb, F, Ab.")]
 A4Option = Annotated[float | None, typer.Option("--a4", metavar="HZ", help="The harp's A.")]
 YesOption = Annotated[bool, typer.Option("--yes", help="Don't ask, do it.")]
 JsonOption = Annotated[str | None, typer.Option("--json", metavar="FILE|-", help="The same as JSON; - is standard output.")]

@@ -30,7 +30,10 @@ def report(
     harp: HarpOption = None,
     book: BookOption = None,
 ) -> None:
-    """Show a sweep, and write its page and picture into the book or to a file; or another of the harp's pages."""
+    """Show a sweep, or another of the harp's pages.
+
+    A sweep's page and picture are written into the book, or to a file.
+    """
     kind = _asked_for({"--compare": compare is not None, "--string": string is not None, "--season": season is not None,
                        "--technician": technician, "--pages": pages is not None})
     _check_use(kind, out, figure=figure, sweep=sweep)

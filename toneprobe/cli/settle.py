@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
     from toneprobe.book.connect import Book
     from toneprobe.harp_state import HarpState
+    from toneprobe.instrument import Instrument
     from toneprobe.settling import Settling
 
 
@@ -39,7 +40,7 @@ def settle(
     harp: HarpOption = None,
     book: BookOption = None,
 ) -> None:
-    """Have new strings settled, and if not, when will they.
+    """Tell whether new strings have settled, or when they will.
 
     Pluck two or three settled neighbours of the same material too: they tell
     what the weather did. Without a recording it tells how things stand.
@@ -53,6 +54,8 @@ def settle(
     _refuse_retuned(retuned, string, recording, as_left)
     opened, chosen = open_harp(book, harp)
     instrument = retune(chosen.instrument, tuning=tuning, a4_hz=a4)
+    if every and recording is not None and not recording.exists() and _names_a_string(recording.name, instrument):
+        raise UsageError("give a STRING or --all, not both")
     name = find_string(instrument, string).name if string else None
     at = _moment(date, time)
     if recording or as_left:
@@ -79,6 +82,15 @@ def _sorted_out(string: str | None, recording: Path | None, every: bool) -> tupl
     if string is None:
         raise UsageError("say which string, or --all for every new one")
     return string, recording
+
+
+def _names_a_string(text: str, instrument: Instrument) -> bool:
+    from toneprobe.instrument import find_string
+
+    try:
+        return bool(find_string(instrument, text))
+    except UsageError:
+        return False
 
 
 def _refuse_retuned(retuned: bool, string: str | None, recording: Path | None, as_left: Path | None) -> None:

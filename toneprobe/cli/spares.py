@@ -56,16 +56,17 @@ def show(date: DateOption = None, json: JsonOption = None, harp: HarpOption = No
 
 def add(
     string: Annotated[str, typer.Argument(metavar="STRING", help="The string that it is made for.")],
-    count: Annotated[int, typer.Option(min=1, max=99, help="How many alike.")] = 1,
-    material: Annotated[str | None, typer.Option(help="Else what belongs on the string.")] = None,
-    gauge: Annotated[float | None, typer.Option("--gauge", metavar="MM", min=0.1, max=10.0, help="The same.")] = None,
+    count: Annotated[int, typer.Option(metavar="NUMBER", min=1, max=99, help="How many alike.")] = 1,
+    material: Annotated[str | None, typer.Option(metavar="MATERIAL", help="Its material; else what belongs on the string.")] = None,
+    gauge: Annotated[float | None, typer.Option("--gauge", metavar="MM", min=0.1, max=10.0,
+                                                help="Its gauge; else what belongs there.")] = None,
     place: Annotated[At, typer.Option("--in", help="Where it lies.")] = At.bag,
     bought: Annotated[str | None, typer.Option(metavar="DATE", help="The day of purchase.")] = None,
-    supplier: Annotated[str | None, typer.Option(help="Who sold it.")] = None,
-    batch: Annotated[str | None, typer.Option(help="The maker's batch.")] = None,
+    supplier: Annotated[str | None, typer.Option(metavar="NAME", help="Who sold it.")] = None,
+    batch: Annotated[str | None, typer.Option(metavar="BATCH", help="The maker's batch.")] = None,
     lead_time: Annotated[int | None, typer.Option(metavar="DAYS", help="From ordering to arrival.")] = None,
-    price: Annotated[str | None, typer.Option(help="With its currency.")] = None,
-    note: Annotated[str, typer.Option(help="A remark.")] = "",
+    price: Annotated[str | None, typer.Option(metavar="PRICE", help="With its currency.")] = None,
+    note: Annotated[str, typer.Option(metavar="TEXT", help="A remark.")] = "",
     harp: HarpOption = None,
     book: BookOption = None,
 ) -> None:
@@ -90,7 +91,7 @@ def add(
 
 
 def use(
-    spare: WhichArgument, date: DateOption = None, note: Annotated[str, typer.Option(help="For what.")] = "used elsewhere",
+    spare: WhichArgument, date: DateOption = None, note: Annotated[str, typer.Option(metavar="TEXT", help="For what.")] = "used elsewhere",
     harp: HarpOption = None, book: BookOption = None,
 ) -> None:
     """A spare went onto another harp or to a colleague.
@@ -101,7 +102,7 @@ def use(
 
 
 def remove(
-    spare: WhichArgument, date: DateOption = None, note: Annotated[str, typer.Option(help="Why.")] = "thrown away",
+    spare: WhichArgument, date: DateOption = None, note: Annotated[str, typer.Option(metavar="TEXT", help="Why.")] = "thrown away",
     harp: HarpOption = None, book: BookOption = None,
 ) -> None:
     """A spare is thrown away or lost; it stays on record as used."""

@@ -10,6 +10,7 @@ from toneprobe.cli.options import BookOption, DateOption, HarpOption, JsonOption
 from toneprobe.cli.screen import screen
 from toneprobe.cli.table import print_heading, print_indented, print_table
 from toneprobe.days import day_text, short_day
+from toneprobe.units import note_text
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -39,8 +40,8 @@ def check(date: DateOption = None, json: JsonOption = None, harp: HarpOption = N
     gaps = gaps_of(checks)
     print_heading(console, f"{chosen.name}: a full set on {day_text(state.today)}? {_verdict(checks, gaps)}")
     if gaps:
-        rows = ((one.string, one.note, one.material, "wire" if one.is_wire else " ", GAP_WORDS[one.gap], _stand_in(one, state, stock))
-                for one in gaps)
+        rows = ((one.string, note_text(one.note), one.material, "wire" if one.is_wire else " ", GAP_WORDS[one.gap],
+                 _stand_in(one, state, stock)) for one in gaps)
         print_table(console, ("string", "note", "material", "", "lacking", "in need"), rows)
         console.print("\nBy when to order: toneprobe spares order")
     for one in strays(stock, state.instrument):
@@ -102,7 +103,8 @@ def _print_orders(console: Console, orders: Sequence[Order], harp: Harp, state: 
         console.print(f"Nothing to order for {harp.name} on {day_text(state.today)}.")
         return
     print_heading(console, f"{harp.name}: to order on {day_text(state.today)}")
-    rows = ((short_day(one.order_by), f"{one.n} × {one.string}", one.note, one.material, f"{one.gauge_mm:g} mm" if one.gauge_mm else None,
+    rows = ((short_day(one.order_by), f"{one.n} × {one.string}", note_text(one.note), one.material,
+             f"{one.gauge_mm:g} mm" if one.gauge_mm else None,
              f"{short_day(one.arrives_on)}{' LATE' if one.is_late else ''}") for one in orders)
     print_table(console, ("order by", "what", "note", "material", "gauge", "arrives about"), rows)
     reasons = dict.fromkeys((one.reason, one.lead) for one in orders if one.reason)

@@ -60,7 +60,7 @@ def sweep(
     harp: HarpOption = None,
     book: BookOption = None,
 ) -> None:
-    """Measure a recorded sweep, judge every string, keep it and report."""
+    """Measure a recorded sweep, judge every string, and keep it."""
     from toneprobe.book.diary import add_event
     from toneprobe.checkup import Swept, check
     from toneprobe.cli.sweep_fresh import tell_fresh

@@ -25,13 +25,13 @@ def withdraw(
     sweep: Annotated[int | None, typer.Argument(metavar="SWEEP", max=GREATEST_NUMBER, help="The number of a sweep.")] = None,
     check: Annotated[str | None, typer.Option("--check", metavar="YYYY-MM-DD", help="Or the day of a pitch check ('settle').")] = None,
     time: Annotated[str | None, typer.Option("--time", metavar="HH:MM", help="Which one, where that day has several.")] = None,
-    because: Annotated[str, typer.Option(help="Why you take it back.")] = "",
+    because: Annotated[str, typer.Option(metavar="TEXT", help="Why you take it back.")] = "",
     harp: HarpOption = None,
     book: BookOption = None,
 ) -> None:
-    """Take back a sweep or a pitch check: the wrong recording, day or harp.
+    """Take back a sweep or a pitch check.
 
-    It leaves the book, whose verdicts are made anew; all that was measured stays
+    Made of the wrong recording, for the wrong day or harp: it leaves the book, whose verdicts are made anew; all that was measured stays
     in a file beside it. For a string change: 'toneprobe log withdraw'.
     """
     from datetime import date
