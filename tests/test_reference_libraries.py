@@ -12,7 +12,7 @@ from scipy.optimize import least_squares
 from toneprobe.measure.brightness import FIRST_S, LAST_S, spectral_centroid
 from toneprobe.measure.damped_line import open_spectrum
 from toneprobe.measure.envelope import band, pluck_signal
-from toneprobe.measure.exact import exact_partial
+from toneprobe.measure.exact import exact_partials
 from toneprobe.units import cents_between
 
 RATE_HZ = 44100
@@ -122,7 +122,8 @@ def test_a_partial_is_the_least_squares_one(freq_hz, tau_s, snr_db):
         clean = damped(time_grid_s(RATE_HZ, 4 * tau_s), freq_hz, 1 / tau_s, phase=1.0 + seed)
         sound = clean + np.random.default_rng(seed).normal(0.0, np.sqrt(0.5) * 10 ** (-snr_db / 20), len(clean))
         signal = pluck_signal(sound, rate_hz=RATE_HZ, pre_s=PRE_S, f1_hz=freq_hz)
-        ours = exact_partial(open_spectrum(sound, signal, skip_s=0.01), signal, freq_hz=freq_hz * 1.0003, delta=1.1 / tau_s)
+        spectrum, near_hz, near_delta = open_spectrum(sound, signal, skip_s=0.01), np.array([freq_hz * 1.0003]), np.array([1.1 / tau_s])
+        ours = exact_partials(spectrum, signal, freq_hz=near_hz, delta=near_delta)[0]
         theirs_hz, theirs_delta = least_squares_pole(sound, freq_hz, 1 / tau_s, rate_hz=RATE_HZ, skip_s=0.01)
         assert abs(ours.freq_hz - theirs_hz) < 0.5 * ours.freq_se_hz
         assert abs(np.log(ours.delta / theirs_delta)) < 0.5 * ours.log_delta_se

@@ -15,12 +15,13 @@ from toneprobe.synth.faults import add_mass, age, dead_winding, detune, dirty_wi
 from toneprobe.synth.pluck import Pluck, bridge_force_n, render_pluck
 from toneprobe.synth.recorder import PHONE, Microphone, Recorder, microphone_response, record, room_response
 from toneprobe.synth.ringing import Glide, Modes, Stretch, add_ringing, ring
-from toneprobe.synth.soundboard import NO_BOARD
+from toneprobe.synth.soundboard import Soundboard
 from toneprobe.synth.string_model import StringModel, string_model, string_models
 from toneprobe.synth.sweep import Player, plucks_of, render_sweep
 from toneprobe.synth.truth import true_partials, true_pitch_hz
 
 RATE_HZ = 22050
+NO_BOARD = Soundboard((), (), (), 0.0)  # rigid ends, and every frequency radiated alike
 DRY = Recorder(rate_hz=RATE_HZ, noise_db=None, room_rt60_s=0.0)
 MACHINE = Player(scatter=0.0, sympathy=0.0, lead_s=0.5)
 PURE = Pluck(place=0.137, width_mm=0.0, angle_deg=0.0, thump=0.0)

@@ -34,14 +34,3 @@ def spoken(outcomes: Sequence[Outcome]) -> list[str]:
             lines += [f"[{planted}] {c.string}: {c.verdict} (dead and false score {scores})", *(f"    {text}" for text in c.reasons)]
             lines += [f"    → {c.next_step}"] if c.next_step else []
     return lines
-
-
-def sweep_warnings(outcomes: Sequence[Outcome]) -> list[str]:
-    """What was said of the whole sweep, once for each case in which nothing was wrong, and where a whole set had aged."""
-    lines, seen = [], set()
-    for o in outcomes:
-        key = (o.case.name, o.case.strength)
-        if key not in seen and (not o.case.names or o.case.everywhere) and o.n_plucks == 2:
-            seen.add(key)
-            lines += [f"[{' '.join(key).strip()}]", *(f"    {text}" for text in o.warnings)]
-    return lines

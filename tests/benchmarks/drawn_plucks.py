@@ -118,23 +118,14 @@ def draw_sweep(strings: dict[str, DrawnString], how: DrawnSweep, seed: int) -> l
                        strength_db=how.strength_db) for string in strings.values() for _ in range(how.n_each)]
 
 
-def shorten(string: DrawnString, ring: float, *, slope: float = 0.0) -> DrawnString:
-    """Ring times `ring`; slope: more at high partials, the mean kept (in log decay per octave of n)."""
-    octaves = np.log2(string.n) - np.mean(np.log2(string.n))
-    return replace(string, log_decay=string.log_decay - np.log(ring) + slope * octaves)
+def shorten(string: DrawnString, ring: float) -> DrawnString:
+    """Ring times `ring`."""
+    return replace(string, log_decay=string.log_decay - np.log(ring))
 
 
 def stray(string: DrawnString, rms_cents: float, rng: np.random.Generator) -> DrawnString:
     pattern = rng.normal(0, 1, len(string.n))
     return replace(string, astray_cents=string.astray_cents + rms_cents * pattern / np.sqrt(np.mean(pattern**2)))
-
-
-def waver(string: DrawnString, depth_db: float) -> DrawnString:
-    return replace(string, beat_db=string.beat_db + depth_db)
-
-
-def stiffen(string: DrawnString, factor: float) -> DrawnString:
-    return replace(string, b=string.b * factor)
 
 
 def _t(rng: np.random.Generator, size: int) -> np.ndarray:

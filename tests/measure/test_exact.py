@@ -10,13 +10,14 @@ from scipy import stats
 
 from toneprobe.measure.damped_line import open_spectrum
 from toneprobe.measure.envelope import pluck_signal
-from toneprobe.measure.exact import ExactPartial, chance_limit, exact_partial, exact_partials
+from toneprobe.measure.exact import ExactPartial, chance_limit, exact_partials
 from toneprobe.units import LN_1000
 
 
 def exactly(sound: np.ndarray, freq_hz: float, delta: float, *, rate_hz: float = 44100) -> ExactPartial | None:
     signal = pluck_signal(sound, rate_hz=rate_hz, pre_s=PRE_S, f1_hz=freq_hz)
-    return exact_partial(open_spectrum(sound, signal, skip_s=0.01), signal, freq_hz=freq_hz, delta=delta)
+    spectrum = open_spectrum(sound, signal, skip_s=0.01)
+    return exact_partials(spectrum, signal, freq_hz=np.array([freq_hz]), delta=np.array([delta]))[0]
 
 
 def tone(freq_hz: float, tau_s: float, *, snr_db: float, length_s: float, rate_hz: float = 44100, seed: int = 0) -> np.ndarray:

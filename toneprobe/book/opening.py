@@ -20,7 +20,7 @@ from toneprobe.book.schema import book as book_table
 from toneprobe.errors import BookError
 
 
-def create_book(folder: Path, *, url: str | None = None, wait_s: float = WAIT_S) -> Book:
+def create_book(folder: Path, *, url: str | None = None) -> Book:
     """Make a book in an empty or new folder, or open the one that lies there.
 
     With `url` the tables go to that database (postgresql://…); the folder keeps the clips, the reports and the address.
@@ -31,14 +31,14 @@ def create_book(folder: Path, *, url: str | None = None, wait_s: float = WAIT_S)
         folder.mkdir(parents=True, exist_ok=True)
         if url is None and not is_book(folder):
             (folder / DATABASE_FILE).touch()
-    book = connect_url(folder, url) if url else _connect(folder, wait_s)
+    book = connect_url(folder, url) if url else _connect(folder, WAIT_S)
     _create_tables(book)
     with plain_faults(f"the book {book.name}"):
         if url:
             (folder / SETTINGS_FILE).write_text(f"database = {to_json(url)}\n", encoding="utf-8")
         for part in (book.plucks, book.reports):
             part.mkdir(exist_ok=True)
-    return open_book(folder, wait_s=wait_s)
+    return open_book(folder)
 
 
 def open_book(folder: Path, *, wait_s: float = WAIT_S) -> Book:

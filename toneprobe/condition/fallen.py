@@ -20,10 +20,10 @@ def pitch_against_others(now: Reading, sweep: SweepReading) -> Figure:
     return Figure(own.value - (level.value if level.known else 0.0), (errors[0] ** 2 + errors[1] ** 2) ** 0.5)
 
 
-def fallen_case(against_others: Figure, change: Change | None) -> Evidence | None:
+def fallen_case(against_others: Figure, change: Change) -> Evidence | None:
     """Fallen *and* rung out counts as dead; fallen with its ring kept is watched, for a pin or a pedal may have done it."""
     if not against_others.known or against_others.value > -limits.FALLEN_CENTS:
         return None
-    rung_out = change is not None and change.decay.all.known and change.decay.all.value > limits.DECAY_NOTICED
+    rung_out = change.decay.all.known and change.decay.all.value > limits.DECAY_NOTICED
     strength = THUD_STRENGTH if rung_out else limits.WATCHED
     return Evidence("fallen", strength, strength, against_others.value, against_others.se)

@@ -12,6 +12,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from statistics import NormalDist
 
+Z_95 = NormalDist().inv_cdf(0.975)  # standard deviations either way that hold 95 %
+
 
 @dataclass(frozen=True)
 class Life:
@@ -42,16 +44,15 @@ class LifeSpan:
     high_days: float | None
 
 
-def kaplan_meier(lives: Sequence[Life], *, level: float = 0.95) -> tuple[SurvivalStep, ...]:
+def kaplan_meier(lives: Sequence[Life]) -> tuple[SurvivalStep, ...]:
     """One step for each age at which a life ended, ascending; empty where none has."""
-    z = NormalDist().inv_cdf(0.5 + level / 2.0)
     share, sum_of_risk, steps = 1.0, 0.0, []
     for days in sorted({life.days for life in lives if life.ended}):
         n = sum(life.entered_days < days <= life.days for life in lives)
         d = sum(life.ended and life.days == days for life in lives)
         share *= 1.0 - d / n
         sum_of_risk += d / (n * (n - d)) if n > d else math.inf
-        steps.append(SurvivalStep(days, n, d, share, *_doubt(share, sum_of_risk, z)))
+        steps.append(SurvivalStep(days, n, d, share, *_doubt(share, sum_of_risk)))
     return tuple(steps)
 
 
@@ -60,11 +61,11 @@ def median_life(steps: Sequence[SurvivalStep]) -> LifeSpan:
     return LifeSpan(*(next((step.days for step in steps if getattr(step, field) <= 0.5), None) for field in ("share", "low", "high")))
 
 
-def _doubt(share: float, sum_of_risk: float, z: float) -> tuple[float, float, float]:
+def _doubt(share: float, sum_of_risk: float) -> tuple[float, float, float]:
     """Standard error, low and high of a share. Where all at risk have ended the share is 0 without an interval: 0, 0, 0."""
     if share <= 0.0:
         return 0.0, 0.0, 0.0
     if share >= 1.0:
         return 0.0, 1.0, 1.0
-    spread = z * math.sqrt(sum_of_risk) / abs(math.log(share))
+    spread = Z_95 * math.sqrt(sum_of_risk) / abs(math.log(share))
     return share * math.sqrt(sum_of_risk), share ** math.exp(spread), share ** math.exp(-spread)

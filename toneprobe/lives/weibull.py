@@ -10,11 +10,10 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from statistics import NormalDist
 
 import numpy as np
 
-from toneprobe.lives.kaplan_meier import Life, LifeSpan
+from toneprobe.lives.kaplan_meier import Z_95, Life, LifeSpan
 
 SHAPES = (0.05, 50.0)  # outside, the lives say nothing of the shape
 N_COARSE = 200
@@ -45,17 +44,16 @@ class Weibull:
         so_far = math.exp(min(LARGEST_LOG, self.shape * math.log(age_days / self.scale_days)))
         return so_far * math.expm1(min(LARGEST_LOG, self.shape * math.log1p(ahead_days / age_days)))
 
-    def interval(self, level: float = 0.95) -> tuple[tuple[float, float], tuple[float, float]]:
-        """Intervals of shape and scale."""
-        z = NormalDist().inv_cdf(0.5 + level / 2.0)
-        factors = [math.exp(z * math.sqrt(self.log_covariance[k][k])) for k in (0, 1)]
+    def interval(self) -> tuple[tuple[float, float], tuple[float, float]]:
+        """95 % intervals of shape and scale."""
+        factors = [math.exp(Z_95 * math.sqrt(self.log_covariance[k][k])) for k in (0, 1)]
         return (self.shape / factors[0], self.shape * factors[0]), (self.scale_days / factors[1], self.scale_days * factors[1])
 
-    def median_life(self, level: float = 0.95) -> LifeSpan:
-        """The age that half outlive, λ·(ln 2)^(1/k), with its interval by the delta method on its logarithm."""
-        z, days = NormalDist().inv_cdf(0.5 + level / 2.0), self.scale_days * math.log(2.0) ** (1.0 / self.shape)
+    def median_life(self) -> LifeSpan:
+        """The age that half outlive, λ·(ln 2)^(1/k), with its 95 % interval by the delta method on its logarithm."""
+        days = self.scale_days * math.log(2.0) ** (1.0 / self.shape)
         slope = np.array([-math.log(math.log(2.0)) / self.shape, 1.0])
-        factor = math.exp(z * math.sqrt(float(slope @ np.array(self.log_covariance) @ slope)))
+        factor = math.exp(Z_95 * math.sqrt(float(slope @ np.array(self.log_covariance) @ slope)))
         return LifeSpan(days, days / factor, days * factor)
 
 

@@ -27,6 +27,7 @@ QUIET_FROM = 0.5  # of a pluck's length; where other sounds fell into it the noi
 KNOCK_S = 0.4  # … not so soon after one of them, …
 LEAST_QUIET_S = 0.3  # … in so much at the least, …
 MOSTLY_KNOCKS = 0.25  # … and taken from there where its density is less than this share of what all of the end has
+SOON_S = 0.25  # after the onset a partial has its greatest power
 HEARD_SHARE = 0.7  # of the time a partial is followed
 
 
@@ -141,11 +142,11 @@ def heard_until(is_heard: np.ndarray) -> int:
     return int(heard[-1]) + 1 if len(heard) else 0
 
 
-def onset_power(envelope: Envelope, within_s: float = 0.25) -> float:
+def onset_power(envelope: Envelope) -> float:
     """Greatest short-time |z|² soon after the onset, noise taken off, never below the noise's own uncertainty."""
     power = smooth_power(envelope, max(0.015, 2.0 * envelope.settle_s))
     first = int(envelope.settle_s * envelope.rate_hz)
-    top = float(power[first: max(first + 2, int(within_s * envelope.rate_hz))].max(initial=0.0))
+    top = float(power[first: max(first + 2, int(SOON_S * envelope.rate_hz))].max(initial=0.0))
     return max(top - envelope.noise_power, 0.1 * envelope.noise_power)
 
 

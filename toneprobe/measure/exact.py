@@ -41,11 +41,6 @@ def exact_partials(spectrum: OpenSpectrum, signal: PluckSignal, *, freq_hz: np.n
             for i, stretch in enumerate(stretches)]
 
 
-def exact_partial(spectrum: OpenSpectrum, signal: PluckSignal, *, freq_hz: float, delta: float) -> ExactPartial | None:
-    """The same for a partial that sounds alone."""
-    return exact_partials(spectrum, signal, freq_hz=np.array([freq_hz]), delta=np.array([delta]))[0]
-
-
 def chance_limit(n_bins: int, n_noise: float) -> float:
     """Mean square of n_bins fitted complex values over a noise that is the median of n_noise values: above it chance is ruled out.
 

@@ -33,6 +33,7 @@ AMPLITUDE_CENTS = (0.02, 80.0)  # A, from unmeasurable to more than any string
 N_AMPLITUDES = 130
 PRIOR_FACTOR = 2.7  # one standard deviation of A between strings of one material, as a factor (set here)
 HORIZON_DAYS = 400.0
+POINTS = (0.1, 0.5, 0.9)  # of a forecast: early, likely, late
 
 _GRID = np.array([(t, p, r, tw * pw * rw) for (t, tw), (p, pw), (r, rw) in product(TAU_DAYS, POWER, RESTART)])
 _TAU, _POWER, _RESTART, _WEIGHT = (column[:, None] for column in _GRID.T)  # (k, 1)
@@ -130,10 +131,11 @@ def stretch_and_slip(
     return float(slip[best]), float(np.sqrt(a[best] / determinant[best])), float(chi2[best]), residuals[best]
 
 
-def weighted_points(values: np.ndarray, weights: np.ndarray, points: Sequence[float] = (0.1, 0.5, 0.9)) -> np.ndarray:
+def weighted_points(values: np.ndarray, weights: np.ndarray) -> np.ndarray:
+    """The values below which a tenth, half and nine tenths of the weight lie."""
     order = np.argsort(values, axis=None)
     cumulative = np.cumsum(weights.ravel()[order])
-    return np.interp(points, cumulative, values.ravel()[order])
+    return np.interp(POINTS, cumulative, values.ravel()[order])
 
 
 def _shape(spans_days: np.ndarray, steps: Steps) -> np.ndarray:

@@ -24,7 +24,6 @@ MOST_STEPS_ABOVE = 2  # without a rule of the trade: so near a string is hardly 
 class StandIn:
     spare: Spare
     made_for: str
-    is_trade_rule: bool
     cautions: tuple[str, ...]
 
 
@@ -39,8 +38,7 @@ def stand_ins_for(
         if made_for is not None and _can_serve(spare, made_for, position):
             offers.append((shelf_age(spare, today=today, habits=habits), made_for))
     offers.sort(key=lambda offer: _rank(*offer, position))
-    return tuple(StandIn(age.spare, made_for.name, _is_trade_rule(position, made_for), _cautions(age.is_past_best, made_for, position))
-                 for age, made_for in offers)
+    return tuple(StandIn(age.spare, made_for.name, _cautions(age.is_past_best, made_for, position)) for age, made_for in offers)
 
 
 def _can_serve(spare: Spare, made_for: StringSpec, position: StringSpec) -> bool:

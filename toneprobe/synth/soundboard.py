@@ -30,9 +30,6 @@ def soundboard(seed: int = 1) -> Soundboard:
     return Soundboard(tuple(freqs), tuple(qualities), tuple(peaks), 1.2e-3)
 
 
-NO_BOARD = Soundboard((), (), (), 0.0)  # rigid ends, and every frequency radiated alike
-
-
 def mobility_s_kg(board: Soundboard, freq_hz: np.ndarray) -> np.ndarray:
     """Real part of the mobility, same shape as freq_hz."""
     f = np.asarray(freq_hz, dtype=float)[..., None]

@@ -77,7 +77,7 @@ def _area_m2(diameter_mm: float) -> float:
     return float(np.pi / 4.0 * (diameter_mm * 1e-3) ** 2)
 
 
-def string_model(spec: StringSpec, *, seed: int = 0, board: Soundboard | None = None) -> StringModel:
+def string_model(spec: StringSpec, *, seed: int = 0) -> StringModel:
     """A healthy string for one position, tuned to its note; what the owner has not said is taken from a concert harp's scale.
 
     The seed is the harp's: each string draws its small individual differences from it and from its own name.
@@ -87,7 +87,7 @@ def string_model(spec: StringSpec, *, seed: int = 0, board: Soundboard | None = 
     name = spec.material or scale.material_name(spec.expected_hz)
     matter = material_of(name)
     rough = StringModel(
-        f0_hz=spec.expected_hz, b=0.0, material=name, individual=individual, board=board or soundboard(),
+        f0_hz=spec.expected_hz, b=0.0, material=name, individual=individual, board=soundboard(),
         length_mm=spec.length_mm or scale.length_mm(spec.expected_hz),
         gauge_mm=spec.gauge_mm or scale.gauge_mm(spec.expected_hz, name),
         inner_loss=matter.inner_loss * float(np.exp(rng.normal(0.0, 0.1))), bend_loss=matter.bend_loss,
@@ -97,6 +97,6 @@ def string_model(spec: StringSpec, *, seed: int = 0, board: Soundboard | None = 
     return replace(rough, b=b, f0_hz=spec.expected_hz / float(np.sqrt(1.0 + b)))
 
 
-def string_models(instrument: Instrument, *, seed: int = 0, board: Soundboard | None = None) -> Mapping[str, StringModel]:
+def string_models(instrument: Instrument, *, seed: int = 0) -> Mapping[str, StringModel]:
     """A healthy model for every string of the instrument, by string name."""
-    return {spec.name: string_model(spec, seed=seed, board=board) for spec in instrument.strings}
+    return {spec.name: string_model(spec, seed=seed) for spec in instrument.strings}

@@ -116,9 +116,6 @@ class Chromium:
                            marginTop=0.5, marginBottom=0.5, marginLeft=0.47, marginRight=0.47)
         return base64.b64decode(answer["data"])
 
-    def screenshot(self, *, whole: bool = True) -> bytes:
-        return base64.b64decode(self.call("Page.captureScreenshot", format="png", captureBeyondViewport=whole)["data"])
-
     def close(self) -> None:
         try:
             self._session = None
