@@ -11,7 +11,7 @@ PARTIALS = "the tones that a string sounds at once: the first is its pitch, the 
 
 MEANINGS = {
     "false": "Its partials have moved against each other or waver, so it cannot be tuned true.",
-    "dead": "It rings much shorter or duller than when it was fresh.",
+    "dead": "It rings much shorter than when it was fresh.",
     "watch": "It has changed, but not so much that it must come off.",
     "settling": "New and still stretching: not judged yet.",
     "unsure": "Heard, but not well enough to judge.",
