@@ -1,4 +1,4 @@
-"""Every threshold of a verdict, with its unit and where it comes from.
+"""Every threshold of a verdict, with its unit and where it comes from; what names no source is set here.
 
 "Noticed" is what a careful listener hears: it sets the size of a change that scores 50 when the measurement leaves no doubt.
 "Spread" is what two plucks of one untouched string differ by: a starting value, which each sweep's own plucks then correct.

@@ -5,8 +5,8 @@
               "figures": {…}, "fresh": {…}, "changes": {…}}], "warnings": []}
 
 Strings from the highest to the lowest. `figures` and `fresh` have the figures of `toneprobe.measure/1` with their errors, `fresh` is {}
-without a baseline; `changes` are those against fresh (natural logs of fresh over present for ring, decay and brightness, see the names'
-units); `ring` is what reasons and reports say.
+without a baseline; `changes` are those against fresh (natural logs of fresh over present for ring, decay and brightness, of present over
+fresh B for `stretch`; else see the names' units); `ring` is what reasons and reports say.
 """
 
 from __future__ import annotations

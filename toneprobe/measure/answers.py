@@ -5,8 +5,8 @@ true. The answer rings at the answering string's own frequency and dies as that 
 the sweep. So a weaker mode that lies within ANSWER_HZ of another string's partial and has its decay within ANSWER_DECAY is taken for
 its answer, and makes no beat of this string. A line without a name that lies at one place in plucks of several strings is the body's.
 What it cannot see: that an answer starts from silence, for the plucked partial's own phase is not known. So a second polarisation that
-happens to lie where another string's partial does is taken for that string's: on a model harp whose strings do not answer at all three
-beats of 19, on a real lever harp one in six, true answers among them. To damp that string and pluck again would tell.
+happens to lie where another string's partial does is taken for that string's: on model harps whose strings do not answer at all one
+beat of 20, on a real lever harp one in eight, true answers among them. To damp that string and pluck again would tell.
 """
 
 from __future__ import annotations
