@@ -89,7 +89,7 @@ def test_last_sensible_days_by_material():
 def test_the_spare_that_goes_on_is_ordered_again_for_the_bag():
     plan = make_plan(situation(bad=[("3C", "dead")], spares=with_bag_but("3C", extra=[spare("3C", lead_time_days=10)])))
     stock, = tasks_of(plan, "stock")
-    assert stock.strings == ("3C",) and stock.do_by == date(2024, 6, 21)  # 1 July − 10 days
+    assert stock.strings == ("3C",) and stock.do_by == date(2024, 6, 20)  # 10 days before the bag is packed on 30 June
     assert [task.do_by for task in plan.tasks] == sorted(task.do_by for task in plan.tasks)
 
 
@@ -176,7 +176,7 @@ def test_no_spare_and_none_arrives_in_time():
     plan = make_plan(situation(bad=[("3C", "false")], spares=with_bag_but("3C", extra=slow)))
     assert tasks_of(plan, "change")[0].instead.startswith("put the spare 3D on as a stand-in by 24 June 2024")
     stock, = tasks_of(plan, "stock")
-    assert "2 × 3C" in stock.action and stock.do_by == TODAY + timedelta(days=5)  # one for the bag by 1 July, one to put on afterwards
+    assert "2 × 3C" in stock.action and stock.do_by == TODAY + timedelta(days=4)  # one for the bag by 30 June, one to put on afterwards
 
 
 def test_no_spare_serves_two_strings():
@@ -327,7 +327,7 @@ def test_an_order_that_can_wait_for_months_does_not_go_with_the_first():
     """A spare at its best until 20 June wants a new one by then; the engagement's own orders go out half a year later."""
     old = spare("3C", bought_on=date(2023, 6, 21), lead_time_days=10)  # gut keeps 365 days: until 20 June 2024, a leap year
     plan = make_plan(situation(spares=with_bag_but("3C", "6C", extra=[old]), on=date(2024, 12, 31)))
-    assert {task.strings: task.do_by for task in tasks_of(plan, "stock")} == {("3C",): date(2024, 6, 10), ("6C",): date(2024, 12, 10)}
+    assert {task.strings: task.do_by for task in tasks_of(plan, "stock")} == {("3C",): date(2024, 6, 10), ("6C",): date(2024, 12, 9)}
 
 
 def test_no_order_stands_after_the_engagement():
@@ -380,10 +380,19 @@ def test_missing_spares_are_ordered_together_and_late_ones_name_a_neighbour():
     plan = make_plan(situation(spares=bag))
     tasks = {task.strings: task for task in tasks_of(plan, "stock")}
     assert set(tasks) == {("3D", "3C"), ("7C",)}
-    assert tasks["3D", "3C"].do_by == date(2024, 6, 10) and "assumed to take 21 days" in tasks["3D", "3C"].reason
+    assert tasks["3D", "3C"].do_by == date(2024, 6, 9) and "assumed to take 21 days" in tasks["3D", "3C"].reason
     wire = tasks["7C",]
     assert wire.is_late and wire.do_by == TODAY and "about 11 July 2024, after the engagement" in wire.reason
     assert wire.instead == "order it for afterwards; should one break: 7C by the spare 7D"
+
+
+@pytest.mark.parametrize("lead_days, is_late, words", [(29, False, ""), (30, True, "on the day of the engagement itself"),
+                                                       (31, True, "after the engagement")])
+def test_what_comes_on_the_day_itself_comes_too_late_for_the_bag(lead_days, is_late, words):
+    """Ordered on 1 June for 1 July; the bag is packed on 30 June."""
+    lead = [replace(spare("7C", lead_time_days=lead_days), used_on=TODAY)]
+    stock, = tasks_of(make_plan(situation(spares=with_bag_but("7C", extra=lead))), "stock")
+    assert (stock.is_late, stock.do_by) == (is_late, TODAY) and words in stock.reason
 
 
 def test_spares_at_home_are_packed_the_day_before():

@@ -7,7 +7,8 @@ Times in s from the start of the recording, frequencies in Hz, levels in dB (a p
 A pluck's `others` are the lines that were not taken for partials, and what each is likely to be; a partial's beat that another string's
 answer explains has that string in `answered_by`. Its `damping` is the smooth law of loss over frequency that its partials' decays follow,
 with the decay time that the law gives each, and ln of the measured decay rate over the law's; null with fewer than four decays.
-Every figure has its standard error beside it (`…_se`; in a partial before the unit, `freq_se_hz`). A figure that is null has its reason in `reasons`, and among `flags`.
+Every figure has its standard error beside it (`…_se`; in a partial before the unit, `freq_se_hz`). A figure that is null has its reason
+in `reasons`, and among `flags`.
 """
 
 from __future__ import annotations

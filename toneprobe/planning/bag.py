@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from itertools import groupby
 
 from toneprobe.days import day_text
-from toneprobe.instrument import Instrument, find_string
+from toneprobe.instrument import find_string
 from toneprobe.planning.situation import Situation, Task
 from toneprobe.spares import Order, Spare, check_full_set, list_orders, stand_ins_for
 
@@ -22,22 +22,24 @@ def plan_bag(
     """Orders for what will be missing from the bag, those of one day and one lead time together, and what must be packed; and notes.
 
     `spares`: all, those that the strings to be changed will take marked as used. `late_needs`: strings without a good spare that can be
-    changed only after the engagement; `considered`: strings whose change is only to be considered. A full set travels with the harp.
+    changed only after the engagement; `considered`: strings whose change is only to be considered. A full set travels with the harp, and
+    is packed the day before: what comes on the day itself comes too late.
     """
+    packed = max(situation.today, situation.on - PACK)
     late_needs, considered = tuple(late_needs), tuple(considered)
     orders = list_orders(spares, situation.instrument, today=situation.today, needs={name: 1 for name in late_needs},
-                         wanted_on=situation.on, habits=situation.habits)
+                         wanted_on=packed, habits=situation.habits)
     taken = {spare.string for spare in spares if spare.used_on == situation.today}
     orders = [replace(order, reason=_why(order, taken, late_needs, considered)) for order in orders]
     serving = _serving(orders, spares, situation)
     due = sorted((order for order in orders if order.order_by <= situation.on), key=_batch)
-    tasks = [_order_task(list(group), serving, situation.on) for _, group in groupby(due, key=_batch)]
+    tasks = [_order_task(list(group), serving, situation.on, packed=packed) for _, group in groupby(due, key=_batch)]
     at_home = [check.string for check in check_full_set(spares, situation.instrument, today=situation.today, habits=situation.habits)
                if check.gap == "at home"]
     if at_home:
-        tasks.append(Task("pack", max(situation.today, situation.on - PACK), tuple(at_home), f"put into the bag: {_list(at_home)}",
+        tasks.append(Task("pack", packed, tuple(at_home), f"put into the bag: {_list(at_home)}",
                           "these spares lie at home"))
-    return tuple(tasks), _bag_notes(orders, serving, situation.instrument, situation.on)
+    return tuple(tasks), _bag_notes(orders, serving, situation, packed=packed)
 
 
 def order_together(tasks: Iterable[Task]) -> tuple[Task, ...]:
@@ -65,24 +67,25 @@ def _batch(order: Order) -> tuple[date, bool, int, str]:
     return order.order_by, order.is_late, order.lead.days, order.reason
 
 
-def _order_task(orders: Sequence[Order], serving: Mapping[str, str], on: date) -> Task:
+def _order_task(orders: Sequence[Order], serving: Mapping[str, str], on: date, *, packed: date) -> Task:
     """One order for the bag, with whose spare serves until it comes. A spare that is still good on the day waits for nothing."""
     first, names = orders[0], tuple(order.string for order in orders)
     wanted = [order.string if order.n == 1 else f"{order.n} × {order.string}" for order in orders]
     action, reason = f"order for the bag: {_list(wanted)}", f"{first.reason}; {first.lead.words}"
-    if first.wanted_on > on:
+    if first.wanted_on > packed:
         return Task("stock", first.order_by, names, action, f"{reason}: for after the engagement")
-    if not _misses(first, on):
+    if not _misses(first, packed):
         return Task("stock", first.order_by, names, action, reason)
-    reason = f"{reason}, so it arrives about {day_text(first.arrives_on)}, after the engagement"
+    too_late = "after the engagement" if first.arrives_on > on else "on the day of the engagement itself"
+    reason = f"{reason}, so it arrives about {day_text(first.arrives_on)}, {too_late}"
     served = [f"{name} by the spare {serving[name]}" for name in names if name in serving]
     instead = f"order it for afterwards{'; should one break: ' if served else ''}{_list(served)}"
     return Task("stock", first.order_by, names, action, reason, is_late=True, instead=instead)
 
 
-def _misses(order: Order, on: date) -> bool:
-    """Wanted for the engagement, it comes after it."""
-    return order.wanted_on <= on < order.arrives_on
+def _misses(order: Order, packed: date) -> bool:
+    """Wanted for the engagement, it comes after the bag was packed."""
+    return order.wanted_on <= packed < order.arrives_on
 
 
 def _serving(orders: Iterable[Order], spares: Sequence[Spare], situation: Situation) -> dict[str, str]:
@@ -96,11 +99,12 @@ def _serving(orders: Iterable[Order], spares: Sequence[Spare], situation: Situat
     return found
 
 
-def _bag_notes(orders: Sequence[Order], serving: Mapping[str, str], instrument: Instrument, on: date) -> tuple[str, ...]:
+def _bag_notes(orders: Sequence[Order], serving: Mapping[str, str], situation: Situation, *, packed: date) -> tuple[str, ...]:
     """What nothing serves for until it comes, and what needs no order before the engagement."""
-    bare = {order.string for order in orders if _misses(order, on) and order.string not in serving}
-    names = [spec.name for spec in instrument.strings if spec.name in bare]
-    later = [f"{order.string} (its spare passes its best on {day_text(order.wanted_on)})" for order in orders if order.order_by > on]
+    bare = {order.string for order in orders if _misses(order, packed) and order.string not in serving}
+    names = [spec.name for spec in situation.instrument.strings if spec.name in bare]
+    later = [f"{order.string} (its spare passes its best on {day_text(order.wanted_on)})" for order in orders
+             if order.order_by > situation.on]
     return (*([f"no neighbour's spare serves for these, should one break borrow one: {_list(names)}"] if names else []),
             *([f"for after the engagement: order {_list(later)}"] if later else []))
 
