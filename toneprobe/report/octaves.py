@@ -17,7 +17,7 @@ class OctaveView:
 
     @property
     def title(self) -> str:
-        return "Other strings" if self.number is None else f"Octave {self.number}"
+        return octave_title(self.number)
 
     @property
     def span(self) -> str:
@@ -30,12 +30,20 @@ def octave_views(strings: Iterable[StringView]) -> tuple[OctaveView, ...]:
     """The octaves from the highest to the lowest, those without strings left out."""
     groups: dict[int | None, list[StringView]] = {}
     for one in strings:
-        groups.setdefault(octave_of(one.condition.note), []).append(one)
-    ordered = sorted(groups, key=lambda number: 99 if number is None else number)
-    return tuple(OctaveView(number, tuple(groups[number])) for number in ordered)
+        groups.setdefault(octave_of_note(one.condition.note), []).append(one)
+    return tuple(OctaveView(number, tuple(groups[number])) for number in from_the_top(groups))
 
 
-def octave_of(note: str) -> int | None:
+def from_the_top(numbers: Iterable[int | None]) -> list[int | None]:
+    """Each octave once, from the highest to the lowest; None, whatever lies on no harp, last."""
+    return sorted(set(numbers), key=lambda number: (number is None, number))
+
+
+def octave_title(number: int | None) -> str:
+    return "Other strings" if number is None else f"Octave {number}"
+
+
+def octave_of_note(note: str) -> int | None:
     """The harp octave of a note: "C4" lies in octave 4, "A4" in octave 3."""
     try:
         return int(string_of_note(note)[0])

@@ -11,7 +11,7 @@ from toneprobe.book.entries import Fitting, StoredCondition
 from toneprobe.days import day_text
 from toneprobe.instrument import Instrument, StringSpec
 from toneprobe.report.glossary import CHANGE_VERDICTS
-from toneprobe.report.octaves import octave_of
+from toneprobe.report.octaves import from_the_top, octave_of_note, octave_title
 from toneprobe.report.series import HistoryPoint, history
 from toneprobe.report.words import count_of, ring_phrase, want_changing
 from toneprobe.units import note_text
@@ -90,7 +90,7 @@ def _season_string(spec: StringSpec, conditions: Sequence[StoredCondition], log:
     fitted_on = tuple(sorted(one.fitted_on for one in log if one.fitted_on and span[0] <= one.fitted_on <= span[1]))
     removals = tuple(one for one in log if one.removed_on and span[0] <= one.removed_on <= span[1])
     last = points[-1] if points else None
-    return SeasonString(spec.name, note_text(spec.note), octave_of(spec.note), tuple((point.date, point.state) for point in points),
+    return SeasonString(spec.name, note_text(spec.note), octave_of_note(spec.note), tuple((point.date, point.state) for point in points),
                         fitted_on, removals, last, _words(fitted_on, removals, last))
 
 
@@ -117,12 +117,12 @@ def _headline(strings: Sequence[SeasonString], n_sweeps: int) -> str:
 
 
 def _octaves(strings: Sequence[SeasonString]) -> tuple[SeasonOctave, ...]:
-    numbers = sorted({one.octave for one in strings}, key=lambda number: 99 if number is None else number)
+    numbers = from_the_top(one.octave for one in strings)
     return tuple(_octave(number, [one for one in strings if one.octave == number]) for number in numbers)
 
 
 def _octave(number: int | None, strings: Sequence[SeasonString]) -> SeasonOctave:
     n = Counter(one.last.verdict for one in strings if one.last)
     changed = [one for one in strings if one.fitted_on]
-    return SeasonOctave("Other strings" if number is None else f"Octave {number}", len(strings), sum(len(one.fitted_on) for one in changed),
+    return SeasonOctave(octave_title(number), len(strings), sum(len(one.fitted_on) for one in changed),
                         sum(n[verdict] for verdict in CHANGE_VERDICTS), n["watch"], ", ".join(one.name for one in changed))

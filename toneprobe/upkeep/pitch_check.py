@@ -5,7 +5,7 @@ Neighbours plucked in the same recording are kept too: settled ones of the same 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, time
 from pathlib import Path
@@ -21,7 +21,7 @@ from toneprobe.errors import BookError, RecordingError, UsageError
 from toneprobe.events import explain_change
 from toneprobe.filing import file_hash
 from toneprobe.harp_state import HarpState, harp_state
-from toneprobe.hearing import hear
+from toneprobe.hearing import Progress, hear
 from toneprobe.instrument import Instrument, find_string
 from toneprobe.measure.figure import PluckMeasurement
 from toneprobe.session import Reading, read_sweep
@@ -29,7 +29,6 @@ from toneprobe.settling import PitchReading, Settling, check_of_sweep, record_se
 from toneprobe.units import cents_between, hz_of_note, shift_hz
 from toneprobe.upkeep.check_plucks import BELOW_CENTS, TrustedPlucks, before_and_after, renamed, trusted_plucks
 
-Progress = Callable[[int, int], None]
 Heard = dict[str, Reading]
 
 SAME_PLUCK_S = 0.1  # two onsets nearer than this are one pluck (set here)
