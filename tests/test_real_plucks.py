@@ -10,11 +10,14 @@ import pytest
 import real_sweeps as real
 
 from toneprobe.audio import recording_from_samples
+from toneprobe.baseline import fresh_baseline
+from toneprobe.condition import judge
 from toneprobe.hearing import hear
 from toneprobe.identify import Identification, identify
 from toneprobe.instrument import Instrument, retune
 from toneprobe.measure.pluck import measure_pluck, measure_samples
 from toneprobe.segment import find_spans
+from toneprobe.session import read_sweep
 
 pytestmark = pytest.mark.skipif(not real.available(), reason="the recordings of real plucks are not beside the project")
 
@@ -183,6 +186,26 @@ def test_two_takes_differ_by_about_what_their_errors_say():
     ratios = np.array(ratios)
     assert 0.5 < np.mean(ratios < 1.0) < 0.9
     assert np.mean(ratios < 2.0) > 0.9
+
+
+def test_low_strings_that_the_next_pluck_cuts_short_are_not_dead():
+    """The first second of a low string falls two or three times as fast as what follows. Fresh they were left to ring."""
+    harp = real.lever_harp()
+    low = Instrument(harp.name, harp.a4_hz, None, harp.strings[-10:])
+
+    def plucks(take, longest_s):
+        for spec in low.strings:
+            for hand in ("soft", "firm"):
+                sound = real.pluck(real.lever(hand, take)[spec.note])[: int(longest_s * real.RATE_HZ)].astype(float)
+                yield measure_samples(sound, real.RATE_HZ, spec, pitch_hz=spec.expected_hz, pre_s=real.PRE_S)
+
+    fresh = fresh_baseline([list(plucks(1, 8.0))])
+    for cut_s in (0.8, 2.0):
+        judgement = judge(read_sweep(list(plucks(2, cut_s))), fresh, instrument=low)
+        shorter = [one for one in judgement.conditions if one.changes["decay_low"].known and one.changes["decay_low"].value > np.log(2.0)]
+        assert len(shorter) >= 2  # by their figures alone these would be dead
+        assert not [one.string for one in judgement.conditions if one.verdict == "dead"]
+        assert any("much sooner in one of the two sweeps" in text for text in judgement.warnings)
 
 
 def test_the_others_of_a_sweep_tell_a_mistaken_series():

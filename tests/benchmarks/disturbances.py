@@ -42,6 +42,12 @@ def riding_gain(x: np.ndarray, rate_hz: float) -> np.ndarray:
     return x * np.interp(np.arange(len(x)), np.arange(len(level)) * hop, gain)
 
 
+def overdriven(x: np.ndarray, drive: float) -> np.ndarray:
+    """An input near its limit: peaks are rounded off, none cut flat. drive: the pluck's peak over the level at which tanh bends."""
+    top = float(np.abs(x).max()) / drive
+    return top * np.tanh(x / top)
+
+
 def retuned(x: np.ndarray, cents: float) -> np.ndarray:
     t = np.arange(len(x), dtype=float)
     return np.interp(t * 2.0 ** (cents / 1200.0), t, x)

@@ -144,5 +144,7 @@ _DONE = {
     "noise": lambda x, rate_hz, pluck, snr_db: disturbances.with_noise(x, snr_db, seed=sum(map(ord, pluck.note + pluck.hand)) + pluck.take),
     "high-pass": lambda x, rate_hz, pluck: disturbances.high_passed(x, rate_hz),
     "riding": lambda x, rate_hz, pluck: disturbances.riding_gain(x, rate_hz),
+    "cut": lambda x, rate_hz, pluck, after_s: x[: int((faults.PRE_S + after_s) * rate_hz)],
+    "overdriven": lambda x, rate_hz, pluck, drive: disturbances.overdriven(x, drive),
     "retuned": lambda x, rate_hz, pluck, cents: disturbances.retuned(x, cents),
 }

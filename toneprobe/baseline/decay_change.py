@@ -36,6 +36,7 @@ class DecayChange:
     low: Figure  # the lowest partials, which carry the ring
     high: Figure  # upper half
     n_partials: int
+    less_rung_db: float = 0.0  # by how much less of the fall one of the two shows because it was cut short, mean of the lowest partials
 
 
 def decay_change(pairs: Pairs, scatter: Scatter, *, n_now: int, n_fresh: int, hand: float = 0.0) -> DecayChange:
@@ -49,17 +50,18 @@ def decay_change(pairs: Pairs, scatter: Scatter, *, n_now: int, n_fresh: int, ha
         return DecayChange(TOO_FEW, TOO_FEW, TOO_FEW, n)
     variance = np.maximum(limits.CORE_SHARE * pairs.log_decay_var, scatter.partial_decay**2 * pairs.per_pluck)
     variance = variance * by_level(np.minimum(pairs.fresh_level_db, 0.0)) ** 2
-    variance = variance + (limits.LESS_HEARD_PARTIAL * pairs.less_heard_db) ** 2
+    variance = variance + (limits.LESS_HEARD_PARTIAL * pairs.less_heard_db) ** 2 + (limits.CUT_SHORT_PARTIAL * pairs.less_rung_db) ** 2
     shared = scatter.string_decay**2 * (1.0 / n_now + 1.0 / n_fresh) + 2.0 * limits.SESSION_DECAY_SPREAD**2
     of_high = shared + (limits.HAND_HIGHS_SHARE * hand) ** 2
     shared += (limits.HAND_DECAY_SHARE * hand) ** 2
     whole = _mean(pairs, variance, shared)
     low = pairs.n <= LOWEST
+    less_rung_db = float(pairs.less_rung_db[low].mean()) if low.any() else 0.0
     lowest = _mean(pairs.where(low), variance[low], shared) if low.sum() >= LEAST_HALF else TOO_FEW
     if n < 2 * LEAST_HALF:
-        return DecayChange(whole, lowest, TOO_FEW, n)
+        return DecayChange(whole, lowest, TOO_FEW, n, less_rung_db)
     high = np.arange(n) >= n // 2
-    return DecayChange(whole, lowest, _mean(pairs.where(high), variance[high], of_high), n)
+    return DecayChange(whole, lowest, _mean(pairs.where(high), variance[high], of_high), n, less_rung_db)
 
 
 def whole_ring_change(now: Figure, fresh: Figure, *, n_now: int, n_fresh: int) -> Figure:
@@ -72,6 +74,8 @@ def whole_ring_change(now: Figure, fresh: Figure, *, n_now: int, n_fresh: int) -
 
 
 def _mean(pairs: Pairs, variance: np.ndarray, shared: float) -> Figure:
-    """Where noise hides more of the fall in one of the two, all partials seem to die faster there, for what comes first is the steeper."""
+    """Where one of the two shows less of the fall, all partials seem to die faster there, for what comes first is the steeper."""
     centre, se = robust_mean(pairs.log_decay, variance)
-    return Figure(centre, float(np.sqrt(se**2 + shared + (limits.LESS_HEARD_DECAY * pairs.less_heard_db.mean()) ** 2)))
+    hidden = limits.LESS_HEARD_DECAY * pairs.less_heard_db.mean()
+    cut = limits.CUT_SHORT_DECAY * max(pairs.less_rung_db.mean() - limits.CUT_SHORT_DB, 0.0)
+    return Figure(centre, float(np.sqrt(se**2 + shared + hidden**2 + cut**2)))

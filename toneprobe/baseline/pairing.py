@@ -11,7 +11,7 @@ import numpy as np
 
 from toneprobe.baseline.pull import pull_effect
 from toneprobe.session.reading import PartialReading, Reading
-from toneprobe.units import CENTS
+from toneprobe.units import CENTS, LN_1000
 
 
 @dataclass(frozen=True)
@@ -26,6 +26,8 @@ class Band:
 
 
 WHOLE_BAND = Band()
+AS_LONG = 1.25  # times by which plucks may have been let ring longer and still tell of the same part of the fall
+DB_PER_NEPER = 60.0 / LN_1000
 
 
 @dataclass(frozen=True)
@@ -45,7 +47,8 @@ class Pairs:
     level_db: np.ndarray  # now minus fresh; each sweep's own zero
     fresh_level_db: np.ndarray
     fresh_decay: np.ndarray  # amplitude decay rate when fresh, 1/s
-    less_heard_db: np.ndarray  # by how much less of the fall one of the two shows before the noise
+    less_heard_db: np.ndarray  # by how much less of the fall one of the two shows before the noise …
+    less_rung_db: np.ndarray  # … and by how much less still, because it was cut short by the hand or the next pluck
 
     def where(self, keep: np.ndarray) -> Pairs:
         return Pairs(*(getattr(self, name)[keep] for name in self.__dataclass_fields__))
@@ -55,7 +58,7 @@ def pair_partials(now: Reading, fresh: Reading, band: Band = WHOLE_BAND) -> Pair
     """All partials found in both and inside the band."""
     then = {p.n: p for p in fresh.partials}
     both = [(p, then[p.n]) for p in now.partials if p.n in then and band.holds(then[p.n].freq_hz.value)]
-    table = np.array([_row(a, b) for a, b in both], float).reshape(-1, 14)
+    table = np.array([_row(a, b) for a, b in both], float).reshape(-1, 15)
     return Pairs(*table.T)
 
 
@@ -67,11 +70,24 @@ def _row(now: PartialReading, fresh: PartialReading) -> tuple:
     fresh_decay = np.exp(fresh.log_decay.value) if fresh.log_decay.known else np.nan
     return (now.n, fresh.freq_hz.value, per_pluck, decay, decay_var, CENTS * np.log(ratio) - pull.cents,
             own_var, pull.variance, pull.freedom, pull.unexplained,
-            _difference(now.level_db, fresh.level_db)[0], fresh.level_db.value, fresh_decay, _less_heard_db(now, fresh))
+            _difference(now.level_db, fresh.level_db)[0], fresh.level_db.value, fresh_decay, *_less_heard_db(now, fresh))
 
 
-def _less_heard_db(now: PartialReading, fresh: PartialReading) -> float:
-    return 0.0 if now.heard_db is None or fresh.heard_db is None else abs(now.heard_db - fresh.heard_db)
+def _less_heard_db(now: PartialReading, fresh: PartialReading) -> tuple[float, float]:
+    """By how much less of the fall one of the two shows before the noise, and by how much less still before it was cut short.
+
+    Where both were let ring as long, neither was: a string that dies sooner falls farther in that time.
+    """
+    if now.heard_db is None or fresh.heard_db is None:
+        return 0.0, 0.0
+    of_noise = abs(now.heard_db - fresh.heard_db)
+    times_s = (now.heard_s, fresh.heard_s)
+    if None in times_s or max(times_s) < AS_LONG * min(times_s) or not (now.log_decay.known and fresh.log_decay.known):
+        return of_noise, 0.0
+    # Of a beat's first trough a short piece makes a fast decay: how far both fell is reckoned with the mean of both decays.
+    decay = np.exp(0.5 * (now.log_decay.value + fresh.log_decay.value))
+    shown_db = [min(one.heard_db, DB_PER_NEPER * decay * one.heard_s) for one in (now, fresh)]
+    return of_noise, max(abs(shown_db[0] - shown_db[1]) - of_noise, 0.0)
 
 
 def _difference(now, fresh) -> tuple[float, float]:

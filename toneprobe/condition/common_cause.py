@@ -20,6 +20,7 @@ from toneprobe.session.reading import SweepReading
 
 LEAST_OF_A_KIND = 4
 LEAST_SHORT = 5
+LEAST_CUT_SHORT = 4
 
 
 @dataclass(frozen=True)
@@ -33,6 +34,7 @@ class CommonCause:
     brightness_db_per_octave: float | None
     beat_db: float
     noise_caution: float  # factor on all errors, for the recording's own noise
+    n_cut_short: int  # strings that could ring much longer in one of the two sweeps than in the other
 
 
 def common_cause(sweep: SweepReading, changes: Mapping[str, Change], fresh: Mapping[str, Baseline], *, instrument: Instrument,
@@ -45,6 +47,7 @@ def common_cause(sweep: SweepReading, changes: Mapping[str, Change], fresh: Mapp
         curve.db_per_octave if curve else None,
         noise.beat_centre_db,
         noise_caution(list(changes.values())),
+        sum(change.decay.less_rung_db > limits.CUT_SHORT_DB for change in changes.values()),
     )
 
 
@@ -81,7 +84,7 @@ def common_warnings(cause: CommonCause, *, noise: SweepNoise, a4_hz: float) -> S
     """One plain sentence or two for each thing that is shared."""
     found = [_pitch(cause.pitch_level, a4_hz), *(_weather(m, c) for m, c in cause.material_cents.items()), _decay(cause.decay),
              _room(cause.short_decay), _brightness(cause.brightness_db_per_octave), _beats(cause.beat_db),
-             _noisy(cause.noise_caution), _unsteady(noise)]
+             _noisy(cause.noise_caution), _cut_short(cause.n_cut_short), _unsteady(noise)]
     return [text for text in found if text]
 
 
@@ -142,6 +145,13 @@ def _noisy(caution: float) -> str | None:
         return None
     return ("The recording's own noise lies close under the plucks, so every string is judged more cautiously. Record nearer to the "
             "strings, or where it is quieter, with nothing that filters noise.")
+
+
+def _cut_short(n_strings: int) -> str | None:
+    if n_strings < LEAST_CUT_SHORT:
+        return None
+    return (f"{n_strings} strings were damped, or followed by the next pluck, much sooner in one of the two sweeps than in the other: how "
+            "long they ring is compared with more caution. Let every string ring as long as in the fresh sweep.")
 
 
 def _unsteady(noise: SweepNoise) -> str | None:

@@ -28,7 +28,7 @@ def pool_partials(plucks: Sequence[PluckMeasurement]) -> tuple[PartialReading, .
     """Ascending n; a partial that any pluck has is there."""
     rows = [pluck.partials for pluck in plucks]
     level = [[moved(partial, -cents) for partial in row] for row, cents in zip(rows, pitch_offsets_cents(rows), strict=True)]
-    found = [(partial, pluck.glide_cents.value) for row, pluck in zip(level, plucks, strict=True) for partial in row]
+    found = [(partial, pluck) for row, pluck in zip(level, plucks, strict=True) for partial in row]
     numbers = sorted({partial.n for partial, _ in found})
     return tuple(_pooled(n, [one for one in found if one[0].n == n]) for n in numbers)
 
@@ -70,8 +70,8 @@ def log_decay(partial: Partial) -> Figure:
     return Figure(math.log(LN_1000 / (partial.early_t60_s or partial.t60_s)), log_se)
 
 
-def _pooled(n: int, found: Sequence[tuple[Partial, float | None]]) -> PartialReading:
-    """found: the partial of each pluck that has it, with that pluck's glide in cents."""
+def _pooled(n: int, found: Sequence[tuple[Partial, PluckMeasurement]]) -> PartialReading:
+    """found: the partial of each pluck that has it, with that pluck."""
     partials = [partial for partial, _ in found]
     decays = [log_decay(p) for p in partials]
     freq_hz = pool([Figure(p.freq_hz, p.freq_se_hz or NO_FREQUENCY_ERROR_HZ) for p in partials], as_log=True)
@@ -83,6 +83,7 @@ def _pooled(n: int, found: Sequence[tuple[Partial, float | None]]) -> PartialRea
         n_plucks=len(partials),
         decay_spread=spread_of([d.value for d in decays if d.known]),
         snr_db=min(p.snr_db for p in partials),
-        strays=tuple(Stray(cents_between(p.freq_hz, freq_hz.value), glide) for p, glide in found),
+        strays=tuple(Stray(cents_between(p.freq_hz, freq_hz.value), pluck.glide_cents.value) for p, pluck in found),
         heard_db=sum(min(max(p.snr_db - OVER_NOISE_DB, 0.0), EARLY_RANGE_DB) for p in partials) / len(partials),
+        heard_s=sum(pluck.ring_s for _, pluck in found) / len(found),
     )

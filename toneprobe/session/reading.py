@@ -35,6 +35,7 @@ class PartialReading:
     snr_db: float | None = None  # that of the pluck in which it stood out least
     strays: tuple[Stray, ...] = ()  # of the plucks that have it
     heard_db: float | None = None  # how much of the fall that is compared stands above the noise, the mean of the plucks
+    heard_s: float | None = None  # how long it could be heard before the hand, the next pluck or the noise ended it, the same
 
 
 @dataclass(frozen=True)
