@@ -8,8 +8,7 @@ from statistics import median
 
 from toneprobe.audio import Recording
 from toneprobe.identify import LIKE_NO_STRING, NOTHING_NEW, Identification
-from toneprobe.measure.figure import PluckMeasurement
-from toneprobe.measure.pluck import UNSURE_NAME
+from toneprobe.measure.figure import UNSURE_NAME, PluckMeasurement
 
 LONGEST_LIST = 8
 SEMITONE_OFF_CENTS = (60.0, 140.0)  # of a string that is tuned to the next note, on a harp that is not in tune either

@@ -148,3 +148,20 @@ def test_the_plucks_are_left_as_they_were():
     before = [replace(p) for p in plucks]
     read_sweep(plucks)
     assert plucks == before
+
+
+def test_a_sound_of_doubtful_name_has_no_say_beside_a_sure_pluck():
+    sure, doubtful = pluck(t60_s=2.0), pluck(t60_s=0.5, sureness=0.4)
+    assert read_string([doubtful, sure]).figures["t60_s"].value == pytest.approx(2.0)
+    assert read_string([doubtful]).n_plucks == 1  # where there is no other, it is the reading
+
+
+def test_a_sound_far_off_the_pitch_of_most_plucks_is_left_out():
+    """Two takes agree within a cent or two; a word that passes for the string lies anywhere within a semitone."""
+    word = pluck(cents=-26.0, t60_s=0.3)
+    for order in ([word, pluck(cents=1.0), pluck(cents=-1.0)], [pluck(cents=-1.0), pluck(cents=1.0), word]):
+        reading = read_string(order)
+        assert (reading.n_plucks, reading.figures["t60_s"].value) == (2, pytest.approx(2.0))
+    assert read_string([word, pluck()]).n_plucks == 2  # of two nobody can say which is the string
+    assert read_string([pluck(cents=-9.0), pluck(), pluck(cents=9.0)]).n_plucks == 3
+    assert read_string([word, pluck(), replace(pluck(), cents_off=UNKNOWN), pluck()]).n_plucks == 3  # without a pitch it is not far off

@@ -9,6 +9,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+UNSURE_NAME = 0.6  # a pluck less surely named is of doubtful name
+
 
 @dataclass(frozen=True)
 class Figure:

@@ -12,7 +12,7 @@ from toneprobe.instrument import StringSpec, string_expected_b
 from toneprobe.measure import beats, brightness, decay, inharmonicity, refusal
 from toneprobe.measure.damping import fit_damping
 from toneprobe.measure.envelope import Envelope, PluckSignal, band, noise_density, onset_power, pluck_signal
-from toneprobe.measure.figure import FIGURES, Figure, Partial, PluckMeasurement
+from toneprobe.measure.figure import FIGURES, UNSURE_NAME, Figure, Partial, PluckMeasurement
 from toneprobe.measure.knocks import without_knocks
 from toneprobe.measure.other_lines import other_lines
 from toneprobe.measure.partials import FoundPartials, find_partials
@@ -28,7 +28,6 @@ START_S = 0.010
 DECAY_BAND_SHARE = 0.04  # half-width of a partial's band, as a share of its frequency …
 DECAY_BAND_F1 = 0.35  # … but not more than this share of f1 …
 DECAY_BAND_HZ = 12.0  # … and not less than this
-UNSURE_NAME = 0.6
 EXPECTED_FACTOR = 1.5  # one standard deviation of an inharmonicity that other plucks tell of
 GLIDE_SE_CENTS = 0.5  # two plucks are never equally hard: a floor …
 GLIDE_SHARE = 0.3  # … and a share of the glide

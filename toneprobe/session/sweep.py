@@ -6,11 +6,12 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from toneprobe.measure.figure import FIGURES, Figure, PluckMeasurement
+from toneprobe.measure.figure import FIGURES, UNSURE_NAME, Figure, PluckMeasurement
 from toneprobe.session.partial_pooling import pool_partials, string_decay_spread
 from toneprobe.session.pooling import LOG_FIGURES, pool
 from toneprobe.session.reading import Reading, SweepReading
 
+APART_CENTS = 20.0  # plucks of one string in one sweep do not differ by more (set here; two takes agree within a cent or two)
 LEAST_STRINGS = 3  # below, a sweep has no pitch level of its own
 FAINT_DB = 25.0  # a pluck that stands so much less out of the noise than the string's best was hardly meant as one, but the string touched
 # again, or a word spoken before the sweep (soft and firm plucks of a lever harp differ by up to 22 dB); and it is measured more coarsely
@@ -27,11 +28,10 @@ def read_sweep(plucks: Sequence[PluckMeasurement], *, unheard: Sequence[str] = (
 
 
 def read_string(plucks: Sequence[PluckMeasurement]) -> Reading:
-    """One reading from one or more plucks of one string, but for faint ones. ValueError for none, or for several strings."""
+    """One reading from the plucks of one string that speak of it, see `plucks_that_count`. ValueError for none, or for several strings."""
     if len({pluck.string for pluck in plucks}) != 1:
         raise ValueError("a reading is of one string")
-    best_db = max((pluck.snr_db for pluck in plucks if pluck.partials), default=0.0)
-    used = [pluck for pluck in plucks if not pluck.partials or pluck.snr_db > best_db - FAINT_DB]
+    used = plucks_that_count(plucks)
     return Reading(
         string=used[0].string,
         note=used[0].note,
@@ -44,6 +44,18 @@ def read_string(plucks: Sequence[PluckMeasurement]) -> Reading:
         onset_s=min(pluck.onset_s for pluck in used),
         ripples=tuple(pluck.ripple for pluck in used if pluck.ripple),
     )
+
+
+def plucks_that_count(plucks: Sequence[PluckMeasurement]) -> list[PluckMeasurement]:
+    """Without those that may be something else, a word spoken before the sweep or another string touched: of a doubtful name where others
+    have a sure one, far off the pitch of most, or faint beside the best. One at least is left of any."""
+    sure = [pluck for pluck in plucks if pluck.sureness >= UNSURE_NAME] or plucks
+    cents = [pluck.cents_off.value for pluck in sure if pluck.cents_off.known]
+    middle = next((one for one in cents if 2 * sum(abs(one - other) <= APART_CENTS for other in cents) > len(cents)), None)
+    together = [pluck for pluck in sure
+                if middle is None or not pluck.cents_off.known or abs(pluck.cents_off.value - middle) <= APART_CENTS]
+    best_db = max((pluck.snr_db for pluck in together if pluck.partials), default=0.0)
+    return [pluck for pluck in together if not pluck.partials or pluck.snr_db > best_db - FAINT_DB]
 
 
 def pitch_level(readings) -> Figure:
