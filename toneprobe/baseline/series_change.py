@@ -91,18 +91,18 @@ def series_change(pairs: Pairs, fresh_b: Figure, lost: Mapping[int, float], *, h
 
 def cut_chi2(change: SeriesChange, scale: float = 1.0) -> float:
     """Σ min(r²/(scale·σ)², CUT) of all but the farthest partial, and CUT for each lost one; UNMISTAKABLE_CUT for a partial that can't have
-    been taken for another, and whose plucks agree.
+    been taken for another, and whose plucks agree. What a partial's own plucks contradict is taken off what it says, and off nothing else.
 
     scale: how much more than σ this sweep's plucks scatter.
     """
     squares = []
     for (n, rest, sigma), excess in zip(change.pattern, change.contradicted, strict=True):
         is_sure = n in change.unmistakable
-        squares.append((not is_sure, (rest / (scale * sigma)) ** 2, UNMISTAKABLE_CUT if is_sure and excess < AGREED else CUT))
+        most = UNMISTAKABLE_CUT if is_sure and excess < AGREED else CUT
+        squares.append((not is_sure, (rest / (scale * sigma)) ** 2, most, min(excess / scale**2, CUT)))
     squares.remove(max(squares))
-    in_doubt = fsum(min(excess / scale**2, CUT) for excess in change.contradicted)
-    seen = fsum(min(square, most) for _, square, most in squares)  # in any order the same
-    return max(0.0, seen - in_doubt) + CUT * sum(share for _, share in change.lost)
+    seen = fsum(max(min(square, most) - in_doubt, 0.0) for _, square, most, in_doubt in squares)  # in any order the same
+    return seen + CUT * sum(share for _, share in change.lost)
 
 
 def cents_variance(pairs: Pairs) -> np.ndarray:
@@ -172,6 +172,6 @@ def _astray(rest: np.ndarray, variance: np.ndarray, n_lost: float, sure: np.ndar
     weights = share / variance[kept]
     lost_weight = n_lost / float(np.median(variance))
     seen = float(np.sum(np.minimum(rest[kept] ** 2, MOST_CENTS**2) / variance[kept])) + lost_weight * limits.OUT_OF_REACH_CENTS**2
-    expected = float(share.sum()) * max(n - 2, 0.5) / n + float(np.minimum(contradicted, CUT).sum())
+    expected = float(share.sum()) * max(n - 2, 0.5) / n + float(np.minimum(np.minimum(contradicted, CUT), rest**2 / variance)[kept].sum())
     total = float(np.sum(weights)) + lost_weight
     return Figure(float(np.sqrt(max(0.0, seen - expected) / total)), float(np.sqrt(0.5 / total)))
