@@ -26,7 +26,7 @@ def find_sweep(book: Book, harp_id: int, sweep_id: int | None = None) -> SweepRe
         return records[-1]
     found = next((one for one in records if one.id == sweep_id), None)
     if found is None:
-        raise UsageError(f"this harp has no sweep {sweep_id}; it has {', '.join(str(one.id) for one in records)}")
+        raise UsageError(f"this harp has no sweep {sweep_id}; it has {', '.join(map(str, sorted(one.id for one in records)))}")
     return found
 
 

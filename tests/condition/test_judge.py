@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections import Counter
 from dataclasses import replace
 
@@ -200,3 +201,13 @@ def test_a_noisy_recording_is_judged_more_cautiously_and_says_so(judged, drawn, 
     assert sum(lowered) >= 0.7 * len(bad)  # 20 dB less tells less than 6 dB less do
     assert any("noise lies close" in text for text in noisy.warnings)
     assert not any("noise lies close" in text for text in clear.warnings)
+
+
+@pytest.mark.parametrize("cents, said", [(-60.0, "below"), (50.0, "above"), (-12.0, None)])
+def test_a_string_far_out_of_tune_is_not_false_but_it_is_said(judged, cents, said):
+    """17 cents are 2 % of tension (f ∝ √T); at 35 what hangs on the tension is no longer the fresh string's."""
+    one = of(judged(lambda name, s: replace(s, cents=s.cents + cents) if name == "6D" else s), "6D")
+    assert one.verdict not in ("dead", "false")
+    told = [re.search(r"lies (\d+) cents (\w+) the others: tune it", text) for text in one.reasons]
+    told = [(abs(int(found[1]) - abs(cents)) <= 3, found[2]) for found in told if found]  # the others' own tuning scatters
+    assert told == ([(True, said)] if said else [])

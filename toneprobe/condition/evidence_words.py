@@ -15,6 +15,7 @@ from toneprobe.condition.doubt_words import ERRORS_TOLD, is_unmeasured, percent_
 from toneprobe.condition.evidence import Evidence
 from toneprobe.measure.figure import Figure
 
+SLOWEST_TOLD_HZ = 0.5
 PITCH_MOVED_CENTS = 3.0  # from here on a player may think that tuning is all that it wants; musicians notice 2 to 5 (from memory)
 
 
@@ -77,7 +78,9 @@ def _no_tuning(evidence: Evidence, told: Told) -> str:
 
 def _beat(evidence: Evidence, told: Told) -> str:
     rate = told.change.ripple.beat_hz
-    at = f", the lowest {rate:.1f} times a second" if rate and rate >= 0.05 else ""
+    at = ""
+    if rate:  # what the lowest does less than once in two seconds is heard in the higher ones, which beat as much faster as they are higher
+        at = f", the lowest {rate:.1f} times a second" if rate >= SLOWEST_TOLD_HZ else ", the faster the higher they are"
     claim = "wavers" if evidence.strength >= limits.DECIDED else "may waver"
     return (f"It {claim}: all its partials swell and fade{at}, {evidence.change:.1f} dB deeper than fresh."
             f"{_doubt(evidence) or _alone(evidence.se, 'dB')}")

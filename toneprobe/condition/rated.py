@@ -15,7 +15,7 @@ from toneprobe.condition.evidence_words import Told
 from toneprobe.condition.fallen import fallen_case, pitch_against_others
 from toneprobe.condition.false_score import false_case
 from toneprobe.condition.next_steps import dead_step, fallen_step, false_step, unsure_step, watch_step
-from toneprobe.condition.reasons import case_reasons, sound_reasons, unsure_reasons
+from toneprobe.condition.reasons import case_reasons, out_of_tune, sound_reasons, unsure_reasons
 from toneprobe.condition.sweep_noise import SweepNoise
 from toneprobe.condition.verdict import Condition
 from toneprobe.measure.figure import Figure
@@ -42,7 +42,7 @@ def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundi
     verdict = _verdict(dead, false)
     room_note = room_note if verdict != "sound" else []
     told = Told(blamed, told_ring(blamed, dead, around.noise), enlarged(change.brightness, around.noise.brightness_scale))
-    reasons = _reasons(verdict, dead, false, told)
+    reasons = _reasons(verdict, dead, false, told) + ([] if fallen else out_of_tune(against_others))
     return Condition(
         now.string, now.note, verdict, score(dead.strength), score(false.strength), now.n_plucks,
         tuple(reasons + room_note), _next_step(verdict, (dead, false), now.n_plucks, around.common),

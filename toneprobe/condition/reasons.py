@@ -54,6 +54,15 @@ def sound_reasons(told: Told) -> list[str]:
     return found
 
 
+def out_of_tune(against_others: Figure) -> list[str]:
+    """Of a string so far off the others that its tension is no longer the fresh one."""
+    if not against_others.known or abs(against_others.value) < limits.SLIPPED_CENTS:
+        return []
+    where = "above" if against_others.value > 0.0 else "below"
+    cents = abs(against_others.value)
+    return [f"Its pitch lies {cents:.0f} cents {where} the others: tune it, and what its tension changes can be compared."]
+
+
 def _ring_is_fine(ring: Figure) -> list[str]:
     if not ring.known:
         return []

@@ -58,7 +58,8 @@ def judge_tone(sweeps: Sequence[tuple[date, Reading]], *, fitted_on: date | None
     if material_family(material) in PLAIN_FAMILIES:
         return ToneState(True)
     if not known:
-        return ToneState(None, reason="sweep it on two days at least: a new wire starts too bright")
+        of_what = "a new wire starts too bright" if material else "of what it is made is not noted, and a new wire starts too bright"
+        return ToneState(None, reason=f"sweep it on two days at least: {of_what}")
     rough = [words for words, line, _ in known if CLEAR_SDS * line[1] * reach > limits.DECAY_NOTICED]
     return ToneState(None, reason=f"its {' and '.join(rough)} cannot be called steady yet: sweep it again in a few days") if rough \
         else ToneState(True)
