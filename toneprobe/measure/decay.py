@@ -45,6 +45,8 @@ LEAST_SCATTER = 0.3  # departures from the line smaller than this are no reason 
 USUAL_SLOPE = 0.75  # of ln δ over ln n, and …
 SLOPE_SPREAD = 0.1  # … its spread: a prior that matters only where few partials sound, or where they scatter
 LEAST_FREE_SCATTER = 0.02
+CUT_SHORT_LOG_SE = 0.06  # of the string's ln δ, for each dB of the early fall that is cut off …
+CUT_SHORT_DB = 5.0  # … beyond these (measured: low strings of a lever harp cut after 0.8 to 3 s, two errors hold nine in ten)
 SHARED_SHARE = 0.27  # of the partials' own errors, the part that the string's decay time keeps
 SYSTEMATIC_SHARE = 0.5  # of the partials' scatter about the line, part belongs to the string and comes back in the next take
 
@@ -56,6 +58,7 @@ class PartialDecay:
     fall_db: float  # fall covered by the fit
     is_one_mode: bool = False  # one damped sinusoid explains it down to the noise
     early_delta: float | None = None  # over the first EARLY_RANGE_DB alone
+    lacking_db: float = 0.0  # of these, what the hand or the next pluck cut off while the partial still sounded
 
 
 def partial_decay(envelope: Envelope, *, start_s: float, exact: ExactPartial | None = None) -> PartialDecay | str:
@@ -89,7 +92,9 @@ def partial_decay(envelope: Envelope, *, start_s: float, exact: ExactPartial | N
     noise_se = 2.0 * np.sqrt(0.5 * two_delta * density / peak) * 1.5
     short_se = 0.3 * max(0.0, 1.0 - fall_db / RANGE_DB)
     log_se = float(np.hypot(np.hypot(noise_se, short_se), MODES_LOG_SE))
-    return PartialDecay(0.5 * two_delta, log_se, fall_db, early_delta=None if isinstance(early, str) else 0.5 * early[0])
+    lacking_db = 0.0 if lost.any() else max(0.0, EARLY_RANGE_DB - fall_db)
+    return PartialDecay(0.5 * two_delta, log_se, fall_db, early_delta=None if isinstance(early, str) else 0.5 * early[0],
+                        lacking_db=lacking_db)
 
 
 def early_decay(decay: PartialDecay | str, slopes: TwoSlopes) -> PartialDecay | str:
@@ -144,7 +149,9 @@ def string_decay(n: np.ndarray, decays: list[PartialDecay | str], *, level_db: n
     own = smooth + np.where(is_one_mode, departure, OWN_SHARE * np.clip(departure, -GREATEST_OWN, GREATEST_OWN))
     weight = np.where(low, amplitude, 0.0) / amplitude[low].sum()
     t60_s = float(LN_1000 / np.exp((weight * own).sum()))
-    se = np.sqrt((SYSTEMATIC_SHARE * spread) ** 2 / n_effective + (SHARED_SHARE * (weight * log_se).sum()) ** 2)
+    lacking_db = float((weight * [decays[i].lacking_db for i in known]).sum())
+    cut = CUT_SHORT_LOG_SE * max(0.0, lacking_db - CUT_SHORT_DB)
+    se = np.sqrt((SYSTEMATIC_SHARE * spread) ** 2 / n_effective + (SHARED_SHARE * (weight * log_se).sum()) ** 2 + cut**2)
     return Figure(t60_s, float(t60_s * se))
 
 
