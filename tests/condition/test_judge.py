@@ -12,7 +12,10 @@ import pytest
 
 from toneprobe.audio import Quality
 from toneprobe.condition import VERDICTS, Capture, SweepContext
+from toneprobe.condition.common_cause import common_warnings
 from toneprobe.condition.next_steps import CAUTION
+from toneprobe.condition.sweep_noise import SweepNoise
+from toneprobe.measure.figure import Figure
 
 GOOD = Quality(-6.0, 0.0, -80.0, None, None, 40.0, None, False, ())
 RIDING = replace(GOOD, gain_riding=True)
@@ -211,3 +214,13 @@ def test_a_string_far_out_of_tune_is_not_false_but_it_is_said(judged, cents, sai
     told = [re.search(r"lies (\d+) cents (\w+) the others: tune it", text) for text in one.reasons]
     told = [(abs(int(found[1]) - abs(cents)) <= 3, found[2]) for found in told if found]  # the others' own tuning scatters
     assert told == ([(True, said)] if said else [])
+
+
+def test_beats_that_all_strings_share_are_put_down_to_fewer_plucks_where_they_are_fewer(judged, drawn):
+    """The mean of several plucks hides what each beats of its own; of a single one all of it is heard."""
+    noise = SweepNoise(3.0, Figure(None, None, "not asked here"))
+    for n_now, why in ((1, "fewer were played this time"), (3, "the neighbours were left to ring this time")):
+        cause = judged(n_fresh=3, how=drawn.DrawnSweep(n_each=n_now)).common
+        told, = [text for text in common_warnings(replace(cause, beat_db=1.0), noise=noise, a4_hz=440.0) if "strings beat" in text]
+        assert why in told
+        assert not [text for text in common_warnings(replace(cause, beat_db=0.3), noise=noise, a4_hz=440.0) if "strings beat" in text]

@@ -33,6 +33,7 @@ class CommonCause:
     short_decay: float | None  # the same of strings that ring shorter than a room, where the long ones did not change
     brightness_db_per_octave: float | None
     beat_db: float
+    has_fewer_plucks: bool  # than when fresh, most strings
     noise_caution: float  # factor on all errors, for the recording's own noise
     n_cut_short: int  # strings that could ring much longer in one of the two sweeps than in the other
 
@@ -46,6 +47,7 @@ def common_cause(sweep: SweepReading, changes: Mapping[str, Change], fresh: Mapp
         _of_short_strings(changes, fresh),
         curve.db_per_octave if curve else None,
         noise.beat_centre_db,
+        2 * sum(change.n_now < change.n_fresh for change in changes.values()) > len(changes),
         noise_caution(list(changes.values())),
         sum(change.decay.less_rung_db > limits.CUT_SHORT_DB for change in changes.values()),
     )
@@ -83,8 +85,9 @@ def _of_short_strings(changes: Mapping[str, Change], fresh: Mapping[str, Baselin
 def common_warnings(cause: CommonCause, *, noise: SweepNoise, a4_hz: float) -> Sequence[str]:
     """One plain sentence or two for each thing that is shared."""
     found = [_pitch(cause.pitch_level, a4_hz), *(_weather(m, c) for m, c in cause.material_cents.items()), _decay(cause.decay),
-             _room(cause.short_decay), _brightness(cause.brightness_db_per_octave), _beats(cause.beat_db),
-             _noisy(cause.noise_caution), _cut_short(cause.n_cut_short), _unsteady(noise)]
+             _room(cause.short_decay), _brightness(cause.brightness_db_per_octave),
+             _beats(cause.beat_db, has_fewer_plucks=cause.has_fewer_plucks), _noisy(cause.noise_caution),
+             _cut_short(cause.n_cut_short), _unsteady(noise)]
     return [text for text in found if text]
 
 
@@ -133,11 +136,12 @@ def _brightness(db_per_octave: float | None) -> str | None:
             "microphone, place or room, or the whole set has changed. It is taken out before a string's brightness is judged.")
 
 
-def _beats(beat_db: float) -> str | None:
+def _beats(beat_db: float, *, has_fewer_plucks: bool) -> str | None:
     if beat_db < limits.COMMON_BEAT_DB:
         return None
-    return (f"Nearly all strings beat by {beat_db:.1f} dB more than when fresh: the neighbours were left to ring this time, or were damped "
-            "then. Only what goes beyond that is held against a string.")
+    why = ("of several plucks each beats otherwise, and fewer were played this time" if has_fewer_plucks
+           else "the neighbours were left to ring this time, or were damped then")
+    return f"Nearly all strings beat by {beat_db:.1f} dB more than when fresh: {why}. Only what goes beyond that is held against a string."
 
 
 def _noisy(caution: float) -> str | None:
