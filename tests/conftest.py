@@ -6,10 +6,10 @@ import json
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-import one_thread  # noqa: F401 - before numpy
 import pytest
 import soundfile
 from heard_once import Remembered
+from threadpoolctl import threadpool_limits
 from typer.testing import CliRunner
 
 from toneprobe.cli import app
@@ -28,6 +28,13 @@ LONG = ("test_real_plucks.py", "test_year.py", "test_demo.py", "test_identify.py
 def pytest_collection_modifyitems(items):
     """The files that take longest come first, so that no process waits for another's last one."""
     items.sort(key=lambda item: LONG.index(item.path.name) if item.path.name in LONG else len(LONG))
+
+
+@pytest.fixture(scope="session", autouse=True)
+def one_thread():
+    """Linear algebra has one thread, as in the program: with more the tests take twice as long."""
+    with threadpool_limits(limits=1):
+        yield
 
 
 @pytest.fixture(scope="session", autouse=True)
