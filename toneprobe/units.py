@@ -19,6 +19,7 @@ from toneprobe.errors import UsageError, printable
 
 CENTS = 1200.0 / math.log(2.0)  # of one unit of the natural logarithm of a frequency ratio
 LN_1000 = math.log(1000.0)  # 60 dB as a natural logarithm of amplitude
+DB_PER_NEPER = 60.0 / LN_1000
 SEMITONES = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
 LETTERS = "CDEFGAB"
 SIGNS = str.maketrans({"b": "♭", "#": "♯"})

@@ -11,7 +11,7 @@ import numpy as np
 
 from toneprobe.baseline.pull import pull_effect
 from toneprobe.session.reading import PartialReading, Reading
-from toneprobe.units import CENTS, LN_1000
+from toneprobe.units import CENTS, DB_PER_NEPER
 
 
 @dataclass(frozen=True)
@@ -27,7 +27,6 @@ class Band:
 
 WHOLE_BAND = Band()
 AS_LONG = 1.25  # times by which plucks may have been let ring longer and still tell of the same part of the fall
-DB_PER_NEPER = 60.0 / LN_1000
 
 
 @dataclass(frozen=True)

@@ -24,10 +24,10 @@ import numpy as np
 
 from toneprobe.measure.envelope import Envelope, heard_until
 from toneprobe.measure.figure import SharedRipple
+from toneprobe.units import DB_PER_NEPER
 
 RATES_HZ = tuple(np.geomspace(0.8, 12.0, 40).tolist())  # one rate for all partials, 7 % apart
 SPLITS_CENTS = tuple(side * cents for side in (1.0, -1.0) for cents in np.geomspace(1.5, 16.0, 35).tolist())  # or a second voice beside it
-DB = 20.0 / np.log(10.0)
 LEAST_TELLING = 3  # partials; none counts more than the third surest does
 MOST_ERROR_DB = 1.0  # a depth less sure than this is not told
 MOST_PARTIALS = 14
@@ -118,9 +118,9 @@ def _log_curve(envelope: Envelope) -> tuple[np.ndarray, np.ndarray, np.ndarray] 
     if stop < LEAST_SAMPLES:
         return None
     power = np.maximum(power[:stop], 0.1 * least)
-    of_noise = 0.5 * DB**2 * np.minimum(envelope.noise_power / power, 3.0)
+    of_noise = 0.5 * DB_PER_NEPER**2 * np.minimum(envelope.noise_power / power, 3.0)
     time_s = (first + start[:stop] + 0.5 * (span - 1)) / envelope.rate_hz + envelope.lag_s
-    return time_s, 0.5 * DB * np.log(power) + 1j * DB * phase[:stop], 1.0 / (LEVEL_ERROR_DB**2 + of_noise)
+    return time_s, 0.5 * DB_PER_NEPER * np.log(power) + 1j * DB_PER_NEPER * phase[:stop], 1.0 / (LEVEL_ERROR_DB**2 + of_noise)
 
 
 def _running_mean(values: np.ndarray, start: np.ndarray, span: int) -> np.ndarray:

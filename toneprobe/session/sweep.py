@@ -11,7 +11,7 @@ from toneprobe.session.partial_pooling import pool_partials, string_decay_spread
 from toneprobe.session.pooling import LOG_FIGURES, pool
 from toneprobe.session.reading import Reading, SweepReading
 
-APART_CENTS = 20.0  # plucks of one string in one sweep do not differ by more (set here; two takes agree within a cent or two)
+APART_CENTS = 20.0  # plucks of one string on one day do not differ by more (set here; two takes agree within a cent or two)
 LEAST_STRINGS = 3  # below, a sweep has no pitch level of its own
 FAINT_DB = 25.0  # a pluck that stands so much less out of the noise than the string's best was hardly meant as one, but the string touched
 # again, or a word spoken before the sweep (soft and firm plucks of a lever harp differ by up to 22 dB); and it is measured more coarsely

@@ -13,9 +13,9 @@ from statistics import median
 
 from toneprobe.instrument import Instrument, StringSpec, find_string
 from toneprobe.measure.figure import PluckMeasurement
+from toneprobe.session.sweep import APART_CENTS
 from toneprobe.units import cents_between
 
-APART_CENTS = 20.0  # plucks of one string in one check do not differ by more (set here; two takes agree within a cent or so)
 TUNED_CENTS = 5.0  # plucks of a string further apart than this were parted by a turn of its pin (set here, as above)
 ASTRAY_CENTS = 30.0  # a settled string that lies further off the others may be another string (set here: a third of a semitone)
 NEW_CENTS = (-400.0, 100.0)  # where a new string may lie: one can be two semitones flat (common practice); twice that is allowed
