@@ -58,6 +58,7 @@ def test_a_change_moved_to_a_later_day_leaves_the_position_empty_until_then_and_
     told(run, "restring", "3C", "--date", "2026-06-10")
     said = told(run, "log", "correct", "3C", "--fitted", "2026-06-12")
     assert "no string is on 3C from 10 June 2026 to 12 June 2026" in said
+    assert "no string is on" not in told(run, "log", "correct", "3C", "--batch", "17")  # said once, where the days change
     mend = re.search(r"toneprobe (log correct 3C --entry \d+ --removed 2026-06-12)", said)[1]
     assert "came off: was 10 June 2026, now 12 June 2026" in told(run, *mend.split())
     assert "True instead" in told(run, "log", "withdraw", "3C")  # nothing is empty in between, so the one before is on again

@@ -98,7 +98,7 @@ def _tell(fitting: Fitting, trace: tuple[Correction, ...], rejudged: tuple[Rejud
     for one in trace:
         console.print(f"{fitting.string} no. {fitting.id}{correction_words(one)}.")
     before = last_before(fitting, log)
-    if trace and before is not None and before.removed_on < fitting.fitted_on:
+    if any(one.field == "fitted_on" for one in trace) and before is not None and before.removed_on < fitting.fitted_on:
         print_indented(console, empty_words(before, until=fitting.fitted_on), by=0)
         console.print(f"  toneprobe log correct {before.string} --entry {before.id} --removed {fitting.fitted_on}")
     tell_rejudged(console, rejudged)
