@@ -223,6 +223,20 @@ def test_a_ring_cut_short_is_told_with_the_doubt_that_it_has():
     assert np.mean(np.array(unmoved) < 2.0) <= 0.5
 
 
+def test_noise_does_not_shorten_the_ring():
+    """White noise 40 dB under each pluck's peak, against the same pluck without (derived here). Where partials beat, the first dip into the
+    noise is not the end: cut there, the rings were 2 % too short in the mean and four of 24 off by more than a tenth."""
+    off = []
+    for spec in real.lever_harp().strings:
+        sound = real.pluck(real.lever("soft", 1)[spec.note])[: 6 * real.RATE_HZ].astype(float)
+        noise = np.random.default_rng(5).normal(0.0, 0.01 * np.abs(sound).max(), len(sound))
+        noisy, clean = (measure_samples(heard, real.RATE_HZ, spec, pitch_hz=spec.expected_hz, pre_s=real.PRE_S).t60_s.value
+                        for heard in (sound + noise, sound))
+        off.append(np.log(noisy / clean))
+    assert np.mean(np.abs(off) < np.log(1.1)) >= 0.9
+    assert abs(np.mean(off)) < 0.015
+
+
 def test_the_others_of_a_sweep_tell_a_mistaken_series():
     """In this noise the lines of a firm F#6 are explained by a series with an eighth of its B a little better than by its own."""
     files, harp = real.lever("firm", 2), real.lever_harp()

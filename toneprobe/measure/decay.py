@@ -77,24 +77,28 @@ def partial_decay(envelope: Envelope, *, start_s: float, exact: ExactPartial | N
     if peak < envelope.noise_power * 10 ** (LEAST_SNR_DB / 10):
         return "too faint"
     power = power - envelope.noise_power
-    lost = smooth[top:] < max(OVER_NOISE * envelope.noise_power, peak * 10 ** (-(RANGE_DB + BEYOND_DB) / 10))
-    heard = int(lost.argmax()) if lost.any() else len(lost)
+    heard = _followed(smooth[top:], over=OVER_NOISE * envelope.noise_power, range_db=RANGE_DB)
     found = _energy_slope(power[:top + heard], smooth, envelope, range_db=RANGE_DB)
     if isinstance(found, str):
         return found
     two_delta, fall_db = found
     if fall_db < LEAST_FALL_DB:
         return f"falls only {fall_db:.0f} dB before it ends"
-    fallen = np.flatnonzero(smooth[top:] < peak * 10 ** (-(EARLY_RANGE_DB + BEYOND_DB) / 10))
-    heard = min([*fallen[:1], heard_until(smooth[top:] >= EARLY_OVER_NOISE * envelope.noise_power)])
-    early = _energy_slope(power[:top + heard], smooth, envelope, range_db=EARLY_RANGE_DB)
+    early_heard = _followed(smooth[top:], over=EARLY_OVER_NOISE * envelope.noise_power, range_db=EARLY_RANGE_DB)
+    early = _energy_slope(power[:top + early_heard], smooth, envelope, range_db=EARLY_RANGE_DB)
     density = envelope.noise_power / max(envelope.rate_hz, 1e-9)
     noise_se = 2.0 * np.sqrt(0.5 * two_delta * density / peak) * 1.5
     short_se = 0.3 * max(0.0, 1.0 - fall_db / RANGE_DB)
     log_se = float(np.hypot(np.hypot(noise_se, short_se), MODES_LOG_SE))
-    lacking_db = 0.0 if lost.any() else max(0.0, EARLY_RANGE_DB - fall_db)
+    lacking_db = 0.0 if heard < len(smooth) - top else max(0.0, EARLY_RANGE_DB - fall_db)
     return PartialDecay(0.5 * two_delta, log_se, fall_db, early_delta=None if isinstance(early, str) else 0.5 * early[0],
                         lacking_db=lacking_db)
+
+
+def _followed(level: np.ndarray, *, over: float, range_db: float) -> int:
+    """How many values from the greatest, the first, on: until the fall has covered the range and what lies beyond it, or is heard no more."""
+    fallen = np.flatnonzero(level < level[0] * 10 ** (-(range_db + BEYOND_DB) / 10))
+    return min([*fallen[:1], heard_until(level >= over)])
 
 
 def early_decay(decay: PartialDecay | str, slopes: TwoSlopes) -> PartialDecay | str:
