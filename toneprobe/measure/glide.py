@@ -37,6 +37,7 @@ class Glide:
     first_s: float
     frame_s: float
     settled: dict[int, float]  # partial number → settled frequency, Hz
+    settled_se_cents: dict[int, float]  # partial number → by how much it is unsure where it settles, because the glide is: all to the same side
     strength: dict[int, float]  # partial number → its energy, noise taken off
 
     @property
@@ -71,10 +72,11 @@ def measure_glide(signal: PluckSignal, series: Series) -> Glide | None:
         return None
     energy = np.maximum(power - noise, 0.0).sum(axis=0)
     energy = energy / max(energy[:2].max(), 1e-30)
-    cents, se_cents, offsets = _fit(wander[use], weight[use], energy)
+    cents, se_cents, offsets, offsets_se = _fit(wander[use], weight[use], energy)
     settled = {int(n): float(series.partial_hz(n) * 2 ** (c / 1200)) for n, c in zip(numbers[use], offsets, strict=True)}
+    settled_se = {int(n): float(one) for n, one in zip(numbers[use], offsets_se, strict=True)}
     strength = {int(n): float(total) for n, total in zip(numbers, np.maximum(power - noise, 1e-30).sum(axis=1), strict=True)}
-    return Glide(cents, se_cents, energy, first_s, frame_s, settled, strength)
+    return Glide(cents, se_cents, energy, first_s, frame_s, settled, settled_se, strength)
 
 
 def _tracks(signal: PluckSignal, series: Series, first_s: float, frame_s: float) -> dict[int, tuple[np.ndarray, np.ndarray, float, float]]:
@@ -118,8 +120,9 @@ def _frame_weights(power: np.ndarray, noise: np.ndarray, freq_hz: np.ndarray, fr
     return np.where(heard, 1.0 / variance, 0.0)
 
 
-def _fit(wander: np.ndarray, weight: np.ndarray, energy: np.ndarray) -> tuple[float, float, np.ndarray]:
-    """Weighted, Huber-robust least squares for one G and a c per partial."""
+def _fit(wander: np.ndarray, weight: np.ndarray, energy: np.ndarray) -> tuple[float, float, np.ndarray, np.ndarray]:
+    """Weighted, Huber-robust least squares for one G and a c per partial: G, its error, c, and what G's error makes of c's, which grows where
+    the frames scatter more than two close modes and the noise explain."""
     trust = np.ones_like(weight)
     for _ in range(N_ROUNDS):
         w = weight * trust
@@ -131,4 +134,6 @@ def _fit(wander: np.ndarray, weight: np.ndarray, energy: np.ndarray) -> tuple[fl
         offsets = mean - glide * mean_energy
         misfit = np.sqrt(weight) * (wander - offsets[:, None] - glide * energy)
         trust = 1.0 / np.maximum(1.0, np.abs(misfit) / 1.5)
-    return glide, float(1.0 / np.sqrt(curvature)), offsets
+    se = float(1.0 / np.sqrt(curvature))
+    scatter = float(np.sqrt(max(1.0, (misfit[weight > 0] ** 2).mean())))
+    return glide, se, offsets, scatter * se * mean_energy

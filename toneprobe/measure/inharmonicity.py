@@ -24,7 +24,7 @@ def pitch(fit: SeriesFit, expected_hz: float) -> tuple[Figure, Figure]:
     f1_hz = fit.pitch_hz
     low = fit.n <= PITCH_PARTIALS
     noise_cents = CENTS / np.sqrt(np.sum((fit.freq_hz[low] / fit.freq_se_hz[low]) ** 2)) if low.any() else fit.f1_se_cents
-    se_cents = float(np.hypot(noise_cents, TAKE_CENTS))
+    se_cents = float(np.linalg.norm([noise_cents, fit.pitch_se_cents, TAKE_CENTS]))
     return Figure(f1_hz, f1_hz * se_cents / CENTS), Figure(cents_between(f1_hz, expected_hz), se_cents)
 
 

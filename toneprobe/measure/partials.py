@@ -50,6 +50,7 @@ class SeriesFit:
 
     series: Series
     pitch_hz: float  # sounding first partial
+    pitch_se_cents: float  # of it, what the glide's error makes
     f1_se_cents: float
     log_b_se: float
     n: np.ndarray
@@ -116,6 +117,7 @@ def with_settled_pitch(fit: SeriesFit, glide: Glide | None, exact: dict[int, Exa
     """The pitch as the robust mean of the lowest partials where they settle, each counting by its strength: that repeats better from take
     to take than the series' own f1, on which every partial up to the highest pulls."""
     settled = dict(glide.settled if glide else {}) | {n: partial.freq_hz for n, partial in exact.items()}
+    unsure = dict(glide.settled_se_cents if glide else {}) | dict.fromkeys(exact, 0.0)
     strength = dict(glide.strength) if glide else {}
     low = sorted(set(settled) & {int(n) for n in fit.n})[:PITCH_PARTIALS]  # a partial that was not found may be anything
     if not low:
@@ -127,7 +129,8 @@ def with_settled_pitch(fit: SeriesFit, glide: Glide | None, exact: dict[int, Exa
     for _ in range(8):
         w = weight / np.maximum(1.0, np.abs(cents - centre) / PITCH_CENTS)
         centre = float((w * cents).sum() / w.sum())
-    return replace(fit, pitch_hz=fit.series.f1_hz * 2 ** (centre / 1200))
+    se_cents = float((w * [unsure[n] for n in low]).sum() / w.sum())
+    return replace(fit, pitch_hz=fit.series.f1_hz * 2 ** (centre / 1200), pitch_se_cents=se_cents)
 
 
 def follow_series(lines: Lines, start: Series) -> SeriesFit | None:
@@ -147,7 +150,7 @@ def follow_series(lines: Lines, start: Series) -> SeriesFit | None:
     say, trust = (np.concatenate([x, np.zeros(len(far))])[order] for x in (say, trust))
     freq_hz = lines.freq_hz[line]
     astray = CENTS * np.log(freq_hz / series.partial_hz(n))
-    return SeriesFit(series, series.f1_hz, f1_se_cents, log_b_se, n, line, say, freq_hz, _line_se_hz(lines, line), astray, trust)
+    return SeriesFit(series, series.f1_hz, 0.0, f1_se_cents, log_b_se, n, line, say, freq_hz, _line_se_hz(lines, line), astray, trust)
 
 
 def _match(lines: Lines, series: Series, window_cents: float) -> tuple[np.ndarray, np.ndarray]:
