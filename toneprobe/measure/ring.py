@@ -1,21 +1,31 @@
 """How long a pluck can be measured: until the hand damps it, the next pluck comes, or it sinks into the noise.
 
 The string's own low partials tell, summed: what else rings in the harp does not count. Damping shows as a fall far steeper than
-the fall just before it.
+the fall just before it. Soon after the onset hardly any fall lies before, and two polarisations may hold the level and let it go; that
+goes on falling, a string that was stopped does not, unless the room dies away after it; so there a greater fall is asked that either ends
+at once or is faster than any string's. What cannot be told: a hand laid on within the first EARLIEST_S, or so early on a high string in a
+room that dies away after it. Noise in the narrow bands of a low string rises above its mean by chance again and again: the ring ends where it
+is no longer heard for most of the time.
 """
 
 from __future__ import annotations
 
 import numpy as np
 
-from toneprobe.measure.envelope import PluckSignal, band, smooth_power
+from toneprobe.measure.envelope import PluckSignal, band, heard_until, smooth_power
 from toneprobe.measure.series import Series
 
 N_LISTENED = 6
 GRID_S = 0.02
 SHORTEST_S = 0.02  # nothing can be told of less
+EARLIEST_S = 0.08
+BEFORE_S = 0.32  # the fall before is that of so long, or of what there is since the onset
 STEP_S = 0.16  # damping takes place within about this
+OVER_NOISE_DB = 3.0
 LEAST_DROP_DB = 12.0
+LEAST_EARLY_DROP_DB = 20.0  # before BEFORE_S …
+GOES_ON = 0.5  # … and the next step falls by less than this share, …
+LEAST_Q = 60.0  # … or the string would have lost its energy within fewer cycles (harp strings: some 200 and more, T60·f1·π/ln 1000)
 TIMES_STEEPER = 4.0
 AFTER = 25  # grid points for which a damped string must stay down; a beat comes back
 
@@ -27,9 +37,8 @@ def ring_end_s(signal: PluckSignal, guess: Series) -> float:
     level_db, noise_db = _level(signal, guess)
     if len(level_db) < 8:
         return signal.length_s
-    heard = np.flatnonzero(level_db > noise_db + 3.0)
-    gone_s = (heard[-1] + 1) * GRID_S if len(heard) else GRID_S
-    return float(min(signal.length_s, gone_s, _damped_s(level_db)))
+    gone_s = max(heard_until(level_db > noise_db + OVER_NOISE_DB), 1) * GRID_S
+    return float(min(signal.length_s, gone_s, _damped_s(level_db, guess.f1_hz)))
 
 
 def _level(signal: PluckSignal, guess: Series) -> tuple[np.ndarray, float]:
@@ -45,13 +54,17 @@ def _level(signal: PluckSignal, guess: Series) -> tuple[np.ndarray, float]:
     return 10 * np.log10(np.maximum(total, 1e-30)), float(10 * np.log10(noise + 1e-30))
 
 
-def _damped_s(level_db: np.ndarray) -> float:
-    step = int(STEP_S / GRID_S)
-    before = 2 * step
-    for i in range(before, len(level_db) - step - 1):
+def _damped_s(level_db: np.ndarray, f1_hz: float) -> float:
+    most_early_db = 20.0 * np.log10(np.e) * np.pi * f1_hz * STEP_S / LEAST_Q
+    step, most, least = (round(span_s / GRID_S) for span_s in (STEP_S, BEFORE_S, EARLIEST_S))
+    for i in range(least, len(level_db) - step - 1):
+        before = min(i, most)
         drop = level_db[i] - level_db[i + step]
-        usual = max(0.5, (level_db[i - before] - level_db[i]) / 2.0)
+        usual = max(0.5, (level_db[i - before] - level_db[i]) * step / before)
         later = level_db[i + step: i + step + AFTER]
+        goes_on = level_db[i + step] - later[:step + 1][-1] > GOES_ON * drop
+        if i < most and (drop < LEAST_EARLY_DROP_DB or goes_on and drop < most_early_db):
+            continue
         if drop > LEAST_DROP_DB and drop > TIMES_STEEPER * usual and later.max() < level_db[i] - 0.8 * LEAST_DROP_DB:
-            return max(i * GRID_S - 0.02, 4 * GRID_S)
+            return max(i * GRID_S - 0.02, EARLIEST_S)
     return np.inf
