@@ -49,7 +49,9 @@ PLUCKS_PRIOR = 3.0  # degrees of freedom that the usual scatter of a partial wei
 PARTIAL_LEVEL_SPREAD_DB = 3.0  # level of one partial, pluck to pluck (measured)
 BRIGHTNESS_SPREAD = 0.12  # log centroid of the partials (measured: 5 % median, 18 % in 9 of 10; soft against firm up to 67 %)
 PARTIAL_PITCH_SPREAD_CENTS = 0.5  # one partial's frequency, proportional part (measured)
-PARTIAL_PITCH_SPREAD_HZ = 0.12  # and the part that two polarisations cause (measured)
+PARTIAL_PITCH_SPREAD_HZ = 0.12  # and the part that two polarisations cause (measured), …
+PARTIAL_PITCH_SPREAD_TURNS = 0.13  # … or what a pluck cut short leaves, turns in the time it was heard, where that is more (measured: partials
+# of 48 real plucks cut after 0.15 to 1.5 s, C#2 to G#6: half within 0.05 turns of the whole pluck's, 9 in 10 within 0.25)
 PARTIAL_PITCH_SPREAD_WIDTHS = 0.6  # and the part that goes with the width of its line, decay rate over 2π (measured)
 UNCONFIRMED = 2.0  # factor on the variance of a partial found in a single pluck: it may be a mistaken one (measured)
 CLEAR_BELOW_HZ = 800.0  # these spreads in cents grow as 1 + pitch over this (measured: two to three times as large in the top octaves)
@@ -64,6 +66,7 @@ RIPPLE_USUAL_DB = 0.3  # new ripple of untouched strings, as baseline.ripple_cha
 OWN_PARTIALS = 10
 OWN_LEVEL_DB = -35.0  # of the string's strongest
 OWN_SNR_DB = 35.0
+RESOLVED_PERIODS = 50.0  # for which a string must ring, or its partials are not followed (measured on the same: none lost from 46 on)
 UNCONFIRMED_LOST = 0.5  # what a partial missing from a single pluck counts: where it was plucked may have silenced it
 OUT_OF_REACH_CENTS = 8.0  # what a lost partial counts as: about as far as the series is followed (6 to 9 cents, set)
 

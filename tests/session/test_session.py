@@ -111,7 +111,25 @@ def test_a_pluck_far_fainter_than_the_strings_best_is_left_out():
     assert (both.n_plucks, both.figures["t60_s"].value) == (1, pytest.approx(2.0))
     assert read_string([word]).n_plucks == 1  # where there is no other, it is the reading
     assert read_string([soft, good]).n_plucks == 2
-    assert read_string([word, replace(good, partials=())]).n_plucks == 2  # one that could not be measured makes no other faint
+    assert read_string([word, replace(good, partials=(), snr_db=99.0)]).snr_db == word.snr_db  # one that wasn't measured makes no other faint
+
+
+def test_a_pluck_that_was_not_measured_is_none_where_there_is_another():
+    """Counted, each of its partials would be missing from a pluck, and a healthy string be called false."""
+    good = pluck(t60_s=2.0, partials=[partial(1)])
+    empty = replace(pluck(), partials=(), snr_db=0.0, t60_s=UNKNOWN, cents_off=UNKNOWN, pitch_hz=UNKNOWN)
+    for plucks in ([good, empty], [empty, good]):
+        assert read_string(plucks).n_plucks == 1 and read_string(plucks).snr_db == good.snr_db
+    assert read_string([empty, empty]).n_plucks == 2  # where there is no other, they are the reading
+
+
+@pytest.mark.parametrize("ring_s, counts", [(0.05, False), (0.15, True), (0.11, True)])  # derived: fifty periods of 440 Hz are 0.114 s
+def test_a_pluck_stopped_at_once_is_left_out(ring_s, counts):
+    good = pluck(t60_s=2.0, partials=[partial(1)])
+    stopped = replace(good, ring_s=ring_s)
+    assert read_string([stopped, good]).n_plucks == 1 + (ring_s > 0.114)
+    assert read_string([stopped, replace(good, ring_s=0.3)]).n_plucks == 1 + counts  # not where the others ring hardly longer
+    assert read_string([stopped]).n_plucks == 1
 
 
 def test_plucks_of_two_strings_make_no_reading():

@@ -1,7 +1,8 @@
 """Partials that were the string's own when fresh and are no longer where its series says.
 
 The series is followed within a few cents. A partial that stood out clearly in every fresh pluck, and would stand out now, yet is not found,
-has gone farther astray than that (or has been silenced). So a string gone grossly false shows here when it shows nowhere else.
+has gone farther astray than that (or has been silenced). So a string gone grossly false shows here when it shows nowhere else. A pluck
+that was stopped before its partials could be told apart tells nothing here.
 """
 
 from __future__ import annotations
@@ -18,11 +19,18 @@ def lost_partials(now: Reading, fresh: Reading, band: Band) -> Mapping[int, floa
 
     Missing from a single pluck it counts as limits.UNCONFIRMED_LOST.
     """
+    if not _is_resolved(now):
+        return {}
     quieter_db = min(0.0, now.snr_db - fresh.snr_db)
     here = {p.n: p.n_plucks for p in now.partials}
     own = [p for p in fresh.partials if _ought_to_be_found(p, fresh.n_plucks, quieter_db) and band.holds(p.freq_hz.value)]
     counts = limits.UNCONFIRMED_LOST if now.n_plucks == 1 else 1.0
     return {p.n: counts * (1.0 - min(1.0, here.get(p.n, 0) / now.n_plucks)) for p in own}
+
+
+def _is_resolved(now: Reading) -> bool:
+    periods = [p.heard_s * p.freq_hz.value / p.n for p in now.partials if p.heard_s is not None]
+    return bool(now.partials) and max(periods, default=limits.RESOLVED_PERIODS) >= limits.RESOLVED_PERIODS
 
 
 def _ought_to_be_found(partial: PartialReading, n_plucks: int, quieter_db: float) -> bool:

@@ -46,6 +46,7 @@ class Pairs:
     level_db: np.ndarray  # now minus fresh; each sweep's own zero
     fresh_level_db: np.ndarray
     fresh_decay: np.ndarray  # amplitude decay rate when fresh, 1/s
+    heard_s: np.ndarray  # how long it could be heard in the sweep where that was shorter
     less_heard_db: np.ndarray  # by how much less of the fall one of the two shows before the noise …
     less_rung_db: np.ndarray  # … and by how much less still, because it was cut short by the hand or the next pluck
 
@@ -57,7 +58,7 @@ def pair_partials(now: Reading, fresh: Reading, band: Band = WHOLE_BAND) -> Pair
     """All partials found in both and inside the band."""
     then = {p.n: p for p in fresh.partials}
     both = [(p, then[p.n]) for p in now.partials if p.n in then and band.holds(then[p.n].freq_hz.value)]
-    table = np.array([_row(a, b) for a, b in both], float).reshape(-1, 15)
+    table = np.array([_row(a, b) for a, b in both], float).reshape(-1, 16)
     return Pairs(*table.T)
 
 
@@ -69,7 +70,8 @@ def _row(now: PartialReading, fresh: PartialReading) -> tuple:
     fresh_decay = np.exp(fresh.log_decay.value) if fresh.log_decay.known else np.nan
     return (now.n, fresh.freq_hz.value, per_pluck, decay, decay_var, CENTS * np.log(ratio) - pull.cents,
             own_var, pull.variance, pull.freedom, pull.unexplained,
-            _difference(now.level_db, fresh.level_db)[0], fresh.level_db.value, fresh_decay, *_less_heard_db(now, fresh))
+            _difference(now.level_db, fresh.level_db)[0], fresh.level_db.value, fresh_decay, min(now.heard_s or np.nan, fresh.heard_s or np.nan),
+            *_less_heard_db(now, fresh))
 
 
 def _less_heard_db(now: PartialReading, fresh: PartialReading) -> tuple[float, float]:

@@ -6,7 +6,7 @@ at one place shifts partials up and down with n (Rayleigh), a loose winding scat
 what the harp itself does to the partials of a healthy string (board resonances, neighbours) cancels.
 
 The spread σ_n of one pluck's r_n has a part in proportion to frequency, one in Hz (two polarisations), one that goes with the width of the
-partial's line (what dies fast has no sharp pitch), and grows where the plucks of this very partial differ by more. The one
+partial's line (what dies fast or was cut short has no sharp pitch), and grows where the plucks of this very partial differ by more. The one
 partial farthest off is left out, for it may be a mistaken one; but none of the lowest three, if loud, where several plucks a side by like
 hands tell: nothing can be taken for those, only another hand moves them, by pulling at their other polarisation. How astray: the rms of the
 other r_n, less what σ_n explains. How sure: Σ min(r_n²/σ_n², CUT): a limit, for a partial far off may be a mistaken one, and a higher one
@@ -108,7 +108,8 @@ def cut_chi2(change: SeriesChange, scale: float = 1.0) -> float:
 def cents_variance(pairs: Pairs) -> np.ndarray:
     """Variance of each pair's cents, of an untouched string."""
     width_hz = np.nan_to_num(pairs.fresh_decay) / (2.0 * np.pi)
-    one_hz2 = limits.PARTIAL_PITCH_SPREAD_HZ**2 + (limits.PARTIAL_PITCH_SPREAD_WIDTHS * width_hz) ** 2
+    apart_hz = np.fmax(limits.PARTIAL_PITCH_SPREAD_HZ, limits.PARTIAL_PITCH_SPREAD_TURNS / pairs.heard_s)
+    one_hz2 = apart_hz**2 + (limits.PARTIAL_PITCH_SPREAD_WIDTHS * width_hz) ** 2
     weak_db = np.clip(-pairs.fresh_level_db - limits.WEAK_FROM_DB, 0.0, 60.0)
     proportional = limits.PARTIAL_PITCH_SPREAD_CENTS * (1.0 + weak_db / limits.WEAK_DOUBLES_DB) * _register(pairs)
     one = (proportional**2 + one_hz2 * (CENTS / pairs.freq_hz) ** 2) * np.where(pairs.per_pluck > ONE_PLUCK, limits.UNCONFIRMED, 1.0)

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from toneprobe.limits import RESOLVED_PERIODS
 from toneprobe.measure.figure import FIGURES, UNSURE_NAME, Figure, PluckMeasurement
 from toneprobe.session.partial_pooling import pool_partials, string_decay_spread
 from toneprobe.session.pooling import LOG_FIGURES, pool
@@ -15,6 +16,8 @@ APART_CENTS = 20.0  # plucks of one string on one day do not differ by more (set
 LEAST_STRINGS = 3  # below, a sweep has no pitch level of its own
 FAINT_DB = 25.0  # a pluck that stands so much less out of the noise than the string's best was hardly meant as one, but the string touched
 # again, or a word spoken before the sweep (soft and firm plucks of a lever harp differ by up to 22 dB); and it is measured more coarsely
+STOPPED_SHARE = 1.0 / 3.0  # a pluck that rang for less than this share of the string's longest, and not long enough for its partials to be
+# told, was stopped at once (set here)
 
 
 def read_sweep(plucks: Sequence[PluckMeasurement], *, unheard: Sequence[str] = ()) -> SweepReading:
@@ -36,7 +39,7 @@ def read_string(plucks: Sequence[PluckMeasurement]) -> Reading:
         string=used[0].string,
         note=used[0].note,
         n_plucks=len(used),
-        snr_db=float(np.median([pluck.snr_db for pluck in used if pluck.partials] or [0.0])),
+        snr_db=float(np.median([pluck.snr_db for pluck in used])),
         figures={name: pool([getattr(pluck, name) for pluck in used], as_log=name in LOG_FIGURES) for name in FIGURES},
         partials=pool_partials(used),
         flags=tuple(dict.fromkeys(flag for pluck in used for flag in pluck.flags)),
@@ -48,14 +51,21 @@ def read_string(plucks: Sequence[PluckMeasurement]) -> Reading:
 
 def plucks_that_count(plucks: Sequence[PluckMeasurement]) -> list[PluckMeasurement]:
     """Without those that may be something else, a word spoken before the sweep or another string touched: of a doubtful name where others
-    have a sure one, far off the pitch of most, or faint beside the best. One at least is left of any."""
+    have a sure one, far off the pitch of most, or faint beside the best; and without those that tell little: stopped at once, or not
+    measured at all. One at least is left of any."""
     sure = [pluck for pluck in plucks if pluck.sureness >= UNSURE_NAME] or plucks
     cents = [pluck.cents_off.value for pluck in sure if pluck.cents_off.known]
     middle = next((one for one in cents if 2 * sum(abs(one - other) <= APART_CENTS for other in cents) > len(cents)), None)
     together = [pluck for pluck in sure
                 if middle is None or not pluck.cents_off.known or abs(pluck.cents_off.value - middle) <= APART_CENTS]
-    best_db = max((pluck.snr_db for pluck in together if pluck.partials), default=0.0)
-    return [pluck for pluck in together if not pluck.partials or pluck.snr_db > best_db - FAINT_DB]
+    measured = [pluck for pluck in together if pluck.partials] or together
+    best_db, longest_s = max(pluck.snr_db for pluck in measured), max(pluck.ring_s for pluck in measured)
+    clear = [pluck for pluck in measured if pluck.snr_db > best_db - FAINT_DB] or measured
+    return [pluck for pluck in clear if not _was_stopped(pluck, longest_s)] or clear
+
+
+def _was_stopped(pluck: PluckMeasurement, longest_s: float) -> bool:
+    return pluck.pitch_hz.known and pluck.ring_s < min(STOPPED_SHARE * longest_s, RESOLVED_PERIODS / pluck.pitch_hz.value)
 
 
 def pitch_level(readings) -> Figure:
