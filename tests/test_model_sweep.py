@@ -69,7 +69,7 @@ def test_inharmonicity(case):
 def test_decay_time(case):
     played = {pluck.string: pluck for pluck in case.sweep.plucks}
     errors = [pluck.t60_s.value and np.log(pluck.t60_s.value / sounded_t60_s(model, played[pluck.string])) for pluck, model in case]
-    assert share_within(errors, np.log(1.08)) >= 0.85  # 81 to 96 % of six such harps' strings (model_sweeps.py); the rest end in a slow beat
+    assert share_within(errors, np.log(1.08)) >= 0.85  # 81 to 96 % of six such harps' strings (model_sweeps.py); the rest beat slowly
     assert abs(np.median(errors)) < 0.03
 
 

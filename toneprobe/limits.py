@@ -50,8 +50,8 @@ PARTIAL_LEVEL_SPREAD_DB = 3.0  # level of one partial, pluck to pluck (measured)
 BRIGHTNESS_SPREAD = 0.12  # log centroid of the partials (measured: 5 % median, 18 % in 9 of 10; soft against firm up to 67 %)
 PARTIAL_PITCH_SPREAD_CENTS = 0.5  # one partial's frequency, proportional part (measured)
 PARTIAL_PITCH_SPREAD_HZ = 0.12  # and the part that two polarisations cause (measured), …
-PARTIAL_PITCH_SPREAD_TURNS = 0.13  # … or what a pluck cut short leaves, turns in the time it was heard, where that is more (measured: partials
-# of 48 real plucks cut after 0.15 to 1.5 s, C#2 to G#6: half within 0.05 turns of the whole pluck's, 9 in 10 within 0.25)
+PARTIAL_PITCH_SPREAD_TURNS = 0.13  # … or what a pluck cut short leaves, turns in the time it was heard, where that is more (measured:
+# partials of 48 real plucks cut after 0.15 to 1.5 s, C#2 to G#6: half within 0.05 turns of the whole pluck's, 9 in 10 within 0.25)
 PARTIAL_PITCH_SPREAD_WIDTHS = 0.6  # and the part that goes with the width of its line, decay rate over 2π (measured)
 UNCONFIRMED = 2.0  # factor on the variance of a partial found in a single pluck: it may be a mistaken one (measured)
 CLEAR_BELOW_HZ = 800.0  # these spreads in cents grow as 1 + pitch over this (measured: two to three times as large in the top octaves)

@@ -20,12 +20,12 @@ FRESH_DAYS = 14
 
 @dataclass(frozen=True)
 class Past:
-    """By string name, but for the captures: those of all fresh sweeps that the baselines rest on."""
+    """By string name, but for the captures: how the fresh sweeps were recorded, by the baselines' capture text."""
 
     fittings: Mapping[str, Fitting]
     baselines: Mapping[str, Baseline]
     fresh_plucks: Mapping[str, tuple[StoredPluck, ...]]
-    captures: tuple[Capture, ...]
+    captures: Mapping[str, tuple[Capture, ...]]
     settling: frozenset[str]
 
     @property
@@ -41,8 +41,9 @@ def past_of(book: Book, harp_id: int, *, on: date, leaving_out: Collection[int] 
     fittings = read.current_fittings(book, harp_id, on=on)
     plucks = {string: _fresh_plucks(book, one, on, leaving_out) for string, one in fittings.items()}
     plucks = {string: found for string, found in plucks.items() if found}
-    sweeps = dict.fromkeys(pluck.sweep_id for found in plucks.values() for pluck in found)
-    captures = tuple(capture for sweep_id in sweeps for capture in captures_of(read.sweep(book, sweep_id).recordings))
+    groups = dict.fromkeys(_sweeps_of(found) for found in plucks.values())
+    of_sweep = {sweep_id: captures_of(read.sweep(book, sweep_id).recordings) for sweep_id in {i for ids in groups for i in ids}}
+    captures = {_capture_text(ids): tuple(capture for sweep_id in ids for capture in of_sweep[sweep_id]) for ids in groups}
     state = harp_state(book, harp_id, read.harp_by_id(book, harp_id).instrument, today=on)
     settling = frozenset(string for string, one in fittings.items() if string not in plucks and state.still_settles(one))
     return Past(fittings, _baselines(plucks), plucks, captures, settling)
@@ -89,13 +90,21 @@ def _fresh_plucks(book: Book, fitting: Fitting, on: date, leaving_out: Collectio
     return tuple(one for one in read.fresh_plucks(book, fitting.id) if one.date <= on and one.sweep_id not in leaving_out)
 
 
+def _sweeps_of(plucks: Iterable[StoredPluck]) -> tuple[int, ...]:
+    return tuple(sorted({one.sweep_id for one in plucks}))
+
+
+def _capture_text(sweep_ids: tuple[int, ...]) -> str:
+    return f"sweeps {', '.join(map(str, sweep_ids))}"
+
+
 def _baselines(plucks: Mapping[str, tuple[StoredPluck, ...]]) -> dict[str, Baseline]:
     """Strings that were fresh in the same sweeps share a capture: a microphone, a room, a day."""
     groups: dict[tuple[int, ...], list[StoredPluck]] = {}
     for found in plucks.values():
-        groups.setdefault(tuple(sorted({one.sweep_id for one in found})), []).extend(found)
+        groups.setdefault(_sweeps_of(found), []).extend(found)
     baselines: dict[str, Baseline] = {}
     for ids, found in groups.items():
         sweeps = [[one.measurement for one in found if one.sweep_id == sweep_id] for sweep_id in ids]
-        baselines |= fresh_baseline(sweeps, capture=f"sweeps {', '.join(map(str, ids))}")
+        baselines |= fresh_baseline(sweeps, capture=_capture_text(ids))
     return baselines

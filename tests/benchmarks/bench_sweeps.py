@@ -25,9 +25,9 @@ from toneprobe.condition import Capture, Condition, SweepContext, judge
 from toneprobe.session import read_sweep
 
 GOOD = Quality(-6.0, 0.0, -80.0, None, None, None, None, False, ())
-RIDING_NOW = SweepContext((Capture(replace(GOOD, gain_riding=True), 44100.0),), (Capture(GOOD, 44100.0),))
-RIDING_FRESH = SweepContext((Capture(GOOD, 44100.0),), (Capture(replace(GOOD, gain_riding=True), 44100.0),))
-CUT_NOW = SweepContext((Capture(replace(GOOD, low_cut_hz=250.0), 44100.0),), (Capture(GOOD, 44100.0),))
+RIDING_NOW = SweepContext((Capture(replace(GOOD, gain_riding=True), 44100.0),), {"": (Capture(GOOD, 44100.0),)})
+RIDING_FRESH = SweepContext((Capture(GOOD, 44100.0),), {"": (Capture(replace(GOOD, gain_riding=True), 44100.0),)})
+CUT_NOW = SweepContext((Capture(replace(GOOD, low_cut_hz=250.0), 44100.0),), {"": (Capture(GOOD, 44100.0),)})
 DEAD, FALSE, BOTH = frozenset({"dead"}), frozenset({"false"}), frozenset({"dead", "false"})
 
 

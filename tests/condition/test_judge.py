@@ -11,11 +11,13 @@ import numpy as np
 import pytest
 
 from toneprobe.audio import Quality
-from toneprobe.condition import VERDICTS, Capture, SweepContext
+from toneprobe.baseline import fresh_baseline
+from toneprobe.condition import VERDICTS, Capture, SweepContext, judge
 from toneprobe.condition.common_cause import common_warnings
 from toneprobe.condition.next_steps import CAUTION
 from toneprobe.condition.sweep_noise import SweepNoise
 from toneprobe.measure.figure import Figure
+from toneprobe.session import read_sweep
 
 GOOD = Quality(-6.0, 0.0, -80.0, None, None, 40.0, None, False, ())
 RIDING = replace(GOOD, gain_riding=True)
@@ -104,7 +106,7 @@ def test_one_pluck_is_less_sure_than_three(judged, drawn):
 @pytest.mark.parametrize("bad, cause, remedy", [
     (RIDING, "gain", "Switch automatic gain"), (replace(GOOD, eight_bits=True), "eight bits", "16 or 24")])
 def test_what_bends_decays_refuses_them_with_reason_and_remedy(judged, drawn, harp, bad, cause, remedy):
-    context = SweepContext((Capture(bad, 44100.0),), (Capture(GOOD, 44100.0),))
+    context = SweepContext((Capture(bad, 44100.0),), {"": (Capture(GOOD, 44100.0),)})
     judgement = judged(lambda name, s: drawn.shorten(s, 0.4), context=context)
     assert all(c.dead_score is None for c in judgement.conditions)
     assert verdicts(judgement)["unsure"] >= 20
@@ -112,8 +114,22 @@ def test_what_bends_decays_refuses_them_with_reason_and_remedy(judged, drawn, ha
     assert any(remedy in text for text in judgement.warnings)
 
 
+def test_how_one_string_was_recorded_when_fresh_concerns_no_other(harp, drawn):
+    """3A was restrung and is fresh from a memo whose gain rode; the others' own fresh recording is good."""
+    strings = drawn.draw_harp(harp, 1)
+    plucks = drawn.draw_sweep(strings, drawn.DrawnSweep(n_each=3), 101)
+    fresh = {**fresh_baseline([[one for one in plucks if one.string != "3A"]], capture="sweeps 1"),
+             **fresh_baseline([[one for one in plucks if one.string == "3A"]], capture="sweeps 4")}
+    context = SweepContext((Capture(GOOD, 44100.0),), {"sweeps 1": (Capture(GOOD, 44100.0),), "sweeps 4": (Capture(RIDING, 44100.0),)})
+    later = {name: drawn.shorten(one, 0.4) if name in ("4G", "3A") else one for name, one in strings.items()}
+    judgement = judge(read_sweep(drawn.draw_sweep(later, drawn.DrawnSweep(), 201)), fresh, instrument=harp, context=context)
+    assert of(judgement, "4G").verdict == "dead" and of(judgement, "3A").dead_score is None
+    assert verdicts(judgement)["unsure"] <= 3
+    assert [text for text in judgement.warnings if "gain" in text][0].startswith("Of 3A: The fresh recording's gain moves")
+
+
 def test_a_high_passed_recording_is_compared_above_its_corner(judged, drawn):
-    context = SweepContext((Capture(replace(GOOD, low_cut_hz=250.0), 44100.0),), (Capture(GOOD, 44100.0),))
+    context = SweepContext((Capture(replace(GOOD, low_cut_hz=250.0), 44100.0),), {"": (Capture(GOOD, 44100.0),)})
     judgement = judged(context=context)
     assert verdicts(judgement)["dead"] + verdicts(judgement)["false"] == 0
     assert any("below" in text and "not compared" in text for text in judgement.warnings)

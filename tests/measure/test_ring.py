@@ -52,7 +52,8 @@ def test_two_polarisations_that_let_go_are_no_hand(f1_hz):
     """For 0.08 s the level hardly falls, then by 14 to 17 dB in 0.16 s, and on: firm C#5 and G#6 of a lever harp do so (observed)."""
     time_s = np.arange(-int(PRE_S * 44100), 44100) / 44100
     level_db = np.interp(time_s, [0.0, 0.08, 1.0], [0.0, -1.0, -93.0])
-    sound = np.where(time_s < 0, 0.0, 0.3 * 10 ** (level_db / 20) * sum(np.sin(2 * np.pi * n * f1_hz * time_s) / n for n in (1, 2, 3)))
+    partials = sum(np.sin(2 * np.pi * n * f1_hz * time_s) / n for n in (1, 2, 3))
+    sound = np.where(time_s < 0, 0.0, 0.3 * 10 ** (level_db / 20) * partials)
     ring_s = ring_of(sound + np.random.default_rng(5).normal(0.0, 1e-5, len(sound)), FormulaPluck(f1_hz, 1e-6))
     assert ring_s > 0.6
 
@@ -64,8 +65,8 @@ def test_a_ring_to_the_end_is_kept_whole():
 @pytest.mark.parametrize("snr_db", [60.0, 40.0])
 @pytest.mark.parametrize("f1_hz", [32.703, 65.406, 130.81, 261.6256, 1046.5])
 def test_it_ends_where_it_sinks_into_the_noise(f1_hz, snr_db):
-    """The noise in the bands of the six lowest partials lies lower than in all, so the ring is heard longer than snr/60·T60: by 3 dB for each
-    halving of what they take of the band, 31 dB at C1 (derived), and 70 % of the time above the noise is not all of it."""
+    """The noise in the bands of the six lowest partials lies lower than in all, so the ring is heard longer than snr/60·T60: by 3 dB for
+    each halving of what they take of the band, 31 dB at C1 (derived), and 70 % of the time above the noise is not all of it."""
     pluck = FormulaPluck(f1_hz, 2.6e-4, t60_s=1.5, loss_power=0.0)
     rings_s = [ring_of(render(replace(pluck, seed=seed), length_s=5.0, snr_db=snr_db), pluck) for seed in range(5)]
     assert snr_db / 60 * 1.5 < np.median(rings_s) < (snr_db + 38.0) / 60 * 1.5

@@ -111,7 +111,7 @@ def test_a_pluck_far_fainter_than_the_strings_best_is_left_out():
     assert (both.n_plucks, both.figures["t60_s"].value) == (1, pytest.approx(2.0))
     assert read_string([word]).n_plucks == 1  # where there is no other, it is the reading
     assert read_string([soft, good]).n_plucks == 2
-    assert read_string([word, replace(good, partials=(), snr_db=99.0)]).snr_db == word.snr_db  # one that wasn't measured makes no other faint
+    assert read_string([word, replace(good, partials=(), snr_db=99.0)]).snr_db == word.snr_db  # unmeasured, it makes no other faint
 
 
 def test_a_pluck_that_was_not_measured_is_none_where_there_is_another():

@@ -70,8 +70,8 @@ def _row(now: PartialReading, fresh: PartialReading) -> tuple:
     fresh_decay = np.exp(fresh.log_decay.value) if fresh.log_decay.known else np.nan
     return (now.n, fresh.freq_hz.value, per_pluck, decay, decay_var, CENTS * np.log(ratio) - pull.cents,
             own_var, pull.variance, pull.freedom, pull.unexplained,
-            _difference(now.level_db, fresh.level_db)[0], fresh.level_db.value, fresh_decay, min(now.heard_s or np.nan, fresh.heard_s or np.nan),
-            *_less_heard_db(now, fresh))
+            _difference(now.level_db, fresh.level_db)[0], fresh.level_db.value, fresh_decay,
+            np.fmin(now.heard_s or np.nan, fresh.heard_s or np.nan), *_less_heard_db(now, fresh))
 
 
 def _less_heard_db(now: PartialReading, fresh: PartialReading) -> tuple[float, float]:

@@ -6,14 +6,16 @@ overloaded input cuts attacks flat. What a recording cannot support is not compa
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from toneprobe.audio.recording import Quality
 from toneprobe.baseline.pairing import Band
+from toneprobe.remarks import listed
 
 EDGE = 1.15  # a filter's slope begins this far inside its corner
 MOST_CLIPPED_S = 0.05
+
 
 
 @dataclass(frozen=True)
@@ -24,12 +26,15 @@ class Capture:
     rate_hz: float | None = None
 
 
+Sides = tuple[tuple[Sequence[Capture], str], ...]  # how each of the two was recorded, and what it is called
+
+
 @dataclass(frozen=True)
 class SweepContext:
     """All recordings of this sweep and of the fresh ones."""
 
     now: tuple[Capture, ...] = ()
-    fresh: tuple[Capture, ...] = ()
+    fresh: Mapping[str, tuple[Capture, ...]] = field(default_factory=dict)  # by `Baseline.capture`: not all were fresh on one day
 
 
 @dataclass(frozen=True)
@@ -42,14 +47,22 @@ class Comparable:
     warnings: tuple[str, ...] = ()
 
 
-def compare_captures(context: SweepContext | None) -> Comparable:
-    """What a comparison of these recordings can rest on; without a context, everything."""
-    if context is None:
-        return Comparable()
-    band = Band(max(_lows(context.now) + _lows(context.fresh), default=0.0), min(_highs(context.now) + _highs(context.fresh), default=1e9))
-    no_decay, no_brightness = _bent_decays(context), _clipped(context)
-    warnings = [text for text in (no_decay, no_brightness, *_other_band(context)) if text]
+def compare_captures(now: Sequence[Capture], fresh: Sequence[Capture]) -> Comparable:
+    """What a comparison of these recordings can rest on; of what is not known of them, everything."""
+    band = Band(max(_lows(now) + _lows(fresh), default=0.0), min(_highs(now) + _highs(fresh), default=1e9))
+    sides = ((now, "This"), (fresh, "The fresh"))
+    no_decay, no_brightness = _bent_decays(sides), _clipped(sides)
+    warnings = [text for text in (no_decay, no_brightness, *_other_band(now, fresh)) if text]
     return Comparable(band, no_decay, no_brightness or no_decay, tuple(warnings))
+
+
+def shared_warnings(by_string: Mapping[str, Comparable]) -> tuple[str, ...]:
+    """Every warning once; where it is not of all strings, whose it is."""
+    strings: dict[str, list[str]] = {}
+    for string, comparable in by_string.items():
+        for text in comparable.warnings:
+            strings.setdefault(text, []).append(string)
+    return tuple(text if len(of) == len(by_string) else f"Of {listed(of)}: {text}" for text, of in strings.items())
 
 
 def _lows(captures: Sequence[Capture]) -> list[float]:
@@ -61,8 +74,8 @@ def _highs(captures: Sequence[Capture]) -> list[float]:
     return cuts + [0.45 * c.rate_hz for c in captures if c.rate_hz]
 
 
-def _bent_decays(context: SweepContext) -> str | None:
-    for captures, which in ((context.now, "This"), (context.fresh, "The fresh")):
+def _bent_decays(sides: Sides) -> str | None:
+    for captures, which in sides:
         if any(c.quality and c.quality.gain_riding for c in captures):
             return (f"{which} recording's gain moves by itself, which bends every decay: decays and beats are not compared. "
                     "Switch automatic gain and noise suppression off and record again.")
@@ -72,18 +85,17 @@ def _bent_decays(context: SweepContext) -> str | None:
     return None
 
 
-def _clipped(context: SweepContext) -> str | None:
-    for captures, which in ((context.now, "This"), (context.fresh, "The fresh")):
+def _clipped(sides: Sides) -> str | None:
+    for captures, which in sides:
         if any(c.quality and c.quality.clipped_s > MOST_CLIPPED_S for c in captures):
             return f"{which} recording is overloaded: brightness is not compared. Record again at a lower level."
     return None
 
 
-def _other_band(context: SweepContext) -> list[str]:
+def _other_band(now: Sequence[Capture], fresh: Sequence[Capture]) -> list[str]:
     found = []
     for cuts, word, keep in ((_lows, "below", max), (_highs, "above", min)):
-        now, fresh = keep(cuts(context.now), default=None), keep(cuts(context.fresh), default=None)
-        ends = [cut for cut in (now, fresh) if cut is not None]
+        ends = [keep(cuts(captures)) for captures in (now, fresh) if cuts(captures)]
         lost = keep(ends) if ends else None
         if lost and (word == "below" or lost < 8000.0):
             found.append(f"Partials {word} {lost:.0f} Hz are not compared: one of the two recordings has nothing there.")

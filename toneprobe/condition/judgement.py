@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 from toneprobe.baseline.fresh import Baseline
 from toneprobe.condition.common_cause import CommonCause, common_cause, common_warnings
-from toneprobe.condition.context import SweepContext, compare_captures
+from toneprobe.condition.context import Capture, SweepContext, compare_captures, shared_warnings
 from toneprobe.condition.rated import Surroundings, judge_rated
 from toneprobe.condition.standing import standing_notes
 from toneprobe.condition.sweep_change import sweep_change
@@ -37,12 +37,12 @@ def judge(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument: Ins
     fresh: by string, only of fittings that are on now. settling: strings that still stretch; they are not scored.
     context: how both were recorded, as far as known; without it everything is taken as comparable.
     """
-    comparable = compare_captures(context)
     unscored = _unscored(sweep, fresh, instrument=instrument, settling=settling)
     rated = [spec.name for spec in instrument.strings if spec.name not in unscored]
+    comparable = {name: compare_captures(*_captures(context, fresh[name])) for name in rated}
     if not rated:
-        conditions = tuple(unscored[spec.name] for spec in instrument.strings)
-        return Judgement(conditions, comparable.warnings, None)
+        told = compare_captures(context.now if context else (), ()).warnings
+        return Judgement(tuple(unscored[spec.name] for spec in instrument.strings), told, None)
     changes, curve = sweep_change(rated, sweep, fresh, comparable)
     noise = sweep_noise(list(changes.values()))
     common = common_cause(sweep, changes, fresh, instrument=instrument, noise=noise, curve=curve)
@@ -54,7 +54,11 @@ def judge(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument: Ins
         around = Surroundings(sweep, noise_around(changes[spec.name], list(changes.values())), common)
         conditions.append(judge_rated(sweep.readings[spec.name], fresh[spec.name], changes[spec.name], around))
     told = common_warnings(common, noise=noise, a4_hz=instrument.a4_hz)
-    return Judgement(tuple(conditions), (*comparable.warnings, *told), common)
+    return Judgement(tuple(conditions), (*shared_warnings(comparable), *told), common)
+
+
+def _captures(context: SweepContext | None, baseline: Baseline) -> tuple[Sequence[Capture], Sequence[Capture]]:
+    return (context.now, context.fresh.get(baseline.capture, ())) if context else ((), ())
 
 
 def _unscored(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument: Instrument,

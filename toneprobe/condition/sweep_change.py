@@ -20,8 +20,8 @@ from toneprobe.session.reading import SweepReading
 
 
 def sweep_change(strings: Sequence[str], sweep: SweepReading, fresh: Mapping[str, Baseline],
-                 comparable: Comparable) -> tuple[Mapping[str, Change], LevelCurve | None]:
-    """Change by string, and the level curve of the largest group of strings that were fresh in one recording.
+                 comparable: Mapping[str, Comparable]) -> tuple[Mapping[str, Change], LevelCurve | None]:
+    """Change by string, and the level curve of the largest group of strings that were fresh in one recording. `comparable`: by string.
 
     Strings restrung later have another fresh recording, and so a curve of their own, or none where they are few.
     """
@@ -29,13 +29,14 @@ def sweep_change(strings: Sequence[str], sweep: SweepReading, fresh: Mapping[str
     groups: dict[str, list[str]] = {}
     for string in strings:
         groups.setdefault(fresh[string].capture, []).append(string)
-    curves = {capture: level_curve([pair_partials(sweep.readings[s], fresh[s].reading, comparable.band) for s in group])
+    curves = {capture: level_curve([pair_partials(sweep.readings[s], fresh[s].reading, comparable[s].band) for s in group])
               for capture, group in groups.items()}
     hands = [hand_change(sweep.readings[string], fresh[string]) for string in strings]
     hand = float(np.median([h.value for h in hands if h.known])) if any(h.known for h in hands) else 0.0
     changes = {
         string: _refused(change_since(sweep.readings[string], fresh[string], scatter=scatter.get(string, USUAL_SCATTER),
-                                      curve=curves[fresh[string].capture], band=comparable.band, hand_of_sweep=hand), comparable)
+                                      curve=curves[fresh[string].capture], band=comparable[string].band, hand_of_sweep=hand),
+                         comparable[string])
         for string in strings
     }
     return changes, curves[max(groups, key=lambda capture: len(groups[capture]))]

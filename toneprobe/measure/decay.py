@@ -96,7 +96,7 @@ def partial_decay(envelope: Envelope, *, start_s: float, exact: ExactPartial | N
 
 
 def _followed(level: np.ndarray, *, over: float, range_db: float) -> int:
-    """How many values from the greatest, the first, on: until the fall has covered the range and what lies beyond it, or is heard no more."""
+    """How many values from the first, the greatest, on: until the fall has covered the range and what lies beyond, or is heard no more."""
     fallen = np.flatnonzero(level < level[0] * 10 ** (-(range_db + BEYOND_DB) / 10))
     return min([*fallen[:1], heard_until(level >= over)])
 

@@ -37,7 +37,7 @@ class Glide:
     first_s: float
     frame_s: float
     settled: dict[int, float]  # partial number → settled frequency, Hz
-    settled_se_cents: dict[int, float]  # partial number → by how much it is unsure where it settles, because the glide is: all to the same side
+    settled_se_cents: dict[int, float]  # partial number → how unsure its place is because the glide is: all to the same side
     strength: dict[int, float]  # partial number → its energy, noise taken off
 
     @property
@@ -121,8 +121,8 @@ def _frame_weights(power: np.ndarray, noise: np.ndarray, freq_hz: np.ndarray, fr
 
 
 def _fit(wander: np.ndarray, weight: np.ndarray, energy: np.ndarray) -> tuple[float, float, np.ndarray, np.ndarray]:
-    """Weighted, Huber-robust least squares for one G and a c per partial: G, its error, c, and what G's error makes of c's, which grows where
-    the frames scatter more than two close modes and the noise explain."""
+    """Weighted, Huber-robust least squares for one G and a c per partial: G, its error, c, and what G's error makes of c's, which grows
+    where the frames scatter more than two close modes and the noise explain."""
     trust = np.ones_like(weight)
     for _ in range(N_ROUNDS):
         w = weight * trust
