@@ -590,6 +590,7 @@ def test_a_file_that_goes_away_while_in_use(tmp_path, monkeypatch, sweep):
 
 @pytest.mark.parametrize(("samples", "reason"), [(np.zeros(RATE_HZ), "silent"), (np.ones(100), "too short"), (np.ones((2, 2, 2)), "shape"),
                                                  (np.full(RATE_HZ, np.nan), "NaN"), (np.full(RATE_HZ, 1e300), "NaN"),
+                                                 (np.tile([1e20, -1e20], RATE_HZ), "beyond any recorder"),
                                                  (np.ones((RATE_HZ, 9)), "channels"), (np.ones(0), "too short"),
                                                  (np.full(RATE_HZ, 0.3), "silent")])
 def test_samples_are_checked_as_files_are(samples, reason):

@@ -19,6 +19,7 @@ from toneprobe.errors import RecordingError, printable
 LEAST_RATE_HZ, MOST_RATE_HZ = 8_000, 192_000
 MOST_CHANNELS = 8
 LEAST_S = 0.3
+MOST_PEAK = 1e10  # times full scale: more than any format's whole numbers taken for parts (32 bits: 2e9), and squares still fit
 LEAST_SWING = 3e-6  # −110 dBFS; at least 3 steps of the number format (16 bit: −81 dBFS). Below, there is nothing to measure
 LOSSY_SUBTYPES = ("VORBIS", "OPUS", "MPEG_LAYER_I", "MPEG_LAYER_II", "MPEG_LAYER_III")
 CUT_SHORT = ("The file is cut short: it holds less than its header states. What is there is used; "
@@ -117,6 +118,8 @@ def check_format(source: Source, name: str) -> None:
 def check_content(survey: Survey, source: Source, name: str, least_swing: float) -> None:
     if not survey.finite:
         raise RecordingError(f"{name} holds samples that are no numbers (NaN or infinite); export it again from the recorder")
+    if survey.peak.max() > MOST_PEAK:
+        raise RecordingError(f"{name} holds samples far beyond any recorder's full scale; export it again from the recorder")
     if survey.n_samples < LEAST_S * source.rate_hz <= source.n_samples:
         raise RecordingError(f"{name} is damaged near its beginning, and hardly any of it can be read; copy it from the recorder again")
     if survey.n_samples < LEAST_S * source.rate_hz:
