@@ -67,6 +67,19 @@ def test_what_comes_before_only_shifts():
     assert len(spans_of(np.concatenate([sweep.samples, quiet]))) == len(before)
 
 
+@pytest.mark.parametrize("f1_hz", [65.406, 220.0, 880.0])
+@pytest.mark.parametrize("lead_s", [0.02, 0.04, 0.055, 0.07, 0.09])
+def test_a_pluck_soon_after_the_start_is_found(f1_hz, lead_s):
+    sound = render(FormulaPluck(f1_hz, 1e-4, t60_s=4.0), rate_hz=RATE_HZ, length_s=3.0, pre_s=lead_s, snr_db=60.0)
+    (span,) = spans_of(sound)
+    assert span.onset_s == pytest.approx(lead_s, abs=0.010)
+
+
+def test_noise_that_begins_after_digital_silence_is_no_pluck_soon_after_the_start():
+    noise = np.random.default_rng(2).normal(0.0, 1e-3, 3 * RATE_HZ)
+    assert spans_of(np.concatenate([np.zeros(int(0.04 * RATE_HZ)), noise])) == ()
+
+
 @pytest.mark.parametrize("rate_hz", [8000, 16000, 44100, 48000, 96000])
 def test_any_sample_rate(rate_hz):
     sweep = sweep_of(HARP, MIDDLE[:4], rate_hz=rate_hz)

@@ -35,7 +35,7 @@ LEAST_LOW_RISE = 0.1
 PREDICTOR_ORDER = 40
 THINNED = (1, 4, 16)  # times fewer samples a second, what is above being averaged away
 CLEAR_BREAK = 30.0  # of the unforetold power over the usual
-SOUNDS_AT_ONCE = 1.0  # mean height of the first frame: the recording starts in the middle of a pluck
+SOUNDS = 1.0  # mean height of a frame in which a string sounds; noise has 0.2
 
 
 @dataclass(frozen=True)
@@ -54,9 +54,9 @@ def find_spans(recording: Recording) -> tuple[Span, ...]:
     if np.percentile(sound, 99) < NOISY:
         reach = SHORTEST_GAP_S / HOP_S
         peaks += [i for i in _peaks(low_rise, LOW_ABOVE_MEDIAN, LEAST_LOW_RISE) if all(abs(i - known) > reach for known in peaks)]
+    if sound[:LOOK_BACK + 3].max() > SOUNDS:  # a pluck before there is enough to compare it with, or cut through by the start
+        peaks.append(0 if sound[0] > SOUNDS else int(rise[:LOOK_BACK + 2].argmax()))
     onsets_s = [_exact_onset_s(recording, i * HOP_S) for i in peaks]
-    if sound[0] > SOUNDS_AT_ONCE:
-        onsets_s.append(0.0)
     onsets_s = _distinct(onsets_s)
     ends = [*onsets_s, recording.duration_s][1:]
     return tuple(Span(onset_s, _end_s(sound, onset_s, next_s), next_s) for onset_s, next_s in zip(onsets_s, ends, strict=True))
