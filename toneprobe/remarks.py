@@ -15,6 +15,7 @@ SEMITONE_OFF_CENTS = (60.0, 140.0)  # of a string that is tuned to the next note
 LETTER_SHARE = 2.0 / 3.0  # of a letter's strings that are off alike: a lever or a pedal key, not slipped pins
 N_LETTERS, TUNED = 7, {"b": "flats", "": "naturals", "#": "sharps"}
 LEAST_OFF = 4  # strings; fewer may have slipped
+BENT, LEAST_FALLS = 0.06, 40  # median of the partials' bends, beyond that of any recording without suppression (see `condition.bent_falls`)
 KNOCKED_SHARE = 0.1  # of the plucks: worth a word
 
 
@@ -25,7 +26,14 @@ def hearing_remarks(recording: Recording, identification: Identification, plucks
     doubtful = [f"{pluck.string} at {pluck.onset_s:.1f} s" for pluck in plucks if pluck.sureness < UNSURE_NAME]
     if doubtful:
         remarks.append(f"These names are doubtful: {listed(doubtful)}.")
-    return (*remarks, *_played_otherwise(identification), *another_tuning(plucks))
+    return (*remarks, *_suppressed(plucks), *_played_otherwise(identification), *another_tuning(plucks))
+
+
+def _suppressed(plucks: Sequence[PluckMeasurement]) -> list[str]:
+    bends = [partial.bend for pluck in plucks for partial in pluck.partials if partial.bend is not None]
+    if len(bends) < LEAST_FALLS or median(bends) < BENT:
+        return []
+    return ["Nearly every ring breaks off on its way down, as noise suppression makes it. Switch it off, above all for a fresh sweep."]
 
 
 def _played_otherwise(identification: Identification) -> list[str]:

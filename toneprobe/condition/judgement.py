@@ -6,8 +6,9 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 from toneprobe.baseline.fresh import Baseline
+from toneprobe.condition.bent_falls import without_bent_falls
 from toneprobe.condition.common_cause import CommonCause, common_cause, common_warnings
-from toneprobe.condition.context import Capture, SweepContext, compare_captures, shared_warnings
+from toneprobe.condition.context import Comparable, SweepContext, compare_captures, shared_warnings
 from toneprobe.condition.rated import Surroundings, judge_rated
 from toneprobe.condition.standing import standing_notes
 from toneprobe.condition.sweep_change import sweep_change
@@ -39,7 +40,7 @@ def judge(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument: Ins
     """
     unscored = _unscored(sweep, fresh, instrument=instrument, settling=settling)
     rated = [spec.name for spec in instrument.strings if spec.name not in unscored]
-    comparable = {name: compare_captures(*_captures(context, fresh[name])) for name in rated}
+    comparable = _comparable(rated, sweep, fresh, context)
     if not rated:
         told = compare_captures(context.now if context else (), ()).warnings
         return Judgement(tuple(unscored[spec.name] for spec in instrument.strings), told, None)
@@ -57,8 +58,16 @@ def judge(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument: Ins
     return Judgement(tuple(conditions), (*shared_warnings(comparable), *told), common)
 
 
-def _captures(context: SweepContext | None, baseline: Baseline) -> tuple[Sequence[Capture], Sequence[Capture]]:
-    return (context.now, context.fresh.get(baseline.capture, ())) if context else ((), ())
+def _comparable(strings: Sequence[str], sweep: SweepReading, fresh: Mapping[str, Baseline],
+                context: SweepContext | None) -> dict[str, Comparable]:
+    """By string: what its own recordings can be compared in. Strings that were fresh in one recording share it."""
+    found = {}
+    for capture in dict.fromkeys(fresh[string].capture for string in strings):
+        of_it = [string for string in strings if fresh[string].capture == capture]
+        recorded = compare_captures(context.now, context.fresh.get(capture, ())) if context else Comparable()
+        recorded = without_bent_falls(recorded, [sweep.readings[string] for string in of_it], [fresh[string].reading for string in of_it])
+        found |= dict.fromkeys(of_it, recorded)
+    return {string: found[string] for string in strings}
 
 
 def _unscored(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument: Instrument,

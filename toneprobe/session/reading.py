@@ -52,6 +52,7 @@ class Reading:
     decay_spread: float | None = None  # of the log decay of all partials together
     onset_s: float | None = None  # of the first pluck, to find it again
     ripples: tuple[SharedRipple, ...] = ()  # of each pluck in which it was looked for
+    bends: tuple[float, ...] = ()  # of the partials' falls in all plucks, as `measure.bend` has it
 
 
 @dataclass(frozen=True)

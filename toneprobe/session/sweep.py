@@ -46,6 +46,7 @@ def read_string(plucks: Sequence[PluckMeasurement]) -> Reading:
         decay_spread=string_decay_spread(used),
         onset_s=min(pluck.onset_s for pluck in used),
         ripples=tuple(pluck.ripple for pluck in used if pluck.ripple),
+        bends=tuple(partial.bend for pluck in used for partial in pluck.partials if partial.bend is not None),
     )
 
 
