@@ -143,6 +143,37 @@ def test_falls_that_break_off_on_one_side_alone_are_not_compared(harp, drawn, no
     assert [text for text in judgement.warnings if refused and refused in text and "noise suppression" in text] or not refused
 
 
+def in_other_rooms(drawn, harp, now_s, fresh_s):
+    """A harp heard in two rooms: what the room keeps up is added to a ring's energy (derived here: T60 as that of the sum of two falls, the
+    room's 6 dB down at first), for strings of which the shortest ring half a second and the longest ten."""
+    def in_room(t60_s, room_s):
+        time_s = np.linspace(0.0, 30.0, 30_001)
+        energy = 10 ** (-6 * time_s / t60_s) + 0.25 * (10 ** (-6 * time_s / room_s) if room_s else 0.0)
+        left = np.cumsum(energy[::-1])[::-1]
+        inside = left > 1e-3 * left[0]
+        return -60.0 / np.polyfit(time_s[inside], 10 * np.log10(left[inside]), 1)[0]
+
+    own_s = np.geomspace(0.5, 10.0, len(harp.strings))
+    return {spec.name: in_room(t60_s, now_s) / in_room(t60_s, fresh_s) for spec, t60_s in zip(harp.strings, own_s, strict=True)}
+
+
+def test_a_livelier_room_when_fresh_kills_no_string(judged, drawn, harp):
+    shares = in_other_rooms(drawn, harp, 0.3, 1.5)
+    assert min(shares.values()) < 0.6 < 0.95 < max(shares.values())  # so that the short ones look dead
+    judgement = judged(lambda name, s: drawn.shorten(s, shares[name]))
+    assert verdicts(judgement)["dead"] <= 1 and verdicts(judgement)["unsure"] >= 5
+    assert any("first room" in text for text in judgement.warnings)
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_a_set_that_aged_or_a_third_that_died_is_not_put_down_to_a_room(judged, drawn, harp, seed):
+    bad = every_third(harp)
+    aged = judged(lambda name, s: drawn.shorten(s, 0.6), seed=seed)
+    third = judged(lambda name, s: drawn.shorten(s, 0.45) if name in bad else s, seed=seed)
+    for judgement in (aged, third):
+        assert not any("first room" in text for text in judgement.warnings)
+
+
 def test_a_high_passed_recording_is_compared_above_its_corner(judged, drawn):
     context = SweepContext((Capture(replace(GOOD, low_cut_hz=250.0), 44100.0),), {"": (Capture(GOOD, 44100.0),)})
     judgement = judged(context=context)

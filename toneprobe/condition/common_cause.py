@@ -13,6 +13,7 @@ from toneprobe.baseline.fresh import Baseline
 from toneprobe.baseline.microphone import LevelCurve
 from toneprobe.baseline.robust import middle_of_most
 from toneprobe.condition.doubt_words import shift_from
+from toneprobe.condition.room import room_doubt
 from toneprobe.condition.sweep_noise import SweepNoise, noise_caution
 from toneprobe.instrument import Instrument
 from toneprobe.measure.figure import Figure
@@ -31,6 +32,7 @@ class CommonCause:
     material_cents: Mapping[str, float]  # how far the strings of one material moved since fresh beyond the others
     decay: Figure  # natural log of fresh over present decay time of most strings
     short_decay: float | None  # the same of strings that ring shorter than a room, where the long ones did not change
+    room_doubt: Mapping[str, float]  # by string, how much of its log decay may be another room's
     brightness_db_per_octave: float | None
     beat_db: float
     has_fewer_plucks: bool  # than when fresh, most strings
@@ -45,6 +47,7 @@ def common_cause(sweep: SweepReading, changes: Mapping[str, Change], fresh: Mapp
         _by_material(changes, instrument),
         noise.decay_centre,
         _of_short_strings(changes, fresh),
+        room_doubt(changes, fresh),
         curve.db_per_octave if curve else None,
         noise.beat_centre_db,
         2 * sum(change.n_now < change.n_fresh for change in changes.values()) > len(changes),
@@ -84,8 +87,8 @@ def _of_short_strings(changes: Mapping[str, Change], fresh: Mapping[str, Baselin
 
 def common_warnings(cause: CommonCause, *, noise: SweepNoise, a4_hz: float) -> Sequence[str]:
     """One plain sentence or two for each thing that is shared."""
-    found = [_pitch(cause.pitch_level, a4_hz), *(_weather(m, c) for m, c in cause.material_cents.items()), _decay(cause.decay),
-             _room(cause.short_decay), _brightness(cause.brightness_db_per_octave),
+    found = [_pitch(cause.pitch_level, a4_hz), *(_weather(m, c) for m, c in cause.material_cents.items()),
+             _livelier_room(cause.room_doubt) or _decay(cause.decay), _room(cause.short_decay), _brightness(cause.brightness_db_per_octave),
              _beats(cause.beat_db, has_fewer_plucks=cause.has_fewer_plucks), _noisy(cause.noise_caution),
              _cut_short(cause.n_cut_short), _unsteady(noise)]
     return [text for text in found if text]
@@ -126,6 +129,15 @@ def _room(short: float | None) -> str | None:
         return None
     return (f"Only the strings that ring shorter than a room does lost ring, and all alike ({100 * (1 - np.exp(-short)):.0f} %): the fresh "
             "sweep's room rang longer than this one. They are not blamed for that; sweep them again in the first room.")
+
+
+def _livelier_room(doubt: Mapping[str, float]) -> str | None:
+    most = max(doubt.values(), default=0.0)
+    if most < limits.ROOM_DECAY:
+        return None
+    return (f"The shorter the strings ring, the more they lost, up to {100 * (1 - np.exp(-most)):.0f} %, and the long ones lost little: as "
+            "if the fresh sweep's room rang longer than this one. Whether the short ones lost any ring of their own cannot be told; sweep "
+            "again in the first room.")
 
 
 def _brightness(db_per_octave: float | None) -> str | None:

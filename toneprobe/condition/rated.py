@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from toneprobe import limits
 from toneprobe.baseline.change import Change
 from toneprobe.baseline.fresh import Baseline
@@ -20,6 +22,8 @@ from toneprobe.condition.sweep_noise import SweepNoise
 from toneprobe.condition.verdict import Condition
 from toneprobe.measure.figure import Figure
 from toneprobe.session.reading import Reading, SweepReading
+
+MAY_BE_ROOM = "Strings that ring as long as this one lost as much: the room of the fresh sweep may have rung longer."
 
 
 @dataclass(frozen=True)
@@ -77,12 +81,20 @@ def _verdict(dead: Case, false: Case) -> str:
 
 
 def _without_room(change: Change, fresh: Baseline, common: CommonCause) -> tuple[Change, list[str]]:
-    """A short-ringing string is not blamed for what all short-ringing strings lost alike while the long ones lost nothing."""
-    ring, decay = fresh.figures["t60_s"], change.decay
+    """A short-ringing string is not blamed for what all short-ringing strings lost alike while the long ones lost nothing; of the others
+    what may be the room's is doubt."""
+    ring, decay, doubt = fresh.figures["t60_s"], change.decay, common.room_doubt.get(change.string, 0.0)
     if common.short_decay is None or not decay.all.known or not ring.known or ring.value >= limits.ROOM_RING_S:
-        return change, []
+        of_short = max(common.room_doubt.values(), default=0.0)  # upper partials ring no longer than short strings do
+        of_all = {"all": doubt, "low": doubt, "high": of_short}
+        unsure = {name: _less_sure(getattr(decay, name), of_it) for name, of_it in of_all.items()}
+        return (replace(change, decay=replace(decay, **unsure)), [MAY_BE_ROOM]) if doubt > limits.ROOM_DECAY else (change, [])
     freed = {name: _less(getattr(decay, name), common.short_decay) for name in ("all", "low", "high")}
     return replace(change, decay=replace(decay, **freed)), ["What all short-ringing strings lost alike is put down to the room."]
+
+
+def _less_sure(figure: Figure, doubt: float) -> Figure:
+    return replace(figure, se=float(np.hypot(figure.se or 0.0, doubt))) if figure.known else figure
 
 
 def _less(figure: Figure, shared: float) -> Figure:

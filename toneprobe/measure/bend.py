@@ -31,5 +31,5 @@ def fall_bend(envelope: Envelope, *, start_s: float) -> float | None:
     ended = np.flatnonzero(level < envelope.noise_power * 10 ** (CLEAR_DB / 10))
     if not is_clear or not len(ended) or ended[0] < LEAST_VALUES:
         return None
-    level_db = 10.0 * np.log10(level[: ended[0] + 1] / level[0])
+    level_db = 10.0 * np.log10(np.maximum(level[: ended[0] + 1], envelope.noise_power) / level[0])
     return float((level_db - np.linspace(0.0, level_db[-1], len(level_db))).mean() / -level_db[-1])

@@ -1,0 +1,50 @@
+"""What a livelier room in one of the two sweeps may have done: the shorter a string rings, the more of its ring was the room's.
+
+A room that dies away by 60 dB in T lengthens what rings no longer than T, and the next longer rings in part; the longest keep their own.
+A set that aged lost its ring in all strings, a bad string alone. So a loss that grows the shorter the strings ring, and that the long ones
+don't share, may be the room's, and no sweep can tell it from a harp of which the short strings aged together: it is doubt for each of them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+from scipy.optimize import isotonic_regression
+
+from toneprobe import limits
+from toneprobe.baseline.change import Change
+from toneprobe.baseline.fresh import Baseline
+from toneprobe.baseline.robust import middle_of_most
+
+LEAST_STRINGS = 15
+LONG_SHARE = 0.4  # the longest third must have lost less than this share of what the shortest third lost
+
+
+def room_doubt(changes: Mapping[str, Change], fresh: Mapping[str, Baseline]) -> Mapping[str, float]:
+    """By string, how much of its log decay may be the room's; empty where the pattern is another.
+
+    What at least two thirds of the short-ringing strings lost counts as shared.
+    """
+    known = {string: fresh[string].figures["t60_s"].value for string, change in changes.items()
+             if change.decay.all.known and fresh[string].figures["t60_s"].known}
+    order = sorted(known, key=known.get)
+    if len(order) < LEAST_STRINGS:
+        return {}
+    lost = np.array([changes[string].decay.all.value for string in order])
+    third = len(lost) // 3
+    short, middle = _shared(lost[:third]), _shared(lost[third:-third])
+    kept = max(middle_of_most(lost[-third:]), 0.0)
+    if short < limits.ROOM_DECAY or kept > LONG_SHARE * short or middle > short:
+        return {}
+    return {string: max(0.0, _of_others(lost, place) - kept) for place, string in enumerate(order)}
+
+
+def _of_others(lost: np.ndarray, place: int) -> float:
+    """What the other strings say of one that rings as long: their losses smoothed so that they only shrink as rings grow longer."""
+    smooth = isotonic_regression(np.delete(lost, place), increasing=False).x
+    return float(smooth[max(place - 1, 0): place + 1].mean())
+
+
+def _shared(lost: np.ndarray) -> float:
+    return float(np.percentile(lost, 100.0 * limits.MOST_BAD_SHARE))
