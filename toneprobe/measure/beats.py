@@ -6,7 +6,7 @@ Listened to are the first 40 dB of the fall, for on real strings more than two m
 down to the noise all of it counts, and a slower beat is found. Eight settling times of the band are left out after the onset and before
 the end of the piece: its own answer to these lies as much as 40 dB above the noise and passes for a mode.
 It cannot see a beat of which less than one period fits while both modes stand above the noise, nor one whose rate is less sure than
-2.5 %: that is two slopes, and is not called a beat. Where the mode that dies sooner is the louder one at first, the level bends where both
+1.7 %: that is two slopes, and is not called a beat. Where the mode that dies sooner is the louder one at first, the level bends where both
 are equal, at ln(a1/a2)/(δ1 − δ2): the knee.
 """
 
@@ -30,7 +30,7 @@ RANGE = 1e-4  # a partial is followed through the first 40 dB of its fall, or fa
 LONGER = 1.1  # … where so many times longer can be heard
 CLEAR = 8.0  # settling times of the band, after which its answer to the onset has gone, but …
 CLEAR_SHARE = 0.15  # … no more than this of what is listened to
-GREATEST_RATE_SE = 0.025  # share of the rate
+GREATEST_RATE_SE = 0.017  # share of the rate; six such errors are a tenth of it
 FASTEST_HZ = 12.0  # modes farther apart are not heard as a beat of one partial
 FLAT_SHARE = 0.5 - EDGE  # of an envelope's rate: farther from its centre lies what the band's edge leaves of the neighbours
 
@@ -39,7 +39,7 @@ LEAST_BEND = 2.0  # ratio of the two decay rates from which two slopes are told 
 NEARLY_ALL = 1e-4  # a misfit of this share of the energy leaves nothing to explain
 RATE_SHARE = 0.5  # of itself by which the rate of a string's deepest beat scatters from pluck to pluck (takes of a lever harp)
 DEPTH_SHARE = 0.5  # the same of its depth
-GREATEST_SLOPE_SE = 0.1  # standard error of ln δ of the early slope
+GREATEST_SLOPE_SE = 0.07  # standard error of ln δ of the early slope
 
 
 @dataclass(frozen=True)
@@ -104,8 +104,9 @@ def _judged(modes: TwoModes | None, envelope: Envelope) -> Beat | TwoSlopes | st
     depth_db = min(20 * np.log10((1 + ratio) / max(1 - ratio, 1e-3)), DEEPEST_DB)
     if depth_db < LEAST_DEPTH_DB:
         return "no beat to speak of"
-    other = modes.poles[weaker]
-    return Beat(modes.rate_hz, float(depth_db), modes.rate_se_hz, float(modes.ratio_log_se * depth_db),
+    other, swing = modes.poles[weaker], 10 ** (depth_db / 20)
+    depth_se_db = 10 / np.log(10) * (swing - 1 / swing) * modes.ratio_log_se  # = 40/ln 10 · r/(1 − r²): what ln r moves the depth by
+    return Beat(modes.rate_hz, float(depth_db), modes.rate_se_hz, float(depth_se_db),
                 float(envelope.centre_hz + other.imag / (2 * np.pi)), float(-other.real))
 
 

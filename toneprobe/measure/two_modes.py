@@ -23,6 +23,7 @@ EXPLAINED = 2.0  # a misfit of less than so many times the noise leaves nothing 
 LEAST_DELTA = 1e-3  # 1/s: nothing grows
 RIDGE = 1e-12
 LEAST_REST = 1e-15  # of the energy: less is lost in rounding
+LEAST_AMPLITUDE = 1e-30  # less is nothing, and has no ratio
 LEAST_SQUARE = 1e-250  # sum of squares of a column that has died away at once
 
 
@@ -35,7 +36,7 @@ class TwoModes:
     rest_one: float  # sums of squares
     rest_two: float
     rate_se_hz: float
-    ratio_log_se: float
+    ratio_log_se: float  # of ln of the amplitudes' ratio, at the onset
     delta_se: np.ndarray
     start_s: float  # of the stretch, after the onset
     stop_s: float
@@ -66,7 +67,8 @@ def fit_two_modes(envelope: Envelope, first: int, stop: int) -> TwoModes | None:
     best = min((_refine(z, time_s, start, energy) for start in starts), key=lambda fit: fit.rest)
     start_s, stop_s = first / rate_hz + envelope.lag_s, stop / rate_hz + envelope.lag_s
     at_onset = np.abs(best.amplitudes) * np.exp(np.minimum(-best.poles.real * start_s, MOST_FALL))
-    return TwoModes(best.poles, at_onset, rest_one, best.rest, *_errors(best, len(z)), start_s, stop_s, len(z), energy, noise_energy)
+    errors = _errors(best, len(z), start_s)
+    return TwoModes(best.poles, at_onset, rest_one, best.rest, *errors, start_s, stop_s, len(z), energy, noise_energy)
 
 
 def _bent(z: np.ndarray, time_s: np.ndarray, pole: complex) -> np.ndarray:
@@ -132,8 +134,16 @@ def _refine(z: np.ndarray, time_s: np.ndarray, poles: np.ndarray, energy: float)
     return now
 
 
-def _errors(fit: _Fit, n_values: int) -> tuple[float, float, np.ndarray]:
-    """Standard errors, from what is left: of the rate in Hz, of ln of the ratio of amplitudes, of both δ."""
-    cov = np.linalg.pinv(_gauss_newton(fit)[1]).real * (fit.rest / max(n_values - 4, 1))
-    se = np.sqrt(np.maximum(np.diag(cov), 0.0))
-    return float(np.hypot(se[2], se[3]) / (2 * np.pi)), float((se[:2] / np.maximum(np.abs(fit.amplitudes), 1e-30)).sum()), se[2:]
+def _errors(fit: _Fit, n_values: int, start_s: float) -> tuple[float, float, np.ndarray]:
+    """Standard errors, from what is left: of the rate in Hz, of ln of the ratio of amplitudes at the onset, of both δ."""
+    # E[dθ dθᴴ] of complex parameters: the real part of any g·dθ has half of g·cov·gᴴ, and so has its imaginary part
+    cov = 0.5 * np.linalg.pinv(_gauss_newton(fit)[1]) * (fit.rest / max(n_values - 4, 1))
+    a1, a2 = np.where(np.abs(fit.amplitudes) > LEAST_AMPLITUDE, fit.amplitudes, LEAST_AMPLITUDE)
+    return (_standard_error(cov, [0.0, 0.0, 1.0, -1.0]) / (2 * np.pi), _standard_error(cov, [1.0 / a1, -1.0 / a2, -start_s, start_s]),
+            np.sqrt(np.maximum(cov.diagonal().real[2:], 0.0)))
+
+
+def _standard_error(cov: np.ndarray, by: list[complex]) -> float:
+    """Of the real or the imaginary part of the sum of both amplitudes' and both poles' errors, each times its `by`."""
+    g = np.array(by)
+    return float(np.sqrt(max((g @ cov @ g.conj()).real, 0.0)))
