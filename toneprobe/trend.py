@@ -27,7 +27,7 @@ DAYS_PER_MONTH = 365.25 / 12.0
 
 @dataclass(frozen=True)
 class TrendPoint:
-    """One sweep's figure, positive is worse: for example `Condition.changes["decay"]`."""
+    """One sweep's figure, positive is worse: for example `Condition.changes["ring"]`."""
 
     date: date
     value: float

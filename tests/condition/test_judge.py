@@ -226,6 +226,21 @@ def test_a_room_that_only_lengthened_short_strings_is_not_held_against_them(judg
     assert sum(of(everywhere, name).verdict == "dead" for name in short) >= 0.8 * len(short)
 
 
+def test_ring_and_decays_tell_the_same_where_the_room_is_blamed(judged, drawn, harp):
+    """All short strings rang 0.65 as long, so all of their loss, ln(1/0.65) = 0.43, is the room's: what is left scatters about nothing."""
+    short = {spec.name for spec in harp.strings if spec.expected_hz > 1000.0}
+    judgement = judged(lambda name, s: drawn.shorten(s, 0.65) if name in short else s,
+                       born=lambda name, s: drawn.shorten(s, 0.4) if name in short else s)
+    changes = [of(judgement, name).changes for name in short]
+    assert judgement.common.short_decay == pytest.approx(0.43, abs=0.15)
+    assert all(one["ring"].value in (one["decay"].value, one["decay_low"].value) for one in changes)
+    for key in ("ring", "decay", "decay_low", "decay_high"):
+        left = [one[key].value for one in changes if one[key].known]
+        assert len(left) >= 4 and np.median(left) == pytest.approx(0.0, abs=0.2)
+    whole = judged(lambda name, s: drawn.shorten(s, 0.65))  # the long strings lost it too: nothing is the room's
+    assert np.median([c.changes["decay"].value for c in whole.conditions]) == pytest.approx(0.43, abs=0.1)
+
+
 def test_weather_that_moved_one_material_is_told(judged, drawn, harp):
     nylon = {spec.name for spec in harp.strings if spec.material == "nylon"}
     judgement = judged(lambda name, s: replace(s, cents=12.0) if name in nylon else s)

@@ -50,7 +50,7 @@ def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundi
     return Condition(
         now.string, now.note, verdict, score(dead.strength), score(false.strength), now.n_plucks,
         tuple(reasons + room_note), _next_step(verdict, (dead, false), now.n_plucks, around.common),
-        now.figures, fresh.figures, _changes(change, against_others, told),
+        now.figures, fresh.figures, _changes(against_others, told),
     )
 
 
@@ -122,7 +122,9 @@ def _next_step(verdict: str, cases: tuple[Case, Case], n_plucks: int, common: Co
     return steps[verdict]()
 
 
-def _changes(change: Change, against_others: Figure, told: Told) -> Mapping[str, Figure]:
+def _changes(against_others: Figure, told: Told) -> Mapping[str, Figure]:
+    """What the verdict rests on, keys as in `verdict.CHANGES`: the decays less what is put down to the room, as the ring is."""
+    change = told.change
     return {
         "ring": told.ring,
         "decay": change.decay.all,

@@ -9,10 +9,11 @@ from toneprobe.measure.figure import Figure
 
 VERDICTS = ("false", "dead", "watch", "settling", "unsure", "unrated", "unheard", "sound")  # most pressing first
 
-# Keys of a condition's `changes`. Positive is worse in the first seven.
+# Keys of a condition's `changes`. Positive is worse in the first seven. Ring and decays are what the verdict rests on: where all
+# short-ringing strings lost alike and the room is blamed (`common_cause.short_decay`), less what is put down to it.
 CHANGES = (
     "ring",  # what people are told of the ring: decay or decay_low, whichever decided, with the error that the sweep's noise gives
-    "decay",  # natural log of fresh over present decay time
+    "decay",  # natural log of fresh over present decay time, of all partials
     "decay_low",  # the same of the partials up to n = 6, which carry the ring
     "decay_high",  # and of the upper half of the partials
     "brightness",  # natural log of fresh over present brightness, what all strings share removed; its error as that of ring
