@@ -58,8 +58,8 @@ def find_spans(recording: Recording) -> tuple[Span, ...]:
         peaks.append(0 if sound[0] > SOUNDS else int(rise[:LOOK_BACK + 2].argmax()))
     onsets_s = [_exact_onset_s(recording, i * HOP_S) for i in peaks]
     onsets_s = _distinct(onsets_s)
-    ends = [*onsets_s, recording.duration_s][1:]
-    return tuple(Span(onset_s, _end_s(sound, onset_s, next_s), next_s) for onset_s, next_s in zip(onsets_s, ends, strict=True))
+    ends, silence = [*onsets_s, recording.duration_s][1:], _silence(sound)
+    return tuple(Span(onset_s, _end_s(sound, silence, onset_s, next_s), next_s) for onset_s, next_s in zip(onsets_s, ends, strict=True))
 
 
 def _rise_and_sound(recording: Recording) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -163,11 +163,15 @@ def _distinct(onsets_s: list[float]) -> list[float]:
     return kept
 
 
-def _end_s(sound: np.ndarray, onset_s: float, next_s: float) -> float:
+def _silence(sound: np.ndarray) -> float:
+    """Height of the frames in which next to nothing sounds."""
+    return float(np.median(sound[sound <= np.percentile(sound, 15)]))
+
+
+def _end_s(sound: np.ndarray, silence: float, onset_s: float, next_s: float) -> float:
     """Where the sound sinks into the noise for good, at the latest just before the next onset."""
     first, last = int((onset_s + 0.1) / HOP_S), int(next_s / HOP_S)
     stretch = sound[first:last]
-    floor = float(np.median(sound[sound <= np.percentile(sound, 15)])) if len(sound) else 0.0
-    heard = np.flatnonzero(stretch > 1.15 * floor + 0.01)
+    heard = np.flatnonzero(stretch > 1.15 * silence + 0.01)
     end_s = onset_s + 0.1 + ((heard[-1] + 1) * HOP_S if len(heard) else 0.0) + WINDOW_S
     return float(min(max(end_s, onset_s + 0.1), max(next_s - 0.005, onset_s + 0.02)))
