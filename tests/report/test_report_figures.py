@@ -252,7 +252,8 @@ def test_contrast_of_marks(colour):
     assert 1.05 / (linear @ [0.2126, 0.7152, 0.0722] + 0.05) >= 4.5
 
 
-def test_pictures_leave_the_global_state_alone():
+def test_pictures_do_without_pyplot():
+    """It would keep every picture, and look for a screen."""
     program = "import toneprobe.report.figures, sys; assert 'matplotlib.pyplot' not in sys.modules"
     subprocess.run([sys.executable, "-c", program], check=True)
 

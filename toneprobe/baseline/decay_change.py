@@ -2,8 +2,8 @@
 
 Δ_n = ln δ_n(now) − ln δ_n(fresh), positive where the partial dies faster. How hard or where the string was plucked hardly enters a
 partial's decay; which mixture of its two polarisations was excited does, so one Δ_n scatters by 10 to 60 % and only many together tell.
-The error of the whole has five parts: the partials' scatter, what all partials of a pluck share (the pull's direction), the day's, the
-hand's where it differs, and how much less of the fall the noise leaves in one of the two.
+The error of the whole has six parts: the partials' scatter, what all partials of a pluck share (the pull's direction), the day's, the
+hand's where it differs, how much less of the fall the noise leaves in one of the two, and how much less a pluck shows that was cut short.
 
 The damping-law view: what a string loses through its own matter grows with frequency (δ = π·f·η), dirt in the windings with its square,
 while a loss at the ends or on the surface adds the same rate to all: the low partials, slow to die, lose half their ring where the high

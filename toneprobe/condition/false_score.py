@@ -30,7 +30,7 @@ def slipped(change: Change) -> bool:
     return pitch.known and abs(pitch.value) > limits.SLIPPED_CENTS
 
 
-def chi2_sigmas(chi2: float, freedom: int) -> float:
+def chi2_sigmas(chi2: float, freedom: float) -> float:
     """How many standard deviations a χ² lies above what chance gives (Wilson & Hilferty's cube root, 1931); grows with χ²."""
     spread = 2.0 / (9.0 * freedom)
     return float(((chi2 / freedom) ** (1.0 / 3.0) - (1.0 - spread)) / spread**0.5)
