@@ -31,6 +31,7 @@ def test_partials_of_that_string(n, freq_hz, cents):
     assert stiffness.stiff_partial_hz(C4_HZ, STEEL_B, n) == pytest.approx(freq_hz, abs=1e-3)
     assert stiffness.stretch_cents(STEEL_B, n) == pytest.approx(cents, abs=1e-3)
     assert cents_between(freq_hz, n * C4_HZ) == pytest.approx(cents, abs=1e-3)
+    assert 261.6764 * stiffness.stiff_ratio(STEEL_B, n) == pytest.approx(freq_hz, abs=1e-3)
 
 
 def test_youngs_rule_for_steel():

@@ -20,6 +20,7 @@ from toneprobe.instrument import Instrument, StringSpec, string_expected_b
 from toneprobe.likeness import LONGEST_S, LOW_HZ, LOW_S, Likeness, liken, new_lines
 from toneprobe.segment import Span
 from toneprobe.steadiness import wander_cents
+from toneprobe.stiffness import stiff_ratio
 from toneprobe.sweep_order import (
     QUICK_REPEAT_S,
     SAME_PITCH_CENTS,
@@ -152,8 +153,7 @@ def _is_voice(recording: Recording, span: Span, string: StringSpec, offset_cents
 
 def _partials_hz(string: StringSpec, offset_cents: float) -> np.ndarray:
     """The lowest ten, as the string is expected to have them."""
-    b, n = string_expected_b(string)[0], np.arange(1, 11)
-    return shift_hz(string.expected_hz, offset_cents) * n * np.sqrt((1.0 + b * n * n) / (1.0 + b))
+    return shift_hz(string.expected_hz, offset_cents) * stiff_ratio(string_expected_b(string)[0], np.arange(1, 11))
 
 
 def _without_second_thoughts(recording: Recording, spans: tuple[Span, ...], instrument: Instrument,

@@ -20,7 +20,8 @@ from scipy.ndimage import maximum_filter1d, median_filter
 from toneprobe.audio import Recording
 from toneprobe.instrument import Instrument, StringSpec, string_expected_b
 from toneprobe.segment import Span
-from toneprobe.units import CENTS
+from toneprobe.stiffness import stiff_ratio
+from toneprobe.units import CENTS, shift_hz
 
 LONGEST_S = 0.40
 SHORTEST_S = 0.06
@@ -175,7 +176,7 @@ def line_tolerance_hz(freq_hz: np.ndarray, width_hz: float) -> np.ndarray:
 
 
 def _tabulate(lines: NewLines) -> _Table:
-    grid_hz = LOWEST_HZ * 2.0 ** (np.arange(int(OCTAVES * 1200 / GRID_CENTS)) * GRID_CENTS / 1200.0)
+    grid_hz = shift_hz(LOWEST_HZ, np.arange(int(OCTAVES * 1200 / GRID_CENTS)) * GRID_CENTS)
     distance = (lines.freq_hz[:, None] - grid_hz) / line_tolerance_hz(grid_hz, lines.width_hz)
     say = (lines.salience_db[:, None] * np.exp(-0.5 * distance**2)).max(axis=0)
     bins = (grid_hz / lines.grid_hz).round().astype(int)
@@ -190,7 +191,7 @@ def _match(table: _Table, expected_hz: float, b: float) -> tuple[float, float]:
     n = np.arange(1, N_PARTIALS + 1)
     n = n[n * expected_hz < max(table.top_hz * 1.02, 3.0 * expected_hz)]
     bs = b * B_FACTORS[:, None]
-    above = 1200.0 * np.log2(expected_hz / LOWEST_HZ * n * np.sqrt((1 + bs * n**2) / (1 + bs)))  # of each partial, (b, n), cents
+    above = CENTS * np.log(expected_hz / LOWEST_HZ * stiff_ratio(bs, n))  # of each partial, (b, n), cents
     at = ((cents[:, None, None] + above) / GRID_CENTS).round().astype(int)  # (offset, b, n)
     np.clip(at, 0, len(table.say_db) - 1, out=at)
     found = table.say_db[at]

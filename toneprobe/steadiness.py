@@ -14,6 +14,8 @@ from collections.abc import Callable
 
 import numpy as np
 
+from toneprobe.units import CENTS
+
 SKIP_S = 0.03  # the onset itself
 LONGEST_S = 0.35
 FRAME_S = 0.045
@@ -27,7 +29,6 @@ SPAN_SIGMAS = 2.56  # from the 10th to the 90th percentile of normal values
 MEDIAN_SE = 1.25  # standard error of a median over that of a mean
 OVERLAP_CORRELATION = 0.47  # of noise in Hann windows a third of their width apart (derived)
 CAUTION = 1.5  # the noise between the partials is not quite that at them
-CENTS_PER_NEPER = 1200.0 / np.log(2.0)
 
 
 def wander_cents(read: Callable[[int, int], np.ndarray], *, rate_hz: float, onset_s: float, end_s: float,
@@ -65,7 +66,7 @@ def _tracks(samples: np.ndarray, frames: np.ndarray, *, rate_hz: float,
     power = np.mean(np.abs(z) ** 2, axis=1)
     noise = np.median(np.abs(_demodulated(samples, frames, rate_hz, heard_hz - 0.5 * partials_hz[0])) ** 2, axis=1) / np.log(2.0)
     turned = z[:, 1:] * np.conj(z[:, :-1]) * np.exp(-2j * np.pi * hop_s * heard_hz)[:, None]  # each frame starts a hop later
-    to_cents = CENTS_PER_NEPER / (2 * np.pi * hop_s * heard_hz)
+    to_cents = CENTS / (2 * np.pi * hop_s * heard_hz)
     return to_cents[:, None] * np.angle(turned), power, to_cents**2 * (1.0 - OVERLAP_CORRELATION) * noise / power
 
 

@@ -49,6 +49,11 @@ def stiff_partial_hz(f0: float, b: float, n: int) -> float:
     return n * f0 * math.sqrt(1.0 + b * n * n)
 
 
+def stiff_ratio(b: float, n: int) -> float:
+    """f_n/f_1 = n·√((1 + B·n²)/(1 + B)), f_1 the sounding first partial; of arrays too."""
+    return n * ((1.0 + b * n * n) / (1.0 + b)) ** 0.5
+
+
 def stretch_cents(b: float, n: int) -> float:
     """How far the n-th partial lies above n·f0, in cents."""
     return 600.0 * math.log2(1.0 + b * n * n)

@@ -18,7 +18,7 @@ import numpy as np
 from scipy.special import logsumexp
 
 from toneprobe.evidence import FAR_COST, Naming, pitch_cost
-from toneprobe.units import CENTS
+from toneprobe.units import CENTS, shift_hz
 
 TURN_COST = 5.0
 SWAP_COST = 3.0
@@ -64,7 +64,7 @@ def gaps_between(namings: Sequence[Naming], onsets_s: Sequence[float], expected_
     n = len(expected_hz)
     silence, gaps, last = Gap(0.0, np.inf, np.zeros((n, n), bool), np.zeros(n)), [], None
     meant = np.abs(CENTS * np.log(expected_hz[:, None] / expected_hz[None, :])) < SAME_PITCH_CENTS
-    sounds = [expected_hz * 2.0 ** (one.offset_cents / 1200.0) for one in namings]
+    sounds = [shift_hz(expected_hz, one.offset_cents) for one in namings]
     for i, now in enumerate(namings):
         if last is None:
             gaps.append(silence)

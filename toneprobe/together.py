@@ -14,7 +14,8 @@ import numpy as np
 
 from toneprobe.instrument import StringSpec, string_expected_b
 from toneprobe.likeness import B_FACTORS, NewLines, line_tolerance_hz, match_strings
-from toneprobe.units import CENTS
+from toneprobe.stiffness import stiff_ratio
+from toneprobe.units import CENTS, shift_hz
 
 LEAST_SHARE = 0.1  # of the lines' salience that the named string leaves unexplained
 LEAST_LINES = 4  # a few resonances of the body look like the low partials of some string
@@ -47,7 +48,7 @@ def _unexplained(lines: NewLines, pitch_hz: float, expected_b: float) -> np.ndar
     best, most = None, -np.inf
     for b in expected_b * B_FACTORS:
         for cents in OFF_CENTS:
-            partial_hz = pitch_hz * 2.0 ** (cents / 1200.0) * n * np.sqrt((1 + b * n**2) / (1 + b))
+            partial_hz = shift_hz(pitch_hz, cents) * stiff_ratio(b, n)
             explained = float((lines.salience_db * np.exp(-0.5 * (_nearest_hz(lines.freq_hz, partial_hz) / tolerance_hz) ** 2)).sum())
             if explained > most:
                 best, most = partial_hz, explained

@@ -37,7 +37,7 @@ def cents_between(freq_hz: float, reference_hz: float) -> float:
 
 
 def shift_hz(freq_hz: float, cents: float) -> float:
-    """The frequency that lies so many cents above `freq_hz`."""
+    """The frequency that lies so many cents above `freq_hz`; of arrays too."""
     return freq_hz * 2.0 ** (cents / 1200.0)
 
 

@@ -19,6 +19,7 @@ from toneprobe import limits
 from toneprobe.measure.figure import Figure
 from toneprobe.measure.ripple import RATES_HZ, SPLITS_CENTS
 from toneprobe.session.reading import Reading
+from toneprobe.units import shift_hz
 
 N_RATES = len(RATES_HZ) + len(SPLITS_CENTS)
 LEAST_ERROR_DB = 0.35  # of one side: another day, another hand (measured on whole sweeps of a string model)
@@ -50,7 +51,7 @@ def ripple_change(now: Reading, fresh: Reading, *, pitch_hz: float) -> RippleCha
 def _rate_hz(place: int, pitch_hz: float) -> float:
     if place < len(RATES_HZ):
         return RATES_HZ[place]
-    return abs(pitch_hz * (2.0 ** (SPLITS_CENTS[place - len(RATES_HZ)] / 1200.0) - 1.0))
+    return abs(shift_hz(pitch_hz, SPLITS_CENTS[place - len(RATES_HZ)]) - pitch_hz)
 
 
 def _rows(reading: Reading) -> list[tuple[np.ndarray, np.ndarray]]:

@@ -15,7 +15,7 @@ import numpy as np
 
 from toneprobe.measure.envelope import Envelope, PluckSignal, band
 from toneprobe.measure.series import Series
-from toneprobe.units import CENTS
+from toneprobe.units import CENTS, shift_hz
 
 N_TRACKED = 12
 FRAME_PERIODS = 6.0
@@ -73,7 +73,7 @@ def measure_glide(signal: PluckSignal, series: Series) -> Glide | None:
     energy = np.maximum(power - noise, 0.0).sum(axis=0)
     energy = energy / max(energy[:2].max(), 1e-30)
     cents, se_cents, offsets, offsets_se = _fit(wander[use], weight[use], energy)
-    settled = {int(n): float(series.partial_hz(n) * 2 ** (c / 1200)) for n, c in zip(numbers[use], offsets, strict=True)}
+    settled = {int(n): float(shift_hz(series.partial_hz(n), c)) for n, c in zip(numbers[use], offsets, strict=True)}
     settled_se = {int(n): float(one) for n, one in zip(numbers[use], offsets_se, strict=True)}
     strength = {int(n): float(total) for n, total in zip(numbers, np.maximum(power - noise, 1e-30).sum(axis=1), strict=True)}
     return Glide(cents, se_cents, energy, first_s, frame_s, settled, settled_se, strength)

@@ -17,7 +17,7 @@ from toneprobe.measure.envelope import PluckSignal
 from toneprobe.measure.exact import ExactPartial, exact_partials
 from toneprobe.measure.glide import Glide, measure_glide
 from toneprobe.measure.series import FIRST_SUM_TONE, N_SERIES, TOLERANCE_CENTS, TOLERANCE_HZ, Lines, Series, find_lines, fit_series
-from toneprobe.units import CENTS
+from toneprobe.units import CENTS, shift_hz
 
 MODEL_CENTS = 1.5  # how far a healthy string's partials lie off the stiff-string law
 WINDOW_CENTS = 9.0  # a line farther off the prediction is not the partial …
@@ -130,7 +130,7 @@ def with_settled_pitch(fit: SeriesFit, glide: Glide | None, exact: dict[int, Exa
         w = weight / np.maximum(1.0, np.abs(cents - centre) / PITCH_CENTS)
         centre = float((w * cents).sum() / w.sum())
     se_cents = float((w * [unsure[n] for n in low]).sum() / w.sum())
-    return replace(fit, pitch_hz=fit.series.f1_hz * 2 ** (centre / 1200), pitch_se_cents=se_cents)
+    return replace(fit, pitch_hz=shift_hz(fit.series.f1_hz, centre), pitch_se_cents=se_cents)
 
 
 def follow_series(lines: Lines, start: Series) -> SeriesFit | None:
@@ -211,7 +211,7 @@ def _fit_stiff(n: np.ndarray, freq_hz: np.ndarray, se_hz: np.ndarray, weight: np
     n_heard = int((weight > 0).sum())
     if n_heard < 3:
         shift = float(np.sum(weight * astray) / max(np.sum(weight), 1e-9))
-        return Series(start.f1_hz * 2 ** (shift / 1200), start.b), MODEL_CENTS, np.inf, (weight > 0).astype(float)
+        return Series(shift_hz(start.f1_hz, shift), start.b), MODEL_CENTS, np.inf, (weight > 0).astype(float)
     # Linear in (ln f0, B): ln(f_n/n) = ln f0 + ½·ln(1 + B·n²); one Gauss–Newton step from the present series.
     w = trust * weight / se_cents**2
     slope = 0.5 * CENTS * (n**2 / (1 + start.b * n**2) - 1.0 / (1 + start.b))
@@ -220,7 +220,7 @@ def _fit_stiff(n: np.ndarray, freq_hz: np.ndarray, se_hz: np.ndarray, weight: np
     step = np.linalg.solve(normal + np.diag([1e-12, 1e-6 * normal[1, 1]]), design.T @ (w * astray))
     b = float(np.clip(start.b + step[1], 0.3 * start.b, 3.0 * start.b))
     se = _errors(design, w, se_cents, misfit=astray - design @ step)
-    series = Series(start.f1_hz * 2 ** (float(step[0]) / 1200), b)
+    series = Series(shift_hz(start.f1_hz, float(step[0])), b)
     return series, float(se[0]), float(se[1]) / b, trust
 
 

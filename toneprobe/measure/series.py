@@ -17,7 +17,8 @@ import numpy as np
 
 from toneprobe.measure.envelope import PluckSignal, band, noise_density, smooth_power
 from toneprobe.measure.poles import find_poles
-from toneprobe.units import CENTS
+from toneprobe.stiffness import stiff_ratio
+from toneprobe.units import CENTS, shift_hz
 
 ZONE = 0.45  # half-width of the zone searched around each partial, in units of f1
 N_SERIES = 20  # partials searched
@@ -55,8 +56,7 @@ class Series:
     b: float
 
     def partial_hz(self, n: np.ndarray | int) -> np.ndarray:
-        n = np.asarray(n, float)
-        return self.f1_hz * n * np.sqrt((1.0 + self.b * n * n) / (1.0 + self.b))
+        return self.f1_hz * stiff_ratio(self.b, np.asarray(n, float))
 
 
 def find_lines(signal: PluckSignal, guess: Series, *, n_most: int = N_SERIES, advance_s: np.ndarray | None = None,
@@ -91,7 +91,7 @@ def fit_series(lines: Lines, f1_hz: float, *, prior_b: float, prior_factor: floa
     if not len(n):
         return None
     best, best_score = None, -np.inf
-    f1s_hz = f1_hz * 2.0 ** (np.arange(-reach_cents, reach_cents + 0.1, 1.5) / 1200.0)
+    f1s_hz = shift_hz(f1_hz, np.arange(-reach_cents, reach_cents + 0.1, 1.5))
     span = max(np.log(prior_factor), 0.4)
     low, high = np.log(prior_b) - 3.2 * span, np.log(prior_b) + 2.6 * span
     if near_b is not None:
@@ -99,7 +99,7 @@ def fit_series(lines: Lines, f1_hz: float, *, prior_b: float, prior_factor: floa
     candidates = []
     for log_b in np.arange(low, high, 0.1):
         b = float(np.exp(log_b))
-        predicted = f1s_hz[:, None] * (n * np.sqrt((1 + b * n * n) / (1 + b)))
+        predicted = f1s_hz[:, None] * stiff_ratio(b, n)
         own, line = _explained(freq_hz, weight, predicted)
         score = own.sum(axis=1)
         i = int(score.argmax())

@@ -16,7 +16,7 @@ from toneprobe.measure.decay import EARLY_OVER_NOISE, EARLY_RANGE_DB
 from toneprobe.measure.figure import Figure, Partial, PluckMeasurement
 from toneprobe.session.pooling import pool, spread_of
 from toneprobe.session.reading import PartialReading, Stray
-from toneprobe.units import LN_1000, cents_between
+from toneprobe.units import LN_1000, cents_between, shift_hz
 
 NO_DECAY = "decay not measured"
 LEAST_SHARED = 3
@@ -46,7 +46,7 @@ def pitch_offsets_cents(rows: Sequence[Sequence[Partial]]) -> list[float]:
 
 
 def moved(partial: Partial, cents: float) -> Partial:
-    return replace(partial, freq_hz=partial.freq_hz * 2.0 ** (cents / 1200.0)) if cents else partial
+    return replace(partial, freq_hz=shift_hz(partial.freq_hz, cents)) if cents else partial
 
 
 def string_decay_spread(plucks: Sequence[PluckMeasurement]) -> float | None:

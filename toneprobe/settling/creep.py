@@ -22,8 +22,9 @@ from itertools import product
 import numpy as np
 
 from toneprobe.practice import USUAL_HABITS, Habits
+from toneprobe.units import CENTS
 
-CENTS_OF_TENSION = 1200.0 / (2.0 * math.log(2.0))  # d(cents) per dT/T
+CENTS_OF_TENSION = 0.5 * CENTS  # d(cents) per dT/T
 
 # Grids with their prior weights, set here. τ is as long as the pulling up takes, minutes to an hour (days).
 TAU_DAYS = ((0.003, 0.25), (0.008, 0.3), (0.02, 0.25), (0.05, 0.2))

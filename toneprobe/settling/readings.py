@@ -7,7 +7,6 @@ with each other, so that neither the A nor the open tuning matters; checks in di
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -15,7 +14,7 @@ from datetime import datetime, timedelta
 import numpy as np
 
 from toneprobe.measure.figure import Figure
-from toneprobe.units import cents_between
+from toneprobe.units import CENTS, cents_between
 
 LEAST_SE_CENTS = 0.1  # no reading is better than this, whatever it says of itself (set here)
 UNSTATED_SE_CENTS = 1.0  # a reading without an error
@@ -97,7 +96,7 @@ def se_cents(figure: Figure | None) -> float:
         return 0.0
     if figure.se is None:
         return UNSTATED_SE_CENTS
-    return max(LEAST_SE_CENTS, figure.se / figure.value * 1200.0 / math.log(2.0))
+    return max(LEAST_SE_CENTS, CENTS * figure.se / figure.value)
 
 
 def known(figure: Figure | None) -> bool:

@@ -9,6 +9,7 @@ import numpy as np
 from toneprobe.errors import UsageError
 from toneprobe.synth.decay_time import true_t60_s
 from toneprobe.synth.string_model import StringModel
+from toneprobe.units import shift_hz
 
 
 def age(model: StringModel, decay_factor: float) -> StringModel:
@@ -58,7 +59,7 @@ def other_gauge(model: StringModel, factor: float) -> StringModel:
 
 def detune(model: StringModel, cents: float) -> StringModel:
     """The same string slacker or tighter; B moves with tension and with the modulus, which in nylon depends on stress."""
-    return _with_b_following(model, replace(model, f0_hz=model.f0_hz * 2.0 ** (cents / 1200.0)))
+    return _with_b_following(model, replace(model, f0_hz=shift_hz(model.f0_hz, cents)))
 
 
 def _with_b_following(before: StringModel, after: StringModel) -> StringModel:

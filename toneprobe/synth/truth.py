@@ -13,6 +13,7 @@ import numpy as np
 from toneprobe.synth.point_mass import point_mass_ratio
 from toneprobe.synth.soundboard import mobility_s_kg
 from toneprobe.synth.string_model import StringModel
+from toneprobe.units import shift_hz
 
 N_PARTIALS = 60
 AIR_VISCOSITY_PA_S = 1.8e-5
@@ -40,10 +41,10 @@ def true_partials(model: StringModel, n_max: int = N_PARTIALS) -> TruePartials:
     n = np.arange(1, min(n_max, N_PARTIALS) + 1, dtype=float)
     own = np.random.default_rng(model.individual).normal(size=(3, N_PARTIALS))[:, : n.size]
     cents = model.scatter_cents * own[0] + model.uneven_cents * own[1] / np.sqrt(n)
-    freq = n * model.f0_hz * np.sqrt(1.0 + model.b * n**2) * 2.0 ** (cents / 1200.0)
+    freq = shift_hz(n * model.f0_hz * np.sqrt(1.0 + model.b * n**2), cents)
     if model.mass_fraction > 0.0:
         freq = freq * point_mass_ratio(n, model.mass_fraction, model.mass_place)
-    second = freq * 2.0 ** (model.split_cents / 1200.0) + model.split_hz * own[2]
+    second = shift_hz(freq, model.split_cents) + model.split_hz * own[2]
     inside, board = _inside_delta(model, n, freq), _board_delta(model, freq)
     return TruePartials(n, freq, inside + board, second, inside + model.second_board * board, board)
 
