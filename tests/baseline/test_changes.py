@@ -394,3 +394,57 @@ def test_where_no_ripple_was_looked_for_there_is_none_to_tell(reading, series):
     assert not ripple_change(reading(f), reading(f), pitch_hz=220.0).depth_db.known
     blank = SharedRipple(*((None,) * N_RATES,) * 3)
     assert not ripple_change(reading(f, ripples=(blank,)), reading(f, ripples=(blank,)), pitch_hz=220.0).depth_db.known
+
+
+def test_the_error_of_a_ripple_is_that_of_both_its_parts(reading, series):
+    """Derived: either part of the swing errs by 0.6 dB, so E|c|² = 2·0.6² of a side, and 0.35² for its day; 0.65 for the searched rates."""
+    f = series(220.0, 1e-4, 8)
+    now, fresh = (reading(f, ripples=(ripple(20, swing, 0.6),) * 2) for swing in (4.0, 0.0))
+    assert ripple_change(now, fresh, pitch_hz=220.0).depth_db.se == pytest.approx(0.65 * np.sqrt(2.0 * (0.72 + 0.1225)), rel=1e-3)
+
+
+def test_two_sweeps_differ_by_their_days_however_many_partials_agree(reading, series):
+    """From one day to another 0.025 (takes of a lever harp), on either side: derived, √2·0.025 where nothing else scatters."""
+    f, still = series(60.0, 1e-5, 60), Scatter(1e-6, 1e-6)
+    one = reading(f)
+    one = replace(one, partials=tuple(replace(p, log_decay=Figure(0.0, 1e-4)) for p in one.partials))
+    assert decay_change(pair_partials(one, one), still, n_now=2, n_fresh=2).all.se == pytest.approx(np.sqrt(2.0) * 0.025, rel=0.02)
+
+
+def shorn(n):
+    """Mean square of n normal values without the largest, drawn here."""
+    squares = np.random.default_rng(1).normal(size=(20000, n)) ** 2
+    return float((squares.sum(axis=1) - squares.max(axis=1)).mean() / (n - 1))
+
+
+def test_partials_astray_by_chance_alone_are_as_far_astray_as_they_were_put(reading, series):
+    """Twelve partials off by 6 cents rms: without the farthest of them their rms is 5.1, with the pitch that is fitted to them 4.9."""
+    f, rng = series(220.0, 2e-4, 12), np.random.default_rng(2)
+    fresh, squares = reading(f), []
+    for _ in range(150):
+        now = reading(f * 2.0 ** (rng.normal(0.0, 6.0, 12) / 1200.0))
+        squares.append(series_change(pair_partials(now, fresh), Figure(None, None, "not compared"), {}, hand=1.0).astray_cents.value ** 2)
+    assert shorn(12) == pytest.approx(0.72, abs=0.01)  # what a plain mean square of the others would make of it
+    assert np.mean(squares) == pytest.approx(11.0 / 12.0 * 6.0**2, rel=0.08)  # derived: one of twelve degrees goes into the pitch
+
+
+def test_the_error_of_astray_partials_is_that_of_a_standard_deviation(reading, series):
+    """Derived: a standard deviation from k values of spread σ errs by σ/√(2k); of eleven without the largest k is 11·0.72."""
+    f = series(220.0, 2e-4, 12)
+    change = series_change(pair_partials(reading(f), reading(f)), Figure(None, None, "not compared"), {}, hand=1.0)
+    sigma = np.array([sigma for *_, sigma in change.pattern])
+    alike = 1.0 / np.sqrt(np.mean(1.0 / np.delete(sigma, 0) ** 2))
+    assert change.astray_cents.se == pytest.approx(alike / np.sqrt(2.0 * 11.0 * shorn(12)), rel=0.05)
+
+
+def test_a_microphone_s_curve_bends_little_from_octave_to_octave(reading, series):
+    """Levels of eight strings that scatter by 6 dB, no microphone between them: octave by octave they would bend by 6 dB and more; a
+    microphone or a room bends by about 2, so of chance no more than that may be believed."""
+    rng, bends, apart = np.random.default_rng(3), [], []
+    for _ in range(20):
+        pairs = [pair_partials(reading(series(f1, 1e-4, 4), level_db=rng.normal(0.0, 6.0, 4)), reading(series(f1, 1e-4, 4)))
+                 for f1 in np.geomspace(65.0, 500.0, 8)]
+        bends.extend(np.diff(level_curve(pairs).at(32.7 * 2.0 ** np.arange(1.0, 6.0)), n=2))
+        x, y = np.concatenate([np.log2(p.freq_hz / 32.7) for p in pairs]), np.concatenate([p.level_db for p in pairs])
+        apart.extend(np.diff([np.mean(y[np.abs(x - octave) < 0.5]) for octave in range(1, 6)], n=2))
+    assert np.std(bends) < 2.0 < 6.0 < np.std(apart)

@@ -102,6 +102,14 @@ def test_a_correction_that_contradicts_it_hides_what_had_settled(book, harp):
     assert pitch_checks.settled_strings(book, harp.id) == ()
 
 
+def test_a_string_cannot_have_settled_after_it_came_off(book, harp):
+    old = on(book, harp)
+    pitch_checks.keep_settled(book, SettledRecord(old.id, "4C", date(2024, 4, 28), date(2024, 4, 30), 2.0))
+    assert [one.fitting_id for one in pitch_checks.settled_strings(book, harp.id)] == [old.id]
+    change(book, harp, date(2024, 4, 20))  # logged late: by then it had been off for eight days
+    assert pitch_checks.settled_strings(book, harp.id) == ()
+
+
 def test_a_spare_goes_onto_the_harp_with_the_change_or_not_at_all(book, harp):
     spare, other = spare_box.add_spares(book, [Spare("4C", bought_on=date(2024, 2, 1)), Spare("4D", place="home", harp_id=harp.id)])
     with pytest.raises(UsageError, match="bought only on"):

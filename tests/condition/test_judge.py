@@ -14,6 +14,7 @@ from toneprobe.audio import Quality
 from toneprobe.baseline import fresh_baseline
 from toneprobe.condition import VERDICTS, Capture, SweepContext, judge
 from toneprobe.condition.common_cause import common_warnings
+from toneprobe.condition.context import compare_captures
 from toneprobe.condition.next_steps import CAUTION
 from toneprobe.condition.sweep_noise import SweepNoise
 from toneprobe.measure.figure import Figure
@@ -301,3 +302,11 @@ def test_beats_that_all_strings_share_are_put_down_to_fewer_plucks_where_they_ar
         told, = [text for text in common_warnings(replace(cause, beat_db=1.0), noise=noise, a4_hz=440.0) if "strings beat" in text]
         assert why in told
         assert not [text for text in common_warnings(replace(cause, beat_db=0.3), noise=noise, a4_hz=440.0) if "strings beat" in text]
+
+
+def test_the_slope_of_a_filter_is_left_out_at_both_ends():
+    """A filter's slope begins 15 % inside its corner: derived, 250·1.15 and 8000/1.15; the narrower of the two recordings counts."""
+    wide, narrow = Capture(GOOD, 44100.0), Capture(replace(GOOD, low_cut_hz=250.0, high_cut_hz=8000.0), 44100.0)
+    band = compare_captures((wide,), (narrow,)).band
+    assert (band.low_hz, band.high_hz) == (pytest.approx(287.5), pytest.approx(6956.5, abs=0.1))
+    assert compare_captures((narrow,), (wide,)).band == band

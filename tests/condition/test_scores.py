@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -16,7 +17,7 @@ from toneprobe.baseline.series_change import SeriesChange
 from toneprobe.condition.dead_score import dead_case
 from toneprobe.condition.evidence import Evidence, score, sureness_asked, together, weigh
 from toneprobe.condition.false_score import chi2_sigmas, false_case
-from toneprobe.condition.sweep_noise import SweepNoise
+from toneprobe.condition.sweep_noise import SweepNoise, sweep_noise
 from toneprobe.measure.figure import Figure
 
 UNKNOWN = Figure(None, None, "not measured")
@@ -138,3 +139,20 @@ def test_chi_square_in_sigmas_matches_scipys_tail():
 
     for freedom, value in ((4, 12.0), (8, 20.0), (10, 30.0)):
         assert chi2_sigmas(value, freedom) == pytest.approx(norm.isf(chi2.sf(value, freedom)), abs=0.06)  # outside reference: SciPy
+
+
+def test_errors_half_as_large_as_they_should_be_are_doubled():
+    """Derived: 68.3 % of normal values lie within one standard deviation; strings that scatter by two errors have errors half as large.
+    Of those that ring longer than most the same share, and the partials that stray least tell it too."""
+    drawn = np.random.default_rng(1)
+    strings = [change(decay=Figure(2.0 * 0.05 * z, 0.05), brightness=Figure(2.0 * 0.1 * y, 0.1)) for z, y in drawn.normal(size=(600, 2))]
+    noise = sweep_noise(strings)
+    assert noise.brightness_scale == pytest.approx(2.0, rel=0.08) and noise.decay_scale == pytest.approx(2.0, rel=0.15)
+
+
+@pytest.mark.parametrize("times", [1.0, 1.5])
+def test_the_strings_that_stray_least_tell_by_how_much_all_do(times):
+    """Derived: eleven partials a string, drawn so many times as far off as is said."""
+    rows = np.random.default_rng(2).normal(0.0, 0.8 * times, (400, 11))
+    strings = [change(pattern=[(n + 1, float(c), 0.8) for n, c in enumerate(row)], astray=Figure(0.5, 0.2)) for row in rows]
+    assert sweep_noise(strings).astray_scale == pytest.approx(times, rel=0.12)

@@ -204,3 +204,12 @@ def test_chance_of_end_holds_far_out():
     steep = Weibull(40.0, 100.0, ((1e-12, 0.0), (0.0, 1e-12)), 9, 9)
     assert steep.chance_of_end(5000.0, 1.0) == 1.0 and steep.chance_of_end(0.0, 1e-6) < 1e-300
     assert steep.chance_of_end(0.0, 100.0) == pytest.approx(1.0 - math.exp(-1.0))
+
+
+def test_a_string_of_unknown_age_is_taken_for_the_oldest():
+    """Derived: with k = 3 a string of 900 days ends within 100 more with chance 1 − exp(−(1 − 0.9³)), 24 %, a new one with 0.1 %."""
+    steep = replace(CERTAIN, shape=3.0)
+    fittings = [fitting(1, "3E", 900), fitting(2, "3D", None)]
+    life = register_lives(log_of_gut(6), HARP, today=TODAY)[0]
+    found, = foresee_demand([replace(life, weibull=steep)], fittings, HARP, today=TODAY, ahead_days=100.0)
+    assert found.expected == pytest.approx(2.0 * (1.0 - math.exp(-(1.0 - 0.9**3))), rel=1e-5)

@@ -60,3 +60,14 @@ def test_too_few_partials_give_none():
     assert fit_damping([]) is None
     unknown = [Partial(n, n * 261.6, 0.01, 0.0, 40.0, None, None, 0.0) for n in range(1, 10)]
     assert fit_damping(unknown) is None
+
+
+@pytest.mark.parametrize("wild, times", [(0, 8.0), (7, 8.0)])
+def test_a_wild_partial_leaves_the_law_of_the_others(wild, times):
+    """The lowest or the highest of eight dies eight times as fast; the law of the other seven stays within a tenth."""
+    truth = law(1.0, 0.5, 1.0, n=8)
+    delta = truth.copy()
+    delta[wild] *= times
+    found = fit_damping(partials_with(delta))
+    others = [n for n in range(1, 9) if n != wild + 1]
+    assert [law_delta(found, n * 261.6) for n in others] == pytest.approx([truth[n - 1] for n in others], rel=0.1)

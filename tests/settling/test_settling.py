@@ -265,3 +265,48 @@ def test_input_is_left_alone():
     assert (checks, neighbours) == before
     forward = judge_settling(checks, fitted_on=NOON.date(), neighbours=neighbours)
     assert judge_settling(checks[::-1], fitted_on=NOON.date(), neighbours=neighbours) == forward
+
+
+# --- errors, each worked out by hand
+
+def test_a_new_string_may_differ_from_its_neighbours_mean_by_more_than_they_do():
+    """Drifts of 4 and 6 cents, read within 0.1 (variance 0.02 each). Derived: they differ by s² = (3·(0.3·5)² + 1² + 1² − 0.02)/(3 + 1),
+    and a third string from the mean of the two by s²·(1 + 1/2); the mean's own readings add 0.02/2."""
+    neighbours = {"a": [check(0, 0.0, se=0.1), check(1, 4.0, se=0.1)], "b": [check(0, 0.0, se=0.1), check(1, 6.0, se=0.1)]}
+    common = common_drift([(NOON, NOON + timedelta(days=1))], neighbours)
+    assert common.covariance[0, 0] == pytest.approx(1.5 * (3.0 * 2.25 + 2.0 - 0.02) / 4.0 + 0.01, rel=1e-3)
+
+
+def test_the_next_string_may_differ_from_the_owner_s_few_by_more_than_they_do():
+    """A of 5 and 20 where 10 is usual, a factor 2.7 either way: derived, squares 2·ln²2 + ln²2.7 over three, times 1 + 1/3."""
+    found = prior_from([5.0, 20.0], CreepPrior(10.0, 2.7))
+    assert found.centre_cents == pytest.approx(10.0)
+    assert math.log(found.factor) == pytest.approx(math.sqrt((2.0 * math.log(2.0) ** 2 + math.log(2.7) ** 2) / 3.0 * 4.0 / 3.0))
+
+
+@pytest.mark.parametrize("cents, is_bump", [(-2.0, False), (-6.0, True)])
+def test_a_bump_is_what_lies_beyond_four_errors(cents, is_bump):
+    """An old string that stands, read within 0.5 cents: an interval errs by 0.7 and its neighbours' mean by a little, 0.9 in all; so two
+    cents are no bump and six are one."""
+    found = judge_settling([check(30 * k, found=cents if k >= 3 else 0.0, se=0.5) for k in range(7)], fitted_on=None,
+                           neighbours=still_neighbours(n=7))
+    assert bool(found.jumped_on) == is_bump
+
+
+def test_readings_that_scatter_by_more_than_they_say_make_larger_errors():
+    """Read within 0.3 cents, as they say, but by 2 cents up and down in turn: intervals of ±4 cents where 0.5 is allowed for."""
+    def zigzag(cents):
+        return [check(30 * k, found=cents * (-1) ** k, se=0.3) for k in range(9)]
+
+    still, restless = (judge_settling(zigzag(cents), fitted_on=None, neighbours=still_neighbours(n=9)) for cents in (0.0, 1.2))
+    assert restless.rate_cents_per_day.se > 2.0 * still.rate_cents_per_day.se
+
+
+@pytest.mark.parametrize("se, state", [(1.3, "settled"), (1.8, "unsure")])
+def test_how_much_doubt_a_settled_string_may_leave(se, state):
+    """An old string that stands still, read daily, judged by two intervals at a time. Derived: readings within `se` make a rate within
+    se·√2/2 a day (first to last), so in nine cases of ten less than 1.28·0.71·3 = 2.7 times `se` cents in three days; 1.4 times the
+    tolerated three cents, 4.2, may be."""
+    found = judge_settling([check(k, found=0.0, se=se) for k in range(4)], fitted_on=None, tolerance=Tolerance(3.0, 3.0),
+                           neighbours={f"n{k}": [check(j, found=0.0, name=f"n{k}", se=0.1) for j in range(4)] for k in range(8)})
+    assert found.state == state
