@@ -349,6 +349,14 @@ def test_a_ripple_that_was_there_when_fresh_is_none(reading, series):
     assert found.depth_db.value == pytest.approx(3.0, rel=0.01) and found.beat_hz == pytest.approx(RATES_HZ[20])
 
 
+@pytest.mark.parametrize("n_plucks, depth_db", [(1, 1.811), (2, 1.908), (3, 1.939)])
+def test_a_ripple_is_freed_of_what_errors_add_to_it(reading, series, n_plucks, depth_db):
+    """Derived: √(2² − 2·0.6²/n), for either part of each of n swings of 2 dB errs by 0.6, and the mean of n by a root of n less."""
+    f, calm = series(220.0, 1e-4, 8), (ripple(0, 0.0),) * 2
+    now = reading(f, ripples=(ripple(20, 2.0, 0.6),) * n_plucks)
+    assert ripple_change(now, reading(f, ripples=calm), pitch_hz=220.0).depth_db.value == pytest.approx(depth_db, abs=0.002)
+
+
 def test_a_ripple_of_one_pluck_in_two_counts_half(reading, series):
     f, calm = series(220.0, 1e-4, 8), ripple(0, 0.0)
     once, twice = (reading(f, ripples=row) for row in ((ripple(20, 3.0), calm), (ripple(20, 3.0),) * 2))

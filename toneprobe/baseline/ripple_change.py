@@ -65,4 +65,5 @@ def _amplitude(rows: list[tuple[np.ndarray, np.ndarray]]) -> tuple[np.ndarray, n
     """Peak to peak depth that the plucks share and its variance, shape (rates,); NaN where any pluck cannot tell."""
     swings, variances = np.array([row[0] for row in rows]), np.array([row[1] for row in rows])
     variance = variances.mean(axis=0)
-    return np.sqrt(np.maximum(np.abs(swings.mean(axis=0)) ** 2 - 0.5 * variance, 0.0)), variance + LEAST_ERROR_DB**2
+    of_chance = variance / len(rows)  # power that errors leave in the mean of so many swings
+    return np.sqrt(np.maximum(np.abs(swings.mean(axis=0)) ** 2 - of_chance, 0.0)), variance + LEAST_ERROR_DB**2
