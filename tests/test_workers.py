@@ -5,9 +5,14 @@ Each runs in a fresh interpreter: the tests' own has threads, beside which nothi
 
 from __future__ import annotations
 
+import os
+import signal
 import subprocess
 import sys
 import threading
+import time
+from contextlib import suppress
+from pathlib import Path
 from textwrap import dedent
 
 import pytest
@@ -87,6 +92,43 @@ def test_a_sweep_tells_the_same_figures_from_two_processes_as_from_one():
         print(repr(one) == repr(two), len(one.plucks) >= FEW_SPANS, steps == [(i + 1, len(one.plucks)) for i in range(len(one.plucks))])
     """)
     assert told == "True True True"
+
+
+@linux
+@pytest.mark.parametrize("how", [signal.SIGKILL, signal.SIGTERM])
+def test_processes_end_when_the_first_one_is_killed(how):
+    """Killed, it can stop nobody: without a watch on it the others sleep on for a minute, and then wait for work for ever."""
+    code = dedent("""
+        import os, time
+        from toneprobe.workers import shared_out
+        def who(seconds, item):
+            time.sleep(seconds * (item > 1))
+            return os.getpid()
+        with shared_out(60, processes=2) as each:
+            for pid in each(who, range(8)): print(pid, flush=True)
+    """)
+    with subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE, text=True) as first:
+        others = {int(first.stdout.readline()) for _ in range(2)}
+        first.send_signal(how)
+    try:
+        assert ends_within(others, seconds=20.0)
+    finally:
+        for pid in others:
+            with suppress(ProcessLookupError):
+                os.kill(pid, signal.SIGKILL)
+
+
+def ends_within(pids, *, seconds):
+    """A process that has ended may stay in the list until someone asks what became of it, as a zombie (state Z)."""
+    def runs(pid):
+        with suppress(FileNotFoundError, ProcessLookupError):
+            return Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[0] != "Z"
+        return False
+
+    until = time.monotonic() + seconds
+    while any(map(runs, pids)) and time.monotonic() < until:
+        time.sleep(0.05)
+    return not any(map(runs, pids))
 
 
 def test_where_processes_are_started_and_not_forked_the_figures_are_the_same(tmp_path):

@@ -86,7 +86,16 @@ def _pool(thing: Any, processes: int) -> ProcessPoolExecutor | None:
 def _begin(thing: Any) -> None:
     global _thing
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the first process is told to stop, and stops the others
+    threading.Thread(target=_end_with_first, daemon=True).start()
     _thing = thing
+
+
+def _end_with_first() -> None:
+    """Ends this process when the first one ends: killed, it stops no others, and they would wait for work for ever."""
+    first = multiprocessing.parent_process()
+    if first is not None:
+        first.join()
+        os._exit(1)
 
 
 def _work(function: Callable[[Any, T], R], item: T) -> R:
