@@ -82,6 +82,13 @@ def test_it_can_be_taken_back_and_the_first_measured_again(run, book, played):
     assert sweeps_of(book) == {1: "2024-03-02", 4: "2024-09-07"} and set(n_plucks(book, 4).values()) == {2}
 
 
+def test_a_sweep_of_a_day_before_the_last_one_is_said(run, book, played):
+    """As a clock that was set back would have it; the last of the book is of 7 September 2024."""
+    told = say(run, "sweep", played.whole, "--date", "2024-05-01")
+    assert "It is of 1 May 2024: filed before the last sweep of 7 September 2024." in told
+    assert "filed before" not in say(run, "sweep", played.june, "--date", "2024-10-05")
+
+
 def test_two_sweeps_of_one_day_become_one(run, book, played):
     """What was left out once, as the screen used to ask, made a sweep of its own."""
     say(run, "sweep", played.june, "--date", "2024-09-07")

@@ -168,7 +168,18 @@ def _tell(book: Book, harp: Harp, checked: Checked, *, json: str | None, report:
     console.print(f"Sweep {record.id} is in the book {book.name}. Its page and picture:")
     console.print(f"  toneprobe report --sweep {record.id}")
     if checked.is_new:
+        _tell_if_earlier(book, record, console)
         console.print(f"The wrong recording, day or harp? toneprobe withdraw {record.id}")
+
+
+def _tell_if_earlier(book: Book, record: SweepRecord, console: Console) -> None:
+    """A computer whose clock was set back would file today's sweep among last year's without a word."""
+    from toneprobe.book import read
+    from toneprobe.cli.table import print_indented
+
+    last = max(one.date for one in read.sweeps(book, record.harp_id))
+    if record.date < last:
+        print_indented(console, f"It is of {day_text(record.date)}: filed before the last sweep of {day_text(last)}.", by=0)
 
 
 def _tell_replaced(book: Book, gone: Sequence[SweepRecord], console: Console) -> None:
