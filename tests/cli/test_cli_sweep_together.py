@@ -82,6 +82,18 @@ def test_it_can_be_taken_back_and_the_first_measured_again(run, book, played):
     assert sweeps_of(book) == {1: "2024-03-02", 4: "2024-09-07"} and set(n_plucks(book, 4).values()) == {2}
 
 
+def test_taken_back_it_says_where_the_first_one_lies(run, book, played):
+    say(run, "sweep", played.whole, "--date", "2024-10-05", "--humidity", "45")
+    say(run, "sweep", played.whole, played.june)
+    told = "".join(say(run, "withdraw", "4").split())  # a long path is broken where the line ends
+    assert "stoodinplaceofanothersweep,whichdoesnotcomebackwiththis" in told
+    assert f"{book / 'withdrawn' / 'sweep-3.json'}.Thecheck,theclimate" in told
+    assert events_of(open_book(book), 1) == ()
+    noted = json.loads((book / "withdrawn" / "sweep-4.json").read_text(encoding="utf-8"))["tables"]["events"]
+    assert [row["humidity_pct"] for row in noted] == [45.0]
+    assert "stood in place" not in say(run, "withdraw", "2")
+
+
 def test_a_sweep_of_a_day_before_the_last_one_is_said(run, book, played):
     """As a clock that was set back would have it; the last of the book is of 7 September 2024."""
     told = say(run, "sweep", played.whole, "--date", "2024-05-01")

@@ -7,6 +7,8 @@ between both are there, and it can be done again. The same recordings may be mea
 
 from __future__ import annotations
 
+import json
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
@@ -48,6 +50,7 @@ class TakenOut:
     day: date  # from which on verdicts may change
     strings: tuple[str, ...]  # that were heard in it
     bare: tuple[str, ...]  # strings that have lost their fresh baseline
+    stood_for: tuple[Path, ...] = ()  # where the sweeps lie in whose place it stood
 
 
 def take_out_sweep(book: Book, harp_id: int, sweep_id: int, *, today: date, why: str = "") -> TakenOut:
@@ -63,13 +66,14 @@ def take_out_sweep(book: Book, harp_id: int, sweep_id: int, *, today: date, why:
         path = _keep(book, connection, f"sweep-{sweep_id}", gone, also=_heard_from(sweep_id), today=today, why=why)
         _delete(connection, gone)
         still = _fresh_fittings(connection, plucks.c.fitting_id.in_(fresh))
-        return TakenOut(path, record.date, heard, tuple(name for fitting_id, name in fresh.items() if fitting_id not in still))
+        bare = tuple(name for fitting_id, name in fresh.items() if fitting_id not in still)
+        return TakenOut(path, record.date, heard, bare, _stood_for(book, sweep_id))
 
 
 def give_place(book: Book, connection: Connection, sweep_id: int, *, to: int, today: date) -> None:
     """Take a sweep out within another's transaction, its recordings free for the sweep `to`, which takes over what was noted with it."""
     gone: Rows = [(table, table.c.sweep_id == sweep_id) for table in MEASURED] + [(sweeps, sweeps.c.id == sweep_id)]
-    _keep(book, connection, f"sweep-{sweep_id}", gone, also=_heard_from(sweep_id), today=today, why=f"sweep {to} is in its place")
+    _keep(book, connection, f"sweep-{sweep_id}", gone, also=_heard_from(sweep_id), today=today, why=_in_place(to))
     for table in NOTED:
         connection.execute(update(table).where(table.c.sweep_id == sweep_id).values(sweep_id=to))
     _delete(connection, gone)
@@ -115,6 +119,21 @@ def checks_of(book: Book, harp_id: int, day: date) -> dict[datetime, tuple[str, 
             if at.date() == day:
                 found[at] = (*found.get(at, ()), string)
     return found
+
+
+def _in_place(sweep_id: int) -> str:
+    return f"sweep {sweep_id} is in its place"
+
+
+def _stood_for(book: Book, sweep_id: int) -> tuple[Path, ...]:
+    """The files of the sweeps that gave it their place. One that can't be read, or was put elsewhere, is passed over."""
+    def why(path: Path) -> str | None:
+        with suppress(OSError, ValueError):
+            document = json.loads(path.read_text(encoding="utf-8"))
+            return document.get("why") if isinstance(document, dict) else None
+        return None
+
+    return tuple(path for path in sorted(book.withdrawn.glob("sweep-*.json")) if why(path) == _in_place(sweep_id))
 
 
 def _heard_from(sweep_id: int) -> Rows:

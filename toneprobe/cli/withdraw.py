@@ -77,4 +77,10 @@ def _tell(what: str, done: TakenOut, console: Console) -> None:
                             f"All that was measured lies in {done.path}", by=0)
     if done.bare:
         print_indented(console, f"Without a fresh baseline now: {', '.join(done.bare)}.", by=0)
+    if done.stood_for:
+        one = len(done.stood_for) == 1
+        which, do, its, it, them = ("another sweep", "does", "its", "it", "it") if one else ("other sweeps", "do", "their", "they", "them")
+        print_indented(console, f"It stood in place of {which}, which {do} not come back with this: measure {its} recording again for "
+                                f"that. What {it} said lies in {', '.join(map(str, done.stood_for))}. The check, the climate and the notes "
+                                f"that came with {them} lie with the one taken out now.", by=0)
     print_indented(console, "Its recording can be measured again, for another day, harp or purpose.", by=0)
