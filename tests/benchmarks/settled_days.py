@@ -1,6 +1,8 @@
 """How near the day on which a string settled is found: python tests/benchmarks/settled_days.py [N]
 
 Simulated strings of two laws, with retunings, shared weather and reading noise; N strings for each line (default 20). Prints a table.
+A second one tells of strings that fall steadily, which never settle, checked and retuned once a day for ten days: how many are called
+settled all the same, and how many slipping or falling on.
 """
 
 from __future__ import annotations
@@ -39,6 +41,24 @@ def one(workshop, string, material, seed, noise):
     return None
 
 
+def one_that_slips(workshop, rate, seed, scatter):
+    """Whether a string that falls so many cents every day is called settled, and whether slipping or falling on, within ten days."""
+    checks, neighbours = workshop.play_daily(workshop.SlippingString(rate), np.random.default_rng(seed), scatter=scatter)
+    said = [judge_settling(checks[:n], fitted_on=workshop.PUT_ON.date(), neighbours=neighbours,
+                           prior=usual_prior("nylon", cents_per_day=1.0)) for n in range(3, len(checks) + 1)]
+    return (any(found.state == "settled" for found in said), any(found.state == "slipping" for found in said),
+            any("slow" in found.reasons[0] for found in said))
+
+
+def print_slips(workshop, n_strings):
+    print(f"{'steady fall':24} {'scatter':>7} {'settled':>8} {'slipping':>9} {'or falls on':>12}")
+    for scatter in (0.3, 1.0):
+        for rate in (1.0, 2.0, 3.0, 6.0):
+            rows = np.array([one_that_slips(workshop, rate, SEEDS + seed, scatter) for seed in range(n_strings)])
+            settled, slipping, falls_on = rows.mean(axis=0)
+            print(f"{rate:.0f} cents a day            {scatter:8.1f} {settled:8.2f} {slipping:9.2f} {falls_on:12.2f}", flush=True)
+
+
 def main(n_strings: int) -> None:
     workshop = load_workshop()
     makes = {
@@ -49,13 +69,15 @@ def main(n_strings: int) -> None:
         "flow law, stiffening": ("gut", lambda: workshop.FlowString(30.0, 4.0, 600.0)),
         "flow law, soft": ("gut", lambda: workshop.FlowString(12.0, 2.0, 400.0)),
     }
-    print(f"{'string':24} {'noise':>5} {'true day':>8} {'±1 day':>7} {'mean off':>8} {'in range':>8} {'verdict after':>13} {'never':>6}")
+    print(f"{'string':24} {'noise':>5} {'true day':>8} {'±1 day':>7} {'mean off':>8} {'in range':>8} "
+          f"{'verdict after':>13} {'too early':>9} {'never':>6}")
     for noise in (1.0, 0.58):
         for name, (material, make) in makes.items():
             rows = [one(workshop, make(), material, SEEDS + seed, noise) for seed in range(n_strings)]
             days, inside, lag, truth = np.array([row for row in rows if row is not None], dtype=float).T
             print(f"{name:24} {noise:5.2f} {np.median(truth):8.1f} {np.mean(np.abs(days) <= 1):7.2f} {days.mean():8.2f} "
-                  f"{inside.mean():8.2f} {np.median(lag):11.1f} d {rows.count(None):6d}", flush=True)
+                  f"{inside.mean():8.2f} {np.median(lag):11.1f} d {np.mean(lag < -1.0):9.2f} {rows.count(None):6d}", flush=True)
+    print_slips(workshop, n_strings)
 
 
 if __name__ == "__main__":

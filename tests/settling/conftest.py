@@ -131,6 +131,26 @@ def play(string, rng, n_days=20, noise=1.0, n_neighbours=8, swing=5.0, retune_be
     return own, neighbours
 
 
+def play_daily(string, rng, n_days=10, scatter=0.3, reading=0.4, n_neighbours=3):
+    """A new string tuned each day after its check, beside neighbours: all wander by `scatter` cents from day to day, read with an error."""
+    def read(cents):
+        return heard(cents + rng.normal(0, scatter) + rng.normal(0, reading), reading)
+
+    own, neighbours, pitch = [], {f"n{k}": [] for k in range(n_neighbours)}, 0.0
+    for day in range(n_days + 1):
+        at = PUT_ON + timedelta(days=day)
+        pitch -= string.fall(day - 1.0, float(day)) if day else 0.0
+        found = read(pitch) if day else None
+        step = rng.normal(0, 0.2) - pitch
+        if day:
+            string.retune(float(day), step)
+        pitch += step
+        own.append(PitchReading("3C", "Cb5", at, found, read(pitch)))
+        for name, readings in neighbours.items():
+            readings.append(PitchReading(name, "Db5", at, read(0.0)))
+    return own, neighbours
+
+
 def true_day(string, tolerance=3.0, ahead=3.0, stays=2.2, last=19.0):
     """The first moment from which the fall over the days ahead stays within the tolerance, with the retunings that were made."""
     times = np.arange(0.01, last, 0.01)
@@ -145,7 +165,7 @@ def workshop():
     """The functions and classes above, for the tests."""
     class Workshop:
         pass
-    for thing in (LogString, FlowString, SlippingString, heard, play, true_day):
+    for thing in (LogString, FlowString, SlippingString, PitchReading, heard, play, play_daily, true_day):
         setattr(Workshop, thing.__name__, staticmethod(thing))
     Workshop.put_on = PUT_ON
     return Workshop

@@ -135,19 +135,32 @@ def test_a_forecast_that_is_over_is_none():
     assert found.next_step.startswith("check it once more")
 
 
+def falling(workshop, cents_per_day):
+    falls = {datetime(2024, 5, day, 12): workshop.heard(-cents_per_day * (day - 1), 0.3) for day in (1, 4, 7, 10)}
+    return [PitchReading("3C", "Cb5", at, found_hz) for at, found_hz in falls.items()]
+
+
 def test_checks_that_go_on_are_not_called_missing(workshop):
-    """Falls by four cents a day, which no stretch does: by the law it had settled on 4 May, but each check says otherwise.
+    """Falls by two cents a day, in weather that no neighbour tells of: by the law it had settled on 2 May, but each check says otherwise.
 
     Three days on, as far as a check speaks for what lies ahead (the usual tolerance), they stand; after that nobody has looked.
     """
-    falls = {datetime(2024, 5, day, 12): workshop.heard(-4.0 * (day - 1), 0.3) for day in (1, 4, 7, 10)}
-    own = {1: [PitchReading("3C", "Cb5", at, found_hz) for at, found_hz in falls.items()]}
+    own = {1: falling(workshop, 2.0)}
     assert judge_on_harp(LOG[0], own, LOG, HARP).settled.late <= date(2024, 5, 10)
     lately = judge_on_harp(LOG[0], own, LOG, HARP, today=date(2024, 5, 13))
     assert lately.state == "settling" and lately.due_on is None and "every day" in lately.next_step
     found = judge_on_harp(LOG[0], own, LOG, HARP, today=date(2024, 5, 14))
     assert (found.state, found.due_on) == ("unsure", date(2024, 5, 8))  # a week, however soon the law would have it
     assert found.reasons[0] == "as its checks foretold it has had its time to settle since 8 May 2024, but no two checks running show it"
+
+
+def test_what_fell_on_to_its_last_check_has_not_had_its_time(workshop):
+    """Twelve cents in three days, three times running: no day passes by which it should have stopped."""
+    own = {1: falling(workshop, 4.0)}
+    for today in (date(2024, 5, 10), date(2024, 5, 24)):
+        found = judge_on_harp(LOG[0], own, LOG, HARP, today=today)
+        assert (found.state, found.settled, found.due_on) == ("settling", None, None)
+        assert found.reasons[0].startswith("falls on and has not slowed down so far")
 
 
 def test_what_is_not_a_forecast_stays():

@@ -7,7 +7,11 @@ Loads add up (Boltzmann): the whole tension counts from the day the string was p
 then on, since 866 cents·ΔT/T (1200/(2·ln 2)) is the pitch that tension gives. ρ = 1 is a linear material, ρ > 1 one that answers
 a raised stress more than in proportion.
 
-A, τ, p and ρ are not fitted but weighed: every combination on a grid gets the weight that the readings give it, so that each answer
+A pin or a knot may slip beside it: a fall of S cents every day, which does not slow down. Laws of stretch alone
+take a steady fall for stretch that is nearly over, so S is weighed with the rest: one new string in twelve is taken to slip until its
+checks tell.
+
+A, τ, p, ρ and S are not fitted but weighed: every combination on a grid gets the weight that the readings give it, so that each answer
 comes with its range, from the first reading on. τ, p and ρ matter little late, and much early.
 """
 
@@ -30,14 +34,17 @@ CENTS_OF_TENSION = 0.5 * CENTS  # d(cents) per dT/T
 TAU_DAYS = ((0.003, 0.25), (0.008, 0.3), (0.02, 0.25), (0.05, 0.2))
 POWER = ((0.9, 0.2), (1.0, 0.6), (1.1, 0.2))
 RESTART = ((0.0, 0.2), (1.0, 0.4), (4.0, 0.25), (10.0, 0.15))
+SLIP_CENTS_PER_DAY = ((0.0, 0.92), (2.0, 0.016), (3.0, 0.016), (4.5, 0.016), (7.0, 0.016), (10.0, 0.016))
 AMPLITUDE_CENTS = (0.02, 80.0)  # A, from unmeasurable to more than any string
 N_AMPLITUDES = 130
 PRIOR_FACTOR = 2.7  # one standard deviation of A between strings of one material, as a factor (set here)
 HORIZON_DAYS = 400.0
+LEAST_WEIGHT = 1e-9  # of the largest; laws of less are passed over
 POINTS = (0.1, 0.5, 0.9)  # of a forecast: early, likely, late
 
-_GRID = np.array([(t, p, r, tw * pw * rw) for (t, tw), (p, pw), (r, rw) in product(TAU_DAYS, POWER, RESTART)])
-_TAU, _POWER, _RESTART, _WEIGHT = (column[:, None] for column in _GRID.T)  # (k, 1)
+_GRID = np.array([(t, p, r, s, tw * pw * rw * sw)
+                  for (t, tw), (p, pw), (r, rw), (s, sw) in product(TAU_DAYS, POWER, RESTART, SLIP_CENTS_PER_DAY)])
+_TAU, _POWER, _RESTART, _SLIP, _WEIGHT = (column[:, None] for column in _GRID.T)  # (k, 1)
 _LOG_A = np.linspace(*np.log(AMPLITUDE_CENTS), N_AMPLITUDES)
 
 Steps = Sequence[tuple[float, float]]  # when retuned (days since put on), by how many cents
@@ -57,25 +64,35 @@ class Creep:
 
     weights: np.ndarray  # (k laws, N_AMPLITUDES), sums to 1
     steps: tuple[tuple[float, float], ...]
-    least_chi2: float  # of the best law, over all intervals
-    residuals: np.ndarray  # (n,) measured fall − that of the best law, cents
+    least_chi2: float  # of the best law without a slip, over all intervals
+    residuals: np.ndarray  # (n,) measured fall − that of the best law without a slip, cents
 
     def fall_cents(self, at_days: float, ahead_days: float) -> np.ndarray:
         """Fall to be expected in the days ahead: its 10, 50 and 90 % points, cents."""
         ahead = _ahead(np.array([at_days]), ahead_days, self.steps)
-        return weighted_points(ahead * np.exp(_LOG_A), self.weights)
+        return weighted_points(ahead * np.exp(_LOG_A) + _SLIP * ahead_days, self.weights)
+
+    def slip_share(self, tolerance_cents: float, ahead_days: float) -> float:
+        """How much of the weight, 0 to 1, lies on laws whose slip alone passes the tolerance in the days ahead, for ever."""
+        return float(self.weights[_slips(tolerance_cents, ahead_days)].sum())
 
     def rate_cents_per_day(self, at_days: float) -> np.ndarray:
         """Falling rate, its 10, 50 and 90 % points."""
         return self.fall_cents(at_days, 0.01) / 0.01
 
     def quiet_from_days(self, tolerance_cents: float, ahead_days: float) -> np.ndarray:
-        """From when on the fall over the days ahead stays within the tolerance if the pin is left alone: 10, 50 and 90 % points, days."""
-        times = _clock(self.steps)
+        """From when on the fall over the days ahead stays within the tolerance if the pin is left alone: 10, 50 and 90 % points, days.
+
+        By the laws under which it ever does: how much speaks for a slip that never ends is `slip_share`.
+        """
+        times, ends = _clock(self.steps), ~_slips(tolerance_cents, ahead_days)
+        if not self.weights[ends].any():
+            return np.full(len(POINTS), HORIZON_DAYS)
         falls = _ahead(times, ahead_days, self.steps)
         still_ahead = np.maximum.accumulate(falls[:, ::-1], axis=1)[:, ::-1]  # the worst from then on
-        level = -tolerance_cents / np.exp(_LOG_A)
-        return weighted_points(np.stack([np.interp(level, -row, times) for row in still_ahead]), self.weights)
+        levels = -(tolerance_cents - _SLIP * ahead_days) / np.exp(_LOG_A)
+        days = np.stack([np.interp(level, -row, times) for level, row in zip(levels[ends], still_ahead[ends], strict=True)])
+        return weighted_points(days, self.weights[ends])
 
     @cached_property
     def amplitude_cents(self) -> np.ndarray:
@@ -103,13 +120,15 @@ def weigh_creep(spans_days: np.ndarray, steps: Steps, falls: np.ndarray, covaria
     shape = _shape(spans_days, steps)
     amplitudes = np.exp(_LOG_A)
     inverse = np.linalg.inv(covariance) if len(falls) else np.zeros((0, 0))
-    cross, own = shape @ inverse @ falls, np.einsum("ki,ij,kj->k", shape, inverse, shape)
-    chi2 = falls @ inverse @ falls - 2.0 * cross[:, None] * amplitudes + own[:, None] * amplitudes**2
+    rest = falls - _SLIP * (spans_days[:, 1] - spans_days[:, 0])  # (k, n): what is left for stretch
+    cross, own = np.einsum("ki,ij,kj->k", shape, inverse, rest), np.einsum("ki,ij,kj->k", shape, inverse, shape)
+    chi2 = np.einsum("ki,ij,kj->k", rest, inverse, rest)[:, None] - 2.0 * cross[:, None] * amplitudes + own[:, None] * amplitudes**2
     expected = -0.5 * ((_LOG_A - math.log(prior.centre_cents)) / math.log(prior.factor)) ** 2
     log_weights = np.log(_WEIGHT) + expected - 0.5 * chi2
     weights = np.exp(log_weights - log_weights.max())
-    law, amplitude = np.unravel_index(np.argmin(chi2), chi2.shape)
-    return Creep(weights / weights.sum(), tuple(steps), float(chi2.min()), falls - amplitudes[amplitude] * shape[law])
+    alone = np.where(_SLIP > 0.0, np.inf, chi2)
+    law, amplitude = np.unravel_index(np.argmin(alone), chi2.shape)
+    return Creep(weights / weights.sum(), tuple(steps), float(alone.min()), falls - amplitudes[amplitude] * shape[law])
 
 
 def stretch_and_slip(
@@ -134,9 +153,15 @@ def stretch_and_slip(
 
 def weighted_points(values: np.ndarray, weights: np.ndarray) -> np.ndarray:
     """The values below which a tenth, half and nine tenths of the weight lie."""
-    order = np.argsort(values, axis=None)
-    cumulative = np.cumsum(weights.ravel()[order])
-    return np.interp(POINTS, cumulative, values.ravel()[order])
+    kept = weights > LEAST_WEIGHT * weights.max()
+    order = np.argsort(values[kept])
+    cumulative = np.cumsum(weights[kept][order])
+    return np.interp(POINTS, cumulative / cumulative[-1], values[kept][order])
+
+
+def _slips(tolerance_cents: float, ahead_days: float) -> np.ndarray:
+    """(k,) of which laws the slip alone passes the tolerance."""
+    return _SLIP[:, 0] * ahead_days >= tolerance_cents
 
 
 def _shape(spans_days: np.ndarray, steps: Steps) -> np.ndarray:

@@ -1,6 +1,7 @@
 """Has a new string settled, and if not, when will it?
 
-Settled: the drift to be expected over the next days stays within the owner's tolerance, as seen at the ends of two intervals running.
+Settled: the drift to be expected over the next days stays within the owner's tolerance, as seen at the ends of two intervals running,
+and what was measured over these two would not pass it beyond doubt, did the string not slow down.
 Each interval is judged with the readings up to its end. Two kinds help to find the law of the stretch but don't count among the two:
 intervals of a few hours, and those from before a tuning that only a rise tells of. A string that has been on for long, or since before
 the log, is judged by its measured rate alone.
@@ -27,6 +28,9 @@ SHORTEST_H = 6.0  # an interval that counts among the two: wires settle in hours
 N_RUNNING = 2
 DOUBT_SHARE = 1.4  # the 90 % point of the expected drift may exceed the tolerance by no more
 LONGEST_FORECAST_DAYS = 365.0
+FALLS_ON_SHARE = 0.5  # so much of the weight on laws that never slow down: then no end can be foretold …
+FALLS_ON_INTERVALS = 3  # … but of two intervals nobody can say that one is no slower than the other
+TOO_FAST_SDS = 1.0  # set on simulated strings (tests/benchmarks/settled_days.py): hardly one that stretches waits longer for it
 
 
 def judge_settling(
@@ -51,7 +55,7 @@ def judge_settling(
     grounds = replace(grounds, last_move=_last_move(evidence, in_order(readings)), today=day.today if day else None)
     last = max((r.at.date() for r in readings), default=None)
     found = replace(found, string=readings[0].string if readings else "", checked_on=last, n_retunings=len(retunings(readings)))
-    found = read_forecast(found, day, n_counting=grounds.n_counting) if day else found
+    found = read_forecast(found, day, n_counting=grounds.n_counting) if day and not grounds.falls_on else found
     return replace(found, reasons=reasons_of(found, grounds), next_step=next_step_of(found, grounds))
 
 
@@ -63,7 +67,12 @@ def _judge(evidence: Evidence, age_days: float | None, predates_log: bool, toler
     steady = _steady(evidence, [k for k in range(n) if k not in evidence.jumps])
     slips = steady is not None and (is_slipping_old(steady, age_days) if is_old else _is_slipping_new(evidence, creep))
     state = "slipping" if slips else _quiet_state(evidence, counting, is_old, tolerance)
-    days = _settled_range(evidence, creep, tolerance) if not (slips or is_old or state == "unsure") else None
+    falls_on = (state == "settling" and len(counting) >= FALLS_ON_INTERVALS
+                and creep.slip_share(tolerance.cents, tolerance.ahead_days) > FALLS_ON_SHARE)
+    days = _settled_range(evidence, creep, tolerance) if not (slips or is_old or falls_on or state == "unsure") else None
+    moves = state == "settling" and _moves_too_much(evidence, counting[-1:], tolerance)
+    if moves and days is not None:
+        days = _none_before(evidence.spans[-1][1].date() + timedelta(days=1), days)
     rises = steady is not None and steady.clear_rise
     found = Settling(
         string="", state=state, checked_on=None, n_intervals=n, n_retunings=0, n_neighbours=min(evidence.n_neighbours, default=0),
@@ -71,7 +80,7 @@ def _judge(evidence: Evidence, age_days: float | None, predates_log: bool, toler
         tolerance=tolerance, settled=days, settled_on=days.likely if days and state == "settled" else None,
         creep_cents=_amplitude(creep, n, is_old), jumped_on=tuple(evidence.spans[k][1].date() for k in sorted(evidence.jumps)),
     )
-    return found, Grounds(is_old, len(counting), rises, tuned=evidence.tuned)
+    return found, Grounds(is_old, len(counting), rises, tuned=evidence.tuned, falls_on=falls_on, foretold=days is not None and not moves)
 
 
 def _counting(evidence: Evidence) -> list[int]:
@@ -93,7 +102,7 @@ def _quiet_state(evidence: Evidence, counting: Sequence[int], is_old: bool, tole
     if any(k in evidence.jumps for k in last) or (is_old and len(last) < N_RUNNING):
         return "unsure"
     quiet = [_is_quiet(evidence, k + 1, is_old, tolerance) for k in last]
-    if len(quiet) == N_RUNNING and all(quiet):
+    if len(quiet) == N_RUNNING and all(quiet) and (is_old or not _is_too_fast(evidence, last, tolerance)):
         return "settled"
     return "unsure" if is_old else "settling"
 
@@ -125,6 +134,21 @@ def _is_contradicted(evidence: Evidence, n: int, expected_fall: float, tolerance
     excess = fit_steady(evidence.lengths_days()[recent], residuals, evidence.covariance[np.ix_(recent, recent)])
     beyond = abs(expected_fall + excess.rate_cents_per_day * tolerance.ahead_days) - tolerance.cents
     return beyond > SD_OF_90 * excess.se_cents_per_day * tolerance.ahead_days
+
+
+def _moves_too_much(evidence: Evidence, latest: Sequence[int], tolerance: Tolerance) -> bool:
+    """Whether the last interval that counts shows that it has not settled by its end."""
+    expected = _expected(evidence, False, tolerance)
+    return bool(latest) and (not expected.known or abs(expected.value) > tolerance.cents or _is_too_fast(evidence, latest, tolerance))
+
+
+def _is_too_fast(evidence: Evidence, chosen: Sequence[int], tolerance: Tolerance) -> bool:
+    """Whether it moved so fast over these intervals that the tolerance would be passed beyond doubt, if it did not slow down."""
+    steady = _steady(evidence, [k for k in chosen if k not in evidence.jumps])
+    if steady is None:
+        return False
+    beyond = abs(steady.rate_cents_per_day) - tolerance.cents / tolerance.ahead_days
+    return beyond > TOO_FAST_SDS * steady.se_cents_per_day
 
 
 def _steady(evidence: Evidence, chosen: Sequence[int]) -> SteadyFall | None:
@@ -167,6 +191,10 @@ def _settled_range(evidence: Evidence, creep: Creep, tolerance: Tolerance) -> Da
         return None
     since = max((one.until for one in evidence.tuned), default=evidence.origin)
     return DateRange(*(max(since, evidence.origin + timedelta(days=float(d))).date() for d in days))
+
+
+def _none_before(day: date, days: DateRange) -> DateRange:
+    return DateRange(*(max(day, one) for one in (days.early, days.likely, days.late)))
 
 
 def _amplitude(creep: Creep, n_intervals: int, is_old: bool) -> Figure:

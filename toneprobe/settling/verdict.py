@@ -74,4 +74,6 @@ class Grounds:
     clear_rise: bool
     last_move: Move | None = None
     today: date | None = None  # on which it is asked
+    falls_on: bool = False  # its checks speak for a fall that does not slow down, not clearly enough yet to call it slipping
+    foretold: bool = False  # its checks foretold an end, and the last of them did not speak against it
     tuned: tuple[TunedUp, ...] = ()  # by a rise that no reading as left explains

@@ -19,7 +19,8 @@ def when_settled(days: DateRange | None, today: date | None) -> str:
         return f"it may have settled already{by}"
     if days.early == days.late:
         return f"settled from about {day_text(days.likely)}"
-    return f"settled from about {day_text(days.likely)}, {day_text(days.early)} at the earliest, {day_text(days.late)} at the latest"
+    earliest = f", {day_text(days.early)} at the earliest" if days.early < days.likely else ""
+    return f"settled from about {day_text(days.likely)}{earliest}, {day_text(days.late)} at the latest"
 
 
 def reasons_of(found: Settling, grounds: Grounds) -> tuple[str, ...]:
@@ -57,15 +58,21 @@ def _deciding(found: Settling, grounds: Grounds) -> str:
         return _unsure(found, grounds)
     if grounds.n_counting < 2:
         return f"{_checks(grounds)}, so this goes mostly by what is usual: {when_settled(found.settled, grounds.today)}"
+    if grounds.falls_on:
+        return (f"falls on and has not slowed down so far: {_ahead(found)}. If its next checks show the same, it is a pin or a knot, "
+                "not stretch")
     known_on = grounds.today or found.checked_on
     if found.settled is not None and known_on is not None and found.settled.likely <= known_on:
         return "may have settled already, but its checks must show it twice running"
-    ahead = f"{_drift(found)} over the next {found.tolerance.ahead_days:g} days"
-    return f"still stretching: {ahead}; {when_settled(found.settled, grounds.today)}"
+    return f"still stretching: {_ahead(found)}; {when_settled(found.settled, grounds.today)}"
+
+
+def _ahead(found: Settling) -> str:
+    return f"{_drift(found)} over the next {found.tolerance.ahead_days:g} days"
 
 
 def _had_its_time(found: Settling, grounds: Grounds) -> str:
-    by = "by what is usual" if grounds.n_counting < 2 else "as its checks foretold"
+    by = "as its checks foretold" if grounds.n_counting >= 2 and grounds.foretold else "by what is usual"
     since = f"{by} it has had its time to settle since {day_text(found.due_on)}"
     if found.checked_on is None:
         return f"{since}; its pitch has not been checked yet"
