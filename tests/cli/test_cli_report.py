@@ -143,3 +143,13 @@ def test_what_is_wrong_is_said_in_a_line(run, book, tmp_path, monkeypatch, argum
     assert result.exit_code == code and result.stdout == ""
     assert word in result.stderr and "Traceback" not in result.stderr
     assert not [path for path in tmp_path.iterdir() if path.name.startswith("x")]
+
+
+def test_two_strings_never_share_a_file_name():
+    """A koto's own names (the characters for its 11th and its 13th string), and names that differ in a sign alone."""
+    from toneprobe.cli.report_pages import file_part
+
+    names = ["斗", "為", "3", "3#", "3b", "#3", "-23-3", "3 b"]
+    parts = [file_part(name) for name in names]
+    assert len(set(parts)) == len(names) and all(part.isascii() and "/" not in part for part in parts)
+    assert file_part("3G") == "3G"

@@ -132,5 +132,5 @@ def _year_before(day: date) -> date:
 
 
 def file_part(name: str) -> str:
-    """A string's name as part of a file name, whatever the string is called."""
-    return "".join(letter for letter in name if letter.isascii() and letter.isalnum()) or "other"
+    """A string's name as part of a file name, whatever the string is called: two names never become one."""
+    return "".join(letter if letter.isascii() and letter.isalnum() else f"-{ord(letter):x}-" for letter in name)
