@@ -269,3 +269,16 @@ def test_scale_of_levels_reaches_below_the_weakest(view):
     assert low <= weakest
     assert math.isclose(low % 20, 0)
     assert high >= 0
+
+
+def test_a_name_that_the_font_lacks_is_drawn_without_a_warning():
+    """The character for a koto's highest string: warnings are errors here, and a player would read them between the lines."""
+    from matplotlib.figure import Figure
+
+    from toneprobe.report.figures.inline import inline_svg
+    from toneprobe.report.figures.saving import figure_bytes
+
+    figure = Figure()
+    figure.text(0.5, 0.5, "為")
+    assert figure_bytes(figure, ".png").startswith(b"\x89PNG")
+    assert "為" in inline_svg(figure, "a name", "p")

@@ -14,7 +14,7 @@ from matplotlib.font_manager import FontProperties
 from matplotlib.textpath import text_to_path
 
 from toneprobe.report.figures.look import ROLES
-from toneprobe.report.figures.saving import SETTINGS
+from toneprobe.report.figures.saving import SETTINGS, letters_of_all_kinds
 
 UNITS_PER_INCH = 72.0
 _PROLOGUE = re.compile(r"^.*?<svg [^>]*?viewBox=\"([^\"]*)\"[^>]*>", re.DOTALL)
@@ -51,7 +51,8 @@ def svg_of(figure: Figure, label: str, prefix: str) -> str:
     target = io.StringIO()
     width, height = figure.get_size_inches() * UNITS_PER_INCH
     renderer = _PageRenderer(width, height, target, metadata={"Date": None, "Creator": None, "Format": None, "Type": None})
-    figure.draw(renderer)
+    with letters_of_all_kinds():
+        figure.draw(renderer)
     renderer.finalize()
     text = target.getvalue()
     view_box = _PROLOGUE.match(text)[1]

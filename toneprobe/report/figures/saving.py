@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import io
+import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import matplotlib
@@ -16,6 +19,14 @@ SETTINGS = {"svg.fonttype": "none", "svg.hashsalt": "toneprobe", "pdf.fonttype":
 DPI = 144
 
 
+@contextmanager
+def letters_of_all_kinds() -> Iterator[None]:
+    """Without a warning for each letter of a string's own name that the font of the pictures lacks: a page shows it in the reader's."""
+    with warnings.catch_warnings():
+        warnings.filterwarnings("ignore", r"Glyph \d+ .* missing from", UserWarning)
+        yield
+
+
 def save_figure(figure: Figure, path: str | Path) -> None:
     """Write the figure in the format that the path's ending names. UsageError for another ending."""
     ending = Path(path).suffix.lower()
@@ -27,6 +38,6 @@ def save_figure(figure: Figure, path: str | Path) -> None:
 def figure_bytes(figure: Figure, ending: str) -> bytes:
     """The figure as the bytes of a file on white paper; `ending` is .png, .svg or .pdf."""
     target = io.BytesIO()
-    with matplotlib.rc_context(SETTINGS):
+    with matplotlib.rc_context(SETTINGS), letters_of_all_kinds():
         figure.savefig(target, format=ending[1:], dpi=DPI, facecolor="white", metadata=FORMATS[ending])
     return target.getvalue()
