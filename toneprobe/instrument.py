@@ -197,4 +197,6 @@ def _refuse_same_notes(strings: Iterable[StringSpec]) -> None:
     note, count = Counter(string.note for string in strings).most_common(1)[0]
     if count > 1:
         names = [string.name for string in strings if string.note == note]
-        raise InstrumentError(f"strings {names[0]} and {names[1]} have the same note {note}")
+        raise InstrumentError(f"strings {names[0]} and {names[1]} have the same note {note}: a pluck is named by its pitch, so nothing "
+                              "could tell them apart. List one of them here, and the other in an instrument of its own, or choose a "
+                              "tuning in which they differ")
