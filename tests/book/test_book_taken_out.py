@@ -88,12 +88,14 @@ def test_only_this_harps_sweeps(book, harp, made, two):
 
 @pytest.fixture
 def checked(book, harp):
-    """4C is new on 1 May; checked with 4D in the morning and in the evening of 2 May, and on the 9th, when it is noted as settled."""
+    """4C is new on 1 May; checked with 4D in the morning and in the evening of 2 May, and on the 9th, when it is noted that it had settled
+    by the 5th or so: the likely day lies before the check that tells it.
+    """
     fitting = replace_fitting(book, harp.id, NewFitting("4C", date(2024, 5, 1)), Removal(date(2024, 5, 1), "broke", "knot"))
     for at, letter in ((MORNING, "d"), (EVENING, "e"), (datetime(2024, 5, 9, 9), "f")):
         readings = [PitchReading(name, "C4", at, Figure(261.0, 0.1)) for name in ("4C", "4D")]
         pitch_checks.add_checks(book, harp.id, [NewCheck(one, letter * 64, None) for one in readings])
-    pitch_checks.keep_settled(book, SettledRecord(fitting.id, "4C", date(2024, 5, 9), date(2024, 5, 9), 1.0))
+    pitch_checks.keep_settled(book, SettledRecord(fitting.id, "4C", date(2024, 5, 5), date(2024, 5, 9), 1.0))
     return fitting
 
 
@@ -110,7 +112,15 @@ def test_what_was_settled_since_is_open_again(book, harp, checked):
     """The note of 9 May may rest on the check that is taken out; one of before would not."""
     done = take_out_check(book, harp.id, EVENING, today=TODAY)
     assert pitch_checks.settled_strings(book, harp.id) == ()
-    assert [row["settled_on"] for row in kept(done)["tables"]["settled"]] == ["2024-05-09"]
+    assert [row["settled_on"] for row in kept(done)["tables"]["settled"]] == ["2024-05-05"] and done.wished == ()
+
+
+def test_a_note_goes_with_the_check_that_it_was_told_by(book, harp, checked):
+    """The check of 9 May told that 4C had settled by the 5th; and the wish that stood in the note is named."""
+    pitch_checks.want_baseline(book, checked.id)
+    done = take_out_check(book, harp.id, datetime(2024, 5, 9, 9), today=TODAY)
+    assert pitch_checks.settled_strings(book, harp.id) == () and done.wished == (checked.id,)
+    assert [(row["noted_on"], row["baseline_next"]) for row in kept(done)["tables"]["settled"]] == [("2024-05-09", True)]
 
 
 def test_the_note_of_an_earlier_day_stays(book, harp, checked):

@@ -51,6 +51,7 @@ class TakenOut:
     strings: tuple[str, ...]  # that were heard in it
     bare: tuple[str, ...]  # strings that have lost their fresh baseline
     stood_for: tuple[Path, ...] = ()  # where the sweeps lie in whose place it stood
+    wished: tuple[int, ...] = ()  # fittings whose next sweep was to be their baseline, by a note that is gone too
 
 
 def take_out_sweep(book: Book, harp_id: int, sweep_id: int, *, today: date, why: str = "") -> TakenOut:
@@ -64,10 +65,11 @@ def take_out_sweep(book: Book, harp_id: int, sweep_id: int, *, today: date, why:
         gone: Rows = _settled_since(connection, pitch_readings.c.sweep_id == sweep_id, record.date)
         gone += [(table, table.c.sweep_id == sweep_id) for table in OF_A_SWEEP] + [(sweeps, sweeps.c.id == sweep_id)]
         path = _keep(book, connection, f"sweep-{sweep_id}", gone, also=_heard_from(sweep_id), today=today, why=why)
+        wished = _wished(connection, gone)
         _delete(connection, gone)
         still = _fresh_fittings(connection, plucks.c.fitting_id.in_(fresh))
         bare = tuple(name for fitting_id, name in fresh.items() if fitting_id not in still)
-        return TakenOut(path, record.date, heard, bare, _stood_for(book, sweep_id))
+        return TakenOut(path, record.date, heard, bare, _stood_for(book, sweep_id), wished)
 
 
 def give_place(book: Book, connection: Connection, sweep_id: int, *, to: int, today: date) -> None:
@@ -91,8 +93,9 @@ def take_out_check(book: Book, harp_id: int, at: datetime, *, today: date, why: 
             raise UsageError(f"this check came with sweep {with_sweep}: take that out")
         gone: Rows = [*_settled_since(connection, chosen, at.date()), (pitch_readings, chosen)]
         path = _keep(book, connection, f"check-{found[0]['id']}", gone, also=[], today=today, why=why)
+        wished = _wished(connection, gone)
         _delete(connection, gone)
-        return TakenOut(path, at.date(), tuple(row["string"] for row in found), ())
+        return TakenOut(path, at.date(), tuple(row["string"] for row in found), (), wished)
 
 
 def take_out_note(book: Book, harp_id: int, event_id: int, *, today: date, why: str = "") -> TakenOut:
@@ -149,9 +152,17 @@ def _fresh_fittings(connection: Connection, which: ColumnElement[bool]) -> dict[
 
 
 def _settled_since(connection: Connection, readings: ColumnElement[bool], day: date) -> Rows:
-    """Notes that a string had settled which may rest on these readings: they are made anew from the others."""
+    """Notes that a string had settled which may rest on these readings: those of the check of that day or a later one, whatever day they
+    name, which lies before their check. They are made anew from the others.
+    """
     owners = set(connection.scalars(select(pitch_readings.c.fitting_id).where(readings, pitch_readings.c.fitting_id.is_not(None))))
-    return [(settled, settled.c.fitting_id.in_(owners) & (settled.c.settled_on >= day))]
+    return [(settled, settled.c.fitting_id.in_(owners) & (settled.c.noted_on >= day))]
+
+
+def _wished(connection: Connection, gone: Rows) -> tuple[int, ...]:
+    """The fittings whose owner's wish stands in notes that go."""
+    found = [select(settled.c.fitting_id).where(which, settled.c.baseline_next) for table, which in gone if table is settled]
+    return tuple(fitting_id for one in found for fitting_id in connection.scalars(one.order_by(settled.c.fitting_id)))
 
 
 def _keep(book: Book, connection: Connection, name: str, gone: Rows, *, also: Rows, today: date, why: str) -> Path:

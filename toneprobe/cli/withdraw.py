@@ -13,6 +13,7 @@ from toneprobe.errors import UsageError
 from toneprobe.typed import one_line
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from datetime import datetime
 
     from rich.console import Console
@@ -39,6 +40,7 @@ def withdraw(
     from toneprobe.book.taken_out import take_out_check, take_out_sweep
     from toneprobe.checkup import judge_again
     from toneprobe.harp_state import harp_state
+    from toneprobe.upkeep.fresh_start import keep_wishes
     from toneprobe.upkeep.pitch_check import keep_what_settled, watched_strings
 
     if (sweep is None) == (check is None):
@@ -52,8 +54,9 @@ def withdraw(
         what, done = f"the check of {at:%Y-%m-%d %H:%M}", take_out_check(opened, chosen.id, at, today=today, why=one_line(because))
     state = harp_state(opened, chosen.id, chosen.instrument, today=today)
     keep_what_settled(opened, state, watched_strings(opened, state))
+    lost = keep_wishes(opened, state, done.wished)
     rejudged = judge_again(opened, chosen.id, since=done.day)
-    _tell(what, done, screen())
+    _tell(what, done, screen(), lost=lost)
     tell_rejudged(screen(), rejudged)
 
 
@@ -69,7 +72,7 @@ def _moment(book: Book, harp_id: int, day: str, clock: str | None) -> datetime:
     raise UsageError("say which with --time: " + "; ".join(f"{at:%H:%M} ({', '.join(strings)})" for at, strings in found.items()))
 
 
-def _tell(what: str, done: TakenOut, console: Console) -> None:
+def _tell(what: str, done: TakenOut, console: Console, *, lost: Sequence[str]) -> None:
     from toneprobe.cli.table import print_indented
     from toneprobe.report.words import count_of
 
@@ -83,4 +86,7 @@ def _tell(what: str, done: TakenOut, console: Console) -> None:
         print_indented(console, f"It stood in place of {which}, which {do} not come back with this: measure {its} recording again for "
                                 f"that. What {it} said lies in {', '.join(map(str, done.stood_for))}. The check, the climate and the notes "
                                 f"that came with {them} lie with the one taken out now.", by=0)
+    for name in lost:
+        print_indented(console, f"Without it {name} does not count as settled, so the next sweep does not become its fresh baseline. "
+                                f"Once it has settled 'toneprobe settle {name}' asks again.", by=0)
     print_indented(console, "Its recording can be measured again, for another day, harp or purpose.", by=0)

@@ -9,7 +9,7 @@ from datetime import date
 from toneprobe.book import read
 from toneprobe.book.connect import Book
 from toneprobe.book.entries import Fitting, SweepRecord
-from toneprobe.book.pitch_checks import baselines_made, baselines_wanted, settled_strings
+from toneprobe.book.pitch_checks import baselines_made, baselines_wanted, settled_strings, want_baseline
 from toneprobe.harp_state import HarpState
 from toneprobe.session import Reading, read_sweep
 from toneprobe.settling import BaselineAdvice, Settling, ToneState, advise_baseline, judge_tone
@@ -63,6 +63,17 @@ def due_for_baseline(book: Book, state: HarpState) -> frozenset[str]:
     noted = {record.fitting_id: record.noted_on for record in settled_strings(book, state.harp_id)}
     return frozenset(one.string for one in state.on.values()
                      if one.id in wanted and not one.is_stand_in and noted[one.id] <= state.today)
+
+
+def keep_wishes(book: Book, state: HarpState, wished: Iterable[int]) -> tuple[str, ...]:
+    """Of fittings whose note of having settled was taken out with such a wish: it stands where they are noted again without what was taken
+    out. Returns the strings that are on and don't count as settled any more, whose wish is gone with the note.
+    """
+    noted = {record.fitting_id for record in settled_strings(book, state.harp_id)}
+    wished = tuple(wished)
+    for fitting_id in noted.intersection(wished):
+        want_baseline(book, fitting_id)
+    return tuple(name for name, one in state.on.items() if one.id in wished and one.id not in noted)
 
 
 def baselines_taken(book: Book, state: HarpState, names: Iterable[str]) -> None:

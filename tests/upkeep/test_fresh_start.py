@@ -1,0 +1,72 @@
+"""The wish for a fresh baseline, from the note that a string had settled to the sweep that fulfils it. All values are made up."""
+
+from __future__ import annotations
+
+from datetime import date, datetime, timedelta
+
+import pytest
+
+from toneprobe.book.entries import NewCheck, NewFitting, Removal
+from toneprobe.book.opening import create_book
+from toneprobe.book.pitch_checks import add_checks, baselines_wanted, want_baseline
+from toneprobe.book.stringing import add_harp, replace_fitting
+from toneprobe.book.taken_out import take_out_check
+from toneprobe.harp_state import harp_state
+from toneprobe.instrument import find_string, load_instrument
+from toneprobe.measure.figure import Figure
+from toneprobe.settling import PitchReading
+from toneprobe.units import shift_hz
+from toneprobe.upkeep.fresh_start import keep_wishes
+from toneprobe.upkeep.pitch_check import keep_what_settled, watched_strings
+
+HARP = load_instrument("pedal-47")
+PUT_ON = date(2024, 5, 1)
+
+
+@pytest.fixture
+def book(tmp_path):
+    return create_book(tmp_path / "book")
+
+
+@pytest.fixture
+def harp(book):
+    return add_harp(book, "Wren", HARP)
+
+
+@pytest.fixture
+def new_3d(book, harp):
+    return replace_fitting(book, harp.id, NewFitting("3D", PUT_ON, "gut"), Removal(PUT_ON, "planned"))
+
+
+def moment(n_days):
+    return datetime.combine(PUT_ON, datetime.min.time()) + timedelta(n_days, hours=12)
+
+
+def check(book, harp, n_days, cents):
+    """3D so many cents off its note, with three old neighbours that are in tune."""
+    def reading(name, off):
+        spec = find_string(HARP, name)
+        hz = shift_hz(spec.expected_hz, off)
+        return NewCheck(PitchReading(name, spec.note, moment(n_days), Figure(hz, 0.0002 * hz)), f"{n_days:064d}")
+    add_checks(book, harp.id, [reading("3D", cents), *(reading(name, 0.0) for name in ("3C", "3E", "3F"))])
+
+
+def note_what_settled(book, harp, n_days):
+    state = harp_state(book, harp.id, HARP, today=moment(n_days).date())
+    return state, keep_what_settled(book, state, watched_strings(book, state))
+
+
+@pytest.mark.parametrize("later, wished, lost", [((), False, ("3D",)), (((28, -4.6),), True, ())])
+def test_the_wish_stays_only_where_the_other_checks_show_it_settled_too(book, harp, new_3d, later, wished, lost):
+    """4 cents in 19 days, 0.3 in 4: settled by the check of the 24th day, as two checks alone cannot say. That check is taken out."""
+    for n_days, cents in ((1, 0.0), (20, -4.0), (24, -4.3)):
+        check(book, harp, n_days, cents)
+    assert note_what_settled(book, harp, 24)[1] == ("3D",)
+    want_baseline(book, new_3d.id)
+    for n_days, cents in later:
+        check(book, harp, n_days, cents)
+    done = take_out_check(book, harp.id, moment(24), today=moment(29).date())
+    assert done.wished == (new_3d.id,) and baselines_wanted(book, harp.id) == frozenset()
+    state, _ = note_what_settled(book, harp, 29)
+    assert keep_wishes(book, state, done.wished) == lost
+    assert baselines_wanted(book, harp.id) == (frozenset({new_3d.id}) if wished else frozenset())
