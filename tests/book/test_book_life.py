@@ -20,7 +20,7 @@ from toneprobe.book.export import export_book
 from toneprobe.book.log_import import import_log
 from toneprobe.book.opening import open_book
 from toneprobe.book.stringing import replace_fitting
-from toneprobe.book.write import store_sweep
+from toneprobe.book.write import mark_fresh, store_sweep
 from toneprobe.errors import BookError, UsageError
 from toneprobe.events import Event
 from toneprobe.measure.figure import Figure
@@ -91,7 +91,21 @@ def test_a_baseline_is_wanted_only_of_a_settled_string(book, harp):
     assert [(one.settled_on, one.creep_cents) for one in pitch_checks.settled_strings(book, harp.id)] == [(date(2024, 4, 28), 2.0)]
     pitch_checks.want_baseline(book, new.id)
     assert pitch_checks.baselines_wanted(book, harp.id) == {new.id}
-    pitch_checks.baselines_made(book, [new.id])
+
+
+def test_the_wish_for_a_baseline_ends_with_the_sweep_that_is_one(book, harp, made):
+    """In one transaction, so that no interruption leaves it to the month after: first an ordinary sweep, then two ways of a fresh one."""
+    new = change(book, harp, date(2024, 4, 20))
+    pitch_checks.keep_settled(book, SettledRecord(new.id, "4C", date(2024, 4, 28), date(2024, 4, 30), 2.0))
+    pitch_checks.want_baseline(book, new.id)
+    plain = store_sweep(book, made.sweep(harp.id, day=date(2024, 5, 1), letters="a"), fresh={"4E"})
+    assert pitch_checks.baselines_wanted(book, harp.id) == {new.id}
+    store_sweep(book, made.sweep(harp.id, day=date(2024, 5, 2), letters="b"), fresh={"4C"})
+    assert pitch_checks.baselines_wanted(book, harp.id) == frozenset()
+    pitch_checks.want_baseline(book, new.id)
+    mark_fresh(book, plain.id, strings=["4D"])
+    assert pitch_checks.baselines_wanted(book, harp.id) == {new.id}
+    mark_fresh(book, plain.id, strings=["4C"])
     assert pitch_checks.baselines_wanted(book, harp.id) == frozenset()
 
 

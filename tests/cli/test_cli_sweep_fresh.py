@@ -87,7 +87,7 @@ def test_a_string_that_was_changed_since_gets_its_own(run, book, played):
 
 
 def test_a_fresh_sweep_of_all_fulfils_the_wish_for_the_next_one(run, book, played):
-    """3D had settled, and the next sweep was to be its baseline: that after it is an ordinary one."""
+    """3D had settled, and the next sweep was to be its baseline: that after it is an ordinary one, even if the wish was left over."""
     say(run, "restring", "3D", "--why", "dead", "--date", "2024-08-01")
     opened = open_book(book)
     fitting = read.current_fittings(opened, 1, on=SEPTEMBER)["3D"]
@@ -95,6 +95,9 @@ def test_a_fresh_sweep_of_all_fulfils_the_wish_for_the_next_one(run, book, playe
     want_baseline(opened, fitting.id)
     say(run, "sweep", played.later, "--fresh")
     assert fresh_days(book)["3D"] == {SEPTEMBER} and baselines_wanted(opened, 1) == frozenset()
+    want_baseline(opened, fitting.id)
+    assert "fresh baseline of 3D" not in say(run, "sweep", played.whole, "--date", "2024-10-05")
+    assert fresh_days(book)["3D"] == {SEPTEMBER}
 
 
 def test_one_string_that_keeps_its_baseline_is_named_in_the_way_out(run, book, played):

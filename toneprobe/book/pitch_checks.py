@@ -67,10 +67,9 @@ def baselines_wanted(book: Book, harp_id: int) -> frozenset[int]:
     return frozenset(row["fitting_id"] for row in rows if _stands(row))
 
 
-def baselines_made(book: Book, fitting_ids: Iterable[int]) -> None:
-    """Take back the wish of those fittings: they have their baseline."""
-    with writing(book) as connection:
-        connection.execute(update(settled_rows).where(settled_rows.c.fitting_id.in_(list(fitting_ids))).values(baseline_next=False))
+def baselines_made(connection: Connection, fitting_ids: Iterable[int]) -> None:
+    """Take back the wish of those fittings, in the transaction that gives them their baseline: a wish that outlived it would mix months."""
+    connection.execute(update(settled_rows).where(settled_rows.c.fitting_id.in_(list(fitting_ids))).values(baseline_next=False))
 
 
 def _with_fittings(harp_id: int):

@@ -18,6 +18,7 @@ from toneprobe.book.connect import Book, writing
 from toneprobe.book.convert import clean_text, plain
 from toneprobe.book.entries import NewPluck, NewSweep, RecordingEntry, SweepRecord
 from toneprobe.book.leftovers import clip_folder, finish, settle_folder
+from toneprobe.book.pitch_checks import baselines_made
 from toneprobe.book.place import PLUCKS
 from toneprobe.book.read import fittings_on, sweep_by_id, sweep_holding, sweeps_touching
 from toneprobe.book.rows import condition_row, measurement_row
@@ -35,7 +36,8 @@ def store_sweep(book: Book, new: NewSweep, *, fresh: Collection[str] | None = No
     """Store a measured sweep whole, or not at all.
 
     `fresh`: the strings whose baseline it is; None: all or none, as `new.is_fresh` says. `instead_of`: sweeps that leave the book in the
-    same transaction, all of whose recordings the new one has; a string that both heard stays the one that it was.
+    same transaction, all of whose recordings the new one has; a string that both heard stays the one that it was. The wish that the next
+    sweep be a string's baseline ends with the sweep that is.
 
     Where this harp has a sweep with all these recordings already, that one is returned and nothing is added. BookError where only
     some of them were measured before, or where the book cannot be written.
@@ -52,7 +54,9 @@ def store_sweep(book: Book, new: NewSweep, *, fresh: Collection[str] | None = No
             owners = _heard_on(connection, new.harp_id, new.date) | _owners_in(connection, instead_of, (plucks,))
             for old in instead_of:
                 give_place(book, connection, old, to=sweep_id, today=datetime.now().date())
-            _insert_plucks(connection, sweep_id, new, _pluck_rows(new, kept, owners, fresh))
+            rows = _pluck_rows(new, kept, owners, fresh)
+            _insert_plucks(connection, sweep_id, new, rows)
+            baselines_made(connection, {row["fitting_id"] for row in rows if row["is_fresh"]} - {None})
             _insert_conditions(connection, sweep_id, new.conditions, owners)
             record = sweep_by_id(connection, sweep_id)
     finish(folder)
@@ -79,6 +83,8 @@ def mark_fresh(book: Book, sweep_id: int, *, is_fresh: bool = True, strings: Ite
         if strings is not None:
             chosen &= plucks.c.string.in_([clean_text(name) for name in strings])
         connection.execute(update(plucks).where(chosen).values(is_fresh=is_fresh))
+        if is_fresh:
+            baselines_made(connection, set(connection.scalars(select(plucks.c.fitting_id).where(chosen))) - {None})
         any_fresh = select(plucks.c.id).where(plucks.c.sweep_id == sweep_id, plucks.c.is_fresh).limit(1)
         whole = is_fresh if strings is None else connection.scalar(any_fresh) is not None
         connection.execute(update(sweeps).where(sweeps.c.id == sweep_id).values(is_fresh=whole))

@@ -68,7 +68,7 @@ def sweep(
     from toneprobe.hearing import hear
     from toneprobe.instrument import find_string, retune
     from toneprobe.past import FreshWish
-    from toneprobe.upkeep.fresh_start import baselines_taken, due_for_baseline, plucked_once
+    from toneprobe.upkeep.fresh_start import due_for_baseline, plucked_once
     from toneprobe.upkeep.pitch_check import keep_sweep_as_check
     from toneprobe.workers import usable_cores
 
@@ -89,7 +89,6 @@ def sweep(
     swept = Swept(tuple(recordings), state.today, instrument, is_fresh=wish.all, fresh_for=wish.named, unsettled=wish.but_not)
     with progress("Measuring plucks") as step:
         checked = check(opened, chosen, swept, progress=step, listen=partial(hear, processes=usable_cores()))
-    baselines_taken(opened, state, checked.fresh.taken)
     if climate:
         add_event(opened, chosen.id, replace(climate, on=checked.record.date, sweep_id=checked.record.id))
     if as_found:

@@ -9,7 +9,7 @@ from datetime import date
 from toneprobe.book import read
 from toneprobe.book.connect import Book
 from toneprobe.book.entries import Fitting, SweepRecord
-from toneprobe.book.pitch_checks import baselines_made, baselines_wanted, settled_strings, want_baseline
+from toneprobe.book.pitch_checks import baselines_wanted, settled_strings, want_baseline
 from toneprobe.harp_state import HarpState
 from toneprobe.session import Reading, read_sweep
 from toneprobe.settling import BaselineAdvice, Settling, ToneState, advise_baseline, judge_tone
@@ -58,11 +58,11 @@ def has_baseline(book: Book, fitting: Fitting) -> bool:
 
 
 def due_for_baseline(book: Book, state: HarpState) -> frozenset[str]:
-    """The strings whose owner wants the next sweep as their baseline."""
+    """The strings whose owner wants the next sweep as their baseline, and that have none yet."""
     wanted = baselines_wanted(book, state.harp_id)
     noted = {record.fitting_id: record.noted_on for record in settled_strings(book, state.harp_id)}
     return frozenset(one.string for one in state.on.values()
-                     if one.id in wanted and not one.is_stand_in and noted[one.id] <= state.today)
+                     if one.id in wanted and not one.is_stand_in and noted[one.id] <= state.today and not has_baseline(book, one))
 
 
 def keep_wishes(book: Book, state: HarpState, wished: Iterable[int]) -> tuple[str, ...]:
@@ -74,12 +74,6 @@ def keep_wishes(book: Book, state: HarpState, wished: Iterable[int]) -> tuple[st
     for fitting_id in noted.intersection(wished):
         want_baseline(book, fitting_id)
     return tuple(name for name, one in state.on.items() if one.id in wished and one.id not in noted)
-
-
-def baselines_taken(book: Book, state: HarpState, names: Iterable[str]) -> None:
-    """These strings have their baseline: the wish of their owner is fulfilled."""
-    on = state.on
-    baselines_made(book, [on[name].id for name in names if name in on])
 
 
 def _sweeps_of(book: Book, state: HarpState, fitting: Fitting) -> list[tuple[date, Reading]]:
