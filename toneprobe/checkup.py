@@ -15,7 +15,7 @@ from pathlib import Path
 from toneprobe.book import read
 from toneprobe.book.connect import Book
 from toneprobe.book.entries import Harp, NewSweep, StoredPluck, SweepRecord
-from toneprobe.book.write import mark_fresh, replace_conditions, store_sweep
+from toneprobe.book.write import mark_fresh, replace_conditions, store_or_find_sweep
 from toneprobe.condition import Condition, Judgement, SweepContext, judge
 from toneprobe.errors import RecordingError
 from toneprobe.filing import Filed, entry_of, filed, new_plucks
@@ -82,7 +82,7 @@ def check(book: Book, harp: Harp, swept: Swept, *, progress: Progress | None = N
         return _told_again(book, swept, place.known)
     heard = [listen(path, swept.instrument, progress=progress) for path in swept.recordings]
     checked = _store(book, harp, swept, place, heard)
-    if checked.fresh.taken or any(one.is_fresh for one in place.instead_of):
+    if checked.is_new and (checked.fresh.taken or any(one.is_fresh for one in place.instead_of)):
         judge_again(book, harp.id, since=checked.record.date, leaving_out=checked.record.id)
     return checked
 
@@ -166,7 +166,9 @@ def _store(book: Book, harp: Harp, swept: Swept, place: Filed, heard: Sequence[H
     replaced = [one.id for one in place.instead_of]
     past = past_of(book, harp.id, on=swept.day, leaving_out=replaced)
     judged = judge_sweep(read_sweep(plucks, unheard=new.unheard), past, record=new, fresh=choice.taken)
-    record = store_sweep(book, replace(new, conditions=judged.conditions), fresh=choice.taken, instead_of=replaced)
+    record, is_new = store_or_find_sweep(book, replace(new, conditions=judged.conditions), fresh=choice.taken, instead_of=replaced)
+    if not is_new:  # another program has stored them meanwhile
+        return _told_again(book, swept, record)
     return Checked(record, is_new=True, fresh=choice, instead_of=place.instead_of)
 
 

@@ -42,11 +42,18 @@ def store_sweep(book: Book, new: NewSweep, *, fresh: Collection[str] | None = No
     Where this harp has a sweep with all these recordings already, that one is returned and nothing is added. BookError where only
     some of them were measured before, or where the book cannot be written.
     """
+    return store_or_find_sweep(book, new, fresh=fresh, instead_of=instead_of)[0]
+
+
+def store_or_find_sweep(
+    book: Book, new: NewSweep, *, fresh: Collection[str] | None = None, instead_of: Collection[int] = ()
+) -> tuple[SweepRecord, bool]:
+    """The same, and whether it was stored: another program may have stored these recordings while this one measured them."""
     with writing(book) as connection:
         _refuse_unfit(connection, new)
         found = sweep_holding(connection, new.harp_id, _hashes(new))
         if found is not None:
-            return found
+            return found, False
         _refuse_overlap(connection, new, instead_of)
         with clip_folder(book, new.date) as folder:
             kept = _write_clips(folder, new.plucks)
@@ -60,7 +67,7 @@ def store_sweep(book: Book, new: NewSweep, *, fresh: Collection[str] | None = No
             _insert_conditions(connection, sweep_id, new.conditions, owners)
             record = sweep_by_id(connection, sweep_id)
     finish(folder)
-    return record
+    return record, True
 
 
 def replace_conditions(book: Book, sweep_id: int, judged: Iterable[Condition]) -> None:
