@@ -76,3 +76,17 @@ def test_an_export_never_overwrites(book, filled, tmp_path):
     with pytest.raises(BookError, match="is there already"):
         export_book(book, tmp_path / "out")
     assert [path.name for path in (tmp_path / "out").iterdir()] == ["letter.txt"]
+
+
+def test_an_export_leaves_all_that_lies_beside_it(book, filled, tmp_path):
+    """A folder of one's own, of whatever name, stays, whether the export succeeds or not; nothing is left of either."""
+    mine = tmp_path / "out.part" / "my only copy.txt"
+    mine.parent.mkdir()
+    mine.write_text("x")
+    beside = {path.name for path in tmp_path.iterdir()}
+    export_book(book, tmp_path / "out")
+    (tmp_path / "plain").mkdir()
+    with pytest.raises(BookError, match="is there already"):
+        export_book(book, tmp_path / "out")
+    assert mine.read_text() == "x" and {path.name for path in tmp_path.iterdir()} == {*beside, "out", "plain"}
+    assert (tmp_path / "out").stat().st_mode == (tmp_path / "plain").stat().st_mode  # others may read it as they may any folder

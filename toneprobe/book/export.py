@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import csv
 import shutil
+import tempfile
 from collections.abc import Iterator, Mapping
 from datetime import date
 from pathlib import Path
@@ -28,14 +29,16 @@ EXPORT_SCHEMA = "toneprobe.book/1"
 def export_book(book: Book, folder: Path, *, with_clips: bool = False) -> tuple[Path, ...]:
     """Write the whole book into an absent or empty folder, whole or not at all; returns the paths of its tables and `book.json`."""
     folder = Path(folder).absolute()
-    part = folder.with_name(folder.name + ".part")
     subject = f"the export {shown(folder)}"
     with plain_faults(subject):
         if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
             raise BookError(f"{shown(folder)} is there already: name a new or an empty folder")
-        shutil.rmtree(part, ignore_errors=True)
-        part.mkdir(parents=True)
+        folder.parent.mkdir(parents=True, exist_ok=True)
+        workshop = Path(tempfile.mkdtemp(prefix="toneprobe-export-", dir=folder.parent))  # beside it, of a name that nothing has yet
+    part = workshop / folder.name  # made as any folder is, while the workshop is closed to others
     try:
+        with plain_faults(subject):
+            part.mkdir()
         with reading(book) as connection, plain_faults(subject):
             names = _write_all(connection, part)
             if with_clips and book.plucks.is_dir():
@@ -44,9 +47,8 @@ def export_book(book: Book, folder: Path, *, with_clips: bool = False) -> tuple[
             if folder.exists():
                 folder.rmdir()
             part.rename(folder)
-    except BaseException:
-        shutil.rmtree(part, ignore_errors=True)
-        raise
+    finally:
+        shutil.rmtree(workshop, ignore_errors=True)
     return tuple(folder / name for name in names)
 
 
