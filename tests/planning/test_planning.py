@@ -108,7 +108,7 @@ def test_the_owner_s_own_strings_set_the_last_day():
 
 
 def test_no_spare_but_time_enough():
-    bought_once = replace(spare("3C", lead_time_days=10), used_on=TODAY)
+    bought_once = replace(spare("3C", lead_time_days=10), used_on=TODAY, fitting_id=99)
     plan = make_plan(situation(bad=[("3C", "dead")], spares=with_bag_but("3C", extra=[bought_once])))
     order, = tasks_of(plan, "order")
     assert order.do_by == date(2024, 6, 7) and "no spare" in order.reason  # 17 June, two weeks before, less 10 days
@@ -122,7 +122,7 @@ def test_no_spare_but_time_enough():
 ])
 @pytest.mark.parametrize("word", ["dead", "false"])
 def test_what_is_to_be_put_on_comes_by_the_better_day_where_it_can(word, lead_days, order_by, best_by):
-    bought_once = replace(spare("3C", lead_time_days=lead_days), used_on=TODAY)
+    bought_once = replace(spare("3C", lead_time_days=lead_days), used_on=TODAY, fitting_id=99)
     plan = make_plan(situation(bad=[("3C", word)], spares=with_bag_but("3C", extra=[bought_once])))
     order, change = tasks_of(plan, "order")[0], tasks_of(plan, "change")[0]
     assert (order.do_by, change.do_by, change.best_by) == (order_by, date(2024, 6, 24), best_by)  # gut: a week before at the latest
@@ -145,7 +145,7 @@ def ordered(word, spares, today=TODAY):
 ])
 def test_a_watched_string_is_ordered_as_a_dead_one_is(today, without_any, own):
     """One to put on and one to keep: a full set travels with the harp, also once the change that is to be considered was made."""
-    bought_once = replace(spare("3C", lead_time_days=10), used_on=TODAY)
+    bought_once = replace(spare("3C", lead_time_days=10), used_on=TODAY, fitting_id=99)
     bare, single = with_bag_but("3C", extra=[bought_once]), (*BAG, bought_once)
     for word in ("watch", "dead"):
         assert ordered(word, bare, today) == (without_any, own)
@@ -155,7 +155,7 @@ def test_a_watched_string_is_ordered_as_a_dead_one_is(today, without_any, own):
 
 def test_the_spare_of_a_watched_string_is_ordered_again_and_still_stands_in():
     """3D, false, has no spare and none comes in time: that of 3E, E for D (common practice), is offered though 3E is watched."""
-    slow = replace(spare("3D", lead_time_days=25), used_on=TODAY)
+    slow = replace(spare("3D", lead_time_days=25), used_on=TODAY, fitting_id=99)
     plan = make_plan(situation(bad=[("3E", "watch"), ("3D", "false")], spares=with_bag_but("3D", extra=[slow])))
     assert tasks_of(plan, "change")[0].instead.startswith("put the spare 3E on as a stand-in")
     again, = (task for task in tasks_of(plan, "stock") if task.strings == ("3E",))
@@ -169,7 +169,7 @@ def test_a_spare_at_hand_waits_for_no_order():
 
 
 def test_no_spare_and_none_arrives_in_time():
-    slow = [replace(spare("3C", lead_time_days=25), used_on=TODAY)]
+    slow = [replace(spare("3C", lead_time_days=25), used_on=TODAY, fitting_id=99)]
     dead, = tasks_of(make_plan(situation(bad=[("3C", "dead")], spares=with_bag_but("3C", extra=slow))), "change")
     assert dead.is_late and dead.do_by == TODAY and "arrives about 26 June 2024" in dead.reason and "on by 24 June 2024" in dead.reason
     assert dead.instead.startswith("leave it on")
@@ -181,7 +181,7 @@ def test_no_spare_and_none_arrives_in_time():
 
 def test_no_spare_serves_two_strings():
     def offers(bad, without):
-        slow = [replace(spare(name, lead_time_days=25), used_on=TODAY) for name in without]
+        slow = [replace(spare(name, lead_time_days=25), used_on=TODAY, fitting_id=99) for name in without]
         plan = make_plan(situation(bad=[(name, "false") for name in bad], spares=with_bag_but(*without, extra=slow)))
         return {task.strings[0]: task.instead for task in tasks_of(plan, "change")}
 
@@ -313,7 +313,7 @@ def test_an_empty_position_is_filled_with_what_there_is_and_a_better_one_ordered
 
 def test_orders_that_can_go_together_stand_on_the_earliest_day():
     """By themselves: 4F, better changed by 17 June, less 14 days; the other guts by 1 July less 14 days; the wires less 21."""
-    lead = [replace(spare("3C", lead_time_days=14), used_on=date(2024, 5, 20))]
+    lead = [replace(spare("3C", lead_time_days=14), used_on=date(2024, 5, 20), fitting_id=99)]
     bag = with_bag_but("4F", "3D", "6C", extra=lead)
     plan = make_plan(situation(bad=[("4F", "false")], spares=bag))
     orders = {task.strings: task.do_by for task in plan.tasks if task.kind in ("order", "stock")}
@@ -365,7 +365,7 @@ def test_what_no_neighbour_serves_for_stands_in_one_note():
 
 @pytest.mark.parametrize("days, words", [(1, "takes 1 day"), (2, "takes 2 days")])
 def test_one_day_is_one_day(days, words):
-    once = replace(spare("3C", lead_time_days=days), used_on=TODAY)
+    once = replace(spare("3C", lead_time_days=days), used_on=TODAY, fitting_id=99)
     plan = make_plan(situation(bad=[("3C", "dead")], spares=with_bag_but("3C", extra=[once])))
     assert tasks_of(plan, "order")[0].reason.endswith(words) and tasks_of(plan, "stock")[0].reason.endswith(words)
     yesterday = make_plan(situation(last_sweep_on=date(2024, 5, 31), on=date(2024, 12, 1)))
@@ -376,7 +376,7 @@ def test_one_day_is_one_day(days, words):
 # --- bag, sweep, technician
 
 def test_missing_spares_are_ordered_together_and_late_ones_name_a_neighbour():
-    bag = with_bag_but("3C", "3D", "7C", extra=[replace(spare("7C", lead_time_days=40), used_on=TODAY)])
+    bag = with_bag_but("3C", "3D", "7C", extra=[replace(spare("7C", lead_time_days=40), used_on=TODAY, fitting_id=99)])
     plan = make_plan(situation(spares=bag))
     tasks = {task.strings: task for task in tasks_of(plan, "stock")}
     assert set(tasks) == {("3D", "3C"), ("7C",)}
@@ -390,7 +390,7 @@ def test_missing_spares_are_ordered_together_and_late_ones_name_a_neighbour():
                                                        (31, True, "after the engagement")])
 def test_what_comes_on_the_day_itself_comes_too_late_for_the_bag(lead_days, is_late, words):
     """Ordered on 1 June for 1 July; the bag is packed on 30 June."""
-    lead = [replace(spare("7C", lead_time_days=lead_days), used_on=TODAY)]
+    lead = [replace(spare("7C", lead_time_days=lead_days), used_on=TODAY, fitting_id=99)]
     stock, = tasks_of(make_plan(situation(spares=with_bag_but("7C", extra=lead))), "stock")
     assert (stock.is_late, stock.do_by) == (is_late, TODAY) and words in stock.reason
 

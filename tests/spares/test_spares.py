@@ -136,14 +136,22 @@ def test_a_spare_of_another_harp_is_a_stray():
 
 # --- orders
 
-def test_lead_time_is_the_longest_that_was_noted():
+def test_lead_time_is_the_longest_that_was_noted_with_its_supplier():
     spec = find_string(HARP, "3C")
     kin = [spare("3D", 50, lead_time_days=30), spare("6C", 5, lead_time_days=99)]
-    own = [spare("3C", 400, lead_time_days=10, supplier="north"), spare("3C", 20, lead_time_days=5, supplier="south"),
-           replace(spare("3C", 300, lead_time_days=12), used_on=TODAY)]
-    assert (lead_of(spec, [*own, *kin]).days, lead_of(spec, [*own, *kin]).supplier) == (12, "south")
+    own = [spare("3C", 400, lead_time_days=10, supplier="north", id=4), spare("3C", 20, lead_time_days=5, supplier="south", id=6)]
+    assert lead_of(spec, [*own, *kin]).words == "an order takes 10 days from north (noted with spare 4)"
+    on_the_harp = spare("3C", 300, lead_time_days=12, used_on=TODAY, fitting_id=7, id=5)
+    assert lead_of(spec, [*own, on_the_harp, *kin]).words == "an order takes 12 days (noted with spare 5)"
     assert lead_of(spec, kin).days == 30 and not lead_of(spec, kin).is_assumed  # by material where the string itself was never bought
     assert lead_of(spec, []).is_assumed and lead_of(spec, []).days == 21  # next day to weeks: three weeks assumed
+
+
+def test_a_spare_that_was_taken_off_the_list_tells_no_lead_time():
+    """210 typed for 21, removed, and typed again: nothing else of gut was ever bought."""
+    wrong, right = spare("3C", 5, lead_time_days=210, used_on=TODAY), spare("3C", 5, lead_time_days=21)
+    assert lead_of(find_string(HARP, "3C"), [wrong, right]).days == lead_of(find_string(HARP, "3D"), [wrong, right]).days == 21
+    assert lead_of(find_string(HARP, "3C"), [wrong], Habits(lead_time_days=9)).words == "an order is assumed to take 9 days"
 
 
 def test_a_missing_string_is_ordered_back_from_the_day_it_is_wanted():

@@ -9,21 +9,26 @@ import typer
 
 from toneprobe.cli.options import BookOption, HarpOption, day_of, open_harp
 from toneprobe.cli.screen import screen
-from toneprobe.cli.table import print_heading, print_table
+from toneprobe.cli.table import print_heading, print_indented, print_table
 from toneprobe.days import day_text
 from toneprobe.errors import UsageError
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from datetime import date as Day
 
     from toneprobe.book.entries import OwnerSettings
+    from toneprobe.spares import Spare
+
+FEW = 3  # spares that are named for one lead time
 
 
 def habits(
     tolerance: Annotated[float | None, typer.Option(metavar="CENTS", min=0.5, max=50.0,
                                                     help="A string counts as settled if it drifts by at most this …")] = None,
     over: Annotated[float | None, typer.Option(metavar="DAYS", min=0.5, max=60.0, help="… over so many days.")] = None,
-    lead_time: Annotated[int | None, typer.Option(metavar="DAYS", min=0, max=730, help="How long an order takes as a rule.")] = None,
+    lead_time: Annotated[int | None, typer.Option(metavar="DAYS", min=0, max=730,
+                                                  help="How long an order takes, where no spare tells.")] = None,
     shelf_life: Annotated[list[str] | None, typer.Option(metavar="MATERIAL=DAYS", help="How long a spare is at its best.")] = None,
     sweep_every: Annotated[int | None, typer.Option(metavar="DAYS", min=1, max=3650, help="How often you sweep.")] = None,
     regulate_every: Annotated[int | None, typer.Option(metavar="DAYS", min=1, max=3650, help="How often it is regulated.")] = None,
@@ -36,6 +41,8 @@ def habits(
     What is not set is as usual in the trade.
     """
     from toneprobe.book.settings import keep_settings, settings_of
+    from toneprobe.book.spare_box import spares_of
+    from toneprobe.spares import lead_times_noted
 
     opened, chosen = open_harp(book, harp)
     old = settings_of(opened, chosen.id)
@@ -47,6 +54,7 @@ def habits(
     if new != old:
         keep_settings(opened, chosen.id, new)
     _show(new, chosen.name)
+    _tell_noted(lead_times_noted(spares_of(opened, chosen.id)))
 
 
 def _log_began(text: str | None, old: OwnerSettings) -> Day | None:
@@ -76,3 +84,19 @@ def _show(settings: OwnerSettings, harp: str) -> None:
             *((f"a spare of {family} is at its best for", count_of(days, "day")) for family, days in sorted(mine.shelf_life_days.items())),
             ("the log misses no change", f"since {day_text(settings.log_began)}" if settings.log_began else "as far back as it goes")]
     print_table(console, ("what", "figure"), rows)
+
+
+def _tell_noted(spares: Sequence[Spare]) -> None:
+    """Lead times noted with spares go before the usual one: which they are, and how to put one right."""
+    from toneprobe.spares import days_text
+
+    if not spares:
+        return
+    by_days = {one.lead_time_days: [str(of.id) for of in spares if of.lead_time_days == one.lead_time_days] for one in spares}
+    told = "; ".join(f"{days_text(days)} with spare {_few(numbers)}" for days, numbers in by_days.items())
+    print_indented(screen(), f"Noted with spares, the longest goes first for the same string or material: {told}. To put one right:", by=0)
+    screen().print("  toneprobe spares correct NUMBER --lead-time DAYS")
+
+
+def _few(numbers: Sequence[str]) -> str:
+    return ", ".join(numbers[:FEW]) + (f" and {len(numbers) - FEW} more" if len(numbers) > FEW else "")

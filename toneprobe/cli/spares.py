@@ -1,4 +1,4 @@
-"""`toneprobe spares`: what is in the bag and at home; its parts add, use, move, remove, check, order."""
+"""`toneprobe spares`: what is in the bag and at home; its parts add, use, move, remove, correct, check, order."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from toneprobe.cli.groups import group_of
-from toneprobe.cli.options import BookOption, DateOption, HarpOption, JsonOption, any_day, day_of, open_harp
+from toneprobe.cli.options import GREATEST_NUMBER, BookOption, DateOption, HarpOption, JsonOption, any_day, day_of, open_harp
 from toneprobe.cli.screen import screen
 from toneprobe.cli.spares_order import check, order
 from toneprobe.cli.table import print_heading, print_table
@@ -109,6 +109,36 @@ def remove(
     _take_off(spare, date, note, harp, book)
 
 
+def correct(
+    number: Annotated[int, typer.Argument(metavar="NUMBER", max=GREATEST_NUMBER, help="The spare's number, used or not.")],
+    lead_time: Annotated[str, typer.Option("--lead-time", metavar="DAYS|none", help="From ordering to arrival; none: not known.")],
+    harp: HarpOption = None, book: BookOption = None,
+) -> None:
+    """Put right how long an order took; what was said before stays in the spare's remark."""
+    from toneprobe.book.spare_box import change_spare, spares_of
+    from toneprobe.spares import check_spare, correct_lead_time, days_text
+
+    opened, chosen = open_harp(book, harp)
+    old = next((one for one in spares_of(opened, chosen.id) if one.id == number), None)
+    if old is None:
+        raise UsageError(f"no spare has the number {number}: see 'toneprobe spares'")
+    new = correct_lead_time(old, _lead_time(lead_time))
+    check_spare(new, today=day_of(None))
+    if new == old:
+        screen().print("It said so already; nothing was changed.")
+        return
+    was, now = ("not known" if one.lead_time_days is None else days_text(one.lead_time_days) for one in (old, change_spare(opened, new)))
+    screen().print(f"Spare {new.id} ({new.string}, {_what(new)}): lead time was {was}, now {now}.")
+
+
+def _lead_time(text: str) -> int | None:
+    if text.strip().casefold() == "none":
+        return None
+    if not text.strip().isdecimal() or len(text.strip()) > 4:
+        raise UsageError(f"{text!r} is no lead time: write the days, 14 for instance, or none")
+    return int(text)
+
+
 def move(
     spare: WhichArgument, place: Annotated[At, typer.Option("--to", help="Where it lies from now on.")], harp: HarpOption = None,
     book: BookOption = None,
@@ -167,4 +197,5 @@ def _row(age: ShelfAge) -> tuple[object, ...]:
 
 
 spares = group_of("Spare strings: what there is, what is missing, what to order.",
-                  {"show": show, "add": add, "use": use, "move": move, "remove": remove, "check": check, "order": order})
+                  {"show": show, "add": add, "use": use, "move": move, "remove": remove, "correct": correct, "check": check,
+                   "order": order})

@@ -112,6 +112,8 @@ def _print_orders(console: Console, orders: Sequence[Order], harp: Harp, state: 
     for reason, lead in reasons:
         names = ", ".join(one.string for one in orders if (one.reason, one.lead) == (reason, lead))
         print_indented(console, f"{names}: {reason}; {lead.words}.", by=2, hang=2)
+    if any(one.lead.spare_id is not None for one in orders):
+        console.print("Is a lead time wrong? toneprobe spares correct NUMBER --lead-time DAYS")
 
 
 def _print_holdings(console: Console, holdings: Sequence[Holding]) -> None:

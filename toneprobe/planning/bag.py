@@ -28,7 +28,7 @@ def plan_bag(
     packed = max(situation.today, situation.on - PACK)
     late_needs, considered = tuple(late_needs), tuple(considered)
     orders = list_orders(spares, situation.instrument, today=situation.today, needs={name: 1 for name in late_needs},
-                         wanted_on=packed, habits=situation.habits)
+                         wanted_on=packed, habits=situation.habits, bought=situation.spares)
     taken = {spare.string for spare in spares if spare.used_on == situation.today}
     orders = [replace(order, reason=_why(order, taken, late_needs, considered)) for order in orders]
     serving = _serving(orders, spares, situation)

@@ -1,13 +1,14 @@
 """What to order, and by when: gaps in the set, strings about to be used, and spares about to pass their best.
 
 An order is timed backwards from the day on which the string is wanted by the lead time: the longest that the owner has noted for that
-string, else for its material, else the owner's usual one, which is then called assumed.
+string, else for its material, else the owner's usual one, which is then called assumed. A spare that was taken off the list without going
+onto the harp has no say: that is how a row typed wrongly is taken back.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 
 from toneprobe.days import day_text
@@ -15,7 +16,7 @@ from toneprobe.instrument import Instrument, StringSpec
 from toneprobe.lives import Demand
 from toneprobe.practice import USUAL_HABITS, Habits, material_family
 from toneprobe.spares.full_set import SetCheck, check_full_set
-from toneprobe.spares.spare import Spare, fits, shelf_age, unused
+from toneprobe.spares.spare import Spare, days_text, fits, shelf_age, unused
 
 LOOK_AHEAD_DAYS = 90  # spares that pass their best later are not ordered for yet (set here)
 
@@ -27,12 +28,14 @@ class Lead:
     days: int
     is_assumed: bool
     supplier: str | None
+    spare_id: int | None = field(default=None, compare=False)  # where it was noted; of several the last bought
 
     @property
     def words(self) -> str:
-        """ "an order takes 14 days from the shop", "an order is assumed to take 21 days"."""
+        """ "an order takes 14 days from the shop (noted with spare 7)", "an order is assumed to take 21 days"."""
         seller = f" from {self.supplier}" if self.supplier else ""
-        return f"an order {'is assumed to take' if self.is_assumed else 'takes'} {days_text(self.days)}{seller}"
+        noted = f" (noted with spare {self.spare_id})" if self.spare_id is not None else ""
+        return f"an order {'is assumed to take' if self.is_assumed else 'takes'} {days_text(self.days)}{seller}{noted}"
 
 
 @dataclass(frozen=True)
@@ -68,36 +71,43 @@ class Holding:
     reason: str
 
 
-def days_text(n_days: int) -> str:
-    """ "1 day", "3 days"."""
-    return f"{n_days} day{'' if n_days == 1 else 's'}"
-
-
 def lead_of(spec: StringSpec, spares: Iterable[Spare], habits: Habits = USUAL_HABITS) -> Lead:
-    """The lead time to reckon with for one string; used spares count too, they were bought once."""
-    known = sorted((spare for spare in spares if spare.lead_time_days is not None), key=lambda spare: spare.bought_on or date.min)
-    same = [spare for spare in known if spare.string == spec.name]
+    """The lead time to reckon with for one string; what is on the harp counts too, it was bought once."""
+    known = lead_times_noted(spares)
     family = material_family(spec.material)
-    kin = same or [spare for spare in known if family is not None and material_family(spare.material) == family]
+    kin = [spare for spare in known if spare.string == spec.name] or [
+        spare for spare in known if family is not None and material_family(spare.material) == family]
     if not kin:
         return Lead(habits.lead_time_days, True, None)
-    return Lead(max(spare.lead_time_days for spare in kin), False, kin[-1].supplier)
+    longest = max(kin, key=_lead_order)
+    return Lead(longest.lead_time_days, False, longest.supplier, longest.id)
+
+
+def lead_times_noted(spares: Iterable[Spare]) -> tuple[Spare, ...]:
+    """The spares, longest lead time first, whose own goes before the owner's usual one."""
+    told = (spare for spare in spares if spare.lead_time_days is not None and (spare.used_on is None or spare.fitting_id is not None))
+    return tuple(sorted(told, key=_lead_order, reverse=True))
+
+
+def _lead_order(spare: Spare) -> tuple[int, date]:
+    return spare.lead_time_days, spare.bought_on or date.min
 
 
 def list_orders(
     spares: Iterable[Spare], instrument: Instrument, *, today: date, needs: Mapping[str, int] | None = None,
-    wanted_on: date | None = None, habits: Habits = USUAL_HABITS,
+    wanted_on: date | None = None, habits: Habits = USUAL_HABITS, bought: Iterable[Spare] | None = None,
 ) -> tuple[Order, ...]:
     """Orders by the day on which they must go out.
 
     `needs`: how many of each string will be put on soon, besides the one that stays in the bag. `wanted_on`: when the set must be full
-    (None: as soon as may be).
+    (None: as soon as may be). `bought`: those that tell the lead times, where `spares` are not as the book has them.
     """
     stock = tuple(spares)
+    bought = stock if bought is None else tuple(bought)
     checks = {check.string: check for check in check_full_set(stock, instrument, today=today, habits=habits)}
     orders = []
     for spec in instrument.strings:
-        lead, n_needed = lead_of(spec, stock, habits), (needs or {}).get(spec.name, 0)
+        lead, n_needed = lead_of(spec, bought, habits), (needs or {}).get(spec.name, 0)
         short = 1 + n_needed - checks[spec.name].n_good
         if short > 0:
             soonest = wanted_on or today + timedelta(days=lead.days)

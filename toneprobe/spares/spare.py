@@ -85,6 +85,19 @@ def use(spare: Spare, on: date, *, fitting_id: int | None = None) -> Spare:
     return replace(spare, used_on=on, fitting_id=fitting_id)
 
 
+def correct_lead_time(spare: Spare, days: int | None) -> Spare:
+    """The spare with another lead time; what it said before goes into its remark. Unchanged where it said so already."""
+    if days == spare.lead_time_days:
+        return spare
+    before = "" if spare.lead_time_days is None else f"lead time said to be {days_text(spare.lead_time_days)} before"
+    return replace(spare, lead_time_days=days, note="; ".join(text for text in (spare.note, before) if text))
+
+
+def days_text(n_days: int) -> str:
+    """ "1 day", "3 days"."""
+    return f"{n_days} day{'' if n_days == 1 else 's'}"
+
+
 def check_spare(spare: Spare, *, today: date) -> None:
     """UsageError, one line, where a spare cannot be as it is described."""
     if spare.place not in PLACES:

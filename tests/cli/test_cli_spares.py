@@ -1,0 +1,60 @@
+"""`spares` typed wrongly and put right, and spares that go onto the harp on an earlier day. Days were counted on a calendar."""
+
+from __future__ import annotations
+
+import pytest
+
+from toneprobe.book import spare_box
+from toneprobe.book.opening import open_book
+
+
+@pytest.fixture
+def book(run, tmp_path):
+    assert run("new", "Wren", "--preset", "pedal-47", "--tuning", "naturals").exit_code == 0
+    return tmp_path / "book"
+
+
+def told(run, *arguments, code=0):
+    result = run(*arguments)
+    assert result.exit_code == code, (arguments, result.stdout, result.stderr)
+    return " ".join((result.stderr if code else result.stdout).split())
+
+
+def spares(book):
+    return {one.id: one for one in spare_box.spares_of(open_book(book), 1)}
+
+
+# --- how long an order takes
+
+def test_a_lead_time_typed_wrongly_is_put_right(run, book):
+    """210 days for 21: ordered on 1 February, 3D comes on 30 August, and rightly on 22 February."""
+    told(run, "spares", "add", "3C", "--lead-time", "210", "--supplier", "Shop", "--bought", "2026-01-05")
+    said = told(run, "spares", "order", "--date", "2026-02-01")
+    assert "3D D5 gut – 30 Aug 2026" in said and "an order takes 210 days from Shop (noted with spare 1)" in said
+    assert "210 days with spare 1" in told(run, "habits", "--lead-time", "14")
+    for way in (said, told(run, "habits")):
+        assert "toneprobe spares correct NUMBER --lead-time DAYS" in way
+    said = told(run, "spares", "correct", "1", "--lead-time", "21")
+    assert said == "Spare 1 (3C, gut): lead time was 210 days, now 21 days."
+    assert spares(book)[1].note == "lead time said to be 210 days before"  # nothing that was recorded is lost
+    said = told(run, "spares", "order", "--date", "2026-02-01")
+    assert "3D D5 gut – 22 Feb 2026" in said and "210" not in said
+    assert told(run, "spares", "correct", "1", "--lead-time", "21") == "It said so already; nothing was changed."
+    told(run, "restring", "3C", "--from-spares", "--date", "2026-02-02")
+    assert "now not known" in told(run, "spares", "correct", "1", "--lead-time", "none")  # on the harp it can be put right too
+
+
+@pytest.mark.parametrize(("arguments", "why"), [(("7", "--lead-time", "3"), "no spare has the number 7"),
+                                                (("1", "--lead-time", "soon"), "'soon' is no lead time"),
+                                                (("1", "--lead-time", "900"), "not between 0 and 730")])
+def test_what_is_no_lead_time_is_refused(run, book, arguments, why):
+    told(run, "spares", "add", "3C", "--lead-time", "10")
+    assert why in told(run, "spares", "correct", *arguments, code=2)
+    assert spares(book)[1].lead_time_days == 10
+
+
+def test_what_was_taken_off_the_list_and_typed_again_has_no_say(run, book):
+    told(run, "spares", "add", "3C", "--lead-time", "210", "--bought", "2026-01-05")
+    told(run, "spares", "remove", "1", "--note", "typed wrongly", "--date", "2026-01-05")
+    told(run, "spares", "add", "3C", "--lead-time", "21", "--bought", "2026-01-05")
+    assert "3D D5 gut – 22 Feb 2026" in told(run, "spares", "order", "--date", "2026-02-01")
