@@ -58,3 +58,23 @@ def test_what_was_taken_off_the_list_and_typed_again_has_no_say(run, book):
     told(run, "spares", "remove", "1", "--note", "typed wrongly", "--date", "2026-01-05")
     told(run, "spares", "add", "3C", "--lead-time", "21", "--bought", "2026-01-05")
     assert "3D D5 gut – 22 Feb 2026" in told(run, "spares", "order", "--date", "2026-02-01")
+
+
+# --- onto the harp on an earlier day
+
+@pytest.mark.parametrize("how", [("--from-spares",), ("--spare", "2")])
+def test_a_change_told_late_takes_a_spare_that_still_lies_there(run, book, how):
+    """Two are bought in January; one went to a colleague on 25 February, one onto the harp on the 20th, which is logged later."""
+    told(run, "spares", "add", "3D", "--count", "2", "--bought", "2026-01-05")
+    told(run, "spares", "use", "1", "--date", "2026-02-25", "--note", "to a colleague")
+    said = told(run, "restring", "3D", *how, "--why", "broke", "--date", "2026-02-20")
+    assert "Taken from the bag: spare 2. Spares left for 3D: 0. What to order" in said
+    assert "0 spares on" in told(run, "spares", "--date", "2026-02-25")
+    assert {number: one.used_on.day for number, one in spares(book).items()} == {1: 25, 2: 20}
+
+
+def test_a_spare_bought_since_does_not_go_on_before(run, book):
+    told(run, "spares", "add", "3D", "--bought", "2026-02-10")
+    assert "there is no spare 3D" in told(run, "restring", "3D", "--from-spares", "--date", "2026-02-09", code=1)
+    said = told(run, "restring", "3D", "--date", "2026-02-09")
+    assert "There is a spare 3D" not in said  # it cannot be what went on

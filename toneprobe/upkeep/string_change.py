@@ -10,16 +10,16 @@ from toneprobe.book import read
 from toneprobe.book.connect import Book
 from toneprobe.book.entries import Fitting, Harp, NewFitting, Removal
 from toneprobe.book.settings import settings_of
+from toneprobe.book.spare_box import spares_of
 from toneprobe.book.stringing import replace_fitting
 from toneprobe.checkup import Rejudged, judge_again
 from toneprobe.condition.next_steps import CAUTIONS
 from toneprobe.days import day_text
 from toneprobe.errors import BookError, UsageError
 from toneprobe.fittings import check_fitting
-from toneprobe.harp_state import spares_as_of
 from toneprobe.instrument import Instrument, StringSpec, find_string
 from toneprobe.practice import Habits, material_family
-from toneprobe.spares import SAME_GAUGE, Spare, fits, shelf_age, stand_ins_for, take_first
+from toneprobe.spares import SAME_GAUGE, Spare, fits, shelf_age, stand_ins_for, take_first, unused
 
 
 @dataclass(frozen=True)
@@ -45,7 +45,7 @@ class Changed:
     fitting: Fitting
     old: Fitting | None
     spare: Spare | None
-    n_left: int  # spares that still fit the position
+    n_left: int  # spares that still fit the position, as they lie today
     untaken: Spare | None  # one that may be what went on, though the player did not say so
     cautions: tuple[str, ...]  # of this string in particular, then of every change
     rejudged: tuple[Rejudged, ...] = ()
@@ -55,7 +55,8 @@ def change_string(book: Book, harp: Harp, change: StringChange) -> Changed:
     """Log the change, take the spare off the list, and judge the sweeps since again. One line says why where it cannot be."""
     spec = find_string(harp.instrument, change.string)
     old = next((one for one in read.fitting_log(book, harp.id, spec.name) if one.removed_on is None), None)
-    spares = spares_as_of(book, harp.id, change.day)
+    lying = unused(spares_of(book, harp.id))  # today: what was used since that day lay there then, but is gone
+    spares = tuple(one for one in lying if one.bought_on is None or one.bought_on <= change.day)
     habits = settings_of(book, harp.id).habits
     spare, cautions = _pick(change, spec, spares, harp.instrument, habits)
     new, removal = _new(change, spec, old, spare), _removal(change, old)
@@ -64,8 +65,8 @@ def change_string(book: Book, harp: Harp, change: StringChange) -> Changed:
         check_fitting(off, today=max(change.day, old.fitted_on or change.day))
     fitting = replace_fitting(book, harp.id, new, removal, spare_id=spare.id if spare else None)
     rejudged = judge_again(book, harp.id, since=change.day)
-    left = [one for one in spares if one.used_on is None and one.id != (spare.id if spare else None) and fits(one, spec)]
-    untaken = None if spare or fitting.is_stand_in else _like(fitting, spec, left, habits)
+    left = [one for one in lying if one != spare and fits(one, spec)]
+    untaken = None if spare or fitting.is_stand_in else _like(fitting, spec, [one for one in left if one in spares], habits)
     own = (*_twice(old, change.day), *cautions, *_kind_cautions(fitting, spec))
     return Changed(fitting, old, spare, len(left), untaken, (*own, *CAUTIONS), rejudged)
 
