@@ -78,3 +78,15 @@ def test_a_spare_bought_since_does_not_go_on_before(run, book):
     assert "there is no spare 3D" in told(run, "restring", "3D", "--from-spares", "--date", "2026-02-09", code=1)
     said = told(run, "restring", "3D", "--date", "2026-02-09")
     assert "There is a spare 3D" not in said  # it cannot be what went on
+
+
+def test_a_spare_moves_with_the_day_of_its_change(run, book):
+    """Logged for 26 February, really on the 10th: on the 15th one of two lay in the bag."""
+    told(run, "spares", "add", "4A", "--count", "2", "--bought", "2026-01-05")
+    told(run, "restring", "4A", "--from-spares", "--why", "broke", "--date", "2026-02-26")
+    assert "2 spares on" in told(run, "spares", "--date", "2026-02-15")
+    said = told(run, "log", "correct", "4A", "--fitted", "2026-02-10", code=2)
+    told(run, *said.partition("earlier: toneprobe ")[2].split())
+    told(run, "log", "correct", "4A", "--fitted", "2026-02-10")
+    assert "1 spare on" in told(run, "spares", "--date", "2026-02-15")
+    assert spares(book)[1].used_on.isoformat() == "2026-02-10" and spares(book)[2].used_on is None

@@ -13,6 +13,7 @@ from toneprobe.book.entries import Fitting
 from toneprobe.book.rows import to_correction
 from toneprobe.book.schema import corrections as correction_rows
 from toneprobe.book.schema import fittings
+from toneprobe.book.spare_box import move_use
 from toneprobe.book.stringing import fitting_by_id, log_of, move_plucks
 from toneprobe.errors import UsageError
 from toneprobe.fittings import Correction, correct
@@ -21,7 +22,10 @@ from toneprobe.fittings import Correction, correct
 def correct_fitting(
     book: Book, fitting_id: int, changes: Mapping[str, object], *, today: date, why: str = ""
 ) -> tuple[Fitting, tuple[Correction, ...]]:
-    """Put one entry right. UsageError, one line, where the corrected entry cannot be; then nothing is changed."""
+    """Put one entry right; the spare that it was is used on the day on which it went on, whatever that is now.
+
+    UsageError, one line, where the corrected entry cannot be; then nothing is changed.
+    """
     clean = {key: clean_text(item) if isinstance(item, str) else item for key, item in changes.items()}
     with writing(book) as connection:
         old = fitting_by_id(connection, fitting_id)
@@ -33,6 +37,8 @@ def correct_fitting(
             connection.execute(update(fittings).where(fittings.c.id == old.id).values({one.field: clean[one.field] for one in trace}))
             connection.execute(insert(correction_rows), [trace_row(one) for one in trace])
             move_plucks(connection, old.harp_id, old.string)
+            if new.fitted_on is not None:
+                move_use(connection, old.id, new.fitted_on)
         return fitting_by_id(connection, fitting_id), trace
 
 

@@ -47,6 +47,11 @@ def use_up(connection: Connection, spare_id: int, on: date, *, fitting_id: int |
     return used
 
 
+def move_use(connection: Connection, fitting_id: int, on: date) -> None:
+    """The spare that became a string went off the list on that day, within the transaction that moves the string's own first day."""
+    connection.execute(update(spare_rows).where(spare_rows.c.fitting_id == fitting_id).values(used_on=on))
+
+
 def throw_out(book: Book, spare_id: int, on: date, *, note: str = "") -> Spare:
     """A spare that went anywhere but onto this harp; it stays on record."""
     with writing(book) as connection:
