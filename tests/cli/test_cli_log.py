@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shlex
 import shutil
 from datetime import date, timedelta
 
@@ -52,6 +53,23 @@ def test_three_corrections_that_end_where_they_began_leave_every_verdict_as_it_w
         told(run, "log", "correct", "2F", "--fitted", day)
         seen.append(verdicts(book, "2F")[2])
     assert seen == ["unrated", "unrated", "sound"] and verdicts(book, "2F") == before
+
+
+def test_why_a_string_came_off_is_never_dropped(run, wren):
+    """Told with the new string, where by the log nothing was on any more; and told of a string that is said to be on."""
+    told(run, "log", "correct", "4E", "--removed", "2026-06-10")
+    change = ("restring", "4E", "--why", "broke", "--broke-at", "playing area", "--date", "2026-06-12")
+    said = told(run, *change, code=2)
+    assert "no string is on 4E since 2026-06-10. Say first why that one came off" in said
+    (old,) = read.fitting_log(open_book(wren), 1, "4E")
+    way = shlex.split(said.partition("came off: toneprobe ")[2].partition(";")[0])
+    assert way == ["log", "correct", "4E", "--entry", str(old.id), "--why", "broke", "--broke-at", "playing area"]
+    told(run, *way)
+    told(run, *change)  # it says so already: nothing is lost
+    before, new = read.fitting_log(open_book(wren), 1, "4E")
+    assert (before.removed_on.day, before.why_removed, before.broke_at, new.fitted_on.day) == (10, "broke", "playing area", 12)
+    assert "give the day instead" in told(run, "log", "correct", "2C", "--removed", "none", "--why", "planned", code=2)
+    assert "says why it came off, but not when" in told(run, "log", "correct", "2C", "--why", "planned", code=2)
 
 
 def test_a_change_moved_to_a_later_day_leaves_the_position_empty_until_then_and_says_how_to_mend_it(run, wren):

@@ -55,6 +55,9 @@ def correct(
     if not changes:
         raise UsageError("say what to correct, --fitted for instance: see 'toneprobe log correct --help'")
     if changes.get("removed_on", "") is None:
+        if why is not None or broke_at is not None:
+            raise UsageError("--removed none says that it is still on, so it did not come off: give the day instead, or leave out why it "
+                             "came off and where it broke")
         changes |= {"why_removed": None, "broke_at": None}
     opened, chosen = open_harp(book, harp)
     done = correct_entry(opened, entry_of(opened, chosen, string, entry), changes, today=date.today(), why=one_line(because))

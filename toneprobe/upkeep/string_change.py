@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -54,7 +55,10 @@ class Changed:
 def change_string(book: Book, harp: Harp, change: StringChange) -> Changed:
     """Log the change, take the spare off the list, and judge the sweeps since again. One line says why where it cannot be."""
     spec = find_string(harp.instrument, change.string)
-    old = next((one for one in read.fitting_log(book, harp.id, spec.name) if one.removed_on is None), None)
+    log = read.fitting_log(book, harp.id, spec.name)
+    old = next((one for one in log if one.removed_on is None), None)
+    if old is None:
+        _refuse_losing(change, log)
     lying = unused(spares_of(book, harp.id))  # today: what was used since that day lay there then, but is gone
     spares = tuple(one for one in lying if one.bought_on is None or one.bought_on <= change.day)
     habits = settings_of(book, harp.id).habits
@@ -69,6 +73,22 @@ def change_string(book: Book, harp: Harp, change: StringChange) -> Changed:
     untaken = None if spare or fitting.is_stand_in else _like(fitting, spec, [one for one in left if one in spares], habits)
     own = (*_twice(old, change.day), *cautions, *_kind_cautions(fitting, spec))
     return Changed(fitting, old, spare, len(left), untaken, (*own, *CAUTIONS), rejudged)
+
+
+def _refuse_losing(change: StringChange, log: Sequence[Fitting]) -> None:
+    """Where nothing is on, nothing comes off: why the last one did belongs to its own entry, and is there or must be written there."""
+    if change.why is None and change.broke_at is None:
+        return
+    why = change.why or "broke"
+    last = max((one for one in log if one.removed_on is not None), key=lambda one: (one.removed_on, one.id), default=None)
+    if last is None:
+        raise UsageError(f"no string is on {change.string} that could have come off: leave out --why and --broke-at")
+    if last.removed_on > change.day:
+        return  # which cannot be, and the book says so
+    if last.why_removed != why or change.broke_at not in (None, last.broke_at):
+        place = f" --broke-at {shlex.quote(change.broke_at)}" if change.broke_at else ""
+        raise UsageError(f"no string is on {change.string} since {last.removed_on}. Say first why that one came off: toneprobe log correct "
+                         f"{change.string} --entry {last.id} --why {why}{place}; then log the new one without it")
 
 
 def _twice(old: Fitting | None, day: date) -> list[str]:
