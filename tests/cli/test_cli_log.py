@@ -55,6 +55,16 @@ def test_three_corrections_that_end_where_they_began_leave_every_verdict_as_it_w
     assert seen == ["unrated", "unrated", "sound"] and verdicts(book, "2F") == before
 
 
+def test_a_notebook_that_takes_a_baseline_away_tells_whose(run, kept, tmp_path):
+    """3E was changed two days after the fresh sweep of 2 March 2024: what was on in September had never been heard fresh."""
+    book = shutil.copytree(kept, tmp_path / "book")
+    before = verdicts(book, "3E")[2]
+    (tmp_path / "log.csv").write_text("String,Date\n3E,4.3.2024\n", encoding="utf-8")
+    said = told(run, "log", "import", tmp_path / "log.csv", "--yes")
+    assert verdicts(book, "3E")[2] == "unrated" != before
+    assert re.search(r"Stored: 1 \w+\. The sweep of 7 September 2024, judged again: .*\b3E unrated \(was ", said)
+
+
 def test_why_a_string_came_off_is_never_dropped(run, wren):
     """Told with the new string, where by the log nothing was on any more; and told of a string that is said to be on."""
     told(run, "log", "correct", "4E", "--removed", "2026-06-10")

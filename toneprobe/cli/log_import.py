@@ -9,6 +9,7 @@ import typer
 
 from toneprobe.cli.asking import agrees
 from toneprobe.cli.options import BookOption, HarpOption, YesOption, open_harp
+from toneprobe.cli.rejudged import tell_rejudged
 from toneprobe.cli.screen import screen
 from toneprobe.cli.table import print_heading, print_indented, print_table
 from toneprobe.days import short_day
@@ -52,10 +53,11 @@ def import_(
     if not agrees(f"Put {told} into the log of {chosen.name}?", yes=yes):
         console.print("Nothing was stored.")
         return
-    take_notebook(opened, chosen.id, notebook.offered, today=today)
+    rejudged = take_notebook(opened, chosen.id, notebook.offered, today=today)
     n_refused = len(notebook.refused)
     left_out = f" {count_of(n_refused, 'row')} {'was' if n_refused == 1 else 'were'} refused and not stored." if n_refused else ""
     console.print(f"Stored: {told}.{left_out}")
+    tell_rejudged(console, rejudged)
 
 
 def _octets(file: Path) -> bytes:

@@ -28,7 +28,10 @@ def correct_entry(
     return corrected, trace, judge_again(book, entry.harp_id, since=since) if trace else ()
 
 
-def take_notebook(book: Book, harp_id: int, rows: Sequence[LogRow], *, today: date) -> None:
-    """Take the rows into the log and judge all sweeps again: a string of unknown first day may have got one."""
+def take_notebook(book: Book, harp_id: int, rows: Sequence[LogRow], *, today: date) -> tuple[Rejudged, ...]:
+    """Take the rows into the log and judge all sweeps again: a string of unknown first day may have got one.
+
+    Returns the verdicts that changed.
+    """
     import_log(book, harp_id, rows, today=today)
-    judge_again(book, harp_id, since=EVER)
+    return judge_again(book, harp_id, since=EVER)
