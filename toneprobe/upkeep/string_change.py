@@ -65,6 +65,7 @@ def change_string(book: Book, harp: Harp, change: StringChange) -> Changed:
     spare, cautions = _pick(change, spec, spares, harp.instrument, habits)
     new, removal = _new(change, spec, old, spare), _removal(change, old)
     if old is not None:
+        _refuse_before(change, old)
         off = replace(old, removed_on=removal.removed_on, why_removed=removal.why, broke_at=removal.broke_at)
         check_fitting(off, today=max(change.day, old.fitted_on or change.day))
     fitting = replace_fitting(book, harp.id, new, removal, spare_id=spare.id if spare else None)
@@ -73,6 +74,14 @@ def change_string(book: Book, harp: Harp, change: StringChange) -> Changed:
     untaken = None if spare or fitting.is_stand_in else _like(fitting, spec, [one for one in left if one in spares], habits)
     own = (*_twice(old, change.day), *cautions, *_kind_cautions(fitting, spec))
     return Changed(fitting, old, spare, len(left), untaken, (*own, *CAUTIONS), rejudged)
+
+
+def _refuse_before(change: StringChange, old: Fitting) -> None:
+    """A change of before the last one is told elsewhere: two entries must make room for it."""
+    if old.fitted_on is not None and change.day < old.fitted_on:
+        raise UsageError(f"{change.string}: it cannot come off on {change.day}, it went on only on {old.fitted_on}. If it really went on "
+                         f"that day: toneprobe log correct {change.string} --entry {old.id} --fitted {change.day}; an older change comes "
+                         "from a CSV file: toneprobe log import")
 
 
 def _refuse_losing(change: StringChange, log: Sequence[Fitting]) -> None:
