@@ -131,6 +131,14 @@ def last_before(fitting: Fitted, others: Iterable[F]) -> F | None:
     return max(earlier, key=lambda one: (one.removed_on, one.fitted_on or date.min, one.id), default=None)
 
 
+def first_after(fitting: Fitted, others: Iterable[F]) -> F | None:
+    """The string that went on first after this one came off, or that day; None where the log knows of none. `others` are its position's."""
+    if fitting.removed_on is None:
+        return None
+    later = [one for one in others if one.id != fitting.id and one.fitted_on is not None and one.fitted_on >= fitting.removed_on]
+    return min(later, key=lambda one: (one.fitted_on, one.removed_on or date.max, one.id), default=None)
+
+
 def string_ages(instrument: Instrument, fittings: Iterable[Fitted], *, today: date) -> tuple[StringAge, ...]:
     """Every position of the instrument, highest first."""
     on = on_now(fittings)

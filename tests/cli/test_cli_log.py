@@ -55,6 +55,33 @@ def test_three_corrections_that_end_where_they_began_leave_every_verdict_as_it_w
     assert seen == ["unrated", "unrated", "sound"] and verdicts(book, "2F") == before
 
 
+def test_a_change_of_before_the_last_one_is_refused_with_both_ways_on(run, wren, tmp_path):
+    said = told(run, "restring", "3D", "--why", "dead", "--date", "2026-06-01", code=2)
+    new = read.fitting_log(open_book(wren), 1, "3D")[-1].id
+    assert f"toneprobe log correct 3D --entry {new} --fitted 2026-06-01;" in said and said.endswith("CSV file: toneprobe log import")
+    (tmp_path / "one.csv").write_text("String,Date,Why\n3D,2026-06-01,dead\n", encoding="utf-8")
+    told(run, "log", "import", tmp_path / "one.csv", "--yes")
+    assert sorted((one.removed_on, one.why_removed) for one in read.fitting_log(open_book(wren), 1, "3D") if one.removed_on) == [
+        (date(2026, 6, 1), "dead"), (date(2026, 6, 10), "broke")]
+
+
+@pytest.mark.parametrize(("day", "told_of"), [("2026-06-01", True), ("2026-06-10", False)])
+def test_a_string_said_to_have_come_off_earlier_leaves_the_position_empty_and_that_is_said(run, wren, day, told_of):
+    told(run, "restring", "3C", "--date", "2026-06-10")
+    old, new = read.fitting_log(open_book(wren), 1, "3C")
+    said = told(run, "log", "correct", "3C", "--entry", str(old.id), "--removed", day, "--why", "dead")
+    assert (f"no string is on 3C from 1 June 2026 to 10 June 2026. If no. {new.id} went on earlier: toneprobe log correct 3C --entry "
+            f"{new.id} --fitted 2026-06-01" in said) == told_of
+    assert ("no string is on" in said) == told_of
+    said = told(run, "log", "correct", "3C", "--removed", "2026-06-20")
+    assert "no string is on 3C since 20 June 2026. What went on: toneprobe restring 3C --date 2026-06-20" in said
+
+
+def test_a_corrected_stand_in_is_told_in_words(run, wren):
+    assert "stand-in: was no, now yes." in told(run, "log", "correct", "3G", "--stand-in")
+    assert "stand-in: was no, now yes" in told(run, "log", "3G")
+
+
 def test_a_notebook_that_takes_a_baseline_away_tells_whose(run, kept, tmp_path):
     """3E was changed two days after the fresh sweep of 2 March 2024: what was on in September had never been heard fresh."""
     book = shutil.copytree(kept, tmp_path / "book")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -15,6 +15,8 @@ from toneprobe.errors import UsageError
 from toneprobe.typed import one_line
 
 if TYPE_CHECKING:
+    from rich.console import Console
+
     from toneprobe.book.connect import Book
     from toneprobe.book.entries import Fitting, Harp
     from toneprobe.checkup import Rejudged
@@ -91,17 +93,32 @@ def _gauge(text: str) -> float | None:
 
 
 def _tell(fitting: Fitting, trace: tuple[Correction, ...], rejudged: tuple[Rejudged, ...], *, log: Sequence[Fitting]) -> None:
-    from toneprobe.cli.table import print_indented
-    from toneprobe.fittings import last_before
-    from toneprobe.report.fitting_words import correction_words, empty_words
+    from toneprobe.report.fitting_words import correction_words
 
     console = screen()
     if not trace:
         console.print("It said so already; nothing was changed.")
     for one in trace:
         console.print(f"{fitting.string} no. {fitting.id}{correction_words(one)}.")
-    before = last_before(fitting, log)
-    if any(one.field == "fitted_on" for one in trace) and before is not None and before.removed_on < fitting.fitted_on:
+    _tell_gap(console, fitting, {one.field for one in trace}, log)
+    tell_rejudged(console, rejudged)
+
+
+def _tell_gap(console: Console, fitting: Fitting, fields: Collection[str], log: Sequence[Fitting]) -> None:
+    """Where a moved day leaves the position empty before or after this string: that it does, and what fills it."""
+    from toneprobe.cli.table import print_indented
+    from toneprobe.fittings import first_after, last_before
+    from toneprobe.report.fitting_words import empty_words, gap_words
+
+    before, after = last_before(fitting, log), first_after(fitting, log)
+    if "fitted_on" in fields and before is not None and before.removed_on < fitting.fitted_on:
         print_indented(console, empty_words(before, until=fitting.fitted_on), by=0)
         console.print(f"  toneprobe log correct {before.string} --entry {before.id} --removed {fitting.fitted_on}")
-    tell_rejudged(console, rejudged)
+    if "removed_on" not in fields or fitting.removed_on is None:
+        return
+    if after is None:
+        print_indented(console, f"{gap_words(fitting, until=None)} What went on:", by=0)
+        console.print(f"  toneprobe restring {fitting.string} --date {fitting.removed_on}")
+    elif after.fitted_on > fitting.removed_on:
+        print_indented(console, f"{gap_words(fitting, until=after.fitted_on)} If no. {after.id} went on earlier:", by=0)
+        console.print(f"  toneprobe log correct {after.string} --entry {after.id} --fitted {fitting.removed_on}")

@@ -15,6 +15,8 @@ ISO_DAY = re.compile(r"\b\d{4}-\d{2}-\d{2}\b")
 FIELD_WORDS = {"fitted_on": "put on", "removed_on": "came off", "gauge_mm": "gauge in mm", "why_removed": "why it came off",
                "broke_at": "where it broke", "is_stand_in": "stand-in"}  # the others are called what they are
 
+YES_OR_NO = {"True": "yes", "False": "no"}  # as a correction keeps them
+
 
 def fitting_line(one: Fitting) -> str:
     """ "2 February 2019 to 20 April 2023: gut, 1.02 mm, Reed & Daughters, lot 17; broke at the tuning pin." """
@@ -33,15 +35,21 @@ def material_words(fittings: Sequence[Fitting], spec: StringSpec | None, *, on: 
 
 def empty_words(before: Fitting, *, until: date | None) -> str:
     """That no string is on after this one came off, and the question whether that is so; what answers it is to follow."""
+    return f"{gap_words(before, until=until)} If no. {before.id} stayed on:"
+
+
+def gap_words(before: Fitting, *, until: date | None) -> str:
+    """That no string is on after this one came off, until that day; None: until today."""
     span = f"from {day_text(before.removed_on)} to {day_text(until)}" if until else f"since {day_text(before.removed_on)}"
-    return f"By the log no string is on {before.string} {span}. If no. {before.id} stayed on:"
+    return f"By the log no string is on {before.string} {span}."
 
 
 def correction_words(one: Correction) -> str:
     """ ", put on: was 2026-03-01, now 2026-03-02", to be read after the number of the entry."""
     if one.field == WITHDRAWN:
         return f" ({_in_words(one.before)}) was withdrawn"
-    return f", {FIELD_WORDS.get(one.field, one.field)}: was {_in_words(one.before)}, now {_in_words(one.after)}"
+    before, after = (YES_OR_NO.get(text, text) if one.field == "is_stand_in" else text for text in (one.before, one.after))
+    return f", {FIELD_WORDS.get(one.field, one.field)}: was {_in_words(before)}, now {_in_words(after)}"
 
 
 def _in_words(text: str | None) -> str:
