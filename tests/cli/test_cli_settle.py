@@ -109,8 +109,10 @@ def test_a_check_that_stands_in_the_way_can_be_taken_back(run, shop, plover):
     told = say(run, "settle", "3D", second, "--date", "2025-02-11", code=1)
     assert "already: give another --time, or take that check back first: toneprobe withdraw --check 2025-02-11" in told
     told = say(run, "settle", "3D", first, "--date", "2025-02-12", code=1)
-    assert "in the check of 2025-02-11 12:00 already: leave it out, or take that check back first: toneprobe withdraw --check DAY" in told
-    say(run, "withdraw", "--check", "2025-02-11")
+    assert "in the check of 2025-02-11 12:00 already: leave it out, or take that check back first: " in told
+    way = told.partition("first: toneprobe ")[2].split()
+    assert way == ["withdraw", "--check", "2025-02-11"]  # the day of the check, not that of the recording given again
+    say(run, *way)
     say(run, "settle", "3D", second, "--date", "2025-02-11")
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from datetime import datetime
 
 from sqlalchemy import Connection, insert, or_, select, update
 
@@ -17,11 +18,19 @@ from toneprobe.errors import BookError
 from toneprobe.settling import PitchReading, SettledRecord
 
 
+class CheckStandsError(BookError):
+    """A check that the book has already stands in the way of a new reading."""
+
+    def __init__(self, text: str, at: datetime) -> None:
+        super().__init__(text)
+        self.at = at  # of the check that stands
+
+
 def add_checks(book: Book, harp_id: int, new: Sequence[NewCheck]) -> tuple[PitchReading, ...]:
     """Store the readings of one check, all or none; each goes to the fitting that was on that day.
 
-    A string that has a reading of the same moment from the same recording already is left as it is. BookError where that moment has
-    another reading, or where a recording was read into another check.
+    A string that has a reading of the same moment from the same recording already is left as it is. CheckStandsError where that moment
+    has another reading, or where a recording was read into another check.
     """
     with writing(book) as connection:
         ids = [_add(connection, harp_id, one) for one in new]
@@ -97,8 +106,8 @@ def _add(connection: Connection, harp_id: int, new: NewCheck) -> int:
         return known["id"]
     when = f"{known['at']:%Y-%m-%d %H:%M}"
     if known["at"] != row["at"]:
-        raise BookError(f"this recording is in the check of {when} already: leave it out")
-    raise BookError(f"{row['string']} has a check of {when} already: give another --time")
+        raise CheckStandsError(f"this recording is in the check of {when} already: leave it out", known["at"])
+    raise CheckStandsError(f"{row['string']} has a check of {when} already: give another --time", known["at"])
 
 
 def _row(harp_id: int, new: NewCheck) -> dict[str, object]:

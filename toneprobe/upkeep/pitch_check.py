@@ -15,7 +15,7 @@ from toneprobe.book import read
 from toneprobe.book.connect import Book
 from toneprobe.book.diary import events_of
 from toneprobe.book.entries import Fitting, Harp, NewCheck, SweepRecord
-from toneprobe.book.pitch_checks import add_checks, keep_settled, pitch_checks
+from toneprobe.book.pitch_checks import CheckStandsError, add_checks, keep_settled, pitch_checks
 from toneprobe.checkup import judge_again, recall
 from toneprobe.errors import BookError, RecordingError, UsageError
 from toneprobe.events import explain_change
@@ -79,7 +79,7 @@ def take_check(
     names = [spec.name for spec in instrument.strings if spec.name in {**found, **left}]
     readings = [_reading(name, files.at, found.get(name), left.get(name)) for name in names]
     checks = [NewCheck(one, hashes[0] if one.found_hz else None, hashes[1] if one.left_hz else None) for one in readings]
-    return _kept(book, harp, files, checks)
+    return _kept(book, harp, checks)
 
 
 def unheard_young(state: HarpState, heard: Collection[str]) -> tuple[str, ...]:
@@ -183,15 +183,11 @@ def _is_worth_judging(fitting: Fitting, state: HarpState) -> bool:
     return state.is_young(fitting) or len(state.readings.get(fitting.id, ())) > 1
 
 
-def _kept(book: Book, harp: Harp, files: CheckFiles, checks: Sequence[NewCheck]) -> tuple[PitchReading, ...]:
+def _kept(book: Book, harp: Harp, checks: Sequence[NewCheck]) -> tuple[PitchReading, ...]:
     try:
         return add_checks(book, harp.id, checks)
-    except BookError as error:
-        if error.__cause__ is not None:  # the database itself, not a check that is in the book already
-            raise
-        is_same_moment = any(one.at == files.at for one in pitch_checks(book, harp.id))
-        day = files.at.date().isoformat() if is_same_moment else "DAY"
-        raise BookError(f"{error}, or take that check back first: toneprobe withdraw --check {day}") from error
+    except CheckStandsError as error:
+        raise BookError(f"{error}, or take that check back first: toneprobe withdraw --check {error.at.date()}") from error
 
 
 def _hear(path: Path | None, check: _Check) -> tuple[Heard, Heard]:
