@@ -6,7 +6,7 @@ from datetime import date
 
 import pytest
 
-from toneprobe.days import next_weekday
+from toneprobe.days import day_by_name, next_weekday
 
 THURSDAY = date(2026, 11, 26)
 
@@ -24,3 +24,10 @@ def test_todays_name_is_the_day_a_week_ahead():
 @pytest.mark.parametrize("name", ["", "F", "Frida", "2026-11-27", "today"])
 def test_what_names_no_weekday(name):
     assert next_weekday(name, after=THURSDAY) is None
+
+
+@pytest.mark.parametrize(("name", "day"), [
+    ("today", date(2026, 11, 26)), (" Tomorrow ", date(2026, 11, 27)), ("friday", date(2026, 11, 27)), ("Mon", date(2026, 11, 30)),
+    ("soon", None)])
+def test_a_day_by_the_names_that_people_use(name, day):
+    assert day_by_name(name, after=THURSDAY) == day

@@ -23,6 +23,12 @@ def planner_day(day: date) -> str:
     return f"{WEEKDAYS[day.weekday()][:3]} {short_day(day)}"
 
 
+def day_by_name(name: str, *, after: date) -> date | None:
+    """The day called "today" or "tomorrow" on `after`, or the next weekday of that name; None for what names no day so."""
+    n_days = {"today": 0, "tomorrow": 1}.get(name.strip().casefold())
+    return next_weekday(name, after=after) if n_days is None else after + timedelta(days=n_days)
+
+
 def next_weekday(name: str, *, after: date) -> date | None:
     """The next day of that English name, "Friday" or "fri", later than `after`; None for what names no weekday."""
     text = name.strip().casefold()

@@ -77,7 +77,7 @@ def any_day(text: str) -> date:
 
 
 def coming_day(text: str, *, after: date) -> date:
-    """The same; the name of a weekday is the next such day later than `after`."""
-    from toneprobe.days import next_weekday
+    """The same; "today" is `after` itself, "tomorrow" the day after it, the name of a weekday the next such day later than it."""
+    from toneprobe.days import day_by_name
 
-    return next_weekday(text, after=after) or any_day(text)
+    return day_by_name(text, after=after) or any_day(text)

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 
 def ready(
-    on: Annotated[str, typer.Option("--on", metavar="DATE", help="The day of the engagement; Friday is the next one.")],
+    on: Annotated[str, typer.Option("--on", metavar="DATE", help="The day of the engagement; tomorrow, Friday: the next one.")],
     ics: Annotated[str | None, typer.Option("--ics", metavar="FILE", help="Write the dates for a calendar.")] = None,
     date: Annotated[str | None, typer.Option("--date", metavar="DATE", help="Plan as of this day; else today.")] = None,
     json: JsonOption = None,
