@@ -51,6 +51,9 @@ _FAMILY_WORDS = (  # the first that occurs in a material's name decides
 )
 
 
+FAMILIES = tuple(dict.fromkeys(family for _, family in _FAMILY_WORDS))  # all that `material_family` gives
+
+
 def material_family(material: str | None) -> str | None:
     """The family that a material's name belongs to: "pedal gut" gives "gut", "steel wire" gives "wire"; None where it is not known."""
     text = (material or "").casefold()

@@ -63,7 +63,9 @@ def fittings(book, string):
     (["spares", "use", "99"], 2, "number 99"), (["spares", "remove", "1E"], 1, "no spare 1E"), (["spares", "move", "1"], 2, "--to"),
     (["ready"], 2, "--on"), (["ready", "--on", "soon"], 2, "soon"), (["ready", "--on", "2020-01-01"], 2, "is over"),
     (["note", "climate"], 2, "needs a temperature"), (["note", "flood"], 2, "flood"), (["note", "climate", "--humidity", "140"], 2, "140"),
-    (["habits", "--shelf-life", "wood=3"], 2, "wood=3"), (["sweep", "x.wav", "--humidity", "140"], 2, "140"),
+    (["habits", "--shelf-life", "silk=3"], 2, "wound nylon, fluorocarbon, nylon, gut, wire"),
+    (["habits", "--shelf-life", "wood=3"], 2, "wood=3"), (["habits", "--shelf-life", "gut"], 2, "gut=365"),
+    (["sweep", "x.wav", "--humidity", "140"], 2, "140"),
 ])
 def test_refusals_give_one_line_and_the_right_code(run, book, tmp_path, arguments, code, word):
     before = (book / "book.sqlite").read_bytes()

@@ -64,10 +64,12 @@ def _log_began(text: str | None, old: OwnerSettings) -> Day | None:
 
 
 def _shelf_life(text: str) -> tuple[str, int]:
-    from toneprobe.practice import material_family
+    from toneprobe.practice import FAMILIES, material_family
 
     material, _, days = text.partition("=")
     family = material_family(material)
+    if family is None and material.strip():
+        raise UsageError(f"{text!r} names none of the materials that differ in this: {', '.join(FAMILIES)}. Write it as gut=365")
     if family is None or not days.strip().isdecimal() or not 0 < int(days) <= 36500:
         raise UsageError(f"{text!r} is no shelf life: write it as gut=365")
     return family, int(days)
