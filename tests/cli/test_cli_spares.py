@@ -90,3 +90,10 @@ def test_a_spare_moves_with_the_day_of_its_change(run, book):
     told(run, "log", "correct", "4A", "--fitted", "2026-02-10")
     assert "1 spare on" in told(run, "spares", "--date", "2026-02-15")
     assert spares(book)[1].used_on.isoformat() == "2026-02-10" and spares(book)[2].used_on is None
+
+
+def test_a_list_without_spares_tells_whether_there_were_any(run, book):
+    assert "None yet: toneprobe spares add STRING" in told(run, "spares")
+    told(run, "spares", "add", "4A", "--bought", "2026-01-05")
+    told(run, "spares", "use", "4A", "--date", "2026-02-01")
+    assert "None left; what to order and by when: toneprobe spares order" in told(run, "spares")

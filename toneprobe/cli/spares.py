@@ -43,7 +43,8 @@ def show(date: DateOption = None, json: JsonOption = None, harp: HarpOption = No
     opened, chosen = open_harp(book, harp)
     today = day_of(date)
     habits = harp_state(opened, chosen.id, chosen.instrument, today=today).settings.habits
-    ages = shelf_ages(spares_as_of(opened, chosen.id, today), today=today, habits=habits)
+    known = spares_as_of(opened, chosen.id, today)
+    ages = shelf_ages(known, today=today, habits=habits)
     if json:
         write_json(life_document("spares", chosen.name, today=today, spares=ages), json)
     console = screen(machine_output=json == "-")
@@ -51,7 +52,7 @@ def show(date: DateOption = None, json: JsonOption = None, harp: HarpOption = No
     if ages:
         print_table(console, ("no.", "string", "what", "in", "bought", "age", "best until", "from"), map(_row, ages), right=("no.", "age"))
     else:
-        console.print("None yet: toneprobe spares add STRING")
+        console.print("None left; what to order and by when: toneprobe spares order" if known else "None yet: toneprobe spares add STRING")
 
 
 def add(
