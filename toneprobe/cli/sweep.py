@@ -161,7 +161,8 @@ def _tell(book: Book, harp: Harp, checked: Checked, *, json: str | None, report:
         write_report(view, report)
     console.print()
     if not checked.is_new:
-        console.print(f"These recordings were measured before; nothing was added to sweep {record.id} of {day_text(record.date)}.")
+        known = f"These recordings were measured before, as sweep {record.id} of {day_text(record.date)}"
+        console.print(f"{known}: no pluck was added." if checked.fresh.taken else f"{known}; nothing was added.")
     if checked.instead_of:
         _tell_replaced(book, checked.instead_of, console)
     console.print(f"Sweep {record.id} is in the book {book.name}. Its page and picture:")
