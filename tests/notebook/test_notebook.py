@@ -186,6 +186,7 @@ def test_bytes_of_spreadsheets():
 @pytest.mark.parametrize("cell", [
     "2024-05-01", "2024/5/1", "2024.05.01", "20240501", "2024-05-01 00:00:00", "1.5.2024", "01. 05. 2024", "1.5.24", "1 May 2024",
     "1st of May 2024", "May 1, 2024", "may 1st 2024", "1-May-24", "01-MAY-2024", "Wed, 1 May 2024", "1 May, 2024", "1 may '24",
+    "1.5.2024 00:00", "1.5.24, 00:00:00",
 ])
 def test_usual_ways_of_writing_a_date(cell):
     assert read_date(cell, today=TODAY, day_first=None) == date(2024, 5, 1)

@@ -23,7 +23,7 @@ FULL_MONTHS = ("january", "february", "march", "april", "may", "june", "july", "
 
 _ISO = re.compile(r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})(?:[ T]\d{1,2}:\d{2}.*)?")
 _COMPACT = re.compile(r"((?:19|20)\d{2})(\d{2})(\d{2})")
-_DOTS = re.compile(r"(\d{1,2})\. ?(\d{1,2})\. ?(\d{2}|\d{4})")
+_DOTS = re.compile(r"(\d{1,2})\. ?(\d{1,2})\. ?(\d{2}|\d{4})(?:,? \d{1,2}:\d{2}.*)?")
 _SLASHES = re.compile(r"(\d{1,2})[/-](\d{1,2})[/-](\d{2}|\d{4})(?: \d{1,2}:\d{2}.*)?")
 _DAY_MONTH = re.compile(r"(\d{1,2})(?:st|nd|rd|th)?[ .-]*(?:of )?([a-z]+)[ .,'-]*(\d{2}|\d{4})")
 _MONTH_DAY = re.compile(r"([a-z]+)[ .-]*(\d{1,2})(?:st|nd|rd|th)?[ .,'-]+(\d{2}|\d{4})")
