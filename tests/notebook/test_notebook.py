@@ -99,6 +99,16 @@ def test_nothing_written_is_lost(paper_log):
     assert "column 'Player' is kept as a remark" in paper_log.remarks
 
 
+# what a diameter is: 0.1 to 10 mm (instrument_file); 0.045 would be an inch figure, which is not said
+@pytest.mark.parametrize(("cells", "material", "gauge_mm"), [
+    ('"nylon 1,1",', "nylon", 1.1), ("Pedal gut 1.02 mm,", "pedal gut", 1.02), ('"gut, .040 in",', "gut", 1.016), ("gut 2 mm,", "gut", 2.0),
+    ("gut 14,", "gut 14", None), ("nylon .045,", "nylon .045", None), ("3.5 wire,", "3.5 wire", None),
+    ("nylon 1.1,1.1", "nylon", 1.1), ("nylon 1.1,1.2", "nylon 1.1", 1.2), ("nylon 1.1,thick", "nylon 1.1", None)])
+def test_a_gauge_behind_the_material_is_a_gauge(cells, material, gauge_mm):
+    notebook = read(f"string,fitted,material,gauge\n3C,2020-05-13,{cells}\n")
+    assert [(row.material, row.gauge_mm) for row in notebook.offered] == [(material, gauge_mm)]
+
+
 def test_strings_written_out_are_understood(paper_log):
     assert all(len(of_string(paper_log, name)) == 2 for name in ("1D", "1C", "1B", "0G", "4C"))
 

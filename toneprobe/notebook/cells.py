@@ -25,6 +25,7 @@ YES, NO = ("yes", "y", "x", "1", "true", "✓"), ("no", "n", "0", "false", "", "
 MOST_CHARACTERS = 400
 
 _WRITTEN_OUT = re.compile(r"(?:octave ?)?0?(\d)(?:st|nd|rd|th)?[ .-]*(?:octave )?([a-g])", re.IGNORECASE)
+_WITH_GAUGE = re.compile(r"(.*[^\W\d_])[ ,;:]+([ø⌀]? ?(?:\d*[.,]\d+ ?(?:mm|cm|in|inch|inches|\"|″)?|\d+ ?mm)\.?)", re.IGNORECASE)
 _GAUGE = re.compile(r"[ø⌀]? ?(\d*[.,]?\d+) ?(mm|cm|in|inch|inches|\"|″)?\.?", re.IGNORECASE)
 
 
@@ -63,6 +64,19 @@ def read_gauge(cell: str, unit_mm: float | None) -> tuple[float | None, str]:
         hint = "; if it is in inches, say so in the heading" if not unit and unit_mm is None and gauge_mm < GAUGE_RANGE_MM[0] else ""
         raise RowError(f"a gauge of {text} lies outside {GAUGE_RANGE_MM[0]:g} to {GAUGE_RANGE_MM[1]:g} mm{hint}")
     return round(gauge_mm, 4), ""
+
+
+def read_material(cell: str) -> tuple[str | None, float | None]:
+    """The material, and the diameter in mm where it stands behind it, as in "nylon 1,1"; what can be none stays with it."""
+    text = read_text(cell)
+    match = _WITH_GAUGE.fullmatch(text or "")
+    if match is None:
+        return text.casefold() if text else None, None
+    try:
+        gauge_mm, _ = read_gauge(match[2], None)
+    except RowError:
+        return text.casefold(), None
+    return match[1].casefold(), gauge_mm
 
 
 def read_why(cell: str, place: str) -> tuple[str | None, str | None, str]:

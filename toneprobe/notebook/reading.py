@@ -10,7 +10,7 @@ from datetime import date
 
 from toneprobe.fittings import Fitted
 from toneprobe.instrument import Instrument
-from toneprobe.notebook.cells import clean, read_gauge, read_string, read_text, read_why, read_yes
+from toneprobe.notebook.cells import clean, read_gauge, read_material, read_string, read_text, read_why, read_yes
 from toneprobe.notebook.chain import chain_rows, from_changes, from_strings, without_repeats
 from toneprobe.notebook.columns import N_LINES_FOR_HEADING, Columns, find_delimiter, read_heading
 from toneprobe.notebook.dates import find_day_first, read_date
@@ -131,8 +131,9 @@ def _row(number: int, cells: Sequence[str], columns: Columns, instrument: Instru
         raise RowError("has no date")
     why, broke_at, why_left = read_why(values.get("why", ""), values.get("broke_at", ""))
     gauge_mm, gauge_left = read_gauge(values.get("gauge", ""), columns.gauge_unit_mm)
+    material, gauge_mm = _material(values, gauge_mm)
     row = LogRow(
-        number, read_string(instrument, name), days["date"] or days["fitted_on"], days["removed_on"], _material(values), gauge_mm,
+        number, read_string(instrument, name), days["date"] or days["fitted_on"], days["removed_on"], material, gauge_mm,
         read_text(values.get("supplier", "")), read_text(values.get("batch", "")), why, broke_at, read_yes(values.get("stand_in", "")),
     )
     if columns.has_both_dates and row.fitted_on is None and row.removed_on is None:
@@ -145,9 +146,12 @@ def _cell(cells: Sequence[str], columns: Columns, field: str) -> str:
     return cells[k] if k is not None and k < len(cells) else ""
 
 
-def _material(values: Mapping[str, str]) -> str | None:
-    text = read_text(values.get("material", ""))
-    return text.casefold() if text else None
+def _material(values: Mapping[str, str], gauge_mm: float | None) -> tuple[str | None, float | None]:
+    """Material and gauge; a gauge behind the material counts where the gauge has no cell of its own, or one that says the same."""
+    material, behind_mm = read_material(values.get("material", ""))
+    if behind_mm is None or (gauge_mm is None and not clean(values.get("gauge", ""))) or gauge_mm == behind_mm:
+        return material, gauge_mm if behind_mm is None else behind_mm
+    return clean(values["material"]).casefold(), gauge_mm
 
 
 def _note(values: Mapping[str, str], cells: Sequence[str], columns: Columns, gauge_left: str) -> str:
