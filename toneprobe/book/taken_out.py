@@ -95,7 +95,7 @@ def take_out_check(book: Book, harp_id: int, at: datetime, *, today: date, why: 
         path = _keep(book, connection, f"check-{found[0]['id']}", gone, also=[], today=today, why=why)
         wished = _wished(connection, gone)
         _delete(connection, gone)
-        return TakenOut(path, at.date(), tuple(row["string"] for row in found), (), wished)
+        return TakenOut(path, at.date(), tuple(row["string"] for row in found), (), wished=wished)
 
 
 def take_out_note(book: Book, harp_id: int, event_id: int, *, today: date, why: str = "") -> TakenOut:
