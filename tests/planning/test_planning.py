@@ -47,8 +47,12 @@ LAST_TIMES = ("the last sweep was on 28 May 2024, 4 days before this page",  # c
 ALL_ON = tuple(fitting(s.name, number=k + 1) for k, s in enumerate(HARP.strings))
 
 
+def heard(day, names=None):
+    return dict.fromkeys(names or [s.name for s in HARP.strings], day)
+
+
 def situation(*, bad=(), today=TODAY, on=CONCERT, **fields):
-    usual = dict(fittings=ALL_ON, spares=BAG, last_sweep_on=date(2024, 5, 28), last_regulation_on=date(2024, 3, 1),
+    usual = dict(fittings=ALL_ON, spares=BAG, heard_on=heard(date(2024, 5, 28)), last_regulation_on=date(2024, 3, 1),
                  conditions={"1E": verdict("1E", "sound")} | {name: verdict(name, word) for name, word in bad})
     return Situation(HARP, today, on, **(usual | fields))
 
@@ -368,7 +372,7 @@ def test_one_day_is_one_day(days, words):
     once = replace(spare("3C", lead_time_days=days), used_on=TODAY, fitting_id=99)
     plan = make_plan(situation(bad=[("3C", "dead")], spares=with_bag_but("3C", extra=[once])))
     assert tasks_of(plan, "order")[0].reason.endswith(words) and tasks_of(plan, "stock")[0].reason.endswith(words)
-    yesterday = make_plan(situation(last_sweep_on=date(2024, 5, 31), on=date(2024, 12, 1)))
+    yesterday = make_plan(situation(heard_on=heard(date(2024, 5, 31)), on=date(2024, 12, 1)))
     assert "1 day ago" in tasks_of(yesterday, "sweep")[0].reason
     assert settle_time("gut", {}, Habits(settle_days={"gut": (1.0, float(days))})).source == f"usually settled within {words[6:]}"
 
@@ -402,12 +406,32 @@ def test_spares_at_home_are_packed_the_day_before():
 
 
 def test_a_sweep_is_asked_for_while_there_is_time_to_act():
-    old = make_plan(situation(last_sweep_on=date(2024, 4, 20)))
+    old = make_plan(situation(heard_on=heard(date(2024, 4, 20))))
     assert (old.tasks[0].kind, old.tasks[0].do_by) == ("sweep", date(2024, 6, 10)) and "42 days ago" in old.tasks[0].reason
-    none = make_plan(situation(last_sweep_on=None, conditions={}, today=date(2024, 6, 28)))
+    none = make_plan(situation(heard_on={}, conditions={}, today=date(2024, 6, 28)))
     sweep, = tasks_of(none, "sweep")
     assert sweep.is_late and sweep.do_by == date(2024, 6, 28) and "no longer" in sweep.instead
     assert any("no verdicts yet" in note for note in none.notes)
+
+
+def test_a_few_strings_plucked_again_are_no_sweep_of_the_harp():
+    """40 days after the sweep of 22 April four of the 47 were plucked again: 43 keep their day, counted by hand."""
+    plan = make_plan(situation(heard_on=heard(date(2024, 4, 22)) | heard(date(2024, 5, 30), ("4E", "4D", "4C", "4B"))))
+    sweep, = tasks_of(plan, "sweep")
+    assert sweep.do_by == date(2024, 6, 10)
+    assert sweep.reason.startswith("only 4 of 47 strings have been heard since 22 April 2024, 40 days ago; ")
+    assert plan.notes[0] == ("the last sweep was on 30 May 2024, 2 days before this page, and heard 4 of 47 strings: "
+                             "43 were last heard on 22 April 2024")
+
+
+def test_a_harp_swept_in_two_halves_was_swept():
+    names = [spec.name for spec in HARP.strings]
+    halves = heard(date(2024, 5, 27), names[:30]) | heard(date(2024, 5, 28), names[30:])
+    assert tasks_of(make_plan(situation(heard_on=halves)), "sweep") == []
+    never = heard(date(2024, 5, 28), names[3:])
+    assert make_plan(situation(heard_on=never)).notes[0].endswith("heard 44 of 47 strings: 0G, 0F and 1E were never heard")
+    half, = tasks_of(make_plan(situation(heard_on=heard(date(2024, 5, 28), names[:30]))), "sweep")
+    assert half.reason.startswith("only 30 of 47 strings have ever been heard; ")
 
 
 def test_regulation_that_falls_due():

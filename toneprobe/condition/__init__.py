@@ -10,6 +10,6 @@ from __future__ import annotations
 
 from toneprobe.condition.context import Capture, SweepContext
 from toneprobe.condition.judgement import Judgement, judge
-from toneprobe.condition.verdict import CHANGES, VERDICTS, Condition
+from toneprobe.condition.verdict import CHANGES, SILENT, VERDICTS, Condition
 
-__all__ = ["CHANGES", "VERDICTS", "Capture", "Condition", "Judgement", "SweepContext", "judge"]
+__all__ = ["CHANGES", "SILENT", "VERDICTS", "Capture", "Condition", "Judgement", "SweepContext", "judge"]

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from toneprobe.measure.figure import Figure
 
 VERDICTS = ("false", "dead", "watch", "settling", "unsure", "unrated", "unheard", "sound")  # most pressing first
+SILENT = ("unheard", "unsure")  # these say nothing of a string: what an earlier sweep said of the same one still stands
 
 # Keys of a condition's `changes`. Positive is worse in the first seven. Ring and decays are what the verdict rests on: where all
 # short-ringing strings lost alike and the room is blamed (`common_cause.short_decay`), less what is put down to it.

@@ -9,9 +9,9 @@ from toneprobe.days import day_text
 from toneprobe.errors import UsageError
 from toneprobe.planning.bag import order_together, plan_bag
 from toneprobe.planning.changes import Need, assign_spares, find_needs, plan_changes
+from toneprobe.planning.heard import last_sweep_words
 from toneprobe.planning.situation import KINDS, Plan, Situation, Task
 from toneprobe.planning.upkeep import plan_regulation, plan_settling, plan_sweep
-from toneprobe.spares import days_text
 
 MANY_CHANGES = 7  # an octave; more at once keep the whole harp moving (common practice: one octave at a time)
 ORDERS_TOGETHER = "orders that can go together stand on one day, the earliest of theirs"
@@ -42,9 +42,8 @@ def _sorted(tasks: tuple[Task, ...], situation: Situation) -> tuple[Task, ...]:
 
 def _last_times(situation: Situation) -> list[str]:
     """How old the last sweep and the last regulation are; a task asks for new ones where these are too old."""
-    swept, regulated = situation.last_sweep_on, situation.last_regulation_on
-    age = None if swept is None else days_text((situation.today - swept).days)
-    lines = [] if swept is None else [f"the last sweep was on {day_text(swept)}, {age} before this page"]
+    swept, regulated = last_sweep_words(situation), situation.last_regulation_on
+    lines = [swept] if swept else []
     if regulated is None:
         return [*lines, "no regulation is noted: a technician's visit once a year is usual"]
     due = regulated + timedelta(days=situation.habits.regulation_every_days)

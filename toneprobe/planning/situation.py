@@ -28,7 +28,7 @@ class Situation:
     settling: Mapping[str, Settling] = field(default_factory=dict)  # of strings that are on and were put on lately
     settled_days: Mapping[int, date] = field(default_factory=dict)  # by fitting id: the day on which it had settled
     spares: tuple[Spare, ...] = ()
-    last_sweep_on: date | None = None
+    heard_on: Mapping[str, date] = field(default_factory=dict)  # the day of the last sweep that heard it
     last_regulation_on: date | None = None
     habits: Habits = USUAL_HABITS
 

@@ -10,10 +10,10 @@ from toneprobe.fittings import Fitted, on_now
 from toneprobe.instrument import find_string
 from toneprobe.planning.changes import TUNE_OFTEN, Need
 from toneprobe.planning.deadlines import own_settle_days, settle_time
+from toneprobe.planning.heard import harp_heard_on, why_sweep
 from toneprobe.planning.situation import Situation, Task
 from toneprobe.practice import PLAN_AHEAD_DAYS
 from toneprobe.settling import Settling, when_settled
-from toneprobe.spares import days_text
 
 WEEK = timedelta(days=7)  # before the engagement, so that what is found can still be put right
 
@@ -34,17 +34,16 @@ def plan_settling(situation: Situation, needs: Iterable[Need]) -> tuple[Task, ..
 
 
 def plan_sweep(situation: Situation) -> tuple[Task, ...]:
-    """A sweep recent enough to act on."""
-    last, today = situation.last_sweep_on, situation.today
+    """A sweep recent enough to act on, of the harp: one of a few strings says nothing of the others."""
+    last, today = harp_heard_on(situation), situation.today
     fresh_enough = situation.on - timedelta(days=PLAN_AHEAD_DAYS[0] + situation.habits.sweep_every_days)
     if last is not None and last >= fresh_enough and (today - last).days <= situation.habits.sweep_every_days:
         return ()
     by = situation.on - timedelta(days=PLAN_AHEAD_DAYS[0])
-    reason = "no sweep is in the book" if last is None else f"the last one was on {day_text(last)}, {days_text((today - last).days)} ago"
     late = today > situation.on - WEEK
     instead = "sweep today all the same, to know which strings to nurse; gut and nylon can no longer be changed in time" if late else ""
-    return (Task("sweep", max(today, by), (), "record a sweep", f"{reason}; what it finds should be changed three weeks to two before",
-                 is_late=late, instead=instead),)
+    reason = f"{why_sweep(situation)}; what it finds should be changed three weeks to two before"
+    return (Task("sweep", max(today, by), (), "record a sweep", reason, is_late=late, instead=instead),)
 
 
 def plan_regulation(situation: Situation) -> tuple[Task, ...]:
