@@ -96,9 +96,33 @@ def test_a_season_counts_what_was_changed(facts, view, log):
     assert (fifth.n_strings, fifth.n_changed, fifth.n_want_changing, fifth.named) == (7, 1, 1, "5G")
     words = next(one for one in season.eventful if one.name == "5G").words
     assert words == ("Came off on 20 May 2025 (dead). New string on 20 May 2025. "
-                     "At its last sweep dead: rings 48 % shorter than fresh.")
+                     "Judged dead on 3 May 2025: rings 48 % shorter than fresh.")
     assert season.headline == "5 sweeps, 1 new string; 2 strings likely want changing now, 0 to watch."
     assert "changed: 5G" in season_page(season)
+
+
+def silent_after(view, facts, name, verdict):
+    """The string's verdicts over the months, then a sweep in July that says nothing of it; and the view of that sweep."""
+    known = stored(view, name)
+    later = StoredCondition(99, LATER, known[-1].fitting_id, replace(known[-1].condition, verdict=verdict, n_plucks=0, reasons=()))
+    conditions = tuple(later.condition if one.string == name else one for one in facts.conditions)
+    one = find_string_view(view, name)
+    told = sweep_view(replace(facts, date=LATER, conditions=conditions),
+                      {name: Evidence(history=[*known, later], fittings=one.fittings)})
+    return [*known, later], told
+
+
+@pytest.mark.parametrize("verdict, words", [("unheard", "Not heard since."), ("unsure", "Heard since, but not well enough to say.")])
+def test_a_sweep_that_says_nothing_of_a_string_leaves_its_verdict(facts, view, verdict, words):
+    """5G was dead on 3 May; a short sweep in July did not hear it, or not well enough: it still wants changing."""
+    conditions, latest = silent_after(view, facts, "5G", verdict)
+    season = season_view(facts.harp, facts.instrument, conditions, span=(date(2025, 1, 1), LATER))
+    assert "1 string likely wants changing now" in season.headline
+    assert season.eventful[0].words == f"Judged dead on 3 May 2025: rings 48 % shorter than fresh. {words}"
+    assert sum(one.n_want_changing for one in season.octaves) == 1
+    life = life_view(latest, "5G")
+    assert life.headline.startswith(f"5G was dead on 3 May 2025, {words[0].lower()}{words[1:-1]};")
+    assert "Before you change a string" in life_page(life) and "still stands" in life_page(life)
 
 
 def stored(view, name):

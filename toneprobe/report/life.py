@@ -7,12 +7,13 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from toneprobe.book.entries import Fitting
+from toneprobe.condition import SILENT
 from toneprobe.days import day_text
 from toneprobe.fittings import RepeatedBreak, age_days, repeated_breaks
 from toneprobe.instrument import StringSpec
 from toneprobe.report.fitting_words import fitting_line
 from toneprobe.report.glossary import FRESH, STAND_IN, verdict_word
-from toneprobe.report.series import HistoryPoint
+from toneprobe.report.series import HistoryPoint, last_said
 from toneprobe.report.string_view import StringView
 from toneprobe.report.view import SweepView, find_string_view
 from toneprobe.report.words import count_of, length_text
@@ -37,6 +38,7 @@ class LifeView:
     latest: StringView  # the string in the latest sweep, for its pictures, figures and sounds
     day: date  # of that sweep
     chapters: tuple[LifeChapter, ...]  # newest first
+    standing: str  # the verdict that stands: of the latest sweep, or where that is silent of the last that says something
     breaks: str  # a place where it broke more than once, "" where there is none
 
 
@@ -50,7 +52,7 @@ def life_view(sweep: SweepView, name: str, *, today: date | None = None, log: Se
     chapters = _chapters(one, today or sweep.date)
     headline = f"{_state(one, sweep.date)}; {count_of(len(chapters), 'string')} on record, {count_of(len(one.history), 'sweep')}."
     breaks = break_words(repeated_breaks(one.fittings))
-    return LifeView(sweep.harp, one.name, one.note, one.spec, headline, one, sweep.date, chapters, breaks)
+    return LifeView(sweep.harp, one.name, one.note, one.spec, headline, one, sweep.date, chapters, _standing(one), breaks)
 
 
 def break_words(breaks: Sequence[RepeatedBreak]) -> str:
@@ -65,9 +67,18 @@ def _state(one: StringView, day: date) -> str:
         return f"{one.name} has a new string since {day_text(latest)}, not swept yet; the one before was {_word(one)}"
     if one.state == STAND_IN:
         return f"{one.name} carries a stand-in"
+    said = last_said(one.own_history)
+    if one.verdict in SILENT and said and said.verdict not in SILENT:
+        since = "not heard since" if one.verdict == "unheard" else "heard since, but not well enough to say"
+        return f"{one.name} was {verdict_word(said.state)} on {day_text(said.date)}, {since}"
     if one.state == FRESH:
         return f"{one.name} is fresh: the sweep of {day_text(day)} is its baseline"
     return f"{one.name} has no fresh baseline" if one.verdict == "unrated" else f"{one.name} is {_word(one)}"
+
+
+def _standing(one: StringView) -> str:
+    said = last_said(one.own_history)
+    return said.verdict if one.verdict in SILENT and said else one.verdict
 
 
 def _word(one: StringView) -> str:

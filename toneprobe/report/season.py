@@ -12,9 +12,12 @@ from toneprobe.days import day_text
 from toneprobe.instrument import Instrument, StringSpec
 from toneprobe.report.glossary import CHANGE_VERDICTS
 from toneprobe.report.octaves import from_the_top, octave_of_note, octave_title
-from toneprobe.report.series import HistoryPoint, history
+from toneprobe.report.series import HistoryPoint, history, last_said
 from toneprobe.report.words import count_of, ring_phrase, want_changing
 from toneprobe.units import note_text
+
+STANDING = {"false": "Judged false", "dead": "Judged dead", "watch": "Judged worth watching", "settling": "Still settling"}
+SINCE = {"unheard": "Not heard since", "unsure": "Heard since, but not well enough to say"}
 
 
 @dataclass(frozen=True)
@@ -27,7 +30,7 @@ class SeasonString:
     verdicts: tuple[tuple[date, str], ...]  # oldest first; "fresh" where that sweep is its baseline
     fitted_on: tuple[date, ...]  # within the season
     removals: tuple[Fitting, ...]  # what came off within the season
-    last: HistoryPoint | None
+    last: HistoryPoint | None  # the last sweep that says something of it
     words: str  # what happened, in a sentence
 
 
@@ -89,18 +92,20 @@ def _season_string(spec: StringSpec, conditions: Sequence[StoredCondition], log:
     points = history(conditions)
     fitted_on = tuple(sorted(one.fitted_on for one in log if one.fitted_on and span[0] <= one.fitted_on <= span[1]))
     removals = tuple(one for one in log if one.removed_on and span[0] <= one.removed_on <= span[1])
-    last = points[-1] if points else None
+    last = last_said(points)
     return SeasonString(spec.name, note_text(spec.note), octave_of_note(spec.note), tuple((point.date, point.state) for point in points),
-                        fitted_on, removals, last, _words(fitted_on, removals, last))
+                        fitted_on, removals, last, _words(fitted_on, removals, last, points))
 
 
-def _words(fitted_on: Sequence[date], removals: Sequence[Fitting], last: HistoryPoint | None) -> str:
-    """ "Came off on 3 May 2025 (broke, at the knot). New string on 3 May 2025. At its last sweep watch: rings 24 % shorter than fresh." """
+def _words(fitted_on: Sequence[date], removals: Sequence[Fitting], last: HistoryPoint | None, points: Sequence[HistoryPoint]) -> str:
+    """ "Came off on 3 May 2025 (broke). New string on 3 May 2025. Judged dead on 1 July 2025: rings 41 % shorter than fresh." """
     told = [_removal(one) for one in removals]
     told += [f"New string on {day_text(day)}." for day in fitted_on]
-    if last is not None and last.verdict in (*CHANGE_VERDICTS, "watch", "settling"):
-        ring = ring_phrase(last.ring)
-        told.append(f"At its last sweep {last.verdict}{f': {ring} than fresh' if 'shorter' in ring or 'longer' in ring else ''}.")
+    if last is not None and last.verdict in STANDING:
+        ring, later = ring_phrase(last.ring), points[-1]
+        than_fresh = f": {ring} than fresh" if "shorter" in ring or "longer" in ring else ""
+        since = "" if later is last else f". {SINCE[later.verdict]}"
+        told.append(f"{STANDING[last.verdict]} on {day_text(last.date)}{than_fresh}{since}.")
     return " ".join(told)
 
 

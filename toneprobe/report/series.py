@@ -7,12 +7,12 @@ a ratio of two figures, a decay time of a decay rate and a distance from a fitte
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
 from toneprobe.book.entries import StoredCondition
-from toneprobe.condition import Condition
+from toneprobe.condition import SILENT, Condition
 from toneprobe.condition.doubt_words import is_too_wide, why_unmeasured
 from toneprobe.measure.figure import Figure, PluckMeasurement
 from toneprobe.report.glossary import CHANGE_VERDICTS, FRESH
@@ -112,6 +112,11 @@ def history(conditions: Iterable[StoredCondition]) -> tuple[HistoryPoint, ...]:
     points = [HistoryPoint(one.date, one.condition.verdict, ring_change(one.condition), brightness_change(one.condition),
                            one.condition.changes.get("astray_cents", UNKNOWN), one.fitting_id, one.is_fresh) for one in conditions]
     return tuple(sorted(points, key=lambda point: point.date))
+
+
+def last_said(points: Sequence[HistoryPoint]) -> HistoryPoint | None:
+    """Of one fitting's sweeps, oldest first, the last that says something of it; where none does, the last."""
+    return next((point for point in reversed(points) if point.verdict not in SILENT), points[-1] if points else None)
 
 
 def partial_points(heard: Reading | PluckMeasurement | Iterable[PluckMeasurement] | None) -> tuple[PartialPoint, ...]:
