@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 from datetime import date, datetime
+from functools import partial
 
 import pytest
 
@@ -12,7 +13,7 @@ from toneprobe.book.entries import StoredCondition
 from toneprobe.errors import UsageError
 from toneprobe.measure.figure import Figure
 from toneprobe.report.compare import comparison_view
-from toneprobe.report.fitting_words import fitting_line
+from toneprobe.report.fitting_words import changed_words, fitting_line
 from toneprobe.report.life import life_view
 from toneprobe.report.page import comparison_page, life_page, season_page, technician_page
 from toneprobe.report.season import season_view
@@ -93,12 +94,28 @@ def test_a_season_counts_what_was_changed(facts, view, log):
                          span=(date(2025, 1, 1), LATER))
     assert season.n_sweeps == 5  # one every 30 days, back from 3 May: 3 January to 3 May
     fifth = next(one for one in season.octaves if one.title == "Octave 5")
-    assert (fifth.n_strings, fifth.n_changed, fifth.n_want_changing, fifth.named) == (7, 1, 1, "5G")
+    assert (fifth.n_strings, fifth.n_changed, fifth.n_want_changing, fifth.named) == (7, 1, 0, "5G")  # the dead one is off
     words = next(one for one in season.eventful if one.name == "5G").words
-    assert words == ("Came off on 20 May 2025 (dead). New string on 20 May 2025. "
-                     "Judged dead on 3 May 2025: rings 48 % shorter than fresh.")
-    assert season.headline == "5 sweeps, 1 new string; 2 strings likely want changing now, 0 to watch."
+    assert words == "Came off on 20 May 2025 (dead). New string on 20 May 2025."
+    assert next(one for one in season.eventful if one.name == "6D").words == "Judged dead on 3 May 2025: rings 48 % shorter than fresh."
+    assert season.headline == "5 sweeps, 1 new string; 1 string likely wants changing now, 0 to watch."
     assert "changed: 5G" in season_page(season)
+
+
+def test_a_string_changed_after_the_last_sweep_wants_nothing_now(facts, view, log, tmp_path):
+    """5G, dead on 3 May, was changed on 20 May: on 1 July the dead one is off, whatever the sweeps say; as of 3 May it was on."""
+    span, fittings = (date(2025, 1, 1), view.date), [one for fittings in log.values() for one in fittings]
+    tell = partial(season_view, facts.harp, facts.instrument, stored(view, "5G"), fittings=fittings, span=span)
+    assert "no string wants changing now" in tell(today=LATER).headline
+    assert tell(today=LATER).eventful[0].words == "New string since, on 20 May 2025."
+    assert "1 string likely wants changing now" in tell().headline
+    write_pages(Shelf((view,), stored(view, "5G"), fittings, today=LATER), tmp_path)
+    page = (tmp_path / "string-5G.html").read_text(encoding="utf-8")
+    assert "5G has a new string since 20 May 2025, not swept yet; the one before was dead; 3 strings on record" in page
+    now = page[page.index('id="now"'):page.index('id="lives"')]
+    assert "The string before it, on 3 May 2025" in now and "<b>Next:</b>" not in now and "Before you change" not in page
+    assert changed_words(fittings, since=view.date) == "Changed since this sweep: 5G on 20 May 2025."
+    assert changed_words(fittings, since=LATER) == ""
 
 
 def silent_after(view, facts, name, verdict):

@@ -78,7 +78,9 @@ def _check_use(kind: str, out: str | None, *, figure: bool, sweep: int | None) -
 
 
 def _write_sweep(book: Book, harp: Harp, sweep: int | None, out: str | None) -> None:
+    from toneprobe.book import read
     from toneprobe.cli.screen import screen
+    from toneprobe.report.fitting_words import changed_words
     from toneprobe.report.tables import print_report
     from toneprobe.retelling import find_sweep, retell
 
@@ -86,7 +88,8 @@ def _write_sweep(book: Book, harp: Harp, sweep: int | None, out: str | None) -> 
     view = retell(book, record, harp.name)
     console = screen()
     print_report(view, console)
-    console.print()
+    changed = "" if sweep else changed_words(read.fitting_log(book, harp.id), since=record.date)
+    console.print(f"\n{changed}\n" if changed else "")
     stem = book.reports / f"{record.date.isoformat()}-sweep-{record.id}"
     for target in [out] if out else [f"{stem}.html", f"{stem}.png"]:
         write_report(view, target)
@@ -119,7 +122,7 @@ def _write_pages(book: Book, harp: Harp, folder: Path) -> None:
     from toneprobe.report.shelf import write_pages
     from toneprobe.retelling import find_sweep, shelf_of
 
-    shelf = replace(shelf_of(book, harp), concerns=slips(book, find_sweep(book, harp.id), date.today()))
+    shelf = replace(shelf_of(book, harp), concerns=slips(book, find_sweep(book, harp.id), date.today()), today=date.today())
     try:
         index, *others = write_pages(shelf, folder, made_on=date.today())
     except OSError as error:

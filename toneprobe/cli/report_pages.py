@@ -92,7 +92,8 @@ def season(book: Book, harp: Harp, year: str) -> Page:
     if not any(first <= one.date <= last for one in records):
         raise UsageError(f"no sweep in {year}; there are some in {', '.join(sorted({str(one.date.year) for one in records}))}")
     conditions = [one for record in records for one in read.conditions_of(book, record.id)]
-    view = season_view(harp.name, latest.instrument, conditions, fittings=read.fitting_log(book, harp.id), span=(first, last))
+    view = season_view(harp.name, latest.instrument, conditions, fittings=read.fitting_log(book, harp.id), span=(first, last),
+                       today=date.today() if last >= latest.date else None)
     lines = tuple(f"{one.name} ({one.note}): {one.words}" for one in view.eventful)
     return Page(f"season-{first.isoformat()}-to-{last.isoformat()}.html", season_page(view), view.headline, lines)
 

@@ -33,6 +33,13 @@ def material_words(fittings: Sequence[Fitting], spec: StringSpec | None, *, on: 
     return ", ".join(part for part in (material, f"{gauge_mm:g} mm" if gauge_mm else "") if part)
 
 
+def changed_words(fittings: Sequence[Fitting], *, since: date) -> str:
+    """ "Changed since this sweep: 4A on 5 October 2026.", in the order given; "" where none was."""
+    on = [one for one in fittings if one.removed_on is None and one.fitted_on and one.fitted_on > since]
+    new = [f"{one.string} on {day_text(one.fitted_on)}" for one in on]
+    return f"Changed since this sweep: {', '.join(new)}." if new else ""
+
+
 def empty_words(before: Fitting, *, until: date | None) -> str:
     """That no string is on after this one came off, and the question whether that is so; what answers it is to follow."""
     return f"{gap_words(before, until=until)} If no. {before.id} stayed on:"

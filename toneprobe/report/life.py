@@ -38,6 +38,7 @@ class LifeView:
     latest: StringView  # the string in the latest sweep, for its pictures, figures and sounds
     day: date  # of that sweep
     chapters: tuple[LifeChapter, ...]  # newest first
+    new_since: date | None  # a string that went on after that sweep: the one in it is off
     standing: str  # the verdict that stands: of the latest sweep, or where that is silent of the last that says something
     breaks: str  # a place where it broke more than once, "" where there is none
 
@@ -52,7 +53,8 @@ def life_view(sweep: SweepView, name: str, *, today: date | None = None, log: Se
     chapters = _chapters(one, today or sweep.date)
     headline = f"{_state(one, sweep.date)}; {count_of(len(chapters), 'string')} on record, {count_of(len(one.history), 'sweep')}."
     breaks = break_words(repeated_breaks(one.fittings))
-    return LifeView(sweep.harp, one.name, one.note, one.spec, headline, one, sweep.date, chapters, _standing(one), breaks)
+    return LifeView(sweep.harp, one.name, one.note, one.spec, headline, one, sweep.date, chapters, new_since=_new_since(one, sweep.date),
+                    standing=_standing(one), breaks=breaks)
 
 
 def break_words(breaks: Sequence[RepeatedBreak]) -> str:
@@ -62,9 +64,9 @@ def break_words(breaks: Sequence[RepeatedBreak]) -> str:
 
 def _state(one: StringView, day: date) -> str:
     """How the string stands; a string that went on after that day has not been heard yet."""
-    latest = one.fittings[-1].fitted_on if one.fittings else None
-    if latest is not None and latest > day:
-        return f"{one.name} has a new string since {day_text(latest)}, not swept yet; the one before was {_word(one)}"
+    since = _new_since(one, day)
+    if since is not None:
+        return f"{one.name} has a new string since {day_text(since)}, not swept yet; the one before was {_word(one)}"
     if one.state == STAND_IN:
         return f"{one.name} carries a stand-in"
     said = last_said(one.own_history)
@@ -76,12 +78,20 @@ def _state(one: StringView, day: date) -> str:
     return f"{one.name} has no fresh baseline" if one.verdict == "unrated" else f"{one.name} is {_word(one)}"
 
 
+def _new_since(one: StringView, day: date) -> date | None:
+    latest = one.fittings[-1].fitted_on if one.fittings else None
+    return latest if latest is not None and latest > day else None
+
+
 def _standing(one: StringView) -> str:
     said = last_said(one.own_history)
     return said.verdict if one.verdict in SILENT and said else one.verdict
 
 
 def _word(one: StringView) -> str:
+    said = last_said(one.history) if one.verdict in SILENT else None
+    if said is not None:
+        return verdict_word(said.state)
     return one.word if one.state == FRESH else verdict_word(one.verdict)
 
 

@@ -57,7 +57,7 @@ def comparison_page(view: ComparisonView, *, made_on: date | None = None) -> str
 
 def life_page(view: LifeView, *, made_on: date | None = None) -> str:
     """One string's life, with its pictures and sounds."""
-    cautions = CAUTIONS if view.standing in CHANGE_VERDICTS or view.breaks else ()
+    cautions = CAUTIONS if (view.standing in CHANGE_VERDICTS and not view.new_since) or view.breaks else ()
     return _render("life.html", made_on, view=view, panel=panels([view.latest])[0], cautions=cautions)
 
 

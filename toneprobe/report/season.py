@@ -9,6 +9,7 @@ from datetime import date
 
 from toneprobe.book.entries import Fitting, StoredCondition
 from toneprobe.days import day_text
+from toneprobe.fittings import known_on
 from toneprobe.instrument import Instrument, StringSpec
 from toneprobe.report.glossary import CHANGE_VERDICTS
 from toneprobe.report.octaves import from_the_top, octave_of_note, octave_title
@@ -30,7 +31,7 @@ class SeasonString:
     verdicts: tuple[tuple[date, str], ...]  # oldest first; "fresh" where that sweep is its baseline
     fitted_on: tuple[date, ...]  # within the season
     removals: tuple[Fitting, ...]  # what came off within the season
-    last: HistoryPoint | None  # the last sweep that says something of it
+    last: HistoryPoint | None  # of the string that is on, the last sweep that says something of it
     words: str  # what happened, in a sentence
 
 
@@ -67,14 +68,15 @@ class SeasonView:
 
 
 def season_view(harp: str, instrument: Instrument, conditions: Iterable[StoredCondition], *, fittings: Iterable[Fitting] = (),
-                span: tuple[date, date]) -> SeasonView:
-    """The season from `span[0]` to `span[1]`, both included."""
+                span: tuple[date, date], today: date | None = None) -> SeasonView:
+    """The season from `span[0]` to `span[1]`, both included. `today`: where later, what is on then; else what was on at its end."""
     first, last = span
+    until = max(last, today or last)
     by_string: dict[str, list[StoredCondition]] = {}
     for one in conditions:
         if first <= one.date <= last:
             by_string.setdefault(one.condition.string, []).append(one)
-    log = _grouped(fittings)
+    log = _grouped(known_on(fittings, until))
     strings = tuple(_season_string(spec, by_string.get(spec.name, ()), log.get(spec.name, ()), span) for spec in instrument.strings)
     days = {(one.sweep_id, one.date) for group in by_string.values() for one in group}
     return SeasonView(harp, first, last, len(days), _headline(strings, len(days)), strings, _octaves(strings))
@@ -92,21 +94,30 @@ def _season_string(spec: StringSpec, conditions: Sequence[StoredCondition], log:
     points = history(conditions)
     fitted_on = tuple(sorted(one.fitted_on for one in log if one.fitted_on and span[0] <= one.fitted_on <= span[1]))
     removals = tuple(one for one in log if one.removed_on and span[0] <= one.removed_on <= span[1])
-    last = last_said(points)
+    on = next((one for one in reversed(log) if one.removed_on is None), None)
+    own = tuple(point for point in points if on and point.fitting_id == on.id) if log else points
     return SeasonString(spec.name, note_text(spec.note), octave_of_note(spec.note), tuple((point.date, point.state) for point in points),
-                        fitted_on, removals, last, _words(fitted_on, removals, last, points))
+                        fitted_on, removals, last_said(own), " ".join([*_changes(fitted_on, removals, on, span[1]), *_standing(own)]))
 
 
-def _words(fitted_on: Sequence[date], removals: Sequence[Fitting], last: HistoryPoint | None, points: Sequence[HistoryPoint]) -> str:
-    """ "Came off on 3 May 2025 (broke). New string on 3 May 2025. Judged dead on 1 July 2025: rings 41 % shorter than fresh." """
+def _changes(fitted_on: Sequence[date], removals: Sequence[Fitting], on: Fitting | None, end: date) -> list[str]:
+    """ "Came off on 3 May 2025 (broke, at the knot).", "New string on 3 May 2025.", and one that went on after the season's end."""
     told = [_removal(one) for one in removals]
     told += [f"New string on {day_text(day)}." for day in fitted_on]
-    if last is not None and last.verdict in STANDING:
-        ring, later = ring_phrase(last.ring), points[-1]
-        than_fresh = f": {ring} than fresh" if "shorter" in ring or "longer" in ring else ""
-        since = "" if later is last else f". {SINCE[later.verdict]}"
-        told.append(f"{STANDING[last.verdict]} on {day_text(last.date)}{than_fresh}{since}.")
-    return " ".join(told)
+    if on and on.fitted_on and on.fitted_on > end:
+        told.append(f"New string since, on {day_text(on.fitted_on)}.")
+    return told
+
+
+def _standing(own: Sequence[HistoryPoint]) -> list[str]:
+    """ "Judged dead on 1 July 2025: rings 41 % shorter than fresh.", of the sweeps of the string that is on."""
+    last = last_said(own)
+    if last is None or last.verdict not in STANDING:
+        return []
+    ring, later = ring_phrase(last.ring), own[-1]
+    than_fresh = f": {ring} than fresh" if "shorter" in ring or "longer" in ring else ""
+    since = "" if later is last else f" {SINCE[later.verdict]}."
+    return [f"{STANDING[last.verdict]} on {day_text(last.date)}{than_fresh}.{since}"]
 
 
 def _removal(one: Fitting) -> str:

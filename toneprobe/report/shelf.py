@@ -18,9 +18,10 @@ from pathlib import Path
 from rich.console import Console
 
 from toneprobe.book.entries import Fitting, StoredCondition
+from toneprobe.fittings import known_on
 from toneprobe.report.compare import comparison_view
 from toneprobe.report.figures import harp_picture, save_figure
-from toneprobe.report.life import life_view
+from toneprobe.report.life import LifeView, life_view
 from toneprobe.report.octaves import octave_views
 from toneprobe.report.page import comparison_page, index_page, life_page, season_page, sweep_page, technician_page, write_page
 from toneprobe.report.panels import anchor
@@ -40,6 +41,7 @@ class Shelf:
     conditions: Sequence[StoredCondition] = ()  # of all sweeps
     fittings: Sequence[Fitting] = ()  # of all strings
     concerns: Sequence[Concern] = ()  # for the technician
+    today: date | None = None  # the log is told until then; None: until the latest sweep
 
 
 def write_pages(shelf: Shelf, folder: Path, *, made_on: date | None = None) -> tuple[Path, ...]:
@@ -85,12 +87,17 @@ def _pages(shelf: Shelf, made_on: date | None) -> Iterator[tuple[str, str, str]]
         compared = comparison_view(*shelf.views[-2:])
         yield f"{compared.before.day} and {compared.after.day} compared", "compare.html", comparison_page(compared, made_on=made_on)
     for one in latest.attention:
-        yield f"The life of {one.title}", _life_name(one, latest), life_page(life_view(latest, one.name), made_on=made_on)
+        yield f"The life of {one.title}", _life_name(one, latest), life_page(_life(shelf, one.name), made_on=made_on)
     if shelf.conditions:
         span = (min(one.date for one in shelf.conditions), max(one.date for one in shelf.conditions))
-        season = season_view(latest.harp, latest.instrument, shelf.conditions, fittings=shelf.fittings, span=span)
+        season = season_view(latest.harp, latest.instrument, shelf.conditions, fittings=shelf.fittings, span=span, today=shelf.today)
         yield f"Season, {season.title}", "season.html", season_page(season, made_on=made_on)
     yield "For the harp technician", "technician.html", technician_page(technician_view(latest, concerns=shelf.concerns), made_on=made_on)
+
+
+def _life(shelf: Shelf, name: str) -> LifeView:
+    log = None if shelf.today is None else known_on((one for one in shelf.fittings if one.string == name), shelf.today)
+    return life_view(shelf.views[-1], name, today=shelf.today, log=log)
 
 
 def _life_name(one: StringView, view: SweepView) -> str:
