@@ -53,7 +53,7 @@ def heard(day, names=None):
 
 def situation(*, bad=(), today=TODAY, on=CONCERT, **fields):
     usual = dict(fittings=ALL_ON, spares=BAG, heard_on=heard(date(2024, 5, 28)), last_regulation_on=date(2024, 3, 1),
-                 conditions={"1E": verdict("1E", "sound")} | {name: verdict(name, word) for name, word in bad})
+                 conditions={s.name: verdict(s.name, "sound") for s in HARP.strings} | {name: verdict(name, word) for name, word in bad})
     return Situation(HARP, today, on, **(usual | fields))
 
 
@@ -432,6 +432,20 @@ def test_a_harp_swept_in_two_halves_was_swept():
     assert make_plan(situation(heard_on=never)).notes[0].endswith("heard 44 of 47 strings: 0G, 0F and 1E were never heard")
     half, = tasks_of(make_plan(situation(heard_on=heard(date(2024, 5, 28), names[:30]))), "sweep")
     assert half.reason.startswith("only 30 of 47 strings have ever been heard; ")
+
+
+def test_a_plan_says_of_how_many_strings_nothing_is_known():
+    """Of 47 swept strings none has a fresh baseline; then 44 are sound; then the last sweep is the baseline of all."""
+    unrated = {name: verdict(name, "unrated") for name in heard(TODAY)}
+    plan = make_plan(situation(conditions=unrated))
+    assert len(plan.unjudged) == 47
+    assert plan.notes[len(LAST_TIMES)] == "no verdict on 47 of 47 strings, whether dead or false is not known: without a fresh baseline"
+    assert "--fresh" in plan.notes[-1]
+    some = make_plan(situation(bad=[("3C", "unheard"), ("4C", "unsure"), ("3D", "settling")]))
+    assert some.unjudged == ("3C", "4C")  # a string that settles is no open question
+    assert some.notes[-1] == "no verdict on 3C and 4C, whether dead or false is not known: 3C not heard, 4C not heard well enough"
+    fresh = make_plan(situation(conditions=unrated, fresh=frozenset(unrated)))
+    assert fresh.unjudged == () and fresh.notes == LAST_TIMES
 
 
 def test_regulation_that_falls_due():

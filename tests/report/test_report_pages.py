@@ -98,14 +98,14 @@ def test_a_season_counts_what_was_changed(facts, view, log):
     words = next(one for one in season.eventful if one.name == "5G").words
     assert words == "Came off on 20 May 2025 (dead). New string on 20 May 2025."
     assert next(one for one in season.eventful if one.name == "6D").words == "Judged dead on 3 May 2025: rings 48 % shorter than fresh."
-    assert season.headline == "5 sweeps, 1 new string; 1 string likely wants changing now, 0 to watch."
+    assert season.headline == "5 sweeps, 1 new string; 1 string likely wants changing now, 0 to watch, 45 without a verdict."
     assert "changed: 5G" in season_page(season)
 
 
 def test_a_string_changed_after_the_last_sweep_wants_nothing_now(facts, view, log, tmp_path):
     """5G, dead on 3 May, was changed on 20 May: on 1 July the dead one is off, whatever the sweeps say; as of 3 May it was on."""
     span, fittings = (date(2025, 1, 1), view.date), [one for fittings in log.values() for one in fittings]
-    tell = partial(season_view, facts.harp, facts.instrument, stored(view, "5G"), fittings=fittings, span=span)
+    tell = partial(season_view, facts.harp, facts.instrument, stored(view, "5G") + stored(view, "4C"), fittings=fittings, span=span)
     assert "no string wants changing now" in tell(today=LATER).headline
     assert tell(today=LATER).eventful[0].words == "New string since, on 20 May 2025."
     assert "1 string likely wants changing now" in tell().headline
@@ -116,6 +116,24 @@ def test_a_string_changed_after_the_last_sweep_wants_nothing_now(facts, view, lo
     assert "The string before it, on 3 May 2025" in now and "<b>Next:</b>" not in now and "Before you change" not in page
     assert changed_words(fittings, since=view.date) == "Changed since this sweep: 5G on 20 May 2025."
     assert changed_words(fittings, since=LATER) == ""
+
+
+def test_pages_say_where_nothing_could_be_judged(facts, view):
+    """No string of 47 has a fresh baseline: none is said to be in order."""
+    blank = tuple(replace(one, verdict="unrated", fresh={}, changes={}) for one in facts.conditions)
+    season = season_view(facts.harp, facts.instrument, [StoredCondition(1, LATER, 1, one) for one in blank], span=(LATER, LATER))
+    assert season.headline == "1 sweep, 0 new strings; no string could be judged."
+    assert season.not_judged[0].startswith("47 without a fresh baseline: all strings. Record them when they are new and settled")
+    page = season_page(season)
+    assert "every string was fine" not in page and "47 without a fresh baseline" in page
+    none, calm = (replace(facts, conditions=conditions) for conditions in (
+        blank, tuple(replace(one, verdict="sound") for one in facts.conditions)))
+    first, second, fine = sweep_view(none), sweep_view(replace(none, date=LATER)), sweep_view(calm)
+    assert comparison_view(first, second).headline.startswith("No string could be judged in either sweep")
+    assert comparison_view(fine, second).headline == "No string could be judged in the later sweep; in the other none wants changing."
+    assert comparison_view(fine, sweep_view(replace(calm, date=LATER))).headline == "No string wants changing in either sweep."
+    part = sweep_view(replace(calm, date=LATER, conditions=(*blank[:3], *calm.conditions[3:])))
+    assert comparison_view(fine, part).headline == "No string wants changing in either sweep; 3 without a verdict in the later one."
 
 
 def silent_after(view, facts, name, verdict):

@@ -37,7 +37,7 @@ def ready(
     plan = make_plan(situation)
     if json:
         write_json(life_document("plan", chosen.name, on=plan.on, today=plan.today, tasks=plan.tasks, notes=plan.notes,
-                                 cautions=plan.cautions), json)
+                                 cautions=plan.cautions, unjudged=plan.unjudged), json)
     console = screen(machine_output=json == "-")
     _print_plan(console, plan, harp=chosen.name)
     if ics:
@@ -49,14 +49,15 @@ def _print_plan(console: Console, plan: Plan, *, harp: str) -> None:
     from toneprobe.report.words import count_of, sentence
 
     print_heading(console, f"{harp}, ready for {day_text(plan.on)}: {count_of(plan.days_left, 'day')} left from {day_text(plan.today)}")
+    known = f", as far as is known: {count_of(len(plan.unjudged), 'string')} without a verdict" if plan.unjudged else ""
     if not plan.tasks:
-        console.print("Nothing to do: the harp is in order.")
+        console.print(f"Nothing to do{known}." if known else "Nothing to do: the harp is in order.")
     elif len(plan.tasks) == len(plan.late) == 1:
         console.print("1 thing to do, and it is too late for it: see what to do instead.")
     elif plan.late:
         console.print(f"{count_of(len(plan.tasks), 'thing')} to do; for {len(plan.late)} of them it is too late, see what to do instead.")
     else:
-        console.print(f"{count_of(len(plan.tasks), 'thing')} to do, all in time.")
+        console.print(f"{count_of(len(plan.tasks), 'thing')} to do, all in time{known}.")
     for task in plan.tasks:
         _print_task(console, task)
     if plan.notes:

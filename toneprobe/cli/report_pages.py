@@ -94,7 +94,7 @@ def season(book: Book, harp: Harp, year: str) -> Page:
     conditions = [one for record in records for one in read.conditions_of(book, record.id)]
     view = season_view(harp.name, latest.instrument, conditions, fittings=read.fitting_log(book, harp.id), span=(first, last),
                        today=date.today() if last >= latest.date else None)
-    lines = tuple(f"{one.name} ({one.note}): {one.words}" for one in view.eventful)
+    lines = (*(f"{one.name} ({one.note}): {one.words}" for one in view.eventful), *view.not_judged)
     return Page(f"season-{first.isoformat()}-to-{last.isoformat()}.html", season_page(view), view.headline, lines)
 
 

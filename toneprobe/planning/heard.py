@@ -1,4 +1,4 @@
-"""What the sweeps so far have heard of the harp: when, and how much of it."""
+"""What the sweeps so far have heard of the harp: when, how much of it, and of which strings they could not say how they are."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from toneprobe.planning.situation import Situation
 from toneprobe.spares import days_text
 
 MOST = 0.8  # of the strings: less than that is a few plucked again, and no sweep of the harp (set here)
+NO_VERDICT = {"": "not swept yet", "unrated": "without a fresh baseline", "unheard": "not heard", "unsure": "not heard well enough"}
 FEW = 4  # as many strings are named, more are counted
 
 
@@ -52,6 +53,36 @@ def last_sweep_words(situation: Situation) -> str:
     if not missed:
         return told
     return f"{told}, and heard {len(names) - len(missed)} of {len(names)} strings: {_missed_words(missed, situation)}"
+
+
+def unjudged(situation: Situation) -> tuple[str, ...]:
+    """The strings of which no sweep could say whether they want changing. Stand-ins and strings still settling have tasks of their own."""
+    on = on_now(situation.fittings)
+    own = [name for name in strings_on(situation) if name not in on or not on[name].is_stand_in]
+    return tuple(name for name in own if name not in situation.fresh and _why_open(name, situation) is not None)
+
+
+def unjudged_notes(situation: Situation) -> list[str]:
+    """How many strings have no verdict and why, and what to do about it."""
+    names = unjudged(situation)
+    if not names:
+        return []
+    if not situation.conditions:
+        return ["no verdicts yet: strings that are dead or false are not known"]
+    why = [(words, [name for name in names if _why_open(name, situation) == words]) for words in dict.fromkeys(NO_VERDICT.values())]
+    told = [words if len(found) == len(names) else f"{_who(found)} {words}" for words, found in why if found]
+    whose = _who(names) if len(names) <= FEW else f"{len(names)} of {len(strings_on(situation))} strings"
+    notes = [f"no verdict on {whose}, whether dead or false is not known: {', '.join(told)}"]
+    if any(found for words, found in why if words == NO_VERDICT["unrated"]):
+        notes.append("once strings have settled, keep a sweep as their fresh baseline: 'toneprobe sweep' with --fresh, or --fresh-for and "
+                     "the name of each")
+    return notes
+
+
+def _why_open(name: str, situation: Situation) -> str | None:
+    """Why a string has no verdict, None where it has one."""
+    condition = situation.conditions.get(name)
+    return NO_VERDICT.get(condition.verdict if condition else "")
 
 
 def _missed_words(missed: Sequence[str], situation: Situation) -> str:

@@ -9,7 +9,7 @@ from toneprobe.days import day_text
 from toneprobe.errors import UsageError
 from toneprobe.planning.bag import order_together, plan_bag
 from toneprobe.planning.changes import Need, assign_spares, find_needs, plan_changes
-from toneprobe.planning.heard import last_sweep_words
+from toneprobe.planning.heard import last_sweep_words, unjudged, unjudged_notes
 from toneprobe.planning.situation import KINDS, Plan, Situation, Task
 from toneprobe.planning.upkeep import plan_regulation, plan_settling, plan_sweep
 
@@ -31,7 +31,7 @@ def make_plan(situation: Situation) -> Plan:
     tasks = order_together(planned)
     cautions = CAUTIONS if any(task.kind in ("change", "consider", "settling") for task in tasks) else ()
     notes = (*_notes(situation, needs), *([ORDERS_TOGETHER] if tasks != planned else []), *bag_notes)
-    return Plan(situation.on, situation.today, _sorted(tasks, situation), notes, cautions)
+    return Plan(situation.on, situation.today, _sorted(tasks, situation), notes, cautions, unjudged(situation))
 
 
 def _sorted(tasks: tuple[Task, ...], situation: Situation) -> tuple[Task, ...]:
@@ -59,6 +59,4 @@ def _notes(situation: Situation, needs: tuple[Need, ...]) -> tuple[str, ...]:
     if len(changing) > MANY_CHANGES:
         notes.append(f"{len(changing)} strings to change: one string at a time and no more than an octave a day, for the rest of the harp "
                      "moves until the new ones have settled")
-    if not situation.conditions:
-        notes.append("no verdicts yet: strings that are dead or false are not known")
-    return tuple(notes)
+    return (*notes, *unjudged_notes(situation))

@@ -25,6 +25,7 @@ class Situation:
     on: date  # the engagement
     fittings: tuple[Fitted, ...]  # the whole log of this harp
     conditions: Mapping[str, Condition] = field(default_factory=dict)  # latest verdicts, of the strings that are on
+    fresh: frozenset[str] = frozenset()  # strings that have no verdict because their last sweep is their fresh baseline
     settling: Mapping[str, Settling] = field(default_factory=dict)  # of strings that are on and were put on lately
     settled_days: Mapping[int, date] = field(default_factory=dict)  # by fitting id: the day on which it had settled
     spares: tuple[Spare, ...] = ()
@@ -56,6 +57,7 @@ class Plan:
     tasks: tuple[Task, ...]
     notes: tuple[str, ...]  # what no day can be given for
     cautions: tuple[str, ...]  # shown wherever a string is to be changed
+    unjudged: tuple[str, ...] = ()  # strings of which it is not known whether they want changing
 
     @property
     def days_left(self) -> int:

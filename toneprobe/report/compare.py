@@ -100,7 +100,15 @@ def _headline(strings: Sequence[ComparedString]) -> str:
         (len(was_due) - better, "that wanted changing was not judged again", "that wanted changing were not judged again"),
         (still, "still likely wants changing", "still likely want changing"), (worse, "likely wants changing that did not before",
          "likely want changing that did not before")) if number]
-    return f"{', '.join(told)}." if told else "No string wants changing in either sweep."
+    if told:
+        return f"{', '.join(told)}."
+    n_open = [sum(one.state in NOT_JUDGED for one in side) for side in zip(*both, strict=True)] if both else [0, 0]
+    blind = [which for which, n in zip(("earlier", "later"), n_open, strict=True) if both and n == len(both)]
+    if len(blind) == 2:
+        return "No string could be judged in either sweep: they need a sweep that is their fresh baseline."
+    if blind:
+        return f"No string could be judged in the {blind[0]} sweep; in the other none wants changing."
+    return f"No string wants changing in either sweep{f'; {n_open[1]} without a verdict in the later one' if n_open[1] else ''}."
 
 
 def _is_due(one: StringView) -> bool:

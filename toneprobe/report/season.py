@@ -11,12 +11,13 @@ from toneprobe.book.entries import Fitting, StoredCondition
 from toneprobe.days import day_text
 from toneprobe.fittings import known_on
 from toneprobe.instrument import Instrument, StringSpec
-from toneprobe.report.glossary import CHANGE_VERDICTS
+from toneprobe.report.glossary import CHANGE_VERDICTS, FRESH, JUDGED, NOT_JUDGED, OPEN_STATES, REMEDIES
 from toneprobe.report.octaves import from_the_top, octave_of_note, octave_title
 from toneprobe.report.series import HistoryPoint, history, last_said
 from toneprobe.report.words import count_of, ring_phrase, want_changing
 from toneprobe.units import note_text
 
+NOT_SWEPT = "not swept in this season"
 STANDING = {"false": "Judged false", "dead": "Judged dead", "watch": "Judged worth watching", "settling": "Still settling"}
 SINCE = {"unheard": "Not heard since", "unsure": "Heard since, but not well enough to say"}
 
@@ -54,6 +55,7 @@ class SeasonView:
     last: date
     n_sweeps: int
     headline: str
+    not_judged: tuple[str, ...]  # which strings have no verdict, and why, a sentence for each reason
     strings: tuple[SeasonString, ...]
     octaves: tuple[SeasonOctave, ...]
 
@@ -79,7 +81,7 @@ def season_view(harp: str, instrument: Instrument, conditions: Iterable[StoredCo
     log = _grouped(known_on(fittings, until))
     strings = tuple(_season_string(spec, by_string.get(spec.name, ()), log.get(spec.name, ()), span) for spec in instrument.strings)
     days = {(one.sweep_id, one.date) for group in by_string.values() for one in group}
-    return SeasonView(harp, first, last, len(days), _headline(strings, len(days)), strings, _octaves(strings))
+    return SeasonView(harp, first, last, len(days), _headline(strings, len(days)), _not_judged(strings), strings, _octaves(strings))
 
 
 def _grouped(fittings: Iterable[Fitting]) -> Mapping[str, list[Fitting]]:
@@ -127,9 +129,32 @@ def _removal(one: Fitting) -> str:
 
 def _headline(strings: Sequence[SeasonString], n_sweeps: int) -> str:
     n_new = sum(len(one.fitted_on) for one in strings)
-    n = Counter(one.last.verdict for one in strings if one.last)
-    n_due = sum(n[verdict] for verdict in CHANGE_VERDICTS)
-    return f"{count_of(n_sweeps, 'sweep')}, {count_of(n_new, 'new string')}; {want_changing(n_due)} now, {n['watch']} to watch."
+    told = f"{count_of(n_sweeps, 'sweep')}, {count_of(n_new, 'new string')}"
+    n = Counter(one.last.state for one in strings if one.last)
+    n_judged, n_open = sum(n[state] for state in JUDGED), sum(_why_open(one) is not None for one in strings)
+    if not n_judged:
+        fresh = f"fresh baseline of {count_of(n[FRESH], 'string')} recorded"
+        return f"{told}; {fresh if n[FRESH] else 'no string could be judged'}."
+    without = f", {n_open} without a verdict" if n_open else ""
+    return f"{told}; {want_changing(sum(n[verdict] for verdict in CHANGE_VERDICTS))} now, {n['watch']} to watch{without}."
+
+
+def _why_open(one: SeasonString) -> str | None:
+    """Why a string has no verdict, one of NOT_JUDGED or NOT_SWEPT; None where it has one, or its fresh baseline was recorded last."""
+    if one.last is None:
+        return NOT_SWEPT
+    return one.last.state if one.last.state in NOT_JUDGED else None
+
+
+def _not_judged(strings: Sequence[SeasonString]) -> tuple[str, ...]:
+    """ "2 without a fresh baseline: 3C, 4A. Record them when they are new and settled, ..." """
+    told = []
+    for state in (*OPEN_STATES, NOT_SWEPT):
+        names = [one.name for one in strings if _why_open(one) == state]
+        listed = "all strings" if len(names) == len(strings) else ", ".join(names)
+        remedy = f" {REMEDIES[state]}" if state == "unrated" else ""
+        told += [f"{len(names)} {NOT_JUDGED.get(state, state)}: {listed}.{remedy}"] if names else []
+    return tuple(told)
 
 
 def _octaves(strings: Sequence[SeasonString]) -> tuple[SeasonOctave, ...]:

@@ -21,10 +21,12 @@ def situation_of(book: Book, harp: Harp, *, today: date, on: date) -> Situation:
     state = harp_state(book, harp.id, harp.instrument, today=today)
     sweeps = [read.conditions_of(book, one.id) for one in read.sweeps(book, harp.id) if one.date <= today]
     events = [event for event in events_of(book, harp.id) if event.on <= today]
+    latest = latest_conditions(state, sweeps)
+    fresh = frozenset(name for name, one in latest.items() if one.is_fresh)
     settling = {name: found for name, found in settling_strings(state).items() if state.on[name].id in state.readings}
     return Situation(
-        harp.instrument, today, on, state.fittings, {name: one.condition for name, one in latest_conditions(state, sweeps).items()},
-        settling, state.settled_days, spares_as_of(book, harp.id, today), last_heard(sweeps), last_day_of("regulated", events),
+        harp.instrument, today, on, state.fittings, {name: one.condition for name, one in latest.items()}, fresh, settling,
+        state.settled_days, spares_as_of(book, harp.id, today), last_heard(sweeps), last_day_of("regulated", events),
         state.settings.habits,
     )
 
