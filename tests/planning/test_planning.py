@@ -298,6 +298,17 @@ def test_a_spare_past_its_best_goes_on_where_no_better_one_comes_in_time():
     assert not tasks_of(plan, "order") and tasks_of(plan, "stock")[0].reason.startswith("its spare goes on the harp")
 
 
+def test_a_spare_that_will_be_past_its_best_when_it_goes_on_is_said_to_be():
+    """Gut bought on 1 January 2024 is at its best for 365 days, until 31 December 2024; the last day for 1 March 2025 is 22 February."""
+    own = spare("3C", bought_on=date(2024, 1, 1), lead_time_days=14)
+    later = make_plan(situation(bad=[("3C", "dead")], on=date(2025, 3, 1), spares=with_bag_but("3C", extra=[own])))
+    order, = tasks_of(later, "order")
+    assert "its only spare passes its best on 31 December 2024: a better one can come in time" in order.reason
+    assert "its spare passes its best on 31 December 2024: put it on by then" in tasks_of(later, "change")[0].reason
+    soon = make_plan(situation(bad=[("3C", "dead")], on=date(2025, 1, 7), spares=with_bag_but("3C", extra=[own])))  # on by 31 December
+    assert tasks_of(soon, "order") == [] and "best" not in tasks_of(soon, "change")[0].reason
+
+
 def test_after_the_last_sensible_day_a_better_one_is_ordered_for_afterwards():
     plan = make_plan(situation(bad=[("6D", "dead")], spares=with_bag_but("6D", extra=[STALE]), today=date(2024, 6, 30)))
     stock, = tasks_of(plan, "stock")

@@ -177,6 +177,17 @@ def test_a_spare_about_to_pass_its_best_is_replaced_in_time():
     assert list_orders([*without(full_bag(), "3C"), spare("3C", YEAR - 100)], HARP, today=TODAY) == ()  # not for another 100 days
 
 
+def test_a_spare_must_be_good_on_the_day_on_which_the_set_must_be_full():
+    """Gut bought on 1 September 2023 is at its best for 365 days, 2024 being a leap year: until 31 August 2024."""
+    bag = [*without(full_bag(), "3C"), replace(spare("3C"), bought_on=date(2023, 9, 1), lead_time_days=14)]
+    wires = [replace(one, bought_on=TODAY) for one in bag if one.string != "3C"]
+    order, = list_orders([*wires, bag[-1]], HARP, today=date(2024, 5, 1), wanted_on=date(2024, 12, 1))
+    assert (order.string, order.n, order.wanted_on, order.order_by) == ("3C", 1, date(2024, 12, 1), date(2024, 11, 17))  # 14 days before
+    assert order.reason == "the spare passes its best on 31 August 2024"
+    assert list_orders([*wires, bag[-1]], HARP, today=date(2024, 5, 1), wanted_on=date(2024, 8, 31)) == ()
+    assert list_orders([*wires, bag[-1]], HARP, today=date(2024, 5, 1)) == ()
+
+
 def test_holding_is_one_each_or_what_lives_call_for():
     checks = check_full_set(full_bag(), HARP, today=TODAY)
     groups = {s.name: ("nylon", "octaves 0-1") for s in HARP.strings if s.name[0] in "01"}

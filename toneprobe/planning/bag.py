@@ -34,7 +34,7 @@ def plan_bag(
     serving = _serving(orders, spares, situation)
     due = sorted((order for order in orders if order.order_by <= situation.on), key=_batch)
     tasks = [_order_task(list(group), serving, situation.on, packed=packed) for _, group in groupby(due, key=_batch)]
-    at_home = [check.string for check in check_full_set(spares, situation.instrument, today=situation.today, habits=situation.habits)
+    at_home = [check.string for check in check_full_set(spares, situation.instrument, today=packed, habits=situation.habits)
                if check.gap == "at home"]
     if at_home:
         tasks.append(Task("pack", packed, tuple(at_home), f"put into the bag: {_list(at_home)}",
@@ -93,7 +93,7 @@ def _serving(orders: Iterable[Order], spares: Sequence[Spare], situation: Situat
     found = {}
     for order in orders:
         spec = find_string(situation.instrument, order.string)
-        offers = stand_ins_for(spec, spares, situation.instrument, today=situation.today, habits=situation.habits)
+        offers = stand_ins_for(spec, spares, situation.instrument, today=situation.on, habits=situation.habits)
         if offers:
             found[order.string] = offers[0].made_for
     return found

@@ -46,7 +46,7 @@ class Supply:
     spare: Spare | None  # None: it must be ordered
     lead: Lead
     stand_in: StandIn | None
-    best_until: date | None = None  # of a spare that is past its best, when that was over
+    best_until: date | None = None  # of a spare that will be past its best on the day on which it would go on
     comes_in_time: bool = False  # ordered today, a new one would come by the last sensible day
 
     @property
@@ -100,10 +100,11 @@ def _without(spares: Iterable[Spare], taken: Iterable[Spare], today: date) -> tu
 
 
 def _own_supply(need: Need, spares: Sequence[Spare], situation: Situation) -> Supply:
-    """The spare made for the position, and how soon a new one would come."""
+    """The spare made for the position, as good as it will be on the day on which it goes on, and how soon a new one would come."""
     today, habits = situation.today, situation.habits
-    spare, lead = take_first(spares, need.spec, today=today, habits=habits), lead_of(need.spec, situation.spares, habits)
-    age = shelf_age(spare, today=today, habits=habits) if spare else None
+    goes_on = today if need.kind == "empty" else max(today, need.time.last_day(situation.on))
+    spare, lead = take_first(spares, need.spec, today=goes_on, habits=habits), lead_of(need.spec, situation.spares, habits)
+    age = shelf_age(spare, today=goes_on, habits=habits) if spare else None
     comes_in_time = today + timedelta(days=lead.days) <= need.time.last_day(situation.on)
     return Supply(spare, lead, None, age.best_until if age and age.is_past_best else None, comes_in_time)
 
@@ -153,7 +154,7 @@ def _tasks_for(need: Need, supply: Supply, situation: Situation) -> list[Task]:
 
 def _change(need: Need, supply: Supply, last: date, situation: Situation) -> Task:
     kind = "consider" if need.kind == "watch" else "change"
-    reason = f"{need.why}; {need.time.source}{_wire_note(need)}{_shelf_note(need, supply)}"
+    reason = f"{need.why}; {need.time.source}{_wire_note(need)}{_shelf_note(need, supply, situation.today)}"
     return Task(kind, last, (need.spec.name,), _named(kind, need), reason, best_by=_best_by(need, supply, situation))
 
 
@@ -167,7 +168,7 @@ def _best_by(need: Need, supply: Supply, situation: Situation) -> date | None:
 def _fill(need: Need, supply: Supply, last: date, today: date) -> Task:
     late = today > last
     instead = f"put it on all the same; {TUNE_OFTEN}" if late else ""
-    reason = f"{need.why}; {need.time.source}{_shelf_note(need, supply)}"
+    reason = f"{need.why}; {need.time.source}{_shelf_note(need, supply, today)}"
     return Task("change", today, (need.spec.name,), _named("put on", need), reason, is_late=late, instead=instead)
 
 
@@ -177,14 +178,14 @@ def _order(need: Need, supply: Supply, situation: Situation) -> Task:
     by = max(situation.today, wanted - timedelta(days=supply.lead.days))
     lacking = "there is no spare"
     if supply.best_until is not None:
-        lacking = f"its only spare has been past its best since {day_text(supply.best_until)}: a better one can come in time"
+        lacking = f"its only spare {_over_words(supply.best_until, situation.today)}: a better one can come in time"
     return Task("order", by, (need.spec.name,), _named("order", need), f"{need.why}, and {lacking}; {supply.lead.words}")
 
 
 def _too_late(need: Need, supply: Supply, last: date, situation: Situation) -> Task:
     """The last sensible day is over."""
     kind = "consider" if need.kind == "watch" else "change"
-    reason = f"{need.why}; too late since {day_text(last)}: {need.time.source}{_shelf_note(need, supply)}"
+    reason = f"{need.why}; too late since {day_text(last)}: {need.time.source}{_shelf_note(need, supply, situation.today)}"
     instead = LEAVE.get(need.kind) or _fill_empty(supply)
     if need.kind == "false" and supply.spare is not None:
         instead += f"; if not, put the new one on today and {TUNE_OFTEN}"
@@ -219,11 +220,17 @@ def _wire_note(need: Need) -> str:
     return "; a lone new wire stands out, wires sound best changed as a set"
 
 
-def _shelf_note(need: Need, supply: Supply) -> str:
-    """What to do with a spare past its best, "" where it is not."""
+def _over_words(best_until: date, today: date) -> str:
+    return f"{'has been past its best since' if best_until < today else 'passes its best on'} {day_text(best_until)}"
+
+
+def _shelf_note(need: Need, supply: Supply, today: date) -> str:
+    """What to do with a spare that is past its best by the day on which it would go on, "" where it is not."""
     if supply.best_until is None:
         return ""
-    past = f"; its spare has been past its best since {day_text(supply.best_until)}"
+    past = f"; its spare {_over_words(supply.best_until, today)}"
+    if supply.best_until >= today:
+        return f"{past}: put it on by then, {'or only if no better one comes' if supply.comes_in_time else 'no better one comes in time'}"
     if not supply.comes_in_time:
         return f"{past}, and no better one can come in time"
     return f"{past}: it serves until a better one comes" if need.kind == "empty" else f"{past}: put it on only if no better one comes"

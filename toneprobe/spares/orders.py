@@ -100,20 +100,25 @@ def list_orders(
     """Orders by the day on which they must go out.
 
     `needs`: how many of each string will be put on soon, besides the one that stays in the bag. `wanted_on`: when the set must be full
-    (None: as soon as may be). `bought`: those that tell the lead times, where `spares` are not as the book has them.
+    (None: as soon as may be); a spare that will be past its best by then does not fill it. `bought`: those that tell the lead times, where
+    `spares` are not as the book has them.
     """
-    stock = tuple(spares)
+    stock, full_on = tuple(spares), max(today, wanted_on or today)
     bought = stock if bought is None else tuple(bought)
-    checks = {check.string: check for check in check_full_set(stock, instrument, today=today, habits=habits)}
+    checks, then = ({one.string: one for one in check_full_set(stock, instrument, today=day, habits=habits)} for day in (today, full_on))
     orders = []
     for spec in instrument.strings:
         lead, n_needed = lead_of(spec, bought, habits), (needs or {}).get(spec.name, 0)
-        short = 1 + n_needed - checks[spec.name].n_good
+        short, short_then = (1 + n_needed - side[spec.name].n_good for side in (checks, then))
         if short > 0:
             soonest = wanted_on or today + timedelta(days=lead.days)
-            orders.append(_order(spec, short, soonest, today, lead, _why(checks[spec.name], n_needed)))
-        else:
-            orders += _refresh(spec, [s for s in unused(stock) if fits(s, spec)], 1 + n_needed, lead, today=today, habits=habits)
+            orders.append(_order(spec, short_then, soonest, today, lead, _why(checks[spec.name], n_needed)))
+            continue
+        over = _over([s for s in unused(stock) if fits(s, spec)], 1 + n_needed, today=today, habits=habits)
+        is_soon = over <= today + timedelta(days=LOOK_AHEAD_DAYS)
+        if is_soon or short_then > 0:
+            reason = f"the spare passes its best on {day_text(over)}"
+            orders.append(_order(spec, max(1, short_then), over if is_soon else full_on, today, lead, reason))
     return tuple(sorted(orders, key=lambda order: order.order_by))
 
 
@@ -137,11 +142,10 @@ def _why(check: SetCheck, n_needed: int) -> str:
     return ", ".join(text for text in (lacking, used) if text)
 
 
-def _refresh(spec: StringSpec, right: Sequence[Spare], n_kept: int, lead: Lead, *, today: date, habits: Habits) -> list[Order]:
-    """An order, one at most, where a spare passes its best soon and leaves fewer than are kept."""
+def _over(right: Sequence[Spare], n_kept: int, *, today: date, habits: Habits) -> date:
+    """The day on which a spare passes its best and leaves fewer than are kept; today there are as many, or more."""
     ends = sorted(age.best_until or date.max for age in (shelf_age(s, today=today, habits=habits) for s in right) if not age.is_past_best)
-    going = [day for day in ends[: len(ends) - n_kept + 1][-1:] if day <= today + timedelta(days=LOOK_AHEAD_DAYS)]
-    return [_order(spec, 1, day, today, lead, f"the spare passes its best on {day_text(day)}") for day in going]
+    return ends[len(ends) - n_kept]
 
 
 def _holding(demand: Demand, checks: Sequence[SetCheck]) -> Holding:
