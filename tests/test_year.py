@@ -301,7 +301,7 @@ def test_the_page_for_the_engagement(year):
 
 def test_too_late_is_said_with_what_to_do_instead(year):
     told = flat(year.said["ready late"])
-    assert "TOO LATE Change 3A" in told and "too late since 1 November 2025" in told and "Instead: Leave it on" in told
+    assert "TOO LATE Change 3A" in told and "too late since 2 November 2025" in told and "Instead: Leave it on" in told
     assert "leave the stand-in on" in told.casefold()
 
 

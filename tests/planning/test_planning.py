@@ -199,8 +199,10 @@ def test_no_spare_serves_two_strings():
 def test_too_late_is_said_plainly_with_what_to_do_instead():
     plan = make_plan(situation(bad=[("3C", "dead"), ("3D", "false"), ("6C", "dead"), ("1E", "watch")], today=date(2024, 6, 26)))
     by_string = {task.strings[0]: task for task in plan.tasks if task.kind in ("change", "consider")}
-    assert by_string["3C"].is_late and "too late since 24 June 2024" in by_string["3C"].reason
+    assert by_string["3C"].is_late and "too late since 25 June 2024" in by_string["3C"].reason
     assert by_string["3C"].instead.startswith("leave it on") and by_string["3C"].instead.endswith("change it after the engagement")
+    last = make_plan(situation(bad=[("3C", "dead")], today=date(2024, 6, 24)))  # a week before: the last day in time
+    assert not tasks_of(last, "change")[0].is_late
     assert "put the new one on today" in by_string["3D"].instead
     assert not by_string["6C"].is_late and by_string["6C"].do_by == date(2024, 6, 29)  # a wire still has time
     assert by_string["1E"].instead == "leave it on; change it after the engagement"

@@ -185,7 +185,8 @@ def _order(need: Need, supply: Supply, situation: Situation) -> Task:
 def _too_late(need: Need, supply: Supply, last: date, situation: Situation) -> Task:
     """The last sensible day is over."""
     kind = "consider" if need.kind == "watch" else "change"
-    reason = f"{need.why}; too late since {day_text(last)}: {need.time.source}{_shelf_note(need, supply, situation.today)}"
+    since, shelf = day_text(last + timedelta(days=1)), _shelf_note(need, supply, situation.today)
+    reason = f"{need.why}; too late since {since}: {need.time.source}{shelf}"
     instead = LEAVE.get(need.kind) or _fill_empty(supply)
     if need.kind == "false" and supply.spare is not None:
         instead += f"; if not, put the new one on today and {TUNE_OFTEN}"
