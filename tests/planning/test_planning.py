@@ -259,7 +259,7 @@ def test_strings_still_settling(on, late, words):
     plan = make_plan(situation(on=on, settling={"3C": settling("3C")}))
     task, = tasks_of(plan, "settling")
     assert task.is_late is late and task.reason.endswith(words) and "6 June 2024 at the earliest, 12 June 2024 at the latest" in task.reason
-    assert task.do_by == min(date(2024, 6, 12), on)
+    assert task.do_by == min(date(2024, 6, 12), on) and task.daily_from == TODAY
     assert bool(task.instead) is (words != "in time")
 
 
@@ -493,6 +493,28 @@ def test_reminders_are_read_back_by_the_standard():
     assert change["DTSTART"].dt == date(2024, 6, 24) and change["DTEND"].dt == date(2024, 6, 25)  # all day, end exclusive
     assert change["DTSTAMP"].dt == STAMP and "eye protection" in change["DESCRIPTION"]
     assert entries[0]["DTSTART"].dt == CONCERT
+
+
+def test_a_daily_check_repeats_from_today_until_its_last_day():
+    """Settled by 12 June at the latest: from 1 June twelve days, counted by hand."""
+    plan = make_plan(situation(settling={"3C": settling("3C")}))
+    entry = next(e for e in entries_of(write_reminders(plan, harp="harp", now=STAMP)) if "check 3C" in e["SUMMARY"])
+    assert entry["DTSTART"].dt == TODAY and entry["DTEND"].dt == TODAY + timedelta(days=1)
+    assert entry["RRULE"]["FREQ"] == ["DAILY"] and entry["RRULE"]["UNTIL"] == [date(2024, 6, 12)]
+    assert b"UNTIL=20240612\r\n" in write_reminders(plan, harp="harp", now=STAMP)  # a date, for DTSTART is one: RFC 5545, 3.3.10
+
+
+def test_an_order_keeps_its_identity_when_a_part_of_it_has_come():
+    """Five spares are missing, then 2C has come: the same entry, without it."""
+    stocks = []
+    for missing in (("2C", "2B", "3C", "3D", "3E"), ("2B", "3C", "3D", "3E")):
+        plan = make_plan(situation(bad=[("4C", "dead")], spares=with_bag_but(*missing)))
+        entries = entries_of(write_reminders(plan, harp="harp", now=STAMP))
+        assert len({str(e["UID"]) for e in entries}) == len(entries)
+        stocks.append({str(e["UID"]): str(e["SUMMARY"]) for e in entries if "for the bag" in e["SUMMARY"]})
+    before, after = stocks
+    assert before.keys() == after.keys() and len(before) == 2  # what is missing, and the 4C that goes on the harp
+    assert any("2C" in told for told in before.values()) and not any("2C" in told for told in after.values())
 
 
 def test_reminders_keep_their_identity_when_the_day_moves():

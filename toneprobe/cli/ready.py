@@ -72,7 +72,7 @@ def _print_task(console: Console, task: Task) -> None:
     from toneprobe.report.words import sentence
 
     console.print()
-    when = "TOO LATE  " if task.is_late else f"{planner_day(task.do_by)}  "
+    when = "TOO LATE  " if task.is_late else f"{planner_day(task.starts_on)}  "
     by = len(when)
     print_indented(console, when + sentence(task.action).removesuffix("."), by=0, hang=by)
     better = f" Better by {day_text(task.best_by)}." if task.best_by else ""

@@ -63,24 +63,29 @@ def _why(order: Order, taken: Iterable[str], late_needs: Iterable[str], consider
     return f"{order.reason}: the change is for after the engagement" if order.string in late_needs else order.reason
 
 
+def _purpose(order: Order) -> str:
+    """What an order makes up for, whatever strings of it have come and whether it comes in time."""
+    return "best" if "its best" in order.reason else order.reason
+
+
 def _batch(order: Order) -> tuple[date, bool, int, str]:
     return order.order_by, order.is_late, order.lead.days, order.reason
 
 
 def _order_task(orders: Sequence[Order], serving: Mapping[str, str], on: date, *, packed: date) -> Task:
     """One order for the bag, with whose spare serves until it comes. A spare that is still good on the day waits for nothing."""
-    first, names = orders[0], tuple(order.string for order in orders)
+    first, names, purpose = orders[0], tuple(order.string for order in orders), _purpose(orders[0])
     wanted = [order.string if order.n == 1 else f"{order.n} × {order.string}" for order in orders]
     action, reason = f"order for the bag: {_list(wanted)}", f"{first.reason}; {first.lead.words}"
     if first.wanted_on > packed:
-        return Task("stock", first.order_by, names, action, f"{reason}: for after the engagement")
+        return Task("stock", first.order_by, names, action, f"{reason}: for after the engagement", purpose=purpose)
     if not _misses(first, packed):
-        return Task("stock", first.order_by, names, action, reason)
+        return Task("stock", first.order_by, names, action, reason, purpose=purpose)
     too_late = "after the engagement" if first.arrives_on > on else "on the day of the engagement itself"
     reason = f"{reason}, so it arrives about {day_text(first.arrives_on)}, {too_late}"
     served = [f"{name} by the spare {serving[name]}" for name in names if name in serving]
     instead = f"order it for afterwards{'; should one break: ' if served else ''}{_list(served)}"
-    return Task("stock", first.order_by, names, action, reason, is_late=True, instead=instead)
+    return Task("stock", first.order_by, names, action, reason, is_late=True, instead=instead, purpose=purpose)
 
 
 def _misses(order: Order, packed: date) -> bool:

@@ -37,7 +37,7 @@ def make_plan(situation: Situation) -> Plan:
 def _sorted(tasks: tuple[Task, ...], situation: Situation) -> tuple[Task, ...]:
     """By day, then by kind, then from the top of the harp."""
     place = {spec.name: k for k, spec in enumerate(situation.instrument.strings)}
-    return tuple(sorted(tasks, key=lambda task: (task.do_by, KINDS.index(task.kind), place.get(task.strings[0], 0) if task.strings else 0)))
+    return tuple(sorted(tasks, key=lambda task: (task.starts_on, KINDS.index(task.kind), place.get(next(iter(task.strings), ""), 0))))
 
 
 def _last_times(situation: Situation) -> list[str]:

@@ -1,11 +1,14 @@
 """The plan as calendar entries: iCalendar, RFC 5545, one all-day event for each task and one for the engagement.
 
 An entry keeps its identifier as long as harp, engagement, kind and strings stay the same, so that a calendar which takes the file again
-moves its entries and does not double them.
+moves its entries and does not double them. What goes into the bag changes with every spare that comes: it is known by what it makes up for,
+orders for one purpose by their place among those, counted from the last, for the first come first. What is done each day repeats until its
+last.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import UTC, date, datetime, timedelta
 from uuid import UUID, uuid5
 
@@ -27,10 +30,21 @@ def write_reminders(plan: Plan, *, harp: str, now: datetime) -> bytes:
     calendar.add("method", "PUBLISH")
     stamp = now.astimezone(UTC)
     calendar.add_component(_entry(f"{harp}: engagement", _on_the_day(plan), plan.on, _identity(harp, plan.on, "engagement"), stamp))
-    for task in plan.tasks:
-        identity = _identity(harp, plan.on, task.kind, *task.strings)
-        calendar.add_component(_entry(_summary(harp, task), _description(plan, task), task.do_by, identity, stamp))
+    for task, parts in zip(plan.tasks, _parts(plan.tasks), strict=True):
+        entry = _entry(_summary(harp, task), _description(plan, task), task.starts_on, _identity(harp, plan.on, *parts), stamp)
+        if task.starts_on < task.do_by:
+            entry.add("rrule", {"freq": "daily", "until": task.do_by})  # a date as dtstart is one: RFC 5545, 3.3.10
+        calendar.add_component(entry)
     return calendar.to_ical()
+
+
+def _parts(tasks: Sequence[Task]) -> list[tuple[str, ...]]:
+    """What tells the tasks of one plan apart, whatever of an order has come by now."""
+    told = []
+    for k, task in enumerate(tasks):
+        n_after = sum(other.kind == task.kind and other.purpose == task.purpose for other in tasks[k + 1:])
+        told.append((task.kind, task.purpose, str(n_after)) if task.kind in ("stock", "pack") else (task.kind, *task.strings))
+    return told
 
 
 def _entry(summary: str, description: str, day: date, identity: str, stamp: datetime) -> Entry:

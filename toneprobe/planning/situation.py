@@ -46,6 +46,13 @@ class Task:
     best_by: date | None = None  # better done by then
     is_late: bool = False  # it can no longer be done in time
     instead: str = ""  # what to do then
+    daily_from: date | None = None  # done each day from then until do_by
+    purpose: str = ""  # of orders for the bag: what they make up for, the same as long as they are open
+
+    @property
+    def starts_on(self) -> date:
+        """The day under which a calendar shows it."""
+        return self.daily_from or self.do_by
 
 
 @dataclass(frozen=True)

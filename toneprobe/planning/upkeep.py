@@ -71,9 +71,10 @@ def _settling_task(name: str, found: Settling, situation: Situation) -> Task:
     when = when_settled(days, situation.today)
     by = min(max(situation.today, days.late), situation.on)
     if days.late <= situation.on:
-        return Task("settling", by, (name,), f"check {name} daily until it has settled", f"{when}: in time")
+        return Task("settling", by, (name,), f"check {name} daily until it has settled", f"{when}: in time", daily_from=situation.today)
     chance = "may not be in time" if days.likely <= situation.on else "not in time"
-    return Task("settling", by, (name,), f"check {name} daily", f"{when}: {chance}", is_late=days.likely > situation.on, instead=TUNE_OFTEN)
+    return Task("settling", by, (name,), f"check {name} daily", f"{when}: {chance}", is_late=days.likely > situation.on,
+                instead=TUNE_OFTEN, daily_from=situation.today)
 
 
 def _unchecked_task(name: str, fitting: Fitted, situation: Situation) -> Task | None:
@@ -89,4 +90,4 @@ def _unchecked_task(name: str, fitting: Fitted, situation: Situation) -> Task | 
     late = done > situation.on
     reason = f"put on {day_text(fitting.fitted_on)} and not checked yet; {time.source}, so about {day_text(done)}"
     return Task("settling", min(done, situation.on), (name,), f"check {name} daily, as found before as left", reason, is_late=late,
-                instead=TUNE_OFTEN if late else "")
+                instead=TUNE_OFTEN if late else "", daily_from=situation.today)
