@@ -11,7 +11,7 @@ from toneprobe.book.entries import Fitting, StoredCondition
 from toneprobe.days import day_text
 from toneprobe.fittings import known_on
 from toneprobe.instrument import Instrument, StringSpec
-from toneprobe.report.glossary import CHANGE_VERDICTS, FRESH, JUDGED, NOT_JUDGED, OPEN_STATES, REMEDIES
+from toneprobe.report.glossary import CHANGE_VERDICTS, FRESH, JUDGED, NOT_JUDGED, OPEN_STATES, REMEDIES, STAND_IN
 from toneprobe.report.octaves import from_the_top, octave_of_note, octave_title
 from toneprobe.report.series import HistoryPoint, history, last_said
 from toneprobe.report.words import count_of, ring_phrase, want_changing
@@ -34,6 +34,7 @@ class SeasonString:
     removals: tuple[Fitting, ...]  # what came off within the season
     last: HistoryPoint | None  # of the string that is on, the last sweep that says something of it
     words: str  # what happened, in a sentence
+    is_stand_in: bool = False  # what is on
 
 
 @dataclass(frozen=True)
@@ -99,7 +100,8 @@ def _season_string(spec: StringSpec, conditions: Sequence[StoredCondition], log:
     on = next((one for one in reversed(log) if one.removed_on is None), None)
     own = tuple(point for point in points if on and point.fitting_id == on.id) if log else points
     return SeasonString(spec.name, note_text(spec.note), octave_of_note(spec.note), tuple((point.date, point.state) for point in points),
-                        fitted_on, removals, last_said(own), " ".join([*_changes(fitted_on, removals, on, span[1]), *_standing(own)]))
+                        fitted_on, removals, last_said(own), " ".join([*_changes(fitted_on, removals, on, span[1]), *_standing(own)]),
+                        is_stand_in=on is not None and on.is_stand_in)
 
 
 def _changes(fitted_on: Sequence[date], removals: Sequence[Fitting], on: Fitting | None, end: date) -> list[str]:
@@ -141,6 +143,8 @@ def _headline(strings: Sequence[SeasonString], n_sweeps: int) -> str:
 
 def _why_open(one: SeasonString) -> str | None:
     """Why a string has no verdict, one of NOT_JUDGED or NOT_SWEPT; None where it has one, or its fresh baseline was recorded last."""
+    if one.is_stand_in:
+        return STAND_IN
     if one.last is None:
         return NOT_SWEPT
     return one.last.state if one.last.state in NOT_JUDGED else None
@@ -152,7 +156,7 @@ def _not_judged(strings: Sequence[SeasonString]) -> tuple[str, ...]:
     for state in (*OPEN_STATES, NOT_SWEPT):
         names = [one.name for one in strings if _why_open(one) == state]
         listed = "all strings" if len(names) == len(strings) else ", ".join(names)
-        remedy = f" {REMEDIES[state]}" if state == "unrated" else ""
+        remedy = f" {REMEDIES[state]}" if state in (STAND_IN, "unrated") else ""
         told += [f"{len(names)} {NOT_JUDGED.get(state, state)}: {listed}.{remedy}"] if names else []
     return tuple(told)
 
