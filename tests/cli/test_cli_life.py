@@ -185,6 +185,17 @@ def test_what_was_imported_is_not_offered_again(run, book):
     assert read.fitting_log(open_book(book), 1) == before
 
 
+def test_lives_are_told_in_whole_words(run, tmp_path):
+    """A lever harp with a median and, for two registers, only a reason: at 80 columns no word is cut."""
+    assert run("new", "Wren", "--preset", "lever-22").exit_code == 0
+    rows = [f"{name},{2015 + k}-01-01,{2016 + k}-01-01,broke" for k in range(4) for name in ("3C", "3D", "3E")]
+    (tmp_path / "paper.csv").write_text("\n".join(["string,fitted,removed,why", *rows]), encoding="utf-8")
+    answer(run, "log", "import", tmp_path / "paper.csv", "--yes")
+    lines = run("log", "lives", "--date", "2026-01-01").stdout.splitlines()
+    assert max(map(len, lines)) <= 80 and any("nylon" in line and "12 months" in line for line in lines)
+    assert "wound nylon, octaves 3-5: none ended so far: from 5 on a life can be told." in lines
+
+
 def test_the_exported_log_is_read_back_as_it_was(run, book, tmp_path):
     answer(run, "log", "import", PAPER_LOG, "--yes")
     result = run("log", "export")

@@ -27,11 +27,12 @@ def lives(date: DateOption = None, json: JsonOption = None, harp: HarpOption = N
         write_json(life_document("log", chosen.name, today=state.today, lives=found), json)
     console = screen(machine_output=json == "-")
     print_heading(console, "How long strings lasted: half of them, with its interval")
-    rows = ((one.material, one.register, one.n_lives, one.n_ended, _span(one.median), "" if one.median else one.reason) for one in found)
-    print_table(console, ("material", "register", "strings", "ended", "half outlast", "remark"), rows, right=("strings", "ended"))
+    rows = ((one.material, one.register, one.n_lives, one.n_ended, _span(one.median)) for one in found)
+    print_table(console, ("material", "register", "strings", "ended", "half outlast"), rows, right=("strings", "ended"))
     for one in found:
-        if one.weibull is not None:
-            print_indented(console, f"{one.material}, {one.register}: {_law(one.weibull)}", by=0, hang=2)
+        told = _law(one.weibull) if one.weibull is not None else "" if one.median else f"{one.reason}."
+        if told:
+            print_indented(console, f"{one.material}, {one.register}: {told}", by=0, hang=2)
     undated = sum(one.n_undated for one in found)
     if undated:
         print_indented(console, f"{count_of(undated, 'string')} left out, because the first day is not known. Where you know it: "
