@@ -107,6 +107,13 @@ def test_ring_has_one_percentage_everywhere(facts):
     assert not any(changed[key] for key in ("centroid_hz", "centroid_partials_hz", "centroid_ratio") if key in changed)
 
 
+def test_a_fresh_string_is_not_said_to_lack_what_it_is_itself(facts):
+    one = replace(find_string_view(sweep_view(facts), "5G"), now=PARTIALS, fresh=())
+    assert decays_words(replace(one, state="fresh")) == (
+        "1 partial; this sweep is the baseline that later ones are compared with.")
+    assert decays_words(replace(one, state="unrated")) == "1 partial; there is no fresh baseline."
+
+
 def test_what_is_known_too_coarsely_has_no_figure(facts):
     """±2 errors of 0.5 in the logarithm span a factor of 7 (derived here); a verdict that rests on it keeps its figure."""
     wide = tuple(replace(one, changes={"ring": Figure(1.9, 0.5)}) if one.string in ("5G", "4D") else one for one in facts.conditions)

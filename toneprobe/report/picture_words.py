@@ -6,6 +6,7 @@ import statistics
 from collections.abc import Callable
 
 from toneprobe.days import day_text
+from toneprobe.report.glossary import FRESH
 from toneprobe.report.series import HistoryPoint, PartialPoint
 from toneprobe.report.string_view import StringView
 from toneprobe.report.view import SweepView
@@ -73,6 +74,9 @@ def _compared(one: StringView, value: Callable[[PartialPoint], float | None], ch
     pairs = [(value(point), fresh[point.n]) for point in known if point.n in fresh]
     if not known:
         return _nothing(one)
+    if not one.fresh:
+        why = "this sweep is the baseline that later ones are compared with" if one.state == FRESH else "there is no fresh baseline"
+        return f"{count_of(len(known), 'partial')}; {why}."
     if not pairs:
         return f"{count_of(len(known), 'partial')} now; none of them was measured when fresh."
     return f"{count_of(len(pairs), 'partial')} now and fresh; {words(statistics.median(change(*pair) for pair in pairs))}."
