@@ -26,7 +26,7 @@ from toneprobe.condition import VERDICTS
 from toneprobe.days import day_text
 from toneprobe.measure.figure import Figure
 from toneprobe.report.compare import ComparisonView
-from toneprobe.report.figures import harp_picture, inline_svg, season_picture, tall_harp_picture
+from toneprobe.report.figures import harp_picture, inline_svg, narrow_season_picture, season_picture, tall_harp_picture
 from toneprobe.report.fitting_words import fitting_line
 from toneprobe.report.glossary import CAUTIONS, CHANGE_VERDICTS, MEANINGS, PARTIALS, PLUS_MINUS, WORDS_HERE, verdict_word
 from toneprobe.report.life import LifeView
@@ -63,9 +63,11 @@ def life_page(view: LifeView, *, made_on: date | None = None) -> str:
 
 def season_page(view: SeasonView, *, made_on: date | None = None) -> str:
     """Which strings aged and which were changed between two days."""
-    picture = Markup(inline_svg(season_picture(view), f"Verdict of each sweep for each string. {view.headline}", "season"))
+    words = f"Verdict of each sweep for each string. {view.headline}"
+    pictures = {name: Markup(inline_svg(draw(view), words, f"season-{name}"))
+                for name, draw in (("wide", season_picture), ("narrow", narrow_season_picture))}
     is_due = any(one.last and one.last.verdict in CHANGE_VERDICTS for one in view.strings)
-    return _render("season.html", made_on, view=view, picture=picture, cautions=CAUTIONS if is_due else ())
+    return _render("season.html", made_on, view=view, pictures=pictures, cautions=CAUTIONS if is_due else ())
 
 
 def technician_page(view: TechnicianView, *, made_on: date | None = None) -> str:

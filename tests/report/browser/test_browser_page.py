@@ -225,6 +225,18 @@ def test_tables_of_a_season_fit_a_phone(chromium, other_pages):
     assert chromium.run(f"{box}.scrollWidth <= {box}.clientWidth")
 
 
+@pytest.mark.parametrize("width", [360, 390])
+def test_the_newest_sweep_of_a_season_is_seen_on_a_phone(chromium, other_pages, width):
+    chromium.open(next(path for path in other_pages if path.stem == "season"), width=width)
+    ends = chromium.run("[...document.querySelectorAll('.season-picture svg')].map(one => one.getBoundingClientRect()).filter("
+                        "box => box.width).map(box => box.right)")
+    assert len(ends) == 1 and ends[0] <= width
+    gap = chromium.run("""(() => { const words = [...document.querySelectorAll('.octaves thead th')].map(cell => {
+        const range = document.createRange(); range.selectNodeContents(cell); return range.getBoundingClientRect(); });
+        return Math.min(...words.slice(1).map((box, k) => box.left - words[k].right)); })()""")
+    assert gap >= 8, gap  # half a letter's height at least, and headings are read apart
+
+
 def test_print_test_can_fail(chromium, small_page_file):
     chromium.open(small_page_file)
     chromium.run("document.querySelector('style').textContent += '@media print { .row { break-inside: auto !important; } }'")

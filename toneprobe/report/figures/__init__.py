@@ -4,7 +4,7 @@
     levels_picture, decays_picture, astray_picture, history_picture   one string, one small picture
     with sketcher() as sketch                     the same four as SVG for a page, quickly
     string_picture(view, name)                    the four of them on one sheet
-    season_picture(view)                          a year, string by string
+    season_picture(view), narrow_season_picture(view)   a year, string by string; the second for phones
     save_figure(figure, path)                     PNG, SVG or PDF by the path's ending
     inline_svg(figure, label)                     SVG text for a page, coloured by the page's style sheet
 """
@@ -14,10 +14,10 @@ from __future__ import annotations
 from toneprobe.report.figures.harp import harp_picture
 from toneprobe.report.figures.inline import inline_svg
 from toneprobe.report.figures.saving import save_figure
-from toneprobe.report.figures.season import season_picture
+from toneprobe.report.figures.season import narrow_season_picture, season_picture
 from toneprobe.report.figures.sheet import string_picture
 from toneprobe.report.figures.small import astray_picture, decays_picture, history_picture, levels_picture, sketcher
 from toneprobe.report.figures.tall import tall_harp_picture
 
-__all__ = ["astray_picture", "decays_picture", "harp_picture", "history_picture", "inline_svg", "levels_picture", "save_figure",
-           "season_picture", "sketcher", "string_picture", "tall_harp_picture"]
+__all__ = ["astray_picture", "decays_picture", "harp_picture", "history_picture", "inline_svg", "levels_picture",
+           "narrow_season_picture", "save_figure", "season_picture", "sketcher", "string_picture", "tall_harp_picture"]
