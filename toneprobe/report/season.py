@@ -17,7 +17,7 @@ from toneprobe.report.series import HistoryPoint, history, last_said
 from toneprobe.report.words import count_of, ring_phrase, want_changing
 from toneprobe.units import note_text
 
-NOT_SWEPT = "not swept in this season"
+NOT_SWEPT = "not swept yet"
 STANDING = {"false": "Judged false", "dead": "Judged dead", "watch": "Judged worth watching", "settling": "Still settling"}
 SINCE = {"unheard": "Not heard since", "unsure": "Heard since, but not well enough to say"}
 
