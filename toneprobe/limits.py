@@ -88,6 +88,10 @@ NOISE_CAUTION = 0.05  # what is added to the factor on all errors for each dB by
 # … than this: fewer partials are left, and what they err by is less well known (set on real plucks in noise)
 CLEAR_SNR_DB = 42.0
 
+SUPPRESSED_BEND = 0.06  # median bend of a sweep's falls from which on noise suppression is likely …
+BENDS_APART = 0.05  # … and by how much it then exceeds that of the other sweep, by a like hand (measured: real harps −0.03 to 0.04 in six
+# rooms and noises, by the same hand within 0.03; made-up suppressors 0.06 to 0.14)
+
 # What is told of the whole sweep
 PITCH_LEVEL_CENTS = 4.0  # players aim within 1 or 2 cents and notice 5 in octaves (from memory)
 WEATHER_CENTS = 4.0  # the strings of one material against the rest

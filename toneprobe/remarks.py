@@ -8,6 +8,7 @@ from statistics import median
 
 from toneprobe.audio import Recording
 from toneprobe.identify import LIKE_NO_STRING, NOTHING_NEW, Identification
+from toneprobe.limits import SUPPRESSED_BEND
 from toneprobe.measure.figure import UNSURE_NAME, PluckMeasurement
 
 LONGEST_LIST = 8
@@ -15,7 +16,7 @@ SEMITONE_OFF_CENTS = (60.0, 140.0)  # of a string that is tuned to the next note
 LETTER_SHARE = 2.0 / 3.0  # of a letter's strings that are off alike: a lever or a pedal key, not slipped pins
 N_LETTERS, TUNED = 7, {"b": "flats", "": "naturals", "#": "sharps"}
 LEAST_OFF = 4  # strings; fewer may have slipped
-BENT, LEAST_FALLS = 0.06, 40  # median of the partials' bends, beyond that of any recording without suppression (see `condition.bent_falls`)
+LEAST_FALLS = 40  # whose median bend tells, with an error of 0.015
 KNOCKED_SHARE = 0.1  # of the plucks: worth a word
 
 
@@ -31,7 +32,7 @@ def hearing_remarks(recording: Recording, identification: Identification, plucks
 
 def _suppressed(plucks: Sequence[PluckMeasurement]) -> list[str]:
     bends = [partial.bend for pluck in plucks for partial in pluck.partials if partial.bend is not None]
-    if len(bends) < LEAST_FALLS or median(bends) < BENT:
+    if len(bends) < LEAST_FALLS or median(bends) < SUPPRESSED_BEND:
         return []
     return ["Nearly every ring breaks off on its way down, as noise suppression makes it. Switch it off, above all for a fresh sweep."]
 

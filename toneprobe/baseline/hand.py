@@ -7,6 +7,8 @@ its slow late part is heard. Both move decays of low strings by tens of per cent
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+
 import numpy as np
 
 from toneprobe import limits
@@ -22,6 +24,12 @@ def hand_change(now: Reading, fresh: Baseline) -> Figure:
         return Figure(None, None, "no pitch glide was measured in both")
     ratio = (max(glides[0].value, 0.0) + limits.LEAST_GLIDE_CENTS) / (max(glides[1].value, 0.0) + limits.LEAST_GLIDE_CENTS)
     return Figure(float(np.log(ratio)))
+
+
+def hand_of_sweep(strings: Sequence[str], now: Mapping[str, Reading], fresh: Mapping[str, Baseline]) -> float:
+    """The median string's; 0 where no glide was measured."""
+    known = [one.value for one in (hand_change(now[string], fresh[string]) for string in strings) if one.known]
+    return float(np.median(known)) if known else 0.0
 
 
 def differing_hand(own: Figure, of_sweep: float) -> float:

@@ -6,6 +6,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 from toneprobe.baseline.fresh import Baseline
+from toneprobe.baseline.hand import hand_of_sweep
 from toneprobe.condition.bent_falls import without_bent_falls
 from toneprobe.condition.common_cause import CommonCause, common_cause, common_warnings
 from toneprobe.condition.context import Comparable, SweepContext, compare_captures, shared_warnings
@@ -65,7 +66,8 @@ def _comparable(strings: Sequence[str], sweep: SweepReading, fresh: Mapping[str,
     for capture in dict.fromkeys(fresh[string].capture for string in strings):
         of_it = [string for string in strings if fresh[string].capture == capture]
         recorded = compare_captures(context.now, context.fresh.get(capture, ())) if context else Comparable()
-        recorded = without_bent_falls(recorded, [sweep.readings[string] for string in of_it], [fresh[string].reading for string in of_it])
+        sides = [sweep.readings[string] for string in of_it], [fresh[string].reading for string in of_it]
+        recorded = without_bent_falls(recorded, *sides, hand=hand_of_sweep(of_it, sweep.readings, fresh))
         found |= dict.fromkeys(of_it, recorded)
     return {string: found[string] for string in strings}
 

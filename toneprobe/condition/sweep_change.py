@@ -5,11 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-import numpy as np
-
 from toneprobe.baseline.change import Change, change_since
 from toneprobe.baseline.fresh import Baseline
-from toneprobe.baseline.hand import hand_change
+from toneprobe.baseline.hand import hand_of_sweep
 from toneprobe.baseline.microphone import LevelCurve, level_curve
 from toneprobe.baseline.pairing import pair_partials
 from toneprobe.baseline.ripple_change import RippleChange
@@ -31,8 +29,7 @@ def sweep_change(strings: Sequence[str], sweep: SweepReading, fresh: Mapping[str
         groups.setdefault(fresh[string].capture, []).append(string)
     curves = {capture: level_curve([pair_partials(sweep.readings[s], fresh[s].reading, comparable[s].band) for s in group])
               for capture, group in groups.items()}
-    hands = [hand_change(sweep.readings[string], fresh[string]) for string in strings]
-    hand = float(np.median([h.value for h in hands if h.known])) if any(h.known for h in hands) else 0.0
+    hand = hand_of_sweep(strings, sweep.readings, fresh)
     changes = {
         string: _refused(change_since(sweep.readings[string], fresh[string], scatter=scatter.get(string, USUAL_SCATTER),
                                       curve=curves[fresh[string].capture], band=comparable[string].band, hand_of_sweep=hand),
