@@ -342,6 +342,13 @@ def test_high_cut(tmp_path, sweep, cut_hz, order):
     assert any("nothing above" in warning for warning in quality.warnings)
 
 
+def test_a_cut_beyond_hearing_is_not_worth_a_word(sweep):
+    samples = scipy.signal.resample_poly(sweep, 4, 1)
+    filtered = scipy.signal.sosfilt(scipy.signal.butter(30, 21_000, fs=4 * RATE_HZ, output="sos"), samples)
+    quality = recording_from_samples(filtered, 4 * RATE_HZ).quality
+    assert quality.high_cut_hz == pytest.approx(21_000, rel=0.1) and not any("nothing above" in warning for warning in quality.warnings)
+
+
 def test_aac_that_ends_at_16_kilohertz(tmp_path):
     tones = decaying_tones()
     samples = tones + noise(tones.size, db=-50)

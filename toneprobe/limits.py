@@ -19,6 +19,7 @@ ASTRAY_NOTICED_CENTS = 2.2  # rms of new deviations; musicians hear 2 to 5 cents
 STRETCH_NOTICED = 0.18  # |log| of present over fresh B: one gauge step of 10 % in thickness gives 0.19 (B ∝ d², derived)
 BEAT_NOTICED_DB = 0.87  # new ripple in the partials, peak to peak: at low rates just heard (published)
 FALLEN_CENTS = 140.0  # so far below the other strings that no tuning slip explains it; derived: nearer to two semitones than to one
+OUT_OF_TUNE_CENTS = 20.0  # off the other strings: far more than a tuned harp's few cents, so worth a word (set)
 SLIPPED_CENTS = 35.0  # so far off the others that tension, and with it B and the decay, is no longer the fresh one (2 % of T per 17 cents)
 
 # What a change must be to be judged at all

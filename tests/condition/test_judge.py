@@ -284,7 +284,7 @@ def test_a_noisy_recording_is_judged_more_cautiously_and_says_so(judged, drawn, 
     assert not any("noise lies close" in text for text in clear.warnings)
 
 
-@pytest.mark.parametrize("cents, said", [(-60.0, "below"), (50.0, "above"), (-12.0, None)])
+@pytest.mark.parametrize("cents, said", [(-60.0, "below"), (50.0, "above"), (29.0, "above"), (-12.0, None)])
 def test_a_string_far_out_of_tune_is_not_false_but_it_is_said(judged, cents, said):
     """17 cents are 2 % of tension (f ∝ √T); at 35 what hangs on the tension is no longer the fresh string's."""
     one = of(judged(lambda name, s: replace(s, cents=s.cents + cents) if name == "6D" else s), "6D")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 LEAST_RANGE_DB = 30.0
 LEAST_REACH_HZ = 8000.0
+HARMLESS_CUT_HZ = 18_000.0  # what lies above is heard by few and tells nothing of a string (common practice)
 
 
 def remarks_on_sound(*, clipped_s: float, range_db: float | None, hum: tuple[float, float] | None) -> list[str]:
@@ -28,7 +29,7 @@ def remarks_on_recorder(*, low_cut_hz: float | None, high_cut_hz: float | None, 
         found.append(f"The recorder removed what lies below about {low_cut_hz:.0f} Hz: the fundamentals of the lower strings are missing. "
                      "Switch off its low cut or voice filter, or use another recorder.")
     reach_hz = high_cut_hz or rate_hz / 2.0
-    if high_cut_hz:
+    if high_cut_hz and high_cut_hz < HARMLESS_CUT_HZ:
         found.append(f"There is nothing above about {high_cut_hz:.0f} Hz: brightness and the upper partials can only be judged up to "
                      "there. Record without loss (WAV or FLAC) and without a voice filter.")
     elif reach_hz < LEAST_REACH_HZ:

@@ -55,12 +55,13 @@ def sound_reasons(told: Told) -> list[str]:
 
 
 def out_of_tune(against_others: Figure) -> list[str]:
-    """Of a string so far off the others that its tension is no longer the fresh one."""
-    if not against_others.known or abs(against_others.value) < limits.SLIPPED_CENTS:
+    """Of a string off the others; still farther off its tension is no longer the fresh one."""
+    if not against_others.known or abs(against_others.value) < limits.OUT_OF_TUNE_CENTS:
         return []
     where = "above" if against_others.value > 0.0 else "below"
     cents = abs(against_others.value)
-    return [f"Its pitch lies {cents:.0f} cents {where} the others: tune it, and what its tension changes can be compared."]
+    then = ", and what its tension changes can be compared" if cents >= limits.SLIPPED_CENTS else ""
+    return [f"Its pitch lies {cents:.0f} cents {where} the others: tune it{then}."]
 
 
 def _ring_is_fine(ring: Figure) -> list[str]:
