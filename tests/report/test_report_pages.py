@@ -208,6 +208,9 @@ def test_a_step_that_names_the_technician_is_passed_on(facts):
     told = technician_view(sweep_view(replace(facts, conditions=conditions)))
     assert [one.strings for one in told.concerns] == ["4C"]
     assert technician_view(sweep_view(facts)).headline.startswith("Nothing here but the strings")
+    cautions_of_then = "Change the string. When in doubt, ask a harp technician, in words of an older program."
+    conditions = tuple(replace(one, next_step=cautions_of_then) for one in facts.conditions)
+    assert technician_view(sweep_view(replace(facts, conditions=conditions))).headline.startswith("Nothing here but the strings")
 
 
 def test_a_line_of_the_log(view):

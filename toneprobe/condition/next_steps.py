@@ -17,6 +17,7 @@ CAUTIONS = (
 CAUTION = " ".join(CAUTIONS)
 FORMER_CAUTION = ("Wear eye protection, slacken it before you cut it, mind its ends, one string at a time, same material and gauge, never "
                   "above its pitch. When in doubt, ask a harp technician.")  # ends the steps of sweeps that were stored before
+TO_TECHNICIAN = "show it to a harp technician"
 ENOUGH_PLUCKS = 3
 ONCE_MORE = "Check once more before you spend money: pluck again"
 DAMPED = "with the neighbours damped"
@@ -44,7 +45,12 @@ def false_step(kind: str) -> str:
 def fallen_step(rung_out: bool) -> str:
     if rung_out:
         return f"Do not pull it up to pitch; slacken it and change it. {CAUTION}"
-    return "Check pedal or lever and the tuning pin, tune it, pluck it again. If the pin does not hold, show it to a harp technician."
+    return f"Check pedal or lever and the tuning pin, tune it, pluck it again. If the pin does not hold, {TO_TECHNICIAN}."
+
+
+def sends_to_technician(step: str) -> bool:
+    """Whether the step, as told now or in a stored sweep, is for this very string; the cautions name a technician at every change."""
+    return TO_TECHNICIAN in step
 
 
 def watch_step() -> str:

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from statistics import median
 
 from toneprobe.book.entries import Fitting
+from toneprobe.condition.next_steps import sends_to_technician
 from toneprobe.days import day_text
 from toneprobe.fittings import repeated_breaks
 from toneprobe.report.life import break_words
@@ -99,7 +100,7 @@ def _breaks(strings: Iterable[StringView]) -> list[Concern]:
 
 
 def _named_for_technician(strings: Iterable[StringView]) -> list[Concern]:
-    named = [one for one in strings if "technician" in one.next_step]
+    named = [one for one in strings if sends_to_technician(one.next_step)]
     return [Concern(one.name, " ".join((*map(sentence, one.condition.reasons[:1]), one.next_step)), f"from this sweep, {one.verdict}")
             for one in named]
 
