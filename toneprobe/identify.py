@@ -71,6 +71,8 @@ class Rejected:
 
     span: Span
     reason: str
+    plucked: str = ""  # where it is one, but another string sounded with it: which, …
+    along: str = ""  # … and the other
 
 
 @dataclass(frozen=True)
@@ -229,7 +231,7 @@ def _alone(found: Identification, instrument: Instrument, each: Each) -> Identif
         if other is None:
             named.append(one)
         else:
-            rejected.append(Rejected(one.span, f"{one.string.name} and {other.name} sound at once"))
+            rejected.append(Rejected(one.span, f"{one.string.name} and {other.name} sound at once", one.string.name, other.name))
     heard = {one.string.name for one in named}
     unheard = tuple(string for string in instrument.strings if string.name not in heard)
     return Identification(tuple(named), unheard, tuple(sorted(rejected, key=lambda one: one.span.onset_s)))

@@ -113,7 +113,6 @@ def rang_along(remarks: Iterable[str]) -> Mapping[str, str]:
     return found
 
 
-AT_ONCE = re.compile(r"(.+?) and (.+) sound at once")  # as `identify` gives its reason
 ALONG = re.compile(r"Left out, because (.+?) rang along: (.*)\.")
 PLUCKED = re.compile(r"(?:^|, )(.+?) at [0-9.]+ s(?: and [0-9.]+ s)*")
 AT_ONCE_BEFORE = re.compile(r"Left out, because (.+?) and (.+?) sound at once: ")  # as books say that were written earlier
@@ -127,8 +126,8 @@ def _left_out(identification: Identification, known_s: Collection[float]) -> lis
         if one.span.onset_s in known_s and one.reason in (NOTHING_NEW, LIKE_NO_STRING):
             continue
         at = f"{one.span.onset_s:.1f} s"
-        if both := AT_ONCE.fullmatch(one.reason):
-            along.setdefault(both[2], {}).setdefault(both[1], []).append(at)
+        if one.along:
+            along.setdefault(one.along, {}).setdefault(one.plucked, []).append(at)
         else:
             others.setdefault(one.reason, []).append(at)
     told = [f"Left out, because {other} rang along: {_with_times(plucked)}." for other, plucked in along.items()]
