@@ -132,6 +132,14 @@ def test_a_pluck_stopped_at_once_is_left_out(ring_s, counts):
     assert read_string([stopped]).n_plucks == 1
 
 
+def test_plucks_of_many_partials_outvote_sounds_of_few():
+    """Two good plucks, and four sounds of another harp 84 cents up that happened to be named so, with three partials each."""
+    good = [pluck(cents=0.5, partials=[partial(n) for n in range(1, 19)])] * 2
+    others = [pluck(cents=84.0, partials=[partial(n) for n in range(1, 4)])] * 4
+    both = read_string([*others, *good])
+    assert both.n_plucks == 2 and both.figures["cents_off"].value == pytest.approx(0.5, abs=0.1)
+
+
 def test_plucks_of_two_strings_make_no_reading():
     with pytest.raises(ValueError):
         read_string([pluck("3A"), pluck("3G")])

@@ -52,11 +52,12 @@ def read_string(plucks: Sequence[PluckMeasurement]) -> Reading:
 
 def plucks_that_count(plucks: Sequence[PluckMeasurement]) -> list[PluckMeasurement]:
     """Without those that may be something else, a word spoken before the sweep or another string touched: of a doubtful name where others
-    have a sure one, far off the pitch of most, or faint beside the best; and without those that tell little: stopped at once, or not
-    measured at all. One at least is left of any."""
+    have a sure one, far off the pitch at which most partials were heard, or faint beside the best; and without those that tell little:
+    stopped at once, or not measured at all. One at least is left of any."""
     sure = [pluck for pluck in plucks if pluck.sureness >= UNSURE_NAME] or plucks
-    cents = [pluck.cents_off.value for pluck in sure if pluck.cents_off.known]
-    middle = next((one for one in cents if 2 * sum(abs(one - other) <= APART_CENTS for other in cents) > len(cents)), None)
+    heard = [(pluck.cents_off.value, max(len(pluck.partials), 1)) for pluck in sure if pluck.cents_off.known]
+    half = 0.5 * sum(n for _, n in heard)
+    middle = next((one for one, _ in heard if sum(n for cents, n in heard if abs(one - cents) <= APART_CENTS) > half), None)
     together = [pluck for pluck in sure
                 if middle is None or not pluck.cents_off.known or abs(pluck.cents_off.value - middle) <= APART_CENTS]
     measured = [pluck for pluck in together if pluck.partials] or together
