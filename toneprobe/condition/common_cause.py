@@ -13,7 +13,6 @@ from toneprobe.baseline.fresh import Baseline
 from toneprobe.baseline.microphone import LevelCurve
 from toneprobe.baseline.robust import middle_of_most
 from toneprobe.condition.doubt_words import shift_from
-from toneprobe.condition.room import room_doubt
 from toneprobe.condition.sweep_noise import SweepNoise, noise_caution
 from toneprobe.instrument import Instrument
 from toneprobe.measure.figure import Figure
@@ -41,13 +40,13 @@ class CommonCause:
 
 
 def common_cause(sweep: SweepReading, changes: Mapping[str, Change], fresh: Mapping[str, Baseline], *, instrument: Instrument,
-                 noise: SweepNoise, curve: LevelCurve | None) -> CommonCause:
+                 noise: SweepNoise, curve: LevelCurve | None, doubt: Mapping[str, float]) -> CommonCause:
     return CommonCause(
         sweep.pitch_level_cents,
         _by_material(changes, instrument),
         noise.decay_centre,
         _of_short_strings(changes, fresh),
-        room_doubt(changes, fresh),
+        doubt,
         curve.db_per_octave if curve else None,
         noise.beat_centre_db,
         2 * sum(change.n_now < change.n_fresh for change in changes.values()) > len(changes),

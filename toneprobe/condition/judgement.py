@@ -11,6 +11,7 @@ from toneprobe.condition.bent_falls import without_bent_falls
 from toneprobe.condition.common_cause import CommonCause, common_cause, common_warnings
 from toneprobe.condition.context import Comparable, SweepContext, compare_captures, shared_warnings
 from toneprobe.condition.rated import Surroundings, judge_rated
+from toneprobe.condition.room import room_doubt
 from toneprobe.condition.standing import standing_notes
 from toneprobe.condition.sweep_change import sweep_change
 from toneprobe.condition.sweep_noise import noise_around, sweep_noise
@@ -46,14 +47,15 @@ def judge(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument: Ins
         told = compare_captures(context.now if context else (), ()).warnings
         return Judgement(tuple(unscored[spec.name] for spec in instrument.strings), told, None)
     changes, curve = sweep_change(rated, sweep, fresh, comparable)
-    noise = sweep_noise(list(changes.values()))
-    common = common_cause(sweep, changes, fresh, instrument=instrument, noise=noise, curve=curve)
+    doubt = room_doubt(changes, fresh)
+    noise = sweep_noise(list(changes.values()), may_be_room=bool(doubt))
+    common = common_cause(sweep, changes, fresh, instrument=instrument, noise=noise, curve=curve, doubt=doubt)
     conditions = []
     for spec in instrument.strings:
         if spec.name in unscored:
             conditions.append(unscored[spec.name])
             continue
-        around = Surroundings(sweep, noise_around(changes[spec.name], list(changes.values())), common)
+        around = Surroundings(sweep, noise_around(changes[spec.name], list(changes.values()), may_be_room=bool(doubt)), common)
         conditions.append(judge_rated(sweep.readings[spec.name], fresh[spec.name], changes[spec.name], around))
     told = common_warnings(common, noise=noise, a4_hz=instrument.a4_hz)
     return Judgement(tuple(conditions), (*shared_warnings(comparable), *told), common)

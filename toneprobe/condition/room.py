@@ -15,16 +15,18 @@ from scipy.optimize import isotonic_regression
 from toneprobe import limits
 from toneprobe.baseline.change import Change
 from toneprobe.baseline.fresh import Baseline
-from toneprobe.baseline.robust import middle_of_most
 
 LEAST_STRINGS = 15
-LONG_SHARE = 0.4  # the longest third must have lost less than this share of what the shortest third lost
+LEAST_MORE = 0.1  # log decay that the shortest third must have lost beyond the longest …
+LOW_RANK = 20.0  # per cent: at this rank stand strings that are not bad, though half of a third may be
+MIDDLE_SHARE = 0.75  # … and those between less than this share of it: where trebles and middle lost alike they aged, and the wires did not
+# (set: rooms of 0.9 to 3 s leave a half to two thirds)
 
 
 def room_doubt(changes: Mapping[str, Change], fresh: Mapping[str, Baseline]) -> Mapping[str, float]:
     """By string, how much of its log decay may be the room's; empty where the pattern is another.
 
-    What at least two thirds of the short-ringing strings lost counts as shared.
+    What at least two thirds of a third of the strings lost counts as shared by it.
     """
     known = {string: fresh[string].figures["t60_s"].value for string, change in changes.items()
              if change.decay.all.known and fresh[string].figures["t60_s"].known}
@@ -33,9 +35,9 @@ def room_doubt(changes: Mapping[str, Change], fresh: Mapping[str, Baseline]) -> 
         return {}
     lost = np.array([changes[string].decay.all.value for string in order])
     third = len(lost) // 3
-    short, middle = _shared(lost[:third]), _shared(lost[third:-third])
-    kept = max(middle_of_most(lost[-third:]), 0.0)
-    if short < limits.ROOM_DECAY or kept > LONG_SHARE * short or middle > short:
+    short, kept = _shared(lost[:third]), max(_shared(lost[-third:]), 0.0)
+    low_short, low_middle = (float(np.percentile(part, LOW_RANK)) - kept for part in (lost[:third], lost[third:-third]))
+    if short < limits.ROOM_DECAY or short - kept < LEAST_MORE or low_middle > MIDDLE_SHARE * low_short:
         return {}
     return {string: max(0.0, _of_others(lost, place) - kept) for place, string in enumerate(order)}
 

@@ -2,7 +2,8 @@
 
 Faults only make a string ring shorter, never longer, and only send partials astray. So the strings that ring *longer* than most, and
 those whose partials strayed *least*, show the noise of the comparison, whatever a third of the harp may suffer from. Where that noise is
-larger than each string's errors say (another room, other neighbours damped, an unsteady hand), the errors are enlarged. A string is
+larger than each string's errors say (another room, other neighbours damped, an unsteady hand), the errors are enlarged; but where most
+have lost ring, a string that rings as when fresh shows none: it is the one that did not age. A string is
 judged by the noise of its neighbours in pitch, since hand, room and damping work by register, held towards that of the whole harp; and
 it has no say in it itself, so that worse readings cannot excuse themselves.
 """
@@ -44,11 +45,13 @@ class SweepNoise:
     beat_scale: float = 1.0
 
 
-def sweep_noise(changes: Sequence[Change], *, n_judged: int | None = None, held_to: SweepNoise | None = None) -> SweepNoise:
-    """The noise that these strings show. n_judged: strings judged in all; held_to: what to expect before they are heard."""
-    prior = held_to or SweepNoise(0.0, Figure(None, None, ""))
-    decay, decay_scale = _centre_and_scale([c.decay.all for c in changes], prior.decay_scale, one_sided=True)
-    _, high_scale = _centre_and_scale([c.decay.high for c in changes], prior.high_scale, one_sided=True)
+def sweep_noise(changes: Sequence[Change], *, n_judged: int | None = None, held_to: SweepNoise | None = None,
+                may_be_room: bool = False) -> SweepNoise:
+    """The noise that these strings show. n_judged: strings judged in all; held_to: what to expect before they are heard; may_be_room: that
+    most lost ring may be another room's doing, which treats no two strings alike."""
+    untouched, prior = np.inf if may_be_room else 0.0, held_to or SweepNoise(0.0, Figure(None, None, ""))
+    decay, decay_scale = _centre_and_scale([c.decay.all for c in changes], prior.decay_scale, one_sided=True, untouched=untouched)
+    _, high_scale = _centre_and_scale([c.decay.high for c in changes], prior.high_scale, one_sided=True, untouched=untouched)
     _, brightness_scale = _centre_and_scale([c.brightness for c in changes], prior.brightness_scale, one_sided=False)
     _, stretch_scale = _centre_and_scale([c.series.stretch for c in changes], prior.stretch_scale, one_sided=False)
     beat, beat_scale = _centre_and_scale([c.ripple.depth_db for c in changes], prior.beat_scale, one_sided=True)
@@ -69,24 +72,27 @@ def _with_caution(noise: SweepNoise, factor: float) -> SweepNoise:
     return replace(noise, **{name: factor * getattr(noise, name) for name in SCALES})
 
 
-def noise_around(string: Change, changes: Sequence[Change]) -> SweepNoise:
+def noise_around(string: Change, changes: Sequence[Change], *, may_be_room: bool = False) -> SweepNoise:
     """The noise by which one string is judged: that of its nearest others, held towards that of all others."""
     others = [change for change in changes if change is not string]
     others.sort(key=lambda change: abs(np.log(change.pitch_hz / string.pitch_hz)))
-    of_all = sweep_noise(others, n_judged=len(changes))
-    nearest = sweep_noise(others[:N_NEAREST], n_judged=len(changes), held_to=of_all) if len(others) > N_NEAREST else of_all
-    return _with_caution(nearest, noise_caution(others))
+    noise = sweep_noise(others, n_judged=len(changes), may_be_room=may_be_room)
+    if len(others) > N_NEAREST:
+        noise = sweep_noise(others[:N_NEAREST], n_judged=len(changes), held_to=noise, may_be_room=may_be_room)
+    return _with_caution(noise, noise_caution(others))
 
 
-def _centre_and_scale(figures: Sequence[Figure], prior: float, *, one_sided: bool) -> tuple[Figure, float]:
-    """one_sided: only strings below the centre show the noise."""
+def _centre_and_scale(figures: Sequence[Figure], prior: float, *, one_sided: bool, untouched: float = np.inf) -> tuple[Figure, float]:
+    """one_sided: only strings below the centre show the noise. untouched: and where most lie above this, the aged strings of a set that was
+    changed in part, by how far they lie below this; for a string that is as fresh among those is no noise."""
     known = [f for f in figures if f.known and f.se]
     if len(known) < LEAST_STRINGS:
         return Figure(None, None, "too few strings to tell what they share"), prior
     values, errors = np.array([f.value for f in known]), np.array([f.se for f in known])
     centre = middle_of_most(values)
     off = (values - centre) / errors
-    noise = np.sort(-off[off <= 0] if one_sided else np.abs(off))
+    below = np.maximum(min(centre, untouched) - values, 0.0) / errors
+    noise = np.sort(below[off <= 0] if one_sided else np.abs(off))
     seen = float(noise[int(0.683 * (len(noise) - 1) + 0.5)]) ** 2
     scale = float(np.sqrt(max(1.0, (PRIOR_STRINGS * prior**2 + noise.size * seen) / (PRIOR_STRINGS + noise.size))))
     return Figure(centre, scale * middle(errors) * 1.5 / float(np.sqrt(len(known)))), scale
