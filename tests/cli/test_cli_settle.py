@@ -243,6 +243,25 @@ def fresh_strings(book):
     return {one.string for one in read.current_fittings(opened, 1, on=date(2025, 12, 31)).values() if read.fresh_plucks(opened, one.id)}
 
 
+def test_a_string_that_falls_again_after_it_settled_is_not_taken_as_fresh(run, shop, plover):
+    """4 cents in 19 days and 0.3 in 4 are settled; 5 cents a day after that are not: a cent a day is what a player allows."""
+    for day, cents in (("2025-02-11", 0.0), ("2025-03-02", -4.0), ("2025-03-06", -4.3)):
+        told = say(run, "settle", "3D", shop.check("second", cents), "--date", day, "--yes")
+    assert "3D (D5, nylon, on since 10 February 2025): settled" in told and "The next sweep becomes the fresh baseline of 3D" in told
+    for day, cents in (("2025-03-08", -14.3), ("2025-03-10", -24.3)):
+        told = say(run, "settle", "3D", shop.check("second", cents), "--date", day, "--yes")
+        assert "): settled" not in told and "becomes the fresh baseline" not in told
+        assert "the next sweep does not become its fresh baseline as you wished. Your wish waits" in told
+    sweep = shop.sweep({"3D": "second"})
+    told = say(run, "sweep", sweep, "--date", "2025-03-11")
+    assert "It is not the fresh baseline of 3D as you wished" in told and "which had settled" not in told
+    assert fresh_strings(plover) == set()
+    result = run("sweep", sweep, "--fresh-for", "3D")
+    assert "3D may not have come to rest" in result.stderr and fresh_strings(plover) == set()
+    say(run, "sweep", sweep, "--fresh-for", "3D", "--yes")
+    assert fresh_strings(plover) == {"3D"}
+
+
 # --- an old string
 
 def test_an_old_string_that_falls_steadily_is_slipping_and_what_was_noted_stands_beside_a_jump(run, shop, plover):

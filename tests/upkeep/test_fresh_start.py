@@ -16,7 +16,7 @@ from toneprobe.instrument import find_string, load_instrument
 from toneprobe.measure.figure import Figure
 from toneprobe.settling import PitchReading
 from toneprobe.units import shift_hz
-from toneprobe.upkeep.fresh_start import keep_wishes
+from toneprobe.upkeep.fresh_start import doubts_about_fresh, due_for_baseline, keep_wishes, waiting_wishes
 from toneprobe.upkeep.pitch_check import keep_what_settled, watched_strings
 
 HARP = load_instrument("pedal-47")
@@ -70,3 +70,27 @@ def test_the_wish_stays_only_where_the_other_checks_show_it_settled_too(book, ha
     state, _ = note_what_settled(book, harp, 29)
     assert keep_wishes(book, state, done.wished) == lost
     assert baselines_wanted(book, harp.id) == (frozenset({new_3d.id}) if wished else frozenset())
+
+
+def test_the_wish_waits_while_a_settled_string_falls_again(book, harp, new_3d):
+    """Settled by the check of the 24th day; then 5 cents a day, where a settled one drifts by no more than 3 in three days (the usual
+    tolerance): the wish waits, but stays in the book. With the checks of the fall taken out it counts again.
+    """
+    for n_days, cents in ((1, 0.0), (20, -4.0), (24, -4.3)):
+        check(book, harp, n_days, cents)
+    state, _ = note_what_settled(book, harp, 24)
+    want_baseline(book, new_3d.id)
+    assert due_for_baseline(book, state) == {"3D"} and not waiting_wishes(book, state) and not state.still_settles(new_3d)
+    for n_days, cents in ((26, -14.3), (28, -24.3), (30, -34.3)):
+        check(book, harp, n_days, cents)
+        state, _ = note_what_settled(book, harp, n_days)
+        assert due_for_baseline(book, state) == frozenset() and set(waiting_wishes(book, state)) == {"3D"}
+        assert state.still_settles(new_3d) and "it was put on" in doubts_about_fresh(book, state, ["3D"])["3D"][0]
+    much_later = harp_state(book, harp.id, HARP, today=moment(58).date())  # nobody has looked since: it is not settled by that
+    assert due_for_baseline(book, much_later) == frozenset() and set(waiting_wishes(book, much_later)) == {"3D"}
+    as_it_was = harp_state(book, harp.id, HARP, today=moment(25).date())  # a page for an earlier day says what was known then
+    assert due_for_baseline(book, as_it_was) == {"3D"} and not as_it_was.still_settles(new_3d)
+    assert baselines_wanted(book, harp.id) == {new_3d.id}
+    for n_days in (26, 28, 30):
+        take_out_check(book, harp.id, moment(n_days), today=moment(31).date())
+    assert due_for_baseline(book, harp_state(book, harp.id, HARP, today=moment(31).date())) == {"3D"}

@@ -143,14 +143,18 @@ def _tell(book: Book, found: dict[str, Settling], state: HarpState, *, harp: str
 
 
 def _offer_baselines(book: Book, state: HarpState, found: dict[str, Settling], *, yes: bool, to_stderr: bool) -> None:
-    """Only a settled string is offered one, and only with the owner's consent is it kept."""
+    """Only a settled string is offered one, and only with the owner's consent is it kept; of one that moves again its wish waits."""
     from toneprobe.book.pitch_checks import baselines_wanted, want_baseline
     from toneprobe.report.words import sentence
-    from toneprobe.upkeep.fresh_start import advise_fresh, has_baseline
+    from toneprobe.upkeep.fresh_start import advise_fresh, has_baseline, waiting_wishes
 
     console = screen(machine_output=to_stderr)
+    waiting = waiting_wishes(book, state)
     for name, one in found.items():
         fitting = state.on[name]
+        if name in waiting:
+            console.print(f"{name} was found settled, but is so no more: the next sweep does not become its fresh baseline as you wished. "
+                          "Your wish waits until its checks show it settled again.")
         if one.state != "settled" or not state.is_young(fitting) or has_baseline(book, fitting):
             continue
         advice = advise_fresh(book, state, fitting, one)
@@ -167,12 +171,13 @@ def _offer_baselines(book: Book, state: HarpState, found: dict[str, Settling], *
 
 def _tell_waiting(book: Book, state: HarpState, found: Mapping[str, Settling], console: Console, *, only: str | None) -> None:
     """New strings that have had their time, but which no sweep can judge yet; of those whose checks speak all has been said."""
-    from toneprobe.book.pitch_checks import baselines_wanted
     from toneprobe.cli.table import print_indented
+    from toneprobe.upkeep.fresh_start import due_for_baseline
     from toneprobe.upkeep.pitch_check import waiting_for_fresh
 
     waiting = [name for name in waiting_for_fresh(book, state) if only in (None, name) and (name not in found or found[name].due_on)]
-    wanted = [name for name in waiting if state.on[name].id in baselines_wanted(book, state.harp_id)]
+    due = due_for_baseline(book, state)
+    wanted = [name for name in waiting if name in due]
     for name in wanted:
         console.print(f"The next sweep becomes the fresh baseline of {name}.")
     rest = [name for name in waiting if name not in wanted]

@@ -68,7 +68,7 @@ def sweep(
     from toneprobe.hearing import hear
     from toneprobe.instrument import find_string, retune
     from toneprobe.past import FreshWish
-    from toneprobe.upkeep.fresh_start import due_for_baseline, plucked_once
+    from toneprobe.upkeep.fresh_start import due_for_baseline, plucked_once, waiting_wishes
     from toneprobe.upkeep.pitch_check import keep_sweep_as_check
     from toneprobe.workers import usable_cores
 
@@ -83,7 +83,9 @@ def sweep(
     place = _place(opened, chosen, recordings, day=today if date else None)
     state = harp_state(opened, chosen.id, chosen.instrument, today=place.day or today)
     due = due_for_baseline(opened, state) if place.day is None and not fresh else frozenset()
+    waiting = waiting_wishes(opened, state) if place.day is None else {}
     wish = _agreed(opened, state, wish, yes=yes)
+    waiting = {name: found for name, found in waiting.items() if name not in wish.but_not}  # of these it was said in the asking
     wish = replace(wish, named=wish.named | due)
     instrument = retune(next(iter(place.instead_of), chosen).instrument, tuning=tuning, a4_hz=a4)
     swept = Swept(tuple(recordings), state.today, instrument, is_fresh=wish.all, fresh_for=wish.named, unsettled=wish.but_not)
@@ -95,7 +97,7 @@ def sweep(
         keep_sweep_as_check(opened, checked.record)
     _tell(opened, chosen, checked, json=json, report=report)
     once = plucked_once(opened, checked.record, checked.fresh.taken)
-    tell_fresh(checked.fresh, wish, screen(machine_output=json == "-"), due=due, once=once)
+    tell_fresh(checked.fresh, wish, screen(machine_output=json == "-"), due=due, once=once, waiting=waiting)
 
 
 def _place(book: Book, harp: Harp, recordings: Sequence[Path], *, day: Day | None) -> Filed:

@@ -2,20 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from rich.console import Console
 
     from toneprobe.past import FreshChoice, FreshWish
+    from toneprobe.settling import Settling
 
 FEW = 6  # strings that are named; more are counted
 
 
-def tell_fresh(choice: FreshChoice, wish: FreshWish, console: Console, *, due: Collection[str], once: Collection[str]) -> None:
-    """A line each for what was taken as fresh, for what had settled (`due`), for what was plucked once, and for what keeps its baseline."""
+def tell_fresh(
+    choice: FreshChoice, wish: FreshWish, console: Console, *, due: Collection[str], once: Collection[str], waiting: Mapping[str, Settling]
+) -> None:
+    """A line each for what was taken as fresh, for what had settled (`due`), for what was plucked once, for what keeps its baseline, and
+    for what had settled but moves again (`waiting`).
+    """
     from toneprobe.remarks import listed
+    from toneprobe.report.words import sentence
 
     taken, settled = [[name for name in choice.taken if (name in due) == is_due] for is_due in (False, True)]
     if taken or wish.all:
@@ -27,6 +33,9 @@ def tell_fresh(choice: FreshChoice, wish: FreshWish, console: Console, *, due: C
                       "'toneprobe sweep' together with this one.")
     if choice.kept:
         console.print(_kept(choice.kept))
+    for name in (one for one in waiting if one not in choice.taken):
+        console.print(f"It is not the fresh baseline of {name} as you wished: {name} was found settled, but is so no more. "
+                      f"{sentence(waiting[name].reasons[0])} Your wish waits until its checks show it settled again.")
     for name in sorted(wish.named.difference(choice.taken)):
         console.print(f"{name} was not heard in it, so it is no baseline of {name}.")
 

@@ -58,11 +58,28 @@ def has_baseline(book: Book, fitting: Fitting) -> bool:
 
 
 def due_for_baseline(book: Book, state: HarpState) -> frozenset[str]:
-    """The strings whose owner wants the next sweep as their baseline, and that have none yet."""
+    """The strings whose owner wants the next sweep as their baseline, that have none yet, and that are settled still."""
+    return frozenset(one.string for one in _wished(book, state) if not _moves_again(state, one))
+
+
+def waiting_wishes(book: Book, state: HarpState) -> dict[str, Settling]:
+    """By string, from the top of the harp, what is to be said of those whose owner wants the next sweep as their baseline, but whose
+    checks since do not show them settled any more. The wish stays in the book, and waits until they are.
+    """
+    found = {one.string: state.judge(one) for one in _wished(book, state) if _moves_again(state, one)}
+    return {spec.name: found[spec.name] for spec in state.instrument.strings if spec.name in found}
+
+
+def _wished(book: Book, state: HarpState) -> list[Fitting]:
     wanted = baselines_wanted(book, state.harp_id)
     noted = {record.fitting_id: record.noted_on for record in settled_strings(book, state.harp_id)}
-    return frozenset(one.string for one in state.on.values()
-                     if one.id in wanted and not one.is_stand_in and noted[one.id] <= state.today and not has_baseline(book, one))
+    return [one for one in state.on.values()
+            if one.id in wanted and not one.is_stand_in and noted[one.id] <= state.today and not has_baseline(book, one)]
+
+
+def _moves_again(state: HarpState, fitting: Fitting) -> bool:
+    """Also where it has had its time since: a string that was seen to move is settled only once its checks show it."""
+    return fitting.id in state.readings and state.judge(fitting).state != "settled"
 
 
 def keep_wishes(book: Book, state: HarpState, wished: Iterable[int]) -> tuple[str, ...]:
