@@ -252,6 +252,8 @@ def test_a_string_that_falls_again_after_it_settled_is_not_taken_as_fresh(run, s
         told = say(run, "settle", "3D", shop.check("second", cents), "--date", day, "--yes")
         assert "): settled" not in told and "becomes the fresh baseline" not in told
         assert "the next sweep does not become its fresh baseline as you wished. Your wish waits" in told
+    assert "as its checks said then; by its later ones it is" in say(run, "log", "3D", "--date", "2025-03-10")
+    assert re.search(r"[Cc]heck 3D|pin of 3D", say(run, "ready", "--on", "2025-04-10", "--date", "2025-03-10"))
     sweep = shop.sweep({"3D": "second"})
     told = say(run, "sweep", sweep, "--date", "2025-03-11")
     assert "It is not the fresh baseline of 3D as you wished" in told and "which had settled" not in told

@@ -14,8 +14,10 @@ from toneprobe.book.taken_out import take_out_check
 from toneprobe.harp_state import harp_state
 from toneprobe.instrument import find_string, load_instrument
 from toneprobe.measure.figure import Figure
+from toneprobe.planning import make_plan
 from toneprobe.settling import PitchReading
 from toneprobe.units import shift_hz
+from toneprobe.upkeep.engagement import situation_of
 from toneprobe.upkeep.fresh_start import doubts_about_fresh, due_for_baseline, keep_wishes, waiting_wishes
 from toneprobe.upkeep.pitch_check import keep_what_settled, watched_strings
 
@@ -94,3 +96,26 @@ def test_the_wish_waits_while_a_settled_string_falls_again(book, harp, new_3d):
     for n_days in (26, 28, 30):
         take_out_check(book, harp.id, moment(n_days), today=moment(31).date())
     assert due_for_baseline(book, harp_state(book, harp.id, HARP, today=moment(31).date())) == {"3D"}
+
+
+def test_a_settled_string_that_falls_again_is_planned_for_as_one_that_never_settled(book, harp, new_3d):
+    """The same checks as above, by the note settled on the 24th day: what `settle` says of them afterwards is what a plan goes by."""
+    for n_days, cents in ((1, 0.0), (20, -4.0), (24, -4.3)):
+        check(book, harp, n_days, cents)
+    note_what_settled(book, harp, 24)
+    assert planned(book, harp, 24) == []
+    for n_days, cents in ((26, -14.3), (28, -24.3)):
+        check(book, harp, n_days, cents)
+    assert [task.strings for task in planned(book, harp, 28)] == [("3D",)]
+    for n_days in range(30, 60, 2):
+        check(book, harp, n_days, -24.3 - 5.0 * (n_days - 28))
+    for n_days in (58, 90):  # a pin slips at any age: new up to the 60th day (set in `steady`)
+        assert harp_state(book, harp.id, HARP, today=moment(n_days).date()).judge(new_3d).state == "slipping"
+        assert [(task.kind, task.action) for task in planned(book, harp, n_days)] == [("technician", "have knot and pin of 3D looked at")]
+
+
+def planned(book, harp, n_days):
+    """What a plan made on that day for one a month later says of strings that settle or slip."""
+    today = moment(n_days).date()
+    plan = make_plan(situation_of(book, harp, today=today, on=today + timedelta(30)))
+    return [task for task in plan.tasks if task.kind in ("settling", "technician")]

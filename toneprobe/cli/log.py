@@ -99,7 +99,13 @@ def _tell_fitting(console: Console, one: Fitting, state: HarpState) -> None:
     days = age_days(one, state.today)
     print_indented(console, f"No. {one.id}  {fitting_line(one)}" + (f" {_length(days)}." if days is not None else ""), by=2, hang=8)
     if one.id in state.settled_days:
-        print_indented(console, f"Settled by {day_text(state.settled_days[one.id])}.", by=10)
+        print_indented(console, f"Settled by {day_text(state.settled_days[one.id])}{_no_more(one, state)}.", by=10)
+
+
+def _no_more(one: Fitting, state: HarpState) -> str:
+    if one.removed_on or not state.still_settles(one):
+        return ""
+    return f", as its checks said then; by its later ones it is {state.judge(one).state}"
 
 
 def _tell_trace(console: Console, trace: list[Correction]) -> None:

@@ -104,11 +104,16 @@ def keep_sweep_as_check(book: Book, record: SweepRecord) -> tuple[PitchReading, 
 
 
 def settling_strings(state: HarpState) -> dict[str, Settling]:
-    """From the top of the harp: new strings whose pitch is not known to hold, and older ones that their checks show to be slipping."""
+    """From the top of the harp: new strings whose pitch is not known to hold, and older ones that their checks show to be slipping.
+
+    One that was noted as settled is among them where its later checks say that it is not.
+    """
     on = state.on
     known = [on[spec.name] for spec in state.instrument.strings if spec.name in on]
     judged = {one.string: state.judge(one) for one in known if _is_worth_judging(one, state)}
-    return {name: found for name, found in judged.items() if state.is_young(on[name]) or found.state == "slipping"}
+    done = {name for name, found in judged.items() if found.state == "settled" and on[name].id in state.settled_days}
+    return {name: found for name, found in judged.items()
+            if found.state == "slipping" or (state.is_young(on[name]) and name not in done)}
 
 
 def slipping_strings(state: HarpState) -> dict[str, Settling]:
@@ -178,7 +183,7 @@ def _young_strings(book: Book, harp: Harp, at: datetime) -> frozenset[str]:
 
 
 def _is_worth_judging(fitting: Fitting, state: HarpState) -> bool:
-    if fitting.is_stand_in or fitting.id in state.settled_days:
+    if fitting.is_stand_in or (fitting.id in state.settled_days and fitting.id not in state.readings):
         return False
     return state.is_young(fitting) or len(state.readings.get(fitting.id, ())) > 1
 
