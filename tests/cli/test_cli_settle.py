@@ -243,6 +243,21 @@ def fresh_strings(book):
     return {one.string for one in read.current_fittings(opened, 1, on=date(2025, 12, 31)).values() if read.fresh_plucks(opened, one.id)}
 
 
+def test_a_wish_used_up_by_a_sweep_that_is_withdrawn_must_be_said_again(run, shop, plover):
+    """3D has settled (4 cents in 19 days, 0.3 in 4), and the sweep that became its baseline as wished is taken out."""
+    say(run, "sweep", shop.sweep({}), "--fresh", "--date", "2025-01-05")
+    for day, cents in (("2025-02-11", 0.0), ("2025-03-02", -4.0), ("2025-03-06", -4.3)):
+        say(run, "settle", "3D", shop.check("second", cents), "--date", day, "--yes")
+    sweep = shop.sweep({"3D": "second"})
+    assert "It is the fresh baseline of 3D" in say(run, "sweep", sweep, "--date", "2025-03-08")
+    told = say(run, "withdraw", "2")
+    assert "Without a fresh baseline now: 3D. " in told and "The next sweep does not become its fresh baseline by itself." in told
+    assert told.endswith("toneprobe sweep RECORDING --fresh-for 3D")
+    assert "fresh baseline of 3D" not in say(run, "sweep", sweep, "--date", "2025-03-09")
+    assert "does not become" not in say(run, "withdraw", "3")  # it took no baseline away
+    assert "Taken as fresh baseline: 3D." in say(run, "sweep", sweep, "--date", "2025-03-09", "--fresh-for", "3D")
+
+
 def test_a_string_that_falls_again_after_it_settled_is_not_taken_as_fresh(run, shop, plover):
     """4 cents in 19 days and 0.3 in 4 are settled; 5 cents a day after that are not: a cent a day is what a player allows."""
     for day, cents in (("2025-02-11", 0.0), ("2025-03-02", -4.0), ("2025-03-06", -4.3)):

@@ -57,6 +57,7 @@ def test_a_worn_harp_kept_as_fresh_by_mistake(run, book, played):
 def test_the_first_baseline_taken_out_leaves_the_rest_unrated(run, book, played):
     said = told(run, "withdraw", "1")
     assert f"Without a fresh baseline now: {', '.join(played.names)}" in said
+    assert "does not become their fresh baseline by itself" in said and "sweep RECORDING --fresh" in said and "--fresh-for" not in said
     assert set(verdicts(book, 2).values()) == {"unrated"}
 
 

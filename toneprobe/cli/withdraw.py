@@ -40,7 +40,7 @@ def withdraw(
     from toneprobe.book.taken_out import take_out_check, take_out_sweep
     from toneprobe.checkup import judge_again
     from toneprobe.harp_state import harp_state
-    from toneprobe.upkeep.fresh_start import keep_wishes
+    from toneprobe.upkeep.fresh_start import keep_wishes, still_bare
     from toneprobe.upkeep.pitch_check import keep_what_settled, watched_strings
 
     if (sweep is None) == (check is None):
@@ -57,6 +57,7 @@ def withdraw(
     lost = keep_wishes(opened, state, done.wished)
     rejudged = judge_again(opened, chosen.id, since=done.day)
     _tell(what, done, screen(), lost=lost)
+    _tell_bare(still_bare(opened, state, done.bare), screen(), n_on=len(state.on))
     tell_rejudged(screen(), rejudged)
 
 
@@ -90,3 +91,15 @@ def _tell(what: str, done: TakenOut, console: Console, *, lost: Sequence[str]) -
         print_indented(console, f"Without it {name} does not count as settled, so the next sweep does not become its fresh baseline. "
                                 f"Once it has settled 'toneprobe settle {name}' asks again.", by=0)
     print_indented(console, "Its recording can be measured again, for another day, harp or purpose.", by=0)
+
+
+def _tell_bare(names: Sequence[str], console: Console, *, n_on: int) -> None:
+    """A wish that the sweep had fulfilled does not come back with it, and whoever had it would wait for the next sweep in vain."""
+    from toneprobe.cli.table import print_indented
+
+    if not names:
+        return
+    its = "its" if len(names) == 1 else "their"
+    print_indented(console, f"The next sweep does not become {its} fresh baseline by itself. Where you want that, pluck three times:", by=0)
+    which = "--fresh" if len(names) == n_on else " ".join(f"--fresh-for {name}" for name in names)
+    console.print(f"  toneprobe sweep RECORDING {which}", soft_wrap=True)

@@ -82,6 +82,13 @@ def _moves_again(state: HarpState, fitting: Fitting) -> bool:
     return fitting.id in state.readings and state.judge(fitting).state != "settled"
 
 
+def still_bare(book: Book, state: HarpState, names: Iterable[str]) -> tuple[str, ...]:
+    """Of strings that have lost their baseline, those that get none by the next sweep unless their owner says so."""
+    wished = {one.string for one in _wished(book, state)}
+    on = {name: state.on[name] for name in names if name in state.on}
+    return tuple(name for name, one in on.items() if name not in wished and not one.is_stand_in and not has_baseline(book, one))
+
+
 def keep_wishes(book: Book, state: HarpState, wished: Iterable[int]) -> tuple[str, ...]:
     """Of fittings whose note of having settled was taken out with such a wish: it stands where they are noted again without what was taken
     out. Returns the strings that are on and don't count as settled any more, whose wish is gone with the note.
