@@ -208,6 +208,33 @@ def test_too_late_is_said_plainly_with_what_to_do_instead():
     assert by_string["1E"].instead == "leave it on; change it after the engagement"
 
 
+def test_a_change_that_is_too_late_spends_no_spare():
+    """Left on until 2 July, the strings keep their spares in the bag: the set is full, and only what is put on then is to be ordered.
+
+    Derived here: of 10 days on the way and ordered on 26 June, it comes on 6 July, which is no matter before the engagement.
+    """
+    noted = [replace(spare(name), lead_time_days=10) for name in ("3C", "3D")]
+    late = situation(bad=[("3C", "dead"), ("3D", "false")], today=date(2024, 6, 26), spares=with_bag_but("3C", "3D", extra=noted))
+    plan = make_plan(late)
+    assert all(task.is_late for task in tasks_of(plan, "change"))
+    stock, = tasks_of(plan, "stock")
+    assert (stock.strings, stock.is_late, stock.instead) == (("3D", "3C"), False, "")
+    assert "the change is for after the engagement" in stock.reason and "goes on the harp" not in stock.reason
+    two = make_plan(replace(late, spares=(*BAG, spare("3C"), spare("3D"))))
+    assert not tasks_of(two, "stock")  # one to keep, one to put on afterwards
+
+
+def test_the_spare_of_a_string_left_on_stands_in_and_that_of_a_false_one_does_not():
+    """3D broke and has no spare; E serves for D (common practice). A false 3E that can't be borne takes its spare itself."""
+    off = tuple(replace(f, removed_on=date(2024, 6, 26), why_removed="broke") if f.string == "3D" else f for f in ALL_ON)
+
+    def told(word):
+        plan = make_plan(situation(bad=[("3E", word)], fittings=off, today=date(2024, 6, 26), spares=with_bag_but("3D")))
+        return next(task.instead for task in tasks_of(plan, "change") if task.strings == ("3D",))
+
+    assert "put the spare 3E on today" in told("dead") and "put the spare 3E on" not in told("false")
+
+
 def test_a_stand_in_is_shown_until_it_is_replaced():
     on = tuple(replace(f, is_stand_in=True, fitted_on=date(2024, 5, 20)) if f.string == "4G" else f for f in ALL_ON)
     plan = make_plan(situation(fittings=on))

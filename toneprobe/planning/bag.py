@@ -15,25 +15,29 @@ from toneprobe.spares import Order, Spare, check_full_set, list_orders, stand_in
 PACK = timedelta(days=1)
 TOGETHER = timedelta(days=31)  # orders no farther apart go out on one day: a month costs a spare little of its best (set here)
 
+FOR_AFTERWARDS = "the change is for after the engagement"
+
 
 def plan_bag(
     spares: Sequence[Spare], situation: Situation, late_needs: Iterable[str], *, considered: Iterable[str] = ()
 ) -> tuple[tuple[Task, ...], tuple[str, ...]]:
     """Orders for what will be missing from the bag, those of one day and one lead time together, and what must be packed; and notes.
 
-    `spares`: all, those that the strings to be changed will take marked as used. `late_needs`: strings without a good spare that can be
-    changed only after the engagement; `considered`: strings whose change is only to be considered. A full set travels with the harp, and
-    is packed the day before: what comes on the day itself comes too late.
+    `spares`: all, those that the strings to be changed will take marked as used. `late_needs`: strings that can be changed only after
+    the engagement, whose spares stay in the bag until then; `considered`: strings whose change is only to be considered. A full set
+    travels with the harp, and is packed the day before: what comes on the day itself comes too late.
     """
     packed = max(situation.today, situation.on - PACK)
     late_needs, considered = tuple(late_needs), tuple(considered)
     orders = list_orders(spares, situation.instrument, today=situation.today, needs={name: 1 for name in late_needs},
                          wanted_on=packed, habits=situation.habits, bought=situation.spares)
+    orders = [_for_afterwards(order, situation) if order.string in late_needs and order.n == 1 else order for order in orders]
     taken = {spare.string for spare in spares if spare.used_on == situation.today}
     orders = [replace(order, reason=_why(order, taken, late_needs, considered)) for order in orders]
     serving = _serving(orders, spares, situation)
     due = sorted((order for order in orders if order.order_by <= situation.on), key=_batch)
-    tasks = [_order_task(list(group), serving, situation.on, packed=packed) for _, group in groupby(due, key=_batch)]
+    batches = [list(group) for _, group in groupby(due, key=_batch)]
+    tasks = [_order_task(batch, serving, situation.on, packed=packed, purpose=_purpose(batch[0], considered)) for batch in batches]
     at_home = [check.string for check in check_full_set(spares, situation.instrument, today=packed, habits=situation.habits)
                if check.gap == "at home"]
     if at_home:
@@ -59,12 +63,25 @@ def _can_wait(task: Task) -> bool:
 
 def _why(order: Order, taken: Iterable[str], late_needs: Iterable[str], considered: Iterable[str]) -> str:
     if order.string in taken:
-        return f"its spare goes on the harp{' if you change it' if order.string in considered else ''}"
-    return f"{order.reason}: the change is for after the engagement" if order.string in late_needs else order.reason
+        return _goes_on(order.string in considered)
+    return f"{order.reason}: {FOR_AFTERWARDS}" if order.string in late_needs else order.reason
 
 
-def _purpose(order: Order) -> str:
-    """What an order makes up for, whatever strings of it have come and whether it comes in time."""
+def _goes_on(is_considered: bool) -> str:
+    return f"its spare goes on the harp{' if you change it' if is_considered else ''}"
+
+
+def _for_afterwards(order: Order, situation: Situation) -> Order:
+    """Of what is to be put on after the engagement alone: the one for the bag is there, and until then nothing is lacking."""
+    order_by = max(situation.today, situation.on - timedelta(days=order.lead.days))
+    return replace(order, wanted_on=situation.on + timedelta(days=1), order_by=order_by,
+                   arrives_on=order_by + timedelta(days=order.lead.days))
+
+
+def _purpose(order: Order, considered: Iterable[str]) -> str:
+    """What an order makes up for, whatever strings of it have come and whether it or the change comes in time."""
+    if order.reason.endswith(FOR_AFTERWARDS) and order.n == 1:
+        return _goes_on(order.string in considered)
     return "best" if "its best" in order.reason else order.reason
 
 
@@ -72,13 +89,14 @@ def _batch(order: Order) -> tuple[date, bool, int, str]:
     return order.order_by, order.is_late, order.lead.days, order.reason
 
 
-def _order_task(orders: Sequence[Order], serving: Mapping[str, str], on: date, *, packed: date) -> Task:
+def _order_task(orders: Sequence[Order], serving: Mapping[str, str], on: date, *, packed: date, purpose: str) -> Task:
     """One order for the bag, with whose spare serves until it comes. A spare that is still good on the day waits for nothing."""
-    first, names, purpose = orders[0], tuple(order.string for order in orders), _purpose(orders[0])
+    first, names = orders[0], tuple(order.string for order in orders)
     wanted = [order.string if order.n == 1 else f"{order.n} × {order.string}" for order in orders]
     action, reason = f"order for the bag: {_list(wanted)}", f"{first.reason}; {first.lead.words}"
     if first.wanted_on > packed:
-        return Task("stock", first.order_by, names, action, f"{reason}: for after the engagement", purpose=purpose)
+        later = "" if FOR_AFTERWARDS in first.reason else ": for after the engagement"
+        return Task("stock", first.order_by, names, action, f"{reason}{later}", purpose=purpose)
     if not _misses(first, packed):
         return Task("stock", first.order_by, names, action, reason, purpose=purpose)
     too_late = "after the engagement" if first.arrives_on > on else "on the day of the engagement itself"

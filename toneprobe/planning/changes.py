@@ -70,12 +70,13 @@ def assign_spares(needs: Sequence[Need], situation: Situation) -> tuple[dict[str
     """A source for each need, by string name, and the spares with those used up.
 
     Every need has its own spare first; of what is left, no spare is offered as a stand-in twice. The spare of a string merely on the
-    watch list is offered too, for an empty place goes before it.
+    watch list is offered too, for an empty place goes before it, and so is that of a string left on until after the engagement.
     """
     supplies = {need.spec.name: _own_supply(need, situation.spares, situation) for need in needs}
     used = {need: supplies[need.spec.name].spare for need in needs if _is_used(need, supplies[need.spec.name], situation)}
     left = _without(situation.spares, used.values(), situation.today)
-    free = list(_without(situation.spares, [spare for need, spare in used.items() if need.kind != "watch"], situation.today))
+    kept = [supplies[need.spec.name].spare for need in needs if _is_kept(need, need in used, supplies[need.spec.name])]
+    free = list(_without(situation.spares, kept, situation.today))
     for need in needs:
         if supplies[need.spec.name].spare is not None:
             continue
@@ -110,11 +111,20 @@ def _own_supply(need: Need, spares: Sequence[Spare], situation: Situation) -> Su
 
 
 def _is_used(need: Need, supply: Supply, situation: Situation) -> bool:
-    """Whether the spare goes on. One past its best stays in the bag where a better one can come, in time or for afterwards."""
+    """Whether the spare goes on before the engagement.
+
+    One past its best stays in the bag where a better one can come in time, and any where it is too late for the change.
+    """
     if supply.spare is None:
         return False
-    is_over = situation.today > need.time.last_day(situation.on)
-    return need.kind == "empty" or not supply.is_past_best or not (supply.comes_in_time or is_over)
+    if need.kind == "empty":
+        return True
+    return situation.today <= need.time.last_day(situation.on) and not (supply.is_past_best and supply.comes_in_time)
+
+
+def _is_kept(need: Need, is_used: bool, supply: Supply) -> bool:
+    """Whether the spare may stand in nowhere else: it goes on, or it may have to, for a false string that can't be borne."""
+    return (is_used and need.kind != "watch") or (need.kind == "false" and supply.spare is not None and not supply.is_past_best)
 
 
 def _need_of(

@@ -24,8 +24,9 @@ def make_plan(situation: Situation) -> Plan:
     needs = find_needs(situation)
     supplies, left = assign_spares(needs, situation)
     changes = plan_changes(needs, supplies, situation)
-    late_needs = [name for task in changes if task.kind in ("change", "consider") and task.is_late for name in task.strings
-                  if supplies[name].spare is None or (supplies[name].is_past_best and supplies[name].spare in left)]
+    late = {name for task in changes if task.kind in ("change", "consider") and task.is_late for name in task.strings}
+    late_needs = [need.spec.name for need in needs
+                  if need.spec.name in late and (need.kind != "empty" or supplies[need.spec.name].spare is None)]
     bag, bag_notes = plan_bag(left, situation, late_needs, considered=[need.spec.name for need in needs if need.kind == "watch"])
     planned = (*changes, *plan_settling(situation, needs), *bag, *plan_sweep(situation), *plan_regulation(situation))
     tasks = order_together(planned)
