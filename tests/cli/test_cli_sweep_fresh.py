@@ -154,4 +154,4 @@ def test_the_headline_counts_only_what_became_a_baseline(run, played):
 def test_a_sweep_of_a_small_part_says_so_first(run, book, played):
     """Three of twelve strings: less than half."""
     told = say(run, "sweep", played.june, "--date", "2024-10-05")
-    assert re.search(r"Only 3 of 12 strings heard: no string wants changing, [1-3] fine\. .*9 not heard\.", told)
+    assert re.search(r"Only 3 of 12 strings heard: of those none wants changing, [1-3] fine\. .*9 not heard\.", told)

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import io
 import re
 from dataclasses import replace
 from datetime import date, datetime
 from functools import partial
 
 import pytest
+from rich.console import Console
 
 from toneprobe.book.entries import StoredCondition
 from toneprobe.errors import UsageError
@@ -15,9 +17,10 @@ from toneprobe.measure.figure import Figure
 from toneprobe.report.compare import comparison_view
 from toneprobe.report.fitting_words import changed_words, fitting_line
 from toneprobe.report.life import life_view
-from toneprobe.report.page import comparison_page, life_page, season_page, technician_page
+from toneprobe.report.page import comparison_page, life_page, season_page, sweep_page, technician_page
 from toneprobe.report.season import season_view
 from toneprobe.report.shelf import Shelf, sounds_where_needed, write_pages
+from toneprobe.report.tables import print_report
 from toneprobe.report.technician import Concern, pitch_sentence, slip_concerns, technician_view
 from toneprobe.report.view import Evidence, find_string_view, sweep_view
 from toneprobe.settling import PitchReading, judge_settling
@@ -158,6 +161,27 @@ def test_a_sweep_that_says_nothing_of_a_string_leaves_its_verdict(facts, view, v
     life = life_view(latest, "5G")
     assert life.headline.startswith(f"5G was dead on 3 May 2025, {words[0].lower()}{words[1:-1]};")
     assert "Before you change a string" in life_page(life) and "still stands" in life_page(life)
+
+
+@pytest.mark.parametrize("verdict, why", [("unheard", "not heard"), ("unsure", "heard but not judged")])
+def test_a_sweep_that_says_nothing_of_a_dead_string_names_it_and_leads_to_its_life(facts, view, verdict, why, tmp_path):
+    """5G was dead on 3 May, and nothing was done to it since; all other strings are well in July."""
+    conditions, _ = silent_after(view, facts, "5G", verdict)
+    calm = replace(facts, conditions=tuple(replace(one, verdict="sound") for one in facts.conditions))
+    fittings = find_string_view(view, "5G").fittings
+    _, latest = silent_after(view, calm, "5G", verdict)
+    words = f"5G, {why}, was last judged dead on 3 May 2025."
+    assert latest.standing == words and "no string wants changing" not in latest.headline.casefold()
+    assert "of the strings judged none wants changing" in latest.headline.casefold()
+    console = Console(file=io.StringIO(), width=80, color_system=None)
+    print_report(latest, console)
+    assert words in console.file.getvalue() and words in sweep_page(latest)
+    write_pages(Shelf((latest,), conditions, fittings), tmp_path)
+    index = (tmp_path / "index.html").read_text(encoding="utf-8")
+    assert words in index and 'href="string-5G.html"' in index and (tmp_path / "string-5G.html").exists()
+    off = replace(find_string_view(latest, "5G"), fittings=tuple(replace(one, removed_on=LATER) for one in fittings))
+    assert off.still_stands is None  # what was judged is gone
+    assert sweep_view(calm).standing == ""
 
 
 def stored(view, name):

@@ -35,7 +35,7 @@ UNKNOWN = Figure(None, reason="not measured")
     (["sound"] * 47, "No string wants changing, 47 fine."),
     (["unrated"] * 46 + ["unheard"], "No string could be judged."),
     ([], "No string was looked at."),
-    (["sound"] + ["unheard"] * 46, "Only 1 of 47 strings heard: no string wants changing, 1 fine."),
+    (["sound"] + ["unheard"] * 46, "Only 1 of 47 strings heard: of those none wants changing, 1 fine."),
     (["dead"] + ["unsure"] * 22 + ["unheard"] * 24, "Only 23 of 47 strings heard: 1 string likely wants changing."),
     (["dead"] + ["sound"] * 23 + ["unheard"] * 23, "1 string likely wants changing, 23 fine."),  # 24 of 47: not less than half
     (["unsure"] + ["unheard"] * 10, "Only 1 of 11 strings heard: no string could be judged."),

@@ -109,7 +109,7 @@ def _write_figure(book: Book, harp: Harp, *, sweep: int | None, string: str | No
     target = Path(out or book.reports / f"{record.date.isoformat()}-sweep-{record.id}-{about}.png")
     _write_picture(view, target, string)
     console = screen()
-    console.print(f"{one.title}: {one.word}" if one else view.headline)
+    console.print(f"{one.title}: {one.word}" if one else " ".join([view.headline, *([view.standing] if view.standing else [])]))
     console.print(f"Written: {target}", soft_wrap=True)
 
 

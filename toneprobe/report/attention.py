@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from toneprobe.days import day_text
 from toneprobe.report.glossary import LEFT_OUT, NEEDS_ATTENTION, NOT_JUDGED, OPEN_STATES, REMEDIES
 from toneprobe.report.string_view import StringView
 
@@ -35,6 +36,23 @@ class SharedStep:
 def worst_first(strings: Iterable[StringView]) -> tuple[StringView, ...]:
     """False, then dead, then those to watch, each by its score; equals from the top of the harp down."""
     return tuple(sorted((one for one in strings if one.verdict in NEEDS_ATTENTION), key=_pressing))
+
+
+def still_standing(strings: Iterable[StringView]) -> tuple[StringView, ...]:
+    """The strings of which this sweep says nothing and an earlier one found that they want attention, the worst first."""
+    found = [(NEEDS_ATTENTION.index(one.still_stands.verdict), one.place, one) for one in strings if one.still_stands]
+    return tuple(one for *_, one in sorted(found, key=lambda each: each[:2]))
+
+
+def standing_words(standing: Iterable[StringView]) -> str:
+    """ "4A, not heard, was last judged dead on 10 March 2026.", those of one day and verdict together; "" where there are none."""
+    groups: dict[tuple[str, str, str], list[str]] = {}
+    for one in standing:
+        why = "not heard" if one.state == "unheard" else "heard but not judged"
+        judged = "worth watching" if one.still_stands.verdict == "watch" else one.still_stands.verdict
+        groups.setdefault((why, judged, day_text(one.still_stands.date)), []).append(one.name)
+    return " ".join(f"{', '.join(names)}, {why}, {'was' if len(names) == 1 else 'were'} last judged {judged} on {day}."
+                    for (why, judged, day), names in groups.items())
 
 
 def shared_steps(attention: Iterable[StringView]) -> tuple[SharedStep, ...]:

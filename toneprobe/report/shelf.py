@@ -3,8 +3,8 @@
     write_pages(Shelf(views, conditions, fittings), folder) -> the paths written
 
 For each sweep a page, a picture, a table as text and as CSV; one comparison of the last two sweeps; the life of each string that needs
-attention; the season; the technician's page; `index.html`. Sounds are kept for the strings that need attention, so that a folder of many
-sweeps stays small; a single page with all sounds is `page.sweep_page`.
+attention, also where the last sweep did not hear it; the season; the technician's page; `index.html`. Sounds are kept for the strings that
+need attention, so that a folder of many sweeps stays small; a single page with all sounds is `page.sweep_page`.
 """
 
 from __future__ import annotations
@@ -86,7 +86,7 @@ def _pages(shelf: Shelf, made_on: date | None) -> Iterator[tuple[str, str, str]]
     if len(shelf.views) > 1:
         compared = comparison_view(*shelf.views[-2:])
         yield f"{compared.before.day} and {compared.after.day} compared", "compare.html", comparison_page(compared, made_on=made_on)
-    for one in latest.attention:
+    for one in (*latest.attention, *latest.still_standing):
         yield f"The life of {one.title}", _life_name(one, latest), life_page(_life(shelf, one.name), made_on=made_on)
     if shelf.conditions:
         span = (min(one.date for one in shelf.conditions), max(one.date for one in shelf.conditions))

@@ -6,13 +6,13 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from toneprobe.book.entries import Clip, Fitting
-from toneprobe.condition import Condition
+from toneprobe.condition import SILENT, Condition
 from toneprobe.condition.next_steps import CAUTION, FORMER_CAUTION
 from toneprobe.instrument import StringSpec
 from toneprobe.measure.figure import Figure
-from toneprobe.report.glossary import verdict_word
+from toneprobe.report.glossary import NEEDS_ATTENTION, verdict_word
 from toneprobe.report.rows import FigureRow
-from toneprobe.report.series import HistoryPoint, PartialPoint, empty_point
+from toneprobe.report.series import HistoryPoint, PartialPoint, empty_point, last_said
 from toneprobe.report.words import first_sentence, why_fine
 
 
@@ -69,6 +69,13 @@ class StringView:
         """Of the string that is on alone; of whatever was on where the log does not know."""
         newest = self.newest
         return self.history if newest is None else tuple(point for point in self.history if point.fitting_id == newest.id)
+
+    @property
+    def still_stands(self) -> HistoryPoint | None:
+        """The earlier sweep that found this very string false, dead or to be watched, where this sweep says nothing of it."""
+        is_off = bool(self.fittings) and self.newest is None
+        said = last_said(self.own_history) if self.verdict in SILENT and not is_off else None
+        return said if said and said.verdict in NEEDS_ATTENTION else None
 
     @property
     def title(self) -> str:

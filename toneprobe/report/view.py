@@ -23,7 +23,7 @@ from toneprobe.errors import UsageError
 from toneprobe.instrument import Instrument, StringSpec, find_string
 from toneprobe.measure.figure import PluckMeasurement
 from toneprobe.remarks import rang_along
-from toneprobe.report.attention import NotJudged, SharedStep, not_judged, shared_steps, worst_first
+from toneprobe.report.attention import NotJudged, SharedStep, not_judged, shared_steps, standing_words, still_standing, worst_first
 from toneprobe.report.fitting_words import material_words
 from toneprobe.report.glossary import CAUTIONS, CHANGE_VERDICTS, FRESH, LEFT_OUT, OTHER_NOTE, STAND_IN
 from toneprobe.report.octaves import OctaveView, octave_views
@@ -78,7 +78,8 @@ class SweepView:
     strings: tuple[StringView, ...]
     octaves: tuple[OctaveView, ...]  # the same strings, grouped
     attention: tuple[StringView, ...]  # false, dead and watch, worst first
-    steps: tuple[SharedStep, ...]  # what to do with them
+    still_standing: tuple[StringView, ...]  # of them this sweep says nothing, but an earlier one the same
+    steps: tuple[SharedStep, ...]  # what to do with those that need attention
     on_the_way: tuple[StringView, ...]  # fine now, but their sweeps carry when they will not be
     not_judged: tuple[NotJudged, ...]
     cautions: tuple[str, ...]  # empty where no restringing is advised
@@ -99,6 +100,11 @@ class SweepView:
         """Which strings the headline counts, by their verdict: "False: 3F. Dead: 4A, 5G."."""
         return named((one.name, one.verdict) for one in self.attention)
 
+    @property
+    def standing(self) -> str:
+        """ "4A, not heard, was last judged dead on 10 March 2026.", "" where there is no such string."""
+        return standing_words(self.still_standing)
+
 
 def sweep_view(facts: SweepFacts, evidence: Mapping[str, Evidence] | None = None) -> SweepView:
     """All that is shown of a sweep. `evidence` by string name."""
@@ -106,12 +112,13 @@ def sweep_view(facts: SweepFacts, evidence: Mapping[str, Evidence] | None = None
     strings = tuple(_string_view(place, spec, condition, known.get(condition.string, Evidence()), facts, left_out.get(condition.string, ""))
                     for place, (spec, condition) in enumerate(_in_order(facts.instrument, facts.conditions)))
     verdicts, states, attention = [one.verdict for one in strings], [one.state for one in strings], worst_first(strings)
+    standing = still_standing(strings)
     return SweepView(
         harp=facts.harp, date=facts.date, is_fresh=facts.is_fresh,
-        headline=headline(states, is_fresh=facts.is_fresh), left_open=left_open(states),
+        headline=headline(states, is_fresh=facts.is_fresh, is_more_known=bool(standing)), left_open=left_open(states),
         subline=_subline(facts),
         warnings=tuple(facts.warnings), strings=strings, octaves=octave_views(strings),
-        attention=attention, steps=shared_steps(attention),
+        attention=attention, still_standing=standing, steps=shared_steps(attention),
         on_the_way=tuple(one for one in strings if one.verdict == "sound" and one.outlook), not_judged=not_judged(strings),
         cautions=CAUTIONS if set(verdicts) & set(CHANGE_VERDICTS) else (), program=facts.program, instrument=facts.instrument)
 

@@ -46,25 +46,30 @@ def plain_text(text: str) -> str:
     return "".join(ORDINARY.get(c, c) for c in text).encode("ascii", "replace").decode("ascii")
 
 
-def headline(verdicts: Iterable[str], *, is_fresh: bool = False) -> str:
+def headline(verdicts: Iterable[str], *, is_fresh: bool = False, is_more_known: bool = False) -> str:
     """ "3 strings likely want changing, 5 to watch, 39 fine.": likely, as the next step may be to pluck them once more.
 
-    Of a small part of the harp first how much was heard: "Only 3 of 47 strings heard: no string wants changing, 3 fine."
+    Of a small part of the harp first how much was heard: "Only 3 of 47 strings heard: of those none wants changing, 3 fine."
+    is_more_known: of strings that this sweep did not judge earlier ones say what still stands.
     """
     n = Counter(verdicts)
     n_heard = n.total() - n["unheard"] - n[LEFT_OUT]
-    told = _judged(n) or _recorded(n, is_fresh=is_fresh) or "no string could be judged"
+    is_part = 0 < n_heard < SMALL_PART * n.total()
+    none = "of those none wants changing" if is_part else "of the strings judged none wants changing" if is_more_known else ""
+    told = _judged(n, none) or _recorded(n, is_fresh=is_fresh) or "no string could be judged"
     if not n.total():
         return "No string was looked at."
-    if n_heard and n_heard < SMALL_PART * n.total():
+    if is_part:
         return f"Only {n_heard} of {count_of(n.total(), 'string')} heard: {told}."
     return f"{capital(told)}."
 
 
-def _judged(n: Counter[str]) -> str:
+def _judged(n: Counter[str], none: str) -> str:
+    """`none`: what is said where none wants changing but not all strings were judged, "" for the usual words."""
     if not any(n[verdict] for verdict in JUDGED):
         return ""
-    due = want_changing(sum(n[verdict] for verdict in CHANGE_VERDICTS))
+    n_due = sum(n[verdict] for verdict in CHANGE_VERDICTS)
+    due = none if none and not n_due else want_changing(n_due)
     return ", ".join([due, *_if_any(n["watch"], "to watch"), *_if_any(n["sound"], "fine")])
 
 
