@@ -160,7 +160,9 @@ def test_a_sweep_that_says_nothing_of_a_string_leaves_its_verdict(facts, view, v
     assert sum(one.n_want_changing for one in season.octaves) == 1
     life = life_view(latest, "5G")
     assert life.headline.startswith(f"5G was dead on 3 May 2025, {words[0].lower()}{words[1:-1]};")
-    assert "Before you change a string" in life_page(life) and "still stands" in life_page(life)
+    page = life_page(life)
+    assert "Before you change a string" in page and "still stands" in page
+    assert f"Last heard on {'3 May' if verdict == 'unheard' else '1 July'} 2025" in page and page.count("Last heard on") == 1
 
 
 @pytest.mark.parametrize("verdict, why", [("unheard", "not heard"), ("unsure", "heard but not judged")])

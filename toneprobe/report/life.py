@@ -37,6 +37,7 @@ class LifeView:
     headline: str
     latest: StringView  # the string in the latest sweep, for its pictures, figures and sounds
     day: date  # of that sweep
+    heard_on: date | None  # of the last sweep that heard the position; None where none did
     chapters: tuple[LifeChapter, ...]  # newest first
     new_since: date | None  # a string that went on after that sweep: the one in it is off
     standing: str  # the verdict that stands: of the latest sweep, or where that is silent of the last that says something
@@ -53,8 +54,8 @@ def life_view(sweep: SweepView, name: str, *, today: date | None = None, log: Se
     chapters = _chapters(one, today or sweep.date)
     headline = f"{_state(one, sweep.date)}; {count_of(len(chapters), 'string')} on record, {count_of(len(one.history), 'sweep')}."
     breaks = break_words(repeated_breaks(one.fittings))
-    return LifeView(sweep.harp, one.name, one.note, one.spec, headline, one, sweep.date, chapters, new_since=_new_since(one, sweep.date),
-                    standing=_standing(one), breaks=breaks)
+    return LifeView(sweep.harp, one.name, one.note, one.spec, headline, one, sweep.date, _heard_on(one, sweep.date), chapters,
+                    new_since=_new_since(one, sweep.date), standing=_standing(one), breaks=breaks)
 
 
 def break_words(breaks: Sequence[RepeatedBreak]) -> str:
@@ -76,6 +77,13 @@ def _state(one: StringView, day: date) -> str:
     if one.state == FRESH:
         return f"{one.name} is fresh: the sweep of {day_text(day)} is its baseline"
     return f"{one.name} has no fresh baseline" if one.verdict == "unrated" else f"{one.name} is {_word(one)}"
+
+
+def _heard_on(one: StringView, day: date) -> date | None:
+    """The day of the last sweep that heard the string, or one before it on that position; `day` is the latest sweep's."""
+    if one.state != "unheard":
+        return day
+    return next((point.date for point in reversed(one.history) if point.verdict != "unheard"), None)
 
 
 def _new_since(one: StringView, day: date) -> date | None:
