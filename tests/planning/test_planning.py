@@ -338,6 +338,23 @@ def test_a_spare_that_will_be_past_its_best_when_it_goes_on_is_said_to_be():
     assert tasks_of(soon, "order") == [] and "best" not in tasks_of(soon, "change")[0].reason
 
 
+def test_of_two_spares_that_pass_their_best_neither_is_called_the_only_one():
+    """Two guts bought on 1 January 2024 are both at their best until 31 December 2024: the 365th day after, it being a leap year."""
+    two = with_bag_but("3C", extra=[spare("3C", bought_on=date(2024, 1, 1), lead_time_days=14, id=k) for k in (1, 2)])
+    later = make_plan(situation(bad=[("3C", "dead")], on=date(2025, 3, 1), spares=two))
+    order, = tasks_of(later, "order")
+    assert "none of its 2 spares will be at its best when it goes on: a better one can come in time" in order.reason
+    soon = make_plan(situation(bad=[("3C", "dead")], on=date(2025, 1, 7), spares=two))  # on by 31 December, the bag packed on 6 January
+    again = next(task for task in tasks_of(soon, "stock") if "3C" in task.strings)
+    assert again.reason.startswith("the other spare passes its best on 31 December 2024; ")
+
+
+def test_a_spare_left_past_its_best_is_the_reason_for_its_order():
+    """The better of two wires goes on; the other is past its best since 10 January 2024, as above."""
+    plan = make_plan(situation(bad=[("6D", "dead")], spares=(*BAG, STALE)))
+    assert tasks_of(plan, "stock")[0].reason.startswith("the other spare is past its best; ")
+
+
 def test_after_the_last_sensible_day_a_better_one_is_ordered_for_afterwards():
     plan = make_plan(situation(bad=[("6D", "dead")], spares=with_bag_but("6D", extra=[STALE]), today=date(2024, 6, 30)))
     stock, = tasks_of(plan, "stock")

@@ -62,6 +62,8 @@ def _can_wait(task: Task) -> bool:
 
 
 def _why(order: Order, taken: Iterable[str], late_needs: Iterable[str], considered: Iterable[str]) -> str:
+    if order.string in taken and "its best" in order.reason:  # there is another, and it is that one which must be replaced
+        return order.reason.replace("the only spare", "the spare").replace("the spare", "the other spare")
     if order.string in taken:
         return _goes_on(order.string in considered)
     return f"{order.reason}: {FOR_AFTERWARDS}" if order.string in late_needs else order.reason

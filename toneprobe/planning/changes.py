@@ -12,7 +12,7 @@ from toneprobe.instrument import StringSpec
 from toneprobe.planning.deadlines import SettleTime, own_settle_days, settle_time
 from toneprobe.planning.situation import Situation, Task
 from toneprobe.practice import PLAN_AHEAD_DAYS, material_family
-from toneprobe.spares import Lead, Spare, StandIn, lead_of, shelf_age, stand_ins_for, take_first
+from toneprobe.spares import Lead, Spare, StandIn, fits, lead_of, shelf_age, stand_ins_for, take_first, unused
 from toneprobe.units import note_text
 
 NEEDS = ("empty", "stand-in", "false", "dead", "watch")  # most pressing first: the first to get a spare
@@ -47,6 +47,7 @@ class Supply:
     lead: Lead
     stand_in: StandIn | None
     best_until: date | None = None  # of a spare that will be past its best on the day on which it would go on
+    n_own: int = 1  # how many spares there are for the position
     comes_in_time: bool = False  # ordered today, a new one would come by the last sensible day
 
     @property
@@ -107,7 +108,8 @@ def _own_supply(need: Need, spares: Sequence[Spare], situation: Situation) -> Su
     spare, lead = take_first(spares, need.spec, today=goes_on, habits=habits), lead_of(need.spec, situation.spares, habits)
     age = shelf_age(spare, today=goes_on, habits=habits) if spare else None
     comes_in_time = today + timedelta(days=lead.days) <= need.time.last_day(situation.on)
-    return Supply(spare, lead, None, age.best_until if age and age.is_past_best else None, comes_in_time)
+    n_own = sum(fits(one, need.spec) for one in unused(spares))
+    return Supply(spare, lead, None, age.best_until if age and age.is_past_best else None, n_own, comes_in_time)
 
 
 def _is_used(need: Need, supply: Supply, situation: Situation) -> bool:
@@ -188,7 +190,9 @@ def _order(need: Need, supply: Supply, situation: Situation) -> Task:
     by = max(situation.today, wanted - timedelta(days=supply.lead.days))
     lacking = "there is no spare"
     if supply.best_until is not None:
-        lacking = f"its only spare {_over_words(supply.best_until, situation.today)}: a better one can come in time"
+        only = f"its only spare {_over_words(supply.best_until, situation.today)}"
+        several = f"none of its {supply.n_own} spares will be at its best when it goes on"
+        lacking = f"{only if supply.n_own == 1 else several}: a better one can come in time"
     return Task("order", by, (need.spec.name,), _named("order", need), f"{need.why}, and {lacking}; {supply.lead.words}")
 
 
