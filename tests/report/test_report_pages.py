@@ -14,6 +14,7 @@ from rich.console import Console
 from toneprobe.book.entries import StoredCondition
 from toneprobe.errors import UsageError
 from toneprobe.measure.figure import Figure
+from toneprobe.planning import Situation, make_plan
 from toneprobe.report.compare import comparison_view
 from toneprobe.report.fitting_words import changed_words, fitting_line
 from toneprobe.report.life import life_view
@@ -103,6 +104,23 @@ def test_a_season_counts_what_was_changed(facts, view, log):
     assert next(one for one in season.eventful if one.name == "6D").words == "Judged dead on 3 May 2025: rings 48 % shorter than fresh."
     assert season.headline == "5 sweeps, 1 new string; 1 string likely wants changing now, 0 to watch, 45 without a verdict."
     assert "changed: 5G" in season_page(season)
+
+
+def test_season_and_plan_count_the_same_strings_without_a_verdict(facts, view):
+    """Of 47 strings 5G and 6D were heard, 4C carries a stand-in, 4D came off: 43 of which nothing is known, counted by hand."""
+    def on(number, name, **fields):
+        return replace(find_string_view(view, "5G").fittings[-1], id=number, string=name, removed_on=None, is_stand_in=False, **fields)
+
+    names = [spec.name for spec in facts.instrument.strings]
+    known = {one.name: replace(one.condition, verdict="sound") for one in view.strings if one.name in ("5G", "6D")}
+    fittings = [on(number, name) for number, name in enumerate(names)]
+    fittings[names.index("4C")] = replace(fittings[names.index("4C")], is_stand_in=True)
+    fittings[names.index("4D")] = replace(fittings[names.index("4D")], removed_on=RESTRUNG)
+    stored_now = [StoredCondition(1, view.date, names.index(name), one) for name, one in known.items()]
+    season = season_view(facts.harp, facts.instrument, stored_now, fittings=fittings, span=(view.date, LATER))
+    plan = make_plan(Situation(facts.instrument, LATER, LATER, tuple(fittings), known))
+    assert len(plan.unjudged) == 43 and season.headline.endswith(
+        "no string wants changing now, 0 to watch, 43 without a verdict, 1 with a stand-in, 1 without a string.")
 
 
 def test_a_string_changed_after_the_last_sweep_wants_nothing_now(facts, view, log, tmp_path):

@@ -17,7 +17,8 @@ from toneprobe.report.series import HistoryPoint, history, last_said
 from toneprobe.report.words import count_of, ring_phrase, want_changing
 from toneprobe.units import note_text
 
-NOT_SWEPT = "not swept yet"
+NOT_SWEPT, NO_STRING = "not swept yet", "without a string"
+NOT_ASKED = (STAND_IN, "settling", NO_STRING)  # of these it is known what they want: not without a verdict, as in a plan (planning.heard)
 STANDING = {"false": "Judged false", "dead": "Judged dead", "watch": "Judged worth watching", "settling": "Still settling"}
 SINCE = {"unheard": "Not heard since", "unsure": "Heard since, but not well enough to say"}
 
@@ -35,6 +36,7 @@ class SeasonString:
     last: HistoryPoint | None  # of the string that is on, the last sweep that says something of it
     words: str  # what happened, in a sentence
     is_stand_in: bool = False  # what is on
+    is_empty: bool = False  # the log knows that nothing is on
 
 
 @dataclass(frozen=True)
@@ -101,7 +103,7 @@ def _season_string(spec: StringSpec, conditions: Sequence[StoredCondition], log:
     own = tuple(point for point in points if on and point.fitting_id == on.id) if log else points
     return SeasonString(spec.name, note_text(spec.note), octave_of_note(spec.note), tuple((point.date, point.state) for point in points),
                         fitted_on, removals, last_said(own), " ".join([*_changes(fitted_on, removals, on, span[1]), *_standing(own)]),
-                        is_stand_in=on is not None and on.is_stand_in)
+                        is_stand_in=on is not None and on.is_stand_in, is_empty=bool(log) and on is None)
 
 
 def _changes(fitted_on: Sequence[date], removals: Sequence[Fitting], on: Fitting | None, end: date) -> list[str]:
@@ -133,31 +135,37 @@ def _headline(strings: Sequence[SeasonString], n_sweeps: int) -> str:
     n_new = sum(len(one.fitted_on) for one in strings)
     told = f"{count_of(n_sweeps, 'sweep')}, {count_of(n_new, 'new string')}"
     n = Counter(one.last.state for one in strings if one.last)
-    n_judged, n_open = sum(n[state] for state in JUDGED), sum(_why_open(one) is not None for one in strings)
+    n_judged, n_open = sum(n[state] for state in JUDGED), Counter(_why_open(one) for one in strings)
     if not n_judged:
         fresh = f"fresh baseline of {count_of(n[FRESH], 'string')} recorded"
         return f"{told}; {fresh if n[FRESH] else 'no string could be judged'}."
-    without = f", {n_open} without a verdict" if n_open else ""
-    return f"{told}; {want_changing(sum(n[verdict] for verdict in CHANGE_VERDICTS))} now, {n['watch']} to watch{without}."
+    n_without = sum(number for why, number in n_open.items() if why is not None and why not in NOT_ASKED)
+    counted = [(n_without, "without a verdict"), *((n_open[why], _open_words(why)) for why in NOT_ASKED)]
+    rest = "".join(f", {number} {words}" for number, words in counted if number)
+    return f"{told}; {want_changing(sum(n[verdict] for verdict in CHANGE_VERDICTS))} now, {n['watch']} to watch{rest}."
 
 
 def _why_open(one: SeasonString) -> str | None:
-    """Why a string has no verdict, one of NOT_JUDGED or NOT_SWEPT; None where it has one, or its fresh baseline was recorded last."""
-    if one.is_stand_in:
-        return STAND_IN
+    """Why a string has no verdict: one of NOT_JUDGED, NOT_SWEPT, NO_STRING; None where it has one or was last recorded fresh."""
+    if one.is_stand_in or one.is_empty:
+        return STAND_IN if one.is_stand_in else NO_STRING
     if one.last is None:
         return NOT_SWEPT
     return one.last.state if one.last.state in NOT_JUDGED else None
 
 
+def _open_words(why: str) -> str:
+    return NOT_JUDGED.get(why, why)
+
+
 def _not_judged(strings: Sequence[SeasonString]) -> tuple[str, ...]:
     """ "2 without a fresh baseline: 3C, 4A. Record them when they are new and settled, ..." """
     told = []
-    for state in (*OPEN_STATES, NOT_SWEPT):
+    for state in (*OPEN_STATES, NOT_SWEPT, NO_STRING):
         names = [one.name for one in strings if _why_open(one) == state]
         listed = "all strings" if len(names) == len(strings) else ", ".join(names)
         remedy = f" {REMEDIES[state]}" if state in (STAND_IN, "unrated") else ""
-        told += [f"{len(names)} {NOT_JUDGED.get(state, state)}: {listed}.{remedy}"] if names else []
+        told += [f"{len(names)} {_open_words(state)}: {listed}.{remedy}"] if names else []
     return tuple(told)
 
 
