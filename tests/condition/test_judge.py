@@ -169,7 +169,7 @@ def test_a_livelier_room_when_fresh_kills_no_string(judged, drawn, harp):
 @pytest.mark.parametrize("n_new", [4, 7])
 @pytest.mark.parametrize("ring", [0.5, 0.4])
 def test_strings_that_did_not_age_do_not_excuse_those_that_did(judged, drawn, harp, n_new, ring):
-    """A set of which a few were changed lately: taken for noise, those that ring as fresh hid the dead ones, the worse the more they lost."""
+    """A set of which a few were changed lately: taken for noise, those that ring as fresh hid the dead ones, worse the more they lost."""
     new = {spec.name for spec in harp.strings[2 :: len(harp.strings) // n_new][:n_new]}
     judgement = judged(lambda name, s: s if name in new else drawn.shorten(s, ring))
     found = {c.string: c.verdict for c in judgement.conditions}
