@@ -25,6 +25,8 @@ from toneprobe.measure.figure import Figure
 LEAST_STRINGS = 6
 PRIOR_STRINGS = 6.0  # strings that scattered as their errors, or the whole harp, say, added to those seen
 N_NEAREST = 14
+AGED = 0.25  # log decay that most strings have lost where the set aged
+MEDIAN_OF_NORMAL = 0.6745  # of its absolute values, in standard deviations
 QUIET_SHARE = 0.35  # strings at this rank of straying are untouched even where a third are bad
 QUIET_CHI2 = 0.78  # χ²/ν that this share of untouched strings stays below, ν about 8 (derived)
 SCALES = ("decay_scale", "high_scale", "brightness_scale", "astray_scale", "stretch_scale", "beat_scale")
@@ -49,9 +51,9 @@ def sweep_noise(changes: Sequence[Change], *, n_judged: int | None = None, held_
                 may_be_room: bool = False) -> SweepNoise:
     """The noise that these strings show. n_judged: strings judged in all; held_to: what to expect before they are heard; may_be_room: that
     most lost ring may be another room's doing, which treats no two strings alike."""
-    untouched, prior = np.inf if may_be_room else 0.0, held_to or SweepNoise(0.0, Figure(None, None, ""))
-    decay, decay_scale = _centre_and_scale([c.decay.all for c in changes], prior.decay_scale, one_sided=True, untouched=untouched)
-    _, high_scale = _centre_and_scale([c.decay.high for c in changes], prior.high_scale, one_sided=True, untouched=untouched)
+    prior = held_to or SweepNoise(0.0, Figure(None, None, ""))
+    decay, decay_scale = _centre_and_scale([c.decay.all for c in changes], prior.decay_scale, one_sided=True, in_part=not may_be_room)
+    _, high_scale = _centre_and_scale([c.decay.high for c in changes], prior.high_scale, one_sided=True, in_part=not may_be_room)
     _, brightness_scale = _centre_and_scale([c.brightness for c in changes], prior.brightness_scale, one_sided=False)
     _, stretch_scale = _centre_and_scale([c.series.stretch for c in changes], prior.stretch_scale, one_sided=False)
     beat, beat_scale = _centre_and_scale([c.ripple.depth_db for c in changes], prior.beat_scale, one_sided=True)
@@ -82,18 +84,21 @@ def noise_around(string: Change, changes: Sequence[Change], *, may_be_room: bool
     return _with_caution(noise, noise_caution(others))
 
 
-def _centre_and_scale(figures: Sequence[Figure], prior: float, *, one_sided: bool, untouched: float = np.inf) -> tuple[Figure, float]:
-    """one_sided: only strings below the centre show the noise. untouched: and where most lie above this, the aged strings of a set that was
-    changed in part, by how far they lie below this; for a string that is as fresh among those is no noise."""
+def _centre_and_scale(figures: Sequence[Figure], prior: float, *, one_sided: bool, in_part: bool = False) -> tuple[Figure, float]:
+    """one_sided: only strings below the centre show the noise. in_part: where most have aged, some may be new, which is no noise either: it
+    shows in what lies beyond those, and in how near the aged ones stand together."""
     known = [f for f in figures if f.known and f.se]
     if len(known) < LEAST_STRINGS:
         return Figure(None, None, "too few strings to tell what they share"), prior
     values, errors = np.array([f.value for f in known]), np.array([f.se for f in known])
     centre = middle_of_most(values)
     off = (values - centre) / errors
-    below = np.maximum(min(centre, untouched) - values, 0.0) / errors
+    has_aged = in_part and centre > AGED
+    below = np.maximum((0.0 if has_aged else centre) - values, 0.0) / errors
     noise = np.sort(below[off <= 0] if one_sided else np.abs(off))
     seen = float(noise[int(0.683 * (len(noise) - 1) + 0.5)]) ** 2
+    if has_aged:
+        seen = max(seen, (np.sort(np.abs(off))[len(off) // 2] / MEDIAN_OF_NORMAL) ** 2)
     scale = float(np.sqrt(max(1.0, (PRIOR_STRINGS * prior**2 + noise.size * seen) / (PRIOR_STRINGS + noise.size))))
     return Figure(centre, scale * middle(errors) * 1.5 / float(np.sqrt(len(known)))), scale
 
