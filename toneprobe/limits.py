@@ -92,6 +92,7 @@ CLEAR_SNR_DB = 42.0
 SUPPRESSED_BEND = 0.06  # median bend of a sweep's falls from which on noise suppression is likely …
 BENDS_APART = 0.05  # … and by how much it then exceeds that of the other sweep, by a like hand (measured: real harps −0.03 to 0.04 in six
 # rooms and noises, by the same hand within 0.03; made-up suppressors 0.06 to 0.14)
+LEAST_FALLS = 40  # whose median bend tells, with an error of 0.015
 
 # What is told of the whole sweep
 PITCH_LEVEL_CENTS = 4.0  # players aim within 1 or 2 cents and notice 5 in octaves (from memory)

@@ -8,7 +8,7 @@ from statistics import median
 
 from toneprobe.audio import Recording
 from toneprobe.identify import LIKE_NO_STRING, NOTHING_NEW, Identification
-from toneprobe.limits import SUPPRESSED_BEND
+from toneprobe.limits import LEAST_FALLS, SUPPRESSED_BEND
 from toneprobe.measure.figure import UNSURE_NAME, PluckMeasurement
 
 LONGEST_LIST = 8
@@ -16,7 +16,6 @@ SEMITONE_OFF_CENTS = (60.0, 140.0)  # of a string that is tuned to the next note
 LETTER_SHARE = 2.0 / 3.0  # of a letter's strings that are off alike: a lever or a pedal key, not slipped pins
 N_LETTERS, TUNED = 7, {"b": "flats", "": "naturals", "#": "sharps"}
 LEAST_OFF = 4  # strings; fewer may have slipped
-LEAST_FALLS = 40  # whose median bend tells, with an error of 0.015
 KNOCKED_SHARE = 0.1  # of the plucks: worth a word
 
 

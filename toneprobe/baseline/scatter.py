@@ -2,8 +2,8 @@
 
 Each string's own spread rests on one or two degrees of freedom and is worth little alone. Strings near in pitch are plucked by the same
 finger in the same way, so their variances are averaged, weighed by degrees of freedom and by nearness in pitch, together with a
-starting value from `limits` that counts as `PRIOR_FREEDOM` degrees. This is the scale of
-the posterior of a scaled-inverse-χ² prior, not its mean, which is larger.
+starting value from `limits` that counts as `PRIOR_FREEDOM` degrees. This is the scale of the
+posterior under a scaled-inverse-χ² prior, not its mean, which is larger.
 """
 
 from __future__ import annotations

@@ -16,13 +16,11 @@ from toneprobe.baseline.robust import middle
 from toneprobe.condition.context import Comparable
 from toneprobe.session.reading import Reading
 
-LEAST_FALLS = 40  # their median then has an error of 0.015
-
 
 def without_bent_falls(comparable: Comparable, now: Sequence[Reading], fresh: Sequence[Reading], *, hand: float) -> Comparable:
     """Without decays where the falls of one side bend and those of the other don't. `hand`: by how much the hands differ."""
     bends = [[bend for one in side for bend in one.bends] for side in (now, fresh)]
-    if comparable.no_decay or min(map(len, bends)) < LEAST_FALLS or not like_hands(abs(hand)):
+    if comparable.no_decay or min(map(len, bends)) < limits.LEAST_FALLS or not like_hands(abs(hand)):
         return comparable
     of_now, of_fresh = map(middle, bends)
     if max(of_now, of_fresh) < limits.SUPPRESSED_BEND or abs(of_now - of_fresh) < limits.BENDS_APART:

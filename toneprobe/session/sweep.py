@@ -62,7 +62,7 @@ def plucks_that_count(plucks: Sequence[PluckMeasurement]) -> list[PluckMeasureme
                 if middle is None or not pluck.cents_off.known or abs(pluck.cents_off.value - middle) <= APART_CENTS]
     measured = [pluck for pluck in together if pluck.partials] or together
     best_db, longest_s = max(pluck.snr_db for pluck in measured), max(pluck.ring_s for pluck in measured)
-    clear = [pluck for pluck in measured if pluck.snr_db > best_db - FAINT_DB] or measured
+    clear = [pluck for pluck in measured if pluck.snr_db > best_db - FAINT_DB]
     return [pluck for pluck in clear if not _was_stopped(pluck, longest_s)] or clear
 
 
