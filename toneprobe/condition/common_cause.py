@@ -87,7 +87,7 @@ def _of_short_strings(changes: Mapping[str, Change], fresh: Mapping[str, Baselin
 def common_warnings(cause: CommonCause, *, noise: SweepNoise, a4_hz: float) -> Sequence[str]:
     """One plain sentence or two for each thing that is shared."""
     found = [_pitch(cause.pitch_level, a4_hz), *(_weather(m, c) for m, c in cause.material_cents.items()),
-             _livelier_room(cause.room_doubt) or _decay(cause.decay), _room(cause.short_decay), _brightness(cause.brightness_db_per_octave),
+             _decay(cause.decay), _livelier_room(cause.room_doubt), _room(cause.short_decay), _brightness(cause.brightness_db_per_octave),
              _beats(cause.beat_db, has_fewer_plucks=cause.has_fewer_plucks), _noisy(cause.noise_caution),
              _cut_short(cause.n_cut_short), _unsteady(noise)]
     return [text for text in found if text]
@@ -134,8 +134,8 @@ def _livelier_room(doubt: Mapping[str, float]) -> str | None:
     most = max(doubt.values(), default=0.0)
     if most < limits.ROOM_DECAY:
         return None
-    return (f"The shorter the strings ring, the more they lost, up to {100 * (1 - np.exp(-most)):.0f} %, and the long ones lost little: as "
-            "if the fresh sweep's room rang longer than this one. Whether the short ones lost any ring of their own cannot be told; sweep "
+    return (f"The shorter the strings ring, the more they lost, up to {100 * (1 - np.exp(-most)):.0f} % beyond the long ones: as if the "
+            "fresh sweep's room rang longer than this one. Whether the short ones lost so much ring of their own cannot be told; sweep "
             "again in the first room.")
 
 

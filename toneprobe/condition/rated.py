@@ -88,7 +88,7 @@ def _without_room(change: Change, fresh: Baseline, common: CommonCause) -> tuple
         of_short = max(common.room_doubt.values(), default=0.0)  # upper partials ring no longer than short strings do
         of_all = {"all": doubt, "low": doubt, "high": of_short}
         unsure = {name: _less_sure(getattr(decay, name), of_it) for name, of_it in of_all.items()}
-        return (replace(change, decay=replace(decay, **unsure)), [MAY_BE_ROOM]) if doubt > limits.ROOM_DECAY else (change, [])
+        return replace(change, decay=replace(decay, **unsure)), [MAY_BE_ROOM] if doubt > limits.ROOM_DECAY else []
     freed = {name: _less(getattr(decay, name), common.short_decay) for name in ("all", "low", "high")}
     return replace(change, decay=replace(decay, **freed)), ["What all short-ringing strings lost alike is put down to the room."]
 
