@@ -364,6 +364,19 @@ def test_dull_strings_or_plain_noise_are_no_high_cut(sweep):
         assert recording_from_samples(dull + background, RATE_HZ).quality.high_cut_hz is None
 
 
+@pytest.mark.parametrize("slope_db", [3.0, 6.0])
+def test_a_few_low_strings_in_a_rooms_noise_are_no_high_cut(slope_db):
+    """Three neighbours fill the half octave of their fundamentals, and a room's noise falls by 3 to 6 dB an octave (pink to brown noise)."""
+    time_s = np.arange(int(2.5 * RATE_HZ)) / RATE_HZ
+    plucks = [sum(10 ** (-share * n) * np.sin(2 * np.pi * n * f1_hz * time_s) for n in range(1, 25)) * np.exp(-2.0 * time_s)
+              for share, f1_hz in ((0.7, 220.0), (0.75, 196.0), (0.8, 174.6)) for _ in range(2)]
+    sound = 0.2 * np.concatenate([np.zeros(3 * RATE_HZ), *plucks])
+    spectrum = np.fft.rfft(np.random.default_rng(4).normal(size=sound.size))
+    freqs_hz = np.maximum(np.fft.rfftfreq(sound.size, 1.0 / RATE_HZ), 20.0)
+    room = np.fft.irfft(spectrum * freqs_hz ** (-slope_db / 20.0 / np.log10(2.0)), sound.size)
+    assert recording_from_samples(sound + 10 ** (-65 / 20) * room / np.std(room), RATE_HZ).quality.high_cut_hz is None
+
+
 def bursts(cut_hz):
     """Dense noise that dies away five times, three seconds apart, with nothing above cut_hz."""
     time_s = np.arange(15 * RATE_HZ) / RATE_HZ

@@ -21,6 +21,8 @@ REACH_SHARE = 0.88  # a cut nearer than this to half the sample rate is the conv
 EDGE_DB = 3.0  # the cut lies where the level is this far down (a filter's usual corner)
 SOUND_DROP_DB = 12.0  # the sound must fall at the cliff as well
 SAME_DB = 6.0  # sound that stands less than this over the noise is no sound
+NOISE_DROP_DB = 10.0  # noise that a codec or filter cut falls by so much …
+NOISE_REACH = 2.0  # … within an octave: a room's falls by 6 dB in one at most, but by 15 and more over the whole range
 DENSE = 0.25  # spectral flatness of noise is near 1, of single strings' partials below 0.05
 
 
@@ -110,8 +112,8 @@ def noise_permits(grid_hz: np.ndarray, noise_db: np.ndarray | None, cut_hz: floa
     if noise_db is None:
         return False
     below = np.median(noise_db[(grid_hz < cut_hz) & (grid_hz >= cut_hz / 1.41)])
-    above = noise_db[grid_hz > cut_hz * 1.12]  # nothing for a cliff so near to the grid's end
-    falls = above.size > 0 and below - np.median(above) >= 10.0
+    above = noise_db[(grid_hz > cut_hz * 1.12) & (grid_hz <= cut_hz * NOISE_REACH)]  # nothing for a cliff so near to the grid's end
+    falls = above.size > 0 and below - np.median(above) >= NOISE_DROP_DB
     return bool(falls or below <= digital_db + SAME_DB)
 
 
