@@ -366,7 +366,7 @@ def test_dull_strings_or_plain_noise_are_no_high_cut(sweep):
 
 @pytest.mark.parametrize("slope_db", [3.0, 6.0])
 def test_a_few_low_strings_in_a_rooms_noise_are_no_high_cut(slope_db):
-    """Three neighbours fill the half octave of their fundamentals, and a room's noise falls by 3 to 6 dB an octave (pink to brown noise)."""
+    """Three neighbours fill the half octave of their fundamentals, and a room's noise falls by 3 to 6 dB an octave."""
     time_s = np.arange(int(2.5 * RATE_HZ)) / RATE_HZ
     plucks = [sum(10 ** (-share * n) * np.sin(2 * np.pi * n * f1_hz * time_s) for n in range(1, 25)) * np.exp(-2.0 * time_s)
               for share, f1_hz in ((0.7, 220.0), (0.75, 196.0), (0.8, 174.6)) for _ in range(2)]

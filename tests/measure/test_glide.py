@@ -119,3 +119,23 @@ def test_the_input_stays_as_it_was():
     before = sound.copy()
     measure_glide(pluck_signal(sound, rate_hz=44100, pre_s=PRE_S, f1_hz=261.6), Series(261.6, 2.6e-4))
     assert np.array_equal(sound, before)
+
+
+@pytest.mark.parametrize("noise_db", [-60, -28, -22])
+def test_a_wires_pitch_in_noise_is_told_with_what_the_glide_leaves_open(noise_db):
+    """A firm wire whose tension's rise goes with the square root of its heard energy (derived here: f_n(t) = c_n·2^(γ/1200)). Where noise
+    leaves its sharp beginning alone, partials seem to keep one frequency each; their place is no better known for that."""
+    time_s = np.arange(int(5.0 * 44100)) / 44100 - PRE_S
+    sounding, f1_hz, b = time_s >= 0, 69.3, 1.4e-4
+    rise_cents = 13.0 * np.exp(-0.6 * np.maximum(time_s, 0.0))
+    turns = np.cumsum(np.where(sounding, 2 ** (rise_cents / 1200), 0.0)) / 44100
+    level = (0.15, 1.0, 0.4, 0.35, 0.5, 0.3, 0.1, 0.25, 0.2, 0.08, 0.07, 0.06)
+    clean = sum(a * np.sin(2 * np.pi * n * f1_hz * np.sqrt((1 + b * n**2) / (1 + b)) * turns + n) * np.exp(-(0.5 + 0.05 * n) * time_s)
+                for n, a in enumerate(level, 1)) * sounding
+    random = np.random.default_rng(8)
+    off = []
+    for _ in range(8):
+        sound = clean + 10 ** (noise_db / 20) * np.abs(clean).max() * random.normal(size=clean.size)
+        pitch = measured(sound, f1_hz=f1_hz).pitch_hz
+        off.append(abs(pitch.value - f1_hz) / pitch.se)
+    assert sum(one < 2.0 for one in off) >= 7, off

@@ -5,6 +5,9 @@ Model: the tension's mean rise goes with the energy of the motion, so every part
 fitted at once: y_n(t) = c_n + G·e(t), with c_n the settled frequency of each partial and one G ≥ 0 for the string. Robust, because two
 close modes of one partial wander against each other in a way that no other partial follows.
 It cannot see a glide where the energy barely falls while the string is heard; G is then poorly known, and its error says so.
+Of 48 firm plucks of a lever harp most are followed better by a power of the heard energy, 0.5 to 0.7. c repeats better from take to take with
+the energy itself (0.24 against 0.45 cents at the median), whose bias both takes share; so it stays, and what the power makes of c is part of
+c's error: much where noise leaves only the sharp beginning.
 """
 
 from __future__ import annotations
@@ -25,6 +28,8 @@ LEAST_SNR = 8.0  # power ratio, per frame
 RANGE_DB = 35.0  # frames lower than this under a partial's peak do not count
 WANDER_CENTS = 1.5  # what two close modes of a partial move a frame by
 N_ROUNDS = 6
+SURE = 4.0  # errors: by chance once in thirty thousand plucks
+LEAST_POWER = 0.5  # the board hardly radiates the low partials that stretch a wire most, so what is heard falls faster than its tension
 
 
 @dataclass(frozen=True)
@@ -39,6 +44,15 @@ class Glide:
     settled: dict[int, float]  # partial number → settled frequency, Hz
     settled_se_cents: dict[int, float]  # partial number → how unsure its place is because the glide is: all to the same side
     strength: dict[int, float]  # partial number → its energy, noise taken off
+
+    @property
+    def is_sure(self) -> bool:
+        """So far beyond its error that a partial which seems to keep one frequency, in noise, glides with the others all the same."""
+        return self.cents > SURE * self.se_cents
+
+    def unsure_cents(self, n: int) -> float:
+        """What the glide leaves open of the place of a partial, tracked or not."""
+        return self.settled_se_cents.get(n, float(np.median(list(self.settled_se_cents.values()))))
 
     @property
     def is_heard(self) -> bool:
@@ -73,6 +87,7 @@ def measure_glide(signal: PluckSignal, series: Series) -> Glide | None:
     energy = np.maximum(power - noise, 0.0).sum(axis=0)
     energy = energy / max(energy[:2].max(), 1e-30)
     cents, se_cents, offsets, offsets_se = _fit(wander[use], weight[use], energy)
+    offsets_se = np.hypot(offsets_se, _law_cents(wander[use], weight[use], energy, offsets))
     settled = {int(n): float(shift_hz(series.partial_hz(n), c)) for n, c in zip(numbers[use], offsets, strict=True)}
     settled_se = {int(n): float(one) for n, one in zip(numbers[use], offsets_se, strict=True)}
     strength = {int(n): float(total) for n, total in zip(numbers, np.maximum(power - noise, 1e-30).sum(axis=1), strict=True)}
@@ -118,6 +133,12 @@ def _frame_weights(power: np.ndarray, noise: np.ndarray, freq_hz: np.ndarray, fr
     variance = phase_cents**2 * 2.0 / np.maximum(snr, 1e-3) + WANDER_CENTS**2
     heard = (snr > LEAST_SNR) & (power > power.max(axis=1, keepdims=True) * 10 ** (-RANGE_DB / 10))
     return np.where(heard, 1.0 / variance, 0.0)
+
+
+def _law_cents(wander: np.ndarray, weight: np.ndarray, energy: np.ndarray, offsets: np.ndarray) -> np.ndarray:
+    """What it leaves open of each c that the rise may go with any power of the heard energy from LEAST_POWER to 1, all as likely: the root
+    mean square distance from the end of a uniform distribution."""
+    return np.abs(_fit(wander, weight, energy**LEAST_POWER)[2] - offsets) / np.sqrt(3.0)
 
 
 def _fit(wander: np.ndarray, weight: np.ndarray, energy: np.ndarray) -> tuple[float, float, np.ndarray, np.ndarray]:

@@ -116,8 +116,8 @@ def _with_exact(fit: SeriesFit, exact: dict[int, ExactPartial]) -> SeriesFit:
 def with_settled_pitch(fit: SeriesFit, glide: Glide | None, exact: dict[int, ExactPartial]) -> SeriesFit:
     """The pitch as the robust mean of the lowest partials where they settle, each counting by its strength: that repeats better from take
     to take than the series' own f1, on which every partial up to the highest pulls."""
-    settled = dict(glide.settled if glide else {}) | {n: partial.freq_hz for n, partial in exact.items()}
-    unsure = dict(glide.settled_se_cents if glide else {}) | dict.fromkeys(exact, 0.0)
+    exact_hz, tracked_hz = {n: partial.freq_hz for n, partial in exact.items()}, glide.settled if glide else {}
+    settled = exact_hz | tracked_hz if glide and glide.is_sure else tracked_hz | exact_hz
     strength = dict(glide.strength) if glide else {}
     low = sorted(set(settled) & {int(n) for n in fit.n})[:PITCH_PARTIALS]  # a partial that was not found may be anything
     if not low:
@@ -129,7 +129,7 @@ def with_settled_pitch(fit: SeriesFit, glide: Glide | None, exact: dict[int, Exa
     for _ in range(8):
         w = weight / np.maximum(1.0, np.abs(cents - centre) / PITCH_CENTS)
         centre = float((w * cents).sum() / w.sum())
-    se_cents = float((w * [unsure[n] for n in low]).sum() / w.sum())
+    se_cents = float((w * [glide.unsure_cents(n) if glide else 0.0 for n in low]).sum() / w.sum())
     return replace(fit, pitch_hz=shift_hz(fit.series.f1_hz, centre), pitch_se_cents=se_cents)
 
 
