@@ -14,10 +14,11 @@ from toneprobe.baseline.change import Change
 from toneprobe.baseline.decay_change import DecayChange
 from toneprobe.baseline.ripple_change import RippleChange
 from toneprobe.baseline.series_change import SeriesChange
+from toneprobe.condition.context import Capture, compare_captures
 from toneprobe.condition.dead_score import dead_case
 from toneprobe.condition.evidence import Evidence, score, sureness_asked, together, weigh
 from toneprobe.condition.false_score import chi2_sigmas, false_case
-from toneprobe.condition.sweep_noise import SweepNoise, sweep_noise
+from toneprobe.condition.sweep_noise import SweepNoise, noise_caution, sweep_noise
 from toneprobe.measure.figure import Figure
 
 UNKNOWN = Figure(None, None, "not measured")
@@ -148,6 +149,70 @@ def test_errors_half_as_large_as_they_should_be_are_doubled():
     strings = [change(decay=Figure(2.0 * 0.05 * z, 0.05), brightness=Figure(2.0 * 0.1 * y, 0.1)) for z, y in drawn.normal(size=(600, 2))]
     noise = sweep_noise(strings)
     assert noise.brightness_scale == pytest.approx(2.0, rel=0.08) and noise.decay_scale == pytest.approx(2.0, rel=0.15)
+
+
+def test_beats_that_all_strings_share_are_not_held_against_one():
+    """All beat by 1.2 dB more than when fresh: so does a healthy one, and another by 0.87 dB beyond, which is just heard (score 50)."""
+    shared = replace(NOISE, beat_centre_db=1.2)
+    healthy, wavers = (false_case(change(ripple=Figure(depth_db, 0.05)), shared).evidence[0] for depth_db in (1.2, 1.2 + 0.87))
+    assert healthy.strength == pytest.approx(0.0) and score(wavers.strength) == pytest.approx(50.0)
+
+
+def test_partials_and_stiffness_that_contradict_each_other_tell_of_no_other_string():
+    """Stiffer by half by its paired partials, softer by half by the two values of B: one of them took partials wrong."""
+    told = {"stretch": Figure(0.4, 0.05), "pattern": [(n, 0.0, 0.8) for n in range(1, 9)]}
+    agreed = change(**told)
+    assert false_case(agreed, NOISE).strength > 1.0
+    assert false_case(replace(agreed, stiffness=Figure(-0.4)), NOISE).strength == 0.0
+    assert false_case(replace(agreed, stiffness=Figure(0.0)), NOISE).strength == 0.0
+
+
+@pytest.mark.parametrize("which", ["n_now", "n_fresh"])
+def test_partials_astray_are_less_sure_where_a_single_pluck_tells(which):
+    told = change(pattern=[(n, 6.0 * (-1) ** n, 0.8) for n in range(1, 11)], astray=Figure(6.0, 0.4))
+    sure, once = (false_case(one, NOISE).evidence[0].doubt for one in (told, replace(told, **{which: 1})))
+    assert 1.05 < sure / once < 1.3  # measured, see limits: about a seventh
+
+
+def test_a_loss_of_the_highs_alone_must_be_surer_than_a_loss_of_all():
+    """3.2 errors where 3 are asked are beyond doubt for the ring; sum tones, noise and moving gain bend the upper partials most."""
+    plain = SweepNoise(3.0, UNKNOWN)
+    lost, kept = Figure(1.6, 0.5), Figure(0.0, 0.5)
+    assert dead_case(change(decay=lost), plain).strength > 1.0
+    assert 0.75 < dead_case(change(decay=kept, high=lost), plain).strength < 1.0
+
+
+def test_all_partials_together_say_little_more_of_the_ring_than_the_lowest():
+    """The lowest, which carry the ring, lost a tenth of it, and all together nearly half: (0.1 + 0.12)/ln(4/3) = 0.76, watched, not dead
+    (worked by hand; 0.12 is what limits allow the others to have lost beyond)."""
+    sure = SweepNoise(3.0, UNKNOWN)
+    case = dead_case(change(decay=Figure(0.6, 0.02), low=Figure(0.1, 0.02)), sure)
+    assert case.strength == pytest.approx(0.22 / np.log(4.0 / 3.0), rel=1e-3)
+    assert dead_case(change(decay=Figure(0.6, 0.02), low=Figure(0.3, 0.02)), sure).strength > limits.DECIDED
+
+
+@pytest.mark.parametrize(("snr_db", "factor"), [(70.0, 1.0), (42.0, 1.0), (32.0, 1.5), (22.0, 2.0)])
+def test_plucks_that_drown_twenty_decibels_deeper_are_judged_with_twice_the_error(snr_db, factor):
+    """A twentieth more for each dB below 42 (set on real plucks in noise); what half of the strings show decides."""
+    strings = [replace(change(), snr_db=one) for one in (snr_db, snr_db, snr_db, 90.0, 5.0)]
+    assert noise_caution(strings) == pytest.approx(factor)
+
+
+def test_an_aged_set_whose_strings_scatter_twice_as_much_as_their_errors_say_has_them_doubled():
+    """All lost about 40 % of their ring, give or take two errors; none rings as when fresh, so that those below nothing tell nothing.
+    Derived: half of normal values lie within 0.6745 standard deviations of their centre."""
+    drawn = np.random.default_rng(6).normal(0.5, 2.0 * 0.05, 600)
+    noise = sweep_noise([change(decay=Figure(float(value), 0.05)) for value in drawn])
+    assert noise.decay_scale == pytest.approx(2.0, rel=0.1)
+    calm = sweep_noise([change(decay=Figure(0.5 + 0.5 * (float(value) - 0.5), 0.05)) for value in drawn])
+    assert calm.decay_scale == pytest.approx(1.0, abs=0.1)
+
+
+@pytest.mark.parametrize("rate_hz", [16000.0, 44100.0])
+def test_the_last_tenth_below_half_the_sampling_rate_is_not_compared(rate_hz):
+    """A converter's own filter falls off there (from memory): 0.9·rate/2."""
+    band = compare_captures((Capture(None, rate_hz),), (Capture(None, 96000.0),)).band
+    assert band.high_hz == pytest.approx(0.9 * rate_hz / 2.0)
 
 
 @pytest.mark.parametrize("times", [1.0, 1.5])

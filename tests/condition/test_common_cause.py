@@ -1,0 +1,33 @@
+"""What all strings share, told with the right sign and size: on sweeps whose shared movement is put in here."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from toneprobe.condition.common_cause import CommonCause, common_warnings
+from toneprobe.condition.sweep_noise import SweepNoise
+from toneprobe.measure.figure import Figure
+
+UNKNOWN = Figure(None, None, "not asked here")
+NOTHING = CommonCause(UNKNOWN, {}, UNKNOWN, None, {}, None, 0.0, False, 1.0, 0)
+
+
+@pytest.mark.parametrize(("cents", "a4_hz", "said"), [
+    (-39.2, 440.0, "39 cents flat of A = 440 Hz (about A = 430.1 Hz)"),  # 440·2^(−39.2/1200) (derived here)
+    (7.85, 440.0, "8 cents sharp of A = 440 Hz (about A = 442.0 Hz)"),  # 1200·log2(442/440) = 7.85
+    (-19.6, 442.0, "20 cents flat of A = 442 Hz (about A = 437.0 Hz)"),  # 1200·log2(437/442) = −19.7
+])
+def test_a_harp_that_lies_flat_is_said_to_lie_at_a_lower_a(cents, a4_hz, said):
+    cause = replace(NOTHING, pitch_level=Figure(cents, 0.3))
+    told, = common_warnings(cause, noise=SweepNoise(3.0, UNKNOWN), a4_hz=a4_hz)
+    assert said in told
+
+
+def test_weather_is_told_against_the_rest_and_not_against_the_fresh_pitch(judged, harp):
+    """All strings fell since the fresh sweep, those of nylon by 3 cents and the others by 15: nylon stands 12 up against the rest."""
+    nylon = {spec.name for spec in harp.strings if spec.material == "nylon"}
+    judgement = judged(lambda name, s: replace(s, cents=-3.0 if name in nylon else -15.0))
+    assert judgement.common.material_cents == {"nylon": pytest.approx(12.0, abs=1.5)}
+    assert any("nylon strings moved 1" in text and "cents up together" in text for text in judgement.warnings)

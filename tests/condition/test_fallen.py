@@ -1,0 +1,46 @@
+"""A string semitones below its place: against the others of its sweep, and dead only where its ring is gone too."""
+
+from __future__ import annotations
+
+from math import log
+
+import pytest
+
+from toneprobe.baseline.change import Change
+from toneprobe.baseline.decay_change import DecayChange
+from toneprobe.baseline.ripple_change import RippleChange
+from toneprobe.baseline.series_change import NOTHING_PAIRED
+from toneprobe.condition.evidence import score
+from toneprobe.condition.fallen import fallen_case, pitch_against_others
+from toneprobe.measure.figure import FIGURES, Figure
+from toneprobe.session.reading import Reading, SweepReading
+
+UNKNOWN = Figure(None, None, "not given")
+
+
+def lying(cents, level):
+    """Pitch against the others of a string so many cents off its expected pitch, in a sweep of such a level."""
+    now = Reading("3A", "A4", 2, 50.0, {name: UNKNOWN for name in FIGURES} | {"cents_off": Figure(cents, 3.0)}, ())
+    return pitch_against_others(now, SweepReading({"3A": now}, pitch_level_cents=level))
+
+
+def with_ring(ring):
+    decay = DecayChange(Figure(log(1.0 / ring), 0.05), UNKNOWN, UNKNOWN, 8) if ring else DecayChange(UNKNOWN, UNKNOWN, UNKNOWN, 0)
+    return Change("3A", 2, 3, decay, UNKNOWN, NOTHING_PAIRED, RippleChange(UNKNOWN), UNKNOWN, 0.0, 440.0, 60.0)
+
+
+def test_a_string_is_compared_with_the_pitch_at_which_the_harp_lies():
+    """Worked by hand: at 200 cents below its note, on a harp 80 flat, it is 120 below the others, on one 80 sharp 280."""
+    flat, sharp = (lying(-200.0, Figure(level, 4.0)) for level in (-80.0, 80.0))
+    assert (flat.value, sharp.value) == (pytest.approx(-120.0), pytest.approx(-280.0))
+    assert flat.se == pytest.approx(5.0)  # 3 and 4
+    assert fallen_case(flat, with_ring(0.2)) is None  # not so low as to be near the next but one semitone
+    assert fallen_case(sharp, with_ring(0.2)) is not None
+    assert lying(-200.0, UNKNOWN).value == -200.0
+
+
+@pytest.mark.parametrize(("ring", "at_most"), [(1.0, 49.0), (0.9, 49.0), (0.8, 49.0), (None, 49.0), (0.7, 100.0), (0.2, 100.0)])
+def test_a_fallen_string_is_dead_only_where_a_listener_misses_its_ring(ring, at_most):
+    """A quarter of the ring may go unnoticed (Tolonen & Järveläinen); what fell and rings on was a pin's or a pedal's doing."""
+    found = score(fallen_case(Figure(-300.0, 3.0), with_ring(ring)).strength)
+    assert found == 100.0 if at_most == 100.0 else 37.0 < found < at_most

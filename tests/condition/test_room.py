@@ -1,0 +1,52 @@
+"""A livelier room: what may be its doing is doubt, by hand-worked losses."""
+
+from __future__ import annotations
+
+import pytest
+
+from toneprobe.baseline.change import Change
+from toneprobe.baseline.decay_change import DecayChange
+from toneprobe.baseline.fresh import Baseline
+from toneprobe.baseline.ripple_change import RippleChange
+from toneprobe.baseline.series_change import NOTHING_PAIRED
+from toneprobe.condition.common_cause import CommonCause
+from toneprobe.condition.rated import Surroundings, judge_rated
+from toneprobe.condition.room import room_doubt
+from toneprobe.condition.sweep_noise import SweepNoise
+from toneprobe.measure.figure import FIGURES, Figure
+from toneprobe.session.reading import Reading, SweepReading
+
+UNKNOWN = Figure(None, None, "not given")
+
+
+def reading(string, t60_s):
+    return Reading(string, "A4", 2, 50.0, {name: UNKNOWN for name in FIGURES} | {"t60_s": Figure(t60_s, 0.1 * t60_s)}, ())
+
+
+def lost(string, figure, high=UNKNOWN):
+    decay = DecayChange(figure, figure, high, 8)
+    return Change(string, 2, 3, decay, UNKNOWN, NOTHING_PAIRED, RippleChange(UNKNOWN), UNKNOWN, 0.0, 440.0, 60.0)
+
+
+def test_what_the_long_strings_lost_too_is_no_room_s():
+    """Eighteen strings, from the longest ring to the shortest: six lost 0.10, six 0.20, six 0.50. All aged by 0.10, the rest may be the
+    room's (worked by hand: 0, 0.10, 0.40; where two of the steps meet, between them)."""
+    rings_s = {f"s{i}": 12.0 / 1.2**i for i in range(18)}
+    losses = {f"s{i}": (0.10, 0.20, 0.50)[i // 6] for i in range(18)}
+    changes = {name: lost(name, Figure(loss, 0.05)) for name, loss in losses.items()}
+    fresh = {name: Baseline(reading(name, ring_s), 3) for name, ring_s in rings_s.items()}
+    doubt = room_doubt(changes, fresh)
+    inside = {name: doubt[name] for name in ("s1", "s2", "s3", "s8", "s9", "s14", "s15", "s16")}
+    assert inside == pytest.approx({"s1": 0.0, "s2": 0.0, "s3": 0.0, "s8": 0.1, "s9": 0.1, "s14": 0.4, "s15": 0.4, "s16": 0.4})
+    assert max(doubt.values()) == pytest.approx(0.4)
+
+
+def test_a_room_s_doubt_adds_to_an_error_as_errors_add():
+    """Independent errors add as squares: 0.03 and 0.04 make 0.05, and for the upper partials, which ring no longer than the shortest
+    strings do, 0.05 and those strings' 0.12 make 0.13 (worked by hand). The loss itself stays as it was measured."""
+    common = CommonCause(UNKNOWN, {}, UNKNOWN, None, {"3A": 0.04, "0G": 0.12}, None, 0.0, False, 1.0, 0)
+    around = Surroundings(SweepReading({}), SweepNoise(3.0, UNKNOWN), common)
+    found = judge_rated(reading("3A", 5.0), Baseline(reading("3A", 5.0), 3), lost("3A", Figure(0.1, 0.03), Figure(0.1, 0.05)), around)
+    assert [found.changes[key].value for key in ("decay", "decay_low", "decay_high")] == [0.1, 0.1, 0.1]
+    errors = [found.changes[key].se for key in ("decay", "decay_low", "decay_high")]
+    assert errors == pytest.approx([0.05, 0.05, 0.13])
