@@ -7,11 +7,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from toneprobe.baseline.decay_change import decay_change
+from toneprobe.baseline.pairing import pair_partials
+from toneprobe.baseline.scatter import USUAL_SCATTER
 from toneprobe.measure.figure import FIGURES, Figure, Partial, PluckMeasurement
 from toneprobe.session import read_sweep
 from toneprobe.session.partial_pooling import pitch_offsets_cents
 from toneprobe.session.pooling import pool, pool_values
-from toneprobe.session.sweep import read_string
+from toneprobe.session.sweep import pitch_level, read_string
 
 UNKNOWN = Figure(None, None, "not drawn")
 
@@ -180,6 +183,43 @@ def test_a_sound_of_doubtful_name_has_no_say_beside_a_sure_pluck():
     sure, doubtful = pluck(t60_s=2.0), pluck(t60_s=0.5, sureness=0.4)
     assert read_string([doubtful, sure]).figures["t60_s"].value == pytest.approx(2.0)
     assert read_string([doubtful]).n_plucks == 1  # where there is no other, it is the reading
+
+
+def test_a_value_far_off_weighs_by_how_far_beyond_one_and_a_half_errors_it_lies():
+    """Huber's weight, published (1964): 1 within k errors of the middle, k/|r| beyond, with k = 1.5. Four values of 0 and one of 6, each
+    with an error of 1: the fifth weighs 1.5/6, so the centre lies at (0.25·6)/(4 + 0.25) (worked by hand)."""
+    centre, _ = pool_values([0.0, 0.0, 0.0, 0.0, 6.0], [1.0] * 5)
+    assert centre == pytest.approx(1.5 / 4.25)
+
+
+def test_the_error_of_the_pitch_level_is_what_it_errs_by():
+    """Drawn here: harps of 40 strings, each 3 cents about the same place. The median errs by √(π/2) times as much as a mean would."""
+    drawn = np.random.default_rng(7).normal(0.0, 3.0, (400, 40))
+    one = read_string([pluck()])
+    levels = [pitch_level([replace(one, figures={"cents_off": Figure(float(cents), 0.5)}) for cents in harp]) for harp in drawn]
+    errs_by = np.std([level.value for level in levels])
+    assert errs_by == pytest.approx(np.sqrt(np.pi / 2.0) * 3.0 / np.sqrt(40.0), rel=0.08)
+    assert np.mean([level.se for level in levels]) == pytest.approx(errs_by, rel=0.1)
+
+
+def test_a_partial_stands_out_as_little_as_in_the_pluck_where_it_does_least():
+    """What was nearly lost in one pluck may be lost altogether in a softer one, and then the string has lost nothing."""
+    clear, buried = ([replace(partial(1), snr_db=snr_db)] for snr_db in (50.0, 20.0))
+    for order in ((clear, buried), (buried, clear)):
+        assert read_string([pluck(partials=one) for one in order]).partials[0].snr_db == 20.0
+
+
+def test_decays_are_compared_over_the_part_of_the_fall_that_both_recordings_show():
+    """A fall in two stages: T60 of 1.5 s over its first 30 dB, slower below. In a quiet room the slow end is heard and the whole takes 4 s,
+    in a noisy one it is not, and the whole takes 1.6 s. The string is the same, and so is the decay that verdicts rest on."""
+    quiet, noisy = ([replace(partial(n, t60_s=t60_s), early_t60_s=1.5) for n in range(1, 5)] for t60_s in (4.0, 1.6))
+    fresh, now = (read_string([pluck(partials=row)] * 2) for row in (quiet, noisy))
+    for one in (fresh, now):
+        assert [p.log_decay.value for p in one.partials] == pytest.approx([np.log(np.log(1000.0) / 1.5)] * 4)  # definition of T60
+    change = decay_change(pair_partials(now, fresh), USUAL_SCATTER, n_now=2, n_fresh=2)
+    assert change.all.value == pytest.approx(0.0, abs=1e-9)
+    unheard = read_string([pluck(partials=[partial(1, t60_s=2.0)])])
+    assert unheard.partials[0].log_decay.value == pytest.approx(np.log(np.log(1000.0) / 2.0))  # where no such part was measured: the whole
 
 
 def test_a_sound_far_off_the_pitch_of_most_plucks_is_left_out():
