@@ -38,5 +38,16 @@ def test_scatter_beyond_the_variances_enlarges_the_error():
     assert robust_mean(values, np.full(30, 0.01))[1] > 5 * 0.1 / np.sqrt(30)
 
 
+def test_the_error_of_a_line_through_few_points_allows_for_what_the_line_takes_up():
+    """Five values that scatter by ten times what is said of them, drawn here: a line through them takes up two of their five degrees of
+    freedom, and without those its level would seem known half again as well as it is."""
+    rng, x = np.random.default_rng(5), np.linspace(-1.0, 1.0, 5)
+    design = np.stack([np.ones(5), x], axis=1)
+    fits = [robust_fit(rng.normal(0.0, 10.0, 5), np.ones(5), design) for _ in range(1500)]
+    true, said = np.var([one[0] for one, *_ in fits]), np.mean([covariance[0, 0] for _, covariance, _ in fits])
+    assert true == pytest.approx(100.0 / 5.0, rel=0.15)  # derived: σ²/n
+    assert 0.6 < said / true < 1.2
+
+
 def test_one_value_is_its_own_mean():
     assert robust_mean(np.array([2.5]), np.array([0.04])) == pytest.approx((2.5, 0.2))  # derived
