@@ -302,6 +302,42 @@ def test_readings_that_scatter_by_more_than_they_say_make_larger_errors():
     assert restless.rate_cents_per_day.se > 2.0 * still.rate_cents_per_day.se
 
 
+@pytest.mark.parametrize("hours, state", [(4.0, "unsure"), (5.9, "unsure"), (6.0, "settled"), (8.0, "settled")])
+def test_two_looks_within_a_few_hours_do_not_settle_a_string(hours, state):
+    """Wires settle in hours, and a night is enough (common practice): morning, noon and afternoon of one day are not."""
+    days = [k * hours / 24.0 for k in range(3)]
+    found = judge_settling([check(day, found=0.0, se=0.1) for day in days], fitted_on=None, tolerance=Tolerance(3.0, 3.0),
+                           neighbours={f"n{k}": [check(day, found=0.0, name=f"n{k}", se=0.1) for day in days] for k in range(8)})
+    assert found.state == state and found.rate_cents_per_day.known == (state == "settled")
+
+
+@pytest.mark.parametrize("rate", [-0.7, 0.7])
+def test_a_string_that_may_be_rising_out_of_tune_leaves_as_much_doubt_as_one_that_may_be_falling(rate):
+    """2.1 cents in three days are tolerated, but read within 1.1 cents it may be 2.1 + 1.28·0.71·3·1.1 = 5.1 in one case of ten; 4.2 may
+    be (worked by hand, as above)."""
+    found = judge_settling([check(k, found=rate * k, se=1.1) for k in range(4)], fitted_on=None, tolerance=Tolerance(3.0, 3.0),
+                           neighbours={f"n{k}": [check(j, found=0.0, name=f"n{k}", se=0.1) for j in range(4)] for k in range(8)})
+    assert found.state == "unsure"
+    assert abs(found.expected_drift_cents.value) < 3.0
+
+
+def test_a_neighbour_whose_pedal_was_moved_on_the_way_tells_no_weather():
+    """A semitone lower at the second check, and still, or back at the third: what it drifted by the weather is not known from these."""
+    spans = [(NOON, NOON + timedelta(days=1)), (NOON, NOON + timedelta(days=2))]
+    moved = [check(0, 0.0), check(1, -100.0, note="Ab4"), check(2, 2.0)]
+    assert np.isnan(drifts_over(moved, spans).cents).all()
+    assert drifts_over([check(0, 0.0), check(1, 1.0), check(2, 2.0)], spans).cents == pytest.approx([1.0, 2.0])
+
+
+def test_what_a_string_stretches_beside_a_slip_must_fit_into_what_the_slip_leaves():
+    """6 cents for each factor of e in time and 2 a day for ever, read without error. Of 9 cents in three days the slip takes 6, so that
+    6·ln((t + 3)/t) = 3 decides: t = 3/(√e − 1) = 4.6 days (derived)."""
+    spans = np.array([[0.5, 1.0], [1.0, 2.0], [2.0, 4.0], [4.0, 8.0], [8.0, 16.0]])
+    falls = 6.0 * np.log(spans[:, 1] / spans[:, 0]) + 2.0 * (spans[:, 1] - spans[:, 0])
+    creep = weigh_creep(spans, (), falls, 0.01 * np.eye(5), CreepPrior(6.0, 20.0))
+    assert creep.quiet_from_days(9.0, 3.0)[1] == pytest.approx(3.0 / (math.exp(0.5) - 1.0), rel=0.12)
+
+
 @pytest.mark.parametrize("se, state", [(1.3, "settled"), (1.8, "unsure")])
 def test_how_much_doubt_a_settled_string_may_leave(se, state):
     """An old string that stands still, read daily, judged by two intervals at a time. Derived: readings within `se` make a rate within
