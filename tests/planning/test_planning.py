@@ -17,7 +17,9 @@ from toneprobe.errors import UsageError
 from toneprobe.instrument import load_instrument
 from toneprobe.measure.figure import Figure
 from toneprobe.planning import Situation, make_plan, own_settle_days, settle_time
+from toneprobe.planning.bag import order_together
 from toneprobe.planning.reminders import write_reminders
+from toneprobe.planning.situation import Task
 from toneprobe.practice import Habits
 from toneprobe.settling import USUAL_TOLERANCE, DateRange, Settling
 from toneprobe.spares import Spare
@@ -512,6 +514,72 @@ def test_regulation_that_falls_due():
     assert tasks_of(late, "regulation")[0].is_late
     assert make_plan(situation(last_regulation_on=None)).notes == (
         LAST_TIMES[0], "no regulation is noted: a technician's visit once a year is usual")
+
+
+# --- last days, counted on a calendar
+
+@pytest.mark.parametrize("today, goes_on", [(date(2024, 6, 23), True), (date(2024, 6, 24), True), (date(2024, 6, 25), False)])
+def test_on_the_last_sensible_day_the_spare_still_goes_on(today, goes_on):
+    """Gut a week before the first of July at the latest: on 24 June its spare goes on, so that the bag wants another one."""
+    plan = make_plan(situation(bad=[("3C", "dead")], today=today))
+    change, = tasks_of(plan, "change")
+    again = [task for task in plan.tasks if "3C" in task.strings and task.kind != "change"]
+    assert change.is_late is not goes_on
+    assert any(task.reason.startswith("its spare goes on the harp") for task in again) is goes_on
+
+
+def test_a_string_that_settled_on_the_day_it_went_on_is_still_put_on_a_day_before():
+    """The owner's own wires held from the first hour on; a change on the day itself would be too late."""
+    time = settle_time("wire", {"wire": (0, 0, 0)})
+    assert time.n_own == 3 and time.last_day(CONCERT) == date(2024, 6, 30)
+
+
+def test_of_the_owner_s_own_strings_only_the_last_twelve_count():
+    """Two guts of long ago took 30 days, the twelve since then 5 or 6: nobody need wait for a month."""
+    time = settle_time("gut", {"gut": (30, 30, 6, *(5,) * 11)})
+    assert (time.days, time.n_own) == (6, 12)
+    assert settle_time("gut", {"gut": (30, 6, *(5,) * 10)}).days == 30  # one of the last twelve
+
+
+@pytest.mark.parametrize("best_until, is_task", [(date(2024, 7, 11), True), (date(2024, 7, 12), False)])
+def test_what_must_be_ordered_on_the_day_of_the_engagement_is_a_thing_to_do(best_until, is_task):
+    """An order takes ten days: for 11 July it goes out on 1 July, the plan's last day; for 12 July after it, which a note tells."""
+    old = spare("3D", bought_on=best_until - timedelta(days=365), lead_time_days=10)
+    plan = make_plan(situation(spares=with_bag_but("3D", extra=[old])))
+    assert [(task.strings, task.do_by) for task in plan.tasks] == ([(("3D",), CONCERT)] if is_task else [])
+    assert any("3D" in note for note in plan.notes) is not is_task
+
+
+@pytest.mark.parametrize("second, do_by", [(date(2024, 7, 2), date(2024, 6, 1)), (date(2024, 7, 3), date(2024, 7, 3))])
+def test_orders_a_month_apart_go_together(second, do_by):
+    """1 June to 2 July are 31 days; a third order that lies a month after the second, but not after the first, goes by itself."""
+    orders = [Task("order", day, (name,), "", "") for name, day in (("3C", date(2024, 6, 1)), ("3D", second), ("3E", date(2024, 7, 31)))]
+    assert [task.do_by for task in order_together(orders)][:2] == [date(2024, 6, 1), do_by]
+    assert [task.do_by for task in order_together(orders)][2] == (date(2024, 7, 31) if second == date(2024, 7, 2) else date(2024, 7, 3))
+
+
+@pytest.mark.parametrize("last, days", [(date(2023, 7, 2), [date(2024, 6, 24)]), (date(2023, 7, 3), [])])
+def test_a_regulation_due_on_the_very_day_comes_a_week_before(last, days):
+    """A year of 365 days, 2024 being a leap year: from 2 July 2023 it is due on 1 July 2024."""
+    assert [task.do_by for task in tasks_of(make_plan(situation(last_regulation_on=last)), "regulation")] == days
+
+
+@pytest.mark.parametrize("kind, fields", [
+    ("sweep", {"heard_on": {}, "conditions": {}}), ("regulation", {"last_regulation_on": date(2023, 1, 1)})])
+def test_a_week_before_is_no_week_too_late(kind, fields):
+    """On 24 June gut can still be changed for 1 July, so what a sweep finds can be put right, and a technician can come."""
+    on_the_day, after = (tasks_of(make_plan(situation(today=date(2024, 6, day), **fields)), kind)[0] for day in (24, 25))
+    assert (on_the_day.is_late, on_the_day.instead) == (False, "")
+    assert after.is_late and after.instead
+
+
+@pytest.mark.parametrize("n_heard, is_swept", [(37, False), (38, True)])
+def test_four_strings_of_five_make_a_sweep_of_the_harp(n_heard, is_swept):
+    """Four fifths of 47 are 37.6: 37 are less, 38 are enough."""
+    names = [spec.name for spec in HARP.strings][:n_heard]
+    sweeps = tasks_of(make_plan(situation(heard_on=heard(date(2024, 5, 28), names))), "sweep")
+    assert (sweeps == []) is is_swept
+    assert is_swept or sweeps[0].reason.startswith("only 37 of 47 strings have ever been heard")
 
 
 # --- calendar
