@@ -198,6 +198,26 @@ def test_holding_is_one_each_or_what_lives_call_for():
     assert suggest_holding([silent], checks, groups)[0].suggested == 9
 
 
+def test_a_spare_may_go_on_the_day_it_was_bought():
+    assert use(spare("3C", 0), TODAY).used_on == TODAY
+
+
+@pytest.mark.parametrize("days_left, is_ordered", [(89, True), (90, True), (91, False)])
+def test_orders_look_ahead_by_ninety_days(days_left, is_ordered):
+    """Gut keeps for 365 days (common practice); what passes its best later than in 90 days is not ordered for yet."""
+    bag = [*without(full_bag(), "3C"), spare("3C", YEAR - days_left)]
+    assert [order.string for order in list_orders(bag, HARP, today=TODAY)] == (["3C"] if is_ordered else [])
+
+
+def test_where_two_are_kept_the_first_to_pass_its_best_is_replaced():
+    """One to be put on and one to keep; of the two guts one is at its best for 40 days more, the other for 300."""
+    bag = [*without(full_bag(), "3C"), spare("3C", YEAR - 40), spare("3C", YEAR - 300)]
+    order, = list_orders(bag, HARP, today=TODAY, needs={"3C": 1})
+    assert (order.string, order.n, order.wanted_on) == ("3C", 1, TODAY + timedelta(days=40))
+    third = spare("3C", YEAR - 200)
+    assert list_orders([*bag, third], HARP, today=TODAY, needs={"3C": 1}) == ()  # two stay good for longer than is looked ahead
+
+
 # --- stand-ins
 
 def offered(position, *names, **fields):
