@@ -13,10 +13,13 @@ from toneprobe.fittings import (
     check_fitting,
     correct,
     history_of,
+    known_on,
+    last_before,
     octave_ages,
     on_now,
     repeated_breaks,
     string_ages,
+    withdraw,
 )
 from toneprobe.instrument import load_instrument
 
@@ -96,6 +99,36 @@ def test_a_correction_leaves_its_trace():
 def test_corrections_that_cannot_be_are_refused(changes, complaint):
     with pytest.raises(UsageError, match=complaint):
         correct(LOG[1], changes, today=TODAY, others=LOG)
+
+
+@pytest.mark.parametrize("day, on", [
+    (date(2023, 1, 9), [1]), (date(2023, 1, 10), [2]), (date(2024, 1, 31), [2]), (date(2024, 2, 1), [3]), (date(2024, 6, 30), [3]),
+])
+def test_the_log_as_it_stood_on_a_day(day, on):
+    """3C was changed on 10 January 2023 and on 1 February 2024. On the day of a change the new string is on and the old one is off."""
+    known = known_on([one for one in LOG if one.string == "3C"], day)
+    assert [one.id for one in known if one.removed_on is None] == on
+    still = next(one for one in known if one.id == on[0])
+    assert (still.removed_on, still.why_removed, still.broke_at) == (None, None, None)  # what came later was not known yet
+
+
+def test_a_string_that_broke_on_the_day_it_went_on_is_logged():
+    one = fitting(9, "3G", date(2024, 6, 3), date(2024, 6, 3), why_removed="broke", broke_at="knot")
+    check_fitting(one, today=TODAY)
+    assert age_days(one, TODAY) == 0
+    with pytest.raises(UsageError, match="went on only on"):
+        check_fitting(fitting(9, "3G", date(2024, 6, 3), date(2024, 6, 2)), today=TODAY)
+
+
+def test_what_came_off_on_the_day_on_which_a_string_went_on_was_there_before_it():
+    assert last_before(LOG[1], LOG[:3]).id == 1 and last_before(LOG[2], LOG[:3]).id == 2
+    assert last_before(fitting(9, "3C", date(2023, 1, 9)), LOG[:3]) is None  # a day sooner nothing had come off yet
+
+
+def test_a_change_that_never_happened_puts_the_string_of_that_day_back():
+    again, trace = withdraw(LOG[2], LOG[:2], today=TODAY, why="written on the wrong string")
+    assert (again.id, again.removed_on, again.why_removed) == (2, None, None)
+    assert trace[0].fitting_id == 3
 
 
 def test_one_string_may_come_off_on_the_day_on_which_the_next_goes_on():
