@@ -141,6 +141,15 @@ def test_the_input_stays_as_it_was():
     assert np.array_equal(sound, before)
 
 
+def test_a_partial_counts_by_its_energy_between_a_fiftieth_and_a_quarter_of_a_second():
+    """Integrated here step by step: what falls at δ has e^(−2δt) of its power left, so that one of 10/s starts the stretch at 0.67."""
+    freq_hz, level, delta = np.array([100.0, 300.0, 500.0]), np.array([1.0, 1.0, 4.0]), np.array([0.5, 10.0, 25.0])
+    time_s = np.linspace(FIRST_S, LAST_S, 20001)
+    energy = level * np.trapezoid(np.exp(-2.0 * np.outer(delta, time_s)), time_s, axis=1)
+    found = partials_centroid(freq_hz, level, delta)
+    assert found.value == pytest.approx(np.average(freq_hz, weights=energy), rel=1e-6)
+
+
 @pytest.mark.parametrize("noise, f1_hz", [(0.02, 600.0), (0.02, 150.0), (0.005, 600.0)])
 def test_what_noise_does_to_the_centroid_is_in_its_error(noise, f1_hz):
     """Two tones in 60 draws of noise, which know their scatter to 9 %; a tenth of the centroid, what plucks differ by, is no part of it."""

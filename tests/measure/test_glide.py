@@ -10,7 +10,7 @@ from changed_plucks import CHANGES, measured
 from formula_plucks import PRE_S, REGISTERS, FormulaPluck, render
 
 from toneprobe.measure.envelope import pluck_signal
-from toneprobe.measure.glide import measure_glide
+from toneprobe.measure.glide import Glide, _fit, measure_glide
 from toneprobe.measure.partials import find_partials
 from toneprobe.measure.series import Series
 from toneprobe.units import cents_between
@@ -112,6 +112,28 @@ def test_too_short_gives_a_reason():
 @pytest.mark.parametrize("sound", [np.zeros(44100), np.random.default_rng(0).normal(0.0, 0.1, 44100)])
 def test_silence_and_noise_give_none(sound):
     assert measure_glide(pluck_signal(sound, rate_hz=44100, pre_s=PRE_S, f1_hz=261.6), Series(261.6, 2.6e-4)) is None
+
+
+def test_the_clock_runs_ahead_by_the_area_under_the_glide():
+    """A glide of 12 cents that holds for 0.04 s and falls in a straight line to nothing at 2.04 s: γ·(0.04 + 2/2) s (worked by hand)."""
+    glide = Glide(12.0, 0.1, np.linspace(1.0, 0.0, 51), 0.02, 0.04, {}, {}, {})
+    gamma = 12.0 * np.log(2.0) / 1200.0
+    ahead_s = glide.advance(2.5, 200.0)
+    assert ahead_s[0] == 0.0 and ahead_s[-1] == pytest.approx(gamma * 1.04, rel=1e-6)
+    assert ahead_s[200] == pytest.approx(gamma * (0.04 + 0.96 * (1.0 + 0.52) / 2.0), rel=1e-6)  # after one second: 0.52 of it left
+
+
+@pytest.mark.parametrize("times", [1.0, 4.0])
+def test_partials_that_wander_more_than_two_modes_do_make_their_places_less_sure(times):
+    """Drawn here: six partials in twenty frames that scatter by so many times 1.5 cents, about a glide of 10 cents. What the glide's error
+    moves all of them by, to the same side, is what is said of it."""
+    rng, energy, found = np.random.default_rng(3), np.exp(-np.arange(20) / 5.0), []
+    for _ in range(200):
+        wander = 10.0 * energy + rng.normal(0.0, 1.5 * times, (6, 20))
+        cents, _, _, unsure = _fit(wander, np.full((6, 20), 1.0 / 1.5**2), energy)
+        found.append((cents * energy.mean(), unsure.mean()))
+    moved, said = np.array(found).T
+    assert said.mean() == pytest.approx(np.std(moved), rel=0.3)
 
 
 def test_the_input_stays_as_it_was():

@@ -10,7 +10,10 @@ from changed_plucks import CHANGES, measured
 from formula_plucks import PRE_S, REGISTERS, FormulaPluck, render, spec_of
 from scipy.signal import butter, sosfilt
 
+from toneprobe.measure.inharmonicity import inharmonicity, pitch, trueness
+from toneprobe.measure.partials import SeriesFit
 from toneprobe.measure.pluck import measure_samples
+from toneprobe.measure.series import Series
 from toneprobe.stiffness import linear_density, stiff_b, stiff_partial_hz, stretch_cents, string_hz, tension_n, two_partial_b
 from toneprobe.synth.point_mass import point_mass_ratio
 from toneprobe.units import cents_between
@@ -297,6 +300,28 @@ def test_scatter_of_b_at_a_known_scatter_of_partials():
         pluck = FormulaPluck(f0_hz * np.sqrt(1 + b), b, n_partials=12, astray_cents=tuple(astray), t60_s=5.0, level_power=0.5)
         found.append(measured(render(pluck, length_s=2.0, snr_db=70.0), f1_hz=f0_hz).inharmonicity.value)
     assert np.std(found) < 5 * sigma_b  # weighs cents, not Hz, alike, and strong partials more: healthy strings stray by cents
+
+
+def fit_of(astray_cents=(0.0,) * 10, *, freq_se_hz=1e-6, log_b_se=0.0):
+    """Ten partials of 200 Hz found, so far off the series and with such errors."""
+    n, ones = np.arange(1, 11), np.ones(10)
+    return SeriesFit(Series(200.0, 2e-4), 200.0, 0.0, 0.0, log_b_se, n, n, ones, 200.0 * n, freq_se_hz * ones, ones * astray_cents, ones)
+
+
+def test_the_error_of_trueness_is_what_an_rms_of_ten_partials_errs_by():
+    """Drawn here: ten partials 2 cents off at random, again and again. Derived: σ/√(2n)."""
+    rng = np.random.default_rng(9)
+    found = [trueness(fit_of(rng.normal(0.0, 2.0, 10))) for _ in range(2000)]
+    errs_by = np.std([one.value for one in found])
+    assert errs_by == pytest.approx(2.0 / np.sqrt(20.0), rel=0.08)
+    assert np.mean([one.se for one in found]) == pytest.approx(errs_by, rel=0.1)
+
+
+def test_a_pitch_and_a_stiffness_are_no_surer_than_two_takes_of_a_string_agree():
+    """However clear the recording: by half a cent and by 3 % of B, beside the fit's own error (measured on takes; 3 and 4 % make 5)."""
+    hz, cents = pitch(fit_of(), 200.0)
+    assert cents.se == pytest.approx(0.5, abs=0.01) and hz.se == pytest.approx(200.0 * (2.0 ** (0.5 / 1200.0) - 1.0), rel=0.02)
+    assert [inharmonicity(fit_of(log_b_se=se)).se for se in (0.0, 0.04)] == pytest.approx([0.03 * 2e-4, 0.05 * 2e-4])
 
 
 def test_the_input_stays_as_it_was():

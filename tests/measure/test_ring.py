@@ -110,6 +110,29 @@ def test_hardly_any_samples(length_s):
     assert 0.0 <= ring_of(sound) <= length_s + 0.001
 
 
+@pytest.mark.parametrize("t60_s, split_hz", [(2.5, 2.5), (3.0, 2.5), (3.0, 3.0), (4.0, 1.5)])
+def test_a_deep_beat_that_comes_back_weaker_is_not_a_hand(t60_s, split_hz):
+    """One partial with two modes nearly alike: silent for a moment, and back after half a period, 3 to 9 dB lower by its own decay. A
+    stopped string stays down."""
+    pluck = FormulaPluck(261.6256, 2.6e-4, t60_s=t60_s, loss_power=0.0, n_partials=1, split_hz=split_hz, split_ratio=0.95)
+    assert ring_of(render(pluck, length_s=3.0), pluck) > 2.6
+
+
+@pytest.mark.parametrize("f1_hz, fall_db, is_hand", [
+    (330.0, 20.0, False), (330.0, 32.0, True), (554.365, 24.0, False), (554.365, 28.0, False)])
+def test_what_falls_no_faster_than_a_string_can_is_no_hand(f1_hz, fall_db, is_hand):
+    """Held by two polarisations for 0.08 s, then falling on and on by so much in 0.16 s. Derived: Q = π·f/δ with δ = fall/0.16/8.686 makes
+    72, 45, 101 and 86; harp strings have some 200 and more, and what loses its energy in fewer than 60 cycles is being stopped."""
+    quality = np.pi * f1_hz / (fall_db / 0.16 / 8.686)
+    assert (quality < 60.0) is is_hand
+    time_s = np.arange(-int(PRE_S * 44100), 44100) / 44100
+    level_db = np.interp(time_s, [0.0, 0.08, 1.0], [0.0, -1.0, -1.0 - 0.92 * fall_db / 0.16])
+    partials = sum(np.sin(2 * np.pi * n * f1_hz * time_s) / n for n in (1, 2, 3))
+    sound = np.where(time_s < 0, 0.0, 0.3 * 10 ** (level_db / 20) * partials)
+    ring_s = ring_of(sound + np.random.default_rng(5).normal(0.0, 1e-5, len(sound)), FormulaPluck(f1_hz, 1e-6))
+    assert ring_s < 0.15 if is_hand else ring_s > 0.5
+
+
 def test_the_input_stays_as_it_was():
     sound = render(PLUCK)
     before = sound.copy()

@@ -122,6 +122,17 @@ def test_rates_slower_than_the_ring_allows_are_not_told():
     assert at_rate(found, 6.0) is not None
 
 
+@pytest.mark.parametrize("lag_s", [0.5 / RATE_HZ, -0.5 / RATE_HZ])
+def test_a_swing_is_timed_from_the_onset_and_not_from_the_first_value(lag_s):
+    """A band's first value may lie half a value before or after the onset, at 10 swings a second half a radian of the swing. Were that
+    not told apart, a string's own swing would seem another in each pluck, and be taken for chance."""
+    hz, t = RATES_HZ[36], np.arange(180) / RATE_HZ + lag_s
+    made = [Envelope((10 ** (np.cos(2 * np.pi * hz * t) / 20) * np.exp(-t / 1.2)).astype(complex), RATE_HZ, n * F1_HZ, 0.02, 1e-9, lag_s)
+            for n in N]
+    assert np.angle(at_rate(swings_of(made), hz)) == pytest.approx(0.0, abs=0.1)  # derived: it begins at its greatest
+    assert 2 * np.pi * hz * abs(lag_s) > 0.5
+
+
 def test_envelopes_are_left_as_they_were():
     made = envelopes(lambda n, t: np.cos(2 * np.pi * 3.0 * t))
     before = [e.z.copy() for e in made]
