@@ -350,6 +350,16 @@ def test_no_spans_no_names():
     assert found.named == () and found.rejected == () and found.unheard == NATURALS.strings
 
 
+@pytest.mark.parametrize("name", ["4E", "3F"])
+def test_a_lone_pluck_that_two_strings_might_have_made_gets_neither_s_name(name):
+    """F flat sounds as E does: by itself such a pluck is either string's with even chances, and better unnamed than wrong half of the time.
+    Where the strings beside it were plucked too, their order tells."""
+    harp = respelled(NATURALS, {"F": "b"})
+    assert heard(sweep_of(harp, (name,)).samples, harp).named == ()
+    beside = ("4D", "4E") if name == "4E" else ("3G", "3F")
+    assert [one.string.name for one in heard(sweep_of(harp, beside).samples, harp).named] == list(beside)
+
+
 def test_the_input_stays_as_it_was():
     sweep = sweep_of(NATURALS, OCTAVE[:3])
     before = sweep.samples.copy()
