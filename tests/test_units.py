@@ -113,6 +113,13 @@ def test_what_is_no_string_name_is_refused_in_one_line(text):
     assert "\n" not in str(refusal.value) and len(str(refusal.value)) < 200
 
 
+@pytest.mark.parametrize("text", [" C4 ", "C4 ", "\tC4"])
+def test_blanks_about_a_name_do_not_count(text):
+    """As a spreadsheet or a copied line has them."""
+    assert units.parse_string_name(text) == "4C"
+    assert units.parse_string_name(text.replace("C4", "3a")) == "3A"
+
+
 @pytest.mark.parametrize(("note", "expected"), [("Cb4", "C♭4"), ("F#3", "F♯3"), ("A4", "A4"), ("Bbb2", "B♭♭2"), ("odd b", "odd b")])
 def test_notes_are_written_as_musicians_do(note, expected):
     assert units.note_text(note) == expected
