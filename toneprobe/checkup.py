@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
+from toneprobe.baseline import fresh_baseline
 from toneprobe.book import read
 from toneprobe.book.connect import Book
 from toneprobe.book.entries import Harp, NewSweep, StoredPluck, SweepRecord
@@ -114,6 +115,15 @@ def judge_recalled(recalled: Recalled) -> Judgement:
     """The verdicts that the book's present knowledge gives."""
     fresh = {pluck.measurement.string for pluck in recalled.plucks if pluck.is_fresh}
     return judge_sweep(recalled.sweep, recalled.past, record=recalled.record, fresh=fresh)
+
+
+def judge_since(later: Recalled, earlier: Recalled) -> tuple[Condition, ...]:
+    """The later sweep judged as if the earlier were the fresh baseline of every string that it heard: what changed between the two, in the
+    way in which a sweep is compared with fresh. The strings need not be the same ones."""
+    capture = f"sweep {earlier.record.id}"
+    context = SweepContext(captures_of(later.record.recordings), {capture: captures_of(earlier.record.recordings)})
+    fresh = fresh_baseline([[pluck.measurement for pluck in earlier.plucks]], capture=capture)
+    return judge(later.sweep, fresh, instrument=later.record.instrument, context=context).conditions
 
 
 def judge_sweep(sweep: SweepReading, past: Past, *, record: SweepRecord | NewSweep, fresh: Collection[str]) -> Judgement:

@@ -9,10 +9,12 @@ from toneprobe.book.clips import read_clip
 from toneprobe.book.connect import Book
 from toneprobe.book.diary import events_of
 from toneprobe.book.entries import Clip, Fitting, Harp, StoredCondition, StoredPluck, SweepRecord
-from toneprobe.checkup import Recalled, judge_recalled, recall
+from toneprobe.checkup import Recalled, judge_recalled, judge_since, recall
+from toneprobe.condition import Condition
 from toneprobe.errors import BookError, UsageError
 from toneprobe.events import explain_change
 from toneprobe.fittings import known_on
+from toneprobe.report.compare import ComparisonView, comparison_view
 from toneprobe.report.shelf import Shelf
 from toneprobe.report.view import Evidence, SweepFacts, SweepView, sweep_view
 
@@ -43,12 +45,28 @@ def retell(book: Book, record: SweepRecord, harp_name: str) -> SweepView:
     return sweep_view(facts, {spec.name: _evidence(book, recalled, spec.name) for spec in record.instrument.strings})
 
 
+def compared(book: Book, records: Sequence[SweepRecord], harp_name: str) -> ComparisonView:
+    """Two sweeps of one harp side by side, the earlier first however they are given."""
+    earlier, later = sorted(records, key=lambda one: (one.date, one.id))
+    return comparison_view(*(retell(book, one, harp_name) for one in (earlier, later)), steps_between(book, earlier, later))
+
+
+def steps_between(book: Book, earlier: SweepRecord, later: SweepRecord) -> dict[str, Condition]:
+    """By string, the later sweep's condition against the earlier: as the book holds it where that is all of its baseline, so that no two
+    pages tell one comparison with two figures; else judged now."""
+    then, now = recall(book, earlier), recall(book, later)
+    steps = {one.string: one for one in judge_since(now, then)}
+    own = {string for string, plucks in now.past.fresh_plucks.items() if {pluck.sweep_id for pluck in plucks} == {earlier.id}}
+    return steps | {one.condition.string: one.condition for one in read.conditions_of(book, later.id) if one.condition.string in own}
+
+
 def shelf_of(book: Book, harp: Harp) -> Shelf:
     """All that there is to show of one harp. BookError where it has no sweep yet."""
     find_sweep(book, harp.id)
     records = read.sweeps(book, harp.id)
     conditions = tuple(one for record in records for one in read.conditions_of(book, record.id))
-    return Shelf([retell(book, record, harp.name) for record in records], conditions, read.fitting_log(book, harp.id))
+    steps = steps_between(book, *records[-2:]) if len(records) > 1 else {}
+    return Shelf([retell(book, record, harp.name) for record in records], conditions, read.fitting_log(book, harp.id), steps=steps)
 
 
 def _what_happened(book: Book, record: SweepRecord) -> tuple[str, ...]:

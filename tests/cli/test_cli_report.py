@@ -12,6 +12,7 @@ from toneprobe.book import read
 from toneprobe.book.entries import NewCheck
 from toneprobe.book.opening import open_book
 from toneprobe.book.pitch_checks import add_checks
+from toneprobe.checkup import judge_since, recall
 from toneprobe.measure.figure import Figure
 from toneprobe.settling import PitchReading
 
@@ -51,6 +52,23 @@ def test_two_sweeps_compared(told, tmp_path, played):
     assert "2 strings likely want changing that did not before." in said  # one dead, one false, by the model
     assert heading(tmp_path / "both.html") in said
     assert f"{played.dead} (D5): Fresh, now dead." in said and f"Written: {tmp_path / 'both.html'}" in said
+
+
+def test_the_sweeps_own_page_and_the_comparison_with_its_baseline_tell_one_figure(told, tmp_path, played):
+    """The dead string rings a third as long, by the model: the ratio of the two sweeps' own decay times is another."""
+    told("--compare", "1", "2", "--out", tmp_path / "both.html")
+    row = next(line for line in (told("--sweep", "2", "--out", tmp_path / "two.csv").split("Octave")) if f"{played.dead} D5 dead" in line)
+    ring, doubt = re.search(rf"{played.dead} D5 dead −(\d+) % ± (\d+)", row).groups()
+    page = (tmp_path / "both.html").read_text(encoding="utf-8").replace("\N{NO-BREAK SPACE}", " ")
+    assert abs(int(ring) - 67) <= int(doubt) and f"<p>Ring: −{ring} % ± {doubt}." in page
+
+
+def test_two_sweeps_of_which_neither_is_the_baseline_are_compared_in_the_same_way(book):
+    """The later sweep against itself as if it were fresh: no change in any string, whatever its verdict."""
+    opened = open_book(book)
+    later = recall(opened, read.sweeps(opened, read.harp(opened).id)[1])
+    found = [one.changes["ring"] for one in judge_since(later, later)]
+    assert len(found) == 12 and all(abs(ring.value) < 1e-9 and ring.se < 0.2 for ring in found)
 
 
 def test_one_strings_life_whatever_its_case(told, tmp_path, played):

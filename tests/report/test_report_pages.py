@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import math
 import re
 from dataclasses import replace
 from datetime import date, datetime
@@ -50,13 +51,21 @@ def after(facts, view, log):
 
 
 def test_comparison_counts_and_measures(view, after):
-    compared = comparison_view(view, after)
+    """The step is that of the partials compared, given beside the two sweeps: the figures of each sweep alone make it 1 / 0.52."""
+    steps = {"5G": replace(find_string_view(after, "5G").condition, changes={"ring": Figure(-0.5, 0.05), "brightness": Figure(0.0, 0.5)}),
+             "4A": replace(find_string_view(after, "4A").condition, verdict="unsure", changes={"ring": Figure(0.02, 0.03)})}
+    compared = comparison_view(view, after, steps)
     assert compared.headline == ("1 string that wanted changing no longer does, 2 strings still likely want changing, "
                                  "1 string likely wants changing that did not before.")
     five = next(one for one in compared.strings if one.name == "5G")
     assert five.words == "dead, now fine"
     assert five.new_fitting.startswith("Since 20 May 2025: wire")
-    assert five.ring.value == pytest.approx(1 / 0.52)  # derived: from 52 % of fresh back to fresh
+    assert five.ring.value == pytest.approx(math.exp(0.5))  # a change is a log of before over after
+    assert not five.brightness.known  # known within a factor of 7: no measurement
+    page = comparison_page(compared)
+    assert "Ring: +65\N{NO-BREAK SPACE}% ±\N{NO-BREAK SPACE}16. Brightness: –." in page  # e^0.5 = 1.649, times 0.1
+    assert "−2\N{NO-BREAK SPACE}% ±\N{NO-BREAK SPACE}6" in page  # of an unsure one never "no change"
+    assert not next(one for one in compared.strings if one.name == "6D").ring.known  # it was not compared
     assert [one.name for one in compared.moved] == ["4A", "5G"]
     assert "Dead, now fine." in comparison_page(compared)
 

@@ -46,15 +46,14 @@ def show(page: Page, target: str | Path) -> None:
 
 def comparison(book: Book, harp: Harp, first: int, second: int) -> Page:
     """Two sweeps by their numbers. UsageError where one is not there, or both are the same."""
-    from toneprobe.report.compare import comparison_view
     from toneprobe.report.page import comparison_page
     from toneprobe.report.words import sentence
-    from toneprobe.retelling import find_sweep, retell
+    from toneprobe.retelling import compared, find_sweep
 
     if first == second:
         raise UsageError(f"sweep {first} with itself: --compare takes two sweeps")
     records = [find_sweep(book, harp.id, number) for number in (first, second)]
-    view = comparison_view(*(retell(book, record, harp.name) for record in records))
+    view = compared(book, records, harp.name)
     lines = tuple(" ".join([f"{one.name} ({one.note}):", *(sentence(part) for part in (one.words, one.new_fitting) if part)])
                   for one in view.moved)
     return Page(f"{view.after.date.isoformat()}-sweeps-{first}-and-{second}.html", comparison_page(view), view.headline, lines)

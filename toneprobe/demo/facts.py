@@ -16,15 +16,17 @@ from typing import get_type_hints
 from toneprobe.book import read
 from toneprobe.book.entries import Fitting, StoredCondition
 from toneprobe.checkup import recall
+from toneprobe.condition import Condition
 from toneprobe.demo.story import BROKEN, HARP, story_instrument
 from toneprobe.demo.values import plain, restored
 from toneprobe.demo.year import Year
 from toneprobe.fittings import known_on
 from toneprobe.report.view import Evidence, SweepFacts, SweepView, sweep_view
-from toneprobe.retelling import retell
+from toneprobe.retelling import retell, steps_between
 from toneprobe.session import PartialReading, Reading
 
 COMPARED = ("t60_s", "cents_off", "centroid_hz", "centroid_partials_hz")  # figures that a comparison shows
+BEFORE, AFTER = 1, 3  # the sweeps compared: June, before a string broke, and March after it
 SHOWN_CHANGES = ("ring", "decay", "decay_low", "brightness")  # changes behind ring and brightness in a history
 N_TOLD = 5  # of the strings that need attention, the worst
 
@@ -47,6 +49,7 @@ class DemoFacts:
     fittings: tuple[Fitting, ...]
     now: tuple[Reading, ...]  # of the latest sweep
     fresh: tuple[Reading, ...]  # what each string is compared with
+    steps: tuple[Condition, ...] = ()  # of the sweep AFTER against that BEFORE
 
 
 def facts_of_year(year: Year) -> DemoFacts:
@@ -61,7 +64,8 @@ def facts_of_year(year: Year) -> DemoFacts:
               for record, view in zip(year.records, views, strict=True)),
         tuple(conditions), read.fitting_log(year.book, year.harp.id),
         tuple(_lean_reading(latest.sweep.readings[name]) for name in told if name in latest.sweep.readings),
-        tuple(_lean_reading(latest.past.baselines[name].reading) for name in told if name in latest.past.baselines))
+        tuple(_lean_reading(latest.past.baselines[name].reading) for name in told if name in latest.past.baselines),
+        tuple(map(_lean_step, steps_between(year.book, year.records[BEFORE], year.records[AFTER]).values())))
 
 
 def views_of(facts: DemoFacts) -> tuple[SweepView, ...]:
@@ -90,6 +94,12 @@ def _lean(one: StoredCondition, *, keep_all: bool) -> StoredCondition:
     return replace(one, condition=replace(one.condition, changes=changes, **kept))
 
 
+def _lean_step(one: Condition) -> Condition:
+    """Of the condition of one sweep against another the changes that a comparison shows."""
+    changes = {key: figure for key, figure in one.changes.items() if key in SHOWN_CHANGES}
+    return replace(one, reasons=(), next_step="", figures={}, fresh={}, changes=changes)
+
+
 def _lean_reading(one: Reading) -> Reading:
     """Of a reading what pictures and tables of partials show."""
     partials = tuple(PartialReading(part.n, part.freq_hz, part.log_decay, part.level_db) for part in one.partials)
@@ -100,7 +110,7 @@ def _lean_reading(one: Reading) -> Reading:
 def facts_json(facts: DemoFacts) -> str:
     """One line for each sweep, condition, fitting and reading."""
     parts = [f'"{one.name}": [\n' + ",\n".join(json.dumps(plain(item), ensure_ascii=False) for item in getattr(facts, one.name)) + "\n]"
-             for one in fields(facts)]
+             for one in fields(facts) if getattr(facts, one.name)]
     return "{\n" + ",\n".join(parts) + "\n}\n"
 
 
@@ -108,4 +118,4 @@ def facts_of_json(text: str) -> DemoFacts:
     """The same values again, numbers to six figures."""
     raw = json.loads(text)
     hints = get_type_hints(DemoFacts)
-    return DemoFacts(**{name: restored(hint, raw[name]) for name, hint in hints.items()})
+    return DemoFacts(**{name: restored(hint, raw.get(name, [])) for name, hint in hints.items()})

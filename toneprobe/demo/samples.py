@@ -13,7 +13,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from toneprobe.demo.facts import DemoFacts, facts_json, facts_of_json, facts_of_year, views_of
+from toneprobe.demo.facts import AFTER, BEFORE, DemoFacts, facts_json, facts_of_json, facts_of_year, views_of
 from toneprobe.demo.story import BROKEN
 from toneprobe.demo.year import live_year
 from toneprobe.report.compare import comparison_view
@@ -26,7 +26,6 @@ from toneprobe.report.technician import technician_view
 FACTS = Path("fixtures/demo_facts.json")
 FOLDER = Path("reports")
 PICTURES = ("harp.png", "harp.svg")
-BEFORE, AFTER = 1, 3  # June, before a string broke, and March after it
 
 
 def sample_pages(facts: DemoFacts) -> Mapping[str, str]:
@@ -36,7 +35,7 @@ def sample_pages(facts: DemoFacts) -> Mapping[str, str]:
     season = season_view(latest.harp, latest.instrument, facts.conditions, fittings=facts.fittings, span=(views[0].date, latest.date))
     return {
         "sweep.html": sweep_page(latest),
-        "comparison.html": comparison_page(comparison_view(views[BEFORE], views[AFTER])),
+        "comparison.html": comparison_page(comparison_view(views[BEFORE], views[AFTER], {one.string: one for one in facts.steps})),
         f"string-{BROKEN}.html": life_page(life_view(latest, BROKEN)),
         "season.html": season_page(season),
         "technician.html": technician_page(technician_view(latest)),

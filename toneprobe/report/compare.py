@@ -1,19 +1,21 @@
 """Two sweeps side by side, as before and after restringing: what changed from one to the other, string by string.
 
-Each sweep is judged against its own baselines; the step between them is a ratio of their figures, of one fitting or of two.
+Each sweep is judged against its own baselines. The step between them is what judging the later sweep against the earlier gives, partial
+against the same partial, of one fitting or of two: where the earlier is the baseline, what the later sweep's own page tells.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from toneprobe.condition import Condition
 from toneprobe.errors import UsageError
 from toneprobe.measure.figure import Figure
 from toneprobe.report.fitting_words import fitting_line
 from toneprobe.report.glossary import CHANGE_VERDICTS, NOT_JUDGED
-from toneprobe.report.series import BRIGHTNESS, UNKNOWN, ratio
+from toneprobe.report.series import UNKNOWN, brightness_change, ring_change
 from toneprobe.report.string_view import StringView
 from toneprobe.report.view import SweepView
 from toneprobe.report.words import count_of
@@ -29,6 +31,7 @@ class ComparedString:
     after: StringView | None
     ring: Figure  # ratio after/before
     brightness: Figure  # ratio after/before
+    step_verdict: str  # of the later sweep judged against the earlier, "" where that was not done
     pitch_cents: Figure  # after − before
     new_fitting: str  # the log's line of a string put on between the sweeps, "" where none was
     words: str  # "dead, now fine"
@@ -48,25 +51,29 @@ class ComparisonView:
         return tuple(one for one in self.strings if one.words or one.new_fitting)
 
 
-def comparison_view(before: SweepView, after: SweepView) -> ComparisonView:
-    """From the earlier sweep to the later. UsageError for sweeps of two harps: they cannot be compared."""
+def comparison_view(before: SweepView, after: SweepView, steps: Mapping[str, Condition] | None = None) -> ComparisonView:
+    """From the earlier sweep to the later. UsageError for sweeps of two harps: they cannot be compared.
+
+    steps: by string, the later sweep's condition against the earlier (`retelling.steps_between`); of a string without one, or one that
+    could not be compared, ring and brightness stay unknown.
+    """
     if before.harp != after.harp:
         raise UsageError(f"{before.harp} and {after.harp} are two harps: only sweeps of one harp can be compared")
     if after.date < before.date:
         before, after = after, before
     earlier, later = ({one.name: one for one in view.strings} for view in (before, after))
     names = [*later, *(name for name in earlier if name not in later)]
-    strings = tuple(_compared(earlier.get(name), later.get(name), (before.date, after.date)) for name in names)
+    strings = tuple(_compared(earlier.get(name), later.get(name), (before.date, after.date), (steps or {}).get(name)) for name in names)
     return ComparisonView(after.harp, before, after, _headline(strings), strings)
 
 
-def _compared(before: StringView | None, after: StringView | None, span: tuple[date, date]) -> ComparedString:
+def _compared(before: StringView | None, after: StringView | None, span: tuple[date, date], step: Condition | None) -> ComparedString:
     known = after or before
     figures = [one.condition.figures if one else {} for one in (after, before)]
-    brightness = [ratio(figures[0].get(key, UNKNOWN), figures[1].get(key, UNKNOWN)) for key in BRIGHTNESS]
+    told = step if step and step.changes else None
     return ComparedString(
-        name=known.name, note=known.note, before=before, after=after, ring=ratio(*(side.get("t60_s", UNKNOWN) for side in figures)),
-        brightness=next((one for one in brightness if one.known), brightness[0]),
+        name=known.name, note=known.note, before=before, after=after, ring=ring_change(told) if told else UNKNOWN,
+        brightness=brightness_change(told) if told else UNKNOWN, step_verdict=step.verdict if step else "",
         pitch_cents=_difference(*(side.get("cents_off", UNKNOWN) for side in figures)),
         new_fitting=_new_fitting(after, span), words=_words(before, after))
 

@@ -19,8 +19,8 @@ MEANINGS = {
     "unheard": "No pluck of it could be used: see its row.",
     "sound": "As fresh, as far as this recording can tell.",
 }
-PLUS_MINUS = ("After ± stands by how much two plucks of one healthy string may differ: a change within it means nothing. "
-              "As fresh: a change that a listener notices would have been heard, and none was.")
+TWO_PLUCKS = "After ± stands by how much two plucks of one healthy string may differ: a change within it means nothing."
+PLUS_MINUS = f"{TWO_PLUCKS} As fresh: a change that a listener notices would have been heard, and none was."
 WORDS_HERE = {
     "A sweep": "is one recording in which every string is plucked in turn.",
     "The baseline": "is what a string measured when it was new and settled: its fresh self, the only thing that it is compared with.",

@@ -25,10 +25,10 @@ from markupsafe import Markup
 from toneprobe.condition import VERDICTS
 from toneprobe.days import day_text
 from toneprobe.measure.figure import Figure
-from toneprobe.report.compare import ComparisonView
+from toneprobe.report.compare import ComparedString, ComparisonView
 from toneprobe.report.figures import harp_picture, inline_svg, narrow_season_picture, season_picture, tall_harp_picture
 from toneprobe.report.fitting_words import fitting_line
-from toneprobe.report.glossary import CAUTIONS, CHANGE_VERDICTS, MEANINGS, PARTIALS, PLUS_MINUS, WORDS_HERE, verdict_word
+from toneprobe.report.glossary import CAUTIONS, CHANGE_VERDICTS, MEANINGS, PARTIALS, PLUS_MINUS, TWO_PLUCKS, WORDS_HERE, verdict_word
 from toneprobe.report.life import LifeView
 from toneprobe.report.marks import mark_svg, mark_symbols
 from toneprobe.report.panels import anchor, panels
@@ -36,7 +36,7 @@ from toneprobe.report.picture_words import harp_words
 from toneprobe.report.season import SeasonView
 from toneprobe.report.technician import TechnicianView
 from toneprobe.report.view import SweepView
-from toneprobe.report.words import capital, change_text, sentence, signed, told_change
+from toneprobe.report.words import capital, sentence, signed, told_change
 
 _BEFORE_UNIT = re.compile(r"(?<=\d) (?=(?:%|s|Hz|cents|dB|×|±)(?![A-Za-z]))|(?<=±) (?=\d)")
 
@@ -95,9 +95,10 @@ def _render(template: str, made_on: date | None, **values) -> str:
 def _environment() -> Environment:
     environment = Environment(loader=PackageLoader("toneprobe.report"), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
                               lstrip_blocks=True)
-    environment.globals.update(mark=lambda verdict: Markup(mark_svg(verdict)), anchor=anchor, told_change=told_change,
-                               partials=PARTIALS, plus_minus=PLUS_MINUS, words_here=WORDS_HERE, verdict_word=verdict_word)
-    environment.filters.update(step=step_text, day=day_text, glue=glued, svg=Markup, sentence=sentence, capital=capital,
+    environment.globals.update(mark=lambda verdict: Markup(mark_svg(verdict)), anchor=anchor, told_change=told_change, step=step_text,
+                               partials=PARTIALS, plus_minus=PLUS_MINUS, two_plucks=TWO_PLUCKS, words_here=WORDS_HERE,
+                               verdict_word=verdict_word)
+    environment.filters.update(day=day_text, glue=glued, svg=Markup, sentence=sentence, capital=capital,
                                number=number_or_dash, signed_or_dash=signed_or_dash, log_line=fitting_line)
     return environment
 
@@ -111,9 +112,9 @@ def number_or_dash(value: float | None, digits: int) -> str:
     return "–" if value is None else f"{value:.{digits}f}".replace("-", "−")
 
 
-def step_text(change: Figure) -> str:
-    """The change from one sweep to another."""
-    return change_text(change, same="no change")
+def step_text(one: ComparedString, change: Figure) -> str:
+    """The change from one sweep to another; "no change" only where a large one would have been seen."""
+    return told_change(one.step_verdict, change, same="no change")
 
 
 def signed_or_dash(value: float | None) -> str:

@@ -10,14 +10,15 @@ need attention, so that a folder of many sweeps stays small; a single page with 
 from __future__ import annotations
 
 import io
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
 
 from rich.console import Console
 
 from toneprobe.book.entries import Fitting, StoredCondition
+from toneprobe.condition import Condition
 from toneprobe.fittings import known_on
 from toneprobe.report.compare import comparison_view
 from toneprobe.report.figures import harp_picture, save_figure
@@ -42,6 +43,7 @@ class Shelf:
     fittings: Sequence[Fitting] = ()  # of all strings
     concerns: Sequence[Concern] = ()  # for the technician
     today: date | None = None  # the log is told until then; None: until the latest sweep
+    steps: Mapping[str, Condition] = field(default_factory=dict)  # by string, of the last sweep against the one before (report.compare)
 
 
 def write_pages(shelf: Shelf, folder: Path, *, made_on: date | None = None) -> tuple[Path, ...]:
@@ -84,7 +86,7 @@ def _pages(shelf: Shelf, made_on: date | None) -> Iterator[tuple[str, str, str]]
         title = f"Sweep of {view.day}{f', number {nth} of that day' if nth > 1 else ''}: {view.headline}"
         yield title, f"{stem}.html", sweep_page(sounds_where_needed(view), made_on=made_on)
     if len(shelf.views) > 1:
-        compared = comparison_view(*shelf.views[-2:])
+        compared = comparison_view(*shelf.views[-2:], shelf.steps)
         yield f"{compared.before.day} and {compared.after.day} compared", "compare.html", comparison_page(compared, made_on=made_on)
     for one in (*latest.attention, *latest.still_standing):
         yield f"The life of {one.title}", _life_name(one, latest), life_page(_life(shelf, one.name), made_on=made_on)

@@ -119,9 +119,9 @@ def change_text(change: Figure, same: str = "as fresh") -> str:
     return same if is_as_fresh(change) else percent_text(change)
 
 
-def told_change(verdict: str, change: Figure) -> str:
+def told_change(verdict: str, change: Figure, same: str = "as fresh") -> str:
     """A string's change as text; of one that could not be judged the figure alone, never that it is as fresh."""
-    return percent_text(change) if verdict in NOT_JUDGED else change_text(change)
+    return percent_text(change) if verdict in NOT_JUDGED else change_text(change, same)
 
 
 def percent_text(change: Figure) -> str:
