@@ -70,6 +70,20 @@ def test_comparison_counts_and_measures(view, after):
     assert "Dead, now fine." in comparison_page(compared)
 
 
+def test_what_is_worst_comes_first_in_a_comparison(facts, view, after):
+    """False before dead, then the new string, then the one without a verdict, then the two of which nothing was known: by hand."""
+    fresh = sweep_view(replace(facts, conditions=tuple(replace(one, verdict="unrated") for one in facts.conditions),
+                               first_baselines=frozenset(one.string for one in facts.conditions if one.string not in ("0G", "1F"))))
+    now = {"4A": "dead", "7C": "false", "3C": "unsure"}
+    conditions = tuple(replace(one, verdict=now.get(one.string, "sound")) for one in facts.conditions)
+    log = find_string_view(after, "5G").fittings
+    later = sweep_view(replace(facts, date=LATER, conditions=conditions), {"5G": Evidence(fittings=log)})
+    compared = comparison_view(fresh, later)
+    assert [one.name for one in compared.moved] == ["7C", "4A", "5G", "3C", "0G", "1F"]
+    assert compared.stayed_fresh == "41 strings recorded fresh in the earlier sweep are fine in the later."
+    assert compared.stayed_fresh in comparison_page(compared)
+
+
 def test_comparison_goes_from_the_earlier_to_the_later(view, after):
     assert comparison_view(after, view) == comparison_view(view, after)
 

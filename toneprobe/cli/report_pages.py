@@ -27,6 +27,7 @@ class Page:
     text: str
     headline: str
     lines: tuple[str, ...] = ()
+    rest: str = ""  # what the lines leave out, in one
 
 
 def show(page: Page, target: str | Path) -> None:
@@ -41,6 +42,8 @@ def show(page: Page, target: str | Path) -> None:
         console.print(f"  {line}")
     if len(page.lines) > LONGEST_LIST:
         console.print(f"  … and {len(page.lines) - LONGEST_LIST} more, on the page.")
+    if page.rest:
+        console.print(f"  {page.rest}")
     console.print(f"Written: {path}", soft_wrap=True)
 
 
@@ -56,7 +59,8 @@ def comparison(book: Book, harp: Harp, first: int, second: int) -> Page:
     view = compared(book, records, harp.name)
     lines = tuple(" ".join([f"{one.name} ({one.note}):", *(sentence(part) for part in (one.words, one.new_fitting) if part)])
                   for one in view.moved)
-    return Page(f"{view.after.date.isoformat()}-sweeps-{first}-and-{second}.html", comparison_page(view), view.headline, lines)
+    return Page(f"{view.after.date.isoformat()}-sweeps-{first}-and-{second}.html", comparison_page(view), view.headline, lines,
+                view.stayed_fresh)
 
 
 def life(book: Book, harp: Harp, string: str, sweep: int | None) -> Page:

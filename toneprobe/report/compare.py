@@ -14,7 +14,7 @@ from toneprobe.condition import Condition
 from toneprobe.errors import UsageError
 from toneprobe.measure.figure import Figure
 from toneprobe.report.fitting_words import fitting_line
-from toneprobe.report.glossary import CHANGE_VERDICTS, NOT_JUDGED
+from toneprobe.report.glossary import CHANGE_VERDICTS, FRESH, NOT_JUDGED
 from toneprobe.report.series import UNKNOWN, brightness_change, ring_change
 from toneprobe.report.string_view import StringView
 from toneprobe.report.view import SweepView
@@ -47,8 +47,18 @@ class ComparisonView:
 
     @property
     def moved(self) -> tuple[ComparedString, ...]:
-        """The strings whose verdict is another, or that were restrung."""
-        return tuple(one for one in self.strings if one.words or one.new_fitting)
+        """The strings whose verdict is another, or that were restrung: what needs attention now first, the worst before the others, then
+        new strings, then those without a verdict, then what is fine. Not those that were recorded fresh and are fine."""
+        worst = [one.name for one in self.after.attention]
+        found = [one for one in self.strings if (one.words or one.new_fitting) and not _stayed_fresh(one)]
+        return tuple(sorted(found, key=lambda one: (worst.index(one.name) if one.name in worst else len(worst) + _calm_rank(one))))
+
+    @property
+    def stayed_fresh(self) -> str:
+        """ "35 strings recorded fresh in the earlier sweep are fine in the later.", "" where there is none."""
+        number = sum(map(_stayed_fresh, self.strings))
+        are = "is" if number == 1 else "are"
+        return f"{count_of(number, 'string')} recorded fresh in the earlier sweep {are} fine in the later." if number else ""
 
 
 def comparison_view(before: SweepView, after: SweepView, steps: Mapping[str, Condition] | None = None) -> ComparisonView:
@@ -76,6 +86,15 @@ def _compared(before: StringView | None, after: StringView | None, span: tuple[d
         brightness=brightness_change(told) if told else UNKNOWN, step_verdict=step.verdict if step else "",
         pitch_cents=_difference(*(side.get("cents_off", UNKNOWN) for side in figures)),
         new_fitting=_new_fitting(after, span), words=_words(before, after))
+
+
+def _stayed_fresh(one: ComparedString) -> bool:
+    return not one.new_fitting and bool(one.before and one.after) and (one.before.state, one.after.state) == (FRESH, "sound")
+
+
+def _calm_rank(one: ComparedString) -> int:
+    """The order of strings that need no attention."""
+    return 0 if one.new_fitting else 1 if one.after is None or one.after.verdict != "sound" else 2
 
 
 def _difference(after: Figure, before: Figure) -> Figure:
