@@ -107,6 +107,25 @@ def test_ring_has_one_percentage_everywhere(facts):
     assert not any(changed[key] for key in ("centroid_hz", "centroid_partials_hz", "centroid_ratio") if key in changed)
 
 
+def test_what_is_judged_of_the_partials_has_lines_of_its_own(facts):
+    """Beside a beat of one partial, 4.1 dB, and 7.2 cents off an even string's places: other figures, under other names."""
+    changes = {"moved_cents": Figure(3.5, 0.3), "astray_cents": Figure(3.5, 0.2), "waver_db": Figure(4.0, 0.6), "beat_db": Figure(4.4, 0.5)}
+    conditions = tuple(replace(one, changes=changes) if one.string == "2C" else one for one in facts.conditions)
+    rows = {row.key: row for row in find_string_view(sweep_view(replace(facts, conditions=conditions)), "2C").rows}
+    assert (rows["moved"].label, rows["moved"].change) == ("Partials moved since fresh (cents)", "3.5 ± 0.6")
+    assert (rows["waver"].label, rows["waver"].change) == ("All partials waver together (dB)", "4.0 ± 1.2")
+    assert "not what is judged" in rows["trueness_cents"].meaning and "single partial" in rows["beat_hz"].label
+    assert rows["beat_hz"].change == rows["beat_depth_db"].change == ""
+    assert len({row.label for row in rows.values()}) == len(rows)
+
+
+def test_partials_known_too_coarsely_have_no_figure(facts):
+    """Two errors of 5 cents: 8 cents astray could hide in it."""
+    conditions = tuple(replace(one, changes={"moved_cents": Figure(9.0, 5.0)}) if one.string == "4C" else one for one in facts.conditions)
+    row = next(row for row in find_string_view(sweep_view(replace(facts, conditions=conditions)), "4C").rows if row.key == "moved")
+    assert row.change == "–" and row.why.startswith("its 2 plucks differ too much")
+
+
 def test_a_fresh_string_is_not_said_to_lack_what_it_is_itself(facts):
     one = replace(find_string_view(sweep_view(facts), "5G"), now=PARTIALS, fresh=())
     assert decays_words(replace(one, state="fresh")) == (

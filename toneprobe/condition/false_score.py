@@ -50,10 +50,15 @@ def _asked_of(change: Change, noise: SweepNoise) -> float:
     return noise.sureness_asked * (limits.UNCONFIRMED_ASTRAY if min(change.n_now, change.n_fresh) == 1 else 1.0)
 
 
-def _beats(change: Change, noise: SweepNoise) -> Evidence | None:
+def own_ripple(change: Change, noise: SweepNoise) -> Figure:
+    """The new ripple beyond what nearly all strings of the sweep show, dB peak to peak."""
     beat = change.ripple.depth_db
-    own = Figure(beat.value - noise.beat_centre_db, beat.se) if beat.known else beat
-    return weigh("beat_db", own, noticed=limits.BEAT_NOTICED_DB, sureness_asked=noise.sureness_asked, scale=noise.beat_scale)
+    return Figure(beat.value - noise.beat_centre_db, beat.se) if beat.known else beat
+
+
+def _beats(change: Change, noise: SweepNoise) -> Evidence | None:
+    return weigh("beat_db", own_ripple(change, noise), noticed=limits.BEAT_NOTICED_DB, sureness_asked=noise.sureness_asked,
+                 scale=noise.beat_scale)
 
 
 def _stretch(change: Change, noise: SweepNoise) -> Evidence | None:

@@ -15,7 +15,7 @@ from toneprobe.condition.dead_score import Case, dead_case
 from toneprobe.condition.evidence import score, strongest, together
 from toneprobe.condition.evidence_words import Told
 from toneprobe.condition.fallen import fallen_case, pitch_against_others
-from toneprobe.condition.false_score import false_case
+from toneprobe.condition.false_score import false_case, own_ripple
 from toneprobe.condition.next_steps import dead_step, fallen_step, false_step, unsure_step, watch_step
 from toneprobe.condition.reasons import case_reasons, out_of_tune, sound_reasons, unsure_reasons
 from toneprobe.condition.sweep_noise import SweepNoise
@@ -50,7 +50,7 @@ def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundi
     return Condition(
         now.string, now.note, verdict, score(dead.strength), score(false.strength), now.n_plucks,
         tuple(reasons + room_note), _next_step(verdict, (dead, false), now.n_plucks, around.common),
-        now.figures, fresh.figures, _changes(against_others, told),
+        now.figures, fresh.figures, _changes(against_others, told, around.noise),
     )
 
 
@@ -122,7 +122,7 @@ def _next_step(verdict: str, cases: tuple[Case, Case], n_plucks: int, common: Co
     return steps[verdict]()
 
 
-def _changes(against_others: Figure, told: Told) -> Mapping[str, Figure]:
+def _changes(against_others: Figure, told: Told, noise: SweepNoise) -> Mapping[str, Figure]:
     """What the verdict rests on, keys as in `verdict.CHANGES`: the decays less what is put down to the room, as the ring is."""
     change = told.change
     return {
@@ -132,7 +132,9 @@ def _changes(against_others: Figure, told: Told) -> Mapping[str, Figure]:
         "decay_high": change.decay.high,
         "brightness": told.brightness,
         "astray_cents": change.series.astray_cents,
+        "moved_cents": enlarged(change.series.astray_cents, noise.astray_scale),
         "beat_db": change.ripple.depth_db,
+        "waver_db": enlarged(own_ripple(change, noise), noise.beat_scale),
         "stretch": change.series.stretch,
         "pitch_cents": change.series.pitch_cents,
         "pitch_against_others_cents": against_others,

@@ -10,7 +10,7 @@ from toneprobe.measure.figure import Figure
 VERDICTS = ("false", "dead", "watch", "settling", "unsure", "unrated", "unheard", "sound")  # most pressing first
 SILENT = ("unheard", "unsure")  # these say nothing of a string: what an earlier sweep said of the same one still stands
 
-# Keys of a condition's `changes`. Positive is worse in the first seven. Ring and decays are what the verdict rests on: where all
+# Keys of a condition's `changes`. Positive is worse from the first to `waver_db`. Ring and decays are what the verdict rests on: where all
 # short-ringing strings lost alike and the room is blamed (`common_cause.short_decay`), less what is put down to it.
 CHANGES = (
     "ring",  # what people are told of the ring: decay or decay_low, whichever decided, with the error that the sweep's noise gives
@@ -19,7 +19,9 @@ CHANGES = (
     "decay_high",  # and of the upper half of the partials
     "brightness",  # natural log of fresh over present brightness, what all strings share removed; its error as that of ring
     "astray_cents",  # how far partials left the places that they had when fresh, rms
+    "moved_cents",  # the same with the error that the sweep's noise gives: what people are told
     "beat_db",  # ripple that was not there when fresh
+    "waver_db",  # the same less what nearly all strings show, with the error that the sweep's noise gives: what people are told
     "stretch",  # natural log of present over fresh inharmonicity
     "pitch_cents",  # pitch now against fresh
     "pitch_against_others_cents",  # pitch against what the sweep has in common

@@ -1,7 +1,7 @@
 """The figures of one string as lines of a table: its name, now, fresh, the change. Text, with the reason where there is no figure.
 
-Ring and brightness have one change each, that of the verdict, in a line of their own; what would give another one has none. After ± stand
-two standard errors, as everywhere.
+Ring, brightness, the partials' places and their wavering have one change each, that of the verdict, in a line of its own; figures of one
+sweep alone that look like these have other names and no change. After ± stand two standard errors, as everywhere.
 """
 
 from __future__ import annotations
@@ -10,14 +10,16 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from toneprobe.condition import Condition
+from toneprobe.condition.doubt_words import MOST_CENTS, MOST_DB, why_unmeasured
 from toneprobe.measure.figure import Figure
+from toneprobe.report.glossary import CHANGE_VERDICTS
 from toneprobe.report.series import UNKNOWN, highs_change, ratio
 from toneprobe.report.words import percent_text, plain_reason, signed
 
 
 @dataclass(frozen=True)
 class FigureRow:
-    key: str  # of measure.figure.FIGURES, or "ring", "highs" or "brightness" for the change of these
+    key: str  # of measure.figure.FIGURES, or "ring", "highs", "brightness", "moved" or "waver" for the change of these
     label: str  # with the unit, "Ring (s)"
     meaning: str  # what the figure is, for one who has never met it
     now: str
@@ -27,8 +29,8 @@ class FigureRow:
 
 
 def figure_rows(condition: Condition, ring: Figure, brightness: Figure) -> tuple[FigureRow, ...]:
-    """The changes of ring, its upper partials and brightness, ratios now/fresh; then every figure that this sweep or the baseline has, in
-    the order in which players ask for them."""
+    """What is judged: the changes of ring, its upper partials and brightness, ratios now/fresh, and of the partials; then every figure that
+    this sweep or the baseline has, in the order in which players ask for them."""
     known = [kind for kind in KINDS if kind.key in condition.figures or kind.key in condition.fresh]
     return (*_compared(condition, ring, brightness), *(_row(kind, condition) for kind in known))
 
@@ -40,8 +42,26 @@ def _compared(condition: Condition, ring: Figure, brightness: Figure) -> tuple[F
     if (high := highs_change(condition)) is not None:
         told.append(("highs", "Ring of the upper partials", HIGHS_MEANING, high))
     told.append(("brightness", "Brightness against fresh", BRIGHTNESS_MEANING, brightness))
-    return tuple(FigureRow(key, label, meaning, "", "", percent_text(change), "" if change.known else plain_reason(change.reason or ""))
-                 for key, label, meaning, change in told)
+    rows = [FigureRow(key, label, meaning, "", "", percent_text(change), "" if change.known else plain_reason(change.reason or ""))
+            for key, label, meaning, change in told]
+    return (*rows, *_of_partials(condition))
+
+
+def _of_partials(condition: Condition) -> list[FigureRow]:
+    """The two that call a string false; none of sweeps stored without."""
+    rows = []
+    for key, names, label, meaning, most in (
+            ("moved", ("moved_cents", "astray_cents"), "Partials moved since fresh (cents)", MOVED_MEANING, MOST_CENTS),
+            ("waver", ("waver_db", "beat_db"), "All partials waver together (dB)", WAVER_MEANING, MOST_DB)):
+        change = next((condition.changes[name] for name in names if name in condition.changes), None)
+        if change is None:
+            continue
+        if change.known and 2.0 * (change.se or 0.0) > most and condition.verdict not in CHANGE_VERDICTS:
+            change = Figure(None, reason=why_unmeasured(condition.n_plucks))
+        doubt = f" ± {max(0.1, 2.0 * change.se):.1f}" if change.known and change.se is not None else ""
+        text = f"{max(0.0, change.value):.1f}{doubt}" if change.known else "–"
+        rows.append(FigureRow(key, label, meaning, "", "", text, "" if change.known else plain_reason(change.reason or "")))
+    return rows
 
 
 @dataclass(frozen=True)
@@ -107,6 +127,8 @@ def _ten_thousandths(value: float) -> str:
 
 RING_MEANING = "each partial against the same partial when fresh: this is what is judged first"
 HIGHS_MEANING = "the same of the upper half, which carries the colour"
+MOVED_MEANING = "each partial against itself when fresh: this is judged"
+WAVER_MEANING = "how much deeper than fresh all of them swell and fade at once: this is judged"
 BRIGHTNESS_MEANING = "partial by partial, without what all strings share, as from another microphone"
 KINDS = (
     _Kind("t60_s", "Decay time", "in which the sound falls by 60 dB: this sweep’s and the fresh sweep’s, coarser than the comparison above",
@@ -118,13 +140,14 @@ KINDS = (
     _Kind("centroid_ratio", "Brightness over pitch", "the same as a multiple of the pitch", _three_figures, _fixed(2), "", _not_compared),
     _Kind("pitch_hz", "Pitch", "the lowest tone that sounds", _fixed(2), _fixed(2), "Hz", _difference),
     _Kind("cents_off", "Off its note", "100 cents are a semitone", _with_sign(1), _fixed(1), "cents", _difference),
-    _Kind("trueness_cents", "Trueness", "how far its partials lie from where an even string has them",
+    _Kind("trueness_cents", "Off an even string’s places",
+          "how far its partials lie from where a perfectly even string has them, in each sweep by itself: not what is judged",
           _fixed(1), _fixed(1), "cents", _difference),
     _Kind("inharmonicity", "Stiffness", "how far it sharpens its higher partials; another gauge or material has another",
           _ten_thousandths, _ten_thousandths, "1/10000", _in_percent),
-    _Kind("beat_hz", "Wavering", "swells and fades a second, in these plucks", _fixed(2), None, "Hz", _not_compared),
-    _Kind("beat_depth_db", "Depth of the wavering", "how strongly, in these plucks", _fixed(1), None, "dB",
-          _not_compared),
+    _Kind("beat_hz", "The single partial that wavers most", "its swells a second; one partial alone makes no string false", _fixed(2), None,
+          "Hz", _not_compared),
+    _Kind("beat_depth_db", "How deep that one wavers", "in these plucks: not what is judged", _fixed(1), None, "dB", _not_compared),
     _Kind("glide_cents", "Starts sharp", "how much sharper it starts than it settles; a hard pluck makes more",
           _with_sign(1), _fixed(1), "cents", _difference),
 )
