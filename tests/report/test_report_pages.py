@@ -256,7 +256,8 @@ def test_the_technician_sees_what_is_not_the_string(view):
         ("4F", "Buzzes with its pedal down only"), ("3C", "Broke 2 times at the bridge pin: look for a rough or grooved bridge pin.")]
     assert told.headline == "2 matters that are not the strings’ own fault."
     assert told.materials == "nylon 0G to 1F, gut 2E to 5A, wire 5G to 7C"  # common practice
-    assert told.pitch == "In this sweep 46 strings stood between +1.8 and +1.8 cents off their notes, half of them above +1.8."
+    assert told.pitch == ("In this sweep 46 strings stood between +1.8 and +1.8 cents off their notes, "
+                          "half of them above +1.8 cents and half below.")
     assert "Buzzes with its pedal down only." in technician_page(told)
 
 
@@ -266,7 +267,7 @@ def test_half_of_an_even_number_of_strings_stand_above_their_middle(view):
     strings = tuple(replace(one, condition=replace(one.condition, figures={"cents_off": Figure(cents[one.name], 0.1)}))
                     for one in view.strings if one.name in cents)
     assert pitch_sentence(strings).startswith("In this sweep 4 strings stood between −10.0 and +20.0 cents off their notes")
-    assert pitch_sentence(strings).endswith("half of them above +2.0.")
+    assert pitch_sentence(strings).endswith("half of them above +2.0 cents and half below.")
 
 
 def test_a_step_that_names_the_technician_is_passed_on(facts):

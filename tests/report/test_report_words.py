@@ -121,7 +121,8 @@ def test_sureness_is_calm_and_names_the_plucks():
     assert [sureness_text("dead", score, 2) for score in (51.0, 75.0, 100.0)] == [
         "likely, from 2 plucks", "sure, from 2 plucks", "very sure, from 2 plucks"]
     assert sureness_text("false", 100.0, 1) == "likely, from one pluck only"
-    assert sureness_text("sound", 3.0, 3) == "from 3 plucks"
+    assert sureness_text("sound", 3.0, 3) == "as far as 3 plucks can tell"
+    assert sureness_text("watch", 40.0, 1) == "a suspicion, from one pluck only"
     assert sureness_text("unheard", None, 0) == ""
 
 

@@ -56,7 +56,7 @@ def _astray(evidence: Evidence, told: Told) -> str:
     """The picture of the partials shows which ones; here only those that are gone are named."""
     gone = [k for k, share in told.change.series.lost if share >= 0.5][:3]
     claim = "is" if evidence.strength >= limits.DECIDED else "may be"
-    return (f"It {claim} uneven at some place: its partials have moved against each other, by {evidence.change:.1f} cents since it was "
+    return (f"It {claim} uneven at some place: its partials (overtones) have drifted apart by {evidence.change:.1f} cents since it was "
             f"fresh.{_doubt(evidence) or _alone(evidence.se, 'cents')}{_lost_words(gone)}{_no_tuning(evidence, told)}")
 
 
@@ -64,8 +64,8 @@ def _lost_words(gone: Sequence[int]) -> str:
     if not gone:
         return ""
     if len(gone) == 1:
-        return f" Partial {gone[0]} is no longer near its place."
-    return f" Partials {', '.join(map(str, gone[:-1]))} and {gone[-1]} are no longer near their places."
+        return f" Partial {gone[0]} lies so far off that it was not found."
+    return f" Partials {', '.join(map(str, gone[:-1]))} and {gone[-1]} lie so far off that they were not found."
 
 
 def _no_tuning(evidence: Evidence, told: Told) -> str:
@@ -82,7 +82,7 @@ def _beat(evidence: Evidence, told: Told) -> str:
     if rate:  # what the lowest does less than once in two seconds is heard in the higher ones, which beat as much faster as they are higher
         at = f", the lowest {rate:.1f} times a second" if rate >= SLOWEST_TOLD_HZ else ", the faster the higher they are"
     claim = "wavers" if evidence.strength >= limits.DECIDED else "may waver"
-    return (f"It {claim}: all its partials swell and fade{at}, {evidence.change:.1f} dB deeper than fresh."
+    return (f"It {claim}: all its partials (overtones) swell and fade together{at}, {evidence.change:.1f} dB deeper than fresh."
             f"{_doubt(evidence) or _alone(evidence.se, 'dB')}")
 
 
@@ -103,12 +103,12 @@ def _fallen(evidence: Evidence, told: Told) -> str:
 
 
 def _alone(se: float, unit: str) -> str:
-    """What plucks of an untouched string make of a figure that has no row of its own."""
-    return f" Plucks alone make {max(0.1, ERRORS_TOLD * se):.1f} {unit}."
+    """By how much two plucks of an untouched string differ."""
+    return f" Two plucks of a healthy string differ by about {max(0.1, ERRORS_TOLD * se):.1f} {unit}."
 
 
 def _doubt(evidence: Evidence) -> str:
-    """Said only where there is some: what is beyond it has its ± or what plucks alone make."""
+    """Said only where there is some: what is beyond it has its ± or what two plucks differ by."""
     if evidence.strength >= limits.DECIDED:
         return ""
     if evidence.doubt < limits.WATCHED:

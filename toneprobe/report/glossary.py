@@ -7,10 +7,10 @@ from toneprobe.condition import next_steps
 CHANGE_VERDICTS = ("false", "dead")  # strings that want changing
 NEEDS_ATTENTION = (*CHANGE_VERDICTS, "watch")
 JUDGED = (*CHANGE_VERDICTS, "watch", "sound")
-PARTIALS = "the tones that a string sounds at once: the first is its pitch, the higher ones make its colour"
+PARTIALS = "the tones that a string sounds at once: the first is its pitch, the higher ones, its overtones, make its colour"
 
 MEANINGS = {
-    "false": "Its partials have moved against each other or waver, so it cannot be tuned true.",
+    "false": "Its partials have drifted apart or waver together, so that it cannot be tuned true.",
     "dead": "It rings much shorter than when it was fresh.",
     "watch": "It has changed, but not so much that it must come off.",
     "settling": "New and still stretching: not judged yet.",

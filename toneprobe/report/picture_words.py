@@ -24,7 +24,7 @@ def harp_words(view: SweepView) -> str:
 
 def levels_words(one: StringView) -> str:
     return _compared(one, lambda point: point.level_db, lambda now, fresh: now - fresh,
-                     lambda change: f"beside the strongest they are {_db(change)}")
+                     lambda change: f"measured from the loudest, the others start {_db(change)}, which tells of colour, not of ring")
 
 
 def decays_words(one: StringView) -> str:
@@ -90,4 +90,4 @@ def _nothing(one: StringView) -> str:
 
 
 def _db(change: float) -> str:
-    return "within 1 dB of fresh" if abs(change) < 1 else f"{abs(change):.0f} dB {'weaker' if change < 0 else 'stronger'} than fresh"
+    return "as loud as when fresh" if abs(change) < 1 else f"{abs(change):.0f} dB {'quieter' if change < 0 else 'louder'} than when fresh"

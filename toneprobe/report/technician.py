@@ -77,7 +77,7 @@ def pitch_sentence(strings: Sequence[StringView]) -> str:
         return "No pitch was measured."
     middle = median(cents)
     return (f"In this sweep {count_of(len(cents), 'string')} stood between {signed(cents[0], 1)} and {signed(cents[-1], 1)} cents "
-            f"off their notes, half of them above {signed(middle, 1)}.")
+            f"off their notes, half of them above {signed(middle, 1)} cents and half below.")
 
 
 def materials_sentence(strings: Sequence[StringView]) -> str:

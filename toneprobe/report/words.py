@@ -108,6 +108,10 @@ def sureness_text(verdict: str, score: float | None, n_plucks: int) -> str:
     if verdict not in JUDGED or n_plucks == 0:
         return ""
     heard = "from one pluck only" if n_plucks == 1 else f"from {n_plucks} plucks"
+    if verdict == "sound":
+        return f"as far as {'one pluck' if n_plucks == 1 else f'{n_plucks} plucks'} can tell"
+    if verdict == "watch":
+        return f"a suspicion, {heard}"
     if verdict in CHANGE_VERDICTS and score is not None:
         sure = "likely" if n_plucks == 1 or score < SURE else "sure" if score < VERY_SURE else "very sure"
         return f"{sure}, {heard}"
@@ -193,7 +197,7 @@ def first_sentence(text: str) -> str:
 def plain_reason(text: str) -> str:
     """Why a figure is missing, without the measurement's own terms."""
     if text.startswith("no beat"):
-        return "no steady wavering"
+        return "no single partial wavers by itself"
     return text.replace("too short to hear a glide", "too short to tell").replace("the inharmonicity", "its stiffness")
 
 
