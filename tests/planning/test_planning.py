@@ -92,11 +92,21 @@ def test_last_sensible_days_by_material():
     assert any("eye protection" in line for line in plan.cautions) and any("technician" in line for line in plan.cautions)
 
 
+def test_every_change_stands_under_its_good_day_a_wire_too():
+    """Doubtful strings are changed two to three weeks before, whatever they are made of (common practice): a wire settles in two days, so
+    its last day is later. After 17 June only the last days are left, and are called that."""
+    early, late = (make_plan(situation(bad=[("3C", "dead"), ("6C", "false")], today=day)) for day in (TODAY, date(2024, 6, 18)))
+    assert [(task.starts_on, task.latest) for task in tasks_of(early, "change")] == [
+        (date(2024, 6, 17), "Latest 24 June 2024."), (date(2024, 6, 17), "Latest 29 June 2024.")]
+    assert [(task.starts_on, task.latest) for task in tasks_of(late, "change")] == [(date(2024, 6, 24), ""), (date(2024, 6, 29), "")]
+    assert all(task.reason.endswith("this is the last day for it, sooner is better") for task in tasks_of(late, "change"))
+
+
 def test_the_spare_that_goes_on_is_ordered_again_for_the_bag():
     plan = make_plan(situation(bad=[("3C", "dead")], spares=with_bag_but("3C", extra=[spare("3C", lead_time_days=10)])))
     stock, = tasks_of(plan, "stock")
     assert stock.strings == ("3C",) and stock.do_by == date(2024, 6, 20)  # 10 days before the bag is packed on 30 June
-    assert [task.do_by for task in plan.tasks] == sorted(task.do_by for task in plan.tasks)
+    assert [task.starts_on for task in plan.tasks] == sorted(task.starts_on for task in plan.tasks)
 
 
 def test_the_owner_s_own_strings_set_the_last_day():
@@ -602,7 +612,8 @@ def test_reminders_are_read_back_by_the_standard():
     assert len(entries) == 1 + len(plan.tasks)
     change = next(e for e in entries if "change 3C" in e["SUMMARY"])
     assert change["SUMMARY"].startswith("concert harp, München; first: ")
-    assert change["DTSTART"].dt == date(2024, 6, 24) and change["DTEND"].dt == date(2024, 6, 25)  # all day, end exclusive
+    assert change["DTSTART"].dt == date(2024, 6, 17) and change["DTEND"].dt == date(2024, 6, 18)  # all day, end exclusive
+    assert "Latest 24 June 2024." in change["DESCRIPTION"] and "RRULE" not in change  # two weeks before, and a week before at the latest
     assert change["DTSTAMP"].dt == STAMP and "eye protection" in change["DESCRIPTION"]
     assert entries[0]["DTSTART"].dt == CONCERT
 

@@ -75,8 +75,7 @@ def _print_task(console: Console, task: Task) -> None:
     when = "TOO LATE  " if task.is_late else f"{planner_day(task.starts_on)}  "
     by = len(when)
     print_indented(console, when + sentence(task.action).removesuffix("."), by=0, hang=by)
-    better = f" Better by {day_text(task.best_by)}." if task.best_by else ""
-    print_indented(console, sentence(task.reason) + better, by=by)
+    print_indented(console, f"{sentence(task.reason)} {task.latest}".rstrip(), by=by)
     if task.instead:
         print_indented(console, f"{'Instead: ' if task.is_late else ''}{sentence(task.instead)}", by=by)
 

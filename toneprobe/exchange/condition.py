@@ -6,7 +6,8 @@
 
 Strings from the highest to the lowest. `figures` and `fresh` have the figures of `toneprobe.measure/1` with their errors, `fresh` is {}
 without a baseline; `changes` are those against fresh (natural logs of fresh over present for ring, decay and brightness, of present over
-fresh B for `stretch`; else see the names' units); `ring` is what reasons and reports say. What each means: `condition.verdict.CHANGES`.
+fresh B for `stretch`; else see the names' units); `ring`, `moved_cents` and `waver_db` are what reasons and reports say. What each means:
+`condition.verdict.CHANGES`.
 """
 
 from __future__ import annotations

@@ -166,12 +166,14 @@ def _tasks_for(need: Need, supply: Supply, situation: Situation) -> list[Task]:
 
 def _change(need: Need, supply: Supply, last: date, situation: Situation) -> Task:
     kind = "consider" if need.kind == "watch" else "change"
-    reason = f"{need.why}; {need.time.source}{_wire_note(need)}{_shelf_note(need, supply, situation.today)}"
-    return Task(kind, last, (need.spec.name,), _named(kind, need), reason, best_by=_best_by(need, supply, situation))
+    best = _best_by(need, supply, situation)
+    sooner = "" if best or last == situation.today else "; this is the last day for it, sooner is better"
+    reason = f"{need.why}; {need.time.source}{_wire_note(need)}{_shelf_note(need, supply, situation.today)}{sooner}"
+    return Task(kind, last, (need.spec.name,), _named(kind, need), reason, best_by=best)
 
 
 def _best_by(need: Need, supply: Supply, situation: Situation) -> date | None:
-    """The day by which it is better changed, where that leaves time to get the string; None where the last day is all there is."""
+    """The day on which it is best changed, two weeks before, where that leaves time to get the string; else None: the last day is left."""
     best = situation.on - timedelta(days=PLAN_AHEAD_DAYS[1])
     soonest = situation.today + timedelta(days=supply.lead.days if supply.wants_order else 0)
     return best if soonest <= best < need.time.last_day(situation.on) else None

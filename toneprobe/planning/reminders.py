@@ -15,7 +15,6 @@ from uuid import UUID, uuid5
 from icalendar import Calendar
 from icalendar import Event as Entry
 
-from toneprobe.days import day_text
 from toneprobe.planning.situation import Plan, Task
 
 PRODUCT = "-//toneprobe//ready//EN"
@@ -32,7 +31,7 @@ def write_reminders(plan: Plan, *, harp: str, now: datetime) -> bytes:
     calendar.add_component(_entry(f"{harp}: engagement", _on_the_day(plan), plan.on, _identity(harp, plan.on, "engagement"), stamp))
     for task, parts in zip(plan.tasks, _parts(plan.tasks), strict=True):
         entry = _entry(_summary(harp, task), _description(plan, task), task.starts_on, _identity(harp, plan.on, *parts), stamp)
-        if task.starts_on < task.do_by:
+        if task.daily_from and task.daily_from < task.do_by:
             entry.add("rrule", {"freq": "daily", "until": task.do_by})  # a date as dtstart is one: RFC 5545, 3.3.10
         calendar.add_component(entry)
     return calendar.to_ical()
@@ -69,7 +68,7 @@ def _summary(harp: str, task: Task) -> str:
 
 def _description(plan: Plan, task: Task) -> str:
     lines = [task.reason]
-    lines += [f"Better by {day_text(task.best_by)}."] if task.best_by else []
+    lines += [task.latest] if task.latest else []
     lines += [f"Instead: {task.instead}"] if task.instead else []
     lines += ["Caution: " + " ".join(plan.cautions)] if task.kind in ("change", "consider") else []
     return "\n".join(lines)

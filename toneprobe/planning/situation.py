@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from toneprobe.condition import Condition
+from toneprobe.days import day_text
 from toneprobe.fittings import Fitted
 from toneprobe.instrument import Instrument
 from toneprobe.practice import USUAL_HABITS, Habits
@@ -43,7 +44,7 @@ class Task:
     strings: tuple[str, ...]
     action: str  # "change 3C (gut)"
     reason: str
-    best_by: date | None = None  # better done by then
+    best_by: date | None = None  # the day to do it; `do_by` is then the latest
     is_late: bool = False  # it can no longer be done in time
     instead: str = ""  # what to do then
     daily_from: date | None = None  # done each day from then until do_by
@@ -51,8 +52,13 @@ class Task:
 
     @property
     def starts_on(self) -> date:
-        """The day under which a calendar shows it."""
-        return self.daily_from or self.do_by
+        """The day under which every screen and the calendar show it: the good day where there is one, else the last."""
+        return self.daily_from or self.best_by or self.do_by
+
+    @property
+    def latest(self) -> str:
+        """ "Latest 28 January 2027.", "" where it is shown under its last day."""
+        return f"Latest {day_text(self.do_by)}." if self.best_by else ""
 
 
 @dataclass(frozen=True)
