@@ -79,6 +79,20 @@ def test_headline_then_list_then_table_then_cautions(view):
 def test_a_long_list_is_cut_and_says_so(facts):
     aged = tuple(replace(one, verdict="watch") for one in facts.conditions)
     assert "… and 35 more, in the table below." in report(sweep_view(replace(facts, conditions=aged)))
+    doubtful = tuple(replace(one, verdict="unsure", reasons=("Too few.",)) for one in facts.conditions)
+    assert "… and 35 more." in report(sweep_view(replace(facts, conditions=doubtful)))
+
+
+@pytest.mark.parametrize(("width", "left_out"), [
+    (80, ""), (64, "plucks"), (52, "note, plucks"), (44, "note, cents off, plucks"), (37, "note, bright, cents off, plucks"),
+    (30, "note, bright, cents off, plucks")])
+def test_a_narrow_terminal_shows_whole_columns_and_says_which_it_leaves_out(view, width, left_out):
+    """By hand: "Octave 0", "settling", "−48 % ± 6" and "−30 % ± 10" are 8, 8, 9 and 10 wide, "+1.8 ± 0.6" another 10, with a space between."""
+    text = printed(condition_table(view), width=width)
+    assert max(map(len, text.splitlines())) <= width and "…" not in text
+    said = re.search(r"Left out, for want of room: (.*?)\.", " ".join(text.split()))
+    assert (said[1] if said else "") == left_out
+    assert "Octave 7" in text and re.search(r"5G .*dead +−48 % ± 6", text)
 
 
 def test_names_are_not_markup(hostile_view):

@@ -20,13 +20,15 @@ COLUMNS = (  # heading, field, how it is shown
     ("bright Hz", "centroid_hz", "{:.0f}".format), ("B", "inharmonicity", "{:.1e}".format), ("beat Hz", "beat_hz", "{:.1f}".format),
     ("snr dB", "snr_db", "{:.0f}".format),
 )
+WHOLE = 70  # columns from which no line is broken; on narrower terminals a figure goes on in the next line, and none is cut
 
 
 def print_plucks(document: dict[str, Any], console: Console) -> None:
     """One line a pluck in time order, then the strings not heard, and warnings. Takes a `toneprobe.measure/1` document."""
     table = Table(box=None, padding=(0, 1, 0, 0), pad_edge=False, header_style="dim")
     for heading, field, _ in COLUMNS:
-        table.add_column(heading, justify="left" if field in ("string", "note") else "right", no_wrap=True)
+        side = "left" if field in ("string", "note") else "right"
+        table.add_column(heading, justify=side, no_wrap=console.width >= WHOLE, overflow="fold")
     for pluck in document["plucks"]:
         table.add_row(*(Text("–" if pluck[field] is None else shown(pluck[field])) for _, field, shown in COLUMNS))
     console.print(table)

@@ -10,16 +10,20 @@ if TYPE_CHECKING:
 
 
 def print_table(console: Console, headings: Sequence[str], rows: Iterable[Sequence[object]], *, right: Sequence[str] = ()) -> None:
-    """One line for each row; `right` names the headings of columns of numbers. The last column gives way where the space is short."""
+    """One line for each row; `right` names the headings of columns of numbers. The last column gives way where the space is short; where
+    even that is not enough, all fold into several lines, for nothing may be cut off unseen."""
     from rich.table import Table
     from rich.text import Text
 
     table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False, header_style="dim")
+    cells = [[Text("–" if cell is None or cell == "" else str(cell)) for cell in row] for row in rows]
+    widths = [max(Text(heading).cell_len, *(row[k].cell_len for row in cells), 0) for k, heading in enumerate(headings)]
+    is_roomy = sum(widths[:-1]) + 2 * (len(headings) - 1) + Text(headings[-1]).cell_len <= console.width
     for heading in headings:
         is_last = heading == headings[-1]
-        table.add_column(heading, justify="right" if heading in right else "left", no_wrap=not is_last, overflow="fold")
-    for row in rows:
-        table.add_row(*(Text("–" if cell is None or cell == "" else str(cell)) for cell in row))
+        table.add_column(heading, justify="right" if heading in right else "left", no_wrap=is_roomy and not is_last, overflow="fold")
+    for row in cells:
+        table.add_row(*row)
     console.print(table)
 
 

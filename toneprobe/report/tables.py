@@ -10,6 +10,8 @@ Names and reasons are printed as they are, never read as rich's markup. Where th
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from rich.console import Console, ConsoleOptions, Group, RenderableType, RenderResult
 from rich.padding import Padding
 from rich.segment import Segment
@@ -18,13 +20,16 @@ from rich.text import Text
 
 from toneprobe.report.attention import NotJudged
 from toneprobe.report.glossary import PLUS_MINUS
-from toneprobe.report.octaves import OctaveView
 from toneprobe.report.string_view import StringView
 from toneprobe.report.view import SweepView
 from toneprobe.report.words import capital, plain_text, sentence, told_change
 
 STYLES = {"false": "bold magenta", "dead": "bold red", "watch": "yellow", "settling": "cyan", "unsure": "cyan", "unrated": "dim",
           "unheard": "dim", "sound": ""}
+COLUMNS = (("string", "left", 6), ("note", "left", 5), ("verdict", "left", 8), ("ring", "right", 12), ("bright", "right", 12),
+           ("cents off", "right", 10), ("plucks", "right", 6))  # heading, side, least width where all are shown
+DROPPED_FIRST = (6, 1, 5, 4)  # on a narrow terminal: plucks, then note, cents off and brightness
+OCTAVE_WIDTH = len("Octave 0")
 LONGEST_LIST = 12  # strings in the attention list of a terminal; the table has them all
 
 
@@ -44,13 +49,7 @@ def report_text(view: SweepView) -> RenderableType:
 
 def condition_table(view: SweepView) -> RenderableType:
     """Every string with its note, verdict, decay and brightness against fresh, and pitch; a rule between octaves."""
-    table = Table(box=None, padding=(0, 1, 0, 0), header_style="dim", pad_edge=False)
-    for label, justify, width in (("string", "left", 6), ("note", "left", 5), ("verdict", "left", 8), ("ring", "right", 12),
-                                  ("bright", "right", 12), ("cents off", "right", 10), ("plucks", "right", 6)):
-        table.add_column(label, justify=justify, min_width=width, no_wrap=True, overflow="ellipsis")
-    for octave in view.octaves:
-        _add_octave(table, octave)
-    return _Printable(table)
+    return _Printable(_Fitted(view))
 
 
 def attention_list(view: SweepView) -> RenderableType:
@@ -67,6 +66,42 @@ def attention_list(view: SweepView) -> RenderableType:
     return _Printable(Group(*lines))
 
 
+class _Fitted:
+    """The table of every string in as many whole columns as the terminal has room for; it says which it leaves out."""
+
+    def __init__(self, view: SweepView) -> None:
+        self.view = view
+
+    def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
+        rows = [(octave, [_cells(one) for one in octave.strings]) for octave in self.view.octaves]
+        shown = _columns_for(options.max_width, [cells for _, of_octave in rows for cells in of_octave])
+        table = Table(box=None, padding=(0, 1, 0, 0), header_style="dim", pad_edge=False)
+        for place in shown:
+            label, justify, least = COLUMNS[place]
+            table.add_column(label, justify=justify, min_width=least if len(shown) == len(COLUMNS) else None, overflow="fold")
+        for octave, of_octave in rows:
+            table.add_row(Text(octave.title, style="dim"))
+            for cells in of_octave:
+                table.add_row(*(cells[place] for place in shown))
+        yield table
+        if left := [COLUMNS[place][0] for place in range(len(COLUMNS)) if place not in shown]:
+            yield Text(f"Left out, for want of room: {', '.join(left)}. A wider window shows more.", style="dim")
+
+
+def _columns_for(width: int, rows: Sequence[Sequence[Text]]) -> list[int]:
+    """The places of the columns that fit side by side, in order; string, verdict and ring always."""
+    shown = list(range(len(COLUMNS)))
+    widths = [max([len(COLUMNS[place][0]), *(cells[place].cell_len for cells in rows)]) for place in shown]
+    widths[0] = max(widths[0], OCTAVE_WIDTH)
+    if sum(max(one, least) for one, (_, _, least) in zip(widths, COLUMNS, strict=True)) + len(COLUMNS) - 1 <= width:
+        return shown
+    for dropped in DROPPED_FIRST:
+        shown.remove(dropped)
+        if sum(widths[place] for place in shown) + len(shown) - 1 <= width:
+            break
+    return shown
+
+
 class _Printable:
     """Turns what it holds into ASCII on terminals that show no more."""
 
@@ -76,12 +111,6 @@ class _Printable:
     def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
         for segment in console.render(self.inner, options):
             yield Segment(plain_text(segment.text), segment.style, segment.control) if options.ascii_only else segment
-
-
-def _add_octave(table: Table, octave: OctaveView) -> None:
-    table.add_row(Text(octave.title, style="dim"), end_section=False)
-    for one in octave.strings:
-        table.add_row(*_cells(one))
 
 
 def _cells(one: StringView) -> list[Text]:
@@ -121,8 +150,9 @@ def _not_judged(view: SweepView) -> list[RenderableType]:
 
 def _why_unsure(group: NotJudged) -> list[RenderableType]:
     """Each string's own reason: what all strings of another group have in common, its remedy says."""
-    told = group.strings[:LONGEST_LIST] if group.state == "unsure" else ()
-    return [_indented(f"{one.name}: {one.brief}") for one in told if one.brief]
+    told = [one for one in group.strings if one.brief] if group.state == "unsure" else []
+    lines: list[RenderableType] = [_indented(f"{one.name}: {one.brief}") for one in told[:LONGEST_LIST]]
+    return [*lines, *([_indented(f"… and {len(told) - LONGEST_LIST} more.")] if len(told) > LONGEST_LIST else [])]
 
 
 def _cautions(view: SweepView) -> list[RenderableType]:
