@@ -27,6 +27,9 @@ from toneprobe.report.technician import Concern, pitch_sentence, slip_concerns, 
 from toneprobe.report.view import Evidence, find_string_view, sweep_view
 from toneprobe.settling import PitchReading, judge_settling
 
+# A string of the made-up harp that is dead now lost 48 % · share² of its ring in 24 months of 30 days, and was called to watch below 85 %,
+# dead below 60 %: after 14 months and after 22 (derived here, days counted back from 3 May 2025). `stored` keeps the last figures alone.
+DEAD_WORDS = "To watch since 7 July 2024 (ring −48 %), dead since 4 March 2025 (ring −48 %)."
 RESTRUNG, LATER = date(2025, 5, 20), date(2025, 7, 1)
 
 
@@ -124,9 +127,32 @@ def test_a_season_counts_what_was_changed(facts, view, log):
     assert (fifth.n_strings, fifth.n_changed, fifth.n_want_changing, fifth.named) == (7, 1, 0, "5G")  # the dead one is off
     words = next(one for one in season.eventful if one.name == "5G").words
     assert words == "Came off on 20 May 2025 (dead). New string on 20 May 2025."
-    assert next(one for one in season.eventful if one.name == "6D").words == "Judged dead on 3 May 2025: rings 48 % shorter than fresh."
+    assert next(one for one in season.eventful if one.name == "6D").words == DEAD_WORDS
     assert season.headline == "5 sweeps, 1 new string; 1 string likely wants changing now, 0 to watch, 45 without a verdict."
     assert "changed: 5G" in season_page(season)
+
+
+def told_of(facts, *verdicts, ring=(), cents=()):
+    """What a season from the middle of February says of 5G, which had these verdicts on the first days of the months from January on."""
+    known = next(one for one in facts.conditions if one.string == "5G")
+    points = []
+    for month, verdict in enumerate(verdicts, 1):
+        changes = {key: Figure(values[month - 1], 0.01) for key, values in (("ring", ring), ("astray_cents", cents)) if values}
+        points.append(StoredCondition(month, date(2025, month, 1), None, replace(known, verdict=verdict, changes=changes)))
+    return season_view("A", facts.instrument, points, span=(date(2025, 2, 15), date(2025, 6, 30))).eventful
+
+
+@pytest.mark.parametrize(("verdicts", "words"), [
+    (("false", "false", "false"), "False since 1 January 2025 (partials 2.0 cents apart), now 4.0 cents."),  # called so before the season
+    (("sound", "watch", "unsure"), "To watch since 1 February 2025 (ring −10 %). Heard since, but not well enough to say."),
+    (("sound", "watch", "sound"), "To watch on 1 February 2025, fine since 1 March 2025."),
+    (("watch", "dead", "watch", "sound"), "To watch on 1 March 2025, fine since 1 April 2025."),
+    (("dead", "sound", "dead"), "Dead since 1 March 2025 (ring −18 %)."),
+    (("watch", "sound", "sound"), None)])  # over before the season began
+def test_a_season_tells_each_call_from_its_first_day(facts, verdicts, words):
+    """e^-0.1 is 0.90, e^-0.2 is 0.82; of a string to watch or dead its ring is told, of a false one how far its partials lie apart."""
+    told = told_of(facts, *verdicts, ring=(0.0, 0.1, 0.2, 0.0), cents=(2.0, 3.0, 4.0, 0.0))
+    assert [one.words for one in told] == ([words] if words else [])
 
 
 def test_season_and_plan_count_the_same_strings_without_a_verdict(facts, view):
@@ -197,7 +223,7 @@ def test_a_sweep_that_says_nothing_of_a_string_leaves_its_verdict(facts, view, v
     conditions, latest = silent_after(view, facts, "5G", verdict)
     season = season_view(facts.harp, facts.instrument, conditions, span=(date(2025, 1, 1), LATER))
     assert "1 string likely wants changing now" in season.headline
-    assert season.eventful[0].words == f"Judged dead on 3 May 2025: rings 48 % shorter than fresh. {words}"
+    assert season.eventful[0].words == f"{DEAD_WORDS} {words}"
     assert sum(one.n_want_changing for one in season.octaves) == 1
     life = life_view(latest, "5G")
     assert life.headline.startswith(f"5G was dead on 3 May 2025, {words[0].lower()}{words[1:-1]};")

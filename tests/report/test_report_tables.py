@@ -87,7 +87,7 @@ def test_a_long_list_is_cut_and_says_so(facts):
     (80, ""), (64, "plucks"), (52, "note, plucks"), (44, "note, cents off, plucks"), (37, "note, bright, cents off, plucks"),
     (30, "note, bright, cents off, plucks")])
 def test_a_narrow_terminal_shows_whole_columns_and_says_which_it_leaves_out(view, width, left_out):
-    """By hand: "Octave 0", "settling", "−48 % ± 6" and "−30 % ± 10" are 8, 8, 9 and 10 wide, "+1.8 ± 0.6" another 10, with a space between."""
+    """By hand: "Octave 0", "settling", "−48 % ± 6" and "−30 % ± 10" are 8, 8, 9 and 10 wide, "+1.8 ± 0.6" 10 too, a space between."""
     text = printed(condition_table(view), width=width)
     assert max(map(len, text.splitlines())) <= width and "…" not in text
     said = re.search(r"Left out, for want of room: (.*?)\.", " ".join(text.split()))

@@ -18,7 +18,6 @@ from toneprobe.report.words import (
     order_text,
     plain_reason,
     plain_text,
-    ring_phrase,
     sentence,
     signed,
     sureness_text,
@@ -108,12 +107,6 @@ def test_the_measurement_s_own_terms_stay_out():
                    "only 3 partials could be followed, too few for the inharmonicity"):
         assert not re.search("mode|slope|glide|inharmonicity|beat", plain_reason(reason))
     assert plain_reason("the pluck is too short for its brightness") == "the pluck is too short for its brightness"
-
-
-def test_phrases_are_silent_where_nothing_is_sure():
-    assert ring_phrase(Figure(0.59, 0.06)) == "rings 41 % shorter"
-    assert ring_phrase(Figure(0.80, 0.15)) == ""
-    assert ring_phrase(UNKNOWN) == ""
 
 
 def test_sureness_is_calm_and_names_the_plucks():

@@ -8,18 +8,20 @@ from dataclasses import dataclass
 from datetime import date
 
 from toneprobe.book.entries import Fitting, StoredCondition
+from toneprobe.condition import SILENT
 from toneprobe.days import day_text
 from toneprobe.fittings import known_on
 from toneprobe.instrument import Instrument, StringSpec
 from toneprobe.report.glossary import CHANGE_VERDICTS, FRESH, JUDGED, NOT_JUDGED, OPEN_STATES, REMEDIES, STAND_IN
 from toneprobe.report.octaves import from_the_top, octave_of_note, octave_title
 from toneprobe.report.series import HistoryPoint, history, last_said
-from toneprobe.report.words import count_of, ring_phrase, want_changing
+from toneprobe.report.words import capital, count_of, is_within_doubt, signed, want_changing
 from toneprobe.units import note_text
 
 NOT_SWEPT, NO_STRING = "not swept yet", "without a string"
 NOT_ASKED = (STAND_IN, "settling", NO_STRING)  # of these it is known what they want: not without a verdict, as in a plan (planning.heard)
-STANDING = {"false": "Judged false", "dead": "Judged dead", "watch": "Judged worth watching", "settling": "Still settling"}
+STANDING = {"false": "false", "dead": "dead", "watch": "to watch"}
+LEAST_CENTS = 1.0  # apart, from which a false string's partials are told of; one that wavers alone may have less
 SINCE = {"unheard": "Not heard since", "unsure": "Heard since, but not well enough to say"}
 
 
@@ -79,11 +81,11 @@ def season_view(harp: str, instrument: Instrument, conditions: Iterable[StoredCo
     until = max(last, today or last)
     by_string: dict[str, list[StoredCondition]] = {}
     for one in conditions:
-        if first <= one.date <= last:
+        if one.date <= last:
             by_string.setdefault(one.condition.string, []).append(one)
     log = _grouped(known_on(fittings, until))
     strings = tuple(_season_string(spec, by_string.get(spec.name, ()), log.get(spec.name, ()), span) for spec in instrument.strings)
-    days = {(one.sweep_id, one.date) for group in by_string.values() for one in group}
+    days = {(one.sweep_id, one.date) for group in by_string.values() for one in group if one.date >= first}
     return SeasonView(harp, first, last, len(days), _headline(strings, len(days)), _not_judged(strings), strings, _octaves(strings))
 
 
@@ -96,13 +98,15 @@ def _grouped(fittings: Iterable[Fitting]) -> Mapping[str, list[Fitting]]:
 
 def _season_string(spec: StringSpec, conditions: Sequence[StoredCondition], log: Sequence[Fitting],
                    span: tuple[date, date]) -> SeasonString:
-    points = history(conditions)
+    earlier = history(conditions)  # before the season too: since when a string is dead is no matter of the season's first day
+    points = tuple(point for point in earlier if point.date >= span[0])
     fitted_on = tuple(sorted(one.fitted_on for one in log if one.fitted_on and span[0] <= one.fitted_on <= span[1]))
     removals = tuple(one for one in log if one.removed_on and span[0] <= one.removed_on <= span[1])
     on = next((one for one in reversed(log) if one.removed_on is None), None)
-    own = tuple(point for point in points if on and point.fitting_id == on.id) if log else points
+    own, own_earlier = (tuple(point for point in told if on and point.fitting_id == on.id) if log else told for told in (points, earlier))
     return SeasonString(spec.name, note_text(spec.note), octave_of_note(spec.note), tuple((point.date, point.state) for point in points),
-                        fitted_on, removals, last_said(own), " ".join([*_changes(fitted_on, removals, on, span[1]), *_standing(own)]),
+                        fitted_on, removals, last_said(own),
+                        " ".join([*_changes(fitted_on, removals, on, span[1]), *(_standing(own_earlier, span[0]) if own else [])]),
                         is_stand_in=on is not None and on.is_stand_in, is_empty=bool(log) and on is None)
 
 
@@ -115,15 +119,59 @@ def _changes(fitted_on: Sequence[date], removals: Sequence[Fitting], on: Fitting
     return told
 
 
-def _standing(own: Sequence[HistoryPoint]) -> list[str]:
-    """ "Judged dead on 1 July 2025: rings 41 % shorter than fresh.", of the sweeps of the string that is on."""
-    last = last_said(own)
-    if last is None or last.verdict not in STANDING:
+def _standing(own: Sequence[HistoryPoint], begin: date) -> list[str]:
+    """ "To watch since 8 June 2025 (ring −20 %), dead since 5 October 2025 (ring −38 %), now −58 %.", of the sweeps of the string that is
+    on, oldest first, from the first that called it so. `begin`: of the season; what was over before it is not told."""
+    said = [point for point in own if point.verdict not in SILENT]
+    if not said:
         return []
-    ring, later = ring_phrase(last.ring), own[-1]
-    than_fresh = f": {ring} than fresh" if "shorter" in ring or "longer" in ring else ""
-    since = "" if later is last else f" {SINCE[later.verdict]}."
-    return [f"{STANDING[last.verdict]} on {day_text(last.date)}{than_fresh}.{since}"]
+    last, since = said[-1], "" if own[-1] is said[-1] else f" {SINCE[own[-1].verdict]}."
+    if last.verdict == "settling":
+        return [f"Still settling on {day_text(last.date)}.{since}"]
+    calls = _calls(said)
+    if last.verdict not in STANDING:
+        was, fine = calls[-1] if calls else (last, last)
+        is_told = calls and fine.date >= begin
+        return [f"{capital(STANDING[was.verdict])} on {day_text(was.date)}, fine since {day_text(fine.date)}.{since}"] if is_told else []
+    told = ", ".join(_call(first, last.verdict) for first, _ in calls)
+    now, then = (_size(point, last.verdict) for point in (last, calls[-1][0]))
+    return [f"{capital(told)}{f', now {now}' if now != then else ''}.{since}"]
+
+
+def _calls(said: Sequence[HistoryPoint]) -> list[tuple[HistoryPoint, HistoryPoint]]:
+    """The unbroken run of verdicts that want attention, up to the last such sweep: the first sweep of each verdict, and the sweep after its
+    last one, or that one."""
+    ends = [k for k, point in enumerate(said) if point.verdict in STANDING]
+    if not ends or (said[-1].verdict not in STANDING and said[-1].verdict != "sound"):
+        return []
+    calls: list[tuple[HistoryPoint, HistoryPoint]] = []
+    for k in range(ends[-1], -1, -1):
+        if said[k].verdict not in STANDING:
+            break
+        after = said[min(k + 1, len(said) - 1)]
+        if calls and calls[0][0].verdict == said[k].verdict:
+            calls[0] = (said[k], calls[0][1])
+        else:
+            calls.insert(0, (said[k], after))
+    return calls
+
+
+def _call(point: HistoryPoint, kind: str) -> str:
+    """ "dead since 5 October 2025 (ring −38 %)"."""
+    size = _size(point, kind)
+    named = f"{'ring ' if kind != 'false' else 'partials '}{size}{' apart' if kind == 'false' else ''}"
+    return f"{STANDING[point.verdict]} since {day_text(point.date)}{f' ({named})' if size else ''}"
+
+
+def _size(point: HistoryPoint, kind: str) -> str:
+    """ "−38 %" of the ring, or of a false string "3.5 cents"; "" where no change is seen."""
+    if kind == "false":
+        cents = point.astray_cents.value
+        return f"{cents:.1f} cents" if cents is not None and cents >= LEAST_CENTS else ""
+    ring = point.ring
+    if not ring.known or ring.value >= 1.0 or is_within_doubt(ring):
+        return ""
+    return f"{signed(100.0 * (ring.value - 1.0))} %"
 
 
 def _removal(one: Fitting) -> str:

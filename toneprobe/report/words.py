@@ -160,18 +160,6 @@ def why_fine(ring: Figure, brightness: Figure) -> str:
     return "No wear: longer or brighter." if all(one.value > 1 for one in beyond) else "Too small a change to count."
 
 
-def ring_phrase(change: Figure) -> str:
-    """ "rings 41 % shorter", "" where unknown or in doubt."""
-    if change.value is None:
-        return ""
-    percent = round(abs(100.0 * (change.value - 1.0)))
-    if is_as_fresh(change) or percent == 0:
-        return "rings as long as fresh"
-    if is_within_doubt(change):
-        return ""
-    return f"rings {percent} % {'shorter' if change.value < 1 else 'longer'}"
-
-
 def signed(number: float, digits: int = 0) -> str:
     """A number with its sign, minus as U+2212; zero has none."""
     text = f"{abs(number):.{digits}f}"
