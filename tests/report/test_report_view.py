@@ -33,7 +33,7 @@ def test_worst_first(view):
     """A false one, two dead ones at 93 from the top down, then those to watch; the headline names them in that order."""
     assert [one.name for one in view.attention] == ["2C", "5G", "6D", "1B", "3E", "4G", "5F", "6A"]
     assert re.findall(r"[0-7][A-G]", view.named) == [one.name for one in view.attention]
-    assert view.order == "false first, then dead, then watch, the clearest first in each"
+    assert view.order == "false first, then dead, then watch, in each the clearest first, of equals the most changed"
 
 
 def test_within_a_verdict_the_worst_score_comes_first(facts):
@@ -124,6 +124,16 @@ def test_partials_known_too_coarsely_have_no_figure(facts):
     conditions = tuple(replace(one, changes={"moved_cents": Figure(9.0, 5.0)}) if one.string == "4C" else one for one in facts.conditions)
     row = next(row for row in find_string_view(sweep_view(replace(facts, conditions=conditions)), "4C").rows if row.key == "moved")
     assert row.change == "–" and row.why.startswith("its 2 plucks differ too much")
+
+
+def test_equal_scores_are_listed_by_size_and_the_sentence_names_them_from_the_top(facts):
+    """Three strings beyond argument, whose rings fell to 0.5, 0.3 and 0.4: ln 2, ln 3.3 and ln 2.5, derived here."""
+    left = {"1D": 0.5, "4A": 0.3, "6D": 0.4}
+    conditions = tuple(replace(one, verdict="dead", dead_score=100.0, changes={"ring": Figure(-math.log(left[one.string]), 0.05)})
+                       if one.string in left else replace(one, verdict="sound") for one in facts.conditions)
+    view = sweep_view(replace(facts, conditions=conditions))
+    assert [one.name for one in view.attention] == ["4A", "6D", "1D"]
+    assert view.named == "Dead: 1D, 4A, 6D."
 
 
 def test_a_fresh_string_is_not_said_to_lack_what_it_is_itself(facts):

@@ -97,9 +97,10 @@ def test_a_fine_string_s_row_says_why_its_change_is_none(ring, brightness, expec
 
 
 def test_the_order_is_said():
-    assert order_text(["dead", "watch", "dead"]) == "dead first, then watch, the clearest first in each"
-    assert order_text(["watch", "dead", "false"]) == "false first, then dead, then watch, the clearest first in each"
-    assert order_text(["dead"]) == "the clearest first"
+    assert order_text(["dead", "watch", "dead"]) == "dead first, then watch, in each the clearest first, of equals the most changed"
+    assert order_text(["watch", "dead", "false"]) == ("false first, then dead, then watch, in each the clearest first, "
+                                                      "of equals the most changed")
+    assert order_text(["dead"]) == "the clearest first, of equals the most changed"
 
 
 def test_the_measurement_s_own_terms_stay_out():

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from toneprobe import limits
 from toneprobe.days import day_text
 from toneprobe.report.glossary import LEFT_OUT, NEEDS_ATTENTION, NOT_JUDGED, OPEN_STATES, REMEDIES
 from toneprobe.report.string_view import StringView
@@ -34,7 +36,8 @@ class SharedStep:
 
 
 def worst_first(strings: Iterable[StringView]) -> tuple[StringView, ...]:
-    """False, then dead, then those to watch, each by its score; equals from the top of the harp down."""
+    """False, then dead, then those to watch, each by its score, then by the size of its change, as many scores stand at 100; equals of both
+    from the top of the harp down."""
     return tuple(sorted((one for one in strings if one.verdict in NEEDS_ATTENTION), key=_pressing))
 
 
@@ -79,8 +82,19 @@ def _group(state: str, other: str, strings: tuple[StringView, ...]) -> NotJudged
     return NotJudged(strings[0].verdict, state, words, strings, REMEDIES[state].format(other))
 
 
-def _pressing(one: StringView) -> tuple[int, float, int]:
+def _pressing(one: StringView) -> tuple[int, float, float, int]:
     condition = one.condition
     scores = {"false": (condition.false_score,), "dead": (condition.dead_score,)}.get(
         one.verdict, (condition.dead_score, condition.false_score))
-    return NEEDS_ATTENTION.index(one.verdict), -max(score or 0.0 for score in scores), one.place
+    return NEEDS_ATTENTION.index(one.verdict), -max(score or 0.0 for score in scores), -_size(one), one.place
+
+
+def _size(one: StringView) -> float:
+    """The largest change that speaks for the verdict, in what a listener notices; 0 where none is known."""
+    changes = one.condition.changes
+    of_partials = [("moved_cents", limits.ASTRAY_NOTICED_CENTS), ("waver_db", limits.BEAT_NOTICED_DB)]
+    sizes = [changes[key].value / noticed for key, noticed in of_partials if key in changes and changes[key].known]
+    if one.verdict != "false":
+        sizes = [] if one.verdict == "dead" else sizes
+        sizes += [-math.log(one.ring.value) / limits.DECAY_NOTICED] if one.ring.known and one.ring.value > 0.0 else []
+    return max(sizes, default=0.0)

@@ -97,8 +97,8 @@ class SweepView:
 
     @property
     def named(self) -> str:
-        """Which strings the headline counts, by their verdict: "False: 3F. Dead: 4A, 5G."."""
-        return named((one.name, one.verdict) for one in self.attention)
+        """Which strings the headline counts, by their verdict, each from the top of the harp: "False: 3F. Dead: 4A, 5G."."""
+        return named((one.name, one.verdict) for one in self.strings)
 
     @property
     def standing(self) -> str:

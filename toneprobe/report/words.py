@@ -15,16 +15,18 @@ from toneprobe.report.glossary import CHANGE_VERDICTS, FRESH, JUDGED, LEFT_OUT, 
 
 SURE, VERY_SURE = 70.0, 90.0  # scores: 1.4 and 1.8 times what names a string; set here
 SMALL_PART = 0.5  # of the harp: a sweep that heard less of it says so first; set here
+CLEAREST_FIRST = "the clearest first, of equals the most changed"  # by score, which ends at 100; then by size
 ORDINARY = {"♭": "b", "♯": "#", "−": "-", "±": "+/-", "–": "-", "·": "|", "…": "...", "→": "->", "’": "'"}
 
 
 def order_text(verdicts: Iterable[str]) -> str:
-    """ "false first, then dead, then watch, the clearest first in each": how strings that need attention are listed."""
+    """ "false first, then dead, then watch, in each the clearest first, of equals the most changed": how strings that need attention are
+    listed."""
     seen = set(verdicts)
     listed = [verdict for verdict in NEEDS_ATTENTION if verdict in seen]
     if len(listed) < 2:
-        return "the clearest first"
-    return f"{listed[0]} first, {', '.join(f'then {verdict}' for verdict in listed[1:])}, the clearest first in each"
+        return CLEAREST_FIRST
+    return f"{listed[0]} first, {', '.join(f'then {verdict}' for verdict in listed[1:])}, in each {CLEAREST_FIRST}"
 
 
 def count_of(number: int, thing: str) -> str:
@@ -86,7 +88,7 @@ def want_changing(number: int) -> str:
 
 
 def named(verdict_of: Iterable[tuple[str, str]]) -> str:
-    """Which strings, given (string, verdict) worst first: "False: 3F, 5C. Dead: 4A. Watch: 1A.", "" where none wants attention."""
+    """Which strings, in the order of (string, verdict): "False: 3F, 5C. Dead: 4A. Watch: 1A.", "" where none wants attention."""
     listed = tuple(verdict_of)
     groups = [(verdict, [name for name, found in listed if found == verdict]) for verdict in NEEDS_ATTENTION]
     return " ".join(f"{capital(verdict)}: {', '.join(names)}." for verdict, names in groups if names)
