@@ -7,6 +7,7 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from statistics import median
 
 from toneprobe.audio import Recording
+from toneprobe.audio.remarks import TOO_NOISY
 from toneprobe.identify import LIKE_NO_STRING, NOTHING_NEW, Identification
 from toneprobe.limits import LEAST_FALLS, SUPPRESSED_BEND
 from toneprobe.measure.figure import UNSURE_NAME, PluckMeasurement
@@ -99,6 +100,11 @@ def listed(items: Sequence[str], most: int = LONGEST_LIST) -> str:
     """ "1.0 s, 2.5 s and 3 more"."""
     shown = list(items) if len(items) <= most else [*items[: most - 1], f"{len(items) - most + 1} more"]
     return shown[0] if len(shown) == 1 else f"{', '.join(shown[:-1])} and {shown[-1]}"
+
+
+def is_noisy(remarks: Iterable[str]) -> bool:
+    """Whether the plucks of a recording hardly stood above its background, from the remarks on it."""
+    return any(text.startswith(TOO_NOISY) for text in remarks)
 
 
 def rang_along(remarks: Iterable[str]) -> Mapping[str, str]:

@@ -41,7 +41,7 @@ def retell(book: Book, record: SweepRecord, harp_name: str) -> SweepView:
     conditions = tuple(one.condition for one in read.conditions_of(book, record.id))
     warnings = (*record.warnings, *judge_recalled(recalled).warnings, *_what_happened(book, record), *_stand_ins(recalled))
     kept = frozenset(one.measurement.string for one in recalled.plucks if one.is_fresh)
-    facts = SweepFacts(harp_name, record.instrument, record.date, conditions, warnings, record.is_fresh, record.program, kept)
+    facts = SweepFacts(harp_name, record.instrument, record.date, conditions, warnings, record.is_fresh, record.program, record.id, kept)
     return sweep_view(facts, {spec.name: _evidence(book, recalled, spec.name) for spec in record.instrument.strings})
 
 

@@ -9,6 +9,7 @@ from types import SimpleNamespace
 
 import pytest
 
+from toneprobe.audio.remarks import remarks_on_sound
 from toneprobe.condition import Condition
 from toneprobe.condition.next_steps import CAUTION
 from toneprobe.condition.unjudged import other_position_condition
@@ -134,6 +135,17 @@ def test_equal_scores_are_listed_by_size_and_the_sentence_names_them_from_the_to
     view = sweep_view(replace(facts, conditions=conditions))
     assert [one.name for one in view.attention] == ["4A", "6D", "1D"]
     assert view.named == "Dead: 1D, 4A, 6D."
+
+
+def test_a_sweep_drowned_in_noise_is_to_be_recorded_again(facts):
+    noise, = remarks_on_sound(clipped_s=0.0, range_db=9.0, hum=None)
+    drowned = tuple(replace(one, verdict="unheard" if one.string == "0G" else "unsure") for one in facts.conditions)
+    view = sweep_view(replace(facts, conditions=drowned, warnings=(noise,), sweep_id=7))
+    assert view.headline.startswith("Too noisy to judge from")
+    assert [group.state for group in view.not_judged] == ["unsure", "unheard"]
+    assert all("record the whole sweep again" in group.remedy and "'toneprobe withdraw 7'" in group.remedy for group in view.not_judged)
+    assert find_string_view(view, "4C").next_step == view.not_judged[0].remedy
+    assert "toneprobe withdraw" not in sweep_view(replace(facts, conditions=drowned)).not_judged[0].remedy
 
 
 def test_a_fresh_string_is_not_said_to_lack_what_it_is_itself(facts):

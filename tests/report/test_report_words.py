@@ -13,6 +13,7 @@ from toneprobe.report.words import (
     change_text,
     first_sentence,
     headline,
+    is_drowned,
     left_open,
     named,
     order_text,
@@ -42,6 +43,15 @@ UNKNOWN = Figure(None, reason="not measured")
 ])
 def test_headline_counts_strings(verdicts, expected):
     assert headline(verdicts) == expected
+
+
+@pytest.mark.parametrize(("states", "noisy", "expected"), [
+    (["unsure"] * 40 + ["unheard"] * 7, True, "Too noisy to judge from: record it again, nearer or where it is quieter."),
+    (["unsure"] * 24 + ["sound"] * 22 + ["dead"], True, "Too noisy to judge most strings: 1 string likely wants changing, 22 fine."),
+    (["unsure"] * 23 + ["sound"] * 24, True, "No string wants changing, 24 fine."),  # most were judged all the same
+    (["unsure"] * 40 + ["unheard"] * 7, False, "No string could be judged.")])  # the fault is not known to be the recording's
+def test_a_sweep_drowned_in_noise_says_so_first(states, noisy, expected):
+    assert headline(states, is_drowned=is_drowned(states, is_noisy=noisy)) == expected
 
 
 def test_headline_of_a_fresh_sweep_counts_what_was_recorded():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 LEAST_RANGE_DB = 30.0
+TOO_NOISY = "The plucks stand only"  # how the remark begins that `toneprobe.remarks.is_noisy` finds again in a stored sweep
 LEAST_REACH_HZ = 8000.0
 HARMLESS_CUT_HZ = 18_000.0  # what lies above is heard by few and tells nothing of a string (common practice)
 
@@ -13,7 +14,7 @@ def remarks_on_sound(*, clipped_s: float, range_db: float | None, hum: tuple[flo
         found.append(f"The recording is overloaded, {clipped_s:.2g} s in all: the loudest attacks are cut flat, so their brightness and "
                      "decay cannot be trusted. Lower the input level or move the microphone away, and record again.")
     if range_db is not None and range_db < LEAST_RANGE_DB:
-        found.append(f"The plucks stand only {range_db:.0f} dB above the background, so decay and the upper partials are lost early. "
+        found.append(f"{TOO_NOISY} {range_db:.0f} dB above the background, so decay and the upper partials are lost early. "
                      "Record nearer to the strings or in a quieter room.")
     if hum:
         found.append(f"Mains hum at {hum[0]:.0f} Hz and its multiples stands out ({hum[1]:.0f} dBFS). It is taken out before anything is "

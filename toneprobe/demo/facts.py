@@ -75,7 +75,7 @@ def views_of(facts: DemoFacts) -> tuple[SweepView, ...]:
 
 def _view(facts: DemoFacts, words: SweepWords, *, is_latest: bool) -> SweepView:
     conditions = tuple(one.condition for one in facts.conditions if one.sweep_id == words.sweep_id)
-    told = SweepFacts(HARP, story_instrument(), words.date, conditions, words.warnings, words.is_fresh, words.program,
+    told = SweepFacts(HARP, story_instrument(), words.date, conditions, words.warnings, words.is_fresh, words.program, words.sweep_id,
                       frozenset(one.string for one in conditions if words.is_fresh))
     now, fresh = ({one.string: one for one in side} if is_latest else {} for side in (facts.now, facts.fresh))
     return sweep_view(told, {name: Evidence(

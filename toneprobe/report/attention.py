@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from toneprobe import limits
 from toneprobe.days import day_text
-from toneprobe.report.glossary import LEFT_OUT, NEEDS_ATTENTION, NOT_JUDGED, OPEN_STATES, REMEDIES
+from toneprobe.report.glossary import LEFT_OUT, NEEDS_ATTENTION, NOT_JUDGED, OPEN_STATES, RECORD_AGAIN, REMEDIES
 from toneprobe.report.string_view import StringView
 
 
@@ -67,19 +67,25 @@ def shared_steps(attention: Iterable[StringView]) -> tuple[SharedStep, ...]:
     return tuple(SharedStep(tuple(strings), text) for text, strings in steps.items())
 
 
-def not_judged(strings: Iterable[StringView]) -> tuple[NotJudged, ...]:
-    """Groups of strings without a verdict on their state, in the order of `glossary.OPEN_STATES`; those left out by what rang along."""
+def not_judged(strings: Iterable[StringView], *, take_back: int | str | None = None) -> tuple[NotJudged, ...]:
+    """Groups of strings without a verdict on their state, in the order of `glossary.OPEN_STATES`; those left out by what rang along.
+
+    take_back: the number of a sweep drowned in noise, which plucking a few strings again does not save; else None.
+    """
     groups: dict[tuple[str, str], list[StringView]] = {}
     for one in strings:
         if one.state in NOT_JUDGED:
             groups.setdefault((one.state, one.left_out_by), []).append(one)
     ordered = sorted(groups, key=lambda group: OPEN_STATES.index(group[0]))
-    return tuple(_group(state, other, tuple(groups[state, other])) for state, other in ordered)
+    return tuple(_group(state, other, tuple(groups[state, other]), take_back) for state, other in ordered)
 
 
-def _group(state: str, other: str, strings: tuple[StringView, ...]) -> NotJudged:
+def _group(state: str, other: str, strings: tuple[StringView, ...], take_back: int | str | None) -> NotJudged:
     words = f"heard, but {other} rang along" if state == LEFT_OUT else NOT_JUDGED[state]
-    return NotJudged(strings[0].verdict, state, words, strings, REMEDIES[state].format(other))
+    remedy = REMEDIES[state].format(other)
+    if take_back is not None and state in ("unsure", "unheard", LEFT_OUT):
+        remedy = RECORD_AGAIN.format(take_back)
+    return NotJudged(strings[0].verdict, state, words, strings, remedy)
 
 
 def _pressing(one: StringView) -> tuple[int, float, float, int]:

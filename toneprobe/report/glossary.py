@@ -49,6 +49,8 @@ REMEDIES = {
                "--fresh-for and the name of each.",
     "unheard": f"Record these strings and {TOGETHER}",
 }
+RECORD_AGAIN = ("The noise hid them: record the whole sweep again, nearer to the strings or where it is quieter, and take this one back "
+                "with 'toneprobe withdraw {}'.")
 CAUTIONS = next_steps.CAUTIONS
 
 

@@ -11,7 +11,7 @@ for only by whoever plays them.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from toneprobe.book.entries import Clip, Fitting, StoredCondition
@@ -22,16 +22,16 @@ from toneprobe.days import day_text
 from toneprobe.errors import UsageError
 from toneprobe.instrument import Instrument, StringSpec, find_string
 from toneprobe.measure.figure import PluckMeasurement
-from toneprobe.remarks import rang_along
+from toneprobe.remarks import is_noisy, rang_along
 from toneprobe.report.attention import NotJudged, SharedStep, not_judged, shared_steps, standing_words, still_standing, worst_first
 from toneprobe.report.fitting_words import material_words
-from toneprobe.report.glossary import CAUTIONS, CHANGE_VERDICTS, FRESH, LEFT_OUT, OTHER_NOTE, STAND_IN
+from toneprobe.report.glossary import CAUTIONS, CHANGE_VERDICTS, FRESH, LEFT_OUT, OTHER_NOTE, RECORD_AGAIN, STAND_IN
 from toneprobe.report.octaves import OctaveView, octave_views
 from toneprobe.report.outlook import outlook
 from toneprobe.report.rows import figure_rows
 from toneprobe.report.series import brightness_change, history, partial_points, ring_change
 from toneprobe.report.string_view import StringView
-from toneprobe.report.words import count_of, headline, left_open, named, order_text, plain_reason, sureness_text
+from toneprobe.report.words import count_of, headline, is_drowned, left_open, named, order_text, plain_reason, sureness_text
 from toneprobe.session import Reading
 from toneprobe.units import note_text, split_note
 
@@ -49,6 +49,7 @@ class SweepFacts:
     warnings: tuple[str, ...] = ()
     is_fresh: bool = False
     program: str = ""
+    sweep_id: int | None = None  # its number in the book
     first_baselines: frozenset[str] = frozenset()  # strings whose baseline this sweep is itself: unrated, and nothing left open
 
 
@@ -111,16 +112,26 @@ def sweep_view(facts: SweepFacts, evidence: Mapping[str, Evidence] | None = None
     known, left_out = evidence or {}, rang_along(facts.warnings)
     strings = tuple(_string_view(place, spec, condition, known.get(condition.string, Evidence()), facts, left_out.get(condition.string, ""))
                     for place, (spec, condition) in enumerate(_in_order(facts.instrument, facts.conditions)))
-    verdicts, states, attention = [one.verdict for one in strings], [one.state for one in strings], worst_first(strings)
-    standing = still_standing(strings)
+    verdicts, states = [one.verdict for one in strings], [one.state for one in strings]
+    drowned = is_drowned(states, is_noisy=is_noisy(facts.warnings))
+    take_back = facts.sweep_id or "NUMBER" if drowned else None
+    strings = tuple(_to_record_again(one, take_back) if drowned else one for one in strings)
+    attention, standing = worst_first(strings), still_standing(strings)
     return SweepView(
         harp=facts.harp, date=facts.date, is_fresh=facts.is_fresh,
-        headline=headline(states, is_fresh=facts.is_fresh, is_more_known=bool(standing)), left_open=left_open(states),
+        headline=headline(states, is_fresh=facts.is_fresh, is_more_known=bool(standing), is_drowned=drowned), left_open=left_open(states),
         subline=_subline(facts),
         warnings=tuple(facts.warnings), strings=strings, octaves=octave_views(strings),
         attention=attention, still_standing=standing, steps=shared_steps(attention),
-        on_the_way=tuple(one for one in strings if one.verdict == "sound" and one.outlook), not_judged=not_judged(strings),
+        on_the_way=tuple(one for one in strings if one.verdict == "sound" and one.outlook),
+        not_judged=not_judged(strings, take_back=take_back),
         cautions=CAUTIONS if set(verdicts) & set(CHANGE_VERDICTS) else (), program=facts.program, instrument=facts.instrument)
+
+
+def _to_record_again(one: StringView, take_back: int | str | None) -> StringView:
+    """To pluck it once more is no help where the noise of the recording hides all strings."""
+    step = RECORD_AGAIN.format(take_back)
+    return replace(one, condition=replace(one.condition, next_step=step)) if one.state == "unsure" else one
 
 
 def find_string_view(view: SweepView, name: str) -> StringView:

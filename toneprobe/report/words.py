@@ -48,13 +48,22 @@ def plain_text(text: str) -> str:
     return "".join(ORDINARY.get(c, c) for c in text).encode("ascii", "replace").decode("ascii")
 
 
-def headline(verdicts: Iterable[str], *, is_fresh: bool = False, is_more_known: bool = False) -> str:
+def is_drowned(states: Iterable[str], *, is_noisy: bool) -> bool:
+    """Whether a recording full of noise leaves most of the strings that it heard in doubt: that is the recording's fault, not theirs."""
+    n = Counter(states)
+    return is_noisy and 2 * n["unsure"] > n.total() - n["unheard"] - n[LEFT_OUT]
+
+
+def headline(verdicts: Iterable[str], *, is_fresh: bool = False, is_more_known: bool = False, is_drowned: bool = False) -> str:
     """ "3 strings likely want changing, 5 to watch, 39 fine.": likely, as the next step may be to pluck them once more.
 
     Of a small part of the harp first how much was heard: "Only 3 of 47 strings heard: of those none wants changing, 3 fine."
-    is_more_known: of strings that this sweep did not judge earlier ones say what still stands.
+    is_more_known: of strings that this sweep did not judge earlier ones say what still stands; is_drowned: as the function of that name.
     """
     n = Counter(verdicts)
+    if is_drowned:
+        found = _judged(n, "")
+        return f"Too noisy to judge {f'most strings: {found}' if found else 'from: record it again, nearer or where it is quieter'}."
     n_heard = n.total() - n["unheard"] - n[LEFT_OUT]
     is_part = 0 < n_heard < SMALL_PART * n.total()
     none = "of those none wants changing" if is_part else "of the strings judged none wants changing" if is_more_known else ""
