@@ -152,6 +152,15 @@ def test_the_headline_counts_only_what_became_a_baseline(run, played):
     assert "--fresh-for and the name of each" in told  # what to do about the eleven
 
 
+def test_a_first_sweep_without_baseline_says_what_to_do_and_it_works(run, played):
+    say(run, "new", "Wren", "--from", played.harp_file)
+    told = say(run, "sweep", played.whole, "--date", "2024-03-02")
+    assert "Measured and kept, but there is no fresh baseline to judge by. 12 without a fresh baseline." in told
+    assert "Without a fresh baseline: all strings This sweep was measured and kept." in told and "--fresh-for" not in told
+    assert "'toneprobe sweep RECORDING --fresh'" in told
+    assert "Fresh baseline of 12 strings recorded." in say(run, "sweep", played.whole, "--fresh")  # as it said
+
+
 def test_a_sweep_of_a_small_part_says_so_first(run, book, played):
     """Three of twelve strings: less than half."""
     told = say(run, "sweep", played.june, "--date", "2024-10-05")

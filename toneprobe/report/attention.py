@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from toneprobe import limits
 from toneprobe.days import day_text
-from toneprobe.report.glossary import LEFT_OUT, NEEDS_ATTENTION, NOT_JUDGED, OPEN_STATES, RECORD_AGAIN, REMEDIES
+from toneprobe.report.glossary import FIRST_SWEEP, LEFT_OUT, NEEDS_ATTENTION, NOT_JUDGED, OPEN_STATES, RECORD_AGAIN, REMEDIES
 from toneprobe.report.string_view import StringView
 
 
@@ -21,6 +21,11 @@ class NotJudged:
     words: str  # "not sure"
     strings: tuple[StringView, ...]
     remedy: str
+    is_all: bool = False  # of the harp: they need not be named
+
+    @property
+    def names(self) -> str:
+        return "all strings" if self.is_all else ", ".join(one.name for one in self.strings)
 
 
 @dataclass(frozen=True)
@@ -72,12 +77,15 @@ def not_judged(strings: Iterable[StringView], *, take_back: int | str | None = N
 
     take_back: the number of a sweep drowned in noise, which plucking a few strings again does not save; else None.
     """
-    groups: dict[tuple[str, str], list[StringView]] = {}
+    strings, groups = tuple(strings), {}
     for one in strings:
         if one.state in NOT_JUDGED:
             groups.setdefault((one.state, one.left_out_by), []).append(one)
     ordered = sorted(groups, key=lambda group: OPEN_STATES.index(group[0]))
-    return tuple(_group(state, other, tuple(groups[state, other]), take_back) for state, other in ordered)
+    found = tuple(_group(state, other, tuple(groups[state, other]), take_back) for state, other in ordered)
+    if all(one.state in ("unrated", "unheard", LEFT_OUT) for one in strings):  # the first sweep of a harp
+        found = tuple(replace(group, remedy=FIRST_SWEEP) if group.state == "unrated" else group for group in found)
+    return tuple(replace(group, is_all=len(group.strings) == len(strings)) for group in found)
 
 
 def _group(state: str, other: str, strings: tuple[StringView, ...], take_back: int | str | None) -> NotJudged:

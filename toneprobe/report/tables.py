@@ -143,8 +143,7 @@ def _on_the_way(view: SweepView) -> list[RenderableType]:
 def _not_judged(view: SweepView) -> list[RenderableType]:
     lines: list[RenderableType] = []
     for group in view.not_judged:
-        names = ", ".join(one.name for one in group.strings)
-        lines += [Text(f"{capital(group.words)}: {names}"), *_why_unsure(group), _indented(group.remedy)]
+        lines += [Text(f"{capital(group.words)}: {group.names}"), *_why_unsure(group), _indented(group.remedy)]
     return [Text(), *lines] if lines else []
 
 

@@ -67,7 +67,9 @@ def headline(verdicts: Iterable[str], *, is_fresh: bool = False, is_more_known: 
     n_heard = n.total() - n["unheard"] - n[LEFT_OUT]
     is_part = 0 < n_heard < SMALL_PART * n.total()
     none = "of those none wants changing" if is_part else "of the strings judged none wants changing" if is_more_known else ""
-    told = _judged(n, none) or _recorded(n, is_fresh=is_fresh) or "no string could be judged"
+    is_first = 0 < n_heard == n["unrated"]
+    nothing = "measured and kept, but there is no fresh baseline to judge by" if is_first else "no string could be judged"
+    told = _judged(n, none) or _recorded(n, is_fresh=is_fresh) or nothing
     if not n.total():
         return "No string was looked at."
     if is_part:
