@@ -148,6 +148,18 @@ def test_a_sweep_drowned_in_noise_is_to_be_recorded_again(facts):
     assert "toneprobe withdraw" not in sweep_view(replace(facts, conditions=drowned)).not_judged[0].remedy
 
 
+def test_the_commands_that_follow_are_named_where_something_is_to_be_done(facts):
+    """They are those of the README's table."""
+    def told(**verdicts):
+        conditions = tuple(replace(one, verdict=verdicts.get(f"s{one.string}", "sound")) for one in facts.conditions)
+        return sweep_view(replace(facts, conditions=conditions)).what_next
+
+    assert told(s5G="dead", s1D="watch") == ("Before a concert: 'toneprobe ready --on DATE' gives the days and the orders. "
+                                             "After a change: 'toneprobe restring 5G'.")
+    assert told(s1D="watch") == "Before a concert: 'toneprobe ready --on DATE' gives the days and the orders."
+    assert told() == ""
+
+
 def test_a_fresh_string_is_not_said_to_lack_what_it_is_itself(facts):
     one = replace(find_string_view(sweep_view(facts), "5G"), now=PARTIALS, fresh=())
     assert decays_words(replace(one, state="fresh")) == (

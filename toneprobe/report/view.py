@@ -102,6 +102,18 @@ class SweepView:
         return named((one.name, one.verdict) for one in self.strings)
 
     @property
+    def what_next(self) -> str:
+        """Which commands follow from the strings that need attention, "" where none does."""
+        called = [(one.name, one.verdict) for one in self.attention]
+        called += [(one.name, one.still_stands.verdict) for one in self.still_standing]
+        if not called:
+            return ""
+        due = [name for name, verdict in called if verdict in CHANGE_VERDICTS]
+        name = due[0] if due and due[0].isalnum() else "STRING"
+        after = f" After a change: 'toneprobe restring {name}'." if due else ""
+        return f"Before a concert: 'toneprobe ready --on DATE' gives the days and the orders.{after}"
+
+    @property
     def standing(self) -> str:
         """ "4A, not heard, was last judged dead on 10 March 2026.", "" where there is no such string."""
         return standing_words(self.still_standing)
