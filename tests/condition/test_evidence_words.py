@@ -96,7 +96,9 @@ NO_CASE = Case(0.0, (), True)
 
 @pytest.mark.parametrize(("ring", "brightness", "said"), [
     (Figure(0.05, 0.1), Figure(0.05, 0.1), ["Rings as when fresh (± 19 %)."]),
-    (Figure(0.22, 0.15), UNKNOWN, ["Rings as when fresh: 20 % shorter (± 24) is within what two plucks of a healthy string differ by."]),
+    (Figure(0.22, 0.14), UNKNOWN, ["Rings as when fresh: 20 % shorter (± 22) is within what two plucks of a healthy string differ by."]),
+    (Figure(0.01, 0.257), UNKNOWN, ["Rings as when fresh (± 51 %). A loss of half its ring would most likely have shown, a smaller one "
+                                    "might not."]),
     (UNKNOWN, Figure(-0.336, 0.2), ["Sounds 40 % brighter (± 56): within what two plucks of a healthy string differ by."]),
     (Figure(0.12, 0.03), UNKNOWN, ["Rings 11 % shorter than fresh (± 5): less than a careful listener notices."]),
     (UNKNOWN, Figure(-0.336, 0.1), ["Sounds 40 % brighter than fresh (± 28): that is no wear, but another pluck."])])

@@ -37,6 +37,17 @@ def change(decay=UNKNOWN, low=UNKNOWN, high=UNKNOWN, brightness=UNKNOWN, ripple=
     return Change("3A", n_now, 3, decays, brightness, series, RippleChange(ripple), stretch, hand, 440.0, 60.0)
 
 
+@pytest.mark.parametrize(("n_strings", "share"), [(47, 1 / 20), (22, 1 / 15)])
+def test_a_halved_ring_that_is_known_just_finely_enough_is_seldom_called_sound(n_strings, share):
+    """Errors drawn from Student's t with 12 degrees of freedom, as they are taken to be; sound is what lost less than a quarter."""
+    noise = replace(NOISE, sureness_asked=sureness_asked(n_strings), decay_scale=1.0)
+    se = 0.999 * np.log(2.0) / noise.sureness_asked
+    seen = np.log(2.0) + se * np.random.default_rng(5).standard_t(12.0, 20000)
+    cases = [dead_case(change(decay=Figure(float(one), se)), noise) for one in seen]
+    assert all(case.could_tell for case in cases)
+    assert np.mean([case.evidence[0].size < limits.DECIDED for case in cases]) == pytest.approx(share, rel=0.15)
+
+
 @settings(max_examples=300, deadline=None)
 @given(st.builds(Figure, sizes, errors), maybe, maybe, maybe, st.sampled_from(["decay", "low", "high", "brightness"]), steps)
 def test_less_ring_or_less_brightness_never_scores_better(decay, low, high, brightness, which, worse_by):

@@ -99,7 +99,8 @@ def test_a_string_that_is_not_judged_is_never_called_fresh():
 
 @pytest.mark.parametrize(("ring", "brightness", "expected"), [
     (Figure(0.98, 0.02), UNKNOWN, ""),  # shown as fresh: nothing to explain
-    (Figure(0.80, 0.15), Figure(1.0, 0.02), "Within what plucks differ by."),
+    (Figure(0.90, 0.12), Figure(1.0, 0.02), "Within what plucks differ by."),
+    (Figure(0.99, 0.25), Figure(1.0, 0.02), "Known coarsely: half the ring gone would most likely have shown."),
     (Figure(1.0, 0.02), Figure(1.43, 0.18), "No wear: longer or brighter."),
     (Figure(0.78, 0.08), Figure(1.43, 0.18), "Too small a change to count."),
 ])

@@ -16,7 +16,7 @@ class Case:
 
     strength: float | None  # None: nothing could be known
     evidence: tuple[Evidence, ...]
-    could_tell: bool  # a gross fault could not have been missed
+    could_tell: bool  # a gross fault could hardly have been missed
 
 
 def dead_case(change: Change, noise: SweepNoise) -> Case:

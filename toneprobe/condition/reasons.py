@@ -8,6 +8,7 @@ from toneprobe import limits
 from toneprobe.condition.dead_score import Case
 from toneprobe.condition.doubt_words import (
     BRIGHT,
+    ERRORS_TOLD,
     is_too_wide,
     is_unmeasured,
     is_within_plucks,
@@ -23,6 +24,7 @@ MOST_REASONS = 3
 SUPPORTS = 0.4  # strength from which a figure is worth naming beside the deciding one
 OF_THE_RING = ("decay", "decay_low")  # two views of one thing: only the stronger is told
 SEEN = 0.1  # log change that a reader of the table stops at
+COARSELY_KNOWN = "A loss of half its ring would most likely have shown, a smaller one might not."
 HEALTHY = "within what two plucks of a healthy string differ by"
 
 
@@ -68,10 +70,11 @@ def _ring_is_fine(ring: Figure) -> list[str]:
     if not ring.known:
         return []
     doubt = plus_minus(ring.value, ring.se)
+    coarse = f" {COARSELY_KNOWN}" if ERRORS_TOLD * ring.se > limits.DECAY_NOTICED else ""
     if abs(ring.value) < SEEN and is_within_plucks(ring.value, ring.se):
-        return [f"Rings as when fresh ({doubt} %)."]
+        return [f"Rings as when fresh ({doubt} %).{coarse}"]
     if is_within_plucks(ring.value, ring.se):
-        return [f"Rings as when fresh: {shift_words(ring.value)} ({doubt}) is {HEALTHY}."]
+        return [f"Rings as when fresh: {shift_words(ring.value)} ({doubt}) is {HEALTHY}.{coarse}"]
     if ring.value < 0:
         return [f"Rings {shift_from(ring.value, 'fresh')} ({doubt}): that is no wear; the room, the damping or the hand makes it."]
     return [f"Rings {shift_from(ring.value, 'fresh')} ({doubt}): less than a careful listener notices."]

@@ -168,7 +168,8 @@ def why_fine(ring: Figure, brightness: Figure) -> str:
     if not seen:
         return ""
     if all(is_within_doubt(one) for one in seen):
-        return "Within what plucks differ by."
+        is_coarse = ring in seen and ring.se is not None and 2.0 * ring.se / ring.value > limits.DECAY_NOTICED
+        return "Known coarsely: half the ring gone would most likely have shown." if is_coarse else "Within what plucks differ by."
     beyond = [one for one in seen if not is_within_doubt(one)]
     return "No wear: longer or brighter." if all(one.value > 1 for one in beyond) else "Too small a change to count."
 
