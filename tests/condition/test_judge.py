@@ -64,6 +64,18 @@ def test_a_third_of_false_strings_is_named(judged, drawn, harp):
     assert found.count("false") >= 0.8 * len(found)
 
 
+def test_what_reasons_tell_of_the_partials_stands_among_the_changes(judged, drawn, harp):
+    """With the error that the sweep's noise gives: nobody shall read one number and find another in the row below."""
+    bad, rng, told = every_third(harp), np.random.default_rng(5), 0
+    for one in judged(lambda name, s: drawn.stray(s, 6.0, rng) if name in bad else s).conditions:
+        assert one.changes["moved_cents"].value == one.changes["astray_cents"].value
+        if found := re.search(r"drifted apart by ([0-9.]+) cents .*?differ by about ([0-9.]+) cents", " ".join(one.reasons)):
+            told += 1
+            moved = one.changes["moved_cents"]
+            assert [float(text) for text in found.groups()] == pytest.approx([moved.value, max(0.1, 2.0 * moved.se)], abs=0.051)
+    assert told >= len(bad) / 2
+
+
 def test_a_whole_set_aged_alike_is_seen_and_said(judged, drawn):
     judgement = judged(lambda name, s: drawn.shorten(s, 0.55))
     assert verdicts(judgement)["dead"] >= 0.9 * 24
