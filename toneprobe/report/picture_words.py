@@ -24,7 +24,7 @@ def harp_words(view: SweepView) -> str:
 
 def levels_words(one: StringView) -> str:
     return _compared(one, lambda point: point.level_db, lambda now, fresh: now - fresh,
-                     lambda change: f"measured from the loudest, the others start {_db(change)}, which tells of colour, not of ring")
+                     lambda change: f"beside the loudest, the others start {_db(change)}")
 
 
 def decays_words(one: StringView) -> str:
