@@ -76,7 +76,7 @@ def condition_of(spec, verdict, *, ring=None, bright=None, astray=0.0):
             "settling": "Tune it daily."}.get(verdict, "")
     dead, false = {"dead": 93.0, "watch": 41.0}.get(verdict, 6.0), {"false": 78.0}.get(verdict, 4.0)
     return Condition(spec.name, spec.note, verdict, dead if judged else None, false if judged else None, 2, reasons, step, now,
-                     fresh if judged else {})
+                     fresh if judged else {}, {"astray_cents": Figure(astray, 0.4)} if judged else {})
 
 
 def clip_of(spec, ring, bright, astray):

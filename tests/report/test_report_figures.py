@@ -20,17 +20,23 @@ from toneprobe.condition import VERDICTS
 from toneprobe.errors import UsageError
 from toneprobe.measure.figure import Figure
 from toneprobe.report.figures import (
+    MIDDLE,
+    NARROW,
+    WIDE,
     astray_picture,
     decays_picture,
+    harp_alone,
     harp_picture,
     history_picture,
     inline_svg,
+    lanes_picture,
     levels_picture,
     save_figure,
     sketcher,
     string_picture,
-    tall_harp_picture,
+    tall_lanes_picture,
 )
+from toneprobe.report.figures.lanes import KEY
 from toneprobe.report.figures.look import MARKERS, OPEN_MARKS, ROLES, VERDICT_COLOURS
 from toneprobe.report.view import find_string_view, sweep_view
 
@@ -47,14 +53,17 @@ def texts(axes):
 
 @pytest.fixture(scope="module")
 def harp_axes(view):
-    """The harp, its ring, its brightness, the legend."""
-    return harp_picture(view).axes
+    """The harp, the ring, the brightness, the partials, the key, the title."""
+    axes = harp_picture(view).axes
+    harp, *lanes, key, title = axes
+    return [harp, *reversed(lanes), key, title]
 
 
-@pytest.mark.parametrize(("place", "of"), [(1, lambda one: one.ring), (2, lambda one: one.brightness)], ids=["ring", "brightness"])
-def test_every_string_stands_at_its_change(view, harp_axes, place, of):
+@pytest.mark.parametrize(("place", "of", "unit"), [(1, lambda one: one.ring, 100), (2, lambda one: one.brightness, 100),
+                                                   (3, lambda one: one.astray, 1)], ids=["ring", "brightness", "astray"])
+def test_every_string_stands_at_its_change(view, harp_axes, place, of, unit):
     drawn = {x: y for verdict in VERDICT_COLOURS for x, y in points(harp_axes[place], verdict).items()}
-    expected = {float(one.place): 100 * of(one).value for one in view.strings if of(one).known}
+    expected = {float(one.place): unit * of(one).value for one in view.strings if of(one).known}
     assert drawn == pytest.approx(expected)
     assert len(drawn) == 44  # 47 less one unheard, one settling, one unsure
 
@@ -78,19 +87,37 @@ def test_the_zone_is_what_plucks_alone_make_of_a_string_as_fresh(view, harp_axes
             assert zone.contains_point((one.place + 0.01, 100 * one.ring.value)) == (one.verdict == "sound")
 
 
-def test_every_string_is_named_under_its_ring_and_brightness(view, harp_axes):
-    for axes in harp_axes[1:3]:
+def test_false_strings_stand_out_of_what_plucks_alone_make_of_their_partials(view, harp_axes):
+    """Two errors upwards from 0 (derived here), where a ring or brightness as fresh tells nothing of them."""
+    zone = next(part for part in harp_axes[3].patches if part.get_label() == "plucks alone").get_path()
+    for one in (one for one in view.strings if one.verdict in ("false", "sound") and one.astray.known):
+        heights = [y for x, y in zone.vertices if abs(x - one.place) <= 0.5 + 1e-9]
+        assert any(y == pytest.approx(2 * one.astray.se) for y in heights)
+        assert (one.astray.value > 2 * one.astray.se) == (one.verdict == "false")
+
+
+def test_a_lane_without_a_point_is_left_out(facts):
+    """Of a first sweep nothing can be compared; of one whose partials were not, two lanes are left."""
+    bare = sweep_view(replace(facts, conditions=tuple(replace(one, verdict="unrated", fresh={}, changes={}) for one in facts.conditions)))
+    assert [lanes_picture(bare, WIDE), tall_lanes_picture(bare)] == [None, None]
+    assert len(harp_picture(bare).axes) == 3  # harp, key, title
+    some = tuple(replace(one, changes={}) for one in facts.conditions)
+    assert len(lanes_picture(sweep_view(replace(facts, conditions=some)), WIDE).axes) == 3  # two lanes and the key
+
+
+def test_every_string_is_named_in_every_lane(view, harp_axes):
+    for axes in harp_axes[1:4]:
         names = {text.get_text(): text.get_position()[0] for text in axes.texts if text.get_text() in {one.name for one in view.strings}}
         assert names == {one.name: one.place for one in view.strings}
-    assert "plucks alone make this much" in " ".join(texts(harp_axes[1]))
+    assert " ".join(KEY) in texts(harp_axes[3])
 
 
 def test_a_phone_s_labels_stand_clear_of_each_other(view):
-    figure = tall_harp_picture(view)
+    figure = tall_lanes_picture(view)
     renderer = FigureCanvasAgg(figure).get_renderer()
-    for axes in figure.axes[1:3]:
+    for axes in figure.axes[1:4]:
         boxes = [text.get_window_extent(renderer) for text in axes.texts if text.get_text().isdigit()]
-        assert len(boxes) >= 4  # 50 and 100 above and below
+        assert len(boxes) >= 4  # two ticks above and below
         assert not any(one.overlaps(other) for place, one in enumerate(boxes) for other in boxes[:place])
     assert {one.name for one in view.strings} <= set(texts(figure.axes[0]))
 
@@ -106,20 +133,58 @@ def segments(axes):
 
 
 def test_strings_are_drawn_at_their_length(view, harp_axes):
-    lengths = {piece[0][0]: piece[1][1] - piece[0][1] for piece in segments(harp_axes[0]) if piece[0][0] == piece[1][0]}
-    assert lengths == pytest.approx({one.place: one.spec.length_mm for one in view.strings})
+    """To one scale, thin and thick ones, the longest at the left."""
+    spans = [(piece[0][0], piece[1][1] - piece[0][1]) for piece in segments(harp_axes[0]) if piece[0][0] == piece[1][0]]
+    spans += [(line.get_xdata()[0], np.ptp(line.get_ydata())) for line in harp_axes[0].lines if line.get_label().endswith(" strings")]
+    drawn = [length for _, length in sorted(spans)]
+    lengths_mm = [one.spec.length_mm for one in reversed(view.strings)]
+    assert drawn == pytest.approx([drawn[0] * length / lengths_mm[0] for length in lengths_mm])
 
 
-def test_long_strings_stand_left(harp_axes):
-    low, high = harp_axes[0].get_xlim()
-    assert low > 46 > 0 > high  # place 46 is 7C, at the left edge
+@pytest.mark.parametrize("layout", [WIDE, MIDDLE, NARROW], ids=["wide", "middle", "narrow"])
+def test_strings_that_need_attention_are_thick_over_their_whole_length_and_told_apart_without_colour(view, layout):
+    """A bar, a wave, a broken bar; all others thin."""
+    axes = harp_alone(view, layout).axes[0]
+    thin = max(part.get_linewidth() for part in axes.patches if part.get_label().endswith(" strings"))
+    thick = {line.get_label(): line for line in axes.lines if line.get_label().endswith(" strings")}
+    assert set(thick) == {"dead strings", "false strings", "watch strings"}
+    assert min(line.get_linewidth() for line in thick.values()) > 1.5 * thin
+    assert np.ptp(thick["false strings"].get_xdata()) > thin and np.ptp(thick["dead strings"].get_xdata()) == 0
+    assert thick["watch strings"].is_dashed() and not thick["dead strings"].is_dashed()
 
 
-def test_c_and_f_carry_their_names_and_colours(harp_axes):
+@pytest.mark.parametrize("layout", [WIDE, MIDDLE, NARROW], ids=["wide", "middle", "narrow"])
+@pytest.mark.parametrize("n_dead", [2, 9, 40])
+def test_words_over_the_strings_stand_clear_of_each_other(facts, layout, n_dead):
+    """Neighbours too; where there are more than have room, the worst are named."""
+    bad = tuple(replace(one, verdict="dead", dead_score=60.0 + place) if place < n_dead else replace(one, verdict="sound")
+                for place, one in enumerate(facts.conditions))
+    figure = harp_alone(sweep_view(replace(facts, conditions=bad)), layout)
+    renderer = FigureCanvasAgg(figure).get_renderer()
+    words = [text for text in figure.axes[0].texts if text.get_text().endswith(" dead")]
+    boxes = [text.get_window_extent(renderer) for text in words]
+    assert not any(one.overlaps(other) for place, one in enumerate(boxes) for other in boxes[:place])
+    assert len(words) == min(n_dead, {WIDE: 40, MIDDLE: 40, NARROW: 19}[layout])  # 288 units take 19 words, 15 apart (derived here)
+    assert f"{bad[n_dead - 1].string} dead" in {text.get_text() for text in words}
+    assert min(box.x0 for box in boxes) >= 0 and max(box.x1 for box in boxes) <= layout.width
+    assert max(box.y1 for box in boxes) <= figure.get_size_inches()[1] * 72
+
+
+def test_a_first_sweep_is_no_row_of_marks(facts):
+    """What is said of most strings is the key's thin line; all of them would be fresh."""
+    fresh = tuple(replace(one, verdict="unrated", reasons=(), next_step="", fresh={}, changes={}) for one in facts.conditions)
+    first = sweep_view(replace(facts, conditions=fresh, is_fresh=True, first_baselines=frozenset(one.string for one in fresh)))
+    harp, key = harp_alone(first, WIDE).axes
+    assert not any(line.get_label() == "unrated" for line in (*harp.lines, *key.lines))
+    assert texts(key) == ["fresh", "C", "F"]
+
+
+def test_c_and_f_carry_their_names_and_colours(view, harp_axes):
     feet = [text for text in texts(harp_axes[0]) if re.fullmatch("[0-7][CF]", text)]
     assert sorted(feet) == sorted([f"{n}C" for n in range(1, 8)] + [f"{n}F" for n in range(7)])  # common practice: 7 C, 7 F
     reds = [part for part in harp_axes[0].patches if part.get_label() == "C strings"]
-    assert len(pieces(reds[0])) == 7
+    needing = sum(one.letter == "C" and one.verdict in ("dead", "false", "watch") for one in view.strings)
+    assert len(pieces(reds[0])) == 7 - needing > 0
     red, green, blue = matplotlib.colors.to_rgb(reds[0].get_edgecolor())
     assert red > 2 * max(green, blue)
 
@@ -130,11 +195,11 @@ def test_each_string_that_is_not_fine_is_named_at_its_head(view, harp_axes):
 
 
 def test_legend_has_the_verdicts_that_occur(harp_axes):
-    assert texts(harp_axes[3]) == ["false", "dead", "watch", "settling", "unsure", "unheard", "fine"]
+    assert texts(harp_axes[4]) == ["false", "dead", "watch", "settling", "unsure", "unheard", "fine", "C", "F"]
 
 
 def test_tall_picture_holds_the_same_points(view):
-    axes = tall_harp_picture(view).axes
+    axes = tall_lanes_picture(view).axes
     drawn = {y: x for verdict in VERDICT_COLOURS for x, y in swapped(axes[1], verdict)}
     assert drawn == pytest.approx({float(one.place): 100 * one.ring.value for one in view.strings if one.ring.known})
     low, high = axes[1].get_ylim()
@@ -147,7 +212,7 @@ def swapped(axes, label):
 
 def test_a_change_beyond_the_picture_stands_at_its_edge(facts):
     mad = tuple(replace(one, figures={**one.figures, "t60_s": Figure(1e6, 1.0)}) if one.string == "4C" else one for one in facts.conditions)
-    axes = harp_picture(sweep_view(replace(facts, conditions=mad))).axes[1]
+    axes = lanes_picture(sweep_view(replace(facts, conditions=mad)), WIDE).axes[-2]  # the last lane drawn is the first
     place = next(place for place, one in enumerate(facts.instrument.strings) if one.name == "4C")
     assert points(axes, "sound")[place] == pytest.approx(1000.0)
     assert axes.get_ylim()[1] == pytest.approx(1000.0)

@@ -108,7 +108,7 @@ def test_rows_open_to_figures_partials_history_and_log(read):
     assert "taken together they give the string’s ring, −48 % ± 6." in read.text
     assert "9 of 9 partials lie more than 3 cents from where an even string has them" in read.text
     n_pictures = sum(tag == "svg" and given.get("role") == "img" for tag, given in read.elements)
-    assert n_pictures == 2 + 4 * 46  # the harp twice, and four of each string but 0G, of which nothing is known
+    assert n_pictures == 3 + 3 + 4 * 46  # harp and lanes at three widths, and four of each string but 0G, of which nothing is known
 
 
 def test_nothing_comes_from_elsewhere(page, read):
@@ -146,6 +146,21 @@ def test_anything_may_be_absent(facts):
     assert "Before you change a string" not in Reader(bare).text
     alone = sweep_page(sweep_view(replace(facts, instrument=replace(facts.instrument, strings=()), conditions=())))
     assert "No string was looked at." in alone
+
+
+def test_the_first_screen_answers_which_strings_and_what_next(view, page):
+    """Sentence, names, harp, what next, then the list; the words are explained at the end, and linked."""
+    shown = page[page.index("<body>"):]
+    places = [shown.index(part) for part in (view.headline, view.named, 'class="harp-picture"', "Next for 2C", 'id="attention"',
+                                             'class="harp-picture lanes"', 'id="strings"', 'id="words"')]
+    assert places == sorted(places)
+    assert shown.index('href="#words"') < shown.index('id="attention"')
+    assert [step.text for step in view.first_steps] == [view.steps[0].text, view.steps[1].text]
+
+
+def test_a_first_sweep_shows_no_empty_lanes(facts):
+    conditions = tuple(replace(one, verdict="unrated", reasons=(), next_step="", fresh={}, changes={}) for one in facts.conditions)
+    assert "All strings against fresh" not in sweep_page(sweep_view(replace(facts, conditions=conditions, is_fresh=True)))
 
 
 def test_a_fresh_sweep_says_so(facts):

@@ -57,6 +57,33 @@ def test_marks_can_be_seen(paper, role):
     assert contrast(found[role], found["paper"]) >= 3.0
 
 
+# What a red-blind and a green-blind eye makes of linear red, green and blue: Machado, Oliveira & Fernandes 2009, severity 1.
+EYES = {"usual": np.eye(3),
+        "red-blind": [[0.152286, 1.052583, -0.204868], [0.114503, 0.786281, 0.099216], [-0.003882, -0.048116, 1.051998]],
+        "green-blind": [[0.367322, 0.860646, -0.227968], [0.280085, 0.672501, 0.047413], [-0.011820, 0.042940, 0.968881]]}
+
+
+def distance(one, other, eye):
+    """CIE 1976: 2.3 is just seen side by side (published)."""
+    def lab(colour):
+        channels = np.array(to_rgb(colour))
+        linear = np.clip(EYES[eye] @ np.where(channels <= 0.04045, channels / 12.92, ((channels + 0.055) / 1.055) ** 2.4), 0, 1)
+        xyz = [[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]] @ linear / [0.9505, 1.0, 1.089]
+        x, y, z = np.where(xyz > 0.008856, np.cbrt(xyz), 7.787 * xyz + 16 / 116)
+        return np.array([116 * y - 16, 500 * (x - y), 200 * (y - z)])
+    return np.linalg.norm(lab(one) - lab(other))
+
+
+@pytest.mark.parametrize("eye", EYES)
+@pytest.mark.parametrize("paper", ["light", "dark"])
+def test_a_verdict_is_not_taken_for_a_c_or_f_string(paper, eye):
+    """Ten times what is just seen, thin lines and another light allowed for (set here); shape and word tell besides."""
+    found = colours(paper)
+    for verdict in ("v-false", "v-dead", "v-watch"):
+        assert min(distance(found[verdict], found[name], eye) for name in ("c-string", "f-string", "string")) > 23, verdict
+    assert distance("#a8261c", "#8f3408", eye) < 23  # a red and a brown that were taken for each other
+
+
 def test_every_colour_has_a_dark_one():
     assert colours("light").keys() == colours("dark").keys()
 

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from toneprobe import limits
 from toneprobe.days import day_text
 from toneprobe.report.glossary import FIRST_SWEEP, LEFT_OUT, NEEDS_ATTENTION, NOT_JUDGED, OPEN_STATES, RECORD_AGAIN, REMEDIES
 from toneprobe.report.string_view import StringView
+from toneprobe.report.words import capital, first_sentence
+
+MOST_STEPS, MOST_NAMED = 2, 9  # of a first screen: steps, and strings named in each
 
 
 @dataclass(frozen=True)
@@ -38,6 +41,14 @@ class SharedStep:
     @property
     def names(self) -> str:
         return ", ".join(one.name for one in self.strings)
+
+
+@dataclass(frozen=True)
+class FirstStep:
+    """What to do next, in a line for the first screen."""
+
+    what: str  # "Next for 3F, 5C"
+    text: str
 
 
 def worst_first(strings: Iterable[StringView]) -> tuple[StringView, ...]:
@@ -86,6 +97,14 @@ def not_judged(strings: Iterable[StringView], *, take_back: int | str | None = N
     if all(one.state in ("unrated", "unheard", LEFT_OUT) for one in strings):  # the first sweep of a harp
         found = tuple(replace(group, remedy=FIRST_SWEEP) if group.state == "unrated" else group for group in found)
     return tuple(replace(group, is_all=len(group.strings) == len(strings)) for group in found)
+
+
+def first_steps(steps: Sequence[SharedStep], groups: Sequence[NotJudged]) -> tuple[FirstStep, ...]:
+    """The beginnings of the first steps; where no string needs attention, what would settle the first of those left open."""
+    if steps:
+        return tuple(FirstStep(f"Next for {step.names if len(step.strings) <= MOST_NAMED else f'these {len(step.strings)}'}",
+                               first_sentence(step.text)) for step in steps[:MOST_STEPS])
+    return tuple(FirstStep(capital(group.words), first_sentence(group.remedy)) for group in groups[:1])
 
 
 def _group(state: str, other: str, strings: tuple[StringView, ...], take_back: int | str | None) -> NotJudged:

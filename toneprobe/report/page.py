@@ -26,27 +26,37 @@ from toneprobe.condition import VERDICTS
 from toneprobe.days import day_text
 from toneprobe.measure.figure import Figure
 from toneprobe.report.compare import ComparedString, ComparisonView
-from toneprobe.report.figures import harp_picture, inline_svg, narrow_season_picture, season_picture, tall_harp_picture
+from toneprobe.report.figures import (
+    MIDDLE,
+    NARROW,
+    WIDE,
+    harp_alone,
+    inline_svg,
+    lanes_picture,
+    narrow_season_picture,
+    season_picture,
+    tall_lanes_picture,
+)
 from toneprobe.report.fitting_words import fitting_line
 from toneprobe.report.glossary import CAUTIONS, CHANGE_VERDICTS, MEANINGS, PARTIALS, PLUS_MINUS, TWO_PLUCKS, WORDS_HERE, verdict_word
 from toneprobe.report.life import LifeView
 from toneprobe.report.marks import mark_svg, mark_symbols
 from toneprobe.report.panels import anchor, panels
-from toneprobe.report.picture_words import harp_words
+from toneprobe.report.picture_words import harp_words, lanes_words
 from toneprobe.report.season import SeasonView
 from toneprobe.report.technician import TechnicianView
 from toneprobe.report.view import SweepView
 from toneprobe.report.words import capital, sentence, signed, told_change
 
+LAYOUTS = {"wide": WIDE, "middle": MIDDLE, "narrow": NARROW}
 _BEFORE_UNIT = re.compile(r"(?<=\d) (?=(?:%|s|Hz|cents|dB|×|±)(?![A-Za-z]))|(?<=±) (?=\d)")
 
 
 def sweep_page(view: SweepView, *, made_on: date | None = None) -> str:
     """The condition report of one sweep."""
-    words = harp_words(view)
-    pictures = {name: Markup(inline_svg(draw(view), words, name)) for name, draw in (("wide", harp_picture), ("tall", tall_harp_picture))}
     seen = [verdict for verdict in VERDICTS if any(one.verdict == verdict for one in view.strings)]
-    return _render("sweep.html", made_on, view=view, pictures=pictures, panels={panel.one.name: panel for panel in panels(view.strings)},
+    opened = {panel.one.name: panel for panel in panels(view.strings)}
+    return _render("sweep.html", made_on, view=view, harp=_harp(view), lanes=_lanes(view), panels=opened,
                    meanings={verdict: MEANINGS[verdict] for verdict in seen})
 
 
@@ -78,6 +88,18 @@ def technician_page(view: TechnicianView, *, made_on: date | None = None) -> str
 def index_page(view: SweepView, pages: Sequence[tuple[str, str]], *, made_on: date | None = None) -> str:
     """A first page: the latest sweep's headline and links to the others, each (title, file name)."""
     return _render("index.html", made_on, view=view, pages=pages)
+
+
+def _harp(view: SweepView) -> dict[str, Markup]:
+    """The harp at the three widths of the style sheet."""
+    words = harp_words(view)
+    return {name: Markup(inline_svg(harp_alone(view, layout), words, f"harp-{name}")) for name, layout in LAYOUTS.items()}
+
+
+def _lanes(view: SweepView) -> dict[str, Markup]:
+    """How every string stands against fresh, the same way; nothing where none can be compared."""
+    drawn = {"wide": lanes_picture(view, WIDE), "middle": lanes_picture(view, MIDDLE), "narrow": tall_lanes_picture(view)}
+    return {name: Markup(inline_svg(figure, lanes_words(view), f"lanes-{name}")) for name, figure in drawn.items() if figure}
 
 
 def write_page(page: str, path: str | Path) -> None:

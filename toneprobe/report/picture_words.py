@@ -17,9 +17,17 @@ ASTRAY_CENTS = 3.0  # a picture's words name the partials that lie further off; 
 
 
 def harp_words(view: SweepView) -> str:
-    """The whole picture: how many strings, and those that are not fine."""
+    """The harp: those strings that are not fine."""
     named = ", ".join(f"{one.name} {one.word}" for one in view.strings if one.verdict != "sound")
-    return f"Every string in its place with its ring and brightness against fresh. {f'Not fine: {named}.' if named else 'All are fine.'}"
+    return f"Every string in its place. {f'Not fine: {named}.' if named else 'All are fine.'}"
+
+
+def lanes_words(view: SweepView) -> str:
+    """Which figures of every string stand side by side; the figures themselves are in the rows."""
+    known = [name for name, of in (("ring", lambda one: one.ring), ("brightness", lambda one: one.brightness),
+                                   ("how far its partials are off their places", lambda one: one.astray))
+             if any(of(one).known for one in view.strings)]
+    return f"Of every string against fresh: {', '.join(known)}. Each string's row below has its figures."
 
 
 def levels_words(one: StringView) -> str:

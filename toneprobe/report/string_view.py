@@ -12,7 +12,7 @@ from toneprobe.instrument import StringSpec
 from toneprobe.measure.figure import Figure
 from toneprobe.report.glossary import NEEDS_ATTENTION, verdict_word
 from toneprobe.report.rows import FigureRow
-from toneprobe.report.series import HistoryPoint, PartialPoint, empty_point, last_said
+from toneprobe.report.series import UNKNOWN, HistoryPoint, PartialPoint, empty_point, last_said
 from toneprobe.report.words import first_sentence, why_fine
 
 
@@ -50,6 +50,11 @@ class StringView:
     def word(self) -> str:
         """The state as people read it."""
         return verdict_word(self.state)
+
+    @property
+    def astray(self) -> Figure:
+        """How far its partials have moved against each other since it was fresh, in cents, beyond what plucks differ by: what is judged."""
+        return self.condition.changes.get("astray_cents", UNKNOWN)
 
     @property
     def brief(self) -> str:

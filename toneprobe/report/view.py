@@ -23,7 +23,17 @@ from toneprobe.errors import UsageError
 from toneprobe.instrument import Instrument, StringSpec, find_string
 from toneprobe.measure.figure import PluckMeasurement
 from toneprobe.remarks import is_noisy, rang_along
-from toneprobe.report.attention import NotJudged, SharedStep, not_judged, shared_steps, standing_words, still_standing, worst_first
+from toneprobe.report.attention import (
+    FirstStep,
+    NotJudged,
+    SharedStep,
+    first_steps,
+    not_judged,
+    shared_steps,
+    standing_words,
+    still_standing,
+    worst_first,
+)
 from toneprobe.report.fitting_words import material_words
 from toneprobe.report.glossary import CAUTIONS, CHANGE_VERDICTS, FRESH, LEFT_OUT, OTHER_NOTE, RECORD_AGAIN, STAND_IN
 from toneprobe.report.octaves import OctaveView, octave_views
@@ -112,6 +122,11 @@ class SweepView:
         name = due[0] if due and due[0].isalnum() else "STRING"
         after = f" After a change: 'toneprobe restring {name}'." if due else ""
         return f"Before a concert: 'toneprobe ready --on DATE' gives the days and the orders.{after}"
+
+    @property
+    def first_steps(self) -> tuple[FirstStep, ...]:
+        """What to do next, in few words; all of it stands in `steps` and `not_judged`."""
+        return first_steps(self.steps, self.not_judged)
 
     @property
     def standing(self) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from datetime import date, timedelta
 
@@ -14,6 +15,8 @@ from toneprobe.report.figures.partials import AxesMaker
 from toneprobe.report.series import HistoryPoint
 from toneprobe.report.string_view import StringView
 
+WIDE, MONTH_WORD, SHORT_MONTH_DAYS = 218.0, 66.0, 28  # units of a small picture's days, and of one label with its gap
+
 
 def draw_history(axes_of: AxesMaker, one: StringView) -> Axes | None:
     """Filled dots joined by a line are ring, with two standard errors either way; open squares are brightness; a break in the line is a new
@@ -23,7 +26,7 @@ def draw_history(axes_of: AxesMaker, one: StringView) -> Axes | None:
         return None  # what went before it says nothing of the string that is on
     changes = [change for point in known for change in (point.ring, point.brightness)]
     fitted = [fitting.fitted_on for fitting in one.fittings if fitting.fitted_on and known[0].date <= fitting.fitted_on <= known[-1].date]
-    axes = axes_of(days_scale(known[0].date, known[-1].date), percent_scale(changes, "per cent of fresh"))
+    axes = axes_of(days_scale(known[0].date, known[-1].date, WIDE), percent_scale(changes, "per cent of fresh"))
     low, high = axes.get_ylim()
     draw_lines(axes, [((day.toordinal(), low), (day.toordinal(), high)) for day in fitted], INK, style=(0, (3, 3)), label="new string")
     _draw_brightness(axes, known)
@@ -32,20 +35,20 @@ def draw_history(axes_of: AxesMaker, one: StringView) -> Axes | None:
     return axes
 
 
-def days_scale(first: date, last: date) -> Scale:
-    """Days as ordinals, a tick at the first of a month, three or four in all."""
+def days_scale(first: date, last: date, wide: float) -> Scale:
+    """Days as ordinals over so many units, a tick at the first of a month, as many as have room, four at most."""
     low, high = first.toordinal(), max(last.toordinal(), first.toordinal() + 1)
     margin = 0.03 * (high - low)
-    days = _month_starts(first, last)
+    days = _month_starts(first, last, MONTH_WORD / wide * (high - low + 2 * margin))
     labels = [f"{MONTHS[day.month - 1][:3]} {day.year}" for day in days]
     return Scale(low - margin, high + margin, [day.toordinal() for day in days], labels)
 
 
-def _month_starts(first: date, last: date) -> list[date]:
+def _month_starts(first: date, last: date, apart_days: float) -> list[date]:
     n_months = (last.year - first.year) * 12 + last.month - first.month
     starts = [date(first.year + (first.month - 1 + k) // 12, (first.month - 1 + k) % 12 + 1, 1) for k in range(n_months + 1)]
     starts = [day for day in starts if first - timedelta(days=1) <= day <= last]
-    step = max(1, -(-len(starts) // 4))
+    step = max(1, -(-len(starts) // 4), math.ceil(apart_days / SHORT_MONTH_DAYS) if len(starts) > 1 else 1)
     return starts[::step] or [first]
 
 

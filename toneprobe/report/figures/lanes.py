@@ -1,9 +1,14 @@
-"""A lane: how one figure of every string stands against fresh, in per cent, strings side by side."""
+"""A lane: how one figure of every string stands against fresh, strings side by side.
+
+Ring and brightness in per cent of fresh; in cents how far the partials have moved against each other, which is what a false string is
+judged by. A lane in which no string has a point is left out.
+"""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
 from matplotlib.axes import Axes
 from matplotlib.patches import PathPatch
@@ -12,13 +17,35 @@ from matplotlib.path import Path
 from toneprobe import limits
 from toneprobe.condition import VERDICTS
 from toneprobe.measure.figure import Figure as Measured
-from toneprobe.report.figures.look import OTHER_STRING, SOFT, ZONE, Scale, draw_lines, draw_mark
+from toneprobe.report.figures.look import OTHER_STRING, SOFT, ZONE, Scale, draw_lines, draw_mark, nice_step
 from toneprobe.report.string_view import StringView
 
 FRESH_PERCENT = 100.0
 NOTICED_PERCENT = 100.0 * limits.LEAST_RING_NOTICED
 STEPS_PERCENT = (5, 10, 25, 50, 75, 100, 150, 200, 400, 800)
 ENDS_PERCENT = (5.0, 1000.0)  # a change beyond is drawn at the edge
+LEAST_CENTS, MOST_CENTS = 5.0, 25.0  # a lane of cents reaches so far at least and at most
+FLOOR = 0.09  # of that below 0, so that marks at 0 stand clear of the names
+KEY = ("Shaded: what plucks alone make.", "A mark in the shade: no change.", "Beyond the broken line listeners notice.")
+
+
+@dataclass(frozen=True)
+class Lane:
+    """One figure: of a string, as it is drawn, what plucks alone make of a string as fresh, its scale, and two lines."""
+
+    title: str
+    short: str  # where there is little room
+    of: Callable[[StringView], Measured]
+    value: Callable[[Measured], float]
+    zone: Callable[[Measured], tuple[float, float]]
+    scale: Callable[[Sequence[Measured], str], Scale]
+    fresh: float
+    noticed: float | None  # beyond it listeners notice; None where nothing is known of that
+
+
+def drawn_lanes(strings: Sequence[StringView]) -> tuple[Lane, ...]:
+    """Those lanes in which a string has a point."""
+    return tuple(lane for lane in LANES if any(lane.of(one).known for one in strings))
 
 
 def percent_scale(changes: Sequence[Measured], title: str = "") -> Scale:
@@ -30,42 +57,53 @@ def percent_scale(changes: Sequence[Measured], title: str = "") -> Scale:
     return Scale(low, high, ticks, [f"{step} %" for step in ticks], title, log=True)
 
 
-def draw_lane(axes: Axes, strings: Sequence[StringView], changes: Sequence[Measured], *, upright: bool = False) -> None:
-    """The mark of each string at its change, over the zone that plucks alone make; `upright` puts them one below the other."""
+def cents_scale(changes: Sequence[Measured], title: str = "") -> Scale:
+    """From 0 upwards; what doubt goes beyond the values is cut."""
+    high = min(MOST_CENTS, max([LEAST_CENTS, *(1.15 * change.value for change in changes if change.value is not None)]))
+    step = nice_step(high / 3.0)
+    ticks = [step * k for k in range(math.floor(high / step) + 1)]
+    return Scale(-FLOOR * high, high, ticks, [f"{tick:g}" for tick in ticks], title)
+
+
+def draw_lane(axes: Axes, strings: Sequence[StringView], lane: Lane, *, upright: bool = False) -> None:
+    """The mark of each string at its figure, over the zone that plucks alone make; `upright` puts them one below the other."""
     low, high = axes.get_xlim() if upright else axes.get_ylim()
-    pairs = zip(strings, changes, strict=True)
-    known = [(one.place, change) for one, change in pairs if change.value is not None and change.se is not None]
-    _draw_plucks_alone(axes, [(place, *_zone(change, low, high)) for place, change in known], upright)
+    known = [(one, lane.of(one)) for one in strings if lane.of(one).known]
+    zones = [(one.place, *(clamped(end, low, high) for end in lane.zone(figure))) for one, figure in known if figure.se is not None]
+    _draw_plucks_alone(axes, zones, upright)
+    _draw_level(axes, lane.fresh, OTHER_STRING, "solid", "fresh", upright)
+    if lane.noticed is not None:
+        _draw_level(axes, lane.noticed, SOFT, (0, (4, 3)), "noticed", upright)
     for verdict in VERDICTS:
-        points = [(one.place, clamped(100.0 * change.value, low, high))
-                  for one, change in zip(strings, changes, strict=True) if one.verdict == verdict and change.value is not None]
+        points = [(one.place, clamped(lane.value(figure), low, high)) for one, figure in known if one.verdict == verdict]
         if points:
             places, values = zip(*points, strict=True)
             draw_mark(axes, verdict, *((values, places) if upright else (places, values)))
-
-
-def draw_fresh(axes: Axes, *, upright: bool = False) -> None:
-    """A line at 100 %."""
-    low, high = axes.get_ylim() if upright else axes.get_xlim()
-    ends = ((low, FRESH_PERCENT), (high, FRESH_PERCENT))
-    draw_lines(axes, [tuple((y, x) for x, y in ends) if upright else ends], OTHER_STRING, width=0.8, label="fresh")
-
-
-def draw_noticed(axes: Axes, *, upright: bool = False) -> None:
-    """A broken line at the ring below which listeners notice."""
-    low, high = axes.get_ylim() if upright else axes.get_xlim()
-    ends = ((low, NOTICED_PERCENT), (high, NOTICED_PERCENT))
-    draw_lines(axes, [tuple((y, x) for x, y in ends) if upright else ends], SOFT, width=0.8, style=(0, (4, 3)), label="noticed")
 
 
 def clamped(value: float, low: float, high: float) -> float:
     return min(max(value, low), high)
 
 
-def _zone(change: Measured, low: float, high: float) -> tuple[float, float]:
+def _draw_level(axes: Axes, level: float, colour: str, style, label: str, upright: bool) -> None:
+    low, high = axes.get_ylim() if upright else axes.get_xlim()
+    ends = ((low, level), (high, level))
+    draw_lines(axes, [tuple((y, x) for x, y in ends) if upright else ends], colour, width=0.8, style=style, label=label)
+
+
+def _percent(change: Measured) -> float:
+    return 100.0 * change.value
+
+
+def _percent_zone(change: Measured) -> tuple[float, float]:
     """What two standard errors either way make of a string as fresh: the error of a ratio grows with it."""
     share = math.exp(2.0 * change.se / change.value)
-    return clamped(FRESH_PERCENT / share, low, high), clamped(FRESH_PERCENT * share, low, high)
+    return FRESH_PERCENT / share, FRESH_PERCENT * share
+
+
+def _cents_zone(change: Measured) -> tuple[float, float]:
+    """Up to two standard errors, which are those of a string that did not change; a distance is never below 0."""
+    return 0.0, 2.0 * change.se
 
 
 def _draw_plucks_alone(axes: Axes, zones: Sequence[tuple[int, float, float]], upright: bool) -> None:
@@ -76,3 +114,13 @@ def _draw_plucks_alone(axes: Axes, zones: Sequence[tuple[int, float, float]], up
     if corners:
         axes.add_artist(PathPatch(Path.make_compound_path(*(Path([*box, box[0]], closed=True) for box in corners)), facecolor=ZONE,
                                   edgecolor="none", label="plucks alone", zorder=0))
+
+
+LANES = (
+    Lane("Ring, in per cent of fresh", "Ring, %", lambda one: one.ring, _percent, _percent_zone, percent_scale, FRESH_PERCENT,
+         NOTICED_PERCENT),
+    Lane("Brightness, in per cent of fresh", "Bright, %", lambda one: one.brightness, _percent, _percent_zone, percent_scale, FRESH_PERCENT,
+         None),
+    Lane("Partials off their places, in cents", "Off, cents", lambda one: one.astray, lambda change: change.value, _cents_zone, cents_scale,
+         0.0, limits.ASTRAY_NOTICED_CENTS),
+)

@@ -6,6 +6,8 @@ paper by lightness; a mark's shape and a word say the same. Each colour is used 
 
 from __future__ import annotations
 
+import math
+import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -17,14 +19,15 @@ from matplotlib.path import Path
 from matplotlib.transforms import ScaledTranslation
 
 INK, SOFT, LINE, ZONE, PAPER = "#1c2428", "#57636a", "#ccd3d6", "#dae3e7", "#fefefe"
-C_STRING, F_STRING, OTHER_STRING = "#a8261c", "#26344f", "#9aa4a9"
+C_STRING, F_STRING, OTHER_STRING = "#9c1f3c", "#2b3a55", "#9aa4a9"
 NOW, FRESH = "#0b5d8f", "#8a949a"
-VERDICT_COLOURS = {"false": "#6b2f8f", "dead": "#8f3408", "watch": "#8a6200", "settling": "#146b66", "unsure": "#566168",
+VERDICT_COLOURS = {"false": "#8a1fd0", "dead": "#bd4b00", "watch": "#756600", "settling": "#146b66", "unsure": "#566168",
                    "unrated": "#58646b", "unheard": "#5a666d", "sound": "#5c6f64"}
 MARKERS = {"false": "X", "dead": "s", "watch": "^", "settling": "v", "unsure": "d", "unrated": "o", "unheard": "_", "sound": "o"}
 OPEN_MARKS = ("settling", "unsure", "unrated")
 MARK_SIZES = {"sound": 3.6, "unheard": 7.0}
-TEXT_SIZE, SMALL_SIZE, NAME_SIZE = 12.0, 11.0, 9.5
+TEXT_SIZE, HEAD_SIZE = 12.0, 15.0  # a page shows no picture smaller than it is drawn, and letters under 12 px tire the eye
+LETTER, LINE_HEIGHT = 7.2, 15.0  # room that a letter of TEXT_SIZE takes, and a line
 
 # Roles by colour, for style sheets: --ink, --soft, …
 ROLES = {INK: "ink", SOFT: "soft", LINE: "line", ZONE: "zone", PAPER: "paper", C_STRING: "c-string", F_STRING: "f-string",
@@ -78,16 +81,17 @@ def write(axes: Axes, at: tuple[float, float], text: str, offset: tuple[float, f
     """Text at a point of the axes' scales, or `in_box` of their box, (0, 0) to (1, 1), moved by `offset` units; `how` overrules the look.
 
     Taken as it is, never as mathematics."""
-    look = {"color": SOFT, "fontsize": SMALL_SIZE, "parse_math": False, "clip_on": False}
+    look = {"color": SOFT, "fontsize": TEXT_SIZE, "parse_math": False, "clip_on": False}
     moved = ScaledTranslation(offset[0] / 72.0, offset[1] / 72.0, axes.figure.dpi_scale_trans)
     axes.text(*at, text, transform=(axes.transAxes if in_box else axes.transData) + moved, **(look | how))
 
 
-def draw_mark(axes: Axes, verdict: str, x: Sequence[float], y: Sequence[float]) -> None:
-    """The verdict's mark at each point."""
+def draw_mark(axes: Axes, verdict: str, x: Sequence[float], y: Sequence[float], *, share: float = 1.0) -> None:
+    """The verdict's mark at each point, at a share of its usual size."""
     colour = VERDICT_COLOURS[verdict]
     face = PAPER if verdict in OPEN_MARKS else colour
-    axes.plot(x, y, linestyle="none", marker=MARKERS[verdict], markersize=MARK_SIZES.get(verdict, 8.0), color=colour, markerfacecolor=face,
+    size = share * MARK_SIZES.get(verdict, 8.0)
+    axes.plot(x, y, linestyle="none", marker=MARKERS[verdict], markersize=size, color=colour, markerfacecolor=face,
               markeredgecolor=colour, markeredgewidth=1.4 if verdict in (*OPEN_MARKS, "unheard") else 0.6, clip_on=False, label=verdict,
               zorder=4)
 
@@ -98,6 +102,17 @@ def draw_lines(axes: Axes, segments: Sequence, colour: str, *, width: float = 1.
         path = Path(np.reshape(segments, (-1, 2)), [Path.MOVETO, Path.LINETO] * len(segments))
         axes.add_artist(PathPatch(path, fill=False, edgecolor=colour, linewidth=width, linestyle=style, label=label, clip_on=False,
                                   zorder=2))
+
+
+def nice_step(rough: float) -> float:
+    """1, 2 or 5 times a power of ten, at least `rough`."""
+    power = 10.0 ** math.floor(math.log10(rough))
+    return next(step * power for step in (1.0, 2.0, 5.0, 10.0) if step * power >= rough * (1 - 1e-9))
+
+
+def isolated(name: str) -> str:
+    """A name within a line of ours; one that runs from right to left must not turn what stands behind it (U+2068 and U+2069 hold it)."""
+    return f"\u2068{name}\u2069" if any(unicodedata.bidirectional(letter) in ("R", "AL") for letter in name) else name
 
 
 def _kind(scale: Scale) -> str:

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from matplotlib.axes import Axes
 
 from toneprobe.report.figures.lanes import clamped
-from toneprobe.report.figures.look import FRESH, NOW, PAPER, Scale, draw_lines
+from toneprobe.report.figures.look import FRESH, NOW, PAPER, Scale, draw_lines, nice_step
 from toneprobe.report.series import PartialPoint
 from toneprobe.report.string_view import StringView
 
@@ -61,12 +61,6 @@ def astray_scale(values: Sequence[float]) -> Scale:
     step = nice_step(reach / 2.0)
     ticks = [step * k for k in range(-math.floor(reach / step), math.floor(reach / step) + 1)]
     return Scale(-reach, reach, ticks, [f"{tick:+g}".replace("-", "−") if tick else "0" for tick in ticks], "cents off their places")
-
-
-def nice_step(rough: float) -> float:
-    """1, 2 or 5 times a power of ten, at least `rough`."""
-    power = 10.0 ** math.floor(math.log10(rough))
-    return next(step * power for step in (1.0, 2.0, 5.0, 10.0) if step * power >= rough * (1 - 1e-9))
 
 
 def numbers_scale(points: Sequence[PartialPoint]) -> Scale:

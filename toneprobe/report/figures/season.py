@@ -8,24 +8,24 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from toneprobe.condition import VERDICTS
-from toneprobe.report.figures.harp import draw_legend
 from toneprobe.report.figures.history import days_scale
-from toneprobe.report.figures.look import INK, Scale, draw_lines, draw_mark, new_figure, plain_axes, write
+from toneprobe.report.figures.key import ROW as KEY_ROW
+from toneprobe.report.figures.key import draw_key, key_rows, marks_of, state_entries
+from toneprobe.report.figures.look import INK, Scale, draw_lines, draw_mark, new_figure, plain_axes
 from toneprobe.report.glossary import FRESH
 from toneprobe.report.season import SeasonView
 
-WIDTH, ROW, LEFT, BOTTOM, TOP = 700.0, 15.0, 46.0, 64.0, 12.0
-NARROW = 350.0  # as wide as a phone, letters and marks as large
-STEP, KEY_ROW = 72.0, 20.0  # of the key: nine words at most
+WIDTH, ROW, LEFT, BOTTOM, TOP = 672.0, 15.0, 46.0, 32.0, 12.0
+NARROW = 288.0  # as wide as a small phone, letters and marks as large
 
 
 def season_picture(view: SeasonView) -> Figure:
-    """700 units wide, 15 for each string; the highest string at the top."""
+    """672 units wide, 15 for each string; the highest string at the top."""
     return _picture(view, WIDTH)
 
 
 def narrow_season_picture(view: SeasonView) -> Figure:
-    """The same, 350 units wide."""
+    """The same, 288 units wide."""
     return _picture(view, NARROW)
 
 
@@ -34,36 +34,23 @@ def _picture(view: SeasonView, width: float) -> Figure:
     n_rows = max(len(view.strings), 1)
     states = {state for one in view.strings for _, state in one.verdicts}
     seen = [state for state in (*VERDICTS, FRESH) if state in states]
-    n_beside = int((width - LEFT) // STEP)
-    key = [seen[k:k + n_beside] for k in range(0, len(seen), n_beside)]
-    tall, bottom = ROW * n_rows, BOTTOM + KEY_ROW * (max(len(key), 1) - 1)
+    key = key_rows(state_entries(seen), width - LEFT)
+    tall, bottom = ROW * n_rows, BOTTOM + KEY_ROW * len(key)
     figure = new_figure(width, bottom + tall + TOP)
     ticks = list(range(len(view.strings)))
     rows = Scale(n_rows - 0.5, -0.5, ticks, [one.name for one in view.strings])
-    axes = plain_axes(figure, (LEFT, bottom, width - LEFT - 24, tall), days_scale(view.first, view.last), rows)
+    axes = plain_axes(figure, (LEFT, bottom, width - LEFT - 24, tall), days_scale(view.first, view.last, width - LEFT - 24), rows)
     for state in (*VERDICTS, FRESH):
         points = [(day.toordinal(), place) for place, one in enumerate(view.strings) for day, found in one.verdicts if found == state]
         if points:
             _draw_state(axes, state, *zip(*points, strict=True))
     fitted = [(day.toordinal(), place) for place, one in enumerate(view.strings) for day in one.fitted_on]
     draw_lines(axes, [((day, place - 0.45), (day, place + 0.45)) for day, place in fitted], INK, width=3.0, label="new string")
-    for place, row in enumerate(reversed(key)):
-        _draw_key(figure, row, 18.0 + KEY_ROW * place)
+    draw_key(figure, key, LEFT, 0)
     return figure
 
 
 def _draw_state(axes: Axes, state: str, x: Sequence[float], y: Sequence[float]) -> None:
     """A string without a verdict whose baseline the sweep is gets a dot into its circle."""
-    for verdict in ("unrated", "sound") if state == FRESH else (state,):
+    for verdict in marks_of(state):
         draw_mark(axes, verdict, x, y)
-
-
-def _draw_key(figure: Figure, states: Sequence[str], bottom: float) -> None:
-    """One row of the key; "fresh" is the last of its row."""
-    seen = [state for state in states if state != FRESH]
-    draw_legend(figure, seen, LEFT, bottom, step=STEP)
-    if FRESH in states:
-        box = (LEFT + STEP * len(seen), bottom - 8, STEP, 16)
-        axes = plain_axes(figure, box, Scale(0, STEP, [], []), Scale(-1, 1, [], []))
-        _draw_state(axes, FRESH, [6], [0])
-        write(axes, (16, 0), FRESH, va="center", color=INK)

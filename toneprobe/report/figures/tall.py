@@ -1,4 +1,4 @@
-"""The whole harp for a narrow screen: strings one below the other from the top of the harp down, ring and brightness beside them."""
+"""How every string stands against fresh, for a narrow screen: strings one below the other from the top of the harp down."""
 
 from __future__ import annotations
 
@@ -7,86 +7,73 @@ import math
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from toneprobe.condition import VERDICTS
-from toneprobe.report.figures.harp import STRING_LOOKS, ZONE_KEY, draw_legend, drawn_length_mm, name_colour
-from toneprobe.report.figures.lanes import draw_fresh, draw_lane, draw_noticed, percent_scale
-from toneprobe.report.figures.look import (
-    INK,
-    OTHER_STRING,
-    VERDICT_COLOURS,
-    Scale,
-    draw_lines,
-    new_figure,
-    plain_axes,
-    write,
-)
+from toneprobe.report.figures.key import ROW as KEY_ROW
+from toneprobe.report.figures.key import draw_key, key_rows, mark_entries
+from toneprobe.report.figures.lanes import KEY, draw_lane, drawn_lanes
+from toneprobe.report.figures.look import INK, LINE_HEIGHT, VERDICT_COLOURS, Scale, draw_mark, new_figure, plain_axes, write
+from toneprobe.report.figures.strings import NARROW, name_colour
+from toneprobe.report.glossary import NEEDS_ATTENTION
 from toneprobe.report.string_view import StringView
 from toneprobe.report.view import SweepView
 
-WIDTH, ROW = 328.0, 15.0
-TOP, BOTTOM, LANE = 40.0, 124.0, 80.0
-CLEAR = 24.0  # between the middles of two labels
-KEY = ("Both in per cent of fresh.", f"{ZONE_KEY[0].upper()}{ZONE_KEY[1:]}.", "Left of the broken line listeners notice.")
+ROW = 15.0  # for each string
+TOP, BELOW, LEFT, GAP = 40.0, 24.0, 76.0, 12.0  # over and below the rows; left of the lanes; between two lanes
+CLEAR = 26.0  # between the middles of two labels
 
 
-def tall_harp_picture(view: SweepView) -> Figure:
-    """328 units wide, 15 for each string."""
-    strings = view.strings
-    n_rows = max(len(strings), 1)
-    tall = ROW * n_rows
-    figure = new_figure(WIDTH, TOP + tall + BOTTOM)
-    rows = Scale(n_rows - 0.5, -0.5, [], [])
-    rings, brights = [one.ring for one in strings], [one.brightness for one in strings]
-    _draw_strings(plain_axes(figure, (32, BOTTOM, 48, tall), Scale(0.0, 1.0, [], []), rows), strings)
-    for left, changes, title in ((150, rings, "Ring"), (244, brights, "Brightness")):
-        scale = _few(percent_scale(changes))
-        axes = plain_axes(figure, (left, BOTTOM, LANE, tall), scale, rows)
-        _draw_head(axes, scale, title)
-        draw_fresh(axes, upright=True)
-        if title == "Ring":
-            draw_noticed(axes, upright=True)
-        draw_lane(axes, strings, changes, upright=True)
-    _draw_key(figure)
-    verdicts = sorted({one.verdict for one in strings}, key=VERDICTS.index)
-    draw_legend(figure, verdicts[:4], 8, 34, step=80)
-    draw_legend(figure, verdicts[4:], 8, 14, step=80)
+def tall_lanes_picture(view: SweepView) -> Figure | None:
+    """288 units wide, 15 for each string; None where no string can be compared."""
+    strings, lanes = view.strings, drawn_lanes(view.strings)
+    if not lanes:
+        return None
+    key = key_rows(mark_entries(strings), NARROW.width)
+    bottom = BELOW + LINE_HEIGHT * len(KEY) + 8 + KEY_ROW * len(key)
+    tall, wide = ROW * len(strings), (NARROW.width - LEFT) / len(lanes) - GAP
+    figure = new_figure(NARROW.width, bottom + tall + TOP)
+    rows = Scale(len(strings) - 0.5, -0.5, [], [])
+    _write_names(plain_axes(figure, (26, bottom, 10, tall), Scale(0.0, 1.0, [], []), rows), strings)
+    for nth, lane in enumerate(lanes):
+        scale = _few(lane.scale([lane.of(one) for one in strings], ""), wide)
+        axes = plain_axes(figure, (LEFT + nth * (wide + GAP) + 0.5 * GAP, bottom, wide, tall), scale, rows)
+        _draw_head(axes, scale, lane.short)
+        draw_lane(axes, strings, lane, upright=True)
+    axes = plain_axes(figure, (4, bottom - BELOW, NARROW.width - 4, 1), Scale(0, 1, [], []), Scale(0, 1, [], []))
+    for line, text in enumerate(KEY):
+        write(axes, (0, 1), text, (0, -LINE_HEIGHT * line), in_box=True, va="top")
+    draw_key(figure, key, 4, 0)
     return figure
 
 
-def _draw_key(figure: Figure) -> None:
-    axes = plain_axes(figure, (8, BOTTOM - 74, WIDTH - 8, 56), Scale(0, 1, [], []), Scale(0, 1, [], []))
-    for line, text in enumerate(KEY):
-        write(axes, (0, 1), text, (0, -14.0 * line), in_box=True, va="top")
-
-
-def _few(scale: Scale) -> Scale:
-    """Only ticks whose labels stand clear of each other, 100 first, without "%", which stands below once."""
-    kept: list[int] = []
-    for tick in (100, 50, 200, 25, 400, 10):
-        apart_px = [LANE * abs(math.log(tick / other)) / math.log(scale.high / scale.low) for other in kept]
-        if scale.low <= tick <= scale.high and all(one >= CLEAR for one in apart_px):
+def _few(scale: Scale, wide: float) -> Scale:
+    """Only ticks whose labels stand clear of each other, those nearest to fresh first, without "%", which stands above once."""
+    kept: list[float] = []
+    for tick in sorted(scale.ticks, key=lambda tick: abs(math.log(tick / 100.0)) if scale.log else tick):
+        if all(abs(_at(scale, tick) - _at(scale, other)) * wide >= CLEAR for other in kept):
             kept.append(tick)
-    return Scale(scale.low, scale.high, sorted(kept), [str(tick) for tick in sorted(kept)], log=True)
+    return Scale(scale.low, scale.high, sorted(kept), [f"{tick:g}" for tick in sorted(kept)], log=scale.log)
+
+
+def _at(scale: Scale, tick: float) -> float:
+    """Where a tick lies, from 0 to 1."""
+    if scale.log:
+        return math.log(tick / scale.low) / math.log(scale.high / scale.low)
+    return (tick - scale.low) / (scale.high - scale.low)
 
 
 def _draw_head(axes: Axes, scale: Scale, title: str) -> None:
     """Title and, as the picture is long, the ticks once more."""
-    write(axes, (0, 1), title, (0, 20), in_box=True, color=INK, fontweight="bold")
+    write(axes, (0.5, 1), title, (0, 20), in_box=True, color=INK, ha="center")
     for tick, label in zip(scale.ticks, scale.labels, strict=True):
         write(axes, (tick, axes.get_ylim()[1]), label, (0, 4), ha="center", va="bottom")
 
 
-def _draw_strings(axes: Axes, strings: tuple[StringView, ...]) -> None:
-    longest = max([drawn_length_mm(one) for one in strings], default=1.0)
+def _write_names(axes: Axes, strings: tuple[StringView, ...]) -> None:
+    """Each string's name; beside it its verdict where it needs attention, the mark alone where nothing is said of it."""
     for one in strings:
-        colour, width = STRING_LOOKS.get(one.letter, (OTHER_STRING, 1.0))
-        style = (0, (1, 3)) if one.verdict == "unheard" else "solid"
-        draw_lines(axes, [((0.0, one.place), (drawn_length_mm(one) / longest, one.place))], colour, width=width, style=style)
-        _label(axes, one)
-
-
-def _label(axes: Axes, one: StringView) -> None:
-    colour = VERDICT_COLOURS[one.verdict] if one.verdict != "sound" else name_colour(one)
-    write(axes, (0, one.place), one.name, (-5, 0), ha="right", va="center", color=colour)
-    if one.verdict != "sound":
-        write(axes, (1.0, one.place), one.word, (6, 0), ha="left", va="center", color=VERDICT_COLOURS[one.verdict])
+        is_pressing = one.verdict in NEEDS_ATTENTION
+        colour = VERDICT_COLOURS[one.verdict] if is_pressing else name_colour(one)
+        write(axes, (0, one.place), one.name, (-2, 0), ha="right", va="center", color=colour, weight="bold" if is_pressing else "normal")
+        if is_pressing:
+            write(axes, (0, one.place), one.word, (5, 0), va="center", color=colour)
+        elif one.verdict != "sound":
+            draw_mark(axes, one.verdict, [1.0], [one.place])

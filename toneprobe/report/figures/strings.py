@@ -1,0 +1,215 @@
+"""The harp itself: every string in its place, those that need attention drawn so that they are seen first.
+
+Long strings stand left as on a keyboard, at their own length on a sloping soundboard; a length that is not known is taken from a usual
+scale, for the picture only. A fine string is a thin line, red for C and dark for F as on the harp. One that needs attention is thick over
+its whole length, in the colour and the pattern of its verdict, and its name and verdict stand at its head: a dead string is a bar, a false
+one a wave, one to watch a broken bar. So shape and word tell what the colour does.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from matplotlib.axes import Axes
+from scipy.optimize import isotonic_regression
+
+from toneprobe.report.attention import worst_first
+from toneprobe.report.figures.look import (
+    C_STRING,
+    F_STRING,
+    LETTER,
+    LINE_HEIGHT,
+    OTHER_STRING,
+    SOFT,
+    VERDICT_COLOURS,
+    draw_lines,
+    draw_mark,
+    write,
+)
+from toneprobe.report.glossary import NEEDS_ATTENTION
+from toneprobe.report.string_view import StringView
+
+# A usual concert-harp scale, published, second hand: pitch in Hz against length in mm.
+USUAL_SCALE = ((32.7, 1515.0), (65.4, 1379.0), (130.8, 1055.0), (261.6, 571.0), (523.3, 328.0), (1046.5, 192.0), (2093.0, 101.0),
+               (3136.0, 60.6))
+BOARD_MM_PER_STRING = 25.0  # rise of the soundboard from string to string, as the scale above needs for a neck that dips in the middle
+STRING_LOOKS = {"C": (C_STRING, 1.4), "F": (F_STRING, 1.4)}
+THICK = {"dead": 4.6, "false": 2.6, "watch": 3.6}
+WAVE, SWING = 13.0, 3.2  # of a false string: length of a wave and how far it swings, in units
+BROKEN = (0, (2.0, 0.9))
+FEET, CLEAR = 22.0, 11.0  # below the lowest foot, between a head and its words
+
+
+@dataclass(frozen=True)
+class Layout:
+    """How large the harp is drawn, in units."""
+
+    width: float
+    tall: float  # from the lowest foot to the highest head
+    share: float  # of the usual thickness
+    names_all: bool  # also strings without a verdict get words at their heads
+    left: float = 16.0  # beside the outer strings
+    right: float = 16.0
+
+
+WIDE = Layout(1024.0, 330.0, 1.0, names_all=True)
+MIDDLE = Layout(672.0, 290.0, 0.85, names_all=False)
+NARROW = Layout(288.0, 190.0, 0.7, names_all=False)
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """One string in its place, in units from the lower left corner."""
+
+    one: StringView
+    x: float
+    foot: float
+    head: float
+
+
+@dataclass(frozen=True)
+class Words:
+    """What stands upright over a string's head, at `x`, from `low` upwards."""
+
+    drawn: Drawn
+    text: str
+    x: float
+    low: float
+
+    @property
+    def top(self) -> float:
+        return self.low + LETTER * len(self.text)
+
+
+@dataclass(frozen=True)
+class Harp:
+    """All that is drawn of the harp, and how much room it takes upwards."""
+
+    drawn: tuple[Drawn, ...]
+    words: tuple[Words, ...]
+    usual: str  # the verdict of more than half of the strings, "sound" where none is: these carry no mark
+    height: float
+
+
+def harp_of(strings: Sequence[StringView], layout: Layout) -> Harp:
+    """Every string in its place, from the lowest foot at FEET upwards."""
+    drawn = _placed(strings, layout)
+    most, number = Counter(one.verdict for one in strings).most_common(1)[0] if strings else ("sound", 0)
+    usual = most if 2 * number > len(strings) and most not in NEEDS_ATTENTION else "sound"
+    words = _words(drawn, layout, usual)
+    return Harp(drawn, words, usual, max([FEET + layout.tall, *(one.top for one in words)]) + 8.0)
+
+
+def draw_harp(axes: Axes, harp: Harp, layout: Layout) -> None:
+    """The harp on axes whose scales are units from their lower left corner."""
+    for label, ends in (("soundboard", [(one.x, one.foot) for one in harp.drawn]), ("neck", [(one.x, one.head) for one in harp.drawn])):
+        if ends:
+            axes.plot(*np.transpose(ends), color=SOFT, linewidth=2.2 * layout.share, solid_capstyle="round", label=label)
+    quiet = [one for one in harp.drawn if one.one.verdict not in NEEDS_ATTENTION]
+    for letter in ("C", "F", ""):
+        _draw_quiet(axes, letter, [one for one in quiet if _kind(one.one) == letter], layout)
+    for one in harp.drawn:
+        if one.one.verdict in NEEDS_ATTENTION:
+            draw_thick(axes, one.one.verdict, (one.x, one.foot), (one.x, one.head), layout.share)
+        if one.one.verdict not in ("sound", harp.usual):
+            draw_mark(axes, one.one.verdict, [one.x], [one.head], share=max(layout.share, 0.8))
+        if one.one.letter in STRING_LOOKS:
+            write(axes, (one.x, one.foot), one.one.name, (0, -5), ha="center", va="top", color=name_colour(one.one))
+    for words in harp.words:
+        _write_words(axes, words)
+
+
+def draw_thick(axes: Axes, verdict: str, start: tuple[float, float], end: tuple[float, float], share: float = 1.0) -> None:
+    """A line as strings of that verdict are drawn, from start to end, upright or level."""
+    colour, width = VERDICT_COLOURS[verdict], share * THICK[verdict]
+    points = _wave(start, end, share) if verdict == "false" else np.array([start, end])
+    axes.plot(*points.T, color=colour, linewidth=width, linestyle=BROKEN if verdict == "watch" else "solid", dash_capstyle="butt",
+              solid_capstyle="butt", label=f"{verdict} strings", clip_on=False, zorder=3)
+
+
+def name_colour(one: StringView) -> str:
+    """C red, F dark, as the strings are."""
+    return STRING_LOOKS[one.letter][0] if one.letter in STRING_LOOKS else SOFT
+
+
+def drawn_length_mm(one: StringView) -> float:
+    """The string's length, or that of a usual harp at its pitch."""
+    if one.spec is None:
+        return 300.0
+    if one.spec.length_mm:
+        return one.spec.length_mm
+    freq_hz, length_mm = np.transpose(USUAL_SCALE)
+    return float(np.interp(np.log(one.spec.expected_hz), np.log(freq_hz), length_mm))
+
+
+def spread(wanted: Sequence[float], apart: float, ends: tuple[float, float]) -> list[float]:
+    """Places as near as can be to those wanted, in their order, at least `apart` from each other and within the ends; as many as fit."""
+    steps = apart * np.arange(len(wanted))
+    free = isotonic_regression(np.asarray(wanted) - steps).x
+    return list(np.clip(free, ends[0], ends[1] - steps[-1]) + steps) if len(wanted) else []
+
+
+def _placed(strings: Sequence[StringView], layout: Layout) -> tuple[Drawn, ...]:
+    """The board of a small harp is steeper in proportion, so that its neck keeps its shape."""
+    n = len(strings)
+    rise_mm = BOARD_MM_PER_STRING * min(1.0, n / 47.0)
+    feet_mm = [rise_mm * (n - 1 - one.place) for one in strings]
+    heads_mm = [foot + drawn_length_mm(one) for foot, one in zip(feet_mm, strings, strict=True)]
+    unit = layout.tall / max([*heads_mm, 1.0])
+    step = (layout.width - layout.left - layout.right) / max(n - 1, 1)
+    return tuple(Drawn(one, layout.left + step * (n - 1 - one.place), FEET + unit * foot, FEET + unit * head)
+                 for one, foot, head in zip(strings, feet_mm, heads_mm, strict=True))
+
+
+def _words(drawn: Sequence[Drawn], layout: Layout, usual: str) -> tuple[Words, ...]:
+    """Those that need attention first, as many as have room; they stand clear of each other and of the neck."""
+    by_place = {one.one.place: one for one in drawn}
+    pressing = [by_place[one.place] for one in worst_first([one.one for one in drawn])]
+    others = [one for one in drawn if layout.names_all and one.one.verdict not in (*NEEDS_ATTENTION, "sound", usual)]
+    ends = (0.5 * LINE_HEIGHT, layout.width - 0.5 * LINE_HEIGHT)
+    n_fit = int((ends[1] - ends[0]) / LINE_HEIGHT) + 1
+    chosen = sorted([*pressing, *others][:n_fit], key=lambda one: one.x)
+    neck = sorted((one.x, one.head) for one in drawn)
+    return tuple(Words(one, f"{one.one.name} {one.one.word}", x, _above(neck, x, one) + CLEAR)
+                 for one, x in zip(chosen, spread([one.x for one in chosen], LINE_HEIGHT, ends), strict=True))
+
+
+def _above(neck: Sequence[tuple[float, float]], x: float, own: Drawn) -> float:
+    """The neck at its highest under words at x."""
+    beside = np.interp([x - 0.5 * LINE_HEIGHT, x, x + 0.5 * LINE_HEIGHT], *np.transpose(neck))
+    return max(own.head, *beside) if abs(x - own.x) > 1.0 else own.head
+
+
+def _write_words(axes: Axes, words: Words) -> None:
+    one = words.drawn.one
+    colour = VERDICT_COLOURS[one.verdict]
+    if abs(words.x - words.drawn.x) > 1.0:
+        draw_lines(axes, [((words.drawn.x, words.drawn.head + 4), (words.x, words.low - 2))], colour, width=0.8, label="leader")
+    write(axes, (words.x, words.low), words.text, ha="center", va="bottom", rotation=90, color=colour,
+          weight="bold" if one.verdict in NEEDS_ATTENTION else "normal")
+
+
+def _kind(one: StringView) -> str:
+    return one.letter if one.letter in STRING_LOOKS else ""
+
+
+def _draw_quiet(axes: Axes, letter: str, drawn: Sequence[Drawn], layout: Layout) -> None:
+    colour, width = STRING_LOOKS.get(letter, (OTHER_STRING, 1.0))
+    for is_heard, style in ((True, "solid"), (False, (0, (1, 4)))):
+        lines = [((one.x, one.foot), (one.x, one.head)) for one in drawn if (one.one.verdict != "unheard") == is_heard]
+        label = f"{letter or 'other'} strings{'' if is_heard else ', unheard'}"
+        draw_lines(axes, lines, colour, width=width * layout.share, style=style, label=label)
+
+
+def _wave(start: tuple[float, float], end: tuple[float, float], share: float) -> np.ndarray:
+    """A whole number of half waves from start to end, swinging across."""
+    start, end = np.array(start), np.array(end)
+    along = end - start
+    long = float(np.hypot(*along))
+    n_halves = max(2, round(2.0 * long / (WAVE * share)))
+    t = np.linspace(0.0, 1.0, 6 * n_halves + 1)
+    across = np.array([-along[1], along[0]]) / max(long, 1e-9)
+    return start + t[:, None] * along + SWING * share * np.sin(np.pi * n_halves * t)[:, None] * across
