@@ -158,6 +158,30 @@ def test_nothing_sticks_out(chromium, page_file, width):
     assert chromium.run("document.documentElement.scrollWidth") <= width
 
 
+@pytest.mark.parametrize("width", [320, 390, 703, 705, 768, 1055, 1057, 1280, 1600])
+def test_letters_are_large_enough_at_every_width(chromium, page_file, other_pages, width):
+    """12 px at least, in pictures as they are shown; set here."""
+    for path in (page_file, *other_pages):
+        chromium.open(path, width=width)
+        chromium.run("document.querySelectorAll('details').forEach(row => { row.open = true; })")
+        small = chromium.run("""[...document.querySelectorAll('body *')].filter(it => it.getBoundingClientRect().width > 1)
+            .filter(it => [...it.childNodes].some(node => node.nodeType === 3 && node.textContent.trim()))
+            .map(it => { const matrix = it.closest('svg') ? it.getScreenCTM() : null;
+              return [parseFloat(getComputedStyle(it).fontSize) * (matrix ? Math.hypot(matrix.a, matrix.b) : 1), it.textContent.trim()]; })
+            .filter(it => it[0] < 11.99).slice(0, 3)""")
+        assert small == [], path.stem
+
+
+@pytest.mark.parametrize(("width", "height"), [(1280, 800), (390, 844)])
+def test_the_first_screen_shows_the_harp(chromium, page_file, width, height):
+    """All of it, below the sentence, as far as heads and marks go."""
+    chromium.open(page_file, width=width, height=height)
+    box = chromium.run("""(() => { const shown = [...document.querySelectorAll('.harp-picture svg')].filter(it =>
+        it.getBoundingClientRect().width)[0].getBoundingClientRect(); return [shown.top, shown.bottom]; })()""")
+    assert chromium.run("document.querySelector('h1').getBoundingClientRect().bottom") <= box[0]
+    assert box[1] <= height
+
+
 @pytest.mark.parametrize("width", [360, 768, 1440])
 def test_no_reason_is_hidden_or_cut(chromium, page_file, width):
     """The row's reason and what each figure is, as wide as they are, on a phone too; no word is broken in its midst there."""

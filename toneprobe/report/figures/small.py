@@ -16,8 +16,8 @@ from toneprobe.report.figures.partials import ASTRAY, DECAYS, LEVELS, AxesMaker,
 from toneprobe.report.figures.saving import SETTINGS
 from toneprobe.report.string_view import StringView
 
-WIDTH, HEIGHT = 330.0, 190.0
-BOX = (44.0, 36.0, 276.0, 126.0)
+WIDTH, HEIGHT = 270.0, 150.0  # as wide as a row of a small phone opens
+BOX = (44.0, 36.0, 218.0, 86.0)
 Drawer = Callable[[AxesMaker, StringView], Axes | None]
 Sketcher = Callable[[StringView, str, str, str], str]
 
