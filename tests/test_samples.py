@@ -19,6 +19,7 @@ from toneprobe.demo.samples import FACTS, FOLDER, PICTURES, sample_pages
 from toneprobe.demo.story import DAYS, FAULTS, HARP
 from toneprobe.report.figures import harp_picture
 from toneprobe.report.figures.saving import figure_bytes
+from toneprobe.report.picture_words import harp_words, picture_title
 
 ROOT = Path(__file__).parents[1]
 SAMPLES = ROOT / FOLDER
@@ -60,8 +61,10 @@ def test_every_sample_is_what_its_page_is_today(pages):
 
 
 def test_the_pictures_are_too(facts):
-    figure = harp_picture(views_of(facts)[-1])
-    assert_same(figure_bytes(figure, ".svg").decode(), (SAMPLES / "harp.svg").read_text(encoding="utf-8"))
+    latest = views_of(facts)[-1]
+    figure = harp_picture(latest)
+    drawn = figure_bytes(figure, ".svg", title=picture_title(latest), words=harp_words(latest))
+    assert_same(drawn.decode(), (SAMPLES / "harp.svg").read_text(encoding="utf-8"))
     sizes = [Image.open(io.BytesIO(png)).size for png in (figure_bytes(figure, ".png"), (SAMPLES / "harp.png").read_bytes())]
     assert sizes[0] == sizes[1]  # not its pixels: letters are drawn a little differently from one machine to the next
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import math
 import re
 import subprocess
@@ -15,6 +16,7 @@ import numpy as np
 import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.patches import PathPatch
+from pypdf import PdfReader
 
 from toneprobe.condition import VERDICTS
 from toneprobe.errors import UsageError
@@ -38,6 +40,7 @@ from toneprobe.report.figures import (
 )
 from toneprobe.report.figures.lanes import KEY
 from toneprobe.report.figures.look import MARKERS, OPEN_MARKS, ROLES, VERDICT_COLOURS
+from toneprobe.report.figures.saving import figure_bytes
 from toneprobe.report.view import find_string_view, sweep_view
 
 
@@ -266,6 +269,34 @@ def test_the_same_view_gives_the_same_bytes(view, tmp_path, ending):
     assert {".png": b"\x89PNG", ".svg": b"<?xml", ".pdf": b"%PDF"}[ending] == first[:4 if ending != ".svg" else 5]
 
 
+LONG = "The harp that my aunt in the mountains had made for her by a builder whose name nobody remembers " * 2
+HEBREW = "הנבל של מרים (שני)"
+
+
+@pytest.mark.parametrize("name", [LONG, "A" * 150, HEBREW], ids=["long", "one word", "right to left"])
+@pytest.mark.parametrize("draw", [harp_picture, lambda view: string_picture(view, "5G")], ids=["harp", "string"])
+def test_a_name_of_any_length_leaves_the_verdict_in_the_picture(view, draw, name):
+    """Nothing is written beyond the edges, and a name from right to left turns nothing but itself (Unicode: U+2068 name U+2069)."""
+    figure = draw(replace(view, harp=name))
+    renderer = FigureCanvasAgg(figure).get_renderer()
+    width, height = figure.get_size_inches() * 72
+    for axes in figure.axes:
+        for text in axes.texts:
+            box = text.get_window_extent(renderer)
+            assert box.x0 >= -1 and box.x1 <= width + 1 and box.y0 >= -1 and box.y1 <= height + 1, text.get_text()
+    said = [text for axes in figure.axes for text in texts(axes)]
+    assert "dead" in said and any("3 May 2025" in text for text in said)
+    assert (f"\u2068{name}\u2069" in said) == (name == HEBREW)
+
+
+def test_a_file_says_what_it_is(view):
+    """SVG 1.1, 5.4: <title> and <desc> as first children; the title of a PDF in its document information."""
+    told = {"title": "Wren & <more>, 3 May 2025", "words": "5G dead & <more>"}
+    root = ElementTree.fromstring(figure_bytes(harp_picture(view), ".svg", **told))
+    assert [(part.tag.partition("}")[2], part.text) for part in list(root)[:2]] == [("title", told["title"]), ("desc", told["words"])]
+    assert PdfReader(io.BytesIO(figure_bytes(string_picture(view, "5G"), ".pdf", **told))).metadata.title == told["title"]
+
+
 def test_other_endings_are_refused(view, tmp_path):
     with pytest.raises(UsageError, match=r"\.png, \.svg or \.pdf"):
         save_figure(harp_picture(view), tmp_path / "harp.gif")
@@ -341,7 +372,6 @@ def test_a_name_that_the_font_lacks_is_drawn_without_a_warning():
     from matplotlib.figure import Figure
 
     from toneprobe.report.figures.inline import inline_svg
-    from toneprobe.report.figures.saving import figure_bytes
 
     figure = Figure()
     figure.text(0.5, 0.5, "為")

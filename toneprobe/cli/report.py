@@ -159,8 +159,14 @@ def _text(view: SweepView, kind: str) -> str:
 
 def _write_picture(view: SweepView, path: Path, string: str | None = None) -> None:
     from toneprobe.report.figures import harp_picture, save_figure, string_picture
+    from toneprobe.report.picture_words import harp_words, picture_title, string_words
+    from toneprobe.report.view import find_string_view
 
     try:
-        save_figure(harp_picture(view) if string is None else string_picture(view, string), path)
+        if string is None:
+            save_figure(harp_picture(view), path, title=picture_title(view), words=harp_words(view))
+        else:
+            one = find_string_view(view, string)
+            save_figure(string_picture(view, string), path, title=picture_title(view, one.name), words=string_words(one))
     except OSError as error:
         raise ToneprobeError(f"{path} cannot be written: {error.strerror or error}") from error

@@ -20,6 +20,7 @@ from toneprobe.report.compare import comparison_view
 from toneprobe.report.figures import harp_picture, save_figure
 from toneprobe.report.life import life_view
 from toneprobe.report.page import comparison_page, life_page, season_page, sweep_page, technician_page, write_page
+from toneprobe.report.picture_words import harp_words, picture_title
 from toneprobe.report.season import season_view
 from toneprobe.report.technician import technician_view
 
@@ -47,7 +48,8 @@ def write_samples(facts: DemoFacts, folder: Path) -> None:
     for name, text in sample_pages(facts).items():
         write_page(text, folder / name)
     for name in PICTURES:
-        save_figure(harp_picture(views_of(facts)[-1]), folder / name)
+        latest = views_of(facts)[-1]
+        save_figure(harp_picture(latest), folder / name, title=picture_title(latest), words=harp_words(latest))
 
 
 def main(arguments: Sequence[str] | None = None) -> None:

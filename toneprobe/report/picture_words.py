@@ -22,6 +22,16 @@ def harp_words(view: SweepView) -> str:
     return f"Every string in its place. {f'Not fine: {named}.' if named else 'All are fine.'}"
 
 
+def picture_title(view: SweepView, string: str = "") -> str:
+    """What a picture in a file of its own is: "Wren, 1 March 2025", "Wren, string 3E, 1 March 2025"."""
+    return f"{view.harp}, {f'string {string}, ' if string else ''}{view.day}"
+
+
+def string_words(one: StringView) -> str:
+    """The four pictures of one string, after each other."""
+    return f"{one.name} is {one.word}. {levels_words(one)} {decays_words(one)} {astray_words(one)} {history_words(one)}"
+
+
 def lanes_words(view: SweepView) -> str:
     """Which figures of every string stand side by side; the figures themselves are in the rows."""
     known = [name for name, of in (("ring", lambda one: one.ring), ("brightness", lambda one: one.brightness),

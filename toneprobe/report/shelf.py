@@ -26,6 +26,7 @@ from toneprobe.report.life import LifeView, life_view
 from toneprobe.report.octaves import octave_views
 from toneprobe.report.page import comparison_page, index_page, life_page, season_page, sweep_page, technician_page, write_page
 from toneprobe.report.panels import anchor
+from toneprobe.report.picture_words import harp_words, picture_title
 from toneprobe.report.season import season_view
 from toneprobe.report.sheet import sweep_csv
 from toneprobe.report.string_view import StringView
@@ -112,7 +113,7 @@ def _life_name(one: StringView, view: SweepView) -> str:
 def _write_beside(view: SweepView, stem: Path) -> list[Path]:
     """Picture, table and CSV of one sweep, beside its page."""
     picture, table, sheet = (stem.with_name(f"{stem.name}.{ending}") for ending in ("png", "txt", "csv"))
-    save_figure(harp_picture(view), picture)
+    save_figure(harp_picture(view), picture, title=picture_title(view), words=harp_words(view))
     console = Console(file=io.StringIO(), width=80, color_system=None)
     print_report(view, console)
     table.write_bytes(console.file.getvalue().encode("utf-8"))

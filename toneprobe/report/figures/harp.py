@@ -12,7 +12,7 @@ from matplotlib.figure import Figure
 
 from toneprobe.report.figures.key import ROW, draw_key, harp_entries, key_rows, mark_entries
 from toneprobe.report.figures.lanes import KEY, Lane, draw_lane, drawn_lanes
-from toneprobe.report.figures.look import HEAD_SIZE, INK, LETTER, LINE_HEIGHT, Scale, isolated, new_figure, plain_axes, write
+from toneprobe.report.figures.look import HEAD_SIZE, INK, LETTER, LINE_HEIGHT, Scale, name_lines, new_figure, plain_axes, write
 from toneprobe.report.figures.strings import WIDE, Harp, Layout, draw_harp, harp_of, name_colour
 from toneprobe.report.view import SweepView
 
@@ -28,13 +28,13 @@ def harp_picture(view: SweepView) -> Figure:
     layout = replace(WIDE, left=LEFT + 0.6 * step, right=RIGHT + 0.6 * step)  # each string over its marks
     harp = harp_of(view.strings, layout)
     rows = key_rows(harp_entries(harp), layout.width - 16)
-    told = textwrap.wrap(f"{isolated(view.harp)}, {view.day}", int(layout.width / (1.35 * LETTER)))
+    told = name_lines(view.harp, layout.width)
     below = FOOT + ROW * len(rows) + _lanes_height(view, layout)
     figure = new_figure(layout.width, below + harp.height + HEAD_LINE * (len(told) + 1) + 8)
     _draw_harp(figure, harp, layout, below)
     _draw_lanes(figure, view, lanes, layout, FOOT + ROW * len(rows))
     draw_key(figure, rows, 8, FOOT)
-    _write_head(figure, told, view.headline)
+    _write_head(figure, told, f"Sweep of {view.day}: {view.headline}")
     return figure
 
 
@@ -105,10 +105,10 @@ def _draw_lanes(figure: Figure, view: SweepView, lanes: tuple[Lane, ...], layout
                 write(axes, (0, 0), text, (0, -names - 5 - LINE_HEIGHT * line), in_box=True, va="top")
 
 
-def _write_head(figure: Figure, lines: list[str], headline: str) -> None:
+def _write_head(figure: Figure, lines: list[str], sweep: str) -> None:
     """The harp's name, which may need several lines, and what the sweep says."""
     width, height = figure.get_size_inches() * 72.0
     axes = plain_axes(figure, (8, height - 16, width - 8, 8), Scale(0, 1, [], []), Scale(0, 1, [], []))
     for nth, line in enumerate(lines):
         write(axes, (0, 1), line, (0, -HEAD_LINE * nth), in_box=True, va="top", color=INK, fontsize=HEAD_SIZE, weight="bold")
-    write(axes, (0, 1), headline, (0, -HEAD_LINE * len(lines)), in_box=True, va="top", color=INK)
+    write(axes, (0, 1), sweep, (0, -HEAD_LINE * len(lines)), in_box=True, va="top", color=INK)

@@ -7,6 +7,7 @@ paper by lightness; a mark's shape and a word say the same. Each colour is used 
 from __future__ import annotations
 
 import math
+import textwrap
 import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -113,6 +114,11 @@ def nice_step(rough: float) -> float:
 def isolated(name: str) -> str:
     """A name within a line of ours; one that runs from right to left must not turn what stands behind it (U+2068 and U+2069 hold it)."""
     return f"\u2068{name}\u2069" if any(unicodedata.bidirectional(letter) in ("R", "AL") for letter in name) else name
+
+
+def name_lines(name: str, width: float) -> list[str]:
+    """A name of any length in lines of HEAD_SIZE, bold, each of which keeps its own direction."""
+    return [isolated(line) for line in textwrap.wrap(name, int(width / (1.75 * LETTER)))]
 
 
 def _kind(scale: Scale) -> str:

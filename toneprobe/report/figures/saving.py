@@ -7,6 +7,7 @@ import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from xml.sax.saxutils import escape
 
 import matplotlib
 from matplotlib.figure import Figure
@@ -15,6 +16,7 @@ from toneprobe.errors import UsageError
 
 FORMATS = {".png": {"Software": None}, ".svg": {"Date": None, "Creator": None},
            ".pdf": {"CreationDate": None, "Creator": None, "Producer": None}}
+WORDS_KEY = {".png": "Description", ".svg": "Description", ".pdf": "Subject"}
 SETTINGS = {"svg.fonttype": "none", "svg.hashsalt": "toneprobe", "pdf.fonttype": 42}
 DPI = 144
 
@@ -27,17 +29,25 @@ def letters_of_all_kinds() -> Iterator[None]:
         yield
 
 
-def save_figure(figure: Figure, path: str | Path) -> None:
-    """Write the figure in the format that the path's ending names. UsageError for another ending."""
+def save_figure(figure: Figure, path: str | Path, *, title: str = "", words: str = "") -> None:
+    """Write the figure in the format that the path's ending names, with a title and words as `figure_bytes` keeps them. UsageError for
+    another ending."""
     ending = Path(path).suffix.lower()
     if ending not in FORMATS:
         raise UsageError(f"{Path(path).name}: a picture ends in .png, .svg or .pdf")
-    Path(path).write_bytes(figure_bytes(figure, ending))
+    Path(path).write_bytes(figure_bytes(figure, ending, title=title, words=words))
 
 
-def figure_bytes(figure: Figure, ending: str) -> bytes:
-    """The figure as the bytes of a file on white paper; `ending` is .png, .svg or .pdf."""
+def figure_bytes(figure: Figure, ending: str, *, title: str = "", words: str = "") -> bytes:
+    """The figure as the bytes of a file on white paper; `ending` is .png, .svg or .pdf.
+
+    What it is and what it shows are kept inside, for those who do not see it: in an SVG as <title> and <desc>.
+    """
+    told = {"Title": title, WORDS_KEY[ending]: words} if title else {}
     target = io.BytesIO()
     with matplotlib.rc_context(SETTINGS), letters_of_all_kinds():
-        figure.savefig(target, format=ending[1:], dpi=DPI, facecolor="white", metadata=FORMATS[ending])
-    return target.getvalue()
+        figure.savefig(target, format=ending[1:], dpi=DPI, facecolor="white", metadata=FORMATS[ending] | told)
+    made = target.getvalue()
+    if title and ending == ".svg":
+        return made.replace(b"</title>", f"</title>\n <desc>{escape(words)}</desc>".encode(), 1)
+    return made

@@ -4,20 +4,26 @@ from __future__ import annotations
 
 from matplotlib.figure import Figure
 
-from toneprobe.report.figures.look import INK, Scale, new_figure, plain_axes, write
+from toneprobe.report.figures.key import Entry, draw_key
+from toneprobe.report.figures.look import FRESH, HEAD_SIZE, INK, NOW, PAPER, Scale, name_lines, new_figure, plain_axes, write
 from toneprobe.report.figures.small import BOX, DRAWERS, HEIGHT, WIDTH
 from toneprobe.report.view import SweepView, find_string_view
 
 CAPTIONS = {"levels": "How loud its partials start", "decays": "How long its partials ring", "astray": "How far they lie off their places",
             "history": "Over the months: ● ring, □ brightness"}
-GAP, HEAD = 40.0, 46.0
+GAP, LINE, MARGIN = 36.0, 22.0, 8.0
 
 
 def string_picture(view: SweepView, name: str) -> Figure:
     """Four small pictures of one string; UsageError where the harp has no such string. What cannot be drawn is said in its place."""
     one = find_string_view(view, name)
-    figure = new_figure(2 * WIDTH, 2 * (HEIGHT + GAP) + HEAD)
-    _write_head(figure, f"{view.harp}, string {one.title}, {view.day}: {one.word}    ○ fresh   ● now")
+    harp, below = name_lines(view.harp, 2 * WIDTH), 2 * (HEIGHT + GAP)
+    figure = new_figure(2 * WIDTH + MARGIN, below + LINE * (len(harp) + 2) + MARGIN)
+    for nth, line in enumerate(harp):
+        _write_caption(figure, line, 0.0, below + LINE * (len(harp) + 1 - nth), fontsize=HEAD_SIZE)
+    _write_caption(figure, f"String {one.title}, {view.day}", 0.0, below + LINE)
+    draw_key(figure, [[Entry(one.word, (one.verdict,))]], MARGIN, below)
+    _draw_now_and_fresh(figure, MARGIN + 110, below)
     for place, (kind, caption) in enumerate(CAPTIONS.items()):
         left, bottom = (place % 2) * WIDTH, (1 - place // 2) * (HEIGHT + GAP)
         _write_caption(figure, caption, left, bottom + HEIGHT)
@@ -27,10 +33,15 @@ def string_picture(view: SweepView, name: str) -> Figure:
     return figure
 
 
-def _write_head(figure: Figure, text: str) -> None:
-    _write_caption(figure, text, 0.0, 2 * (HEIGHT + GAP) + 8, fontsize=13)
+def _draw_now_and_fresh(figure: Figure, left: float, bottom: float) -> None:
+    """The marks of a partial, as in `partials`."""
+    axes = plain_axes(figure, (left, bottom, WIDTH, 20), Scale(0, WIDTH, [], []), Scale(0, 20, [], []))
+    for x, word, colour, face, size in ((5, "fresh", FRESH, PAPER, 8.0), (75, "now", NOW, NOW, 6.0)):
+        axes.plot([x], [10], linestyle="none", marker="o", markersize=size, color=colour, markerfacecolor=face, markeredgecolor=colour,
+                  markeredgewidth=1.5, label=word)
+        write(axes, (x + 11, 10), word, va="center", color=INK)
 
 
 def _write_caption(figure: Figure, text: str, left: float, bottom: float, *, weight: str = "bold", **how) -> None:
-    axes = plain_axes(figure, (left + 8, bottom, WIDTH - 8, 20), Scale(0, 1, [], []), Scale(0, 1, [], []))
+    axes = plain_axes(figure, (left + MARGIN, bottom, WIDTH - MARGIN, 20), Scale(0, 1, [], []), Scale(0, 1, [], []))
     write(axes, (0, 0.4), text, va="center", weight=weight, color=INK, **how)
