@@ -102,9 +102,15 @@ def not_judged(strings: Iterable[StringView], *, take_back: int | str | None = N
 def first_steps(steps: Sequence[SharedStep], groups: Sequence[NotJudged]) -> tuple[FirstStep, ...]:
     """The beginnings of the first steps; where no string needs attention, what would settle the first of those left open."""
     if steps:
-        return tuple(FirstStep(f"Next for {step.names if len(step.strings) <= MOST_NAMED else f'these {len(step.strings)}'}",
+        return tuple(FirstStep(f"Next for {_in_short(step.strings)}",
                                first_sentence(step.text)) for step in steps[:MOST_STEPS])
     return tuple(FirstStep(capital(group.words), first_sentence(group.remedy)) for group in groups[:1])
+
+
+def _in_short(strings: Sequence[StringView]) -> str:
+    """ "3F, 5C"; of many "the 20 dead"."""
+    words = list(dict.fromkeys(one.word for one in strings))
+    return ", ".join(one.name for one in strings) if len(strings) <= MOST_NAMED else f"the {len(strings)} {' or '.join(words)}"
 
 
 def _group(state: str, other: str, strings: tuple[StringView, ...], take_back: int | str | None) -> NotJudged:
