@@ -71,12 +71,14 @@
     each("th", table, function (part) { part.setAttribute("role", part.scope === "row" ? "rowheader" : "columnheader"); });
   }
 
+  // Without script a browser opens the row too, as the target lies inside it.
   function openTarget() {
     var target = location.hash.length > 1 && document.getElementById(location.hash.slice(1));
-    if (target && target.tagName === "DETAILS") {
-      target.open = true;
-      target.querySelector("summary").focus({ preventScroll: true });
-      target.scrollIntoView();
+    var row = target && target.closest(".string > details");
+    if (row) {
+      row.open = true;
+      row.querySelector("summary").focus({ preventScroll: true });
+      row.scrollIntoView();
     }
   }
 
