@@ -247,6 +247,27 @@ def test_history_breaks_where_a_new_string_went_on(view):
     assert [start[0] for start, _ in pieces(marks[0])] == [date(2024, 5, 20).toordinal()]
 
 
+def test_no_error_bar_is_cut(view):
+    """Two errors either way of each partial's decay time, and of ring and brightness over the months, within the picture."""
+    one = find_string_view(view, "5G")
+    doubtful = replace(one, fresh=tuple(replace(point, t60_se_s=0.4 * point.t60_s) for point in one.fresh))
+    axes = decays_picture(doubtful).axes[0]
+    assert axes.get_ylim()[1] >= max(1.8 * point.t60_s for point in doubtful.fresh)  # 1 + 2 · 0.4, derived here
+    axes = history_picture(one).axes[0]
+    bars = {(start[0], round(end[1] - start[1], 6)) for start, end in segments(axes) if start[0] == end[0] and start[1] != end[1]}
+    assert {(point.date.toordinal(), round(400 * point.brightness.se, 6)) for point in one.history} <= bars
+
+
+def test_a_month_s_name_ends_within_the_picture(view):
+    one = find_string_view(view, "5G")
+    for n in range(2, len(one.history)):
+        figure = history_picture(replace(one, history=one.history[-n:]))
+        renderer = FigureCanvasAgg(figure).get_renderer()
+        boxes = [text.get_window_extent(renderer) for text in figure.axes[0].texts if re.fullmatch("[A-Z][a-z]{2} [0-9]{4}", text.get_text())]
+        assert boxes and max(box.x1 for box in boxes) <= figure.get_size_inches()[0] * 72 + 1
+        assert not any(one.overlaps(other) for place, one in enumerate(boxes) for other in boxes[:place])
+
+
 def test_nothing_to_draw_is_no_picture(view):
     silent = find_string_view(view, "0G")
     assert [draw(silent) for draw in (levels_picture, decays_picture, astray_picture)] == [None, None, None]

@@ -71,9 +71,26 @@ def history_words(one: StringView) -> str:
         return f"No sweep of the string that is on{_since(one)} can be compared with a baseline yet."
     if not known:
         return "No earlier sweep can be compared with a baseline."
-    if len(known) == 1:
-        return f"One sweep so far: {_ring(known[0])}."
-    return f"{count_of(len(known), 'sweep')}: {_ring(known[0])}, {_ring(known[-1])}."
+    which = " of the string that is on" if len(known) < sum(point.ring.known for point in one.history) else ""
+    ends = known[:1] if len(known) == 1 else [known[0], known[-1]]
+    told = f"{count_of(len(known), 'sweep')}{which} compared with fresh: {', '.join(map(_ring, ends))}."
+    return f"{told}{_strayed(one)}{' A broken line is a new string.' if _is_restrung_within(one) else ''}"
+
+
+def _strayed(one: StringView) -> str:
+    """Of a string that is or was false, how far its partials were off their places at the first and the last sweep."""
+    known = [point for point in one.own_history if point.astray_cents.known]
+    if not known or not any(point.verdict == "false" for point in one.own_history):
+        return ""
+    ends = known[:1] if len(known) == 1 else [known[0], known[-1]]
+    off = ", ".join(f"{point.astray_cents.value:.1f} cents on {day_text(point.date)}" for point in ends)
+    return f" Partials off their places: {off}."
+
+
+def _is_restrung_within(one: StringView) -> bool:
+    """Whether the picture shows the day of a new string."""
+    days = [point.date for point in one.history if point.ring.known or point.brightness.known]
+    return any(fitting.fitted_on and days[0] <= fitting.fitted_on <= days[-1] for fitting in one.fittings)
 
 
 def _since(one: StringView) -> str:

@@ -19,8 +19,8 @@ WIDE, MONTH_WORD, SHORT_MONTH_DAYS = 218.0, 66.0, 28  # units of a small picture
 
 
 def draw_history(axes_of: AxesMaker, one: StringView) -> Axes | None:
-    """Filled dots joined by a line are ring, with two standard errors either way; open squares are brightness; a break in the line is a new
-    string."""
+    """Filled dots joined by a line are ring, open squares brightness, both with two standard errors either way; a break in the line is a
+    new string."""
     known = [point for point in one.history if point.ring.known or point.brightness.known]
     if not any(point.ring.known or point.brightness.known for point in one.own_history):
         return None  # what went before it says nothing of the string that is on
@@ -39,7 +39,9 @@ def days_scale(first: date, last: date, wide: float) -> Scale:
     """Days as ordinals over so many units, a tick at the first of a month, as many as have room, four at most."""
     low, high = first.toordinal(), max(last.toordinal(), first.toordinal() + 1)
     margin = 0.03 * (high - low)
-    days = _month_starts(first, last, MONTH_WORD / wide * (high - low + 2 * margin))
+    word_days = MONTH_WORD / wide * (high - low + 2 * margin)
+    starts = _month_starts(first, last, word_days)
+    days = [day for day in starts if high + margin - day.toordinal() >= word_days / 3] or [first]  # none beyond the right edge
     labels = [f"{MONTHS[day.month - 1][:3]} {day.year}" for day in days]
     return Scale(low - margin, high + margin, [day.toordinal() for day in days], labels)
 
@@ -55,7 +57,7 @@ def _month_starts(first: date, last: date, apart_days: float) -> list[date]:
 def _draw_ring(axes: Axes, points: Sequence[HistoryPoint]) -> None:
     low, high = axes.get_ylim()
     known = [(point.date.toordinal(), 100.0 * point.ring.value, 200.0 * (point.ring.se or 0.0)) for point in points if point.ring.known]
-    draw_lines(axes, [((day, clamped(v - se, low, high)), (day, clamped(v + se, low, high))) for day, v, se in known if se], NOW, width=0.8)
+    draw_lines(axes, _bars(known, low, high), NOW, width=0.8)
     axes.plot([day for day, *_ in known], [clamped(value, low, high) for _, value, _ in known], color=NOW, linewidth=1.2, marker="o",
               markersize=4.0, label="ring", clip_on=False, zorder=3)
 
@@ -63,6 +65,14 @@ def _draw_ring(axes: Axes, points: Sequence[HistoryPoint]) -> None:
 def _draw_brightness(axes: Axes, points: Sequence[HistoryPoint]) -> None:
     low, high = axes.get_ylim()
     known = [(point.date.toordinal(), clamped(100.0 * point.brightness.value, low, high)) for point in points if point.brightness.known]
+    doubts = [(point.date.toordinal(), 100.0 * point.brightness.value, 200.0 * (point.brightness.se or 0.0)) for point in points
+              if point.brightness.known]
+    draw_lines(axes, _bars(doubts, low, high), SOFT, width=0.8)
     if known:
         axes.plot(*zip(*known, strict=True), linestyle="none", marker="s", markersize=4.0, color=SOFT, markerfacecolor=PAPER,
                   markeredgewidth=1.0, label="brightness", clip_on=False, zorder=2)
+
+
+def _bars(known: Sequence[tuple[int, float, float]], low: float, high: float) -> list:
+    """An upright piece for each day, its value and how far it may be off."""
+    return [((day, clamped(value - doubt, low, high)), (day, clamped(value + doubt, low, high))) for day, value, doubt in known if doubt]

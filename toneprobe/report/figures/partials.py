@@ -34,7 +34,8 @@ def draw_partials(axes_of: AxesMaker, one: StringView, kind: Kind) -> Axes | Non
     values = [kind.value(point) for point in points if kind.value(point) is not None]
     if not values:
         return None
-    axes = axes_of(numbers_scale(points), kind.scale(values))
+    reached = [kind.value(point) + (kind.error(point) or 0.0) for point in points if kind.value(point) is not None]
+    axes = axes_of(numbers_scale(points), kind.scale(reached))
     for label, drawn, colour, face, size in (("fresh", one.fresh, FRESH, PAPER, 8.0), ("now", one.now, NOW, NOW, 5.0)):
         known = [point for point in drawn if kind.value(point) is not None]
         draw_lines(axes, [_error_bar(point, kind, axes) for point in known if kind.error(point)], colour)
