@@ -327,6 +327,18 @@ def test_all_pages_in_a_folder(view, after, tmp_path):
     assert all((tmp_path / "one" / name).read_bytes() == (tmp_path / "two" / name).read_bytes() for name in names)
 
 
+def test_pages_of_a_folder_lead_to_each_other(view, after, tmp_path):
+    """Each back to the first; a sweep to the life of a string that has one; the first shows the harp and names what needs attention."""
+    names = [path.name for path in write_pages(Shelf((view, after), stored(view, "5G")), tmp_path)]
+    pages = {name: (tmp_path / name).read_text(encoding="utf-8") for name in names if name.endswith(".html")}
+    assert {name for name, text in pages.items() if 'href="index.html"' not in text} == {"index.html"}
+    links = {link for text in pages.values() for link in re.findall(r'href="([^"#:]+)"', text)}
+    assert links <= set(pages)
+    assert 'href="string-6D.html"' in pages["sweep-2025-07-01.html"]
+    assert after.named in pages["index.html"] and 'class="harp-picture"' in pages["index.html"]
+    assert 'href="index.html"' not in sweep_page(after)  # a page sent alone leads nowhere
+
+
 def test_two_sweeps_of_one_day_keep_their_pages_apart(view, after, tmp_path):
     first, second = (replace(after, headline=f"The {word} of that day.") for word in ("first", "second"))
     names = [path.name for path in write_pages(Shelf((view, first, second)), tmp_path)]

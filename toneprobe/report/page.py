@@ -13,7 +13,7 @@ from __future__ import annotations
 import base64
 import hashlib
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
 from functools import cache
 from importlib.resources import files
@@ -52,42 +52,42 @@ LAYOUTS = {"wide": WIDE, "middle": MIDDLE, "narrow": NARROW}
 _BEFORE_UNIT = re.compile(r"(?<=\d) (?=(?:%|s|Hz|cents|dB|×|±)(?![A-Za-z]))|(?<=±) (?=\d)")
 
 
-def sweep_page(view: SweepView, *, made_on: date | None = None) -> str:
-    """The condition report of one sweep."""
+def sweep_page(view: SweepView, *, made_on: date | None = None, home: str = "", lives: Mapping[str, str] | None = None) -> str:
+    """The condition report of one sweep. `lives`: the pages of single strings by name, `home`: of all pages, where they lie beside it."""
     seen = [verdict for verdict in VERDICTS if any(one.verdict == verdict for one in view.strings)]
     opened = {panel.one.name: panel for panel in panels(view.strings)}
-    return _render("sweep.html", made_on, view=view, harp=_harp(view), lanes=_lanes(view), panels=opened,
+    return _render("sweep.html", made_on, home=home, lives=lives or {}, view=view, harp=_harp(view), lanes=_lanes(view), panels=opened,
                    meanings={verdict: MEANINGS[verdict] for verdict in seen})
 
 
-def comparison_page(view: ComparisonView, *, made_on: date | None = None) -> str:
+def comparison_page(view: ComparisonView, *, made_on: date | None = None, home: str = "") -> str:
     """Before and after, string by string."""
-    return _render("compare.html", made_on, view=view, cautions=view.after.cautions)
+    return _render("compare.html", made_on, home=home, view=view, cautions=view.after.cautions)
 
 
-def life_page(view: LifeView, *, made_on: date | None = None) -> str:
+def life_page(view: LifeView, *, made_on: date | None = None, home: str = "") -> str:
     """One string's life, with its pictures and sounds."""
     cautions = CAUTIONS if (view.standing in CHANGE_VERDICTS and not view.new_since) or view.breaks else ()
-    return _render("life.html", made_on, view=view, panel=panels([view.latest])[0], cautions=cautions)
+    return _render("life.html", made_on, home=home, view=view, panel=panels([view.latest])[0], cautions=cautions)
 
 
-def season_page(view: SeasonView, *, made_on: date | None = None) -> str:
+def season_page(view: SeasonView, *, made_on: date | None = None, home: str = "") -> str:
     """Which strings aged and which were changed between two days."""
     words = f"Verdict of each sweep for each string. {view.headline}"
     pictures = {name: Markup(inline_svg(draw(view), words, f"season-{name}"))
                 for name, draw in (("wide", season_picture), ("narrow", narrow_season_picture))}
     is_due = any(one.last and one.last.verdict in CHANGE_VERDICTS for one in view.strings)
-    return _render("season.html", made_on, view=view, pictures=pictures, cautions=CAUTIONS if is_due else ())
+    return _render("season.html", made_on, home=home, view=view, pictures=pictures, cautions=CAUTIONS if is_due else ())
 
 
-def technician_page(view: TechnicianView, *, made_on: date | None = None) -> str:
+def technician_page(view: TechnicianView, *, made_on: date | None = None, home: str = "") -> str:
     """What is not a string's fault, for the technician."""
-    return _render("technician.html", made_on, view=view)
+    return _render("technician.html", made_on, home=home, view=view)
 
 
 def index_page(view: SweepView, pages: Sequence[tuple[str, str]], *, made_on: date | None = None) -> str:
-    """A first page: the latest sweep's headline and links to the others, each (title, file name)."""
-    return _render("index.html", made_on, view=view, pages=pages)
+    """A first page: the latest sweep's answer, its harp, and links to the others, each (title, file name)."""
+    return _render("index.html", made_on, view=view, harp=_harp(view), pages=pages)
 
 
 def _harp(view: SweepView) -> dict[str, Markup]:
@@ -107,10 +107,10 @@ def write_page(page: str, path: str | Path) -> None:
     Path(path).write_bytes(page.encode("utf-8"))
 
 
-def _render(template: str, made_on: date | None, **values) -> str:
+def _render(template: str, made_on: date | None, home: str = "", **values) -> str:
     page = _environment().get_template(template)
-    return page.render(made_on=day_text(made_on) if made_on else "", style=Markup(_text("style.css")), script=Markup(_text("page.js")),
-                       policy=_policy(), marks=Markup(mark_symbols()), **values)
+    return page.render(made_on=day_text(made_on) if made_on else "", home=home, style=Markup(_text("style.css")),
+                       script=Markup(_text("page.js")), policy=_policy(), marks=Markup(mark_symbols()), **values)
 
 
 @cache

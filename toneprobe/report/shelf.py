@@ -34,6 +34,8 @@ from toneprobe.report.tables import print_report
 from toneprobe.report.technician import Concern, technician_view
 from toneprobe.report.view import SweepView
 
+HOME = "index.html"
+
 
 @dataclass(frozen=True)
 class Shelf:
@@ -57,8 +59,8 @@ def write_pages(shelf: Shelf, folder: Path, *, made_on: date | None = None) -> t
         write_page(text, folder / name)
         listed.append((title, name))
     others = [path for view, stem in zip(shelf.views, sweep_stems(shelf.views), strict=True) for path in _write_beside(view, folder / stem)]
-    write_page(index_page(shelf.views[-1], listed, made_on=made_on), folder / "index.html")
-    return (folder / "index.html", *(folder / name for _, name in listed), *others)
+    write_page(index_page(shelf.views[-1], listed, made_on=made_on), folder / HOME)
+    return (folder / HOME, *(folder / name for _, name in listed), *others)
 
 
 def sounds_where_needed(view: SweepView) -> SweepView:
@@ -82,20 +84,24 @@ def _nths(views: Sequence[SweepView]) -> list[int]:
 def _pages(shelf: Shelf, made_on: date | None) -> Iterator[tuple[str, str, str]]:
     """Title, file name and text of each page, the latest sweep first."""
     latest = shelf.views[-1]
+    with_life = (*latest.attention, *latest.still_standing)
+    lives = {one.name: _life_name(one, latest) for one in with_life}
     named = zip(shelf.views, sweep_stems(shelf.views), _nths(shelf.views), strict=True)
     for view, stem, nth in reversed(tuple(named)):
         title = f"Sweep of {view.day}{f', number {nth} of that day' if nth > 1 else ''}: {view.headline}"
-        yield title, f"{stem}.html", sweep_page(sounds_where_needed(view), made_on=made_on)
+        yield title, f"{stem}.html", sweep_page(sounds_where_needed(view), made_on=made_on, home=HOME, lives=lives)
     if len(shelf.views) > 1:
         compared = comparison_view(*shelf.views[-2:], shelf.steps)
-        yield f"{compared.before.day} and {compared.after.day} compared", "compare.html", comparison_page(compared, made_on=made_on)
-    for one in (*latest.attention, *latest.still_standing):
-        yield f"The life of {one.title}", _life_name(one, latest), life_page(_life(shelf, one.name), made_on=made_on)
+        title = f"{compared.before.day} and {compared.after.day} compared"
+        yield title, "compare.html", comparison_page(compared, made_on=made_on, home=HOME)
+    for one in with_life:
+        yield f"The life of {one.title}", lives[one.name], life_page(_life(shelf, one.name), made_on=made_on, home=HOME)
     if shelf.conditions:
         span = (min(one.date for one in shelf.conditions), max(one.date for one in shelf.conditions))
         season = season_view(latest.harp, latest.instrument, shelf.conditions, fittings=shelf.fittings, span=span, today=shelf.today)
-        yield f"Season, {season.title}", "season.html", season_page(season, made_on=made_on)
-    yield "For the harp technician", "technician.html", technician_page(technician_view(latest, concerns=shelf.concerns), made_on=made_on)
+        yield f"Season, {season.title}", "season.html", season_page(season, made_on=made_on, home=HOME)
+    concerned = technician_view(latest, concerns=shelf.concerns)
+    yield "For the harp technician", "technician.html", technician_page(concerned, made_on=made_on, home=HOME)
 
 
 def _life(shelf: Shelf, name: str) -> LifeView:
