@@ -263,7 +263,8 @@ def test_a_month_s_name_ends_within_the_picture(view):
     for n in range(2, len(one.history)):
         figure = history_picture(replace(one, history=one.history[-n:]))
         renderer = FigureCanvasAgg(figure).get_renderer()
-        boxes = [text.get_window_extent(renderer) for text in figure.axes[0].texts if re.fullmatch("[A-Z][a-z]{2} [0-9]{4}", text.get_text())]
+        months = [text for text in figure.axes[0].texts if re.fullmatch("[A-Z][a-z]{2} [0-9]{4}", text.get_text())]
+        boxes = [text.get_window_extent(renderer) for text in months]
         assert boxes and max(box.x1 for box in boxes) <= figure.get_size_inches()[0] * 72 + 1
         assert not any(one.overlaps(other) for place, one in enumerate(boxes) for other in boxes[:place])
 

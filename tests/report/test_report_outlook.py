@@ -94,4 +94,4 @@ def test_the_picture_of_a_new_string_is_not_that_of_the_old_one(facts, fading):
     assert history_picture(changed) is None
     assert history_words(changed) == "No sweep of the string that is on since 20 April 2025 can be compared with a baseline yet."
     worn = find_string_view(sweep_view(facts, {STRING: Evidence(history=fading, fittings=(old,))}), STRING)
-    assert history_picture(worn) is not None and history_words(worn).startswith("8 sweeps: ")
+    assert history_picture(worn) is not None and history_words(worn).startswith("8 sweeps compared with fresh: ")
