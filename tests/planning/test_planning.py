@@ -397,10 +397,11 @@ def test_orders_that_can_go_together_stand_on_the_earliest_day():
 
 
 def test_an_order_that_can_wait_for_months_does_not_go_with_the_first():
-    """A spare at its best until 20 June wants a new one by then; the engagement's own orders go out half a year later."""
+    """A spare at its best until 20 June wants a new one by then; the engagement's own orders go out half a year later: 21 days before
+    the sweep of 10 December, three weeks before it."""
     old = spare("3C", bought_on=date(2023, 6, 21), lead_time_days=10)  # gut keeps 365 days: until 20 June 2024, a leap year
     plan = make_plan(situation(spares=with_bag_but("3C", "6C", extra=[old]), on=date(2024, 12, 31)))
-    assert {task.strings: task.do_by for task in tasks_of(plan, "stock")} == {("3C",): date(2024, 6, 10), ("6C",): date(2024, 12, 9)}
+    assert {task.strings: task.do_by for task in tasks_of(plan, "stock")} == {("3C",): date(2024, 6, 10), ("6C",): date(2024, 11, 19)}
 
 
 def test_no_order_stands_after_the_engagement():
@@ -457,6 +458,24 @@ def test_missing_spares_are_ordered_together_and_late_ones_name_a_neighbour():
     wire = tasks["7C",]
     assert wire.is_late and wire.do_by == TODAY and "about 11 July 2024, after the engagement" in wire.reason
     assert wire.instead == "order it for afterwards; should one break: 7C by the spare 7D"
+
+
+@pytest.mark.parametrize("on, lead_days, order_by, words", [
+    # The sweep is asked for on 10 April, three weeks before; counted back from it on a calendar.
+    (date(2025, 5, 1), 42, date(2025, 2, 27), ", so it is there for what the sweep finds"),
+    # 1 June is later than 10 June less 14 days: it comes on 15 June, and gut may be put on until 24 June.
+    (CONCERT, 14, TODAY, ", so it arrives about 15 June 2024: change what the sweep finds as soon as it is there"),
+    # It comes on 27 June, three days after the last one for gut, two days before that for wires.
+    (CONCERT, 26, TODAY, ", so it arrives about 27 June 2024, too late to replace what the sweep finds of 3C: that stays on until after "
+                         "the engagement"),
+])
+def test_the_bag_is_filled_before_the_sweep_s_finds_are_to_be_changed(on, lead_days, order_by, words):
+    """Common practice, as the task of the sweep says: what it finds is changed three weeks to two before."""
+    old = situation(on=on, heard_on=heard(date(2024, 4, 20)), spares=with_bag_but("3C", "6D"), habits=Habits(lead_time_days=lead_days))
+    plan = make_plan(old if on == CONCERT else replace(old, today=date(2024, 11, 26), spares=()))
+    stock, = tasks_of(plan, "stock")
+    assert (stock.do_by, stock.is_late) == (order_by, False) and stock.reason.endswith(words)
+    assert stock.do_by <= tasks_of(plan, "sweep")[0].do_by
 
 
 @pytest.mark.parametrize("lead_days, is_late, words", [(29, False, ""), (30, True, "on the day of the engagement itself"),

@@ -9,6 +9,7 @@ from itertools import groupby
 
 from toneprobe.days import day_text
 from toneprobe.instrument import find_string
+from toneprobe.planning.deadlines import own_settle_days, settle_time
 from toneprobe.planning.situation import Situation, Task
 from toneprobe.spares import Order, Spare, check_full_set, list_orders, stand_ins_for
 
@@ -19,25 +20,31 @@ FOR_AFTERWARDS = "the change is for after the engagement"
 
 
 def plan_bag(
-    spares: Sequence[Spare], situation: Situation, late_needs: Iterable[str], *, considered: Iterable[str] = ()
+    spares: Sequence[Spare], situation: Situation, late_needs: Iterable[str], *, considered: Iterable[str] = (),
+    sweep_on: date | None = None,
 ) -> tuple[tuple[Task, ...], tuple[str, ...]]:
     """Orders for what will be missing from the bag, those of one day and one lead time together, and what must be packed; and notes.
 
     `spares`: all, those that the strings to be changed will take marked as used. `late_needs`: strings that can be changed only after
     the engagement, whose spares stay in the bag until then; `considered`: strings whose change is only to be considered. A full set
-    travels with the harp, and is packed the day before: what comes on the day itself comes too late.
+    travels with the harp, and is packed the day before: what comes on the day itself comes too late. `sweep_on`: the day of a sweep whose
+    finds can still be changed: they are changed from the bag, so it is filled by then where it can be.
     """
     packed = max(situation.today, situation.on - PACK)
     late_needs, considered = tuple(late_needs), tuple(considered)
     orders = list_orders(spares, situation.instrument, today=situation.today, needs={name: 1 for name in late_needs},
                          wanted_on=packed, habits=situation.habits, bought=situation.spares)
     orders = [_for_afterwards(order, situation) if order.string in late_needs and order.n == 1 else order for order in orders]
+    if sweep_on is not None:
+        orders = [_by_the_sweep(order, situation.today, sweep_on) if order.wanted_on == packed else order for order in orders]
     taken = {spare.string for spare in spares if spare.used_on == situation.today}
     orders = [replace(order, reason=_why(order, taken, late_needs, considered)) for order in orders]
     serving = _serving(orders, spares, situation)
     due = sorted((order for order in orders if order.order_by <= situation.on), key=_batch)
     batches = [list(group) for _, group in groupby(due, key=_batch)]
     tasks = [_order_task(batch, serving, situation.on, packed=packed, purpose=_purpose(batch[0], considered)) for batch in batches]
+    tasks = [replace(task, reason=f"{task.reason}{_sweep_words(batch, situation, sweep_on)}") if sweep_on and not task.is_late else task
+             for task, batch in zip(tasks, batches, strict=True)]
     at_home = [check.string for check in check_full_set(spares, situation.instrument, today=packed, habits=situation.habits)
                if check.gap == "at home"]
     if at_home:
@@ -78,6 +85,30 @@ def _for_afterwards(order: Order, situation: Situation) -> Order:
     order_by = max(situation.today, situation.on - timedelta(days=order.lead.days))
     return replace(order, wanted_on=situation.on + timedelta(days=1), order_by=order_by,
                    arrives_on=order_by + timedelta(days=order.lead.days))
+
+
+def _by_the_sweep(order: Order, today: date, sweep_on: date) -> Order:
+    """To fill the bag when the sweep is made, or as soon after it as may be."""
+    order_by = max(today, sweep_on - timedelta(days=order.lead.days))
+    return replace(order, wanted_on=sweep_on, order_by=order_by, arrives_on=order_by + timedelta(days=order.lead.days))
+
+
+def _sweep_words(orders: Sequence[Order], situation: Situation, sweep_on: date) -> str:
+    """Whether what the sweep finds can be changed from this order; "" for one that is not timed by the sweep."""
+    first = orders[0]
+    if first.wanted_on != sweep_on:
+        return ""
+    if not first.is_late:
+        return ", so it is there for what the sweep finds"
+    own_days = own_settle_days(situation.fittings, situation.settled_days, situation.instrument)
+    specs = (find_string(situation.instrument, order.string) for order in orders)
+    too_late = [spec.name for spec in specs
+                if first.arrives_on > settle_time(spec.material, own_days, situation.habits).last_day(situation.on)]
+    arrives = f", so it arrives about {day_text(first.arrives_on)}"
+    if not too_late:
+        return f"{arrives}: change what the sweep finds as soon as it is there"
+    which = "" if len(too_late) == len(orders) else f" of {_list(too_late)}"
+    return f"{arrives}, too late to replace what the sweep finds{which}: that stays on until after the engagement"
 
 
 def _purpose(order: Order, considered: Iterable[str]) -> str:

@@ -27,8 +27,10 @@ def make_plan(situation: Situation) -> Plan:
     late = {name for task in changes if task.kind in ("change", "consider") and task.is_late for name in task.strings}
     late_needs = [need.spec.name for need in needs
                   if need.spec.name in late and (need.kind != "empty" or supplies[need.spec.name].spare is None)]
-    bag, bag_notes = plan_bag(left, situation, late_needs, considered=[need.spec.name for need in needs if need.kind == "watch"])
-    planned = (*changes, *plan_settling(situation, needs), *bag, *plan_sweep(situation), *plan_regulation(situation))
+    sweep = plan_sweep(situation)
+    bag, bag_notes = plan_bag(left, situation, late_needs, considered=[need.spec.name for need in needs if need.kind == "watch"],
+                              sweep_on=next((task.do_by for task in sweep if not task.is_late), None))
+    planned = (*changes, *plan_settling(situation, needs), *bag, *sweep, *plan_regulation(situation))
     tasks = order_together(planned)
     cautions = CAUTIONS if any(task.kind in ("change", "consider", "settling") for task in tasks) else ()
     notes = (*_notes(situation, needs), *([ORDERS_TOGETHER] if tasks != planned else []), *bag_notes)
