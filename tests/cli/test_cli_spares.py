@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+
 import pytest
 
 from toneprobe.book import spare_box
@@ -97,3 +99,22 @@ def test_a_list_without_spares_tells_whether_there_were_any(run, book):
     told(run, "spares", "add", "4A", "--bought", "2026-01-05")
     told(run, "spares", "use", "4A", "--date", "2026-02-01")
     assert "None left; what to order and by when: toneprobe spares order" in told(run, "spares")
+
+
+# --- what to order
+
+def test_an_order_counts_what_is_to_be_put_on_as_the_way_to_an_engagement_does(run, book, tmp_path):
+    """A stand-in is on 3D, and 3C has one spare, which goes on in place of its stand-in. One to put on and one to keep (a full set
+    travels with the harp, common practice): two 3D are lacking, one 3C, and one of each string that was never bought."""
+    told(run, "spares", "add", "3C", "--bought", "2026-01-05")
+    for name in ("3C", "3D"):
+        told(run, "restring", name, "--stand-in", "--date", "2026-01-20")
+    said = told(run, "spares", "order", "--date", "2026-02-01")
+    assert "2 × 3D" in said and "1 × 3C" in said and "1 × 3E" in said
+    assert "3D: no spare, one to be put on, one to keep;" in said and "3C: one to be put on, one to keep;" in said
+    assert "One to put on is counted in for 3D (a stand-in is on), 3C (a stand-in is on)." in said
+    way = tmp_path / "way.json"
+    told(run, "ready", "--on", "2026-06-01", "--date", "2026-02-01", "--json", str(way))
+    ordered = [task["action"] for task in json.loads(way.read_text())["tasks"] if task["kind"] in ("order", "stock")]
+    n = {name: sum(2 if f"2 × {name}" in action else name in action for action in ordered) for name in ("3E", "3D", "3C")}
+    assert n == {"3E": 1, "3D": 2, "3C": 1}

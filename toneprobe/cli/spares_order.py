@@ -13,16 +13,18 @@ from toneprobe.days import day_text, short_day
 from toneprobe.units import note_text
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from rich.console import Console
 
+    from toneprobe.book.connect import Book
     from toneprobe.book.entries import Harp
     from toneprobe.harp_state import HarpState
     from toneprobe.spares import Holding, Order, SetCheck, Spare
 
 GAP_WORDS = {"missing": "no spare", "other kind": "another material or gauge", "past its best": "past its best on the shelf",
              "at home": "at home, not in the bag"}
+NEED_WORDS = {"empty": "no string is on", "stand-in": "a stand-in is on", "watch": "on the watch list, if you change it"}
 AHEAD_DAYS = 365.0
 
 
@@ -32,7 +34,7 @@ def check(date: DateOption = None, json: JsonOption = None, harp: HarpOption = N
     from toneprobe.exchange.writing import write_json
     from toneprobe.spares import check_full_set, gaps_of, strays
 
-    state, chosen, stock = _read(book, harp, date)
+    _, state, chosen, stock = _read(book, harp, date)
     checks = check_full_set(stock, state.instrument, today=state.today, habits=state.settings.habits)
     if json:
         write_json(life_document("spares", chosen.name, today=state.today, checks=checks), json)
@@ -59,25 +61,29 @@ def order(
     from toneprobe.exchange.life import life_document
     from toneprobe.exchange.writing import write_json
     from toneprobe.spares import list_orders
+    from toneprobe.upkeep.engagement import needs_of
     from toneprobe.upkeep.holdings import holdings_of
 
-    state, chosen, stock = _read(book, harp, date)
+    opened, state, chosen, stock = _read(book, harp, date)
     wanted_on = any_day(by) if by else None
-    orders = list_orders(stock, state.instrument, today=state.today, wanted_on=wanted_on, habits=state.settings.habits)
+    needs = {need.spec.name: need.kind for need in needs_of(opened, chosen, today=state.today)}
+    orders = list_orders(stock, state.instrument, today=state.today, needs=dict.fromkeys(needs, 1), wanted_on=wanted_on,
+                         habits=state.settings.habits)
     holdings = holdings_of(state, stock, ahead_days=AHEAD_DAYS)
     if json:
         write_json(life_document("spares", chosen.name, today=state.today, orders=orders, holdings=holdings), json)
     console = screen(machine_output=json == "-")
     _print_orders(console, orders, chosen, state)
+    _print_needs(console, {one.string: needs[one.string] for one in orders if one.string in needs})
     _print_holdings(console, holdings)
 
 
-def _read(book: str | None, harp: str | None, day: str | None) -> tuple[HarpState, Harp, tuple[Spare, ...]]:
+def _read(book: str | None, harp: str | None, day: str | None) -> tuple[Book, HarpState, Harp, tuple[Spare, ...]]:
     from toneprobe.harp_state import harp_state, spares_as_of
 
     opened, chosen = open_harp(book, harp)
     state = harp_state(opened, chosen.id, chosen.instrument, today=day_of(day))
-    return state, chosen, spares_as_of(opened, chosen.id, state.today)
+    return opened, state, chosen, spares_as_of(opened, chosen.id, state.today)
 
 
 def _verdict(checks: Sequence[SetCheck], gaps: Sequence[SetCheck]) -> str:
@@ -114,6 +120,13 @@ def _print_orders(console: Console, orders: Sequence[Order], harp: Harp, state: 
         print_indented(console, f"{names}: {reason}; {lead.words}.", by=2, hang=2)
     if any(one.lead.spare_id is not None for one in orders):
         console.print("Is a lead time wrong? toneprobe spares correct NUMBER --lead-time DAYS")
+
+
+def _print_needs(console: Console, needs: Mapping[str, str]) -> None:
+    """Of which strings one more is ordered than the bag lacks, and why: by string, the kind of its need."""
+    if needs:
+        told = ", ".join(f"{name} ({NEED_WORDS.get(kind, kind)})" for name, kind in needs.items())
+        print_indented(console, f"One to put on is counted in for {told}. What to change by when: toneprobe ready --on DATE", by=0)
 
 
 def _print_holdings(console: Console, holdings: Sequence[Holding]) -> None:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from toneprobe.planning.changes import Need, find_needs
 from toneprobe.planning.deadlines import SettleTime, own_settle_days, settle_time
 from toneprobe.planning.ready import make_plan
 from toneprobe.planning.situation import KINDS, Plan, Situation, Task
 
-__all__ = ["KINDS", "Plan", "SettleTime", "Situation", "Task", "make_plan", "own_settle_days", "settle_time"]
+__all__ = ["KINDS", "Need", "Plan", "SettleTime", "Situation", "Task", "find_needs", "make_plan", "own_settle_days", "settle_time"]

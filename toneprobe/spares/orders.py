@@ -138,7 +138,7 @@ def _why(check: SetCheck, n_needed: int) -> str:
         "missing": "no spare", "other kind": "the spare is of another material or gauge",
         "past its best": "the only spare is past its best", "at home": "", "": "",
     }[check.gap]
-    used = f"{n_needed} to be put on, one to keep" if n_needed else ""
+    used = f"{'one' if n_needed == 1 else n_needed} to be put on, one to keep" if n_needed else ""
     return ", ".join(text for text in (lacking, used) if text)
 
 

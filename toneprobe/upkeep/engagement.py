@@ -12,7 +12,7 @@ from toneprobe.book.entries import Harp, StoredCondition
 from toneprobe.condition import SILENT
 from toneprobe.events import last_day_of
 from toneprobe.harp_state import HarpState, harp_state, spares_as_of
-from toneprobe.planning import Situation
+from toneprobe.planning import Need, Situation, find_needs
 from toneprobe.upkeep.pitch_check import settling_strings
 
 
@@ -29,6 +29,11 @@ def situation_of(book: Book, harp: Harp, *, today: date, on: date) -> Situation:
         state.settled_days, spares_as_of(book, harp.id, today), last_heard(sweeps), last_day_of("regulated", events),
         state.settings.habits,
     )
+
+
+def needs_of(book: Book, harp: Harp, *, today: date) -> tuple[Need, ...]:
+    """The positions that want another string, most pressing first: the same for every order, for an engagement or for the bag alone."""
+    return find_needs(situation_of(book, harp, today=today, on=today))
 
 
 def latest_conditions(state: HarpState, sweeps: Sequence[Sequence[StoredCondition]]) -> dict[str, StoredCondition]:
