@@ -22,7 +22,7 @@ from toneprobe.errors import RecordingError
 from toneprobe.filing import Filed, entry_of, filed, new_plucks
 from toneprobe.hearing import Heard, Progress, hear
 from toneprobe.instrument import Instrument
-from toneprobe.past import FreshChoice, FreshWish, Past, captures_of, choose_fresh, past_of
+from toneprobe.past import FreshChoice, FreshWish, Past, captures_of, choose_fresh, heard_in, past_of
 from toneprobe.remarks import hearing_remarks
 from toneprobe.session import SweepReading, read_sweep
 
@@ -108,7 +108,8 @@ def recall(book: Book, record: SweepRecord) -> Recalled:
     """A sweep of the book, read as it was when it was new, with what the book knows of the harp on that day."""
     plucks = read.plucks_of(book, record.id)
     sweep = read_sweep([pluck.measurement for pluck in plucks], unheard=record.unheard)
-    return Recalled(record, plucks, sweep, past_of(book, record.harp_id, on=record.date, leaving_out=[record.id]))
+    past = past_of(book, record.harp_id, on=record.date, leaving_out=[record.id], owners=heard_in(plucks))
+    return Recalled(record, plucks, sweep, past)
 
 
 def judge_recalled(recalled: Recalled) -> Judgement:
@@ -153,7 +154,7 @@ def _told_again(book: Book, swept: Swept, record: SweepRecord) -> Checked:
     plucks = read.plucks_of(book, record.id)
     already = {pluck.measurement.string for pluck in plucks if pluck.is_fresh}
     names = _in_order(record.instrument, {pluck.measurement.string for pluck in plucks})
-    choice = choose_fresh(book, record.harp_id, names, swept.wish, on=record.date, already=already)
+    choice = choose_fresh(book, record.harp_id, names, swept.wish, on=record.date, already=already, owners=heard_in(plucks))
     if not set(choice.taken) <= already:
         record = mark_fresh(book, record.id, strings=choice.taken)
         judge_again(book, record.harp_id, since=record.date)
@@ -165,7 +166,8 @@ def _store(book: Book, harp: Harp, swept: Swept, place: Filed, heard: Sequence[H
     if not plucks:
         raise RecordingError(f"no pluck of {harp.name} was heard: is it the right recording, harp and tuning? Nothing was stored")
     unheard = set.intersection(*({string.name for string in one.identification.unheard} for one in heard))
-    choice = _choose(book, swept, place, _in_order(swept.instrument, {pluck.string for pluck in plucks}), harp_id=harp.id)
+    before = [pluck for one in place.instead_of for pluck in read.plucks_of(book, one.id)]
+    choice = _choose(book, swept, before, _in_order(swept.instrument, {pluck.string for pluck in plucks}), harp_id=harp.id)
     new = NewSweep(
         harp.id, swept.day, swept.instrument, is_fresh=bool(choice.taken),
         recordings=tuple(entry_of(one.recording, sha256) for one, sha256 in zip(heard, place.hashes, strict=True)),
@@ -174,7 +176,7 @@ def _store(book: Book, harp: Harp, swept: Swept, place: Filed, heard: Sequence[H
         warnings=tuple(dict.fromkeys(text for one in heard for text in hearing_remarks(one.recording, one.identification, one.plucks))),
     )
     replaced = [one.id for one in place.instead_of]
-    past = past_of(book, harp.id, on=swept.day, leaving_out=replaced)
+    past = past_of(book, harp.id, on=swept.day, leaving_out=replaced, owners=heard_in(before))
     judged = judge_sweep(read_sweep(plucks, unheard=new.unheard), past, record=new, fresh=choice.taken)
     record, is_new = store_or_find_sweep(book, replace(new, conditions=judged.conditions), fresh=choice.taken, instead_of=replaced)
     if not is_new:  # another program has stored them meanwhile
@@ -182,11 +184,11 @@ def _store(book: Book, harp: Harp, swept: Swept, place: Filed, heard: Sequence[H
     return Checked(record, is_new=True, fresh=choice, instead_of=place.instead_of)
 
 
-def _choose(book: Book, swept: Swept, place: Filed, names: Sequence[str], *, harp_id: int) -> FreshChoice:
-    """What was fresh in a sweep that gives its place is fresh in the new one too."""
-    before = {pluck.measurement.string for one in place.instead_of for pluck in read.plucks_of(book, one.id) if pluck.is_fresh}
-    choice = choose_fresh(book, harp_id, names, swept.wish, on=swept.day, already=before)
-    return replace(choice, taken=tuple(name for name in names if name in before or name in choice.taken))
+def _choose(book: Book, swept: Swept, before: Sequence[StoredPluck], names: Sequence[str], *, harp_id: int) -> FreshChoice:
+    """What was fresh in a sweep that gives its place is fresh in the new one too. `before`: the plucks of such sweeps."""
+    fresh = {pluck.measurement.string for pluck in before if pluck.is_fresh}
+    choice = choose_fresh(book, harp_id, names, swept.wish, on=swept.day, already=fresh, owners=heard_in(before))
+    return replace(choice, taken=tuple(name for name in names if name in fresh or name in choice.taken))
 
 
 def _in_order(instrument: Instrument, names: Collection[str]) -> tuple[str, ...]:

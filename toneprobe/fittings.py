@@ -116,6 +116,15 @@ def known_on(fittings: Iterable[F], day: date) -> tuple[F, ...]:
                  for one in known)
 
 
+def known_when_heard(fittings: Iterable[F], day: date, heard_id: int | None) -> tuple[F, ...]:
+    """One position's log as it stood when a sweep of that day heard that string, which may have come off later in it."""
+    log = known_on(fittings, day)
+    if all(one.id != heard_id or one.removed_on != day for one in log):
+        return log
+    kept = (one for one in log if one.id == heard_id or one.fitted_on != day)
+    return tuple(replace(one, removed_on=None, why_removed=None, broke_at=None) if one.id == heard_id else one for one in kept)
+
+
 def history_of(string: str, fittings: Iterable[F]) -> tuple[F, ...]:
     """Everything that was on one position, the present string first."""
     def key(one: F) -> tuple[bool, date, date]:

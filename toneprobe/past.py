@@ -33,12 +33,13 @@ class Past:
         return frozenset(string for string, one in self.fittings.items() if one.is_stand_in)
 
 
-def past_of(book: Book, harp_id: int, *, on: date, leaving_out: Collection[int] = ()) -> Past:
-    """As of the end of that day. `leaving_out`: sweeps by number, for none must be compared with itself.
+def past_of(book: Book, harp_id: int, *, on: date, leaving_out: Collection[int] = (), owners: Mapping[str, int] | None = None) -> Past:
+    """As of the end of that day. `leaving_out`: sweeps by number, for none must be compared with itself. `owners`: by string the fitting
+    that a sweep of that day heard, which may have come off later in it.
 
     A baseline holds only plucks of the fitting that is on, from fresh sweeps of that day or before.
     """
-    fittings = read.current_fittings(book, harp_id, on=on)
+    fittings = fittings_at(book, harp_id, on=on, owners=owners)
     plucks = {string: _fresh_plucks(book, one, on, leaving_out) for string, one in fittings.items()}
     plucks = {string: found for string, found in plucks.items() if found}
     groups = dict.fromkeys(_sweeps_of(found) for found in plucks.values())
@@ -47,6 +48,18 @@ def past_of(book: Book, harp_id: int, *, on: date, leaving_out: Collection[int] 
     state = harp_state(book, harp_id, read.harp_by_id(book, harp_id).instrument, today=on)
     settling = frozenset(string for string, one in fittings.items() if string not in plucks and state.still_settles(one))
     return Past(fittings, _baselines(plucks), plucks, captures, settling)
+
+
+def fittings_at(book: Book, harp_id: int, *, on: date, owners: Mapping[str, int] | None = None) -> dict[str, Fitting]:
+    """By string, what was on when a sweep of that day heard those fittings: found dead and changed the same day, it is the old one."""
+    by_id = {one.id: one for one in read.fitting_log(book, harp_id)} if owners else {}
+    then = {string: by_id[number] for string, number in (owners or {}).items() if number in by_id}
+    return read.current_fittings(book, harp_id, on=on) | then
+
+
+def heard_in(plucks: Iterable[StoredPluck]) -> dict[str, int]:
+    """By string, the fitting that the plucks of a sweep are of."""
+    return {one.measurement.string: one.fitting_id for one in plucks if one.fitting_id is not None}
 
 
 @dataclass(frozen=True)
@@ -67,18 +80,19 @@ class FreshChoice:
 
 
 def choose_fresh(book: Book, harp_id: int, heard: Iterable[str], wish: FreshWish, *, on: date,
-                 already: Collection[str] = ()) -> FreshChoice:
-    """`heard`: the sweep's strings; `on`: its day; `already`: of these it is the baseline, at least in part."""
-    aged = set(baselines_kept(book, harp_id, on=on)) - wish.named - set(already)
-    stand_ins = {name for name, one in read.current_fittings(book, harp_id, on=on).items() if one.is_stand_in}
+                 already: Collection[str] = (), owners: Mapping[str, int] | None = None) -> FreshChoice:
+    """`heard`: the sweep's strings; `on`: its day; `already`: of these it is the baseline, at least in part; `owners`: as of
+    `past_of`."""
+    aged = set(baselines_kept(book, harp_id, on=on, owners=owners)) - wish.named - set(already)
+    stand_ins = {name for name, one in fittings_at(book, harp_id, on=on, owners=owners).items() if one.is_stand_in}
     asked = [name for name in heard if name not in stand_ins and (name in wish.named or (wish.all and name not in wish.but_not))]
     return FreshChoice(tuple(name for name in asked if name not in aged), tuple(name for name in asked if name in aged))
 
 
-def baselines_kept(book: Book, harp_id: int, *, on: date) -> dict[str, date]:
+def baselines_kept(book: Book, harp_id: int, *, on: date, owners: Mapping[str, int] | None = None) -> dict[str, date]:
     """By string, the day of its baseline, where a fresh sweep of `on` is too far from it to join it: the string has aged meanwhile."""
     first = read.first_fresh_days(book, harp_id)
-    days = {string: first[one.id] for string, one in read.current_fittings(book, harp_id, on=on).items() if one.id in first}
+    days = {string: first[one.id] for string, one in fittings_at(book, harp_id, on=on, owners=owners).items() if one.id in first}
     return {string: day for string, day in days.items() if abs((on - day).days) > FRESH_DAYS}
 
 

@@ -13,7 +13,8 @@ from toneprobe.checkup import Recalled, judge_recalled, judge_since, recall
 from toneprobe.condition import Condition
 from toneprobe.errors import BookError, UsageError
 from toneprobe.events import explain_change
-from toneprobe.fittings import known_on
+from toneprobe.fittings import known_when_heard
+from toneprobe.past import heard_in
 from toneprobe.report.compare import ComparisonView, comparison_view
 from toneprobe.report.shelf import Shelf
 from toneprobe.report.view import Evidence, SweepFacts, SweepView, sweep_view
@@ -90,7 +91,7 @@ def _evidence(book: Book, recalled: Recalled, string: str) -> Evidence:
         now=recalled.sweep.readings.get(string),
         fresh=baseline.reading if baseline else None,
         history=_until(record, read.condition_history(book, record.harp_id, string)),
-        fittings=_log(book, record, string),
+        fittings=_log(book, recalled, string),
         clip_now=_clip(book, [one for one in recalled.plucks if one.measurement.string == string]),
         clip_fresh=_clip(book, past.fresh_plucks.get(string, ())),
     )
@@ -100,8 +101,9 @@ def _until(record: SweepRecord, history: Sequence[StoredCondition]) -> tuple[Sto
     return tuple(one for one in history if one.date <= record.date)
 
 
-def _log(book: Book, record: SweepRecord, string: str) -> tuple[Fitting, ...]:
-    return known_on(read.fitting_log(book, record.harp_id, string), record.date)
+def _log(book: Book, recalled: Recalled, string: str) -> tuple[Fitting, ...]:
+    log = read.fitting_log(book, recalled.record.harp_id, string)
+    return known_when_heard(log, recalled.record.date, heard_in(recalled.plucks).get(string))
 
 
 def _clip(book: Book, plucks: Sequence[StoredPluck]) -> Callable[[], Clip | None] | None:

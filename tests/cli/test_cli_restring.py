@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import shutil
+
 import pytest
 
 from toneprobe.book import read, spare_box
@@ -72,3 +74,51 @@ def test_a_single_thing_too_late_is_told_as_one(run, book):
         told(run, "spares", "add", spec.name, "--bought", "2026-10-01")
     said = told(run, "ready", "--on", "2026-11-02", "--date", "2026-11-01")
     assert "1 day left" in said and "1 thing to do, and it is too late for it: see what to do instead." in said
+
+
+# --- a change on the day of a sweep
+
+SWEPT = ["--date", "2024-09-07"]  # the day of the kept book's later sweep, in which 3D rings a third as long, by the model
+
+
+@pytest.fixture
+def wren(kept, tmp_path):
+    shutil.copytree(kept, tmp_path / "book")
+    return tmp_path / "book"
+
+
+def verdicts(book, string="3D"):
+    """Of the later sweep: what was said, and whether of the string that is on now."""
+    on = read.fitting_log(open_book(book), 1, string)[-1].id
+    said = read.conditions_of(open_book(book), 2)
+    return [(one.condition.verdict, one.fitting_id == on) for one in said if one.condition.string == string]
+
+
+def test_what_a_sweep_found_dead_stays_dead_where_it_is_changed_the_same_day(run, wren):
+    """Swept, found dead, changed: the usual order of a day (a harpist's). The book knows which was stored first."""
+    assert verdicts(wren) == [("dead", True)]
+    said = told(run, "restring", "3D", "--why", "dead", *SWEPT)
+    assert "judged again" not in said and "--before-sweep" in said
+    assert verdicts(wren) == [("dead", False)]
+    page = told(run, "report")
+    assert "Dead: 3D" in page and "Changed since this sweep: 3D on 7 September 2024." in page
+    life = told(run, "report", "--string", "3D")
+    assert life.startswith("3D has a new string since 7 September 2024, not swept yet; the one before was dead; 2 strings on record")
+    assert "Change 3D" not in told(run, "ready", "--on", "2024-12-01", "--date", "2024-09-08")
+
+
+def test_a_sweep_made_with_the_new_string_on_is_told_to_be_so(run, wren):
+    told(run, "restring", "3D", "--why", "dead", *SWEPT, "--before-sweep")
+    assert verdicts(wren) == [("settling", True)]
+    told(run, "log", "withdraw", "3D")
+    assert verdicts(wren) == [("dead", True)]
+    refused = run("restring", "3D", "--before-sweep", "--date", "2024-09-08")
+    assert refused.exit_code == 2 and "no sweep of 2024-09-08 in the book heard 3D" in refused.stderr
+
+
+def test_a_sweep_after_a_change_that_was_logged_that_day_heard_the_new_string(run, played, tmp_path):
+    told(run, "new", "Wren", "--from", played.harp_file)
+    told(run, "sweep", played.fresh, "--fresh", "--date", "2024-03-02")
+    told(run, "restring", "3D", *SWEPT)
+    told(run, "sweep", played.later, *SWEPT)
+    assert verdicts(tmp_path / "book") == [("settling", True)]

@@ -1,7 +1,8 @@
 """Harps, and the strings that are put on and come off.
 
 Each position carries one string at a time. Plucks belong to the fitting that was on when they were recorded; a change that is
-logged late, with an earlier date, moves the plucks and verdicts of the sweeps in between to the string that they were played on.
+logged late, with an earlier date, moves the plucks and verdicts of the sweeps in between to the string that they were played on. A sweep
+of the day of the change itself belongs to the string that was on in the book when it was stored: found dead, changed the same day.
 """
 
 from __future__ import annotations
@@ -39,16 +40,20 @@ def add_harp(book: Book, name: str, instrument: Instrument, *, preset: str | Non
         return _harp(connection, harp_id)
 
 
-def replace_fitting(book: Book, harp_id: int, new: NewFitting, removal: Removal, *, spare_id: int | None = None) -> Fitting:
+def replace_fitting(book: Book, harp_id: int, new: NewFitting, removal: Removal, *, spare_id: int | None = None,
+                    before_sweep: bool = False) -> Fitting:
     """Log a string change as one event: the string that is on, if any, comes off, the new one goes on. Returns the new fitting.
 
-    `spare_id`: the spare that it was; it is marked as used in the same transaction.
+    `spare_id`: the spare that it was; it is marked as used in the same transaction. `before_sweep`: the sweeps of that day heard the new
+    string, though they were stored before.
     """
     with writing(book) as connection:
         old = _open_fitting(connection, harp_id, clean_text(new.string))
         if old is not None:
             _end(connection, old, removal)
         fitting = _begin(connection, harp_id, new)
+        if before_sweep:
+            _give_day(connection, fitting)
         if spare_id is not None:
             use_up(connection, spare_id, new.fitted_on or removal.removed_on, fitting_id=fitting.id)
         return fitting
@@ -105,6 +110,14 @@ def move_plucks(connection: Connection, harp_id: int, string: str) -> None:
             chosen = (table.c.sweep_id == sweep_id) & (table.c.string == string) & stray
             connection.execute(update(table).where(chosen).values(fitting_id=owner.id if owner else None))
     _move_checks(connection, harp_id, string)
+
+
+def _give_day(connection: Connection, fitting: Fitting) -> None:
+    """Give the plucks and verdicts of the day on which a string went on to that string."""
+    that_day = select(sweeps.c.id).where(sweeps.c.harp_id == fitting.harp_id, sweeps.c.date == fitting.fitted_on)
+    for table in (plucks, conditions):
+        chosen = table.c.sweep_id.in_(that_day) & (table.c.string == fitting.string)
+        connection.execute(update(table).where(chosen).values(fitting_id=fitting.id))
 
 
 def _move_checks(connection: Connection, harp_id: int, string: str) -> None:

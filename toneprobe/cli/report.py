@@ -12,7 +12,7 @@ from toneprobe.errors import ToneprobeError, UsageError
 
 if TYPE_CHECKING:
     from toneprobe.book.connect import Book
-    from toneprobe.book.entries import Harp
+    from toneprobe.book.entries import Harp, SweepRecord
     from toneprobe.report.view import SweepView
 
 PICTURES = (".png", ".svg", ".pdf")
@@ -78,9 +78,7 @@ def _check_use(kind: str, out: str | None, *, figure: bool, sweep: int | None) -
 
 
 def _write_sweep(book: Book, harp: Harp, sweep: int | None, out: str | None) -> None:
-    from toneprobe.book import read
     from toneprobe.cli.screen import screen
-    from toneprobe.report.fitting_words import changed_words
     from toneprobe.report.tables import print_report
     from toneprobe.retelling import find_sweep, retell
 
@@ -88,12 +86,20 @@ def _write_sweep(book: Book, harp: Harp, sweep: int | None, out: str | None) -> 
     view = retell(book, record, harp.name)
     console = screen()
     print_report(view, console)
-    changed = "" if sweep else changed_words(read.fitting_log(book, harp.id), since=record.date)
+    changed = "" if sweep else _changed(book, record)
     console.print(f"\n{changed}\n" if changed else "")
     stem = book.reports / f"{record.date.isoformat()}-sweep-{record.id}"
     for target in [out] if out else [f"{stem}.html", f"{stem}.png"]:
         write_report(view, target)
         console.print(f"Written: {target}")
+
+
+def _changed(book: Book, record: SweepRecord) -> str:
+    from toneprobe.book import read
+    from toneprobe.report.fitting_words import changed_words
+
+    heard = [one.fitting_id for one in read.conditions_of(book, record.id)]
+    return changed_words(read.fitting_log(book, record.harp_id), since=record.date, heard=heard)
 
 
 def _write_figure(book: Book, harp: Harp, *, sweep: int | None, string: str | None, out: str | None) -> None:

@@ -52,6 +52,7 @@ def restring(
     from_spares: Annotated[bool, typer.Option("--from-spares", help="Take the first bought of the right spares off the list.")] = False,
     spare: Annotated[int | None, typer.Option(metavar="NUMBER", help="Take this spare off the list.")] = None,
     stand_in: Annotated[bool, typer.Option("--stand-in", help="Put on in need: it never becomes a baseline.")] = False,
+    before_sweep: Annotated[bool, typer.Option("--before-sweep", help="It was on before that day's sweep, which is in the book.")] = False,
     note: Annotated[str, typer.Option(metavar="TEXT", help="A remark.")] = "",
     harp: HarpOption = None,
     book: BookOption = None,
@@ -66,6 +67,7 @@ def restring(
     change = StringChange(
         spec.name, day_of(date), why.value if why else None, broke_at.value if broke_at else None, stand_in, material, gauge,
         one_line(supplier) if supplier else None, one_line(batch) if batch else None, from_spares, spare, one_line(note),
+        before_sweep,
     )
     _tell(change_string(opened, chosen, change), spec, settings_of(opened, chosen.id).habits, screen())
 
@@ -86,6 +88,10 @@ def _tell(changed: Changed, spec: StringSpec, habits: Habits, console: Console) 
         place = "at home" if changed.untaken.place == "home" else "in the bag"
         print_indented(console, f"There is a spare {spec.name} {place}, number {changed.untaken.id}. If that is what went on: "
                        f"'toneprobe log withdraw {spec.name}', then log the change again with --from-spares, which takes it off the list.",
+                       by=0)
+    if changed.swept_old:
+        print_indented(console, f"What the sweep of {day_text(fitting.fitted_on)} says of {spec.name} stays with the string that came off. "
+                       f"Was the new one on by then? 'toneprobe log withdraw {spec.name}', then log the change again with --before-sweep.",
                        by=0)
     tell_rejudged(console, changed.rejudged)
     _tell_next(changed, habits, console)

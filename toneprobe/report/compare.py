@@ -85,7 +85,7 @@ def _compared(before: StringView | None, after: StringView | None, span: tuple[d
         name=known.name, note=known.note, before=before, after=after, ring=ring_change(told) if told else UNKNOWN,
         brightness=brightness_change(told) if told else UNKNOWN, step_verdict=step.verdict if step else "",
         pitch_cents=_difference(*(side.get("cents_off", UNKNOWN) for side in figures)),
-        new_fitting=_new_fitting(after, span), words=_words(before, after))
+        new_fitting=_new_fitting(before, after, span), words=_words(before, after))
 
 
 def _stayed_fresh(one: ComparedString) -> bool:
@@ -104,9 +104,11 @@ def _difference(after: Figure, before: Figure) -> Figure:
     return Figure(after.value - before.value, (after.se**2 + before.se**2) ** 0.5 if known else None)
 
 
-def _new_fitting(after: StringView | None, span: tuple[date, date]) -> str:
-    """The newest fitting that went on after the first sweep and not after the second."""
-    new = [one for one in (after.fittings if after else ()) if one.fitted_on and span[0] < one.fitted_on <= span[1]]
+def _new_fitting(before: StringView | None, after: StringView | None, span: tuple[date, date]) -> str:
+    """The newest fitting that went on after the first sweep, maybe on its day, and not after the second."""
+    known = {one.id for one in before.fittings} if before else set()
+    later = [one for one in (after.fittings if after else ()) if one.fitted_on and span[0] <= one.fitted_on <= span[1]]
+    new = [one for one in later if one.fitted_on > span[0] or (known and one.id not in known)]
     return fitting_line(new[-1]) if new else ""
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from datetime import date
 
 from toneprobe.book.entries import Fitting
@@ -33,9 +33,11 @@ def material_words(fittings: Sequence[Fitting], spec: StringSpec | None, *, on: 
     return ", ".join(part for part in (material, f"{gauge_mm:g} mm" if gauge_mm else "") if part)
 
 
-def changed_words(fittings: Sequence[Fitting], *, since: date) -> str:
-    """ "Changed since this sweep: 4A on 5 October 2026.", in the order given; "" where none was."""
-    on = [one for one in fittings if one.removed_on is None and one.fitted_on and one.fitted_on > since]
+def changed_words(fittings: Sequence[Fitting], *, since: date, heard: Collection[int | None] = ()) -> str:
+    """ "Changed since this sweep: 4A on 5 October 2026.", in the order given; "" where none was. `heard`: the fittings of the sweep, by
+    number; one of its own day that is not among them went on after it."""
+    on = [one for one in fittings if one.removed_on is None and one.fitted_on
+          and (one.fitted_on > since or (one.fitted_on == since and heard and one.id not in heard))]
     new = [f"{one.string} on {day_text(one.fitted_on)}" for one in on]
     return f"Changed since this sweep: {', '.join(new)}." if new else ""
 

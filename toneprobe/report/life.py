@@ -87,8 +87,11 @@ def _heard_on(one: StringView, day: date) -> date | None:
 
 
 def _new_since(one: StringView, day: date) -> date | None:
-    latest = one.fittings[-1].fitted_on if one.fittings else None
-    return latest if latest is not None and latest > day else None
+    latest = one.fittings[-1] if one.fittings else None
+    if latest is None or latest.fitted_on is None or latest.fitted_on < day:
+        return None
+    was_heard = any(point.fitting_id == latest.id for point in one.history)  # on the day of the sweep it may have gone on after it
+    return latest.fitted_on if latest.fitted_on > day or (one.history and not was_heard) else None
 
 
 def _standing(one: StringView) -> str:

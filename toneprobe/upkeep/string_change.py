@@ -39,6 +39,7 @@ class StringChange:
     from_spares: bool = False
     spare_id: int | None = None
     note: str = ""
+    before_sweep: bool = False  # the sweep of that day, which is in the book already, heard the new string
 
 
 @dataclass(frozen=True)
@@ -50,6 +51,7 @@ class Changed:
     untaken: Spare | None  # one that may be what went on, though the player did not say so
     cautions: tuple[str, ...]  # of this string in particular, then of every change
     rejudged: tuple[Rejudged, ...] = ()
+    swept_old: bool = False  # a sweep of that day is in the book, and speaks of the string that came off
 
 
 def change_string(book: Book, harp: Harp, change: StringChange) -> Changed:
@@ -68,12 +70,16 @@ def change_string(book: Book, harp: Harp, change: StringChange) -> Changed:
         _refuse_before(change, old)
         off = replace(old, removed_on=removal.removed_on, why_removed=removal.why, broke_at=removal.broke_at)
         check_fitting(off, today=max(change.day, old.fitted_on or change.day))
-    fitting = replace_fitting(book, harp.id, new, removal, spare_id=spare.id if spare else None)
+    swept = [one for one in read.condition_history(book, harp.id, spec.name) if one.date == change.day and one.condition.n_plucks]
+    swept_old = old is not None and not change.before_sweep and any(one.fitting_id == old.id for one in swept)
+    if change.before_sweep and not swept:
+        raise UsageError(f"no sweep of {change.day} in the book heard {spec.name}: leave out --before-sweep")
+    fitting = replace_fitting(book, harp.id, new, removal, spare_id=spare.id if spare else None, before_sweep=change.before_sweep)
     rejudged = judge_again(book, harp.id, since=change.day)
     left = [one for one in lying if one != spare and fits(one, spec)]
     untaken = None if spare or fitting.is_stand_in else _like(fitting, spec, [one for one in left if one in spares], habits)
     own = (*_twice(old, change.day), *cautions, *_kind_cautions(fitting, spec))
-    return Changed(fitting, old, spare, len(left), untaken, (*own, *CAUTIONS), rejudged)
+    return Changed(fitting, old, spare, len(left), untaken, (*own, *CAUTIONS), rejudged, swept_old)
 
 
 def _refuse_before(change: StringChange, old: Fitting) -> None:
