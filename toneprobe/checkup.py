@@ -129,7 +129,7 @@ def judge_since(later: Recalled, earlier: Recalled) -> tuple[Condition, ...]:
 
 def judge_sweep(sweep: SweepReading, past: Past, *, record: SweepRecord | NewSweep, fresh: Collection[str]) -> Judgement:
     """Every string against its own fresh baseline; `fresh` names those whose baseline this sweep is itself."""
-    context = SweepContext(captures_of(record.recordings), past.captures)
+    context = SweepContext(captures_of(record.recordings), past.captures, past.said)
     settling = past.settling - set(fresh)
     judgement = judge(sweep, past.baselines, instrument=record.instrument, settling=settling, context=context)
     conditions = (_as_fresh(one) if one.string in fresh else one for one in judgement.conditions)

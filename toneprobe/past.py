@@ -27,6 +27,7 @@ class Past:
     fresh_plucks: Mapping[str, tuple[StoredPluck, ...]]
     captures: Mapping[str, tuple[Capture, ...]]
     settling: frozenset[str]
+    said: Mapping[str, str]  # the verdict of the last sweep before that says something of the fitting
 
     @property
     def stand_ins(self) -> frozenset[str]:
@@ -47,7 +48,9 @@ def past_of(book: Book, harp_id: int, *, on: date, leaving_out: Collection[int] 
     captures = {_capture_text(ids): tuple(capture for sweep_id in ids for capture in of_sweep[sweep_id]) for ids in groups}
     state = harp_state(book, harp_id, read.harp_by_id(book, harp_id).instrument, today=on)
     settling = frozenset(string for string, one in fittings.items() if string not in plucks and state.still_settles(one))
-    return Past(fittings, _baselines(plucks), plucks, captures, settling)
+    verdicts = read.verdicts_said(book, harp_id, until=on, leaving_out=leaving_out)
+    said = {string: verdicts[one.id] for string, one in fittings.items() if one.id in verdicts}
+    return Past(fittings, _baselines(plucks), plucks, captures, settling, said)
 
 
 def fittings_at(book: Book, harp_id: int, *, on: date, owners: Mapping[str, int] | None = None) -> dict[str, Fitting]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import shutil
 
 import pytest
+import soundfile
 
 from toneprobe.book import read, spare_box
 from toneprobe.book.opening import open_book
@@ -122,3 +123,24 @@ def test_a_sweep_after_a_change_that_was_logged_that_day_heard_the_new_string(ru
     told(run, "restring", "3D", *SWEPT)
     told(run, "sweep", played.later, *SWEPT)
     assert verdicts(tmp_path / "book") == [("settling", True)]
+
+
+# --- what two sweeps say alike
+
+def test_what_an_earlier_sweep_said_too_needs_no_check(run, wren, played):
+    """3D rings a third as long and another is uneven in sweep 2 and, by the model, in the same recording at half its level: other plucks in
+    effect, for the book knows a recording by its octets. What is said twice is checked (a harpist's rule)."""
+    first = {one.condition.string: one.condition for one in read.conditions_of(open_book(wren), 2)}
+    called = [name for name, one in first.items() if one.verdict in ("dead", "false")]
+    assert called and all("Check once more before you spend money" in first[name].next_step for name in called)
+    way = ("ready", "--on", "2025-01-01", "--date", "2024-10-10")
+    assert "before you spend money" in told(run, *way)
+    samples, rate_hz = soundfile.read(played.later)
+    soundfile.write(wren.parent / "softer.flac", 0.5 * samples, rate_hz, subtype="PCM_24")
+    told(run, "sweep", wren.parent / "softer.flac", "--date", "2024-10-07")
+    again = {one.condition.string: one.condition for one in read.conditions_of(open_book(wren), 3)}
+    assert [again[name].verdict for name in called] == [first[name].verdict for name in called]
+    assert all("An earlier sweep said so too: change the string" in again[name].next_step for name in called)
+    assert all("Check once more" in one.condition.next_step for one in read.conditions_of(open_book(wren), 2)
+               if one.condition.string in called)  # of its own day
+    assert "before you spend money" not in told(run, *way)

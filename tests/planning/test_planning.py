@@ -382,6 +382,21 @@ def test_an_empty_position_is_filled_with_what_there_is_and_a_better_one_ordered
     assert tasks_of(plan, "order")[0].strings == ("6D",)
 
 
+# --- a check before money is spent
+
+def test_what_one_sweep_alone_says_is_checked_before_it_is_ordered():
+    """3C has no spare: it is ordered ten days before 17 June, two weeks before the engagement. 6C has one."""
+    bought_once = replace(spare("3C", lead_time_days=10), used_on=TODAY, fitting_id=99)
+    bad = situation(bad=[("3C", "dead"), ("6C", "false")], spares=with_bag_but("3C", extra=[bought_once]))
+    check, = tasks_of(make_plan(replace(bad, unchecked=frozenset({"3C", "6C"}))), "check")
+    assert (check.do_by, check.strings) == (date(2024, 6, 7), ("3C", "6C")) and "before you spend money" in check.reason
+    plan = make_plan(replace(bad, unchecked=frozenset({"3C"})))
+    assert [(task.kind, task.strings) for task in plan.tasks][:2] == [("check", ("3C",)), ("order", ("3C",))]
+    assert tasks_of(make_plan(bad), "check") == []
+    eve = make_plan(replace(bad, today=date(2024, 6, 30), unchecked=frozenset({"3C", "6C"})))
+    assert tasks_of(eve, "check") == []  # nothing can be changed any more
+
+
 # --- orders
 
 def test_orders_that_can_go_together_stand_on_the_earliest_day():

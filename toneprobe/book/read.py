@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from datetime import date
 
 from sqlalchemy import ColumnElement, Connection, Select, func, select
@@ -15,6 +15,7 @@ from toneprobe.book.schema import conditions as condition_rows
 from toneprobe.book.schema import fittings, plucks, recordings, sweep_recordings, unheard
 from toneprobe.book.schema import harps as harp_rows
 from toneprobe.book.schema import sweeps as sweep_rows
+from toneprobe.condition import SILENT
 from toneprobe.errors import BookError, UsageError
 
 
@@ -115,6 +116,15 @@ def conditions_of(book: Book, sweep_id: int) -> tuple[StoredCondition, ...]:
 def condition_history(book: Book, harp_id: int, string: str) -> tuple[StoredCondition, ...]:
     """All verdicts on one string position, oldest first."""
     return _conditions(book, (sweep_rows.c.harp_id == harp_id) & (condition_rows.c.string == clean_text(string)))
+
+
+def verdicts_said(book: Book, harp_id: int, *, until: date, leaving_out: Collection[int] = ()) -> dict[int, str]:
+    """By fitting, the verdict of the last sweep up to that day that says something of it; without the sweeps left out."""
+    chosen = select(condition_rows.c.fitting_id, condition_rows.c.verdict).join(sweep_rows, sweep_rows.c.id == condition_rows.c.sweep_id)
+    mine = chosen.where(sweep_rows.c.harp_id == harp_id, sweep_rows.c.date <= until, sweep_rows.c.id.not_in(list(leaving_out)))
+    telling = mine.where(condition_rows.c.verdict.not_in(SILENT), condition_rows.c.fitting_id.is_not(None))
+    with reading(book) as connection:
+        return {number: word for number, word in connection.execute(telling.order_by(sweep_rows.c.date, sweep_rows.c.id))}
 
 
 def fittings_on(connection: Connection, harp_id: int, day: date) -> dict[str, Fitting]:

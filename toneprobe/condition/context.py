@@ -31,10 +31,11 @@ Sides = tuple[tuple[Sequence[Capture], str], ...]  # how each of the two was rec
 
 @dataclass(frozen=True)
 class SweepContext:
-    """All recordings of this sweep and of the fresh ones."""
+    """All recordings of this sweep and of the fresh ones, and what was said before."""
 
     now: tuple[Capture, ...] = ()
     fresh: Mapping[str, tuple[Capture, ...]] = field(default_factory=dict)  # by `Baseline.capture`: not all were fresh on one day
+    said: Mapping[str, str] = field(default_factory=dict)  # by string, the verdict of the last sweep before that says something of it
 
 
 @dataclass(frozen=True)

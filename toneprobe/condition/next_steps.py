@@ -19,25 +19,36 @@ FORMER_CAUTION = ("Wear eye protection, slacken it before you cut it, mind its e
                   "above its pitch. When in doubt, ask a harp technician.")  # ends the steps of sweeps that were stored before
 TO_TECHNICIAN = "show it to a harp technician"
 ENOUGH_PLUCKS = 3
+SAID_BEFORE = "An earlier sweep said so too"
 ONCE_MORE = "Check once more before you spend money: pluck again"
 DAMPED = "with the neighbours damped"
 OTHER_POSITION_STEP = "Sweep again in the tuning of the fresh sweep."
 
 
-def dead_step(n_plucks: int, *, set_aged: bool = False) -> str:
+def wants_check(verdict: str, n_plucks: int, *, said_before: bool) -> bool:
+    """Whether a string is to be plucked once more before money is spent on it. What the last sweep before said of the same string too has
+    been checked: other plucks, another recording."""
+    return not said_before and (verdict == "false" or (verdict == "dead" and n_plucks < ENOUGH_PLUCKS))
+
+
+def dead_step(n_plucks: int, *, set_aged: bool = False, said_before: bool = False) -> str:
     """set_aged: most strings of the sweep lost their ring, so the room comes first."""
     change = f"change the string two to three weeks before a concert, so that the new one has settled. {CAUTION}"
     if set_aged:
         return f"First make sure that it is not the room (see the notes on this recording); then {change}"
-    if n_plucks >= ENOUGH_PLUCKS:
+    if said_before:
+        return f"{SAID_BEFORE}: {change}"
+    if not wants_check("dead", n_plucks, said_before=said_before):
         return f"{change[0].upper()}{change[1:]}"
     return f"{ONCE_MORE}, twice, {DAMPED}. If it stays so, {change}"
 
 
-def false_step(kind: str) -> str:
+def false_step(kind: str, *, said_before: bool = False) -> str:
     if kind == "stretch":
         return ("Check in the log which string is on. If it is the wrong one, change it for one of the fitting's own material and gauge. "
                 f"{CAUTION}")
+    if said_before:
+        return f"{SAID_BEFORE}: change the string, no tuning helps a false one. {CAUTION}"
     return (f"{ONCE_MORE}, three times, {DAMPED}, for a neighbour that answers is no fault. If it stays so, change the string: no "
             f"tuning helps a false one. {CAUTION}")
 

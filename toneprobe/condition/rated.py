@@ -33,6 +33,7 @@ class Surroundings:
     sweep: SweepReading
     noise: SweepNoise  # of all other strings
     common: CommonCause
+    said: str = ""  # the verdict of the last sweep before that says something of this very string
 
 
 def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundings) -> Condition:
@@ -49,7 +50,7 @@ def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundi
     reasons = _reasons(verdict, dead, false, told) + ([] if fallen else out_of_tune(against_others))
     return Condition(
         now.string, now.note, verdict, score(dead.strength), score(false.strength), now.n_plucks,
-        tuple(reasons + room_note), _next_step(verdict, (dead, false), now.n_plucks, around.common),
+        tuple(reasons + room_note), _next_step(verdict, (dead, false), now.n_plucks, around),
         now.figures, fresh.figures, _changes(against_others, told, around.noise),
     )
 
@@ -107,14 +108,14 @@ def _reasons(verdict: str, dead: Case, false: Case, told: Told) -> list[str]:
     return unsure_reasons(dead, false, told) if verdict == "unsure" else case_reasons((dead, false), told)
 
 
-def _next_step(verdict: str, cases: tuple[Case, Case], n_plucks: int, common: CommonCause) -> str:
+def _next_step(verdict: str, cases: tuple[Case, Case], n_plucks: int, around: Surroundings) -> str:
     dead, false = cases
     if verdict in ("dead", "watch") and dead.evidence and dead.evidence[0].kind == "fallen":
         return fallen_step(verdict == "dead")
-    set_aged = shared_loss(common.decay)
+    set_aged, said_before = shared_loss(around.common.decay), around.said == verdict
     steps = {
-        "dead": lambda: dead_step(n_plucks, set_aged=set_aged),
-        "false": lambda: false_step(false.evidence[0].kind),
+        "dead": lambda: dead_step(n_plucks, set_aged=set_aged, said_before=said_before),
+        "false": lambda: false_step(false.evidence[0].kind, said_before=said_before),
         "watch": watch_step,
         "unsure": unsure_step,
         "sound": lambda: "",

@@ -11,7 +11,7 @@ from toneprobe.planning.bag import order_together, plan_bag
 from toneprobe.planning.changes import Need, assign_spares, find_needs, plan_changes
 from toneprobe.planning.heard import last_sweep_words, unjudged, unjudged_notes
 from toneprobe.planning.situation import KINDS, Plan, Situation, Task
-from toneprobe.planning.upkeep import plan_regulation, plan_settling, plan_sweep
+from toneprobe.planning.upkeep import plan_check, plan_regulation, plan_settling, plan_sweep
 
 MANY_CHANGES = 7  # an octave; more at once keep the whole harp moving (common practice: one octave at a time)
 ORDERS_TOGETHER = "orders that can go together stand on one day, the earliest of theirs"
@@ -32,8 +32,9 @@ def make_plan(situation: Situation) -> Plan:
                               sweep_on=next((task.do_by for task in sweep if not task.is_late), None))
     planned = (*changes, *plan_settling(situation, needs), *bag, *sweep, *plan_regulation(situation))
     tasks = order_together(planned)
+    tasks = (*plan_check(situation, tasks), *tasks)
     cautions = CAUTIONS if any(task.kind in ("change", "consider", "settling") for task in tasks) else ()
-    notes = (*_notes(situation, needs), *([ORDERS_TOGETHER] if tasks != planned else []), *bag_notes)
+    notes = (*_notes(situation, needs), *([ORDERS_TOGETHER] if tasks[-len(planned):] != planned else []), *bag_notes)
     return Plan(situation.on, situation.today, _sorted(tasks, situation), notes, cautions, unjudged(situation))
 
 

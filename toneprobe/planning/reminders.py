@@ -42,7 +42,7 @@ def _parts(tasks: Sequence[Task]) -> list[tuple[str, ...]]:
     told = []
     for k, task in enumerate(tasks):
         n_after = sum(other.kind == task.kind and other.purpose == task.purpose for other in tasks[k + 1:])
-        told.append((task.kind, task.purpose, str(n_after)) if task.kind in ("stock", "pack") else (task.kind, *task.strings))
+        told.append((task.kind, task.purpose, str(n_after)) if task.kind in ("stock", "pack", "check") else (task.kind, *task.strings))
     return told
 
 

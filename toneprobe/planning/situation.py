@@ -14,7 +14,8 @@ from toneprobe.practice import USUAL_HABITS, Habits
 from toneprobe.settling import Settling
 from toneprobe.spares import Spare
 
-KINDS = ("order", "change", "consider", "settling", "technician", "sweep", "regulation", "stock", "pack")  # stock: order for the bag
+# check: pluck again; stock: order for the bag
+KINDS = ("check", "order", "change", "consider", "settling", "technician", "sweep", "regulation", "stock", "pack")
 
 
 @dataclass(frozen=True)
@@ -33,6 +34,7 @@ class Situation:
     heard_on: Mapping[str, date] = field(default_factory=dict)  # the day of the last sweep that heard it
     last_regulation_on: date | None = None
     habits: Habits = USUAL_HABITS
+    unchecked: frozenset[str] = frozenset()  # strings found dead or false for the first time, by few plucks
 
 
 @dataclass(frozen=True)

@@ -46,6 +46,18 @@ def plan_sweep(situation: Situation) -> tuple[Task, ...]:
     return (Task("sweep", max(today, by), (), "record a sweep", reason, is_late=late, instead=instead),)
 
 
+def plan_check(situation: Situation, changes: Iterable[Task]) -> tuple[Task, ...]:
+    """Strings found dead or false for the first time, plucked again before the first of them is ordered or changed."""
+    in_time = (task for task in changes if task.kind in ("order", "change") and not task.is_late)
+    first = [task for task in in_time if situation.unchecked.intersection(task.strings)]
+    if not first:
+        return ()
+    names = tuple(spec.name for spec in situation.instrument.strings if any(spec.name in task.strings for task in first))
+    by = min(task.best_by or task.do_by for task in first)
+    again = f"pluck {', '.join(names)} again, three times each, with the neighbours damped, and give it to 'toneprobe sweep'"
+    return (Task("check", by, names, again, "one sweep alone says so, of few plucks: check it before you spend money"),)
+
+
 def plan_regulation(situation: Situation) -> tuple[Task, ...]:
     """The technician's visit, where it falls due before the engagement."""
     last = situation.last_regulation_on

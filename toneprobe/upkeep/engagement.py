@@ -10,6 +10,7 @@ from toneprobe.book.connect import Book
 from toneprobe.book.diary import events_of
 from toneprobe.book.entries import Harp, StoredCondition
 from toneprobe.condition import SILENT
+from toneprobe.condition.next_steps import wants_check
 from toneprobe.events import last_day_of
 from toneprobe.harp_state import HarpState, harp_state, spares_as_of
 from toneprobe.planning import Need, Situation, find_needs
@@ -23,11 +24,12 @@ def situation_of(book: Book, harp: Harp, *, today: date, on: date) -> Situation:
     events = [event for event in events_of(book, harp.id) if event.on <= today]
     latest = latest_conditions(state, sweeps)
     fresh = frozenset(name for name, one in latest.items() if one.is_fresh)
+    unchecked = frozenset(name for name, one in latest.items() if _is_unchecked(one, sweeps))
     settling = {name: found for name, found in settling_strings(state).items() if state.on[name].id in state.readings}
     return Situation(
         harp.instrument, today, on, state.fittings, {name: one.condition for name, one in latest.items()}, fresh, settling,
         state.settled_days, spares_as_of(book, harp.id, today), last_heard(sweeps), last_day_of("regulated", events),
-        state.settings.habits,
+        state.settings.habits, unchecked,
     )
 
 
@@ -46,6 +48,14 @@ def latest_conditions(state: HarpState, sweeps: Sequence[Sequence[StoredConditio
         if name not in found or (found[name].condition.verdict in SILENT and one.condition.verdict not in SILENT):
             found[name] = one
     return found
+
+
+def _is_unchecked(latest: StoredCondition, sweeps: Sequence[Sequence[StoredCondition]]) -> bool:
+    """Whether its verdict is the first of its kind and rests on too few plucks, so that it is plucked again before money is spent."""
+    said = [one.condition.verdict for conditions in sweeps for one in conditions
+            if one.fitting_id == latest.fitting_id and one.condition.verdict not in SILENT]
+    verdict = latest.condition.verdict
+    return wants_check(verdict, latest.condition.n_plucks, said_before=said[-2:-1] == [verdict])
 
 
 def last_heard(sweeps: Iterable[Iterable[StoredCondition]]) -> dict[str, date]:
