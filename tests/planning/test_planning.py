@@ -517,6 +517,19 @@ def test_a_sweep_is_asked_for_while_there_is_time_to_act():
     assert any("no verdicts yet" in note for note in none.notes)
 
 
+@pytest.mark.parametrize("today, words", [
+    (date(2024, 6, 17), "what it finds should be changed three weeks to two before"),  # two weeks before
+    (date(2024, 6, 22), "of what it finds, nylon and gut can still be changed until 24 June 2024, wire until 29 June 2024"),
+    (date(2024, 6, 26), "nylon and gut can no longer be changed in time, wire can still be changed until 29 June 2024"),
+    (date(2024, 6, 30), "nylon, gut and wire can no longer be changed in time"),
+])
+def test_with_few_days_left_the_sweep_says_what_can_still_be_changed(today, words):
+    """Gut and nylon a week before at the latest, wires two days (common practice)."""
+    sweep, = tasks_of(make_plan(situation(heard_on=heard(date(2024, 4, 20)), today=today)), "sweep")
+    assert (sweep.instead if sweep.is_late else sweep.reason).endswith(words)
+    assert "three weeks" in sweep.reason or today > date(2024, 6, 17)
+
+
 def test_a_few_strings_plucked_again_are_no_sweep_of_the_harp():
     """40 days after the sweep of 22 April four of the 47 were plucked again: 43 keep their day, counted by hand."""
     plan = make_plan(situation(heard_on=heard(date(2024, 4, 22)) | heard(date(2024, 5, 30), ("4E", "4D", "4C", "4B"))))

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from datetime import timedelta
+from collections.abc import Iterable, Sequence
+from datetime import date, timedelta
 
 from toneprobe.days import day_text
 from toneprobe.fittings import Fitted, on_now
@@ -12,7 +12,7 @@ from toneprobe.planning.changes import TUNE_OFTEN, Need
 from toneprobe.planning.deadlines import own_settle_days, settle_time
 from toneprobe.planning.heard import harp_heard_on, why_sweep
 from toneprobe.planning.situation import Situation, Task
-from toneprobe.practice import PLAN_AHEAD_DAYS
+from toneprobe.practice import PLAN_AHEAD_DAYS, material_family
 from toneprobe.settling import Settling, when_settled
 
 WEEK = timedelta(days=7)  # before the engagement, so that what is found can still be put right
@@ -41,9 +41,28 @@ def plan_sweep(situation: Situation) -> tuple[Task, ...]:
         return ()
     by = situation.on - timedelta(days=PLAN_AHEAD_DAYS[0])
     late = today > situation.on - WEEK
-    instead = "sweep today all the same, to know which strings to nurse; gut and nylon can no longer be changed in time" if late else ""
-    reason = f"{why_sweep(situation)}; what it finds should be changed three weeks to two before"
+    instead = f"sweep today all the same, to know which strings to nurse; {_still_changed(situation)}" if late else ""
+    when = "what it finds should be changed three weeks to two before"
+    if today > situation.on - timedelta(days=PLAN_AHEAD_DAYS[1]):
+        when = "" if late else f"of what it finds, {_still_changed(situation)}"
+    reason = "; ".join(part for part in (why_sweep(situation), when) if part)
     return (Task("sweep", max(today, by), (), "record a sweep", reason, is_late=late, instead=instead),)
+
+
+def _still_changed(situation: Situation) -> str:
+    """ "nylon and gut can still be changed until 24 June 2024, wire until 29 June 2024": what is possible once the good days are over."""
+    own_days = own_settle_days(situation.fittings, situation.settled_days, situation.instrument)
+    until: dict[date, list[str]] = {}
+    for family, material in {material_family(spec.material) or "the rest": spec.material for spec in situation.instrument.strings}.items():
+        until.setdefault(settle_time(material, own_days, situation.habits).last_day(situation.on), []).append(family)
+    over = [family for day in sorted(until) if day < situation.today for family in until[day]]
+    can = [f"{_together(until[day])}{'' if k else ' can still be changed'} until {day_text(day)}"
+           for k, day in enumerate(day for day in sorted(until) if day >= situation.today)]
+    return ", ".join([*([f"{_together(over)} can no longer be changed in time"] if over else []), *can])
+
+
+def _together(names: Sequence[str]) -> str:
+    return " and ".join(part for part in (", ".join(names[:-1]), names[-1]) if part)
 
 
 def plan_check(situation: Situation, changes: Iterable[Task]) -> tuple[Task, ...]:
