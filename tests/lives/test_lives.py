@@ -150,6 +150,22 @@ def test_lives_are_grouped_by_material_and_register():
     assert groups["wire", "octaves 6-7"].n_ended == 1 and groups["nylon", "octaves 3-5"].n_ended == 1
 
 
+@pytest.mark.parametrize("n_dated, whys, reason", [
+    (0, ["broke"], "1 ended so far, its first day is not known: from 5 of known age on a life can be told"),
+    (0, ["broke", "dead"], "2 ended so far, of none the first day is known: from 5 of known age on a life can be told"),
+    (2, ["broke"], "3 ended so far, of 1 the first day is not known: from 5 of known age on a life can be told"),
+    (0, ["planned"], "none ended so far: from 5 on a life can be told"),  # a planned change ends no life
+])
+def test_a_string_that_broke_is_told_though_its_first_day_is_not_known(n_dated, whys, reason):
+    """Each entry of the log that ended is counted by hand."""
+    dated = [fitting(k, "3C", 900, 100 * (k + 1), "broke") for k in range(n_dated)]
+    undated = [fitting(60 + k, "4G", None, 100, why) for k, why in enumerate(whys)]
+    group, = register_lives([*dated, *undated], HARP, today=TODAY)
+    assert (group.reason, group.n_ended) == (reason, n_dated)
+    any_removal, = register_lives([*dated, *undated], HARP, today=TODAY, any_removal=True)
+    assert any_removal.reason.startswith(f"{n_dated + len(whys)} ended so far")  # a planned change uses a spare up
+
+
 def test_silent_below_the_stated_number_of_ends():
     assert FEWEST_ENDS == 5
     few = {group.key: group for group in register_lives(log_of_gut(4), HARP, today=TODAY)}["gut", "octaves 3-5"]

@@ -65,8 +65,7 @@ def life_of(fitting: Fitted, *, today: date, log_began: date | None, any_removal
     days = max(SHORTEST_DAYS, float((last - fitting.fitted_on).days))
     if entered >= days:
         return None
-    removed = fitting.removed_on is not None and fitting.removed_on <= today
-    return Life(days, removed and (any_removal or fitting.why_removed in FAILED), float(entered))
+    return Life(days, _has_ended(fitting, today, any_removal), float(entered))
 
 
 def register_lives(
@@ -75,23 +74,39 @@ def register_lives(
     """Kaplan–Meier and Weibull of each material and register on the harp, highest register first."""
     groups: dict[tuple[str, str], list[Life | None]] = {}
     unexplained: Counter[tuple[str, str]] = Counter()
+    ended_undated: Counter[tuple[str, str]] = Counter()
     for fitting in fittings:
         key = group_of(fitting, instrument)
         if key is not None and not fitting.is_stand_in:
             groups.setdefault(key, []).append(life_of(fitting, today=today, log_began=log_began, any_removal=any_removal))
             unexplained[key] += fitting.removed_on is not None and fitting.why_removed is None
+            ended_undated[key] += fitting.fitted_on is None and _has_ended(fitting, today, any_removal)
     order = [name for name, _ in REGISTERS]
     ordered = sorted(groups, key=lambda key: (order.index(key[1]), key[0]))
-    return tuple(replace(_register(key, groups[key]), n_unexplained=unexplained[key]) for key in ordered)
+    return tuple(replace(_register(key, groups[key], ended_undated[key]), n_unexplained=unexplained[key]) for key in ordered)
 
 
-def _register(key: tuple[str, str], lives: Sequence[Life | None]) -> RegisterLife:
+def _has_ended(fitting: Fitted, today: date, any_removal: bool) -> bool:
+    removed = fitting.removed_on is not None and fitting.removed_on <= today
+    return removed and (any_removal or fitting.why_removed in FAILED)
+
+
+def _register(key: tuple[str, str], lives: Sequence[Life | None], n_undated_ends: int) -> RegisterLife:
     known = [life for life in lives if life is not None]
     n_ended = sum(life.ended for life in known)
     counts = (*key, len(known), n_ended, len(lives) - len(known))
     if n_ended < FEWEST_ENDS:
-        return RegisterLife(*counts, (), None, None, f"{n_ended or 'none'} ended so far: from {FEWEST_ENDS} on a life can be told")
+        return RegisterLife(*counts, (), None, None, _too_few(n_ended, n_undated_ends))
     steps, weibull = kaplan_meier(known), fit_weibull(known)
     if isinstance(weibull, str):
         return RegisterLife(*counts, steps, median_life(steps), None, weibull)
     return RegisterLife(*counts, steps, median_life(steps), weibull)
+
+
+def _too_few(n_known: int, n_undated: int) -> str:
+    """ "3 ended so far, of 1 the first day is not known: from 5 of known age on a life can be told"; each string that ended is counted."""
+    if not n_undated:
+        return f"{n_known or 'none'} ended so far: from {FEWEST_ENDS} on a life can be told"
+    whose = "of none the first day is known" if not n_known else f"of {n_undated} the first day is not known"
+    whose = "its first day is not known" if n_known + n_undated == 1 else whose
+    return f"{n_known + n_undated} ended so far, {whose}: from {FEWEST_ENDS} of known age on a life can be told"
