@@ -382,6 +382,16 @@ def test_an_empty_position_is_filled_with_what_there_is_and_a_better_one_ordered
     assert tasks_of(plan, "order")[0].strings == ("6D",)
 
 
+def test_what_is_to_be_changed_for_a_day_far_away_need_not_wait_for_it():
+    """279 days ahead, as a harpist planned; 30 days ahead the days given are the ones that count."""
+    plan = make_plan(situation(bad=[("3C", "dead"), ("6C", "watch")], on=TODAY + timedelta(days=279)))
+    assert any(note.startswith("3C may as well be changed now: ") for note in plan.notes)  # what is watched is only considered
+    bare = make_plan(situation(bad=[("3C", "dead")], on=TODAY + timedelta(days=279), spares=with_bag_but("3C"),
+                               unchecked=frozenset({"3C"})))
+    assert any(note.startswith("3C may as well be ordered and changed now (3C once plucked again): ") for note in bare.notes)
+    assert not any("may as well" in note for note in make_plan(situation(bad=[("3C", "dead")])).notes)
+
+
 # --- a check before money is spent
 
 def test_what_one_sweep_alone_says_is_checked_before_it_is_ordered():

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import timedelta
 
 from toneprobe.condition.next_steps import CAUTIONS
@@ -14,6 +15,7 @@ from toneprobe.planning.situation import KINDS, Plan, Situation, Task
 from toneprobe.planning.upkeep import plan_check, plan_regulation, plan_settling, plan_sweep
 
 MANY_CHANGES = 7  # an octave; more at once keep the whole harp moving (common practice: one octave at a time)
+FAR_DAYS = 60  # a change that is planned later than that may as well be made now (set here)
 ORDERS_TOGETHER = "orders that can go together stand on one day, the earliest of theirs"
 
 
@@ -34,7 +36,8 @@ def make_plan(situation: Situation) -> Plan:
     tasks = order_together(planned)
     tasks = (*plan_check(situation, tasks), *tasks)
     cautions = CAUTIONS if any(task.kind in ("change", "consider", "settling") for task in tasks) else ()
-    notes = (*_notes(situation, needs), *([ORDERS_TOGETHER] if tasks[-len(planned):] != planned else []), *bag_notes)
+    together = [ORDERS_TOGETHER] if tasks[-len(planned):] != planned else []
+    notes = (*_notes(situation, needs), *_may_be_now(situation, changes), *together, *bag_notes)
     return Plan(situation.on, situation.today, _sorted(tasks, situation), notes, cautions, unjudged(situation))
 
 
@@ -52,6 +55,19 @@ def _last_times(situation: Situation) -> list[str]:
         return [*lines, "no regulation is noted: a technician's visit once a year is usual"]
     due = regulated + timedelta(days=situation.habits.regulation_every_days)
     return [*lines, f"the last regulation was on {day_text(regulated)}, the next is due on {day_text(due)}"]
+
+
+def _may_be_now(situation: Situation, changes: Sequence[Task]) -> list[str]:
+    """That what is to be changed for a day far away need not wait for it."""
+    far = situation.today + timedelta(days=FAR_DAYS)
+    names = [name for task in changes if task.kind == "change" and not task.is_late and (task.best_by or task.do_by) > far
+             for name in task.strings]
+    ordered = any(name in task.strings for task in changes if task.kind == "order" for name in names)
+    unchecked = [name for name in names if name in situation.unchecked]
+    first = f" ({', '.join(unchecked)} once plucked again)" if unchecked else ""
+    how = "ordered and changed" if ordered else "changed"
+    return [f"{', '.join(names)} may as well be {how} now{first}: the days given are those for the engagement, and no string gets better "
+            "by waiting"] if names else []
 
 
 def _notes(situation: Situation, needs: tuple[Need, ...]) -> tuple[str, ...]:
