@@ -40,7 +40,7 @@ def test_a_lead_time_typed_wrongly_is_put_right(run, book):
     assert said == "Spare 1 (3C, gut): lead time was 210 days, now 21 days."
     assert spares(book)[1].note == "lead time said to be 210 days before"  # nothing that was recorded is lost
     said = told(run, "spares", "order", "--date", "2026-02-01")
-    assert "3D D5 gut – 22 Feb 2026" in said and "210" not in said
+    assert "3D D5 gut – 22 Feb 2026" in said and "..." not in said.partition("Commands:")[2]
     assert told(run, "spares", "correct", "1", "--lead-time", "21") == "It said so already; nothing was changed."
     told(run, "restring", "3C", "--from-spares", "--date", "2026-02-02")
     assert "now not known" in told(run, "spares", "correct", "1", "--lead-time", "none")  # on the harp it can be put right too
@@ -118,3 +118,9 @@ def test_an_order_counts_what_is_to_be_put_on_as_the_way_to_an_engagement_does(r
     ordered = [task["action"] for task in json.loads(way.read_text())["tasks"] if task["kind"] in ("order", "stock")]
     n = {name: sum(2 if f"2 × {name}" in action else name in action for action in ordered) for name in ("3E", "3D", "3C")}
     assert n == {"3E": 1, "3D": 2, "3C": 1}
+
+
+def test_no_line_of_the_help_is_cut(run):
+    said = run("spares", "--help").stdout
+    assert "Put right how long an order took.\n" in said and "..." not in said.partition("Commands:")[2]
+    assert "What was said before stays in the spare's remark." in told(run, "spares", "correct", "--help")

@@ -115,7 +115,10 @@ def correct(
     lead_time: Annotated[str, typer.Option("--lead-time", metavar="DAYS|none", help="From ordering to arrival; none: not known.")],
     harp: HarpOption = None, book: BookOption = None,
 ) -> None:
-    """Put right how long an order took; what was said before stays in the spare's remark."""
+    """Put right how long an order took.
+
+    What was said before stays in the spare's remark.
+    """
     from toneprobe.book.spare_box import change_spare, spares_of
     from toneprobe.spares import check_spare, correct_lead_time, days_text
 
