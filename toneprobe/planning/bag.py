@@ -16,6 +16,8 @@ from toneprobe.spares import Order, Spare, check_full_set, list_orders, stand_in
 PACK = timedelta(days=1)
 TOGETHER = timedelta(days=31)  # orders no farther apart go out on one day: a month costs a spare little of its best (set here)
 
+MOST_NAMED = 8  # an octave and one: more are not listed twice (set here)
+
 FOR_AFTERWARDS = "the change is for after the engagement"
 
 
@@ -161,8 +163,17 @@ def _bag_notes(orders: Sequence[Order], serving: Mapping[str, str], situation: S
     names = [spec.name for spec in situation.instrument.strings if spec.name in bare]
     later = [f"{order.string} (its spare passes its best on {day_text(order.wanted_on)})" for order in orders
              if order.order_by > situation.on]
-    return (*([f"no neighbour's spare serves for these, should one break borrow one: {_list(names)}"] if names else []),
+    served = [name for name in dict.fromkeys(order.string for order in orders if _misses(order, packed)) if name not in bare]
+    return (*([_bare_note(names, served)] if names else []),
             *([f"for after the engagement: order {_list(later)}"] if later else []))
+
+
+def _bare_note(names: Sequence[str], served: Sequence[str]) -> str:
+    """The strings stand in the orders that come too late: of many, only those that are served are named once more."""
+    if len(names) <= MOST_NAMED:
+        return f"no neighbour's spare serves for these, should one break borrow one: {_list(names)}"
+    which = f"the strings ordered too late but {_list(served)}" if served else "any of the strings ordered too late"
+    return f"no neighbour's spare serves for {which}: should one break, borrow one"
 
 
 def _list(names: Sequence[str]) -> str:
