@@ -47,6 +47,19 @@ def test_every_string_once_in_its_octave(view):
     assert lines.index(["Octave", "4"]) == 1 + lines.index(next(words for words in lines if words[0] == "3F"))
 
 
+def test_a_caution_s_second_line_stands_under_the_words_of_its_first(view):
+    lines = report(view).split("Before you change a string")[1].splitlines()[1:]
+    assert all(re.match("  - |    [^- ]", line) for line in lines if line.strip())
+    assert any(line.startswith("    ") for line in lines)
+
+
+def test_no_two_lines_are_left_blank_where_nothing_needs_attention(facts):
+    fine = tuple(replace(one, verdict="unsure" if one.string == "5G" else "sound", reasons=("It may waver.",)) for one in facts.conditions)
+    text = report(sweep_view(replace(facts, conditions=fine)))
+    assert "Needs attention" not in text and "Not sure: 5G" in text
+    assert not re.search(r"\n *\n *\n", text)
+
+
 def test_a_row_says_what_the_view_says(view):
     row = next(line for line in printed(condition_table(view)).splitlines() if line.strip().startswith("5G"))
     assert row.split() == ["5G", "G♭2", "dead", "−48", "%", "±", "6", "−30", "%", "±", "10", "+1.8", "±", "0.6", "2"]

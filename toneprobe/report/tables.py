@@ -10,7 +10,7 @@ Names and reasons are printed as they are, never read as rich's markup. Where th
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from rich.console import Console, ConsoleOptions, Group, RenderableType, RenderResult
 from rich.padding import Padding
@@ -55,7 +55,7 @@ def condition_table(view: SweepView) -> RenderableType:
 def attention_list(view: SweepView) -> RenderableType:
     """False, dead and watch, worst first, each with its reasons; then the next steps, each once for all strings that it concerns."""
     if not view.attention:
-        return Text()
+        return Group()
     lines: list[RenderableType] = [Text(), Text(f"Needs attention: {view.order}", style="bold")]
     for one in view.attention[:LONGEST_LIST]:
         lines += _attention_lines(one)
@@ -157,7 +157,15 @@ def _why_unsure(group: NotJudged) -> list[RenderableType]:
 def _cautions(view: SweepView) -> list[RenderableType]:
     if not view.cautions:
         return []
-    return [Text(), Text("Before you change a string", style="bold"), *(_indented(f"- {caution}") for caution in view.cautions)]
+    return [Text(), Text("Before you change a string", style="bold"), _bullets(view.cautions)]
+
+
+def _bullets(texts: Iterable[str]) -> RenderableType:
+    """A list whose wrapped lines stand under the words of their first."""
+    listed = Table.grid()
+    for text in texts:
+        listed.add_row(Text("  - "), Text(text))
+    return listed
 
 
 def _if_any(text: str) -> list[RenderableType]:
