@@ -98,7 +98,8 @@ LEAST_FALLS = 40  # whose median bend tells, with an error of 0.015
 
 # What is told of the whole sweep
 PITCH_LEVEL_CENTS = 4.0  # players aim within 1 or 2 cents and notice 5 in octaves (from memory)
-WEATHER_CENTS = 4.0  # the strings of one material against the rest
+WEATHER_CENTS = 4.0  # by which the strings of one material have moved otherwise than those of another
+MATERIALS_APART_CENTS = 10.0  # from which on a harp has no one pitch level: half of what is worth a word of one string (set)
 COMMON_DECAY = 0.12  # log of fresh over present decay time of most strings
 CURVE_DB_PER_OCTAVE = 1.0
 COMMON_BEAT_DB = 0.7

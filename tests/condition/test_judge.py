@@ -333,3 +333,31 @@ def test_the_slope_of_a_filter_is_left_out_at_both_ends():
     band = compare_captures((wide,), (narrow,)).band
     assert (band.low_hz, band.high_hz) == (pytest.approx(287.5), pytest.approx(6956.5, abs=0.1))
     assert compare_captures((narrow,), (wide,)).band == band
+
+
+@pytest.mark.parametrize("all_cents", [0.0, 8.0])
+def test_where_one_material_moved_it_alone_is_named_and_no_string_in_tune_is_to_be_tuned(judged, drawn, harp, all_cents):
+    """Nylon 25 cents down while wires and gut lie at their notes, or the harp was tuned 8 cents up before: so nylon is left at −25 or −17,
+    the others at 0 or 8 (derived here)."""
+    nylon = {spec.name for spec in harp.strings if spec.material == "nylon"}
+    judgement = judged(lambda name, s: replace(s, cents=s.cents + all_cents - (25.0 if name in nylon else 0.0)))
+    text = " ".join(judgement.warnings)
+    moved = {material: (int(cents), way) for material, cents, way in re.findall(r"The ([a-z ]+) strings moved (\d+) cents (up|down)", text)}
+    assert moved["nylon"] == (pytest.approx(25 - all_cents, abs=2), "down")
+    assert set(moved) == ({"nylon"} if not all_cents else {spec.material for spec in harp.strings})
+    assert "whole harp" not in text and re.search(r"nylon \d+ cents flat", text)
+    assert not [c.string for c in judgement.conditions for reason in c.reasons if "tune it" in reason]
+
+
+def test_a_harp_tuned_to_another_a_moved_alike(judged):
+    """20 cents up, and one string 30 down: 50 cents below the others."""
+    judgement = judged(lambda name, s: replace(s, cents=s.cents + (20.0 if name != "6D" else -30.0)))
+    text = " ".join(judgement.warnings)
+    assert "The whole harp lies 20 cents sharp" in text and "strings moved" not in text
+    assert re.search(r"lies 5\d cents below the others: tune it", " ".join(of(judgement, "6D").reasons))
+
+
+def test_a_string_at_its_note_is_not_to_be_tuned_to_others_that_are_off(judged):
+    judgement = judged(lambda name, s: replace(s, cents=s.cents + (30.0 if name != "6D" else 0.0)))
+    reasons = " ".join(of(judgement, "6D").reasons)
+    assert "below the others, but near its own note" in reasons and "tune it" not in reasons

@@ -14,9 +14,10 @@ from toneprobe.baseline.microphone import LevelCurve
 from toneprobe.baseline.robust import middle_of_most
 from toneprobe.condition.doubt_words import shift_from
 from toneprobe.condition.sweep_noise import SweepNoise, noise_caution
-from toneprobe.instrument import Instrument
+from toneprobe.instrument import Instrument, StringSpec
 from toneprobe.measure.figure import Figure
-from toneprobe.session.reading import SweepReading
+from toneprobe.session.reading import Reading, SweepReading
+from toneprobe.session.sweep import pitch_level
 
 LEAST_OF_A_KIND = 4
 LEAST_SHORT = 5
@@ -28,7 +29,8 @@ class CommonCause:
     """What all strings, or all of one kind, share between now and fresh."""
 
     pitch_level: Figure  # cents against expected
-    material_cents: Mapping[str, float]  # how far the strings of one material moved since fresh beyond the others
+    level_of_material: Mapping[str, Figure]  # the same by material, where the materials lie apart; else empty
+    material_cents: Mapping[str, float]  # how far the strings of one material moved since fresh, where not all moved alike
     decay: Figure  # natural log of fresh over present decay time of most strings
     short_decay: float | None  # the same of strings that ring shorter than a room, where the long ones did not change
     room_doubt: Mapping[str, float]  # by string, how much of its log decay may be another room's
@@ -38,11 +40,16 @@ class CommonCause:
     noise_caution: float  # factor on all errors, for the recording's own noise
     n_cut_short: int  # strings that could ring much longer in one of the two sweeps than in the other
 
+    def level_beside(self, spec: StringSpec) -> Figure:
+        """The level, in cents, at which a string belongs: its material's where the materials lie apart, as after a change of weather."""
+        return self.level_of_material.get(spec.material or "", self.pitch_level)
+
 
 def common_cause(sweep: SweepReading, changes: Mapping[str, Change], fresh: Mapping[str, Baseline], *, instrument: Instrument,
                  noise: SweepNoise, curve: LevelCurve | None, doubt: Mapping[str, float]) -> CommonCause:
     return CommonCause(
         sweep.pitch_level_cents,
+        _levels_apart(sweep, instrument),
         _by_material(changes, instrument),
         noise.decay_centre,
         _of_short_strings(changes, fresh),
@@ -55,6 +62,18 @@ def common_cause(sweep: SweepReading, changes: Mapping[str, Change], fresh: Mapp
     )
 
 
+def _levels_apart(sweep: SweepReading, instrument: Instrument) -> Mapping[str, Figure]:
+    """Gut and nylon follow the weather otherwise than wire does: the middle string of a harp then tells nothing of the others' tuning."""
+    of_material: dict[str, list[Reading]] = {}
+    for spec in instrument.strings:
+        now = sweep.readings.get(spec.name)
+        if spec.material and now and now.figures["cents_off"].known:
+            of_material.setdefault(spec.material, []).append(now)
+    levels = {material: pitch_level(readings) for material, readings in of_material.items() if len(readings) >= LEAST_OF_A_KIND}
+    cents = [level.value for level in levels.values()]
+    return levels if cents and max(cents) - min(cents) > limits.MATERIALS_APART_CENTS else {}
+
+
 def _by_material(changes: Mapping[str, Change], instrument: Instrument) -> Mapping[str, float]:
     moved: dict[str, list[float]] = {}
     for spec in instrument.strings:
@@ -62,10 +81,9 @@ def _by_material(changes: Mapping[str, Change], instrument: Instrument) -> Mappi
         if spec.material and change and change.series.pitch_cents.known:
             moved.setdefault(spec.material, []).append(change.series.pitch_cents.value)
     middles = {material: float(np.median(cents)) for material, cents in moved.items() if len(cents) >= LEAST_OF_A_KIND}
-    if len(middles) < 2:
+    if not middles or max(middles.values()) - min(middles.values()) <= limits.WEATHER_CENTS:
         return {}
-    centre = float(np.median([cents for group in moved.values() for cents in group]))
-    return {material: middle - centre for material, middle in middles.items() if abs(middle - centre) > limits.WEATHER_CENTS}
+    return {material: middle for material, middle in middles.items() if abs(middle) > limits.WEATHER_CENTS}
 
 
 def _of_short_strings(changes: Mapping[str, Change], fresh: Mapping[str, Baseline]) -> float | None:
@@ -86,25 +104,34 @@ def _of_short_strings(changes: Mapping[str, Change], fresh: Mapping[str, Baselin
 
 def common_warnings(cause: CommonCause, *, noise: SweepNoise, a4_hz: float) -> Sequence[str]:
     """One plain sentence or two for each thing that is shared."""
-    found = [_pitch(cause.pitch_level, a4_hz), *(_weather(m, c) for m, c in cause.material_cents.items()),
+    found = [_pitch(cause, a4_hz), *(_weather(m, c) for m, c in cause.material_cents.items()),
              _decay(cause.decay), _livelier_room(cause.room_doubt), _room(cause.short_decay), _brightness(cause.brightness_db_per_octave),
              _beats(cause.beat_db, has_fewer_plucks=cause.has_fewer_plucks), _noisy(cause.noise_caution),
              _cut_short(cause.n_cut_short), _unsteady(noise)]
     return [text for text in found if text]
 
 
-def _pitch(level: Figure, a4_hz: float) -> str | None:
+def _pitch(cause: CommonCause, a4_hz: float) -> str | None:
+    if cause.level_of_material:
+        lie = ", ".join(f"{material} {_off(level.value)}" for material, level in cause.level_of_material.items())
+        return f"The harp lies at no one pitch. Against A = {a4_hz:g} Hz: {lie}. Each string is judged against those of its material."
+    level = cause.pitch_level
     if not level.known or abs(level.value) < limits.PITCH_LEVEL_CENTS:
         return None
-    word = "flat" if level.value < 0 else "sharp"
-    return (f"The whole harp lies {abs(level.value):.0f} cents {word} of A = {a4_hz:g} Hz "
+    return (f"The whole harp lies {_off(level.value)} of A = {a4_hz:g} Hz "
             f"(about A = {a4_hz * 2 ** (level.value / 1200):.1f} Hz); "
             "each string's pitch is judged against the others.")
 
 
+def _off(cents: float) -> str:
+    """ "25 cents flat", "1 cent sharp", "in tune"."""
+    whole = round(abs(cents))
+    return f"{whole} cent{'' if whole == 1 else 's'} {'flat' if cents < 0 else 'sharp'}" if whole else "in tune"
+
+
 def _weather(material: str, cents: float) -> str:
-    return (f"The {material} strings moved {abs(cents):.0f} cents {'down' if cents < 0 else 'up'} together against the rest since the "
-            "fresh sweep: weather, not wear.")
+    return (f"The {material} strings moved {abs(cents):.0f} cents {'down' if cents < 0 else 'up'} together since the fresh sweep, not all "
+            "others with them: weather or tuning, not wear.")
 
 
 def shared_loss(shared: Figure) -> bool:

@@ -6,14 +6,14 @@ from toneprobe import limits
 from toneprobe.baseline.change import Change
 from toneprobe.condition.evidence import Evidence
 from toneprobe.measure.figure import Figure
-from toneprobe.session.reading import Reading, SweepReading
+from toneprobe.session.reading import Reading
 
 THUD_STRENGTH = 2.0  # fallen and without ring: score 100
 
 
-def pitch_against_others(now: Reading, sweep: SweepReading) -> Figure:
-    """Cents against the string's place in the sweep's own pitch level; against the expected pitch where the sweep has no level."""
-    own, level = now.figures["cents_off"], sweep.pitch_level_cents
+def pitch_against_others(now: Reading, level: Figure) -> Figure:
+    """Cents against the string's place in the others' pitch level; against the expected pitch where they have none."""
+    own = now.figures["cents_off"]
     if not own.known:
         return own
     errors = [f.se or 0.0 for f in (own, level)]

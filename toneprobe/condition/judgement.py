@@ -56,7 +56,8 @@ def judge(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument: Ins
             conditions.append(unscored[spec.name])
             continue
         noise_here = noise_around(changes[spec.name], list(changes.values()), may_be_room=bool(doubt))
-        around = Surroundings(sweep, noise_here, common, context.said.get(spec.name, "") if context else "")
+        said = context.said.get(spec.name, "") if context else ""
+        around = Surroundings(sweep, noise_here, common, common.level_beside(spec), said)
         conditions.append(judge_rated(sweep.readings[spec.name], fresh[spec.name], changes[spec.name], around))
     told = common_warnings(common, noise=noise, a4_hz=instrument.a4_hz)
     return Judgement(tuple(conditions), (*shared_warnings(comparable), *told), common)

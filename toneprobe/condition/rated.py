@@ -33,11 +33,12 @@ class Surroundings:
     sweep: SweepReading
     noise: SweepNoise  # of all other strings
     common: CommonCause
+    level: Figure  # cents off their notes at which it and those like it lie
     said: str = ""  # the verdict of the last sweep before that says something of this very string
 
 
 def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundings) -> Condition:
-    against_others = pitch_against_others(now, around.sweep)
+    against_others = pitch_against_others(now, around.sweep.pitch_level_cents)
     fallen = fallen_case(against_others, change)
     blamed, room_note = _without_room(change, fresh, around.common)
     dead, false = dead_case(blamed, around.noise), false_case(blamed, around.noise)
@@ -47,10 +48,10 @@ def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundi
     verdict = _verdict(dead, false)
     room_note = room_note if verdict != "sound" else []
     told = Told(blamed, told_ring(blamed, dead, around.noise), enlarged(change.brightness, around.noise.brightness_scale))
-    reasons = _reasons(verdict, dead, false, told) + ([] if fallen else out_of_tune(against_others))
+    off = [] if fallen else out_of_tune(pitch_against_others(now, around.level), now.figures["cents_off"])
     return Condition(
         now.string, now.note, verdict, score(dead.strength), score(false.strength), now.n_plucks,
-        tuple(reasons + room_note), _next_step(verdict, (dead, false), now.n_plucks, around),
+        tuple(_reasons(verdict, dead, false, told) + off + room_note), _next_step(verdict, (dead, false), now.n_plucks, around),
         now.figures, fresh.figures, _changes(against_others, told, around.noise),
     )
 

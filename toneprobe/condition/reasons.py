@@ -56,12 +56,15 @@ def sound_reasons(told: Told) -> list[str]:
     return found
 
 
-def out_of_tune(against_others: Figure) -> list[str]:
-    """Of a string off the others; still farther off its tension is no longer the fresh one."""
+def out_of_tune(against_others: Figure, own: Figure) -> list[str]:
+    """Of a string off the others; still farther off its tension is no longer the fresh one. own: cents off its note. At its note it may be
+    the only one that is right, and no tuning is advised."""
     if not against_others.known or abs(against_others.value) < limits.OUT_OF_TUNE_CENTS:
         return []
     where = "above" if against_others.value > 0.0 else "below"
     cents = abs(against_others.value)
+    if abs(own.value) < limits.OUT_OF_TUNE_CENTS:
+        return [f"Its pitch lies {cents:.0f} cents {where} the others, but near its own note."]
     then = ", and what its tension changes can be compared" if cents >= limits.SLIPPED_CENTS else ""
     return [f"Its pitch lies {cents:.0f} cents {where} the others: tune it{then}."]
 
