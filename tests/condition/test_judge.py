@@ -361,3 +361,32 @@ def test_a_string_at_its_note_is_not_to_be_tuned_to_others_that_are_off(judged):
     judgement = judged(lambda name, s: replace(s, cents=s.cents + (30.0 if name != "6D" else 0.0)))
     reasons = " ".join(of(judgement, "6D").reasons)
     assert "below the others, but near its own note" in reasons and "tune it" not in reasons
+
+
+def by_a_semitone(judged, names, cents=-99.0):
+    return judged(lambda name, s: replace(s, cents=s.cents + (cents if name in names else 0.0)))
+
+
+@pytest.mark.parametrize("cents", [-99.0, 103.0])
+def test_a_string_a_semitone_off_may_be_its_levers_and_is_neither_compared_nor_to_be_tuned(judged, harp, cents):
+    """A lever shortens a string by a semitone, 100 cents: all of one letter, as after sweeping with their levers left off."""
+    moved = {spec.name for spec in harp.strings if spec.note[0] == "G" and spec.mechanism}
+    judgement = by_a_semitone(judged, moved, cents)
+    assert len(moved) >= 3
+    for one in (of(judgement, name) for name in moved):
+        assert one.verdict == "unsure" and one.dead_score is None and "lever" in one.reasons[0], one
+        assert "tune it" not in " ".join(one.reasons).replace("Do not tune it", "")
+    assert verdicts(judgement)["dead"] + verdicts(judgement)["false"] == 0
+
+
+def test_a_string_without_a_mechanism_that_lies_a_semitone_off_alone_has_slipped(judged, harp):
+    """7C of a pedal harp has no disc: only its pin does that."""
+    bare = next(spec.name for spec in harp.strings if not spec.mechanism and spec.expected_hz < 100.0)
+    one = of(by_a_semitone(judged, {bare}), bare)
+    assert "tune it" in " ".join(one.reasons) and "lever" not in " ".join(one.reasons)
+
+
+def test_a_string_that_was_a_semitone_off_when_fresh_too_is_compared_and_not_to_be_tuned(judged):
+    one = of(judged(born=lambda name, s: replace(s, cents=s.cents - 100.0) if name == "4G" else s), "4G")
+    assert one.dead_score is not None and "a whole semitone" in " ".join(one.reasons)
+    assert "the others: tune it" not in " ".join(one.reasons)

@@ -12,11 +12,13 @@ from toneprobe.condition.common_cause import CommonCause, common_cause, common_w
 from toneprobe.condition.context import Comparable, SweepContext, compare_captures, shared_warnings
 from toneprobe.condition.rated import Surroundings, judge_rated
 from toneprobe.condition.room import room_doubt
+from toneprobe.condition.semitone import semitones_moved, semitones_off
 from toneprobe.condition.standing import standing_notes
 from toneprobe.condition.sweep_change import sweep_change
 from toneprobe.condition.sweep_noise import noise_around, sweep_noise
 from toneprobe.condition.unjudged import (
     other_position_condition,
+    semitone_condition,
     settling_condition,
     unheard_condition,
     unrated_condition,
@@ -50,14 +52,14 @@ def judge(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument: Ins
     doubt = room_doubt(changes, fresh)
     noise = sweep_noise(list(changes.values()), may_be_room=bool(doubt))
     common = common_cause(sweep, changes, fresh, instrument=instrument, noise=noise, curve=curve, doubt=doubt)
-    conditions = []
+    conditions, semitone = [], semitones_off(sweep, instrument)
     for spec in instrument.strings:
         if spec.name in unscored:
             conditions.append(unscored[spec.name])
             continue
         noise_here = noise_around(changes[spec.name], list(changes.values()), may_be_room=bool(doubt))
         said = context.said.get(spec.name, "") if context else ""
-        around = Surroundings(sweep, noise_here, common, common.level_beside(spec), said)
+        around = Surroundings(sweep, noise_here, common, common.level_beside(spec), spec.name in semitone, said)
         conditions.append(judge_rated(sweep.readings[spec.name], fresh[spec.name], changes[spec.name], around))
     told = common_warnings(common, noise=noise, a4_hz=instrument.a4_hz)
     return Judgement(tuple(conditions), (*shared_warnings(comparable), *told), common)
@@ -80,6 +82,7 @@ def _unscored(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument:
               settling: Collection[str]) -> dict[str, Condition]:
     """Conditions of the strings that cannot be compared with a baseline."""
     notes = standing_notes([name for name in sweep.readings if name not in fresh], sweep.readings, instrument)
+    moved = semitones_moved(sweep, fresh, instrument)
     found = {}
     for spec in instrument.strings:
         now, baseline = sweep.readings.get(spec.name), fresh.get(spec.name)
@@ -91,4 +94,6 @@ def _unscored(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument:
             found[spec.name] = unrated_condition(now, notes.get(spec.name))
         elif now.note != baseline.reading.note:
             found[spec.name] = other_position_condition(now, baseline)
+        elif spec.name in moved:
+            found[spec.name] = semitone_condition(now, moved[spec.name])
     return found

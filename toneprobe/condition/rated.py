@@ -34,6 +34,7 @@ class Surroundings:
     noise: SweepNoise  # of all other strings
     common: CommonCause
     level: Figure  # cents off their notes at which it and those like it lie
+    may_be_set: bool  # a lever or pedal may hold it a semitone off
     said: str = ""  # the verdict of the last sweep before that says something of this very string
 
 
@@ -48,7 +49,8 @@ def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundi
     verdict = _verdict(dead, false)
     room_note = room_note if verdict != "sound" else []
     told = Told(blamed, told_ring(blamed, dead, around.noise), enlarged(change.brightness, around.noise.brightness_scale))
-    off = [] if fallen else out_of_tune(pitch_against_others(now, around.level), now.figures["cents_off"])
+    beside = pitch_against_others(now, around.level)
+    off = [] if fallen else out_of_tune(beside, now.figures["cents_off"], may_be_set=around.may_be_set)
     return Condition(
         now.string, now.note, verdict, score(dead.strength), score(false.strength), now.n_plucks,
         tuple(_reasons(verdict, dead, false, told) + off + room_note), _next_step(verdict, (dead, false), now.n_plucks, around),

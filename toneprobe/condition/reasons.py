@@ -18,6 +18,7 @@ from toneprobe.condition.doubt_words import (
 )
 from toneprobe.condition.evidence import Evidence
 from toneprobe.condition.evidence_words import Told, evidence_sentence
+from toneprobe.condition.next_steps import ASK_MECHANISM
 from toneprobe.measure.figure import Figure
 
 MOST_REASONS = 3
@@ -56,13 +57,15 @@ def sound_reasons(told: Told) -> list[str]:
     return found
 
 
-def out_of_tune(against_others: Figure, own: Figure) -> list[str]:
+def out_of_tune(against_others: Figure, own: Figure, *, may_be_set: bool = False) -> list[str]:
     """Of a string off the others; still farther off its tension is no longer the fresh one. own: cents off its note. At its note it may be
-    the only one that is right, and no tuning is advised."""
+    the only one that is right, and no tuning is advised; nor where may_be_set: a lever or pedal may make it."""
     if not against_others.known or abs(against_others.value) < limits.OUT_OF_TUNE_CENTS:
         return []
     where = "above" if against_others.value > 0.0 else "below"
     cents = abs(against_others.value)
+    if may_be_set:
+        return [f"Its pitch lies {cents:.0f} cents {where} the others, a whole semitone. {ASK_MECHANISM}"]
     if abs(own.value) < limits.OUT_OF_TUNE_CENTS:
         return [f"Its pitch lies {cents:.0f} cents {where} the others, but near its own note."]
     then = ", and what its tension changes can be compared" if cents >= limits.SLIPPED_CENTS else ""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from toneprobe.baseline.fresh import Baseline
-from toneprobe.condition.next_steps import OTHER_POSITION_STEP
+from toneprobe.condition.next_steps import ASK_MECHANISM, OTHER_POSITION_STEP
 from toneprobe.condition.verdict import Condition
 from toneprobe.instrument import StringSpec
 from toneprobe.session.reading import Reading
@@ -43,6 +43,12 @@ def other_position_condition(now: Reading, fresh: Baseline) -> Condition:
     """Another pedal or lever position shortens the string: its partials are not those of the fresh baseline."""
     return _unscored(now, None, "unsure", f"It sounds {now.note}, its fresh baseline {fresh.reading.note}: another pedal or lever "
                      "position, which is another string length.", OTHER_POSITION_STEP)
+
+
+def semitone_condition(now: Reading, cents: float) -> Condition:
+    """cents: how far it moved since fresh against the others."""
+    return _unscored(now, None, "unsure", f"It sounds a semitone {'lower' if cents < 0 else 'higher'} than when fresh, by {abs(cents):.0f} "
+                     f"cents against the others. {ASK_MECHANISM}", OTHER_POSITION_STEP)
 
 
 def _unscored(now: Reading, fresh: Baseline | None, verdict: str, reason: str, step: str) -> Condition:

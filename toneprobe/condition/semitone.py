@@ -1,0 +1,43 @@
+"""Strings a whole semitone from where they were, or from the others: a lever, disc or pedal does that, and makes another string length.
+
+Pulled up with its lever off, a string would stand under far too much tension once the lever is on; so none of these is to be tuned before
+the player has looked, and none is compared with a baseline of another length.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from statistics import median
+
+from toneprobe.baseline.fresh import Baseline
+from toneprobe.instrument import Instrument
+from toneprobe.limits import SEMITONE_REACH_CENTS
+from toneprobe.session.reading import SweepReading
+from toneprobe.session.sweep import LEAST_STRINGS
+
+SEMITONE_CENTS = 100.0
+
+
+def semitones_moved(sweep: SweepReading, fresh: Mapping[str, Baseline], instrument: Instrument) -> Mapping[str, float]:
+    """Cents by which strings moved since fresh beyond the others, of those that moved by a semitone which their mechanism may explain."""
+    fresh_cents = {string: one.figures["cents_off"] for string, one in fresh.items()
+                   if string in sweep.readings and one.reading.note == sweep.readings[string].note}
+    now_cents = {string: sweep.readings[string].figures["cents_off"] for string in fresh_cents}
+    return _semitones({string: now_cents[string].value - then.value for string, then in fresh_cents.items()
+                       if then.known and now_cents[string].known}, instrument)
+
+
+def semitones_off(sweep: SweepReading, instrument: Instrument) -> Mapping[str, float]:
+    """The same of strings that lie a semitone off the others now."""
+    cents = {string: now.figures["cents_off"] for string, now in sweep.readings.items()}
+    return _semitones({string: off.value for string, off in cents.items() if off.known}, instrument)
+
+
+def _semitones(cents: Mapping[str, float], instrument: Instrument) -> Mapping[str, float]:
+    """Without those that neither have a mechanism nor share their letter with another one so far off: these have slipped."""
+    level = median(cents.values()) if len(cents) >= LEAST_STRINGS else 0.0
+    beyond = {string: value - level for string, value in cents.items()
+              if abs(abs(value - level) - SEMITONE_CENTS) <= SEMITONE_REACH_CENTS}
+    ways = [(spec.note[:1], beyond[spec.name] > 0.0) for spec in instrument.strings if spec.name in beyond]
+    return {spec.name: beyond[spec.name] for spec in instrument.strings if spec.name in beyond
+            and (spec.mechanism or ways.count((spec.note[:1], beyond[spec.name] > 0.0)) > 1)}
