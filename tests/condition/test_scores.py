@@ -77,6 +77,15 @@ def test_another_stiffness_is_believed_sooner_where_several_plucks_by_like_hands
     assert agreed > 1.0 > other_hand == one_pluck
 
 
+@pytest.mark.parametrize("stretch", [0.25, 0.4, 0.6])
+def test_another_stiffness_that_is_believed_lies_beyond_what_is_told_as_its_doubt(stretch):
+    """ "1.54 times as stiff (± 0.59)" was a verdict: of a factor r known to an error s of its log two errors are 2·s·r (derived here)."""
+    told = {"stretch": Figure(stretch, stretch / 2.0), "pattern": [(n, 0.0, 0.8) for n in range(1, 9)]}
+    case = next(one for one in false_case(change(**told), NOISE).evidence if one.kind == "stretch")
+    assert case.doubt > 1.0
+    assert np.exp(stretch) - 1.0 > 2.0 * case.se * np.exp(stretch)
+
+
 @settings(max_examples=200, deadline=None)
 @given(sizes, errors, steps)
 def test_a_deeper_ripple_never_scores_better(depth, se, worse_by):

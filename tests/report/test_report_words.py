@@ -14,6 +14,7 @@ from toneprobe.report.words import (
     first_sentence,
     headline,
     is_drowned,
+    is_within_doubt,
     left_open,
     named,
     order_text,
@@ -137,3 +138,9 @@ def test_small_words():
     assert (signed(1.25, 1), signed(-3.0), signed(-0.04, 1)) == ("+1.2", "−3", "0.0")
     assert (sentence("rings shorter"), sentence("Done."), sentence(" why? ")) == ("Rings shorter.", "Done.", "Why?")
     assert plain_text("C♭4 −41 % ± 6 – “x”") == "Cb4 -41 % +/- 6 - ?x?"
+
+
+@pytest.mark.parametrize(("change", "is_within"), [(Figure(0.61, 0.165), False), (Figure(1.45, 0.255), True), (Figure(0.8, 0.1), True)])
+def test_what_lies_within_its_doubt_is_what_the_printed_figures_say(change, is_within):
+    """−39 % ± 33, +45 % ± 51 and −20 % ± 20."""
+    assert is_within_doubt(change) == is_within

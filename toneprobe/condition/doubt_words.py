@@ -26,7 +26,11 @@ def percent_lost(change: float) -> float:
 
 def plus_minus(change: float, se: float) -> str:
     """ "± 12", in per cent of fresh, of a log change of fresh over now; as `report.words` writes it beside the same change."""
-    return f"± {max(1, round(100.0 * ERRORS_TOLD * se * exp(-change)))}"
+    return f"± {_percent_doubt(change, se)}"
+
+
+def _percent_doubt(change: float, se: float) -> int:
+    return max(1, round(100.0 * ERRORS_TOLD * se * exp(-change)))
 
 
 def shift_words(change: float, words: tuple[str, str, str] = RING) -> str:
@@ -48,8 +52,8 @@ def _is_multiple(change: float) -> bool:
 
 
 def is_within_plucks(change: float, se: float) -> bool:
-    """Whether two plucks of an untouched string may differ by so much."""
-    return abs(change) <= ERRORS_TOLD * se
+    """Whether two plucks of an untouched string may differ by so much: in whole per cent, as both are told."""
+    return round(abs(percent_lost(change))) <= _percent_doubt(change, se)
 
 
 def is_too_wide(se: float) -> bool:

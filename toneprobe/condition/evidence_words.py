@@ -6,12 +6,20 @@ Seconds never stand here: a percentage comes from partials compared one by one, 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import copysign, exp
 
 from toneprobe import limits
 from toneprobe.baseline.change import Change
-from toneprobe.condition.doubt_words import ERRORS_TOLD, is_unmeasured, percent_lost, plus_minus, why_unmeasured
+from toneprobe.condition.doubt_words import (
+    ERRORS_TOLD,
+    LOG_KINDS,
+    is_unmeasured,
+    is_within_plucks,
+    percent_lost,
+    plus_minus,
+    why_unmeasured,
+)
 from toneprobe.condition.evidence import Evidence
 from toneprobe.measure.figure import Figure
 
@@ -91,7 +99,7 @@ def _stretch(evidence: Evidence, told: Told) -> str:
     stretch = copysign(evidence.change, told.change.series.stretch.value)
     kind = "thicker" if stretch > 0.0 else "thinner"
     return (f"It may not be the string that was fitted, but a {kind} one: {exp(stretch):.2f} times as stiff as when fresh "
-            f"(± {max(0.01, ERRORS_TOLD * evidence.se * exp(stretch)):.2f}).{_doubt(evidence)}")
+            f"(± {max(0.01, ERRORS_TOLD * evidence.se * exp(stretch)):.2f}).{_doubt(replace(evidence, change=-stretch))}")
 
 
 def _fallen(evidence: Evidence, told: Told) -> str:
@@ -100,6 +108,13 @@ def _fallen(evidence: Evidence, told: Told) -> str:
     thud = (" and has lost its ring: a loosened winding, or the string is going" if evidence.strength >= limits.DECIDED
             else ", but rings: a slipped pin, a pedal or lever, or another string than this")
     return f"Sounds {below} too low against the others{thud}."
+
+
+def is_doubtful(evidence: Evidence) -> bool:
+    """Whether plucks alone might make so much: what has its ± beside it, by that."""
+    if evidence.kind in LOG_KINDS and evidence.se is not None:
+        return is_within_plucks(evidence.change, evidence.se)
+    return evidence.doubt < limits.WATCHED
 
 
 def _alone(se: float, unit: str) -> str:
@@ -111,7 +126,7 @@ def _doubt(evidence: Evidence) -> str:
     """Said only where there is some: what is beyond it has its ± or what two plucks differ by."""
     if evidence.strength >= limits.DECIDED:
         return ""
-    if evidence.doubt < limits.WATCHED:
+    if is_doubtful(evidence):
         return " But its plucks might differ by that much."
     return " That is little more than its plucks differ by." if evidence.doubt < limits.DECIDED else ""
 

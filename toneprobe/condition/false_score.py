@@ -68,8 +68,9 @@ def _stretch(change: Change, noise: SweepNoise) -> Evidence | None:
         return None
     agreed = min(abs(stretch.value), abs(whole.value)) if stretch.value * whole.value > 0.0 else 0.0
     confirmed = like_hands(change.hand) and min(change.n_now, change.n_fresh) > 1
-    return weigh("stretch", Figure(agreed, stretch.se), noticed=limits.STRETCH_NOTICED, scale=noise.stretch_scale,
-                 sureness_asked=(limits.STRETCH_CAUTION if confirmed else 1.0) * noise.sureness_asked)
+    share = limits.STRETCH_CAUTION if confirmed else 1.0  # of the error of one: two that agree are known better, and so it is told
+    return weigh("stretch", Figure(agreed, stretch.se), noticed=limits.STRETCH_NOTICED, scale=share * noise.stretch_scale,
+                 sureness_asked=noise.sureness_asked)
 
 
 def _could_tell(change: Change, noise: SweepNoise) -> bool:

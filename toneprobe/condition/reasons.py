@@ -17,7 +17,7 @@ from toneprobe.condition.doubt_words import (
     shift_words,
 )
 from toneprobe.condition.evidence import Evidence
-from toneprobe.condition.evidence_words import Told, evidence_sentence
+from toneprobe.condition.evidence_words import Told, evidence_sentence, is_doubtful
 from toneprobe.condition.next_steps import ASK_MECHANISM
 from toneprobe.measure.figure import Figure
 
@@ -40,10 +40,13 @@ def case_reasons(cases: Sequence[Case], told: Told) -> list[str]:
 
 
 def _adds_nothing(evidence: Evidence, chosen: Sequence[Evidence]) -> bool:
-    """The ring told a second time; or what plucks alone might make, beside what is beyond doubt."""
+    """The ring told a second time; a brightness within its ±; or, beside what is beyond doubt, what plucks alone might make, and that
+    another string may be on, unless that is beyond doubt too."""
     repeats = evidence.kind in OF_THE_RING and any(e.kind in OF_THE_RING for e in chosen)
+    if repeats or evidence.kind == "brightness":
+        return repeats or is_doubtful(evidence)
     decided = any(e.strength >= limits.DECIDED for e in chosen)
-    return repeats or (decided and evidence.kind != "brightness" and evidence.doubt < limits.WATCHED)
+    return decided and (is_doubtful(evidence) or (evidence.kind == "stretch" and evidence.strength < limits.DECIDED))
 
 
 def sound_reasons(told: Told) -> list[str]:

@@ -151,10 +151,12 @@ def percent_text(change: Figure) -> str:
 
 
 def is_within_doubt(change: Figure) -> bool:
-    """Whether a ratio now/fresh is nearer to 1 than two standard errors; without a standard error, nearer than 3 %."""
+    """Whether a ratio now/fresh is nearer to 1 than two errors, in whole per cent as both are told; without an error, nearer than 3 %."""
     if change.value is None:
         return False
-    return abs(math.log(change.value)) < (2.0 * change.se / change.value if change.se is not None else 0.03)
+    if change.se is None:
+        return abs(math.log(change.value)) < 0.03
+    return abs(round(100.0 * (change.value - 1.0))) <= max(1, round(200.0 * change.se))
 
 
 def is_as_fresh(change: Figure) -> bool:
