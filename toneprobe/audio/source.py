@@ -17,6 +17,7 @@ import soundfile
 
 from toneprobe.errors import RecordingError
 
+RUN_UP = 20 * 1152  # samples: after a seek an MP3 sounds wrong until its decoder has the frames before, at low rates the most (4 measured)
 LEAST_STEP = 256  # samples: damage is narrowed down to this
 
 
@@ -72,21 +73,25 @@ class FileSource:
             self.lsb = smallest_step(sound.subtype)
 
     def read(self, start: int, stop: int, channel: int) -> np.ndarray:
+        before = self._run_up(start)
         try:
             with sound_file(self.path) as sound:
-                sound.seek(start)
-                got = sound.read(stop - start, dtype="float64", always_2d=True)[:, channel]
+                sound.seek(start - before)
+                got = sound.read(before + stop - start, dtype="float64", always_2d=True)[before:, channel]
         except (OSError, soundfile.SoundFileError) as error:
             raise RecordingError("the recording can no longer be read; was it moved or removed while in use?") from error
         return np.pad(got, (0, stop - start - got.size))
 
     def blocks(self, n_block: int) -> Iterator[np.ndarray]:
-        """As of `Source`; ends early, without an error, where the file is damaged."""
+        """As of `Source`; ends early, without an error, where the file is damaged. Every reading ends in a seek to where it ended."""
         done = 0
         with sound_file(self.path) as sound:
             while True:
+                before = self._run_up(done)
                 try:
-                    block = sound.read(n_block, dtype="float32", always_2d=True)
+                    if before:
+                        sound.seek(done - before)
+                    block = sound.read(before + n_block, dtype="float32", always_2d=True)[before:]
                 except soundfile.SoundFileError:
                     block = self.salvage(done, n_block)
                 done += block.shape[0]
@@ -94,6 +99,9 @@ class FileSource:
                     yield block
                 if block.shape[0] < n_block:
                     return
+
+    def _run_up(self, start: int) -> int:
+        return min(start, RUN_UP) if self.lossy else 0
 
     def salvage(self, start: int, n_most: int) -> np.ndarray:
         """What can be read from `start` on before the damage, float32, shape (n < n_most, channels): in ever smaller steps."""
