@@ -9,7 +9,7 @@ from formula_sweeps import sweep_of
 
 from toneprobe.audio import recording_from_samples
 from toneprobe.instrument import load_instrument
-from toneprobe.segment import SHORTEST_GAP_S, Span, find_spans
+from toneprobe.segment import BLOCK_S, SHORTEST_GAP_S, Span, find_spans
 
 RATE_HZ = 22050
 HARP = load_instrument("pedal-47", tuning="naturals")
@@ -102,6 +102,20 @@ def test_beating_strings_are_no_onsets():
     noise = np.random.default_rng(2).normal(0.0, 1e-4, len(beat))
     spans = spans_of(beat + noise)
     assert len(spans) == 1 and spans[0].onset_s == pytest.approx(0.5, abs=0.005)
+
+
+def test_where_the_sound_is_looked_at_block_by_block_nothing_begins():
+    """Half a minute in which always something rings, then a block with silence in it: its noise is another, but nothing new sounds."""
+    noise = np.random.default_rng(4).normal(0.0, 1e-4, 36 * RATE_HZ)
+    onsets_s = [0.5 + 2.25 * place for place in range(13)]  # the last at 27.5 s, damped at 33
+    for place, onset_s in enumerate(onsets_s):
+        length_s = 2.25 if onset_s < onsets_s[-1] else 5.5
+        pluck = render(FormulaPluck(660.0 * 0.9**place, t60_s=8.0, level_db=-12.0), rate_hz=RATE_HZ, length_s=length_s, pre_s=0.0)
+        pluck[-4000:] *= np.cos(np.linspace(0.0, np.pi / 2.0, 4000)) ** 2
+        noise[int(onset_s * RATE_HZ):][: len(pluck)] += pluck
+    found_s = [span.onset_s for span in spans_of(noise)]
+    assert not [at_s for at_s in found_s if BLOCK_S - 0.2 < at_s < BLOCK_S + 0.3]
+    assert all(min(abs(at_s - onset_s) for at_s in found_s) < 0.01 for onset_s in onsets_s)
 
 
 # Where a span ends

@@ -71,23 +71,23 @@ def _rise_and_sound(recording: Recording) -> tuple[np.ndarray, np.ndarray, np.nd
     per_block = int(BLOCK_S / HOP_S)
     window = np.hanning(n_window).astype(np.float32)
     n_bins = min(n_window // 2 + 1, int(HIGHEST_HZ * n_window / recording.rate_hz))
-    n_low, before = max(1, int(LOW_HZ * n_window / recording.rate_hz)), None
+    n_low, before = max(1, int(LOW_HZ * n_window / recording.rate_hz)), None  # before: power of the frames before the block
     for first in range(0, n_frames, per_block):
         starts = (np.arange(first, min(first + per_block, n_frames)) * hop).astype(int)
         samples = recording.read(int(starts[0]), int(starts[-1]) + n_window).astype(np.float32)
         frames = np.stack([samples[s - starts[0]: s - starts[0] + n_window] for s in starts]) * window
         power = np.abs(rfft(frames, axis=1)[:, 1:n_bins]) ** 2
         noise = _bin_noise(power)
-        height = np.log1p(power / (4.0 * noise))
-        joined = height if before is None else np.concatenate([before, height])
+        n_old = 0 if before is None else len(before)
+        joined = np.log1p((power if before is None else np.concatenate([before, power])) / (4.0 * noise))  # above one noise: at a block's
+        # start no change of it is a rise
         wide = maximum_filter1d(joined, 3, axis=1)
-        n_old = len(joined) - len(height)
         held = np.maximum(_shifted(wide, LOOK_BACK), _shifted(wide, LOOK_BACK + 2))
         new = np.maximum(joined - held, 0.0)[n_old:]
         rises.append(new.mean(axis=1))
         low_rises.append(new[:, :n_low].mean(axis=1))
-        sounds.append(height.mean(axis=1))
-        before = height[-(LOOK_BACK + 2):]
+        sounds.append(joined[n_old:].mean(axis=1))
+        before = power[-(LOOK_BACK + 2):]
     return np.concatenate(rises), np.concatenate(low_rises), np.concatenate(sounds)
 
 
