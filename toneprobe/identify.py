@@ -49,6 +49,7 @@ LOW_THUMP_S = 0.35  # … after this below
 SURELY_NOT = -1e3
 VOICE = "its pitch wanders, as a voice's does"
 NOTHING_NEW, LIKE_NO_STRING = "nothing new rings after it", "no string of the instrument sounds like it"
+TOO_FAINT = "too faint, or out of the sweep's order"
 QUIET_DB = 6.0  # a sound so much weaker than a pluck does not end it …
 DROWNING_DB = 7.0  # … unless what is left of the pluck is so much weaker than both together
 
@@ -269,4 +270,4 @@ def _why_not(like: Likeness, chance: float) -> str:
         return LIKE_NO_STRING
     if chance > 0.2:
         return "it may be a pluck, but it does not fit the sweep's order"
-    return "too faint, or out of the sweep's order"
+    return TOO_FAINT

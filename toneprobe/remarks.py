@@ -8,7 +8,7 @@ from statistics import median
 
 from toneprobe.audio import Recording
 from toneprobe.audio.remarks import TOO_NOISY
-from toneprobe.identify import LIKE_NO_STRING, NOTHING_NEW, Identification
+from toneprobe.identify import LIKE_NO_STRING, NOTHING_NEW, TOO_FAINT, Identification
 from toneprobe.limits import LEAST_FALLS, SUPPRESSED_BEND
 from toneprobe.measure.figure import UNSURE_NAME, PluckMeasurement
 
@@ -18,12 +18,15 @@ LETTER_SHARE = 2.0 / 3.0  # of a letter's strings that are off alike: a lever or
 N_LETTERS, TUNED = 7, {"b": "flats", "": "naturals", "#": "sharps"}
 LEAST_OFF = 4  # strings; fewer may have slipped
 KNOCKED_SHARE = 0.1  # of the plucks: worth a word
+CODEC_SHARE = 0.5  # of the plucks: in a file compressed with loss that is the compression (36 of 48 in an MP3 of 32 kbit/s, 3 at 48)
 
 
 def hearing_remarks(recording: Recording, identification: Identification, plucks: Sequence[PluckMeasurement]) -> tuple[str, ...]:
-    knocks = _knocks(identification)
+    is_codec = _is_lossy(recording) and _n_knocked(identification) > CODEC_SHARE * len(identification.named)
+    knocks = _codec(identification) if is_codec else _knocks(identification)
     known_s = {at_s for one in identification.named for at_s in one.knocks_s} if knocks else set()
-    remarks = [*recording.quality.warnings, *_left_out(identification, known_s), *knocks]
+    known = (NOTHING_NEW, LIKE_NO_STRING, TOO_FAINT) if is_codec else (NOTHING_NEW, LIKE_NO_STRING)
+    remarks = [*recording.quality.warnings, *_left_out(identification, known_s, known), *knocks]
     doubtful = [f"{pluck.string} at {pluck.onset_s:.1f} s" for pluck in plucks if pluck.sureness < UNSURE_NAME]
     if doubtful:
         remarks.append(f"These names are doubtful: {listed(doubtful)}.")
@@ -50,8 +53,22 @@ def _played_otherwise(identification: Identification) -> list[str]:
             f"with their fresh sweep they can be compared only in its own tuning."]
 
 
+def _is_lossy(recording: Recording) -> bool:
+    return recording.source is not None and recording.source.lossy
+
+
+def _n_knocked(identification: Identification) -> int:
+    return sum(bool(one.knocks_s) for one in identification.named)
+
+
+def _codec(identification: Identification) -> list[str]:
+    """A clock may be the cause all the same, and would be said of the next recording."""
+    return [f"The recording's compression left sounds of its own under {_n_knocked(identification)} of the {len(identification.named)} "
+            "plucks. They were measured around it as far as may be; record without loss (WAV or FLAC), and more can be told."]
+
+
 def _knocks(identification: Identification) -> list[str]:
-    n_named, n_knocked = len(identification.named), sum(bool(one.knocks_s) for one in identification.named)
+    n_named, n_knocked = len(identification.named), _n_knocked(identification)
     if n_knocked < 2 or n_knocked <= KNOCKED_SHARE * n_named:
         return []
     return [f"Something else sounded while {n_knocked} of the {n_named} plucks rang (a clock, a chair, a cough?). "
@@ -123,12 +140,12 @@ PLUCKED = re.compile(r"(?:^|, )(.+?) at [0-9.]+ s(?: and [0-9.]+ s)*")
 AT_ONCE_BEFORE = re.compile(r"Left out, because (.+?) and (.+?) sound at once: ")  # as books say that were written earlier
 
 
-def _left_out(identification: Identification, known_s: Collection[float]) -> list[str]:
-    """known_s: when something sounded that is no pluck beyond doubt, and was spoken of already."""
+def _left_out(identification: Identification, known_s: Collection[float], known: Collection[str]) -> list[str]:
+    """known_s: when something sounded that was spoken of already, where it was left out for one of the reasons `known`."""
     along: dict[str, dict[str, list[str]]] = {}
     others: dict[str, list[str]] = {}
     for one in identification.rejected:
-        if one.span.onset_s in known_s and one.reason in (NOTHING_NEW, LIKE_NO_STRING):
+        if one.span.onset_s in known_s and one.reason in known:
             continue
         at = f"{one.span.onset_s:.1f} s"
         if one.along:
