@@ -1,15 +1,21 @@
-"""The main job where another program is at work on the same book. The recording is made by the string model."""
+"""The main job where another program is at work on the same book, and where a pedal was moved between fresh sweeps.
+
+The recordings are made by the string model.
+"""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 from toneprobe import hearing
 from toneprobe.book import read
 from toneprobe.book.opening import create_book
 from toneprobe.book.stringing import add_harp
-from toneprobe.checkup import Swept, check
+from toneprobe.checkup import Swept, check, recall
 from toneprobe.instrument import load_instrument
+from toneprobe.past import past_of
+from toneprobe.upkeep.fresh_start import fresh_in_two_positions
 
 FIRST, SECOND = date(2024, 5, 4), date(2024, 5, 25)
 
@@ -29,3 +35,33 @@ def test_recordings_that_another_program_stores_meanwhile_are_told_as_known(play
     assert not checked.is_new and checked.record == record and record.date == FIRST
     fresh = {one.measurement.string for one in read.plucks_of(book, record.id) if one.is_fresh}
     assert fresh == set(checked.fresh.taken) == {"3D"}  # what is told is what the book holds
+
+
+def test_each_pedal_position_has_its_own_fresh_baseline(played, tmp_path):
+    """Fresh with 3C a C, and the day after with its pedal down; then heard with it down, and up again. What sounds is the same to the ear
+    here: only the notes differ, and plucks of different notes must never meet in one baseline."""
+    book, instrument = create_book(tmp_path / "book"), load_instrument(played.harp_file)
+    harp = add_harp(book, "Wren", instrument)
+    note = next(spec.note for spec in instrument.strings if spec.name == "3C")
+
+    def listen_down(path, *arguments, **options):
+        heard = hearing.hear(path, *arguments, **options)
+        return replace(heard, plucks=tuple(replace(one, note="C#5") if one.string == "3C" else one for one in heard.plucks))
+
+    def sweep(path, day, listen, *, is_fresh):
+        return check(book, harp, Swept((path,), date(2024, 5, day), instrument, is_fresh=is_fresh), listen=listen)
+
+    up = sweep(played.whole, 4, hearing.hear, is_fresh=True)
+    down = sweep(played.later, 5, listen_down, is_fresh=True)
+    assert "3C" in down.fresh.taken and fresh_in_two_positions(book, down.record, down.fresh.taken) == ("3C",)
+    told = {one.condition.string: one.condition for one in read.conditions_of(book, down.record.id)}["3C"]
+    assert (told.verdict, told.reasons) == ("unrated", ("This sweep is its fresh baseline.",))
+
+    n_up, n_down = (sum(one.measurement.string == "3C" for one in read.plucks_of(book, done.record.id)) for done in (up, down))
+    later = sweep(played.june, 25, listen_down, is_fresh=False)
+    baseline = recall(book, later.record).past.baselines["3C"]
+    assert (baseline.reading.note, baseline.capture) == ("C#5", f"sweeps {down.record.id}") and baseline.n_plucks <= n_down
+    again = past_of(book, harp.id, on=date(2024, 5, 25), heard={"3C": note}).baselines
+    assert (again["3C"].reading.note, again["3C"].capture) == (note, f"sweeps {up.record.id}") and again["3C"].n_plucks <= n_up
+    assert again["3D"].capture == f"sweeps {up.record.id}, {down.record.id}"  # its pedal never moved: both are its baseline
+    assert past_of(book, harp.id, on=date(2024, 5, 25)).baselines["3C"].reading.note == note  # unheard: as it was fresh first

@@ -108,7 +108,7 @@ def recall(book: Book, record: SweepRecord) -> Recalled:
     """A sweep of the book, read as it was when it was new, with what the book knows of the harp on that day."""
     plucks = read.plucks_of(book, record.id)
     sweep = read_sweep([pluck.measurement for pluck in plucks], unheard=record.unheard)
-    past = past_of(book, record.harp_id, on=record.date, leaving_out=[record.id], owners=heard_in(plucks))
+    past = past_of(book, record.harp_id, on=record.date, heard=_notes(sweep), leaving_out=[record.id], owners=heard_in(plucks))
     return Recalled(record, plucks, sweep, past)
 
 
@@ -131,9 +131,16 @@ def judge_sweep(sweep: SweepReading, past: Past, *, record: SweepRecord | NewSwe
     """Every string against its own fresh baseline; `fresh` names those whose baseline this sweep is itself."""
     context = SweepContext(captures_of(record.recordings), past.captures, past.said)
     settling = past.settling - set(fresh)
-    judgement = judge(sweep, past.baselines, instrument=record.instrument, settling=settling, context=context)
+    heard = _notes(sweep)
+    baselines = {string: one for string, one in past.baselines.items() if string not in fresh or one.reading.note == heard.get(string)}
+    judgement = judge(sweep, baselines, instrument=record.instrument, settling=settling, context=context)
     conditions = (_as_fresh(one) if one.string in fresh else one for one in judgement.conditions)
     return replace(judgement, conditions=tuple(_as_stand_in(one) if one.string in past.stand_ins else one for one in conditions))
+
+
+def _notes(sweep: SweepReading) -> dict[str, str]:
+    """By string, the note that it was read in: the pedal or lever position."""
+    return {string: reading.note for string, reading in sweep.readings.items()}
 
 
 def _as_stand_in(condition: Condition) -> Condition:
@@ -176,8 +183,9 @@ def _store(book: Book, harp: Harp, swept: Swept, place: Filed, heard: Sequence[H
         warnings=tuple(dict.fromkeys(text for one in heard for text in hearing_remarks(one.recording, one.identification, one.plucks))),
     )
     replaced = [one.id for one in place.instead_of]
-    past = past_of(book, harp.id, on=swept.day, leaving_out=replaced, owners=heard_in(before))
-    judged = judge_sweep(read_sweep(plucks, unheard=new.unheard), past, record=new, fresh=choice.taken)
+    sweep = read_sweep(plucks, unheard=new.unheard)
+    past = past_of(book, harp.id, on=swept.day, heard=_notes(sweep), leaving_out=replaced, owners=heard_in(before))
+    judged = judge_sweep(sweep, past, record=new, fresh=choice.taken)
     record, is_new = store_or_find_sweep(book, replace(new, conditions=judged.conditions), fresh=choice.taken, instead_of=replaced)
     if not is_new:  # another program has stored them meanwhile
         return _told_again(book, swept, record)

@@ -12,6 +12,7 @@ from toneprobe.book.connect import Book
 from toneprobe.book.entries import Fitting, RecordingEntry, StoredPluck
 from toneprobe.condition import Capture
 from toneprobe.harp_state import harp_state
+from toneprobe.session.sweep import note_plucked_most
 
 # Days within which fresh sweeps of one string make one baseline. No figure is published for how soon a settled string has aged; set here:
 # half of the usual month between sweeps (`practice.SWEEP_EVERY_DAYS`), so that next month's sweep is never taken for a fresh one.
@@ -34,15 +35,17 @@ class Past:
         return frozenset(string for string, one in self.fittings.items() if one.is_stand_in)
 
 
-def past_of(book: Book, harp_id: int, *, on: date, leaving_out: Collection[int] = (), owners: Mapping[str, int] | None = None) -> Past:
+def past_of(book: Book, harp_id: int, *, on: date, heard: Mapping[str, str] | None = None, leaving_out: Collection[int] = (),
+            owners: Mapping[str, int] | None = None) -> Past:
     """As of the end of that day. `leaving_out`: sweeps by number, for none must be compared with itself. `owners`: by string the fitting
     that a sweep of that day heard, which may have come off later in it.
 
-    A baseline holds only plucks of the fitting that is on, from fresh sweeps of that day or before.
+    A baseline holds only plucks of the fitting that is on, from fresh sweeps of that day or before, and only of one note: another pedal
+    or lever position is another string length. It is the note that was `heard` of the string, where it was fresh in that one too.
     """
     fittings = fittings_at(book, harp_id, on=on, owners=owners)
     plucks = {string: _fresh_plucks(book, one, on, leaving_out) for string, one in fittings.items()}
-    plucks = {string: found for string, found in plucks.items() if found}
+    plucks = {string: _of_one_note(found, (heard or {}).get(string)) for string, found in plucks.items() if found}
     groups = dict.fromkeys(_sweeps_of(found) for found in plucks.values())
     of_sweep = {sweep_id: captures_of(read.sweep(book, sweep_id).recordings) for sweep_id in {i for ids in groups for i in ids}}
     captures = {_capture_text(ids): tuple(capture for sweep_id in ids for capture in of_sweep[sweep_id]) for ids in groups}
@@ -105,6 +108,17 @@ def captures_of(recordings: Sequence[RecordingEntry]) -> tuple[Capture, ...]:
 
 def _fresh_plucks(book: Book, fitting: Fitting, on: date, leaving_out: Collection[int]) -> tuple[StoredPluck, ...]:
     return tuple(one for one in read.fresh_plucks(book, fitting.id) if one.date <= on and one.sweep_id not in leaving_out)
+
+
+def _of_one_note(plucks: Sequence[StoredPluck], heard: str | None) -> tuple[StoredPluck, ...]:
+    """Those of the note heard, or where it was never fresh in that, of the one in which it was first."""
+    note = heard if any(one.measurement.note == heard for one in plucks) else _first_note(plucks)
+    return tuple(one for one in plucks if one.measurement.note == note)
+
+
+def _first_note(plucks: Sequence[StoredPluck]) -> str:
+    _, first = min((one.date, one.sweep_id) for one in plucks)
+    return note_plucked_most([one.measurement for one in plucks if one.sweep_id == first])
 
 
 def _sweeps_of(plucks: Iterable[StoredPluck]) -> tuple[int, ...]:

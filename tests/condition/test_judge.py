@@ -141,6 +141,16 @@ def test_how_one_string_was_recorded_when_fresh_concerns_no_other(harp, drawn):
     assert [text for text in judgement.warnings if "gain" in text][0].startswith("Of 3A: The fresh recording's gain moves")
 
 
+def test_plucks_in_another_pedal_position_are_named_and_the_rest_is_judged(harp, drawn):
+    strings = drawn.draw_harp(harp, 1)
+    fresh = fresh_baseline([drawn.draw_sweep(strings, drawn.DrawnSweep(n_each=3), 101)])
+    plucks = drawn.draw_sweep(strings, drawn.DrawnSweep(), 201)
+    sharp = next(one for one in plucks if one.string == "3A")
+    judgement = judge(read_sweep([replace(sharp, note="A#4"), *plucks]), fresh, instrument=harp)
+    assert of(judgement, "3A").n_plucks == sum(one.string == "3A" for one in plucks) and of(judgement, "3A").verdict == "sound"
+    assert f"judged in one: 3A as {sharp.note}, not A#4." in " ".join(judgement.warnings)
+
+
 @pytest.mark.parametrize("now, fresh, refused", [(0.09, 0.01, "this recording"), (0.01, 0.09, "the fresh recording"), (0.09, 0.09, None),
                                                  (0.03, -0.01, None)])
 def test_falls_that_break_off_on_one_side_alone_are_not_compared(harp, drawn, now, fresh, refused):

@@ -231,3 +231,21 @@ def test_a_sound_far_off_the_pitch_of_most_plucks_is_left_out():
     assert read_string([word, pluck()]).n_plucks == 2  # of two nobody can say which is the string
     assert read_string([pluck(cents=-9.0), pluck(), pluck(cents=9.0)]).n_plucks == 3
     assert read_string([word, pluck(), replace(pluck(), cents_off=UNKNOWN), pluck()]).n_plucks == 3  # without a pitch it is not far off
+
+
+def test_plucks_of_another_note_are_left_out_and_told():
+    """A pedal or lever moved between the plucks: another string length. Pooled, 440 Hz and 466.2 would make a pitch that never sounded."""
+    flat = [replace(pluck(t60_s=t60_s), note="Ab4", pitch_hz=Figure(415.3, 0.1)) for t60_s in (1.6, 1.62)]
+    natural = [pluck(), pluck(), pluck()]
+    for order in ([*flat, *natural], [*natural, *flat]):
+        sweep = read_sweep([*order, pluck("3G")])
+        reading = sweep.readings["3A"]
+        assert (reading.note, reading.n_plucks) == ("A4", 3)
+        assert reading.figures["pitch_hz"].value == pytest.approx(440.0) and reading.figures["t60_s"].value == pytest.approx(2.0)
+        assert sweep.other_notes == {"3A": ("Ab4",)}
+
+
+def test_of_two_notes_plucked_equally_often_the_better_heard_is_read_in_any_order():
+    flat = replace(pluck(partials=[partial(1)]), note="Ab4")
+    natural = pluck(partials=[partial(1), partial(2)])
+    assert {read_string(order).note for order in ([flat, natural], [natural, flat])} == {"A4"}

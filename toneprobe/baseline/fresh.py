@@ -30,8 +30,9 @@ class Baseline:
 def fresh_baseline(sweeps: Sequence[Sequence[PluckMeasurement]], *, capture: str = "") -> Mapping[str, Baseline]:
     """A baseline for every string that was plucked in any of the fresh sweeps.
 
-    Give only plucks of the fitting that is on now, from sweeps after it settled. Strings whose fresh sweeps differ (one was restrung
-    later) take one call for each group, with another `capture` text, and the mappings are joined.
+    Give only plucks of the fitting that is on now, from sweeps after it settled, and of one note: of several,
+    `read_string` keeps one. Strings whose fresh sweeps differ (one was restrung later) take one call for each group, with another `capture`
+    text, and the mappings are joined.
     """
     strings = dict.fromkeys(pluck.string for sweep in sweeps for pluck in sweep)
     return {string: _of_string([pluck for sweep in sweeps for pluck in sweep if pluck.string == string], capture) for string in strings}

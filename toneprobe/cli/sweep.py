@@ -68,7 +68,7 @@ def sweep(
     from toneprobe.hearing import hear
     from toneprobe.instrument import find_string, retune
     from toneprobe.past import FreshWish
-    from toneprobe.upkeep.fresh_start import due_for_baseline, plucked_once, waiting_wishes
+    from toneprobe.upkeep.fresh_start import due_for_baseline, fresh_in_two_positions, plucked_once, waiting_wishes
     from toneprobe.upkeep.pitch_check import keep_sweep_as_check
     from toneprobe.workers import usable_cores
 
@@ -97,7 +97,8 @@ def sweep(
         keep_sweep_as_check(opened, checked.record)
     _tell(opened, chosen, checked, json=json, report=report)
     once = plucked_once(opened, checked.record, checked.fresh.taken)
-    tell_fresh(checked.fresh, wish, screen(machine_output=json == "-"), due=due, once=once, waiting=waiting)
+    two_positions = fresh_in_two_positions(opened, checked.record, checked.fresh.taken)
+    tell_fresh(checked.fresh, wish, screen(machine_output=json == "-"), due=due, once=once, two_positions=two_positions, waiting=waiting)
 
 
 def _place(book: Book, harp: Harp, recordings: Sequence[Path], *, day: Day | None) -> Filed:

@@ -15,10 +15,11 @@ FEW = 6  # strings that are named; more are counted
 
 
 def tell_fresh(
-    choice: FreshChoice, wish: FreshWish, console: Console, *, due: Collection[str], once: Collection[str], waiting: Mapping[str, Settling]
+    choice: FreshChoice, wish: FreshWish, console: Console, *, due: Collection[str], once: Collection[str], two_positions: Collection[str],
+    waiting: Mapping[str, Settling],
 ) -> None:
-    """A line each for what was taken as fresh, for what had settled (`due`), for what was plucked once, for what keeps its baseline, and
-    for what had settled but moves again (`waiting`).
+    """A line each for what was taken as fresh, for what had settled (`due`), for what was plucked once, for what is fresh in two pedal or
+    lever positions now, for what keeps its baseline, and for what had settled but moves again (`waiting`).
     """
     from toneprobe.remarks import listed
     from toneprobe.report.words import sentence
@@ -31,6 +32,9 @@ def tell_fresh(
     if once:
         console.print(f"From a single pluck: {_counted(once)}. Three make a surer baseline: pluck again, and give that recording to "
                       "'toneprobe sweep' together with this one.")
+    if two_positions:
+        console.print(f"Fresh in more than one pedal or lever position: {_counted(two_positions)}. Each position has its own baseline, "
+                      "and a sweep is compared with that of its own.")
     if choice.kept:
         console.print(_kept(choice.kept))
     for name in (one for one in waiting if one not in choice.taken):

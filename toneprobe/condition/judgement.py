@@ -25,6 +25,7 @@ from toneprobe.condition.unjudged import (
 )
 from toneprobe.condition.verdict import Condition
 from toneprobe.instrument import Instrument
+from toneprobe.remarks import listed
 from toneprobe.session.reading import SweepReading
 
 
@@ -46,7 +47,7 @@ def judge(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument: Ins
     rated = [spec.name for spec in instrument.strings if spec.name not in unscored]
     comparable = _comparable(rated, sweep, fresh, context)
     if not rated:
-        told = compare_captures(context.now if context else (), ()).warnings
+        told = (*compare_captures(context.now if context else (), ()).warnings, *_two_positions(sweep))
         return Judgement(tuple(unscored[spec.name] for spec in instrument.strings), told, None)
     changes, curve = sweep_change(rated, sweep, fresh, comparable)
     doubt = room_doubt(changes, fresh)
@@ -62,7 +63,14 @@ def judge(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument: Ins
         around = Surroundings(sweep, noise_here, common, common.level_beside(spec), spec.name in semitone, said)
         conditions.append(judge_rated(sweep.readings[spec.name], fresh[spec.name], changes[spec.name], around))
     told = common_warnings(common, noise=noise, a4_hz=instrument.a4_hz)
-    return Judgement(tuple(conditions), (*shared_warnings(comparable), *told), common)
+    return Judgement(tuple(conditions), (*shared_warnings(comparable), *_two_positions(sweep), *told), common)
+
+
+def _two_positions(sweep: SweepReading) -> list[str]:
+    if not sweep.other_notes:
+        return []
+    told = [f"{name} as {sweep.readings[name].note}, not {' or '.join(notes)}" for name, notes in sweep.other_notes.items()]
+    return [f"Plucked in two pedal or lever positions, which are two string lengths, and judged in one: {listed(told)}."]
 
 
 def _comparable(strings: Sequence[str], sweep: SweepReading, fresh: Mapping[str, Baseline],

@@ -7,7 +7,7 @@ A spread is the standard deviation of *one* pluck about the string's centre, see
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from toneprobe.measure.figure import Figure, SharedRipple
 
@@ -63,3 +63,4 @@ class SweepReading:
     unheard: tuple[str, ...] = ()
     pitch_level_cents: Figure = NOT_MEASURED  # where the middle string lies against its expected pitch
     n_plucks: int = 0
+    other_notes: Mapping[str, tuple[str, ...]] = field(default_factory=dict)  # by string, those that it was plucked in too, not read

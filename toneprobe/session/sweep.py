@@ -27,17 +27,23 @@ def read_sweep(plucks: Sequence[PluckMeasurement], *, unheard: Sequence[str] = (
         by_string.setdefault(pluck.string, []).append(pluck)
     readings = {string: read_string(group) for string, group in by_string.items()}
     silent = tuple(string for string in unheard if string not in readings)
-    return SweepReading(readings, silent, pitch_level(readings.values()), len(plucks))
+    others = {string: {pluck.note for pluck in group} - {readings[string].note} for string, group in by_string.items()}
+    return SweepReading(readings, silent, pitch_level(readings.values()), len(plucks),
+                        {string: tuple(sorted(notes)) for string, notes in others.items() if notes})
 
 
 def read_string(plucks: Sequence[PluckMeasurement]) -> Reading:
-    """One reading from the plucks of one string that speak of it, see `plucks_that_count`. ValueError for none, or for several strings."""
+    """One reading from the plucks of one string that speak of it, see `plucks_that_count`. ValueError for none, or for several strings.
+
+    Another pedal or lever position is another string length, so it is of one note: of several, that which was plucked most.
+    """
     if len({pluck.string for pluck in plucks}) != 1:
         raise ValueError("a reading is of one string")
-    used = plucks_that_count(plucks)
+    note = note_plucked_most(plucks)
+    used = plucks_that_count([pluck for pluck in plucks if pluck.note == note])
     return Reading(
         string=used[0].string,
-        note=used[0].note,
+        note=note,
         n_plucks=len(used),
         snr_db=float(np.median([pluck.snr_db for pluck in used])),
         figures={name: pool([getattr(pluck, name) for pluck in used], as_log=name in LOG_FIGURES) for name in FIGURES},
@@ -48,6 +54,13 @@ def read_string(plucks: Sequence[PluckMeasurement]) -> Reading:
         ripples=tuple(pluck.ripple for pluck in used if pluck.ripple),
         bends=tuple(partial.bend for pluck in used for partial in pluck.partials if partial.bend is not None),
     )
+
+
+def note_plucked_most(plucks: Sequence[PluckMeasurement]) -> str:
+    """Of notes plucked equally often, that of which more partials were heard."""
+    notes = {pluck.note for pluck in plucks}
+    of_note = {note: [len(pluck.partials) for pluck in plucks if pluck.note == note] for note in notes}
+    return max(sorted(notes), key=lambda note: (len(of_note[note]), sum(of_note[note])))
 
 
 def plucks_that_count(plucks: Sequence[PluckMeasurement]) -> list[PluckMeasurement]:

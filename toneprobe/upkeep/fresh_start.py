@@ -48,9 +48,17 @@ def _pitch_doubt(state: HarpState, fitting: Fitting) -> list[str]:
 
 
 def plucked_once(book: Book, record: SweepRecord, names: Iterable[str]) -> tuple[str, ...]:
-    """Those of the names that a sweep heard in a single pluck."""
-    n_plucks = Counter(one.measurement.string for one in read.plucks_of(book, record.id))
-    return tuple(name for name in names if n_plucks[name] == 1)
+    """Those of the names that a sweep heard in a single pluck, or in one for each pedal or lever position."""
+    n_plucks = Counter((one.measurement.string, one.measurement.note) for one in read.plucks_of(book, record.id))
+    most = {string: max(n for (of, _), n in n_plucks.items() if of == string) for string, _ in n_plucks}
+    return tuple(name for name in names if most.get(name) == 1)
+
+
+def fresh_in_two_positions(book: Book, record: SweepRecord, names: Iterable[str]) -> tuple[str, ...]:
+    """Those of the names whose string has fresh plucks in more than one pedal or lever position, as of a sweep's day."""
+    on = read.current_fittings(book, record.harp_id, on=record.date)
+    notes = {name: {one.measurement.note for one in read.fresh_plucks(book, on[name].id)} for name in names if name in on}
+    return tuple(name for name, found in notes.items() if len(found) > 1)
 
 
 def has_baseline(book: Book, fitting: Fitting) -> bool:
