@@ -346,3 +346,39 @@ def test_how_much_doubt_a_settled_string_may_leave(se, state):
     found = judge_settling([check(k, found=0.0, se=se) for k in range(4)], fitted_on=None, tolerance=Tolerance(3.0, 3.0),
                            neighbours={f"n{k}": [check(j, found=0.0, name=f"n{k}", se=0.1) for j in range(4)] for k in range(8)})
     assert found.state == state
+
+
+# --- a new string that rises
+
+def rising(cents_per_day, n_neighbours):
+    """Checked at noon for a week, found so much higher each day, never read as left; neighbours that keep still."""
+    own = [check(day, found=cents_per_day * day, se=0.2) for day in range(8)]
+    still = {k: [check(day, found=0.0, name="3B", note="B4", se=0.2) for day in range(8)] for k in range(n_neighbours)}
+    return judge_settling(own, fitted_on=NOON.date(), neighbours=still)
+
+
+@pytest.mark.parametrize("n_neighbours, asked", [(0, "damp weather"), (1, "against its neighbours"), (4, "against its neighbours")])
+@pytest.mark.parametrize("cents_per_day", [1.5, 3.0, 4.5])
+def test_a_new_string_that_rises_is_not_settled_and_not_called_stretching(cents_per_day, n_neighbours, asked):
+    """Stretch only lets a string fall. What was found is told: three days at that rate, with an error that is not that of a law."""
+    found = rising(cents_per_day, n_neighbours)
+    assert (found.state, found.settled, found.settled_on) == ("unsure", None, None)
+    assert found.expected_drift_cents.value == pytest.approx(3.0 * cents_per_day)  # derived here: it rises at one rate
+    assert found.expected_drift_cents.se > 0.3  # two readings of 0.2 cents over two days, three days ahead: 0.42
+    assert found.reasons[0].startswith(f"rises by {cents_per_day:.1f} ± ") and asked in found.reasons[0]
+    assert "tuned up without a reading as left" in found.reasons[0] and not any("not stretch" in line for line in found.reasons)
+    assert "two or three settled neighbours before you tune it, and again after" in found.next_step
+    assert not found.creep_cents.known  # it teaches the next string's prior nothing
+
+
+def test_a_new_string_that_rises_within_the_tolerance_is_settled_by_what_was_measured():
+    found = rising(0.6, 4)
+    assert found.state == "settled" and found.expected_drift_cents.value == pytest.approx(1.8)  # derived here: 0.6 × 3 days
+    assert found.expected_drift_cents.se > 0.3
+
+
+def test_weather_of_one_day_makes_no_riser_of_a_string_that_fell():
+    """Falling by the law of stretch for a week, and two cents higher on the last day where no neighbour was read."""
+    own = [check(day, found=-4.0 * math.log1p(day / 0.01), se=0.2) for day in range(7)]
+    last = check(7, found=-4.0 * math.log1p(6 / 0.01) + 2.0, se=0.2)
+    assert judge_settling([*own, last], fitted_on=NOON.date()).state in ("settled", "settling")

@@ -4,7 +4,7 @@ Settled: the drift to be expected over the next days stays within the owner's to
 and what was measured over these two would not pass it beyond doubt, did the string not slow down.
 Each interval is judged with the readings up to its end. Two kinds help to find the law of the stretch but don't count among the two:
 intervals of a few hours, and those from before a tuning that only a rise tells of. A string that has been on for long, or since before
-the log, is judged by its measured rate alone.
+the log, is judged by its measured rate alone; so is a new one that rises, for no law of stretch does, and what one foretells means nothing.
 """
 
 from __future__ import annotations
@@ -65,22 +65,25 @@ def _judge(evidence: Evidence, age_days: float | None, predates_log: bool, toler
     is_old = predates_log or (age_days is not None and age_days >= OLD_DAYS)
     counting = _counting(evidence)
     steady = _steady(evidence, [k for k in range(n) if k not in evidence.jumps])
+    rises = not is_old and _rises(evidence, steady, counting, tolerance)
+    by_rate = is_old or rises
     slips = steady is not None and (is_slipping_old(steady, age_days) if is_old else _is_slipping_new(evidence, creep))
-    state = "slipping" if slips else _quiet_state(evidence, counting, is_old, tolerance)
+    state = "slipping" if slips else _quiet_state(evidence, counting, by_rate, tolerance)
     falls_on = (state == "settling" and len(counting) >= FALLS_ON_INTERVALS
                 and creep.slip_share(tolerance.cents, tolerance.ahead_days) > FALLS_ON_SHARE)
     days = _settled_range(evidence, creep, tolerance) if not (slips or is_old or falls_on or state == "unsure") else None
     moves = state == "settling" and _moves_too_much(evidence, counting[-1:], tolerance)
     if moves and days is not None:
         days = _none_before(evidence.spans[-1][1].date() + timedelta(days=1), days)
-    rises = steady is not None and steady.clear_rise
+    clear_rise = steady is not None and steady.clear_rise
     found = Settling(
         string="", state=state, checked_on=None, n_intervals=n, n_retunings=0, n_neighbours=min(evidence.n_neighbours, default=0),
-        rate_cents_per_day=_measured_rate(evidence, counting), expected_drift_cents=_expected(evidence, is_old, tolerance),
+        rate_cents_per_day=_measured_rate(evidence, counting), expected_drift_cents=_expected(evidence, by_rate, tolerance),
         tolerance=tolerance, settled=days, settled_on=days.likely if days and state == "settled" else None,
-        creep_cents=_amplitude(creep, n, is_old), jumped_on=tuple(evidence.spans[k][1].date() for k in sorted(evidence.jumps)),
+        creep_cents=_amplitude(creep, n, is_old, rises), jumped_on=tuple(evidence.spans[k][1].date() for k in sorted(evidence.jumps)),
     )
-    return found, Grounds(is_old, len(counting), rises, tuned=evidence.tuned, falls_on=falls_on, foretold=days is not None and not moves)
+    return found, Grounds(is_old, len(counting), clear_rise, tuned=evidence.tuned, falls_on=falls_on,
+                          foretold=days is not None and not moves, rises=rises)
 
 
 def _counting(evidence: Evidence) -> list[int]:
@@ -96,20 +99,36 @@ def _is_slipping_new(evidence: Evidence, creep: Creep) -> bool:
     return is_slipping_new(SteadyFall(-slip, se, chi2), stretch_chi2=creep.least_chi2)
 
 
-def _quiet_state(evidence: Evidence, counting: Sequence[int], is_old: bool, tolerance: Tolerance) -> str:
+def _rises(evidence: Evidence, steady: SteadyFall | None, counting: Sequence[int], tolerance: Tolerance) -> bool:
+    """Whether a new string does what stretch never does: clearly so over all intervals, or so fast over the last two that count that the
+    tolerance would be passed, beyond doubt or as over all of them.
+
+    `steady`: over all intervals. Where no neighbour was read weather leaves every rise in doubt, so that its size alone must tell.
+    """
+    if steady is None or len(counting) < N_RUNNING:
+        return False
+    latest = _steady(evidence, [k for k in counting[-N_RUNNING:] if k not in evidence.jumps])
+    most = tolerance.cents / tolerance.ahead_days
+    if latest is None or latest.rate_cents_per_day <= most:
+        return steady.clear_rise
+    return (steady.clear_rise or steady.rate_cents_per_day > most
+            or latest.rate_cents_per_day - most > TOO_FAST_SDS * latest.se_cents_per_day)
+
+
+def _quiet_state(evidence: Evidence, counting: Sequence[int], by_rate: bool, tolerance: Tolerance) -> str:
     """Settled, settling or unsure, from the last two intervals that count."""
     last = counting[-N_RUNNING:]
-    if any(k in evidence.jumps for k in last) or (is_old and len(last) < N_RUNNING):
+    if any(k in evidence.jumps for k in last) or (by_rate and len(last) < N_RUNNING):
         return "unsure"
-    quiet = [_is_quiet(evidence, k + 1, is_old, tolerance) for k in last]
-    if len(quiet) == N_RUNNING and all(quiet) and (is_old or not _is_too_fast(evidence, last, tolerance)):
+    quiet = [_is_quiet(evidence, k + 1, by_rate, tolerance) for k in last]
+    if len(quiet) == N_RUNNING and all(quiet) and (by_rate or not _is_too_fast(evidence, last, tolerance)):
         return "settled"
-    return "unsure" if is_old else "settling"
+    return "unsure" if by_rate else "settling"
 
 
-def _ahead_points(evidence: Evidence, n: int, is_old: bool, ahead_days: float) -> np.ndarray:
+def _ahead_points(evidence: Evidence, n: int, by_rate: bool, ahead_days: float) -> np.ndarray:
     """Fall to be expected at the end of the first n intervals: its 10, 50 and 90 % points, cents."""
-    if not is_old:
+    if not by_rate:
         return evidence.until(n).fall_cents(float(evidence.spans_days[n - 1, 1]), ahead_days)
     steady = _steady(evidence, [k for k in range(max(0, n - N_RUNNING), n) if k not in evidence.jumps])
     if steady is None:
@@ -117,11 +136,11 @@ def _ahead_points(evidence: Evidence, n: int, is_old: bool, ahead_days: float) -
     return -ahead_days * (steady.rate_cents_per_day + SD_OF_90 * steady.se_cents_per_day * np.array([1.0, 0.0, -1.0]))
 
 
-def _is_quiet(evidence: Evidence, n: int, is_old: bool, tolerance: Tolerance) -> bool:
+def _is_quiet(evidence: Evidence, n: int, by_rate: bool, tolerance: Tolerance) -> bool:
     """Whether after the first n intervals the drift to be expected lay within the tolerance and no recent measurement spoke against it."""
-    low, middle, high = _ahead_points(evidence, n, is_old, tolerance.ahead_days)
+    low, middle, high = _ahead_points(evidence, n, by_rate, tolerance.ahead_days)
     within = abs(middle) <= tolerance.cents and max(high, -low) <= DOUBT_SHARE * tolerance.cents
-    return bool(within) and (is_old or not _is_contradicted(evidence, n, middle, tolerance))
+    return bool(within) and (by_rate or not _is_contradicted(evidence, n, middle, tolerance))
 
 
 def _is_contradicted(evidence: Evidence, n: int, expected_fall: float, tolerance: Tolerance) -> bool:
@@ -174,11 +193,11 @@ def _last_move(evidence: Evidence, checks: Sequence[PitchReading]) -> Move | Non
                 from_left=any(one.at == span[0] and known(one.left_hz) for one in checks))
 
 
-def _expected(evidence: Evidence, is_old: bool, tolerance: Tolerance) -> Figure:
+def _expected(evidence: Evidence, by_rate: bool, tolerance: Tolerance) -> Figure:
     n = len(evidence.spans)
     if n == 0:
         return Figure(None, reason="no two checks yet")
-    low, middle, high = _ahead_points(evidence, n, is_old, tolerance.ahead_days)
+    low, middle, high = _ahead_points(evidence, n, by_rate, tolerance.ahead_days)
     if np.isnan(middle):
         return Figure(None, reason="no interval without a jump")
     return Figure(float(-middle), float((high - low) / (2.0 * SD_OF_90)))
@@ -197,7 +216,9 @@ def _none_before(day: date, days: DateRange) -> DateRange:
     return DateRange(*(max(day, one) for one in (days.early, days.likely, days.late)))
 
 
-def _amplitude(creep: Creep, n_intervals: int, is_old: bool) -> Figure:
+def _amplitude(creep: Creep, n_intervals: int, is_old: bool, rises: bool) -> Figure:
+    if rises:
+        return Figure(None, reason="it rises, so its stretch cannot be told")
     if n_intervals == 0 or is_old:
         return Figure(None, reason="too old to tell" if is_old else "no two checks yet")
     low, middle, high = creep.amplitude_cents

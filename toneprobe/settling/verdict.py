@@ -75,5 +75,6 @@ class Grounds:
     last_move: Move | None = None
     today: date | None = None  # on which it is asked
     falls_on: bool = False  # its checks speak for a fall that does not slow down, not clearly enough yet to call it slipping
+    rises: bool = False  # new, and judged by its measured rate, for no stretch rises
     foretold: bool = False  # its checks foretold an end, and the last of them did not speak against it
     tuned: tuple[TunedUp, ...] = ()  # by a rise that no reading as left explains

@@ -88,7 +88,17 @@ def _unsure(found: Settling, grounds: Grounds) -> str:
         return "its pitch has not been checked yet, so nobody knows whether it moves"
     if grounds.n_counting < 2:
         return f"{_checks(grounds)}: too few to tell"
+    if grounds.rises:
+        return _rising(found)
     return "moves more than the tolerance, but neither steadily nor like a new string: weather, retuning or readings"
+
+
+def _rising(found: Settling) -> str:
+    rate = f"rises by {found.rate_cents_per_day.value:.1f} ± {found.rate_cents_per_day.se:.1f} cents a day"
+    asked = "was it tuned up without a reading as left, or"
+    if found.n_neighbours:
+        return f"{rate} against its neighbours, and stretch only falls: {asked} does it answer the weather more than they do?"
+    return f"{rate}, and stretch only falls: {asked} is it damp weather? Settled neighbours plucked with it tell"
 
 
 def _checks(grounds: Grounds) -> str:
@@ -143,7 +153,7 @@ def _jump_line(found: Settling) -> list[str]:
 
 
 def _rise_line(grounds: Grounds) -> list[str]:
-    return ["rises against its neighbours: that is not stretch"] if grounds.clear_rise else []
+    return ["rises against its neighbours: that is not stretch"] if grounds.clear_rise and not grounds.rises else []
 
 
 def _weather_line(found: Settling) -> list[str]:
