@@ -1,7 +1,8 @@
 """How many strings of a register will be needed in the time to come.
 
-Each string on the harp has the chance that its register's law of lives gives to its age; the number that end is the sum of such chances
-(Poisson's binomial), averaged over the doubt of the law itself. The answer speaks of the register as a whole, never of one string.
+Each string on the harp ends within the time with the chance that its register's law of lives gives to its age, and so does each string that
+takes its place, from its own first day on (a renewal process, Cox 1962). The numbers of all positions are added up, averaged over the doubt
+of the law itself. The answer speaks of the register as a whole, never of one string.
 """
 
 from __future__ import annotations
@@ -20,6 +21,9 @@ from toneprobe.lives.weibull import Weibull
 
 ENOUGH = 0.9  # chance that so many spares suffice
 N_NODES = 7  # Gauss-Hermite nodes for each of ln k and ln λ
+N_STEPS = 100  # of the time ahead; replacements are reckoned to end at the middle of one (four times as many change no chance by 0.0005
+# up to a shape of 4)
+LEAST_CHANCE = 1e-6  # of one string more at a position; beyond, no more are reckoned with
 
 
 @dataclass(frozen=True)
@@ -48,22 +52,39 @@ def foresee_demand(
 
 
 def chances_of_number(weibull: Weibull, ages_days: Sequence[float], ahead_days: float) -> np.ndarray:
-    """Chance of 0, 1, … n ends within the days ahead, averaged over the law's own doubt; shape (n + 1,)."""
+    """Chance of 0, 1, 2, … ends within the days ahead, those of replacements included, averaged over the law's own doubt."""
     nodes, weights = np.polynomial.hermite_e.hermegauss(N_NODES)
     root = np.linalg.cholesky(np.array(weibull.log_covariance))
     total = np.zeros(len(ages_days) + 1)
     for i, j in np.ndindex(N_NODES, N_NODES):
         shift = root @ np.array([nodes[i], nodes[j]])
         law = replace(weibull, shape=weibull.shape * math.exp(shift[0]), scale_days=weibull.scale_days * math.exp(shift[1]))
-        total += weights[i] * weights[j] * _number_of_ends([law.chance_of_end(age, ahead_days) for age in ages_days])
+        number = weights[i] * weights[j] * _number_of_ends(law, ages_days, ahead_days)
+        longer, shorter = (total, number) if len(total) >= len(number) else (number, total)
+        total = longer + np.pad(shorter, (0, len(longer) - len(shorter)))
     return total / total.sum()
 
 
-def _number_of_ends(chances: Sequence[float]) -> np.ndarray:
+def _number_of_ends(law: Weibull, ages_days: Sequence[float], ahead_days: float) -> np.ndarray:
+    """Chance of 0, 1, 2, … ends of all positions together, under one law."""
+    of_new = _replacements(law, ahead_days)
+    until_days = np.arange(1, N_STEPS + 1) * ahead_days / N_STEPS
     spread = np.ones(1)
-    for chance in chances:
-        spread = np.convolve(spread, [1.0 - chance, chance])
+    for age in ages_days:
+        chances = law.chance_of_end(age, until_days)
+        at_least = of_new[:, ::-1] @ np.diff(chances, prepend=0.0)  # 1, 2, … ends: the first in a step, the rest in what is left after it
+        spread = np.convolve(spread, -np.diff(at_least, prepend=1.0, append=0.0))
     return spread
+
+
+def _replacements(law: Weibull, ahead_days: float) -> np.ndarray:
+    """(k, N_STEPS): the chance that a new string and those after it make at least 0, 1, 2, … ends within half a step, one and a half, …"""
+    halves = (np.arange(N_STEPS) + 0.5) * ahead_days / N_STEPS
+    in_step = np.diff(law.chance_of_end(0.0, halves), prepend=0.0)
+    rows = [np.ones(N_STEPS)]
+    while (more := np.convolve(in_step, rows[-1])[:N_STEPS])[-1] > LEAST_CHANCE:
+        rows.append(more)
+    return np.stack(rows)
 
 
 def _demand(life: RegisterLife, ages: Sequence[int | None], ahead_days: float) -> Demand:

@@ -33,16 +33,16 @@ class Weibull:
         """The share that outlives an age."""
         return math.exp(-((days / self.scale_days) ** self.shape))
 
-    def chance_of_end(self, age_days: float, ahead_days: float) -> float:
-        """The chance that one of so many like strings, on since `age_days`, ends within the days ahead."""
-        return -math.expm1(-self._hazard(age_days, ahead_days))
+    def chance_of_end(self, age_days: float, ahead_days: float | np.ndarray) -> float | np.ndarray:
+        """The chance that one of so many like strings, on since `age_days`, ends within the days ahead, more than 0."""
+        return -np.expm1(-self._hazard(age_days, ahead_days))
 
-    def _hazard(self, age_days: float, ahead_days: float) -> float:
+    def _hazard(self, age_days: float, ahead_days: float | np.ndarray) -> float | np.ndarray:
         """((t + a)^k − t^k)/λ^k."""
         if age_days <= 0.0:
-            return math.exp(min(LARGEST_LOG, self.shape * math.log(ahead_days / self.scale_days)))
+            return np.exp(np.minimum(LARGEST_LOG, self.shape * np.log(ahead_days / self.scale_days)))
         so_far = math.exp(min(LARGEST_LOG, self.shape * math.log(age_days / self.scale_days)))
-        return so_far * math.expm1(min(LARGEST_LOG, self.shape * math.log1p(ahead_days / age_days)))
+        return so_far * np.expm1(np.minimum(LARGEST_LOG, self.shape * np.log1p(ahead_days / age_days)))
 
     def interval(self) -> tuple[tuple[float, float], tuple[float, float]]:
         """95 % intervals of shape and scale."""
