@@ -196,6 +196,18 @@ def test_lives_are_told_in_whole_words(run, tmp_path):
     assert "wound nylon, octaves 3-5: none ended so far: from 5 on a life can be told." in lines
 
 
+def test_of_lives_that_few_were_watched_through_the_age_is_told_from_which_half_are_counted(run, tmp_path):
+    """Six strings on since 2022 ended in 2025, when the log began to miss nothing; one put on in March broke in March, alone at risk.
+    Half of the six: the third, 3E, on for 1186 days."""
+    assert run("new", "Wren", "--preset", "lever-22").exit_code == 0
+    rows = [f"{name},2022-01-01,2025-{k + 2:02d}-01,broke" for k, name in enumerate(("3C", "3D", "3E", "3F", "3G", "3A"))]
+    (tmp_path / "paper.csv").write_text("\n".join(["string,fitted,removed,why", *rows, "3C,2025-03-01,2025-03-31,broke"]), encoding="utf-8")
+    answer(run, "log", "import", tmp_path / "paper.csv", "--yes")
+    answer(run, "habits", "--log-began", "2025-01-01")
+    told = " ".join(run("log", "lives", "--date", "2026-01-01").stdout.split())
+    assert "too few were watched before the age of 30 days, so half of those that reach it." in told and "3.2 years" in told
+
+
 def test_the_exported_log_is_read_back_as_it_was(run, book, tmp_path):
     answer(run, "log", "import", PAPER_LOG, "--yes")
     result = run("log", "export")

@@ -14,6 +14,7 @@ from toneprobe.book.entries import Fitting
 from toneprobe.instrument import load_instrument
 from toneprobe.lives import FEWEST_ENDS, Life, Weibull, fit_weibull, foresee_demand, kaplan_meier, median_life, register_lives
 from toneprobe.lives.demand import chances_of_number
+from toneprobe.lives.kaplan_meier import begins_days
 
 # Weeks of remission under 6-MP and under placebo: Freireich et al., Blood 21 (1963) 699; used by Gehan (1965), Cox (1972) and textbooks.
 SIX_MP = [(6, 1), (6, 1), (6, 1), (6, 0), (7, 1), (9, 0), (10, 1), (10, 0), (11, 0), (13, 1), (16, 1), (17, 0), (19, 0), (20, 0), (22, 1),
@@ -44,6 +45,24 @@ def test_placebo_where_all_ended():
     assert (steps[0].share, steps[0].se, steps[0].low) == pytest.approx((0.9048, 0.0641, 0.6700), abs=1e-4)  # published (Stata listing)
     assert median_life(steps).days == 8  # published
     assert steps[-1].share == 0.0
+
+
+def test_one_early_end_with_hardly_a_string_at_risk_does_not_end_the_curve():
+    """A string that broke after 30 days, alone under watch at that age, and twelve that were watched from 400 days on. Of those that reach
+    30 days the share is by hand: at 900 days one of twelve, at 920 one of ten, at 940 one of eight, at 960 one of six …"""
+    late = [Life(900.0 + 10 * k, k % 2 == 0, 400.0) for k in range(12)]
+    sample = [Life(30.0, True), *late]
+    assert begins_days(sample) == 30.0
+    steps = kaplan_meier(sample)
+    assert [(step.days, step.n_at_risk) for step in steps] == [(900, 12), (920, 10), (940, 8), (960, 6), (980, 4), (1000, 2)]
+    assert [step.share for step in steps] == pytest.approx(np.cumprod([11 / 12, 9 / 10, 7 / 8, 5 / 6, 3 / 4, 1 / 2]))
+    assert median_life(steps).days == 980  # 0.602 after 960, 0.451 after 980
+    assert kaplan_meier(late) == steps and begins_days(late) == 0.0  # who broke before anybody watched says nothing of the rest
+
+
+def test_a_risk_set_that_empties_in_between_begins_the_curve_anew():
+    sample = [Life(100.0, True) for _ in range(6)] + [Life(500.0 + k, True, 400.0) for k in range(6)]
+    assert begins_days(sample) == 100.0 and [step.n_at_risk for step in kaplan_meier(sample)] == [6, 5, 4, 3, 2, 1]
 
 
 def test_weibull_of_a_published_test_of_twenty_units():

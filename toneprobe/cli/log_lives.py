@@ -18,7 +18,7 @@ def lives(date: DateOption = None, json: JsonOption = None, harp: HarpOption = N
     from toneprobe.exchange.writing import write_json
     from toneprobe.harp_state import harp_state
     from toneprobe.lives import register_lives
-    from toneprobe.report.words import count_of
+    from toneprobe.report.words import count_of, length_text
 
     opened, chosen = open_harp(book, harp)
     state = harp_state(opened, chosen.id, chosen.instrument, today=day_of(date))
@@ -33,6 +33,10 @@ def lives(date: DateOption = None, json: JsonOption = None, harp: HarpOption = N
         told = _law(one.weibull) if one.weibull is not None else "" if one.median else f"{one.reason}."
         if told:
             print_indented(console, f"{one.material}, {one.register}: {told}", by=0, hang=2)
+        if one.median and one.from_days:
+            age = length_text(one.from_days)
+            print_indented(console, f"{one.material}, {one.register}: too few were watched before the age of {age}, so half of those that "
+                                    "reach it.", by=0, hang=2)
     undated = sum(one.n_undated for one in found)
     if undated:
         print_indented(console, f"{count_of(undated, 'string')} left out, because the first day is not known. Where you know it: "

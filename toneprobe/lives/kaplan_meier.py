@@ -3,6 +3,9 @@
 A life is (days, ended or still running, days at which it came under watch). The product-limit estimate S = Π (1 − d/n) over the ages at
 which d of the n strings at risk ended: Kaplan & Meier, J. Am. Stat. Assoc. 53 (1958) 457. Its variance S²·Σ d/(n·(n − d)) is Greenwood's
 (1926). Intervals on the log(−log S) scale, which never leave 0 to 1 (Kalbfleisch & Prentice 1980).
+
+Where lives came under watch late, few are at risk at first, and should one of one end there, S would be 0 for ever. So S begins at the
+age from which enough are at risk, and is the share of those that reach that age (Klein & Moeschberger, Survival Analysis, section 4.6).
 """
 
 from __future__ import annotations
@@ -12,6 +15,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from statistics import NormalDist
 
+LEAST_AT_RISK = 5  # at which the curve begins, or as many as there ever are (set here: one end then takes a fifth at most)
 Z_95 = NormalDist().inv_cdf(0.975)  # standard deviations either way that hold 95 %
 
 
@@ -45,15 +49,33 @@ class LifeSpan:
 
 
 def kaplan_meier(lives: Sequence[Life]) -> tuple[SurvivalStep, ...]:
-    """One step for each age at which a life ended, ascending; empty where none has."""
+    """One step for each age at which a life ended, from where the curve begins, ascending; empty where none has."""
     share, sum_of_risk, steps = 1.0, 0.0, []
-    for days in sorted({life.days for life in lives if life.ended}):
-        n = sum(life.entered_days < days <= life.days for life in lives)
-        d = sum(life.ended and life.days == days for life in lives)
+    begins = begins_days(lives)
+    for days, n, d in _ends(lives):
+        if days <= begins:
+            continue
         share *= 1.0 - d / n
         sum_of_risk += d / (n * (n - d)) if n > d else math.inf
         steps.append(SurvivalStep(days, n, d, share, *_doubt(share, sum_of_risk)))
     return tuple(steps)
+
+
+def begins_days(lives: Sequence[Life]) -> float:
+    """The age that the curve begins at: 0, or the last end before enough are at risk, or one that left none of those at risk."""
+    ends = _ends(lives)
+    enough = min(LEAST_AT_RISK, max((n for _, n, _ in ends), default=0))
+    first = next((k for k, (_, n, _) in enumerate(ends) if n >= enough), 0)
+    emptied = [k + 1 for k, (_, n, d) in enumerate(ends[:-1]) if n == d]
+    start = max([first, *emptied])
+    return ends[start - 1][0] if start else 0.0
+
+
+def _ends(lives: Sequence[Life]) -> list[tuple[float, int, int]]:
+    """Ages at which lives ended, ascending, each with how many were at risk and how many ended."""
+    ages = sorted({life.days for life in lives if life.ended})
+    return [(days, sum(life.entered_days < days <= life.days for life in lives),
+             sum(life.ended and life.days == days for life in lives)) for days in ages]
 
 
 def median_life(steps: Sequence[SurvivalStep]) -> LifeSpan:

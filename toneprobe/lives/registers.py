@@ -9,7 +9,7 @@ from datetime import date
 
 from toneprobe.fittings import Fitted, octave_of
 from toneprobe.instrument import Instrument
-from toneprobe.lives.kaplan_meier import Life, LifeSpan, SurvivalStep, kaplan_meier, median_life
+from toneprobe.lives.kaplan_meier import Life, LifeSpan, SurvivalStep, begins_days, kaplan_meier, median_life
 from toneprobe.lives.weibull import Weibull, fit_weibull
 from toneprobe.practice import material_family
 
@@ -34,6 +34,7 @@ class RegisterLife:
     weibull: Weibull | None
     reason: str = ""  # why there are no figures
     n_unexplained: int = 0  # came off without a reason: counted as having served until then
+    from_days: float = 0.0  # `steps` and `median` are of those that reach this age: too few were watched before it
 
     @property
     def key(self) -> tuple[str, str]:
@@ -99,8 +100,8 @@ def _register(key: tuple[str, str], lives: Sequence[Life | None], n_undated_ends
         return RegisterLife(*counts, (), None, None, _too_few(n_ended, n_undated_ends))
     steps, weibull = kaplan_meier(known), fit_weibull(known)
     if isinstance(weibull, str):
-        return RegisterLife(*counts, steps, median_life(steps), None, weibull)
-    return RegisterLife(*counts, steps, median_life(steps), weibull)
+        return RegisterLife(*counts, steps, median_life(steps), None, weibull, from_days=begins_days(known))
+    return RegisterLife(*counts, steps, median_life(steps), weibull, from_days=begins_days(known))
 
 
 def _too_few(n_known: int, n_undated: int) -> str:
