@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import permutations
 
 import numpy as np
 import pytest
@@ -27,6 +28,18 @@ def pluck(string="3A", *, cents=0.0, t60_s=2.0, partials=(), sureness=0.99, **fi
     known = {"cents_off": Figure(cents, 0.5), "t60_s": Figure(t60_s, 0.1), "pitch_hz": Figure(440.0 * 2 ** (cents / 1200), 0.1)}
     all_figures = {name: UNKNOWN for name in FIGURES} | known | figures
     return PluckMeasurement(string, "A4", 1.0, 3.0, sureness, 40.0, **all_figures, partials=tuple(partials), flags=())
+
+
+@pytest.mark.parametrize(("cents", "n_used", "off"), [
+    ((-15.0, 0.0, 15.0), 3, 0.0),  # derived: the middle one lies within 20 cents of both others, and they of it
+    ((-12.0, 12.0, 0.0), 3, 0.0),
+    ((0.0, 1.0, 30.0, 45.0, 2.0), 3, 1.0),
+    ((0.0, 25.0), 2, 12.5),  # of two nobody can say which is the string
+])
+def test_what_counts_does_not_depend_on_the_order_of_the_plucks(cents, n_used, off):
+    for order in permutations(cents):
+        reading = read_string([pluck(cents=one) for one in order])
+        assert reading.n_plucks == n_used and reading.figures["cents_off"].value == pytest.approx(off)
 
 
 def test_equal_errors_give_the_mean_and_its_error():

@@ -68,15 +68,24 @@ def plucks_that_count(plucks: Sequence[PluckMeasurement]) -> list[PluckMeasureme
     have a sure one, far off the pitch at which most partials were heard, or faint beside the best; and without those that tell little:
     stopped at once, or not measured at all. One at least is left of any."""
     sure = [pluck for pluck in plucks if pluck.sureness >= UNSURE_NAME] or plucks
-    heard = [(pluck.cents_off.value, max(len(pluck.partials), 1)) for pluck in sure if pluck.cents_off.known]
-    half = 0.5 * sum(n for _, n in heard)
-    middle = next((one for one, _ in heard if sum(n for cents, n in heard if abs(one - cents) <= APART_CENTS) > half), None)
+    middle = _pitch_of_most([(pluck.cents_off.value, max(len(pluck.partials), 1)) for pluck in sure if pluck.cents_off.known])
     together = [pluck for pluck in sure
                 if middle is None or not pluck.cents_off.known or abs(pluck.cents_off.value - middle) <= APART_CENTS]
     measured = [pluck for pluck in together if pluck.partials] or together
     best_db, longest_s = max(pluck.snr_db for pluck in measured), max(pluck.ring_s for pluck in measured)
     clear = [pluck for pluck in measured if pluck.snr_db > best_db - FAINT_DB]
     return [pluck for pluck in clear if not _was_stopped(pluck, longest_s)] or clear
+
+
+def _pitch_of_most(heard: Sequence[tuple[float, int]]) -> float | None:
+    """Of plucks' (cents off, partials) the cents near which most partials were heard, in whatever order they were plucked; None where that
+    is not more than half. Of several such the nearest to the median."""
+    near = {one: sum(n for cents, n in heard if abs(one - cents) <= APART_CENTS) for one, _ in heard}
+    most = max(near.values(), default=0)
+    if 2 * most <= sum(n for _, n in heard):
+        return None
+    median = float(np.median([cents for cents, _ in heard]))
+    return min((one for one, n in near.items() if n == most), key=lambda one: (abs(one - median), one))
 
 
 def _was_stopped(pluck: PluckMeasurement, longest_s: float) -> bool:
