@@ -437,6 +437,17 @@ def test_partials_astray_by_chance_alone_are_as_far_astray_as_they_were_put(read
     assert np.mean(squares) == pytest.approx(11.0 / 12.0 * 6.0**2, rel=0.08)  # derived: one of twelve degrees goes into the pitch
 
 
+@pytest.mark.parametrize("n", [5, 6, 10])
+def test_healthy_partials_are_no_farther_astray_where_only_the_pitch_was_fitted(reading, series, n):
+    """Without a B the stretch is not fitted, so one less of the n values was taken up: squares are less by one in n, not two (derived)."""
+    f = series(220.0, 2e-4, n)
+    sigma = np.array([s for *_, s in series_change(pair_partials(reading(f), reading(f)), Figure(None, None, "not known"), {}).pattern])
+    moved = [reading(f * 2.0 ** (row / 1200.0)) for row in np.random.default_rng(9).normal(0.0, 1.0, (500, n)) * sigma]
+    found = {b.known: np.mean([series_change(pair_partials(now, reading(f)), b, {}).astray_cents.value for now in moved])
+             for b in (Figure(None, None, "not known"), Figure(2e-4, 1e-6))}
+    assert found[False] == pytest.approx(found[True], rel=0.2)  # with two taken off, half as much again for five partials
+
+
 def test_the_error_of_astray_partials_is_that_of_a_standard_deviation(reading, series):
     """Derived: a standard deviation from k values of spread σ errs by σ/√(2k); of eleven without the largest k is 11·0.72."""
     f = series(220.0, 2e-4, 12)

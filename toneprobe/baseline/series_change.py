@@ -85,7 +85,7 @@ def series_change(pairs: Pairs, fresh_b: Figure, lost: Mapping[int, float], *, h
     sure &= not sure.all()  # one is left out in any case
     unmistakable = tuple(int(k) for k in pairs.n[sure])
     contradicted = np.maximum(pairs.cents_unexplained / variance - 1.0, 0.0)
-    astray = _astray(fit.rest, variance, n_lost, sure, contradicted)
+    astray = _astray(fit.rest, variance, n_lost, sure, contradicted, n_fitted=2 if stretchable else 1)
     return SeriesChange(pitch, stretch, astray, freedom, pattern, missing, unmistakable, tuple(contradicted.tolist()))
 
 
@@ -163,8 +163,12 @@ def _switch_error(pairs: Pairs, b: float, hand: float) -> float:
     return float(spread) / cents_per_log_b
 
 
-def _astray(rest: np.ndarray, variance: np.ndarray, n_lost: float, sure: np.ndarray, contradicted: np.ndarray) -> Figure:
-    """Rms of what σ does not explain. The farthest of those that may be mistaken is left out, and made good as if all were normal."""
+def _astray(rest: np.ndarray, variance: np.ndarray, n_lost: float, sure: np.ndarray, contradicted: np.ndarray, *,
+            n_fitted: int) -> Figure:
+    """Rms of what σ does not explain. The farthest of those that may be mistaken is left out, and made good as if all were normal.
+
+    n_fitted: how much was fitted, the pitch alone or the stretch too; that has taken its part of the scatter.
+    """
     n, n_from = len(rest), int((~sure).sum())
     kept = np.ones(n, bool)
     kept[int(np.argmax(np.where(sure, -1.0, rest**2 / variance)))] = False
@@ -173,6 +177,7 @@ def _astray(rest: np.ndarray, variance: np.ndarray, n_lost: float, sure: np.ndar
     weights = share / variance[kept]
     lost_weight = n_lost / float(np.median(variance))
     seen = float(np.sum(np.minimum(rest[kept] ** 2, MOST_CENTS**2) / variance[kept])) + lost_weight * limits.OUT_OF_REACH_CENTS**2
-    expected = float(share.sum()) * max(n - 2, 0.5) / n + float(np.minimum(np.minimum(contradicted, CUT), rest**2 / variance)[kept].sum())
+    in_doubt = np.minimum(np.minimum(contradicted, CUT), rest**2 / variance)[kept]
+    expected = float(share.sum()) * max(n - n_fitted, 0.5) / n + float(in_doubt.sum())
     total = float(np.sum(weights)) + lost_weight
     return Figure(float(np.sqrt(max(0.0, seen - expected) / total)), float(np.sqrt(0.5 / total)))
