@@ -235,6 +235,18 @@ def test_the_last_tenth_below_half_the_sampling_rate_is_not_compared(rate_hz):
     assert band.high_hz == pytest.approx(0.9 * rate_hz / 2.0)
 
 
+@pytest.mark.parametrize("n_strings", [8, 24, 47])
+def test_what_most_strings_have_in_common_is_told_with_its_error(n_strings):
+    """Drawn here: healthy strings that lost 0.1 and scatter by what their errors say. The centre is a mode, known less well than a mean."""
+    drawn = np.random.default_rng(7)
+    sweeps = [[change(decay=Figure(0.1 + 0.05 * z, 0.05)) for z in row] for row in drawn.normal(size=(400, n_strings))]
+    told = [sweep_noise(strings).decay_centre for strings in sweeps]
+    apart = np.array([figure.value for figure in told]) - 0.1
+    said = np.array([figure.se for figure in told])
+    assert np.sqrt(np.mean(apart**2)) == pytest.approx(np.mean(said), rel=0.2)
+    assert np.mean(np.abs(apart) < 1.96 * said) >= 0.93
+
+
 @pytest.mark.parametrize("times", [1.0, 1.5])
 def test_the_strings_that_stray_least_tell_by_how_much_all_do(times):
     """Derived: eleven partials a string, drawn so many times as far off as is said."""
