@@ -2,7 +2,7 @@
 
 size = change / what a careful listener notices; doubt = (change / its error) / what a whole sweep of untouched strings hardly reaches.
 The strength is the lesser of the two: a large change that is poorly measured is no case, nor is a small one that is measured well.
-It grows with the change and with nothing else, so a worse reading never makes a weaker case. A figure that is not known makes none.
+It grows with the change and with nothing else, so a worse figure never makes a weaker case. A figure that is not known makes none.
 """
 
 from __future__ import annotations
