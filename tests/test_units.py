@@ -95,7 +95,7 @@ def test_note_first_names_pass_only_where_both_readings_agree(letter, octave):
         return
     with pytest.raises(UsageError) as refusal:
         units.parse_string_name(text)
-    assert f"{octave}{letter}" in str(refusal.value)
+    assert f"{octave}{letter}" in str(refusal.value) or text in ("F8", "G8", "A8", "B8")  # no string either way, as is tested below
 
 
 def test_the_refusal_gives_both_readings():
@@ -123,3 +123,23 @@ def test_blanks_about_a_name_do_not_count(text):
 @pytest.mark.parametrize(("note", "expected"), [("Cb4", "C♭4"), ("F#3", "F♯3"), ("A4", "A4"), ("Bbb2", "B♭♭2"), ("odd b", "odd b")])
 def test_notes_are_written_as_musicians_do(note, expected):
     assert units.note_text(note) == expected
+
+
+@pytest.mark.parametrize("name", ["8B", "8A", "8G", "8F", "9C"])
+def test_no_string_lies_below_the_lowest(name):
+    """Octaves run E D C B A G F from the top, so 8B to 8F lie below 8C, which is C0 (derived: 8 − 8)."""
+    with pytest.raises(UsageError, match="0E at the top to 8C at the bottom"):
+        units.parse_string_name(name)
+
+
+@pytest.mark.parametrize(("name", "note"), [("0E", "E8"), ("0C", "C8"), ("0G", "G7"), ("8E", "E0"), ("8C", "C0")])
+def test_the_highest_and_the_lowest_strings_have_their_notes(name, note):
+    assert units.note_of_string(name) == note and units.string_of_note(note) == name
+
+
+def test_notes_beyond_both_ends_are_no_strings():
+    for note in ("F8", "A8", "C9"):  # F8 is the next above E8
+        with pytest.raises(UsageError, match="outside the range of strings, 0E at the top to 8C at the bottom"):
+            units.string_of_note(note)
+    with pytest.raises(UsageError, match="is not a string name"):
+        units.parse_string_name("F8")  # neither reading is a string: 8F lies too low, the note F8 too high

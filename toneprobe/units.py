@@ -24,8 +24,9 @@ SEMITONES = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
 LETTERS = "CDEFGAB"
 SIGNS = str.maketrans({"b": "♭", "#": "♯"})
 ACCIDENTALS = {"bb": -2, "b": -1, "": 0, "#": 1, "##": 2}
-HIGHEST_STRING_OCTAVE = 8  # 8C would be C0, 16 Hz: no harp string lies below
+TOP_STRING, BOTTOM_STRING = "0E", "8C"  # E8, 5274 Hz, above every harp's 0G; and C0, 16 Hz, below every harp's 7C: no string lies beyond
 
+_RANGE = f"{TOP_STRING} at the top to {BOTTOM_STRING} at the bottom"
 _NOTE = re.compile(r"([A-Ga-g])(bb|b|##|#|)(-?[0-9])")
 _STRING_FIRST = re.compile(r"0?([0-9])([A-Ga-g])")  # players also write 00G
 _NOTE_FIRST = re.compile(r"([A-Ga-g])([0-9])")
@@ -84,9 +85,11 @@ def note_of_step(step: int) -> str:
 def note_of_string(string: str) -> str:
     """Scientific natural note of a string name: "4C" gives "C4", "0G" gives "G7"."""
     match = _STRING_FIRST.fullmatch(string.strip())
-    if match is None or int(match[1]) > HIGHEST_STRING_OCTAVE:
+    if match is None:
         raise UsageError(_not_a_string(string))
     letter = match[2].upper()
+    if not _is_a_string(letter, int(match[1])):
+        raise UsageError(f"{printable(string, most=25)!r} is not a string name: strings go from {_RANGE}")
     return f"{letter}{_other_octave(letter, int(match[1]))}"
 
 
@@ -94,8 +97,8 @@ def string_of_note(note: str) -> str:
     """Name of the string that carries this letter and octave, whatever the accidental: "Cb4" gives "4C"."""
     letter, _, octave = split_note(note)
     string_octave = _other_octave(letter, octave)
-    if not 0 <= string_octave <= HIGHEST_STRING_OCTAVE:
-        raise UsageError(f"{printable(note, most=25)!r} lies outside the range of harp strings, 0B to 8C")
+    if not _is_a_string(letter, string_octave):
+        raise UsageError(f"{printable(note, most=25)!r} lies outside the range of strings, {_RANGE}")
     return f"{string_octave}{letter}"
 
 
@@ -118,14 +121,19 @@ def _same_in_both_readings(letter: str, octave: int) -> str:
         return f"{octave}{letter}"
     written = f"{letter}{octave}"
     readings = []
-    if octave <= HIGHEST_STRING_OCTAVE:
+    if _is_a_string(letter, octave):
         readings.append((f"string {octave}{letter} (sounds {letter}{other})", f"{octave}{letter}"))
-    if 0 <= other <= HIGHEST_STRING_OCTAVE:
+    if _is_a_string(letter, other):
         readings.append((f"scientific {written}, which is string {other}{letter}", f"{other}{letter}"))
     if not readings:
         raise UsageError(_not_a_string(written))
     meanings, names = zip(*readings, strict=True)
     raise UsageError(f"{written} can mean {' or '.join(meanings)}: write {' or '.join(names)}")
+
+
+def _is_a_string(letter: str, string_octave: int) -> bool:
+    """Octave 0 is the highest of strings, and of scientific octaves the lowest: what lies in both is from TOP_STRING to BOTTOM_STRING."""
+    return string_octave >= 0 and _other_octave(letter, string_octave) >= 0
 
 
 def _other_octave(letter: str, octave: int) -> int:
