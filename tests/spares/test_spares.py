@@ -158,14 +158,15 @@ def test_a_missing_string_is_ordered_back_from_the_day_it_is_wanted():
     bag = [*without(full_bag(), "3C"), spare("3D", 300, lead_time_days=14)]
     order, = list_orders(bag, HARP, today=TODAY, wanted_on=date(2024, 7, 1))
     assert (order.string, order.n, order.order_by, order.arrives_on) == ("3C", 1, date(2024, 6, 17), date(2024, 7, 1))  # 1 July − 14 days
-    assert not order.is_late and order.reason == "no spare"
+    assert not order.is_late and order.reason == "no spare" and order.cause.kind == "missing"
     late, = list_orders(bag, HARP, today=TODAY, wanted_on=date(2024, 6, 10))
     assert (late.order_by, late.arrives_on, late.is_late) == (TODAY, date(2024, 6, 15), True)
 
 
 def test_strings_to_be_put_on_leave_one_to_keep():
     order, = list_orders(full_bag(), HARP, today=TODAY, needs={"2A": 1})
-    assert (order.string, order.n) == ("2A", 1) and "one to keep" in order.reason
+    assert (order.string, order.n) == ("2A", 1) and order.reason == "1 to be put on, one to keep"
+    assert (order.cause.kind, order.cause.n_put_on, order.cause.is_age) == ("put on", 1, False)
     assert list_orders([*full_bag(), spare("2A", place="home")], HARP, today=TODAY, needs={"2A": 1}) == ()
 
 
@@ -184,6 +185,7 @@ def test_a_spare_must_be_good_on_the_day_on_which_the_set_must_be_full():
     order, = list_orders([*wires, bag[-1]], HARP, today=date(2024, 5, 1), wanted_on=date(2024, 12, 1))
     assert (order.string, order.n, order.wanted_on, order.order_by) == ("3C", 1, date(2024, 12, 1), date(2024, 11, 17))  # 14 days before
     assert order.reason == "the spare passes its best on 31 August 2024"
+    assert (order.cause.kind, order.cause.is_age, order.cause.best_until) == ("passing its best", True, date(2024, 8, 31))
     assert list_orders([*wires, bag[-1]], HARP, today=date(2024, 5, 1), wanted_on=date(2024, 8, 31)) == ()
     assert list_orders([*wires, bag[-1]], HARP, today=date(2024, 5, 1)) == ()
 

@@ -40,11 +40,13 @@ def plan_bag(
     if sweep_on is not None:
         orders = [_by_the_sweep(order, situation.today, sweep_on) if order.wanted_on == packed else order for order in orders]
     taken = {spare.string for spare in spares if spare.used_on == situation.today}
-    orders = [replace(order, reason=_why(order, taken, late_needs, considered)) for order in orders]
+    afterwards = frozenset(late_needs) - taken
+    orders = [replace(order, reason=_why(order, taken, afterwards, considered)) for order in orders]
     serving = _serving(orders, spares, situation)
     due = sorted((order for order in orders if order.order_by <= situation.on), key=_batch)
     batches = [list(group) for _, group in groupby(due, key=_batch)]
-    tasks = [_order_task(batch, serving, situation.on, packed=packed, purpose=_purpose(batch[0], considered)) for batch in batches]
+    tasks = [_order_task(batch, serving, situation.on, packed=packed, purpose=_purpose(batch[0], afterwards, considered),
+                         is_told=batch[0].string in afterwards) for batch in batches]
     tasks = [replace(task, reason=f"{task.reason}{_sweep_words(batch, situation, sweep_on)}") if sweep_on and not task.is_late else task
              for task, batch in zip(tasks, batches, strict=True)]
     at_home = [check.string for check in check_full_set(spares, situation.instrument, today=packed, habits=situation.habits)
@@ -70,12 +72,12 @@ def _can_wait(task: Task) -> bool:
     return task.kind in ("order", "stock") and not task.is_late
 
 
-def _why(order: Order, taken: Iterable[str], late_needs: Iterable[str], considered: Iterable[str]) -> str:
-    if order.string in taken and "its best" in order.reason:  # there is another, and it is that one which must be replaced
-        return order.reason.replace("the only spare", "the spare").replace("the spare", "the other spare")
+def _why(order: Order, taken: Iterable[str], afterwards: Iterable[str], considered: Iterable[str]) -> str:
+    if order.string in taken and order.cause.is_age:  # there is another, and it is that one which must be replaced
+        return order.cause.words(is_other=True)
     if order.string in taken:
         return _goes_on(order.string in considered)
-    return f"{order.reason}: {FOR_AFTERWARDS}" if order.string in late_needs else order.reason
+    return f"{order.reason}: {FOR_AFTERWARDS}" if order.string in afterwards else order.reason
 
 
 def _goes_on(is_considered: bool) -> str:
@@ -113,24 +115,27 @@ def _sweep_words(orders: Sequence[Order], situation: Situation, sweep_on: date) 
     return f"{arrives}, too late to replace what the sweep finds{which}: that stays on until after the engagement"
 
 
-def _purpose(order: Order, considered: Iterable[str]) -> str:
+def _purpose(order: Order, afterwards: Iterable[str], considered: Iterable[str]) -> str:
     """What an order makes up for, whatever strings of it have come and whether it or the change comes in time."""
-    if order.reason.endswith(FOR_AFTERWARDS) and order.n == 1:
+    if order.string in afterwards and order.n == 1:
         return _goes_on(order.string in considered)
-    return "best" if "its best" in order.reason else order.reason
+    return "best" if order.cause.is_age else order.reason
 
 
 def _batch(order: Order) -> tuple[date, bool, int, str]:
     return order.order_by, order.is_late, order.lead.days, order.reason
 
 
-def _order_task(orders: Sequence[Order], serving: Mapping[str, str], on: date, *, packed: date, purpose: str) -> Task:
-    """One order for the bag, with whose spare serves until it comes. A spare that is still good on the day waits for nothing."""
+def _order_task(orders: Sequence[Order], serving: Mapping[str, str], on: date, *, packed: date, purpose: str, is_told: bool) -> Task:
+    """One order for the bag, with whose spare serves until it comes. A spare that is still good on the day waits for nothing.
+
+    is_told: the reason says already that the change is for afterwards.
+    """
     first, names = orders[0], tuple(order.string for order in orders)
     wanted = [order.string if order.n == 1 else f"{order.n} × {order.string}" for order in orders]
     action, reason = f"order for the bag: {_list(wanted)}", f"{first.reason}; {first.lead.words}"
     if first.wanted_on > packed:
-        later = "" if FOR_AFTERWARDS in first.reason else ": for after the engagement"
+        later = "" if is_told else ": for after the engagement"
         return Task("stock", first.order_by, names, action, f"{reason}{later}", purpose=purpose)
     if not _misses(first, packed):
         return Task("stock", first.order_by, names, action, reason, purpose=purpose)

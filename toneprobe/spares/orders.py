@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
+from typing import Literal
 
 from toneprobe.days import day_text
 from toneprobe.instrument import Instrument, StringSpec
@@ -39,6 +40,31 @@ class Lead:
 
 
 @dataclass(frozen=True)
+class Cause:
+    """Why a string is ordered."""
+
+    kind: Literal["missing", "other kind", "past its best", "passing its best", "put on"]  # "put on": nothing lacks but what will be
+    n_put_on: int = 0  # besides the one to keep
+    best_until: date | None = None  # of one that is passing its best
+
+    @property
+    def is_age(self) -> bool:
+        return self.kind in ("past its best", "passing its best")
+
+    def words(self, *, is_other: bool = False) -> str:
+        """is_other: another spare of the string is going onto the harp, and this one is what is left."""
+        spare = "the other spare" if is_other else "the spare"
+        lacking = {
+            "missing": "no spare", "other kind": f"{spare} is of another material or gauge",
+            "past its best": f"{spare if is_other else 'the only spare'} is past its best",
+            "passing its best": f"{spare} passes its best on {day_text(self.best_until)}" if self.best_until else "", "put on": "",
+        }[self.kind]
+        n_put_on = "one" if self.n_put_on == 1 else self.n_put_on
+        used = f"{n_put_on} to be put on, one to keep" if self.n_put_on else ""
+        return ", ".join(text for text in (lacking, used) if text)
+
+
+@dataclass(frozen=True)
 class Order:
     string: str
     note: str
@@ -49,7 +75,8 @@ class Order:
     order_by: date  # never before today: see is_late
     arrives_on: date  # if ordered on that day
     lead: Lead
-    reason: str
+    reason: str  # the cause in words
+    cause: Cause
 
     @property
     def is_late(self) -> bool:
@@ -112,13 +139,13 @@ def list_orders(
         short, short_then = (1 + n_needed - side[spec.name].n_good for side in (checks, then))
         if short > 0:
             soonest = wanted_on or today + timedelta(days=lead.days)
-            orders.append(_order(spec, short_then, soonest, today, lead, _why(checks[spec.name], n_needed)))
+            orders.append(_order(spec, short_then, soonest, today, lead, _cause(checks[spec.name], n_needed)))
             continue
         over = _over([s for s in unused(stock) if fits(s, spec)], 1 + n_needed, today=today, habits=habits)
         is_soon = over <= today + timedelta(days=LOOK_AHEAD_DAYS)
         if is_soon or short_then > 0:
-            reason = f"the spare passes its best on {day_text(over)}"
-            orders.append(_order(spec, max(1, short_then), over if is_soon else full_on, today, lead, reason))
+            cause = Cause("passing its best", best_until=over)
+            orders.append(_order(spec, max(1, short_then), over if is_soon else full_on, today, lead, cause))
     return tuple(sorted(orders, key=lambda order: order.order_by))
 
 
@@ -127,19 +154,14 @@ def suggest_holding(demands: Sequence[Demand], checks: Sequence[SetCheck], group
     return tuple(_holding(demand, [c for c in checks if groups.get(c.string) == (demand.material, demand.register)]) for demand in demands)
 
 
-def _order(spec: StringSpec, n: int, wanted_on: date, today: date, lead: Lead, reason: str) -> Order:
+def _order(spec: StringSpec, n: int, wanted_on: date, today: date, lead: Lead, cause: Cause) -> Order:
     order_by = max(today, wanted_on - timedelta(days=lead.days))
     arrives_on = order_by + timedelta(days=lead.days)
-    return Order(spec.name, spec.note, spec.material, spec.gauge_mm, n, wanted_on, order_by, arrives_on, lead, reason)
+    return Order(spec.name, spec.note, spec.material, spec.gauge_mm, n, wanted_on, order_by, arrives_on, lead, cause.words(), cause)
 
 
-def _why(check: SetCheck, n_needed: int) -> str:
-    lacking = {
-        "missing": "no spare", "other kind": "the spare is of another material or gauge",
-        "past its best": "the only spare is past its best", "at home": "", "": "",
-    }[check.gap]
-    used = f"{'one' if n_needed == 1 else n_needed} to be put on, one to keep" if n_needed else ""
-    return ", ".join(text for text in (lacking, used) if text)
+def _cause(check: SetCheck, n_needed: int) -> Cause:
+    return Cause("put on" if check.gap in ("", "at home") else check.gap, n_needed)
 
 
 def _over(right: Sequence[Spare], n_kept: int, *, today: date, habits: Habits) -> date:
