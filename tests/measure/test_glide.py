@@ -10,7 +10,7 @@ from changed_plucks import CHANGES, measured
 from formula_plucks import PRE_S, REGISTERS, FormulaPluck, render
 
 from toneprobe.measure.envelope import pluck_signal
-from toneprobe.measure.glide import Glide, _fit, measure_glide
+from toneprobe.measure.glide import GLIDE_RATE_HZ, Glide, _fit, measure_glide
 from toneprobe.measure.partials import find_partials
 from toneprobe.measure.series import Series
 from toneprobe.units import cents_between
@@ -53,8 +53,8 @@ def test_all_partials_are_asked_about_the_same_moments(note):
     pluck = register.pluck(glide_cents=12.0, loss_power=0.0)
     sound = render(pluck, length_s=register.length_s, snr_db=60)
     signal = pluck_signal(sound, rate_hz=44100, pre_s=PRE_S, f1_hz=pluck.f1_hz)
-    advance_s = measure_glide(signal, Series(pluck.f1_hz, pluck.b)).advance(min(3.0, signal.length_s), 200.0)
-    time_s, fall = (len(advance_s) - 1) / 200.0, 2.0 * pluck.delta[0]
+    advance_s = measure_glide(signal, Series(pluck.f1_hz, pluck.b)).advance(min(3.0, signal.length_s))
+    time_s, fall = (len(advance_s) - 1) / GLIDE_RATE_HZ, 2.0 * pluck.delta[0]
     assert advance_s[-1] == pytest.approx((2.0 ** (12.0 / 1200.0) - 1.0) * -np.expm1(-fall * time_s) / fall, rel=0.05)
 
 

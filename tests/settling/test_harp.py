@@ -86,7 +86,7 @@ def test_judged_on_the_harp_is_judged_with_its_neighbours(workshop):
 
 def test_a_sweep_is_a_check_as_found():
     reading = Reading("3C", "Cb5", 3, 40.0, {"pitch_hz": Figure(494.0, 0.1)}, ())
-    found = check_of_sweep(reading, date(2024, 5, 3), fitting_id=1, sweep_id=9)
+    found = check_of_sweep(reading, date(2024, 5, 3), sweep_id=9)
     assert (found.at, found.found_hz.value, found.left_hz, found.note, found.sweep_id) == (datetime(2024, 5, 3, 12), 494.0, None, "Cb5", 9)
     assert check_of_sweep(reading, datetime(2024, 5, 3, 19)).at.hour == 19
 

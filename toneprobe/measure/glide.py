@@ -30,6 +30,7 @@ WANDER_CENTS = 1.5  # what two close modes of a partial move a frame by
 N_ROUNDS = 6
 SURE = 4.0  # errors: by chance once in thirty thousand plucks
 LEAST_POWER = 0.5  # the board hardly radiates the low partials that stretch a wire most, so what is heard falls faster than its tension
+GLIDE_RATE_HZ = 200.0  # of the grid on which the string's clock is told
 
 
 @dataclass(frozen=True)
@@ -59,12 +60,12 @@ class Glide:
         """More than its error: to take out a glide that is not there would bend the phases, and shift slow beats by a tenth."""
         return self.cents > self.se_cents
 
-    def advance(self, length_s: float, rate_hz: float = 200.0) -> np.ndarray:
-        """∫γ dt from the onset: how far the string's clock runs ahead, seconds, on a grid of `rate_hz`."""
-        grid_s = np.arange(int(length_s * rate_hz) + 2) / rate_hz
+    def advance(self, length_s: float) -> np.ndarray:
+        """∫γ dt from the onset: how far the string's clock runs ahead, seconds, on a grid of GLIDE_RATE_HZ."""
+        grid_s = np.arange(int(length_s * GLIDE_RATE_HZ) + 2) / GLIDE_RATE_HZ
         frames_s = self.first_s + self.frame_s * (np.arange(len(self.energy)) + 0.5)
         sharp = (self.cents / CENTS) * np.interp(grid_s, frames_s, self.energy)
-        return np.concatenate([[0.0], np.cumsum(0.5 * (sharp[1:] + sharp[:-1]))]) / rate_hz
+        return np.concatenate([[0.0], np.cumsum(0.5 * (sharp[1:] + sharp[:-1]))]) / GLIDE_RATE_HZ
 
 
 def measure_glide(signal: PluckSignal, series: Series) -> Glide | None:

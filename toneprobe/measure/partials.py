@@ -15,7 +15,7 @@ import numpy as np
 from toneprobe.measure.damped_line import open_spectrum
 from toneprobe.measure.envelope import PluckSignal
 from toneprobe.measure.exact import ExactPartial, exact_partials
-from toneprobe.measure.glide import Glide, measure_glide
+from toneprobe.measure.glide import GLIDE_RATE_HZ, Glide, measure_glide
 from toneprobe.measure.series import FIRST_SUM_TONE, N_SERIES, TOLERANCE_CENTS, TOLERANCE_HZ, Lines, Series, find_lines, fit_series
 from toneprobe.units import CENTS, shift_hz
 
@@ -36,7 +36,6 @@ HUBER = 2.5  # partials farther astray than so many errors count less
 N_ROUNDS = 6
 FIRST_LOOK = 14  # partials searched before the glide is known; all of them on low strings, whose stiffness shows only in the high ones
 LOW_HZ = 200.0
-GLIDE_RATE_HZ = 200.0
 EXACT_SKIP_S = 0.010  # after the onset, while the finger's own noise dies away …
 EXACT_SKIP_SHARE = 0.25  # … or this share of the longest partial's time constant where that is less: what dies so soon is soon inaudible
 PITCH_PARTIALS = 5  # the pitch is that of so many lowest partials heard …

@@ -33,10 +33,10 @@ class SettledRecord:
     id: int | None = None  # set by the book
 
 
-def check_of_sweep(reading: Reading, on: date | datetime, *, fitting_id: int | None = None, sweep_id: int | None = None) -> PitchReading:
+def check_of_sweep(reading: Reading, on: date | datetime, *, sweep_id: int | None = None) -> PitchReading:
     """A string's pitch as found, out of a sweep. A sweep without a time of day is taken to be of noon."""
     at = on if isinstance(on, datetime) else datetime.combine(on, time(12))
-    return PitchReading(reading.string, reading.note, at, reading.figures.get("pitch_hz"), None, fitting_id, sweep_id)
+    return PitchReading(reading.string, reading.note, at, reading.figures.get("pitch_hz"), sweep_id=sweep_id)
 
 
 def judge_on_harp(
