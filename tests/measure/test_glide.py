@@ -118,7 +118,7 @@ def test_the_clock_runs_ahead_by_the_area_under_the_glide():
     """A glide of 12 cents that holds for 0.04 s and falls in a straight line to nothing at 2.04 s: γ·(0.04 + 2/2) s (worked by hand)."""
     glide = Glide(12.0, 0.1, np.linspace(1.0, 0.0, 51), 0.02, 0.04, {}, {}, {})
     gamma = 12.0 * np.log(2.0) / 1200.0
-    ahead_s = glide.advance(2.5, 200.0)
+    ahead_s = glide.advance(2.5)
     assert ahead_s[0] == 0.0 and ahead_s[-1] == pytest.approx(gamma * 1.04, rel=1e-6)
     assert ahead_s[200] == pytest.approx(gamma * (0.04 + 0.96 * (1.0 + 0.52) / 2.0), rel=1e-6)  # after one second: 0.52 of it left
 
