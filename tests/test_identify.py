@@ -233,6 +233,15 @@ def test_soft_and_loud_plucks():
     assert_named(sweep, heard(sweep.samples))
 
 
+@pytest.mark.parametrize("louder_db, gap_s, t60_s, loss_power", [(-9.0, 3.0, 60.0, 1.2), (-12.0, 2.5, 30.0, 1.0)])
+def test_wires_plucked_again_while_they_ring(louder_db, gap_s, t60_s, loss_power):
+    """The lowest partials still ring and hide what is new of them; the faded ones come back, far weaker."""
+    names = ("5D", "5D", "5C", "5C", "5B", "5B", "5A", "5A")
+    sweep = sweep_of(NATURALS, names, gap_s=gap_s, damped=False, t60_s=t60_s, loss_power=loss_power, level_power=1.0,
+                     louder_db=dict.fromkeys(range(1, len(names), 2), louder_db))
+    assert_named(sweep, heard(sweep.samples))
+
+
 # What is no pluck
 
 def test_taps_and_clicks_are_left_out():

@@ -130,6 +130,25 @@ def test_three_strings_skipped_two_swapped_one_plucked_twice():
     assert {string.name for string in found.unheard} == {real.string_of(note) for note in skipped}
 
 
+class InTurn(dict):
+    """Each note's files in turn: softly, firmly."""
+
+    def __init__(self, *hands):
+        self.hands, self.n_given = hands, dict.fromkeys(hands[0], 0)
+
+    def __getitem__(self, note):
+        self.n_given[note] += 1
+        return self.hands[(self.n_given[note] - 1) % len(self.hands)][note]
+
+
+def test_wires_plucked_softly_then_firmly():
+    """The firm pluck of the lowest wire brings few lines that did not ring before it, 20 dB weaker than the soft pluck."""
+    soft = real.lever("soft", 2)
+    notes = [note for note in real.downwards(soft)[-6:] for _ in range(2)]
+    sweep = real.sweep_of(InTurn(soft, real.lever("firm", 2)), notes, gap_s=lambda note: 0.7 * real.ring_gap_s(note))
+    assert_all_right(sweep, heard(sweep, real.lever_harp()))
+
+
 # The concert harp: a pedal harp's 47 strings to choose from, 23 plucked
 
 @pytest.mark.parametrize("down, damped", [(True, True), (False, True), (True, False)])

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from formula_plucks import REGISTERS, render
-from knocks import added, tick, wood
+from formula_plucks import REGISTERS, FormulaPluck, render
+from knocks import added, cough, tick, wood
 
-from toneprobe.touch import course_at, rise_db
+from toneprobe.touch import course_at, rise_db, rise_of_each
 
 RATE_HZ, LENGTH_S, AT_S = 44100, 4.0, 2.0
 
@@ -50,6 +50,45 @@ def test_a_new_pluck_strikes_it(name, ringing_on):
     again = 0.1 * sound if ringing_on else np.zeros_like(sound)  # what still rang; the finger stops it, then lets go
     again[at:] = sound[: len(sound) - at]
     assert course(again, partials_hz).is_struck
+
+
+WIRE = FormulaPluck(70.0, 3e-4, t60_s=40.0, n_partials=20, loss_power=1.0, seed=2)
+
+
+def wire_rise(sound: np.ndarray, since_s: float | None = None):
+    """Of a wire whose inharmonicity is known to a factor of two."""
+    series = np.array([70.0 * WIRE.n * np.sqrt((1.0 + b * WIRE.n**2) / (1.0 + b)) for b in 3e-4 * np.array([0.5, 0.7, 1.0, 1.4, 2.0])])
+    return rise_of_each(read(sound), rate_hz=RATE_HZ, event_s=AT_S, since_s=since_s, series_hz=series)
+
+
+def test_a_wire_plucked_again_while_it_rings_is_struck_anew_though_it_grows_no_louder():
+    """18 dB weaker after 2 s, in which partial n fell by 3·n dB: the strong lowest do not rise, the faded ones do."""
+    ring = render(WIRE, length_s=LENGTH_S, pre_s=0.0, snr_db=80.0, rate_hz=RATE_HZ)
+    at, weaker_db = int(AT_S * RATE_HZ), 18.0
+    again = ring.copy()
+    again[at:] += 10 ** (-weaker_db / 20) * ring[: len(ring) - at]
+    assert not course(again, WIRE.freq_hz[:10]).is_struck
+    rise = wire_rise(again)
+    # Derived here: the stretches' middles lie 0.09 s before and 0.14 s after the pluck; over all phases the mean level, in dB, of
+    # old and new together is that of the stronger (Jensen's formula).
+    old_db, new_db = -1.5 * WIRE.n * 0.23, -weaker_db + 1.5 * WIRE.n * (AT_S - 0.09 - 0.14)
+    expected_db = float(np.mean(np.maximum(old_db, new_db)))
+    assert rise.is_anew and rise.partials_db == pytest.approx(expected_db, abs=1.0)
+    assert abs(rise.between_db) < 3.0
+
+
+def test_how_much_weaker_a_repeat_is_each_partial_tells_beside_itself():
+    """Damped, then plucked again 10 dB more softly."""
+    ring = render(WIRE, length_s=LENGTH_S, pre_s=0.0, snr_db=80.0, rate_hz=RATE_HZ)
+    at = int(AT_S * RATE_HZ)
+    again = np.concatenate([ring[:at], 10 ** (-10 / 20) * ring[: len(ring) - at]])
+    assert wire_rise(again, since_s=0.0).partials_db == pytest.approx(-10.0, abs=0.2)
+
+
+@pytest.mark.parametrize("make, level_db", [(tick, -20.0), (tick, -40.0), (wood, -20.0), (cough, -20.0), (cough, -35.0)])
+def test_a_wire_that_rings_on_under_a_knock_is_not_struck_anew(make, level_db):
+    ring = render(WIRE, length_s=LENGTH_S, pre_s=0.0, snr_db=80.0, rate_hz=RATE_HZ)
+    assert not wire_rise(added(ring, make, [AT_S], peak=np.abs(ring).max() * 10 ** (level_db / 20))).is_anew
 
 
 def test_how_loud_it_is_beside_what_rings():

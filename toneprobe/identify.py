@@ -33,13 +33,16 @@ from toneprobe.sweep_order import (
     posterior,
 )
 from toneprobe.together import second_string
-from toneprobe.touch import Course, course_at, rise_db
+from toneprobe.touch import Course, Rise, course_at, rise_db, rise_of_each
 from toneprobe.units import cents_between, shift_hz
 from toneprobe.workers import Each, one_by_one
 
 SECOND_THOUGHT_DB = 4.0  # at once, and so much weaker: part of the first
 LATE_SWELL_DB = 6.0  # at once, the same string and not so much stronger: part of the first
 ECHO_DB = 14.0  # a sound so much weaker than what may still ring is looked at twice
+N_RISING = 20  # partials of which each is looked at by itself, …
+RISE_B_FACTORS = np.geomspace(0.2, 3.2, 18)  # … for so many times the expected inharmonicity, …
+RISE_CENTS = np.arange(-9.0, 9.1, 3.0)  # … the pitch being known so well
 LEAST_SURENESS = 0.5  # of all names: better none than one more likely wrong …
 LEAST_PLUCK = 0.8  # … and half of this share in all, for it may be no pluck
 LONGEST_RING_S = 10.0
@@ -163,8 +166,10 @@ def _without_second_thoughts(recording: Recording, spans: tuple[Span, ...], inst
                              each: Each) -> _Events:
     """What may be plucks, without what follows an onset at once and is weaker: the slow swelling of a bass string, the finger coming off.
 
-    A far weaker sound than a pluck that may still ring is another pluck only where its string sounds louder for it. Else the lines of the
-    ringing strings only seem new, through a knock, or the string that rings was touched, which ends its pluck.
+    A far weaker sound than a pluck that may still ring is another pluck only where its string sounds louder for it, or most of its partials
+    do, each beside itself. Else the lines of the ringing strings only seem new, through a knock, or the string that rings was touched,
+    which ends its pluck. How strong a repeat is, its partials tell, each beside itself at the pluck before: what is new of it lacks the
+    strong lines that still rang, and a firm pluck may have more of all others.
     """
     kept: list[Span] = []
     likenesses: list[Likeness] = []
@@ -178,15 +183,28 @@ def _without_second_thoughts(recording: Recording, spans: tuple[Span, ...], inst
         loudest = _loudest(kept, likenesses, span.onset_s)
         if loudest is not None and likenesses[loudest].power_db - like.power_db > ECHO_DB and like.evidence_db > 0.0:
             best = int(like.score.argmax())
-            course = _course(recording, instrument.strings[best], float(like.offset_cents[best]), span.onset_s)
-            if course.is_stopped and best == likenesses[loudest].score.argmax():
+            string, offset_cents = instrument.strings[best], float(like.offset_cents[best])
+            course = _course(recording, string, offset_cents, span.onset_s)
+            is_anew = _rise(recording, string, offset_cents, span.onset_s).is_anew
+            earlier = _last_of(best, kept, likenesses, span.onset_s) if is_anew else None
+            if earlier is not None:
+                since_db = _rise(recording, string, offset_cents, span.onset_s, kept[earlier].onset_s).partials_db
+                like = replace(like, power_db=max(like.power_db, likenesses[earlier].power_db + min(since_db, 0.0)))
+            is_faint = likenesses[loudest].power_db - like.power_db > ECHO_DB
+            if course.is_stopped and is_faint and best == likenesses[loudest].score.argmax():
                 kept[loudest] = replace(kept[loudest], end_s=min(kept[loudest].end_s, span.onset_s))
                 continue
-            if not course.is_struck:
+            if not course.is_struck and not is_anew:
                 like = replace(like, score=np.zeros_like(like.score), evidence_db=0.0)
         kept.append(span)
         likenesses.append(like)
     return _Events(tuple(kept), likenesses, instrument)
+
+
+def _last_of(string: int, spans: list[Span], likenesses: list[Likeness], at_s: float) -> int | None:
+    """The last pluck that is most like that string and may still ring."""
+    same = [i for i, like in enumerate(likenesses) if like.evidence_db > 0.0 and int(like.score.argmax()) == string]
+    return same[-1] if same and at_s - spans[same[-1]].onset_s < LONGEST_RING_S else None
 
 
 def _loudest(spans: list[Span], likenesses: list[Likeness], at_s: float) -> int | None:
@@ -197,6 +215,12 @@ def _loudest(spans: list[Span], likenesses: list[Likeness], at_s: float) -> int 
 
 def _course(recording: Recording, string: StringSpec, offset_cents: float, at_s: float) -> Course:
     return course_at(recording.read, rate_hz=recording.rate_hz, at_s=at_s, partials_hz=_partials_hz(string, offset_cents))
+
+
+def _rise(recording: Recording, string: StringSpec, offset_cents: float, at_s: float, since_s: float | None = None) -> Rise:
+    stiffness = stiff_ratio(string_expected_b(string)[0] * RISE_B_FACTORS[:, None], np.arange(1, N_RISING + 1))
+    hz = shift_hz(string.expected_hz, offset_cents + RISE_CENTS)[:, None, None] * stiffness
+    return rise_of_each(recording.read, rate_hz=recording.rate_hz, event_s=at_s, since_s=since_s, series_hz=hz.reshape(-1, N_RISING))
 
 
 def _one_pluck(recording: Recording, joined: Span, instrument: Instrument, before: Likeness, after: Likeness,
