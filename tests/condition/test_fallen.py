@@ -13,7 +13,7 @@ from toneprobe.baseline.series_change import NOTHING_PAIRED
 from toneprobe.condition.evidence import score
 from toneprobe.condition.fallen import fallen_case, pitch_against_others
 from toneprobe.measure.figure import FIGURES, Figure
-from toneprobe.session.reading import Reading, SweepReading
+from toneprobe.session.reading import Reading
 
 UNKNOWN = Figure(None, None, "not given")
 
@@ -21,7 +21,7 @@ UNKNOWN = Figure(None, None, "not given")
 def lying(cents, level):
     """Pitch against the others of a string so many cents off its expected pitch, in a sweep of such a level."""
     now = Reading("3A", "A4", 2, 50.0, {name: UNKNOWN for name in FIGURES} | {"cents_off": Figure(cents, 3.0)}, ())
-    return pitch_against_others(now, SweepReading({"3A": now}, pitch_level_cents=level))
+    return pitch_against_others(now, level)
 
 
 def with_ring(ring):

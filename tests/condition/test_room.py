@@ -44,8 +44,8 @@ def test_what_the_long_strings_lost_too_is_no_room_s():
 def test_a_room_s_doubt_adds_to_an_error_as_errors_add():
     """Independent errors add as squares: 0.03 and 0.04 make 0.05, and for the upper partials, which ring no longer than the shortest
     strings do, 0.05 and those strings' 0.12 make 0.13 (worked by hand). The loss itself stays as it was measured."""
-    common = CommonCause(UNKNOWN, {}, UNKNOWN, None, {"3A": 0.04, "0G": 0.12}, None, 0.0, False, 1.0, 0)
-    around = Surroundings(SweepReading({}), SweepNoise(3.0, UNKNOWN), common)
+    common = CommonCause(UNKNOWN, {}, {}, UNKNOWN, None, {"3A": 0.04, "0G": 0.12}, None, 0.0, False, 1.0, 0)
+    around = Surroundings(SweepReading({}), SweepNoise(3.0, UNKNOWN), common, UNKNOWN, False)
     found = judge_rated(reading("3A", 5.0), Baseline(reading("3A", 5.0), 3), lost("3A", Figure(0.1, 0.03), Figure(0.1, 0.05)), around)
     assert [found.changes[key].value for key in ("decay", "decay_low", "decay_high")] == [0.1, 0.1, 0.1]
     errors = [found.changes[key].se for key in ("decay", "decay_low", "decay_high")]

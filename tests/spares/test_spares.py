@@ -165,7 +165,7 @@ def test_a_missing_string_is_ordered_back_from_the_day_it_is_wanted():
 
 def test_strings_to_be_put_on_leave_one_to_keep():
     order, = list_orders(full_bag(), HARP, today=TODAY, needs={"2A": 1})
-    assert (order.string, order.n) == ("2A", 1) and order.reason == "1 to be put on, one to keep"
+    assert (order.string, order.n) == ("2A", 1) and order.reason == "one to be put on, one to keep"
     assert (order.cause.kind, order.cause.n_put_on, order.cause.is_age) == ("put on", 1, False)
     assert list_orders([*full_bag(), spare("2A", place="home")], HARP, today=TODAY, needs={"2A": 1}) == ()
 
