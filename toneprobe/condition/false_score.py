@@ -17,7 +17,7 @@ LEAST_FOR_STRETCH = 7  # pairs of partials on which another string can be told f
 def false_case(change: Change, noise: SweepNoise) -> Case:
     """Each of the three alone can decide; what is not known says nothing. A string that does not waver may still be false: that alone is no
     strength of 0, which would say "as fresh"."""
-    series, beats = [_astray(change, noise), _stretch(change, noise)], _beats(change, noise)
+    series, beats = [_astray(change, noise), stretch_told(change, noise)], _beats(change, noise)
     cases = [*series, beats]
     strength = together(cases)
     is_told = any(series) or (beats is not None and beats.strength >= limits.WATCHED)
@@ -61,7 +61,7 @@ def _beats(change: Change, noise: SweepNoise) -> Evidence | None:
                  scale=noise.beat_scale)
 
 
-def _stretch(change: Change, noise: SweepNoise) -> Evidence | None:
+def stretch_told(change: Change, noise: SweepNoise) -> Evidence | None:
     """What the paired partials and the two values of B agree on: where a series was mistaken in one pluck, they do not."""
     stretch, whole = change.series.stretch, change.stiffness
     if not (stretch.known and whole.known) or slipped(change) or len(change.series.pattern) < LEAST_FOR_STRETCH:

@@ -10,6 +10,7 @@ from toneprobe.baseline.hand import hand_of_sweep
 from toneprobe.condition.bent_falls import without_bent_falls
 from toneprobe.condition.common_cause import CommonCause, common_cause, common_warnings
 from toneprobe.condition.context import Comparable, SweepContext, compare_captures, shared_warnings
+from toneprobe.condition.other_strings import OTHER_SET, is_other_set
 from toneprobe.condition.rated import Surroundings, judge_rated
 from toneprobe.condition.room import room_doubt
 from toneprobe.condition.semitone import semitones_moved, semitones_off
@@ -18,6 +19,7 @@ from toneprobe.condition.sweep_change import sweep_change
 from toneprobe.condition.sweep_noise import noise_around, sweep_noise
 from toneprobe.condition.unjudged import (
     other_position_condition,
+    other_set_condition,
     semitone_condition,
     settling_condition,
     unheard_condition,
@@ -53,14 +55,17 @@ def judge(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument: Ins
     doubt = room_doubt(changes, fresh)
     noise = sweep_noise(list(changes.values()), may_be_room=bool(doubt))
     common = common_cause(sweep, changes, fresh, instrument=instrument, noise=noise, curve=curve, doubt=doubt)
+    noises = {name: noise_around(changes[name], list(changes.values()), may_be_room=bool(doubt)) for name in rated}
+    if is_other_set([(changes[name], noises[name]) for name in rated]):
+        others = {name: other_set_condition(sweep.readings[name], fresh[name]) for name in rated}
+        return Judgement(tuple((unscored | others)[spec.name] for spec in instrument.strings), (OTHER_SET, *_two_positions(sweep)), None)
     conditions, semitone = [], semitones_off(sweep, instrument)
     for spec in instrument.strings:
         if spec.name in unscored:
             conditions.append(unscored[spec.name])
             continue
-        noise_here = noise_around(changes[spec.name], list(changes.values()), may_be_room=bool(doubt))
         said = context.said.get(spec.name, "") if context else ""
-        around = Surroundings(sweep, noise_here, common, common.level_beside(spec), spec.name in semitone, said)
+        around = Surroundings(sweep, noises[spec.name], common, common.level_beside(spec), spec.name in semitone, said)
         conditions.append(judge_rated(sweep.readings[spec.name], fresh[spec.name], changes[spec.name], around))
     told = common_warnings(common, noise=noise, a4_hz=instrument.a4_hz)
     return Judgement(tuple(conditions), (*shared_warnings(comparable), *_two_positions(sweep), *told), common)

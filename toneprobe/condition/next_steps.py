@@ -23,6 +23,7 @@ SAID_BEFORE = "An earlier sweep said so too"
 ONCE_MORE = "Check once more before you spend money: pluck again"
 DAMPED = "with the neighbours damped"
 ASK_MECHANISM = "Is its lever, disc or pedal set as it should be? Do not tune it before you have looked."
+OTHER_SET_STEP = "Make sure which harp was recorded, and which strings are on it."
 OTHER_POSITION_STEP = "Sweep again in the tuning of the fresh sweep."
 
 

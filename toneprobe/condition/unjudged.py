@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from toneprobe.baseline.fresh import Baseline
-from toneprobe.condition.next_steps import ASK_MECHANISM, OTHER_POSITION_STEP
+from toneprobe.condition.next_steps import ASK_MECHANISM, OTHER_POSITION_STEP, OTHER_SET_STEP
 from toneprobe.condition.verdict import Condition
 from toneprobe.instrument import StringSpec
 from toneprobe.session.reading import Reading
@@ -37,6 +37,12 @@ def unrated_condition(now: Reading, note: str | None) -> Condition:
     if note:
         step = f"If it is old, change it when you doubt it. {step}"
     return Condition(now.string, now.note, "unrated", None, None, now.n_plucks, reasons, step, now.figures, {})
+
+
+def other_set_condition(now: Reading, fresh: Baseline) -> Condition:
+    """Most strings are others than those of the fresh sweep (see `other_strings`), so this one may be too."""
+    return _unscored(now, fresh, "unsure", "Most strings are not those of the fresh sweep, so it is not compared.",
+                     OTHER_SET_STEP)
 
 
 def other_position_condition(now: Reading, fresh: Baseline) -> Condition:

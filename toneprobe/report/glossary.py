@@ -27,12 +27,13 @@ WORDS_HERE = {
     "The book": "is the folder in which toneprobe keeps a harp’s sweeps, baselines and string log.",
 }
 # What is said of a string without a verdict, beside the verdicts themselves.
-STAND_IN, FRESH, LEFT_OUT, OTHER_NOTE = "stand-in", "fresh", "left out", "other note"
+STAND_IN, FRESH, LEFT_OUT, OTHER_NOTE, OTHER_SET = "stand-in", "fresh", "left out", "other note", "other strings"
 NOT_JUDGED = {
     STAND_IN: "with a stand-in",
     "settling": "still settling",
     "unsure": "not sure",
     OTHER_NOTE: "tuned otherwise than when fresh",
+    OTHER_SET: "not compared, for most strings are others than when fresh",
     "unrated": "without a fresh baseline",
     LEFT_OUT: "heard, but another string rang along",
     "unheard": "not heard",
@@ -43,6 +44,7 @@ REMEDIES = {
     STAND_IN: "Put the right string on when you have it. A stand-in is never judged and never becomes a baseline.",
     "unsure": f"Pluck these again, three times each, with the neighbours damped, and {TOGETHER}",
     OTHER_NOTE: "Another pedal or lever position is another string length: set it as for the fresh sweep and record these again.",
+    OTHER_SET: f"{next_steps.OTHER_SET_STEP} What can be done is said in the notes on this recording.",
     LEFT_OUT: f"Damp {{}} and pluck these again; {TOGETHER}",
     "settling": "Check their pitch every day or two until it holds; they are judged once they have settled.",
     "unrated": "Record them when they are new and settled, and keep that sweep as their fresh baseline: 'toneprobe sweep' with "

@@ -16,7 +16,7 @@ from datetime import date
 
 from toneprobe.book.entries import Clip, Fitting, StoredCondition
 from toneprobe.condition import Condition
-from toneprobe.condition.next_steps import OTHER_POSITION_STEP
+from toneprobe.condition.next_steps import OTHER_POSITION_STEP, OTHER_SET_STEP
 from toneprobe.condition.unjudged import left_out_condition
 from toneprobe.days import day_text
 from toneprobe.errors import UsageError
@@ -35,7 +35,7 @@ from toneprobe.report.attention import (
     worst_first,
 )
 from toneprobe.report.fitting_words import material_words
-from toneprobe.report.glossary import CAUTIONS, CHANGE_VERDICTS, FRESH, LEFT_OUT, OTHER_NOTE, RECORD_AGAIN, STAND_IN
+from toneprobe.report.glossary import CAUTIONS, CHANGE_VERDICTS, FRESH, LEFT_OUT, OTHER_NOTE, OTHER_SET, RECORD_AGAIN, STAND_IN
 from toneprobe.report.octaves import OctaveView, octave_views
 from toneprobe.report.outlook import outlook
 from toneprobe.report.rows import figure_rows
@@ -202,6 +202,8 @@ def _state(condition: Condition, known: Evidence, facts: SweepFacts, *, is_left_
         return LEFT_OUT
     if condition.verdict == "unsure" and condition.next_step == OTHER_POSITION_STEP:
         return OTHER_NOTE
+    if condition.verdict == "unsure" and condition.next_step == OTHER_SET_STEP:
+        return OTHER_SET
     if condition.verdict != "unrated":
         return condition.verdict
     on = [one for one in known.fittings if one.removed_on is None or one.removed_on > facts.date]
