@@ -262,6 +262,9 @@ ERRORS = [
     ('name = "h"\npreset = "lever-34"\n[[strings]]\nname = "C5"\n', "C5 can mean string 5C"),
     ('name = "h"\n[[strings]\n', "not valid TOML: .*line 2"),
     ('name = "h"\nname = "i"\n', "not valid TOML: .*line 2"),
+    (listed(("3C", "C#4")).replace("[[", 'kind = "pedal"\n[[', 1), "string '3C' can mean C5, .* or C#4"),  # design: 8 - 3 = 5
+    (listed(("3A", "G4")).replace("[[", 'kind = "lever"\n[[', 1), "string '3A' can mean A4, .* or G4"),  # design: 7 - 3 = 4
+    ('name = "h"\npreset = "lever-34"\n[[strings]]\nname = "4B"\nnote = "Bb4"\n', "string '4B' can mean B3, .* or Bb4"),
     (b"\xff\xfe\x00h", "not UTF-8"),
     (b"x = " + b"[" * 50_000, "not valid TOML"),
     (b"#" * 1_000_001, "larger than 1000 kB"),
@@ -282,6 +285,11 @@ def test_a_file_that_cannot_serve_is_refused_in_one_line(owners, text, message):
     with pytest.raises(InstrumentError, match=message) as refusal:
         owners(text)
     assert "\n" not in str(refusal.value) and "my-harp.toml" in str(refusal.value) and len(str(refusal.value)) < 400
+
+
+def test_a_harp_string_may_have_any_accidental_and_another_instruments_any_name(owners):
+    assert [s.note for s in owners(listed(("3C", "C#5"), ("3B", "Bb4")).replace("[[", 'kind = "pedal"\n[[', 1)).strings] == ["C#5", "Bb4"]
+    assert [s.note for s in owners(listed(("3C", "C#4"), ("1E", "E4"))).strings] == ["E4", "C#4"]
 
 
 def test_a_byte_order_mark_does_no_harm(owners):

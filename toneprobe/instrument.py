@@ -18,7 +18,7 @@ from pathlib import Path
 from toneprobe.errors import InstrumentError, ToneprobeError, UsageError, printable
 from toneprobe.instrument_file import A4_RANGE_HZ, in_range, read_fields
 from toneprobe.stiffness import expected_b
-from toneprobe.string_rows import Row, Rows, lay_rows
+from toneprobe.string_rows import Row, Rows, lay_rows, refuse_other_readings
 from toneprobe.tunings import DEFAULT_TUNINGS, KINDS, accidental_of, find_tuning
 from toneprobe.units import hz_of_note, midi_of_note, note_of_step, note_of_string, parse_string_name, split_note, step_of_note
 
@@ -157,7 +157,10 @@ def _built(fields: Mapping) -> Instrument:
     kind = both.get("kind") or next((k for k, names in KINDS.items() if both.get("tuning") in names), None)
     tuning = find_tuning(both["tuning"], kind) if "tuning" in both else DEFAULT_TUNINGS.get(kind or "")
     a4_hz = float(both.get("a4_hz", 440.0))
-    return Instrument(both["name"], a4_hz, tuning, _tuned_strings(lay_rows(fields, rows), tuning, a4_hz), kind)
+    rows = lay_rows(fields, rows)
+    if kind:
+        refuse_other_readings(rows)
+    return Instrument(both["name"], a4_hz, tuning, _tuned_strings(rows, tuning, a4_hz), kind)
 
 
 def _tuned_strings(rows: Rows, tuning: str | None, a4_hz: float) -> tuple[StringSpec, ...]:

@@ -16,7 +16,7 @@ An owner's file and a preset have the same fields, all optional but `name`:
     "4C" = 570.6
     [gauges_mm]
     "4C" = 1.27
-    [[strings]]                    # single strings; notes are as tuned
+    [[strings]]                    # single strings; notes are as tuned, on a harp of the letter and octave that the name means
     name = "7C"
     note = "C1"
     material = "wire"

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 from toneprobe.errors import InstrumentError, UsageError
 from toneprobe.instrument_file import nearest
-from toneprobe.units import note_of_step, note_of_string, parse_string_name, step_of_note, string_of_note
+from toneprobe.units import is_string_name, note_of_step, note_of_string, parse_string_name, step_of_note, string_of_note
 
 Rows = dict[str, "Row"]  # by folded name
 
@@ -41,6 +41,20 @@ def lay_rows(fields: Mapping, rows: Mapping[str, Row] | None = None) -> Rows:
             rows[key] = replace(rows[key], **{field: float(value)})
     rows = _with_hand_set(rows, fields.get("hand_set"))
     return rows | {_found(rows, row["name"]): _changed(rows[_found(rows, row["name"])], row) for row in fields.get("strings", ())}
+
+
+def refuse_other_readings(rows: Mapping[str, Row]) -> None:
+    """InstrumentError where the file gives a string with a harp's name a note of another letter or octave: 3C is C5, with any accidental.
+
+    For harps alone: on another instrument a string may be called anything.
+    """
+    for row in rows.values():
+        if row.note is None or not is_string_name(row.name):
+            continue
+        named = note_of_string(row.name)
+        if step_of_note(named) != row.step:
+            raise InstrumentError(f"string {row.name!r} can mean {named}, as harp strings are named, or {row.note}, as its note says: "
+                                  f"change one of them (flat or sharp, {row.name} keeps letter and octave of {named})")
 
 
 def _with_span(rows: Rows, highest: str | None, lowest: str | None) -> Rows:

@@ -82,6 +82,12 @@ def note_of_step(step: int) -> str:
     return f"{LETTERS[step % 7]}{step // 7}"
 
 
+def is_string_name(text: str) -> bool:
+    """Whether this is a harp string's name as written here, octave first: "4C", not "C4"."""
+    match = _STRING_FIRST.fullmatch(text.strip())
+    return match is not None and _is_a_string(match[2].upper(), int(match[1]))
+
+
 def note_of_string(string: str) -> str:
     """Scientific natural note of a string name: "4C" gives "C4", "0G" gives "G7"."""
     match = _STRING_FIRST.fullmatch(string.strip())
