@@ -53,6 +53,23 @@ def test_document_has_the_agreed_fields(run, book, played, strict_json):
     assert dead["figures"]["t60_s"] / dead["fresh"]["t60_s"] == pytest.approx(0.33, abs=0.08)  # aged to 0.33 by the model
 
 
+def stop(*args, **kwargs):
+    raise KeyboardInterrupt
+
+
+@pytest.mark.parametrize("where, said, n_kept", [
+    ("toneprobe.book.opening.open_book", "stopped; nothing was kept", 2), ("toneprobe.checkup.judge_sweep", "stopped; nothing was kept", 2),
+    ("toneprobe.book.write.settle_folder", "stopped; nothing was kept", 2),  # its sounds are written, the rest is not
+    ("toneprobe.retelling.retell", "stopped; sweep 3 is in the book", 3),  # stored, not shown yet
+])
+def test_one_that_is_stopped_says_what_was_kept(run, book, played, monkeypatch, where, said, n_kept):
+    with monkeypatch.context() as patch:
+        patch.setattr(where, stop)
+        result = run("sweep", played.whole, "--date", "2024-10-05")
+    assert (result.exit_code, result.stderr) == (130, f"toneprobe: {said}\n")
+    assert len(read.sweeps(open_book(book), 1)) == n_kept
+
+
 def test_measuring_again_adds_nothing(run, book, played):
     before = (book / "book.sqlite").read_bytes()
     result = run("sweep", played.later, "--date", "2024-10-01")

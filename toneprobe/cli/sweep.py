@@ -24,6 +24,7 @@ from toneprobe.cli.options import (
 )
 from toneprobe.cli.report import check_ending, write_report
 from toneprobe.cli.screen import progress, screen
+from toneprobe.cli.stopping import tells_if_stopped
 from toneprobe.days import day_text
 from toneprobe.errors import UsageError
 
@@ -61,44 +62,47 @@ def sweep(
     book: BookOption = None,
 ) -> None:
     """Measure a recorded sweep, judge every string, and keep it."""
-    from toneprobe.book.diary import add_event
-    from toneprobe.checkup import Swept, check
-    from toneprobe.cli.sweep_fresh import tell_fresh
-    from toneprobe.harp_state import harp_state
-    from toneprobe.hearing import hear
-    from toneprobe.instrument import find_string, retune
-    from toneprobe.past import FreshWish
-    from toneprobe.upkeep.fresh_start import due_for_baseline, fresh_in_two_positions, plucked_once, waiting_wishes
-    from toneprobe.upkeep.pitch_check import keep_sweep_as_check
-    from toneprobe.workers import usable_cores
+    with tells_if_stopped() as watch:
+        from toneprobe.book.diary import add_event
+        from toneprobe.checkup import Swept, check
+        from toneprobe.cli.sweep_fresh import tell_fresh
+        from toneprobe.harp_state import harp_state
+        from toneprobe.hearing import hear
+        from toneprobe.instrument import find_string, retune
+        from toneprobe.past import FreshWish
+        from toneprobe.upkeep.fresh_start import due_for_baseline, fresh_in_two_positions, plucked_once, waiting_wishes
+        from toneprobe.upkeep.pitch_check import keep_sweep_as_check
+        from toneprobe.workers import usable_cores
 
-    check_ending(report)
-    refuse_overwriting(recordings, json, report)
-    if fresh and fresh_for:
-        raise UsageError("--fresh is for all strings and --fresh-for for some: give one of the two")
-    opened, chosen = open_harp(book, harp)
-    today = day_of(date)
-    climate = _climate(today, temperature, humidity)
-    wish = FreshWish(fresh, frozenset(find_string(chosen.instrument, name).name for name in fresh_for or ()))
-    place = _place(opened, chosen, recordings, day=today if date else None)
-    state = harp_state(opened, chosen.id, chosen.instrument, today=place.day or today)
-    due = due_for_baseline(opened, state) if place.day is None and not fresh else frozenset()
-    waiting = waiting_wishes(opened, state) if place.day is None else {}
-    wish = _agreed(opened, state, wish, yes=yes)
-    waiting = {name: found for name, found in waiting.items() if name not in wish.but_not}  # of these it was said in the asking
-    wish = replace(wish, named=wish.named | due)
-    instrument = retune(next(iter(place.instead_of), chosen).instrument, tuning=tuning, a4_hz=a4)
-    swept = Swept(tuple(recordings), state.today, instrument, is_fresh=wish.all, fresh_for=wish.named, unsettled=wish.but_not)
-    with progress("Measuring plucks") as step:
-        checked = check(opened, chosen, swept, progress=step, listen=partial(hear, processes=usable_cores()))
-    if climate:
-        add_event(opened, chosen.id, replace(climate, on=checked.record.date, sweep_id=checked.record.id))
-    if as_found:
-        keep_sweep_as_check(opened, checked.record)
-    _tell(opened, chosen, checked, json=json, report=report)
-    once = plucked_once(opened, checked.record, checked.fresh.taken)
-    two_positions = fresh_in_two_positions(opened, checked.record, checked.fresh.taken)
-    tell_fresh(checked.fresh, wish, screen(machine_output=json == "-"), due=due, once=once, two_positions=two_positions, waiting=waiting)
+        check_ending(report)
+        refuse_overwriting(recordings, json, report)
+        if fresh and fresh_for:
+            raise UsageError("--fresh is for all strings and --fresh-for for some: give one of the two")
+        opened, chosen = open_harp(book, harp)
+        today = day_of(date)
+        climate = _climate(today, temperature, humidity)
+        wish = FreshWish(fresh, frozenset(find_string(chosen.instrument, name).name for name in fresh_for or ()))
+        place = _place(opened, chosen, recordings, day=today if date else None)
+        watch((opened, chosen.id, place.hashes))
+        state = harp_state(opened, chosen.id, chosen.instrument, today=place.day or today)
+        due = due_for_baseline(opened, state) if place.day is None and not fresh else frozenset()
+        waiting = waiting_wishes(opened, state) if place.day is None else {}
+        wish = _agreed(opened, state, wish, yes=yes)
+        waiting = {name: found for name, found in waiting.items() if name not in wish.but_not}  # of these it was said in the asking
+        wish = replace(wish, named=wish.named | due)
+        instrument = retune(next(iter(place.instead_of), chosen).instrument, tuning=tuning, a4_hz=a4)
+        swept = Swept(tuple(recordings), state.today, instrument, is_fresh=wish.all, fresh_for=wish.named, unsettled=wish.but_not)
+        with progress("Measuring plucks") as step:
+            checked = check(opened, chosen, swept, progress=step, listen=partial(hear, processes=usable_cores()))
+        if climate:
+            add_event(opened, chosen.id, replace(climate, on=checked.record.date, sweep_id=checked.record.id))
+        if as_found:
+            keep_sweep_as_check(opened, checked.record)
+        _tell(opened, chosen, checked, json=json, report=report)
+        once = plucked_once(opened, checked.record, checked.fresh.taken)
+        two_positions = fresh_in_two_positions(opened, checked.record, checked.fresh.taken)
+        to = screen(machine_output=json == "-")
+        tell_fresh(checked.fresh, wish, to, due=due, once=once, two_positions=two_positions, waiting=waiting)
 
 
 def _place(book: Book, harp: Harp, recordings: Sequence[Path], *, day: Day | None) -> Filed:
