@@ -6,8 +6,9 @@ FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 
 def as_text(cell: str) -> str:
-    return f"'{cell}" if cell.startswith(FORMULA_STARTS) else cell
+    """Undone by `from_text`, so what has such an apostrophe of its own gets one more."""
+    return f"'{cell}" if cell.lstrip("'").startswith(FORMULA_STARTS) else cell
 
 
 def from_text(cell: str) -> str:
-    return cell[1:] if cell.startswith("'") and cell[1:].startswith(FORMULA_STARTS) else cell
+    return cell[1:] if cell.startswith("'") and cell.lstrip("'").startswith(FORMULA_STARTS) else cell

@@ -7,15 +7,19 @@ import json
 import sqlite3
 from contextlib import closing
 from dataclasses import asdict
+from datetime import date
 
 import pytest
 import soundfile
 
+from toneprobe.book.diary import add_event
 from toneprobe.book.export import export_book
 from toneprobe.book.read import plucks_of
 from toneprobe.book.stringing import add_harp
 from toneprobe.book.write import store_sweep
 from toneprobe.errors import BookError
+from toneprobe.events import Event
+from toneprobe.spreadsheet import from_text
 
 NAME = 'two\nlines, "quoted"; 🪕'
 
@@ -51,6 +55,20 @@ def test_json_holds_the_measurements_exactly(book, filled, made, tmp_path):
     truth = json.loads(json.dumps(asdict(made.measurement("4C", 2.25))))
     assert whole["tables"]["plucks"][2]["measurement"] == truth
     assert whole["tables"]["sweeps"][0]["instrument"]["strings"][2]["gauge_mm"] == 1.27
+
+
+def test_what_was_typed_is_no_formula_in_csv_and_reads_back_as_it_was(book, filled, tmp_path):
+    """A cell that starts with one of = + - @ is reckoned by spreadsheets (common practice: an apostrophe keeps it text)."""
+    typed = ['=HYPERLINK("http://x")', "+1 cent", "-1+1", "@SUM(1)", "'=1", "'", "damp: 30 %"]
+    for note in typed:
+        add_event(book, filled.harp_id, Event(date(2024, 5, 2), "other", note))
+    export_book(book, tmp_path / "out")
+    written = [row["note"] for row in rows_of(tmp_path / "out" / "events.csv")]
+    assert [note[0] for note in written] == ["'", "'", "'", "'", "'", "'", "d"]
+    assert [from_text(note) for note in written] == typed
+    assert all(float(row["pitch_hz"]) > 0 for row in rows_of(tmp_path / "out" / "plucks.csv"))  # figures stay numbers
+    whole = json.loads((tmp_path / "out" / "book.json").read_text(encoding="utf-8"))
+    assert [row["note"] for row in whole["tables"]["events"]] == typed
 
 
 def test_the_export_can_carry_the_sound(book, filled, tmp_path):

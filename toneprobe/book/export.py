@@ -1,7 +1,8 @@
 """Everything in a book as CSV and JSON, to be read without this program.
 
 `book.json` is exact: {"schema": "toneprobe.book/1", "tables": {table: [row, …]}}, dates as ISO 8601, floats in full. Each table is
-also a CSV file (UTF-8, comma, header), in which an empty field means "not known" and nested values stand as JSON text.
+also a CSV file (UTF-8, comma, header), in which an empty field means "not known" and nested values stand as JSON text. Text that a
+spreadsheet would take for a formula has an apostrophe in front there, which `spreadsheet.from_text` takes off.
 """
 
 from __future__ import annotations
@@ -22,6 +23,7 @@ from toneprobe.book.faults import plain_faults
 from toneprobe.book.place import shown
 from toneprobe.book.schema import tables
 from toneprobe.errors import BookError
+from toneprobe.spreadsheet import as_text
 
 EXPORT_SCHEMA = "toneprobe.book/1"
 
@@ -65,7 +67,13 @@ def _write_csv(connection: Connection, table: Table, file: TextIO) -> None:
     writer = csv.writer(file)
     writer.writerow(table.columns.keys())
     for row in _rows(connection, table):
-        writer.writerow(to_json(item) if isinstance(item, (list, dict)) else item for item in row.values())
+        writer.writerow(_cell(item) for item in row.values())
+
+
+def _cell(item: object) -> object:
+    if isinstance(item, (list, dict)):
+        return to_json(item)
+    return as_text(item) if isinstance(item, str) else item
 
 
 def _write_json(connection: Connection, file: TextIO) -> None:
