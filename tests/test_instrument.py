@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from dataclasses import replace
 
 import pytest
@@ -300,6 +301,14 @@ def test_a_byte_order_mark_does_no_harm(owners):
 def test_a_file_that_is_not_there(tmp_path, path):
     with pytest.raises(InstrumentError, match="not found|cannot be read"):
         load_instrument(f"{tmp_path}/{path}")
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="this system has no named pipes")
+def test_what_never_ends_or_begins_is_no_file(tmp_path):
+    os.mkfifo(tmp_path / "pipe.toml")
+    for path in (tmp_path / "pipe.toml", "/dev/zero"):
+        with pytest.raises(InstrumentError, match="cannot be read: it is not a file"):
+            load_instrument(path)
 
 
 def test_a_folder_is_no_file(tmp_path):

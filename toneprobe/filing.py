@@ -17,6 +17,7 @@ from toneprobe.book.entries import Clip, NewPluck, RecordingEntry, SweepRecord
 from toneprobe.errors import BookError, RecordingError, UsageError
 from toneprobe.identify import Identification
 from toneprobe.measure.figure import PluckMeasurement
+from toneprobe.plain_file import open_plain
 from toneprobe.segment import Span
 
 BEFORE_S = 0.1  # silence kept before the onset …
@@ -75,7 +76,7 @@ def _other_way(old: SweepRecord, touched: Sequence[SweepRecord], given: dict[str
 def file_hash(path: Path) -> str:
     """SHA-256 of a whole file, lower-case hex: the same recording under whatever name."""
     try:
-        with open(path, "rb") as file:
+        with open_plain(path) as file:
             return hashlib.file_digest(file, "sha256").hexdigest()
     except OSError as error:
         raise RecordingError(f"{path.name or path} cannot be read: {error.strerror or error}") from error

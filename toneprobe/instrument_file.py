@@ -34,6 +34,7 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 
 from toneprobe.errors import InstrumentError, printable
+from toneprobe.plain_file import read_octets
 from toneprobe.tunings import KINDS
 from toneprobe.units import split_note
 
@@ -80,9 +81,10 @@ def nearest(word: str, known: list[str]) -> str:
 
 def _read_text(path: Path) -> str:
     try:
-        if path.stat().st_size > MAX_FILE_BYTES:
+        octets = read_octets(path, most=MAX_FILE_BYTES)
+        if octets is None:
             raise InstrumentError(f"is larger than {MAX_FILE_BYTES // 1000} kB: not an instrument file")
-        return path.read_text(encoding="utf-8-sig")
+        return octets.decode("utf-8-sig").replace("\r\n", "\n").replace("\r", "\n")
     except FileNotFoundError:
         raise InstrumentError("not found") from None
     except UnicodeDecodeError:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import os
 import shutil
 from dataclasses import replace
 from datetime import date, timedelta
@@ -361,3 +362,19 @@ def test_a_file_that_leads_back_to_itself_is_told_in_one_line(run, book, tmp_pat
     loop.symlink_to(loop)
     told = answer(run, "sweep", loop, code=1)
     assert "loop.wav" in told and "unexpectedly" not in told
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="this system has no named pipes")
+@pytest.mark.parametrize("arguments", [["log", "import"], ["sweep"], ["settle", "3D"]])
+def test_what_never_ends_or_begins_is_refused_at_once(run, book, tmp_path, arguments):
+    os.mkfifo(tmp_path / "pipe.csv")
+    for path in (tmp_path / "pipe.csv", "/dev/zero"):
+        result = run(*arguments, path)
+        assert result.exit_code == 1 and result.stderr.count("\n") == 1 and "not a file" in result.stderr
+
+
+def test_an_endless_log_is_not_read(run, book, tmp_path):
+    with open(tmp_path / "log.csv", "wb") as file:
+        file.truncate(10_000_001)
+    result = run("log", "import", tmp_path / "log.csv")
+    assert result.exit_code == 1 and "larger than 10 MB" in result.stderr

@@ -14,6 +14,7 @@ from toneprobe.cli.screen import screen
 from toneprobe.cli.table import print_heading, print_indented, print_table
 from toneprobe.days import short_day
 from toneprobe.errors import ToneprobeError
+from toneprobe.plain_file import read_octets
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
     from toneprobe.notebook import LogRow, Notebook
 
 LONGEST_TEXT = 120  # of a refused row
+MOST_BYTES = 10_000_000  # 100,000 rows of a hundred letters
 
 
 def import_(
@@ -62,9 +64,12 @@ def import_(
 
 def _octets(file: Path) -> bytes:
     try:
-        return file.read_bytes()
+        octets = read_octets(file, most=MOST_BYTES)
     except OSError as error:
         raise ToneprobeError(f"{file} cannot be read: {error.strerror or error}") from error
+    if octets is None:
+        raise ToneprobeError(f"{file} is larger than {MOST_BYTES // 1_000_000} MB: it is no typed log")
+    return octets
 
 
 def _show(console: Console, notebook: Notebook) -> None:
