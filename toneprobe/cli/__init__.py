@@ -71,7 +71,7 @@ for _name, _command in COMMANDS.items():
     if isinstance(_command, typer.Typer):
         app.add_typer(_command, name=_name)
     else:
-        app.command(_name, cls=CLASSES.get(_name))(ends_well(_command))
+        app.command(_name, cls=CLASSES.get(_name))(ends_well(_command, _name))
 
 
 def _nowhere() -> TextIO:

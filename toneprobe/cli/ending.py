@@ -18,8 +18,9 @@ DEBUG = "TONEPROBE_DEBUG"
 CANNOT_SERVE, WRONG_USE = 1, 2
 
 
-def ends_well(command: Callable) -> Callable:
-    """The command, with every error turned into one line: what is meant for the player as it is, any other with a way to report it."""
+def ends_well(command: Callable, name: str) -> Callable:
+    """The command, typed as `name`, with every error turned into one line: what is meant for the player as it is, any other with a way
+    to report it."""
 
     @wraps(command)
     def run(*args, **kwargs) -> None:
@@ -32,7 +33,7 @@ def ends_well(command: Callable) -> Callable:
         except Exception as error:  # a fault of this program: the player gets a line, not a traceback, unless it was asked for
             if os.environ.get(DEBUG):
                 raise
-            _stop(_unexpected(command.__name__, kwargs, error), CANNOT_SERVE)
+            _stop(_unexpected(name, kwargs, error), CANNOT_SERVE)
 
     return run
 
@@ -54,7 +55,8 @@ def _unexpected(name: str, given: dict, error: Exception) -> str:
     about = f" with {', '.join(named)}" if named else ""
     if isinstance(error, OSError) and error.filename is None and error.errno in (ENOSPC, EIO):  # its answer as a rule: no file is named
         return f"{name}{about} could not write ({error.strerror}). What it was to do may be done: look before you repeat it"
-    return (f"{name}{about} failed unexpectedly ({type(error).__name__}: {str(error)[:200]}). The book keeps a change whole or not at all; "
+    what = f"{type(error).__name__}: {error}"[:200].removesuffix(": ")
+    return (f"{name}{about} failed unexpectedly ({what}). The book keeps a change whole or not at all; "
             f"'toneprobe --debug {name} …' shows where, for a fault report")
 
 

@@ -142,5 +142,5 @@ def _remark(age: StringAge, state: HarpState) -> str:
     return "settling" if state.still_settles(state.on[age.string]) else " "
 
 
-log = group_of("The string log: ages of all, or all that was on one STRING.",
+log = group_of("log", "The string log: ages of all, or all that was on one STRING.",
                {"show": show, "import": import_, "export": export, "correct": correct, "withdraw": withdraw, "lives": lives})

@@ -200,6 +200,6 @@ def _row(age: ShelfAge) -> tuple[object, ...]:
     return one.id, one.string, _what(one), one.place, bought, None if age.age_days is None else length_text(age.age_days), until, seller
 
 
-spares = group_of("Spare strings: what there is, what is missing, what to order.",
+spares = group_of("spares", "Spare strings: what there is, what is missing, what to order.",
                   {"show": show, "add": add, "use": use, "move": move, "remove": remove, "correct": correct, "check": check,
                    "order": order})

@@ -1,0 +1,24 @@
+"""How a command ends where the program itself is at fault: one line, with a command that shows more."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+
+@pytest.mark.parametrize("arguments, named", [
+    (["log", "import", "paper.csv"], "log import"), (["log"], "log"), (["spares", "add", "3D"], "spares add"),
+    (["export", "all"], "export"),
+])
+@pytest.mark.parametrize("error, what", [(AssertionError(), "AssertionError"), (ValueError("a: b"), "ValueError: a: b")])
+def test_a_fault_of_the_program_is_one_line_with_a_command_that_there_is(run, monkeypatch, arguments, named, error, what):
+    def fail(folder):
+        raise error
+
+    monkeypatch.setattr("toneprobe.book.opening.open_book", fail)
+    result = run(*arguments)
+    assert result.exit_code == 1 and result.stderr.count("\n") == 1
+    assert result.stderr.startswith(f"toneprobe: {named} failed unexpectedly ({what}). ")
+    shown = re.search(r"'toneprobe (--debug .*) …'", result.stderr)[1]
+    assert shown == f"--debug {named}" and run(*shown.split(), "--help").exit_code == 0
