@@ -10,6 +10,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from shlex import quote
 from statistics import median
 from typing import Protocol, TypeVar
 
@@ -196,7 +197,7 @@ def _refuse_too_early(corrected: Fitted, fitting: Fitted, others: Iterable[Fitte
     before = next((one for one in others if one.string == fitting.string and one.removed_on == fitting.fitted_on), None)
     if before is not None:
         raise UsageError(f"{fitting.string}: another string was on until {before.removed_on}. Say first that it came off earlier: "
-                         f"toneprobe log correct {fitting.string} --entry {before.id} --removed {corrected.fitted_on}")
+                         f"toneprobe log correct {quote(fitting.string)} --entry {before.id} --removed {corrected.fitted_on}")
 
 
 def withdraw(fitting: F, others: Iterable[F], *, today: date, why: str = "") -> tuple[F | None, tuple[Correction, ...]]:
@@ -207,13 +208,13 @@ def withdraw(fitting: F, others: Iterable[F], *, today: date, why: str = "") -> 
     """
     if fitting.fitted_on is None:
         raise UsageError(f"{fitting.string}: number {fitting.id} was on before the log began, which is no change that could be withdrawn; "
-                         f"put it right with 'toneprobe log correct {fitting.string}'")
+                         f"to put it right: toneprobe log correct {quote(fitting.string)}")
     trace = Correction(fitting.id, WITHDRAWN, f"{fitting.fitted_on} to {fitting.removed_on or 'today'}", None, today, why)
     rest = [one for one in others if one.id != fitting.id]
     before = last_before(fitting, rest)
     if before is None:
         raise UsageError(f"{fitting.string}: the log knows of no string before number {fitting.id}, so nothing came off for it. To say "
-                         f"that it was on before the log began: toneprobe log correct {fitting.string} --fitted none")
+                         f"that it was on before the log began: toneprobe log correct {quote(fitting.string)} --fitted none")
     if before.removed_on != fitting.fitted_on:
         return None, (trace,)
     end = {name: getattr(fitting, name) for name in ("removed_on", "why_removed", "broke_at")}

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+import shlex
 import shutil
 
 import pytest
@@ -31,8 +33,21 @@ def told(run, *arguments):
 @pytest.mark.parametrize(("string", "place", "number"), [("3C", "in the bag", 1), ("3D", "at home", 2)])
 def test_a_fitting_spare_that_was_not_taken_is_named_with_how_to_take_it(run, book, string, place, number):
     said = told(run, "restring", string, "--date", "2026-03-01")
-    assert f"There is a spare {string} {place}, number {number}. If that is what went on: 'toneprobe log withdraw {string}'" in said
+    assert f"There is a spare {string} {place}, number {number}. If that is what went on" in said
+    assert f"(toneprobe log withdraw {string})" in said
     assert "log the change again with --from-spares" in said
+
+
+@pytest.mark.parametrize("name", ["C 5", "E'5 (top)"])
+def test_what_is_offered_next_can_be_pasted_whatever_the_string_is_called(run, tmp_path, name):
+    """As a shell takes it apart (the standard library's `shlex`)."""
+    (tmp_path / "lute.toml").write_text(f'name = "Lute"\n[[strings]]\nname = "{name}"\nnote = "C5"\n[[strings]]\nname = "2"\nnote = "A4"\n')
+    told(run, "new", "Lute", "--from", tmp_path / "lute.toml")
+    said = run("restring", name, "--date", "2026-03-01").stdout
+    settle, withdraw = [shlex.split(one) for one in re.findall(r"toneprobe ((?:settle|log withdraw) .*)", said)]
+    assert settle == ["settle", name, "FOUND.wav", "--as-left", "LEFT.wav"] and withdraw == ["log", "withdraw", name]
+    again = shlex.split(re.search(r"toneprobe (log .*)", run(*withdraw).stdout)[1])
+    assert again == ["log", name] and f"Lute: everything on {name}" in told(run, *again)
 
 
 def test_what_is_said_of_such_a_spare_works(run, book):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+import shlex
 from datetime import date, timedelta
 
 import pytest
@@ -94,7 +95,7 @@ def test_a_recording_that_holds_both_is_not_averaged(run, shop, plover):
     for arguments in (["3D", both], ["--all", both]):
         told = say(run, "settle", *arguments, "--date", "2025-02-11", code=1)
         assert re.search(r"3D is heard at −(19|20|21) and at (0|1|−1) cents in", told) and "Nothing was stored" in told
-        assert f"'toneprobe settle 3D {both.name} --retuned'" in told
+        assert f"toneprobe settle 3D {shlex.quote(str(both))} --retuned" in told
     assert pitch_checks(open_book(plover), 1) == ()
     left = shop.retuned("second", (-20.0, 0.0))
     told = say(run, "settle", "3D", shop.check("second", -20.0), "--as-left", left, "--date", "2025-02-11", code=1)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from shlex import quote
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -33,7 +34,7 @@ def demo(
     console.print()
     for path in written:
         console.print(f"Written: {path}", soft_wrap=True)
-    console.print(f"The book: toneprobe report --book {folder / 'book'}", soft_wrap=True)
+    console.print(f"The book: toneprobe report --book {quote(str(folder / 'book'))}", soft_wrap=True)
 
 
 def _report(year: Year, folder: Path) -> tuple[object, list[Path]]:

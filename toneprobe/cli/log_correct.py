@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
+from shlex import quote
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -113,12 +114,12 @@ def _tell_gap(console: Console, fitting: Fitting, fields: Collection[str], log: 
     before, after = last_before(fitting, log), first_after(fitting, log)
     if "fitted_on" in fields and before is not None and before.removed_on < fitting.fitted_on:
         print_indented(console, empty_words(before, until=fitting.fitted_on), by=0)
-        console.print(f"  toneprobe log correct {before.string} --entry {before.id} --removed {fitting.fitted_on}")
+        console.print(f"  toneprobe log correct {quote(before.string)} --entry {before.id} --removed {fitting.fitted_on}", soft_wrap=True)
     if "removed_on" not in fields or fitting.removed_on is None:
         return
     if after is None:
         print_indented(console, f"{gap_words(fitting, until=None)} What went on:", by=0)
-        console.print(f"  toneprobe restring {fitting.string} --date {fitting.removed_on}")
+        console.print(f"  toneprobe restring {quote(fitting.string)} --date {fitting.removed_on}", soft_wrap=True)
     elif after.fitted_on > fitting.removed_on:
         print_indented(console, f"{gap_words(fitting, until=after.fitted_on)} If no. {after.id} went on earlier:", by=0)
-        console.print(f"  toneprobe log correct {after.string} --entry {after.id} --fitted {fitting.removed_on}")
+        console.print(f"  toneprobe log correct {quote(after.string)} --entry {after.id} --fitted {fitting.removed_on}", soft_wrap=True)

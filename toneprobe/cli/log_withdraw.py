@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from shlex import quote
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -50,11 +51,12 @@ def _tell(done: Withdrawal, console: Console, *, log: Sequence[Fitting]) -> None
     from toneprobe.report.fitting_words import empty_words, fitting_line
 
     name, day = done.withdrawn.string, done.withdrawn.fitted_on
-    print_indented(console, f"Withdrawn: {name} no. {done.withdrawn.id}. It stays on record, see 'toneprobe log {name}'.", by=0)
+    print_indented(console, f"Withdrawn: {name} no. {done.withdrawn.id}. It stays on record: toneprobe log {quote(name)}", by=0)
     if done.again is None:
         before = last_before(done.withdrawn, log)
         print_indented(console, empty_words(before, until=done.withdrawn.removed_on), by=0)
-        console.print(f"  toneprobe log correct {name} --entry {before.id} --removed {done.withdrawn.removed_on or 'none'}")
+        console.print(f"  toneprobe log correct {quote(name)} --entry {before.id} --removed {done.withdrawn.removed_on or 'none'}",
+                      soft_wrap=True)
     else:
         print_indented(console, f"True instead: {name} no. {done.again.id}. {fitting_line(done.again)}", by=0)
     for spare in done.spares:

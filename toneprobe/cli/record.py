@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from shlex import quote
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -55,4 +56,4 @@ def _tell(taken: Taken, console: Console) -> None:
         console.print(f"Note: sound is missing in {taken.n_gaps} places, where this machine was too slow: close other programs.")
     for warning in open_recording(taken.path).quality.warnings:
         console.print(f"Note: {warning}")
-    console.print(f"Next: toneprobe sweep '{taken.path}'", soft_wrap=True)
+    console.print(f"Next: toneprobe sweep {quote(str(taken.path))}", soft_wrap=True)

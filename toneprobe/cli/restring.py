@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from enum import StrEnum
+from shlex import quote
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -86,8 +87,9 @@ def _tell(changed: Changed, spec: StringSpec, habits: Habits, console: Console) 
             console.print("What to order and by when: toneprobe spares order")
     if changed.untaken:
         place = "at home" if changed.untaken.place == "home" else "in the bag"
-        print_indented(console, f"There is a spare {spec.name} {place}, number {changed.untaken.id}. If that is what went on: "
-                       f"'toneprobe log withdraw {spec.name}', then log the change again with --from-spares, which takes it off the list.",
+        print_indented(console, f"There is a spare {spec.name} {place}, number {changed.untaken.id}. If that is what went on, take "
+                       f"this entry back (toneprobe log withdraw {quote(spec.name)}), then log the change again with --from-spares, which "
+                       "takes it off the list.",
                        by=0)
     if changed.swept_old:
         print_indented(console, f"What the sweep of {day_text(fitting.fitted_on)} says of {spec.name} stays with the string that came off. "
@@ -95,7 +97,7 @@ def _tell(changed: Changed, spec: StringSpec, habits: Habits, console: Console) 
                        by=0)
     tell_rejudged(console, changed.rejudged)
     _tell_next(changed, habits, console)
-    console.print(f"Logged on the wrong string? toneprobe log withdraw {spec.name}")
+    console.print(f"Logged on the wrong string? toneprobe log withdraw {quote(spec.name)}", soft_wrap=True)
     print_cautions(console, changed.cautions)
 
 
@@ -106,4 +108,4 @@ def _tell_next(changed: Changed, habits: Habits, console: Console) -> None:
         return
     usual, late = habits.settle_days_of(fitting.material)
     console.print(f"It settles in {usual:g} to {late:g} days as a rule. Check its pitch daily, before and after you tune it:")
-    console.print(f"  toneprobe settle {fitting.string} FOUND.wav --as-left LEFT.wav")
+    console.print(f"  toneprobe settle {quote(fitting.string)} FOUND.wav --as-left LEFT.wav", soft_wrap=True)

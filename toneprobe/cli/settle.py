@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from shlex import quote
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -105,7 +106,7 @@ def _refuse_retuned(retuned: bool, string: str | None, recording: Path | None, a
 def _tell_unheard(names: tuple[str, ...], console: Console) -> None:
     for name in names:
         console.print(f"{name} was not heard in it. Where it is more than a semitone off its note, record it alone:")
-        console.print(f"  toneprobe settle {name} RECORDING")
+        console.print(f"  toneprobe settle {quote(name)} RECORDING", soft_wrap=True)
 
 
 def _moment(date: str | None, clock: str | None) -> datetime:
@@ -123,7 +124,7 @@ def _moment(date: str | None, clock: str | None) -> datetime:
 
 def _one(name: str, state: HarpState) -> dict[str, Settling]:
     if name not in state.on:
-        raise UsageError(f"no string is on {name}: log it with 'toneprobe restring {name}'")
+        raise UsageError(f"no string is on {name}. To log one: toneprobe restring {quote(name)}")
     return {name: state.judge(state.on[name])}
 
 
@@ -166,7 +167,8 @@ def _offer_baselines(book: Book, state: HarpState, found: dict[str, Settling], *
             want_baseline(book, fitting.id)
             console.print(f"The next sweep becomes the fresh baseline of {name}: pluck it three times.")
         else:
-            console.print(f"Left as it is. 'toneprobe settle {name} --yes' makes the next sweep the fresh baseline of {name}.")
+            console.print(f"Left as it is. To make the next sweep the fresh baseline of {name} after all:")
+            console.print(f"  toneprobe settle {quote(name)} --yes", soft_wrap=True)
 
 
 def _tell_waiting(book: Book, state: HarpState, found: Mapping[str, Settling], console: Console, *, only: str | None) -> None:
@@ -185,5 +187,5 @@ def _tell_waiting(book: Book, state: HarpState, found: Mapping[str, Settling], c
         has, waits, them = ("has", "waits", "it") if len(rest) == 1 else ("have", "wait", "them")
         print_indented(console, f"{', '.join(rest)} {has} had time to settle and {waits} for a fresh baseline, without which no sweep can "
                                 f"judge {them}. Pluck three times in the next sweep:", by=0)
-        which = "--fresh" if len(rest) == len(state.on) else " ".join(f"--fresh-for {name}" for name in rest)
+        which = "--fresh" if len(rest) == len(state.on) else " ".join(f"--fresh-for {quote(name)}" for name in rest)
         console.print(f"  toneprobe sweep RECORDING {which}", soft_wrap=True)

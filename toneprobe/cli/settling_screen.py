@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from shlex import quote
 from typing import TYPE_CHECKING
 
 from toneprobe.cli.table import print_heading, print_indented
@@ -74,4 +75,4 @@ def _far_line(last: LastReading, name: str) -> list[str]:
     if last.left_cents is not None:
         return [line]
     return [f"{line} Bring {name} to its note, and no higher, before you go on; then record it as left: "
-            f"toneprobe settle {name} --as-left RECORDING"]
+            f"toneprobe settle {quote(name)} --as-left RECORDING"]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
+from shlex import quote
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -123,7 +124,7 @@ def _agreed(book: Book, state: HarpState, wish: FreshWish, *, yes: bool) -> Fres
     asked = [spec.name for spec in state.instrument.strings if wish.all or spec.name in wish.named]
     stand_in = next((name for name in asked if name in state.on and state.on[name].is_stand_in), None)
     if stand_in and not wish.all:
-        raise UsageError(f"a stand-in is on {stand_in}, which never becomes a baseline: leave out --fresh-for {stand_in}")
+        raise UsageError(f"a stand-in is on {stand_in}, which never becomes a baseline: leave out --fresh-for {quote(stand_in)}")
     doubts = doubts_about_fresh(book, state, asked)
     refused = frozenset(name for name, reasons in doubts.items() if not _insists(name, reasons, yes=yes))
     return replace(wish, named=wish.named - refused, but_not=refused)
@@ -137,7 +138,8 @@ def _insists(name: str, reasons: Sequence[str], *, yes: bool) -> bool:
     words.print(f"{name} may not have come to rest. {' '.join(map(sentence, reasons))}")
     if agrees(f"Keep this sweep as the fresh baseline of {name} all the same?", yes=yes):
         return True
-    words.print(f"It is not kept as the baseline of {name}. Later: 'toneprobe sweep' with the same recordings and --fresh-for {name} --yes")
+    words.print(f"It is not kept as the baseline of {name}. Later: 'toneprobe sweep' with the same recordings and --fresh-for "
+                f"{quote(name)} --yes")
     return False
 
 

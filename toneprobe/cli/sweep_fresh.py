@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
+from shlex import quote
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -60,4 +61,4 @@ def _kept(names: tuple[str, ...]) -> str:
     why = ("has a baseline and was not changed since, so it keeps it" if is_one else
            "have a baseline and were not changed since, so they keep it")
     return (f"{count_of(len(names), 'string')} {why}: {listed(names, FEW)}. To add this sweep to a baseline on purpose: "
-            f"--fresh-for {names[0] if is_one else 'STRING'} instead of --fresh.")
+            f"--fresh-for {quote(names[0]) if is_one else 'STRING'} instead of --fresh.")

@@ -28,10 +28,10 @@ def print_table(console: Console, headings: Sequence[str], rows: Iterable[Sequen
 
 
 def print_indented(console: Console, text: str, *, by: int = 4, hang: int = 0) -> None:
-    """A paragraph whose every line is indented, from the second on by `hang` more."""
+    """A paragraph whose every line is indented, from the second on by `hang` more; an option such as --from-spares stays whole."""
     from textwrap import wrap
 
-    for line in wrap(text, console.width, initial_indent=" " * by, subsequent_indent=" " * (by + hang)):
+    for line in wrap(text, console.width, initial_indent=" " * by, subsequent_indent=" " * (by + hang), break_on_hyphens=False):
         console.print(line, soft_wrap=True)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from shlex import quote
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -89,7 +90,7 @@ def _tell(what: str, done: TakenOut, console: Console, *, lost: Sequence[str]) -
                                 f"that came with {them} lie with the one taken out now.", by=0)
     for name in lost:
         print_indented(console, f"Without it {name} does not count as settled, so the next sweep does not become its fresh baseline. "
-                                f"Once it has settled 'toneprobe settle {name}' asks again.", by=0)
+                                f"Once it has settled, this asks again: toneprobe settle {quote(name)}", by=0)
     print_indented(console, "Its recording can be measured again, for another day, harp or purpose.", by=0)
 
 
@@ -101,5 +102,5 @@ def _tell_bare(names: Sequence[str], console: Console, *, n_on: int) -> None:
         return
     its = "its" if len(names) == 1 else "their"
     print_indented(console, f"The next sweep does not become {its} fresh baseline by itself. Where you want that, pluck three times:", by=0)
-    which = "--fresh" if len(names) == n_on else " ".join(f"--fresh-for {name}" for name in names)
+    which = "--fresh" if len(names) == n_on else " ".join(f"--fresh-for {quote(name)}" for name in names)
     console.print(f"  toneprobe sweep RECORDING {which}", soft_wrap=True)

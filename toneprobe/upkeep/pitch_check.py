@@ -9,6 +9,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, time
 from pathlib import Path
+from shlex import quote
 from statistics import median
 
 from toneprobe.book import read
@@ -257,7 +258,7 @@ def _refuse_two_pitches(path: Path, check: _Check, trusted: TrustedPlucks) -> No
 def _how_to_part(name: str, path: Path, check: _Check) -> str:
     if check.is_left:
         return "record it again as left, once it is tuned"
-    return f"where it was tuned between its plucks, use 'toneprobe settle {name} {path.name} --retuned', else pluck it again, alone"
+    return f"pluck it again, alone, or where it was tuned between its plucks: toneprobe settle {quote(name)} {quote(str(path))} --retuned"
 
 
 def _not_told_apart(path: Path, check: _Check, others: Sequence[str]) -> str:

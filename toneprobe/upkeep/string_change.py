@@ -86,8 +86,8 @@ def _refuse_before(change: StringChange, old: Fitting) -> None:
     """A change of before the last one is told elsewhere: two entries must make room for it."""
     if old.fitted_on is not None and change.day < old.fitted_on:
         raise UsageError(f"{change.string}: it cannot come off on {change.day}, it went on only on {old.fitted_on}. If it really went on "
-                         f"that day: toneprobe log correct {change.string} --entry {old.id} --fitted {change.day}; an older change comes "
-                         "from a CSV file: toneprobe log import")
+                         f"that day: toneprobe log correct {shlex.quote(change.string)} --entry {old.id} --fitted {change.day}; an older "
+                         "change comes from a CSV file: toneprobe log import")
 
 
 def _refuse_losing(change: StringChange, log: Sequence[Fitting]) -> None:
@@ -103,14 +103,14 @@ def _refuse_losing(change: StringChange, log: Sequence[Fitting]) -> None:
     if last.why_removed != why or change.broke_at not in (None, last.broke_at):
         place = f" --broke-at {shlex.quote(change.broke_at)}" if change.broke_at else ""
         raise UsageError(f"no string is on {change.string} since {last.removed_on}. Say first why that one came off: toneprobe log correct "
-                         f"{change.string} --entry {last.id} --why {why}{place}; then log the new one without it")
+                         f"{shlex.quote(change.string)} --entry {last.id} --why {why}{place}; then log the new one without it")
 
 
 def _twice(old: Fitting | None, day: date) -> list[str]:
     if old is None or old.fitted_on != day:
         return []
     return [f"{old.string} has had a new string on that day before. If it is the same one, take this entry back: toneprobe log withdraw "
-            f"{old.string}"]
+            f"{shlex.quote(old.string)}"]
 
 
 def _pick(
