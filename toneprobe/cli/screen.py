@@ -6,10 +6,11 @@ import os
 import sys
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, TextIO
 
 if TYPE_CHECKING:
-    from rich.console import Console
+    from rich.console import Console, ConsoleOptions, RenderableType, RenderResult
 
 WIDTH = 80  # where the output is no terminal, or one that does not tell
 LEVEL_WIDTH = 40  # characters of the level at full scale
@@ -21,7 +22,30 @@ def screen(*, machine_output: bool = False) -> Console:
     from rich.console import Console
 
     stream = sys.stderr if machine_output else sys.stdout
-    return Console(file=stream, width=None if stream.isatty() else WIDTH, highlight=False, markup=False, emoji=False, soft_wrap=False)
+    console = Console(file=stream, width=None if stream.isatty() else WIDTH, highlight=False, markup=False, emoji=False, soft_wrap=False)
+    if console.options.ascii_only:
+        console.push_render_hook(_InOrdinarySigns())
+    return console
+
+
+class _InOrdinarySigns:
+    """What is printed, with ordinary signs for the musicians' and printers' ones: "Cb4", not the code of a flat sign, which is longer."""
+
+    def process_renderables(self, things: list[RenderableType]) -> list[RenderableType]:
+        return [_Ordinary(thing) for thing in things]
+
+
+@dataclass(frozen=True)
+class _Ordinary:
+    thing: RenderableType
+
+    def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
+        from rich.segment import Segment
+
+        from toneprobe.report.words import ordinary_signs
+
+        for segment in console.render(self.thing, options):
+            yield Segment(ordinary_signs(segment.text), segment.style, segment.control)
 
 
 def print_cautions(console: Console, cautions: Iterable[str]) -> None:

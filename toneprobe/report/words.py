@@ -43,9 +43,14 @@ def length_text(days: float) -> str:
     return f"{days / 365.25:.1f} years"
 
 
+def ordinary_signs(text: str) -> str:
+    """The same without signs that only musicians and printers have; letters stay."""
+    return "".join(ORDINARY.get(c, c) for c in text)
+
+
 def plain_text(text: str) -> str:
     """The same in ASCII where it can be, for terminals that show no more."""
-    return "".join(ORDINARY.get(c, c) for c in text).encode("ascii", "replace").decode("ascii")
+    return ordinary_signs(text).encode("ascii", "replace").decode("ascii")
 
 
 def is_drowned(states: Iterable[str], *, is_noisy: bool) -> bool:
