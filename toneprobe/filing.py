@@ -79,6 +79,8 @@ def file_hash(path: Path) -> str:
         with open_plain(path) as file:
             return hashlib.file_digest(file, "sha256").hexdigest()
     except OSError as error:
+        if path == Path():
+            raise RecordingError("no recording is named, only the folder that you are in") from error
         raise RecordingError(f"{path.name or path} cannot be read: {error.strerror or error}") from error
 
 

@@ -7,6 +7,13 @@ import re
 import pytest
 
 
+@pytest.mark.parametrize("arguments", [["measure", "", "--instrument", "pedal-47"], ["sweep", ""], ["settle", "3D", ""]])
+def test_an_empty_name_is_no_recording(run, arguments):
+    assert run("new", "Wren", "--preset", "pedal-47").exit_code == 0
+    result = run(*arguments)
+    assert (result.exit_code, result.stderr) == (1, "toneprobe: no recording is named, only the folder that you are in\n")
+
+
 @pytest.mark.parametrize("arguments, named", [
     (["log", "import", "paper.csv"], "log import"), (["log"], "log"), (["spares", "add", "3D"], "spares add"),
     (["export", "all"], "export"),

@@ -67,6 +67,8 @@ def assemble_recording(source: Source, *, name: str, path: str, codec: str, shor
 def check_file(path: str, name: str) -> None:
     try:
         state = os.stat(path)
+        if path == os.curdir:  # an empty name too: the command line makes that of it
+            raise RecordingError("no recording is named, only the folder that you are in")
         if stat.S_ISDIR(state.st_mode):
             raise RecordingError(f"{name} is a folder; name the recording in it")
         if not stat.S_ISREG(state.st_mode):
