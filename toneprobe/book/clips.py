@@ -33,7 +33,7 @@ def write_clip(path: Path, clip: Clip) -> float:
         with soundfile.SoundFile(path, "x", int(clip.rate_hz), 1, subtype="PCM_24", format="FLAC") as file:
             file.write(samples)
     except (soundfile.LibsndfileError, ValueError) as error:
-        raise BookError(f"the clip {path.name} cannot be written ({error}): is the disk full?") from error
+        raise BookError(f"the clip {path.name} cannot be written: is the disk full, or closed to writing?") from error
     sync(path)
     return gain
 
