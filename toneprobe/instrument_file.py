@@ -53,8 +53,10 @@ def read_fields(path: Path) -> dict:
     """The checked fields of an instrument file, as a dict of the names above. InstrumentError, one line, where it cannot serve."""
     try:
         fields = tomllib.loads(_read_text(path))
-    except ValueError as error:  # TOMLDecodeError is one; a number of thousands of digits another
+    except tomllib.TOMLDecodeError as error:
         raise InstrumentError(f"not valid TOML: {printable(str(error))}") from None
+    except ValueError:  # Python's own limit on digits, in words for programmers
+        raise InstrumentError("not valid TOML: a number has thousands of digits") from None
     except RecursionError:
         raise InstrumentError("not valid TOML: brackets nested too deep") from None
     _check_table(fields, _TOP_FIELDS, "")
