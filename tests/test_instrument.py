@@ -223,6 +223,19 @@ def test_the_callers_tuning_respells_a_listed_harp(owners):
         owners(listed(("1", "G#6"), ("2", "G6")), tuning="C")
 
 
+@pytest.mark.parametrize("written", ["Eb", "eb", "E♭", "E-flat", "e flat", " E flat "])
+def test_a_flat_key_is_taken_as_players_write_it(written):
+    assert load_instrument("lever-34", tuning=written).tuning == "Eb"
+
+
+@pytest.mark.parametrize("written, meant", [("Es", "Eb"), ("as", "Ab")])
+def test_a_key_named_in_german_is_refused_with_its_name_here(written, meant):
+    with pytest.raises(UsageError, match=f"unknown tuning '{written}': write {meant}$"):
+        load_instrument("lever-34", tuning=written)
+    with pytest.raises(UsageError, match="a pedal harp takes flats, naturals, sharps"):
+        load_instrument("pedal-47", tuning=written)
+
+
 ERRORS = [
     (listed(("1", "A4"), ("1", "G4")), "two strings are named '1'"),
     (listed(("a", "A4"), ("A", "G4")), "two strings are named 'A'"),
@@ -237,7 +250,7 @@ ERRORS = [
     (listed(("1", "A4")) + "length_mm = nan\n", "length_mm = nan lies outside 20 to 3000"),
     (listed(("1", "A4")) + "gauge_mm = 0\n", "gauge_mm = 0 lies outside"),
     (listed(("1", "A4")) + f"gauge_mm = 1{'0' * 400}\n", "gauge_mm = 10{23} lies outside"),
-    (listed(("1", "A4")) + f"gauge_mm = 1{'0' * 5000}\n", "not valid TOML"),
+    (listed(("1", "A4")) + f"gauge_mm = 1{'0' * 5000}\n", "not valid TOML: a number has thousands of digits$"),
     (listed(("1", "A4")) + "mechanism = 1\n", "mechanism must be true or false, not a number"),
     ('name = "h"\nstrings = []\n', "strings is empty"),
     ('name = "h"\nstrings = "4C"\n', "strings must be a list, not text"),
@@ -331,9 +344,9 @@ def test_find_string_by_harp_name(text, name):
 
 @pytest.mark.parametrize("text, message", [
     ("C5", "C5 can mean string 5C .sounds C3. or scientific C5, which is string 3C: write 5C or 3C"),
-    ("8C", "8C is not on pedal-47 .0G to 7C., nearest: 7C$"),
-    ("0A", "0A is not on pedal-47 .0G to 7C., nearest: 0G, 1A$"),  # by place from the top (… 0A, 0G, 0F, 1E …), and by letter: derived here
-    ("7B", "7B is not on pedal-47 .0G to 7C., nearest: 7C, 6B$"),
+    ("8C", "8C is not on this harp .0G to 7C., nearest: 7C$"),
+    ("0A", "0A is not on this harp .0G to 7C., nearest: 0G, 1A$"),  # by place from the top (… 0A, 0G, 0F …), and by letter: derived here
+    ("7B", "7B is not on this harp .0G to 7C., nearest: 7C, 6B$"),
     ("Cb4", "'Cb4' is a note: write the string, 4C"),
     ("3", "'3' is not a string name here: the string counted from the top is 1E"),
     ("0000471234", "string name"),

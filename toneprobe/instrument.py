@@ -120,7 +120,7 @@ def find_string(instrument: Instrument, text: str) -> StringSpec:
     if name.casefold() in by_name:
         return by_name[name.casefold()]
     ends = f"{instrument.strings[0].name} to {instrument.strings[-1].name}"
-    raise UsageError(f"{name} is not on {instrument.name} ({ends}), nearest: {', '.join(_near(instrument, name))}")
+    raise UsageError(f"{name} is not on this harp ({ends}), nearest: {', '.join(_near(instrument, name))}")
 
 
 def string_expected_b(spec: StringSpec) -> tuple[float, float]:

@@ -6,6 +6,8 @@ A pedal harp is tuned in `flats` (open strings, C-flat major), `naturals` or `sh
 
 from __future__ import annotations
 
+import re
+
 from toneprobe.errors import UsageError
 
 PEDAL_TUNINGS = {"flats": -7, "naturals": 0, "sharps": 7}
@@ -13,7 +15,10 @@ LEVER_TUNINGS = {"C": 0, "Eb": -3, "F": -1, "Ab": -4, "Bb": -2, "G": 1, "D": 2, 
 KINDS = {"pedal": PEDAL_TUNINGS, "lever": LEVER_TUNINGS}
 DEFAULT_TUNINGS = {"pedal": "flats", "lever": "Eb"}
 
+GERMAN_KEYS = {"es": "Eb", "as": "Ab"}  # what they are called here; the German B is another key than the English one, so it is no hint
+
 _ORDER_OF_SHARPS = "FCGDAEB"
+_FLAT_KEY = re.compile(r"^([a-g])[ -]?flat$")
 
 
 def tunings_of(kind: str | None) -> dict[str, int]:
@@ -22,12 +27,14 @@ def tunings_of(kind: str | None) -> dict[str, int]:
 
 
 def find_tuning(text: str, kind: str | None = None) -> str:
-    """The tuning's proper name: "eb" and "E♭" give "Eb". UsageError lists what this kind of harp takes."""
-    wanted = text.strip().replace("♭", "b").casefold()
+    """The tuning's proper name: "eb", "E♭" and "E-flat" give "Eb". UsageError lists what this kind of harp takes."""
+    wanted = _FLAT_KEY.sub(r"\1b", text.strip().replace("♭", "b").casefold())
     valid = tunings_of(kind)
     for name in valid:
         if name.casefold() == wanted:
             return name
+    if GERMAN_KEYS.get(wanted) in valid:
+        raise UsageError(f"unknown tuning {text[:24]!r}: write {GERMAN_KEYS[wanted]}")
     raise UsageError(f"unknown tuning {text[:24]!r}: {f'a {kind} harp takes' if kind else 'choose among'} {', '.join(valid)}")
 
 
