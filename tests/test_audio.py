@@ -554,6 +554,39 @@ def test_a_cut_recording_is_used_as_far_as_it_goes(name):
     assert not any("cut short" in warning for warning in whole.quality.warnings)
 
 
+def test_a_header_that_knows_no_size_yet_is_of_a_whole_file(tmp_path):
+    """A recorder that writes as it goes states 2³² − 1 bytes (RIFF's sizes are 32 bits wide); one that states a little too much is cut."""
+    soundfile.write(tmp_path / "a.wav", soundfile.read(ROOT / "fixtures" / "three_plucks.flac")[0], 44100, subtype="PCM_16")
+    octets = bytearray((tmp_path / "a.wav").read_bytes())
+    place = octets.index(b"data") + 4
+    for size, is_cut in ((0xFFFFFFFF, False), (len(octets) + 10_000, True)):
+        octets[4:8] = octets[place:place + 4] = size.to_bytes(4, "little")
+        (tmp_path / "b.wav").write_bytes(octets)
+        recording = open_recording(tmp_path / "b.wav")
+        assert any("cut short" in warning for warning in recording.quality.warnings) == is_cut
+        assert recording.n_samples == open_recording(tmp_path / "a.wav").n_samples
+
+
+def test_half_an_ogg_file_is_told(tmp_path):
+    soundfile.write(tmp_path / "a.ogg", soundfile.read(ROOT / "fixtures" / "three_plucks.flac")[0], 44100)
+    octets = (tmp_path / "a.ogg").read_bytes()
+    (tmp_path / "half.ogg").write_bytes(octets[:len(octets) // 2])
+    assert "cut short" in open_recording(tmp_path / "half.ogg").quality.warnings[0]
+    assert not any("cut short" in warning for warning in open_recording(tmp_path / "a.ogg").quality.warnings)
+
+
+def test_of_a_file_damaged_in_its_middle_it_is_said_where_it_ends(tmp_path):
+    sound, rate_hz = soundfile.read(ROOT / "fixtures" / "three_plucks.flac")
+    octets = bytearray((ROOT / "fixtures" / "three_plucks.flac").read_bytes())
+    middle = len(octets) // 2
+    octets[middle:middle + 2000] = bytes(255 - octet for octet in octets[middle:middle + 2000])
+    (tmp_path / "a.flac").write_bytes(octets)
+    recording = open_recording(tmp_path / "a.flac")
+    assert recording.quality.warnings[0].startswith(
+        f"The file is damaged or cut short: it can be read up to {recording.n_samples / rate_hz:.1f} s of {len(sound) / rate_hz:.1f} s.")
+    assert 0.2 * len(sound) < recording.n_samples < 0.8 * len(sound)
+
+
 def test_every_bad_fixture_is_tested_and_every_fixture_is_small():
     assert {path.name for path in (ROOT / "fixtures" / "bad").iterdir()} == {*BAD, *CUT_SHORT}
     for path in (ROOT / "fixtures").rglob("*"):

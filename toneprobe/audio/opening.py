@@ -22,8 +22,11 @@ LEAST_S = 0.3
 MOST_PEAK = 1e10  # times full scale: more than any format's whole numbers taken for parts (32 bits: 2e9), and squares still fit
 LEAST_SWING = 3e-6  # −110 dBFS; at least 3 steps of the number format (16 bit: −81 dBFS). Below, there is nothing to measure
 LOSSY_SUBTYPES = ("VORBIS", "OPUS", "MPEG_LAYER_I", "MPEG_LAYER_II", "MPEG_LAYER_III")
-CUT_SHORT = ("The file is cut short: it holds less than its header states. What is there is used; "
+CUT_SHORT = ("The file is cut short: its end is missing. What is there is used; "
              "record again if the last strings are missing.")
+DAMAGED = ("The file is damaged or cut short: it can be read up to {there_s:.1f} s of {stated_s:.1f} s. What is there is used; "
+           "copy it from the recorder again, and record again if strings are missing.")
+UNKNOWN_SIZE = 0xFFFF_FF00  # what recorders that write as they go put in a header for a size not known yet is this or a little more
 
 
 def open_recording(path: str | os.PathLike) -> Recording:
@@ -58,9 +61,11 @@ def assemble_recording(source: Source, *, name: str, path: str, codec: str, shor
     least_swing = max(LEAST_SWING, 3.0 * source.lsb)
     check_content(survey, source, name, least_swing)
     channel = choose_channel(survey, least_swing)
-    short = short or survey.n_samples < source.n_samples
+    remarks = (CUT_SHORT,) if short else ()
+    if survey.n_samples < source.n_samples:
+        remarks = (DAMAGED.format(there_s=survey.n_samples / source.rate_hz, stated_s=source.n_samples / source.rate_hz),)
     source, source_channel = keep_channel(survey, source, channel)
-    quality = judge_quality(survey, source, source_channel, channel=channel, remarks=(CUT_SHORT,) if short else ())
+    quality = judge_quality(survey, source, source_channel, channel=channel, remarks=remarks)
     return Recording(path, source.rate_hz, survey.n_samples, survey.peak.size, channel, codec, quality, source, source_channel)
 
 
@@ -106,8 +111,14 @@ def open_source(path: str, name: str) -> tuple[Source, str, bool]:
 
 
 def states_more_than_it_holds(log: str) -> bool:
-    """libsndfile notes in its log where the sound chunk's stated size goes beyond the end of the file."""
-    return re.search(r"(?im)^\s*(data|SSND)\s*:\s*\d+ \(should be", log) is not None
+    """libsndfile notes in its log where the sound chunk's stated size goes beyond the end of the file, and an Ogg stream without its end.
+
+    A size of all ones states nothing: the file was written as it went, and is whole.
+    """
+    if "lacks an end-of-stream bit" in log:
+        return True
+    stated = re.search(r"(?im)^\s*(?:data|SSND)\s*:\s*(\d+) \(should be", log)
+    return stated is not None and int(stated[1]) < UNKNOWN_SIZE
 
 
 def check_format(source: Source, name: str) -> None:
