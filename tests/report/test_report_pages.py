@@ -87,6 +87,14 @@ def test_what_is_worst_comes_first_in_a_comparison(facts, view, after):
     assert compared.stayed_fresh in comparison_page(compared)
 
 
+def test_a_comparison_says_what_made_a_string_false_or_watched(facts, view):
+    """Neither its ring nor its brightness tells it."""
+    reason = "Its partials (overtones) have drifted apart by 5.9 cents since it was fresh."
+    conditions = tuple(replace(one, verdict="false", reasons=(reason,)) if one.string == "7C" else one for one in facts.conditions)
+    page = comparison_page(comparison_view(view, sweep_view(replace(facts, date=LATER, conditions=conditions))))
+    assert reason.replace(" cents", "\N{NO-BREAK SPACE}cents") in page[: page.index("Every string")]
+
+
 def test_comparison_goes_from_the_earlier_to_the_later(view, after):
     assert comparison_view(after, view) == comparison_view(view, after)
 
