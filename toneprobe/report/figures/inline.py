@@ -23,7 +23,11 @@ _EMPTY_DEFS = re.compile(r"<defs>\s*</defs>")
 _ID = re.compile(r' id="([^"]*)"')
 _REFERENCE = re.compile(r'(href="#|url\(#)([^")]*)')
 _LONG_NUMBER = re.compile(r"(\d+\.\d{2})\d+")
+_FAMILY = re.compile(r"font-family: [^;\"]*(?:; )?")  # the page's own
 _FONT = re.compile(r"font: ([0-9.]+)px [^;\"]*")
+_DEFAULT = re.compile(r"; stroke-linejoin: miter|; stroke-dashoffset: 0(?![.\d])|<g></g>")
+_UNTURNED = re.compile(r' transform="rotate\(-?0 [^"]*"')
+_LINE_END = re.compile(r" ?\n([A-Za-z\"])")  # of a path: a letter needs no blank before it
 _SPACE = re.compile(r">\s+<")
 _COLOUR = re.compile("|".join(ROLES))
 
@@ -65,7 +69,8 @@ def _short(body: str, prefix: str) -> str:
     used = {match[2] for match in _REFERENCE.finditer(body)}
     body = _ID.sub(lambda match: f' id="{prefix}-{match[1]}"' if match[1] in used else "", body)
     body = _REFERENCE.sub(lambda match: f"{match[1]}{prefix}-{match[2]}", body)
-    body = _FONT.sub(lambda match: f"font-size: {match[1]}px", body)
+    body = _FONT.sub(lambda match: f"font-size: {match[1]}px", _FAMILY.sub("", body))
+    body = _DEFAULT.sub("", _UNTURNED.sub("", body))
     body = _LONG_NUMBER.sub(r"\1", body)
     body = _COLOUR.sub(lambda match: f"var(--{ROLES[match[0]]})", body)
-    return _SPACE.sub("><", _EMPTY_DEFS.sub("", body)).strip()
+    return _LINE_END.sub(r"\1", _SPACE.sub("><", _EMPTY_DEFS.sub("", body))).strip()
