@@ -45,6 +45,7 @@ RISE_B_FACTORS = np.geomspace(0.2, 3.2, 18)  # … for so many times the expecte
 RISE_CENTS = np.arange(-9.0, 9.1, 3.0)  # … the pitch being known so well
 LEAST_SURENESS = 0.5  # of all names: better none than one more likely wrong …
 LEAST_PLUCK = 0.8  # … and half of this share in all, for it may be no pluck
+LEAST_SHARED = 0.3  # of the second of two names between which nothing decides
 LONGEST_RING_S = 10.0
 WANDER_CENTS = 14.0  # all partials of a string never move so far together
 THUMP_HZ, THUMP_S = 500.0, 0.15  # after this the body is silent above, and …
@@ -52,6 +53,7 @@ LOW_THUMP_S = 0.35  # … after this below
 SURELY_NOT = -1e3
 VOICE = "its pitch wanders, as a voice's does"
 NOTHING_NEW, LIKE_NO_STRING = "nothing new rings after it", "no string of the instrument sounds like it"
+EITHER = "two strings sound alike there, and nothing beside it tells which was plucked"
 TOO_FAINT = "too faint, or out of the sweep's order"
 QUIET_DB = 6.0  # a sound so much weaker than a pluck does not end it …
 DROWNING_DB = 7.0  # … unless what is left of the pluck is so much weaker than both together
@@ -240,7 +242,7 @@ def _collect(recording: Recording, events: _Events, solution: _Solution) -> Iden
     for span, like, naming, string, voice, chance in zip(joined, events.likenesses, solution.namings, solution.path, solution.voices,
                                                          solution.chances, strict=True):
         if string is None or chance[string] < LEAST_SURENESS * max(float(chance.sum()), LEAST_PLUCK):
-            rejected.append(Rejected(span, VOICE if voice else _why_not(like, float(chance.max()))))
+            rejected.append(Rejected(span, VOICE if voice else _why_not(like, chance)))
             continue
         spec, cents = strings[string], float(naming.offset_cents[string])
         knocks_s = tuple(onset_s for onset_s in events.onsets_s if span.onset_s < onset_s < span.end_s)
@@ -287,11 +289,14 @@ def _joined(recording: Recording, spans: tuple[Span, ...], likenesses: list[Like
     return joined
 
 
-def _why_not(like: Likeness, chance: float) -> str:
+def _why_not(like: Likeness, chance: np.ndarray) -> str:
     if like.evidence_db == 0.0:
         return NOTHING_NEW
     if like.score.max() < NO_PLUCK_SCORE:
         return LIKE_NO_STRING
-    if chance > 0.2:
+    second, first = np.sort(chance)[-2:] if len(chance) > 1 else (0.0, float(chance.max()))
+    if first + second > LEAST_PLUCK and second > LEAST_SHARED:
+        return EITHER
+    if first > 0.2:
         return "it may be a pluck, but it does not fit the sweep's order"
     return TOO_FAINT
