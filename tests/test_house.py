@@ -113,7 +113,7 @@ def test_nothing_tracked_is_large():
     tracked = subprocess.run(["git", "ls-files", "-z"], cwd=ROOT, check=True, capture_output=True, text=True).stdout.split("\0")
     sizes = {path: (ROOT / path).stat().st_size for path in tracked if path and (ROOT / path).exists()}
     assert len(sizes) > 50
-    assert not {path: size for path, size in sizes.items() if size > (300_000 if path.startswith("fixtures/") else 700_000)}
+    assert not {path: size for path, size in sizes.items() if size > (300_000 if path.startswith("fixtures/") else 600_000)}
 
 
 def test_linter_is_content():

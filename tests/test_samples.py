@@ -23,7 +23,7 @@ from toneprobe.report.picture_words import harp_words, picture_title
 
 ROOT = Path(__file__).parents[1]
 SAMPLES = ROOT / FOLDER
-LARGEST_BYTES = 700_000
+LARGEST_BYTES = 600_000
 NUMBER = re.compile(r"-?\d+\.\d+(?:e-?\d+)?")
 
 

@@ -22,12 +22,14 @@ _METADATA = re.compile(r"<metadata>.*?</metadata>|<style type=\"text/css\">.*?</
 _EMPTY_DEFS = re.compile(r"<defs>\s*</defs>")
 _ID = re.compile(r' id="([^"]*)"')
 _REFERENCE = re.compile(r'(href="#|url\(#)([^")]*)')
-_LONG_NUMBER = re.compile(r"(\d+\.\d{2})\d+")
+_LONG_NUMBER = re.compile(r"(\d+\.\d)\d+")
+_WHOLE = re.compile(r"(\d)\.0(?!\d)")
 _FAMILY = re.compile(r"font-family: [^;\"]*(?:; )?")  # the page's own
 _FONT = re.compile(r"font: ([0-9.]+)px [^;\"]*")
 _DEFAULT = re.compile(r"; stroke-linejoin: miter|; stroke-dashoffset: 0(?![.\d])|<g></g>")
 _UNTURNED = re.compile(r' transform="rotate\(-?0 [^"]*"')
 _LINE_END = re.compile(r" ?\n([A-Za-z\"])")  # of a path: a letter needs no blank before it
+_LONE = re.compile(r"<g>(<[^<>]*/>|<text[^<>]*>[^<>]*</text>)</g>")  # a group of one, without a word of its own
 _SPACE = re.compile(r">\s+<")
 _COLOUR = re.compile("|".join(ROLES))
 
@@ -71,6 +73,7 @@ def _short(body: str, prefix: str) -> str:
     body = _REFERENCE.sub(lambda match: f"{match[1]}{prefix}-{match[2]}", body)
     body = _FONT.sub(lambda match: f"font-size: {match[1]}px", _FAMILY.sub("", body))
     body = _DEFAULT.sub("", _UNTURNED.sub("", body))
-    body = _LONG_NUMBER.sub(r"\1", body)
+    body = _WHOLE.sub(r"\1", _LONG_NUMBER.sub(r"\1", body))
     body = _COLOUR.sub(lambda match: f"var(--{ROLES[match[0]]})", body)
-    return _LINE_END.sub(r"\1", _SPACE.sub("><", _EMPTY_DEFS.sub("", body))).strip()
+    body = _LINE_END.sub(r"\1", _SPACE.sub("><", _EMPTY_DEFS.sub("", body)))
+    return _LONE.sub(r"\1", body).strip()
