@@ -246,9 +246,13 @@ def _check_words(fitting: Fitted) -> None:
         raise UsageError(f"{name}: it broke at the {fitting.broke_at}, but did not come off because it broke")
     if (fitting.why_removed or fitting.broke_at) and fitting.removed_on is None:
         raise UsageError(f"{name}: says why it came off, but not when")
-    gauge_mm = getattr(fitting, "gauge_mm", None)
+    check_gauge(name, getattr(fitting, "gauge_mm", None))
+
+
+def check_gauge(string: str, gauge_mm: float | None) -> None:
+    """UsageError where no string is so thin or so thick; None, not known, is no fault."""
     if gauge_mm is not None and not GAUGE_RANGE_MM[0] <= gauge_mm <= GAUGE_RANGE_MM[1]:
-        raise UsageError(f"{name}: a gauge of {gauge_mm:g} mm lies outside {GAUGE_RANGE_MM[0]:g} to {GAUGE_RANGE_MM[1]:g}")
+        raise UsageError(f"{string}: a gauge of {gauge_mm:g} mm lies outside {GAUGE_RANGE_MM[0]:g} to {GAUGE_RANGE_MM[1]:g}")
 
 
 def _overlap(one: Fitted, other: Fitted) -> bool:

@@ -61,6 +61,10 @@ def fittings(book, string):
     (["log", "correct", "3C", "--fitted", "2099-01-01"], 2, "lies ahead"), (["log", "correct", "3C", "--gauge", "thick"], 2, "thick"),
     (["log", "correct", "3C", "--broke-at", "knot"], 2, "did not come off because it broke"),
     (["spares", "add", "C5"], 2, "write 5C or 3C"), (["spares", "add", "3C", "--bought", "2099-01-01"], 2, "lies ahead"),
+    (["restring", "3C", "--gauge", "0.04"], 2, "3C: a gauge of 0.04 mm lies outside 0.05 to 10"),
+    (["restring", "3C", "--gauge", "0"], 2, "of 0 mm"),
+    (["spares", "add", "3C", "--gauge", "10.1"], 2, "3C: a gauge of 10.1 mm"), (["spares", "add", "3C", "--gauge", "0"], 2, "of 0 mm"),
+    (["log", "correct", "3C", "--gauge", "0.04"], 2, "3C: a gauge of 0.04 mm"),
     (["spares", "use", "99"], 2, "number 99"), (["spares", "remove", "1E"], 1, "no spare 1E"), (["spares", "move", "1"], 2, "--to"),
     (["ready"], 2, "--on"), (["ready", "--on", "soon"], 2, "soon"), (["ready", "--on", "2020-01-01"], 2, "is over"),
     (["note", "climate"], 2, "needs a temperature"), (["note", "flood"], 2, "flood"), (["note", "climate", "--humidity", "140"], 2, "140"),
@@ -75,6 +79,12 @@ def test_refusals_give_one_line_and_the_right_code(run, book, tmp_path, argument
     if not told.startswith("Usage"):  # what the command line itself cannot read is told with the way to use it
         assert told.startswith("toneprobe: ") and told.count("\n") == 1
     assert (book / "book.sqlite").read_bytes() == before
+
+
+def test_the_thinnest_string_that_a_notebook_may_name_can_be_put_on_and_into_the_bag(run, book):
+    """0.06 mm: in the range of an instrument file (0.05 to 10), which `log import` takes; derived here."""
+    assert "0.06 mm" in answer(run, "restring", "3C", "--gauge", "0.06", "--date", "2026-03-01")
+    assert "0.06 mm" in answer(run, "spares", "add", "3C", "--gauge", "0.06")
 
 
 # --- restring and spares

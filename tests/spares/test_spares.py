@@ -102,6 +102,7 @@ def test_using_one_takes_it_off_and_cannot_be_done_twice():
 
 @pytest.mark.parametrize("fields, complaint", [
     ({"place": "car"}, "bag or at home"), ({"bought_on": TODAY + timedelta(days=1)}, "lies ahead"), ({"lead_time_days": -1}, "lead time"),
+    ({"gauge_mm": 0.04}, "outside 0.05 to 10"),
 ])
 def test_spares_that_cannot_be_are_refused(fields, complaint):
     with pytest.raises(UsageError, match=complaint):

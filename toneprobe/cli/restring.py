@@ -44,7 +44,7 @@ def restring(
     string: Annotated[str, typer.Argument(metavar="STRING", help="Which string, 4C for instance.")],
     date: DateOption = None,
     material: Annotated[str | None, typer.Option(metavar="MATERIAL", help="Of the new string; else the spare's or the old one's.")] = None,
-    gauge: Annotated[float | None, typer.Option("--gauge", metavar="MM", min=0.1, max=10.0,
+    gauge: Annotated[float | None, typer.Option("--gauge", metavar="MM",
                                                 help="Of the new string; else the spare's or the old one's.")] = None,
     supplier: Annotated[str | None, typer.Option(metavar="NAME", help="Who sold it.")] = None,
     batch: Annotated[str | None, typer.Option(metavar="BATCH", help="The maker's batch.")] = None,

@@ -59,7 +59,7 @@ def add(
     string: Annotated[str, typer.Argument(metavar="STRING", help="The string that it is made for.")],
     count: Annotated[int, typer.Option(metavar="NUMBER", min=1, max=99, help="How many alike.")] = 1,
     material: Annotated[str | None, typer.Option(metavar="MATERIAL", help="Its material; else what belongs on the string.")] = None,
-    gauge: Annotated[float | None, typer.Option("--gauge", metavar="MM", min=0.1, max=10.0,
+    gauge: Annotated[float | None, typer.Option("--gauge", metavar="MM",
                                                 help="Its gauge; else what belongs there.")] = None,
     place: Annotated[At, typer.Option("--in", help="Where it lies.")] = At.bag,
     bought: Annotated[str | None, typer.Option(metavar="DATE", help="The day of purchase.")] = None,
@@ -80,8 +80,9 @@ def add(
     spec = find_string(chosen.instrument, string)
     day = any_day(bought) if bought else None
     supplier, batch, price = (one_line(text) if text else None for text in (supplier, batch, price))
-    spare = Spare(spec.name, material or spec.material, gauge or (None if material else spec.gauge_mm), place.value, day, supplier, batch,
-                  lead_time, price, note=one_line(note), harp_id=chosen.id)
+    usual_mm = None if material else spec.gauge_mm
+    spare = Spare(spec.name, material or spec.material, usual_mm if gauge is None else gauge, place.value, day, supplier, batch, lead_time,
+                  price, note=one_line(note), harp_id=chosen.id)
     check_spare(spare, today=day_of(None))
     numbers = ", ".join(str(one.id) for one in add_spares(opened, [spare] * count))
     where = "in the bag" if place is At.bag else "at home"

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from toneprobe.errors import UsageError
+from toneprobe.fittings import check_gauge
 from toneprobe.instrument import StringSpec
 from toneprobe.practice import USUAL_HABITS, Habits, material_family
 
@@ -106,3 +107,4 @@ def check_spare(spare: Spare, *, today: date) -> None:
         raise UsageError(f"{spare.string}: bought on {spare.bought_on}, which lies ahead")
     if spare.lead_time_days is not None and not 0 <= spare.lead_time_days <= 730:
         raise UsageError(f"{spare.string}: a lead time of {spare.lead_time_days} days is not between 0 and 730")
+    check_gauge(spare.string, spare.gauge_mm)

@@ -17,7 +17,7 @@ from toneprobe.checkup import Rejudged, judge_again
 from toneprobe.condition.next_steps import CAUTIONS
 from toneprobe.days import day_text
 from toneprobe.errors import BookError, UsageError
-from toneprobe.fittings import check_fitting
+from toneprobe.fittings import check_fitting, check_gauge
 from toneprobe.instrument import Instrument, StringSpec, find_string
 from toneprobe.practice import Habits, material_family
 from toneprobe.spares import SAME_GAUGE, Spare, fits, shelf_age, stand_ins_for, take_first, unused
@@ -57,6 +57,7 @@ class Changed:
 def change_string(book: Book, harp: Harp, change: StringChange) -> Changed:
     """Log the change, take the spare off the list, and judge the sweeps since again. One line says why where it cannot be."""
     spec = find_string(harp.instrument, change.string)
+    check_gauge(spec.name, change.gauge_mm)
     log = read.fitting_log(book, harp.id, spec.name)
     old = next((one for one in log if one.removed_on is None), None)
     if old is None:
