@@ -25,7 +25,7 @@ N_SERIES = 20  # partials searched
 SKIP_S = 0.015
 POLES_PER_ZONE = 3
 SPAN_DB = 30.0  # a zone is analysed while its power is within so much of its peak
-LEAST_ENERGY = 10.5  # of the noise's that a line of its decay takes up: what has less is not heard
+LEAST_ENERGY = 10.5  # times the noise's density, |z|² per Hz, about what one line takes up of it: what has less is not heard
 LINE_RANGE_DB = 15.0  # lines weaker than a zone's strongest by more do not count
 SUM_TONE_CREDIT = 0.4
 FIRST_SUM_TONE = 5  # below, a sum tone and the partial cannot be told apart
@@ -72,8 +72,7 @@ def find_lines(signal: PluckSignal, guess: Series, *, n_most: int = N_SERIES, ad
         length_s = (stop - start) / zone.rate_hz
         density = float(noise_density(signal, centre_hz))
         for pole in find_poles(zone.z[start:stop], rate_hz=zone.rate_hz, n_poles=POLES_PER_ZONE):
-            noise_energy = density * min(1.0, 1.0 + pole.delta * length_s)
-            if pole.energy > LEAST_ENERGY * noise_energy and abs(pole.freq_hz) < ZONE * guess.f1_hz:
+            if pole.energy > LEAST_ENERGY * density and abs(pole.freq_hz) < ZONE * guess.f1_hz:
                 rows.append((n, centre_hz + pole.freq_hz, pole.delta, pole.energy, abs(pole.amplitude) ** 2, length_s, density))
     table = np.array(sorted(rows, key=lambda row: row[1])).reshape(-1, 7)
     return Lines(table[:, 0].astype(int), *table[:, 1:].T, weight=_weights(table))
