@@ -16,7 +16,7 @@ from toneprobe.baseline.microphone import LevelCurve, level_curve
 from toneprobe.baseline.pairing import WHOLE_BAND, Band, pair_partials
 from toneprobe.baseline.pull import pull_effect
 from toneprobe.baseline.ripple_change import ripple_change
-from toneprobe.baseline.scatter import PRIOR_FREEDOM, USUAL_SCATTER, Scatter, by_level, pooled_scatter
+from toneprobe.baseline.scatter import USUAL_SCATTER, Scatter, by_level, pooled_scatter
 from toneprobe.baseline.series_change import CUT, UNMISTAKABLE_CUT, cents_variance, cut_chi2, series_change
 from toneprobe.measure.figure import Figure, SharedRipple
 from toneprobe.measure.ripple import RATES_HZ, SPLITS_CENTS
@@ -311,7 +311,6 @@ def test_scatter_is_pooled_between_what_was_seen_and_what_is_usual(reading, seri
     pooled = pooled_scatter(readings)["3A"].partial_decay
     assert Scatter().partial_decay < pooled < 0.5
     assert pooled_scatter([reading(series(100.0, 1e-4, 8), n_plucks=1)])["3A"] == Scatter()  # single plucks tell nothing
-    assert PRIOR_FREEDOM > 0
 
 
 def test_the_strongest_partial_is_believed_more_and_the_weak_less(reading, series):

@@ -52,8 +52,8 @@ def test_known_truth(cases, note, snr_db):
 def test_in_much_noise_the_error_is_stated(cases, note):
     for case in cases(note, 20):
         figure = case.found.centroid_hz
-        off_hz = abs((figure.value or 0.0) - true_centroid_hz(case.pluck, window=np.hanning))
-        assert figure.value is None and figure.reason or off_hz < 3 * figure.se
+        off_hz = abs(figure.value - true_centroid_hz(case.pluck, window=np.hanning))
+        assert off_hz < 3 * figure.se
 
 
 @pytest.mark.parametrize("change", CHANGES)
@@ -123,9 +123,7 @@ def test_centroid_of_partials_by_hand():
     (np.random.default_rng(0).normal(0.0, 0.1, 44100), "the pluck hardly stands out of the noise")])
 def test_reasons_instead_of_numbers(sound, reason):
     figure = centroid_of(sound, 261.6)
-    assert figure.value is None or "noise" in reason and figure.se > 0.3 * figure.value  # of noise, chance leaves a little
-    if figure.value is None:
-        assert figure.reason in (reason, "the noise hides the brightness")
+    assert (figure.value, figure.se, figure.reason) == (None, None, reason)
 
 
 def test_one_partial_has_no_centroid_of_partials():

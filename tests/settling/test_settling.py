@@ -12,7 +12,7 @@ from scipy.integrate import quad
 from toneprobe.measure.figure import Figure
 from toneprobe.settling import CreepPrior, PitchReading, Tolerance, judge_settling, prior_from, usual_prior
 from toneprobe.settling.creep import _GRID, CENTS_OF_TENSION, _log_time, weigh_creep
-from toneprobe.settling.neighbours import WEATHER_CENTS, common_drift
+from toneprobe.settling.neighbours import common_drift
 from toneprobe.settling.readings import drifts_over, own_spans, retunings, se_cents
 
 NOON = datetime(2024, 3, 1, 12)
@@ -87,7 +87,7 @@ def test_a_slipping_neighbour_is_left_out():
 def test_no_neighbour_leaves_the_weather_in_the_doubt():
     common = common_drift([(NOON, NOON + timedelta(days=1))], {"other day": [check(5, 0.0), check(6, 1.0)]})
     assert common.cents == pytest.approx([0.0]) and common.n_neighbours == (0,)
-    assert common.covariance[0, 0] == pytest.approx(WEATHER_CENTS**2)
+    assert common.covariance[0, 0] == pytest.approx(16.0)  # the square of 4 cents, what weather does in a day or two (from memory)
 
 
 # --- the law
