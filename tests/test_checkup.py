@@ -27,10 +27,11 @@ def test_recordings_that_another_program_stores_meanwhile_are_told_as_known(play
 
     def listen(path, *arguments, **options):
         heard = hearing.hear(path, *arguments, **options)
-        check(book, harp, Swept((path,), FIRST, instrument), listen=hearing.hear)
+        check(book, harp, Swept((path,), FIRST, instrument), today=FIRST, listen=hearing.hear)
         return heard
 
-    checked = check(book, harp, Swept((played.june,), SECOND, instrument, fresh_for=frozenset({"3D"})), listen=listen)
+    swept = Swept((played.june,), SECOND, instrument, fresh_for=frozenset({"3D"}))
+    checked = check(book, harp, swept, today=SECOND, listen=listen)
     (record,) = read.sweeps(book, harp.id)
     assert not checked.is_new and checked.record == record and record.date == FIRST
     fresh = {one.measurement.string for one in read.plucks_of(book, record.id) if one.is_fresh}
@@ -49,7 +50,8 @@ def test_each_pedal_position_has_its_own_fresh_baseline(played, tmp_path):
         return replace(heard, plucks=tuple(replace(one, note="C#5") if one.string == "3C" else one for one in heard.plucks))
 
     def sweep(path, day, listen, *, is_fresh):
-        return check(book, harp, Swept((path,), date(2024, 5, day), instrument, is_fresh=is_fresh), listen=listen)
+        swept = Swept((path,), date(2024, 5, day), instrument, is_fresh=is_fresh)
+        return check(book, harp, swept, today=swept.day, listen=listen)
 
     up = sweep(played.whole, 4, hearing.hear, is_fresh=True)
     down = sweep(played.later, 5, listen_down, is_fresh=True)

@@ -71,18 +71,21 @@ class Recalled:
     past: Past
 
 
-def check(book: Book, harp: Harp, swept: Swept, *, progress: Progress | None = None, listen: Callable[..., Heard] = hear) -> Checked:
+def check(
+    book: Book, harp: Harp, swept: Swept, *, today: date, progress: Progress | None = None, listen: Callable[..., Heard] = hear
+) -> Checked:
     """The main job: measure a sweep, judge every string against its fresh self, keep it, and judge again what came later.
 
     The same recordings measured twice add nothing; those of an earlier sweep with others beside them take its place, on its day. A string
     that was not changed keeps its baseline, unless it is named (past.choose_fresh). RecordingError where no pluck of the harp is heard.
-    `listen` takes the place of `hear` where recordings are heard elsewhere, in other processes for instance.
+    `today` is noted with a sweep that gives its place. `listen` takes the place of `hear` where recordings are heard elsewhere, in other
+    processes for instance.
     """
     place = filed(book, harp.id, swept.recordings, day=swept.day)
     if place.known is not None:
         return _told_again(book, swept, place.known)
     heard = [listen(path, swept.instrument, progress=progress) for path in swept.recordings]
-    checked = _store(book, harp, swept, place, heard)
+    checked = _store(book, harp, swept, place, heard, today=today)
     if checked.is_new and (checked.fresh.taken or any(one.is_fresh for one in place.instead_of)):
         judge_again(book, harp.id, since=checked.record.date, leaving_out=checked.record.id)
     return checked
@@ -168,7 +171,7 @@ def _told_again(book: Book, swept: Swept, record: SweepRecord) -> Checked:
     return Checked(record, is_new=False, fresh=choice)
 
 
-def _store(book: Book, harp: Harp, swept: Swept, place: Filed, heard: Sequence[Heard]) -> Checked:
+def _store(book: Book, harp: Harp, swept: Swept, place: Filed, heard: Sequence[Heard], *, today: date) -> Checked:
     plucks = [pluck for one in heard for pluck in one.plucks]
     if not plucks:
         raise RecordingError(f"no pluck of {harp.name} was heard: is it the right recording, harp and tuning? Nothing was stored")
@@ -186,7 +189,8 @@ def _store(book: Book, harp: Harp, swept: Swept, place: Filed, heard: Sequence[H
     sweep = read_sweep(plucks, unheard=new.unheard)
     past = past_of(book, harp.id, on=swept.day, heard=_notes(sweep), leaving_out=replaced, owners=heard_in(before))
     judged = judge_sweep(sweep, past, record=new, fresh=choice.taken)
-    record, is_new = store_or_find_sweep(book, replace(new, conditions=judged.conditions), fresh=choice.taken, instead_of=replaced)
+    record, is_new = store_or_find_sweep(book, replace(new, conditions=judged.conditions), today=today, fresh=choice.taken,
+                                         instead_of=replaced)
     if not is_new:  # another program has stored them meanwhile
         return _told_again(book, swept, record)
     return Checked(record, is_new=True, fresh=choice, instead_of=place.instead_of)

@@ -38,11 +38,12 @@ def heard(book, sweep_id):
 
 def test_the_old_one_is_in_the_file_and_the_new_one_in_the_book(book, harp, made, old):
     before = read.plucks_of(book, 1)
-    new = store_sweep(book, made.sweep(harp.id, day=SECOND, letters="bc"), instead_of=[old.id])
+    new = store_sweep(book, made.sweep(harp.id, day=SECOND, letters="bc"), instead_of=[old.id], today=date(2024, 4, 9))
     assert [one.id for one in read.sweeps(book, harp.id)] == [1, new.id] and new.id == 3  # numbers are never used twice
     assert heard(book, new.id) == ["4E", "4D", "4C"] and read.plucks_of(book, 1) == before
     file = json.loads((book.withdrawn / "sweep-2.json").read_text(encoding="utf-8"))
     assert [row["string"] for row in file["tables"]["plucks"]] == ["4E", "4C"] and file["why"] == "sweep 3 is in its place"
+    assert file["on"] == "2024-04-09"  # the day on which it was done, which the sweep's own is not
     assert [row["file_name"] for row in file["tables"]["recordings"]] == ["b.wav"]
     assert check_book(book) == ()
 

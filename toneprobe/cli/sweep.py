@@ -94,7 +94,7 @@ def sweep(
         instrument = retune(next(iter(place.instead_of), chosen).instrument, tuning=tuning, a4_hz=a4)
         swept = Swept(tuple(recordings), state.today, instrument, is_fresh=wish.all, fresh_for=wish.named, unsettled=wish.but_not)
         with progress("Measuring plucks") as step:
-            checked = check(opened, chosen, swept, progress=step, listen=partial(hear, processes=usable_cores()))
+            checked = check(opened, chosen, swept, today=day_of(None), progress=step, listen=partial(hear, processes=usable_cores()))
         if climate:
             add_event(opened, chosen.id, replace(climate, on=checked.record.date, sweep_id=checked.record.id))
         if as_found:

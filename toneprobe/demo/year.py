@@ -83,7 +83,7 @@ def _check(book: Book, harp: Harp, sweep: int, hearing: Future[Heard], tell: Tol
         change_string(book, harp, StringChange(BROKEN, BROKE_ON, why="broke"))
     fresh_for = frozenset({BROKEN} if changed else ())
     swept = Swept((Path(heard.recording.path),), day, harp.instrument, is_fresh=sweep == 0, fresh_for=fresh_for)
-    record = check(book, harp, swept, listen=lambda *_, **__: heard).record
+    record = check(book, harp, swept, today=day, listen=lambda *_, **__: heard).record
     tell(f"{day}: sweep {record.id}, {len(heard.plucks)} plucks in {heard.recording.duration_s / 60:.1f} minutes")
     return record
 
