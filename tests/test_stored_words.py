@@ -1,0 +1,78 @@
+"""Sentences that are read again: a book keeps them as text, and a later version still takes facts from them.
+
+The wordings of release 0.1.0, frozen here word for word. Where a new wording takes the place of one of these, the old one must be
+understood beside it (as FORMER_CAUTION and `remarks.AT_ONCE_BEFORE` are): never change a literal here, add the new one.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from made_up_report import condition_of, facts_of
+
+from toneprobe.condition.next_steps import sends_to_technician
+from toneprobe.measure.other_lines import BODY, HUM, NOT_KNOWN, SUM_TONE, VOICE
+from toneprobe.remarks import is_noisy, rang_along
+from toneprobe.report.view import find_string_view, sweep_view
+from toneprobe.report.words import plain_reason
+
+WHY = "books of release 0.1.0 hold this sentence: understand it beside the new one"
+CAUTIONS = (
+    "One string at a time, and bring each up before the next. Never let the whole harp down. Wear eye protection whenever a string is "
+    "changed, most of all a wire. Let the old string down before you cut it, keep hold of the ends, and cut the new ends close: wire ends "
+    "hurt fingers and eyes. The same note, material and gauge as before, never tuned above its note: no more tension than the harp was "
+    "designed for. Cracks, pins that slip or turn back, rods, discs and the soundboard: leave them alone and call a harp technician. No "
+    "measurement can tell when a string will break. What comes off, and when, is your decision.",
+    "Wear eye protection, slacken it before you cut it, mind its ends, one string at a time, same material and gauge, never above its "
+    "pitch. When in doubt, ask a harp technician.")
+
+
+def shown(step, verdict="unsure"):
+    """The string 3C of a stored sweep with that step, as a page shows it."""
+    facts = facts_of()
+    spec = next(one for one in facts.instrument.strings if one.name == "3C")
+    stored = replace(condition_of(spec, verdict), next_step=step)
+    return find_string_view(sweep_view(replace(facts, conditions=(stored,))), "3C")
+
+
+@pytest.mark.parametrize(("remark", "lost"), [
+    ("Left out, because 5D rang along: 0F at 5.3 s, 1B at 14.1 s and 15.2 s.", {"0F": "5D", "1B": "5D"}),
+    ("Left out, because 1B and 5D sound at once: the sounds at 14.1 s and 15.2 s.", {"1B": "5D"}),
+])
+def test_what_rang_along(remark, lost):
+    assert rang_along([remark]) == lost, WHY
+
+
+def test_a_noisy_recording():
+    assert is_noisy(["The plucks stand only 24 dB above the background, so decay and the upper partials are lost early. Record nearer to "
+                     "the strings or in a quieter room."]), WHY
+
+
+@pytest.mark.parametrize("caution", CAUTIONS)
+def test_the_cautions_that_end_a_step(caution):
+    assert shown(f"Change it. {caution}", "dead").next_step == "Change it.", WHY
+
+
+@pytest.mark.parametrize(("step", "state"), [
+    ("Sweep again in the tuning of the fresh sweep.", "other note"),
+    ("Make sure which harp was recorded, and which strings are on it.", "other strings"),
+])
+def test_why_a_string_was_not_compared(step, state):
+    assert shown(step).state == state, WHY
+
+
+def test_what_is_for_a_technician():
+    assert sends_to_technician("Check pedal or lever and the tuning pin, tune it, pluck it again. If the pin does not hold, show it to a "
+                               "harp technician."), WHY
+
+
+def test_a_string_without_a_beat():
+    """The reason of a figure, and in older sweeps a flag of the pluck."""
+    assert plain_reason("no beat: one mode") == plain_reason("no beat: 4A answers") == "no single partial wavers by itself", WHY
+
+
+def test_what_a_line_is_taken_for():
+    """Programs read these in the JSON, and a voice may turn out to be a string's answer."""
+    assert (HUM, BODY, NOT_KNOWN) == ("hum", "body", "not known"), WHY
+    assert "second voice of partial 3".startswith(VOICE) and "sum tone of partials 2 and 5".startswith(SUM_TONE), WHY
