@@ -2,7 +2,8 @@
 
 A step says in its own words what the tables were and become; it never looks at `schema.py`, which goes on changing. It may create
 tables, add columns and fill them; it never drops what was recorded. To add one: raise `SCHEMA`, change `schema.py`, write the
-step, and store the old schema's SQL in tests/book/schemas/ (a test compares an upgraded book with a new one).
+step, and store a small book of the new schema as SQL in tests/book/schemas/: the newest one there, opened once and dumped (tests open a
+book of every schema, and compare an upgraded book with a new one).
 """
 
 from __future__ import annotations
