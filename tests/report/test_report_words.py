@@ -7,6 +7,7 @@ from datetime import date
 
 import pytest
 
+from toneprobe.condition.doubt_words import is_within_doubt
 from toneprobe.days import day_text
 from toneprobe.measure.figure import Figure
 from toneprobe.report.words import (
@@ -14,7 +15,6 @@ from toneprobe.report.words import (
     first_sentence,
     headline,
     is_drowned,
-    is_within_doubt,
     left_open,
     named,
     order_text,

@@ -4,15 +4,15 @@ untouched string may differ. A change that is not known within a factor of `MOST
 
 from __future__ import annotations
 
-from math import exp, log
+from math import exp, inf, log
 
 from toneprobe import limits
 from toneprobe.condition.evidence import Evidence
+from toneprobe.measure.figure import Figure
 
 ERRORS_TOLD = 2.0  # standard errors after ±
 MOST_FACTOR = 4.0  # between the ends of ±: a ring known only between a half and twice is not known
-MOST_CENTS = limits.ASTRAY_GROSS_CENTS  # after ±: a gross fault could hide in it
-MOST_DB = 4.0
+MOST_AFTER = {"astray_cents": limits.ASTRAY_GROSS_CENTS, "beat_db": 4.0}  # ±, by kind: a gross fault could hide in it
 MOST_SHOWN = 99.0  # "100 % shorter" would be no string at all
 
 RING, BRIGHT = ("shorter", "longer", "long"), ("duller", "brighter", "bright")  # less, more, as much
@@ -26,11 +26,12 @@ def percent_lost(change: float) -> float:
 
 def plus_minus(change: float, se: float) -> str:
     """ "± 12", in per cent of fresh, of a log change of fresh over now; as `report.words` writes it beside the same change."""
-    return f"± {_percent_doubt(change, se)}"
+    return f"± {percent_doubt(se * exp(-change))}"
 
 
-def _percent_doubt(change: float, se: float) -> int:
-    return max(1, round(100.0 * ERRORS_TOLD * se * exp(-change)))
+def percent_doubt(se: float) -> int:
+    """What stands after ± of a ratio now/fresh with that error, in per cent of fresh."""
+    return max(1, round(100.0 * ERRORS_TOLD * se))
 
 
 def shift_words(change: float, words: tuple[str, str, str] = RING) -> str:
@@ -52,23 +53,30 @@ def _is_multiple(change: float) -> bool:
 
 
 def is_within_plucks(change: float, se: float) -> bool:
-    """Whether two plucks of an untouched string may differ by so much: in whole per cent, as both are told."""
-    return round(abs(percent_lost(change))) <= _percent_doubt(change, se)
+    """Whether two plucks of an untouched string may differ by so much, a log change of fresh over now."""
+    return is_within_doubt(Figure(exp(-change), se * exp(-change)))
 
 
-def is_too_wide(se: float) -> bool:
-    """Whether a log change with that error is no measurement."""
-    return 2.0 * ERRORS_TOLD * se > log(MOST_FACTOR)
+def is_within_doubt(change: Figure) -> bool:
+    """Whether a ratio now/fresh is nearer to 1 than two errors, in whole per cent as both are told; without an error, nearer than 3 %."""
+    if change.value is None:
+        return False
+    if change.se is None:
+        return abs(log(change.value)) < 0.03
+    return abs(round(100.0 * (change.value - 1.0))) <= percent_doubt(change.se)
+
+
+def is_too_wide(se: float, kind: str = "decay") -> bool:
+    """Whether a change with that error is no measurement. kind: one of LOG_KINDS or of MOST_AFTER, in whose unit `se` is."""
+    return 2.0 * ERRORS_TOLD * se > log(MOST_FACTOR) if kind in LOG_KINDS else ERRORS_TOLD * se > MOST_AFTER.get(kind, inf)
 
 
 def is_unmeasured(evidence: Evidence) -> bool:
     """Whether a figure's doubt is so large that to name the figure would mislead. What is beyond doubt all the same is measured."""
     if evidence.doubt >= limits.DECIDED or evidence.se is None:
         return False
-    if evidence.kind in LOG_KINDS:
-        return is_too_wide(evidence.se) or abs(evidence.change) > log(MOST_FACTOR)
-    most = {"astray_cents": MOST_CENTS, "beat_db": MOST_DB}.get(evidence.kind)
-    return most is not None and ERRORS_TOLD * evidence.se > most
+    is_gross = evidence.kind in LOG_KINDS and abs(evidence.change) > log(MOST_FACTOR)
+    return is_gross or is_too_wide(evidence.se, evidence.kind)
 
 
 def why_unmeasured(n_plucks: int) -> str:

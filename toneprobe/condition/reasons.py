@@ -54,7 +54,7 @@ def sound_reasons(told: Told) -> list[str]:
     astray = told.change.series.astray_cents
     found = [*_ring_is_fine(told.ring), *_brightness_is_fine(told.brightness)]
     if astray.known:
-        found.append(f"Its partials lie where they lay, within {max(0.1, astray.value, 2.0 * astray.se):.1f} cents.")
+        found.append(f"Its partials lie where they lay, within {max(0.1, astray.value, ERRORS_TOLD * astray.se):.1f} cents.")
     else:
         found.append("Too few partials to tell whether it is true.")
     return found

@@ -10,7 +10,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from toneprobe.condition import Condition
-from toneprobe.condition.doubt_words import MOST_CENTS, MOST_DB, why_unmeasured
+from toneprobe.condition.doubt_words import ERRORS_TOLD, is_too_wide, why_unmeasured
 from toneprobe.measure.figure import Figure
 from toneprobe.report.glossary import CHANGE_VERDICTS
 from toneprobe.report.series import UNKNOWN, highs_change, ratio
@@ -50,15 +50,15 @@ def _compared(condition: Condition, ring: Figure, brightness: Figure) -> tuple[F
 def _of_partials(condition: Condition) -> list[FigureRow]:
     """The two that call a string false; none of sweeps stored without."""
     rows = []
-    for key, names, label, meaning, most in (
-            ("moved", ("moved_cents", "astray_cents"), "Partials moved since fresh (cents)", MOVED_MEANING, MOST_CENTS),
-            ("waver", ("waver_db", "beat_db"), "All partials waver together (dB)", WAVER_MEANING, MOST_DB)):
+    for key, names, label, meaning in (
+            ("moved", ("moved_cents", "astray_cents"), "Partials moved since fresh (cents)", MOVED_MEANING),
+            ("waver", ("waver_db", "beat_db"), "All partials waver together (dB)", WAVER_MEANING)):
         change = next((condition.changes[name] for name in names if name in condition.changes), None)
         if change is None:
             continue
-        if change.known and 2.0 * (change.se or 0.0) > most and condition.verdict not in CHANGE_VERDICTS:
+        if change.known and is_too_wide(change.se or 0.0, names[-1]) and condition.verdict not in CHANGE_VERDICTS:
             change = Figure(None, reason=why_unmeasured(condition.n_plucks))
-        doubt = f" ± {max(0.1, 2.0 * change.se):.1f}" if change.known and change.se is not None else ""
+        doubt = f" ± {max(0.1, ERRORS_TOLD * change.se):.1f}" if change.known and change.se is not None else ""
         text = f"{max(0.0, change.value):.1f}{doubt}" if change.known else "–"
         rows.append(FigureRow(key, label, meaning, "", "", text, "" if change.known else plain_reason(change.reason or "")))
     return rows
@@ -85,7 +85,7 @@ def _row(kind: _Kind, condition: Condition) -> FigureRow:
 def _shown(kind: _Kind, figure: Figure) -> str:
     if figure.value is None:
         return "–"
-    doubt = f" ± {kind.show_se(2.0 * figure.se)}" if kind.show_se and figure.se is not None else ""
+    doubt = f" ± {kind.show_se(ERRORS_TOLD * figure.se)}" if kind.show_se and figure.se is not None else ""
     return f"{kind.show(figure.value)}{doubt}"
 
 

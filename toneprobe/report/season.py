@@ -9,13 +9,14 @@ from datetime import date
 
 from toneprobe.book.entries import Fitting, StoredCondition
 from toneprobe.condition import SILENT
+from toneprobe.condition.doubt_words import is_within_doubt
 from toneprobe.days import day_text
 from toneprobe.fittings import known_on
 from toneprobe.instrument import Instrument, StringSpec
 from toneprobe.report.glossary import CHANGE_VERDICTS, FRESH, JUDGED, NOT_JUDGED, OPEN_STATES, REMEDIES, STAND_IN
 from toneprobe.report.octaves import from_the_top, octave_of_note, octave_title
 from toneprobe.report.series import HistoryPoint, history, last_said
-from toneprobe.report.words import capital, count_of, is_within_doubt, signed, want_changing
+from toneprobe.report.words import capital, count_of, signed, want_changing
 from toneprobe.units import note_text
 
 NOT_SWEPT, NO_STRING = "not swept yet", "without a string"

@@ -13,7 +13,7 @@ from datetime import date
 
 from toneprobe.book.entries import StoredCondition
 from toneprobe.condition import SILENT, Condition
-from toneprobe.condition.doubt_words import is_too_wide, why_unmeasured
+from toneprobe.condition.doubt_words import ERRORS_TOLD, is_too_wide, why_unmeasured
 from toneprobe.measure.figure import Figure, PluckMeasurement
 from toneprobe.report.glossary import CHANGE_VERDICTS, FRESH
 from toneprobe.session import PartialReading, Reading
@@ -77,7 +77,7 @@ def ring_change(condition: Condition) -> Figure:
 
     Sweeps stored before conditions kept it: of all paired partials, or of the lowest where these alone have clearly lost their ring."""
     told, whole, lowest = (condition.changes.get(name) for name in ("ring", "decay", "decay_low"))
-    if whole and lowest and whole.known and lowest.known and lowest.value > max(whole.value, 2.0 * lowest.se):
+    if whole and lowest and whole.known and lowest.known and lowest.value > max(whole.value, ERRORS_TOLD * lowest.se):
         whole = lowest
     return _measured(_ratio_of_log(told or whole) or ratio(condition.figures.get("t60_s"), condition.fresh.get("t60_s")), condition)
 

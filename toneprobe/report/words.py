@@ -5,11 +5,11 @@ Percentages are whole numbers, a minus is U+2212. After ± stand two standard er
 
 from __future__ import annotations
 
-import math
 from collections import Counter
 from collections.abc import Iterable
 
 from toneprobe import limits
+from toneprobe.condition.doubt_words import ERRORS_TOLD, is_within_doubt, percent_doubt
 from toneprobe.measure.figure import Figure
 from toneprobe.report.glossary import CHANGE_VERDICTS, FRESH, JUDGED, LEFT_OUT, NEEDS_ATTENTION, NOT_JUDGED, OPEN_STATES
 
@@ -151,22 +151,13 @@ def percent_text(change: Figure) -> str:
     if change.value is None:
         return "–"
     percent = round(100.0 * (change.value - 1.0))
-    doubt = f" ± {max(1, round(200.0 * change.se))}" if change.se is not None else ""
+    doubt = f" ± {percent_doubt(change.se)}" if change.se is not None else ""
     return f"{signed(percent)} %{doubt}"
-
-
-def is_within_doubt(change: Figure) -> bool:
-    """Whether a ratio now/fresh is nearer to 1 than two errors, in whole per cent as both are told; without an error, nearer than 3 %."""
-    if change.value is None:
-        return False
-    if change.se is None:
-        return abs(math.log(change.value)) < 0.03
-    return abs(round(100.0 * (change.value - 1.0))) <= max(1, round(200.0 * change.se))
 
 
 def is_as_fresh(change: Figure) -> bool:
     """Whether no change is seen although one that a listener notices would have been."""
-    return is_within_doubt(change) and (change.se is None or 2.0 * change.se / change.value < 1.0 - limits.LEAST_RING_NOTICED)
+    return is_within_doubt(change) and (change.se is None or ERRORS_TOLD * change.se / change.value < 1.0 - limits.LEAST_RING_NOTICED)
 
 
 def why_fine(ring: Figure, brightness: Figure) -> str:
@@ -175,7 +166,7 @@ def why_fine(ring: Figure, brightness: Figure) -> str:
     if not seen:
         return ""
     if all(is_within_doubt(one) for one in seen):
-        is_coarse = ring in seen and ring.se is not None and 2.0 * ring.se / ring.value > limits.DECAY_NOTICED
+        is_coarse = ring in seen and ring.se is not None and ERRORS_TOLD * ring.se / ring.value > limits.DECAY_NOTICED
         return "Known coarsely: half the ring gone would most likely have shown." if is_coarse else "Within what plucks differ by."
     beyond = [one for one in seen if not is_within_doubt(one)]
     return "No wear: longer or brighter." if all(one.value > 1 for one in beyond) else "Too small a change to count."

@@ -8,7 +8,9 @@ from datetime import date, timedelta
 
 from matplotlib.axes import Axes
 
+from toneprobe.condition.doubt_words import ERRORS_TOLD
 from toneprobe.days import MONTHS
+from toneprobe.measure.figure import Figure
 from toneprobe.report.figures.lanes import clamped, percent_scale
 from toneprobe.report.figures.look import INK, NOW, PAPER, SOFT, Scale, draw_lines
 from toneprobe.report.figures.partials import AxesMaker
@@ -54,9 +56,14 @@ def _month_starts(first: date, last: date, apart_days: float) -> list[date]:
     return starts[::step] or [first]
 
 
+def _percent(change: Figure) -> tuple[float, float]:
+    """A ratio now/fresh and what stands after its ±, in per cent of fresh."""
+    return 100.0 * change.value, 100.0 * ERRORS_TOLD * (change.se or 0.0)
+
+
 def _draw_ring(axes: Axes, points: Sequence[HistoryPoint]) -> None:
     low, high = axes.get_ylim()
-    known = [(point.date.toordinal(), 100.0 * point.ring.value, 200.0 * (point.ring.se or 0.0)) for point in points if point.ring.known]
+    known = [(point.date.toordinal(), *_percent(point.ring)) for point in points if point.ring.known]
     draw_lines(axes, _bars(known, low, high), NOW, width=0.8)
     axes.plot([day for day, *_ in known], [clamped(value, low, high) for _, value, _ in known], color=NOW, linewidth=1.2, marker="o",
               markersize=4.0, label="ring", clip_on=False, zorder=3)
@@ -65,8 +72,7 @@ def _draw_ring(axes: Axes, points: Sequence[HistoryPoint]) -> None:
 def _draw_brightness(axes: Axes, points: Sequence[HistoryPoint]) -> None:
     low, high = axes.get_ylim()
     known = [(point.date.toordinal(), clamped(100.0 * point.brightness.value, low, high)) for point in points if point.brightness.known]
-    doubts = [(point.date.toordinal(), 100.0 * point.brightness.value, 200.0 * (point.brightness.se or 0.0)) for point in points
-              if point.brightness.known]
+    doubts = [(point.date.toordinal(), *_percent(point.brightness)) for point in points if point.brightness.known]
     draw_lines(axes, _bars(doubts, low, high), SOFT, width=0.8)
     if known:
         axes.plot(*zip(*known, strict=True), linestyle="none", marker="s", markersize=4.0, color=SOFT, markerfacecolor=PAPER,
