@@ -20,7 +20,8 @@ ALLOWED_ON_TOP = {"README.md", "DEVELOPERS.md", "pyproject.toml", "toneprobe", "
 
 def rooms_by_row():
     """The table of rooms in DEVELOPERS.md, from top to bottom."""
-    rows = re.findall(r"^\| \d+ \| (.+?) \|", (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8"), re.MULTILINE)
+    _, _, table = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8").partition("| rooms | what for |\n|---|---|\n")
+    rows = re.findall(r"^\| (.+?) \|", table.partition("\n\n")[0], re.MULTILINE)
     return [re.findall(r"`(\w+)`", row) for row in rows]
 
 

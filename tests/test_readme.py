@@ -46,6 +46,39 @@ def test_every_command_is_in_the_readme_and_every_one_shown_exists():
     assert {command[0] for command in COMMANDS} | {"demo"} == names  # each is shown at work, and so run by a test
 
 
+def program_options():
+    """Of the program: by command and part of it ("" where it has none), the options."""
+    from typer.main import get_command
+
+    from toneprobe.cli import app
+
+    found = {}
+    for name, one in get_command(app).commands.items():
+        for part, command in getattr(one, "commands", {"": one}).items():
+            found[name, part] = {option for parameter in command.params for option in (*parameter.opts, *parameter.secondary_opts)}
+    return found
+
+
+def test_every_part_of_a_command_and_every_option_in_the_readme_exists():
+    """In the table's rows, whose options are their command's and whose words in backticks are parts of it; in the text; in the examples."""
+    known = program_options()
+    groups = {name for name, part in known if part}
+    of_any = {"--help"}.union(*known.values())
+    rows = re.findall(r"^\| `toneprobe (\w+)(.*)$", README, re.MULTILINE)
+    for name, row in rows:
+        own = {"--help"}.union(*(options for (of, _), options in known.items() if of == name))
+        assert set(re.findall(r"`(--[a-z-]+)", row)) <= own, row
+        if name in groups:
+            parts = re.findall(rf"`(?:{name} )?([a-z]+)[^`]*`", row)
+            assert {(name, part) for part in parts} <= known.keys() and len(parts) > 4, row
+    for line in [*COMMANDS, *(text.split()[1:] for text in re.findall(r"`(toneprobe [a-z][^`\n]*)`", README))]:
+        name, *rest = line
+        part = ("show" if not rest or (name, rest[0]) not in known else rest[0]) if name in groups else ""
+        assert {word for word in rest if word.startswith("--")} <= known[name, part] | {"--help"}, line
+    text = README.partition("## The month's routine")[2]
+    assert set(re.findall(r"(?<![\w-])--[a-z][a-z0-9-]*", text)) <= of_any and len(rows) == len({name for name, _ in known})
+
+
 def test_every_figure_has_its_line_in_the_readme():
     from toneprobe.measure.figure import FIGURES
 
