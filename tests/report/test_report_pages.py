@@ -20,7 +20,7 @@ from toneprobe.report.compare import comparison_view
 from toneprobe.report.fitting_words import changed_words, fitting_line
 from toneprobe.report.life import life_view
 from toneprobe.report.page import comparison_page, life_page, season_page, sweep_page, technician_page
-from toneprobe.report.season import season_view
+from toneprobe.report.season import season_view, year_up_to
 from toneprobe.report.shelf import Shelf, sounds_where_needed, write_pages
 from toneprobe.report.tables import print_report
 from toneprobe.report.technician import Concern, pitch_sentence, slip_concerns, technician_view
@@ -390,3 +390,10 @@ def test_sounds_stay_where_they_are_needed(sounding_view):
 def test_no_sweep_no_pages(tmp_path):
     with pytest.raises(ValueError, match="no sweep"):
         write_pages(Shelf(()), tmp_path)
+
+
+@pytest.mark.parametrize(("last", "first"), [(date(2026, 5, 3), date(2025, 5, 4)), (date(2024, 2, 29), date(2023, 3, 1)),
+                                             (date(2025, 2, 28), date(2024, 2, 29))])
+def test_a_year_up_to_a_day_begins_the_day_after_that_day_a_year_before(last, first):
+    """Counted on a calendar; 2024 is a leap year."""
+    assert year_up_to(last) == (first, last)

@@ -48,8 +48,8 @@ def lives(date: DateOption = None, json: JsonOption = None, harp: HarpOption = N
 def _law(weibull: Weibull) -> str:
     """Weibull's law in words, with its intervals."""
     (low, high), _ = weibull.interval()
-    way = "they wear out" if low > 1.0 else "new ones end most" if high < 1.0 else "whether age matters cannot be told yet"
-    return f"by Weibull's law half outlast {_span(weibull.median_life())}; shape {weibull.shape:.1f} ({low:.1f} to {high:.1f}): {way}."
+    return (f"by Weibull's law half outlast {_span(weibull.median_life())}; shape {weibull.shape:.1f} ({low:.1f} to {high:.1f}): "
+            f"{weibull.way()}.")
 
 
 def _span(median: LifeSpan | None) -> str | None:

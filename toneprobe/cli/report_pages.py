@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -123,16 +123,13 @@ def slips(book: Book, record: SweepRecord, day: date) -> tuple[Concern, ...]:
 
 
 def _span(year: str, latest: date) -> tuple[date, date]:
+    from toneprobe.report.season import calendar_year, year_up_to
+
     if year.casefold() == LAST:
-        return _year_before(latest) + timedelta(days=1), latest
+        return year_up_to(latest)
     if not (len(year) == 4 and year.isascii() and year.isdigit() and int(year)):
         raise UsageError(f"{year!r} is no year: write --season {latest.year}, or --season {LAST}")
-    return date(int(year), 1, 1), date(int(year), 12, 31)
-
-
-def _year_before(day: date) -> date:
-    """The same day a year earlier; of 29 February the 28th."""
-    return day.replace(year=day.year - 1, day=28 if (day.month, day.day) == (2, 29) else day.day)
+    return calendar_year(int(year))
 
 
 def file_part(name: str) -> str:

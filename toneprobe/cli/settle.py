@@ -145,26 +145,25 @@ def _tell(book: Book, found: dict[str, Settling], state: HarpState, *, harp: str
 
 def _offer_baselines(book: Book, state: HarpState, found: dict[str, Settling], *, yes: bool, to_stderr: bool) -> None:
     """Only a settled string is offered one, and only with the owner's consent is it kept; of one that moves again its wish waits."""
-    from toneprobe.book.pitch_checks import baselines_wanted, want_baseline
+    from toneprobe.book.pitch_checks import want_baseline
     from toneprobe.report.words import sentence
-    from toneprobe.upkeep.fresh_start import advise_fresh, has_baseline, waiting_wishes
+    from toneprobe.upkeep.fresh_start import offers, waiting_wishes
 
     console = screen(machine_output=to_stderr)
-    waiting = waiting_wishes(book, state)
-    for name, one in found.items():
-        fitting = state.on[name]
+    waiting, offered = waiting_wishes(book, state), offers(book, state, found)
+    for name in found:
         if name in waiting:
             console.print(f"{name} was found settled, but is so no more: the next sweep does not become its fresh baseline as you wished. "
                           "Your wish waits until its checks show it settled again.")
-        if one.state != "settled" or not state.is_young(fitting) or has_baseline(book, fitting):
+        one = offered.get(name)
+        if one is None:
             continue
-        advice = advise_fresh(book, state, fitting, one)
-        if not advice.ready:
-            console.print(f"{name} gets no fresh baseline yet. {' '.join(map(sentence, advice.reasons))}")
-        elif fitting.id in baselines_wanted(book, state.harp_id):
+        if not one.advice.ready:
+            console.print(f"{name} gets no fresh baseline yet. {' '.join(map(sentence, one.advice.reasons))}")
+        elif one.is_wanted:
             console.print(f"The next sweep becomes the fresh baseline of {name}.")
         elif agrees(f"{name} has settled. Make the next sweep its fresh baseline?", yes=yes):
-            want_baseline(book, fitting.id)
+            want_baseline(book, one.fitting_id)
             console.print(f"The next sweep becomes the fresh baseline of {name}: pluck it three times.")
         else:
             console.print(f"Left as it is. To make the next sweep the fresh baseline of {name} after all:")
@@ -174,15 +173,11 @@ def _offer_baselines(book: Book, state: HarpState, found: dict[str, Settling], *
 def _tell_waiting(book: Book, state: HarpState, found: Mapping[str, Settling], console: Console, *, only: str | None) -> None:
     """New strings that have had their time, but which no sweep can judge yet; of those whose checks speak all has been said."""
     from toneprobe.cli.table import print_indented
-    from toneprobe.upkeep.fresh_start import due_for_baseline
-    from toneprobe.upkeep.pitch_check import waiting_for_fresh
+    from toneprobe.upkeep.fresh_start import waiting_to_sweep
 
-    waiting = [name for name in waiting_for_fresh(book, state) if only in (None, name) and (name not in found or found[name].due_on)]
-    due = due_for_baseline(book, state)
-    wanted = [name for name in waiting if name in due]
+    wanted, rest = waiting_to_sweep(book, state, found, only=only)
     for name in wanted:
         console.print(f"The next sweep becomes the fresh baseline of {name}.")
-    rest = [name for name in waiting if name not in wanted]
     if rest:
         has, waits, them = ("has", "waits", "it") if len(rest) == 1 else ("have", "wait", "them")
         print_indented(console, f"{', '.join(rest)} {has} had time to settle and {waits} for a fresh baseline, without which no sweep can "

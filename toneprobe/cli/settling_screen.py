@@ -65,13 +65,10 @@ def _last_line(state: HarpState, fitting: Fitting) -> list[str]:
 
 def _far_line(last: LastReading, name: str) -> list[str]:
     """Where the pitch is that of another string, the player must know for which it was taken."""
-    from toneprobe.upkeep.check_plucks import SEMITONES_OFF_CENTS
-
-    furthest = max((cents for cents in (last.found_cents, last.left_cents) if cents is not None), key=abs, default=0.0)
-    if abs(furthest) < SEMITONES_OFF_CENTS:
+    off = last.semitones_off
+    if off is None:
         return []
-    way = "flat" if furthest < 0 else "sharp"
-    line = f"That is {abs(furthest) / 100.0:.1f} semitones {way}; it was taken for {name} because you named it."
+    line = f"That is {abs(off):.1f} semitones {'flat' if off < 0 else 'sharp'}; it was taken for {name} because you named it."
     if last.left_cents is not None:
         return [line]
     return [f"{line} Bring {name} to its note, and no higher, before you go on; then record it as left: "

@@ -119,13 +119,9 @@ def _place(book: Book, harp: Harp, recordings: Sequence[Path], *, day: Day | Non
 
 def _agreed(book: Book, state: HarpState, wish: FreshWish, *, yes: bool) -> FreshWish:
     """What shall be fresh, once the player has been asked about strings that have not come to rest."""
-    from toneprobe.upkeep.fresh_start import doubts_about_fresh
+    from toneprobe.upkeep.fresh_start import asked_for, doubts_about_fresh
 
-    asked = [spec.name for spec in state.instrument.strings if wish.all or spec.name in wish.named]
-    stand_in = next((name for name in asked if name in state.on and state.on[name].is_stand_in), None)
-    if stand_in and not wish.all:
-        raise UsageError(f"a stand-in is on {stand_in}, which never becomes a baseline: leave out --fresh-for {quote(stand_in)}")
-    doubts = doubts_about_fresh(book, state, asked)
+    doubts = doubts_about_fresh(book, state, asked_for(state, wish))
     refused = frozenset(name for name, reasons in doubts.items() if not _insists(name, reasons, yes=yes))
     return replace(wish, named=wish.named - refused, but_not=refused)
 

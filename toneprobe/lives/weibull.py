@@ -49,6 +49,11 @@ class Weibull:
         factors = [math.exp(Z_95 * math.sqrt(self.log_covariance[k][k])) for k in (0, 1)]
         return (self.shape / factors[0], self.shape * factors[0]), (self.scale_days / factors[1], self.scale_days * factors[1])
 
+    def way(self) -> str:
+        """What the shape says of age, in words, as far as its interval carries it."""
+        (low, high), _ = self.interval()
+        return "they wear out" if low > 1.0 else "new ones end most" if high < 1.0 else "whether age matters cannot be told yet"
+
     def median_life(self) -> LifeSpan:
         """The age that half outlive, λ·(ln 2)^(1/k), with its 95 % interval by the delta method on its logarithm."""
         days = self.scale_days * math.log(2.0) ** (1.0 / self.shape)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
 from toneprobe.book.entries import Fitting, StoredCondition
 from toneprobe.condition import SILENT
@@ -73,6 +73,17 @@ class SeasonView:
     def eventful(self) -> tuple[SeasonString, ...]:
         """The strings of which there is something to tell."""
         return tuple(one for one in self.strings if one.words)
+
+
+def calendar_year(year: int) -> tuple[date, date]:
+    """Its first day and its last."""
+    return date(year, 1, 1), date(year, 12, 31)
+
+
+def year_up_to(last: date) -> tuple[date, date]:
+    """The first day and the last of a year that ends on that day; a year before 29 February is the 28th."""
+    before = last.replace(year=last.year - 1, day=28 if (last.month, last.day) == (2, 29) else last.day)
+    return before + timedelta(days=1), last
 
 
 def season_view(harp: str, instrument: Instrument, conditions: Iterable[StoredCondition], *, fittings: Iterable[Fitting] = (),

@@ -3,21 +3,59 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from datetime import date
+from shlex import quote
 
 from toneprobe.book import read
 from toneprobe.book.connect import Book
 from toneprobe.book.entries import Fitting, SweepRecord
 from toneprobe.book.pitch_checks import baselines_wanted, settled_strings, want_baseline
+from toneprobe.errors import UsageError
 from toneprobe.harp_state import HarpState
+from toneprobe.past import FreshWish
 from toneprobe.session import Reading, read_sweep
 from toneprobe.settling import BaselineAdvice, Settling, ToneState, advise_baseline, judge_tone
+from toneprobe.upkeep.pitch_check import waiting_for_fresh
 
 
-def advise_fresh(book: Book, state: HarpState, fitting: Fitting, found: Settling) -> BaselineAdvice:
-    """Whether pitch and tone have come to rest."""
-    return advise_baseline(found, tone_of(book, state, fitting), is_stand_in=fitting.is_stand_in)
+@dataclass(frozen=True)
+class Offer:
+    """Of a new string that has settled and has no baseline."""
+
+    fitting_id: int
+    advice: BaselineAdvice  # whether pitch and tone have come to rest
+    is_wanted: bool  # its owner wants the next sweep as its baseline already
+
+
+def offers(book: Book, state: HarpState, found: Mapping[str, Settling]) -> dict[str, Offer]:
+    """By string: those of the strings judged to whose owner the next sweep is offered as a baseline, or told why not yet."""
+    wanted = baselines_wanted(book, state.harp_id)
+    settled = {name: state.on[name] for name, one in found.items() if one.state == "settled"}
+    return {name: Offer(one.id, advise_baseline(found[name], tone_of(book, state, one), is_stand_in=one.is_stand_in), one.id in wanted)
+            for name, one in settled.items() if state.is_young(one) and not has_baseline(book, one)}
+
+
+def waiting_to_sweep(
+    book: Book, state: HarpState, found: Mapping[str, Settling], *, only: str | None = None
+) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """New strings that have had their time, but which no sweep can judge yet: those whose baseline the next one becomes, and the rest.
+
+    found: what was just told of strings; of those whose checks speak all has been said. only: this string alone.
+    """
+    waiting = [name for name in waiting_for_fresh(book, state) if only in (None, name) and (name not in found or found[name].due_on)]
+    due = due_for_baseline(book, state)
+    return tuple(name for name in waiting if name in due), tuple(name for name in waiting if name not in due)
+
+
+def asked_for(state: HarpState, wish: FreshWish) -> tuple[str, ...]:
+    """The strings that a wish means, from the top of the harp. UsageError where a stand-in is on one that it names."""
+    asked = tuple(spec.name for spec in state.instrument.strings if wish.all or spec.name in wish.named)
+    stand_in = next((name for name in asked if name in state.on and state.on[name].is_stand_in), None)
+    if stand_in and not wish.all:
+        raise UsageError(f"a stand-in is on {stand_in}, which never becomes a baseline: leave out --fresh-for {quote(stand_in)}")
+    return asked
 
 
 def tone_of(book: Book, state: HarpState, fitting: Fitting) -> ToneState:

@@ -18,6 +18,7 @@ from toneprobe.book.diary import events_of
 from toneprobe.book.entries import Fitting, Harp, NewCheck, SweepRecord
 from toneprobe.book.pitch_checks import CheckStandsError, add_checks, keep_settled, pitch_checks
 from toneprobe.checkup import judge_again, recall
+from toneprobe.condition.semitone import SEMITONE_CENTS
 from toneprobe.errors import BookError, RecordingError, UsageError
 from toneprobe.events import explain_change
 from toneprobe.filing import file_hash
@@ -28,7 +29,7 @@ from toneprobe.measure.figure import PluckMeasurement
 from toneprobe.session import Reading, read_sweep
 from toneprobe.settling import PitchReading, Settling, check_of_sweep, record_settled
 from toneprobe.units import cents_between, hz_of_note, shift_hz
-from toneprobe.upkeep.check_plucks import BELOW_CENTS, TrustedPlucks, before_and_after, renamed, trusted_plucks
+from toneprobe.upkeep.check_plucks import BELOW_CENTS, SEMITONES_OFF_CENTS, TrustedPlucks, before_and_after, renamed, trusted_plucks
 
 Heard = dict[str, Reading]
 
@@ -43,6 +44,12 @@ class LastReading:
     note: str
     found_cents: float | None  # from the note; None: not read as found
     left_cents: float | None
+
+    @property
+    def semitones_off(self) -> float | None:
+        """How far the farther of the two lies off, where that is so far that it is known for this string by the player's word alone."""
+        furthest = max((cents for cents in (self.found_cents, self.left_cents) if cents is not None), key=abs, default=0.0)
+        return None if abs(furthest) < SEMITONES_OFF_CENTS else furthest / SEMITONE_CENTS
 
 
 @dataclass(frozen=True)
