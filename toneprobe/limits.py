@@ -21,6 +21,7 @@ BEAT_NOTICED_DB = 0.87  # new ripple in the partials, peak to peak: at low rates
 FALLEN_CENTS = 140.0  # so far below the other strings that no tuning slip explains it; derived: nearer to two semitones than to one
 OUT_OF_TUNE_CENTS = 20.0  # off the other strings: far more than a tuned harp's few cents, so worth a word (set)
 SEMITONE_REACH_CENTS = 10.0  # so near to a whole semitone off, it may be a lever or pedal: levers are regulated within a few cents (set)
+THUD_STRENGTH = 2.0  # strength of evidence of a string that has fallen so far and lost its ring too: score 100, beyond argument (set)
 SLIPPED_CENTS = 35.0  # so far off the others that tension, and with it B and the decay, is no longer the fresh one (2 % of T per 17 cents)
 
 # What a change must be to be judged at all
@@ -31,12 +32,12 @@ ASTRAY_GROSS_CENTS = 8.0  # the same for partials
 
 # Spread of one pluck of an untouched string, before a sweep has shown its own
 PARTIAL_DECAY_SPREAD = 0.18  # log decay of one partial; two polarisations, 10 to 60 % between takes (measured on a lever harp)
-STRONGEST_DECAY_SHARE = 0.5  # of that, by which a string's strongest partial scatters: it hides its neighbours and the noise …
+STRONGEST_DECAY_SHARE = 0.5  # of that spread, by which a string's strongest partial scatters: it hides its neighbours and the noise …
 DECAY_SHARE_DOUBLES_DB = 38.0  # … twice that for a partial so much weaker (measured: 0.07 at the top, 0.17 at −35 dB, 0.21 at −45 dB)
 CORE_SHARE = 0.5  # of a partial's own variance, which covers its wild tenth; the fit is robust against that (measured)
 STRING_DECAY_SPREAD = 0.04  # log decay, all partials of a pluck together (measured: pairs differ by 8 % median, 18 % in 9 of 10)
 WHOLE_DECAY_SPREAD = 0.2  # log decay time of the string as one figure (measured: pairs differ by 10 % median, 35 to 55 % in 9 of 10)
-SESSION_DECAY_SPREAD = 0.025  # from one day to another, same room; no figure is published, derived from takes
+SESSION_DECAY_SPREAD = 0.025  # log decay of a string from one day to another, same room; no figure is published, derived from takes
 LESS_HEARD_DECAY = 0.006  # log decay of all partials for each dB less of the fall that noise leaves, for the first part is the steeper
 # (measured with the partials' own scatter: 48 real readings of two plucks in six noises, 0.07 rms for 9 dB, 0.08 for 13, 0.14 for 16) …
 LESS_HEARD_PARTIAL = 0.025  # … and of a single one (half of them within 0.17 for 8 dB, 0.28 for 17, 0.38 for 22)
@@ -48,7 +49,7 @@ HAND_DECAY_SHARE = 0.15  # of the log glide ratio, as standard deviation of a lo
 HAND_HIGHS_SHARE = 0.2  # the same for the upper partials, which sum tones feed (measured)
 HAND_CENTS = 1.3  # of the log glide ratio, as standard deviation of one partial's cents (measured: soft against firm)
 PULL_RIDGE = 2.0  # sum of squared log glides that takes half of the pull's effect on a partial out; soft and firm, twice each: 3 (set)
-ALL_OF_PULL = 0.25  # the same where all of it is taken out that a soft and a firm pluck can tell
+ALL_OF_PULL = 0.25  # sum of squared log glides where all of it is taken out that a soft and a firm pluck can tell
 PLUCKS_PRIOR = 3.0  # degrees of freedom that the usual scatter of a partial weighs against what its own plucks show (set)
 PARTIAL_LEVEL_SPREAD_DB = 3.0  # level of one partial, pluck to pluck (measured)
 BRIGHTNESS_SPREAD = 0.12  # log centroid of the partials (measured: 5 % median, 18 % in 9 of 10; soft against firm up to 67 %)
@@ -67,11 +68,11 @@ UNCONFIRMED_RIPPLE = 1.7  # factor on that error where a single pluck tells (mea
 RIPPLE_USUAL_DB = 0.3  # new ripple of untouched strings, as baseline.ripple_change defines it (measured)
 
 # A partial that is the string's own: found in every fresh pluck, up to this number, not weaker than this, and standing out
-OWN_PARTIALS = 10
-OWN_LEVEL_DB = -35.0  # of the string's strongest
-OWN_SNR_DB = 35.0
+OWN_PARTIALS = 10  # number of the highest (set)
+OWN_LEVEL_DB = -35.0  # of the string's strongest (set)
+OWN_SNR_DB = 35.0  # over the noise in its own band (set)
 RESOLVED_PERIODS = 50.0  # for which a string must ring, or its partials are not followed (measured on the same: none lost from 46 on)
-UNCONFIRMED_LOST = 0.5  # what a partial missing from a single pluck counts: where it was plucked may have silenced it
+UNCONFIRMED_LOST = 0.5  # share of a partial that one missing from a single pluck counts: where it was plucked may have silenced it
 OUT_OF_REACH_CENTS = 8.0  # what a lost partial counts as: about as far as the series is followed (6 to 9 cents, set)
 
 # How sure a sweep must be
@@ -83,33 +84,47 @@ ASTRAY_RMS_CAUTION = 1.1  # the same for their rms over its own error
 STRETCH_CAUTION = 0.6  # for another stiffness: paired partials and both values of B agree, several plucks a side, like hands (measured)
 HIGHS_CAUTION = 1.15  # for the upper partials' decay alone, which sum tones, noise and moving gain bend most (measured)
 LIKE_HANDS = 0.5  # log ratio of pitch glides up to which two sweeps were plucked alike (measured: takes by one hand 0.2, soft and firm 1.3)
+ASTRAY_CUT = 6.0  # σ² that one partial counts in χ² at most, for it may be a mistaken one (set) …
+ASTRAY_SURE_CUT = 8.0  # … σ² of one that can't be: no more, for another hand may move a single low partial of a healthy string by ten
+# cents, and no other (string model)
+AGREED = 1.0  # σ² by which the plucks of such a partial may contradict each other (set)
+ONE_PLUCK = 1.25  # 1/plucks now + 1/plucks fresh above which one side rests on a single pluck: with one it is more than 1 (derived)
+LEAST_STRETCH_PAIRS = 7  # pairs of partials on which another string can be told from mistaken partials (set)
 UNCONFIRMED_ASTRAY = 1.15  # factor on both where one side rests on a single pluck (measured)
 DECIDED = 1.0  # strength of evidence that names a string dead or false: score 50
 WATCHED = 0.75  # strength that puts a string on the watch list: score 37.5
-BRIGHTNESS_SAY = 0.85  # the most that brightness alone can weigh: watch, never dead
+BRIGHTNESS_SAY = 0.85  # strength of evidence that brightness alone can have at most: watch, never dead
 
 NOISE_CAUTION = 0.05  # what is added to the factor on all errors for each dB by which most plucks of a sweep stand less out of the noise …
 # … than this: fewer partials are left, and what they err by is less well known (set on real plucks in noise)
-CLEAR_SNR_DB = 42.0
+CLEAR_SNR_DB = 42.0  # median over the plucks of a sweep
 
 SUPPRESSED_BEND = 0.06  # median bend of a sweep's falls from which on noise suppression is likely …
-BENDS_APART = 0.05  # … and by how much it then exceeds that of the other sweep, by a like hand (measured: real harps −0.03 to 0.04 in six
+BENDS_APART = 0.05  # … and by how much that bend then exceeds the other sweep's, by a like hand (measured: real harps −0.03 to 0.04 in six
 # rooms and noises, by the same hand within 0.03; made-up suppressors 0.06 to 0.14)
-LEAST_FALLS = 40  # whose median bend tells, with an error of 0.015
+LEAST_FALLS = 40  # falls of single partials, whose median bend then errs by 0.015 (set; how that was found is not on record)
 
 # What is told of the whole sweep
 PITCH_LEVEL_CENTS = 4.0  # players aim within 1 or 2 cents and notice 5 in octaves (from memory)
 WEATHER_CENTS = 4.0  # by which the strings of one material have moved otherwise than those of another
 MATERIALS_APART_CENTS = 10.0  # from which on a harp has no one pitch level: half of what is worth a word of one string (set)
-COMMON_DECAY = 0.12  # log of fresh over present decay time of most strings
-CURVE_DB_PER_OCTAVE = 1.0
-COMMON_BEAT_DB = 0.7
-UNSTEADY = 1.5  # factor on the errors
-NOISY_SAID = 1.1  # the same, for the recording's own noise
+COMMON_DECAY = 0.12  # log of fresh over present decay time of most strings: an eighth of the ring (set)
+CURVE_DB_PER_OCTAVE = 1.0  # slope of the level curve that all strings share, from which the sweep is called duller or brighter (set)
+COMMON_BEAT_DB = 0.7  # new ripple of nearly all strings, peak to peak: less than a listener hears in one, BEAT_NOTICED_DB (set)
+UNSTEADY = 1.5  # factor on the errors by which untouched strings scatter, from which it is said (set)
+NOISY_SAID = 1.1  # factor on the errors that the recording's own noise makes, from which it is said (set)
 ROOM_DECAY = 0.15  # log of fresh over present decay time of most strings that ring shorter than a room
+ROOM_MORE_DECAY = 0.1  # log decay that the shortest third must have lost beyond the longest (set) …
+ROOM_RANK = 20.0  # per cent: at this rank of a third stand strings that are not bad, though half of it may be (set)
+ROOM_MIDDLE_SHARE = 0.75  # … and those between less than this share of it: where trebles and middle lost alike they aged, and the wires did
+# not (set: rooms of 0.9 to 3 s leave a half to two thirds)
+SET_AGED_DECAY = 0.25  # log decay that most strings have lost where the set aged: then one that rings as when fresh shows no noise (set)
+OTHER_SET_STRINGS = 5  # strings whose stiffness is known on both sides, of which most tell of another harp (set)
+LEAST_REACH_HZ = 8000.0  # a recording that carries no more is spoken of, and its partials above are not compared (set)
+MOST_CLIPPED_S = 0.05  # overload in all, beyond which brightness is not compared (set)
 ROOM_RING_S = 0.9  # strings ringing less are lengthened by a room of 0.3 to 0.6 s reverberation
 
 # A string without baseline among its neighbours of the same material
 NEIGHBOUR_SPREAD = 0.2  # log decay time about a smooth run over the harp (measured)
-STANDS_OUT_DECAY = math.log(2.0)
-STANDS_OUT_ASTRAY = math.log(3.0)
+STANDS_OUT_DECAY = math.log(2.0)  # log decay time below that run: half the ring of its neighbours (set)
+STANDS_OUT_ASTRAY = math.log(3.0)  # log of how far its partials lie off, over its neighbours': three times as far (set)

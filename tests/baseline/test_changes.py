@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from toneprobe import limits
 from toneprobe.baseline.brightness_change import brightness_change
 from toneprobe.baseline.decay_change import decay_change, whole_ring_change
 from toneprobe.baseline.fresh import Baseline
@@ -17,7 +18,7 @@ from toneprobe.baseline.pairing import WHOLE_BAND, Band, pair_partials
 from toneprobe.baseline.pull import pull_effect
 from toneprobe.baseline.ripple_change import ripple_change
 from toneprobe.baseline.scatter import USUAL_SCATTER, Scatter, by_level, pooled_scatter
-from toneprobe.baseline.series_change import CUT, UNMISTAKABLE_CUT, cents_variance, cut_chi2, series_change
+from toneprobe.baseline.series_change import cents_variance, cut_chi2, series_change
 from toneprobe.measure.figure import Figure, SharedRipple
 from toneprobe.measure.ripple import RATES_HZ, SPLITS_CENTS
 from toneprobe.session.reading import PartialReading, Stray
@@ -144,14 +145,14 @@ def test_what_the_plucks_of_a_string_contradict_is_not_held_against_it(reading, 
     assert found[1].astray_cents.value < 0.5 * found[0].astray_cents.value and cut_chi2(found[1]) < 0.3 * cut_chi2(found[0])
 
 
-@pytest.mark.parametrize("seen_cents, counts", [(0.2, UNMISTAKABLE_CUT), (12.0, CUT)])
+@pytest.mark.parametrize("seen_cents, counts", [(0.2, limits.ASTRAY_SURE_CUT), (12.0, limits.ASTRAY_CUT)])
 def test_a_low_partial_on_which_all_plucks_agree_is_no_mistake(reading, series, seen_cents, counts):
     """Partials 2 and 6 moved by 25 cents: the sixth is left out, for it may be mistaken; the second counts for more if it is sure."""
     f = series(220.0, 2e-4, 12)
     moved = reading(f * 2.0 ** (np.array([0, 25, 0, 0, 0, 25] + [0] * 6) / 1200.0))
     now = with_strays(moved, lambda n: (seen_cents if n == 2 else 0.2, 3.0))
     change = series_change(pair_partials(now, with_strays(reading(f, b=2e-4), lambda n: (0.2, 3.0))), Figure(2e-4, 2e-6), {})
-    excess = min(change.contradicted[1], CUT)
+    excess = min(change.contradicted[1], limits.ASTRAY_CUT)
     assert cut_chi2(change) + excess == pytest.approx(counts, abs=0.6)
 
 
@@ -205,7 +206,7 @@ def test_one_mistaken_partial_is_no_falseness_and_many_are(reading, series):
     all_over = series_change(pair_partials(reading(f * 2 ** (many / 1200)), reading(f, b=2e-4)), Figure(2e-4, 2e-6), {})
     assert single.astray_cents.value < 1.0
     assert all_over.astray_cents.value == pytest.approx(6.0, abs=1.5)
-    assert cut_chi2(single) < 0.3 * cut_chi2(all_over) <= 9 * CUT
+    assert cut_chi2(single) < 0.3 * cut_chi2(all_over) <= 9 * limits.ASTRAY_CUT
 
 
 def test_a_lowest_partial_is_mistaken_for_no_other_where_several_plucks_by_like_hands_agree(reading, series):
@@ -217,16 +218,16 @@ def test_a_lowest_partial_is_mistaken_for_no_other_where_several_plucks_by_like_
         return series_change(pairs, Figure(2e-4, 2e-6), {}, hand=hand)
 
     agreed, other_hand, one_pluck = change(2, 0.1), change(2, 1.2), change(1, 0.1)
-    assert agreed.astray_cents.value > 4.0 and cut_chi2(agreed) >= CUT  # derived: 18 cents on one of eight is 6.4 cents rms
+    assert agreed.astray_cents.value > 4.0 and cut_chi2(agreed) >= limits.ASTRAY_CUT  # derived: 18 cents on one of eight is 6.4 cents rms
     assert max(other_hand.astray_cents.value, one_pluck.astray_cents.value) < 2.0
-    assert max(cut_chi2(other_hand), cut_chi2(one_pluck)) < CUT
+    assert max(cut_chi2(other_hand), cut_chi2(one_pluck)) < limits.ASTRAY_CUT
 
 
 def test_where_only_the_lowest_are_left_and_the_others_lost_the_string_is_astray(reading, series):
     f = series(220.0, 2e-4, 8)
     now, fresh = reading(f[:3]), reading(f, b=2e-4)
     change = series_change(pair_partials(now, fresh), Figure(2e-4, 2e-6), lost_partials(now, fresh, WHOLE_BAND))
-    assert len(change.lost) == 5 and change.astray_cents.value > 2.0 and cut_chi2(change) >= 5 * CUT  # derived: CUT for each lost one
+    assert len(change.lost) == 5 and change.astray_cents.value > 2.0 and cut_chi2(change) >= 5 * limits.ASTRAY_CUT  # derived: one for each
 
 
 def test_lost_partials_count_like_partials_far_astray(reading, series):

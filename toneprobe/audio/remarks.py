@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from toneprobe.limits import LEAST_REACH_HZ
+
 LEAST_RANGE_DB = 30.0
 TOO_NOISY = "The plucks stand only"  # how the remark begins that `toneprobe.remarks.is_noisy` finds again in a stored sweep
-LEAST_REACH_HZ = 8000.0
 HARMLESS_CUT_HZ = 18_000.0  # what lies above is heard by few and tells nothing of a string (common practice)
 
 

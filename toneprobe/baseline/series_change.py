@@ -9,8 +9,8 @@ The spread σ_n of one pluck's r_n has a part in proportion to frequency, one in
 partial's line (what dies fast or was cut short has no sharp pitch), and grows where the plucks of this very partial differ by more. The one
 partial farthest off is left out, for it may be a mistaken one; but none of the lowest three, if loud, where several plucks a side by like
 hands tell: nothing can be taken for those, only another hand moves them, by pulling at their other polarisation. How astray: the rms of the
-other r_n, less what σ_n explains. How sure: Σ min(r_n²/σ_n², CUT): a limit, for a partial far off may be a mistaken one, and a higher one
-where it can't be. A partial lost (see `lost_partials`) counts as one just beyond reach.
+other r_n, less what σ_n explains. How sure: Σ min(r_n²/σ_n², ASTRAY_CUT): a limit, for a partial far off may be a mistaken one, and a
+higher one where it can't be. A partial lost (see `lost_partials`) counts as one just beyond reach.
 """
 
 from __future__ import annotations
@@ -32,10 +32,6 @@ LEAST_FOR_PITCH = 1
 LEAST_FOR_STRETCH = 3
 LEAST_FOR_ASTRAY = 4
 N_STEPS = 3
-ONE_PLUCK = 1.25  # 1/plucks now + 1/plucks fresh above which one side rests on a single pluck
-CUT = 6.0
-UNMISTAKABLE_CUT = 8.0  # no more: another hand may move a single low partial of a healthy string by ten cents, and no other (string model)
-AGREED = 1.0  # σ² by which the plucks of a partial may contradict each other
 LOWEST = 3  # partials up to this number are taken for no other, if loud, where several plucks by like hands tell
 LOUD_DB = -25.0  # of the string's strongest; what is weaker may be anything
 MOST_CENTS = 25.0  # of one partial in the rms
@@ -81,7 +77,7 @@ def series_change(pairs: Pairs, fresh_b: Figure, lost: Mapping[int, float], *, h
         return SeriesChange(pitch, stretch, TOO_FEW, 0.0, (), missing)
     pattern = tuple((int(k), float(r), float(s)) for k, r, s in zip(pairs.n, fit.rest, np.sqrt(variance), strict=True))
     loud = pairs.fresh_level_db > LOUD_DB
-    sure = (pairs.n <= LOWEST) & loud & (pairs.per_pluck <= ONE_PLUCK) & like_hands(hand)
+    sure = (pairs.n <= LOWEST) & loud & (pairs.per_pluck <= limits.ONE_PLUCK) & like_hands(hand)
     sure &= not sure.all()  # one is left out in any case
     unmistakable = tuple(int(k) for k in pairs.n[sure])
     contradicted = np.maximum(pairs.cents_unexplained / variance - 1.0, 0.0)
@@ -90,19 +86,20 @@ def series_change(pairs: Pairs, fresh_b: Figure, lost: Mapping[int, float], *, h
 
 
 def cut_chi2(change: SeriesChange, scale: float = 1.0) -> float:
-    """Σ min(r²/(scale·σ)², CUT) of all but the farthest partial, and CUT for each lost one; UNMISTAKABLE_CUT for a partial that can't have
-    been taken for another, and whose plucks agree. What a partial's own plucks contradict is taken off what it says, and off nothing else.
+    """Σ min(r²/(scale·σ)², ASTRAY_CUT) of all but the farthest partial, and ASTRAY_CUT for each lost one; ASTRAY_SURE_CUT for a partial
+    that can't have been taken for another, and whose plucks agree. What a partial's own plucks contradict is taken off what it says, and
+    off nothing else.
 
     scale: how much more than σ this sweep's plucks scatter.
     """
     squares = []
     for (n, rest, sigma), excess in zip(change.pattern, change.contradicted, strict=True):
         is_sure = n in change.unmistakable
-        most = UNMISTAKABLE_CUT if is_sure and excess < AGREED else CUT
-        squares.append((not is_sure, (rest / (scale * sigma)) ** 2, most, min(excess / scale**2, CUT)))
+        most = limits.ASTRAY_SURE_CUT if is_sure and excess < limits.AGREED else limits.ASTRAY_CUT
+        squares.append((not is_sure, (rest / (scale * sigma)) ** 2, most, min(excess / scale**2, limits.ASTRAY_CUT)))
     squares.remove(max(squares))
     seen = fsum(max(min(square, most) - in_doubt, 0.0) for _, square, most, in_doubt in squares)  # in any order the same
-    return seen + CUT * sum(share for _, share in change.lost)
+    return seen + limits.ASTRAY_CUT * sum(share for _, share in change.lost)
 
 
 def cents_variance(pairs: Pairs) -> np.ndarray:
@@ -112,10 +109,10 @@ def cents_variance(pairs: Pairs) -> np.ndarray:
     one_hz2 = apart_hz**2 + (limits.PARTIAL_PITCH_SPREAD_WIDTHS * width_hz) ** 2
     weak_db = np.clip(-pairs.fresh_level_db - limits.WEAK_FROM_DB, 0.0, 60.0)
     proportional = limits.PARTIAL_PITCH_SPREAD_CENTS * (1.0 + weak_db / limits.WEAK_DOUBLES_DB) * _register(pairs)
-    one = (proportional**2 + one_hz2 * (CENTS / pairs.freq_hz) ** 2) * np.where(pairs.per_pluck > ONE_PLUCK, limits.UNCONFIRMED, 1.0)
+    one = (proportional**2 + one_hz2 * (CENTS / pairs.freq_hz) ** 2) * np.where(pairs.per_pluck > limits.ONE_PLUCK, limits.UNCONFIRMED, 1.0)
     usual, freedom = one * pairs.per_pluck, pairs.cents_freedom
     # by how much its own plucks differ more than usual
-    unsteady = max(1.0, float(np.sum(freedom * np.minimum(pairs.cents_var / usual, CUT)) / max(freedom.sum(), 1e-9)))
+    unsteady = max(1.0, float(np.sum(freedom * np.minimum(pairs.cents_var / usual, limits.ASTRAY_CUT)) / max(freedom.sum(), 1e-9)))
     expected = usual * unsteady
     seen = (limits.PLUCKS_PRIOR * expected + freedom * pairs.cents_var) / (limits.PLUCKS_PRIOR + freedom)
     return np.maximum.reduce([seen, expected, pairs.cents_own_var])
@@ -177,7 +174,7 @@ def _astray(rest: np.ndarray, variance: np.ndarray, n_lost: float, sure: np.ndar
     weights = share / variance[kept]
     lost_weight = n_lost / float(np.median(variance))
     seen = float(np.sum(np.minimum(rest[kept] ** 2, MOST_CENTS**2) / variance[kept])) + lost_weight * limits.OUT_OF_REACH_CENTS**2
-    in_doubt = np.minimum(np.minimum(contradicted, CUT), rest**2 / variance)[kept]
+    in_doubt = np.minimum(np.minimum(contradicted, limits.ASTRAY_CUT), rest**2 / variance)[kept]
     expected = float(share.sum()) * max(n - n_fitted, 0.5) / n + float(in_doubt.sum())
     total = float(np.sum(weights)) + lost_weight
     return Figure(float(np.sqrt(max(0.0, seen - expected) / total)), float(np.sqrt(0.5 / total)))

@@ -9,12 +9,12 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
+from toneprobe import limits
 from toneprobe.audio.recording import Quality
 from toneprobe.baseline.pairing import Band
 from toneprobe.remarks import listed
 
 EDGE = 1.15  # a filter's slope begins this far inside its corner
-MOST_CLIPPED_S = 0.05
 
 
 
@@ -88,7 +88,7 @@ def _bent_decays(sides: Sides) -> str | None:
 
 def _clipped(sides: Sides) -> str | None:
     for captures, which in sides:
-        if any(c.quality and c.quality.clipped_s > MOST_CLIPPED_S for c in captures):
+        if any(c.quality and c.quality.clipped_s > limits.MOST_CLIPPED_S for c in captures):
             return f"{which} recording is overloaded: brightness is not compared. Record again at a lower level."
     return None
 
@@ -98,6 +98,6 @@ def _other_band(now: Sequence[Capture], fresh: Sequence[Capture]) -> list[str]:
     for cuts, word, keep in ((_lows, "below", max), (_highs, "above", min)):
         ends = [keep(cuts(captures)) for captures in (now, fresh) if cuts(captures)]
         lost = keep(ends) if ends else None
-        if lost and (word == "below" or lost < 8000.0):
+        if lost and (word == "below" or lost < limits.LEAST_REACH_HZ):
             found.append(f"Partials {word} {lost:.0f} Hz are not compared: one of the two recordings has nothing there.")
     return found

@@ -8,8 +8,6 @@ from toneprobe.condition.evidence import Evidence
 from toneprobe.measure.figure import Figure
 from toneprobe.session.reading import Reading
 
-THUD_STRENGTH = 2.0  # fallen and without ring: score 100
-
 
 def pitch_against_others(now: Reading, level: Figure) -> Figure:
     """Cents against the string's place in the others' pitch level; against the expected pitch where they have none."""
@@ -25,5 +23,5 @@ def fallen_case(against_others: Figure, change: Change) -> Evidence | None:
     if not against_others.known or against_others.value > -limits.FALLEN_CENTS:
         return None
     rung_out = change.decay.all.known and change.decay.all.value > limits.DECAY_NOTICED
-    strength = THUD_STRENGTH if rung_out else limits.WATCHED
+    strength = limits.THUD_STRENGTH if rung_out else limits.WATCHED
     return Evidence("fallen", strength, strength, against_others.value, against_others.se)

@@ -11,8 +11,6 @@ from toneprobe.condition.evidence import Evidence, strongest, together, weigh
 from toneprobe.condition.sweep_noise import SweepNoise
 from toneprobe.measure.figure import Figure
 
-LEAST_FOR_STRETCH = 7  # pairs of partials on which another string can be told from mistaken partials
-
 
 def false_case(change: Change, noise: SweepNoise) -> Case:
     """Each of the three alone can decide; what is not known says nothing. A string that does not waver may still be false: that alone is no
@@ -64,7 +62,7 @@ def _beats(change: Change, noise: SweepNoise) -> Evidence | None:
 def stretch_told(change: Change, noise: SweepNoise) -> Evidence | None:
     """What the paired partials and the two values of B agree on: where a series was mistaken in one pluck, they do not."""
     stretch, whole = change.series.stretch, change.stiffness
-    if not (stretch.known and whole.known) or slipped(change) or len(change.series.pattern) < LEAST_FOR_STRETCH:
+    if not (stretch.known and whole.known) or slipped(change) or len(change.series.pattern) < limits.LEAST_STRETCH_PAIRS:
         return None
     agreed = min(abs(stretch.value), abs(whole.value)) if stretch.value * whole.value > 0.0 else 0.0
     confirmed = like_hands(change.hand) and min(change.n_now, change.n_fresh) > 1

@@ -18,7 +18,7 @@ CAUTION = " ".join(CAUTIONS)
 FORMER_CAUTION = ("Wear eye protection, slacken it before you cut it, mind its ends, one string at a time, same material and gauge, never "
                   "above its pitch. When in doubt, ask a harp technician.")  # ends the steps of sweeps that were stored before
 TO_TECHNICIAN = "show it to a harp technician"
-ENOUGH_PLUCKS = 3
+ENOUGH_PLUCKS = 3  # plucks from which on a dead string need not be heard again before it is changed (set)
 SAID_BEFORE = "An earlier sweep said so too"
 ONCE_MORE = "Check once more before you spend money: pluck again"
 DAMPED = "with the neighbours damped"

@@ -11,9 +11,8 @@ from collections.abc import Iterable
 from toneprobe.baseline.change import Change
 from toneprobe.condition.false_score import stretch_told
 from toneprobe.condition.sweep_noise import SweepNoise
-from toneprobe.limits import DECIDED
+from toneprobe.limits import DECIDED, OTHER_SET_STRINGS
 
-LEAST_TOLD = 5  # strings of which the stiffness is known on both sides
 OTHER_SET = ("Most strings are not as stiff as in the fresh sweep, which no wear makes: another harp was recorded, or it has other "
              "strings than the log says. Nothing is compared. If it is another harp, take this sweep back with 'toneprobe withdraw' and "
              "its number, and give the recording again with --harp; if it has new strings, log them with 'toneprobe restring'.")
@@ -22,4 +21,4 @@ OTHER_SET = ("Most strings are not as stiff as in the fresh sweep, which no wear
 def is_other_set(judged: Iterable[tuple[Change, SweepNoise]]) -> bool:
     """`judged`: the change of every string, with the noise that its neighbours show."""
     told = [case for change, noise in judged if (case := stretch_told(change, noise))]
-    return len(told) >= LEAST_TOLD and 2 * sum(case.strength >= DECIDED for case in told) > len(told)
+    return len(told) >= OTHER_SET_STRINGS and 2 * sum(case.strength >= DECIDED for case in told) > len(told)

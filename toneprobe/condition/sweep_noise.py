@@ -25,7 +25,6 @@ from toneprobe.measure.figure import Figure
 LEAST_STRINGS = 6
 PRIOR_STRINGS = 6.0  # strings that scattered as their errors, or the whole harp, say, added to those seen
 N_NEAREST = 14
-AGED = 0.25  # log decay that most strings have lost where the set aged
 # A centre's standard error is this times the spread over the cube root of how many strings: so it goes for the middle of the shortest half
 # (Andrews et al. 1972, Kim & Pollard 1990); 1.16 to 1.26 for 6 to 47 normal values (simulated)
 SHORTEST_HALF = 1.25
@@ -96,7 +95,7 @@ def _centre_and_scale(figures: Sequence[Figure], prior: float, *, one_sided: boo
     values, errors = np.array([f.value for f in known]), np.array([f.se for f in known])
     centre = middle_of_most(values)
     off = (values - centre) / errors
-    has_aged = in_part and centre > AGED
+    has_aged = in_part and centre > limits.SET_AGED_DECAY
     below = np.maximum((0.0 if has_aged else centre) - values, 0.0) / errors
     noise = np.sort(below[off <= 0] if one_sided else np.abs(off))
     seen = float(noise[int(0.683 * (len(noise) - 1) + 0.5)]) ** 2
