@@ -19,6 +19,7 @@ from scipy.ndimage import maximum_filter1d, median_filter
 
 from toneprobe.audio import Recording
 from toneprobe.instrument import Instrument, StringSpec, string_expected_b
+from toneprobe.medians import MEDIAN_OF_EXPONENTIAL
 from toneprobe.segment import Span
 from toneprobe.stiffness import stiff_ratio
 from toneprobe.units import CENTS, shift_hz
@@ -35,6 +36,10 @@ SIDE_SHARE = 0.015  # … or this share of its frequency
 CARRIED_ON = 1.2  # what rang before may go on so much stronger, beating
 HIDDEN = 8.0  # power over the noise at which what rang before covers what is new
 CARRIED_SHARE = 0.95  # of the frequency up to which a recording carries anything
+HIGHEST_HZ = 11000.0  # lines above are not looked for
+LOWEST_LINE_HZ = 18.0  # nor those below
+NEW_SHARE = 0.25  # of a line's power that must be new
+FLOOR_HZ = 350.0  # what lies between the lines is the median over so much
 LOWEST_HZ = 14.0
 OCTAVES = 10.5
 GRID_CENTS = 2.0
@@ -97,7 +102,7 @@ def new_lines(recording: Recording, span: Span, *, longest_s: float = LONGEST_S,
     taper = _taper(n).astype(np.float32)  # heaviest near the onset, on both sides
     n_fft = next_fast_len(3 * n)
     df = rate_hz / n_fft
-    n_bins = min(n_fft // 2, int(11000.0 / df))
+    n_bins = min(n_fft // 2, int(HIGHEST_HZ / df))
     power, old = (np.abs(rfft(piece.astype(np.float32) * taper, n_fft)[:n_bins]) ** 2 for piece in (after, before))
     noise = _noise(power, df, rate_hz / n) + 1e-12 * power.max() + 1e-30
     covering = CARRIED_ON * maximum_filter1d(old, 7)
@@ -128,8 +133,8 @@ def match_strings(lines: NewLines, strings: Sequence[StringSpec]) -> Likeness:
 def _noise(power: np.ndarray, df: float, resolution_hz: float) -> np.ndarray:
     """What lies between the lines, on the same grid: a running median, thinned for speed."""
     thin = max(1, int(resolution_hz / df / 2))
-    reach = max(5, int(350.0 / (df * thin))) | 1
-    floor = median_filter(power[::thin], reach, mode="nearest") / np.log(2.0)
+    reach = max(5, int(FLOOR_HZ / (df * thin))) | 1
+    floor = median_filter(power[::thin], reach, mode="nearest") / MEDIAN_OF_EXPONENTIAL
     return np.interp(np.arange(len(power)), np.arange(0, len(power), thin), floor)
 
 
@@ -138,9 +143,9 @@ def _pick(power: np.ndarray, new: np.ndarray, noise: np.ndarray, hidden: np.ndar
     top = maximum_filter1d(power, reach)
     salience = 10 * np.log10(np.maximum(new, 1e-30) / noise)
     level = 10 * np.log10(np.maximum(new, 1e-30) / max(float(new.max()), 1e-30))
-    found = (power == top) & (new > 0.25 * power) & (salience > LEAST_SALIENCE_DB) & (level > -LEVEL_RANGE_DB)
+    found = (power == top) & (new > NEW_SHARE * power) & (salience > LEAST_SALIENCE_DB) & (level > -LEVEL_RANGE_DB)
     at = np.flatnonzero(found)
-    at = at[(at > 18.0 / df) & (at < len(power) - 1)]
+    at = at[(at > LOWEST_LINE_HZ / df) & (at < len(power) - 1)]
     at = at[_is_narrow(power, at, df, resolution_hz)]
     at = np.sort(at[np.argsort(-salience[at])][:N_LINES])
     log = np.log(np.maximum(power, 1e-30))

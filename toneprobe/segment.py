@@ -35,6 +35,12 @@ LEAST_LOW_RISE = 0.1
 PREDICTOR_ORDER = 40
 THINNED = (1, 4, 16)  # times fewer samples a second, what is above being averaged away
 CLEAR_BREAK = 30.0  # of the unforetold power over the usual
+BEFORE_S, AFTER_S = 0.35, 0.08  # of the frame's middle: the stretch in which the exact onset is sought
+LEARNT_S = 0.25  # of its start, from which the predictor is learnt; nothing new sounds there
+STEP_S = 0.001  # in which the unforetold power is averaged
+USUAL_FROM = 0.2  # share of what is learnt from, after which the unforetold power is the usual
+OVER_USUAL = 6.0  # an onset begins where the unforetold power exceeds the usual so many times …
+OVER_PEAK = 0.03  # … and this share of its peak
 SOUNDS = 1.0  # mean height of a frame in which a string sounds; noise has 0.2
 
 
@@ -115,8 +121,8 @@ def _exact_onset_s(recording: Recording, frame_s: float) -> float:
     there, below ever lower frequencies."""
     rate_hz = recording.rate_hz
     centre = int((frame_s + 0.5 * WINDOW_S) * rate_hz)
-    first = centre - int(0.35 * rate_hz)
-    samples = recording.read(first, centre + int(0.08 * rate_hz))
+    first = centre - int(BEFORE_S * rate_hz)
+    samples = recording.read(first, centre + int(AFTER_S * rate_hz))
     found = []
     for thin in THINNED:
         found.append(_break_s(samples[: len(samples) // thin * thin].reshape(-1, thin).mean(axis=1), rate_hz / thin))
@@ -126,18 +132,18 @@ def _exact_onset_s(recording: Recording, frame_s: float) -> float:
 
 
 def _break_s(samples: np.ndarray, rate_hz: float) -> tuple[float, float]:
-    """By how much what cannot be foretold exceeds the usual, and where that begins, in s. The first quarter second holds nothing new."""
-    learn = samples[: int(0.25 * rate_hz)]
+    """By how much what cannot be foretold exceeds the usual, and where that begins, in s. The first LEARNT_S hold nothing new."""
+    learn = samples[: int(LEARNT_S * rate_hz)]
     error = np.convolve(samples, _predictor(learn))[: len(samples)]
-    step = max(1, int(0.001 * rate_hz))
+    step = max(1, int(STEP_S * rate_hz))
     n = len(error) // step
     power = (error[: n * step].reshape(n, step) ** 2).mean(axis=1)
-    start = int(0.25 * rate_hz / step)
-    quiet, search = power[int(0.2 * start): start - 5], power[start:]
+    start = int(LEARNT_S * rate_hz / step)
+    quiet, search = power[int(USUAL_FROM * start): start - 5], power[start:]
     usual = float(np.median(quiet)) + 1e-14
     smooth = np.convolve(search, np.ones(3) / 3, "same")
     peak = int(smooth.argmax())
-    limit = max(6.0 * usual, 0.03 * float(smooth[peak]))
+    limit = max(OVER_USUAL * usual, OVER_PEAK * float(smooth[peak]))
     at = peak
     while at > 0 and smooth[max(0, at - 6): at].max() > limit:
         at -= 1

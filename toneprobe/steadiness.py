@@ -14,6 +14,8 @@ from collections.abc import Callable
 
 import numpy as np
 
+from toneprobe.audio.band import HEARD_SHARE
+from toneprobe.medians import MEDIAN_OF_EXPONENTIAL
 from toneprobe.units import CENTS
 
 SKIP_S = 0.03  # the onset itself
@@ -61,10 +63,10 @@ def _tracks(samples: np.ndarray, frames: np.ndarray, *, rate_hz: float,
             partials_hz: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Per partial: cents off its place from frame to frame, its mean power, and the variance of those cents that noise makes."""
     hop_s = (frames[1, 0] - frames[0, 0]) / rate_hz
-    heard_hz = partials_hz[partials_hz < 0.45 * rate_hz]
+    heard_hz = partials_hz[partials_hz < HEARD_SHARE * rate_hz]
     z = _demodulated(samples, frames, rate_hz, heard_hz)
     power = np.mean(np.abs(z) ** 2, axis=1)
-    noise = np.median(np.abs(_demodulated(samples, frames, rate_hz, heard_hz - 0.5 * partials_hz[0])) ** 2, axis=1) / np.log(2.0)
+    noise = np.median(np.abs(_demodulated(samples, frames, rate_hz, heard_hz - 0.5 * partials_hz[0])) ** 2, axis=1) / MEDIAN_OF_EXPONENTIAL
     turned = z[:, 1:] * np.conj(z[:, :-1]) * np.exp(-2j * np.pi * hop_s * heard_hz)[:, None]  # each frame starts a hop later
     to_cents = CENTS / (2 * np.pi * hop_s * heard_hz)
     return to_cents[:, None] * np.angle(turned), power, to_cents**2 * (1.0 - OVERLAP_CORRELATION) * noise / power

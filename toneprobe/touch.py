@@ -16,6 +16,8 @@ from typing import NamedTuple
 import numpy as np
 from scipy.fft import next_fast_len, rfft
 
+from toneprobe.audio.band import HEARD_SHARE
+
 STRETCH_S = 0.18
 CLEAR_S = 0.05  # after the event, while its own noise sounds
 STEP_S = STRETCH_S + CLEAR_S
@@ -64,7 +66,7 @@ def rise_of_each(read: Callable[[int, int], np.ndarray], *, rate_hz: float, even
 
     series_hz: what the string's partials may be, shape (m, n); that one of the m counts which is the loudest at either moment.
     """
-    series_hz = series_hz[:, (series_hz < 0.45 * rate_hz).all(axis=0)]
+    series_hz = series_hz[:, (series_hz < HEARD_SHARE * rate_hz).all(axis=0)]
     before_s = event_s - STEP_S if since_s is None else since_s
     then, now = (_spectrum_db(read, rate_hz, start_s + CLEAR_S) for start_s in (before_s, event_s))
     bins = series_hz * 2 * (len(now) - 1) / rate_hz
@@ -84,7 +86,7 @@ def rise_db(read: Callable[[int, int], np.ndarray], *, rate_hz: float, at_s: flo
 
 def _level_db(read: Callable[[int, int], np.ndarray], rate_hz: float, start_s: float, partials_hz: np.ndarray) -> float:
     start, n = int(start_s * rate_hz), int(STRETCH_S * rate_hz)
-    heard_hz = partials_hz[partials_hz < 0.45 * rate_hz]
+    heard_hz = partials_hz[partials_hz < HEARD_SHARE * rate_hz]
     waves = np.exp(-2j * np.pi / rate_hz * np.arange(n)[:, None] * heard_hz)
     return float(10.0 * np.log10((np.abs((read(start, start + n) * np.hanning(n)) @ waves) ** 2).sum() + 1e-20))
 

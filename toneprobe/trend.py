@@ -17,6 +17,7 @@ from datetime import date, timedelta
 import numpy as np
 
 from toneprobe.days import MONTHS
+from toneprobe.medians import SD_OF_DEVIATION, SE_OVER_MEANS
 
 LEAST_READINGS = 4
 LEAST_SPAN_DAYS = 60
@@ -24,7 +25,6 @@ REACH = 1.5  # times the observed span; farther ahead nothing is said
 HALF_WAY = 0.5  # of the threshold: what has not come so far is left alone, for among 47 strings chance alone makes one rise
 CONFIDENCE = 0.95  # interval of slope and of middle level: together a date in it nine times in ten at least (93 to 99 %, simulated)
 CONFIDENCE_Z = 1.96  # the same in standard errors
-MEDIAN_OVER_MEAN = 1.2533  # standard error of a median over that of a mean, √(π/2)
 SHORT_ROW = 3.0  # over n: how much too small a few readings' scatter about their own line looks (simulated, n = 4 to 20)
 DAYS_PER_MONTH = 365.25 / 12.0
 
@@ -77,9 +77,9 @@ def fit_trend(points: Sequence[TrendPoint]) -> Trend | None:
 
     slope, _, low, high = theilslopes(values, days, alpha=CONFIDENCE)
     rest = values - slope * days
-    scatter = 1.4826 * float(np.median(np.abs(rest - np.median(rest))))
+    scatter = SD_OF_DEVIATION * float(np.median(np.abs(rest - np.median(rest))))
     scatter *= 1.0 + SHORT_ROW / len(days)
-    middle, middle_se = float(np.mean(days)), MEDIAN_OVER_MEAN * scatter / float(np.sqrt(len(days)))
+    middle, middle_se = float(np.mean(days)), SE_OVER_MEANS * scatter / float(np.sqrt(len(days)))
     end_days, slope_se = float(days[-1]) - middle, float(high - low) / (2.0 * CONFIDENCE_Z)
     level, middle_level = (float(np.median(rest) + slope * day) for day in (days[-1], middle))
     return Trend(*(DAYS_PER_MONTH * float(s) for s in (slope, low, high)), level, float(np.hypot(middle_se, slope_se * end_days)),

@@ -12,6 +12,10 @@ import numpy as np
 from toneprobe.audio.survey import decibels
 
 N_PER_OCTAVE = 12
+HEARD_SHARE = 0.45  # of the sample rate: a partial that lies higher is left alone, for converters fall off above
+HALF_OCTAVE = 1.41  # frequency ratio, as are …
+SIXTH_OCTAVE = 1.12  # … so far above a cliff begins what it leaves, and …
+TWELFTH_OCTAVE = 1.06  # … so far below it ends what it spares
 LOWEST_HZ = 30.0
 HIGHEST_SHARE = 0.97  # of half the sample rate
 GAPS_HIGH = ((2, 15.0), (6, 18.0))  # (twelfths of an octave, drop in dB): over such a gap, natural noise falls by less than half of it
@@ -101,8 +105,8 @@ def corner(grid_hz: np.ndarray, level_db: np.ndarray, threshold_db: float) -> fl
 
 def sound_ends(grid_hz: np.ndarray, sound_db: np.ndarray, noise_db: np.ndarray, cut_hz: float) -> bool:
     """Whether the sound is gone as well: well above the cliff or, where the grid ends before, as far above as it goes."""
-    below = (grid_hz < cut_hz) & (grid_hz >= cut_hz / 1.41)
-    above = next(part for part in (grid_hz > cut_hz * 1.41, grid_hz > cut_hz * 1.12, grid_hz > grid_hz[-2]) if part.any())
+    below = (grid_hz < cut_hz) & (grid_hz >= cut_hz / HALF_OCTAVE)
+    above = next(part for part in (grid_hz > cut_hz * HALF_OCTAVE, grid_hz > cut_hz * SIXTH_OCTAVE, grid_hz > grid_hz[-2]) if part.any())
     gone = (sound_db[above] <= np.median(sound_db[below]) - SOUND_DROP_DB) | (sound_db[above] - noise_db[above] <= SAME_DB)
     return bool(gone.all())
 
@@ -111,13 +115,13 @@ def noise_permits(grid_hz: np.ndarray, noise_db: np.ndarray | None, cut_hz: floa
     """Whether the noise does not prove that the recorder hears beyond the cliff."""
     if noise_db is None:
         return False
-    below = np.median(noise_db[(grid_hz < cut_hz) & (grid_hz >= cut_hz / 1.41)])
-    above = noise_db[(grid_hz > cut_hz * 1.12) & (grid_hz <= cut_hz * NOISE_REACH)]  # nothing for a cliff so near to the grid's end
+    below = np.median(noise_db[(grid_hz < cut_hz) & (grid_hz >= cut_hz / HALF_OCTAVE)])
+    above = noise_db[(grid_hz > cut_hz * SIXTH_OCTAVE) & (grid_hz <= cut_hz * NOISE_REACH)]  # nothing for a cliff so near to the grid's end
     falls = above.size > 0 and below - np.median(above) >= NOISE_DROP_DB
     return bool(falls or below <= digital_db + SAME_DB)
 
 
 def is_dense(freqs_hz: np.ndarray, density: np.ndarray, cut_hz: float) -> bool:
     """Whether the half octave below the cliff is filled, by its spectral flatness (geometric over arithmetic mean)."""
-    part = np.maximum(density[(freqs_hz < cut_hz / 1.06) & (freqs_hz >= cut_hz / 1.41)], 1e-20)
+    part = np.maximum(density[(freqs_hz < cut_hz / TWELFTH_OCTAVE) & (freqs_hz >= cut_hz / HALF_OCTAVE)], 1e-20)
     return bool(part.size > 3 and np.exp(np.mean(np.log(part))) / np.mean(part) >= DENSE)

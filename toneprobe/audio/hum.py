@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from toneprobe.audio.survey import decibels
+from toneprobe.medians import MEDIAN_OF_EXPONENTIAL
 
 MAINS_HZ = (50.0, 60.0)
 N_LINES = 12
@@ -61,7 +62,7 @@ def measure_line(freqs_hz: np.ndarray, quiet: np.ndarray, mains_hz: float, n: in
     off_hz = np.abs(freqs_hz - n * mains_hz)
     near, beside = off_hz <= 2.5 + n * 0.2, (off_hz > 5.0 + n * 0.2) & (off_hz < 16.0)
     step_hz = freqs_hz[1]
-    noise = np.median(quiet[:, beside], axis=1) / np.log(2.0) * near.sum() * step_hz  # the median of an exponential is ln 2 of its mean
+    noise = np.median(quiet[:, beside], axis=1) / MEDIAN_OF_EXPONENTIAL * near.sum() * step_hz
     power = quiet[:, near].sum(axis=1) * step_hz
     ratio_db = decibels(power) - decibels(noise)
     if np.percentile(ratio_db, 10) < LEAST_RATIO_DB or np.std(decibels(power)) > MOST_SPREAD_DB:

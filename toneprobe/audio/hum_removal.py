@@ -16,6 +16,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from toneprobe.audio.band import HEARD_SHARE
 from toneprobe.audio.recording import Recording
 
 Read = Callable[[int, int], np.ndarray]  # (first sample, stop) → samples
@@ -95,7 +96,7 @@ def track_hum(read: Read, n_samples: int, rate_hz: int, mains_hz: float) -> HumT
 def _blocks(read: Read, n_samples: int, rate_hz: int, mains_hz: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """(complex amplitudes (T, K), power (T,), centres in s) of blocks HOP_S apart."""
     size, hop = round(BLOCK_S * rate_hz), round(HOP_S * rate_hz)
-    n_lines = min(N_LINES, int(0.45 * rate_hz / mains_hz))
+    n_lines = min(N_LINES, int(HEARD_SHARE * rate_hz / mains_hz))
     k = np.arange(1, n_lines + 1)
     window = np.hanning(size)
     window /= window.sum()

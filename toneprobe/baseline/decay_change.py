@@ -20,11 +20,11 @@ from toneprobe import limits
 from toneprobe.baseline.pairing import Pairs
 from toneprobe.baseline.robust import robust_mean
 from toneprobe.baseline.scatter import Scatter, by_level
+from toneprobe.measure.decay import LOW_PARTIALS
 from toneprobe.measure.figure import Figure
 
 LEAST_PARTIALS = 2
 LEAST_HALF = 3  # partials in each half before the halves are told apart
-LOWEST = 6  # partials up to this number carry the ring that is heard
 TOO_FEW = Figure(None, None, "too few partials ring long enough in both sweeps")
 
 
@@ -55,7 +55,7 @@ def decay_change(pairs: Pairs, scatter: Scatter, *, n_now: int, n_fresh: int, ha
     of_high = shared + (limits.HAND_HIGHS_SHARE * hand) ** 2
     shared += (limits.HAND_DECAY_SHARE * hand) ** 2
     whole = _mean(pairs, variance, shared)
-    low = pairs.n <= LOWEST
+    low = pairs.n <= LOW_PARTIALS
     less_rung_db = float(pairs.less_rung_db[low].mean()) if low.any() else 0.0
     lowest = _mean(pairs.where(low), variance[low], shared) if low.sum() >= LEAST_HALF else TOO_FEW
     if n < 2 * LEAST_HALF:

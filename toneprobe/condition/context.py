@@ -10,6 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from toneprobe import limits
+from toneprobe.audio.band import HEARD_SHARE
 from toneprobe.audio.recording import Quality
 from toneprobe.baseline.pairing import Band
 from toneprobe.remarks import listed
@@ -72,7 +73,7 @@ def _lows(captures: Sequence[Capture]) -> list[float]:
 
 def _highs(captures: Sequence[Capture]) -> list[float]:
     cuts = [c.quality.high_cut_hz / EDGE for c in captures if c.quality and c.quality.high_cut_hz]
-    return cuts + [0.45 * c.rate_hz for c in captures if c.rate_hz]
+    return cuts + [HEARD_SHARE * c.rate_hz for c in captures if c.rate_hz]
 
 
 def _bent_decays(sides: Sides) -> str | None:

@@ -13,6 +13,7 @@ import numpy as np
 from toneprobe import limits
 from toneprobe.baseline.robust import robust_fit
 from toneprobe.instrument import Instrument
+from toneprobe.medians import SD_OF_DEVIATION
 from toneprobe.session.reading import Reading
 
 LEAST_NEIGHBOURS = 5
@@ -50,7 +51,7 @@ def _off_the_line(string: str, others: list[str], readings: Mapping[str, Reading
     x, y = np.array(sorted(points, key=lambda point: abs(point[0] - own[0]))[:N_NEAREST]).T
     design = np.stack([np.ones(len(x)), x - own[0]], axis=1)
     coefficients, covariance, _ = robust_fit(y, np.full(len(y), limits.NEIGHBOUR_SPREAD**2), design)
-    scatter = 1.4826 * float(np.median(np.abs(y - design @ coefficients)))
+    scatter = SD_OF_DEVIATION * float(np.median(np.abs(y - design @ coefficients)))
     off = own[1] - float(coefficients[0])
     return off if abs(off) > FAR_SIGMAS * np.sqrt(max(scatter, 0.5 * limits.NEIGHBOUR_SPREAD) ** 2 + covariance[0, 0]) else None
 

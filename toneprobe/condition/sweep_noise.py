@@ -21,6 +21,7 @@ from toneprobe.baseline.robust import middle, middle_of_most
 from toneprobe.baseline.series_change import cut_chi2
 from toneprobe.condition.evidence import sureness_asked
 from toneprobe.measure.figure import Figure
+from toneprobe.medians import MEDIAN_OF_NORMAL
 
 LEAST_STRINGS = 6
 PRIOR_STRINGS = 6.0  # strings that scattered as their errors, or the whole harp, say, added to those seen
@@ -28,7 +29,6 @@ N_NEAREST = 14
 # A centre's standard error is this times the spread over the cube root of how many strings: so it goes for the middle of the shortest half
 # (Andrews et al. 1972, Kim & Pollard 1990); 1.16 to 1.26 for 6 to 47 normal values (simulated)
 SHORTEST_HALF = 1.25
-MEDIAN_OF_NORMAL = 0.6745  # of its absolute values, in standard deviations
 QUIET_SHARE = 0.35  # strings at this rank of straying are untouched even where a third are bad
 QUIET_CHI2 = 0.78  # χ²/ν that this share of untouched strings stays below, ν about 8 (derived)
 SCALES = ("decay_scale", "high_scale", "brightness_scale", "astray_scale", "stretch_scale", "beat_scale")

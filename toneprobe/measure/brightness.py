@@ -11,8 +11,9 @@ from __future__ import annotations
 import numpy as np
 from scipy.fft import next_fast_len, rfft
 
-from toneprobe.measure.envelope import HANN_BINS, MEDIAN_OF_EXPONENTIAL, PluckSignal, noise_density
+from toneprobe.measure.envelope import HANN_BINS, PluckSignal, noise_density
 from toneprobe.measure.figure import Figure
+from toneprobe.medians import MEDIAN_OF_EXPONENTIAL
 
 FIRST_S, LAST_S = 0.020, 0.250
 PLUCK_LOG_SE = 0.10  # scatter of ln centroid between equal plucks of real strings

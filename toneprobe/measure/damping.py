@@ -14,6 +14,7 @@ import numpy as np
 from scipy.optimize import nnls
 
 from toneprobe.measure.figure import DampingLaw, Partial
+from toneprobe.medians import SD_OF_DEVIATION
 from toneprobe.units import LN_1000
 
 LEAST_PARTIALS = 4
@@ -36,7 +37,7 @@ def fit_damping(partials: Sequence[Partial]) -> DampingLaw | None:
         weight = np.sqrt(trust) / (log_se * delta)
         shares, _ = nnls(terms * weight[:, None], delta * weight)
         residual = np.log(delta / np.maximum(terms @ shares, 1e-9))
-        spread = max(1.4826 * float(np.median(np.abs(residual))), LEAST_LOG_SE)
+        spread = max(SD_OF_DEVIATION * float(np.median(np.abs(residual))), LEAST_LOG_SE)
         trust = 1.0 / np.maximum(1.0, np.abs(residual) / (HUBER * spread))
     board, air, inner = (float(share) for share in shares)
     return DampingLaw(board, air, inner, float(np.sqrt(np.mean(residual**2))), tuple(one.n for one in known), tuple(residual.tolist()))

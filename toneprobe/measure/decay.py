@@ -17,10 +17,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from toneprobe.limits import CUT_SHORT_DB
 from toneprobe.measure.beats import TwoSlopes
 from toneprobe.measure.envelope import Envelope, heard_until, smooth_power
 from toneprobe.measure.exact import ExactPartial
 from toneprobe.measure.figure import Figure
+from toneprobe.medians import SD_OF_DEVIATION
 from toneprobe.units import LN_1000
 
 RANGE_DB = 40.0
@@ -45,8 +47,8 @@ LEAST_SCATTER = 0.3  # departures from the line smaller than this are no reason 
 USUAL_SLOPE = 0.75  # of ln δ over ln n, and …
 SLOPE_SPREAD = 0.1  # … its spread: a prior that matters only where few partials sound, or where they scatter
 LEAST_FREE_SCATTER = 0.02
-CUT_SHORT_LOG_SE = 0.06  # of the string's ln δ, for each dB of the early fall that is cut off …
-CUT_SHORT_DB = 5.0  # … beyond these (measured: low strings of a lever harp cut after 0.8 to 3 s, two errors hold nine in ten)
+CUT_SHORT_LOG_SE = 0.06  # of the string's ln δ, for each dB beyond CUT_SHORT_DB of the early fall that is cut off (measured: low
+# strings of a lever harp cut after 0.8 to 3 s, two errors hold nine in ten)
 SHARED_SHARE = 0.27  # of the partials' own errors, the part that the string's decay time keeps
 SYSTEMATIC_SHARE = 0.5  # of the partials' scatter about the line, part belongs to the string and comes back in the next take
 
@@ -167,7 +169,7 @@ def _smooth_losses(n: np.ndarray, log_delta: np.ndarray, weight: np.ndarray) -> 
         w = weight * trust
         a, s = _line(x, log_delta, w, prior)
         misfit = log_delta - a - s * x
-        trust = 1.0 / np.maximum(1.0, np.abs(misfit) / max(1.4826 * float(np.median(np.abs(misfit))), LEAST_SCATTER))
+        trust = 1.0 / np.maximum(1.0, np.abs(misfit) / max(SD_OF_DEVIATION * float(np.median(np.abs(misfit))), LEAST_SCATTER))
     spread = max(float(np.sqrt((w * misfit**2).sum() / w.sum())), 0.5 * MODES_LOG_SE)
     return a + s * x, spread, float(w.sum() ** 2 / (w**2).sum())
 

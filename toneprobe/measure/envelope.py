@@ -18,9 +18,11 @@ import numpy as np
 from scipy.fft import ifft, next_fast_len, rfft
 from scipy.ndimage import median_filter
 
+from toneprobe.medians import MEDIAN_OF_EXPONENTIAL
+
 PAD_S = 0.25  # silence after the piece, so that a band's answer to the onset does not come round to the end
 EDGE = 0.2  # share of a band's width that each cosine edge takes
-MEDIAN_OF_EXPONENTIAL = np.log(2.0)  # median over mean of a noise periodogram's values
+TOP_SHARE = 0.48  # of the sample rate: no band of a partial that reaches higher is looked at
 HANN_BINS = 1.0 + 2.0 * (4 / 9 + 1 / 36)  # of noise through a Hann window count as one: |X|² of neighbours correlate by these shares
 LEAST_DENSITY = 1e-24
 QUIET_FROM = 0.5  # of a pluck's length; where other sounds fell into it the noise is sought after this, …

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from toneprobe.measure.envelope import Envelope, PluckSignal, band
+from toneprobe.measure.envelope import TOP_SHARE, Envelope, PluckSignal, band
 from toneprobe.measure.series import Series
 from toneprobe.units import CENTS, shift_hz
 
@@ -103,7 +103,7 @@ def _tracks(signal: PluckSignal, series: Series, first_s: float, frame_s: float)
         half_hz = min(0.3 * series.f1_hz, max(20.0, 0.15 * series.f1_hz))
         if n > 4:
             half_hz = min(half_hz, max(6.0, 0.02 * freq_hz))
-        if freq_hz + half_hz > 0.48 * signal.rate_hz:
+        if freq_hz + half_hz > TOP_SHARE * signal.rate_hz:
             break
         envelope = band(signal, freq_hz, half_hz)
         tracks[n] = (*_frames(envelope, first_s, frame_s), envelope.noise_power, envelope.settle_s)

@@ -10,12 +10,12 @@ from dataclasses import replace
 
 import numpy as np
 
+from toneprobe.measure.envelope import TOP_SHARE
 from toneprobe.measure.figure import Figure, PluckMeasurement
 from toneprobe.measure.series import ZONE
 
 LEAST_PERIODS = 10.0
 LEAST_S = 0.04
-TOP_SHARE = 0.48  # of the sample rate: no zone of a partial that reaches higher is searched (see `series`)
 SILENT = 1e-7  # swing over full scale, −140 dB
 RAIL_SHARE = 0.985  # of the recording's peak: what is higher is at the rail
 HARMLESS_S = 0.002  # in all, at the rails: less changes no figure (plucks of C3, C4 and C6 clipped by calculation)

@@ -12,10 +12,13 @@ from __future__ import annotations
 
 import numpy as np
 
-from toneprobe.measure.envelope import PluckSignal, band, heard_until, smooth_power
+from toneprobe.measure.envelope import TOP_SHARE, PluckSignal, band, heard_until, smooth_power
 from toneprobe.measure.series import Series
 
 N_LISTENED = 6
+REACH_SHARE = 1.1  # of a partial's frequency that the recording must carry …
+BAND_SHARE = 0.04  # … and half the width of the band in which it is listened to, …
+LEAST_BAND_SHARE = 0.2  # … or this share of the pitch, where that is more
 GRID_S = 0.02
 SHORTEST_S = 0.02  # nothing can be told of less
 EARLIEST_S = 0.08
@@ -46,9 +49,9 @@ def _level(signal: PluckSignal, guess: Series) -> tuple[np.ndarray, float]:
     total, noise = np.zeros(len(grid_s)), 0.0
     for n in range(1, N_LISTENED + 1):
         centre_hz = float(guess.partial_hz(n))
-        if centre_hz * 1.1 > 0.48 * signal.rate_hz:
+        if centre_hz * REACH_SHARE > TOP_SHARE * signal.rate_hz:
             break
-        narrow = band(signal, centre_hz, max(0.04 * centre_hz, 0.2 * guess.f1_hz))
+        narrow = band(signal, centre_hz, max(BAND_SHARE * centre_hz, LEAST_BAND_SHARE * guess.f1_hz))
         total = total + np.interp(grid_s, narrow.time_s, smooth_power(narrow, max(0.03, 2.0 / guess.f1_hz)))
         noise += narrow.noise_power
     return 10 * np.log10(np.maximum(total, 1e-30)), float(10 * np.log10(noise + 1e-30))

@@ -15,7 +15,7 @@ from functools import cache
 
 import numpy as np
 
-from toneprobe.measure.envelope import PluckSignal, band, noise_density, smooth_power
+from toneprobe.measure.envelope import TOP_SHARE, PluckSignal, band, noise_density, smooth_power
 from toneprobe.measure.poles import find_poles
 from toneprobe.stiffness import stiff_ratio
 from toneprobe.units import CENTS, shift_hz
@@ -65,7 +65,7 @@ def find_lines(signal: PluckSignal, guess: Series, *, n_most: int = N_SERIES, ad
     rows = []
     for n in range(1, n_most + 1):
         centre_hz = float(guess.partial_hz(n))
-        if centre_hz + ZONE * guess.f1_hz > 0.48 * signal.rate_hz:
+        if centre_hz + ZONE * guess.f1_hz > TOP_SHARE * signal.rate_hz:
             break
         zone = band(signal, centre_hz, ZONE * guess.f1_hz, advance_s=advance_s, advance_rate_hz=advance_rate_hz)
         start, stop = _stretch(zone, SKIP_S, 1.0 / guess.f1_hz)

@@ -13,6 +13,7 @@ from collections.abc import Sequence
 from statistics import median
 
 from toneprobe.measure.figure import Figure
+from toneprobe.medians import SD_OF_DEVIATION
 
 LOG_FIGURES = frozenset({"pitch_hz", "inharmonicity", "t60_s", "centroid_hz", "centroid_ratio", "centroid_partials_hz", "beat_hz"})
 PRIOR_PLUCKS = 3.0
@@ -63,7 +64,7 @@ def _huber(values: Sequence[float], sigma: Sequence[float]) -> list[float]:
         return [1.0] * len(values)
     centre = median(values)
     off = [abs(x - centre) / se for x, se in zip(values, sigma, strict=True)]
-    scale = max(1.0, 1.4826 * median(off))
+    scale = max(1.0, SD_OF_DEVIATION * median(off))
     return [1.0 / max(1.0, one / (HUBER * scale)) for one in off]
 
 

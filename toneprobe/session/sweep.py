@@ -8,6 +8,7 @@ import numpy as np
 
 from toneprobe.limits import RESOLVED_PERIODS
 from toneprobe.measure.figure import FIGURES, UNSURE_NAME, Figure, PluckMeasurement
+from toneprobe.medians import SD_OF_DEVIATION, SE_OVER_MEANS
 from toneprobe.session.partial_pooling import pool_partials, string_decay_spread
 from toneprobe.session.pooling import LOG_FIGURES, pool
 from toneprobe.session.reading import Reading, SweepReading
@@ -98,5 +99,5 @@ def pitch_level(readings) -> Figure:
     if cents.size < LEAST_STRINGS:
         return Figure(None, None, "too few strings with a pitch")
     centre = float(np.median(cents))
-    scatter = 1.4826 * float(np.median(np.abs(cents - centre)))
-    return Figure(centre, max(1.2533 * scatter, 0.1) / float(np.sqrt(cents.size)))  # π/2: a median's variance over a mean's
+    scatter = SD_OF_DEVIATION * float(np.median(np.abs(cents - centre)))
+    return Figure(centre, max(SE_OVER_MEANS * scatter, 0.1) / float(np.sqrt(cents.size)))

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from toneprobe.medians import SD_OF_DEVIATION
 from toneprobe.settling.readings import Drifts, PitchReading, Span, drifts_over
 
 OUTLIER_SDS = 3.5  # a neighbour further off than this is slipping, or was retuned unlogged
@@ -47,7 +48,7 @@ def _without_outliers(cents: np.ndarray, noise: np.ndarray) -> np.ndarray:
     for column in np.flatnonzero(used.sum(axis=0) >= FEWEST_FOR_OUTLIERS):
         rows = np.flatnonzero(used[:, column])
         off = np.abs(cents[rows, column] - np.median(cents[rows, column]))
-        sd = max(1.4826 * float(np.median(off)), float(np.sqrt(np.median(noise[rows, column]))))
+        sd = max(SD_OF_DEVIATION * float(np.median(off)), float(np.sqrt(np.median(noise[rows, column]))))
         used[rows, column] = off <= OUTLIER_SDS * sd
     return used
 

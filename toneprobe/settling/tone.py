@@ -19,8 +19,9 @@ from toneprobe.practice import PLAIN_FAMILIES, material_family
 from toneprobe.session import Reading
 from toneprobe.settling.verdict import Settling
 
-# Figure, what to call it, and the change (as a factor) that matters to a later verdict: a third of what a listener notices.
-WATCHED = (("centroid_partials_hz", "brightness", 1.1), ("t60_s", "decay time", 1.1))
+WORTH = 1.1  # change, as a factor, that matters to a later verdict: a third of what a listener notices
+# Figure, what to call it, and the change worth a later verdict.
+WATCHED = (("centroid_partials_hz", "brightness", WORTH), ("t60_s", "decay time", WORTH))
 AHEAD_DAYS = 30.0
 CLEAR_SDS = 2.5
 N_SWEEPS = 4
