@@ -17,10 +17,9 @@ from typing import Protocol, TypeVar
 from toneprobe.errors import UsageError
 from toneprobe.instrument import Instrument, StringSpec
 from toneprobe.instrument_file import GAUGE_RANGE_MM
-from toneprobe.units import string_of_note
+from toneprobe.practice import BROKE_AT, WHY_REMOVED
+from toneprobe.units import octave_of_note
 
-WHY_REMOVED = ("broke", "dead", "false", "planned", "stand-in")
-BROKE_AT = ("knot", "playing area", "disc or lever", "bridge pin", "tuning pin")
 REPEATED = 2  # breaks at one place of one position that mean a rough contact (common practice says repeated; the number is set here)
 CORRECTABLE = ("fitted_on", "removed_on", "material", "gauge_mm", "supplier", "batch", "why_removed", "broke_at", "is_stand_in", "note")
 WITHDRAWN = "entry"  # as the field of a correction: the whole entry was withdrawn
@@ -95,9 +94,14 @@ class Correction:
     id: int | None = None  # set by the book
 
 
+def material_of(fitting: Fitted, spec: StringSpec | None) -> str | None:
+    """What a string is made of: as the log says, else as its position has it."""
+    return fitting.material or (spec.material if spec else None)
+
+
 def octave_of(spec: StringSpec) -> int:
     """Octave of a position, counted as strings are: 4 for 4C, whatever the owner calls it."""
-    return int(string_of_note(spec.note)[0])
+    return octave_of_note(spec.note)
 
 
 def age_days(fitting: Fitted, today: date) -> int | None:
@@ -263,7 +267,7 @@ def _overlap(one: Fitted, other: Fitted) -> bool:
 def _age_of(spec: StringSpec, fitting: Fitted | None, today: date) -> StringAge:
     if fitting is None:
         return StringAge(spec.name, octave_of(spec), spec.material, None, None, False, True)
-    material = fitting.material or spec.material
+    material = material_of(fitting, spec)
     return StringAge(spec.name, octave_of(spec), material, fitting.fitted_on, age_days(fitting, today), fitting.is_stand_in, False)
 
 

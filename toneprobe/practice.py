@@ -9,6 +9,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+# The words in use for why a string came off, where it broke, and where a spare lies.
+WHY_REMOVED = ("broke", "dead", "false", "planned", "stand-in")
+BROKE_AT = ("knot", "playing area", "disc or lever", "bridge pin", "tuning pin")
+PLACES = ("bag", "home")
+
 PLAIN_FAMILIES = ("nylon", "gut", "fluorocarbon")
 
 # Days from putting on to settled: usual, and the long end, after which a string is late.

@@ -11,6 +11,7 @@ from toneprobe.audio.remarks import TOO_NOISY
 from toneprobe.identify import LIKE_NO_STRING, NOTHING_NEW, TOO_FAINT, Identification
 from toneprobe.limits import LEAST_FALLS, SUPPRESSED_BEND
 from toneprobe.measure.figure import UNSURE_NAME, PluckMeasurement
+from toneprobe.phrases import one_after_another
 
 LONGEST_LIST = 8
 SEMITONE_OFF_CENTS = (60.0, 140.0)  # of a string that is tuned to the next note, on a harp that is not in tune either
@@ -116,7 +117,7 @@ def _ask(seen: str) -> str:
 def listed(items: Sequence[str], most: int = LONGEST_LIST) -> str:
     """ "1.0 s, 2.5 s and 3 more"."""
     shown = list(items) if len(items) <= most else [*items[: most - 1], f"{len(items) - most + 1} more"]
-    return shown[0] if len(shown) == 1 else f"{', '.join(shown[:-1])} and {shown[-1]}"
+    return one_after_another(shown)
 
 
 def is_noisy(remarks: Iterable[str]) -> bool:

@@ -1,10 +1,15 @@
-"""A remark that somebody typed: one line, with nothing in it that moves a screen's cursor."""
+"""Text that somebody typed or a file is called by: a remark as one line, and what every database and reader can hold."""
 
 from __future__ import annotations
 
 import unicodedata
 
 from toneprobe.errors import UsageError
+
+
+def clean_text(text: str) -> str:
+    """Text that every database, JSON reader and UTF-8 can hold; anything else (in odd file names) as a backslash escape."""
+    return text.replace("\x00", "\\x00").encode("utf-8", "backslashreplace").decode("utf-8")
 
 
 def one_line(text: str) -> str:

@@ -108,6 +108,11 @@ def string_of_note(note: str) -> str:
     return f"{string_octave}{letter}"
 
 
+def octave_of_note(note: str) -> int:
+    """Octave of that string, counted as harpists do: 3 for "A4"."""
+    return int(string_of_note(note)[0])
+
+
 def parse_string_name(text: str) -> str:
     """The string that a player means: "4c" gives "4C", "00G" gives "0G".
 

@@ -18,6 +18,7 @@ from typing import Any
 import numpy as np
 
 from toneprobe.errors import BookError
+from toneprobe.typed import clean_text
 
 
 def plain(value: Any) -> Any:
@@ -65,11 +66,6 @@ def stored(kind: Any, value: Any) -> Any:
 
 def to_json(value: Any) -> str:
     return json.dumps(value, ensure_ascii=False, allow_nan=False)
-
-
-def clean_text(text: str) -> str:
-    """Text that every database and UTF-8 can hold; anything else as a backslash escape."""
-    return text.replace("\x00", "\\x00").encode("utf-8", "backslashreplace").decode("utf-8")
 
 
 def _plain_scalar(value: Any) -> Any:

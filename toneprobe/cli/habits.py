@@ -12,6 +12,7 @@ from toneprobe.cli.screen import screen
 from toneprobe.cli.table import print_heading, print_indented, print_table
 from toneprobe.days import day_text
 from toneprobe.errors import UsageError
+from toneprobe.phrases import count_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -76,8 +77,6 @@ def _shelf_life(text: str) -> tuple[str, int]:
 
 
 def _show(settings: OwnerSettings, harp: str) -> None:
-    from toneprobe.report.words import count_of
-
     console, mine = screen(), settings.habits
     print_heading(console, f"{harp}: your figures")
     rows = [("settled when it drifts no more than", f"{settings.tolerance.cents:g} cents in {settings.tolerance.ahead_days:g} days"),
@@ -90,12 +89,10 @@ def _show(settings: OwnerSettings, harp: str) -> None:
 
 def _tell_noted(spares: Sequence[Spare]) -> None:
     """Lead times noted with spares go before the usual one: which they are, and how to put one right."""
-    from toneprobe.spares import days_text
-
     if not spares:
         return
     by_days = {one.lead_time_days: [str(of.id) for of in spares if of.lead_time_days == one.lead_time_days] for one in spares}
-    told = "; ".join(f"{days_text(days)} with spare {_few(numbers)}" for days, numbers in by_days.items())
+    told = "; ".join(f"{count_of(days, 'day')} with spare {_few(numbers)}" for days, numbers in by_days.items())
     print_indented(screen(), f"Noted with spares, the longest goes first for the same string or material: {told}. To put one right:", by=0)
     screen().print("  toneprobe spares correct NUMBER --lead-time DAYS")
 

@@ -14,6 +14,7 @@ from toneprobe.cli.screen import screen
 from toneprobe.cli.table import print_heading, print_indented, print_table
 from toneprobe.days import short_day
 from toneprobe.errors import ToneprobeError
+from toneprobe.phrases import kind_words
 from toneprobe.plain_file import read_octets
 
 if TYPE_CHECKING:
@@ -95,8 +96,7 @@ def _show(console: Console, notebook: Notebook) -> None:
 
 
 def _kind(row: LogRow) -> str:
-    parts = (row.material, f"{row.gauge_mm:g} mm" if row.gauge_mm else None, "stand-in" if row.is_stand_in else None)
-    return ", ".join(part for part in parts if part)
+    return kind_words(row.material, row.gauge_mm, "stand-in" if row.is_stand_in else None)
 
 
 def _end(row: LogRow) -> str:

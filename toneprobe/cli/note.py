@@ -22,6 +22,7 @@ from toneprobe.cli.screen import screen
 from toneprobe.cli.table import print_heading, print_indented, print_table
 from toneprobe.days import day_text, short_day
 from toneprobe.errors import UsageError
+from toneprobe.events import KINDS
 from toneprobe.typed import one_line
 
 if TYPE_CHECKING:
@@ -30,12 +31,7 @@ if TYPE_CHECKING:
     from toneprobe.events import Event
 
 
-class Kind(StrEnum):
-    climate = "climate"
-    moved = "moved"
-    regulated = "regulated"
-    repaired = "repaired"
-    other = "other"
+Kind = StrEnum("Kind", {kind: kind for kind in KINDS})
 
 
 def note(

@@ -13,6 +13,8 @@ from toneprobe.cli.rejudged import tell_rejudged
 from toneprobe.cli.screen import print_cautions, screen
 from toneprobe.cli.table import print_indented
 from toneprobe.days import day_text
+from toneprobe.phrases import kind_words
+from toneprobe.practice import BROKE_AT, WHY_REMOVED
 from toneprobe.typed import one_line
 from toneprobe.units import note_text
 
@@ -24,20 +26,8 @@ if TYPE_CHECKING:
     from toneprobe.upkeep.string_change import Changed
 
 
-class Why(StrEnum):
-    broke = "broke"
-    dead = "dead"
-    false = "false"
-    planned = "planned"
-    stand_in = "stand-in"
-
-
-class Place(StrEnum):
-    knot = "knot"
-    playing_area = "playing area"
-    disc_or_lever = "disc or lever"
-    bridge_pin = "bridge pin"
-    tuning_pin = "tuning pin"
+Why = StrEnum("Why", {word: word for word in WHY_REMOVED})
+Place = StrEnum("Place", {word: word for word in BROKE_AT})
 
 
 def restring(
@@ -74,8 +64,10 @@ def restring(
 
 
 def _tell(changed: Changed, spec: StringSpec, habits: Habits, console: Console) -> None:
+    from toneprobe.spares import PLACE_WORDS
+
     fitting = changed.fitting
-    what = ", ".join(text for text in (fitting.material, f"{fitting.gauge_mm:g} mm" if fitting.gauge_mm else None) if text)
+    what = kind_words(fitting.material, fitting.gauge_mm)
     kind = "a stand-in" if fitting.is_stand_in else "a new string"
     console.print(f"{spec.name} ({note_text(spec.note)}): {kind} since {day_text(fitting.fitted_on)}{f' ({what})' if what else ''}.")
     if changed.spare:
@@ -86,7 +78,7 @@ def _tell(changed: Changed, spec: StringSpec, habits: Habits, console: Console) 
         if not changed.n_left:
             console.print("What to order and by when: toneprobe spares order")
     if changed.untaken:
-        place = "at home" if changed.untaken.place == "home" else "in the bag"
+        place = PLACE_WORDS[changed.untaken.place]
         print_indented(console, f"There is a spare {spec.name} {place}, number {changed.untaken.id}. If that is what went on, take "
                        f"this entry back (toneprobe log withdraw {quote(spec.name)}), then log the change again with --from-spares, which "
                        "takes it off the list.",

@@ -23,11 +23,12 @@ if TYPE_CHECKING:
 
 def print_settling(console: Console, name: str, found: Settling, state: HarpState, *, noted: Sequence[str] = ()) -> None:
     """Heading, the last check in cents, the reasons, what was `noted` meanwhile, and what to do next."""
+    from toneprobe.fittings import material_of
     from toneprobe.instrument import find_string
     from toneprobe.report.words import sentence
 
     fitting, spec = state.on[name], find_string(state.instrument, name)
-    parts = (note_text(spec.note), fitting.material or spec.material, _since(fitting))
+    parts = (note_text(spec.note), material_of(fitting, spec), _since(fitting))
     print_heading(console, f"{name} ({', '.join(part for part in parts if part)}): {'has had its time' if found.due_on else found.state}")
     for line in (*_last_line(state, fitting), *map(_said, found.reasons)):
         print_indented(console, line)

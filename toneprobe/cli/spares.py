@@ -14,6 +14,8 @@ from toneprobe.cli.spares_order import check, order
 from toneprobe.cli.table import print_heading, print_table
 from toneprobe.days import day_text, short_day
 from toneprobe.errors import BookError, UsageError
+from toneprobe.phrases import count_of, gauge_words, kind_words
+from toneprobe.practice import PLACES
 from toneprobe.typed import one_line
 from toneprobe.units import note_text
 
@@ -27,9 +29,7 @@ if TYPE_CHECKING:
 WhichArgument = Annotated[str, typer.Argument(metavar="NUMBER|STRING", help="The spare's number, or the first bought of a string.")]
 
 
-class At(StrEnum):
-    bag = "bag"
-    home = "home"
+At = StrEnum("At", {place: place for place in PLACES})
 
 
 def show(date: DateOption = None, json: JsonOption = None, harp: HarpOption = None, book: BookOption = None) -> None:
@@ -37,7 +37,6 @@ def show(date: DateOption = None, json: JsonOption = None, harp: HarpOption = No
     from toneprobe.exchange.life import life_document
     from toneprobe.exchange.writing import write_json
     from toneprobe.harp_state import harp_state, spares_as_of
-    from toneprobe.report.words import count_of
     from toneprobe.spares import shelf_ages
 
     opened, chosen = open_harp(book, harp)
@@ -74,7 +73,7 @@ def add(
     """Put spares on the list."""
     from toneprobe.book.spare_box import add_spares
     from toneprobe.instrument import find_string
-    from toneprobe.spares import Spare, check_spare, fits
+    from toneprobe.spares import PLACE_WORDS, Spare, check_spare, fits
 
     opened, chosen = open_harp(book, harp)
     spec = find_string(chosen.instrument, string)
@@ -85,11 +84,10 @@ def add(
                   price, note=one_line(note), harp_id=chosen.id)
     check_spare(spare, today=day_of(None))
     numbers = ", ".join(str(one.id) for one in add_spares(opened, [spare] * count))
-    where = "in the bag" if place is At.bag else "at home"
-    screen().print(f"{count} × {spec.name} ({note_text(spec.note)}), {_what(spare)}, {where}: number {numbers}.")
+    screen().print(f"{count} × {spec.name} ({note_text(spec.note)}), {_what(spare)}, {PLACE_WORDS[place]}: number {numbers}.")
     if not fits(spare, spec):
-        gauge_text = f" {spec.gauge_mm:g} mm" if spec.gauge_mm else ""
-        screen().print(f"Mind: {spec.material or 'a string'}{gauge_text} belongs on {spec.name}. This one counts as another kind.")
+        usual = " ".join(part for part in (spec.material or "a string", gauge_words(spec.gauge_mm)) if part)
+        screen().print(f"Mind: {usual} belongs on {spec.name}. This one counts as another kind.")
 
 
 def use(
@@ -121,7 +119,7 @@ def correct(
     What was said before stays in the spare's remark.
     """
     from toneprobe.book.spare_box import change_spare, spares_of
-    from toneprobe.spares import check_spare, correct_lead_time, days_text
+    from toneprobe.spares import check_spare, correct_lead_time
 
     opened, chosen = open_harp(book, harp)
     old = next((one for one in spares_of(opened, chosen.id) if one.id == number), None)
@@ -132,7 +130,8 @@ def correct(
     if new == old:
         screen().print("It said so already; nothing was changed.")
         return
-    was, now = ("not known" if one.lead_time_days is None else days_text(one.lead_time_days) for one in (old, change_spare(opened, new)))
+    was, now = ("not known" if one.lead_time_days is None else count_of(one.lead_time_days, "day")
+                for one in (old, change_spare(opened, new)))
     screen().print(f"Spare {new.id} ({new.string}, {_what(new)}): lead time was {was}, now {now}.")
 
 
@@ -152,11 +151,12 @@ def move(
     from dataclasses import replace
 
     from toneprobe.book.spare_box import change_spare
+    from toneprobe.spares import PLACE_WORDS
 
     opened, chosen = open_harp(book, harp)
     elsewhere = At.home if place is At.bag else At.bag
     found = change_spare(opened, replace(_find(opened, chosen, spare, day_of(None), prefer=elsewhere.value), place=place.value))
-    screen().print(f"Spare {found.id} ({found.string}, {_what(found)}) is {'in the bag' if place is At.bag else 'at home'}.")
+    screen().print(f"Spare {found.id} ({found.string}, {_what(found)}) is {PLACE_WORDS[place]}.")
 
 
 def _take_off(spare: str, date: str | None, note: str, harp: str | None, book: str | None) -> None:
@@ -188,7 +188,7 @@ def _find(book: Book, harp: Harp, text: str, today: Day, prefer: str | None = No
 
 
 def _what(spare: Spare) -> str:
-    return ", ".join(part for part in (spare.material or "material not noted", f"{spare.gauge_mm:g} mm" if spare.gauge_mm else "") if part)
+    return kind_words(spare.material or "material not noted", spare.gauge_mm)
 
 
 def _row(age: ShelfAge) -> tuple[object, ...]:

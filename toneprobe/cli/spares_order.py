@@ -10,6 +10,7 @@ from toneprobe.cli.options import BookOption, DateOption, HarpOption, JsonOption
 from toneprobe.cli.screen import screen
 from toneprobe.cli.table import print_heading, print_indented, print_table
 from toneprobe.days import day_text, short_day
+from toneprobe.phrases import gauge_words
 from toneprobe.units import note_text
 
 if TYPE_CHECKING:
@@ -110,7 +111,7 @@ def _print_orders(console: Console, orders: Sequence[Order], harp: Harp, state: 
         return
     print_heading(console, f"{harp.name}: to order on {day_text(state.today)}")
     rows = ((short_day(one.order_by), f"{one.n} × {one.string}", note_text(one.note), one.material,
-             f"{one.gauge_mm:g} mm" if one.gauge_mm else None,
+             gauge_words(one.gauge_mm) or None,
              f"{short_day(one.arrives_on)}{' LATE' if one.is_late else ''}") for one in orders)
     print_table(console, ("order by", "what", "note", "material", "gauge", "arrives about"), rows)
     reasons = dict.fromkeys((one.reason, one.lead) for one in orders if one.reason)

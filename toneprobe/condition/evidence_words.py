@@ -22,6 +22,7 @@ from toneprobe.condition.doubt_words import (
 )
 from toneprobe.condition.evidence import Evidence
 from toneprobe.measure.figure import Figure
+from toneprobe.phrases import one_after_another
 
 SLOWEST_TOLD_HZ = 0.5
 PITCH_MOVED_CENTS = 3.0  # from here on a player may think that tuning is all that it wants; musicians notice 2 to 5 (from memory)
@@ -73,7 +74,7 @@ def _lost_words(gone: Sequence[int]) -> str:
         return ""
     if len(gone) == 1:
         return f" Partial {gone[0]} lies so far off that it was not found."
-    return f" Partials {', '.join(map(str, gone[:-1]))} and {gone[-1]} lie so far off that they were not found."
+    return f" Partials {one_after_another([str(n) for n in gone])} lie so far off that they were not found."
 
 
 def _no_tuning(evidence: Evidence, told: Told) -> str:

@@ -18,8 +18,9 @@ from datetime import date
 from typing import Any
 
 from toneprobe.exchange.measurement import Document
-from toneprobe.exchange.plain import clean_text, figure_fields, number
+from toneprobe.exchange.plain import figure_fields, number
 from toneprobe.measure.figure import Figure
+from toneprobe.typed import clean_text
 
 
 def life_document(kind: str, harp: str, **parts: Any) -> Document:

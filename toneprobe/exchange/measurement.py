@@ -18,12 +18,13 @@ from dataclasses import asdict
 from typing import Any
 
 from toneprobe.audio import Recording
-from toneprobe.exchange.plain import clean_text, figure_fields, missing_reasons, number
+from toneprobe.exchange.plain import figure_fields, missing_reasons, number
 from toneprobe.identify import Identification
 from toneprobe.instrument import Instrument
 from toneprobe.measure.damping import law_delta
 from toneprobe.measure.figure import FIGURES, DampingLaw, Figure, OtherLine, Partial, PluckMeasurement
 from toneprobe.remarks import hearing_remarks
+from toneprobe.typed import clean_text
 from toneprobe.units import t60_of_decay
 
 SCHEMA = "toneprobe.measure/1"

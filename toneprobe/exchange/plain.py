@@ -24,8 +24,3 @@ def figure_fields(name: str, figure: Figure) -> dict[str, float | None]:
 def missing_reasons(figures: Mapping[str, Figure]) -> dict[str, str]:
     """By name, why a figure has no value."""
     return {name: figure.reason or "not measured" for name, figure in figures.items() if number(figure.value) is None}
-
-
-def clean_text(text: str) -> str:
-    """Text that every JSON reader takes: what is no character (in odd file names) as a backslash escape."""
-    return text.encode("utf-8", "backslashreplace").decode("utf-8")

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
-from toneprobe.fittings import Fitted, octave_of
+from toneprobe.fittings import Fitted, material_of, octave_of
 from toneprobe.instrument import Instrument
 from toneprobe.lives.kaplan_meier import Life, LifeSpan, SurvivalStep, begins_days, kaplan_meier, median_life
 from toneprobe.lives.weibull import Weibull, fit_weibull
@@ -50,7 +50,7 @@ def group_of(fitting: Fitted, instrument: Instrument) -> tuple[str, str] | None:
     spec = next((one for one in instrument.strings if one.name == fitting.string), None)
     if spec is None:
         return None
-    return material_family(fitting.material or spec.material) or "unknown", register_of(octave_of(spec))
+    return material_family(material_of(fitting, spec)) or "unknown", register_of(octave_of(spec))
 
 
 def life_of(fitting: Fitted, *, today: date, log_began: date | None, any_removal: bool = False) -> Life | None:

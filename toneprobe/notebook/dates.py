@@ -11,15 +11,15 @@ import re
 from collections.abc import Iterable
 from datetime import date, timedelta
 
-from toneprobe.days import day_text
+from toneprobe.days import MONTHS, day_text
 from toneprobe.notebook.rows import RowError
 
 EARLIEST_YEAR = 1950  # no string in use is older
 TYPED_AHEAD = timedelta(days=3652)  # so far ahead a year of two digits may lie that is typed on the command line (set here: ten years)
 HOW = "write it as 2026-05-03 for 3 May 2026"  # fixed: today's date would read as the one to type
 NOTHING = ("", "-", "--", "–", "?", "n/a", "na", "none", "unknown", "not known", "still on", "on", "present", "in use")
-MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
-FULL_MONTHS = ("january", "february", "march", "april", "may", "june", "july", "august", "september", "october", "november", "december")
+FULL_MONTHS = tuple(month.casefold() for month in MONTHS)
+SHORT_MONTHS = tuple(month[:3] for month in FULL_MONTHS)
 
 _ISO = re.compile(r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})(?:[ T]\d{1,2}:\d{2}.*)?")
 _COMPACT = re.compile(r"((?:19|20)\d{2})(\d{2})(\d{2})")
@@ -116,8 +116,8 @@ def _undecided(shown: str, readings: list[date]) -> RowError:
 
 
 def _month(word: str, shown: str) -> int:
-    if word in FULL_MONTHS or word[:3] in MONTHS and (len(word) == 3 or word == "sept"):
-        return MONTHS.index(word[:3]) + 1
+    if word in FULL_MONTHS or word[:3] in SHORT_MONTHS and (len(word) == 3 or word == "sept"):
+        return SHORT_MONTHS.index(word[:3]) + 1
     raise RowError(f"{shown[:40]!r} names no month: {HOW}")
 
 

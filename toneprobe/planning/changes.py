@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from toneprobe.days import day_text
-from toneprobe.fittings import Fitted, on_now
+from toneprobe.fittings import Fitted, material_of, on_now
 from toneprobe.instrument import StringSpec
 from toneprobe.planning.deadlines import SettleTime, own_settle_days, settle_time
 from toneprobe.planning.situation import Situation, Task
@@ -143,7 +143,7 @@ def _need_of(
     if condition is None or condition.verdict not in NEEDS:
         return None
     why = f"{condition.verdict}: {_clause(condition.reasons[0])}" if condition.reasons else condition.verdict
-    return needed(condition.verdict, why, fitting.material or spec.material)
+    return needed(condition.verdict, why, material_of(fitting, spec))
 
 
 def _clause(reason: str) -> str:

@@ -7,10 +7,10 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from toneprobe.fittings import Fitted
+from toneprobe.fittings import Fitted, material_of
 from toneprobe.instrument import Instrument
+from toneprobe.phrases import count_of
 from toneprobe.practice import USUAL_HABITS, Habits, material_family
-from toneprobe.spares import days_text
 
 FEWEST_OWN = 3  # settled strings of a material before the owner's own times are used (set here)
 LATEST_OWN = 12  # only the last so many
@@ -26,8 +26,8 @@ class SettleTime:
     @property
     def source(self) -> str:
         if self.n_own:
-            return f"the longest of your last {self.n_own} settled in {days_text(self.days)}"
-        return f"usually settled within {days_text(self.days)}"
+            return f"the longest of your last {self.n_own} settled in {count_of(self.days, 'day')}"
+        return f"usually settled within {count_of(self.days, 'day')}"
 
     def last_day(self, on: date) -> date:
         """The last sensible day to put it on."""
@@ -42,7 +42,7 @@ def own_settle_days(
     found: dict[str, list[tuple[date, int]]] = {}
     for one in fittings:
         spec, settled = specs.get(one.string), settled_on.get(one.id)
-        family = material_family(one.material or (spec.material if spec else None))
+        family = material_family(material_of(one, spec))
         if one.fitted_on is not None and settled is not None and family is not None and settled >= one.fitted_on:
             found.setdefault(family, []).append((one.fitted_on, (settled - one.fitted_on).days))
     return {family: tuple(days for _, days in sorted(rows)) for family, rows in found.items()}

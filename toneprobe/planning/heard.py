@@ -8,8 +8,8 @@ from datetime import date
 
 from toneprobe.days import day_text
 from toneprobe.fittings import on_now
+from toneprobe.phrases import count_of, one_after_another
 from toneprobe.planning.situation import Situation
-from toneprobe.spares import days_text
 
 MOST = 0.8  # of the strings: less than that is a few plucked again, and no sweep of the harp (set here)
 NO_VERDICT = {"": "not swept yet", "unrated": "without a fresh baseline", "unheard": "not heard", "unsure": "not heard well enough"}
@@ -38,7 +38,7 @@ def why_sweep(situation: Situation) -> str:
     n_since = sum(day is None or situation.heard_on[name] > day for name in names if name in situation.heard_on)
     if day is None:
         return f"only {n_since} of {len(names)} strings have ever been heard"
-    ago = f"{day_text(day)}, {days_text((situation.today - day).days)} ago"
+    ago = f"{day_text(day)}, {count_of((situation.today - day).days, 'day')} ago"
     return f"only {n_since} of {len(names)} strings have been heard since {ago}" if n_since else f"the last one was on {ago}"
 
 
@@ -47,7 +47,7 @@ def last_sweep_words(situation: Situation) -> str:
     if not situation.heard_on:
         return ""
     last = max(situation.heard_on.values())
-    told = f"the last sweep was on {day_text(last)}, {days_text((situation.today - last).days)} before this page"
+    told = f"the last sweep was on {day_text(last)}, {count_of((situation.today - last).days, 'day')} before this page"
     names = strings_on(situation)
     missed = [name for name in names if situation.heard_on.get(name) != last]
     if not missed:
@@ -98,7 +98,7 @@ def _missed_words(missed: Sequence[str], situation: Situation) -> str:
 
 
 def _who(names: Sequence[str]) -> str:
-    return " and ".join(part for part in (", ".join(names[:-1]), names[-1]) if part) if len(names) <= FEW else str(len(names))
+    return one_after_another(names) if len(names) <= FEW else str(len(names))
 
 
 def _were(names: Sequence[str]) -> str:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from datetime import date, timedelta
 
 from toneprobe.days import day_text
-from toneprobe.fittings import Fitted, on_now
+from toneprobe.fittings import Fitted, material_of, on_now
 from toneprobe.instrument import find_string
+from toneprobe.phrases import one_after_another
 from toneprobe.planning.changes import TUNE_OFTEN, Need
 from toneprobe.planning.deadlines import own_settle_days, settle_time
 from toneprobe.planning.heard import harp_heard_on, why_sweep
@@ -56,13 +57,9 @@ def _still_changed(situation: Situation) -> str:
     for family, material in {material_family(spec.material) or "the rest": spec.material for spec in situation.instrument.strings}.items():
         until.setdefault(settle_time(material, own_days, situation.habits).last_day(situation.on), []).append(family)
     over = [family for day in sorted(until) if day < situation.today for family in until[day]]
-    can = [f"{_together(until[day])}{'' if k else ' can still be changed'} until {day_text(day)}"
+    can = [f"{one_after_another(until[day])}{'' if k else ' can still be changed'} until {day_text(day)}"
            for k, day in enumerate(day for day in sorted(until) if day >= situation.today)]
-    return ", ".join([*([f"{_together(over)} can no longer be changed in time"] if over else []), *can])
-
-
-def _together(names: Sequence[str]) -> str:
-    return " and ".join(part for part in (", ".join(names[:-1]), names[-1]) if part)
+    return ", ".join([*([f"{one_after_another(over)} can no longer be changed in time"] if over else []), *can])
 
 
 def plan_check(situation: Situation, changes: Iterable[Task]) -> tuple[Task, ...]:
@@ -112,7 +109,7 @@ def _unchecked_task(name: str, fitting: Fitted, situation: Situation) -> Task | 
     """A string put on lately whose pitch nobody has checked."""
     if fitting.fitted_on is None or fitting.is_stand_in or fitting.id in situation.settled_days:
         return None
-    material = fitting.material or find_string(situation.instrument, name).material
+    material = material_of(fitting, find_string(situation.instrument, name))
     own_days = own_settle_days(situation.fittings, situation.settled_days, situation.instrument)
     time = settle_time(material, own_days, situation.habits)
     done = fitting.fitted_on + timedelta(days=time.days)

@@ -10,6 +10,7 @@ from toneprobe.book.entries import Fitting
 from toneprobe.days import day_text
 from toneprobe.fittings import WITHDRAWN, Correction
 from toneprobe.instrument import StringSpec
+from toneprobe.phrases import kind_words
 
 ISO_DAY = re.compile(r"\b\d{4}-\d{2}-\d{2}\b")
 FIELD_WORDS = {"fitted_on": "put on", "removed_on": "came off", "gauge_mm": "gauge in mm", "why_removed": "why it came off",
@@ -20,7 +21,7 @@ YES_OR_NO = {"True": "yes", "False": "no"}  # as a correction keeps them
 
 def fitting_line(one: Fitting) -> str:
     """ "2 February 2019 to 20 April 2023: gut, 1.02 mm, Reed & Daughters, lot 17; broke at the tuning pin." """
-    kind = ", ".join(part for part in (one.material, f"{one.gauge_mm:g} mm" if one.gauge_mm else None, one.supplier, one.batch) if part)
+    kind = kind_words(one.material, one.gauge_mm, one.supplier, one.batch)
     parts = [kind or "material not noted", "a stand-in" if one.is_stand_in else "", _end(one), one.note]
     return f"{fitting_span(one)}: {'; '.join(part for part in parts if part)}."
 
@@ -30,7 +31,7 @@ def material_words(fittings: Sequence[Fitting], spec: StringSpec | None, *, on: 
     known = [one for one in fittings if not one.is_stand_in and (one.removed_on is None or one.removed_on > on)]
     material = next((one.material for one in reversed(known) if one.material), spec and spec.material)
     gauge_mm = next((one.gauge_mm for one in reversed(known) if one.gauge_mm), spec and spec.gauge_mm)
-    return ", ".join(part for part in (material, f"{gauge_mm:g} mm" if gauge_mm else "") if part)
+    return kind_words(material, gauge_mm)
 
 
 def changed_words(fittings: Sequence[Fitting], *, since: date, heard: Collection[int | None] = ()) -> str:

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from toneprobe import units
 from toneprobe.errors import UsageError
 from toneprobe.report.string_view import StringView
-from toneprobe.units import string_of_note
 
 
 @dataclass(frozen=True)
@@ -46,6 +46,6 @@ def octave_title(number: int | None) -> str:
 def octave_of_note(note: str) -> int | None:
     """The harp octave of a note: "C4" lies in octave 4, "A4" in octave 3."""
     try:
-        return int(string_of_note(note)[0])
+        return units.octave_of_note(note)
     except UsageError:
         return None

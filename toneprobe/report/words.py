@@ -11,6 +11,7 @@ from collections.abc import Iterable
 from toneprobe import limits
 from toneprobe.condition.doubt_words import ERRORS_TOLD, is_within_doubt, percent_doubt
 from toneprobe.measure.figure import Figure
+from toneprobe.phrases import count_of
 from toneprobe.report.glossary import CHANGE_VERDICTS, FRESH, JUDGED, LEFT_OUT, NEEDS_ATTENTION, NOT_JUDGED, OPEN_STATES
 
 SURE, VERY_SURE = 70.0, 90.0  # scores: 1.4 and 1.8 times what names a string; set here
@@ -27,11 +28,6 @@ def order_text(verdicts: Iterable[str]) -> str:
     if len(listed) < 2:
         return CLEAREST_FIRST
     return f"{listed[0]} first, {', '.join(f'then {verdict}' for verdict in listed[1:])}, in each {CLEAREST_FIRST}"
-
-
-def count_of(number: int, thing: str) -> str:
-    """ "1 string", "3 strings"."""
-    return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
 
 
 def length_text(days: float) -> str:

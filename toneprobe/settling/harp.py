@@ -7,8 +7,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 
-from toneprobe.fittings import Fitted
-from toneprobe.instrument import Instrument, find_string
+from toneprobe.fittings import Fitted, material_of
+from toneprobe.instrument import Instrument
 from toneprobe.practice import USUAL_HABITS, Habits, material_family
 from toneprobe.session import Reading
 from toneprobe.settling.creep import CreepPrior, prior_from, usual_prior
@@ -93,8 +93,7 @@ def expected_creep(
 
 
 def _family(fitting: Fitted, instrument: Instrument) -> str | None:
-    named = {spec.name for spec in instrument.strings}
-    return material_family(fitting.material or (find_string(instrument, fitting.string).material if fitting.string in named else None))
+    return material_family(material_of(fitting, next((spec for spec in instrument.strings if spec.name == fitting.string), None)))
 
 
 def _usual_end(fitting: Fitted, instrument: Instrument, habits: Habits) -> date | None:

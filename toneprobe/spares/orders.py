@@ -15,9 +15,10 @@ from typing import Literal
 from toneprobe.days import day_text
 from toneprobe.instrument import Instrument, StringSpec
 from toneprobe.lives import Demand
+from toneprobe.phrases import count_of
 from toneprobe.practice import USUAL_HABITS, Habits, material_family
 from toneprobe.spares.full_set import SetCheck, check_full_set
-from toneprobe.spares.spare import Spare, days_text, fits, shelf_age, unused
+from toneprobe.spares.spare import Spare, fits, shelf_age, unused
 
 LOOK_AHEAD_DAYS = 90  # spares that pass their best later are not ordered for yet (set here)
 
@@ -36,7 +37,7 @@ class Lead:
         """ "an order takes 14 days from the shop (noted with spare 7)", "an order is assumed to take 21 days"."""
         seller = f" from {self.supplier}" if self.supplier else ""
         noted = f" (noted with spare {self.spare_id})" if self.spare_id is not None else ""
-        return f"an order {'is assumed to take' if self.is_assumed else 'takes'} {days_text(self.days)}{seller}{noted}"
+        return f"an order {'is assumed to take' if self.is_assumed else 'takes'} {count_of(self.days, 'day')}{seller}{noted}"
 
 
 @dataclass(frozen=True)

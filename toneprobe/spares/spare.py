@@ -9,9 +9,10 @@ from datetime import date, timedelta
 from toneprobe.errors import UsageError
 from toneprobe.fittings import check_gauge
 from toneprobe.instrument import StringSpec
-from toneprobe.practice import USUAL_HABITS, Habits, material_family
+from toneprobe.phrases import count_of
+from toneprobe.practice import PLACES, USUAL_HABITS, Habits, material_family
 
-PLACES = ("bag", "home")
+PLACE_WORDS = {"bag": "in the bag", "home": "at home"}  # of each of PLACES
 SAME_GAUGE = 0.05  # gauges that differ by less, as a share, are one gauge: makers' scales step by more (set here)
 
 
@@ -90,13 +91,8 @@ def correct_lead_time(spare: Spare, days: int | None) -> Spare:
     """The spare with another lead time; what it said before goes into its remark. Unchanged where it said so already."""
     if days == spare.lead_time_days:
         return spare
-    before = "" if spare.lead_time_days is None else f"lead time said to be {days_text(spare.lead_time_days)} before"
+    before = "" if spare.lead_time_days is None else f"lead time said to be {count_of(spare.lead_time_days, 'day')} before"
     return replace(spare, lead_time_days=days, note="; ".join(text for text in (spare.note, before) if text))
-
-
-def days_text(n_days: int) -> str:
-    """ "1 day", "3 days"."""
-    return f"{n_days} day{'' if n_days == 1 else 's'}"
 
 
 def check_spare(spare: Spare, *, today: date) -> None:

@@ -13,6 +13,7 @@ from toneprobe.book.connect import Book
 from toneprobe.book.entries import Fitting, SweepRecord
 from toneprobe.book.pitch_checks import baselines_wanted, settled_strings, want_baseline
 from toneprobe.errors import UsageError
+from toneprobe.fittings import material_of
 from toneprobe.harp_state import HarpState
 from toneprobe.past import FreshWish
 from toneprobe.session import Reading, read_sweep
@@ -60,7 +61,7 @@ def asked_for(state: HarpState, wish: FreshWish) -> tuple[str, ...]:
 
 def tone_of(book: Book, state: HarpState, fitting: Fitting) -> ToneState:
     """Whether brightness and decay of a fitting still move, from its sweeps so far."""
-    material = fitting.material or next((s.material for s in state.instrument.strings if s.name == fitting.string), None)
+    material = material_of(fitting, next((spec for spec in state.instrument.strings if spec.name == fitting.string), None))
     return judge_tone(_sweeps_of(book, state, fitting), fitted_on=fitting.fitted_on, material=material)
 
 

@@ -17,7 +17,7 @@ from toneprobe.checkup import Rejudged, judge_again
 from toneprobe.condition.next_steps import CAUTIONS
 from toneprobe.days import day_text
 from toneprobe.errors import BookError, UsageError
-from toneprobe.fittings import check_fitting, check_gauge
+from toneprobe.fittings import check_fitting, check_gauge, material_of
 from toneprobe.instrument import Instrument, StringSpec, find_string
 from toneprobe.practice import Habits, material_family
 from toneprobe.spares import SAME_GAUGE, Spare, fits, shelf_age, stand_ins_for, take_first, unused
@@ -162,7 +162,7 @@ def _shelf_cautions(spare: Spare, day: date, habits: Habits) -> tuple[str, ...]:
 
 def _like(fitting: Fitting, spec: StringSpec, left: Sequence[Spare], habits: Habits) -> Spare | None:
     """The spare to take first of those that are such a string as went on."""
-    went_on = replace(spec, material=fitting.material or spec.material, gauge_mm=fitting.gauge_mm or spec.gauge_mm)
+    went_on = replace(spec, material=material_of(fitting, spec), gauge_mm=fitting.gauge_mm or spec.gauge_mm)
     return take_first(left, went_on, today=fitting.fitted_on, habits=habits)
 
 

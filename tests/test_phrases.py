@@ -1,0 +1,21 @@
+"""Pieces of sentences."""
+
+from __future__ import annotations
+
+import pytest
+
+from toneprobe.phrases import count_of, gauge_words, kind_words, one_after_another
+
+
+@pytest.mark.parametrize(("items", "told"), [(["a"], "a"), (["a", "b"], "a and b"), (["a", "b", "c"], "a, b and c")])
+def test_a_list(items, told):
+    assert one_after_another(items) == told
+
+
+def test_what_a_string_is():
+    assert kind_words("gut", 1.02) == "gut, 1.02 mm" and kind_words("gut", None, None, "lot 17") == "gut, lot 17"
+    assert kind_words(None, 1.0) == gauge_words(1.0) == "1 mm" and kind_words(None, None) == gauge_words(None) == ""
+
+
+def test_a_count():
+    assert (count_of(1, "day"), count_of(0, "day"), count_of(3, "string")) == ("1 day", "0 days", "3 strings")

@@ -1,0 +1,25 @@
+"""Pieces of sentences that many rooms need: things counted, things listed, what a string is made of."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+
+def count_of(number: int, thing: str) -> str:
+    """ "1 string", "3 strings"."""
+    return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
+
+
+def one_after_another(items: Sequence[str]) -> str:
+    """ "a", "a and b", "a, b and c"; at least one."""
+    return items[0] if len(items) == 1 else f"{', '.join(items[:-1])} and {items[-1]}"
+
+
+def gauge_words(gauge_mm: float | None) -> str:
+    """ "1.02 mm"; "" where it is not known."""
+    return f"{gauge_mm:g} mm" if gauge_mm else ""
+
+
+def kind_words(material: str | None, gauge_mm: float | None, *more: str | None) -> str:
+    """What a string is, "gut, 1.02 mm", and what more is told of it; without what is not known."""
+    return ", ".join(part for part in (material, gauge_words(gauge_mm), *more) if part)
