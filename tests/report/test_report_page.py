@@ -16,6 +16,7 @@ from pathlib import Path
 import made_up_report
 import pytest
 
+from toneprobe.errors import BookError
 from toneprobe.report.page import glued, sweep_page, write_page
 from toneprobe.report.tables import report_text
 from toneprobe.report.view import sweep_view
@@ -182,3 +183,15 @@ def test_written_as_utf8(page, tmp_path):
 
 def test_partials_are_explained_where_they_are_first_named(read):
     assert read.text.casefold().index("partials") == read.text.index("Partials are the tones that a string sounds at once")
+
+
+def test_a_sound_that_the_book_has_lost_is_said(small_view):
+    def lost():
+        raise BookError("gone")
+
+    one = small_view.strings[3]
+    strings = tuple(replace(each, clip_now=lost) if each is one else each for each in small_view.strings)
+    octaves = tuple(replace(octave, strings=tuple(strings[each.place] for each in octave.strings)) for octave in small_view.octaves)
+    page = sweep_page(replace(small_view, strings=strings, octaves=octaves))
+    said = f"Sounds that the book has lost, or that are damaged in it, are left out: {one.name} (now)."
+    assert said in page and "The book has lost the sound of it now" in page and said not in sweep_page(small_view)

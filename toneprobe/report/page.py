@@ -41,7 +41,7 @@ from toneprobe.report.fitting_words import fitting_line
 from toneprobe.report.glossary import CAUTIONS, CHANGE_VERDICTS, MEANINGS, PARTIALS, PLUS_MINUS, TWO_PLUCKS, WORDS_HERE, verdict_word
 from toneprobe.report.life import LifeView
 from toneprobe.report.marks import mark_svg, mark_symbols
-from toneprobe.report.panels import anchor, panels
+from toneprobe.report.panels import anchor, lost_words, panels
 from toneprobe.report.picture_words import harp_words, lanes_words
 from toneprobe.report.season import SeasonView
 from toneprobe.report.technician import TechnicianView
@@ -55,9 +55,10 @@ _BEFORE_UNIT = re.compile(r"(?<=\d) (?=(?:%|s|Hz|cents|dB|×|±)(?![A-Za-z]))|(?
 def sweep_page(view: SweepView, *, made_on: date | None = None, home: str = "", lives: Mapping[str, str] | None = None) -> str:
     """The condition report of one sweep. `lives`: the pages of single strings by name, `home`: of all pages, where they lie beside it."""
     seen = [verdict for verdict in VERDICTS if any(one.verdict == verdict for one in view.strings)]
-    opened = {panel.one.name: panel for panel in panels(view.strings)}
-    return _render("sweep.html", made_on, home=home, lives=lives or {}, view=view, harp=_harp(view), lanes=_lanes(view), panels=opened,
-                   meanings={verdict: MEANINGS[verdict] for verdict in seen})
+    made = panels(view.strings)
+    opened, notes = {panel.one.name: panel for panel in made}, [text for text in (*view.warnings, lost_words(made)) if text]
+    return _render("sweep.html", made_on, home=home, lives=lives or {}, view=view, notes=notes, harp=_harp(view), lanes=_lanes(view),
+                   panels=opened, meanings={verdict: MEANINGS[verdict] for verdict in seen})
 
 
 def comparison_page(view: ComparisonView, *, made_on: date | None = None, home: str = "") -> str:

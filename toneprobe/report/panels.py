@@ -8,7 +8,11 @@ from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
-from toneprobe.report.clips import PageClip, page_clips
+from toneprobe.book.entries import Clip
+from toneprobe.errors import BookError
+from toneprobe.phrases import one_after_another
+from toneprobe.remarks import listed
+from toneprobe.report.clips import ClipSource, PageClip, page_clips
 from toneprobe.report.figures import sketcher
 from toneprobe.report.figures.small import Sketcher
 from toneprobe.report.fitting_words import fitting_line
@@ -39,15 +43,39 @@ class Panel:
     pictures: tuple[Picture, ...]
     sounds: tuple[Sound, ...]
     log: tuple[str, ...]
+    lost: tuple[str, ...] = ()  # sounds, by their labels, that the book should have and cannot give
+
+
+def lost_words(made: Sequence[Panel]) -> str:
+    """Whose sounds are missing because the book has lost them; "" where none is."""
+    names = [f"{panel.one.name} ({one_after_another(panel.lost)})" for panel in made if panel.lost]
+    return f"Sounds that the book has lost, or that are damaged in it, are left out: {listed(names)}." if names else ""
 
 
 def panels(strings: Sequence[StringView]) -> tuple[Panel, ...]:
     """A panel for each string, in order."""
     with sketcher() as sketch, ThreadPoolExecutor(N_THREADS) as pool:
-        sounds = [pool.submit(page_clips, one.clip_fresh, one.clip_now, pitch_hz=one.spec and one.spec.expected_hz) for one in strings]
+        lost: list[list[str]] = [[] for _ in strings]
+        sounds = [pool.submit(page_clips, _noting(one.clip_fresh, "fresh", gone), _noting(one.clip_now, "now", gone),
+                              pitch_hz=one.spec and one.spec.expected_hz) for one, gone in zip(strings, lost, strict=True)]
         pictures = [pictures_of(one, sketch) for one in strings]
-    return tuple(Panel(one, anchor(one), drawn, _sounds(future.result()), log_of(one))
-                 for one, drawn, future in zip(strings, pictures, sounds, strict=True))
+    return tuple(Panel(one, anchor(one), drawn, _sounds(future.result()), log_of(one), tuple(gone))
+                 for one, drawn, future, gone in zip(strings, pictures, sounds, lost, strict=True))
+
+
+def _noting(source: ClipSource, label: str, lost: list[str]) -> ClipSource:
+    """The same source of a sound, which notes its label in `lost` where the book cannot give it."""
+    if source is None:
+        return None
+
+    def read() -> Clip | None:
+        try:
+            return source()
+        except BookError:
+            lost.append(label)
+            raise
+
+    return read
 
 
 def anchor(one: StringView) -> str:
