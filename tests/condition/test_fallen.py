@@ -25,7 +25,7 @@ def lying(cents, level):
 
 
 def with_ring(ring):
-    decay = DecayChange(Figure(log(1.0 / ring), 0.05), UNKNOWN, UNKNOWN, 8) if ring else DecayChange(UNKNOWN, UNKNOWN, UNKNOWN, 0)
+    decay = DecayChange(Figure(log(1.0 / ring), 0.05), UNKNOWN, UNKNOWN) if ring else DecayChange(UNKNOWN, UNKNOWN, UNKNOWN)
     return Change("3A", 2, 3, decay, UNKNOWN, NOTHING_PAIRED, RippleChange(UNKNOWN), UNKNOWN, 0.0, 440.0, 60.0)
 
 

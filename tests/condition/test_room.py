@@ -24,7 +24,7 @@ def reading(string, t60_s):
 
 
 def lost(string, figure, high=UNKNOWN):
-    decay = DecayChange(figure, figure, high, 8)
+    decay = DecayChange(figure, figure, high)
     return Change(string, 2, 3, decay, UNKNOWN, NOTHING_PAIRED, RippleChange(UNKNOWN), UNKNOWN, 0.0, 440.0, 60.0)
 
 

@@ -9,12 +9,13 @@ import pytest
 from changed_plucks import CHANGES, measured
 from formula_plucks import PRE_S, REGISTERS, FormulaPluck, render, spec_of
 from scipy.signal import butter, sosfilt
+from textbook_string import stretch_cents, string_hz, two_partial_b
 
 from toneprobe.measure.inharmonicity import inharmonicity, pitch, trueness
 from toneprobe.measure.partials import SeriesFit
 from toneprobe.measure.pluck import measure_samples
 from toneprobe.measure.series import Series
-from toneprobe.stiffness import linear_density, stiff_b, stiff_partial_hz, stretch_cents, string_hz, tension_n, two_partial_b
+from toneprobe.stiffness import linear_density, stiff_b, stiff_partial_hz, tension_n
 from toneprobe.synth.point_mass import point_mass_ratio
 from toneprobe.units import cents_between
 

@@ -35,7 +35,6 @@ class DecayChange:
     all: Figure
     low: Figure  # the lowest partials, which carry the ring
     high: Figure  # upper half
-    n_partials: int
     less_rung_db: float = 0.0  # by how much less of the fall one of the two shows because it was cut short, mean of the lowest partials
 
 
@@ -47,7 +46,7 @@ def decay_change(pairs: Pairs, scatter: Scatter, *, n_now: int, n_fresh: int, ha
     pairs = pairs.where(np.isfinite(pairs.log_decay))
     n = len(pairs.n)
     if n < LEAST_PARTIALS:
-        return DecayChange(TOO_FEW, TOO_FEW, TOO_FEW, n)
+        return DecayChange(TOO_FEW, TOO_FEW, TOO_FEW)
     variance = np.maximum(limits.CORE_SHARE * pairs.log_decay_var, scatter.partial_decay**2 * pairs.per_pluck)
     variance = variance * by_level(np.minimum(pairs.fresh_level_db, 0.0)) ** 2
     variance = variance + (limits.LESS_HEARD_PARTIAL * pairs.less_heard_db) ** 2 + (limits.CUT_SHORT_PARTIAL * pairs.less_rung_db) ** 2
@@ -59,9 +58,9 @@ def decay_change(pairs: Pairs, scatter: Scatter, *, n_now: int, n_fresh: int, ha
     less_rung_db = float(pairs.less_rung_db[low].mean()) if low.any() else 0.0
     lowest = _mean(pairs.where(low), variance[low], shared) if low.sum() >= LEAST_HALF else TOO_FEW
     if n < 2 * LEAST_HALF:
-        return DecayChange(whole, lowest, TOO_FEW, n, less_rung_db)
+        return DecayChange(whole, lowest, TOO_FEW, less_rung_db)
     high = np.arange(n) >= n // 2
-    return DecayChange(whole, lowest, _mean(pairs.where(high), variance[high], of_high), n, less_rung_db)
+    return DecayChange(whole, lowest, _mean(pairs.where(high), variance[high], of_high), less_rung_db)
 
 
 def whole_ring_change(now: Figure, fresh: Figure, *, n_now: int, n_fresh: int) -> Figure:

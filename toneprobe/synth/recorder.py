@@ -20,7 +20,6 @@ class Microphone:
 
 
 FLAT = Microphone()
-PHONE = Microphone((30.0, 80.0, 200.0, 1000.0, 4000.0, 8000.0, 14000.0, 20000.0), (-26.0, -12.0, -3.0, 0.0, 2.0, 5.0, 0.0, -18.0))
 
 
 @dataclass(frozen=True)

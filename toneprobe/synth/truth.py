@@ -64,8 +64,3 @@ def _air_delta(model: StringModel, freq_hz: np.ndarray) -> np.ndarray:
 
 def _board_delta(model: StringModel, freq_hz: np.ndarray) -> np.ndarray:
     return model.tension_n / (model.length_mm * 1e-3) * mobility_s_kg(model.board, freq_hz)
-
-
-def true_pitch_hz(model: StringModel) -> float:
-    """The settled first partial of the loud polarisation, without the glide of a firm pluck."""
-    return float(true_partials(model, 1).freq_hz[0])
