@@ -87,14 +87,18 @@ def test_every_figure_has_its_line_in_the_readme():
 
 
 def test_every_preset_and_the_harp_file_shown_are_real(tmp_path):
+    from typer.main import get_command
+
+    from toneprobe.cli import app
     from toneprobe.instrument import load_instrument, preset_names
 
     (tmp_path / "mine.toml").write_text(re.search(r"```toml\n(.*?)```", README, re.DOTALL)[1], encoding="utf-8")
     harp = load_instrument(tmp_path / "mine.toml")
     assert (len(harp.strings), harp.a4_hz) == (34, 442.0)
-    shown = re.search(r"`--preset` \((.+?)\)", README)[1]
-    groups = re.findall(r"(\w+)((?:-\d+(?:, )?)+)", shown)
-    assert {f"{kind}-{size}" for kind, sizes in groups for size in re.findall(r"\d+", sizes)} == set(preset_names())
+    help_text = next(one.help for one in get_command(app).commands["new"].params if one.name == "preset")
+    for shown in (re.search(r"`--preset` \((.+?)\)", README)[1], help_text):
+        groups = re.findall(r"(\w+)((?:-\d+(?:, )?)+)", shown)
+        assert {f"{kind}-{size}" for kind, sizes in groups for size in re.findall(r"\d+", sizes)} == set(preset_names())
 
 
 @pytest.mark.parametrize("name", ["README.md", "DEVELOPERS.md"])

@@ -9,6 +9,9 @@ from __future__ import annotations
 
 import math
 
+# What can be measured at all
+LEAST_RATE_HZ, MOST_RATE_HZ = 8_000, 192_000  # sample rates of recorders: telephones' to the highest in use (common practice)
+
 # What a listener notices
 LEAST_RING_NOTICED = 0.75  # share of its decay time that a string may fall to unnoticed: Tolonen & Järveläinen, J. AES 49 (2001)
 DECAY_NOTICED = math.log(1.0 / LEAST_RING_NOTICED)  # log of fresh over present decay time

@@ -14,8 +14,12 @@ from __future__ import annotations
 
 import math
 import re
+from typing import TYPE_CHECKING
 
 from toneprobe.errors import UsageError, printable
+
+if TYPE_CHECKING:
+    import numpy as np
 
 CENTS = 1200.0 / math.log(2.0)  # of one unit of the natural logarithm of a frequency ratio
 LN_1000 = math.log(1000.0)  # 60 dB as a natural logarithm of amplitude
@@ -37,8 +41,8 @@ def cents_between(freq_hz: float, reference_hz: float) -> float:
     return 1200.0 * math.log2(freq_hz / reference_hz)
 
 
-def shift_hz(freq_hz: float, cents: float) -> float:
-    """The frequency that lies so many cents above `freq_hz`; of arrays too."""
+def shift_hz(freq_hz: float | np.ndarray, cents: float | np.ndarray) -> float | np.ndarray:
+    """The frequency in Hz that lies so many cents above `freq_hz`. Arrays of shapes that go together, or numbers."""
     return freq_hz * 2.0 ** (cents / 1200.0)
 
 

@@ -15,8 +15,8 @@ from toneprobe.audio.recording import Recording
 from toneprobe.audio.source import FileSource, MemorySource, Source, sound_file
 from toneprobe.audio.survey import Survey, choose_channel, keep_channel, survey_source
 from toneprobe.errors import RecordingError, printable
+from toneprobe.limits import LEAST_RATE_HZ, MOST_RATE_HZ
 
-LEAST_RATE_HZ, MOST_RATE_HZ = 8_000, 192_000
 MOST_CHANNELS = 8
 LEAST_S = 0.3
 MOST_PEAK = 1e10  # times full scale: more than any format's whole numbers taken for parts (32 bits: 2e9), and squares still fit
@@ -56,6 +56,7 @@ def recording_from_samples(samples: np.ndarray, rate_hz: int, *, path: str = "<m
 
 
 def assemble_recording(source: Source, *, name: str, path: str, codec: str, short: bool) -> Recording:
+    """The source surveyed once and judged, at its own rate. name: as it stands in messages; short: the file ends before it says so."""
     check_format(source, name)
     survey = survey_source(source)
     least_swing = max(LEAST_SWING, 3.0 * source.lsb)
@@ -70,6 +71,7 @@ def assemble_recording(source: Source, *, name: str, path: str, codec: str, shor
 
 
 def check_file(path: str, name: str) -> None:
+    """RecordingError where nothing is there to be read: a folder, an empty file, one that may not be opened. Nothing is read yet."""
     try:
         state = os.stat(path)
         if path == os.curdir:  # an empty name too: the command line makes that of it
@@ -122,13 +124,15 @@ def states_more_than_it_holds(log: str) -> bool:
 
 
 def check_format(source: Source, name: str) -> None:
+    """RecordingError where the rate in Hz or the number of channels lies outside what can be measured."""
     if not LEAST_RATE_HZ <= source.rate_hz <= MOST_RATE_HZ:
-        raise RecordingError(f"{name} has a sample rate of {source.rate_hz} Hz; 8000 to 192000 Hz can be measured")
+        raise RecordingError(f"{name} has a sample rate of {source.rate_hz} Hz; {LEAST_RATE_HZ} to {MOST_RATE_HZ} Hz can be measured")
     if not 1 <= source.channels <= MOST_CHANNELS:
         raise RecordingError(f"{name} has {source.channels} channels; 1 to {MOST_CHANNELS} can be read")
 
 
 def check_content(survey: Survey, source: Source, name: str, least_swing: float) -> None:
+    """RecordingError where there is nothing to measure: no numbers, too short, silent. least_swing: of full scale, peak to peak."""
     if not survey.finite:
         raise RecordingError(f"{name} holds samples that are no numbers (NaN or infinite); export it again from the recorder")
     if survey.peak.max() > MOST_PEAK:

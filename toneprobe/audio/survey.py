@@ -51,11 +51,13 @@ def survey_source(source: Source) -> Survey:
         rows = np.ascontiguousarray(block.T)
         n_samples += rows.shape[1]
         power, swing, peak = frame_levels(rows, n_frame)
-        powers.append(power), stills.append(swing == 0.0), swings.append(swing), peaks.append(peak)
+        for values, found in ((powers, power), (stills, swing == 0.0), (swings, swing), (peaks, peak)):
+            values.append(found)
         if not np.isfinite(peak).all():
             break
         for row, (upper, lower) in zip(rows, tallies, strict=True):
-            upper.add(row, 1), lower.add(row, -1)
+            upper.add(row, 1)
+            lower.add(row, -1)
         if keep:
             kept.append(rows)
     peak = np.max(peaks, axis=0)

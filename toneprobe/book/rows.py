@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import fields
 from typing import Any
+
+from sqlalchemy import RowMapping
 
 from toneprobe.audio import Quality
 from toneprobe.book.convert import plain, stored
@@ -17,7 +18,7 @@ from toneprobe.measure.figure import FIGURES, Figure, PluckMeasurement
 from toneprobe.settling import PitchReading, SettledRecord
 from toneprobe.spares import Spare
 
-Row = Mapping[str, Any]
+Row = RowMapping
 
 
 def to_harp(row: Row) -> Harp:

@@ -9,6 +9,7 @@ import typer
 
 from toneprobe.cli.options import BookOption
 from toneprobe.cli.screen import level_meter, screen
+from toneprobe.limits import LEAST_RATE_HZ, MOST_RATE_HZ
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -19,7 +20,8 @@ if TYPE_CHECKING:
 def record(
     seconds: Annotated[float | None, typer.Option(metavar="S", min=1.0, help="Stop after so long; else Ctrl-C ends the recording.")] = None,
     device: Annotated[str | None, typer.Option(metavar="NAME|NUMBER", help="Which input; else the machine's default.")] = None,
-    rate: Annotated[int | None, typer.Option(metavar="HZ", min=8000, max=192000, help="Sample rate; else the input's own.")] = None,
+    rate: Annotated[int | None, typer.Option(metavar="HZ", min=LEAST_RATE_HZ, max=MOST_RATE_HZ,
+                                                help="Sample rate; else the input's own.")] = None,
     inputs: Annotated[bool, typer.Option("--inputs", help="List the inputs and stop.")] = False,
     book: BookOption = None,
 ) -> None:

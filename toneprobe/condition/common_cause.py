@@ -47,6 +47,7 @@ class CommonCause:
 
 def common_cause(sweep: SweepReading, changes: Mapping[str, Change], fresh: Mapping[str, Baseline], *, instrument: Instrument,
                  noise: SweepNoise, curve: LevelCurve | None, doubt: Mapping[str, float]) -> CommonCause:
+    """What most strings show together. By string: `changes` since `fresh`; `doubt`, the log decay that may be the room's."""
     return CommonCause(
         sweep.pitch_level_cents,
         _levels_apart(sweep, instrument),

@@ -39,6 +39,7 @@ class Surroundings:
 
 
 def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundings) -> Condition:
+    """Dead, false, watch, sound or unsure: a string that has a baseline and can be compared with it, scores 0 to 100."""
     against_others = pitch_against_others(now, around.sweep.pitch_level_cents)
     fallen = fallen_case(against_others, change)
     blamed, room_note = _without_room(change, fresh, around.common)

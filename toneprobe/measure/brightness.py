@@ -47,6 +47,7 @@ def spectral_centroid(samples: np.ndarray, signal: PluckSignal) -> Figure:
 
 
 def centroid_ratio(centroid_hz: Figure, pitch_hz: Figure) -> Figure:
+    """The centroid over the sounding first partial, both in Hz; the error is that of the centroid, beside which the pitch's is nothing."""
     if not centroid_hz.known or not pitch_hz.known:
         return Figure(None, None, centroid_hz.reason or pitch_hz.reason)
     return Figure(centroid_hz.value / pitch_hz.value, centroid_hz.se / pitch_hz.value)

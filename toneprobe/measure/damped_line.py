@@ -69,6 +69,7 @@ class DampedLine:
 
 
 def open_spectrum(samples: np.ndarray, signal: PluckSignal, *, skip_s: float) -> OpenSpectrum:
+    """The transform, without a window, of the pluck from `skip_s` after its onset on. samples: shape (n,), full scale ±1."""
     piece = samples[int((signal.pre_s + skip_s) * signal.rate_hz):]
     n = prev_fast_len(len(piece), real=True)  # a few samples fewer, for a length that the transform likes
     return OpenSpectrum(rfft(piece[:n]), n, signal.rate_hz)

@@ -54,6 +54,7 @@ def highest_hz(rate_hz: float) -> float:
 
 
 def needed_length_s(f1_hz: float) -> float:
+    """How long, in s, a string of that pitch in Hz must sound to be measured."""
     return max(LEAST_S, LEAST_PERIODS / f1_hz)
 
 
