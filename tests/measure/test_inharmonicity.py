@@ -282,6 +282,21 @@ def test_few_partials_give_a_pitch_without_b():
     assert found.inharmonicity.value is None and found.inharmonicity.reason
 
 
+@pytest.mark.parametrize("b", [0.0, 1e-6, 5e-6])
+def test_a_string_of_hardly_any_stiffness_is_not_said_to_have_scattered_partials(b):
+    """Derived here: of 13 partials stiffness of 5e-6 moves the highest by 866·5e-6·13² = 0.7 cents, less than two takes differ by."""
+    found = measured(render(FormulaPluck(261.6256, b, n_partials=13)), f1_hz=261.6256)
+    assert found.inharmonicity.value is None and found.trueness_cents.value < 0.1
+    assert found.inharmonicity.reason == "the inharmonicity is too small to be told from none by the 13 partials that could be followed"
+
+
+def test_scattered_partials_are_said_to_be_scattered():
+    """Twelve cents up and down at random, where stiffness of 1e-5 moves the thirteenth by 1.5 (derived here, as above)."""
+    astray = tuple(np.random.default_rng(5).choice([-12.0, 12.0], 13))
+    found = measured(render(FormulaPluck(261.6256, 1e-5, n_partials=13, astray_cents=astray)), f1_hz=261.6256)
+    assert found.inharmonicity.value is None and "too scattered" in found.inharmonicity.reason
+
+
 def test_b_of_too_short_a_window_is_refused_or_says_so():
     found = measured(render(replace(FormulaPluck(130.8, 1.5e-4), n_partials=20), length_s=0.12, snr_db=20.0), f1_hz=130.8)
     b = found.inharmonicity

@@ -16,6 +16,8 @@ LEAST_PARTIALS_FOR_B = 4
 LEAST_PARTIALS_FOR_TRUENESS = 5
 TAKE_CENTS = 0.5  # what two takes of an untouched string differ by beyond the fit's own error
 TAKE_LOG_B = 0.03
+MOST_LOG_B_SE = 0.5
+SCATTERED_CENTS = 5.0  # what stiffness does to the highest partial is known worse than this: then it is not the string that lacks it
 TRUE_LOW = 10  # partials up to this number count for trueness
 
 
@@ -29,13 +31,21 @@ def pitch(fit: SeriesFit, expected_hz: float) -> tuple[Figure, Figure]:
 
 
 def inharmonicity(fit: SeriesFit) -> Figure:
-    """B, dimensionless."""
+    """B, dimensionless; none where it is not twice its error: what compares strings takes its logarithm, which a B of 0 ± se has not."""
     used = int((fit.trust > 0).sum())
     if used < LEAST_PARTIALS_FOR_B or not np.isfinite(fit.log_b_se):
         return Figure(None, None, f"only {used} partials could be followed, too few for the inharmonicity")
-    if fit.log_b_se > 0.5:
-        return Figure(None, None, "the partials are too few or too scattered for the inharmonicity")
+    if fit.log_b_se > MOST_LOG_B_SE:
+        return Figure(None, None, _why_unknown(fit, used))
     return Figure(fit.series.b, fit.series.b * float(np.hypot(fit.log_b_se, TAKE_LOG_B)))
+
+
+def _why_unknown(fit: SeriesFit, used: int) -> str:
+    """Whether the string is not stiff enough to tell, or its partials tell too little. Stiffness moves partial n by 866·B·n² cents."""
+    doubt_cents = 0.5 * CENTS * fit.series.b * fit.log_b_se * float(fit.n[fit.trust > 0].max()) ** 2
+    if doubt_cents > SCATTERED_CENTS:
+        return "the partials are too few or too scattered for the inharmonicity"
+    return f"the inharmonicity is too small to be told from none by the {used} partials that could be followed"
 
 
 def trueness(fit: SeriesFit) -> Figure:
