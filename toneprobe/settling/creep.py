@@ -38,6 +38,7 @@ SLIP_CENTS_PER_DAY = ((0.0, 0.92), (2.0, 0.016), (3.0, 0.016), (4.5, 0.016), (7.
 AMPLITUDE_CENTS = (0.02, 80.0)  # A, from unmeasurable to more than any string
 N_AMPLITUDES = 130
 PRIOR_FACTOR = 2.7  # one standard deviation of A between strings of one material, as a factor (set here)
+STILL_SHARE = 0.1  # of new strings that hardly stretch any more, whatever their kind does: one that was on before (set here)
 HORIZON_DAYS = 400.0
 LEAST_WEIGHT = 1e-9  # of the largest; laws of less are passed over
 POINTS = (0.1, 0.5, 0.9)  # of a forecast: early, likely, late
@@ -64,7 +65,7 @@ class Creep:
 
     weights: np.ndarray  # (k laws, N_AMPLITUDES), sums to 1
     steps: tuple[tuple[float, float], ...]
-    least_chi2: float  # of the best law without a slip, over all intervals
+    least_chi2: float  # of the best law without a slip, over all intervals, as the readings' own errors have it
     residuals: np.ndarray  # (n,) measured fall − that of the best law without a slip, cents
 
     def fall_cents(self, at_days: float, ahead_days: float) -> np.ndarray:
@@ -115,16 +116,22 @@ def prior_from(past_cents: Sequence[float], usual: CreepPrior) -> CreepPrior:
     return CreepPrior(float(np.exp(logs.mean())), max(1.3, math.exp(spread)))
 
 
-def weigh_creep(spans_days: np.ndarray, steps: Steps, falls: np.ndarray, covariance: np.ndarray, prior: CreepPrior) -> Creep:
-    """The weights of all laws, given falls in cents (n,) over spans (n, 2) in days since put on, and their covariance in cents²."""
+def weigh_creep(
+    spans_days: np.ndarray, steps: Steps, falls: np.ndarray, covariance: np.ndarray, prior: CreepPrior, *, freedom: int = 0
+) -> Creep:
+    """The weights of all laws, given falls in cents (n,) over spans (n, 2) in days since put on, and their covariance in cents².
+
+    Where even the best of them leaves more than `freedom` intervals beyond its own may, all are as much less sure of themselves: else
+    the least wrong of laws that are all wrong would take the whole weight, and its forecast would err by nothing. 0: never less sure.
+    """
     shape = _shape(spans_days, steps)
     amplitudes = np.exp(_LOG_A)
     inverse = np.linalg.inv(covariance) if len(falls) else np.zeros((0, 0))
     rest = falls - _SLIP * (spans_days[:, 1] - spans_days[:, 0])  # (k, n): what is left for stretch
     cross, own = np.einsum("ki,ij,kj->k", shape, inverse, rest), np.einsum("ki,ij,kj->k", shape, inverse, shape)
     chi2 = np.einsum("ki,ij,kj->k", rest, inverse, rest)[:, None] - 2.0 * cross[:, None] * amplitudes + own[:, None] * amplitudes**2
-    expected = -0.5 * ((_LOG_A - math.log(prior.centre_cents)) / math.log(prior.factor)) ** 2
-    log_weights = np.log(_WEIGHT) + expected - 0.5 * chi2
+    misfit = max(1.0, float(chi2.min()) / freedom) if freedom > 0 else 1.0
+    log_weights = np.log(_WEIGHT * _expected(prior)) - 0.5 * chi2 / misfit
     weights = np.exp(log_weights - log_weights.max())
     alone = np.where(_SLIP > 0.0, np.inf, chi2)
     law, amplitude = np.unravel_index(np.argmin(alone), chi2.shape)
@@ -157,6 +164,14 @@ def weighted_points(values: np.ndarray, weights: np.ndarray) -> np.ndarray:
     order = np.argsort(values[kept])
     cumulative = np.cumsum(weights[kept][order])
     return np.interp(POINTS, cumulative / cumulative[-1], values[kept][order])
+
+
+def _expected(prior: CreepPrior) -> np.ndarray:
+    """(N_AMPLITUDES,) density over ln A before any reading: strings of this kind, and the few that stretch any amount less than they."""
+    centre, spread = math.log(prior.centre_cents), math.log(prior.factor)
+    of_its_kind = np.exp(-0.5 * ((_LOG_A - centre) / spread) ** 2) / (spread * math.sqrt(2.0 * math.pi))
+    still = np.where(centre > _LOG_A, 1.0 / max(centre - _LOG_A[0], spread), 0.0)
+    return (1.0 - STILL_SHARE) * of_its_kind + STILL_SHARE * still + np.finfo(float).tiny
 
 
 def _slips(tolerance_cents: float, ahead_days: float) -> np.ndarray:

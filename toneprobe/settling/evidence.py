@@ -39,7 +39,8 @@ class Evidence:
         """The laws as weighed at the end of the first n intervals, the retuning at that end included; of all n, every retuning."""
         end = self.spans_days[n - 1, 1] if n < len(self.spans) else np.inf
         steps = [step for step in self.steps if step[0] <= end + 1e-9]
-        return weigh_creep(self.spans_days[:n], steps, self.falls[:n], self.covariance[:n, :n], self.prior)
+        freedom = n - sum(k < n for k in self.jumps) - 1
+        return weigh_creep(self.spans_days[:n], steps, self.falls[:n], self.covariance[:n, :n], self.prior, freedom=max(freedom, 0))
 
     def stretch_and_slip(self) -> tuple[float, float, float, np.ndarray]:
         return stretch_and_slip(self.spans_days, self.steps, self.falls, self.covariance)

@@ -19,7 +19,7 @@ from toneprobe.measure.figure import Figure
 from toneprobe.settling.creep import Creep, CreepPrior, usual_prior
 from toneprobe.settling.evidence import Evidence, gather
 from toneprobe.settling.forecast import AsOf, read_forecast
-from toneprobe.settling.readings import PitchReading, in_order, known, retunings
+from toneprobe.settling.readings import LEAST_SE_CENTS, PitchReading, in_order, known, retunings
 from toneprobe.settling.steady import LEAST_INTERVALS, OLD_DAYS, SD_OF_90, SteadyFall, fit_steady, is_slipping_new, is_slipping_old
 from toneprobe.settling.verdict import USUAL_TOLERANCE, DateRange, Grounds, Move, Settling, Tolerance
 from toneprobe.settling.words import next_step_of, reasons_of
@@ -200,7 +200,7 @@ def _expected(evidence: Evidence, by_rate: bool, tolerance: Tolerance) -> Figure
     low, middle, high = _ahead_points(evidence, n, by_rate, tolerance.ahead_days)
     if np.isnan(middle):
         return Figure(None, reason="no interval without a jump")
-    return Figure(float(-middle), float((high - low) / (2.0 * SD_OF_90)))
+    return Figure(float(-middle), max(LEAST_SE_CENTS, float((high - low) / (2.0 * SD_OF_90))))
 
 
 def _settled_range(evidence: Evidence, creep: Creep, tolerance: Tolerance) -> DateRange | None:
