@@ -100,6 +100,26 @@ def test_nothing_written_is_lost(paper_log):
 
 
 # what a diameter is: 0.1 to 10 mm (instrument_file); 0.045 would be an inch figure, which is not said
+@pytest.mark.parametrize("heading", ["Date put on", "Put on", "put on date", "Day put on", "fitted (date)", "Date on", "date: strung"])
+def test_a_date_is_what_it_is_the_date_of(heading):
+    notebook = read(f"{heading};String;What;Thickness;Remark\n13.5.2020;3C;new;1,0;sounds well\n")
+    assert [(row.string, row.fitted_on, row.gauge_mm, row.note) for row in notebook.offered] == [
+        ("3C", date(2020, 5, 13), 1.0, "sounds well; What: new")]
+    assert "column 'What' is kept as a remark" in notebook.remarks
+
+
+@pytest.mark.parametrize(("heading", "told"), [
+    ("Put it on at;String;What;Thickness;Remark",
+     "line 1 lacks a column for a day, such as fitted, removed, date. What is 'Put it on at', 'What'?"),
+    ("Fitted;Removed;Wire or not", "line 1 lacks a column for the string. What is 'Wire or not'?"),
+    ("My harp\n\nmaterial;why", "line 3 lacks a column for the string and a column for a day, such as fitted, removed, date"),
+])
+def test_a_heading_that_will_not_do_is_told_what_it_lacks_and_what_was_not_understood(heading, told):
+    with pytest.raises(NotebookError) as error:
+        read(f"{heading}\n13.5.2020;3C;new;1,0;well\n")
+    assert str(error.value) == f"no heading found: {told}"
+
+
 @pytest.mark.parametrize(("cells", "material", "gauge_mm"), [
     ('"nylon 1,1",', "nylon", 1.1), ("Pedal gut 1.02 mm,", "pedal gut", 1.02), ('"gut, .040 in",', "gut", 1.016), ("gut 2 mm,", "gut", 2.0),
     ("gut 14,", "gut 14", None), ("nylon .045,", "nylon .045", None), ("3.5 wire,", "3.5 wire", None),

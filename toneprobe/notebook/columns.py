@@ -32,6 +32,7 @@ NAMES = {
     "stand_in": ("stand in", "temporary", "temp", "substitute", "is stand in"),
     "note": ("notes", "remark", "remarks", "comment", "comments", "memo"),
 }
+DATES = {"fitted_on", "date", "removed_on"}
 EITHER = "note"  # alone it may be the string, beside a string column it is a remark
 _FIELD_OF = {name: field for field, names in NAMES.items() for name in names}
 
@@ -74,13 +75,26 @@ def read_heading(cells: Sequence[str]) -> Columns | None:
     index, others = _with_note(index, others)
     if not {"string"} <= index.keys() and not {"octave", "letter"} <= index.keys():
         return None
-    if not {"fitted_on", "removed_on", "date"} & index.keys():
+    if not DATES & index.keys():
         return None
     if "date" in index and "fitted_on" not in index and "removed_on" in index:
         index["fitted_on"] = index.pop("date")
     elif "date" in index and "fitted_on" in index:
         others[cells[index["date"]].strip()] = index.pop("date")
     return Columns(index, others, _unit(cells[index["gauge"]]) if "gauge" in index else None, len(cells))
+
+
+def why_no_heading(rows: Sequence[tuple[int, Sequence[str]]]) -> str:
+    """What the numbered rows lack of a heading: of the one with most known columns, which it does not know."""
+    number, cells = max(rows, key=lambda row: sum(_field(cell) is not None for cell in row[1]))
+    fields = {_field(cell) for cell in cells} - {None}
+    if not fields:
+        return "the first line must name the columns, such as string, fitted, removed, material, why"
+    string, day = "a column for the string", "a column for a day, such as fitted, removed, date"
+    has_string = "string" in fields or {"octave", "letter"} <= fields or EITHER in map(_plain, cells)
+    needed = [word for word, is_there in ((string, has_string), (day, DATES & fields)) if not is_there]
+    unknown = ", ".join(repr(cell.strip()) for cell in cells if cell.strip() and _field(cell) is None)
+    return f"line {number} lacks {' and '.join(needed)}" + (f". What is {unknown}?" if unknown else "")
 
 
 def _with_note(index: dict[str, int], others: dict[str, int]) -> tuple[dict[str, int], dict[str, int]]:
@@ -96,8 +110,11 @@ def _with_note(index: dict[str, int], others: dict[str, int]) -> tuple[dict[str,
 
 
 def _field(cell: str) -> str | None:
-    text = _plain(cell)
-    return _FIELD_OF.get(text) or _FIELD_OF.get(" ".join(word for word in text.split() if word not in UNITS))
+    """What a heading means; "date" or "day" may stand beside what it is the day of, as in "date put on"."""
+    words = _plain(cell).split()
+    undated = _FIELD_OF.get(" ".join(word for word in words if word not in ("date", "day")))
+    return (_FIELD_OF.get(" ".join(words)) or _FIELD_OF.get(" ".join(word for word in words if word not in UNITS))
+            or (undated if undated in DATES else None))
 
 
 def _plain(cell: str) -> str:
