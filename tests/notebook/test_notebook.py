@@ -100,6 +100,15 @@ def test_nothing_written_is_lost(paper_log):
 
 
 # what a diameter is: 0.1 to 10 mm (instrument_file); 0.045 would be an inch figure, which is not said
+def test_a_gauge_that_is_no_number_is_kept_and_told():
+    """A thickness is never less than nothing, and "medium" is none."""
+    notebook = read("string,fitted,gauge\n3C,2020-05-13,-5\n3D,2020-05-13,0.8\n3E,2020-05-13,medium\n3F,2020-05-13,-5\n")
+    assert [(row.gauge_mm, row.note) for row in notebook.offered] == [
+        (None, "gauge: medium"), (0.8, ""), (None, "gauge: -5"), (None, "gauge: -5")]  # an octave runs E, D, C, B, A, G, F from the top
+    assert 'lines 2, 5: "-5" is no gauge and is kept as a remark' in notebook.remarks
+    assert 'line 4: "medium" is no gauge and is kept as a remark' in notebook.remarks and len(notebook.remarks) == 2
+
+
 @pytest.mark.parametrize("heading", ["Date put on", "Put on", "put on date", "Day put on", "fitted (date)", "Date on", "date: strung"])
 def test_a_date_is_what_it_is_the_date_of(heading):
     notebook = read(f"{heading};String;What;Thickness;Remark\n13.5.2020;3C;new;1,0;sounds well\n")

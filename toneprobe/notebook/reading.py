@@ -138,7 +138,7 @@ def _row(number: int, cells: Sequence[str], columns: Columns, instrument: Instru
     )
     if columns.has_both_dates and row.fitted_on is None and row.removed_on is None:
         raise RowError("has neither a first nor a last day")
-    return TypedRow(replace(row, note=_note(values, cells, columns, gauge_left)), why_left)
+    return TypedRow(replace(row, note=_note(values, cells, columns, gauge_left)), why_left, gauge_left)
 
 
 def _cell(cells: Sequence[str], columns: Columns, field: str) -> str:

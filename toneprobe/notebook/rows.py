@@ -42,6 +42,7 @@ class TypedRow:
 
     row: LogRow
     why_note: str = ""  # of why and where, what found no word of its own
+    gauge_note: str = ""  # what stands under gauge and is no number of millimetres or inches
 
 
 @dataclass(frozen=True)
