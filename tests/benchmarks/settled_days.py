@@ -65,6 +65,7 @@ def main(n_strings: int) -> None:
         "wire, A 1.5": ("wire", lambda: workshop.LogString(1.5)), "wire, A 2": ("wire", lambda: workshop.LogString(2.0)),
         "gut, A 3": ("gut", lambda: workshop.LogString(3.0)), "gut, A 4": ("gut", lambda: workshop.LogString(4.0, 0.02)),
         "nylon, A 5": ("nylon", lambda: workshop.LogString(5.0, 0.006)), "nylon, A 6.5": ("nylon", lambda: workshop.LogString(6.5)),
+        "nylon, A 8": ("nylon", lambda: workshop.LogString(8.0)), "nylon, A 10": ("nylon", lambda: workshop.LogString(10.0)),
         "gut, A 5, restarts ×4": ("gut", lambda: workshop.LogString(5.0, 0.02, 4.0)),
         "flow law, stiffening": ("gut", lambda: workshop.FlowString(30.0, 4.0, 600.0)),
         "flow law, soft": ("gut", lambda: workshop.FlowString(12.0, 2.0, 400.0)),

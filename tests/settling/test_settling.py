@@ -394,6 +394,18 @@ def judged_in_turn(cents, *, days, se=0.35):
                            prior=usual_prior("nylon", cents_per_day=1.0)) for n in range(3, len(own) + 1)]
 
 
+@pytest.mark.parametrize("se", [0.35, 0.5])
+def test_the_settled_day_is_none_on_which_it_could_not_be_said(se):
+    """Tuned up unlogged before the second check and once more after it: the reckoning leaves that move out, so no day before its end,
+    nor one on which the string was called unsure, is one since which it has been known to keep its pitch."""
+    said = judged_in_turn((-25.0, -15.0, -8.9, -6.0, -5.1, -4.6, -4.6), days=(0, 2, 4, 6, 9, 13, 17), se=se)
+    assert [found.state for found in said] == ["settling", "settling", "unsure", "settled", "settled"]
+    unsure_on = NOON.date() + timedelta(days=9)
+    for found in said[-2:]:
+        assert found.settled.early >= unsure_on and found.settled_on >= unsure_on
+        assert all(found.settled_on > day for day in found.jumped_on)
+
+
 def test_a_forecast_of_laws_that_none_of_the_readings_fit_is_not_sure_of_itself():
     """The same string. It fell by 15 cents in two days and then rose a little, which no stretch does: the forecast, over three days, is no
     better known than by its last two moves, each read within 0.5 cents over four days (derived: a rate within 0.09 a day, 0.27 in three).

@@ -19,6 +19,7 @@ from toneprobe.measure.figure import Figure
 from toneprobe.settling.creep import Creep, CreepPrior, usual_prior
 from toneprobe.settling.evidence import Evidence, gather
 from toneprobe.settling.forecast import AsOf, read_forecast
+from toneprobe.settling.history import as_said_before, none_before
 from toneprobe.settling.readings import LEAST_SE_CENTS, PitchReading, in_order, known, retunings
 from toneprobe.settling.steady import LEAST_INTERVALS, OLD_DAYS, SD_OF_90, SteadyFall, fit_steady, is_slipping_new, is_slipping_old
 from toneprobe.settling.verdict import USUAL_TOLERANCE, DateRange, Grounds, Move, Settling, Tolerance
@@ -49,10 +50,17 @@ def judge_settling(
     `day` on which it is asked (None: what the checks tell, whenever).
     """
     known_prior = prior or usual_prior(None, cents_per_day=tolerance.cents / tolerance.ahead_days)
-    evidence = gather(readings, fitted_on, neighbours or {}, known_prior)
-    age_days = evidence.first_age_days() if fitted_on is not None else None
-    found, grounds = _judge(evidence, age_days, fitted_on is None, tolerance)
-    grounds = replace(grounds, last_move=_last_move(evidence, in_order(readings)), today=day.today if day else None)
+
+    def judged(known: Sequence[PitchReading]) -> tuple[Settling, Grounds, Evidence]:
+        evidence = gather(known, fitted_on, neighbours or {}, known_prior)
+        age_days = evidence.first_age_days() if fitted_on is not None else None
+        return *_judge(evidence, age_days, fitted_on is None, tolerance), evidence
+
+    checks = in_order(readings)
+    found, grounds, evidence = judged(readings)
+    if found.settled_on is not None:
+        found = as_said_before(found, checks, lambda known: judged(known)[0])
+    grounds = replace(grounds, last_move=_last_move(evidence, checks), today=day.today if day else None)
     last = max((r.at.date() for r in readings), default=None)
     found = replace(found, string=readings[0].string if readings else "", checked_on=last, n_retunings=len(retunings(readings)))
     found = read_forecast(found, day, n_counting=grounds.n_counting) if day and not grounds.falls_on else found
@@ -71,10 +79,10 @@ def _judge(evidence: Evidence, age_days: float | None, predates_log: bool, toler
     state = "slipping" if slips else _quiet_state(evidence, counting, by_rate, tolerance)
     falls_on = (state == "settling" and len(counting) >= FALLS_ON_INTERVALS
                 and creep.slip_share(tolerance.cents, tolerance.ahead_days) > FALLS_ON_SHARE)
-    days = _settled_range(evidence, creep, tolerance) if not (slips or is_old or falls_on or state == "unsure") else None
+    days = None if slips or is_old or falls_on or state == "unsure" else _settled_range(evidence, creep, tolerance)
     moves = state == "settling" and _moves_too_much(evidence, counting[-1:], tolerance)
     if moves and days is not None:
-        days = _none_before(evidence.spans[-1][1].date() + timedelta(days=1), days)
+        days = none_before(evidence.spans[-1][1].date() + timedelta(days=1), days)
     clear_rise = steady is not None and steady.clear_rise
     found = Settling(
         string="", state=state, checked_on=None, n_intervals=n, n_retunings=0, n_neighbours=min(evidence.n_neighbours, default=0),
@@ -204,16 +212,13 @@ def _expected(evidence: Evidence, by_rate: bool, tolerance: Tolerance) -> Figure
 
 
 def _settled_range(evidence: Evidence, creep: Creep, tolerance: Tolerance) -> DateRange | None:
-    """Never before the last tuning that only a rise tells of: nobody measured what it fell until then."""
+    """Never before the last tuning that only a rise tells of, nor before the last move left out: how it went until then nobody knows."""
     days = creep.quiet_from_days(tolerance.cents, tolerance.ahead_days)
     if days[1] > LONGEST_FORECAST_DAYS:
         return None
-    since = max((one.until for one in evidence.tuned), default=evidence.origin)
+    unknown = [one.until for one in evidence.tuned] + [evidence.spans[k][1] for k in evidence.jumps]
+    since = max(unknown, default=evidence.origin)
     return DateRange(*(max(since, evidence.origin + timedelta(days=float(d))).date() for d in days))
-
-
-def _none_before(day: date, days: DateRange) -> DateRange:
-    return DateRange(*(max(day, one) for one in (days.early, days.likely, days.late)))
 
 
 def _amplitude(creep: Creep, n_intervals: int, is_old: bool, rises: bool) -> Figure:

@@ -1,0 +1,42 @@
+"""The day on which a string settled, in the light of what its earlier checks had let one say.
+
+Of stretch that is over later checks see less and less, so they shake the day more than they mend it. The day that was said when the
+string was first found settled stands, unless they put it out of their range. And on a day on which nothing could be said nobody can
+have known that it had settled.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from datetime import date
+
+from toneprobe.settling.readings import PitchReading
+from toneprobe.settling.verdict import DateRange, Settling
+
+
+def as_said_before(
+    found: Settling, checks: Sequence[PitchReading], judge: Callable[[Sequence[PitchReading]], Settling]
+) -> Settling:
+    """A settled string with the day as it was first said, in the present run of checks that find it settled, and none before its last
+    check that left one unsure.
+
+    `checks` in order, all of them; `judge` says what the first so many of them told.
+    """
+    said, is_running, days = found.settled_on, True, found.settled
+    for n in range(len(checks) - 1, 0, -1):
+        if checks[n - 1].at.date() <= min(said, found.settled_on):
+            break
+        before = judge(checks[:n])
+        is_running = is_running and before.settled_on is not None
+        if is_running:
+            said = before.settled_on
+        if before.state == "unsure":
+            days = none_before(checks[n - 1].at.date(), days)
+            break
+    likely = said if days.early <= said <= days.late else days.likely
+    return replace(found, settled=replace(days, likely=likely), settled_on=likely)
+
+
+def none_before(day: date, days: DateRange) -> DateRange:
+    return DateRange(*(max(day, one) for one in (days.early, days.likely, days.late)))
