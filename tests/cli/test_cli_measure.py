@@ -210,3 +210,10 @@ def test_a_fault_of_the_program_names_the_file_and_a_way_to_report_it(run, playe
     assert "fresh.flac" in result.stderr and "ZeroDivisionError" in result.stderr and "--debug" in result.stderr
     shown = run("--debug", "measure", played.fresh, "--instrument", played.harp_file)
     assert isinstance(shown.exception, ZeroDivisionError)
+
+
+@pytest.mark.parametrize("command", ["new", "sweep", "measure", "settle"])
+def test_help_names_every_tuning_that_is_taken(run, command):
+    """A pedal harp's three, and the keys that levers on E-flat or A-flat reach: four flats to four sharps (derived here)."""
+    told = " ".join(run(command, "--help").stdout.split())
+    assert "flats, naturals, sharps; a lever harp's key: C, Eb, F, Ab, Bb, G, D, A, E." in told

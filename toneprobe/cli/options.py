@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from toneprobe.errors import UsageError
+from toneprobe.tunings import LEVER_TUNINGS, PEDAL_TUNINGS
 
 if TYPE_CHECKING:
     from datetime import date
@@ -23,7 +24,7 @@ BookOption = Annotated[str | None, typer.Option("--book", metavar="FOLDER", envv
                                                 help="The book; else the one in the user's data folder.")]
 HarpOption = Annotated[str | None, typer.Option("--harp", metavar="NAME", help="Which harp, where the book has several.")]
 TuningOption = Annotated[str | None, typer.Option("--tuning", metavar="TUNING",
-                                                  help="flats, naturals, sharps; a lever harp's key: C, Eb, F, Ab.")]
+                                                  help=f"{', '.join(PEDAL_TUNINGS)}; a lever harp's key: {', '.join(LEVER_TUNINGS)}.")]
 A4Option = Annotated[float | None, typer.Option("--a4", metavar="HZ", help="The harp's A.")]
 YesOption = Annotated[bool, typer.Option("--yes", help="Don't ask, do it.")]
 JsonOption = Annotated[str | None, typer.Option("--json", metavar="FILE|-", help="The same as JSON; - is standard output.")]
