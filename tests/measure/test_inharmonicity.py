@@ -269,6 +269,15 @@ def test_stiffness_alone_is_no_falseness():
 
 # Refusals
 
+@pytest.mark.parametrize("sound, reason", [
+    (np.zeros(44100), "silent"), (np.random.default_rng(0).normal(0.0, 0.1, 88200), "noise"),
+    (render(FormulaPluck(261.6256))[:1500], "too short")])
+def test_what_is_no_pluck_has_no_pitch_no_b_and_no_trueness(sound, reason):
+    found = measured(sound, f1_hz=261.6256)
+    for figure in (found.pitch_hz, found.cents_off, found.inharmonicity, found.trueness_cents):
+        assert figure.value is None and figure.se is None and reason in figure.reason
+
+
 def test_a_lone_tone_has_no_inharmonicity():
     found = measured(render(FormulaPluck(261.6256, n_partials=1)), f1_hz=261.6256)
     assert found.inharmonicity.value is None and "too few" in found.inharmonicity.reason
