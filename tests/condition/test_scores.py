@@ -125,6 +125,7 @@ def test_without_a_decay_brightness_alone_is_no_score():
 
 
 def test_brightness_alone_is_watched_and_never_dead():
+    """Brightness of guitar plucks scattered more than 46 days of ageing changed it (published, an informal trial)."""
     case = dead_case(change(decay=Figure(0.0, 0.05), brightness=Figure(3.0, 0.05)), NOISE)
     assert limits.WATCHED <= case.strength < limits.DECIDED
 

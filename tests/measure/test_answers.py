@@ -41,6 +41,9 @@ def answered():
 
 
 def test_an_answer_is_no_beat_of_the_string(octave, answered):
+    """On a concert harp other strings put several close components into each partial (Le Carrou, Gautier, Badeau, Acta Acust. Acust. 95
+    (2009) 744, published): a split alone does not make a string false.
+    """
     assert answered.beat_hz.value == pytest.approx(HIGH.f1_hz - LOW.freq_hz[1], rel=0.05)  # alone it cannot be told
     told = with_answers([octave, answered])[1]
     assert told.partials[1].answered_by == "4A"
