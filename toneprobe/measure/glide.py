@@ -5,6 +5,8 @@ Model: the tension's mean rise goes with the energy of the motion, so every part
 fitted at once: y_n(t) = c_n + G·e(t), with c_n the settled frequency of each partial and one G ≥ 0 for the string. Robust, because two
 close modes of one partial wander against each other in a way that no other partial follows.
 It cannot see a glide where the energy barely falls while the string is heard; G is then poorly known, and its error says so.
+No string starts flat, so G is bounded: 0 ± se is no measured zero but says that no rise was heard, and that one of up to about two
+errors may hide. It stays a number, for how hard a string was plucked is compared by ratios of G and a few cents more.
 Of 48 firm plucks of a lever harp most are followed better by a power of the heard energy, 0.5 to 0.7. c repeats better from take to
 take with the energy itself (0.24 against 0.45 cents at the median), whose bias both takes share. So it stays, and what the power makes of
 c is part of c's error: much where noise leaves only the sharp beginning.
