@@ -6,6 +6,8 @@ which d of the n strings at risk ended: Kaplan & Meier, J. Am. Stat. Assoc. 53 (
 
 Where lives came under watch late, few are at risk at first, and should one of one end there, S would be 0 for ever. So S begins at the
 age from which enough are at risk, and is the share of those that reach that age (Klein & Moeschberger, Survival Analysis, section 4.6).
+Once begun it is never begun anew. Where the last of those at risk ends, the lives say nothing of greater ages: the curve ends there, and
+how many outlive that age may be anything up to what held before.
 """
 
 from __future__ import annotations
@@ -34,7 +36,7 @@ class SurvivalStep:
     n_at_risk: int
     n_ended: int
     share: float  # that outlives this age
-    se: float
+    se: float | None  # None where all at risk have ended: one of one says nothing of the spread
     low: float  # interval of the share
     high: float
 
@@ -49,26 +51,27 @@ class LifeSpan:
 
 
 def kaplan_meier(lives: Sequence[Life]) -> tuple[SurvivalStep, ...]:
-    """One step for each age at which a life ended, from where the curve begins, ascending; empty where none has."""
+    """One step for each age at which a life ended, from where the curve begins to where it ends, ascending; empty where none has."""
     share, sum_of_risk, steps = 1.0, 0.0, []
     begins = begins_days(lives)
     for days, n, d in _ends(lives):
         if days <= begins:
             continue
+        if n == d:
+            steps.append(SurvivalStep(days, n, d, 0.0, None, 0.0, steps[-1].high if steps else 1.0))
+            break
         share *= 1.0 - d / n
-        sum_of_risk += d / (n * (n - d)) if n > d else math.inf
+        sum_of_risk += d / (n * (n - d))
         steps.append(SurvivalStep(days, n, d, share, *_doubt(share, sum_of_risk)))
     return tuple(steps)
 
 
 def begins_days(lives: Sequence[Life]) -> float:
-    """The age that the curve begins at: 0, or the last end before enough are at risk, or one that left none of those at risk."""
+    """The age that the curve begins at: 0, or the last end before enough are at risk."""
     ends = _ends(lives)
     enough = min(LEAST_AT_RISK, max((n for _, n, _ in ends), default=0))
     first = next((k for k, (_, n, _) in enumerate(ends) if n >= enough), 0)
-    emptied = [k + 1 for k, (_, n, d) in enumerate(ends[:-1]) if n == d]
-    start = max([first, *emptied])
-    return ends[start - 1][0] if start else 0.0
+    return ends[first - 1][0] if first else 0.0
 
 
 def _ends(lives: Sequence[Life]) -> list[tuple[float, int, int]]:
@@ -84,10 +87,6 @@ def median_life(steps: Sequence[SurvivalStep]) -> LifeSpan:
 
 
 def _doubt(share: float, sum_of_risk: float) -> tuple[float, float, float]:
-    """Standard error, low and high of a share. Where all at risk have ended the share is 0 without an interval: 0, 0, 0."""
-    if share <= 0.0:
-        return 0.0, 0.0, 0.0
-    if share >= 1.0:
-        return 0.0, 1.0, 1.0
+    """Standard error, low and high of a share between 0 and 1."""
     spread = Z_95 * math.sqrt(sum_of_risk) / abs(math.log(share))
     return share * math.sqrt(sum_of_risk), share ** math.exp(spread), share ** math.exp(-spread)
