@@ -21,7 +21,7 @@ import soundfile
 
 from toneprobe.audio import open_recording, recording_from_samples
 from toneprobe.audio.band import band_grid, find_high_cut, noise_permits
-from toneprobe.audio.floor import usable_frames
+from toneprobe.audio.floor import find_floor, usable_frames
 from toneprobe.audio.source import FileSource
 from toneprobe.errors import RecordingError
 
@@ -288,6 +288,15 @@ def test_noise_floor_where_only_one_second_in_a_hundred_is_quiet():
     assert 10 * np.log10(np.median(np.mean(frames**2, axis=1))) > -60  # the plain median of the levels is no floor
 
 
+@pytest.mark.parametrize("end_db", [-30.0, 30.0])
+def test_what_the_recorder_does_in_its_first_and_last_tenth_of_a_second_is_not_the_floor(end_db):
+    """Noise of one level, but for a click or a fade in the frames at both ends: those are neither the floor nor quiet."""
+    power = np.ones(40)
+    power[[0, -1]] = 10.0 ** (end_db / 10.0)
+    floor, quiet = find_floor(power, np.zeros(40, bool))
+    assert floor == 1.0 and quiet.tolist() == [False, *[True] * 38, False]
+
+
 def test_digital_silence_is_not_the_floor(sweep):
     cut = sweep.copy()
     cut[:RATE_HZ // 2 + 777] = 0.0
@@ -302,6 +311,14 @@ def test_hum(sweep, mains_hz, true_hz):
     assert quality.hum_hz == mains_hz
     assert quality.hum_db == pytest.approx(20 * np.log10(np.std(hum)), abs=1.0)
     assert any(f"hum at {mains_hz} Hz" in warning for warning in quality.warnings)
+
+
+def test_hum_is_told_by_its_fourth_and_a_higher_line(sweep):
+    """A rectifier behind a filter: 200 and 350 Hz, the fourth and seventh of 50 Hz and of no multiple of 60."""
+    time_s = np.arange(sweep.size) / RATE_HZ
+    hum = 0.001 * np.sin(2 * np.pi * 200.0 * time_s) + 0.001 * np.sin(2 * np.pi * 350.0 * time_s)
+    quality = recording_from_samples(sweep + hum, RATE_HZ).quality
+    assert quality.hum_hz == 50 and quality.hum_db == pytest.approx(20 * np.log10(np.std(hum)), abs=1.0)
 
 
 def test_no_hum_in_plain_noise_or_coloured_noise(sweep):

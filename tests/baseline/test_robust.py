@@ -49,5 +49,11 @@ def test_the_error_of_a_line_through_few_points_allows_for_what_the_line_takes_u
     assert 0.6 < said / true < 1.2
 
 
+def test_the_scatter_of_four_values_is_believed_as_if_three_more_had_scattered_as_said():
+    """-2, -1, 1, 2 with variance 1, worked by hand: the middle of the squares is 2.5, over 0.4549 and, for the mean taken out, times 4/3
+    makes 7.33; with three that scattered as said (3 + 4·7.33)/7 = 4.62; none lies farther off, so each counts whole: √(4.62/4)."""
+    assert robust_mean(np.array([-2.0, -1.0, 1.0, 2.0]), np.ones(4)) == pytest.approx((0.0, 1.0742), abs=1e-4)
+
+
 def test_one_value_is_its_own_mean():
     assert robust_mean(np.array([2.5]), np.array([0.04])) == pytest.approx((2.5, 0.2))  # derived

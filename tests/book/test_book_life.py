@@ -196,6 +196,15 @@ def test_a_notebook_that_ends_before_today_leaves_the_present_string_undated(boo
     assert on(book, harp).fitted_on == date(2022, 1, 1)
 
 
+def test_a_string_of_which_only_the_present_is_known_is_in_no_entry_s_way(book, harp):
+    """It is on since nobody knows when: an older string may have come off a year later than was written."""
+    import_log(book, harp.id, [row(2, date(2020, 1, 1), date(2022, 1, 1))], today=TODAY)
+    old = next(one for one in read.fitting_log(book, harp.id, "4C") if one.removed_on)
+    corrections.correct_fitting(book, old.id, {"removed_on": date(2023, 1, 1)}, today=TODAY)
+    assert [(one.fitted_on, one.removed_on) for one in read.fitting_log(book, harp.id, "4C")] == [
+        (None, None), (date(2020, 1, 1), date(2023, 1, 1))]
+
+
 def test_a_row_may_complete_the_string_that_came_off_since(book, harp):
     """Its reason stays, its own remark too, what was overwritten stays on record, and there is room for the older string."""
     old = on(book, harp)

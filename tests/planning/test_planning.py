@@ -236,6 +236,13 @@ def test_a_change_that_is_too_late_spends_no_spare():
     assert not tasks_of(two, "stock")  # one to keep, one to put on afterwards
 
 
+def test_what_is_put_on_after_the_engagement_is_wanted_after_it_on_its_very_day_too():
+    """On the day itself the bag has its 3C, which stays there; the one ordered to follow it is for afterwards, so nothing is late."""
+    plan = make_plan(situation(bad=[("3C", "dead")], today=CONCERT, spares=with_bag_but("3C", extra=[spare("3C", lead_time_days=10)])))
+    stock, = tasks_of(plan, "stock")
+    assert (stock.strings, stock.is_late, stock.instead) == (("3C",), False, "")
+
+
 def test_the_spare_of_a_string_left_on_stands_in_and_that_of_a_false_one_does_not():
     """3D broke and has no spare; E serves for D (common practice). A false 3E that can't be borne takes its spare itself."""
     off = tuple(replace(f, removed_on=date(2024, 6, 26), why_removed="broke") if f.string == "3D" else f for f in ALL_ON)
@@ -347,6 +354,9 @@ def test_a_spare_that_will_be_past_its_best_when_it_goes_on_is_said_to_be():
     assert "its only spare passes its best on 31 December 2024: a better one can come in time" in order.reason
     assert "its spare passes its best on 31 December 2024: put it on by then" in tasks_of(later, "change")[0].reason
     soon = make_plan(situation(bad=[("3C", "dead")], on=date(2025, 1, 7), spares=with_bag_but("3C", extra=[own])))  # on by 31 December
+    slow = replace(own, lead_time_days=300)  # ordered on 1 June 2024 it comes on 28 March 2025
+    bare = make_plan(situation(bad=[("3C", "dead")], on=date(2025, 3, 1), spares=with_bag_but("3C", extra=[slow])))
+    assert "put it on by then, no better one comes in time" in tasks_of(bare, "change")[0].reason
     assert tasks_of(soon, "order") == [] and "best" not in tasks_of(soon, "change")[0].reason
 
 

@@ -163,6 +163,12 @@ def test_a_season_tells_each_call_from_its_first_day(facts, verdicts, words):
     assert [one.words for one in told] == ([words] if words else [])
 
 
+def test_a_season_sets_what_a_string_is_now_beside_its_last_call(facts):
+    """To watch with a tenth of its ring gone, dead since March with 18 %, e^-0.2, and no more now: nothing is new since the last call."""
+    told, = told_of(facts, "sound", "watch", "dead", "dead", ring=(0.0, 0.1, 0.2, 0.2))
+    assert told.words == "To watch since 1 February 2025 (ring −10 %), dead since 1 March 2025 (ring −18 %)."
+
+
 def test_season_and_plan_count_the_same_strings_without_a_verdict(facts, view):
     """Of 47 strings 5G and 6D were heard, 4C carries a stand-in, 4D came off: 43 of which nothing is known, counted by hand."""
     def on(number, name, **fields):

@@ -8,6 +8,7 @@ from dataclasses import replace
 from types import SimpleNamespace
 
 import pytest
+from made_up_report import fitting_of
 
 from toneprobe.audio.remarks import remarks_on_sound
 from toneprobe.condition import Condition
@@ -19,7 +20,7 @@ from toneprobe.measure.figure import Figure
 from toneprobe.report.fitting_words import material_words
 from toneprobe.report.picture_words import decays_words
 from toneprobe.report.series import PartialPoint
-from toneprobe.report.view import find_string_view, sweep_view
+from toneprobe.report.view import FRESH, STAND_IN, Evidence, find_string_view, sweep_view
 
 PARTIALS = (PartialPoint(1, 100.0, 0.0, 2.0, 0.1, 0.0),)
 
@@ -165,6 +166,18 @@ def test_a_fresh_string_is_not_said_to_lack_what_it_is_itself(facts):
     assert decays_words(replace(one, state="fresh")) == (
         "1 partial; this sweep is the baseline that later ones are compared with.")
     assert decays_words(replace(one, state="unrated")) == "1 partial; there is no fresh baseline."
+
+
+def test_an_unrated_string_is_told_as_what_it_is(facts):
+    """Without a baseline are: one with a stand-in, one whose first baseline the sweep is, one whose stand-in came off that day, and 3E."""
+    names = ("5G", "6D", "4C", "3E")
+    conditions = tuple(replace(one, verdict="unrated" if one.string in names else one.verdict) for one in facts.conditions)
+    specs = {one.name: one for one in facts.instrument.strings}
+    known = {"5G": Evidence(fittings=(fitting_of(specs["5G"], is_stand_in=True),)),
+             "4C": Evidence(fittings=(fitting_of(specs["4C"], is_stand_in=True, removed_on=facts.date),))}
+    view = sweep_view(replace(facts, conditions=conditions, first_baselines=frozenset({"6D", "5F"})), known)
+    assert [find_string_view(view, name).state for name in names] == [STAND_IN, FRESH, "unrated", "unrated"]
+    assert find_string_view(view, "5F").state == "watch"  # judged, so it keeps its verdict
 
 
 def test_what_is_known_too_coarsely_has_no_figure(facts):

@@ -34,6 +34,7 @@ def pluck(string="3A", *, cents=0.0, t60_s=2.0, partials=(), sureness=0.99, **fi
     ((-15.0, 0.0, 15.0), 3, 0.0),  # derived: the middle one lies within 20 cents of both others, and they of it
     ((-12.0, 12.0, 0.0), 3, 0.0),
     ((0.0, 1.0, 30.0, 45.0, 2.0), 3, 1.0),
+    ((-31.0, -30.0, -29.0, 40.0), 3, -30.0),  # a flat string and one stray as far sharp
     ((0.0, 25.0), 2, 12.5),  # of two nobody can say which is the string
 ])
 def test_what_counts_does_not_depend_on_the_order_of_the_plucks(cents, n_used, off):
