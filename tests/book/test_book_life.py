@@ -201,6 +201,8 @@ def test_a_string_of_which_only_the_present_is_known_is_in_no_entry_s_way(book, 
     import_log(book, harp.id, [row(2, date(2020, 1, 1), date(2022, 1, 1))], today=TODAY)
     old = next(one for one in read.fitting_log(book, harp.id, "4C") if one.removed_on)
     corrections.correct_fitting(book, old.id, {"removed_on": date(2023, 1, 1)}, today=TODAY)
+    with pytest.raises(UsageError, match="4C: another string is on now"):  # of two on one position one must come off first
+        corrections.correct_fitting(book, old.id, {"removed_on": None, "why_removed": None}, today=TODAY)
     assert [(one.fitted_on, one.removed_on) for one in read.fitting_log(book, harp.id, "4C")] == [
         (None, None), (date(2020, 1, 1), date(2023, 1, 1))]
 

@@ -29,8 +29,9 @@ def correct_fitting(
     clean = {key: clean_text(item) if isinstance(item, str) else item for key, item in changes.items()}
     with writing(book) as connection:
         old = fitting_by_id(connection, fitting_id)
-        others = [one for one in log_of(connection, old.harp_id, old.string) if one.id != old.id and not is_placeholder(one)]
-        new, trace = correct(old, clean, today=today, why=clean_text(why), others=others)
+        others = [one for one in log_of(connection, old.harp_id, old.string) if one.id != old.id]
+        dated = [one for one in others if not is_placeholder(one)]
+        new, trace = correct(old, clean, today=today, why=clean_text(why), others=dated)
         if new.removed_on is None and any(one.removed_on is None for one in others):
             raise UsageError(f"{old.string}: another string is on now")
         if trace:
