@@ -98,11 +98,12 @@ def test_the_age_that_half_outlive_lies_in_its_interval_as_often_as_is_said():
     assert np.mean(held) >= 0.9
 
 
-def watched_positions(rng, n_positions, watch, scale, shape):
-    """The lives that a log sees in `watch` days at so many positions, each string followed by the next; the first long since begun."""
+def watched_positions(rng, n_positions, watch, scale, shape, *, begun=4.0):
+    """The lives that a log sees in `watch` days at so many positions, each string followed by the next; the first put on `begun` scales
+    before."""
     found = []
     for _ in range(n_positions):
-        put_on = -4.0 * scale
+        put_on = -begun * scale
         while put_on < watch:
             life = scale * rng.weibull(shape)
             if put_on + life > 0.0:
@@ -173,6 +174,35 @@ def test_intervals_hold_what_they_say():
     shapes, scales = zip(*(law.interval() for law in laws), strict=True)
     assert 90 <= sum(low <= 2.0 <= high for low, high in shapes) <= 99
     assert 90 <= sum(low <= 500.0 <= high for low, high in scales) <= 99
+
+
+@pytest.mark.parametrize(("n_positions", "watch", "most"), [(7, 730.0, 0.15), (14, 730.0, 0.06)])
+def test_what_half_outlast_is_seldom_longer_than_is_said_while_most_strings_still_run(n_positions, watch, most):
+    """New strings of which half outlast 900 days whatever their age, so that fewer than half have ended after two years. 2.5 in 100 truths
+    are expected above, more where a law is told at all of seven positions only because more than usual have ended: 10 and 4 (simulated).
+    An interval as wide downwards as upwards lies below 22 and 8."""
+    rng, scale, above = np.random.default_rng(9), 900.0 / math.log(2.0), []
+    while len(above) < 300:
+        sample = watched_positions(rng, n_positions, watch, scale, 1.0, begun=0.0)
+        if sum(life.ended for life in sample) >= FEWEST_ENDS and not isinstance(law := fit_weibull(sample), str):
+            above.append(law.median_life().high_days is not None and law.median_life().high_days < 900.0)
+    assert np.mean(above) <= most
+
+
+def test_the_interval_of_what_half_outlast_is_where_the_likelihood_says():
+    """Of lives that do not age, shape 1, the likelihood of the rate is known: here, with the shape free, the best of a fine grid of laws at
+    either end lies χ²/2 = 1.92 below the best of all."""
+    sample = lives(SIX_MP)
+    days, ended = np.array([life.days for life in sample]), np.array([life.ended for life in sample])
+
+    def best(median):
+        shapes = np.linspace(0.3, 4.0, 3701)[:, None]
+        rate = math.log(2.0) / median**shapes
+        return float((ended * np.log(rate * shapes * days ** (shapes - 1.0)) - rate * days**shapes).sum(axis=1).max())
+
+    median = fit_weibull(sample).median_life()
+    assert [best(median.days) - best(end) for end in (median.low_days, median.high_days)] == pytest.approx([1.92, 1.92], abs=0.02)
+    assert median.high_days / median.days > median.days / median.low_days  # twelve of the twenty-one still ran
 
 
 @pytest.mark.parametrize("sample, complaint", [

@@ -1,14 +1,16 @@
 """Weibull lives, S(t) = exp(−(t/λ)^k), from lives that have ended, that still run, or that were not watched from the first day.
 
 Maximum likelihood. For a given shape k the scale is known, λ^k = Σ(t^k − e^k)/d with e the age at entry and d the ends, so that only k is
-sought. Errors from the observed information in (ln k, ln λ) (Lawless, Statistical Models and Methods for Lifetime Data, ch. 5).
+sought. Errors from the observed information in (ln k, ln λ) (Lawless, Statistical Models and Methods for Lifetime Data, ch. 5). The age
+that half outlive has its interval from the likelihood itself, the best shape taken for each such age (Cox & Oakes, Analysis of Survival
+Data, ch. 3): while most strings still run it may lie far up, and an interval as wide downwards as upwards ends too low.
 k < 1: new strings end most; k = 1: age does not matter; k > 1: they wear out.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,6 +21,7 @@ SHAPES = (0.05, 50.0)  # outside, the lives say nothing of the shape
 N_COARSE = 200
 N_HALVINGS = 80
 LARGEST_LOG = 300.0  # beyond, a chance is 1 to any digit
+FARTHEST_LOG = math.log(100.0)  # of a median over the likeliest; farther off its interval is open
 
 
 @dataclass(frozen=True)
@@ -28,6 +31,7 @@ class Weibull:
     log_covariance: tuple[tuple[float, float], tuple[float, float]]  # of (ln k, ln λ)
     n_lives: int
     n_ended: int
+    median_interval_days: tuple[float | None, float | None] = (None, None)  # 95 %; None where the lives set no end to it
 
     def share(self, days: float) -> float:
         """The share that outlives an age."""
@@ -55,11 +59,8 @@ class Weibull:
         return "they wear out" if low > 1.0 else "new ones end most" if high < 1.0 else "whether age matters cannot be told yet"
 
     def median_life(self) -> LifeSpan:
-        """The age that half outlive, λ·(ln 2)^(1/k), with its 95 % interval by the delta method on its logarithm."""
-        days = self.scale_days * math.log(2.0) ** (1.0 / self.shape)
-        slope = np.array([-math.log(math.log(2.0)) / self.shape, 1.0])
-        factor = math.exp(Z_95 * math.sqrt(float(slope @ np.array(self.log_covariance) @ slope)))
-        return LifeSpan(days, days / factor, days * factor)
+        """The age that half outlive, λ·(ln 2)^(1/k), with its 95 % interval."""
+        return LifeSpan(_median(self.shape, self.scale_days), *self.median_interval_days)
 
 
 def fit_weibull(lives: Sequence[Life]) -> Weibull | str:
@@ -79,7 +80,40 @@ def fit_weibull(lives: Sequence[Life]) -> Weibull | str:
     if np.linalg.det(information) <= 0.0:
         return "the lives do not say how the risk changes with age"
     covariance = np.linalg.inv(information)
-    return Weibull(shape, scale * unit, tuple(map(tuple, covariance.tolist())), len(lives), n_ended)
+    interval = [None if end is None else end * unit for end in _median_interval(_median(shape, scale), days, entered, ended)]
+    return Weibull(shape, scale * unit, tuple(map(tuple, covariance.tolist())), len(lives), n_ended, tuple(interval))
+
+
+def _median(shape: float, scale: float) -> float:
+    return scale * math.log(2.0) ** (1.0 / shape)
+
+
+def _median_interval(likeliest: float, days: np.ndarray, entered: np.ndarray, ended: np.ndarray) -> tuple[float | None, float | None]:
+    """The medians that make the lives less likely than the likeliest one does by half of χ² that chance passes once in twenty."""
+    shapes = np.exp(np.linspace(*np.log(SHAPES), N_COARSE))
+    exposures = (days[:, None] ** shapes - entered[:, None] ** shapes).sum(axis=0)
+    n_ended, logs = int(ended.sum()), float(np.log(days[ended]).sum())
+
+    def at_best_shape(log_median: float) -> float:
+        log_power = shapes * log_median - math.log(math.log(2.0))  # of λ^k
+        missed = exposures * np.exp(np.minimum(LARGEST_LOG, -log_power))
+        return float((n_ended * (np.log(shapes) - log_power) + (shapes - 1.0) * logs - missed).max())
+
+    middle = math.log(likeliest)
+    least = at_best_shape(middle) - Z_95**2 / 2.0
+    low, high = (_where_it_falls(lambda off, way=way: at_best_shape(middle + way * off) < least) for way in (-1.0, 1.0))
+    return None if low is None else likeliest * math.exp(-low), None if high is None else likeliest * math.exp(high)
+
+
+def _where_it_falls(is_beyond: Callable[[float], bool]) -> float | None:
+    """The distance from 0 at which it turns true, None where it does not up to FARTHEST_LOG."""
+    near, far = 0.0, FARTHEST_LOG
+    if not is_beyond(far):
+        return None
+    for _ in range(N_HALVINGS):
+        middle = (near + far) / 2.0
+        near, far = (near, middle) if is_beyond(middle) else (middle, far)
+    return far
 
 
 def _likeliest_shape(days: np.ndarray, entered: np.ndarray, ended: np.ndarray) -> float:
