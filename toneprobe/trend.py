@@ -3,7 +3,8 @@
 Slope and its interval after Theil and Sen (Sen, J. Am. Stat. Assoc. 63 (1968) 1379): the median of the slopes between all pairs of
 readings, bounded by the slopes at ranks that Kendall's statistic gives. A third of the readings may be anywhere. The level is the median
 of what remains, known best in the middle of the readings; towards either end the slope's error is added, so a date is sought from the
-middle. A date is named only where even the slow end of the interval rises, and none farther ahead than
+middle. All readings are compared with one fresh baseline, whose own error moves them all alike and so shows in no scatter: it is added to
+the level. A date is named only where even the slow end of the interval rises, and none farther ahead than
 `REACH` times what was observed. Wear may pause, quicken, or end in a break that no trend shows: a date is a reason to have a spare,
 never a promise.
 """
@@ -26,6 +27,8 @@ HALF_WAY = 0.5  # of the threshold: what has not come so far is left alone, for 
 CONFIDENCE = 0.95  # interval of slope and of middle level: together a date in it nine times in ten at least (93 to 99 %, simulated)
 CONFIDENCE_Z = 1.96  # the same in standard errors
 SHORT_ROW = 3.0  # over n: how much too small a few readings' scatter about their own line looks (simulated, n = 4 to 20)
+OWN_SHARE = 0.5  # of a change's told error by which the sweep, and as much the baseline, scatters: those errors are set on the cautious
+# side, changes between takes of untouched real strings scatter by 0.5 to 0.75 of them, both sides together (measured, 1 and 2 plucks)
 DAYS_PER_MONTH = 365.25 / 12.0
 
 
@@ -35,11 +38,13 @@ class TrendPoint:
 
     date: date
     value: float
+    se: float | None = None  # of the change, the baseline's share included
 
 
 @dataclass(frozen=True)
 class Trend:
-    """The figure's change per month with a 95 % interval, and its level on the last day and in the middle of the readings."""
+    """The figure's change per month with a 95 % interval (92 % of four readings: all their slopes together hold no more), and its level on
+    the last day and in the middle of the readings."""
 
     per_month: float
     low_per_month: float
@@ -52,6 +57,7 @@ class Trend:
     n_readings: int
     first: date
     last: date
+    baseline_se: float = 0.0  # of all levels together: what the readings are compared with
 
     @property
     def rises(self) -> bool:
@@ -78,12 +84,13 @@ def fit_trend(points: Sequence[TrendPoint]) -> Trend | None:
     slope, _, low, high = theilslopes(values, days, alpha=CONFIDENCE)
     rest = values - slope * days
     scatter = SD_OF_DEVIATION * float(np.median(np.abs(rest - np.median(rest))))
-    scatter *= 1.0 + SHORT_ROW / len(days)
+    own_se = OWN_SHARE * float(np.median([point.se or 0.0 for point in points]))
+    scatter = max(scatter * (1.0 + SHORT_ROW / len(days)), own_se)  # a few readings may lie on one line by chance
     middle, middle_se = float(np.mean(days)), SE_OVER_MEANS * scatter / float(np.sqrt(len(days)))
     end_days, slope_se = float(days[-1]) - middle, float(high - low) / (2.0 * CONFIDENCE_Z)
     level, middle_level = (float(np.median(rest) + slope * day) for day in (days[-1], middle))
     return Trend(*(DAYS_PER_MONTH * float(s) for s in (slope, low, high)), level, float(np.hypot(middle_se, slope_se * end_days)),
-                 middle_level, middle_se, end_days, len(days), points[0].date, points[-1].date)
+                 middle_level, middle_se, end_days, len(days), points[0].date, points[-1].date, own_se)
 
 
 def threshold_crossing(trend: Trend, threshold: float) -> Crossing | None:
@@ -91,7 +98,7 @@ def threshold_crossing(trend: Trend, threshold: float) -> Crossing | None:
     if not trend.rises or not HALF_WAY * threshold <= trend.level < threshold:
         return None
     observed_days = (trend.last - trend.first).days
-    left, doubt = threshold - trend.middle_level, CONFIDENCE_Z * trend.middle_se
+    left, doubt = threshold - trend.middle_level, CONFIDENCE_Z * float(np.hypot(trend.middle_se, trend.baseline_se))
     soon_days = max((left - doubt) / trend.high_per_month * DAYS_PER_MONTH - trend.middle_days, 0.0)
     late_days = max((left + doubt) / trend.low_per_month * DAYS_PER_MONTH - trend.middle_days, 0.0)
     if soon_days > REACH * observed_days:

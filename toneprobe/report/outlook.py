@@ -21,7 +21,8 @@ def outlook(points: Sequence[HistoryPoint], *, today: date) -> str:
     """
     points = [point for point in points if point.date <= today]
     own = [point for point in points if point.fitting_id == points[-1].fitting_id]
-    lost = [TrendPoint(one.date, -math.log(one.ring.value)) for one in own if one.ring.known and one.ring.value > 0.0]
-    astray = [TrendPoint(one.date, one.astray_cents.value) for one in own if one.astray_cents.known]
+    lost = [TrendPoint(one.date, -math.log(one.ring.value), (one.ring.se or 0.0) / one.ring.value)
+            for one in own if one.ring.known and one.ring.value > 0.0]
+    astray = [TrendPoint(one.date, one.astray_cents.value, one.astray_cents.se) for one in own if one.astray_cents.known]
     return (trend_sentence(fit_trend(lost), limits.DECAY_NOTICED, reached=RING_GONE)
             or trend_sentence(fit_trend(astray), limits.ASTRAY_NOTICED_CENTS, reached=UNTRUE))
