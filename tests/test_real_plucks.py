@@ -208,6 +208,17 @@ def test_two_takes_differ_by_about_what_their_errors_say():
     assert np.mean(ratios < 2.0) > 0.9
 
 
+def test_one_pluck_against_one_tells_how_sure_its_ring_is():
+    """No scatter is learnt from single plucks. 95 of 100 changes of an untouched string are expected within two of their errors."""
+    sigmas = []
+    for now, then in ((0, 1), (1, 0)):
+        fresh = fresh_baseline([[takes[then] for takes in soft_takes()]])
+        judgement = judge(read_sweep([takes[now] for takes in soft_takes()]), fresh, instrument=real.lever_harp())
+        changes = [one.changes["decay"] for one in judgement.conditions]
+        sigmas += [abs(change.value) / change.se for change in changes if change.known]
+    assert len(sigmas) >= 40 and np.mean(np.array(sigmas) < 2.0) >= 0.93
+
+
 def test_low_strings_that_the_next_pluck_cuts_short_are_not_dead():
     """The first second of a low string falls two or three times as fast as what follows. Fresh they were left to ring."""
     harp = real.lever_harp()
