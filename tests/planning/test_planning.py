@@ -409,12 +409,48 @@ def test_what_one_sweep_alone_says_is_checked_before_it_is_ordered():
     bought_once = replace(spare("3C", lead_time_days=10), used_on=TODAY, fitting_id=99)
     bad = situation(bad=[("3C", "dead"), ("6C", "false")], spares=with_bag_but("3C", extra=[bought_once]))
     check, = tasks_of(make_plan(replace(bad, unchecked=frozenset({"3C", "6C"}))), "check")
-    assert (check.do_by, check.strings) == (date(2024, 6, 7), ("3C", "6C")) and "before you spend money" in check.reason
+    assert (check.do_by, check.strings) == (date(2024, 6, 6), ("3C", "6C"))  # the day before
+    assert check.reason.endswith("before you spend money")
     plan = make_plan(replace(bad, unchecked=frozenset({"3C"})))
     assert [(task.kind, task.strings) for task in plan.tasks][:2] == [("check", ("3C",)), ("order", ("3C",))]
     assert tasks_of(make_plan(bad), "check") == []
-    eve = make_plan(replace(bad, today=date(2024, 6, 30), unchecked=frozenset({"3C", "6C"})))
-    assert tasks_of(eve, "check") == []  # nothing can be changed any more
+
+
+def test_a_check_is_asked_for_where_it_is_too_late_for_the_change_but_an_order_stands():
+    """On 30 June nothing can be changed for 1 July, but a check can be made that day: what is ordered for afterwards waits for it."""
+    late = situation(bad=[("3C", "dead"), ("6C", "false")], spares=with_bag_but("3C"), today=date(2024, 6, 30),
+                     unchecked=frozenset({"3C", "6C"}))
+    plan = make_plan(late)
+    check, = tasks_of(plan, "check")
+    assert (check.do_by, check.strings, check.is_late) == (date(2024, 6, 30), ("3C", "6C"), False)
+    assert all(task.is_late for task in tasks_of(plan, "change")) and tasks_of(plan, "stock")
+    assert check.action.startswith("first pluck 3C, 6C again") and check.reason.endswith(". Order only then")  # both stand on that day
+    full = make_plan(replace(late, spares=(*BAG, spare("3C"), spare("6C"))))  # one to put on afterwards, one to keep: no money is spent
+    assert not tasks_of(full, "stock") and tasks_of(full, "check") == []
+
+
+@pytest.mark.parametrize("today, check_on, own_on", [
+    (TODAY, date(2024, 6, 2), date(2024, 6, 3)),  # the day of the others is still to come: the check goes before it
+    (date(2024, 6, 3), date(2024, 6, 3), date(2024, 6, 7)),  # it is today: the own order waits for its last day
+    (date(2024, 6, 7), date(2024, 6, 7), date(2024, 6, 7)),  # which is today as well
+])
+def test_the_check_comes_before_the_order_that_it_may_spare(today, check_on, own_on):
+    """By themselves: 3C, on the way for 10 days, to be changed on 17 June, is ordered by 7 June; 4F, on the way for 14, by 3 June."""
+    lead = [replace(spare(name, lead_time_days=days), used_on=date(2024, 5, 20), fitting_id=99) for name, days in (("3C", 10), ("4F", 14))]
+    plan = make_plan(situation(bad=[("3C", "dead"), ("4F", "dead")], spares=with_bag_but("3C", "4F", extra=lead), today=today,
+                               unchecked=frozenset({"3C"})))
+    check, = tasks_of(plan, "check")
+    orders = {task.strings: task.do_by for task in tasks_of(plan, "order")}
+    assert (check.do_by, orders["3C",]) == (check_on, own_on)
+    assert check.action.startswith("first ") is check.reason.endswith("Order only then") is (check_on == own_on)
+    kinds = [task.kind for task in plan.tasks if "3C" in task.strings]
+    assert kinds.index("check") < kinds.index("order")
+
+
+def test_the_check_comes_before_the_order_of_a_spare_that_would_go_on():
+    """3C has a spare, on the way for 21 days as is assumed; where it goes on, another is ordered for the bag of 30 June, by 9 June."""
+    plan = make_plan(situation(bad=[("3C", "dead")], unchecked=frozenset({"3C"})))
+    assert [(task.kind, task.do_by) for task in plan.tasks][:2] == [("check", date(2024, 6, 8)), ("stock", date(2024, 6, 9))]
 
 
 # --- orders

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 from itertools import groupby
@@ -45,8 +45,9 @@ def plan_bag(
     serving = _serving(orders, spares, situation)
     due = sorted((order for order in orders if order.order_by <= situation.on), key=_batch)
     batches = [list(group) for _, group in groupby(due, key=_batch)]
-    tasks = [_order_task(batch, serving, situation.on, packed=packed, purpose=_purpose(batch[0], afterwards, considered),
-                         is_told=batch[0].string in afterwards) for batch in batches]
+    tasks = [replace(_order_task(batch, serving, situation.on, packed=packed, purpose=_purpose(batch[0], afterwards, considered),
+                                 is_told=batch[0].string in afterwards),
+                     to_change=tuple(order.string for order in batch if order.string in taken | afterwards)) for batch in batches]
     tasks = [replace(task, reason=f"{task.reason}{_sweep_words(batch, situation, sweep_on)}") if sweep_on and not task.is_late else task
              for task, batch in zip(tasks, batches, strict=True)]
     at_home = [check.string for check in check_full_set(spares, situation.instrument, today=packed, habits=situation.habits)
@@ -57,14 +58,31 @@ def plan_bag(
     return tuple(tasks), _bag_notes(orders, serving, situation, packed=packed)
 
 
-def order_together(tasks: Iterable[Task]) -> tuple[Task, ...]:
-    """The tasks, with orders whose last days lie within a month of one another on one day, the earliest of theirs."""
-    tasks, day_of = tuple(tasks), {}
+def order_together(tasks: Iterable[Task], *, today: date | None = None, unchecked: Collection[str] = ()) -> tuple[Task, ...]:
+    """The tasks, with orders whose last days lie within a month of one another on one day, the earliest of theirs.
+
+    `unchecked`: strings to be plucked again before money is spent on them. Where the others go out today, their orders wait for the check,
+    until the earliest last day of their own.
+    """
+    tasks = tuple(tasks)
+    day_of = _days_together(task.do_by for task in tasks if _can_wait(task))
+    waits = {task for task in tasks if _can_wait(task) and day_of[task.do_by] == today and not set(unchecked).isdisjoint(task.to_change)}
+    own_day_of = _days_together(task.do_by for task in waits if task.do_by != today)
+
+    def day(task: Task) -> date:
+        return own_day_of.get(task.do_by, task.do_by) if task in waits else day_of[task.do_by]
+
+    return tuple(replace(task, do_by=day(task)) if _can_wait(task) else task for task in tasks)
+
+
+def _days_together(days: Iterable[date]) -> dict[date, date]:
+    """By day, the day on which what is due then goes out."""
+    day_of: dict[date, date] = {}
     first = None
-    for day in sorted({task.do_by for task in tasks if _can_wait(task)}):
+    for day in sorted(set(days)):
         first = day if first is None or day - first > TOGETHER else first
         day_of[day] = first
-    return tuple(replace(task, do_by=day_of[task.do_by]) if _can_wait(task) else task for task in tasks)
+    return day_of
 
 
 def _can_wait(task: Task) -> bool:

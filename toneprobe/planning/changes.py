@@ -195,7 +195,8 @@ def _order(need: Need, supply: Supply, situation: Situation) -> Task:
         only = f"its only spare {_over_words(supply.best_until, situation.today)}"
         several = f"none of its {supply.n_own} spares will be at its best when it goes on"
         lacking = f"{only if supply.n_own == 1 else several}: a better one can come in time"
-    return Task("order", by, (need.spec.name,), _named("order", need), f"{need.why}, and {lacking}; {supply.lead.words}")
+    reason = f"{need.why}, and {lacking}; {supply.lead.words}"
+    return Task("order", by, (need.spec.name,), _named("order", need), reason, to_change=(need.spec.name,))
 
 
 def _too_late(need: Need, supply: Supply, last: date, situation: Situation) -> Task:

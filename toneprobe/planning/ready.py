@@ -33,10 +33,10 @@ def make_plan(situation: Situation) -> Plan:
     bag, bag_notes = plan_bag(left, situation, late_needs, considered=[need.spec.name for need in needs if need.kind == "watch"],
                               sweep_on=next((task.do_by for task in sweep if not task.is_late), None))
     planned = (*changes, *plan_settling(situation, needs), *bag, *sweep, *plan_regulation(situation))
-    tasks = order_together(planned)
-    tasks = (*plan_check(situation, tasks), *tasks)
+    due = order_together(planned, today=situation.today, unchecked=situation.unchecked)
+    tasks = (*plan_check(situation, due), *due)
     cautions = CAUTIONS if any(task.kind in ("change", "consider", "settling") for task in tasks) else ()
-    together = [ORDERS_TOGETHER] if tasks[-len(planned):] != planned else []
+    together = [ORDERS_TOGETHER] if due != planned else []
     notes = (*_notes(situation, needs), *_may_be_now(situation, changes), *together, *bag_notes)
     return Plan(situation.on, situation.today, _sorted(tasks, situation), notes, cautions, unjudged(situation))
 

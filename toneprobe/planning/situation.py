@@ -51,6 +51,7 @@ class Task:
     instead: str = ""  # what to do then
     daily_from: date | None = None  # done each day from then until do_by
     purpose: str = ""  # of orders for the bag: what they make up for, the same as long as they are open
+    to_change: tuple[str, ...] = ()  # strings for whose change alone it is done: were they sound, it would not be
 
     @property
     def starts_on(self) -> date:

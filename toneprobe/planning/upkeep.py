@@ -9,6 +9,7 @@ from toneprobe.days import day_text
 from toneprobe.fittings import Fitted, material_of, on_now
 from toneprobe.instrument import find_string
 from toneprobe.phrases import one_after_another
+from toneprobe.planning.bag import TOGETHER
 from toneprobe.planning.changes import TUNE_OFTEN, Need
 from toneprobe.planning.deadlines import own_settle_days, settle_time
 from toneprobe.planning.heard import harp_heard_on, why_sweep
@@ -62,16 +63,30 @@ def _still_changed(situation: Situation) -> str:
     return ", ".join([*([f"{one_after_another(over)} can no longer be changed in time"] if over else []), *can])
 
 
-def plan_check(situation: Situation, changes: Iterable[Task]) -> tuple[Task, ...]:
-    """Strings found dead or false for the first time, plucked again before the first of them is ordered or changed."""
-    in_time = (task for task in changes if task.kind in ("order", "change") and not task.is_late)
-    first = [task for task in in_time if situation.unchecked.intersection(task.strings)]
+def plan_check(situation: Situation, tasks: Iterable[Task]) -> tuple[Task, ...]:
+    """Strings found dead or false for the first time, plucked again the day before the first of them is ordered or changed: also where
+    it is too late for the change, and the string is ordered for afterwards. Where orders go out today that it could go with, today."""
+    rests_on = {task: situation.unchecked.intersection(_to_change(task)) for task in tasks}
+    first = [task for task, unchecked in rests_on.items() if unchecked]
     if not first:
         return ()
-    names = tuple(spec.name for spec in situation.instrument.strings if any(spec.name in task.strings for task in first))
-    by = min(task.best_by or task.do_by for task in first)
+    names = tuple(spec.name for spec in situation.instrument.strings if any(spec.name in rests_on[task] for task in first))
+    due = min(task.starts_on for task in first)
+    others_go = any(_is_order(task) and task.do_by == situation.today for task in rests_on) and due - situation.today <= TOGETHER
+    by = situation.today if others_go else max(situation.today, due - timedelta(days=1))
     again = f"pluck {', '.join(names)} again, three times each, with the neighbours damped, and give it to 'toneprobe sweep'"
-    return (Task("check", by, names, again, "one sweep alone says so, of few plucks: check it before you spend money"),)
+    same_day = "" if by < due else f". {'Order' if any(_is_order(task) for task in first if task.starts_on == due) else 'Change'} only then"
+    return (Task("check", by, names, f"first {again}" if same_day else again,
+                 f"one sweep alone says so, of few plucks: check it before you spend money{same_day}"),)
+
+
+def _to_change(task: Task) -> tuple[str, ...]:
+    """The strings that an order or a change still to be made is for."""
+    return task.strings if task.kind == "change" and not task.is_late else task.to_change
+
+
+def _is_order(task: Task) -> bool:
+    return task.kind in ("order", "stock")
 
 
 def plan_regulation(situation: Situation) -> tuple[Task, ...]:
