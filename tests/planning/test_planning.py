@@ -402,6 +402,18 @@ def test_what_is_to_be_changed_for_a_day_far_away_need_not_wait_for_it():
     assert not any("may as well" in note for note in make_plan(situation(bad=[("3C", "dead")])).notes)
 
 
+@pytest.mark.parametrize("judged, heard_on_its_own, words", [
+    (date(2024, 5, 28), date(2024, 5, 28), "dead: rings half as long as fresh"),  # by the last sweep: no day is needed
+    (date(2024, 4, 20), date(2024, 5, 28), "dead as of 20 April 2024, heard since but not judged: rings half as long as fresh"),
+    (date(2024, 4, 20), date(2024, 4, 20), "dead as of 20 April 2024, not heard since: rings half as long as fresh"),
+])
+def test_a_finding_that_is_not_the_last_sweep_s_says_its_day(judged, heard_on_its_own, words):
+    """The last sweep was on 28 May, as of the harp's other strings."""
+    days = heard(date(2024, 5, 28)) | {"3C": heard_on_its_own}
+    plan = make_plan(situation(bad=[("3C", "dead")], heard_on=days, judged_on={"3C": judged}))
+    assert tasks_of(plan, "change")[0].reason.startswith(f"{words}; ")
+
+
 # --- a check before money is spent
 
 def test_what_one_sweep_alone_says_is_checked_before_it_is_ordered():

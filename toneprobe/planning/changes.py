@@ -10,6 +10,7 @@ from toneprobe.days import day_text
 from toneprobe.fittings import Fitted, material_of, on_now
 from toneprobe.instrument import StringSpec
 from toneprobe.planning.deadlines import SettleTime, own_settle_days, settle_time
+from toneprobe.planning.heard import since_words
 from toneprobe.planning.situation import Situation, Task
 from toneprobe.practice import PLAN_AHEAD_DAYS, material_family
 from toneprobe.spares import Lead, Spare, StandIn, fits, lead_of, shelf_age, stand_ins_for, take_first, unused
@@ -142,7 +143,8 @@ def _need_of(
     condition = situation.conditions.get(spec.name)
     if condition is None or condition.verdict not in NEEDS:
         return None
-    why = f"{condition.verdict}: {_clause(condition.reasons[0])}" if condition.reasons else condition.verdict
+    told = f"{condition.verdict}{since_words(spec.name, situation)}"
+    why = f"{told}: {_clause(condition.reasons[0])}" if condition.reasons else told
     return needed(condition.verdict, why, material_of(fitting, spec))
 
 

@@ -55,6 +55,14 @@ def last_sweep_words(situation: Situation) -> str:
     return f"{told}, and heard {len(names) - len(missed)} of {len(names)} strings: {_missed_words(missed, situation)}"
 
 
+def since_words(name: str, situation: Situation) -> str:
+    """ " as of 4 October 2025, heard since but not judged", where the verdict is not the last sweep's; else ""."""
+    judged, heard = situation.judged_on.get(name), situation.heard_on.get(name)
+    if judged is None or judged >= max(situation.heard_on.values(), default=judged):
+        return ""
+    return f" as of {day_text(judged)}, {'heard since but not judged' if heard and heard > judged else 'not heard since'}"
+
+
 def unjudged(situation: Situation) -> tuple[str, ...]:
     """The strings of which no sweep could say whether they want changing. Stand-ins and strings still settling have tasks of their own."""
     on = on_now(situation.fittings)

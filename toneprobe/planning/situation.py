@@ -35,6 +35,7 @@ class Situation:
     last_regulation_on: date | None = None
     habits: Habits = USUAL_HABITS
     unchecked: frozenset[str] = frozenset()  # strings found dead or false for the first time, by few plucks
+    judged_on: Mapping[str, date] = field(default_factory=dict)  # the day of the sweep that each of the verdicts is from
 
 
 @dataclass(frozen=True)

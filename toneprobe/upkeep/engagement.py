@@ -29,7 +29,7 @@ def situation_of(book: Book, harp: Harp, *, today: date, on: date) -> Situation:
     return Situation(
         harp.instrument, today, on, state.fittings, {name: one.condition for name, one in latest.items()}, fresh, settling,
         state.settled_days, spares_as_of(book, harp.id, today), last_heard(sweeps), last_day_of("regulated", events),
-        state.settings.habits, unchecked,
+        state.settings.habits, unchecked, {name: one.date for name, one in latest.items()},
     )
 
 
