@@ -28,7 +28,7 @@ class Past:
     fresh_plucks: Mapping[str, tuple[StoredPluck, ...]]
     captures: Mapping[str, tuple[Capture, ...]]
     settling: frozenset[str]
-    said: Mapping[str, str]  # the verdict of the last sweep before that says something of the fitting
+    said: Mapping[str, frozenset[str]]  # the verdicts of all sweeps before that say something of the fitting
 
     @property
     def stand_ins(self) -> frozenset[str]:

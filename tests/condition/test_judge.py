@@ -103,6 +103,14 @@ def test_worse_readings_never_score_better(judged, drawn):
     assert scores[0] < 25 and scores[-1] == 100.0
 
 
+@pytest.mark.parametrize("said, words", [({"dead", "watch"}, "An earlier sweep said so too"), ({"false", "watch"}, "Check once more")])
+def test_any_earlier_sweep_that_named_the_same_fault_counts(judged, drawn, said, words):
+    """Two sweeps are two recordings, with other plucks, whatever one between them said."""
+    told = judged(lambda name, s: drawn.shorten(s, 0.3) if name == "3A" else s, seed=3, context=SweepContext(said={"3A": said}))
+    one = of(told, "3A")
+    assert (one.verdict, one.n_plucks) == ("dead", 2) and one.next_step.startswith(words)
+
+
 def test_a_string_does_not_excuse_itself(judged, drawn):
     """The noise that a string is judged by is that of the others: its own badness does not move the scores of the rest by much."""
     before, after = judged(seed=4), judged(lambda name, s: drawn.shorten(s, 0.3) if name == "3A" else s, seed=4)

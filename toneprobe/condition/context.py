@@ -6,7 +6,7 @@ overloaded input cuts attacks flat. What a recording cannot support is not compa
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from toneprobe import limits
@@ -36,7 +36,7 @@ class SweepContext:
 
     now: tuple[Capture, ...] = ()
     fresh: Mapping[str, tuple[Capture, ...]] = field(default_factory=dict)  # by `Baseline.capture`: not all were fresh on one day
-    said: Mapping[str, str] = field(default_factory=dict)  # by string, the verdict of the last sweep before that says something of it
+    said: Mapping[str, Collection[str]] = field(default_factory=dict)  # by string, the verdicts of all sweeps before that tell of it
 
 
 @dataclass(frozen=True)

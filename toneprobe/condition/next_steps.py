@@ -28,8 +28,8 @@ OTHER_POSITION_STEP = "Sweep again in the tuning of the fresh sweep."
 
 
 def wants_check(verdict: str, n_plucks: int, *, said_before: bool) -> bool:
-    """Whether a string is to be plucked once more before money is spent on it. What the last sweep before said of the same string too has
-    been checked: other plucks, another recording."""
+    """Whether a string is to be plucked once more before money is spent on it. What any sweep before said of the same string too has been
+    checked, whatever those between them said: other plucks, another recording."""
     return not said_before and (verdict == "false" or (verdict == "dead" and n_plucks < ENOUGH_PLUCKS))
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -35,7 +35,7 @@ class Surroundings:
     common: CommonCause
     level: Figure  # cents off their notes at which it and those like it lie
     may_be_set: bool  # a lever or pedal may hold it a semitone off
-    said: str = ""  # the verdict of the last sweep before that says something of this very string
+    said: Collection[str] = ()  # the verdicts of all sweeps before that say something of this very string
 
 
 def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundings) -> Condition:
@@ -116,7 +116,7 @@ def _next_step(verdict: str, cases: tuple[Case, Case], n_plucks: int, around: Su
     dead, false = cases
     if verdict in ("dead", "watch") and dead.evidence and dead.evidence[0].kind == "fallen":
         return fallen_step(verdict == "dead")
-    set_aged, said_before = shared_loss(around.common.decay), around.said == verdict
+    set_aged, said_before = shared_loss(around.common.decay), verdict in around.said
     steps = {
         "dead": lambda: dead_step(n_plucks, set_aged=set_aged, said_before=said_before),
         "false": lambda: false_step(false.evidence[0].kind, said_before=said_before),

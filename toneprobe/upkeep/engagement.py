@@ -52,10 +52,9 @@ def latest_conditions(state: HarpState, sweeps: Sequence[Sequence[StoredConditio
 
 def _is_unchecked(latest: StoredCondition, sweeps: Sequence[Sequence[StoredCondition]]) -> bool:
     """Whether its verdict is the first of its kind and rests on too few plucks, so that it is plucked again before money is spent."""
-    said = [one.condition.verdict for conditions in sweeps for one in conditions
-            if one.fitting_id == latest.fitting_id and one.condition.verdict not in SILENT]
     verdict = latest.condition.verdict
-    return wants_check(verdict, latest.condition.n_plucks, said_before=said[-2:-1] == [verdict])
+    others = [one for conditions in sweeps for one in conditions if one.fitting_id == latest.fitting_id and one.sweep_id != latest.sweep_id]
+    return wants_check(verdict, latest.condition.n_plucks, said_before=verdict in {one.condition.verdict for one in others})
 
 
 def last_heard(sweeps: Iterable[Iterable[StoredCondition]]) -> dict[str, date]:

@@ -1,0 +1,77 @@
+"""From the book to the plan: what its sweeps said of a string, one after the other. All values are made up."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+
+from toneprobe.audio import Quality
+from toneprobe.book.entries import NewFitting, NewSweep, RecordingEntry, Removal
+from toneprobe.book.opening import create_book
+from toneprobe.book.read import verdicts_said
+from toneprobe.book.stringing import add_harp, replace_fitting
+from toneprobe.book.write import store_sweep
+from toneprobe.condition import Condition
+from toneprobe.instrument import load_instrument
+from toneprobe.planning import make_plan
+from toneprobe.upkeep.engagement import situation_of
+
+HARP = load_instrument("pedal-47")
+QUALITY = Quality(-3.0, 0.0, -71.5, None, None, 40.0, None, False, ())
+TODAY, CONCERT = date(2024, 6, 10), date(2024, 8, 1)
+
+
+@pytest.fixture
+def book(tmp_path):
+    return create_book(tmp_path / "book")
+
+
+@pytest.fixture
+def harp(book):
+    return add_harp(book, "Wren", HARP)
+
+
+def heard(book, harp, day, word, n_plucks=2, string="3C"):
+    """A sweep of that day which says that of the string, from so many plucks."""
+    recording = RecordingEntry(f"{day:%m%d}" * 16, f"{day}.wav", 60.0, 44100, 1, "wav/PCM_16", 960044, QUALITY)
+    judged = Condition(string, "C5", word, 50.0, 0.0, n_plucks, ("Rings half as long as fresh.",), "", {}, {})
+    return store_sweep(book, NewSweep(harp.id, day, HARP, (recording,), (), (judged,)))
+
+
+def month(number):
+    return date(2024, number, 1)
+
+
+@pytest.mark.parametrize("words, is_unchecked", [
+    (["false"], True),
+    (["false", "false"], False),
+    (["false", "watch", "false"], False),  # the check was the sweep of the second time, whatever the one between said
+    (["false", "sound", "unsure", "false"], False),
+    (["dead", "watch", "false"], True),  # another fault
+    (["watch", "watch", "dead"], True),
+])
+def test_a_fault_that_any_sweep_before_named_too_is_checked(book, harp, words, is_unchecked):
+    for k, word in enumerate(words, 1):
+        heard(book, harp, month(k), word)
+    situation = situation_of(book, harp, today=TODAY, on=CONCERT)
+    assert situation.unchecked == (frozenset({"3C"}) if is_unchecked else frozenset())
+    assert any(task.kind == "check" for task in make_plan(situation).tasks) is is_unchecked
+
+
+def test_what_was_said_of_the_string_before_it_counts_for_nothing(book, harp):
+    heard(book, harp, month(1), "false")
+    new = replace_fitting(book, harp.id, NewFitting("3C", month(2), "gut"), Removal(month(2), "false"))
+    for number, word in ((3, "false"), (4, "unsure"), (5, "sound")):
+        heard(book, harp, month(number), word)
+    assert verdicts_said(book, harp.id, until=month(3))[new.id] == {"false"}
+    assert verdicts_said(book, harp.id, until=month(5))[new.id] == {"false", "sound"}  # what says nothing is left out
+    heard(book, harp, month(6), "dead")
+    assert situation_of(book, harp, today=TODAY, on=CONCERT).unchecked == {"3C"}
+
+
+def test_a_finding_that_later_sweeps_could_not_confirm_keeps_its_day(book, harp):
+    for number, word in ((1, "dead"), (2, "unsure"), (3, "unsure")):
+        heard(book, harp, month(number), word)
+    change, = (task for task in make_plan(situation_of(book, harp, today=TODAY, on=CONCERT)).tasks if task.kind == "change")
+    assert change.reason.startswith("dead as of 1 January 2024, heard since but not judged: rings half as long as fresh; ")
