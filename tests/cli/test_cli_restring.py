@@ -5,12 +5,17 @@ from __future__ import annotations
 import re
 import shlex
 import shutil
+from datetime import date
 
 import pytest
 import soundfile
 
+from toneprobe.audio import Quality
 from toneprobe.book import read, spare_box
+from toneprobe.book.entries import NewSweep, RecordingEntry
 from toneprobe.book.opening import open_book
+from toneprobe.book.write import store_sweep
+from toneprobe.condition import Condition
 from toneprobe.instrument import load_instrument
 
 
@@ -85,9 +90,14 @@ def test_one_order_of_one_day_is_told_as_one(run, book):
 
 
 def test_a_single_thing_too_late_is_told_as_one(run, book):
-    """On the eve, with a full bag: only the sweep is missing, and no string could be changed after it."""
-    for spec in load_instrument("pedal-47").strings:
+    """On the eve, with a full bag: only the sweep is too old, and no string could be changed after a new one."""
+    harp = load_instrument("pedal-47")
+    for spec in harp.strings:
         told(run, "spares", "add", spec.name, "--bought", "2026-10-01")
+    judged = tuple(Condition(spec.name, spec.note, "sound", 0.0, 0.0, 2, (), "", {}, {}) for spec in harp.strings)
+    quality = Quality(-3.0, 0.0, -71.5, None, None, 40.0, None, False, ())
+    recording = RecordingEntry("a" * 64, "a.wav", 60.0, 44100, 1, "wav/PCM_16", 960044, quality)
+    store_sweep(open_book(book), NewSweep(1, date(2026, 9, 1), harp, (recording,), (), judged))
     said = told(run, "ready", "--on", "2026-11-02", "--date", "2026-11-01")
     assert "1 day left" in said and "1 thing to do, and it is too late for it: see what to do instead." in said
 

@@ -587,10 +587,30 @@ def test_spares_at_home_are_packed_the_day_before():
 def test_a_sweep_is_asked_for_while_there_is_time_to_act():
     old = make_plan(situation(heard_on=heard(date(2024, 4, 20))))
     assert (old.tasks[0].kind, old.tasks[0].do_by) == ("sweep", date(2024, 6, 10)) and "42 days ago" in old.tasks[0].reason
-    none = make_plan(situation(heard_on={}, conditions={}, today=date(2024, 6, 28)))
-    sweep, = tasks_of(none, "sweep")
+    late = make_plan(situation(heard_on=heard(date(2024, 4, 20)), today=date(2024, 6, 28)))
+    sweep, = tasks_of(late, "sweep")
     assert sweep.is_late and sweep.do_by == date(2024, 6, 28) and "no longer" in sweep.instead
-    assert any("no verdicts yet" in note for note in none.notes)
+
+
+@pytest.mark.parametrize("on, days", [
+    (CONCERT, [TODAY]),  # a fresh sweep of today is young enough for a concert in 30 days
+    (date(2024, 7, 23), [TODAY]),  # on 2 July, three weeks before, it is 31 days old, a month: none is asked for
+    (date(2024, 7, 24), [TODAY, date(2024, 7, 3)]),  # a day more
+    (date(2024, 6, 3), [TODAY]),
+])
+def test_a_book_without_a_sweep_wants_a_fresh_one_first(on, days):
+    """What is worn is told against a fresh sweep alone, so the first of all finds nothing: it is made at once, and is never too late.
+    Derived here: a sweep is made each 31 days, and what it finds is changed from three weeks before on (common practice)."""
+    plan = make_plan(situation(heard_on={}, conditions={}, on=on, spares=()))
+    sweeps = tasks_of(plan, "sweep")
+    assert [task.do_by for task in sweeps] == days and not any(task.is_late for task in sweeps)
+    first = sweeps[0]
+    assert "with --fresh" in first.action and first.reason.startswith("no sweep is in the book: ") and "finds" not in first.reason
+    assert all("what it finds should be changed three weeks to two before" in task.reason for task in sweeps[1:])
+    assert any(task.reason.endswith("for what the sweep finds") for task in tasks_of(plan, "stock")) is (len(days) == 2)
+    assert any("no verdicts yet" in note for note in plan.notes)
+    entries = entries_of(write_reminders(plan, harp="harp", now=STAMP))
+    assert len({str(entry["UID"]) for entry in entries}) == len(entries)
 
 
 @pytest.mark.parametrize("today, words", [
@@ -698,7 +718,7 @@ def test_a_regulation_due_on_the_very_day_comes_a_week_before(last, days):
 
 
 @pytest.mark.parametrize("kind, fields", [
-    ("sweep", {"heard_on": {}, "conditions": {}}), ("regulation", {"last_regulation_on": date(2023, 1, 1)})])
+    ("sweep", {"heard_on": heard(date(2024, 4, 20))}), ("regulation", {"last_regulation_on": date(2023, 1, 1)})])
 def test_a_week_before_is_no_week_too_late(kind, fields):
     """On 24 June gut can still be changed for 1 July, so what a sweep finds can be put right, and a technician can come."""
     on_the_day, after = (tasks_of(make_plan(situation(today=date(2024, 6, day), **fields)), kind)[0] for day in (24, 25))

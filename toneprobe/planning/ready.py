@@ -12,7 +12,7 @@ from toneprobe.planning.bag import order_together, plan_bag
 from toneprobe.planning.changes import Need, assign_spares, find_needs, plan_changes
 from toneprobe.planning.heard import last_sweep_words, unjudged, unjudged_notes
 from toneprobe.planning.situation import KINDS, Plan, Situation, Task
-from toneprobe.planning.upkeep import plan_check, plan_regulation, plan_settling, plan_sweep
+from toneprobe.planning.upkeep import FRESH, plan_check, plan_regulation, plan_settling, plan_sweep
 
 MANY_CHANGES = 7  # an octave; more at once keep the whole harp moving (common practice: one octave at a time)
 FAR_DAYS = 60  # a change that is planned later than that may as well be made now (set here)
@@ -31,7 +31,7 @@ def make_plan(situation: Situation) -> Plan:
                   if need.spec.name in late and (need.kind != "empty" or supplies[need.spec.name].spare is None)]
     sweep = plan_sweep(situation)
     bag, bag_notes = plan_bag(left, situation, late_needs, considered=[need.spec.name for need in needs if need.kind == "watch"],
-                              sweep_on=next((task.do_by for task in sweep if not task.is_late), None))
+                              sweep_on=next((task.do_by for task in sweep if not task.is_late and task.purpose != FRESH), None))
     planned = (*changes, *plan_settling(situation, needs), *bag, *sweep, *plan_regulation(situation))
     due = order_together(planned, today=situation.today, unchecked=situation.unchecked)
     tasks = (*plan_check(situation, due), *due)

@@ -42,7 +42,9 @@ def _parts(tasks: Sequence[Task]) -> list[tuple[str, ...]]:
     told = []
     for k, task in enumerate(tasks):
         n_after = sum(other.kind == task.kind and other.purpose == task.purpose for other in tasks[k + 1:])
-        told.append((task.kind, task.purpose, str(n_after)) if task.kind in ("stock", "pack", "check") else (task.kind, *task.strings))
+        many = task.kind in ("stock", "pack", "check")
+        of_its_own = (*task.strings, task.purpose) if task.purpose else task.strings
+        told.append((task.kind, task.purpose, str(n_after)) if many else (task.kind, *of_its_own))
     return told
 
 

@@ -51,7 +51,7 @@ class Task:
     is_late: bool = False  # it can no longer be done in time
     instead: str = ""  # what to do then
     daily_from: date | None = None  # done each day from then until do_by
-    purpose: str = ""  # of orders for the bag: what they make up for, the same as long as they are open
+    purpose: str = ""  # of orders for the bag: what they make up for, the same as long as they are open; of a sweep: the fresh one
     to_change: tuple[str, ...] = ()  # strings for whose change alone it is done: were they sound, it would not be
 
     @property

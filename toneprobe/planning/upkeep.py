@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from datetime import date, timedelta
 
 from toneprobe.days import day_text
@@ -12,12 +13,15 @@ from toneprobe.phrases import one_after_another
 from toneprobe.planning.bag import TOGETHER
 from toneprobe.planning.changes import TUNE_OFTEN, Need
 from toneprobe.planning.deadlines import own_settle_days, settle_time
-from toneprobe.planning.heard import harp_heard_on, why_sweep
+from toneprobe.planning.heard import harp_heard_on, strings_on, why_sweep
 from toneprobe.planning.situation import Situation, Task
 from toneprobe.practice import PLAN_AHEAD_DAYS, material_family
 from toneprobe.settling import Settling, when_settled
 
 WEEK = timedelta(days=7)  # before the engagement, so that what is found can still be put right
+FRESH = "fresh baseline"  # the purpose of a sweep that finds nothing itself
+FINDS_CHANGED = "what it finds should be changed three weeks to two before"
+AGAINST_FRESH = f"it tells what has changed since the fresh one; {FINDS_CHANGED}"
 
 
 def plan_settling(situation: Situation, needs: Iterable[Need]) -> tuple[Task, ...]:
@@ -36,7 +40,11 @@ def plan_settling(situation: Situation, needs: Iterable[Need]) -> tuple[Task, ..
 
 
 def plan_sweep(situation: Situation) -> tuple[Task, ...]:
-    """A sweep recent enough to act on, of the harp: one of a few strings says nothing of the others."""
+    """A sweep recent enough to act on, of the harp: one of a few strings says nothing of the others. Before the first of all, which can
+    find nothing, the fresh one that the others are measured against."""
+    if not situation.heard_on:
+        swept = replace(situation, heard_on=dict.fromkeys(strings_on(situation), situation.today))
+        return (_fresh_sweep(situation), *(replace(task, reason=AGAINST_FRESH) for task in plan_sweep(swept)))
     last, today = harp_heard_on(situation), situation.today
     fresh_enough = situation.on - timedelta(days=PLAN_AHEAD_DAYS[0] + situation.habits.sweep_every_days)
     if last is not None and last >= fresh_enough and (today - last).days <= situation.habits.sweep_every_days:
@@ -44,11 +52,17 @@ def plan_sweep(situation: Situation) -> tuple[Task, ...]:
     by = situation.on - timedelta(days=PLAN_AHEAD_DAYS[0])
     late = today > situation.on - WEEK
     instead = f"sweep today all the same, to know which strings to nurse; {_still_changed(situation)}" if late else ""
-    when = "what it finds should be changed three weeks to two before"
+    when = FINDS_CHANGED
     if today > situation.on - timedelta(days=PLAN_AHEAD_DAYS[1]):
         when = "" if late else f"of what it finds, {_still_changed(situation)}"
     reason = "; ".join(part for part in (why_sweep(situation), when) if part)
     return (Task("sweep", max(today, by), (), "record a sweep", reason, is_late=late, instead=instead),)
+
+
+def _fresh_sweep(situation: Situation) -> Task:
+    return Task("sweep", situation.today, (), "record a fresh sweep now, and give it to 'toneprobe sweep' with --fresh",
+                f"{why_sweep(situation)}: what strings have lost is told only against a fresh sweep, made when they were new and settled",
+                purpose=FRESH)
 
 
 def _still_changed(situation: Situation) -> str:
