@@ -109,6 +109,14 @@ def test_the_spare_that_goes_on_is_ordered_again_for_the_bag():
     assert [task.starts_on for task in plan.tasks] == sorted(task.starts_on for task in plan.tasks)
 
 
+def test_a_spare_that_was_put_on_today_is_no_plan_any_more():
+    """3C was changed today, 3D is to be changed: both want another spare, and only that of 3D still goes on."""
+    bag = with_bag_but("3C", extra=[replace(spare("3C"), id=9, used_on=TODAY, fitting_id=99)])
+    plan = make_plan(situation(bad=[("3D", "dead")], spares=bag))
+    stock = {task.strings: task.reason.partition(";")[0] for task in tasks_of(plan, "stock")}
+    assert stock == {("3C",): "no spare", ("3D",): "its spare goes on the harp"}
+
+
 def test_the_owner_s_own_strings_set_the_last_day():
     days = [date(2024, 1, 1), date(2024, 1, 31), date(2024, 3, 1), date(2024, 3, 31)]
     spans = enumerate(zip(days, days[1:], strict=False))

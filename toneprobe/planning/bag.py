@@ -39,7 +39,8 @@ def plan_bag(
     orders = [_for_afterwards(order, situation) if order.string in late_needs and order.n == 1 else order for order in orders]
     if sweep_on is not None:
         orders = [_by_the_sweep(order, situation.today, sweep_on) if order.wanted_on == packed else order for order in orders]
-    taken = {spare.string for spare in spares if spare.used_on == situation.today}
+    is_used = {spare for spare in situation.spares if spare.used_on is not None}  # one put on today is no plan any more
+    taken = {spare.string for spare in spares if spare.used_on == situation.today and spare not in is_used}
     afterwards = frozenset(late_needs) - taken
     orders = [replace(order, reason=_why(order, taken, afterwards, considered)) for order in orders]
     serving = _serving(orders, spares, situation)
