@@ -53,11 +53,15 @@ class HarpState:
         return fitting.fitted_on is not None and 0 <= (self.today - fitting.fitted_on).days < OLD_DAYS
 
     def still_settles(self, fitting: Fitting) -> bool:
+        """Whether a string that belongs on the harp, and so gets a baseline, `still_moves`."""
+        return not fitting.is_stand_in and self.still_moves(fitting)
+
+    def still_moves(self, fitting: Fitting) -> bool:
         """Whether its pitch is not to be trusted yet: as its checks say, and without them as is usual for its material.
 
         That it was noted as settled once does not count against later checks: a pin or a knot may have begun to slip since.
         """
-        if fitting.is_stand_in or not self.is_young(fitting) or (fitting.id in self.settled_days and fitting.id not in self.readings):
+        if not self.is_young(fitting) or (fitting.id in self.settled_days and fitting.id not in self.readings):
             return False
         found = self.judge(fitting)
         return found.state != "settled" and found.due_on is None

@@ -238,6 +238,18 @@ def test_a_stand_in_is_never_asked_for_a_baseline(run, shop, plover):
     assert "3B carries a stand-in" in (plover.parent / "life.html").read_text() and told
 
 
+def test_a_stand_in_is_cared_for_as_a_new_string(run, shop, plover):
+    """It creeps as much; what it does not get is a baseline."""
+    told = say(run, "restring", "3B", "--stand-in", "--broke-at", "bridge pin", "--date", "2025-02-20")
+    assert "Check its pitch daily" in told and "toneprobe settle 3B FOUND.wav --as-left LEFT.wav" in told
+    for asked in ("3B", "--all"):
+        told = say(run, "settle", asked, "--date", "2025-02-21")
+        own = told[told.index("3B (B4"):]
+        assert "It is a stand-in and never becomes a baseline. Next: Check it every day" in own
+    told = say(run, "settle", "--all", shop.check("second", 0.0), "--date", "2025-02-21")
+    assert "3B was not heard in it." in told and "toneprobe settle 3B RECORDING" in told
+
+
 def fresh_strings(book):
     """The strings that have a baseline."""
     opened = open_book(book)

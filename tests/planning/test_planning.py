@@ -272,6 +272,18 @@ def test_a_stand_in_is_shown_until_it_is_replaced():
     assert "leave the stand-in on" in tasks_of(late, "change")[0].instead
 
 
+@pytest.mark.parametrize("today, checked, do_by", [
+    (date(2024, 6, 25), False, date(2024, 6, 27)),  # gut put on on 20 June: a week (common practice)
+    (date(2024, 6, 25), True, date(2024, 6, 30)),  # by its checks
+    (date(2024, 6, 24), False, None),  # the last day for the right string
+])
+def test_a_stand_in_that_stays_on_is_checked_as_a_new_string(today, checked, do_by):
+    on = tuple(replace(f, is_stand_in=True, fitted_on=date(2024, 6, 20), material="gut") if f.string == "4G" else f for f in ALL_ON)
+    found = {"4G": settling("4G", early=26, likely=27, late=30)} if checked else {}
+    tasks = tasks_of(make_plan(situation(fittings=on, today=today, settling=found)), "settling")
+    assert [(task.strings, task.do_by, task.daily_from) for task in tasks] == ([(("4G",), do_by, today)] if do_by else [])
+
+
 def test_an_empty_position_is_filled_today():
     off = tuple(replace(f, removed_on=TODAY, why_removed="broke") if f.string == "2A" else f for f in ALL_ON)
     fill, = tasks_of(make_plan(situation(fittings=off)), "change")

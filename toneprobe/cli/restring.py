@@ -96,8 +96,7 @@ def _tell(changed: Changed, spec: StringSpec, habits: Habits, console: Console) 
 def _tell_next(changed: Changed, habits: Habits, console: Console) -> None:
     fitting = changed.fitting
     if fitting.is_stand_in:
-        console.print("It is shown as a stand-in until you log the right string.")
-        return
+        console.print("It is shown as a stand-in until you log the right string. Its pitch falls as a new string's does.")
     usual, late = habits.settle_days_of(fitting.material)
     console.print(f"It settles in {usual:g} to {late:g} days as a rule. Check its pitch daily, before and after you tune it:")
     console.print(f"  toneprobe settle {quote(fitting.string)} FOUND.wav --as-left LEFT.wav", soft_wrap=True)

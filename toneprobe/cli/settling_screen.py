@@ -36,7 +36,7 @@ def print_settling(console: Console, name: str, found: Settling, state: HarpStat
         print_indented(console, f"Noted meanwhile: {line}.")
     if fitting.is_stand_in:
         print_indented(console, "It is a stand-in and never becomes a baseline.")
-    elif found.next_step:
+    if found.next_step and not (fitting.is_stand_in and found.state == "settled"):
         print_indented(console, f"Next: {sentence(found.next_step)}")
 
 

@@ -32,7 +32,7 @@ def make_plan(situation: Situation) -> Plan:
     sweep = plan_sweep(situation)
     bag, bag_notes = plan_bag(left, situation, late_needs, considered=[need.spec.name for need in needs if need.kind == "watch"],
                               sweep_on=next((task.do_by for task in sweep if not task.is_late and task.purpose != FRESH), None))
-    planned = (*changes, *plan_settling(situation, needs), *bag, *sweep, *plan_regulation(situation))
+    planned = (*changes, *plan_settling(situation, needs, late=late), *bag, *sweep, *plan_regulation(situation))
     due = order_together(planned, today=situation.today, unchecked=situation.unchecked)
     tasks = (*plan_check(situation, due), *due)
     cautions = CAUTIONS if any(task.kind in ("change", "consider", "settling") for task in tasks) else ()

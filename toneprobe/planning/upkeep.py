@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import replace
 from datetime import date, timedelta
 
@@ -24,9 +24,10 @@ FINDS_CHANGED = "what it finds should be changed three weeks to two before"
 AGAINST_FRESH = f"it tells what has changed since the fresh one; {FINDS_CHANGED}"
 
 
-def plan_settling(situation: Situation, needs: Iterable[Need]) -> tuple[Task, ...]:
-    """Strings put on lately: whether they will have settled."""
-    changing = {need.spec.name for need in needs if need.kind != "watch"}
+def plan_settling(situation: Situation, needs: Iterable[Need], *, late: Collection[str] = ()) -> tuple[Task, ...]:
+    """Strings put on lately: whether they will have settled. `late`: strings that it is too late to change: a stand-in of these stays on,
+    and creeps as a new string does."""
+    changing = {need.spec.name for need in needs if need.kind not in ("watch", *(["stand-in"] if need.spec.name in late else []))}
     tasks = []
     for name, fitting in on_now(situation.fittings).items():
         found = situation.settling.get(name)
@@ -136,7 +137,7 @@ def _settling_task(name: str, found: Settling, situation: Situation) -> Task:
 
 def _unchecked_task(name: str, fitting: Fitted, situation: Situation) -> Task | None:
     """A string put on lately whose pitch nobody has checked."""
-    if fitting.fitted_on is None or fitting.is_stand_in or fitting.id in situation.settled_days:
+    if fitting.fitted_on is None or fitting.id in situation.settled_days:
         return None
     material = material_of(fitting, find_string(situation.instrument, name))
     own_days = own_settle_days(situation.fittings, situation.settled_days, situation.instrument)

@@ -91,9 +91,9 @@ def take_check(
 
 
 def unheard_young(state: HarpState, heard: Collection[str]) -> tuple[str, ...]:
-    """New strings that still settle and are not among those heard, from the top of the harp."""
+    """New strings and stand-ins whose pitch still moves and that are not among those heard, from the top of the harp."""
     return tuple(spec.name for spec in state.instrument.strings
-                 if spec.name in state.on and spec.name not in heard and state.still_settles(state.on[spec.name]))
+                 if spec.name in state.on and spec.name not in heard and state.still_moves(state.on[spec.name]))
 
 
 def keep_sweep_as_check(book: Book, record: SweepRecord) -> tuple[PitchReading, ...]:
@@ -112,7 +112,8 @@ def keep_sweep_as_check(book: Book, record: SweepRecord) -> tuple[PitchReading, 
 
 
 def settling_strings(state: HarpState) -> dict[str, Settling]:
-    """From the top of the harp: new strings whose pitch is not known to hold, and older ones that their checks show to be slipping.
+    """From the top of the harp: new strings whose pitch is not known to hold, and older ones that their checks show to be slipping. Of
+    stand-ins, which creep too, all that are new: that they have settled is kept of none.
 
     One that was noted as settled is among them where its later checks say that it is not.
     """
@@ -191,7 +192,7 @@ def _young_strings(book: Book, harp: Harp, at: datetime) -> frozenset[str]:
 
 
 def _is_worth_judging(fitting: Fitting, state: HarpState) -> bool:
-    if fitting.is_stand_in or (fitting.id in state.settled_days and fitting.id not in state.readings):
+    if fitting.id in state.settled_days and fitting.id not in state.readings:
         return False
     return state.is_young(fitting) or len(state.readings.get(fitting.id, ())) > 1
 
