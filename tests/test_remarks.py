@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
@@ -10,12 +11,15 @@ import pytest
 
 from toneprobe.identify import LIKE_NO_STRING, NOTHING_NEW, TOO_FAINT, Identification, Rejected
 from toneprobe.instrument import load_instrument
-from toneprobe.measure.figure import Figure
+from toneprobe.measure.figure import FIGURES, Figure, PluckMeasurement
 from toneprobe.remarks import another_tuning, hearing_remarks, rang_along
 from toneprobe.segment import Span
+from toneprobe.session.sweep import plucks_that_count
 
 SILENT = SimpleNamespace(quality=SimpleNamespace(warnings=("A hum.",)), source=None)
 LOSSY = SimpleNamespace(quality=SimpleNamespace(warnings=()), source=SimpleNamespace(lossy=True))
+
+PLUCK = PluckMeasurement("", "", 0.0, 1.0, 1.0, 40.0, **dict.fromkeys(FIGURES, Figure(None, None, "none")), partials=(), flags=())
 
 
 def remarks(*rejected):
@@ -72,6 +76,32 @@ def test_it_is_read_again_as_it_was_written():
 def test_books_written_earlier_are_understood():
     assert rang_along(["Left out, because 1B and 5D sound at once: the sounds at 14.1 s and 15.2 s."]) == {"1B": "5D"}
     assert rang_along(["A hum at 50 Hz.", "Left out, because too quiet: the sound at 5.3 s."]) == {}
+
+
+def pluck(string, onset_s, sureness, note="C6"):
+    return SimpleNamespace(string=string, note=note, onset_s=onset_s, sureness=sureness, partials=(), cents_off=Figure(None, None, "none"))
+
+
+@pytest.mark.parametrize(("elsewhere", "said"), [
+    ([pluck("2C", 20.0, 0.9)], "Not counted, because the name is doubtful: 2C at 9.2 s and 2C at 10.3 s in again.flac. "),
+    ([pluck("2C", 20.0, 0.9, note="Cb6")], "Of doubtful name: 2C at 9.2 s and 2C at 10.3 s in again.flac. "),  # another string length
+    ([pluck("3A", 20.0, 0.9)], "Of doubtful name: 2C at 9.2 s and 2C at 10.3 s in again.flac. "),
+])
+def test_plucks_that_were_not_counted_are_said_to_be(elsewhere, said):
+    """As a sweep reads them: those of a doubtful name go where others of the string have a sure one. Else they are all there is."""
+    own = [pluck("2C", 9.2, 0.53), pluck("2C", 10.3, 0.56), pluck("5D", 11.3, 0.87)]
+    told = hearing_remarks(SILENT, Identification((), (), ()), own, swept=[*elsewhere, *own], file_name="again.flac")
+    assert told[1].startswith(said) and "pluck it again between its two neighbours" in told[1] and "5D" not in told[1]
+    alone = hearing_remarks(SILENT, Identification((), (), ()), own)
+    assert alone[1].startswith("Of doubtful name: 2C at 9.2 s and 2C at 10.3 s. ")
+    assert plucks_that_count_of("2C", [*elsewhere, *own]) == (["2C at 20.0"] if said.startswith("Not") else ["2C at 9.2", "2C at 10.3"])
+
+
+def plucks_that_count_of(string, plucks):
+    """What a sweep does with them, of the note of the doubtful ones."""
+    own = [replace(PLUCK, string=one.string, note=one.note, onset_s=one.onset_s, sureness=one.sureness) for one in plucks
+           if one.string == string and one.note == "C6"]
+    return [f"{one.string} at {one.onset_s}" for one in plucks_that_count(own)]
 
 
 @pytest.mark.parametrize(("respelled", "said"), [

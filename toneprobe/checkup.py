@@ -183,7 +183,7 @@ def _store(book: Book, harp: Harp, swept: Swept, place: Filed, heard: Sequence[H
         recordings=tuple(entry_of(one.recording, sha256) for one, sha256 in zip(heard, place.hashes, strict=True)),
         plucks=new_plucks([(one.recording, one.identification, one.plucks) for one in heard]),
         unheard=tuple(string.name for string in swept.instrument.strings if string.name in unheard),
-        warnings=tuple(dict.fromkeys(text for one in heard for text in hearing_remarks(one.recording, one.identification, one.plucks))),
+        warnings=_warnings(heard),
     )
     replaced = [one.id for one in place.instead_of]
     sweep = read_sweep(plucks, unheard=new.unheard)
@@ -194,6 +194,14 @@ def _store(book: Book, harp: Harp, swept: Swept, place: Filed, heard: Sequence[H
     if not is_new:  # another program has stored them meanwhile
         return _told_again(book, swept, record)
     return Checked(record, is_new=True, fresh=choice, instead_of=place.instead_of)
+
+
+def _warnings(heard: Sequence[Heard]) -> tuple[str, ...]:
+    """What is to be known of a sweep's recordings, each once."""
+    swept = [pluck for one in heard for pluck in one.plucks]
+    told = [hearing_remarks(one.recording, one.identification, one.plucks, swept=swept,
+                            file_name=Path(one.recording.path).name if len(heard) > 1 else "") for one in heard]
+    return tuple(dict.fromkeys(text for texts in told for text in texts))
 
 
 def _choose(book: Book, swept: Swept, before: Sequence[StoredPluck], names: Sequence[str], *, harp_id: int) -> FreshChoice:

@@ -14,6 +14,7 @@ from toneprobe.measure.figure import UNSURE_NAME, PluckMeasurement
 from toneprobe.phrases import one_after_another
 
 LONGEST_LIST = 8
+PLUCK_BESIDE = "pluck it again between its two neighbours"
 SEMITONE_OFF_CENTS = (60.0, 140.0)  # of a string that is tuned to the next note, on a harp that is not in tune either
 LETTER_SHARE = 2.0 / 3.0  # of a letter's strings that are off alike: a lever or a pedal key, not slipped pins
 N_LETTERS, TUNED = 7, {"b": "flats", "": "naturals", "#": "sharps"}
@@ -22,16 +23,27 @@ KNOCKED_SHARE = 0.1  # of the plucks: worth a word
 CODEC_SHARE = 0.5  # of the plucks: in a file compressed with loss that is the compression (36 of 48 in an MP3 of 32 kbit/s, 3 at 48)
 
 
-def hearing_remarks(recording: Recording, identification: Identification, plucks: Sequence[PluckMeasurement]) -> tuple[str, ...]:
+def hearing_remarks(recording: Recording, identification: Identification, plucks: Sequence[PluckMeasurement], *,
+                    swept: Sequence[PluckMeasurement] = (), file_name: str = "") -> tuple[str, ...]:
+    """`swept`: all plucks of the sweep that the recording belongs to, none where it is measured by itself; `file_name`: where the sweep has
+    several recordings."""
     is_codec = _is_lossy(recording) and _n_knocked(identification) > CODEC_SHARE * len(identification.named)
     knocks = _codec(identification) if is_codec else _knocks(identification)
     known_s = {at_s for one in identification.named for at_s in one.knocks_s} if knocks else set()
     known = (NOTHING_NEW, LIKE_NO_STRING, TOO_FAINT) if is_codec else (NOTHING_NEW, LIKE_NO_STRING)
-    remarks = [*recording.quality.warnings, *_left_out(identification, known_s, known), *knocks]
-    doubtful = [f"{pluck.string} at {pluck.onset_s:.1f} s" for pluck in plucks if pluck.sureness < UNSURE_NAME]
-    if doubtful:
-        remarks.append(f"These names are doubtful: {listed(doubtful)}.")
+    remarks = [*recording.quality.warnings, *_left_out(identification, known_s, known), *knocks, *_doubtful(plucks, swept, file_name)]
     return (*remarks, *_suppressed(plucks), *_played_otherwise(identification), *another_tuning(plucks))
+
+
+def _doubtful(plucks: Sequence[PluckMeasurement], swept: Sequence[PluckMeasurement], file_name: str) -> list[str]:
+    """Plucks of doubtful name, those first that do not count because the sweep has others of their string (`session.plucks_that_count`)."""
+    surely = {(pluck.string, pluck.note) for pluck in swept if pluck.sureness >= UNSURE_NAME}
+    doubtful = [pluck for pluck in plucks if pluck.sureness < UNSURE_NAME]
+    left = [pluck for pluck in doubtful if (pluck.string, pluck.note) in surely]
+    groups = (("Not counted, because the name is doubtful", left), ("Of doubtful name", [pluck for pluck in doubtful if pluck not in left]))
+    where = f" in {file_name}" if file_name else ""
+    told = [f"{what}: {listed([f'{pluck.string} at {pluck.onset_s:.1f} s' for pluck in of])}{where}" for what, of in groups if of]
+    return [f"{'. '.join(told)}. A pluck is named by those before and after it too: {PLUCK_BESIDE}."] if told else []
 
 
 def _suppressed(plucks: Sequence[PluckMeasurement]) -> list[str]:
