@@ -110,6 +110,17 @@ def test_a_string_never_checked_has_had_its_time_after_a_week():
         assert found.next_step.startswith("check it once:")
 
 
+@pytest.mark.parametrize("days, early, words", [
+    (0, 5, "settled by about 8 May 2024, 6 May 2024 at the earliest"), (4, 5, "settled by about 8 May 2024, 6 May 2024 at the earliest"),
+    (5, 5, "settled by about 8 May 2024"), (6, 6, "settled by about 8 May 2024"),
+])
+def test_without_a_check_it_settles_when_its_kind_does(days, early, words):
+    """Gut put on on 1 May, as the log of a change and a plan have it: in 5 to 7 days (common practice), counted on a calendar."""
+    found = judge_on_harp(LOG[0], {}, LOG, HARP, today=PUT_ON + timedelta(days=days))
+    assert found.settled == DateRange(*(PUT_ON + timedelta(days=k) for k in (early, 7, 7)))
+    assert found.reasons[0] == f"not checked yet, so this goes by what is usual: {words}"
+
+
 def test_no_forecast_begins_before_the_day_on_which_it_is_read():
     """Tuned on the second day. What a check of that day foretells reaches back before it; no day that is over is still to come."""
     readings = as_left(2)

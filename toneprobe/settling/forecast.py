@@ -18,12 +18,15 @@ class AsOf:
 
     today: date
     usual_end: date | None  # when a string of its kind, put on on its day, has had its time; None: on since before the log
+    usual_start: date | None = None  # when it has at the earliest
 
 
 def read_forecast(found: Settling, day: AsOf, *, n_counting: int) -> Settling:
     """The state as it stands on a day, without its words yet. Only a string that settles has a forecast."""
     if found.state != "settling":
         return found
+    if found.checked_on is None and day.usual_start and day.usual_end:  # as every screen has it: nothing is known of the string itself
+        found = replace(found, settled=DateRange(day.usual_start, day.usual_end, day.usual_end))
     due_on = _due_on(found, day.usual_end)
     if due_on is None or due_on > day.today or _is_being_checked(found, day.today, n_counting):
         return replace(found, settled=_still_ahead(found.settled, day.today))

@@ -51,7 +51,7 @@ def judge_on_harp(
     found = judge_settling(
         readings.get(fitting.id, ()), fitted_on=fitting.fitted_on, neighbours=neighbours_of(fitting, readings, log, instrument, known),
         tolerance=tolerance, prior=expected_creep(fitting, log, instrument, known, tolerance=tolerance, habits=habits),
-        day=AsOf(today, _usual_end(fitting, instrument, habits)) if today else None,
+        day=_as_of(today, fitting, instrument, habits) if today else None,
     )
     return replace(found, string=fitting.string)
 
@@ -96,10 +96,11 @@ def _family(fitting: Fitted, instrument: Instrument) -> str | None:
     return material_family(material_of(fitting, next((spec for spec in instrument.strings if spec.name == fitting.string), None)))
 
 
-def _usual_end(fitting: Fitted, instrument: Instrument, habits: Habits) -> date | None:
+def _as_of(today: date, fitting: Fitted, instrument: Instrument, habits: Habits) -> AsOf:
     if fitting.fitted_on is None:
-        return None
-    return fitting.fitted_on + timedelta(days=math.ceil(habits.settle_days_of(_family(fitting, instrument))[1]))
+        return AsOf(today, None)
+    usual, late = (fitting.fitted_on + timedelta(days=math.ceil(days)) for days in habits.settle_days_of(_family(fitting, instrument)))
+    return AsOf(today, late, usual)
 
 
 def _had_settled(fitting: Fitted, day: date, settled_on: Mapping[int, date]) -> bool:

@@ -39,6 +39,12 @@ def next_step_of(found: Settling, grounds: Grounds) -> str:
     return f"check it {_how_often(found, grounds)}: pluck it with two or three settled neighbours before you tune it, and again after"
 
 
+def _by_usual(days: DateRange, today: date) -> str:
+    """ "settled by about 27 November 2025, 25 November 2025 at the earliest"; of a day that is over only the other is said."""
+    earliest = f", {day_text(days.early)} at the earliest" if today < days.early < days.late else ""
+    return f"settled by about {day_text(days.late)}{earliest}"
+
+
 def _how_often(found: Settling, grounds: Grounds) -> str:
     if found.due_on is not None:
         return "once more" if found.checked_on else "once"
@@ -56,6 +62,8 @@ def _deciding(found: Settling, grounds: Grounds) -> str:
         return _had_its_time(found, grounds)
     if found.state == "unsure":
         return _unsure(found, grounds)
+    if found.checked_on is None and found.settled is not None and grounds.today is not None:
+        return f"not checked yet, so this goes by what is usual: {_by_usual(found.settled, grounds.today)}"
     if grounds.n_counting < 2:
         return f"{_checks(grounds)}, so this goes mostly by what is usual: {when_settled(found.settled, grounds.today)}"
     if grounds.falls_on:
