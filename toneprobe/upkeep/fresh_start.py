@@ -79,11 +79,17 @@ def doubts_about_fresh(book: Book, state: HarpState, names: Iterable[str]) -> di
 
 
 def _pitch_doubt(state: HarpState, fitting: Fitting) -> list[str]:
-    if not state.still_settles(fitting):
+    if not state.still_settles(fitting) and not _checks_fail_to_show(state, fitting):
         return []
     days = (state.today - fitting.fitted_on).days
     age = f"it was put on {days} {'day' if days == 1 else 'days'} before"
     return [f"{age} and its pitch was not checked" if fitting.id not in state.readings else f"{age}; {state.judge(fitting).reasons[0]}"]
+
+
+def _checks_fail_to_show(state: HarpState, fitting: Fitting) -> bool:
+    """Whether it has had its time, but was checked since then, and no two checks running show it settled."""
+    found = state.judge(fitting)
+    return found.due_on is not None and found.checked_on is not None and found.checked_on >= found.due_on
 
 
 def plucked_once(book: Book, record: SweepRecord, names: Iterable[str]) -> tuple[str, ...]:
