@@ -38,8 +38,14 @@ UNKNOWN = Figure(None, reason="not measured")
     (["unrated"] * 9 + ["unsure"], "No string could be judged."),
     ([], "No string was looked at."),
     (["sound"] + ["unheard"] * 46, "Only 1 of 47 strings heard: of those none wants changing, 1 fine."),
-    (["dead"] + ["unsure"] * 22 + ["unheard"] * 24, "Only 23 of 47 strings heard: 1 string likely wants changing."),
-    (["dead"] + ["sound"] * 23 + ["unheard"] * 23, "1 string likely wants changing, 23 fine."),  # 24 of 47: not less than half
+    (["dead"] + ["unsure"] * 22 + ["unheard"] * 24, "Only 23 of 47 strings heard: 1 string likely wants changing, 22 not judged."),
+    (["dead"] + ["sound"] * 23 + ["unheard"] * 23,  # 24 of 47: not less than half
+     "Of 24 strings judged 1 likely wants changing, 23 fine; 23 could not be judged."),
+    (["watch"] + ["sound"] * 11 + ["unsure"] * 12,
+     "Of 12 strings judged none wants changing, 1 to watch, 11 fine; 12 could not be judged."),
+    (["sound"] * 43 + ["unsure"] * 3 + ["unheard"], "No string wants changing, 43 fine, 4 not judged."),  # 4 of 47: less than a tenth
+    (["sound"] * 42 + ["unsure"] * 5, "Of 42 strings judged none wants changing, 42 fine; 5 could not be judged."),  # more than a tenth
+    (["sound"] * 9 + ["fresh"] * 38, "No string wants changing, 9 fine."),  # of the others it is the baseline: nothing is left open
     (["unsure"] + ["unheard"] * 10, "Only 1 of 11 strings heard: no string could be judged."),
     (["unheard"] * 11, "No string could be judged."),
 ])
@@ -50,7 +56,8 @@ def test_headline_counts_strings(verdicts, expected):
 @pytest.mark.parametrize(("states", "noisy", "expected"), [
     (["unsure"] * 40 + ["unheard"] * 7, True, "Too noisy to judge from: record it again, nearer or where it is quieter."),
     (["unsure"] * 24 + ["sound"] * 22 + ["dead"], True, "Too noisy to judge most strings: 1 string likely wants changing, 22 fine."),
-    (["unsure"] * 23 + ["sound"] * 24, True, "No string wants changing, 24 fine."),  # most were judged all the same
+    (["unsure"] * 23 + ["sound"] * 24, True,  # most were judged all the same
+     "Of 24 strings judged none wants changing, 24 fine; 23 could not be judged."),
     (["unsure"] * 40 + ["unheard"] * 7, False, "No string could be judged.")])  # the fault is not known to be the recording's
 def test_a_sweep_drowned_in_noise_says_so_first(states, noisy, expected):
     assert headline(states, is_drowned=is_drowned(states, is_noisy=noisy)) == expected

@@ -100,11 +100,10 @@ def not_judged(strings: Iterable[StringView], *, take_back: int | str | None = N
 
 
 def first_steps(steps: Sequence[SharedStep], groups: Sequence[NotJudged]) -> tuple[FirstStep, ...]:
-    """The beginnings of the first steps; where no string needs attention, what would settle the first of those left open."""
-    if steps:
-        return tuple(FirstStep(f"Next for {_in_short(step.strings)}",
-                               first_sentence(step.text)) for step in steps[:MOST_STEPS])
-    return tuple(FirstStep(capital(group.words), first_sentence(group.remedy)) for group in groups[:1])
+    """The beginnings of the first steps, then what would settle the largest group of those left open."""
+    largest = sorted(groups, key=lambda group: -len(group.strings))[:1]
+    return (*(FirstStep(f"Next for {_in_short(step.strings)}", first_sentence(step.text)) for step in steps[:MOST_STEPS]),
+            *(FirstStep(capital(group.words), first_sentence(group.remedy)) for group in largest))
 
 
 def _in_short(strings: Sequence[StringView]) -> str:

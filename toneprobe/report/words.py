@@ -16,6 +16,7 @@ from toneprobe.report.glossary import CHANGE_VERDICTS, FRESH, JUDGED, LEFT_OUT, 
 
 SURE, VERY_SURE = 70.0, 90.0  # scores: 1.4 and 1.8 times what names a string; set here
 SMALL_PART = 0.5  # of the harp: a sweep that heard less of it says so first; set here
+FEW_OPEN = 0.1  # of the harp: where more was left open, that is half of the answer; set here
 CLEAREST_FIRST = "the clearest first, of equals the most changed"  # by score, which ends at 100; then by size
 ORDINARY = {"♭": "b", "♯": "#", "−": "-", "±": "+/-", "–": "-", "·": "|", "…": "...", "→": "->", "’": "'"}
 
@@ -58,33 +59,44 @@ def is_drowned(states: Iterable[str], *, is_noisy: bool) -> bool:
 def headline(verdicts: Iterable[str], *, is_fresh: bool = False, is_more_known: bool = False, is_drowned: bool = False) -> str:
     """ "3 strings likely want changing, 5 to watch, 39 fine.": likely, as the next step may be to pluck them once more.
 
-    Of a small part of the harp first how much was heard: "Only 3 of 47 strings heard: of those none wants changing, 3 fine."
+    Every string is counted, those too that were not judged: "No string wants changing, 44 fine, 3 not judged."; where they are many first
+    how many were: "Of 12 strings judged none wants changing, 12 fine; 12 could not be judged." Of a small part of the harp how much was
+    heard: "Only 3 of 47 strings heard: of those none wants changing, 3 fine."
     is_more_known: of strings that this sweep did not judge earlier ones say what still stands; is_drowned: as the function of that name.
     """
     n = Counter(verdicts)
     if is_drowned:
         found = _judged(n, "")
         return f"Too noisy to judge {f'most strings: {found}' if found else 'from: record it again, nearer or where it is quieter'}."
-    n_heard = n.total() - n["unheard"] - n[LEFT_OUT]
-    is_part = 0 < n_heard < SMALL_PART * n.total()
-    none = "of those none wants changing" if is_part else "of the strings judged none wants changing" if is_more_known else ""
-    is_first = 0 < n_heard == n["unrated"]
-    nothing = "measured and kept, but there is no fresh baseline to judge by" if is_first else "no string could be judged"
-    told = _judged(n, none) or _recorded(n, is_fresh=is_fresh) or nothing
     if not n.total():
         return "No string was looked at."
-    if is_part:
+    n_heard, n_open = n.total() - n["unheard"] - n[LEFT_OUT], n.total() - sum(n[state] for state in (*JUDGED, FRESH))
+    nothing = _recorded(n, is_fresh=is_fresh) or ("measured and kept, but there is no fresh baseline to judge by"
+                                                  if 0 < n_heard == n["unrated"] else "no string could be judged")
+    if 0 < n_heard < SMALL_PART * n.total():
+        told = _judged(n, "of those none wants changing", n_open - (n.total() - n_heard)) or nothing
         return f"Only {n_heard} of {count_of(n.total(), 'string')} heard: {told}."
-    return f"{capital(told)}."
+    if n_open > FEW_OPEN * n.total():
+        told = _of_those_judged(n, n_open)
+    else:
+        told = _judged(n, "of the strings judged none wants changing" if is_more_known else "", n_open)
+    return f"{capital(told or nothing)}."
 
 
-def _judged(n: Counter[str], none: str) -> str:
+def _judged(n: Counter[str], none: str, n_open: int = 0) -> str:
     """`none`: what is said where none wants changing but not all strings were judged, "" for the usual words."""
     if not any(n[verdict] for verdict in JUDGED):
         return ""
     n_due = sum(n[verdict] for verdict in CHANGE_VERDICTS)
     due = none if none and not n_due else want_changing(n_due)
-    return ", ".join([due, *_if_any(n["watch"], "to watch"), *_if_any(n["sound"], "fine")])
+    return ", ".join([due, *_if_any(n["watch"], "to watch"), *_if_any(n["sound"], "fine"), *_if_any(n_open, "not judged")])
+
+
+def _of_those_judged(n: Counter[str], n_open: int) -> str:
+    n_judged, n_due = sum(n[verdict] for verdict in JUDGED), sum(n[verdict] for verdict in CHANGE_VERDICTS)
+    due = f"{n_due} likely {'wants' if n_due == 1 else 'want'} changing" if n_due else "none wants changing"
+    found = ", ".join([due, *_if_any(n["watch"], "to watch"), *_if_any(n["sound"], "fine")])
+    return f"of {count_of(n_judged, 'string')} judged {found}; {n_open} could not be judged" if n_judged else ""
 
 
 def _recorded(n: Counter[str], *, is_fresh: bool) -> str:
