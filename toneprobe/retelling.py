@@ -17,6 +17,7 @@ from toneprobe.fittings import known_when_heard
 from toneprobe.past import heard_in
 from toneprobe.report.compare import ComparisonView, comparison_view
 from toneprobe.report.shelf import Shelf
+from toneprobe.report.spoilt import spoilt_remedy
 from toneprobe.report.view import Evidence, SweepFacts, SweepView, sweep_view
 
 
@@ -40,9 +41,11 @@ def retell(book: Book, record: SweepRecord, harp_name: str) -> SweepView:
     """
     recalled = recall(book, record)
     conditions = tuple(one.condition for one in read.conditions_of(book, record.id))
-    warnings = (*record.warnings, *judge_recalled(recalled).warnings, *_what_happened(book, record), *_stand_ins(recalled))
+    judged = judge_recalled(recalled)
+    warnings = (*record.warnings, *judged.warnings, *_what_happened(book, record), *_stand_ins(recalled))
     kept = frozenset(one.measurement.string for one in recalled.plucks if one.is_fresh)
-    facts = SweepFacts(harp_name, record.instrument, record.date, conditions, warnings, record.is_fresh, record.program, record.id, kept)
+    facts = SweepFacts(harp_name, record.instrument, record.date, conditions, warnings, record.is_fresh, record.program, record.id, kept,
+                       {string: _remedy(recalled, string, spoilt_by) for string, spoilt_by in judged.spoilt_by.items()})
     return sweep_view(facts, {spec.name: _evidence(book, recalled, spec.name) for spec in record.instrument.strings})
 
 
@@ -95,6 +98,10 @@ def _evidence(book: Book, recalled: Recalled, string: str) -> Evidence:
         clip_now=_clip(book, [one for one in recalled.plucks if one.measurement.string == string]),
         clip_fresh=_clip(book, past.fresh_plucks.get(string, ())),
     )
+
+
+def _remedy(recalled: Recalled, string: str, spoilt_by: Sequence[str]) -> str:
+    return spoilt_remedy(spoilt_by, recalled.record.id, {one.sweep_id: one.date for one in recalled.past.fresh_plucks.get(string, ())})
 
 
 def _until(record: SweepRecord, history: Sequence[StoredCondition]) -> tuple[StoredCondition, ...]:

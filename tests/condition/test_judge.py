@@ -14,7 +14,7 @@ from toneprobe.audio import Quality
 from toneprobe.baseline import fresh_baseline
 from toneprobe.condition import VERDICTS, Capture, SweepContext, judge
 from toneprobe.condition.common_cause import common_warnings
-from toneprobe.condition.context import compare_captures
+from toneprobe.condition.context import FRESH, NOW, compare_captures
 from toneprobe.condition.next_steps import CAUTION
 from toneprobe.condition.sweep_noise import SweepNoise
 from toneprobe.measure.figure import Figure
@@ -133,6 +133,16 @@ def test_what_bends_decays_refuses_them_with_reason_and_remedy(judged, drawn, ha
     assert verdicts(judgement)["unsure"] >= 20
     assert cause in of(judgement, "3A").reasons[0]
     assert any(remedy in text for text in judgement.warnings)
+    assert judgement.spoilt_by["3A"] == (NOW,)
+
+
+@pytest.mark.parametrize("now, said", [(GOOD, (FRESH,)), (RIDING, (NOW, FRESH))])
+def test_a_fault_of_the_fresh_recording_is_not_to_be_mended_by_this_one(judged, now, said):
+    context = SweepContext((Capture(now, 44100.0),), {"": (Capture(RIDING, 44100.0),)})
+    judgement = judged(lambda name, s: s, context=context)
+    told = [text for text in judgement.warnings if text.startswith("The fresh recording's gain")]
+    assert len(told) == 1 and "Recording this sweep again does not help" in told[0]
+    assert judgement.spoilt_by["3A"] == said
 
 
 def test_how_one_string_was_recorded_when_fresh_concerns_no_other(harp, drawn):
@@ -147,6 +157,7 @@ def test_how_one_string_was_recorded_when_fresh_concerns_no_other(harp, drawn):
     assert of(judgement, "4G").verdict == "dead" and of(judgement, "3A").dead_score is None
     assert verdicts(judgement)["unsure"] <= 3
     assert [text for text in judgement.warnings if "gain" in text][0].startswith("Of 3A: The fresh recording's gain moves")
+    assert judgement.spoilt_by == {"3A": (FRESH,)}
 
 
 def test_plucks_in_another_pedal_position_are_named_and_the_rest_is_judged(harp, drawn):

@@ -13,7 +13,7 @@ from dataclasses import replace
 from toneprobe import limits
 from toneprobe.baseline.hand import like_hands
 from toneprobe.baseline.robust import middle
-from toneprobe.condition.context import Comparable
+from toneprobe.condition.context import FRESH, NOW, Comparable
 from toneprobe.session.reading import Reading
 
 
@@ -25,7 +25,10 @@ def without_bent_falls(comparable: Comparable, now: Sequence[Reading], fresh: Se
     of_now, of_fresh = map(middle, bends)
     if max(of_now, of_fresh) < limits.SUPPRESSED_BEND or abs(of_now - of_fresh) < limits.BENDS_APART:
         return comparable
-    which = "this" if of_now > of_fresh else "the fresh"
-    reason = (f"In {which} recording every ring breaks off on its way down, as noise suppression makes it: decays and beats are not "
-              "compared. Switch noise suppression off and record again.")
-    return replace(comparable, no_decay=reason, no_brightness=comparable.no_brightness or reason, warnings=(*comparable.warnings, reason))
+    which = NOW if of_now > of_fresh else FRESH
+    remedy = ("Switch noise suppression off and record again." if which == NOW else
+              "Recording this sweep again does not help, another fresh sweep does: switch noise suppression off before that.")
+    reason = (f"In {which.lower()} recording every ring breaks off on its way down, as noise suppression makes it: decays and beats are "
+              f"not compared. {remedy}")
+    return replace(comparable, no_decay=reason, no_brightness=comparable.no_brightness or reason, warnings=(*comparable.warnings, reason),
+                   spoilt_by=(which,))

@@ -27,7 +27,20 @@ class Capture:
     rate_hz: float | None = None
 
 
-Sides = tuple[tuple[Sequence[Capture], str], ...]  # how each of the two was recorded, and what it is called
+NOW, FRESH = "This", "The fresh"  # which of the two recordings, as sentences begin
+Sides = tuple[tuple[Sequence[Capture], str], ...]  # how each of the two was recorded, and which it is
+
+
+@dataclass(frozen=True)
+class Spoiler:
+    """What in a recording bends every decay, so that no ring can be compared with it."""
+
+    what: str  # after "This recording"
+    mend: str
+
+
+RIDES_GAIN = Spoiler("'s gain moves by itself, which bends every decay", "Switch automatic gain and noise suppression off")
+EIGHT_BITS = Spoiler(" has only eight bits, whose steps swallow what rings on quietly", "Set the recorder to 16 or 24 bits")
 
 
 @dataclass(frozen=True)
@@ -47,15 +60,25 @@ class Comparable:
     no_decay: str | None = None  # refuses decays and beats
     no_brightness: str | None = None
     warnings: tuple[str, ...] = ()
+    spoilt_by: tuple[str, ...] = ()  # NOW, FRESH: the recordings for whose fault decays are refused
 
 
 def compare_captures(now: Sequence[Capture], fresh: Sequence[Capture]) -> Comparable:
     """What a comparison of these recordings can rest on; of what is not known of them, everything."""
     band = Band(max(_lows(now) + _lows(fresh), default=0.0), min(_highs(now) + _highs(fresh), default=1e9))
-    sides = ((now, "This"), (fresh, "The fresh"))
-    no_decay, no_brightness = _bent_decays(sides), _clipped(sides)
-    warnings = [text for text in (no_decay, no_brightness, *_other_band(now, fresh)) if text]
-    return Comparable(band, no_decay, no_brightness or no_decay, tuple(warnings))
+    sides = ((now, NOW), (fresh, FRESH))
+    bent, no_brightness = _bent_decays(sides), _clipped(sides)
+    no_decay = next(iter(bent.values()), None)
+    warnings = [text for text in (*bent.values(), no_brightness, *_other_band(now, fresh)) if text]
+    return Comparable(band, no_decay, no_brightness or no_decay, tuple(warnings), tuple(bent))
+
+
+def spoiler(captures: Sequence[Capture]) -> Spoiler | None:
+    """What of these recordings bends every decay, None where nothing does."""
+    for is_bad, found in ((lambda one: one.gain_riding, RIDES_GAIN), (lambda one: one.eight_bits, EIGHT_BITS)):
+        if any(capture.quality and is_bad(capture.quality) for capture in captures):
+            return found
+    return None
 
 
 def shared_warnings(by_string: Mapping[str, Comparable]) -> tuple[str, ...]:
@@ -76,15 +99,14 @@ def _highs(captures: Sequence[Capture]) -> list[float]:
     return cuts + [HEARD_SHARE * c.rate_hz for c in captures if c.rate_hz]
 
 
-def _bent_decays(sides: Sides) -> str | None:
-    for captures, which in sides:
-        if any(c.quality and c.quality.gain_riding for c in captures):
-            return (f"{which} recording's gain moves by itself, which bends every decay: decays and beats are not compared. "
-                    "Switch automatic gain and noise suppression off and record again.")
-        if any(c.quality and c.quality.eight_bits for c in captures):
-            return (f"{which} recording has only eight bits, whose steps swallow what rings on quietly: decays and beats are not compared. "
-                    "Set the recorder to 16 or 24 bits and record again.")
-    return None
+def _bent_decays(sides: Sides) -> dict[str, str]:
+    """By side, why decays are refused. Recording again mends this sweep only: what was fresh stays as it was recorded."""
+    found = {which: spoiler(captures) for captures, which in sides}
+    told = {NOW: "decays and beats are not compared. {0} and record again.",
+            FRESH: "decays and beats are not compared with it. Recording this sweep again does not help, another fresh sweep does: "
+                   "{1} before that."}
+    return {which: f"{which} recording{one.what}: {told[which].format(one.mend, one.mend[0].lower() + one.mend[1:])}"
+            for which, one in found.items() if one}
 
 
 def _clipped(sides: Sides) -> str | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from toneprobe.baseline.fresh import Baseline
 from toneprobe.baseline.hand import hand_of_sweep
@@ -36,6 +36,7 @@ class Judgement:
     conditions: tuple[Condition, ...]  # one for every string of the instrument, in its order
     warnings: tuple[str, ...]  # of the whole sweep, plain sentences
     common: CommonCause | None  # None where no string could be compared
+    spoilt_by: Mapping[str, tuple[str, ...]] = field(default_factory=dict)  # by string, as `context.Comparable` has it, where anything is
 
 
 def judge(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument: Instrument, settling: Collection[str] = (),
@@ -68,7 +69,8 @@ def judge(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument: Ins
         around = Surroundings(sweep, noises[spec.name], common, common.level_beside(spec), spec.name in semitone, said)
         conditions.append(judge_rated(sweep.readings[spec.name], fresh[spec.name], changes[spec.name], around))
     told = common_warnings(common, noise=noise, a4_hz=instrument.a4_hz)
-    return Judgement(tuple(conditions), (*shared_warnings(comparable), *_two_positions(sweep), *told), common)
+    return Judgement(tuple(conditions), (*shared_warnings(comparable), *_two_positions(sweep), *told), common,
+                     {string: one.spoilt_by for string, one in comparable.items() if one.spoilt_by})
 
 
 def _two_positions(sweep: SweepReading) -> list[str]:

@@ -6,6 +6,7 @@
     outlook.py    where a string is heading, in a sentence
     rows.py       the figures of one string as lines of a table: now, fresh, change
     attention.py  what comes first, and what was not judged
+    spoilt.py     what to do where a recording is at fault
     octaves.py    strings grouped as harpists count them
     string_view.py   one string of it
     view.py       one sweep, ready to be shown: `sweep_view(SweepFacts(...), evidence) -> SweepView`

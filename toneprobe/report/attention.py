@@ -84,16 +84,17 @@ def shared_steps(attention: Iterable[StringView]) -> tuple[SharedStep, ...]:
 
 
 def not_judged(strings: Iterable[StringView], *, take_back: int | str | None = None) -> tuple[NotJudged, ...]:
-    """Groups of strings without a verdict on their state, in the order of `glossary.OPEN_STATES`; those left out by what rang along.
+    """Groups of strings without a verdict on their state, in the order of `glossary.OPEN_STATES`; those left out by what rang along,
+    those that a recording's fault leaves open by its remedy.
 
     take_back: the number of a sweep drowned in noise, which plucking a few strings again does not save; else None.
     """
     strings, groups = tuple(strings), {}
     for one in strings:
         if one.state in NOT_JUDGED:
-            groups.setdefault((one.state, one.left_out_by), []).append(one)
+            groups.setdefault((one.state, one.left_out_by, one.spoilt), []).append(one)
     ordered = sorted(groups, key=lambda group: OPEN_STATES.index(group[0]))
-    found = tuple(_group(state, other, tuple(groups[state, other]), take_back) for state, other in ordered)
+    found = tuple(_group(group, tuple(groups[group]), take_back) for group in ordered)
     if all(one.state in ("unrated", "unheard", LEFT_OUT) for one in strings):  # the first sweep of a harp
         found = tuple(replace(group, remedy=FIRST_SWEEP) if group.state == "unrated" else group for group in found)
     return tuple(replace(group, is_all=len(group.strings) == len(strings)) for group in found)
@@ -112,9 +113,10 @@ def _in_short(strings: Sequence[StringView]) -> str:
     return ", ".join(one.name for one in strings) if len(strings) <= MOST_NAMED else f"the {len(strings)} {' or '.join(words)}"
 
 
-def _group(state: str, other: str, strings: tuple[StringView, ...], take_back: int | str | None) -> NotJudged:
+def _group(group: tuple[str, str, str], strings: tuple[StringView, ...], take_back: int | str | None) -> NotJudged:
+    state, other, spoilt = group
     words = f"heard, but {other} rang along" if state == LEFT_OUT else NOT_JUDGED[state]
-    remedy = REMEDIES[state].format(other)
+    remedy = spoilt or REMEDIES[state].format(other)
     if take_back is not None and state in ("unsure", "unheard", LEFT_OUT):
         remedy = RECORD_AGAIN.format(take_back)
     return NotJudged(strings[0].verdict, state, words, strings, remedy)

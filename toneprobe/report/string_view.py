@@ -28,6 +28,7 @@ class StringView:
     condition: Condition
     state: str  # the verdict; for a string without one "stand-in", "fresh" where this sweep is its baseline, or "left out"
     left_out_by: str  # the string that rang along where this one's plucks were left out for it, else ""
+    spoilt: str  # the remedy where it is unsure through a recording's fault, else ""
     material: str  # of the string that is on, with its gauge, "" where not known
     sureness: str  # how sure the verdict is, in words
     ring: Figure  # ratio now/fresh

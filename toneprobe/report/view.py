@@ -11,7 +11,7 @@ for only by whoever plays them.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 from toneprobe.book.entries import Clip, Fitting, StoredCondition
@@ -61,6 +61,7 @@ class SweepFacts:
     program: str = ""
     sweep_id: int | None = None  # its number in the book
     first_baselines: frozenset[str] = frozenset()  # strings whose baseline this sweep is itself: unrated, and nothing left open
+    spoilt: Mapping[str, str] = field(default_factory=dict)  # by string, the remedy where a recording is at fault, `report.spoilt`
 
 
 @dataclass(frozen=True)
@@ -182,11 +183,14 @@ def _unheard(spec: StringSpec) -> Condition:
 def _string_view(place: int, spec: StringSpec | None, condition: Condition, known: Evidence, facts: SweepFacts, other: str) -> StringView:
     """`other`: the string that rang along with its plucks, "" where none did."""
     condition = left_out_condition(condition, other) if other else condition
+    spoilt = facts.spoilt.get(condition.string, "") if condition.verdict == "unsure" else ""
+    condition = replace(condition, next_step=spoilt) if spoilt else condition
     ring, brightness = ring_change(condition), brightness_change(condition)
     state, points = _state(condition, known, facts, is_left_out=bool(other)), history(known.history)
     return StringView(
         place=place, name=condition.string, note=note_text(condition.note), letter=_letter(condition.note), spec=spec, condition=condition,
-        state=state, left_out_by=other if state == LEFT_OUT else "", material=material_words(_log(known), spec, on=facts.date),
+        state=state, left_out_by=other if state == LEFT_OUT else "", spoilt=spoilt if state == "unsure" else "",
+        material=material_words(_log(known), spec, on=facts.date),
         sureness=sureness_text(condition.verdict, _deciding_score(condition), condition.n_plucks),
         ring=ring, brightness=brightness, rows=figure_rows(condition, ring, brightness), remarks=_remarks(known.now),
         now=partial_points(known.now), fresh=partial_points(known.fresh), history=points,

@@ -1,0 +1,26 @@
+"""What settles a string that no pluck can, because the recording of this sweep or of the fresh one bends every decay."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from datetime import date
+
+from toneprobe.condition.context import FRESH, NOW
+from toneprobe.days import day_text
+
+AGAIN = ("The recording is at fault, not the strings: record the whole sweep again as the notes on it say, and take this one back with "
+         "'toneprobe withdraw {}'.")
+AGAIN_TOO = "Then record this sweep again too, for its own recording has such a fault: 'toneprobe withdraw {}' takes it back."
+FRESH_ANEW = ("The fresh recording is at fault, sweep {}, so plucking them again does not help. Strings that you know to be new or good "
+              "can have another baseline: take that sweep back with 'toneprobe withdraw {}', record them anew, and give that with "
+              "--fresh. The others get theirs when they are changed; until then 'toneprobe report --compare' sets two good sweeps side by side.")
+
+
+def spoilt_remedy(spoilt_by: Collection[str], sweep: int | None, fresh: Mapping[int, date]) -> str:
+    """`sweep`: the number of this one; `fresh`: numbers and days of those that the baseline rests on. "" where no recording is at fault."""
+    number, numbers = sweep or "NUMBER", sorted(fresh)
+    if FRESH in spoilt_by and fresh:
+        which = " and ".join(f"{one} of {day_text(fresh[one])}" for one in numbers)
+        anew = FRESH_ANEW.format(which, "' and 'toneprobe withdraw ".join(map(str, numbers)))
+        return f"{anew} {AGAIN_TOO.format(number)}" if NOW in spoilt_by else anew
+    return AGAIN.format(number) if NOW in spoilt_by else ""
