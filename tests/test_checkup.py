@@ -13,8 +13,10 @@ from toneprobe.book import read
 from toneprobe.book.opening import create_book
 from toneprobe.book.stringing import add_harp
 from toneprobe.checkup import Swept, check, recall
+from toneprobe.condition.context import RIDES_GAIN
 from toneprobe.instrument import load_instrument
 from toneprobe.past import past_of
+from toneprobe.retelling import retell
 from toneprobe.upkeep.fresh_start import fresh_in_two_positions
 
 FIRST, SECOND = date(2024, 5, 4), date(2024, 5, 25)
@@ -67,3 +69,28 @@ def test_each_pedal_position_has_its_own_fresh_baseline(played, tmp_path):
     assert (again["3C"].reading.note, again["3C"].capture) == (note, f"sweeps {up.record.id}") and again["3C"].n_plucks <= n_up
     assert again["3D"].capture == f"sweeps {up.record.id}, {down.record.id}"  # its pedal never moved: both are its baseline
     assert past_of(book, harp.id, on=date(2024, 5, 25)).baselines["3C"].reading.note == note  # unheard: as it was fresh first
+
+
+def test_recordings_that_can_be_no_baseline_become_one_only_where_the_player_insists(played, tmp_path):
+    """A recorder that rode its gain bends every decay; the player is asked before such a sweep is kept as fresh, once it has been heard."""
+    book, instrument = create_book(tmp_path / "book"), load_instrument(played.harp_file)
+    harp = add_harp(book, "Wren", instrument)
+    asked = []
+
+    def listen(path, *arguments, **options):
+        heard = hearing.hear(path, *arguments, **options)
+        return replace(heard, recording=replace(heard.recording, quality=replace(heard.recording.quality, gain_riding=True)))
+
+    def sweep(*, insists):
+        swept = Swept((played.june,), FIRST, instrument, is_fresh=True)
+        return check(book, harp, swept, listen=listen, insists=lambda found: asked.append(found) or insists)
+
+    refused = sweep(insists=False)
+    assert asked == [RIDES_GAIN] and refused.is_new and refused.fresh.taken == () and not refused.record.is_fresh
+    headline = retell(book, refused.record, "Wren").headline
+    assert "fresh baseline of" not in headline and "not usable" not in headline  # an ordinary sweep
+    kept = sweep(insists=True)  # the same recordings again, on purpose
+    assert len(asked) == 2 and set(kept.fresh.taken) == {"3E", "3D", "3C"}
+    view = retell(book, kept.record, "Wren")
+    assert "not usable as a fresh baseline, for this recording's gain moves by itself" in view.headline
+    assert "'toneprobe withdraw 1'" in view.fresh_anew == view.first_steps[0].text

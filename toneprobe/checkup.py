@@ -17,7 +17,8 @@ from toneprobe.book import read
 from toneprobe.book.connect import Book
 from toneprobe.book.entries import Harp, NewSweep, StoredPluck, SweepRecord
 from toneprobe.book.write import mark_fresh, replace_conditions, store_or_find_sweep
-from toneprobe.condition import Condition, Judgement, SweepContext, judge
+from toneprobe.condition import Capture, Condition, Judgement, SweepContext, judge
+from toneprobe.condition.context import Spoiler, spoiler
 from toneprobe.errors import RecordingError
 from toneprobe.filing import Filed, entry_of, filed, new_plucks
 from toneprobe.hearing import Heard, Progress, hear
@@ -25,6 +26,8 @@ from toneprobe.instrument import Instrument
 from toneprobe.past import FreshChoice, FreshWish, Past, captures_of, choose_fresh, heard_in, past_of
 from toneprobe.remarks import hearing_remarks
 from toneprobe.session import SweepReading, read_sweep
+
+Insists = Callable[[Spoiler], bool]  # whether the player keeps as fresh what it makes no baseline of
 
 
 @dataclass(frozen=True)
@@ -71,24 +74,32 @@ class Recalled:
     past: Past
 
 
-def check(
-    book: Book, harp: Harp, swept: Swept, *, today: date, progress: Progress | None = None, listen: Callable[..., Heard] = hear
-) -> Checked:
+def check(book: Book, harp: Harp, swept: Swept, *, today: date, progress: Progress | None = None, listen: Callable[..., Heard] = hear,
+          insists: Insists = lambda spoiler: True) -> Checked:
     """The main job: measure a sweep, judge every string against its fresh self, keep it, and judge again what came later.
 
     The same recordings measured twice add nothing; those of an earlier sweep with others beside them take its place, on its day. A string
     that was not changed keeps its baseline, unless it is named (past.choose_fresh). RecordingError where no pluck of the harp is heard.
     `today` is noted with a sweep that gives its place. `listen` takes the place of `hear` where recordings are heard elsewhere, in other
-    processes for instance.
+    processes for instance. `insists` is asked before recordings with which no ring can be compared become a baseline; where it says no,
+    they are kept as an ordinary sweep.
     """
     place = filed(book, harp.id, swept.recordings, day=swept.day)
     if place.known is not None:
-        return _told_again(book, swept, place.known)
+        return _told_again(book, _as_agreed(swept, captures_of(place.known.recordings), insists), place.known)
     heard = [listen(path, swept.instrument, progress=progress) for path in swept.recordings]
+    captures = [Capture(one.recording.quality, float(one.recording.rate_hz)) for one in heard]
+    if any(one.plucks for one in heard):
+        swept = _as_agreed(swept, captures, insists)
     checked = _store(book, harp, swept, place, heard, today=today)
     if checked.is_new and (checked.fresh.taken or any(one.is_fresh for one in place.instead_of)):
         judge_again(book, harp.id, since=checked.record.date, leaving_out=checked.record.id)
     return checked
+
+
+def _as_agreed(swept: Swept, captures: Sequence[Capture], insists: Insists) -> Swept:
+    found = spoiler(captures) if swept.is_fresh or swept.fresh_for else None
+    return replace(swept, is_fresh=False, fresh_for=frozenset()) if found and not insists(found) else swept
 
 
 def judge_again(book: Book, harp_id: int, *, since: date, leaving_out: int | None = None) -> tuple[Rejudged, ...]:

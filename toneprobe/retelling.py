@@ -11,10 +11,11 @@ from toneprobe.book.diary import events_of
 from toneprobe.book.entries import Clip, Fitting, Harp, StoredCondition, StoredPluck, SweepRecord
 from toneprobe.checkup import Recalled, judge_recalled, judge_since, recall
 from toneprobe.condition import Condition
+from toneprobe.condition.context import spoiler
 from toneprobe.errors import BookError, UsageError
 from toneprobe.events import explain_change
 from toneprobe.fittings import known_when_heard
-from toneprobe.past import heard_in
+from toneprobe.past import captures_of, heard_in
 from toneprobe.report.compare import ComparisonView, comparison_view
 from toneprobe.report.shelf import Shelf
 from toneprobe.report.spoilt import spoilt_remedy
@@ -45,7 +46,8 @@ def retell(book: Book, record: SweepRecord, harp_name: str) -> SweepView:
     warnings = (*record.warnings, *judged.warnings, *_what_happened(book, record), *_stand_ins(recalled))
     kept = frozenset(one.measurement.string for one in recalled.plucks if one.is_fresh)
     facts = SweepFacts(harp_name, record.instrument, record.date, conditions, warnings, record.is_fresh, record.program, record.id, kept,
-                       {string: _remedy(recalled, string, spoilt_by) for string, spoilt_by in judged.spoilt_by.items()})
+                       {string: _remedy(recalled, string, spoilt_by) for string, spoilt_by in judged.spoilt_by.items()},
+                       spoiler(captures_of(record.recordings)) if record.is_fresh else None)
     return sweep_view(facts, {spec.name: _evidence(book, recalled, spec.name) for spec in record.instrument.strings})
 
 

@@ -5,15 +5,19 @@ The kept book: fresh on 2 March 2024, swept again on 7 September with a string t
 
 from __future__ import annotations
 
+import io
 import re
 import shutil
 from datetime import date
 
 import pytest
+import soundfile
 
 from toneprobe.book import read
 from toneprobe.book.opening import open_book
 from toneprobe.book.pitch_checks import baselines_wanted, keep_settled, want_baseline
+from toneprobe.cli.sweep import _insists_on_spoilt
+from toneprobe.condition.context import EIGHT_BITS
 from toneprobe.settling import SettledRecord
 
 MARCH, SEPTEMBER = date(2024, 3, 2), date(2024, 9, 7)
@@ -114,6 +118,32 @@ def test_of_a_first_fresh_sweep_a_line_says_what_was_taken(run, played):
     told = say(run, "sweep", played.june, "--fresh", "--date", "2024-03-02")
     assert "Taken as fresh baseline: 3E, 3D, 3C." in told
     assert "Only 3 of 12 strings heard: fresh baseline of 3 strings recorded. 9 not heard." in told
+
+
+def test_a_recording_of_eight_bits_is_kept_as_fresh_without_a_terminal_and_called_of_no_use(run, played, tmp_path):
+    """Nobody can be asked there, so what programs rely on stays; a step of 1/128 of full scale swallows what rings on (definition)."""
+    samples, rate_hz = soundfile.read(played.june)
+    soundfile.write(tmp_path / "coarse.wav", samples, rate_hz, subtype="PCM_U8")
+    say(run, "new", "Wren", "--from", played.harp_file)
+    told = say(run, "sweep", tmp_path / "coarse.wav", "--fresh", "--date", "2024-03-02")
+    assert "not usable as a fresh baseline, for this recording has only eight bits" in told
+    assert re.search(r"Taken as fresh baseline: .*, though it is not usable as one: this recording has only eight bits", told)
+    assert "Set the recorder to 16 or 24 bits, record the sweep again" in told and "'toneprobe withdraw 1'" in told
+
+
+@pytest.mark.parametrize(("answer", "is_kept"), [("y\n", True), ("n\n", False), ("", False)])
+def test_before_it_is_kept_as_fresh_its_player_is_asked(monkeypatch, answer, is_kept):
+    terminal = Terminal(answer)
+    monkeypatch.setattr("sys.stdin", terminal)
+    assert _insists_on_spoilt(EIGHT_BITS, yes=False) == is_kept
+    assert _insists_on_spoilt(EIGHT_BITS, yes=True)
+
+
+class Terminal(io.StringIO):
+    """A stream that says it is a terminal."""
+
+    def isatty(self):
+        return True
 
 
 def test_a_stand_in_is_not_taken(run, book, played):

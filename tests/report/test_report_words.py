@@ -72,6 +72,11 @@ def test_only_strings_whose_baseline_it_is_are_counted_as_recorded():
     assert headline(["fresh"] * 3 + ["unheard"] * 44, is_fresh=True) == "Only 3 of 47 strings heard: fresh baseline of 3 strings recorded."
 
 
+def test_a_fresh_sweep_that_can_judge_nothing_is_no_success():
+    said = headline(["fresh"] * 24, is_fresh=True, no_use="this recording's gain moves by itself")
+    assert said == "Not usable as a fresh baseline, for this recording's gain moves by itself."
+
+
 def test_the_strings_behind_the_headline_are_named():
     assert named([("5G", "dead"), ("2C", "false"), ("6D", "dead"), ("1A", "watch")]) == "False: 2C. Dead: 5G, 6D. Watch: 1A."
     assert named([("5G", "sound")]) == ""

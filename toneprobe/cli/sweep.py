@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -38,6 +39,7 @@ if TYPE_CHECKING:
     from toneprobe.book.connect import Book
     from toneprobe.book.entries import Harp, SweepRecord
     from toneprobe.checkup import Checked
+    from toneprobe.condition.context import Spoiler
     from toneprobe.events import Event
     from toneprobe.filing import Filed
     from toneprobe.harp_state import HarpState
@@ -67,10 +69,11 @@ def sweep(
         from toneprobe.book.diary import add_event
         from toneprobe.checkup import Swept, check
         from toneprobe.cli.sweep_fresh import tell_fresh
+        from toneprobe.condition.context import spoiler
         from toneprobe.harp_state import harp_state
         from toneprobe.hearing import hear
         from toneprobe.instrument import find_string, retune
-        from toneprobe.past import FreshWish
+        from toneprobe.past import FreshWish, captures_of
         from toneprobe.upkeep.fresh_start import due_for_baseline, fresh_in_two_positions, plucked_once, waiting_wishes
         from toneprobe.upkeep.pitch_check import keep_sweep_as_check
         from toneprobe.workers import usable_cores
@@ -94,7 +97,8 @@ def sweep(
         instrument = retune(next(iter(place.instead_of), chosen).instrument, tuning=tuning, a4_hz=a4)
         swept = Swept(tuple(recordings), state.today, instrument, is_fresh=wish.all, fresh_for=wish.named, unsettled=wish.but_not)
         with progress("Measuring plucks") as step:
-            checked = check(opened, chosen, swept, today=day_of(None), progress=step, listen=partial(hear, processes=usable_cores()))
+            checked = check(opened, chosen, swept, today=day_of(None), progress=step, listen=partial(hear, processes=usable_cores()),
+                            insists=partial(_insists_on_spoilt, yes=yes))
         if climate:
             add_event(opened, chosen.id, replace(climate, on=checked.record.date, sweep_id=checked.record.id))
         if as_found:
@@ -103,7 +107,8 @@ def sweep(
         once = plucked_once(opened, checked.record, checked.fresh.taken)
         two_positions = fresh_in_two_positions(opened, checked.record, checked.fresh.taken)
         to = screen(machine_output=json == "-")
-        tell_fresh(checked.fresh, wish, to, due=due, once=once, two_positions=two_positions, waiting=waiting)
+        spoilt = spoiler(captures_of(checked.record.recordings))
+        tell_fresh(checked.fresh, wish, to, due=due, once=once, two_positions=two_positions, waiting=waiting, spoilt=spoilt)
 
 
 def _place(book: Book, harp: Harp, recordings: Sequence[Path], *, day: Day | None) -> Filed:
@@ -136,6 +141,20 @@ def _insists(name: str, reasons: Sequence[str], *, yes: bool) -> bool:
         return True
     words.print(f"It is not kept as the baseline of {name}. Later: 'toneprobe sweep' with the same recordings and --fresh-for "
                 f"{quote(name)} --yes")
+    return False
+
+
+def _insists_on_spoilt(spoiler: Spoiler, *, yes: bool) -> bool:
+    """Asked only of somebody who can answer: without a terminal it is kept as it was wished, and its report says what is wrong."""
+    from toneprobe.cli.asking import agrees
+
+    if yes or not sys.stdin.isatty():
+        return True
+    words = screen(machine_output=True)
+    words.print(f"\nThis recording{spoiler.what}: no ring could ever be compared with it. {spoiler.mend} and record the fresh sweep again.")
+    if agrees("Keep it as the fresh baseline all the same?", yes=False):
+        return True
+    words.print("It is kept as an ordinary sweep. Later: 'toneprobe sweep' with the same recordings, --fresh and --yes")
     return False
 
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from rich.console import Console
 
+    from toneprobe.condition.context import Spoiler
     from toneprobe.past import FreshChoice, FreshWish
     from toneprobe.settling import Settling
 
@@ -17,17 +18,19 @@ FEW = 6  # strings that are named; more are counted
 
 def tell_fresh(
     choice: FreshChoice, wish: FreshWish, console: Console, *, due: Collection[str], once: Collection[str], two_positions: Collection[str],
-    waiting: Mapping[str, Settling],
+    waiting: Mapping[str, Settling], spoilt: Spoiler | None = None,
 ) -> None:
     """A line each for what was taken as fresh, for what had settled (`due`), for what was plucked once, for what is fresh in two pedal or
-    lever positions now, for what keeps its baseline, and for what had settled but moves again (`waiting`).
+    lever positions now, for what keeps its baseline, and for what had settled but moves again (`waiting`). spoilt: what makes the
+    recording no baseline that rings can be compared with.
     """
     from toneprobe.remarks import listed
     from toneprobe.report.words import sentence
 
     taken, settled = [[name for name in choice.taken if (name in due) == is_due] for is_due in (False, True)]
     if taken or wish.all:
-        console.print(f"Taken as fresh baseline: {_counted(taken)}.")
+        no_use = f", though it is not usable as one: this recording{spoilt.what}" if taken and spoilt else ""
+        console.print(f"Taken as fresh baseline: {_counted(taken)}{no_use}.")
     if settled:
         console.print(f"It is the fresh baseline of {listed(settled, len(settled))}, which had settled.")
     if once:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from datetime import date
 
-from toneprobe.condition.context import FRESH, NOW
+from toneprobe.condition.context import FRESH, NOW, Spoiler
 from toneprobe.days import day_text
 
 AGAIN = ("The recording is at fault, not the strings: record the whole sweep again as the notes on it say, and take this one back with "
@@ -13,7 +13,14 @@ AGAIN = ("The recording is at fault, not the strings: record the whole sweep aga
 AGAIN_TOO = "Then record this sweep again too, for its own recording has such a fault: 'toneprobe withdraw {}' takes it back."
 FRESH_ANEW = ("The fresh recording is at fault, sweep {}, so plucking them again does not help. Strings that you know to be new or good "
               "can have another baseline: take that sweep back with 'toneprobe withdraw {}', record them anew, and give that with "
-              "--fresh. The others get theirs when they are changed; until then 'toneprobe report --compare' sets two good sweeps side by side.")
+              "--fresh. The others get theirs when they are changed; until then 'toneprobe report --compare' sets two good sweeps side "
+              "by side.")
+RECORD_FRESH = "{}, record the sweep again and give that with --fresh; take this one back with 'toneprobe withdraw {}'."
+
+
+def fresh_anew(spoiler: Spoiler, sweep: int | None) -> str:
+    """What to do with a sweep, by its number, that is a fresh baseline and cannot serve as one."""
+    return RECORD_FRESH.format(spoiler.mend, sweep or "NUMBER")
 
 
 def spoilt_remedy(spoilt_by: Collection[str], sweep: int | None, fresh: Mapping[int, date]) -> str:

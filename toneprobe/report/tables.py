@@ -41,8 +41,8 @@ def print_report(view: SweepView, console: Console) -> None:
 def report_text(view: SweepView) -> RenderableType:
     """Headline, what the recording could not support, what wants doing, every string, and cautions where a string should come off."""
     title = Text(f"{view.harp} · sweep of {view.day}", style="dim")
-    parts = [title, Text(view.headline, style="bold"), *_if_any(view.named), *_if_any(view.standing), *_if_any(view.left_open),
-             Text(view.subline, style="dim"), *_warnings(view), attention_list(view), *_if_any(view.what_next),
+    parts = [title, Text(view.headline, style="bold"), *_if_any(view.fresh_anew), *_if_any(view.named), *_if_any(view.standing),
+             *_if_any(view.left_open), Text(view.subline, style="dim"), *_warnings(view), attention_list(view), *_if_any(view.what_next),
              *_on_the_way(view), *_not_judged(view), Text(), condition_table(view), Text(PLUS_MINUS, style="dim"), *_cautions(view)]
     return _Printable(Group(*parts))
 

@@ -16,6 +16,7 @@ from datetime import date
 
 from toneprobe.book.entries import Clip, Fitting, StoredCondition
 from toneprobe.condition import Condition
+from toneprobe.condition.context import Spoiler
 from toneprobe.condition.next_steps import OTHER_POSITION_STEP, OTHER_SET_STEP
 from toneprobe.condition.unjudged import left_out_condition
 from toneprobe.days import day_text
@@ -40,6 +41,7 @@ from toneprobe.report.octaves import OctaveView, octave_views
 from toneprobe.report.outlook import outlook
 from toneprobe.report.rows import figure_rows
 from toneprobe.report.series import brightness_change, history, partial_points, ring_change
+from toneprobe.report.spoilt import fresh_anew
 from toneprobe.report.string_view import StringView
 from toneprobe.report.words import count_of, headline, is_drowned, left_open, named, order_text, plain_reason, sureness_text
 from toneprobe.session import Reading
@@ -62,6 +64,7 @@ class SweepFacts:
     sweep_id: int | None = None  # its number in the book
     first_baselines: frozenset[str] = frozenset()  # strings whose baseline this sweep is itself: unrated, and nothing left open
     spoilt: Mapping[str, str] = field(default_factory=dict)  # by string, the remedy where a recording is at fault, `report.spoilt`
+    no_use: Spoiler | None = None  # what makes a fresh sweep no baseline that rings can be compared with
 
 
 @dataclass(frozen=True)
@@ -85,6 +88,7 @@ class SweepView:
     is_fresh: bool
     headline: str
     left_open: str  # what was not judged, "" where every string was
+    fresh_anew: str  # what to do where this sweep cannot serve as the fresh baseline that it is, else ""
     subline: str
     warnings: tuple[str, ...]
     strings: tuple[StringView, ...]
@@ -127,7 +131,8 @@ class SweepView:
     @property
     def first_steps(self) -> tuple[FirstStep, ...]:
         """What to do next, in few words; all of it stands in `steps` and `not_judged`."""
-        return first_steps(self.steps, self.not_judged)
+        anew = (FirstStep("What to do", self.fresh_anew),) if self.fresh_anew else ()
+        return anew + first_steps(self.steps, self.not_judged)
 
     @property
     def standing(self) -> str:
@@ -145,10 +150,12 @@ def sweep_view(facts: SweepFacts, evidence: Mapping[str, Evidence] | None = None
     take_back = facts.sweep_id or "NUMBER" if drowned else None
     strings = tuple(_to_record_again(one, take_back) if drowned else one for one in strings)
     attention, standing = worst_first(strings), still_standing(strings)
+    no_use = facts.no_use if facts.is_fresh else None
     return SweepView(
         harp=facts.harp, date=facts.date, is_fresh=facts.is_fresh,
-        headline=headline(states, is_fresh=facts.is_fresh, is_more_known=bool(standing), is_drowned=drowned), left_open=left_open(states),
-        subline=_subline(facts),
+        headline=headline(states, is_fresh=facts.is_fresh, is_more_known=bool(standing), is_drowned=drowned,
+                          no_use=f"this recording{no_use.what}" if no_use else ""), left_open=left_open(states),
+        fresh_anew=fresh_anew(no_use, facts.sweep_id) if no_use else "", subline=_subline(facts),
         warnings=tuple(facts.warnings), strings=strings, octaves=octave_views(strings),
         attention=attention, still_standing=standing, steps=shared_steps(attention),
         on_the_way=tuple(one for one in strings if one.verdict == "sound" and one.outlook),

@@ -56,13 +56,15 @@ def is_drowned(states: Iterable[str], *, is_noisy: bool) -> bool:
     return is_noisy and 2 * n["unsure"] > n.total() - n["unheard"] - n[LEFT_OUT]
 
 
-def headline(verdicts: Iterable[str], *, is_fresh: bool = False, is_more_known: bool = False, is_drowned: bool = False) -> str:
+def headline(verdicts: Iterable[str], *, is_fresh: bool = False, is_more_known: bool = False, is_drowned: bool = False,
+             no_use: str = "") -> str:
     """ "3 strings likely want changing, 5 to watch, 39 fine.": likely, as the next step may be to pluck them once more.
 
     Every string is counted, those too that were not judged: "No string wants changing, 44 fine, 3 not judged."; where they are many first
     how many were: "Of 12 strings judged none wants changing, 12 fine; 12 could not be judged." Of a small part of the harp how much was
     heard: "Only 3 of 47 strings heard: of those none wants changing, 3 fine."
-    is_more_known: of strings that this sweep did not judge earlier ones say what still stands; is_drowned: as the function of that name.
+    is_more_known: of strings that this sweep did not judge earlier ones say what still stands; is_drowned: as the function of that name;
+    no_use: why it cannot serve as the fresh baseline that it is, "" where it can.
     """
     n = Counter(verdicts)
     if is_drowned:
@@ -71,7 +73,7 @@ def headline(verdicts: Iterable[str], *, is_fresh: bool = False, is_more_known: 
     if not n.total():
         return "No string was looked at."
     n_heard, n_open = n.total() - n["unheard"] - n[LEFT_OUT], n.total() - sum(n[state] for state in (*JUDGED, FRESH))
-    nothing = _recorded(n, is_fresh=is_fresh) or ("measured and kept, but there is no fresh baseline to judge by"
+    nothing = _recorded(n, no_use, is_fresh=is_fresh) or ("measured and kept, but there is no fresh baseline to judge by"
                                                   if 0 < n_heard == n["unrated"] else "no string could be judged")
     if 0 < n_heard < SMALL_PART * n.total():
         told = _judged(n, "of those none wants changing", n_open - (n.total() - n_heard)) or nothing
@@ -99,8 +101,10 @@ def _of_those_judged(n: Counter[str], n_open: int) -> str:
     return f"of {count_of(n_judged, 'string')} judged {found}; {n_open} could not be judged" if n_judged else ""
 
 
-def _recorded(n: Counter[str], *, is_fresh: bool) -> str:
+def _recorded(n: Counter[str], no_use: str, *, is_fresh: bool) -> str:
     n_fresh = n[FRESH] or (n["unrated"] if is_fresh else 0)
+    if n_fresh and no_use:
+        return f"not usable as a fresh baseline, for {no_use}"
     return f"fresh baseline of {count_of(n_fresh, 'string')} recorded" if n_fresh else ""
 
 
