@@ -17,6 +17,8 @@ from toneprobe.events import explain_change
 from toneprobe.fittings import known_when_heard
 from toneprobe.past import captures_of, heard_in
 from toneprobe.report.compare import ComparisonView, comparison_view
+from toneprobe.report.like_plucks import like_pair
+from toneprobe.report.series import UNKNOWN, brightness_change, ring_change
 from toneprobe.report.shelf import Shelf
 from toneprobe.report.spoilt import spoilt_remedy
 from toneprobe.report.view import Evidence, SweepFacts, SweepView, sweep_view
@@ -48,7 +50,7 @@ def retell(book: Book, record: SweepRecord, harp_name: str) -> SweepView:
     facts = SweepFacts(harp_name, record.instrument, record.date, conditions, warnings, record.is_fresh, record.program, record.id, kept,
                        {string: _remedy(recalled, string, spoilt_by) for string, spoilt_by in judged.spoilt_by.items()},
                        spoiler(captures_of(record.recordings)) if record.is_fresh else None)
-    return sweep_view(facts, {spec.name: _evidence(book, recalled, spec.name) for spec in record.instrument.strings})
+    return sweep_view(facts, _evidence_of_all(book, recalled, conditions))
 
 
 def compared(book: Book, records: Sequence[SweepRecord], harp_name: str) -> ComparisonView:
@@ -89,16 +91,24 @@ def _stand_ins(recalled: Recalled) -> tuple[str, ...]:
     return (f"A stand-in is on {', '.join(on)}: not judged, and to be replaced.",) if on else ()
 
 
-def _evidence(book: Book, recalled: Recalled, string: str) -> Evidence:
+def _evidence_of_all(book: Book, recalled: Recalled, conditions: Sequence[Condition]) -> dict[str, Evidence]:
+    judged = {one.string: one for one in conditions}
+    return {spec.name: _evidence(book, recalled, spec.name, judged.get(spec.name)) for spec in recalled.record.instrument.strings}
+
+
+def _evidence(book: Book, recalled: Recalled, string: str, judged: Condition | None) -> Evidence:
     record, past = recalled.record, recalled.past
     baseline = past.baselines.get(string)
+    plucks = [one for one in recalled.plucks if one.measurement.string == string]
+    fresh, now, is_alike = _heard_beside(past.fresh_plucks.get(string, ()), plucks, judged)
     return Evidence(
         now=recalled.sweep.readings.get(string),
         fresh=baseline.reading if baseline else None,
         history=_until(record, read.condition_history(book, record.harp_id, string)),
         fittings=_log(book, recalled, string),
-        clip_now=_clip(book, [one for one in recalled.plucks if one.measurement.string == string]),
-        clip_fresh=_clip(book, past.fresh_plucks.get(string, ())),
+        clip_now=_clip(book, now),
+        clip_fresh=_clip(book, fresh),
+        is_plucked_alike=is_alike,
     )
 
 
@@ -115,10 +125,18 @@ def _log(book: Book, recalled: Recalled, string: str) -> tuple[Fitting, ...]:
     return known_when_heard(log, recalled.record.date, heard_in(recalled.plucks).get(string))
 
 
-def _clip(book: Book, plucks: Sequence[StoredPluck]) -> Callable[[], Clip | None] | None:
-    """The clearest of several plucks."""
-    kept = [one for one in plucks if one.clip]
-    if not kept:
-        return None
-    best = max(kept, key=lambda one: one.measurement.snr_db)
-    return lambda: read_clip(book, best)
+def _heard_beside(fresh: Sequence[StoredPluck], now: Sequence[StoredPluck],
+                  judged: Condition | None) -> tuple[StoredPluck | None, StoredPluck | None, bool]:
+    """Of the plucks that have their sound the two that are heard beside each other, and whether by a like touch; of one side alone the
+    clearest."""
+    sides = [[one for one in side if one.clip] for side in (fresh, now)]
+    changes = (ring_change(judged), brightness_change(judged)) if judged else (UNKNOWN, UNKNOWN)
+    pair = like_pair(*([one.measurement for one in side] for side in sides), ring=changes[0], brightness=changes[1])
+    if pair:
+        return sides[0][pair.fresh], sides[1][pair.now], pair.is_alike
+    clearest = [max(side, key=lambda one: one.measurement.snr_db, default=None) for side in sides]
+    return clearest[0], clearest[1], True
+
+
+def _clip(book: Book, pluck: StoredPluck | None) -> Callable[[], Clip | None] | None:
+    return (lambda: read_clip(book, pluck)) if pluck else None

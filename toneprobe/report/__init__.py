@@ -12,6 +12,7 @@
     view.py       one sweep, ready to be shown: `sweep_view(SweepFacts(...), evidence) -> SweepView`
     compare.py, life.py, season.py, technician.py   the views behind the other pages
     fitting_words.py, picture_words.py   a line of the log, and what each picture shows, in words
+    like_plucks.py   which two plucks are heard beside each other
     loudness.py, clips.py   the sound of a string now and fresh, level-matched and compressed
     figures/      matplotlib pictures; the only place that loads matplotlib
     tables.py     tables for a terminal of 80 columns

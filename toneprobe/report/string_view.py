@@ -42,6 +42,7 @@ class StringView:
     fittings: tuple[Fitting, ...]  # oldest first
     clip_now: Callable[[], Clip | None] | None
     clip_fresh: Callable[[], Clip | None] | None
+    is_plucked_alike: bool  # the two of them; else part of what differs is the finger
 
     @property
     def verdict(self) -> str:

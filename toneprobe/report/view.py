@@ -77,6 +77,7 @@ class Evidence:
     fittings: Sequence[Fitting] = ()
     clip_now: Callable[[], Clip | None] | None = None
     clip_fresh: Callable[[], Clip | None] | None = None
+    is_plucked_alike: bool = True  # the two of them
 
 
 @dataclass(frozen=True)
@@ -201,7 +202,8 @@ def _string_view(place: int, spec: StringSpec | None, condition: Condition, know
         sureness=sureness_text(condition.verdict, _deciding_score(condition), condition.n_plucks),
         ring=ring, brightness=brightness, rows=figure_rows(condition, ring, brightness), remarks=_remarks(known.now),
         now=partial_points(known.now), fresh=partial_points(known.fresh), history=points,
-        outlook=outlook(points, today=facts.date), fittings=_log(known), clip_now=known.clip_now, clip_fresh=known.clip_fresh)
+        outlook=outlook(points, today=facts.date), fittings=_log(known), clip_now=known.clip_now, clip_fresh=known.clip_fresh,
+        is_plucked_alike=known.is_plucked_alike)
 
 
 def _log(known: Evidence) -> tuple[Fitting, ...]:
