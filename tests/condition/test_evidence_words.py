@@ -94,6 +94,31 @@ def test_no_reason_names_all_of_it_or_more(told):
 NO_CASE = Case(0.0, (), True)
 
 
+@pytest.mark.parametrize(("kind", "change", "se", "said"), [
+    ("stretch", 0.301, 0.338, "Whether it is as stiff as when fresh could not be told from 2 plucks."),
+    ("decay", 0.315, 0.226, "Whether it rings shorter than fresh could not be told from 2 plucks."),
+    ("beat_db", 0.9, 0.4, "Whether it wavers more than when fresh could not be told from 2 plucks.")])
+def test_within_its_doubt_no_suspicion_is_raised(told, kind, change, se, said):
+    """0.74 times as stiff ± 0.50 and 27 % shorter ± 33, once shown as reasons: e^-0.301 is 0.74 and 2·0.338·0.74 is 0.50 (derived here)."""
+    large = Evidence(kind, 1.4, 0.4, change, se)
+    case = Case(0.4, (large,), True)
+    assert unsure_reasons(case, NO_CASE, told) == [said]
+    alone = replace(told, change=replace(told.change, n_now=1))
+    assert unsure_reasons(case, NO_CASE, alone) == [said.replace("2 plucks", "one pluck")]
+
+
+def test_beyond_its_plus_minus_a_change_keeps_its_figure(told):
+    """27 % ± 19 (derived here: 2·0.13·0.73), yet less than is asked of a whole harp."""
+    told = replace(told, ring=Figure(0.315, 0.13))
+    assert unsure_reasons(Case(0.7, (Evidence("decay", 1.1, 0.7, 0.315, 0.13),), True), NO_CASE, told)[0].startswith(
+        "Rings 27 % shorter than fresh (± 19).")
+
+
+def test_another_string_within_its_doubt_supports_nothing(told):
+    watched, other = Evidence("decay", 0.8, 0.8, *CASES["decay"]), Evidence("stretch", 1.6, 0.5, 0.301, 0.338)
+    assert len(case_reasons([Case(0.8, (watched,), True), Case(0.5, (other,), True)], told)) == 1
+
+
 @pytest.mark.parametrize(("ring", "brightness", "said"), [
     (Figure(0.05, 0.1), Figure(0.05, 0.1), ["Rings as when fresh (± 19 %)."]),
     (Figure(0.22, 0.14), UNKNOWN, ["Rings as when fresh: 20 % shorter (± 22) is within what two plucks of a healthy string differ by."]),

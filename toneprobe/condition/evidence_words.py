@@ -44,6 +44,11 @@ def evidence_sentence(evidence: Evidence, told: Told) -> str:
     return _SENTENCES[evidence.kind](evidence, told)
 
 
+def untold_sentence(evidence: Evidence, n_plucks: int) -> str:
+    """Of a change within its ±, where nothing is decided: no suspicion and no figure, for "as fresh" is as likely."""
+    return f"{_UNTOLD[evidence.kind]} could not be told from {'one pluck' if n_plucks == 1 else f'{n_plucks} plucks'}."
+
+
 def _decay(evidence: Evidence, told: Told) -> str:
     """ "Rings 52 % shorter than fresh (± 5)." """
     if not told.ring.known or told.ring.value <= 0:
@@ -141,6 +146,16 @@ _SENTENCES = {
     "beat_db": _beat,
     "stretch": _stretch,
     "fallen": _fallen,
+}
+_UNTOLD: Mapping[str, str] = {
+    "decay": "Whether it rings shorter than fresh",
+    "decay_low": "Whether it rings shorter than fresh",
+    "decay_high": "Whether its colour fades sooner than fresh",
+    "brightness": "Whether it sounds duller than fresh",
+    "astray_cents": "Whether its partials have drifted apart since it was fresh",
+    "beat_db": "Whether it wavers more than when fresh",
+    "stretch": "Whether it is as stiff as when fresh",
+    "fallen": "Whether it has fallen in pitch",
 }
 _UNMEASURED: Mapping[str, str] = {
     "decay": "How long it rings against fresh could not be measured",

@@ -17,7 +17,7 @@ from toneprobe.condition.doubt_words import (
     shift_words,
 )
 from toneprobe.condition.evidence import Evidence
-from toneprobe.condition.evidence_words import Told, evidence_sentence, is_doubtful
+from toneprobe.condition.evidence_words import Told, evidence_sentence, is_doubtful, untold_sentence
 from toneprobe.condition.next_steps import ASK_MECHANISM
 from toneprobe.measure.figure import Figure
 
@@ -40,11 +40,13 @@ def case_reasons(cases: Sequence[Case], told: Told) -> list[str]:
 
 
 def _adds_nothing(evidence: Evidence, chosen: Sequence[Evidence]) -> bool:
-    """The ring told a second time; a brightness within its ±; or, beside what is beyond doubt, what plucks alone might make, and that
-    another string may be on, unless that is beyond doubt too."""
+    """The ring told a second time; a brightness or a stiffness within its ±; or, beside what is beyond doubt, what plucks alone might make,
+    and that another string may be on, unless that is beyond doubt too."""
     repeats = evidence.kind in OF_THE_RING and any(e.kind in OF_THE_RING for e in chosen)
-    if repeats or evidence.kind == "brightness":
-        return repeats or is_doubtful(evidence)
+    if repeats or (evidence.kind in ("brightness", "stretch") and is_doubtful(evidence)):
+        return True
+    if evidence.kind == "brightness":
+        return False
     decided = any(e.strength >= limits.DECIDED for e in chosen)
     return decided and (is_doubtful(evidence) or (evidence.kind == "stretch" and evidence.strength < limits.DECIDED))
 
@@ -105,7 +107,8 @@ def unsure_reasons(dead: Case, false: Case, told: Told) -> list[str]:
     found = [] if told.ring.known else [told.change.decay.all.reason or f"Its decay could not be compared from {plucks}."]
     large = [e for case in (dead, false) for e in case.evidence if e.size >= limits.DECIDED and e.kind != "brightness"]
     doubtful = sorted(large, key=lambda e: -e.strength)[:1]
-    found.extend(evidence_sentence(e, told) for e in doubtful)
+    found.extend(untold_sentence(e, told.change.n_now) if is_doubtful(e) and not is_unmeasured(e) else evidence_sentence(e, told)
+                 for e in doubtful)
     if told.ring.known and not dead.could_tell:
         found.extend(_ring_too_coarse(told.ring, doubtful, plucks))
     if not false.could_tell:
