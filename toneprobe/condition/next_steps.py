@@ -19,6 +19,7 @@ FORMER_CAUTION = ("Wear eye protection, slacken it before you cut it, mind its e
                   "above its pitch. When in doubt, ask a harp technician.")  # ends the steps of sweeps that were stored before
 TO_TECHNICIAN = "show it to a harp technician"
 ENOUGH_PLUCKS = 3  # plucks from which on a dead string need not be heard again before it is changed (set)
+ROOM_FIRST = "First make sure that it is not the room"
 SAID_BEFORE = "An earlier sweep said so too"
 ONCE_MORE = "Check once more before you spend money: pluck again"
 DAMPED = "with the neighbours damped"
@@ -33,11 +34,21 @@ def wants_check(verdict: str, n_plucks: int, *, said_before: bool) -> bool:
     return not said_before and (verdict == "false" or (verdict == "dead" and n_plucks < ENOUGH_PLUCKS))
 
 
+def is_to_be_checked(step: str) -> bool:
+    """Whether the step, as told now or in a stored sweep, first asks for more plucks."""
+    return step.startswith(ONCE_MORE)
+
+
+def may_be_room(step: str) -> bool:
+    """Whether the step first asks for the room."""
+    return step.startswith(ROOM_FIRST)
+
+
 def dead_step(n_plucks: int, *, set_aged: bool = False, said_before: bool = False) -> str:
     """set_aged: most strings of the sweep lost their ring, so the room comes first."""
     change = f"change the string two to three weeks before a concert, so that the new one has settled. {CAUTION}"
     if set_aged:
-        return f"First make sure that it is not the room (see the notes on this recording); then {change}"
+        return f"{ROOM_FIRST} (see the notes on this recording); then {change}"
     if said_before:
         return f"{SAID_BEFORE}: {change}"
     if not wants_check("dead", n_plucks, said_before=said_before):

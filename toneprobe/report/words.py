@@ -9,6 +9,7 @@ from collections import Counter
 from collections.abc import Iterable
 
 from toneprobe import limits
+from toneprobe.condition import next_steps
 from toneprobe.condition.doubt_words import ERRORS_TOLD, is_within_doubt, percent_doubt
 from toneprobe.measure.figure import Figure
 from toneprobe.phrases import count_of
@@ -129,11 +130,12 @@ def left_open(verdicts: Iterable[str]) -> str:
     return f"{rest}." if rest else ""
 
 
-def sureness_text(verdict: str, score: float | None, n_plucks: int) -> str:
+def sureness_text(verdict: str, score: float | None, n_plucks: int, step: str = "") -> str:
     """How sure a verdict is, from its score: at 50 the change is as large as a careful listener notices and beyond the measurement's
     doubt, at 100 twice that.
 
-    From one pluck never more than likely: nothing in it tells a slip of the hand.
+    From one pluck never more than likely: nothing in it tells a slip of the hand; nor while the room is in question. What one sweep tells
+    is sure for that sweep, until another says so too. step: what is advised, `condition.next_steps`.
     """
     if verdict not in JUDGED or n_plucks == 0:
         return ""
@@ -143,8 +145,11 @@ def sureness_text(verdict: str, score: float | None, n_plucks: int) -> str:
     if verdict == "watch":
         return f"a suspicion, {heard}"
     if verdict in CHANGE_VERDICTS and score is not None:
+        if next_steps.may_be_room(step):
+            return f"likely, {heard}; the room is still in question"
         sure = "likely" if n_plucks == 1 or score < SURE else "sure" if score < VERY_SURE else "very sure"
-        return f"{sure}, {heard}"
+        once = next_steps.is_to_be_checked(step) and sure != "likely"
+        return f"{sure} for this one sweep, {heard}" if once else f"{sure}, {heard}"
     return heard
 
 
