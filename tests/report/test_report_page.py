@@ -16,6 +16,7 @@ from pathlib import Path
 import made_up_report
 import pytest
 
+from toneprobe.condition.next_steps import short_step
 from toneprobe.errors import BookError
 from toneprobe.report.page import glued, sweep_page, write_page
 from toneprobe.report.tables import report_text
@@ -102,6 +103,14 @@ def test_says_what_the_terminal_says(view, read):
     assert report_text(view) is not None
 
 
+def test_each_card_tells_its_own_step(view, page):
+    """At the width of a phone a list of steps after the cards lies screens away from them."""
+    cards = re.findall(r'<li class="row card.*?</li>', page, re.S)
+    assert len(cards) == len(view.attention)
+    for one, card in zip(view.attention, cards, strict=True):
+        assert f"<b>Next:</b> {sentence(one.short_step)}" in card
+
+
 def test_rows_open_to_figures_partials_history_and_log(read):
     assert "too quiet in the first tenth of a second" in read.text
     assert "hum at 50 Hz covers partials 1 and 2" in read.text.replace("Hum", "hum")
@@ -157,7 +166,7 @@ def test_the_first_screen_answers_which_strings_and_what_next(view, page):
     assert places == sorted(places)
     assert shown.index('href="#words"') < shown.index('id="attention"')
     largest = max(view.not_judged, key=lambda group: len(group.strings))
-    assert [step.text for step in view.first_steps] == [view.steps[0].text, view.steps[1].text, largest.remedy]
+    assert [step.text for step in view.first_steps] == [*map(short_step, (view.steps[0].text, view.steps[1].text)), largest.remedy]
 
 
 def test_a_first_sweep_shows_no_empty_lanes(facts):

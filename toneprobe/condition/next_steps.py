@@ -19,6 +19,11 @@ FORMER_CAUTION = ("Wear eye protection, slacken it before you cut it, mind its e
                   "above its pitch. When in doubt, ask a harp technician.")  # ends the steps of sweeps that were stored before
 TO_TECHNICIAN = "show it to a harp technician"
 ENOUGH_PLUCKS = 3  # plucks from which on a dead string need not be heard again before it is changed (set)
+WHEN = "two to three weeks before a concert"
+# What a step says beside what is to be done and by when; of steps in stored sweeps too.
+ASIDES = (" (see the notes on this recording)", ", so that the new one has settled", " before you spend money",
+          ", for a neighbour that answers is no fault", ": no tuning helps a false one", ", no tuning helps a false one",
+          " for one of the fitting's own material and gauge")
 ROOM_FIRST = "First make sure that it is not the room"
 SAID_BEFORE = "An earlier sweep said so too"
 ONCE_MORE = "Check once more before you spend money: pluck again"
@@ -34,6 +39,13 @@ def wants_check(verdict: str, n_plucks: int, *, said_before: bool) -> bool:
     return not said_before and (verdict == "false" or (verdict == "dead" and n_plucks < ENOUGH_PLUCKS))
 
 
+def short_step(step: str) -> str:
+    """What is to be done and by when, without the reasons why."""
+    for aside in ASIDES:
+        step = step.replace(aside, "")
+    return step.strip()
+
+
 def is_to_be_checked(step: str) -> bool:
     """Whether the step, as told now or in a stored sweep, first asks for more plucks."""
     return step.startswith(ONCE_MORE)
@@ -46,7 +58,7 @@ def may_be_room(step: str) -> bool:
 
 def dead_step(n_plucks: int, *, set_aged: bool = False, said_before: bool = False) -> str:
     """set_aged: most strings of the sweep lost their ring, so the room comes first."""
-    change = f"change the string two to three weeks before a concert, so that the new one has settled. {CAUTION}"
+    change = f"change the string {WHEN}, so that the new one has settled. {CAUTION}"
     if set_aged:
         return f"{ROOM_FIRST} (see the notes on this recording); then {change}"
     if said_before:
@@ -61,9 +73,9 @@ def false_step(kind: str, *, said_before: bool = False) -> str:
         return ("Check in the log which string is on. If it is the wrong one, change it for one of the fitting's own material and gauge. "
                 f"{CAUTION}")
     if said_before:
-        return f"{SAID_BEFORE}: change the string, no tuning helps a false one. {CAUTION}"
-    return (f"{ONCE_MORE}, three times, {DAMPED}, for a neighbour that answers is no fault. If it stays so, change the string: no "
-            f"tuning helps a false one. {CAUTION}")
+        return f"{SAID_BEFORE}: change the string {WHEN}, no tuning helps a false one. {CAUTION}"
+    return (f"{ONCE_MORE}, three times, {DAMPED}, for a neighbour that answers is no fault. If it stays so, change the string "
+            f"{WHEN}: no tuning helps a false one. {CAUTION}")
 
 
 def fallen_step(rung_out: bool) -> str:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from toneprobe.book.entries import Clip, Fitting
 from toneprobe.condition import SILENT, Condition
-from toneprobe.condition.next_steps import CAUTION, FORMER_CAUTION
+from toneprobe.condition.next_steps import CAUTION, FORMER_CAUTION, short_step
 from toneprobe.instrument import StringSpec
 from toneprobe.measure.figure import Figure
 from toneprobe.report.glossary import NEEDS_ATTENTION, verdict_word
@@ -93,6 +93,11 @@ class StringView:
     def next_step(self) -> str:
         """What the player does now; the cautions that belong to it are shown once, for all strings."""
         return self.condition.next_step.removesuffix(CAUTION).removesuffix(FORMER_CAUTION).strip()
+
+    @property
+    def short_step(self) -> str:
+        """The same in one line."""
+        return short_step(self.next_step).removeprefix("Watch: ")
 
     @property
     def paired_partials(self) -> tuple[tuple[int, PartialPoint, PartialPoint], ...]:

@@ -1,0 +1,35 @@
+"""What is to be done, in full and in short."""
+
+from __future__ import annotations
+
+import pytest
+
+from toneprobe.condition.next_steps import CAUTION, dead_step, fallen_step, false_step, short_step, watch_step
+
+
+@pytest.mark.parametrize(("step", "short"), [
+    (dead_step(2), "Check once more: pluck again, twice, with the neighbours damped. If it stays so, change the string two to three weeks "
+                   "before a concert."),
+    (dead_step(3), "Change the string two to three weeks before a concert."),
+    (dead_step(3, set_aged=True), "First make sure that it is not the room; then change the string two to three weeks before a concert."),
+    (false_step("beat_db"), "Check once more: pluck again, three times, with the neighbours damped. If it stays so, change the string two "
+                            "to three weeks before a concert."),
+    (fallen_step(True), "Do not pull it up to pitch; slacken it and change it."),
+    # as it stands in books that were written before
+    ("Check once more before you spend money: pluck again, three times, with the neighbours damped, for a neighbour that answers is no "
+     "fault. If it stays so, change the string: no tuning helps a false one. ",
+     "Check once more: pluck again, three times, with the neighbours damped. If it stays so, change the string."),
+])
+def test_in_short_the_action_and_its_day_are_kept(step, short):
+    assert short_step(step.removesuffix(CAUTION)) == short
+
+
+@pytest.mark.parametrize("step", [dead_step(2), dead_step(3), dead_step(3, said_before=True), false_step("astray_cents"),
+                                  false_step("beat_db", said_before=True)])
+def test_every_string_that_wants_changing_has_a_day(step):
+    """Two to three weeks before a concert, so that the new one has settled (common practice)."""
+    assert "change the string two to three weeks before a concert" in step.casefold()
+
+
+def test_what_is_short_already_stays():
+    assert short_step(watch_step()) == watch_step()
