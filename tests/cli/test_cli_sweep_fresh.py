@@ -186,7 +186,7 @@ def test_a_first_sweep_without_baseline_says_what_to_do_and_it_works(run, played
     say(run, "new", "Wren", "--from", played.harp_file)
     told = say(run, "sweep", played.whole, "--date", "2024-03-02")
     assert "Measured and kept, but there is no fresh baseline to judge by. 12 without a fresh baseline." in told
-    assert "Without a fresh baseline: all strings This sweep was measured and kept." in told and "--fresh-for" not in told
+    assert "Without a fresh baseline: all strings If the strings are new and settled" in told and "--fresh-for" not in told
     assert "'toneprobe sweep RECORDING --fresh'" in told
     assert "Fresh baseline of 12 strings recorded." in say(run, "sweep", played.whole, "--fresh")  # as it said
 

@@ -12,7 +12,7 @@ from made_up_report import fitting_of
 
 from toneprobe.audio.remarks import remarks_on_sound
 from toneprobe.condition import Condition
-from toneprobe.condition.next_steps import CAUTION
+from toneprobe.condition.next_steps import CAUTION, dead_step, false_step, watch_step
 from toneprobe.condition.unjudged import other_position_condition
 from toneprobe.errors import UsageError
 from toneprobe.instrument import load_instrument
@@ -36,6 +36,18 @@ def test_worst_first(view):
     assert [one.name for one in view.attention] == ["2C", "5G", "6D", "1B", "3E", "4G", "5F", "6A"]
     assert re.findall(r"[0-7][A-G]", view.named) == [one.name for one in view.attention]
     assert view.order == "false first, then dead, then watch, in each the clearest first, of equals the most changed"
+
+
+def test_the_first_screen_has_the_step_of_every_string_that_wants_changing(facts):
+    """Four steps of strings to change and one of a string to watch: the four, whole, then what settles the largest group left open."""
+    steps = {"1D": ("dead", dead_step(2)), "4A": ("dead", dead_step(3)), "6D": ("false", false_step("beat_db")),
+             "3C": ("false", false_step("stretch")), "5G": ("watch", watch_step())}
+    left = {"2C": "unsure", "2D": "unsure", "0G": "unheard"}
+    conditions = tuple(replace(one, verdict=steps[one.string][0], next_step=steps[one.string][1]) if one.string in steps
+                       else replace(one, verdict=left.get(one.string, "sound"), next_step="") for one in facts.conditions)
+    shown = sweep_view(replace(facts, conditions=conditions)).first_steps
+    assert sorted(line.what for line in shown[:4]) == ["Next for 1D", "Next for 3C", "Next for 4A", "Next for 6D"]
+    assert all("change" in line.text.casefold() for line in shown[:4]) and [line.what for line in shown[4:]] == ["Not sure"]
 
 
 def test_within_a_verdict_the_worst_score_comes_first(facts):

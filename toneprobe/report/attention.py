@@ -7,12 +7,22 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from toneprobe import limits
+from toneprobe.condition.next_steps import short_step
 from toneprobe.days import day_text
-from toneprobe.report.glossary import FIRST_SWEEP, LEFT_OUT, NEEDS_ATTENTION, NOT_JUDGED, OPEN_STATES, RECORD_AGAIN, REMEDIES
+from toneprobe.report.glossary import (
+    CHANGE_VERDICTS,
+    FIRST_SWEEP,
+    LEFT_OUT,
+    NEEDS_ATTENTION,
+    NOT_JUDGED,
+    OPEN_STATES,
+    RECORD_AGAIN,
+    REMEDIES,
+)
 from toneprobe.report.string_view import StringView
 from toneprobe.report.words import capital, first_sentence
 
-MOST_STEPS, MOST_NAMED = 2, 9  # of a first screen: steps, and strings named in each
+MOST_STEPS, MOST_NAMED = 2, 9  # of a first screen: steps, beside those of strings that want changing, and strings named in each
 
 
 @dataclass(frozen=True)
@@ -101,9 +111,12 @@ def not_judged(strings: Iterable[StringView], *, take_back: int | str | None = N
 
 
 def first_steps(steps: Sequence[SharedStep], groups: Sequence[NotJudged]) -> tuple[FirstStep, ...]:
-    """The beginnings of the first steps, then what would settle the largest group of those left open."""
+    """What to do and by when, in short: for all strings that want changing, and for others where there is room; then what would settle the
+    largest group of those left open."""
+    due = [step for step in steps if any(one.verdict in CHANGE_VERDICTS for one in step.strings)]
+    shown = [*due, *[step for step in steps if step not in due][:max(0, MOST_STEPS - len(due))]]
     largest = sorted(groups, key=lambda group: -len(group.strings))[:1]
-    return (*(FirstStep(f"Next for {_in_short(step.strings)}", first_sentence(step.text)) for step in steps[:MOST_STEPS]),
+    return (*(FirstStep(f"Next for {_in_short(step.strings)}", short_step(step.text)) for step in shown),
             *(FirstStep(capital(group.words), first_sentence(group.remedy)) for group in largest))
 
 

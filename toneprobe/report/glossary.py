@@ -51,7 +51,7 @@ REMEDIES = {
                "--fresh-for and the name of each.",
     "unheard": f"Record these strings and {TOGETHER}",
 }
-FIRST_SWEEP = ("This sweep was measured and kept. If the strings are new and settled, give the same recording again with --fresh, "
+FIRST_SWEEP = ("If the strings are new and settled, give the same recording again with --fresh, "
                "'toneprobe sweep RECORDING --fresh', and it becomes their baseline. If not, it is the first entry of their record; each "
                "string gets its baseline when it is changed and the new one has settled.")
 RECORD_AGAIN = ("The noise hid them: record the whole sweep again, nearer to the strings or where it is quieter, and take this one back "

@@ -11,10 +11,9 @@ from toneprobe.days import day_text
 AGAIN = ("The recording is at fault, not the strings: record the whole sweep again as the notes on it say, and take this one back with "
          "'toneprobe withdraw {}'.")
 AGAIN_TOO = "Then record this sweep again too, for its own recording has such a fault: 'toneprobe withdraw {}' takes it back."
-FRESH_ANEW = ("The fresh recording is at fault, sweep {}, so plucking them again does not help. Strings that you know to be new or good "
-              "can have another baseline: take that sweep back with 'toneprobe withdraw {}', record them anew, and give that with "
-              "--fresh. The others get theirs when they are changed; until then 'toneprobe report --compare' sets two good sweeps side "
-              "by side.")
+FRESH_ANEW = ("The fresh recording, sweep {}, is at fault, so plucking again does not help: take it back with 'toneprobe withdraw {}', and "
+              "record the strings that you know to be new or good anew, with --fresh. The others get a baseline when they are changed; "
+              "until then 'toneprobe report --compare' sets two good sweeps side by side.")
 RECORD_FRESH = "{}, record the sweep again and give that with --fresh; take this one back with 'toneprobe withdraw {}'."
 
 
