@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from statistics import median
 
 from toneprobe.audio import Recording
-from toneprobe.audio.remarks import TOO_NOISY
+from toneprobe.audio.remarks import EIGHT_BITS, RIDES_GAIN, TOO_NOISY
 from toneprobe.identify import LIKE_NO_STRING, NOTHING_NEW, TOO_FAINT, Identification
 from toneprobe.limits import LEAST_FALLS, SUPPRESSED_BEND
 from toneprobe.measure.figure import UNSURE_NAME, PluckMeasurement
@@ -15,6 +15,8 @@ from toneprobe.phrases import one_after_another
 
 LONGEST_LIST = 8
 PLUCK_BESIDE = "pluck it again between its two neighbours"
+BREAKS_OFF = "Nearly every ring breaks off on its way down"
+SPOILS_DECAYS = (RIDES_GAIN, EIGHT_BITS, BREAKS_OFF)  # how remarks begin on what bends every decay
 SEMITONE_OFF_CENTS = (60.0, 140.0)  # of a string that is tuned to the next note, on a harp that is not in tune either
 LETTER_SHARE = 2.0 / 3.0  # of a letter's strings that are off alike: a lever or a pedal key, not slipped pins
 N_LETTERS, TUNED = 7, {"b": "flats", "": "naturals", "#": "sharps"}
@@ -50,7 +52,7 @@ def _suppressed(plucks: Sequence[PluckMeasurement]) -> list[str]:
     bends = [partial.bend for pluck in plucks for partial in pluck.partials if partial.bend is not None]
     if len(bends) < LEAST_FALLS or median(bends) < SUPPRESSED_BEND:
         return []
-    return ["Nearly every ring breaks off on its way down, as noise suppression makes it. Switch it off, above all for a fresh sweep."]
+    return [f"{BREAKS_OFF}, as noise suppression makes it. Switch it off, above all for a fresh sweep."]
 
 
 def _played_otherwise(identification: Identification) -> list[str]:

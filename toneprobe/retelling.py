@@ -11,11 +11,12 @@ from toneprobe.book.diary import events_of
 from toneprobe.book.entries import Clip, Fitting, Harp, StoredCondition, StoredPluck, SweepRecord
 from toneprobe.checkup import Recalled, judge_recalled, judge_since, recall
 from toneprobe.condition import Condition
-from toneprobe.condition.context import spoiler
+from toneprobe.condition.context import EIGHT_BITS, NOW, RIDES_GAIN, spoiler
 from toneprobe.errors import BookError, UsageError
 from toneprobe.events import explain_change
 from toneprobe.fittings import known_when_heard
 from toneprobe.past import captures_of, heard_in
+from toneprobe.remarks import SPOILS_DECAYS
 from toneprobe.report.compare import ComparisonView, comparison_view
 from toneprobe.report.like_plucks import like_pair
 from toneprobe.report.series import UNKNOWN, brightness_change, ring_change
@@ -45,7 +46,7 @@ def retell(book: Book, record: SweepRecord, harp_name: str) -> SweepView:
     recalled = recall(book, record)
     conditions = tuple(one.condition for one in read.conditions_of(book, record.id))
     judged = judge_recalled(recalled)
-    warnings = (*record.warnings, *judged.warnings, *_what_happened(book, record), *_stand_ins(recalled))
+    warnings = (*_not_said_twice(record.warnings, judged.warnings), *judged.warnings, *_what_happened(book, record), *_stand_ins(recalled))
     kept = frozenset(one.measurement.string for one in recalled.plucks if one.is_fresh)
     facts = SweepFacts(harp_name, record.instrument, record.date, conditions, warnings, record.is_fresh, record.program, record.id, kept,
                        {string: _remedy(recalled, string, spoilt_by) for string, spoilt_by in judged.spoilt_by.items()},
@@ -75,6 +76,12 @@ def shelf_of(book: Book, harp: Harp) -> Shelf:
     conditions = tuple(one for record in records for one in read.conditions_of(book, record.id))
     steps = steps_between(book, *records[-2:]) if len(records) > 1 else {}
     return Shelf([retell(book, record, harp.name) for record in records], conditions, read.fitting_log(book, harp.id), steps=steps)
+
+
+def _not_said_twice(own: Sequence[str], compared: Sequence[str]) -> tuple[str, ...]:
+    """What the recordings could not carry, without what the comparison says of them in its own words."""
+    is_told = any(f"{NOW} recording{one.what}" in text for one in (RIDES_GAIN, EIGHT_BITS) for text in compared)
+    return tuple(text for text in own if not (is_told and text.startswith(SPOILS_DECAYS)))
 
 
 def _what_happened(book: Book, record: SweepRecord) -> tuple[str, ...]:

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import io
 from dataclasses import replace
 from datetime import date
 
 import pytest
+from rich.console import Console
 
 from toneprobe.condition.context import FRESH, NOW
+from toneprobe.report.page import sweep_page
 from toneprobe.report.spoilt import spoilt_remedy
+from toneprobe.report.tables import print_report
 from toneprobe.report.view import find_string_view, sweep_view
 
 MARCH = {1: date(2026, 3, 7)}
@@ -22,6 +26,30 @@ MARCH = {1: date(2026, 3, 7)}
 def test_the_remedy_names_the_sweep_that_is_at_fault(sides, said, not_said):
     remedy = spoilt_remedy(sides, 2, MARCH)
     assert all(words in remedy for words in said) and not any(words in remedy for words in not_said)
+
+
+def test_a_reason_that_strings_share_is_told_once(facts):
+    """Of five unsure strings four have one reason; then all of the harp has it."""
+    shared, own = "This recording's gain moves by itself.", "Whether it wavers could not be told."
+    names = ("1D", "4A", "5G", "6D")
+    some = tuple(replace(one, verdict="unsure", reasons=(shared if one.string in names else own,)) if one.string in (*names, "2C")
+                 else replace(one, verdict="sound") for one in facts.conditions)
+    group, = sweep_view(replace(facts, conditions=some)).not_judged
+    assert group.reasons == (("1D, 4A and 2 more", shared), ("2C", own))
+    everything = tuple(replace(one, verdict="unsure", reasons=(shared,)) for one in facts.conditions)
+    view = sweep_view(replace(facts, conditions=everything))
+    assert view.not_judged[0].reasons == (("All strings", shared),)
+    page = sweep_page(view)
+    listed = page[page.index('id="attention"'):page.index('id="strings"')]
+    assert listed.count("gain moves by itself") == 1
+    told = terminal_text(view)
+    assert told[told.index("Not sure: all strings"):].count("gain moves by itself") == 1
+
+
+def terminal_text(view):
+    console = Console(file=io.StringIO(), width=80)
+    print_report(view, console)
+    return " ".join(console.file.getvalue().split())
 
 
 def test_no_recording_at_fault_needs_none():

@@ -93,7 +93,7 @@ def test_headline_then_list_then_table_then_cautions(view):
 def test_a_long_list_is_cut_and_says_so(facts):
     aged = tuple(replace(one, verdict="watch") for one in facts.conditions)
     assert "… and 35 more, in the table below." in report(sweep_view(replace(facts, conditions=aged)))
-    doubtful = tuple(replace(one, verdict="unsure", reasons=("Too few.",)) for one in facts.conditions)
+    doubtful = tuple(replace(one, verdict="unsure", reasons=(f"Too few of {one.string}.",)) for one in facts.conditions)
     assert "… and 35 more." in report(sweep_view(replace(facts, conditions=doubtful)))
 
 

@@ -6,6 +6,7 @@ from toneprobe.limits import LEAST_REACH_HZ
 
 LEAST_RANGE_DB = 30.0
 TOO_NOISY = "The plucks stand only"  # how the remark begins that `toneprobe.remarks.is_noisy` finds again in a stored sweep
+RIDES_GAIN, EIGHT_BITS = "The recorder changes its gain by itself", "It was recorded with eight bits"
 HARMLESS_CUT_HZ = 18_000.0  # what lies above is heard by few and tells nothing of a string (common practice)
 
 
@@ -38,9 +39,9 @@ def remarks_on_recorder(*, low_cut_hz: float | None, high_cut_hz: float | None, 
         found.append(f"At {rate_hz} samples a second nothing above {reach_hz:.0f} Hz is recorded: brightness and the upper partials can "
                      "only be judged up to there. Set the recorder to 44100 or 48000.")
     if eight_bits:
-        found.append("It was recorded with eight bits: their steps swallow what rings on quietly, so decay cannot be trusted and soft "
+        found.append(f"{EIGHT_BITS}: their steps swallow what rings on quietly, so decay cannot be trusted and soft "
                      "strings may be lost. Set the recorder to 16 or 24 bits.")
     elif gain_riding:
-        found.append("The recorder changes its gain by itself, or fades or cuts the quiet parts: decay and loudness cannot be trusted. "
+        found.append(f"{RIDES_GAIN}, or fades or cuts the quiet parts: decay and loudness cannot be trusted. "
                      "Switch off automatic gain and noise suppression, or use another recorder.")
     return found

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from toneprobe import limits
 from toneprobe.condition.next_steps import short_step
 from toneprobe.days import day_text
+from toneprobe.remarks import listed
 from toneprobe.report.glossary import (
     CHANGE_VERDICTS,
     FIRST_SWEEP,
@@ -22,6 +23,7 @@ from toneprobe.report.glossary import (
 from toneprobe.report.string_view import StringView
 from toneprobe.report.words import capital, first_sentence
 
+MOST_OF_A_REASON = 3  # strings that are named before a reason that they share; all stand over it
 MOST_STEPS, MOST_NAMED = 2, 9  # of a first screen: steps, beside those of strings that want changing, and strings named in each
 
 
@@ -39,6 +41,18 @@ class NotJudged:
     @property
     def names(self) -> str:
         return "all strings" if self.is_all else ", ".join(one.name for one in self.strings)
+
+    @property
+    def reasons(self) -> tuple[tuple[str, str], ...]:
+        """Why its strings are unsure, each reason once, and of which: ("4F, 5D and 10 more", "Rings …"). Of another group its remedy says
+        what all have in common."""
+        of: dict[str, list[str]] = {}
+        for one in self.strings if self.state == "unsure" else ():
+            if one.brief:
+                of.setdefault(one.brief, []).append(one.name)
+        everyone = "All strings" if self.is_all else "All of these"
+        return tuple((everyone if 1 < len(names) == len(self.strings) else listed(names, MOST_OF_A_REASON), text)
+                     for text, names in of.items())
 
 
 @dataclass(frozen=True)

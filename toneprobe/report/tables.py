@@ -148,9 +148,9 @@ def _not_judged(view: SweepView) -> list[RenderableType]:
 
 
 def _why_unsure(group: NotJudged) -> list[RenderableType]:
-    """Each string's own reason: what all strings of another group have in common, its remedy says."""
-    told = [one for one in group.strings if one.brief] if group.state == "unsure" else []
-    lines: list[RenderableType] = [_indented(f"{one.name}: {one.brief}") for one in told[:LONGEST_LIST]]
+    """Each reason once, with the strings that it is of."""
+    told = group.reasons
+    lines: list[RenderableType] = [_indented(f"{names}: {text}") for names, text in told[:LONGEST_LIST]]
     return [*lines, *([_indented(f"… and {len(told) - LONGEST_LIST} more.")] if len(told) > LONGEST_LIST else [])]
 
 
