@@ -182,6 +182,17 @@ def test_a_first_sweep_is_no_row_of_marks(facts):
     assert texts(key) == ["fresh", "C", "F"]
 
 
+@pytest.mark.parametrize(("verdict", "word"), [("unsure", "unsure"), ("unheard", "unheard"), ("unrated", "unrated")])
+@pytest.mark.parametrize("layout", [WIDE, NARROW], ids=["wide", "narrow"])
+def test_a_harp_that_was_not_judged_does_not_look_like_a_healthy_one(facts, verdict, word, layout):
+    """Every one of the 47 strings carries its mark though all share it, and the key says what it means."""
+    conditions = tuple(replace(one, verdict=verdict, reasons=(), next_step="", changes={}) for one in facts.conditions)
+    harp, key = harp_alone(sweep_view(replace(facts, conditions=conditions)), layout).axes
+    marks = [line for line in harp.lines if line.get_label() == verdict]
+    assert sum(len(line.get_xdata()) for line in marks) == 47
+    assert texts(key) == [word, "C", "F"] and any(line.get_label() == verdict for line in key.lines)
+
+
 def test_c_and_f_carry_their_names_and_colours(view, harp_axes):
     feet = [text for text in texts(harp_axes[0]) if re.fullmatch("[0-7][CF]", text)]
     assert sorted(feet) == sorted([f"{n}C" for n in range(1, 8)] + [f"{n}F" for n in range(7)])  # common practice: 7 C, 7 F

@@ -35,13 +35,13 @@ class Entry:
 
 
 def harp_entries(harp: Harp) -> list[Entry]:
-    """For strings drawn as lines: those of the usual verdict are thin and carry no mark; then C and F."""
+    """For strings drawn as lines: those that are well are thin and carry no mark; then C and F."""
     strings = [one.one for one in harp.drawn]
     told = []
     for verdict in sorted({one.verdict for one in strings}, key=VERDICTS.index):
-        is_usual = verdict in ("sound", harp.usual)
-        line = "thin" if is_usual else "thick" if verdict in NEEDS_ATTENTION else ""
-        told.append(Entry(_word(verdict, strings), () if is_usual else (verdict,), line))
+        is_plain = harp.is_plain(verdict)
+        line = "thin" if is_plain else "thick" if verdict in NEEDS_ATTENTION else ""
+        told.append(Entry(_word(verdict, strings), () if is_plain else (verdict,), line))
     return [*told, *(Entry(letter, line="thin") for letter in STRING_LOOKS if any(one.letter == letter for one in strings))]
 
 

@@ -29,7 +29,7 @@ from toneprobe.report.figures.look import (
     draw_mark,
     write,
 )
-from toneprobe.report.glossary import NEEDS_ATTENTION
+from toneprobe.report.glossary import FRESH, NEEDS_ATTENTION
 from toneprobe.report.string_view import StringView
 
 # A usual concert-harp scale, published, second hand: pitch in Hz against length in mm.
@@ -90,8 +90,15 @@ class Harp:
 
     drawn: tuple[Drawn, ...]
     words: tuple[Words, ...]
-    usual: str  # the verdict of more than half of the strings, "sound" where none is: these carry no mark
+    usual: str  # the verdict of more than half of the strings, "sound" where none is: these carry no name
     height: float
+
+    def is_plain(self, verdict: str) -> bool:
+        """Whether its strings carry no mark: only what is well. A harp that was not judged must not look like a healthy one; where the
+        sweep is the baseline of most, that is the usual."""
+        if verdict == "sound":
+            return True
+        return verdict == self.usual and all(one.one.state == FRESH for one in self.drawn if one.one.verdict == verdict)
 
 
 def harp_of(strings: Sequence[StringView], layout: Layout) -> Harp:
@@ -114,7 +121,7 @@ def draw_harp(axes: Axes, harp: Harp, layout: Layout) -> None:
     for one in harp.drawn:
         if one.one.verdict in NEEDS_ATTENTION:
             draw_thick(axes, one.one.verdict, (one.x, one.foot), (one.x, one.head), layout.share)
-        if one.one.verdict not in ("sound", harp.usual):
+        if not harp.is_plain(one.one.verdict):
             draw_mark(axes, one.one.verdict, [one.x], [one.head], share=max(layout.share, 0.8))
         if one.one.letter in STRING_LOOKS:
             write(axes, (one.x, one.foot), one.one.name, (0, -5), ha="center", va="top", color=name_colour(one.one))
