@@ -22,7 +22,7 @@ def brightness_change(pairs: Pairs, curve: LevelCurve | None, *, n_now: int, n_f
     if len(known.n) < LEAST_PARTIALS:
         return Figure(None, None, "too few partials found in both sweeps")
     if curve is None:
-        return Figure(None, None, "too few strings were heard to tell a duller string from another microphone")
+        return Figure(None, None, "too few of the strings heard share its fresh sweep to tell a duller string from another microphone")
     now_db = known.fresh_level_db + known.level_db - curve.at(known.freq_hz)
     ratio = _mean_hz(known.freq_hz, known.fresh_level_db) / _mean_hz(known.freq_hz, now_db)
     return Figure(float(np.log(ratio)), limits.BRIGHTNESS_SPREAD * float(np.sqrt(1.0 / n_now + 1.0 / n_fresh)))
