@@ -182,6 +182,23 @@ def test_a_small_noise_is_not_named_beside_a_large_doubt(told, kind):
     assert "Two plucks of a healthy string" not in sentence_of(kind, told, doubt=0.9)
 
 
+def test_what_plucks_differ_by_is_explained_once_for_a_string(told):
+    """Two reasons of one string, both with what plucks alone make or both little more than that."""
+    sure = [Evidence(kind, 2.0, 2.0, *CASES[kind]) for kind in ("astray_cents", "beat_db")]
+    text = " ".join(case_reasons([Case(2.0, tuple(sure), True)], told))
+    assert text.count("Two plucks of a healthy string differ by about") == 1 and text.count("Plucks alone: about") == 1
+    little = [replace(one, size=0.9, doubt=0.9) for one in sure]
+    text = " ".join(case_reasons([Case(0.9, tuple(little), True)], told))
+    assert text.count("little more than its plucks differ by") == 1
+
+
+def test_a_slow_waver_is_told_as_one_can_hear_it(told):
+    """0.3 a second is less than once in two seconds."""
+    slow = replace(told, change=replace(told.change, ripple=RippleChange(Figure(3.4, 0.5), 0.3)))
+    text = sentence_of("beat_db", slow)
+    assert "the lowest less than once in two seconds" in text and "overtones" not in text
+
+
 def test_a_partial_that_is_gone_is_named(told):
     assert "Partial 7 lies so far off that it was not found." in sentence_of("astray_cents", told)
 

@@ -83,7 +83,8 @@ def test_the_ring_of_the_upper_partials_has_its_row_where_it_may_decide(facts):
 
 def test_headline_then_list_then_table_then_cautions(view):
     text = report(view)
-    parts = ["sweep of 3 May 2025", view.headline, "False: 2C. Dead: 5G, 6D.", view.left_open, "Note: A hum", "Needs attention: false",
+    parts = ["sweep of 3 May 2025", view.headline, "False: 2C. Dead: 5G, 6D.", view.left_open, "Note: A hum", "Needs attention",
+             "False first, then dead",
              "2C (C♭6)  false", "5G (G♭2)  dead", "Next for 5G, 6D:", "Change the string.",
              "Before a concert: 'toneprobe ready --on DATE'", "Not heard: 0G", "Octave 0",
              "After ± stands", "Before you change a string"]

@@ -140,14 +140,14 @@ def test_partials_known_too_coarsely_have_no_figure(facts):
     assert row.change == "–" and row.why.startswith("its 2 plucks differ too much")
 
 
-def test_equal_scores_are_listed_by_size_and_the_sentence_names_them_from_the_top(facts):
+def test_equal_scores_are_listed_by_size_and_the_sentence_names_them_in_that_order(facts):
     """Three strings beyond argument, whose rings fell to 0.5, 0.3 and 0.4: ln 2, ln 3.3 and ln 2.5, derived here."""
     left = {"1D": 0.5, "4A": 0.3, "6D": 0.4}
     conditions = tuple(replace(one, verdict="dead", dead_score=100.0, changes={"ring": Figure(-math.log(left[one.string]), 0.05)})
                        if one.string in left else replace(one, verdict="sound") for one in facts.conditions)
     view = sweep_view(replace(facts, conditions=conditions))
     assert [one.name for one in view.attention] == ["4A", "6D", "1D"]
-    assert view.named == "Dead: 1D, 4A, 6D."
+    assert view.named == "Dead: 4A, 6D, 1D."  # as the list below it
 
 
 def test_a_sweep_drowned_in_noise_is_to_be_recorded_again(facts):

@@ -25,6 +25,8 @@ from toneprobe.measure.figure import Figure
 from toneprobe.phrases import one_after_another
 
 SLOWEST_TOLD_HZ = 0.5
+ALONE, ALONE_AGAIN = "Two plucks of a healthy string differ by about", "Plucks alone: about"
+MIGHT_BE_PLUCKS, LITTLE_MORE = " But its plucks might differ by that much.", " That is little more than its plucks differ by."
 PITCH_MOVED_CENTS = 3.0  # from here on a player may think that tuning is all that it wants; musicians notice 2 to 5 (from memory)
 
 
@@ -42,6 +44,17 @@ def evidence_sentence(evidence: Evidence, told: Told) -> str:
     if is_unmeasured(evidence):
         return f"{_UNMEASURED[evidence.kind]}: {why_unmeasured(told.change.n_now)}."
     return _SENTENCES[evidence.kind](evidence, told)
+
+
+def with_doubts_once(sentences: Sequence[str]) -> list[str]:
+    """The reasons of one string, what plucks differ by in full only where it is said first."""
+    told: list[str] = []
+    for text in sentences:
+        before = " ".join(told)
+        for doubt in (MIGHT_BE_PLUCKS, LITTLE_MORE):
+            text = text.replace(doubt, "") if doubt in before else text
+        told.append(text.replace(ALONE, ALONE_AGAIN) if ALONE in before else text)
+    return told
 
 
 def untold_sentence(evidence: Evidence, n_plucks: int) -> str:
@@ -70,7 +83,7 @@ def _astray(evidence: Evidence, told: Told) -> str:
     """The picture of the partials shows which ones; here only those that are gone are named."""
     gone = [k for k, share in told.change.series.lost if share >= 0.5][:3]
     claim = "is" if evidence.strength >= limits.DECIDED else "may be"
-    return (f"It {claim} uneven at some place: its partials (overtones) have drifted apart by {evidence.change:.1f} cents since it was "
+    return (f"It {claim} uneven at some place: its partials have drifted apart by {evidence.change:.1f} cents since it was "
             f"fresh.{_doubt(evidence) or _alone(evidence.se, 'cents')}{_lost_words(gone)}{_no_tuning(evidence, told)}")
 
 
@@ -93,10 +106,10 @@ def _no_tuning(evidence: Evidence, told: Told) -> str:
 def _beat(evidence: Evidence, told: Told) -> str:
     rate = told.change.ripple.beat_hz
     at = ""
-    if rate:  # what the lowest does less than once in two seconds is heard in the higher ones, which beat as much faster as they are higher
-        at = f", the lowest {rate:.1f} times a second" if rate >= SLOWEST_TOLD_HZ else ", the faster the higher they are"
+    if rate:
+        at = f", the lowest {rate:.1f} times a second" if rate >= SLOWEST_TOLD_HZ else ", the lowest less than once in two seconds"
     claim = "wavers" if evidence.strength >= limits.DECIDED else "may waver"
-    return (f"It {claim}: all its partials (overtones) swell and fade together{at}, {evidence.change:.1f} dB deeper than fresh."
+    return (f"It {claim}: all its partials swell and fade together{at}, {evidence.change:.1f} dB deeper than fresh."
             f"{_doubt(evidence) or _alone(evidence.se, 'dB')}")
 
 
@@ -125,7 +138,7 @@ def is_doubtful(evidence: Evidence) -> bool:
 
 def _alone(se: float, unit: str) -> str:
     """By how much two plucks of an untouched string differ."""
-    return f" Two plucks of a healthy string differ by about {max(0.1, ERRORS_TOLD * se):.1f} {unit}."
+    return f" {ALONE} {max(0.1, ERRORS_TOLD * se):.1f} {unit}."
 
 
 def _doubt(evidence: Evidence) -> str:
@@ -133,8 +146,8 @@ def _doubt(evidence: Evidence) -> str:
     if evidence.strength >= limits.DECIDED:
         return ""
     if is_doubtful(evidence):
-        return " But its plucks might differ by that much."
-    return " That is little more than its plucks differ by." if evidence.doubt < limits.DECIDED else ""
+        return MIGHT_BE_PLUCKS
+    return LITTLE_MORE if evidence.doubt < limits.DECIDED else ""
 
 
 _SENTENCES = {

@@ -17,7 +17,7 @@ from toneprobe.condition.doubt_words import (
     shift_words,
 )
 from toneprobe.condition.evidence import Evidence
-from toneprobe.condition.evidence_words import Told, evidence_sentence, is_doubtful, untold_sentence
+from toneprobe.condition.evidence_words import Told, evidence_sentence, is_doubtful, untold_sentence, with_doubts_once
 from toneprobe.condition.next_steps import ASK_MECHANISM
 from toneprobe.measure.figure import Figure
 
@@ -36,7 +36,7 @@ def case_reasons(cases: Sequence[Case], told: Told) -> list[str]:
     for evidence in ranked:
         if not chosen or (evidence.strength >= SUPPORTS and not _adds_nothing(evidence, chosen)):
             chosen.append(evidence)
-    return [evidence_sentence(e, told) for e in chosen[:MOST_REASONS]]
+    return with_doubts_once([evidence_sentence(e, told) for e in chosen[:MOST_REASONS]])
 
 
 def _adds_nothing(evidence: Evidence, chosen: Sequence[Evidence]) -> bool:

@@ -113,8 +113,10 @@ def _new_fitting(before: StringView | None, after: StringView | None, span: tupl
 
 
 def _words(before: StringView | None, after: StringView | None) -> str:
+    """ "dead, now fine". Fresh is no verdict that a later one stands against: that sweep is what the string was compared with."""
     was, now = (one.word if one else "" for one in (before, after))
-    return "" if was == now else f"{was or 'not on the harp'}, now {now or 'not on the harp'}"
+    then = "then its baseline" if was == FRESH else was
+    return "" if was == now else f"{then or 'not on the harp'}, now {now or 'not on the harp'}"
 
 
 def _headline(strings: Sequence[ComparedString]) -> str:

@@ -19,7 +19,7 @@ from rich.table import Table
 from rich.text import Text
 
 from toneprobe.report.attention import NotJudged
-from toneprobe.report.glossary import PLUS_MINUS
+from toneprobe.report.glossary import PARTIALS, PLUS_MINUS
 from toneprobe.report.string_view import StringView
 from toneprobe.report.view import SweepView
 from toneprobe.report.words import capital, plain_text, sentence, told_change
@@ -43,7 +43,9 @@ def report_text(view: SweepView) -> RenderableType:
     title = Text(f"{view.harp} · sweep of {view.day}", style="dim")
     parts = [title, Text(view.headline, style="bold"), *_if_any(view.fresh_anew), *_if_any(view.named), *_if_any(view.standing),
              *_if_any(view.left_open), Text(view.subline, style="dim"), *_warnings(view), attention_list(view), *_if_any(view.what_next),
-             *_on_the_way(view), *_not_judged(view), Text(), condition_table(view), Text(PLUS_MINUS, style="dim"), *_cautions(view)]
+             *_on_the_way(view), *_not_judged(view), Text(), condition_table(view), Text(PLUS_MINUS, style="dim"),
+             *([Text(f"Partials are {PARTIALS}.", style="dim")] if any("artial" in reason for reason in _reasons(view)) else []),
+             *_cautions(view)]
     return _Printable(Group(*parts))
 
 
@@ -56,7 +58,9 @@ def attention_list(view: SweepView) -> RenderableType:
     """False, dead and watch, worst first, each with its reasons; then the next steps, each once for all strings that it concerns."""
     if not view.attention:
         return Group()
-    lines: list[RenderableType] = [Text(), Text(f"Needs attention: {view.order}", style="bold")]
+    lines: list[RenderableType] = [Text(), Text("Needs attention", style="bold")]
+    if view.order:
+        lines.append(Text(sentence(view.order), style="dim"))
     for one in view.attention[:LONGEST_LIST]:
         lines += _attention_lines(one)
     if len(view.attention) > LONGEST_LIST:
@@ -129,6 +133,11 @@ def _attention_lines(one: StringView) -> list[RenderableType]:
     if why:
         lines.append(_indented(why))
     return lines
+
+
+def _reasons(view: SweepView) -> list[str]:
+    """All that stand in the lists over the table."""
+    return [reason for one in view.strings if one.verdict not in ("sound", "unrated") for reason in one.condition.reasons]
 
 
 def _warnings(view: SweepView) -> list[RenderableType]:

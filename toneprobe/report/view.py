@@ -114,8 +114,8 @@ class SweepView:
 
     @property
     def named(self) -> str:
-        """Which strings the headline counts, by their verdict, each from the top of the harp: "False: 3F. Dead: 4A, 5G."."""
-        return named((one.name, one.verdict) for one in self.strings)
+        """Which strings the headline counts, by their verdict, in the order of the list: "False: 3F. Dead: 5G, 4A."."""
+        return named((one.name, one.verdict) for one in self.attention)
 
     @property
     def what_next(self) -> str:

@@ -24,11 +24,11 @@ ORDINARY = {"♭": "b", "♯": "#", "−": "-", "±": "+/-", "–": "-", "·": "
 
 def order_text(verdicts: Iterable[str]) -> str:
     """ "false first, then dead, then watch, in each the clearest first, of equals the most changed": how strings that need attention are
-    listed."""
+    listed; "" where all are of one kind, which explains itself."""
     seen = set(verdicts)
     listed = [verdict for verdict in NEEDS_ATTENTION if verdict in seen]
     if len(listed) < 2:
-        return CLEAREST_FIRST
+        return ""
     return f"{listed[0]} first, {', '.join(f'then {verdict}' for verdict in listed[1:])}, in each {CLEAREST_FIRST}"
 
 
@@ -117,7 +117,7 @@ def want_changing(number: int) -> str:
 
 
 def named(verdict_of: Iterable[tuple[str, str]]) -> str:
-    """Which strings, in the order of (string, verdict): "False: 3F, 5C. Dead: 4A. Watch: 1A.", "" where none wants attention."""
+    """Which strings, in the order of the (string, verdict) given: "False: 3F, 5C. Dead: 4A. Watch: 1A.", "" where none wants attention."""
     listed = tuple(verdict_of)
     groups = [(verdict, [name for name, found in listed if found == verdict]) for verdict in NEEDS_ATTENTION]
     return " ".join(f"{capital(verdict)}: {', '.join(names)}." for verdict, names in groups if names)
