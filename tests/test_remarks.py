@@ -9,7 +9,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from toneprobe.identify import LIKE_NO_STRING, NOTHING_NEW, TOO_FAINT, Identification, Rejected
+from toneprobe.identify import BETWEEN, LIKE_NO_STRING, NOTHING_NEW, TOO_FAINT, Identification, Rejected
 from toneprobe.instrument import load_instrument
 from toneprobe.measure.figure import FIGURES, Figure, PluckMeasurement
 from toneprobe.remarks import another_tuning, hearing_remarks, rang_along
@@ -33,6 +33,16 @@ def test_what_rang_along_is_said_once_with_every_string_that_it_cost():
     told = remarks((5.3, "0F", "5D"), (14.1, "1B", "5D"), (15.2, "1B", "5D"), (20.0, "2C", "4C"), (30.0, "too quiet"))
     assert told == ("A hum.", "Left out, because 5D rang along: 0F at 5.3 s, 1B at 14.1 s and 15.2 s.",
                     "Left out, because 4C rang along: 2C at 20.0 s.", "Left out, because too quiet: the sound at 30.0 s.")
+
+
+def test_what_lies_between_two_strings_is_left_out_with_what_to_do():
+    spans = tuple(Rejected(Span(at_s, at_s + 1.0, at_s + 1.1), BETWEEN, between=strings)
+                  for at_s, strings in ((12.0, ("3D", "3E")), (14.0, ("3D", "3E")), (20.0, ("4B", "4C"))))
+    assert hearing_remarks(SILENT, Identification((), (), spans), ())[1:] == (
+        "Left out, because they lie between 3D and 3E, and nothing tells which was plucked: the sounds at 12.0 s and 14.0 s. "
+        "Pluck both in one recording, and it can be told.",
+        "Left out, because it lies between 4B and 4C, and nothing tells which was plucked: the sound at 20.0 s. "
+        "Pluck both in one recording, and it can be told.")
 
 
 def test_a_noisy_room_is_spoken_of_where_many_plucks_were_disturbed():

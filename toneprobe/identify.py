@@ -15,6 +15,7 @@ import numpy as np
 
 from toneprobe.as_played import as_played
 from toneprobe.audio import Recording
+from toneprobe.between_notes import LEAST_ODDS, NOTHING_KNOWN, OFF_NOTE_CENTS, Between, Known, Run, rivals_at, weighed
 from toneprobe.evidence import NO_PLUCK_SCORE, PITCH_COST_CAP, Naming, no_pluck_evidence, string_evidence, with_far_strings
 from toneprobe.instrument import Instrument, StringSpec, string_expected_b
 from toneprobe.likeness import LONGEST_S, LOW_HZ, LOW_S, Likeness, liken, new_lines
@@ -30,6 +31,7 @@ from toneprobe.sweep_order import (
     best_path,
     gaps_between,
     learn_habits,
+    order_tells,
     posterior,
 )
 from toneprobe.together import second_string
@@ -55,6 +57,7 @@ VOICE = "its pitch wanders, as a voice's does"
 NOTHING_NEW, LIKE_NO_STRING = "nothing new rings after it", "no string of the instrument sounds like it"
 EITHER = "two strings sound alike there, and nothing beside it tells which was plucked"
 TOO_FAINT = "too faint, or out of the sweep's order"
+BETWEEN = "it lies between the notes of two strings, and nothing tells which was plucked"
 QUIET_DB = 6.0  # a sound so much weaker than a pluck does not end it …
 DROWNING_DB = 7.0  # … unless what is left of the pluck is so much weaker than both together
 
@@ -79,6 +82,7 @@ class Rejected:
     reason: str
     plucked: str = ""  # where it is one, but another string sounded with it: which, …
     along: str = ""  # … and the other
+    between: tuple[str, ...] = ()  # where it lies between the notes of strings: which, lowest first
 
 
 @dataclass(frozen=True)
@@ -110,19 +114,21 @@ class _Solution:
     path: list[int | None]
     voices: np.ndarray  # bool
     chances: np.ndarray  # (events, n strings)
+    between: tuple[Between, ...] = ()  # of these nothing tells which string it was
 
 
-def identify(recording: Recording, spans: tuple[Span, ...], instrument: Instrument, *, each: Each | None = None) -> Identification:
+def identify(recording: Recording, spans: tuple[Span, ...], instrument: Instrument, *, each: Each | None = None,
+             known: Known = NOTHING_KNOWN) -> Identification:
     """Name every span of one recording; `each` maps functions of the recording over many of them (`workers`)."""
     each = each or one_by_one(recording)
     events = _without_second_thoughts(recording, spans, instrument, each)
     if not events.likenesses:
         return Identification((), instrument.strings, ())
-    solution = _solve(recording, events)
+    solution = _solve(recording, events, known)
     played = as_played(instrument, events.likenesses, events.onsets_s, solution.path)
     if played != instrument:
         events = _without_second_thoughts(recording, spans, played, each)
-        solution = _solve(recording, events)
+        solution = _solve(recording, events, known)
     return replace(_alone(_collect(recording, events, solution), played, each), respelled=_respelled(instrument, played))
 
 
@@ -132,7 +138,7 @@ def _respelled(told: Instrument, played: Instrument) -> tuple[tuple[str, str], .
     return tuple(dict.fromkeys((one.note.rstrip("0123456789"), other.note.rstrip("0123456789")) for one, other in notes if one != other))
 
 
-def _solve(recording: Recording, events: _Events) -> _Solution:
+def _solve(recording: Recording, events: _Events, known: Known) -> _Solution:
     expected_hz = np.array([string.expected_hz for string in events.instrument.strings])
     no_pluck = np.array([no_pluck_evidence(like) for like in events.likenesses])
     namings = [with_far_strings(like, expected_hz) for like in events.likenesses]
@@ -150,7 +156,45 @@ def _solve(recording: Recording, events: _Events) -> _Solution:
         voices |= [s is not None and _is_voice(recording, span, events.instrument.strings[s], float(one.offset_cents[s]))
                    for span, one, s in zip(events.spans, namings, path, strict=True)]
     path = [None if voice else s for s, voice in zip(path, voices, strict=True)]
-    return _Solution(namings, path, voices, posterior(evidence, no_pluck, steps))
+    solution = _Solution(namings, path, voices, posterior(evidence, no_pluck, steps))
+    if order_tells(path):
+        return replace(solution, between=_left_open(solution, expected_hz, common_cents))
+    return _of_a_few_strings(solution, events, known, Run(events.onsets_s, expected_hz, no_pluck, may_be_pluck, habits))
+
+
+def _left_open(solution: _Solution, expected_hz: np.ndarray, common_cents: float) -> tuple[Between, ...]:
+    """Of a whole sweep: sounds between the notes of the string named and of one that was not heard, where not even their order tells."""
+    heard, found = set(solution.path), []
+    for i, string in enumerate(solution.path):
+        if string is None:
+            continue
+        off = rivals_at(solution.namings[i], string, expected_hz)
+        strings = tuple(s for s in np.flatnonzero(~np.isnan(off)).tolist() if s == string or s not in heard)
+        chances = solution.chances[i][list(strings)]
+        if len(strings) > 1 and min(abs(off[list(strings)] - common_cents)) > OFF_NOTE_CENTS and chances.max() < LEAST_ODDS * chances.sum():
+            found.append(Between((i,), strings, tuple((chances / chances.sum()).tolist())))
+    return tuple(found)
+
+
+def _of_a_few_strings(solution: _Solution, events: _Events, known: Known, run: Run) -> _Solution:
+    """The same, sounds between the notes of two strings given to the likelier one."""
+    place = {string.name: i for i, string in enumerate(events.instrument.strings)}
+    found = weighed(solution.namings, solution.path, run, loose={place[name] for name in known.loose if name in place},
+                    asked=place.get(known.asked))
+    if found is None:
+        return solution
+    evidence = string_evidence(found.namings, found.level_cents)
+    evidence[solution.voices] = SURELY_NOT
+    gaps = gaps_between(found.namings, run.onsets_s, run.expected_hz, run.may_be_pluck, found.level_cents)
+    steps = Steps(len(run.expected_hz), gaps, run.habits)
+    path, _ = best_path(evidence, run.no_pluck, steps)
+    chances = posterior(evidence, run.no_pluck, steps)
+    for one in found.between:
+        for i in one.events:
+            plucked, chances[i] = chances[i].sum(), 0.0
+            chances[i, list(one.strings)] = plucked * np.array(one.odds)
+    return replace(solution, path=[None if voice else s for s, voice in zip(path, solution.voices, strict=True)], chances=chances,
+                   between=tuple(one for one in found.between if not one.is_clear))
 
 
 def _is_voice(recording: Recording, span: Span, string: StringSpec, offset_cents: float) -> bool:
@@ -239,8 +283,12 @@ def _one_pluck(recording: Recording, joined: Span, instrument: Instrument, befor
 def _collect(recording: Recording, events: _Events, solution: _Solution) -> Identification:
     named, rejected, strings = [], [], events.instrument.strings
     joined = _joined(recording, events.spans, events.likenesses, solution.path)
-    for span, like, naming, string, voice, chance in zip(joined, events.likenesses, solution.namings, solution.path, solution.voices,
-                                                         solution.chances, strict=True):
+    open_to = {i: tuple(strings[s].name for s in reversed(one.strings)) for one in solution.between for i in one.events}
+    rows = zip(joined, events.likenesses, solution.namings, solution.path, solution.voices, solution.chances, strict=True)
+    for i, (span, like, naming, string, voice, chance) in enumerate(rows):
+        if string is not None and i in open_to:
+            rejected.append(Rejected(span, BETWEEN, between=open_to[i]))
+            continue
         if string is None or chance[string] < LEAST_SURENESS * max(float(chance.sum()), LEAST_PLUCK):
             rejected.append(Rejected(span, VOICE if voice else _why_not(like, chance)))
             continue

@@ -159,16 +159,26 @@ def _left_out(identification: Identification, known_s: Collection[float], known:
     """known_s: when something sounded that was spoken of already, where it was left out for one of the reasons `known`."""
     along: dict[str, dict[str, list[str]]] = {}
     others: dict[str, list[str]] = {}
+    between: dict[tuple[str, ...], list[str]] = {}
     for one in identification.rejected:
         if one.span.onset_s in known_s and one.reason in known:
             continue
         at = f"{one.span.onset_s:.1f} s"
         if one.along:
             along.setdefault(one.along, {}).setdefault(one.plucked, []).append(at)
+        elif one.between:
+            between.setdefault(one.between, []).append(at)
         else:
             others.setdefault(one.reason, []).append(at)
     told = [f"Left out, because {other} rang along: {_with_times(plucked)}." for other, plucked in along.items()]
+    told += [_between(strings, at) for strings, at in between.items()]
     return told + [f"Left out, because {reason}: the sound{'s' if len(at) > 1 else ''} at {listed(at)}." for reason, at in others.items()]
+
+
+def _between(strings: Sequence[str], at: Sequence[str]) -> str:
+    they_lie, sounds = ("it lies", "sound") if len(at) == 1 else ("they lie", "sounds")
+    return (f"Left out, because {they_lie} between {listed(strings)}, and nothing tells which was plucked: the {sounds} at {listed(at)}. "
+            f"Pluck {'both' if len(strings) == 2 else 'each of them'} in one recording, and it can be told.")
 
 
 def _with_times(plucked: Mapping[str, Sequence[str]]) -> str:

@@ -123,7 +123,7 @@ def at_two_pitches(namings: Sequence[Naming], path: Sequence[int | None], common
     """
     doubt = np.zeros((len(namings), len(namings[0].score)))
     heard = sorted(set(path) - {None})
-    if len(heard) < LEAST_STRINGS or len(heard) < HEARD_SHARE * (heard[-1] - heard[0] + 1):
+    if not order_tells(path):
         return doubt
     missing = np.setdiff1d(np.arange(heard[0], heard[-1]), heard)
     for string in heard:
@@ -132,6 +132,12 @@ def at_two_pitches(namings: Sequence[Naming], path: Sequence[int | None], common
         moved = np.abs(cents - cents[np.abs(cents).argmin()]) > MOVED_CENTS
         doubt[[i for i in events[moved] if namings[i].is_far[missing].any()], string] = MOVED_COST
     return doubt
+
+
+def order_tells(path: Sequence[int | None]) -> bool:
+    """Whether so many strings were plucked along the harp that their order tells one from the next."""
+    heard = sorted(set(path) - {None})
+    return len(heard) >= LEAST_STRINGS and len(heard) >= HEARD_SHARE * (heard[-1] - heard[0] + 1)
 
 
 def learn_habits(path: Sequence[int | None]) -> Habits:

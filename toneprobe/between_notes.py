@@ -1,0 +1,188 @@
+"""A sound whose pitch lies between the notes of two strings, where a few strings were plucked: which of the two it was, if anything tells.
+
+D 40 cents sharp sounds as E flat 60 cents flat does. In a whole sweep the order tells (`sweep_order`); of a few strings, plucked in any
+order, it tells little. What tells then:
+- a string has one pitch: what lies farther from another pluck of a name than two plucks of one string do is another string's;
+- a new string, or one that the player names, may be far off its note; strings known to have settled hardly are;
+- the string that the player names is in the recording.
+All ways in which such sounds may be given to strings are weighed against each other, each with the likeliest run along the harp.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
+from itertools import combinations, pairwise, product
+
+import numpy as np
+from scipy.special import logsumexp
+
+from toneprobe.evidence import PITCH_COST_CAP, PITCH_SPREAD_CENTS, Naming, string_evidence
+from toneprobe.likeness import REACH_CENTS
+from toneprobe.sweep_order import MOVED_COST, SAME_PITCH_CENTS, Habits, Steps, best_path, gaps_between
+from toneprobe.units import CENTS
+
+OFF_NOTE_CENTS = 25.0  # nearer to its note than this a sound is known by its pitch
+LIKE_SHARE = 0.5  # of the best likeness: strings a semitone apart are as good as equally like a sound between them
+SETTLED_SPREAD_CENTS = 15.0  # of strings known to have settled, the others taken off: weather moves what is beside them alike (set here)
+LOOSE_SPREAD_CENTS = 120.0  # of new strings, and of one whose pitch is asked for: a semitone off is common (set here)
+ABSENT_COST = 3.0  # that a string which the player says is in the recording is not
+LEAST_ODDS = 0.75  # of the likelier of two strings: three to one; with less nothing tells
+MOST_WAYS = 256
+
+
+@dataclass(frozen=True)
+class Known:
+    """What a book and its player know beforehand, by string name."""
+
+    loose: frozenset[str] = frozenset()  # new strings, whose pitch still falls: far off their notes is nothing strange
+    asked: str | None = None  # in the recording, by the player's word, and perhaps tuned while it ran
+
+
+NOTHING_KNOWN = Known()
+
+
+@dataclass(frozen=True)
+class Between:
+    """Sounds of one pitch that two strings or more may have made."""
+
+    events: tuple[int, ...]
+    strings: tuple[int, ...]  # highest first
+    odds: tuple[float, ...]  # of each
+
+    @property
+    def is_clear(self) -> bool:
+        return max(self.odds) >= LEAST_ODDS
+
+
+@dataclass(frozen=True)
+class _Sounds:
+    """Plucks of one pitch, under whatever name. `cents`: off the note of each string that they may be, others nan."""
+
+    events: tuple[int, ...]
+    string: int
+    pitch_cents: float
+    cents: np.ndarray
+
+
+@dataclass(frozen=True)
+class Run:
+    """What the chain needs beside the evidence of the events (`sweep_order`)."""
+
+    onsets_s: Sequence[float]
+    expected_hz: np.ndarray  # highest first
+    no_pluck: np.ndarray
+    may_be_pluck: np.ndarray
+    habits: Habits
+
+
+@dataclass(frozen=True)
+class Weighed:
+    """The sounds between notes with the odds of each string, and all namings with those sounds given to the likeliest."""
+
+    between: tuple[Between, ...]
+    namings: list[Naming]
+    level_cents: float  # the whole harp is off by
+
+
+def weighed(namings: Sequence[Naming], path: Sequence[int | None], run: Run, *, loose: Collection[int] = (),
+            asked: int | None = None) -> Weighed | None:
+    """None where no sound is in question. `path`: a first solution; `loose`, `asked`: as in `Known`, by place."""
+    sounds = _of_one_pitch(namings, path, run.expected_hz)
+    may_be_off = {*loose, asked} - {None}
+    is_open = [_is_open(one, sounds, may_be_off, _level(sounds, one)) for one in sounds]
+    opened = [one for one, it_is in zip(sounds, is_open, strict=True) if it_is]
+    fixed = [one for one, it_is in zip(sounds, is_open, strict=True) if not it_is]
+    choices = [tuple(np.flatnonzero(~np.isnan(one.cents)).tolist()) for one in opened]
+    if not opened or np.prod([len(one) for one in choices]) > MOST_WAYS:
+        return None
+    level = _level(fixed)
+    ways = list(product(*choices))
+    given = [_given(namings, opened, way, level) for way in ways]
+    logs = np.array([_log_weight(one, run, level) - _cost(opened, way, fixed, level, loose, asked)
+                     for one, way in zip(given, ways, strict=True)])
+    shares = np.exp(logs - logsumexp(logs))
+    found = [Between(one.events, strings, tuple(float(shares[[way[k] == s for way in ways]].sum()) for s in strings))
+             for k, (one, strings) in enumerate(zip(opened, choices, strict=True))]
+    return Weighed(tuple(found), given[int(logs.argmax())], level)
+
+
+def rivals_at(naming: Naming, string: int, expected_hz: np.ndarray) -> np.ndarray:
+    """Cents off their notes of the strings that the sound of `string` may be as well, by its pitch and its likeness; others nan."""
+    off = CENTS * np.log(expected_hz[string] / expected_hz) + naming.offset_cents[string]
+    same = (np.abs(off - naming.offset_cents) <= SAME_PITCH_CENTS) & (np.abs(off) <= REACH_CENTS) & ~naming.is_far
+    alike = naming.score >= LIKE_SHARE * naming.score[string]
+    return np.where(same & alike, off, np.nan)
+
+
+def _of_one_pitch(namings: Sequence[Naming], path: Sequence[int | None], expected_hz: np.ndarray) -> list[_Sounds]:
+    """Plucks that lie no farther apart than those of one string, lowest first."""
+    pitch = {i: CENTS * np.log(expected_hz[s]) + namings[i].offset_cents[s] for i, s in enumerate(path) if s is not None}
+    groups: list[list[int]] = []
+    for before, i in pairwise([None, *sorted(pitch, key=pitch.__getitem__)]):
+        if before is None or pitch[i] - pitch[before] > SAME_PITCH_CENTS:
+            groups.append([])
+        groups[-1].append(i)
+    found = []
+    for group in groups:
+        of_each = np.array([rivals_at(namings[i], path[i], expected_hz) for i in group])
+        off = of_each.mean(axis=0)  # nan where one of them cannot be that string
+        names = [path[i] for i in group]
+        found.append(_Sounds(tuple(sorted(group)), max(names, key=names.count), float(np.mean([pitch[i] for i in group])), off))
+    return found
+
+
+def _is_open(one: _Sounds, sounds: Sequence[_Sounds], may_be_off: Collection[int], level: float) -> bool:
+    """Whether its name is in question: two strings may be meant, and it lies off the notes of both, or under one name with another pitch,
+    nearer to the note; or it may be one that is likely far off and not heard elsewhere."""
+    off = np.abs(one.cents - level)
+    if np.isnan(off).sum() > len(off) - 2:
+        return False
+    beside = [abs(other.cents[one.string] - level) for other in sounds if other is not one and other.string == one.string]
+    if np.nanmin(off) > OFF_NOTE_CENTS or any(near <= off[one.string] for near in beside):
+        return True
+    unheard = set(may_be_off) - {other.string for other in sounds}
+    return off[one.string] > SAME_PITCH_CENTS and any(not np.isnan(one.cents[string]) for string in unheard)
+
+
+def _level(sounds: Sequence[_Sounds], but: _Sounds | None = None) -> float:
+    """Cents by which the harp lies off its notes, as far as the other sounds tell: with one string in tune among them, for few tell
+    little."""
+    return float(np.median([0.0, *(one.cents[one.string] for one in sounds if one is not but and not np.isnan(one.cents[one.string]))]))
+
+
+def _given(namings: Sequence[Naming], opened: Sequence[_Sounds], way: Sequence[int], level: float) -> list[Naming]:
+    """The namings where each of those sounds can be one string only, and its pitch costs nothing: that is reckoned once, in `_cost`."""
+    given = list(namings)
+    for one, string in zip(opened, way, strict=True):
+        for i in one.events:
+            score, cents, is_far = np.zeros_like(given[i].score), given[i].offset_cents.copy(), given[i].is_far.copy()
+            score[string], cents[string], is_far[string] = given[i].score[string], level, False
+            given[i] = replace(given[i], score=score, offset_cents=cents, is_far=is_far)
+    return given
+
+
+def _log_weight(given: Sequence[Naming], run: Run, level: float) -> float:
+    gaps = gaps_between(given, run.onsets_s, run.expected_hz, run.may_be_pluck, level)
+    return best_path(string_evidence(given, level), run.no_pluck, Steps(len(run.expected_hz), gaps, run.habits))[1]
+
+
+def _cost(opened: Sequence[_Sounds], way: Sequence[int], fixed: Sequence[_Sounds], level: float, loose: Collection[int],
+          asked: int | None) -> float:
+    """What it costs that the open sounds are those strings: their pitches, once each, and where one name has two."""
+    all_named = [*zip(opened, way, strict=True), *((one, one.string) for one in fixed)]
+    cost = sum(_pitch_cost(one, string, level, loose, asked) for one, string in zip(opened, way, strict=True))
+    for (one, string), (other, another) in combinations(all_named, 2):
+        if string == another != asked and abs(one.pitch_cents - other.pitch_cents) > SAME_PITCH_CENTS:
+            cost += MOVED_COST
+    is_absent = asked is not None and all(string != asked for _, string in all_named)
+    return cost + ABSENT_COST * is_absent
+
+
+def _pitch_cost(one: _Sounds, string: int, level: float, loose: Collection[int], asked: int | None) -> float:
+    """Where some of the strings that it may be are known to move and others are not, both count; else no more than of any string."""
+    rivals, may_be_off = set(np.flatnonzero(~np.isnan(one.cents)).tolist()), {*loose, asked}
+    spread = PITCH_SPREAD_CENTS
+    if rivals & may_be_off and rivals - may_be_off:
+        spread = LOOSE_SPREAD_CENTS if string in may_be_off else SETTLED_SPREAD_CENTS
+    return float(min(0.5 * ((one.cents[string] - level) / spread) ** 2, PITCH_COST_CAP))
