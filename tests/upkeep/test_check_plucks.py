@@ -46,6 +46,20 @@ def test_it_is_told_by_a_pitch_that_no_string_in_tune_has():
     assert told(("3E", 0), ("3B", 45), ("3C", 0), named="3D")[0] == [("3E", 0), ("3D", -255), ("3C", 0)]  # three semitones down is 3B
 
 
+def test_it_is_told_by_lying_beside_the_plucks_of_the_string_below():
+    """C, then 9 to 12 cents above it: no string moves so far by itself (two takes of one: 5.6 at the most), and one of two is named."""
+    assert told(("3E", 0), ("3C", 10), ("3C", 0), named="3D")[0] == [("3E", 0), ("3D", -190), ("3C", 0)]
+    assert told(("3C", 0), ("3C", 0), ("3C", 12), ("3C", 11), ("3B", 0), named="3D")[0] == [
+        ("3C", 0), ("3C", 0), ("3D", -188), ("3D", -189), ("3B", 0)]
+    assert "3D" not in dict(told(("3B", 0), ("3C", 12), ("3C", 11), named="3D")[0])  # none at the pitch of 3C
+    assert "3D" not in dict(told(("3B", 0), ("3C", 0), ("3C", 6), named="3D")[0])
+
+
+def test_an_old_string_that_is_named_is_taken_as_far_off_as_it_is():
+    assert told(("3G", 0), ("3F", -60), ("3E", 0), named="3F") == ([("3G", 0), ("3F", -60), ("3E", 0)], ())
+    assert told(("3G", 0), ("3F", -60), ("3E", 0))[1] == ("3F",)
+
+
 def test_alone_it_may_be_anywhere_that_a_new_string_may_be():
     assert told(("3C", 0), named="3D") == ([("3D", -200)], ())
     assert told(("3B", 0), ("3B", 0), named="3D") == ([("3D", -300), ("3D", -300)], ())

@@ -22,6 +22,7 @@ NEW_CENTS = (-400.0, 100.0)  # where a new string may lie: one can be two semito
 OLD_CENTS = (-120.0, 120.0)  # where any other string may lie that is plucked alone
 BELOW_CENTS = (-200.0, -340.0)  # centres of the search for a new string where no string of the harp sounds; it reaches 120 to either side
 SEMITONES_OFF_CENTS = 120.0  # farther off than this it is known by the player's word alone
+APART_FROM_CENTS = 8.0  # plucks of an untouched string lie no farther apart (two takes of real ones: 5.6 at the most)
 SAME_CENTS = 1.5  # plucks of a string that was not touched (set here, as above)
 OWN_CENTS = -60.0  # nearer to its note than this a string is known by its pitch
 
@@ -54,7 +55,7 @@ def trusted_plucks(
         unclear = {one.string for one in known if one.string == named and one not in own}
         known = [renamed(one, spec) if one in own else one for one in known]
         missing -= {named} if own else set()
-    doubtful = (*unclear, *_doubtful(known, instrument, young, missing, moving=named if moves else None))
+    doubtful = (*unclear, *_doubtful(known, instrument, young, missing, named=named, moves=moves))
     other = set(doubtful) if named is None and missing else set()  # one of its two pitches may be the missing string
     tuned = _tuned_between(known, ({*young, named} - {named if moves else None}) - other, may_sink)
     return TrustedPlucks(tuple(one for one in known if one.string not in doubtful and one.string not in tuned), doubtful, tuned)
@@ -101,7 +102,7 @@ def _plucks_of(spec: StringSpec, known: Plucks, *, is_young: bool, moves: bool) 
     if moves and own and may_be_far_off(spec, known[0]):  # the first may be this string before it was tuned
         far = _off_every_note(spec, known)
         return [*far, *own] if far and far[0] is known[0] else []
-    return own or _off_every_note(spec, known) or _half_of_a_long_run(spec, known)
+    return own or _off_every_note(spec, known) or _beside_its_own(spec, known) or _half_of_a_long_run(spec, known)
 
 
 def _off_every_note(spec: StringSpec, known: Plucks) -> Plucks:
@@ -110,6 +111,22 @@ def _off_every_note(spec: StringSpec, known: Plucks) -> Plucks:
     far = [run for run in _runs(known)
            if all(may_be_far_off(spec, one) and abs(one.cents_off.value - common) > ASTRAY_CENTS for one in run)]
     return far[0] if len(far) == 1 else []
+
+
+def _beside_its_own(spec: StringSpec, known: Plucks) -> Plucks:
+    """Plucks one after the other under a lower name, of which others lie at the pitch of that string and these do not."""
+    found = []
+    for name in dict.fromkeys(one.string for one in known):
+        of_name, rest = ([one for one in known if (one.string == name) is it_is] for it_is in (True, False))
+        if not rest or not all(may_be_far_off(spec, one) for one in of_name):
+            continue
+        level = _common_cents(rest)
+        stray = [one for one in of_name if abs(one.cents_off.value - level) > APART_FROM_CENTS]
+        own = [one.cents_off.value for one in of_name if one not in stray]
+        parted = own and stray and min(abs(one.cents_off.value - cents) for one in stray for cents in own) > APART_FROM_CENTS
+        if parted and max(one.cents_off.value for one in stray) - min(one.cents_off.value for one in stray) <= TUNED_CENTS:
+            found.append(stray)
+    return found[0] if len(found) == 1 else []
 
 
 def _runs(known: Plucks) -> list[list[PluckMeasurement]]:
@@ -140,7 +157,7 @@ def _half_of_a_long_run(spec: StringSpec, known: Plucks) -> Plucks:
 
 
 def _doubtful(
-    known: Plucks, instrument: Instrument, young: Collection[str], missing: Collection[str], moving: str | None
+    known: Plucks, instrument: Instrument, young: Collection[str], missing: Collection[str], *, named: str | None, moves: bool
 ) -> tuple[str, ...]:
     """Names that one string cannot have alone: plucks too far apart, a settled string astray, one pluck too many beside a missing one."""
     cents = _cents_by_name(known)
@@ -149,9 +166,9 @@ def _doubtful(
     absent = [find_string(instrument, name) for name in missing]
     far = {name for name in cents if any(may_be_far_off(spec, one) for spec in absent for one in known if one.string == name)}
     return tuple(
-        name for name, found in cents.items() if name != moving and (
+        name for name, found in cents.items() if not (moves and name == named) and (
             max(found) - min(found) > APART_CENTS or (name in far and len(found) > usual)
-            or (len(cents) > 1 and name not in young and abs(median(found) - common) > ASTRAY_CENTS))
+            or (len(cents) > 1 and name not in young and name != named and abs(median(found) - common) > ASTRAY_CENTS))
     )
 
 
