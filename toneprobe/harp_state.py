@@ -43,6 +43,11 @@ class HarpState:
     def settled_days(self) -> dict[int, date]:
         return {record.fitting_id: record.settled_on for record in self.records}
 
+    @property
+    def unsettled(self) -> frozenset[str]:
+        """Strings whose pitch is not to be trusted yet."""
+        return frozenset(name for name, one in self.on.items() if self.still_settles(one))
+
     def judge(self, fitting: Fitting) -> Settling:
         """Has this string settled, as its checks so far say, and whether it has had its time where they say nothing."""
         return judge_on_harp(fitting, self.readings, self.fittings, self.instrument, records=self.records,

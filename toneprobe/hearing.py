@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from toneprobe.audio import Recording, open_recording, without_hum
+from toneprobe.between_notes import NOTHING_KNOWN, Known
 from toneprobe.identify import Identification, NamedSpan, identify
 from toneprobe.instrument import Instrument
 from toneprobe.measure.answers import with_answers
@@ -35,15 +36,19 @@ class Heard:
     plucks: tuple[PluckMeasurement, ...]
 
 
-def hear(recording: Recording | str | Path, instrument: Instrument, *, progress: Progress | None = None, processes: int = 1) -> Heard:
-    """Find, name and measure every pluck of a recording, in so many processes. `progress` is called with (plucks done, plucks in all)."""
+def hear(recording: Recording | str | Path, instrument: Instrument, *, progress: Progress | None = None, processes: int = 1,
+         known: Known = NOTHING_KNOWN) -> Heard:
+    """Find, name and measure every pluck of a recording, in so many processes. `progress` is called with (plucks done, plucks in all).
+
+    `known`: which strings may be far off their notes, as a book or the player tells.
+    """
     if not isinstance(recording, Recording):
         recording = open_recording(recording)
     sound = without_hum(recording)
     spans = find_spans(sound)
     is_shared = len(spans) >= FEW_SPANS and sound.duration_s < LONGEST_SHARED_S
     with shared_out(sound, processes=processes if is_shared else 1) as each:
-        identification = identify(sound, spans, instrument, each=each)
+        identification = identify(sound, spans, instrument, each=each, known=known)
         plucks = []
         for pluck in each(measure_pluck, identification.named):
             plucks.append(pluck)

@@ -12,6 +12,7 @@ from dataclasses import replace
 
 import toneprobe.hearing
 from toneprobe.audio import Recording, open_recording
+from toneprobe.between_notes import NOTHING_KNOWN
 
 LONGEST_S = 300.0  # what takes long to read is not looked for
 HEAR = toneprobe.hearing.hear
@@ -23,15 +24,15 @@ class Remembered:
     def __init__(self):
         self.by_sound = {}
 
-    def hear(self, recording, instrument, *, progress=None, processes=1):
+    def hear(self, recording, instrument, *, progress=None, processes=1, known=NOTHING_KNOWN):
         if not isinstance(recording, Recording):
             recording = open_recording(recording)
         if recording.duration_s > LONGEST_S:
-            return HEAR(recording, instrument, progress=progress, processes=processes)
-        facts = pickle.dumps((recording.rate_hz, recording.quality, instrument, processes))
+            return HEAR(recording, instrument, progress=progress, processes=processes, known=known)
+        facts = pickle.dumps((recording.rate_hz, recording.quality, instrument, processes, sorted(known.loose), known.asked))
         key = hashlib.sha256(recording.read(0, recording.n_samples).tobytes() + facts).digest()
         if key not in self.by_sound:
-            self.by_sound[key] = HEAR(recording, instrument, progress=progress, processes=processes)
+            self.by_sound[key] = HEAR(recording, instrument, progress=progress, processes=processes, known=known)
         elif progress:
             progress(len(self.by_sound[key].plucks), len(self.by_sound[key].plucks))
         return replace(self.by_sound[key], recording=recording)

@@ -66,6 +66,7 @@ def sweep(
 ) -> None:
     """Measure a recorded sweep, judge every string, and keep it."""
     with tells_if_stopped() as watch:
+        from toneprobe.between_notes import Known
         from toneprobe.book.diary import add_event
         from toneprobe.checkup import Swept, check
         from toneprobe.cli.sweep_fresh import tell_fresh
@@ -97,7 +98,8 @@ def sweep(
         instrument = retune(next(iter(place.instead_of), chosen).instrument, tuning=tuning, a4_hz=a4)
         swept = Swept(tuple(recordings), state.today, instrument, is_fresh=wish.all, fresh_for=wish.named, unsettled=wish.but_not)
         with progress("Measuring plucks") as step:
-            checked = check(opened, chosen, swept, today=day_of(None), progress=step, listen=partial(hear, processes=usable_cores()),
+            listen = partial(hear, processes=usable_cores(), known=Known(state.unsettled))
+            checked = check(opened, chosen, swept, today=day_of(None), progress=step, listen=listen,
                             insists=partial(_insists_on_spoilt, yes=yes))
         if climate:
             add_event(opened, chosen.id, replace(climate, on=checked.record.date, sweep_id=checked.record.id))

@@ -12,6 +12,7 @@ from pathlib import Path
 from shlex import quote
 from statistics import median
 
+from toneprobe.between_notes import Known
 from toneprobe.book import read
 from toneprobe.book.connect import Book
 from toneprobe.book.diary import events_of
@@ -208,7 +209,7 @@ def _hear(path: Path | None, check: _Check) -> tuple[Heard, Heard]:
     """What one recording says of each string that can be trusted in it, as found and, of a string that was tuned in it, as left."""
     if path is None:
         return {}, {}
-    plucks = hear(path, check.instrument, progress=check.progress).plucks
+    plucks = hear(path, check.instrument, progress=check.progress, known=Known(check.young, check.string)).plucks
     trusted = _trusted(plucks, check)
     _refuse_two_pitches(path, check, trusted)
     own = [one for one in trusted.plucks if one.string == check.string]
