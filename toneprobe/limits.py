@@ -23,6 +23,7 @@ STRETCH_NOTICED = 0.18  # |log| of present over fresh B: one gauge step of 10 % 
 BEAT_NOTICED_DB = 0.87  # new ripple in the partials, peak to peak: at low rates just heard (published)
 FALLEN_CENTS = 140.0  # so far below the other strings that no tuning slip explains it; derived: nearer to two semitones than to one
 OUT_OF_TUNE_CENTS = 20.0  # off the other strings: far more than a tuned harp's few cents, so worth a word (set)
+OTHER_NAME_CENTS = 30.0  # so far off in a sweep of a few strings it may be the string a semitone that way: a third of the semitone (set)
 SEMITONE_REACH_CENTS = 10.0  # so near to a whole semitone off, it may be a lever or pedal: levers are regulated within a few cents (set)
 THUD_STRENGTH = 2.0  # strength of evidence of a string that has fallen so far and lost its ring too: score 100, beyond argument (set)
 SLIPPED_CENTS = 35.0  # so far off the others that tension, and with it B and the decay, is no longer the fresh one (2 % of T per 17 cents)

@@ -10,6 +10,7 @@ from toneprobe.baseline.hand import hand_of_sweep
 from toneprobe.condition.bent_falls import without_bent_falls
 from toneprobe.condition.common_cause import CommonCause, common_cause, common_warnings
 from toneprobe.condition.context import Comparable, SweepContext, compare_captures, shared_warnings
+from toneprobe.condition.other_name import may_be_others
 from toneprobe.condition.other_strings import OTHER_SET, is_other_set
 from toneprobe.condition.rated import Surroundings, judge_rated
 from toneprobe.condition.room import room_doubt
@@ -18,6 +19,7 @@ from toneprobe.condition.standing import standing_notes
 from toneprobe.condition.sweep_change import sweep_change
 from toneprobe.condition.sweep_noise import noise_around, sweep_noise
 from toneprobe.condition.unjudged import (
+    other_name_condition,
     other_position_condition,
     other_set_condition,
     semitone_condition,
@@ -97,7 +99,7 @@ def _unscored(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument:
               settling: Collection[str]) -> dict[str, Condition]:
     """Conditions of the strings that cannot be compared with a baseline."""
     notes = standing_notes([name for name in sweep.readings if name not in fresh], sweep.readings, instrument)
-    moved = semitones_moved(sweep, fresh, instrument)
+    moved, others = semitones_moved(sweep, fresh, instrument), may_be_others(sweep, fresh, instrument)
     found = {}
     for spec in instrument.strings:
         now, baseline = sweep.readings.get(spec.name), fresh.get(spec.name)
@@ -111,4 +113,7 @@ def _unscored(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument:
             found[spec.name] = other_position_condition(now, baseline)
         elif spec.name in moved:
             found[spec.name] = semitone_condition(now, moved[spec.name])
+        elif spec.name in others:
+            other, cents = others[spec.name]
+            found[spec.name] = other_name_condition(now, baseline, other=other, cents=cents)
     return found

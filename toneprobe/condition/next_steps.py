@@ -30,6 +30,7 @@ ONCE_MORE = "Check once more before you spend money: pluck again"
 DAMPED = "with the neighbours damped"
 ASK_MECHANISM = "Is its lever, disc or pedal set as it should be? Do not tune it before you have looked."
 OTHER_SET_STEP = "Make sure which harp was recorded, and which strings are on it."
+OTHER_NAME_STEP = "Pluck both, one after the other, and add the recording to this sweep."
 OTHER_POSITION_STEP = "Sweep again in the tuning of the fresh sweep."
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from toneprobe.baseline.fresh import Baseline
-from toneprobe.condition.next_steps import ASK_MECHANISM, OTHER_POSITION_STEP, OTHER_SET_STEP
+from toneprobe.condition.next_steps import ASK_MECHANISM, OTHER_NAME_STEP, OTHER_POSITION_STEP, OTHER_SET_STEP
 from toneprobe.condition.verdict import Condition
 from toneprobe.instrument import StringSpec
 from toneprobe.session.reading import Reading
@@ -55,6 +55,13 @@ def semitone_condition(now: Reading, cents: float) -> Condition:
     """cents: how far it moved since fresh against the others."""
     return _unscored(now, None, "unsure", f"It sounds a semitone {'lower' if cents < 0 else 'higher'} than when fresh, by {abs(cents):.0f} "
                      f"cents against the others. {ASK_MECHANISM}", OTHER_POSITION_STEP)
+
+
+def other_name_condition(now: Reading, fresh: Baseline, *, other: str, cents: float) -> Condition:
+    """cents: how far it stands off the other strings, towards the other, which was not heard."""
+    where, semitone = ("above", "higher") if cents > 0 else ("below", "lower")
+    return _unscored(now, fresh, "unsure", f"It sounds {abs(cents):.0f} cents {where} the others, and {other}, a semitone {semitone}, was "
+                     f"not heard: it may have been {other}.", OTHER_NAME_STEP)
 
 
 def _unscored(now: Reading, fresh: Baseline | None, verdict: str, reason: str, step: str) -> Condition:
