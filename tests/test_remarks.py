@@ -125,6 +125,15 @@ def test_another_tuning_than_told_is_said(respelled, said):
     assert [text.startswith(said) for text in told] == [False, True]
 
 
+@pytest.mark.parametrize(("cents", "se", "is_told"), [((0.0, 0.3, 40.0), 0.3, True), ((0.0, 12.0), 0.3, False), ((0.0, 40.0), 15.0, False)])
+def test_a_string_at_two_pitches_is_asked_about(cents, se, is_told):
+    """40 cents are seven times what two takes of an untouched string differ by (5.6 cents at the most, measured)."""
+    plucks = [SimpleNamespace(string="3D", note="D5", onset_s=10.0 + place, sureness=1.0, cents_off=Figure(one, se), partials=())
+              for place, one in enumerate(cents)]
+    told = [text for text in hearing_remarks(SILENT, Identification((), (), ()), plucks) if text.startswith("Heard at two pitches")]
+    assert [text.split(". ")[0] for text in told] == ["Heard at two pitches: 3D by 40 cents, at 10.0 s and 12.0 s"] * is_told
+
+
 def plucks_of(tuned: str, told: str, *, more_cents: float = 0.0, slipped: Mapping[str, float] | None = None):
     """A lever harp of 34 strings tuned in one key and measured as if in another, a few cents of untidiness on each string."""
     true, asked = (load_instrument("lever-34", tuning=key).strings for key in (tuned, told))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from statistics import median
@@ -21,6 +22,8 @@ SEMITONE_OFF_CENTS = (60.0, 140.0)  # of a string that is tuned to the next note
 LETTER_SHARE = 2.0 / 3.0  # of a letter's strings that are off alike: a lever or a pedal key, not slipped pins
 N_LETTERS, TUNED = 7, {"b": "flats", "": "naturals", "#": "sharps"}
 LEAST_OFF = 4  # strings; fewer may have slipped
+TWO_PITCHES_CENTS = 20.0  # far more than two takes of a string differ by (5.6 at the most), and than it is heard by (set here)
+ERRORS = 4.0  # standard errors beyond which two pitches surely differ
 KNOCKED_SHARE = 0.1  # of the plucks: worth a word
 CODEC_SHARE = 0.5  # of the plucks: in a file compressed with loss that is the compression (36 of 48 in an MP3 of 32 kbit/s, 3 at 48)
 
@@ -34,7 +37,30 @@ def hearing_remarks(recording: Recording, identification: Identification, plucks
     known_s = {at_s for one in identification.named for at_s in one.knocks_s} if knocks else set()
     known = (NOTHING_NEW, LIKE_NO_STRING, TOO_FAINT) if is_codec else (NOTHING_NEW, LIKE_NO_STRING)
     remarks = [*recording.quality.warnings, *_left_out(identification, known_s, known), *knocks, *_doubtful(plucks, swept, file_name)]
-    return (*remarks, *_suppressed(plucks), *_played_otherwise(identification), *another_tuning(plucks))
+    return (*remarks, *_two_pitches(plucks), *_suppressed(plucks), *_played_otherwise(identification), *another_tuning(plucks))
+
+
+def _two_pitches(plucks: Sequence[PluckMeasurement]) -> list[str]:
+    """Strings that sound farther apart than one does that is left alone."""
+    of_string: dict[tuple[str, str], list[PluckMeasurement]] = {}
+    for pluck in plucks:
+        if pluck.cents_off.known:
+            of_string.setdefault((pluck.string, pluck.note), []).append(pluck)
+    found = []
+    for (name, _), heard in of_string.items():
+        low, high = min(heard, key=_cents), max(heard, key=_cents)
+        doubt = ERRORS * math.hypot(low.cents_off.se or 0.0, high.cents_off.se or 0.0)
+        apart = high.cents_off.value - low.cents_off.value
+        if apart > max(TWO_PITCHES_CENTS, doubt):
+            found.append(f"{name} by {apart:.0f} cents, at {low.onset_s:.1f} s and {high.onset_s:.1f} s")
+    if not found:
+        return []
+    return [f"Heard at two pitches: {listed(found)}. A string that was not tuned in between does not move so far: it may have been another "
+            "string. Pluck it again, and those beside it."]
+
+
+def _cents(pluck: PluckMeasurement) -> float:
+    return pluck.cents_off.value
 
 
 def _doubtful(plucks: Sequence[PluckMeasurement], swept: Sequence[PluckMeasurement], file_name: str) -> list[str]:
