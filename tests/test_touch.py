@@ -97,6 +97,7 @@ def test_how_loud_it_is_beside_what_rings():
     sound[2 * RATE_HZ:] += rng.normal(0.0, 3e-3, 2 * RATE_HZ)
     assert rise_db(read(sound), rate_hz=RATE_HZ, at_s=2.0) == pytest.approx(10.0, abs=0.5)  # derived: 1 + 3² = 10 times the power
     assert abs(rise_db(read(sound), rate_hz=RATE_HZ, at_s=1.0)) < 0.5
+    assert rise_db(read(sound + 0.05), rate_hz=RATE_HZ, at_s=2.0) == pytest.approx(10.0, abs=0.5)  # a constant is no sound
     assert rise_db(read(np.zeros(RATE_HZ)), rate_hz=RATE_HZ, at_s=0.5) == 0.0
 
 

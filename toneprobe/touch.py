@@ -78,9 +78,9 @@ def rise_of_each(read: Callable[[int, int], np.ndarray], *, rate_hz: float, even
 
 
 def rise_db(read: Callable[[int, int], np.ndarray], *, rate_hz: float, at_s: float) -> float:
-    """Power of all that sounds just after a moment over that just before."""
+    """Power of all that sounds just after a moment over that just before, without the constant that some recorders add."""
     at, n, guard = int(at_s * rate_hz), int(RISE_S * rate_hz), int(0.005 * rate_hz)
-    before, after = (float((piece**2).mean()) for piece in (read(at - guard - n, at - guard), read(at, at + n)))
+    before, after = (float(piece.var()) for piece in (read(at - guard - n, at - guard), read(at, at + n)))
     return float(10.0 * np.log10((after + 1e-20) / (before + 1e-20)))
 
 
