@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+import soundfile
 from formula_plucks import FormulaPluck, render
 from formula_sweeps import sweep_of
 
-from toneprobe.audio import recording_from_samples
+from toneprobe.audio import open_recording, recording_from_samples
 from toneprobe.instrument import load_instrument
 from toneprobe.segment import BLOCK_S, SHORTEST_GAP_S, Span, find_spans
 
@@ -162,6 +163,26 @@ def test_the_shortest_recordings(length_s):
     sound = render(FormulaPluck(440.0), rate_hz=RATE_HZ, length_s=length_s - 0.1, pre_s=0.1, snr_db=50.0)
     span, = spans_of(sound[: round(length_s * RATE_HZ)])
     assert span.onset_s == pytest.approx(0.1, abs=0.005) and span.onset_s < span.end_s <= span.next_s + 1e-9
+
+
+def eight_bits(samples: np.ndarray, path) -> tuple[Span, ...]:
+    soundfile.write(path, samples, RATE_HZ, subtype="PCM_U8")
+    return find_spans(open_recording(path))
+
+
+def test_a_string_that_dies_away_among_the_steps_of_eight_bits_is_not_plucked_again(tmp_path):
+    """Three plucks; two modes of each partial 2.5 cents apart, so that it falls below a step and comes back. Rounded without dither."""
+    sweep, beside = (sweep_of(HARP, ("2E", "3A", "4C"), gap_s=8.0, noise_db=-120.0, t60_s=12.0, cents=cents) for cents in (0.0, 2.5))
+    spans = eight_bits(sweep.samples + 0.9 * beside.samples + 0.05, tmp_path / "eight.wav")
+    assert errors_s(sweep, spans).max() < 0.01
+    assert len(spans) <= 3 + 2  # this room is generous; rounding alone makes some thirty
+
+
+def test_soft_plucks_of_an_eight_bit_recording_are_heard(tmp_path):
+    """Peaks of twelve steps at most, each when the one before has died away."""
+    sweep = sweep_of(HARP, TOP, gap_s=2.5, noise_db=-120.0)
+    spans = eight_bits(sweep.samples * 12.0 / 128.0 / np.abs(sweep.samples).max(), tmp_path / "soft.wav")
+    assert errors_s(sweep, spans).max() < 0.02
 
 
 def test_two_plucks_nearer_than_can_be_told_are_one():

@@ -19,6 +19,7 @@ from scipy.linalg import solve_toeplitz
 from scipy.ndimage import maximum_filter1d, median_filter
 
 from toneprobe.audio import Recording
+from toneprobe.audio.quality import EIGHT_BIT_STEP
 
 WINDOW_S = 0.046
 HOP_S = 0.01
@@ -42,6 +43,9 @@ USUAL_FROM = 0.2  # share of what is learnt from, after which the unforetold pow
 OVER_USUAL = 6.0  # an onset begins where the unforetold power exceeds the usual so many times …
 OVER_PEAK = 0.03  # … and this share of its peak
 SOUNDS = 1.0  # mean height of a frame in which a string sounds; noise has 0.2
+FAINT_STEPS = 4.0  # of eight bits, peak: so faint that rounding makes it stop and start again (real plucks that died away so 2.1 at
+FAINT_S = 0.1  # most over this time; soft plucks begin with 6), …
+FAINT_BEFORE_S = 1.5  # … and no louder than what was there so long before
 
 
 @dataclass(frozen=True)
@@ -63,6 +67,8 @@ def find_spans(recording: Recording) -> tuple[Span, ...]:
     if sound[:LOOK_BACK + 3].max() > SOUNDS:  # a pluck before there is enough to compare it with, or cut through by the start
         peaks.append(0 if sound[0] > SOUNDS else int(rise[:LOOK_BACK + 2].argmax()))
     onsets_s = [_exact_onset_s(recording, i * HOP_S) for i in peaks]
+    if recording.quality.eight_bits:
+        onsets_s = [onset_s for onset_s in onsets_s if not _is_rounding(recording, onset_s)]
     onsets_s = _distinct(onsets_s)
     ends, silence = [*onsets_s, recording.duration_s][1:], _silence(sound)
     return tuple(Span(onset_s, _end_s(sound, silence, onset_s, next_s), next_s) for onset_s, next_s in zip(onsets_s, ends, strict=True))
@@ -159,6 +165,15 @@ def _predictor(samples: np.ndarray) -> np.ndarray:
         return np.array([1.0])
     auto[0] *= 1.0 + 1e-6
     return np.concatenate([[1.0], -solve_toeplitz(auto[:-1], auto[1:])])
+
+
+def _is_rounding(recording: Recording, onset_s: float) -> bool:
+    """Whether nothing begins there: a string that dies away among the steps of eight bits falls silent and is heard again."""
+    at, n = int(onset_s * recording.rate_hz), int(FAINT_S * recording.rate_hz)
+    n_before = int(FAINT_BEFORE_S / FAINT_S)
+    pieces = recording.read(at - n_before * n, at + n).reshape(-1, n)
+    *before, after = np.abs(pieces - pieces.mean(axis=1, keepdims=True)).max(axis=1)  # some recorders add a constant
+    return bool(after < FAINT_STEPS * EIGHT_BIT_STEP and after <= max(before))
 
 
 def _distinct(onsets_s: list[float]) -> list[float]:
