@@ -126,6 +126,7 @@ SET_AGED_DECAY = 0.25  # log decay that most strings have lost where the set age
 OTHER_SET_STRINGS = 5  # strings whose stiffness is known on both sides, of which most tell of another harp (set)
 LEAST_REACH_HZ = 8000.0  # a recording that carries no more is spoken of, and its partials above are not compared (set)
 MOST_CLIPPED_S = 0.05  # overload in all, beyond which brightness is not compared (set)
+HIDDEN_BY_ROOM = 0.6  # share of a half ring's loss below which it is the room that hides it, where it cannot be told (set)
 ROOM_RING_S = 0.9  # strings ringing less are lengthened by a room of 0.3 to 0.6 s reverberation
 
 # A string without baseline among its neighbours of the same material

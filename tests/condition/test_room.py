@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from toneprobe.baseline.change import Change
@@ -50,3 +52,16 @@ def test_a_room_s_doubt_adds_to_an_error_as_errors_add():
     assert [found.changes[key].value for key in ("decay", "decay_low", "decay_high")] == [0.1, 0.1, 0.1]
     errors = [found.changes[key].se for key in ("decay", "decay_low", "decay_high")]
     assert errors == pytest.approx([0.05, 0.05, 0.13])
+
+
+@pytest.mark.parametrize(("share", "hidden"), [(0.3, True), (1.0, False)])
+def test_where_the_room_hides_a_loss_it_is_said_and_what_to_do(share, hidden):
+    """A ring known to within a third is not known finely enough: a half would be two such errors, and three are asked."""
+    change = lost("1B", Figure(0.05, 0.33))
+    change = replace(change, decay=replace(change.decay, heard_share=share))
+    common = CommonCause(UNKNOWN, {}, {}, UNKNOWN, None, {}, None, 0.0, False, 1.0, 0)
+    around = Surroundings(SweepReading({}), SweepNoise(3.0, UNKNOWN), common, UNKNOWN, False)
+    found = judge_rated(reading("1B", 0.5), Baseline(reading("1B", 0.5), 3), change, around)
+    assert found.verdict == "unsure"
+    assert any("The room rings about as long as this string" in reason for reason in found.reasons) is hidden
+    assert ("close to the strings" in found.next_step) is hidden

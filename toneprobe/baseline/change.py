@@ -37,13 +37,13 @@ class Change:
 
 
 def change_since(now: Reading, fresh: Baseline, *, scatter: Scatter = USUAL_SCATTER, curve: LevelCurve | None = None,
-                 band: Band = WHOLE_BAND, hand_of_sweep: float = 0.0) -> Change:
+                 band: Band = WHOLE_BAND, hand_of_sweep: float = 0.0, room_s: float | None = None) -> Change:
     """What moved on one string. scatter: how far its plucks scatter; curve: what the recorders differ by; band: what both carry;
-    hand_of_sweep: how differently the whole sweep was plucked, log ratio of pitch glides."""
+    hand_of_sweep: how differently the whole sweep was plucked, log ratio of pitch glides; room_s: how long the room rings, where known."""
     pairs = pair_partials(now, fresh.reading, band)
     counts = {"n_now": now.n_plucks, "n_fresh": fresh.n_plucks}
     hand = differing_hand(hand_change(now, fresh), hand_of_sweep)
-    decay = decay_change(pairs, scatter, **counts, hand=hand)
+    decay = decay_change(pairs, scatter, **counts, hand=hand, room_s=room_s)
     ring = whole_ring_change(now.figures["t60_s"], fresh.figures["t60_s"], **counts)
     return Change(
         now.string,

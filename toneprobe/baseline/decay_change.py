@@ -18,13 +18,16 @@ import numpy as np
 
 from toneprobe import limits
 from toneprobe.baseline.pairing import Pairs
-from toneprobe.baseline.robust import robust_mean
+from toneprobe.baseline.robust import robust_fit
+from toneprobe.baseline.room_ring import HALF, heard_share
 from toneprobe.baseline.scatter import Scatter, by_level
 from toneprobe.measure.decay import LOW_PARTIALS
 from toneprobe.measure.figure import Figure
+from toneprobe.units import LN_1000
 
 LEAST_PARTIALS = 2
 LEAST_HALF = 3  # partials in each half before the halves are told apart
+N_ROUNDS = 4  # of what was lost and how much of that is heard
 TOO_FEW = Figure(None, None, "too few partials ring long enough in both sweeps")
 
 
@@ -36,12 +39,14 @@ class DecayChange:
     low: Figure  # the lowest partials, which carry the ring
     high: Figure  # upper half
     less_rung_db: float = 0.0  # by how much less of the fall one of the two shows because it was cut short, mean of the lowest partials
+    heard_share: float = 1.0  # of a half ring's loss: what the room lets be heard of it in the partials that tell most
 
 
-def decay_change(pairs: Pairs, scatter: Scatter, *, n_now: int, n_fresh: int, hand: float = 0.0) -> DecayChange:
+def decay_change(pairs: Pairs, scatter: Scatter, *, n_now: int, n_fresh: int, hand: float = 0.0,
+                 room_s: float | None = None) -> DecayChange:
     """Change from the pairs, which need at least LEAST_PARTIALS decays known in both. n_now, n_fresh: plucks.
 
-    hand: log ratio of pitch glides, how differently the string was plucked (see `hand`).
+    hand: log ratio of pitch glides, how differently the string was plucked (see `hand`). room_s: how long the room rings (see `room_ring`).
     """
     pairs = pairs.where(np.isfinite(pairs.log_decay))
     n = len(pairs.n)
@@ -53,14 +58,15 @@ def decay_change(pairs: Pairs, scatter: Scatter, *, n_now: int, n_fresh: int, ha
     shared = scatter.string_decay**2 * (1.0 / n_now + 1.0 / n_fresh) + 2.0 * limits.SESSION_DECAY_SPREAD**2
     of_high = shared + (limits.HAND_HIGHS_SHARE * hand) ** 2
     shared += (limits.HAND_DECAY_SHARE * hand) ** 2
-    whole = _mean(pairs, variance, shared)
+    heard, share = _heard(pairs, variance, room_s)
+    whole = _mean(pairs, variance, shared, heard)
     low = pairs.n <= LOW_PARTIALS
     less_rung_db = float(pairs.less_rung_db[low].mean()) if low.any() else 0.0
-    lowest = _mean(pairs.where(low), variance[low], shared) if low.sum() >= LEAST_HALF else TOO_FEW
+    lowest = _mean(pairs.where(low), variance[low], shared, heard[low]) if low.sum() >= LEAST_HALF else TOO_FEW
     if n < 2 * LEAST_HALF:
-        return DecayChange(whole, lowest, TOO_FEW, less_rung_db)
+        return DecayChange(whole, lowest, TOO_FEW, less_rung_db, share)
     high = np.arange(n) >= n // 2
-    return DecayChange(whole, lowest, _mean(pairs.where(high), variance[high], of_high), less_rung_db)
+    return DecayChange(whole, lowest, _mean(pairs.where(high), variance[high], of_high, heard[high]), less_rung_db, share)
 
 
 def whole_ring_change(now: Figure, fresh: Figure, *, n_now: int, n_fresh: int) -> Figure:
@@ -72,9 +78,31 @@ def whole_ring_change(now: Figure, fresh: Figure, *, n_now: int, n_fresh: int) -
     return Figure(float(np.log(fresh.value / now.value)), float(np.sqrt(errors[0] ** 2 + errors[1] ** 2 + spread**2)))
 
 
-def _mean(pairs: Pairs, variance: np.ndarray, shared: float) -> Figure:
-    """Where one of the two shows less of the fall, all partials seem to die faster there, for what comes first is the steeper."""
-    centre, se = robust_mean(pairs.log_decay, variance)
+def _heard(pairs: Pairs, variance: np.ndarray, room_s: float | None) -> tuple[np.ndarray, float]:
+    """Of each partial the share of the string's loss that the room lets be heard, shape (k,), and that of all as they tell.
+
+    How long a partial rings is asked of both sides alike, or one that was measured too long when fresh would seem to be heard and to have
+    lost. What the string lost since is put back: that is not known before the share is.
+    """
+    n = len(pairs.n)
+    if room_s is None:
+        return np.ones(n), 1.0
+    heard, lost = np.ones(n), 0.0
+    middle_t60_s = LN_1000 / (pairs.fresh_decay * np.exp(0.5 * pairs.log_decay))
+    for _ in range(N_ROUNDS):
+        heard = heard_share(middle_t60_s * np.exp(0.5 * heard * lost), room_s)
+        coefficients, _, weights = robust_fit(pairs.log_decay, variance, heard[:, None])
+        lost = float(np.clip(coefficients[0], 0.0, HALF))
+    return heard, float((weights * heard**2).sum() / (weights * heard).sum())
+
+
+def _mean(pairs: Pairs, variance: np.ndarray, shared: float, heard: np.ndarray) -> Figure:
+    """Where one of the two shows less of the fall, all partials seem to die faster there, for what comes first is the steeper.
+
+    heard: share of the string's loss that each partial shows. What all partials share counts for more where little of the loss is heard.
+    """
+    coefficients, covariance, weights = robust_fit(pairs.log_decay, variance, heard[:, None])
+    of_shared = float((weights * heard).sum() / (weights * heard**2).sum())
     hidden = limits.LESS_HEARD_DECAY * pairs.less_heard_db.mean()
     cut = limits.CUT_SHORT_DECAY * max(pairs.less_rung_db.mean() - limits.CUT_SHORT_DB, 0.0)
-    return Figure(centre, float(np.sqrt(se**2 + shared + hidden**2 + cut**2)))
+    return Figure(float(coefficients[0]), float(np.sqrt(covariance[0, 0] + of_shared**2 * (shared + hidden**2 + cut**2))))

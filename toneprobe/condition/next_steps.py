@@ -94,5 +94,7 @@ def watch_step() -> str:
     return f"Watch: at the next sweep pluck three times, {DAMPED}, and have a spare ready."
 
 
-def unsure_step() -> str:
+def unsure_step(*, hidden_by_room: bool = False) -> str:
+    if hidden_by_room:
+        return f"Record it once more close to the strings, or in a room with curtains and carpets, plucked three times {DAMPED}."
     return f"Pluck three times more, {DAMPED}, and let it ring."

@@ -17,13 +17,14 @@ from toneprobe.condition.evidence_words import Told
 from toneprobe.condition.fallen import fallen_case, pitch_against_others
 from toneprobe.condition.false_score import false_case, own_ripple
 from toneprobe.condition.next_steps import dead_step, fallen_step, false_step, unsure_step, watch_step
-from toneprobe.condition.reasons import case_reasons, out_of_tune, sound_reasons, unsure_reasons
+from toneprobe.condition.reasons import case_reasons, is_hidden_by_room, out_of_tune, sound_reasons, unsure_reasons
 from toneprobe.condition.sweep_noise import SweepNoise
 from toneprobe.condition.verdict import Condition
 from toneprobe.measure.figure import Figure
 from toneprobe.session.reading import Reading, SweepReading
 
 MAY_BE_ROOM = "Strings that ring as long as this one lost as much: the room of the fresh sweep may have rung longer."
+RECKONED = "The room rings nearly as long as this string does: what it lost is reckoned from partials (overtones) that outring the room."
 
 
 @dataclass(frozen=True)
@@ -48,13 +49,15 @@ def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundi
         evidence = tuple(strongest([fallen, *dead.evidence]))
         dead = Case(together(evidence), evidence, dead.could_tell)
     verdict = _verdict(dead, false)
-    room_note = room_note if verdict != "sound" else []
     told = Told(blamed, told_ring(blamed, dead, around.noise), enlarged(change.brightness, around.noise.brightness_scale))
+    hidden = verdict == "unsure" and is_hidden_by_room(dead, told)
+    room_note = [*room_note, *_reckoned(dead, told)] if verdict != "sound" else []
     beside = pitch_against_others(now, around.level)
     off = [] if fallen else out_of_tune(beside, now.figures["cents_off"], may_be_set=around.may_be_set)
     return Condition(
         now.string, now.note, verdict, score(dead.strength), score(false.strength), now.n_plucks,
-        tuple(_reasons(verdict, dead, false, told) + off + room_note), _next_step(verdict, (dead, false), now.n_plucks, around),
+        tuple(_reasons(verdict, dead, false, told) + off + room_note),
+        _next_step(verdict, (dead, false), now.n_plucks, around, hidden_by_room=hidden),
         now.figures, fresh.figures, _changes(against_others, told, around.noise),
     )
 
@@ -98,6 +101,12 @@ def _without_room(change: Change, fresh: Baseline, common: CommonCause) -> tuple
     return replace(change, decay=replace(decay, **freed)), ["What all short-ringing strings lost alike is put down to the room."]
 
 
+def _reckoned(dead: Case, told: Told) -> list[str]:
+    """Where the loss that is told is more than what the rows of fresh and present ring show."""
+    of_ring = any(one.kind.startswith("decay") and one.strength >= limits.WATCHED for one in dead.evidence)
+    return [RECKONED] if of_ring and told.change.decay.heard_share < limits.HIDDEN_BY_ROOM else []
+
+
 def _less_sure(figure: Figure, doubt: float) -> Figure:
     return replace(figure, se=float(np.hypot(figure.se or 0.0, doubt))) if figure.known else figure
 
@@ -112,7 +121,7 @@ def _reasons(verdict: str, dead: Case, false: Case, told: Told) -> list[str]:
     return unsure_reasons(dead, false, told) if verdict == "unsure" else case_reasons((dead, false), told)
 
 
-def _next_step(verdict: str, cases: tuple[Case, Case], n_plucks: int, around: Surroundings) -> str:
+def _next_step(verdict: str, cases: tuple[Case, Case], n_plucks: int, around: Surroundings, *, hidden_by_room: bool) -> str:
     dead, false = cases
     if verdict in ("dead", "watch") and dead.evidence and dead.evidence[0].kind == "fallen":
         return fallen_step(verdict == "dead")
@@ -121,7 +130,7 @@ def _next_step(verdict: str, cases: tuple[Case, Case], n_plucks: int, around: Su
         "dead": lambda: dead_step(n_plucks, set_aged=set_aged, said_before=said_before),
         "false": lambda: false_step(false.evidence[0].kind, said_before=said_before),
         "watch": watch_step,
-        "unsure": unsure_step,
+        "unsure": lambda: unsure_step(hidden_by_room=hidden_by_room),
         "sound": lambda: "",
     }
     return steps[verdict]()

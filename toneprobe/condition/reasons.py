@@ -26,6 +26,7 @@ SUPPORTS = 0.4  # strength from which a figure is worth naming beside the decidi
 OF_THE_RING = ("decay", "decay_low")  # two views of one thing: only the stronger is told
 SEEN = 0.1  # log change that a reader of the table stops at
 COARSELY_KNOWN = "A loss of half its ring would most likely have shown, a smaller one might not."
+HIDDEN_BY_ROOM = "The room rings about as long as this string does, so a lost ring could not be heard here."
 HEALTHY = "within what two plucks of a healthy string differ by"
 
 
@@ -107,13 +108,22 @@ def unsure_reasons(dead: Case, false: Case, told: Told) -> list[str]:
     found = [] if told.ring.known else [told.change.decay.all.reason or f"Its decay could not be compared from {plucks}."]
     large = [e for case in (dead, false) for e in case.evidence if e.size >= limits.DECIDED and e.kind != "brightness"]
     doubtful = sorted(large, key=lambda e: -e.strength)[:1]
+    hidden = is_hidden_by_room(dead, told)
+    doubtful = [e for e in doubtful if not (hidden and e.kind in OF_THE_RING and is_unmeasured(e))]
     found.extend(untold_sentence(e, told.change.n_now) if is_doubtful(e) and not is_unmeasured(e) else evidence_sentence(e, told)
                  for e in doubtful)
-    if told.ring.known and not dead.could_tell:
+    if hidden:
+        found.append(HIDDEN_BY_ROOM)
+    elif told.ring.known and not dead.could_tell:
         found.extend(_ring_too_coarse(told.ring, doubtful, plucks))
     if not false.could_tell:
         found.append(f"From {plucks} its partials are not known finely enough, so a false string might pass for a true one.")
     return [f"{text[:1].upper()}{text[1:]}{'' if text.endswith('.') else '.'}" for text in found]
+
+
+def is_hidden_by_room(dead: Case, told: Told) -> bool:
+    """Whether it is the room for which nobody can say how much of its ring the string lost."""
+    return told.ring.known and not dead.could_tell and told.change.decay.heard_share < limits.HIDDEN_BY_ROOM
 
 
 def _ring_too_coarse(ring: Figure, said: Sequence[Evidence], plucks: str) -> list[str]:

@@ -11,6 +11,7 @@ from toneprobe.baseline.hand import hand_of_sweep
 from toneprobe.baseline.microphone import LevelCurve, level_curve
 from toneprobe.baseline.pairing import pair_partials
 from toneprobe.baseline.ripple_change import RippleChange
+from toneprobe.baseline.room_ring import room_ring_s
 from toneprobe.baseline.scatter import USUAL_SCATTER, pooled_scatter
 from toneprobe.condition.context import Comparable
 from toneprobe.measure.figure import Figure
@@ -30,9 +31,11 @@ def sweep_change(strings: Sequence[str], sweep: SweepReading, fresh: Mapping[str
     curves = {capture: level_curve([pair_partials(sweep.readings[s], fresh[s].reading, comparable[s].band) for s in group])
               for capture, group in groups.items()}
     hand = hand_of_sweep(strings, sweep.readings, fresh)
+    room_s = room_ring_s(sweep.readings.values())
     changes = {
         string: _refused(change_since(sweep.readings[string], fresh[string], scatter=scatter.get(string, USUAL_SCATTER),
-                                      curve=curves[fresh[string].capture], band=comparable[string].band, hand_of_sweep=hand),
+                                      curve=curves[fresh[string].capture], band=comparable[string].band, hand_of_sweep=hand,
+                                      room_s=room_s),
                          comparable[string])
         for string in strings
     }

@@ -1,0 +1,110 @@
+"""Strings heard in a room, their falls convolved with the room's here, by number, and what is made of them."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cache
+
+import numpy as np
+import pytest
+from scipy.signal import fftconvolve
+
+from toneprobe.baseline.decay_change import decay_change
+from toneprobe.baseline.pairing import pair_partials
+from toneprobe.baseline.room_ring import heard_share, room_ring_s
+from toneprobe.baseline.scatter import Scatter
+from toneprobe.units import LN_1000
+
+SMALL = Scatter(0.05, 0.02)
+ROOM_S = 0.35
+RATE_HZ = 2000.0
+
+
+@cache
+def heard_t60_s(own_s, room_s):
+    """Of the first 30 dB of the backward integral of two exponential energies convolved; derived here, without the program's formula."""
+    time_s = np.arange(0.0, 3.0 * max(own_s, room_s), 1.0 / RATE_HZ)
+    energy = fftconvolve(*(np.exp(-2.0 * LN_1000 * time_s / t60_s) for t60_s in (own_s, room_s)))[: len(time_s)]
+    level_db = 10.0 * np.log10(np.maximum(np.cumsum(energy[::-1])[::-1] / energy.sum(), 1e-12))
+    first = level_db > -30.0
+    return float(-60.0 / np.polyfit(time_s[first], level_db[first], 1)[0])
+
+
+def decays(freq_hz, *, law=1.0, at_1_khz_s=0.8, ring=1.0, room_s=None):
+    """ln δ of partials that lose in proportion to a power of their frequency."""
+    own_s = [ring * at_1_khz_s * (1000.0 / f) ** law for f in freq_hz]
+    return np.log([LN_1000 / (heard_t60_s(round(t, 3), room_s) if room_s else t) for t in own_s])
+
+
+@pytest.fixture
+def sweep(reading, series):
+    """Sixteen strings from 500 Hz up, each partial 15 % off its law (at random), every third string at so much of its ring."""
+
+    def make(ring=1.0, **how):
+        rng, found = np.random.default_rng(4), []
+        for k in range(16):
+            f = series(500.0 * 2 ** (k / 7), 3e-4, 7)
+            off = rng.normal(0.0, 0.15, 7)
+            one = reading(f, log_decay=decays(f, ring=ring if k % 3 == 0 else 1.0, **how) + off)
+            found.append(replace(one, string=f"s{k}"))
+        return found
+
+    return make
+
+
+@pytest.mark.parametrize("ring", [1.0, 0.5])
+@pytest.mark.parametrize("room_s", [0.2, 0.35, 0.5])
+def test_the_room_is_known_by_the_one_time_in_which_high_partials_end(sweep, ring, room_s):
+    assert room_ring_s(sweep(ring, room_s=room_s)) == pytest.approx(room_s, rel=0.2)  # as convolved above
+
+
+@pytest.mark.parametrize("law", [0.5, 0.75, 1.0])
+@pytest.mark.parametrize("ring", [1.0, 0.5])
+def test_no_room_is_made_up_where_strings_alone_die(sweep, law, ring):
+    assert room_ring_s(sweep(ring, law=law)) is None
+
+
+def test_few_strings_tell_of_no_room(sweep):
+    assert room_ring_s(sweep(room_s=ROOM_S)[:4]) is None
+
+
+@pytest.mark.parametrize("own_s", [0.2, 0.35, 0.7, 1.4, 2.8])
+def test_what_is_heard_of_a_half_ring_is_what_two_convolved_falls_leave_of_it(own_s):
+    """Derived here: the fall of string and room convolved, before and after the string lost half of its own."""
+    fresh_s = heard_t60_s(own_s, ROOM_S)
+    seen = np.log(fresh_s / heard_t60_s(0.5 * own_s, ROOM_S)) / np.log(2.0)
+    assert heard_share(np.array([fresh_s]), ROOM_S)[0] == pytest.approx(seen, abs=0.15)
+
+
+def test_far_above_the_room_all_of_a_loss_is_heard():
+    assert heard_share(np.array([20.0 * ROOM_S]), ROOM_S)[0] == pytest.approx(1.0, abs=0.01)
+
+
+def changed(reading, f, ring, heard_in_s, **known):
+    now, then = (reading(f, log_decay=decays(f, ring=part, room_s=heard_in_s)) for part in (ring, 1.0))
+    return decay_change(pair_partials(now, then), SMALL, n_now=3, n_fresh=3, **known)
+
+
+def test_a_half_ring_is_told_in_a_room_by_the_partials_that_outring_it(reading, series):
+    """Two partials of eight ring longer than the room, at 700 Hz 1.1 s; all together they seem to have lost a fifth."""
+    f = series(700.0, 3e-4, 8)
+    blind, told = (changed(reading, f, 0.5, ROOM_S, **known).all for known in ({}, {"room_s": ROOM_S}))
+    assert blind.value < 0.35 and told.value == pytest.approx(np.log(2.0), abs=0.2)  # definition
+    assert told.se > blind.se
+
+
+def test_an_untouched_string_lost_nothing_in_a_room_either(reading, series):
+    f = series(700.0, 3e-4, 8)
+    assert changed(reading, f, 1.0, ROOM_S, room_s=ROOM_S).all.value == pytest.approx(0.0, abs=1e-9)
+
+
+def test_a_string_that_rings_no_longer_than_the_room_is_known_to_be_unknown(reading, series):
+    """At 2.5 kHz 0.32 s and less, in a room of 0.5 s: half of it changes nothing, so no error within a halved ring may be told."""
+    f = series(2500.0, 3e-4, 4)
+    change = changed(reading, f, 0.5, 0.5, room_s=0.5)
+    assert change.heard_share < 0.4 and 3.0 * change.all.se > np.log(2.0)
+
+
+def test_where_the_room_is_not_known_nothing_is_changed(reading, series):
+    f = series(700.0, 3e-4, 8)
+    assert changed(reading, f, 0.5, None, room_s=None).heard_share == 1.0
