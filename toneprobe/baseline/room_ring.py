@@ -28,7 +28,7 @@ LEAST_SNR_DB = 30.0  # the whole early fall
 LEAST_STRINGS, LEAST_PARTIALS = 5, 30
 LAWS = (0.5, 0.75, 1.0, 1.25)  # powers of frequency with which strings' own losses may go
 LEAST_GAIN = 0.04  # by which the mean distance shrinks with a room (measured: dry real and model harps, damped and not, 0.003 at most; with
-# a room of 0.35 s 0.045 to 0.055 on a whole real harp, 0.2 on 16 high strings of a model; of 0.2 s 0 and 0.13)
+# a room of 0.35 s about 0.04 to 0.055 on a whole real harp, found in two sweeps of three, 0.2 on 16 high strings of a model; 0.2 s: 0, 0.1)
 ROOMS_S = np.geomspace(0.08, 2.0, 66)  # steps of 5 %
 LEVELS_S = np.geomspace(0.03, 3.0, 95)  # of strings' partials at MIDDLE_HZ
 HALF = np.log(2.0)
