@@ -558,6 +558,16 @@ def test_a_long_list_of_strings_is_not_repeated_in_the_note():
     assert not any("any of the strings" in note for note in few.notes)
 
 
+def test_what_it_is_too_late_for_comes_first():
+    """On 26 June 3C can no longer be changed for 1 July, 6C until the 29th; the bag's order of today is in time."""
+    lead = [replace(spare("4F", lead_time_days=2), used_on=date(2024, 5, 20), fitting_id=99)]
+    plan = make_plan(situation(bad=[("3C", "dead"), ("6C", "dead")], today=date(2024, 6, 26), spares=with_bag_but("4F", extra=lead)))
+    late = [task.is_late for task in plan.tasks]
+    assert late == sorted(late, reverse=True) and 0 < sum(late) < len(late)
+    days = [task.starts_on for task in plan.tasks if not task.is_late]
+    assert days == sorted(days)
+
+
 # --- bag, sweep, technician
 
 def test_missing_spares_are_ordered_together_and_late_ones_name_a_neighbour():

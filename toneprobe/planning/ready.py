@@ -42,9 +42,10 @@ def make_plan(situation: Situation) -> Plan:
 
 
 def _sorted(tasks: tuple[Task, ...], situation: Situation) -> tuple[Task, ...]:
-    """By day, then by kind, then from the top of the harp."""
+    """What it is too late for first, then by day, by kind, and from the top of the harp."""
     place = {spec.name: k for k, spec in enumerate(situation.instrument.strings)}
-    return tuple(sorted(tasks, key=lambda task: (task.starts_on, KINDS.index(task.kind), place.get(next(iter(task.strings), ""), 0))))
+    return tuple(sorted(tasks, key=lambda task: (not task.is_late, task.starts_on, KINDS.index(task.kind),
+                                                 place.get(next(iter(task.strings), ""), 0))))
 
 
 def _last_times(situation: Situation) -> list[str]:

@@ -67,7 +67,7 @@ class Task:
 
 @dataclass(frozen=True)
 class Plan:
-    """The way to an engagement, sorted by date."""
+    """The way to an engagement: what it is too late for, then the rest sorted by date."""
 
     on: date
     today: date
