@@ -401,7 +401,7 @@ def test_after_the_last_sensible_day_a_better_one_is_ordered_for_afterwards():
     plan = make_plan(situation(bad=[("6D", "dead")], spares=with_bag_but("6D", extra=[STALE]), today=date(2024, 6, 30)))
     stock, = tasks_of(plan, "stock")
     assert stock.action == "order for the bag: 2 × 6D" and "the change is for after the engagement" in stock.reason
-    assert stock.is_late and stock.instead.startswith("order it for afterwards")
+    assert stock.is_late and stock.instead.startswith("order them for afterwards")  # 2 × 6D
 
 
 def test_an_empty_position_is_filled_with_what_there_is_and_a_better_one_ordered():
@@ -535,7 +535,7 @@ def test_what_no_neighbour_serves_for_stands_in_one_note():
     served = note.partition("ordered too late but ")[2].partition(":")[0]
     assert note.count("borrow") == 1 and set(served.split(", ")) == {"2D", "2C", "3C", "3B"}  # E for D, and the two next below
     stock = tasks_of(plan, "stock")
-    assert all(task.is_late and task.instead.startswith("order it for afterwards") for task in stock)
+    assert all(task.is_late and task.instead.startswith("order them for afterwards") for task in stock)
     assert not any("nothing" in task.instead or "borrow" in task.instead for task in stock)
     assert sum("3C by the spare 3D" in task.instead for task in stock) == 1
 
