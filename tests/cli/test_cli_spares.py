@@ -46,6 +46,12 @@ def test_a_lead_time_typed_wrongly_is_put_right(run, book):
     assert "now not known" in told(run, "spares", "correct", "1", "--lead-time", "none")  # on the harp it can be put right too
 
 
+def test_several_spares_have_numbers(run, tmp_path):
+    told(run, "new", "Wren", "--preset", "pedal-47")
+    assert told(run, "spares", "add", "3C").endswith("in the bag: number 1.")
+    assert told(run, "spares", "add", "3A", "--count", "2").endswith("in the bag: numbers 2, 3.")
+
+
 @pytest.mark.parametrize(("arguments", "why"), [(("7", "--lead-time", "3"), "no spare has the number 7"),
                                                 (("1", "--lead-time", "soon"), "'soon' is no lead time"),
                                                 (("1", "--lead-time", "900"), "not between 0 and 730")])

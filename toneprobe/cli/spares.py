@@ -84,7 +84,8 @@ def add(
                   price, note=one_line(note), harp_id=chosen.id)
     check_spare(spare, today=day_of(None))
     numbers = ", ".join(str(one.id) for one in add_spares(opened, [spare] * count))
-    screen().print(f"{count} × {spec.name} ({note_text(spec.note)}), {_what(spare)}, {PLACE_WORDS[place]}: number {numbers}.")
+    numbered = "number" if count == 1 else "numbers"
+    screen().print(f"{count} × {spec.name} ({note_text(spec.note)}), {_what(spare)}, {PLACE_WORDS[place]}: {numbered} {numbers}.")
     if not fits(spare, spec):
         usual = " ".join(part for part in (spec.material or "a string", gauge_words(spec.gauge_mm)) if part)
         screen().print(f"Mind: {usual} belongs on {spec.name}. This one counts as another kind.")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from shlex import quote
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -47,6 +48,10 @@ def check(date: DateOption = None, json: JsonOption = None, harp: HarpOption = N
                  _stand_in(one, state, stock)) for one in gaps)
         print_table(console, ("string", "note", "material", "", "lacking", "in need"), rows)
         console.print("\nBy when to order: toneprobe spares order")
+        at_home = [one.string for one in gaps if one.gap == "at home"]
+        if at_home:
+            which = quote(at_home[0]) if len(at_home) == 1 else "STRING"
+            console.print(f"What lies at home goes into the bag: toneprobe spares move {which} --to bag", soft_wrap=True)
     for one in strays(stock, state.instrument):
         console.print(f"Spare {one.id} is made for {one.string}, which this harp does not have.")
 
@@ -99,7 +104,7 @@ def _stand_in(check: SetCheck, state: HarpState, stock: Sequence[Spare]) -> str:
     from toneprobe.spares import stand_ins_for
 
     if check.n_good:
-        return " "
+        return "its own, from home"
     spec, habits = find_string(state.instrument, check.string), state.settings.habits
     offers = stand_ins_for(spec, stock, state.instrument, today=state.today, habits=habits)
     return f"the spare {offers[0].made_for}" if offers else "none"
