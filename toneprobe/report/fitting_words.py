@@ -76,8 +76,8 @@ def fitting_span(one: Fitting) -> str:
 
 
 def _end(one: Fitting) -> str:
-    if not one.why_removed and not one.broke_at:
-        return ""
+    if not one.broke_at and (not one.why_removed or (one.is_stand_in and one.why_removed == "stand-in")):
+        return ""  # that it was a stand-in, and so came off, the line says already
     if one.broke_at:
         return f"{one.why_removed or 'came off'} at the {one.broke_at}"
     return f"came off: {one.why_removed}"
