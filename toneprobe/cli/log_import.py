@@ -52,7 +52,7 @@ def import_(
     _show(console, notebook)
     if not notebook.offered:
         raise ToneprobeError(f"{file.name} offers nothing to the log; nothing was stored")
-    told = count_of(notebook.n_told, notebook.tells_of)
+    told = count_of(notebook.n_told, "change") if notebook.tells_of == "change" else _entries(notebook)
     if not agrees(f"Put {told} into the log of {chosen.name}?", yes=yes):
         console.print("Nothing was stored.")
         return
@@ -77,8 +77,9 @@ def _show(console: Console, notebook: Notebook) -> None:
     from toneprobe.report.words import count_of
 
     if notebook.offered:
-        told, strings = count_of(notebook.n_told, notebook.tells_of), count_of(len(notebook.offered), "string")
-        print_heading(console, f"Offered to the log: {told if told == strings else f'{told} ({strings})'}")
+        entries = f"{_entries(notebook)} on {count_of(len({row.string for row in notebook.offered}), 'string')}"
+        told = f"{count_of(notebook.n_told, 'change')} ({entries})" if notebook.tells_of == "change" else entries
+        print_heading(console, f"Offered to the log: {told}")
         rows = ((row.line, row.string, short_day(row.fitted_on) if row.fitted_on else "earlier",
                  short_day(row.removed_on) if row.removed_on else "still on", _kind(row), _end(row))
                 for row in notebook.offered)
@@ -93,6 +94,12 @@ def _show(console: Console, notebook: Notebook) -> None:
         console.print()
     for remark in notebook.remarks:
         print_indented(console, f"Note: {remark}", by=0, hang=6)
+
+
+def _entries(notebook: Notebook) -> str:
+    """One for each string that was ever on: several of one position are several entries."""
+    n = len(notebook.offered)
+    return "1 entry" if n == 1 else f"{n} entries"
 
 
 def _kind(row: LogRow) -> str:
