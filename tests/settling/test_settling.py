@@ -158,6 +158,37 @@ def test_a_slow_steady_fall_in_an_old_string_is_a_pin_or_a_knot():
     assert dated.state == "slipping"
 
 
+def old_and_still(falls, days=(0, 1, 2, 4, 6, 8), se=0.35):
+    """An old string that fell by so much from check to check, beside three that wander by a cent from check to check, each by itself."""
+    levels = -np.cumsum([0.0, *falls])
+    wander = [(0.8, -1.1, 0.3, 1.0, -0.9, 0.2), (-0.7, 0.4, 1.2, -1.0, 0.6, -0.4), (0.1, 0.9, -1.3, 0.2, 0.5, -0.6)]
+    return ([check(day, found=level, se=se) for day, level in zip(days, levels, strict=False)],
+            {f"n{k}": [check(day, found=cents, name=f"n{k}", se=se) for day, cents in zip(days, row, strict=True)]
+             for k, row in enumerate(wander)})
+
+
+def state_of_old(falls, **how):
+    own, neighbours = old_and_still(falls, **how)
+    return judge_settling(own, fitted_on=None, neighbours=neighbours).state
+
+
+@pytest.mark.parametrize("falls", [(3.3, 2.2), (3.3, 2.2, -2.8, 1.3, 0.1), (3.3, 2.2, -2.8, 1.3), (1.2, 1.6, 0.3, 0.9, -2.4)])
+def test_an_old_string_that_rises_in_between_or_was_hardly_looked_at_is_not_slipping(falls):
+    """Of a pin or knot that slips no string rises (derived here), and over two days a cent of wandering looks like any fall."""
+    assert state_of_old(falls) != "slipping"
+
+
+def test_an_old_string_that_falls_two_cents_a_day_is_slipping_within_a_week():
+    """Derived here: its pitch wanders by 1 cent and its neighbours' mean by 0.6, so over days 0, 1, 2, 4 and 6 the rate errs by
+    1.2/√23.2 = 0.24 cents a day, an eighth of the fall."""
+    assert state_of_old((2.4, 1.6, 4.5, 3.6)) == "slipping"
+    assert state_of_old((2.4, 1.6, 4.5, 3.6, 3.9)) == "slipping"
+
+
+def test_what_an_old_string_fell_at_once_is_no_steady_fall():
+    assert state_of_old((0.3, -0.2, 12.0, 0.1, -0.3)) != "slipping"
+
+
 def test_the_last_of_the_stretch_in_a_string_of_two_months_is_no_slip():
     """A = 15 falls 15·ln(182/62) = 16 cents from day 62 to day 182, which a straight line would call a fall of four a month."""
     falls = [check(k * 30, found=-15.0 * math.log((62 + 30 * k) / 62), se=0.3) for k in range(5)]

@@ -9,9 +9,9 @@ from datetime import date, datetime, time, timedelta
 import numpy as np
 
 from toneprobe.settling.creep import Creep, CreepPrior, stretch_and_slip, weigh_creep
-from toneprobe.settling.neighbours import common_drift
+from toneprobe.settling.neighbours import Wander, common_drift
 from toneprobe.settling.readings import PitchReading, Span, drifts_over, own_spans, retunings
-from toneprobe.settling.steady import LEAST_INTERVALS, fit_steady
+from toneprobe.settling.steady import LEAST_INTERVALS, LEAST_OLD_INTERVALS, LEAST_OLD_SPAN_DAYS, SteadyFall, fit_steady, fit_wandering
 from toneprobe.settling.tuned import TunedUp, find_tuned_up
 
 UNKNOWN_AGE_DAYS = 600.0  # a string from before the log is taken to have been on so long (set here; its creep is then next to nothing)
@@ -32,6 +32,7 @@ class Evidence:
     read_sds: np.ndarray  # (n,) cents: what readings and neighbours alone leave in doubt, whatever law is laid through them
     n_neighbours: tuple[int, ...]
     prior: CreepPrior
+    wander: Wander  # of an old string and its neighbours
     tuned: tuple[TunedUp, ...] = ()  # intervals that are not among the spans, for the pin was turned in them
     jumps: tuple[int, ...] = ()
 
@@ -44,6 +45,17 @@ class Evidence:
 
     def stretch_and_slip(self) -> tuple[float, float, float, np.ndarray]:
         return stretch_and_slip(self.spans_days, self.steps, self.falls, self.covariance)
+
+    def steady_fall_of_old(self) -> SteadyFall | None:
+        """Whether an old string falls steadily, with an error learnt from how it and its neighbours wander from check to check.
+
+        What it fell at once is no steady fall and set aside; what it rose is not, for it speaks against one. None of too few checks.
+        """
+        rows = np.array([k for k in range(len(self.falls)) if k not in self.jumps or self.falls[k] < 0.0], dtype=int)
+        lengths = self.lengths_days()[rows]
+        if len(rows) < LEAST_OLD_INTERVALS or lengths.sum() < LEAST_OLD_SPAN_DAYS:
+            return None
+        return fit_wandering(lengths, -self.falls[rows], self.wander.covariance[np.ix_(rows, rows)], self.wander.freedom)
 
     def first_age_days(self) -> float | None:
         """How long the string had been on when its first interval began; None where there is none."""
@@ -67,8 +79,10 @@ def gather(
     unlogged = [(one.since, one.cents) for one in tuned.values()]
     steps = tuple((_days(origin, at), cents) for at, cents in sorted([*retunings(readings), *unlogged]))
     kept = [k for k in range(len(spans)) if k not in tuned]
+    wander = replace(common.wander, covariance=(own.covariance() + common.wander.covariance)[np.ix_(kept, kept)])
     evidence = Evidence(origin, tuple(spans[k] for k in kept), days[kept], steps, falls[kept], covariance[np.ix_(kept, kept)],
-                        np.sqrt(np.diag(covariance))[kept], tuple(common.n_neighbours[k] for k in kept), prior, tuple(tuned.values()))
+                        np.sqrt(np.diag(covariance))[kept], tuple(common.n_neighbours[k] for k in kept), prior, wander,
+                        tuple(tuned.values()))
     return _with_honest_errors(_with_jumps_aside(evidence))
 
 

@@ -75,7 +75,7 @@ def _judge(evidence: Evidence, age_days: float | None, predates_log: bool, toler
     steady = _steady(evidence, [k for k in range(n) if k not in evidence.jumps])
     rises = not is_old and _rises(evidence, steady, counting, tolerance)
     by_rate = is_old or rises
-    slips = steady is not None and (is_slipping_old(steady, age_days) if is_old else _is_slipping_new(evidence, creep))
+    slips = is_slipping_old(evidence.steady_fall_of_old(), age_days) if is_old else _is_slipping_new(evidence, creep)
     state = "slipping" if slips else _quiet_state(evidence, counting, by_rate, tolerance)
     falls_on = (state == "settling" and len(counting) >= FALLS_ON_INTERVALS
                 and creep.slip_share(tolerance.cents, tolerance.ahead_days) > FALLS_ON_SHARE)

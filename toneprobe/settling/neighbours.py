@@ -18,6 +18,7 @@ OUTLIER_SDS = 3.5  # a neighbour further off than this is slipping, or was retun
 FEWEST_FOR_OUTLIERS = 4
 SPREAD_SHARE = 0.3  # how much strings differ, as a share of what they do in common, before they have shown it (set here)
 SPREAD_COUNT = 3.0  # how many neighbours that guess is worth
+GOES_ON_SHARE = 0.1  # of what a string wanders by itself: the next check finds it where this one left it (set here)
 WEATHER_CENTS = 4.0  # sd of what weather may do in one interval where no neighbour was read (from memory: a few cents)
 
 
@@ -28,6 +29,15 @@ class Common:
     cents: np.ndarray  # (n,) drift to take out, 0 where no neighbour was read
     covariance: np.ndarray  # (n, n) cents², of the drift taken out and of how differently the string may answer
     n_neighbours: tuple[int, ...]
+    wander: Wander
+
+
+@dataclass(frozen=True)
+class Wander:
+    """How each string goes its own way at every check, apart from the weather, as the neighbours beside each other show it."""
+
+    covariance: np.ndarray  # (n, n) cents², of the drift taken out, and of how much a string may wander and answer the weather by itself
+    freedom: int  # degrees of freedom from which it is known
 
 
 def common_drift(spans: Sequence[Span], neighbours: Mapping[str | int, Sequence[PitchReading]]) -> Common:
@@ -38,8 +48,14 @@ def common_drift(spans: Sequence[Span], neighbours: Mapping[str | int, Sequence[
     used = _without_outliers(cents, noise)
     counts = used.sum(axis=0)
     means = np.where(used, np.nan_to_num(cents), 0.0).sum(axis=0) / np.maximum(counts, 1)
-    doubt = np.where(counts > 0, _spread(cents, noise, used, means) * (1.0 + 1.0 / np.maximum(counts, 1)), WEATHER_CENTS**2)
-    return Common(means, _reading_errors(drifts, used, counts) + np.diag(doubt), tuple(int(n) for n in counts))
+    seen, freedom = _scatter(cents, noise, used, means)
+    guess = (SPREAD_SHARE * means) ** 2
+    share = 1.0 + 1.0 / np.maximum(counts, 1)  # of the string itself and of the neighbours' mean
+    doubt = np.where(counts > 0, (SPREAD_COUNT * guess + seen) / (SPREAD_COUNT + freedom) * share, WEATHER_CENTS**2)
+    errors = _reading_errors(drifts, used, counts)
+    answer = np.where(counts > 0, guess * SPREAD_COUNT / (SPREAD_COUNT + freedom) * share, WEATHER_CENTS**2)
+    wander = Wander(errors + np.diag(answer) + _wandering(spans, seen / max(freedom, 1) * share), freedom)
+    return Common(means, errors + np.diag(doubt), tuple(int(n) for n in counts), wander)
 
 
 def _without_outliers(cents: np.ndarray, noise: np.ndarray) -> np.ndarray:
@@ -53,12 +69,21 @@ def _without_outliers(cents: np.ndarray, noise: np.ndarray) -> np.ndarray:
     return used
 
 
-def _spread(cents: np.ndarray, noise: np.ndarray, used: np.ndarray, means: np.ndarray) -> np.ndarray:
-    """(n,) variance between strings beyond their reading noise, cents²: what the intervals together show, shrunk to a first guess."""
-    squares = np.where(used, (np.nan_to_num(cents) - means) ** 2 - noise * (1.0 - 1.0 / np.maximum(used.sum(axis=0), 1)), 0.0)
-    freedom = np.maximum(used.sum(axis=0) - 1, 0).sum()
-    seen = max(0.0, float(squares[:, used.sum(axis=0) > 1].sum()))
-    return (SPREAD_COUNT * (SPREAD_SHARE * means) ** 2 + seen) / (SPREAD_COUNT + freedom)
+def _scatter(cents: np.ndarray, noise: np.ndarray, used: np.ndarray, means: np.ndarray) -> tuple[float, int]:
+    """By how much strings differ beyond their reading noise: sum of squares in cents² over all intervals, and its degrees of freedom."""
+    counts = used.sum(axis=0)
+    squares = np.where(used, (np.nan_to_num(cents) - means) ** 2 - noise * (1.0 - 1.0 / np.maximum(counts, 1)), 0.0)
+    return max(0.0, float(squares[:, counts > 1].sum())), int(np.maximum(counts - 1, 0).sum())
+
+
+def _wandering(spans: Sequence[Span], variances: np.ndarray) -> np.ndarray:
+    """(n, n) covariance of intervals over which a string wanders by so much (n,), cents². Part of it goes on from where it was; the rest is
+    of each check anew, so that two intervals that share one have it with opposite signs, and it does not add up over the checks."""
+    rows = np.diag(variances)
+    for k in range(len(spans) - 1):
+        if spans[k][1] == spans[k + 1][0]:
+            rows[k, k + 1] = rows[k + 1, k] = -0.5 * (1.0 - GOES_ON_SHARE) * min(variances[k], variances[k + 1])
+    return rows
 
 
 def _reading_errors(drifts: Sequence[Drifts], used: np.ndarray, counts: np.ndarray) -> np.ndarray:

@@ -12,6 +12,8 @@ CLEAR_SDS = 3.0
 SD_OF_90 = 1.2816  # standard deviations from the 50 to the 90 % point
 BETTER_CHI2 = 9.0  # a steady fall on top must explain the readings of a new string so much better than stretch alone
 LEAST_INTERVALS = 5  # for telling the two apart in a new string
+LEAST_OLD_INTERVALS = 4  # for calling an old string slipping: of fewer a wandering one looks steady too often …
+LEAST_OLD_SPAN_DAYS = 4.0  # … and in fewer days weather does (both set on simulated ones: tests/benchmarks/old_neighbours.py)
 WORTH_SAYING_CENTS = 3.0  # over thirty days
 
 
@@ -44,9 +46,20 @@ def fit_steady(days: np.ndarray, drifts: np.ndarray, covariance: np.ndarray) -> 
     return SteadyFall(rate, information**-0.5, float(rest @ inverse @ rest))
 
 
-def is_slipping_old(fall: SteadyFall, age_days: float | None) -> bool:
+def fit_wandering(days: np.ndarray, drifts: np.ndarray, covariance: np.ndarray, freedom: int) -> SteadyFall:
+    """`fit_steady` where the covariance was learnt from so many degrees of freedom: larger errors where the drifts scatter by more, and
+    for what so few may hide, by Student's t."""
+    from scipy.special import ndtr, stdtrit  # a tenth of a second to load, and only old strings need it
+
+    fall, own = fit_steady(days, drifts, covariance), len(days) - 1
+    scale = max(1.0, fall.chi2 / own)
+    widening = float(stdtrit(freedom + own, ndtr(CLEAR_SDS))) / CLEAR_SDS
+    return SteadyFall(fall.rate_cents_per_day, fall.se_cents_per_day * scale**0.5 * widening, fall.chi2)
+
+
+def is_slipping_old(fall: SteadyFall | None, age_days: float | None) -> bool:
     """Whether an old string falls faster than any stretch of its age; `age_days` None: older than the log."""
-    if not fall.clear:
+    if fall is None or not fall.clear:
         return False
     return age_days is None or -fall.rate_cents_per_day * age_days > MOST_AMPLITUDE_CENTS
 
