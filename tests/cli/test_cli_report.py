@@ -105,7 +105,8 @@ def test_page_for_the_technician(told, tmp_path):
 
 
 def test_a_slipping_pin_goes_to_the_technician(told, run, book, tmp_path):
-    """3C falls 5 cents a month over five checks, its neighbours hold: a pin or a knot, however long the string is on."""
+    """3C falls 5 cents a month over five checks, its neighbours hold: a pin or a knot, however long the string is on. Nobody has looked
+    since 2024, and it may have been seen to: the page says so."""
     opened = open_book(book)
     harp = read.harp(opened, None)
     for string, hz, cents in (("3C", 523.25, -5.0), ("3B", 493.88, 0.0), ("3A", 440.0, 0.0)):
@@ -113,13 +114,13 @@ def test_a_slipping_pin_goes_to_the_technician(told, run, book, tmp_path):
             NewCheck(PitchReading(string, f"{string[1]}{5 if string == '3C' else 4}", datetime(2024, month, 20, 12),
                                   Figure(hz * 2 ** (month * cents / 1200), hz * 1e-4))) for month in range(3, 8)])
     said = told("--technician", "--out", tmp_path / "technician.html")
-    assert "3C: Falls steadily and does not slow down: a pin or a knot, not stretch." in said
+    assert "3C: Fell steadily, as on a slipping pin or knot, when it was last checked on 20 July 2024; nobody has looked since" in said
     assert "3B: " not in said and "3A: " not in said
     assert "From 5 pitch checks, the last on 20 July 2024" in (tmp_path / "technician.html").read_text(encoding="utf-8")
     assert run("report", "--book", book, "--pages", tmp_path / "pages").exit_code == 0
-    assert "a pin or a knot, not stretch" in (tmp_path / "pages" / "technician.html").read_text(encoding="utf-8")
+    assert "as on a slipping pin or knot" in (tmp_path / "pages" / "technician.html").read_text(encoding="utf-8")
     then = told("--technician", "--sweep", "1", "--out", tmp_path / "then.html")
-    assert "a pin or a knot" not in then  # before the first check
+    assert "pin or knot" not in then  # before the first check
 
 
 @pytest.mark.parametrize(("name", "start"), [("a.png", b"\x89PNG\r\n\x1a\n"), ("a.svg", b"<?xml"), ("a.pdf", b"%PDF-")])

@@ -174,6 +174,19 @@ def test_what_fell_on_to_its_last_check_has_not_had_its_time(workshop):
         assert found.reasons[0].startswith("falls on and has not slowed down so far")
 
 
+def test_of_a_string_that_slipped_weeks_ago_it_is_said_when_it_was_last_checked(workshop):
+    """3D, on since before the log, falls 3 cents a week beside 3F: so it is said for four weeks, and then that nobody has looked since."""
+    readings = {number: [PitchReading(name, "Db5", datetime(2024, 5, 1, 12) + timedelta(weeks=week), workshop.heard(fall * week, 0.3))
+                         for week in range(6)] for number, name, fall in ((2, "3D", -3.0), (4, "3F", 0.0), (8, "3B", 0.1))}
+    log = [replace(one, fitted_on=None) for one in LOG]
+    last = date(2024, 6, 5)
+    now, later = (judge_on_harp(log[1], readings, log, HARP, today=last + timedelta(days=days)) for days in (28, 29))
+    assert now.state == "slipping" and now.is_or_was_slipping and now.slipping_until is None
+    assert (later.state, later.slipping_until, later.is_or_was_slipping) == ("unsure", last, True)
+    assert "when it was last checked on 5 June 2024" in later.reasons[0] and "nobody has looked since" in later.reasons[0]
+    assert later.next_step.startswith("check it twice, a day apart")
+
+
 def test_what_is_not_a_forecast_stays():
     """Settled, or since before the log: asked a year later it is what its checks said."""
     old = {2: tuple(check(day) for day in (0, 30, 60))}

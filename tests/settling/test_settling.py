@@ -12,6 +12,7 @@ from scipy.integrate import quad
 from toneprobe.measure.figure import Figure
 from toneprobe.settling import CreepPrior, PitchReading, Tolerance, judge_settling, prior_from, usual_prior
 from toneprobe.settling.creep import _GRID, CENTS_OF_TENSION, _log_time, weigh_creep
+from toneprobe.settling.forecast import AsOf
 from toneprobe.settling.neighbours import common_drift
 from toneprobe.settling.readings import drifts_over, own_spans, retunings, se_cents
 
@@ -183,6 +184,17 @@ def test_an_old_string_that_falls_two_cents_a_day_is_slipping_within_a_week():
     1.2/√23.2 = 0.24 cents a day, an eighth of the fall."""
     assert state_of_old((2.4, 1.6, 4.5, 3.6)) == "slipping"
     assert state_of_old((2.4, 1.6, 4.5, 3.6, 3.9)) == "slipping"
+
+
+@pytest.mark.parametrize("falls", [(1.3, 1.2, 2.4, 2.3, 2.2), (2.4, 1.6, 4.5, 3.6, 3.9)])
+def test_an_old_string_found_where_it_was_months_later_slips_no_more(falls):
+    """Back up by 9 cents: that speaks against a slip. By 16: it was tuned (a rise of 15 is), and how it moved is not known."""
+    own, neighbours = old_and_still(falls)
+    assert judge_settling(own, fitted_on=None, neighbours=neighbours).state == "slipping"
+    later = {name: [*checks, check(120, found=0.4, name=name, se=0.35)] for name, checks in neighbours.items()}
+    today = (NOON + timedelta(days=120)).date()
+    found = judge_settling([*own, check(120, found=-0.3, se=0.35)], fitted_on=None, neighbours=later, day=AsOf(today, None))
+    assert found.state != "slipping" and (found.slipping_until is None or "tuned up is not known" in found.reasons[0])
 
 
 def test_what_an_old_string_fell_at_once_is_no_steady_fall():

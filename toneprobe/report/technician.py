@@ -61,7 +61,7 @@ def technician_view(sweep: SweepView, *, concerns: Iterable[Concern] = ()) -> Te
 def slip_concerns(found: Mapping[str, Settling]) -> tuple[Concern, ...]:
     """The strings whose pitch checks show a steady fall, by name; those in any other state are left out."""
     return tuple(Concern(name, f"{sentence(one.reasons[0])} Look at the tuning pin and its hole, and at the knot.", _checks(one))
-                 for name, one in found.items() if one.state == "slipping")
+                 for name, one in found.items() if one.is_or_was_slipping)
 
 
 def _checks(one: Settling) -> str:

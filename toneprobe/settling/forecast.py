@@ -11,6 +11,8 @@ from datetime import date, timedelta
 
 from toneprobe.settling.verdict import DateRange, Settling
 
+SLIP_STANDS_DAYS = 28  # so long after its last known move an old string is still called slipping (set here)
+
 
 @dataclass(frozen=True)
 class AsOf:
@@ -21,8 +23,14 @@ class AsOf:
     usual_start: date | None = None  # when it has at the earliest
 
 
-def read_forecast(found: Settling, day: AsOf, *, n_counting: int) -> Settling:
-    """The state as it stands on a day, without its words yet. Only a string that settles has a forecast."""
+def read_forecast(found: Settling, day: AsOf, *, n_counting: int, measured_on: date | None) -> Settling:
+    """The state as it stands on a day, without its words yet. Only a string that settles has a forecast.
+
+    Of an old one that slipped weeks ago nobody knows whether it still does: it may have been seen to meanwhile. `measured_on`: the end of
+    its last move that is known; None for a new one.
+    """
+    if found.state == "slipping" and measured_on is not None and (day.today - measured_on).days > SLIP_STANDS_DAYS:
+        return replace(found, state="unsure", slipping_until=measured_on)
     if found.state != "settling":
         return found
     if found.checked_on is None and day.usual_start and day.usual_end:  # as every screen has it: nothing is known of the string itself

@@ -63,7 +63,9 @@ def judge_settling(
     grounds = replace(grounds, last_move=_last_move(evidence, checks), today=day.today if day else None)
     last = max((r.at.date() for r in readings), default=None)
     found = replace(found, string=readings[0].string if readings else "", checked_on=last, n_retunings=len(retunings(readings)))
-    found = read_forecast(found, day, n_counting=grounds.n_counting) if day and not grounds.falls_on else found
+    if day and not grounds.falls_on:
+        measured_on = evidence.spans[-1][1].date() if grounds.is_old and evidence.spans else None
+        found = read_forecast(found, day, n_counting=grounds.n_counting, measured_on=measured_on)
     return replace(found, reasons=reasons_of(found, grounds), next_step=next_step_of(found, grounds))
 
 

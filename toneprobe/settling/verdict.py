@@ -50,7 +50,13 @@ class Settling:
     jumped_on: tuple[date, ...] = ()  # checks before which it moved further than any stretch explains
     reasons: tuple[str, ...] = ()  # plain sentences, the deciding one first
     next_step: str = ""
+    slipping_until: date | None = None  # its checks showed it slipping up to that day, weeks ago, and no later; its state is "unsure"
     due_on: date | None = None  # by then it had had its time to settle, and no check shows whether it has; its state is "unsure"
+
+    @property
+    def is_or_was_slipping(self) -> bool:
+        """As its checks say, however long ago the last of them was."""
+        return self.state == "slipping" or self.slipping_until is not None
 
 
 @dataclass(frozen=True)

@@ -46,6 +46,8 @@ def _by_usual(days: DateRange, today: date) -> str:
 
 
 def _how_often(found: Settling, grounds: Grounds) -> str:
+    if found.slipping_until is not None:
+        return "twice, a day apart"
     if found.due_on is not None:
         return "once more" if found.checked_on else "once"
     if found.jumped_on or grounds.is_old:
@@ -90,6 +92,11 @@ def _had_its_time(found: Settling, grounds: Grounds) -> str:
 
 
 def _unsure(found: Settling, grounds: Grounds) -> str:
+    if found.slipping_until is not None:
+        until = day_text(found.slipping_until)
+        if found.checked_on == found.slipping_until:
+            return f"fell steadily, as on a slipping pin or knot, when it was last checked on {until}; nobody has looked since"
+        return f"fell steadily, as on a slipping pin or knot, until {until}; how it has moved since it was tuned up is not known"
     if found.jumped_on:
         return f"how it moved before {day_text(found.jumped_on[-1])} fits no stretch"
     if found.checked_on is None:

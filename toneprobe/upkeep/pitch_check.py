@@ -123,15 +123,16 @@ def settling_strings(state: HarpState) -> dict[str, Settling]:
     judged = {one.string: state.judge(one) for one in known if _is_worth_judging(one, state)}
     done = {name for name, found in judged.items() if found.state == "settled" and on[name].id in state.settled_days}
     return {name: found for name, found in judged.items()
-            if found.state == "slipping" or (state.is_young(on[name]) and name not in done)}
+            if found.is_or_was_slipping or (state.is_young(on[name]) and name not in done)}
 
 
 def slipping_strings(state: HarpState) -> dict[str, Settling]:
-    """From the top of the harp: strings, new or old, that fall steadily as a slipping pin or knot lets them, settled once or not."""
+    """From the top of the harp: strings, new or old, that fall steadily as a slipping pin or knot lets them, settled once or not; and
+    those that did when they were last checked."""
     checked = [one for one in state.on.values() if not one.is_stand_in and len(state.readings.get(one.id, ())) > 1]
     found = {one.string: state.judge(one) for one in checked}
     return {spec.name: found[spec.name] for spec in state.instrument.strings
-            if spec.name in found and found[spec.name].state == "slipping"}
+            if spec.name in found and found[spec.name].is_or_was_slipping}
 
 
 def keep_what_settled(book: Book, state: HarpState, found: Mapping[str, Settling]) -> tuple[str, ...]:
