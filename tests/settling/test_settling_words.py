@@ -2,19 +2,39 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, datetime
 
 from toneprobe.measure.figure import Figure
 from toneprobe.settling import Settling, Tolerance, judge_settling
-from toneprobe.settling.verdict import Grounds
+from toneprobe.settling.verdict import Grounds, Move
 from toneprobe.settling.words import reasons_of
 
+NONE = Figure(None, reason="none")
 
-def test_a_day_with_two_moves_is_named_once():
-    none = Figure(None, reason="none")
-    found = Settling("3D", "settling", date(2026, 6, 12), 4, 0, 2, none, none, Tolerance(), None, None, none,
-                     jumped_on=(date(2026, 6, 11), date(2026, 6, 11), date(2026, 6, 12)))
-    assert "left out of the reckoning: the moves before 11 June 2026, 12 June 2026" in reasons_of(found, Grounds(False, 2, False))
+
+def reasons(*jumps, state):
+    found = Settling("3D", state, date(2026, 6, 12), 4, 0, 2, NONE, NONE, Tolerance(), None, None, NONE,
+                     jumped_on=tuple(jump.until.date() for jump in jumps))
+    return reasons_of(found, Grounds(False, 2, False, jumps=jumps))
+
+
+def jump(first, last, cents, excess, hour=12):
+    moments = datetime(2026, 6, first, 12), datetime(2026, 6, last, hour)
+    return Move(*moments, Figure(cents, 0.5), 2, is_latest=False, from_left=True, excess_cents=excess)
+
+
+def test_a_move_that_was_left_out_is_told_with_both_its_ends_and_what_may_be_the_matter():
+    """Each alone was set aside, not what went before; a string that fell at once slipped, one that rose was tuned."""
+    fell, rose, less = jump(9, 11, -44.0, 40.0), jump(11, 12, 9.0, -12.0), jump(12, 12, -1.0, -14.0, hour=20)
+    assert reasons(fell, rose, less, state="settling")[-3:] == (
+        "left out of the reckoning: between 9 June 2026 and 11 June 2026 it fell by 44 cents at once: a knot or the pin may have slipped; "
+        "look at both",
+        "left out of the reckoning: between 11 June 2026 and 12 June 2026 it rose by 9.0 cents: was it tuned and not logged?",
+        "left out of the reckoning: between 12 June 2026 at 12:00 and 12 June 2026 at 20:00 it fell by only 1.0 cents, less than its "
+        "other moves lead to expect: was it tuned up and not logged?")
+    told = reasons(rose, fell, state="unsure")
+    assert told[0].startswith("between 9 June 2026 and 11 June 2026 it fell by 44 cents at once") and "it rose by 9.0 cents" in told[1]
+    assert not any("fits no stretch" in line or "the moves before" in line for line in told)
 
 
 def test_of_a_string_that_was_never_checked_nothing_is_said_of_checks():

@@ -35,6 +35,7 @@ class Evidence:
     wander: Wander  # of an old string and its neighbours
     tuned: tuple[TunedUp, ...] = ()  # intervals that are not among the spans, for the pin was turned in them
     jumps: tuple[int, ...] = ()
+    excesses: tuple[float, ...] = ()  # of the jumps, cents fallen beyond what explains the others
 
     def until(self, n: int) -> Creep:
         """The laws as weighed at the end of the first n intervals, the retuning at that end included; of all n, every retuning."""
@@ -103,13 +104,15 @@ def _days(origin: datetime, at: datetime) -> float:
 def _with_jumps_aside(evidence: Evidence) -> Evidence:
     """Without what it moved further than stretch and a steady fall explain, the furthest first, at most a third of the intervals."""
     while len(evidence.jumps) < len(evidence.falls) // 3:
-        sizes = np.abs(_better_fit(evidence)[1]) / np.sqrt(np.diag(evidence.covariance))
+        residuals = _better_fit(evidence)[1]
+        sizes = np.abs(residuals) / np.sqrt(np.diag(evidence.covariance))
         if sizes.max() <= JUMP_SDS:
             break
         jump = int(sizes.argmax())
         covariance = evidence.covariance.copy()
         covariance[jump, jump] += SET_ASIDE_CENTS2
-        evidence = replace(evidence, covariance=covariance, jumps=(*evidence.jumps, jump))
+        evidence = replace(evidence, covariance=covariance, jumps=(*evidence.jumps, jump),
+                           excesses=(*evidence.excesses, float(residuals[jump])))
     return evidence
 
 

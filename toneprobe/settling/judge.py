@@ -60,7 +60,7 @@ def judge_settling(
     found, grounds, evidence = judged(readings)
     if found.settled_on is not None:
         found = as_said_before(found, checks, lambda known: judged(known)[0])
-    grounds = replace(grounds, last_move=_last_move(evidence, checks), today=day.today if day else None)
+    grounds = replace(grounds, last_move=_last_move(evidence, checks), jumps=_jumps(evidence, checks), today=day.today if day else None)
     last = max((r.at.date() for r in readings), default=None)
     found = replace(found, string=readings[0].string if readings else "", checked_on=last, n_retunings=len(retunings(readings)))
     if day and not grounds.falls_on:
@@ -195,11 +195,18 @@ def _measured_rate(evidence: Evidence, counting: Sequence[int]) -> Figure:
 
 
 def _last_move(evidence: Evidence, checks: Sequence[PitchReading]) -> Move | None:
-    if not evidence.spans:
-        return None
-    drift = Figure(float(-evidence.falls[-1]), float(evidence.read_sds[-1]))
-    span = evidence.spans[-1]
-    return Move(*span, drift, evidence.n_neighbours[-1], is_latest=span == tuple(one.at for one in checks[-2:]),
+    return _move(evidence, len(evidence.spans) - 1, checks) if evidence.spans else None
+
+
+def _jumps(evidence: Evidence, checks: Sequence[PitchReading]) -> tuple[Move, ...]:
+    found = sorted(zip(evidence.jumps, evidence.excesses, strict=True))
+    return tuple(replace(_move(evidence, k, checks), excess_cents=excess) for k, excess in found)
+
+
+def _move(evidence: Evidence, k: int, checks: Sequence[PitchReading]) -> Move:
+    drift = Figure(float(-evidence.falls[k]), float(evidence.read_sds[k]))
+    span = evidence.spans[k]
+    return Move(*span, drift, evidence.n_neighbours[k], is_latest=span == tuple(one.at for one in checks[-2:]),
                 from_left=any(one.at == span[0] and known(one.left_hz) for one in checks))
 
 

@@ -69,6 +69,7 @@ class Move:
     n_neighbours: int
     is_latest: bool  # between the last two checks
     from_left: bool  # from a pitch as left; else as found, and nothing was turned
+    excess_cents: float = 0.0  # of one that is left out of the reckoning: fallen further (positive) or less far than the others explain
 
 
 @dataclass(frozen=True)
@@ -83,4 +84,5 @@ class Grounds:
     falls_on: bool = False  # its checks speak for a fall that does not slow down, not clearly enough yet to call it slipping
     rises: bool = False  # new, and judged by its measured rate, for no stretch rises
     foretold: bool = False  # its checks foretold an end, and the last of them did not speak against it
+    jumps: tuple[Move, ...] = ()  # left out of the reckoning, in order
     tuned: tuple[TunedUp, ...] = ()  # by a rise that no reading as left explains

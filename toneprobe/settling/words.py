@@ -25,8 +25,8 @@ def when_settled(days: DateRange | None, today: date | None) -> str:
 
 def reasons_of(found: Settling, grounds: Grounds) -> tuple[str, ...]:
     """Plain sentences, the deciding one first."""
-    lines = [_deciding(found, grounds), *_tuned_line(grounds), *_move_line(grounds.last_move), *_jump_line(found), *_rise_line(grounds),
-             *_weather_line(found)]
+    lines = [_deciding(found, grounds), *_tuned_line(grounds), *_move_line(grounds.last_move), *_jump_lines(found, grounds),
+             *_rise_line(grounds), *_weather_line(found)]
     return tuple(line for line in lines if line)
 
 
@@ -97,8 +97,8 @@ def _unsure(found: Settling, grounds: Grounds) -> str:
         if found.checked_on == found.slipping_until:
             return f"fell steadily, as on a slipping pin or knot, when it was last checked on {until}; nobody has looked since"
         return f"fell steadily, as on a slipping pin or knot, until {until}; how it has moved since it was tuned up is not known"
-    if found.jumped_on:
-        return f"how it moved before {day_text(found.jumped_on[-1])} fits no stretch"
+    if grounds.jumps:
+        return _jumped(grounds.jumps[-1])
     if found.checked_on is None:
         return "its pitch has not been checked yet, so nobody knows whether it moves"
     if grounds.n_counting < 2:
@@ -162,9 +162,22 @@ def _moments(since: datetime, until: datetime) -> tuple[str, str]:
     return day_text(since), day_text(until)
 
 
-def _jump_line(found: Settling) -> list[str]:
-    days = ", ".join(day_text(day) for day in dict.fromkeys(found.jumped_on))
-    return [f"left out of the reckoning: the moves before {days}"] if days and found.state != "unsure" else []
+def _jump_lines(found: Settling, grounds: Grounds) -> list[str]:
+    """Every move that was left out; the last of them is told already where it leaves one unsure of the string."""
+    told = 1 if found.state == "unsure" and found.due_on is None and found.slipping_until is None else 0
+    return [f"left out of the reckoning: {_jumped(jump)}" for jump in grounds.jumps[: len(grounds.jumps) - told]]
+
+
+def _jumped(jump: Move) -> str:
+    """One move that stretch and a steady fall do not explain, and what may have been the matter."""
+    since, until = _moments(jump.since, jump.until)
+    size = abs(jump.drift_cents.value)
+    when, cents = f"between {since} and {until} it", f"{size:.0f} cents" if size >= 10.0 else f"{size:.1f} cents"
+    if jump.drift_cents.value > 0.0:
+        return f"{when} rose by {cents}: was it tuned and not logged?"
+    if jump.excess_cents < 0.0:
+        return f"{when} fell by only {cents}, less than its other moves lead to expect: was it tuned up and not logged?"
+    return f"{when} fell by {cents} at once: a knot or the pin may have slipped; look at both"
 
 
 def _rise_line(grounds: Grounds) -> list[str]:
