@@ -6,13 +6,14 @@ The recordings are made by the string model.
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 
 from toneprobe import hearing
 from toneprobe.book import read
+from toneprobe.book.entries import NewFitting, Removal
 from toneprobe.book.opening import create_book
-from toneprobe.book.stringing import add_harp
-from toneprobe.checkup import Swept, check, recall
+from toneprobe.book.stringing import add_harp, replace_fitting
+from toneprobe.checkup import Swept, check, judge_again, recall
 from toneprobe.condition.context import RIDES_GAIN
 from toneprobe.instrument import load_instrument
 from toneprobe.past import past_of
@@ -95,3 +96,23 @@ def test_recordings_that_can_be_no_baseline_become_one_only_where_the_player_ins
     assert "not usable as a fresh baseline, for this recording's gain moves by itself" in view.headline
     assert sum("gain" in text for text in view.warnings) == 1  # told by the comparison; the remark on the recorder would be the same again
     assert "'toneprobe withdraw 1'" in view.fresh_anew == view.first_steps[0].text
+
+
+def test_a_string_restrung_singly_has_its_brightness_told_by_the_others_of_its_fresh_sweep(played, tmp_path):
+    """3C alone went on in May. Its fresh sweep heard the eleven others, which are on still: they tell the microphone from its dulling."""
+    book, instrument = create_book(tmp_path / "book"), load_instrument(played.harp_file)
+    harp = add_harp(book, "Wren", instrument)
+
+    def sweep(path, day, sound=None, **wish):
+        listen = (lambda path, *arguments, **options: hearing.hear(sound, *arguments, **options)) if sound else hearing.hear
+        return check(book, harp, Swept((path,), day, instrument, **wish), today=day, listen=listen).record
+
+    sweep(played.whole, FIRST, is_fresh=True)
+    replace_fitting(book, harp.id, NewFitting("3C", FIRST + timedelta(1), "nylon"), Removal(FIRST + timedelta(1), "planned"))
+    own = sweep(played.later, SECOND, fresh_for=frozenset({"3C"}))
+    last = sweep(played.june, SECOND + timedelta(30), sound=played.whole)
+    told = {one.condition.string: one.condition.changes for one in read.conditions_of(book, last.id)}
+    assert recall(book, last).past.baselines["3C"].capture == f"sweeps {own.id}"
+    assert told["3C"]["brightness"].known
+    assert judge_again(book, harp.id, since=FIRST) == ()
+    assert told["3C"] == {one.condition.string: one.condition.changes for one in read.conditions_of(book, last.id)}["3C"]

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import cache
 from pathlib import Path
 
 from toneprobe.baseline import fresh_baseline
@@ -23,7 +24,7 @@ from toneprobe.errors import RecordingError
 from toneprobe.filing import Filed, entry_of, filed, new_plucks
 from toneprobe.hearing import Heard, Progress, hear
 from toneprobe.instrument import Instrument
-from toneprobe.past import FreshChoice, FreshWish, Past, captures_of, choose_fresh, heard_in, past_of
+from toneprobe.past import FreshChoice, FreshWish, Past, ReadingsOf, captures_of, choose_fresh, heard_in, past_of, readings_of
 from toneprobe.remarks import hearing_remarks
 from toneprobe.session import SweepReading, read_sweep
 
@@ -108,21 +109,24 @@ def judge_again(book: Book, harp_id: int, *, since: date, leaving_out: int | Non
     Returns the verdicts that are not what they were: with one string its neighbours' errors, learnt together, may change too.
     """
     changed: list[Rejudged] = []
+    readings = cache(readings_of)  # a fresh sweep of few strings is asked what else it heard by every sweep after it
     for record in read.sweeps(book, harp_id):
         if record.date >= since and record.id != leaving_out:
             before = {one.condition.string: one.condition.verdict for one in read.conditions_of(book, record.id)}
-            conditions = judge_recalled(recall(book, record)).conditions
+            conditions = judge_recalled(recall(book, record, readings=readings)).conditions
             replace_conditions(book, record.id, conditions)
             changed += [Rejudged(record.date, one.string, before[one.string], one.verdict) for one in conditions
                         if before.get(one.string, one.verdict) != one.verdict]
     return tuple(changed)
 
 
-def recall(book: Book, record: SweepRecord) -> Recalled:
-    """A sweep of the book, read as it was when it was new, with what the book knows of the harp on that day."""
+def recall(book: Book, record: SweepRecord, *, readings: ReadingsOf | None = None) -> Recalled:
+    """A sweep of the book, read as it was when it was new, with what the book knows of the harp on that day. `readings`: as of
+    `past_of`."""
     plucks = read.plucks_of(book, record.id)
     sweep = read_sweep([pluck.measurement for pluck in plucks], unheard=record.unheard)
-    past = past_of(book, record.harp_id, on=record.date, heard=_notes(sweep), leaving_out=[record.id], owners=heard_in(plucks))
+    past = past_of(book, record.harp_id, on=record.date, heard=_notes(sweep), leaving_out=[record.id], owners=heard_in(plucks),
+                   readings=readings)
     return Recalled(record, plucks, sweep, past)
 
 
@@ -143,7 +147,7 @@ def judge_since(later: Recalled, earlier: Recalled) -> tuple[Condition, ...]:
 
 def judge_sweep(sweep: SweepReading, past: Past, *, record: SweepRecord | NewSweep, fresh: Collection[str]) -> Judgement:
     """Every string against its own fresh baseline; `fresh` names those whose baseline this sweep is itself."""
-    context = SweepContext(captures_of(record.recordings), past.captures, past.said)
+    context = SweepContext(captures_of(record.recordings), past.captures, past.said, past.beside)
     settling = past.settling - set(fresh)
     heard = _notes(sweep)
     baselines = {string: one for string, one in past.baselines.items() if string not in fresh or one.reading.note == heard.get(string)}

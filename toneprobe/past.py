@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import date
 
 from toneprobe.baseline import Baseline, fresh_baseline
@@ -11,12 +11,18 @@ from toneprobe.book import read
 from toneprobe.book.connect import Book
 from toneprobe.book.entries import Fitting, RecordingEntry, StoredPluck
 from toneprobe.condition import Capture
+from toneprobe.condition.context import HeardBeside
 from toneprobe.harp_state import harp_state
-from toneprobe.session.sweep import note_plucked_most
+from toneprobe.instrument import Instrument
+from toneprobe.session.reading import Reading
+from toneprobe.session.sweep import note_plucked_most, read_string
 
 # Days within which fresh sweeps of one string make one baseline. No figure is published for how soon a settled string has aged; set here:
 # half of the usual month between sweeps (`practice.SWEEP_EVERY_DAYS`), so that next month's sweep is never taken for a fresh one.
 FRESH_DAYS = 14
+NEAR = 12  # strings on the harp, nearest to one that was fresh in a sweep of its own, that link it with a later sweep
+
+ReadingsOf = Callable[[Book, tuple[int, ...], frozenset[tuple[int, str]]], Mapping[str, Reading]]  # as `readings_of`
 
 
 @dataclass(frozen=True)
@@ -29,6 +35,7 @@ class Past:
     captures: Mapping[str, tuple[Capture, ...]]
     settling: frozenset[str]
     said: Mapping[str, frozenset[str]]  # the verdicts of all sweeps before that say something of the fitting
+    beside: Mapping[str, HeardBeside] = field(default_factory=dict)  # by capture text, what those fresh sweeps heard of the other strings
 
     @property
     def stand_ins(self) -> frozenset[str]:
@@ -36,9 +43,9 @@ class Past:
 
 
 def past_of(book: Book, harp_id: int, *, on: date, heard: Mapping[str, str] | None = None, leaving_out: Collection[int] = (),
-            owners: Mapping[str, int] | None = None) -> Past:
+            owners: Mapping[str, int] | None = None, readings: ReadingsOf | None = None) -> Past:
     """As of the end of that day. `leaving_out`: sweeps by number, for none must be compared with itself. `owners`: by string the fitting
-    that a sweep of that day heard, which may have come off later in it.
+    that a sweep of that day heard, which may have come off later in it. `readings`: in place of `readings_of`, where it is asked often.
 
     A baseline holds only plucks of the fitting that is on, from fresh sweeps of that day or before, and only of one note: another pedal
     or lever position is another string length. It is the note that was `heard` of the string, where it was fresh in that one too.
@@ -49,11 +56,14 @@ def past_of(book: Book, harp_id: int, *, on: date, heard: Mapping[str, str] | No
     groups = dict.fromkeys(_sweeps_of(found) for found in plucks.values())
     of_sweep = {sweep_id: captures_of(read.sweep(book, sweep_id).recordings) for sweep_id in {i for ids in groups for i in ids}}
     captures = {_capture_text(ids): tuple(capture for sweep_id in ids for capture in of_sweep[sweep_id]) for ids in groups}
-    state = harp_state(book, harp_id, read.harp_by_id(book, harp_id).instrument, today=on)
+    instrument = read.harp_by_id(book, harp_id).instrument
+    state = harp_state(book, harp_id, instrument, today=on)
     settling = frozenset(string for string, one in fittings.items() if string not in plucks and state.still_settles(one))
     verdicts = read.verdicts_said(book, harp_id, until=on, leaving_out=leaving_out)
     said = {string: verdicts[one.id] for string, one in fittings.items() if one.id in verdicts}
-    return Past(fittings, _baselines(plucks), plucks, captures, settling, said)
+    settled = {string: (one.id, heard[string]) for string, one in fittings.items() if heard and string in heard and string not in settling}
+    beside = _beside(book, plucks, settled, instrument, readings or readings_of)
+    return Past(fittings, _baselines(plucks), plucks, captures, settling, said, beside)
 
 
 def fittings_at(book: Book, harp_id: int, *, on: date, owners: Mapping[str, int] | None = None) -> dict[str, Fitting]:
@@ -104,6 +114,38 @@ def baselines_kept(book: Book, harp_id: int, *, on: date, owners: Mapping[str, i
 
 def captures_of(recordings: Sequence[RecordingEntry]) -> tuple[Capture, ...]:
     return tuple(Capture(one.quality, float(one.rate_hz)) for one in recordings)
+
+
+def readings_of(book: Book, sweep_ids: tuple[int, ...], wanted: frozenset[tuple[int, str]]) -> dict[str, Reading]:
+    """By string, what these sweeps heard of fittings, wanted by number and note."""
+    plucks: dict[str, list[StoredPluck]] = {}
+    for one in read.plucks_in(book, sweep_ids, [number for number, _ in wanted]):
+        if (one.fitting_id, one.measurement.note) in wanted:
+            plucks.setdefault(one.measurement.string, []).append(one)
+    return {string: read_string([one.measurement for one in found]) for string, found in plucks.items()}
+
+
+def _beside(book: Book, plucks: Mapping[str, tuple[StoredPluck, ...]], settled: Mapping[str, tuple[int, str]], instrument: Instrument,
+            readings: ReadingsOf) -> dict[str, HeardBeside]:
+    """What the fresh sweeps of some strings heard of strings near them that are on and heard now. `settled`: number and note of each."""
+    groups: dict[tuple[int, ...], list[str]] = {}
+    for string, found in plucks.items():
+        groups.setdefault(_sweeps_of(found), []).append(string)
+    beside = {}
+    for ids, strings in groups.items():
+        were_heard = read.fittings_heard(book, ids) if set(settled).difference(strings) else frozenset()
+        others = {string: one for string, one in settled.items() if string not in strings and one[0] in were_heard}
+        near = _near(strings, [spec.name for spec in instrument.strings if spec.name in others], instrument)
+        if near:
+            days = tuple(sorted({one.date for string in strings for one in plucks[string]}))
+            beside[_capture_text(ids)] = HeardBeside(days, readings(book, ids, frozenset(others[string] for string in near)))
+    return beside
+
+
+def _near(strings: Collection[str], others: Sequence[str], instrument: Instrument) -> set[str]:
+    place = {spec.name: k for k, spec in enumerate(instrument.strings)}
+    return {other for string in strings if string in place
+            for other in sorted(others, key=lambda name: abs(place[name] - place[string]))[:NEAR]}
 
 
 def _fresh_plucks(book: Book, fitting: Fitting, on: date, leaving_out: Collection[int]) -> tuple[StoredPluck, ...]:

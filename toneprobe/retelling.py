@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from functools import cache
 
 from toneprobe.book import read
 from toneprobe.book.clips import read_clip
@@ -15,7 +16,7 @@ from toneprobe.condition.context import EIGHT_BITS, NOW, RIDES_GAIN, spoiler
 from toneprobe.errors import BookError, UsageError
 from toneprobe.events import explain_change
 from toneprobe.fittings import known_when_heard
-from toneprobe.past import captures_of, heard_in
+from toneprobe.past import ReadingsOf, captures_of, heard_in, readings_of
 from toneprobe.remarks import SPOILS_DECAYS
 from toneprobe.report.compare import ComparisonView, comparison_view
 from toneprobe.report.like_plucks import like_pair
@@ -38,12 +39,12 @@ def find_sweep(book: Book, harp_id: int, sweep_id: int | None = None) -> SweepRe
     return found
 
 
-def retell(book: Book, record: SweepRecord, harp_name: str) -> SweepView:
+def retell(book: Book, record: SweepRecord, harp_name: str, *, readings: ReadingsOf | None = None) -> SweepView:
     """Verdicts as the book holds them, with all that is known of each string beside them.
 
-    The warnings are what the recordings could not carry, then what the whole sweep has in common.
+    The warnings are what the recordings could not carry, then what the whole sweep has in common. `readings`: as of `past.past_of`.
     """
-    recalled = recall(book, record)
+    recalled = recall(book, record, readings=readings)
     conditions = tuple(one.condition for one in read.conditions_of(book, record.id))
     judged = judge_recalled(recalled)
     warnings = (*_not_said_twice(record.warnings, judged.warnings), *judged.warnings, *_what_happened(book, record), *_stand_ins(recalled))
@@ -75,7 +76,9 @@ def shelf_of(book: Book, harp: Harp) -> Shelf:
     records = read.sweeps(book, harp.id)
     conditions = tuple(one for record in records for one in read.conditions_of(book, record.id))
     steps = steps_between(book, *records[-2:]) if len(records) > 1 else {}
-    return Shelf([retell(book, record, harp.name) for record in records], conditions, read.fitting_log(book, harp.id), steps=steps)
+    readings = cache(readings_of)
+    views = [retell(book, record, harp.name, readings=readings) for record in records]
+    return Shelf(views, conditions, read.fitting_log(book, harp.id), steps=steps)
 
 
 def _not_said_twice(own: Sequence[str], compared: Sequence[str]) -> tuple[str, ...]:

@@ -305,7 +305,7 @@ def test_seven_strings_are_too_few_for_a_microphone(reading, series):
     strings = [pair_partials(reading(series(f1, 1e-4, 8)), reading(series(f1, 1e-4, 8))) for f1 in np.geomspace(65.0, 1000.0, 7)]
     assert level_curve(strings) is None
     why = brightness_change(strings[0], None, n_now=2, n_fresh=2)
-    assert not why.known and "share its fresh sweep" in why.reason  # a restrung one in a sweep that heard all 47 lacks them too
+    assert not why.known and "both now and in its fresh sweep" in why.reason  # a restrung one in a sweep that heard all 47 lacks them too
 
 
 def test_brightness_is_freed_of_the_microphone(reading, series):

@@ -10,7 +10,7 @@ from toneprobe.book import read
 from toneprobe.book.entries import NewFitting, Removal
 from toneprobe.book.stringing import add_harp, replace_fitting
 from toneprobe.book.write import mark_fresh, store_sweep
-from toneprobe.past import FRESH_DAYS, FreshWish, baselines_kept, choose_fresh
+from toneprobe.past import FRESH_DAYS, FreshWish, baselines_kept, choose_fresh, past_of
 
 MARCH, JUNE = date(2024, 3, 2), date(2024, 6, 1)
 NAMES = ("4E", "4D", "4C")
@@ -66,3 +66,19 @@ def test_a_new_string_has_no_baseline_to_keep_and_a_stand_in_gets_none(book, har
     replace_fitting(book, harp.id, NewFitting("4D", JUNE, is_stand_in=True), Removal(JUNE, "broke", "knot"))
     choice = choose_fresh(book, harp.id, NAMES, FreshWish(all=True), on=JUNE)
     assert (choice.taken, choice.kept) == (("4C",), ("4E",))
+
+
+def test_what_a_fresh_sweep_of_one_string_heard_of_the_others_is_kept_in_mind_where_they_are_on_still(book, harp, made, fresh):
+    """4D went on in April and was fresh in May, in a sweep that heard 4E and 4C too. In June 4E alone is the one that was heard then: 4C
+    was changed. Plucks of another pedal position would be of another string length (the made-up plucks are all of the note C4)."""
+    april, may, june = date(2024, 4, 1), date(2024, 5, 1), date(2024, 6, 1)
+    replace_fitting(book, harp.id, NewFitting("4D", april, "nylon"), Removal(april, "planned"))
+    own = store_sweep(book, made.sweep(harp.id, day=may, letters="c"), fresh=["4D"])
+    before = past_of(book, harp.id, on=may, heard=dict.fromkeys(NAMES, "C4"))
+    replace_fitting(book, harp.id, NewFitting("4C", june, "nylon"), Removal(june, "planned"))
+    past = past_of(book, harp.id, on=june + timedelta(60), heard=dict.fromkeys(NAMES, "C4"))
+    capture = past.baselines["4D"].capture
+    assert capture == f"sweeps {own.id}"
+    assert (past.beside[capture].days, set(past.beside[capture].readings)) == ((may,), {"4E"})
+    assert set(before.beside[capture].readings) == {"4E", "4C"}
+    assert past_of(book, harp.id, on=june, heard={"4D": "C4", "4E": "D#4"}).beside[capture].readings == {}

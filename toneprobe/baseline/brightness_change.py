@@ -14,6 +14,7 @@ from toneprobe.baseline.pairing import Pairs
 from toneprobe.measure.figure import Figure
 
 LEAST_PARTIALS = 3
+NOT_LINKED = "too few other strings were heard both now and in its fresh sweep to tell a duller string from another microphone"
 
 
 def brightness_change(pairs: Pairs, curve: LevelCurve | None, *, n_now: int, n_fresh: int) -> Figure:
@@ -22,7 +23,7 @@ def brightness_change(pairs: Pairs, curve: LevelCurve | None, *, n_now: int, n_f
     if len(known.n) < LEAST_PARTIALS:
         return Figure(None, None, "too few partials found in both sweeps")
     if curve is None:
-        return Figure(None, None, "too few of the strings heard share its fresh sweep to tell a duller string from another microphone")
+        return Figure(None, None, NOT_LINKED)
     now_db = known.fresh_level_db + known.level_db - curve.at(known.freq_hz)
     ratio = _mean_hz(known.freq_hz, known.fresh_level_db) / _mean_hz(known.freq_hz, now_db)
     return Figure(float(np.log(ratio)), limits.BRIGHTNESS_SPREAD * float(np.sqrt(1.0 / n_now + 1.0 / n_fresh)))

@@ -99,6 +99,18 @@ def fresh_plucks(book: Book, fitting_id: int) -> tuple[StoredPluck, ...]:
     return _plucks(book, (plucks.c.fitting_id == fitting_id) & plucks.c.is_fresh & ~fittings.c.is_stand_in)
 
 
+def fittings_heard(book: Book, sweep_ids: Collection[int]) -> frozenset[int]:
+    """Of which fittings these sweeps have plucks."""
+    chosen = select(plucks.c.fitting_id).where(plucks.c.sweep_id.in_(sorted(sweep_ids)), plucks.c.fitting_id.is_not(None))
+    with reading(book) as connection:
+        return frozenset(connection.scalars(chosen.distinct()))
+
+
+def plucks_in(book: Book, sweep_ids: Collection[int], fitting_ids: Collection[int]) -> tuple[StoredPluck, ...]:
+    """The plucks of these fittings in these sweeps, oldest sweep first."""
+    return _plucks(book, plucks.c.sweep_id.in_(sorted(sweep_ids)) & plucks.c.fitting_id.in_(sorted(fitting_ids)))
+
+
 def first_fresh_days(book: Book, harp_id: int) -> dict[int, date]:
     """By fitting, the day of the first sweep that its fresh baseline rests on; stand-ins have none."""
     chosen = select(plucks.c.fitting_id, func.min(sweep_rows.c.date)).select_from(plucks)

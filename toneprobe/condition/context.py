@@ -8,12 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
+from datetime import date
 
 from toneprobe import limits
 from toneprobe.audio.band import HEARD_SHARE
 from toneprobe.audio.recording import Quality
 from toneprobe.baseline.pairing import Band
 from toneprobe.remarks import listed
+from toneprobe.session.reading import Reading
 
 EDGE = 1.15  # a filter's slope begins this far inside its corner
 
@@ -44,12 +46,22 @@ EIGHT_BITS = Spoiler(" has only eight bits, whose steps swallow what rings on qu
 
 
 @dataclass(frozen=True)
+class HeardBeside:
+    """What the fresh sweeps of a few strings heard of others, whatever those are compared with: it links their room and microphone with
+    this sweep's."""
+
+    days: tuple[date, ...]  # of these sweeps
+    readings: Mapping[str, Reading]  # by string, of the fittings that are on now
+
+
+@dataclass(frozen=True)
 class SweepContext:
     """All recordings of this sweep and of the fresh ones, and what was said before."""
 
     now: tuple[Capture, ...] = ()
     fresh: Mapping[str, tuple[Capture, ...]] = field(default_factory=dict)  # by `Baseline.capture`: not all were fresh on one day
     said: Mapping[str, Collection[str]] = field(default_factory=dict)  # by string, the verdicts of all sweeps before that tell of it
+    beside: Mapping[str, HeardBeside] = field(default_factory=dict)  # by `Baseline.capture`
 
 
 @dataclass(frozen=True)

@@ -9,37 +9,44 @@ from toneprobe.baseline.change import Change, change_since
 from toneprobe.baseline.fresh import Baseline
 from toneprobe.baseline.hand import hand_of_sweep
 from toneprobe.baseline.microphone import LevelCurve, level_curve
-from toneprobe.baseline.pairing import pair_partials
+from toneprobe.baseline.pairing import Pairs, pair_partials
 from toneprobe.baseline.ripple_change import RippleChange
 from toneprobe.baseline.room_ring import room_ring_s
 from toneprobe.baseline.scatter import USUAL_SCATTER, pooled_scatter
 from toneprobe.condition.context import Comparable
+from toneprobe.condition.links import Links, by_capture
 from toneprobe.measure.figure import Figure
 from toneprobe.session.reading import SweepReading
 
 
 def sweep_change(strings: Sequence[str], sweep: SweepReading, fresh: Mapping[str, Baseline],
-                 comparable: Mapping[str, Comparable]) -> tuple[Mapping[str, Change], LevelCurve | None]:
+                 comparable: Mapping[str, Comparable], links: Links) -> tuple[Mapping[str, Change], LevelCurve | None]:
     """Change by string, and the level curve of the largest group of strings that were fresh in one recording. `comparable`: by string.
 
-    Strings restrung later have another fresh recording, and so a curve of their own, or none where they are few.
+    Strings restrung later have another fresh recording, and so a curve of their own; where they are few, that of the other strings that
+    it heard, in `links`.
     """
     scatter = pooled_scatter([*(sweep.readings[s] for s in strings), *(fresh[s].reading for s in strings)])
-    groups: dict[str, list[str]] = {}
-    for string in strings:
-        groups.setdefault(fresh[string].capture, []).append(string)
-    curves = {capture: level_curve([pair_partials(sweep.readings[s], fresh[s].reading, comparable[s].band) for s in group])
-              for capture, group in groups.items()}
+    groups = by_capture(strings, fresh)
+    pairs = {s: pair_partials(sweep.readings[s], fresh[s].reading, comparable[s].band) for s in strings}
+    shared = {capture: level_curve([pairs[s] for s in group]) for capture, group in groups.items()}
+    curves = {s: curve or _linked_curve([pairs[other] for other in groups[capture] if other != s], links.get(capture, {}))
+              for capture, curve in shared.items() for s in groups[capture]}
     hand = hand_of_sweep(strings, sweep.readings, fresh)
     room_s = room_ring_s(sweep.readings.values())
     changes = {
         string: _refused(change_since(sweep.readings[string], fresh[string], scatter=scatter.get(string, USUAL_SCATTER),
-                                      curve=curves[fresh[string].capture], band=comparable[string].band, hand_of_sweep=hand,
+                                      curve=curves[string], band=comparable[string].band, hand_of_sweep=hand,
                                       room_s=room_s),
                          comparable[string])
         for string in strings
     }
-    return changes, curves[max(groups, key=lambda capture: len(groups[capture]))]
+    return changes, shared[max(groups, key=lambda capture: len(groups[capture]))]
+
+
+def _linked_curve(shared: Sequence[Pairs], linked: Mapping[str, Pairs]) -> LevelCurve | None:
+    """Of few strings, a string's curve is that of all others heard in its fresh sweep and now: beside so few its own dulling would show."""
+    return level_curve([*shared, *linked.values()]) if linked else None
 
 
 def _refused(change: Change, comparable: Comparable) -> Change:
