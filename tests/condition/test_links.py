@@ -13,9 +13,11 @@ from toneprobe.baseline import fresh_baseline
 from toneprobe.condition import SweepContext, judge
 from toneprobe.condition.context import HeardBeside
 from toneprobe.session import read_sweep
+from toneprobe.units import LN_1000
 
 RESTRUNG_ON = date(2025, 12, 6)
 DULLER = 0.7
+ROOM_S = 1.2
 
 
 @pytest.fixture
@@ -50,6 +52,12 @@ def duller(string):
     return replace(string, level_db=string.level_db + next(t for t in tilts if mean_n(t) <= DULLER * mean_n(0.0)) * np.log2(string.n))
 
 
+def in_a_room(string):
+    """Each partial as a room of ROOM_S lets it be heard: T^p = own^p + room^p, p = 2.5 (DEVELOPERS, The room of both sweeps)."""
+    own_s = LN_1000 / np.exp(string.log_decay)
+    return replace(string, log_decay=np.log(LN_1000 / (own_s**2.5 + ROOM_S**2.5) ** 0.4))
+
+
 def test_a_string_restrung_singly_is_duller_by_what_it_is_whatever_the_microphone(linked, drawn, harp):
     """Another microphone, 3 dB per octave brighter with a bump of 8 dB at 2 kHz, would hide what one string lost; the other lost nothing.
     The mean over eight harps is known to within a third of one harp's error (1/√8), three of these are allowed."""
@@ -73,3 +81,39 @@ def test_without_others_in_its_fresh_sweep_a_brightness_is_not_known(linked, har
     change = found[string].changes["brightness"]
     assert change.value is None
     assert "too few other strings were heard both now and in its fresh sweep" in change.reason
+
+
+def test_a_string_fresh_in_a_livelier_room_is_not_called_dead_at_home(linked, harp):
+    """Six strings of the treble were fresh in a hall, the others at home, where all are judged; none lost anything. Unlinked, a third and
+    more of them are called or watched."""
+    restrung = {spec.name for spec in harp.strings[:12:2]}
+    verdicts = {}
+    for is_linked in (False, True):
+        runs = [linked(restrung, seed=seed, then=lambda name, s: in_a_room(s), is_linked=is_linked) for seed in range(6)]
+        verdicts[is_linked] = [found[name].verdict for found, _ in runs for name in restrung]
+    assert sum(one in ("dead", "watch") for one in verdicts[False]) >= 12
+    assert verdicts[True].count("dead") == 0
+    assert verdicts[True].count("watch") <= 2
+    found, warnings = runs[0]
+    told = [text for text in warnings if "6 December 2025" in text]
+    assert len(told) == 1
+    assert "livelier room" in told[0]
+    unsure = [found[name] for name in restrung if found[name].verdict == "unsure"]
+    assert all(any("Its fresh sweep, 6 December 2025, was made in a livelier room" in text for text in one.reasons) for one in unsure)
+
+
+def test_a_string_that_lost_two_thirds_of_its_ring_is_dead_in_whatever_room_it_was_fresh(linked, drawn, harp):
+    dead = harp.strings[16].name
+    for seed in range(4):
+        found, _ = linked({dead}, seed=seed, then=lambda name, s: in_a_room(s),
+                          now=lambda name, s: drawn.shorten(s, 0.33) if name == dead else s)
+        assert found[dead].verdict == "dead"
+
+
+def test_strings_that_aged_together_since_are_no_room(linked, drawn, harp):
+    """All lost 40 % since the day on which one was new and the others as good as new: it is the set, and no doubt."""
+    string = harp.strings[8].name
+    for is_linked in (False, True):
+        found, warnings = linked({string}, seed=3, now=lambda name, s: drawn.shorten(s, 0.6), is_linked=is_linked)
+        assert found[string].verdict == "dead"
+        assert not any("6 December" in text for text in warnings)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -13,9 +13,12 @@ from toneprobe.baseline.fresh import Baseline
 from toneprobe.baseline.microphone import LevelCurve
 from toneprobe.baseline.robust import middle_of_most
 from toneprobe.condition.doubt_words import shift_from
+from toneprobe.condition.links import FreshRoom
 from toneprobe.condition.sweep_noise import SweepNoise, noise_caution
+from toneprobe.days import day_text
 from toneprobe.instrument import Instrument, StringSpec
 from toneprobe.measure.figure import Figure
+from toneprobe.remarks import listed
 from toneprobe.session.reading import Reading, SweepReading
 from toneprobe.session.sweep import pitch_level
 
@@ -39,6 +42,7 @@ class CommonCause:
     has_fewer_plucks: bool  # than when fresh, most strings
     noise_caution: float  # factor on all errors, for the recording's own noise
     n_cut_short: int  # strings that could ring much longer in one of the two sweeps than in the other
+    fresh_rooms: Mapping[str, FreshRoom] = field(default_factory=dict)  # by string, where its own fresh sweep's room was livelier
 
     def level_beside(self, spec: StringSpec) -> Figure:
         """The level, in cents, at which a string belongs: its material's where the materials lie apart, as after a change of weather."""
@@ -46,8 +50,10 @@ class CommonCause:
 
 
 def common_cause(sweep: SweepReading, changes: Mapping[str, Change], fresh: Mapping[str, Baseline], *, instrument: Instrument,
-                 noise: SweepNoise, curve: LevelCurve | None, doubt: Mapping[str, float]) -> CommonCause:
-    """What most strings show together. By string: `changes` since `fresh`; `doubt`, the log decay that may be the room's."""
+                 noise: SweepNoise, curve: LevelCurve | None, doubt: Mapping[str, float],
+                 fresh_rooms: Mapping[str, FreshRoom]) -> CommonCause:
+    """What most strings show together. By string: `changes` since `fresh`; `doubt`, the log decay that may be the room's; `fresh_rooms`,
+    the same of its own fresh sweep's room, as other strings tell it."""
     return CommonCause(
         sweep.pitch_level_cents,
         _levels_apart(sweep, instrument),
@@ -60,6 +66,7 @@ def common_cause(sweep: SweepReading, changes: Mapping[str, Change], fresh: Mapp
         2 * sum(change.n_now < change.n_fresh for change in changes.values()) > len(changes),
         noise_caution(list(changes.values())),
         sum(change.decay.less_rung_db > limits.CUT_SHORT_DB for change in changes.values()),
+        fresh_rooms,
     )
 
 
@@ -106,7 +113,8 @@ def _of_short_strings(changes: Mapping[str, Change], fresh: Mapping[str, Baselin
 def common_warnings(cause: CommonCause, *, noise: SweepNoise, a4_hz: float) -> Sequence[str]:
     """One plain sentence or two for each thing that is shared."""
     found = [_pitch(cause, a4_hz), *(_weather(m, c) for m, c in cause.material_cents.items()),
-             _decay(cause.decay), _livelier_room(cause.room_doubt), _room(cause.short_decay), _brightness(cause.brightness_db_per_octave),
+             _decay(cause.decay), _livelier_room(cause.room_doubt), _room(cause.short_decay),
+             *_own_fresh_rooms(cause.fresh_rooms), _brightness(cause.brightness_db_per_octave),
              _beats(cause.beat_db, has_fewer_plucks=cause.has_fewer_plucks), _noisy(cause.noise_caution),
              _cut_short(cause.n_cut_short), _unsteady(noise)]
     return [text for text in found if text]
@@ -165,6 +173,22 @@ def _livelier_room(doubt: Mapping[str, float]) -> str | None:
     return (f"The shorter the strings ring, the more they lost, up to {100 * (1 - np.exp(-most)):.0f} % beyond the long ones: as if the "
             "fresh sweep's room rang longer than this one. Whether the short ones lost so much ring of their own cannot be told; sweep "
             "again in the first room.")
+
+
+def _own_fresh_rooms(rooms: Mapping[str, FreshRoom]) -> list[str]:
+    """Of strings that were fresh in a sweep of their own."""
+    strings: dict[str, list[str]] = {}
+    for string, room in rooms.items():
+        if room.is_said:
+            strings.setdefault(fresh_sweep_text(room), []).append(string)
+    return [f"The fresh sweep of {listed(of)}, {when}, was made in a livelier room than this one: the strings around lost more ring since "
+            f"that day than since they were fresh themselves. As much of what {'it' if len(of) == 1 else 'they'} lost is doubted."
+            for when, of in strings.items()]
+
+
+def fresh_sweep_text(room: FreshRoom) -> str:
+    """ "6 December 2025"."""
+    return " and ".join(day_text(day) for day in room.days)
 
 
 def _brightness(db_per_octave: float | None) -> str | None:

@@ -10,7 +10,7 @@ from toneprobe.baseline.hand import hand_of_sweep
 from toneprobe.condition.bent_falls import without_bent_falls
 from toneprobe.condition.common_cause import CommonCause, common_cause, common_warnings
 from toneprobe.condition.context import Comparable, SweepContext, compare_captures, shared_warnings
-from toneprobe.condition.links import linked_pairs
+from toneprobe.condition.links import fresh_rooms, linked_pairs
 from toneprobe.condition.other_name import may_be_others
 from toneprobe.condition.other_strings import OTHER_SET, is_other_set
 from toneprobe.condition.rated import Surroundings, judge_rated
@@ -59,7 +59,8 @@ def judge(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument: Ins
     changes, curve = sweep_change(rated, sweep, fresh, comparable, links)
     doubt = room_doubt(changes, fresh)
     noise = sweep_noise(list(changes.values()), may_be_room=bool(doubt))
-    common = common_cause(sweep, changes, fresh, instrument=instrument, noise=noise, curve=curve, doubt=doubt)
+    common = common_cause(sweep, changes, fresh, instrument=instrument, noise=noise, curve=curve, doubt=doubt,
+                          fresh_rooms=fresh_rooms(changes, fresh, links, sweep=sweep, context=context))
     noises = {name: noise_around(changes[name], list(changes.values()), may_be_room=bool(doubt)) for name in rated}
     if is_other_set([(changes[name], noises[name]) for name in rated]):
         others = {name: other_set_condition(sweep.readings[name], fresh[name]) for name in rated}

@@ -1,20 +1,53 @@
-"""What the microphone did between the fresh sweep of a few strings and this sweep, told by the other strings heard in both.
+"""What room and microphone did between the fresh sweep of a few strings and this sweep, told by the other strings heard in both.
 
-A string restrung singly has a fresh sweep of its own. By itself it cannot tell another microphone from its own dulling. But that sweep
-heard other strings too, and so does this one: their change between the two, whatever each of them is compared with itself, is what the two
-recordings differ by, and what strings wore off in that time.
+A string restrung singly has a fresh sweep of its own. By itself it cannot tell another microphone from its own dulling, nor a livelier
+room from its own loss. But that sweep heard other strings too, and so does this one: their change between the two, whatever each of them
+is compared with itself, is what the two recordings differ by, and what strings wore off in that time.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
 
+import numpy as np
+
+from toneprobe import limits
+from toneprobe.baseline.change import Change
+from toneprobe.baseline.decay_change import DecayChange, decay_change
 from toneprobe.baseline.fresh import Baseline
 from toneprobe.baseline.pairing import Pairs, pair_partials
+from toneprobe.baseline.robust import robust_fit
+from toneprobe.baseline.scatter import USUAL_SCATTER
 from toneprobe.condition.context import Comparable, SweepContext
+from toneprobe.measure.figure import Figure
 from toneprobe.session.reading import SweepReading
 
+N_AROUND = 9  # strings nearest in pitch that tell a string's room: a third of them may be bad
+LEAST_AROUND = 5
+SAID_SHARE = 1.0 / 3.0  # of the change that is noticed: a room's part that is as large is said …
+SURE_ERRORS = 2.0  # … where it is as many of its errors
+PARTS = ("all", "low", "high")
+TOO_FEW = Figure(None, None, "too few strings around are known in both")
+
 Links = Mapping[str, Mapping[str, Pairs]]  # by `Baseline.capture`, then by string
+
+
+@dataclass(frozen=True)
+class FreshRoom:
+    """Of a string: how much of its log decay may be the room of its own fresh sweeps. Positive where that was the livelier one."""
+
+    days: tuple[date, ...]  # of these sweeps
+    all: Figure
+    low: Figure
+    high: Figure
+
+    @property
+    def is_said(self) -> bool:
+        """As large a part as counts, in the whole, the lowest or the upper partials, and beyond its own doubt."""
+        parts = ((self.all, limits.DECAY_NOTICED), (self.low, limits.DECAY_NOTICED), (self.high, limits.HIGHS_NOTICED))
+        return any(part.known and part.value >= max(SAID_SHARE * noticed, SURE_ERRORS * part.se) for part, noticed in parts)
 
 
 def linked_pairs(strings: Sequence[str], sweep: SweepReading, fresh: Mapping[str, Baseline], comparable: Mapping[str, Comparable],
@@ -29,9 +62,51 @@ def linked_pairs(strings: Sequence[str], sweep: SweepReading, fresh: Mapping[str
     return found
 
 
+def fresh_rooms(changes: Mapping[str, Change], fresh: Mapping[str, Baseline], links: Links, *, sweep: SweepReading,
+                context: SweepContext | None) -> Mapping[str, FreshRoom]:
+    """By string, what the strings about it in pitch lost since its own fresh sweeps and did not lose since they were fresh themselves.
+
+    That cannot be their age: in its fresh sweeps they rang longer than when they were new. What they lost since they were fresh may be age,
+    and is not counted, so that strings that aged together are seen.
+    """
+    found = {}
+    for capture, of_it in by_capture(list(changes), fresh).items():
+        linked = {name: _decay(pairs, sweep, context.beside[capture].readings[name].n_plucks, name)
+                  for name, pairs in links.get(capture, {}).items() if name in changes}
+        for string in of_it if len(linked) >= LEAST_AROUND else ():
+            octaves = {name: float(np.log2(changes[name].pitch_hz / changes[string].pitch_hz)) for name in linked}
+            near = sorted(linked, key=lambda name: abs(octaves[name]))
+            parts = {part: _at_string([(octaves[name], _beyond_age(getattr(linked[name], part), getattr(changes[name].decay, part)))
+                                       for name in near]) for part in PARTS}
+            found[string] = FreshRoom(context.beside[capture].days, **parts)
+    return found
+
+
 def by_capture(strings: Sequence[str], fresh: Mapping[str, Baseline]) -> dict[str, list[str]]:
     """The strings that were fresh in the same recordings, by these."""
     groups: dict[str, list[str]] = {}
     for string in strings:
         groups.setdefault(fresh[string].capture, []).append(string)
     return groups
+
+
+def _decay(pairs: Pairs, sweep: SweepReading, n_fresh: int, string: str) -> DecayChange:
+    return decay_change(pairs, USUAL_SCATTER, n_now=sweep.readings[string].n_plucks, n_fresh=n_fresh)
+
+
+def _beyond_age(since_then: Figure, since_fresh: Figure) -> Figure:
+    """What a string lost since that sweep beyond what it lost since it was fresh, log decay."""
+    if not (since_then.known and since_fresh.known):
+        return TOO_FEW
+    return Figure(since_then.value - max(since_fresh.value, 0.0), float(np.hypot(since_then.se or 0.0, since_fresh.se or 0.0)))
+
+
+def _at_string(near: Sequence[tuple[float, Figure]]) -> Figure:
+    """What most of the strings about one show, each so many octaves off it, nearest first: a straight line over pitch, for a room's part
+    grows as strings ring shorter."""
+    known = [(octaves, figure) for octaves, figure in near if figure.known and figure.se][:N_AROUND]
+    if len(known) < LEAST_AROUND:
+        return TOO_FEW
+    values, variances = np.array([figure.value for _, figure in known]), np.array([figure.se**2 for _, figure in known])
+    line, covariance, _ = robust_fit(values, variances, np.array([(1.0, octaves) for octaves, _ in known]))
+    return Figure(float(line[0]), float(np.sqrt(covariance[0, 0])))

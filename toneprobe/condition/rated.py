@@ -10,7 +10,7 @@ import numpy as np
 from toneprobe import limits
 from toneprobe.baseline.change import Change
 from toneprobe.baseline.fresh import Baseline
-from toneprobe.condition.common_cause import CommonCause, shared_loss
+from toneprobe.condition.common_cause import CommonCause, fresh_sweep_text, shared_loss
 from toneprobe.condition.dead_score import Case, dead_case
 from toneprobe.condition.evidence import score, strongest, together
 from toneprobe.condition.evidence_words import Told
@@ -44,6 +44,8 @@ def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundi
     against_others = pitch_against_others(now, around.sweep.pitch_level_cents)
     fallen = fallen_case(against_others, change)
     blamed, room_note = _without_room(change, fresh, around.common)
+    blamed, own_room = _without_own_room(blamed, around.common)
+    room_note = [*room_note, *own_room]
     dead, false = dead_case(blamed, around.noise), false_case(blamed, around.noise)
     if fallen:
         evidence = tuple(strongest([fallen, *dead.evidence]))
@@ -99,6 +101,18 @@ def _without_room(change: Change, fresh: Baseline, common: CommonCause) -> tuple
         return replace(change, decay=replace(decay, **unsure)), [MAY_BE_ROOM] if doubt > limits.ROOM_DECAY else []
     freed = {name: _less(getattr(decay, name), common.short_decay) for name in ("all", "low", "high")}
     return replace(change, decay=replace(decay, **freed)), ["What all short-ringing strings lost alike is put down to the room."]
+
+
+def _without_own_room(change: Change, common: CommonCause) -> tuple[Change, list[str]]:
+    """A string that was fresh in a livelier room than the others is not blamed beyond doubt for what those lost since that day too."""
+    room = common.fresh_rooms.get(change.string)
+    if room is None:
+        return change, []
+    of_parts = {part: getattr(room, part) if getattr(room, part).known else room.all for part in ("all", "low", "high")}
+    unsure = {part: _less_sure(getattr(change.decay, part), max(of_it.value, 0.0)) for part, of_it in of_parts.items() if of_it.known}
+    note = (f"Its fresh sweep, {fresh_sweep_text(room)}, was made in a livelier room: the strings around lost more ring since that day "
+            "than since they were fresh themselves.")
+    return replace(change, decay=replace(change.decay, **unsure)), [note] if room.is_said else []
 
 
 def _reckoned(dead: Case, told: Told) -> list[str]:
