@@ -12,11 +12,13 @@ from datetime import date
 
 import pytest
 import soundfile
+from rich.console import Console
 
 from toneprobe.book import read
 from toneprobe.book.opening import open_book
 from toneprobe.book.pitch_checks import baselines_wanted, keep_settled, want_baseline
 from toneprobe.cli.sweep import _insists_on_spoilt
+from toneprobe.cli.sweep_fresh import tell_livelier_room
 from toneprobe.condition.context import EIGHT_BITS
 from toneprobe.settling import SettledRecord
 
@@ -195,3 +197,12 @@ def test_a_sweep_of_a_small_part_says_so_first(run, book, played):
     """Three of twelve strings: less than half."""
     told = say(run, "sweep", played.june, "--date", "2024-10-05")
     assert re.search(r"Only 3 of 12 strings heard: of those none wants changing, [1-3] fine\. .*9 not heard\.", told)
+
+
+def test_a_baseline_made_in_a_livelier_room_is_told_with_the_way_back():
+    words = io.StringIO()
+    tell_livelier_room((), 7, Console(file=words, width=400))
+    assert words.getvalue() == ""
+    tell_livelier_room(("2D", "4G"), 7, Console(file=words, width=400))
+    assert "The strings around 2D and 4G ring longer in it than when they were fresh: a livelier room" in words.getvalue()
+    assert "toneprobe withdraw 7" in words.getvalue()

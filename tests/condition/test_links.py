@@ -12,6 +12,7 @@ import pytest
 from toneprobe.baseline import fresh_baseline
 from toneprobe.condition import SweepContext, judge
 from toneprobe.condition.context import HeardBeside
+from toneprobe.condition.links import own_room
 from toneprobe.session import read_sweep
 from toneprobe.units import LN_1000
 
@@ -117,3 +118,12 @@ def test_strings_that_aged_together_since_are_no_room(linked, drawn, harp):
         found, warnings = linked({string}, seed=3, now=lambda name, s: drawn.shorten(s, 0.6), is_linked=is_linked)
         assert found[string].verdict == "dead"
         assert not any("6 December" in text for text in warnings)
+
+
+def test_a_livelier_room_is_told_when_a_baseline_is_made_in_it(judged, harp):
+    """The sweep that shall be one string's baseline, judged like any other: the strings around ring longer than when they were fresh. In
+    the room of those they don't."""
+    new = harp.strings[6]
+    for change, is_livelier in ((lambda name, s: in_a_room(s), True), (lambda name, s: s, False)):
+        conditions = judged(change, seed=5, without={new.name}).conditions
+        assert own_room(new.expected_hz, conditions, RESTRUNG_ON).is_said is is_livelier

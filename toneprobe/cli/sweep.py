@@ -69,13 +69,19 @@ def sweep(
         from toneprobe.between_notes import Known
         from toneprobe.book.diary import add_event
         from toneprobe.checkup import Swept, check
-        from toneprobe.cli.sweep_fresh import tell_fresh
+        from toneprobe.cli.sweep_fresh import tell_fresh, tell_livelier_room
         from toneprobe.condition.context import spoiler
         from toneprobe.harp_state import harp_state
         from toneprobe.hearing import hear
         from toneprobe.instrument import find_string, retune
         from toneprobe.past import FreshWish, captures_of
-        from toneprobe.upkeep.fresh_start import due_for_baseline, fresh_in_two_positions, plucked_once, waiting_wishes
+        from toneprobe.upkeep.fresh_start import (
+            due_for_baseline,
+            fresh_in_livelier_room,
+            fresh_in_two_positions,
+            plucked_once,
+            waiting_wishes,
+        )
         from toneprobe.upkeep.pitch_check import keep_sweep_as_check
         from toneprobe.workers import usable_cores
 
@@ -108,9 +114,11 @@ def sweep(
         _tell(opened, chosen, checked, json=json, report=report)
         once = plucked_once(opened, checked.record, checked.fresh.taken)
         two_positions = fresh_in_two_positions(opened, checked.record, checked.fresh.taken)
+        livelier = fresh_in_livelier_room(opened, checked.record, checked.fresh.taken)
         to = screen(machine_output=json == "-")
         spoilt = spoiler(captures_of(checked.record.recordings))
         tell_fresh(checked.fresh, wish, to, due=due, once=once, two_positions=two_positions, waiting=waiting, spoilt=spoilt)
+        tell_livelier_room(livelier, checked.record.id, to)
 
 
 def _place(book: Book, harp: Harp, recordings: Sequence[Path], *, day: Day | None) -> Filed:

@@ -48,6 +48,17 @@ def tell_fresh(
         console.print(f"{name} was not heard in it, so it is no baseline of {name}.")
 
 
+def tell_livelier_room(names: Collection[str], sweep_id: int, console: Console) -> None:
+    """Of strings that became fresh in a sweep whose others ring longer than when they were fresh."""
+    from toneprobe.remarks import listed
+
+    if names:
+        told = listed(tuple(names), FEW)
+        console.print(f"The strings around {told} ring longer in it than when they were fresh: a livelier room, or neighbours left to "
+                      f"ring. Where those were fresh, {told} will seem to have lost ring, and the verdict will be less sure for it. Better "
+                      f"make a fresh sweep there: take this one back with 'toneprobe withdraw {sweep_id}' first.")
+
+
 def _counted(names: Collection[str]) -> str:
     from toneprobe.report.words import count_of
 

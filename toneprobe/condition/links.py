@@ -21,6 +21,7 @@ from toneprobe.baseline.pairing import Pairs, pair_partials
 from toneprobe.baseline.robust import robust_fit
 from toneprobe.baseline.scatter import USUAL_SCATTER
 from toneprobe.condition.context import Comparable, SweepContext
+from toneprobe.condition.verdict import Condition
 from toneprobe.measure.figure import Figure
 from toneprobe.session.reading import SweepReading
 
@@ -28,7 +29,7 @@ N_AROUND = 9  # strings nearest in pitch that tell a string's room: a third of t
 LEAST_AROUND = 5
 SAID_SHARE = 1.0 / 3.0  # of the change that is noticed: a room's part that is as large is said …
 SURE_ERRORS = 2.0  # … where it is as many of its errors
-PARTS = ("all", "low", "high")
+KEYS = {"all": "decay", "low": "decay_low", "high": "decay_high"}  # parts of a decay's change, as in `verdict.CHANGES`
 TOO_FEW = Figure(None, None, "too few strings around are known in both")
 
 Links = Mapping[str, Mapping[str, Pairs]]  # by `Baseline.capture`, then by string
@@ -77,9 +78,19 @@ def fresh_rooms(changes: Mapping[str, Change], fresh: Mapping[str, Baseline], li
             octaves = {name: float(np.log2(changes[name].pitch_hz / changes[string].pitch_hz)) for name in linked}
             near = sorted(linked, key=lambda name: abs(octaves[name]))
             parts = {part: _at_string([(octaves[name], _beyond_age(getattr(linked[name], part), getattr(changes[name].decay, part)))
-                                       for name in near]) for part in PARTS}
+                                       for name in near]) for part in KEYS}
             found[string] = FreshRoom(context.beside[capture].days, **parts)
     return found
+
+
+def own_room(hz: float, conditions: Sequence[Condition], day: date) -> FreshRoom:
+    """Of a string at that pitch: how much longer the strings about it ring in the sweep of that day than when they were fresh, if this
+    sweep is its own fresh one."""
+    pitched = [(abs(octaves), octaves, one) for one in conditions if one.changes and one.figures["pitch_hz"].known
+               for octaves in [float(np.log2(one.figures["pitch_hz"].value / hz))]]
+    near = [(octaves, one.changes) for _, octaves, one in sorted(pitched, key=lambda entry: entry[0])]
+    parts = {part: _at_string([(octaves, _negative(changes[key])) for octaves, changes in near]) for part, key in KEYS.items()}
+    return FreshRoom((day,), **parts)
 
 
 def by_capture(strings: Sequence[str], fresh: Mapping[str, Baseline]) -> dict[str, list[str]]:
@@ -99,6 +110,10 @@ def _beyond_age(since_then: Figure, since_fresh: Figure) -> Figure:
     if not (since_then.known and since_fresh.known):
         return TOO_FEW
     return Figure(since_then.value - max(since_fresh.value, 0.0), float(np.hypot(since_then.se or 0.0, since_fresh.se or 0.0)))
+
+
+def _negative(figure: Figure) -> Figure:
+    return Figure(-figure.value, figure.se) if figure.known else figure
 
 
 def _at_string(near: Sequence[tuple[float, Figure]]) -> Figure:

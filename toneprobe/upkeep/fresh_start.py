@@ -12,6 +12,7 @@ from toneprobe.book import read
 from toneprobe.book.connect import Book
 from toneprobe.book.entries import Fitting, SweepRecord
 from toneprobe.book.pitch_checks import baselines_wanted, settled_strings, want_baseline
+from toneprobe.condition.links import own_room
 from toneprobe.errors import UsageError
 from toneprobe.fittings import material_of
 from toneprobe.harp_state import HarpState
@@ -97,6 +98,14 @@ def plucked_once(book: Book, record: SweepRecord, names: Iterable[str]) -> tuple
     n_plucks = Counter((one.measurement.string, one.measurement.note) for one in read.plucks_of(book, record.id))
     most = {string: max(n for (of, _), n in n_plucks.items() if of == string) for string, _ in n_plucks}
     return tuple(name for name in names if most.get(name) == 1)
+
+
+def fresh_in_livelier_room(book: Book, record: SweepRecord, names: Iterable[str]) -> tuple[str, ...]:
+    """Those of the names around which the strings of a sweep ring longer than when they were fresh: in another room, what has its baseline
+    here will seem to have lost ring."""
+    conditions = [one.condition for one in read.conditions_of(book, record.id)]
+    pitches = {one.string: one.figures["pitch_hz"] for one in conditions if one.string in set(names)}
+    return tuple(name for name, pitch in pitches.items() if pitch.known and own_room(pitch.value, conditions, record.date).is_said)
 
 
 def fresh_in_two_positions(book: Book, record: SweepRecord, names: Iterable[str]) -> tuple[str, ...]:
