@@ -73,6 +73,28 @@ def test_comparison_counts_and_measures(view, after):
     assert "Dead, now fine." in comparison_page(compared)
 
 
+def test_a_comparison_names_every_string_that_its_headline_counts(facts, view, after):
+    """2C and 6D wanted changing before and still do: 6D has clearly lost more ring since, 2C has not. 1B and 0G, which only one of the
+    sweeps heard well enough, changed nothing."""
+    heard = {"1B": ("sound", "unsure"), "0G": ("unsure", "sound")}
+    sides = []
+    for nth, told in enumerate((view, after)):
+        conditions = [replace(one.condition, verdict=heard.get(one.name, (one.verdict, one.verdict))[nth]) for one in told.strings]
+        log = {one.name: Evidence(fittings=one.fittings) for one in told.strings}
+        sides.append(sweep_view(replace(facts, date=told.date, conditions=tuple(conditions)), log))
+    lost = replace(find_string_view(after, "6D").condition, verdict="dead", changes={"ring": Figure(0.7, 0.05)})
+    held = replace(find_string_view(after, "2C").condition, verdict="sound", changes={"ring": Figure(0.0, 0.05)})
+    compared = comparison_view(*sides, {"6D": lost, "2C": held})
+    assert "2 strings still likely want changing" in compared.headline
+    assert {one.name: one.told for one in compared.moved} == {"4A": "fine, now dead", "6D": "dead in both sweeps", "5G": "dead, now fine"}
+    assert compared.in_short == ("Still false, and no clear change seen since 3 May 2025: 2C.",
+                                 "Fine in one sweep, heard too poorly in the other to say: 1B now not sure, 0G now fine.")
+    page = comparison_page(compared)
+    different = page[page.index('id="moved"'):page.index("Before you change")].replace("\N{NO-BREAK SPACE}", " ")
+    assert "−50 % ± 5" in different  # e^-0.7 is 0.50, times 0.1
+    assert all(line in different for line in compared.in_short)
+
+
 def test_what_is_worst_comes_first_in_a_comparison(facts, view, after):
     """False before dead, then the new string, then the one without a verdict, then the two of which nothing was known: by hand."""
     fresh = sweep_view(replace(facts, conditions=tuple(replace(one, verdict="unrated") for one in facts.conditions),

@@ -57,10 +57,10 @@ def comparison(book: Book, harp: Harp, first: int, second: int) -> Page:
         raise UsageError(f"sweep {first} with itself: --compare takes two sweeps")
     records = [find_sweep(book, harp.id, number) for number in (first, second)]
     view = compared(book, records, harp.name)
-    lines = tuple(" ".join([f"{one.name} ({one.note}):", *(sentence(part) for part in (one.words, one.new_fitting) if part)])
+    lines = tuple(" ".join([f"{one.name} ({one.note}):", *(sentence(part) for part in (one.told, one.new_fitting) if part)])
                   for one in view.moved)
     return Page(f"{view.after.date.isoformat()}-sweeps-{first}-and-{second}.html", comparison_page(view), view.headline, lines,
-                view.stayed_fresh)
+                " ".join(view.in_short))
 
 
 def life(book: Book, harp: Harp, string: str, sweep: int | None) -> Page:

@@ -13,6 +13,7 @@ from datetime import date
 from toneprobe.condition import Condition
 from toneprobe.errors import UsageError
 from toneprobe.measure.figure import Figure
+from toneprobe.phrases import one_after_another
 from toneprobe.report.fitting_words import fitting_line
 from toneprobe.report.glossary import CHANGE_VERDICTS, FRESH, NOT_JUDGED
 from toneprobe.report.series import UNKNOWN, brightness_change, ring_change
@@ -34,7 +35,12 @@ class ComparedString:
     step_verdict: str  # of the later sweep judged against the earlier, "" where that was not done
     pitch_cents: Figure  # after − before
     new_fitting: str  # the log's line of a string put on between the sweeps, "" where none was
-    words: str  # "dead, now fine"
+    words: str  # "dead, now fine"; "" where it is what it was
+
+    @property
+    def told(self) -> str:
+        """The verdicts in words, of one that stayed too: "dead in both sweeps"."""
+        return self.words or f"{(self.after or self.before).word} in both sweeps"
 
 
 @dataclass(frozen=True)
@@ -47,11 +53,28 @@ class ComparisonView:
 
     @property
     def moved(self) -> tuple[ComparedString, ...]:
-        """The strings whose verdict is another, or that were restrung: what needs attention now first, the worst before the others, then
-        new strings, then those without a verdict, then what is fine. Not those that were recorded fresh and are fine."""
+        """The strings whose verdict is another, that were restrung, or that have clearly changed between the sweeps whatever was said of
+        them: what needs attention now first, the worst before the others, then new strings, then those without a verdict, then what is
+        fine. Not those that were recorded fresh and are fine, nor those of which only one sweep could tell."""
         worst = [one.name for one in self.after.attention]
-        found = [one for one in self.strings if (one.words or one.new_fitting) and not _stayed_fresh(one)]
+        found = [one for one in self.strings if _has_moved(one)]
         return tuple(sorted(found, key=lambda one: (worst.index(one.name) if one.name in worst else len(worst) + _calm_rank(one))))
+
+    @property
+    def in_short(self) -> tuple[str, ...]:
+        """What needs a line and no more: "Still dead, and no clear change seen since 8 June 2024: 6D.", "Fine in one sweep, heard too
+        poorly in the other to say: 1E and 2A now not sure, 0F now fine." and how many recorded fresh are fine."""
+        rest = [one for one in self.strings if not _has_moved(one)]
+        still = [(verdict, [one.name for one in rest if _was_and_is_due(one) and one.after.verdict == verdict])
+                 for verdict in CHANGE_VERDICTS]
+        lines = [f"Still {verdict}, and no clear change seen since {self.before.day}: {one_after_another(names)}."
+                 for verdict, names in still if names]
+        coarse = [(words, [one.name for one in rest if _is_heard_once(one) and one.after.verdict == verdict])
+                  for verdict, words in (("unsure", "now not sure"), ("sound", "now fine"))]
+        if any(names for _, names in coarse):
+            told = ", ".join(f"{one_after_another(names)} {words}" for words, names in coarse if names)
+            lines.append(f"Fine in one sweep, heard too poorly in the other to say: {told}.")
+        return (*lines, *([self.stayed_fresh] if self.stayed_fresh else []))
 
     @property
     def stayed_fresh(self) -> str:
@@ -86,6 +109,21 @@ def _compared(before: StringView | None, after: StringView | None, span: tuple[d
         brightness=brightness_change(told) if told else UNKNOWN, step_verdict=step.verdict if step else "",
         pitch_cents=_difference(*(side.get("cents_off", UNKNOWN) for side in figures)),
         new_fitting=_new_fitting(before, after, span), words=_words(before, after))
+
+
+def _has_moved(one: ComparedString) -> bool:
+    if one.new_fitting or one.step_verdict in CHANGE_VERDICTS:
+        return True
+    return bool(one.words) and not _stayed_fresh(one) and not _is_heard_once(one)
+
+
+def _was_and_is_due(one: ComparedString) -> bool:
+    return bool(one.before and one.after) and _is_due(one.before) and _is_due(one.after)
+
+
+def _is_heard_once(one: ComparedString) -> bool:
+    """Fine in the one sweep, unsure in the other: no change."""
+    return bool(one.before and one.after) and {one.before.state, one.after.state} == {"sound", "unsure"}
 
 
 def _stayed_fresh(one: ComparedString) -> bool:
@@ -124,7 +162,7 @@ def _headline(strings: Sequence[ComparedString]) -> str:
     was_due = [now for was, now in both if _is_due(was) and not _is_due(now)]
     better = sum(now.state not in NOT_JUDGED for now in was_due)
     worse = sum(_is_due(now) and not _is_due(was) for was, now in both)
-    still = sum(_is_due(was) and _is_due(now) for was, now in both)
+    still = sum(map(_was_and_is_due, strings))
     told = [f"{count_of(number, 'string')} {one if number == 1 else many}" for number, one, many in (
         (better, "that wanted changing no longer does", "that wanted changing no longer do"),
         (len(was_due) - better, "that wanted changing was not judged again", "that wanted changing were not judged again"),
