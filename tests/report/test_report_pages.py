@@ -19,7 +19,7 @@ from toneprobe.planning import Situation, make_plan
 from toneprobe.report.compare import comparison_view
 from toneprobe.report.fitting_words import changed_words, fitting_line
 from toneprobe.report.life import life_view
-from toneprobe.report.page import comparison_page, life_page, season_page, sweep_page, technician_page
+from toneprobe.report.page import comparison_page, life_page, season_page, step_cents_text, sweep_page, technician_page
 from toneprobe.report.season import season_view, year_up_to
 from toneprobe.report.shelf import Shelf, sounds_where_needed, write_pages
 from toneprobe.report.tables import print_report
@@ -66,7 +66,9 @@ def test_comparison_counts_and_measures(view, after):
     assert five.ring.value == pytest.approx(math.exp(0.5))  # a change is a log of before over after
     assert not five.brightness.known  # known within a factor of 7: no measurement
     page = comparison_page(compared)
-    assert "Ring: +65\N{NO-BREAK SPACE}% ±\N{NO-BREAK SPACE}16. Brightness: –." in page  # e^0.5 = 1.649, times 0.1
+    told = "Since 3 May 2025, against the string before it: ring +65\N{NO-BREAK SPACE}% ±\N{NO-BREAK SPACE}16, brightness –."
+    assert told in page  # e^0.5 = 1.649, times 0.1
+    assert "where a new string went on between the two, they compare it with the string before it" in page
     assert "−2\N{NO-BREAK SPACE}% ±\N{NO-BREAK SPACE}6" in page  # of an unsure one never "no change"
     assert not next(one for one in compared.strings if one.name == "6D").ring.known  # it was not compared
     assert [one.name for one in compared.moved] == ["4A", "5G"]
@@ -114,7 +116,15 @@ def test_a_comparison_says_what_made_a_string_false_or_watched(facts, view):
     reason = "Its partials (overtones) have drifted apart by 5.9 cents since it was fresh."
     conditions = tuple(replace(one, verdict="false", reasons=(reason,)) if one.string == "7C" else one for one in facts.conditions)
     page = comparison_page(comparison_view(view, sweep_view(replace(facts, date=LATER, conditions=conditions))))
-    assert reason.replace(" cents", "\N{NO-BREAK SPACE}cents") in page[: page.index("Every string")]
+    told = "Since fresh: its partials (overtones) have drifted apart by 5.9\N{NO-BREAK SPACE}cents since it was fresh."
+    assert told in page[: page.index("Every string")]
+    assert "where a new string went on" not in page  # none did
+
+
+def test_a_difference_of_two_pitches_carries_its_doubt():
+    """Twice the standard error of a difference: 2 · √(0.3² + 0.4²) = 1.0."""
+    difference = Figure(-2.06, math.hypot(0.3, 0.4))
+    assert [step_cents_text(one) for one in (difference, Figure(0.02), Figure(None))] == ["−2.1 ± 1.0", "0.0", "–"]
 
 
 def test_comparison_goes_from_the_earlier_to_the_later(view, after):

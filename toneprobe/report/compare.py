@@ -61,6 +61,11 @@ class ComparisonView:
         return tuple(sorted(found, key=lambda one: (worst.index(one.name) if one.name in worst else len(worst) + _calm_rank(one))))
 
     @property
+    def restrung(self) -> bool:
+        """Whether a new string went on between the sweeps, on any position."""
+        return any(one.new_fitting for one in self.strings)
+
+    @property
     def in_short(self) -> tuple[str, ...]:
         """What needs a line and no more: "Still dead, and no clear change seen since 8 June 2024: 6D.", "Fine in one sweep, heard too
         poorly in the other to say: 1E and 2A now not sure, 0F now fine." and how many recorded fresh are fine."""

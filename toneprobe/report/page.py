@@ -23,6 +23,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from toneprobe.condition import VERDICTS
+from toneprobe.condition.doubt_words import ERRORS_TOLD
 from toneprobe.days import day_text
 from toneprobe.measure.figure import Figure
 from toneprobe.report.compare import ComparedString, ComparisonView
@@ -119,10 +120,10 @@ def _environment() -> Environment:
     environment = Environment(loader=PackageLoader("toneprobe.report"), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
                               lstrip_blocks=True)
     environment.globals.update(mark=lambda verdict: Markup(mark_svg(verdict)), anchor=anchor, told_change=told_change, step=step_text,
-                               partials=PARTIALS, plus_minus=PLUS_MINUS, two_plucks=TWO_PLUCKS, words_here=WORDS_HERE,
-                               verdict_word=verdict_word)
-    environment.filters.update(day=day_text, glue=glued, svg=Markup, sentence=sentence, capital=capital,
-                               number=number_or_dash, signed_or_dash=signed_or_dash, log_line=fitting_line)
+                               step_cents=step_cents_text, partials=PARTIALS, plus_minus=PLUS_MINUS, two_plucks=TWO_PLUCKS,
+                               words_here=WORDS_HERE, verdict_word=verdict_word)
+    environment.filters.update(day=day_text, glue=glued, svg=Markup, sentence=sentence, capital=capital, number=number_or_dash,
+                               log_line=fitting_line)
     return environment
 
 
@@ -140,8 +141,11 @@ def step_text(one: ComparedString, change: Figure) -> str:
     return told_change(one.step_verdict, change, same="no change")
 
 
-def signed_or_dash(value: float | None) -> str:
-    return "–" if value is None else signed(value, 1)
+def step_cents_text(change: Figure) -> str:
+    """A difference of two pitches in cents, with two standard errors: "−1.2 ± 0.4"."""
+    if change.value is None:
+        return "–"
+    return f"{signed(change.value, 1)}{f' ± {ERRORS_TOLD * change.se:.1f}' if change.se is not None else ''}"
 
 
 def _policy() -> str:
