@@ -261,6 +261,20 @@ def test_the_newest_sweep_of_a_season_is_seen_on_a_phone(chromium, other_pages, 
     assert gap >= 8, gap  # half a letter's height at least, and headings are read apart
 
 
+@pytest.mark.parametrize("width", [320, 360])
+def test_no_column_of_a_comparison_is_out_of_sight_on_a_phone(chromium, other_pages, width):
+    """No cell ends beyond the screen, and each figure is named where the heading of its column is not shown."""
+    page = next(path for path in other_pages if path.stem == "compare")
+    chromium.open(page, width=width, height=800)
+    assert chromium.run("document.querySelector('.wide').scrollWidth <= document.querySelector('.wide').clientWidth")
+    assert chromium.run("Math.max(...[...document.querySelectorAll('.compare td')].map(one => one.getBoundingClientRect().right))") <= width
+    row = chromium.run("document.querySelector('.compare tbody tr').innerText")
+    assert all(word in row for word in ("Ring ", "Brightness ", "Pitch, cents "))
+    assert chromium.run("[...document.querySelectorAll('.compare, .compare :is(tr, th, td)')].filter(it => !it.role).length") == 0
+    chromium.open(page, width=1000, height=800)
+    assert "Ring " not in chromium.run("document.querySelector('.compare tbody tr').innerText")  # its heading says it there
+
+
 def test_print_test_can_fail(chromium, small_page_file):
     chromium.open(small_page_file)
     chromium.run("document.querySelector('style').textContent += '@media print { .row { break-inside: auto !important; } }'")

@@ -85,7 +85,7 @@
   document.documentElement.classList.add("scripted");
   each(".with-script", document, function (part) { part.hidden = false; });
   each(".listen", document, prepare);
-  each(".figures", document, sayTable);
+  each(".figures, .compare", document, sayTable);
   each("button[data-open]", document, function (button) {
     button.addEventListener("click", function () {
       each(".string > details", document, function (row) { row.open = button.dataset.open === "all"; });
