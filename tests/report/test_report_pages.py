@@ -172,6 +172,17 @@ def test_a_season_counts_what_was_changed(facts, view, log):
     assert "changed: 5G" in season_page(season)
 
 
+def test_a_season_tells_changes_as_they_came_and_calls_a_stand_in_one(facts, view):
+    """It broke on 25 May, a stand-in was on for three weeks, then the right string."""
+    old, new = find_string_view(view, "5G").fittings[-1], date(2025, 6, 15)
+    broke = replace(old, removed_on=date(2025, 5, 25), why_removed="broke")
+    log = (broke, replace(old, id=8, fitted_on=date(2025, 5, 25), removed_on=new, why_removed="stand-in", is_stand_in=True),
+           replace(old, id=9, fitted_on=new))
+    season = season_view("A", facts.instrument, stored(view, "5G"), fittings=log, span=(date(2025, 5, 20), LATER))
+    assert season.eventful[0].words == ("Came off on 25 May 2025 (broke). A stand-in on 25 May 2025. "
+                                        "The stand-in came off on 15 June 2025. New string on 15 June 2025.")
+
+
 def told_of(facts, *verdicts, ring=(), cents=()):
     """What a season from the middle of February says of 5G, which had these verdicts on the first days of the months from January on."""
     known = next(one for one in facts.conditions if one.string == "5G")

@@ -35,7 +35,6 @@ class SeasonString:
     octave: int | None
     verdicts: tuple[tuple[date, str], ...]  # oldest first; "fresh" where that sweep is its baseline
     fitted_on: tuple[date, ...]  # within the season
-    removals: tuple[Fitting, ...]  # what came off within the season
     last: HistoryPoint | None  # of the string that is on, the last sweep that says something of it
     words: str  # what happened, in a sentence
     is_stand_in: bool = False  # what is on
@@ -113,22 +112,26 @@ def _season_string(spec: StringSpec, conditions: Sequence[StoredCondition], log:
     earlier = history(conditions)  # before the season too: since when a string is dead is no matter of the season's first day
     points = tuple(point for point in earlier if point.date >= span[0])
     fitted_on = tuple(sorted(one.fitted_on for one in log if one.fitted_on and span[0] <= one.fitted_on <= span[1]))
-    removals = tuple(one for one in log if one.removed_on and span[0] <= one.removed_on <= span[1])
     on = next((one for one in reversed(log) if one.removed_on is None), None)
     own, own_earlier = (tuple(point for point in told if on and point.fitting_id == on.id) if log else told for told in (points, earlier))
     return SeasonString(spec.name, note_text(spec.note), octave_of_note(spec.note), tuple((point.date, point.state) for point in points),
-                        fitted_on, removals, last_said(own),
-                        " ".join([*_changes(fitted_on, removals, on, span[1]), *(_standing(own_earlier, span[0]) if own else [])]),
+                        fitted_on, last_said(own),
+                        " ".join([*_changes(log, span, on), *(_standing(own_earlier, span[0]) if own else [])]),
                         is_stand_in=on is not None and on.is_stand_in, is_empty=bool(log) and on is None)
 
 
-def _changes(fitted_on: Sequence[date], removals: Sequence[Fitting], on: Fitting | None, end: date) -> list[str]:
-    """ "Came off on 3 May 2025 (broke, at the knot).", "New string on 3 May 2025.", and one that went on after the season's end."""
-    told = [_removal(one) for one in removals]
-    told += [f"New string on {day_text(day)}." for day in fitted_on]
-    if on and on.fitted_on and on.fitted_on > end:
-        told.append(f"New string since, on {day_text(on.fitted_on)}.")
-    return told
+def _changes(log: Sequence[Fitting], span: tuple[date, date], on: Fitting | None) -> list[str]:
+    """ "Came off on 3 May 2025 (broke, at the knot).", "New string on 3 May 2025.", in the order of time, and one that went on after the
+    season's end."""
+    told = [event for one in log for event in ((one.fitted_on, _put_on(one)), (one.removed_on, _removal(one)))]
+    words = [text for day, text in sorted((event for event in told if event[0]), key=lambda event: event[0]) if span[0] <= day <= span[1]]
+    if on and on.fitted_on and on.fitted_on > span[1]:
+        words.append(f"{'A stand-in' if on.is_stand_in else 'New string'} since, on {day_text(on.fitted_on)}.")
+    return words
+
+
+def _put_on(one: Fitting) -> str:
+    return f"{'A stand-in' if one.is_stand_in else 'New string'} on {day_text(one.fitted_on)}." if one.fitted_on else ""
 
 
 def _standing(own: Sequence[HistoryPoint], begin: date) -> list[str]:
@@ -187,8 +190,12 @@ def _size(point: HistoryPoint, kind: str) -> str:
 
 
 def _removal(one: Fitting) -> str:
+    if not one.removed_on:
+        return ""
     why = ", ".join(part for part in (one.why_removed, f"at the {one.broke_at}" if one.broke_at else "") if part)
-    return f"Came off on {day_text(one.removed_on)}{f' ({why})' if why else ''}."
+    is_told = bool(why) and not (one.is_stand_in and why == STAND_IN)  # that it was one is said already
+    off = "The stand-in came off" if one.is_stand_in else "Came off"
+    return f"{off} on {day_text(one.removed_on)}{f' ({why})' if is_told else ''}."
 
 
 def _headline(strings: Sequence[SeasonString], n_sweeps: int) -> str:
