@@ -197,12 +197,17 @@ def told_of(facts, *verdicts, ring=(), cents=()):
     (("false", "false", "false"), "False since 1 January 2025 (partials 2.0 cents apart), now 4.0 cents."),  # called so before the season
     (("sound", "watch", "unsure"), "To watch since 1 February 2025 (ring −10 %). Heard since, but not well enough to say."),
     (("sound", "watch", "sound"), "To watch on 1 February 2025, fine since 1 March 2025."),
-    (("watch", "dead", "watch", "sound"), "To watch on 1 March 2025, fine since 1 April 2025."),
+    (("watch", "dead", "watch", "sound"), "Dead on 1 February 2025, to watch on 1 March 2025, fine since 1 April 2025."),
+    (("dead", "sound", "dead", "sound", "watch", "sound"),
+     "Dead on 1 March 2025, fine on 1 April 2025. To watch on 1 May 2025, fine since 1 June 2025."),
+    (("sound", "dead", "sound", "dead", "dead", "unheard"),
+     "Dead on 1 February 2025, fine on 1 March 2025. Dead since 1 April 2025 (ring −26 %). Not heard since."),
     (("dead", "sound", "dead"), "Dead since 1 March 2025 (ring −18 %)."),
     (("watch", "sound", "sound"), None)])  # over before the season began
 def test_a_season_tells_each_call_from_its_first_day(facts, verdicts, words):
-    """e^-0.1 is 0.90, e^-0.2 is 0.82; of a string to watch or dead its ring is told, of a false one how far its partials lie apart."""
-    told = told_of(facts, *verdicts, ring=(0.0, 0.1, 0.2, 0.0), cents=(2.0, 3.0, 4.0, 0.0))
+    """e^-0.1 is 0.90, e^-0.2 is 0.82, e^-0.3 is 0.74; of a string to watch or dead its ring is told, of a false one how far its partials
+    lie apart. A call that was over before the season's first day is not told: another sweep had said so."""
+    told = told_of(facts, *verdicts, ring=(0.0, 0.1, 0.2, 0.3, 0.3, 0.0), cents=(2.0, 3.0, 4.0, 0.0, 0.0, 0.0))
     assert [one.words for one in told] == ([words] if words else [])
 
 

@@ -136,39 +136,56 @@ def _put_on(one: Fitting) -> str:
 
 def _standing(own: Sequence[HistoryPoint], begin: date) -> list[str]:
     """ "To watch since 8 June 2025 (ring −20 %), dead since 5 October 2025 (ring −38 %), now −58 %.", of the sweeps of the string that is
-    on, oldest first, from the first that called it so. `begin`: of the season; what was over before it is not told."""
+    on, oldest first, from the first that called it so, after what it was called before and was fine again. `begin`: of the season; what
+    was over before it is not told."""
     said = [point for point in own if point.verdict not in SILENT]
     if not said:
         return []
     last, since = said[-1], "" if own[-1] is said[-1] else f" {SINCE[own[-1].verdict]}."
     if last.verdict == "settling":
         return [f"Still settling on {day_text(last.date)}.{since}"]
-    calls = _calls(said)
+    runs = _runs(said)
+    ended = runs[:-1] if last.verdict in STANDING else runs
+    over = [text for run in ended if (text := _over(run, begin, is_fine_now=run is runs[-1] and last.verdict == "sound"))]
     if last.verdict not in STANDING:
-        was, fine = calls[-1] if calls else (last, last)
-        is_told = calls and fine.date >= begin
-        return [f"{capital(STANDING[was.verdict])} on {day_text(was.date)}, fine since {day_text(fine.date)}.{since}"] if is_told else []
-    told = ", ".join(_call(first, last.verdict) for first, _ in calls)
-    now, then = (_size(point, last.verdict) for point in (last, calls[-1][0]))
-    return [f"{capital(told)}{f', now {now}' if now != then else ''}.{since}"]
+        return [f"{' '.join(over)}{since}"] if over else []
+    calls = runs[-1]
+    told = ", ".join(_call(one.first, last.verdict) for one in calls)
+    now, then = (_size(point, last.verdict) for point in (last, calls[-1].first))
+    return [*over, f"{capital(told)}{f', now {now}' if now != then else ''}.{since}"]
 
 
-def _calls(said: Sequence[HistoryPoint]) -> list[tuple[HistoryPoint, HistoryPoint]]:
-    """The unbroken run of verdicts that want attention, up to the last such sweep: the first sweep of each verdict, and the sweep after its
-    last one, or that one."""
-    ends = [k for k, point in enumerate(said) if point.verdict in STANDING]
-    if not ends or (said[-1].verdict not in STANDING and said[-1].verdict != "sound"):
-        return []
-    calls: list[tuple[HistoryPoint, HistoryPoint]] = []
-    for k in range(ends[-1], -1, -1):
-        if said[k].verdict not in STANDING:
-            break
-        after = said[min(k + 1, len(said) - 1)]
-        if calls and calls[0][0].verdict == said[k].verdict:
-            calls[0] = (said[k], calls[0][1])
-        else:
-            calls.insert(0, (said[k], after))
-    return calls
+@dataclass(frozen=True)
+class _Call:
+    """Sweeps one after the other that said the same of a string, which wants attention."""
+
+    first: HistoryPoint
+    after: HistoryPoint | None  # the sweep that said another thing; None where none did yet
+
+
+def _runs(said: Sequence[HistoryPoint]) -> list[list[_Call]]:
+    """The unbroken runs of verdicts that want attention, oldest first, each as its calls."""
+    runs: list[list[_Call]] = []
+    before = ""
+    for place, point in enumerate(said):
+        if point.verdict in STANDING and point.verdict != before:
+            after = next((later for later in said[place:] if later.verdict != point.verdict), None)
+            if before not in STANDING:
+                runs.append([])
+            runs[-1].append(_Call(point, after))
+        before = point.verdict
+    return runs
+
+
+def _over(run: Sequence[_Call], begin: date, *, is_fine_now: bool) -> str:
+    """ "To watch on 8 June 2025, fine since 6 July 2025.", without what another sweep had said before the season began; "" where that is
+    all."""
+    calls, end = [one for one in run if one.after.date >= begin], run[-1].after
+    if not calls:
+        return ""
+    told = ", ".join(f"{STANDING[one.first.verdict]} on {day_text(one.first.date)}" for one in calls)
+    fine = f", fine {'since' if is_fine_now else 'on'} {day_text(end.date)}" if end.verdict == "sound" else ""
+    return f"{capital(told)}{fine}."
 
 
 def _call(point: HistoryPoint, kind: str) -> str:
