@@ -217,6 +217,27 @@ def test_a_season_sets_what_a_string_is_now_beside_its_last_call(facts):
     assert told.words == "To watch since 1 February 2025 (ring −10 %), dead since 1 March 2025 (ring −18 %)."
 
 
+def test_a_season_that_is_over_is_told_as_it_was_at_its_end(facts, view):
+    """Of the months until March: 5G was dead then, 3C fine, 3E not heard after January; in May each was found to be something else."""
+    verdicts = {"5G": ("watch", "dead", "dead", "sound"), "3C": ("watch", "sound", "sound", "dead"),
+                "3E": ("dead", "unheard", "unheard", "sound")}
+    known = {one.string: replace(one, changes={"ring": Figure(0.4, 0.01)}) for one in facts.conditions}
+    points = [StoredCondition(month, date(2025, month, 1), None, replace(known[name], verdict=verdict))
+              for name, told in verdicts.items() for month, verdict in zip((1, 2, 3, 5), told, strict=True)]
+    tell = partial(season_view, "A", facts.instrument)
+    over = tell(points, span=(date(2025, 1, 1), date(2025, 3, 31)))
+    assert over.headline == "3 sweeps, 0 new strings; 2 strings likely wanted changing at its end, 0 to watch, 44 without a verdict."
+    assert {one.name: one.words for one in over.eventful} == {
+        "5G": "To watch from 1 January 2025 on (ring −33 %), dead from 1 February 2025 on (ring −33 %).",  # e^-0.4 is 0.67
+        "3C": "To watch on 1 January 2025, fine from 1 February 2025 on.",
+        "3E": "Dead from 1 January 2025 on (ring −33 %). Not heard again in this season."}
+    page = season_page(over)
+    assert "Likely wanted changing" in page and " now" not in page[page.index("<h1>"):page.index("Octave by octave")]
+    still = tell([one for one in points if one.date.month < 5], span=(date(2025, 1, 1), date(2025, 3, 31)), today=LATER)
+    assert "2 strings likely want changing now" in still.headline and "Dead since 1 January 2025" in " ".join(
+        one.words for one in still.eventful)
+
+
 def test_season_and_plan_count_the_same_strings_without_a_verdict(facts, view):
     """Of 47 strings 5G and 6D were heard, 4C carries a stand-in, 4D came off: 43 of which nothing is known, counted by hand."""
     def on(number, name, **fields):

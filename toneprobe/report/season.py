@@ -20,10 +20,12 @@ from toneprobe.report.words import capital, count_of, signed, want_changing
 from toneprobe.units import note_text
 
 NOT_SWEPT, NO_STRING = "not swept yet", "without a string"
+NOT_SWEPT_BY_ITS_END = "not swept by its end"
 NOT_ASKED = (STAND_IN, "settling", NO_STRING)  # of these it is known what they want: not without a verdict, as in a plan (planning.heard)
 STANDING = {"false": "false", "dead": "dead", "watch": "to watch"}
 LEAST_CENTS = 1.0  # apart, from which a false string's partials are told of; one that wavers alone may have less
 SINCE = {"unheard": "Not heard since", "unsure": "Heard since, but not well enough to say"}
+UNTIL_ITS_END = {"unheard": "Not heard again in this season", "unsure": "Heard again in this season, but not well enough to say"}
 
 
 @dataclass(frozen=True)
@@ -61,6 +63,7 @@ class SeasonView:
     n_sweeps: int
     headline: str
     not_judged: tuple[str, ...]  # which strings have no verdict, and why, a sentence for each reason
+    is_over: bool  # there are later sweeps, of which nothing is told: what is said holds for its end, not for now
     strings: tuple[SeasonString, ...]
     octaves: tuple[SeasonOctave, ...]
 
@@ -90,14 +93,18 @@ def season_view(harp: str, instrument: Instrument, conditions: Iterable[StoredCo
     """The season from `span[0]` to `span[1]`, both included. `today`: where later, what is on then; else what was on at its end."""
     first, last = span
     until = max(last, today or last)
+    conditions = tuple(conditions)
+    is_over = any(one.date > last for one in conditions)
     by_string: dict[str, list[StoredCondition]] = {}
     for one in conditions:
         if one.date <= last:
             by_string.setdefault(one.condition.string, []).append(one)
     log = _grouped(known_on(fittings, until))
-    strings = tuple(_season_string(spec, by_string.get(spec.name, ()), log.get(spec.name, ()), span) for spec in instrument.strings)
+    strings = tuple(_season_string(spec, by_string.get(spec.name, ()), log.get(spec.name, ()), span, is_over)
+                    for spec in instrument.strings)
     days = {(one.sweep_id, one.date) for group in by_string.values() for one in group if one.date >= first}
-    return SeasonView(harp, first, last, len(days), _headline(strings, len(days)), _not_judged(strings), strings, _octaves(strings))
+    return SeasonView(harp, first, last, len(days), _headline(strings, len(days), is_over), _not_judged(strings, is_over), is_over, strings,
+                      _octaves(strings))
 
 
 def _grouped(fittings: Iterable[Fitting]) -> Mapping[str, list[Fitting]]:
@@ -107,8 +114,8 @@ def _grouped(fittings: Iterable[Fitting]) -> Mapping[str, list[Fitting]]:
     return log
 
 
-def _season_string(spec: StringSpec, conditions: Sequence[StoredCondition], log: Sequence[Fitting],
-                   span: tuple[date, date]) -> SeasonString:
+def _season_string(spec: StringSpec, conditions: Sequence[StoredCondition], log: Sequence[Fitting], span: tuple[date, date],
+                   is_over: bool) -> SeasonString:
     earlier = history(conditions)  # before the season too: since when a string is dead is no matter of the season's first day
     points = tuple(point for point in earlier if point.date >= span[0])
     fitted_on = tuple(sorted(one.fitted_on for one in log if one.fitted_on and span[0] <= one.fitted_on <= span[1]))
@@ -116,7 +123,7 @@ def _season_string(spec: StringSpec, conditions: Sequence[StoredCondition], log:
     own, own_earlier = (tuple(point for point in told if on and point.fitting_id == on.id) if log else told for told in (points, earlier))
     return SeasonString(spec.name, note_text(spec.note), octave_of_note(spec.note), tuple((point.date, point.state) for point in points),
                         fitted_on, last_said(own),
-                        " ".join([*_changes(log, span, on), *(_standing(own_earlier, span[0]) if own else [])]),
+                        " ".join([*_changes(log, span, on), *(_standing(own_earlier, span[0], is_over) if own else [])]),
                         is_stand_in=on is not None and on.is_stand_in, is_empty=bool(log) and on is None)
 
 
@@ -134,25 +141,27 @@ def _put_on(one: Fitting) -> str:
     return f"{'A stand-in' if one.is_stand_in else 'New string'} on {day_text(one.fitted_on)}." if one.fitted_on else ""
 
 
-def _standing(own: Sequence[HistoryPoint], begin: date) -> list[str]:
+def _standing(own: Sequence[HistoryPoint], begin: date, is_over: bool) -> list[str]:
     """ "To watch since 8 June 2025 (ring −20 %), dead since 5 October 2025 (ring −38 %), now −58 %.", of the sweeps of the string that is
     on, oldest first, from the first that called it so, after what it was called before and was fine again. `begin`: of the season; what
-    was over before it is not told."""
+    was over before it is not told. Of a season that is over nothing holds until now: "to watch from 8 June 2025 on"."""
     said = [point for point in own if point.verdict not in SILENT]
     if not said:
         return []
-    last, since = said[-1], "" if own[-1] is said[-1] else f" {SINCE[own[-1].verdict]}."
+    last, since = said[-1], "" if own[-1] is said[-1] else f" {(UNTIL_ITS_END if is_over else SINCE)[own[-1].verdict]}."
     if last.verdict == "settling":
         return [f"Still settling on {day_text(last.date)}.{since}"]
     runs = _runs(said)
     ended = runs[:-1] if last.verdict in STANDING else runs
-    over = [text for run in ended if (text := _over(run, begin, is_fine_now=run is runs[-1] and last.verdict == "sound"))]
+    kept = _since(runs[-1][-1].after.date, is_over) if runs and last.verdict == "sound" else ""
+    over = [text for run in ended if (text := _over(run, begin, kept if run is runs[-1] else ""))]
     if last.verdict not in STANDING:
         return [f"{' '.join(over)}{since}"] if over else []
     calls = runs[-1]
-    told = ", ".join(_call(one.first, last.verdict) for one in calls)
+    told = ", ".join(_call(one.first, last.verdict, is_over) for one in calls)
     now, then = (_size(point, last.verdict) for point in (last, calls[-1].first))
-    return [*over, f"{capital(told)}{f', now {now}' if now != then else ''}.{since}"]
+    size = "" if now == then else f", {now} at its end" if is_over else f", now {now}"
+    return [*over, f"{capital(told)}{size}.{since}"]
 
 
 @dataclass(frozen=True)
@@ -177,22 +186,26 @@ def _runs(said: Sequence[HistoryPoint]) -> list[list[_Call]]:
     return runs
 
 
-def _over(run: Sequence[_Call], begin: date, *, is_fine_now: bool) -> str:
+def _over(run: Sequence[_Call], begin: date, kept: str) -> str:
     """ "To watch on 8 June 2025, fine since 6 July 2025.", without what another sweep had said before the season began; "" where that is
-    all."""
+    all. `kept`: "since 6 July 2025" where it is fine ever since."""
     calls, end = [one for one in run if one.after.date >= begin], run[-1].after
     if not calls:
         return ""
     told = ", ".join(f"{STANDING[one.first.verdict]} on {day_text(one.first.date)}" for one in calls)
-    fine = f", fine {'since' if is_fine_now else 'on'} {day_text(end.date)}" if end.verdict == "sound" else ""
+    fine = f", fine {kept or f'on {day_text(end.date)}'}" if end.verdict == "sound" else ""
     return f"{capital(told)}{fine}."
 
 
-def _call(point: HistoryPoint, kind: str) -> str:
-    """ "dead since 5 October 2025 (ring −38 %)"."""
+def _call(point: HistoryPoint, kind: str, is_over: bool) -> str:
+    """ "dead since 5 October 2025 (ring −38 %)", "dead from 5 October 2025 on"."""
     size = _size(point, kind)
     named = f"{'ring ' if kind != 'false' else 'partials '}{size}{' apart' if kind == 'false' else ''}"
-    return f"{STANDING[point.verdict]} since {day_text(point.date)}{f' ({named})' if size else ''}"
+    return f"{STANDING[point.verdict]} {_since(point.date, is_over)}{f' ({named})' if size else ''}"
+
+
+def _since(day: date, is_over: bool) -> str:
+    return f"from {day_text(day)} on" if is_over else f"since {day_text(day)}"
 
 
 def _size(point: HistoryPoint, kind: str) -> str:
@@ -215,7 +228,7 @@ def _removal(one: Fitting) -> str:
     return f"{off} on {day_text(one.removed_on)}{f' ({why})' if is_told else ''}."
 
 
-def _headline(strings: Sequence[SeasonString], n_sweeps: int) -> str:
+def _headline(strings: Sequence[SeasonString], n_sweeps: int, is_over: bool) -> str:
     n_new = sum(len(one.fitted_on) for one in strings)
     told = f"{count_of(n_sweeps, 'sweep')}, {count_of(n_new, 'new string')}"
     n = Counter(one.last.state for one in strings if one.last)
@@ -226,7 +239,15 @@ def _headline(strings: Sequence[SeasonString], n_sweeps: int) -> str:
     n_without = sum(number for why, number in n_open.items() if why is not None and why not in NOT_ASKED)
     counted = [(n_without, "without a verdict"), *((n_open[why], _open_words(why)) for why in NOT_ASKED)]
     rest = "".join(f", {number} {words}" for number, words in counted if number)
-    return f"{told}; {want_changing(sum(n[verdict] for verdict in CHANGE_VERDICTS))} now, {n['watch']} to watch{rest}."
+    return f"{told}; {_due_words(sum(n[verdict] for verdict in CHANGE_VERDICTS), is_over)}, {n['watch']} to watch{rest}."
+
+
+def _due_words(number: int, is_over: bool) -> str:
+    """ "3 strings likely want changing now", "no string wanted changing at its end"."""
+    if not is_over:
+        return f"{want_changing(number)} now"
+    which = f"{count_of(number, 'string')} likely" if number else "no string"
+    return f"{which} wanted changing at its end"
 
 
 def _why_open(one: SeasonString) -> str | None:
@@ -242,14 +263,15 @@ def _open_words(why: str) -> str:
     return NOT_JUDGED.get(why, why)
 
 
-def _not_judged(strings: Sequence[SeasonString]) -> tuple[str, ...]:
+def _not_judged(strings: Sequence[SeasonString], is_over: bool) -> tuple[str, ...]:
     """ "2 without a fresh baseline: 3C, 4A. Record them when they are new and settled, ..." """
     told = []
     for state in (*OPEN_STATES, NOT_SWEPT, NO_STRING):
         names = [one.name for one in strings if _why_open(one) == state]
         listed = "all strings" if len(names) == len(strings) else ", ".join(names)
-        remedy = f" {REMEDIES[state]}" if state in (STAND_IN, "unrated") else ""
-        told += [f"{len(names)} {_open_words(state)}: {listed}.{remedy}"] if names else []
+        remedy = f" {REMEDIES[state]}" if state in (STAND_IN, "unrated") and not is_over else ""
+        words = NOT_SWEPT_BY_ITS_END if is_over and state == NOT_SWEPT else _open_words(state)
+        told += [f"{len(names)} {words}: {listed}.{remedy}"] if names else []
     return tuple(told)
 
 
