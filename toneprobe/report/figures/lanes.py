@@ -18,12 +18,13 @@ from toneprobe import limits
 from toneprobe.condition import VERDICTS
 from toneprobe.condition.doubt_words import ERRORS_TOLD
 from toneprobe.measure.figure import Figure as Measured
-from toneprobe.report.figures.look import OTHER_STRING, SOFT, ZONE, Scale, draw_lines, draw_mark, nice_step
+from toneprobe.report.figures.look import LINE_HEIGHT, OTHER_STRING, SOFT, ZONE, Scale, draw_lines, draw_mark, nice_step
 from toneprobe.report.string_view import StringView
 
 FRESH_PERCENT = 100.0
 NOTICED_PERCENT = 100.0 * limits.LEAST_RING_NOTICED
-STEPS_PERCENT = (5, 10, 25, 50, 75, 100, 150, 200, 400, 800)
+STEPS_PERCENT = (100, 50, 25, 200, 400, 10, 5, 800, 75, 150)  # what is labelled before what, where there is little room
+LOWEST = 86.0  # units of the lowest picture that has a scale in per cent: one string's
 ENDS_PERCENT = (5.0, 1000.0)  # a change beyond is drawn at the edge
 LEAST_CENTS, MOST_CENTS = 5.0, 25.0  # a lane of cents reaches so far at least and at most
 FLOOR = 0.09  # of that below 0, so that marks at 0 stand clear of the names
@@ -54,7 +55,12 @@ def percent_scale(changes: Sequence[Measured], title: str = "") -> Scale:
     known = [(100.0 * change.value, 100.0 * ERRORS_TOLD * (change.se or 0.0)) for change in changes if change.value is not None]
     low = max(ENDS_PERCENT[0], min([48.0, *(0.95 * (value - doubt) for value, doubt in known)]))
     high = min(ENDS_PERCENT[1], max([155.0, *(1.05 * (value + doubt) for value, doubt in known)]))
-    ticks = [step for step in STEPS_PERCENT if low <= step <= high]
+    apart = math.log(high / low) * LINE_HEIGHT / LOWEST
+    ticks: list[int] = []
+    for step in STEPS_PERCENT:
+        if low <= step <= high and all(abs(math.log(step / other)) >= apart for other in ticks):
+            ticks.append(step)
+    ticks.sort()
     return Scale(low, high, ticks, [f"{step} %" for step in ticks], title, log=True)
 
 
