@@ -355,6 +355,16 @@ def test_inline_pictures_take_their_colours_from_the_page(view):
     assert not re.search(r"<(metadata|style|image)|\bhttps?://(?!www\.w3\.org/)", text)
 
 
+def test_the_look_of_a_mark_stands_with_its_shape_and_not_with_each_point(view):
+    """Whatever matplotlib writes: every point takes a shape that is there, and the shape has a filling and an edge."""
+    text = inline_svg(lanes_picture(view, WIDE), "x", "p")
+    shapes = dict(re.findall(r'<path id="([^"]+)" d="[^"]*" style="([^"]*)"', text))
+    uses = re.findall(r'<use href="#([^"]+)" x="[^"]+" y="[^"]+"/>', text)
+    n_points = sum(one.known for string in view.strings for one in (string.ring, string.brightness, string.astray))
+    assert len(uses) >= n_points and set(uses) == set(shapes)
+    assert all(re.search(r"fill: var\(--[a-z-]+\); stroke: var", look) for look in shapes.values())
+
+
 def test_inner_names_of_two_pictures_do_not_meet(view):
     one = find_string_view(view, "5G")
     with sketcher() as sketch:

@@ -30,6 +30,9 @@ _DEFAULT = re.compile(r"; stroke-linejoin: miter|; stroke-dashoffset: 0(?![.\d])
 _UNTURNED = re.compile(r' transform="rotate\(-?0 [^"]*"')
 _LINE_END = re.compile(r" ?\n([A-Za-z\"])")  # of a path: a letter needs no blank before it
 _LONE = re.compile(r"<g>(<[^<>]*/>|<text[^<>]*>[^<>]*</text>)</g>")  # a group of one, without a word of its own
+_INVISIBLE = re.compile(r'<path d="[^"]*" style="fill: none"/>')  # the figure's own ground
+_MARK = re.compile(r'(<use href="#([^"]*)"[^<>]*?) style="([^"]*)"/>')
+_MARK_SHAPE = re.compile(r'(<path id="([^"]*)" d="[^"]*") style="[^"]*"')
 _SPACE = re.compile(r">\s+<")
 _COLOUR = re.compile("|".join(ROLES))
 
@@ -63,11 +66,11 @@ def svg_of(figure: Figure, label: str, prefix: str) -> str:
     text = target.getvalue()
     view_box = _PROLOGUE.match(text)[1]
     body = _short(_PROLOGUE.sub("", text), prefix)
-    return f'<svg viewBox="{view_box}" role="img" aria-label={quoteattr(label)} xmlns:xlink="http://www.w3.org/1999/xlink">{body}'
+    return f'<svg viewBox="{view_box}" role="img" aria-label={quoteattr(label)}>{body}'
 
 
 def _short(body: str, prefix: str) -> str:
-    body = _METADATA.sub("", body)
+    body = _INVISIBLE.sub("", _METADATA.sub("", body)).replace("xlink:href", "href")  # as every browser reads it
     used = {match[2] for match in _REFERENCE.finditer(body)}
     body = _ID.sub(lambda match: f' id="{prefix}-{match[1]}"' if match[1] in used else "", body)
     body = _REFERENCE.sub(lambda match: f"{match[1]}{prefix}-{match[2]}", body)
@@ -75,5 +78,13 @@ def _short(body: str, prefix: str) -> str:
     body = _DEFAULT.sub("", _UNTURNED.sub("", body))
     body = _WHOLE.sub(r"\1", _LONG_NUMBER.sub(r"\1", body))
     body = _COLOUR.sub(lambda match: f"var(--{ROLES[match[0]]})", body)
+    body = _looks_once(body)
     body = _LINE_END.sub(r"\1", _SPACE.sub("><", _EMPTY_DEFS.sub("", body)))
     return _LONE.sub(r"\1", body).strip()
+
+
+def _looks_once(body: str) -> str:
+    """A mark is drawn by the hundred: its look stands with its shape, once, and not with each point."""
+    looks = {name: look for _, name, look in _MARK.findall(body)}
+    shaped = _MARK_SHAPE.sub(lambda match: f'{match[1]} style="{looks[match[2]]}"' if match[2] in looks else match[0], body)
+    return _MARK.sub(r"\1/>", shaped)
