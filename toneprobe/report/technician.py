@@ -107,5 +107,5 @@ def _named_for_technician(strings: Iterable[StringView]) -> list[Concern]:
 
 def _headline(concerns: Sequence[Concern]) -> str:
     if not concerns:
-        return "Nothing here but the strings themselves: no sign of another fault is on record."
+        return "No fault of the harp itself is on record: what follows is about its strings alone."
     return f"{count_of(len(concerns), 'matter')} that {'is' if len(concerns) == 1 else 'are'} not the strings’ own fault."
