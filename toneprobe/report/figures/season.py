@@ -3,19 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import date
 
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from toneprobe.condition import VERDICTS
+from toneprobe.days import MONTHS
 from toneprobe.report.figures.history import days_scale
 from toneprobe.report.figures.key import ROW as KEY_ROW
 from toneprobe.report.figures.key import draw_key, key_rows, marks_of, state_entries
-from toneprobe.report.figures.look import INK, Scale, draw_lines, draw_mark, new_figure, plain_axes
+from toneprobe.report.figures.look import INK, LETTER, Scale, draw_lines, draw_mark, new_figure, plain_axes
 from toneprobe.report.glossary import FRESH
 from toneprobe.report.season import SeasonView
 
-WIDTH, ROW, LEFT, BOTTOM, TOP = 672.0, 15.0, 46.0, 32.0, 12.0
+WIDTH, ROW, LEFT, RIGHT, BOTTOM, TOP = 672.0, 15.0, 46.0, 36.0, 32.0, 12.0
+GAP = 8.0  # between two labels
 NARROW = 288.0  # as wide as a small phone, letters and marks as large
 
 
@@ -39,7 +42,7 @@ def _picture(view: SeasonView, width: float) -> Figure:
     figure = new_figure(width, bottom + tall + TOP)
     ticks = list(range(len(view.strings)))
     rows = Scale(n_rows - 0.5, -0.5, ticks, [one.name for one in view.strings])
-    axes = plain_axes(figure, (LEFT, bottom, width - LEFT - 24, tall), days_scale(view.first, view.last, width - LEFT - 24), rows)
+    axes = plain_axes(figure, (LEFT, bottom, width - LEFT - RIGHT, tall), _sweeps_scale(view, width - LEFT - RIGHT), rows)
     for state in (*VERDICTS, FRESH):
         points = [(day.toordinal(), place) for place, one in enumerate(view.strings) for day, found in one.verdicts if found == state]
         if points:
@@ -48,6 +51,32 @@ def _picture(view: SeasonView, width: float) -> Figure:
     draw_lines(axes, [((day, place - 0.45), (day, place + 0.45)) for day, place in fitted], INK, width=3.0, label="new string")
     draw_key(figure, key, LEFT, 0)
     return figure
+
+
+def _sweeps_scale(view: SeasonView, wide: float) -> Scale:
+    """The season's days, labelled with those of its sweeps: the last and as many before it as have room. Without a sweep, its months."""
+    scale = days_scale(view.first, view.last, wide)
+    days = sorted({day for one in view.strings for day, _ in one.verdicts})
+    if not days:
+        return scale
+    label = _day_label if len({day.year for day in days}) == 1 else _day_and_year_label
+    apart = (LETTER * max(len(label(day)) for day in days) + GAP) * (scale.high - scale.low) / wide
+    kept: list[date] = []
+    for day in reversed(days):
+        if not kept or kept[-1].toordinal() - day.toordinal() >= apart:
+            kept.append(day)
+    kept.reverse()
+    return Scale(scale.low, scale.high, [day.toordinal() for day in kept], [label(day) for day in kept])
+
+
+def _day_label(day: date) -> str:
+    """ "8 Jun"."""
+    return f"{day.day} {MONTHS[day.month - 1][:3]}"
+
+
+def _day_and_year_label(day: date) -> str:
+    """ "8 Jun 2024"."""
+    return f"{_day_label(day)} {day.year}"
 
 
 def _draw_state(axes: Axes, state: str, x: Sequence[float], y: Sequence[float]) -> None:
