@@ -11,7 +11,7 @@ from dataclasses import replace
 from matplotlib.figure import Figure
 
 from toneprobe.report.figures.key import ROW, draw_key, harp_entries, key_rows, mark_entries
-from toneprobe.report.figures.lanes import KEY, Lane, draw_lane, drawn_lanes
+from toneprobe.report.figures.lanes import Lane, draw_lane, drawn_lanes, lanes_key
 from toneprobe.report.figures.look import HEAD_SIZE, INK, LETTER, LINE_HEIGHT, Scale, name_lines, new_figure, plain_axes, write
 from toneprobe.report.figures.strings import WIDE, Harp, Layout, draw_harp, harp_of, name_colour
 from toneprobe.report.view import SweepView
@@ -77,15 +77,15 @@ def _names_height(view: SweepView, layout: Layout) -> float:
 
 def _lanes_height(view: SweepView, layout: Layout) -> float:
     n_lanes = len(drawn_lanes(view.strings))
-    return n_lanes * (LANE + OVER + _names_height(view, layout)) + _key_height(layout) if n_lanes else 0.0
+    return n_lanes * (LANE + OVER + _names_height(view, layout)) + _key_height(view, layout) if n_lanes else 0.0
 
 
-def _key_lines(layout: Layout) -> list[str]:
-    return textwrap.wrap(" ".join(KEY), int((layout.width - LEFT) / LETTER))
+def _key_lines(view: SweepView, layout: Layout) -> list[str]:
+    return textwrap.wrap(" ".join(lanes_key(view.strings)), int((layout.width - LEFT) / LETTER))
 
 
-def _key_height(layout: Layout) -> float:
-    return LINE_HEIGHT * len(_key_lines(layout)) + 10.0
+def _key_height(view: SweepView, layout: Layout) -> float:
+    return LINE_HEIGHT * len(_key_lines(view, layout)) + 10.0
 
 
 def _draw_lanes(figure: Figure, view: SweepView, lanes: tuple[Lane, ...], layout: Layout, bottom: float) -> None:
@@ -94,14 +94,14 @@ def _draw_lanes(figure: Figure, view: SweepView, lanes: tuple[Lane, ...], layout
     places = Scale(len(strings) - 0.4, -0.6, [], [])
     names, wide = _names_height(view, layout), layout.width - LEFT - RIGHT
     for nth, lane in enumerate(reversed(lanes)):
-        box = (LEFT, bottom + _key_height(layout) + nth * (LANE + OVER + names) + names, wide, LANE)
+        box = (LEFT, bottom + _key_height(view, layout) + nth * (LANE + OVER + names) + names, wide, LANE)
         axes = plain_axes(figure, box, places, lane.scale([lane.of(one) for one in strings], lane.title))
         draw_lane(axes, strings, lane)
         how = {"rotation": 90} if names > NAMES else {}
         for one in strings:
             write(axes, (one.place, axes.get_ylim()[0]), one.name, (0, -5), ha="center", va="top", color=name_colour(one), **how)
         if nth == 0:
-            for line, text in enumerate(_key_lines(layout)):
+            for line, text in enumerate(_key_lines(view, layout)):
                 write(axes, (0, 0), text, (0, -names - 5 - LINE_HEIGHT * line), in_box=True, va="top")
 
 

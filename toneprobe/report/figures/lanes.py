@@ -29,6 +29,7 @@ ENDS_PERCENT = (5.0, 1000.0)  # a change beyond is drawn at the edge
 LEAST_CENTS, MOST_CENTS = 5.0, 25.0  # a lane of cents reaches so far at least and at most
 FLOOR = 0.09  # of that below 0, so that marks at 0 stand clear of the names
 KEY = ("Shaded: what plucks alone make.", "A mark in the shade: no change.", "Beyond the broken line listeners notice.")
+IN_THE_SHADE = ("A false string in the shade of all lanes", "wavers, or has another stiffness.")  # of which no lane tells
 
 
 @dataclass(frozen=True)
@@ -48,6 +49,12 @@ class Lane:
 def drawn_lanes(strings: Sequence[StringView]) -> tuple[Lane, ...]:
     """Those lanes in which a string has a point."""
     return tuple(lane for lane in LANES if any(lane.of(one).known for one in strings))
+
+
+def lanes_key(strings: Sequence[StringView]) -> tuple[str, ...]:
+    """What shade and lines mean, in lines for a narrow picture; where a false string stands out of no shade, what it is called so for."""
+    is_hidden = any(one.verdict == "false" and not any(_stands_out(lane, lane.of(one)) for lane in LANES) for one in strings)
+    return (*KEY, *IN_THE_SHADE) if is_hidden else KEY
 
 
 def percent_scale(changes: Sequence[Measured], title: str = "") -> Scale:
@@ -86,6 +93,14 @@ def draw_lane(axes: Axes, strings: Sequence[StringView], lane: Lane, *, upright:
         if points:
             places, values = zip(*points, strict=True)
             draw_mark(axes, verdict, *((values, places) if upright else (places, values)))
+
+
+def _stands_out(lane: Lane, figure: Measured) -> bool:
+    """Whether a mark lies out of what plucks alone make, on the side of a fault: shorter, duller, farther off."""
+    if not figure.known or figure.se is None:
+        return False
+    low, high = lane.zone(figure)
+    return lane.value(figure) > high if lane.fresh == 0.0 else lane.value(figure) < low
 
 
 def clamped(value: float, low: float, high: float) -> float:

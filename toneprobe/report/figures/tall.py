@@ -9,7 +9,7 @@ from matplotlib.figure import Figure
 
 from toneprobe.report.figures.key import ROW as KEY_ROW
 from toneprobe.report.figures.key import draw_key, key_rows, mark_entries
-from toneprobe.report.figures.lanes import KEY, draw_lane, drawn_lanes
+from toneprobe.report.figures.lanes import draw_lane, drawn_lanes, lanes_key
 from toneprobe.report.figures.look import INK, LINE_HEIGHT, VERDICT_COLOURS, Scale, draw_mark, new_figure, plain_axes, write
 from toneprobe.report.figures.strings import NARROW, name_colour
 from toneprobe.report.glossary import NEEDS_ATTENTION
@@ -27,7 +27,8 @@ def tall_lanes_picture(view: SweepView) -> Figure | None:
     if not lanes:
         return None
     key = key_rows(mark_entries(strings), NARROW.width)
-    bottom = BELOW + LINE_HEIGHT * len(KEY) + 8 + KEY_ROW * len(key)
+    told = lanes_key(strings)
+    bottom = BELOW + LINE_HEIGHT * len(told) + 8 + KEY_ROW * len(key)
     tall, wide = ROW * len(strings), (NARROW.width - LEFT) / len(lanes) - GAP
     figure = new_figure(NARROW.width, bottom + tall + TOP)
     rows = Scale(len(strings) - 0.5, -0.5, [], [])
@@ -38,7 +39,7 @@ def tall_lanes_picture(view: SweepView) -> Figure | None:
         _draw_head(axes, scale, lane.short)
         draw_lane(axes, strings, lane, upright=True)
     axes = plain_axes(figure, (4, bottom - BELOW, NARROW.width - 4, 1), Scale(0, 1, [], []), Scale(0, 1, [], []))
-    for line, text in enumerate(KEY):
+    for line, text in enumerate(told):
         write(axes, (0, 1), text, (0, -LINE_HEIGHT * line), in_box=True, va="top")
     draw_key(figure, key, 4, 0)
     return figure
