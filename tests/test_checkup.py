@@ -84,7 +84,7 @@ def test_recordings_that_can_be_no_baseline_become_one_only_where_the_player_ins
 
     def sweep(*, insists):
         swept = Swept((played.june,), FIRST, instrument, is_fresh=True)
-        return check(book, harp, swept, listen=listen, insists=lambda found: asked.append(found) or insists)
+        return check(book, harp, swept, today=FIRST, listen=listen, insists=lambda found: asked.append(found) or insists)
 
     refused = sweep(insists=False)
     assert asked == [RIDES_GAIN] and refused.is_new and refused.fresh.taken == () and not refused.record.is_fresh
