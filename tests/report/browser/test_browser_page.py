@@ -275,6 +275,13 @@ def test_no_column_of_a_comparison_is_out_of_sight_on_a_phone(chromium, other_pa
     assert "Ring " not in chromium.run("document.querySelector('.compare tbody tr').innerText")  # its heading says it there
 
 
+def test_no_other_page_scrolls_sideways_on_a_narrow_phone(chromium, other_pages):
+    """305 pixels are what a screen of 320 leaves beside a scroll bar."""
+    for path in other_pages:
+        chromium.open(path, width=305, height=800)
+        assert chromium.run("document.documentElement.scrollWidth") <= 305, path.stem
+
+
 def test_print_test_can_fail(chromium, small_page_file):
     chromium.open(small_page_file)
     chromium.run("document.querySelector('style').textContent += '@media print { .row { break-inside: auto !important; } }'")
