@@ -9,7 +9,7 @@ from knocks import added, cough, tick, wood
 from scipy.signal import butter, resample_poly, sosfilt
 
 from toneprobe.audio import recording_from_samples
-from toneprobe.identify import EITHER, Identification, identify
+from toneprobe.identify import AGAIN, EITHER, PART_OF_IT, Identification, identify
 from toneprobe.instrument import Instrument, StringSpec, load_instrument, respelled
 from toneprobe.likeness import new_lines
 from toneprobe.segment import Span, find_spans
@@ -286,6 +286,33 @@ def test_a_string_that_was_touched_is_cut_there_and_its_touch_is_no_pluck():
     found = heard(samples, rate_hz=44100)
     assert_named(sweep, found)
     assert found.named[1].span.end_s == pytest.approx(touched_s, abs=0.05)
+
+
+@pytest.mark.parametrize("wait_s, stopped", [(0.23, True), (0.3, True), (0.3, False)])
+def test_of_a_string_plucked_twice_at_once_the_second_pluck_counts(wait_s, stopped):
+    """A finger stops it by 30 dB within 80 ms (set here), or it rings on; the second pluck is as strong as the first, and does not happen
+    to cancel it."""
+    sweep = sweep_of(NATURALS, ("4E", "4D", "4C", "4B"), gap_s=3.0, rate_hz=44100)
+    first_s = sweep.truth[1][1]
+    samples, at, again = sweep.samples.copy(), round(first_s * 44100), round((first_s + wait_s) * 44100)
+    pluck, n_stop = sweep.samples[at:][: round(2.6 * 44100)], round(0.08 * 44100)
+    if stopped:
+        samples[again - n_stop : again] *= 10 ** (-30 / 20 * np.linspace(0.0, 1.0, n_stop))
+        samples[again : again + len(pluck)] *= 10 ** (-30 / 20)
+    samples[again : again + len(pluck)] += pluck
+    found = heard(samples, rate_hz=44100)
+    assert [one.string.name for one in found.named] == ["4E", "4D", "4C", "4B"]
+    assert found.named[1].span.onset_s == pytest.approx(first_s + wait_s, abs=0.010)
+    assert [one.span.onset_s for one in found.rejected if one.reason == AGAIN] == pytest.approx([first_s], abs=0.010)
+
+
+def test_a_knock_right_after_a_pluck_is_no_second_one_and_is_told():
+    sweep = sweep_of(NATURALS, ("4E", "4D", "4C", "4B"), gap_s=3.0, rate_hz=44100)
+    late_s = sweep.truth[1][1] + 0.27
+    found = heard(added(sweep.samples, tick, [late_s], peak=0.2 * np.abs(sweep.samples).max()), rate_hz=44100)
+    assert_named(sweep, found)
+    assert [one.reason for one in found.rejected] == [PART_OF_IT]
+    assert found.rejected[0].span.onset_s == pytest.approx(late_s, abs=0.010)
 
 
 @pytest.mark.parametrize("base_hz, turn", [(110.0, 0.5), (130.0, 0.0), (180.0, 2.0), (220.0, 4.0)])

@@ -9,7 +9,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from toneprobe.identify import BETWEEN, LIKE_NO_STRING, NOTHING_NEW, TOO_FAINT, Identification, Rejected
+from toneprobe.identify import AGAIN, BETWEEN, LIKE_NO_STRING, NOTHING_NEW, PART_OF_IT, TOO_FAINT, Identification, Rejected
 from toneprobe.instrument import load_instrument
 from toneprobe.measure.figure import FIGURES, Figure, PluckMeasurement
 from toneprobe.remarks import another_tuning, hearing_remarks, rang_along
@@ -33,6 +33,12 @@ def test_what_rang_along_is_said_once_with_every_string_that_it_cost():
     told = remarks((5.3, "0F", "5D"), (14.1, "1B", "5D"), (15.2, "1B", "5D"), (20.0, "2C", "4C"), (30.0, "too quiet"))
     assert told == ("A hum.", "Left out, because 5D rang along: 0F at 5.3 s, 1B at 14.1 s and 15.2 s.",
                     "Left out, because 4C rang along: 2C at 20.0 s.", "Left out, because too quiet: the sound at 30.0 s.")
+
+
+def test_a_string_plucked_twice_is_told_in_words():
+    assert remarks((12.3, AGAIN), (20.0, PART_OF_IT), (31.0, PART_OF_IT))[1:] == (
+        "Left out, because the same string was plucked again right after: the sound at 12.3 s.",
+        "Left out, because what comes right after a pluck is taken for a part of it: the sounds at 20.0 s and 31.0 s.")
 
 
 def test_what_lies_between_two_strings_is_left_out_with_what_to_do():

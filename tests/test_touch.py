@@ -7,7 +7,7 @@ import pytest
 from formula_plucks import REGISTERS, FormulaPluck, render
 from knocks import added, cough, tick, wood
 
-from toneprobe.touch import course_at, rise_db, rise_of_each
+from toneprobe.touch import course_at, is_plucked_again, rise_db, rise_of_each
 
 RATE_HZ, LENGTH_S, AT_S = 44100, 4.0, 2.0
 
@@ -106,3 +106,30 @@ def test_the_input_stays_as_it_was():
     kept = sound.copy()
     course(added(sound, wood, [AT_S], peak=0.1), partials_hz)
     assert np.array_equal(sound, kept)
+
+
+def again(sound: np.ndarray, partials_hz: np.ndarray, first_s: float, again_s: float) -> bool:
+    look = dict(rate_hz=RATE_HZ)
+    rise = rise_of_each(read(sound), event_s=again_s, series_hz=partials_hz[None, :], **look)
+    return is_plucked_again(read(sound), first_s=first_s, again_s=again_s, partials_hz=partials_hz, rise=rise, **look)
+
+
+@pytest.mark.parametrize("name", ["C2", "C4", "C5"])
+def test_a_string_that_is_stopped_and_plucked_again_a_quarter_of_a_second_later(name):
+    """6 dB weaker than before, after a finger that stops it by 30 dB within 80 ms (set here). Without the pluck it is only stopped; the
+    string a tone above plucked instead is not this one again; and under a tick or a knock a string that rings on is not plucked."""
+    pluck, partials_hz = ringing(name)
+    first, wait, n_stop = round(1.0 * RATE_HZ), round(0.25 * RATE_HZ), round(0.08 * RATE_HZ)
+    late, at_s = first + wait, 1.25
+    rings = np.concatenate([np.zeros(first), pluck])
+    stopped = rings.copy()
+    stopped[late - n_stop : late] *= 10 ** (-30 / 20 * np.linspace(0.0, 1.0, n_stop))
+    stopped[late:] *= 10 ** (-30 / 20)
+    second = np.concatenate([np.zeros(late), 0.5 * pluck])[: len(rings)]
+    tone_up = np.interp(np.arange(0.0, len(pluck) - 1, 9 / 8), np.arange(len(pluck)), pluck)
+    other = np.concatenate([np.zeros(late), tone_up, np.zeros(len(rings))])[: len(rings)]
+    assert again(stopped + second, partials_hz, 1.0, at_s)
+    assert not again(stopped, partials_hz, 1.0, at_s) and not again(rings, partials_hz, 1.0, at_s)
+    assert name == "C2" or not again(stopped + other, partials_hz, 1.0, at_s)  # so low a tone is 8 Hz, too near for 0.18 s
+    for make in (tick, wood):
+        assert not again(added(rings, make, [at_s], peak=0.3 * np.abs(rings).max()), partials_hz, 1.0, at_s)

@@ -35,12 +35,13 @@ from toneprobe.sweep_order import (
     posterior,
 )
 from toneprobe.together import second_string
-from toneprobe.touch import Course, Rise, course_at, rise_db, rise_of_each
+from toneprobe.touch import Course, Rise, course_at, is_plucked_again, rise_db, rise_of_each
 from toneprobe.units import cents_between, shift_hz
 from toneprobe.workers import Each, one_by_one
 
 SECOND_THOUGHT_DB = 4.0  # at once, and so much weaker: part of the first
 LATE_SWELL_DB = 6.0  # at once, the same string and not so much stronger: part of the first
+SOONEST_AGAIN_S = 0.2  # sooner than this a string that swells and one that is plucked again cannot be told apart
 ECHO_DB = 14.0  # a sound so much weaker than what may still ring is looked at twice
 N_RISING = 20  # partials of which each is looked at by itself, …
 RISE_B_FACTORS = np.geomspace(0.2, 3.2, 18)  # … for so many times the expected inharmonicity, …
@@ -56,6 +57,8 @@ SURELY_NOT = -1e3
 VOICE = "its pitch wanders, as a voice's does"
 NOTHING_NEW, LIKE_NO_STRING = "nothing new rings after it", "no string of the instrument sounds like it"
 EITHER = "two strings sound alike there, and nothing beside it tells which was plucked"
+AGAIN = "the same string was plucked again right after"
+PART_OF_IT = "what comes right after a pluck is taken for a part of it"
 TOO_FAINT = "too faint, or out of the sweep's order"
 BETWEEN = "it lies between the notes of two strings, and nothing tells which was plucked"
 QUIET_DB = 6.0  # a sound so much weaker than a pluck does not end it …
@@ -100,6 +103,7 @@ class _Events:
     spans: tuple[Span, ...]
     likenesses: list[Likeness]
     instrument: Instrument
+    left_out: tuple[tuple[Rejected, ...], ...]  # of each, what sounded right before or after it and is no pluck that counts
 
     @property
     def onsets_s(self) -> list[float]:
@@ -216,14 +220,22 @@ def _without_second_thoughts(recording: Recording, spans: tuple[Span, ...], inst
     do, each beside itself. Else the lines of the ringing strings only seem new, through a knock, or the string that rings was touched,
     which ends its pluck. How strong a repeat is, its partials tell, each beside itself at the pluck before: what is new of it lacks the
     strong lines that still rang, and a firm pluck may have more of all others.
+
+    Of a string plucked twice in so short a time the second pluck counts, which is left to ring; both together tell the name.
     """
     kept: list[Span] = []
     likenesses: list[Likeness] = []
+    left_out: list[tuple[Rejected, ...]] = []
     for span, like in zip(spans, each(partial(liken, instrument=instrument), spans), strict=True):
         if kept:
             joined = Span(kept[-1].onset_s, span.end_s, span.next_s)
             whole = _one_pluck(recording, joined, instrument, likenesses[-1], like, span.onset_s)
             if whole:
+                if span.onset_s - joined.onset_s >= SOONEST_AGAIN_S:
+                    is_again = _is_again(recording, joined.onset_s, span.onset_s, instrument, whole)
+                    first = Span(joined.onset_s, span.onset_s, span.onset_s)
+                    left_out[-1] += (Rejected(first, AGAIN) if is_again else Rejected(span, PART_OF_IT),)
+                    joined = replace(joined, onset_s=span.onset_s) if is_again else joined
                 kept[-1], likenesses[-1] = joined, whole
                 continue
         loudest = _loudest(kept, likenesses, span.onset_s)
@@ -244,7 +256,16 @@ def _without_second_thoughts(recording: Recording, spans: tuple[Span, ...], inst
                 like = replace(like, score=np.zeros_like(like.score), evidence_db=0.0)
         kept.append(span)
         likenesses.append(like)
-    return _Events(tuple(kept), likenesses, instrument)
+        left_out.append(())
+    return _Events(tuple(kept), likenesses, instrument, tuple(left_out))
+
+
+def _is_again(recording: Recording, first_s: float, again_s: float, instrument: Instrument, whole: Likeness) -> bool:
+    """Whether the string that two events together sound like was plucked at both."""
+    best = int(whole.score.argmax())
+    string, offset_cents = instrument.strings[best], float(whole.offset_cents[best])
+    return is_plucked_again(recording.read, rate_hz=recording.rate_hz, first_s=first_s, again_s=again_s,
+                            partials_hz=_partials_hz(string, offset_cents), rise=_rise(recording, string, offset_cents, again_s))
 
 
 def _last_of(string: int, spans: list[Span], likenesses: list[Likeness], at_s: float) -> int | None:
@@ -295,6 +316,7 @@ def _collect(recording: Recording, events: _Events, solution: _Solution) -> Iden
         spec, cents = strings[string], float(naming.offset_cents[string])
         knocks_s = tuple(onset_s for onset_s in events.onsets_s if span.onset_s < onset_s < span.end_s)
         named.append(NamedSpan(span, spec, float(chance[string]), cents, shift_hz(spec.expected_hz, cents), knocks_s))
+        rejected.extend(events.left_out[i])
     heard = {one.string.name for one in named}
     return Identification(tuple(named), tuple(s for s in strings if s.name not in heard), tuple(rejected))
 

@@ -6,6 +6,10 @@ that rings on goes on falling, or swelling where it beats, as it did; one that i
 A string that is plucked again while it rings may not: its strong low partials hardly faded, and where the new motion runs against the old
 they even fall. But those that had faded come back. So its partials are also looked at each beside itself, in dB, and what lies between
 them as well: a cough raises both.
+
+A string that is plucked again at once has hardly faded, so nothing of it need seem new. But a finger that comes back to it stops it
+first, and the next pluck is far louder than that last moment. Where the string still rang, all that sounds gets louder, stays so when the
+noise of fingers is over, and the string's partials do not sink: those of a string that only rings on do, whatever else sounds.
 """
 
 from __future__ import annotations
@@ -26,6 +30,10 @@ STOPPED_DB = 6.0
 ANEW_DB = 8.0  # mean rise of its partials over that between them: of real strings plucked again 13 to 27, one 6; under ticks up to 5
 FINE = 4  # points of the spectrum for each that the stretch can tell apart
 RISE_S = 0.1
+LAST_S = 0.03  # of what sounded before, the last moment: a finger may have been on the string no longer
+STOPPED_BEFORE_DB = 10.0  # louder than that last moment: of real strings stopped and plucked again 15 to 35, without a finger up to 14
+LOUDER_DB, SINKING_DB = 1.0, -1.0  # where no finger stopped it: all that sounds, and the string's partials, each beside itself
+WEAKER_DB = 15.0  # below its first pluck it is not what was plucked
 
 
 class Course(NamedTuple):
@@ -81,6 +89,23 @@ def rise_db(read: Callable[[int, int], np.ndarray], *, rate_hz: float, at_s: flo
     """Power of all that sounds just after a moment over that just before, without the constant that some recorders add."""
     at, n, guard = int(at_s * rate_hz), int(RISE_S * rate_hz), int(0.005 * rate_hz)
     before, after = (float(piece.var()) for piece in (read(at - guard - n, at - guard), read(at, at + n)))
+    return float(10.0 * np.log10((after + 1e-20) / (before + 1e-20)))
+
+
+def is_plucked_again(read: Callable[[int, int], np.ndarray], *, rate_hz: float, first_s: float, again_s: float, partials_hz: np.ndarray,
+                     rise: Rise) -> bool:
+    """Whether what followed a pluck at once was another pluck of the same string. partials_hz: of the string, shape (n,); rise: of its
+    partials at the later event."""
+    first_db, again_db = (_level_db(read, rate_hz, at_s + CLEAR_S, partials_hz) for at_s in (first_s, again_s))
+    leap_db = _leap_db(read, rate_hz, again_s)
+    is_louder = leap_db > LOUDER_DB and rise_db(read, rate_hz=rate_hz, at_s=again_s) > LOUDER_DB and rise.partials_db > SINKING_DB
+    return again_db > first_db - WEAKER_DB and (leap_db > STOPPED_BEFORE_DB or is_louder)
+
+
+def _leap_db(read: Callable[[int, int], np.ndarray], rate_hz: float, at_s: float) -> float:
+    """Power of all that sounds once an event's own noise is over, over that of the last moment before it."""
+    at, n, n_last, clear, guard = (int(s * rate_hz) for s in (at_s, RISE_S, LAST_S, CLEAR_S, 0.005))
+    before, after = (float(piece.var()) for piece in (read(at - guard - n_last, at - guard), read(at + clear, at + clear + n)))
     return float(10.0 * np.log10((after + 1e-20) / (before + 1e-20)))
 
 
