@@ -64,7 +64,7 @@ def test_the_sweeps_own_page_and_the_comparison_with_its_baseline_tell_one_figur
     row = next(line for line in (told("--sweep", "2", "--out", tmp_path / "two.csv").split("Octave")) if f"{played.dead} D5 dead" in line)
     ring, doubt = re.search(rf"{played.dead} D5 dead −(\d+) % ± (\d+)", row).groups()
     page = (tmp_path / "both.html").read_text(encoding="utf-8").replace("\N{NO-BREAK SPACE}", " ")
-    assert abs(int(ring) - 67) <= int(doubt) and f"<p>Ring: −{ring} % ± {doubt}." in page
+    assert abs(int(ring) - 67) <= int(doubt) and f": ring −{ring} % ± {doubt}, brightness" in page
 
 
 def test_two_sweeps_of_which_neither_is_the_baseline_are_compared_in_the_same_way(book):
