@@ -51,10 +51,11 @@ def test_two_sweeps_compared(told, tmp_path, played):
     said = told("--compare", "1", "2", "--out", tmp_path / "both.html")
     assert "2 strings likely want changing that did not before." in said  # one dead, one false, by the model
     assert heading(tmp_path / "both.html") in said
-    lines = [said.index(text) for text in (f"{played.false} (G4): Fresh, now false.", f"{played.dead} (D5): Fresh, now dead.")]
-    assert lines == sorted(lines) and "Fresh, now fine." not in said  # the worst first, and what is as it was in one line
+    lines = [said.index(text) for text in (f"{played.false} (G4): Then its baseline, now false.",
+                                           f"{played.dead} (D5): Then its baseline, now dead.")]
+    assert lines == sorted(lines) and "baseline, now fine." not in said  # the worst first, and what is as it was in one line
     n_fine = int(re.search(r"(\d+) strings recorded fresh in the earlier sweep are fine in the later\.", said)[1])
-    assert n_fine + said.count("Fresh, now ") == 12
+    assert n_fine + said.count("Then its baseline, now ") == 12
     assert f"Written: {tmp_path / 'both.html'}" in said
 
 
