@@ -29,7 +29,7 @@ ENDS_PERCENT = (5.0, 1000.0)  # a change beyond is drawn at the edge
 LEAST_CENTS, MOST_CENTS = 5.0, 25.0  # a lane of cents reaches so far at least and at most
 FLOOR = 0.09  # of that below 0, so that marks at 0 stand clear of the names
 KEY = ("Shaded: what plucks alone make.", "A mark in the shade: no change.", "Beyond the broken line listeners notice.")
-IN_THE_SHADE = ("A false string in the shade of all lanes", "wavers, or has another stiffness.")  # of which no lane tells
+NOT_OF_CENTS = ("False within the broken line of cents:", "it wavers, or has another stiffness.")  # of which no lane tells
 
 
 @dataclass(frozen=True)
@@ -52,9 +52,9 @@ def drawn_lanes(strings: Sequence[StringView]) -> tuple[Lane, ...]:
 
 
 def lanes_key(strings: Sequence[StringView]) -> tuple[str, ...]:
-    """What shade and lines mean, in lines for a narrow picture; where a false string stands out of no shade, what it is called so for."""
-    is_hidden = any(one.verdict == "false" and not any(_stands_out(lane, lane.of(one)) for lane in LANES) for one in strings)
-    return (*KEY, *IN_THE_SHADE) if is_hidden else KEY
+    """What shade and lines mean, in lines for a narrow picture; and what a false string is false for whose partials keep their places."""
+    is_elsewhere = any(one.verdict == "false" and one.astray.known and one.astray.value < limits.ASTRAY_NOTICED_CENTS for one in strings)
+    return (*KEY, *NOT_OF_CENTS) if is_elsewhere else KEY
 
 
 def percent_scale(changes: Sequence[Measured], title: str = "") -> Scale:
@@ -93,14 +93,6 @@ def draw_lane(axes: Axes, strings: Sequence[StringView], lane: Lane, *, upright:
         if points:
             places, values = zip(*points, strict=True)
             draw_mark(axes, verdict, *((values, places) if upright else (places, values)))
-
-
-def _stands_out(lane: Lane, figure: Measured) -> bool:
-    """Whether a mark lies out of what plucks alone make, on the side of a fault: shorter, duller, farther off."""
-    if not figure.known or figure.se is None:
-        return False
-    low, high = lane.zone(figure)
-    return lane.value(figure) > high if lane.fresh == 0.0 else lane.value(figure) < low
 
 
 def clamped(value: float, low: float, high: float) -> float:
