@@ -224,10 +224,12 @@ def test_the_season_tells_what_was_changed(year):
     page = flat(re.sub(r"<[^>]+>", " ", (year.folder / "season.html").read_text(encoding="utf-8")))
     assert "12 sweeps, 6 new strings; 1 string likely wants changing now, 0 to watch, 1 with a stand-in." in page
     assert "1 with a stand-in: 3B. Put the right string on when you have it." in page
-    assert "Came off on 10 February 2025 (broke, at the knot). Came off on 20 August 2025 (broke, at the knot)." in page
-    assert "Came off on 20 April 2025 (broke, at the tuning pin). Came off on 10 May 2025 (stand-in)." in page
+    assert ("Came off on 10 February 2025 (broke, at the knot). New string on 10 February 2025. "
+            "Came off on 20 August 2025 (broke, at the knot). New string on 20 August 2025.") in page
+    assert ("Came off on 20 April 2025 (broke, at the tuning pin). A stand-in on 20 April 2025. "
+            "The stand-in came off on 10 May 2025. New string on 10 May 2025.") in page
     assert "Came off on 10 July 2025 (dead)." in page and "Came off on 20 September 2025 (broke, at the bridge pin)." in page
-    assert page.count("New string on") == 6
+    assert page.count("New string on") == 4 and page.count("A stand-in on") == 2
 
 
 def test_what_was_noted_is_listed(year):

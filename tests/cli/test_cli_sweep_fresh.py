@@ -165,7 +165,7 @@ def test_every_screen_calls_a_string_fresh_where_the_sweep_is_its_baseline(run, 
     assert "3D is fresh: the sweep of 7 September 2024 is its baseline" in told
     assert "unrated" not in seen(page)
     told = say(run, "report", "--compare", "1", "2", "--out", page)
-    assert "3D (D5): Since 1 August 2024" in told and "unrated" not in told + seen(page)
+    assert "3D (D5): Fresh. Since 1 August 2024" in told and "unrated" not in told + seen(page)
     assert "recorded fresh in the earlier sweep are fine in the later." in told
     say(run, "report", "--season", "2024", "--out", page)
     assert ">fresh<" in seen(page) and "unrated" not in seen(page)

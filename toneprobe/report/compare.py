@@ -39,8 +39,11 @@ class ComparedString:
 
     @property
     def told(self) -> str:
-        """The verdicts in words, of one that stayed too: "dead in both sweeps"."""
-        return self.words or f"{(self.after or self.before).word} in both sweeps"
+        """The verdicts in words, of one that stayed too: "dead in both sweeps"; a new string's verdict is another string's."""
+        if self.words:
+            return self.words
+        word = (self.after or self.before).word
+        return word if self.new_fitting else f"{word} in both sweeps"
 
 
 @dataclass(frozen=True)
