@@ -13,10 +13,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from toneprobe.evidence import PITCH_COST_CAP, no_pluck_evidence, string_evidence, with_far_strings
 from toneprobe.instrument import Instrument, respelled
 from toneprobe.likeness import REACH_CENTS, Likeness
-from toneprobe.sweep_order import Habits, Steps, best_path, gaps_between, learn_habits
+from toneprobe.naming_evidence import PITCH_COST_CAP, no_pluck_evidence, string_evidence, with_far_strings
+from toneprobe.sweep_order import StepHabits, Steps, best_path, gaps_between, learn_habits
 from toneprobe.tunings import accidentals_of, tunings_of
 from toneprobe.units import CENTS, split_note
 
@@ -91,7 +91,7 @@ def _log_weight(instrument: Instrument, tuned: Instrument, likenesses: Sequence[
     no_pluck = np.array([no_pluck_evidence(like) for like in likenesses])
     namings = [with_far_strings(_as_tuned(like, told_hz, tuned_hz), tuned_hz) for like in likenesses]
     may_be_pluck = string_evidence(namings, 0.0).max(axis=1) > no_pluck - PITCH_COST_CAP
-    level_cents, habits, weight = 0.0, Habits(), -np.inf
+    level_cents, habits, weight = 0.0, StepHabits(), -np.inf
     for _ in range(2):
         gaps = gaps_between(namings, onsets_s, tuned_hz, may_be_pluck, level_cents)
         path, weight = best_path(string_evidence(namings, level_cents), no_pluck, Steps(len(tuned_hz), gaps, habits))

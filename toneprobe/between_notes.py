@@ -17,9 +17,9 @@ from itertools import combinations, pairwise, product
 import numpy as np
 from scipy.special import logsumexp
 
-from toneprobe.evidence import PITCH_COST_CAP, PITCH_SPREAD_CENTS, Naming, string_evidence
 from toneprobe.likeness import REACH_CENTS
-from toneprobe.sweep_order import MOVED_COST, SAME_PITCH_CENTS, Habits, Steps, best_path, gaps_between
+from toneprobe.naming_evidence import PITCH_COST_CAP, PITCH_SPREAD_CENTS, Naming, string_evidence
+from toneprobe.sweep_order import MOVED_COST, SAME_PITCH_CENTS, StepHabits, Steps, best_path, gaps_between
 from toneprobe.units import CENTS
 
 OFF_NOTE_CENTS = 25.0  # nearer to its note than this a sound is known by its pitch
@@ -73,7 +73,7 @@ class Run:
     expected_hz: np.ndarray  # highest first
     no_pluck: np.ndarray
     may_be_pluck: np.ndarray
-    habits: Habits
+    habits: StepHabits
 
 
 @dataclass(frozen=True)

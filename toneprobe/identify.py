@@ -16,16 +16,16 @@ import numpy as np
 from toneprobe.as_played import as_played
 from toneprobe.audio import Recording
 from toneprobe.between_notes import LEAST_ODDS, NOTHING_KNOWN, OFF_NOTE_CENTS, Between, Known, Run, rivals_at, weighed
-from toneprobe.evidence import NO_PLUCK_SCORE, PITCH_COST_CAP, Naming, no_pluck_evidence, string_evidence, with_far_strings
 from toneprobe.instrument import Instrument, StringSpec, string_expected_b
 from toneprobe.likeness import LONGEST_S, LOW_HZ, LOW_S, Likeness, liken, new_lines
+from toneprobe.naming_evidence import NO_PLUCK_SCORE, PITCH_COST_CAP, Naming, no_pluck_evidence, string_evidence, with_far_strings
 from toneprobe.segment import Span
 from toneprobe.steadiness import wander_cents
 from toneprobe.stiffness import stiff_ratio
 from toneprobe.sweep_order import (
     QUICK_REPEAT_S,
     SAME_PITCH_CENTS,
-    Habits,
+    StepHabits,
     Steps,
     at_two_pitches,
     best_path,
@@ -147,7 +147,7 @@ def _solve(recording: Recording, events: _Events, known: Known) -> _Solution:
     no_pluck = np.array([no_pluck_evidence(like) for like in events.likenesses])
     namings = [with_far_strings(like, expected_hz) for like in events.likenesses]
     may_be_pluck = string_evidence(namings, 0.0).max(axis=1) > no_pluck - PITCH_COST_CAP
-    common_cents, habits, voices = 0.0, Habits(), np.zeros(len(namings), bool)
+    common_cents, habits, voices = 0.0, StepHabits(), np.zeros(len(namings), bool)
     doubt = np.zeros((len(namings), len(expected_hz)))
     for _ in range(2):  # the second time with what the first told: the harp's pitch, the player's habits, voices, names at two pitches
         evidence = string_evidence(namings, common_cents) - np.concatenate([doubt, doubt, np.zeros((len(doubt), 1))], axis=1)

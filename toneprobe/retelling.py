@@ -23,7 +23,7 @@ from toneprobe.report.like_plucks import like_pair
 from toneprobe.report.series import UNKNOWN, brightness_change, ring_change
 from toneprobe.report.shelf import Shelf
 from toneprobe.report.spoilt import spoilt_remedy
-from toneprobe.report.view import Evidence, SweepFacts, SweepView, sweep_view
+from toneprobe.report.view import Background, SweepFacts, SweepView, sweep_view
 
 
 def find_sweep(book: Book, harp_id: int, sweep_id: int | None = None) -> SweepRecord:
@@ -52,7 +52,7 @@ def retell(book: Book, record: SweepRecord, harp_name: str, *, readings: Reading
     facts = SweepFacts(harp_name, record.instrument, record.date, conditions, warnings, record.is_fresh, record.program, record.id, kept,
                        {string: _remedy(recalled, string, spoilt_by) for string, spoilt_by in judged.spoilt_by.items()},
                        spoiler(captures_of(record.recordings)) if record.is_fresh else None)
-    return sweep_view(facts, _evidence_of_all(book, recalled, conditions))
+    return sweep_view(facts, _backgrounds(book, recalled, conditions))
 
 
 def compared(book: Book, records: Sequence[SweepRecord], harp_name: str) -> ComparisonView:
@@ -101,17 +101,17 @@ def _stand_ins(recalled: Recalled) -> tuple[str, ...]:
     return (f"A stand-in is on {', '.join(on)}: not judged, and to be replaced.",) if on else ()
 
 
-def _evidence_of_all(book: Book, recalled: Recalled, conditions: Sequence[Condition]) -> dict[str, Evidence]:
+def _backgrounds(book: Book, recalled: Recalled, conditions: Sequence[Condition]) -> dict[str, Background]:
     judged = {one.string: one for one in conditions}
-    return {spec.name: _evidence(book, recalled, spec.name, judged.get(spec.name)) for spec in recalled.record.instrument.strings}
+    return {spec.name: _background(book, recalled, spec.name, judged.get(spec.name)) for spec in recalled.record.instrument.strings}
 
 
-def _evidence(book: Book, recalled: Recalled, string: str, judged: Condition | None) -> Evidence:
+def _background(book: Book, recalled: Recalled, string: str, judged: Condition | None) -> Background:
     record, past = recalled.record, recalled.past
     baseline = past.baselines.get(string)
     plucks = [one for one in recalled.plucks if one.measurement.string == string]
     fresh, now, is_alike = _heard_beside(past.fresh_plucks.get(string, ()), plucks, judged)
-    return Evidence(
+    return Background(
         now=recalled.sweep.readings.get(string),
         fresh=baseline.reading if baseline else None,
         history=_until(record, read.condition_history(book, record.harp_id, string)),

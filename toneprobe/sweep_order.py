@@ -2,7 +2,7 @@
 
 States: each string going down, each string going up, and "nothing plucked yet". At each event either a string is plucked (a step to a
 state, its log weight plus the evidence for that string) or nothing is (the state stays). What a step weighs:
-- the next string, the same again, a skip: as often as this player does them (`Habits`, learnt from the sweep itself);
+- the next string, the same again, a skip: as often as this player does them (`StepHabits`, learnt from the sweep itself);
 - a swap, a step back, a turn of direction: rare;
 - the same again but far weaker, or at once: hardly;
 - another string that sounds at the very pitch of the event before, though it should not: hardly; it is the same string again;
@@ -17,7 +17,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import logsumexp
 
-from toneprobe.evidence import FAR_COST, Naming, pitch_cost
+from toneprobe.naming_evidence import FAR_COST, Naming, pitch_cost
 from toneprobe.units import CENTS, shift_hz
 
 TURN_COST = 5.0
@@ -40,7 +40,7 @@ PRIOR_STEPS = 8.0  # what is known of players in general weighs as much as so ma
 
 
 @dataclass(frozen=True)
-class Habits:
+class StepHabits:
     """Shares of the steps that go to the next string, to the same again, and past at least one."""
 
     following: float = 0.55
@@ -78,7 +78,7 @@ def gaps_between(namings: Sequence[Naming], onsets_s: Sequence[float], expected_
     return gaps
 
 
-def step_weights(n: int, gap: Gap, habits: Habits) -> np.ndarray:
+def step_weights(n: int, gap: Gap, habits: StepHabits) -> np.ndarray:
     """Log weight of going from state to state at a pluck, shape (2n + 1, 2n + 1): n going down, n going up, nothing yet."""
     start, end = np.indices((n, n))
     clash = SAME_PITCH_COST * gap.same_pitch
@@ -96,7 +96,7 @@ class Steps(Sequence[np.ndarray]):
 
     n: int
     gaps: Sequence[Gap]
-    habits: Habits
+    habits: StepHabits
 
     def __len__(self) -> int:
         return len(self.gaps)
@@ -105,7 +105,7 @@ class Steps(Sequence[np.ndarray]):
         return step_weights(self.n, self.gaps[i], self.habits)
 
 
-def _along(ahead: np.ndarray, gap: Gap, habits: Habits) -> np.ndarray:
+def _along(ahead: np.ndarray, gap: Gap, habits: StepHabits) -> np.ndarray:
     """Log weight of a step by so many strings ahead in the direction of the sweep."""
     weak = WEAK_REPEAT_COST * max(0.0, gap.drop_db - WEAK_REPEAT_DB)
     quick = QUICK_REPEAT_COST * max(0.0, 1.0 - gap.wait_s / QUICK_REPEAT_S)
@@ -140,15 +140,15 @@ def order_tells(path: Sequence[int | None]) -> bool:
     return len(heard) >= LEAST_STRINGS and len(heard) >= HEARD_SHARE * (heard[-1] - heard[0] + 1)
 
 
-def learn_habits(path: Sequence[int | None]) -> Habits:
+def learn_habits(path: Sequence[int | None]) -> StepHabits:
     """How this player runs along the harp, from a first solution."""
     strings = [string for string in path if string is not None]
     steps = np.abs(np.diff(strings))
-    usual = Habits()
+    usual = StepHabits()
     counts = np.array([usual.following, usual.same, usual.skip]) * PRIOR_STEPS
     counts += [(steps == 1).sum(), (steps == 0).sum(), (steps >= 2).sum()]
     following, same, skip = (counts / counts.sum()).tolist()
-    return Habits(following, same, skip)
+    return StepHabits(following, same, skip)
 
 
 def best_path(evidence: np.ndarray, no_pluck: np.ndarray, steps: Sequence[np.ndarray]) -> tuple[list[int | None], float]:

@@ -12,8 +12,8 @@ from toneprobe.baseline.brightness_change import brightness_change
 from toneprobe.baseline.decay_change import decay_change, whole_ring_change
 from toneprobe.baseline.fresh import Baseline
 from toneprobe.baseline.hand import differing_hand, hand_change
+from toneprobe.baseline.level_curve import LevelCurve, level_curve
 from toneprobe.baseline.lost_partials import lost_partials
-from toneprobe.baseline.microphone import LevelCurve, level_curve
 from toneprobe.baseline.pairing import WHOLE_BAND, Band, pair_partials
 from toneprobe.baseline.pull import pull_effect
 from toneprobe.baseline.ripple_change import ripple_change

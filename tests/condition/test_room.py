@@ -12,9 +12,9 @@ from toneprobe.baseline.fresh import Baseline
 from toneprobe.baseline.ripple_change import RippleChange
 from toneprobe.baseline.series_change import NOTHING_PAIRED
 from toneprobe.condition.common_cause import CommonCause
-from toneprobe.condition.rated import Surroundings, judge_rated
 from toneprobe.condition.room import room_doubt
 from toneprobe.condition.sweep_noise import SweepNoise
+from toneprobe.condition.with_baseline import Surroundings, judge_rated
 from toneprobe.measure.figure import FIGURES, Figure
 from toneprobe.session.reading import Reading, SweepReading
 

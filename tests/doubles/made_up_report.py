@@ -14,7 +14,7 @@ from toneprobe.book.entries import Clip, Fitting, StoredCondition
 from toneprobe.condition import Condition
 from toneprobe.instrument import load_instrument
 from toneprobe.measure.figure import Figure
-from toneprobe.report.view import Evidence, SweepFacts, sweep_view
+from toneprobe.report.view import Background, SweepFacts, sweep_view
 from toneprobe.session import PartialReading, Reading
 
 HARP = "Wren, the hall harp"
@@ -119,12 +119,12 @@ def evidence_of(spec, *, verdict=None, n_months=24, with_clips=True):
     astray = 7.0 if verdict == "false" else 0.0
     ring, bright = RING_LEFT.get(verdict, 0.99), BRIGHT_LEFT.get(verdict, 0.99)
     if verdict == "unheard":
-        return Evidence(fittings=(fitting_of(spec),))
+        return Background(fittings=(fitting_of(spec),))
     flags = ("hum at 50 Hz covers partials 1 and 2",) if verdict == "unsure" else ()
     earlier = fitting_of(spec, 0, date(2019, 2, 2), removed_on=date(2023, 4, 20), why_removed="broke", broke_at="tuning pin")
     clips = {"clip_now": partial(clip_of, spec, ring, bright, astray), "clip_fresh": partial(clip_of, spec, 1.0, 1.0, 0.0)}
     known = clips if with_clips else {}
-    return Evidence(now=reading_of(spec, ring, bright, astray, flags), fresh=reading_of(spec, 1.0, 1.0, 0.0),
+    return Background(now=reading_of(spec, ring, bright, astray, flags), fresh=reading_of(spec, 1.0, 1.0, 0.0),
                     history=history_of(spec, verdict, n_months), fittings=(earlier, fitting_of(spec)), **known)
 
 

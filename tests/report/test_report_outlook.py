@@ -19,7 +19,7 @@ from toneprobe.report.page import life_page, sweep_page
 from toneprobe.report.picture_words import history_words
 from toneprobe.report.series import history
 from toneprobe.report.tables import print_report
-from toneprobe.report.view import Evidence, find_string_view, sweep_view
+from toneprobe.report.view import Background, find_string_view, sweep_view
 
 FIRST = date(2024, 9, 3)
 STRING = "4C"
@@ -74,7 +74,7 @@ def test_partials_that_drift_apart_are_told_where_the_ring_holds(facts):
 @pytest.mark.parametrize("verdict", ["sound", "watch"])
 def test_it_stands_where_a_player_looks(facts, fading, verdict):
     changed = replace(facts, conditions=tuple(replace(one, verdict=verdict) if one.string == STRING else one for one in facts.conditions))
-    view = sweep_view(changed, {STRING: Evidence(history=fading)})
+    view = sweep_view(changed, {STRING: Background(history=fading)})
     assert find_string_view(view, STRING).outlook.startswith(SAID)
     assert [one.name for one in view.on_the_way] == ([STRING] if verdict == "sound" else [])
     console = Console(width=80, record=True, no_color=True)
@@ -91,8 +91,8 @@ def test_the_picture_of_a_new_string_is_not_that_of_the_old_one(facts, fading):
     spec = find_string_view(sweep_view(facts), STRING).spec
     old, new = fitting_of(spec, number=1), fitting_of(spec, number=2, fitted_on=date(2025, 4, 20))
     log = (replace(old, removed_on=date(2025, 4, 20)), new)
-    changed = find_string_view(sweep_view(facts, {STRING: Evidence(history=fading, fittings=log)}), STRING)
+    changed = find_string_view(sweep_view(facts, {STRING: Background(history=fading, fittings=log)}), STRING)
     assert history_picture(changed) is None
     assert history_words(changed) == "No sweep of the string that is on since 20 April 2025 can be compared with a baseline yet."
-    worn = find_string_view(sweep_view(facts, {STRING: Evidence(history=fading, fittings=(old,))}), STRING)
+    worn = find_string_view(sweep_view(facts, {STRING: Background(history=fading, fittings=(old,))}), STRING)
     assert history_picture(worn) is not None and history_words(worn).startswith("8 sweeps compared with fresh: ")

@@ -24,7 +24,7 @@ from toneprobe.report.season import season_view, year_up_to
 from toneprobe.report.shelf import Shelf, sounds_where_needed, write_pages
 from toneprobe.report.tables import print_report
 from toneprobe.report.technician import Concern, pitch_sentence, slip_concerns, technician_view
-from toneprobe.report.view import Evidence, find_string_view, sweep_view
+from toneprobe.report.view import Background, find_string_view, sweep_view
 from toneprobe.settling import PitchReading, judge_settling
 
 # A string of the made-up harp that is dead now lost 48 % · share² of its ring in 24 months of 30 days, and was called to watch below 85 %,
@@ -50,7 +50,7 @@ def after(facts, view, log):
     fresh["5G"] = replace(was, verdict="sound", reasons=(), next_step="", figures=was.fresh)
     fresh["4A"] = replace(fresh["4A"], verdict="dead", dead_score=81.0)
     changed = replace(facts, date=LATER, conditions=tuple(fresh.values()))
-    return sweep_view(changed, {one.name: Evidence(history=stored(view, one.name), fittings=log[one.name]) for one in view.strings})
+    return sweep_view(changed, {one.name: Background(history=stored(view, one.name), fittings=log[one.name]) for one in view.strings})
 
 
 def test_comparison_counts_and_measures(view, after):
@@ -82,7 +82,7 @@ def test_a_comparison_names_every_string_that_its_headline_counts(facts, view, a
     sides = []
     for nth, told in enumerate((view, after)):
         conditions = [replace(one.condition, verdict=heard.get(one.name, (one.verdict, one.verdict))[nth]) for one in told.strings]
-        log = {one.name: Evidence(fittings=one.fittings) for one in told.strings}
+        log = {one.name: Background(fittings=one.fittings) for one in told.strings}
         sides.append(sweep_view(replace(facts, date=told.date, conditions=tuple(conditions)), log))
     lost = replace(find_string_view(after, "6D").condition, verdict="dead", changes={"ring": Figure(0.7, 0.05)})
     held = replace(find_string_view(after, "2C").condition, verdict="sound", changes={"ring": Figure(0.0, 0.05)})
@@ -104,7 +104,7 @@ def test_what_is_worst_comes_first_in_a_comparison(facts, view, after):
     now = {"4A": "dead", "7C": "false", "3C": "unsure"}
     conditions = tuple(replace(one, verdict=now.get(one.string, "sound")) for one in facts.conditions)
     log = find_string_view(after, "5G").fittings
-    later = sweep_view(replace(facts, date=LATER, conditions=conditions), {"5G": Evidence(fittings=log)})
+    later = sweep_view(replace(facts, date=LATER, conditions=conditions), {"5G": Background(fittings=log)})
     compared = comparison_view(fresh, later)
     assert [one.name for one in compared.moved] == ["7C", "4A", "5G", "3C", "0G", "1F"]
     assert compared.stayed_fresh == "41 strings recorded fresh in the earlier sweep are fine in the later."
@@ -134,7 +134,7 @@ def test_comparison_goes_from_the_earlier_to_the_later(view, after):
 def test_cautions_stand_on_every_page_that_advises_a_change(facts, view, after, log):
     """And on none that does not."""
     calm = replace(facts, conditions=tuple(replace(one, verdict="sound") for one in facts.conditions))
-    quiet = sweep_view(calm, {"4C": Evidence(history=stored(view, "4C"), fittings=log["4C"])})
+    quiet = sweep_view(calm, {"4C": Background(history=stored(view, "4C"), fittings=log["4C"])})
     span = (date(2025, 1, 1), LATER)
     for name, page in (("5G", [comparison_page(comparison_view(view, view)), life_page(life_view(view, "5G"))]),
                        ("4C", [comparison_page(comparison_view(quiet, quiet)), life_page(life_view(quiet, "4C"))])):
@@ -296,7 +296,7 @@ def silent_after(view, facts, name, verdict):
     conditions = tuple(later.condition if one.string == name else one for one in facts.conditions)
     one = find_string_view(view, name)
     told = sweep_view(replace(facts, date=LATER, conditions=conditions),
-                      {name: Evidence(history=[*known, later], fittings=one.fittings)})
+                      {name: Background(history=[*known, later], fittings=one.fittings)})
     return [*known, later], told
 
 

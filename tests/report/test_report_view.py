@@ -20,7 +20,7 @@ from toneprobe.measure.figure import Figure
 from toneprobe.report.fitting_words import material_words
 from toneprobe.report.picture_words import decays_words
 from toneprobe.report.series import PartialPoint
-from toneprobe.report.view import FRESH, STAND_IN, Evidence, find_string_view, sweep_view
+from toneprobe.report.view import FRESH, STAND_IN, Background, find_string_view, sweep_view
 
 PARTIALS = (PartialPoint(1, 100.0, 0.0, 2.0, 0.1, 0.0),)
 
@@ -185,8 +185,8 @@ def test_an_unrated_string_is_told_as_what_it_is(facts):
     names = ("5G", "6D", "4C", "3E")
     conditions = tuple(replace(one, verdict="unrated" if one.string in names else one.verdict) for one in facts.conditions)
     specs = {one.name: one for one in facts.instrument.strings}
-    known = {"5G": Evidence(fittings=(fitting_of(specs["5G"], is_stand_in=True),)),
-             "4C": Evidence(fittings=(fitting_of(specs["4C"], is_stand_in=True, removed_on=facts.date),))}
+    known = {"5G": Background(fittings=(fitting_of(specs["5G"], is_stand_in=True),)),
+             "4C": Background(fittings=(fitting_of(specs["4C"], is_stand_in=True, removed_on=facts.date),))}
     view = sweep_view(replace(facts, conditions=conditions, first_baselines=frozenset({"6D", "5F"})), known)
     assert [find_string_view(view, name).state for name in names] == [STAND_IN, FRESH, "unrated", "unrated"]
     assert find_string_view(view, "5F").state == "watch"  # judged, so it keeps its verdict

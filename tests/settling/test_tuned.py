@@ -9,7 +9,7 @@ import pytest
 
 from toneprobe.measure.figure import Figure
 from toneprobe.settling import PitchReading, judge_settling, usual_prior
-from toneprobe.settling.evidence import gather
+from toneprobe.settling.intervals import gather
 from toneprobe.settling.readings import retunings
 
 NOON = datetime(2026, 6, 10, 12)

@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 
 from toneprobe import limits
-from toneprobe.baseline.microphone import LevelCurve
+from toneprobe.baseline.level_curve import LevelCurve
 from toneprobe.baseline.pairing import Pairs
 from toneprobe.measure.figure import Figure
 

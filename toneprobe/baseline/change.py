@@ -9,8 +9,8 @@ from toneprobe.baseline.brightness_change import brightness_change
 from toneprobe.baseline.decay_change import DecayChange, decay_change, whole_ring_change
 from toneprobe.baseline.fresh import Baseline
 from toneprobe.baseline.hand import differing_hand, hand_change
+from toneprobe.baseline.level_curve import LevelCurve
 from toneprobe.baseline.lost_partials import lost_partials
-from toneprobe.baseline.microphone import LevelCurve
 from toneprobe.baseline.pairing import WHOLE_BAND, Band, pair_partials
 from toneprobe.baseline.ripple_change import RippleChange, ripple_change
 from toneprobe.baseline.scatter import USUAL_SCATTER, Scatter

@@ -10,7 +10,7 @@ import numpy as np
 from toneprobe import limits
 from toneprobe.baseline.change import Change
 from toneprobe.baseline.fresh import Baseline
-from toneprobe.baseline.microphone import LevelCurve
+from toneprobe.baseline.level_curve import LevelCurve
 from toneprobe.baseline.robust import middle_of_most
 from toneprobe.condition.doubt_words import shift_from
 from toneprobe.condition.links import FreshRoom

@@ -13,10 +13,8 @@ from toneprobe.condition.context import Comparable, SweepContext, compare_captur
 from toneprobe.condition.links import fresh_rooms, linked_pairs
 from toneprobe.condition.other_name import may_be_others
 from toneprobe.condition.other_strings import OTHER_SET, is_other_set
-from toneprobe.condition.rated import Surroundings, judge_rated
 from toneprobe.condition.room import room_doubt
 from toneprobe.condition.semitone import semitones_moved, semitones_off
-from toneprobe.condition.standing import standing_notes
 from toneprobe.condition.sweep_change import sweep_change
 from toneprobe.condition.sweep_noise import noise_around, sweep_noise
 from toneprobe.condition.unjudged import (
@@ -29,6 +27,8 @@ from toneprobe.condition.unjudged import (
     unrated_condition,
 )
 from toneprobe.condition.verdict import Condition
+from toneprobe.condition.with_baseline import Surroundings, judge_rated
+from toneprobe.condition.without_baseline import standing_notes
 from toneprobe.instrument import Instrument
 from toneprobe.remarks import listed
 from toneprobe.session.reading import SweepReading

@@ -8,7 +8,7 @@ from dataclasses import replace
 from toneprobe.baseline.change import Change, change_since
 from toneprobe.baseline.fresh import Baseline
 from toneprobe.baseline.hand import hand_of_sweep
-from toneprobe.baseline.microphone import LevelCurve, level_curve
+from toneprobe.baseline.level_curve import LevelCurve, level_curve
 from toneprobe.baseline.pairing import Pairs, pair_partials
 from toneprobe.baseline.ripple_change import RippleChange
 from toneprobe.baseline.room_ring import room_ring_s

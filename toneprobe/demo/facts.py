@@ -21,7 +21,7 @@ from toneprobe.demo.story import BROKEN, HARP, story_instrument
 from toneprobe.demo.values import plain, restored
 from toneprobe.demo.year import Year
 from toneprobe.fittings import known_on
-from toneprobe.report.view import Evidence, SweepFacts, SweepView, sweep_view
+from toneprobe.report.view import Background, SweepFacts, SweepView, sweep_view
 from toneprobe.retelling import retell, steps_between
 from toneprobe.session import PartialReading, Reading
 
@@ -78,7 +78,7 @@ def _view(facts: DemoFacts, words: SweepWords, *, is_latest: bool) -> SweepView:
     told = SweepFacts(HARP, story_instrument(), words.date, conditions, words.warnings, words.is_fresh, words.program, words.sweep_id,
                       frozenset(one.string for one in conditions if words.is_fresh))
     now, fresh = ({one.string: one for one in side} if is_latest else {} for side in (facts.now, facts.fresh))
-    return sweep_view(told, {name: Evidence(
+    return sweep_view(told, {name: Background(
         now=now.get(name), fresh=fresh.get(name),
         history=[one for one in facts.conditions if one.condition.string == name] if name in now else (),
         fittings=known_on((one for one in facts.fittings if one.string == name), words.date))

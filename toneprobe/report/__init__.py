@@ -9,7 +9,7 @@
     spoilt.py     what to do where a recording is at fault
     octaves.py    strings grouped as harpists count them
     string_view.py   one string of it
-    view.py       one sweep, ready to be shown: `sweep_view(SweepFacts(...), evidence) -> SweepView`
+    view.py       one sweep, ready to be shown: `sweep_view(SweepFacts(...), backgrounds) -> SweepView`
     compare.py, life.py, season.py, technician.py   the views behind the other pages
     fitting_words.py, picture_words.py   a line of the log, and what each picture shows, in words
     like_plucks.py   which two plucks are heard beside each other

@@ -1,9 +1,9 @@
 """One sweep, ready to be shown: the single value behind the terminal table, the CSV, the pictures and the page.
 
     facts = SweepFacts("Lindenharp", instrument, date(2025, 5, 3), conditions)
-    view = sweep_view(facts, {"5G": Evidence(now=reading, fresh=baseline, history=stored_conditions, fittings=log)})
+    view = sweep_view(facts, {"5G": Background(now=reading, fresh=baseline, history=stored_conditions, fittings=log)})
 
-Only `SweepFacts` is needed; a string without `Evidence` is shown with its verdict, reasons and figures alone. A string of the instrument
+Only `SweepFacts` is needed; a string without `Background` is shown with its verdict, reasons and figures alone. A string of the instrument
 without a condition is shown as unheard, a condition of a string that the instrument lacks is shown all the same. Pure: sounds are called
 for only by whoever plays them.
 """
@@ -47,7 +47,7 @@ from toneprobe.report.words import count_of, headline, is_drowned, left_open, na
 from toneprobe.session import Reading
 from toneprobe.units import note_text, split_note
 
-Heard = Reading | PluckMeasurement | Sequence[PluckMeasurement]
+Measured = Reading | PluckMeasurement | Sequence[PluckMeasurement]
 
 
 @dataclass(frozen=True)
@@ -68,11 +68,11 @@ class SweepFacts:
 
 
 @dataclass(frozen=True)
-class Evidence:
+class Background:
     """What else is known of one string. A clip is a function, called when the page is written, so that one pair at a time is in memory."""
 
-    now: Heard | None = None
-    fresh: Heard | None = None
+    now: Measured | None = None
+    fresh: Measured | None = None
     history: Sequence[StoredCondition] = ()
     fittings: Sequence[Fitting] = ()
     clip_now: Callable[[], Clip | None] | None = None
@@ -141,11 +141,12 @@ class SweepView:
         return standing_words(self.still_standing)
 
 
-def sweep_view(facts: SweepFacts, evidence: Mapping[str, Evidence] | None = None) -> SweepView:
-    """All that is shown of a sweep. `evidence` by string name."""
-    known, left_out = evidence or {}, rang_along(facts.warnings)
-    strings = tuple(_string_view(place, spec, condition, known.get(condition.string, Evidence()), facts, left_out.get(condition.string, ""))
-                    for place, (spec, condition) in enumerate(_in_order(facts.instrument, facts.conditions)))
+def sweep_view(facts: SweepFacts, backgrounds: Mapping[str, Background] | None = None) -> SweepView:
+    """All that is shown of a sweep. `backgrounds` by string name."""
+    backgrounds, left_out = backgrounds or {}, rang_along(facts.warnings)
+    strings = tuple(
+        _string_view(place, spec, condition, backgrounds.get(condition.string, Background()), facts, left_out.get(condition.string, ""))
+        for place, (spec, condition) in enumerate(_in_order(facts.instrument, facts.conditions)))
     verdicts, states = [one.verdict for one in strings], [one.state for one in strings]
     drowned = is_drowned(states, is_noisy=is_noisy(facts.warnings))
     take_back = facts.sweep_id or "NUMBER" if drowned else None
@@ -188,7 +189,7 @@ def _unheard(spec: StringSpec) -> Condition:
     return Condition(spec.name, spec.note, "unheard", None, None, 0, (), "", {}, {})
 
 
-def _string_view(place: int, spec: StringSpec | None, condition: Condition, known: Evidence, facts: SweepFacts, other: str) -> StringView:
+def _string_view(place: int, spec: StringSpec | None, condition: Condition, known: Background, facts: SweepFacts, other: str) -> StringView:
     """`other`: the string that rang along with its plucks, "" where none did."""
     condition = left_out_condition(condition, other) if other else condition
     spoilt = facts.spoilt.get(condition.string, "") if condition.verdict == "unsure" else ""
@@ -206,11 +207,11 @@ def _string_view(place: int, spec: StringSpec | None, condition: Condition, know
         is_plucked_alike=known.is_plucked_alike)
 
 
-def _log(known: Evidence) -> tuple[Fitting, ...]:
+def _log(known: Background) -> tuple[Fitting, ...]:
     return tuple(sorted(known.fittings, key=lambda one: (one.fitted_on or date.min, one.id)))
 
 
-def _state(condition: Condition, known: Evidence, facts: SweepFacts, *, is_left_out: bool) -> str:
+def _state(condition: Condition, known: Background, facts: SweepFacts, *, is_left_out: bool) -> str:
     if condition.verdict == "unheard" and is_left_out:
         return LEFT_OUT
     if condition.verdict == "unsure" and condition.next_step == OTHER_POSITION_STEP:
@@ -236,7 +237,7 @@ def _deciding_score(condition: Condition) -> float | None:
     return condition.false_score if condition.verdict == "false" else condition.dead_score
 
 
-def _remarks(heard: Heard | None) -> tuple[str, ...]:
+def _remarks(heard: Measured | None) -> tuple[str, ...]:
     plucks = (heard,) if isinstance(heard, Reading | PluckMeasurement) else tuple(heard or ())
     return tuple(dict.fromkeys(plain_reason(flag) for pluck in plucks for flag in pluck.flags))
 

@@ -17,9 +17,9 @@ import numpy as np
 
 from toneprobe.measure.figure import Figure
 from toneprobe.settling.creep import Creep, CreepPrior, usual_prior
-from toneprobe.settling.evidence import Evidence, gather
 from toneprobe.settling.forecast import AsOf, read_forecast
 from toneprobe.settling.history import as_said_before, none_before
+from toneprobe.settling.intervals import Intervals, gather
 from toneprobe.settling.readings import LEAST_SE_CENTS, PitchReading, in_order, known, retunings
 from toneprobe.settling.steady import LEAST_INTERVALS, OLD_DAYS, SD_OF_90, SteadyFall, fit_steady, is_slipping_new, is_slipping_old
 from toneprobe.settling.verdict import USUAL_TOLERANCE, DateRange, Grounds, Move, Settling, Tolerance
@@ -51,65 +51,65 @@ def judge_settling(
     """
     known_prior = prior or usual_prior(None, cents_per_day=tolerance.cents / tolerance.ahead_days)
 
-    def judged(known: Sequence[PitchReading]) -> tuple[Settling, Grounds, Evidence]:
-        evidence = gather(known, fitted_on, neighbours or {}, known_prior)
-        age_days = evidence.first_age_days() if fitted_on is not None else None
-        return *_judge(evidence, age_days, fitted_on is None, tolerance), evidence
+    def judged(known: Sequence[PitchReading]) -> tuple[Settling, Grounds, Intervals]:
+        intervals = gather(known, fitted_on, neighbours or {}, known_prior)
+        age_days = intervals.first_age_days() if fitted_on is not None else None
+        return *_judge(intervals, age_days, fitted_on is None, tolerance), intervals
 
     checks = in_order(readings)
-    found, grounds, evidence = judged(readings)
+    found, grounds, intervals = judged(readings)
     if found.settled_on is not None:
         found = as_said_before(found, checks, lambda known: judged(known)[0])
-    grounds = replace(grounds, last_move=_last_move(evidence, checks), jumps=_jumps(evidence, checks), today=day.today if day else None)
+    grounds = replace(grounds, last_move=_last_move(intervals, checks), jumps=_jumps(intervals, checks), today=day.today if day else None)
     last = max((r.at.date() for r in readings), default=None)
     found = replace(found, string=readings[0].string if readings else "", checked_on=last, n_retunings=len(retunings(readings)))
     if day and not grounds.falls_on:
-        measured_on = evidence.spans[-1][1].date() if grounds.is_old and evidence.spans else None
+        measured_on = intervals.spans[-1][1].date() if grounds.is_old and intervals.spans else None
         found = read_forecast(found, day, n_counting=grounds.n_counting, measured_on=measured_on)
     return replace(found, reasons=reasons_of(found, grounds), next_step=next_step_of(found, grounds))
 
 
-def _judge(evidence: Evidence, age_days: float | None, predates_log: bool, tolerance: Tolerance) -> tuple[Settling, Grounds]:
-    n = len(evidence.spans)
-    creep = evidence.until(n)
+def _judge(intervals: Intervals, age_days: float | None, predates_log: bool, tolerance: Tolerance) -> tuple[Settling, Grounds]:
+    n = len(intervals.spans)
+    creep = intervals.until(n)
     is_old = predates_log or (age_days is not None and age_days >= OLD_DAYS)
-    counting = _counting(evidence)
-    steady = _steady(evidence, [k for k in range(n) if k not in evidence.jumps])
-    rises = not is_old and _rises(evidence, steady, counting, tolerance)
+    counting = _counting(intervals)
+    steady = _steady(intervals, [k for k in range(n) if k not in intervals.jumps])
+    rises = not is_old and _rises(intervals, steady, counting, tolerance)
     by_rate = is_old or rises
-    slips = is_slipping_old(evidence.steady_fall_of_old(), age_days) if is_old else _is_slipping_new(evidence, creep)
-    state = "slipping" if slips else _quiet_state(evidence, counting, by_rate, tolerance)
+    slips = is_slipping_old(intervals.steady_fall_of_old(), age_days) if is_old else _is_slipping_new(intervals, creep)
+    state = "slipping" if slips else _quiet_state(intervals, counting, by_rate, tolerance)
     falls_on = (state == "settling" and len(counting) >= FALLS_ON_INTERVALS
                 and creep.slip_share(tolerance.cents, tolerance.ahead_days) > FALLS_ON_SHARE)
-    days = None if slips or is_old or falls_on or state == "unsure" else _settled_range(evidence, creep, tolerance)
-    moves = state == "settling" and _moves_too_much(evidence, counting[-1:], tolerance)
+    days = None if slips or is_old or falls_on or state == "unsure" else _settled_range(intervals, creep, tolerance)
+    moves = state == "settling" and _moves_too_much(intervals, counting[-1:], tolerance)
     if moves and days is not None:
-        days = none_before(evidence.spans[-1][1].date() + timedelta(days=1), days)
+        days = none_before(intervals.spans[-1][1].date() + timedelta(days=1), days)
     clear_rise = steady is not None and steady.clear_rise
     found = Settling(
-        string="", state=state, checked_on=None, n_intervals=n, n_retunings=0, n_neighbours=min(evidence.n_neighbours, default=0),
-        rate_cents_per_day=_measured_rate(evidence, counting), expected_drift_cents=_expected(evidence, by_rate, tolerance),
+        string="", state=state, checked_on=None, n_intervals=n, n_retunings=0, n_neighbours=min(intervals.n_neighbours, default=0),
+        rate_cents_per_day=_measured_rate(intervals, counting), expected_drift_cents=_expected(intervals, by_rate, tolerance),
         tolerance=tolerance, settled=days, settled_on=days.likely if days and state == "settled" else None,
-        creep_cents=_amplitude(creep, n, is_old, rises), jumped_on=tuple(evidence.spans[k][1].date() for k in sorted(evidence.jumps)),
+        creep_cents=_amplitude(creep, n, is_old, rises), jumped_on=tuple(intervals.spans[k][1].date() for k in sorted(intervals.jumps)),
     )
-    return found, Grounds(is_old, len(counting), clear_rise, tuned=evidence.tuned, falls_on=falls_on,
+    return found, Grounds(is_old, len(counting), clear_rise, tuned=intervals.tuned, falls_on=falls_on,
                           foretold=days is not None and not moves, rises=rises)
 
 
-def _counting(evidence: Evidence) -> list[int]:
+def _counting(intervals: Intervals) -> list[int]:
     """The intervals that count among the two: long enough, and after the last tuning that only a rise tells of."""
-    since = max((one.until for one in evidence.tuned), default=datetime.min)
-    return [k for k, (start, end) in enumerate(evidence.spans) if end - start >= timedelta(hours=SHORTEST_H) and start >= since]
+    since = max((one.until for one in intervals.tuned), default=datetime.min)
+    return [k for k, (start, end) in enumerate(intervals.spans) if end - start >= timedelta(hours=SHORTEST_H) and start >= since]
 
 
-def _is_slipping_new(evidence: Evidence, creep: Creep) -> bool:
-    if len(evidence.spans) - len(evidence.jumps) < LEAST_INTERVALS:
+def _is_slipping_new(intervals: Intervals, creep: Creep) -> bool:
+    if len(intervals.spans) - len(intervals.jumps) < LEAST_INTERVALS:
         return False
-    slip, se, chi2, _ = evidence.stretch_and_slip()
+    slip, se, chi2, _ = intervals.stretch_and_slip()
     return is_slipping_new(SteadyFall(-slip, se, chi2), stretch_chi2=creep.least_chi2)
 
 
-def _rises(evidence: Evidence, steady: SteadyFall | None, counting: Sequence[int], tolerance: Tolerance) -> bool:
+def _rises(intervals: Intervals, steady: SteadyFall | None, counting: Sequence[int], tolerance: Tolerance) -> bool:
     """Whether a new string does what stretch never does: clearly so over all intervals, or so fast over the last two that count that the
     tolerance would be passed, beyond doubt or as over all of them.
 
@@ -117,7 +117,7 @@ def _rises(evidence: Evidence, steady: SteadyFall | None, counting: Sequence[int
     """
     if steady is None or len(counting) < N_RUNNING:
         return False
-    latest = _steady(evidence, [k for k in counting[-N_RUNNING:] if k not in evidence.jumps])
+    latest = _steady(intervals, [k for k in counting[-N_RUNNING:] if k not in intervals.jumps])
     most = tolerance.cents / tolerance.ahead_days
     if latest is None or latest.rate_cents_per_day <= most:
         return steady.clear_rise
@@ -125,109 +125,109 @@ def _rises(evidence: Evidence, steady: SteadyFall | None, counting: Sequence[int
             or latest.rate_cents_per_day - most > TOO_FAST_SDS * latest.se_cents_per_day)
 
 
-def _quiet_state(evidence: Evidence, counting: Sequence[int], by_rate: bool, tolerance: Tolerance) -> str:
+def _quiet_state(intervals: Intervals, counting: Sequence[int], by_rate: bool, tolerance: Tolerance) -> str:
     """Settled, settling or unsure, from the last two intervals that count."""
     last = counting[-N_RUNNING:]
-    if any(k in evidence.jumps for k in last) or (by_rate and len(last) < N_RUNNING):
+    if any(k in intervals.jumps for k in last) or (by_rate and len(last) < N_RUNNING):
         return "unsure"
-    quiet = [_is_quiet(evidence, k + 1, by_rate, tolerance) for k in last]
-    if len(quiet) == N_RUNNING and all(quiet) and (by_rate or not _is_too_fast(evidence, last, tolerance)):
+    quiet = [_is_quiet(intervals, k + 1, by_rate, tolerance) for k in last]
+    if len(quiet) == N_RUNNING and all(quiet) and (by_rate or not _is_too_fast(intervals, last, tolerance)):
         return "settled"
     return "unsure" if by_rate else "settling"
 
 
-def _ahead_points(evidence: Evidence, n: int, by_rate: bool, ahead_days: float) -> np.ndarray:
+def _ahead_points(intervals: Intervals, n: int, by_rate: bool, ahead_days: float) -> np.ndarray:
     """Fall to be expected at the end of the first n intervals: its 10, 50 and 90 % points, cents."""
     if not by_rate:
-        return evidence.until(n).fall_cents(float(evidence.spans_days[n - 1, 1]), ahead_days)
-    steady = _steady(evidence, [k for k in range(max(0, n - N_RUNNING), n) if k not in evidence.jumps])
+        return intervals.until(n).fall_cents(float(intervals.spans_days[n - 1, 1]), ahead_days)
+    steady = _steady(intervals, [k for k in range(max(0, n - N_RUNNING), n) if k not in intervals.jumps])
     if steady is None:
         return np.full(3, np.nan)
     return -ahead_days * (steady.rate_cents_per_day + SD_OF_90 * steady.se_cents_per_day * np.array([1.0, 0.0, -1.0]))
 
 
-def _is_quiet(evidence: Evidence, n: int, by_rate: bool, tolerance: Tolerance) -> bool:
+def _is_quiet(intervals: Intervals, n: int, by_rate: bool, tolerance: Tolerance) -> bool:
     """Whether after the first n intervals the drift to be expected lay within the tolerance and no recent measurement spoke against it."""
-    low, middle, high = _ahead_points(evidence, n, by_rate, tolerance.ahead_days)
+    low, middle, high = _ahead_points(intervals, n, by_rate, tolerance.ahead_days)
     within = abs(middle) <= tolerance.cents and max(high, -low) <= DOUBT_SHARE * tolerance.cents
-    return bool(within) and (by_rate or not _is_contradicted(evidence, n, middle, tolerance))
+    return bool(within) and (by_rate or not _is_contradicted(intervals, n, middle, tolerance))
 
 
-def _is_contradicted(evidence: Evidence, n: int, expected_fall: float, tolerance: Tolerance) -> bool:
+def _is_contradicted(intervals: Intervals, n: int, expected_fall: float, tolerance: Tolerance) -> bool:
     """Whether the latest intervals fell so much faster, or slower, than the best law that the tolerance would surely be passed."""
-    since = evidence.spans[n - 1][1] - timedelta(days=tolerance.ahead_days)
-    recent = np.array([k for k in range(n) if evidence.spans[k][0] >= since and k not in evidence.jumps], dtype=int)
+    since = intervals.spans[n - 1][1] - timedelta(days=tolerance.ahead_days)
+    recent = np.array([k for k in range(n) if intervals.spans[k][0] >= since and k not in intervals.jumps], dtype=int)
     if not len(recent):
         return False
-    residuals = evidence.until(n).residuals[recent]
-    excess = fit_steady(evidence.lengths_days()[recent], residuals, evidence.covariance[np.ix_(recent, recent)])
+    residuals = intervals.until(n).residuals[recent]
+    excess = fit_steady(intervals.lengths_days()[recent], residuals, intervals.covariance[np.ix_(recent, recent)])
     beyond = abs(expected_fall + excess.rate_cents_per_day * tolerance.ahead_days) - tolerance.cents
     return beyond > SD_OF_90 * excess.se_cents_per_day * tolerance.ahead_days
 
 
-def _moves_too_much(evidence: Evidence, latest: Sequence[int], tolerance: Tolerance) -> bool:
+def _moves_too_much(intervals: Intervals, latest: Sequence[int], tolerance: Tolerance) -> bool:
     """Whether the last interval that counts shows that it has not settled by its end."""
-    expected = _expected(evidence, False, tolerance)
-    return bool(latest) and (not expected.known or abs(expected.value) > tolerance.cents or _is_too_fast(evidence, latest, tolerance))
+    expected = _expected(intervals, False, tolerance)
+    return bool(latest) and (not expected.known or abs(expected.value) > tolerance.cents or _is_too_fast(intervals, latest, tolerance))
 
 
-def _is_too_fast(evidence: Evidence, chosen: Sequence[int], tolerance: Tolerance) -> bool:
+def _is_too_fast(intervals: Intervals, chosen: Sequence[int], tolerance: Tolerance) -> bool:
     """Whether it moved so fast over these intervals that the tolerance would be passed beyond doubt, if it did not slow down."""
-    steady = _steady(evidence, [k for k in chosen if k not in evidence.jumps])
+    steady = _steady(intervals, [k for k in chosen if k not in intervals.jumps])
     if steady is None:
         return False
     beyond = abs(steady.rate_cents_per_day) - tolerance.cents / tolerance.ahead_days
     return beyond > TOO_FAST_SDS * steady.se_cents_per_day
 
 
-def _steady(evidence: Evidence, chosen: Sequence[int]) -> SteadyFall | None:
+def _steady(intervals: Intervals, chosen: Sequence[int]) -> SteadyFall | None:
     if not chosen:
         return None
     rows = np.array(chosen)
-    return fit_steady(evidence.lengths_days()[rows], -evidence.falls[rows], evidence.covariance[np.ix_(rows, rows)])
+    return fit_steady(intervals.lengths_days()[rows], -intervals.falls[rows], intervals.covariance[np.ix_(rows, rows)])
 
 
-def _measured_rate(evidence: Evidence, counting: Sequence[int]) -> Figure:
-    steady = _steady(evidence, [k for k in counting[-N_RUNNING:] if k not in evidence.jumps])
+def _measured_rate(intervals: Intervals, counting: Sequence[int]) -> Figure:
+    steady = _steady(intervals, [k for k in counting[-N_RUNNING:] if k not in intervals.jumps])
     if steady is None:
         return Figure(None, reason="no two checks at least six hours apart")
     return Figure(steady.rate_cents_per_day, steady.se_cents_per_day)
 
 
-def _last_move(evidence: Evidence, checks: Sequence[PitchReading]) -> Move | None:
-    return _move(evidence, len(evidence.spans) - 1, checks) if evidence.spans else None
+def _last_move(intervals: Intervals, checks: Sequence[PitchReading]) -> Move | None:
+    return _move(intervals, len(intervals.spans) - 1, checks) if intervals.spans else None
 
 
-def _jumps(evidence: Evidence, checks: Sequence[PitchReading]) -> tuple[Move, ...]:
-    found = sorted(zip(evidence.jumps, evidence.excesses, strict=True))
-    return tuple(replace(_move(evidence, k, checks), excess_cents=excess) for k, excess in found)
+def _jumps(intervals: Intervals, checks: Sequence[PitchReading]) -> tuple[Move, ...]:
+    found = sorted(zip(intervals.jumps, intervals.excesses, strict=True))
+    return tuple(replace(_move(intervals, k, checks), excess_cents=excess) for k, excess in found)
 
 
-def _move(evidence: Evidence, k: int, checks: Sequence[PitchReading]) -> Move:
-    drift = Figure(float(-evidence.falls[k]), float(evidence.read_sds[k]))
-    span = evidence.spans[k]
-    return Move(*span, drift, evidence.n_neighbours[k], is_latest=span == tuple(one.at for one in checks[-2:]),
+def _move(intervals: Intervals, k: int, checks: Sequence[PitchReading]) -> Move:
+    drift = Figure(float(-intervals.falls[k]), float(intervals.read_sds[k]))
+    span = intervals.spans[k]
+    return Move(*span, drift, intervals.n_neighbours[k], is_latest=span == tuple(one.at for one in checks[-2:]),
                 from_left=any(one.at == span[0] and known(one.left_hz) for one in checks))
 
 
-def _expected(evidence: Evidence, by_rate: bool, tolerance: Tolerance) -> Figure:
-    n = len(evidence.spans)
+def _expected(intervals: Intervals, by_rate: bool, tolerance: Tolerance) -> Figure:
+    n = len(intervals.spans)
     if n == 0:
         return Figure(None, reason="no two checks yet")
-    low, middle, high = _ahead_points(evidence, n, by_rate, tolerance.ahead_days)
+    low, middle, high = _ahead_points(intervals, n, by_rate, tolerance.ahead_days)
     if np.isnan(middle):
         return Figure(None, reason="no interval without a jump")
     return Figure(float(-middle), max(LEAST_SE_CENTS, float((high - low) / (2.0 * SD_OF_90))))
 
 
-def _settled_range(evidence: Evidence, creep: Creep, tolerance: Tolerance) -> DateRange | None:
+def _settled_range(intervals: Intervals, creep: Creep, tolerance: Tolerance) -> DateRange | None:
     """Never before the last tuning that only a rise tells of, nor before the last move left out: how it went until then nobody knows."""
     days = creep.quiet_from_days(tolerance.cents, tolerance.ahead_days)
     if days[1] > LONGEST_FORECAST_DAYS:
         return None
-    unknown = [one.until for one in evidence.tuned] + [evidence.spans[k][1] for k in evidence.jumps]
-    since = max(unknown, default=evidence.origin)
-    return DateRange(*(max(since, evidence.origin + timedelta(days=float(d))).date() for d in days))
+    unknown = [one.until for one in intervals.tuned] + [intervals.spans[k][1] for k in intervals.jumps]
+    since = max(unknown, default=intervals.origin)
+    return DateRange(*(max(since, intervals.origin + timedelta(days=float(d))).date() for d in days))
 
 
 def _amplitude(creep: Creep, n_intervals: int, is_old: bool, rises: bool) -> Figure:

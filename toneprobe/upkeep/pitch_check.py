@@ -32,7 +32,7 @@ from toneprobe.settling import PitchReading, Settling, check_of_sweep, record_se
 from toneprobe.units import cents_between, hz_of_note, shift_hz
 from toneprobe.upkeep.check_plucks import BELOW_CENTS, SEMITONES_OFF_CENTS, TrustedPlucks, before_and_after, renamed, trusted_plucks
 
-Heard = dict[str, Reading]
+Readings = dict[str, Reading]
 
 SAME_PLUCK_S = 0.1  # two onsets nearer than this are one pluck (set here)
 
@@ -206,7 +206,7 @@ def _kept(book: Book, harp: Harp, checks: Sequence[NewCheck]) -> tuple[PitchRead
         raise BookError(f"{error}, or take that check back first: toneprobe withdraw --check {error.at.date()}") from error
 
 
-def _hear(path: Path | None, check: _Check) -> tuple[Heard, Heard]:
+def _hear(path: Path | None, check: _Check) -> tuple[Readings, Readings]:
     """What one recording says of each string that can be trusted in it, as found and, of a string that was tuned in it, as left."""
     if path is None:
         return {}, {}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from toneprobe.condition.standing import standing_notes
+from toneprobe.condition.without_baseline import standing_notes
 from toneprobe.instrument import Instrument, StringSpec
 from toneprobe.measure.figure import FIGURES, Figure
 from toneprobe.session.reading import Reading

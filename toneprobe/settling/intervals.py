@@ -20,7 +20,7 @@ SET_ASIDE_CENTS2 = 1e6  # variance given to a jump, so that it says nothing
 
 
 @dataclass(frozen=True)
-class Evidence:
+class Intervals:
     """Falls in cents (n,), positive downwards, over spans in days (n, 2)."""
 
     origin: datetime  # when the string came under load
@@ -69,8 +69,8 @@ class Evidence:
 
 def gather(
     readings: Sequence[PitchReading], fitted_on: date | None, neighbours: Mapping[str | int, Sequence[PitchReading]], prior: CreepPrior
-) -> Evidence:
-    """The evidence of one fitting, jumps set aside, errors made honest."""
+) -> Intervals:
+    """The intervals of one fitting, jumps set aside, errors made honest."""
     spans = own_spans(readings)
     origin = _origin(readings, fitted_on)
     days = np.array([[_days(origin, a), _days(origin, b)] for a, b in spans]).reshape(-1, 2)
@@ -81,10 +81,10 @@ def gather(
     steps = tuple((_days(origin, at), cents) for at, cents in sorted([*retunings(readings), *unlogged]))
     kept = [k for k in range(len(spans)) if k not in tuned]
     wander = replace(common.wander, covariance=(own.covariance() + common.wander.covariance)[np.ix_(kept, kept)])
-    evidence = Evidence(origin, tuple(spans[k] for k in kept), days[kept], steps, falls[kept], covariance[np.ix_(kept, kept)],
-                        np.sqrt(np.diag(covariance))[kept], tuple(common.n_neighbours[k] for k in kept), prior, wander,
-                        tuple(tuned.values()))
-    return _with_honest_errors(_with_jumps_aside(evidence))
+    intervals = Intervals(origin, tuple(spans[k] for k in kept), days[kept], steps, falls[kept], covariance[np.ix_(kept, kept)],
+                          np.sqrt(np.diag(covariance))[kept], tuple(common.n_neighbours[k] for k in kept), prior, wander,
+                          tuple(tuned.values()))
+    return _with_honest_errors(_with_jumps_aside(intervals))
 
 
 def _origin(readings: Sequence[PitchReading], fitted_on: date | None) -> datetime:
@@ -101,34 +101,34 @@ def _days(origin: datetime, at: datetime) -> float:
     return (at - origin).total_seconds() / 86400.0
 
 
-def _with_jumps_aside(evidence: Evidence) -> Evidence:
+def _with_jumps_aside(intervals: Intervals) -> Intervals:
     """Without what it moved further than stretch and a steady fall explain, the furthest first, at most a third of the intervals."""
-    while len(evidence.jumps) < len(evidence.falls) // 3:
-        residuals = _better_fit(evidence)[1]
-        sizes = np.abs(residuals) / np.sqrt(np.diag(evidence.covariance))
+    while len(intervals.jumps) < len(intervals.falls) // 3:
+        residuals = _better_fit(intervals)[1]
+        sizes = np.abs(residuals) / np.sqrt(np.diag(intervals.covariance))
         if sizes.max() <= JUMP_SDS:
             break
         jump = int(sizes.argmax())
-        covariance = evidence.covariance.copy()
+        covariance = intervals.covariance.copy()
         covariance[jump, jump] += SET_ASIDE_CENTS2
-        evidence = replace(evidence, covariance=covariance, jumps=(*evidence.jumps, jump),
-                           excesses=(*evidence.excesses, float(residuals[jump])))
-    return evidence
+        intervals = replace(intervals, covariance=covariance, jumps=(*intervals.jumps, jump),
+                            excesses=(*intervals.excesses, float(residuals[jump])))
+    return intervals
 
 
-def _with_honest_errors(evidence: Evidence) -> Evidence:
+def _with_honest_errors(intervals: Intervals) -> Intervals:
     """With larger errors where even stretch and a steady fall together leave more than they allow."""
-    freedom = len(evidence.falls) - len(evidence.jumps) - 1
+    freedom = len(intervals.falls) - len(intervals.jumps) - 1
     if freedom < 2:
-        return evidence
-    return replace(evidence, covariance=evidence.covariance * max(1.0, _better_fit(evidence)[0] / freedom))
+        return intervals
+    return replace(intervals, covariance=intervals.covariance * max(1.0, _better_fit(intervals)[0] / freedom))
 
 
-def _better_fit(evidence: Evidence) -> tuple[float, np.ndarray]:
+def _better_fit(intervals: Intervals) -> tuple[float, np.ndarray]:
     """χ² and residuals (n,) in cents of whichever explains the intervals best: stretch, a steady fall, or both."""
-    n, lengths = len(evidence.falls), evidence.lengths_days()
-    creep, steady = evidence.until(n), fit_steady(lengths, evidence.falls, evidence.covariance)
-    fits = [(creep.least_chi2, creep.residuals), (steady.chi2, evidence.falls - steady.rate_cents_per_day * lengths)]
+    n, lengths = len(intervals.falls), intervals.lengths_days()
+    creep, steady = intervals.until(n), fit_steady(lengths, intervals.falls, intervals.covariance)
+    fits = [(creep.least_chi2, creep.residuals), (steady.chi2, intervals.falls - steady.rate_cents_per_day * lengths)]
     if n >= LEAST_INTERVALS:
-        fits.append(evidence.stretch_and_slip()[2:])
+        fits.append(intervals.stretch_and_slip()[2:])
     return min(fits, key=lambda fit: fit[0])
