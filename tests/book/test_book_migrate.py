@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import json
+import os
 import sqlite3
+import subprocess
+import sys
 import threading
 from contextlib import closing
 from datetime import date
@@ -18,6 +22,7 @@ from toneprobe.book.opening import create_book, open_book
 from toneprobe.book.read import conditions_of, current_fittings, fitting_log, fresh_plucks, harp, plucks_of, sweeps
 from toneprobe.book.schema import SCHEMA
 from toneprobe.book.steps import STEPS
+from toneprobe.book.stringing import add_harp
 from toneprobe.errors import BookError
 
 STORED = sorted(Path(__file__).with_name("schemas").glob("schema_*.sql"))
@@ -135,3 +140,29 @@ def test_two_programs_that_upgrade_at_once_take_each_step_once(tmp_path):
 def test_a_gap_in_the_steps_is_said(tmp_path):
     with pytest.raises(BookError, match="has schema 1, which this program cannot bring forward"):
         migrate(connect_file(restore(OLDEST, tmp_path / "old")), steps={}, target=2)
+
+
+ROWS_COPIED = """
+import sys
+from pathlib import Path
+from toneprobe.book.connect import Book, reading
+from toneprobe.book.migrate import keep_copy
+from toneprobe.book.opening import open_book
+book = open_book(Path(sys.argv[1]))
+with reading(book) as connection:
+    Book.is_sqlite = False  # as a database is that has no file to copy
+    print(keep_copy(book, connection, 3))
+"""
+
+
+def rows_copied(folder):
+    """The copy of all rows, made where the computer's own encoding is ASCII."""
+    plain = {**os.environ, "LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0"}
+    ran = subprocess.run([sys.executable, "-c", ROWS_COPIED, str(folder)], capture_output=True, text=True, env=plain)
+    assert ran.returncode == 0, ran.stderr
+    return json.loads(Path(ran.stdout.strip()).read_text(encoding="utf-8"))
+
+
+def test_a_copy_of_rows_keeps_every_sign_whatever_the_computers_own_encoding(book, made):
+    add_harp(book, "Linnet 🪕 über", made.instrument)
+    assert [row["name"] for row in rows_copied(book.folder)["harps"]] == ["Linnet 🪕 über"]

@@ -79,7 +79,8 @@ def _copy_rows(connection: Connection, path: Path) -> None:
     found = MetaData()
     found.reflect(connection)
     rows = {table.name: [dict(row) for row in connection.execute(select(table)).mappings()] for table in found.sorted_tables}
-    path.write_text(to_json({name: [{key: _shown(item) for key, item in row.items()} for row in kept] for name, kept in rows.items()}))
+    text = to_json({name: [{key: _shown(item) for key, item in row.items()} for row in kept] for name, kept in rows.items()})
+    path.write_text(text, encoding="utf-8")
 
 
 def _shown(item: object) -> object:
