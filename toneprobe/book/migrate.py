@@ -15,7 +15,7 @@ from toneprobe.book.connect import Book, reading, writing
 from toneprobe.book.convert import to_json
 from toneprobe.book.disk import whole_file
 from toneprobe.book.place import DATABASE_FILE
-from toneprobe.book.schema import SCHEMA
+from toneprobe.book.schema import SCHEMA, tables
 from toneprobe.book.schema import book as book_table
 from toneprobe.book.steps import STEPS
 from toneprobe.errors import BookError
@@ -75,9 +75,9 @@ def _copy_file(book: Book, path: Path) -> None:
 
 
 def _copy_rows(connection: Connection, path: Path) -> None:
-    """All rows of all tables as JSON, for databases that are no file."""
+    """All rows of the book's own tables as JSON, for databases that are no file. A school's may hold others: those are not looked at."""
     found = MetaData()
-    found.reflect(connection)
+    found.reflect(connection, only=lambda name, _: name in tables.tables)
     rows = {table.name: [dict(row) for row in connection.execute(select(table)).mappings()] for table in found.sorted_tables}
     text = to_json({name: [{key: _shown(item) for key, item in row.items()} for row in kept] for name, kept in rows.items()})
     path.write_text(text, encoding="utf-8")
