@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import tomllib
 from datetime import UTC, datetime
 from pathlib import Path
@@ -34,8 +35,8 @@ def create_book(folder: Path, *, url: str | None = None) -> Book:
     book = connect_url(folder, url) if url else _connect(folder, WAIT_S)
     _create_tables(book)
     with plain_faults(f"the book {book.name}"):
-        if url:
-            (folder / SETTINGS_FILE).write_text(f"database = {to_json(url)}\n", encoding="utf-8")
+        if url and not (folder / SETTINGS_FILE).is_file():  # one that is there says the same, and has the rights that its owner gave it
+            _store_url(folder / SETTINGS_FILE, url)
         for part in (book.plucks, book.reports):
             part.mkdir(exist_ok=True)
     return open_book(folder)
@@ -68,6 +69,12 @@ def _create_tables(book: Book) -> None:
         tables.create_all(connection)
         now = datetime.now(UTC).isoformat(timespec="seconds")
         connection.execute(insert(book_table).values(id=1, schema_version=SCHEMA, program=__version__, created_at=now))
+
+
+def _store_url(path: Path, url: str) -> None:
+    """The address, which may hold a password: readable by its owner alone, where the platform knows owners."""
+    with open(path, "w", encoding="utf-8", opener=lambda name, flags: os.open(name, flags, 0o600)) as file:
+        file.write(f"database = {to_json(url)}\n")
 
 
 def _stored_url(folder: Path) -> str | None:
