@@ -7,8 +7,7 @@ Exit 0: done. 1: the recording or the book cannot serve, one line on standard er
 from __future__ import annotations
 
 import os
-import sys
-from typing import Annotated, TextIO
+from typing import Annotated
 
 import typer
 from typer.core import TyperGroup
@@ -29,6 +28,7 @@ from toneprobe.cli.report import report
 from toneprobe.cli.restring import restring
 from toneprobe.cli.settle import settle
 from toneprobe.cli.spares import spares
+from toneprobe.cli.streams import fit_streams
 from toneprobe.cli.sweep import sweep
 from toneprobe.cli.withdraw import withdraw
 from toneprobe.threads import use_one_thread
@@ -74,14 +74,7 @@ for _name, _command in COMMANDS.items():
         app.command(_name, cls=CLASSES.get(_name))(ends_well(_command, _name))
 
 
-def _nowhere() -> TextIO:
-    """For a stream that whoever started this had closed: what is asked for is done all the same."""
-    return open(os.devnull, "w", encoding="utf-8")
-
-
 def main() -> None:
-    sys.stdout, sys.stderr = (stream or _nowhere() for stream in (sys.stdout, sys.stderr))
-    for stream in (sys.stdout, sys.stderr):
-        stream.reconfigure(errors="backslashreplace")  # a terminal that lacks a character shows its code
+    fit_streams()
     use_one_thread()
     app()

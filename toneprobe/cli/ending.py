@@ -28,7 +28,7 @@ def ends_well(command: Callable, name: str) -> Callable:
             command(*args, **kwargs)
         except ToneprobeError as error:
             _stop(str(error), WRONG_USE if isinstance(error, UsageError) else CANNOT_SERVE)
-        except (typer.Exit, typer.Abort, BrokenPipeError):
+        except (typer.Exit, typer.Abort):
             raise
         except Exception as error:  # a fault of this program: the player gets a line, not a traceback, unless it was asked for
             if os.environ.get(DEBUG):
