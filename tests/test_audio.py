@@ -604,6 +604,37 @@ def test_of_a_file_damaged_in_its_middle_it_is_said_where_it_ends(tmp_path):
     assert 0.2 * len(sound) < recording.n_samples < 0.8 * len(sound)
 
 
+def streamed(octets):
+    """A FLAC as a writer leaves it that could not go back to its header: the 36 bits of the number of samples in STREAMINFO are zero
+    (RFC 9639, section 8.2: unknown). They begin at bit 108 of the block, which begins at octet 8 of the file."""
+    octets = bytearray(octets)
+    octets[8 + 13] &= 0xF0
+    octets[8 + 14:8 + 18] = bytes(4)
+    return bytes(octets)
+
+
+def test_a_streamed_flac_is_read_to_its_last_sample_and_not_called_damaged(tmp_path):
+    whole = open_recording(ROOT / "fixtures" / "three_plucks.flac")
+    (tmp_path / "a.flac").write_bytes(streamed((ROOT / "fixtures" / "three_plucks.flac").read_bytes()))
+    recording = open_recording(tmp_path / "a.flac")
+    assert (recording.n_samples, recording.codec) == (whole.n_samples, whole.codec)
+    assert np.array_equal(recording.read(0, whole.n_samples), whole.read(0, whole.n_samples))
+    (remark,) = recording.quality.warnings
+    assert "does not say how long it is" in remark and "The 4.0 s in it are used" in remark and "damaged" not in remark
+
+
+def test_of_a_flac_that_was_never_finished_no_length_is_made_up(tmp_path):
+    octets = streamed((ROOT / "fixtures" / "three_plucks.flac").read_bytes())
+    (tmp_path / "a.flac").write_bytes(octets[:2 * len(octets) // 3])
+    recording = open_recording(tmp_path / "a.flac")
+    whole = open_recording(ROOT / "fixtures" / "three_plucks.flac")
+    assert 0.5 * whole.n_samples < recording.n_samples < 0.8 * whole.n_samples  # two thirds of the octets
+    assert np.array_equal(recording.read(0, recording.n_samples), whole.read(0, recording.n_samples))
+    (remark,) = recording.quality.warnings
+    assert remark.startswith("The file was never finished and breaks off: how long it was is not known. "
+                             f"The {recording.n_samples / whole.rate_hz:.1f} s that can be read are used;")
+
+
 def test_every_bad_fixture_is_tested_and_every_fixture_is_small():
     assert {path.name for path in (ROOT / "fixtures" / "bad").iterdir()} == {*BAD, *CUT_SHORT}
     files = [path for path in (ROOT / "fixtures").rglob("*") if path.is_file()]

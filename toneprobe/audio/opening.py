@@ -26,6 +26,11 @@ CUT_SHORT = ("The file is cut short: its end is missing. What is there is used; 
              "record again if the last strings are missing.")
 DAMAGED = ("The file is damaged or cut short: it can be read up to {there_s:.1f} s of {stated_s:.1f} s. What is there is used; "
            "copy it from the recorder again, and record again if strings are missing.")
+UNFINISHED = ("The file does not say how long it is: it was never finished, as by a recorder that was switched off too early, or it was "
+              "written as it went. The {there_s:.1f} s in it are used; record again if the last strings are missing.")
+BREAKS_OFF = ("The file was never finished and breaks off: how long it was is not known. The {there_s:.1f} s that can be read are used; "
+              "copy it from the recorder again, and record again if the last strings are missing.")
+LENGTH_UNKNOWN = 2**62  # samples: libsndfile says 2⁶³ − 1 of a FLAC whose header has none, and cannot find the end of such a one
 UNKNOWN_SIZE = 0xFFFF_FF00  # what recorders that write as they go put in a header for a size not known yet is this or a little more
 
 
@@ -38,8 +43,8 @@ def open_recording(path: str | os.PathLike) -> Recording:
     path = os.fsdecode(path)
     name = shown_name(path)
     check_file(path, name)
-    source, codec, short = open_source(path, name)
-    return assemble_recording(source, name=name, path=path, codec=codec, short=short)
+    source, codec, lacking = open_source(path, name)
+    return assemble_recording(source, name=name, path=path, codec=codec, lacking=lacking)
 
 
 def recording_from_samples(samples: np.ndarray, rate_hz: int, *, path: str = "<memory>") -> Recording:
@@ -52,17 +57,17 @@ def recording_from_samples(samples: np.ndarray, rate_hz: int, *, path: str = "<m
         raise RecordingError(f"{shown_name(path)}: samples must have the shape (n,) or (n, channels)")
     samples = samples[:, np.newaxis] if samples.ndim == 1 else samples
     source = MemorySource(samples, int(rate_hz))
-    return assemble_recording(source, name=shown_name(path), path=path, codec="memory/float", short=False)
+    return assemble_recording(source, name=shown_name(path), path=path, codec="memory/float")
 
 
-def assemble_recording(source: Source, *, name: str, path: str, codec: str, short: bool) -> Recording:
-    """The source surveyed once and judged, at its own rate. name: as it stands in messages; short: the file ends before it says so."""
+def assemble_recording(source: Source, *, name: str, path: str, codec: str, lacking: str = "") -> Recording:
+    """The source surveyed once and judged, at its own rate. name: as it stands in messages; lacking: what is said of its end."""
     check_format(source, name)
     survey = survey_source(source)
     least_swing = max(LEAST_SWING, 3.0 * source.lsb)
     check_content(survey, source, name, least_swing)
     channel = choose_channel(survey, least_swing)
-    remarks = (CUT_SHORT,) if short else ()
+    remarks = (lacking.format(there_s=survey.n_samples / source.rate_hz),) if lacking else ()
     if survey.n_samples < source.n_samples:
         remarks = (DAMAGED.format(there_s=survey.n_samples / source.rate_hz, stated_s=source.n_samples / source.rate_hz),)
     source, source_channel = keep_channel(survey, source, channel)
@@ -93,23 +98,27 @@ def check_file(path: str, name: str) -> None:
         raise RecordingError(f"{name} cannot be opened: {printable(reason, most=200)}") from None
 
 
-def open_source(path: str, name: str) -> tuple[Source, str, bool]:
-    """Through libsndfile where it knows the format, else through PyAV: the source, the codec, whether the file stops early."""
+def open_source(path: str, name: str) -> tuple[Source, str, str]:
+    """Through libsndfile where it knows the format and its length, else through PyAV: the source, the codec, what the file lacks."""
+    codec = None
     try:
         with sound_file(path) as sound:
-            subtype = sound.subtype
-            codec, short = f"{sound.format.lower()}/{subtype}", states_more_than_it_holds(sound.extra_info)
-        source = FileSource(path, lossy=subtype in LOSSY_SUBTYPES)
-        if source.n_samples:
-            return source, codec, short
+            subtype, n_stated = sound.subtype, sound.frames
+            stated_codec, short = f"{sound.format.lower()}/{subtype}", states_more_than_it_holds(sound.extra_info)
+        if 0 < n_stated < LENGTH_UNKNOWN:
+            return FileSource(path, lossy=subtype in LOSSY_SUBTYPES), stated_codec, CUT_SHORT if short else ""
+        codec = stated_codec if n_stated else None
     except soundfile.SoundFileError:
         pass
     try:
-        return decode_to_file(path)
+        source, decoded_codec, short = decode_to_file(path)
     except ValueError:
         raise RecordingError(f"{name} holds no sound that can be read: it is no recording, or it is cut off or damaged") from None
     except RecordingError as error:
         raise RecordingError(f"{name}: {error}") from None
+    if codec:
+        return source, codec, BREAKS_OFF if short else UNFINISHED
+    return source, decoded_codec, CUT_SHORT if short else ""
 
 
 def states_more_than_it_holds(log: str) -> bool:
