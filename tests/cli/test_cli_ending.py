@@ -29,3 +29,10 @@ def test_a_fault_of_the_program_is_one_line_with_a_command_that_there_is(run, mo
     assert result.stderr.startswith(f"toneprobe: {named} failed unexpectedly ({what}). ")
     shown = re.search(r"'toneprobe (--debug .*) …'", result.stderr)[1]
     assert shown == f"--debug {named}" and run(*shown.split(), "--help").exit_code == 0
+
+
+@pytest.mark.parametrize("arguments", [["restring", "3D", "--why", "nonsense"], ["spares", "add", "3D", "--in", "nonsense"]])
+def test_what_is_wrong_with_an_option_is_said_without_a_checkers_words(run, arguments):
+    result = run(*arguments)
+    said = " ".join(result.stderr.split())
+    assert result.exit_code == 2 and f"Invalid value for '{arguments[-2]}': 'nonsense' is not one of" in said

@@ -33,12 +33,21 @@ from toneprobe.cli.sweep import sweep
 from toneprobe.cli.withdraw import withdraw
 from toneprobe.threads import use_one_thread
 
+CHECKERS_WORDS = "Value error, "  # what the library that checks options puts before the reason
+
 
 class InOrder(TyperGroup):
     """Help lists the commands as COMMANDS has them, those with several parts among the others."""
 
     def list_commands(self, ctx):
         return list(COMMANDS)
+
+    def invoke(self, ctx):
+        try:
+            return super().invoke(ctx)
+        except typer.BadParameter as error:
+            error.message = error.message.removeprefix(CHECKERS_WORDS)
+            raise
 
 
 app = typer.Typer(name="toneprobe", cls=InOrder, no_args_is_help=True, add_completion=False, rich_markup_mode=None,
