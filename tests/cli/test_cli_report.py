@@ -162,6 +162,8 @@ def test_pages_go_into_the_book_where_no_file_is_named(told, book):
     (["--season", "2024", "--sweep", "1"], 2, "--sweep"),
     (["--string", "3D", "--out", "missing/x.html"], 1, "cannot be written"),
     (["--figure", "--out", "missing/x.png"], 1, "cannot be written"),
+    (["--out", "missing/x.html"], 1, "missing/x.html cannot be written: No such file or directory"),
+    (["--out", "missing/x.png"], 1, "cannot be written"),
 ])
 def test_what_is_wrong_is_said_in_a_line(run, book, tmp_path, monkeypatch, arguments, code, word):
     monkeypatch.chdir(tmp_path)

@@ -25,12 +25,14 @@ def measure(
     csv: Annotated[str | None, typer.Option("--csv", metavar="FILE|-", help="One line a pluck as CSV; - is standard output.")] = None,
 ) -> None:
     """Measure every pluck of a recording; no book needed."""
+    from toneprobe.exchange.writing import require_targets
     from toneprobe.hearing import hear
     from toneprobe.instrument import load_instrument
     from toneprobe.workers import usable_cores
 
     refuse_overwriting([recording], json, csv)
     harp = load_instrument(instrument, tuning=tuning, a4_hz=a4)
+    require_targets(json, csv)
     with progress("Measuring plucks") as step:
         heard = hear(recording, harp, progress=step, processes=usable_cores())
     if not heard.plucks:

@@ -34,10 +34,13 @@ def report(
 
     A sweep's page and picture are written into the book, or to a file.
     """
+    from toneprobe.exchange.writing import require_targets
+
     kind = _asked_for({"--compare": compare is not None, "--string": string is not None, "--season": season is not None,
                        "--technician": technician, "--pages": pages is not None})
     _check_use(kind, out, figure=figure, sweep=sweep)
     opened, chosen = open_harp(book, harp)
+    require_targets(out)
     if kind == "--pages":
         _write_pages(opened, chosen, pages)
     elif figure:

@@ -71,6 +71,7 @@ def sweep(
         from toneprobe.checkup import Swept, check
         from toneprobe.cli.sweep_fresh import tell_fresh, tell_livelier_room
         from toneprobe.condition.context import spoiler
+        from toneprobe.exchange.writing import require_targets
         from toneprobe.harp_state import harp_state
         from toneprobe.hearing import hear
         from toneprobe.instrument import find_string, retune
@@ -90,6 +91,7 @@ def sweep(
         if fresh and fresh_for:
             raise UsageError("--fresh is for all strings and --fresh-for for some: give one of the two")
         opened, chosen = open_harp(book, harp)
+        require_targets(json, report)
         today = day_of(date)
         climate = _climate(today, temperature, humidity)
         wish = FreshWish(fresh, frozenset(find_string(chosen.instrument, name).name for name in fresh_for or ()))
