@@ -2,8 +2,10 @@
 
 Model: δ(f) = board + air·√(f/1 kHz) + inner·(f/1 kHz), each ≥ 0. The end at the soundboard takes about the same share of the energy at
 each reflection, a constant rate; air friction grows as √f; loss inside the material and between windings at least as f (Valette 1995,
-from memory). Fitted to the partials' decay rates by non-negative least squares in relative error, robust against the partial that sits on a
-soundboard resonance. The three terms look alike over a few partials: trust the curve, not its shares, unless there are many.
+from memory). Fitted to the logs of the partials' decay rates with non-negative shares, robust against the partial that sits on a
+soundboard resonance. In logs, for rates scatter by a share of themselves: divided by the measured rates, those that came out low count most
+and the law runs low (by 5 % at a scatter of 20 %, 20 % at 40 %); divided by the law's own, it runs high by half the scatter's square.
+The three terms look alike over a few partials: trust the curve, not its shares, unless there are many.
 """
 
 from __future__ import annotations
@@ -20,7 +22,8 @@ from toneprobe.units import LN_1000
 LEAST_PARTIALS = 4
 LEAST_LOG_SE = 0.05
 HUBER = 1.5
-N_ROUNDS = 6
+N_ROUNDS = 8
+STEP = 0.7  # of ln δ that one partial may ask for in a round, so that none asks for a negative rate
 
 
 def fit_damping(partials: Sequence[Partial]) -> DampingLaw | None:
@@ -32,11 +35,13 @@ def fit_damping(partials: Sequence[Partial]) -> DampingLaw | None:
     delta = LN_1000 / np.array([one.t60_s for one in known])
     log_se = np.maximum([one.t60_se_s / one.t60_s for one in known], LEAST_LOG_SE)
     terms = np.stack([np.ones(len(known)), np.sqrt(freq_khz), freq_khz], axis=1)
-    trust = np.ones(len(known))
+    trust, law, residual = np.ones(len(known)), delta, np.zeros(len(known))
     for _ in range(N_ROUNDS):
-        weight = np.sqrt(trust) / (log_se * delta)
-        shares, _ = nnls(terms * weight[:, None], delta * weight)
-        residual = np.log(delta / np.maximum(terms @ shares, 1e-9))
+        # Gauss–Newton in ln δ: ln(terms·shares) ≈ ln(law) + terms·shares/law − 1, from the rates themselves at first
+        weight = np.sqrt(trust) / log_se
+        shares, _ = nnls(terms / law[:, None] * weight[:, None], (1.0 + np.clip(residual, -STEP, STEP)) * weight)
+        law = np.maximum(terms @ shares, 1e-9)
+        residual = np.log(delta / law)
         spread = max(SD_OF_DEVIATION * float(np.median(np.abs(residual))), LEAST_LOG_SE)
         trust = 1.0 / np.maximum(1.0, np.abs(residual) / (HUBER * spread))
     board, air, inner = (float(share) for share in shares)
