@@ -3,10 +3,10 @@
 Slope and its interval after Theil and Sen (Sen, J. Am. Stat. Assoc. 63 (1968) 1379): the median of the slopes between all pairs of
 readings, bounded by the slopes at ranks that Kendall's statistic gives. A third of the readings may be anywhere. The level is the median
 of what remains, known best in the middle of the readings; towards either end the slope's error is added, so a date is sought from the
-middle. All readings are compared with one fresh baseline, whose own error moves them all alike and so shows in no scatter: it is added to
-the level. A date is named only where even the slow end of the interval rises, and none farther ahead than
-`REACH` times what was observed. Wear may pause, quicken, or end in a break that no trend shows: a date is a reason to have a spare,
-never a promise.
+middle. Sweeps of one day share the day's air and hand: together they are one reading, their median. All readings are compared with one
+fresh baseline, whose own error moves them all alike and so shows in no scatter: it is added to the level. A date is named only where even
+the slow end of the interval rises, and none farther ahead than `REACH` times what was observed. Wear may pause, quicken, or end in a break
+that no trend shows: a date is a reason to have a spare, never a promise.
 """
 
 from __future__ import annotations
@@ -24,9 +24,11 @@ LEAST_READINGS = 4
 LEAST_SPAN_DAYS = 60
 REACH = 1.5  # times the observed span; farther ahead nothing is said
 HALF_WAY = 0.5  # of the threshold: what has not come so far is left alone, for among 47 strings chance alone makes one rise
-CONFIDENCE = 0.95  # interval of slope and of middle level: together a date in it nine times in ten at least (93 to 99 %, simulated)
-CONFIDENCE_Z = 1.96  # the same in standard errors
-SHORT_ROW = 3.0  # over n: how much too small a few readings' scatter about their own line looks (simulated, n = 4 to 20)
+CONFIDENCE = 0.95  # interval of slope and of middle level: together a date in it nine times in ten at least (95 to 99 %, simulated)
+CONFIDENCE_Z = 1.96  # the same in standard errors, where the scatter is known; where the readings told it, Student's with n − 2 freedoms
+ROBUST_FROM = 10  # readings from which the scatter is that of their middle half, so that wild ones have no say; of fewer that half lies on
+# one line by chance too often (95 % of the levels of five would ask for 11 errors, simulated): their rms
+SHORT_ROW = 3.0  # over n: how much too small the middle half's scatter about its own line looks (simulated, n = 10 to 20)
 OWN_SHARE = 0.5  # of a change's told error by which the sweep, and as much the baseline, scatters: those errors are set on the cautious
 # side, changes between takes of untouched real strings scatter by 0.5 to 0.75 of them, both sides together (measured, 1 and 2 plucks)
 DAYS_PER_MONTH = 365.25 / 12.0
@@ -50,11 +52,12 @@ class Trend:
     low_per_month: float
     high_per_month: float
     level: float
-    level_se: float  # the slope's error included
+    level_se: float  # the slope's error included; its 95 % interval over 2·1.96
     middle_level: float
     middle_se: float
+    middle_doubt: float  # half of its 95 % interval (the level lies in it in 93 to 97 % of rises of 4 to 20 readings, simulated)
     middle_days: float  # before the last day
-    n_readings: int
+    n_readings: int  # sweeps
     first: date
     last: date
     baseline_se: float = 0.0  # of all levels together: what the readings are compared with
@@ -73,24 +76,34 @@ class Crossing:
 
 
 def fit_trend(points: Sequence[TrendPoint]) -> Trend | None:
-    """None with fewer than LEAST_READINGS days of readings, or over less than LEAST_SPAN_DAYS. Any order."""
-    points = sorted(points, key=lambda point: point.date)
-    days = np.array([(point.date - points[0].date).days for point in points], float) if points else np.zeros(0)
-    if len(np.unique(days)) < LEAST_READINGS or days[-1] < LEAST_SPAN_DAYS:
+    """None with fewer than LEAST_READINGS different days, or over less than LEAST_SPAN_DAYS. Any order."""
+    dates = sorted({point.date for point in points})
+    if len(dates) < LEAST_READINGS or (dates[-1] - dates[0]).days < LEAST_SPAN_DAYS:
         return None
-    values = np.array([point.value for point in points], float)
+    days = np.array([(day - dates[0]).days for day in dates], float)
+    values = np.array([np.median([point.value for point in points if point.date == day]) for day in dates])
+    from scipy.special import stdtrit
     from scipy.stats import theilslopes  # a fifth of a second to load, and only strings of several months need it
 
     slope, _, low, high = theilslopes(values, days, alpha=CONFIDENCE)
     rest = values - slope * days
-    scatter = SD_OF_DEVIATION * float(np.median(np.abs(rest - np.median(rest))))
     own_se = OWN_SHARE * float(np.median([point.se or 0.0 for point in points]))
-    scatter = max(scatter * (1.0 + SHORT_ROW / len(days)), own_se)  # a few readings may lie on one line by chance
-    middle, middle_se = float(np.mean(days)), SE_OVER_MEANS * scatter / float(np.sqrt(len(days)))
-    end_days, slope_se = float(days[-1]) - middle, float(high - low) / (2.0 * CONFIDENCE_Z)
+    seen, per_scatter = _scatter(rest), SE_OVER_MEANS / float(np.sqrt(len(days)))
+    middle, middle_se = float(np.mean(days)), per_scatter * max(seen, own_se)  # a few readings may lie on one line by chance
+    student = float(stdtrit(len(days) - 2, 0.5 + 0.5 * CONFIDENCE))
+    middle_doubt = per_scatter * max(student * seen, CONFIDENCE_Z * own_se)
+    end_days, slope_doubt = float(days[-1]) - middle, 0.5 * float(high - low)
     level, middle_level = (float(np.median(rest) + slope * day) for day in (days[-1], middle))
-    return Trend(*(DAYS_PER_MONTH * float(s) for s in (slope, low, high)), level, float(np.hypot(middle_se, slope_se * end_days)),
-                 middle_level, middle_se, end_days, len(days), points[0].date, points[-1].date, own_se)
+    level_se = float(np.hypot(middle_doubt, slope_doubt * end_days)) / CONFIDENCE_Z
+    return Trend(*(DAYS_PER_MONTH * float(s) for s in (slope, low, high)), level, level_se,
+                 middle_level, middle_se, middle_doubt, end_days, len(points), dates[0], dates[-1], own_se)
+
+
+def _scatter(rest: np.ndarray) -> float:
+    """Standard deviation of readings about the line fitted to them, shape (n,), n ≥ 4."""
+    if len(rest) < ROBUST_FROM:
+        return float(np.std(rest, ddof=2))
+    return SD_OF_DEVIATION * float(np.median(np.abs(rest - np.median(rest)))) * (1.0 + SHORT_ROW / len(rest))
 
 
 def threshold_crossing(trend: Trend, threshold: float) -> Crossing | None:
@@ -98,7 +111,7 @@ def threshold_crossing(trend: Trend, threshold: float) -> Crossing | None:
     if not trend.rises or not HALF_WAY * threshold <= trend.level < threshold:
         return None
     observed_days = (trend.last - trend.first).days
-    left, doubt = threshold - trend.middle_level, CONFIDENCE_Z * float(np.hypot(trend.middle_se, trend.baseline_se))
+    left, doubt = threshold - trend.middle_level, float(np.hypot(trend.middle_doubt, CONFIDENCE_Z * trend.baseline_se))
     soon_days = max((left - doubt) / trend.high_per_month * DAYS_PER_MONTH - trend.middle_days, 0.0)
     late_days = max((left + doubt) / trend.low_per_month * DAYS_PER_MONTH - trend.middle_days, 0.0)
     if soon_days > REACH * observed_days:
