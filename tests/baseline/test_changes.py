@@ -6,6 +6,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from scipy.integrate import quad
+from scipy.stats import chi2
 
 from toneprobe import limits
 from toneprobe.baseline.brightness_change import brightness_change
@@ -18,13 +20,20 @@ from toneprobe.baseline.pairing import WHOLE_BAND, Band, pair_partials
 from toneprobe.baseline.pull import pull_effect
 from toneprobe.baseline.ripple_change import ripple_change
 from toneprobe.baseline.scatter import USUAL_SCATTER, Scatter, by_level, pooled_scatter
-from toneprobe.baseline.series_change import cents_variance, cut_chi2, series_change
+from toneprobe.baseline.series_change import cents_variance, cut_chi2, series_change, share_without_farthest
 from toneprobe.measure.figure import Figure, SharedRipple
 from toneprobe.measure.ripple import RATES_HZ, SPLITS_CENTS
 from toneprobe.session.reading import PartialReading, Stray
 
 SMALL = Scatter(0.05, 0.02)
 RAYLEIGH_QUARTER = np.array([-8.702, -17.217, -8.431, 0.0, -8.965, -17.140])  # published row: 1 % of the string's mass at L/4, n = 1…6
+
+
+@pytest.mark.parametrize("n", range(2, 13))
+def test_the_mean_square_that_is_left_without_the_farthest(n):
+    """Derived here: the mean of the largest of n is the integral of 1 − Fⁿ, F of χ² with one degree of freedom (SciPy's)."""
+    largest = quad(lambda x: 1.0 - chi2.cdf(x, 1) ** n, 0.0, 80.0, limit=200)[0]
+    assert share_without_farthest(n) == pytest.approx((n - largest) / (n - 1), abs=0.0005)
 
 
 def test_half_the_ring_is_the_log_of_two(reading, series):

@@ -118,6 +118,14 @@ def cents_variance(pairs: Pairs) -> np.ndarray:
     return np.maximum.reduce([seen, expected, pairs.cents_own_var])
 
 
+def share_without_farthest(n: int) -> float:
+    """Mean square of n normal values without the largest, over their variance: 0.363 of two, 0.449 of three, 0.719 of twelve.
+
+    It is (n − E max)/(n − 1), the mean of n χ² less that of their largest; this curve lies within 0.0003 of it for n = 2 to 12 (fitted).
+    """
+    return 1.0 - 1.687 * (n + 2.238) ** -0.675
+
+
 @dataclass(frozen=True)
 class _Fit:
     pitch: float
@@ -169,8 +177,7 @@ def _astray(rest: np.ndarray, variance: np.ndarray, n_lost: float, sure: np.ndar
     n, n_from = len(rest), int((~sure).sum())
     kept = np.ones(n, bool)
     kept[int(np.argmax(np.where(sure, -1.0, rest**2 / variance)))] = False
-    # mean square of n normal values without the largest, over their variance (fitted to a simulation)
-    share = np.where(sure, 1.0, 1.0 - 0.9 * n_from**-0.47)[kept]
+    share = np.where(sure, 1.0, share_without_farthest(n_from))[kept]
     weights = share / variance[kept]
     lost_weight = n_lost / float(np.median(variance))
     seen = float(np.sum(np.minimum(rest[kept] ** 2, MOST_CENTS**2) / variance[kept])) + lost_weight * limits.OUT_OF_REACH_CENTS**2
