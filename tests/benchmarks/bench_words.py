@@ -6,6 +6,8 @@ from collections.abc import Sequence
 
 from bench_sweeps import Outcome
 
+from toneprobe.condition.evidence import score_text
+
 WANTED = (  # (case, strength begins with, verdict)
     ("decay shorter", "to 50%", "dead"),
     ("dirt in the windings", "8 /s", "dead"),
@@ -30,7 +32,7 @@ def spoken(outcomes: Sequence[Outcome]) -> list[str]:
                 and (o.faulty or not o.case.names) and o.n_plucks == 2]
         if fits:
             c, planted = fits[0].condition, f"{name} {strength}".strip()
-            scores = " and ".join("-" if s is None else f"{s:.0f}" for s in (c.dead_score, c.false_score))
+            scores = " and ".join(score_text(s) or "-" for s in (c.dead_score, c.false_score))
             lines += [f"[{planted}] {c.string}: {c.verdict} (dead and false score {scores})", *(f"    {text}" for text in c.reasons)]
             lines += [f"    → {c.next_step}"] if c.next_step else []
     return lines

@@ -144,6 +144,13 @@ def test_csv_holds_the_numbers(view):
     assert all(column in dead for key in FIGURES for column in (key, f"{key}_se", f"{key}_fresh"))
 
 
+@pytest.mark.parametrize(("score", "shown"), [(49.97, "49.9"), (50.0, "50.0"), (37.49, "37.4"), (100.0, "100.0"), (0.0, "0.0"), (None, "")])
+def test_a_score_below_what_names_a_string_is_not_shown_as_that(facts, score, shown):
+    """50 names a string: beside *watch* no 50 may stand. Tenths counted by hand, never upwards."""
+    watched = tuple(replace(one, verdict="watch", dead_score=score) for one in facts.conditions)
+    assert {row["dead_score"] for row in rows_of(sweep_view(replace(facts, conditions=watched)))} == {shown}
+
+
 def test_terminal_csv_and_page_say_the_same(view):
     """The words of every string that needs attention, and the verdict of all."""
     terminal = " ".join(report(view, width=500).split())

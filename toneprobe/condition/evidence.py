@@ -7,6 +7,7 @@ It grows with the change and with nothing else, so a worse figure never makes a 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -50,6 +51,12 @@ def strongest(cases: Sequence[Evidence | None]) -> list[Evidence]:
 def score(strength: float | None) -> float | None:
     """0 as fresh; 50 as large as is noticed and beyond doubt; 100 at twice that."""
     return None if strength is None else min(100.0, 50.0 * strength)
+
+
+def score_text(value: float | None) -> str:
+    """A score as shown, to a tenth, "" where there is none: never rounded up, or 49.97 would stand as 50.0 beside a string that is not
+    named."""
+    return "" if value is None else f"{math.floor(10.0 * value) / 10.0:.1f}"
 
 
 @lru_cache(maxsize=64)

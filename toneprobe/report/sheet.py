@@ -9,6 +9,7 @@ from __future__ import annotations
 import csv
 import io
 
+from toneprobe.condition.evidence import score_text
 from toneprobe.measure.figure import FIGURES
 from toneprobe.report.string_view import StringView
 from toneprobe.report.view import SweepView
@@ -28,7 +29,7 @@ def sweep_csv(view: SweepView) -> str:
 
 def _judgement(one: StringView) -> list[str]:
     condition = one.condition
-    return [as_text(one.name), condition.note, one.verdict, _number(condition.dead_score, 1), _number(condition.false_score, 1),
+    return [as_text(one.name), condition.note, one.verdict, score_text(condition.dead_score), score_text(condition.false_score),
             str(condition.n_plucks), _percent(one.ring.value), _percent(one.brightness.value),
             as_text("; ".join(condition.reasons)), as_text(condition.next_step), one.sureness]
 
@@ -47,10 +48,6 @@ def _figures(one: StringView) -> list[str]:
 
 def _exact(value: float | None) -> str:
     return "" if value is None else f"{value:.7g}"
-
-
-def _number(value: float | None, digits: int) -> str:
-    return "" if value is None else f"{value:.{digits}f}"
 
 
 def _percent(ratio: float | None) -> str:
