@@ -73,7 +73,7 @@ def test_what_is_heard_of_a_half_ring_is_what_two_convolved_falls_leave_of_it(ow
     """Derived here: the fall of string and room convolved, before and after the string lost half of its own."""
     fresh_s = heard_t60_s(own_s, ROOM_S)
     seen = np.log(fresh_s / heard_t60_s(0.5 * own_s, ROOM_S)) / np.log(2.0)
-    assert heard_share(np.array([fresh_s]), ROOM_S)[0] == pytest.approx(seen, abs=0.15)
+    assert heard_share(np.array([fresh_s]), ROOM_S)[0] == pytest.approx(max(seen, 0.1), abs=0.02)  # a tenth at least; 0.04 off by 2.5
 
 
 def test_far_above_the_room_all_of_a_loss_is_heard():
