@@ -34,7 +34,7 @@ class Past:
     fresh_plucks: Mapping[str, tuple[StoredPluck, ...]]
     captures: Mapping[str, tuple[Capture, ...]]
     settling: frozenset[str]
-    said: Mapping[str, frozenset[str]]  # the verdicts of all sweeps before that say something of the fitting
+    said: Mapping[str, Mapping[str, tuple[date, ...]]]  # by verdict, the days of all sweeps before that say it of the fitting
     beside: Mapping[str, HeardBeside] = field(default_factory=dict)  # by capture text, what those fresh sweeps heard of the other strings
 
     @property

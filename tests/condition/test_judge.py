@@ -6,6 +6,7 @@ import math
 import re
 from collections import Counter
 from dataclasses import replace
+from datetime import date
 
 import numpy as np
 import pytest
@@ -103,8 +104,15 @@ def test_worse_readings_never_score_better(judged, drawn):
     assert scores[0] < 25 and scores[-1] == 100.0
 
 
-@pytest.mark.parametrize("said, words", [({"dead", "watch"}, "An earlier sweep said so too"), ({"false", "watch"}, "Check once more")])
-def test_any_earlier_sweep_that_named_the_same_fault_counts(judged, drawn, said, words):
+JANUARY, MARCH = date(2026, 1, 10), date(2026, 3, 7)
+
+
+@pytest.mark.parametrize("said, words", [
+    ({"dead": (JANUARY,), "watch": (MARCH,)}, "An earlier sweep said so too: change the string"),
+    ({"watch": (JANUARY,), "sound": (MARCH,)}, "Check once more"),
+    ({"false": (JANUARY, MARCH)}, "Condemned before: called false on 10 January 2026 and 7 March 2026. Change the string"),
+])
+def test_any_earlier_sweep_that_condemned_the_string_counts(judged, drawn, said, words):
     """Two sweeps are two recordings, with other plucks, whatever one between them said."""
     told = judged(lambda name, s: drawn.shorten(s, 0.3) if name == "3A" else s, seed=3, context=SweepContext(said={"3A": said}))
     one = of(told, "3A")

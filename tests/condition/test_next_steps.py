@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 import pytest
 
-from toneprobe.condition.next_steps import CAUTION, dead_step, fallen_step, false_step, short_step, watch_step
+from toneprobe.condition.next_steps import CAUTION, dead_step, fallen_step, false_step, otherwise_condemned, short_step, watch_step
 
 
 @pytest.mark.parametrize(("step", "short"), [
@@ -25,10 +27,17 @@ def test_in_short_the_action_and_its_day_are_kept(step, short):
 
 
 @pytest.mark.parametrize("step", [dead_step(2), dead_step(3), dead_step(3, said_before=True), false_step("astray_cents"),
-                                  false_step("beat_db", said_before=True)])
+                                  false_step("beat_db", said_before=True), false_step("beat_db", otherwise="dead on 1 May 2026")])
 def test_every_string_that_wants_changing_has_a_day(step):
     """Two to three weeks before a concert, so that the new one has settled (common practice)."""
     assert "change the string two to three weeks before a concert" in step.casefold()
+
+
+def test_what_condemned_a_string_before_is_named_with_its_days():
+    may = [date(2026, 5, day) for day in (4, 1, 3, 2)]
+    assert otherwise_condemned("false", {"dead": may[:2], "watch": may}) == "dead on 1 May 2026 and 4 May 2026"
+    assert otherwise_condemned("false", {"dead": may}) == "dead on 2 May 2026, 3 May 2026 and 4 May 2026"  # the last three
+    assert otherwise_condemned("dead", {"dead": may, "sound": may}) == ""  # the same fault is told in other words
 
 
 def test_what_is_short_already_stays():

@@ -153,6 +153,8 @@ def test_no_more_is_claimed_than_the_step_beside_it_leaves():
     assert sureness_text("false", 100.0, 2, once) == "very sure for this one sweep, from 2 plucks"
     assert sureness_text("false", 55.0, 2, once) == "likely, from 2 plucks"
     assert sureness_text("false", 100.0, 2, again) == "very sure, from 2 plucks"
+    otherwise = false_step("beat_db", otherwise="dead on 10 January 2026")  # no sweep before called it false
+    assert sureness_text("false", 100.0, 2, otherwise) == "very sure for this one sweep, from 2 plucks"
     assert sureness_text("dead", 100.0, 3, dead_step(3, set_aged=True)) == "likely, from 3 plucks; the room is still in question"
 
 

@@ -48,10 +48,11 @@ def month(number):
     (["false", "false"], False),
     (["false", "watch", "false"], False),  # the check was the sweep of the second time, whatever the one between said
     (["false", "sound", "unsure", "false"], False),
-    (["dead", "watch", "false"], True),  # another fault
+    (["dead", "watch", "false"], False),  # another fault, but two recordings condemn the string
+    (["false", "sound", "dead"], False),
     (["watch", "watch", "dead"], True),
 ])
-def test_a_fault_that_any_sweep_before_named_too_is_checked(book, harp, words, is_unchecked):
+def test_a_string_that_any_sweep_before_condemned_too_is_checked(book, harp, words, is_unchecked):
     for k, word in enumerate(words, 1):
         heard(book, harp, month(k), word)
     situation = situation_of(book, harp, today=TODAY, on=CONCERT)
@@ -62,10 +63,11 @@ def test_a_fault_that_any_sweep_before_named_too_is_checked(book, harp, words, i
 def test_what_was_said_of_the_string_before_it_counts_for_nothing(book, harp):
     heard(book, harp, month(1), "false")
     new = replace_fitting(book, harp.id, NewFitting("3C", month(2), "gut"), Removal(month(2), "false"))
-    for number, word in ((3, "false"), (4, "unsure"), (5, "sound")):
+    for number, word in ((3, "watch"), (4, "unsure"), (5, "sound")):
         heard(book, harp, month(number), word)
-    assert verdicts_said(book, harp.id, until=month(3))[new.id] == {"false"}
-    assert verdicts_said(book, harp.id, until=month(5))[new.id] == {"false", "sound"}  # what says nothing is left out
+    assert verdicts_said(book, harp.id, until=month(3))[new.id] == {"watch": (month(3),)}
+    said = verdicts_said(book, harp.id, until=month(5))[new.id]
+    assert said == {"watch": (month(3),), "sound": (month(5),)}  # what says nothing is left out
     heard(book, harp, month(6), "dead")
     assert situation_of(book, harp, today=TODAY, on=CONCERT).unchecked == {"3C"}
 

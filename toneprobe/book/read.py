@@ -130,16 +130,19 @@ def condition_history(book: Book, harp_id: int, string: str) -> tuple[StoredCond
     return _conditions(book, (sweep_rows.c.harp_id == harp_id) & (condition_rows.c.string == clean_text(string)))
 
 
-def verdicts_said(book: Book, harp_id: int, *, until: date, leaving_out: Collection[int] = ()) -> dict[int, frozenset[str]]:
-    """By fitting, the verdicts of all sweeps up to that day that say something of it; without the sweeps left out."""
-    chosen = select(condition_rows.c.fitting_id, condition_rows.c.verdict).join(sweep_rows, sweep_rows.c.id == condition_rows.c.sweep_id)
+def verdicts_said(book: Book, harp_id: int, *, until: date, leaving_out: Collection[int] = ()) -> dict[int, dict[str, tuple[date, ...]]]:
+    """By fitting, the verdicts of all sweeps up to that day that say something of it, each with the days on which; without the sweeps left
+    out."""
+    columns = condition_rows.c.fitting_id, condition_rows.c.verdict, sweep_rows.c.date
+    chosen = select(*columns).join(sweep_rows, sweep_rows.c.id == condition_rows.c.sweep_id)
     mine = chosen.where(sweep_rows.c.harp_id == harp_id, sweep_rows.c.date <= until, sweep_rows.c.id.not_in(list(leaving_out)))
     telling = mine.where(condition_rows.c.verdict.not_in(SILENT), condition_rows.c.fitting_id.is_not(None))
-    said: dict[int, set[str]] = {}
+    said: dict[int, dict[str, tuple[date, ...]]] = {}
     with reading(book) as connection:
-        for number, word in connection.execute(telling):
-            said.setdefault(number, set()).add(word)
-    return {number: frozenset(words) for number, words in said.items()}
+        for number, word, day in connection.execute(telling.order_by(sweep_rows.c.date)):
+            words = said.setdefault(number, {})
+            words[word] = (*words.get(word, ()), day)
+    return said
 
 
 def fittings_on(connection: Connection, harp_id: int, day: date) -> dict[str, Fitting]:

@@ -6,7 +6,7 @@ overloaded input cuts attacks flat. What a recording cannot support is not compa
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
@@ -60,7 +60,7 @@ class SweepContext:
 
     now: tuple[Capture, ...] = ()
     fresh: Mapping[str, tuple[Capture, ...]] = field(default_factory=dict)  # by `Baseline.capture`: not all were fresh on one day
-    said: Mapping[str, Collection[str]] = field(default_factory=dict)  # by string, the verdicts of all sweeps before that tell of it
+    said: Mapping[str, Mapping[str, Sequence[date]]] = field(default_factory=dict)  # by string and verdict, the days of sweeps before
     beside: Mapping[str, HeardBeside] = field(default_factory=dict)  # by `Baseline.capture`
 
 

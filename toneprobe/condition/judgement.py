@@ -70,7 +70,7 @@ def judge(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument: Ins
         if spec.name in unscored:
             conditions.append(unscored[spec.name])
             continue
-        said = context.said.get(spec.name, ()) if context else ()
+        said = context.said.get(spec.name, {}) if context else {}
         around = Surroundings(sweep, noises[spec.name], common, common.level_beside(spec), spec.name in semitone, said)
         conditions.append(judge_rated(sweep.readings[spec.name], fresh[spec.name], changes[spec.name], around))
     told = common_warnings(common, noise=noise, a4_hz=instrument.a4_hz)

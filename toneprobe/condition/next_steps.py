@@ -5,6 +5,13 @@ No step names its string, so that strings with one step can be listed before it.
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+from datetime import date
+
+from toneprobe.condition.verdict import CONDEMNING
+from toneprobe.days import day_text
+from toneprobe.remarks import listed
+
 # What to mind whenever a string is changed: the one list, in these words on every screen and page and in the README. Common practice.
 CAUTIONS = (
     "One string at a time, and bring each up before the next. Never let the whole harp down.",
@@ -26,6 +33,8 @@ ASIDES = (" (see the notes on this recording)", ", so that the new one has settl
           " for one of the fitting's own material and gauge")
 ROOM_FIRST = "First make sure that it is not the room"
 SAID_BEFORE = "An earlier sweep said so too"
+CONDEMNED = "Condemned before"
+MOST_DAYS = 3  # of one verdict, named in a step
 ONCE_MORE = "Check once more before you spend money: pluck again"
 DAMPED = "with the neighbours damped"
 ASK_MECHANISM = "Is its lever, disc or pedal set as it should be? Do not tune it before you have looked."
@@ -34,10 +43,17 @@ OTHER_NAME_STEP = "Pluck both, one after the other, and add the recording to thi
 OTHER_POSITION_STEP = "Sweep again in the tuning of the fresh sweep."
 
 
-def wants_check(verdict: str, n_plucks: int, *, said_before: bool) -> bool:
-    """Whether a string is to be plucked once more before money is spent on it. What any sweep before said of the same string too has been
-    checked, whatever those between them said: other plucks, another recording."""
-    return not said_before and (verdict == "false" or (verdict == "dead" and n_plucks < ENOUGH_PLUCKS))
+def wants_check(verdict: str, n_plucks: int, *, condemned_before: bool) -> bool:
+    """Whether a string is to be plucked once more before money is spent on it. A string that any sweep before called dead or false has been
+    checked, whatever those between them said: other plucks, another recording. Of which of the two it is for is no matter."""
+    return not condemned_before and (verdict == "false" or (verdict == "dead" and n_plucks < ENOUGH_PLUCKS))
+
+
+def otherwise_condemned(verdict: str, said: Mapping[str, Sequence[date]]) -> str:
+    """ "dead on 10 January 2026 and 7 March 2026": of which other fault sweeps before condemned the same string, the last days where they
+    are many; "" where none did. said: by verdict, the days of those sweeps."""
+    found = [(word, sorted(set(said[word]))[-MOST_DAYS:]) for word in CONDEMNING if word != verdict and said.get(word)]
+    return ", ".join(f"{word} on {listed([day_text(day) for day in days])}" for word, days in found)
 
 
 def short_step(step: str) -> str:
@@ -52,31 +68,49 @@ def is_to_be_checked(step: str) -> bool:
     return step.startswith(ONCE_MORE)
 
 
+def is_first_of_its_kind(step: str) -> bool:
+    """Whether no sweep before named the same fault, though one may have named another."""
+    return is_to_be_checked(step) or step.startswith(CONDEMNED)
+
+
 def may_be_room(step: str) -> bool:
     """Whether the step first asks for the room."""
     return step.startswith(ROOM_FIRST)
 
 
-def dead_step(n_plucks: int, *, set_aged: bool = False, said_before: bool = False) -> str:
-    """set_aged: most strings of the sweep lost their ring, so the room comes first."""
+def dead_step(n_plucks: int, *, set_aged: bool = False, said_before: bool = False, otherwise: str = "") -> str:
+    """set_aged: most strings of the sweep lost their ring, so the room comes first. otherwise: as of `otherwise_condemned`."""
     change = f"change the string {WHEN}, so that the new one has settled. {CAUTION}"
     if set_aged:
         return f"{ROOM_FIRST} (see the notes on this recording); then {change}"
     if said_before:
         return f"{SAID_BEFORE}: {change}"
-    if not wants_check("dead", n_plucks, said_before=said_before):
-        return f"{change[0].upper()}{change[1:]}"
+    if otherwise:
+        return f"{_condemned_as(otherwise)} {_capital(change)}"
+    if not wants_check("dead", n_plucks, condemned_before=False):
+        return _capital(change)
     return f"{ONCE_MORE}, twice, {DAMPED}. If it stays so, {change}"
 
 
-def false_step(kind: str, *, said_before: bool = False) -> str:
+def false_step(kind: str, *, said_before: bool = False, otherwise: str = "") -> str:
+    """kind: of the evidence that decided. otherwise: as of `otherwise_condemned`."""
     if kind == "stretch":
         return ("Check in the log which string is on. If it is the wrong one, change it for one of the fitting's own material and gauge. "
                 f"{CAUTION}")
     if said_before:
         return f"{SAID_BEFORE}: change the string {WHEN}, no tuning helps a false one. {CAUTION}"
+    if otherwise:
+        return f"{_condemned_as(otherwise)} Change the string {WHEN}, no tuning helps a false one. {CAUTION}"
     return (f"{ONCE_MORE}, three times, {DAMPED}, for a neighbour that answers is no fault. If it stays so, change the string "
             f"{WHEN}: no tuning helps a false one. {CAUTION}")
+
+
+def _condemned_as(otherwise: str) -> str:
+    return f"{CONDEMNED}: called {otherwise}."
+
+
+def _capital(text: str) -> str:
+    return f"{text[0].upper()}{text[1:]}"
 
 
 def fallen_step(rung_out: bool) -> str:

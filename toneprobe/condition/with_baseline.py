@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date
 
 import numpy as np
 
@@ -16,7 +17,7 @@ from toneprobe.condition.evidence import score, strongest, together
 from toneprobe.condition.evidence_words import Told
 from toneprobe.condition.fallen import fallen_case, pitch_against_others
 from toneprobe.condition.false_score import false_case, own_ripple
-from toneprobe.condition.next_steps import dead_step, fallen_step, false_step, unsure_step, watch_step
+from toneprobe.condition.next_steps import dead_step, fallen_step, false_step, otherwise_condemned, unsure_step, watch_step
 from toneprobe.condition.reasons import case_reasons, is_hidden_by_room, out_of_tune, sound_reasons, unsure_reasons
 from toneprobe.condition.sweep_noise import SweepNoise
 from toneprobe.condition.verdict import Condition
@@ -36,7 +37,7 @@ class Surroundings:
     common: CommonCause
     level: Figure  # cents off their notes at which it and those like it lie
     may_be_set: bool  # a lever or pedal may hold it a semitone off
-    said: Collection[str] = ()  # the verdicts of all sweeps before that say something of this very string
+    said: Mapping[str, Sequence[date]] = field(default_factory=dict)  # by verdict, the days of all sweeps before that say it of this string
 
 
 def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundings) -> Condition:
@@ -139,10 +140,11 @@ def _next_step(verdict: str, cases: tuple[Case, Case], n_plucks: int, around: Su
     dead, false = cases
     if verdict in ("dead", "watch") and dead.evidence and dead.evidence[0].kind == "fallen":
         return fallen_step(verdict == "dead")
-    set_aged, said_before = shared_loss(around.common.decay), verdict in around.said
+    set_aged, said_before = shared_loss(around.common.decay), bool(around.said.get(verdict))
+    otherwise = otherwise_condemned(verdict, around.said)
     steps = {
-        "dead": lambda: dead_step(n_plucks, set_aged=set_aged, said_before=said_before),
-        "false": lambda: false_step(false.evidence[0].kind, said_before=said_before),
+        "dead": lambda: dead_step(n_plucks, set_aged=set_aged, said_before=said_before, otherwise=otherwise),
+        "false": lambda: false_step(false.evidence[0].kind, said_before=said_before, otherwise=otherwise),
         "watch": watch_step,
         "unsure": lambda: unsure_step(hidden_by_room=hidden_by_room),
         "sound": lambda: "",

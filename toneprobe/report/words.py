@@ -148,7 +148,7 @@ def sureness_text(verdict: str, score: float | None, n_plucks: int, step: str = 
         if next_steps.may_be_room(step):
             return f"likely, {heard}; the room is still in question"
         sure = "likely" if n_plucks == 1 or score < SURE else "sure" if score < VERY_SURE else "very sure"
-        once = next_steps.is_to_be_checked(step) and sure != "likely"
+        once = next_steps.is_first_of_its_kind(step) and sure != "likely"
         return f"{sure} for this one sweep, {heard}" if once else f"{sure}, {heard}"
     return heard
 

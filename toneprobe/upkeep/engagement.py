@@ -11,6 +11,7 @@ from toneprobe.book.diary import events_of
 from toneprobe.book.entries import Harp, StoredCondition
 from toneprobe.condition import SILENT
 from toneprobe.condition.next_steps import wants_check
+from toneprobe.condition.verdict import CONDEMNING
 from toneprobe.events import last_day_of
 from toneprobe.harp_state import HarpState, harp_state, spares_as_of
 from toneprobe.planning import Need, Situation, find_needs
@@ -51,10 +52,10 @@ def latest_conditions(state: HarpState, sweeps: Sequence[Sequence[StoredConditio
 
 
 def _is_unchecked(latest: StoredCondition, sweeps: Sequence[Sequence[StoredCondition]]) -> bool:
-    """Whether its verdict is the first of its kind and rests on too few plucks, so that it is plucked again before money is spent."""
-    verdict = latest.condition.verdict
+    """Whether it is condemned for the first time, on too few plucks, so that it is plucked again before money is spent."""
     others = [one for conditions in sweeps for one in conditions if one.fitting_id == latest.fitting_id and one.sweep_id != latest.sweep_id]
-    return wants_check(verdict, latest.condition.n_plucks, said_before=verdict in {one.condition.verdict for one in others})
+    condemned = any(one.condition.verdict in CONDEMNING for one in others)
+    return wants_check(latest.condition.verdict, latest.condition.n_plucks, condemned_before=condemned)
 
 
 def last_heard(sweeps: Iterable[Iterable[StoredCondition]]) -> dict[str, date]:
