@@ -12,7 +12,7 @@ from made_up_report import fitting_of
 
 from toneprobe.audio.remarks import remarks_on_sound
 from toneprobe.condition import Condition
-from toneprobe.condition.next_steps import CAUTION, dead_step, false_step, watch_step
+from toneprobe.condition.next_steps import CAUTION, dead_step, false_step, unsure_step, watch_step
 from toneprobe.condition.unjudged import other_position_condition
 from toneprobe.errors import UsageError
 from toneprobe.instrument import load_instrument
@@ -90,6 +90,21 @@ def test_a_string_tuned_otherwise_than_when_fresh_wants_its_pedal_set_not_anothe
     assert group.words == "tuned otherwise than when fresh" and "set it as for the fresh sweep" in group.remedy
     assert "1 tuned otherwise than when fresh" in view.left_open
     assert "tuned in" not in view.subline and "tuned in flats" in sweep_view(facts).subline
+
+
+@pytest.mark.parametrize("n_hidden, groups", [(0, [("1A 1B 1C 1D 1E", "Pluck these again")]),
+                                              (2, [("1D 1E", "Make a sweep in the usual room"), ("1A 1B 1C", "Pluck these again")]),
+                                              (3, [("1A 1B 1C 1D 1E", "Make a sweep in the usual room")])])
+def test_what_the_room_hides_is_not_to_be_plucked_again_in_it(facts, n_hidden, groups):
+    """Of five unsure strings. Where it hides most, the rest too are left alone: at home they would be of another room than their sweep."""
+    names = ("1E", "1D", "1C", "1B", "1A")
+    conditions = tuple(
+        replace(one, verdict="unsure", next_step=unsure_step(hidden_by_room=names.index(one.string) < n_hidden)) if one.string in names
+        else replace(one, verdict="sound") for one in facts.conditions)
+    told = sweep_view(replace(facts, conditions=conditions)).not_judged
+    assert [(" ".join(sorted(one.name for one in group.strings)), group.remedy.startswith(remedy)) for group, (_, remedy) in
+            zip(told, groups, strict=True)] == [(strings, True) for strings, _ in groups]
+    assert all("together with those of this sweep" not in group.remedy for group in told if group.remedy.startswith("Make"))
 
 
 def test_what_an_unsure_string_lost_to_another_is_said(facts):

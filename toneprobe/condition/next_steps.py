@@ -35,6 +35,7 @@ ROOM_FIRST = "First make sure that it is not the room"
 SAID_BEFORE = "An earlier sweep said so too"
 CONDEMNED = "Condemned before"
 MOST_DAYS = 3  # of one verdict, named in a step
+OUT_OF_THIS_ROOM = "Record it once more close to the strings"
 ONCE_MORE = "Check once more before you spend money: pluck again"
 DAMPED = "with the neighbours damped"
 ASK_MECHANISM = "Is its lever, disc or pedal set as it should be? Do not tune it before you have looked."
@@ -66,6 +67,11 @@ def short_step(step: str) -> str:
 def is_to_be_checked(step: str) -> bool:
     """Whether the step, as told now or in a stored sweep, first asks for more plucks."""
     return step.startswith(ONCE_MORE)
+
+
+def is_for_another_room(step: str) -> bool:
+    """Whether it is the room that hides what the string lost, so that plucking it again there does not help."""
+    return step.startswith(OUT_OF_THIS_ROOM)
 
 
 def is_first_of_its_kind(step: str) -> bool:
@@ -130,5 +136,5 @@ def watch_step() -> str:
 
 def unsure_step(*, hidden_by_room: bool = False) -> str:
     if hidden_by_room:
-        return f"Record it once more close to the strings, or in a room with curtains and carpets, plucked three times {DAMPED}."
+        return f"{OUT_OF_THIS_ROOM}, or in a room with curtains and carpets, plucked three times {DAMPED}."
     return f"Pluck three times more, {DAMPED}, and let it ring."

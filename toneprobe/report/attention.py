@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from toneprobe import limits
-from toneprobe.condition.next_steps import short_step
+from toneprobe.condition.next_steps import is_for_another_room, short_step
 from toneprobe.days import day_text
 from toneprobe.remarks import listed
 from toneprobe.report.glossary import (
@@ -17,6 +17,7 @@ from toneprobe.report.glossary import (
     NEEDS_ATTENTION,
     NOT_JUDGED,
     OPEN_STATES,
+    OTHER_ROOM,
     RECORD_AGAIN,
     REMEDIES,
 )
@@ -109,14 +110,19 @@ def shared_steps(attention: Iterable[StringView]) -> tuple[SharedStep, ...]:
 
 def not_judged(strings: Iterable[StringView], *, take_back: int | str | None = None) -> tuple[NotJudged, ...]:
     """Groups of strings without a verdict on their state, in the order of `glossary.OPEN_STATES`; those left out by what rang along,
-    those that a recording's fault leaves open by its remedy.
+    those that a recording's fault or its room leaves open by that remedy.
 
     take_back: the number of a sweep drowned in noise, which plucking a few strings again does not save; else None.
     """
     strings, groups = tuple(strings), {}
+    unsure = [one for one in strings if one.state == "unsure" and not one.spoilt]
+    hidden = {one.name for one in unsure if is_for_another_room(one.next_step)}
+    is_most = 2 * len(hidden) > len(unsure)  # then the others too are best plucked elsewhere: two rooms in one sweep are none
+    room = {one.name: OTHER_ROOM.format("most of these" if is_most and len(hidden) < len(unsure) else "these")
+            for one in unsure if is_most or one.name in hidden} if hidden else {}
     for one in strings:
         if one.state in NOT_JUDGED:
-            groups.setdefault((one.state, one.left_out_by, one.spoilt), []).append(one)
+            groups.setdefault((one.state, one.left_out_by, one.spoilt or room.get(one.name, "")), []).append(one)
     ordered = sorted(groups, key=lambda group: OPEN_STATES.index(group[0]))
     found = tuple(_group(group, tuple(groups[group]), take_back) for group in ordered)
     if all(one.state in ("unrated", "unheard", LEFT_OUT) for one in strings):  # the first sweep of a harp
@@ -141,9 +147,9 @@ def _in_short(strings: Sequence[StringView]) -> str:
 
 
 def _group(group: tuple[str, str, str], strings: tuple[StringView, ...], take_back: int | str | None) -> NotJudged:
-    state, other, spoilt = group
+    state, other, own_remedy = group
     words = f"heard, but {other} rang along" if state == LEFT_OUT else NOT_JUDGED[state]
-    remedy = spoilt or REMEDIES[state].format(other)
+    remedy = own_remedy or REMEDIES[state].format(other)
     if take_back is not None and state in ("unsure", "unheard", LEFT_OUT):
         remedy = RECORD_AGAIN.format(take_back)
     return NotJudged(strings[0].verdict, state, words, strings, remedy)
