@@ -130,6 +130,30 @@ def test_pure_noise_is_hardly_ever_told_as_a_trend():
     assert sum(text != "" for text in said) <= 0.05 * 400  # 2.5 % by the lower 95 % bound; more with a bound on the wrong rank
 
 
+def uneven(readings):
+    return [TrendPoint(date.fromisoformat(day), value, se) for day, value, se in readings]
+
+
+def test_a_rise_within_what_its_readings_are_known_to_is_none():
+    """A healthy string in four sweeps (made up, as told in the book of a harp): −6 % ± 18, −12 % ± 24, −14 % ± 20, −26 % ± 16. Each reads
+    less than the one before, as one of 24 orders does. Derived here: from 117.75 days the days lie −117.75, −61.75, 58.25 and 121.25 off,
+    so the slope's error is √407.6 / 35773 a day, 0.0172 a month; the slope is 0.0288, and twice the error 0.0344."""
+    readings = [("2026-01-10", 0.060, 0.091), ("2026-03-07", 0.128, 0.136), ("2026-07-04", 0.148, 0.115), ("2026-09-05", 0.295, 0.110)]
+    trend = fit_trend(uneven(readings))
+    assert (trend.per_month, trend.told_se_per_month) == pytest.approx((0.0288, 0.0172), abs=2e-4)
+    assert trend.low_per_month > 0.0 and trend.level > 0.288 and not trend.rises
+    assert told(uneven(readings), 0.288) == ""
+    half = uneven([(day, value, se / 2.0) for day, value, se in readings])  # the same from more plucks: twice the error is 0.0172
+    assert told(half, 0.288) == "It has been getting worse over 4 sweeps since January 2026."
+
+
+def test_nothing_is_said_while_the_last_reading_is_within_its_own_error():
+    """A change within ± means nothing: 0.3 ± 0.32 as the last of readings that rise without any doubt."""
+    surely = [TrendPoint(one.date, one.value, 0.01) for one in history([0.10, 0.15, 0.20, 0.25, 0.30])]
+    assert told(surely, 0.29) == "It has been getting worse over 5 sweeps since January 2024."
+    assert told([*surely[:-1], TrendPoint(surely[-1].date, 0.30, 0.16)], 0.29) == ""
+
+
 @pytest.mark.parametrize(("values", "every_days"), [((0.1, 0.2, 0.3), 30), ((0.1, 0.2, 0.3, 0.4), 10), ((), 30)])
 def test_too_few_or_too_short_says_nothing(values, every_days):
     trend = fit_trend(history(values, every_days))

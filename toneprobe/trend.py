@@ -3,10 +3,13 @@
 Slope and its interval after Theil and Sen (Sen, J. Am. Stat. Assoc. 63 (1968) 1379): the median of the slopes between all pairs of
 readings, bounded by the slopes at ranks that Kendall's statistic gives. A third of the readings may be anywhere. The level is the median
 of what remains, known best in the middle of the readings; towards either end the slope's error is added, so a date is sought from the
-middle. Sweeps of one day share the day's air and hand: together they are one reading, their median. All readings are compared with one
-fresh baseline, whose own error moves them all alike and so shows in no scatter: it is added to the level. A date is named only where even
-the slow end of the interval rises, and none farther ahead than `REACH` times what was observed. Wear may pause, quicken, or end in a break
-that no trend shows: a date is a reason to have a spare, never a promise.
+middle. Four readings rise one after the other by chance once in 4! = 24 times, in two strings of a harp, and the ranks of so few cannot
+tell that from wear. So each reading's told error counts too, for a change within it means nothing: a figure rises only where its slope is
+more than twice what errors of that size give a slope, and where its last reading lies beyond twice its own. Sweeps of one day share the
+day's air and hand: together they are one reading, their median. All readings are compared with one fresh baseline, whose own error moves
+them all alike and so shows in no scatter: it is added to the level. A date is named only where even the slow end of the interval rises,
+and none farther ahead than `REACH` times what was observed. Wear may pause, quicken, or end in a break that no trend shows: a date is a
+reason to have a spare, never a promise.
 """
 
 from __future__ import annotations
@@ -28,6 +31,7 @@ CONFIDENCE = 0.95  # interval of slope and of middle level: together a date in i
 CONFIDENCE_Z = 1.96  # the same in standard errors, where the scatter is known; where the readings told it, Student's with n − 2 freedoms
 ROBUST_FROM = 10  # readings from which the scatter is that of their middle half, so that wild ones have no say; of fewer that half lies on
 # one line by chance too often (95 % of the levels of five would ask for 11 errors, simulated): their rms
+ERRORS_TOLD = 2.0  # told errors within which a change means nothing, as people read them after ±
 SHORT_ROW = 3.0  # over n: how much too small the middle half's scatter about its own line looks (simulated, n = 10 to 20)
 OWN_SHARE = 0.5  # of a change's told error by which the sweep, and as much the baseline, scatters: those errors are set on the cautious
 # side, changes between takes of untouched real strings scatter by 0.5 to 0.75 of them, both sides together (measured, 1 and 2 plucks)
@@ -61,10 +65,13 @@ class Trend:
     first: date
     last: date
     baseline_se: float = 0.0  # of all levels together: what the readings are compared with
+    told_se_per_month: float = 0.0  # of the slope, from the readings' told errors alone
+    last_is_beyond_doubt: bool = True  # the last reading, by its own told error
 
     @property
     def rises(self) -> bool:
-        return self.low_per_month > 0.0
+        is_beyond_doubt = self.last_is_beyond_doubt and self.per_month > ERRORS_TOLD * self.told_se_per_month
+        return self.low_per_month > 0.0 and is_beyond_doubt
 
 
 @dataclass(frozen=True)
@@ -94,9 +101,12 @@ def fit_trend(points: Sequence[TrendPoint]) -> Trend | None:
     middle_doubt = per_scatter * max(student * seen, CONFIDENCE_Z * own_se)
     end_days, slope_doubt = float(days[-1]) - middle, 0.5 * float(high - low)
     level, middle_level = (float(np.median(rest) + slope * day) for day in (days[-1], middle))
+    told_se = np.array([np.median([point.se or 0.0 for point in points if point.date == day]) for day in dates])
+    is_beyond_doubt = bool(values[-1] > ERRORS_TOLD * told_se[-1])
     level_se = float(np.hypot(middle_doubt, slope_doubt * end_days)) / CONFIDENCE_Z
     return Trend(*(DAYS_PER_MONTH * float(s) for s in (slope, low, high)), level, level_se,
-                 middle_level, middle_se, middle_doubt, end_days, len(points), dates[0], dates[-1], own_se)
+                 middle_level, middle_se, middle_doubt, end_days, len(points), dates[0], dates[-1], own_se,
+                 DAYS_PER_MONTH * _slope_error(days, told_se), is_beyond_doubt)
 
 
 def _scatter(rest: np.ndarray) -> float:
@@ -104,6 +114,12 @@ def _scatter(rest: np.ndarray) -> float:
     if len(rest) < ROBUST_FROM:
         return float(np.std(rest, ddof=2))
     return SD_OF_DEVIATION * float(np.median(np.abs(rest - np.median(rest)))) * (1.0 + SHORT_ROW / len(rest))
+
+
+def _slope_error(days: np.ndarray, se: np.ndarray) -> float:
+    """Of a straight line through readings that have these errors, per day: the slope is Σ d·y / Σ d², d days from their middle."""
+    off = days - days.mean()
+    return float(np.sqrt((off**2 * se**2).sum()) / (off**2).sum())
 
 
 def threshold_crossing(trend: Trend, threshold: float) -> Crossing | None:
