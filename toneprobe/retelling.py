@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from functools import cache
 
 from toneprobe.book import read
@@ -19,6 +19,7 @@ from toneprobe.fittings import known_when_heard
 from toneprobe.past import ReadingsOf, captures_of, heard_in, readings_of
 from toneprobe.remarks import SPOILS_DECAYS
 from toneprobe.report.compare import ComparisonView, comparison_view
+from toneprobe.report.fitting_words import not_new_words
 from toneprobe.report.like_plucks import like_pair
 from toneprobe.report.series import UNKNOWN, brightness_change, ring_change
 from toneprobe.report.shelf import Shelf
@@ -47,8 +48,9 @@ def retell(book: Book, record: SweepRecord, harp_name: str, *, readings: Reading
     recalled = recall(book, record, readings=readings)
     conditions = tuple(one.condition for one in read.conditions_of(book, record.id))
     judged = judge_recalled(recalled)
-    warnings = (*_not_said_twice(record.warnings, judged.warnings), *judged.warnings, *_what_happened(book, record), *_stand_ins(recalled))
     kept = frozenset(one.measurement.string for one in recalled.plucks if one.is_fresh)
+    warnings = (*_not_said_twice(record.warnings, judged.warnings), *judged.warnings, *_what_happened(book, record), *_stand_ins(recalled),
+                *_not_new(recalled, kept))
     facts = SweepFacts(harp_name, record.instrument, record.date, conditions, warnings, record.is_fresh, record.program, record.id, kept,
                        {string: _remedy(recalled, string, spoilt_by) for string, spoilt_by in judged.spoilt_by.items()},
                        spoiler(captures_of(record.recordings)) if record.is_fresh else None)
@@ -99,6 +101,13 @@ def _what_happened(book: Book, record: SweepRecord) -> tuple[str, ...]:
 def _stand_ins(recalled: Recalled) -> tuple[str, ...]:
     on = [spec.name for spec in recalled.record.instrument.strings if spec.name in recalled.past.stand_ins]
     return (f"A stand-in is on {', '.join(on)}: not judged, and to be replaced.",) if on else ()
+
+
+def _not_new(recalled: Recalled, fresh: Collection[str]) -> tuple[str, ...]:
+    on = recalled.past.fittings
+    told = not_new_words((on[spec.name] for spec in recalled.record.instrument.strings if spec.name in fresh and spec.name in on),
+                         on=recalled.record.date)
+    return (told,) if told else ()
 
 
 def _backgrounds(book: Book, recalled: Recalled, conditions: Sequence[Condition]) -> dict[str, Background]:

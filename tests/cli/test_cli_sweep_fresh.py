@@ -206,3 +206,24 @@ def test_a_baseline_made_in_a_livelier_room_is_told_with_the_way_back():
     tell_livelier_room(("2D", "4G"), 7, Console(file=words, width=400))
     assert "The strings around 2D and 4G ring longer in it than when they were fresh: a livelier room" in words.getvalue()
     assert "toneprobe withdraw 7" in words.getvalue()
+
+
+def test_a_first_fresh_sweep_says_which_strings_are_no_longer_new(run, played):
+    """3E on since 2021 and 3C since 4 April 2023, 333 days before: of these only the first is past the year of `practice.LONG_ON_DAYS`.
+    Of 3D the log knows nothing."""
+    say(run, "new", "Wren", "--from", played.harp_file)
+    say(run, "log", "correct", "3E", "--fitted", "2021-05-05")
+    say(run, "log", "correct", "3C", "--fitted", "2023-04-04")
+    told = say(run, "sweep", played.june, "--fresh", "--date", "2024-03-02")
+    warned = "3E was on for more than a year, and of 3D the log does not know the age. What any of them that is not new has lost already"
+    assert told.count(warned) == 1 and "when one is replaced, the new string gets its own" in told
+    assert warned in say(run, "report", "--sweep", "1")
+    assert "does not know the age" not in say(run, "sweep", played.whole, "--date", "2024-04-06")
+
+
+def test_strings_that_are_all_new_are_not_warned_of(run, played):
+    say(run, "new", "Wren", "--from", played.harp_file)
+    for name in ("3E", "3D", "3C"):
+        say(run, "log", "correct", name, "--fitted", "2023-12-01")
+    told = say(run, "sweep", played.june, "--fresh", "--date", "2024-03-02")
+    assert "Taken as fresh baseline: 3E, 3D, 3C." in told and "lost already" not in told

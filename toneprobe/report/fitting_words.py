@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from datetime import date
 
 from toneprobe.book.entries import Fitting
@@ -11,12 +11,17 @@ from toneprobe.days import day_text
 from toneprobe.fittings import WITHDRAWN, Correction
 from toneprobe.instrument import StringSpec
 from toneprobe.phrases import kind_words
+from toneprobe.practice import LONG_ON_DAYS
+from toneprobe.remarks import listed
 
 ISO_DAY = re.compile(r"\b\d{4}-\d{2}-\d{2}\b")
 FIELD_WORDS = {"fitted_on": "put on", "removed_on": "came off", "gauge_mm": "gauge in mm", "why_removed": "why it came off",
                "broke_at": "where it broke", "is_stand_in": "stand-in"}  # the others are called what they are
 
 YES_OR_NO = {"True": "yes", "False": "no"}  # as a correction keeps them
+
+
+FEW = 6  # strings that are named; of more the rest are counted
 
 
 def fitting_line(one: Fitting) -> str:
@@ -41,6 +46,30 @@ def changed_words(fittings: Sequence[Fitting], *, since: date, heard: Collection
           and (one.fitted_on > since or (one.fitted_on == since and heard and one.id not in heard))]
     new = [f"{one.string} on {day_text(one.fitted_on)}" for one in on]
     return f"Changed since this sweep: {', '.join(new)}." if new else ""
+
+
+def not_new_words(fresh: Iterable[Fitting], *, on: date) -> str:
+    """Of the strings whose fresh baseline a sweep of that day is: which were on for long, and of how many nobody knows; "" where none was.
+
+    It can only be said on that day: from then on each of them is compared with what it was in that sweep.
+    """
+    fresh = tuple(fresh)
+    old = [one.string for one in fresh if one.fitted_on is not None and (on - one.fitted_on).days > LONG_ON_DAYS]
+    unknown = [one.string for one in fresh if one.fitted_on is None]
+    which = [f"{listed(old, FEW)} {_was(old)} on for more than a year"] if old else []
+    if unknown:
+        of = listed(unknown, FEW) if len(unknown) <= FEW else f"{len(unknown)} {'others' if old else 'strings'}"
+        which.append(f"of {of} the log does not know the age")
+    if not which:
+        return ""
+    told = ", and ".join(which)
+    lost = "What such a string has lost already" if old and not unknown else "What any of them that is not new has lost already"
+    return (f"{told[0].upper()}{told[1:]}. {lost} cannot be heard from here on, for each is compared with itself as it was in this sweep. "
+            "It is their reference all the same; when one is replaced, the new string gets its own.")
+
+
+def _was(names: Sequence[str]) -> str:
+    return "was" if len(names) == 1 else "were"
 
 
 def empty_words(before: Fitting, *, until: date | None) -> str:
