@@ -129,9 +129,27 @@ def test_no_forecast_begins_before_the_day_on_which_it_is_read():
     days = (told.late - PUT_ON).days
     for today in (PUT_ON + timedelta(days=k) for k in range(2, days)):
         found = judge_on_harp(LOG[0], readings, LOG, HARP, today=today)
-        assert found.settled == DateRange(max(told.early, today), max(told.likely, today), told.late)
+        usual, long = PUT_ON + timedelta(days=5), PUT_ON + timedelta(days=7)  # of gut: common practice
+        assert found.settled == DateRange(max(told.early, usual, today), max(told.likely, long, today), told.late)
         already = f"it may have settled already, by {day_text(told.late)} at the latest"
-        assert found.reasons[0].endswith(already) is (told.likely <= today)
+        assert found.reasons[0].endswith(already) is (today >= long)
+
+
+@pytest.mark.parametrize("cents", [-5.0, -45.0])
+def test_a_first_check_that_no_interval_came_before_brings_no_day_forward(workshop, cents):
+    """Put on without a reading, found flat on the next day and tuned: how it stretches nobody knows yet, so what is usual stands, in 5 to
+    7 days (common practice), however far it fell."""
+    first = PitchReading("3C", "Cb5", datetime(2024, 5, 2, 9), workshop.heard(cents, 0.3), workshop.heard(0.0, 0.3))
+    found = judge_on_harp(LOG[0], {1: (first,)}, LOG, HARP, today=date(2024, 5, 2))
+    assert found.state == "settling" and found.settled.late > date(2024, 5, 8)
+    assert (found.settled.early, found.settled.likely) == (date(2024, 5, 6), date(2024, 5, 8))
+
+
+def test_no_day_is_foretold_that_no_check_could_show(workshop):
+    """As found after a day, and hardly fallen: it is said to have settled after two intervals, and the second can end tomorrow at best."""
+    readings = [PitchReading("3C", "Cb5", datetime(2024, 5, day, 9), workshop.heard(cents, 0.3)) for day, cents in ((2, 0.0), (3, -0.1))]
+    assert judge_on_harp(LOG[0], {1: readings}, LOG, HARP).settled.early < date(2024, 5, 4)  # else this shows nothing
+    assert judge_on_harp(LOG[0], {1: readings}, LOG, HARP, today=date(2024, 5, 3)).settled.early == date(2024, 5, 4)
 
 
 def test_a_forecast_that_is_over_is_none():

@@ -35,10 +35,19 @@ def read_forecast(found: Settling, day: AsOf, *, n_counting: int, measured_on: d
         return found
     if found.checked_on is None and day.usual_start and day.usual_end:  # as every screen has it: nothing is known of the string itself
         found = replace(found, settled=DateRange(day.usual_start, day.usual_end, day.usual_end))
+    if found.n_intervals == 0 and found.checked_on is not None and found.settled and day.usual_start and day.usual_end:
+        found = replace(found, settled=_not_before_usual(found.settled, day.usual_start, day.usual_end))
+    if n_counting < 2 and found.checked_on is not None and found.settled:  # two intervals show it: no day is told on which none can
+        found = replace(found, settled=_still_ahead(found.settled, found.checked_on + timedelta(days=1)))
     due_on = _due_on(found, day.usual_end)
     if due_on is None or due_on > day.today or _is_being_checked(found, day.today, n_counting):
         return replace(found, settled=_still_ahead(found.settled, day.today))
     return replace(found, state="unsure", settled=None, due_on=due_on)
+
+
+def _not_before_usual(days: DateRange, start: date, end: date) -> DateRange:
+    """While no interval tells of its own stretch: that some of its kind never stretch says nothing of it, and that it may be late does."""
+    return DateRange(max(days.early, start), max(days.likely, end), max(days.late, end))
 
 
 def _still_ahead(days: DateRange | None, today: date) -> DateRange | None:
