@@ -26,7 +26,7 @@ LEAVE = {
     "stand-in": f"leave the stand-in on and check its pitch daily; {AFTER}",
     "false": f"leave it on if it can be borne, a new one would not hold its pitch; {AFTER}",
 }
-TUNE_OFTEN = "tune it as found at every pause and expect it flat"
+TUNE_OFTEN = "tune it at every pause and expect it to fall"
 
 
 @dataclass(frozen=True)

@@ -21,6 +21,7 @@ from toneprobe.settling import Settling, when_settled
 WEEK = timedelta(days=7)  # before the engagement, so that what is found can still be put right
 FRESH = "fresh baseline"  # the purpose of a sweep that finds nothing itself
 FINDS_CHANGED = "what it finds should be changed three weeks to two before"
+TUNE_UP = f"tune it up as often as you can until then, which is what lets it settle; on the day {TUNE_OFTEN}"
 AGAINST_FRESH = f"it tells what has changed since the fresh one; {FINDS_CHANGED}"
 
 
@@ -130,9 +131,8 @@ def _settling_task(name: str, found: Settling, situation: Situation) -> Task:
     by = min(max(situation.today, days.late), situation.on)
     if days.late <= situation.on:
         return Task("settling", by, (name,), f"check {name} daily until it has settled", f"{when}: in time", daily_from=situation.today)
-    chance = "may not be in time" if days.likely <= situation.on else "not in time"
-    return Task("settling", by, (name,), f"check {name} daily", f"{when}: {chance}", is_late=days.likely > situation.on,
-                instead=TUNE_OFTEN, daily_from=situation.today)
+    chance = "it may not have settled by the day" if days.likely <= situation.on else "it will not have settled by the day"
+    return _tune_up_task(name, f"{when}: {chance}", situation)
 
 
 def _unchecked_task(name: str, fitting: Fitted, situation: Situation) -> Task | None:
@@ -145,7 +145,13 @@ def _unchecked_task(name: str, fitting: Fitted, situation: Situation) -> Task | 
     done = fitting.fitted_on + timedelta(days=time.days)
     if done < situation.today:
         return None
-    late = done > situation.on
     reason = f"put on {day_text(fitting.fitted_on)} and not checked yet; {time.source}, so about {day_text(done)}"
-    return Task("settling", min(done, situation.on), (name,), f"check {name} daily, as found before as left", reason, is_late=late,
-                instead=TUNE_OFTEN if late else "", daily_from=situation.today)
+    if done > situation.on:
+        return _tune_up_task(name, f"{reason}: it will not have settled by the day", situation)
+    return Task("settling", done, (name,), f"check {name} daily, before you tune it and after", reason, daily_from=situation.today)
+
+
+def _tune_up_task(name: str, reason: str, situation: Situation) -> Task:
+    """Of a string that may still fall on the day. It is never too late for that: each time it is brought up leaves it less to fall."""
+    return Task("settling", situation.on, (name,), f"check {name} daily and tune it up", reason,
+                instead=TUNE_UP if situation.today < situation.on else TUNE_OFTEN, daily_from=situation.today)
