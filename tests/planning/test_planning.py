@@ -568,10 +568,26 @@ def test_what_it_is_too_late_for_comes_first():
     """On 26 June 3C can no longer be changed for 1 July, 6C until the 29th; the bag's order of today is in time."""
     lead = [replace(spare("4F", lead_time_days=2), used_on=date(2024, 5, 20), fitting_id=99)]
     plan = make_plan(situation(bad=[("3C", "dead"), ("6C", "dead")], today=date(2024, 6, 26), spares=with_bag_but("4F", extra=lead)))
-    late = [task.is_late for task in plan.tasks]
+    late = [task in plan.late for task in plan.tasks]
     assert late == sorted(late, reverse=True) and 0 < sum(late) < len(late)
     days = [task.starts_on for task in plan.tasks if not task.is_late]
     assert days == sorted(days)
+
+
+def test_an_order_that_comes_after_the_day_is_counted_apart_and_stands_last():
+    """On 29 June nothing can come by the 30th, when the bag is packed: 1E and 2B are missing, 3C is dead and stays on. Of these only the
+    change of 3C is too late for the day; a string for the bag is none that is played on. The 3C to put on then is ordered in time."""
+    plan = make_plan(situation(bad=[("3C", "dead")], today=date(2024, 6, 29), spares=with_bag_but("1E", "2B"),
+                               heard_on=heard(date(2024, 6, 24))))
+    assert [task.strings for task in plan.late] == [("3C",)]
+    assert plan.afterwards and plan.tasks[-len(plan.afterwards):] == plan.afterwards
+    assert {name for task in plan.afterwards for name in task.strings} == {"1E", "2B"}
+    entries = entries_of(write_reminders(plan, harp="harp", now=STAMP))
+    assert entries[0]["DESCRIPTION"].startswith("To do before: 1. Too late for: 1. Orders for afterwards: 1.")
+    summaries = [str(e["SUMMARY"]) for e in entries[1:]]
+    assert "harp: note, too late to change 3C (C♭5, gut)" in summaries  # an entry is shown as a thing to do
+    assert "harp: order for the bag: 1E, 2B, for afterwards" in summaries
+    assert all(line[0].isupper() for e in entries for line in str(e["DESCRIPTION"]).split("\n"))
 
 
 # --- bag, sweep, technician

@@ -46,20 +46,38 @@ def ready(
 
 
 def _print_plan(console: Console, plan: Plan, *, harp: str) -> None:
-    from toneprobe.report.words import count_of, sentence
+    from toneprobe.report.words import count_of
 
     print_heading(console, f"{harp}, ready for {day_text(plan.on)}: {count_of(plan.days_left, 'day')} left from {day_text(plan.today)}")
-    known = f", as far as is known: {count_of(len(plan.unjudged), 'string')} without a verdict" if plan.unjudged else ""
-    if not plan.tasks:
-        console.print(f"Nothing to do{known}." if known else "Nothing to do: the harp is in order.")
-    elif len(plan.tasks) == len(plan.late) == 1:
-        console.print("1 thing to do, and it is too late for it: see what to do instead.")
-    elif plan.late:
-        console.print(f"{count_of(len(plan.tasks), 'thing')} to do; for {len(plan.late)} of them it is too late, see what to do instead.")
-    else:
-        console.print(f"{count_of(len(plan.tasks), 'thing')} to do, all in time{known}.")
+    print_indented(console, _counts(plan), by=0)
     for task in plan.tasks:
         _print_task(console, task)
+    _print_notes(console, plan)
+
+
+def _counts(plan: Plan) -> str:
+    """How much there is to do, how much of it too late, and apart from it what is ordered for the spare set alone."""
+    from toneprobe.report.words import count_of
+
+    known = f", as far as is known: {count_of(len(plan.unjudged), 'string')} without a verdict" if plan.unjudged else ""
+    n, n_late, n_after = len(plan.tasks) - len(plan.afterwards), len(plan.late), len(plan.afterwards)
+    if not n:
+        told = f"Nothing to do{known}." if known else "Nothing to do: the harp is in order."
+    elif n == n_late == 1:
+        told = "1 thing to do, and it is too late for it: see what to do instead."
+    elif n_late:
+        told = f"{count_of(n, 'thing')} to do; for {n_late} of them it is too late, see what to do instead."
+    else:
+        told = f"{count_of(n, 'thing')} to do, all in time{known}."
+    if not n_after:
+        return told
+    orders = "1 order for the bag that comes" if n_after == 1 else f"{n_after} orders for the bag that come"
+    return f"{told} Besides, {orders} only after it."
+
+
+def _print_notes(console: Console, plan: Plan) -> None:
+    from toneprobe.report.words import sentence
+
     if plan.notes:
         console.print()
     for note in plan.notes:
@@ -72,12 +90,12 @@ def _print_task(console: Console, task: Task) -> None:
     from toneprobe.report.words import sentence
 
     console.print()
-    when = "TOO LATE  " if task.is_late else f"{planner_day(task.starts_on)}  "
+    when = "AFTERWARDS  " if task.is_for_afterwards else "TOO LATE  " if task.is_late else f"{planner_day(task.starts_on)}  "
     by = len(when)
     print_indented(console, when + sentence(task.action).removesuffix("."), by=0, hang=by)
     print_indented(console, f"{sentence(task.reason)} {task.latest}".rstrip(), by=by)
     if task.instead:
-        print_indented(console, f"{'Instead: ' if task.is_late else ''}{sentence(task.instead)}", by=by)
+        print_indented(console, f"{'Instead: ' if task.is_late and not task.is_for_afterwards else ''}{sentence(task.instead)}", by=by)
 
 
 def _write_calendar(plan: Plan, *, harp: str, target: str) -> None:

@@ -42,9 +42,9 @@ def make_plan(situation: Situation) -> Plan:
 
 
 def _sorted(tasks: tuple[Task, ...], situation: Situation) -> tuple[Task, ...]:
-    """What it is too late for first, then by day, by kind, and from the top of the harp."""
+    """What it is too late for first, then by day, by kind, and from the top of the harp; last the orders that come only after it."""
     place = {spec.name: k for k, spec in enumerate(situation.instrument.strings)}
-    return tuple(sorted(tasks, key=lambda task: (not task.is_late, task.starts_on, KINDS.index(task.kind),
+    return tuple(sorted(tasks, key=lambda task: (task.is_for_afterwards, not task.is_late, task.starts_on, KINDS.index(task.kind),
                                                  place.get(next(iter(task.strings), ""), 0))))
 
 

@@ -65,16 +65,25 @@ def _identity(harp: str, on: date, *parts: str) -> str:
 
 
 def _summary(harp: str, task: Task) -> str:
-    return f"{harp}: {task.action}" + (" (too late)" if task.is_late else "")
+    """What it is too late for stands as a note, for a phone shows an entry as a thing to do."""
+    if task.is_for_afterwards:
+        return f"{harp}: {task.action}, for afterwards"
+    return f"{harp}: note, too late to {task.action}" if task.is_late else f"{harp}: {task.action}"
 
 
 def _description(plan: Plan, task: Task) -> str:
     lines = [task.reason]
     lines += [task.latest] if task.latest else []
-    lines += [f"Instead: {task.instead}"] if task.instead else []
+    lines += [f"{'Instead: ' if task.is_late and not task.is_for_afterwards else ''}{task.instead}"] if task.instead else []
     lines += ["Caution: " + " ".join(plan.cautions)] if task.kind in ("change", "consider") else []
-    return "\n".join(lines)
+    return "\n".join(map(_capital, lines))
 
 
 def _on_the_day(plan: Plan) -> str:
-    return "\n".join((f"To do before: {len(plan.tasks)}. Too late for: {len(plan.late)}.", *plan.notes))
+    n_before = len(plan.tasks) - len(plan.late) - len(plan.afterwards)
+    counts = f"To do before: {n_before}. Too late for: {len(plan.late)}. Orders for afterwards: {len(plan.afterwards)}."
+    return "\n".join((counts, *map(_capital, plan.notes)))
+
+
+def _capital(line: str) -> str:
+    return f"{line[:1].upper()}{line[1:]}"

@@ -60,6 +60,11 @@ class Task:
         return self.daily_from or self.best_by or self.do_by
 
     @property
+    def is_for_afterwards(self) -> bool:
+        """An order for the bag that comes only after the engagement: nothing that is played on waits for it."""
+        return self.is_late and self.kind == "stock"
+
+    @property
     def latest(self) -> str:
         """ "Latest 28 January 2027.", "" where it is shown under its last day."""
         return f"Latest {day_text(self.do_by)}." if self.best_by else ""
@@ -67,7 +72,7 @@ class Task:
 
 @dataclass(frozen=True)
 class Plan:
-    """The way to an engagement: what it is too late for, then the rest sorted by date."""
+    """The way to an engagement: what it is too late for, then the rest sorted by date, last the orders that come only after it."""
 
     on: date
     today: date
@@ -82,4 +87,9 @@ class Plan:
 
     @property
     def late(self) -> tuple[Task, ...]:
-        return tuple(task for task in self.tasks if task.is_late)
+        """What can no longer be done in time for the engagement."""
+        return tuple(task for task in self.tasks if task.is_late and not task.is_for_afterwards)
+
+    @property
+    def afterwards(self) -> tuple[Task, ...]:
+        return tuple(task for task in self.tasks if task.is_for_afterwards)
