@@ -350,6 +350,26 @@ def test_settled_strings_need_nothing_and_unchecked_ones_are_reckoned_by_what_is
     assert eve.instead == "tune it at every pause and expect it to fall"  # on the day itself
 
 
+@pytest.mark.parametrize("days_left, words", [(2, "so put on today it has settled in time"), (6, "so put on by 29 June 2024 it has")])
+def test_in_the_last_week_a_wire_is_changed_only_of_need(days_left, words):
+    """A wire settles in a day or two, gut in five to seven days (common practice): of two dead strings the wire's new one would be
+    settled on 1 July, the gut's would not. The wire's spare lies at home and is past its best since 10 January 2024."""
+    today = CONCERT - timedelta(days=days_left)
+    bag = with_bag_but("6D", extra=[replace(STALE, place="home")])
+    gut, wire = sorted(tasks_of(make_plan(situation(bad=[("6D", "dead"), ("4A", "dead")], today=today, spares=bag)), "change"),
+                       key=lambda task: task.strings)
+    assert gut.is_late and f"usually settled within 7 days, and {days_left} days are left" in gut.reason
+    assert not wire.is_late and f"usually settled within 2 days, {words}" in wire.reason
+    assert wire.action.endswith("only if it cannot be played as it is") and "leave it on" in wire.instead
+    assert "its spare, which lies at home, not in the bag, has been past its best since 10 January 2024" in wire.reason
+
+
+def test_a_week_before_a_wire_is_changed_as_ever_and_a_spare_at_home_is_told():
+    bag = with_bag_but("6D", extra=[spare("6D", place="home")])
+    change, = tasks_of(make_plan(situation(bad=[("6D", "dead")], today=date(2024, 6, 24), spares=bag)), "change")
+    assert change.action == "change 6D (D♭2, wire)" and "its spare lies at home, not in the bag" in change.reason and not change.instead
+
+
 # --- spares past their best. Wires keep two years (common practice)
 
 STALE = spare("6D", bought_on=date(2022, 1, 10))  # at its best until 10 January 2024: two years of 365 days

@@ -9,6 +9,7 @@ from datetime import date, timedelta
 from toneprobe.days import day_text
 from toneprobe.fittings import Fitted, material_of, on_now
 from toneprobe.instrument import StringSpec
+from toneprobe.phrases import count_of
 from toneprobe.planning.deadlines import SettleTime, own_settle_days, settle_time
 from toneprobe.planning.heard import since_words
 from toneprobe.planning.situation import Situation, Task
@@ -26,6 +27,7 @@ LEAVE = {
     "stand-in": f"leave the stand-in on and check its pitch daily; {AFTER}",
     "false": f"leave it on if it can be borne, a new one would not hold its pitch; {AFTER}",
 }
+CLOSE_DAYS = 7  # a week before is the last sensible day for gut and nylon (common practice): later a wire too is changed only of need
 TUNE_OFTEN = "tune it at every pause and expect it to fall"
 
 
@@ -169,9 +171,20 @@ def _tasks_for(need: Need, supply: Supply, situation: Situation) -> list[Task]:
 def _change(need: Need, supply: Supply, last: date, situation: Situation) -> Task:
     kind = "consider" if need.kind == "watch" else "change"
     best = _best_by(need, supply, situation)
+    if (situation.on - situation.today).days < CLOSE_DAYS:
+        return _change_of_need(kind, need, supply, last, situation)
     sooner = "" if best or last == situation.today else "; this is the last day for it, sooner is better"
     reason = f"{need.why}; {need.time.source}{_wire_note(need)}{_shelf_note(need, supply, situation.today)}{sooner}"
     return Task(kind, last, (need.spec.name,), _named(kind, need), reason, best_by=best)
+
+
+def _change_of_need(kind: str, need: Need, supply: Supply, last: date, situation: Situation) -> Task:
+    """In the last days: a new string would just settle in time, but one that can be played is better left on until afterwards."""
+    by = "today" if last == situation.today else f"by {day_text(last)}"
+    reason = (f"{need.why}; {need.time.source}, so put on {by} it has settled in time"
+              f"{_wire_note(need)}{_shelf_note(need, supply, situation.today)}")
+    return Task(kind, last, (need.spec.name,), f"{_named(kind, need)} only if it cannot be played as it is", reason,
+                instead=f"a new string so close to the day is a risk: if this one can be borne leave it on and {AFTER}")
 
 
 def _best_by(need: Need, supply: Supply, situation: Situation) -> date | None:
@@ -205,7 +218,9 @@ def _too_late(need: Need, supply: Supply, last: date, situation: Situation) -> T
     """The last sensible day is over."""
     kind = "consider" if need.kind == "watch" else "change"
     since, shelf = day_text(last + timedelta(days=1)), _shelf_note(need, supply, situation.today)
-    reason = f"{need.why}; too late since {since}: {need.time.source}{shelf}"
+    n_left = (situation.on - situation.today).days
+    left = f", and {count_of(n_left, 'day')} {'is' if n_left == 1 else 'are'} left"
+    reason = f"{need.why}; too late since {since}: {need.time.source}{left}{shelf}"
     instead = LEAVE.get(need.kind) or _fill_empty(supply)
     if need.kind == "false" and supply.spare is not None:
         instead += f"; if not, put the new one on today and {TUNE_OFTEN}"
@@ -245,10 +260,11 @@ def _over_words(best_until: date, today: date) -> str:
 
 
 def _shelf_note(need: Need, supply: Supply, today: date) -> str:
-    """What to do with a spare that is past its best by the day on which it would go on, "" where it is not."""
+    """Where its spare lies, if not in the bag, and what to do with one past its best by the day on which it would go on; else ""."""
+    at_home = supply.spare is not None and supply.spare.place == "home"
     if supply.best_until is None:
-        return ""
-    past = f"; its spare {_over_words(supply.best_until, today)}"
+        return "; its spare lies at home, not in the bag" if at_home else ""
+    past = f"; its spare{', which lies at home, not in the bag,' if at_home else ''} {_over_words(supply.best_until, today)}"
     if supply.best_until >= today:
         return f"{past}: put it on by then, {'or only if no better one comes' if supply.comes_in_time else 'no better one comes in time'}"
     if not supply.comes_in_time:
