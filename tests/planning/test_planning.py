@@ -22,7 +22,7 @@ from toneprobe.planning.reminders import write_reminders
 from toneprobe.planning.situation import Task
 from toneprobe.practice import Habits
 from toneprobe.settling import USUAL_TOLERANCE, DateRange, Settling
-from toneprobe.spares import Spare
+from toneprobe.spares import Spare, list_orders
 
 HARP = load_instrument("pedal-47")
 TODAY = date(2024, 6, 1)
@@ -390,6 +390,17 @@ def test_a_spare_past_its_best_goes_on_where_no_better_one_comes_in_time():
     change, = tasks_of(plan, "change")
     assert "past its best since 10 January 2024, and no better one can come in time" in change.reason and not change.is_late
     assert not tasks_of(plan, "order") and tasks_of(plan, "stock")[0].reason.startswith("its spare goes on the harp")
+
+
+@pytest.mark.parametrize("today", [TODAY, date(2024, 6, 20), date(2024, 6, 28), date(2024, 6, 30)])
+def test_as_many_are_ordered_for_a_day_as_for_the_bag_alone(today):
+    """6D is dead, its only spare past its best: a good one to put on and a good one to keep, whether a better one comes in time, the old
+    one goes on for want of it, or it is too late for the change."""
+    bag = with_bag_but("6D", extra=[STALE])
+    alone, = (order.n for order in list_orders(bag, HARP, today=today, needs={"6D": 1}) if order.string == "6D")
+    plan = make_plan(situation(bad=[("6D", "dead")], spares=bag, today=today))
+    n = sum(2 if "2 × 6D" in task.action else 1 for task in plan.tasks if task.kind in ("order", "stock") and "6D" in task.strings)
+    assert (alone, n) == (2, 2)
 
 
 def test_a_spare_that_will_be_past_its_best_when_it_goes_on_is_said_to_be():

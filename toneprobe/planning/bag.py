@@ -23,18 +23,19 @@ FOR_AFTERWARDS = "the change is for after the engagement"
 
 def plan_bag(
     spares: Sequence[Spare], situation: Situation, late_needs: Iterable[str], *, considered: Iterable[str] = (),
-    sweep_on: date | None = None,
+    sweep_on: date | None = None, to_replace: Collection[str] = (),
 ) -> tuple[tuple[Task, ...], tuple[str, ...]]:
     """Orders for what will be missing from the bag, those of one day and one lead time together, and what must be packed; and notes.
 
     `spares`: all, those that the strings to be changed will take marked as used. `late_needs`: strings that can be changed only after
     the engagement, whose spares stay in the bag until then; `considered`: strings whose change is only to be considered. A full set
     travels with the harp, and is packed the day before: what comes on the day itself comes too late. `sweep_on`: the day of a sweep whose
-    finds can still be changed: they are changed from the bag, so it is filled by then where it can be.
+    finds can still be changed: they are changed from the bag, so it is filled by then where it can be. `to_replace`: strings whose spare
+    goes on past its best, for want of a better one: one to put on in its place is ordered too, as where nobody plans for a day.
     """
     packed = max(situation.today, situation.on - PACK)
     late_needs, considered = tuple(late_needs), tuple(considered)
-    orders = list_orders(spares, situation.instrument, today=situation.today, needs={name: 1 for name in late_needs},
+    orders = list_orders(spares, situation.instrument, today=situation.today, needs=dict.fromkeys((*late_needs, *to_replace), 1),
                          wanted_on=packed, habits=situation.habits, bought=situation.spares)
     orders = [_for_afterwards(order, situation) if order.string in late_needs and order.n == 1 else order for order in orders]
     if sweep_on is not None:
@@ -42,7 +43,7 @@ def plan_bag(
     is_used = {spare for spare in situation.spares if spare.used_on is not None}  # one put on today is no plan any more
     taken = {spare.string for spare in spares if spare.used_on == situation.today and spare not in is_used}
     afterwards = frozenset(late_needs) - taken
-    orders = [replace(order, reason=_why(order, taken, afterwards, considered)) for order in orders]
+    orders = [replace(order, reason=_why(order, taken, afterwards, considered, to_replace)) for order in orders]
     serving = _serving(orders, spares, situation)
     due = sorted((order for order in orders if order.order_by <= situation.on), key=_batch)
     batches = [list(group) for _, group in groupby(due, key=_batch)]
@@ -91,7 +92,9 @@ def _can_wait(task: Task) -> bool:
     return task.kind in ("order", "stock") and not task.is_late
 
 
-def _why(order: Order, taken: Iterable[str], afterwards: Iterable[str], considered: Iterable[str]) -> str:
+def _why(order: Order, taken: Iterable[str], afterwards: Iterable[str], considered: Iterable[str], to_replace: Iterable[str]) -> str:
+    if order.string in to_replace:
+        return f"{_goes_on(order.string in considered)}, past its best: one to put on in its place, one to keep"
     if order.string in taken and order.cause.is_age:  # there is another, and it is that one which must be replaced
         return order.cause.words(is_other=True)
     if order.string in taken:

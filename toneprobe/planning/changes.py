@@ -96,6 +96,16 @@ def plan_changes(needs: Sequence[Need], supplies: Mapping[str, Supply], situatio
     return tuple(task for need in needs for task in _tasks_for(need, supplies[need.spec.name], situation))
 
 
+def wants_replacing(needs: Sequence[Need], supplies: Mapping[str, Supply], situation: Situation) -> tuple[str, ...]:
+    """Strings whose spare goes on though it is past its best today, and for which no other order is made."""
+    def is_stale(need: Need) -> bool:
+        supply = supplies[need.spec.name]
+        over = supply.best_until is not None and supply.best_until < situation.today
+        return over and _is_used(need, supply, situation) and not supply.wants_order
+
+    return tuple(need.spec.name for need in needs if is_stale(need))
+
+
 def _without(spares: Iterable[Spare], taken: Iterable[Spare], today: date) -> tuple[Spare, ...]:
     """The spares, those taken marked as used."""
     left = list(spares)

@@ -9,7 +9,7 @@ from toneprobe.condition.next_steps import CAUTIONS
 from toneprobe.days import day_text
 from toneprobe.errors import UsageError
 from toneprobe.planning.bag import order_together, plan_bag
-from toneprobe.planning.changes import Need, assign_spares, find_needs, plan_changes
+from toneprobe.planning.changes import Need, assign_spares, find_needs, plan_changes, wants_replacing
 from toneprobe.planning.heard import last_sweep_words, unjudged, unjudged_notes
 from toneprobe.planning.situation import KINDS, Plan, Situation, Task
 from toneprobe.planning.upkeep import FRESH, plan_check, plan_regulation, plan_settling, plan_sweep
@@ -31,6 +31,7 @@ def make_plan(situation: Situation) -> Plan:
                   if need.spec.name in late and (need.kind != "empty" or supplies[need.spec.name].spare is None)]
     sweep = plan_sweep(situation)
     bag, bag_notes = plan_bag(left, situation, late_needs, considered=[need.spec.name for need in needs if need.kind == "watch"],
+                              to_replace=wants_replacing(needs, supplies, situation),
                               sweep_on=next((task.do_by for task in sweep if not task.is_late and task.purpose != FRESH), None))
     planned = (*changes, *plan_settling(situation, needs, late=late), *bag, *sweep, *plan_regulation(situation))
     due = order_together(planned, today=situation.today, unchecked=situation.unchecked)
