@@ -1,11 +1,7 @@
-"""The string's life as JSON: log, settling, spares and plans, one object each with its schema's name.
+"""The string's life as JSON: log, settling, spares, plans and notes, one object each with its schema's name.
 
-    toneprobe.log/1       {"strings": ages, "octaves": […], "repeated_breaks": […]}, {"string", "history", "corrections"} or
-                          {"today", "lives": […]}
-    toneprobe.settling/1  {"checked", "strings": […]}
-    toneprobe.spares/1    {"spares": […]}, {"checks": […]} or {"orders": […], "holdings": […]}
-    toneprobe.plan/1      {"on", "today", "tasks", "notes", "cautions"}
-    toneprobe.events/1    {"events": […]} or {"withdrawn": event}
+A schema's name tells which parts a document may have, not which it has: each command gives some of them, and a reader asks for what
+it wants. DEVELOPERS.md lists which command gives which (`The documents of --json`), and a test holds both to it.
 
 Values stand by the names of their fields; dates as ISO 8601, a figure as value and `_se`, null where it is not known.
 """
