@@ -6,7 +6,8 @@ from dataclasses import replace
 
 import pytest
 
-from toneprobe.condition.common_cause import CommonCause, common_warnings
+from toneprobe.condition.common_cause import CommonCause
+from toneprobe.condition.common_words import common_warnings
 from toneprobe.condition.sweep_noise import SweepNoise
 from toneprobe.measure.figure import Figure
 

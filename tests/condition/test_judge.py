@@ -14,7 +14,7 @@ import pytest
 from toneprobe.audio import Quality
 from toneprobe.baseline import fresh_baseline
 from toneprobe.condition import VERDICTS, Capture, SweepContext, judge
-from toneprobe.condition.common_cause import common_warnings
+from toneprobe.condition.common_words import common_warnings
 from toneprobe.condition.context import FRESH, NOW, compare_captures
 from toneprobe.condition.next_steps import CAUTION
 from toneprobe.condition.sweep_noise import SweepNoise

@@ -2,8 +2,8 @@
 
 From top to bottom: the `context` says what two recordings can be compared in; the `sweep_noise` of the whole harp says how far untouched
 strings scatter; each string's change becomes `evidence`, evidence becomes a `dead_score` and a `false_score`, `without_baseline` notes
-strings that have no baseline but stand out, the `common_cause` speaks for the whole sweep, and a `judgement` puts it into `reasons` and
-`next_steps`.
+strings that have no baseline but stand out, the `common_cause` stands for the whole sweep (`common_words` say it), and a `judgement` puts
+it into `reasons` and `next_steps`.
 """
 
 from __future__ import annotations

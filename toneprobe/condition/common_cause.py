@@ -1,8 +1,8 @@
-"""What the whole sweep has in common, said before any string is blamed: pitch level, weather, microphone, room, age of the set."""
+"""What the whole sweep has in common, told before any string is blamed: pitch level, weather, microphone, room, age of the set."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -12,19 +12,15 @@ from toneprobe.baseline.change import Change
 from toneprobe.baseline.fresh import Baseline
 from toneprobe.baseline.level_curve import LevelCurve
 from toneprobe.baseline.robust import middle_of_most
-from toneprobe.condition.doubt_words import shift_from
 from toneprobe.condition.links import FreshRoom
 from toneprobe.condition.sweep_noise import SweepNoise, noise_caution
-from toneprobe.days import day_text
 from toneprobe.instrument import Instrument, StringSpec
 from toneprobe.measure.figure import Figure
-from toneprobe.remarks import listed
 from toneprobe.session.reading import Reading, SweepReading
 from toneprobe.session.sweep import pitch_level
 
 LEAST_OF_A_KIND = 4
 LEAST_SHORT = 5
-LEAST_CUT_SHORT = 4
 
 
 @dataclass(frozen=True)
@@ -110,120 +106,6 @@ def _of_short_strings(changes: Mapping[str, Change], fresh: Mapping[str, Baselin
     return of_short if of_short > limits.ROOM_DECAY and of_long < 0.5 * of_short else None
 
 
-def common_warnings(cause: CommonCause, *, noise: SweepNoise, a4_hz: float) -> Sequence[str]:
-    """One plain sentence or two for each thing that is shared."""
-    found = [_pitch(cause, a4_hz), *(_weather(m, c) for m, c in cause.material_cents.items()),
-             _decay(cause.decay), _livelier_room(cause.room_doubt), _room(cause.short_decay),
-             *_own_fresh_rooms(cause.fresh_rooms), _brightness(cause.brightness_db_per_octave),
-             _beats(cause.beat_db, has_fewer_plucks=cause.has_fewer_plucks), _noisy(cause.noise_caution),
-             _cut_short(cause.n_cut_short), _unsteady(noise)]
-    return [text for text in found if text]
-
-
-def _pitch(cause: CommonCause, a4_hz: float) -> str | None:
-    if cause.level_of_material:
-        lie = ", ".join(f"{material} {_off(level.value)}" for material, level in cause.level_of_material.items())
-        return f"The harp lies at no one pitch. Against A = {a4_hz:g} Hz: {lie}. Each string is judged against those of its material."
-    level = cause.pitch_level
-    if not level.known or abs(level.value) < limits.PITCH_LEVEL_CENTS:
-        return None
-    return (f"The whole harp lies {_off(level.value)} of A = {a4_hz:g} Hz "
-            f"(about A = {a4_hz * 2 ** (level.value / 1200):.1f} Hz); "
-            "each string's pitch is judged against the others.")
-
-
-def _off(cents: float) -> str:
-    """ "25 cents flat", "1 cent sharp", "in tune"."""
-    whole = round(abs(cents))
-    return f"{whole} cent{'' if whole == 1 else 's'} {'flat' if cents < 0 else 'sharp'}" if whole else "in tune"
-
-
-def _weather(material: str, cents: float) -> str:
-    return (f"The {material} strings moved {abs(cents):.0f} cents {'down' if cents < 0 else 'up'} together since the fresh sweep, not all "
-            "others with them: weather or tuning, not wear.")
-
-
 def shared_loss(shared: Figure) -> bool:
     """Most strings ring shorter than when fresh, beyond doubt."""
     return shared.known and shared.value >= max(limits.COMMON_DECAY, 3.0 * (shared.se or 0.0))
-
-
-def _decay(shared: Figure) -> str | None:
-    if not shared.known or abs(shared.value) < max(limits.COMMON_DECAY, 3.0 * (shared.se or 0.0)):
-        return None
-    if shared.value < 0:
-        return (f"Most strings ring {shift_from(shared.value, 'when fresh')}. Strings do not grow younger: a livelier room, "
-                "neighbours left to ring, or a recorder that lifts quiet sounds. Faults may be hidden by it; sweep again as the "
-                "fresh sweep was recorded.")
-    return (f"Most strings ring {shift_from(shared.value, 'when fresh')}. Either the set has aged together, or the room or the damping "
-            "of the neighbours is another. A string of which you know that it is new tells: if it too rings shorter, it is the room.")
-
-
-def _room(short: float | None) -> str | None:
-    if short is None:
-        return None
-    return (f"Only the strings that ring shorter than a room does lost ring, and all alike ({100 * (1 - np.exp(-short)):.0f} %): the fresh "
-            "sweep's room rang longer than this one. They are not blamed for that; sweep them again in the first room.")
-
-
-def _livelier_room(doubt: Mapping[str, float]) -> str | None:
-    most = max(doubt.values(), default=0.0)
-    if most < limits.ROOM_DECAY:
-        return None
-    return (f"The shorter the strings ring, the more they lost, up to {100 * (1 - np.exp(-most)):.0f} % beyond the long ones: as if the "
-            "fresh sweep's room rang longer than this one. Whether the short ones lost so much ring of their own cannot be told; sweep "
-            "again in the first room.")
-
-
-def _own_fresh_rooms(rooms: Mapping[str, FreshRoom]) -> list[str]:
-    """Of strings that were fresh in a sweep of their own."""
-    strings: dict[str, list[str]] = {}
-    for string, room in rooms.items():
-        if room.is_said:
-            strings.setdefault(fresh_sweep_text(room), []).append(string)
-    return [f"The fresh sweep of {listed(of)}, {when}, was made in a livelier room than this one: the strings around lost more ring since "
-            f"that day than since they were fresh themselves. As much of what {'it' if len(of) == 1 else 'they'} lost is doubted."
-            for when, of in strings.items()]
-
-
-def fresh_sweep_text(room: FreshRoom) -> str:
-    """ "6 December 2025"."""
-    return " and ".join(day_text(day) for day in room.days)
-
-
-def _brightness(db_per_octave: float | None) -> str | None:
-    if db_per_octave is None or abs(db_per_octave) < limits.CURVE_DB_PER_OCTAVE:
-        return None
-    word = "duller" if db_per_octave < 0 else "brighter"
-    return (f"The whole sweep sounds {word} than the fresh one ({abs(db_per_octave):.1f} dB per octave, all strings alike): another "
-            "microphone, place or room, or the whole set has changed. It is taken out before a string's brightness is judged.")
-
-
-def _beats(beat_db: float, *, has_fewer_plucks: bool) -> str | None:
-    if beat_db < limits.COMMON_BEAT_DB:
-        return None
-    why = ("of several plucks each beats otherwise, and fewer were played this time" if has_fewer_plucks
-           else "the neighbours were left to ring this time, or were damped then")
-    return f"Nearly all strings beat by {beat_db:.1f} dB more than when fresh: {why}. Only what goes beyond that is held against a string."
-
-
-def _noisy(caution: float) -> str | None:
-    if caution < limits.NOISY_SAID:
-        return None
-    return ("The recording's own noise lies close under the plucks, so every string is judged more cautiously. Record nearer to the "
-            "strings, or where it is quieter, with nothing that filters noise.")
-
-
-def _cut_short(n_strings: int) -> str | None:
-    if n_strings < LEAST_CUT_SHORT:
-        return None
-    return (f"{n_strings} strings were damped, or followed by the next pluck, much sooner in one of the two sweeps than in the other: how "
-            "long they ring is compared with more caution. Let every string ring as long as in the fresh sweep.")
-
-
-def _unsteady(noise: SweepNoise) -> str | None:
-    factor = max(noise.decay_scale, noise.astray_scale)
-    if factor < limits.UNSTEADY:
-        return None
-    return (f"Strings that nothing ails differ {factor:.1f} times as much from the fresh sweep as plucks usually do, so every string is "
-            "judged more cautiously. Record as the fresh sweep was: same room, place, hand and damping.")

@@ -8,7 +8,8 @@ from dataclasses import dataclass, field
 from toneprobe.baseline.fresh import Baseline
 from toneprobe.baseline.hand import hand_of_sweep
 from toneprobe.condition.bent_falls import without_bent_falls
-from toneprobe.condition.common_cause import CommonCause, common_cause, common_warnings
+from toneprobe.condition.common_cause import CommonCause, common_cause
+from toneprobe.condition.common_words import common_warnings
 from toneprobe.condition.context import Comparable, SweepContext, compare_captures, shared_warnings
 from toneprobe.condition.links import fresh_rooms, linked_pairs
 from toneprobe.condition.other_name import may_be_others

@@ -11,7 +11,8 @@ import numpy as np
 from toneprobe import limits
 from toneprobe.baseline.change import Change
 from toneprobe.baseline.fresh import Baseline
-from toneprobe.condition.common_cause import CommonCause, fresh_sweep_text, shared_loss
+from toneprobe.condition.common_cause import CommonCause, shared_loss
+from toneprobe.condition.common_words import fresh_sweep_text
 from toneprobe.condition.dead_score import Case, dead_case
 from toneprobe.condition.evidence import score, strongest, together
 from toneprobe.condition.evidence_words import Told
