@@ -17,7 +17,7 @@ from toneprobe.condition.other_strings import OTHER_SET, is_other_set
 from toneprobe.condition.room import room_doubt
 from toneprobe.condition.semitone import semitones_moved, semitones_off
 from toneprobe.condition.sweep_change import sweep_change
-from toneprobe.condition.sweep_noise import noise_around, sweep_noise
+from toneprobe.condition.sweep_noise import noise_for, sweep_noise
 from toneprobe.condition.unjudged import (
     other_name_condition,
     other_position_condition,
@@ -62,7 +62,7 @@ def judge(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument: Ins
     noise = sweep_noise(list(changes.values()), may_be_room=bool(doubt))
     common = common_cause(sweep, changes, fresh, instrument=instrument, noise=noise, curve=curve, doubt=doubt,
                           fresh_rooms=fresh_rooms(changes, fresh, links, sweep=sweep, context=context))
-    noises = {name: noise_around(changes[name], list(changes.values()), may_be_room=bool(doubt)) for name in rated}
+    noises = {name: noise_for(changes[name], list(changes.values()), may_be_room=bool(doubt)) for name in rated}
     if is_other_set([(changes[name], noises[name]) for name in rated]):
         others = {name: other_set_condition(sweep.readings[name], fresh[name]) for name in rated}
         return Judgement(tuple((unscored | others)[spec.name] for spec in instrument.strings), (OTHER_SET, *_two_positions(sweep)), None)

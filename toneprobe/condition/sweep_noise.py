@@ -76,7 +76,7 @@ def _with_caution(noise: SweepNoise, factor: float) -> SweepNoise:
     return replace(noise, **{name: factor * getattr(noise, name) for name in SCALES})
 
 
-def noise_around(string: Change, changes: Sequence[Change], *, may_be_room: bool = False) -> SweepNoise:
+def noise_for(string: Change, changes: Sequence[Change], *, may_be_room: bool = False) -> SweepNoise:
     """The noise by which one string is judged: that of its nearest others, held towards that of all others."""
     others = [change for change in changes if change is not string]
     others.sort(key=lambda change: abs(np.log(change.pitch_hz / string.pitch_hz)))
