@@ -33,19 +33,19 @@ def linear_density(density_kg_m3: float, gauge_mm: float) -> float:
     return density_kg_m3 * _area_m2(gauge_mm)
 
 
-def tension_n(mu: float, length_mm: float, f_hz: float) -> float:
-    """T = µ·(2·L·f)², the tension that tunes a flexible string of linear density `mu` (kg/m) to `f_hz`, in N."""
-    return mu * (2.0 * length_mm * 1e-3 * f_hz) ** 2
+def tension_n(mu_kg_m: float, length_mm: float, f_hz: float) -> float:
+    """T = µ·(2·L·f)², the tension that tunes a flexible string of linear density `mu_kg_m` to `f_hz`, in N."""
+    return mu_kg_m * (2.0 * length_mm * 1e-3 * f_hz) ** 2
 
 
-def stiff_b(modulus_pa: float, gauge_mm: float, tension: float, length_mm: float) -> float:
-    """B = π³·E·d⁴/(64·T·L²) of a plain round string, dimensionless (Fletcher 1964): E in Pa, T in N."""
-    return math.pi**3 * modulus_pa * (gauge_mm * 1e-3) ** 4 / (64.0 * tension * (length_mm * 1e-3) ** 2)
+def stiff_b(modulus_pa: float, gauge_mm: float, tension_n: float, length_mm: float) -> float:
+    """B = π³·E·d⁴/(64·T·L²) of a plain round string, dimensionless (Fletcher 1964)."""
+    return math.pi**3 * modulus_pa * (gauge_mm * 1e-3) ** 4 / (64.0 * tension_n * (length_mm * 1e-3) ** 2)
 
 
-def stiff_partial_hz(f0: float, b: float, n: int) -> float:
-    """f_n = n·f0·√(1 + B·n²), `f0` of the flexible string in Hz."""
-    return n * f0 * math.sqrt(1.0 + b * n * n)
+def stiff_partial_hz(f0_hz: float, b: float, n: int) -> float:
+    """f_n = n·f0·√(1 + B·n²), f0 of the flexible string."""
+    return n * f0_hz * math.sqrt(1.0 + b * n * n)
 
 
 def stiff_ratio(b: float | np.ndarray, n: float | np.ndarray) -> float | np.ndarray:
