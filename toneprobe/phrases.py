@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+LONGEST_LIST = 8  # longer ones are not read to their end (set here)
+
 
 def count_of(number: int, thing: str) -> str:
     """ "1 string", "3 strings"."""
@@ -13,6 +15,12 @@ def count_of(number: int, thing: str) -> str:
 def one_after_another(items: Sequence[str]) -> str:
     """ "a", "a and b", "a, b and c"; at least one."""
     return items[0] if len(items) == 1 else f"{', '.join(items[:-1])} and {items[-1]}"
+
+
+def listed(items: Sequence[str], most: int = LONGEST_LIST) -> str:
+    """ "1.0 s, 2.5 s and 3 more"."""
+    shown = list(items) if len(items) <= most else [*items[: most - 1], f"{len(items) - most + 1} more"]
+    return one_after_another(shown)
 
 
 def gauge_words(gauge_mm: float | None) -> str:

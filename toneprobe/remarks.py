@@ -12,9 +12,8 @@ from toneprobe.audio.remarks import EIGHT_BITS, RIDES_GAIN, TOO_NOISY
 from toneprobe.identify import LIKE_NO_STRING, NOTHING_NEW, TOO_FAINT, Identification
 from toneprobe.limits import LEAST_FALLS, SUPPRESSED_BEND
 from toneprobe.measure.figure import UNSURE_NAME, PluckMeasurement
-from toneprobe.phrases import one_after_another
+from toneprobe.phrases import listed
 
-LONGEST_LIST = 8
 PLUCK_BESIDE = "pluck it again between its two neighbours"
 BREAKS_OFF = "Nearly every ring breaks off on its way down"
 SPOILS_DECAYS = (RIDES_GAIN, EIGHT_BITS, BREAKS_OFF)  # how remarks begin on what bends every decay
@@ -152,12 +151,6 @@ def _way(cents: float) -> str:
 
 def _ask(seen: str) -> str:
     return f"{seen}. Is it this harp, and tuned as was told? If not, its strings are named or compared wrongly: take the sweep back."
-
-
-def listed(items: Sequence[str], most: int = LONGEST_LIST) -> str:
-    """ "1.0 s, 2.5 s and 3 more"."""
-    shown = list(items) if len(items) <= most else [*items[: most - 1], f"{len(items) - most + 1} more"]
-    return one_after_another(shown)
 
 
 def is_noisy(remarks: Iterable[str]) -> bool:

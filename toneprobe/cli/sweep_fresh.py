@@ -24,7 +24,7 @@ def tell_fresh(
     lever positions now, for what keeps its baseline, and for what had settled but moves again (`waiting`). spoilt: what makes the
     recording no baseline that rings can be compared with.
     """
-    from toneprobe.remarks import listed
+    from toneprobe.phrases import listed
     from toneprobe.report.words import sentence
 
     taken, settled = [[name for name in choice.taken if (name in due) == is_due] for is_due in (False, True)]
@@ -50,7 +50,7 @@ def tell_fresh(
 
 def tell_livelier_room(names: Collection[str], sweep_id: int, console: Console) -> None:
     """Of strings that became fresh in a sweep whose others ring longer than when they were fresh."""
-    from toneprobe.remarks import listed
+    from toneprobe.phrases import listed
 
     if names:
         told = listed(tuple(names), FEW)
@@ -68,7 +68,7 @@ def _counted(names: Collection[str]) -> str:
 
 
 def _kept(names: tuple[str, ...]) -> str:
-    from toneprobe.remarks import listed
+    from toneprobe.phrases import listed
     from toneprobe.report.words import count_of
 
     is_one = len(names) == 1

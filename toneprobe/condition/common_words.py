@@ -13,7 +13,7 @@ from toneprobe.condition.links import FreshRoom
 from toneprobe.condition.sweep_noise import SweepNoise
 from toneprobe.days import day_text
 from toneprobe.measure.figure import Figure
-from toneprobe.remarks import listed
+from toneprobe.phrases import listed
 
 LEAST_CUT_SHORT = 4
 

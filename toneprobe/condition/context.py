@@ -14,7 +14,7 @@ from toneprobe import limits
 from toneprobe.audio.band import HEARD_SHARE
 from toneprobe.audio.recording import Quality
 from toneprobe.baseline.pairing import Band
-from toneprobe.remarks import listed
+from toneprobe.phrases import listed
 from toneprobe.session.reading import Reading
 
 EDGE = 1.15  # a filter's slope begins this far inside its corner

@@ -31,7 +31,7 @@ from toneprobe.condition.verdict import Condition
 from toneprobe.condition.with_baseline import Surroundings, judge_rated
 from toneprobe.condition.without_baseline import standing_notes
 from toneprobe.instrument import Instrument
-from toneprobe.remarks import listed
+from toneprobe.phrases import listed
 from toneprobe.session.reading import SweepReading
 
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from toneprobe import limits
 from toneprobe.condition.next_steps import is_for_another_room, short_step
 from toneprobe.days import day_text
-from toneprobe.remarks import listed
+from toneprobe.phrases import listed
 from toneprobe.report.glossary import (
     CHANGE_VERDICTS,
     FIRST_SWEEP,

@@ -10,8 +10,7 @@ from dataclasses import dataclass
 
 from toneprobe.book.entries import Clip
 from toneprobe.errors import BookError
-from toneprobe.phrases import one_after_another
-from toneprobe.remarks import listed
+from toneprobe.phrases import listed, one_after_another
 from toneprobe.report.clips import ClipSource, PageClip, page_clips
 from toneprobe.report.figures import sketcher
 from toneprobe.report.figures.small import Sketcher
