@@ -29,6 +29,7 @@ N_NEAREST = 14
 # A centre's standard error is this times the spread over the cube root of how many strings: so it goes for the middle of the shortest half
 # (Andrews et al. 1972, Kim & Pollard 1990); 1.16 to 1.26 for 6 to 47 normal values (simulated)
 SHORTEST_HALF = 1.25
+WITHIN_ONE_SD = 0.683  # share of normal values within one standard deviation of their centre: erf(1/√2) (derived)
 QUIET_SHARE = 0.35  # strings at this rank of straying are untouched even where a third are bad
 QUIET_CHI2 = 0.78  # χ²/ν that this share of untouched strings stays below, ν about 8 (derived)
 SCALES = ("decay_scale", "high_scale", "brightness_scale", "astray_scale", "stretch_scale", "beat_scale")
@@ -98,7 +99,7 @@ def _centre_and_scale(figures: Sequence[Figure], prior: float, *, one_sided: boo
     has_aged = in_part and centre > limits.SET_AGED_DECAY
     below = np.maximum((0.0 if has_aged else centre) - values, 0.0) / errors
     noise = np.sort(below[off <= 0] if one_sided else np.abs(off))
-    seen = float(noise[int(0.683 * (len(noise) - 1) + 0.5)]) ** 2
+    seen = float(noise[int(WITHIN_ONE_SD * (len(noise) - 1) + 0.5)]) ** 2
     if has_aged:
         seen = max(seen, (np.sort(np.abs(off))[len(off) // 2] / MEDIAN_OF_NORMAL) ** 2)
     scale = float(np.sqrt(max(1.0, (PRIOR_STRINGS * prior**2 + noise.size * seen) / (PRIOR_STRINGS + noise.size))))

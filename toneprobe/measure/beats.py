@@ -26,6 +26,7 @@ LEAST_VALUES = 16  # of an envelope
 LEAST_EVIDENCE = 20.0  # BIC of one mode minus BIC of two
 DEEPEST_DB = 40.0
 LEAST_DEPTH_DB = 0.5
+AUDIBLE = 8.0  # times the noise's power: below, a level tells nothing of a beat (set here)
 RANGE = 1e-4  # a partial is followed through the first 40 dB of its fall, or farther …
 LONGER = 1.1  # … where so many times longer can be heard
 CLEAR = 8.0  # settling times of the band, after which its answer to the onset has gone, but …
@@ -71,7 +72,7 @@ def partial_beat(envelope: Envelope, *, start_s: float) -> Beat | TwoSlopes | st
     if len(smooth) < LEAST_VALUES:
         return "too short"
     top = float(smooth[: max(4, len(smooth) // 2)].max())
-    audible = settled + np.flatnonzero(smooth > 8.0 * envelope.noise_power)
+    audible = settled + np.flatnonzero(smooth > AUDIBLE * envelope.noise_power)
     heard = audible[smooth[audible - settled] > top * RANGE]
     if len(heard) < LEAST_VALUES:
         return "too faint"

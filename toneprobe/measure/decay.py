@@ -36,6 +36,8 @@ LEAST_SNR_DB = 12.0
 N_TAIL_ROUNDS = 4
 MODES_LOG_SE = 0.2  # what two polarisations do to one partial's ln δ from take to take, median of real strings
 ONE_MODE_LOG_SE = 0.1  # the same where only one of them is heard
+NOISE_OVER_BOUND = 1.5  # of ln δ: the slope's error from noise over the least that white noise allows (set here)
+SHORT_LOG_SE = 0.3  # of ln δ where none of RANGE_DB is heard, less in proportion to what is (set here)
 GREATEST_EXACT_SE = 0.15
 GREATEST_LATE_RATIO = 0.3  # amplitude of a lasting mode over the fast one's: where it is more, both are heard from the start
 LOW_PARTIALS = 6  # the string's decay time is that of these, each counted by its amplitude …
@@ -89,8 +91,8 @@ def partial_decay(envelope: Envelope, *, start_s: float, exact: ExactPartial | N
     early_heard = _followed(smooth[top:], over=EARLY_OVER_NOISE * envelope.noise_power, range_db=EARLY_RANGE_DB)
     early = _energy_slope(power[:top + early_heard], smooth, envelope, range_db=EARLY_RANGE_DB)
     density = envelope.noise_power / max(envelope.rate_hz, 1e-9)
-    noise_se = 2.0 * np.sqrt(0.5 * two_delta * density / peak) * 1.5
-    short_se = 0.3 * max(0.0, 1.0 - fall_db / RANGE_DB)
+    noise_se = 2.0 * np.sqrt(0.5 * two_delta * density / peak) * NOISE_OVER_BOUND
+    short_se = SHORT_LOG_SE * max(0.0, 1.0 - fall_db / RANGE_DB)
     log_se = float(np.hypot(np.hypot(noise_se, short_se), MODES_LOG_SE))
     lacking_db = 0.0 if heard < len(smooth) - top else max(0.0, EARLY_RANGE_DB - fall_db)
     return PartialDecay(0.5 * two_delta, log_se, fall_db, early_delta=None if isinstance(early, str) else 0.5 * early[0],

@@ -32,6 +32,9 @@ FIRST_SUM_TONE = 5  # below, a sum tone and the partial cannot be told apart
 TOLERANCE_CENTS = 4.0
 TOLERANCE_HZ = 0.3
 NEAR_LOG_B = 0.75
+BELOW_B, ABOVE_B = 3.2, 2.6  # how far about the expected ln B it is looked for, in the spreads of what is expected (set here)
+# A line counts whole down to so many dB below the pluck's strongest, and ever less from there to LOST_DB, but never nothing (set here).
+WHOLE_DB, LOST_DB, LEAST_COUNT = 40.0, 85.0, 0.1
 
 
 @dataclass(frozen=True)
@@ -92,7 +95,7 @@ def fit_series(lines: Lines, f1_hz: float, *, prior_b: float, prior_factor: floa
     best, best_score = None, -np.inf
     f1s_hz = shift_hz(f1_hz, np.arange(-reach_cents, reach_cents + 0.1, 1.5))
     span = max(np.log(prior_factor), 0.4)
-    low, high = np.log(prior_b) - 3.2 * span, np.log(prior_b) + 2.6 * span
+    low, high = np.log(prior_b) - BELOW_B * span, np.log(prior_b) + ABOVE_B * span
     if near_b is not None:
         low, high = np.log(near_b) - NEAR_LOG_B, np.log(near_b) + NEAR_LOG_B
     candidates = []
@@ -134,7 +137,7 @@ def _weights(table: np.ndarray) -> np.ndarray:
     energy_db = 10 * np.log10(table[:, 3])
     top_db = np.array([energy_db[table[:, 0] == zone].max() for zone in table[:, 0]])
     in_zone = np.clip(1.0 - (top_db - energy_db) / LINE_RANGE_DB, 0.0, 1.0)
-    over_all = np.clip((energy_db - energy_db.max() + 85.0) / 45.0, 0.1, 1.0)
+    over_all = np.clip((energy_db - energy_db.max() + LOST_DB) / (LOST_DB - WHOLE_DB), LEAST_COUNT, 1.0)
     return in_zone * over_all
 
 
