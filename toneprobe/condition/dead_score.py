@@ -33,13 +33,13 @@ def dead_case(change: Change, noise: SweepNoise) -> Case:
         return Case(None, (), False)
     if low is not None:
         decay = replace(decay, size=min(decay.size, low.size + limits.RING_AND_ALL / limits.DECAY_NOTICED))
-    rings = max((case for case in (decay, low, high) if case), key=lambda case: case.strength)
-    cases = [rings, _supporting(change, noise)]
+    rings = max((one for one in (decay, low, high) if one), key=lambda one: one.strength)
+    pieces = [rings, _supporting(change, noise)]
     could_tell = asked * decay.se <= limits.DECAY_GROSS
-    return Case(together(cases), tuple(strongest(cases)), could_tell)
+    return Case(together(pieces), tuple(strongest(pieces)), could_tell)
 
 
 def _supporting(change: Change, noise: SweepNoise) -> Evidence | None:
-    case = weigh("brightness", change.brightness, noticed=limits.BRIGHTNESS_NOTICED, sureness_asked=noise.sureness_asked,
-                 scale=noise.brightness_scale)
-    return replace(case, size=min(case.size, limits.BRIGHTNESS_SAY)) if case else None
+    piece = weigh("brightness", change.brightness, noticed=limits.BRIGHTNESS_NOTICED, sureness_asked=noise.sureness_asked,
+                  scale=noise.brightness_scale)
+    return replace(piece, size=min(piece.size, limits.BRIGHTNESS_SAY)) if piece else None

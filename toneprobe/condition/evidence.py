@@ -1,8 +1,8 @@
-"""One figure's case against a string: how large its change is, and how far beyond doubt.
+"""One piece of evidence against a string, from one figure: how large its change is, and how far beyond doubt.
 
 size = change / what a careful listener notices; doubt = (change / its error) / what a whole sweep of untouched strings hardly reaches.
-The strength is the lesser of the two: a large change that is poorly measured is no case, nor is a small one that is measured well.
-It grows with the change and with nothing else, so a worse figure never makes a weaker case. A figure that is not known makes none.
+The strength is the lesser of the two: a large change that is poorly measured is no evidence, nor is a small one that is measured well.
+It grows with the change and with nothing else, so a worse figure never makes weaker evidence. A figure that is not known makes none.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from functools import lru_cache
 from toneprobe import limits
 from toneprobe.measure.figure import Figure
 
-TOGETHER = 4.0  # exponent: two cases of equal strength are together a fifth stronger
+TOGETHER = 4.0  # exponent: two pieces of equal strength are together a fifth stronger
 
 
 @dataclass(frozen=True)
@@ -38,14 +38,14 @@ def weigh(kind: str, change: Figure, *, noticed: float, sureness_asked: float, s
     return Evidence(kind, change.value / noticed, change.value / (scale * change.se * sureness_asked), change.value, scale * change.se)
 
 
-def together(cases: Iterable[Evidence | None]) -> float | None:
-    """Strength of several cases: that of the strongest and a little more where others support it. None where nothing is known."""
-    strengths = [case.strength for case in cases if case is not None]
+def together(pieces: Iterable[Evidence | None]) -> float | None:
+    """Strength of several of them: that of the strongest and a little more where others support it. None where nothing is known."""
+    strengths = [one.strength for one in pieces if one is not None]
     return sum(s**TOGETHER for s in strengths) ** (1.0 / TOGETHER) if strengths else None
 
 
-def strongest(cases: Sequence[Evidence | None]) -> list[Evidence]:
-    return sorted((case for case in cases if case is not None), key=lambda case: -case.strength)
+def strongest(pieces: Sequence[Evidence | None]) -> list[Evidence]:
+    return sorted((one for one in pieces if one is not None), key=lambda one: -one.strength)
 
 
 def score(strength: float | None) -> float | None:
