@@ -7,11 +7,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import soundfile
+from stored_sweep import store_sweep
 
 from toneprobe.book.clips import read_clip
 from toneprobe.book.entries import Clip, NewPluck
 from toneprobe.book.read import plucks_of
-from toneprobe.book.write import store_sweep
 from toneprobe.errors import BookError
 
 

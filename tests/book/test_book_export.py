@@ -11,12 +11,12 @@ from datetime import date
 
 import pytest
 import soundfile
+from stored_sweep import store_sweep
 
 from toneprobe.book.diary import add_event
 from toneprobe.book.export import export_book
 from toneprobe.book.read import plucks_of
 from toneprobe.book.stringing import add_harp
-from toneprobe.book.write import store_sweep
 from toneprobe.errors import BookError
 from toneprobe.events import Event
 from toneprobe.spreadsheet import from_text

@@ -5,11 +5,12 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 import pytest
+from stored_sweep import store_sweep
 
 from toneprobe.book import read
 from toneprobe.book.entries import NewFitting, Removal
 from toneprobe.book.stringing import add_harp, replace_fitting
-from toneprobe.book.write import mark_fresh, store_sweep
+from toneprobe.book.write import mark_fresh
 from toneprobe.past import FRESH_DAYS, FreshWish, baselines_kept, choose_fresh, past_of
 
 MARCH, JUNE = date(2024, 3, 2), date(2024, 6, 1)

@@ -6,13 +6,13 @@ import json
 from datetime import date, datetime
 
 import pytest
+from stored_sweep import store_sweep
 
 from toneprobe.book import pitch_checks, read
 from toneprobe.book.check import check_book
 from toneprobe.book.diary import add_event, events_of
 from toneprobe.book.entries import NewCheck, NewFitting, Removal
 from toneprobe.book.stringing import add_harp, replace_fitting
-from toneprobe.book.write import store_sweep
 from toneprobe.errors import BookError, UsageError
 from toneprobe.events import Event
 from toneprobe.measure.figure import Figure

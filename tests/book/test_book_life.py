@@ -12,6 +12,7 @@ from datetime import date, datetime
 from pathlib import Path
 
 import pytest
+from stored_sweep import store_sweep
 
 from toneprobe.book import corrections, diary, pitch_checks, read, settings, spare_box
 from toneprobe.book.check import check_book
@@ -20,7 +21,7 @@ from toneprobe.book.export import export_book
 from toneprobe.book.log_import import import_log
 from toneprobe.book.opening import open_book
 from toneprobe.book.stringing import replace_fitting
-from toneprobe.book.write import mark_fresh, store_sweep
+from toneprobe.book.write import mark_fresh
 from toneprobe.errors import BookError, UsageError
 from toneprobe.events import Event
 from toneprobe.measure.figure import Figure

@@ -15,6 +15,7 @@ from pathlib import Path
 
 import platformdirs
 import pytest
+from stored_sweep import store_sweep
 
 from toneprobe.book.check import check_book
 from toneprobe.book.connect import writing
@@ -22,7 +23,6 @@ from toneprobe.book.opening import create_book, open_book
 from toneprobe.book.place import book_folder
 from toneprobe.book.read import harps, plucks_of, sweeps
 from toneprobe.book.stringing import add_harp
-from toneprobe.book.write import store_sweep
 from toneprobe.errors import BookError
 
 
@@ -206,12 +206,13 @@ def test_two_programs_that_store_one_recording_store_it_once(book, harp, made):
 import sys, importlib.util
 from pathlib import Path
 from toneprobe.book.opening import open_book
-from toneprobe.book.write import store_sweep
+from toneprobe.book.write import store_or_find_sweep
 spec = importlib.util.spec_from_file_location("made", sys.argv[2])
 made = importlib.util.module_from_spec(spec)
 spec.loader.exec_module(made)
 book = open_book(Path(sys.argv[1]))
-print(store_sweep(book, made.sweep(1)).id)
+sweep = made.sweep(1)
+print(store_or_find_sweep(book, sweep, today=sweep.date)[0].id)
 """
     command = [sys.executable, "-c", program, str(book.folder), str(Path(__file__).with_name("conftest.py"))]
     running = [subprocess.Popen(command, stdout=subprocess.PIPE, text=True) for _ in range(2)]

@@ -15,6 +15,7 @@ import numpy as np
 import pytest
 from sqlalchemy.dialects import postgresql
 from sqlalchemy.schema import CreateIndex, CreateTable
+from stored_sweep import store_sweep
 
 from toneprobe.book.check import check_book
 from toneprobe.book.clips import read_clip
@@ -27,7 +28,7 @@ from toneprobe.book.read import conditions_of, current_fittings, fresh_plucks, p
 from toneprobe.book.schema import SCHEMA, tables
 from toneprobe.book.stringing import add_harp, replace_fitting
 from toneprobe.book.taken_out import take_out_sweep
-from toneprobe.book.write import mark_fresh, store_sweep
+from toneprobe.book.write import mark_fresh
 from toneprobe.errors import BookError
 
 NEEDED = [name for name in ("initdb", "postgres") if shutil.which(name) is None]

@@ -26,7 +26,7 @@ from toneprobe.book.opening import create_book, open_book
 from toneprobe.book.read import conditions_of, plucks_of, sweeps
 from toneprobe.book.schema import SCHEMA
 from toneprobe.book.stringing import add_harp
-from toneprobe.book.write import store_sweep
+from toneprobe.book.write import store_or_find_sweep
 
 spec = importlib.util.spec_from_file_location("made", sys.argv[3])
 made = importlib.util.module_from_spec(spec)
@@ -69,7 +69,8 @@ def add_table(connection):
 
 def act(folder):
     if action == "store":
-        store_sweep(open_book(folder), made.sweep(1, letters="b"))
+        later = made.sweep(1, letters="b")
+        store_or_find_sweep(open_book(folder), later, today=later.date)
     else:
         migrate(connect_file(folder), steps={SCHEMA: add_table}, target=SCHEMA + 1)
 
@@ -103,7 +104,8 @@ def outcome(folder):
 
 template = room / "template"
 add_harp(create_book(template), "Linnet", made.INSTRUMENT)
-store_sweep(open_book(template), made.sweep(1))
+first = made.sweep(1)
+store_or_find_sweep(open_book(template), first, today=first.date)
 outcomes, died, number = [], True, 0
 while died:
     folder = room / f"book-{number}"
@@ -145,8 +147,7 @@ def test_clips_are_on_the_disk_before_the_sweep_is_committed(book, harp, made, m
     import os
 
     from sqlalchemy import event
-
-    from toneprobe.book.write import store_sweep
+    from stored_sweep import store_sweep
 
     order = []
     sync = os.fsync

@@ -6,12 +6,13 @@ from dataclasses import replace
 from datetime import date
 
 import pytest
+from stored_sweep import store_sweep
 
 from toneprobe.book.corrections import correct_fitting
 from toneprobe.book.entries import NewFitting, Removal
 from toneprobe.book.read import conditions_of, current_fittings, fitting_log, fresh_plucks, harp, harps, plucks_of
 from toneprobe.book.stringing import add_harp, replace_fitting
-from toneprobe.book.write import replace_conditions, store_sweep
+from toneprobe.book.write import replace_conditions
 from toneprobe.errors import BookError, UsageError
 from toneprobe.instrument import StringSpec, find_string, load_instrument, preset_names, retune
 

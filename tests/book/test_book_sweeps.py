@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from stored_sweep import store_sweep
 
 from toneprobe.book.convert import plain, stored, to_json
 from toneprobe.book.entries import Clip, NewPluck
@@ -27,7 +28,7 @@ from toneprobe.book.read import (
     sweeps,
 )
 from toneprobe.book.stringing import add_harp
-from toneprobe.book.write import mark_fresh, replace_conditions, store_sweep
+from toneprobe.book.write import mark_fresh, replace_conditions
 from toneprobe.condition import VERDICTS, Condition
 from toneprobe.errors import BookError, UsageError
 from toneprobe.measure.figure import FIGURES, Figure, Partial, PluckMeasurement

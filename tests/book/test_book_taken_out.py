@@ -6,6 +6,7 @@ import json
 from datetime import date, datetime
 
 import pytest
+from stored_sweep import store_sweep
 
 from toneprobe.book import pitch_checks, read
 from toneprobe.book.check import check_book
@@ -16,7 +17,6 @@ from toneprobe.book.export import export_book
 from toneprobe.book.leftovers import clear_leftovers
 from toneprobe.book.stringing import add_harp, replace_fitting
 from toneprobe.book.taken_out import checks_of, take_out_check, take_out_note, take_out_sweep
-from toneprobe.book.write import store_sweep
 from toneprobe.errors import BookError, UsageError
 from toneprobe.events import Event
 from toneprobe.measure.figure import Figure

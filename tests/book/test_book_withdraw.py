@@ -5,13 +5,14 @@ from __future__ import annotations
 from datetime import date, datetime
 
 import pytest
+from stored_sweep import store_sweep
 
 from toneprobe.book import corrections, pitch_checks, read, spare_box
 from toneprobe.book.check import check_book
 from toneprobe.book.entries import NewCheck, NewFitting, Removal
 from toneprobe.book.stringing import replace_fitting
 from toneprobe.book.withdrawals import withdraw_fitting, withdrawn_fittings
-from toneprobe.book.write import mark_fresh, store_sweep
+from toneprobe.book.write import mark_fresh
 from toneprobe.errors import UsageError
 from toneprobe.measure.figure import Figure
 from toneprobe.settling import PitchReading, SettledRecord

@@ -9,12 +9,12 @@ from datetime import date
 
 import pytest
 import soundfile
+from stored_sweep import store_sweep
 
 from toneprobe.audio import Quality
 from toneprobe.book import read, spare_box
 from toneprobe.book.entries import NewSweep, RecordingEntry
 from toneprobe.book.opening import open_book
-from toneprobe.book.write import store_sweep
 from toneprobe.condition import Condition
 from toneprobe.instrument import load_instrument
 

@@ -5,13 +5,13 @@ from __future__ import annotations
 from datetime import date
 
 import pytest
+from stored_sweep import store_sweep
 
 from toneprobe.audio import Quality
 from toneprobe.book.entries import NewFitting, NewSweep, RecordingEntry, Removal
 from toneprobe.book.opening import create_book
 from toneprobe.book.read import verdicts_said
 from toneprobe.book.stringing import add_harp, replace_fitting
-from toneprobe.book.write import store_sweep
 from toneprobe.condition import Condition
 from toneprobe.instrument import load_instrument
 from toneprobe.planning import make_plan

@@ -32,25 +32,19 @@ Kept = dict[int, tuple[str | None, float]]  # by pluck: clip inside the book, ga
 Owners = dict[str, int]  # by string: the fitting that it was
 
 
-def store_sweep(
-    book: Book, new: NewSweep, *, fresh: Collection[str] | None = None, instead_of: Collection[int] = (), today: date | None = None
-) -> SweepRecord:
-    """Store a measured sweep whole, or not at all.
+def store_or_find_sweep(
+    book: Book, new: NewSweep, *, today: date, fresh: Collection[str] | None = None, instead_of: Collection[int] = ()
+) -> tuple[SweepRecord, bool]:
+    """Store a measured sweep whole, or not at all. The sweep, and whether it was stored: another program may have stored these recordings
+    while this one measured them.
 
     `fresh`: the strings whose baseline it is; None: all or none, as `new.is_fresh` says. `instead_of`: sweeps that leave the book in the
     same transaction, all of whose recordings the new one has; a string that both heard stays the one that it was. `today`: the day that
-    the files of these name; None: the sweep's own. The wish that the next sweep be a string's baseline ends with the sweep that is.
+    the files of these name. The wish that the next sweep be a string's baseline ends with the sweep that is.
 
     Where this harp has a sweep with all these recordings already, that one is returned and nothing is added. BookError where only
     some of them were measured before, or where the book cannot be written.
     """
-    return store_or_find_sweep(book, new, today=today or new.date, fresh=fresh, instead_of=instead_of)[0]
-
-
-def store_or_find_sweep(
-    book: Book, new: NewSweep, *, today: date, fresh: Collection[str] | None = None, instead_of: Collection[int] = ()
-) -> tuple[SweepRecord, bool]:
-    """The same, and whether it was stored: another program may have stored these recordings while this one measured them."""
     with writing(book) as connection:
         _refuse_unfit(connection, new)
         found = sweep_holding(connection, new.harp_id, _hashes(new))
