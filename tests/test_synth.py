@@ -6,13 +6,14 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from lone_pluck import render_pluck
 from scipy.optimize import curve_fit
 
 from toneprobe.errors import UsageError
 from toneprobe.instrument import Instrument, StringSpec, load_instrument, preset_names
 from toneprobe.synth.decay_time import true_t60_s
 from toneprobe.synth.faults import add_mass, age, dead_winding, detune, dirty_windings, other_gauge, split_polarisations, uneven
-from toneprobe.synth.pluck import Pluck, bridge_force_n, render_pluck
+from toneprobe.synth.pluck import Pluck, bridge_force_n
 from toneprobe.synth.recorder import Microphone, Recorder, microphone_response, record, room_response
 from toneprobe.synth.ringing import Glide, Modes, Stretch, add_ringing, ring
 from toneprobe.synth.soundboard import Soundboard

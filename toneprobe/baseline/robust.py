@@ -32,12 +32,6 @@ def robust_fit(values: np.ndarray, variances: np.ndarray, design: np.ndarray) ->
     return coefficients, np.linalg.inv((design.T * weights) @ design) * scale2, weights
 
 
-def robust_mean(values: np.ndarray, variances: np.ndarray) -> tuple[float, float]:
-    """(mean, standard error); shapes (n,), n ≥ 1."""
-    coefficients, covariance, _ = robust_fit(values, variances, np.ones((len(values), 1)))
-    return float(coefficients[0]), float(np.sqrt(covariance[0, 0]))
-
-
 def middle(values: np.ndarray) -> float:
     """The median of few values."""
     ordered, half = np.sort(values), len(values) // 2

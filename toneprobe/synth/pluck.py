@@ -6,10 +6,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from toneprobe.synth.ringing import Glide, Modes, Stretch, add_ringing, join
+from toneprobe.synth.ringing import Glide, Modes, join
 from toneprobe.synth.soundboard import radiation
 from toneprobe.synth.string_model import StringModel
-from toneprobe.synth.truth import TruePartials, true_partials
+from toneprobe.synth.truth import TruePartials
 
 FULL_SCALE_PER_N = 0.05  # recording level of one newton at the string's foot, at gain 0 dB
 ATTACK_S = 0.0012  # the finger lets go within about this time
@@ -94,17 +94,3 @@ def thump_modes(model: StringModel, pluck: Pluck, rng: np.random.Generator) -> M
 def _phases(model: StringModel, n: int) -> np.ndarray:
     """Phase that the way through the board gives each partial; the string's own, the same at each pluck."""
     return np.exp(1j * np.random.default_rng([model.individual, 7]).uniform(-np.pi, np.pi, 64))[:n]
-
-
-def render_pluck(model: StringModel, *, rate_hz: float, duration_s: float, pluck: Pluck = USUAL_PLUCK, seed: int = 0) -> np.ndarray:
-    """The pluck alone, in a dry room without noise: float64, shape (round(duration_s·rate_hz),), full scale ±1.
-
-    The string is let ring until the end. The seed draws the angle of the pull and the phases of the thump.
-    """
-    rng, partials = np.random.default_rng(seed), true_partials(model)
-    pluck = with_angle(pluck, rng)
-    modes = join([string_modes(model, partials, pluck), sum_tone_modes(model, partials, pluck), thump_modes(model, pluck, rng)])
-    out = np.zeros(round(duration_s * rate_hz))
-    stretch = Stretch(pluck.onset_s, duration_s, ATTACK_S)
-    add_ringing(out, modes, stretch, rate_hz=rate_hz, glide=pluck_glide(model, partials, pluck))
-    return out
