@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 import numpy as np
 import pytest
+from changed_plucks import measured
+from formula_plucks import PRE_S, FormulaPluck, render
 
 from toneprobe.measure.envelope import Envelope
 from toneprobe.measure.ripple import RATES_HZ, SPLITS_CENTS, shared_ripple
@@ -11,6 +15,7 @@ from toneprobe.measure.ripple import RATES_HZ, SPLITS_CENTS, shared_ripple
 RATE_HZ = 60.0
 N = tuple(range(1, 11))
 F1_HZ = 220.0
+WAVERING = FormulaPluck(261.6256, 2.6e-4, t60_s=4.0, n_partials=12)
 
 
 def envelopes(swing_db, *, length_s=3.0, tau_s=1.2, noise_power=1e-9):
@@ -101,6 +106,54 @@ def test_volume_and_polarity_do_not_count(scale):
     plain = envelopes(lambda n, t: np.cos(2 * np.pi * 3.0 * t))
     scaled = [Envelope(-scale * e.z, e.rate_hz, e.centre_hz, e.settle_s, scale**2 * e.noise_power) for e in plain]
     assert shared_ripple(N, scaled) == pytest.approx(shared_ripple(N, plain), nan_ok=True, abs=1e-6)
+
+
+def swung(*, rate_hz=RATE_HZ, late_s=0.0, silence_s=0.0):
+    """All partials swing by 2 dB at 3 Hz from the onset on and have died away after 3 s; the bands have that rate, begin so much later, and
+    are zero at the end."""
+    t = np.arange(int(3.0 * rate_hz)) / rate_hz + late_s
+    z = np.concatenate([10 ** (np.cos(2 * np.pi * 3.0 * t) / 20) * np.exp(-t / 0.6), np.zeros(int(silence_s * rate_hz))]).astype(complex)
+    return [Envelope(z.copy(), rate_hz, n * F1_HZ, 0.02, 1e-9, late_s) for n in N]
+
+
+@pytest.mark.parametrize("how", [{"rate_hz": 90.0}, {"rate_hz": 240.0}, {"late_s": 0.006}, {"late_s": -0.006}, {"silence_s": 2.0}])
+def test_rate_start_and_silence_of_the_bands_do_not_count(how):
+    """The swing keeps its depth and where it begins: 2 dB, in phase with the onset (derived: as it was put in; the grid is 8 % wide)."""
+    found = at_rate(swings_of(swung(**how)), 3.0)
+    assert found == pytest.approx(2.0, rel=0.12) and abs(found - at_rate(swings_of(swung()), 3.0)) < 0.1
+
+
+@pytest.fixture(scope="module")
+def wavering():
+    """A pluck of a formula whose loudness swings by 2 dB at 3 Hz from its onset on, measured whole."""
+
+    @cache
+    def measure(rate_hz=44100, silence_s=0.0, late_s=0.0):
+        sound = render(WAVERING, rate_hz=rate_hz, late_s=late_s)
+        t = np.arange(len(sound)) / rate_hz - PRE_S - late_s
+        swinging = np.concatenate([sound * 10 ** (np.cos(2 * np.pi * 3.0 * t) / 20), np.zeros(int(silence_s * rate_hz))])
+        found = measured(swinging, f1_hz=WAVERING.f1_hz, rate_hz=rate_hz).ripple
+        return [None if re is None else re + 1j * im for re, im in zip(found.in_phase_db, found.quadrature_db, strict=True)]
+
+    return measure
+
+
+@pytest.mark.parametrize("how", [{}, {"rate_hz": 22050}, {"rate_hz": 96000}, {"silence_s": 1.0}, {"late_s": 0.37 / 44100}])
+def test_rate_time_and_silence_of_the_recording_do_not_count(wavering, how):
+    found = at_rate(wavering(**how), 3.0)
+    assert found == pytest.approx(2.0, abs=0.3)  # derived: as it was put in, less what the width of the bands takes
+    assert abs(found - at_rate(wavering(), 3.0)) < 0.1
+
+
+def test_a_plain_mean_of_the_partials_levels_is_dragged_away_by_one_that_beats():
+    """The naive way: the swing at one rate in the mean of the levels in dB, straight line taken off. One partial of ten that beats by 20 dB
+    there makes 2 dB of it (derived: 20/10); the shared ripple gives it no say."""
+    made = envelopes(lambda n, t: (10.0 if n == 4 else 0.0) * np.cos(2 * np.pi * 3.0 * t))
+    level_db = np.mean([20 * np.log10(np.abs(one.z)) for one in made], axis=0)
+    t = np.arange(len(level_db)) / RATE_HZ
+    level_db = level_db - np.polyval(np.polyfit(t, level_db, 1), t)
+    naive = 4.0 * abs(np.mean(level_db * np.exp(-2j * np.pi * 3.0 * t)))
+    assert at_rate(depths_of(made), 3.0) < 0.5 < 1.8 < naive
 
 
 @pytest.mark.parametrize("case", ["silence", "short", "few", "none"])
