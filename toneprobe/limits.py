@@ -83,7 +83,8 @@ OUT_OF_REACH_CENTS = 8.0  # what a lost partial counts as: about as far as the s
 FALSE_ALARMS_PER_SWEEP = 0.2  # expected number among healthy strings, for dead and for false each; below one is asked for over 47
 MOST_BAD_SHARE = 1.0 / 3.0  # of the strings may be bad while the common causes are still found
 ERROR_FREEDOM = 12.0  # degrees of freedom with which the errors themselves are known; derived here: two or three plucks, pooled
-ASTRAY_CAUTION = 0.28  # share of the sureness asked that suffices for χ² of partials: their spreads are set on the cautious side (measured)
+ASTRAY_CAUTION = 0.28  # share of the sureness asked that suffices for χ² of partials: their spreads are set on the cautious side, and
+# the sum lacks its farthest member and is cut (measured)
 ASTRAY_RMS_CAUTION = 1.1  # the same for their rms over its own error
 STRETCH_CAUTION = 0.6  # for another stiffness: paired partials and both values of B agree, several plucks a side, like hands (measured)
 HIGHS_CAUTION = 1.15  # for the upper partials' decay alone, which sum tones, noise and moving gain bend most (measured)

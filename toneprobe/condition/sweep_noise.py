@@ -31,7 +31,10 @@ N_NEAREST = 14
 SHORTEST_HALF = 1.25
 WITHIN_ONE_SD = 0.683  # share of normal values within one standard deviation of their centre: erf(1/√2) (derived)
 QUIET_SHARE = 0.35  # strings at this rank of straying are untouched even where a third are bad
-QUIET_CHI2 = 0.78  # χ²/ν that this share of untouched strings stays below, ν about 8 (derived)
+# What cut_chi2 over the freedom of such a string may be (set). Were all σ as told it would be 0.43, 0.49, 0.54 of 8, 10, 12 partials, for
+# the farthest is left out and the rest are cut (simulated): so errors grow only where strings stray 1.2 to 1.35 times as far as told, for
+# these spreads are set on the cautious side
+QUIET_CHI2 = 0.78
 SCALES = ("decay_scale", "high_scale", "brightness_scale", "astray_scale", "stretch_scale", "beat_scale")
 
 
