@@ -202,8 +202,13 @@ def _line_se_hz(lines: Lines, line: np.ndarray) -> np.ndarray:
     return np.sqrt(4.0 * delta**3 * density / np.maximum(level, 1e-30)) / (2 * np.pi)
 
 
-def _fit_stiff(n: np.ndarray, freq_hz: np.ndarray, se_hz: np.ndarray, weight: np.ndarray, start: Series):
-    """Weighted robust line through (f_n/n)² = f0²·(1 + B·n²), over n². Returns series, f1 error (cents), ln B error, trust."""
+def _fit_stiff(n: np.ndarray, freq_hz: np.ndarray, se_hz: np.ndarray, weight: np.ndarray,
+               start: Series) -> tuple[Series, float, float, np.ndarray]:
+    """One step from `start` towards the series of f_n = n·f1·√((1 + B·n²)/(1 + B)), by weighted robust least squares in cents.
+
+    All arrays have the shape (k,), one value for each partial found. Returns the series, the error of f1 in cents, the error of ln B
+    (inf below three partials heard: then the pitch alone is moved), and the trust of each partial, 0 to 1.
+    """
     se_cents = np.hypot(CENTS * se_hz / freq_hz, MODEL_CENTS)
     astray = CENTS * np.log(freq_hz / start.partial_hz(n))
     trust = (weight > 0) / np.maximum(1.0, np.abs(astray) / (HUBER * se_cents))
@@ -211,7 +216,7 @@ def _fit_stiff(n: np.ndarray, freq_hz: np.ndarray, se_hz: np.ndarray, weight: np
     if n_heard < 3:
         shift = float(np.sum(weight * astray) / max(np.sum(weight), 1e-9))
         return Series(shift_hz(start.f1_hz, shift), start.b), MODEL_CENTS, np.inf, (weight > 0).astype(float)
-    # Linear in (ln f0, B): ln(f_n/n) = ln f0 + ½·ln(1 + B·n²); one Gauss–Newton step from the present series.
+    # In (ln f1, B): ln f_n = ln n + ln f1 + ½·ln(1 + B·n²) − ½·ln(1 + B); one Gauss–Newton step from the present series.
     w = trust * weight / se_cents**2
     slope = 0.5 * CENTS * (n**2 / (1 + start.b * n**2) - 1.0 / (1 + start.b))
     design = np.stack([np.ones(len(n)), slope], axis=1)
