@@ -61,5 +61,15 @@ def test_the_scatter_of_four_values_is_believed_as_if_three_more_had_scattered_a
     assert robust_mean(np.array([-2.0, -1.0, 1.0, 2.0]), np.ones(4)) == pytest.approx((0.0, 1.0742), abs=1e-4)
 
 
+@pytest.mark.parametrize(("n", "held"), [(2, 0.89), (3, 0.91), (4, 0.955), (8, 0.955)])
+def test_how_often_two_errors_hold_a_mean_of_wild_noise(n, held):
+    """Drawn here: Student's t with four degrees of freedom and a scale of one."""
+    rng = np.random.default_rng(6)
+    drawn = rng.standard_t(4.0, (2000, n))
+    told = np.array([robust_mean(row, np.ones(n)) for row in drawn])
+    assert np.mean(np.abs(told[:, 0]) < 2.0 * told[:, 1]) == pytest.approx(held, abs=0.02)
+    assert np.var(rng.standard_t(4.0, 400000)) == pytest.approx(2.0, rel=0.1)  # twice the squared scale: 4/(4 − 2)
+
+
 def test_one_value_is_its_own_mean():
     assert robust_mean(np.array([2.5]), np.array([0.04])) == pytest.approx((2.5, 0.2))  # derived

@@ -1,7 +1,10 @@
 """Weighted means and fits that a few wrong members cannot drag away.
 
 The noise is taken as Student's t with `FREEDOM` degrees of freedom about the model: a member far off loses its say, one near keeps it
-all. The errors that come out are those of the weights left, enlarged where the members scatter by more than their variances say.
+all. What is called a member's variance is the square of that distribution's scale: with its wild members it varies by twice that. The
+errors that come out are those of the weights left, enlarged where the members scatter by more than their variances say. Of two or three
+that cannot be seen, and their errors are told as if they were normal: two of them hold 89 and 91 % of such noise, where members of
+normal noise are held in 95 and 96 % (simulated; from four members on 95 %, and 97 % of normal noise).
 """
 
 from __future__ import annotations
