@@ -73,6 +73,17 @@ def test_a_series_that_is_not_known_leaves_the_distance_open():
     assert partial_points([]) == ()
 
 
+def test_a_stiffness_too_small_to_be_told_leaves_the_partials_their_places():
+    """Of a string without stiffness partial n lies at n·f1: 300 Hz of 100 Hz; the fourth is set 10 cents sharp (derived here)."""
+    heard = reading([(3, 300.0), (4, 400.0 * 2 ** (10 / 1200))], 100.0, None)
+    why = Figure(None, reason="the inharmonicity is too small to be told from none by the 18 partials that could be followed")
+    points = partial_points(replace(heard, figures=heard.figures | {"inharmonicity": why}))
+    assert [point.astray_cents for point in points] == pytest.approx([0.0, 10.0], abs=1e-6)
+    why = Figure(None, reason="the partials are too few or too scattered for the inharmonicity")
+    points = partial_points(replace(heard, figures=heard.figures | {"inharmonicity": why}))
+    assert [point.astray_cents for point in points] == [None, None]
+
+
 def test_history_is_in_order_of_days():
     stored = [StoredCondition(n, date(2025, month, 1), 7, BLANK) for n, month in ((1, 5), (2, 3), (3, 4))]
     assert [point.date.month for point in history(stored)] == [3, 4, 5]

@@ -18,9 +18,10 @@ from toneprobe.errors import UsageError
 from toneprobe.instrument import load_instrument
 from toneprobe.measure.figure import Figure
 from toneprobe.report.fitting_words import material_words
-from toneprobe.report.picture_words import decays_words
+from toneprobe.report.picture_words import astray_words, decays_words
 from toneprobe.report.series import PartialPoint
 from toneprobe.report.view import FRESH, STAND_IN, Background, find_string_view, sweep_view
+from toneprobe.session import Reading
 
 PARTIALS = (PartialPoint(1, 100.0, 0.0, 2.0, 0.1, 0.0),)
 
@@ -134,6 +135,19 @@ def test_ring_has_one_percentage_everywhere(facts):
     assert (changed["ring"], changed["t60_s"]) == ("−50 % ± 5", "")
     assert "−50 % ± 5" in decays_words(replace(one, now=PARTIALS, fresh=PARTIALS))
     assert not any(changed[key] for key in ("centroid_hz", "centroid_partials_hz", "centroid_ratio") if key in changed)
+
+
+def test_a_reason_that_two_plucks_give_with_two_numbers_is_told_once(facts):
+    flags = ("only 4 low partials could be followed", "hum at 50 Hz", "only 3 low partials could be followed", "only 3 partials rang")
+    heard = Reading("4C", "C4", 2, 40.0, {}, (), flags)
+    one = find_string_view(sweep_view(facts, {"4C": Background(now=heard)}), "4C")
+    assert one.remarks == ("only 4 low partials could be followed", "hum at 50 Hz", "only 3 partials rang")
+
+
+def test_where_no_place_is_known_it_is_not_said_that_nothing_was_measured(facts):
+    point = PartialPoint(1, 100.0, 0.0, 2.0, 0.1, None)
+    told = astray_words(replace(find_string_view(sweep_view(facts), "4C"), now=(point,)))
+    assert "stiffness is not known" in told and "No partial could be measured" not in told
 
 
 def test_what_is_judged_of_the_partials_has_lines_of_its_own(facts):

@@ -18,6 +18,7 @@ TAKE_CENTS = 0.5  # what two takes of an untouched string differ by beyond the f
 TAKE_LOG_B = 0.03
 MOST_LOG_B_SE = 0.5
 SCATTERED_CENTS = 5.0  # what stiffness does to the highest partial is known worse than this: then it is not the string that lacks it
+AS_NONE = "the inharmonicity is too small to be told from none"  # begins that reason: with a B of 0 its partials lie where they are heard
 TRUE_LOW = 10  # partials up to this number count for trueness
 
 
@@ -45,7 +46,7 @@ def _why_unknown(fit: SeriesFit, used: int) -> str:
     doubt_cents = 0.5 * CENTS * fit.series.b * fit.log_b_se * float(fit.n[fit.trust > 0].max()) ** 2
     if doubt_cents > SCATTERED_CENTS:
         return "the partials are too few or too scattered for the inharmonicity"
-    return f"the inharmonicity is too small to be told from none by the {used} partials that could be followed"
+    return f"{AS_NONE} by the {used} partials that could be followed"
 
 
 def trueness(fit: SeriesFit) -> Figure:

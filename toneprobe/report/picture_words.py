@@ -13,6 +13,7 @@ from toneprobe.report.view import SweepView
 from toneprobe.report.words import count_of, told_change
 
 LEFT_OUT = "Left out of this page, to keep it small."
+NO_PLACES = "Its stiffness is not known well enough to say where an even string has its partials; whether they moved is judged without it."
 ASTRAY_CENTS = 3.0  # a picture's words name the partials that lie further off; the verdict has its own measure
 
 
@@ -55,7 +56,7 @@ def astray_words(one: StringView) -> str:
     """Which partials lie off the series now."""
     known = [point for point in one.now if point.astray_cents is not None]
     if not known:
-        return _nothing(one)
+        return NO_PLACES if any(point.freq_hz is not None for point in one.now) else _nothing(one)
     off = [str(point.n) for point in known if abs(point.astray_cents) > ASTRAY_CENTS]
     if not off:
         return f"All {len(known)} partials lie within {ASTRAY_CENTS:g} cents of where an even string has them."
@@ -84,7 +85,7 @@ def _strayed(one: StringView) -> str:
         return ""
     ends = known[:1] if len(known) == 1 else [known[0], known[-1]]
     off = ", ".join(f"{point.astray_cents.value:.1f} cents on {day_text(point.date)}" for point in ends)
-    return f" Partials off their places: {off}."
+    return f" Partials moved since fresh: {off}."
 
 
 def _is_restrung_within(one: StringView) -> bool:

@@ -15,6 +15,7 @@ from toneprobe.book.entries import StoredCondition
 from toneprobe.condition import SILENT, Condition
 from toneprobe.condition.doubt_words import ERRORS_TOLD, is_too_wide, why_unmeasured
 from toneprobe.measure.figure import Figure, PluckMeasurement
+from toneprobe.measure.inharmonicity import AS_NONE
 from toneprobe.report.glossary import CHANGE_VERDICTS, FRESH
 from toneprobe.session import PartialReading, Reading
 from toneprobe.stiffness import stiff_partial_hz
@@ -154,8 +155,9 @@ def _t60(log_decay: Figure) -> tuple[float | None, float | None]:
 
 
 def _series(figures: Mapping[str, Figure]) -> tuple[float, float] | None:
-    """f0 and B of f_n = n·f0·√(1 + B·n²), from the sounding pitch f1 = f0·√(1 + B)."""
-    pitch_hz, b = figures.get("pitch_hz", UNKNOWN).value, figures.get("inharmonicity", UNKNOWN).value
+    """f0 and B of f_n = n·f0·√(1 + B·n²), from the sounding pitch f1 = f0·√(1 + B). A B that cannot be told from none is 0."""
+    pitch_hz, stiffness = figures.get("pitch_hz", UNKNOWN).value, figures.get("inharmonicity", UNKNOWN)
+    b = 0.0 if stiffness.value is None and (stiffness.reason or "").startswith(AS_NONE) else stiffness.value
     if pitch_hz is None or b is None or b <= -1:
         return None
     return pitch_hz / math.sqrt(1.0 + b), b

@@ -10,6 +10,7 @@ for only by whoever plays them.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
@@ -239,7 +240,9 @@ def _deciding_score(condition: Condition) -> float | None:
 
 def _remarks(heard: Measured | None) -> tuple[str, ...]:
     plucks = (heard,) if isinstance(heard, Reading | PluckMeasurement) else tuple(heard or ())
-    return tuple(dict.fromkeys(plain_reason(flag) for pluck in plucks for flag in pluck.flags))
+    told = dict.fromkeys(plain_reason(flag) for pluck in plucks for flag in pluck.flags)
+    alike = {re.sub(r"\d+", "", text): text for text in reversed(told)}  # two plucks give one reason with two numbers: the first is kept
+    return tuple(text for text in told if text in alike.values())
 
 
 def _subline(facts: SweepFacts) -> str:
