@@ -370,6 +370,21 @@ def test_the_technician_sees_what_is_not_the_string(view):
     assert "Buzzes with its pedal down only." in technician_page(told)
 
 
+def test_the_technician_sees_what_came_off_after_the_sweep(view):
+    """The sweep is of 3 May 2025; 3C broke in it not, but on 20 May, a third time at its knot. Other strings keep their log."""
+    log = [fitting for one in view.strings for fitting in one.fittings if one.name != "3C"]
+    own = find_string_view(view, "3C").fittings[0]
+    days = (date(2020, 1, 5), date(2023, 2, 7), date(2025, 5, 20))
+    log += [replace(own, id=900 + n, removed_on=day, why_removed="broke", broke_at="knot") for n, day in enumerate(days)]
+    told = technician_view(view, log=log, today=date(2025, 5, 25))
+    assert told.removed[0].string == "3C" and told.removed[0].removed_on == date(2025, 5, 20)
+    assert told.log_until == ("The string log is told until 25 May 2025, the sounds as of the sweep of 3 May 2025. "
+                              "Off since that sweep: 3C.")
+    assert "Broke 3 times at the knot" in " ".join(one.what for one in told.concerns)
+    assert "Off since that sweep" in technician_page(told)
+    assert technician_view(view).log_until == "" and technician_view(view, log=log, today=view.date).log_until == ""
+
+
 def test_half_of_an_even_number_of_strings_stand_above_their_middle(view):
     """−10, 0, +4 and +20 cents: the median is +2 (definition)."""
     cents = dict(zip(("3C", "3B", "3A", "3G"), (-10.0, 0.0, 4.0, 20.0), strict=True))

@@ -102,13 +102,17 @@ def season(book: Book, harp: Harp, year: str) -> Page:
 
 
 def technician(book: Book, harp: Harp, sweep: int | None) -> Page:
-    """What is not a string's fault, as that sweep or the latest, the log and the pitch checks have it."""
+    """What is not a string's fault, as that sweep has it, or the latest with the log and the pitch checks of today."""
+    from toneprobe.book import read
+    from toneprobe.fittings import known_on
     from toneprobe.report.page import technician_page
     from toneprobe.report.technician import technician_view
     from toneprobe.retelling import find_sweep, retell
 
     record = find_sweep(book, harp.id, sweep)
-    view = technician_view(retell(book, record, harp.name), concerns=slips(book, record, record.date if sweep else date.today()))
+    today = record.date if sweep else date.today()
+    log = None if sweep else known_on(read.fitting_log(book, harp.id), today)
+    view = technician_view(retell(book, record, harp.name), concerns=slips(book, record, today), log=log, today=today)
     lines = tuple(f"{concern.strings or 'The harp'}: {concern.what}" for concern in view.concerns)
     return Page(f"{record.date.isoformat()}-technician.html", technician_page(view), view.headline, lines)
 

@@ -100,7 +100,8 @@ def _pages(shelf: Shelf, made_on: date | None) -> Iterator[tuple[str, str, str]]
         span = (min(one.date for one in shelf.conditions), max(one.date for one in shelf.conditions))
         season = season_view(latest.harp, latest.instrument, shelf.conditions, fittings=shelf.fittings, span=span, today=shelf.today)
         yield f"Season, {season.title}", "season.html", season_page(season, made_on=made_on, home=HOME)
-    concerned = technician_view(latest, concerns=shelf.concerns)
+    log = None if shelf.today is None else known_on(shelf.fittings, shelf.today)
+    concerned = technician_view(latest, concerns=shelf.concerns, log=log, today=shelf.today)
     yield "For the harp technician", "technician.html", technician_page(concerned, made_on=made_on, home=HOME)
 
 

@@ -8,13 +8,15 @@ sound here.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import date
 from statistics import median
 
 from toneprobe.book.entries import Fitting
 from toneprobe.condition.next_steps import sends_to_technician
 from toneprobe.days import day_text
 from toneprobe.fittings import repeated_breaks
+from toneprobe.remarks import listed
 from toneprobe.report.life import break_words
 from toneprobe.report.string_view import StringView
 from toneprobe.report.view import SweepView
@@ -48,14 +50,36 @@ class TechnicianView:
     pitch: str  # how the harp stands, in a sentence
     materials: str  # "nylon 0G to 1F, gut 2E to 5A, wire 5G to 7C"
     removed: tuple[Fitting, ...]  # what came off, newest first
+    log_until: str = ""  # until when the string log is told where that is later than the sweep, and what came off since
 
 
-def technician_view(sweep: SweepView, *, concerns: Iterable[Concern] = ()) -> TechnicianView:
-    """The page's value: the caller's concerns first, then those that the log and the verdicts give."""
-    found = (*concerns, *_breaks(sweep.strings), *_named_for_technician(sweep.strings))
-    removed = [fitting for one in sweep.strings for fitting in one.fittings if fitting.removed_on]
+def technician_view(sweep: SweepView, *, concerns: Iterable[Concern] = (), log: Iterable[Fitting] | None = None,
+                    today: date | None = None) -> TechnicianView:
+    """The page's value: the caller's concerns first, then those that the log and the verdicts give.
+
+    log: of all strings, oldest first, where it goes on until `today`, after the sweep; else as the sweep knows it.
+    """
+    strings = sweep.strings if log is None else _with_log(sweep.strings, log)
+    found = (*concerns, *_breaks(strings), *_named_for_technician(strings))
+    removed = [fitting for one in strings for fitting in one.fittings if fitting.removed_on]
     return TechnicianView(sweep.harp, sweep, _headline(found), found, pitch_sentence(sweep.strings), materials_sentence(sweep.strings),
-                          tuple(sorted(removed, key=lambda fitting: fitting.removed_on, reverse=True)))
+                          tuple(sorted(removed, key=lambda fitting: fitting.removed_on, reverse=True)),
+                          _log_until(sweep, removed, today))
+
+
+def _with_log(strings: Sequence[StringView], log: Iterable[Fitting]) -> tuple[StringView, ...]:
+    of: dict[str, list[Fitting]] = {}
+    for fitting in log:
+        of.setdefault(fitting.string, []).append(fitting)
+    return tuple(replace(one, fittings=tuple(of.get(one.name, ()))) for one in strings)
+
+
+def _log_until(sweep: SweepView, removed: Iterable[Fitting], today: date | None) -> str:
+    if today is None or today <= sweep.date:
+        return ""
+    since = list(dict.fromkeys(one.string for one in removed if one.removed_on > sweep.date))
+    told = f"The string log is told until {day_text(today)}, the sounds as of the sweep of {sweep.day}."
+    return f"{told} Off since that sweep: {listed(since, len(since))}." if since else told
 
 
 def slip_concerns(found: Mapping[str, Settling]) -> tuple[Concern, ...]:
