@@ -12,7 +12,7 @@ from toneprobe.book.connect import Book
 from toneprobe.book.entries import Fitting, RecordingEntry, StoredPluck
 from toneprobe.condition import Capture
 from toneprobe.condition.context import HeardBeside
-from toneprobe.harp_state import harp_state
+from toneprobe.harp_state import HarpState, harp_state
 from toneprobe.instrument import Instrument
 from toneprobe.session.reading import Reading
 from toneprobe.session.sweep import note_plucked_most, read_string
@@ -35,6 +35,7 @@ class Past:
     captures: Mapping[str, tuple[Capture, ...]]
     settling: frozenset[str]
     said: Mapping[str, Mapping[str, tuple[date, ...]]]  # by verdict, the days of all sweeps before that say it of the fitting
+    settled: Mapping[str, date] = field(default_factory=dict)  # strings that their checks show settled, without a baseline: the likely day
     beside: Mapping[str, HeardBeside] = field(default_factory=dict)  # by capture text, what those fresh sweeps heard of the other strings
 
     @property
@@ -63,7 +64,14 @@ def past_of(book: Book, harp_id: int, *, on: date, heard: Mapping[str, str] | No
     said = {string: verdicts[one.id] for string, one in fittings.items() if one.id in verdicts}
     settled = {string: (one.id, heard[string]) for string, one in fittings.items() if heard and string in heard and string not in settling}
     beside = _beside(book, plucks, settled, instrument, readings or readings_of)
-    return Past(fittings, _baselines(plucks), plucks, captures, settling, said, beside)
+    return Past(fittings, _baselines(plucks), plucks, captures, settling, said, _settled(state, fittings, plucks), beside)
+
+
+def _settled(state: HarpState, fittings: Mapping[str, Fitting], plucks: Collection[str]) -> dict[str, date]:
+    """By string, the likely day on which it had settled, of those without fresh plucks that were found so and don't move again."""
+    noted = state.settled_days
+    bare = {string: one for string, one in fittings.items() if one.id in noted and string not in plucks and not one.is_stand_in}
+    return {string: noted[one.id] for string, one in bare.items() if one.id not in state.readings or state.judge(one).state == "settled"}
 
 
 def fittings_at(book: Book, harp_id: int, *, on: date, owners: Mapping[str, int] | None = None) -> dict[str, Fitting]:

@@ -53,7 +53,7 @@ def retell(book: Book, record: SweepRecord, harp_name: str, *, readings: Reading
                 *_not_new(recalled, kept))
     facts = SweepFacts(harp_name, record.instrument, record.date, conditions, warnings, record.is_fresh, record.program, record.id, kept,
                        {string: _remedy(recalled, string, spoilt_by) for string, spoilt_by in judged.spoilt_by.items()},
-                       spoiler(captures_of(record.recordings)) if record.is_fresh else None)
+                       spoiler(captures_of(record.recordings)) if record.is_fresh else None, recalled.past.settled)
     return sweep_view(facts, _backgrounds(book, recalled, conditions))
 
 

@@ -212,6 +212,7 @@ def test_a_string_that_has_not_settled_gets_a_baseline_only_where_its_owner_insi
     asked, told = (" ".join(text.split()) for text in (result.stderr, result.stdout))
     assert result.exit_code == 0 and "3D may not have come to rest. It was put on 2 days before and its pitch was not checked." in asked
     assert "all the same? [y/N]" in asked and "It is not kept as the baseline of 3D" in asked and "baseline of 3D" not in told
+    assert "Once 3D has settled, make a new recording" in asked and "the same recordings" not in asked  # these hold it unsettled
     assert fresh_strings(plover) == set()
     told = say(run, "sweep", sweep, "--fresh-for", "3D", "--yes", "--date", "2025-02-12")
     assert "Taken as fresh baseline: 3D." in told and fresh_strings(plover) == {"3D"}

@@ -38,6 +38,21 @@ def restrung(facts):
     return sweep_view(replace(facts, conditions=conditions, first_baselines=frozenset({"6D"}), is_fresh=True), known), history
 
 
+def test_what_had_settled_is_not_told_to_settle_first(facts):
+    """3G and 3A, settled by their checks in September, and 4C, of which nothing is known, have no baseline in a sweep of May after."""
+    conditions = tuple(unrated(one) if one.string in ("3G", "3A", "4C") else one for one in facts.conditions)
+    days = {"3G": date(2024, 9, 18), "3A": date(2024, 9, 20)}
+    view = sweep_view(replace(facts, conditions=conditions, settled=days))
+    settled, other = (group for group in view.not_judged if group.state == "unrated")
+    assert (settled.names, other.names, other.remedy) == ("3A, 3G", "4C", REMEDIES["unrated"])
+    assert settled.remedy == ("3A and 3G had settled by 20 September 2024, as your pitch checks say: give this sweep's recordings to "
+                              "'toneprobe sweep' again with '--fresh-for 3A --fresh-for 3G', and they have their fresh baseline.")
+    one = next(one for one in view.strings if one.name == "3G")
+    assert one.next_step.startswith("3G had settled by 18 September 2024") and "with '--fresh-for 3G'" in one.next_step
+    fresh = sweep_view(replace(facts, conditions=conditions, settled=days, first_baselines=frozenset(days)))
+    assert [group.names for group in fresh.not_judged if group.state == "unrated"] == ["4C"]
+
+
 def test_a_life_calls_it_fresh(restrung):
     view, _ = restrung
     life = life_view(view, "6D")

@@ -14,6 +14,7 @@ from toneprobe.book.taken_out import take_out_check
 from toneprobe.harp_state import harp_state
 from toneprobe.instrument import find_string, load_instrument
 from toneprobe.measure.figure import Figure
+from toneprobe.past import past_of
 from toneprobe.planning import make_plan
 from toneprobe.settling import PitchReading
 from toneprobe.units import shift_hz
@@ -83,10 +84,13 @@ def test_the_wish_waits_while_a_settled_string_falls_again(book, harp, new_3d):
     state, _ = note_what_settled(book, harp, 24)
     want_baseline(book, new_3d.id)
     assert due_for_baseline(book, state) == {"3D"} and not waiting_wishes(book, state) and not state.still_settles(new_3d)
+    assert list(past_of(book, harp.id, on=moment(24).date()).settled) == ["3D"]
+    assert past_of(book, harp.id, on=moment(23).date()).settled == {}  # it was not known then
     for n_days, cents in ((26, -14.3), (28, -24.3), (30, -34.3)):
         check(book, harp, n_days, cents)
         state, _ = note_what_settled(book, harp, n_days)
         assert due_for_baseline(book, state) == frozenset() and set(waiting_wishes(book, state)) == {"3D"}
+        assert past_of(book, harp.id, on=state.today).settled == {}
         assert state.still_settles(new_3d) and "it was put on" in doubts_about_fresh(book, state, ["3D"])["3D"][0]
     much_later = harp_state(book, harp.id, HARP, today=moment(58).date())  # nobody has looked since: it is not settled by that
     assert due_for_baseline(book, much_later) == frozenset() and set(waiting_wishes(book, much_later)) == {"3D"}

@@ -151,8 +151,8 @@ def _insists(name: str, reasons: Sequence[str], *, yes: bool) -> bool:
     words.print(f"{name} may not have come to rest. {' '.join(map(sentence, reasons))}")
     if agrees(f"Keep this sweep as the fresh baseline of {name} all the same?", yes=yes):
         return True
-    words.print(f"It is not kept as the baseline of {name}. Later: 'toneprobe sweep' with the same recordings and --fresh-for "
-                f"{quote(name)} --yes")
+    words.print(f"It is not kept as the baseline of {name}. Once {name} has settled, make a new recording and give that to "
+                f"'toneprobe sweep' with --fresh-for {quote(name)}")
     return False
 
 

@@ -22,9 +22,10 @@ from toneprobe.report.glossary import (
     REMEDIES,
 )
 from toneprobe.report.string_view import StringView
-from toneprobe.report.words import capital, first_sentence
+from toneprobe.report.words import capital, first_sentence, settled_step
 
 MOST_OF_A_REASON = 3  # strings that are named before a reason that they share; all stand over it
+SETTLED = "settled"  # in place of a remedy, before the strings are known that it names
 MOST_STEPS, MOST_NAMED = 2, 9  # of a first screen: steps, beside those of strings that want changing, and strings named in each
 
 
@@ -122,11 +123,12 @@ def not_judged(strings: Iterable[StringView], *, take_back: int | str | None = N
             for one in unsure if is_most or one.name in hidden} if hidden else {}
     for one in strings:
         if one.state in NOT_JUDGED:
-            groups.setdefault((one.state, one.left_out_by, one.spoilt or room.get(one.name, "")), []).append(one)
+            own = one.spoilt or room.get(one.name, "") or (SETTLED if one.settled_on else "")
+            groups.setdefault((one.state, one.left_out_by, own), []).append(one)
     ordered = sorted(groups, key=lambda group: OPEN_STATES.index(group[0]))
     found = tuple(_group(group, tuple(groups[group]), take_back) for group in ordered)
     if all(one.state in ("unrated", "unheard", LEFT_OUT) for one in strings):  # the first sweep of a harp
-        found = tuple(replace(group, remedy=FIRST_SWEEP) if group.state == "unrated" else group for group in found)
+        found = tuple(replace(group, remedy=FIRST_SWEEP) if group.remedy == REMEDIES["unrated"] else group for group in found)
     return tuple(replace(group, is_all=len(group.strings) == len(strings)) for group in found)
 
 
@@ -149,6 +151,8 @@ def _in_short(strings: Sequence[StringView]) -> str:
 def _group(group: tuple[str, str, str], strings: tuple[StringView, ...], take_back: int | str | None) -> NotJudged:
     state, other, own_remedy = group
     words = f"heard, but {other} rang along" if state == LEFT_OUT else NOT_JUDGED[state]
+    if own_remedy == SETTLED:
+        own_remedy = settled_step([one.name for one in strings], max(one.settled_on for one in strings))
     remedy = own_remedy or REMEDIES[state].format(other)
     if take_back is not None and state in ("unsure", "unheard", LEFT_OUT):
         remedy = RECORD_AGAIN.format(take_back)

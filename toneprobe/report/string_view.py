@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import date
 
 from toneprobe.book.entries import Clip, Fitting
 from toneprobe.condition import SILENT, Condition
@@ -43,6 +44,7 @@ class StringView:
     clip_now: Callable[[], Clip | None] | None
     clip_fresh: Callable[[], Clip | None] | None
     is_plucked_alike: bool  # the two of them; else part of what differs is the finger
+    settled_on: date | None = None  # the likely day, where it has no baseline but its checks show it settled
 
     @property
     def verdict(self) -> str:

@@ -44,7 +44,7 @@ from toneprobe.report.rows import figure_rows
 from toneprobe.report.series import brightness_change, history, partial_points, ring_change
 from toneprobe.report.spoilt import fresh_anew
 from toneprobe.report.string_view import StringView
-from toneprobe.report.words import count_of, headline, is_drowned, left_open, named, order_text, plain_reason, sureness_text
+from toneprobe.report.words import count_of, headline, is_drowned, left_open, named, order_text, plain_reason, settled_step, sureness_text
 from toneprobe.session import Reading
 from toneprobe.units import note_text, split_note
 
@@ -66,6 +66,7 @@ class SweepFacts:
     first_baselines: frozenset[str] = frozenset()  # strings whose baseline this sweep is itself: unrated, and nothing left open
     spoilt: Mapping[str, str] = field(default_factory=dict)  # by string, the remedy where a recording is at fault, `report.spoilt`
     no_use: Spoiler | None = None  # what makes a fresh sweep no baseline that rings can be compared with
+    settled: Mapping[str, date] = field(default_factory=dict)  # strings without a baseline whose checks show them settled: the likely day
 
 
 @dataclass(frozen=True)
@@ -197,6 +198,8 @@ def _string_view(place: int, spec: StringSpec | None, condition: Condition, know
     condition = replace(condition, next_step=spoilt) if spoilt else condition
     ring, brightness = ring_change(condition), brightness_change(condition)
     state, points = _state(condition, known, facts, is_left_out=bool(other)), history(known.history)
+    settled_on = facts.settled.get(condition.string) if state == "unrated" else None
+    condition = replace(condition, next_step=settled_step([condition.string], settled_on)) if settled_on else condition
     return StringView(
         place=place, name=condition.string, note=note_text(condition.note), letter=_letter(condition.note), spec=spec, condition=condition,
         state=state, left_out_by=other if state == LEFT_OUT else "", spoilt=spoilt if state == "unsure" else "",
@@ -205,7 +208,7 @@ def _string_view(place: int, spec: StringSpec | None, condition: Condition, know
         ring=ring, brightness=brightness, rows=figure_rows(condition, ring, brightness), remarks=_remarks(known.now),
         now=partial_points(known.now), fresh=partial_points(known.fresh), history=points,
         outlook=outlook(points, today=facts.date), fittings=_log(known), clip_now=known.clip_now, clip_fresh=known.clip_fresh,
-        is_plucked_alike=known.is_plucked_alike)
+        is_plucked_alike=known.is_plucked_alike, settled_on=settled_on)
 
 
 def _log(known: Background) -> tuple[Fitting, ...]:

@@ -6,13 +6,16 @@ Percentages are whole numbers, a minus is U+2212. After ± stand two standard er
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from datetime import date
+from shlex import quote
 
 from toneprobe import limits
 from toneprobe.condition import next_steps
 from toneprobe.condition.doubt_words import ERRORS_TOLD, is_within_doubt, percent_doubt
+from toneprobe.days import day_text
 from toneprobe.measure.figure import Figure
-from toneprobe.phrases import count_of
+from toneprobe.phrases import count_of, one_after_another
 from toneprobe.report.glossary import CHANGE_VERDICTS, FRESH, JUDGED, LEFT_OUT, NEEDS_ATTENTION, NOT_JUDGED, OPEN_STATES
 
 SURE, VERY_SURE = 70.0, 90.0  # scores: 1.4 and 1.8 times what names a string; set here
@@ -204,6 +207,13 @@ def sentence(text: str) -> str:
     """A reason as a sentence of its own: a capital at the start, a stop at the end."""
     text = text.strip()
     return f"{text[:1].upper()}{text[1:]}{'' if text.endswith(('.', '!', '?')) else '.'}"
+
+
+def settled_step(names: Sequence[str], settled_on: date) -> str:
+    """What gives strings without a baseline one, where their checks show that all had settled by that day."""
+    one, options = len(names) == 1, " ".join(f"--fresh-for {quote(name)}" for name in names)
+    return (f"{one_after_another(names)} had settled by {day_text(settled_on)}, as your pitch checks say: give this sweep's recordings to "
+            f"'toneprobe sweep' again with '{options}', and {'it has its' if one else 'they have their'} fresh baseline.")
 
 
 def first_sentence(text: str) -> str:
