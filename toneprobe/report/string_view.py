@@ -8,13 +8,14 @@ from datetime import date
 
 from toneprobe.book.entries import Clip, Fitting
 from toneprobe.condition import SILENT, Condition
+from toneprobe.condition.evidence_words import rests_on_upper_partials
 from toneprobe.condition.next_steps import CAUTION, FORMER_CAUTION, short_step
 from toneprobe.instrument import StringSpec
 from toneprobe.measure.figure import Figure
 from toneprobe.report.glossary import NEEDS_ATTENTION, verdict_word
 from toneprobe.report.rows import FigureRow
-from toneprobe.report.series import UNKNOWN, HistoryPoint, PartialPoint, empty_point, last_said
-from toneprobe.report.words import first_sentence, why_fine
+from toneprobe.report.series import UNKNOWN, HistoryPoint, PartialPoint, empty_point, highs_change, last_said
+from toneprobe.report.words import first_sentence, told_change, why_fine
 
 
 @dataclass(frozen=True)
@@ -59,6 +60,14 @@ class StringView:
     def astray(self) -> Figure:
         """How far its partials have moved against each other since it was fresh, in cents, beyond what plucks differ by: what is judged."""
         return self.condition.changes.get("astray_cents", UNKNOWN)
+
+    @property
+    def ring_told(self) -> str:
+        """The ring of its row: "−51 % ± 11"; where the upper partials alone condemn it, theirs, "upper −50 % ± 9"."""
+        high = highs_change(self.condition)
+        if self.verdict in NEEDS_ATTENTION and high is not None and high.known and rests_on_upper_partials(self.condition.reasons):
+            return f"upper {told_change(self.verdict, high)}"
+        return told_change(self.verdict, self.ring)
 
     @property
     def brief(self) -> str:

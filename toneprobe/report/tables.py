@@ -121,8 +121,7 @@ def _cells(one: StringView) -> list[Text]:
     style = STYLES[one.verdict]
     off = next((row.now for row in one.rows if row.key == "cents_off"), "–")
     cells = [Text(f"  {one.name}", style=style), Text(one.note), Text(one.word, style=style)]
-    changes = [told_change(one.verdict, change) for change in (one.ring, one.brightness)]
-    return cells + [Text(text) for text in (*changes, off, str(one.condition.n_plucks))]
+    return cells + [Text(text) for text in (one.ring_told, told_change(one.verdict, one.brightness), off, str(one.condition.n_plucks))]
 
 
 def _attention_lines(one: StringView) -> list[RenderableType]:
