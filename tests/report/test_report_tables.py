@@ -104,6 +104,14 @@ def test_headline_then_list_then_table_then_cautions(view):
     assert [text.index(part) for part in parts] == sorted(text.index(part) for part in parts)
 
 
+def test_where_no_change_is_shown_none_is_explained(facts):
+    """A fresh sweep has ± beside its cents alone."""
+    conditions = tuple(replace(one, verdict="unrated", fresh={}, changes={}) for one in facts.conditions)
+    text = " ".join(report(sweep_view(replace(facts, conditions=conditions, is_fresh=True))).split())
+    assert "two plucks of one healthy string may differ." in text and "a change within it" not in text and "As fresh:" not in text
+    assert "a change within it means nothing. As fresh:" in " ".join(report(sweep_view(facts)).split())
+
+
 def test_a_long_list_is_cut_and_says_so(facts):
     aged = tuple(replace(one, verdict="watch") for one in facts.conditions)
     assert "… and 35 more, in the table below." in report(sweep_view(replace(facts, conditions=aged)))

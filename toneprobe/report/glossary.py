@@ -19,7 +19,8 @@ MEANINGS = {
     "unheard": "No pluck of it could be used: see its row.",
     "sound": "As fresh, as far as this recording can tell.",
 }
-TWO_PLUCKS = "After ± stands by how much two plucks of one healthy string may differ: a change within it means nothing."
+OWN_DOUBT = "After ± stands by how much two plucks of one healthy string may differ"
+TWO_PLUCKS = f"{OWN_DOUBT}: a change within it means nothing."
 PLUS_MINUS = f"{TWO_PLUCKS} As fresh: a change that a listener notices would have been heard, and none was."
 WORDS_HERE = {
     "A sweep": "is one recording in which every string is plucked in turn.",

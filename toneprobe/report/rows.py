@@ -136,7 +136,8 @@ KINDS = (
           _three_figures, _fixed(2), "s", _not_compared),
     _Kind("centroid_partials_hz", "Brightness", "mean frequency of its partials, weighed by their power", _fixed(0), _fixed(0), "Hz",
           _not_compared),
-    _Kind("centroid_hz", "Brightness, whole sound", "mean frequency of the first quarter of a second, room included",
+    _Kind("centroid_hz", "Brightness, whole sound", "mean frequency of the first quarter of a second; the hand and the room are in it too, "
+          "so the brightness against fresh is what counts",
           _fixed(0), _fixed(0), "Hz", _not_compared),
     _Kind("centroid_ratio", "Brightness over pitch", "the same as a multiple of the pitch", _three_figures, _fixed(2), "", _not_compared),
     _Kind("pitch_hz", "Pitch", "the lowest tone that sounds", _fixed(2), _fixed(2), "Hz", _difference),

@@ -19,7 +19,7 @@ from rich.table import Table
 from rich.text import Text
 
 from toneprobe.report.attention import NotJudged
-from toneprobe.report.glossary import PARTIALS, PLUS_MINUS
+from toneprobe.report.glossary import OWN_DOUBT, PARTIALS, PLUS_MINUS
 from toneprobe.report.string_view import StringView
 from toneprobe.report.view import SweepView
 from toneprobe.report.words import capital, plain_text, sentence, told_change
@@ -43,10 +43,15 @@ def report_text(view: SweepView) -> RenderableType:
     title = Text(f"{view.harp} · sweep of {view.day}", style="dim")
     parts = [title, Text(view.headline, style="bold"), *_if_any(view.fresh_anew), *_if_any(view.named), *_if_any(view.standing),
              *_if_any(view.left_open), Text(view.subline, style="dim"), *_warnings(view), attention_list(view), *_if_any(view.what_next),
-             *_on_the_way(view), *_not_judged(view), Text(), condition_table(view), Text(PLUS_MINUS, style="dim"),
+             *_on_the_way(view), *_not_judged(view), Text(), condition_table(view), Text(_what_doubt_is(view), style="dim"),
              *([Text(f"Partials are {PARTIALS}.", style="dim")] if any("artial" in reason for reason in _reasons(view)) else []),
              *_cautions(view)]
     return _Printable(Group(*parts))
+
+
+def _what_doubt_is(view: SweepView) -> str:
+    """What stands after ±; of changes nothing where none is shown, as in a fresh sweep."""
+    return PLUS_MINUS if any(one.ring.known or one.brightness.known for one in view.strings) else f"{OWN_DOUBT}."
 
 
 def condition_table(view: SweepView) -> RenderableType:
