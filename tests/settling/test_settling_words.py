@@ -6,7 +6,7 @@ from datetime import date, datetime
 
 from toneprobe.measure.figure import Figure
 from toneprobe.settling import Settling, Tolerance, judge_settling
-from toneprobe.settling.verdict import Grounds, Move
+from toneprobe.settling.verdict import DateRange, Grounds, Move
 from toneprobe.settling.words import reasons_of
 
 NONE = Figure(None, reason="none")
@@ -41,3 +41,26 @@ def test_of_a_string_that_was_never_checked_nothing_is_said_of_checks():
     found = judge_settling((), fitted_on=None)
     assert found.reasons == ("its pitch has not been checked yet, so nobody knows whether it moves",)
     assert found.next_step.startswith("check it twice, a day apart:")
+
+
+def test_what_later_checks_have_answered_is_not_asked_again():
+    rose, less = jump(11, 12, 9.0, -12.0), jump(12, 12, -1.0, -14.0, hour=20)
+    settled = Settling("3D", "settled", date(2026, 6, 18), 4, 0, 2, NONE, NONE, Tolerance(), None, None, NONE)
+    told = reasons_of(settled, Grounds(False, 2, False, jumps=(rose, less)))
+    assert told[-2:] == (
+        "left out of the reckoning: between 11 June 2026 and 12 June 2026 it rose by 9.0 cents",
+        "left out of the reckoning: between 12 June 2026 at 12:00 and 12 June 2026 at 20:00 it fell by only 1.0 cents, less than its "
+        "other moves lead to expect")
+
+
+def deciding(*quiet):
+    day = date(2026, 6, 12)
+    found = Settling("3D", "settling", day, 4, 0, 2, NONE, Figure(-2.6, 0.9), Tolerance(), DateRange(day, day, day), None, NONE)
+    return reasons_of(found, Grounds(False, 2, False, quiet=quiet))[0]
+
+
+def test_a_string_that_may_have_settled_is_told_what_its_checks_still_lack():
+    assert "the last one does, the one before did not yet" in deciding(False, True)
+    assert deciding(True, False) == ("may have settled already, but its last check does not show it yet, and two running must: by all its "
+                                     "moves so far it may still drift −2.6 ± 0.9 cents over the next 3 days")
+    assert "over its last two intervals it moved too fast for 3 cents in 3 days" in deciding(True, True)

@@ -93,7 +93,7 @@ def _judge(intervals: Intervals, age_days: float | None, predates_log: bool, tol
         creep_cents=_amplitude(creep, n, is_old, rises), jumped_on=tuple(intervals.spans[k][1].date() for k in sorted(intervals.jumps)),
     )
     return found, Grounds(is_old, len(counting), clear_rise, tuned=intervals.tuned, falls_on=falls_on,
-                          foretold=days is not None and not moves, rises=rises)
+                          foretold=days is not None and not moves, rises=rises, quiet=_quiet(intervals, counting, by_rate, tolerance))
 
 
 def _counting(intervals: Intervals) -> list[int]:
@@ -130,10 +130,15 @@ def _quiet_state(intervals: Intervals, counting: Sequence[int], by_rate: bool, t
     last = counting[-N_RUNNING:]
     if any(k in intervals.jumps for k in last) or (by_rate and len(last) < N_RUNNING):
         return "unsure"
-    quiet = [_is_quiet(intervals, k + 1, by_rate, tolerance) for k in last]
+    quiet = _quiet(intervals, counting, by_rate, tolerance)
     if len(quiet) == N_RUNNING and all(quiet) and (by_rate or not _is_too_fast(intervals, last, tolerance)):
         return "settled"
     return "unsure" if by_rate else "settling"
+
+
+def _quiet(intervals: Intervals, counting: Sequence[int], by_rate: bool, tolerance: Tolerance) -> tuple[bool, ...]:
+    """At the ends of the last two intervals that count, whether the drift to be expected was within the tolerance."""
+    return tuple(_is_quiet(intervals, k + 1, by_rate, tolerance) for k in counting[-N_RUNNING:])
 
 
 def _ahead_points(intervals: Intervals, n: int, by_rate: bool, ahead_days: float) -> np.ndarray:

@@ -84,5 +84,6 @@ class Grounds:
     falls_on: bool = False  # its checks speak for a fall that does not slow down, not clearly enough yet to call it slipping
     rises: bool = False  # new, and judged by its measured rate, for no stretch rises
     foretold: bool = False  # its checks foretold an end, and the last of them did not speak against it
+    quiet: tuple[bool, ...] = ()  # at the ends of the last two intervals that count: whether the drift to be expected was small enough
     jumps: tuple[Move, ...] = ()  # left out of the reckoning, in order
     tuned: tuple[TunedUp, ...] = ()  # by a rise that no reading as left explains

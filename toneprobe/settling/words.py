@@ -73,8 +73,17 @@ def _deciding(found: Settling, grounds: Grounds) -> str:
                 "not stretch")
     known_on = grounds.today or found.checked_on
     if found.settled is not None and known_on is not None and found.settled.likely <= known_on:
-        return "may have settled already, but its checks must show it twice running"
+        return f"may have settled already, but {_not_shown(found, grounds)}"
     return f"still stretching: {_ahead(found)}; {when_settled(found.settled, grounds.today)}"
+
+
+def _not_shown(found: Settling, grounds: Grounds) -> str:
+    """What its checks still lack: two intervals running, at the end of each of which little enough is to be expected."""
+    if all(grounds.quiet):
+        return f"over its last two intervals it moved too fast for {found.tolerance.cents:g} cents in {found.tolerance.ahead_days:g} days"
+    if grounds.quiet[-1]:
+        return "two checks running must show it: the last one does, the one before did not yet, for its earlier moves led to expect more"
+    return f"its last check does not show it yet, and two running must: by all its moves so far it may still drift {_ahead(found)}"
 
 
 def _ahead(found: Settling) -> str:
@@ -165,18 +174,19 @@ def _moments(since: datetime, until: datetime) -> tuple[str, str]:
 def _jump_lines(found: Settling, grounds: Grounds) -> list[str]:
     """Every move that was left out; the last of them is told already where it leaves one unsure of the string."""
     told = 1 if found.state == "unsure" and found.due_on is None and found.slipping_until is None else 0
-    return [f"left out of the reckoning: {_jumped(jump)}" for jump in grounds.jumps[: len(grounds.jumps) - told]]
+    asks = found.state != "settled"  # else later checks have answered
+    return [f"left out of the reckoning: {_jumped(jump, asks=asks)}" for jump in grounds.jumps[: len(grounds.jumps) - told]]
 
 
-def _jumped(jump: Move) -> str:
-    """One move that stretch and a steady fall do not explain, and what may have been the matter."""
+def _jumped(jump: Move, *, asks: bool = True) -> str:
+    """One move that stretch and a steady fall do not explain, and what may have been the matter. `asks`: whether it was tuned."""
     since, until = _moments(jump.since, jump.until)
     size = abs(jump.drift_cents.value)
     when, cents = f"between {since} and {until} it", f"{size:.0f} cents" if size >= 10.0 else f"{size:.1f} cents"
     if jump.drift_cents.value > 0.0:
-        return f"{when} rose by {cents}: was it tuned and not logged?"
+        return f"{when} rose by {cents}{': was it tuned and not logged?' if asks else ''}"
     if jump.excess_cents < 0.0:
-        return f"{when} fell by only {cents}, less than its other moves lead to expect: was it tuned up and not logged?"
+        return f"{when} fell by only {cents}, less than its other moves lead to expect{': was it tuned up and not logged?' if asks else ''}"
     return f"{when} fell by {cents} at once: a knot or the pin may have slipped; look at both"
 
 
