@@ -457,6 +457,18 @@ def test_a_forecast_of_laws_that_none_of_the_readings_fit_is_not_sure_of_itself(
     assert last.expected_drift_cents.se > 0.27
 
 
+def test_a_forecast_that_the_last_checks_contradict_is_not_told_as_sure():
+    """A new string that fell by 22, 11 and 5 cents and then by nothing at all, check after check: in three more days it falls by nothing
+    again, which must lie within two of the errors told (by the law alone it lay 3.6 to 4.7 of them off)."""
+    days, found, left = (1, 2, 3, 5, 7, 9, 11, 13, 15), (-45.0, -22.0, -11.0, *[-5.0] * 6), (0.0, 0.0, 0.0)
+    own = [check(day, found=value, left=left[k] if k < len(left) else None, se=0.4)
+           for k, (day, value) in enumerate(zip(days, found, strict=True))]
+    still = {k: [check(day, found=0.0, name=k, se=0.4) for day in days] for k in ("3D", "3F")}
+    for n in (7, 8, 9):
+        said = judge_settling(own[:n], fitted_on=NOON.date(), neighbours=still, prior=usual_prior("nylon", cents_per_day=1.0))
+        assert said.state == "settled" and abs(said.expected_drift_cents.value) < 2.0 * said.expected_drift_cents.se
+
+
 def test_the_error_of_the_forecast_covers_a_string_that_keeps_still():
     """Checked on days 1, 2, 4, 6, 9 and 12, tuned each time, read within 0.6 cents. It drifts by nothing; what is foretold lies below, for
     no law of stretch rises, but by less than two errors, and by about one."""

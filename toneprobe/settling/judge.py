@@ -88,7 +88,7 @@ def _judge(intervals: Intervals, age_days: float | None, predates_log: bool, tol
     clear_rise = steady is not None and steady.clear_rise
     found = Settling(
         string="", state=state, checked_on=None, n_intervals=n, n_retunings=0, n_neighbours=min(intervals.n_neighbours, default=0),
-        rate_cents_per_day=_measured_rate(intervals, counting), expected_drift_cents=_expected(intervals, by_rate, tolerance),
+        rate_cents_per_day=_measured_rate(intervals, counting), expected_drift_cents=_told(intervals, counting, by_rate, tolerance),
         tolerance=tolerance, settled=days, settled_on=days.likely if days and state == "settled" else None,
         creep_cents=_amplitude(creep, n, is_old, rises), jumped_on=tuple(intervals.spans[k][1].date() for k in sorted(intervals.jumps)),
     )
@@ -223,6 +223,31 @@ def _expected(intervals: Intervals, by_rate: bool, tolerance: Tolerance) -> Figu
     if np.isnan(middle):
         return Figure(None, reason="no interval without a jump")
     return Figure(float(-middle), max(LEAST_SE_CENTS, float((high - low) / (2.0 * SD_OF_90))))
+
+
+def _told(intervals: Intervals, counting: Sequence[int], by_rate: bool, tolerance: Tolerance) -> Figure:
+    """What is to be expected, as it is told.
+
+    What stretches slows down: left alone it falls no further in the days ahead than it did in as many before. Where its law foretells
+    more than the last two intervals measured, beyond their errors, the two contradict each other, and it is told half way between
+    them, with an error that reaches both. (What the first falls foretold was told as sure beside checks that found the string at rest.)
+    """
+    law, last = _expected(intervals, by_rate, tolerance), counting[-N_RUNNING:]
+    steady = _steady(intervals, [k for k in last if k not in intervals.jumps])
+    if by_rate or steady is None or not law.known or _tuned_since(intervals, last[0]):
+        return law
+    k = next(k for k in reversed(last) if k not in intervals.jumps)
+    alone = float(np.sqrt(intervals.read_sds[k] ** 2 / intervals.covariance[k, k]))  # no misfit of a law makes a reading unsure
+    measured, se = min(tolerance.ahead_days * steady.rate_cents_per_day, 0.0), tolerance.ahead_days * steady.se_cents_per_day * alone
+    apart = (measured - law.value) / float(np.hypot(law.se, se))  # falls are negative: positive where it fell less than was foretold
+    if apart <= 1.0:
+        return law
+    return Figure((law.value + measured) / 2.0, max(LEAST_SE_CENTS, (measured - law.value) / 2.0))
+
+
+def _tuned_since(intervals: Intervals, k: int) -> bool:
+    """Whether the pin was turned after the k-th interval began: then it may well fall further than it did."""
+    return any(when > intervals.spans_days[k, 0] + 1e-9 for when, _ in intervals.steps)
 
 
 def _settled_range(intervals: Intervals, creep: Creep, tolerance: Tolerance) -> DateRange | None:
