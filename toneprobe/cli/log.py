@@ -109,11 +109,17 @@ def _no_more(one: Fitting, state: HarpState) -> str:
 
 
 def _tell_trace(console: Console, trace: list[Correction]) -> None:
+    """What was put right, apart from what was not known before."""
+    for heading, part in (("Filled in", [one for one in trace if not one.before]), ("Corrected", [one for one in trace if one.before])):
+        _tell_part(console, heading, part)
+
+
+def _tell_part(console: Console, heading: str, trace: list[Correction]) -> None:
     from toneprobe.report.fitting_words import correction_words
 
     if trace:
         console.print()
-        print_heading(console, "Corrected")
+        print_heading(console, heading)
     for one in trace:
         why = f": {one.why}" if one.why else ""
         print_indented(console, f"{short_day(one.on)}  no. {one.fitting_id}{correction_words(one)}{why}", by=2, hang=13)
