@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import csv
 import re
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 
 from toneprobe.notebook.rows import NotebookError
+from toneprobe.practice import material_family
 
 DELIMITERS = ",;\t|"
 N_LINES_FOR_HEADING = 10  # a title or a date may stand above
@@ -33,6 +34,7 @@ NAMES = {
     "note": ("notes", "remark", "remarks", "comment", "comments", "memo"),
 }
 DATES = {"fitted_on", "date", "removed_on"}
+WHAT = "what"  # the material, or a story
 EITHER = "note"  # alone it may be the string, beside a string column it is a remark
 _FIELD_OF = {name: field for field, names in NAMES.items() for name in names}
 
@@ -82,6 +84,19 @@ def read_heading(cells: Sequence[str]) -> Columns | None:
     elif "date" in index and "fitted_on" in index:
         others[cells[index["date"]].strip()] = index.pop("date")
     return Columns(index, others, _unit(cells[index["gauge"]]) if "gauge" in index else None, len(cells))
+
+
+def with_what(columns: Columns, body: Iterable[Sequence[str]]) -> Columns:
+    """A column headed "what" is that of the material where it holds nothing else, as in the table that offers rows to the log."""
+    heading = next((name for name in columns.others if _plain(name) == WHAT), None)
+    if heading is None or "material" in columns.index:
+        return columns
+    k = columns.others[heading]
+    cells = [row[k] for row in body if k < len(row) and row[k].strip()]
+    if not cells or any(material_family(cell) is None for cell in cells):
+        return columns
+    others = {name: place for name, place in columns.others.items() if name != heading}
+    return replace(columns, index=columns.index | {"material": k}, others=others)
 
 
 def why_no_heading(rows: Sequence[tuple[int, Sequence[str]]]) -> str:

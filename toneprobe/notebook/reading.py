@@ -12,7 +12,7 @@ from toneprobe.fittings import Fitted
 from toneprobe.instrument import Instrument
 from toneprobe.notebook.cells import clean, read_gauge, read_material, read_string, read_text, read_why, read_yes
 from toneprobe.notebook.chain import chain_rows, from_changes, from_strings, without_repeats
-from toneprobe.notebook.columns import N_LINES_FOR_HEADING, Columns, find_delimiter, read_heading, why_no_heading
+from toneprobe.notebook.columns import N_LINES_FOR_HEADING, Columns, find_delimiter, read_heading, why_no_heading, with_what
 from toneprobe.notebook.dates import find_day_first, read_date
 from toneprobe.notebook.doubts import doubts_about
 from toneprobe.notebook.rows import LogRow, Notebook, NotebookError, Refusal, RowError, TypedRow
@@ -104,7 +104,8 @@ def _with_heading(lines: Sequence[Line]) -> tuple[Columns, list[Line]]:
     for k, (_, cells) in enumerate(lines[:N_LINES_FOR_HEADING]):
         columns = read_heading(cells)
         if columns is not None:
-            return columns, list(lines[k + 1 :])
+            body = list(lines[k + 1 :])
+            return with_what(columns, [row for _, row in body]), body
     raise NotebookError(f"no heading found: {why_no_heading(lines[:N_LINES_FOR_HEADING])}")
 
 
