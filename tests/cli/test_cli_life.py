@@ -196,7 +196,7 @@ def test_what_was_imported_is_not_offered_again(run, book):
     answer(run, "log", "import", PAPER_LOG, "--yes")
     before = read.fitting_log(open_book(book), 1)
     result = run("log", "import", PAPER_LOG, "--yes")
-    assert result.exit_code == 1 and "is in the log already" in " ".join(result.stdout.split())
+    assert result.exit_code == 1 and f"Already in the log: {N_ROWS - N_REFUSED} rows" in " ".join(result.stdout.split())
     assert read.fitting_log(open_book(book), 1) == before
 
 

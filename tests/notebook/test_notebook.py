@@ -169,8 +169,8 @@ def test_rows_that_tell_of_one_string():
         7: "it cannot come off on 2021-01-01, it went on only on 2022-01-01",
         9: "another string was on from 2020-01-01 to 2022-01-01",
         10: "says why it came off, but not when",
-        11: "has neither a first nor a last day",
     }
+    assert of_string(notebook, "5D") == [LogRow(11, "5D", None, None, "gut")]  # on since before the log
 
 
 def test_the_next_string_ends_the_one_before():
@@ -185,7 +185,7 @@ def test_what_the_log_has_is_not_taken_twice():
              Fitting(3, 1, "6C", date(2020, 6, 1), None, "wire", None, None, None, None, None, False, "")]
     notebook = read(LEDGER, known=known)
     reasons = {r.line: r.reason for r in notebook.refused}
-    assert reasons[2] == "is in the log already" and reasons[12] == "another string was on from 2020-06-01 to today"
+    assert notebook.known == (2,) and reasons[12] == "another string was on from 2020-06-01 to today"
     assert len(of_string(notebook, "3D")) == 2 and len(of_string(notebook, "3C")) == 1
 
 
@@ -356,6 +356,47 @@ def test_changes_are_counted_as_changes():
     assert (len(changes.offered), changes.n_told, changes.tells_of) == (5, 3, "change")
     strings = read("string,fitted\n4C,2021-11-12\n4D,2021-11-12\n")
     assert (len(strings.offered), strings.n_told, strings.tells_of) == (2, 2, "string")
+
+
+DAYLESS = """string,put on,what
+3C,March 2025,gut
+3D,03/2025,gut
+3E,2023,Gut
+3F,spring 2024,gut
+5A,2022,gut
+9X,30.2.2025,gut
+"""
+
+
+def test_a_month_or_a_year_alone_is_kept_as_a_remark_of_a_string_from_before_the_log():
+    notebook = read(DAYLESS, known=[Fitting(1, 1, "5A", date(2022, 5, 1), None, "gut", None, None, None, None, None, False, "")])
+    assert {(row.string, row.fitted_on, row.removed_on, row.note) for row in notebook.offered} == {
+        ("3C", None, None, "put on: March 2025"), ("3D", None, None, "put on: 03/2025"), ("3E", None, None, "put on: 2023"),
+        ("3F", None, None, "put on: spring 2024")}
+    assert any(text.startswith('line 4: "2023" names no day: the string counts as on since before the log') for text in notebook.remarks)
+    reasons = {one.line: one.reason for one in notebook.refused}
+    assert reasons[6] == ("has no first day, so it would have been on since before the log, but another string was on from 2022-05-01 to "
+                          "today")
+    assert "9X" in reasons[7] and "30.2.2025 is no day of the calendar" in reasons[7]  # all that is wrong with a row at once
+
+
+def test_a_column_what_is_the_material_where_it_holds_nothing_else():
+    assert {row.material for row in read(DAYLESS).offered} == {"gut"}
+    told = read("string,put on,what\n3C,2024-05-01,gut\n3D,2024-05-01,broke at church\n")
+    assert [row.note for row in told.offered] == ["what: broke at church", "what: gut"]
+
+
+def test_strings_of_one_day_are_taken_as_often_as_they_are_told():
+    """One position changed three times on one day in equal words: two strings were on for no day. What the log has is not taken again."""
+    log = [Fitting(k, 1, "3C", *days, "gut", None, None, None, *(("broke", "knot") if days[1] else (None, None)), False, "")
+           for k, days in enumerate([(None, date(2024, 5, 1)), *[(date(2024, 5, 1), date(2024, 5, 1))] * 2, (date(2024, 5, 1), None)], 1)]
+    text = write_log(log, HARP)
+    first = read(text)
+    assert first.refused == () and [(row.fitted_on, row.removed_on) for row in first.offered] == [
+        (one.fitted_on, one.removed_on) for one in log]
+    again, half = read(text, known=log), read(text, known=[log[0], log[1], log[3]])
+    assert (again.offered, again.refused, again.known) == ((), (), (2, 3, 4, 5))
+    assert [row.removed_on for row in half.offered] == [date(2024, 5, 1)] and half.refused == ()
 
 
 # --- export

@@ -51,7 +51,7 @@ def import_(
     console = screen()
     _show(console, notebook)
     if not notebook.offered:
-        raise ToneprobeError(f"{file.name} offers nothing to the log; nothing was stored")
+        raise ToneprobeError(f"{file.name} offers nothing {'new ' if notebook.known else ''}to the log; nothing was stored")
     told = count_of(notebook.n_told, "change") if notebook.tells_of == "change" else _entries(notebook)
     if not agrees(f"Put {told} into the log of {chosen.name}?", yes=yes):
         console.print("Nothing was stored.")
@@ -84,6 +84,9 @@ def _show(console: Console, notebook: Notebook) -> None:
                  short_day(row.removed_on) if row.removed_on else "still on", _kind(row), _end(row))
                 for row in notebook.offered)
         print_table(console, ("line", "string", "from", "to", "what", "why off"), rows, right=("line",))
+    if notebook.known:
+        console.print()
+        print_heading(console, f"Already in the log: {count_of(len(notebook.known), 'row')}")
     if notebook.refused:
         console.print()
         print_heading(console, f"Refused: {count_of(len(notebook.refused), 'row')}")

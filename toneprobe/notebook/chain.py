@@ -12,6 +12,7 @@ from toneprobe.notebook.rows import LogRow, TypedRow
 from toneprobe.notebook.undated import as_undated, contradiction, leaves_room, next_on, undated_of
 
 SAME = ("string", "fitted_on", "removed_on")
+SAID = ("material", "gauge_mm", "supplier", "batch")  # of a string that is on, of unknown first day
 
 
 @dataclass(frozen=True)
@@ -19,6 +20,7 @@ class Chained:
     kept: tuple[LogRow, ...]
     refused: tuple[tuple[int, str], ...]  # line, reason
     remarks: tuple[str, ...]
+    known: tuple[LogRow, ...] = ()  # what the log has already
 
 
 def from_strings(rows: Sequence[TypedRow]) -> tuple[LogRow, ...]:
@@ -53,11 +55,14 @@ def _joined(*parts: str) -> str:
 
 
 def without_repeats(rows: Sequence[TypedRow]) -> tuple[list[TypedRow], list[tuple[int, str]]]:
-    """The rows, and those that say again what an earlier one said: line, reason."""
+    """The rows, and those that say again what an earlier one said: line, reason. Strings of a single day may be several."""
     seen: dict[TypedRow, int] = {}
     kept, repeats = [], []
     for typed in rows:
         line = typed.row.line
+        if is_of_one_day(typed.row):
+            kept.append(typed)
+            continue
         first = seen.setdefault(replace(typed, row=replace(typed.row, line=0)), line)
         if first == line:
             kept.append(typed)
@@ -66,19 +71,26 @@ def without_repeats(rows: Sequence[TypedRow]) -> tuple[list[TypedRow], list[tupl
     return kept, repeats
 
 
+def is_of_one_day(row: Fitted) -> bool:
+    """Put on and taken off on one day: of such strings a position may have had several, told in equal words."""
+    return row.fitted_on is not None and row.fitted_on == row.removed_on
+
+
 def chain_rows(rows: Sequence[LogRow], known: Iterable[Fitted], *, today: date) -> Chained:
     """Each position's rows checked against the calendar, each other, and what the log has already.
 
     The log's own string of unknown first day gets one where the rows tell it (see `undated`).
     """
-    log = [one for one in known if one.fitted_on is not None or one.removed_on is not None]  # the rest are placeholders
+    log = tuple(known)
     found = [_chained([row for row in rows if row.string == position], [one for one in log if one.string == position], today)
              for position in dict.fromkeys(row.string for row in rows)]
-    return Chained(*(tuple(item for one in found for item in getattr(one, part)) for part in ("kept", "refused", "remarks")))
+    return Chained(*(tuple(item for one in found for item in getattr(one, part)) for part in ("kept", "refused", "remarks", "known")))
 
 
-def _chained(rows: Sequence[LogRow], log: Sequence[Fitted], today: date) -> Chained:
+def _chained(rows: Sequence[LogRow], known: Sequence[Fitted], today: date) -> Chained:
     """The same for one position."""
+    log = [one for one in known if not is_undated(one)]  # the other is a placeholder
+    left, in_log = list(known), []
     own = undated_of(log)
     kept: list[LogRow] = []
     refused: list[tuple[int, str]] = []
@@ -86,6 +98,11 @@ def _chained(rows: Sequence[LogRow], log: Sequence[Fitted], today: date) -> Chai
     astray = None  # the row that ends with the log's undated string and is another all the same
     for typed in sorted(rows, key=_when):
         row = as_undated(_closed(typed, rows, log), own)
+        if (twin := next((one for one in left if _says(one, row)), None)) is not None:
+            in_log.append(typed)
+            if is_of_one_day(row):
+                left.remove(twin)  # the log may have several, and the file more
+            continue
         reason = _objection(row, kept, log, own, today)
         if reason:
             refused.append((row.line, reason))
@@ -98,7 +115,7 @@ def _chained(rows: Sequence[LogRow], log: Sequence[Fitted], today: date) -> Chai
             remarks.append(f"line {row.line}: this is no. {row.completes} of the log, on {row.string} from before the log to "
                            f"{row.removed_on}: it gets {row.fitted_on} as its first day")
     if own is None or any(row.completes is not None for row in kept):
-        return Chained(tuple(kept), tuple(refused), tuple(remarks))
+        return Chained(tuple(kept), tuple(refused), tuple(remarks), tuple(in_log))
     earlier = [row for row in kept if row.removed_on is not None and row.removed_on <= own.removed_on]
     if earlier and astray is not None:
         kept = [row for row in kept if row not in earlier]
@@ -108,7 +125,22 @@ def _chained(rows: Sequence[LogRow], log: Sequence[Fitted], today: date) -> Chai
         kept.append(last)
         remarks.append(f"line {last.line}: no. {last.completes} of the log, on {last.string} from before the log to {last.removed_on}, is "
                        f"taken to date from {last.fitted_on}, when this one came off")
-    return Chained(tuple(kept), tuple(refused), tuple(remarks))
+    return Chained(tuple(kept), tuple(refused), tuple(remarks), tuple(in_log))
+
+
+def is_undated(row: Fitted) -> bool:
+    """On, and put on nobody knows when."""
+    return row.fitted_on is None and row.removed_on is None
+
+
+def _says(one: Fitted, row: LogRow) -> bool:
+    """Whether an entry is that of the row; where neither has a day it must say all that the row does."""
+    if (one.fitted_on, one.removed_on) != (row.fitted_on, row.removed_on):
+        return False
+    if not is_undated(row):
+        return True
+    is_said = all(getattr(row, field) in (None, getattr(one, field, None)) for field in SAID)
+    return is_said and row.note in (getattr(one, "note", "") or "") and row.is_stand_in <= one.is_stand_in
 
 
 def _stand_in(change: TypedRow, before: TypedRow | None) -> TypedRow:
@@ -121,6 +153,8 @@ def _stand_in(change: TypedRow, before: TypedRow | None) -> TypedRow:
 
 
 def _when(row: LogRow) -> tuple[date, date, int]:
+    if is_undated(row):
+        return date.max, date.max, row.line  # what is dated goes first
     return row.fitted_on or date.min, row.removed_on or date.max, row.line
 
 
@@ -134,13 +168,12 @@ def _closed(row: LogRow, rows: Sequence[LogRow], log: Sequence[Fitted]) -> LogRo
 
 def _objection(row: LogRow, rows: Sequence[LogRow], log: Sequence[Fitted], own: Fitted | None, today: date) -> str:
     twin = next((one for one in rows if all(getattr(one, f) == getattr(row, f) for f in SAME)), None)
-    if twin is not None:
+    if twin is not None and not is_of_one_day(row):
         return f"tells of the same string as line {twin.line}"
-    if any(one.fitted_on == row.fitted_on and one.removed_on == row.removed_on for one in log):
-        return "is in the log already"
     others = [one for one in log if one is not own or not leaves_room(row, one)]
     try:
         check_fitting(row, today=today, others=[*rows, *others])
     except UsageError as error:
-        return str(error).removeprefix(f"{row.string}: ")
+        reason = str(error).removeprefix(f"{row.string}: ")
+        return f"has no first day, so it would have been on since before the log, but {reason}" if is_undated(row) else reason
     return contradiction(row, own)

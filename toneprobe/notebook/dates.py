@@ -61,6 +61,11 @@ def read_date(cell: str, *, today: date, day_first: bool | None) -> date | None:
     return day
 
 
+def names_no_day(cell: str) -> bool:
+    """Whether it is a month or a year alone: "March 2025", "03/2025", "2023"."""
+    return _NO_DAY.fullmatch(_plain(cell)) is not None
+
+
 def read_typed_day(text: str, *, today: date) -> date:
     """The day that somebody typed alone, past or to come. RowError, one line, where it is none or can be two."""
     shown = text.strip()

@@ -14,13 +14,16 @@ MOST_LINES = 6  # named one by one
 
 
 def doubts_about(rows: Sequence[TypedRow]) -> list[str]:
-    """Materials that are not known, gauges that are no number, and reasons and places that find no word of the log's own: one line each,
-    with the rows that say so.
+    """First days and materials that are none, gauges that are no number, and reasons and places that find no word of the log's own: one
+    line each, with the rows that say so.
     """
     materials = ((row.row.material, row.row.line) for row in rows if row.row.material and material_family(row.row.material) is None)
     reasons = ((row.why_note, row.row.line) for row in rows if row.why_note and row.row.why_removed is None)
     gauges = ((row.gauge_note, row.row.line) for row in rows if row.gauge_note)
-    return [*(f"{lines}: {_material(text)}" for text, lines in _grouped(materials)),
+    days = ((row.day_note, row.row.line) for row in rows if row.day_note)
+    return [*(f"{lines}: \"{text}\" names no day: the string counts as on since before the log, and this is kept as a remark"
+              for text, lines in _grouped(days)),
+            *(f"{lines}: {_material(text)}" for text, lines in _grouped(materials)),
             *(f"{lines}: \"{text}\" is no gauge and is kept as a remark" for text, lines in _grouped(gauges)),
             *(f"{lines}: \"{text}\" is none of {', '.join(WHY_REMOVED)} and is kept as a remark" for text, lines in _grouped(reasons))]
 

@@ -4,16 +4,17 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
+from typing import TypeVar
 
 from toneprobe.fittings import Fitted
 from toneprobe.instrument import Instrument
 from toneprobe.notebook.cells import clean, read_gauge, read_material, read_string, read_text, read_why, read_yes
 from toneprobe.notebook.chain import chain_rows, from_changes, from_strings, without_repeats
 from toneprobe.notebook.columns import N_LINES_FOR_HEADING, Columns, find_delimiter, read_heading, why_no_heading, with_what
-from toneprobe.notebook.dates import find_day_first, read_date
+from toneprobe.notebook.dates import find_day_first, names_no_day, read_date
 from toneprobe.notebook.doubts import doubts_about
 from toneprobe.notebook.rows import LogRow, Notebook, NotebookError, Refusal, RowError, TypedRow
 
@@ -21,6 +22,7 @@ MOST_CHARACTERS = 5_000_000
 DATE_FIELDS = ("fitted_on", "removed_on", "date")
 
 Line = tuple[int, list[str]]
+T = TypeVar("T")
 
 
 def decode_notebook(raw: bytes) -> str:
@@ -62,13 +64,15 @@ def read_notebook(
     chained = chain_rows(told, known, today=today)
     typed = dict(body)
     refused += [Refusal(n, _typed(typed[n]), reason) for n, reason in dict([*chained.refused, *repeats]).items()]
+    told_of = {one.line for one in (*refused, *chained.kept)}
+    in_log = sorted({row.line for row in chained.known} - told_of)
     place = {spec.name: k for k, spec in enumerate(instrument.strings)}
     offered = sorted(chained.kept, key=lambda row: (place[row.string], row.fitted_on or date.min))
     remarks += [f"column {heading!r} is kept as a remark" for heading in columns.others]
     lines = {row.line for row in offered}
     remarks += doubts_about([one for one in rows if one.row.line in lines])
     return Notebook(tuple(offered), tuple(sorted(refused, key=lambda r: r.line)), (*remarks, *chained.remarks),
-                    "string" if columns.has_both_dates else "change")
+                    tuple(in_log), "string" if columns.has_both_dates else "change")
 
 
 def _typed(cells: Sequence[str]) -> str:
@@ -126,20 +130,39 @@ def _row(number: int, cells: Sequence[str], columns: Columns, instrument: Instru
     if any(cell.strip() for cell in cells[columns.n_columns :]):
         raise RowError(f"has {len(cells)} cells, the heading {columns.n_columns}: a cell with a comma needs quotation marks")
     values = {field: _cell(cells, columns, field) for field in columns.index}
+    wrong: list[str] = []
+
+    def tried(read: Callable[[], T], otherwise: T) -> T:
+        try:
+            return read()
+        except RowError as error:
+            wrong.append(str(error))
+            return otherwise
+
     name = values.get("string") or f"{values.get('octave', '').strip()}{values.get('letter', '').strip()}"
-    days = {field: read_date(values.get(field, ""), today=today, day_first=day_first) for field in DATE_FIELDS}
-    if "date" in columns.index and days["date"] is None:
-        raise RowError("has no date")
-    why, broke_at, why_left = read_why(values.get("why", ""), values.get("broke_at", ""))
-    gauge_mm, gauge_left = read_gauge(values.get("gauge", ""), columns.gauge_unit_mm)
-    material, gauge_mm = _material(values, gauge_mm)
-    row = LogRow(
-        number, read_string(instrument, name), days["date"] or days["fitted_on"], days["removed_on"], material, gauge_mm,
-        read_text(values.get("supplier", "")), read_text(values.get("batch", "")), why, broke_at, read_yes(values.get("stand_in", "")),
-    )
-    if columns.has_both_dates and row.fitted_on is None and row.removed_on is None:
-        raise RowError("has neither a first nor a last day")
-    return TypedRow(replace(row, note=_note(values, cells, columns, gauge_left)), why_left, gauge_left)
+    string = tried(lambda: read_string(instrument, name), "")
+    n_wrong = len(wrong)
+    days, day_note = _days(values, columns, lambda cell: tried(lambda: read_date(cell, today=today, day_first=day_first), None))
+    if "date" in columns.index and days["date"] is None and len(wrong) == n_wrong:
+        wrong.append("has no date")
+    why, broke_at, why_left = tried(lambda: read_why(values.get("why", ""), values.get("broke_at", "")), (None, None, ""))
+    gauge_mm, gauge_left = tried(lambda: read_gauge(values.get("gauge", ""), columns.gauge_unit_mm), (None, ""))
+    material, gauge_mm = tried(lambda: _material(values, gauge_mm), (None, None))
+    supplier, batch = (tried(lambda field=field: read_text(values.get(field, "")), None) for field in ("supplier", "batch"))
+    is_stand_in = tried(lambda: read_yes(values.get("stand_in", "")), False)
+    if wrong:
+        raise RowError("; ".join(wrong))
+    row = LogRow(number, string, days["date"] or days["fitted_on"], days["removed_on"], material, gauge_mm, supplier, batch, why, broke_at,
+                 is_stand_in)
+    note = "; ".join(part for part in (f"put on: {day_note}" if day_note else "", _note(values, cells, columns, gauge_left)) if part)
+    return TypedRow(replace(row, note=note), why_left, day_note, gauge_left)
+
+
+def _days(values: Mapping[str, str], columns: Columns, read: Callable[[str], date | None]) -> tuple[dict[str, date | None], str]:
+    """The days of a row by their field, and what stands for the first day of a string and names a month or a year alone."""
+    first = clean(values.get("fitted_on", ""))
+    day_note = first if columns.has_both_dates and names_no_day(first) else ""
+    return {field: None if day_note and field == "fitted_on" else read(values.get(field, "")) for field in DATE_FIELDS}, day_note
 
 
 def _cell(cells: Sequence[str], columns: Columns, field: str) -> str:

@@ -42,6 +42,7 @@ class TypedRow:
 
     row: LogRow
     why_note: str = ""  # of why and where, what found no word of its own
+    day_note: str = ""  # what stands for the first day and names none, such as "spring 2024"
     gauge_note: str = ""  # what stands under gauge and is no number of millimetres or inches
 
 
@@ -57,6 +58,7 @@ class Notebook:
     offered: tuple[LogRow, ...]  # by string from the top of the harp, then by date
     refused: tuple[Refusal, ...]  # by line
     remarks: tuple[str, ...]  # how the file was understood
+    known: tuple[int, ...] = ()  # lines of which the log has all already
     tells_of: str = "string"  # or "change": what one of its rows tells of
 
     @property
