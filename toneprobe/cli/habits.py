@@ -33,7 +33,7 @@ def habits(
     shelf_life: Annotated[list[str] | None, typer.Option(metavar="MATERIAL=DAYS", help="How long a spare is at its best.")] = None,
     sweep_every: Annotated[int | None, typer.Option(metavar="DAYS", min=1, max=3650, help="How often you sweep.")] = None,
     regulate_every: Annotated[int | None, typer.Option(metavar="DAYS", min=1, max=3650, help="How often it is regulated.")] = None,
-    log_began: Annotated[str | None, typer.Option(metavar="DATE|none", help="Since when the log misses no string change.")] = None,
+    log_began: Annotated[str | None, typer.Option(metavar="DATE|none", help="Since when every string change is in the log.")] = None,
     harp: HarpOption = None,
     book: BookOption = None,
 ) -> None:
@@ -83,7 +83,7 @@ def _show(settings: OwnerSettings, harp: str) -> None:
             ("an order takes", count_of(mine.lead_time_days, "day")), ("a sweep every", count_of(mine.sweep_every_days, "day")),
             ("a regulation every", count_of(mine.regulation_every_days, "day")),
             *((f"a spare of {family} is at its best for", count_of(days, "day")) for family, days in sorted(mine.shelf_life_days.items())),
-            ("the log misses no change", f"since {day_text(settings.log_began)}" if settings.log_began else "as far back as it goes")]
+            ("every change is in the log", f"since {day_text(settings.log_began)}" if settings.log_began else "from its first entry on")]
     print_table(console, ("what", "figure"), rows)
 
 

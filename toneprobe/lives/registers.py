@@ -105,9 +105,11 @@ def _register(key: tuple[str, str], lives: Sequence[Life | None], n_undated_ends
 
 
 def _too_few(n_known: int, n_undated: int) -> str:
-    """ "3 ended so far, of 1 the first day is not known: from 5 of known age on a life can be told"; each string that ended is counted."""
+    """ "3 ended so far, of 1 the first day is not known: how long they last can be told once 5 of known age have".
+
+    Each string that ended is counted."""
     if not n_undated:
-        return f"{n_known or 'none'} ended so far: from {FEWEST_ENDS} on a life can be told"
+        return f"{n_known or 'none'} ended so far: how long they last can be told once {FEWEST_ENDS} have"
     whose = "of none the first day is known" if not n_known else f"of {n_undated} the first day is not known"
     whose = "its first day is not known" if n_known + n_undated == 1 else whose
-    return f"{n_known + n_undated} ended so far, {whose}: from {FEWEST_ENDS} of known age on a life can be told"
+    return f"{n_known + n_undated} ended so far, {whose}: how long they last can be told once {FEWEST_ENDS} of known age have"

@@ -199,9 +199,11 @@ def _bag_notes(orders: Sequence[Order], serving: Mapping[str, str], situation: S
 def _bare_note(names: Sequence[str], served: Sequence[str]) -> str:
     """The strings stand in the orders that come too late: of many, only those that are served are named once more."""
     if len(names) <= MOST_NAMED:
-        return f"no neighbour's spare serves for these, should one break borrow one: {_list(names)}"
-    which = f"the strings ordered too late but {_list(served)}" if served else "any of the strings ordered too late"
-    return f"no neighbour's spare serves for {which}: should one break, borrow one"
+        return f"should one of these break, no neighbour's spare serves: borrow one ({_list(names)})"
+    if not served:
+        return "should a string break whose order comes only afterwards, no neighbour's spare serves: borrow one"
+    return (f"should a string break whose order comes only afterwards, a neighbour's spare serves for {_list(served)}: "
+            "for any other borrow one")
 
 
 def _list(names: Sequence[str]) -> str:
