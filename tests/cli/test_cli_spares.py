@@ -68,6 +68,42 @@ def test_what_was_taken_off_the_list_and_typed_again_has_no_say(run, book):
     assert "3D D5 gut – 22 Feb 2026" in told(run, "spares", "order", "--date", "2026-02-01")
 
 
+def test_what_was_typed_wrong_is_put_right_for_several(run, book):
+    told(run, "spares", "add", "5C", "--count", "3", "--bought", "2026-01-05", "--material", "wire")
+    said = told(run, "spares", "correct", "2", "3", "--bought", "2025-11-25", "--in", "home", "--material", "gut", "--gauge", "1.9",
+                "--supplier", "Shop")
+    assert "Spare 2 (5C, gut, 1.9 mm): day of purchase was 5 January 2026, now 25 November 2025; place was in the bag, now at home;" in said
+    assert "Spare 3 (5C" in said and "Spare 1 (" not in said
+    now = spares(book)
+    assert [(one.place, one.material, one.gauge_mm, one.supplier, str(one.bought_on)) for one in (now[2], now[3])] == [
+        ("home", "gut", 1.9, "Shop", "2025-11-25")] * 2
+    assert now[2].note == ("day of purchase said to be 5 January 2026 before; place said to be in the bag before; "
+                           "material said to be wire before")  # nothing that was recorded is lost
+    assert (now[1].place, now[1].material, now[1].note) == ("bag", "wire", "")
+    told(run, "spares", "correct", "1", "--bought", "none")
+    assert spares(book)[1].bought_on is None
+    told(run, "spares", "use", "1", "--date", "2026-02-01")
+    for arguments, why in ((("1", "--bought", "2026-03-01"), "used on 2026-02-01 already"), (("2", "99", "--in", "bag"), "the number 99"),
+                           (("2",), "say what is to be put right"), (("2", "--bought", "2099-01-01"), "lies ahead")):
+        assert why in told(run, "spares", "correct", *arguments, code=2)
+    assert spares(book)[2] == now[2]  # of several all or none
+
+
+def test_spares_that_never_were_leave_the_record_and_are_kept(run, book):
+    """Ten typed for one, one of which was even taken off as thrown away."""
+    told(run, "spares", "add", "5C", "--count", "10", "--bought", "2026-01-05", "--lead-time", "10")
+    told(run, "spares", "remove", "10", "--date", "2026-01-06")
+    said = told(run, "spares", "withdraw", *map(str, range(2, 11)), "--because", "typed ten for one")
+    assert "Taken back: spare 2 (5C, gut)." in said and list(spares(book)) == [1]
+    kept = json.loads((book / "withdrawn" / "spare-2.json").read_text(encoding="utf-8"))
+    assert kept["why"] == "typed ten for one" and [row["id"] for row in kept["tables"]["spares"]] == list(range(2, 11))
+    assert kept["tables"]["spares"][-1]["used_on"] == "2026-01-06"
+    told(run, "restring", "5C", "--from-spares", "--date", "2026-02-02")
+    assert "went onto the harp: take that back first" in told(run, "spares", "withdraw", "1", code=2)
+    assert "no spare has the number 2" in told(run, "spares", "withdraw", "1", "2", code=2) and list(spares(book)) == [1]
+    assert told(run, "spares", "add", "5C").endswith("number 11.")  # a number is never given twice
+
+
 # --- onto the harp on an earlier day
 
 @pytest.mark.parametrize("how", [("--from-spares",), ("--spare", "2")])
@@ -128,5 +164,5 @@ def test_an_order_counts_what_is_to_be_put_on_as_the_way_to_an_engagement_does(r
 
 def test_no_line_of_the_help_is_cut(run):
     said = run("spares", "--help").stdout
-    assert "Put right how long an order took.\n" in said and "..." not in said.partition("Commands:")[2]
+    assert "Put right what was typed wrong.\n" in said and "..." not in said.partition("Commands:")[2]
     assert "What was said before stays in the spare's remark." in told(run, "spares", "correct", "--help")

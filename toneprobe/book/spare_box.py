@@ -33,10 +33,13 @@ def spares_of(book: Book, harp_id: int) -> tuple[Spare, ...]:
 
 def change_spare(book: Book, changed: Spare) -> Spare:
     """Store a spare with its fields changed; its number names it."""
+    return change_spares(book, [changed])[0]
+
+
+def change_spares(book: Book, changed: Iterable[Spare]) -> tuple[Spare, ...]:
+    """Store several as `change_spare` does one, all or none."""
     with writing(book) as connection:
-        _spare(connection, changed.id)
-        connection.execute(update(spare_rows).where(spare_rows.c.id == changed.id).values(_row(changed)))
-        return _spare(connection, changed.id)
+        return tuple(_change(connection, one) for one in changed)
 
 
 def use_up(connection: Connection, spare_id: int, on: date, *, fitting_id: int | None = None, note: str = "") -> Spare:
@@ -56,6 +59,12 @@ def throw_out(book: Book, spare_id: int, on: date, *, note: str = "") -> Spare:
     """A spare that went anywhere but onto this harp; it stays on record."""
     with writing(book) as connection:
         return use_up(connection, spare_id, on, note=note)
+
+
+def _change(connection: Connection, changed: Spare) -> Spare:
+    _spare(connection, changed.id)
+    connection.execute(update(spare_rows).where(spare_rows.c.id == changed.id).values(_row(changed)))
+    return _spare(connection, changed.id)
 
 
 def _spare(connection: Connection, spare_id: int | None) -> Spare:

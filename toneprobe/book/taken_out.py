@@ -1,4 +1,5 @@
-"""What should never have come into the book, a sweep of another harp, a check by the wrong recording, a note of the wrong day, taken out.
+"""What should never have come into the book, a sweep of another harp, a check by the wrong recording, a note of the wrong day,
+spares that never were, taken out.
 
 Nothing is lost: all rows go, with the reason, into one JSON file in the folder `withdrawn/` before they leave the tables, in the form of
 the export; a sweep's clips stay where they are. The file is on the disk before the one transaction commits: where the power fails in
@@ -8,6 +9,7 @@ between both are there, and it can be done again. The same recordings may be mea
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -28,6 +30,7 @@ from toneprobe.book.schema import (
     plucks,
     recordings,
     settled,
+    spares,
     sweep_recordings,
     sweeps,
     unheard,
@@ -111,6 +114,22 @@ def take_out_note(book: Book, harp_id: int, event_id: int, *, today: date, why: 
         path = _keep(book, connection, f"note-{event_id}", gone, also=[], today=today, why=why)
         _delete(connection, gone)
         return TakenOut(path, found["date"], (), ())
+
+
+def take_out_spares(book: Book, spare_ids: Sequence[int], *, today: date, why: str = "") -> Path:
+    """Take spares out that were entered by mistake, all or none. Returns where they are kept. UsageError where one went onto a harp."""
+    with writing(book) as connection:
+        chosen = spares.c.id.in_(spare_ids)
+        found = connection.execute(select(spares).where(chosen).order_by(spares.c.id)).mappings().all()
+        on_harp = next((row for row in found if row["fitting_id"] is not None), None)
+        if on_harp is not None:
+            raise UsageError(f"spare {on_harp['id']} went onto the harp: take that back first (toneprobe log withdraw {on_harp['string']})")
+        if {row["id"] for row in found} != set(spare_ids):
+            raise UsageError("the book has not all of these spares: see 'toneprobe spares'")
+        gone: Rows = [(spares, chosen)]
+        path = _keep(book, connection, f"spare-{found[0]['id']}", gone, also=[], today=today, why=why)
+        _delete(connection, gone)
+        return path
 
 
 def checks_of(book: Book, harp_id: int, day: date) -> dict[datetime, tuple[str, ...]]:

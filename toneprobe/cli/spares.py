@@ -1,4 +1,5 @@
-"""`toneprobe spares`: what is in the bag and at home; its parts add, use, move, remove, correct, check, order."""
+"""`toneprobe spares`: what is in the bag and at home; its parts add, use, move, remove, correct, withdraw, check,
+order."""
 
 from __future__ import annotations
 
@@ -11,7 +12,7 @@ from toneprobe.cli.groups import group_of
 from toneprobe.cli.options import GREATEST_NUMBER, BookOption, DateOption, HarpOption, JsonOption, any_day, day_of, open_harp
 from toneprobe.cli.screen import screen
 from toneprobe.cli.spares_order import check, order
-from toneprobe.cli.table import print_heading, print_table
+from toneprobe.cli.table import print_heading, print_indented, print_table
 from toneprobe.days import day_text, short_day
 from toneprobe.errors import BookError, UsageError
 from toneprobe.phrases import count_of, gauge_words, kind_words
@@ -20,6 +21,7 @@ from toneprobe.typed import one_line
 from toneprobe.units import note_text
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from datetime import date as Day
 
     from toneprobe.book.connect import Book
@@ -27,7 +29,7 @@ if TYPE_CHECKING:
     from toneprobe.spares import ShelfAge, Spare
 
 WhichArgument = Annotated[str, typer.Argument(metavar="NUMBER|STRING", help="The spare's number, or the first bought of a string.")]
-
+NumbersArgument = Annotated[list[int], typer.Argument(metavar="NUMBER...", max=GREATEST_NUMBER, help="The spares' numbers, used or not.")]
 
 At = StrEnum("At", {place: place for place in PLACES})
 
@@ -111,29 +113,78 @@ def remove(
 
 
 def correct(
-    number: Annotated[int, typer.Argument(metavar="NUMBER", max=GREATEST_NUMBER, help="The spare's number, used or not.")],
-    lead_time: Annotated[str, typer.Option("--lead-time", metavar="DAYS|none", help="From ordering to arrival; none: not known.")],
+    numbers: NumbersArgument,
+    lead_time: Annotated[str | None, typer.Option("--lead-time", metavar="DAYS|none",
+                                                  help="From ordering to arrival; none: not known.")] = None,
+    bought: Annotated[str | None, typer.Option(metavar="DATE|none", help="The day of purchase; none: not known.")] = None,
+    place: Annotated[At | None, typer.Option("--in", help="Where it lies.")] = None,
+    material: Annotated[str | None, typer.Option(metavar="MATERIAL", help="Its material.")] = None,
+    gauge: Annotated[float | None, typer.Option("--gauge", metavar="MM", help="Its gauge.")] = None,
+    supplier: Annotated[str | None, typer.Option(metavar="NAME", help="Who sold it.")] = None,
     harp: HarpOption = None, book: BookOption = None,
 ) -> None:
-    """Put right how long an order took.
+    """Put right what was typed wrong.
 
     What was said before stays in the spare's remark.
     """
-    from toneprobe.book.spare_box import change_spare, spares_of
-    from toneprobe.spares import check_spare, correct_lead_time
+    from toneprobe.book.spare_box import change_spares
+    from toneprobe.spares import CORRECTED, check_spare, correct_spare, value_words
 
     opened, chosen = open_harp(book, harp)
-    old = next((one for one in spares_of(opened, chosen.id) if one.id == number), None)
-    if old is None:
-        raise UsageError(f"no spare has the number {number}: see 'toneprobe spares'")
-    new = correct_lead_time(old, _lead_time(lead_time))
-    check_spare(new, today=day_of(None))
-    if new == old:
+    changes = {
+        "lead_time_days": None if lead_time is None else _lead_time(lead_time), "bought_on": _day_or_none(bought),
+        "place": place and place.value, "material": material and one_line(material), "gauge_mm": gauge,
+        "supplier": supplier and one_line(supplier),
+    }
+    told = {"lead_time_days": lead_time, "bought_on": bought}  # these may be said not to be known
+    changes = {name: new for name, new in changes.items() if new is not None or told.get(name) is not None}
+    if not changes:
+        raise UsageError("say what is to be put right: --lead-time, --bought, --in, --material, --gauge or --supplier")
+    pairs = [(old, correct_spare(old, changes)) for old in _numbered(opened, chosen, numbers)]
+    for _, new in pairs:
+        check_spare(new, today=day_of(None))
+    pairs = [(old, new) for old, new in pairs if new != old]
+    if not pairs:
         screen().print("It said so already; nothing was changed.")
-        return
-    was, now = ("not known" if one.lead_time_days is None else count_of(one.lead_time_days, "day")
-                for one in (old, change_spare(opened, new)))
-    screen().print(f"Spare {new.id} ({new.string}, {_what(new)}): lead time was {was}, now {now}.")
+    change_spares(opened, [new for _, new in pairs])
+    for old, new in pairs:
+        was = (f"{CORRECTED[name][0]} was {value_words(old, name)}, now {value_words(new, name)}" for name in changes
+               if getattr(old, name) != getattr(new, name))
+        print_indented(screen(), f"Spare {new.id} ({new.string}, {_what(new)}): {'; '.join(was)}.", by=0)
+
+
+def withdraw(
+    numbers: NumbersArgument, because: Annotated[str, typer.Option(metavar="TEXT", help="Why you take it back.")] = "",
+    harp: HarpOption = None, book: BookOption = None,
+) -> None:
+    """Take back spares that never were, entered by mistake.
+
+    They leave the list and the record; what was entered is kept in a file beside the book. For one that was used, lost or thrown away:
+    'spares use', 'spares remove'.
+    """
+    from toneprobe.book.taken_out import take_out_spares
+
+    opened, chosen = open_harp(book, harp)
+    found = _numbered(opened, chosen, numbers)
+    path = take_out_spares(opened, [one.id for one in found], today=day_of(None), why=one_line(because))
+    for one in found:
+        screen().print(f"Taken back: spare {one.id} ({one.string}, {_what(one)}).")
+    print_indented(screen(), f"What was entered is kept in {path}", by=0)
+
+
+def _numbered(book: Book, harp: Harp, numbers: Sequence[int]) -> list[Spare]:
+    """The spares of these numbers, used or not, each once."""
+    from toneprobe.book.spare_box import spares_of
+
+    known = {one.id: one for one in spares_of(book, harp.id)}
+    for number in numbers:
+        if number not in known:
+            raise UsageError(f"no spare has the number {number}: see 'toneprobe spares'")
+    return [known[number] for number in dict.fromkeys(numbers)]
+
+
+def _day_or_none(text: str | None) -> Day | None:
+    return None if text is None or text.strip().casefold() == "none" else any_day(text)
 
 
 def _lead_time(text: str) -> int | None:
@@ -203,5 +254,5 @@ def _row(age: ShelfAge) -> tuple[object, ...]:
 
 
 spares = group_of("spares", "Spare strings: what there is, what is missing, what to order.",
-                  {"show": show, "add": add, "use": use, "move": move, "remove": remove, "correct": correct, "check": check,
-                   "order": order})
+                  {"show": show, "add": add, "use": use, "move": move, "remove": remove, "correct": correct,
+                   "withdraw": withdraw, "check": check, "order": order})

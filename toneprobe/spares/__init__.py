@@ -5,23 +5,25 @@ from __future__ import annotations
 from toneprobe.spares.full_set import GAPS, SetCheck, check_full_set, gaps_of, strays
 from toneprobe.spares.orders import Holding, Lead, Order, lead_of, lead_times_noted, list_orders, suggest_holding
 from toneprobe.spares.spare import (
+    CORRECTED,
     PLACE_WORDS,
     SAME_GAUGE,
     ShelfAge,
     Spare,
     check_spare,
-    correct_lead_time,
+    correct_spare,
     fits,
     shelf_age,
     shelf_ages,
     take_first,
     unused,
     use,
+    value_words,
 )
 from toneprobe.spares.stand_ins import StandIn, stand_ins_for
 
 __all__ = [
-    "GAPS", "PLACE_WORDS", "SAME_GAUGE", "Holding", "Lead", "Order", "SetCheck", "ShelfAge", "Spare", "StandIn", "check_full_set",
-    "check_spare", "correct_lead_time", "fits", "gaps_of", "lead_of", "lead_times_noted", "list_orders", "shelf_age", "shelf_ages",
-    "stand_ins_for", "strays", "suggest_holding", "take_first", "unused", "use",
+    "CORRECTED", "GAPS", "PLACE_WORDS", "SAME_GAUGE", "Holding", "Lead", "Order", "SetCheck", "ShelfAge", "Spare", "StandIn",
+    "check_full_set", "check_spare", "correct_spare", "fits", "gaps_of", "lead_of", "lead_times_noted", "list_orders", "shelf_age",
+    "shelf_ages", "stand_ins_for", "strays", "suggest_holding", "take_first", "unused", "use", "value_words",
 ]

@@ -2,17 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from typing import Any
 
+from toneprobe.days import day_text
 from toneprobe.errors import UsageError
 from toneprobe.fittings import check_gauge
 from toneprobe.instrument import StringSpec
-from toneprobe.phrases import count_of
+from toneprobe.phrases import count_of, gauge_words
 from toneprobe.practice import PLACES, USUAL_HABITS, Habits, material_family
 
 PLACE_WORDS = {"bag": "in the bag", "home": "at home"}  # of each of PLACES
+CORRECTED: Mapping[str, tuple[str, Callable[[Any], str]]] = {  # what of a spare can be put right: its name, and a value of it, in words
+    "lead_time_days": ("lead time", lambda days: count_of(days, "day")), "bought_on": ("day of purchase", day_text),
+    "place": ("place", PLACE_WORDS.__getitem__), "material": ("material", str), "gauge_mm": ("gauge", gauge_words),
+    "supplier": ("supplier", str),
+}
 SAME_GAUGE = 0.05  # gauges that differ by less, as a share, are one gauge: makers' scales step by more (set here)
 
 
@@ -87,12 +94,17 @@ def use(spare: Spare, on: date, *, fitting_id: int | None = None) -> Spare:
     return replace(spare, used_on=on, fitting_id=fitting_id)
 
 
-def correct_lead_time(spare: Spare, days: int | None) -> Spare:
-    """The spare with another lead time; what it said before goes into its remark. Unchanged where it said so already."""
-    if days == spare.lead_time_days:
-        return spare
-    before = "" if spare.lead_time_days is None else f"lead time said to be {count_of(spare.lead_time_days, 'day')} before"
-    return replace(spare, lead_time_days=days, note="; ".join(text for text in (spare.note, before) if text))
+def correct_spare(spare: Spare, changes: Mapping[str, Any]) -> Spare:
+    """The spare with some fields of `CORRECTED` put right; what they said before goes into its remark. Unchanged where they said so."""
+    before = [f"{CORRECTED[name][0]} said to be {value_words(spare, name)} before" for name, new in changes.items()
+              if getattr(spare, name) not in (None, new)]
+    return replace(spare, **changes, note="; ".join(text for text in (spare.note, *before) if text))
+
+
+def value_words(spare: Spare, name: str) -> str:
+    """A field of `CORRECTED` in words."""
+    value = getattr(spare, name)
+    return "not known" if value is None else CORRECTED[name][1](value)
 
 
 def check_spare(spare: Spare, *, today: date) -> None:
@@ -101,6 +113,8 @@ def check_spare(spare: Spare, *, today: date) -> None:
         raise UsageError(f"a spare lies in the {' or at '.join(PLACES)}, not {spare.place!r}")
     if spare.bought_on is not None and spare.bought_on > today:
         raise UsageError(f"{spare.string}: bought on {spare.bought_on}, which lies ahead")
+    if spare.bought_on is not None and spare.used_on is not None and spare.bought_on > spare.used_on:
+        raise UsageError(f"{spare.string}: bought on {spare.bought_on}, but used on {spare.used_on} already")
     if spare.lead_time_days is not None and not 0 <= spare.lead_time_days <= 730:
         raise UsageError(f"{spare.string}: a lead time of {spare.lead_time_days} days is not between 0 and 730")
     check_gauge(spare.string, spare.gauge_mm)
