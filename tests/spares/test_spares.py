@@ -171,6 +171,14 @@ def test_strings_to_be_put_on_leave_one_to_keep():
     assert list_orders([*full_bag(), spare("2A", place="home")], HARP, today=TODAY, needs={"2A": 1}) == ()
 
 
+@pytest.mark.parametrize("n, reason", [(1, "the only spare is past its best"), (18, "all spares are past their best")])
+def test_of_several_past_their_best_none_is_called_the_only_one(n, reason):
+    """Gut keeps about a year at its best (common practice)."""
+    stock = [*without(full_bag(), "5C"), *(spare("5C", days_old=400) for _ in range(n))]
+    order, = list_orders(stock, HARP, today=TODAY)
+    assert (order.string, order.reason) == ("5C", reason)
+
+
 def test_a_spare_about_to_pass_its_best_is_replaced_in_time():
     bag = [*without(full_bag(), "3C"), spare("3C", YEAR - 40, lead_time_days=14)]
     order, = list_orders(bag, HARP, today=TODAY)

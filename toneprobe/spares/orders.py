@@ -47,6 +47,7 @@ class Cause:
     kind: Literal["missing", "other kind", "past its best", "passing its best", "put on"]  # "put on": nothing lacks but what will be
     n_put_on: int = 0  # besides the one to keep
     best_until: date | None = None  # of one that is passing its best
+    n_past_best: int = 1  # spares that are past their best, where all are
 
     @property
     def is_age(self) -> bool:
@@ -55,9 +56,11 @@ class Cause:
     def words(self, *, is_other: bool = False) -> str:
         """is_other: another spare of the string is going onto the harp, and this one is what is left."""
         spare = "the other spare" if is_other else "the spare"
+        past = "all spares are past their best" if self.n_past_best > 1 and not is_other else (
+            f"{spare if is_other else 'the only spare'} is past its best")
         lacking = {
             "missing": "no spare", "other kind": f"{spare} is of another material or gauge",
-            "past its best": f"{spare if is_other else 'the only spare'} is past its best",
+            "past its best": past,
             "passing its best": f"{spare} passes its best on {day_text(self.best_until)}" if self.best_until else "", "put on": "",
         }[self.kind]
         n_put_on = "one" if self.n_put_on == 1 else self.n_put_on
@@ -162,7 +165,7 @@ def _order(spec: StringSpec, n: int, wanted_on: date, today: date, lead: Lead, c
 
 
 def _cause(check: SetCheck, n_needed: int) -> Cause:
-    return Cause("put on" if check.gap in ("", "at home") else check.gap, n_needed)
+    return Cause("put on" if check.gap in ("", "at home") else check.gap, n_needed, n_past_best=max(1, check.n_past_best))
 
 
 def _over(right: Sequence[Spare], n_kept: int, *, today: date, habits: Habits) -> date:
