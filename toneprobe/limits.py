@@ -98,6 +98,7 @@ LEAST_STRETCH_PAIRS = 7  # pairs of partials on which another string can be told
 UNCONFIRMED_ASTRAY = 1.15  # factor on both where one side rests on a single pluck (measured)
 DECIDED = 1.0  # strength of evidence that names a string dead or false: score 50
 WATCHED = 0.75  # strength that puts a string on the watch list: score 37.5
+PITCH_WALK_SAY = 0.85  # strength of evidence that a pitch which wanders can have at most: watch, never false, for the harp may do it (set)
 BRIGHTNESS_SAY = 0.85  # strength of evidence that brightness alone can have at most: watch, never dead
 
 NOISE_CAUTION = 0.05  # what is added to the factor on all errors for each dB by which most plucks of a sweep stand less out of the noise …

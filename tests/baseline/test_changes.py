@@ -400,6 +400,37 @@ def test_a_ripple_turned_by_another_hand_is_not_deeper(reading, series):
     assert ripple_change(deeper, fresh, pitch_hz=220.0).depth_db.value == pytest.approx(2.0, abs=0.1)
 
 
+def voices(at, swing_db, other_db, se_db=0.15):
+    """Of one pluck: a swing at one split and another one at the same split on the other side."""
+    row = np.zeros(N_RATES, complex)
+    row[len(RATES_HZ) + at], row[len(RATES_HZ) + SPLITS_CENTS.index(-SPLITS_CENTS[at])] = swing_db, other_db
+    return SharedRipple(tuple(row.real.tolist()), tuple(row.imag.tolist()), (se_db,) * N_RATES)
+
+
+@pytest.mark.parametrize("swing", [4.0, 4.0j, -2.0 + 3.4641j])
+def test_a_pitch_that_wanders_is_no_wavering(reading, series, swing):
+    """Derived: where the phases swing alone ln z has i·A·cos(ωt + φ), so the other side has −c*; a voice has nothing there, a swing of
+    loudness +c*."""
+    f = series(220.0, 1e-4, 8)
+    fresh = reading(f, ripples=(ripple(0, 0.0),) * 2)
+    walk, voice, loud = (ripple_change(reading(f, ripples=(voices(9, swing, other),) * 2), fresh, pitch_hz=220.0)
+                         for other in (-0.98 * np.conj(swing), 0.0, 0.98 * np.conj(swing)))
+    assert walk.pitch_walk_db.value == pytest.approx(4.0, rel=0.01) and not walk.depth_db.known
+    for one in (voice, loud):
+        assert one.depth_db.value == pytest.approx(4.0, rel=0.01) and not one.pitch_walk_db.known
+
+
+def test_a_harder_plucks_glide_makes_a_wandering_half_as_sure(reading, series):
+    f, rows = series(220.0, 1e-4, 8), (voices(9, 6.0, -6.0),) * 2
+
+    def glide(cents):
+        one = reading(f, ripples=rows if cents is not None else (ripple(0, 0.0),) * 2)
+        return replace(one, figures={**one.figures, "glide_cents": Figure(cents or 0.0, 0.5)})
+
+    alike, harder = (ripple_change(glide(cents), glide(None), pitch_hz=220.0).pitch_walk_db for cents in (0.5, 20.0))
+    assert harder.value == alike.value and harder.se == pytest.approx(2.0 * alike.se)  # set
+
+
 def test_ripples_measured_at_other_rates_are_not_compared(reading, series):
     f = series(220.0, 1e-4, 8)
     for other in (SharedRipple((0.1, 0.1), (0.3, 0.3), (0.1, 0.1)), SharedRipple()):

@@ -18,6 +18,7 @@ from toneprobe.condition.context import Capture, compare_captures
 from toneprobe.condition.dead_score import dead_case
 from toneprobe.condition.evidence import Evidence, score, sureness_asked, together, weigh
 from toneprobe.condition.false_score import chi2_sigmas, false_case
+from toneprobe.condition.next_steps import sends_to_technician, unsteady_step
 from toneprobe.condition.sweep_noise import QUIET_CHI2, QUIET_SHARE, SweepNoise, noise_caution, sweep_noise
 from toneprobe.measure.figure import Figure
 
@@ -94,6 +95,16 @@ def test_another_stiffness_that_is_believed_lies_beyond_what_is_told_as_its_doub
 def test_a_deeper_ripple_never_scores_better(depth, se, worse_by):
     first, second = (false_case(change(ripple=Figure(d, se)), NOISE).strength or 0.0 for d in (depth, depth + worse_by))
     assert second >= first
+
+
+@pytest.mark.parametrize("walk_db", [4.0, 40.0])
+def test_a_pitch_that_wanders_is_watched_and_never_false(walk_db):
+    """However far: a pin, a disc or a lever does that, and goes to a technician (design, rule 8 and 10). From 50 on a string is false."""
+    unsteady = replace(change(astray=Figure(0.2, 0.3), pattern=[(n, 0.1, 0.8) for n in range(1, 7)]),
+                       ripple=RippleChange(UNKNOWN, pitch_walk_db=Figure(walk_db, 0.3)))
+    case = false_case(unsteady, NOISE)
+    assert 37.5 <= score(case.strength) < 50.0 and case.evidence[0].kind == "pitch_walk"
+    assert sends_to_technician(unsteady_step())
 
 
 def test_a_string_of_too_few_partials_to_be_told_true_has_no_score_for_not_wavering():

@@ -70,6 +70,21 @@ def test_a_second_voice_so_many_cents_above_or_below_comes_out_at_its_split(side
     assert max(d for d in found[: len(RATES_HZ)] if d is not None) < 1.0  # no one rate fits all partials
 
 
+def test_a_pitch_that_wanders_swings_both_sides_and_the_level_of_neither():
+    """Derived: a clock that runs ahead by A·sin(ωt) turns partial n by 2π·n·f1·A·sin(ωt), which is i·½(e^iωt·(−i) + e^−iωt·i) = both sides
+    alike; at the split of the fourth partial its own ω is met, and c(ω) = −c(−ω)*. A second voice is on one side alone (above)."""
+    cents, sides = SPLITS_CENTS[9], (len(RATES_HZ) + 9, len(RATES_HZ) + SPLITS_CENTS.index(-SPLITS_CENTS[9]))
+
+    def turned(n, t):
+        hz = n * F1_HZ * (2 ** (cents / 1200) - 1)
+        return 1j * np.sin(2 * np.pi * hz * t)
+
+    swings = swings_of(envelopes(turned))
+    up, down = (swings[side] for side in sides)
+    assert abs(up) == pytest.approx(1.0, rel=0.2) and abs(down) == pytest.approx(1.0, rel=0.2)
+    assert abs(up + np.conj(down)) < 0.2 < 0.5 < abs(up - np.conj(down))
+
+
 def test_what_comes_up_again_long_after_a_partial_is_gone_is_not_its_own():
     """A tick in the last tenth of a second, when the partials have long sunk into the noise."""
     alone = envelopes(lambda n, t: 0.0, tau_s=0.12, noise_power=1e-4)

@@ -17,7 +17,7 @@ from toneprobe.measure.figure import Figure
 from toneprobe.session.reading import Reading
 
 
-def hand_change(now: Reading, fresh: Baseline) -> Figure:
+def hand_change(now: Reading, fresh: Baseline | Reading) -> Figure:
     """Natural log of the glide now over fresh, each plus a cent or two that no ear or estimator sees. About twice the log of the pull."""
     glides = [of.figures["glide_cents"] for of in (now, fresh)]
     if not all(glide.known for glide in glides):

@@ -7,6 +7,12 @@ polarisations and the neighbours, and turns what ripple a healthy string has; it
 repeat even that, so their errors are no smaller than one pluck's. The new ripple is at the rate where it is surest. Being the surest of
 a hundred rates, not all chance of their own, it is a little above zero for untouched strings too; `limits.RIPPLE_SEARCHED` allows for
 that. A beat in single partials is no fault: two polarisations and the neighbours make those.
+
+A pitch that wanders while the string rings, every partial in proportion to n, turns the phases alone and leaves the levels: in ln z that
+is i·A·cos(ωt + φ), as much on one side as on the other, with c(−ω) = −c(ω)*, where a swing of level has +c(ω)*. A second voice is on one
+side only, and swings level and phase by as much. So where the level's part, |c(ω) + c(−ω)*|, is far less than a voice's would be, it is
+no wavering: something lets the tension go and come, which is not the string's own fault. What is left of a harder pluck's glide moves all
+partials alike too: then it is half as sure.
 """
 
 from __future__ import annotations
@@ -16,21 +22,28 @@ from dataclasses import dataclass
 import numpy as np
 
 from toneprobe import limits
+from toneprobe.baseline.hand import hand_change
 from toneprobe.measure.figure import Figure
 from toneprobe.measure.ripple import RATES_HZ, SPLITS_CENTS
 from toneprobe.session.reading import Reading
 from toneprobe.units import shift_hz
 
 N_RATES = len(RATES_HZ) + len(SPLITS_CENTS)
+OF_LEVEL = 0.35  # share of a voice's swing of level below which the pitch wanders (model strings: pitch alone 0.3, voices 0.8 on)
+HARDER = 2.0  # factor on the error of a wandering where the string was pulled harder than when fresh (set)
+WANDERS = 2.0  # errors from which on the two are told apart (set)
 LEAST_ERROR_DB = 0.35  # of one side: another day, another hand (measured on whole sweeps of a string model)
 NOT_LOOKED_FOR = Figure(None, None, "the ripple of the partials was not looked for")
 TOO_SHORT = Figure(None, None, "too few partials ring long enough to tell a ripple")
+OF_PITCH = Figure(None, None, "its pitch wanders while it rings, so a wavering could not be told")
+STEADY = Figure(None, None, "no wandering of its pitch was heard")
 
 
 @dataclass(frozen=True)
 class RippleChange:
     depth_db: Figure  # peak to peak
     beat_hz: float | None = None  # its rate; of the first partial where the rate rises with frequency
+    pitch_walk_db: Figure = STEADY  # in its place where the phases swing and the levels don't: by as much, 8.7 dB for a radian
 
 
 def ripple_change(now: Reading, fresh: Reading, *, pitch_hz: float) -> RippleChange:
@@ -45,7 +58,21 @@ def ripple_change(now: Reading, fresh: Reading, *, pitch_hz: float) -> RippleCha
     place = int(np.nanargmax(more / error))
     searched = limits.RIPPLE_SEARCHED * (limits.UNCONFIRMED_RIPPLE if len(here) == 1 else 1.0)
     depth = max(0.0, float(more[place]))
-    return RippleChange(Figure(depth, float(searched * error[place])), _rate_hz(place, pitch_hz) if depth else None)
+    found = Figure(depth, float(searched * error[place]))
+    if depth > WANDERS * found.se and _is_of_pitch(here, place):
+        hand = hand_change(now, fresh)
+        is_harder = hand.known and hand.value >= limits.LIKE_HANDS
+        return RippleChange(OF_PITCH, pitch_walk_db=Figure(depth, HARDER * found.se if is_harder else found.se))
+    return RippleChange(found, _rate_hz(place, pitch_hz) if depth else None)
+
+
+def _is_of_pitch(rows: list[tuple[np.ndarray, np.ndarray]], place: int) -> bool:
+    """False where the other side is not told."""
+    if place < len(RATES_HZ):
+        return False
+    swing = np.mean([row[0] for row in rows], axis=0)
+    other = len(RATES_HZ) + SPLITS_CENTS.index(-SPLITS_CENTS[place - len(RATES_HZ)])
+    return bool(abs(swing[place] + np.conj(swing[other])) < OF_LEVEL * abs(swing[place]))
 
 
 def _rate_hz(place: int, pitch_hz: float) -> float:

@@ -119,6 +119,14 @@ def _beat(evidence: Evidence, told: Told) -> str:
             f"{_doubt(evidence) or _alone(evidence.se, 'dB')}")
 
 
+def _pitch_walk(evidence: Evidence, told: Told) -> str:
+    """How far it wanders is no steady figure, so none is told."""
+    is_sure = evidence.doubt >= limits.PITCH_WALK_SAY
+    claim = "is unsteady" if is_sure else "may be unsteady"
+    return (f"Its pitch {claim}: it wanders while the string rings, all partials alike, which it did not when fresh."
+            f"{'' if is_sure else _doubt(evidence)}")
+
+
 def _stretch(evidence: Evidence, told: Told) -> str:
     """The change on which the paired partials and the two values of B agree, with the direction of the former."""
     stretch = copysign(evidence.change, told.change.series.stretch.value)
@@ -163,6 +171,7 @@ _SENTENCES = {
     "brightness": _brightness,
     "astray_cents": _astray,
     "beat_db": _beat,
+    "pitch_walk": _pitch_walk,
     "stretch": _stretch,
     "fallen": _fallen,
 }
@@ -173,6 +182,7 @@ _UNTOLD: Mapping[str, str] = {
     "brightness": "Whether it sounds duller than fresh",
     "astray_cents": "Whether its partials have drifted apart since it was fresh",
     "beat_db": "Whether it wavers more than when fresh",
+    "pitch_walk": "Whether its pitch keeps still while it rings",
     "stretch": "Whether it is as stiff as when fresh",
     "fallen": "Whether it has fallen in pitch",
 }
@@ -183,5 +193,6 @@ _UNMEASURED: Mapping[str, str] = {
     "brightness": "Its brightness could not be measured",
     "astray_cents": "Whether it is still even could not be measured",
     "beat_db": "Whether it wavers could not be measured",
+    "pitch_walk": "Whether its pitch keeps still could not be measured",
     "stretch": "Its stiffness could not be measured",
 }

@@ -1,6 +1,9 @@
-"""Is the string false? Partials that left their places, beats that were not there, a stiffness that is another string's."""
+"""Is the string false? Partials that left their places, beats that were not there, a stiffness that is another string's. Or does something
+hold it badly, so that its pitch wanders?"""
 
 from __future__ import annotations
+
+from dataclasses import replace
 
 from toneprobe import limits
 from toneprobe.baseline.change import Change
@@ -15,11 +18,12 @@ from toneprobe.measure.figure import Figure
 def false_case(change: Change, noise: SweepNoise) -> Case:
     """Each of the three alone can decide; what is not known says nothing. A string that does not waver may still be false: that alone is no
     strength of 0, which would say "as fresh"."""
-    series, beats = [_astray(change, noise), stretch_told(change, noise)], _beats(change, noise)
-    cases = [*series, beats]
-    strength = together(cases)
-    is_told = any(series) or (beats is not None and beats.strength >= limits.WATCHED)
-    return Case(strength if is_told else None, tuple(strongest(cases)), _could_tell(change, noise))
+    series, beats, walk = [_astray(change, noise), stretch_told(change, noise)], _beats(change, noise), _pitch_walk(change, noise)
+    strength = together([*series, beats])
+    if walk is not None:  # beside them, and adds nothing to what they tell of the string
+        strength = max(strength or 0.0, walk.strength)
+    is_told = any(series) or any(case is not None and case.strength >= limits.WATCHED for case in (beats, walk))
+    return Case(strength if is_told else None, tuple(strongest([*series, beats, walk])), _could_tell(change, noise))
 
 
 def slipped(change: Change) -> bool:
@@ -55,13 +59,23 @@ def _asked_of(change: Change, noise: SweepNoise) -> float:
 
 def own_ripple(change: Change, noise: SweepNoise) -> Figure:
     """The new ripple beyond what nearly all strings of the sweep show, dB peak to peak."""
-    beat = change.ripple.depth_db
-    return Figure(beat.value - noise.beat_centre_db, beat.se) if beat.known else beat
+    return _less_usual(change.ripple.depth_db, noise)
+
+
+def _less_usual(ripple: Figure, noise: SweepNoise) -> Figure:
+    return Figure(ripple.value - noise.beat_centre_db, ripple.se) if ripple.known else ripple
 
 
 def _beats(change: Change, noise: SweepNoise) -> Evidence | None:
     return weigh("beat_db", own_ripple(change, noise), noticed=limits.BEAT_NOTICED_DB, sureness_asked=noise.sureness_asked,
                  scale=noise.beat_scale)
+
+
+def _pitch_walk(change: Change, noise: SweepNoise) -> Evidence | None:
+    """Watched and never false: a loose pin, disc or lever does it, and another string would not mend that."""
+    case = weigh("pitch_walk", _less_usual(change.ripple.pitch_walk_db, noise), noticed=limits.BEAT_NOTICED_DB,
+                 sureness_asked=noise.sureness_asked, scale=noise.beat_scale)
+    return replace(case, doubt=min(case.doubt, limits.PITCH_WALK_SAY)) if case else None
 
 
 def stretch_told(change: Change, noise: SweepNoise) -> Evidence | None:

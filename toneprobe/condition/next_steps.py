@@ -134,6 +134,11 @@ def watch_step() -> str:
     return f"Watch: at the next sweep pluck three times, {DAMPED}, and have a spare ready."
 
 
+def unsteady_step() -> str:
+    return ("Do not change the string for it: look whether its tuning pin, or its disc or lever, gives way, and pluck it again. If its "
+            f"pitch still wanders, {TO_TECHNICIAN}.")
+
+
 def unsure_step(*, hidden_by_room: bool = False) -> str:
     if hidden_by_room:
         return f"{OUT_OF_THIS_ROOM}, or in a room with curtains and carpets, plucked three times {DAMPED}."

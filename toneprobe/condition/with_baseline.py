@@ -18,7 +18,15 @@ from toneprobe.condition.evidence import score, strongest, together
 from toneprobe.condition.evidence_words import Told
 from toneprobe.condition.fallen import fallen_case, pitch_against_others
 from toneprobe.condition.false_score import false_case, own_ripple
-from toneprobe.condition.next_steps import dead_step, fallen_step, false_step, otherwise_condemned, unsure_step, watch_step
+from toneprobe.condition.next_steps import (
+    dead_step,
+    fallen_step,
+    false_step,
+    otherwise_condemned,
+    unsteady_step,
+    unsure_step,
+    watch_step,
+)
 from toneprobe.condition.reasons import case_reasons, is_hidden_by_room, out_of_tune, sound_reasons, unsure_reasons
 from toneprobe.condition.sweep_noise import SweepNoise
 from toneprobe.condition.verdict import Condition
@@ -146,11 +154,17 @@ def _next_step(verdict: str, cases: tuple[Case, Case], n_plucks: int, around: Su
     steps = {
         "dead": lambda: dead_step(n_plucks, set_aged=set_aged, said_before=said_before, otherwise=otherwise),
         "false": lambda: false_step(false.evidence[0].kind, said_before=said_before, otherwise=otherwise),
-        "watch": watch_step,
+        "watch": unsteady_step if _is_unsteady(dead, false) else watch_step,
         "unsure": lambda: unsure_step(hidden_by_room=hidden_by_room),
         "sound": lambda: "",
     }
     return steps[verdict]()
+
+
+def _is_unsteady(dead: Case, false: Case) -> bool:
+    """Whether that its pitch wanders is what weighs most."""
+    first = false.evidence[0] if false.evidence else None
+    return first is not None and first.kind == "pitch_walk" and first.strength >= max(limits.WATCHED, dead.strength or 0.0)
 
 
 def _changes(against_others: Figure, told: Told, noise: SweepNoise) -> Mapping[str, Figure]:
