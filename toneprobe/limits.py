@@ -98,6 +98,8 @@ LEAST_STRETCH_PAIRS = 7  # pairs of partials on which another string can be told
 UNCONFIRMED_ASTRAY = 1.15  # factor on both where one side rests on a single pluck (measured)
 DECIDED = 1.0  # strength of evidence that names a string dead or false: score 50
 WATCHED = 0.75  # strength that puts a string on the watch list: score 37.5
+COMMON_BEAT_PARTIALS = 3  # partials that have begun to beat at one rate, from which on it is doubtful whether a string is true (measured)
+COMMON_BEAT_SAY, COMMON_BEAT_DOUBTED = 0.8, 0.7  # strength of evidence of more of them, and of just so many: watch, unsure (set)
 PITCH_WALK_SAY = 0.85  # strength of evidence that a pitch which wanders can have at most: watch, never false, for the harp may do it (set)
 BRIGHTNESS_SAY = 0.85  # strength of evidence that brightness alone can have at most: watch, never dead
 

@@ -10,6 +10,7 @@ from scipy.integrate import quad
 from scipy.stats import chi2
 
 from toneprobe import limits
+from toneprobe.baseline.beats_change import NO_COMMON_BEAT, beats_change
 from toneprobe.baseline.brightness_change import brightness_change
 from toneprobe.baseline.decay_change import decay_change, whole_ring_change
 from toneprobe.baseline.fresh import Baseline
@@ -23,7 +24,7 @@ from toneprobe.baseline.scatter import USUAL_SCATTER, Scatter, by_level, pooled_
 from toneprobe.baseline.series_change import cents_variance, cut_chi2, series_change, share_without_farthest
 from toneprobe.measure.figure import Figure, SharedRipple
 from toneprobe.measure.ripple import RATES_HZ, SPLITS_CENTS
-from toneprobe.session.reading import PartialReading, Stray
+from toneprobe.session.reading import PartialReading, Stray, StringBeat
 
 SMALL = Scatter(0.05, 0.02)
 RAYLEIGH_QUARTER = np.array([-8.702, -17.217, -8.431, 0.0, -8.965, -17.140])  # published row: 1 % of the string's mass at L/4, n = 1…6
@@ -429,6 +430,42 @@ def test_a_harder_plucks_glide_makes_a_wandering_half_as_sure(reading, series):
 
     alike, harder = (ripple_change(glide(cents), glide(None), pitch_hz=220.0).pitch_walk_db for cents in (0.5, 20.0))
     assert harder.value == alike.value and harder.se == pytest.approx(2.0 * alike.se)  # set
+
+
+def beating(reading, series, *beats, n_plucks=2):
+    """beats: (partial, swells a second, dB)."""
+    return replace(reading(series(220.0, 1e-4, 8)), n_plucks=n_plucks, beats=tuple(StringBeat(*one) for one in beats))
+
+
+TWISTED = ((1, 3.02, 12.0), (2, 2.95, 4.0), (4, 3.1, 9.0), (4, 3.05, 11.0))  # set here: one second voice, at another strength in each
+
+
+@pytest.mark.parametrize("fresh, n", [
+    ((), 3),  # derived: partials 1, 2 and 4
+    (((1, 1.1, 12.0), (2, 4.8, 4.0), (3, 6.1, 9.0)), 3),  # each at its own rate, as in a healthy string
+    (((1, 3.0, 8.0), (2, 3.0, 8.0)), 1),  # two of them did so when fresh
+    (TWISTED, 0),
+])
+def test_partials_that_have_begun_to_beat_at_one_rate_are_counted(reading, series, fresh, n):
+    found = beats_change(beating(reading, series, *TWISTED), beating(reading, series, *fresh))
+    assert found.n_partials == n
+    assert not n or found.rate_hz == pytest.approx(3.03, abs=0.1)
+
+
+@pytest.mark.parametrize("beats", [
+    ((1, 3.0, 12.0), (2, 3.0, 4.0), (4, 3.1, 9.0)),  # three that meet by chance, and no other pluck says so
+    ((1, 1.1, 12.0), (2, 4.8, 14.0), (3, 6.1, 19.0), (4, 2.2, 9.0)),  # each its own
+    ((1, 3.0, 12.0), (1, 3.0, 14.0)),  # two polarisations of one partial
+])
+def test_beats_of_a_healthy_string_tell_nothing(reading, series, beats):
+    assert beats_change(beating(reading, series, *beats), beating(reading, series)) == NO_COMMON_BEAT
+
+
+def test_a_first_partial_that_beats_in_two_plucks_with_another_tells_where_none_did(reading, series):
+    now = beating(reading, series, (1, 1.46, 14.6), (1, 1.47, 7.7), (2, 1.58, 5.7))
+    assert beats_change(now, beating(reading, series, (1, 0.3, 3.9))).is_of_first
+    assert beats_change(now, beating(reading, series, (1, 1.5, 1.5))) == NO_COMMON_BEAT
+    assert beats_change(now, beating(reading, series, n_plucks=1)) == NO_COMMON_BEAT  # half of its beats did not show
 
 
 def test_ripples_measured_at_other_rates_are_not_compared(reading, series):

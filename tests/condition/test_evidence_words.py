@@ -8,6 +8,7 @@ from math import log
 
 import pytest
 
+from toneprobe.baseline.beats_change import BeatsChange
 from toneprobe.baseline.change import Change
 from toneprobe.baseline.decay_change import DecayChange
 from toneprobe.baseline.ripple_change import RippleChange
@@ -160,6 +161,17 @@ def test_an_unsteady_pitch_is_no_fault_of_the_string(told):
     sure, doubted = (sentence_of("pitch_walk", told, doubt=doubt) for doubt in (0.85, 0.6))
     assert sure.startswith("Its pitch is unsteady") and "plucks" not in sure and "waver" not in sure
     assert doubted.startswith("Its pitch may be unsteady") and "might differ" in doubted
+
+
+def test_beats_at_one_rate_are_told_with_what_to_do(told):
+    found = replace(told, change=replace(told.change, beats=BeatsChange(4, 3.04)))
+    beats = Evidence("common_beat", 1.3, 0.8, 4.0, None)
+    text = evidence_sentence(beats, found)
+    assert "4 of its partials beat at one rate, about 3.0 times a second" in text and text.endswith("Pluck it again to make sure.")
+    case = Case(0.7, (replace(beats, doubt=0.7),), True)
+    assert unsure_reasons(Case(0.1, (), True), case, found)[0] == text
+    wavers = Evidence("beat_db", 2.0, 2.0, 3.4, 0.5)
+    assert len(case_reasons([Case(2.0, (wavers, beats), True)], found)) == 1  # beside that it wavers, "may" would contradict
 
 
 def doubtful_sentence(kind, told, doubt):

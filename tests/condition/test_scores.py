@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from toneprobe import limits
+from toneprobe.baseline.beats_change import BeatsChange
 from toneprobe.baseline.change import Change
 from toneprobe.baseline.decay_change import DecayChange
 from toneprobe.baseline.ripple_change import RippleChange
@@ -95,6 +96,16 @@ def test_another_stiffness_that_is_believed_lies_beyond_what_is_told_as_its_doub
 def test_a_deeper_ripple_never_scores_better(depth, se, worse_by):
     first, second = (false_case(change(ripple=Figure(d, se)), NOISE).strength or 0.0 for d in (depth, depth + worse_by))
     assert second >= first
+
+
+@pytest.mark.parametrize("n, is_of_first, least, most", [(2, False, 0.0, 10.0), (2, True, 30.0, 37.4), (3, False, 30.0, 37.4),
+                                                         (4, False, 37.5, 49.9), (8, True, 37.5, 49.9)])
+def test_beats_at_one_rate_make_a_string_unsure_or_watched_and_never_false(n, is_of_first, least, most):
+    """37.5 is watched, 50 false (design); size 1 with less strength is unsure."""
+    beating = replace(change(astray=Figure(0.2, 0.3), pattern=[(k, 0.1, 0.8) for k in range(1, 7)]), beats=BeatsChange(n, 3.0, is_of_first))
+    case = false_case(beating, NOISE)
+    assert least <= score(case.strength) <= most
+    assert any(one.size >= 1.0 for one in case.evidence) == (least > 0.0)
 
 
 @pytest.mark.parametrize("walk_db", [4.0, 40.0])

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from math import log
 
+from toneprobe.baseline.beats_change import NO_COMMON_BEAT, BeatsChange, beats_change
 from toneprobe.baseline.brightness_change import brightness_change
 from toneprobe.baseline.decay_change import DecayChange, decay_change, whole_ring_change
 from toneprobe.baseline.fresh import Baseline
@@ -34,6 +35,7 @@ class Change:
     hand: float  # how differently it was plucked, log ratio of pitch glides, at least 0
     pitch_hz: float  # fresh, roughly; where the string stands
     snr_db: float  # of the present plucks
+    beats: BeatsChange = NO_COMMON_BEAT  # partials that have begun to beat at one rate
 
 
 def change_since(now: Reading, fresh: Baseline, *, scatter: Scatter = USUAL_SCATTER, curve: LevelCurve | None = None,
@@ -56,6 +58,7 @@ def change_since(now: Reading, fresh: Baseline, *, scatter: Scatter = USUAL_SCAT
         hand=hand,
         pitch_hz=_pitch_hz(fresh),
         snr_db=now.snr_db,
+        beats=beats_change(now, fresh.reading),
     )
 
 

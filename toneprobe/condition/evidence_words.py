@@ -127,6 +127,12 @@ def _pitch_walk(evidence: Evidence, told: Told) -> str:
             f"{'' if is_sure else _doubt(evidence)}")
 
 
+def _common_beat(evidence: Evidence, told: Told) -> str:
+    at = max(told.change.beats.rate_hz or 0.0, SLOWEST_TOLD_HZ)
+    return (f"It may be turning false: {round(evidence.change)} of its partials beat at one rate, about {at:.1f} times a second, "
+            f"which they did not when fresh. Pluck it again to make sure.")
+
+
 def _stretch(evidence: Evidence, told: Told) -> str:
     """The change on which the paired partials and the two values of B agree, with the direction of the former."""
     stretch = copysign(evidence.change, told.change.series.stretch.value)
@@ -144,7 +150,9 @@ def _fallen(evidence: Evidence, told: Told) -> str:
 
 
 def is_doubtful(evidence: Evidence) -> bool:
-    """Whether plucks alone might make so much: what has its ± beside it, by that."""
+    """Whether plucks alone might make so much: what has its ± beside it, by that. A count of beats says itself how sure it is."""
+    if evidence.kind == "common_beat":
+        return False
     if evidence.kind in LOG_KINDS and evidence.se is not None:
         return is_within_plucks(evidence.change, evidence.se)
     return evidence.doubt < limits.WATCHED
@@ -172,6 +180,7 @@ _SENTENCES = {
     "astray_cents": _astray,
     "beat_db": _beat,
     "pitch_walk": _pitch_walk,
+    "common_beat": _common_beat,
     "stretch": _stretch,
     "fallen": _fallen,
 }
@@ -183,6 +192,7 @@ _UNTOLD: Mapping[str, str] = {
     "astray_cents": "Whether its partials have drifted apart since it was fresh",
     "beat_db": "Whether it wavers more than when fresh",
     "pitch_walk": "Whether its pitch keeps still while it rings",
+    "common_beat": "Whether its partials beat alike",
     "stretch": "Whether it is as stiff as when fresh",
     "fallen": "Whether it has fallen in pitch",
 }

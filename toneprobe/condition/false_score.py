@@ -19,11 +19,21 @@ def false_case(change: Change, noise: SweepNoise) -> Case:
     """Each of the three alone can decide; what is not known says nothing. A string that does not waver may still be false: that alone is no
     strength of 0, which would say "as fresh"."""
     series, beats, walk = [_astray(change, noise), stretch_told(change, noise)], _beats(change, noise), _pitch_walk(change, noise)
-    strength = together([*series, beats])
-    if walk is not None:  # beside them, and adds nothing to what they tell of the string
-        strength = max(strength or 0.0, walk.strength)
-    is_told = any(series) or any(case is not None and case.strength >= limits.WATCHED for case in (beats, walk))
-    return Case(strength if is_told else None, tuple(strongest([*series, beats, walk])), _could_tell(change, noise))
+    common, strength = _common_beat(change), together([*series, beats])
+    for beside in (walk, common):  # they add nothing to what the others tell of the string
+        strength = max(strength or 0.0, beside.strength) if beside else strength
+    is_told = any(series) or any(case is not None and case.strength >= limits.WATCHED for case in (beats, walk, common))
+    return Case(strength if is_told else None, tuple(strongest([*series, beats, walk, common])), _could_tell(change, noise))
+
+
+def _common_beat(change: Change) -> Evidence | None:
+    """Of several partials that have begun to beat at one rate: unsure from three on, or where the first does so in several plucks; watched
+    from four, never false by that alone. Nothing where its pitch wanders, which makes all partials beat."""
+    n = change.beats.n_partials
+    if (n < limits.COMMON_BEAT_PARTIALS and not change.beats.is_of_first) or change.ripple.pitch_walk_db.known:
+        return None
+    doubt = limits.COMMON_BEAT_SAY if n > limits.COMMON_BEAT_PARTIALS else limits.COMMON_BEAT_DOUBTED
+    return Evidence("common_beat", max(1.0, n / limits.COMMON_BEAT_PARTIALS), doubt, float(n), None)
 
 
 def slipped(change: Change) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
+from toneprobe.baseline.beats_change import NO_COMMON_BEAT
 from toneprobe.baseline.change import Change, change_since
 from toneprobe.baseline.fresh import Baseline
 from toneprobe.baseline.hand import hand_of_sweep
@@ -54,7 +55,7 @@ def _refused(change: Change, comparable: Comparable) -> Change:
     if comparable.no_decay:
         unknown = Figure(None, None, comparable.no_decay)
         decay = replace(change.decay, all=unknown, low=unknown, high=unknown)
-        change = replace(change, ripple=RippleChange(unknown), decay=decay)
+        change = replace(change, ripple=RippleChange(unknown), beats=NO_COMMON_BEAT, decay=decay)
     if comparable.no_brightness:
         change = replace(change, brightness=Figure(None, None, comparable.no_brightness))
     return change

@@ -23,6 +23,15 @@ class Stray:
 
 
 @dataclass(frozen=True)
+class StringBeat:
+    """The beat of one strong partial in one pluck."""
+
+    n: int
+    rate_hz: float
+    depth_db: float
+
+
+@dataclass(frozen=True)
 class PartialReading:
     """One partial of one string over all its plucks in a sweep."""
 
@@ -52,6 +61,7 @@ class Reading:
     decay_spread: float | None = None  # of the log decay of all partials together
     onset_s: float | None = None  # of the first pluck, to find it again
     ripples: tuple[SharedRipple, ...] = ()  # of each pluck in which it was looked for
+    beats: tuple[StringBeat, ...] = ()  # in all plucks, of strong low partials that no other string is found to answer
     bends: tuple[float, ...] = ()  # of the partials' falls in all plucks, as `measure.bend` has it
 
 

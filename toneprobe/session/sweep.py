@@ -7,11 +7,12 @@ from collections.abc import Sequence
 import numpy as np
 
 from toneprobe.limits import RESOLVED_PERIODS
-from toneprobe.measure.figure import FIGURES, UNSURE_NAME, Figure, PluckMeasurement
+from toneprobe.measure.beats import BEAT_PARTIALS, LEVEL_RANGE_DB
+from toneprobe.measure.figure import FIGURES, UNSURE_NAME, Figure, Partial, PluckMeasurement
 from toneprobe.medians import SD_OF_DEVIATION, SE_OVER_MEANS
 from toneprobe.session.partial_pooling import pool_partials, string_decay_spread
 from toneprobe.session.pooling import LOG_FIGURES, pool
-from toneprobe.session.reading import Reading, SweepReading
+from toneprobe.session.reading import Reading, StringBeat, SweepReading
 
 APART_CENTS = 20.0  # plucks of one string on one day do not differ by more (set here; two takes agree within a cent or two)
 LEAST_STRINGS = 3  # below, a sweep has no pitch level of its own
@@ -53,8 +54,14 @@ def read_string(plucks: Sequence[PluckMeasurement]) -> Reading:
         decay_spread=string_decay_spread(used),
         onset_s=min(pluck.onset_s for pluck in used),
         ripples=tuple(pluck.ripple for pluck in used if pluck.ripple),
+        beats=tuple(StringBeat(one.n, one.beat_hz, one.beat_depth_db) for pluck in used for one in pluck.partials if _is_own_beat(one)),
         bends=tuple(partial.bend for pluck in used for partial in pluck.partials if partial.bend is not None),
     )
+
+
+def _is_own_beat(partial: Partial) -> bool:
+    is_strong = partial.n <= BEAT_PARTIALS and partial.level_db > -LEVEL_RANGE_DB
+    return is_strong and bool(partial.beat_hz) and partial.beat_depth_db is not None and partial.answered_by is None
 
 
 def note_plucked_most(plucks: Sequence[PluckMeasurement]) -> str:

@@ -1,0 +1,55 @@
+"""Partials that beat at one rate which they did not have when fresh: a second voice that starts otherwise in each partial and pluck.
+
+The mean ripple of all partials (`ripple_change`) sees what begins alike in all of them. A twisted string has its second voice in every
+partial, but each pluck leaves it at another strength and phase there, and in the mean it cancels. What it cannot hide is its rate: partials
+of a healthy string beat each at its own (two polarisations, answering neighbours). So it is counted how many different partials beat at
+one rate now and did not when fresh, whatever their phases. Three may meet by chance, if no pluck says so again; four did on no healthy
+string (500 of model harps and of a lever harp's takes). Where few partials are strong, the first tells: it beats at that rate in several
+plucks, another partial does too, and none did when fresh (on no healthy string either).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import log
+
+from toneprobe.session.reading import Reading, StringBeat
+
+ONE_RATE = 0.1  # natural log by which rates may differ and be one: a beat is short, and two slopes bend it (set)
+LEAST_DB = 3.0  # shallower beats are everywhere (set)
+LEAST_HEARD = 4  # beats of partials in plucks, for three partials alone may meet by chance (set)
+LEAST_PLUCKS = 2  # when fresh: in one pluck half of the beats don't show
+
+
+FIRST_DB = 5.0  # the same where the first partial tells (set) …
+TRACE_DB = 1.0  # … and what of such a beat when fresh is enough to explain it (set)
+
+
+@dataclass(frozen=True)
+class BeatsChange:
+    n_partials: int = 0  # that beat at one rate now, less those that did when fresh; 0 where too few beats tell
+    rate_hz: float | None = None
+    is_of_first: bool = False  # the first partial does so in several plucks, and none did when fresh
+
+
+NO_COMMON_BEAT = BeatsChange()
+
+
+def beats_change(now: Reading, fresh: Reading) -> BeatsChange:
+    """The rate at which most partials have begun to beat."""
+    if fresh.n_plucks < LEAST_PLUCKS:
+        return NO_COMMON_BEAT
+    found = [_begun(now, fresh, rate) for rate in sorted({one.rate_hz for one in now.beats})]
+    return max(found, key=lambda one: (one.n_partials, one.is_of_first), default=NO_COMMON_BEAT)
+
+
+def _begun(now: Reading, fresh: Reading, rate_hz: float) -> BeatsChange:
+    here, then = (_at(side, rate_hz, LEAST_DB) for side in (now, fresh))
+    n = len({one.n for one in here}) - len({one.n for one in then})
+    deep = [one.n for one in _at(now, rate_hz, FIRST_DB)]
+    is_of_first = deep.count(1) >= LEAST_PLUCKS and len(set(deep)) > 1 and not _at(fresh, rate_hz, TRACE_DB)
+    return BeatsChange(n, rate_hz, is_of_first) if n > 0 and (is_of_first or len(here) >= LEAST_HEARD) else NO_COMMON_BEAT
+
+
+def _at(reading: Reading, rate_hz: float, least_db: float) -> list[StringBeat]:
+    return [one for one in reading.beats if one.depth_db >= least_db and abs(log(one.rate_hz / rate_hz)) < ONE_RATE]
