@@ -9,7 +9,7 @@ from knocks import added, cough, tick, wood
 from scipy.signal import butter, resample_poly, sosfilt
 
 from toneprobe.audio import recording_from_samples
-from toneprobe.identify import AGAIN, EITHER, PART_OF_IT, Identification, identify
+from toneprobe.identify import AGAIN, EITHER, OCTAVE_ABOVE, PART_OF_IT, Identification, identify
 from toneprobe.instrument import Instrument, StringSpec, load_instrument, respelled
 from toneprobe.likeness import new_lines
 from toneprobe.segment import Span, find_spans
@@ -43,6 +43,17 @@ def test_plucks_in_a_row(names, down):
     found = heard(sweep.samples, rate_hz=sweep.rate_hz)
     assert_named(sweep, found)
     assert [string.name for string in found.unheard] == [string.name for string in NATURALS.strings if string.name not in names]
+
+
+def test_strings_an_octave_above_the_instruments_highest_are_refused():
+    """The upper octave of a harp given to the file of one that lacks it: their partials are the even ones of the octave below."""
+    lower = Instrument("lower", 440.0, "naturals", tuple(one for one in NATURALS.strings if one.expected_hz < hz_of_note("F5")))
+    above, own = ("2E", "2D", "2C", "2B", "2A", "2G", "2F"), OCTAVE[:6]
+    sweep = sweep_of(NATURALS, above + own, rate_hz=44100)
+    found = heard(sweep.samples, lower, rate_hz=sweep.rate_hz)
+    assert [one.string.name for one in found.named] == list(own)
+    assert [one.span.onset_s for one in found.rejected] == pytest.approx([at_s for _, at_s in sweep.truth[: len(above)]], abs=0.010)
+    assert sum(one.reason == OCTAVE_ABOVE for one in found.rejected) >= len(above) - 1  # the first may be refused for its place
 
 
 def test_never_damped():

@@ -9,7 +9,17 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from toneprobe.identify import AGAIN, BETWEEN, LIKE_NO_STRING, NOTHING_NEW, PART_OF_IT, TOO_FAINT, Identification, Rejected
+from toneprobe.identify import (
+    AGAIN,
+    BETWEEN,
+    LIKE_NO_STRING,
+    NOTHING_NEW,
+    OCTAVE_ABOVE,
+    PART_OF_IT,
+    TOO_FAINT,
+    Identification,
+    Rejected,
+)
 from toneprobe.instrument import load_instrument
 from toneprobe.measure.figure import FIGURES, Figure, PluckMeasurement
 from toneprobe.remarks import another_tuning, hearing_remarks, rang_along
@@ -33,6 +43,13 @@ def test_what_rang_along_is_said_once_with_every_string_that_it_cost():
     told = remarks((5.3, "0F", "5D"), (14.1, "1B", "5D"), (15.2, "1B", "5D"), (20.0, "2C", "4C"), (30.0, "too quiet"))
     assert told == ("A hum.", "Left out, because 5D rang along: 0F at 5.3 s, 1B at 14.1 s and 15.2 s.",
                     "Left out, because 4C rang along: 2C at 20.0 s.", "Left out, because too quiet: the sound at 30.0 s.")
+
+
+def test_many_plucks_an_octave_above_ask_about_the_instrument():
+    few, many = (remarks(*((float(at_s), OCTAVE_ABOVE) for at_s in range(n))) for n in (2, 3))
+    assert not [text for text in few if "right instrument file" in text]
+    assert many[-1] == ("3 plucks sound an octave above strings of this instrument and were left out: is this the right instrument file or "
+                        "preset?")
 
 
 def test_a_string_plucked_twice_is_told_in_words():

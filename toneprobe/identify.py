@@ -19,6 +19,7 @@ from toneprobe.between_notes import LEAST_ODDS, NOTHING_KNOWN, OFF_NOTE_CENTS, B
 from toneprobe.instrument import Instrument, StringSpec, string_expected_b
 from toneprobe.likeness import LONGEST_S, LOW_HZ, LOW_S, Likeness, liken, new_lines
 from toneprobe.naming_evidence import NO_PLUCK_SCORE, PITCH_COST_CAP, Naming, no_pluck_evidence, string_evidence, with_far_strings
+from toneprobe.octave import is_octave_above
 from toneprobe.segment import Span
 from toneprobe.steadiness import wander_cents
 from toneprobe.stiffness import stiff_ratio
@@ -60,6 +61,7 @@ EITHER = "two strings sound alike there, and nothing beside it tells which was p
 AGAIN = "the same string was plucked again right after"
 PART_OF_IT = "what comes right after a pluck is taken for a part of it"
 TOO_FAINT = "too faint, or out of the sweep's order"
+OCTAVE_ABOVE = "it sounds an octave above the string that it is most like, as a harmonic does, or a string that the instrument lacks"
 BETWEEN = "it lies between the notes of two strings, and nothing tells which was plucked"
 QUIET_DB = 6.0  # a sound so much weaker than a pluck does not end it …
 DROWNING_DB = 7.0  # … unless what is left of the pluck is so much weaker than both together
@@ -322,28 +324,33 @@ def _collect(recording: Recording, events: _Events, solution: _Solution) -> Iden
 
 
 def _alone(found: Identification, instrument: Instrument, each: Each) -> Identification:
-    """Without the plucks that another string sounded with."""
+    """Without the plucks that another string sounded with, or that are another string's, an octave higher."""
     named, rejected = [], list(found.rejected)
-    for one, other in zip(found.named, each(partial(_other_string, instrument=instrument), found.named), strict=True):
-        if other is None:
+    for one, why_not in zip(found.named, each(partial(_not_alone, instrument=instrument), found.named), strict=True):
+        if why_not is None:
             named.append(one)
         else:
-            rejected.append(Rejected(one.span, f"{one.string.name} and {other.name} sound at once", one.string.name, other.name))
+            rejected.append(why_not)
     heard = {one.string.name for one in named}
     unheard = tuple(string for string in instrument.strings if string.name not in heard)
     return Identification(tuple(named), unheard, tuple(sorted(rejected, key=lambda one: one.span.onset_s)))
 
 
-def _other_string(recording: Recording, one: NamedSpan, instrument: Instrument) -> StringSpec | None:
-    """Another string plucked with this one. It rings on; the thump of the body, which may look like low partials, does not."""
+def _not_alone(recording: Recording, one: NamedSpan, instrument: Instrument) -> Rejected | None:
+    """Where another string was plucked with this one, or in its place. That rings on; the body's thump, which may look like low partials,
+    does not."""
     longest_s = LOW_S if one.string.expected_hz < LOW_HZ else LONGEST_S
     lines = new_lines(recording, one.span, longest_s=longest_s)
+    if is_octave_above(lines, one.pitch_hz, string_expected_b(one.string)[0]):
+        return Rejected(one.span, OCTAVE_ABOVE)
     other = second_string(lines, one.string, one.pitch_hz, instrument.strings)
+    if other is not None:
+        skip_s = THUMP_S if other.expected_hz > THUMP_HZ else LOW_THUMP_S
+        lines = new_lines(recording, one.span, longest_s=longest_s, skip_s=skip_s)
+        other = second_string(lines, one.string, one.pitch_hz, instrument.strings)
     if other is None:
         return None
-    skip_s = THUMP_S if other.expected_hz > THUMP_HZ else LOW_THUMP_S
-    lines = new_lines(recording, one.span, longest_s=longest_s, skip_s=skip_s)
-    return second_string(lines, one.string, one.pitch_hz, instrument.strings)
+    return Rejected(one.span, f"{one.string.name} and {other.name} sound at once", one.string.name, other.name)
 
 
 def _joined(recording: Recording, spans: tuple[Span, ...], likenesses: list[Likeness], path: list[int | None]) -> list[Span]:

@@ -9,7 +9,7 @@ from statistics import median
 
 from toneprobe.audio import Recording
 from toneprobe.audio.remarks import EIGHT_BITS, RIDES_GAIN, TOO_NOISY
-from toneprobe.identify import LIKE_NO_STRING, NOTHING_NEW, TOO_FAINT, Identification
+from toneprobe.identify import LIKE_NO_STRING, NOTHING_NEW, OCTAVE_ABOVE, TOO_FAINT, Identification
 from toneprobe.limits import LEAST_FALLS, SUPPRESSED_BEND
 from toneprobe.measure.figure import UNSURE_NAME, PluckMeasurement
 from toneprobe.phrases import listed
@@ -23,6 +23,7 @@ N_LETTERS, TUNED = 7, {"b": "flats", "": "naturals", "#": "sharps"}
 LEAST_OFF = 4  # strings; fewer may have slipped
 TWO_PITCHES_CENTS = 20.0  # far more than two takes of a string differ by (5.6 at the most), and than it is heard by (set here)
 ERRORS = 4.0  # standard errors beyond which two pitches surely differ
+LEAST_ABOVE = 3  # plucks an octave above their strings, from which on the instrument is asked about (set)
 KNOCKED_SHARE = 0.1  # of the plucks: worth a word
 CODEC_SHARE = 0.5  # of the plucks: in a file compressed with loss that is the compression (36 of 48 in an MP3 of 32 kbit/s, 3 at 48)
 
@@ -36,7 +37,16 @@ def hearing_remarks(recording: Recording, identification: Identification, plucks
     known_s = {at_s for one in identification.named for at_s in one.knocks_s} if knocks else set()
     known = (NOTHING_NEW, LIKE_NO_STRING, TOO_FAINT) if is_codec else (NOTHING_NEW, LIKE_NO_STRING)
     remarks = [*recording.quality.warnings, *_left_out(identification, known_s, known), *knocks, *_doubtful(plucks, swept, file_name)]
-    return (*remarks, *_two_pitches(plucks), *_suppressed(plucks), *_played_otherwise(identification), *another_tuning(plucks))
+    remarks += [*_two_pitches(plucks), *_suppressed(plucks), *_octave_above(identification)]
+    return (*remarks, *_played_otherwise(identification), *another_tuning(plucks))
+
+
+def _octave_above(identification: Identification) -> list[str]:
+    """One or two may be harmonics."""
+    n = sum(one.reason == OCTAVE_ABOVE for one in identification.rejected)
+    if n < LEAST_ABOVE:
+        return []
+    return [f"{n} plucks sound an octave above strings of this instrument and were left out: is this the right instrument file or preset?"]
 
 
 def _two_pitches(plucks: Sequence[PluckMeasurement]) -> list[str]:

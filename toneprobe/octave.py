@@ -1,0 +1,48 @@
+"""Whether a pluck sounds an octave above the string that it was named for: another string than the instrument has, or a harmonic.
+
+The series of a string an octave higher are this string's even partials, so that it passes for it: all that is new is explained, and half
+of what should be there is. But then the fundamental is missing and every other odd partial too, while the even ones are full. A recorder
+that cuts the lows leaves 3 and 5; a pluck in the middle of the string, which lacks partials, lacks even ones.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from toneprobe.likeness import B_FACTORS, NewLines, line_tolerance_hz
+from toneprobe.stiffness import stiff_ratio
+from toneprobe.units import shift_hz
+
+N_PARTIALS = 12
+OFF_CENTS = (-6.0, -3.0, 0.0, 3.0, 6.0)  # the named string's pitch is known so well
+NEAR = 2.0  # tolerances within which a line is a partial
+MOST_ODD = 0.15  # salience of the odd partials over that of the even ones: 0 an octave too high, from 0.65 on of 240 plucks rightly named
+LEAST_EVEN, LEAST_SEEN = 3, 3  # even partials heard, and odd ones that what rang before does not hide
+
+
+def is_octave_above(lines: NewLines, pitch_hz: float, expected_b: float) -> bool:
+    """Whether of a string of that pitch, roughly, and stiffness an event brought the even partials alone. Few lines tell nothing."""
+    n = np.arange(1, N_PARTIALS + 1)
+    hz, salience_db = _partials(lines, pitch_hz, expected_b, n)
+    is_even = n % 2 == 0
+    heard = n[is_even & (salience_db > 0.0)]
+    if len(heard) < LEAST_EVEN:
+        return False
+    bins = (hz / lines.grid_hz).round().astype(int)
+    in_view = (bins < len(lines.hidden)) & ~lines.hidden[np.minimum(bins, len(lines.hidden) - 1)]
+    n_seen = int((in_view & ~is_even & (n < heard[-1])).sum())
+    return n_seen >= LEAST_SEEN and salience_db[~is_even].sum() < MOST_ODD * salience_db[is_even].sum()
+
+
+def _partials(lines: NewLines, pitch_hz: float, expected_b: float, n: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Frequencies of the partials, for the offset and inharmonicity that explain most, and the salience of the line at each, 0 for none."""
+    best, most, say = np.zeros(len(n)), -np.inf, np.zeros(len(n))
+    for b in expected_b * B_FACTORS:
+        for cents in OFF_CENTS:
+            hz = shift_hz(pitch_hz, cents) * stiff_ratio(b, n)
+            off = np.abs(lines.freq_hz[:, None] - hz) / line_tolerance_hz(hz, lines.width_hz)
+            explained = float((lines.salience_db[:, None] * np.exp(-0.5 * off**2)).sum())
+            if explained > most:
+                best, most = hz, explained
+                say = np.where(off < NEAR, lines.salience_db[:, None], 0.0).max(axis=0, initial=0.0)
+    return best, say
