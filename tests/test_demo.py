@@ -38,6 +38,9 @@ def demo(tmp_path_factory):
 def test_planted_faults_are_found_and_healthy_strings_left_alone(demo):
     found, due, alarms = map(int, re.search(r"Planted faults found: (\d+) of (\d+)\. False alarms: (\d+)\.", demo.said).groups())
     assert due == sum(fault.stage(sweep) == "due" for fault in FAULTS for sweep in range(1, len(DAYS))) >= 10
+    bad = {fault.string for fault in FAULTS if any(fault.stage(sweep) == "due" for sweep in range(1, len(DAYS)))}
+    n_bad, *parts, total = map(int, re.findall(r"\d+", re.search(r"\d+ strings went bad, .* = \d+\.", demo.said)[0]))
+    assert (n_bad, sum(parts), total) == (len(bad), due, due)  # the count is said so that it adds up
     assert found >= 0.95 * due - 0.5  # 19 of 20 are asked for
     assert alarms <= 1  # fewer than 1 in 100 readings are asked for, and there are about 115
 

@@ -58,6 +58,16 @@ def _print_scores(scores: tuple[Score, ...], console: Console) -> None:
     found, due, alarms = (sum(len(part) for part in parts) for parts in
                           zip(*((score.found, score.due, score.false_alarms) for score in scores), strict=True))
     console.print(f"Planted faults found: {found} of {due}. False alarms: {alarms}.")
+    console.print(_how_counted(scores))
+
+
+def _how_counted(scores: tuple[Score, ...]) -> str:
+    """ "8 strings went bad, and each counts in every sweep since: 2 + 8 = 10." """
+    from toneprobe.report.words import count_of
+
+    n_due = [len(score.due) for score in scores if score.due]
+    strings = count_of(len({name for score in scores for name in score.due}), "string")
+    return f"{strings} went bad, and each counts in every sweep since: {' + '.join(map(str, n_due))} = {sum(n_due)}."
 
 
 def _names(label: str, names: tuple[str, ...]) -> str:
