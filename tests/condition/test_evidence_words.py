@@ -163,6 +163,18 @@ def test_an_unsteady_pitch_is_no_fault_of_the_string(told):
     assert doubted.startswith("Its pitch may be unsteady") and "might differ" in doubted
 
 
+@pytest.mark.parametrize(("stretch", "own", "claims"), [
+    (Figure(-3.0, 1.1), UNKNOWN, False),  # tied off near its end: a B' without bounds takes what partials 2 to 4 moved by
+    (Figure(-3.0, 1.1), Figure(-2.9), True),  # the plucks' own B says the same
+    (Figure(-0.3, 0.4), UNKNOWN, True),  # nothing moved
+])
+def test_partials_are_said_to_lie_where_they_lay_only_where_no_stretch_explains_them_away(told, stretch, own, claims):
+    series = replace(told.change.series, stretch=stretch, astray_cents=Figure(0.0, 0.55), lost=())
+    text = " ".join(sound_reasons(replace(told, change=replace(told.change, series=series, stiffness=own))))
+    assert ("lie where they lay" in text) == claims
+    assert ("Too few partials to tell whether it is uneven" in text) == (not claims)
+
+
 def test_beats_at_one_rate_are_told_with_what_to_do(told):
     found = replace(told, change=replace(told.change, beats=BeatsChange(4, 3.04)))
     beats = Evidence("common_beat", 1.3, 0.8, 4.0, None)

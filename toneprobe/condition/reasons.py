@@ -57,11 +57,22 @@ def sound_reasons(told: Told) -> list[str]:
     """What was found unchanged, and how finely that could be told; of a change that a reader sees, why the string is fine."""
     astray = told.change.series.astray_cents
     found = [*_ring_is_fine(told.ring), *_brightness_is_fine(told.brightness)]
-    if astray.known:
+    if astray.known and _stretch_took_it(told):
+        found.append("Too few partials to tell whether it is uneven or only of another stiffness.")
+    elif astray.known:
         found.append(f"Its partials lie where they lay, within {max(0.1, astray.value, ERRORS_TOLD * astray.se):.1f} cents.")
     else:
         found.append("Too few partials to tell whether it is true.")
     return found
+
+
+def _stretch_took_it(told: Told) -> bool:
+    """Whether the partials moved beyond doubt as those of another stiffness do, and no B of its own bears that out: then what is left lies
+    where it lay because the fit took the rest, as a fault near an end has it where few partials sound."""
+    stretch = told.change.series.stretch
+    if not stretch.known or told.change.stiffness.known:
+        return False
+    return abs(stretch.value) > ERRORS_TOLD * (stretch.se or 0.0)
 
 
 def out_of_tune(against_others: Figure, own: Figure, *, may_be_set: bool = False) -> list[str]:
