@@ -163,6 +163,18 @@ def test_an_unsteady_pitch_is_no_fault_of_the_string(told):
     assert doubted.startswith("Its pitch may be unsteady") and "might differ" in doubted
 
 
+@pytest.mark.parametrize(("log_ratio", "se", "astray", "is_told"), [
+    (log(3.40), 0.40, 0.5, False),  # derived: 3.40 ± 2·0.40·3.40 = 2.72 reaches 1
+    (log(3.40), 0.10, 0.5, True),  # 3.40 ± 0.68 does not
+    (log(3.40), 0.10, 1.5, False),  # but of partials clearly astray no B tells anything
+])
+def test_another_string_is_told_of_beyond_two_errors_and_not_beside_partials_astray(told, log_ratio, se, astray, is_told):
+    uneven = Evidence("astray_cents", astray, astray, 2.2 * astray, 0.3)
+    stretch = Evidence("stretch", 0.45, 0.45, log_ratio, se)
+    told_of = case_reasons([Case(1.0, (uneven, stretch), True)], told)
+    assert any("may not be the string" in text for text in told_of) == is_told
+
+
 @pytest.mark.parametrize(("stretch", "own", "claims"), [
     (Figure(-3.0, 1.1), UNKNOWN, False),  # tied off near its end: a B' without bounds takes what partials 2 to 4 moved by
     (Figure(-3.0, 1.1), Figure(-2.9), True),  # the plucks' own B says the same

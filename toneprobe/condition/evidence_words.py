@@ -153,6 +153,8 @@ def is_doubtful(evidence: Evidence) -> bool:
     """Whether plucks alone might make so much: what has its ± beside it, by that. A count of beats says itself how sure it is."""
     if evidence.kind == "common_beat":
         return False
+    if evidence.kind == "stretch" and evidence.se is not None:  # either way: thicker, so many times as stiff, has the wider ±
+        return is_within_plucks(-abs(evidence.change), evidence.se)
     if evidence.kind in LOG_KINDS and evidence.se is not None:
         return is_within_plucks(evidence.change, evidence.se)
     return evidence.doubt < limits.WATCHED
