@@ -242,12 +242,23 @@ def test_a_slow_waver_is_told_as_one_can_hear_it(told):
     assert "the lowest less than once in two seconds" in text and "overtones" not in text
 
 
+@pytest.mark.parametrize(("n_now", "share", "said"), [
+    (3, 2.0 / 3.0, "Partial 5 could not be followed in every pluck."),  # one pluck of three has it
+    (3, 1.0, "Partial 5 lies so far off that it was not found."),
+    (1, 0.5, "Partial 5 lies so far off that it was not found."),  # the only pluck, which counts half (limits.UNCONFIRMED_LOST)
+])
+def test_a_partial_that_some_plucks_have_is_not_said_to_be_gone(told, n_now, share, said):
+    series = replace(told.change.series, lost=((5, share),))
+    text = sentence_of("astray_cents", replace(told, change=replace(told.change, n_now=n_now, series=series)))
+    assert said in text and text.count("Partial 5") == 1
+
+
 def test_a_partial_that_is_gone_is_named(told):
     assert "Partial 7 lies so far off that it was not found." in sentence_of("astray_cents", told)
 
 
 def test_several_partials_that_are_gone_are_named(told):
-    series = replace(told.change.series, lost=((4, 1.0), (6, 1.0), (7, 0.5)))
+    series = replace(told.change.series, lost=((4, 1.0), (6, 1.0), (7, 1.0)))
     several = replace(told, change=replace(told.change, series=series))
     assert "Partials 4, 6 and 7 lie so far off that they were not found." in sentence_of("astray_cents", several)
 

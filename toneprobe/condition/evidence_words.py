@@ -87,10 +87,13 @@ def _brightness(evidence: Evidence, told: Told) -> str:
 
 def _astray(evidence: Evidence, told: Told) -> str:
     """The picture of the partials shows which ones; here only those that are gone are named."""
-    gone = [k for k, share in told.change.series.lost if share >= 0.5][:3]
+    lost = [(k, share) for k, share in told.change.series.lost if share >= 0.5][:3]
+    everywhere = limits.UNCONFIRMED_LOST if told.change.n_now == 1 else 1.0
+    gone, at_times = ([k for k, share in lost if (share >= everywhere) == is_gone] for is_gone in (True, False))
     claim = "is" if evidence.strength >= limits.DECIDED else "may be"
+    lost_words = _lost_words(gone) + _at_times_words(at_times)
     return (f"It {claim} uneven at some place: its partials have drifted apart by {evidence.change:.1f} cents since it was "
-            f"fresh.{_doubt(evidence) or _alone(evidence.se, 'cents')}{_lost_words(gone)}{_no_tuning(evidence, told)}")
+            f"fresh.{_doubt(evidence) or _alone(evidence.se, 'cents')}{lost_words}{_no_tuning(evidence, told)}")
 
 
 def _lost_words(gone: Sequence[int]) -> str:
@@ -99,6 +102,14 @@ def _lost_words(gone: Sequence[int]) -> str:
     if len(gone) == 1:
         return f" Partial {gone[0]} lies so far off that it was not found."
     return f" Partials {one_after_another([str(n) for n in gone])} lie so far off that they were not found."
+
+
+def _at_times_words(partials: Sequence[int]) -> str:
+    """Of those that some plucks had."""
+    if not partials:
+        return ""
+    numbers = one_after_another([str(n) for n in partials])
+    return f" Partial{'s' if len(partials) > 1 else ''} {numbers} could not be followed in every pluck."
 
 
 def _no_tuning(evidence: Evidence, told: Told) -> str:
