@@ -19,7 +19,7 @@ import pytest
 import scipy.signal
 import soundfile
 
-from toneprobe.audio import open_recording, recording_from_samples
+from toneprobe.audio import open_recording, recording_from_samples, stored_codec_kbit_s
 from toneprobe.audio.band import band_grid, find_high_cut, noise_permits
 from toneprobe.audio.floor import find_floor, usable_frames
 from toneprobe.audio.source import FileSource
@@ -266,6 +266,31 @@ def test_clipping_survives_a_lossy_codec(tmp_path, sweep):
     assert open_recording(path).quality.clipped_s == pytest.approx(truth_s, rel=0.3)  # the codec ripples the flat top
     path = encode(tmp_path / "b.m4a", sweep / np.abs(sweep).max(), RATE_HZ, "aac", bit_rate=192000)
     assert open_recording(path).quality.clipped_s == 0.0
+
+
+@pytest.mark.parametrize(("bit_rate", "is_said"), [(24_000, True), (128_000, False)])
+def test_what_a_codec_spends_on_a_second_is_the_files_bytes_over_its_length(tmp_path, sweep, bit_rate, is_said):
+    """Outside truth: the file's own size; a container adds a little to it. In stereo each channel has half."""
+    samples = np.concatenate([sweep, sweep])
+    for name, sound in (("a.m4a", samples), ("b.m4a", np.stack([samples, samples], 1))):
+        path = encode(tmp_path / name, sound, RATE_HZ, "aac", bit_rate=bit_rate * sound.ndim)
+        recording = open_recording(path)
+        truth = 8e-3 * path.stat().st_size / recording.duration_s / recording.channels
+        assert recording.quality.codec_kbit_s == pytest.approx(truth, rel=0.15) and recording.quality.codec_kbit_s <= truth
+        assert any(text.startswith("It is compressed to") and "WAV or FLAC" in text for text in recording.quality.warnings) == is_said
+        again = stored_codec_kbit_s(recording.codec, n_bytes=path.stat().st_size, duration_s=recording.duration_s,
+                                    channels=recording.channels)
+        assert again == pytest.approx(truth)
+
+
+def test_what_lost_nothing_has_no_rate_of_a_codec(tmp_path, sweep):
+    flac, alac = store(tmp_path / "a.flac", sweep), encode(tmp_path / "a.m4a", sweep, RATE_HZ, "alac")
+    for path in (flac, alac):
+        recording = open_recording(path)
+        assert recording.quality.codec_kbit_s is None
+        assert stored_codec_kbit_s(recording.codec, n_bytes=9, duration_s=1.0, channels=1) is None
+    ogg = open_recording(store(tmp_path / "a.ogg", sweep))
+    assert ogg.quality.codec_kbit_s == pytest.approx(8e-3 * (tmp_path / "a.ogg").stat().st_size / ogg.duration_s)
 
 
 # Noise floor and hum

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 
+from toneprobe.audio import Quality, stored_codec_kbit_s
 from toneprobe.baseline import Baseline, fresh_baseline
 from toneprobe.book import read
 from toneprobe.book.connect import Book
@@ -121,7 +122,15 @@ def baselines_kept(book: Book, harp_id: int, *, on: date, owners: Mapping[str, i
 
 
 def captures_of(recordings: Sequence[RecordingEntry]) -> tuple[Capture, ...]:
-    return tuple(Capture(one.quality, float(one.rate_hz)) for one in recordings)
+    return tuple(Capture(_with_codec(one), float(one.rate_hz)) for one in recordings)
+
+
+def _with_codec(one: RecordingEntry) -> Quality:
+    """Its quality, with what its codec spent where the book was written before that was noted."""
+    if one.quality.codec_kbit_s is not None:
+        return one.quality
+    return replace(one.quality, codec_kbit_s=stored_codec_kbit_s(one.codec, n_bytes=one.n_bytes, duration_s=one.duration_s,
+                                                                 channels=one.channels))
 
 
 def readings_of(book: Book, sweep_ids: tuple[int, ...], wanted: frozenset[tuple[int, str]]) -> dict[str, Reading]:

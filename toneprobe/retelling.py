@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Sequence
 from functools import cache
 
+from toneprobe.audio.remarks import COMPRESSED
 from toneprobe.book import read
 from toneprobe.book.clips import read_clip
 from toneprobe.book.connect import Book
@@ -12,7 +13,7 @@ from toneprobe.book.diary import events_of
 from toneprobe.book.entries import Clip, Fitting, Harp, StoredCondition, StoredPluck, SweepRecord
 from toneprobe.checkup import Recalled, judge_recalled, judge_since, recall
 from toneprobe.condition import Condition
-from toneprobe.condition.context import EIGHT_BITS, NOW, RIDES_GAIN, spoiler
+from toneprobe.condition.context import EIGHT_BITS, NOW, RIDES_GAIN, RIDES_GAIN_OR_CRUSHED, spoiler
 from toneprobe.errors import BookError, UsageError
 from toneprobe.events import explain_change
 from toneprobe.fittings import known_when_heard
@@ -85,8 +86,10 @@ def shelf_of(book: Book, harp: Harp) -> Shelf:
 
 def _not_said_twice(own: Sequence[str], compared: Sequence[str]) -> tuple[str, ...]:
     """What the recordings could not carry, without what the comparison says of them in its own words."""
-    is_told = any(f"{NOW} recording{one.what}" in text for one in (RIDES_GAIN, EIGHT_BITS) for text in compared)
-    return tuple(text for text in own if not (is_told and text.startswith(SPOILS_DECAYS)))
+    is_told = any(f"{NOW} recording{one.what}" in text for one in (RIDES_GAIN, RIDES_GAIN_OR_CRUSHED, EIGHT_BITS) for text in compared)
+    is_crushed = any(text.startswith(f"{NOW} recording{COMPRESSED}") for text in compared)
+    return tuple(text for text in own if not (is_told and text.startswith(SPOILS_DECAYS))
+                 and not (is_crushed and text.startswith(f"It{COMPRESSED}")))
 
 
 def _what_happened(book: Book, record: SweepRecord) -> tuple[str, ...]:

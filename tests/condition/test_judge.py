@@ -144,6 +144,50 @@ def test_what_bends_decays_refuses_them_with_reason_and_remedy(judged, drawn, ha
     assert judgement.spoilt_by["3A"] == (NOW,)
 
 
+def crushed(kbit_s):
+    return replace(GOOD, codec_kbit_s=kbit_s)
+
+
+def without_upper(string):
+    """What a codec of few bits leaves of a string's sound: nothing that is weak; here, nothing above the sixth partial."""
+    return replace(string, log_decay=string.log_decay[:6], level_db=string.level_db[:6], astray_cents=string.astray_cents[:6],
+                   beat_db=string.beat_db[:6])
+
+
+@pytest.mark.parametrize("now, fresh, names_them", [(24.0, None, False), (24.0, 24.0, False), (None, None, True), (64.0, None, True)])
+def test_partials_that_a_codec_of_few_bits_left_out_accuse_no_string(judged, now, fresh, names_them):
+    """24 kbit/s leaves the upper partials of every string out, which is no string's fault. Without loss, or at 64, they are missing."""
+    context = SweepContext((Capture(crushed(now), 44100.0),), {"": (Capture(crushed(fresh), 44100.0),)})
+    judgement = judged(lambda name, s: without_upper(s) if len(s.n) > 8 else s, context=context)
+    assert (verdicts(judgement)["false"] > 0) == names_them
+    assert any("compressed to 24 kbit/s" in text and "WAV or FLAC" in text for text in judgement.warnings) != names_them
+
+
+@pytest.mark.parametrize("sides", [(24.0, None), (None, 24.0)])
+def test_a_ring_half_gone_is_named_through_a_codec_and_what_rests_on_weak_partials_is_not(judged, drawn, harp, sides):
+    context = SweepContext((Capture(crushed(sides[0]), 44100.0),), {"": (Capture(crushed(sides[1]), 44100.0),)})
+    bad, rng = every_third(harp), np.random.default_rng(1)
+    half = judged(lambda name, s: drawn.shorten(s, 0.45) if name in bad else s, context=context)
+    found = {c.string: c.verdict for c in half.conditions}
+    assert sum(found[name] == "dead" for name in bad) >= 0.75 * len(bad)
+    assert not any(verdict in ("dead", "false") for name, verdict in found.items() if name not in bad)
+    stray = judged(lambda name, s: drawn.stray(s, 8.0, rng) if name in bad else s, context=context)
+    assert verdicts(stray)["false"] == 0 and verdicts(stray)["watch"] >= 0.5 * len(bad)
+    assert not any(c.changes["brightness"].known for c in stray.conditions if c.changes)
+
+
+def test_a_string_of_which_a_codec_spared_too_little_is_not_called_fine(judged):
+    """Its partials beyond the second lie 40 dB down: there is nothing to tell a false string by, and the remedy is another recording."""
+    def faint(name, string):
+        return replace(string, level_db=np.where(string.n > 2, -40.0, 0.0)) if name == "3A" else string
+
+    now = SweepContext((Capture(crushed(24.0), 44100.0),), {"": (Capture(GOOD, 44100.0),)})
+    one = of(judged(born=faint, context=now), "3A")
+    assert one.verdict == "unsure" and "compression" in " ".join(one.reasons) and "without loss" in one.next_step
+    fresh = SweepContext((Capture(GOOD, 44100.0),), {"": (Capture(crushed(24.0), 44100.0),)})
+    assert of(judged(born=faint, context=fresh), "3A").next_step.startswith("Its fresh sweep")
+
+
 @pytest.mark.parametrize("now, said", [(GOOD, (FRESH,)), (RIDING, (NOW, FRESH))])
 def test_a_fault_of_the_fresh_recording_is_not_to_be_mended_by_this_one(judged, now, said):
     context = SweepContext((Capture(now, 44100.0),), {"": (Capture(RIDING, 44100.0),)})

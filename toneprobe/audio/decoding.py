@@ -37,19 +37,28 @@ def decode_to_file(path: str) -> tuple[FileSource, str, bool]:
             audio = container.streams.audio[0]
             codec = f"{container_name(path, container.format.name)}/{audio.codec_context.name}"
             stated_s = float(audio.duration * audio.time_base) if audio.duration else None
-            source, broken = store_frames(decoded_frames(container, audio), lossy=not audio.codec_context.name.startswith(LOSSLESS_CODECS))
+            source, broken = store_frames(decoded_frames(container, audio, sizes := []), lossy=is_lossy(audio.codec_context.name))
+            source.coded_bytes = sum(sizes) if source.lossy else None
     except (av.FFmpegError, EOFError) as error:
         raise ValueError(str(error)) from error
     short = stated_s is not None and source.n_samples / source.rate_hz < 0.99 * stated_s - 0.2
     return source, codec, broken or short
 
 
-def decoded_frames(container, audio) -> Iterator:
-    """Audio frames up to the end, or a final None where the stream is damaged."""
+def is_lossy(codec: str) -> bool:
+    """Whether a codec, by FFmpeg's name for it, does not give the samples back as they were."""
+    return not codec.startswith(LOSSLESS_CODECS)
+
+
+def decoded_frames(container, audio, sizes: list[int]) -> Iterator:
+    """Audio frames up to the end, or a final None where the stream is damaged. `sizes` gets the bytes of every packet: a video beside the
+    sound is none of it."""
     import av
 
     try:
-        yield from container.decode(audio)
+        for packet in container.demux(audio):
+            sizes.append(packet.size)
+            yield from packet.decode()
     except (av.FFmpegError, EOFError):
         yield None
 

@@ -9,8 +9,8 @@ import stat
 import numpy as np
 import soundfile
 
-from toneprobe.audio.decoding import decode_to_file
-from toneprobe.audio.quality import judge_quality
+from toneprobe.audio.decoding import decode_to_file, is_lossy
+from toneprobe.audio.quality import judge_quality, kbit_s
 from toneprobe.audio.recording import Recording
 from toneprobe.audio.source import FileSource, MemorySource, Source, sound_file
 from toneprobe.audio.survey import Survey, choose_channel, keep_channel, survey_source
@@ -106,7 +106,9 @@ def open_source(path: str, name: str) -> tuple[Source, str, str]:
             subtype, n_stated = sound.subtype, sound.frames
             stated_codec, short = f"{sound.format.lower()}/{subtype}", states_more_than_it_holds(sound.extra_info)
         if 0 < n_stated < LENGTH_UNKNOWN:
-            return FileSource(path, lossy=subtype in LOSSY_SUBTYPES), stated_codec, CUT_SHORT if short else ""
+            lossy = subtype in LOSSY_SUBTYPES
+            source = FileSource(path, lossy=lossy, coded_bytes=os.path.getsize(path) if lossy else None)
+            return source, stated_codec, CUT_SHORT if short else ""
         codec = stated_codec if n_stated else None
     except soundfile.SoundFileError:
         pass
@@ -119,6 +121,16 @@ def open_source(path: str, name: str) -> tuple[Source, str, str]:
     if codec:
         return source, codec, BREAKS_OFF if short else UNFINISHED
     return source, decoded_codec, CUT_SHORT if short else ""
+
+
+def stored_codec_kbit_s(codec: str, *, n_bytes: int, duration_s: float, channels: int) -> float | None:
+    """`Quality.codec_kbit_s` of a recording that was measured before that was noted, from its codec as `Recording` has it and its size.
+
+    A video's picture is counted in: it is not known apart.
+    """
+    name = codec.rpartition("/")[2]
+    lossy = name in LOSSY_SUBTYPES if name.isupper() else is_lossy(name)
+    return kbit_s(n_bytes, duration_s, channels) if lossy and duration_s > 0.0 else None
 
 
 def states_more_than_it_holds(log: str) -> bool:

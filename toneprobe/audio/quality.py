@@ -36,11 +36,17 @@ def judge_quality(survey: Survey, source: Source, source_channel: int, *, channe
     eight_bits = source.lsb >= EIGHT_BIT_STEP
     gain_riding = rides_gain(level_db, decibels(spectra.bands), floor_db=floor_db, still=still, lsb=source.lsb) if not eight_bits else None
     clipped_s = float(survey.n_clipped[channel]) / source.rate_hz
+    codec_kbit_s = kbit_s(source.coded_bytes, survey.n_samples / source.rate_hz, survey.peak.size) if source.coded_bytes else None
     warnings = (*remarks, *remarks_on_sound(clipped_s=clipped_s, range_db=loud_db - floor_db if steady else None, hum=hum),
                 *remarks_on_recorder(low_cut_hz=low_cut_hz, high_cut_hz=high_cut_hz, rate_hz=source.rate_hz, gain_riding=gain_riding,
-                                     eight_bits=eight_bits))
+                                     eight_bits=eight_bits, codec_kbit_s=codec_kbit_s))
     return Quality(float(20.0 * np.log10(survey.peak[channel])), clipped_s, floor_db, *(hum or (None, None)),
-                   low_cut_hz, high_cut_hz, gain_riding, warnings, eight_bits)
+                   low_cut_hz, high_cut_hz, gain_riding, warnings, eight_bits, codec_kbit_s)
+
+
+def kbit_s(n_bytes: int, duration_s: float, channels: int) -> float:
+    """What a codec spent on a second of one channel, the mean of the recording, in kbit."""
+    return 8e-3 * n_bytes / (duration_s * channels)
 
 
 def find_band_limits(spectra: Spectra, source: Source, *, steady: bool) -> tuple[float | None, float | None]:

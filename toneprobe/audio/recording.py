@@ -34,6 +34,7 @@ class Quality:
     gain_riding: bool | None  # the noise floor breathes with the sound: automatic gain or noise suppression; None: cannot be told
     warnings: tuple[str, ...]  # one plain sentence each
     eight_bits: bool = False  # its steps swallow what rings on quietly
+    codec_kbit_s: float | None = None  # of one channel, where a codec lost something; None: none did, or it is not known
 
 
 @dataclass(frozen=True)

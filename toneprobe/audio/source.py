@@ -26,7 +26,8 @@ class Source(Protocol):
     n_samples: int
     channels: int
     lsb: float  # the smallest step between two sample values; 2**-23 for float
-    lossy: bool  # went through a codec that does not give the samples back as they were
+    lossy: bool  # went through a codec that does not give the samples back as they were …
+    coded_bytes: int | None  # … which made so many bytes of all channels; None where none did, or it is not known
 
     def read(self, start: int, stop: int, channel: int) -> np.ndarray:
         """Samples [start, stop) of one channel, float64; start and stop lie within the source."""
@@ -43,6 +44,7 @@ class MemorySource:
     rate_hz: int
     lsb: float = 2.0**-23
     lossy: bool = False
+    coded_bytes: int | None = None
 
     @property
     def n_samples(self) -> int:
@@ -64,8 +66,8 @@ class MemorySource:
 class FileSource:
     """A sound file that libsndfile reads; `temporary` ones are removed when nothing refers to them any more."""
 
-    def __init__(self, path: str, *, lossy: bool = False, temporary: bool = False):
-        self.path, self.lossy = os.path.abspath(path), lossy
+    def __init__(self, path: str, *, lossy: bool = False, coded_bytes: int | None = None, temporary: bool = False):
+        self.path, self.lossy, self.coded_bytes = os.path.abspath(path), lossy, coded_bytes
         if temporary:
             weakref.finalize(self, remove_quietly, self.path)
         with sound_file(self.path) as sound:

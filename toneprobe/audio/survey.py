@@ -106,4 +106,4 @@ def keep_channel(survey: Survey, source: Source, channel: int) -> tuple[Source, 
     if not survey.kept:
         return source, channel
     samples = np.concatenate([rows[channel] for rows in survey.kept])
-    return MemorySource(samples[:, np.newaxis], source.rate_hz, source.lsb, source.lossy), 0
+    return MemorySource(samples[:, np.newaxis], source.rate_hz, source.lsb, source.lossy, source.coded_bytes), 0

@@ -12,10 +12,10 @@ from toneprobe.baseline.fresh import Baseline
 from toneprobe.baseline.hand import differing_hand, hand_change
 from toneprobe.baseline.level_curve import LevelCurve
 from toneprobe.baseline.lost_partials import lost_partials
-from toneprobe.baseline.pairing import WHOLE_BAND, Band, pair_partials
+from toneprobe.baseline.pairing import WHOLE_BAND, Band, Pairs, pair_partials
 from toneprobe.baseline.ripple_change import RippleChange, ripple_change
 from toneprobe.baseline.scatter import USUAL_SCATTER, Scatter
-from toneprobe.baseline.series_change import SeriesChange, series_change
+from toneprobe.baseline.series_change import LEAST_FOR_ASTRAY, SeriesChange, series_change
 from toneprobe.measure.figure import Figure
 from toneprobe.session.reading import Reading
 
@@ -36,6 +36,7 @@ class Change:
     pitch_hz: float  # fresh, roughly; where the string stands
     snr_db: float  # of the present plucks
     beats: BeatsChange = NO_COMMON_BEAT  # partials that have begun to beat at one rate
+    crushed: bool = False  # one of the two recordings is compressed so hard that only loud partials can be trusted
 
 
 def change_since(now: Reading, fresh: Baseline, *, scatter: Scatter = USUAL_SCATTER, curve: LevelCurve | None = None,
@@ -45,21 +46,28 @@ def change_since(now: Reading, fresh: Baseline, *, scatter: Scatter = USUAL_SCAT
     pairs = pair_partials(now, fresh.reading, band)
     counts = {"n_now": now.n_plucks, "n_fresh": fresh.n_plucks}
     hand = differing_hand(hand_change(now, fresh), hand_of_sweep)
-    decay = decay_change(pairs, scatter, **counts, hand=hand, room_s=room_s)
+    decay = decay_change(pairs, scatter, **counts, hand=hand, room_s=room_s, crushed=band.is_codecs)
     ring = whole_ring_change(now.figures["t60_s"], fresh.figures["t60_s"], **counts)
     return Change(
         now.string,
         **counts,
         decay=decay if decay.all.known else replace(decay, all=ring),
         brightness=brightness_change(pairs, curve, **counts),
-        series=series_change(pairs, _stiffness(now, fresh), lost_partials(now, fresh.reading, band), hand=hand),
+        series=_series(pairs, now, fresh, band, hand=hand),
         ripple=ripple_change(now, fresh.reading, pitch_hz=_pitch_hz(fresh)),
         stiffness=_stiffness_ratio(now, fresh),
         hand=hand,
         pitch_hz=_pitch_hz(fresh),
         snr_db=now.snr_db,
         beats=beats_change(now, fresh.reading),
+        crushed=band.is_codecs,
     )
+
+
+def _series(pairs: Pairs, now: Reading, fresh: Baseline, band: Band, *, hand: float) -> SeriesChange:
+    found = series_change(pairs, _stiffness(now, fresh), lost_partials(now, fresh.reading, band), hand=hand)
+    enough = max(len(now.partials), len(fresh.reading.partials)) >= LEAST_FOR_ASTRAY
+    return replace(found, hidden=band.is_codecs and enough and not found.astray_cents.known)
 
 
 def _stiffness(now: Reading, fresh: Baseline) -> Figure:

@@ -43,10 +43,11 @@ class DecayChange:
 
 
 def decay_change(pairs: Pairs, scatter: Scatter, *, n_now: int, n_fresh: int, hand: float = 0.0,
-                 room_s: float | None = None) -> DecayChange:
+                 room_s: float | None = None, crushed: bool = False) -> DecayChange:
     """Change from the pairs, which need at least LEAST_PARTIALS decays known in both. n_now, n_fresh: plucks.
 
     hand: log ratio of pitch glides, how differently the string was plucked (see `hand`). room_s: how long the room rings (see `room_ring`).
+    crushed: one of the two recordings is compressed too hard.
     """
     pairs = pairs.where(np.isfinite(pairs.log_decay))
     n = len(pairs.n)
@@ -55,6 +56,7 @@ def decay_change(pairs: Pairs, scatter: Scatter, *, n_now: int, n_fresh: int, ha
     variance = np.maximum(limits.CORE_SHARE * pairs.log_decay_var, scatter.partial_decay**2 * pairs.per_pluck)
     variance = variance * by_level(np.minimum(pairs.fresh_level_db, 0.0)) ** 2
     variance = variance + (limits.LESS_HEARD_PARTIAL * pairs.less_heard_db) ** 2 + (limits.CUT_SHORT_PARTIAL * pairs.less_rung_db) ** 2
+    variance = variance + (limits.CODEC_DECAY_SPREAD if crushed else 0.0) ** 2
     shared = scatter.string_decay**2 * (1.0 / n_now + 1.0 / n_fresh) + 2.0 * limits.SESSION_DECAY_SPREAD**2
     of_high = shared + (limits.HAND_HIGHS_SHARE * hand) ** 2
     shared += (limits.HAND_DECAY_SHARE * hand) ** 2

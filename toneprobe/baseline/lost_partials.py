@@ -17,9 +17,9 @@ from toneprobe.session.reading import PartialReading, Reading
 def lost_partials(now: Reading, fresh: Reading, band: Band) -> Mapping[int, float]:
     """Partial number → share of the present plucks in which it is missing, for the partials that ought to be found.
 
-    Missing from a single pluck it counts as limits.UNCONFIRMED_LOST.
+    Missing from a single pluck it counts as limits.UNCONFIRMED_LOST. Where a codec left partials out, one that is missing tells nothing.
     """
-    if not _is_resolved(now):
+    if band.is_codecs or not _is_resolved(now):
         return {}
     quieter_db = min(0.0, now.snr_db - fresh.snr_db)
     here = {p.n: p.n_plucks for p in now.partials}

@@ -20,9 +20,14 @@ class Band:
 
     low_hz: float = 0.0
     high_hz: float = np.inf
+    least_db: float = -np.inf  # of a string's strongest partial: what is weaker, a codec has left out or made up in one of the two
 
-    def holds(self, freq_hz: float) -> bool:
-        return self.low_hz <= freq_hz <= self.high_hz
+    @property
+    def is_codecs(self) -> bool:
+        return self.least_db > -np.inf
+
+    def holds(self, freq_hz: float, level_db: float = 0.0) -> bool:
+        return self.low_hz <= freq_hz <= self.high_hz and level_db >= self.least_db
 
 
 WHOLE_BAND = Band()
@@ -57,7 +62,8 @@ class Pairs:
 def pair_partials(now: Reading, fresh: Reading, band: Band = WHOLE_BAND) -> Pairs:
     """All partials found in both and inside the band."""
     then = {p.n: p for p in fresh.partials}
-    both = [(p, then[p.n]) for p in now.partials if p.n in then and band.holds(then[p.n].freq_hz.value)]
+    both = [(p, then[p.n]) for p in now.partials
+            if p.n in then and band.holds(then[p.n].freq_hz.value, min(p.level_db.value, then[p.n].level_db.value))]
     table = np.array([_row(a, b) for a, b in both], float).reshape(-1, 16)
     return Pairs(*table.T)
 

@@ -48,6 +48,7 @@ class SeriesChange:
     lost: tuple[tuple[int, float], ...] = ()  # (n, share of plucks in which it is missing), only where some are
     unmistakable: tuple[int, ...] = ()  # partials that can't have been taken for others
     contradicted: tuple[float, ...] = ()  # of the pattern's partials: by how many σ² beyond the usual their plucks contradict each other
+    hidden: bool = False  # what went astray is not known because a codec spared too few partials
 
 
 NOTHING_PAIRED = SeriesChange(TOO_FEW, TOO_FEW, TOO_FEW, 0.0, ())

@@ -9,10 +9,12 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from math import inf
 
 from toneprobe import limits
 from toneprobe.audio.band import HEARD_SHARE
 from toneprobe.audio.recording import Quality
+from toneprobe.audio.remarks import COMPRESSED, WITHOUT_LOSS
 from toneprobe.baseline.pairing import Band
 from toneprobe.phrases import listed
 from toneprobe.session.reading import Reading
@@ -42,6 +44,8 @@ class Spoiler:
 
 
 RIDES_GAIN = Spoiler("'s gain moves by itself, which bends every decay", "Switch automatic gain and noise suppression off")
+RIDES_GAIN_OR_CRUSHED = Spoiler("'s gain moves by itself, or its hard compression makes it seem so, and either bends every decay",
+                                "Switch automatic gain and noise suppression off, choose WAV or FLAC")
 EIGHT_BITS = Spoiler(" has only eight bits, whose steps swallow what rings on quietly", "Set the recorder to 16 or 24 bits")
 
 
@@ -71,23 +75,29 @@ class Comparable:
     band: Band = field(default_factory=Band)
     no_decay: str | None = None  # refuses decays and beats
     no_brightness: str | None = None
+    no_weak: str | None = None  # refuses what rests on weak partials: those themselves, lost ones, ripple and brightness
     warnings: tuple[str, ...] = ()
-    spoilt_by: tuple[str, ...] = ()  # NOW, FRESH: the recordings for whose fault decays are refused
+    spoilt_by: tuple[str, ...] = ()  # NOW, FRESH: the recordings for whose fault decays are refused …
+    crushed_by: tuple[str, ...] = ()  # … and those that are compressed so hard that weak partials are
 
 
 def compare_captures(now: Sequence[Capture], fresh: Sequence[Capture]) -> Comparable:
     """What a comparison of these recordings can rest on; of what is not known of them, everything."""
-    band = Band(max(_lows(now) + _lows(fresh), default=0.0), min(_highs(now) + _highs(fresh), default=1e9))
     sides = ((now, NOW), (fresh, FRESH))
-    bent, no_brightness = _bent_decays(sides), _clipped(sides)
+    crushed = _crushed(sides)
+    band = Band(max(_lows(now) + _lows(fresh), default=0.0), min(_highs(now) + _highs(fresh), default=1e9),
+                limits.LOUD_IN_CODEC_DB if crushed else -inf)
+    bent, no_brightness, no_weak = _bent_decays(sides), _clipped(sides), next(iter(crushed.values()), None)
     no_decay = next(iter(bent.values()), None)
-    warnings = [text for text in (*bent.values(), no_brightness, *_other_band(now, fresh)) if text]
-    return Comparable(band, no_decay, no_brightness or no_decay, tuple(warnings), tuple(bent))
+    warnings = [text for text in (*bent.values(), no_brightness, *crushed.values(), *_other_band(now, fresh)) if text]
+    return Comparable(band, no_decay, no_brightness or no_decay or no_weak, no_weak, tuple(warnings), tuple(bent),
+                      tuple(crushed))
 
 
 def spoiler(captures: Sequence[Capture]) -> Spoiler | None:
     """What of these recordings bends every decay, None where nothing does."""
-    for is_bad, found in ((lambda one: one.gain_riding, RIDES_GAIN), (lambda one: one.eight_bits, EIGHT_BITS)):
+    for is_bad, found in ((lambda one: one.gain_riding and is_crushed(one), RIDES_GAIN_OR_CRUSHED),
+                          (lambda one: one.gain_riding, RIDES_GAIN), (lambda one: one.eight_bits, EIGHT_BITS)):
         if any(capture.quality and is_bad(capture.quality) for capture in captures):
             return found
     return None
@@ -119,6 +129,24 @@ def _bent_decays(sides: Sides) -> dict[str, str]:
                    "{1} before that."}
     return {which: f"{which} recording{one.what}: {told[which].format(one.mend, one.mend[0].lower() + one.mend[1:])}"
             for which, one in found.items() if one}
+
+
+def is_crushed(quality: Quality) -> bool:
+    """Whether a codec had so few bits that only a string's loud partials can be trusted."""
+    return quality.codec_kbit_s is not None and quality.codec_kbit_s < limits.LEAST_KBIT_S
+
+
+def _crushed(sides: Sides) -> dict[str, str]:
+    """By side, why what rests on weak partials is refused."""
+    mend = {NOW: f"{WITHOUT_LOSS}, and sweep again.",
+            FRESH: f"Recording this sweep again does not help, another fresh sweep does. {WITHOUT_LOSS}."}
+    found = {}
+    for captures, which in sides:
+        spent = [c.quality.codec_kbit_s for c in captures if c.quality and is_crushed(c.quality)]
+        if spent:
+            found[which] = (f"{which} recording{COMPRESSED} {min(spent):.0f} kbit/s a channel, which leaves out or makes up what is "
+                            "quiet: weak and missing partials, wavering and brightness are not compared. " + mend[which])
+    return found
 
 
 def _clipped(sides: Sides) -> str | None:

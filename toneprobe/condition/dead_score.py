@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 from toneprobe import limits
 from toneprobe.baseline.change import Change
-from toneprobe.condition.evidence import Evidence, strongest, together, weigh
+from toneprobe.condition.evidence import Evidence, strongest, together, weigh, with_say
 from toneprobe.condition.sweep_noise import SweepNoise
 
 
@@ -29,6 +29,8 @@ def dead_case(change: Change, noise: SweepNoise) -> Case:
     low = weigh("decay_low", change.decay.low, noticed=limits.DECAY_NOTICED, sureness_asked=asked, scale=noise.decay_scale)
     high = weigh("decay_high", change.decay.high, noticed=limits.HIGHS_NOTICED, sureness_asked=limits.HIGHS_CAUTION * asked,
                  scale=noise.high_scale)
+    if change.crushed:
+        high = with_say(high, limits.CODEC_SAY)
     if decay is None:
         return Case(None, (), False)
     if low is not None:
@@ -42,4 +44,4 @@ def dead_case(change: Change, noise: SweepNoise) -> Case:
 def _supporting(change: Change, noise: SweepNoise) -> Evidence | None:
     piece = weigh("brightness", change.brightness, noticed=limits.BRIGHTNESS_NOTICED, sureness_asked=noise.sureness_asked,
                   scale=noise.brightness_scale)
-    return replace(piece, size=min(piece.size, limits.BRIGHTNESS_SAY)) if piece else None
+    return with_say(piece, limits.BRIGHTNESS_SAY)

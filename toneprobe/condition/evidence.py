@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from toneprobe import limits
@@ -29,6 +29,11 @@ class Evidence:
     @property
     def strength(self) -> float:
         return max(0.0, min(self.size, self.doubt))
+
+
+def with_say(piece: Evidence | None, most: float) -> Evidence | None:
+    """The piece with no more to say than that, in strength."""
+    return replace(piece, size=min(piece.size, most)) if piece else None
 
 
 def weigh(kind: str, change: Figure, *, noticed: float, sureness_asked: float, scale: float = 1.0) -> Evidence | None:

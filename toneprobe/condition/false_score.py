@@ -10,7 +10,7 @@ from toneprobe.baseline.change import Change
 from toneprobe.baseline.hand import like_hands
 from toneprobe.baseline.series_change import cut_chi2
 from toneprobe.condition.dead_score import Case
-from toneprobe.condition.evidence import Evidence, strongest, together, weigh
+from toneprobe.condition.evidence import Evidence, strongest, together, weigh, with_say
 from toneprobe.condition.sweep_noise import SweepNoise
 from toneprobe.measure.figure import Figure
 
@@ -19,6 +19,8 @@ def false_case(change: Change, noise: SweepNoise) -> Case:
     """Each of the three alone can decide; what is not known says nothing. A string that does not waver may still be false: that alone is no
     strength of 0, which would say "as fresh"."""
     series, beats, walk = [_astray(change, noise), stretch_told(change, noise)], _beats(change, noise), _pitch_walk(change, noise)
+    if change.crushed:
+        series = [with_say(piece, limits.CODEC_SAY) for piece in series]
     common, strength = _common_beat(change), together([*series, beats])
     for beside in (walk, common):  # they add nothing to what the others tell of the string
         strength = max(strength or 0.0, beside.strength) if beside else strength
@@ -101,8 +103,11 @@ def stretch_told(change: Change, noise: SweepNoise) -> Evidence | None:
 
 
 def _could_tell(change: Change, noise: SweepNoise) -> bool:
-    """Would partials gone astray by ASTRAY_GROSS_CENTS have been seen? Where there are too few to ask, nothing is claimed."""
+    """Would partials gone astray by ASTRAY_GROSS_CENTS have been seen? Where there are too few to ask, nothing is claimed, unless it is a
+    codec that left too few."""
     series = change.series
+    if series.hidden:
+        return False
     if not series.freedom:
         return True
     return limits.ASTRAY_RMS_CAUTION * noise.sureness_asked * noise.astray_scale * series.astray_cents.se <= limits.ASTRAY_GROSS_CENTS

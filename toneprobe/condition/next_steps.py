@@ -139,7 +139,12 @@ def unsteady_step() -> str:
             f"pitch still wanders, {TO_TECHNICIAN}.")
 
 
-def unsure_step(*, hidden_by_room: bool = False) -> str:
+def unsure_step(*, hidden_by_room: bool = False, crushed_now: bool = False, crushed_fresh: bool = False) -> str:
+    """crushed: compressed so hard that weak partials cannot be trusted, in this sweep's recording and in the fresh one."""
+    if crushed_fresh:
+        return "Its fresh sweep was compressed too hard. Make another one without loss (WAV or FLAC), and from then on it can be told."
+    if crushed_now:
+        return f"Record it once more without loss (WAV or FLAC), or at 128 kbit/s and more, plucked three times {DAMPED}."
     if hidden_by_room:
         return f"{OUT_OF_THIS_ROOM}, or in a room with curtains and carpets, plucked three times {DAMPED}."
     return f"Pluck three times more, {DAMPED}, and let it ring."

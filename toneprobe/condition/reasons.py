@@ -27,6 +27,7 @@ OF_THE_RING = ("decay", "decay_low")  # two views of one thing: only the stronge
 SEEN = 0.1  # log change that a reader of the table stops at
 COARSELY_KNOWN = "A loss of half its ring would most likely have shown, a smaller one might not."
 HIDDEN_BY_ROOM = "The room rings about as long as this string does, so a lost ring could not be heard here."
+HIDDEN_BY_CODEC = "The compression spared too few of its partials, so a false string might pass for a true one."
 HEALTHY = "within what two plucks of a healthy string differ by"
 
 
@@ -130,7 +131,9 @@ def unsure_reasons(dead: Case, false: Case, told: Told) -> list[str]:
         found.append(HIDDEN_BY_ROOM)
     elif told.ring.known and not dead.could_tell:
         found.extend(_ring_too_coarse(told.ring, doubtful, plucks))
-    if not false.could_tell:
+    if told.change.series.hidden:
+        found.append(HIDDEN_BY_CODEC)
+    elif not false.could_tell:
         found.append(f"From {plucks} its partials are not known finely enough, so a false string might pass for a true one.")
     return [f"{text[:1].upper()}{text[1:]}{'' if text.endswith('.') else '.'}" for text in found]
 

@@ -56,6 +56,8 @@ def _refused(change: Change, comparable: Comparable) -> Change:
         unknown = Figure(None, None, comparable.no_decay)
         decay = replace(change.decay, all=unknown, low=unknown, high=unknown)
         change = replace(change, ripple=RippleChange(unknown), beats=NO_COMMON_BEAT, decay=decay)
+    if comparable.no_weak:
+        change = replace(change, ripple=RippleChange(Figure(None, None, comparable.no_weak)), beats=NO_COMMON_BEAT)
     if comparable.no_brightness:
         change = replace(change, brightness=Figure(None, None, comparable.no_brightness))
     return change

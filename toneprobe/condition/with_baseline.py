@@ -13,6 +13,7 @@ from toneprobe.baseline.change import Change
 from toneprobe.baseline.fresh import Baseline
 from toneprobe.condition.common_cause import CommonCause, shared_loss
 from toneprobe.condition.common_words import fresh_sweep_text
+from toneprobe.condition.context import FRESH, NOW
 from toneprobe.condition.dead_score import Case, dead_case
 from toneprobe.condition.evidence import score, strongest, together
 from toneprobe.condition.evidence_words import Told
@@ -46,6 +47,7 @@ class Surroundings:
     common: CommonCause
     level: Figure  # cents off their notes at which it and those like it lie
     may_be_set: bool  # a lever or pedal may hold it a semitone off
+    crushed_by: tuple[str, ...] = ()  # as `context.Comparable` has it
     said: Mapping[str, Sequence[date]] = field(default_factory=dict)  # by verdict, the days of all sweeps before that say it of this string
 
 
@@ -155,7 +157,8 @@ def _next_step(verdict: str, cases: tuple[Case, Case], n_plucks: int, around: Su
         "dead": lambda: dead_step(n_plucks, set_aged=set_aged, said_before=said_before, otherwise=otherwise),
         "false": lambda: false_step(false.evidence[0].kind, said_before=said_before, otherwise=otherwise),
         "watch": unsteady_step if _is_unsteady(dead, false) else watch_step,
-        "unsure": lambda: unsure_step(hidden_by_room=hidden_by_room),
+        "unsure": lambda: unsure_step(hidden_by_room=hidden_by_room, crushed_now=NOW in around.crushed_by,
+                                      crushed_fresh=FRESH in around.crushed_by),
         "sound": lambda: "",
     }
     return steps[verdict]()
