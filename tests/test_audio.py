@@ -293,6 +293,23 @@ def test_what_lost_nothing_has_no_rate_of_a_codec(tmp_path, sweep):
     assert ogg.quality.codec_kbit_s == pytest.approx(8e-3 * (tmp_path / "a.ogg").stat().st_size / ogg.duration_s)
 
 
+def test_exact_zeros_in_the_midst_of_sound_are_gaps_and_silence_is_none(sweep):
+    """Four drop-outs of 5 to 100 ms, one of them over the end of the survey's own block; 1 ms of zeros may be chance, and what fades into
+    digital silence, or begins out of it, has lost nothing."""
+    x = 0.2 * np.sin(2 * np.pi * 220.0 * np.arange(8 * RATE_HZ) / RATE_HZ) + noise(8 * RATE_HZ, db=-70)
+    broken = x.copy()
+    starts = [(RATE_HZ, 0.005), (3 * RATE_HZ, 0.03), (RATE_HZ // 10 * (2**18 // (RATE_HZ // 10)) - 500, 0.03), (7 * RATE_HZ, 0.1)]
+    for start, length_s in starts:
+        broken[start:start + int(length_s * RATE_HZ)] = 0.0
+    broken[2 * RATE_HZ:2 * RATE_HZ + 44] = 0.0
+    recording = recording_from_samples(broken, RATE_HZ)
+    assert recording.quality.n_gaps == 4 and any("4 gaps (drop-outs" in text for text in recording.quality.warnings)
+    assert recording.gaps(0, 2 * RATE_HZ) == [(RATE_HZ, RATE_HZ + int(0.005 * RATE_HZ))]
+    faded = np.concatenate([x[:RATE_HZ] * np.linspace(1.0, 0.0, RATE_HZ), np.zeros(RATE_HZ // 10), x[:RATE_HZ]])
+    for whole in (x, sweep, faded):
+        assert recording_from_samples(whole, RATE_HZ).quality.n_gaps == 0
+
+
 # Noise floor and hum
 
 

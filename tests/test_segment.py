@@ -53,6 +53,22 @@ def test_spans_follow_each_other():
     assert spans[-1].next_s == pytest.approx(len(sweep.samples) / RATE_HZ)
 
 
+def test_nothing_begins_where_the_recorder_lost_some_of_the_sound():
+    """30 ms of exact zeros in every ring: the plucks are those of the whole recording; one right after such zeros counts."""
+    sweep = sweep_of(HARP, MIDDLE)
+    broken = sweep.samples.copy()
+    for _, onset_s in sweep.truth:
+        gap = round((onset_s + 0.6) * RATE_HZ)
+        broken[gap:gap + round(0.03 * RATE_HZ)] = 0.0
+    whole, found = spans_of(sweep.samples), spans_of(broken)
+    assert recording_from_samples(broken, RATE_HZ).quality.n_gaps == len(MIDDLE)
+    assert [span.onset_s for span in found] == pytest.approx([span.onset_s for span in whole], abs=0.003)
+    before = round((sweep.truth[2][1] - 0.035) * RATE_HZ)
+    late = sweep.samples.copy()
+    late[before:before + round(0.03 * RATE_HZ)] = 0.0
+    assert len(spans_of(late)) == len(whole)
+
+
 @pytest.mark.parametrize("change", [lambda x: 0.1 * x, lambda x: 0.01 * x, lambda x: -x, lambda x: x + 0.01])
 def test_volume_polarity_and_offset_do_not_count(change):
     sweep = sweep_of(HARP, MIDDLE)

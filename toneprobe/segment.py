@@ -47,6 +47,9 @@ FAINT_STEPS = 4.0  # of eight bits, peak: so faint that rounding makes it stop a
 FAINT_S = 0.1  # most over this time; soft plucks begin with 6), …
 FAINT_BEFORE_S = 1.5  # … and no louder than what was there so long before
 
+GAP_REACH_S = 0.25  # about an onset a drop-out is looked for; one within a fifth of that made it, …
+LOUDER_AFTER = 4.0  # … unless the power behind it is so many times that before: something was plucked (set)
+
 
 @dataclass(frozen=True)
 class Span:
@@ -69,6 +72,8 @@ def find_spans(recording: Recording) -> tuple[Span, ...]:
     onsets_s = [_exact_onset_s(recording, i * HOP_S) for i in peaks]
     if recording.quality.eight_bits:
         onsets_s = [onset_s for onset_s in onsets_s if not _is_rounding(recording, onset_s)]
+    if recording.quality.n_gaps:
+        onsets_s = [onset_s for onset_s in onsets_s if not _is_gap(recording, onset_s)]
     onsets_s = _distinct(onsets_s)
     ends, silence = [*onsets_s, recording.duration_s][1:], _silence(sound)
     return tuple(Span(onset_s, _end_s(sound, silence, onset_s, next_s), next_s) for onset_s, next_s in zip(onsets_s, ends, strict=True))
@@ -174,6 +179,17 @@ def _is_rounding(recording: Recording, onset_s: float) -> bool:
     pieces = recording.read(at - n_before * n, at + n).reshape(-1, n)
     *before, after = np.abs(pieces - pieces.mean(axis=1, keepdims=True)).max(axis=1)  # some recorders add a constant
     return bool(after < FAINT_STEPS * EIGHT_BIT_STEP and after <= max(before))
+
+
+def _is_gap(recording: Recording, onset_s: float) -> bool:
+    """Whether only a drop-out lies there, after which the sound goes on no louder than before."""
+    n = int(GAP_REACH_S * recording.rate_hz)
+    first = int(onset_s * recording.rate_hz) - n
+    for start, stop in recording.gaps(first, first + 2 * n):
+        before, after = (recording.read(a, a + n // 4) for a in (start - n // 4, stop + n // 8))
+        if start - first <= 1.2 * n and stop - first >= 0.8 * n and np.mean(after**2) < LOUDER_AFTER * np.mean(before**2):
+            return True
+    return False
 
 
 def _distinct(onsets_s: list[float]) -> list[float]:

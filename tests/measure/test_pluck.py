@@ -13,7 +13,7 @@ from toneprobe.audio import recording_from_samples
 from toneprobe.identify import NamedSpan
 from toneprobe.measure.figure import FIGURES, Figure, PluckMeasurement
 from toneprobe.measure.pluck import measure_pluck
-from toneprobe.measure.refusal import CLIPPED, clipped_stretch, needed_length_s
+from toneprobe.measure.refusal import CLIPPED, GAP, clipped_stretch, needed_length_s
 from toneprobe.segment import Span
 
 PLUCK = FormulaPluck(261.6256, 2.6e-4, t60_s=3.0, n_partials=20)
@@ -96,6 +96,17 @@ def test_a_pluck_of_a_recording():
     assert found.pitch_hz.value == pytest.approx(direct.pitch_hz.value, rel=2e-5)
     assert found.t60_s.value == pytest.approx(direct.t60_s.value, rel=0.02)
     assert found.ring_s == pytest.approx(1.9, abs=0.05)
+
+
+def test_a_pluck_is_measured_up_to_a_gap_in_the_recording():
+    """30 ms are lost after 1 s: what rang until then is a pluck of 3 s decay time (the formula's own) that was stopped."""
+    sound = in_a_room(render(PLUCK, length_s=2.0))
+    onset_s = 0.5 + PRE_S
+    gap = round((onset_s + 1.0) * 44100)
+    sound[gap:gap + 1323] = 0.0
+    found = measure_pluck(recording_from_samples(sound, 44100), named(onset_s, onset_s + 1.9))
+    assert found.flags == (GAP,) and found.ring_s == pytest.approx(1.0, abs=0.05)
+    assert found.partials[0].t60_s == pytest.approx(3.0, rel=0.03) and abs(found.cents_off.value) < 0.5
 
 
 def test_a_pluck_at_the_very_start_and_end_of_a_recording():

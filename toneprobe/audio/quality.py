@@ -37,11 +37,12 @@ def judge_quality(survey: Survey, source: Source, source_channel: int, *, channe
     gain_riding = rides_gain(level_db, decibels(spectra.bands), floor_db=floor_db, still=still, lsb=source.lsb) if not eight_bits else None
     clipped_s = float(survey.n_clipped[channel]) / source.rate_hz
     codec_kbit_s = kbit_s(source.coded_bytes, survey.n_samples / source.rate_hz, survey.peak.size) if source.coded_bytes else None
-    warnings = (*remarks, *remarks_on_sound(clipped_s=clipped_s, range_db=loud_db - floor_db if steady else None, hum=hum),
+    n_gaps = 0 if source.lossy else int(survey.n_gaps[channel])  # a codec's own zeros are none
+    warnings = (*remarks, *remarks_on_sound(clipped_s=clipped_s, n_gaps=n_gaps, range_db=loud_db - floor_db if steady else None, hum=hum),
                 *remarks_on_recorder(low_cut_hz=low_cut_hz, high_cut_hz=high_cut_hz, rate_hz=source.rate_hz, gain_riding=gain_riding,
                                      eight_bits=eight_bits, codec_kbit_s=codec_kbit_s))
     return Quality(float(20.0 * np.log10(survey.peak[channel])), clipped_s, floor_db, *(hum or (None, None)),
-                   low_cut_hz, high_cut_hz, gain_riding, warnings, eight_bits, codec_kbit_s)
+                   low_cut_hz, high_cut_hz, gain_riding, warnings, eight_bits, codec_kbit_s, n_gaps)
 
 
 def kbit_s(n_bytes: int, duration_s: float, channels: int) -> float:

@@ -12,6 +12,7 @@ from typing import Protocol
 
 import numpy as np
 
+from toneprobe.audio.gaps import find_gaps
 from toneprobe.audio.source import Source
 
 
@@ -35,6 +36,7 @@ class Quality:
     warnings: tuple[str, ...]  # one plain sentence each
     eight_bits: bool = False  # its steps swallow what rings on quietly
     codec_kbit_s: float | None = None  # of one channel, where a codec lost something; None: none did, or it is not known
+    n_gaps: int = 0  # drop-outs: exact zeros in the midst of sound
 
 
 @dataclass(frozen=True)
@@ -71,6 +73,11 @@ class Recording:
         if last > first:
             out[first - start:last - start] = self.source.read(first, last, self.source_channel)
         return out
+
+    def gaps(self, start: int, stop: int) -> list[tuple[int, int]]:
+        """(first sample, sample after the last) of each drop-out that lies whole in [start, stop)."""
+        found = find_gaps(self.read_as_recorded(start, stop), rate_hz=self.rate_hz, lsb=self.source.lsb) if self.source else []
+        return [(start + first, start + end) for first, end in found]
 
     def blocks(self, block_s: float = 10.0, *, overlap_s: float = 0.0) -> Iterator[tuple[int, np.ndarray]]:
         """Yield (start, samples) over the whole recording, in order, in bounded memory.

@@ -12,11 +12,15 @@ WITHOUT_LOSS = "Record without loss (WAV or FLAC), or at 128 kbit/s and more"
 HARMLESS_CUT_HZ = 18_000.0  # what lies above is heard by few and tells nothing of a string (common practice)
 
 
-def remarks_on_sound(*, clipped_s: float, range_db: float | None, hum: tuple[float, float] | None) -> list[str]:
+def remarks_on_sound(*, clipped_s: float, range_db: float | None, hum: tuple[float, float] | None, n_gaps: int = 0) -> list[str]:
     found = []
     if clipped_s:
         found.append(f"The recording is overloaded, {clipped_s:.2g} s in all: the loudest attacks are cut flat, so their brightness and "
                      "decay cannot be trusted. Lower the input level or move the microphone away, and record again.")
+    if n_gaps:
+        gaps = "a gap" if n_gaps == 1 else f"{n_gaps} gaps"
+        found.append(f"The recording has {gaps} (drop-outs: the recorder lost some of the sound). A pluck is measured up to the first one "
+                     "in it. Try another card or cable, or close other programs, and record again.")
     if range_db is not None and range_db < LEAST_RANGE_DB:
         found.append(f"{TOO_NOISY} {range_db:.0f} dB above the background, so decay and the upper partials are lost early. "
                      "Record nearer to the strings or in a quieter room.")

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from toneprobe.audio.clipping import TopTally
+from toneprobe.audio.gaps import GapTally
 from toneprobe.audio.source import MemorySource, Source
 
 FRAME_S = 0.1  # levels are taken over frames of this length
@@ -30,6 +31,7 @@ class Survey:
     still: np.ndarray  # (channels, n_frames), True where all samples of the frame are the same: digital silence
     peak: np.ndarray  # (channels,)
     n_clipped: np.ndarray  # (channels,)
+    n_gaps: np.ndarray  # (channels,), drop-outs
     swing: np.ndarray  # (channels,), half of the widest distance between highest and lowest sample of one frame: a constant has none
     finite: bool
     kept: list[np.ndarray]  # all samples, as blocks of float32 (channels, n), where small enough to hold; else empty
@@ -45,6 +47,7 @@ def survey_source(source: Source) -> Survey:
     n_block = n_frame * max(1, N_BLOCK // (n_frame * source.channels))
     keep = source.n_samples * source.channels * 4 <= CACHE_BYTES
     tallies = [(TopTally(lsb=source.lsb, lossy=source.lossy), TopTally(lsb=source.lsb, lossy=source.lossy)) for _ in range(source.channels)]
+    gaps = [GapTally(rate_hz=source.rate_hz, lsb=source.lsb) for _ in range(source.channels)]
     powers, stills, kept, n_samples = [], [], [], 0
     peaks, swings = [np.zeros(source.channels)], [np.zeros((source.channels, 1))]
     for block in source.blocks(n_block):
@@ -55,9 +58,10 @@ def survey_source(source: Source) -> Survey:
             values.append(found)
         if not np.isfinite(peak).all():
             break
-        for row, (upper, lower) in zip(rows, tallies, strict=True):
+        for row, (upper, lower), gap in zip(rows, tallies, gaps, strict=True):
             upper.add(row, 1)
             lower.add(row, -1)
+            gap.add(row)
         if keep:
             kept.append(rows)
     peak = np.max(peaks, axis=0)
@@ -65,7 +69,8 @@ def survey_source(source: Source) -> Survey:
     power = np.concatenate([np.empty((source.channels, 0)), *powers], axis=1)
     still = np.concatenate([np.empty((source.channels, 0), bool), *stills], axis=1)
     swing = np.concatenate(swings, axis=1).max(axis=1)
-    return Survey(n_samples, n_frame, power, still, peak, n_clipped, swing, bool(np.isfinite(peak).all()), kept)
+    n_gaps = np.array([gap.n for gap in gaps])
+    return Survey(n_samples, n_frame, power, still, peak, n_clipped, n_gaps, swing, bool(np.isfinite(peak).all()), kept)
 
 
 def frame_levels(rows: np.ndarray, n_frame: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:

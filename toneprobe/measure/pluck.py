@@ -51,9 +51,14 @@ def measure_pluck(recording: Recording, named: NamedSpan, *, expected_b: float |
     first = int((named.span.onset_s - PRE_S) * recording.rate_hz)
     length_s = min(max(named.span.end_s, named.span.onset_s + SHORTEST_S) - named.span.onset_s, LONGEST_S)
     stop = first + int((PRE_S + length_s) * recording.rate_hz)
+    onset = int(named.span.onset_s * recording.rate_hz)
+    gap = next(iter(recording.gaps(onset, stop)), None) if recording.quality.n_gaps else None
+    stop = gap[0] if gap else stop
     samples = recording.read(first, stop)
     clipped_s, until_s = _clipped(recording, first, stop)
     flags = [refusal.CLIPPED] if clipped_s else []
+    if gap:
+        flags.append(refusal.GAP)
     if named.sureness < UNSURE_NAME:
         flags.append("the name of the string is doubtful")
     measured = measure_samples(samples, recording.rate_hz, named.string, pitch_hz=named.pitch_hz, pre_s=PRE_S, onset_s=named.span.onset_s,
