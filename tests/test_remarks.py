@@ -26,8 +26,9 @@ from toneprobe.remarks import another_tuning, hearing_remarks, rang_along
 from toneprobe.segment import Span
 from toneprobe.session.sweep import plucks_that_count
 
-SILENT = SimpleNamespace(quality=SimpleNamespace(warnings=("A hum.",)), source=None)
-LOSSY = SimpleNamespace(quality=SimpleNamespace(warnings=()), source=SimpleNamespace(lossy=True))
+PLAIN = {"codec": "wav/PCM_16", "rate_hz": 44100}
+SILENT = SimpleNamespace(quality=SimpleNamespace(warnings=("A hum.",), eight_bits=False), source=None, **PLAIN)
+LOSSY = SimpleNamespace(quality=SimpleNamespace(warnings=(), eight_bits=False), source=SimpleNamespace(lossy=True), **PLAIN)
 
 PLUCK = PluckMeasurement("", "", 0.0, 1.0, 1.0, 40.0, **dict.fromkeys(FIGURES, Figure(None, None, "none")), partials=(), flags=())
 
@@ -76,6 +77,19 @@ def test_a_noisy_room_is_spoken_of_where_many_plucks_were_disturbed():
     assert told(2) == []  # in quiet rooms a pluck in twenty is (measured)
     assert len(told(3)) == 1 and "3 of the 20 plucks" in told(3)[0]
     assert told(1, 2) == []
+
+
+@pytest.mark.parametrize(("codec", "rate_hz", "eight_bits", "lossy", "own"), [
+    ("wav/PCM_16", 44100, False, False, ""), ("wav/PCM_16", 8000, False, False, "coarse recording"),
+    ("wav/PCM_U8", 44100, True, False, "coarse recording"), ("wav/IMA_ADPCM", 44100, False, False, "compression"),
+    ("ogg/OPUS", 48000, False, True, "compression")])
+def test_a_clock_is_not_blamed_alone_where_the_recording_itself_may_sound_so(codec, rate_hz, eight_bits, lossy, own):
+    quality = SimpleNamespace(warnings=(), eight_bits=eight_bits)
+    recording = SimpleNamespace(quality=quality, source=SimpleNamespace(lossy=lossy), codec=codec, rate_hz=rate_hz)
+    named = tuple(SimpleNamespace(knocks_s=(1.0,) if i < 6 else ()) for i in range(48))
+    text, = hearing_remarks(recording, Identification(named, (), ()), ())
+    assert ("(a clock, a chair, a cough?)" in text) != bool(own)
+    assert not own or f"a cough, or the {own} itself?)" in text
 
 
 def test_what_was_said_of_a_clock_is_not_said_again_of_every_tick():

@@ -25,6 +25,9 @@ TWO_PITCHES_CENTS = 20.0  # far more than two takes of a string differ by (5.6 a
 ERRORS = 4.0  # standard errors beyond which two pitches surely differ
 LEAST_ABOVE = 3  # plucks an octave above their strings, from which on the instrument is asked about (set)
 KNOCKED_SHARE = 0.1  # of the plucks: worth a word
+TELEPHONE_HZ = 8_000  # rate of telephones, which leaves of a tick little to tell it from a pluck's own beginning by (common practice)
+COARSE_CODECS = ("IMA_ADPCM", "MS_ADPCM", "NMS_ADPCM", "VOX_ADPCM", "ULAW", "ALAW", "GSM610", "G721", "G723", "DWVW", "DPCM")  # of WAV and
+# AIFF, by libsndfile's names: few bits, whose rounding goes with the sound
 CODEC_SHARE = 0.5  # of the plucks: in a file compressed with loss that is the compression (36 of 48 in an MP3 of 32 kbit/s, 3 at 48)
 
 
@@ -33,7 +36,7 @@ def hearing_remarks(recording: Recording, identification: Identification, plucks
     """`swept`: all plucks of the sweep that the recording belongs to, none where it is measured by itself; `file_name`: where the sweep has
     several recordings."""
     is_codec = _is_lossy(recording) and _n_knocked(identification) > CODEC_SHARE * len(identification.named)
-    knocks = _codec(identification) if is_codec else _knocks(identification)
+    knocks = _codec(identification) if is_codec else _knocks(identification, _own_sounds(recording))
     known_s = {at_s for one in identification.named for at_s in one.knocks_s} if knocks else set()
     known = (NOTHING_NEW, LIKE_NO_STRING, TOO_FAINT) if is_codec else (NOTHING_NEW, LIKE_NO_STRING)
     remarks = [*recording.quality.warnings, *_left_out(identification, known_s, known), *knocks, *_doubtful(plucks, swept, file_name)]
@@ -117,11 +120,20 @@ def _codec(identification: Identification) -> list[str]:
             "plucks. They were measured around it as far as may be; record without loss (WAV or FLAC), and more can be told."]
 
 
-def _knocks(identification: Identification) -> list[str]:
+def _own_sounds(recording: Recording) -> str:
+    """What in the recording itself may sound like something else, "" where nothing does."""
+    if _is_lossy(recording) or recording.codec.rpartition("/")[2].upper().startswith(COARSE_CODECS):
+        return "the compression"
+    return "the coarse recording" if recording.quality.eight_bits or recording.rate_hz <= TELEPHONE_HZ else ""
+
+
+def _knocks(identification: Identification, own: str) -> list[str]:
+    """own: as `_own_sounds` says."""
     n_named, n_knocked = len(identification.named), _n_knocked(identification)
     if n_knocked < 2 or n_knocked <= KNOCKED_SHARE * n_named:
         return []
-    return [f"Something else sounded while {n_knocked} of the {n_named} plucks rang (a clock, a chair, a cough?). "
+    what = f"a clock, a chair, a cough, or {own} itself?" if own else "a clock, a chair, a cough?"
+    return [f"Something else sounded while {n_knocked} of the {n_named} plucks rang ({what}). "
             f"They were measured around it as far as may be; in a quiet room more can be told."]
 
 
