@@ -131,8 +131,8 @@ OTHER_SET_STRINGS = 5  # strings whose stiffness is known on both sides, of whic
 LEAST_REACH_HZ = 8000.0  # a recording that carries no more is spoken of, and its partials above are not compared (set)
 LEAST_KBIT_S = 56.0  # kbit a second and channel, below which a codec leaves out or makes up what is quiet (measured on 48 real plucks
 # through AAC, Opus, MP3 and Vorbis: partials 20 to 30 dB down are 0.6 to 4 cents off for 9 in 10 from 12 to 32 kbit/s, 0.3 to 0.5 at 64)
-LOUD_IN_CODEC_DB = -25.0  # of a string's strongest partial: above this a partial comes through even then (measured on the same: hardly one
-# in twenty is lost, its frequency within 1 to 2.3 cents for 9 in 10) …
+LOUD_IN_CODEC_DB = -25.0  # of a string's strongest partial: above this a partial comes through even then (measured on the same: one
+# in twenty is lost, in AAC 24 and Opus 12 up to one in twelve, its frequency within 1 to 2.3 cents for 9 in 10) …
 CODEC_DECAY_SPREAD = 0.1  # … its log decay with this standard deviation, in all plucks alike (measured on the same: 9 in 10 within 0.02 to
 # 0.1 down to −12 dB, within 0.1 to 0.2 down to −25)
 CODEC_SAY = 0.8  # strength of evidence that partials gone astray, another stiffness or an early loss of colour have at most in such a
