@@ -131,9 +131,10 @@ def _write_pages(book: Book, harp: Harp, folder: Path) -> None:
     from toneprobe.report.shelf import write_pages
     from toneprobe.retelling import find_sweep, shelf_of
 
-    shelf = replace(shelf_of(book, harp), concerns=slips(book, find_sweep(book, harp.id), date.today()), today=date.today())
+    today = date.today()
+    shelf = replace(shelf_of(book, harp), concerns=slips(book, find_sweep(book, harp.id), today), today=today)
     try:
-        index, *others = write_pages(shelf, folder, made_on=date.today())
+        index, *others = write_pages(shelf, folder, made_on=today)
     except OSError as error:
         raise ToneprobeError(f"{folder} cannot be written: {error.strerror or error}") from error
     screen().print(f"Written: {index}, which leads to {len(others)} more files beside it", soft_wrap=True)

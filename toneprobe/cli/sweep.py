@@ -31,7 +31,7 @@ from toneprobe.days import day_text
 from toneprobe.errors import UsageError
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Collection, Mapping, Sequence
     from datetime import date as Day
 
     from rich.console import Console
@@ -44,6 +44,7 @@ if TYPE_CHECKING:
     from toneprobe.filing import Filed
     from toneprobe.harp_state import HarpState
     from toneprobe.past import FreshWish
+    from toneprobe.settling import Settling
 
 
 def sweep(
@@ -69,20 +70,12 @@ def sweep(
         from toneprobe.between_notes import Known
         from toneprobe.book.diary import add_event
         from toneprobe.checkup import Swept, check
-        from toneprobe.cli.sweep_fresh import tell_fresh, tell_livelier_room
-        from toneprobe.condition.context import spoiler
         from toneprobe.exchange.writing import require_targets
         from toneprobe.harp_state import harp_state
         from toneprobe.hearing import hear
         from toneprobe.instrument import find_string, retune
-        from toneprobe.past import FreshWish, captures_of
-        from toneprobe.upkeep.fresh_start import (
-            due_for_baseline,
-            fresh_in_livelier_room,
-            fresh_in_two_positions,
-            plucked_once,
-            waiting_wishes,
-        )
+        from toneprobe.past import FreshWish
+        from toneprobe.upkeep.fresh_start import due_for_baseline, waiting_wishes
         from toneprobe.upkeep.pitch_check import keep_sweep_as_check
         from toneprobe.workers import usable_cores
 
@@ -114,13 +107,22 @@ def sweep(
         if as_found:
             keep_sweep_as_check(opened, checked.record)
         _tell(opened, chosen, checked, json=json, report=report)
-        once = plucked_once(opened, checked.record, checked.fresh.taken)
-        two_positions = fresh_in_two_positions(opened, checked.record, checked.fresh.taken)
-        livelier = fresh_in_livelier_room(opened, checked.record, checked.fresh.taken)
-        to = screen(machine_output=json == "-")
-        spoilt = spoiler(captures_of(checked.record.recordings))
-        tell_fresh(checked.fresh, wish, to, due=due, once=once, two_positions=two_positions, waiting=waiting, spoilt=spoilt)
-        tell_livelier_room(livelier, checked.record.id, to)
+        _tell_baselines(opened, checked, wish, screen(machine_output=json == "-"), due=due, waiting=waiting)
+
+
+def _tell_baselines(book: Book, checked: Checked, wish: FreshWish, to: Console, *, due: Collection[str],
+                    waiting: Mapping[str, Settling]) -> None:
+    """What this sweep is the baseline of from now on, and what speaks against its serving as one."""
+    from toneprobe.cli.sweep_fresh import tell_fresh, tell_livelier_room
+    from toneprobe.condition.context import spoiler
+    from toneprobe.past import captures_of
+    from toneprobe.upkeep.fresh_start import fresh_in_livelier_room, fresh_in_two_positions, plucked_once
+
+    record, taken = checked.record, checked.fresh.taken
+    tell_fresh(checked.fresh, wish, to, due=due, once=plucked_once(book, record, taken),
+               two_positions=fresh_in_two_positions(book, record, taken), waiting=waiting,
+               spoilt=spoiler(captures_of(record.recordings)))
+    tell_livelier_room(fresh_in_livelier_room(book, record, taken), record.id, to)
 
 
 def _place(book: Book, harp: Harp, recordings: Sequence[Path], *, day: Day | None) -> Filed:
