@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 WHY_REMOVED = ("broke", "dead", "false", "planned", "stand-in")
 BROKE_AT = ("knot", "playing area", "disc or lever", "bridge pin", "tuning pin")
 PLACES = ("bag", "home")
+ORDERED = "ordered"  # instead of a place: on the way, so nowhere yet
 
 PLAIN_FAMILIES = ("nylon", "gut", "fluorocarbon")
 

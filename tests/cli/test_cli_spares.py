@@ -162,6 +162,76 @@ def test_an_order_counts_what_is_to_be_put_on_as_the_way_to_an_engagement_does(r
     assert n == {"3E": 1, "3D": 2, "3C": 1}
 
 
+# --- on the way
+
+def test_what_is_ordered_is_asked_for_no_more_and_becomes_a_spare_when_it_comes(run, book, tmp_path):
+    """Ordered on 5 January, 21 days are assumed: expected on 26 January, overdue from the 27th. One comes on 30 January, after 25 days,
+    which is then the lead time known for wire: the other, ordered on the same day, is expected on 30 January too."""
+    assert "1 × 6D" in told(run, "spares", "order", "--date", "2026-01-10")
+    said = told(run, "spares", "add", "6D", "--count", "2", "--ordered", "--bought", "2026-01-05", "--supplier", "Shop")
+    assert said.endswith("on the way: numbers 1, 2.")
+    said = told(run, "spares", "order", "--date", "2026-01-10")
+    assert "1 × 6D" not in said and "1 × 6E" in said
+    assert "On the way: 2 × 6D, ordered on 5 January 2026, expected about 26 January 2026." in said
+    said = told(run, "spares", "order", "--date", "2026-01-10", "--by", "2026-01-20")
+    assert "expected about 26 January 2026 (may come too late for it)" in said
+    assert "none lies here" in told(run, "spares", "--date", "2026-01-26").lower()
+    assert "1 6D wire 5 Jan 2026 26 Jan 2026 Shop" in told(run, "spares", "--date", "2026-01-26")
+    assert "1 6D wire 5 Jan 2026 26 Jan 2026 overdue Shop" in told(run, "spares", "--date", "2026-01-27")
+    assert "there is no spare 6D" in told(run, "restring", "6D", "--from-spares", "--date", "2026-01-29", code=1)
+    assert "no unused spare has the number 1" in told(run, "restring", "6D", "--spare", "1", "--date", "2026-01-29", code=2)
+    assert "no unused spare has the number 1" in told(run, "spares", "use", "1", code=2)
+    assert "Spares left" not in told(run, "restring", "6D", "--date", "2026-01-29")  # it is not offered as what went on
+    assert told(run, "spares", "arrived", "6D", "--date", "2026-01-30", "--in", "home") == (
+        "Spare 1 (6D, wire) is at home since 30 January 2026.")
+    first, second = spares(book)[1], spares(book)[2]
+    assert (first.place, str(first.bought_on), first.lead_time_days, first.note) == ("home", "2026-01-30", 25, "ordered on 5 January 2026")
+    assert (second.place, str(second.bought_on)) == ("ordered", "2026-01-05")
+    listed = told(run, "spares", "--date", "2026-02-01")
+    assert "1 6D wire home 30 Jan 2026" in listed and "2 6D wire 5 Jan 2026 30 Jan 2026 overdue Shop" in listed
+    out = tmp_path / "spares.json"
+    told(run, "spares", "--json", str(out), "--date", "2026-02-01")
+    document = json.loads(out.read_text(encoding="utf-8"))
+    assert [one["spare"]["id"] for one in document["spares"]] == [1]
+    assert [(one["spare"]["id"], one["expected_on"], one["is_overdue"]) for one in document["on_the_way"]] == [(2, "2026-01-30", True)]
+    told(run, "restring", "6D", "--from-spares", "--date", "2026-02-02")
+    assert spares(book)[1].used_on is not None and spares(book)[2].used_on is None
+
+
+def test_ready_asks_for_what_is_ordered_no_more(run, book):
+    told(run, "spares", "add", "6D", "--ordered", "--bought", "2026-01-05", "--lead-time", "30")
+    said = told(run, "ready", "--on", "2026-06-01", "--date", "2026-01-10")
+    assert "Note: On the way: 1 × 6D, ordered on 5 January 2026, expected about 4 February 2026." in said
+    orders = said.partition("rder for the bag: ")[2].partition("No spare")[0]
+    assert "6E" in orders and "6D" not in orders
+
+
+@pytest.mark.parametrize(("arguments", "why", "code"), [
+    (("add", "6D", "--ordered", "--in", "home"), "leave out --in or --ordered", 2),
+    (("add", "6D", "--ordered", "--bought", "2099-01-01"), "ordered on 2099-01-01, which lies ahead", 2),
+    (("arrived", "6D", "--count", "3"), "only 2 of 6D on the way, not 3", 1), (("arrived", "6E"), "no 6E is on the way", 1),
+    (("arrived", "9"), "no ordered spare has the number 9", 2), (("arrived", "1", "--count", "2"), "one number is one spare", 2),
+    (("arrived", "6D", "--date", "2026-01-04"), "ordered only on 2026-01-05", 2),
+])
+def test_orders_that_cannot_be_are_refused(run, book, arguments, why, code):
+    told(run, "spares", "add", "6D", "--count", "2", "--ordered", "--bought", "2026-01-05")
+    before = spares(book)
+    assert why in told(run, "spares", *arguments, code=code)
+    assert spares(book) == before
+
+
+def test_what_is_ordered_can_be_put_right_and_taken_back(run, book):
+    """Typed as a spare, though it is only ordered; and an order that never comes."""
+    told(run, "spares", "add", "6D", "--count", "2", "--bought", "2026-01-05")
+    assert "place was in the bag, now on the way" in told(run, "spares", "correct", "1", "2", "--in", "ordered")
+    assert "0 spares on" in told(run, "spares") and "now 6 January 2026" in told(run, "spares", "correct", "2", "--bought", "2026-01-06")
+    assert "Taken back: spare 1 (6D, wire)." in told(run, "spares", "withdraw", "1", "--because", "it never came")
+    told(run, "spares", "arrived", "2", "--date", "2026-01-20")
+    assert spares(book)[2].lead_time_days == 14 and spares(book)[2].place == "bag"
+    told(run, "spares", "use", "2", "--date", "2026-02-01")
+    assert "used on 2026-02-01, so it cannot be on the way" in told(run, "spares", "correct", "2", "--in", "ordered", code=2)
+
+
 def test_no_line_of_the_help_is_cut(run):
     said = run("spares", "--help").stdout
     assert "Put right what was typed wrong.\n" in said and "..." not in said.partition("Commands:")[2]

@@ -131,6 +131,49 @@ def test_the_owner_s_own_strings_set_the_last_day():
     assert settle_time(None, {}).days == 7
 
 
+def coming(string, ordered_on, **fields):
+    return spare(string, place="ordered", bought_on=ordered_on, **fields)
+
+
+def test_what_is_on_the_way_is_not_ordered_again_and_goes_on_once_it_is_here():
+    """3C is dead and has no spare. One ordered on 30 May comes in 21 days, on 20 June, after the good day (17 June) and before the last
+    (24 June): it goes on, and one is ordered for the bag. Two leave nothing to order (derived here)."""
+    one = coming("3C", date(2024, 5, 30))
+    plan = make_plan(situation(bad=[("3C", "dead")], spares=with_bag_but("3C", extra=[one])))
+    assert tasks_of(plan, "order") == [] and plan.late == ()
+    change, = tasks_of(plan, "change")
+    assert (change.do_by, change.best_by) == (date(2024, 6, 24), None)
+    assert "the new one is on the way, expected about 20 June 2024" in change.reason
+    assert [task.strings for task in tasks_of(plan, "stock")] == [("3C",)]
+    assert "on the way: 1 × 3C, ordered on 30 May 2024, expected about 20 June 2024" in plan.notes
+    plan = make_plan(situation(bad=[("3C", "dead")], spares=with_bag_but("3C", extra=[one, one])))
+    assert tasks_of(plan, "order") == tasks_of(plan, "stock") == [] and len(tasks_of(plan, "change")) == 1
+
+
+def test_what_is_on_the_way_may_come_too_late():
+    """Ordered on 30 May with 40 days it comes on 9 July: the dead string stays on, and of two nothing is ordered again."""
+    two = [coming("3C", date(2024, 5, 30), lead_time_days=40)] * 2
+    plan = make_plan(situation(bad=[("3C", "dead")], spares=with_bag_but("3C", extra=two)))
+    assert tasks_of(plan, "order") == tasks_of(plan, "stock") == []
+    change, = tasks_of(plan, "change")
+    assert change.is_late and "the one on the way arrives about 9 July 2024, but it must be on by 24 June 2024" in change.reason
+    assert "on the way: 2 × 3C, ordered on 30 May 2024, expected about 9 July 2024 (may come too late for it)" in plan.notes
+
+
+def test_an_order_of_which_a_part_is_on_the_way_stays_one_entry_of_the_calendar():
+    """Of two 3C that are lacking one is ordered: the other is asked for as before."""
+    plans = [make_plan(situation(bad=[("3C", "dead")], on=date(2024, 6, 6), spares=with_bag_but("3C", extra=extra)))
+             for extra in ((), (coming("3C", TODAY),))]
+    first, second = (tasks_of(plan, "stock")[0] for plan in plans)
+    assert (first.action, second.action) == ("order for the bag: 2 × 3C", "order for the bag: 3C")
+    assert "one is on the way" in second.reason and first.purpose == second.purpose
+
+
+def test_a_full_bag_on_the_way_leaves_nothing_to_do():
+    plan = make_plan(situation(spares=with_bag_but("3C", extra=[coming("3C", date(2024, 5, 30))])))
+    assert plan.tasks == ()
+
+
 def test_no_spare_but_time_enough():
     bought_once = replace(spare("3C", lead_time_days=10), used_on=TODAY, fitting_id=99)
     plan = make_plan(situation(bad=[("3C", "dead")], spares=with_bag_but("3C", extra=[bought_once])))

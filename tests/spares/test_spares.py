@@ -13,8 +13,11 @@ from toneprobe.lives import Demand
 from toneprobe.practice import Habits
 from toneprobe.spares import (
     Spare,
+    arrive,
     check_full_set,
     check_spare,
+    coming_spares,
+    coming_words,
     gaps_of,
     lead_of,
     list_orders,
@@ -24,6 +27,7 @@ from toneprobe.spares import (
     strays,
     suggest_holding,
     take_first,
+    unused,
     use,
 )
 
@@ -227,6 +231,67 @@ def test_where_two_are_kept_the_first_to_pass_its_best_is_replaced():
     assert (order.string, order.n, order.wanted_on) == ("3C", 1, TODAY + timedelta(days=40))
     third = spare("3C", YEAR - 200)
     assert list_orders([*bag, third], HARP, today=TODAY, needs={"3C": 1}) == ()  # two stay good for longer than is looked ahead
+
+
+# --- on the way
+
+def ordered(string, days_ago=10, **fields):
+    return spare(string, days_ago, place="ordered", **fields)
+
+
+def test_what_is_on_the_way_is_no_spare():
+    """It can't be put on, stand in, fill the bag or age on the shelf, and of what has not come nobody knows how long it takes."""
+    coming = ordered("3C", lead_time_days=99)
+    assert unused([coming]) == shelf_ages([coming], today=TODAY) == ()
+    near = ordered("3E")
+    assert stand_ins_for(find_string(HARP, "3D"), [replace(near, place="bag")], HARP, today=TODAY)
+    assert stand_ins_for(find_string(HARP, "3D"), [near], HARP, today=TODAY) == ()
+    assert take_first([coming], find_string(HARP, "3C"), today=TODAY) is None
+    check = next(one for one in check_full_set([coming], HARP, today=TODAY) if one.string == "3C")
+    assert (check.gap, check.n_good, check.n_other_kind) == ("missing", 0, 0)
+    assert lead_of(find_string(HARP, "3C"), [coming]).is_assumed
+    with pytest.raises(UsageError, match="still on the way"):
+        use(coming, TODAY)
+
+
+def test_what_is_on_the_way_is_not_ordered_again():
+    """Two are lacking, one to put on and one to keep: two on the way leave nothing to order, one leaves one, and one of nylon, which is
+    not the right string, leaves both (derived here)."""
+    bag = without(full_bag(), "3C")
+    assert list_orders([*bag, ordered("3C"), ordered("3C")], HARP, today=TODAY, needs={"3C": 1}) == ()
+    order, = list_orders([*bag, ordered("3C")], HARP, today=TODAY, needs={"3C": 1})
+    assert (order.string, order.n, order.reason) == ("3C", 1, "no spare, one to be put on, one to keep, one is on the way")
+    order, = list_orders([*bag, ordered("3C", material="nylon")], HARP, today=TODAY, needs={"3C": 1})
+    assert (order.string, order.n) == ("3C", 2)
+
+
+def test_what_is_on_the_way_replaces_a_spare_about_to_pass_its_best():
+    bag = [*without(full_bag(), "3C"), spare("3C", YEAR - 40)]
+    assert [order.string for order in list_orders(bag, HARP, today=TODAY)] == ["3C"]
+    assert list_orders([*bag, ordered("3C")], HARP, today=TODAY) == ()
+
+
+def test_what_is_on_the_way_is_expected_after_its_lead_time():
+    """Ordered on 22 May 2024: after 14 days on 5 June, after the 9 days noted with another gut on 31 May, which is over on 1 June."""
+    stock = [spare("3D", lead_time_days=9), ordered("3C", lead_time_days=14), ordered("3C"), ordered("3C"), ordered("2A", None)]
+    found = coming_spares(stock, HARP, today=TODAY)
+    assert [(one.spare.string, one.expected_on, one.is_overdue) for one in found] == [
+        ("3C", date(2024, 5, 31), True), ("3C", date(2024, 5, 31), True), ("3C", date(2024, 6, 5), False), ("2A", None, False)]
+    assert coming_words(found, needed_by=date(2024, 6, 4)) == (
+        "on the way: 2 × 3C, ordered on 22 May 2024, expected about 31 May 2024, overdue; 1 × 3C, ordered on 22 May 2024, expected about "
+        "5 June 2024 (may come too late for it); 1 × 2A, ordered on an unknown day")
+    assert coming_words(()) == "" and "too late" not in coming_words(found, needed_by=date(2024, 6, 5))
+    assert not coming_spares([ordered("3C", lead_time_days=10)], HARP, today=TODAY)[0].is_overdue  # it is expected today
+
+
+def test_what_arrives_tells_how_long_it_took():
+    here = arrive(ordered("3C", note="mind the shop"), TODAY, place="home")
+    assert (here.place, here.bought_on, here.lead_time_days, here.note) == ("home", TODAY, 10, "mind the shop; ordered on 22 May 2024")
+    assert arrive(ordered("3C", lead_time_days=14), TODAY, place="bag").lead_time_days == 14
+    assert arrive(ordered("3C", None), TODAY, place="bag").lead_time_days is None
+    for wrong, on in ((ordered("3C"), TODAY - timedelta(days=11)), (spare("3C"), TODAY)):
+        with pytest.raises(UsageError, match="ordered only|not on the way"):
+            arrive(wrong, on, place="bag")
 
 
 # --- stand-ins

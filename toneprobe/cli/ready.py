@@ -37,7 +37,7 @@ def ready(
     plan = make_plan(situation)
     if json:
         write_json(life_document("plan", chosen.name, on=plan.on, today=plan.today, tasks=plan.tasks, notes=plan.notes,
-                                 cautions=plan.cautions, unjudged=plan.unjudged), json)
+                                 cautions=plan.cautions, unjudged=plan.unjudged, on_the_way=situation.on_the_way), json)
     console = screen(machine_output=json == "-")
     _print_plan(console, plan, harp=chosen.name)
     if ics:

@@ -1,5 +1,5 @@
-"""`toneprobe spares`: what is in the bag and at home; its parts add, use, move, remove, correct, withdraw, check,
-order."""
+"""`toneprobe spares`: what is in the bag and at home; its parts add, arrived, use, move, remove, correct, withdraw,
+check, order."""
 
 from __future__ import annotations
 
@@ -16,6 +16,7 @@ from toneprobe.cli.table import print_heading, print_table
 from toneprobe.days import day_text, short_day
 from toneprobe.errors import BookError, UsageError
 from toneprobe.phrases import count_of, gauge_words
+from toneprobe.practice import ORDERED
 from toneprobe.typed import one_line
 from toneprobe.units import note_text
 
@@ -24,31 +25,39 @@ if TYPE_CHECKING:
 
     from toneprobe.book.connect import Book
     from toneprobe.book.entries import Harp
-    from toneprobe.spares import ShelfAge, Spare
+    from toneprobe.spares import Coming, ShelfAge, Spare
 
 WhichArgument = Annotated[str, typer.Argument(metavar="NUMBER|STRING", help="The spare's number, or the first bought of a string.")]
 
 
 def show(date: DateOption = None, json: JsonOption = None, harp: HarpOption = None, book: BookOption = None) -> None:
-    """All spares, first bought first."""
+    """All spares, first bought first; then what is on the way."""
     from toneprobe.exchange.life import life_document
     from toneprobe.exchange.writing import write_json
     from toneprobe.harp_state import harp_state, spares_as_of
-    from toneprobe.spares import shelf_ages
+    from toneprobe.spares import coming_spares, shelf_ages
 
     opened, chosen = open_harp(book, harp)
     today = day_of(date)
     habits = harp_state(opened, chosen.id, chosen.instrument, today=today).settings.habits
     known = spares_as_of(opened, chosen.id, today)
     ages = shelf_ages(known, today=today, habits=habits)
+    coming = coming_spares(known, chosen.instrument, today=today, habits=habits)
     if json:
-        write_json(life_document("spares", chosen.name, today=today, spares=ages), json)
+        write_json(life_document("spares", chosen.name, today=today, spares=ages, on_the_way=coming), json)
     console = screen(machine_output=json == "-")
     print_heading(console, f"{chosen.name}: {count_of(len(ages), 'spare')} on {day_text(today)}, first bought first")
     if ages:
         print_table(console, ("no.", "string", "what", "in", "bought", "age", "best until", "from"), map(_row, ages), right=("no.", "age"))
+    elif coming:
+        console.print("None lies here yet.")
     else:
         console.print("None left; what to order and by when: toneprobe spares order" if known else "None yet: toneprobe spares add STRING")
+    if coming:
+        console.print()
+        print_heading(console, "On the way")
+        print_table(console, ("no.", "string", "what", "ordered", "expected", "from"), map(_coming_row, coming), right=("no.",))
+        console.print("Once it is here: toneprobe spares arrived STRING")
 
 
 def add(
@@ -57,8 +66,9 @@ def add(
     material: Annotated[str | None, typer.Option(metavar="MATERIAL", help="Its material; else what belongs on the string.")] = None,
     gauge: Annotated[float | None, typer.Option("--gauge", metavar="MM",
                                                 help="Its gauge; else what belongs there.")] = None,
-    place: Annotated[At, typer.Option("--in", help="Where it lies.")] = At.bag,
-    bought: Annotated[str | None, typer.Option(metavar="DATE", help="The day of purchase.")] = None,
+    place: Annotated[At | None, typer.Option("--in", help="Where it lies; else in the bag.")] = None,
+    ordered: Annotated[bool, typer.Option("--ordered", help="It is only ordered, and on the way.")] = False,
+    bought: Annotated[str | None, typer.Option(metavar="DATE", help="The day of purchase; of the order, else today.")] = None,
     supplier: Annotated[str | None, typer.Option(metavar="NAME", help="Who sold it.")] = None,
     batch: Annotated[str | None, typer.Option(metavar="BATCH", help="The maker's batch.")] = None,
     lead_time: Annotated[int | None, typer.Option(metavar="DAYS", help="From ordering to arrival.")] = None,
@@ -67,25 +77,54 @@ def add(
     harp: HarpOption = None,
     book: BookOption = None,
 ) -> None:
-    """Put spares on the list."""
+    """Put spares on the list, or what is ordered.
+
+    What is ordered with --ordered is not asked for again; once it is here: 'toneprobe spares arrived STRING'.
+    """
     from toneprobe.book.spare_box import add_spares
     from toneprobe.instrument import find_string
     from toneprobe.spares import PLACE_WORDS, Spare, check_spare, fits
 
     opened, chosen = open_harp(book, harp)
     spec = find_string(chosen.instrument, string)
-    day = any_day(bought) if bought else None
+    if ordered and place is not None:
+        raise UsageError("what is ordered lies nowhere yet: leave out --in or --ordered")
+    day = any_day(bought) if bought else day_of(None) if ordered else None
+    lies = ORDERED if ordered else (place or At.bag).value
     supplier, batch, price = (one_line(text) if text else None for text in (supplier, batch, price))
     usual_mm = None if material else spec.gauge_mm
-    spare = Spare(spec.name, material or spec.material, usual_mm if gauge is None else gauge, place.value, day, supplier, batch, lead_time,
+    spare = Spare(spec.name, material or spec.material, usual_mm if gauge is None else gauge, lies, day, supplier, batch, lead_time,
                   price, note=one_line(note), harp_id=chosen.id)
     check_spare(spare, today=day_of(None))
     numbers = ", ".join(str(one.id) for one in add_spares(opened, [spare] * count))
     numbered = "number" if count == 1 else "numbers"
-    screen().print(f"{count} × {spec.name} ({note_text(spec.note)}), {what_words(spare)}, {PLACE_WORDS[place]}: {numbered} {numbers}.")
+    screen().print(f"{count} × {spec.name} ({note_text(spec.note)}), {what_words(spare)}, {PLACE_WORDS[lies]}: {numbered} {numbers}.")
     if not fits(spare, spec):
         usual = " ".join(part for part in (spec.material or "a string", gauge_words(spec.gauge_mm)) if part)
         screen().print(f"Mind: {usual} belongs on {spec.name}. This one counts as another kind.")
+
+
+def arrived(
+    which: Annotated[str, typer.Argument(metavar="NUMBER|STRING", help="Its number, or the first ordered of a string.")],
+    count: Annotated[int, typer.Option(metavar="NUMBER", min=1, max=99, help="How many of that string came.")] = 1,
+    date: DateOption = None, place: Annotated[At, typer.Option("--in", help="Where it lies now.")] = At.bag,
+    harp: HarpOption = None, book: BookOption = None,
+) -> None:
+    """What was ordered is here, and a spare from now on.
+
+    How long it took is kept as its lead time where none was noted. What never comes: 'toneprobe spares withdraw NUMBER'.
+    """
+    from toneprobe.book.spare_box import change_spares
+    from toneprobe.spares import PLACE_WORDS, arrive, check_spare
+
+    opened, chosen = open_harp(book, harp)
+    day = day_of(date)
+    found = [arrive(one, day, place=place.value) for one in _ordered(opened, chosen, which, count)]
+    for one in found:
+        check_spare(one, today=day_of(None))
+    change_spares(opened, found)
+    for one in found:
+        screen().print(f"Spare {one.id} ({one.string}, {what_words(one)}) is {PLACE_WORDS[place]} since {day_text(day)}.")
 
 
 def use(
@@ -151,6 +190,34 @@ def _find(book: Book, harp: Harp, text: str, today: Day, prefer: str | None = No
     return next((one for one in found if one.place == prefer), found[0])
 
 
+def _ordered(book: Book, harp: Harp, text: str, count: int) -> list[Spare]:
+    """The ordered one of that number, or of that string so many, the first ordered first."""
+    from toneprobe.book.spare_box import spares_of
+    from toneprobe.instrument import find_string
+    from toneprobe.spares import on_the_way
+
+    coming = sorted(on_the_way(spares_of(book, harp.id)), key=lambda one: (one.bought_on is None, str(one.bought_on), one.id))
+    if text.isdecimal():
+        found = [one for one in coming if one.id == int(text)]
+        if not found or count > 1:
+            raise UsageError(f"no ordered spare has the number {text[:9]}: see 'toneprobe spares'" if not found else
+                             "one number is one spare: name the string to say how many came")
+        return found
+    name = find_string(harp.instrument, text).name
+    found = [one for one in coming if one.string == name]
+    if len(found) < count:
+        raise BookError(f"only {len(found)} of {name} on the way, not {count}: see 'toneprobe spares'" if found else
+                        f"no {name} is on the way: see 'toneprobe spares'")
+    return found[:count]
+
+
+def _coming_row(coming: Coming) -> tuple[object, ...]:
+    one = coming.spare
+    ordered = short_day(one.bought_on) if one.bought_on else "not known"
+    expected = f"{short_day(coming.expected_on)}{' overdue' if coming.is_overdue else ''}" if coming.expected_on else None
+    return one.id, one.string, what_words(one), ordered, expected, ", ".join(part for part in (one.supplier, one.batch, one.price) if part)
+
+
 def _row(age: ShelfAge) -> tuple[object, ...]:
     from toneprobe.report.words import length_text
 
@@ -163,5 +230,5 @@ def _row(age: ShelfAge) -> tuple[object, ...]:
 
 
 spares = group_of("spares", "Spare strings: what there is, what is missing, what to order.",
-                  {"show": show, "add": add, "use": use, "move": move, "remove": remove, "correct": correct,
+                  {"show": show, "add": add, "arrived": arrived, "use": use, "move": move, "remove": remove, "correct": correct,
                    "withdraw": withdraw, "check": check, "order": order})

@@ -12,7 +12,7 @@ from toneprobe.cli.screen import screen
 from toneprobe.cli.table import print_indented
 from toneprobe.errors import UsageError
 from toneprobe.phrases import kind_words
-from toneprobe.practice import PLACES
+from toneprobe.practice import ORDERED, PLACES
 from toneprobe.typed import one_line
 
 if TYPE_CHECKING:
@@ -23,9 +23,11 @@ if TYPE_CHECKING:
     from toneprobe.book.entries import Harp
     from toneprobe.spares import Spare
 
-NumbersArgument = Annotated[list[int], typer.Argument(metavar="NUMBER", max=GREATEST_NUMBER, help="The spares' numbers, used or not.")]
+NumbersArgument = Annotated[list[int], typer.Argument(metavar="NUMBER", max=GREATEST_NUMBER,
+                                                       help="The spares' numbers, used, ordered or not.")]
 
 At = StrEnum("At", {place: place for place in PLACES})
+AtOrOrdered = StrEnum("AtOrOrdered", {place: place for place in (*PLACES, ORDERED)})
 
 
 def what_words(spare: Spare) -> str:
@@ -36,8 +38,8 @@ def correct(
     numbers: NumbersArgument,
     lead_time: Annotated[str | None, typer.Option("--lead-time", metavar="DAYS|none",
                                                   help="From ordering to arrival; none: not known.")] = None,
-    bought: Annotated[str | None, typer.Option(metavar="DATE|none", help="The day of purchase; none: not known.")] = None,
-    place: Annotated[At | None, typer.Option("--in", help="Where it lies.")] = None,
+    bought: Annotated[str | None, typer.Option(metavar="DATE|none", help="The day of purchase, or of the order; none: not known.")] = None,
+    place: Annotated[AtOrOrdered | None, typer.Option("--in", help="Where it lies; or that it is only ordered.")] = None,
     material: Annotated[str | None, typer.Option(metavar="MATERIAL", help="Its material.")] = None,
     gauge: Annotated[float | None, typer.Option("--gauge", metavar="MM", help="Its gauge.")] = None,
     supplier: Annotated[str | None, typer.Option(metavar="NAME", help="Who sold it.")] = None,

@@ -16,13 +16,14 @@ from toneprobe.units import note_text
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
+    from datetime import date as Day
 
     from rich.console import Console
 
     from toneprobe.book.connect import Book
     from toneprobe.book.entries import Harp
     from toneprobe.harp_state import HarpState
-    from toneprobe.spares import Holding, Order, SetCheck, Spare
+    from toneprobe.spares import Coming, Holding, Order, SetCheck, Spare
 
 GAP_WORDS = {"missing": "no spare", "other kind": "another material or gauge", "past its best": "past its best on the shelf",
              "at home": "at home, not in the bag"}
@@ -66,7 +67,7 @@ def order(
     """What to order by when, and how many to hold."""
     from toneprobe.exchange.life import life_document
     from toneprobe.exchange.writing import write_json
-    from toneprobe.spares import list_orders
+    from toneprobe.spares import coming_spares, list_orders
     from toneprobe.upkeep.engagement import needs_of
     from toneprobe.upkeep.holdings import holdings_of
 
@@ -76,11 +77,13 @@ def order(
     orders = list_orders(stock, state.instrument, today=state.today, needs=dict.fromkeys(needs, 1), wanted_on=wanted_on,
                          habits=state.settings.habits)
     holdings = holdings_of(state, stock, ahead_days=AHEAD_DAYS)
+    coming = coming_spares(stock, state.instrument, today=state.today, habits=state.settings.habits)
     if json:
-        write_json(life_document("spares", chosen.name, today=state.today, orders=orders, holdings=holdings), json)
+        write_json(life_document("spares", chosen.name, today=state.today, orders=orders, holdings=holdings, on_the_way=coming), json)
     console = screen(machine_output=json == "-")
     _print_orders(console, orders, chosen, state)
     _print_needs(console, {one.string: needs[one.string] for one in orders if one.string in needs})
+    _print_coming(console, coming, wanted_on)
     _print_holdings(console, holdings)
 
 
@@ -133,6 +136,16 @@ def _print_needs(console: Console, needs: Mapping[str, str]) -> None:
     if needs:
         told = ", ".join(f"{name} ({NEED_WORDS.get(kind, kind)})" for name, kind in needs.items())
         print_indented(console, f"One to put on is counted in for {told}. What to change by when: toneprobe ready --on DATE", by=0)
+
+
+def _print_coming(console: Console, coming: Sequence[Coming], needed_by: Day | None) -> None:
+    """What is not asked for again."""
+    if coming:
+        from toneprobe.report.words import sentence
+        from toneprobe.spares import coming_words
+
+        print_indented(console, sentence(coming_words(coming, needed_by=needed_by)), by=0, hang=2)
+        console.print("Once it is here: toneprobe spares arrived STRING")
 
 
 def _print_holdings(console: Console, holdings: Sequence[Holding]) -> None:

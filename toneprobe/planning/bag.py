@@ -37,7 +37,7 @@ def plan_bag(
     late_needs, considered = tuple(late_needs), tuple(considered)
     orders = list_orders(spares, situation.instrument, today=situation.today, needs=dict.fromkeys((*late_needs, *to_replace), 1),
                          wanted_on=packed, habits=situation.habits, bought=situation.spares)
-    orders = [_for_afterwards(order, situation) if order.string in late_needs and order.n == 1 else order for order in orders]
+    orders = [_for_afterwards(order, situation) if order.string in late_needs and _is_the_last(order) else order for order in orders]
     if sweep_on is not None:
         orders = [_by_the_sweep(order, situation.today, sweep_on) if order.wanted_on == packed else order for order in orders]
     is_used = {spare for spare in situation.spares if spare.used_on is not None}  # one put on today is no plan any more
@@ -106,6 +106,11 @@ def _goes_on(is_considered: bool) -> str:
     return f"its spare goes on the harp{' if you change it' if is_considered else ''}"
 
 
+def _is_the_last(order: Order) -> bool:
+    """Whether of one to put on and one to keep only one is lacking, and the other lies there."""
+    return order.n == 1 and not order.cause.n_on_the_way
+
+
 def _for_afterwards(order: Order, situation: Situation) -> Order:
     """Of what is to be put on after the engagement alone: the one for the bag is there, and until then nothing is lacking."""
     order_by = max(situation.today, situation.on - timedelta(days=order.lead.days))
@@ -138,10 +143,10 @@ def _sweep_words(orders: Sequence[Order], situation: Situation, sweep_on: date) 
 
 
 def _purpose(order: Order, afterwards: Iterable[str], considered: Iterable[str]) -> str:
-    """What an order makes up for, whatever strings of it have come and whether it or the change comes in time."""
-    if order.string in afterwards and order.n == 1:
+    """What an order makes up for, whatever strings of it have come or are on the way, and whether it or the change comes in time."""
+    if order.string in afterwards and _is_the_last(order):
         return _goes_on(order.string in considered)
-    return "best" if order.cause.is_age else order.reason
+    return "best" if order.cause.is_age else order.reason.replace(order.cause.besides, "")
 
 
 def _batch(order: Order) -> tuple[date, bool, int, str]:

@@ -14,7 +14,7 @@ from toneprobe.planning.deadlines import SettleTime, own_settle_days, settle_tim
 from toneprobe.planning.heard import since_words
 from toneprobe.planning.situation import Situation, Task
 from toneprobe.practice import PLAN_AHEAD_DAYS, material_family
-from toneprobe.spares import Lead, Spare, StandIn, fits, lead_of, shelf_age, stand_ins_for, take_first, unused
+from toneprobe.spares import Coming, Lead, Spare, StandIn, fits, lead_of, shelf_age, stand_ins_for, take_first, unused
 from toneprobe.units import note_text
 
 NEEDS = ("empty", "stand-in", "false", "dead", "watch")  # most pressing first: the first to get a spare
@@ -51,7 +51,8 @@ class Supply:
     stand_in: StandIn | None
     best_until: date | None = None  # of a spare that will be past its best on the day on which it would go on
     n_own: int = 1  # how many spares there are for the position
-    comes_in_time: bool = False  # ordered today, a new one would come by the last sensible day
+    comes_in_time: bool = False  # the one on the way, else one ordered today, would come by the last sensible day
+    coming: Coming | None = None  # the first expected of those on the way
 
     @property
     def is_past_best(self) -> bool:
@@ -59,7 +60,16 @@ class Supply:
 
     @property
     def wants_order(self) -> bool:
-        """There is no spare, or only one past its best where a better one can come in time."""
+        """There is no spare, or only one past its best where a better one can come in time; and none is on the way."""
+        return self.coming is None and self._lacks_good
+
+    @property
+    def waits(self) -> bool:
+        """What goes on is on the way, and comes in time."""
+        return self.coming is not None and self.comes_in_time and self._lacks_good
+
+    @property
+    def _lacks_good(self) -> bool:
         return self.spare is None or (self.is_past_best and self.comes_in_time)
 
 
@@ -78,7 +88,8 @@ def assign_spares(needs: Sequence[Need], situation: Situation) -> tuple[dict[str
     """
     supplies = {need.spec.name: _own_supply(need, situation.spares, situation) for need in needs}
     used = {need: supplies[need.spec.name].spare for need in needs if _is_used(need, supplies[need.spec.name], situation)}
-    left = _without(situation.spares, used.values(), situation.today)
+    awaited = [supplies[need.spec.name].coming.spare for need in needs if need not in used and supplies[need.spec.name].waits]
+    left = _without(situation.spares, (*used.values(), *awaited), situation.today)
     kept = [supplies[need.spec.name].spare for need in needs if _is_kept(need, need in used, supplies[need.spec.name])]
     free = list(_without(situation.spares, kept, situation.today))
     for need in needs:
@@ -120,9 +131,17 @@ def _own_supply(need: Need, spares: Sequence[Spare], situation: Situation) -> Su
     goes_on = today if need.kind == "empty" else max(today, need.time.last_day(situation.on))
     spare, lead = take_first(spares, need.spec, today=goes_on, habits=habits), lead_of(need.spec, situation.spares, habits)
     age = shelf_age(spare, today=goes_on, habits=habits) if spare else None
-    comes_in_time = today + timedelta(days=lead.days) <= need.time.last_day(situation.on)
+    coming = next((one for one in situation.on_the_way if fits(one.spare, need.spec)), None)
+    comes_in_time = _comes_on(coming, lead, today) <= need.time.last_day(situation.on)
     n_own = sum(fits(one, need.spec) for one in unused(spares))
-    return Supply(spare, lead, None, age.best_until if age and age.is_past_best else None, n_own, comes_in_time)
+    return Supply(spare, lead, None, age.best_until if age and age.is_past_best else None, n_own, comes_in_time, coming)
+
+
+def _comes_on(coming: Coming | None, lead: Lead, today: date) -> date:
+    """When the one on the way comes, an overdue one today at the earliest; else one that is ordered today, as one of an unknown day."""
+    if coming is None or coming.expected_on is None:
+        return today + timedelta(days=lead.days)
+    return max(today, coming.expected_on)
 
 
 def _is_used(need: Need, supply: Supply, situation: Situation) -> bool:
@@ -184,7 +203,7 @@ def _change(need: Need, supply: Supply, last: date, situation: Situation) -> Tas
     if (situation.on - situation.today).days < CLOSE_DAYS:
         return _change_of_need(kind, need, supply, last, situation)
     sooner = "" if best or last == situation.today else "; this is the last day for it, sooner is better"
-    reason = f"{need.why}; {need.time.source}{_wire_note(need)}{_shelf_note(need, supply, situation.today)}{sooner}"
+    reason = f"{need.why}; {need.time.source}{_wire_note(need)}{_shelf_note(need, supply, situation.today)}{_way_note(supply)}{sooner}"
     return Task(kind, last, (need.spec.name,), _named(kind, need), reason, best_by=best)
 
 
@@ -192,7 +211,7 @@ def _change_of_need(kind: str, need: Need, supply: Supply, last: date, situation
     """In the last days: a new string would just settle in time, but one that can be played is better left on until afterwards."""
     by = "today" if last == situation.today else f"by {day_text(last)}"
     reason = (f"{need.why}; {need.time.source}, so put on {by} it has settled in time"
-              f"{_wire_note(need)}{_shelf_note(need, supply, situation.today)}")
+              f"{_wire_note(need)}{_shelf_note(need, supply, situation.today)}{_way_note(supply)}")
     return Task(kind, last, (need.spec.name,), f"{_named(kind, need)} only if it cannot be played as it is", reason,
                 instead=f"a new string so close to the day is a risk: if this one can be borne leave it on and {AFTER}")
 
@@ -200,7 +219,8 @@ def _change_of_need(kind: str, need: Need, supply: Supply, last: date, situation
 def _best_by(need: Need, supply: Supply, situation: Situation) -> date | None:
     """The day on which it is best changed, two weeks before, where that leaves time to get the string; else None: the last day is left."""
     best = situation.on - timedelta(days=PLAN_AHEAD_DAYS[1])
-    soonest = situation.today + timedelta(days=supply.lead.days if supply.wants_order else 0)
+    waits = supply.wants_order or supply.waits
+    soonest = _comes_on(supply.coming, supply.lead, situation.today) if waits else situation.today
     return best if soonest <= best < need.time.last_day(situation.on) else None
 
 
@@ -239,8 +259,9 @@ def _too_late(need: Need, supply: Supply, last: date, situation: Situation) -> T
 
 def _arrives_too_late(need: Need, supply: Supply, last: date, situation: Situation) -> Task:
     """There is no spare, and ordered today it would come after the last sensible day."""
-    arrives = situation.today + timedelta(days=supply.lead.days)
-    reason = f"{need.why}, and there is no spare: ordered today it arrives about {day_text(arrives)}, but it must be on by {day_text(last)}"
+    arrives = f"arrives about {day_text(_comes_on(supply.coming, supply.lead, situation.today))}"
+    how = f"ordered today it {arrives}" if supply.coming is None else f"the one on the way {arrives}"
+    reason = f"{need.why}, and there is no spare: {how}, but it must be on by {day_text(last)}"
     kind = "consider" if need.kind == "watch" else "change"
     instead = LEAVE.get(need.kind, "") if need.kind != "empty" else _fill_empty(supply)
     if need.kind == "false" and supply.stand_in is not None:
@@ -263,6 +284,15 @@ def _wire_note(need: Need) -> str:
     if material_family(need.material) != "wire" or need.kind == "empty":
         return ""
     return "; a lone new wire stands out, wires sound best changed as a set"
+
+
+def _way_note(supply: Supply) -> str:
+    """That what goes on has still to come."""
+    if not supply.waits:
+        return ""
+    expected = supply.coming.expected_on
+    told = f", expected about {day_text(expected)}" if expected else ""
+    return f"; the new one is on the way{told}{', overdue' if supply.coming.is_overdue else ''}"
 
 
 def _over_words(best_until: date, today: date) -> str:

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from datetime import timedelta
 
 from toneprobe.condition.next_steps import CAUTIONS
 from toneprobe.days import day_text
 from toneprobe.errors import UsageError
-from toneprobe.planning.bag import order_together, plan_bag
+from toneprobe.planning.bag import PACK, order_together, plan_bag
 from toneprobe.planning.changes import Need, assign_spares, find_needs, plan_changes, wants_replacing
 from toneprobe.planning.heard import last_sweep_words, unjudged, unjudged_notes
 from toneprobe.planning.situation import KINDS, Plan, Situation, Task
 from toneprobe.planning.upkeep import FRESH, plan_check, plan_regulation, plan_settling, plan_sweep
+from toneprobe.spares import coming_words
 
 MANY_CHANGES = 7  # an octave; more at once keep the whole harp moving (common practice: one octave at a time)
 FAR_DAYS = 60  # a change that is planned later than that may as well be made now (set here)
@@ -38,7 +39,9 @@ def make_plan(situation: Situation) -> Plan:
     tasks = (*plan_check(situation, due), *due)
     cautions = CAUTIONS if any(task.kind in ("change", "consider", "settling") for task in tasks) else ()
     together = [ORDERS_TOGETHER] if due != planned else []
-    notes = (*_notes(situation, needs), *_may_be_now(situation, changes), *together, *bag_notes)
+    awaited = {name for name, supply in supplies.items() if supply.waits}
+    coming = coming_words(situation.on_the_way, needed_by=max(situation.today, situation.on - PACK))
+    notes = (*_notes(situation, needs), *([coming] if coming else []), *_may_be_now(situation, changes, awaited), *together, *bag_notes)
     return Plan(situation.on, situation.today, _sorted(tasks, situation), notes, cautions, unjudged(situation))
 
 
@@ -59,11 +62,11 @@ def _last_times(situation: Situation) -> list[str]:
     return [*lines, f"the last regulation was on {day_text(regulated)}, the next is due on {day_text(due)}"]
 
 
-def _may_be_now(situation: Situation, changes: Sequence[Task]) -> list[str]:
-    """That what is to be changed for a day far away need not wait for it."""
+def _may_be_now(situation: Situation, changes: Sequence[Task], awaited: Collection[str]) -> list[str]:
+    """That what is to be changed for a day far away need not wait for it, but for strings that are still on the way."""
     far = situation.today + timedelta(days=FAR_DAYS)
     names = [name for task in changes if task.kind == "change" and not task.is_late and (task.best_by or task.do_by) > far
-             for name in task.strings]
+             for name in task.strings if name not in awaited]
     ordered = any(name in task.strings for task in changes if task.kind == "order" for name in names)
     unchecked = [name for name in names if name in situation.unchecked]
     first = f" ({', '.join(unchecked)} once plucked again)" if unchecked else ""

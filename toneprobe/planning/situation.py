@@ -12,7 +12,7 @@ from toneprobe.fittings import Fitted
 from toneprobe.instrument import Instrument
 from toneprobe.practice import USUAL_HABITS, Habits
 from toneprobe.settling import Settling
-from toneprobe.spares import Spare
+from toneprobe.spares import Coming, Spare, coming_spares
 
 # check: pluck again; stock: order for the bag
 KINDS = ("check", "order", "change", "consider", "settling", "technician", "sweep", "regulation", "stock", "pack")
@@ -30,12 +30,17 @@ class Situation:
     fresh: frozenset[str] = frozenset()  # strings that have no verdict because their last sweep is their fresh baseline
     settling: Mapping[str, Settling] = field(default_factory=dict)  # of strings that are on and were put on lately
     settled_days: Mapping[int, date] = field(default_factory=dict)  # by fitting id: the day on which it had settled
-    spares: tuple[Spare, ...] = ()
+    spares: tuple[Spare, ...] = ()  # those on the way too
     heard_on: Mapping[str, date] = field(default_factory=dict)  # the day of the last sweep that heard it
     last_regulation_on: date | None = None
     habits: Habits = USUAL_HABITS
     unchecked: frozenset[str] = frozenset()  # strings found dead or false for the first time, by few plucks
     judged_on: Mapping[str, date] = field(default_factory=dict)  # the day of the sweep that each of the verdicts is from
+
+    @property
+    def on_the_way(self) -> tuple[Coming, ...]:
+        """What is ordered and has not come yet, the first expected first."""
+        return coming_spares(self.spares, self.instrument, today=self.today, habits=self.habits)
 
 
 @dataclass(frozen=True)

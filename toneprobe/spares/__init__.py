@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from toneprobe.spares.full_set import GAPS, SetCheck, check_full_set, gaps_of, strays
+from toneprobe.spares.on_the_way import Coming, arrive, coming_spares, coming_words
 from toneprobe.spares.orders import Holding, Lead, Order, lead_of, lead_times_noted, list_orders, suggest_holding
 from toneprobe.spares.spare import (
     CORRECTED,
@@ -13,6 +14,7 @@ from toneprobe.spares.spare import (
     check_spare,
     correct_spare,
     fits,
+    on_the_way,
     shelf_age,
     shelf_ages,
     take_first,
@@ -23,7 +25,8 @@ from toneprobe.spares.spare import (
 from toneprobe.spares.stand_ins import StandIn, stand_ins_for
 
 __all__ = [
-    "CORRECTED", "GAPS", "PLACE_WORDS", "SAME_GAUGE", "Holding", "Lead", "Order", "SetCheck", "ShelfAge", "Spare", "StandIn",
-    "check_full_set", "check_spare", "correct_spare", "fits", "gaps_of", "lead_of", "lead_times_noted", "list_orders", "shelf_age",
-    "shelf_ages", "stand_ins_for", "strays", "suggest_holding", "take_first", "unused", "use", "value_words",
+    "CORRECTED", "GAPS", "PLACE_WORDS", "SAME_GAUGE", "Coming", "Holding", "Lead", "Order", "SetCheck", "ShelfAge", "Spare",
+    "StandIn", "arrive", "check_full_set", "check_spare", "coming_spares", "coming_words", "correct_spare", "fits", "gaps_of",
+    "lead_of", "lead_times_noted", "list_orders", "on_the_way", "shelf_age", "shelf_ages", "stand_ins_for", "strays",
+    "suggest_holding", "take_first", "unused", "use", "value_words",
 ]

@@ -1,14 +1,14 @@
 """What to order, and by when: gaps in the set, strings about to be used, and spares about to pass their best.
 
 An order is timed backwards from the day on which the string is wanted by the lead time: the longest that the owner has noted for that
-string, else for its material, else the owner's usual one, which is then called assumed. A spare that was taken off the list without going
-onto the harp has no say: that is how a row typed wrongly is taken back.
+string, else for its material, else the owner's usual one, which is then called assumed. What is on the way is not ordered again. A spare
+that was taken off the list without going onto the harp has no say: that is how a row typed wrongly is taken back.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from typing import Literal
 
@@ -16,9 +16,9 @@ from toneprobe.days import day_text
 from toneprobe.instrument import Instrument, StringSpec
 from toneprobe.lives import Demand
 from toneprobe.phrases import count_of
-from toneprobe.practice import USUAL_HABITS, Habits, material_family
+from toneprobe.practice import ORDERED, USUAL_HABITS, Habits, material_family
 from toneprobe.spares.full_set import SetCheck, check_full_set
-from toneprobe.spares.spare import Spare, fits, shelf_age, unused
+from toneprobe.spares.spare import Spare, fits, on_the_way, shelf_age, unused
 
 LOOK_AHEAD_DAYS = 90  # spares that pass their best later are not ordered for yet (set here)
 
@@ -48,10 +48,16 @@ class Cause:
     n_put_on: int = 0  # besides the one to keep
     best_until: date | None = None  # of one that is passing its best
     n_past_best: int = 1  # spares that are past their best, where all are
+    n_on_the_way: int = 0  # ordered before, which do not suffice
 
     @property
     def is_age(self) -> bool:
         return self.kind in ("past its best", "passing its best")
+
+    @property
+    def besides(self) -> str:
+        """ ", one is on the way", as the words end; "" where nothing is."""
+        return f", {'one is' if self.n_on_the_way == 1 else f'{self.n_on_the_way} are'} on the way" if self.n_on_the_way else ""
 
     def words(self, *, is_other: bool = False) -> str:
         """is_other: another spare of the string is going onto the harp, and this one is what is left."""
@@ -65,7 +71,7 @@ class Cause:
         }[self.kind]
         n_put_on = "one" if self.n_put_on == 1 else self.n_put_on
         used = f"{n_put_on} to be put on, one to keep" if self.n_put_on else ""
-        return ", ".join(text for text in (lacking, used) if text)
+        return ", ".join(text for text in (lacking, used) if text) + self.besides
 
 
 @dataclass(frozen=True)
@@ -116,7 +122,8 @@ def lead_of(spec: StringSpec, spares: Iterable[Spare], habits: Habits = USUAL_HA
 
 def lead_times_noted(spares: Iterable[Spare]) -> tuple[Spare, ...]:
     """The spares, longest lead time first, whose own goes before the owner's usual one."""
-    told = (spare for spare in spares if spare.lead_time_days is not None and (spare.used_on is None or spare.fitting_id is not None))
+    told = (spare for spare in spares if spare.lead_time_days is not None and (spare.used_on is None or spare.fitting_id is not None)
+            and spare.place != ORDERED)  # of what has not come nobody knows how long it takes
     return tuple(sorted(told, key=_lead_order, reverse=True))
 
 
@@ -131,7 +138,8 @@ def list_orders(
     """Orders by the day on which they must go out.
 
     `needs`: how many of each string will be put on soon, besides the one that stays in the bag. `wanted_on`: when the set must be full
-    (None: as soon as may be); a spare that will be past its best by then does not fill it. `bought`: those that tell the lead times, where
+    (None: as soon as may be); a spare that will be past its best by then does not fill it. Of each string as many are left out as are on
+    the way. `bought`: those that tell the lead times, where
     `spares` are not as the book has them.
     """
     stock, full_on = tuple(spares), max(today, wanted_on or today)
@@ -141,15 +149,19 @@ def list_orders(
     for spec in instrument.strings:
         lead, n_needed = lead_of(spec, bought, habits), (needs or {}).get(spec.name, 0)
         short, short_then = (1 + n_needed - side[spec.name].n_good for side in (checks, then))
-        if short > 0:
+        n_coming = sum(fits(spare, spec) for spare in on_the_way(stock))
+        if short > 0 and short_then > n_coming:
             soonest = wanted_on or today + timedelta(days=lead.days)
-            orders.append(_order(spec, short_then, soonest, today, lead, _cause(checks[spec.name], n_needed)))
+            cause = replace(_cause(checks[spec.name], n_needed), n_on_the_way=n_coming)
+            orders.append(_order(spec, short_then - n_coming, soonest, today, lead, cause))
+        if short > 0:
             continue
         over = _over([s for s in unused(stock) if fits(s, spec)], 1 + n_needed, today=today, habits=habits)
         is_soon = over <= today + timedelta(days=LOOK_AHEAD_DAYS)
-        if is_soon or short_then > 0:
-            cause = Cause("passing its best", best_until=over)
-            orders.append(_order(spec, max(1, short_then), over if is_soon else full_on, today, lead, cause))
+        n_short = max(1, short_then) - n_coming
+        if (is_soon or short_then > 0) and n_short > 0:
+            cause = Cause("passing its best", best_until=over, n_on_the_way=n_coming)
+            orders.append(_order(spec, n_short, over if is_soon else full_on, today, lead, cause))
     return tuple(sorted(orders, key=lambda order: order.order_by))
 
 

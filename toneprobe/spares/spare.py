@@ -12,9 +12,9 @@ from toneprobe.errors import UsageError
 from toneprobe.fittings import check_gauge
 from toneprobe.instrument import StringSpec
 from toneprobe.phrases import count_of, gauge_words
-from toneprobe.practice import PLACES, USUAL_HABITS, Habits, material_family
+from toneprobe.practice import ORDERED, PLACES, USUAL_HABITS, Habits, material_family
 
-PLACE_WORDS = {"bag": "in the bag", "home": "at home"}  # of each of PLACES
+PLACE_WORDS = {"bag": "in the bag", "home": "at home", ORDERED: "on the way"}  # of each of PLACES, and of what is ordered
 CORRECTED: Mapping[str, tuple[str, Callable[[Any], str]]] = {  # what of a spare can be put right: its name, and a value of it, in words
     "lead_time_days": ("lead time", lambda days: count_of(days, "day")), "bought_on": ("day of purchase", day_text),
     "place": ("place", PLACE_WORDS.__getitem__), "material": ("material", str), "gauge_mm": ("gauge", gauge_words),
@@ -30,8 +30,8 @@ class Spare:
     string: str  # the position it is made for, "3C"
     material: str | None = None
     gauge_mm: float | None = None
-    place: str = "bag"  # one of PLACES
-    bought_on: date | None = None
+    place: str = "bag"  # one of PLACES, or ORDERED
+    bought_on: date | None = None  # of an ordered one: the day of the order
     supplier: str | None = None
     batch: str | None = None
     lead_time_days: int | None = None  # from ordering to arrival, when this one was bought
@@ -52,7 +52,13 @@ class ShelfAge:
 
 
 def unused(spares: Iterable[Spare]) -> tuple[Spare, ...]:
-    return tuple(spare for spare in spares if spare.used_on is None)
+    """Those at hand: neither used up nor still on the way. All that takes, counts or offers spares asks here."""
+    return tuple(spare for spare in spares if spare.used_on is None and spare.place != ORDERED)
+
+
+def on_the_way(spares: Iterable[Spare]) -> tuple[Spare, ...]:
+    """Those that are ordered and have not come yet."""
+    return tuple(spare for spare in spares if spare.used_on is None and spare.place == ORDERED)
 
 
 def shelf_age(spare: Spare, *, today: date, habits: Habits = USUAL_HABITS) -> ShelfAge:
@@ -89,6 +95,8 @@ def use(spare: Spare, on: date, *, fitting_id: int | None = None) -> Spare:
     """The spare as used up. UsageError where it was used already, or before it was bought."""
     if spare.used_on is not None:
         raise UsageError(f"this spare {spare.string} was used on {spare.used_on} already")
+    if spare.place == ORDERED:
+        raise UsageError(f"this spare {spare.string} is still on the way: once it is here, toneprobe spares arrived {spare.id}")
     if spare.bought_on is not None and on < spare.bought_on:
         raise UsageError(f"this spare {spare.string} was bought only on {spare.bought_on}")
     return replace(spare, used_on=on, fitting_id=fitting_id)
@@ -109,10 +117,12 @@ def value_words(spare: Spare, name: str) -> str:
 
 def check_spare(spare: Spare, *, today: date) -> None:
     """UsageError, one line, where a spare cannot be as it is described."""
-    if spare.place not in PLACES:
+    if spare.place not in (*PLACES, ORDERED):
         raise UsageError(f"a spare lies in the {' or at '.join(PLACES)}, not {spare.place!r}")
+    if spare.place == ORDERED and spare.used_on is not None:
+        raise UsageError(f"{spare.string}: used on {spare.used_on}, so it cannot be on the way")
     if spare.bought_on is not None and spare.bought_on > today:
-        raise UsageError(f"{spare.string}: bought on {spare.bought_on}, which lies ahead")
+        raise UsageError(f"{spare.string}: {'ordered' if spare.place == ORDERED else 'bought'} on {spare.bought_on}, which lies ahead")
     if spare.bought_on is not None and spare.used_on is not None and spare.bought_on > spare.used_on:
         raise UsageError(f"{spare.string}: bought on {spare.bought_on}, but used on {spare.used_on} already")
     if spare.lead_time_days is not None and not 0 <= spare.lead_time_days <= 730:

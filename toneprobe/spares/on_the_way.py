@@ -1,0 +1,71 @@
+"""Strings that are ordered and have not come yet: no spares until they arrive, but nobody needs to order them again."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+
+from toneprobe.days import day_text
+from toneprobe.errors import UsageError
+from toneprobe.instrument import Instrument
+from toneprobe.practice import ORDERED, USUAL_HABITS, Habits
+from toneprobe.spares.orders import lead_of
+from toneprobe.spares.spare import Spare, on_the_way
+
+
+@dataclass(frozen=True)
+class Coming:
+    """One ordered string, and when it is expected."""
+
+    spare: Spare
+    expected_on: date | None  # None: the day of the order is not known
+    is_overdue: bool
+
+
+def coming_spares(spares: Iterable[Spare], instrument: Instrument, *, today: date, habits: Habits = USUAL_HABITS) -> tuple[Coming, ...]:
+    """What is on the way, the first expected first: after its own lead time, else the one to reckon with for its string."""
+    known, specs = tuple(spares), {spec.name: spec for spec in instrument.strings}
+
+    def lead_days(spare: Spare) -> int:
+        if spare.lead_time_days is not None:
+            return spare.lead_time_days
+        return lead_of(specs[spare.string], known, habits).days if spare.string in specs else habits.lead_time_days
+
+    found = []
+    for spare in on_the_way(known):
+        expected_on = None if spare.bought_on is None else spare.bought_on + timedelta(days=lead_days(spare))
+        found.append(Coming(spare, expected_on, expected_on is not None and expected_on < today))
+    return tuple(sorted(found, key=lambda one: (one.expected_on or date.max, one.spare.bought_on or date.max)))
+
+
+def coming_words(coming: Sequence[Coming], *, needed_by: date | None = None) -> str:
+    """ "on the way: 2 × 6D, ordered on 1 June 2024, expected about 22 June 2024", "" where nothing is. `needed_by`: the last day on which
+    it comes in time for an engagement."""
+    numbers: dict[tuple[str, date | None, date | None, bool], int] = {}
+    for one in coming:
+        kind = (one.spare.string, one.spare.bought_on, one.expected_on, one.is_overdue)
+        numbers[kind] = numbers.get(kind, 0) + 1
+
+    def told(n: int, string: str, ordered_on: date | None, expected_on: date | None, is_overdue: bool) -> str:
+        if ordered_on is None or expected_on is None:
+            return f"{n} × {string}, ordered on an unknown day"
+        overdue = ", overdue" if is_overdue else ""
+        late = " (may come too late for it)" if needed_by is not None and expected_on > needed_by else ""
+        return f"{n} × {string}, ordered on {day_text(ordered_on)}, expected about {day_text(expected_on)}{overdue}{late}"
+
+    return f"on the way: {'; '.join(told(n, *kind) for kind, n in numbers.items())}" if numbers else ""
+
+
+def arrive(spare: Spare, on: date, *, place: str) -> Spare:
+    """The ordered string as a spare from that day on; how long it took is its lead time where none was noted. UsageError where it cannot
+    have come by then."""
+    if spare.place != ORDERED or spare.used_on is not None:
+        raise UsageError(f"spare {spare.id} ({spare.string}) is not on the way")
+    if spare.bought_on is None:
+        return replace(spare, place=place, bought_on=on)
+    if on < spare.bought_on:
+        raise UsageError(f"{spare.string}: it cannot arrive on {on}, it was ordered only on {spare.bought_on}")
+    lead_days = (on - spare.bought_on).days if spare.lead_time_days is None else spare.lead_time_days
+    note = "; ".join(text for text in (spare.note, f"ordered on {day_text(spare.bought_on)}") if text)
+    return replace(spare, place=place, bought_on=on, lead_time_days=lead_days, note=note)
