@@ -73,7 +73,7 @@ def judge(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument: Ins
             continue
         said = context.said.get(spec.name, {}) if context else {}
         around = Surroundings(sweep, noises[spec.name], common, common.level_beside(spec), spec.name in semitone,
-                              comparable[spec.name].crushed_by, said)
+                              comparable[spec.name].spoilt_by, comparable[spec.name].crushed_by, said)
         conditions.append(judge_rated(sweep.readings[spec.name], fresh[spec.name], changes[spec.name], around))
     told = common_warnings(common, noise=noise, a4_hz=instrument.a4_hz)
     return Judgement(tuple(conditions), (*shared_warnings(comparable), *_two_positions(sweep), *told), common,

@@ -139,8 +139,15 @@ def unsteady_step() -> str:
             f"pitch still wanders, {TO_TECHNICIAN}.")
 
 
-def unsure_step(*, hidden_by_room: bool = False, crushed_now: bool = False, crushed_fresh: bool = False) -> str:
-    """crushed: compressed so hard that weak partials cannot be trusted, in this sweep's recording and in the fresh one."""
+def unsure_step(*, hidden_by_room: bool = False, crushed_now: bool = False, crushed_fresh: bool = False, spoilt_now: bool = False,
+                spoilt_fresh: bool = False) -> str:
+    """crushed: compressed so hard that weak partials cannot be trusted, in this sweep's recording and in the fresh one; spoilt: the same of
+    what bends every decay, whose own remedy stands in the reason.
+    """
+    if spoilt_fresh:
+        return "Another pluck does not help: the fresh recording is at fault, not the string."
+    if spoilt_now:
+        return "The recording is at fault, not the string: mend that, and record the sweep again."
     if crushed_fresh:
         return "Its fresh sweep was compressed too hard. Make another one without loss (WAV or FLAC), and from then on it can be told."
     if crushed_now:

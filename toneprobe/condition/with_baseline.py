@@ -47,7 +47,8 @@ class Surroundings:
     common: CommonCause
     level: Figure  # cents off their notes at which it and those like it lie
     may_be_set: bool  # a lever or pedal may hold it a semitone off
-    crushed_by: tuple[str, ...] = ()  # as `context.Comparable` has it
+    spoilt_by: tuple[str, ...] = ()  # as `context.Comparable` has it …
+    crushed_by: tuple[str, ...] = ()  # … this too
     said: Mapping[str, Sequence[date]] = field(default_factory=dict)  # by verdict, the days of all sweeps before that say it of this string
 
 
@@ -158,7 +159,8 @@ def _next_step(verdict: str, cases: tuple[Case, Case], n_plucks: int, around: Su
         "false": lambda: false_step(false.evidence[0].kind, said_before=said_before, otherwise=otherwise),
         "watch": unsteady_step if _is_unsteady(dead, false) else watch_step,
         "unsure": lambda: unsure_step(hidden_by_room=hidden_by_room, crushed_now=NOW in around.crushed_by,
-                                      crushed_fresh=FRESH in around.crushed_by),
+                                      crushed_fresh=FRESH in around.crushed_by, spoilt_now=NOW in around.spoilt_by,
+                                      spoilt_fresh=FRESH in around.spoilt_by),
         "sound": lambda: "",
     }
     return steps[verdict]()
