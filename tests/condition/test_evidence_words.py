@@ -192,7 +192,9 @@ def test_beats_at_one_rate_are_told_with_what_to_do(told):
     found = replace(told, change=replace(told.change, beats=BeatsChange(4, 3.04)))
     beats = Evidence("common_beat", 1.3, 0.8, 4.0, None)
     text = evidence_sentence(beats, found)
-    assert "4 of its partials beat at one rate, about 3.0 times a second" in text and text.endswith("Pluck it again to make sure.")
+    assert "4 of its partials beat at one rate, 3.0 times a second" in text and text.endswith("Pluck it again to make sure.")
+    slow = replace(told, change=replace(told.change, beats=BeatsChange(4, 0.3)))  # no figure is made up for it
+    assert "one rate, less than once in two seconds, which" in evidence_sentence(beats, slow)
     case = Case(0.7, (replace(beats, doubt=0.7),), True)
     assert unsure_reasons(Case(0.1, (), True), case, found)[0] == text
     wavers = Evidence("beat_db", 2.0, 2.0, 3.4, 0.5)

@@ -122,10 +122,8 @@ def _no_tuning(evidence: Evidence, told: Told) -> str:
 
 
 def _beat(evidence: Evidence, told: Told) -> str:
-    rate = told.change.ripple.beat_hz
-    at = ""
-    if rate:
-        at = f", the lowest {rate:.1f} times a second" if rate >= SLOWEST_TOLD_HZ else ", the lowest less than once in two seconds"
+    rate_hz = told.change.ripple.beat_hz
+    at = f", the lowest {_rate(rate_hz)}" if rate_hz else ""
     claim = "wavers" if evidence.strength >= limits.DECIDED else "may waver"
     return (f"It {claim}: all its partials swell and fade together{at}, {evidence.change:.1f} dB deeper than fresh."
             f"{_doubt(evidence) or _alone(evidence.se, 'dB')}")
@@ -140,9 +138,14 @@ def _pitch_walk(evidence: Evidence, told: Told) -> str:
 
 
 def _common_beat(evidence: Evidence, told: Told) -> str:
-    at = max(told.change.beats.rate_hz or 0.0, SLOWEST_TOLD_HZ)
-    return (f"It may be turning false: {round(evidence.change)} of its partials beat at one rate, about {at:.1f} times a second, "
-            f"which they did not when fresh. Pluck it again to make sure.")
+    rate_hz = told.change.beats.rate_hz
+    at = f", {_rate(rate_hz)}" if rate_hz else ""
+    return (f"It may be turning false: {round(evidence.change)} of its partials beat at one rate{at}, which they did not when fresh. Pluck "
+            "it again to make sure.")
+
+
+def _rate(rate_hz: float) -> str:
+    return f"{rate_hz:.1f} times a second" if rate_hz >= SLOWEST_TOLD_HZ else "less than once in two seconds"
 
 
 def _stretch(evidence: Evidence, told: Told) -> str:
