@@ -24,7 +24,7 @@ def false_case(change: Change, noise: SweepNoise) -> Case:
     common, strength = _common_beat(change), together([*series, beats])
     for beside in (walk, common):  # they add nothing to what the others tell of the string
         strength = max(strength or 0.0, beside.strength) if beside else strength
-    is_told = any(series) or any(case is not None and case.strength >= limits.WATCHED for case in (beats, walk, common))
+    is_told = any(series) or any(one is not None and one.strength >= limits.WATCHED for one in (beats, walk, common))
     return Case(strength if is_told else None, tuple(strongest([*series, beats, walk, common])), _could_tell(change, noise))
 
 
@@ -85,9 +85,9 @@ def _beats(change: Change, noise: SweepNoise) -> Evidence | None:
 
 def _pitch_walk(change: Change, noise: SweepNoise) -> Evidence | None:
     """Watched and never false: a loose pin, disc or lever does it, and another string would not mend that."""
-    case = weigh("pitch_walk", _less_usual(change.ripple.pitch_walk_db, noise), noticed=limits.BEAT_NOTICED_DB,
-                 sureness_asked=noise.sureness_asked, scale=noise.beat_scale)
-    return replace(case, doubt=min(case.doubt, limits.PITCH_WALK_SAY)) if case else None
+    piece = weigh("pitch_walk", _less_usual(change.ripple.pitch_walk_db, noise), noticed=limits.BEAT_NOTICED_DB,
+                  sureness_asked=noise.sureness_asked, scale=noise.beat_scale)
+    return replace(piece, doubt=min(piece.doubt, limits.PITCH_WALK_SAY)) if piece else None
 
 
 def stretch_told(change: Change, noise: SweepNoise) -> Evidence | None:
