@@ -12,6 +12,11 @@ def count_of(number: int, thing: str) -> str:
     return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
 
 
+def capital(text: str) -> str:
+    """With a capital at the start and all else as it is: names of strings keep theirs."""
+    return text[:1].upper() + text[1:]
+
+
 def one_after_another(items: Sequence[str]) -> str:
     """ "a", "a and b", "a, b and c"; at least one."""
     return items[0] if len(items) == 1 else f"{', '.join(items[:-1])} and {items[-1]}"

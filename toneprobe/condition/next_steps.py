@@ -10,7 +10,7 @@ from datetime import date
 
 from toneprobe.condition.verdict import CONDEMNING
 from toneprobe.days import day_text
-from toneprobe.remarks import listed
+from toneprobe.phrases import capital, listed
 
 # What to mind whenever a string is changed: the one list, in these words on every screen and page and in the README. Common practice.
 CAUTIONS = (
@@ -92,9 +92,9 @@ def dead_step(n_plucks: int, *, set_aged: bool = False, said_before: bool = Fals
     if said_before:
         return f"{SAID_BEFORE}: {change}"
     if otherwise:
-        return f"{_condemned_as(otherwise)} {_capital(change)}"
+        return f"{_condemned_as(otherwise)} {capital(change)}"
     if not wants_check("dead", n_plucks, condemned_before=False):
-        return _capital(change)
+        return capital(change)
     return f"{ONCE_MORE}, twice, {DAMPED}. If it stays so, {change}"
 
 
@@ -113,10 +113,6 @@ def false_step(kind: str, *, said_before: bool = False, otherwise: str = "") -> 
 
 def _condemned_as(otherwise: str) -> str:
     return f"{CONDEMNED}: called {otherwise}."
-
-
-def _capital(text: str) -> str:
-    return f"{text[0].upper()}{text[1:]}"
 
 
 def fallen_step(rung_out: bool) -> str:

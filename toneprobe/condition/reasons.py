@@ -20,6 +20,7 @@ from toneprobe.condition.evidence import Evidence
 from toneprobe.condition.evidence_words import Told, evidence_sentence, is_doubtful, untold_sentence, with_doubts_once
 from toneprobe.condition.next_steps import ASK_MECHANISM
 from toneprobe.measure.figure import Figure
+from toneprobe.phrases import capital
 
 MOST_REASONS = 3
 SUPPORTS = 0.4  # strength from which a figure is worth naming beside the deciding one
@@ -42,9 +43,9 @@ def case_reasons(cases: Sequence[Case], told: Told) -> list[str]:
 
 
 def _adds_nothing(evidence: Evidence, chosen: Sequence[Evidence]) -> bool:
-    """The ring told a second time; beats of one rate beside another sign of a false string; a stiffness fitted
-    to partials that are clearly astray, which tells of no string; a brightness or a stiffness within its ±; or,
-    beside what is beyond doubt, what plucks alone might make, and that another string may be on, unless that is beyond doubt too."""
+    """The ring told a second time; beats of one rate beside another sign of a false string; a stiffness fitted to partials that are clearly
+    astray, which tells of no string; a brightness or a stiffness within its ±; or, beside what is beyond doubt, what plucks alone might
+    make, and that another string may be on, unless that is beyond doubt too."""
     repeats = evidence.kind in OF_THE_RING and any(e.kind in OF_THE_RING for e in chosen)
     repeats |= evidence.kind == "stretch" and any(e.kind == "astray_cents" and e.strength >= limits.DECIDED for e in chosen)
     repeats |= evidence.kind == "common_beat" and any(e.kind in ("beat_db", "astray_cents") for e in chosen)
@@ -135,7 +136,7 @@ def unsure_reasons(dead: Case, false: Case, told: Told) -> list[str]:
         found.append(HIDDEN_BY_CODEC)
     elif not false.could_tell:
         found.append(f"From {plucks} its partials are not known finely enough, so a false string might pass for a true one.")
-    return [f"{text[:1].upper()}{text[1:]}{'' if text.endswith('.') else '.'}" for text in found]
+    return [f"{capital(text)}{'' if text.endswith('.') else '.'}" for text in found]
 
 
 def is_hidden_by_room(dead: Case, told: Told) -> bool:

@@ -15,6 +15,7 @@ from uuid import UUID, uuid5
 from icalendar import Calendar
 from icalendar import Event as Entry
 
+from toneprobe.phrases import capital
 from toneprobe.planning.situation import Plan, Task
 
 PRODUCT = "-//toneprobe//ready//EN"
@@ -76,14 +77,10 @@ def _description(plan: Plan, task: Task) -> str:
     lines += [task.latest] if task.latest else []
     lines += [f"{'Instead: ' if task.is_late and not task.is_for_afterwards else ''}{task.instead}"] if task.instead else []
     lines += ["Caution: " + " ".join(plan.cautions)] if task.kind in ("change", "consider") else []
-    return "\n".join(map(_capital, lines))
+    return "\n".join(map(capital, lines))
 
 
 def _on_the_day(plan: Plan) -> str:
     n_before = len(plan.tasks) - len(plan.late) - len(plan.afterwards)
     counts = f"To do before: {n_before}. Too late for: {len(plan.late)}. Orders for afterwards: {len(plan.afterwards)}."
-    return "\n".join((counts, *map(_capital, plan.notes)))
-
-
-def _capital(line: str) -> str:
-    return f"{line[:1].upper()}{line[1:]}"
+    return "\n".join((counts, *map(capital, plan.notes)))

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from toneprobe import limits
 from toneprobe.condition.next_steps import is_for_another_room, short_step
 from toneprobe.days import day_text
-from toneprobe.phrases import listed
+from toneprobe.phrases import capital, listed
 from toneprobe.report.glossary import (
     CHANGE_VERDICTS,
     FIRST_SWEEP,
@@ -22,7 +22,7 @@ from toneprobe.report.glossary import (
     REMEDIES,
 )
 from toneprobe.report.string_view import StringView
-from toneprobe.report.words import capital, first_sentence, settled_step
+from toneprobe.report.words import first_sentence, settled_step
 
 MOST_OF_A_REASON = 3  # strings that are named before a reason that they share; all stand over it
 SETTLED = "settled"  # in place of a remedy, before the strings are known that it names

@@ -10,17 +10,14 @@ from toneprobe.book.entries import Fitting
 from toneprobe.days import day_text
 from toneprobe.fittings import WITHDRAWN, Correction
 from toneprobe.instrument import StringSpec
-from toneprobe.phrases import kind_words
+from toneprobe.phrases import capital, kind_words, listed
 from toneprobe.practice import LONG_ON_DAYS
-from toneprobe.remarks import listed
 
 ISO_DAY = re.compile(r"\b\d{4}-\d{2}-\d{2}\b")
 FIELD_WORDS = {"fitted_on": "put on", "removed_on": "came off", "gauge_mm": "gauge in mm", "why_removed": "why it came off",
                "broke_at": "where it broke", "is_stand_in": "stand-in"}  # the others are called what they are
 
 YES_OR_NO = {"True": "yes", "False": "no"}  # as a correction keeps them
-
-
 FEW = 6  # strings that are named; of more the rest are counted
 
 
@@ -64,7 +61,7 @@ def not_new_words(fresh: Iterable[Fitting], *, on: date) -> str:
         return ""
     told = ", and ".join(which)
     lost = "What such a string has lost already" if old and not unknown else "What any of them that is not new has lost already"
-    return (f"{told[0].upper()}{told[1:]}. {lost} cannot be heard from here on, for each is compared with itself as it was in this sweep. "
+    return (f"{capital(told)}. {lost} cannot be heard from here on, for each is compared with itself as it was in this sweep. "
             "It is their reference all the same; when one is replaced, the new string gets its own.")
 
 
@@ -100,7 +97,7 @@ def fitting_span(one: Fitting) -> str:
     """ "since 20 April 2023", "2 February 2019 to 20 April 2023"."""
     start = day_text(one.fitted_on) if one.fitted_on else "before the book was begun"
     if one.removed_on:
-        return f"{start[:1].upper()}{start[1:]} to {day_text(one.removed_on)}"
+        return f"{capital(start)} to {day_text(one.removed_on)}"
     return f"Since {start}" if one.fitted_on else "On since before the book was begun"
 
 

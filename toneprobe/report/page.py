@@ -26,6 +26,7 @@ from toneprobe.condition import VERDICTS
 from toneprobe.condition.doubt_words import ERRORS_TOLD
 from toneprobe.days import day_text
 from toneprobe.measure.figure import Figure
+from toneprobe.phrases import capital
 from toneprobe.report.compare import ComparedString, ComparisonView
 from toneprobe.report.figures import (
     MIDDLE,
@@ -47,7 +48,7 @@ from toneprobe.report.picture_words import harp_words, lanes_words
 from toneprobe.report.season import SeasonView
 from toneprobe.report.technician import TechnicianView
 from toneprobe.report.view import SweepView
-from toneprobe.report.words import capital, sentence, signed, told_change
+from toneprobe.report.words import sentence, signed, told_change
 
 LAYOUTS = {"wide": WIDE, "middle": MIDDLE, "narrow": NARROW}
 _BEFORE_UNIT = re.compile(r"(?<=\d) (?=(?:%|s|Hz|cents|dB|×|±)(?![A-Za-z]))|(?<=±) (?=\d)")

@@ -18,11 +18,12 @@ from rich.segment import Segment
 from rich.table import Table
 from rich.text import Text
 
+from toneprobe.phrases import capital
 from toneprobe.report.attention import NotJudged
 from toneprobe.report.glossary import OWN_DOUBT, PARTIALS, PLUS_MINUS
 from toneprobe.report.string_view import StringView
 from toneprobe.report.view import SweepView
-from toneprobe.report.words import capital, plain_text, sentence, told_change
+from toneprobe.report.words import plain_text, sentence, told_change
 
 STYLES = {"false": "bold magenta", "dead": "bold red", "watch": "yellow", "settling": "cyan", "unsure": "cyan", "unrated": "dim",
           "unheard": "dim", "sound": ""}

@@ -16,7 +16,7 @@ from toneprobe.book.entries import Fitting
 from toneprobe.condition.next_steps import sends_to_technician
 from toneprobe.days import day_text
 from toneprobe.fittings import repeated_breaks
-from toneprobe.remarks import listed
+from toneprobe.phrases import listed
 from toneprobe.report.life import break_words
 from toneprobe.report.string_view import StringView
 from toneprobe.report.view import SweepView

@@ -15,7 +15,7 @@ from toneprobe.condition import next_steps
 from toneprobe.condition.doubt_words import ERRORS_TOLD, is_within_doubt, percent_doubt
 from toneprobe.days import day_text
 from toneprobe.measure.figure import Figure
-from toneprobe.phrases import count_of, one_after_another
+from toneprobe.phrases import capital, count_of, one_after_another
 from toneprobe.report.glossary import CHANGE_VERDICTS, FRESH, JUDGED, LEFT_OUT, NEEDS_ATTENTION, NOT_JUDGED, OPEN_STATES
 
 SURE, VERY_SURE = 70.0, 90.0  # scores: 1.4 and 1.8 times what names a string; set here
@@ -198,15 +198,10 @@ def signed(number: float, digits: int = 0) -> str:
     return text if float(text) == 0 else f"{'+' if number > 0 else '−'}{text}"
 
 
-def capital(text: str) -> str:
-    """With a capital at the start and all else as it is: names of strings keep theirs."""
-    return text[:1].upper() + text[1:]
-
-
 def sentence(text: str) -> str:
     """A reason as a sentence of its own: a capital at the start, a stop at the end."""
     text = text.strip()
-    return f"{text[:1].upper()}{text[1:]}{'' if text.endswith(('.', '!', '?')) else '.'}"
+    return f"{capital(text)}{'' if text.endswith(('.', '!', '?')) else '.'}"
 
 
 def settled_step(names: Sequence[str], settled_on: date) -> str:
