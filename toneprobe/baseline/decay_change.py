@@ -8,11 +8,16 @@ hand's where it differs, how much less of the fall the noise leaves in one of th
 The damping-law view: what a string loses through its own matter grows with frequency (δ = π·f·η), dirt in the windings with its square,
 while a loss at the ends or on the surface adds the same rate to all: the low partials, slow to die, lose half their ring where the high
 ones hardly change. So the lowest partials, which carry the ring, and the upper half are given apart.
+
+Where all partials lose, each by another amount, or one loses far more than the rest, their scatter widens the mean's error, and the worse
+string would be known the less surely. But a partial that lost more has lost that much too: so each mean is also given with the losses cut
+to what the others lost, and whichever of these says most may speak for the string.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -29,6 +34,7 @@ LEAST_PARTIALS = 2
 LEAST_HALF = 3  # partials in each half before the halves are told apart
 N_ROUNDS = 4  # of what was lost and how much of that is heard
 TOO_FEW = Figure(None, None, "too few partials ring long enough in both sweeps")
+PARTS = ("all", "low", "high")
 
 
 @dataclass(frozen=True)
@@ -40,6 +46,13 @@ class DecayChange:
     high: Figure  # upper half
     less_rung_db: float = 0.0  # by how much less of the fall one of the two shows because it was cut short, mean of the lowest partials
     heard_share: float = 1.0  # of a half ring's loss: what the room lets be heard of it in the partials that tell most
+    at_least: Mapping[str, tuple[Figure, ...]] = field(default_factory=dict)  # by part, with greater losses cut to lesser ones
+
+    def each(self, made: Callable[[str, Figure], Figure]) -> DecayChange:
+        """With every figure made anew from its part and itself."""
+        parts = {part: made(part, getattr(self, part)) for part in PARTS}
+        cut = {part: tuple(made(part, figure) for figure in figures) for part, figures in self.at_least.items()}
+        return replace(self, **parts, at_least=cut)
 
 
 def decay_change(pairs: Pairs, scatter: Scatter, *, n_now: int, n_fresh: int, hand: float = 0.0,
@@ -61,14 +74,15 @@ def decay_change(pairs: Pairs, scatter: Scatter, *, n_now: int, n_fresh: int, ha
     of_high = shared + (limits.HAND_HIGHS_SHARE * hand) ** 2
     shared += (limits.HAND_DECAY_SHARE * hand) ** 2
     heard, share = _heard(pairs, variance, room_s)
-    whole = _mean(pairs, variance, shared, heard)
-    low = pairs.n <= LOW_PARTIALS
+    low, high = pairs.n <= LOW_PARTIALS, np.arange(n) >= n // 2
+    members = {"all": np.ones(n, bool), "low": low if low.sum() >= LEAST_HALF else None, "high": high if n >= 2 * LEAST_HALF else None}
+    found, at_least = dict.fromkeys(PARTS, TOO_FEW), {}
+    for part, of_part in members.items():
+        if of_part is not None:
+            arguments = pairs.where(of_part), variance[of_part], of_high if part == "high" else shared, heard[of_part]
+            found[part], at_least[part] = _mean(*arguments), _cut_means(*arguments)
     less_rung_db = float(pairs.less_rung_db[low].mean()) if low.any() else 0.0
-    lowest = _mean(pairs.where(low), variance[low], shared, heard[low]) if low.sum() >= LEAST_HALF else TOO_FEW
-    if n < 2 * LEAST_HALF:
-        return DecayChange(whole, lowest, TOO_FEW, less_rung_db, share)
-    high = np.arange(n) >= n // 2
-    return DecayChange(whole, lowest, _mean(pairs.where(high), variance[high], of_high, heard[high]), less_rung_db, share)
+    return DecayChange(**found, less_rung_db=less_rung_db, heard_share=share, at_least=at_least)
 
 
 def whole_ring_change(now: Figure, fresh: Figure, *, n_now: int, n_fresh: int) -> Figure:
@@ -108,3 +122,11 @@ def _mean(pairs: Pairs, variance: np.ndarray, shared: float, heard: np.ndarray) 
     hidden = limits.LESS_HEARD_DECAY * pairs.less_heard_db.mean()
     cut = limits.CUT_SHORT_DECAY * max(pairs.less_rung_db.mean() - limits.CUT_SHORT_DB, 0.0)
     return Figure(float(coefficients[0]), float(np.sqrt(covariance[0, 0] + of_shared**2 * (shared + hidden**2 + cut**2))))
+
+
+def _cut_means(pairs: Pairs, variance: np.ndarray, shared: float, heard: np.ndarray) -> tuple[Figure, ...]:
+    """The mean with all losses cut to what each partial lost, but the worst, and to halfway between: the string lost at least so much."""
+    lost = np.unique(pairs.log_decay / heard)
+    cuts = np.sort([*lost[:-1], *(lost[1:] + lost[:-1]) / 2.0])
+    return tuple(_mean(replace(pairs, log_decay=np.minimum(pairs.log_decay, most * heard)), variance, shared, heard)
+                 for most in cuts if most > 0.0)

@@ -9,6 +9,8 @@ from toneprobe.baseline.change import Change
 from toneprobe.condition.evidence import Evidence, strongest, together, weigh, with_say
 from toneprobe.condition.sweep_noise import SweepNoise
 
+RING_KINDS = {"all": "decay", "low": "decay_low", "high": "decay_high"}
+
 
 @dataclass(frozen=True)
 class Case:
@@ -25,10 +27,9 @@ def dead_case(change: Change, noise: SweepNoise) -> Case:
     All partials together weigh little more than the lowest do: a room that rang in the fresh sweep lengthened the fast upper ones then.
     """
     asked = noise.sureness_asked
-    decay = weigh("decay", change.decay.all, noticed=limits.DECAY_NOTICED, sureness_asked=asked, scale=noise.decay_scale)
-    low = weigh("decay_low", change.decay.low, noticed=limits.DECAY_NOTICED, sureness_asked=asked, scale=noise.decay_scale)
-    high = weigh("decay_high", change.decay.high, noticed=limits.HIGHS_NOTICED, sureness_asked=limits.HIGHS_CAUTION * asked,
-                 scale=noise.high_scale)
+    decay = _weigh_ring("all", change, noticed=limits.DECAY_NOTICED, sureness_asked=asked, scale=noise.decay_scale)
+    low = _weigh_ring("low", change, noticed=limits.DECAY_NOTICED, sureness_asked=asked, scale=noise.decay_scale)
+    high = _weigh_ring("high", change, noticed=limits.HIGHS_NOTICED, sureness_asked=limits.HIGHS_CAUTION * asked, scale=noise.high_scale)
     if change.crushed:
         high = with_say(high, limits.CODEC_SAY)
     if decay is None:
@@ -37,8 +38,15 @@ def dead_case(change: Change, noise: SweepNoise) -> Case:
         decay = replace(decay, size=min(decay.size, low.size + limits.RING_AND_ALL / limits.DECAY_NOTICED))
     rings = max((one for one in (decay, low, high) if one), key=lambda one: one.strength)
     pieces = [rings, _supporting(change, noise)]
-    could_tell = asked * decay.se <= limits.DECAY_GROSS
+    could_tell = asked * noise.decay_scale * change.decay.all.se <= limits.DECAY_GROSS
     return Case(together(pieces), tuple(strongest(pieces)), could_tell)
+
+
+def _weigh_ring(part: str, change: Change, *, noticed: float, sureness_asked: float, scale: float) -> Evidence | None:
+    """What says most: the mean as it is, or with the losses cut to those that many partials share."""
+    figures = (getattr(change.decay, part), *change.decay.at_least.get(part, ()))
+    pieces = [weigh(RING_KINDS[part], figure, noticed=noticed, sureness_asked=sureness_asked, scale=scale) for figure in figures]
+    return max((piece for piece in pieces if piece), key=lambda piece: piece.strength, default=None)
 
 
 def _supporting(change: Change, noise: SweepNoise) -> Evidence | None:

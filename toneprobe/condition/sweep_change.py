@@ -54,7 +54,7 @@ def _refused(change: Change, comparable: Comparable) -> Change:
     """What the recordings cannot support becomes unknown, with the reason."""
     if comparable.no_decay:
         unknown = Figure(None, None, comparable.no_decay)
-        decay = replace(change.decay, all=unknown, low=unknown, high=unknown)
+        decay = change.decay.each(lambda *_: unknown)
         change = replace(change, ripple=RippleChange(unknown), beats=NO_COMMON_BEAT, decay=decay)
     if comparable.no_weak:
         change = replace(change, ripple=RippleChange(Figure(None, None, comparable.no_weak)), beats=NO_COMMON_BEAT)

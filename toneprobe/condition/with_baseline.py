@@ -10,6 +10,7 @@ import numpy as np
 
 from toneprobe import limits
 from toneprobe.baseline.change import Change
+from toneprobe.baseline.decay_change import PARTS
 from toneprobe.baseline.fresh import Baseline
 from toneprobe.condition.common_cause import CommonCause, shared_loss
 from toneprobe.condition.common_words import fresh_sweep_text
@@ -35,6 +36,7 @@ from toneprobe.measure.figure import Figure
 from toneprobe.session.reading import Reading, SweepReading
 
 MAY_BE_ROOM = "Strings that ring as long as this one lost as much: the room of the fresh sweep may have rung longer."
+RINGS_TOLD = ("decay", "decay_low")
 RECKONED = "The room rings nearly as long as this string does: what it lost is reckoned from partials that outring the room."
 
 
@@ -78,9 +80,11 @@ def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundi
 
 
 def told_ring(change: Change, dead: Case, noise: SweepNoise) -> Figure:
-    """The one figure of the ring that people are told: of the lowest partials where these decided, else of all."""
-    is_low = any(one.kind == "decay_low" for one in dead.evidence)
-    return enlarged(change.decay.low if is_low else change.decay.all, noise.decay_scale)
+    """The one figure of the ring that people are told: the deciding one, else of the lowest partials where these say most, else of all."""
+    ring = next((one for one in dead.evidence if one.kind in RINGS_TOLD), None)
+    if ring is not None and ring.strength >= limits.WATCHED:
+        return Figure(ring.change, ring.se)
+    return enlarged(change.decay.low if ring is not None and ring.kind == "decay_low" else change.decay.all, noise.decay_scale)
 
 
 def enlarged(figure: Figure, scale: float) -> Figure:
@@ -110,10 +114,10 @@ def _without_room(change: Change, fresh: Baseline, common: CommonCause) -> tuple
     if common.short_decay is None or not decay.all.known or not ring.known or ring.value >= limits.ROOM_RING_S:
         of_short = max(common.room_doubt.values(), default=0.0)  # upper partials ring no longer than short strings do
         of_all = {"all": doubt, "low": doubt, "high": of_short}
-        unsure = {name: _less_sure(getattr(decay, name), of_it) for name, of_it in of_all.items()}
-        return replace(change, decay=replace(decay, **unsure)), [MAY_BE_ROOM] if doubt > limits.ROOM_DECAY else []
-    freed = {name: _less(getattr(decay, name), common.short_decay) for name in ("all", "low", "high")}
-    return replace(change, decay=replace(decay, **freed)), ["What all short-ringing strings lost alike is put down to the room."]
+        unsure = decay.each(lambda part, figure: _less_sure(figure, of_all[part]))
+        return replace(change, decay=unsure), [MAY_BE_ROOM] if doubt > limits.ROOM_DECAY else []
+    freed = decay.each(lambda _, figure: _less(figure, common.short_decay))
+    return replace(change, decay=freed), ["What all short-ringing strings lost alike is put down to the room."]
 
 
 def _without_own_room(change: Change, common: CommonCause) -> tuple[Change, list[str]]:
@@ -121,11 +125,12 @@ def _without_own_room(change: Change, common: CommonCause) -> tuple[Change, list
     room = common.fresh_rooms.get(change.string)
     if room is None:
         return change, []
-    of_parts = {part: getattr(room, part) if getattr(room, part).known else room.all for part in ("all", "low", "high")}
-    unsure = {part: _less_sure(getattr(change.decay, part), max(of_it.value, 0.0)) for part, of_it in of_parts.items() if of_it.known}
+    of_parts = {part: getattr(room, part) if getattr(room, part).known else room.all for part in PARTS}
+    doubts = {part: max(of_it.value, 0.0) for part, of_it in of_parts.items() if of_it.known}
     note = (f"Its fresh sweep, {fresh_sweep_text(room)}, was made in a livelier room: the strings around lost more ring since that day "
             "than since they were fresh themselves.")
-    return replace(change, decay=replace(change.decay, **unsure)), [note] if room.is_said else []
+    unsure = change.decay.each(lambda part, figure: _less_sure(figure, doubts.get(part, 0.0)))
+    return replace(change, decay=unsure), [note] if room.is_said else []
 
 
 def _reckoned(dead: Case, told: Told) -> list[str]:
