@@ -449,6 +449,16 @@ def test_a_few_low_strings_in_a_rooms_noise_are_no_high_cut(slope_db):
     assert recording_from_samples(sound + 10 ** (-65 / 20) * room / np.std(room), RATE_HZ).quality.high_cut_hz is None
 
 
+@pytest.mark.parametrize(("an_octave_above_db", "cut"), [(-65.0, False), (-78.0, True)])
+def test_sound_that_is_weaker_but_not_gone_is_no_high_cut(an_octave_above_db, cut):
+    """Three neighbours in a silent room: a dense half octave of fundamentals, nothing beside them, and an octave above partials 20 dB
+    weaker, far over the noise of 16 bits. A filter that takes 18 dB in half an octave would have taken 36 dB from those (derived here)."""
+    grid_hz = band_grid(RATE_HZ)
+    sound_db = np.select([grid_hz < 300.0, grid_hz < 600.0], [-45.0, -80.0], an_octave_above_db)
+    found = find_high_cut(grid_hz, np.full(grid_hz.size, -142.0), sound_db, rate_hz=RATE_HZ, dense_at=lambda _: True, digital_db=-144.6)
+    assert (found is not None) == cut
+
+
 def bursts(cut_hz):
     """Dense noise that dies away five times, three seconds apart, with nothing above cut_hz."""
     time_s = np.arange(15 * RATE_HZ) / RATE_HZ

@@ -24,6 +24,7 @@ LOW_RANGE_HZ = (60.0, 1000.0)
 REACH_SHARE = 0.88  # a cut nearer than this to half the sample rate is the converter's own
 EDGE_DB = 3.0  # the cut lies where the level is this far down (a filter's usual corner)
 SOUND_DROP_DB = 12.0  # the sound must fall at the cliff as well
+SOUND_GONE_DB = 30.0  # … and, where it alone tells, by so much an octave above: a slope that falls by 18 dB in half of one has done so
 SAME_DB = 6.0  # sound that stands less than this over the noise is no sound
 NOISE_DROP_DB = 10.0  # noise that a codec or filter cut falls by so much …
 NOISE_REACH = 2.0  # … within an octave: a room's falls by 6 dB in one at most, but by 15 and more over the whole range
@@ -57,7 +58,7 @@ def find_high_cut(grid_hz: np.ndarray, noise_db: np.ndarray | None, sound_db: np
         return cut_hz
     cut_hz = cliff_above(grid_hz, sound_db)
     if cut_hz and cut_hz < highest_hz and dense_at(cut_hz) and noise_permits(grid_hz, noise_db, cut_hz, digital_db):
-        return cut_hz
+        return cut_hz if sound_is_gone(grid_hz, sound_db, noise_db, cut_hz) else None
     return None
 
 
@@ -108,6 +109,14 @@ def sound_ends(grid_hz: np.ndarray, sound_db: np.ndarray, noise_db: np.ndarray, 
     below = (grid_hz < cut_hz) & (grid_hz >= cut_hz / HALF_OCTAVE)
     above = next(part for part in (grid_hz > cut_hz * HALF_OCTAVE, grid_hz > cut_hz * SIXTH_OCTAVE, grid_hz > grid_hz[-2]) if part.any())
     gone = (sound_db[above] <= np.median(sound_db[below]) - SOUND_DROP_DB) | (sound_db[above] - noise_db[above] <= SAME_DB)
+    return bool(gone.all())
+
+
+def sound_is_gone(grid_hz: np.ndarray, sound_db: np.ndarray, noise_db: np.ndarray, cut_hz: float) -> bool:
+    """Whether the sound goes on falling as steeply above the cliff: two or three neighbouring strings fill the half octave of their
+    fundamentals, and their weaker partials begin an octave above."""
+    below, above = (grid_hz < cut_hz) & (grid_hz >= cut_hz / HALF_OCTAVE), grid_hz > cut_hz * NOISE_REACH
+    gone = (sound_db[above] <= np.median(sound_db[below]) - SOUND_GONE_DB) | (sound_db[above] - noise_db[above] <= SAME_DB)
     return bool(gone.all())
 
 
