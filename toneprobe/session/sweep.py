@@ -17,7 +17,9 @@ from toneprobe.session.reading import Reading, StringBeat, SweepReading
 APART_CENTS = 20.0  # plucks of one string on one day do not differ by more (set here; two takes agree within a cent or two)
 LEAST_STRINGS = 3  # below, a sweep has no pitch level of its own
 FAINT_DB = 25.0  # a pluck that stands so much less out of the noise than the string's best was hardly meant as one, but the string touched
-# again, or a word spoken before the sweep (soft and firm plucks of a lever harp differ by up to 22 dB); and it is measured more coarsely
+# again, or a word spoken before the sweep (soft and firm plucks of a lever harp differ by up to 22 dB); and it is measured more coarsely …
+AS_RICH = 0.75  # … unless it shows so many of that one's partials: then it is the noise that differs, as where the string still rang before
+# all but its last pluck (set here)
 STOPPED_SHARE = 1.0 / 3.0  # a pluck that rang for less than this share of the string's longest, and not long enough for its partials to be
 # told, was stopped at once (set here)
 
@@ -80,8 +82,9 @@ def plucks_that_count(plucks: Sequence[PluckMeasurement]) -> list[PluckMeasureme
     together = [pluck for pluck in sure
                 if middle is None or not pluck.cents_off.known or abs(pluck.cents_off.value - middle) <= APART_CENTS]
     measured = [pluck for pluck in together if pluck.partials] or together
-    best_db, longest_s = max(pluck.snr_db for pluck in measured), max(pluck.ring_s for pluck in measured)
-    clear = [pluck for pluck in measured if pluck.snr_db > best_db - FAINT_DB]
+    longest_s = max(pluck.ring_s for pluck in measured)
+    best = max(measured, key=lambda pluck: pluck.snr_db)
+    clear = [pluck for pluck in measured if pluck.snr_db > best.snr_db - FAINT_DB or len(pluck.partials) >= AS_RICH * len(best.partials)]
     return [pluck for pluck in clear if not _was_stopped(pluck, longest_s)] or clear
 
 
