@@ -55,6 +55,7 @@ def test_a_new_string_far_off_is_accepted_where_it_is_named(run, shop, plover, c
     (found, left), names = stored(plover)
     assert found == pytest.approx(cents, abs=1.0) and left is None and names == {"3E", "3D", "3C"}
     assert ("semitones" in told) == (cents < -120.0)
+    assert "Heard in it: 3E, 3D and 3C." in told  # a neighbour that is lost would be missed
 
 
 def test_a_new_string_below_every_note_of_the_harp_is_found(run, shop, plover):

@@ -14,7 +14,7 @@ from toneprobe.cli.screen import progress, screen
 from toneprobe.errors import UsageError
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
     from datetime import datetime
 
     from rich.console import Console
@@ -62,6 +62,7 @@ def settle(
     if recording or as_left:
         with progress("Measuring plucks") as step:
             checked = take_check(opened, chosen, CheckFiles(at, recording, as_left, retuned), instrument, string=name, progress=step)
+        _tell_heard([one.string for one in checked], screen(machine_output=json == "-"))
     state = harp_state(opened, chosen.id, instrument, today=at.date())
     found = _one(name, state) if name else watched_strings(opened, state)
     keep_what_settled(opened, state, found)
@@ -101,6 +102,13 @@ def _refuse_retuned(retuned: bool, string: str | None, recording: Path | None, a
         raise UsageError("--retuned needs the STRING that was tuned, and its RECORDING")
     if as_left is not None:
         raise UsageError("--retuned says that one recording holds both, --as-left names a second one: give one of the two")
+
+
+def _tell_heard(names: Sequence[str], console: Console) -> None:
+    """So that a neighbour that was plucked and not heard is missed at once."""
+    from toneprobe.phrases import listed
+
+    console.print(f"Heard in it: {listed(names, most=len(names))}.")
 
 
 def _tell_unheard(names: tuple[str, ...], console: Console) -> None:
