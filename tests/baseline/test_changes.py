@@ -223,14 +223,24 @@ def test_a_lowest_partial_is_mistaken_for_no_other_where_several_plucks_by_like_
     f, off = series(220.0, 2e-4, 8), np.zeros(8)
     off[1] = 18.0
 
-    def change(n_plucks, hand):
-        pairs = pair_partials(reading(f * 2 ** (off / 1200), n_plucks=n_plucks), reading(f, b=2e-4))
+    def change(n_plucks, hand, n_fresh=2):
+        pairs = pair_partials(reading(f * 2 ** (off / 1200), n_plucks=n_plucks), reading(f, b=2e-4, n_plucks=n_fresh))
         return series_change(pairs, Figure(2e-4, 2e-6), {}, hand=hand)
 
-    agreed, other_hand, one_pluck = change(2, 0.1), change(2, 1.2), change(1, 0.1)
+    agreed, other_hand = change(2, 0.1), change(2, 1.2)
     assert agreed.astray_cents.value > 4.0 and cut_chi2(agreed) >= limits.ASTRAY_CUT  # derived: 18 cents on one of eight is 6.4 cents rms
-    assert max(other_hand.astray_cents.value, one_pluck.astray_cents.value) < 2.0
-    assert max(cut_chi2(other_hand), cut_chi2(one_pluck)) < limits.ASTRAY_CUT
+    one_pluck = [change(1, 0.1, n_fresh) for n_fresh in (2, 3, 6)] + [change(6, 0.1, n_fresh=1)]  # many on one side vouch for no other
+    for one in (other_hand, *one_pluck):
+        assert one.astray_cents.value < 2.0 and cut_chi2(one) < limits.ASTRAY_CUT
+    assert not any(one.unmistakable for one in one_pluck) and agreed.unmistakable == (1, 2, 3)
+
+
+@pytest.mark.parametrize(("n_now", "n_fresh"), [(1, 1), (1, 2), (1, 6), (6, 1)])
+def test_a_partial_of_a_single_pluck_is_less_sure_however_many_the_other_side_has(reading, series, n_now, n_fresh):
+    f = series(220.0, 2e-4, 8)
+    several = cents_variance(pair_partials(reading(f, n_plucks=2), reading(f, n_plucks=2)))  # 1/2 + 1/2 of one pluck's variance
+    one = cents_variance(pair_partials(reading(f, n_plucks=n_now), reading(f, n_plucks=n_fresh)))
+    np.testing.assert_allclose(one / several, limits.UNCONFIRMED * (1 / n_now + 1 / n_fresh))  # derived: the mean of k plucks has 1/k
 
 
 def test_where_only_the_lowest_are_left_and_the_others_lost_the_string_is_astray(reading, series):
