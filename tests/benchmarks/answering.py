@@ -1,8 +1,8 @@
 """How many beats are taken for the answer of another string: python tests/benchmarks/answering.py [SEED ...]
 
-Sweeps of the string model's 47-string harp, each seed another harp, with sympathy from none to ten times the usual: what is said to answer
-where none is, is chance, for two polarisations may lie where another string has a partial. Beside it the takes of a real lever harp, whose
-truth is not known; these need the recordings of real plucks beside the project.
+Sweeps of the string model's 47-string harp, each seed another set of strings on the one soundboard, with sympathy from none to ten times
+the usual: what is said to answer where none is, is chance, for two polarisations may lie where another string has a partial. Beside it the
+takes of a real lever harp, whose truth is not known; these need the recordings of real plucks beside the project.
 """
 
 from __future__ import annotations

@@ -1,7 +1,8 @@
 """Healthy harps swept twice: how many strings are called anything else: python tests/benchmarks/healthy_sweeps.py [SEED ...]
 
-The string model's 47-string harp (each seed another harp), two plucks a string, fresh and later, each sweep heard whole with every string
-ringing into the next, at the demo's pace and at twice its time; the later player differs a little in strength and place, and tunes anew.
+The string model's 47-string harp (each seed another set of strings on the one soundboard), two plucks a string, fresh and later, each sweep
+heard whole with every string ringing into the next, at the demo's pace and at twice its time; the later player differs a little in strength
+and place, and tunes anew.
 """
 
 from __future__ import annotations

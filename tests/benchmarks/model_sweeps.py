@@ -1,8 +1,8 @@
 """The string model's sweeps of 47 strings against what the model truly is: python tests/benchmarks/model_sweeps.py [SEED ...]
 
-For each seed (another harp, another player) at the demo's pace, about 2.5 minutes, and with every string left to ring twice as long, the
-5 minutes that a monthly sweep takes at least: the share of strings within 0.5 cents, 10 % of B, 8 % of decay time as it sounded and
-8 % of the string's own, free of beats. Dry room, the usual noise. A figure that is missing is not within.
+For each seed (another set of strings on the one soundboard, played anew) at the demo's pace, about 2.5 minutes, and with every string left
+to ring twice as long, the 5 minutes that a monthly sweep takes at least: the share of strings within 0.5 cents, 10 % of B, 8 % of decay
+time as it sounded and 8 % of the string's own, free of beats. Dry room, the usual noise. A figure that is missing is not within.
 """
 
 from __future__ import annotations

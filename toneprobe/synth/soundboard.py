@@ -11,6 +11,8 @@ from functools import lru_cache
 
 import numpy as np
 
+SEED = 1  # of the resonances, drawn once
+
 
 @dataclass(frozen=True)
 class Soundboard:
@@ -20,10 +22,10 @@ class Soundboard:
     floor_s_kg: float  # what the many overlapping high modes leave everywhere above the lowest resonances
 
 
-@lru_cache(maxsize=8)
-def soundboard(seed: int = 1) -> Soundboard:
-    """A harp's soundboard; another seed is another harp."""
-    rng = np.random.default_rng(seed)
+@lru_cache(maxsize=1)
+def soundboard() -> Soundboard:
+    """The one soundboard of all model harps."""
+    rng = np.random.default_rng(SEED)
     freqs = np.geomspace(75.0, 3000.0, 26) * np.exp(rng.normal(0.0, 0.06, 26))
     qualities = np.geomspace(28.0, 9.0, 26) * np.exp(rng.normal(0.0, 0.15, 26))
     peaks = 2.5e-3 * np.exp(rng.normal(0.0, 0.35, 26))
