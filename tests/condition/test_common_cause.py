@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from toneprobe.condition.common_cause import CommonCause
+from toneprobe.condition.common_cause import CommonCause, shared_loss
 from toneprobe.condition.common_words import common_warnings
 from toneprobe.condition.sweep_noise import SweepNoise
 from toneprobe.measure.figure import Figure
@@ -24,6 +24,19 @@ def test_a_harp_that_lies_flat_is_said_to_lie_at_a_lower_a(cents, a4_hz, said):
     cause = replace(NOTHING, pitch_level=Figure(cents, 0.3))
     told, = common_warnings(cause, noise=SweepNoise(3.0, UNKNOWN), a4_hz=a4_hz)
     assert said in told
+
+
+@pytest.mark.parametrize(("log_decay", "se", "said"), [
+    (0.29, 0.05, "25 % shorter"), (-0.29, 0.05, "34 % longer"),  # 1 − e^−0.29 and e^0.29 − 1
+    (0.29, 0.15, None), (-0.29, 0.15, None),  # not two errors: chance
+    (0.05, 0.01, None), (-0.05, 0.01, None),  # sure and small
+])
+def test_what_is_said_of_the_common_ring_and_what_is_put_down_to_it_rest_on_one_limit(log_decay, se, said):
+    shared = Figure(log_decay, se)
+    told = [text for text in common_warnings(replace(NOTHING, decay=shared), noise=SweepNoise(3.0, UNKNOWN), a4_hz=440.0)
+            if text.startswith("Most strings ring")]
+    assert [said in text for text in told] == [True] * (said is not None)
+    assert shared_loss(shared) == (said is not None and log_decay > 0.0)
 
 
 def test_what_each_material_moved_is_told_as_it_is_and_not_against_the_rest(judged, harp):

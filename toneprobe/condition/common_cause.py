@@ -103,9 +103,14 @@ def _of_short_strings(changes: Mapping[str, Change], fresh: Mapping[str, Baselin
     if len(short) < LEAST_SHORT or len(long) < LEAST_SHORT:
         return None
     of_short, of_long = float(np.percentile(short, 100.0 * limits.MOST_BAD_SHARE)), middle_of_most(np.array(long))
-    return of_short if of_short > limits.ROOM_DECAY and of_long < 0.5 * of_short else None
+    return of_short if of_short > limits.ROOM_DECAY and of_long < limits.ROOM_LONG_SHARE * of_short else None
+
+
+def shared_shift(shared: Figure) -> bool:
+    """Most strings ring shorter or longer than when fresh, beyond doubt."""
+    return shared.known and abs(shared.value) >= max(limits.COMMON_DECAY, limits.COMMON_DECAY_ERRORS * (shared.se or 0.0))
 
 
 def shared_loss(shared: Figure) -> bool:
     """Most strings ring shorter than when fresh, beyond doubt."""
-    return shared.known and shared.value >= max(limits.COMMON_DECAY, 3.0 * (shared.se or 0.0))
+    return shared_shift(shared) and shared.value > 0.0

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from toneprobe import limits
-from toneprobe.condition.common_cause import CommonCause
+from toneprobe.condition.common_cause import CommonCause, shared_shift
 from toneprobe.condition.doubt_words import shift_from
 from toneprobe.condition.links import FreshRoom
 from toneprobe.condition.sweep_noise import SweepNoise
@@ -52,7 +52,7 @@ def _weather(material: str, cents: float) -> str:
 
 
 def _decay(shared: Figure) -> str | None:
-    if not shared.known or abs(shared.value) < max(limits.COMMON_DECAY, 3.0 * (shared.se or 0.0)):
+    if not shared_shift(shared):
         return None
     if shared.value < 0:
         return (f"Most strings ring {shift_from(shared.value, 'when fresh')}. Strings do not grow younger: a livelier room, "
