@@ -114,6 +114,15 @@ def test_a_soft_pluck_under_a_loud_ring():
     assert 20 * np.log10(after / before) < 1.0
 
 
+@pytest.mark.parametrize("n_partials", [1, 2])
+def test_a_faint_pluck_of_few_partials_is_heard(n_partials):
+    """Top strings whose strongest partial stands 14 dB over all of the noise, and so some 35 dB over what lies in its own band of 33 Hz
+    (derived here): one or two such lines among four hundred places."""
+    sweep = sweep_of(HARP, TOP, noise_db=-55.0, n_partials=n_partials, louder_db=dict.fromkeys(range(len(TOP)), -29.0))
+    spans = spans_of(sweep.samples)
+    assert errors_s(sweep, spans).max() < 0.010 and len(spans) <= len(TOP) + 2
+
+
 def test_beating_strings_are_no_onsets():
     beat = render(FormulaPluck(220.0, t60_s=12.0, split_hz=3.0, split_ratio=0.9, level_db=-12.0), rate_hz=RATE_HZ, length_s=5.0, pre_s=0.5)
     noise = np.random.default_rng(2).normal(0.0, 1e-4, len(beat))

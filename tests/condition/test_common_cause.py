@@ -9,6 +9,7 @@ import pytest
 from toneprobe.condition.common_cause import CommonCause, shared_loss
 from toneprobe.condition.common_words import common_warnings
 from toneprobe.condition.sweep_noise import SweepNoise
+from toneprobe.instrument import StringSpec
 from toneprobe.measure.figure import Figure
 
 UNKNOWN = Figure(None, None, "not asked here")
@@ -47,3 +48,9 @@ def test_what_each_material_moved_is_told_as_it_is_and_not_against_the_rest(judg
     assert set(moved) >= {spec.material for spec in harp.strings} - {"nylon"}
     assert all(cents == pytest.approx(-15.0, abs=1.5) for material, cents in moved.items() if material != "nylon")
     assert not any("cents up" in text for text in judgement.warnings)
+
+
+@pytest.mark.parametrize(("material", "level"), [("nylon", -25.0), ("wire", 3.0), ("gut", -4.0), (None, -4.0)])
+def test_a_string_belongs_at_its_materials_level_where_the_materials_lie_apart_and_else_at_the_harps(material, level):
+    cause = replace(NOTHING, pitch_level=Figure(-4.0, 0.3), level_of_material={"nylon": Figure(-25.0, 1.0), "wire": Figure(3.0, 1.0)})
+    assert cause.level_beside(StringSpec("3A", "A4", 440.0, material)).value == level

@@ -329,6 +329,7 @@ def test_a_room_that_only_lengthened_short_strings_is_not_held_against_them(judg
     assert sum(of(judgement, name).verdict == "dead" for name in short) == 0
     assert any("room" in text for text in judgement.warnings)
     everywhere = judged(lambda name, s: drawn.shorten(s, 0.5), born=as_short_as_a_room)  # the long strings lost it too: age
+    assert everywhere.common.short_decay is None
     assert sum(of(everywhere, name).verdict == "dead" for name in short) >= 0.8 * len(short)
 
 

@@ -22,7 +22,7 @@ from toneprobe.condition.dead_score import dead_case
 from toneprobe.condition.evidence import Evidence, score, sureness_asked, together, weigh
 from toneprobe.condition.false_score import chi2_sigmas, false_case
 from toneprobe.condition.next_steps import sends_to_technician, unsteady_step
-from toneprobe.condition.sweep_noise import QUIET_CHI2, QUIET_SHARE, SweepNoise, noise_caution, sweep_noise
+from toneprobe.condition.sweep_noise import QUIET_CHI2, QUIET_SHARE, SweepNoise, noise_caution, noise_for, sweep_noise
 from toneprobe.measure.figure import Figure
 
 UNKNOWN = Figure(None, None, "not measured")
@@ -153,6 +153,13 @@ def test_a_pitch_that_wanders_is_watched_and_never_false(walk_db):
     assert sends_to_technician(unsteady_step())
 
 
+@pytest.mark.parametrize(("se", "could_tell"), [(0.5, True), (1.9, True), (2.2, False), (4.0, False)])
+def test_partials_eight_cents_astray_could_be_told_only_where_the_error_asked_lies_below(se, could_tell):
+    """NOISE asks for 3.0 errors, enlarged by 1.2, and the rms for 1.1 times as many: 3.96 times 2.02 cents are the eight (derived here)."""
+    pattern = [(n, 0.3, 2.0 * se) for n in range(1, 9)]
+    assert false_case(change(pattern=pattern, astray=Figure(0.0, se)), NOISE).could_tell == could_tell
+
+
 def test_a_string_of_too_few_partials_to_be_told_true_has_no_score_for_not_wavering():
     """Three partials, 24 cents astray or not, tell nothing (LEAST_FOR_ASTRAY); 0 would say "as fresh"; what wavers is told all the same."""
     still, wavers = (false_case(change(ripple=Figure(depth_db, 0.1)), NOISE) for depth_db in (0.1, 4.0))
@@ -231,6 +238,19 @@ def test_errors_half_as_large_as_they_should_be_are_doubled():
     strings = [change(decay=Figure(2.0 * 0.05 * z, 0.05), brightness=Figure(2.0 * 0.1 * y, 0.1)) for z, y in drawn.normal(size=(600, 2))]
     noise = sweep_noise(strings)
     assert noise.brightness_scale == pytest.approx(2.0, rel=0.08) and noise.decay_scale == pytest.approx(2.0, rel=0.15)
+
+
+def test_a_string_has_no_say_in_the_noise_by_which_it_is_judged():
+    """One that rings far longer, strays far and wavers: all that would show noise, if it were another's."""
+    def string(off):
+        pattern = [(n, 0.3 * (-1) ** n + off, 0.8) for n in range(1, 9)]
+        return change(decay=Figure(-off, 0.1), high=Figure(-off, 0.1), brightness=Figure(off, 0.1), ripple=Figure(0.3 - off, 0.5),
+                      pattern=pattern, astray=Figure(0.0, 0.3), stretch=Figure(off, 0.1))
+
+    others = [string(0.07 * (place - 4)) for place in range(9)]
+    usual, odd = string(0.0), string(4.0)
+    assert noise_for(odd, [*others, odd]) == noise_for(usual, [*others, usual])
+    assert noise_for(others[0], [*others, odd]) != noise_for(others[0], [*others, usual])  # in the others' it has one
 
 
 def test_beats_that_all_strings_share_are_not_held_against_one():
