@@ -49,6 +49,10 @@ def test_document_has_the_agreed_fields(run, book, played, strict_json):
         assert set(one) >= {"string", "note", "verdict", "dead_score", "false_score", "plucks", "reasons", "figures", "fresh"}
         assert set(one["figures"]) >= FIGURES and set(one["fresh"]) >= FIGURES
         assert one["plucks"] == 2 and 0 <= one["dead_score"] <= 100
+        for figures in (one["figures"], one["fresh"], one["changes"]):  # each null has its sentence, and nothing else has
+            nulls = {name for name, value in figures.items() if value is None and not name.endswith("_se")}
+            assert set(figures.get("reasons", {})) == nulls and all(figures.get("reasons", {}).values())
+            assert ("reasons" in figures) == bool(nulls)
     dead = next(one for one in document["strings"] if one["string"] == played.dead)
     assert dead["figures"]["t60_s"] / dead["fresh"]["t60_s"] == pytest.approx(0.33, abs=0.08)  # aged to 0.33 by the model
 

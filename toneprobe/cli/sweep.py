@@ -54,7 +54,8 @@ def sweep(
     fresh: Annotated[bool, typer.Option("--fresh", help="The strings are new and settled: keep this as their baseline.")] = False,
     fresh_for: Annotated[list[str] | None, typer.Option(metavar="STRING", help="The same for this string, whatever baseline it has; may "
                                                                                "be repeated.")] = None,
-    json: Annotated[str | None, typer.Option("--json", metavar="FILE|-", help="Verdicts and figures as JSON; - is stdout.")] = None,
+    json: Annotated[str | None,
+                    typer.Option("--json", metavar="FILE|-", help="Verdicts and figures as JSON; - is standard output.")] = None,
     report: Annotated[str | None, typer.Option("--report", metavar="FILE", help="Write a .html, .png, .svg, .pdf or .csv report.")] = None,
     as_found: Annotated[bool, typer.Option("--as-found", help="Not tuned before: its pitches count as a check of settling.")] = False,
     temperature: TemperatureOption = None,

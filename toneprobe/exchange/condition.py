@@ -2,12 +2,15 @@
 
 {"schema", "harp", "sweep": {"id", "date", "fresh", …}, "instrument": {"name", "a4_hz", "tuning"},
  "strings": [{"string", "note", "verdict", "dead_score", "false_score", "plucks", "reasons": [], "next_step",
-              "figures": {…}, "fresh": {…}, "changes": {…}}], "warnings": []}
+              "figures": {…, "reasons": {…}}, "fresh": {…, "reasons": {…}}, "changes": {…, "reasons": {…}}}], "warnings": []}
 
 Strings from the highest to the lowest. `figures` and `fresh` have the figures of `toneprobe.measure/1` with their errors, `fresh` is {}
 without a baseline; `changes` are those against fresh (natural logs of fresh over present for ring, decay and brightness, of present over
 fresh B for `stretch`; else see the names' units); `ring`, `moved_cents` and `waver_db` are what reasons and reports say. What each means:
 `condition.verdict.CHANGES`.
+
+A figure that is null has its reason, a sentence, under its own name in the `reasons` beside it: in each of the three an object among the
+numbers, left out where every figure is known. (The `reasons` of a string are something else, the sentences behind its verdict.)
 """
 
 from __future__ import annotations
