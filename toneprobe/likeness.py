@@ -53,6 +53,7 @@ REACH_CENTS = 120.0
 STEP_CENTS = 6.0
 TOLERANCE_CENTS = 9.0
 B_FACTORS = np.array([0.2, 0.4, 0.65, 0.85, 1.0, 1.2, 1.5, 2.0, 3.2])
+OFF_CENTS = (-6.0, -3.0, 0.0, 3.0, 6.0)  # a named string's pitch is known so well
 
 
 @dataclass(frozen=True)
@@ -173,6 +174,11 @@ class _Table:
     top_hz: float
     total_db: float
     full_db: float  # say of a partial that counts as fully there
+
+
+def named_series_hz(pitch_hz: float, expected_b: float, n: np.ndarray) -> np.ndarray:
+    """Where the partials n of a string may lie that was named, whose pitch and stiffness are roughly these; shape (ways, len(n))."""
+    return np.array([shift_hz(pitch_hz, cents) * stiff_ratio(b, n) for b in expected_b * B_FACTORS for cents in OFF_CENTS])
 
 
 def line_tolerance_hz(freq_hz: np.ndarray, width_hz: float) -> np.ndarray:

@@ -9,12 +9,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from toneprobe.likeness import B_FACTORS, NewLines, line_tolerance_hz
-from toneprobe.stiffness import stiff_ratio
-from toneprobe.units import shift_hz
+from toneprobe.likeness import NewLines, line_tolerance_hz, named_series_hz
 
 N_PARTIALS = 12
-OFF_CENTS = (-6.0, -3.0, 0.0, 3.0, 6.0)  # the named string's pitch is known so well
 NEAR = 2.0  # tolerances within which a line is a partial
 MOST_ODD = 0.15  # salience of the odd partials over that of the even ones: 0 an octave too high, from 0.65 on of 240 plucks rightly named
 LEAST_EVEN, LEAST_SEEN = 3, 3  # even partials heard, and odd ones that what rang before does not hide
@@ -36,13 +33,7 @@ def is_octave_above(lines: NewLines, pitch_hz: float, expected_b: float) -> bool
 
 def _partials(lines: NewLines, pitch_hz: float, expected_b: float, n: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Frequencies of the partials, for the offset and inharmonicity that explain most, and the salience of the line at each, 0 for none."""
-    best, most, say = np.zeros(len(n)), -np.inf, np.zeros(len(n))
-    for b in expected_b * B_FACTORS:
-        for cents in OFF_CENTS:
-            hz = shift_hz(pitch_hz, cents) * stiff_ratio(b, n)
-            off = np.abs(lines.freq_hz[:, None] - hz) / line_tolerance_hz(hz, lines.width_hz)
-            explained = float((lines.salience_db[:, None] * np.exp(-0.5 * off**2)).sum())
-            if explained > most:
-                best, most = hz, explained
-                say = np.where(off < NEAR, lines.salience_db[:, None], 0.0).max(axis=0, initial=0.0)
-    return best, say
+    ways_hz = named_series_hz(pitch_hz, expected_b, n)
+    off = [np.abs(lines.freq_hz[:, None] - hz) / line_tolerance_hz(hz, lines.width_hz) for hz in ways_hz]
+    best = int(np.argmax([(lines.salience_db[:, None] * np.exp(-0.5 * one**2)).sum() for one in off]))
+    return ways_hz[best], np.where(off[best] < NEAR, lines.salience_db[:, None], 0.0).max(axis=0, initial=0.0)

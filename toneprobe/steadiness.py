@@ -15,7 +15,7 @@ from collections.abc import Callable
 import numpy as np
 
 from toneprobe.audio.band import HEARD_SHARE
-from toneprobe.medians import MEDIAN_OF_EXPONENTIAL
+from toneprobe.medians import MEDIAN_OF_EXPONENTIAL, SE_OVER_MEANS
 from toneprobe.units import CENTS
 
 SKIP_S = 0.03  # the onset itself
@@ -28,7 +28,6 @@ N_PARTIALS = 10
 RANGE_DB = 25.0  # partials weaker than the strongest by more say nothing
 LEAST_PARTIALS = 3
 SPAN_SIGMAS = 2.56  # from the 10th to the 90th percentile of normal values
-MEDIAN_SE = 1.25  # standard error of a median over that of a mean
 OVERLAP_CORRELATION = 0.47  # of noise in Hann windows a third of their width apart (derived)
 CAUTION = 1.5  # the noise between the partials is not quite that at them
 
@@ -55,7 +54,7 @@ def wander_cents(read: Callable[[int, int], np.ndarray], *, rate_hz: float, onse
         return None
     moved = tracks[strong] - np.median(tracks[strong], axis=1, keepdims=True)
     low, high = np.percentile(np.median(moved, axis=0), [10, 90])
-    by_noise = SPAN_SIGMAS * MEDIAN_SE * float(np.sqrt(np.median(variance[strong]) / strong.sum()))
+    by_noise = SPAN_SIGMAS * SE_OVER_MEANS * float(np.sqrt(np.median(variance[strong]) / strong.sum()))
     return float(np.sqrt(max((high - low) ** 2 - (CAUTION * by_noise) ** 2, 0.0)))
 
 

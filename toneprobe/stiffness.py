@@ -28,9 +28,14 @@ PHYSICS_FACTOR = {"nylon": 2.0, "gut": 2.0, "steel": 1.3}  # the modulus is know
 PLAIN_FACTOR, WOUND_FACTOR, UNKNOWN_FACTOR = 2.5, 4.0, 5.0
 
 
+def section_m2(diameter_mm: float) -> float:
+    """Area of a round section."""
+    return math.pi / 4.0 * (diameter_mm * 1e-3) ** 2
+
+
 def linear_density(density_kg_m3: float, gauge_mm: float) -> float:
     """Mass per length µ of a plain round string, kg/m."""
-    return density_kg_m3 * _area_m2(gauge_mm)
+    return density_kg_m3 * section_m2(gauge_mm)
 
 
 def tension_n(mu_kg_m: float, length_mm: float, f_hz: float) -> float:
@@ -82,7 +87,7 @@ def expected_b(f_hz: float, *, material: str | None = None, length_mm: float | N
 
 def _physical_b(material: str, f_hz: float, length_mm: float, gauge_mm: float) -> float:
     tension = tension_n(linear_density(DENSITY_KG_M3[material], gauge_mm), length_mm, f_hz)
-    return stiff_b(modulus_pa(material, tension / _area_m2(gauge_mm)), gauge_mm, tension, length_mm)
+    return stiff_b(modulus_pa(material, tension / section_m2(gauge_mm)), gauge_mm, tension, length_mm)
 
 
 def _plain_b(f_hz: float) -> float:
@@ -92,7 +97,3 @@ def _plain_b(f_hz: float) -> float:
     pairs = list(zip(points, points[1:], strict=False))
     (x0, y0), (x1, y1) = next((pair for pair in pairs if x <= pair[1][0]), pairs[-1])
     return math.exp(y0 + (y1 - y0) * (x - x0) / (x1 - x0))
-
-
-def _area_m2(gauge_mm: float) -> float:
-    return math.pi / 4.0 * (gauge_mm * 1e-3) ** 2

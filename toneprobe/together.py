@@ -13,14 +13,12 @@ from dataclasses import replace
 import numpy as np
 
 from toneprobe.instrument import StringSpec, string_expected_b
-from toneprobe.likeness import B_FACTORS, NewLines, line_tolerance_hz, match_strings
-from toneprobe.stiffness import stiff_ratio
-from toneprobe.units import CENTS, shift_hz
+from toneprobe.likeness import NewLines, line_tolerance_hz, match_strings, named_series_hz
+from toneprobe.units import CENTS
 
 LEAST_SHARE = 0.1  # of the lines' salience that the named string leaves unexplained
 LEAST_LINES = 4  # a few resonances of the body look like the low partials of some string
 EVIDENCE = 0.08  # that share times the likeness of the rest to another string; single real plucks stay below 0.035 (two harps)
-OFF_CENTS = (-6.0, -3.0, 0.0, 3.0, 6.0)  # the named string's pitch is known so well
 FAR_TOLERANCES = 2.5
 STRAY_CENTS = 45.0  # so far a false string's partials may lie off and still be its own …
 STRAY_F1 = 0.2  # … but not farther than this share of f1
@@ -45,13 +43,9 @@ def second_string(lines: NewLines, named: StringSpec, pitch_hz: float, strings: 
 def _unexplained(lines: NewLines, pitch_hz: float, expected_b: float) -> np.ndarray:
     """Lines far from every partial and sum tone of the string, for the offset and inharmonicity that explain most; shape of the lines."""
     n, tolerance_hz = np.arange(1, N_PARTIALS + 1), line_tolerance_hz(lines.freq_hz, lines.width_hz)
-    best, most = None, -np.inf
-    for b in expected_b * B_FACTORS:
-        for cents in OFF_CENTS:
-            partial_hz = shift_hz(pitch_hz, cents) * stiff_ratio(b, n)
-            explained = float((lines.salience_db * np.exp(-0.5 * (_nearest_hz(lines.freq_hz, partial_hz) / tolerance_hz) ** 2)).sum())
-            if explained > most:
-                best, most = partial_hz, explained
+    ways_hz = named_series_hz(pitch_hz, expected_b, n)
+    best = ways_hz[int(np.argmax([
+        (lines.salience_db * np.exp(-0.5 * (_nearest_hz(lines.freq_hz, hz) / tolerance_hz) ** 2)).sum() for hz in ways_hz]))]
     sums_hz = np.add.outer(best[:N_SUMMED], best[:N_SUMMED]).ravel()
     stray_hz = np.minimum(lines.freq_hz * STRAY_CENTS / CENTS, STRAY_F1 * pitch_hz)
     far_off = _nearest_hz(lines.freq_hz, best) > np.maximum(FAR_TOLERANCES * tolerance_hz, stray_hz)

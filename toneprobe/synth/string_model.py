@@ -9,7 +9,7 @@ from zlib import crc32
 import numpy as np
 
 from toneprobe.instrument import Instrument, StringSpec
-from toneprobe.stiffness import linear_density, modulus_pa, stiff_b, tension_n
+from toneprobe.stiffness import linear_density, modulus_pa, section_m2, stiff_b, tension_n
 from toneprobe.synth import scale
 from toneprobe.synth.material import Material, material_of
 from toneprobe.synth.soundboard import Soundboard, soundboard
@@ -60,21 +60,17 @@ class StringModel:
     @property
     def modulus_pa(self) -> float:
         """Young's modulus of the core under the string's tension."""
-        return modulus_pa(self.matter.stiff_like, self.tension_n / _area_m2(self.core_mm))
+        return modulus_pa(self.matter.stiff_like, self.tension_n / section_m2(self.core_mm))
 
     @property
     def stretch_stiffness_n(self) -> float:
         """Force per strain: Young's modulus times the core's section."""
-        return self.modulus_pa * _area_m2(self.core_mm)
+        return self.modulus_pa * section_m2(self.core_mm)
 
     @property
     def physical_b(self) -> float:
         """The inharmonicity that gauge, length, tension and material give; `b` may be set to another."""
         return stiff_b(self.modulus_pa, self.core_mm, self.tension_n, self.length_mm)
-
-
-def _area_m2(diameter_mm: float) -> float:
-    return float(np.pi / 4.0 * (diameter_mm * 1e-3) ** 2)
 
 
 def string_model(spec: StringSpec, *, seed: int = 0) -> StringModel:
