@@ -4,16 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-import numpy as np
-
 from toneprobe import limits
 from toneprobe.condition.common_cause import CommonCause, shared_shift
-from toneprobe.condition.doubt_words import shift_from
+from toneprobe.condition.doubt_words import percent_lost, shift_from
 from toneprobe.condition.links import FreshRoom
 from toneprobe.condition.sweep_noise import SweepNoise
 from toneprobe.days import day_text
 from toneprobe.measure.figure import Figure
-from toneprobe.phrases import listed
+from toneprobe.phrases import count_of, listed
 
 LEAST_CUT_SHORT = 4
 
@@ -43,7 +41,7 @@ def _pitch(cause: CommonCause, a4_hz: float) -> str | None:
 def _off(cents: float) -> str:
     """ "25 cents flat", "1 cent sharp", "in tune"."""
     whole = round(abs(cents))
-    return f"{whole} cent{'' if whole == 1 else 's'} {'flat' if cents < 0 else 'sharp'}" if whole else "in tune"
+    return f"{count_of(whole, 'cent')} {'flat' if cents < 0 else 'sharp'}" if whole else "in tune"
 
 
 def _weather(material: str, cents: float) -> str:
@@ -65,7 +63,7 @@ def _decay(shared: Figure) -> str | None:
 def _room(short: float | None) -> str | None:
     if short is None:
         return None
-    return (f"Only the strings that ring shorter than a room does lost ring, and all alike ({100 * (1 - np.exp(-short)):.0f} %): the fresh "
+    return (f"Only the strings that ring shorter than a room does lost ring, and all alike ({percent_lost(short):.0f} %): the fresh "
             "sweep's room rang longer than this one. They are not blamed for that; sweep them again in the first room.")
 
 
@@ -73,7 +71,7 @@ def _livelier_room(doubt: Mapping[str, float]) -> str | None:
     most = max(doubt.values(), default=0.0)
     if most < limits.ROOM_DECAY:
         return None
-    return (f"The shorter the strings ring, the more they lost, up to {100 * (1 - np.exp(-most)):.0f} % beyond the long ones: as if the "
+    return (f"The shorter the strings ring, the more they lost, up to {percent_lost(most):.0f} % beyond the long ones: as if the "
             "fresh sweep's room rang longer than this one. Whether the short ones lost so much ring of their own cannot be told; sweep "
             "again in the first room.")
 

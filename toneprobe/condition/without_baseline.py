@@ -12,6 +12,7 @@ import numpy as np
 
 from toneprobe import limits
 from toneprobe.baseline.robust import robust_fit
+from toneprobe.condition.doubt_words import percent_lost
 from toneprobe.instrument import Instrument
 from toneprobe.medians import SD_OF_DEVIATION
 from toneprobe.session.reading import Reading
@@ -34,7 +35,7 @@ def standing_notes(strings: Collection[str], readings: Mapping[str, Reading], in
 def _note(string: str, others: list[str], readings: Mapping[str, Reading]) -> str | None:
     off = _off_the_line(string, others, readings, "t60_s")
     if off is not None and off < -limits.STANDS_OUT_DECAY:
-        return f"It rings {100 * (1 - np.exp(off)):.0f} % shorter than its neighbours of the same material lead one to expect."
+        return f"It rings {percent_lost(-off):.0f} % shorter than its neighbours of the same material lead one to expect."
     astray = _off_the_line(string, others, readings, "trueness_cents")
     clear = astray is not None and astray > limits.STANDS_OUT_ASTRAY
     if clear and readings[string].figures["trueness_cents"].value > 2 * limits.ASTRAY_NOTICED_CENTS:
