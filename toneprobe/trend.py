@@ -20,7 +20,7 @@ from datetime import date, timedelta
 
 import numpy as np
 
-from toneprobe.days import MONTHS
+from toneprobe.days import DAYS_PER_MONTH, MONTHS
 from toneprobe.medians import SD_OF_DEVIATION, SE_OVER_MEANS
 
 LEAST_READINGS = 4
@@ -35,7 +35,6 @@ ERRORS_TOLD = 2.0  # told errors within which a change means nothing, as people 
 SHORT_ROW = 3.0  # over n: how much too small the middle half's scatter about its own line looks (simulated, n = 10 to 20)
 OWN_SHARE = 0.5  # of a change's told error by which the sweep, and as much the baseline, scatters: those errors are set on the cautious
 # side, changes between takes of untouched real strings scatter by 0.5 to 0.75 of them, both sides together (measured, 1 and 2 plucks)
-DAYS_PER_MONTH = 365.25 / 12.0
 
 
 @dataclass(frozen=True)

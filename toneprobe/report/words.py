@@ -13,7 +13,7 @@ from shlex import quote
 from toneprobe import limits
 from toneprobe.condition import next_steps
 from toneprobe.condition.doubt_words import ERRORS_TOLD, is_within_doubt, percent_doubt
-from toneprobe.days import day_text
+from toneprobe.days import DAYS_PER_MONTH, DAYS_PER_YEAR, day_text
 from toneprobe.measure.figure import Figure
 from toneprobe.phrases import capital, count_of, one_after_another
 from toneprobe.report.glossary import CHANGE_VERDICTS, FRESH, JUDGED, LEFT_OUT, NEEDS_ATTENTION, NOT_JUDGED, OPEN_STATES
@@ -40,8 +40,8 @@ def length_text(days: float) -> str:
     if days < 60:
         return count_of(round(days), "day")
     if days < 730:
-        return count_of(round(days / 30.44), "month")
-    return f"{days / 365.25:.1f} years"
+        return count_of(round(days / DAYS_PER_MONTH), "month")
+    return f"{days / DAYS_PER_YEAR:.1f} years"
 
 
 def ordinary_signs(text: str) -> str:
