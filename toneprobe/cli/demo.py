@@ -63,7 +63,7 @@ def _print_scores(scores: tuple[Score, ...], console: Console) -> None:
 
 def _how_counted(scores: tuple[Score, ...]) -> str:
     """ "8 strings went bad, and each counts in every sweep since: 2 + 8 = 10." """
-    from toneprobe.report.words import count_of
+    from toneprobe.phrases import count_of
 
     n_due = [len(score.due) for score in scores if score.due]
     strings = count_of(len({name for score in scores for name in score.due}), "string")

@@ -19,7 +19,7 @@ def export(
     from toneprobe.cli.screen import screen
     from toneprobe.exchange.writing import STDOUT, write_text
     from toneprobe.notebook import write_log
-    from toneprobe.report.words import count_of
+    from toneprobe.phrases import count_of
 
     opened, chosen = open_harp(book, harp)
     log = read.fitting_log(opened, chosen.id)

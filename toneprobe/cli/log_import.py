@@ -41,7 +41,7 @@ def import_(
 
     from toneprobe.book import read
     from toneprobe.notebook import decode_notebook, read_notebook
-    from toneprobe.report.words import count_of
+    from toneprobe.phrases import count_of
     from toneprobe.upkeep.log_entries import take_notebook
 
     opened, chosen = open_harp(book, harp)
@@ -74,7 +74,7 @@ def _octets(file: Path) -> bytes:
 
 
 def _show(console: Console, notebook: Notebook) -> None:
-    from toneprobe.report.words import count_of
+    from toneprobe.phrases import count_of
 
     if notebook.offered:
         entries = f"{_entries(notebook)} on {count_of(len({row.string for row in notebook.offered}), 'string')}"

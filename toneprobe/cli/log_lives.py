@@ -18,7 +18,8 @@ def lives(date: DateOption = None, json: JsonOption = None, harp: HarpOption = N
     from toneprobe.exchange.writing import write_json
     from toneprobe.harp_state import harp_state
     from toneprobe.lives import register_lives
-    from toneprobe.report.words import count_of, length_text
+    from toneprobe.phrases import count_of
+    from toneprobe.report.words import length_text
 
     opened, chosen = open_harp(book, harp)
     state = harp_state(opened, chosen.id, chosen.instrument, today=day_of(date))

@@ -46,7 +46,7 @@ def ready(
 
 
 def _print_plan(console: Console, plan: Plan, *, harp: str) -> None:
-    from toneprobe.report.words import count_of
+    from toneprobe.phrases import count_of
 
     print_heading(console, f"{harp}, ready for {day_text(plan.on)}: {count_of(plan.days_left, 'day')} left from {day_text(plan.today)}")
     print_indented(console, _counts(plan), by=0)
@@ -57,7 +57,7 @@ def _print_plan(console: Console, plan: Plan, *, harp: str) -> None:
 
 def _counts(plan: Plan) -> str:
     """How much there is to do, how much of it too late, and apart from it what is ordered for the spare set alone."""
-    from toneprobe.report.words import count_of
+    from toneprobe.phrases import count_of
 
     known = f", as far as is known: {count_of(len(plan.unjudged), 'string')} without a verdict" if plan.unjudged else ""
     n, n_late, n_after = len(plan.tasks) - len(plan.afterwards), len(plan.late), len(plan.afterwards)

@@ -60,7 +60,7 @@ def tell_livelier_room(names: Collection[str], sweep_id: int, console: Console) 
 
 
 def _counted(names: Collection[str]) -> str:
-    from toneprobe.report.words import count_of
+    from toneprobe.phrases import count_of
 
     if not names:
         return "no string"
@@ -68,8 +68,7 @@ def _counted(names: Collection[str]) -> str:
 
 
 def _kept(names: tuple[str, ...]) -> str:
-    from toneprobe.phrases import listed
-    from toneprobe.report.words import count_of
+    from toneprobe.phrases import count_of, listed
 
     is_one = len(names) == 1
     why = ("has a baseline and was not changed since, so it keeps it" if is_one else

@@ -76,7 +76,7 @@ def _moment(book: Book, harp_id: int, day: str, clock: str | None) -> datetime:
 
 def _tell(what: str, done: TakenOut, console: Console, *, lost: Sequence[str]) -> None:
     from toneprobe.cli.table import print_indented
-    from toneprobe.report.words import count_of
+    from toneprobe.phrases import count_of
 
     print_indented(console, f"Taken out: {what}, with {count_of(len(done.strings), 'string')}. "
                             f"All that was measured lies in {done.path}", by=0)

@@ -212,4 +212,5 @@ def _bare_note(names: Sequence[str], served: Sequence[str]) -> str:
 
 
 def _list(names: Sequence[str]) -> str:
+    """All of them, to be ticked off one by one: `phrases.listed` leaves out the end of a long list."""
     return ", ".join(names)

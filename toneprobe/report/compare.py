@@ -13,13 +13,12 @@ from datetime import date
 from toneprobe.condition import Condition
 from toneprobe.errors import UsageError
 from toneprobe.measure.figure import Figure
-from toneprobe.phrases import one_after_another
+from toneprobe.phrases import count_of, one_after_another
 from toneprobe.report.fitting_words import fitting_line
 from toneprobe.report.glossary import CHANGE_VERDICTS, FRESH, NOT_JUDGED
 from toneprobe.report.series import UNKNOWN, brightness_change, ring_change
 from toneprobe.report.string_view import StringView
 from toneprobe.report.view import SweepView
-from toneprobe.report.words import count_of
 
 
 @dataclass(frozen=True)

@@ -11,12 +11,13 @@ from toneprobe.condition import SILENT
 from toneprobe.days import day_text
 from toneprobe.fittings import RepeatedBreak, age_days, repeated_breaks
 from toneprobe.instrument import StringSpec
+from toneprobe.phrases import count_of
 from toneprobe.report.fitting_words import fitting_line
 from toneprobe.report.glossary import FRESH, STAND_IN, verdict_word
 from toneprobe.report.series import HistoryPoint, last_said
 from toneprobe.report.string_view import StringView
 from toneprobe.report.view import SweepView, find_string_view
-from toneprobe.report.words import count_of, length_text
+from toneprobe.report.words import length_text
 
 
 @dataclass(frozen=True)

@@ -6,11 +6,12 @@ import statistics
 from collections.abc import Callable
 
 from toneprobe.days import day_text
+from toneprobe.phrases import count_of
 from toneprobe.report.glossary import FRESH
 from toneprobe.report.series import HistoryPoint, PartialPoint
 from toneprobe.report.string_view import StringView
 from toneprobe.report.view import SweepView
-from toneprobe.report.words import count_of, told_change
+from toneprobe.report.words import told_change
 
 LEFT_OUT = "Left out of this page, to keep it small."
 NO_PLACES = "Its stiffness is not known well enough to say where an even string has its partials; whether they moved is judged without it."

@@ -13,11 +13,11 @@ from toneprobe.condition.doubt_words import is_within_doubt
 from toneprobe.days import day_text
 from toneprobe.fittings import known_on
 from toneprobe.instrument import Instrument, StringSpec
-from toneprobe.phrases import capital
+from toneprobe.phrases import capital, count_of
 from toneprobe.report.glossary import CHANGE_VERDICTS, FRESH, JUDGED, NOT_JUDGED, OPEN_STATES, REMEDIES, STAND_IN
 from toneprobe.report.octaves import from_the_top, octave_of_note, octave_title
 from toneprobe.report.series import HistoryPoint, history, last_said
-from toneprobe.report.words import count_of, signed, want_changing
+from toneprobe.report.words import signed, want_changing
 from toneprobe.units import note_text
 
 NOT_SWEPT, NO_STRING = "not swept yet", "without a string"

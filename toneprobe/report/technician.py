@@ -16,11 +16,11 @@ from toneprobe.book.entries import Fitting
 from toneprobe.condition.next_steps import sends_to_technician
 from toneprobe.days import day_text
 from toneprobe.fittings import repeated_breaks
-from toneprobe.phrases import listed
+from toneprobe.phrases import count_of, listed
 from toneprobe.report.life import break_words
 from toneprobe.report.string_view import StringView
 from toneprobe.report.view import SweepView
-from toneprobe.report.words import count_of, sentence, signed
+from toneprobe.report.words import sentence, signed
 from toneprobe.settling import Settling
 
 LOOK_AT = {

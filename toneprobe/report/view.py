@@ -24,6 +24,7 @@ from toneprobe.days import day_text
 from toneprobe.errors import UsageError
 from toneprobe.instrument import Instrument, StringSpec, find_string
 from toneprobe.measure.figure import PluckMeasurement
+from toneprobe.phrases import count_of
 from toneprobe.remarks import is_noisy, rang_along
 from toneprobe.report.attention import (
     FirstStep,
@@ -44,7 +45,7 @@ from toneprobe.report.rows import figure_rows
 from toneprobe.report.series import brightness_change, history, partial_points, ring_change
 from toneprobe.report.spoilt import fresh_anew
 from toneprobe.report.string_view import StringView
-from toneprobe.report.words import count_of, headline, is_drowned, left_open, named, order_text, plain_reason, settled_step, sureness_text
+from toneprobe.report.words import headline, is_drowned, left_open, named, order_text, plain_reason, settled_step, sureness_text
 from toneprobe.session import Reading
 from toneprobe.units import note_text, split_note
 

@@ -17,6 +17,7 @@ from toneprobe.errors import UsageError
 from toneprobe.fittings import material_of
 from toneprobe.harp_state import HarpState
 from toneprobe.past import FreshWish
+from toneprobe.phrases import count_of
 from toneprobe.session import Reading, read_sweep
 from toneprobe.settling import BaselineAdvice, Settling, ToneState, advise_baseline, judge_tone
 from toneprobe.upkeep.pitch_check import waiting_for_fresh
@@ -83,7 +84,7 @@ def _pitch_doubt(state: HarpState, fitting: Fitting) -> list[str]:
     if not state.still_settles(fitting) and not _checks_fail_to_show(state, fitting):
         return []
     days = (state.today - fitting.fitted_on).days
-    age = f"it was put on {days} {'day' if days == 1 else 'days'} before"
+    age = f"it was put on {count_of(days, 'day')} before"
     return [f"{age} and its pitch was not checked" if fitting.id not in state.readings else f"{age}; {state.judge(fitting).reasons[0]}"]
 
 
