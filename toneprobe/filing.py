@@ -74,7 +74,7 @@ def _other_way(old: SweepRecord, touched: Sequence[SweepRecord], given: dict[str
 
 
 def file_hash(path: Path) -> str:
-    """SHA-256 of a whole file, lower-case hex: the same recording under whatever name."""
+    """SHA-256 of a whole file, lower-case hex: the same recording under whatever name. RecordingError where it cannot be read."""
     try:
         with open_plain(path) as file:
             return hashlib.file_digest(file, "sha256").hexdigest()

@@ -59,9 +59,9 @@ def hear(recording: Recording | str | Path, instrument: Instrument, *, progress:
 
 
 def _looked_at_again(identification: Identification, plucks: list[PluckMeasurement], each: Each) -> tuple[PluckMeasurement, ...]:
-    """The plucks, those of which the others of the sweep expect another inharmonicity measured once more with that in mind.
+    """The plucks, those of which the others of the sweep expect another inharmonicity measured again with that in mind.
 
-    A second round, for what is mended in the first changes what is expected of its neighbours.
+    In two rounds, for what is mended in the first changes what is expected of its neighbours.
     """
     again, tried = list(plucks), set()
     for _ in range(N_LOOKS):

@@ -75,7 +75,8 @@ RIPPLE_USUAL_DB = 0.3  # new ripple of untouched strings, as baseline.ripple_cha
 OWN_PARTIALS = 10  # number of the highest (set)
 OWN_LEVEL_DB = -35.0  # of the string's strongest (set)
 OWN_SNR_DB = 35.0  # over the noise in its own band (set)
-RESOLVED_PERIODS = 50.0  # for which a string must ring, or its partials are not followed (measured on the same: none lost from 46 on)
+RESOLVED_PERIODS = 50.0  # for which a string must ring, or its partials are not followed (measured on the real plucks cut short of
+# PARTIAL_PITCH_SPREAD_TURNS: none lost from 46 on)
 UNCONFIRMED_LOST = 0.5  # share of a partial that one missing from a single pluck counts: where it was plucked may have silenced it
 OUT_OF_REACH_CENTS = 8.0  # what a lost partial counts as: about as far as the series is followed (6 to 9 cents, set)
 

@@ -1,4 +1,4 @@
-"""What a book knows of a harp's strings on one day: which are on, what they were when fresh, how that was recorded, which still stretch."""
+"""What a sweep of one day is compared with: each string's fresh baseline, how that was recorded, and what earlier sweeps said of it."""
 
 from __future__ import annotations
 

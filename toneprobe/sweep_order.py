@@ -27,15 +27,15 @@ FARTHER_COST = 0.25  # a skip of each further string
 LONGEST_SKIP_COST = 4.0
 WEAK_REPEAT_DB = 8.0  # a new pluck of the same string so much weaker than the last is doubtful …
 WEAK_REPEAT_COST = 0.4  # … by so much per dB beyond
-QUICK_REPEAT_S = 0.35  # sooner than this nobody plucks a string twice
-QUICK_REPEAT_COST = 20.0
+QUICK_REPEAT_S = 0.35  # sooner than this hardly anybody plucks a string twice (where one is, both are one event: `touch`) …
+QUICK_REPEAT_COST = 20.0  # … the sooner the dearer, up to this at once
 SAME_PITCH_CENTS = 15.0
 SAME_PITCH_COST = 3.0
 MOVED_CENTS = 25.0  # a string keeps its pitch within so much, unless it is tuned between its plucks
 MOVED_COST = 5.0
 LEAST_STRINGS = 8  # fewer are no sweep whose order could tell, …
 HEARD_SHARE = 2.0 / 3.0  # … nor is one in which fewer of the strings between its ends were heard
-KNOWN_SHARE = 0.5  # of what a string off its note costs (`evidence.pitch_cost`): not due again where it is plucked again at that pitch
+KNOWN_SHARE = 0.5  # of what a string off its note costs (`naming_evidence.pitch_cost`): not due again where it has that pitch again
 PRIOR_STEPS = 8.0  # what is known of players in general weighs as much as so many steps of this one
 
 

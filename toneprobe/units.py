@@ -93,7 +93,7 @@ def is_string_name(text: str) -> bool:
 
 
 def note_of_string(string: str) -> str:
-    """Scientific natural note of a string name: "4C" gives "C4", "0G" gives "G7"."""
+    """Scientific natural note of a string name: "4C" gives "C4", "0G" gives "G7". UsageError where it is no string name."""
     match = _STRING_FIRST.fullmatch(string.strip())
     if match is None:
         raise UsageError(_not_a_string(string))
@@ -104,7 +104,10 @@ def note_of_string(string: str) -> str:
 
 
 def string_of_note(note: str) -> str:
-    """Name of the string that carries this letter and octave, whatever the accidental: "Cb4" gives "4C"."""
+    """Name of the string that carries this letter and octave, whatever the accidental: "Cb4" gives "4C".
+
+    UsageError where it is no note, or no harp has such a string.
+    """
     letter, _, octave = split_note(note)
     string_octave = _other_octave(letter, octave)
     if not _is_a_string(letter, string_octave):

@@ -64,7 +64,8 @@ def without_hum(recording: Recording) -> Recording:
 
 
 def track_hum(read: Read, n_samples: int, rate_hz: int, mains_hz: float) -> HumTrack | None:
-    """Follow the hum near `mains_hz` (50 or 60). None where nothing is quiet or no line stands out."""
+    """Follow the hum near `mains_hz` (50 or 60). None where the recording is too short, nothing in it is quiet, no line
+    stands out or none keeps its strength."""
     if n_samples < (BLOCK_S + LEAST_QUIET * HOP_S) * rate_hz:
         return None
     z, power, _ = _blocks(read, n_samples, rate_hz, mains_hz)

@@ -153,7 +153,8 @@ def check_format(source: Source, name: str) -> None:
 
 
 def check_content(survey: Survey, source: Source, name: str, least_swing: float) -> None:
-    """RecordingError where there is nothing to measure: no numbers, too short, silent. least_swing: of full scale, peak to peak."""
+    """RecordingError where there is nothing to measure: no numbers, too short, silent. least_swing: of full scale, half of peak to peak as
+    `Survey.swing` is."""
     if not survey.finite:
         raise RecordingError(f"{name} holds samples that are no numbers (NaN or infinite); export it again from the recorder")
     if survey.peak.max() > MOST_PEAK:

@@ -13,6 +13,8 @@ HARMLESS_CUT_HZ = 18_000.0  # what lies above is heard by few and tells nothing 
 
 
 def remarks_on_sound(*, clipped_s: float, range_db: float | None, hum: tuple[float, float] | None, n_gaps: int = 0) -> list[str]:
+    """What is wrong with the sound itself and what to do, a sentence or two each. clipped_s: overload in all; hum: its frequency in Hz and
+    level in dBFS; n_gaps: drop-outs."""
     found = []
     if clipped_s:
         found.append(f"The recording is overloaded, {clipped_s:.2g} s in all: the loudest attacks are cut flat, so their brightness and "
@@ -33,6 +35,7 @@ def remarks_on_sound(*, clipped_s: float, range_db: float | None, hum: tuple[flo
 
 def remarks_on_recorder(*, low_cut_hz: float | None, high_cut_hz: float | None, rate_hz: int, gain_riding: bool | None,
                         eight_bits: bool, codec_kbit_s: float | None = None) -> list[str]:
+    """What the recorder or the file's format takes away and what to do, a sentence or two each."""
     found = []
     crushed = codec_kbit_s is not None and codec_kbit_s < LEAST_KBIT_S
     if crushed:

@@ -47,7 +47,8 @@ class RippleChange:
 
 
 def ripple_change(now: Reading, fresh: Reading, *, pitch_hz: float) -> RippleChange:
-    """None where the partials ring too short, or too few of them, to tell in either sweep."""
+    """The depth has a reason in place of a value where too few partials ring long enough to tell in one of the two sweeps, or where it is
+    the pitch that wanders."""
     here, then = _rows(now), _rows(fresh)
     if not here or not then:
         return RippleChange(NOT_LOOKED_FOR)

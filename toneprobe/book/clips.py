@@ -25,7 +25,10 @@ def clip_name(place: int, string: str) -> str:
 
 
 def write_clip(path: Path, clip: Clip) -> float:
-    """Write the clip and wait until it is on the disk. Returns the gain that it was stored with, 1 or a power of ½."""
+    """Write the clip and wait until it is on the disk. Returns the gain that it was stored with, 1 or a power of ½.
+
+    BookError where it cannot be written.
+    """
     import soundfile
 
     samples, gain = fit_full_scale(clip.samples)

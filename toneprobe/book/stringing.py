@@ -24,7 +24,10 @@ from toneprobe.instrument import Instrument
 
 
 def add_harp(book: Book, name: str, instrument: Instrument, *, preset: str | None = None) -> Harp:
-    """Add a harp; each of its strings starts with one fitting of unknown date, as the instrument describes it."""
+    """Add a harp; each of its strings starts with one fitting of unknown date, as the instrument describes it.
+
+    UsageError where it has no name, BookError where the book has one of that name.
+    """
     name = clean_text(name)
     if not name.strip():
         raise UsageError("a harp needs a name")

@@ -33,6 +33,7 @@ Document = dict[str, Any]
 
 def measurement_document(recording: Recording, instrument: Instrument, identification: Identification,
                          plucks: tuple[PluckMeasurement, ...]) -> Document:
+    """The whole document, as described above."""
     return {
         "schema": SCHEMA,
         "recording": recording_fields(recording),

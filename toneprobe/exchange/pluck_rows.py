@@ -17,6 +17,7 @@ COLUMNS = ("string", "note", "onset_s", "ring_s", *(column for name in FIGURES f
 
 
 def pluck_csv(plucks: tuple[PluckMeasurement, ...]) -> str:
+    """A header and one line a pluck, as CSV; empty where a figure is not known."""
     target = io.StringIO()
     writer = csv.writer(target)
     writer.writerow(COLUMNS)

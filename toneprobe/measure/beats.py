@@ -4,7 +4,8 @@ Model: z(t) = a1·exp((2πi·f1 − δ1)t) + a2·exp((2πi·f2 − δ2)t) + nois
 criterion decides. Depth is the ripple 20·log10((1 + r)/(1 − r)) of the amplitude ratio r at the start; rate the difference of frequencies.
 Listened to are the first 40 dB of the fall, for on real strings more than two modes show below them; where two modes do explain the partial
 down to the noise all of it counts, and a slower beat is found. Eight settling times of the band are left out after the onset and before
-the end of the piece: its own answer to these lies as much as 40 dB above the noise and passes for a mode.
+the end of the piece, but at most 15 % of what is heard: its own answer to these lies as much as 40 dB above the noise and passes for a
+mode.
 It cannot see a beat of which less than one period fits while both modes stand above the noise, nor one whose rate is less sure than
 1.7 %: that is two slopes, and is not called a beat. Where the mode that dies sooner is the louder one at first, the level bends where both
 are equal, at ln(a1/a2)/(δ1 − δ2): the knee.

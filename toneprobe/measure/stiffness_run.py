@@ -3,7 +3,7 @@
 B changes little from one string to the next of the same material, and not at all between plucks of one string. Where sum tones and body
 modes explain the lines of a pluck almost as well as its partials do, chance may choose the wrong series, with a B several times off; the
 others of the sweep know better. So a pluck whose B fits none of the nearest strings below and above, nor any other pluck of its own string,
-is to be measured once more with that expectation as a prior. The lines still decide: another string fitted keeps its own B.
+is to be measured again with that expectation as a prior. The lines still decide: another string fitted keeps its own B.
 What it cannot see: two neighbours mistaken alike, or a sweep of a few strings.
 """
 

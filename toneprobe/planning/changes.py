@@ -46,7 +46,7 @@ class Need:
 class Supply:
     """Where the string for a need comes from."""
 
-    spare: Spare | None  # None: it must be ordered
+    spare: Spare | None  # None: it is on the way (`coming`), or must be ordered
     lead: Lead
     stand_in: StandIn | None
     best_until: date | None = None  # of a spare that will be past its best on the day on which it would go on
@@ -104,6 +104,7 @@ def assign_spares(needs: Sequence[Need], situation: Situation) -> tuple[dict[str
 
 
 def plan_changes(needs: Sequence[Need], supplies: Mapping[str, Supply], situation: Situation) -> tuple[Task, ...]:
+    """What is to be done for each need, in their order; `supplies` by string name."""
     return tuple(task for need in needs for task in _tasks_for(need, supplies[need.spec.name], situation))
 
 

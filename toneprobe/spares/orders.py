@@ -101,7 +101,7 @@ class Holding:
     material: str
     register: str
     n_strings: int
-    n_good: int | None
+    n_good: int
     suggested: int
     expected: float | None  # ends within the days looked at; None where the log is too short to say
     ahead_days: float

@@ -62,6 +62,7 @@ def on_the_way(spares: Iterable[Spare]) -> tuple[Spare, ...]:
 
 
 def shelf_age(spare: Spare, *, today: date, habits: Habits = USUAL_HABITS) -> ShelfAge:
+    """How long it has lain there and until when it is at its best, None each where that is not known."""
     if spare.bought_on is None:
         return ShelfAge(spare, None, None, False)
     life_days = habits.shelf_life_of(spare.material)

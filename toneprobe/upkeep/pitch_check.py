@@ -78,7 +78,8 @@ class _Check:
 def take_check(
     book: Book, harp: Harp, files: CheckFiles, instrument: Instrument, *, string: str | None = None, progress: Progress | None = None
 ) -> tuple[PitchReading, ...]:
-    """Hear the recordings of a check and keep every string that is in them. RecordingError where `string` is not."""
+    """Hear the recordings of a check and keep every string that is in them. RecordingError where `string` is not or
+    a file cannot serve, UsageError where both files are one recording."""
     if files.found is not None and files.left is not None and file_hash(files.found) == file_hash(files.left):
         raise UsageError("as found and as left are the same recording: where one recording holds both, use --retuned")
     check = _Check(instrument, _young_strings(book, harp, files.at), string, files.is_retuned, progress)

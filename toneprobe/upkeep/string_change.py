@@ -55,7 +55,8 @@ class Changed:
 
 
 def change_string(book: Book, harp: Harp, change: StringChange) -> Changed:
-    """Log the change, take the spare off the list, and judge the sweeps since again. One line says why where it cannot be."""
+    """Log the change, take the spare off the list, and judge the sweeps since again. One line says why where it cannot be:
+    UsageError where the log speaks against it, BookError where no such spare is there."""
     spec = find_string(harp.instrument, change.string)
     check_gauge(spec.name, change.gauge_mm)
     log = read.fitting_log(book, harp.id, spec.name)
