@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from copy import deepcopy
 from dataclasses import replace
 
 import numpy as np
@@ -19,15 +20,15 @@ HIGH = FormulaPluck(220.9, 2e-4, t60_s=4.0, n_partials=14, loss_power=0.3)  # th
 LENGTH_S = 5.0
 
 
-def heard(pluck, name, *, answer=None):
+def heard(pluck, name, *, answer=None, rate_hz=RATE_HZ, change=lambda x: x):
     """answer: (Hz, amplitude relative to partial 2, T60), which grows from nothing and then dies as its string does."""
-    sound = render(pluck, length_s=LENGTH_S, snr_db=60)
+    sound = render(pluck, length_s=LENGTH_S, snr_db=60, rate_hz=rate_hz)
     if answer is not None:
         hz, ratio, t60_s = answer
-        time_s, own_hz, own_delta = time_grid_s(RATE_HZ, LENGTH_S), pluck.freq_hz[1], pluck.delta[1]
+        time_s, own_hz, own_delta = time_grid_s(rate_hz, LENGTH_S), pluck.freq_hz[1], pluck.delta[1]
         size = ratio * pluck.amplitude[1]
         sound = sound + damped(time_s, hz, LN_1000 / t60_s, amplitude=size) - damped(time_s, own_hz, own_delta, amplitude=size)
-    return replace(measured(sound, f1_hz=pluck.f1_hz, pre_s=PRE_S), string=name)
+    return replace(measured(change(sound), f1_hz=pluck.f1_hz, pre_s=PRE_S, rate_hz=rate_hz), string=name)
 
 
 @pytest.fixture(scope="module")
@@ -87,6 +88,24 @@ def test_a_line_at_one_place_in_plucks_of_many_strings_is_the_bodys(octave):
     found = [[line.taken_for for line in pluck.others] for pluck in with_answers(plucks)]
     assert found == [[BODY, NOT_KNOWN], [BODY], [BODY], [BODY]]
     assert [line.taken_for for line in with_answers(plucks[:3])[0].others] == [NOT_KNOWN, NOT_KNOWN]  # too few strings to say so
+
+
+@pytest.mark.parametrize("dress", [
+    {"change": lambda x: 0.1 * x}, {"change": lambda x: -x}, {"rate_hz": 22050}, {"rate_hz": 48000},
+    {"change": lambda x: np.concatenate([x, np.zeros(RATE_HZ)])},
+])
+def test_no_change_of_the_recording_counts(dress):
+    plucks = heard(HIGH, "4A", **dress), heard(LOW, "5A", answer=(HIGH.f1_hz, 0.3, HIGH.t60_s), **dress)
+    told = with_answers(plucks)[1]
+    assert [one.n for one in told.partials if one.answered_by] == [2] and told.partials[1].answered_by == "4A"
+    assert told.beat_hz.reason == "no beat: 4A answers"
+
+
+def test_the_plucks_given_stay_as_they_were(octave, answered):
+    given = [octave, answered]
+    before = deepcopy(given)
+    with_answers(given)
+    assert given == before and given[1].partials[1].answered_by is None
 
 
 def test_plucks_without_beats_or_lines_stay_as_they_are():

@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 from formula_plucks import PRE_S, REGISTERS, FormulaPluck, render
 from knocks import added, cough, creak, tick, wood
+from scipy.signal import resample_poly
 
 from toneprobe.instrument import StringSpec
 from toneprobe.measure.envelope import PluckSignal, band, pluck_signal
@@ -123,3 +124,30 @@ def test_volume_and_polarity_do_not_matter(change):
     kept = ticking.copy()
     assert decays(measured(change(ticking), pluck, SECONDS)) == pytest.approx(decays(measured(ticking, pluck, SECONDS)), rel=1e-3)
     assert np.array_equal(ticking, kept)
+
+
+@pytest.mark.parametrize("up, down", [(1, 2), (160, 147)])
+def test_the_rate_does_not_matter(up, down):
+    """The same ticks at 22.05 and 48 kHz, by SciPy's resampling."""
+    pluck, sound = clear("C4")
+    ticking, spec = with_knocks(sound, SECONDS, level_db=-30.0), StringSpec("3A", "A4", pluck.f1_hz, "gut")
+    resampled = resample_poly(ticking, up, down)
+    other = measure_samples(resampled, RATE_HZ * up / down, spec, pitch_hz=pluck.f1_hz, pre_s=PRE_S, knocks_s=SECONDS)
+    plain = measured(ticking, pluck, SECONDS)
+    assert other.cents_off.value == pytest.approx(plain.cents_off.value, abs=0.05)
+    assert other.t60_s.value == pytest.approx(plain.t60_s.value, rel=0.01)
+
+
+def test_how_much_lies_before_the_onset_does_not_matter():
+    pluck, sound = clear("C4")
+    ticking, spec = with_knocks(sound, SECONDS, level_db=-30.0), StringSpec("3A", "A4", pluck.f1_hz, "gut")
+    more = np.concatenate([np.zeros(2000), ticking])
+    later = measure_samples(more, RATE_HZ, spec, pitch_hz=pluck.f1_hz, pre_s=PRE_S + 2000 / RATE_HZ, knocks_s=SECONDS)
+    plain = measured(ticking, pluck, SECONDS)
+    assert later.cents_off.value == pytest.approx(plain.cents_off.value, abs=0.05)
+    assert later.t60_s.value == pytest.approx(plain.t60_s.value, rel=0.01)
+
+
+def test_a_knock_in_silence_gives_reasons_and_no_figures():
+    found = measured(np.zeros(2 * RATE_HZ), FormulaPluck(261.6256), (1.0,))
+    assert not found.t60_s.known and found.t60_s.reason and not found.cents_off.known and found.partials == ()

@@ -49,3 +49,10 @@ def test_the_height_of_a_spectrums_peaks_is_not_how_loud_a_partial_begins():
 
 def test_silence_has_no_levels():
     assert measured(np.zeros(88200), f1_hz=261.6256).partials == ()
+
+
+def test_the_input_stays_as_it_was():
+    sound = render(FormulaPluck(261.6256, 2.6e-4, t60_s=3.0, n_partials=10))
+    before = sound.copy()
+    measured(sound, f1_hz=261.6256)
+    assert np.array_equal(sound, before)

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from copy import deepcopy
+from dataclasses import fields
+
 import numpy as np
 import pytest
 from changed_plucks import RATE_HZ, measured
 from formula_plucks import PRE_S, FormulaPluck, damped, render, time_grid_s
 
-from toneprobe.measure.other_lines import BODY, HUM, NOT_KNOWN
-from toneprobe.measure.series import SKIP_S
+from toneprobe.measure.envelope import pluck_signal
+from toneprobe.measure.other_lines import BODY, HUM, NOT_KNOWN, other_lines
+from toneprobe.measure.partials import follow_series
+from toneprobe.measure.series import SKIP_S, Series, find_lines
 from toneprobe.units import LN_1000
 
 PLUCK = FormulaPluck(220.0, 4e-4, t60_s=4.0, n_partials=14)
@@ -17,13 +22,13 @@ AMPLITUDE = float(PLUCK.amplitude[0])
 F = PLUCK.freq_hz
 
 
-def with_lines(*lines, pluck=PLUCK):
+def with_lines(*lines, pluck=PLUCK, rate_hz=RATE_HZ, late_s=0.0, change=lambda x: x):
     """lines: (Hz, amplitude relative to partial 1, T60 in s, inf for steady)."""
-    time_s = time_grid_s(RATE_HZ, LENGTH_S)
-    sound = render(pluck, length_s=LENGTH_S, snr_db=60)
+    time_s = time_grid_s(rate_hz, LENGTH_S) - late_s
+    sound = render(pluck, length_s=LENGTH_S, snr_db=60, rate_hz=rate_hz, late_s=late_s)
     for hz, ratio, t60_s in lines:
         sound = sound + damped(time_s, hz, LN_1000 / t60_s, amplitude=ratio * AMPLITUDE, phase=1.0)
-    return measured(sound, f1_hz=pluck.f1_hz, pre_s=PRE_S)
+    return measured(change(sound), f1_hz=pluck.f1_hz, pre_s=PRE_S, rate_hz=rate_hz)
 
 
 def near(found, hz):
@@ -44,6 +49,40 @@ def test_a_line_that_was_added_is_named(line, taken_for):
     assert found.inharmonicity.value == pytest.approx(PLUCK.b, rel=0.03)  # and it did not mislead the series
     after_skip_db = 20 * np.log10(line[1]) - 60.0 * SKIP_S / line[2]  # derived
     assert near(found, line[0])[0].level_db == pytest.approx(after_skip_db, abs=4.0)
+
+
+THREE = ((F[2] + F[3], 0.1, 2.0), (F[1] + 4.0, 0.3, 3.0), (2.8 * 220.0, 0.2, 3.0))  # a sum tone, a second voice, one without a name
+CHANGES = {
+    "20 dB softer": {"change": lambda x: 0.1 * x},
+    "other polarity": {"change": lambda x: -x},
+    "later by a fraction of a sample": {"late_s": 0.37 / RATE_HZ},
+    "22.05 kHz": {"rate_hz": 22050},
+    "48 kHz": {"rate_hz": 48000},
+    "digital silence after it": {"change": lambda x: np.concatenate([x, np.zeros(RATE_HZ)])},
+}
+
+
+@pytest.mark.parametrize("change", CHANGES)
+def test_no_change_of_the_recording_counts(change):
+    plain, after = with_lines(*THREE), with_lines(*THREE, **CHANGES[change])
+    assert [line.taken_for for line in after.others] == [line.taken_for for line in plain.others] and len(after.others) == 3
+    for one, other in zip(plain.others, after.others, strict=True):
+        assert other.freq_hz == pytest.approx(one.freq_hz, abs=0.02)
+        assert other.level_db == pytest.approx(one.level_db, abs=0.3)
+
+
+def test_in_silence_nothing_is_named():
+    assert measured(np.zeros(2 * RATE_HZ), f1_hz=220.0).others == ()
+
+
+def test_the_lines_stay_as_they_were():
+    second = damped(time_grid_s(RATE_HZ, LENGTH_S), F[2] + F[3], 3.0, amplitude=0.1 * AMPLITUDE)
+    sound = render(PLUCK, length_s=LENGTH_S, snr_db=60) + second
+    lines = find_lines(pluck_signal(sound, rate_hz=RATE_HZ, pre_s=PRE_S, f1_hz=220.0), Series(220.0, PLUCK.b))
+    fit = follow_series(lines, Series(220.0, PLUCK.b))
+    before = deepcopy(lines)
+    other_lines(lines, fit.n, fit.line)
+    assert all(np.array_equal(getattr(lines, one.name), getattr(before, one.name)) for one in fields(lines))
 
 
 def test_where_nothing_else_rings_nothing_is_named():

@@ -9,7 +9,7 @@ import pytest
 from formula_plucks import PRE_S, FormulaPluck, render
 
 from toneprobe.measure.envelope import pluck_signal
-from toneprobe.measure.ring import ring_end_s
+from toneprobe.measure.ring import GRID_S, ring_end_s
 from toneprobe.measure.series import Series
 
 PLUCK = FormulaPluck(261.6256, 2.6e-4, t60_s=4.0, loss_power=0.0)
@@ -19,9 +19,9 @@ def ring_of(sound: np.ndarray, pluck: FormulaPluck = PLUCK, *, rate_hz: float = 
     return ring_end_s(pluck_signal(sound, rate_hz=rate_hz, pre_s=PRE_S, f1_hz=pluck.f1_hz), Series(pluck.f1_hz, pluck.b))
 
 
-def stopped(sound: np.ndarray, at_s: float, within_s: float = 0.1) -> np.ndarray:
+def stopped(sound: np.ndarray, at_s: float, within_s: float = 0.1, *, rate_hz: float = 44100) -> np.ndarray:
     """A hand laid on the string at that time after the onset."""
-    time_s = np.arange(len(sound)) / 44100 - PRE_S
+    time_s = np.arange(len(sound)) / rate_hz - PRE_S
     noise = np.random.default_rng(9).normal(0.0, 1e-5, len(sound))
     return sound * (0.5 + 0.5 * np.cos(np.pi * np.clip((time_s - at_s) / within_s, 0.0, 1.0))) + noise
 
@@ -85,6 +85,26 @@ def test_the_rest_of_the_harp_does_not_count():
     assert ring_of(sound) == pytest.approx(1.0, abs=0.15)
     loud = np.sqrt(np.convolve(sound**2, np.ones(882) / 882, "same"))  # the naive end, where the level has fallen by 30 dB, never comes
     assert loud[-2000] > loud.max() * 10 ** (-30 / 20)
+
+
+@pytest.mark.parametrize("rate_hz", [22050, 48000, 96000])
+def test_the_rate_does_not_count(rate_hz):
+    sound = stopped(render(PLUCK, length_s=2.5, snr_db=None, rate_hz=rate_hz), 1.0, rate_hz=rate_hz)
+    plain = ring_of(stopped(render(PLUCK, length_s=2.5, snr_db=None), 1.0))
+    assert ring_of(sound, rate_hz=rate_hz) == pytest.approx(plain, abs=GRID_S)  # it is told on that grid
+
+
+@pytest.mark.parametrize("late_s", [0.37 / 44100, 0.004])
+def test_the_place_of_the_onset_between_the_samples_or_a_little_later_does_not_count(late_s):
+    early, late = (ring_of(stopped(render(PLUCK, length_s=2.5, snr_db=None, late_s=one), 1.0 + one)) for one in (0.0, late_s))
+    assert late == pytest.approx(early, abs=GRID_S)
+
+
+def test_silence_after_it_does_not_count():
+    sound = stopped(render(PLUCK, length_s=2.5, snr_db=None), 1.0)
+    assert ring_of(np.concatenate([sound, np.zeros(2 * 44100)])) == pytest.approx(ring_of(sound), abs=GRID_S)
+    rings = render(PLUCK, length_s=2.5)  # to the end of the recording: there it is cut off
+    assert ring_of(rings) == pytest.approx(2.5, abs=0.05) and ring_of(np.concatenate([rings, np.zeros(44100)])) < 2.5 + 0.15
 
 
 def test_volume_and_polarity_do_not_count():

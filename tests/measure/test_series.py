@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from changed_plucks import CHANGES
 from formula_plucks import PRE_S, FormulaPluck, noise_sigma, render
 
 from toneprobe.measure.envelope import pluck_signal
@@ -127,6 +128,16 @@ def test_missing_partials_are_no_reason_to_stop():
     truth = Series(261.6256, 2.6e-4)
     fit = follow_series(lines_at(truth.partial_hz(np.array([1, 2, 4, 5, 7, 8, 10, 11]))), truth)
     assert list(fit.n) == [1, 2, 4, 5, 7, 8, 10, 11]
+
+
+@pytest.mark.parametrize("change", CHANGES)
+def test_no_change_of_the_recording_counts(plain, plain_after, change):
+    """The same partials, each in its place beside the first."""
+    after = plain_after(change)
+    assert [one.n for one in after.partials] == [one.n for one in plain.partials]
+    for one, other in zip(plain.partials[1:], after.partials[1:], strict=True):
+        apart = cents_between(other.freq_hz / after.partials[0].freq_hz, one.freq_hz / plain.partials[0].freq_hz)
+        assert apart == pytest.approx(0.0, abs=0.1)
 
 
 def test_nothing_gives_none():
