@@ -20,5 +20,5 @@ OTHER_SET = ("Most strings are not as stiff as in the fresh sweep, which no wear
 
 def is_other_set(judged: Iterable[tuple[Change, SweepNoise]]) -> bool:
     """`judged`: the change of every string, with the noise that its neighbours show."""
-    told = [case for change, noise in judged if (case := stretch_told(change, noise))]
-    return len(told) >= OTHER_SET_STRINGS and 2 * sum(case.strength >= DECIDED for case in told) > len(told)
+    told = [piece for change, noise in judged if (piece := stretch_told(change, noise))]
+    return len(told) >= OTHER_SET_STRINGS and 2 * sum(piece.strength >= DECIDED for piece in told) > len(told)
