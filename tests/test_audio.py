@@ -19,8 +19,9 @@ import pytest
 import scipy.signal
 import soundfile
 
-from toneprobe.audio import open_recording, recording_from_samples, stored_codec_kbit_s
+from toneprobe.audio import coarse_codec, open_recording, recording_from_samples, stored_codec_kbit_s
 from toneprobe.audio.band import band_grid, find_high_cut, noise_permits
+from toneprobe.audio.decoding import is_lossy
 from toneprobe.audio.floor import find_floor, usable_frames
 from toneprobe.audio.source import FileSource
 from toneprobe.errors import RecordingError
@@ -281,6 +282,24 @@ def test_what_a_codec_spends_on_a_second_is_the_files_bytes_over_its_length(tmp_
         again = stored_codec_kbit_s(recording.codec, n_bytes=path.stat().st_size, duration_s=recording.duration_s,
                                     channels=recording.channels)
         assert again == pytest.approx(truth)
+
+
+@pytest.mark.parametrize(("subtype", "word", "bits"), [
+    ("MS_ADPCM", "MS ADPCM", 4), ("IMA_ADPCM", "IMA ADPCM", 4), ("ULAW", "µ-law", 8), ("ALAW", "A-law", 8)])
+def test_a_wav_of_few_bits_a_sample_is_lossy_and_said_to_be(tmp_path, sweep, subtype, word, bits):
+    """Outside truth: the formats' definitions, 4 or 8 bits a sample (and a few bytes for each block of ADPCM)."""
+    soundfile.write(path := tmp_path / "a.wav", sweep, RATE_HZ, subtype=subtype)
+    recording = open_recording(path)
+    assert recording.source.lossy and recording.quality.coarse_codec == word and recording.quality.clipped_s == 0.0
+    assert recording.quality.codec_kbit_s == pytest.approx(bits * RATE_HZ / 1000, rel=0.06)
+    assert [text for text in recording.quality.warnings if f"few bits a sample ({word})" in text and "16 or 24 bits" in text]
+
+
+def test_whoever_decodes_a_coarse_codec_it_is_one():
+    for theirs, ours in (("wav/adpcm_ms", "ADPCM"), ("au/pcm_mulaw", "µ-law"), ("mov/pcm_alaw", "A-law"), ("wav/gsm_ms", "GSM")):
+        assert coarse_codec(theirs) == ours and is_lossy(theirs.rpartition("/")[2])
+    for lossless in ("wav/PCM_16", "flac/PCM_24", "mov/pcm_s16le", "m4a/aac", "ogg/OPUS"):
+        assert coarse_codec(lossless) is None
 
 
 def test_what_lost_nothing_has_no_rate_of_a_codec(tmp_path, sweep):

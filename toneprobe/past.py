@@ -6,7 +6,7 @@ from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 
-from toneprobe.audio import Quality, stored_codec_kbit_s
+from toneprobe.audio import Quality, coarse_codec, stored_codec_kbit_s
 from toneprobe.baseline import Baseline, fresh_baseline
 from toneprobe.book import read
 from toneprobe.book.connect import Book
@@ -126,11 +126,12 @@ def captures_of(recordings: Sequence[RecordingEntry]) -> tuple[Capture, ...]:
 
 
 def _with_codec(one: RecordingEntry) -> Quality:
-    """Its quality, with what its codec spent where the book was written before that was noted."""
-    if one.quality.codec_kbit_s is not None:
-        return one.quality
-    return replace(one.quality, codec_kbit_s=stored_codec_kbit_s(one.codec, n_bytes=one.n_bytes, duration_s=one.duration_s,
-                                                                 channels=one.channels))
+    """Its quality, with what is known of its codec where the book was written before that was noted."""
+    quality = replace(one.quality, coarse_codec=coarse_codec(one.codec))
+    if quality.codec_kbit_s is not None:
+        return quality
+    return replace(quality, codec_kbit_s=stored_codec_kbit_s(one.codec, n_bytes=one.n_bytes, duration_s=one.duration_s,
+                                                             channels=one.channels))
 
 
 def readings_of(book: Book, sweep_ids: tuple[int, ...], wanted: frozenset[tuple[int, str]]) -> dict[str, Reading]:

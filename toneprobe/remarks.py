@@ -7,7 +7,7 @@ import re
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from statistics import median
 
-from toneprobe.audio import Recording
+from toneprobe.audio import Recording, coarse_codec
 from toneprobe.audio.remarks import EIGHT_BITS, RIDES_GAIN, TOO_NOISY
 from toneprobe.identify import LIKE_NO_STRING, NOTHING_NEW, OCTAVE_ABOVE, TOO_FAINT, Identification
 from toneprobe.limits import LEAST_FALLS, SUPPRESSED_BEND
@@ -26,8 +26,6 @@ ERRORS = 4.0  # standard errors beyond which two pitches surely differ
 LEAST_ABOVE = 3  # plucks an octave above their strings, from which on the instrument is asked about (set)
 KNOCKED_SHARE = 0.1  # of the plucks: worth a word
 TELEPHONE_HZ = 8_000  # rate of telephones, which leaves of a tick little to tell it from a pluck's own beginning by (common practice)
-COARSE_CODECS = ("IMA_ADPCM", "MS_ADPCM", "NMS_ADPCM", "VOX_ADPCM", "ULAW", "ALAW", "GSM610", "G721", "G723", "DWVW", "DPCM")  # of WAV and
-# AIFF, by libsndfile's names: few bits, whose rounding goes with the sound
 CODEC_SHARE = 0.5  # of the plucks: in a file compressed with loss that is the compression (36 of 48 in an MP3 of 32 kbit/s, 3 at 48)
 
 
@@ -122,7 +120,7 @@ def _codec(identification: Identification) -> list[str]:
 
 def _own_sounds(recording: Recording) -> str:
     """What in the recording itself may sound like something else, "" where nothing does."""
-    if _is_lossy(recording) or recording.codec.rpartition("/")[2].upper().startswith(COARSE_CODECS):
+    if _is_lossy(recording) or coarse_codec(recording.codec):
         return "the compression"
     return "the coarse recording" if recording.quality.eight_bits or recording.rate_hz <= TELEPHONE_HZ else ""
 

@@ -164,6 +164,15 @@ def test_partials_that_a_codec_of_few_bits_left_out_accuse_no_string(judged, now
     assert any("compressed to 24 kbit/s" in text and "WAV or FLAC" in text for text in judgement.warnings) != names_them
 
 
+def test_a_codec_that_rounds_to_few_bits_is_not_trusted_with_weak_partials_whatever_its_rate(judged):
+    """Four bits at 44.1 kHz are 176 kbit/s, more than an MP3 has that spares them."""
+    coarse = replace(crushed(176.4), coarse_codec="MS ADPCM")
+    judgement = judged(lambda name, s: without_upper(s) if len(s.n) > 8 else s,
+                       context=SweepContext((Capture(coarse, 44100.0),), {"": (Capture(GOOD, 44100.0),)}))
+    assert verdicts(judgement)["false"] == 0
+    assert any("few bits a sample (MS ADPCM)" in text and "16 or 24 bits" in text for text in judgement.warnings)
+
+
 @pytest.mark.parametrize("sides", [(24.0, None), (None, 24.0)])
 def test_a_ring_half_gone_is_named_through_a_codec_and_what_rests_on_weak_partials_is_not(judged, drawn, harp, sides):
     context = SweepContext((Capture(crushed(sides[0]), 44100.0),), {"": (Capture(crushed(sides[1]), 44100.0),)})

@@ -13,6 +13,7 @@ from collections.abc import Iterator
 import numpy as np
 import soundfile
 
+from toneprobe.audio.coarse import coarse_codec
 from toneprobe.audio.source import FileSource, remove_quietly
 from toneprobe.errors import RecordingError
 
@@ -47,7 +48,7 @@ def decode_to_file(path: str) -> tuple[FileSource, str, bool]:
 
 def is_lossy(codec: str) -> bool:
     """Whether a codec, by FFmpeg's name for it, does not give the samples back as they were."""
-    return not codec.startswith(LOSSLESS_CODECS)
+    return not codec.startswith(LOSSLESS_CODECS) or coarse_codec(codec) is not None
 
 
 def decoded_frames(container, audio, sizes: list[int]) -> Iterator:

@@ -9,6 +9,7 @@ import stat
 import numpy as np
 import soundfile
 
+from toneprobe.audio.coarse import coarse_codec
 from toneprobe.audio.decoding import decode_to_file, is_lossy
 from toneprobe.audio.quality import judge_quality, kbit_s
 from toneprobe.audio.recording import Recording
@@ -71,7 +72,7 @@ def assemble_recording(source: Source, *, name: str, path: str, codec: str, lack
     if survey.n_samples < source.n_samples:
         remarks = (DAMAGED.format(there_s=survey.n_samples / source.rate_hz, stated_s=source.n_samples / source.rate_hz),)
     source, source_channel = keep_channel(survey, source, channel)
-    quality = judge_quality(survey, source, source_channel, channel=channel, remarks=remarks)
+    quality = judge_quality(survey, source, source_channel, channel=channel, remarks=remarks, coarse=coarse_codec(codec))
     return Recording(path, source.rate_hz, survey.n_samples, survey.peak.size, channel, codec, quality, source, source_channel)
 
 
@@ -106,7 +107,7 @@ def open_source(path: str, name: str) -> tuple[Source, str, str]:
             subtype, n_stated = sound.subtype, sound.frames
             stated_codec, short = f"{sound.format.lower()}/{subtype}", states_more_than_it_holds(sound.extra_info)
         if 0 < n_stated < LENGTH_UNKNOWN:
-            lossy = subtype in LOSSY_SUBTYPES
+            lossy = is_lossy_subtype(subtype)
             source = FileSource(path, lossy=lossy, coded_bytes=os.path.getsize(path) if lossy else None)
             return source, stated_codec, CUT_SHORT if short else ""
         codec = stated_codec if n_stated else None
@@ -123,13 +124,18 @@ def open_source(path: str, name: str) -> tuple[Source, str, str]:
     return source, decoded_codec, CUT_SHORT if short else ""
 
 
+def is_lossy_subtype(subtype: str) -> bool:
+    """Whether a codec, by libsndfile's name for it, does not give the samples back as they were."""
+    return subtype in LOSSY_SUBTYPES or coarse_codec(subtype) is not None
+
+
 def stored_codec_kbit_s(codec: str, *, n_bytes: int, duration_s: float, channels: int) -> float | None:
     """`Quality.codec_kbit_s` of a recording that was measured before that was noted, from its codec as `Recording` has it and its size.
 
     A video's picture is counted in: it is not known apart.
     """
     name = codec.rpartition("/")[2]
-    lossy = name in LOSSY_SUBTYPES if name.isupper() else is_lossy(name)
+    lossy = is_lossy_subtype(name) if name.isupper() else is_lossy(name)
     return kbit_s(n_bytes, duration_s, channels) if lossy and duration_s > 0.0 else None
 
 

@@ -20,8 +20,10 @@ EIGHT_BIT_STEP = 2.0**-7  # of full scale: what rings on below it is gone, dithe
 LOSSY_DIGITAL_DB = -150.0  # density per Hz below which decoded noise is as good as nothing
 
 
-def judge_quality(survey: Survey, source: Source, source_channel: int, *, channel: int, remarks: tuple[str, ...]) -> Quality:
-    """Quality of one channel: `channel` as the survey counts, `source_channel` as the source does; `remarks` come first."""
+def judge_quality(survey: Survey, source: Source, source_channel: int, *, channel: int, remarks: tuple[str, ...],
+                  coarse: str | None = None) -> Quality:
+    """Quality of one channel: `channel` as the survey counts, `source_channel` as the source does; `remarks` come first.
+    `coarse`: as `coarse_codec` says."""
     power, still = survey.frame_power[channel], survey.still[channel]
     level_db = decibels(power)
     floor, quiet = find_floor(power, still)
@@ -40,9 +42,9 @@ def judge_quality(survey: Survey, source: Source, source_channel: int, *, channe
     n_gaps = 0 if source.lossy else int(survey.n_gaps[channel])  # a codec's own zeros are none
     warnings = (*remarks, *remarks_on_sound(clipped_s=clipped_s, n_gaps=n_gaps, range_db=loud_db - floor_db if steady else None, hum=hum),
                 *remarks_on_recorder(low_cut_hz=low_cut_hz, high_cut_hz=high_cut_hz, rate_hz=source.rate_hz, gain_riding=gain_riding,
-                                     eight_bits=eight_bits, codec_kbit_s=codec_kbit_s))
+                                     eight_bits=eight_bits, codec_kbit_s=codec_kbit_s, coarse=coarse))
     return Quality(float(20.0 * np.log10(survey.peak[channel])), clipped_s, floor_db, *(hum or (None, None)),
-                   low_cut_hz, high_cut_hz, gain_riding, warnings, eight_bits, codec_kbit_s, n_gaps)
+                   low_cut_hz, high_cut_hz, gain_riding, warnings, eight_bits, codec_kbit_s, n_gaps, coarse)
 
 
 def kbit_s(n_bytes: int, duration_s: float, channels: int) -> float:

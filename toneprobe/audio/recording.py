@@ -37,6 +37,7 @@ class Quality:
     eight_bits: bool = False  # its steps swallow what rings on quietly
     codec_kbit_s: float | None = None  # of one channel, where a codec lost something; None: none did, or it is not known
     n_gaps: int = 0  # drop-outs: exact zeros in the midst of sound
+    coarse_codec: str | None = None  # one that rounds every sample to few bits, in a player's word
 
 
 @dataclass(frozen=True)

@@ -8,6 +8,8 @@ LEAST_RANGE_DB = 30.0
 TOO_NOISY = "The plucks stand only"  # how the remark begins that `toneprobe.remarks.is_noisy` finds again in a stored sweep
 RIDES_GAIN, EIGHT_BITS = "The recorder changes its gain by itself", "It was recorded with eight bits"
 COMPRESSED = " is compressed to"  # after "It", and after which recording it is where two are compared
+FEW_BITS = "few bits a sample"  # after that
+AS_PCM = "Set the recorder to PCM (WAV or FLAC) of 16 or 24 bits"
 WITHOUT_LOSS = "Record without loss (WAV or FLAC), or at 128 kbit/s and more"
 HARMLESS_CUT_HZ = 18_000.0  # what lies above is heard by few and tells nothing of a string (common practice)
 
@@ -34,11 +36,14 @@ def remarks_on_sound(*, clipped_s: float, range_db: float | None, hum: tuple[flo
 
 
 def remarks_on_recorder(*, low_cut_hz: float | None, high_cut_hz: float | None, rate_hz: int, gain_riding: bool | None,
-                        eight_bits: bool, codec_kbit_s: float | None = None) -> list[str]:
+                        eight_bits: bool, codec_kbit_s: float | None = None, coarse: str | None = None) -> list[str]:
     """What the recorder or the file's format takes away and what to do, a sentence or two each."""
     found = []
     crushed = codec_kbit_s is not None and codec_kbit_s < LEAST_KBIT_S
-    if crushed:
+    if coarse:
+        found.append(f"It{COMPRESSED} {FEW_BITS} ({coarse}): a noise goes with the sound, so of each string only the loud partials can be "
+                     f"trusted. {AS_PCM}.")
+    elif crushed:
         found.append(f"It{COMPRESSED} {codec_kbit_s:.0f} kbit/s a channel: what is quiet in the sound is left out or made up, so of "
                      f"each string only the loud partials can be trusted. {WITHOUT_LOSS}.")
     if low_cut_hz:
@@ -55,6 +60,7 @@ def remarks_on_recorder(*, low_cut_hz: float | None, high_cut_hz: float | None, 
         found.append(f"{EIGHT_BITS}: their steps swallow what rings on quietly, so decay cannot be trusted and soft "
                      "strings may be lost. Set the recorder to 16 or 24 bits.")
     elif gain_riding:
-        found.append(f"{RIDES_GAIN}, or fades or cuts the quiet parts{', or its compression does' if crushed else ''}: decay and loudness "
+        codec = ", or its compression does" if crushed or coarse else ""
+        found.append(f"{RIDES_GAIN}, or fades or cuts the quiet parts{codec}: decay and loudness "
                      "cannot be trusted. Switch off automatic gain and noise suppression, or use another recorder.")
     return found

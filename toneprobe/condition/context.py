@@ -14,7 +14,7 @@ from math import inf
 from toneprobe import limits
 from toneprobe.audio.band import HEARD_SHARE
 from toneprobe.audio.recording import Quality
-from toneprobe.audio.remarks import COMPRESSED, WITHOUT_LOSS
+from toneprobe.audio.remarks import AS_PCM, COMPRESSED, FEW_BITS, WITHOUT_LOSS
 from toneprobe.baseline.pairing import Band
 from toneprobe.phrases import listed
 from toneprobe.session.reading import Reading
@@ -32,6 +32,7 @@ class Capture:
 
 
 NOW, FRESH = "This", "The fresh"  # which of the two recordings, as sentences begin
+NOT_AGAIN = "Recording this sweep again does not help, another fresh sweep does."
 Sides = tuple[tuple[Sequence[Capture], str], ...]  # how each of the two was recorded, and which it is
 
 
@@ -133,19 +134,22 @@ def _bent_decays(sides: Sides) -> dict[str, str]:
 
 def is_crushed(quality: Quality) -> bool:
     """Whether a codec had so few bits that only a string's loud partials can be trusted."""
-    return quality.codec_kbit_s is not None and quality.codec_kbit_s < limits.LEAST_KBIT_S
+    return quality.coarse_codec is not None or (quality.codec_kbit_s is not None and quality.codec_kbit_s < limits.LEAST_KBIT_S)
 
 
 def _crushed(sides: Sides) -> dict[str, str]:
     """By side, why what rests on weak partials is refused."""
-    mend = {NOW: f"{WITHOUT_LOSS}, and sweep again.",
-            FRESH: f"Recording this sweep again does not help, another fresh sweep does. {WITHOUT_LOSS}."}
     found = {}
     for captures, which in sides:
-        spent = [c.quality.codec_kbit_s for c in captures if c.quality and is_crushed(c.quality)]
-        if spent:
-            found[which] = (f"{which} recording{COMPRESSED} {min(spent):.0f} kbit/s a channel, which leaves out or makes up what is "
-                            "quiet: weak and missing partials, wavering and brightness are not compared. " + mend[which])
+        crushed = [c.quality for c in captures if c.quality and is_crushed(c.quality)]
+        if not crushed:
+            continue
+        coarse = next((one.coarse_codec for one in crushed if one.coarse_codec), None)
+        what = (f"{FEW_BITS} ({coarse}), which adds a noise that goes with the sound" if coarse else
+                f"{min(one.codec_kbit_s for one in crushed):.0f} kbit/s a channel, which leaves out or makes up what is quiet")
+        mend = AS_PCM if coarse else WITHOUT_LOSS
+        told = f"{mend}, and sweep again." if which == NOW else f"{NOT_AGAIN} {mend}."
+        found[which] = f"{which} recording{COMPRESSED} {what}: weak and missing partials, wavering and brightness are not compared. {told}"
     return found
 
 
