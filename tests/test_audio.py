@@ -667,6 +667,54 @@ def test_a_header_that_knows_no_size_yet_is_of_a_whole_file(tmp_path):
         assert recording.n_samples == open_recording(tmp_path / "a.wav").n_samples
 
 
+@pytest.fixture
+def short_of_itself(tmp_path):
+    """A WAV of 16 bits, three plucks long, whose header states the first second only; more may follow."""
+    def write(behind=b"", *, subtype="PCM_16", sizes=(4, 40)):
+        soundfile.write(tmp_path / "a.wav", soundfile.read(ROOT / "fixtures" / "three_plucks.flac")[0], 44100, subtype=subtype)
+        octets = bytearray((tmp_path / "a.wav").read_bytes())
+        for place in sizes:
+            octets[place:place + 4] = (2 * 44100 + (36 if place == 4 else 0)).to_bytes(4, "little")
+        (tmp_path / "b.wav").write_bytes(bytes(octets) + behind)
+        return open_recording(tmp_path / "b.wav"), open_recording(tmp_path / "a.wav")
+    return write
+
+
+@pytest.mark.parametrize("sizes", [(4, 40), (40,)])
+def test_what_a_recorder_wrote_after_its_last_header_is_used_and_said(short_of_itself, sizes):
+    """Sizes stand in bytes 4 (of the file) and 40 (of the sound), 16 bits make two bytes a sample: the format's definition."""
+    recording, whole = short_of_itself(sizes=sizes)
+    assert recording.n_samples == whole.n_samples
+    assert np.array_equal(recording.read(0, whole.n_samples), whole.read(0, whole.n_samples))
+    assert f"states 1.0 s, and {whole.duration_s:.1f} s of sound are there" in recording.quality.warnings[0]
+
+
+def test_what_is_no_sound_behind_a_short_header_is_not_taken_for_it(short_of_itself):
+    junk = np.random.default_rng(1).integers(0, 256, 200_000, np.uint8).tobytes()
+    recording, _ = short_of_itself(20 * junk)
+    assert recording.n_samples == 44100 and "cannot be read" in recording.quality.warnings[0]
+
+
+def test_a_second_recording_in_the_file_is_named(tmp_path):
+    soundfile.write(tmp_path / "a.wav", soundfile.read(ROOT / "fixtures" / "three_plucks.flac")[0], 44100, subtype="PCM_16")
+    octets = (tmp_path / "a.wav").read_bytes()
+    (tmp_path / "b.wav").write_bytes(octets + octets)
+    recording = open_recording(tmp_path / "b.wav")
+    assert recording.n_samples == open_recording(tmp_path / "a.wav").n_samples
+    assert "a second recording follows" in recording.quality.warnings[0]
+
+
+@pytest.mark.parametrize("behind", [
+    b"LIST" + struct.pack("<I", 90_000) + 45_000 * b"ab", b"id3 " + struct.pack("<I", 70_001) + 70_001 * b"x",
+    b"TAG" + 60_000 * b"t", bytes(200_000),
+    b"ID3\x03" + 80_000 * b"y"])
+def test_notes_and_zeros_behind_the_sound_are_none(tmp_path, behind):
+    soundfile.write(tmp_path / "a.wav", soundfile.read(ROOT / "fixtures" / "three_plucks.flac")[0], 44100, subtype="PCM_16")
+    (tmp_path / "b.wav").write_bytes((tmp_path / "a.wav").read_bytes() + behind)
+    plain, noted = (open_recording(tmp_path / name) for name in ("a.wav", "b.wav"))
+    assert noted.n_samples == plain.n_samples and noted.quality.warnings == plain.quality.warnings
+
+
 def test_half_an_ogg_file_is_told(tmp_path):
     soundfile.write(tmp_path / "a.ogg", soundfile.read(ROOT / "fixtures" / "three_plucks.flac")[0], 44100)
     octets = (tmp_path / "a.ogg").read_bytes()

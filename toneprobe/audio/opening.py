@@ -9,6 +9,7 @@ import stat
 import numpy as np
 import soundfile
 
+from toneprobe.audio.beyond_header import PLAIN, find_beyond, whole_source
 from toneprobe.audio.coarse import coarse_codec
 from toneprobe.audio.decoding import decode_to_file, is_lossy
 from toneprobe.audio.quality import judge_quality, kbit_s
@@ -31,6 +32,13 @@ UNFINISHED = ("The file does not say how long it is: it was never finished, as b
               "written as it went. The {there_s:.1f} s in it are used; record again if the last strings are missing.")
 BREAKS_OFF = ("The file was never finished and breaks off: how long it was is not known. The {there_s:.1f} s that can be read are used; "
               "copy it from the recorder again, and record again if the last strings are missing.")
+MORE = "The file holds more than its header says: "
+MORE_USED = (MORE + "it states {stated_s} s, and {there_s:.1f} s of sound are there, as where a recorder lost its power. All is used; "
+             "if what comes after {stated_s} s is not this sweep, cut it off and sweep again.")
+MORE_UNREAD = (MORE + "something follows the {stated_s} s of sound that it states, and cannot be read. Those are used; copy the file from "
+              "the recorder again, and record again if the last strings are missing.")
+SECOND_FILE = (MORE + "a second recording follows the {stated_s} s that are used, as where two files were run together. Save it as a "
+               "file of its own, and give both.")
 LENGTH_UNKNOWN = 2**62  # samples: libsndfile says 2⁶³ − 1 of a FLAC whose header has none, and cannot find the end of such a one
 UNKNOWN_SIZE = 0xFFFF_FF00  # what recorders that write as they go put in a header for a size not known yet is this or a little more
 
@@ -104,15 +112,18 @@ def open_source(path: str, name: str) -> tuple[Source, str, str]:
     codec = None
     try:
         with sound_file(path) as sound:
-            subtype, n_stated = sound.subtype, sound.frames
+            subtype, n_stated, rate_hz = sound.subtype, sound.frames, sound.samplerate
             stated_codec, short = f"{sound.format.lower()}/{subtype}", states_more_than_it_holds(sound.extra_info)
         if 0 < n_stated < LENGTH_UNKNOWN:
             lossy = is_lossy_subtype(subtype)
-            source = FileSource(path, lossy=lossy, coded_bytes=os.path.getsize(path) if lossy else None)
-            return source, stated_codec, CUT_SHORT if short else ""
+            whole, said = source_beyond_header(path, subtype=subtype, rate_hz=rate_hz, n_stated=n_stated)
+            source = whole or FileSource(path, lossy=lossy, coded_bytes=os.path.getsize(path) if lossy else None)
+            return source, stated_codec, said or (CUT_SHORT if short else "")
         codec = stated_codec if n_stated else None
     except soundfile.SoundFileError:
         pass
+    except RecordingError as error:
+        raise RecordingError(f"{name}: {error}") from None
     try:
         source, decoded_codec, short = decode_to_file(path)
     except ValueError:
@@ -121,7 +132,22 @@ def open_source(path: str, name: str) -> tuple[Source, str, str]:
         raise RecordingError(f"{name}: {error}") from None
     if codec:
         return source, codec, BREAKS_OFF if short else UNFINISHED
+    beyond = find_beyond(path, rate_hz=source.rate_hz, n_stated=source.n_samples)  # libsndfile opens no file with another one behind it
+    if beyond and beyond.is_second_file:
+        return source, decoded_codec, SECOND_FILE.format(stated_s=f"{source.n_samples / source.rate_hz:.1f}")
     return source, decoded_codec, CUT_SHORT if short else ""
+
+
+def source_beyond_header(path: str, *, subtype: str, rate_hz: int, n_stated: int) -> tuple[Source | None, str]:
+    """All the sound of a file that holds more than its header states, where that can be used, and what is said."""
+    beyond = find_beyond(path, rate_hz=rate_hz, n_stated=n_stated)
+    if beyond is None:
+        return None, ""
+    stated_s = f"{n_stated / rate_hz:.1f}"
+    if beyond.is_second_file:
+        return None, SECOND_FILE.format(stated_s=stated_s)
+    whole = whole_source(path, beyond, n_stated=n_stated) if subtype in PLAIN else None
+    return (whole, MORE_USED.replace("{stated_s}", stated_s)) if whole else (None, MORE_UNREAD.format(stated_s=stated_s))
 
 
 def is_lossy_subtype(subtype: str) -> bool:
