@@ -15,7 +15,7 @@ from pathlib import Path
 
 from toneprobe.baseline import fresh_baseline
 from toneprobe.book import read
-from toneprobe.book.connect import Book
+from toneprobe.book.connect import Book, writing
 from toneprobe.book.entries import Harp, NewSweep, StoredPluck, SweepRecord
 from toneprobe.book.write import mark_fresh, replace_conditions, store_or_find_sweep
 from toneprobe.condition import Capture, Condition, Judgement, SweepContext, judge
@@ -92,10 +92,7 @@ def check(book: Book, harp: Harp, swept: Swept, *, today: date, progress: Progre
     captures = [Capture(one.recording.quality, float(one.recording.rate_hz)) for one in heard]
     if any(one.plucks for one in heard):
         swept = _as_agreed(swept, captures, insists)
-    checked = _store(book, harp, swept, place, heard, today=today)
-    if checked.is_new and (checked.fresh.taken or any(one.is_fresh for one in place.instead_of)):
-        judge_again(book, harp.id, since=checked.record.date, leaving_out=checked.record.id)
-    return checked
+    return _store(book, harp, swept, place, heard, today=today)
 
 
 def _as_agreed(swept: Swept, captures: Sequence[Capture], insists: Insists) -> Swept:
@@ -106,6 +103,7 @@ def _as_agreed(swept: Swept, captures: Sequence[Capture], insists: Insists) -> S
 def judge_again(book: Book, harp_id: int, *, since: date, leaving_out: int | None = None) -> tuple[Rejudged, ...]:
     """New verdicts for all sweeps from that day on, after a baseline or the log of strings changed. What was measured stays.
 
+    Done within `writing`, together with what changed: killed in between, a book would keep verdicts by what it no longer has.
     Returns the verdicts that are not what they were: with one string its neighbours' errors, learnt together, may change too.
     """
     changed: list[Rejudged] = []
@@ -181,8 +179,9 @@ def _told_again(book: Book, swept: Swept, record: SweepRecord) -> Checked:
     names = _in_order(record.instrument, {pluck.measurement.string for pluck in plucks})
     choice = choose_fresh(book, record.harp_id, names, swept.wish, on=record.date, already=already, owners=heard_in(plucks))
     if not set(choice.taken) <= already:
-        record = mark_fresh(book, record.id, strings=choice.taken)
-        judge_again(book, record.harp_id, since=record.date)
+        with writing(book):
+            record = mark_fresh(book, record.id, strings=choice.taken)
+            judge_again(book, record.harp_id, since=record.date)
     return Checked(record, is_new=False, fresh=choice)
 
 
@@ -204,8 +203,13 @@ def _store(book: Book, harp: Harp, swept: Swept, place: Filed, heard: Sequence[H
     sweep = read_sweep(plucks, unheard=new.unheard)
     past = past_of(book, harp.id, on=swept.day, heard=_notes(sweep), leaving_out=replaced, owners=heard_in(before))
     judged = judge_sweep(sweep, past, record=new, fresh=choice.taken)
+
+    def then(record: SweepRecord) -> None:
+        if choice.taken or any(one.is_fresh for one in place.instead_of):
+            judge_again(book, harp.id, since=record.date, leaving_out=record.id)
+
     record, is_new = store_or_find_sweep(book, replace(new, conditions=judged.conditions), today=today, fresh=choice.taken,
-                                         instead_of=replaced)
+                                         instead_of=replaced, then=then)
     if not is_new:  # another program has stored them meanwhile
         return _told_again(book, swept, record)
     return Checked(record, is_new=True, fresh=choice, instead_of=place.instead_of)

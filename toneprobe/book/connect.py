@@ -2,15 +2,20 @@
 
 SQLite runs with a rollback journal and synchronous=EXTRA, not with a write-ahead log: a commit that has returned survives a power
 failure, the database is one file whenever nobody writes, and a book in a read-only folder or on a school's share can be read.
+
+What is read or written within `writing` is part of its transaction, through however many functions: so a change and the verdicts that
+follow from it are kept together or not at all, whenever the program is killed.
 """
 
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import dataclass
 from pathlib import Path
+from types import MappingProxyType
 
 from sqlalchemy import Connection, Engine, create_engine, event, make_url, select
 from sqlalchemy.exc import ArgumentError
@@ -23,6 +28,8 @@ from toneprobe.book.schema import book as book_table
 from toneprobe.errors import BookError
 
 WAIT_S = 30.0  # how long to wait for another program's writing: a whole sweep with its clips takes a few seconds
+
+_UNDER_WAY: ContextVar[Mapping[Engine, Connection]] = ContextVar("under_way", default=MappingProxyType({}))
 
 
 @dataclass(frozen=True)
@@ -82,7 +89,10 @@ def connect_url(folder: Path, url: str) -> Book:
 
 @contextmanager
 def reading(book: Book) -> Iterator[Connection]:
-    """One unchanging view of the book."""
+    """One unchanging view of the book; within `writing` what it has written so far is in it."""
+    if (connection := _UNDER_WAY.get().get(book.engine)) is not None:
+        yield connection
+        return
     options = {} if book.is_sqlite else {"isolation_level": "REPEATABLE READ"}
     with plain_faults(f"the book {book.name}"), book.engine.execution_options(**options).begin() as connection:
         yield connection
@@ -90,12 +100,22 @@ def reading(book: Book) -> Iterator[Connection]:
 
 @contextmanager
 def writing(book: Book, *, patient: bool = True) -> Iterator[Connection]:
-    """One transaction, alone among writers: all of it is kept, or on any error none of it. Not patient: BookError while another writes."""
+    """One transaction, alone among writers: all of it is kept, or on any error none of it. Within another one it is part of that.
+
+    Not patient: BookError while another program writes.
+    """
+    if (connection := _UNDER_WAY.get().get(book.engine)) is not None:
+        yield connection
+        return
     options = {"toneprobe_alone": True, "toneprobe_patient": patient}
     with plain_faults(f"the book {book.name}"), book.engine.execution_options(**options).begin() as connection:
         if not book.is_sqlite:
             connection.execute(select(book_table.c.id).with_for_update(nowait=not patient))
-        yield connection
+        before = _UNDER_WAY.set({**_UNDER_WAY.get(), book.engine: connection})
+        try:
+            yield connection
+        finally:
+            _UNDER_WAY.reset(before)
 
 
 def _begin(connection: Connection) -> None:

@@ -6,7 +6,7 @@ sweep, recordings, plucks and verdicts visible together (see `leftovers.py` for 
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from datetime import UTC, date, datetime
 from pathlib import Path
 
@@ -33,14 +33,16 @@ Owners = dict[str, int]  # by string: the fitting that it was
 
 
 def store_or_find_sweep(
-    book: Book, new: NewSweep, *, today: date, fresh: Collection[str] | None = None, instead_of: Collection[int] = ()
+    book: Book, new: NewSweep, *, today: date, fresh: Collection[str] | None = None, instead_of: Collection[int] = (),
+    then: Callable[[SweepRecord], object] = lambda record: None,
 ) -> tuple[SweepRecord, bool]:
     """Store a measured sweep whole, or not at all. The sweep, and whether it was stored: another program may have stored these recordings
     while this one measured them.
 
     `fresh`: the strings whose baseline it is; None: all or none, as `new.is_fresh` says. `instead_of`: sweeps that leave the book in the
     same transaction, all of whose recordings the new one has; a string that both heard stays the one that it was. `today`: the day that
-    the files of these name. The wish that the next sweep be a string's baseline ends with the sweep that is.
+    the files of these name. The wish that the next sweep be a string's baseline ends with the sweep that is. `then`: what follows from
+    it in the book, done in the same transaction where it was stored.
 
     Where this harp has a sweep with all these recordings already, that one is returned and nothing is added. BookError where only
     some of them were measured before, or where the book cannot be written.
@@ -62,6 +64,7 @@ def store_or_find_sweep(
             baselines_made(connection, {row["fitting_id"] for row in rows if row["is_fresh"]} - {None})
             _insert_conditions(connection, sweep_id, new.conditions, owners)
             record = sweep_by_id(connection, sweep_id)
+            then(record)
     finish(folder)
     return record, True
 

@@ -35,12 +35,14 @@ def withdraw(
     from datetime import date
 
     from toneprobe.book import read
+    from toneprobe.book.connect import writing
     from toneprobe.book.withdrawals import withdraw_fitting
     from toneprobe.checkup import judge_again
 
     opened, chosen = open_harp(book, harp)
-    done = withdraw_fitting(opened, entry_of(opened, chosen, string, entry).id, today=date.today(), why=one_line(because))
-    rejudged = judge_again(opened, chosen.id, since=done.withdrawn.fitted_on)
+    with writing(opened):
+        done = withdraw_fitting(opened, entry_of(opened, chosen, string, entry).id, today=date.today(), why=one_line(because))
+        rejudged = judge_again(opened, chosen.id, since=done.withdrawn.fitted_on)
     _tell(done, screen(), log=read.fitting_log(opened, chosen.id, done.withdrawn.string))
     tell_rejudged(screen(), rejudged)
 

@@ -46,10 +46,8 @@ def settle(
     Pluck two or three settled neighbours of the same material too: they tell
     what the weather did. Without a recording it tells how things stand.
     """
-    from toneprobe.checkup import judge_again
-    from toneprobe.harp_state import harp_state
     from toneprobe.instrument import find_string, retune
-    from toneprobe.upkeep.pitch_check import CheckFiles, keep_what_settled, take_check, unheard_young, watched_strings
+    from toneprobe.upkeep.pitch_check import CheckFiles, hear_check, take_check, unheard_young
 
     string, recording = _sorted_out(string, recording, every)
     _refuse_retuned(retuned, string, recording, as_left)
@@ -59,18 +57,15 @@ def settle(
         raise UsageError("give a STRING or --all, not both")
     name = find_string(instrument, string).name if string else None
     at = _moment(date, time)
+    heard = ()
     if recording or as_left:
         with progress("Measuring plucks") as step:
-            checked = take_check(opened, chosen, CheckFiles(at, recording, as_left, retuned), instrument, string=name, progress=step)
-        _tell_heard([one.string for one in checked], screen(machine_output=json == "-"))
-    state = harp_state(opened, chosen.id, instrument, today=at.date())
-    found = _one(name, state) if name else watched_strings(opened, state)
-    keep_what_settled(opened, state, found)
-    if recording or as_left:
-        judge_again(opened, chosen.id, since=at.date())
+            heard = hear_check(opened, chosen, CheckFiles(at, recording, as_left, retuned), instrument, string=name, progress=step)
+        _tell_heard([one.reading.string for one in heard], screen(machine_output=json == "-"))
+    state, found = take_check(opened, chosen, instrument, heard, today=at.date(), string=name)
     _tell(opened, found, state, harp=chosen.name, json=json)
     if every and (recording or as_left):
-        _tell_unheard(unheard_young(state, [one.string for one in checked]), screen(machine_output=json == "-"))
+        _tell_unheard(unheard_young(state, [one.reading.string for one in heard]), screen(machine_output=json == "-"))
     _offer_baselines(opened, state, found, yes=yes, to_stderr=json == "-")
     _tell_waiting(opened, state, found, screen(machine_output=json == "-"), only=name)
 
@@ -128,12 +123,6 @@ def _moment(date: str | None, clock: str | None) -> datetime:
     except ValueError:
         raise UsageError(f"{clock!r} is no time of day: write it as 18:30") from None
     return moment_of(datetime.combine(day_of(date), Clock()) if date else None, at, now=datetime.now())
-
-
-def _one(name: str, state: HarpState) -> dict[str, Settling]:
-    if name not in state.on:
-        raise UsageError(f"no string is on {name}. To log one: toneprobe restring {quote(name)}")
-    return {name: state.judge(state.on[name])}
 
 
 def _tell(book: Book, found: dict[str, Settling], state: HarpState, *, harp: str, json: str | None) -> None:

@@ -38,6 +38,7 @@ def withdraw(
     """
     from datetime import date
 
+    from toneprobe.book.connect import writing
     from toneprobe.book.taken_out import take_out_check, take_out_sweep
     from toneprobe.checkup import judge_again
     from toneprobe.harp_state import harp_state
@@ -48,15 +49,16 @@ def withdraw(
         raise UsageError("say which: the number of a sweep, or --check with the day of a pitch check")
     opened, chosen = open_harp(book, harp)
     today = date.today()
-    if sweep is not None:
-        what, done = f"sweep {sweep}", take_out_sweep(opened, chosen.id, sweep, today=today, why=one_line(because))
-    else:
-        at = _moment(opened, chosen.id, check, time)
-        what, done = f"the check of {at:%Y-%m-%d %H:%M}", take_out_check(opened, chosen.id, at, today=today, why=one_line(because))
-    state = harp_state(opened, chosen.id, chosen.instrument, today=today)
-    keep_what_settled(opened, state, watched_strings(opened, state))
-    lost = keep_wishes(opened, state, done.wished)
-    rejudged = judge_again(opened, chosen.id, since=done.day)
+    with writing(opened):
+        if sweep is not None:
+            what, done = f"sweep {sweep}", take_out_sweep(opened, chosen.id, sweep, today=today, why=one_line(because))
+        else:
+            at = _moment(opened, chosen.id, check, time)
+            what, done = f"the check of {at:%Y-%m-%d %H:%M}", take_out_check(opened, chosen.id, at, today=today, why=one_line(because))
+        state = harp_state(opened, chosen.id, chosen.instrument, today=today)
+        keep_what_settled(opened, state, watched_strings(opened, state))
+        lost = keep_wishes(opened, state, done.wished)
+        rejudged = judge_again(opened, chosen.id, since=done.day)
     _tell(what, done, screen(), lost=lost)
     _tell_bare(still_bare(opened, state, done.bare), screen(), n_on=len(state.on))
     tell_rejudged(screen(), rejudged)

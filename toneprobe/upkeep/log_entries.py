@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from datetime import date
 
-from toneprobe.book.connect import Book
+from toneprobe.book.connect import Book, writing
 from toneprobe.book.corrections import correct_fitting
 from toneprobe.book.entries import Fitting
 from toneprobe.book.log_import import import_log
@@ -23,9 +23,10 @@ def correct_entry(
 
     An entry without a first day, before or after, touches every sweep. Returns it, what was put right, and the verdicts that changed.
     """
-    corrected, trace = correct_fitting(book, entry.id, changes, today=today, why=why)
-    since = min(entry.fitted_on or EVER, corrected.fitted_on or EVER)
-    return corrected, trace, judge_again(book, entry.harp_id, since=since) if trace else ()
+    with writing(book):
+        corrected, trace = correct_fitting(book, entry.id, changes, today=today, why=why)
+        since = min(entry.fitted_on or EVER, corrected.fitted_on or EVER)
+        return corrected, trace, judge_again(book, entry.harp_id, since=since) if trace else ()
 
 
 def take_notebook(book: Book, harp_id: int, rows: Sequence[LogRow], *, today: date) -> tuple[Rejudged, ...]:
@@ -33,5 +34,6 @@ def take_notebook(book: Book, harp_id: int, rows: Sequence[LogRow], *, today: da
 
     Returns the verdicts that changed.
     """
-    import_log(book, harp_id, rows, today=today)
-    return judge_again(book, harp_id, since=EVER)
+    with writing(book):
+        import_log(book, harp_id, rows, today=today)
+        return judge_again(book, harp_id, since=EVER)

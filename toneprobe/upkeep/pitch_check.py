@@ -6,15 +6,16 @@ Neighbours plucked in the same recording are kept too: settled ones of the same 
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
+from contextlib import nullcontext
 from dataclasses import dataclass, replace
-from datetime import datetime, time
+from datetime import date, datetime, time
 from pathlib import Path
 from shlex import quote
 from statistics import median
 
 from toneprobe.between_notes import Known
 from toneprobe.book import read
-from toneprobe.book.connect import Book
+from toneprobe.book.connect import Book, writing
 from toneprobe.book.diary import events_of
 from toneprobe.book.entries import Fitting, Harp, NewCheck, SweepRecord
 from toneprobe.book.pitch_checks import CheckStandsError, add_checks, keep_settled, pitch_checks
@@ -75,10 +76,10 @@ class _Check:
     is_left: bool = False  # the recording was made after the pin was touched
 
 
-def take_check(
+def hear_check(
     book: Book, harp: Harp, files: CheckFiles, instrument: Instrument, *, string: str | None = None, progress: Progress | None = None
-) -> tuple[PitchReading, ...]:
-    """Hear the recordings of a check and keep every string that is in them. RecordingError where `string` is not or
+) -> tuple[NewCheck, ...]:
+    """Hear the recordings of a check: every string that is in them, nothing kept yet. RecordingError where `string` is not or
     a file cannot serve, UsageError where both files are one recording."""
     if files.found is not None and files.left is not None and file_hash(files.found) == file_hash(files.left):
         raise UsageError("as found and as left are the same recording: where one recording holds both, use --retuned")
@@ -88,8 +89,25 @@ def take_check(
     hashes = [file_hash(path) if path else None for path in (files.found, files.found if retuned else files.left)]
     names = [spec.name for spec in instrument.strings if spec.name in {**found, **left}]
     readings = [_reading(name, files.at, found.get(name), left.get(name)) for name in names]
-    checks = [NewCheck(one, hashes[0] if one.found_hz else None, hashes[1] if one.left_hz else None) for one in readings]
-    return _kept(book, harp, checks)
+    return tuple(NewCheck(one, hashes[0] if one.found_hz else None, hashes[1] if one.left_hz else None) for one in readings)
+
+
+def take_check(book: Book, harp: Harp, instrument: Instrument, heard: Sequence[NewCheck], *, today: date,
+               string: str | None = None) -> tuple[HarpState, dict[str, Settling]]:
+    """Keep what a check heard, note what has settled by it, and judge the sweeps from that day on again: all of it, or on any error none.
+    Without a check, how things stand.
+
+    Returns the harp as of `today`, the check's day, and what is told of `string`, else of all strings that are watched.
+    """
+    with writing(book) if heard else nullcontext():
+        if heard:
+            _keep(book, harp, heard)
+        state = harp_state(book, harp.id, instrument, today=today)
+        found = watched_strings(book, state) if string is None else _told_of(string, state)
+        keep_what_settled(book, state, found)
+        if heard:
+            judge_again(book, harp.id, since=today)
+    return state, found
 
 
 def unheard_young(state: HarpState, heard: Collection[str]) -> tuple[str, ...]:
@@ -105,11 +123,12 @@ def keep_sweep_as_check(book: Book, record: SweepRecord) -> tuple[PitchReading, 
     """
     readings = recall(book, record).sweep.readings.values()
     checks = [check_of_sweep(reading, record.date, sweep_id=record.id) for reading in readings if reading.figures["pitch_hz"].known]
-    known = {(one.string, one.at) for one in pitch_checks(book, record.harp_id)}
-    kept = add_checks(book, record.harp_id, [NewCheck(one) for one in checks if (one.string, one.at) not in known])
-    state = harp_state(book, record.harp_id, record.instrument, today=record.date)
-    keep_what_settled(book, state, watched_strings(book, state))
-    judge_again(book, record.harp_id, since=record.date)
+    with writing(book):
+        known = {(one.string, one.at) for one in pitch_checks(book, record.harp_id)}
+        kept = add_checks(book, record.harp_id, [NewCheck(one) for one in checks if (one.string, one.at) not in known])
+        state = harp_state(book, record.harp_id, record.instrument, today=record.date)
+        keep_what_settled(book, state, watched_strings(book, state))
+        judge_again(book, record.harp_id, since=record.date)
     return kept
 
 
@@ -200,9 +219,15 @@ def _is_worth_judging(fitting: Fitting, state: HarpState) -> bool:
     return state.is_young(fitting) or len(state.readings.get(fitting.id, ())) > 1
 
 
-def _kept(book: Book, harp: Harp, checks: Sequence[NewCheck]) -> tuple[PitchReading, ...]:
+def _told_of(string: str, state: HarpState) -> dict[str, Settling]:
+    if string not in state.on:
+        raise UsageError(f"no string is on {string}. To log one: toneprobe restring {quote(string)}")
+    return {string: state.judge(state.on[string])}
+
+
+def _keep(book: Book, harp: Harp, checks: Sequence[NewCheck]) -> None:
     try:
-        return add_checks(book, harp.id, checks)
+        add_checks(book, harp.id, checks)
     except CheckStandsError as error:
         raise BookError(f"{error}, or take that check back first: toneprobe withdraw --check {error.at.date()}") from error
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from toneprobe.book import read
-from toneprobe.book.connect import Book
+from toneprobe.book.connect import Book, writing
 from toneprobe.book.entries import Fitting, Harp, NewFitting, Removal
 from toneprobe.book.settings import settings_of
 from toneprobe.book.spare_box import spares_of
@@ -76,8 +76,9 @@ def change_string(book: Book, harp: Harp, change: StringChange) -> Changed:
     swept_old = old is not None and not change.before_sweep and any(one.fitting_id == old.id for one in swept)
     if change.before_sweep and not swept:
         raise UsageError(f"no sweep of {change.day} in the book heard {spec.name}: leave out --before-sweep")
-    fitting = replace_fitting(book, harp.id, new, removal, spare_id=spare.id if spare else None, before_sweep=change.before_sweep)
-    rejudged = judge_again(book, harp.id, since=change.day)
+    with writing(book):
+        fitting = replace_fitting(book, harp.id, new, removal, spare_id=spare.id if spare else None, before_sweep=change.before_sweep)
+        rejudged = judge_again(book, harp.id, since=change.day)
     left = [one for one in lying if one != spare and fits(one, spec)]
     untaken = None if spare or fitting.is_stand_in else _like(fitting, spec, [one for one in left if one in spares], habits)
     own = (*_twice(old, change.day), *cautions, *_kind_cautions(fitting, spec))

@@ -1,0 +1,80 @@
+"""A change of the book and the verdicts that follow from it: killed at any commit all of it is kept or none, and repeating it finishes it.
+
+What is expected is derived here: of one change there are two states of the book, before it and after it, and no third.
+"""
+
+from __future__ import annotations
+
+import shutil
+import sqlite3
+from contextlib import closing, contextmanager
+
+import pytest
+from sqlalchemy import Engine, event
+
+STAMPS = {"created_at", "clip_folder", "clip"}  # by the clock, or drawn
+NOTEBOOK = "string,from,to,why\n3D,2023-01-05,2024-04-01,dead\n3D,2024-04-01,,\n"
+CHANGES = {
+    "restring": ("restring", "3D", "--date", "2024-06-01", "--why", "dead"),
+    "withdraw": ("withdraw", "1"),
+    "log correct": ("log", "correct", "3D", "--fitted", "2024-04-01"),
+    "log withdraw": ("log", "withdraw", "3C"),
+    "log import": ("log", "import", "NOTEBOOK", "--yes"),
+    "fresh after all": ("sweep", "LATER", "--fresh-for", "3D"),
+    "another fresh sweep": ("sweep", "JUNE", "--date", "2024-03-04", "--fresh"),
+    "settle": ("settle", "3C", "JUNE", "--date", "2024-09-03"),
+}
+
+
+class Killed(BaseException):
+    """What no command catches."""
+
+
+@contextmanager
+def killed_at(number):
+    """Die at that commit of a transaction that writes, the first being 1, before it is kept. Yields how often one was begun."""
+    seen = []
+
+    def at_commit(connection):
+        if connection.get_execution_options().get("toneprobe_alone"):
+            seen.append(1)
+            if len(seen) == number:
+                raise Killed
+
+    event.listen(Engine, "commit", at_commit)
+    try:
+        yield seen
+    finally:
+        event.remove(Engine, "commit", at_commit)
+
+
+def rows(book):
+    with closing(sqlite3.connect(book / "book.sqlite")) as direct:
+        direct.row_factory = sqlite3.Row
+        names = [name for (name,) in direct.execute("SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'sqlite%'")]
+        whole = {name: [dict(row) for row in direct.execute(f"SELECT * FROM {name}")] for name in names}
+    return {name: [{key: item for key, item in row.items() if key not in STAMPS} for row in found] for name, found in whole.items()}
+
+
+@pytest.mark.parametrize("change", CHANGES)
+def test_a_change_and_its_verdicts_are_kept_together_or_not_at_all(run, kept, played, tmp_path, change):
+    notebook, book, start = tmp_path / "notebook.csv", tmp_path / "book", tmp_path / "start"
+    notebook.write_text(NOTEBOOK)
+    given = {"NOTEBOOK": notebook, "LATER": played.later, "JUNE": played.june}
+    command = [given.get(one, one) for one in CHANGES[change]]
+    shutil.copytree(kept, book)
+    assert run("restring", "3C", "--date", "2024-09-01", "--why", "dead").exit_code == 0
+    shutil.copytree(book, start)
+    before = rows(book)
+    with killed_at(None) as commits:
+        assert run(*command).exit_code == 0
+    finished, n_folders = rows(book), len(list(book.glob("plucks/*")))
+    assert finished != before and commits
+    for number in range(1, len(commits) + 1):
+        shutil.rmtree(book)
+        shutil.copytree(start, book)
+        with killed_at(number), pytest.raises(Killed):
+            run(*command)
+        assert rows(book) in (before, finished), f"killed at commit {number} of {len(commits)}"
+        assert run(*command).exit_code == 0
+        assert (rows(book), len(list(book.glob("plucks/*")))) == (finished, n_folders)  # no sounds are left of what was not kept
