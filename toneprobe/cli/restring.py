@@ -44,6 +44,7 @@ def restring(
     spare: Annotated[int | None, typer.Option(metavar="NUMBER", help="Take this spare off the list.")] = None,
     stand_in: Annotated[bool, typer.Option("--stand-in", help="Put on in need: it never becomes a baseline.")] = False,
     before_sweep: Annotated[bool, typer.Option("--before-sweep", help="It was on before that day's sweep, which is in the book.")] = False,
+    another: Annotated[bool, typer.Option("--another", help="A second new string went on that day; else the second is refused.")] = False,
     note: Annotated[str, typer.Option(metavar="TEXT", help="A remark.")] = "",
     harp: HarpOption = None,
     book: BookOption = None,
@@ -58,7 +59,7 @@ def restring(
     change = StringChange(
         spec.name, day_of(date), why.value if why else None, broke_at.value if broke_at else None, stand_in, material, gauge,
         one_line(supplier) if supplier else None, one_line(batch) if batch else None, from_spares, spare, one_line(note),
-        before_sweep,
+        before_sweep, another,
     )
     _tell(change_string(opened, chosen, change), spec, settings_of(opened, chosen.id).habits, screen())
 

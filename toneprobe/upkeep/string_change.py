@@ -40,6 +40,7 @@ class StringChange:
     spare_id: int | None = None
     note: str = ""
     before_sweep: bool = False  # the sweep of that day, which is in the book already, heard the new string
+    is_another: bool = False  # a second new string went on that day
 
 
 @dataclass(frozen=True)
@@ -70,6 +71,7 @@ def change_string(book: Book, harp: Harp, change: StringChange) -> Changed:
     new, removal = _new(change, spec, old, spare), _removal(change, old)
     if old is not None:
         _refuse_before(change, old)
+        _refuse_twice(change, old)
         off = replace(old, removed_on=removal.removed_on, why_removed=removal.why, broke_at=removal.broke_at)
         check_fitting(off, today=max(change.day, old.fitted_on or change.day))
     swept = [one for one in read.condition_history(book, harp.id, spec.name) if one.date == change.day and one.condition.n_plucks]
@@ -81,7 +83,7 @@ def change_string(book: Book, harp: Harp, change: StringChange) -> Changed:
         rejudged = judge_again(book, harp.id, since=change.day)
     left = [one for one in lying if one != spare and fits(one, spec)]
     untaken = None if spare or fitting.is_stand_in else _like(fitting, spec, [one for one in left if one in spares], habits)
-    own = (*_twice(old, change.day), *cautions, *_kind_cautions(fitting, spec))
+    own = (*cautions, *_kind_cautions(fitting, spec))
     return Changed(fitting, old, spare, len(left), untaken, (*own, *CAUTIONS), rejudged, swept_old)
 
 
@@ -91,6 +93,13 @@ def _refuse_before(change: StringChange, old: Fitting) -> None:
         raise UsageError(f"{change.string}: it cannot come off on {change.day}, it went on only on {old.fitted_on}. If it really went on "
                          f"that day: toneprobe log correct {shlex.quote(change.string)} --entry {old.id} --fitted {change.day}; an older "
                          "change comes from a CSV file: toneprobe log import")
+
+
+def _refuse_twice(change: StringChange, old: Fitting) -> None:
+    """A command repeated after a power failure, or by mistake, must not book a second new string and take a second spare."""
+    if old.fitted_on == change.day and old.is_stand_in == change.is_stand_in and not change.is_another:
+        raise UsageError(f"{old.string} got a new string on {change.day} already, no. {old.id} of the log: nothing was logged. If another "
+                         "one went on that day, say so with --another")
 
 
 def _refuse_losing(change: StringChange, log: Sequence[Fitting]) -> None:
@@ -107,13 +116,6 @@ def _refuse_losing(change: StringChange, log: Sequence[Fitting]) -> None:
         place = f" --broke-at {shlex.quote(change.broke_at)}" if change.broke_at else ""
         raise UsageError(f"no string is on {change.string} since {last.removed_on}. Say first why that one came off: toneprobe log correct "
                          f"{shlex.quote(change.string)} --entry {last.id} --why {why}{place}; then log the new one without it")
-
-
-def _twice(old: Fitting | None, day: date) -> list[str]:
-    if old is None or old.fitted_on != day:
-        return []
-    return [f"{old.string} has had a new string on that day before. If it is the same one, take this entry back: toneprobe log withdraw "
-            f"{shlex.quote(old.string)}"]
 
 
 def _pick(
