@@ -11,6 +11,7 @@ import pytest
 from toneprobe.baseline.beats_change import BeatsChange
 from toneprobe.baseline.change import Change
 from toneprobe.baseline.decay_change import DecayChange
+from toneprobe.baseline.pitch_fall import PitchFall
 from toneprobe.baseline.ripple_change import RippleChange
 from toneprobe.baseline.series_change import SeriesChange
 from toneprobe.condition.dead_score import Case
@@ -25,7 +26,8 @@ PATTERN = ((2, 1.0, 0.5), (5, 8.0, 0.5))
 MOST_WORDS, MOST_FIGURES = 22, 3  # set here, for a sentence that is read once
 # Kind: change and its error in the figure's own unit.
 CASES = {"decay": (HALVED, 0.05), "decay_low": (HALVED, 0.05), "decay_high": (HALVED, 0.05), "brightness": (0.4, 0.1),
-         "astray_cents": (6.2, 0.3), "beat_db": (3.4, 0.5), "pitch_walk": (3.4, 0.5), "stretch": (log(1.6), 0.05), "fallen": (-1200.0, 5.0)}
+         "astray_cents": (6.2, 0.3), "beat_db": (3.4, 0.5), "pitch_walk": (3.4, 0.5), "pitch_fall": (12.0, 1.0),
+         "stretch": (log(1.6), 0.05), "fallen": (-1200.0, 5.0)}
 
 
 @pytest.fixture
@@ -71,7 +73,8 @@ def test_after_plus_minus_stand_two_errors(told, kind, said):
 @pytest.mark.parametrize("kind", [kind for kind in CASES if kind != "fallen"])
 def test_what_is_no_measurement_has_no_figure(told, kind):
     """Errors of e^(4·2.6): "0.00 to 49893.81 times" was once said of a string's stiffness."""
-    change, se = {"astray_cents": (40.0, 20.0), "beat_db": (9.0, 5.0), "pitch_walk": (9.0, 5.0)}.get(kind, (2.9, 2.6))
+    wide = {"astray_cents": (40.0, 20.0), "beat_db": (9.0, 5.0), "pitch_walk": (9.0, 5.0), "pitch_fall": (12.0, 5.0)}
+    change, se = wide.get(kind, (2.9, 2.6))
     unknown = evidence_sentence(Evidence(kind, 30.0, 0.4, change, se), told)
     assert "could not be measured: its 2 plucks differ too much" in unknown
     assert re.findall(r"[0-9]+", unknown) == ["2"]
@@ -164,6 +167,21 @@ def test_an_unsteady_pitch_is_no_fault_of_the_string(told):
     assert doubted.startswith("Its pitch may be unsteady") and "might differ" in doubted
 
 
+@pytest.mark.parametrize(("n_plucks", "last"), [(2, "the second pluck"), (3, "the last pluck")])
+def test_a_pitch_that_falls_is_told_as_it_was_heard_with_what_may_do_it(told, n_plucks, last):
+    fell = replace(told, change=replace(told.change, n_now=n_plucks, pitch_fall=PitchFall(Figure(11.0, 1.0), 12.4)))
+    sure, doubted = (sentence_of("pitch_fall", fell, doubt=doubt) for doubt in (2.0, 0.8))
+    assert sure.startswith(f"Its pitch lay 12 cents lower at {last} than at the first. ")
+    assert all(word in sure for word in ("knot", "pin", "settling")) and "again" not in sure
+    assert doubted == f"{sure} Pluck it again to make sure."
+
+
+def test_a_pitch_that_hardly_falls_is_no_reason_beside_another(told):
+    deeper = Evidence("beat_db", 2.0, 2.0, 3.4, 0.5)
+    told_of = [len(case_reasons([Case(2.0, (deeper, Evidence("pitch_fall", 1.2, doubt, 10.0, 3.0)), True)], told)) for doubt in (0.5, 0.8)]
+    assert told_of == [1, 2]
+
+
 @pytest.mark.parametrize(("log_ratio", "se", "astray", "is_told"), [
     (log(3.40), 0.40, 0.5, False),  # derived: 3.40 ± 2·0.40·3.40 = 2.72 reaches 1
     (log(3.40), 0.10, 0.5, True),  # 3.40 ± 0.68 does not
@@ -209,7 +227,7 @@ def doubtful_sentence(kind, told, doubt):
     return evidence_sentence(Evidence(kind, 0.9, doubt, 0.25, se), replace(told, ring=Figure(0.25, se)))
 
 
-@pytest.mark.parametrize("kind", [kind for kind in CASES if kind not in ("brightness", "fallen", "pitch_walk")])
+@pytest.mark.parametrize("kind", [kind for kind in CASES if kind not in ("brightness", "fallen", "pitch_walk", "pitch_fall")])
 def test_doubt_is_said_where_there_is_some(told, kind):
     assert "might differ by that much" in doubtful_sentence(kind, told, 0.5)
     assert "little more than its plucks differ by" in doubtful_sentence(kind, told, 0.9)

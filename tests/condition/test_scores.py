@@ -14,6 +14,7 @@ from toneprobe.baseline.beats_change import BeatsChange
 from toneprobe.baseline.change import Change
 from toneprobe.baseline.decay_change import DecayChange, decay_change
 from toneprobe.baseline.pairing import Pairs
+from toneprobe.baseline.pitch_fall import PitchFall
 from toneprobe.baseline.ripple_change import RippleChange
 from toneprobe.baseline.scatter import USUAL_SCATTER
 from toneprobe.baseline.series_change import SeriesChange
@@ -21,7 +22,7 @@ from toneprobe.condition.context import Capture, compare_captures
 from toneprobe.condition.dead_score import dead_case
 from toneprobe.condition.evidence import Evidence, score, sureness_asked, together, weigh
 from toneprobe.condition.false_score import chi2_sigmas, false_case
-from toneprobe.condition.next_steps import sends_to_technician, unsteady_step
+from toneprobe.condition.next_steps import sends_to_technician, slipping_step, unsteady_step
 from toneprobe.condition.sweep_noise import QUIET_CHI2, QUIET_SHARE, SweepNoise, noise_caution, noise_for, sweep_noise
 from toneprobe.measure.figure import Figure
 
@@ -158,6 +159,29 @@ def test_partials_eight_cents_astray_could_be_told_only_where_the_error_asked_li
     """NOISE asks for 3.0 errors, enlarged by 1.2, and the rms for 1.1 times as many: 3.96 times 2.02 cents are the eight (derived here)."""
     pattern = [(n, 0.3, 2.0 * se) for n in range(1, 9)]
     assert false_case(change(pattern=pattern, astray=Figure(0.0, se)), NOISE).could_tell == could_tell
+
+
+@pytest.mark.parametrize(("cents", "se", "least", "most"), [
+    (12.0, 1.0, 37.5, 50.0),  # a knot that slips: watched, and another string would not mend it
+    (60.0, 1.0, 37.5, 50.0),
+    (5.5, 1.0, 0.0, 37.5),  # two takes of an untouched string differ by so much at the most (measured)
+    (12.0, 6.0, 0.0, 37.5),  # beyond two errors only: of 47 strings two do that by chance
+])
+def test_a_pitch_that_falls_from_pluck_to_pluck_is_watched_and_never_false(cents, se, least, most):
+    falls = replace(change(astray=Figure(0.2, 0.3), pattern=[(n, 0.1, 0.8) for n in range(1, 7)], ripple=Figure(0.0, 0.3)),
+                    pitch_fall=PitchFall(Figure(cents, se), cents))
+    assert least <= score(false_case(falls, NOISE).strength) < most
+    assert sends_to_technician(slipping_step())
+
+
+def test_what_all_strings_fell_by_is_held_against_none():
+    """A room that warms lets all strings down alike; of strings that scatter three times as far as told the errors are enlarged."""
+    rng = np.random.default_rng(3)
+    all_fell = [replace(change(), pitch_fall=PitchFall(Figure(9.0 + float(rng.normal(0.0, 3.0)), 1.0), 9.0)) for _ in range(400)]
+    noise = sweep_noise(all_fell)
+    assert noise.fall_centre_cents == pytest.approx(9.0, abs=1.5) and noise.fall_scale == pytest.approx(3.0, rel=0.3)
+    watched = [false_case(one, noise).evidence[0].strength >= limits.WATCHED for one in all_fell]
+    assert np.mean(watched) < 0.01
 
 
 def test_a_string_of_too_few_partials_to_be_told_true_has_no_score_for_not_wavering():

@@ -13,6 +13,7 @@ from toneprobe.baseline.hand import differing_hand, hand_change
 from toneprobe.baseline.level_curve import LevelCurve
 from toneprobe.baseline.lost_partials import lost_partials
 from toneprobe.baseline.pairing import WHOLE_BAND, Band, Pairs, pair_partials
+from toneprobe.baseline.pitch_fall import PitchFall, pitch_fall
 from toneprobe.baseline.ripple_change import RippleChange, ripple_change
 from toneprobe.baseline.scatter import USUAL_SCATTER, Scatter
 from toneprobe.baseline.series_change import LEAST_FOR_ASTRAY, SeriesChange, series_change
@@ -36,6 +37,7 @@ class Change:
     pitch_hz: float  # fresh, roughly; where the string stands
     snr_db: float  # of the present plucks
     beats: BeatsChange = NO_COMMON_BEAT  # partials that have begun to beat at one rate
+    pitch_fall: PitchFall = PitchFall()  # from its first pluck of the sweep to its last
     crushed: bool = False  # one of the two recordings is compressed so hard that only loud partials can be trusted
 
 
@@ -60,6 +62,7 @@ def change_since(now: Reading, fresh: Baseline, *, scatter: Scatter = USUAL_SCAT
         pitch_hz=_pitch_hz(fresh),
         snr_db=now.snr_db,
         beats=beats_change(now, fresh.reading),
+        pitch_fall=pitch_fall(now, fresh.reading),
         crushed=band.is_codecs,
     )
 

@@ -12,7 +12,8 @@ from toneprobe.measure.figure import Figure
 
 ERRORS_TOLD = 2.0  # standard errors after ±
 MOST_FACTOR = 4.0  # between the ends of ±: a ring known only between a half and twice is not known
-MOST_AFTER = {"astray_cents": limits.ASTRAY_GROSS_CENTS, "beat_db": 4.0, "pitch_walk": 4.0}  # ±, by kind: more could hide in it (dB: set)
+MOST_AFTER = {"astray_cents": limits.ASTRAY_GROSS_CENTS, "beat_db": 4.0, "pitch_walk": 4.0, "pitch_fall": limits.PITCH_FALL_CENTS}  # ±, by
+# kind: more could hide in it (dB: set)
 MOST_SHOWN = 99.0  # "100 % shorter" would be no string at all
 
 RING, BRIGHT = ("shorter", "longer", "long"), ("duller", "brighter", "bright")  # less, more, as much

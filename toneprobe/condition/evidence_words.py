@@ -137,6 +137,14 @@ def _pitch_walk(evidence: Evidence, told: Told) -> str:
             f"{'' if is_sure else _doubt(evidence)}")
 
 
+def _pitch_fall(evidence: Evidence, told: Told) -> str:
+    """What was heard, and not only what is beyond fresh: so it can be heard again."""
+    last = "second" if told.change.n_now == 2 else "last"
+    again = "" if evidence.doubt >= limits.DECIDED else " Pluck it again to make sure."
+    return (f"Its pitch lay {told.change.pitch_fall.cents:.0f} cents lower at the {last} pluck than at the first. Its knot or its pin may "
+            f"slip, or it was still settling.{again}")
+
+
 def _common_beat(evidence: Evidence, told: Told) -> str:
     rate_hz = told.change.beats.rate_hz
     at = f", {_rate(rate_hz)}" if rate_hz else ""
@@ -197,6 +205,7 @@ _SENTENCES = {
     "astray_cents": _astray,
     "beat_db": _beat,
     "pitch_walk": _pitch_walk,
+    "pitch_fall": _pitch_fall,
     "common_beat": _common_beat,
     "stretch": _stretch,
     "fallen": _fallen,
@@ -209,6 +218,7 @@ _UNTOLD: Mapping[str, str] = {
     "astray_cents": "Whether its partials have drifted apart since it was fresh",
     "beat_db": "Whether it wavers more than when fresh",
     "pitch_walk": "Whether its pitch keeps still while it rings",
+    "pitch_fall": "Whether it loses pitch as it is plucked",
     "common_beat": "Whether its partials beat alike",
     "stretch": "Whether it is as stiff as when fresh",
     "fallen": "Whether it has fallen in pitch",
@@ -221,5 +231,6 @@ _UNMEASURED: Mapping[str, str] = {
     "astray_cents": "Whether it is still even could not be measured",
     "beat_db": "Whether it wavers could not be measured",
     "pitch_walk": "Whether its pitch keeps still could not be measured",
+    "pitch_fall": "Whether it loses pitch as it is plucked could not be measured",
     "stretch": "Its stiffness could not be measured",
 }

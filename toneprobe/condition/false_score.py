@@ -1,5 +1,5 @@
 """Is the string false? Partials that left their places, beats that were not there, a stiffness that is another string's. Or does something
-hold it badly, so that its pitch wanders?"""
+hold it badly, so that its pitch wanders or falls?"""
 
 from __future__ import annotations
 
@@ -18,14 +18,15 @@ from toneprobe.measure.figure import Figure
 def false_case(change: Change, noise: SweepNoise) -> Case:
     """Each of the three alone can decide; what is not known says nothing. A string that does not waver may still be false: that alone is no
     strength of 0, which would say "as fresh"."""
-    series, beats, walk = [_astray(change, noise), stretch_told(change, noise)], _beats(change, noise), _pitch_walk(change, noise)
+    series, beats = [_astray(change, noise), stretch_told(change, noise)], _beats(change, noise)
+    walk, fall = _pitch_walk(change, noise), _pitch_fall(change, noise)
     if change.crushed:
         series = [with_say(piece, limits.CODEC_SAY) for piece in series]
     common, strength = _common_beat(change), together([*series, beats])
-    for beside in (walk, common):  # they add nothing to what the others tell of the string
+    for beside in (walk, fall, common):  # they add nothing to what the others tell of the string
         strength = max(strength or 0.0, beside.strength) if beside else strength
-    is_told = any(series) or any(one is not None and one.strength >= limits.WATCHED for one in (beats, walk, common))
-    return Case(strength if is_told else None, tuple(strongest([*series, beats, walk, common])), _could_tell(change, noise))
+    is_told = any(series) or any(one is not None and one.strength >= limits.WATCHED for one in (beats, walk, fall, common))
+    return Case(strength if is_told else None, tuple(strongest([*series, beats, walk, fall, common])), _could_tell(change, noise))
 
 
 def _common_beat(change: Change) -> Evidence | None:
@@ -88,6 +89,14 @@ def _pitch_walk(change: Change, noise: SweepNoise) -> Evidence | None:
     piece = weigh("pitch_walk", _less_usual(change.ripple.pitch_walk_db, noise), noticed=limits.BEAT_NOTICED_DB,
                   sureness_asked=noise.sureness_asked, scale=noise.beat_scale)
     return replace(piece, doubt=min(piece.doubt, limits.PITCH_WALK_SAY)) if piece else None
+
+
+def _pitch_fall(change: Change, noise: SweepNoise) -> Evidence | None:
+    """Watched and never false: what holds the string gives way. What most strings of the sweep fell by is not its own."""
+    fall = change.pitch_fall.beyond_fresh
+    own = Figure(fall.value - noise.fall_centre_cents, fall.se) if fall.known else fall
+    piece = weigh("pitch_fall", own, noticed=limits.PITCH_FALL_CENTS, sureness_asked=noise.sureness_asked, scale=noise.fall_scale)
+    return with_say(piece, limits.PITCH_FALL_SAY)
 
 
 def stretch_told(change: Change, noise: SweepNoise) -> Evidence | None:

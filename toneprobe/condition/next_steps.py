@@ -135,6 +135,11 @@ def unsteady_step() -> str:
             f"pitch still wanders, {TO_TECHNICIAN}.")
 
 
+def slipping_step() -> str:
+    return ("Do not change the string for it: look at its knot and its tuning pin, tune it, pluck it a few times and check its pitch "
+            f"again. If it falls again, {TO_TECHNICIAN}.")
+
+
 def unsure_step(*, hidden_by_room: bool = False, crushed_now: bool = False, crushed_fresh: bool = False, spoilt_now: bool = False,
                 spoilt_fresh: bool = False) -> str:
     """crushed: compressed so hard that weak partials cannot be trusted, in this sweep's recording and in the fresh one; spoilt: the same of

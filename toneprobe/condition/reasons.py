@@ -44,10 +44,11 @@ def case_reasons(cases: Sequence[Case], told: Told) -> list[str]:
 
 def _adds_nothing(evidence: Evidence, chosen: Sequence[Evidence]) -> bool:
     """The ring told a second time; beats of one rate beside another sign of a false string; a stiffness fitted to partials that are clearly
-    astray, which tells of no string; a brightness or a stiffness within its ±; or, beside what is beyond doubt, what plucks alone might
-    make, and that another string may be on, unless that is beyond doubt too."""
+    astray, which tells of no string; a fall of pitch that is not watched by itself; a brightness or a stiffness within its ±; or, beside
+    what is beyond doubt, what plucks alone might make, and that another string may be on, unless that is beyond doubt too."""
     repeats = evidence.kind in OF_THE_RING and any(e.kind in OF_THE_RING for e in chosen)
     repeats |= evidence.kind == "stretch" and any(e.kind == "astray_cents" and e.strength >= limits.DECIDED for e in chosen)
+    repeats |= evidence.kind == "pitch_fall" and evidence.strength < limits.WATCHED
     repeats |= evidence.kind == "common_beat" and any(e.kind in ("beat_db", "astray_cents") for e in chosen)
     if repeats or (evidence.kind in ("brightness", "stretch") and is_doubtful(evidence)):
         return True

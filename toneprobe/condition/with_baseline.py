@@ -25,6 +25,7 @@ from toneprobe.condition.next_steps import (
     fallen_step,
     false_step,
     otherwise_condemned,
+    slipping_step,
     unsteady_step,
     unsure_step,
     watch_step,
@@ -162,7 +163,7 @@ def _next_step(verdict: str, cases: tuple[Case, Case], n_plucks: int, around: Su
     steps = {
         "dead": lambda: dead_step(n_plucks, set_aged=set_aged, said_before=said_before, otherwise=otherwise),
         "false": lambda: false_step(false.evidence[0].kind, said_before=said_before, otherwise=otherwise),
-        "watch": unsteady_step if _is_unsteady(dead, false) else watch_step,
+        "watch": {"pitch_walk": unsteady_step, "pitch_fall": slipping_step}.get(_what_gives_way(dead, false), watch_step),
         "unsure": lambda: unsure_step(hidden_by_room=hidden_by_room, crushed_now=NOW in around.crushed_by,
                                       crushed_fresh=FRESH in around.crushed_by, spoilt_now=NOW in around.spoilt_by,
                                       spoilt_fresh=FRESH in around.spoilt_by),
@@ -171,10 +172,10 @@ def _next_step(verdict: str, cases: tuple[Case, Case], n_plucks: int, around: Su
     return steps[verdict]()
 
 
-def _is_unsteady(dead: Case, false: Case) -> bool:
-    """Whether that its pitch wanders is what weighs most."""
+def _what_gives_way(dead: Case, false: Case) -> str:
+    """The kind of what weighs most, "" where the ring does."""
     first = false.evidence[0] if false.evidence else None
-    return first is not None and first.kind == "pitch_walk" and first.strength >= max(limits.WATCHED, dead.strength or 0.0)
+    return first.kind if first is not None and first.strength >= max(limits.WATCHED, dead.strength or 0.0) else ""
 
 
 def _changes(against_others: Figure, told: Told, noise: SweepNoise) -> Mapping[str, Figure]:

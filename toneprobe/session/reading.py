@@ -63,6 +63,7 @@ class Reading:
     ripples: tuple[SharedRipple, ...] = ()  # of each pluck in which it was looked for
     beats: tuple[StringBeat, ...] = ()  # in all plucks, of strong low partials that no other string is found to answer
     bends: tuple[float, ...] = ()  # of the partials' falls in all plucks, as `measure.bend` has it
+    pitch_steps: tuple[Figure, ...] = ()  # cents by which each pluck lay below the one before, as `session.pitch_steps` has it
 
 
 @dataclass(frozen=True)

@@ -11,6 +11,7 @@ from toneprobe.measure.beats import BEAT_PARTIALS, LEVEL_RANGE_DB
 from toneprobe.measure.figure import FIGURES, UNSURE_NAME, Figure, Partial, PluckMeasurement
 from toneprobe.medians import SD_OF_DEVIATION, SE_OVER_MEANS
 from toneprobe.session.partial_pooling import pool_partials, string_decay_spread
+from toneprobe.session.pitch_steps import pitch_steps
 from toneprobe.session.pooling import LOG_FIGURES, pool
 from toneprobe.session.reading import Reading, StringBeat, SweepReading
 
@@ -58,6 +59,7 @@ def read_string(plucks: Sequence[PluckMeasurement]) -> Reading:
         ripples=tuple(pluck.ripple for pluck in used if pluck.ripple),
         beats=tuple(StringBeat(one.n, one.beat_hz, one.beat_depth_db) for pluck in used for one in pluck.partials if _is_own_beat(one)),
         bends=tuple(partial.bend for pluck in used for partial in pluck.partials if partial.bend is not None),
+        pitch_steps=pitch_steps(used, most_cents=APART_CENTS),
     )
 
 

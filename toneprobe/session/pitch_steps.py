@@ -1,0 +1,62 @@
+"""How far each pluck of a string lay below the one before it: does the string lose pitch as it is plucked?
+
+What holds a string badly, a knot or a pin that gives way, lets it down a little at every pull and never up; its tension is less, so all its
+partials lie lower by the same cents. Other things move the pitch between plucks too. How hard it was plucked: each pluck's glide is taken
+out of its pitch, and what the glide leaves open is in that pitch's error; unlike hands move a string by some cents more, see `PULL_CENTS`.
+The two polarisations, and neighbours that answer: those move single partials and not all alike, so the error takes in how far the partials
+disagree. Warmth moves all strings alike, and hardly within the seconds between two plucks. Not told apart from a slip: a string that still
+stretches, one that was tuned down between its plucks, and one with two voices a few cents apart of which each pluck wakes another.
+
+Plucks of several recordings, whose clocks start anew, are not told from those that follow one another if the later one's clock shows
+later; so only plucks shortly after one another are compared, as `MOST_APART_S` says.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import inf, log, sqrt
+from statistics import median
+
+from toneprobe import limits
+from toneprobe.measure.figure import Figure, PluckMeasurement
+from toneprobe.medians import SD_OF_DEVIATION, SE_OVER_MEANS
+from toneprobe.units import cents_between
+
+MOST_APART_S = 30.0  # from one pluck's onset to the next: the longest wire that is let ring, twice (15 s, from memory)
+PULL_CENTS = 2.0  # standard deviation of a step, per log ratio of the two plucks' glides (measured: 22 real strings, soft against firm, 3.3
+# cents rms at a log ratio of 1.3)
+LEAST_PARTIALS = 3  # that both plucks have, or nothing tells a fall of the string from one partial's
+
+
+def pitch_steps(plucks: Sequence[PluckMeasurement], *, most_cents: float) -> tuple[Figure, ...]:
+    """Of each two plucks that follow one another, in the order given: by how many cents the later lay lower, below 0 where it lay higher.
+    Plucks more than most_cents apart may be those of two strings, and tell nothing."""
+    follow = [(one, next_one) for one, next_one in zip(plucks, plucks[1:], strict=False)
+              if 0.0 < next_one.onset_s - one.onset_s <= MOST_APART_S]
+    steps = [_step(one, next_one) for one, next_one in follow]
+    return tuple(step for step in steps if step is not None and abs(step.value) <= most_cents)
+
+
+def _step(before: PluckMeasurement, after: PluckMeasurement) -> Figure | None:
+    if not (before.cents_off.known and after.cents_off.known):
+        return None
+    cents = before.cents_off.value - after.cents_off.value
+    disagree = _disagreement(before, after, cents)
+    errors = (before.cents_off.se or 0.0, after.cents_off.se or 0.0, disagree, PULL_CENTS * _other_pull(before, after))
+    return Figure(cents, sqrt(sum(error**2 for error in errors))) if disagree < inf else None
+
+
+def _disagreement(before: PluckMeasurement, after: PluckMeasurement, cents: float) -> float:
+    """Standard error of the step as the partials tell it, about the step of the whole string; infinite where they are too few."""
+    then = {partial.n: partial.freq_hz for partial in before.partials if partial.n <= limits.TRUE_PARTIALS}
+    off = [abs(cents_between(then[partial.n], partial.freq_hz) - cents) for partial in after.partials if partial.n in then]
+    return SD_OF_DEVIATION * median(off) * SE_OVER_MEANS / sqrt(len(off)) if len(off) >= LEAST_PARTIALS else inf
+
+
+def _other_pull(before: PluckMeasurement, after: PluckMeasurement) -> float:
+    """By how much one was pulled harder, log ratio of the glides; 0 where they are not known."""
+    glides = [pluck.glide_cents.value for pluck in (before, after)]
+    if None in glides:
+        return 0.0
+    first, second = (log(max(glide, 0.0) + limits.LEAST_GLIDE_CENTS) for glide in glides)
+    return abs(first - second)
