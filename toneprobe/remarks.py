@@ -56,17 +56,19 @@ def _two_pitches(plucks: Sequence[PluckMeasurement]) -> list[str]:
     for pluck in plucks:
         if pluck.cents_off.known:
             of_string.setdefault((pluck.string, pluck.note), []).append(pluck)
-    found = []
+    found, fell = [], False
     for (name, _), heard in of_string.items():
         low, high = min(heard, key=_cents), max(heard, key=_cents)
         doubt = ERRORS * math.hypot(low.cents_off.se or 0.0, high.cents_off.se or 0.0)
         apart = high.cents_off.value - low.cents_off.value
         if apart > max(TWO_PITCHES_CENTS, doubt):
             found.append(f"{name} by {apart:.0f} cents, at {low.onset_s:.1f} s and {high.onset_s:.1f} s")
+            fell |= low.onset_s > high.onset_s
     if not found:
         return []
+    slips = ", or, where the later is the lower, its knot or its pin slips" if fell else ""
     return [f"Heard at two pitches: {listed(found)}. A string that was not tuned in between does not move so far: it may have been another "
-            "string. Pluck it again, and those beside it."]
+            f"string{slips}. Pluck it again, and those beside it."]
 
 
 def _cents(pluck: PluckMeasurement) -> float:
