@@ -161,6 +161,25 @@ def test_partials_eight_cents_astray_could_be_told_only_where_the_error_asked_li
     assert false_case(change(pattern=pattern, astray=Figure(0.0, se)), NOISE).could_tell == could_tell
 
 
+@pytest.mark.parametrize(("ring", "verdict"), [(0.58, "dead"), (0.3, "false")])
+def test_a_string_that_hardly_rings_is_dead_though_its_partials_are_astray(ring, verdict, judged, drawn, harp):
+    """What sounds at the places of its partials may be its neighbours' answers. ring: share of the decay time that is gone."""
+    name = harp.strings[12].name
+
+    def change_of(one, string):
+        return drawn.stray(drawn.shorten(string, 1.0 - ring), 12.0, np.random.default_rng(2)) if one == name else string
+
+    found = next(one for one in judged(change_of, seed=4).conditions if one.string == name)
+    assert found.verdict == verdict
+    assert any(text.startswith("Rings ") for text in found.reasons) or ring < 0.5
+
+
+def test_a_ring_lost_with_the_highs_is_told_beside_them():
+    lost, kept = (dead_case(change(decay=Figure(all_of_it, 0.2), low=Figure(all_of_it, 0.2), high=Figure(1.6, 0.3)), NOISE)
+                  for all_of_it in (0.87, 0.1))
+    assert [one.kind for one in lost.evidence] == ["decay_high", "decay"] and [one.kind for one in kept.evidence] == ["decay_high"]
+
+
 @pytest.mark.parametrize(("cents", "se", "least", "most"), [
     (12.0, 1.0, 37.5, 50.0),  # a knot that slips: watched, and another string would not mend it
     (60.0, 1.0, 37.5, 50.0),

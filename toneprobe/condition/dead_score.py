@@ -39,7 +39,13 @@ def dead_case(change: Change, noise: SweepNoise) -> Case:
     rings = max((one for one in (decay, low, high) if one), key=lambda one: one.strength)
     pieces = [rings, _supporting(change, noise)]
     could_tell = asked * noise.decay_scale * change.decay.all.se <= limits.DECAY_GROSS
-    return Case(together(pieces), tuple(strongest(pieces)), could_tell)
+    return Case(together(pieces), tuple(strongest([*pieces, *_ring_beside(rings, decay, low)])), could_tell)
+
+
+def _ring_beside(rings: Evidence, decay: Evidence, low: Evidence | None) -> list[Evidence]:
+    """The ring as a whole where the upper partials weigh more and it is lost too: it adds no strength, but a player is to hear of it."""
+    whole = max((one for one in (decay, low) if one), key=lambda one: one.strength)
+    return [whole] if rings.kind == RING_KINDS["high"] and whole.strength >= limits.WATCHED else []
 
 
 def _weigh_ring(part: str, change: Change, *, noticed: float, sureness_asked: float, scale: float) -> Evidence | None:

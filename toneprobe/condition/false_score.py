@@ -15,13 +15,18 @@ from toneprobe.condition.sweep_noise import SweepNoise
 from toneprobe.measure.figure import Figure
 
 
-def false_case(change: Change, noise: SweepNoise) -> Case:
+def false_case(change: Change, noise: SweepNoise, *, hardly_rings: bool = False) -> Case:
     """Each of the three alone can decide; what is not known says nothing. A string that does not waver may still be false: that alone is no
-    strength of 0, which would say "as fresh"."""
+    strength of 0, which would say "as fresh".
+
+    hardly_rings: it lost so much of its ring that what sounds at the places of its partials may be its neighbours' answers.
+    """
     series, beats = [_astray(change, noise), stretch_told(change, noise)], _beats(change, noise)
     walk, fall = _pitch_walk(change, noise), _pitch_fall(change, noise)
     if change.crushed:
         series = [with_say(piece, limits.CODEC_SAY) for piece in series]
+    if hardly_rings:
+        series = [with_say(piece, limits.RINGLESS_SAY) for piece in series]
     common, strength = _common_beat(change), together([*series, beats])
     for beside in (walk, fall, common):  # they add nothing to what the others tell of the string
         strength = max(strength or 0.0, beside.strength) if beside else strength

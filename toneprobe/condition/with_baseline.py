@@ -62,7 +62,8 @@ def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundi
     blamed, room_note = _without_room(change, fresh, around.common)
     blamed, own_room = _without_own_room(blamed, around.common)
     room_note = [*room_note, *own_room]
-    dead, false = dead_case(blamed, around.noise), false_case(blamed, around.noise)
+    dead = dead_case(blamed, around.noise)
+    false = false_case(blamed, around.noise, hardly_rings=_hardly_rings(dead, blamed))
     if fallen:
         evidence = tuple(strongest([fallen, *dead.evidence]))
         dead = Case(together(evidence), evidence, dead.could_tell)
@@ -78,6 +79,12 @@ def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundi
         _next_step(verdict, (dead, false), now.n_plucks, around, hidden_by_room=hidden),
         now.figures, fresh.figures, _changes(against_others, told, around.noise),
     )
+
+
+def _hardly_rings(dead: Case, change: Change) -> bool:
+    """Half its ring gone, and no doubt that it is dead."""
+    ring = change.decay.all
+    return (dead.strength or 0.0) >= limits.DECIDED and ring.known and ring.value >= limits.DECAY_GROSS
 
 
 def told_ring(change: Change, dead: Case, noise: SweepNoise) -> Figure:
