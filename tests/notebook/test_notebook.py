@@ -180,13 +180,32 @@ def test_the_next_string_ends_the_one_before():
 
 
 def test_what_the_log_has_is_not_taken_twice():
-    known = [Fitting(1, 1, "3C", date(2020, 1, 10), date(2021, 3, 1), "gut", None, None, None, "broke", "knot", False, ""),
+    known = [Fitting(1, 1, "3C", date(2020, 1, 10), date(2021, 3, 1), "gut", 1.016, None, None, "broke", "knot", False, ""),
              Fitting(2, 1, "3D", None, None, "gut", None, None, None, None, None, False, ""),  # placeholder: on since before the book
              Fitting(3, 1, "6C", date(2020, 6, 1), None, "wire", None, None, None, None, None, False, "")]
     notebook = read(LEDGER, known=known)
     reasons = {r.line: r.reason for r in notebook.refused}
     assert notebook.known == (2,) and reasons[12] == "another string was on from 2020-06-01 to today"
     assert len(of_string(notebook, "3D")) == 2 and len(of_string(notebook, "3C")) == 1
+
+
+HEADED = "string,from,to,material,gauge,shop,why,where,stand in,remark\n"
+
+
+@pytest.mark.parametrize(("cells", "told"), [
+    ("gut,1.016,Corner Shop,broke,knot,,first", None), (",,,,,,", None), ("GUT,,,broke,,,irst", None),
+    ("nylon,1.1,,dead,,yes,second remark", 'material gut, here nylon; gauge 1.016 mm, here 1.1 mm; why it came off broke, here dead; '
+     'remark "first", here "second remark"; no stand-in, here one'),
+    (",,,,,,second remark", 'remark "first", here "second remark"'),
+    (",,,broke,bridge pin,,", "where it broke knot, here bridge pin"),
+])
+def test_what_a_row_says_otherwise_than_the_log_is_named_and_not_lost(cells, told):
+    """Same days, other words: by hand, cell by cell. A row that says less, or the same in other letters, says nothing else."""
+    known = [Fitting(7, 1, "3D", date(2020, 1, 3), date(2021, 1, 5), "gut", 1.016, "corner shop", None, "broke", "knot", False, "first")]
+    notebook = read(f"{HEADED}3D,2020-01-03,2021-01-05,{cells}\n", known=known)
+    assert notebook.offered == () and notebook.known == (() if told else (2,))
+    assert [(one.line, one.reason) for one in notebook.refused] == ([(2, f"is no. 7 of the log, where it differs: {told}. If the row is "
+                                                                         "right: toneprobe log correct 3D --entry 7")] if told else [])
 
 
 @pytest.mark.parametrize("mark", [",", ";", "\t", "|"])

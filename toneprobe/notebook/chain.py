@@ -8,6 +8,7 @@ from datetime import date
 
 from toneprobe.errors import UsageError
 from toneprobe.fittings import Fitted, check_fitting
+from toneprobe.notebook.differences import difference
 from toneprobe.notebook.rows import LogRow, TypedRow
 from toneprobe.notebook.undated import as_undated, contradiction, leaves_room, next_on, undated_of
 
@@ -98,8 +99,13 @@ def _chained(rows: Sequence[LogRow], known: Sequence[Fitted], today: date) -> Ch
     astray = None  # the row that ends with the log's undated string and is another all the same
     for typed in sorted(rows, key=_when):
         row = as_undated(_closed(typed, rows, log), own)
-        if (twin := next((one for one in left if _says(one, row)), None)) is not None:
-            in_log.append(typed)
+        twins = [one for one in left if _says(one, row)]
+        if twins:
+            twin = next((one for one in twins if not difference(row, one)), twins[0])
+            if otherwise := difference(row, twin):
+                refused.append((row.line, otherwise))
+            else:
+                in_log.append(typed)
             if is_of_one_day(row):
                 left.remove(twin)  # the log may have several, and the file more
             continue
