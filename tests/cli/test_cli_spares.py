@@ -198,6 +198,14 @@ def test_what_is_ordered_is_asked_for_no_more_and_becomes_a_spare_when_it_comes(
     assert spares(book)[1].used_on is not None and spares(book)[2].used_on is None
 
 
+def test_an_order_written_down_only_when_it_comes_promises_no_other_in_no_time(run, book):
+    told(run, "spares", "add", "6D", "--ordered", "--bought", "2026-01-05")
+    said = told(run, "spares", "arrived", "6D", "--date", "2026-01-05")
+    assert "does not tell how long an order takes" in said and "toneprobe spares correct 1 --lead-time DAYS" in said
+    said = told(run, "ready", "--on", "2026-06-01", "--date", "2026-01-10")
+    assert "assumed to take 21 days" in said and "takes 0 days" not in said
+
+
 def test_ready_asks_for_what_is_ordered_no_more(run, book):
     told(run, "spares", "add", "6D", "--ordered", "--bought", "2026-01-05", "--lead-time", "30")
     said = told(run, "ready", "--on", "2026-06-01", "--date", "2026-01-10")

@@ -289,9 +289,17 @@ def test_what_arrives_tells_how_long_it_took():
     assert (here.place, here.bought_on, here.lead_time_days, here.note) == ("home", TODAY, 10, "mind the shop; ordered on 22 May 2024")
     assert arrive(ordered("3C", lead_time_days=14), TODAY, place="bag").lead_time_days == 14
     assert arrive(ordered("3C", None), TODAY, place="bag").lead_time_days is None
+    assert arrive(ordered("3C", 0, lead_time_days=0), TODAY, place="bag").lead_time_days == 0  # the owner says so
     for wrong, on in ((ordered("3C"), TODAY - timedelta(days=11)), (spare("3C"), TODAY)):
         with pytest.raises(UsageError, match="ordered only|not on the way"):
             arrive(wrong, on, place="bag")
+
+
+def test_an_order_written_down_only_when_it_comes_tells_no_lead_time():
+    """No string is on its way for 0 days, and none of the material is promised in so many."""
+    here = arrive(ordered("6D", 0, material="wire"), TODAY, place="bag")
+    assert (here.place, here.bought_on, here.lead_time_days) == ("bag", TODAY, None)
+    assert lead_of(find_string(HARP, "6E"), [here]).is_assumed and lead_of(find_string(HARP, "6D"), [here]).is_assumed
 
 
 # --- stand-ins

@@ -125,6 +125,10 @@ def arrived(
     change_spares(opened, found)
     for one in found:
         screen().print(f"Spare {one.id} ({one.string}, {what_words(one)}) is {PLACE_WORDS[place]} since {day_text(day)}.")
+    untold = [str(one.id) for one in found if one.lead_time_days is None]
+    if untold:
+        screen().print("It does not tell how long an order takes: the day of the order is not known, or is this one. To note it:")
+        screen().print(f"  toneprobe spares correct {' '.join(untold)} --lead-time DAYS", soft_wrap=True)
 
 
 def use(

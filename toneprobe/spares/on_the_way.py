@@ -58,14 +58,14 @@ def coming_words(coming: Sequence[Coming], *, needed_by: date | None = None) -> 
 
 
 def arrive(spare: Spare, on: date, *, place: str) -> Spare:
-    """The ordered string as a spare from that day on; how long it took is its lead time where none was noted. UsageError where it cannot
-    have come by then."""
+    """The ordered string as a spare from that day on; how long it took is its lead time where none was noted, but for one that came on the
+    day of its order: that was written down only when it came, and tells of no lead time. UsageError where it cannot have come by then."""
     if spare.place != ORDERED or spare.used_on is not None:
         raise UsageError(f"spare {spare.id} ({spare.string}) is not on the way")
     if spare.bought_on is None:
         return replace(spare, place=place, bought_on=on)
     if on < spare.bought_on:
         raise UsageError(f"{spare.string}: it cannot arrive on {on}, it was ordered only on {spare.bought_on}")
-    lead_days = (on - spare.bought_on).days if spare.lead_time_days is None else spare.lead_time_days
+    lead_days = ((on - spare.bought_on).days or None) if spare.lead_time_days is None else spare.lead_time_days
     note = "; ".join(text for text in (spare.note, f"ordered on {day_text(spare.bought_on)}") if text)
     return replace(spare, place=place, bought_on=on, lead_time_days=lead_days, note=note)
