@@ -10,7 +10,7 @@ from itertools import groupby
 from toneprobe.days import day_text
 from toneprobe.instrument import find_string
 from toneprobe.planning.deadlines import own_settle_days, settle_time
-from toneprobe.planning.situation import Situation, Task
+from toneprobe.planning.situation import ONLY_IF_CONFIRMED, Situation, Task
 from toneprobe.spares import Order, Spare, check_full_set, list_orders, stand_ins_for
 
 PACK = timedelta(days=1)
@@ -42,22 +42,39 @@ def plan_bag(
         orders = [_by_the_sweep(order, situation.today, sweep_on) if order.wanted_on == packed else order for order in orders]
     is_used = {spare for spare in situation.spares if spare.used_on is not None}  # one put on today is no plan any more
     taken = {spare.string for spare in spares if spare.used_on == situation.today and spare not in is_used}
-    afterwards = frozenset(late_needs) - taken
+    n_if_sound = _n_if_sound(situation, packed)
+    for_change = {order.string for order in orders if order.n > n_if_sound.get(order.string, 0)}
+    afterwards = (frozenset(late_needs) - taken) & for_change
     orders = [replace(order, reason=_why(order, taken, afterwards, considered, to_replace)) for order in orders]
     serving = _serving(orders, spares, situation)
     due = sorted((order for order in orders if order.order_by <= situation.on), key=_batch)
     batches = [list(group) for _, group in groupby(due, key=_batch)]
     tasks = [replace(_order_task(batch, serving, situation.on, packed=packed, purpose=_purpose(batch[0], afterwards, considered),
                                  is_told=batch[0].string in afterwards),
-                     to_change=tuple(order.string for order in batch if order.string in taken | afterwards)) for batch in batches]
+                     to_change=tuple(order.string for order in batch if order.string in (taken | afterwards) & for_change))
+             for batch in batches]
     tasks = [replace(task, reason=f"{task.reason}{_sweep_words(batch, situation, sweep_on)}") if sweep_on and not task.is_late else task
              for task, batch in zip(tasks, batches, strict=True)]
+    tasks = [replace(task, reason=f"{task.reason}{_only_if_confirmed(task.to_change, n_if_sound, situation)}") for task in tasks]
     at_home = [check.string for check in check_full_set(spares, situation.instrument, today=packed, habits=situation.habits)
                if check.gap == "at home"]
     if at_home:
         tasks.append(Task("pack", packed, tuple(at_home), f"put into the bag: {_list(at_home)}",
                           "these spares lie at home"))
     return tuple(tasks), _bag_notes(orders, serving, situation, packed=packed)
+
+
+def _n_if_sound(situation: Situation, packed: date) -> dict[str, int]:
+    """By string, how many would be ordered were it sound: of a spare that is missing or passes its best one, whatever is on the harp."""
+    orders = list_orders(situation.spares, situation.instrument, today=situation.today, wanted_on=packed, habits=situation.habits)
+    return {order.string: order.n for order in orders}
+
+
+def _only_if_confirmed(to_change: Iterable[str], n_if_sound: Mapping[str, int], situation: Situation) -> str:
+    """What of an order waits until the strings that it is for were plucked again."""
+    told = [f"of {name} only {'one' if n_if_sound[name] == 1 else n_if_sound[name]} unless the check confirms it" if name in n_if_sound
+            else f"{name} {ONLY_IF_CONFIRMED}" for name in to_change if name in situation.unchecked]
+    return "".join(f"; {text}" for text in told)
 
 
 def order_together(tasks: Iterable[Task], *, today: date | None = None, unchecked: Collection[str] = ()) -> tuple[Task, ...]:

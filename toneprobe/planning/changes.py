@@ -12,7 +12,7 @@ from toneprobe.instrument import StringSpec
 from toneprobe.phrases import count_of
 from toneprobe.planning.deadlines import SettleTime, own_settle_days, settle_time
 from toneprobe.planning.heard import since_words
-from toneprobe.planning.situation import Situation, Task
+from toneprobe.planning.situation import ONLY_IF_CONFIRMED, Situation, Task
 from toneprobe.practice import PLAN_AHEAD_DAYS, material_family
 from toneprobe.spares import Coming, Lead, Spare, StandIn, fits, lead_of, shelf_age, stand_ins_for, take_first, unused
 from toneprobe.units import note_text
@@ -241,7 +241,8 @@ def _order(need: Need, supply: Supply, situation: Situation) -> Task:
         only = f"its only spare {_over_words(supply.best_until, situation.today)}"
         several = f"none of its {supply.n_own} spares will be at its best when it goes on"
         lacking = f"{only if supply.n_own == 1 else several}: a better one can come in time"
-    reason = f"{need.why}, and {lacking}; {supply.lead.words}"
+    confirmed = f"; {ONLY_IF_CONFIRMED}" if need.spec.name in situation.unchecked else ""
+    reason = f"{need.why}, and {lacking}; {supply.lead.words}{confirmed}"
     return Task("order", by, (need.spec.name,), _named("order", need), reason, to_change=(need.spec.name,))
 
 

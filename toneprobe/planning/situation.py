@@ -16,6 +16,7 @@ from toneprobe.spares import Coming, Spare, coming_spares
 
 # check: pluck again; stock: order for the bag
 KINDS = ("check", "order", "change", "consider", "settling", "technician", "sweep", "regulation", "stock", "pack")
+ONLY_IF_CONFIRMED = "only if the check confirms it"  # of an order for a string that is plucked again before money is spent on it
 
 
 @dataclass(frozen=True)
