@@ -936,11 +936,63 @@ def test_an_order_keeps_its_identity_when_a_part_of_it_has_come():
 
 
 def test_reminders_keep_their_identity_when_the_day_moves():
-    first = make_plan(situation(bad=[("3C", "dead")]))
-    later = make_plan(situation(bad=[("3C", "dead")], today=date(2024, 6, 26)))
-    uids = [{str(e["UID"]) for e in entries_of(write_reminders(plan, harp="harp", now=STAMP))} for plan in (first, later)]
+    """Changed two weeks before the engagement, on 17 June, at best; where that is over on the last day, 24 June."""
+    first, later = (make_plan(situation(bad=[("3C", "dead")], today=day)) for day in (TODAY, date(2024, 6, 20)))
+    uids = [{str(e["UID"]): e["DTSTART"].dt for e in entries_of(write_reminders(plan, harp="harp", now=STAMP))} for plan in (first, later)]
     assert len(uids[0]) == 1 + len(first.tasks)
-    assert uids[0] == uids[1]  # the engagement, the change, the order for the bag
+    assert uids[0].keys() == uids[1].keys()  # the engagement, the change, the order for the bag
+    assert date(2024, 6, 17) in uids[0].values() and date(2024, 6, 24) in uids[1].values()
     other = {str(e["UID"]) for e in entries_of(write_reminders(first, harp="other", now=STAMP))}
-    assert not other & uids[0]
-    assert any("too late" in e["SUMMARY"] for e in entries_of(write_reminders(later, harp="harp", now=STAMP)))
+    assert not other & uids[0].keys()
+
+
+def calendar_after(*plans):
+    """By summary, the first days of what stands in a calendar that took these plans, one minute after the other, by RFC 5546, 2.1.5: of one
+    UID the higher SEQUENCE stays, of equals the later DTSTAMP."""
+    kept = {}
+    for k, plan in enumerate(plans):
+        for entry in entries_of(write_reminders(plan, harp="harp", now=STAMP + timedelta(minutes=k))):
+            old = kept.get(str(entry["UID"]))
+            if old is None or (entry["SEQUENCE"], entry["DTSTAMP"].dt) >= (old["SEQUENCE"], old["DTSTAMP"].dt):
+                kept[str(entry["UID"])] = entry
+    return sorted((str(entry["SUMMARY"]), entry["DTSTART"].dt) for entry in kept.values())
+
+
+def test_two_engagements_of_a_tour_have_each_errand_once_on_the_earlier_day():
+    """8 and 11 July, both files taken, in either order, then the second anew: what both ask for stands once, as the first asks for it; and
+    each engagement has its own entry."""
+    bad = dict(bad=[("3C", "dead"), ("4F", "watch")], spares=with_bag_but("3C", "2C"))
+    one, two = (make_plan(situation(on=day, **bad)) for day in (date(2024, 7, 8), date(2024, 7, 11)))
+    assert {task.kind for task in one.tasks} == {task.kind for task in two.tasks} == {"order", "change", "consider", "stock"}
+    alone = calendar_after(one)
+    assert ("harp: engagement", date(2024, 7, 8)) in alone
+    for taken in ((one, two), (two, one), (one, two, two)):
+        assert calendar_after(*taken) == sorted([*alone, ("harp: engagement", date(2024, 7, 11))])
+
+
+def test_what_speaks_of_one_engagement_alone_hides_nothing_of_the_next():
+    """On 5 July it is too late for gut before the 8th, not before the 14th: both are told. Months apart each has all of its own."""
+    bad = dict(bad=[("3C", "dead")], today=date(2024, 7, 5), heard_on=heard(date(2024, 7, 4)))
+    near, next_, far = (make_plan(situation(on=day, **bad)) for day in (date(2024, 7, 8), date(2024, 7, 14), date(2024, 9, 14)))
+    told = [text for text, _ in calendar_after(near, next_) if "3C (" in text]
+    assert [text.removeprefix("harp: ").split(" 3C")[0] for text in told] == ["change", "note, too late to change"]
+    both = calendar_after(next_, far)
+    assert sorted([*calendar_after(next_), *calendar_after(far)]) == both
+
+
+def test_a_daily_check_until_the_day_itself_is_not_cut_short_by_an_earlier_one():
+    """It will not have settled by either day: it is checked until the second."""
+    never = {"3C": settling("3C", early=1, likely=5, late=9, month=8)}
+    plans = [make_plan(situation(on=day, settling=never)) for day in (date(2024, 7, 8), date(2024, 7, 11))]
+    ends = {entry["RRULE"]["UNTIL"][0] for plan in plans for entry in entries_of(write_reminders(plan, harp="harp", now=STAMP))
+            if "RRULE" in entry}
+    assert ends == {date(2024, 7, 8), date(2024, 7, 11)}
+    assert len([text for text, _ in calendar_after(*plans) if "check 3C" in text]) == 2
+
+
+def test_the_string_that_is_on_now_has_entries_of_its_own():
+    first = make_plan(situation(bad=[("3C", "dead")]))
+    since = make_plan(situation(bad=[("3C", "dead")], fittings=tuple(replace(one, id=99) if one.string == "3C" else one for one in ALL_ON)))
+    change = [next(str(e["UID"]) for e in entries_of(write_reminders(plan, harp="harp", now=STAMP)) if "change 3C" in e["SUMMARY"])
+              for plan in (first, since)]
+    assert change[0] != change[1]

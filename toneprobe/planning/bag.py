@@ -163,7 +163,9 @@ def _purpose(order: Order, afterwards: Iterable[str], considered: Iterable[str])
     """What an order makes up for, whatever strings of it have come or are on the way, and whether it or the change comes in time."""
     if order.string in afterwards and _is_the_last(order):
         return _goes_on(order.string in considered)
-    return "best" if order.cause.is_age else order.reason.replace(order.cause.besides, "")
+    if order.cause.is_age:
+        return f"best until {order.cause.best_until}" if order.cause.best_until else "best"
+    return order.reason.replace(order.cause.besides, "")
 
 
 def _batch(order: Order) -> tuple[date, bool, int, str]:

@@ -8,6 +8,7 @@ from datetime import timedelta
 from toneprobe.condition.next_steps import CAUTIONS
 from toneprobe.days import day_text
 from toneprobe.errors import UsageError
+from toneprobe.fittings import on_now
 from toneprobe.planning.bag import PACK, order_together, plan_bag
 from toneprobe.planning.changes import Need, assign_spares, find_needs, plan_changes, wants_replacing
 from toneprobe.planning.heard import last_sweep_words, unjudged, unjudged_notes
@@ -42,7 +43,8 @@ def make_plan(situation: Situation) -> Plan:
     awaited = {name for name, supply in supplies.items() if supply.waits}
     coming = coming_words(situation.on_the_way, needed_by=max(situation.today, situation.on - PACK))
     notes = (*_notes(situation, needs), *([coming] if coming else []), *_may_be_now(situation, changes, awaited), *together, *bag_notes)
-    return Plan(situation.on, situation.today, _sorted(tasks, situation), notes, cautions, unjudged(situation))
+    return Plan(situation.on, situation.today, _sorted(tasks, situation), notes, cautions, unjudged(situation),
+                {name: one.id for name, one in on_now(situation.fittings).items()})
 
 
 def _sorted(tasks: tuple[Task, ...], situation: Situation) -> tuple[Task, ...]:

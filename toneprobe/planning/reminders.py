@@ -1,14 +1,18 @@
 """The plan as calendar entries: iCalendar, RFC 5545, one all-day event for each task and one for the engagement.
 
-An entry keeps its identifier as long as harp, engagement, kind and strings stay the same, so that a calendar which takes the file again
-moves its entries and does not double them. What goes into the bag changes with every spare that comes: it is known by what it makes up for,
-orders for one purpose by their place among those, counted from the last, for the first come first. What is done each day repeats until its
-last.
+An entry keeps its identifier as long as harp, kind and strings stay the same, so that a calendar which takes the file again moves its
+entries and does not double them. What goes into the bag changes with every spare that comes: it is known by what it makes up for, orders
+for one purpose by their place among those, counted from the last, for the first come first. What is done each day repeats until its last.
+
+Engagements of one month share what is done for all of them, as on a tour: the same string ordered or changed is one entry, whichever
+calendar it came with. Of two entries with one identifier a calendar keeps that with the higher SEQUENCE, of equals that with the later
+DTSTAMP (RFC 5546, 2.1.5). The earlier of two engagements has the higher one, for what it needs is needed first, and a newer plan for one
+engagement takes the place of the older. Farther apart they share nothing, else a string left on before one concert would never be told of
+before the next. Nor do they share what speaks of one day alone: that it is too late for it, and what is done daily until then.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from datetime import UTC, date, datetime, timedelta
 from uuid import UUID, uuid5
 
@@ -20,7 +24,7 @@ from toneprobe.planning.situation import Plan, Task
 
 PRODUCT = "-//toneprobe//ready//EN"
 NAMESPACE = UUID("6d1f0a52-6b1d-4b0e-9a57-5f0d3a4f8c11")  # of this program's calendar entries
-
+LONGEST_MONTH = 31  # days
 
 def write_reminders(plan: Plan, *, harp: str, now: datetime) -> bytes:
     """The plan as the bytes of an .ics file. `now` with a time zone is the stamp of each entry."""
@@ -29,30 +33,41 @@ def write_reminders(plan: Plan, *, harp: str, now: datetime) -> bytes:
     calendar.add("version", "2.0")
     calendar.add("method", "PUBLISH")
     stamp = now.astimezone(UTC)
-    calendar.add_component(_entry(f"{harp}: engagement", _on_the_day(plan), plan.on, _identity(harp, plan.on, "engagement"), stamp))
-    for task, parts in zip(plan.tasks, _parts(plan.tasks), strict=True):
-        entry = _entry(_summary(harp, task), _description(plan, task), task.starts_on, _identity(harp, plan.on, *parts), stamp)
+    own_day, month = plan.on.isoformat(), f"{plan.on:%Y-%m}"
+    sequence = LONGEST_MONTH - plan.on.day
+    engagement = _identity(harp, own_day, "engagement")
+    calendar.add_component(_entry(f"{harp}: engagement", _on_the_day(plan), plan.on, engagement, stamp, sequence))
+    for task, parts in zip(plan.tasks, _parts(plan), strict=True):
+        identity = _identity(harp, own_day if _is_of_one_day(task, plan.on) else month, *parts)
+        entry = _entry(_summary(harp, task), _description(plan, task), task.starts_on, identity, stamp, sequence)
         if task.daily_from and task.daily_from < task.do_by:
             entry.add("rrule", {"freq": "daily", "until": task.do_by})  # a date as dtstart is one: RFC 5545, 3.3.10
         calendar.add_component(entry)
     return calendar.to_ical()
 
 
-def _parts(tasks: Sequence[Task]) -> list[tuple[str, ...]]:
-    """What tells the tasks of one plan apart, whatever of an order has come by now."""
+def _is_of_one_day(task: Task, on: date) -> bool:
+    """What is to be done, or left, for that engagement alone."""
+    return (task.is_late and not task.is_for_afterwards) or (task.daily_from is not None and task.do_by == on)
+
+
+def _parts(plan: Plan) -> list[tuple[str, ...]]:
+    """What tells the tasks of one plan apart, whatever of an order has come by now; a string changed since is another."""
     told = []
-    for k, task in enumerate(tasks):
-        n_after = sum(other.kind == task.kind and other.purpose == task.purpose for other in tasks[k + 1:])
+    for k, task in enumerate(plan.tasks):
+        n_after = sum(other.kind == task.kind and other.purpose == task.purpose for other in plan.tasks[k + 1:])
         many = task.kind in ("stock", "pack", "check")
-        of_its_own = (*task.strings, task.purpose) if task.purpose else task.strings
+        named = tuple(f"{name} {plan.fitting_of.get(name, '')}" for name in task.strings)
+        of_its_own = (*named, task.purpose) if task.purpose else named
         told.append((task.kind, task.purpose, str(n_after)) if many else (task.kind, *of_its_own))
     return told
 
 
-def _entry(summary: str, description: str, day: date, identity: str, stamp: datetime) -> Entry:
+def _entry(summary: str, description: str, day: date, identity: str, stamp: datetime, sequence: int) -> Entry:
     entry = Entry()
     entry.add("uid", identity)
     entry.add("dtstamp", stamp)
+    entry.add("sequence", sequence)
     entry.add("dtstart", day)
     entry.add("dtend", day + timedelta(days=1))  # exclusive
     entry.add("summary", summary)
@@ -61,8 +76,8 @@ def _entry(summary: str, description: str, day: date, identity: str, stamp: date
     return entry
 
 
-def _identity(harp: str, on: date, *parts: str) -> str:
-    return f"{uuid5(NAMESPACE, '|'.join((harp, on.isoformat(), *parts)))}@toneprobe"
+def _identity(harp: str, when: str, *parts: str) -> str:
+    return f"{uuid5(NAMESPACE, '|'.join((harp, when, *parts)))}@toneprobe"
 
 
 def _summary(harp: str, task: Task) -> str:

@@ -86,6 +86,7 @@ class Plan:
     notes: tuple[str, ...]  # what no day can be given for
     cautions: tuple[str, ...]  # shown wherever a string is to be changed
     unjudged: tuple[str, ...] = ()  # strings of which it is not known whether they want changing
+    fitting_of: Mapping[str, int] = field(default_factory=dict)  # by string, the number in the log of what is on
 
     @property
     def days_left(self) -> int:
