@@ -15,6 +15,7 @@ from toneprobe.measure.figure import UNSURE_NAME, PluckMeasurement
 from toneprobe.phrases import listed
 
 PLUCK_BESIDE = "pluck it again between its two neighbours"
+LEFT_OUT, NOT_COUNTED, DOUBTFUL = "Left out, because", "Not counted, because the name is doubtful", "Of doubtful name"
 BREAKS_OFF = "Nearly every ring breaks off on its way down"
 SPOILS_DECAYS = (RIDES_GAIN, EIGHT_BITS, BREAKS_OFF)  # how remarks begin on what bends every decay
 SEMITONE_OFF_CENTS = (60.0, 140.0)  # of a string that is tuned to the next note, on a harp that is not in tune either
@@ -27,6 +28,11 @@ LEAST_ABOVE = 3  # plucks an octave above their strings, from which on the instr
 KNOCKED_SHARE = 0.1  # of the plucks: worth a word
 TELEPHONE_HZ = 8_000  # rate of telephones, which leaves of a tick little to tell it from a pluck's own beginning by (common practice)
 CODEC_SHARE = 0.5  # of the plucks: in a file compressed with loss that is the compression (36 of 48 in an MP3 of 32 kbit/s, 3 at 48)
+
+
+def speaks_of_single_sounds(remark: str) -> bool:
+    """Whether it tells when something in the recording was no pluck, or of which string was doubtful: nothing of the harp itself."""
+    return any(mark in remark for mark in (LEFT_OUT, NOT_COUNTED, DOUBTFUL))
 
 
 def hearing_remarks(recording: Recording, identification: Identification, plucks: Sequence[PluckMeasurement], *,
@@ -80,7 +86,7 @@ def _doubtful(plucks: Sequence[PluckMeasurement], swept: Sequence[PluckMeasureme
     surely = {(pluck.string, pluck.note) for pluck in swept if pluck.sureness >= UNSURE_NAME}
     doubtful = [pluck for pluck in plucks if pluck.sureness < UNSURE_NAME]
     left = [pluck for pluck in doubtful if (pluck.string, pluck.note) in surely]
-    groups = (("Not counted, because the name is doubtful", left), ("Of doubtful name", [pluck for pluck in doubtful if pluck not in left]))
+    groups = ((NOT_COUNTED, left), (DOUBTFUL, [pluck for pluck in doubtful if pluck not in left]))
     where = f" in {file_name}" if file_name else ""
     told = [f"{what}: {listed([f'{pluck.string} at {pluck.onset_s:.1f} s' for pluck in of])}{where}" for what, of in groups if of]
     return [f"{'. '.join(told)}. A pluck is named by those before and after it too: {PLUCK_BESIDE}."] if told else []
@@ -211,14 +217,14 @@ def _left_out(identification: Identification, known_s: Collection[float], known:
             between.setdefault(one.between, []).append(at)
         else:
             others.setdefault(one.reason, []).append(at)
-    told = [f"Left out, because {other} rang along: {_with_times(plucked)}." for other, plucked in along.items()]
+    told = [f"{LEFT_OUT} {other} rang along: {_with_times(plucked)}." for other, plucked in along.items()]
     told += [_between(strings, at) for strings, at in between.items()]
-    return told + [f"Left out, because {reason}: the sound{'s' if len(at) > 1 else ''} at {listed(at)}." for reason, at in others.items()]
+    return told + [f"{LEFT_OUT} {reason}: the sound{'s' if len(at) > 1 else ''} at {listed(at)}." for reason, at in others.items()]
 
 
 def _between(strings: Sequence[str], at: Sequence[str]) -> str:
     they_lie, sounds = ("it lies", "sound") if len(at) == 1 else ("they lie", "sounds")
-    return (f"Left out, because {they_lie} between {listed(strings)}, and nothing tells which was plucked: the {sounds} at {listed(at)}. "
+    return (f"{LEFT_OUT} {they_lie} between {listed(strings)}, and nothing tells which was plucked: the {sounds} at {listed(at)}. "
             f"Pluck {'both' if len(strings) == 2 else 'each of them'} in one recording, and it can be told.")
 
 

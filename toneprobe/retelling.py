@@ -81,7 +81,7 @@ def shelf_of(book: Book, harp: Harp) -> Shelf:
     steps = steps_between(book, *records[-2:]) if len(records) > 1 else {}
     readings = cache(readings_of)
     views = [retell(book, record, harp.name, readings=readings) for record in records]
-    return Shelf(views, conditions, read.fitting_log(book, harp.id), steps=steps)
+    return Shelf(views, conditions, read.fitting_log(book, harp.id), steps=steps, events=events_of(book, harp.id))
 
 
 def _not_said_twice(own: Sequence[str], compared: Sequence[str]) -> tuple[str, ...]:

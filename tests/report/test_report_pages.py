@@ -14,6 +14,8 @@ from rich.console import Console
 
 from toneprobe.book.entries import StoredCondition
 from toneprobe.errors import UsageError
+from toneprobe.events import Event
+from toneprobe.fittings import known_on
 from toneprobe.measure.figure import Figure
 from toneprobe.planning import Situation, make_plan
 from toneprobe.report.compare import comparison_view
@@ -25,6 +27,7 @@ from toneprobe.report.shelf import Shelf, sounds_where_needed, write_pages
 from toneprobe.report.tables import print_report
 from toneprobe.report.technician import Concern, pitch_sentence, slip_concerns, technician_view
 from toneprobe.report.view import Background, find_string_view, sweep_view
+from toneprobe.report.words import want_changing
 from toneprobe.settling import PitchReading, judge_settling
 
 # A string of the made-up harp that is dead now lost 48 % · share² of its ring in 24 months of 30 days, and was called to watch below 85 %,
@@ -383,6 +386,38 @@ def test_the_technician_sees_what_came_off_after_the_sweep(view):
     assert "Broke 3 times at the knot" in " ".join(one.what for one in told.concerns)
     assert "Off since that sweep" in technician_page(told)
     assert technician_view(view).log_until == "" and technician_view(view, log=log, today=view.date).log_until == ""
+
+
+def test_a_string_changed_since_is_marked_and_counted_no_more_for_the_technician(view, log):
+    """5G, dead on 3 May, was changed on 20 May: seen on 25 May one fewer wants changing, and its row says so. Counts derived here."""
+    due = [one.name for one in view.attention if one.verdict in ("dead", "false")]
+    assert "5G" in due
+    fittings = [fitting for of in log.values() for fitting in of]
+    told = technician_view(view, log=fittings, today=date(2025, 5, 25))
+    assert told.off_since == {"5G": date(2025, 5, 20)} and "Off since that sweep: 5G." in told.log_until
+    assert told.found.startswith(f"Of those that are on still: {want_changing(len(due) - 1)}")
+    page = glued_off(technician_page(told))
+    row = next(line for line in page.splitlines() if "<b>5G</b>" in line and "dead" in line)
+    assert "Off since 20 May 2025." in row and page.count("Off since 20 May 2025.") == 1
+    before = technician_view(view, log=known_on(fittings, view.date), today=view.date)  # it was on then
+    assert before.found.startswith(view.headline) and not before.off_since
+
+
+def test_the_technician_is_told_what_was_done_to_the_harp_and_nothing_of_single_sounds(view):
+    """Newest first, the climate not among it; and of the recording what it could not carry, not the seconds of what was no pluck."""
+    events = [Event(date(2024, 5, 20), "regulated", "before the tour"), Event(date(2025, 4, 1), "moved", "Cardiff"),
+              Event(date(2025, 4, 2), "climate", humidity_pct=40.0), Event(date(2025, 5, 4), "regulated")]
+    sounds = ("Left out, because too faint, or out of the sweep's order: the sounds at 22.3 s and 23.6 s.", "It is clipped.")
+    told = technician_view(replace(view, warnings=sounds), events=events)
+    assert told.done == ("1 April 2025: moved, Cardiff.", "20 May 2024: regulated, before the tour.")  # the sweep is of 3 May
+    assert technician_view(view, events=events, today=date(2025, 5, 5)).done[0] == "4 May 2025: regulated."
+    assert technician_view(view).done == ("No regulation is noted.",)
+    page = glued_off(technician_page(told))
+    assert "20 May 2024: regulated, before the tour." in page and "It is clipped." in page and "22.3 s" not in page
+
+
+def glued_off(page):
+    return page.replace("\N{NO-BREAK SPACE}", " ")
 
 
 def test_half_of_an_even_number_of_strings_stand_above_their_middle(view):

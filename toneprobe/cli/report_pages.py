@@ -104,6 +104,7 @@ def season(book: Book, harp: Harp, year: str) -> Page:
 def technician(book: Book, harp: Harp, sweep: int | None) -> Page:
     """What is not a string's fault, as that sweep has it, or the latest with the log and the pitch checks of today."""
     from toneprobe.book import read
+    from toneprobe.book.diary import events_of
     from toneprobe.fittings import known_on
     from toneprobe.report.page import technician_page
     from toneprobe.report.technician import technician_view
@@ -112,7 +113,8 @@ def technician(book: Book, harp: Harp, sweep: int | None) -> Page:
     record = find_sweep(book, harp.id, sweep)
     today = record.date if sweep else date.today()
     log = None if sweep else known_on(read.fitting_log(book, harp.id), today)
-    view = technician_view(retell(book, record, harp.name), concerns=slips(book, record, today), log=log, today=today)
+    view = technician_view(retell(book, record, harp.name), concerns=slips(book, record, today), log=log, events=events_of(book, harp.id),
+                           today=today)
     lines = tuple(f"{concern.strings or 'The harp'}: {concern.what}" for concern in view.concerns)
     return Page(f"{record.date.isoformat()}-technician.html", technician_page(view), view.headline, lines)
 

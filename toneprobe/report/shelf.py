@@ -19,6 +19,7 @@ from rich.console import Console
 
 from toneprobe.book.entries import Fitting, StoredCondition
 from toneprobe.condition import Condition
+from toneprobe.events import Event
 from toneprobe.fittings import known_on
 from toneprobe.report.compare import comparison_view
 from toneprobe.report.figures import harp_picture, save_figure
@@ -45,6 +46,7 @@ class Shelf:
     conditions: Sequence[StoredCondition] = ()  # of all sweeps
     fittings: Sequence[Fitting] = ()  # of all strings
     concerns: Sequence[Concern] = ()  # for the technician
+    events: Sequence[Event] = ()  # for the technician too: all that is noted of the harp
     today: date | None = None  # the log is told until then; None: until the latest sweep
     steps: Mapping[str, Condition] = field(default_factory=dict)  # by string, of the last sweep against the one before (report.compare)
 
@@ -101,7 +103,7 @@ def _pages(shelf: Shelf, made_on: date | None) -> Iterator[tuple[str, str, str]]
         season = season_view(latest.harp, latest.instrument, shelf.conditions, fittings=shelf.fittings, span=span, today=shelf.today)
         yield f"Season, {season.title}", "season.html", season_page(season, made_on=made_on, home=HOME)
     log = None if shelf.today is None else known_on(shelf.fittings, shelf.today)
-    concerned = technician_view(latest, concerns=shelf.concerns, log=log, today=shelf.today)
+    concerned = technician_view(latest, concerns=shelf.concerns, log=log, events=shelf.events, today=shelf.today)
     yield "For the harp technician", "technician.html", technician_page(concerned, made_on=made_on, home=HOME)
 
 

@@ -1,26 +1,30 @@
-"""What is not a string's fault, on one page for a harp technician: concerns, the state of the harp, what was changed lately.
+"""What is not a string's fault, on one page for a harp technician: concerns, what was done to the harp, its state, what was changed lately.
 
 A concern comes from the log (a string that keeps breaking at one place), from pitch checks (a string that falls steadily: a pin or a knot),
 from a verdict whose next step names a technician, or from whoever calls with more (a buzz in one pedal position). Nothing is guessed from
-sound here.
+sound here. What the sweep says of a string that has come off since is marked so, and not counted. When single sounds were left out of the
+recording is no matter of the harp's, and is not told.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 from statistics import median
 
 from toneprobe.book.entries import Fitting
 from toneprobe.condition.next_steps import sends_to_technician
 from toneprobe.days import day_text
+from toneprobe.events import Event
 from toneprobe.fittings import repeated_breaks
 from toneprobe.phrases import count_of, listed
+from toneprobe.remarks import is_noisy, speaks_of_single_sounds
+from toneprobe.report.attention import standing_words
 from toneprobe.report.life import break_words
 from toneprobe.report.string_view import StringView
 from toneprobe.report.view import SweepView
-from toneprobe.report.words import sentence, signed
+from toneprobe.report.words import headline, is_drowned, sentence, signed
 from toneprobe.settling import Settling
 
 LOOK_AT = {
@@ -30,6 +34,7 @@ LOOK_AT = {
     "knot": "the hole in the soundboard and its grommet",
     "playing area": "something that the string touches",
 }
+DONE = ("regulated", "moved", "repaired")  # of the kinds of `events`, what a technician asks for first
 
 
 @dataclass(frozen=True)
@@ -51,20 +56,28 @@ class TechnicianView:
     materials: str  # "nylon 0G to 1F, gut 2E to 5A, wire 5G to 7C"
     removed: tuple[Fitting, ...]  # what came off, newest first
     log_until: str = ""  # until when the string log is told where that is later than the sweep, and what came off since
+    found: str = ""  # what the sweep found of the strings, of those that are on still
+    off_since: Mapping[str, date] = field(default_factory=dict)  # by string, the day on which the one that the sweep heard came off
+    done: tuple[str, ...] = ()  # regulations, moves and repairs, newest first
+    warnings: tuple[str, ...] = ()  # what the recording could not carry
 
 
 def technician_view(sweep: SweepView, *, concerns: Iterable[Concern] = (), log: Iterable[Fitting] | None = None,
-                    today: date | None = None) -> TechnicianView:
+                    events: Iterable[Event] = (), today: date | None = None) -> TechnicianView:
     """The page's value: the caller's concerns first, then those that the log and the verdicts give.
 
-    log: of all strings, oldest first, where it goes on until `today`, after the sweep; else as the sweep knows it.
+    log: of all strings, oldest first, where it goes on until `today`, after the sweep; else as the sweep knows it. events: all that is
+    noted of the harp; those until `today`, or without it until the sweep's day, are told.
     """
     strings = sweep.strings if log is None else _with_log(sweep.strings, log)
-    found = (*concerns, *_breaks(strings), *_named_for_technician(strings))
+    off_since = _off_since(strings, sweep.date)
+    found = (*concerns, *_breaks(strings), *_named_for_technician(strings, off_since))
     removed = [fitting for one in strings for fitting in one.fittings if fitting.removed_on]
     return TechnicianView(sweep.harp, sweep, _headline(found), found, pitch_sentence(sweep.strings), materials_sentence(sweep.strings),
                           tuple(sorted(removed, key=lambda fitting: fitting.removed_on, reverse=True)),
-                          _log_until(sweep, removed, today))
+                          _log_until(sweep, off_since, today), _found(sweep, off_since), off_since,
+                          _done(event for event in events if event.on <= (today or sweep.date)),
+                          tuple(text for text in sweep.warnings if not speaks_of_single_sounds(text)))
 
 
 def _with_log(strings: Sequence[StringView], log: Iterable[Fitting]) -> tuple[StringView, ...]:
@@ -74,10 +87,42 @@ def _with_log(strings: Sequence[StringView], log: Iterable[Fitting]) -> tuple[St
     return tuple(replace(one, fittings=tuple(of.get(one.name, ()))) for one in strings)
 
 
-def _log_until(sweep: SweepView, removed: Iterable[Fitting], today: date | None) -> str:
+def _off_since(strings: Iterable[StringView], day: date) -> dict[str, date]:
+    """Those whose string of that sweep's day has come off after it; one of that very day, where the sweep is known to have heard it."""
+    off = {}
+    for one in strings:
+        heard = next((point.fitting_id for point in reversed(one.history) if point.date == day), None)
+        ends = [fitting.removed_on for fitting in one.fittings if fitting.removed_on and (fitting.fitted_on or day) <= day
+                and (fitting.removed_on > day or (fitting.removed_on == day and fitting.id == heard))]
+        if ends:
+            off[one.name] = min(ends)
+    return off
+
+
+def _found(sweep: SweepView, off_since: Mapping[str, date]) -> str:
+    """The sweep's headline and what still stands, without strings that are off where these would count as wanting something."""
+    on = [one for one in sweep.strings if one.name not in off_since]
+    standing = [one for one in sweep.still_standing if one.name not in off_since]
+    told = sweep.headline
+    if any(one.name in off_since for one in sweep.attention):
+        states = [one.state for one in on]
+        drowned = is_drowned(states, is_noisy=is_noisy(sweep.warnings))
+        counted = headline(states, is_more_known=bool(standing), is_drowned=drowned)
+        told = f"Of those that are on still: {counted[:1].lower()}{counted[1:]}"
+    return " ".join(part for part in (told, standing_words(standing)) if part)
+
+
+def _done(events: Iterable[Event]) -> tuple[str, ...]:
+    """ "20 May 2026: regulated, before the tour.", newest first; that no regulation is noted, where none is."""
+    told = sorted((event for event in events if event.kind in DONE), key=lambda event: event.on, reverse=True)
+    lines = [sentence(f"{day_text(event.on)}: {event.kind}{f', {event.note}' if event.note else ''}") for event in told]
+    return (*lines, *([] if any(event.kind == "regulated" for event in told) else ["No regulation is noted."]))
+
+
+def _log_until(sweep: SweepView, off_since: Iterable[str], today: date | None) -> str:
     if today is None or today <= sweep.date:
         return ""
-    since = list(dict.fromkeys(one.string for one in removed if one.removed_on > sweep.date))
+    since = tuple(off_since)
     told = f"The string log is told until {day_text(today)}, the sounds as of the sweep of {sweep.day}."
     return f"{told} Off since that sweep: {listed(since, len(since))}." if since else told
 
@@ -123,10 +168,11 @@ def _breaks(strings: Iterable[StringView]) -> list[Concern]:
             for one in strings if (breaks := repeated_breaks(one.fittings))]
 
 
-def _named_for_technician(strings: Iterable[StringView]) -> list[Concern]:
+def _named_for_technician(strings: Iterable[StringView], off_since: Mapping[str, date]) -> list[Concern]:
     named = [one for one in strings if sends_to_technician(one.next_step)]
-    return [Concern(one.name, " ".join((*map(sentence, one.condition.reasons[:1]), one.next_step)), f"from this sweep, {one.verdict}")
-            for one in named]
+    return [Concern(one.name, " ".join((*map(sentence, one.condition.reasons[:1]), one.next_step)), f"from this sweep, {one.verdict}{off}")
+            for one in named
+            for off in [f"; that string is off since {day_text(off_since[one.name])}" if one.name in off_since else ""]]
 
 
 def _headline(concerns: Sequence[Concern]) -> str:
