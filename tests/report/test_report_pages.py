@@ -272,6 +272,12 @@ def test_a_string_changed_after_the_last_sweep_wants_nothing_now(facts, view, lo
     assert "The string before it, on 3 May 2025" in now and "<b>Next:</b>" not in now and "Before you change" not in page
     assert changed_words(fittings, since=view.date) == "Changed since this sweep: 5G on 20 May 2025."
     assert changed_words(fittings, since=LATER) == ""
+    for since in ("", changed_words(fittings, since=view.date)):
+        console = Console(file=io.StringIO(), width=100)
+        print_report(view, console, since=since)
+        lines = console.file.getvalue().splitlines()
+        named = next(k for k, line in enumerate(lines) if "Dead: 5G" in line)  # which it was in that sweep
+        assert ("Changed since this sweep: 5G on 20 May 2025." in lines[named + 1:named + 4]) is bool(since)
 
 
 def test_pages_say_where_nothing_could_be_judged(facts, view):

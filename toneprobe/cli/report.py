@@ -88,9 +88,8 @@ def _write_sweep(book: Book, harp: Harp, sweep: int | None, out: str | None) -> 
     record = find_sweep(book, harp.id, sweep)
     view = retell(book, record, harp.name)
     console = screen()
-    print_report(view, console)
-    changed = "" if sweep else _changed(book, record)
-    console.print(f"\n{changed}\n" if changed else "")
+    print_report(view, console, since="" if sweep else _changed(book, record))
+    console.print()
     stem = book.reports / f"{record.date.isoformat()}-sweep-{record.id}"
     for target in [out] if out else [f"{stem}.html", f"{stem}.png"]:
         write_report(view, target)

@@ -34,17 +34,19 @@ OCTAVE_WIDTH = len("Octave 0")
 LONGEST_LIST = 12  # strings in the attention list of a terminal; the table has them all
 
 
-def print_report(view: SweepView, console: Console) -> None:
-    """Print the whole report to a terminal, a file or a string."""
-    console.print(report_text(view))
+def print_report(view: SweepView, console: Console, *, since: str = "") -> None:
+    """Print the whole report to a terminal, a file or a string. since: what was changed after the sweep."""
+    console.print(report_text(view, since=since))
 
 
-def report_text(view: SweepView) -> RenderableType:
-    """Headline, what the recording could not support, what wants doing, every string, and cautions where a string should come off."""
+def report_text(view: SweepView, *, since: str = "") -> RenderableType:
+    """Headline, what was changed since, what the recording could not support, what wants doing, every string, and cautions where a string
+    should come off."""
     title = Text(f"{view.harp} · sweep of {view.day}", style="dim")
     parts = [title, Text(view.headline, style="bold"), *_if_any(view.fresh_anew), *_if_any(view.named), *_if_any(view.standing),
-             *_if_any(view.left_open), Text(view.subline, style="dim"), *_warnings(view), attention_list(view), *_if_any(view.what_next),
-             *_on_the_way(view), *_not_judged(view), Text(), condition_table(view), Text(_what_doubt_is(view), style="dim"),
+             *_if_any(since), *_if_any(view.left_open), Text(view.subline, style="dim"), *_warnings(view), attention_list(view),
+             *_if_any(view.what_next), *_on_the_way(view), *_not_judged(view), Text(), condition_table(view),
+             Text(_what_doubt_is(view), style="dim"),
              *([Text(f"Partials are {PARTIALS}.", style="dim")] if any("artial" in reason for reason in _reasons(view)) else []),
              *_cautions(view)]
     return _Printable(Group(*parts))
