@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from toneprobe.book.entries import Fitting
 from toneprobe.instrument import load_instrument
-from toneprobe.notebook import LogRow, NotebookError, decode_notebook, read_notebook, write_log
+from toneprobe.notebook import LogRow, NotebookError, decode_notebook, lines_words, read_notebook, write_log
 from toneprobe.notebook.dates import find_day_first, read_date, read_typed_day
 from toneprobe.notebook.rows import RowError
 
@@ -192,6 +192,15 @@ def test_what_the_log_has_is_not_taken_twice():
 HEADED = "string,from,to,material,gauge,shop,why,where,stand in,remark\n"
 
 
+def test_a_row_typed_again_and_again_is_told_once():
+    """5000 rows alike and one that names no string, twice: one is offered, 4999 repeat it, in one entry with the first six lines."""
+    notebook = read("string,from,material\n" + "3D,2020-01-03,gut\n" * 5000 + "H9,2020-01-03,gut\n" * 2)
+    assert len(notebook.offered) == 1 and len(notebook.refused) == 4999 + 2
+    (repeats, first), (strange, _) = notebook.refused_alike
+    assert repeats == tuple(range(3, 5002)) and first.reason == "repeats line 2" and strange == (5002, 5003)
+    assert lines_words(repeats) == "lines 3, 4, 5, 6, 7, 8 and 4993 more" and lines_words((3,)) == "line 3"
+
+
 @pytest.mark.parametrize(("cells", "told"), [
     ("gut,1.016,Corner Shop,broke,knot,,first", None), (",,,,,,", None), ("GUT,,,broke,,,irst", None),
     ("nylon,1.1,,dead,,yes,second remark", 'material gut, here nylon; gauge 1.016 mm, here 1.1 mm; why it came off broke, here dead; '
@@ -223,7 +232,11 @@ def test_octave_and_letter_in_two_columns():
 @pytest.mark.parametrize("text, complaint", [
     ("", "the file is empty"), (" \n\n", "the file is empty"), ("a,b\n1,2\n", "no heading"), ("string,material\n3C,gut\n", "no heading"),
     ("string,fitted,put on\n3C,2020-01-01,2020-01-02\n", "two columns mean the same"),
+    ("string,from,from\n3C,2020-01-01,2020-01-02\n", "two columns mean the same: number 2, 'from', and number 3, 'from'"),
     ('string,fitted,notes\n3C,2020-01-01,"open\n3D,2020-01-01,x\n', "never closed"),
+    (f"string,fitted,notes\n3C,2020-01-01,{'x' * 4_000_000}\n", "line 2 has 4000014 letters"),  # 4 million and what stands before them
+    (f"string,fitted\n3C{',' * 200_000}\n", "line 2 has 200002 letters"),
+    ('string,fitted,notes\n3C,2020-01-01,"' + "x\n" * 140_000 + '"\n', "a cell has more than 131072 letters"),
 ])
 def test_files_that_are_no_notebook_are_refused_in_one_line(text, complaint):
     with pytest.raises(NotebookError, match=complaint):

@@ -74,6 +74,7 @@ def _octets(file: Path) -> bytes:
 
 
 def _show(console: Console, notebook: Notebook) -> None:
+    from toneprobe.notebook import lines_words
     from toneprobe.phrases import count_of
 
     if notebook.offered:
@@ -90,8 +91,8 @@ def _show(console: Console, notebook: Notebook) -> None:
     if notebook.refused:
         console.print()
         print_heading(console, f"Refused: {count_of(len(notebook.refused), 'row')}")
-    for one in notebook.refused:
-        print_indented(console, f"line {one.line}: {one.reason}", by=2)
+    for lines, one in notebook.refused_alike:
+        print_indented(console, f"{lines_words(lines)}: {one.reason}", by=2)
         print_indented(console, one.text if len(one.text) <= LONGEST_TEXT else one.text[:LONGEST_TEXT] + "…", by=6)
     if notebook.remarks:
         console.print()

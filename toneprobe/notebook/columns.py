@@ -58,7 +58,10 @@ def find_delimiter(lines: Sequence[str]) -> str:
     """The mark that makes most known columns of a heading."""
     def n_known(mark: str) -> int:
         rows = csv.reader(lines[:N_LINES_FOR_HEADING], delimiter=mark)
-        return max((sum(_field(cell) is not None for cell in row) for row in rows), default=0)
+        try:
+            return max((sum(_field(cell) is not None for cell in row) for row in rows), default=0)
+        except csv.Error:  # a cell without end where this is not the mark
+            return 0
     return max(DELIMITERS, key=n_known)
 
 
@@ -69,7 +72,9 @@ def read_heading(cells: Sequence[str]) -> Columns | None:
     for k, cell in enumerate(cells):
         field = _field(cell)
         if field is not None and field in index:
-            raise NotebookError(f"two columns mean the same: {cells[index[field]].strip()!r} and {cell.strip()!r}")
+            first = index[field]
+            raise NotebookError(f"two columns mean the same: number {first + 1}, {cells[first].strip()!r}, and number {k + 1}, "
+                                f"{cell.strip()!r}")
         if field is not None:
             index[field] = k
         elif cell.strip():

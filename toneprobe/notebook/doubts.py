@@ -39,10 +39,11 @@ def _grouped(found: Iterable[tuple[str, int]]) -> list[tuple[str, str]]:
     lines: dict[str, list[int]] = {}
     for text, line in found:
         lines.setdefault(text, []).append(line)
-    return [(text, _lines(numbers)) for text, numbers in lines.items()]
+    return [(text, lines_words(numbers)) for text, numbers in lines.items()]
 
 
-def _lines(numbers: Sequence[int]) -> str:
+def lines_words(numbers: Sequence[int]) -> str:
+    """ "line 3", "lines 3, 4, 5, 6, 7, 8 and 59993 more"."""
     shown = ", ".join(map(str, numbers[:MOST_LINES]))
     more = f" and {len(numbers) - MOST_LINES} more" if len(numbers) > MOST_LINES else ""
     return f"line{'' if len(numbers) == 1 else 's'} {shown}{more}"

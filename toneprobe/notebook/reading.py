@@ -19,6 +19,7 @@ from toneprobe.notebook.doubts import doubts_about
 from toneprobe.notebook.rows import LogRow, Notebook, NotebookError, Refusal, RowError, TypedRow
 
 MOST_CHARACTERS = 5_000_000
+LONGEST_LINE = 50_000  # letters: a long page of remarks has 5,000 (set here)
 DATE_FIELDS = ("fitted_on", "removed_on", "date")
 
 Line = tuple[int, list[str]]
@@ -54,11 +55,16 @@ def read_notebook(
     columns, body = _with_heading(lines)
     day_first, remarks = _day_order(columns, body, day_first)
     rows, refused = [], []
+    understood: dict[tuple[str, ...], TypedRow | str] = {}  # by cells: a row typed again and again is read once
     for number, cells in body:
-        try:
-            rows.append(_row(number, cells, columns, instrument, today=today, day_first=day_first))
-        except RowError as error:
-            refused.append(Refusal(number, _typed(cells), str(error)))
+        key = tuple(cells)
+        if key not in understood:
+            understood[key] = _row_or_reason(number, cells, columns, instrument, today=today, day_first=day_first)
+        found = understood[key]
+        if isinstance(found, str):
+            refused.append(Refusal(number, _typed(cells), found))
+        else:
+            rows.append(replace(found, row=replace(found.row, line=number)))
     rows, repeats = without_repeats(rows)
     told = from_strings(rows) if columns.has_both_dates else from_changes(rows)
     chained = chain_rows(told, known, today=today)
@@ -84,13 +90,19 @@ def _lines(text: str) -> list[Line]:
     if len(text) > MOST_CHARACTERS:
         raise NotebookError(f"longer than {MOST_CHARACTERS // 1_000_000} MB: not a notebook")
     text = text.removeprefix("\ufeff").replace("\r\n", "\n").replace("\r", "\n")
-    mark = find_delimiter(text.split("\n"))
+    typed = text.split("\n")
+    too_long = next((number for number, line in enumerate(typed, 1) if len(line) > LONGEST_LINE), None)
+    if too_long is not None:
+        raise NotebookError(f"line {too_long} has {len(typed[too_long - 1])} letters: no line of a typed log has as many")
+    mark = find_delimiter(typed)
     try:
         for _ in csv.reader(io.StringIO(text, newline=""), delimiter=mark, strict=True):
             pass
     except csv.Error as error:
         if "end of data" in str(error):
             raise NotebookError("a quotation mark is opened and never closed") from None
+        if "field larger" in str(error):
+            raise NotebookError(f"a cell has more than {csv.field_size_limit()} letters: no cell of a typed log has as many") from None
     try:
         return [(number, cells) for number, cells in _numbered(text, mark) if any(cell.strip() for cell in cells)]
     except csv.Error as error:
@@ -123,6 +135,13 @@ def _day_order(columns: Columns, body: Sequence[Line], day_first: bool | None) -
     if found is None:
         return None, []
     return found, [f"dates such as 1/5/2024 are read with the {'day' if found else 'month'} first, as the file shows"]
+
+
+def _row_or_reason(number: int, cells: Sequence[str], columns: Columns, instrument: Instrument, **how) -> TypedRow | str:
+    try:
+        return _row(number, cells, columns, instrument, **how)
+    except RowError as error:
+        return str(error)
 
 
 def _row(number: int, cells: Sequence[str], columns: Columns, instrument: Instrument, *, today: date, day_first: bool | None) -> TypedRow:

@@ -66,6 +66,14 @@ class Notebook:
         """How many of these are offered: one change ends a string and begins another."""
         return len({row.line for row in self.offered}) if self.tells_of == "change" else len(self.offered)
 
+    @property
+    def refused_alike(self) -> tuple[tuple[tuple[int, ...], Refusal], ...]:
+        """The refusals, those of one text and one reason together: their lines, and the first."""
+        lines: dict[tuple[str, str], list[Refusal]] = {}
+        for one in self.refused:
+            lines.setdefault((one.text, one.reason), []).append(one)
+        return tuple((tuple(one.line for one in alike), alike[0]) for alike in lines.values())
+
 
 class RowError(ValueError):
     """Why one row is refused."""
