@@ -376,6 +376,16 @@ def test_a_material_that_is_not_known_is_asked_about_and_kept():
     assert {row.string: row.material for row in notebook.offered} == {"3C": "gtu", "3D": "gtu", "3E": "pedal gut", "3F": "xyzzy"}
 
 
+def test_a_material_that_belongs_on_other_strings_is_asked_about_and_kept():
+    """Nylon to 1F, gut to 5A, wire from 5G on (common practice). Silk is no known material, and a stand-in may be of any."""
+    notebook = read("string,fitted,removed,material,temporary\n5A,2020-01-01,2021-01-01,steel wire,\n5A,2021-01-01,,Wire,\n5G,2020-01-01,,"
+                    "bronze,\n4C,2020-01-01,,silk,\n3C,2020-01-01,,nylon,yes\n3D,2020-01-01,,nylon,\n")
+    asked = [remark for remark in notebook.remarks if "belongs" in remark]
+    assert asked == ["lines 2, 3: wire on 5A, where gut belongs. Is it right? It is kept as it is written",
+                     "line 7: nylon on 3D, where gut belongs. Is it right? It is kept as it is written"]
+    assert [row.material for row in of_string(notebook, "5A")] == ["steel wire", "wire"]
+
+
 def test_a_reason_of_ones_own_is_told_as_a_remark():
     notebook = read("string,date,why\n4C,2021-11-12,old\n4D,2021-11-12,broken\n4E,never,cat\n")
     assert [remark for remark in notebook.remarks if "remark" in remark] == [

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from toneprobe.fittings import WHY_REMOVED
+from toneprobe.instrument import Instrument
 from toneprobe.instrument_file import nearest
 from toneprobe.notebook.rows import TypedRow
 from toneprobe.practice import SETTLE_DAYS, material_family
@@ -13,9 +14,9 @@ MATERIALS = sorted(SETTLE_DAYS)
 MOST_LINES = 6  # named one by one
 
 
-def doubts_about(rows: Sequence[TypedRow]) -> list[str]:
-    """First days and materials that are none, gauges that are no number, and reasons and places that find no word of the log's own: one
-    line each, with the rows that say so.
+def doubts_about(rows: Sequence[TypedRow], instrument: Instrument) -> list[str]:
+    """First days and materials that are none, materials that do not belong on their string, gauges that are no number, and reasons and
+    places that find no word of the log's own: one line each, with the rows that say so.
     """
     materials = ((row.row.material, row.row.line) for row in rows if row.row.material and material_family(row.row.material) is None)
     reasons = ((row.why_note, row.row.line) for row in rows if row.why_note and row.row.why_removed is None)
@@ -24,8 +25,17 @@ def doubts_about(rows: Sequence[TypedRow]) -> list[str]:
     return [*(f"{lines}: \"{text}\" names no day: the string counts as on since before the log, and this is kept as a remark"
               for text, lines in _grouped(days)),
             *(f"{lines}: {_material(text)}" for text, lines in _grouped(materials)),
+            *(f"{lines}: {text}. Is it right? It is kept as it is written" for text, lines in _grouped(_other_kinds(rows, instrument))),
             *(f"{lines}: \"{text}\" is no gauge and is kept as a remark" for text, lines in _grouped(gauges)),
             *(f"{lines}: \"{text}\" is none of {', '.join(WHY_REMOVED)} and is kept as a remark" for text, lines in _grouped(reasons))]
+
+
+def _other_kinds(rows: Sequence[TypedRow], instrument: Instrument) -> list[tuple[str, int]]:
+    """What is no stand-in and is made of another material than belongs on its string: which, and the line."""
+    own = {spec.name: material_family(spec.material) for spec in instrument.strings}
+    told = [(row.row, material_family(row.row.material)) for row in rows if not row.row.is_stand_in]
+    return [(f"{family} on {row.string}, where {own[row.string]} belongs", row.line) for row, family in told
+            if None not in (family, own[row.string]) and family != own[row.string]]
 
 
 def _material(text: str) -> str:

@@ -76,7 +76,7 @@ def read_notebook(
     offered = sorted(chained.kept, key=lambda row: (place[row.string], row.fitted_on or date.min))
     remarks += [f"column {heading!r} is kept as a remark" for heading in columns.others]
     lines = {row.line for row in offered}
-    remarks += doubts_about([one for one in rows if one.row.line in lines])
+    remarks += doubts_about([one for one in rows if one.row.line in lines], instrument)
     return Notebook(tuple(offered), tuple(sorted(refused, key=lambda r: r.line)), (*remarks, *chained.remarks),
                     tuple(in_log), "string" if columns.has_both_dates else "change")
 
