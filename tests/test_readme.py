@@ -92,9 +92,16 @@ def test_every_preset_and_the_harp_file_shown_are_real(tmp_path):
     from toneprobe.cli import app
     from toneprobe.instrument import load_instrument, preset_names
 
-    (tmp_path / "mine.toml").write_text(re.search(r"```toml\n(.*?)```", README, re.DOTALL)[1], encoding="utf-8")
-    harp = load_instrument(tmp_path / "mine.toml")
-    assert (len(harp.strings), harp.a4_hz) == (34, 442.0)
+    harps = []
+    for k, block in enumerate(re.findall(r"```toml\n(.*?)```", README, re.DOTALL)):
+        (tmp_path / f"mine-{k}.toml").write_text(block, encoding="utf-8")
+        harps.append(load_instrument(tmp_path / f"mine-{k}.toml"))
+    like, bare = harps
+    assert (len(like.strings), like.a4_hz) == (34, 442.0)
+    low = bare.strings[-1]
+    assert (len(bare.strings), bare.strings[0].name, bare.strings[0].note) == (22, "2C", "C6")  # three octaves and a string, C to C
+    assert (low.name, low.note, low.material, low.length_mm, low.gauge_mm, low.mechanism) == ("5C", "C3", "gut", 900.0, 1.6, False)
+    assert bare.strings[-2].material == "gut" and bare.strings[13].material == "gut" and bare.strings[12].material == "nylon"  # 4D, 4E
     help_text = next(one.help for one in get_command(app).commands["new"].params if one.name == "preset")
     for shown in (re.search(r"`--preset` \((.+?)\)", README)[1], help_text):
         groups = re.findall(r"(\w+)((?:-\d+(?:, )?)+)", shown)
