@@ -160,6 +160,19 @@ def test_what_is_on_the_way_may_come_too_late():
     assert "on the way: 2 × 3C, ordered on 30 May 2024, expected about 9 July 2024 (may come too late for it)" in plan.notes
 
 
+def test_what_is_overdue_comes_today_at_the_earliest():
+    """Ordered on 20 May with 21 days it was expected on 10 June. Seen on 20 June, after the good day (17 June), it can go on by the last
+    (24 June) alone; seen on 26 June it comes too late: changed afterwards, it is one of the two then lacking, and one more is ordered
+    (derived here)."""
+    bad = dict(bad=[("3C", "dead")], spares=with_bag_but("3C", extra=[coming("3C", date(2024, 5, 20))]))
+    change, = tasks_of(make_plan(situation(today=date(2024, 6, 20), **bad)), "change")
+    assert (change.starts_on, change.best_by, change.is_late) == (date(2024, 6, 24), None, False)
+    assert "expected about 10 June 2024, overdue" in change.reason
+    late = make_plan(situation(today=date(2024, 6, 26), **bad))
+    assert tasks_of(late, "change")[0].is_late
+    assert [task.action for task in tasks_of(late, "stock")] == ["order for the bag: 3C"]
+
+
 def test_an_order_of_which_a_part_is_on_the_way_stays_one_entry_of_the_calendar():
     """Of two 3C that are lacking one is ordered: the other is asked for as before."""
     plans = [make_plan(situation(bad=[("3C", "dead")], on=date(2024, 6, 6), spares=with_bag_but("3C", extra=extra)))
