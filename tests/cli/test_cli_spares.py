@@ -178,7 +178,11 @@ def test_what_is_ordered_is_asked_for_no_more_and_becomes_a_spare_when_it_comes(
     assert "none lies here" in told(run, "spares", "--date", "2026-01-26").lower()
     assert "1 6D wire 5 Jan 2026 26 Jan 2026 Shop" in told(run, "spares", "--date", "2026-01-26")
     assert "1 6D wire 5 Jan 2026 26 Jan 2026 overdue Shop" in told(run, "spares", "--date", "2026-01-27")
-    assert "there is no spare 6D" in told(run, "restring", "6D", "--from-spares", "--date", "2026-01-29", code=1)
+    said = told(run, "restring", "6D", "--from-spares", "--date", "2026-01-29", code=1)
+    assert "there is no spare 6D in the bag or at home; one is on the way: if it has come, first 'toneprobe spares arrived 6D'" in said
+    assert "arrived" not in told(run, "restring", "6E", "--from-spares", "--date", "2026-01-29", code=1)
+    checked = told(run, "spares", "check", "--date", "2026-01-29")
+    assert "6D D2 wire wire no spare, on the way" in checked and "6E E2 wire wire no spare none" in checked
     assert "no unused spare has the number 1" in told(run, "restring", "6D", "--spare", "1", "--date", "2026-01-29", code=2)
     assert "no unused spare has the number 1" in told(run, "spares", "use", "1", code=2)
     assert "Spares left" not in told(run, "restring", "6D", "--date", "2026-01-29")  # it is not offered as what went on

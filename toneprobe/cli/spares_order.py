@@ -45,7 +45,9 @@ def check(date: DateOption = None, json: JsonOption = None, harp: HarpOption = N
     gaps = gaps_of(checks)
     print_heading(console, f"{chosen.name}: a full set on {day_text(state.today)}? {_verdict(checks, gaps)}")
     if gaps:
-        rows = ((one.string, note_text(one.note), one.material, "wire" if one.is_wire else " ", GAP_WORDS[one.gap],
+        coming = _coming(state, stock)
+        rows = ((one.string, note_text(one.note), one.material, "wire" if one.is_wire else " ",
+                 GAP_WORDS[one.gap] + (", on the way" if one.string in coming else ""),
                  _stand_in(one, state, stock)) for one in gaps)
         print_table(console, ("string", "note", "material", "", "lacking", "in need"), rows)
         console.print("\nBy when to order: toneprobe spares order")
@@ -93,6 +95,14 @@ def _read(book: str | None, harp: str | None, day: str | None) -> tuple[Book, Ha
     opened, chosen = open_harp(book, harp)
     state = harp_state(opened, chosen.id, chosen.instrument, today=day_of(day))
     return opened, state, chosen, spares_as_of(opened, chosen.id, state.today)
+
+
+def _coming(state: HarpState, stock: Sequence[Spare]) -> frozenset[str]:
+    """Strings of which a right one is on the way."""
+    from toneprobe.spares import fits, on_the_way
+
+    specs = {spec.name: spec for spec in state.instrument.strings}
+    return frozenset(one.string for one in on_the_way(stock) if one.string in specs and fits(one, specs[one.string]))
 
 
 def _verdict(checks: Sequence[SetCheck], gaps: Sequence[SetCheck]) -> str:

@@ -20,7 +20,7 @@ from toneprobe.errors import BookError, UsageError
 from toneprobe.fittings import check_fitting, check_gauge, material_of
 from toneprobe.instrument import Instrument, StringSpec, find_string
 from toneprobe.practice import Habits, material_family
-from toneprobe.spares import SAME_GAUGE, Spare, fits, shelf_age, stand_ins_for, take_first, unused
+from toneprobe.spares import SAME_GAUGE, Spare, fits, on_the_way, shelf_age, stand_ins_for, take_first, unused
 
 
 @dataclass(frozen=True)
@@ -64,10 +64,12 @@ def change_string(book: Book, harp: Harp, change: StringChange) -> Changed:
     old = next((one for one in log if one.removed_on is None), None)
     if old is None:
         _refuse_losing(change, log)
-    lying = unused(spares_of(book, harp.id))  # today: what was used since that day lay there then, but is gone
+    known = spares_of(book, harp.id)
+    lying = unused(known)  # today: what was used since that day lay there then, but is gone
     spares = tuple(one for one in lying if one.bought_on is None or one.bought_on <= change.day)
     habits = settings_of(book, harp.id).habits
-    spare, cautions = _pick(change, spec, spares, harp.instrument, habits)
+    awaited = [one for one in on_the_way(known) if fits(one, spec)]
+    spare, cautions = _pick(change, spec, spares, harp.instrument, habits, awaited=awaited)
     new, removal = _new(change, spec, old, spare), _removal(change, old)
     if old is not None:
         _refuse_before(change, old)
@@ -119,9 +121,10 @@ def _refuse_losing(change: StringChange, log: Sequence[Fitting]) -> None:
 
 
 def _pick(
-    change: StringChange, spec: StringSpec, spares: Sequence[Spare], instrument: Instrument, habits: Habits
+    change: StringChange, spec: StringSpec, spares: Sequence[Spare], instrument: Instrument, habits: Habits, *,
+    awaited: Sequence[Spare] = (),
 ) -> tuple[Spare | None, tuple[str, ...]]:
-    """The spare to take, and what to mind with it."""
+    """The spare to take, and what to mind with it. awaited: those that would be right, and are still on the way."""
     if change.spare_id is not None:
         return _by_number(change, spec, spares, instrument, habits)
     if not change.from_spares:
@@ -133,7 +136,8 @@ def _pick(
         return offers[0].spare, offers[0].cautions
     spare = take_first(spares, spec, today=change.day, habits=habits)
     if spare is None:
-        hint = f"; the spare {offers[0].made_for} can stand in, with --stand-in" if offers else ""
+        here = f"; one is on the way: if it has come, first 'toneprobe spares arrived {shlex.quote(spec.name)}'" if awaited else ""
+        hint = f"{here}; the spare {offers[0].made_for} can stand in, with --stand-in" if offers else here
         raise BookError(f"there is no spare {spec.name} in the bag or at home{hint}")
     return spare, _shelf_cautions(spare, change.day, habits)
 
