@@ -13,7 +13,7 @@ from toneprobe.book import read
 from toneprobe.book.entries import NewFitting, Removal
 from toneprobe.book.opening import create_book
 from toneprobe.book.stringing import add_harp, replace_fitting
-from toneprobe.checkup import Swept, check, judge_again, recall
+from toneprobe.checkup import JudgedAgain, Swept, check, judge_again, recall
 from toneprobe.condition.context import RIDES_GAIN
 from toneprobe.instrument import load_instrument
 from toneprobe.past import past_of
@@ -114,5 +114,5 @@ def test_a_string_restrung_singly_has_its_brightness_told_by_the_others_of_its_f
     told = {one.condition.string: one.condition.changes for one in read.conditions_of(book, last.id)}
     assert recall(book, last).past.baselines["3C"].capture == f"sweeps {own.id}"
     assert told["3C"]["brightness"].known
-    assert judge_again(book, harp.id, since=FIRST) == ()
+    assert judge_again(book, harp.id, since=FIRST) == JudgedAgain()
     assert told["3C"] == {one.condition.string: one.condition.changes for one in read.conditions_of(book, last.id)}["3C"]

@@ -20,7 +20,7 @@ from toneprobe.book.entries import Harp, NewSweep, StoredPluck, SweepRecord
 from toneprobe.book.write import mark_fresh, replace_conditions, store_or_find_sweep
 from toneprobe.condition import Capture, Condition, Judgement, SweepContext, judge
 from toneprobe.condition.context import Spoiler, spoiler
-from toneprobe.errors import RecordingError
+from toneprobe.errors import DamagedError, RecordingError
 from toneprobe.filing import Filed, entry_of, filed, new_plucks
 from toneprobe.hearing import Heard, Progress, hear
 from toneprobe.instrument import Instrument
@@ -66,6 +66,14 @@ class Rejudged:
 
 
 @dataclass(frozen=True)
+class JudgedAgain:
+    """What became of the verdicts of all sweeps from some day on."""
+
+    changed: tuple[Rejudged, ...] = ()
+    damaged: tuple[int, ...] = ()  # sweeps whose verdicts stay, for something that they rest on cannot be read
+
+
+@dataclass(frozen=True)
 class Recalled:
     """A stored sweep with all that it is judged by."""
 
@@ -100,22 +108,39 @@ def _as_agreed(swept: Swept, captures: Sequence[Capture], insists: Insists) -> S
     return replace(swept, is_fresh=False, fresh_for=frozenset()) if found and not insists(found) else swept
 
 
-def judge_again(book: Book, harp_id: int, *, since: date, leaving_out: int | None = None) -> tuple[Rejudged, ...]:
+def judge_again(book: Book, harp_id: int, *, since: date, leaving_out: int | None = None) -> JudgedAgain:
     """New verdicts for all sweeps from that day on, after a baseline or the log of strings changed. What was measured stays.
 
     Done within `writing`, together with what changed: killed in between, a book would keep verdicts by what it no longer has.
-    Returns the verdicts that are not what they were: with one string its neighbours' errors, learnt together, may change too.
+    Returns the verdicts that are not what they were: with one string its neighbours' errors, learnt together, may change too. A damaged
+    sweep stands in nobody's way: it may be taken out, and the rest of the book goes on.
     """
     changed: list[Rejudged] = []
+    damaged: list[int] = []
     readings = cache(readings_of)  # a fresh sweep of few strings is asked what else it heard by every sweep after it
-    for record in read.sweeps(book, harp_id):
-        if record.date >= since and record.id != leaving_out:
-            before = {one.condition.string: one.condition.verdict for one in read.conditions_of(book, record.id)}
-            conditions = judge_recalled(recall(book, record, readings=readings)).conditions
-            replace_conditions(book, record.id, conditions)
-            changed += [Rejudged(record.date, one.string, before[one.string], one.verdict) for one in conditions
-                        if before.get(one.string, one.verdict) != one.verdict]
-    return tuple(changed)
+    for sweep_id in read.sweep_numbers(book, harp_id, since=since):
+        try:
+            changed += _judge_anew(book, sweep_id, readings) if sweep_id != leaving_out else []
+        except DamagedError:
+            damaged.append(sweep_id)
+    return JudgedAgain(tuple(changed), tuple(damaged))
+
+
+def _judge_anew(book: Book, sweep_id: int, readings: ReadingsOf) -> list[Rejudged]:
+    record = read.sweep(book, sweep_id)
+    conditions = judge_recalled(recall(book, record, readings=readings)).conditions
+    before = _verdicts_of(book, sweep_id)
+    replace_conditions(book, sweep_id, conditions)
+    return [Rejudged(record.date, one.string, before[one.string], one.verdict) for one in conditions
+            if before.get(one.string, one.verdict) != one.verdict]
+
+
+def _verdicts_of(book: Book, sweep_id: int) -> dict[str, str]:
+    """None where they are damaged: new ones take their place."""
+    try:
+        return {one.condition.string: one.condition.verdict for one in read.conditions_of(book, sweep_id)}
+    except DamagedError:
+        return {}
 
 
 def recall(book: Book, record: SweepRecord, *, readings: ReadingsOf | None = None) -> Recalled:

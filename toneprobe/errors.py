@@ -25,6 +25,14 @@ class BookError(ToneprobeError):
     """A book that is missing, damaged, locked or of a newer schema."""
 
 
+class DamagedError(BookError):
+    """A book in which something that is stored cannot be read."""
+
+    def __init__(self, text: str, *, is_named: bool = False) -> None:
+        super().__init__(text)
+        self.is_named = is_named  # the sentence says what it is, and what to do
+
+
 def printable(text: str, *, most: int | None = 80) -> str:
     """Text from outside (a file's name, what was typed, another program's words) as it can stand in a message: on one line, without what
     moves a screen's cursor, and with its middle left out where it is longer than `most` letters."""

@@ -167,7 +167,7 @@ def _near(strings: Collection[str], others: Sequence[str], instrument: Instrumen
 
 
 def _fresh_plucks(book: Book, fitting: Fitting, on: date, leaving_out: Collection[int]) -> tuple[StoredPluck, ...]:
-    return tuple(one for one in read.fresh_plucks(book, fitting.id) if one.date <= on and one.sweep_id not in leaving_out)
+    return tuple(one for one in read.fresh_plucks(book, fitting.id, until=on) if one.sweep_id not in leaving_out)
 
 
 def _of_one_note(plucks: Sequence[StoredPluck], heard: str | None) -> tuple[StoredPluck, ...]:

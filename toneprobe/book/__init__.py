@@ -13,6 +13,7 @@
     leftovers.py  what a power failure left half done
     export.py     all of it as CSV and JSON
     check.py      is the book whole?
+    damage.py     which rows cannot be read, and how they are named
     disk.py       written whole, and really on the disk
     schema.py, migrate.py, steps.py, step_to_2.py, step_to_3.py, connect.py, faults.py, convert.py, rows.py   tables and
                   their versions, transactions, rows

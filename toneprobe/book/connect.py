@@ -22,6 +22,7 @@ from sqlalchemy.exc import ArgumentError
 from sqlalchemy.pool import NullPool
 
 from toneprobe.book.convert import to_json
+from toneprobe.book.damage import naming_damage
 from toneprobe.book.faults import plain_faults
 from toneprobe.book.place import COPIES, DATABASE_FILE, PLUCKS, REPORTS, WITHDRAWN, shown
 from toneprobe.book.schema import book as book_table
@@ -90,11 +91,13 @@ def connect_url(folder: Path, url: str) -> Book:
 @contextmanager
 def reading(book: Book) -> Iterator[Connection]:
     """One unchanging view of the book; within `writing` what it has written so far is in it."""
+    subject = f"the book {book.name}"
     if (connection := _UNDER_WAY.get().get(book.engine)) is not None:
-        yield connection
+        with naming_damage(subject, connection):
+            yield connection
         return
     options = {} if book.is_sqlite else {"isolation_level": "REPEATABLE READ"}
-    with plain_faults(f"the book {book.name}"), book.engine.execution_options(**options).begin() as connection:
+    with plain_faults(subject), book.engine.execution_options(**options).begin() as connection, naming_damage(subject, connection):
         yield connection
 
 
@@ -104,16 +107,19 @@ def writing(book: Book, *, patient: bool = True) -> Iterator[Connection]:
 
     Not patient: BookError while another program writes.
     """
+    subject = f"the book {book.name}"
     if (connection := _UNDER_WAY.get().get(book.engine)) is not None:
-        yield connection
+        with naming_damage(subject, connection):
+            yield connection
         return
     options = {"toneprobe_alone": True, "toneprobe_patient": patient}
-    with plain_faults(f"the book {book.name}"), book.engine.execution_options(**options).begin() as connection:
+    with plain_faults(subject), book.engine.execution_options(**options).begin() as connection:
         if not book.is_sqlite:
             connection.execute(select(book_table.c.id).with_for_update(nowait=not patient))
         before = _UNDER_WAY.set({**_UNDER_WAY.get(), book.engine: connection})
         try:
-            yield connection
+            with naming_damage(subject, connection):
+                yield connection
         finally:
             _UNDER_WAY.reset(before)
 

@@ -17,7 +17,7 @@ from typing import Any
 
 import numpy as np
 
-from toneprobe.errors import BookError
+from toneprobe.errors import BookError, DamagedError
 from toneprobe.typed import clean_text
 
 
@@ -49,7 +49,7 @@ def _builder(kind: Any) -> Callable[[Any], Any]:
         return lambda value: kind(**{name: build(value[name]) for name, build in fields if name in value})
     if origin is tuple:
         build = _builder(typing.get_args(kind)[0])
-        return lambda value: tuple(map(build, value))
+        return lambda value: tuple(map(build, _listed(value)))
     if origin is not None and issubclass(origin, Mapping):
         build = _builder(typing.get_args(kind)[1])
         return lambda value: {key: build(item) for key, item in value.items()}
@@ -57,11 +57,11 @@ def _builder(kind: Any) -> Callable[[Any], Any]:
 
 
 def stored(kind: Any, value: Any) -> Any:
-    """`rebuild` for what comes from a book: BookError where it does not fit the type."""
+    """`rebuild` for what comes from a book: DamagedError where it does not fit the type."""
     try:
         return rebuild(kind, value)
     except (TypeError, KeyError, ValueError, AttributeError) as error:
-        raise BookError(f"the book is damaged: a stored {kind.__name__} cannot be read ({error})".replace("\n", " ")) from error
+        raise DamagedError(f"the book is damaged: a stored {kind.__name__} cannot be read ({error})".replace("\n", " ")) from error
 
 
 def to_json(value: Any) -> str:
@@ -79,6 +79,12 @@ def _plain_scalar(value: Any) -> Any:
     if not math.isfinite(number):
         raise BookError(f"{number} is no figure; nothing was stored")
     return number
+
+
+def _listed(value: Any) -> list | tuple:
+    if not isinstance(value, (list, tuple)):
+        raise TypeError(f"{type(value).__name__} is no list")
+    return value
 
 
 def _not_none(kind: Any) -> Any:

@@ -2,7 +2,8 @@
 
 `book.json` is exact: {"schema": "toneprobe.book/1", "tables": {table: [row, …]}}, dates as ISO 8601, floats in full. Each table is
 also a CSV file (UTF-8, comma, header), in which an empty field means "not known" and nested values stand as JSON text. Text that a
-spreadsheet would take for a formula has an apostrophe in front there, which `spreadsheet.from_text` takes off.
+spreadsheet would take for a formula has an apostrophe in front there, which `spreadsheet.from_text` takes off. A value that is damaged
+stands in both as the text that was found, and everything else is whole.
 """
 
 from __future__ import annotations
@@ -15,10 +16,11 @@ from datetime import date
 from pathlib import Path
 from typing import Any, TextIO
 
-from sqlalchemy import Connection, Table, select
+from sqlalchemy import Connection, Table
 
 from toneprobe.book.connect import Book, reading
 from toneprobe.book.convert import to_json
+from toneprobe.book.damage import rows_as_they_lie
 from toneprobe.book.faults import plain_faults
 from toneprobe.book.place import shown
 from toneprobe.book.schema import tables
@@ -41,7 +43,7 @@ def export_book(book: Book, folder: Path, *, with_clips: bool = False) -> tuple[
     try:
         with plain_faults(subject):
             part.mkdir()
-        with reading(book) as connection, plain_faults(subject):
+        with reading(book) as connection, plain_faults(subject, of=(OSError,)):  # what is wrong in the book is the book's fault
             names = _write_all(connection, part)
             if with_clips and book.plucks.is_dir():
                 shutil.copytree(book.plucks, part / book.plucks.name)
@@ -88,7 +90,7 @@ def _write_json(connection: Connection, file: TextIO) -> None:
 
 
 def _rows(connection: Connection, table: Table) -> Iterator[dict[str, Any]]:
-    for row in connection.execute(select(table).order_by(*table.primary_key.columns)).mappings():
+    for row, _ in rows_as_they_lie(connection, table):
         yield readable(row)
 
 

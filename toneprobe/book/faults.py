@@ -27,12 +27,15 @@ SQLITE_FAULTS = (
 )
 
 
+FAULTS = (SQLAlchemyError, OSError, JSONDecodeError, UnicodeDecodeError)
+
+
 @contextmanager
-def plain_faults(subject: str) -> Iterator[None]:
+def plain_faults(subject: str, *, of: tuple[type[Exception], ...] = FAULTS) -> Iterator[None]:
     """Turn faults of the database or the disk into a BookError whose sentence begins with `subject`."""
     try:
         yield
-    except (SQLAlchemyError, OSError, JSONDecodeError, UnicodeDecodeError) as error:
+    except of as error:
         raise BookError(f"{subject} {describe(error)}") from error
 
 

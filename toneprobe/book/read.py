@@ -66,6 +66,13 @@ def sweeps(book: Book, harp_id: int) -> tuple[SweepRecord, ...]:
         return _sweeps(connection, sweep_rows.c.harp_id == harp_id)
 
 
+def sweep_numbers(book: Book, harp_id: int, *, since: date = date.min) -> tuple[int, ...]:
+    """The numbers of a harp's sweeps from that day on, oldest first: of damaged ones too."""
+    chosen = select(sweep_rows.c.id).where(sweep_rows.c.harp_id == harp_id, sweep_rows.c.date >= since)
+    with reading(book) as connection:
+        return tuple(connection.scalars(chosen.order_by(sweep_rows.c.date, sweep_rows.c.id)))
+
+
 def sweep(book: Book, sweep_id: int) -> SweepRecord:
     """One sweep; UsageError where the book has none of that number."""
     with reading(book) as connection:
@@ -94,9 +101,10 @@ def plucks_of_fitting(book: Book, fitting_id: int) -> tuple[StoredPluck, ...]:
     return _plucks(book, plucks.c.fitting_id == fitting_id)
 
 
-def fresh_plucks(book: Book, fitting_id: int) -> tuple[StoredPluck, ...]:
-    """The plucks that make the fitting's fresh baseline; none for a stand-in."""
-    return _plucks(book, (plucks.c.fitting_id == fitting_id) & plucks.c.is_fresh & ~fittings.c.is_stand_in)
+def fresh_plucks(book: Book, fitting_id: int, *, until: date = date.max) -> tuple[StoredPluck, ...]:
+    """The plucks that make the fitting's fresh baseline, of sweeps up to that day; none for a stand-in."""
+    mine = (plucks.c.fitting_id == fitting_id) & plucks.c.is_fresh & ~fittings.c.is_stand_in
+    return _plucks(book, mine & (sweep_rows.c.date <= until))
 
 
 def fittings_heard(book: Book, sweep_ids: Collection[int]) -> frozenset[int]:

@@ -36,8 +36,8 @@ def to_recording(row: Row) -> RecordingEntry:
 
 def to_sweep(row: Row, recordings: tuple[RecordingEntry, ...], unheard: tuple[str, ...]) -> SweepRecord:
     plain = {name: row[name] for name in ("id", "harp_id", "date", "is_fresh", "created_at", "program")}
-    instrument = stored(Instrument, row["instrument"])
-    return SweepRecord(**plain, instrument=instrument, recordings=recordings, unheard=unheard, warnings=tuple(row["warnings"]))
+    instrument, warnings = stored(Instrument, row["instrument"]), stored(tuple[str, ...], row["warnings"])
+    return SweepRecord(**plain, instrument=instrument, recordings=recordings, unheard=unheard, warnings=warnings)
 
 
 def to_pluck(row: Row) -> StoredPluck:

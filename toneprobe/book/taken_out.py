@@ -19,10 +19,10 @@ from sqlalchemy import ColumnElement, Connection, Table, delete, select, update
 
 from toneprobe.book.connect import Book, reading, writing
 from toneprobe.book.convert import clean_text, to_json
+from toneprobe.book.damage import rows_as_they_lie, text_as_it_lies
 from toneprobe.book.disk import whole_file
 from toneprobe.book.export import readable
 from toneprobe.book.faults import plain_faults
-from toneprobe.book.read import sweep_by_id
 from toneprobe.book.schema import (
     conditions,
     events,
@@ -58,21 +58,24 @@ class TakenOut:
 
 
 def take_out_sweep(book: Book, harp_id: int, sweep_id: int, *, today: date, why: str = "") -> TakenOut:
-    """Take one sweep out, with its plucks, verdicts, and the check and climate noted with it. UsageError where the harp has none such."""
-    with writing(book) as connection:
-        record = sweep_by_id(connection, sweep_id)
-        if record.harp_id != harp_id:
+    """Take one sweep out, with its plucks, verdicts, and the check and climate noted with it. UsageError where the harp has none such.
+
+    A damaged one can be taken out too: what is damaged in it is kept as it was found.
+    """
+    with writing(book) as connection, text_as_it_lies(connection):
+        owner, day = _whose(connection, sweep_id)
+        if owner != harp_id:
             raise UsageError(f"sweep {sweep_id} is another harp's: choose it with --harp")
         heard = tuple(connection.scalars(select(plucks.c.string).where(plucks.c.sweep_id == sweep_id).distinct()))
         fresh = _fresh_fittings(connection, plucks.c.sweep_id == sweep_id)
-        gone: Rows = _settled_since(connection, pitch_readings.c.sweep_id == sweep_id, record.date)
+        gone: Rows = _settled_since(connection, pitch_readings.c.sweep_id == sweep_id, day)
         gone += [(table, table.c.sweep_id == sweep_id) for table in OF_A_SWEEP] + [(sweeps, sweeps.c.id == sweep_id)]
         path = _keep(book, connection, f"sweep-{sweep_id}", gone, also=_heard_from(sweep_id), today=today, why=why)
         wished = _wished(connection, gone)
         _delete(connection, gone)
         still = _fresh_fittings(connection, plucks.c.fitting_id.in_(fresh))
         bare = tuple(name for fitting_id, name in fresh.items() if fitting_id not in still)
-        return TakenOut(path, record.date, heard, bare, _stood_for(book, sweep_id), wished)
+        return TakenOut(path, day, tuple(map(clean_text, heard)), tuple(map(clean_text, bare)), _stood_for(book, sweep_id), wished)
 
 
 def give_place(book: Book, connection: Connection, sweep_id: int, *, to: int, today: date) -> None:
@@ -143,6 +146,15 @@ def checks_of(book: Book, harp_id: int, day: date) -> dict[datetime, tuple[str, 
     return found
 
 
+def _whose(connection: Connection, sweep_id: int) -> tuple[int, date]:
+    """The harp and the day of a sweep; of a day that cannot be read, the earliest that there is."""
+    found = next(rows_as_they_lie(connection, sweeps, sweeps.c.id == sweep_id), None)
+    if found is None:
+        raise UsageError(f"the book has no sweep {sweep_id}")
+    row, _ = found
+    return row["harp_id"], row["date"] if isinstance(row["date"], date) else date.min
+
+
 def _in_place(sweep_id: int) -> str:
     return f"sweep {sweep_id} is in its place"
 
@@ -185,7 +197,7 @@ def _wished(connection: Connection, gone: Rows) -> tuple[int, ...]:
 
 
 def _keep(book: Book, connection: Connection, name: str, gone: Rows, *, also: Rows, today: date, why: str) -> Path:
-    tables = {table.name: [readable(row) for row in connection.execute(select(table).where(which)).mappings()]
+    tables = {table.name: [readable(row) for row, _ in rows_as_they_lie(connection, table, which)]
               for table, which in [*also, *reversed(gone)]}
     document = {"schema": WITHDRAWN_SCHEMA, "on": today.isoformat(), "why": clean_text(why), "tables": tables}
     path = book.withdrawn / f"{name}.json"

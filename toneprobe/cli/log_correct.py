@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
     from toneprobe.book.connect import Book
     from toneprobe.book.entries import Fitting, Harp
-    from toneprobe.checkup import Rejudged
+    from toneprobe.checkup import JudgedAgain
     from toneprobe.fittings import Correction
 
 NOTHING = "none"  # empties a field
@@ -93,7 +93,7 @@ def _gauge(text: str) -> float | None:
         raise UsageError(f"{text!r} is no gauge in mm") from None
 
 
-def _tell(fitting: Fitting, trace: tuple[Correction, ...], rejudged: tuple[Rejudged, ...], *, log: Sequence[Fitting]) -> None:
+def _tell(fitting: Fitting, trace: tuple[Correction, ...], rejudged: JudgedAgain, *, log: Sequence[Fitting]) -> None:
     from toneprobe.report.fitting_words import correction_words
 
     console = screen()

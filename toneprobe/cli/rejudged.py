@@ -2,22 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from toneprobe.cli.table import print_indented
 from toneprobe.days import day_text
+from toneprobe.phrases import listed
 
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from toneprobe.checkup import Rejudged
+    from toneprobe.checkup import JudgedAgain
 
 
-def tell_rejudged(console: Console, changed: Sequence[Rejudged]) -> None:
+def tell_rejudged(console: Console, judged: JudgedAgain) -> None:
     """A line for each sweep, none where no verdict changed."""
     from toneprobe.report.glossary import verdict_word
 
-    for day in dict.fromkeys(one.day for one in changed):
-        words = (f"{one.string} {verdict_word(one.now)} (was {verdict_word(one.before)})" for one in changed if one.day == day)
+    for day in dict.fromkeys(one.day for one in judged.changed):
+        words = (f"{one.string} {verdict_word(one.now)} (was {verdict_word(one.before)})" for one in judged.changed if one.day == day)
         print_indented(console, f"The sweep of {day_text(day)}, judged again: {', '.join(words)}.", by=0)
+    if judged.damaged:
+        which = f"Sweep{'s' if len(judged.damaged) > 1 else ''} {listed([str(number) for number in judged.damaged])}"
+        print_indented(console, f"{which} could not be judged again, for something in the book is damaged. What it is: toneprobe report "
+                                f"--sweep {judged.damaged[0]}", by=0)

@@ -13,7 +13,7 @@ from toneprobe.book.entries import Fitting, Harp, NewFitting, Removal
 from toneprobe.book.settings import settings_of
 from toneprobe.book.spare_box import spares_of
 from toneprobe.book.stringing import replace_fitting
-from toneprobe.checkup import Rejudged, judge_again
+from toneprobe.checkup import JudgedAgain, judge_again
 from toneprobe.condition.next_steps import CAUTIONS
 from toneprobe.days import day_text
 from toneprobe.errors import BookError, UsageError
@@ -51,7 +51,7 @@ class Changed:
     n_left: int  # spares that still fit the position, as they lie today
     untaken: Spare | None  # one that may be what went on, though the player did not say so
     cautions: tuple[str, ...]  # of this string in particular, then of every change
-    rejudged: tuple[Rejudged, ...] = ()
+    rejudged: JudgedAgain = JudgedAgain()
     swept_old: bool = False  # a sweep of that day is in the book, and speaks of the string that came off
 
 

@@ -1,0 +1,217 @@
+"""What is damaged in a book that opens: rows with something in them that no book writes, each named for the player.
+
+A disk that flips one byte leaves text that is no UTF-8, JSON that is none, a day that is no day or a value of another shape. SQLite keeps
+what it is given and looks at none of it, so such a row is found by whoever reads it. Here rows are read as they lie, and where a value
+cannot be what its column holds, its text is given as it was found: what is whole is never lost with what is not.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Any
+
+from sqlalchemy import JSON, Boolean, Column, ColumnElement, Connection, Date, DateTime, Float, Integer, Table, select, true, type_coerce
+from sqlalchemy.types import NullType
+
+from toneprobe.audio import Quality
+from toneprobe.book.convert import stored
+from toneprobe.book.schema import (
+    conditions,
+    fittings,
+    harps,
+    owner_settings,
+    pitch_readings,
+    plucks,
+    recordings,
+    sweep_recordings,
+    sweeps,
+    tables,
+    unheard,
+)
+from toneprobe.condition import Condition
+from toneprobe.errors import DamagedError
+from toneprobe.instrument import Instrument
+from toneprobe.measure.figure import PluckMeasurement
+from toneprobe.settling import Tolerance
+
+SHAPES: Mapping[Column, Any] = {  # of the values that are stored whole
+    harps.c.instrument: Instrument, sweeps.c.instrument: Instrument, sweeps.c.warnings: tuple[str, ...], recordings.c.quality: Quality,
+    plucks.c.measurement: PluckMeasurement, conditions.c.condition: Condition, owner_settings.c.tolerance: Tolerance,
+}
+FIRST = (sweeps, plucks, conditions, recordings)  # what can be taken out with its sweep is looked through first
+
+
+@dataclass(frozen=True)
+class Damage:
+    """One row with something in it that cannot be read."""
+
+    what: str  # "sweep 4, pluck 12 (3D)"
+    columns: tuple[str, ...]
+    sweep_id: int | None = None  # with which it can be taken out
+
+    @property
+    def remedy(self) -> str:
+        out = f", or take that sweep out: toneprobe withdraw {self.sweep_id}" if self.sweep_id is not None else ""
+        return f"Put back a copy of the book{out}"
+
+
+def damages(connection: Connection) -> Iterator[Damage]:
+    """Everything in the book that cannot be read, one for each row."""
+    rest = [table for table in tables.sorted_tables if table not in FIRST]
+    for table in (*FIRST, *rest):
+        for row, spoilt in rows_as_they_lie(connection, table):
+            spoilt = (*spoilt, *_misshapen(table, row, spoilt))
+            if spoilt:
+                yield _named(connection, table, row, spoilt)
+
+
+def rows_as_they_lie(
+    connection: Connection, table: Table, which: ColumnElement[bool] | None = None
+) -> Iterator[tuple[dict[str, Any], tuple[str, ...]]]:
+    """Rows in the order of their keys, each with the names of its columns that are damaged: of these the text, as it was found.
+
+    Octets that are no UTF-8 become escapes. A database server keeps its columns' kinds itself; there nothing is damaged so.
+    """
+    chosen = table.primary_key.columns
+    if connection.dialect.name != "sqlite":
+        for row in connection.execute(select(table).where(true() if which is None else which).order_by(*chosen)).mappings():
+            yield dict(row), ()
+        return
+    bare = select(*(type_coerce(column, NullType()).label(column.name) for column in table.columns))
+    with text_as_it_lies(connection):
+        for row in connection.execute(bare.where(true() if which is None else which).order_by(*chosen)).mappings():
+            read = {column.name: _read(row[column.name], column) for column in table.columns}
+            yield {name: value for name, (value, _) in read.items()}, tuple(name for name, (_, is_whole) in read.items() if not is_whole)
+
+
+@contextmanager
+def text_as_it_lies(connection: Connection) -> Iterator[None]:
+    """Within it text that is no UTF-8 is read all the same, each octet that does not fit as a lone surrogate."""
+    if connection.dialect.name != "sqlite":
+        yield
+        return
+    direct = connection.connection.driver_connection
+    before = direct.text_factory
+    direct.text_factory = lambda octets: octets.decode("utf-8", "surrogateescape")
+    try:
+        yield
+    finally:
+        direct.text_factory = before
+
+
+@contextmanager
+def naming_damage(subject: str, connection: Connection) -> Iterator[None]:
+    """Turn what a damaged row does to whoever reads it into a DamagedError that names it; its sentence begins with `subject`."""
+    try:
+        yield
+    except Exception as error:
+        found = _first(connection) if _may_be_damage(error) else None
+        if found is None:
+            raise
+        raise DamagedError(f"{subject} is damaged: {found.what} cannot be read. {found.remedy}", is_named=True) from error
+
+
+def _may_be_damage(error: Exception) -> bool:
+    if isinstance(error, DamagedError):
+        return not error.is_named
+    return isinstance(error, (ValueError, TypeError, LookupError, AttributeError)) or "Could not decode to UTF-8" in str(error)
+
+
+def _first(connection: Connection) -> Damage | None:
+    found = damages(connection)
+    try:
+        return next(found, None)
+    finally:
+        found.close()
+
+
+def _read(value: Any, column: Column) -> tuple[Any, bool]:
+    """The value as its column means it, and whether it is whole; else its text."""
+    if value is None:
+        return None, column.nullable
+    try:
+        if isinstance(value, str) and not value.isascii():
+            value.encode("utf-8")
+        return _reader(column)(value), True
+    except (ValueError, TypeError):
+        octets = value if isinstance(value, bytes) else str(value).encode("utf-8", "surrogateescape")
+        return octets.decode("utf-8", "backslashreplace"), False
+
+
+def _reader(column: Column) -> Callable[[Any], Any]:
+    return next((reader for kind, reader in READERS.items() if isinstance(column.type, kind)), _text)
+
+
+def _json(value: Any) -> Any:
+    return json.loads(value, parse_constant=_number)  # which has no NaN and no infinities
+
+
+def _flag(value: Any) -> bool:
+    if value not in (0, 1):
+        raise ValueError(value)
+    return bool(value)
+
+
+def _whole(value: Any) -> int:
+    if not isinstance(value, int):
+        raise TypeError(value)
+    return value
+
+
+def _number(value: Any) -> float:
+    number = float(value) if isinstance(value, (int, float)) else math.nan
+    if not math.isfinite(number):
+        raise ValueError(value)
+    return number
+
+
+def _text(value: Any) -> str:
+    if not isinstance(value, str):
+        raise TypeError(value)
+    return value
+
+
+READERS: Mapping[type, Callable[[Any], Any]] = {
+    JSON: _json, DateTime: datetime.fromisoformat, Date: date.fromisoformat, Boolean: _flag, Integer: _whole, Float: _number,
+}
+
+
+def _misshapen(table: Table, row: Mapping[str, Any], spoilt: tuple[str, ...]) -> tuple[str, ...]:
+    """Columns whose value is JSON, but not of the shape that a book stores."""
+    found = []
+    for column, shape in SHAPES.items():
+        if column.table is table and column.name not in spoilt:
+            try:
+                stored(shape, row[column.name])
+            except DamagedError:
+                found.append(column.name)
+    return tuple(found)
+
+
+def _named(connection: Connection, table: Table, row: Mapping[str, Any], columns: tuple[str, ...]) -> Damage:
+    def name(what: str, sweep_id: int | None = None) -> Damage:
+        return Damage(what, columns, sweep_id)
+
+    if table is sweeps:
+        return name(f"sweep {row['id']}", row["id"])
+    if table is plucks:
+        place = row["place"] + 1 if isinstance(row["place"], int) else "?"
+        return name(f"sweep {row['sweep_id']}, pluck {place} ({row['string']})", row["sweep_id"])
+    if table is conditions:
+        return name(f"sweep {row['sweep_id']}, the verdict on {row['string']}", row["sweep_id"])
+    if table in (unheard, sweep_recordings):
+        return name(f"sweep {row['sweep_id']}", row["sweep_id"])
+    if table is recordings:
+        of = connection.scalar(select(sweep_recordings.c.sweep_id).where(sweep_recordings.c.recording_id == row["id"]).limit(1))
+        return name(f"sweep {of}, the recording {row['file_name']}" if of is not None else f"the recording {row['file_name']}", of)
+    if table is fittings:
+        return name(f"no. {row['id']} of the log ({row['string']})")
+    if table is pitch_readings:
+        return name(f"the check of {row['at']} ({row['string']})", row["sweep_id"])
+    number = row.get("id", row.get("harp_id"))
+    return name(f"the harp {row['name']}" if table is harps else f"no. {number} of the table {table.name}")
