@@ -80,6 +80,30 @@ def test_a_book_whose_making_was_cut_short_is_made_anew(tmp_path, made):
     assert add_harp(create_book(tmp_path), "Linnet", made.instrument).id == 1
 
 
+@pytest.mark.parametrize("lost", ["emptied", "gone"])
+def test_no_new_book_is_made_over_the_sounds_of_an_old_one(book, harp, made, lost):
+    """Of two sweeps the sounds are there, and nothing else: a disk that was full, or a copy that was broken off."""
+    for letter in "ab":
+        store_sweep(book, made.sweep(harp.id, letters=letter))
+    file = book.folder / "book.sqlite"
+    file.write_bytes(b"") if lost == "emptied" else file.unlink()
+    said = refusal(book.folder)
+    assert "is damaged: it holds the sounds of 2 sweeps" in said and "Put back a copy of the book" in said
+    with pytest.raises(BookError, match="the sounds of 2 sweeps"):
+        create_book(book.folder)
+    assert (file.read_bytes() == b"") if lost == "emptied" else not file.exists()
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="this system has no named pipes")
+@pytest.mark.parametrize("make", [Path.mkdir, lambda path: path.symlink_to(path), os.mkfifo], ids=["folder", "loop", "pipe"])
+def test_what_is_called_as_the_database_but_is_no_file_is_damage(tmp_path, make):
+    make(tmp_path / "book.sqlite")
+    said = refusal(tmp_path)
+    assert "what is called book.sqlite in it is no file. Put back a copy" in said and "holds no" not in said
+    with pytest.raises(BookError, match="is no file"):
+        create_book(tmp_path)
+
+
 def test_a_newer_book_is_refused_and_left_alone(book, harp):
     file = book.folder / "book.sqlite"
     with closing(sqlite3.connect(file)) as direct, direct:

@@ -14,7 +14,7 @@ from toneprobe import __version__
 from toneprobe.book.connect import Book, reading, writing
 from toneprobe.book.convert import to_json
 from toneprobe.book.disk import whole_file
-from toneprobe.book.place import DATABASE_FILE
+from toneprobe.book.place import DATABASE_FILE, sounds_without_tables
 from toneprobe.book.schema import SCHEMA, tables
 from toneprobe.book.schema import book as book_table
 from toneprobe.book.steps import STEPS
@@ -37,7 +37,7 @@ def schema_version(book: Book) -> int:
     """The schema that the book was written with; BookError where its database is no book."""
     with reading(book) as connection:
         if not inspect(connection).has_table(book_table.name):
-            raise BookError(f"{book.name} is not a book: its database has none of a book's tables")
+            raise BookError(sounds_without_tables(book.folder) or f"{book.name} is not a book: its database has none of a book's tables")
         return _version(connection, book)
 
 

@@ -15,7 +15,7 @@ from toneprobe.book.convert import to_json
 from toneprobe.book.faults import plain_faults
 from toneprobe.book.leftovers import clear_leftovers
 from toneprobe.book.migrate import migrate
-from toneprobe.book.place import DATABASE_FILE, SETTINGS_FILE, is_book, require_book, require_room, shown
+from toneprobe.book.place import DATABASE_FILE, SETTINGS_FILE, is_book, require_book, require_room, shown, sounds_without_tables
 from toneprobe.book.schema import SCHEMA, tables
 from toneprobe.book.schema import book as book_table
 from toneprobe.errors import BookError
@@ -66,6 +66,8 @@ def _create_tables(book: Book) -> None:
         found = set(inspect(connection).get_table_names())
         if found and (book.is_sqlite or found & set(tables.tables)):
             return
+        if lost := sounds_without_tables(book.folder):  # never a new book over the sounds of an old one
+            raise BookError(lost)
         tables.create_all(connection)
         now = datetime.now(UTC).isoformat(timespec="seconds")
         connection.execute(insert(book_table).values(id=1, schema_version=SCHEMA, program=__version__, created_at=now))

@@ -8,6 +8,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from toneprobe.errors import BookError
+from toneprobe.phrases import count_of
 
 DATABASE_FILE = "book.sqlite"
 SETTINGS_FILE = "book.toml"  # present only where the tables lie in another database: database = "postgresql://…"
@@ -40,7 +41,7 @@ def require_book(folder: Path) -> Path:
         if not folder.is_dir():
             raise BookError(f"{shown(folder)} is a file; a book is a folder")
         if not is_book(folder):
-            raise BookError(f"{shown(folder)} is not a book: it holds no {DATABASE_FILE}")
+            raise BookError(_why_no_book(folder))
     return folder
 
 
@@ -50,8 +51,32 @@ def require_room(folder: Path) -> Path:
         if folder.exists() and not folder.is_dir():
             raise BookError(f"{shown(folder)} is a file; a book is a folder")
         if folder.is_dir() and not is_book(folder) and any(not entry.name.startswith(".") for entry in folder.iterdir()):
+            if _is_broken(folder):
+                raise BookError(_why_no_book(folder))
             raise BookError(f"{shown(folder)} holds other things and is no book: name an empty or a new folder")
     return folder
+
+
+def sounds_without_tables(folder: Path) -> str | None:
+    """What to say of a book whose tables are gone or empty while the sounds of its sweeps are there; None where there are none."""
+    plucks = folder / PLUCKS
+    with _readable(folder):
+        n_sweeps = sum(one.is_dir() and any(one.iterdir()) for one in plucks.iterdir()) if plucks.is_dir() else 0
+    if not n_sweeps:
+        return None
+    return (f"the book {shown(folder)} is damaged: it holds the sounds of {count_of(n_sweeps, 'sweep')}, but nothing that was written of "
+            "them. Put back a copy of the book; a new book goes into another folder")
+
+
+def _is_broken(folder: Path) -> bool:
+    """Whether it was a book as far as can be seen, and is none."""
+    return os.path.lexists(folder / DATABASE_FILE) or sounds_without_tables(folder) is not None
+
+
+def _why_no_book(folder: Path) -> str:
+    if os.path.lexists(folder / DATABASE_FILE):
+        return f"the book {shown(folder)} is damaged: what is called {DATABASE_FILE} in it is no file. Put back a copy of the book"
+    return sounds_without_tables(folder) or f"{shown(folder)} is not a book: it holds no {DATABASE_FILE}"
 
 
 def shown(folder: Path) -> str:
