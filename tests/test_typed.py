@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import os
+
 import pytest
 
 from toneprobe.errors import UsageError
-from toneprobe.typed import one_line
+from toneprobe.typed import one_line, typed_text
 
 
 @pytest.mark.parametrize("text, line", [("two\nlines", "two lines"), ("no\u00a0break, tab\tand  more ", "no break, tab and more"),
@@ -18,3 +20,11 @@ def test_what_was_pasted_becomes_one_line(text, line):
 def test_what_moves_a_cursor_is_refused(text):
     with pytest.raises(UsageError, match="one line"):
         one_line(text)
+
+
+def test_letters_of_a_plain_locale_are_read_as_what_they_are():
+    """Python hands over each octet beyond ASCII as a lone surrogate there (PEP 383); ö is C3 B6 in UTF-8 (RFC 3629), F6 in Latin-1."""
+    assert one_line("nach K\udcc3\udcb6ln") == "nach Köln" == typed_text("nach Köln")
+    with pytest.raises(UsageError, match="not written in UTF-8") as caught:
+        one_line("nach K\udcf6ln")
+    assert str(caught.value).isprintable() and os.fsencode("K\udcf6ln") == b"K\xf6ln"

@@ -81,7 +81,9 @@ def record(source: Input, path: Path, *, is_over: Callable[[float], bool], show:
     try:
         path.touch(exist_ok=False)
         try:
-            with soundfile.SoundFile(path, "w", source.rate_hz, source.channels, "PCM_24", format="FLAC") as file:
+            # By descriptor: libsndfile takes no name with letters that the computer's locale does not have.
+            with open(path, "r+b") as octets, soundfile.SoundFile(octets.fileno(), "w", source.rate_hz, source.channels, "PCM_24",
+                                                                  format="FLAC", closefd=False) as file:
                 writer = _Writer(file, source.rate_hz)
                 ended = _listen(source, blocks, writer, is_over, show)
         finally:

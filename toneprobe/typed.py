@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import os
 import unicodedata
 
-from toneprobe.errors import UsageError
+from toneprobe.errors import UsageError, printable
 
 
 def clean_text(text: str) -> str:
@@ -12,9 +13,22 @@ def clean_text(text: str) -> str:
     return text.replace("\x00", "\\x00").encode("utf-8", "backslashreplace").decode("utf-8")
 
 
+def typed_text(text: str) -> str:
+    """What was typed, also where the computer says that its letters are plain ASCII: those of UTF-8 then come in as bare octets.
+
+    UsageError where they are of another writing, for nobody could read them later.
+    """
+    if text.isascii() or not any("\udc80" <= letter <= "\udcff" for letter in text):
+        return text
+    try:
+        return os.fsencode(text).decode("utf-8")
+    except UnicodeError:
+        raise UsageError(f"the letters of {printable(text)!r} are not written in UTF-8, as text must be: type them anew") from None
+
+
 def one_line(text: str) -> str:
     """The text with every run of spaces and line ends as one space. UsageError where a control character is left in it."""
-    line = " ".join(text.split())
+    line = " ".join(typed_text(text).split())
     if any(unicodedata.category(letter) == "Cc" for letter in line):
         raise UsageError("a remark is one line of letters and signs: leave out what a screen cannot show")
     return line

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import os
+import subprocess
+import sys
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -84,3 +88,31 @@ def test_a_clips_name_never_leads_out_of_the_book(book, harp, made):
     (book.folder / pluck.clip).rename(outside)
     with pytest.raises(BookError, match="leads out of it"):
         read_clip(book, replace(pluck, clip="plucks/../../outside.flac"))
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="the locale of C is Linux's")
+def test_sounds_are_kept_where_the_locale_knows_no_letter_of_the_folders_name(tmp_path):
+    """As on a computer whose locale is not set up. The sound is the same as anywhere: what was written is read again, bit for bit."""
+    program = """
+import importlib.util, sys
+from pathlib import Path
+assert sys.getfilesystemencoding() == "ascii"
+from toneprobe.book.clips import read_clip
+from toneprobe.book.opening import create_book
+from toneprobe.book.read import plucks_of
+from toneprobe.book.stringing import add_harp
+from toneprobe.book.write import store_or_find_sweep
+spec = importlib.util.spec_from_file_location("made", sys.argv[2])
+made = importlib.util.module_from_spec(spec)
+spec.loader.exec_module(made)
+book = create_book(Path(sys.argv[1]))
+add_harp(book, "Linnet", made.INSTRUMENT)
+sweep = made.sweep(1)
+store_or_find_sweep(book, sweep, today=sweep.date)
+assert all((read_clip(book, one).samples == made.clip(place).samples).all() for place, one in enumerate(plucks_of(book, 1)))
+"""
+    bare = {**os.environ, "LC_ALL": "POSIX", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0"}
+    command = [sys.executable, "-c", program, tmp_path / "Hárfa könyv ♭", Path(__file__).with_name("conftest.py")]
+    ran = subprocess.run(command, env=bare, capture_output=True)
+    assert ran.returncode == 0, ran.stderr.decode("utf-8", "backslashreplace")
+    assert len(list((tmp_path / "Hárfa könyv ♭").glob("plucks/*/*.flac"))) == 3

@@ -33,9 +33,11 @@ def write_clip(path: Path, clip: Clip) -> float:
 
     samples, gain = fit_full_scale(clip.samples)
     try:
-        with soundfile.SoundFile(path, "x", int(clip.rate_hz), 1, subtype="PCM_24", format="FLAC") as file:
+        # By descriptor: libsndfile takes no name with letters that the computer's locale does not have.
+        with open(path, "xb") as octets, soundfile.SoundFile(octets.fileno(), "w", int(clip.rate_hz), 1, subtype="PCM_24", format="FLAC",
+                                                             closefd=False) as file:
             file.write(samples)
-    except (soundfile.LibsndfileError, ValueError) as error:
+    except (soundfile.LibsndfileError, OSError, ValueError) as error:
         raise BookError(f"the clip {path.name} cannot be written: is the disk full, or closed to writing?") from error
     sync(path)
     return gain
@@ -49,7 +51,8 @@ def read_clip(book: Book, pluck: StoredPluck) -> Clip | None:
         return None
     path = clip_path(book, pluck.clip)
     try:
-        samples, rate_hz = soundfile.read(path, dtype="int32")
+        with open(path, "rb") as octets, soundfile.SoundFile(octets.fileno(), closefd=False) as file:
+            samples, rate_hz = file.read(dtype="int32"), file.samplerate
     except (soundfile.LibsndfileError, OSError) as error:
         raise BookError(f"the clip {pluck.clip} of the book {book.name} is gone or damaged") from error
     return Clip((samples >> 8) / (FULL_SCALE * pluck.clip_gain), rate_hz)

@@ -8,6 +8,7 @@ import typer
 
 from toneprobe.cli.options import A4Option, BookOption, TuningOption
 from toneprobe.errors import UsageError
+from toneprobe.typed import typed_text
 from toneprobe.units import note_text
 
 
@@ -30,6 +31,7 @@ def new(
 
     if (preset is None) == (own is None):
         raise UsageError("say which strings the harp has: --preset pedal-47, or --from my-harp.toml" + (", not both" if own else ""))
+    name = typed_text(name)
     if not name.isprintable():
         raise UsageError("a harp's name is plain text on one line")
     instrument = load_instrument(preset or own, tuning=tuning, a4_hz=a4)

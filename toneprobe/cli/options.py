@@ -11,6 +11,7 @@ import typer
 
 from toneprobe.errors import UsageError
 from toneprobe.tunings import LEVER_TUNINGS, PEDAL_TUNINGS
+from toneprobe.typed import typed_text
 
 if TYPE_CHECKING:
     from datetime import date
@@ -50,7 +51,7 @@ def open_harp(book: str | None, harp: str | None) -> tuple[Book, Harp]:
     from toneprobe.book.place import book_folder
 
     opened = open_book(book_folder(book))
-    return opened, read.harp(opened, harp)
+    return opened, read.harp(opened, typed_text(harp) if harp else harp)
 
 
 def day_of(text: str | None) -> date:
