@@ -169,7 +169,7 @@ def test_a_season_counts_what_was_changed(facts, view, log):
     fifth = next(one for one in season.octaves if one.title == "Octave 5")
     assert (fifth.n_strings, fifth.n_changed, fifth.n_want_changing, fifth.named) == (7, 1, 0, "5G")  # the dead one is off
     words = next(one for one in season.eventful if one.name == "5G").words
-    assert words == "Came off on 20 May 2025 (dead). New string on 20 May 2025."
+    assert words == "Dead in 3 sweeps from 4 March 2025 on. Came off on 20 May 2025 (dead). New string on 20 May 2025."
     assert next(one for one in season.eventful if one.name == "6D").words == DEAD_WORDS
     assert season.headline == "5 sweeps, 1 new string; 1 string likely wants changing now, 0 to watch, 45 without a verdict."
     assert "changed: 5G" in season_page(season)
@@ -182,8 +182,23 @@ def test_a_season_tells_changes_as_they_came_and_calls_a_stand_in_one(facts, vie
     log = (broke, replace(old, id=8, fitted_on=date(2025, 5, 25), removed_on=new, why_removed="stand-in", is_stand_in=True),
            replace(old, id=9, fitted_on=new))
     season = season_view("A", facts.instrument, stored(view, "5G"), fittings=log, span=(date(2025, 5, 20), LATER))
-    assert season.eventful[0].words == ("Came off on 25 May 2025 (broke). A stand-in on 25 May 2025. "
-                                        "The stand-in came off on 15 June 2025. New string on 15 June 2025.")
+    assert season.eventful[0].words == ("Dead in 3 sweeps from 4 March 2025 on. Came off on 25 May 2025 (broke). "
+                                        "A stand-in on 25 May 2025. The stand-in came off on 15 June 2025. New string on 15 June 2025.")
+
+
+@pytest.mark.parametrize(("verdicts", "words"), [
+    (("sound", "watch", "dead", "dead"), "Dead in 2 sweeps from 1 March 2025 on. "), (("dead", "sound"), ""), ((), ""),
+    (("dead", "unheard", "dead", "unsure"), "Dead in 2 sweeps from 1 January 2025 on. "),
+    (("sound", "false"), "False on 1 February 2025. "),
+])
+def test_a_season_tells_how_long_a_string_was_found_so_before_it_came_off(facts, view, verdicts, words):
+    """Counted by hand: the last sweeps of one verdict, those that say nothing left out."""
+    known, old = next(one for one in facts.conditions if one.string == "5G"), find_string_view(view, "5G").fittings[-1]
+    points = [StoredCondition(month, date(2025, month, 1), old.id, replace(known, verdict=verdict))
+              for month, verdict in enumerate(verdicts, 1)]
+    log = (replace(old, removed_on=date(2025, 5, 25), why_removed="planned"), replace(old, id=9, fitted_on=date(2025, 5, 25)))
+    season = season_view("A", facts.instrument, points, fittings=log, span=(date(2025, 2, 15), date(2025, 6, 30)))
+    assert season.eventful[0].words == f"{words}Came off on 25 May 2025 (planned). New string on 25 May 2025."
 
 
 def told_of(facts, *verdicts, ring=(), cents=()):

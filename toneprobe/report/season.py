@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from itertools import takewhile
 
 from toneprobe.book.entries import Fitting, StoredCondition
 from toneprobe.condition import SILENT
@@ -124,18 +125,28 @@ def _season_string(spec: StringSpec, conditions: Sequence[StoredCondition], log:
     own, own_earlier = (tuple(point for point in told if on and point.fitting_id == on.id) if log else told for told in (points, earlier))
     return SeasonString(spec.name, note_text(spec.note), octave_of_note(spec.note), tuple((point.date, point.state) for point in points),
                         fitted_on, last_said(own),
-                        " ".join([*_changes(log, span, on), *(_standing(own_earlier, span[0], is_over) if own else [])]),
+                        " ".join([*_changes(log, span, on, earlier), *(_standing(own_earlier, span[0], is_over) if own else [])]),
                         is_stand_in=on is not None and on.is_stand_in, is_empty=bool(log) and on is None)
 
 
-def _changes(log: Sequence[Fitting], span: tuple[date, date], on: Fitting | None) -> list[str]:
-    """ "Came off on 3 May 2025 (broke, at the knot).", "New string on 3 May 2025.", in the order of time, and one that went on after the
-    season's end."""
-    told = [event for one in log for event in ((one.fitted_on, _put_on(one)), (one.removed_on, _removal(one)))]
+def _changes(log: Sequence[Fitting], span: tuple[date, date], on: Fitting | None, points: Sequence[HistoryPoint]) -> list[str]:
+    """ "Dead in 3 sweeps from 8 February 2025 on. Came off on 3 May 2025 (dead).", "New string on 3 May 2025.", in the order of time, and
+    one that went on after the season's end. `points`: of the sweeps, oldest first."""
+    told = [event for one in log for event in ((one.fitted_on, _put_on(one)), (one.removed_on, f"{_at_last(one, points)}{_removal(one)}"))]
     words = [text for day, text in sorted((event for event in told if event[0]), key=lambda event: event[0]) if span[0] <= day <= span[1]]
     if on and on.fitted_on and on.fitted_on > span[1]:
         words.append(f"{'A stand-in' if on.is_stand_in else 'New string'} since, on {day_text(on.fitted_on)}.")
     return words
+
+
+def _at_last(off: Fitting, points: Iterable[HistoryPoint]) -> str:
+    """What the last sweeps before it came off found, one after the other, of a string that wanted attention; else ""."""
+    said = [point for point in points if point.fitting_id == off.id and point.verdict not in SILENT]
+    run = list(takewhile(lambda point: point.verdict == said[-1].verdict, reversed(said)))
+    if not run or run[0].verdict not in STANDING:
+        return ""
+    when = f"on {day_text(run[0].date)}" if len(run) == 1 else f"in {len(run)} sweeps from {day_text(run[-1].date)} on"
+    return f"{capital(STANDING[run[0].verdict])} {when}. "
 
 
 def _put_on(one: Fitting) -> str:
