@@ -268,6 +268,15 @@ def test_partials_now_over_fresh(view, draw, value):
     assert all(low <= y <= high for label in ("now", "fresh") for y in points(axes, label).values())
 
 
+def test_the_first_sweep_of_a_history_has_its_month_written_under_it(view):
+    """Sweeps of 6 December, 3 January and 7 February: three months, and each lies right of the first of its own."""
+    one = find_string_view(view, "5G")
+    days = (date(2025, 12, 6), date(2026, 1, 3), date(2026, 2, 7))
+    axes = history_picture(replace(one, history=tuple(replace(one.history[-1], date=day) for day in days), fittings=())).axes[0]
+    assert [text.get_text() for text in axes.texts if text.get_text().endswith(("2025", "2026"))] == ["Dec 2025", "Jan 2026", "Feb 2026"]
+    assert axes.get_xlim()[0] <= date(2025, 12, 1).toordinal()
+
+
 def test_history_breaks_where_a_new_string_went_on(view):
     one = find_string_view(view, "5G")
     half = len(one.history) // 2

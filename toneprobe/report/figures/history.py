@@ -28,7 +28,8 @@ def draw_history(axes_of: AxesMaker, one: StringView) -> Axes | None:
         return None  # what went before it says nothing of the string that is on
     changes = [change for point in known for change in (point.ring, point.brightness)]
     fitted = [fitting.fitted_on for fitting in one.fittings if fitting.fitted_on and known[0].date <= fitting.fitted_on <= known[-1].date]
-    axes = axes_of(days_scale(known[0].date, known[-1].date, WIDE), percent_scale(changes, "per cent of fresh"))
+    begin = known[0].date.replace(day=1)  # so that the first sweep's month has its label too
+    axes = axes_of(days_scale(begin, known[-1].date, WIDE), percent_scale(changes, "per cent of fresh"))
     low, high = axes.get_ylim()
     draw_lines(axes, [((day.toordinal(), low), (day.toordinal(), high)) for day in fitted], INK, style=(0, (3, 3)), label="new string")
     _draw_brightness(axes, known)
