@@ -19,6 +19,7 @@ from toneprobe.instrument import load_instrument
 from toneprobe.measure.figure import Figure
 from toneprobe.report.fitting_words import material_words
 from toneprobe.report.picture_words import astray_words, decays_words
+from toneprobe.report.rows import figure_rows
 from toneprobe.report.series import PartialPoint
 from toneprobe.report.view import FRESH, STAND_IN, Background, find_string_view, sweep_view
 from toneprobe.session import Reading
@@ -274,6 +275,18 @@ def test_figures_that_could_not_be_had_say_why(view):
     assert rows["glide_cents"].why == "too quiet in the first tenth of a second"
     assert (rows["t60_s"].label, rows["t60_s"].why) == ("Decay time (s)", "")
     assert rows["inharmonicity"].now == "3.00 ± 0.24"  # in ten-thousandths: B 3e-4, two errors of 1.2e-5
+
+
+@pytest.mark.parametrize(("figure", "now", "why"), [
+    (Figure(46.7, 36.55), "–", "it may be off by more than itself"),  # two errors are 73.1
+    (Figure(46.7, 1.0), "46.7 ± 2.0", ""), (Figure(46.7, 0.001), "46.7 ± 0.1", ""), (Figure(4.67, 0.1), "4.67 ± 0.20", ""),
+])
+def test_a_size_known_to_no_more_than_itself_is_not_told_and_an_error_has_its_places(facts, figure, now, why):
+    one = next(one for one in facts.conditions if one.string == "4C")
+    rows = {row.key: row for row in figure_rows(replace(one, figures={**one.figures, "t60_s": figure, "cents_off": Figure(0.2, 0.6)}),
+                                                Figure(1.0, 0.1), Figure(1.0, 0.1))}
+    assert (rows["t60_s"].now, rows["t60_s"].why) == (now, why)
+    assert rows["cents_off"].now == "+0.2 ± 1.2"  # a place, which may lie on either side
 
 
 def test_subline_counts_plucks(view):

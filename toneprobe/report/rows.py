@@ -73,20 +73,35 @@ class _Kind:
     show_se: Callable[[float], str] | None  # None: no ± stands there
     unit: str
     change: Callable[[_Kind, Figure, Figure], str]
+    is_size: bool = False  # it cannot be negative: an error as large as itself leaves nothing to tell
 
 
 def _row(kind: _Kind, condition: Condition) -> FigureRow:
-    now, fresh = condition.figures.get(kind.key, UNKNOWN), condition.fresh.get(kind.key, UNKNOWN)
+    now, fresh = (_told(kind, figures.get(kind.key, UNKNOWN)) for figures in (condition.figures, condition.fresh))
     why = "" if now.known else plain_reason(now.reason or "not measured")
     label = f"{kind.label} ({kind.unit})" if kind.unit else kind.label
     return FigureRow(kind.key, label, kind.meaning, _shown(kind, now), _shown(kind, fresh), kind.change(kind, now, fresh), why)
 
 
+def _told(kind: _Kind, figure: Figure) -> Figure:
+    """The figure, or the reason why it is not told: what stands after its ± is more than the figure itself."""
+    if kind.is_size and figure.known and figure.se is not None and ERRORS_TOLD * figure.se > figure.value:
+        return Figure(None, reason=TOO_COARSE)
+    return figure
+
+
 def _shown(kind: _Kind, figure: Figure) -> str:
     if figure.value is None:
         return "–"
-    doubt = f" ± {kind.show_se(ERRORS_TOLD * figure.se)}" if kind.show_se and figure.se is not None else ""
-    return f"{kind.show(figure.value)}{doubt}"
+    value = kind.show(figure.value)
+    doubt = f" ± {_doubt(kind, value, ERRORS_TOLD * figure.se)}" if kind.show_se and figure.se is not None else ""
+    return f"{value}{doubt}"
+
+
+def _doubt(kind: _Kind, value: str, doubt: float) -> str:
+    """What stands after ±, with no more places than the value has, and never nothing."""
+    text, places = kind.show_se(doubt), len(value.partition(".")[2])
+    return text if len(text.partition(".")[2]) <= places else f"{max(doubt, 10.0 ** -places):.{places}f}"
 
 
 def _in_percent(kind: _Kind, now: Figure, fresh: Figure) -> str:
@@ -125,6 +140,7 @@ def _ten_thousandths(value: float) -> str:
     return f"{1e4 * value:.2f}"
 
 
+TOO_COARSE = "it may be off by more than itself"
 RING_MEANING = "each partial against the same partial when fresh: this is what is judged first"
 HIGHS_MEANING = "the same of the upper half, which carries the colour"
 MOVED_MEANING = "each partial against itself when fresh: this is judged"
@@ -133,20 +149,21 @@ BRIGHTNESS_MEANING = "partial by partial, without what all strings share, as fro
 KINDS = (
     _Kind("t60_s", "Decay time", "in which the sound falls by 60 dB, told by the partials that are loudest in each sweep; when fresh these "
           "may be others, so it may have changed by another share than the comparison above, which is what counts",
-          _three_figures, _fixed(2), "s", _not_compared),
+          _three_figures, _fixed(2), "s", _not_compared, is_size=True),
     _Kind("centroid_partials_hz", "Brightness", "mean frequency of its partials, weighed by their power", _fixed(0), _fixed(0), "Hz",
-          _not_compared),
+          _not_compared, is_size=True),
     _Kind("centroid_hz", "Brightness, whole sound", "mean frequency of the first quarter of a second; the hand and the room are in it too, "
           "so the brightness against fresh is what counts",
-          _fixed(0), _fixed(0), "Hz", _not_compared),
-    _Kind("centroid_ratio", "Brightness over pitch", "the same as a multiple of the pitch", _three_figures, _fixed(2), "", _not_compared),
+          _fixed(0), _fixed(0), "Hz", _not_compared, is_size=True),
+    _Kind("centroid_ratio", "Brightness over pitch", "the same as a multiple of the pitch", _three_figures, _fixed(2), "",
+          _not_compared, is_size=True),
     _Kind("pitch_hz", "Pitch", "the lowest tone that sounds", _fixed(2), _fixed(2), "Hz", _difference),
     _Kind("cents_off", "Off its note", "100 cents are a semitone", _with_sign(1), _fixed(1), "cents", _difference),
     _Kind("trueness_cents", "Off an even string’s places",
           "how far its partials lie off them in each sweep alone: not what is judged",
           _fixed(1), _fixed(1), "cents", _difference),
     _Kind("inharmonicity", "Stiffness", "how far it sharpens its higher partials; another gauge or material has another",
-          _ten_thousandths, _ten_thousandths, "1/10000", _in_percent),
+          _ten_thousandths, _ten_thousandths, "1/10000", _in_percent, is_size=True),
     _Kind("beat_hz", "Single partial that wavers most", "its swells a second: not what is judged", _fixed(2), None,
           "Hz", _not_compared),
     _Kind("beat_depth_db", "Depth of that one", "in these plucks", _fixed(1), None, "dB", _not_compared),
