@@ -151,6 +151,14 @@ def test_where_no_place_is_known_it_is_not_said_that_nothing_was_measured(facts)
     assert "stiffness is not known" in told and "No partial could be measured" not in told
 
 
+def test_one_partial_lies_and_two_lie(facts):
+    one = find_string_view(sweep_view(facts), "4C")
+    for cents, words in (((5.0, 0.0, 0.0), "1 of 3 partials lies more than"), ((5.0, 5.0, 0.0), "2 of 3 partials lie more than"),
+                         ((0.0,), "Its one partial lies within"), ((0.0, 0.0), "All 2 partials lie within")):
+        points = tuple(PartialPoint(n, 100.0 * n, 0.0, 2.0, 0.1, astray) for n, astray in enumerate(cents, 1))
+        assert astray_words(replace(one, now=points)).startswith(words)
+
+
 def test_what_is_judged_of_the_partials_has_lines_of_its_own(facts):
     """Beside a beat of one partial, 4.1 dB, and 7.2 cents off an even string's places: other figures, under other names."""
     changes = {"moved_cents": Figure(3.5, 0.3), "astray_cents": Figure(3.5, 0.2), "waver_db": Figure(4.0, 0.6), "beat_db": Figure(4.4, 0.5)}

@@ -60,8 +60,10 @@ def astray_words(one: StringView) -> str:
         return NO_PLACES if any(point.freq_hz is not None for point in one.now) else _nothing(one)
     off = [str(point.n) for point in known if abs(point.astray_cents) > ASTRAY_CENTS]
     if not off:
-        return f"All {len(known)} partials lie within {ASTRAY_CENTS:g} cents of where an even string has them."
-    return f"{len(off)} of {len(known)} partials lie more than {ASTRAY_CENTS:g} cents from where an even string has them: {', '.join(off)}."
+        all_lie = f"All {len(known)} partials lie" if len(known) > 1 else "Its one partial lies"
+        return f"{all_lie} within {ASTRAY_CENTS:g} cents of where an even string has them."
+    told = f"{len(off)} of {len(known)} partials {'lies' if len(off) == 1 else 'lie'}"
+    return f"{told} more than {ASTRAY_CENTS:g} cents from where an even string has them: {', '.join(off)}."
 
 
 def history_words(one: StringView) -> str:
