@@ -183,6 +183,9 @@ def test_what_is_ordered_is_asked_for_no_more_and_becomes_a_spare_when_it_comes(
     assert "arrived" not in told(run, "restring", "6E", "--from-spares", "--date", "2026-01-29", code=1)
     checked = told(run, "spares", "check", "--date", "2026-01-29")
     assert "6D D2 wire wire no spare, on the way" in checked and "6E E2 wire wire no spare none" in checked
+    told(run, "spares", "check", "--date", "2026-01-29", "--json", str(tmp_path / "check.json"))
+    document = json.loads((tmp_path / "check.json").read_text(encoding="utf-8"))
+    assert [one["spare"]["id"] for one in document["on_the_way"]] == [1, 2]
     assert "no unused spare has the number 1" in told(run, "restring", "6D", "--spare", "1", "--date", "2026-01-29", code=2)
     assert "no unused spare has the number 1" in told(run, "spares", "use", "1", code=2)
     assert "Spares left" not in told(run, "restring", "6D", "--date", "2026-01-29")  # it is not offered as what went on

@@ -35,17 +35,18 @@ def check(date: DateOption = None, json: JsonOption = None, harp: HarpOption = N
     """Is there one of each string in the bag, wires included?"""
     from toneprobe.exchange.life import life_document
     from toneprobe.exchange.writing import write_json
-    from toneprobe.spares import check_full_set, gaps_of, strays
+    from toneprobe.spares import check_full_set, coming_spares, gaps_of, strays
 
     _, state, chosen, stock = _read(book, harp, date)
     checks = check_full_set(stock, state.instrument, today=state.today, habits=state.settings.habits)
+    awaited = coming_spares(stock, state.instrument, today=state.today, habits=state.settings.habits)
     if json:
-        write_json(life_document("spares", chosen.name, today=state.today, checks=checks), json)
+        write_json(life_document("spares", chosen.name, today=state.today, checks=checks, on_the_way=awaited), json)
     console = screen(machine_output=json == "-")
     gaps = gaps_of(checks)
     print_heading(console, f"{chosen.name}: a full set on {day_text(state.today)}? {_verdict(checks, gaps)}")
     if gaps:
-        coming = _coming(state, stock)
+        coming = _right_ones(awaited, state)
         rows = ((one.string, note_text(one.note), one.material, "wire" if one.is_wire else " ",
                  GAP_WORDS[one.gap] + (", on the way" if one.string in coming else ""),
                  _stand_in(one, state, stock)) for one in gaps)
@@ -97,12 +98,12 @@ def _read(book: str | None, harp: str | None, day: str | None) -> tuple[Book, Ha
     return opened, state, chosen, spares_as_of(opened, chosen.id, state.today)
 
 
-def _coming(state: HarpState, stock: Sequence[Spare]) -> frozenset[str]:
-    """Strings of which a right one is on the way."""
-    from toneprobe.spares import fits, on_the_way
+def _right_ones(awaited: Sequence[Coming], state: HarpState) -> frozenset[str]:
+    """Strings of which what is on the way is the right kind."""
+    from toneprobe.spares import fits
 
     specs = {spec.name: spec for spec in state.instrument.strings}
-    return frozenset(one.string for one in on_the_way(stock) if one.string in specs and fits(one, specs[one.string]))
+    return frozenset(one.spare.string for one in awaited if one.spare.string in specs and fits(one.spare, specs[one.spare.string]))
 
 
 def _verdict(checks: Sequence[SetCheck], gaps: Sequence[SetCheck]) -> str:
