@@ -52,6 +52,18 @@ def test_hum_that_breathes_a_little(sweep):
     assert left_db(sweep, breath * hum(len(sweep), -50.0, 50.02)) < -15.0  # derived: a tenth that is not followed is −20 dB
 
 
+def test_the_buzz_of_a_lamp_is_taken_out_as_far_up_as_it_reaches(sweep):
+    """Forty lines, to 2 kHz, 26 dB under the strings. The upper ten lie between the partials of the highest strings: of what is above
+    1525 Hz a hundredth may be left (set here; where they are not looked for, all of it is)."""
+    time_s = np.arange(len(sweep)) / RATE_HZ
+    buzz = sum(np.sin(2 * np.pi * k * 50.0 * time_s + k * k) / k**0.7 for k in range(1, 41))
+    buzz *= 0.1 * 10 ** (-26 / 20) / np.abs(buzz).max()
+    left = without_hum(recording_from_samples(sweep + buzz, RATE_HZ)).read(0, len(sweep)) - sweep
+    first = int(1525.0 * len(sweep) / RATE_HZ)
+    left, added = (np.abs(np.fft.rfft(sound * np.hanning(len(sound))))[first:] ** 2 for sound in (left, buzz))
+    assert left.sum() < 0.01 * added.sum()
+
+
 def test_without_hum_nothing_is_touched(sweep):
     recording = recording_from_samples(sweep, RATE_HZ)
     assert without_hum(recording) is recording

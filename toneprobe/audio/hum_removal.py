@@ -21,7 +21,7 @@ from toneprobe.audio.recording import Recording
 
 Read = Callable[[int, int], np.ndarray]  # (first sample, stop) → samples
 BLOCK_S, HOP_S = 1.0, 0.5
-N_LINES = 30
+N_LINES = 80  # a lamp's buzz reaches beyond 2 kHz, where a top string's zones are wider than its lines lie apart
 N_AT_ONCE = 32  # blocks
 QUIET = 2.0  # blocks with up to so many times the power of the quietest are quiet
 QUIETEST = 0.05  # quantile
