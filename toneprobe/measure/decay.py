@@ -13,6 +13,7 @@ It cannot see a decay that falls by less than LEAST_FALL_DB before the pluck end
 
 from __future__ import annotations
 
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -141,8 +142,9 @@ def _energy_slope(power: np.ndarray, smooth: np.ndarray, envelope: Envelope, *, 
     return two_delta, -10 / np.log(10) * float(level[used[-1]])
 
 
-def string_decay(n: np.ndarray, decays: list[PartialDecay | str], *, level_db: np.ndarray) -> Figure:
-    """T60 of the string from its low partials. `level_db`: of each partial, relative to the strongest; shape (k,) like n."""
+def string_decay(n: np.ndarray, decays: list[PartialDecay | str], *, level_db: np.ndarray, lacking: Collection[int] = ()) -> Figure:
+    """T60 of the string from its low partials. `level_db`: of each partial, relative to the strongest; shape (k,) like n. `lacking`: the
+    numbers of partials that would count too, had they been found."""
     known = [i for i, decay in enumerate(decays) if isinstance(decay, PartialDecay) and n[i] <= LINE_PARTIALS]
     low = n[known] <= LOW_PARTIALS if known else np.zeros(0, bool)
     if not low.any():
@@ -159,8 +161,18 @@ def string_decay(n: np.ndarray, decays: list[PartialDecay | str], *, level_db: n
     t60_s = float(LN_1000 / np.exp((weight * own).sum()))
     lacking_db = float((weight * [decays[i].lacking_db for i in known]).sum())
     cut = CUT_SHORT_LOG_SE * max(0.0, lacking_db - CUT_SHORT_DB)
-    se = np.sqrt((SYSTEMATIC_SHARE * spread) ** 2 / n_effective + (SHARED_SHARE * (weight * log_se).sum()) ** 2 + cut**2)
+    bent = _without_lacking(n[known][low], amplitude[low], [k for k in lacking if k <= LOW_PARTIALS])
+    se = np.sqrt((SYSTEMATIC_SHARE * spread) ** 2 / n_effective + (SHARED_SHARE * (weight * log_se).sum()) ** 2 + cut**2 + bent**2)
     return Figure(t60_s, float(t60_s * se))
+
+
+def _without_lacking(n: np.ndarray, amplitude: np.ndarray, lacking: Sequence[int]) -> float:
+    """By how much ln δ of the string would be higher with the lacking partials: such as strings have, amplitude as 1/n of the strongest's,
+    losses as n to the USUAL_SLOPE."""
+    if not lacking:
+        return 0.0
+    share, steeper = float(amplitude.max()) / np.array(lacking), np.log(lacking) - (amplitude * np.log(n)).sum() / amplitude.sum()
+    return USUAL_SLOPE * float((share * steeper).sum() / (amplitude.sum() + share.sum()))
 
 
 def _smooth_losses(n: np.ndarray, log_delta: np.ndarray, weight: np.ndarray) -> tuple[np.ndarray, float, float]:

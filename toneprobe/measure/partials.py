@@ -13,10 +13,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from toneprobe.measure.damped_line import open_spectrum
-from toneprobe.measure.envelope import PluckSignal
+from toneprobe.measure.envelope import TOP_SHARE, PluckSignal
 from toneprobe.measure.exact import ExactPartial, exact_partials
 from toneprobe.measure.glide import GLIDE_RATE_HZ, Glide, measure_glide
-from toneprobe.measure.series import FIRST_SUM_TONE, N_SERIES, TOLERANCE_CENTS, TOLERANCE_HZ, Lines, Series, find_lines, fit_series
+from toneprobe.measure.series import FIRST_SUM_TONE, N_SERIES, TOLERANCE_CENTS, TOLERANCE_HZ, ZONE, Lines, Series, find_lines, fit_series
 from toneprobe.units import CENTS, shift_hz
 
 MODEL_CENTS = 1.5  # how far a healthy string's partials lie off the stiff-string law
@@ -41,6 +41,7 @@ EXACT_SKIP_SHARE = 0.25  # … or this share of the longest partial's time const
 PITCH_PARTIALS = 5  # the pitch is that of so many lowest partials heard …
 PITCH_POWER = 0.25  # … weighed by this power of their energy …
 PITCH_CENTS = 4.0  # … those farther off counting less
+LACK_TO = 6  # up to this number it matters that a partial could not be found: pitch and decay are those of the lowest ones
 
 
 @dataclass(frozen=True)
@@ -69,6 +70,7 @@ class FoundPartials:
     exact: dict[int, ExactPartial]  # by partial number: where a single damped sinusoid is all there is
     advance_s: np.ndarray | None
     advance_rate_hz: float
+    lacking: tuple[int, ...] = ()  # see `lacking_partials`
 
 
 def find_partials(samples: np.ndarray, signal: PluckSignal, *, f1_hz: float, prior_b: float, prior_factor: float) -> FoundPartials | None:
@@ -89,7 +91,7 @@ def find_partials(samples: np.ndarray, signal: PluckSignal, *, f1_hz: float, pri
             lines, fit = again, better
     exact = _exact_partials(samples, signal, lines, fit)
     fit = _with_exact(with_settled_pitch(fit, glide, exact), exact)
-    return FoundPartials(lines, fit, glide, exact, advance_s, rate_hz)
+    return FoundPartials(lines, fit, glide, exact, advance_s, rate_hz, lacking_partials(lines, fit, rate_hz=signal.rate_hz))
 
 
 def _exact_partials(samples: np.ndarray, signal: PluckSignal, lines: Lines, fit: SeriesFit) -> dict[int, ExactPartial]:
@@ -110,6 +112,15 @@ def _with_exact(fit: SeriesFit, exact: dict[int, ExactPartial]) -> SeriesFit:
         series, f1_se_cents, log_b_se, trust = _fit_stiff(fit.n, freq_hz, se_hz, fit.weight, series)
     return replace(fit, series=series, f1_se_cents=f1_se_cents, log_b_se=log_b_se, freq_hz=freq_hz, freq_se_hz=se_hz,
                    astray_cents=CENTS * np.log(freq_hz / series.partial_hz(fit.n)), trust=trust)
+
+
+def lacking_partials(lines: Lines, fit: SeriesFit, *, rate_hz: float) -> tuple[int, ...]:
+    """Low partials that the string may well have and that were not found: beyond what the recording's rate carries, or in a zone where
+    something rings loudly, but not where the series leads. Which of several lines is the partial may flip with a little noise, so
+    what rests on the low ones is unsure by what those left out would make of it."""
+    loud = set(lines.zone[lines.energy >= lines.energy.max() * 10.0 ** (FAR_LEVEL_DB / 10.0)].tolist())
+    missing = (n for n in range(1, LACK_TO + 1) if n not in fit.n)
+    return tuple(n for n in missing if n in loud or (n + ZONE) * fit.series.f1_hz > TOP_SHARE * rate_hz)
 
 
 def with_settled_pitch(fit: SeriesFit, glide: Glide | None, exact: dict[int, ExactPartial]) -> SeriesFit:

@@ -109,7 +109,7 @@ def _listen(samples: np.ndarray, signal: PluckSignal, found: FoundPartials) -> _
 def _assemble(heard: _Heard, string: StringSpec, *, onset_s: float, ring_s: float, sureness: float,
               flags: tuple[str, ...]) -> PluckMeasurement:
     fit = heard.found.fit
-    pitch_hz, cents_off = inharmonicity.pitch(fit, string.expected_hz)
+    pitch_hz, cents_off = inharmonicity.pitch(fit, string.expected_hz, heard.found.lacking)
     decays = [decay.partial_decay(one, start_s=START_S, exact=heard.found.exact.get(int(n)))
               for n, one in zip(fit.n, heard.bands, strict=True)]
     found_beats = [beats.partial_beat(one, start_s=START_S) if n <= beats.BEAT_PARTIALS else "not looked at"
@@ -124,7 +124,7 @@ def _assemble(heard: _Heard, string: StringSpec, *, onset_s: float, ring_s: floa
     measured = PluckMeasurement(
         string=string.name, note=string.note, onset_s=onset_s, ring_s=ring_s, sureness=sureness,
         snr_db=_snr_db(heard), pitch_hz=pitch_hz, cents_off=cents_off, inharmonicity=inharmonicity.inharmonicity(fit),
-        t60_s=decay.string_decay(fit.n, decays, level_db=heard.level_db),
+        t60_s=decay.string_decay(fit.n, decays, level_db=heard.level_db, lacking=heard.found.lacking),
         centroid_hz=centroid_hz, centroid_ratio=brightness.centroid_ratio(centroid_hz, pitch_hz),
         centroid_partials_hz=brightness.partials_centroid(fit.freq_hz, heard.level, delta),
         beat_hz=beat_hz, beat_depth_db=beat_depth_db, trueness_cents=inharmonicity.trueness(fit), glide_cents=_glide(heard),
