@@ -17,7 +17,7 @@ LEAST_RING_NOTICED = 0.75  # share of its decay time that a string may fall to u
 DECAY_NOTICED = math.log(1.0 / LEAST_RING_NOTICED)  # log of fresh over present decay time
 RING_AND_ALL = 0.12  # log decay by which all partials may have lost more than the lowest and still tell of the ring
 HIGHS_NOTICED = math.log(1.0 / 0.50)  # the same for the upper partials alone, which a listener hears less of; derived here
-BRIGHTNESS_NOTICED = math.log(1.0 / 0.75)  # log of fresh over present centroid: beyond what equal plucks differ by (5 to 18 %, measured)
+BRIGHTNESS_NOTICED = math.log(1.0 / 0.75)  # log of fresh over present centroid: beyond what most equal plucks differ by (BRIGHTNESS_SPREAD)
 ASTRAY_NOTICED_CENTS = 2.2  # rms of new deviations; musicians hear 2 to 5 cents (from memory)
 STRETCH_NOTICED = 0.18  # |log| of present over fresh B: one gauge step of 10 % in thickness gives 0.19 (B ∝ d², derived)
 BEAT_NOTICED_DB = 0.87  # new ripple in the partials, peak to peak: at low rates just heard (published)
@@ -39,8 +39,10 @@ PARTIAL_DECAY_SPREAD = 0.18  # log decay of one partial; two polarisations, 10 t
 STRONGEST_DECAY_SHARE = 0.5  # of that spread, by which a string's strongest partial scatters: it hides its neighbours and the noise …
 DECAY_SHARE_DOUBLES_DB = 38.0  # … twice that for a partial so much weaker (measured: 0.07 at the top, 0.17 at −35 dB, 0.21 at −45 dB)
 CORE_SHARE = 0.5  # of a partial's own variance, which covers its wild tenth; the fit is robust against that (measured)
-STRING_DECAY_SPREAD = 0.04  # log decay, all partials of a pluck together (measured: pairs differ by 8 % median, 18 % in 9 of 10)
-WHOLE_DECAY_SPREAD = 0.2  # log decay time of the string as one figure (measured: pairs differ by 10 % median, 35 to 55 % in 9 of 10)
+STRING_DECAY_SPREAD = 0.04  # log decay, all partials of a pluck together (two takes by a like hand, one pluck each, partials paired:
+# 4.5 % median, 15 % in 9 of 10, of which part is the partials' own; these and the next from tests/benchmarks/takes.py)
+WHOLE_DECAY_SPREAD = 0.2  # log decay time of the string as one figure (6 and 18 %, soft against firm 17 and 40 %; cautious, as other
+# partials may decide in each)
 SESSION_DECAY_SPREAD = 0.025  # log decay of a string from one day to another, same room; no figure is published, derived from takes
 LESS_HEARD_DECAY = 0.006  # log decay of all partials for each dB less of the fall that noise leaves, for the first part is the steeper
 # (measured with the partials' own scatter: 48 real readings of two plucks in six noises, 0.07 rms for 9 dB, 0.08 for 13, 0.14 for 16) …
@@ -56,7 +58,7 @@ PULL_RIDGE = 2.0  # sum of squared log glides that takes half of the pull's effe
 ALL_OF_PULL = 0.25  # sum of squared log glides where all of it is taken out that a soft and a firm pluck can tell
 PLUCKS_PRIOR = 3.0  # degrees of freedom that the usual scatter of a partial weighs against what its own plucks show (set)
 PARTIAL_LEVEL_SPREAD_DB = 3.0  # level of one partial, pluck to pluck (measured)
-BRIGHTNESS_SPREAD = 0.12  # log centroid of the partials (measured: 5 % median, 18 % in 9 of 10; soft against firm up to 67 %)
+BRIGHTNESS_SPREAD = 0.12  # log centroid of the partials (takes.py: 2.5 % median, 22 % in 9 of 10; soft against firm 7 and 54 %)
 PARTIAL_PITCH_SPREAD_CENTS = 0.5  # one partial's frequency, proportional part (measured)
 PARTIAL_PITCH_SPREAD_HZ = 0.12  # and the part that two polarisations cause (measured), …
 PARTIAL_PITCH_SPREAD_TURNS = 0.13  # … or what a pluck cut short leaves, turns in the time it was heard, where that is more (measured:
