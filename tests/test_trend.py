@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 import numpy as np
@@ -10,11 +11,11 @@ import pytest
 from toneprobe.trend import TrendPoint, fit_trend, threshold_crossing, trend_sentence
 
 DAY_0 = date(2024, 1, 15)
-REACHED = "a quarter of its ring will be gone"
+REACHED = ("a quarter of its ring", "gone")
 
 
 def told(points, threshold):
-    return trend_sentence(fit_trend(points), threshold, reached=REACHED)
+    return trend_sentence(fit_trend(points), threshold, *REACHED)
 
 
 def history(values, every_days=30):
@@ -103,7 +104,7 @@ def test_the_level_is_not_said_to_be_less_sure_than_it_is(n_readings, step, leve
 @pytest.mark.parametrize("n_readings", [12, 20])
 def test_the_baseline_s_own_error_moves_the_dates_apart(n_readings):
     """A rise of 0.22 over all readings with a scatter of 0.03 whose baseline is off by 0.05, so that all are off alike; each tells both. Of
-    100 named intervals 2.5 are expected to begin after the truth; where nothing is known of the baseline 5 and more do (simulated)."""
+    100 named intervals 2.5 are expected to begin after the truth; where nothing is known of the baseline 12 and more do (simulated)."""
     rng, step, early = np.random.default_rng(11), 0.22 / (n_readings - 1), {0.0: [], float(np.hypot(0.03, 0.05)): []}
     truth = DAY_0 + timedelta(days=round(30 * 0.288 / step))  # derived: when the straight line is there
     for _ in range(500):
@@ -112,7 +113,7 @@ def test_the_baseline_s_own_error_moves_the_dates_apart(n_readings):
             crossing = threshold_crossing(fit_trend([TrendPoint(one.date, one.value, se) for one in history(values)]), 0.288)
             begins_late += [crossing.earliest > truth] if crossing else []
     unknown, known = (np.mean(begins_late) for begins_late in early.values())
-    assert known <= 0.025 and unknown > 0.04
+    assert known <= 0.04 and unknown > 0.06
 
 
 def test_readings_that_lie_on_one_line_by_chance_are_no_surer_than_their_own_errors():
@@ -158,7 +159,7 @@ def test_nothing_is_said_while_the_last_reading_is_within_its_own_error():
 def test_too_few_or_too_short_says_nothing(values, every_days):
     trend = fit_trend(history(values, every_days))
     assert trend is None
-    assert trend_sentence(trend, 0.3, reached=REACHED) == ""
+    assert trend_sentence(trend, 0.3, *REACHED) == ""
 
 
 def test_a_falling_or_level_figure_says_nothing():
@@ -198,6 +199,102 @@ def test_no_day_is_named_farther_ahead_than_half_as_long_again_as_was_observed()
             n_named += 1
             assert crossing.latest is None or (crossing.latest - trend.last).days <= 1.5 * (trend.last - trend.first).days + 1
     assert n_named > 50
+
+
+def test_no_earliest_month_is_named_farther_ahead_than_that():
+    """Five readings on a line, 0.002 from one to the next, the last at 0.158: to 0.3 it is 71 times 30 days, 17.75 times what was observed
+    (derived here), so no day is left that 1.5 times reach. From 0.288 down to 0.17 it is six times 30 days, 1.5 times, and one is named."""
+    points = history(0.150 + 0.002 * np.arange(5.0))
+    assert threshold_crossing(fit_trend(points), 0.3) is None and told(points, 0.3) == ""
+    assert threshold_crossing(fit_trend(points), 0.1699) is not None and threshold_crossing(fit_trend(points), 0.1705) is None
+
+
+def monthly(rng, truth, *, scatter=0.06, baseline=0.03, told_share=0.65, n_months=18):
+    """Readings as a player's book has them: `truth` of the day, the sweep's own scatter, one error of the baseline, both told too large."""
+    own, se = rng.normal(0.0, baseline), float(np.hypot(scatter, baseline)) / told_share
+    days = np.maximum(np.round(30.4 * np.arange(n_months)) + rng.integers(-4, 5, n_months), 0)
+    return [TrendPoint(DAY_0 + timedelta(days=int(day)), truth(day) + own + rng.normal(0.0, scatter), se) for day in days]
+
+
+def crossings(points, threshold=0.288):
+    """Sweep by sweep: the day of the last reading, and what is foretold then."""
+    found = [(points[n - 1].date, threshold_crossing(fit_trend(points[:n]), threshold)) for n in range(4, len(points) + 1)]
+    return [(day, crossing) for day, crossing in found if crossing]
+
+
+def a_jump(rng):
+    when = rng.uniform(60.0, 400.0)
+    return lambda day: 0.2 * (day >= when)
+
+
+def a_cycle(rng):
+    phase = rng.uniform(0.0, 2.0 * np.pi)
+    return lambda day: 0.15 * (np.sin(2.0 * np.pi * day / 365.25 + phase) - np.sin(phase))
+
+
+@pytest.mark.parametrize(("make", "scatter", "most"), [(a_jump, 0.06, 0.3), (a_jump, 0.03, 0.15), (a_cycle, 0.03, 0.28)])
+def test_what_jumped_once_or_swings_with_the_seasons_has_no_date(make, scatter, most):
+    """None is true, for neither goes on. By the line alone a date was
+    named in 71, 87 and 40 of 100 histories of 18 months; now 15, 3, 13."""
+    rng = np.random.default_rng(21)
+    dated = [bool(crossings(monthly(rng, make(rng), scatter=scatter, baseline=0.5 * scatter))) for _ in range(40)]
+    assert np.mean(dated) <= most
+
+
+def test_a_rise_that_is_over_has_no_date_half_a_year_on():
+    """0.04 a month for five months and level since: at twelve months seven or eight sweeps show it."""
+    rng = np.random.default_rng(22)
+    over = [fit_trend(monthly(rng, lambda day: 0.04 * min(day / 30.4, 5.0), scatter=0.03, baseline=0.01, n_months=13)) for _ in range(40)]
+    assert np.mean([trend.rises for trend in over]) > 0.7  # so it is not the slope that keeps the dates away
+    assert np.mean([threshold_crossing(trend, 0.288) is not None for trend in over]) <= 0.05
+
+
+@pytest.mark.parametrize(("step", "scatter", "least"), [(0.02, 0.06, 0.7), (0.02, 0.02, 1.0), (0.04, 0.06, 0.25)])
+def test_sweep_by_sweep_up_to_the_threshold_and_beyond_nine_in_ten_are_true(step, scatter, least):
+    """Straight rises keep their sentences: of 100 histories 96, 100 and 60 had one by the line alone, 85, 100 and 42 now. Sweeps after the
+    threshold was reached count too: there a first month from that day on would be untrue, as 72 of 205 were at 0.02 with a scatter of
+    0.06. The truth is the day on which the line is there (derived)."""
+    rng, n_dated, true = np.random.default_rng(23), 0, []
+    truth = DAY_0 + timedelta(days=30.4 * 0.288 / step)
+    for _ in range(40):
+        said = crossings(monthly(rng, lambda day: step * day / 30.4, scatter=scatter, baseline=0.5 * scatter))
+        n_dated += bool(said)
+        true += [(one.may_be_past or one.earliest <= truth) and (one.latest is None or truth <= one.latest) for _, one in said]
+        assert all(one.may_be_past for day, one in said if day >= truth + timedelta(days=45))
+    assert n_dated >= least * 40 and np.mean(true) >= 0.9
+
+
+def test_the_days_that_level_and_pace_allow_are_tried_one_by_one():
+    """At 0.10 ± 0.06 in the middle, rising 0.02 a month, 0.014 to 0.028 by its interval: day for day from there, whether the distance
+    from 0.288 is within the two errors (derived here, not by the formula)."""
+    trend = replace(fit_trend(history(0.02 * np.arange(12.0))), middle_level=0.10, middle_doubt=0.06, middle_days=165.0,
+                    per_month=0.02, low_per_month=0.014, high_per_month=0.028, level=0.2)
+    days = np.arange(0.0, 1000.0)
+    months, pace_doubt = days / (365.25 / 12), np.where(days < 0.188 / 0.02 * 365.25 / 12, 0.008, 0.006)
+    allowed = days[np.abs(0.188 - 0.02 * months) <= np.hypot(0.06, pace_doubt * months)]
+    crossing = threshold_crossing(trend, 0.288)
+    assert ((crossing.latest - trend.last).days + 165.0) == pytest.approx(allowed[-1], abs=2.0)
+    assert crossing.may_be_past == (allowed[0] < 165.0)
+    sure = threshold_crossing(replace(trend, middle_doubt=0.02), 0.288)
+    allowed = days[np.abs(0.188 - 0.02 * months) <= np.hypot(0.02, pace_doubt * months)]
+    assert not sure.may_be_past and ((sure.earliest - trend.last).days + 165.0) == pytest.approx(allowed[0], abs=2.0)
+
+
+def test_what_may_have_happened_is_not_put_into_the_future():
+    """Twelve readings from 0 to 0.264, each ± 0.1, half of which at least is the baseline's: 0.288 is 0.024 away, and the level is not
+    known to within 0.05."""
+    points = [TrendPoint(one.date, one.value, 0.1) for one in history(0.024 * np.arange(12.0))]
+    assert told(points, 0.288) == (
+        "If it goes on as over 12 sweeps since January 2024, a quarter of its ring will be gone by May 2025, and may be already. "
+        "Over less than a year and a half the season may have a part in it.")
+    no_end = replace(fit_trend(points), low_per_month=0.001)  # its slow end comes there after years
+    said = trend_sentence(no_end, 0.288, *REACHED)
+    assert said.startswith("Going by 12 sweeps since January 2024, a quarter of its ring may be gone already. ")
+
+
+def test_after_a_year_and_a_half_no_season_is_spoken_of():
+    long, short = (told(history(0.24 / n * np.arange(n + 1.0)), 0.288) for n in (19, 18))  # 570 and 540 days
+    assert "season" in short and long and "season" not in long
 
 
 def test_order_of_the_readings_does_not_matter():

@@ -10,8 +10,8 @@ from toneprobe import limits
 from toneprobe.report.series import HistoryPoint
 from toneprobe.trend import TrendPoint, fit_trend, trend_sentence
 
-RING_GONE = "a quarter of its ring will be gone"  # limits.DECAY_NOTICED
-UNTRUE = "its partials will be as far out of place as is heard"  # limits.ASTRAY_NOTICED_CENTS
+RING_GONE = ("a quarter of its ring", "gone")  # limits.DECAY_NOTICED
+UNTRUE = ("its partials", "as far out of place as is heard")  # limits.ASTRAY_NOTICED_CENTS
 
 
 def outlook(points: Sequence[HistoryPoint], *, today: date) -> str:
@@ -24,5 +24,5 @@ def outlook(points: Sequence[HistoryPoint], *, today: date) -> str:
     lost = [TrendPoint(one.date, -math.log(one.ring.value), (one.ring.se or 0.0) / one.ring.value)
             for one in own if one.ring.known and one.ring.value > 0.0]
     astray = [TrendPoint(one.date, one.astray_cents.value, one.astray_cents.se) for one in own if one.astray_cents.known]
-    return (trend_sentence(fit_trend(lost), limits.DECAY_NOTICED, reached=RING_GONE)
-            or trend_sentence(fit_trend(astray), limits.ASTRAY_NOTICED_CENTS, reached=UNTRUE))
+    return (trend_sentence(fit_trend(lost), limits.DECAY_NOTICED, *RING_GONE)
+            or trend_sentence(fit_trend(astray), limits.ASTRAY_NOTICED_CENTS, *UNTRUE))
