@@ -388,6 +388,20 @@ def test_a_ripple_is_freed_of_what_errors_add_to_it(reading, series, n_plucks, d
     assert ripple_change(now, reading(f, ripples=calm), pitch_hz=220.0).depth_db.value == pytest.approx(depth_db, abs=0.002)
 
 
+@pytest.mark.parametrize("when", ["fresh", "now"])
+def test_plucks_measured_before_wide_splits_were_sought_still_tell_the_others(reading, series, when):
+    """Derived: of a row of 40 rates and 70 splits only the end is lacking, so a swing within it counts as ever, another tells nothing."""
+    f = series(220.0, 1e-4, 8)
+
+    def told(at):
+        row, calm = ripple(at, 3.0), ripple(0, 0.0)
+        short = [SharedRipple(*(part[:110] for part in (one.in_phase_db, one.quadrature_db, one.se_db))) for one in (row, calm)]
+        now, fresh = (row, short[1]) if when == "fresh" else (short[0], calm)
+        return ripple_change(reading(f, ripples=(now,) * 2), reading(f, ripples=(fresh,) * 2), pitch_hz=220.0).depth_db.value
+
+    assert N_RATES > 110 and told(109) == pytest.approx(3.0, rel=0.02) and told(110) < 0.1
+
+
 def test_a_ripple_of_one_pluck_in_two_counts_half(reading, series):
     f, calm = series(220.0, 1e-4, 8), ripple(0, 0.0)
     once, twice = (reading(f, ripples=row) for row in ((ripple(20, 3.0), calm), (ripple(20, 3.0),) * 2))

@@ -18,10 +18,10 @@ F1_HZ = 220.0
 WAVERING = FormulaPluck(261.6256, 2.6e-4, t60_s=4.0, n_partials=12)
 
 
-def envelopes(swing_db, *, length_s=3.0, tau_s=1.2, noise_power=1e-9):
+def envelopes(swing_db, *, length_s=3.0, tau_s=1.2, noise_power=1e-9, f1_hz=F1_HZ):
     """Partials that decay with tau_s, their levels swung by swing_db(n, t), its imaginary part turning them; |z|² starts at 1."""
     t = np.arange(int(length_s * RATE_HZ)) / RATE_HZ
-    return [Envelope((10 ** (swing_db(n, t) / 20) * np.exp(-t / tau_s)).astype(complex), RATE_HZ, n * F1_HZ, 0.02, noise_power) for n in N]
+    return [Envelope((10 ** (swing_db(n, t) / 20) * np.exp(-t / tau_s)).astype(complex), RATE_HZ, n * f1_hz, 0.02, noise_power) for n in N]
 
 
 def swings_of(made, numbers=N):
@@ -68,6 +68,17 @@ def test_a_second_voice_so_many_cents_above_or_below_comes_out_at_its_split(side
     assert at_split(found, cents) == pytest.approx(2.0, rel=0.15)
     assert at_split(found, -cents) < 1.0  # the other side
     assert max(d for d in found[: len(RATES_HZ)] if d is not None) < 1.0  # no one rate fits all partials
+
+
+@pytest.mark.parametrize("f1_hz, beats_a_second", [(220.0, 2.5), (174.6, 2.5), (87.3, 1.5), (82.4, 2.0), (65.4, 1.5)])
+def test_a_low_strings_second_voice_is_found_where_it_beats_as_fast_as_a_high_ones(f1_hz, beats_a_second):
+    """Derived: F2 with another voice that beats 1.5 times a second has it 1200·log2(1 + 1.5/87.3) = 29.5 cents off."""
+    cents = 1200 * np.log2(1 + beats_a_second / f1_hz)
+    ratio = (10 ** (2.0 / 20) - 1) / (10 ** (2.0 / 20) + 1)  # derived: 2 dB from dip to swell
+    found = depths_of(envelopes(lambda n, t: 20 * np.log10(1 + ratio * np.exp(2j * np.pi * n * beats_a_second * t)), f1_hz=f1_hz))
+    depth, best = max((depth, split) for depth, split in zip(found[len(RATES_HZ):], SPLITS_CENTS, strict=True) if depth is not None)
+    assert best == pytest.approx(cents, rel=0.02)
+    assert depth > 1.4  # derived: half a step of 1.2 % is half a turn off after 40 swings, which leaves 0.64 of the mean or more
 
 
 def test_a_pitch_that_wanders_swings_both_sides_and_the_level_of_neither():

@@ -5,7 +5,7 @@ So at each rate (see `measure.ripple`) the complex swings of the plucks of one s
 error adds in power, is compared with the fresh one. Not the swings themselves: another month's hand pulls at another mixture of the
 polarisations and the neighbours, and turns what ripple a healthy string has; it does not make it deeper. Several plucks by one hand
 repeat even that, so their errors are no smaller than one pluck's. The new ripple is at the rate where it is surest. Being the surest of
-a hundred rates, not all chance of their own, it is a little above zero for untouched strings too; `limits.RIPPLE_SEARCHED` allows for
+so many rates, not all chance of their own, it is a little above zero for untouched strings too; `limits.RIPPLE_SEARCHED` allows for
 that. A beat in single partials is no fault: two polarisations and the neighbours make those.
 
 A pitch that wanders while the string rings, every partial in proportion to n, turns the phases alone and leaves the levels: in ln z that
@@ -24,7 +24,7 @@ import numpy as np
 from toneprobe import limits
 from toneprobe.baseline.hand import hand_change
 from toneprobe.measure.figure import Figure
-from toneprobe.measure.ripple import RATES_HZ, SPLITS_CENTS
+from toneprobe.measure.ripple import N_BEFORE, RATES_HZ, SPLITS_CENTS
 from toneprobe.session.reading import Reading
 from toneprobe.units import shift_hz
 
@@ -83,9 +83,12 @@ def _rate_hz(place: int, pitch_hz: float) -> float:
 
 
 def _rows(reading: Reading) -> list[tuple[np.ndarray, np.ndarray]]:
-    """Complex swing in dB and its variance E|c|² of each pluck at each rate, NaN where not told. What has other rates is left out."""
-    told = [row for row in reading.ripples if len(row.in_phase_db) == N_RATES]
-    parts = [np.array([row.in_phase_db, row.quadrature_db, row.se_db], float) for row in told]
+    """Complex swing in dB and its variance E|c|² of each pluck at each rate, NaN where not told. Plucks measured before wide splits were
+    sought tell nothing of those; what has other rates still is left out."""
+    told = [row for row in reading.ripples if len(row.in_phase_db) in (N_BEFORE, N_RATES)]
+    more = [(np.nan,) * (N_RATES - len(row.in_phase_db)) for row in told]
+    parts = [np.array([(*row.in_phase_db, *of_it), (*row.quadrature_db, *of_it), (*row.se_db, *of_it)], float)
+             for row, of_it in zip(told, more, strict=True)]
     return [(re + 1j * im, 2.0 * se**2) for re, im, se in parts]
 
 

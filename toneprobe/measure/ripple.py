@@ -13,6 +13,10 @@ errs by about its rms swing over the number of swings heard (`OWN_SHARE`, measur
 and long partials count most. The shared c(r) is their mean with Student-t weights, a partial that beats by itself losing its say.
 Both parts are kept, in phase with the onset and a quarter turn later: what the string itself does is the same in every pluck, for the
 pluck starts it, while a chance beat comes now so, now so (`baseline.ripple_change`).
+How wide a split is sought: a player hears how fast it beats, and 1.5 beats a second are 10 cents at C4, but 39 at C2. Three per cent, a
+quarter tone, is set as the end: beyond it two voices are hardly one string's, and the bands of the upper partials let ever less of the
+second one through (flat to 2.4 %, two thirds at 3 %). In high strings the envelopes' rate ends it sooner, at 18 swings a second. Wide
+splits swing so often while a partial rings, 15 to 40 times, that one between two steps of 7 % would be out of step by the end.
 It cannot see ripple slower than 1.3 swings in the time that the partials ring, nor what fewer than about three tell.
 """
 
@@ -27,7 +31,10 @@ from toneprobe.measure.figure import SharedRipple
 from toneprobe.units import DB_PER_NEPER
 
 RATES_HZ = tuple(np.geomspace(0.8, 12.0, 40).tolist())  # one rate for all partials, 7 % apart
-SPLITS_CENTS = tuple(side * cents for side in (1.0, -1.0) for cents in np.geomspace(1.5, 16.0, 35).tolist())  # or a second voice beside it
+NEAR_CENTS = np.geomspace(1.5, 16.0, 35)  # or a second voice beside it …
+FAR_CENTS = np.geomspace(16.0, 52.0, 50)[1:]  # … up to a quarter tone, 2.4 % apart, for more swings of them are heard
+SPLITS_CENTS = tuple(side * cents for row in (NEAR_CENTS, FAR_CENTS) for side in (1.0, -1.0) for cents in row.tolist())
+N_BEFORE = len(RATES_HZ) + 2 * len(NEAR_CENTS)  # told of plucks measured before the far ones were sought: the first so many
 LEAST_TELLING = 3  # partials; none counts more than the third surest does
 MOST_ERROR_DB = 1.0  # a depth less sure than this is not told
 MOST_PARTIALS = 14
@@ -91,16 +98,17 @@ def _partial_ripple(envelope: Envelope) -> tuple[np.ndarray, np.ndarray] | None:
     slow = np.linalg.qr(np.vander(np.linspace(-1.0, 1.0, len(time_s)), 3) * root[:, None])[0]
     level, phase = (_restless(part, root, slow) for part in (log_db.real, log_db.imag))
     rates_hz = np.concatenate([RATES_HZ, envelope.centre_hz * (2.0 ** (np.array(SPLITS_CENTS) / 1200.0) - 1.0)])
-    turns = np.exp(2j * np.pi * time_s[:, None] * rates_hz) * root[:, None]
+    swings, is_voice = np.abs(rates_hz) * length_s, np.arange(len(rates_hz)) >= len(RATES_HZ)
+    told = (swings >= LEAST_SWINGS) & (np.abs(rates_hz) * step_s <= FASTEST_SHARE)
+    turns = np.exp(2j * np.pi * time_s[:, None] * rates_hz[told]) * root[:, None]
     keep = np.exp(-step_s / WHITEN_S)
     turns, swing, voice = (_whitened(x, keep) for x in (turns - slow @ (slow.T @ turns), level, level + 1j * phase))
-    n, power = len(RATES_HZ), np.sum(np.abs(turns) ** 2, axis=0)
-    amplitude = np.concatenate([2.0 * np.conj(turns[:, :n]).T @ swing, np.conj(turns[:, n:]).T @ voice]) / power
+    fitted = np.conj(turns).T @ np.stack([2.0 * swing, voice], axis=1) / np.sum(np.abs(turns) ** 2, axis=0)[:, None]
     own = [OWN_SHARE * np.linalg.norm(level), OWN_SHARE * np.linalg.norm(level + 1j * phase) / np.sqrt(2.0)]
-    swings = np.abs(rates_hz) * length_s
-    error = np.repeat(own, [n, len(SPLITS_CENTS)]) / np.linalg.norm(root) / np.maximum(swings, 1e-9) ** OWN_POWER
-    told = (swings >= LEAST_SWINGS) & (np.abs(rates_hz) * step_s <= FASTEST_SHARE)
-    return amplitude, np.where(told, error**2 + OWN_FLOOR_DB**2, np.inf)
+    error = np.where(is_voice, own[1], own[0])[told] / np.linalg.norm(root) / swings[told] ** OWN_POWER
+    amplitude, variance = np.zeros(len(rates_hz), complex), np.full(len(rates_hz), np.inf)
+    amplitude[told], variance[told] = np.where(is_voice[told], fitted[:, 1], fitted[:, 0]), error**2 + OWN_FLOOR_DB**2
+    return amplitude, variance
 
 
 def _log_curve(envelope: Envelope) -> tuple[np.ndarray, np.ndarray, np.ndarray] | None:
