@@ -410,6 +410,13 @@ def test_a_ripple_of_one_pluck_in_two_counts_half(reading, series):
     assert second.value / second.se == pytest.approx(2.0 * first.value / first.se, rel=0.02)
 
 
+@pytest.mark.parametrize("n_plucks", [1, 2])
+def test_a_ripple_says_whether_one_pluck_alone_tells_it(reading, series, n_plucks):
+    f, calm = series(220.0, 1e-4, 8), (ripple(0, 0.0),) * 2
+    found = ripple_change(reading(f, ripples=(ripple(20, 3.0),) * n_plucks), reading(f, ripples=calm), pitch_hz=220.0)
+    assert found.is_of_one_pluck == (n_plucks == 1)
+
+
 def test_a_ripple_that_begins_otherwise_in_each_pluck_is_chance(reading, series):
     f, calm = series(220.0, 1e-4, 8), ripple(0, 0.0)
     chance = reading(f, ripples=tuple(ripple(20, 3.0 * np.exp(2j * np.pi * turn)) for turn in (0.0, 1 / 3, 2 / 3)))

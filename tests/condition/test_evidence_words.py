@@ -256,6 +256,13 @@ def test_what_plucks_differ_by_is_explained_once_for_a_string(told):
     assert text.count("little more than its plucks differ by") == 1
 
 
+def test_a_waver_that_one_pluck_tells_asks_for_another(told):
+    once = replace(told, change=replace(told.change, n_now=1, ripple=replace(told.change.ripple, is_of_one_pluck=True)))
+    text = sentence_of("beat_db", once, doubt=0.85)
+    assert text.startswith("It may waver") and text.endswith("pluck it again.") and "its plucks" not in text
+    assert "pluck it again" not in sentence_of("beat_db", told)
+
+
 def test_a_slow_waver_is_told_as_one_can_hear_it(told):
     """0.3 a second is less than once in two seconds."""
     slow = replace(told, change=replace(told.change, ripple=RippleChange(Figure(3.4, 0.5), 0.3)))

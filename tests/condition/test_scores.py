@@ -134,6 +134,14 @@ def test_a_deeper_ripple_never_scores_better(depth, se, worse_by):
     assert second >= first
 
 
+@pytest.mark.parametrize("depth_db", [4.0, 40.0])
+def test_what_wavers_in_one_pluck_only_is_watched_and_never_false(depth_db):
+    """However deep: a footstep or that one pluck may do it (37.5 is watched, 50 false: design); two plucks that agree name the string."""
+    true = change(ripple=Figure(depth_db, 0.3), astray=Figure(0.2, 0.3), pattern=[(n, 0.1, 0.8) for n in range(1, 7)])
+    once, twice = (false_case(replace(true, ripple=replace(true.ripple, is_of_one_pluck=of_one)), NOISE) for of_one in (True, False))
+    assert 37.5 <= score(once.strength) < 50.0 <= score(twice.strength)
+
+
 @pytest.mark.parametrize("n, is_of_first, least, most", [(2, False, 0.0, 10.0), (2, True, 30.0, 37.4), (3, False, 30.0, 37.4),
                                                          (4, False, 37.5, 49.9), (8, True, 37.5, 49.9)])
 def test_beats_at_one_rate_make_a_string_unsure_or_watched_and_never_false(n, is_of_first, least, most):

@@ -6,7 +6,8 @@ error adds in power, is compared with the fresh one. Not the swings themselves: 
 polarisations and the neighbours, and turns what ripple a healthy string has; it does not make it deeper. Several plucks by one hand
 repeat even that, so their errors are no smaller than one pluck's. The new ripple is at the rate where it is surest. Being the surest of
 so many rates, not all chance of their own, it is a little above zero for untouched strings too; `limits.RIPPLE_SEARCHED` allows for
-that. A beat in single partials is no fault: two polarisations and the neighbours make those.
+that. One pluck shows its own chance as well as its string, so what it alone tells never makes a string false (`condition.false_score`).
+A beat in single partials is no fault: two polarisations and the neighbours make those.
 
 A pitch that wanders while the string rings, every partial in proportion to n, turns the phases alone and leaves the levels: in ln z that
 is i·A·cos(ωt + φ), as much on one side as on the other, with c(−ω) = −c(ω)*, where a swing of level has +c(ω)*. A second voice is on one
@@ -43,6 +44,7 @@ STEADY = Figure(None, None, "no wandering of its pitch was heard")
 class RippleChange:
     depth_db: Figure  # peak to peak
     beat_hz: float | None = None  # its rate; of the first partial where the rate rises with frequency
+    is_of_one_pluck: bool = False  # now: nothing parts what the string does from what chance did
     pitch_walk_db: Figure = STEADY  # in its place where the phases swing and the levels don't: by as much, 8.7 dB for a radian
 
 
@@ -64,7 +66,7 @@ def ripple_change(now: Reading, fresh: Reading, *, pitch_hz: float) -> RippleCha
         hand = hand_change(now, fresh)
         is_harder = hand.known and hand.value >= limits.LIKE_HANDS
         return RippleChange(OF_PITCH, pitch_walk_db=Figure(depth, HARDER * found.se if is_harder else found.se))
-    return RippleChange(found, _rate_hz(place, pitch_hz) if depth else None)
+    return RippleChange(found, _rate_hz(place, pitch_hz) if depth else None, is_of_one_pluck=len(here) == 1)
 
 
 def _is_of_pitch(rows: list[tuple[np.ndarray, np.ndarray]], place: int) -> bool:

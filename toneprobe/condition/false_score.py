@@ -85,8 +85,12 @@ def _less_usual(ripple: Figure, noise: SweepNoise) -> Figure:
 
 
 def _beats(change: Change, noise: SweepNoise) -> Evidence | None:
-    return weigh("beat_db", own_ripple(change, noise), noticed=limits.BEAT_NOTICED_DB, sureness_asked=noise.sureness_asked,
-                 scale=noise.beat_scale)
+    """From one pluck watched and never false: what else sounded, or how that pluck fell out, may swing all its partials once."""
+    piece = weigh("beat_db", own_ripple(change, noise), noticed=limits.BEAT_NOTICED_DB, sureness_asked=noise.sureness_asked,
+                  scale=noise.beat_scale)
+    if piece and change.ripple.is_of_one_pluck:
+        return replace(piece, doubt=min(piece.doubt, limits.ONE_PLUCK_RIPPLE_SAY))
+    return piece
 
 
 def _pitch_walk(change: Change, noise: SweepNoise) -> Evidence | None:
