@@ -104,7 +104,7 @@ WATCHED = 0.75  # strength that puts a string on the watch list: score 37.5
 COMMON_BEAT_PARTIALS = 3  # partials that have begun to beat at one rate, from which on it is doubtful whether a string is true (measured)
 COMMON_BEAT_SAY, COMMON_BEAT_DOUBTED = 0.8, 0.7  # strength of evidence of more of them, and of just so many: watch, unsure (set)
 PITCH_WALK_SAY = 0.85  # strength of evidence that a pitch which wanders can have at most: watch, never false, for the harp may do it (set)
-ONE_PLUCK_RIPPLE_SAY = 0.85  # the same of a wavering that one pluck tells: watch, never false, for chance does the like once (set)
+ONE_PLUCK_RIPPLE_SAY = 0.85  # strength of evidence that one pluck of a wavering can have at most: watch, never false (set)
 RINGLESS_SAY = 0.85  # strength of evidence that partials gone astray or another stiffness have at most where half the ring is gone: what
 # sounds at their places may be the neighbours' answers, and the lost ring decides (set)
 PITCH_FALL_CENTS = 8.0  # by which a string is lower at its last pluck than at its first: watched from three quarters of it on, above what

@@ -368,7 +368,6 @@ def test_a_first_entry_with_nothing_before_it_is_not_withdrawn(run, book):
 
 def test_the_same_change_told_twice_is_logged_once_unless_it_is_another(run, book):
     """One string came off, and one spare of two went on; the second spare goes only with a second string."""
-    answer(run, "spares", "add", "3C", "--count", "2", "--bought", "2026-01-05")
     change = ("restring", "3C", "--from-spares", "--date", "2026-03-01")
     answer(run, *change, "--why", "dead")
     once = fittings(book, "3C")
