@@ -201,6 +201,15 @@ def test_rates_slower_than_the_ring_allows_are_not_told():
     assert at_rate(found, 6.0) is not None
 
 
+def test_of_a_ring_that_is_cut_two_swings_are_not_told():
+    """Derived: 3 s hold 2.4 swings of 0.8 Hz. With tau 0.85 s the level falls by 8.686·3/0.85 = 31 dB and is heard to its end; with
+    tau 8 s by 3 dB, and the hand cuts it."""
+    slow, fast = RATES_HZ[0], 4.0
+    whole, cut = (depths_of(envelopes(lambda n, t: np.cos(2 * np.pi * slow * t), tau_s=tau_s)) for tau_s in (0.85, 8.0))
+    assert at_rate(whole, slow) > 1.0 and at_rate(cut, slow) is None
+    assert at_rate(cut, fast) is not None
+
+
 @pytest.mark.parametrize("lag_s", [0.5 / RATE_HZ, -0.5 / RATE_HZ])
 def test_a_swing_is_timed_from_the_onset_and_not_from_the_first_value(lag_s):
     """A band's first value may lie half a value before or after the onset, at 10 swings a second half a radian of the swing. Were that

@@ -17,7 +17,9 @@ How wide a split is sought: a player hears how fast it beats, and 1.5 beats a se
 quarter tone, is set as the end: beyond it two voices are hardly one string's, and the bands of the upper partials let ever less of the
 second one through (flat to 2.4 %, two thirds at 3 %). In high strings the envelopes' rate ends it sooner, at 18 swings a second. Wide
 splits swing so often while a partial rings, 15 to 40 times, that one between two steps of 7 % would be out of step by the end.
-It cannot see ripple slower than 1.3 swings in the time that the partials ring, nor what fewer than about three tell.
+It cannot see ripple slower than 1.3 swings in the time that the partials ring, or 3 where a hand cuts the ring sooner than 5 s: a bass wire
+rings for 20 s, and its two polarisations beat as slowly. Of that 3 s are one piece, no parabola, alike in many partials and another with
+each hand. Nor does it see what fewer than about three partials tell.
 """
 
 from __future__ import annotations
@@ -41,7 +43,8 @@ MOST_PARTIALS = 14
 RANGE_DB = 30.0
 NOISE_DB = 12.0  # a partial is followed until so far above its noise; nearer to it the phase slips
 LONGEST_S = 5.0
-LEAST_SWINGS = 1.3  # of a partial; fewer are two slopes, not a beat
+LEAST_SWINGS = 1.3  # of a partial; fewer are two slopes, not a beat …
+LEAST_OF_CUT = 3.0  # … of one that is cut sooner than LONGEST_S before it has fallen so far: fewer may be a piece of a slower beat
 FASTEST_SHARE = 0.3  # of the samples' rate
 GRID_HZ = 60.0  # at most so many samples a second
 LEAST_SAMPLES = 12
@@ -93,13 +96,13 @@ def _partial_ripple(envelope: Envelope) -> tuple[np.ndarray, np.ndarray] | None:
     curve = _log_curve(envelope)
     if curve is None:
         return None
-    time_s, log_db, weight = curve
+    time_s, log_db, weight, is_cut = curve
     root, step_s, length_s = np.sqrt(weight), time_s[1] - time_s[0], time_s[-1] - time_s[0]
     slow = np.linalg.qr(np.vander(np.linspace(-1.0, 1.0, len(time_s)), 3) * root[:, None])[0]
     level, phase = (_restless(part, root, slow) for part in (log_db.real, log_db.imag))
     rates_hz = np.concatenate([RATES_HZ, envelope.centre_hz * (2.0 ** (np.array(SPLITS_CENTS) / 1200.0) - 1.0)])
     swings, is_voice = np.abs(rates_hz) * length_s, np.arange(len(rates_hz)) >= len(RATES_HZ)
-    told = (swings >= LEAST_SWINGS) & (np.abs(rates_hz) * step_s <= FASTEST_SHARE)
+    told = (swings >= (LEAST_OF_CUT if is_cut else LEAST_SWINGS)) & (np.abs(rates_hz) * step_s <= FASTEST_SHARE)
     turns = np.exp(2j * np.pi * time_s[:, None] * rates_hz[told]) * root[:, None]
     keep = np.exp(-step_s / WHITEN_S)
     turns, swing, voice = (_whitened(x, keep) for x in (turns - slow @ (slow.T @ turns), level, level + 1j * phase))
@@ -111,10 +114,12 @@ def _partial_ripple(envelope: Envelope) -> tuple[np.ndarray, np.ndarray] | None:
     return amplitude, variance
 
 
-def _log_curve(envelope: Envelope) -> tuple[np.ndarray, np.ndarray, np.ndarray] | None:
-    """(time s, 8.686·ln z with the phase as imaginary part, weight) on a grid of about GRID_HZ, down to the noise."""
+def _log_curve(envelope: Envelope) -> tuple[np.ndarray, np.ndarray, np.ndarray, bool] | None:
+    """(time s, 8.686·ln z with the phase as imaginary part, weight) on a grid of about GRID_HZ, down to the noise; and whether it was cut
+    before that and before LONGEST_S: by a hand or the next pluck."""
     first = int(np.ceil(max(0.015, envelope.settle_s) * envelope.rate_hz))
-    z = envelope.z[first : first + int(LONGEST_S * envelope.rate_hz)]
+    longest = int(LONGEST_S * envelope.rate_hz)
+    z = envelope.z[first : first + longest]
     step = max(1, int(envelope.rate_hz / GRID_HZ))
     n, span = len(z) // step, max(2, step)
     if n < LEAST_SAMPLES:
@@ -125,10 +130,11 @@ def _log_curve(envelope: Envelope) -> tuple[np.ndarray, np.ndarray, np.ndarray] 
     stop = heard_until(power > least)
     if stop < LEAST_SAMPLES:
         return None
+    is_cut = stop == len(power) and len(z) < longest
     power = np.maximum(power[:stop], 0.1 * least)
     of_noise = 0.5 * DB_PER_NEPER**2 * np.minimum(envelope.noise_power / power, 3.0)
     time_s = (first + start[:stop] + 0.5 * (span - 1)) / envelope.rate_hz + envelope.lag_s
-    return time_s, 0.5 * DB_PER_NEPER * np.log(power) + 1j * DB_PER_NEPER * phase[:stop], 1.0 / (LEVEL_ERROR_DB**2 + of_noise)
+    return time_s, 0.5 * DB_PER_NEPER * np.log(power) + 1j * DB_PER_NEPER * phase[:stop], 1.0 / (LEVEL_ERROR_DB**2 + of_noise), is_cut
 
 
 def _running_mean(values: np.ndarray, start: np.ndarray, span: int) -> np.ndarray:
