@@ -448,6 +448,7 @@ def test_a_pitch_that_wanders_is_no_wavering(reading, series, swing):
     walk, voice, loud = (ripple_change(reading(f, ripples=(voices(9, swing, other),) * 2), fresh, pitch_hz=220.0)
                          for other in (-0.98 * np.conj(swing), 0.0, 0.98 * np.conj(swing)))
     assert walk.pitch_walk_db.value == pytest.approx(4.0, rel=0.01) and not walk.depth_db.known
+    assert voice.voices_cents == pytest.approx(abs(SPLITS_CENTS[9]))  # where it was put
     for one in (voice, loud):
         assert one.depth_db.value == pytest.approx(4.0, rel=0.01) and not one.pitch_walk_db.known
 

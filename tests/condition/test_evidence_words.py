@@ -17,7 +17,7 @@ from toneprobe.baseline.series_change import SeriesChange
 from toneprobe.condition.dead_score import Case
 from toneprobe.condition.evidence import Evidence
 from toneprobe.condition.evidence_words import Told, evidence_sentence
-from toneprobe.condition.reasons import case_reasons, sound_reasons, unsure_reasons
+from toneprobe.condition.reasons import case_reasons, out_of_tune, sound_reasons, unsure_reasons
 from toneprobe.measure.figure import Figure
 
 UNKNOWN = Figure(None, reason="not measured")
@@ -328,3 +328,10 @@ def test_a_stiffness_is_no_more_than_plucks_differ_by_inside_its_doubt(told, str
 def test_a_dead_string_is_no_other_one_unless_that_is_beyond_doubt(told, doubt, n_told):
     sure, other = Evidence("decay", 3.0, 3.0, *CASES["decay"]), Evidence("stretch", 2.0, doubt, *CASES["stretch"])
     assert len(case_reasons([Case(3.0, (sure,), True), Case(doubt, (other,), True)], told)) == n_told
+
+
+@pytest.mark.parametrize("voices_cents, is_advised", [(0.0, True), (20.0, True), (39.3, False)])
+def test_nobody_tunes_what_may_be_the_pitch_of_a_second_voice(voices_cents, is_advised):
+    """C2 with a second voice 1.5 Hz off: 1200·log2(1 + 1.5/65.41) = 39.3 cents (derived); a pitch 24 cents off may lie between the two."""
+    text, = out_of_tune(Figure(24.0, 0.5), Figure(24.0, 0.5), voices_cents=voices_cents)
+    assert ("tune it" in text) == is_advised and ("two voices" in text) != is_advised and "24 cents above the others" in text

@@ -44,6 +44,7 @@ STEADY = Figure(None, None, "no wandering of its pitch was heard")
 class RippleChange:
     depth_db: Figure  # peak to peak
     beat_hz: float | None = None  # its rate; of the first partial where the rate rises with frequency
+    voices_cents: float = 0.0  # how far apart its two voices lie where the rate rises with frequency
     is_of_one_pluck: bool = False  # now: nothing parts what the string does from what chance did
     pitch_walk_db: Figure = STEADY  # in its place where the phases swing and the levels don't: by as much, 8.7 dB for a radian
 
@@ -66,7 +67,9 @@ def ripple_change(now: Reading, fresh: Reading, *, pitch_hz: float) -> RippleCha
         hand = hand_change(now, fresh)
         is_harder = hand.known and hand.value >= limits.LIKE_HANDS
         return RippleChange(OF_PITCH, pitch_walk_db=Figure(depth, HARDER * found.se if is_harder else found.se))
-    return RippleChange(found, _rate_hz(place, pitch_hz) if depth else None, is_of_one_pluck=len(here) == 1)
+    if not depth:
+        return RippleChange(found, is_of_one_pluck=len(here) == 1)
+    return RippleChange(found, _rate_hz(place, pitch_hz), _voices_cents(place), is_of_one_pluck=len(here) == 1)
 
 
 def _is_of_pitch(rows: list[tuple[np.ndarray, np.ndarray]], place: int) -> bool:
@@ -82,6 +85,10 @@ def _rate_hz(place: int, pitch_hz: float) -> float:
     if place < len(RATES_HZ):
         return RATES_HZ[place]
     return abs(shift_hz(pitch_hz, SPLITS_CENTS[place - len(RATES_HZ)]) - pitch_hz)
+
+
+def _voices_cents(place: int) -> float:
+    return 0.0 if place < len(RATES_HZ) else abs(SPLITS_CENTS[place - len(RATES_HZ)])
 
 
 def _rows(reading: Reading) -> list[tuple[np.ndarray, np.ndarray]]:

@@ -80,15 +80,18 @@ def _stretch_took_it(told: Told) -> bool:
     return abs(stretch.value) > ERRORS_TOLD * (stretch.se or 0.0)
 
 
-def out_of_tune(against_others: Figure, own: Figure, *, may_be_set: bool = False) -> list[str]:
+def out_of_tune(against_others: Figure, own: Figure, *, may_be_set: bool = False, voices_cents: float = 0.0) -> list[str]:
     """Of a string off the others; still farther off its tension is no longer the fresh one. own: cents off its note. At its note it may be
-    the only one that is right, and no tuning is advised; nor where may_be_set: a lever or pedal may make it."""
+    the only one that is right, and no tuning is advised; nor where may_be_set: a lever or pedal may make it; nor within voices_cents, by
+    which two voices of the string lie apart: the pitch may be that of the other."""
     if not against_others.known or abs(against_others.value) < limits.OUT_OF_TUNE_CENTS:
         return []
     where = "above" if against_others.value > 0.0 else "below"
     cents = abs(against_others.value)
     if may_be_set:
         return [f"Its pitch lies {cents:.0f} cents {where} the others, a whole semitone. {ASK_MECHANISM}"]
+    if cents <= voices_cents:
+        return [f"Its pitch lies {cents:.0f} cents {where} the others, but it has two voices, and this may be the other one."]
     if abs(own.value) < limits.OUT_OF_TUNE_CENTS:
         return [f"Its pitch lies {cents:.0f} cents {where} the others, but near its own note."]
     then = ", and what its tension changes can be compared" if cents >= limits.SLIPPED_CENTS else ""

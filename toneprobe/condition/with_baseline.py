@@ -72,7 +72,8 @@ def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundi
     hidden = verdict == "unsure" and is_hidden_by_room(dead, told)
     room_note = [*room_note, *_reckoned(dead, told)] if verdict != "sound" else []
     beside = pitch_against_others(now, around.level)
-    off = [] if fallen else out_of_tune(beside, now.figures["cents_off"], may_be_set=around.may_be_set)
+    off = [] if fallen else out_of_tune(beside, now.figures["cents_off"], may_be_set=around.may_be_set,
+                                          voices_cents=_voices_cents(verdict, false, change))
     return Condition(
         now.string, now.note, verdict, score(dead.strength), score(false.strength), now.n_plucks,
         tuple(_reasons(verdict, dead, false, told) + off + room_note),
@@ -85,6 +86,12 @@ def _hardly_rings(dead: Case, change: Change) -> bool:
     """Half its ring gone, and no doubt that it is dead."""
     ring = change.decay.all
     return (dead.strength or 0.0) >= limits.DECIDED and ring.known and ring.value >= limits.DECAY_GROSS
+
+
+def _voices_cents(verdict: str, false: Case, change: Change) -> float:
+    """How far apart the voices of a string lie that is false by wavering; 0 of any other string."""
+    is_by_wavering = verdict == "false" and false.evidence[0].kind == "beat_db"
+    return change.ripple.voices_cents if is_by_wavering else 0.0
 
 
 def told_ring(change: Change, dead: Case, noise: SweepNoise) -> Figure:
