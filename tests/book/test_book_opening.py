@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import secrets
 import shutil
 import sqlite3
 import subprocess
@@ -11,6 +12,7 @@ import tempfile
 import threading
 import time
 from contextlib import closing, contextmanager
+from datetime import date
 from pathlib import Path
 
 import platformdirs
@@ -19,11 +21,13 @@ from stored_sweep import store_sweep
 
 from toneprobe.book.check import check_book
 from toneprobe.book.connect import writing
+from toneprobe.book.diary import add_event, events_of
 from toneprobe.book.opening import create_book, open_book
 from toneprobe.book.place import book_folder
 from toneprobe.book.read import harps, plucks_of, sweeps
 from toneprobe.book.stringing import add_harp
 from toneprobe.errors import BookError
+from toneprobe.events import Event
 
 
 def test_the_argument_goes_before_the_setting_and_that_before_the_users_folder(tmp_path):
@@ -223,6 +227,16 @@ def test_a_reader_is_not_held_up_by_a_writer(book, harp):
     hasty = open_book(book.folder, wait_s=0.0)
     with writing(book):
         assert harps(hasty) == (harp,)
+
+
+def test_a_reader_is_not_held_up_by_a_change_that_outgrows_the_cache(book, harp, made):
+    """Verdicts of years judged again are some megabytes; SQLite's own cache holds two (sqlite.org/pragma.html#pragma_cache_size)."""
+    hasty = open_book(book.folder, wait_s=0.0)
+    with writing(book):
+        for _ in range(8):
+            add_event(book, harp.id, Event(date(2024, 5, 1), "other", secrets.token_hex(500_000)))
+        assert harps(hasty) == (harp,)
+    assert len(events_of(hasty, harp.id)) == 8
 
 
 def test_two_programs_that_store_one_recording_store_it_once(book, harp, made):

@@ -73,6 +73,7 @@ def connect_file(folder: Path, *, wait_s: float = WAIT_S) -> Book:
         connection = sqlite3.connect(address, uri=True, timeout=wait_s, isolation_level=None)
         connection.execute("PRAGMA foreign_keys = ON")
         connection.execute("PRAGMA synchronous = EXTRA")
+        connection.execute("PRAGMA cache_spill = OFF")  # else readers wait from the moment on at which a long change outgrows its cache
         return connection
 
     engine = create_engine("sqlite://", creator=connect, poolclass=NullPool, json_serializer=to_json)
