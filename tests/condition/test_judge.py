@@ -327,6 +327,13 @@ def test_a_fallen_and_thudding_string_is_dead_and_a_ringing_one_is_watched(judge
     assert "an octave too low" in of(octave, "6D").reasons[0]
 
 
+def test_a_fallen_string_is_not_called_false_for_partials_that_lie_among_other_resonances(judged, drawn):
+    """An octave lower the board and the neighbours pull at them elsewhere; its pin or pedal comes first, and its ring is kept."""
+    fell = judged(lambda name, s: replace(drawn.stray(s, 8.0, np.random.default_rng(1)), cents=-1200.0) if name == "3C" else s)
+    assert of(fell, "3C").verdict == "watch" and "pin" in of(fell, "3C").next_step
+    assert not any("uneven" in text for text in of(fell, "3C").reasons)
+
+
 def test_a_room_that_only_lengthened_short_strings_is_not_held_against_them(judged, drawn, harp):
     """Fresh in a room whose ring hid that of the highest strings, now dry: those strings seem to have lost ring, all alike."""
     short = {spec.name for spec in harp.strings if spec.expected_hz > 1000.0}

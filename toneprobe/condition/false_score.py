@@ -15,13 +15,14 @@ from toneprobe.condition.sweep_noise import SweepNoise
 from toneprobe.measure.figure import Figure
 
 
-def false_case(change: Change, noise: SweepNoise, *, hardly_rings: bool = False) -> Case:
+def false_case(change: Change, noise: SweepNoise, *, hardly_rings: bool = False, has_fallen: bool = False) -> Case:
     """Each of the three alone can decide; what is not known says nothing. A string that does not waver may still be false: that alone is no
     strength of 0, which would say "as fresh".
 
-    hardly_rings: it lost so much of its ring that what sounds at the places of its partials may be its neighbours' answers.
+    hardly_rings: it lost so much of its ring that what sounds at the places of its partials may be its neighbours' answers. has_fallen: its
+    partials lie semitones from where they lay, among other resonances of the board and other neighbours, and are not compared.
     """
-    series, beats = [_astray(change, noise), stretch_told(change, noise)], _beats(change, noise)
+    series, beats = [None if has_fallen else _astray(change, noise), stretch_told(change, noise)], _beats(change, noise)
     walk, fall = _pitch_walk(change, noise), _pitch_fall(change, noise)
     if change.crushed:
         series = [with_say(piece, limits.CODEC_SAY) for piece in series]

@@ -63,7 +63,7 @@ def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundi
     blamed, own_room = _without_own_room(blamed, around.common)
     room_note = [*room_note, *own_room]
     dead = dead_case(blamed, around.noise)
-    false = false_case(blamed, around.noise, hardly_rings=_hardly_rings(dead, blamed))
+    false = false_case(blamed, around.noise, hardly_rings=_hardly_rings(dead, blamed), has_fallen=fallen is not None)
     if fallen:
         evidence = tuple(strongest([fallen, *dead.evidence]))
         dead = Case(together(evidence), evidence, dead.could_tell)
