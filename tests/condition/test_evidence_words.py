@@ -132,7 +132,8 @@ def test_another_string_within_its_doubt_supports_nothing(told):
     (Figure(0.12, 0.03), UNKNOWN, ["Rings 11 % shorter than fresh (± 5): less than a careful listener notices."]),
     (UNKNOWN, Figure(0.494, 0.27), ["Sounds 39 % duller than fresh (± 33): it changes with the place and the strength of the pluck."]),
     (UNKNOWN, Figure(-0.372, 0.176), ["Sounds 45 % brighter (± 51): within what two plucks of a healthy string differ by."]),
-    (UNKNOWN, Figure(-0.336, 0.1), ["Sounds 40 % brighter than fresh (± 28): that is no wear, but another pluck."])])
+    (UNKNOWN, Figure(-0.336, 0.1), ["Sounds 40 % brighter than fresh (± 28): that is no wear. It was plucked harder or nearer its end, or "
+                                    "something buzzes against it: pluck it alone and listen for a rattle."])])
 def test_a_fine_string_with_a_change_that_is_seen_says_why_it_is_fine(told, ring, brightness, said):
     """e^-0.22 is 0.80, e^0.336 is 1.40, e^-0.12 is 0.89 (derived here)."""
     assert sound_reasons(replace(told, ring=ring, brightness=brightness))[:-1] == said

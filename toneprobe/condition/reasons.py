@@ -29,6 +29,8 @@ SEEN = 0.1  # log change that a reader of the table stops at
 COARSELY_KNOWN = "A loss of half its ring would most likely have shown, a smaller one might not."
 HIDDEN_BY_ROOM = "The room rings about as long as this string does, so a lost ring could not be heard here."
 HIDDEN_BY_CODEC = "The compression spared too few of its partials, so a false string might pass for a true one."
+NO_WEAR_BRIGHTER = ("that is no wear. It was plucked harder or nearer its end, or something buzzes against it: pluck it alone and listen "
+                    "for a rattle")
 HEALTHY = "within what two plucks of a healthy string differ by"
 
 
@@ -118,7 +120,7 @@ def _brightness_is_fine(brightness: Figure) -> list[str]:
     doubt = plus_minus(brightness.value, brightness.se)
     if is_within_plucks(brightness.value, brightness.se):
         return [f"Sounds {shift_words(brightness.value, BRIGHT)} ({doubt}): {HEALTHY}."]
-    why = "it changes with the place and the strength of the pluck" if brightness.value > 0 else "that is no wear, but another pluck"
+    why = "it changes with the place and the strength of the pluck" if brightness.value > 0 else NO_WEAR_BRIGHTER
     return [f"Sounds {shift_from(brightness.value, 'fresh', BRIGHT)} ({doubt}): {why}."]
 
 
