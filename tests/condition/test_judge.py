@@ -17,6 +17,7 @@ from toneprobe.condition import VERDICTS, Capture, SweepContext, judge
 from toneprobe.condition.common_words import common_warnings
 from toneprobe.condition.context import FRESH, NOW, compare_captures
 from toneprobe.condition.next_steps import CAUTION
+from toneprobe.condition.reasons import out_of_tune
 from toneprobe.condition.sweep_noise import SweepNoise
 from toneprobe.measure.figure import Figure
 from toneprobe.session import read_sweep
@@ -454,6 +455,14 @@ def test_a_harp_tuned_to_another_a_moved_alike(judged):
     text = " ".join(judgement.warnings)
     assert "The whole harp lies 20 cents sharp" in text and "strings moved" not in text
     assert re.search(r"lies 5\d cents below the others: tune it", " ".join(of(judgement, "6D").reasons))
+
+
+def test_a_string_whose_plucks_are_perhaps_two_strings_is_not_to_be_tuned():
+    """Two plucks at its note and two 40 cents above, as of a string that fell to there: 20 cents between them, known to 8 (worked by hand:
+    two times two values 20 from their mean, √((3 + 4·(20/0.5)²)/6)·0.5/√4 = 8.2)."""
+    told = {se: out_of_tune(Figure(26.0, se), Figure(24.0, se))[0] for se in (0.5, 8.2)}
+    assert "tune it" in told[0.5] and "before you tune it" not in told[0.5]
+    assert told[8.2].startswith("Its plucks lie far apart") and told[8.2].endswith("before you tune it.")
 
 
 def test_a_string_at_its_note_is_not_to_be_tuned_to_others_that_are_off(judged):

@@ -26,6 +26,8 @@ MOST_REASONS = 3
 SUPPORTS = 0.4  # strength from which a figure is worth naming beside the deciding one
 OF_THE_RING = ("decay", "decay_low")  # two views of one thing: only the stronger is told
 SEEN = 0.1  # log change that a reader of the table stops at
+PITCH_ERRORS = 4.0  # standard errors off the others from which on a tuning is advised: one pitch is known within 1 to 4 cents, two that
+# lie 40 apart leave their middle open by 8 (measured)
 COARSELY_KNOWN = "A loss of half its ring would most likely have shown, a smaller one might not."
 HIDDEN_BY_ROOM = "The room rings about as long as this string does, so a lost ring could not be heard here."
 HIDDEN_BY_CODEC = "The compression spared too few of its partials, so a false string might pass for a true one."
@@ -85,7 +87,8 @@ def _stretch_took_it(told: Told) -> bool:
 def out_of_tune(against_others: Figure, own: Figure, *, may_be_set: bool = False, voices_cents: float = 0.0) -> list[str]:
     """Of a string off the others; still farther off its tension is no longer the fresh one. own: cents off its note. At its note it may be
     the only one that is right, and no tuning is advised; nor where may_be_set: a lever or pedal may make it; nor within voices_cents, by
-    which two voices of the string lie apart: the pitch may be that of the other."""
+    which two voices of the string lie apart: the pitch may be that of the other; nor where its plucks lie so far apart that some may be
+    another string's."""
     if not against_others.known or abs(against_others.value) < limits.OUT_OF_TUNE_CENTS:
         return []
     where = "above" if against_others.value > 0.0 else "below"
@@ -94,6 +97,8 @@ def out_of_tune(against_others: Figure, own: Figure, *, may_be_set: bool = False
         return [f"Its pitch lies {cents:.0f} cents {where} the others, a whole semitone. {ASK_MECHANISM}"]
     if cents <= voices_cents:
         return [f"Its pitch lies {cents:.0f} cents {where} the others, but it has two voices, and this may be the other one."]
+    if cents < PITCH_ERRORS * (against_others.se or 0.0):
+        return ["Its plucks lie far apart in pitch: pluck it again, and those beside it, before you tune it."]
     if abs(own.value) < limits.OUT_OF_TUNE_CENTS:
         return [f"Its pitch lies {cents:.0f} cents {where} the others, but near its own note."]
     then = ", and what its tension changes can be compared" if cents >= limits.SLIPPED_CENTS else ""
