@@ -107,6 +107,10 @@ PITCH_WALK_SAY = 0.85  # strength of evidence that a pitch which wanders can hav
 ONE_PLUCK_RIPPLE_SAY = 0.85  # strength of evidence that one pluck of a wavering can have at most: watch, never false (set)
 RINGLESS_SAY = 0.85  # strength of evidence that partials gone astray or another stiffness have at most where half the ring is gone: what
 # sounds at their places may be the neighbours' answers, and the lost ring decides (set)
+SINKS_CENTS = 5.0  # by which a string glides more than when fresh: musicians notice 2 to 5 (from memory)
+SINKS_CAUTION = 1.3  # factor on the error of its log glide, which so is watched from about three errors on (measured: 24 real strings taken
+# twice by one hand up to 2.4, healthy strings of another string model up to 2.8, those that sink by 25 cents from 3.2 on)
+SINKS_SAY = 0.85  # strength of evidence that it can have at most: watch, for a harder pluck of the one string does it too (set)
 PITCH_FALL_CENTS = 8.0  # by which a string is lower at its last pluck than at its first: watched from three quarters of it on, above what
 # takes of 24 untouched strings by one hand differ by (measured: 5.5 at the most), and more than musicians notice (from memory)
 PITCH_FALL_SAY = 0.85  # strength of evidence that it can have at most: watch, for what holds a string may be mended (set)

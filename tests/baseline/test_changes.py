@@ -22,6 +22,7 @@ from toneprobe.baseline.pull import pull_effect
 from toneprobe.baseline.ripple_change import ripple_change
 from toneprobe.baseline.scatter import USUAL_SCATTER, Scatter, by_level, pooled_scatter
 from toneprobe.baseline.series_change import cents_variance, cut_chi2, series_change, share_without_farthest
+from toneprobe.baseline.sinking import sinking
 from toneprobe.measure.figure import Figure, SharedRipple
 from toneprobe.measure.ripple import RATES_HZ, SPLITS_CENTS
 from toneprobe.session.reading import PartialReading, Stray, StringBeat
@@ -369,6 +370,16 @@ def ripple(at, swing_db, se_db=0.15):
     row = np.zeros(N_RATES, complex)
     row[at] = swing_db
     return SharedRipple(tuple(row.real.tolist()), tuple(row.imag.tolist()), (se_db,) * N_RATES)
+
+
+def test_a_harder_hand_that_all_strings_show_is_no_sinking_of_one(reading, series):
+    """Glides of 4 and 10 cents: ln(12/6) is 0.69, of which a sweep plucked harder by a log ratio of 0.4 leaves 0.29 (derived); its error is
+    that of two logarithms, √((0.5/12)² + (0.5/6)²)."""
+    now, fresh = reading(series(220.0, 1e-4, 8), glide_cents=10.0), Baseline(reading(series(220.0, 1e-4, 8), glide_cents=4.0), 2)
+    alike, harder, other = (sinking(now, fresh, hand_of_sweep=hand).log_ratio for hand in (0.0, 0.4, 1.3))
+    assert alike.value == pytest.approx(0.693, abs=1e-3) and harder.value == pytest.approx(0.293, abs=1e-3)
+    assert alike.se == pytest.approx(0.0932, abs=1e-4)
+    assert not other.known  # soft against firm: a harder hand does not pull all strings harder alike
 
 
 def test_a_ripple_that_was_there_when_fresh_is_none(reading, series):

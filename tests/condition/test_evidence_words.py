@@ -14,6 +14,7 @@ from toneprobe.baseline.decay_change import DecayChange
 from toneprobe.baseline.pitch_fall import PitchFall
 from toneprobe.baseline.ripple_change import RippleChange
 from toneprobe.baseline.series_change import SeriesChange
+from toneprobe.baseline.sinking import Sinking
 from toneprobe.condition.dead_score import Case
 from toneprobe.condition.evidence import Evidence
 from toneprobe.condition.evidence_words import Told, evidence_sentence
@@ -26,7 +27,7 @@ PATTERN = ((2, 1.0, 0.5), (5, 8.0, 0.5))
 MOST_WORDS, MOST_FIGURES = 22, 3  # set here, for a sentence that is read once
 # Kind: change and its error in the figure's own unit.
 CASES = {"decay": (HALVED, 0.05), "decay_low": (HALVED, 0.05), "decay_high": (HALVED, 0.05), "brightness": (0.4, 0.1),
-         "astray_cents": (6.2, 0.3), "beat_db": (3.4, 0.5), "pitch_walk": (3.4, 0.5), "pitch_fall": (12.0, 1.0),
+         "astray_cents": (6.2, 0.3), "beat_db": (3.4, 0.5), "pitch_walk": (3.4, 0.5), "pitch_fall": (12.0, 1.0), "sinks": (18.0, None),
          "stretch": (log(1.6), 0.05), "fallen": (-1200.0, 5.0)}
 
 
@@ -70,7 +71,7 @@ def test_after_plus_minus_stand_two_errors(told, kind, said):
     assert said in sentence_of(kind, told)
 
 
-@pytest.mark.parametrize("kind", [kind for kind in CASES if kind != "fallen"])
+@pytest.mark.parametrize("kind", [kind for kind in CASES if kind not in ("fallen", "sinks")])
 def test_what_is_no_measurement_has_no_figure(told, kind):
     """Errors of e^(4·2.6): "0.00 to 49893.81 times" was once said of a string's stiffness."""
     wide = {"astray_cents": (40.0, 20.0), "beat_db": (9.0, 5.0), "pitch_walk": (9.0, 5.0), "pitch_fall": (12.0, 5.0)}
@@ -177,6 +178,16 @@ def test_a_pitch_that_falls_is_told_as_it_was_heard_with_what_may_do_it(told, n_
     assert doubted == f"{sure} Pluck it again to make sure."
 
 
+def test_a_string_that_sinks_says_by_how_much_and_takes_the_waver_upon_itself(told):
+    sinks = replace(told, change=replace(told.change, sinking=Sinking(Figure(1.0, 0.25), 20.4, 5.6)))
+    text = sentence_of("sinks", sinks, doubt=0.9)
+    assert text.startswith("Its pitch sinks by 20 cents while it rings, against 6 when fresh.")
+    assert all(word in text for word in ("nylon", "knot", "pin", "harder pluck"))
+    waver = Evidence("beat_db", 0.8, 0.8, 1.0, 0.3)
+    told_of = [len(case_reasons([Case(0.85, (Evidence("sinks", 0.85, doubt, 14.8, None), waver), True)], sinks)) for doubt in (0.9, 0.6)]
+    assert told_of == [1, 1] and case_reasons([Case(0.85, (Evidence("sinks", 0.85, 0.6, 14.8, None), waver), True)], sinks)[0] != text
+
+
 def test_a_pitch_that_hardly_falls_is_no_reason_beside_another(told):
     deeper = Evidence("beat_db", 2.0, 2.0, 3.4, 0.5)
     told_of = [len(case_reasons([Case(2.0, (deeper, Evidence("pitch_fall", 1.2, doubt, 10.0, 3.0)), True)], told)) for doubt in (0.5, 0.8)]
@@ -228,7 +239,7 @@ def doubtful_sentence(kind, told, doubt):
     return evidence_sentence(Evidence(kind, 0.9, doubt, 0.25, se), replace(told, ring=Figure(0.25, se)))
 
 
-@pytest.mark.parametrize("kind", [kind for kind in CASES if kind not in ("brightness", "fallen", "pitch_walk", "pitch_fall")])
+@pytest.mark.parametrize("kind", [kind for kind in CASES if kind not in ("brightness", "fallen", "pitch_walk", "pitch_fall", "sinks")])
 def test_doubt_is_said_where_there_is_some(told, kind):
     assert "might differ by that much" in doubtful_sentence(kind, told, 0.5)
     assert "little more than its plucks differ by" in doubtful_sentence(kind, told, 0.9)

@@ -18,6 +18,7 @@ from toneprobe.baseline.pitch_fall import PitchFall
 from toneprobe.baseline.ripple_change import RippleChange
 from toneprobe.baseline.scatter import USUAL_SCATTER
 from toneprobe.baseline.series_change import SeriesChange
+from toneprobe.baseline.sinking import Sinking
 from toneprobe.condition.context import Capture, compare_captures
 from toneprobe.condition.dead_score import dead_case
 from toneprobe.condition.evidence import Evidence, score, sureness_asked, together, weigh
@@ -199,6 +200,18 @@ def test_a_pitch_that_falls_from_pluck_to_pluck_is_watched_and_never_false(cents
                     pitch_fall=PitchFall(Figure(cents, se), cents))
     assert least <= score(false_case(falls, NOISE).strength) < most
     assert sends_to_technician(slipping_step())
+
+
+@pytest.mark.parametrize(("log_ratio", "se", "now_cents", "fresh_cents", "least", "most"), [
+    (1.0, 0.25, 20.0, 5.6, 37.5, 50.0),  # sinks by 25 cents in 0.6 s, as told through the glide: watched
+    (3.0, 0.25, 90.0, 2.0, 37.5, 50.0),  # however much: another string would not mend a knot
+    (0.8, 0.35, 13.3, 4.9, 0.0, 37.5),  # an untouched real string in two takes by one hand (measured)
+    (1.2, 0.25, 1.8, 0.0, 0.0, 37.5),  # too few cents for anyone to hear
+])
+def test_a_string_that_sinks_while_it_rings_is_watched_and_never_false(log_ratio, se, now_cents, fresh_cents, least, most):
+    sinks = replace(change(astray=Figure(0.2, 0.3), pattern=[(n, 0.1, 0.8) for n in range(1, 7)], ripple=Figure(0.0, 0.3)),
+                    sinking=Sinking(Figure(log_ratio, se), now_cents, fresh_cents))
+    assert least <= score(false_case(sinks, NOISE).strength) < most
 
 
 def test_what_all_strings_fell_by_is_held_against_none():

@@ -17,6 +17,7 @@ from toneprobe.baseline.pitch_fall import PitchFall, pitch_fall
 from toneprobe.baseline.ripple_change import RippleChange, ripple_change
 from toneprobe.baseline.scatter import USUAL_SCATTER, Scatter
 from toneprobe.baseline.series_change import LEAST_FOR_ASTRAY, SeriesChange, series_change
+from toneprobe.baseline.sinking import Sinking, sinking
 from toneprobe.measure.figure import Figure
 from toneprobe.session.reading import Reading
 
@@ -38,6 +39,7 @@ class Change:
     snr_db: float  # of the present plucks
     beats: BeatsChange = NO_COMMON_BEAT  # partials that have begun to beat at one rate
     pitch_fall: PitchFall = PitchFall()  # from its first pluck of the sweep to its last
+    sinking: Sinking = Sinking()  # while it rings
     crushed: bool = False  # one of the two recordings is compressed so hard that only loud partials can be trusted
 
 
@@ -63,6 +65,7 @@ def change_since(now: Reading, fresh: Baseline, *, scatter: Scatter = USUAL_SCAT
         snr_db=now.snr_db,
         beats=beats_change(now, fresh.reading),
         pitch_fall=pitch_fall(now, fresh.reading),
+        sinking=sinking(now, fresh, hand_of_sweep=hand_of_sweep),
         crushed=band.is_codecs,
     )
 

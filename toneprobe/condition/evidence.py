@@ -20,7 +20,8 @@ TOGETHER = 4.0  # exponent: two pieces of equal strength are together a fifth st
 
 @dataclass(frozen=True)
 class Evidence:
-    kind: str  # decay, decay_low, decay_high, brightness, astray_cents, beat_db, pitch_walk, pitch_fall, common_beat, stretch, fallen
+    # decay, decay_low, decay_high, brightness, astray_cents, beat_db, pitch_walk, pitch_fall, sinks, common_beat, stretch, fallen
+    kind: str
     size: float  # 1: as large as is noticed
     doubt: float  # 1: as sure as is asked for
     change: float  # in the figure's own unit

@@ -139,6 +139,12 @@ def _pitch_walk(evidence: Evidence, told: Told) -> str:
             f"{'' if is_sure else _doubt(evidence)}")
 
 
+def _sinks(evidence: Evidence, told: Told) -> str:
+    sinking = told.change.sinking
+    return (f"Its pitch sinks by {sinking.now_cents:.0f} cents while it rings, against {sinking.fresh_cents:.0f} when fresh. Worn nylon "
+            "does so, or a knot or a pin that gives way, or a harder pluck than the others had.")
+
+
 def _pitch_fall(evidence: Evidence, told: Told) -> str:
     """What was heard, and not only what is beyond fresh: so it can be heard again."""
     last = "second" if told.change.n_now == 2 else "last"
@@ -208,6 +214,7 @@ _SENTENCES = {
     "beat_db": _beat,
     "pitch_walk": _pitch_walk,
     "pitch_fall": _pitch_fall,
+    "sinks": _sinks,
     "common_beat": _common_beat,
     "stretch": _stretch,
     "fallen": _fallen,
@@ -221,6 +228,7 @@ _UNTOLD: Mapping[str, str] = {
     "beat_db": "Whether it wavers more than when fresh",
     "pitch_walk": "Whether its pitch keeps still while it rings",
     "pitch_fall": "Whether it loses pitch as it is plucked",
+    "sinks": "Whether it sinks in pitch while it rings",
     "common_beat": "Whether its partials beat alike",
     "stretch": "Whether it is as stiff as when fresh",
     "fallen": "Whether it has fallen in pitch",

@@ -23,16 +23,16 @@ def false_case(change: Change, noise: SweepNoise, *, hardly_rings: bool = False,
     partials lie semitones from where they lay, among other resonances of the board and other neighbours, and are not compared.
     """
     series, beats = [None if has_fallen else _astray(change, noise), stretch_told(change, noise)], _beats(change, noise)
-    walk, fall = _pitch_walk(change, noise), _pitch_fall(change, noise)
+    held_badly = [_sinks(change, noise), _pitch_walk(change, noise), _pitch_fall(change, noise)]
     if change.crushed:
         series = [with_say(piece, limits.CODEC_SAY) for piece in series]
     if hardly_rings:
         series = [with_say(piece, limits.RINGLESS_SAY) for piece in series]
     common, strength = _common_beat(change), together([*series, beats])
-    for beside in (walk, fall, common):  # they add nothing to what the others tell of the string
+    for beside in (*held_badly, common):  # they add nothing to what the others tell of the string
         strength = max(strength or 0.0, beside.strength) if beside else strength
-    is_told = any(series) or any(one is not None and one.strength >= limits.WATCHED for one in (beats, walk, fall, common))
-    return Case(strength if is_told else None, tuple(strongest([*series, beats, walk, fall, common])), _could_tell(change, noise))
+    is_told = any(series) or any(one is not None and one.strength >= limits.WATCHED for one in (beats, *held_badly, common))
+    return Case(strength if is_told else None, tuple(strongest([*series, beats, *held_badly, common])), _could_tell(change, noise))
 
 
 def _common_beat(change: Change) -> Evidence | None:
@@ -99,6 +99,18 @@ def _pitch_walk(change: Change, noise: SweepNoise) -> Evidence | None:
     piece = weigh("pitch_walk", _less_usual(change.ripple.pitch_walk_db, noise), noticed=limits.BEAT_NOTICED_DB,
                   sureness_asked=noise.sureness_asked, scale=noise.beat_scale)
     return replace(piece, doubt=min(piece.doubt, limits.PITCH_WALK_SAY)) if piece else None
+
+
+def _sinks(change: Change, noise: SweepNoise) -> Evidence | None:
+    """Watched and never false: worn nylon does it, what holds the string, or a harder pluck. Its size is in cents, its doubt that of the
+    ratio: a hand twice as hard makes many cents of many and few of few."""
+    sinking = change.sinking
+    piece = weigh("sinks", sinking.log_ratio, noticed=1.0, sureness_asked=noise.sureness_asked,
+                  scale=limits.SINKS_CAUTION * noise.sinks_scale)
+    if piece is None:
+        return None
+    more_cents = sinking.now_cents - sinking.fresh_cents
+    return with_say(replace(piece, size=more_cents / limits.SINKS_CENTS, change=more_cents, se=None), limits.SINKS_SAY)
 
 
 def _pitch_fall(change: Change, noise: SweepNoise) -> Evidence | None:

@@ -135,6 +135,11 @@ def unsteady_step() -> str:
             f"pitch still wanders, {TO_TECHNICIAN}.")
 
 
+def sinking_step() -> str:
+    return ("Watch: pluck it three times more, no harder than its neighbours. If its pitch still sinks, look at its knot and its tuning "
+            "pin, and have a spare ready.")
+
+
 def slipping_step() -> str:
     return ("Do not change the string for it: look at its knot and its tuning pin, tune it, pluck it a few times and check its pitch "
             f"again. If it falls again, {TO_TECHNICIAN}.")

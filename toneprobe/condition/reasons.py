@@ -48,12 +48,16 @@ def case_reasons(cases: Sequence[Case], told: Told) -> list[str]:
 
 def _adds_nothing(evidence: Evidence, chosen: Sequence[Evidence]) -> bool:
     """The ring told a second time; beats of one rate beside another sign of a false string; a stiffness fitted to partials that are clearly
-    astray, which tells of no string; a fall of pitch that is not watched by itself; a brightness or a stiffness within its ±; or, beside
-    what is beyond doubt, what plucks alone might make, and that another string may be on, unless that is beyond doubt too."""
+    astray, which tells of no string; a fall of pitch that is not watched by itself, or within a pluck that hardly rings; what a fall within
+    the pluck makes of its partials' swings; a brightness or a stiffness within its ±; or, beside what is beyond doubt, what plucks alone
+    might make, and that another string may be on, unless that is beyond doubt too."""
     repeats = evidence.kind in OF_THE_RING and any(e.kind in OF_THE_RING for e in chosen)
     repeats |= evidence.kind == "stretch" and any(e.kind == "astray_cents" and e.strength >= limits.DECIDED for e in chosen)
-    repeats |= evidence.kind == "pitch_fall" and evidence.strength < limits.WATCHED
+    repeats |= evidence.kind in ("pitch_fall", "sinks") and evidence.strength < limits.WATCHED
     repeats |= evidence.kind == "common_beat" and any(e.kind in ("beat_db", "astray_cents") for e in chosen)
+    sinks = any(e.kind == "sinks" and e.strength >= limits.WATCHED for e in chosen)
+    repeats |= evidence.kind == "sinks" and any(e.kind.startswith("decay") and e.strength >= limits.DECIDED for e in chosen)
+    repeats |= sinks and evidence.kind in ("beat_db", "pitch_walk") and evidence.strength < limits.DECIDED
     if repeats or (evidence.kind in ("brightness", "stretch") and is_doubtful(evidence)):
         return True
     if evidence.kind == "brightness":
@@ -133,7 +137,7 @@ def unsure_reasons(dead: Case, false: Case, told: Told) -> list[str]:
     """Why a string is measured and yet not judged."""
     plucks = "one pluck" if told.change.n_now == 1 else f"{told.change.n_now} plucks"
     found = [] if told.ring.known else [told.change.decay.all.reason or f"Its decay could not be compared from {plucks}."]
-    large = [e for case in (dead, false) for e in case.evidence if e.size >= limits.DECIDED and e.kind != "brightness"]
+    large = [e for case in (dead, false) for e in case.evidence if e.size >= limits.DECIDED and e.kind not in ("brightness", "sinks")]
     doubtful = sorted(large, key=lambda e: -e.strength)[:1]
     hidden = is_hidden_by_room(dead, told)
     doubtful = [e for e in doubtful if not (hidden and e.kind in OF_THE_RING and is_unmeasured(e))]
