@@ -22,6 +22,7 @@ from toneprobe.identify import (
 )
 from toneprobe.instrument import load_instrument
 from toneprobe.measure.figure import FIGURES, Figure, PluckMeasurement
+from toneprobe.measure.steps import SUNK
 from toneprobe.remarks import another_tuning, hearing_remarks, rang_along
 from toneprobe.segment import Span
 from toneprobe.session.sweep import plucks_that_count
@@ -90,6 +91,12 @@ def test_a_clock_is_not_blamed_alone_where_the_recording_itself_may_sound_so(cod
     text, = hearing_remarks(recording, Identification(named, (), ()), ())
     assert ("(a clock, a chair, a cough?)" in text) != bool(own)
     assert not own or f"a cough, or the {own} itself?)" in text
+
+
+def test_a_recording_that_is_too_quiet_for_its_bits_is_named_with_the_remedy():
+    sunk = [replace(PLUCK, flags=(SUNK,))] * 3
+    text = " ".join(hearing_remarks(SILENT, Identification((), (), ()), sunk))
+    assert "3 of the 3 plucks sink among the steps" in text and "24 bits" in text
 
 
 def test_what_was_said_of_a_clock_is_not_said_again_of_every_tick():

@@ -12,6 +12,7 @@ from toneprobe.audio.remarks import EIGHT_BITS, RIDES_GAIN, TOO_NOISY
 from toneprobe.identify import LIKE_NO_STRING, NOTHING_NEW, OCTAVE_ABOVE, TOO_FAINT, Identification
 from toneprobe.limits import LEAST_FALLS, SUPPRESSED_BEND
 from toneprobe.measure.figure import UNSURE_NAME, PluckMeasurement
+from toneprobe.measure.steps import BURIED_IN_STEPS, SUNK
 from toneprobe.phrases import listed
 
 PLUCK_BESIDE = "pluck it again between its two neighbours"
@@ -44,8 +45,16 @@ def hearing_remarks(recording: Recording, identification: Identification, plucks
     known_s = {at_s for one in identification.named for at_s in one.knocks_s} if knocks else set()
     known = (NOTHING_NEW, LIKE_NO_STRING, TOO_FAINT) if is_codec else (NOTHING_NEW, LIKE_NO_STRING)
     remarks = [*recording.quality.warnings, *_left_out(identification, known_s, known), *knocks, *_doubtful(plucks, swept, file_name)]
-    remarks += [*_two_pitches(plucks), *_suppressed(plucks), *_octave_above(identification)]
+    remarks += [*_two_pitches(plucks), *_suppressed(plucks), *_sunk(recording, plucks), *_octave_above(identification)]
     return (*remarks, *_played_otherwise(identification), *another_tuning(plucks))
+
+
+def _sunk(recording: Recording, plucks: Sequence[PluckMeasurement]) -> list[str]:
+    n = sum(SUNK in pluck.flags or BURIED_IN_STEPS in pluck.flags for pluck in plucks)
+    if recording.quality.eight_bits or n <= KNOCKED_SHARE * len(plucks):  # of eight bits it is said already
+        return []
+    return [f"It was recorded too quietly: {n} of the {len(plucks)} plucks sink among the steps between the sample values, and how long "
+            "they ring is not told. Raise the input level, or set the recorder to 24 bits."]
 
 
 def _octave_above(identification: Identification) -> list[str]:

@@ -6,14 +6,16 @@ from dataclasses import fields
 
 import numpy as np
 import pytest
+import soundfile
 from changed_plucks import measured
 from formula_plucks import PRE_S, REGISTERS, FormulaPluck, render, spec_of
 
-from toneprobe.audio import recording_from_samples
+from toneprobe.audio import open_recording, recording_from_samples
 from toneprobe.identify import NamedSpan
 from toneprobe.measure.figure import FIGURES, Figure, PluckMeasurement
 from toneprobe.measure.pluck import measure_pluck
 from toneprobe.measure.refusal import CLIPPED, GAP, clipped_stretch, needed_length_s
+from toneprobe.measure.steps import BURIED_IN_STEPS, SUNK
 from toneprobe.segment import Span
 
 PLUCK = FormulaPluck(261.6256, 2.6e-4, t60_s=3.0, n_partials=20)
@@ -49,6 +51,30 @@ def test_what_another_rate_does_to_a_top_strings_figures_lies_within_their_error
             a, b = getattr(wide, name), getattr(narrow, name)
             held[name] += abs(a.value - b.value) < 2.0 * np.hypot(a.se, b.se)
     assert min(held.values()) >= 18, held
+
+
+def through_a_file(tmp_path, subtype: str, steps_high: float, step: float) -> PluckMeasurement:
+    """The pluck of 4C in a file, so many steps high, with neither noise nor dither; half a second of nothing before it."""
+    sound = render(PLUCK, length_s=4.0, snr_db=None)
+    soundfile.write(tmp_path / "a.wav", np.r_[np.zeros(22050), sound / np.abs(sound).max() * steps_high * step], 44100, subtype=subtype)
+    return measure_pluck(open_recording(tmp_path / "a.wav"), named(0.505, 4.4))
+
+
+@pytest.mark.parametrize("subtype, step", [("PCM_U8", 2.0**-7), ("PCM_16", 2.0**-15)])
+def test_a_ring_that_sinks_among_the_steps_is_not_told(tmp_path, subtype, step):
+    """Forty steps high it has fallen by 22 dB, not by the 40 that decays are told from, where it is three steps high."""
+    found = through_a_file(tmp_path, subtype, 40.0, step)
+    assert found.t60_s.value is None and found.t60_s.reason == SUNK and SUNK in found.flags
+    assert all(partial.t60_s is None and partial.beat_hz is None for partial in found.partials)
+    assert found.cents_off.value == pytest.approx(1200 * np.log2(PLUCK.f1_hz / 261.6256), abs=2.0 * found.cents_off.se)
+    assert BURIED_IN_STEPS in through_a_file(tmp_path, subtype, 10.0, step).flags
+
+
+def test_a_ring_recorded_at_a_usual_level_is_told_down_to_its_steps(tmp_path):
+    """A thousand steps, −30 dBFS in 16 bits: 50 dB of the fall are higher than three of them."""
+    found = through_a_file(tmp_path, "PCM_16", 1000.0, 2.0**-15)
+    assert found.flags == () or SUNK not in found.flags
+    assert found.t60_s.value == pytest.approx(PLUCK.string_t60_s, rel=0.1)
 
 
 def test_every_figure_is_a_number_or_a_reason(plain):

@@ -9,7 +9,7 @@ import numpy as np
 from toneprobe.audio import Recording
 from toneprobe.identify import NamedSpan
 from toneprobe.instrument import StringSpec, string_expected_b
-from toneprobe.measure import beats, brightness, decay, inharmonicity, refusal
+from toneprobe.measure import beats, brightness, decay, inharmonicity, refusal, steps
 from toneprobe.measure.bend import fall_bend
 from toneprobe.measure.damping import fit_damping
 from toneprobe.measure.envelope import Envelope, PluckSignal, band, noise_density, onset_power, pluck_signal
@@ -55,15 +55,23 @@ def measure_pluck(recording: Recording, named: NamedSpan, *, expected_b: float |
     gap = next(iter(recording.gaps(onset, stop)), None) if recording.quality.n_gaps else None
     stop = gap[0] if gap else stop
     samples = recording.read(first, stop)
+    step = recording.source.lsb if recording.source else 0.0
+    sinks_at = steps.sinks_at(samples, rate_hz=recording.rate_hz, step=step) if step else None
+    if sinks_at is not None and steps.is_too_low(samples, step=step):
+        return _unmeasured(named.string, steps.BURIED_IN_STEPS, onset_s=named.span.onset_s, sureness=named.sureness, flags=())
+    samples = samples[:sinks_at]
     clipped_s, until_s = _clipped(recording, first, stop)
     flags = [refusal.CLIPPED] if clipped_s else []
     if gap:
         flags.append(refusal.GAP)
+    if sinks_at is not None:
+        flags.append(steps.SUNK)
     if named.sureness < UNSURE_NAME:
         flags.append("the name of the string is doubtful")
     measured = measure_samples(samples, recording.rate_hz, named.string, pitch_hz=named.pitch_hz, pre_s=PRE_S, onset_s=named.span.onset_s,
                                sureness=named.sureness, flags=tuple(flags), expected_b=expected_b,
                                knocks_s=tuple(at_s - named.span.onset_s for at_s in named.knocks_s))
+    measured = steps.without_ring(measured) if sinks_at is not None else measured
     return refusal.without_spoilt(measured, clipped_s=clipped_s, until_s=until_s)
 
 

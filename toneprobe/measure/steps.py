@@ -1,0 +1,56 @@
+"""Where a pluck sinks among the steps between its sample values.
+
+Rounding to steps is like noise while a sound is many steps high. Of one that dies away without noise beside it the steps make something
+else: below a step or two it stands still at ± one step, then it is gone, so its fall seems slow and then endless (12 real plucks, 38
+steps high, rounded to 8 bits: decays up to 3.5 times too long, by up to 5.6 told errors). From where the whole sound is lower than
+LEAST_STEPS nothing is measured; where that leaves less of the fall than decays are told from, they are not told, nor what rests on them,
+and a pluck hardly higher than its steps is not measured at all. A recording at a usual level in 16 bits never comes here: noise holds it
+above.
+It cannot see steps that the file no longer shows, as where 8 bits were stored again as 16.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from toneprobe.measure.decay import RANGE_DB
+from toneprobe.measure.figure import Figure, PluckMeasurement
+from toneprobe.measure.refusal import NO_MODES
+
+LEAST_STEPS = 3.0  # measured: two leave decays up to two thirds too long, three none
+TOO_LOW_STEPS = 24.0  # highest of a pluck; of one of 12 the pitch is up to 15 errors off, of 38 it is right (the same)
+WINDOW_S = 0.03  # a period of the lowest strings
+SUNK = "recorded too quietly: it sinks among the steps between the sample values before its ring can be told"
+BURIED_IN_STEPS = "recorded too quietly: hardly higher than the steps between the sample values"
+NO_DECAY = {**NO_MODES, **dict.fromkeys(("t60_s", "t60_se_s", "early_t60_s", "bend"))}
+RINGING = ("t60_s", "beat_hz", "beat_depth_db")
+
+
+def sinks_at(samples: np.ndarray, *, rate_hz: float, step: float) -> int | None:
+    """The sample from which on a pluck is lower than LEAST_STEPS; None where it never is, or has fallen by RANGE_DB by then."""
+    n = max(1, round(WINDOW_S * rate_hz))
+    highest = _height(samples)[: len(samples) // n * n].reshape(-1, n).max(axis=1) / step
+    if not len(highest) or highest.max() >= LEAST_STEPS * 10 ** (RANGE_DB / 20):
+        return None
+    top = int(highest.argmax())
+    low = np.flatnonzero(highest[top:] < LEAST_STEPS - 0.5)
+    return (top + int(low[0])) * n if len(low) else None
+
+
+def is_too_low(samples: np.ndarray, *, step: float) -> bool:
+    return float(_height(samples).max(initial=0.0)) < TOO_LOW_STEPS * step
+
+
+def _height(samples: np.ndarray) -> np.ndarray:
+    """Some recorders add a constant."""
+    return np.abs(samples - np.median(samples)) if len(samples) else samples
+
+
+def without_ring(measured: PluckMeasurement) -> PluckMeasurement:
+    """The measurement of a pluck that sinks, without what its fall tells."""
+    none = Figure(None, None, SUNK)
+    partials = tuple(replace(partial, **NO_DECAY) for partial in measured.partials)
+    return replace(measured, partials=partials, damping=None, ripple=None,
+                   **{name: none for name in RINGING if getattr(measured, name).known})
