@@ -70,6 +70,11 @@ def test_a_ring_that_sinks_among_the_steps_is_not_told(tmp_path, subtype, step):
     assert BURIED_IN_STEPS in through_a_file(tmp_path, subtype, 10.0, step).flags
 
 
+def test_fine_steps_are_none(tmp_path):
+    """Forty steps of 24 bits, −106 dBFS, or floats as small: no rounding is to be seen in what they carry of a sound without noise."""
+    assert not {SUNK, BURIED_IN_STEPS} & set(through_a_file(tmp_path, "FLOAT", 40.0, 2.0**-23).flags)
+
+
 def test_a_ring_recorded_at_a_usual_level_is_told_down_to_its_steps(tmp_path):
     """A thousand steps, −30 dBFS in 16 bits: 50 dB of the fall are higher than three of them."""
     found = through_a_file(tmp_path, "PCM_16", 1000.0, 2.0**-15)

@@ -56,7 +56,7 @@ def measure_pluck(recording: Recording, named: NamedSpan, *, expected_b: float |
     stop = gap[0] if gap else stop
     samples = recording.read(first, stop)
     step = recording.source.lsb if recording.source else 0.0
-    sinks_at = steps.sinks_at(samples, rate_hz=recording.rate_hz, step=step) if step else None
+    sinks_at = steps.sinks_at(samples, rate_hz=recording.rate_hz, step=step)
     if sinks_at is not None and steps.is_too_low(samples, step=step):
         return _unmeasured(named.string, steps.BURIED_IN_STEPS, onset_s=named.span.onset_s, sureness=named.sureness, flags=())
     samples = samples[:sinks_at]

@@ -19,6 +19,7 @@ from toneprobe.measure.decay import RANGE_DB
 from toneprobe.measure.figure import Figure, PluckMeasurement
 from toneprobe.measure.refusal import NO_MODES
 
+COARSE_STEP = 2.0**-16  # of full scale: finer ones no recorder's noise leaves bare (converters reach 20 bits), and floats have none
 LEAST_STEPS = 3.0  # measured: two leave decays up to two thirds too long, three none
 TOO_LOW_STEPS = 24.0  # highest of a pluck; of one of 12 the pitch is up to 15 errors off, of 38 it is right (the same)
 WINDOW_S = 0.03  # a period of the lowest strings
@@ -30,6 +31,8 @@ RINGING = ("t60_s", "beat_hz", "beat_depth_db")
 
 def sinks_at(samples: np.ndarray, *, rate_hz: float, step: float) -> int | None:
     """The sample from which on a pluck is lower than LEAST_STEPS; None where it never is, or has fallen by RANGE_DB by then."""
+    if step < COARSE_STEP:
+        return None
     n = max(1, round(WINDOW_S * rate_hz))
     highest = _height(samples)[: len(samples) // n * n].reshape(-1, n).max(axis=1) / step
     if not len(highest) or highest.max() >= LEAST_STEPS * 10 ** (RANGE_DB / 20):
