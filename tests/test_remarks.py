@@ -133,7 +133,8 @@ def test_books_written_earlier_are_understood():
 
 
 def pluck(string, onset_s, sureness, note="C6"):
-    return SimpleNamespace(string=string, note=note, onset_s=onset_s, sureness=sureness, partials=(), cents_off=Figure(None, None, "none"))
+    return SimpleNamespace(string=string, note=note, onset_s=onset_s, sureness=sureness, partials=(), flags=(),
+                           cents_off=Figure(None, None, "none"))
 
 
 @pytest.mark.parametrize(("elsewhere", "said"), [
@@ -172,7 +173,7 @@ def test_another_tuning_than_told_is_said(respelled, said):
 @pytest.mark.parametrize(("cents", "se", "is_told"), [((0.0, 0.3, 40.0), 0.3, True), ((0.0, 12.0), 0.3, False), ((0.0, 40.0), 15.0, False)])
 def test_a_string_at_two_pitches_is_asked_about(cents, se, is_told):
     """40 cents are seven times what two takes of an untouched string differ by (5.6 cents at the most, measured)."""
-    plucks = [SimpleNamespace(string="3D", note="D5", onset_s=10.0 + place, sureness=1.0, cents_off=Figure(one, se), partials=())
+    plucks = [SimpleNamespace(string="3D", note="D5", onset_s=10.0 + place, sureness=1.0, cents_off=Figure(one, se), partials=(), flags=())
               for place, one in enumerate(cents)]
     told = [text for text in hearing_remarks(SILENT, Identification((), (), ()), plucks) if text.startswith("Heard at two pitches")]
     assert [text.split(". ")[0] for text in told] == ["Heard at two pitches: 3D by 40 cents, at 10.0 s and 12.0 s"] * is_told
@@ -202,6 +203,14 @@ def plucks_of(tuned: str, told: str, *, more_cents: float = 0.0, slipped: Mappin
 ])
 def test_a_harp_in_another_key_is_asked_about(tuned, told, said):
     assert [text.startswith(said) for text in another_tuning(plucks_of(tuned, told))] == [True]
+
+
+@pytest.mark.parametrize("cents, is_rate", [(-53.3, True), (46.7, True), (80.0, False)])
+def test_a_whole_harp_between_its_notes_and_the_next_ones_is_asked_about(cents, is_rate):
+    """1200·log2(48000/44100) is 146.7 cents: from the string a whole tone up 53.3 less, from the one a semitone up 46.7 more."""
+    text, = another_tuning(plucks_of("Eb", "Eb", more_cents=cents))
+    assert f"{abs(cents):.0f} cents" in text and "Is it this harp" in text
+    assert ("48000 for 44100" in text) == is_rate
 
 
 def test_a_harp_that_lies_a_semitone_off_as_a_whole_is_asked_about():

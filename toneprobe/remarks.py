@@ -19,12 +19,14 @@ PLUCK_BESIDE = "pluck it again between its two neighbours"
 LEFT_OUT, NOT_COUNTED, DOUBTFUL = "Left out, because", "Not counted, because the name is doubtful", "Of doubtful name"
 BREAKS_OFF = "Nearly every ring breaks off on its way down"
 SPOILS_DECAYS = (RIDES_GAIN, EIGHT_BITS, BREAKS_OFF)  # how remarks begin on what bends every decay
+RATE_OFF_CENTS = (42.0, 58.0)  # of the whole harp: 1200·log2(48000/44100) is 146.7, from the string a semitone up 46.7, a whole tone 53.3
 SEMITONE_OFF_CENTS = (60.0, 140.0)  # of a string that is tuned to the next note, on a harp that is not in tune either
 LETTER_SHARE = 2.0 / 3.0  # of a letter's strings that are off alike: a lever or a pedal key, not slipped pins
 N_LETTERS, TUNED = 7, {"b": "flats", "": "naturals", "#": "sharps"}
 LEAST_OFF = 4  # strings; fewer may have slipped
 TWO_PITCHES_CENTS = 20.0  # far more than two takes of a string differ by (5.6 at the most), and than it is heard by (set here)
 ERRORS = 4.0  # standard errors beyond which two pitches surely differ
+OTHER_RATE = " A file whose header states another sample rate than it was recorded at, 48000 for 44100, sounds so too: export it again."
 LEAST_ABOVE = 3  # plucks an octave above their strings, from which on the instrument is asked about (set)
 KNOCKED_SHARE = 0.1  # of the plucks: worth a word
 TELEPHONE_HZ = 8_000  # rate of telephones, which leaves of a tick little to tell it from a pluck's own beginning by (common practice)
@@ -161,8 +163,9 @@ def another_tuning(plucks: Sequence[PluckMeasurement]) -> tuple[str, ...]:
             heard.setdefault((pluck.string, pluck.note[:1]), []).append(pluck.cents_off.value)
     off = {string: median(cents) for string, cents in heard.items()}
     level = median(off.values()) if len(off) >= LEAST_OFF else 0.0
-    if abs(level) > SEMITONE_OFF_CENTS[0]:
-        return (_ask(f"Nearly all strings sound {abs(level):.0f} cents {_way(level)} their notes"),)
+    if abs(level) > RATE_OFF_CENTS[0]:
+        asked = _ask(f"Nearly all strings sound {abs(level):.0f} cents {_way(level)} their notes")
+        return (asked + OTHER_RATE if abs(level) < RATE_OFF_CENTS[1] else asked,)
     moved = {way: {string for string, cents in off.items() if _is_semitone(way * (cents - level))} for way in (1, -1)}
     found = []
     for way, strings in moved.items():
