@@ -15,6 +15,7 @@ import numpy as np
 
 from toneprobe.as_played import as_played
 from toneprobe.audio import Recording
+from toneprobe.beside_sweep import fallen_in
 from toneprobe.between_notes import LEAST_ODDS, NOTHING_KNOWN, OFF_NOTE_CENTS, Between, Known, Run, rivals_at, weighed
 from toneprobe.instrument import Instrument, StringSpec, string_expected_b
 from toneprobe.likeness import LONGEST_S, LOW_HZ, LOW_S, Likeness, liken, new_lines
@@ -60,6 +61,7 @@ NOTHING_NEW, LIKE_NO_STRING = "nothing new rings after it", "no string of the in
 EITHER = "two strings sound alike there, and nothing beside it tells which was plucked"
 AGAIN = "the same string was plucked again right after"
 PART_OF_IT = "what comes right after a pluck is taken for a part of it"
+BESIDE_SWEEP = "it is far fainter than its string's own plucks, and the sweep goes on around it"
 TOO_FAINT = "too faint, or out of the sweep's order"
 OCTAVE_ABOVE = "it sounds an octave above the string that it is most like, as a harmonic does, or a string that the instrument lacks"
 BETWEEN = "it lies between the notes of two strings, and nothing tells which was plucked"
@@ -121,6 +123,7 @@ class _Solution:
     voices: np.ndarray  # bool
     chances: np.ndarray  # (events, n strings)
     between: tuple[Between, ...] = ()  # of these nothing tells which string it was
+    beside: tuple[int, ...] = ()  # events that only fell into the sweep
 
 
 def identify(recording: Recording, spans: tuple[Span, ...], instrument: Instrument, *, each: Each | None = None,
@@ -164,6 +167,8 @@ def _solve(recording: Recording, events: _Events, known: Known) -> _Solution:
     path = [None if voice else s for s, voice in zip(path, voices, strict=True)]
     solution = _Solution(namings, path, voices, posterior(evidence, no_pluck, steps))
     if order_tells(path):
+        beside = fallen_in(path, [like.power_db for like in events.likenesses])
+        solution = replace(solution, path=[None if i in beside else s for i, s in enumerate(path)], beside=beside)
         return replace(solution, between=_left_open(solution, expected_hz, common_cents))
     return _of_a_few_strings(solution, events, known, Run(events.onsets_s, expected_hz, no_pluck, may_be_pluck, habits))
 
@@ -311,6 +316,9 @@ def _collect(recording: Recording, events: _Events, solution: _Solution) -> Iden
     for i, (span, like, naming, string, voice, chance) in enumerate(rows):
         if string is not None and i in open_to:
             rejected.append(Rejected(span, BETWEEN, between=open_to[i]))
+            continue
+        if i in solution.beside:
+            rejected.append(Rejected(span, BESIDE_SWEEP))
             continue
         if string is None or chance[string] < LEAST_SURENESS * max(float(chance.sum()), LEAST_PLUCK):
             rejected.append(Rejected(span, VOICE if voice else _why_not(like, chance)))
