@@ -43,6 +43,14 @@ def test_what_counts_does_not_depend_on_the_order_of_the_plucks(cents, n_used, o
         assert reading.n_plucks == n_used and reading.figures["cents_off"].value == pytest.approx(off)
 
 
+def test_a_tone_that_is_held_is_no_pluck_of_a_string_that_falls():
+    """A flute's long tone of the string's pitch: in 3 s a string of T60 2 s falls by 90 dB (derived), and this by 2."""
+    level = replace(pluck(), t60_s=UNKNOWN, flags=("no decay could be measured: falls only 2 dB before it ends",))
+    assert read_string([pluck(), pluck(), level]).n_plucks == 2
+    assert read_string([pluck(), replace(level, ring_s=0.3)]).n_plucks == 2  # too short to tell: 9 dB
+    assert read_string([level]).n_plucks == 1  # of nothing else it can be said to be a tone
+
+
 def test_equal_errors_give_the_mean_and_its_error():
     centre, se = pool_values([1.0, 1.2], [0.2, 0.2])
     assert centre == pytest.approx(1.1)  # derived

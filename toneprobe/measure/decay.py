@@ -30,6 +30,7 @@ RANGE_DB = 40.0
 EARLY_RANGE_DB = 30.0  # what a noisier or softer recording of the same string still shows: verdicts compare this
 BEYOND_DB = 12.0  # so much more of the fall is integrated
 OVER_NOISE = 3.0  # times the noise's power down to which a fall is followed …
+FALLS_ONLY = "falls only"  # how the reason begins where a tone ends before it has fallen far
 EARLY_OVER_NOISE = 6.0  # … and what is compared between sweeps
 END_SHARE = 0.2  # of the stretch, its last part, from which what follows is estimated
 LEAST_FALL_DB = 4.0
@@ -88,7 +89,7 @@ def partial_decay(envelope: Envelope, *, start_s: float, exact: ExactPartial | N
         return found
     two_delta, fall_db = found
     if fall_db < LEAST_FALL_DB:
-        return f"falls only {fall_db:.0f} dB before it ends"
+        return f"{FALLS_ONLY} {fall_db:.0f} dB before it ends"
     early_heard = _followed(smooth[top:], over=EARLY_OVER_NOISE * envelope.noise_power, range_db=EARLY_RANGE_DB)
     early = _energy_slope(power[:top + early_heard], smooth, envelope, range_db=EARLY_RANGE_DB)
     density = envelope.noise_power / max(envelope.rate_hz, 1e-9)

@@ -8,6 +8,7 @@ import numpy as np
 
 from toneprobe.limits import RESOLVED_PERIODS
 from toneprobe.measure.beats import BEAT_PARTIALS, LEVEL_RANGE_DB
+from toneprobe.measure.decay import FALLS_ONLY
 from toneprobe.measure.figure import FIGURES, UNSURE_NAME, Figure, Partial, PluckMeasurement
 from toneprobe.medians import SD_OF_DEVIATION, SE_OVER_MEANS
 from toneprobe.session.partial_pooling import pool_partials, string_decay_spread
@@ -23,6 +24,8 @@ AS_RICH = 0.75  # … unless it shows so many of that one's partials: then it is
 # all but its last pluck (set here)
 STOPPED_SHARE = 1.0 / 3.0  # a pluck that rang for less than this share of the string's longest, and not long enough for its partials to be
 # told, was stopped at once (set here)
+HELD_DB = 20.0  # a pluck in which the string fell too little for its decay to be told, where by its other plucks it falls by so much in
+# the time, was a tone that is held: a flute's, a voice's, an organ's next door (set; a string's takes differ by a quarter, not twice)
 
 
 def read_sweep(plucks: Sequence[PluckMeasurement], *, unheard: Sequence[str] = ()) -> SweepReading:
@@ -77,13 +80,14 @@ def note_plucked_most(plucks: Sequence[PluckMeasurement]) -> str:
 
 def plucks_that_count(plucks: Sequence[PluckMeasurement]) -> list[PluckMeasurement]:
     """Without those that may be something else, a word spoken before the sweep or another string touched: of a doubtful name where others
-    have a sure one, far off the pitch at which most partials were heard, or faint beside the best; and without those that tell little:
-    stopped at once, or not measured at all. One at least is left of any."""
+    have a sure one, far off the pitch at which most partials were heard, held as no string holds its tone, or faint beside the best; and
+    without those that tell little: stopped at once, or not measured at all. One at least is left of any."""
     sure = [pluck for pluck in plucks if pluck.sureness >= UNSURE_NAME] or plucks
     middle = _pitch_of_most([(pluck.cents_off.value, max(len(pluck.partials), 1)) for pluck in sure if pluck.cents_off.known])
     together = [pluck for pluck in sure
                 if middle is None or not pluck.cents_off.known or abs(pluck.cents_off.value - middle) <= APART_CENTS]
-    measured = [pluck for pluck in together if pluck.partials] or together
+    falling = [pluck for pluck in together if not _is_held(pluck, together)]
+    measured = [pluck for pluck in falling if pluck.partials] or falling
     longest_s = max(pluck.ring_s for pluck in measured)
     best = max(measured, key=lambda pluck: pluck.snr_db)
     clear = [pluck for pluck in measured if pluck.snr_db > best.snr_db - FAINT_DB or len(pluck.partials) >= AS_RICH * len(best.partials)]
@@ -99,6 +103,13 @@ def _pitch_of_most(heard: Sequence[tuple[float, int]]) -> float | None:
         return None
     median = float(np.median([cents for cents, _ in heard]))
     return min((one for one, n in near.items() if n == most), key=lambda one: (abs(one - median), one))
+
+
+def _is_held(pluck: PluckMeasurement, plucks: Sequence[PluckMeasurement]) -> bool:
+    """Whether the tone was held up by something (see HELD_DB). What a book keeps of the reason stands among the flags."""
+    shown_s = [other.t60_s.value for other in plucks if other.t60_s.known]
+    is_level = not pluck.t60_s.known and any(FALLS_ONLY in flag for flag in pluck.flags)
+    return is_level and bool(shown_s) and 60.0 * pluck.ring_s / max(shown_s) > HELD_DB
 
 
 def _was_stopped(pluck: PluckMeasurement, longest_s: float) -> bool:
