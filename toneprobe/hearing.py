@@ -10,9 +10,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from toneprobe.audio import Recording, open_recording, without_hum
+from toneprobe.audio import Recording, open_recording, without_foreign_gain, without_hum
 from toneprobe.between_notes import NOTHING_KNOWN, Known
-from toneprobe.identify import Identification, NamedSpan, identify
+from toneprobe.identify import AGAIN, NOTHING_NEW, PART_OF_IT, Identification, NamedSpan, identify
 from toneprobe.instrument import Instrument
 from toneprobe.measure.answers import with_answers
 from toneprobe.measure.figure import PluckMeasurement
@@ -24,6 +24,7 @@ from toneprobe.workers import Each, shared_out
 Progress = Callable[[int, int], None]
 N_LOOKS = 2
 FEW_SPANS = 24  # not worth starting other processes for
+KNOCK_S, FOREIGN_S = 0.5, 2.5  # how long a knock and another sound that is no pluck may go on, under the next pluck too (set)
 LONGEST_SHARED_S = 3600.0  # of longer recordings one process's figures alone need much memory
 
 
@@ -55,7 +56,13 @@ def hear(recording: Recording | str | Path, instrument: Instrument, *, progress:
             if progress:
                 progress(len(plucks), len(identification.named))
         plucks = _looked_at_again(identification, plucks, each)
-    return Heard(recording, identification, with_answers(plucks))
+    return Heard(without_foreign_gain(recording, _foreign_s(identification)), identification, with_answers(plucks))
+
+
+def _foreign_s(identification: Identification) -> list[tuple[float, float]]:
+    """From when to when something sounded that was neither a pluck nor a part of one."""
+    return [(one.span.onset_s, one.span.onset_s + (KNOCK_S if one.reason == NOTHING_NEW else FOREIGN_S)) for one in identification.rejected
+            if one.reason not in (AGAIN, PART_OF_IT) and not one.plucked]
 
 
 def _looked_at_again(identification: Identification, plucks: list[PluckMeasurement], each: Each) -> tuple[PluckMeasurement, ...]:

@@ -14,6 +14,7 @@ import numpy as np
 ONSET_DB = 12.0  # rise within 0.3 s that makes an event
 EVENT_OVER_FLOOR_DB = 20.0
 STEADY_DB = 1.0  # a ringing string falls by more in 0.3 s
+STEADY_FRAMES = 7  # before an event, over which it is looked at
 DUCK_DB = 3.0  # the chance minimum of 3 s of noise lies about 1 dB down (derived: 600 degrees of freedom)
 SHUT_DB = 6.0
 N_EVENTS = 3
@@ -22,13 +23,16 @@ SHUT_SHARE = 0.3  # of all events: a suppressor shuts after most plucks; a hand,
 ZEROED_STEPS = 8.0  # rms in steps of the number format, before digital silence
 
 
-def rides_gain(level_db: np.ndarray, bands_db: np.ndarray, *, floor_db: float, still: np.ndarray, lsb: float) -> bool | None:
+def rides_gain(level_db: np.ndarray, bands_db: np.ndarray, *, floor_db: float, still: np.ndarray, lsb: float,
+               foreign: np.ndarray | None = None) -> bool | None:
     """True, False, or None where too few plucks come out of a steady quiet to tell.
 
-    level_db: frame levels, shape (n_frames,); bands_db: levels of the wide bands, shape (n_frames, n_bands); still: digital silence.
+    level_db: frame levels, shape (n_frames,); bands_db: levels of the wide bands, shape (n_frames, n_bands); still: digital silence;
+    foreign: frames in which something is known to sound that is no pluck, shape (n_frames,), where that is known.
     """
-    rises = events(level_db, floor_db)
-    if n_zeroed(level_db, still, lsb) >= 2 or n_shut(bands_db) >= max(N_EVENTS, SHUT_SHARE * len(rises)):
+    foreign = np.zeros(level_db.size, bool) if foreign is None else foreign
+    rises = [event for event in events(level_db, floor_db) if not foreign[max(0, event[0] - STEADY_FRAMES): event[0]].any()]
+    if n_zeroed(level_db, still, lsb) >= 2 or n_shut(bands_db, foreign) >= max(N_EVENTS, SHUT_SHARE * len(rises)):
         return True
     counts = [ducked_bands(bands_db, *event) for event in rises]
     told = [n for n in counts if n is not None]
@@ -49,9 +53,9 @@ def events(level_db: np.ndarray, floor_db: float) -> list[tuple[int, int]]:
 def ducked_bands(bands_db: np.ndarray, onset: int, following: int) -> int | None:
     """How many bands sink below what they were before the onset; None where fewer than two were steady, or there is no time to see."""
     stop = min(following, onset + 30) - 1
-    if onset < 7 or stop - onset < 8:
+    if onset < STEADY_FRAMES or stop - onset < 8:
         return None
-    earlier, before = bands_db[onset - 7:onset - 4].mean(axis=0), bands_db[onset - 4:onset - 1].mean(axis=0)
+    earlier, before = bands_db[onset - STEADY_FRAMES:onset - 4].mean(axis=0), bands_db[onset - 4:onset - 1].mean(axis=0)
     steady = before - earlier > -STEADY_DB
     if steady.sum() < 2:
         return None
@@ -59,14 +63,15 @@ def ducked_bands(bands_db: np.ndarray, onset: int, following: int) -> int | None
     return int(np.count_nonzero(steady & (before - after >= DUCK_DB)))
 
 
-def n_shut(bands_db: np.ndarray) -> int:
-    """How often two or more of the bands, level for 0.4 s, drop within 0.2 s and stay down for 0.3 s."""
+def n_shut(bands_db: np.ndarray, foreign: np.ndarray) -> int:
+    """How often two or more of the bands, level for 0.4 s, drop within 0.2 s and stay down for 0.3 s. foreign: as in `rides_gain`."""
     if bands_db.shape[0] < 12:
         return 0
     frames = np.arange(4, bands_db.shape[0] - 5)
     first, second = 0.5 * (bands_db[frames - 4] + bands_db[frames - 3]), 0.5 * (bands_db[frames - 2] + bands_db[frames - 1])
     after = np.max([bands_db[frames + k] for k in (2, 3, 4)], axis=0)
-    shut = ((np.abs(first - second) < STEADY_DB) & (second - after >= SHUT_DB)).sum(axis=1) >= 2
+    alone = ~np.logical_or.reduce([foreign[frames + k] for k in range(-4, 3)])
+    shut = alone & (((np.abs(first - second) < STEADY_DB) & (second - after >= SHUT_DB)).sum(axis=1) >= 2)
     return int(np.count_nonzero(np.diff(np.flatnonzero(shut), prepend=-10) > 3))
 
 

@@ -1,0 +1,43 @@
+"""The gain asked once more when it is known what else sounded: a word, a click, a tone from next door comes and goes by itself.
+
+What ends steadily and at once looks like a gate that shuts, and what sounded before a pluck and no more after it like a gain that was
+turned down. So moments at which something is known to have sounded that was no pluck are left out of the signs. Too few may be left: then
+it cannot be told.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from toneprobe.audio.gain import rides_gain
+from toneprobe.audio.recording import Recording
+from toneprobe.audio.remarks import RIDES_GAIN
+from toneprobe.audio.spectrum import take_spectra
+from toneprobe.audio.survey import FRAME_S, decibels, frame_length, frame_levels
+
+BESIDE_S = 0.2  # a sound may begin and end so far outside what is known of it
+
+
+def without_foreign_gain(recording: Recording, foreign_s: Sequence[tuple[float, float]]) -> Recording:
+    """The recording, told no more that its gain moves where only other sounds say so. foreign_s: from when to when such were heard."""
+    quality, source = recording.quality, recording.source
+    if not quality.gain_riding or source is None or not foreign_s:
+        return recording
+    n_frame = frame_length(recording.rate_hz)
+    blocks = source.blocks(64 * n_frame)
+    powers, swings = zip(*(frame_levels(block[:, [recording.source_channel]].T, n_frame)[:2] for block in blocks), strict=True)
+    power, still = np.concatenate(powers, axis=1)[0], np.concatenate(swings, axis=1)[0] == 0.0
+    no_frames = np.zeros(power.size, bool)
+    spectra = take_spectra(source, recording.source_channel, n_frame=n_frame, loud=no_frames, quiet_starts=np.empty(0, int))
+    foreign = no_frames.copy()
+    for start_s, end_s in foreign_s:
+        foreign[max(0, int((start_s - BESIDE_S) / FRAME_S)): int((end_s + BESIDE_S) / FRAME_S) + 1] = True
+    told = rides_gain(decibels(power), decibels(spectra.bands), floor_db=quality.noise_floor_db, still=still, lsb=source.lsb,
+                      foreign=foreign)
+    if told:
+        return recording
+    warnings = tuple(text for text in quality.warnings if not text.startswith(RIDES_GAIN))
+    return replace(recording, quality=replace(quality, gain_riding=told, warnings=warnings))
