@@ -24,7 +24,7 @@ from toneprobe.workers import Each, shared_out
 Progress = Callable[[int, int], None]
 N_LOOKS = 2
 FEW_SPANS = 24  # not worth starting other processes for
-KNOCK_S, FOREIGN_S = 0.5, 2.5  # how long a knock and another sound that is no pluck may go on, under the next pluck too (set)
+FOREIGN_S = 2.5  # a sound that is no pluck may go on so long; what ends later is the string that rings on under it (set)
 LONGEST_SHARED_S = 3600.0  # of longer recordings one process's figures alone need much memory
 
 
@@ -60,9 +60,9 @@ def hear(recording: Recording | str | Path, instrument: Instrument, *, progress:
 
 
 def _foreign_s(identification: Identification) -> list[tuple[float, float]]:
-    """From when to when something sounded that was neither a pluck nor a part of one."""
-    return [(one.span.onset_s, one.span.onset_s + (KNOCK_S if one.reason == NOTHING_NEW else FOREIGN_S)) for one in identification.rejected
-            if one.reason not in (AGAIN, PART_OF_IT) and not one.plucked]
+    """From when to when something sounded that was neither a pluck nor a part of one, nor, bringing nothing new, the gain's own breath."""
+    return [(one.span.onset_s, min(one.span.end_s, one.span.onset_s + FOREIGN_S)) for one in identification.rejected
+            if one.reason not in (AGAIN, PART_OF_IT, NOTHING_NEW) and not one.plucked]
 
 
 def _looked_at_again(identification: Identification, plucks: list[PluckMeasurement], each: Each) -> tuple[PluckMeasurement, ...]:

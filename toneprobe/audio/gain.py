@@ -19,6 +19,8 @@ DUCK_DB = 3.0  # the chance minimum of 3 s of noise lies about 1 dB down (derive
 SHUT_DB = 6.0
 N_EVENTS = 3
 SHARE = 0.6  # of the events that can tell
+TOLD_SHARE = 0.1  # of all events, that can tell at the least: where a clock ticks all through, three of its ticks may seem to (set)
+FOREIGN_SHARE = 0.4  # of all events: what sounds after more of them may be the gain's own doing, noise that it lets in and out (set)
 SHUT_SHARE = 0.3  # of all events: a suppressor shuts after most plucks; a hand, a word or a creaking chair looks like it after one in six
 ZEROED_STEPS = 8.0  # rms in steps of the number format, before digital silence
 
@@ -31,12 +33,15 @@ def rides_gain(level_db: np.ndarray, bands_db: np.ndarray, *, floor_db: float, s
     foreign: frames in which something is known to sound that is no pluck, shape (n_frames,), where that is known.
     """
     foreign = np.zeros(level_db.size, bool) if foreign is None else foreign
-    rises = [event for event in events(level_db, floor_db) if not foreign[max(0, event[0] - STEADY_FRAMES): event[0]].any()]
+    found = events(level_db, floor_db)
+    rises = [event for event in found if not foreign[max(0, event[0] - STEADY_FRAMES): event[0]].any()]
+    if sum(foreign[start + 3: stop - 3].any() for start, stop in found) > FOREIGN_SHARE * len(found):
+        return rides_gain(level_db, bands_db, floor_db=floor_db, still=still, lsb=lsb)
     if n_zeroed(level_db, still, lsb) >= 2 or n_shut(bands_db, foreign) >= max(N_EVENTS, SHUT_SHARE * len(rises)):
         return True
     counts = [ducked_bands(bands_db, *event) for event in rises]
     told = [n for n in counts if n is not None]
-    if len(told) < N_EVENTS:
+    if len(told) < max(N_EVENTS, TOLD_SHARE * len(rises)):
         return None
     return sum(n >= 2 for n in told) >= max(N_EVENTS, SHARE * len(told))
 
