@@ -13,8 +13,8 @@ TONE_S, EVERY = 1.2, 3
 
 
 def sweep(*, tones=False, gated=False):
-    """Plucks that die away into steady noise; tones: after every third, one that begins and ends at once; gated: the noise, once heard for a
-    second, is turned down by 20 dB."""
+    """Plucks that die away into steady noise; tones: after every third, one that begins and ends at once; gated: the noise, once heard a
+    second long, is turned down by 20 dB."""
     rng, time_s = np.random.default_rng(3), np.arange(round(GAP_S * N_PLUCKS * RATE_HZ)) / RATE_HZ
     since_s = time_s % GAP_S
     sound = 0.3 * np.exp(-6.9 * since_s / 1.2) * sum(np.sin(2 * np.pi * f * time_s) for f in (700.0, 1500.0, 3100.0, 6200.0)) / 4.0
