@@ -12,6 +12,7 @@ from toneprobe.condition.common_cause import CommonCause, common_cause
 from toneprobe.condition.common_words import common_warnings
 from toneprobe.condition.context import Comparable, SweepContext, compare_captures, shared_warnings
 from toneprobe.condition.links import fresh_rooms, linked_pairs
+from toneprobe.condition.other_instrument import held_back, is_beside, warning
 from toneprobe.condition.other_name import may_be_others
 from toneprobe.condition.other_strings import OTHER_SET, is_other_set
 from toneprobe.condition.room import room_doubt
@@ -76,6 +77,8 @@ def judge(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument: Ins
                               comparable[spec.name].spoilt_by, comparable[spec.name].crushed_by, said)
         conditions.append(judge_rated(sweep.readings[spec.name], fresh[spec.name], changes[spec.name], around))
     told = common_warnings(common, noise=noise, a4_hz=instrument.a4_hz)
+    if is_beside(sweep):
+        conditions, told = [held_back(one) for one in conditions], (warning(sweep), *told)
     return Judgement(tuple(conditions), (*shared_warnings(comparable), *_two_positions(sweep), *told), common,
                      {string: one.spoilt_by for string, one in comparable.items() if one.spoilt_by})
 

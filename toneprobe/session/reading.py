@@ -75,3 +75,4 @@ class SweepReading:
     pitch_level_cents: Figure = NOT_MEASURED  # where the middle string lies against its expected pitch
     n_plucks: int = 0
     other_notes: Mapping[str, tuple[str, ...]] = field(default_factory=dict)  # by string, those that it was plucked in too, not read
+    at_two_pitches: tuple[str, ...] = ()  # strings that were heard, as one note, a semitone apart or more

@@ -17,6 +17,7 @@ from toneprobe.session.pooling import LOG_FIGURES, pool
 from toneprobe.session.reading import Reading, StringBeat, SweepReading
 
 APART_CENTS = 20.0  # plucks of one string on one day do not differ by more (set here; two takes agree within a cent or two)
+SEMITONE_APART_CENTS = 80.0  # what lies farther apart than this is a semitone apart, in a harp tuned by ear too (set)
 LEAST_STRINGS = 3  # below, a sweep has no pitch level of its own
 FAINT_DB = 25.0  # a pluck that stands so much less out of the noise than the string's best was hardly meant as one, but the string touched
 # again, or a word spoken before the sweep (soft and firm plucks of a lever harp differ by up to 22 dB); and it is measured more coarsely …
@@ -37,7 +38,13 @@ def read_sweep(plucks: Sequence[PluckMeasurement], *, unheard: Sequence[str] = (
     silent = tuple(string for string in unheard if string not in readings)
     others = {string: {pluck.note for pluck in group} - {readings[string].note} for string, group in by_string.items()}
     return SweepReading(readings, silent, pitch_level(readings.values()), len(plucks),
-                        {string: tuple(sorted(notes)) for string, notes in others.items() if notes})
+                        {string: tuple(sorted(notes)) for string, notes in others.items() if notes},
+                        tuple(string for string, group in by_string.items() if _is_at_two_pitches(group, readings[string].note)))
+
+
+def _is_at_two_pitches(plucks: Sequence[PluckMeasurement], note: str) -> bool:
+    cents = [pluck.cents_off.value for pluck in plucks if pluck.note == note and pluck.cents_off.known]
+    return len(cents) > 1 and max(cents) - min(cents) > SEMITONE_APART_CENTS
 
 
 def read_string(plucks: Sequence[PluckMeasurement]) -> Reading:

@@ -1,0 +1,33 @@
+"""Another instrument that played beside the sweep, or a radio: its tones are taken for plucks of the harp's strings.
+
+A string has one pitch in a sweep. Where several were heard a semitone or more apart from themselves, it was not they that moved: something
+else plays the notes between. What it left in the readings of other strings cannot be told, and its own stiffness or none looks like a
+string that is false; a ring that is lost it cannot make. So no string is called false then.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from toneprobe.condition.verdict import Condition
+from toneprobe.phrases import listed
+from toneprobe.session.reading import SweepReading
+
+LEAST_STRINGS = 3  # one may have been tuned in between, a second have slipped (set)
+
+
+def is_beside(sweep: SweepReading) -> bool:
+    return len(sweep.at_two_pitches) >= LEAST_STRINGS
+
+
+def warning(sweep: SweepReading) -> str:
+    return (f"Another instrument, or a radio, seems to have played beside the sweep: {listed(list(sweep.at_two_pitches))} were heard at "
+            "two pitches a semitone apart or more. No string is called false by this recording: sweep again when it is quiet.")
+
+
+def held_back(condition: Condition) -> Condition:
+    """The same, but not called false."""
+    if condition.verdict != "false":
+        return condition
+    reason = "Another instrument seems to have played beside the sweep, which may make a string seem false."
+    return replace(condition, verdict="unsure", reasons=(reason, *condition.reasons), next_step="Pluck it again when it is quiet.")
