@@ -41,14 +41,14 @@ def told():
     return Told(change, Figure(HALVED, 0.05), Figure(0.4, 0.1))
 
 
-def sentence_of(kind, told, *, size=2.0, doubt=2.0):
-    return evidence_sentence(Evidence(kind, size, doubt, *CASES[kind]), told)
+def sentence_of(kind, told, *, size=2.0, sureness=2.0):
+    return evidence_sentence(Evidence(kind, size, sureness, *CASES[kind]), told)
 
 
 @pytest.mark.parametrize("kind", CASES)
-@pytest.mark.parametrize("doubt", [2.0, 0.9, 0.5])
-def test_a_reason_is_read_once(told, kind, doubt):
-    text = sentence_of(kind, told, doubt=doubt)
+@pytest.mark.parametrize("sureness", [2.0, 0.9, 0.5])
+def test_a_reason_is_read_once(told, kind, sureness):
+    text = sentence_of(kind, told, sureness=sureness)
     for sentence in re.split(r"\. ", text):
         assert len(sentence.split()) <= MOST_WORDS, sentence
         assert len(re.findall(r"\d+(?:\.\d+)?", sentence)) <= MOST_FIGURES, sentence
@@ -159,12 +159,12 @@ def test_tuning_is_ruled_out_where_the_pitch_moved_too(told, moved_cents, is_tol
     """Derived here: of partials 6.2 cents apart 5 cents of pitch may be theirs."""
     moved = replace(told, change=replace(told.change, series=replace(told.change.series, pitch_cents=Figure(moved_cents, 0.5))))
     assert ("tuning cannot bring its partials together" in sentence_of("astray_cents", moved)) == is_told
-    assert "tuning" not in sentence_of("astray_cents", moved, doubt=0.5)
+    assert "tuning" not in sentence_of("astray_cents", moved, sureness=0.5)
 
 
 def test_an_unsteady_pitch_is_no_fault_of_the_string(told):
-    """Its doubt is held at 0.85, so there it is told for sure."""
-    sure, doubted = (sentence_of("pitch_walk", told, doubt=doubt) for doubt in (0.85, 0.6))
+    """Its sureness is held at 0.85, so there it is told for sure."""
+    sure, doubted = (sentence_of("pitch_walk", told, sureness=sureness) for sureness in (0.85, 0.6))
     assert sure.startswith("Its pitch is unsteady") and "plucks" not in sure and "waver" not in sure
     assert doubted.startswith("Its pitch may be unsteady") and "might differ" in doubted
 
@@ -172,7 +172,7 @@ def test_an_unsteady_pitch_is_no_fault_of_the_string(told):
 @pytest.mark.parametrize(("n_plucks", "last"), [(2, "the second pluck"), (3, "the last pluck")])
 def test_a_pitch_that_falls_is_told_as_it_was_heard_with_what_may_do_it(told, n_plucks, last):
     fell = replace(told, change=replace(told.change, n_now=n_plucks, pitch_fall=PitchFall(Figure(11.0, 1.0), 12.4)))
-    sure, doubted = (sentence_of("pitch_fall", fell, doubt=doubt) for doubt in (2.0, 0.8))
+    sure, doubted = (sentence_of("pitch_fall", fell, sureness=sureness) for sureness in (2.0, 0.8))
     assert sure.startswith(f"Its pitch lay 12 cents lower at {last} than at the first. ")
     assert all(word in sure for word in ("knot", "pin", "settling")) and "again" not in sure
     assert doubted == f"{sure} Pluck it again to make sure."
@@ -180,7 +180,7 @@ def test_a_pitch_that_falls_is_told_as_it_was_heard_with_what_may_do_it(told, n_
 
 def test_a_string_that_sinks_says_by_how_much_and_takes_the_waver_upon_itself(told):
     sinks = replace(told, change=replace(told.change, sinking=Sinking(Figure(1.0, 0.25), 20.4, 5.6)))
-    text = sentence_of("sinks", sinks, doubt=0.9)
+    text = sentence_of("sinks", sinks, sureness=0.9)
     assert text.startswith("Its pitch sinks by 20 cents while it rings, against 6 when fresh.")
     assert all(word in text for word in ("nylon", "knot", "pin", "harder pluck"))
     waver = Evidence("beat_db", 0.8, 0.8, 1.0, 0.3)
@@ -225,18 +225,18 @@ def test_beats_at_one_rate_are_told_with_what_to_do(told):
     assert "4 of its partials beat at one rate, 3.0 times a second" in text and text.endswith("Pluck it again to make sure.")
     slow = replace(told, change=replace(told.change, beats=BeatsChange(4, 0.3)))  # no figure is made up for it
     assert "one rate, less than once in two seconds, which" in evidence_sentence(beats, slow)
-    case = Case(0.7, (replace(beats, doubt=0.7),), True)
+    case = Case(0.7, (replace(beats, sureness=0.7),), True)
     assert unsure_reasons(Case(0.1, (), True), case, found)[0] == text
     wavers = Evidence("beat_db", 2.0, 2.0, 3.4, 0.5)
     assert len(case_reasons([Case(2.0, (wavers, beats), True)], found)) == 1  # beside that it wavers, "may" would contradict
 
 
-def doubtful_sentence(kind, told, doubt):
+def doubtful_sentence(kind, told, sureness):
     """Of a change of so many times the 2.8 errors that are asked of 24 strings (Student's t, 12 degrees of freedom: 0.2 in 24)."""
     if kind in ("astray_cents", "beat_db"):
-        return sentence_of(kind, told, doubt=doubt)
-    se = 0.25 / (2.8 * doubt)
-    return evidence_sentence(Evidence(kind, 0.9, doubt, 0.25, se), replace(told, ring=Figure(0.25, se)))
+        return sentence_of(kind, told, sureness=sureness)
+    se = 0.25 / (2.8 * sureness)
+    return evidence_sentence(Evidence(kind, 0.9, sureness, 0.25, se), replace(told, ring=Figure(0.25, se)))
 
 
 @pytest.mark.parametrize("kind", [kind for kind in CASES if kind not in ("brightness", "fallen", "pitch_walk", "pitch_fall", "sinks")])
@@ -247,15 +247,15 @@ def test_doubt_is_said_where_there_is_some(told, kind):
 
 
 def test_what_is_doubtful_is_not_claimed(told):
-    assert sentence_of("astray_cents", told, doubt=0.5).startswith("It may be uneven")
-    assert sentence_of("beat_db", told, doubt=0.5).startswith("It may waver")
+    assert sentence_of("astray_cents", told, sureness=0.5).startswith("It may be uneven")
+    assert sentence_of("beat_db", told, sureness=0.5).startswith("It may waver")
 
 
 @pytest.mark.parametrize("kind", ["astray_cents", "beat_db"])
 def test_a_small_noise_is_not_named_beside_a_large_doubt(told, kind):
     """The doubt of these two rests on more than the spread of their plucks: to give both would contradict."""
     assert "Two plucks of a healthy string differ by about" in sentence_of(kind, told)
-    assert "Two plucks of a healthy string" not in sentence_of(kind, told, doubt=0.9)
+    assert "Two plucks of a healthy string" not in sentence_of(kind, told, sureness=0.9)
 
 
 def test_what_plucks_differ_by_is_explained_once_for_a_string(told):
@@ -263,14 +263,14 @@ def test_what_plucks_differ_by_is_explained_once_for_a_string(told):
     sure = [Evidence(kind, 2.0, 2.0, *CASES[kind]) for kind in ("astray_cents", "beat_db")]
     text = " ".join(case_reasons([Case(2.0, tuple(sure), True)], told))
     assert text.count("Two plucks of a healthy string differ by about") == 1 and text.count("Plucks alone: about") == 1
-    little = [replace(one, size=0.9, doubt=0.9) for one in sure]
+    little = [replace(one, size=0.9, sureness=0.9) for one in sure]
     text = " ".join(case_reasons([Case(0.9, tuple(little), True)], told))
     assert text.count("little more than its plucks differ by") == 1
 
 
 def test_a_waver_that_one_pluck_tells_asks_for_another(told):
     once = replace(told, change=replace(told.change, n_now=1, ripple=replace(told.change.ripple, is_of_one_pluck=True)))
-    text = sentence_of("beat_db", once, doubt=0.85)
+    text = sentence_of("beat_db", once, sureness=0.85)
     assert text.startswith("It may waver") and text.endswith("pluck it again.") and "its plucks" not in text
     assert "pluck it again" not in sentence_of("beat_db", told)
 
@@ -336,10 +336,10 @@ def test_a_stiffness_is_no_more_than_plucks_differ_by_inside_its_doubt(told, str
     assert said in evidence_sentence(Evidence("stretch", 0.9, 0.9, abs(stretch), se), moved)
 
 
-@pytest.mark.parametrize(("doubt", "n_told"), [(0.9, 1), (2.0, 2)])
-def test_a_dead_string_is_no_other_one_unless_that_is_beyond_doubt(told, doubt, n_told):
-    sure, other = Evidence("decay", 3.0, 3.0, *CASES["decay"]), Evidence("stretch", 2.0, doubt, *CASES["stretch"])
-    assert len(case_reasons([Case(3.0, (sure,), True), Case(doubt, (other,), True)], told)) == n_told
+@pytest.mark.parametrize(("sureness", "n_told"), [(0.9, 1), (2.0, 2)])
+def test_a_dead_string_is_no_other_one_unless_that_is_beyond_doubt(told, sureness, n_told):
+    sure, other = Evidence("decay", 3.0, 3.0, *CASES["decay"]), Evidence("stretch", 2.0, sureness, *CASES["stretch"])
+    assert len(case_reasons([Case(3.0, (sure,), True), Case(sureness, (other,), True)], told)) == n_told
 
 
 @pytest.mark.parametrize("voices_cents, is_advised", [(0.0, True), (20.0, True), (39.3, False)])

@@ -124,7 +124,7 @@ def test_another_stiffness_that_is_believed_lies_beyond_what_is_told_as_its_doub
     """ "1.54 times as stiff (± 0.59)" was a verdict: of a factor r known to an error s of its log two errors are 2·s·r (derived here)."""
     told = {"stretch": Figure(stretch, stretch / 2.0), "pattern": [(n, 0.0, 0.8) for n in range(1, 9)]}
     case = next(one for one in false_case(change(**told), NOISE).evidence if one.kind == "stretch")
-    assert case.doubt > 1.0
+    assert case.sureness > 1.0
     assert np.exp(stretch) - 1.0 > 2.0 * case.se * np.exp(stretch)
 
 
@@ -336,7 +336,7 @@ def test_partials_and_stiffness_that_contradict_each_other_tell_of_no_other_stri
 @pytest.mark.parametrize("which", ["n_now", "n_fresh"])
 def test_partials_astray_are_less_sure_where_a_single_pluck_tells(which):
     told = change(pattern=[(n, 6.0 * (-1) ** n, 0.8) for n in range(1, 11)], astray=Figure(6.0, 0.4))
-    sure, once = (false_case(one, NOISE).evidence[0].doubt for one in (told, replace(told, **{which: 1})))
+    sure, once = (false_case(one, NOISE).evidence[0].sureness for one in (told, replace(told, **{which: 1})))
     assert 1.05 < sure / once < 1.3  # measured, see limits: about a seventh
 
 

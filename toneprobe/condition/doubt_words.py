@@ -74,7 +74,7 @@ def is_too_wide(se: float, kind: str = "decay") -> bool:
 
 def is_unmeasured(evidence: Evidence) -> bool:
     """Whether a figure's doubt is so large that to name the figure would mislead. What is beyond doubt all the same is measured."""
-    if evidence.doubt >= limits.DECIDED or evidence.se is None:
+    if evidence.sureness >= limits.DECIDED or evidence.se is None:
         return False
     is_gross = evidence.kind in LOG_KINDS and abs(evidence.change) > log(MOST_FACTOR)
     return is_gross or is_too_wide(evidence.se, evidence.kind)

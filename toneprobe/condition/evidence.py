@@ -1,6 +1,6 @@
 """One piece of evidence against a string, from one figure: how large its change is, and how far beyond doubt.
 
-size = change / what a careful listener notices; doubt = (change / its error) / what a whole sweep of untouched strings hardly reaches.
+size = change / what a careful listener notices; sureness = (change / its error) / what a whole sweep of untouched strings hardly reaches.
 The strength is the lesser of the two: a large change that is poorly measured is no evidence, nor is a small one that is measured well.
 It grows with the change and with nothing else, so a worse figure never makes weaker evidence. A figure that is not known makes none.
 """
@@ -23,13 +23,13 @@ class Evidence:
     # decay, decay_low, decay_high, brightness, astray_cents, beat_db, pitch_walk, pitch_fall, sinks, common_beat, stretch, fallen
     kind: str
     size: float  # 1: as large as is noticed
-    doubt: float  # 1: as sure as is asked for
+    sureness: float  # 1: as sure as is asked for
     change: float  # in the figure's own unit
     se: float | None
 
     @property
     def strength(self) -> float:
-        return max(0.0, min(self.size, self.doubt))
+        return max(0.0, min(self.size, self.sureness))
 
 
 def with_say(piece: Evidence | None, most: float) -> Evidence | None:

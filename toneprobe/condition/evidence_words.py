@@ -133,7 +133,7 @@ def _beat(evidence: Evidence, told: Told) -> str:
 
 def _pitch_walk(evidence: Evidence, told: Told) -> str:
     """How far it wanders is no steady figure, so none is told."""
-    is_sure = evidence.doubt >= limits.PITCH_WALK_SAY
+    is_sure = evidence.sureness >= limits.PITCH_WALK_SAY
     claim = "is unsteady" if is_sure else "may be unsteady"
     return (f"Its pitch {claim}: it wanders while the string rings, all partials alike, which it did not when fresh."
             f"{'' if is_sure else _doubt(evidence)}")
@@ -148,7 +148,7 @@ def _sinks(evidence: Evidence, told: Told) -> str:
 def _pitch_fall(evidence: Evidence, told: Told) -> str:
     """What was heard, and not only what is beyond fresh: so it can be heard again."""
     last = "second" if told.change.n_now == 2 else "last"
-    again = "" if evidence.doubt >= limits.DECIDED else " Pluck it again to make sure."
+    again = "" if evidence.sureness >= limits.DECIDED else " Pluck it again to make sure."
     return (f"Its pitch lay {told.change.pitch_fall.cents:.0f} cents lower at the {last} pluck than at the first. Its knot or its pin may "
             f"slip, or it was still settling.{again}")
 
@@ -188,7 +188,7 @@ def is_doubtful(evidence: Evidence) -> bool:
         return is_within_plucks(-abs(evidence.change), evidence.se)
     if evidence.kind in LOG_KINDS and evidence.se is not None:
         return is_within_plucks(evidence.change, evidence.se)
-    return evidence.doubt < limits.WATCHED
+    return evidence.sureness < limits.WATCHED
 
 
 def _alone(se: float, unit: str) -> str:
@@ -202,7 +202,7 @@ def _doubt(evidence: Evidence) -> str:
         return ""
     if is_doubtful(evidence):
         return MIGHT_BE_PLUCKS
-    return LITTLE_MORE if evidence.doubt < limits.DECIDED else ""
+    return LITTLE_MORE if evidence.sureness < limits.DECIDED else ""
 
 
 _SENTENCES = {

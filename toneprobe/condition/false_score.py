@@ -41,8 +41,8 @@ def _common_beat(change: Change) -> Evidence | None:
     n = change.beats.n_partials
     if (n < limits.COMMON_BEAT_PARTIALS and not change.beats.is_of_first) or change.ripple.pitch_walk_db.known:
         return None
-    doubt = limits.COMMON_BEAT_SAY if n > limits.COMMON_BEAT_PARTIALS else limits.COMMON_BEAT_DOUBTED
-    return Evidence("common_beat", max(1.0, n / limits.COMMON_BEAT_PARTIALS), doubt, float(n), None)
+    sureness = limits.COMMON_BEAT_SAY if n > limits.COMMON_BEAT_PARTIALS else limits.COMMON_BEAT_DOUBTED
+    return Evidence("common_beat", max(1.0, n / limits.COMMON_BEAT_PARTIALS), sureness, float(n), None)
 
 
 def slipped(change: Change) -> bool:
@@ -68,8 +68,8 @@ def _astray(change: Change, noise: SweepNoise) -> Evidence | None:
         return None
     cents, se, asked = series.astray_cents.value, noise.astray_scale * series.astray_cents.se, _asked_of(change, noise)
     sigmas = chi2_sigmas(cut_chi2(series, noise.astray_scale), series.freedom)
-    doubt = min(sigmas / (limits.ASTRAY_CAUTION * asked), cents / (limits.ASTRAY_RMS_CAUTION * asked * se))
-    return Evidence("astray_cents", cents / limits.ASTRAY_NOTICED_CENTS, doubt, cents, se)
+    sureness = min(sigmas / (limits.ASTRAY_CAUTION * asked), cents / (limits.ASTRAY_RMS_CAUTION * asked * se))
+    return Evidence("astray_cents", cents / limits.ASTRAY_NOTICED_CENTS, sureness, cents, se)
 
 
 def _asked_of(change: Change, noise: SweepNoise) -> float:
@@ -90,7 +90,7 @@ def _beats(change: Change, noise: SweepNoise) -> Evidence | None:
     piece = weigh("beat_db", own_ripple(change, noise), noticed=limits.BEAT_NOTICED_DB, sureness_asked=noise.sureness_asked,
                   scale=noise.beat_scale)
     if piece and change.ripple.is_of_one_pluck:
-        return replace(piece, doubt=min(piece.doubt, limits.ONE_PLUCK_RIPPLE_SAY))
+        return replace(piece, sureness=min(piece.sureness, limits.ONE_PLUCK_RIPPLE_SAY))
     return piece
 
 
@@ -98,7 +98,7 @@ def _pitch_walk(change: Change, noise: SweepNoise) -> Evidence | None:
     """Watched and never false: a loose pin, disc or lever does it, and another string would not mend that."""
     piece = weigh("pitch_walk", _less_usual(change.ripple.pitch_walk_db, noise), noticed=limits.BEAT_NOTICED_DB,
                   sureness_asked=noise.sureness_asked, scale=noise.beat_scale)
-    return replace(piece, doubt=min(piece.doubt, limits.PITCH_WALK_SAY)) if piece else None
+    return replace(piece, sureness=min(piece.sureness, limits.PITCH_WALK_SAY)) if piece else None
 
 
 def _sinks(change: Change, noise: SweepNoise) -> Evidence | None:
