@@ -181,7 +181,7 @@ def test_a_string_at_two_pitches_is_asked_about(cents, se, is_told):
 
 @pytest.mark.parametrize(("cents", "slips"), [((0.0, -30.0), True), ((0.0, 30.0), False)])
 def test_a_string_that_sounds_far_lower_at_the_later_pluck_may_slip(cents, slips):
-    plucks = [SimpleNamespace(string="3D", note="D5", onset_s=10.0 + place, sureness=1.0, cents_off=Figure(one, 0.3), partials=())
+    plucks = [SimpleNamespace(string="3D", note="D5", onset_s=10.0 + place, sureness=1.0, cents_off=Figure(one, 0.3), partials=(), flags=())
               for place, one in enumerate(cents)]
     told = [text for text in hearing_remarks(SILENT, Identification((), (), ()), plucks) if text.startswith("Heard at two pitches")]
     assert [("its knot or its pin slips" in text) for text in told] == [slips]
