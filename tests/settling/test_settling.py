@@ -15,6 +15,7 @@ from toneprobe.settling.creep import _GRID, CENTS_OF_TENSION, _log_time, weigh_c
 from toneprobe.settling.forecast import AsOf
 from toneprobe.settling.neighbours import common_drift
 from toneprobe.settling.readings import drifts_over, own_spans, retunings, se_cents
+from toneprobe.settling.steady import fit_wandering
 
 NOON = datetime(2024, 3, 1, 12)
 
@@ -455,6 +456,24 @@ def test_a_forecast_of_laws_that_none_of_the_readings_fit_is_not_sure_of_itself(
     """
     last = judged_in_turn((-25.0, -15.0, -8.9, -6.0, -5.1, -4.6, -4.6), days=(0, 2, 4, 6, 9, 13, 17))[-1]
     assert last.expected_drift_cents.se > 0.27
+
+
+def test_laws_that_all_misfit_are_as_much_less_sure():
+    """A string of A 6 checked daily that jumps to and fro by 2 cents, each read within 0.2. Derived here: the scatter leaves A known to
+    2/4.7 (the first day's shape is ln 101 = 4.6), so the fall over days 6 to 9, A·ln(9/6), to 0.17, 0.43 from the 10 to the 90 % point."""
+    days = np.arange(7.0) + 0.01
+    falls = 6.0 * np.log((days[1:] + 0.01) / (days[:-1] + 0.01)) + np.array([2.0, -2.0, 2.0, -2.0, 2.0, -2.0])
+    spans = np.stack([days[:-1], days[1:]], axis=1)
+    low, _, high = weigh_creep(spans, (), falls, 0.04 * np.eye(6), CreepPrior(6.0), freedom=5).fall_cents(6.0, 3.0)
+    assert high - low > 0.43
+
+
+@pytest.mark.parametrize(("freedom", "factor"), [(2, 5.51), (7, 3.96), (17, 3.42)])
+def test_three_errors_of_a_wandering_string_are_student_s(freedom, factor):
+    """Four intervals add three degrees of freedom: 99.73 % lie within 5.51, 3.96 and 3.42 errors for 5, 10 and 20 (published: Guide to the
+    Expression of Uncertainty in Measurement, table G.2), against 3 of a normal. Four days, each known to 1 cent, give a rate within 0.5."""
+    fall = fit_wandering(np.ones(4), np.full(4, -2.0), np.eye(4), freedom)
+    assert 3.0 * fall.se_cents_per_day == pytest.approx(0.5 * factor, rel=2e-3)
 
 
 def test_a_forecast_that_the_last_checks_contradict_is_not_told_as_sure():
