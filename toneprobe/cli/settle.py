@@ -61,9 +61,10 @@ def settle(
     if recording or as_left:
         with progress("Measuring plucks") as step:
             heard = hear_check(opened, chosen, CheckFiles(at, recording, as_left, retuned), instrument, string=name, progress=step)
-        _tell_heard([one.reading.string for one in heard], screen(machine_output=json == "-"))
     state, found = take_check(opened, chosen, instrument, heard, today=at.date(), string=name)
     _tell(opened, found, state, harp=chosen.name, json=json)
+    if heard:
+        _tell_heard([one.reading.string for one in heard], screen(machine_output=json == "-"))
     if every and (recording or as_left):
         _tell_unheard(unheard_young(state, [one.reading.string for one in heard]), screen(machine_output=json == "-"))
     _offer_baselines(opened, state, found, yes=yes, to_stderr=json == "-")
