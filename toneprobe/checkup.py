@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from functools import cache
 from pathlib import Path
 
 from toneprobe.baseline import fresh_baseline
@@ -24,7 +23,7 @@ from toneprobe.errors import DamagedError, RecordingError
 from toneprobe.filing import Filed, entry_of, filed, new_plucks
 from toneprobe.hearing import Heard, Progress, hear
 from toneprobe.instrument import Instrument
-from toneprobe.past import FreshChoice, FreshWish, Past, ReadingsOf, captures_of, choose_fresh, heard_in, past_of, readings_of
+from toneprobe.past import FreshChoice, FreshWish, Lookups, Past, captures_of, choose_fresh, heard_in, past_of, remembering
 from toneprobe.remarks import hearing_remarks
 from toneprobe.session import SweepReading, read_sweep
 
@@ -117,18 +116,18 @@ def judge_again(book: Book, harp_id: int, *, since: date, leaving_out: int | Non
     """
     changed: list[Rejudged] = []
     damaged: list[int] = []
-    readings = cache(readings_of)  # a fresh sweep of few strings is asked what else it heard by every sweep after it
+    lookups = remembering()  # a fresh sweep is asked for its plucks by every sweep after it
     for sweep_id in read.sweep_numbers(book, harp_id, since=since):
         try:
-            changed += _judge_anew(book, sweep_id, readings) if sweep_id != leaving_out else []
+            changed += _judge_anew(book, sweep_id, lookups) if sweep_id != leaving_out else []
         except DamagedError:
             damaged.append(sweep_id)
     return JudgedAgain(tuple(changed), tuple(damaged))
 
 
-def _judge_anew(book: Book, sweep_id: int, readings: ReadingsOf) -> list[Rejudged]:
+def _judge_anew(book: Book, sweep_id: int, lookups: Lookups) -> list[Rejudged]:
     record = read.sweep(book, sweep_id)
-    conditions = judge_recalled(recall(book, record, readings=readings)).conditions
+    conditions = judge_recalled(recall(book, record, lookups=lookups)).conditions
     before = _verdicts_of(book, sweep_id)
     replace_conditions(book, sweep_id, conditions)
     return [Rejudged(record.date, one.string, before[one.string], one.verdict) for one in conditions
@@ -143,13 +142,12 @@ def _verdicts_of(book: Book, sweep_id: int) -> dict[str, str]:
         return {}
 
 
-def recall(book: Book, record: SweepRecord, *, readings: ReadingsOf | None = None) -> Recalled:
-    """A sweep of the book, read as it was when it was new, with what the book knows of the harp on that day. `readings`: as of
-    `past_of`."""
+def recall(book: Book, record: SweepRecord, *, lookups: Lookups | None = None) -> Recalled:
+    """A sweep of the book, read as it was when it was new, with what the book knows of the harp on that day. `lookups`: as of `past_of`."""
     plucks = read.plucks_of(book, record.id)
     sweep = read_sweep([pluck.measurement for pluck in plucks], unheard=record.unheard)
     past = past_of(book, record.harp_id, on=record.date, heard=_notes(sweep), leaving_out=[record.id], owners=heard_in(plucks),
-                   readings=readings)
+                   lookups=lookups)
     return Recalled(record, plucks, sweep, past)
 
 

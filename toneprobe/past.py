@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
+from functools import cache
 
 from toneprobe.audio import Quality, coarse_codec, stored_codec_kbit_s
 from toneprobe.baseline import Baseline, fresh_baseline
@@ -23,7 +24,16 @@ from toneprobe.session.sweep import note_plucked_most, read_string
 FRESH_DAYS = 14
 NEAR = 12  # strings on the harp, nearest to one that was fresh in a sweep of its own, that link it with a later sweep
 
-ReadingsOf = Callable[[Book, tuple[int, ...], frozenset[tuple[int, str]]], Mapping[str, Reading]]  # as `readings_of`
+
+@dataclass(frozen=True)
+class Lookups:
+    """What sweep after sweep of one book is compared with, as the book says it each time, or as it said it first (`remembering`)."""
+
+    readings: Callable[[Book, tuple[int, ...], frozenset[tuple[int, str]]], Mapping[str, Reading]]  # as `readings_of`
+    fresh_plucks: Callable[[Book, int, int], tuple[StoredPluck, ...]]  # of a fitting in a sweep, as `read.fresh_plucks_in`
+    captures: Callable[[Book, int], tuple[Capture, ...]]  # of a sweep
+    fittings_heard: Callable[[Book, tuple[int, ...]], frozenset[int]]  # as `read.fittings_heard`
+    baselines: Callable[[tuple[StoredPluck, ...], str], Baseline]  # of one string's fresh plucks
 
 
 @dataclass(frozen=True)
@@ -45,27 +55,43 @@ class Past:
 
 
 def past_of(book: Book, harp_id: int, *, on: date, heard: Mapping[str, str] | None = None, leaving_out: Collection[int] = (),
-            owners: Mapping[str, int] | None = None, readings: ReadingsOf | None = None) -> Past:
+            owners: Mapping[str, int] | None = None, lookups: Lookups | None = None) -> Past:
     """As of the end of that day. `leaving_out`: sweeps by number, for none must be compared with itself. `owners`: by string the fitting
-    that a sweep of that day heard, which may have come off later in it. `readings`: in place of `readings_of`, where it is asked often.
+    that a sweep of that day heard, which may have come off later in it. `lookups`: those of `remembering`, where sweep after sweep is
+    asked.
 
     A baseline holds only plucks of the fitting that is on, from fresh sweeps of that day or before, and only of one note: another pedal
     or lever position is another string length. It is the note that was `heard` of the string, where it was fresh in that one too.
     """
+    lookups = lookups or Lookups(readings_of, read.fresh_plucks_in, _captures_in, read.fittings_heard, _baseline)
     fittings = fittings_at(book, harp_id, on=on, owners=owners)
-    plucks = {string: _fresh_plucks(book, one, on, leaving_out) for string, one in fittings.items()}
+    fresh = read.fresh_sweeps(book, harp_id, until=on)
+    plucks = {string: _fresh_plucks(book, one.id, [i for i in fresh.get(one.id, ()) if i not in leaving_out], lookups)
+              for string, one in fittings.items()}
     plucks = {string: _of_one_note(found, (heard or {}).get(string)) for string, found in plucks.items() if found}
     groups = dict.fromkeys(_sweeps_of(found) for found in plucks.values())
-    of_sweep = {sweep_id: captures_of(read.sweep(book, sweep_id).recordings) for sweep_id in {i for ids in groups for i in ids}}
-    captures = {_capture_text(ids): tuple(capture for sweep_id in ids for capture in of_sweep[sweep_id]) for ids in groups}
+    captures = {_capture_text(ids): tuple(capture for sweep_id in ids for capture in lookups.captures(book, sweep_id)) for ids in groups}
     instrument = read.harp_by_id(book, harp_id).instrument
     state = harp_state(book, harp_id, instrument, today=on)
     settling = frozenset(string for string, one in fittings.items() if string not in plucks and state.still_settles(one))
     verdicts = read.verdicts_said(book, harp_id, until=on, leaving_out=leaving_out)
     said = {string: verdicts[one.id] for string, one in fittings.items() if one.id in verdicts}
     settled = {string: (one.id, heard[string]) for string, one in fittings.items() if heard and string in heard and string not in settling}
-    beside = _beside(book, plucks, settled, instrument, readings or readings_of)
-    return Past(fittings, _baselines(plucks), plucks, captures, settling, said, _settled(state, fittings, plucks), beside)
+    beside = _beside(book, plucks, settled, instrument, lookups)
+    return Past(fittings, _baselines(plucks, lookups), plucks, captures, settling, said, _settled(state, fittings, plucks), beside)
+
+
+def remembering() -> Lookups:
+    """For many sweeps of one book, one after the other, while what was measured in it and whose it was stays as it is."""
+    made: dict[tuple[tuple[int, ...], str], Baseline] = {}
+
+    def baseline(plucks: tuple[StoredPluck, ...], capture: str) -> Baseline:
+        key = tuple(one.id for one in plucks), capture
+        if key not in made:
+            made[key] = _baseline(plucks, capture)
+        return made[key]
+
+    return Lookups(cache(readings_of), cache(read.fresh_plucks_in), cache(_captures_in), cache(read.fittings_heard), baseline)
 
 
 def _settled(state: HarpState, fittings: Mapping[str, Fitting], plucks: Collection[str]) -> dict[str, date]:
@@ -144,19 +170,19 @@ def readings_of(book: Book, sweep_ids: tuple[int, ...], wanted: frozenset[tuple[
 
 
 def _beside(book: Book, plucks: Mapping[str, tuple[StoredPluck, ...]], settled: Mapping[str, tuple[int, str]], instrument: Instrument,
-            readings: ReadingsOf) -> dict[str, HeardBeside]:
+            lookups: Lookups) -> dict[str, HeardBeside]:
     """What the fresh sweeps of some strings heard of strings near them that are on and heard now. `settled`: number and note of each."""
     groups: dict[tuple[int, ...], list[str]] = {}
     for string, found in plucks.items():
         groups.setdefault(_sweeps_of(found), []).append(string)
     beside = {}
     for ids, strings in groups.items():
-        were_heard = read.fittings_heard(book, ids) if set(settled).difference(strings) else frozenset()
+        were_heard = lookups.fittings_heard(book, ids) if set(settled).difference(strings) else frozenset()
         others = {string: one for string, one in settled.items() if string not in strings and one[0] in were_heard}
         near = _near(strings, [spec.name for spec in instrument.strings if spec.name in others], instrument)
         if near:
             days = tuple(sorted({one.date for string in strings for one in plucks[string]}))
-            beside[_capture_text(ids)] = HeardBeside(days, readings(book, ids, frozenset(others[string] for string in near)))
+            beside[_capture_text(ids)] = HeardBeside(days, lookups.readings(book, ids, frozenset(others[string] for string in near)))
     return beside
 
 
@@ -166,8 +192,12 @@ def _near(strings: Collection[str], others: Sequence[str], instrument: Instrumen
             for other in sorted(others, key=lambda name: abs(place[name] - place[string]))[:NEAR]}
 
 
-def _fresh_plucks(book: Book, fitting: Fitting, on: date, leaving_out: Collection[int]) -> tuple[StoredPluck, ...]:
-    return tuple(one for one in read.fresh_plucks(book, fitting.id, until=on) if one.sweep_id not in leaving_out)
+def _captures_in(book: Book, sweep_id: int) -> tuple[Capture, ...]:
+    return captures_of(read.sweep(book, sweep_id).recordings)
+
+
+def _fresh_plucks(book: Book, fitting_id: int, sweep_ids: Sequence[int], lookups: Lookups) -> tuple[StoredPluck, ...]:
+    return tuple(one for sweep_id in sweep_ids for one in lookups.fresh_plucks(book, fitting_id, sweep_id))
 
 
 def _of_one_note(plucks: Sequence[StoredPluck], heard: str | None) -> tuple[StoredPluck, ...]:
@@ -189,13 +219,16 @@ def _capture_text(sweep_ids: tuple[int, ...]) -> str:
     return f"sweeps {', '.join(map(str, sweep_ids))}"
 
 
-def _baselines(plucks: Mapping[str, tuple[StoredPluck, ...]]) -> dict[str, Baseline]:
+def _baselines(plucks: Mapping[str, tuple[StoredPluck, ...]], lookups: Lookups) -> dict[str, Baseline]:
     """Strings that were fresh in the same sweeps share a capture: a microphone, a room, a day."""
-    groups: dict[tuple[int, ...], list[StoredPluck]] = {}
-    for found in plucks.values():
-        groups.setdefault(_sweeps_of(found), []).extend(found)
-    baselines: dict[str, Baseline] = {}
-    for ids, found in groups.items():
-        sweeps = [[one.measurement for one in found if one.sweep_id == sweep_id] for sweep_id in ids]
-        baselines |= fresh_baseline(sweeps, capture=_capture_text(ids))
-    return baselines
+    groups: dict[tuple[int, ...], list[str]] = {}
+    for string, found in plucks.items():
+        groups.setdefault(_sweeps_of(found), []).append(string)
+    return {string: lookups.baselines(plucks[string], _capture_text(ids)) for ids, strings in groups.items() for string in strings}
+
+
+def _baseline(plucks: tuple[StoredPluck, ...], capture: str) -> Baseline:
+    """Of one string."""
+    sweeps = [[one.measurement for one in plucks if one.sweep_id == sweep_id] for sweep_id in _sweeps_of(plucks)]
+    (baseline,) = fresh_baseline(sweeps, capture=capture).values()
+    return baseline

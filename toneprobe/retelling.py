@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Sequence
-from functools import cache
 
 from toneprobe.audio.remarks import COMPRESSED
 from toneprobe.book import read
@@ -17,7 +16,7 @@ from toneprobe.condition.context import EIGHT_BITS, NOW, RIDES_GAIN, RIDES_GAIN_
 from toneprobe.errors import BookError, UsageError
 from toneprobe.events import explain_change
 from toneprobe.fittings import known_when_heard
-from toneprobe.past import ReadingsOf, captures_of, heard_in, readings_of
+from toneprobe.past import Lookups, captures_of, heard_in, remembering
 from toneprobe.remarks import SPOILS_DECAYS
 from toneprobe.report.compare import ComparisonView, comparison_view
 from toneprobe.report.fitting_words import not_new_words
@@ -41,12 +40,12 @@ def find_sweep(book: Book, harp_id: int, sweep_id: int | None = None) -> SweepRe
     return found
 
 
-def retell(book: Book, record: SweepRecord, harp_name: str, *, readings: ReadingsOf | None = None) -> SweepView:
+def retell(book: Book, record: SweepRecord, harp_name: str, *, lookups: Lookups | None = None) -> SweepView:
     """Verdicts as the book holds them, with all that is known of each string beside them.
 
-    The warnings are what the recordings could not carry, then what the whole sweep has in common. `readings`: as of `past.past_of`.
+    The warnings are what the recordings could not carry, then what the whole sweep has in common. `lookups`: as of `past.past_of`.
     """
-    recalled = recall(book, record, readings=readings)
+    recalled = recall(book, record, lookups=lookups)
     conditions = tuple(one.condition for one in read.conditions_of(book, record.id))
     judged = judge_recalled(recalled)
     kept = frozenset(one.measurement.string for one in recalled.plucks if one.is_fresh)
@@ -79,8 +78,8 @@ def shelf_of(book: Book, harp: Harp) -> Shelf:
     records = read.sweeps(book, harp.id)
     conditions = tuple(one for record in records for one in read.conditions_of(book, record.id))
     steps = steps_between(book, *records[-2:]) if len(records) > 1 else {}
-    readings = cache(readings_of)
-    views = [retell(book, record, harp.name, readings=readings) for record in records]
+    lookups = remembering()
+    views = [retell(book, record, harp.name, lookups=lookups) for record in records]
     return Shelf(views, conditions, read.fitting_log(book, harp.id), steps=steps, events=events_of(book, harp.id))
 
 

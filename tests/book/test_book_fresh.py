@@ -9,9 +9,10 @@ from stored_sweep import store_sweep
 
 from toneprobe.book import read
 from toneprobe.book.entries import NewFitting, Removal
+from toneprobe.book.rows import to_pluck
 from toneprobe.book.stringing import add_harp, replace_fitting
 from toneprobe.book.write import mark_fresh
-from toneprobe.past import FRESH_DAYS, FreshWish, baselines_kept, choose_fresh, past_of
+from toneprobe.past import FRESH_DAYS, FreshWish, baselines_kept, choose_fresh, past_of, remembering
 
 MARCH, JUNE = date(2024, 3, 2), date(2024, 6, 1)
 NAMES = ("4E", "4D", "4C")
@@ -83,3 +84,14 @@ def test_what_a_fresh_sweep_of_one_string_heard_of_the_others_is_kept_in_mind_wh
     assert (past.beside[capture].days, set(past.beside[capture].readings)) == ((may,), {"4E"})
     assert set(before.beside[capture].readings) == {"4E", "4C"}
     assert past_of(book, harp.id, on=june, heard={"4D": "C4", "4E": "D#4"}).beside[capture].readings == {}
+
+
+def test_many_sweeps_ask_for_each_fresh_pluck_once(book, harp, fresh, monkeypatch):
+    """Ten years of sweeps would else read the first one's plucks 120 times. Derived here: those that are fresh, each once."""
+    asked, later = [], [JUNE + timedelta(30 * k) for k in range(3)]
+    alone = [past_of(book, harp.id, on=day) for day in (MARCH, *later)]
+    expected = {one.id for past in alone for found in past.fresh_plucks.values() for one in found}
+    monkeypatch.setattr(read, "to_pluck", lambda row: asked.append(row["id"]) or to_pluck(row))
+    lookups = remembering()
+    assert [past_of(book, harp.id, on=day, lookups=lookups) for day in (MARCH, *later)] == alone
+    assert len(expected) == 3 and sorted(asked) == sorted(expected)  # 4E twice, 4C once

@@ -103,8 +103,24 @@ def plucks_of_fitting(book: Book, fitting_id: int) -> tuple[StoredPluck, ...]:
 
 def fresh_plucks(book: Book, fitting_id: int, *, until: date = date.max) -> tuple[StoredPluck, ...]:
     """The plucks that make the fitting's fresh baseline, of sweeps up to that day; none for a stand-in."""
-    mine = (plucks.c.fitting_id == fitting_id) & plucks.c.is_fresh & ~fittings.c.is_stand_in
-    return _plucks(book, mine & (sweep_rows.c.date <= until))
+    return _plucks(book, _fresh(fitting_id) & (sweep_rows.c.date <= until))
+
+
+def fresh_sweeps(book: Book, harp_id: int, *, until: date = date.max) -> dict[int, tuple[int, ...]]:
+    """By fitting, the sweeps up to that day that hold its `fresh_plucks`, oldest first."""
+    chosen = select(plucks.c.fitting_id, sweep_rows.c.id).select_from(plucks)
+    joined = chosen.join(sweep_rows, sweep_rows.c.id == plucks.c.sweep_id).join(fittings, fittings.c.id == plucks.c.fitting_id)
+    fresh = joined.where(sweep_rows.c.harp_id == harp_id, plucks.c.is_fresh, ~fittings.c.is_stand_in, sweep_rows.c.date <= until)
+    found: dict[int, dict[int, None]] = {}
+    with reading(book) as connection:
+        for fitting_id, sweep_id in connection.execute(fresh.order_by(sweep_rows.c.date, sweep_rows.c.id)):
+            found.setdefault(fitting_id, {})[sweep_id] = None
+    return {fitting_id: tuple(sweep_ids) for fitting_id, sweep_ids in found.items()}
+
+
+def fresh_plucks_in(book: Book, fitting_id: int, sweep_id: int) -> tuple[StoredPluck, ...]:
+    """Those of the fitting's `fresh_plucks` that one sweep holds."""
+    return _plucks(book, _fresh(fitting_id) & (plucks.c.sweep_id == sweep_id))
 
 
 def fittings_heard(book: Book, sweep_ids: Collection[int]) -> frozenset[int]:
@@ -205,6 +221,10 @@ def _unheard(connection: Connection, sweep_id: int) -> tuple[str, ...]:
 def _plucks(book: Book, which: ColumnElement[bool]) -> tuple[StoredPluck, ...]:
     with reading(book) as connection:
         return tuple(map(to_pluck, connection.execute(_pluck_rows().where(which)).mappings()))
+
+
+def _fresh(fitting_id: int) -> ColumnElement[bool]:
+    return (plucks.c.fitting_id == fitting_id) & plucks.c.is_fresh & ~fittings.c.is_stand_in
 
 
 def _pluck_rows() -> Select:
