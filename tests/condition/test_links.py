@@ -9,7 +9,7 @@ from datetime import date
 import numpy as np
 import pytest
 
-from toneprobe.baseline import fresh_baseline
+from toneprobe.baseline import decay_change, fresh_baseline
 from toneprobe.condition import SweepContext, judge
 from toneprobe.condition.context import HeardBeside
 from toneprobe.condition.links import own_room
@@ -127,3 +127,15 @@ def test_a_livelier_room_is_told_when_a_baseline_is_made_in_it(judged, harp):
     for change, is_livelier in ((lambda name, s: in_a_room(s), True), (lambda name, s: s, False)):
         conditions = judged(change, seed=5, without={new.name}).conditions
         assert own_room(new.expected_hz, conditions, RESTRUNG_ON).is_said is is_livelier
+
+
+def test_of_the_linked_strings_only_what_is_used_is_reckoned(linked, monkeypatch):
+    """An old harp's strings were nearly all restrung singly, and each has a dozen others linked with it: their decays cut to lesser losses,
+    which nothing asks for, took half of the judging. Derived here: as many are cut as where nothing is linked, each string's own."""
+    counts, cut_means = [], decay_change._cut_means
+    for is_linked in (True, False):
+        called = []
+        monkeypatch.setattr(decay_change, "_cut_means", lambda *arguments, called=called: called.append(1) or cut_means(*arguments))
+        linked(["3C"], seed=1, is_linked=is_linked)
+        counts.append(len(called))
+    assert counts[0] == counts[1] > 0

@@ -56,11 +56,11 @@ class DecayChange:
 
 
 def decay_change(pairs: Pairs, scatter: Scatter, *, n_now: int, n_fresh: int, hand: float = 0.0,
-                 room_s: float | None = None, crushed: bool = False) -> DecayChange:
+                 room_s: float | None = None, crushed: bool = False, with_cuts: bool = True) -> DecayChange:
     """Change from the pairs, which need at least LEAST_PARTIALS decays known in both. n_now, n_fresh: plucks.
 
     hand: log ratio of pitch glides, how differently the string was plucked (see `hand`). room_s: how long the room rings (see `room_ring`).
-    crushed: one of the two recordings is compressed too hard.
+    crushed: one of the two recordings is compressed too hard. with_cuts: `at_least` too, which takes nearly all of the time.
     """
     pairs = pairs.where(np.isfinite(pairs.log_decay))
     n = len(pairs.n)
@@ -80,7 +80,8 @@ def decay_change(pairs: Pairs, scatter: Scatter, *, n_now: int, n_fresh: int, ha
     for part, of_part in members.items():
         if of_part is not None:
             arguments = pairs.where(of_part), variance[of_part], of_high if part == "high" else shared, heard[of_part]
-            found[part], at_least[part] = _mean(*arguments), _cut_means(*arguments)
+            found[part] = _mean(*arguments)
+            at_least[part] = _cut_means(*arguments) if with_cuts else ()
     less_rung_db = float(pairs.less_rung_db[low].mean()) if low.any() else 0.0
     return DecayChange(**found, less_rung_db=less_rung_db, heard_share=share, at_least=at_least)
 
