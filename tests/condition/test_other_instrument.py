@@ -42,3 +42,18 @@ def test_none_is_called_false_beside_another_instrument(judged, drawn, harp, mon
         assert "false" in was
         assert now == ["unsure" if one == "false" and n_strings == 3 else one for one in was]
         assert any("Another instrument" in text for text in beside.warnings) is (n_strings == 3)
+        assert n_strings < 3 or max(one.false_score or 0.0 for one in beside.conditions) < 37.5  # below what is watched (design)
+
+
+def test_a_string_that_is_dead_beside_another_instrument_stays_dead(judged, drawn, harp, monkeypatch):
+    """A tone from next door makes no ring shorter: false by its partials and a third shorter as well, it is dead by its ring."""
+    name = harp.strings[12].name
+
+    def bad(one, string):
+        return drawn.stray(drawn.shorten(string, 0.62), 12.0, np.random.default_rng(2)) if one == name else string
+
+    for told in (is_beside, warning):
+        monkeypatch.setattr(judgement, told.__name__,
+                            lambda sweep, f=told: f(replace(sweep, at_two_pitches=tuple(spec.name for spec in harp.strings[:3]))))
+    found = next(one for one in judged(bad, seed=4).conditions if one.string == name)
+    assert found.verdict == "dead" and found.false_score < 37.5

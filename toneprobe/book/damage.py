@@ -16,6 +16,7 @@ from datetime import date, datetime
 from typing import Any
 
 from sqlalchemy import JSON, Boolean, Column, ColumnElement, Connection, Date, DateTime, Float, Integer, Table, select, true, type_coerce
+from sqlalchemy.exc import DBAPIError
 from sqlalchemy.types import NullType
 
 from toneprobe.audio import Quality
@@ -43,6 +44,9 @@ SHAPES: Mapping[Column, Any] = {  # of the values that are stored whole
     harps.c.instrument: Instrument, sweeps.c.instrument: Instrument, sweeps.c.warnings: tuple[str, ...], recordings.c.quality: Quality,
     plucks.c.measurement: PluckMeasurement, conditions.c.condition: Condition, owner_settings.c.tolerance: Tolerance,
 }
+# What reading a damaged row raises: our own readers of values, Python's, and SQLite, which says so where text is no UTF-8
+MAY_BE_DAMAGE = (DamagedError, ValueError, TypeError, LookupError, AttributeError, DBAPIError)
+NO_UTF8 = "Could not decode to UTF-8"
 FIRST = (sweeps, plucks, conditions, recordings)  # what can be taken out with its sweep is looked through first
 
 
@@ -109,17 +113,12 @@ def naming_damage(subject: str, connection: Connection) -> Iterator[None]:
     """Turn what a damaged row does to whoever reads it into a DamagedError that names it; its sentence begins with `subject`."""
     try:
         yield
-    except Exception as error:
-        found = _first(connection) if _may_be_damage(error) else None
+    except MAY_BE_DAMAGE as error:
+        is_other = error.is_named if isinstance(error, DamagedError) else isinstance(error, DBAPIError) and NO_UTF8 not in str(error)
+        found = None if is_other else _first(connection)
         if found is None:
             raise
         raise DamagedError(f"{subject} is damaged: {found.what} cannot be read. {found.remedy}", is_named=True) from error
-
-
-def _may_be_damage(error: Exception) -> bool:
-    if isinstance(error, DamagedError):
-        return not error.is_named
-    return isinstance(error, (ValueError, TypeError, LookupError, AttributeError)) or "Could not decode to UTF-8" in str(error)
 
 
 def _first(connection: Connection) -> Damage | None:

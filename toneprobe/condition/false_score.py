@@ -102,7 +102,7 @@ def _pitch_walk(change: Change, noise: SweepNoise) -> Evidence | None:
 
 
 def _sinks(change: Change, noise: SweepNoise) -> Evidence | None:
-    """Watched and never false: worn nylon does it, what holds the string, or a harder pluck. Its size is in cents, its doubt that of the
+    """Watched and never false: worn nylon does it, what holds the string, or a harder pluck. Its size is in cents, its sureness that of the
     ratio: a hand twice as hard makes many cents of many and few of few."""
     sinking = change.sinking
     piece = weigh("sinks", sinking.log_ratio, noticed=1.0, sureness_asked=noise.sureness_asked,

@@ -12,7 +12,7 @@ from toneprobe.condition.common_cause import CommonCause, common_cause
 from toneprobe.condition.common_words import common_warnings
 from toneprobe.condition.context import Comparable, SweepContext, compare_captures, shared_warnings
 from toneprobe.condition.links import fresh_rooms, linked_pairs
-from toneprobe.condition.other_instrument import held_back, is_beside, warning
+from toneprobe.condition.other_instrument import is_beside, warning
 from toneprobe.condition.other_name import may_be_others
 from toneprobe.condition.other_strings import OTHER_SET, is_other_set
 from toneprobe.condition.room import room_doubt
@@ -67,18 +67,18 @@ def judge(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument: Ins
     if is_other_set([(changes[name], noises[name]) for name in rated]):
         others = {name: other_set_condition(sweep.readings[name], fresh[name]) for name in rated}
         return Judgement(tuple((unscored | others)[spec.name] for spec in instrument.strings), (OTHER_SET, *_two_positions(sweep)), None)
-    conditions, semitone = [], semitones_off(sweep, instrument)
+    conditions, semitone, beside = [], semitones_off(sweep, instrument), is_beside(sweep)
     for spec in instrument.strings:
         if spec.name in unscored:
             conditions.append(unscored[spec.name])
             continue
         said = context.said.get(spec.name, {}) if context else {}
         around = Surroundings(sweep, noises[spec.name], common, common.level_beside(spec), spec.name in semitone,
-                              comparable[spec.name].spoilt_by, comparable[spec.name].crushed_by, said)
+                              comparable[spec.name].spoilt_by, comparable[spec.name].crushed_by, said, beside)
         conditions.append(judge_rated(sweep.readings[spec.name], fresh[spec.name], changes[spec.name], around))
     told = common_warnings(common, noise=noise, a4_hz=instrument.a4_hz)
-    if is_beside(sweep):
-        conditions, told = [held_back(one) for one in conditions], (warning(sweep), *told)
+    if beside:
+        told = (warning(sweep), *told)
     return Judgement(tuple(conditions), (*shared_warnings(comparable), *_two_positions(sweep), *told), common,
                      {string: one.spoilt_by for string, one in comparable.items() if one.spoilt_by})
 

@@ -9,10 +9,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from toneprobe.condition.verdict import Condition
+from toneprobe.condition.dead_score import Case
+from toneprobe.limits import OTHER_INSTRUMENT_SAY
 from toneprobe.phrases import listed
 from toneprobe.session.reading import SweepReading
 
+HELD_BACK = "Another instrument seems to have played beside the sweep, which may make a string seem false: pluck it again when it is quiet."
 LEAST_STRINGS = 3  # one may have been tuned in between, a second have slipped (set)
 
 
@@ -25,9 +27,7 @@ def warning(sweep: SweepReading) -> str:
             "two pitches a semitone apart or more. No string is called false by this recording: sweep again when it is quiet.")
 
 
-def held_back(condition: Condition) -> Condition:
-    """The same, but not called false."""
-    if condition.verdict != "false":
-        return condition
-    reason = "Another instrument seems to have played beside the sweep, which may make a string seem false."
-    return replace(condition, verdict="unsure", reasons=(reason, *condition.reasons), next_step="Pluck it again when it is quiet.")
+def held_back(case: Case) -> Case:
+    """The same evidence of a false string, which here leaves one unsure and no more: a ring that is lost beside it decides as ever."""
+    evidence = tuple(replace(one, sureness=min(one.sureness, OTHER_INSTRUMENT_SAY)) for one in case.evidence)
+    return Case(OTHER_INSTRUMENT_SAY, evidence, could_tell=False)

@@ -31,6 +31,7 @@ from toneprobe.condition.next_steps import (
     unsure_step,
     watch_step,
 )
+from toneprobe.condition.other_instrument import HELD_BACK, held_back
 from toneprobe.condition.reasons import case_reasons, is_hidden_by_room, out_of_tune, sound_reasons, unsure_reasons
 from toneprobe.condition.sweep_noise import SweepNoise
 from toneprobe.condition.verdict import Condition
@@ -55,6 +56,7 @@ class Surroundings:
     spoilt_by: tuple[str, ...] = ()  # as `context.Comparable` has it …
     crushed_by: tuple[str, ...] = ()  # … this too
     said: Mapping[str, Sequence[date]] = field(default_factory=dict)  # by verdict, the days of all sweeps before that say it of this string
+    other_instrument: bool = False  # one played beside the sweep
 
 
 def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundings) -> Condition:
@@ -66,6 +68,8 @@ def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundi
     room_note = [*room_note, *own_room]
     dead = dead_case(blamed, around.noise)
     false = false_case(blamed, around.noise, hardly_rings=_hardly_rings(dead, blamed), has_fallen=fallen is not None)
+    is_held_back = around.other_instrument and (false.strength or 0.0) >= limits.WATCHED
+    false = held_back(false) if is_held_back else false
     if fallen:
         evidence = tuple(strongest([fallen, *dead.evidence]))
         dead = Case(together(evidence), evidence, dead.could_tell)
@@ -73,12 +77,13 @@ def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundi
     told = Told(blamed, told_ring(blamed, dead, around.noise), enlarged(change.brightness, around.noise.brightness_scale))
     hidden = verdict == "unsure" and is_hidden_by_room(dead, told)
     room_note = [*room_note, *_reckoned(dead, told)] if verdict != "sound" else []
+    beside_note = [HELD_BACK] if is_held_back and verdict == "unsure" else []
     beside = pitch_against_others(now, around.level)
     off = [] if fallen else out_of_tune(beside, now.figures["cents_off"], may_be_set=around.may_be_set,
                                           voices_cents=_voices_cents(verdict, false, change))
     return Condition(
         now.string, now.note, verdict, score(dead.strength), score(false.strength), now.n_plucks,
-        tuple(_reasons(verdict, dead, false, told) + off + room_note),
+        tuple(beside_note + _reasons(verdict, dead, false, told) + off + room_note),
         _next_step(verdict, (dead, false), now.n_plucks, around, hidden_by_room=hidden),
         now.figures, fresh.figures, _changes(against_others, told, around.noise),
     )
