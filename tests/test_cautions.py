@@ -55,6 +55,6 @@ def test_the_page_the_steps_and_the_readme_show_the_same_list(run, book, tmp_pat
     listed = re.search(r'class="cautions".*?<ul>(.*?)</ul>', page, re.DOTALL)[1]
     assert tuple(re.findall(r"<li>(.*?)</li>", listed, re.DOTALL)) == CAUTIONS
     for step in (dead_step(3), dead_step(1, set_aged=True), false_step("stretch"), false_step("astray"), fallen_step(rung_out=True)):
-        assert step.endswith(" ".join(CAUTIONS))
+        assert step.text.endswith(" ".join(CAUTIONS))
     listed = README.split("## Before you change a string")[1].split("\n\n")[1]
     assert tuple(line.removeprefix("- ") for line in listed.splitlines()) == CAUTIONS

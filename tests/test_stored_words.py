@@ -11,7 +11,6 @@ from dataclasses import replace
 import pytest
 from made_up_report import condition_of, facts_of
 
-from toneprobe.condition.next_steps import sends_to_technician
 from toneprobe.measure.other_lines import BODY, HUM, NOT_KNOWN, SUM_TONE, VOICE
 from toneprobe.remarks import is_noisy, rang_along
 from toneprobe.report.view import find_string_view, sweep_view
@@ -52,19 +51,6 @@ def test_a_noisy_recording():
 @pytest.mark.parametrize("caution", CAUTIONS)
 def test_the_cautions_that_end_a_step(caution):
     assert shown(f"Change it. {caution}", "dead").next_step == "Change it.", WHY
-
-
-@pytest.mark.parametrize(("step", "state"), [
-    ("Sweep again in the tuning of the fresh sweep.", "other note"),
-    ("Make sure which harp was recorded, and which strings are on it.", "other strings"),
-])
-def test_why_a_string_was_not_compared(step, state):
-    assert shown(step).state == state, WHY
-
-
-def test_what_is_for_a_technician():
-    assert sends_to_technician("Check pedal or lever and the tuning pin, tune it, pluck it again. If the pin does not hold, show it to a "
-                               "harp technician."), WHY
 
 
 def test_a_string_without_a_beat():

@@ -186,7 +186,7 @@ def _as_stand_in(condition: Condition) -> Condition:
     if condition.verdict == "unheard":
         return condition
     return replace(condition, verdict="unrated", dead_score=None, false_score=None, reasons=("A stand-in is on: it is not judged.",),
-                   next_step="Put the right string on when you have it.")
+                   next_step="Put the right string on when you have it.", step_kind="")
 
 
 def _as_fresh(condition: Condition) -> Condition:

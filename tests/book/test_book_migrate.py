@@ -23,10 +23,12 @@ from toneprobe.book.read import conditions_of, current_fittings, fitting_log, fr
 from toneprobe.book.schema import SCHEMA
 from toneprobe.book.steps import STEPS
 from toneprobe.book.stringing import add_harp
+from toneprobe.condition.next_steps import KINDS
 from toneprobe.errors import BookError
 
 STORED = sorted(Path(__file__).with_name("schemas").glob("schema_*.sql"))
 OLDEST = Path(__file__).with_name("schemas") / "schema_1.sql"
+SCHEMA_3 = Path(__file__).with_name("schemas") / "schema_3.sql"
 
 
 def restore(schema, folder):
@@ -71,6 +73,40 @@ def test_an_older_book_opens_with_all_that_was_in_it(schema, tmp_path, made):
 @pytest.mark.parametrize("schema", STORED, ids=lambda path: path.stem)
 def test_an_upgraded_book_is_built_like_a_new_one(schema, tmp_path):
     assert shape(open_book(restore(schema, tmp_path / "old"))) == shape(create_book(tmp_path / "new"))
+
+
+# Steps as release 0.1.0 words them, and what kind of step each is.
+STEPS_OF_SCHEMA_3 = [
+    ("Check once more before you spend money: pluck again, twice, with the neighbours damped.", "check first"),
+    ("Condemned before: called dead on 1 May 2026. Change the string.", "otherwise condemned"),
+    ("First make sure that it is not the room (see the notes on this recording); then change the string.", "maybe room"),
+    ("Record it once more close to the strings, or in a room with curtains and carpets, plucked three times.", "elsewhere"),
+    ("Sweep again in the tuning of the fresh sweep.", "other position"),
+    ("Make sure which harp was recorded, and which strings are on it.", "other strings"),
+    ("Check pedal or lever and the tuning pin. If the pin does not hold, show it to a harp technician.", "technician"),
+    ("Change the string. Cracks, pins that slip or turn back: leave them alone and call a harp technician.", ""),
+    ('Watch: "next_step": "at the next sweep".', ""),
+]
+
+
+@pytest.mark.parametrize(("step", "kind"), STEPS_OF_SCHEMA_3)
+def test_the_kind_of_a_step_is_taken_from_its_words_once(step, kind, tmp_path):
+    assert kind in KINDS
+    folder = restore(SCHEMA_3, tmp_path / "old")
+    with closing(sqlite3.connect(folder / "book.sqlite")) as direct, direct:
+        (whole,) = direct.execute("SELECT condition FROM conditions WHERE string = '4D'").fetchone()
+        whole = json.dumps(json.loads(whole) | {"next_step": step})
+        direct.execute("UPDATE conditions SET next_step = ?, condition = ? WHERE string = '4D'", (step, whole))
+        direct.execute("UPDATE conditions SET next_step = x'ff' WHERE string = '4C'")  # no UTF-8
+    book = open_book(folder)
+    told = {name: json.loads(whole) for name, whole in rows(book, "SELECT string, condition FROM conditions")}
+    assert told["4D"]["next_step"] == step and told["4D"].get("step_kind", "") == kind
+    assert "step_kind" not in told["4E"] and "step_kind" not in told["4C"]
+
+
+def rows(book, question):
+    with closing(sqlite3.connect(book.folder / "book.sqlite")) as direct:
+        return direct.execute(question).fetchall()
 
 
 def shape(book):

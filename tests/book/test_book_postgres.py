@@ -19,13 +19,14 @@ from stored_sweep import store_sweep
 
 from toneprobe.book.check import check_book
 from toneprobe.book.clips import read_clip
-from toneprobe.book.connect import reading
+from toneprobe.book.connect import reading, writing
 from toneprobe.book.entries import NewFitting, Removal
 from toneprobe.book.export import export_book
 from toneprobe.book.migrate import migrate
 from toneprobe.book.opening import create_book, open_book
 from toneprobe.book.read import conditions_of, current_fittings, fresh_plucks, plucks_of, sweeps
 from toneprobe.book.schema import SCHEMA, tables
+from toneprobe.book.step_to_4 import add_step_kinds
 from toneprobe.book.stringing import add_harp, replace_fitting
 from toneprobe.book.taken_out import take_out_sweep
 from toneprobe.book.write import mark_fresh
@@ -105,10 +106,25 @@ def test_a_book_in_postgresql_serves_like_a_file(server, tmp_path, made):
     assert current_fittings(book, harp.id, on=date(2024, 5, 1))["4C"] == new and check_book(book) == ()
     export_book(book, tmp_path / "out")
     assert len(json.loads((tmp_path / "out" / "book.json").read_text())["tables"]["plucks"]) == 3
+    _name_steps(book, record.id)
     _upgrade(book)
     taken = take_out_sweep(book, harp.id, record.id, today=date(2024, 6, 1))
     assert sweeps(book, harp.id) == () and taken.bare == ("4E", "4D", "4C") and taken.path.is_file()
     assert store_sweep(book, expected).id != record.id  # may be measured again
+
+
+def _name_steps(book, sweep_id):
+    """The one step of the schema that looks into stored JSON."""
+    said = "Sweep again in the tuning of the fresh sweep."
+    with writing(book) as connection:
+        connection.exec_driver_sql(f"UPDATE conditions SET next_step = '{said}' WHERE string = '4D'")
+        plain = "CAST(condition AS TEXT)"
+        without = f"REPLACE({plain}, ', \"step_kind\": \"\"', '')"
+        told = f"REPLACE({without}, '\"next_step\": \"\"', '\"next_step\": \"{said}\"')"
+        connection.exec_driver_sql(f"UPDATE conditions SET condition = CAST({told} AS JSON)")
+        add_step_kinds(connection)
+    assert {one.condition.string: (one.condition.next_step, one.condition.step_kind) for one in conditions_of(book, sweep_id)} == {
+        "4E": (said, ""), "4D": (said, "other position"), "4C": (said, "")}
 
 
 def _upgrade(book):

@@ -6,7 +6,24 @@ from datetime import date
 
 import pytest
 
-from toneprobe.condition.next_steps import CAUTION, dead_step, fallen_step, false_step, otherwise_condemned, short_step, watch_step
+from toneprobe.condition.next_steps import (
+    CAUTION,
+    CHECK_FIRST,
+    KINDS,
+    MAYBE_ROOM,
+    TECHNICIAN,
+    Step,
+    dead_step,
+    fallen_step,
+    false_step,
+    otherwise_condemned,
+    short_step,
+    sinking_step,
+    slipping_step,
+    unsteady_step,
+    unsure_step,
+    watch_step,
+)
 
 
 @pytest.mark.parametrize(("step", "short"), [
@@ -18,19 +35,19 @@ from toneprobe.condition.next_steps import CAUTION, dead_step, fallen_step, fals
                             "to three weeks before a concert."),
     (fallen_step(True), "Do not pull it up to pitch; slacken it and change it."),
     # as it stands in books that were written before
-    ("Check once more before you spend money: pluck again, three times, with the neighbours damped, for a neighbour that answers is no "
-     "fault. If it stays so, change the string: no tuning helps a false one. ",
+    (Step("Check once more before you spend money: pluck again, three times, with the neighbours damped, for a neighbour that answers is "
+          "no fault. If it stays so, change the string: no tuning helps a false one. "),
      "Check once more: pluck again, three times, with the neighbours damped. If it stays so, change the string."),
 ])
 def test_in_short_the_action_and_its_day_are_kept(step, short):
-    assert short_step(step.removesuffix(CAUTION)) == short
+    assert short_step(step.text.removesuffix(CAUTION)) == short
 
 
 @pytest.mark.parametrize("step", [dead_step(2), dead_step(3), dead_step(3, said_before=True), false_step("astray_cents"),
                                   false_step("beat_db", said_before=True), false_step("beat_db", otherwise="dead on 1 May 2026")])
 def test_every_string_that_wants_changing_has_a_day(step):
     """Two to three weeks before a concert, so that the new one has settled (common practice)."""
-    assert "change the string two to three weeks before a concert" in step.casefold()
+    assert "change the string two to three weeks before a concert" in step.text.casefold()
 
 
 def test_what_condemned_a_string_before_is_named_with_its_days():
@@ -41,4 +58,18 @@ def test_what_condemned_a_string_before_is_named_with_its_days():
 
 
 def test_what_is_short_already_stays():
-    assert short_step(watch_step()) == watch_step()
+    assert short_step(watch_step().text) == watch_step().text
+
+
+@pytest.mark.parametrize("step", [
+    dead_step(1), dead_step(2), dead_step(3), dead_step(2, set_aged=True), dead_step(2, said_before=True), dead_step(2, otherwise="false"),
+    false_step("beat_db"), false_step("stretch"), false_step("beat_db", said_before=True), false_step("beat_db", otherwise="dead"),
+    fallen_step(True), fallen_step(False), watch_step(), unsteady_step(), sinking_step(), slipping_step(), unsure_step(),
+    unsure_step(hidden_by_room=True), unsure_step(crushed_now=True), unsure_step(spoilt_now=True), unsure_step(spoilt_fresh=True)])
+def test_the_kind_of_a_step_is_what_its_words_say(step):
+    """As a player reads them: more plucks first, the room first, a technician for this very string (derived here from the words)."""
+    said = step.text.removesuffix(CAUTION).casefold()
+    assert step.kind in KINDS
+    assert (step.kind == CHECK_FIRST) == ("check once more" in said)
+    assert (step.kind == MAYBE_ROOM) == ("make sure that it is not the room" in said)
+    assert (step.kind == TECHNICIAN) == ("technician" in said)

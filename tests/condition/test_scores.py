@@ -23,7 +23,7 @@ from toneprobe.condition.context import Capture, compare_captures
 from toneprobe.condition.dead_score import dead_case
 from toneprobe.condition.evidence import Evidence, score, sureness_asked, together, weigh
 from toneprobe.condition.false_score import chi2_sigmas, false_case
-from toneprobe.condition.next_steps import sends_to_technician, slipping_step, unsteady_step
+from toneprobe.condition.next_steps import TECHNICIAN, slipping_step, unsteady_step
 from toneprobe.condition.sweep_noise import QUIET_CHI2, QUIET_SHARE, SweepNoise, noise_caution, noise_for, sweep_noise
 from toneprobe.measure.figure import Figure
 
@@ -160,7 +160,7 @@ def test_a_pitch_that_wanders_is_watched_and_never_false(walk_db):
                        ripple=RippleChange(UNKNOWN, pitch_walk_db=Figure(walk_db, 0.3)))
     case = false_case(unsteady, NOISE)
     assert 37.5 <= score(case.strength) < 50.0 and case.evidence[0].kind == "pitch_walk"
-    assert sends_to_technician(unsteady_step())
+    assert unsteady_step().kind == TECHNICIAN
 
 
 @pytest.mark.parametrize(("se", "could_tell"), [(0.5, True), (1.9, True), (2.2, False), (4.0, False)])
@@ -199,7 +199,7 @@ def test_a_pitch_that_falls_from_pluck_to_pluck_is_watched_and_never_false(cents
     falls = replace(change(astray=Figure(0.2, 0.3), pattern=[(n, 0.1, 0.8) for n in range(1, 7)], ripple=Figure(0.0, 0.3)),
                     pitch_fall=PitchFall(Figure(cents, se), cents))
     assert least <= score(false_case(falls, NOISE).strength) < most
-    assert sends_to_technician(slipping_step())
+    assert slipping_step().kind == TECHNICIAN
 
 
 @pytest.mark.parametrize(("log_ratio", "se", "now_cents", "fresh_cents", "least", "most"), [

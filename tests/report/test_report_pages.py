@@ -13,6 +13,7 @@ import pytest
 from rich.console import Console
 
 from toneprobe.book.entries import StoredCondition
+from toneprobe.condition.next_steps import fallen_step
 from toneprobe.errors import UsageError
 from toneprobe.events import Event
 from toneprobe.fittings import known_on
@@ -451,8 +452,9 @@ def test_half_of_an_even_number_of_strings_stand_above_their_middle(view):
 
 
 def test_a_step_that_names_the_technician_is_passed_on(facts):
-    slipped = "If the pin does not hold, show it to a harp technician."
-    conditions = tuple(replace(one, next_step=slipped) if one.string == "4C" else one for one in facts.conditions)
+    slipped = fallen_step(rung_out=False)
+    conditions = tuple(replace(one, next_step=slipped.text, step_kind=slipped.kind) if one.string == "4C" else one
+                       for one in facts.conditions)
     told = technician_view(sweep_view(replace(facts, conditions=conditions)))
     assert [one.strings for one in told.concerns] == ["4C"]
     plain = technician_page(technician_view(sweep_view(facts)))

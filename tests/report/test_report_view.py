@@ -45,7 +45,7 @@ def test_the_first_screen_has_the_step_of_every_string_that_wants_changing(facts
     steps = {"1D": ("dead", dead_step(2)), "4A": ("dead", dead_step(3)), "6D": ("false", false_step("beat_db")),
              "3C": ("false", false_step("stretch")), "5G": ("watch", watch_step())}
     left = {"2C": "unsure", "2D": "unsure", "0G": "unheard"}
-    conditions = tuple(replace(one, verdict=steps[one.string][0], next_step=steps[one.string][1]) if one.string in steps
+    conditions = tuple(replace(one, verdict=steps[one.string][0], next_step=steps[one.string][1].text) if one.string in steps
                        else replace(one, verdict=left.get(one.string, "sound"), next_step="") for one in facts.conditions)
     shown = sweep_view(replace(facts, conditions=conditions)).first_steps
     assert sorted(line.what for line in shown[:4]) == ["Next for 1D", "Next for 3C", "Next for 4A", "Next for 6D"]
@@ -101,8 +101,9 @@ def test_what_the_room_hides_is_not_to_be_plucked_again_in_it(facts, n_hidden, g
     """Of five unsure strings. Where it hides most, the rest too are left alone: at home they would be of another room than their sweep."""
     names = ("1E", "1D", "1C", "1B", "1A")
     conditions = tuple(
-        replace(one, verdict="unsure", next_step=unsure_step(hidden_by_room=names.index(one.string) < n_hidden)) if one.string in names
-        else replace(one, verdict="sound") for one in facts.conditions)
+        replace(one, verdict="unsure", next_step=step.text, step_kind=step.kind) if one.string in names
+        else replace(one, verdict="sound") for one in facts.conditions
+        for step in [unsure_step(hidden_by_room=one.string in names[:n_hidden])])
     told = sweep_view(replace(facts, conditions=conditions)).not_judged
     assert [(" ".join(sorted(one.name for one in group.strings)), group.remedy.startswith(remedy)) for group, (_, remedy) in
             zip(told, groups, strict=True)] == [(strings, True) for strings, _ in groups]

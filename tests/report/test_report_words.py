@@ -140,7 +140,7 @@ def test_sureness_is_calm_and_names_the_plucks():
     """Score 50 names a string, 100 is twice that; a single pluck may be a slip of the hand."""
     assert [sureness_text("dead", score, 2) for score in (51.0, 75.0, 100.0)] == [
         "likely, from 2 plucks", "sure, from 2 plucks", "very sure, from 2 plucks"]
-    assert sureness_text("dead", 100.0, 3, dead_step(3)) == "very sure, from 3 plucks"
+    assert sureness_text("dead", 100.0, 3, dead_step(3).kind) == "very sure, from 3 plucks"
     assert sureness_text("false", 100.0, 1) == "likely, from one pluck only"
     assert sureness_text("sound", 3.0, 3) == "as far as 3 plucks can tell"
     assert sureness_text("watch", 40.0, 1) == "a suspicion, from one pluck only"
@@ -150,12 +150,12 @@ def test_sureness_is_calm_and_names_the_plucks():
 def test_no_more_is_claimed_than_the_step_beside_it_leaves():
     """It asks for a check, or for the room first, or has an earlier sweep behind it."""
     once, again = false_step("beat_db"), false_step("beat_db", said_before=True)
-    assert sureness_text("false", 100.0, 2, once) == "very sure for this one sweep, from 2 plucks"
-    assert sureness_text("false", 55.0, 2, once) == "likely, from 2 plucks"
-    assert sureness_text("false", 100.0, 2, again) == "very sure, from 2 plucks"
+    assert sureness_text("false", 100.0, 2, once.kind) == "very sure for this one sweep, from 2 plucks"
+    assert sureness_text("false", 55.0, 2, once.kind) == "likely, from 2 plucks"
+    assert sureness_text("false", 100.0, 2, again.kind) == "very sure, from 2 plucks"
     otherwise = false_step("beat_db", otherwise="dead on 10 January 2026")  # no sweep before called it false
-    assert sureness_text("false", 100.0, 2, otherwise) == "very sure for this one sweep, from 2 plucks"
-    assert sureness_text("dead", 100.0, 3, dead_step(3, set_aged=True)) == "likely, from 3 plucks; the room is still in question"
+    assert sureness_text("false", 100.0, 2, otherwise.kind) == "very sure for this one sweep, from 2 plucks"
+    assert sureness_text("dead", 100.0, 3, dead_step(3, set_aged=True).kind) == "likely, from 3 plucks; the room is still in question"
 
 
 def test_small_words():

@@ -28,7 +28,7 @@ from sqlalchemy import (
 
 from toneprobe.measure.figure import FIGURES
 
-SCHEMA = 3
+SCHEMA = 4
 
 tables = MetaData()
 

@@ -6,6 +6,7 @@ No step names its string, so that strings with one step can be listed before it.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date
 
 from toneprobe.condition.verdict import CONDEMNING
@@ -34,14 +35,34 @@ ASIDES = (" (see the notes on this recording)", ", so that the new one has settl
 ROOM_FIRST = "First make sure that it is not the room"
 SAID_BEFORE = "An earlier sweep said so too"
 CONDEMNED = "Condemned before"
+
+# What kind of step it is, for whoever shows it. Stored with every condition: a new word here, never another for the same.
+CHECK_FIRST = "check first"  # plucked once more before money is spent on it
+OTHERWISE_CONDEMNED = "otherwise condemned"  # no sweep before named this fault, but one another
+MAYBE_ROOM = "maybe room"  # the room is to be asked first
+ELSEWHERE = "elsewhere"  # it is the room that hides what the string lost, so that plucking it again there does not help
+TECHNICIAN = "technician"  # this very string is for one; the cautions name one at every change
+OTHER_POSITION, OTHER_STRINGS = "other position", "other strings"  # why it was not compared
+KINDS = ("", CHECK_FIRST, OTHERWISE_CONDEMNED, MAYBE_ROOM, ELSEWHERE, TECHNICIAN, OTHER_POSITION, OTHER_STRINGS)
+FIRST_OF_ITS_KIND = (CHECK_FIRST, OTHERWISE_CONDEMNED)
 MOST_DAYS = 3  # of one verdict, named in a step
 OUT_OF_THIS_ROOM = "Record it once more close to the strings"
 ONCE_MORE = "Check once more before you spend money: pluck again"
 DAMPED = "with the neighbours damped"
 ASK_MECHANISM = "Is its lever, disc or pedal set as it should be? Do not tune it before you have looked."
-OTHER_SET_STEP = "Make sure which harp was recorded, and which strings are on it."
-OTHER_NAME_STEP = "Pluck both, one after the other, and add the recording to this sweep."
-OTHER_POSITION_STEP = "Sweep again in the tuning of the fresh sweep."
+
+
+@dataclass(frozen=True)
+class Step:
+    """What the player does now."""
+
+    text: str  # "" where nothing
+    kind: str = ""  # one of KINDS, "" of a step like any other
+
+
+OTHER_SET_STEP = Step("Make sure which harp was recorded, and which strings are on it.", OTHER_STRINGS)
+OTHER_NAME_STEP = Step("Pluck both, one after the other, and add the recording to this sweep.")
+OTHER_POSITION_STEP = Step("Sweep again in the tuning of the fresh sweep.", OTHER_POSITION)
 
 
 def wants_check(verdict: str, n_plucks: int, *, condemned_before: bool) -> bool:
@@ -64,100 +85,76 @@ def short_step(step: str) -> str:
     return step.strip()
 
 
-def is_to_be_checked(step: str) -> bool:
-    """Whether the step, as told now or in a stored sweep, first asks for more plucks."""
-    return step.startswith(ONCE_MORE)
-
-
-def is_for_another_room(step: str) -> bool:
-    """Whether it is the room that hides what the string lost, so that plucking it again there does not help."""
-    return step.startswith(OUT_OF_THIS_ROOM)
-
-
-def is_first_of_its_kind(step: str) -> bool:
-    """Whether no sweep before named the same fault, though one may have named another."""
-    return is_to_be_checked(step) or step.startswith(CONDEMNED)
-
-
-def may_be_room(step: str) -> bool:
-    """Whether the step first asks for the room."""
-    return step.startswith(ROOM_FIRST)
-
-
-def dead_step(n_plucks: int, *, set_aged: bool = False, said_before: bool = False, otherwise: str = "") -> str:
+def dead_step(n_plucks: int, *, set_aged: bool = False, said_before: bool = False, otherwise: str = "") -> Step:
     """set_aged: most strings of the sweep lost their ring, so the room comes first. otherwise: as of `otherwise_condemned`."""
     change = f"change the string {WHEN}, so that the new one has settled. {CAUTION}"
     if set_aged:
-        return f"{ROOM_FIRST} (see the notes on this recording); then {change}"
+        return Step(f"{ROOM_FIRST} (see the notes on this recording); then {change}", MAYBE_ROOM)
     if said_before:
-        return f"{SAID_BEFORE}: {change}"
+        return Step(f"{SAID_BEFORE}: {change}")
     if otherwise:
-        return f"{_condemned_as(otherwise)} {capital(change)}"
+        return Step(f"{_condemned_as(otherwise)} {capital(change)}", OTHERWISE_CONDEMNED)
     if not wants_check("dead", n_plucks, condemned_before=False):
-        return capital(change)
-    return f"{ONCE_MORE}, twice, {DAMPED}. If it stays so, {change}"
+        return Step(capital(change))
+    return Step(f"{ONCE_MORE}, twice, {DAMPED}. If it stays so, {change}", CHECK_FIRST)
 
 
-def false_step(kind: str, *, said_before: bool = False, otherwise: str = "") -> str:
+def false_step(kind: str, *, said_before: bool = False, otherwise: str = "") -> Step:
     """kind: of the evidence that decided. otherwise: as of `otherwise_condemned`."""
     if kind == "stretch":
-        return ("Check in the log which string is on. If it is the wrong one, change it for one of the fitting's own material and gauge. "
-                f"{CAUTION}")
+        return Step("Check in the log which string is on. If it is the wrong one, change it for one of the fitting's own material and "
+                    f"gauge. {CAUTION}")
     if said_before:
-        return f"{SAID_BEFORE}: change the string {WHEN}, no tuning helps a false one. {CAUTION}"
+        return Step(f"{SAID_BEFORE}: change the string {WHEN}, no tuning helps a false one. {CAUTION}")
     if otherwise:
-        return f"{_condemned_as(otherwise)} Change the string {WHEN}, no tuning helps a false one. {CAUTION}"
-    return (f"{ONCE_MORE}, three times, {DAMPED}, for a neighbour that answers is no fault. If it stays so, change the string "
-            f"{WHEN}: no tuning helps a false one. {CAUTION}")
+        return Step(f"{_condemned_as(otherwise)} Change the string {WHEN}, no tuning helps a false one. {CAUTION}", OTHERWISE_CONDEMNED)
+    return Step(f"{ONCE_MORE}, three times, {DAMPED}, for a neighbour that answers is no fault. If it stays so, change the string "
+                f"{WHEN}: no tuning helps a false one. {CAUTION}", CHECK_FIRST)
 
 
 def _condemned_as(otherwise: str) -> str:
     return f"{CONDEMNED}: called {otherwise}."
 
 
-def fallen_step(rung_out: bool) -> str:
+def fallen_step(rung_out: bool) -> Step:
     if rung_out:
-        return f"Do not pull it up to pitch; slacken it and change it. {CAUTION}"
-    return f"Check pedal or lever and the tuning pin, tune it, pluck it again. If the pin does not hold, {TO_TECHNICIAN}."
+        return Step(f"Do not pull it up to pitch; slacken it and change it. {CAUTION}")
+    return Step(f"Check pedal or lever and the tuning pin, tune it, pluck it again. If the pin does not hold, {TO_TECHNICIAN}.", TECHNICIAN)
 
 
-def sends_to_technician(step: str) -> bool:
-    """Whether the step, as told now or in a stored sweep, is for this very string; the cautions name a technician at every change."""
-    return TO_TECHNICIAN in step
+def watch_step() -> Step:
+    return Step(f"Watch: at the next sweep pluck three times, {DAMPED}, and have a spare ready.")
 
 
-def watch_step() -> str:
-    return f"Watch: at the next sweep pluck three times, {DAMPED}, and have a spare ready."
+def unsteady_step() -> Step:
+    return Step("Do not change the string for it: look whether its tuning pin, or its disc or lever, gives way, and pluck it again. If its "
+                f"pitch still wanders, {TO_TECHNICIAN}.", TECHNICIAN)
 
 
-def unsteady_step() -> str:
-    return ("Do not change the string for it: look whether its tuning pin, or its disc or lever, gives way, and pluck it again. If its "
-            f"pitch still wanders, {TO_TECHNICIAN}.")
+def sinking_step() -> Step:
+    return Step("Watch: pluck it three times more, no harder than its neighbours. If its pitch still sinks, look at its knot and its "
+                "tuning pin, and have a spare ready.")
 
 
-def sinking_step() -> str:
-    return ("Watch: pluck it three times more, no harder than its neighbours. If its pitch still sinks, look at its knot and its tuning "
-            "pin, and have a spare ready.")
-
-
-def slipping_step() -> str:
-    return ("Do not change the string for it: look at its knot and its tuning pin, tune it, pluck it a few times and check its pitch "
-            f"again. If it falls again, {TO_TECHNICIAN}.")
+def slipping_step() -> Step:
+    return Step("Do not change the string for it: look at its knot and its tuning pin, tune it, pluck it a few times and check its pitch "
+                f"again. If it falls again, {TO_TECHNICIAN}.", TECHNICIAN)
 
 
 def unsure_step(*, hidden_by_room: bool = False, crushed_now: bool = False, crushed_fresh: bool = False, spoilt_now: bool = False,
-                spoilt_fresh: bool = False) -> str:
+                spoilt_fresh: bool = False) -> Step:
     """crushed: compressed so hard that weak partials cannot be trusted, in this sweep's recording and in the fresh one; spoilt: the same of
     what bends every decay, whose own remedy stands in the reason.
     """
     if spoilt_fresh:
-        return "Another pluck does not help: the fresh recording is at fault, not the string."
+        return Step("Another pluck does not help: the fresh recording is at fault, not the string.")
     if spoilt_now:
-        return "The recording is at fault, not the string: mend that, and record the sweep again."
+        return Step("The recording is at fault, not the string: mend that, and record the sweep again.")
     if crushed_fresh:
-        return "Its fresh sweep was compressed too hard. Make another one without loss (WAV or FLAC), and from then on it can be told."
+        return Step("Its fresh sweep was compressed too hard. Make another one without loss (WAV or FLAC), and from then on it can be "
+                    "told.")
     if crushed_now:
-        return f"Record it once more without loss (WAV or FLAC), or at 128 kbit/s and more, plucked three times {DAMPED}."
+        return Step(f"Record it once more without loss (WAV or FLAC), or at 128 kbit/s and more, plucked three times {DAMPED}.")
     if hidden_by_room:
-        return f"{OUT_OF_THIS_ROOM}, or in a room with curtains and carpets, plucked three times {DAMPED}."
-    return f"Pluck three times more, {DAMPED}, and let it ring."
+        return Step(f"{OUT_OF_THIS_ROOM}, or in a room with curtains and carpets, plucked three times {DAMPED}.", ELSEWHERE)
+    return Step(f"Pluck three times more, {DAMPED}, and let it ring.")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from toneprobe.baseline.fresh import Baseline
-from toneprobe.condition.next_steps import ASK_MECHANISM, OTHER_NAME_STEP, OTHER_POSITION_STEP, OTHER_SET_STEP
+from toneprobe.condition.next_steps import ASK_MECHANISM, OTHER_NAME_STEP, OTHER_POSITION_STEP, OTHER_SET_STEP, Step
 from toneprobe.condition.verdict import Condition
 from toneprobe.instrument import StringSpec
 from toneprobe.session.reading import Reading
@@ -28,7 +28,7 @@ def left_out_condition(condition: Condition, other: str) -> Condition:
 
 def settling_condition(now: Reading, fresh: Baseline | None) -> Condition:
     return _unscored(now, fresh, "settling", "It is new and still stretches: not judged before its pitch holds.",
-                     "Tune it daily and check its pitch; record its fresh baseline when it holds.")
+                     Step("Tune it daily and check its pitch; record its fresh baseline when it holds."))
 
 
 def unrated_condition(now: Reading, note: str | None) -> Condition:
@@ -64,5 +64,6 @@ def other_name_condition(now: Reading, fresh: Baseline, *, other: str, cents: fl
                      f"not heard: it may have been {other}.", OTHER_NAME_STEP)
 
 
-def _unscored(now: Reading, fresh: Baseline | None, verdict: str, reason: str, step: str) -> Condition:
-    return Condition(now.string, now.note, verdict, None, None, now.n_plucks, (reason,), step, now.figures, fresh.figures if fresh else {})
+def _unscored(now: Reading, fresh: Baseline | None, verdict: str, reason: str, step: Step) -> Condition:
+    return Condition(now.string, now.note, verdict, None, None, now.n_plucks, (reason,), step.text, now.figures,
+                     fresh.figures if fresh else {}, step_kind=step.kind)

@@ -44,3 +44,4 @@ class Condition:
     figures: Mapping[str, Figure]  # this sweep; keys: measure.figure.FIGURES
     fresh: Mapping[str, Figure]  # the fitting's fresh baseline, empty where there is none
     changes: Mapping[str, Figure] = field(default_factory=dict)  # keys: CHANGES; empty without a baseline
+    step_kind: str = ""  # what kind of step the next one is, one of `next_steps.KINDS`

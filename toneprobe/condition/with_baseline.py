@@ -21,6 +21,7 @@ from toneprobe.condition.evidence_words import Told
 from toneprobe.condition.fallen import fallen_case, pitch_against_others
 from toneprobe.condition.false_score import false_case, own_ripple
 from toneprobe.condition.next_steps import (
+    Step,
     dead_step,
     fallen_step,
     false_step,
@@ -81,11 +82,11 @@ def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundi
     beside = pitch_against_others(now, around.level)
     off = [] if fallen else out_of_tune(beside, now.figures["cents_off"], may_be_set=around.may_be_set,
                                           voices_cents=_voices_cents(verdict, false, change))
+    step = _next_step(verdict, (dead, false), now.n_plucks, around, hidden_by_room=hidden)
     return Condition(
         now.string, now.note, verdict, score(dead.strength), score(false.strength), now.n_plucks,
         tuple(beside_note + _reasons(verdict, dead, false, told) + off + room_note),
-        _next_step(verdict, (dead, false), now.n_plucks, around, hidden_by_room=hidden),
-        now.figures, fresh.figures, _changes(against_others, told, around.noise),
+        step.text, now.figures, fresh.figures, _changes(against_others, told, around.noise), step.kind,
     )
 
 
@@ -176,7 +177,7 @@ def _reasons(verdict: str, dead: Case, false: Case, told: Told) -> list[str]:
     return unsure_reasons(dead, false, told) if verdict == "unsure" else case_reasons((dead, false), told)
 
 
-def _next_step(verdict: str, cases: tuple[Case, Case], n_plucks: int, around: Surroundings, *, hidden_by_room: bool) -> str:
+def _next_step(verdict: str, cases: tuple[Case, Case], n_plucks: int, around: Surroundings, *, hidden_by_room: bool) -> Step:
     dead, false = cases
     if verdict in ("dead", "watch") and dead.evidence and dead.evidence[0].kind == "fallen":
         return fallen_step(verdict == "dead")
@@ -189,7 +190,7 @@ def _next_step(verdict: str, cases: tuple[Case, Case], n_plucks: int, around: Su
         "unsure": lambda: unsure_step(hidden_by_room=hidden_by_room, crushed_now=NOW in around.crushed_by,
                                       crushed_fresh=FRESH in around.crushed_by, spoilt_now=NOW in around.spoilt_by,
                                       spoilt_fresh=FRESH in around.spoilt_by),
-        "sound": lambda: "",
+        "sound": lambda: Step(""),
     }
     return steps[verdict]()
 

@@ -97,7 +97,7 @@ def _lean(one: StoredCondition, *, keep_all: bool) -> StoredCondition:
 def _lean_step(one: Condition) -> Condition:
     """Of the condition of one sweep against another the changes that a comparison shows."""
     changes = {key: figure for key, figure in one.changes.items() if key in SHOWN_CHANGES}
-    return replace(one, reasons=(), next_step="", figures={}, fresh={}, changes=changes)
+    return replace(one, reasons=(), next_step="", step_kind="", figures={}, fresh={}, changes=changes)
 
 
 def _lean_reading(one: Reading) -> Reading:

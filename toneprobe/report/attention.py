@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from toneprobe import limits
-from toneprobe.condition.next_steps import is_for_another_room, short_step
+from toneprobe.condition.next_steps import ELSEWHERE, short_step
 from toneprobe.days import day_text
 from toneprobe.phrases import capital, listed
 from toneprobe.report.glossary import (
@@ -117,7 +117,7 @@ def not_judged(strings: Iterable[StringView], *, take_back: int | str | None = N
     """
     strings, groups = tuple(strings), {}
     unsure = [one for one in strings if one.state == "unsure" and not one.spoilt]
-    hidden = {one.name for one in unsure if is_for_another_room(one.next_step)}
+    hidden = {one.name for one in unsure if one.condition.step_kind == ELSEWHERE}
     is_most = 2 * len(hidden) > len(unsure)  # then the others too are best plucked elsewhere: two rooms in one sweep are none
     room = {one.name: OTHER_ROOM.format("most of these" if is_most and len(hidden) < len(unsure) else "these")
             for one in unsure if is_most or one.name in hidden} if hidden else {}

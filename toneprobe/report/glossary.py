@@ -45,7 +45,7 @@ REMEDIES = {
     STAND_IN: "Put the right string on when you have it. A stand-in is never judged and never becomes a baseline.",
     "unsure": f"Pluck these again, three times each, with the neighbours damped, and {TOGETHER}",
     OTHER_NOTE: "Another pedal or lever position is another string length: set it as for the fresh sweep and record these again.",
-    OTHER_SET: f"{next_steps.OTHER_SET_STEP} What can be done is said in the notes on this recording.",
+    OTHER_SET: f"{next_steps.OTHER_SET_STEP.text} What can be done is said in the notes on this recording.",
     LEFT_OUT: f"Damp {{}} and pluck these again; {TOGETHER}",
     "settling": "Check their pitch every day or two until it holds; they are judged once they have settled.",
     "unrated": "Record them when they are new and settled, and keep that sweep as their fresh baseline: 'toneprobe sweep' with "

@@ -14,7 +14,7 @@ from datetime import date
 from statistics import median
 
 from toneprobe.book.entries import Fitting
-from toneprobe.condition.next_steps import sends_to_technician
+from toneprobe.condition.next_steps import TECHNICIAN
 from toneprobe.days import day_text
 from toneprobe.events import Event
 from toneprobe.fittings import repeated_breaks
@@ -169,7 +169,7 @@ def _breaks(strings: Iterable[StringView]) -> list[Concern]:
 
 
 def _named_for_technician(strings: Iterable[StringView], off_since: Mapping[str, date]) -> list[Concern]:
-    named = [one for one in strings if sends_to_technician(one.next_step)]
+    named = [one for one in strings if one.condition.step_kind == TECHNICIAN]
     return [Concern(one.name, " ".join((*map(sentence, one.condition.reasons[:1]), one.next_step)), f"from this sweep, {one.verdict}{off}")
             for one in named
             for off in [f"; that string is off since {day_text(off_since[one.name])}" if one.name in off_since else ""]]

@@ -18,7 +18,7 @@ from datetime import date
 from toneprobe.book.entries import Clip, Fitting, StoredCondition
 from toneprobe.condition import Condition
 from toneprobe.condition.context import Spoiler
-from toneprobe.condition.next_steps import OTHER_POSITION_STEP, OTHER_SET_STEP
+from toneprobe.condition.next_steps import OTHER_POSITION, OTHER_STRINGS
 from toneprobe.condition.unjudged import left_out_condition
 from toneprobe.days import day_text
 from toneprobe.errors import UsageError
@@ -48,6 +48,8 @@ from toneprobe.report.string_view import StringView
 from toneprobe.report.words import headline, is_drowned, left_open, named, order_text, plain_reason, settled_step, sureness_text
 from toneprobe.session import Reading
 from toneprobe.units import note_text, split_note
+
+NOT_COMPARED = {OTHER_POSITION: OTHER_NOTE, OTHER_STRINGS: OTHER_SET}  # states, by kind of step
 
 Measured = Reading | PluckMeasurement | Sequence[PluckMeasurement]
 
@@ -171,7 +173,7 @@ def sweep_view(facts: SweepFacts, backgrounds: Mapping[str, Background] | None =
 def _to_record_again(one: StringView, take_back: int | str | None) -> StringView:
     """To pluck it once more is no help where the noise of the recording hides all strings."""
     step = RECORD_AGAIN.format(take_back)
-    return replace(one, condition=replace(one.condition, next_step=step)) if one.state == "unsure" else one
+    return replace(one, condition=replace(one.condition, next_step=step, step_kind="")) if one.state == "unsure" else one
 
 
 def find_string_view(view: SweepView, name: str) -> StringView:
@@ -196,7 +198,7 @@ def _string_view(place: int, spec: StringSpec | None, condition: Condition, know
     """`other`: the string that rang along with its plucks, "" where none did."""
     condition = left_out_condition(condition, other) if other else condition
     spoilt = facts.spoilt.get(condition.string, "") if condition.verdict == "unsure" else ""
-    condition = replace(condition, next_step=spoilt) if spoilt else condition
+    condition = replace(condition, next_step=spoilt, step_kind="") if spoilt else condition
     ring, brightness = ring_change(condition), brightness_change(condition)
     state, points = _state(condition, known, facts, is_left_out=bool(other)), history(known.history)
     settled_on = facts.settled.get(condition.string) if state == "unrated" else None
@@ -205,7 +207,7 @@ def _string_view(place: int, spec: StringSpec | None, condition: Condition, know
         place=place, name=condition.string, note=note_text(condition.note), letter=_letter(condition.note), spec=spec, condition=condition,
         state=state, left_out_by=other if state == LEFT_OUT else "", spoilt=spoilt if state == "unsure" else "",
         material=material_words(_log(known), spec, on=facts.date),
-        sureness=sureness_text(condition.verdict, _deciding_score(condition), condition.n_plucks, condition.next_step),
+        sureness=sureness_text(condition.verdict, _deciding_score(condition), condition.n_plucks, condition.step_kind),
         ring=ring, brightness=brightness, rows=figure_rows(condition, ring, brightness), remarks=_remarks(known.now),
         now=partial_points(known.now), fresh=partial_points(known.fresh), history=points,
         outlook=outlook(points, today=facts.date), fittings=_log(known), clip_now=known.clip_now, clip_fresh=known.clip_fresh,
@@ -219,10 +221,8 @@ def _log(known: Background) -> tuple[Fitting, ...]:
 def _state(condition: Condition, known: Background, facts: SweepFacts, *, is_left_out: bool) -> str:
     if condition.verdict == "unheard" and is_left_out:
         return LEFT_OUT
-    if condition.verdict == "unsure" and condition.next_step == OTHER_POSITION_STEP:
-        return OTHER_NOTE
-    if condition.verdict == "unsure" and condition.next_step == OTHER_SET_STEP:
-        return OTHER_SET
+    if condition.verdict == "unsure" and condition.step_kind in NOT_COMPARED:
+        return NOT_COMPARED[condition.step_kind]
     if condition.verdict != "unrated":
         return condition.verdict
     on = [one for one in known.fittings if one.removed_on is None or one.removed_on > facts.date]

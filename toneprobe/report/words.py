@@ -11,8 +11,8 @@ from datetime import date
 from shlex import quote
 
 from toneprobe import limits
-from toneprobe.condition import next_steps
 from toneprobe.condition.doubt_words import ERRORS_TOLD, is_within_doubt, percent_doubt
+from toneprobe.condition.next_steps import FIRST_OF_ITS_KIND, MAYBE_ROOM
 from toneprobe.days import DAYS_PER_MONTH, DAYS_PER_YEAR, day_text
 from toneprobe.measure.figure import Figure
 from toneprobe.phrases import capital, count_of, one_after_another
@@ -133,12 +133,12 @@ def left_open(verdicts: Iterable[str]) -> str:
     return f"{rest}." if rest else ""
 
 
-def sureness_text(verdict: str, score: float | None, n_plucks: int, step: str = "") -> str:
+def sureness_text(verdict: str, score: float | None, n_plucks: int, step_kind: str = "") -> str:
     """How sure a verdict is, from its score: at 50 the change is as large as a careful listener notices and beyond the measurement's
     doubt, at 100 twice that.
 
     From one pluck never more than likely: nothing in it tells a slip of the hand; nor while the room is in question. What one sweep tells
-    is sure for that sweep, until another says so too. step: what is advised, `condition.next_steps`.
+    is sure for that sweep, until another says so too. step_kind: of the next one, of `next_steps.KINDS`.
     """
     if verdict not in JUDGED or n_plucks == 0:
         return ""
@@ -148,10 +148,10 @@ def sureness_text(verdict: str, score: float | None, n_plucks: int, step: str = 
     if verdict == "watch":
         return f"a suspicion, {heard}"
     if verdict in CHANGE_VERDICTS and score is not None:
-        if next_steps.may_be_room(step):
+        if step_kind == MAYBE_ROOM:
             return f"likely, {heard}; the room is still in question"
         sure = "likely" if n_plucks == 1 or score < SURE else "sure" if score < VERY_SURE else "very sure"
-        once = next_steps.is_first_of_its_kind(step) and sure != "likely"
+        once = step_kind in FIRST_OF_ITS_KIND and sure != "likely"
         return f"{sure} for this one sweep, {heard}" if once else f"{sure}, {heard}"
     return heard
 

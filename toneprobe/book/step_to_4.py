@@ -1,0 +1,28 @@
+"""From schema 3 to 4: a condition says what kind of step its next one is, which until then stood in the words of the step alone."""
+
+from __future__ import annotations
+
+from sqlalchemy import Connection, text
+
+# How the steps of schema 3 are worded that are of a kind, as patterns of LIKE; the first that fits. Frozen: a book keeps its words.
+WORDED = {
+    "check first": "Check once more before you spend money: pluck again%",
+    "otherwise condemned": "Condemned before%",
+    "maybe room": "First make sure that it is not the room%",
+    "elsewhere": "Record it once more close to the strings%",
+    "other position": "Sweep again in the tuning of the fresh sweep.",
+    "other strings": "Make sure which harp was recorded, and which strings are on it.",
+    "technician": "%show it to a harp technician%",
+}
+KEY = '"next_step": "'  # within a string of JSON its quotes would be escaped, so it is found nowhere else
+
+
+def add_step_kinds(connection: Connection) -> None:
+    """Each stored condition of a worded kind gets its key; a row that is damaged fits no pattern and stays as it lies."""
+    is_sqlite = connection.dialect.name == "sqlite"  # it keeps JSON as text, and would take CAST AS JSON for a number
+    as_text = "condition" if is_sqlite else "CAST(condition AS TEXT)"
+    replaced = f"REPLACE({as_text}, :key, :with_kind)"
+    assigned = replaced if is_sqlite else f"CAST({replaced} AS JSON)"
+    update = text(f"UPDATE conditions SET condition = {assigned} WHERE next_step LIKE :pattern AND {as_text} NOT LIKE '%\"step_kind\"%'")
+    for kind, pattern in WORDED.items():
+        connection.execute(update, {"key": KEY, "with_kind": f'"step_kind": "{kind}", {KEY}', "pattern": pattern})
