@@ -341,6 +341,32 @@ def test_exact_zeros_in_the_midst_of_sound_are_gaps_and_silence_is_none(sweep):
         assert recording_from_samples(whole, RATE_HZ).quality.n_gaps == 0
 
 
+def plucks_of_one_string(*, noise_db=-70):
+    """Eight plucks 4 s apart that fall by 60 dB in 4 s, in steady noise."""
+    time_s = np.arange(32 * RATE_HZ) / RATE_HZ
+    return 0.3 * np.sin(2 * np.pi * 440.0 * time_s) * 10 ** (-60.0 / 20.0 / 4.0 * (time_s % 4.0)) + noise(time_s.size, db=noise_db)
+
+
+def test_seconds_of_zeros_in_the_midst_of_rings_are_gaps_and_no_gain():
+    """Two seconds lost in every other ring: by then it has fallen by 30 dB (derived here), and goes on from there."""
+    broken = np.round(plucks_of_one_string() * 2**15) / 2**15
+    lost = [(round((4 * k + 0.4) * RATE_HZ), round((4 * k + 2.4) * RATE_HZ)) for k in range(1, 8, 2)]
+    for first, stop in lost:
+        broken[first:stop] = 0.0
+    recording = recording_from_samples(broken, RATE_HZ)
+    assert recording.gaps(0, broken.size) == lost and recording.quality.n_gaps == len(lost)
+    assert recording.quality.gain_riding is not True
+
+
+def test_what_is_silenced_until_the_next_pluck_is_a_gate_and_no_gap():
+    """The next pluck is louder than what was cut off; after 1.5 s a ring has fallen by 22 dB (derived here)."""
+    gated = plucks_of_one_string()
+    for k in range(8):
+        gated[round((4 * k + 1.5) * RATE_HZ):round((4 * k + 4) * RATE_HZ)] = 0.0
+    quality = recording_from_samples(gated, RATE_HZ).quality
+    assert quality.n_gaps == 0 and quality.gain_riding is True
+
+
 # Noise floor and hum
 
 

@@ -5,6 +5,7 @@ before it, and a band that has reached the noise floor stays there. Three signs 
 - *ducked*: after a loud onset two bands at least sink below their steady level just before it (automatic gain);
 - *shut*: bands that were level, neither ringing nor falling, drop together at once and stay down (a suppressor or a soft gate);
 - *zeroed*: sound well above the number format's step ends in exact digital silence (a gate, or a file pieced together).
+What a drop-out silenced (see `gaps`) is no sign of any of them, unless as many silences are a gate's.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ ONSET_DB = 12.0  # rise within 0.3 s that makes an event
 EVENT_OVER_FLOOR_DB = 20.0
 STEADY_DB = 1.0  # a ringing string falls by more in 0.3 s
 STEADY_FRAMES = 7  # before an event, over which it is looked at
+LOOK_FRAMES = 30  # after it, at the most
 DUCK_DB = 3.0  # the chance minimum of 3 s of noise lies about 1 dB down (derived: 600 degrees of freedom)
 SHUT_DB = 6.0
 N_EVENTS = 3
@@ -26,18 +28,23 @@ ZEROED_STEPS = 8.0  # rms in steps of the number format, before digital silence
 
 
 def rides_gain(level_db: np.ndarray, bands_db: np.ndarray, *, floor_db: float, still: np.ndarray, lsb: float,
-               foreign: np.ndarray | None = None) -> bool | None:
+               foreign: np.ndarray | None = None, lost: np.ndarray | None = None) -> bool | None:
     """True, False, or None where too few plucks come out of a steady quiet to tell.
 
     level_db: frame levels, shape (n_frames,); bands_db: levels of the wide bands, shape (n_frames, n_bands); still: digital silence;
-    foreign: frames in which something is known to sound that is no pluck, shape (n_frames,), where that is known.
+    foreign: frames in which something is known to sound that is no pluck, lost: those that a drop-out touches, shape (n_frames,), where
+    that is known.
     """
-    foreign = np.zeros(level_db.size, bool) if foreign is None else foreign
-    found = events(level_db, floor_db)
+    foreign, lost = (np.zeros(level_db.size, bool) if frames is None else frames for frames in (foreign, lost))
+    found = [(start, stop) for start, stop in events(level_db, floor_db)
+             if not lost[max(0, start - STEADY_FRAMES): min(stop, start + LOOK_FRAMES)].any()]
     rises = [event for event in found if not foreign[max(0, event[0] - STEADY_FRAMES): event[0]].any()]
     if sum(foreign[start + 3: stop - 3].any() for start, stop in found) > FOREIGN_SHARE * len(found):
-        return rides_gain(level_db, bands_db, floor_db=floor_db, still=still, lsb=lsb)
-    if n_zeroed(level_db, still, lsb) >= 2 or n_shut(bands_db, foreign) >= max(N_EVENTS, SHUT_SHARE * len(rises)):
+        return rides_gain(level_db, bands_db, floor_db=floor_db, still=still, lsb=lsb, lost=lost)
+    n_lost = int(np.count_nonzero(np.diff(lost.astype(np.int8), prepend=0) > 0))
+    if n_zeroed(level_db, still & ~lost, lsb) >= max(2, n_lost):
+        return True
+    if n_shut(bands_db, foreign | lost) >= max(N_EVENTS, SHUT_SHARE * len(rises)):
         return True
     counts = [ducked_bands(bands_db, *event) for event in rises]
     told = [n for n in counts if n is not None]
@@ -57,7 +64,7 @@ def events(level_db: np.ndarray, floor_db: float) -> list[tuple[int, int]]:
 
 def ducked_bands(bands_db: np.ndarray, onset: int, following: int) -> int | None:
     """How many bands sink below what they were before the onset; None where fewer than two were steady, or there is no time to see."""
-    stop = min(following, onset + 30) - 1
+    stop = min(following, onset + LOOK_FRAMES) - 1
     if onset < STEADY_FRAMES or stop - onset < 8:
         return None
     earlier, before = bands_db[onset - STEADY_FRAMES:onset - 4].mean(axis=0), bands_db[onset - 4:onset - 1].mean(axis=0)

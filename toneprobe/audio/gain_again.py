@@ -13,6 +13,7 @@ from dataclasses import replace
 import numpy as np
 
 from toneprobe.audio.gain import rides_gain
+from toneprobe.audio.gaps import lost_frames
 from toneprobe.audio.recording import Recording
 from toneprobe.audio.remarks import RIDES_GAIN
 from toneprobe.audio.spectrum import take_spectra
@@ -36,7 +37,7 @@ def without_foreign_gain(recording: Recording, foreign_s: Sequence[tuple[float, 
     for start_s, end_s in foreign_s:
         foreign[max(0, int((start_s - BESIDE_S) / FRAME_S)): int((end_s + BESIDE_S) / FRAME_S) + 1] = True
     told = rides_gain(decibels(power), decibels(spectra.bands), floor_db=quality.noise_floor_db, still=still, lsb=source.lsb,
-                      foreign=foreign)
+                      foreign=foreign, lost=lost_frames(recording.gaps_at, n_frame=n_frame, n_frames=power.size))
     if told:
         return recording
     warnings = tuple(text for text in quality.warnings if not text.startswith(RIDES_GAIN))

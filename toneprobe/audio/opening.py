@@ -81,7 +81,8 @@ def assemble_recording(source: Source, *, name: str, path: str, codec: str, lack
         remarks = (DAMAGED.format(there_s=survey.n_samples / source.rate_hz, stated_s=source.n_samples / source.rate_hz),)
     source, source_channel = keep_channel(survey, source, channel)
     quality = judge_quality(survey, source, source_channel, channel=channel, remarks=remarks, coarse=coarse_codec(codec))
-    return Recording(path, source.rate_hz, survey.n_samples, survey.peak.size, channel, codec, quality, source, source_channel)
+    return Recording(path, source.rate_hz, survey.n_samples, survey.peak.size, channel, codec, quality, source, source_channel,
+                     gaps_at=() if source.lossy else tuple(survey.gaps[channel]))
 
 
 def check_file(path: str, name: str) -> None:

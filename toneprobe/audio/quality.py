@@ -7,6 +7,7 @@ import numpy as np
 from toneprobe.audio.band import band_grid, band_levels_db, find_high_cut, find_low_cut, is_dense
 from toneprobe.audio.floor import find_floor, is_steady, quiet_seconds
 from toneprobe.audio.gain import rides_gain
+from toneprobe.audio.gaps import lost_frames
 from toneprobe.audio.hum import find_hum
 from toneprobe.audio.recording import Quality
 from toneprobe.audio.remarks import remarks_on_recorder, remarks_on_sound
@@ -36,10 +37,12 @@ def judge_quality(survey: Survey, source: Source, source_channel: int, *, channe
     hum = find_hum(spectra.quiet_freqs_hz, spectra.quiet)
     low_cut_hz, high_cut_hz = find_band_limits(spectra, source, steady=steady)
     eight_bits = source.lsb >= EIGHT_BIT_STEP
-    gain_riding = rides_gain(level_db, decibels(spectra.bands), floor_db=floor_db, still=still, lsb=source.lsb) if not eight_bits else None
+    lost = lost_frames(survey.gaps[channel], n_frame=survey.n_frame, n_frames=power.size)
+    gain_riding = None if eight_bits else rides_gain(level_db, decibels(spectra.bands), floor_db=floor_db, still=still, lsb=source.lsb,
+                                                     lost=lost)
     clipped_s = float(survey.n_clipped[channel]) / source.rate_hz
     codec_kbit_s = kbit_s(source.coded_bytes, survey.n_samples / source.rate_hz, survey.peak.size) if source.coded_bytes else None
-    n_gaps = 0 if source.lossy else int(survey.n_gaps[channel])  # a codec's own zeros are none
+    n_gaps = 0 if source.lossy else len(survey.gaps[channel])  # a codec's own zeros are none
     warnings = (*remarks, *remarks_on_sound(clipped_s=clipped_s, n_gaps=n_gaps, range_db=loud_db - floor_db if steady else None, hum=hum),
                 *remarks_on_recorder(low_cut_hz=low_cut_hz, high_cut_hz=high_cut_hz, rate_hz=source.rate_hz, gain_riding=gain_riding,
                                      eight_bits=eight_bits, codec_kbit_s=codec_kbit_s, coarse=coarse))

@@ -12,7 +12,6 @@ from typing import Protocol
 
 import numpy as np
 
-from toneprobe.audio.gaps import find_gaps
 from toneprobe.audio.source import Source
 
 
@@ -54,6 +53,7 @@ class Recording:
     source: Source | None = field(default=None, repr=False, compare=False)  # where the samples come from
     source_channel: int = field(default=0, repr=False, compare=False)  # the channel in use, as the source counts
     hum: Hum | None = field(default=None, repr=False, compare=False)  # taken out of what is read (see `without_hum`)
+    gaps_at: tuple[tuple[int, int], ...] = field(default=(), repr=False, compare=False)  # as `find_gaps` gives them
 
     @property
     def duration_s(self) -> float:
@@ -76,9 +76,8 @@ class Recording:
         return out
 
     def gaps(self, start: int, stop: int) -> list[tuple[int, int]]:
-        """(first sample, sample after the last) of each drop-out that lies whole in [start, stop)."""
-        found = find_gaps(self.read_as_recorded(start, stop), rate_hz=self.rate_hz, lsb=self.source.lsb) if self.source else []
-        return [(start + first, start + end) for first, end in found]
+        """(first sample, sample after the last) of each drop-out that reaches into [start, stop)."""
+        return [gap for gap in self.gaps_at if gap[0] < stop and gap[1] > start]
 
     def blocks(self, block_s: float = 10.0, *, overlap_s: float = 0.0) -> Iterator[tuple[int, np.ndarray]]:
         """Yield (start, samples) over the whole recording, in order, in bounded memory.

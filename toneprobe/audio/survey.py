@@ -31,7 +31,7 @@ class Survey:
     still: np.ndarray  # (channels, n_frames), True where all samples of the frame are the same: digital silence
     peak: np.ndarray  # (channels,)
     n_clipped: np.ndarray  # (channels,)
-    n_gaps: np.ndarray  # (channels,), drop-outs
+    gaps: list[list[tuple[int, int]]]  # (first sample, sample after the last) of each drop-out, by channel
     swing: np.ndarray  # (channels,), half of the widest distance between highest and lowest sample of one frame: a constant has none
     finite: bool
     kept: list[np.ndarray]  # all samples, as blocks of float32 (channels, n), where small enough to hold; else empty
@@ -69,8 +69,8 @@ def survey_source(source: Source) -> Survey:
     power = np.concatenate([np.empty((source.channels, 0)), *powers], axis=1)
     still = np.concatenate([np.empty((source.channels, 0), bool), *stills], axis=1)
     swing = np.concatenate(swings, axis=1).max(axis=1)
-    n_gaps = np.array([gap.n for gap in gaps])
-    return Survey(n_samples, n_frame, power, still, peak, n_clipped, n_gaps, swing, bool(np.isfinite(peak).all()), kept)
+    found = [gap.found for gap in gaps]
+    return Survey(n_samples, n_frame, power, still, peak, n_clipped, found, swing, bool(np.isfinite(peak).all()), kept)
 
 
 def frame_levels(rows: np.ndarray, n_frame: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:

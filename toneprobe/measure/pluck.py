@@ -52,7 +52,7 @@ def measure_pluck(recording: Recording, named: NamedSpan, *, expected_b: float |
     length_s = min(max(named.span.end_s, named.span.onset_s + SHORTEST_S) - named.span.onset_s, LONGEST_S)
     stop = first + int((PRE_S + length_s) * recording.rate_hz)
     onset = int(named.span.onset_s * recording.rate_hz)
-    gap = next(iter(recording.gaps(onset, stop)), None) if recording.quality.n_gaps else None
+    gap = next((gap for gap in recording.gaps(onset, stop) if gap[0] > onset), None)
     stop = gap[0] if gap else stop
     samples = recording.read(first, stop)
     step = recording.source.lsb if recording.source else 0.0
