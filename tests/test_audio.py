@@ -367,6 +367,16 @@ def test_what_is_silenced_until_the_next_pluck_is_a_gate_and_no_gap():
     assert quality.n_gaps == 0 and quality.gain_riding is True
 
 
+def test_silence_put_where_strings_had_died_away_is_no_gate():
+    """As an editor does that pieces plucks together. A ring that fell by 57 dB lies 9 dB and more under the louder noise after 2.7 s
+    (derived here), and noise is level."""
+    edited = plucks_of_one_string(noise_db=-45)
+    for k in range(8):
+        edited[round((4 * k + 3.8) * RATE_HZ):round((4 * k + 4) * RATE_HZ)] = 0.0
+    quality = recording_from_samples(edited, RATE_HZ).quality
+    assert quality.n_gaps == 0 and quality.gain_riding is not True
+
+
 # Noise floor and hum
 
 

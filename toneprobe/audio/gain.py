@@ -4,7 +4,8 @@ Noise only ever adds to sound. So where nothing rides the gain, no band can be q
 before it, and a band that has reached the noise floor stays there. Three signs tell otherwise, each wanted several times:
 - *ducked*: after a loud onset two bands at least sink below their steady level just before it (automatic gain);
 - *shut*: bands that were level, neither ringing nor falling, drop together at once and stay down (a suppressor or a soft gate);
-- *zeroed*: sound well above the number format's step ends in exact digital silence (a gate, or a file pieced together).
+- *zeroed*: sound well above the number format's step ends in exact digital silence (a gate, or a file pieced together). Where it was
+  level before, as noise is and no string's ring, nothing was cut off that rang: silence was put between plucks that had died away.
 What a drop-out silenced (see `gaps`) is no sign of any of them, unless as many silences are a gate's.
 """
 
@@ -24,6 +25,7 @@ SHARE = 0.6  # of the events that can tell
 TOLD_SHARE = 0.1  # of all events, that can tell at the least: where a clock ticks all through, three of its ticks may seem to (set)
 FOREIGN_SHARE = 0.4  # of all events: what sounds after more of them may be the gain's own doing, noise that it lets in and out (set)
 SHUT_SHARE = 0.3  # of all events: a suppressor shuts after most plucks; a hand, a word or a creaking chair looks like it after one in six
+LEVEL_DB = 0.5  # from one half second to the next; a string that rings for 30 s (60 dB) falls by 1 dB (as for the floor)
 ZEROED_STEPS = 8.0  # rms in steps of the number format, before digital silence
 
 
@@ -88,7 +90,10 @@ def n_shut(bands_db: np.ndarray, foreign: np.ndarray) -> int:
 
 
 def n_zeroed(level_db: np.ndarray, still: np.ndarray, lsb: float) -> int:
-    """How often sound well above the smallest step ends in at least 0.2 s of digital silence."""
+    """How often sound well above the smallest step ends in at least 0.2 s of digital silence; 0 where it mostly was level before, as noise
+    is."""
     least_db = 20.0 * np.log10(ZEROED_STEPS * lsb)
     begins = np.flatnonzero(still[1:-1] & still[2:] & ~still[:-2]) + 1
-    return int(sum(level_db[max(0, begin - 2)] > least_db for begin in begins))
+    zeroed = [begin for begin in begins.tolist() if level_db[max(0, begin - 2)] > least_db]
+    falls_db = [level_db[begin - 11:begin - 6].mean() - level_db[begin - 6:begin - 1].mean() for begin in zeroed if begin >= 11]
+    return len(zeroed) if not falls_db or abs(float(np.median(falls_db))) >= LEVEL_DB else 0
