@@ -12,6 +12,7 @@ from toneprobe.baseline.decay_change import decay_change
 from toneprobe.baseline.pairing import pair_partials
 from toneprobe.baseline.scatter import USUAL_SCATTER
 from toneprobe.measure.figure import FIGURES, Figure, Partial, PluckMeasurement
+from toneprobe.measure.refusal import GAP
 from toneprobe.session import read_sweep
 from toneprobe.session.partial_pooling import pitch_offsets_cents
 from toneprobe.session.pooling import pool, pool_values
@@ -163,6 +164,16 @@ def test_a_pluck_stopped_at_once_is_left_out(ring_s, counts):
     assert read_string([stopped, good]).n_plucks == 1 + (ring_s > 0.114)
     assert read_string([stopped, replace(good, ring_s=0.3)]).n_plucks == 1 + counts  # not where the others ring hardly longer
     assert read_string([stopped]).n_plucks == 1
+
+
+@pytest.mark.parametrize("ring_s, counts", [(0.5, False), (0.9, False), (1.1, True), (2.0, True)])
+def test_a_pluck_that_a_drop_out_cut_off_early_is_left_out(ring_s, counts):
+    """Of a ring of 3 s, heard for 60 dB, 20 of the 30 dB that are compared take 1 s (derived here)."""
+    whole = pluck(t60_s=3.0, partials=[partial(1)])
+    cut = replace(whole, ring_s=ring_s, flags=(GAP,))
+    assert read_string([cut, whole]).n_plucks == 1 + counts
+    assert read_string([cut, cut]).n_plucks == 2  # where there is no other, they are the reading
+    assert read_string([replace(cut, flags=()), whole]).n_plucks == 2  # a hand's damping is its string's ring
 
 
 def test_plucks_of_many_partials_outvote_sounds_of_few():

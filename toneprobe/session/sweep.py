@@ -10,6 +10,7 @@ from toneprobe.limits import RESOLVED_PERIODS
 from toneprobe.measure.beats import BEAT_PARTIALS, LEVEL_RANGE_DB
 from toneprobe.measure.decay import FALLS_ONLY
 from toneprobe.measure.figure import FIGURES, UNSURE_NAME, Figure, Partial, PluckMeasurement
+from toneprobe.measure.refusal import GAP
 from toneprobe.medians import SD_OF_DEVIATION, SE_OVER_MEANS
 from toneprobe.session.partial_pooling import pool_partials, string_decay_spread
 from toneprobe.session.pitch_steps import pitch_steps
@@ -24,7 +25,8 @@ FAINT_DB = 25.0  # a pluck that stands so much less out of the noise than the st
 AS_RICH = 0.75  # … unless it shows so many of that one's partials: then it is the noise that differs, as where the string still rang before
 # all but its last pluck (set here)
 STOPPED_SHARE = 1.0 / 3.0  # a pluck that rang for less than this share of the string's longest, and not long enough for its partials to be
-# told, was stopped at once (set here)
+# told, was stopped at once (set here); where a drop-out cut it off so early, it lacks ten of the 30 dB that verdicts compare, and errs by a
+# fifth and more (measured on cut plucks, of a ring heard for 60 dB)
 HELD_DB = 20.0  # a pluck in which the string fell too little for its decay to be told, where by its other plucks it falls by so much in
 # the time, was a tone that is held: a flute's, a voice's, an organ's next door (set; a string's takes differ by a quarter, not twice)
 
@@ -88,7 +90,7 @@ def note_plucked_most(plucks: Sequence[PluckMeasurement]) -> str:
 def plucks_that_count(plucks: Sequence[PluckMeasurement]) -> list[PluckMeasurement]:
     """Without those that may be something else, a word spoken before the sweep or another string touched: of a doubtful name where others
     have a sure one, far off the pitch at which most partials were heard, held as no string holds its tone, or faint beside the best; and
-    without those that tell little: stopped at once, or not measured at all. One at least is left of any."""
+    without those that tell little: stopped at once, cut off early by a drop-out, or not measured at all. One at least is left of any."""
     sure = [pluck for pluck in plucks if pluck.sureness >= UNSURE_NAME] or plucks
     middle = _pitch_of_most([(pluck.cents_off.value, max(len(pluck.partials), 1)) for pluck in sure if pluck.cents_off.known])
     together = [pluck for pluck in sure
@@ -120,7 +122,8 @@ def _is_held(pluck: PluckMeasurement, plucks: Sequence[PluckMeasurement]) -> boo
 
 
 def _was_stopped(pluck: PluckMeasurement, longest_s: float) -> bool:
-    return pluck.pitch_hz.known and pluck.ring_s < min(STOPPED_SHARE * longest_s, RESOLVED_PERIODS / pluck.pitch_hz.value)
+    is_unresolved = pluck.pitch_hz.known and pluck.ring_s < RESOLVED_PERIODS / pluck.pitch_hz.value
+    return pluck.ring_s < STOPPED_SHARE * longest_s and (is_unresolved or GAP in pluck.flags)
 
 
 def pitch_level(readings) -> Figure:
