@@ -21,7 +21,7 @@ from toneprobe.identify import (
     Rejected,
 )
 from toneprobe.instrument import load_instrument
-from toneprobe.measure.figure import FIGURES, Figure, PluckMeasurement
+from toneprobe.measure.figure import FIGURES, Figure, Partial, PluckMeasurement
 from toneprobe.measure.steps import SUNK
 from toneprobe.remarks import another_tuning, hearing_remarks, rang_along
 from toneprobe.segment import Span
@@ -45,6 +45,23 @@ def test_what_rang_along_is_said_once_with_every_string_that_it_cost():
     told = remarks((5.3, "0F", "5D"), (14.1, "1B", "5D"), (15.2, "1B", "5D"), (20.0, "2C", "4C"), (30.0, "too quiet"))
     assert told == ("A hum.", "Left out, because 5D rang along: 0F at 5.3 s, 1B at 14.1 s and 15.2 s.",
                     "Left out, because 4C rang along: 2C at 20.0 s.", "Left out, because too quiet: the sound at 30.0 s.")
+
+
+def test_a_harp_recorded_in_parts_is_asked_as_a_whole_for_noise_suppression():
+    """The lowest four strings of a lever harp bend by 0.065, its others by 0 to 0.02, through a suppressor all by 0.12 (measured)."""
+    def bent(strings, bend):
+        falls = tuple(Partial(n, 100.0 * n, 0.02, 0.0, 40.0, 2.0, 0.4, 0.0, bend=bend) for n in range(1, 25))
+        return [replace(PLUCK, string=string, partials=falls) for string in strings]
+
+    def is_told(plucks, swept=()):
+        return any("noise suppression" in text for text in hearing_remarks(SILENT, Identification((), (), ()), plucks, swept=swept))
+
+    low, others = ("5G", "5F", "6D", "6C"), tuple(f"{octave}{letter}" for octave in (2, 3, 4) for letter in "DCAGF")
+    part, rest = bent(low, 0.065), bent(others, 0.01)
+    assert not is_told(part) and not is_told(part, [*rest, *part])
+    part, rest = bent(low, 0.12), bent(others, 0.12)
+    assert is_told(part, [*rest, *part]) and is_told([*rest, *part])
+    assert not is_told(part)  # of so few nobody can say
 
 
 def test_many_plucks_an_octave_above_ask_about_the_instrument():

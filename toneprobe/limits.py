@@ -124,6 +124,8 @@ CLEAR_SNR_DB = 42.0  # median over the plucks of a sweep
 SUPPRESSED_BEND = 0.06  # median bend of a sweep's falls from which on noise suppression is likely …
 BENDS_APART = 0.05  # … and by how much that bend then exceeds the other sweep's, by a like hand (measured: real harps −0.03 to 0.04 in six
 # rooms and noises, by the same hand within 0.03; made-up suppressors 0.06 to 0.14)
+LEAST_BENT_STRINGS = 12  # strings from which on their median says so: the lowest bend more by themselves (measured: a lever harp's
+# lowest four 0.06, its lowest eight 0.05, its lowest twelve 0.03, alike in each of its takes)
 LEAST_FALLS = 40  # falls of single partials, whose median bend then errs by 0.015 (set; how that was found is not on record)
 
 # What is told of the whole sweep

@@ -10,7 +10,7 @@ from statistics import median
 from toneprobe.audio import Recording, coarse_codec
 from toneprobe.audio.remarks import EIGHT_BITS, RIDES_GAIN, TOO_NOISY
 from toneprobe.identify import LIKE_NO_STRING, NOTHING_NEW, OCTAVE_ABOVE, TOO_FAINT, Identification
-from toneprobe.limits import LEAST_FALLS, SUPPRESSED_BEND
+from toneprobe.limits import LEAST_BENT_STRINGS, LEAST_FALLS, SUPPRESSED_BEND
 from toneprobe.measure.figure import UNSURE_NAME, PluckMeasurement
 from toneprobe.measure.steps import BURIED_IN_STEPS, SUNK
 from toneprobe.phrases import listed
@@ -47,7 +47,7 @@ def hearing_remarks(recording: Recording, identification: Identification, plucks
     known_s = {at_s for one in identification.named for at_s in one.knocks_s} if knocks else set()
     known = (NOTHING_NEW, LIKE_NO_STRING, TOO_FAINT) if is_codec else (NOTHING_NEW, LIKE_NO_STRING)
     remarks = [*recording.quality.warnings, *_left_out(identification, known_s, known), *knocks, *_doubtful(plucks, swept, file_name)]
-    remarks += [*_two_pitches(plucks), *_suppressed(plucks), *_sunk(recording, plucks), *_octave_above(identification)]
+    remarks += [*_two_pitches(plucks), *_suppressed(plucks, swept), *_sunk(recording, plucks), *_octave_above(identification)]
     return (*remarks, *_played_otherwise(identification), *another_tuning(plucks))
 
 
@@ -103,9 +103,12 @@ def _doubtful(plucks: Sequence[PluckMeasurement], swept: Sequence[PluckMeasureme
     return [f"{'. '.join(told)}. A pluck is named by those before and after it too: {PLUCK_BESIDE}."] if told else []
 
 
-def _suppressed(plucks: Sequence[PluckMeasurement]) -> list[str]:
-    bends = [partial.bend for pluck in plucks for partial in pluck.partials if partial.bend is not None]
-    if len(bends) < LEAST_FALLS or median(bends) < SUPPRESSED_BEND:
+def _suppressed(plucks: Sequence[PluckMeasurement], swept: Sequence[PluckMeasurement]) -> list[str]:
+    """A recording of a few strings, a register of the harp, is asked with all of its sweep."""
+    asked = plucks if len({pluck.string for pluck in plucks}) >= LEAST_BENT_STRINGS else swept or plucks
+    bends = [(pluck.string, partial.bend) for pluck in asked for partial in pluck.partials if partial.bend is not None]
+    told = len(bends) >= LEAST_FALLS and len({string for string, _ in bends}) >= LEAST_BENT_STRINGS
+    if not told or median(bend for _, bend in bends) < SUPPRESSED_BEND:
         return []
     return [f"{BREAKS_OFF}, as noise suppression makes it. Switch it off, above all for a fresh sweep."]
 
