@@ -15,7 +15,7 @@ from pathlib import Path
 from toneprobe.baseline import fresh_baseline
 from toneprobe.book import read
 from toneprobe.book.connect import Book, writing
-from toneprobe.book.entries import Harp, NewSweep, StoredPluck, SweepRecord
+from toneprobe.book.entries import Harp, NewPluck, NewSweep, StoredPluck, SweepRecord
 from toneprobe.book.write import mark_fresh, replace_conditions, store_or_find_sweep
 from toneprobe.condition import Capture, Condition, Judgement, SweepContext, judge
 from toneprobe.condition.context import Spoiler, spoiler
@@ -23,7 +23,18 @@ from toneprobe.errors import DamagedError, RecordingError
 from toneprobe.filing import Filed, entry_of, filed, new_plucks
 from toneprobe.hearing import Heard, Progress, hear
 from toneprobe.instrument import Instrument
-from toneprobe.past import FreshChoice, FreshWish, Lookups, Past, captures_of, choose_fresh, heard_in, past_of, remembering
+from toneprobe.past import (
+    FreshChoice,
+    FreshWish,
+    Lookups,
+    Past,
+    captures_by_string,
+    captures_of,
+    choose_fresh,
+    heard_in,
+    past_of,
+    remembering,
+)
 from toneprobe.remarks import hearing_remarks
 from toneprobe.session import SweepReading, read_sweep
 
@@ -154,21 +165,26 @@ def recall(book: Book, record: SweepRecord, *, lookups: Lookups | None = None) -
 def judge_recalled(recalled: Recalled) -> Judgement:
     """The verdicts that the book's present knowledge gives."""
     fresh = {pluck.measurement.string for pluck in recalled.plucks if pluck.is_fresh}
-    return judge_sweep(recalled.sweep, recalled.past, record=recalled.record, fresh=fresh)
+    return judge_sweep(recalled.sweep, recalled.past, record=recalled.record, plucks=recalled.plucks, fresh=fresh)
 
 
 def judge_since(later: Recalled, earlier: Recalled) -> tuple[Condition, ...]:
     """The later sweep judged as if the earlier were the fresh baseline of every string that it heard: what changed between the two, in the
     way in which a sweep is compared with fresh. The strings need not be the same ones."""
     capture = f"sweep {earlier.record.id}"
-    context = SweepContext(captures_of(later.record.recordings), {capture: captures_of(earlier.record.recordings)})
+    context = SweepContext(captures_of(later.record.recordings), {capture: captures_of(earlier.record.recordings)},
+                           own_now=captures_by_string(later.record.recordings, later.plucks),
+                           own_fresh=captures_by_string(earlier.record.recordings, earlier.plucks))
     fresh = fresh_baseline([[pluck.measurement for pluck in earlier.plucks]], capture=capture)
     return judge(later.sweep, fresh, instrument=later.record.instrument, context=context).conditions
 
 
-def judge_sweep(sweep: SweepReading, past: Past, *, record: SweepRecord | NewSweep, fresh: Collection[str]) -> Judgement:
-    """Every string against its own fresh baseline; `fresh` names those whose baseline this sweep is itself."""
-    context = SweepContext(captures_of(record.recordings), past.captures, past.said, past.beside)
+def judge_sweep(sweep: SweepReading, past: Past, *, record: SweepRecord | NewSweep, plucks: Sequence[NewPluck | StoredPluck],
+                fresh: Collection[str]) -> Judgement:
+    """Every string against its own fresh baseline; `plucks`: the sweep's, which tell what recording each string is in; `fresh` names those
+    whose baseline this sweep is itself."""
+    context = SweepContext(captures_of(record.recordings), past.captures, past.said, past.beside,
+                           captures_by_string(record.recordings, plucks), past.own_captures)
     settling = past.settling - set(fresh)
     heard = _notes(sweep)
     baselines = {string: one for string, one in past.baselines.items() if string not in fresh or one.reading.note == heard.get(string)}
@@ -225,7 +241,7 @@ def _store(book: Book, harp: Harp, swept: Swept, place: Filed, heard: Sequence[H
     replaced = [one.id for one in place.instead_of]
     sweep = read_sweep(plucks, unheard=new.unheard)
     past = past_of(book, harp.id, on=swept.day, heard=_notes(sweep), leaving_out=replaced, owners=heard_in(before))
-    judged = judge_sweep(sweep, past, record=new, fresh=choice.taken)
+    judged = judge_sweep(sweep, past, record=new, plucks=new.plucks, fresh=choice.taken)
 
     def then(record: SweepRecord) -> None:
         if choice.taken or any(one.is_fresh for one in place.instead_of):

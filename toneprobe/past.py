@@ -11,7 +11,7 @@ from toneprobe.audio import Quality, coarse_codec, stored_codec_kbit_s
 from toneprobe.baseline import Baseline, fresh_baseline
 from toneprobe.book import read
 from toneprobe.book.connect import Book
-from toneprobe.book.entries import Fitting, RecordingEntry, StoredPluck
+from toneprobe.book.entries import Fitting, NewPluck, RecordingEntry, StoredPluck
 from toneprobe.condition import Capture
 from toneprobe.condition.context import HeardBeside
 from toneprobe.harp_state import HarpState, harp_state
@@ -48,6 +48,7 @@ class Past:
     said: Mapping[str, Mapping[str, tuple[date, ...]]]  # by verdict, the days of all sweeps before that say it of the fitting
     settled: Mapping[str, date] = field(default_factory=dict)  # strings that their checks show settled, without a baseline: the likely day
     beside: Mapping[str, HeardBeside] = field(default_factory=dict)  # by capture text, what those fresh sweeps heard of the other strings
+    own_captures: Mapping[str, tuple[Capture, ...]] = field(default_factory=dict)  # of the recordings that hold the string's fresh plucks
 
     @property
     def stand_ins(self) -> frozenset[str]:
@@ -78,7 +79,8 @@ def past_of(book: Book, harp_id: int, *, on: date, heard: Mapping[str, str] | No
     said = {string: verdicts[one.id] for string, one in fittings.items() if one.id in verdicts}
     settled = {string: (one.id, heard[string]) for string, one in fittings.items() if heard and string in heard and string not in settling}
     beside = _beside(book, plucks, settled, instrument, lookups)
-    return Past(fittings, _baselines(plucks, lookups), plucks, captures, settling, said, _settled(state, fittings, plucks), beside)
+    own = {string: _own_captures(book, found, lookups) for string, found in plucks.items()}
+    return Past(fittings, _baselines(plucks, lookups), plucks, captures, settling, said, _settled(state, fittings, plucks), beside, own)
 
 
 def remembering() -> Lookups:
@@ -149,6 +151,19 @@ def baselines_kept(book: Book, harp_id: int, *, on: date, owners: Mapping[str, i
 
 def captures_of(recordings: Sequence[RecordingEntry]) -> tuple[Capture, ...]:
     return tuple(Capture(_with_codec(one), float(one.rate_hz)) for one in recordings)
+
+
+def captures_by_string(recordings: Sequence[RecordingEntry], plucks: Iterable[NewPluck | StoredPluck]) -> dict[str, tuple[Capture, ...]]:
+    """Of a sweep, how those of its recordings were made that hold plucks of the string."""
+    captures, places = captures_of(recordings), {}
+    for one in plucks:
+        places.setdefault(one.measurement.string, set()).add(one.recording)
+    return {string: tuple(captures[place] for place in sorted(found)) for string, found in places.items()}
+
+
+def _own_captures(book: Book, plucks: Sequence[StoredPluck], lookups: Lookups) -> tuple[Capture, ...]:
+    places = sorted({(one.sweep_id, one.recording) for one in plucks})
+    return tuple(lookups.captures(book, sweep_id)[place] for sweep_id, place in places)
 
 
 def _with_codec(one: RecordingEntry) -> Quality:

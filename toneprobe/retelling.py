@@ -86,7 +86,7 @@ def shelf_of(book: Book, harp: Harp) -> Shelf:
 def _not_said_twice(own: Sequence[str], compared: Sequence[str]) -> tuple[str, ...]:
     """What the recordings could not carry, without what the comparison says of them in its own words."""
     is_told = any(f"{NOW} recording{one.what}" in text for one in (RIDES_GAIN, RIDES_GAIN_OR_CRUSHED, EIGHT_BITS) for text in compared)
-    is_crushed = any(text.startswith(f"{NOW} recording{COMPRESSED}") for text in compared)
+    is_crushed = any(f"{NOW} recording{COMPRESSED}" in text for text in compared)
     return tuple(text for text in own if not (is_told and text.startswith(SPOILS_DECAYS))
                  and not (is_crushed and text.startswith(f"It{COMPRESSED}")))
 

@@ -11,6 +11,7 @@ import shlex
 import shutil
 
 import pytest
+import soundfile
 
 from toneprobe.book import read
 from toneprobe.book.check import check_book
@@ -48,6 +49,16 @@ def test_plucked_again_and_measured_together_is_one_sweep_in_the_place_of_the_fi
     kept = json.loads((book / "withdrawn" / "sweep-2.json").read_text(encoding="utf-8"))
     assert (kept["why"], len(kept["tables"]["plucks"])) == ("sweep 3 is in its place", 24)  # 12 strings, two plucks
     assert check_book(open_book(book)) == ()
+
+
+@pytest.mark.parametrize(("beside", "judged"), [("later", 3), ("fresh", 2)])  # sweep 3 is the new one, 2 is judged by it anew
+def test_a_recording_of_eight_bits_makes_only_its_own_strings_unsure(run, book, played, tmp_path, beside, judged):
+    samples, rate_hz = soundfile.read(played.june)
+    soundfile.write(tmp_path / "coarse.wav", samples, rate_hz, subtype="PCM_U8")
+    say(run, "sweep", getattr(played, beside), tmp_path / "coarse.wav")
+    refused = {one.condition.string for one in read.conditions_of(open_book(book), judged)
+               if any("eight bits" in text for text in one.condition.reasons)}
+    assert refused == set(AGAIN)
 
 
 def test_without_a_day_it_is_that_of_the_sweep_whose_place_it_takes(run, book, played):

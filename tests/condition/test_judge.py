@@ -146,6 +146,21 @@ def test_what_bends_decays_refuses_them_with_reason_and_remedy(judged, drawn, ha
     assert of(judgement, "3A").next_step == "The recording is at fault, not the string: mend that, and record the sweep again."
 
 
+@pytest.mark.parametrize("side", ["own_now", "own_fresh"])
+def test_a_spoilt_recording_spoils_only_the_strings_that_it_holds(judged, drawn, harp, side):
+    """Of a harp in several recordings one has eight bits. Rings of 0.4 are found in all others."""
+    names = [spec.name for spec in harp.strings]
+    spoilt, dead = set(names[-10:]), every_third(harp)
+    own = {name: (Capture(replace(GOOD, eight_bits=name in spoilt), 44100.0),) for name in names}
+    both = (Capture(GOOD, 44100.0), Capture(replace(GOOD, eight_bits=True), 44100.0))
+    judgement = judged(lambda name, s: drawn.shorten(s, 0.4) if name in dead else s, context=SweepContext(both, {"": both}, **(
+        {"own_now": dict.fromkeys(names, both[:1]), "own_fresh": dict.fromkeys(names, both[:1])} | {side: own})))
+    assert {c.string for c in judgement.conditions if c.dead_score is None} == spoilt == set(judgement.spoilt_by)
+    named = {c.string for c in judgement.conditions if c.verdict == "dead"}
+    assert named <= set(dead) - spoilt and len(named) >= 0.9 * len(set(dead) - spoilt)
+    assert any(text.startswith(f"Of {names[-10]}, ") and "eight bits" in text for text in judgement.warnings)
+
+
 def crushed(kbit_s):
     return replace(GOOD, codec_kbit_s=kbit_s)
 

@@ -67,6 +67,12 @@ class SweepContext:
     fresh: Mapping[str, tuple[Capture, ...]] = field(default_factory=dict)  # by `Baseline.capture`: not all were fresh on one day
     said: Mapping[str, Mapping[str, Sequence[date]]] = field(default_factory=dict)  # by string and verdict, the days of sweeps before
     beside: Mapping[str, HeardBeside] = field(default_factory=dict)  # by `Baseline.capture`
+    own_now: Mapping[str, tuple[Capture, ...]] = field(default_factory=dict)  # by string, those of `now` in which it was plucked …
+    own_fresh: Mapping[str, tuple[Capture, ...]] = field(default_factory=dict)  # … and of the fresh ones; not known: in any of them
+
+    def sides_of(self, string: str, capture: str) -> tuple[tuple[Capture, ...], tuple[Capture, ...]]:
+        """The recordings that a string was plucked in, now and fresh: what one lost that holds only others concerns none of it."""
+        return self.own_now.get(string, self.now), self.own_fresh.get(string, self.fresh.get(capture, ()))
 
 
 @dataclass(frozen=True)

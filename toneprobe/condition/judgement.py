@@ -92,14 +92,15 @@ def _two_positions(sweep: SweepReading) -> list[str]:
 
 def _comparable(strings: Sequence[str], sweep: SweepReading, fresh: Mapping[str, Baseline],
                 context: SweepContext | None) -> dict[str, Comparable]:
-    """By string: what its own recordings can be compared in. Strings that were fresh in one recording share it."""
+    """By string: what its own recordings can be compared in. All that were fresh in one sweep tell together whether falls are bent."""
     found = {}
     for capture in dict.fromkeys(fresh[string].capture for string in strings):
         of_it = [string for string in strings if fresh[string].capture == capture]
-        recorded = compare_captures(context.now, context.fresh.get(capture, ())) if context else Comparable()
         sides = [sweep.readings[string] for string in of_it], [fresh[string].reading for string in of_it]
-        recorded = without_bent_falls(recorded, *sides, hand=hand_of_sweep(of_it, sweep.readings, fresh))
-        found |= dict.fromkeys(of_it, recorded)
+        hand = hand_of_sweep(of_it, sweep.readings, fresh)
+        recorded = {string: context.sides_of(string, capture) if context else ((), ()) for string in of_it}
+        alike = {pair: without_bent_falls(compare_captures(*pair), *sides, hand=hand) for pair in dict.fromkeys(recorded.values())}
+        found |= {string: alike[pair] for string, pair in recorded.items()}
     return {string: found[string] for string in strings}
 
 
