@@ -12,6 +12,7 @@ from scipy.stats import chi2
 from toneprobe import limits
 from toneprobe.baseline.beats_change import NO_COMMON_BEAT, beats_change
 from toneprobe.baseline.brightness_change import brightness_change
+from toneprobe.baseline.change import change_since
 from toneprobe.baseline.decay_change import decay_change, whole_ring_change
 from toneprobe.baseline.fresh import Baseline
 from toneprobe.baseline.hand import differing_hand, hand_change
@@ -207,6 +208,19 @@ def test_a_whole_string_tuned_down_is_neither_astray_nor_stiffer(reading, series
     change = series_change(pairs, Figure(2e-4, 2e-6), {})
     assert change.pitch_cents.value == pytest.approx(-15.0, abs=0.01)
     assert change.stretch.value == pytest.approx(0.0, abs=0.01) and change.astray_cents.value == pytest.approx(0.0, abs=0.01)
+
+
+def test_the_pitch_now_against_fresh_is_that_of_the_figures_and_not_what_a_fit_leaves_to_it(reading, series):
+    """Its upper partials lie lower by 6 cents and more, as of a string that wavers, its pitch where it was, to 0.05 Hz a side. Derived
+    here: 0 ± √2·0.05/220 of it, 0.56 cents. A fit with pitch and stretch free shares that out between both."""
+    f = series(220.0, 2e-4, 8)
+    now = reading(f * 2 ** (np.array([0.0, 6.0, -6.0, -6.0, -6.0, -8.0, -8.0, -8.0]) / 1200), b=2e-4)
+    change = change_since(now, Baseline(reading(f, b=2e-4), 2))
+    assert abs(change.series.pitch_cents.value) > 1.0
+    assert change.pitch_cents.value == pytest.approx(0.0, abs=1e-9)
+    assert change.pitch_cents.se == pytest.approx(0.556, abs=0.01)
+    unheard = replace(now, figures=now.figures | {"pitch_hz": Figure(None, None, "too short")})
+    assert change_since(unheard, Baseline(reading(f, b=2e-4), 2)).pitch_cents == Figure(None, None, "too short")
 
 
 def test_one_mistaken_partial_is_no_falseness_and_many_are(reading, series):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from math import log
+from math import hypot, log
 
 from toneprobe.baseline.beats_change import NO_COMMON_BEAT, BeatsChange, beats_change
 from toneprobe.baseline.brightness_change import brightness_change
@@ -20,6 +20,7 @@ from toneprobe.baseline.series_change import LEAST_FOR_ASTRAY, SeriesChange, ser
 from toneprobe.baseline.sinking import Sinking, sinking
 from toneprobe.measure.figure import Figure
 from toneprobe.session.reading import Reading
+from toneprobe.units import CENTS, cents_between
 
 
 @dataclass(frozen=True)
@@ -40,6 +41,7 @@ class Change:
     beats: BeatsChange = NO_COMMON_BEAT  # partials that have begun to beat at one rate
     pitch_fall: PitchFall = PitchFall()  # from its first pluck of the sweep to its last
     sinking: Sinking = Sinking()  # while it rings
+    pitch_cents: Figure = Figure(None, None, "not compared")  # the pitch now against fresh, as each side's own figure gives it
     crushed: bool = False  # one of the two recordings is compressed so hard that only loud partials can be trusted
 
 
@@ -66,6 +68,7 @@ def change_since(now: Reading, fresh: Baseline, *, scatter: Scatter = USUAL_SCAT
         beats=beats_change(now, fresh.reading),
         pitch_fall=pitch_fall(now, fresh.reading),
         sinking=sinking(now, fresh, hand_of_sweep=hand_of_sweep),
+        pitch_cents=_pitch_moved(now, fresh),
         crushed=band.is_codecs,
     )
 
@@ -88,6 +91,14 @@ def _stiffness(now: Reading, fresh: Baseline) -> Figure:
 def _stiffness_ratio(now: Reading, fresh: Baseline) -> Figure:
     here, then = now.figures["inharmonicity"], fresh.figures["inharmonicity"]
     return Figure(log(here.value / then.value)) if here.known and then.known else Figure(None, None, here.reason or then.reason)
+
+
+def _pitch_moved(now: Reading, fresh: Baseline) -> Figure:
+    """Cents, of the figures, with their errors. `series.pitch_cents` is fitted beside a stretch, which takes part of what moved."""
+    here, then = now.figures["pitch_hz"], fresh.figures["pitch_hz"]
+    if not (here.known and then.known):
+        return Figure(None, None, here.reason or then.reason)
+    return Figure(cents_between(here.value, then.value), CENTS * hypot(*((one.se or 0.0) / one.value for one in (here, then))))
 
 
 def _pitch_hz(fresh: Baseline) -> float:

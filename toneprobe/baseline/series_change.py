@@ -40,7 +40,7 @@ TOO_FEW = Figure(None, None, "too few partials found in both sweeps")
 
 @dataclass(frozen=True)
 class SeriesChange:
-    pitch_cents: Figure  # by how much all partials moved together
+    pitch_cents: Figure  # by how much all partials moved together, beside the stretch: no figure to tell, see `Change.pitch_cents`
     stretch: Figure  # natural log of present over fresh B
     astray_cents: Figure  # rms beyond what plucks differ by; the error is that of a string that did not change
     freedom: float  # of the r_n after the fit, lost partials included; 0: not known

@@ -82,8 +82,8 @@ def _by_material(changes: Mapping[str, Change], instrument: Instrument) -> Mappi
     moved: dict[str, list[float]] = {}
     for spec in instrument.strings:
         change = changes.get(spec.name)
-        if spec.material and change and change.series.pitch_cents.known:
-            moved.setdefault(spec.material, []).append(change.series.pitch_cents.value)
+        if spec.material and change and change.pitch_cents.known:
+            moved.setdefault(spec.material, []).append(change.pitch_cents.value)
     middles = {material: float(np.median(cents)) for material, cents in moved.items() if len(cents) >= LEAST_OF_A_KIND}
     if not middles or max(middles.values()) - min(middles.values()) <= limits.WEATHER_CENTS:
         return {}

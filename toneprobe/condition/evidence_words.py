@@ -114,10 +114,12 @@ def _at_times_words(partials: Sequence[int]) -> str:
 
 
 def _no_tuning(evidence: Evidence, told: Told) -> str:
-    """Where the pitch moved too, a player would tune it and wonder. Of partials that lie so far apart the pitch is known no better than
-    that: what it moved by less may be theirs."""
-    pitch = told.change.series.pitch_cents
-    if evidence.strength < limits.DECIDED or not pitch.known or abs(pitch.value) < max(PITCH_MOVED_CENTS, evidence.change):
+    """Where the pitch moved too, beyond its doubt, a player would tune it and wonder. Of partials that lie so far apart the pitch is known
+    no better than that: what it moved by less may be theirs."""
+    pitch = told.change.pitch_cents
+    if evidence.strength < limits.DECIDED or not pitch.known:
+        return ""
+    if abs(pitch.value) < max(PITCH_MOVED_CENTS, evidence.change, ERRORS_TOLD * (pitch.se or 0.0)):
         return ""
     return " Its pitch moved too, but that is not the reason: tuning cannot bring its partials together again."
 

@@ -47,7 +47,7 @@ def _common_beat(change: Change) -> Evidence | None:
 
 def slipped(change: Change) -> bool:
     """Tension has changed so much that the stiffness cannot be compared."""
-    pitch = change.series.pitch_cents
+    pitch = change.pitch_cents
     return pitch.known and abs(pitch.value) > limits.SLIPPED_CENTS
 
 

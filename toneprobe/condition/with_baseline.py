@@ -215,6 +215,6 @@ def _changes(against_others: Figure, told: Told, noise: SweepNoise) -> Mapping[s
         "beat_db": change.ripple.depth_db,
         "waver_db": enlarged(own_ripple(change, noise), noise.beat_scale),
         "stretch": change.series.stretch,
-        "pitch_cents": change.series.pitch_cents,
+        "pitch_cents": change.pitch_cents,
         "pitch_against_others_cents": against_others,
     }
