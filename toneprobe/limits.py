@@ -26,7 +26,9 @@ OUT_OF_TUNE_CENTS = 20.0  # off the other strings: far more than a tuned harp's 
 OTHER_NAME_CENTS = 30.0  # so far off in a sweep of a few strings it may be the string a semitone that way: a third of the semitone (set)
 SEMITONE_REACH_CENTS = 10.0  # so near to a whole semitone off, it may be a lever or pedal: levers are regulated within a few cents (set)
 THUD_STRENGTH = 2.0  # strength of evidence of a string that has fallen so far and lost its ring too: score 100, beyond argument (set)
-SLIPPED_CENTS = 35.0  # so far off the others that tension, and with it B and the decay, is no longer the fresh one (2 % of T per 17 cents)
+SLIPPED_CENTS = 35.0  # so far off that tension, and with it B, is another by 4 % (T ∝ f², derived): from here on that is said
+TENSION_DOUBT = 1.0  # of the log B that a moved pitch explains by its tension, as standard deviation: the same the other way were it not
+# the pin but a lever that grips elsewhere (then B ∝ f²: two of these), and nylon grows stiffer under load, which takes off 0.4 (derived)
 
 # What a change must be to be judged at all
 DECAY_GROSS = math.log(2.0)  # a half ring; a string is called sound only where this could hardly have been missed: that asks for an error

@@ -424,12 +424,26 @@ def test_a_noisy_recording_is_judged_more_cautiously_and_says_so(judged, drawn, 
 
 @pytest.mark.parametrize("cents, said", [(-60.0, "below"), (50.0, "above"), (29.0, "above"), (-12.0, None)])
 def test_a_string_far_out_of_tune_is_not_false_but_it_is_said(judged, cents, said):
-    """17 cents are 2 % of tension (f ∝ √T); at 35 what hangs on the tension is no longer the fresh string's."""
+    """17 cents are 2 % of tension (f ∝ √T): from 35 on it is said that its stiffness is another for it."""
     one = of(judged(lambda name, s: replace(s, cents=s.cents + cents) if name == "6D" else s), "6D")
     assert one.verdict not in ("dead", "false")
     told = [re.search(r"lies (\d+) cents (\w+) the others: tune it", text) for text in one.reasons]
     told = [(abs(int(found[1]) - abs(cents)) <= 3, found[2]) for found in told if found]  # the others' own tuning scatters
     assert told == ([(True, said)] if said else [])
+    assert any("its stiffness can be told more surely" in text for text in one.reasons) == (abs(cents) > 35.0)
+
+
+@pytest.mark.parametrize("cents", [-30.0, -42.0, 42.0])
+def test_a_string_of_another_gauge_is_told_of_in_tune_or_out_of_it(judged, cents):
+    """1.3 times as thick: 1.69 times the B at one pitch (B ∝ d⁴/T, T ∝ d²f²), over f² of what its tension makes; with the gauge that it had
+    it is only out of tune (derived here)."""
+    def off(gauge):
+        by = gauge**2 / 2.0 ** (cents / 600.0)
+        return of(judged(lambda name, s: replace(s, b=s.b * by, cents=s.cents + cents) if name == "6D" else s), "6D")
+
+    assert off(1.3).verdict == "false" and "thicker one" in off(1.3).reasons[0]
+    assert off(1.0).verdict not in ("dead", "false", "watch")
+    assert ("pitch does to its stiffness is left out" in " ".join(off(1.3).reasons)) == (abs(cents) > 35.0)
 
 
 def test_beats_that_all_strings_share_are_put_down_to_fewer_plucks_where_they_are_fewer(judged, drawn):

@@ -128,6 +128,43 @@ def test_another_stiffness_that_is_believed_lies_beyond_what_is_told_as_its_doub
     assert np.exp(stretch) - 1.0 > 2.0 * case.se * np.exp(stretch)
 
 
+def stiffness_case(log_b, cents, se=0.02):
+    """The evidence of stiffness of a string whose B is e^log_b times the fresh one, `cents` from where it lay; None where there is none."""
+    told = change(stretch=Figure(log_b, se), pattern=[(n, 0.0, 0.8) for n in range(1, 9)])
+    evidence = false_case(replace(told, pitch_cents=Figure(cents, 0.3)), NOISE).evidence
+    return next((one for one in evidence if one.kind == "stretch"), None)
+
+
+@pytest.mark.parametrize(("cents", "log_b"), [(-42.0, 0.04852), (-100.0, 0.11552), (50.0, -0.05776)])
+def test_what_its_tension_makes_of_the_stiffness_of_one_string_says_nothing(cents, log_b):
+    """B = π³Ed⁴/(64TL²) (Fletcher 1964), T ∝ f²: −42 cents are 2^(−42/600) = 0.9526 of T and 1.0497 of B, ln 0.04852; −100 are 0.8909 and
+    1.1225, +50 are 1.0595 and 0.9439 (derived here)."""
+    assert stiffness_case(log_b, cents).change == pytest.approx(0.0, abs=1e-4)
+
+
+@pytest.mark.parametrize("cents", [-42.0, 100.0, -135.0])
+def test_a_lever_that_grips_elsewhere_is_no_other_string(cents):
+    """It moves L alone and f ∝ 1/L, so B ∝ f²: at −135 cents 0.8556, ln −0.156, where tension alone had made it as much more."""
+    assert stiffness_case(2.0 * cents * np.log(2.0) / 1200.0, cents).strength < limits.WATCHED
+
+
+@pytest.mark.parametrize("cents", [-30.0, -34.0, -36.0, -42.0, -60.0, 42.0])
+def test_another_gauge_is_told_wherever_its_pitch_lies(cents):
+    """A string 1.25 times as thick has 1.5625 times the B at one pitch (T ∝ d², so B ∝ d²), and what its tension makes of that."""
+    log_b = 2.0 * np.log(1.25) - 2.0 * cents * np.log(2.0) / 1200.0
+    assert stiffness_case(log_b, cents).strength >= limits.DECIDED
+
+
+def test_the_farther_its_pitch_moved_the_less_sure_another_stiffness_is():
+    """Beyond 140 cents it is nearer to two semitones than to one, and nothing is compared."""
+    def strength(cents):
+        case = stiffness_case(0.446 - 2.0 * cents * np.log(2.0) / 1200.0, cents)
+        return case.strength if case else None
+
+    assert strength(-40.0) > strength(-80.0) > limits.DECIDED > strength(-135.0)
+    assert strength(-141.0) is None and strength(141.0) is None
+
+
 @settings(max_examples=200, deadline=None)
 @given(sizes, errors, steps)
 def test_a_deeper_ripple_never_scores_better(depth, se, worse_by):

@@ -171,7 +171,16 @@ def _stretch(evidence: Evidence, told: Told) -> str:
     stretch = copysign(evidence.change, told.change.series.stretch.value)
     kind = "thicker" if stretch > 0.0 else "thinner"
     return (f"It may not be the string that was fitted, but a {kind} one: {exp(stretch):.2f} times as stiff as when fresh "
-            f"(± {max(0.01, ERRORS_TOLD * evidence.se * exp(stretch)):.2f}).{_doubt(replace(evidence, change=-stretch))}")
+            f"(± {max(0.01, ERRORS_TOLD * evidence.se * exp(stretch)):.2f}).{_less_tension(told.change)}"
+            f"{_doubt(replace(evidence, change=-stretch))}")
+
+
+def _less_tension(change: Change) -> str:
+    """Where the two values of B, as they stand beside it, show more or less than this."""
+    pitch = change.pitch_cents
+    if not pitch.known or abs(pitch.value) < limits.SLIPPED_CENTS:
+        return ""
+    return f" What its {'lower' if pitch.value < 0.0 else 'higher'} pitch does to its stiffness is left out."
 
 
 def _fallen(evidence: Evidence, told: Told) -> str:

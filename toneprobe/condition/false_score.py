@@ -1,9 +1,16 @@
 """Is the string false? Partials that left their places, beats that were not there, a stiffness that is another string's. Or does something
-hold it badly, so that its pitch wanders or falls?"""
+hold it badly, so that its pitch wanders or falls?
+
+Stiffness is B = π³·E·d⁴ / (64·T·L²) (Fletcher 1964). A pin or the weather moves T alone, and T ∝ f²: the same string 42 cents flat has lost
+4.7 % of T and gained 4.9 % of B. That is taken out before its stiffness is held against it, and doubted: a lever that grips elsewhere moves
+L and f and so B the other way, and E is no constant of nylon. A gauge step of 10 % makes B 21 % more (at one pitch T ∝ d², so B ∝ d²).
+Beyond limits.FALLEN_CENTS its partials lie among other resonances, or it is another string's place, and nothing is compared.
+"""
 
 from __future__ import annotations
 
 from dataclasses import replace
+from math import hypot
 
 from toneprobe import limits
 from toneprobe.baseline.change import Change
@@ -13,6 +20,7 @@ from toneprobe.condition.dead_score import Case
 from toneprobe.condition.evidence import Evidence, strongest, together, weigh, with_say
 from toneprobe.condition.sweep_noise import SweepNoise
 from toneprobe.measure.figure import Figure
+from toneprobe.units import CENTS
 
 
 def false_case(change: Change, noise: SweepNoise, *, hardly_rings: bool = False, has_fallen: bool = False) -> Case:
@@ -45,10 +53,15 @@ def _common_beat(change: Change) -> Evidence | None:
     return Evidence("common_beat", max(1.0, n / limits.COMMON_BEAT_PARTIALS), sureness, float(n), None)
 
 
-def slipped(change: Change) -> bool:
-    """Tension has changed so much that the stiffness cannot be compared."""
+def of_tension(change: Change) -> Figure:
+    """Natural log of present over fresh B of the very same string at the pitch that it has now: B ∝ 1/T ∝ 1/f²; its doubt as `se`."""
     pitch = change.pitch_cents
-    return pitch.known and abs(pitch.value) > limits.SLIPPED_CENTS
+    if not pitch.known:
+        return Figure(0.0, 0.0)
+    if abs(pitch.value) > limits.FALLEN_CENTS:
+        return Figure(None, None, "its pitch lies too far from where it was")
+    explained = -2.0 * pitch.value / CENTS
+    return Figure(explained, hypot(limits.TENSION_DOUBT * explained, 2.0 * (pitch.se or 0.0) / CENTS))
 
 
 def chi2_sigmas(chi2: float, freedom: float) -> float:
@@ -122,15 +135,17 @@ def _pitch_fall(change: Change, noise: SweepNoise) -> Evidence | None:
 
 
 def stretch_told(change: Change, noise: SweepNoise) -> Evidence | None:
-    """What the paired partials and the two values of B agree on: where a series was mistaken in one pluck, they do not."""
-    stretch, whole = change.series.stretch, change.stiffness
-    if not (stretch.known and whole.known) or slipped(change) or len(change.series.pattern) < limits.LEAST_STRETCH_PAIRS:
+    """What the paired partials and the two values of B agree on, beyond what its tension explains: where a series was mistaken in one
+    pluck, they do not."""
+    stretch, whole, tension = change.series.stretch, change.stiffness, of_tension(change)
+    if not (stretch.known and whole.known and tension.known) or len(change.series.pattern) < limits.LEAST_STRETCH_PAIRS:
         return None
-    agreed = min(abs(stretch.value), abs(whole.value)) if stretch.value * whole.value > 0.0 else 0.0
+    paired, of_two = stretch.value - tension.value, whole.value - tension.value
+    agreed = min(abs(paired), abs(of_two)) if paired * of_two > 0.0 else 0.0
     confirmed = like_hands(change.hand) and min(change.n_now, change.n_fresh) > 1
     share = limits.STRETCH_CAUTION if confirmed else 1.0  # of the error of one: two that agree are known better, and so it is told
-    return weigh("stretch", Figure(agreed, stretch.se), noticed=limits.STRETCH_NOTICED, scale=share * noise.stretch_scale,
-                 sureness_asked=noise.sureness_asked)
+    se = hypot(share * noise.stretch_scale * stretch.se, tension.se)  # what tension does not explain all plucks share
+    return weigh("stretch", Figure(agreed, se), noticed=limits.STRETCH_NOTICED, sureness_asked=noise.sureness_asked)
 
 
 def _could_tell(change: Change, noise: SweepNoise) -> bool:

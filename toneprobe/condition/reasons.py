@@ -89,7 +89,7 @@ def _stretch_took_it(told: Told) -> bool:
 
 
 def out_of_tune(against_others: Figure, own: Figure, *, may_be_set: bool = False, voices_cents: float = 0.0) -> list[str]:
-    """Of a string off the others; still farther off its tension is no longer the fresh one. own: cents off its note. At its note it may be
+    """Of a string off the others; still farther off its tension makes its stiffness another. own: cents off its note. At its note it may be
     the only one that is right, and no tuning is advised; nor where may_be_set: a lever or pedal may make it; nor within voices_cents, by
     which two voices of the string lie apart: the pitch may be that of the other; nor where its plucks lie so far apart that some may be
     another string's."""
@@ -105,7 +105,7 @@ def out_of_tune(against_others: Figure, own: Figure, *, may_be_set: bool = False
         return ["Its plucks lie far apart in pitch: pluck it again, and those beside it, before you tune it."]
     if abs(own.value) < limits.OUT_OF_TUNE_CENTS:
         return [f"Its pitch lies {cents:.0f} cents {where} the others, but near its own note."]
-    then = ", and what its tension changes can be compared" if cents >= limits.SLIPPED_CENTS else ""
+    then = ", and its stiffness can be told more surely" if cents >= limits.SLIPPED_CENTS else ""
     return [f"Its pitch lies {cents:.0f} cents {where} the others: tune it{then}."]
 
 
