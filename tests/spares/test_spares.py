@@ -181,6 +181,12 @@ def test_of_several_past_their_best_none_is_called_the_only_one(n, reason):
     stock = [*without(full_bag(), "5C"), *(spare("5C", days_old=400) for _ in range(n))]
     order, = list_orders(stock, HARP, today=TODAY)
     assert (order.string, order.reason) == ("5C", reason)
+    assert order.cause.n_past_best == n
+
+
+def test_of_a_string_without_a_spare_none_is_past_its_best():
+    order, = list_orders(without(full_bag(), "5C"), HARP, today=TODAY)
+    assert (order.cause.kind, order.cause.n_past_best) == ("missing", 0)
 
 
 def test_a_spare_about_to_pass_its_best_is_replaced_in_time():

@@ -47,7 +47,7 @@ class Cause:
     kind: Literal["missing", "other kind", "past its best", "passing its best", "put on"]  # "put on": nothing lacks but what will be
     n_put_on: int = 0  # besides the one to keep
     best_until: date | None = None  # of one that is passing its best
-    n_past_best: int = 1  # spares that are past their best, where all are
+    n_past_best: int = 0  # of its own spares, wherever they lie
     n_on_the_way: int = 0  # ordered before, which do not suffice
 
     @property
@@ -160,7 +160,7 @@ def list_orders(
         is_soon = over <= today + timedelta(days=LOOK_AHEAD_DAYS)
         n_short = max(1, short_then) - n_coming
         if (is_soon or short_then > 0) and n_short > 0:
-            cause = Cause("passing its best", best_until=over, n_on_the_way=n_coming)
+            cause = Cause("passing its best", best_until=over, n_past_best=checks[spec.name].n_past_best, n_on_the_way=n_coming)
             orders.append(_order(spec, n_short, over if is_soon else full_on, today, lead, cause))
     return tuple(sorted(orders, key=lambda order: order.order_by))
 
@@ -177,7 +177,7 @@ def _order(spec: StringSpec, n: int, wanted_on: date, today: date, lead: Lead, c
 
 
 def _cause(check: SetCheck, n_needed: int) -> Cause:
-    return Cause("put on" if check.gap in ("", "at home") else check.gap, n_needed, n_past_best=max(1, check.n_past_best))
+    return Cause("put on" if check.gap in ("", "at home") else check.gap, n_needed, n_past_best=check.n_past_best)
 
 
 def _over(right: Sequence[Spare], n_kept: int, *, today: date, habits: Habits) -> date:
