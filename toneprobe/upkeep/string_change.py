@@ -57,9 +57,17 @@ class Changed:
 
 def change_string(book: Book, harp: Harp, change: StringChange) -> Changed:
     """Log the change, take the spare off the list, and judge the sweeps since again. One line says why where it cannot be:
-    UsageError where the log speaks against it, BookError where no such spare is there."""
+    UsageError where the log speaks against it, BookError where no such spare is there.
+
+    All that speaks against it is asked while nobody else writes: of two programs that log one change at once, the second is refused.
+    """
     spec = find_string(harp.instrument, change.string)
     check_gauge(spec.name, change.gauge_mm)
+    with writing(book):
+        return _change(book, harp, change, spec)
+
+
+def _change(book: Book, harp: Harp, change: StringChange, spec: StringSpec) -> Changed:
     log = read.fitting_log(book, harp.id, spec.name)
     old = next((one for one in log if one.removed_on is None), None)
     if old is None:
@@ -80,9 +88,8 @@ def change_string(book: Book, harp: Harp, change: StringChange) -> Changed:
     swept_old = old is not None and not change.before_sweep and any(one.fitting_id == old.id for one in swept)
     if change.before_sweep and not swept:
         raise UsageError(f"no sweep of {change.day} in the book heard {spec.name}: leave out --before-sweep")
-    with writing(book):
-        fitting = replace_fitting(book, harp.id, new, removal, spare_id=spare.id if spare else None, before_sweep=change.before_sweep)
-        rejudged = judge_again(book, harp.id, since=change.day)
+    fitting = replace_fitting(book, harp.id, new, removal, spare_id=spare.id if spare else None, before_sweep=change.before_sweep)
+    rejudged = judge_again(book, harp.id, since=change.day)
     left = [one for one in lying if one != spare and fits(one, spec)]
     untaken = None if spare or fitting.is_stand_in else _like(fitting, spec, [one for one in left if one in spares], habits)
     own = (*cautions, *_kind_cautions(fitting, spec))
