@@ -10,6 +10,7 @@ from datetime import date, datetime
 from functools import partial
 
 import pytest
+from made_up_report import fitting_of
 from rich.console import Console
 
 from toneprobe.book.entries import StoredCondition
@@ -28,7 +29,7 @@ from toneprobe.report.shelf import Shelf, sounds_where_needed, write_pages
 from toneprobe.report.tables import print_report
 from toneprobe.report.technician import Concern, pitch_sentence, slip_concerns, technician_view
 from toneprobe.report.view import Background, find_string_view, sweep_view
-from toneprobe.report.words import want_changing
+from toneprobe.report.words import since_day, want_changing
 from toneprobe.settling import PitchReading, judge_settling
 
 # A string of the made-up harp that is dead now lost 48 % · share² of its ring in 24 months of 30 days, and was called to watch below 85 %,
@@ -123,6 +124,49 @@ def test_a_comparison_says_what_made_a_string_false_or_watched(facts, view):
     told = "Since fresh: its partials (overtones) have drifted apart by 5.9\N{NO-BREAK SPACE}cents since it was fresh."
     assert told in page[: page.index("Every string")]
     assert "where a new string went on" not in page  # none did
+
+
+def test_what_two_sweeps_tell_of_strings_without_a_baseline_is_told_with_its_reason(facts):
+    """The earlier sweep is no fresh baseline: what a reason says of fresh is that sweep's day, 3 May 2025. A watched string too, for no
+    verdict of its own ever names it. What is false comes first; 1F was not heard to change, and a new string is another string."""
+    blank = tuple(replace(one, verdict="unrated", reasons=(), fresh={}, changes={}) for one in facts.conditions)
+    of = {one.string: one for one in blank}
+    wavers = "It wavers: all its partials swell and fade together, 3.8 dB deeper than fresh. Plucks alone: about 1.8 dB."
+    steps = {"0F": replace(of["0F"], verdict="watch", reasons=("Sounds 40 % duller than fresh (± 15).",)),
+             "4G": replace(of["4G"], verdict="false", reasons=(wavers, "It has another reason.")),
+             "1F": replace(of["1F"], verdict="sound", reasons=("Rings as when fresh (± 4 %).",)),
+             "5G": replace(of["5G"], verdict="dead", reasons=("Rings 50 % shorter than fresh (± 6).",))}
+    new = fitting_of(facts.instrument.strings[0], fitted_on=RESTRUNG)
+    sides = [sweep_view(replace(facts, conditions=blank, **more), {"5G": Background(fittings=fittings)})
+             for more, fittings in (({}, ()), ({"date": LATER}, (new,)))]
+    compared = comparison_view(*sides, steps)
+    told = {"4G": "It wavers: all its partials swell and fade together, 3.8 dB deeper than on 3 May 2025.",
+            "0F": "Sounds 40 % duller than on 3 May 2025 (± 15)."}
+    assert {one.name: one.step_words for one in compared.moved} == {"5G": "", **told}
+    assert [one.name for one in compared.moved] == ["5G", "4G", "0F"]
+    between = "0F and 4G have no verdict: what is told of them is a change between these two sweeps, not since fresh."
+    assert compared.in_short == (between,)
+    page = comparison_page(compared).replace("\N{NO-BREAK SPACE}", " ")
+    assert all(text in page[page.index('id="moved"'):page.index("Every string")] for text in (*told.values(), between))
+
+
+def test_a_verdict_of_its_own_tells_its_own_reason(facts, view):
+    """7C is false against fresh, which its line says; 4C, fine against fresh, is listed for its step alone, and that is told."""
+    step = replace(facts.conditions[0], verdict="false", reasons=("It is uneven: 3.1 cents since it was fresh.",))
+    conditions = tuple(replace(one, verdict="false", reasons=("It wavers.",)) if one.string == "7C" else one for one in facts.conditions)
+    compared = comparison_view(view, sweep_view(replace(facts, date=LATER, conditions=conditions)), {"7C": step, "4C": step})
+    assert {one.name: one.step_words for one in compared.moved} == {"7C": "", "4C": "It is uneven: 3.1 cents since 3 May 2025."}
+
+
+@pytest.mark.parametrize(("reason", "told"), [
+    ("Its partials have drifted apart by 2 cents since it was fresh.", "Its partials have drifted apart by 2 cents since 3 May 2025."),
+    ("Its pitch sinks by 9 cents, against 2 when fresh.", "Its pitch sinks by 9 cents, against 2 on 3 May 2025."),
+    ("It wanders, which it did not when fresh.", "It wanders, which it did not on 3 May 2025."),
+    ("Rings 40 % shorter than fresh (± 9).", "Rings 40 % shorter than on 3 May 2025 (± 9)."),
+])
+def test_a_reason_is_told_of_another_day_than_fresh(reason, told):
+    """The turns of phrase of `condition.evidence_words`, changed by hand."""
+    assert since_day(reason, date(2025, 5, 3)) == told
 
 
 def test_a_difference_of_two_pitches_carries_its_doubt():

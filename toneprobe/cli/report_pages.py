@@ -57,7 +57,7 @@ def comparison(book: Book, harp: Harp, first: int, second: int) -> Page:
         raise UsageError(f"sweep {first} with itself: --compare takes two sweeps")
     records = [find_sweep(book, harp.id, number) for number in (first, second)]
     view = compared(book, records, harp.name)
-    lines = tuple(" ".join([f"{one.name} ({one.note}):", *(sentence(part) for part in (one.told, one.new_fitting) if part)])
+    lines = tuple(" ".join([f"{one.name} ({one.note}):", *(sentence(part) for part in (one.told, one.new_fitting, one.step_words) if part)])
                   for one in view.moved)
     return Page(f"{view.after.date.isoformat()}-sweeps-{first}-and-{second}.html", comparison_page(view), view.headline, lines,
                 " ".join(view.in_short))

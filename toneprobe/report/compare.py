@@ -1,7 +1,9 @@
 """Two sweeps side by side, as before and after restringing: what changed from one to the other, string by string.
 
 Each sweep is judged against its own baselines. The step between them is what judging the later sweep against the earlier gives, partial
-against the same partial, of one fitting or of two: where the earlier is the baseline, what the later sweep's own page tells.
+against the same partial, of one fitting or of two: where the earlier is the baseline, what the later sweep's own page tells. A string
+without a baseline has no verdict in either sweep; the step is all that is known of it, and is told with its reason as what lies between the
+two days, not since fresh.
 """
 
 from __future__ import annotations
@@ -15,10 +17,11 @@ from toneprobe.errors import UsageError
 from toneprobe.measure.figure import Figure
 from toneprobe.phrases import count_of, one_after_another
 from toneprobe.report.fitting_words import fitting_line
-from toneprobe.report.glossary import CHANGE_VERDICTS, FRESH, NOT_JUDGED
+from toneprobe.report.glossary import CHANGE_VERDICTS, FRESH, NEEDS_ATTENTION, NOT_JUDGED
 from toneprobe.report.series import UNKNOWN, brightness_change, ring_change
 from toneprobe.report.string_view import StringView
 from toneprobe.report.view import SweepView
+from toneprobe.report.words import first_sentence, since_day
 
 
 @dataclass(frozen=True)
@@ -35,6 +38,7 @@ class ComparedString:
     pitch_cents: Figure  # after − before
     new_fitting: str  # the log's line of a string put on between the sweeps, "" where none was
     words: str  # "dead, now fine"; "" where it is what it was
+    step_words: str = ""  # why it is told of where no verdict of its own says it: "It wavers: …, 3.8 dB deeper than on 10 January 2026."
 
     @property
     def told(self) -> str:
@@ -56,11 +60,12 @@ class ComparisonView:
     @property
     def moved(self) -> tuple[ComparedString, ...]:
         """The strings whose verdict is another, that were restrung, or that have clearly changed between the sweeps whatever was said of
-        them: what needs attention now first, the worst before the others, then new strings, then those without a verdict, then what is
-        fine. Not those that were recorded fresh and are fine, nor those of which only one sweep could tell."""
+        them: what needs attention now first, the worst before the others, then new strings, then those without a verdict, the largest
+        step first, then what is fine. Not those that were recorded fresh and are fine, nor those of which only one sweep could tell."""
         worst = [one.name for one in self.after.attention]
         found = [one for one in self.strings if _has_moved(one)]
-        return tuple(sorted(found, key=lambda one: (worst.index(one.name) if one.name in worst else len(worst) + _calm_rank(one))))
+        return tuple(sorted(found, key=lambda one: (worst.index(one.name) if one.name in worst else len(worst) + _calm_rank(one),
+                                                    _step_rank(one))))
 
     @property
     def restrung(self) -> bool:
@@ -81,7 +86,15 @@ class ComparisonView:
         if any(names for _, names in coarse):
             told = ", ".join(f"{one_after_another(names)} {words}" for words, names in coarse if names)
             lines.append(f"Fine in one sweep, heard too poorly in the other to say: {told}.")
-        return (*lines, *([self.stayed_fresh] if self.stayed_fresh else []))
+        return tuple(line for line in (self.between_alone, *lines, self.stayed_fresh) if line)
+
+    @property
+    def between_alone(self) -> str:
+        """ "4G has no verdict: what is told of it is a change between these two sweeps, not since fresh.", "" where there is none."""
+        names = [one.name for one in self.strings if one.step_words and one.after.state in NOT_JUDGED]
+        have, them = ("has", "it") if len(names) == 1 else ("have", "them")
+        told = f"no verdict: what is told of {them} is a change between these two sweeps, not since fresh"
+        return f"{one_after_another(names)} {have} {told}." if names else ""
 
     @property
     def stayed_fresh(self) -> str:
@@ -111,15 +124,16 @@ def _compared(before: StringView | None, after: StringView | None, span: tuple[d
     known = after or before
     figures = [one.condition.figures if one else {} for one in (after, before)]
     told = step if step and step.changes else None
+    new_fitting = _new_fitting(before, after, span)
     return ComparedString(
         name=known.name, note=known.note, before=before, after=after, ring=ring_change(told) if told else UNKNOWN,
         brightness=brightness_change(told) if told else UNKNOWN, step_verdict=step.verdict if step else "",
         pitch_cents=_difference(*(side.get("cents_off", UNKNOWN) for side in figures)),
-        new_fitting=_new_fitting(before, after, span), words=_words(before, after))
+        new_fitting=new_fitting, words=_words(before, after), step_words="" if new_fitting else _step_words(after, step, span[0]))
 
 
 def _has_moved(one: ComparedString) -> bool:
-    if one.new_fitting or one.step_verdict in CHANGE_VERDICTS:
+    if one.new_fitting or one.step_verdict in CHANGE_VERDICTS or one.step_words:
         return True
     return bool(one.words) and not _stayed_fresh(one) and not _is_heard_once(one)
 
@@ -142,6 +156,10 @@ def _calm_rank(one: ComparedString) -> int:
     return 0 if one.new_fitting else 1 if one.after is None or one.after.verdict != "sound" else 2
 
 
+def _step_rank(one: ComparedString) -> int:
+    return NEEDS_ATTENTION.index(one.step_verdict) if one.step_verdict in NEEDS_ATTENTION else len(NEEDS_ATTENTION)
+
+
 def _difference(after: Figure, before: Figure) -> Figure:
     if after.value is None or before.value is None:
         return Figure(None, reason=after.reason or before.reason)
@@ -155,6 +173,15 @@ def _new_fitting(before: StringView | None, after: StringView | None, span: tupl
     later = [one for one in (after.fittings if after else ()) if one.fitted_on and span[0] <= one.fitted_on <= span[1]]
     new = [one for one in later if one.fitted_on > span[0] or (known and one.id not in known)]
     return fitting_line(new[-1]) if new else ""
+
+
+def _step_words(after: StringView | None, step: Condition | None, first: date) -> str:
+    """Why the step is told, against the first day. Of a string without a baseline a watched one too, for no verdict ever tells it; "" where
+    the string's own verdict has its reason."""
+    if after is None or step is None or not step.reasons or after.verdict in NEEDS_ATTENTION:
+        return ""
+    told = NEEDS_ATTENTION if after.state == "unrated" else CHANGE_VERDICTS
+    return since_day(first_sentence(step.reasons[0]), first) if step.verdict in told else ""
 
 
 def _words(before: StringView | None, after: StringView | None) -> str:

@@ -216,6 +216,14 @@ def first_sentence(text: str) -> str:
     return sentence(text.strip().partition(". ")[0])
 
 
+def since_day(reason: str, day: date) -> str:
+    """A reason of two sweeps judged one against the other: what it says of fresh is said of the earlier one's day, "deeper than on 10
+    January 2026"."""
+    on = f"on {day_text(day)}"
+    return (reason.replace("since it was fresh", f"since {day_text(day)}").replace("when fresh", on)
+            .replace("than fresh", f"than {on}").replace("against fresh", f"against {day_text(day)}"))
+
+
 def plain_reason(text: str) -> str:
     """Why a figure is missing, without the measurement's own terms."""
     if text.startswith("no beat"):
