@@ -13,11 +13,13 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from sqlalchemy import inspect, text
+from old_books import OLDEST, SCHEMAS, STORED, restore, shape
+from sqlalchemy import Column, Double, inspect, text
 
 from toneprobe.book.check import check_book
 from toneprobe.book.connect import connect_file, reading, writing
 from toneprobe.book.migrate import migrate, schema_version
+from toneprobe.book.new_columns import add_columns
 from toneprobe.book.opening import create_book, open_book
 from toneprobe.book.read import conditions_of, current_fittings, fitting_log, fresh_plucks, harp, plucks_of, sweeps
 from toneprobe.book.schema import SCHEMA
@@ -26,16 +28,7 @@ from toneprobe.book.stringing import add_harp
 from toneprobe.condition.next_steps import KINDS
 from toneprobe.errors import BookError
 
-STORED = sorted(Path(__file__).with_name("schemas").glob("schema_*.sql"))
-OLDEST = Path(__file__).with_name("schemas") / "schema_1.sql"
-SCHEMA_3 = Path(__file__).with_name("schemas") / "schema_3.sql"
-
-
-def restore(schema, folder):
-    folder.mkdir()
-    with closing(sqlite3.connect(folder / "book.sqlite")) as direct:
-        direct.executescript(schema.read_text(encoding="utf-8"))
-    return folder
+SCHEMA_3 = SCHEMAS / "schema_3.sql"
 
 
 def add_spares(connection):
@@ -75,6 +68,13 @@ def test_an_upgraded_book_is_built_like_a_new_one(schema, tmp_path):
     assert shape(open_book(restore(schema, tmp_path / "old"))) == shape(create_book(tmp_path / "new"))
 
 
+def test_a_figure_s_new_columns_are_as_those_of_the_figures_before_it(book):
+    with writing(book) as connection:
+        add_columns(connection, "plucks", Column("crest_db", Double), Column("crest_db_se", Double))
+    columns = shape(book)["plucks"][0]
+    assert columns["crest_db"] == columns["pitch_hz"] and columns["crest_db_se"] == columns["pitch_hz_se"]
+
+
 # Steps as release 0.1.0 words them, and what kind of step each is.
 STEPS_OF_SCHEMA_3 = [
     ("Check once more before you spend money: pluck again, twice, with the neighbours damped.", "check first"),
@@ -107,19 +107,6 @@ def test_the_kind_of_a_step_is_taken_from_its_words_once(step, kind, tmp_path):
 def rows(book, question):
     with closing(sqlite3.connect(book.folder / "book.sqlite")) as direct:
         return direct.execute(question).fetchall()
-
-
-def shape(book):
-    with reading(book) as connection:
-        seen = inspect(connection)
-        return {
-            table: (
-                {column["name"]: (str(column["type"]), column["nullable"]) for column in seen.get_columns(table)},
-                sorted((key["constrained_columns"], key["referred_table"]) for key in seen.get_foreign_keys(table)),
-                sorted((index["column_names"], index["unique"]) for index in seen.get_indexes(table)),
-            )
-            for table in seen.get_table_names()
-        }
 
 
 def test_each_step_keeps_a_copy_of_the_database_before_it(tmp_path):

@@ -13,6 +13,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from old_books import OLDEST, restore_on_server, shape
+from sqlalchemy import Column, Double, create_engine
 from sqlalchemy.dialects import postgresql
 from sqlalchemy.schema import CreateIndex, CreateTable
 from stored_sweep import store_sweep
@@ -22,9 +24,10 @@ from toneprobe.book.clips import read_clip
 from toneprobe.book.connect import reading, writing
 from toneprobe.book.entries import NewFitting, Removal
 from toneprobe.book.export import export_book
-from toneprobe.book.migrate import migrate
+from toneprobe.book.migrate import migrate, schema_version
+from toneprobe.book.new_columns import add_columns
 from toneprobe.book.opening import create_book, open_book
-from toneprobe.book.read import conditions_of, current_fittings, fresh_plucks, plucks_of, sweeps
+from toneprobe.book.read import conditions_of, current_fittings, fitting_log, fresh_plucks, harp, plucks_of, sweeps
 from toneprobe.book.schema import SCHEMA, tables
 from toneprobe.book.step_to_4 import add_step_kinds
 from toneprobe.book.stringing import add_harp, replace_fitting
@@ -111,6 +114,31 @@ def test_a_book_in_postgresql_serves_like_a_file(server, tmp_path, made):
     taken = take_out_sweep(book, harp.id, record.id, today=date(2024, 6, 1))
     assert sweeps(book, harp.id) == () and taken.bare == ("4E", "4D", "4C") and taken.path.is_file()
     assert store_sweep(book, expected).id != record.id  # may be measured again
+
+
+def _new_database(server, name):
+    alone = create_engine(server, isolation_level="AUTOCOMMIT")
+    with alone.connect() as connection:
+        connection.exec_driver_sql(f"CREATE DATABASE {name}")
+    alone.dispose()
+    return server.replace("/postgres?", f"/{name}?")
+
+
+@SERVER
+def test_the_oldest_book_on_a_server_takes_every_step_and_is_built_like_a_new_one(server, tmp_path, made):
+    book = open_book(restore_on_server(OLDEST, tmp_path / "old", _new_database(server, "old")))
+    assert schema_version(book) == SCHEMA and len(list(book.copies.glob("*.json"))) == SCHEMA - 1
+    new = create_book(tmp_path / "new", url=_new_database(server, "new"))
+    assert shape(book) == shape(new)
+    linnet = harp(book, "Linnet")
+    (record,) = sweeps(book, linnet.id)
+    expected = [made.measurement(name, place + 0.25) for place, name in enumerate(("4E", "4D", "4C"))]  # as in the book stored as SQL
+    assert [pluck.measurement for pluck in plucks_of(book, record.id)] == expected
+    assert [one.why_removed for one in fitting_log(book, linnet.id, "4C")] == ["broke", None]
+    with writing(book) as connection:  # the step that DEVELOPERS gives for a new figure
+        add_columns(connection, "plucks", Column("crest_db", Double), Column("crest_db_se", Double))
+    columns = shape(book)["plucks"][0]
+    assert columns["crest_db"] == columns["pitch_hz"] == ("DOUBLE PRECISION", True) == columns["crest_db_se"]
 
 
 def _name_steps(book, sweep_id):

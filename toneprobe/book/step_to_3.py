@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from sqlalchemy import Connection, text
+from sqlalchemy import Column, Connection, Date
+
+from toneprobe.book.new_columns import add_columns
 
 
 def add_withdrawals(connection: Connection) -> None:
     """One new column, empty in every row."""
-    connection.execute(text("ALTER TABLE fittings ADD COLUMN withdrawn_on DATE"))
+    add_columns(connection, "fittings", Column("withdrawn_on", Date))

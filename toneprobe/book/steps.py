@@ -1,9 +1,10 @@
 """One function for each step of the schema: `STEPS[n]` takes a book of schema n to n + 1.
 
 A step says in its own words what the tables were and become; it never looks at `schema.py`, which goes on changing. It may create
-tables, add columns and fill them; it never drops what was recorded. To add one: raise `SCHEMA`, change `schema.py`, write the
-step, and store a small book of the new schema as SQL in tests/book/schemas/: the newest one there, opened once and dumped (tests open a
-book of every schema, and compare an upgraded book with a new one).
+tables, add columns (`new_columns.add_columns`) and fill them; it never drops what was recorded. To add one: raise `SCHEMA`, change
+`schema.py`, write the step, name its file in `book/__init__.py`, and store a small book of the new schema as SQL in
+tests/book/schemas/: the newest one there, opened once and dumped (tests open a book of every schema in SQLite, and the oldest in
+PostgreSQL, and compare each with a new one).
 """
 
 from __future__ import annotations
