@@ -104,6 +104,35 @@ def test_the_kind_of_a_step_is_taken_from_its_words_once(step, kind, tmp_path):
     assert "step_kind" not in told["4E"] and "step_kind" not in told["4C"]
 
 
+CUT_SHORT = b'{"string": "4D", "next_step": "Sweep again in the tun'  # a disk may keep the beginning alone
+NO_TEXT = b'{"note": "\xff\xfe", "next_step": "'
+NO_NUMBER = b'{"next_step": "", "a": NaN}'
+DAMAGED = [("text", CUT_SHORT), ("text", NO_TEXT), ("text", NO_NUMBER), ("blob", CUT_SHORT), ("blob", b'{"next_step": "x"}')]
+
+
+@pytest.mark.parametrize(("kind", "octets"), DAMAGED)
+def test_a_condition_whose_json_is_damaged_stays_as_it_lies(kind, octets, tmp_path):
+    folder = restore(SCHEMA_3, tmp_path / "old")
+    with closing(sqlite3.connect(folder / "book.sqlite")) as direct, direct:
+        direct.execute("UPDATE conditions SET next_step = 'Sweep again in the tuning of the fresh sweep.'")
+        direct.execute(f"UPDATE conditions SET condition = {'CAST(? AS TEXT)' if kind == 'text' else '?'} WHERE string = '4D'", (octets,))
+    book = open_book(folder)
+    asked = "SELECT typeof(condition), CAST(condition AS BLOB) FROM conditions WHERE string = '4D'"
+    assert rows(book, asked) == [(kind, octets)]
+    ((whole,),) = rows(book, "SELECT condition FROM conditions WHERE string = '4C'")
+    assert json.loads(whole)["step_kind"] == "other position"  # the row beside it is taken forward
+
+
+def test_a_damaged_letter_within_a_condition_is_kept_with_all_the_rest(tmp_path):
+    folder = restore(SCHEMA_3, tmp_path / "old")
+    octets = b'{"note": "C\xff4", "next_step": "Sweep again in the tuning of the fresh sweep."}'
+    with closing(sqlite3.connect(folder / "book.sqlite")) as direct, direct:
+        direct.execute("UPDATE conditions SET next_step = 'Sweep again in the tuning of the fresh sweep.', condition = CAST(? AS TEXT) "
+                       "WHERE string = '4D'", (octets,))
+    ((kept,),) = rows(open_book(folder), "SELECT CAST(condition AS BLOB) FROM conditions WHERE string = '4D'")
+    assert kept.replace(b'"step_kind": "other position", ', b"") == octets
+
+
 def rows(book, question):
     with closing(sqlite3.connect(book.folder / "book.sqlite")) as direct:
         return direct.execute(question).fetchall()

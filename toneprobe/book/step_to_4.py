@@ -18,11 +18,16 @@ KEY = '"next_step": "'  # within a string of JSON its quotes would be escaped, s
 
 
 def add_step_kinds(connection: Connection) -> None:
-    """Each stored condition of a worded kind gets its key; a row that is damaged fits no pattern and stays as it lies."""
+    """Each stored condition of a worded kind gets its key. One whose JSON is damaged, be its step's column whole or not, stays as it lies.
+
+    Where a letter within JSON is damaged and the JSON is none the less, the key is put in and all the rest stays, octet for octet.
+    """
     is_sqlite = connection.dialect.name == "sqlite"  # it keeps JSON as text, and would take CAST AS JSON for a number
+    is_whole = "typeof(condition) = 'text' AND json_valid(condition)" if is_sqlite else "TRUE"  # a server looks at what it is given
     as_text = "condition" if is_sqlite else "CAST(condition AS TEXT)"
     replaced = f"REPLACE({as_text}, :key, :with_kind)"
     assigned = replaced if is_sqlite else f"CAST({replaced} AS JSON)"
-    update = text(f"UPDATE conditions SET condition = {assigned} WHERE next_step LIKE :pattern AND {as_text} NOT LIKE '%\"step_kind\"%'")
+    unnamed = f"{is_whole} AND {as_text} NOT LIKE '%\"step_kind\"%'"
+    update = text(f"UPDATE conditions SET condition = {assigned} WHERE next_step LIKE :pattern AND {unnamed}")
     for kind, pattern in WORDED.items():
         connection.execute(update, {"key": KEY, "with_kind": f'"step_kind": "{kind}", {KEY}', "pattern": pattern})
