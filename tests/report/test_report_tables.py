@@ -163,6 +163,9 @@ def test_csv_holds_the_numbers(view):
     assert float(dead["ring_percent_of_fresh"]) == pytest.approx(52.0)
     assert (dead["verdict"], dead["dead_score"], dead["note"], dead["date"]) == ("dead", "93.0", "Gb2", "2025-05-03")
     assert all(column in dead for key in FIGURES for column in (key, f"{key}_se", f"{key}_fresh"))
+    scores = {row["string"]: (row["verdict"], row["dead_score"], row["false_score"]) for row in rows}  # as `made_up_report` has them
+    assert [scores[name] for name in ("5G", "2C", "5F", "7D")] == [
+        ("dead", "93.0", "4.0"), ("false", "6.0", "78.0"), ("watch", "41.0", "4.0"), ("unsure", "", "")]
 
 
 @pytest.mark.parametrize(("score", "shown"), [(49.97, "49.9"), (50.0, "50.0"), (37.49, "37.4"), (100.0, "100.0"), (0.0, "0.0"), (None, "")])
