@@ -15,6 +15,7 @@ from toneprobe.instrument import load_instrument
 from toneprobe.lives import FEWEST_ENDS, Life, Weibull, fit_weibull, foresee_demand, kaplan_meier, median_life, register_lives
 from toneprobe.lives.demand import chances_of_number
 from toneprobe.lives.kaplan_meier import begins_days
+from toneprobe.lives.registers import life_of
 
 # Weeks of remission under 6-MP and under placebo: Freireich et al., Blood 21 (1963) 699; used by Gehan (1965), Cox (1972) and textbooks.
 SIX_MP = [(6, 1), (6, 1), (6, 1), (6, 0), (7, 1), (9, 0), (10, 1), (10, 0), (11, 0), (13, 1), (16, 1), (17, 0), (19, 0), (20, 0), (22, 1),
@@ -58,6 +59,14 @@ def test_one_early_end_with_hardly_a_string_at_risk_does_not_end_the_curve():
     assert [step.share for step in steps] == pytest.approx(np.cumprod([11 / 12, 9 / 10, 7 / 8, 5 / 6, 3 / 4, 1 / 2]))
     assert median_life(steps).days == 980  # 0.602 after 960, 0.451 after 980
     assert kaplan_meier(late) == steps and begins_days(late) == 0.0  # who broke before anybody watched says nothing of the rest
+
+
+def test_a_string_that_comes_under_watch_at_the_age_at_which_another_ends_is_not_at_risk_of_it():
+    """Had it ended at that age it would not have been seen: at risk are those that were watched before (Klein & Moeschberger, section 4.6).
+    By hand: five end or still run from their first day on; the sixth was 100 days old when the log began."""
+    sample = [Life(100.0, True), *(Life(days, False) for days in (200.0, 210.0, 220.0, 230.0)), Life(300.0, False, 100.0)]
+    step, = kaplan_meier(sample)
+    assert (step.days, step.n_at_risk, step.share) == (100.0, 5, pytest.approx(4 / 5))
 
 
 # Twenty strings that ended at known ages, six of them watched from 200 days on.
@@ -270,6 +279,22 @@ def test_silent_below_the_stated_number_of_ends():
     assert demand[0].expected is None and "4 ended" in demand[0].reason
 
 
+def test_five_ends_are_enough():
+    """As the message of four says: "once 5 have"."""
+    five = {group.key: group for group in register_lives(log_of_gut(5), HARP, today=TODAY)}["gut", "octaves 3-5"]
+    assert five.n_ended == 5 and five.reason == "" and five.weibull is not None and len(five.steps) == 5
+
+
+def test_what_came_off_after_the_day_asked_about_was_still_on():
+    """The log as of a day of last year: 3C broke 100 days later. By hand, on that day it had lived 300 days and was not at its end."""
+    broke = fitting(1, "3C", 800, 400, "broke")
+    then = TODAY - timedelta(days=500)
+    assert life_of(broke, today=then, log_began=None) == Life(300.0, False)
+    assert life_of(broke, today=TODAY, log_began=None) == Life(400.0, True)
+    assert life_of(broke, today=TODAY - timedelta(days=400), log_began=None) == Life(400.0, True)  # on its last day
+    assert life_of(replace(broke, why_removed="planned"), today=then, log_began=None, any_removal=True) == Life(300.0, False)
+
+
 def test_a_removal_without_a_reason_is_counted_apart():
     log = [*log_of_gut(6), fitting(60, "4E", 500, 100)]
     gut = {group.key: group for group in register_lives(log, HARP, today=TODAY)}["gut", "octaves 3-5"]
@@ -338,6 +363,15 @@ def test_demand_of_a_register():
     assert found.enough == int(poisson.ppf(0.9, 0.8))  # another library
 
 
+def test_a_stand_in_is_no_string_of_the_register_and_asks_for_none():
+    """It comes off with a reason of its own; ten strings of which one is a stand-in make nine tenths of an end in 100 of 1000 days."""
+    fittings = [*(fitting(k, f"3{letter}", 400) for k, letter in enumerate("EDCBAGF")), fitting(8, "4E", 400), fitting(9, "4D", 400),
+                fitting(10, "4C", 30, stand_in=True)]
+    life = register_lives(log_of_gut(6), HARP, today=TODAY)[0]
+    found, = foresee_demand([replace(life, weibull=CERTAIN)], fittings, HARP, today=TODAY, ahead_days=100.0)
+    assert found.n_strings == 9 and found.expected == pytest.approx(9 * 0.1, rel=1e-4)
+
+
 def test_chance_of_end_holds_far_out():
     steep = Weibull(40.0, 100.0, ((1e-12, 0.0), (0.0, 1e-12)), 9, 9)
     assert steep.chance_of_end(5000.0, 1.0) == 1.0 and steep.chance_of_end(0.0, 1e-6) < 1e-300
@@ -347,7 +381,8 @@ def test_chance_of_end_holds_far_out():
 def test_a_string_of_unknown_age_is_taken_for_the_oldest():
     """Derived: with k = 3 a string of 900 days ends within 100 more with chance 1 − exp(−(1 − 0.9³)), 24 %, a new one with 0.1 %."""
     steep = replace(CERTAIN, shape=3.0)
-    fittings = [fitting(1, "3E", 900), fitting(2, "3D", None)]
+    fittings = [fitting(1, "3E", 900), fitting(2, "3D", None), fitting(3, "3C", 10)]
     life = register_lives(log_of_gut(6), HARP, today=TODAY)[0]
     found, = foresee_demand([replace(life, weibull=steep)], fittings, HARP, today=TODAY, ahead_days=100.0)
-    assert found.expected == pytest.approx(2.0 * (1.0 - math.exp(-(1.0 - 0.9**3))), rel=1e-3)  # and hardly a second end
+    of_old, of_new = 1.0 - math.exp(-(1.0 - 0.9**3)), 1.0 - math.exp(-(0.11**3 - 0.01**3))
+    assert found.expected == pytest.approx(2.0 * of_old + of_new, rel=1e-3)  # and hardly a second end

@@ -138,6 +138,22 @@ def test_a_gauge_behind_the_material_is_a_gauge(cells, material, gauge_mm):
     assert [(row.material, row.gauge_mm) for row in notebook.offered] == [(material, gauge_mm)]
 
 
+@pytest.mark.parametrize(("cell", "gauge_mm"), [
+    ("0.1 cm", 1.0), ("0,05 cm", 0.5), ("0.05 mm", 0.05), ("10 mm", 10.0), ("0.049 mm", None), ("10.001 mm", None), ("1.1 cm", None)])
+def test_a_gauge_has_its_unit_and_lies_between_the_thinnest_and_the_thickest_string(cell, gauge_mm):
+    """A centimetre is ten millimetres. From 0.05 to 10 mm, both ends too (as the message says); what lies beyond is told."""
+    notebook = read(f'string,fitted,gauge\n3C,2020-05-13,"{cell}"\n')
+    assert [row.gauge_mm for row in notebook.offered] == ([] if gauge_mm is None else [gauge_mm])
+    assert [f"a gauge of {cell} lies outside 0.05 to 10 mm" in one.reason for one in notebook.refused] == [True] * (gauge_mm is None)
+
+
+@pytest.mark.parametrize(("n_letters", "is_taken"), [(400, True), (401, False)])
+def test_a_cell_of_four_hundred_letters_is_the_longest_that_is_taken(n_letters, is_taken):
+    notebook = read(f"string,fitted,supplier\n3C,2020-05-13,{'x' * n_letters}\n")
+    assert [row.supplier for row in notebook.offered] == (["x" * 400] if is_taken else [])
+    assert [one.reason for one in notebook.refused] == ([] if is_taken else ["a cell of 401 characters is too long"])
+
+
 def test_strings_written_out_are_understood(paper_log):
     assert all(len(of_string(paper_log, name)) == 2 for name in ("1D", "1C", "1B", "0G", "4C"))
 
@@ -207,6 +223,7 @@ def test_a_row_typed_again_and_again_is_told_once():
      'remark "first", here "second remark"; no stand-in, here one'),
     (",,,,,,second remark", 'remark "first", here "second remark"'),
     (",,,broke,bridge pin,,", "where it broke knot, here bridge pin"),
+    (",1.0164,,,,,", None), (",1.0166,,,,,", "gauge 1.016 mm, here 1.0166 mm"), (",1.04,,,,,", "gauge 1.016 mm, here 1.04 mm"),
 ])
 def test_what_a_row_says_otherwise_than_the_log_is_named_and_not_lost(cells, told):
     """Same days, other words: by hand, cell by cell. A row that says less, or the same in other letters, says nothing else."""
@@ -215,6 +232,20 @@ def test_what_a_row_says_otherwise_than_the_log_is_named_and_not_lost(cells, tol
     assert notebook.offered == () and notebook.known == (() if told else (2,))
     assert [(one.line, one.reason) for one in notebook.refused] == ([(2, f"is no. 7 of the log, where it differs: {told}. If the row is "
                                                                          "right: toneprobe log correct 3D --entry 7")] if told else [])
+
+
+def test_a_stand_in_is_not_the_string_that_the_log_has_on_from_before():
+    """Neither has a day. The log's is no stand-in, so a row that says one tells of another string; a row that says none says no more than a
+    log that has one."""
+    def known(is_stand_in):
+        return [Fitting(2, 1, "3D", None, None, "gut", None, None, None, None, None, is_stand_in, "")]
+
+    def row(mark):
+        return f"{HEADED}3D,,,gut,,,,,{mark},\n"
+
+    assert read(row("yes"), known=known(False)).known == ()
+    for mark, is_stand_in in (("yes", True), ("", False), ("", True)):
+        assert read(row(mark), known=known(is_stand_in)).known == (2,)
 
 
 @pytest.mark.parametrize("mark", [",", ";", "\t", "|"])
@@ -266,6 +297,8 @@ def test_usual_ways_of_writing_a_date(cell):
 def test_which_comes_first_is_decided_by_the_file():
     assert find_day_first(["1/5/2024", "13/5/2024"]) is True and find_day_first(["1/5/2024", "5/13/2024"]) is False
     assert find_day_first(["1/5/2024", "2024-05-13"]) is None
+    assert find_day_first(["13/14/2024"]) is None  # no day either way: it decides nothing, and stands in nobody's way
+    assert find_day_first(["13/14/2024", "5/13/2024"]) is False and find_day_first(["13/14/2024", "13/5/2024"]) is True
     with pytest.raises(RowError):
         find_day_first(["13/5/2024", "5/13/2024"])
     assert read_date("1/5/2024", today=TODAY, day_first=True) == date(2024, 5, 1)
@@ -302,6 +335,19 @@ def test_empty_dates(cell):
 def test_a_day_typed_alone_is_read_as_in_a_file_and_may_lie_ahead(text, day):
     """The days were read by hand."""
     assert read_typed_day(text, today=date(2026, 11, 26)) == day
+
+
+@pytest.mark.parametrize(("text", "is_taken"), [("1950-01-01", True), ("1949-12-31", False), ("31.12.1949", False), ("0203-01-01", False)])
+def test_no_string_in_use_is_older_than_1950(text, is_taken):
+    """Of a typed day as of one in a file; a slip of the finger makes a year of long ago."""
+    today = date(2026, 11, 26)
+    if is_taken:
+        assert read_typed_day(text, today=today) == read_date(text, today=today, day_first=None) == date(1950, 1, 1)
+        return
+    with pytest.raises(RowError, match="is too long ago: look at the year"):
+        read_typed_day(text, today=today)
+    with pytest.raises(RowError, match="is too long ago for a string"):
+        read_date(text, today=today, day_first=None)
 
 
 @pytest.mark.parametrize(("text", "words"), [

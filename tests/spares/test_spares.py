@@ -94,6 +94,25 @@ def test_another_material_or_gauge_is_not_taken():
     assert take_first([spare("3D")], spec, today=TODAY) is None
 
 
+@pytest.mark.parametrize(("own_mm", "spare_mm", "is_taken"), [
+    (0.50, 0.52, True), (0.50, 0.54, False),  # a thin string: 4 % and 8 %, 0.02 and 0.04 mm
+    (2.00, 2.08, True), (2.00, 2.12, False),  # a thick one: 4 % and 6 %, 0.08 and 0.12 mm
+])
+def test_gauges_are_one_by_their_ratio(own_mm, spare_mm, is_taken):
+    """Makers' scales step by a share, so the same step is a few hundredths of a millimetre at the top and a tenth in the bass."""
+    spec = replace(find_string(HARP, "3C"), gauge_mm=own_mm)
+    assert (take_first([spare("3C", gauge_mm=spare_mm)], spec, today=TODAY) is not None) is is_taken
+
+
+@pytest.mark.parametrize("places", [("bag", "home"), ("home", "bag")])
+def test_of_two_bought_on_one_day_that_at_home_goes_on_so_that_the_bag_stays_full(places):
+    """A full set travels with the harp, kept full from a box at home (common practice)."""
+    box = [spare("3C", 100, place=place) for place in places]
+    assert take_first(box, find_string(HARP, "3C"), today=TODAY).place == "home"
+    older = spare("3C", 101, place="bag")  # but first bought, first used
+    assert take_first([*box, older], find_string(HARP, "3C"), today=TODAY) == older
+
+
 def test_using_one_takes_it_off_and_cannot_be_done_twice():
     used = use(spare("3C"), TODAY, fitting_id=7)
     assert (used.used_on, used.fitting_id) == (TODAY, 7)
@@ -111,6 +130,14 @@ def test_using_one_takes_it_off_and_cannot_be_done_twice():
 def test_spares_that_cannot_be_are_refused(fields, complaint):
     with pytest.raises(UsageError, match=complaint):
         check_spare(replace(spare("3C"), **fields), today=TODAY)
+
+
+@pytest.mark.parametrize("days", [0, 730])
+def test_a_lead_time_of_no_day_and_one_of_two_years_are_lead_times(days):
+    """From the shop round the corner, and the longest that is taken: the message says between 0 and 730."""
+    check_spare(replace(spare("3C"), lead_time_days=days), today=TODAY)
+    with pytest.raises(UsageError, match="a lead time of 731 days is not between 0 and 730"):
+        check_spare(replace(spare("3C"), lead_time_days=731), today=TODAY)
 
 
 # --- the full set
@@ -217,6 +244,8 @@ def test_holding_is_one_each_or_what_lives_call_for():
     much, = suggest_holding([short], checks, groups)
     assert (much.n_good, much.suggested) == (9, 11) and "7.4" in much.reason
     assert suggest_holding([silent], checks, groups)[0].suggested == 9
+    two_off = Demand("nylon", "octaves 0-1", 7, 365.0, 3.1, 5)  # two of the nine carry a stand-in or nothing: they too want a spare
+    assert suggest_holding([two_off], checks, groups)[0].suggested == 9
 
 
 def test_a_spare_may_go_on_the_day_it_was_bought():

@@ -86,7 +86,8 @@ def fits(spare: Spare, spec: StringSpec) -> bool:
 
 
 def take_first(spares: Iterable[Spare], spec: StringSpec, *, today: date, habits: Habits = USUAL_HABITS) -> Spare | None:
-    """The spare to put on: first bought, first used, but one past its best only where there is no other. None where there is none."""
+    """The spare to put on: first bought, first used, but one past its best only where there is no other; of one day that at home, so that
+    the bag stays full. None where there is none."""
     fitting = [shelf_age(spare, today=today, habits=habits) for spare in unused(spares) if fits(spare, spec)]
     best = min(fitting, key=lambda age: (age.is_past_best, age.spare.bought_on or date.min, age.spare.place != "home"), default=None)
     return best.spare if best else None
