@@ -12,6 +12,7 @@ import soundfile
 from toneprobe.audio.beyond_header import PLAIN, find_beyond, whole_source
 from toneprobe.audio.coarse import coarse_codec
 from toneprobe.audio.decoding import decode_to_file, is_lossy
+from toneprobe.audio.drift import find_drift
 from toneprobe.audio.quality import judge_quality, kbit_s
 from toneprobe.audio.recording import Recording
 from toneprobe.audio.source import FileSource, MemorySource, Source, sound_file
@@ -81,8 +82,9 @@ def assemble_recording(source: Source, *, name: str, path: str, codec: str, lack
         remarks = (DAMAGED.format(there_s=survey.n_samples / source.rate_hz, stated_s=source.n_samples / source.rate_hz),)
     source, source_channel = keep_channel(survey, source, channel)
     quality = judge_quality(survey, source, source_channel, channel=channel, remarks=remarks, coarse=coarse_codec(codec))
+    drift = find_drift(source, source_channel, n_samples=survey.n_samples, floor_db=quality.noise_floor_db)
     return Recording(path, source.rate_hz, survey.n_samples, survey.peak.size, channel, codec, quality, source, source_channel,
-                     gaps_at=() if source.lossy else tuple(survey.gaps[channel]))
+                     drift=drift, gaps_at=() if source.lossy else tuple(survey.gaps[channel]))
 
 
 def check_file(path: str, name: str) -> None:

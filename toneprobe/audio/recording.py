@@ -15,7 +15,9 @@ import numpy as np
 from toneprobe.audio.source import Source
 
 
-class Hum(Protocol):
+class Aside(Protocol):
+    """What sounds beside the strings all through a recording, and is taken out of what is read."""
+
     def at(self, time_s: np.ndarray) -> np.ndarray:
         """Its samples at these times, s from the recording's start."""
 
@@ -52,7 +54,8 @@ class Recording:
     quality: Quality
     source: Source | None = field(default=None, repr=False, compare=False)  # where the samples come from
     source_channel: int = field(default=0, repr=False, compare=False)  # the channel in use, as the source counts
-    hum: Hum | None = field(default=None, repr=False, compare=False)  # taken out of what is read (see `without_hum`)
+    hum: Aside | None = field(default=None, repr=False, compare=False)  # see `without_hum`
+    drift: Aside | None = field(default=None, repr=False, compare=False)  # see `find_drift`
     gaps_at: tuple[tuple[int, int], ...] = field(default=(), repr=False, compare=False)  # as `find_gaps` gives them
 
     @property
@@ -63,12 +66,13 @@ class Recording:
         """Samples [start, stop) of the channel in use, float64, shape (stop - start,), full scale ±1; zeros outside the file."""
         out = self.read_as_recorded(start, stop)
         first, last = max(0, start), min(stop, self.n_samples)
-        if self.hum is not None and last > first:
-            out[first - start:last - start] -= self.hum.at(np.arange(first, last) / self.rate_hz)
+        for aside in (self.hum, self.drift):
+            if aside is not None and last > first:
+                out[first - start:last - start] -= aside.at(np.arange(first, last) / self.rate_hz)
         return out
 
     def read_as_recorded(self, start: int, stop: int) -> np.ndarray:
-        """The same, hum and all."""
+        """The same, hum, drift and all."""
         out = np.zeros(max(0, stop - start))
         first, last = max(0, start), min(stop, self.n_samples)
         if last > first:

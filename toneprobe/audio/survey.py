@@ -27,7 +27,7 @@ class Survey:
 
     n_samples: int  # really there
     n_frame: int  # samples per frame
-    frame_power: np.ndarray  # (channels, n_frames), mean square without the mean
+    frame_power: np.ndarray  # (channels, n_frames), mean square about a straight line, so that a slow drift is no level
     still: np.ndarray  # (channels, n_frames), True where all samples of the frame are the same: digital silence
     peak: np.ndarray  # (channels,)
     n_clipped: np.ndarray  # (channels,)
@@ -75,11 +75,13 @@ def survey_source(source: Source) -> Survey:
 
 def frame_levels(rows: np.ndarray, n_frame: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Power and half the swing of the whole frames of a block (channels, n); the channels' peaks, not finite where a sample is not."""
+    line = (np.arange(n_frame) - 0.5 * (n_frame - 1)).astype(rows.dtype)
     frames = rows[:, :rows.shape[1] // n_frame * n_frame].reshape(rows.shape[0], -1, n_frame)
     with np.errstate(all="ignore"):
         swing = 0.5 * (frames.max(axis=2) - frames.min(axis=2))
         centred = frames - frames.mean(axis=2, keepdims=True)
-        power = np.vecdot(centred, centred).astype(np.float64) / n_frame
+        along = (centred @ line).astype(np.float64) ** 2 / float(line.astype(np.float64) @ line)
+        power = np.maximum(np.vecdot(centred, centred).astype(np.float64) - along, 0.0) / n_frame
         peak = np.maximum(rows.max(axis=1), -rows.min(axis=1)).astype(np.float64)
     return power, swing, peak
 
