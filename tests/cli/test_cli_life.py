@@ -353,6 +353,15 @@ def test_a_new_string_that_was_never_checked_has_its_name_in_the_json(run, book,
     assert (one["string"], one["checked_on"]) == ("3C", None)
 
 
+def test_each_figure_of_a_new_string_that_is_null_has_its_reason_by_name(run, book, strict_json):
+    answer(run, "restring", "3C", "--why", "dead")
+    (one,) = strict_json(run("settle", "3C", "--json", "-").stdout)["strings"]
+    figures = {name.removesuffix("_se") for name in one if name.endswith("_se")}
+    assert figures == {"rate_cents_per_day", "expected_drift_cents", "creep_cents"}  # as `Settling` has them
+    assert set(one["unmeasured"]) == {name for name in figures if one[name] is None} != set()
+    assert all(len(why.split()) > 2 for why in one["unmeasured"].values())
+
+
 def test_since_when_the_log_misses_nothing_can_be_taken_back(run, book):
     assert "since 1 March 2025" in answer(run, "habits", "--log-began", "2025-03-01")
     assert "from its first entry on" in answer(run, "habits", "--log-began", "none")

@@ -3,7 +3,8 @@
 A schema's name tells which parts a document may have, not which it has: each command gives some of them, and a reader asks for what
 it wants. DEVELOPERS.md lists which command gives which (`The documents of --json`), and a test holds both to it.
 
-Values stand by the names of their fields; dates as ISO 8601, a figure as value and `_se`, null where it is not known.
+Values stand by the names of their fields; dates as ISO 8601, a figure as value and `_se`, null where it is not known. Why it is not stands
+under its name in `unmeasured` beside it, left out where every figure is known: `reasons` are sentences here, those of a state.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ from datetime import date
 from typing import Any
 
 from toneprobe.exchange.measurement import Document
-from toneprobe.exchange.plain import figure_fields, number
+from toneprobe.exchange.plain import figure_fields, missing_reasons, number
 from toneprobe.measure.figure import Figure
 from toneprobe.typed import clean_text
 
@@ -41,7 +42,8 @@ def json_value(value: Any) -> Any:
 
 def _fields_of(value: Any) -> dict[str, Any]:
     found: dict[str, Any] = {}
-    for field in fields(value):
-        item = getattr(value, field.name)
-        found |= figure_fields(field.name, item) if isinstance(item, Figure) else {field.name: json_value(item)}
-    return found
+    items = {field.name: getattr(value, field.name) for field in fields(value)}
+    for name, item in items.items():
+        found |= figure_fields(name, item) if isinstance(item, Figure) else {name: json_value(item)}
+    unmeasured = missing_reasons({name: item for name, item in items.items() if isinstance(item, Figure)})
+    return found | ({"unmeasured": unmeasured} if unmeasured else {})

@@ -8,7 +8,7 @@ A pluck's `others` are the lines that were not taken for partials, and what each
 answer explains has that string in `answered_by`. Its `damping` is the smooth law of loss over frequency that its partials' decays follow,
 with the decay time that the law gives each, and ln of the measured decay rate over the law's; null with fewer than four decays.
 Every figure has its standard error beside it (`…_se`; in a partial before the unit, `freq_se_hz`). A figure that is null has its reason
-in `reasons`, and among `flags`.
+in `reasons`, and among `flags`. In a partial's row null alone says that it could not be measured, or that there is none (no beat, no knee).
 """
 
 from __future__ import annotations
