@@ -168,6 +168,20 @@ def test_csv_holds_the_numbers(view):
         ("dead", "93.0", "4.0"), ("false", "6.0", "78.0"), ("watch", "41.0", "4.0"), ("unsure", "", "")]
 
 
+def test_csv_has_the_error_of_every_figure_and_new_columns_last(view):
+    """ "−48 % ± 6" in the terminal's table: two errors of 3 per cent of fresh; where columns stand counted by hand."""
+    rows = rows_of(view)
+    dead = next(row for row in rows if row["string"] == "5G")
+    condition = next(one.condition for one in view.strings if one.name == "5G")
+    assert float(dead["ring_percent_of_fresh_se"]) == pytest.approx(3.0, abs=0.26) and float(dead["brightness_percent_of_fresh_se"]) > 0.0
+    assert float(dead["t60_s_fresh_se"]) == pytest.approx(condition.fresh["t60_s"].se, rel=1e-6)
+    columns = list(dead)
+    numbers = {name for name in columns if name.endswith("_of_fresh")} | {name for key in FIGURES for name in (key, f"{key}_fresh")}
+    assert {f"{name}_se" for name in numbers} <= set(columns)
+    places = [columns.index(name) for name in ("harp", "string", "how_sure", "pitch_hz", "pitch_hz_se", "pitch_hz_fresh", "cents_off")]
+    assert places == [0, 2, 12, 13, 14, 15, 16]
+
+
 @pytest.mark.parametrize(("score", "shown"), [(49.97, "49.9"), (50.0, "50.0"), (37.49, "37.4"), (100.0, "100.0"), (0.0, "0.0"), (None, "")])
 def test_a_score_below_what_names_a_string_is_not_shown_as_that(facts, score, shown):
     """50 names a string: beside *watch* no 50 may stand. Tenths counted by hand, never upwards."""

@@ -1,7 +1,7 @@
 """A sweep as CSV (RFC 4180, comma, UTF-8, one line a string from the highest to the lowest): for spreadsheets and other programs.
 
 Figures are in the unit that their column names, an unknown one is an empty cell. Text that a spreadsheet would take for a formula
-gets an apostrophe in front.
+gets an apostrophe in front. New columns come last, so that those before them keep their places.
 """
 
 from __future__ import annotations
@@ -17,13 +17,13 @@ from toneprobe.spreadsheet import as_text
 
 
 def sweep_csv(view: SweepView) -> str:
-    """The whole sweep: verdicts, scores, reasons, and each figure now with its standard error and when fresh."""
+    """The whole sweep: verdicts, scores, reasons, and each figure now and when fresh, each with its standard error."""
     target = io.StringIO()
     writer = csv.writer(target)
     writer.writerow(["harp", "date", "string", "note", "verdict", "dead_score", "false_score", "plucks", "ring_percent_of_fresh",
-                     "brightness_percent_of_fresh", "reasons", "next_step", "how_sure", *_figure_columns()])
+                     "brightness_percent_of_fresh", "reasons", "next_step", "how_sure", *_figure_columns(), *_more_error_columns()])
     for one in view.strings:
-        writer.writerow([as_text(view.harp), view.date.isoformat(), *_judgement(one), *_figures(one)])
+        writer.writerow([as_text(view.harp), view.date.isoformat(), *_judgement(one), *_figures(one), *_more_errors(one)])
     return target.getvalue()
 
 
@@ -44,6 +44,16 @@ def _figures(one: StringView) -> list[str]:
         now, fresh = one.condition.figures.get(key), one.condition.fresh.get(key)
         cells += [_exact(now and now.value), _exact(now and now.se), _exact(fresh and fresh.value)]
     return cells
+
+
+def _more_error_columns() -> list[str]:
+    """Those of ring and brightness are in per cent of fresh too."""
+    return ["ring_percent_of_fresh_se", "brightness_percent_of_fresh_se", *(f"{key}_fresh_se" for key in FIGURES)]
+
+
+def _more_errors(one: StringView) -> list[str]:
+    fresh = (one.condition.fresh.get(key) for key in FIGURES)
+    return [_percent(one.ring.se), _percent(one.brightness.se), *(_exact(figure and figure.se) for figure in fresh)]
 
 
 def _exact(value: float | None) -> str:
