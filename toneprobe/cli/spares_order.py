@@ -109,7 +109,8 @@ def _right_ones(awaited: Sequence[Coming], state: HarpState) -> frozenset[str]:
 def _verdict(checks: Sequence[SetCheck], gaps: Sequence[SetCheck]) -> str:
     if not gaps:
         return "Yes."
-    return f"No: {len(checks) - len(gaps)} of {len(checks)} have a good spare in the bag."
+    n_good = len(checks) - len(gaps)
+    return f"No: {n_good} of {len(checks)} {'has' if n_good == 1 else 'have'} a good spare in the bag."
 
 
 def _stand_in(check: SetCheck, state: HarpState, stock: Sequence[Spare]) -> str:
