@@ -15,7 +15,7 @@ from sqlalchemy import Engine, event
 STAMPS = {"created_at", "clip_folder", "clip"}  # by the clock, or drawn
 NOTEBOOK = "string,from,to,why\n3D,2023-01-05,2024-04-01,dead\n3D,2024-04-01,,\n"
 CHANGES = {
-    "restring": ("restring", "3D", "--date", "2024-06-01", "--why", "dead"),
+    "restring": ("restring", "3D", "--date", "2024-06-01", "--why", "dead", "--yes"),
     "withdraw": ("withdraw", "1"),
     "log correct": ("log", "correct", "3D", "--fitted", "2024-04-01"),
     "log withdraw": ("log", "withdraw", "3C"),
@@ -63,7 +63,7 @@ def test_a_change_and_its_verdicts_are_kept_together_or_not_at_all(run, kept, pl
     given = {"NOTEBOOK": notebook, "LATER": played.later, "JUNE": played.june}
     command = [given.get(one, one) for one in CHANGES[change]]
     shutil.copytree(kept, book)
-    assert run("restring", "3C", "--date", "2024-09-01", "--why", "dead").exit_code == 0
+    assert run("restring", "3C", "--date", "2024-09-01", "--why", "dead", "--yes").exit_code == 0
     shutil.copytree(book, start)
     before = rows(book)
     with killed_at(None) as commits:

@@ -150,6 +150,33 @@ def test_a_sweep_after_a_change_that_was_logged_that_day_heard_the_new_string(ru
     assert verdicts(tmp_path / "book") == [("settling", True)]
 
 
+# --- a change on a day before sweeps that heard the string
+
+WRONG_YEAR = ("restring", "3D", "--why", "dead", "--date", "2023-09-07")  # for 2024: both sweeps of the kept book came after
+
+
+def test_sweeps_and_a_baseline_pass_to_a_new_string_only_where_its_owner_says_so(run, wren):
+    """A string is scored only against itself (rule 3 of the design): by a wrong year the baseline of the old one would be the new one's."""
+    refused = run(*WRONG_YEAR)
+    said = " ".join(refused.stderr.split())
+    assert refused.exit_code == 2 and "3D was heard after 7 September 2023, in sweep 1 of 2 March 2024 and sweep 2 of 7 Sep" in said
+    assert "So will the fresh baseline of 2 March 2024, and the new string is then judged by it." in said
+    assert "Was the new 3D on by 2 March 2024 already?" in said and "nothing was logged" in said
+    assert [one.fitted_on for one in read.fitting_log(open_book(wren), 1, "3D")] == [None]
+    told(run, *WRONG_YEAR, "--yes")
+    on = read.fitting_log(open_book(wren), 1, "3D")[-1]
+    assert {one.sweep_id for one in read.plucks_of_fitting(open_book(wren), on.id)} == {1, 2}
+
+
+def test_a_sweep_that_is_no_baseline_passes_without_a_word_of_one(run, wren):
+    """Changed between the two sweeps and logged after both: the first one's baseline stays with the string that came off. Nylon has had
+    its time to settle after 37 days (5 to 7 as a rule, common practice)."""
+    said = " ".join(run("restring", "3D", "--date", "2024-08-01").stderr.split())
+    assert "in sweep 2 of 7 September 2024: that will count" in said and "sweep 1" not in said and "baseline" not in said
+    told(run, "restring", "3D", "--date", "2024-08-01", "--yes")
+    assert verdicts(wren) == [("unrated", True)]
+
+
 # --- what two sweeps say alike
 
 def test_what_an_earlier_sweep_said_too_needs_no_check(run, wren, played):

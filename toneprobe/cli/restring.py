@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from enum import StrEnum
 from shlex import quote
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from toneprobe.cli.options import BookOption, DateOption, HarpOption, day_of, open_harp
+from toneprobe.cli.options import BookOption, DateOption, HarpOption, YesOption, day_of, open_harp
 from toneprobe.cli.rejudged import tell_rejudged
 from toneprobe.cli.screen import print_cautions, screen
 from toneprobe.cli.table import print_indented
 from toneprobe.days import day_text
+from toneprobe.errors import UsageError
 from toneprobe.phrases import kind_words
 from toneprobe.practice import BROKE_AT, WHY_REMOVED
 from toneprobe.typed import one_line
@@ -23,7 +25,7 @@ if TYPE_CHECKING:
 
     from toneprobe.instrument import StringSpec
     from toneprobe.practice import Habits
-    from toneprobe.upkeep.string_change import Changed
+    from toneprobe.upkeep.string_change import Changed, HeardSince, StringChange
 
 
 Why = StrEnum("Why", {word: word for word in WHY_REMOVED})
@@ -46,13 +48,14 @@ def restring(
     before_sweep: Annotated[bool, typer.Option("--before-sweep", help="It was on before that day's sweep, which is in the book.")] = False,
     another: Annotated[bool, typer.Option("--another", help="A second new string went on that day; else the second is refused.")] = False,
     note: Annotated[str, typer.Option(metavar="TEXT", help="A remark.")] = "",
+    yes: YesOption = False,
     harp: HarpOption = None,
     book: BookOption = None,
 ) -> None:
     """Log a string change: the new string starts without a baseline."""
     from toneprobe.book.settings import settings_of
     from toneprobe.instrument import find_string
-    from toneprobe.upkeep.string_change import StringChange, change_string
+    from toneprobe.upkeep.string_change import HeardSince, StringChange, change_string
 
     opened, chosen = open_harp(book, harp)
     spec = find_string(chosen.instrument, string)
@@ -61,7 +64,29 @@ def restring(
         one_line(supplier) if supplier else None, one_line(batch) if batch else None, from_spares, spare, one_line(note),
         before_sweep, another,
     )
-    _tell(change_string(opened, chosen, change), spec, settings_of(opened, chosen.id).habits, screen())
+    changed = change_string(opened, chosen, change)
+    while isinstance(changed, HeardSince):
+        _ask(changed, change, yes=yes)
+        change = replace(change, agreed=changed.numbers)
+        changed = change_string(opened, chosen, change)
+    _tell(changed, spec, settings_of(opened, chosen.id).habits, screen())
+
+
+def _ask(since: HeardSince, change: StringChange, *, yes: bool) -> None:
+    """What passes to the new string is said before it does; UsageError where its owner does not agree, or nobody can answer."""
+    from toneprobe.cli.asking import agrees
+    from toneprobe.phrases import listed
+
+    (_, first), day = since.sweeps[0], day_text(change.day)
+    swept = listed([f"sweep {number} of {day_text(on)}" for number, on in since.sweeps])
+    count = "that will count as a sweep" if len(since.sweeps) == 1 else "these will count as sweeps"
+    lines = [f"{change.string} was heard after {day}, in {swept}: {count} of the new string."]
+    if since.fresh_on:
+        lines.append(f"So will the fresh baseline of {day_text(since.fresh_on)}, and the new string is then judged by it.")
+    print_indented(screen(machine_output=True), " ".join(lines), by=0)
+    if not agrees(f"Was the new {change.string} on by {day_text(first)} already?", yes=yes):
+        raise UsageError(f"nothing was logged. If {change.string} was not changed on {day}, give the right day with --date; if it was on "
+                         f"by {day_text(first)}, answer yes, or give --yes")
 
 
 def _tell(changed: Changed, spec: StringSpec, habits: Habits, console: Console) -> None:
