@@ -16,6 +16,7 @@ from toneprobe.condition.context import EIGHT_BITS, NOW, RIDES_GAIN, RIDES_GAIN_
 from toneprobe.errors import BookError, UsageError
 from toneprobe.events import explain_change
 from toneprobe.fittings import known_when_heard
+from toneprobe.harp_state import harp_state
 from toneprobe.past import Lookups, captures_of, heard_in, remembering
 from toneprobe.remarks import SPOILS_DECAYS
 from toneprobe.report.compare import ComparisonView, comparison_view
@@ -25,6 +26,7 @@ from toneprobe.report.series import UNKNOWN, brightness_change, ring_change
 from toneprobe.report.shelf import Shelf
 from toneprobe.report.spoilt import spoilt_remedy
 from toneprobe.report.view import Background, SweepFacts, SweepView, sweep_view
+from toneprobe.upkeep.fresh_start import tone_of
 
 
 def find_sweep(book: Book, harp_id: int, sweep_id: int | None = None) -> SweepRecord:
@@ -53,8 +55,20 @@ def retell(book: Book, record: SweepRecord, harp_name: str, *, lookups: Lookups 
                 *_not_new(recalled, kept))
     facts = SweepFacts(harp_name, record.instrument, record.date, conditions, warnings, record.is_fresh, record.program, record.id, kept,
                        {string: _remedy(recalled, string, spoilt_by) for string, spoilt_by in judged.spoilt_by.items()},
-                       spoiler(captures_of(record.recordings)) if record.is_fresh else None, recalled.past.settled)
+                       spoiler(captures_of(record.recordings)) if record.is_fresh else None, recalled.past.settled,
+                       _lacking(book, recalled))
     return sweep_view(facts, _backgrounds(book, recalled, conditions))
+
+
+def _lacking(book: Book, recalled: Recalled) -> dict[str, str]:
+    """By string, of those settled without a baseline, what their tone lacks yet, by the sweeps up to that day."""
+    record, settled = recalled.record, recalled.past.settled
+    if not settled:
+        return {}
+    state = harp_state(book, record.harp_id, read.harp_by_id(book, record.harp_id).instrument, today=record.date)
+    young = {string: one for string in settled if state.is_young(one := recalled.past.fittings[string])}  # newness has worn off the others
+    lacking = {string: tone_of(book, state, one).lacks for string, one in young.items()}
+    return {string: words for string, words in lacking.items() if words}
 
 
 def compared(book: Book, records: Sequence[SweepRecord], harp_name: str) -> ComparisonView:

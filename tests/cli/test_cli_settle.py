@@ -196,6 +196,9 @@ def test_a_new_wire_whose_tone_still_moves_gets_no_baseline_yet(run, tmp_path):
     told = say(run, "settle", "5B", "--yes", "--date", "2025-03-08")
     assert "5B (B2, wire, on since" in told and ": settled" in told
     assert "5B gets no fresh baseline yet" in told and "still moves" in told and "becomes the fresh baseline" not in told
+    assert "Next: Its " in told and "Sweep it for its fresh baseline" not in told  # which sweep would doubt
+    told = say(run, "report")
+    assert "as your pitch checks say, but gets no fresh baseline yet. Its " in told and "--fresh-for 5B" not in told
     for day in (14, 21, 28):
         say(run, "sweep", shop.sweep({"5B": "dulled to 0.5"}), "--date", f"2025-03-{day}")
     told = say(run, "sweep", shop.sweep({"5B": "dulled to 0.5"}), "--date", "2025-04-05")
@@ -213,7 +216,7 @@ def test_a_string_that_has_not_settled_gets_a_baseline_only_where_its_owner_insi
     asked, told = (" ".join(text.split()) for text in (result.stderr, result.stdout))
     assert result.exit_code == 0 and "3D may not have come to rest. It was put on 2 days before and its pitch was not checked." in asked
     assert "all the same? [y/N]" in asked and "It is not kept as the baseline of 3D" in asked and "baseline of 3D" not in told
-    assert "Once 3D has settled, make a new recording" in asked and "the same recordings" not in asked  # these hold it unsettled
+    assert "Once it has come to rest, make a new recording" in asked and "the same recordings" not in asked  # these hold it unsettled
     assert fresh_strings(plover) == set()
     told = say(run, "sweep", sweep, "--fresh-for", "3D", "--yes", "--date", "2025-02-12")
     assert "Taken as fresh baseline: 3D." in told and fresh_strings(plover) == {"3D"}

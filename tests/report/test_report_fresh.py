@@ -49,6 +49,10 @@ def test_what_had_settled_is_not_told_to_settle_first(facts):
                               "'toneprobe sweep' again with '--fresh-for 3A --fresh-for 3G', and they have their fresh baseline.")
     one = next(one for one in view.strings if one.name == "3G")
     assert one.next_step.startswith("3G had settled by 18 September 2024") and "with '--fresh-for 3G'" in one.next_step
+    waits = sweep_view(replace(facts, conditions=conditions, settled=days, lacking={"3A": "its brightness moves by -12 %: sweep it again"}))
+    assert [group.remedy for group in waits.not_judged if group.names == "3A"] == [
+        "3A had settled by 20 September 2024, as your pitch checks say, but gets no fresh baseline yet. Its brightness moves by −12 %: "
+        "sweep it again."]
     fresh = sweep_view(replace(facts, conditions=conditions, settled=days, first_baselines=frozenset(days)))
     assert [group.names for group in fresh.not_judged if group.state == "unrated"] == ["4C"]
 

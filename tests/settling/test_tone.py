@@ -43,6 +43,9 @@ def test_a_wire_must_have_shown_that_it_rests():
     assert judge_tone(once, fitted_on=PUT_ON, material="wire").steady is None
     assert judge_tone(once, fitted_on=PUT_ON, material=None).steady is None
     assert judge_tone(once, fitted_on=PUT_ON, material="gut").steady is True
+    assert judge_tone([], fitted_on=PUT_ON, material="wire").lacks == "sweep it on two days at least: a new wire starts too bright"
+    lacks = judge_tone(once, fitted_on=PUT_ON, material="wire").lacks  # the third day from 1 February on
+    assert lacks == "so far only a sweep of 4 February 2024 heard it, so sweep it on another day too: a new wire starts too bright"
     early = judge_tone([sweep(2, 700.0, 9.0, 0.1), sweep(3, 700.0, 9.0, 0.1)], fitted_on=PUT_ON, material="wire")
     assert early.steady is None and "sweep it again" in early.reason
 

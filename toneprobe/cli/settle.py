@@ -14,7 +14,7 @@ from toneprobe.cli.screen import progress, screen
 from toneprobe.errors import UsageError
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
     from datetime import datetime
 
     from rich.console import Console
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from toneprobe.harp_state import HarpState
     from toneprobe.instrument import Instrument
     from toneprobe.settling import Settling
+    from toneprobe.upkeep.fresh_start import Offer
 
 
 def settle(
@@ -47,6 +48,7 @@ def settle(
     what the weather did. Without a recording it tells how things stand.
     """
     from toneprobe.instrument import find_string, retune
+    from toneprobe.upkeep.fresh_start import as_offered, offers
     from toneprobe.upkeep.pitch_check import CheckFiles, hear_check, take_check, unheard_young
 
     string, recording = _sorted_out(string, recording, every)
@@ -62,12 +64,13 @@ def settle(
         with progress("Measuring plucks") as step:
             heard = hear_check(opened, chosen, CheckFiles(at, recording, as_left, retuned), instrument, string=name, progress=step)
     state, found = take_check(opened, chosen, instrument, heard, today=at.date(), string=name)
-    _tell(opened, found, state, harp=chosen.name, json=json)
+    offered = offers(opened, state, found)
+    _tell(opened, as_offered(found, offered), state, harp=chosen.name, json=json)
     if heard:
         _tell_heard([one.reading.string for one in heard], screen(machine_output=json == "-"))
     if every and (recording or as_left):
         _tell_unheard(unheard_young(state, [one.reading.string for one in heard]), screen(machine_output=json == "-"))
-    _offer_baselines(opened, state, found, yes=yes, to_stderr=json == "-")
+    _offer_baselines(opened, state, offered, found, yes=yes, to_stderr=json == "-")
     _tell_waiting(opened, state, found, screen(machine_output=json == "-"), only=name)
 
 
@@ -141,14 +144,15 @@ def _tell(book: Book, found: dict[str, Settling], state: HarpState, *, harp: str
         print_settling(console, name, one, state, noted=explain_jumps(book, state, state.on[name], one))
 
 
-def _offer_baselines(book: Book, state: HarpState, found: dict[str, Settling], *, yes: bool, to_stderr: bool) -> None:
+def _offer_baselines(book: Book, state: HarpState, offered: Mapping[str, Offer], found: Iterable[str], *, yes: bool,
+                     to_stderr: bool) -> None:
     """Only a settled string is offered one, and only with the owner's consent is it kept; of one that moves again its wish waits."""
     from toneprobe.book.pitch_checks import want_baseline
     from toneprobe.report.words import sentence
-    from toneprobe.upkeep.fresh_start import offers, waiting_wishes
+    from toneprobe.upkeep.fresh_start import waiting_wishes
 
     console = screen(machine_output=to_stderr)
-    waiting, offered = waiting_wishes(book, state), offers(book, state, found)
+    waiting = waiting_wishes(book, state)
     for name in found:
         if name in waiting:
             console.print(f"{name} was found settled, but is so no more: the next sweep does not become its fresh baseline as you wished. "
@@ -157,7 +161,8 @@ def _offer_baselines(book: Book, state: HarpState, found: dict[str, Settling], *
         if one is None:
             continue
         if not one.advice.ready:
-            console.print(f"{name} gets no fresh baseline yet. {' '.join(map(sentence, one.advice.reasons))}")
+            why = [] if one.lacks else map(sentence, one.advice.reasons)  # what it lacks was said as what comes next
+            console.print(" ".join([f"{name} gets no fresh baseline yet.", *why]))
         elif one.is_wanted:
             console.print(f"The next sweep becomes the fresh baseline of {name}.")
         elif agrees(f"{name} has settled. Make the next sweep its fresh baseline?", yes=yes):
@@ -171,11 +176,17 @@ def _offer_baselines(book: Book, state: HarpState, found: dict[str, Settling], *
 def _tell_waiting(book: Book, state: HarpState, found: Mapping[str, Settling], console: Console, *, only: str | None) -> None:
     """New strings that have had their time, but which no sweep can judge yet; of those whose checks speak all has been said."""
     from toneprobe.cli.table import print_indented
-    from toneprobe.upkeep.fresh_start import waiting_to_sweep
+    from toneprobe.report.words import reason_sentence
+    from toneprobe.upkeep.fresh_start import doubts_about_fresh, waiting_to_sweep
 
     wanted, rest = waiting_to_sweep(book, state, found, only=only)
     for name in wanted:
         console.print(f"The next sweep becomes the fresh baseline of {name}.")
+    doubts = doubts_about_fresh(book, state, rest)
+    for name, reasons in doubts.items():
+        print_indented(console, f"{name} has had time to settle, but gets no fresh baseline yet. {' '.join(map(reason_sentence, reasons))}",
+                       by=0)
+    rest = tuple(name for name in rest if name not in doubts)
     if rest:
         has, waits, them = ("has", "waits", "it") if len(rest) == 1 else ("have", "wait", "them")
         print_indented(console, f"{', '.join(rest)} {has} had time to settle and {waits} for a fresh baseline, without which no sweep can "

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from shlex import quote
 from typing import TYPE_CHECKING
 
@@ -25,26 +24,19 @@ def print_settling(console: Console, name: str, found: Settling, state: HarpStat
     """Heading, the last check in cents, the reasons, what was `noted` meanwhile, and what to do next."""
     from toneprobe.fittings import material_of
     from toneprobe.instrument import find_string
-    from toneprobe.report.words import sentence
+    from toneprobe.report.words import reason_sentence
 
     fitting, spec = state.on[name], find_string(state.instrument, name)
     parts = (note_text(spec.note), material_of(fitting, spec), _since(fitting))
     print_heading(console, f"{name} ({', '.join(part for part in parts if part)}): {'has had its time' if found.due_on else found.state}")
-    for line in (*_last_line(state, fitting), *map(_said, found.reasons)):
+    for line in (*_last_line(state, fitting), *map(reason_sentence, found.reasons)):
         print_indented(console, line)
     for line in noted:
         print_indented(console, f"Noted meanwhile: {line}.")
     if fitting.is_stand_in:
         print_indented(console, "It is a stand-in and never becomes a baseline.")
     if found.next_step and not (fitting.is_stand_in and found.state == "settled"):
-        print_indented(console, f"Next: {sentence(found.next_step)}")
-
-
-def _said(reason: str) -> str:
-    """A reason as a sentence, with the minus sign that the rest of the screen has."""
-    from toneprobe.report.words import sentence
-
-    return re.sub(r"(?<![\d-])-(?=\d)", "−", sentence(reason))
+        print_indented(console, f"Next: {reason_sentence(found.next_step)}")
 
 
 def _since(fitting: Fitting) -> str:

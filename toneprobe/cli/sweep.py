@@ -148,13 +148,13 @@ def _agreed(book: Book, state: HarpState, wish: FreshWish, *, yes: bool) -> Fres
 
 def _insists(name: str, reasons: Sequence[str], *, yes: bool) -> bool:
     from toneprobe.cli.asking import agrees
-    from toneprobe.report.words import sentence
+    from toneprobe.report.words import reason_sentence
 
     words = screen(machine_output=True)
-    words.print(f"{name} may not have come to rest. {' '.join(map(sentence, reasons))}")
+    words.print(f"{name} may not have come to rest. {' '.join(map(reason_sentence, reasons))}")
     if agrees(f"Keep this sweep as the fresh baseline of {name} all the same?", yes=yes):
         return True
-    words.print(f"It is not kept as the baseline of {name}. Once {name} has settled, make a new recording and give that to "
+    words.print(f"It is not kept as the baseline of {name}. Once it has come to rest, make a new recording and give that to "
                 f"'toneprobe sweep' with --fresh-for {quote(name)}")
     return False
 

@@ -70,6 +70,7 @@ class SweepFacts:
     spoilt: Mapping[str, str] = field(default_factory=dict)  # by string, the remedy where a recording is at fault, `report.spoilt`
     no_use: Spoiler | None = None  # what makes a fresh sweep no baseline that rings can be compared with
     settled: Mapping[str, date] = field(default_factory=dict)  # strings without a baseline whose checks show them settled: the likely day
+    lacking: Mapping[str, str] = field(default_factory=dict)  # what some of these lack yet for a baseline, in words
 
 
 @dataclass(frozen=True)
@@ -202,7 +203,8 @@ def _string_view(place: int, spec: StringSpec | None, condition: Condition, know
     ring, brightness = ring_change(condition), brightness_change(condition)
     state, points = _state(condition, known, facts, is_left_out=bool(other)), history(known.history)
     settled_on = facts.settled.get(condition.string) if state == "unrated" else None
-    condition = replace(condition, next_step=settled_step([condition.string], settled_on)) if settled_on else condition
+    lacks = facts.lacking.get(condition.string, "") if settled_on else ""
+    condition = replace(condition, next_step=settled_step([condition.string], settled_on, lacks)) if settled_on else condition
     return StringView(
         place=place, name=condition.string, note=note_text(condition.note), letter=_letter(condition.note), spec=spec, condition=condition,
         state=state, left_out_by=other if state == LEFT_OUT else "", spoilt=spoilt if state == "unsure" else "",
@@ -211,7 +213,7 @@ def _string_view(place: int, spec: StringSpec | None, condition: Condition, know
         ring=ring, brightness=brightness, rows=figure_rows(condition, ring, brightness), remarks=_remarks(known.now),
         now=partial_points(known.now), fresh=partial_points(known.fresh), history=points,
         outlook=outlook(points, today=facts.date), fittings=_log(known), clip_now=known.clip_now, clip_fresh=known.clip_fresh,
-        is_plucked_alike=known.is_plucked_alike, settled_on=settled_on)
+        is_plucked_alike=known.is_plucked_alike, settled_on=settled_on, lacks=lacks)
 
 
 def _log(known: Background) -> tuple[Fitting, ...]:

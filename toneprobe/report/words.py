@@ -5,6 +5,7 @@ Percentages are whole numbers, a minus is U+2212. After ± stand two standard er
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from datetime import date
@@ -204,9 +205,18 @@ def sentence(text: str) -> str:
     return f"{capital(text)}{'' if text.endswith(('.', '!', '?')) else '.'}"
 
 
-def settled_step(names: Sequence[str], settled_on: date) -> str:
-    """What gives strings without a baseline one, where their checks show that all had settled by that day."""
+def reason_sentence(text: str) -> str:
+    """The same, with the minus sign that screens and pages have."""
+    return re.sub(r"(?<![\d-])-(?=\d)", "−", sentence(text))
+
+
+def settled_step(names: Sequence[str], settled_on: date, lacks: str = "") -> str:
+    """What gives strings without a baseline one, where their checks show that all had settled by that day. lacks: what each lacks yet, as
+    of `ToneState.lacks`: till then a sweep asked to be its baseline is doubted."""
     one, options = len(names) == 1, " ".join(f"--fresh-for {quote(name)}" for name in names)
+    if lacks:
+        return (f"{one_after_another(names)} had settled by {day_text(settled_on)}, as your pitch checks say, but "
+                f"{'gets' if one else 'get'} no fresh baseline yet. {reason_sentence(lacks if one else f'of each: {lacks}')}")
     return (f"{one_after_another(names)} had settled by {day_text(settled_on)}, as your pitch checks say: give this sweep's recordings to "
             f"'toneprobe sweep' again with '{options}', and {'it has its' if one else 'they have their'} fresh baseline.")
 

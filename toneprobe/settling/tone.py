@@ -14,6 +14,7 @@ from datetime import date
 import numpy as np
 
 from toneprobe import limits
+from toneprobe.days import day_text
 from toneprobe.measure.figure import Figure
 from toneprobe.practice import PLAIN_FAMILIES, material_family
 from toneprobe.session import Reading
@@ -32,6 +33,11 @@ class ToneState:
     steady: bool | None  # None: cannot be said
     moving: tuple[str, ...] = ()  # what still moves, in words
     reason: str = ""  # where it cannot be said
+
+    @property
+    def lacks(self) -> str:
+        """What speaks against a baseline yet, and what to do; "" where nothing does."""
+        return f"its {'; its '.join(self.moving)}: sweep it again in a few days" if self.moving else self.reason
 
 
 @dataclass(frozen=True)
@@ -60,7 +66,7 @@ def judge_tone(sweeps: Sequence[tuple[date, Reading]], *, fitted_on: date | None
         return ToneState(True)
     if not known:
         of_what = "a new wire starts too bright" if material else "of what it is made is not noted, and a new wire starts too bright"
-        return ToneState(None, reason=f"sweep it on two days at least: {of_what}")
+        return ToneState(None, reason=f"{_days_wanted(sorted({day for day, _ in sweeps}))}: {of_what}")
     rough = [words for words, line, _ in known if CLEAR_SDS * line[1] * reach > limits.DECAY_NOTICED]
     return ToneState(None, reason=f"its {' and '.join(rough)} cannot be called steady yet: sweep it again in a few days") if rough \
         else ToneState(True)
@@ -74,6 +80,14 @@ def advise_baseline(settling: Settling, tone: ToneState, *, is_stand_in: bool) -
     against += [f"its {text}" for text in tone.moving]
     against += [tone.reason] if tone.steady is None else []
     return BaselineAdvice(not against, tuple(against) or ("pitch and tone have come to rest",))
+
+
+def _days_wanted(swept_on: Sequence[date]) -> str:
+    if not swept_on:
+        return "sweep it on two days at least"
+    if len(swept_on) == 1:
+        return f"so far only a sweep of {day_text(swept_on[0])} heard it, so sweep it on another day too"
+    return "its brightness and ring were not measured on two days yet, so sweep it again"
 
 
 def _line(sweeps: Sequence[tuple[date, Reading]], key: str, fitted_on: date) -> tuple[float, float] | None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from shlex import quote
 
@@ -30,14 +30,25 @@ class Offer:
     fitting_id: int
     advice: BaselineAdvice  # whether pitch and tone have come to rest
     is_wanted: bool  # its owner wants the next sweep as its baseline already
+    lacks: str = ""  # what its tone wants first, as of `ToneState.lacks`
 
 
 def offers(book: Book, state: HarpState, found: Mapping[str, Settling]) -> dict[str, Offer]:
     """By string: those of the strings judged to whose owner the next sweep is offered as a baseline, or told why not yet."""
     wanted = baselines_wanted(book, state.harp_id)
     settled = {name: state.on[name] for name, one in found.items() if one.state == "settled"}
-    return {name: Offer(one.id, advise_baseline(found[name], tone_of(book, state, one), is_stand_in=one.is_stand_in), one.id in wanted)
-            for name, one in settled.items() if state.is_young(one) and not has_baseline(book, one)}
+    bare = {name: one for name, one in settled.items() if state.is_young(one) and not has_baseline(book, one)}
+    tones = {name: tone_of(book, state, one) for name, one in bare.items()}
+    return {name: Offer(one.id, advise_baseline(found[name], tones[name], is_stand_in=one.is_stand_in), one.id in wanted,
+                        "" if one.is_stand_in else tones[name].lacks)
+            for name, one in bare.items()}
+
+
+def as_offered(found: Mapping[str, Settling], offered: Mapping[str, Offer]) -> dict[str, Settling]:
+    """What was found of strings, with the next step of those whose pitch has come to rest, but not their tone: a sweep asked to be such
+    a string's fresh baseline would be doubted."""
+    return {name: replace(one, next_step=offered[name].lacks) if name in offered and offered[name].lacks else one
+            for name, one in found.items()}
 
 
 def waiting_to_sweep(
