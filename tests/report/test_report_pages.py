@@ -212,12 +212,20 @@ def test_a_season_counts_what_was_changed(facts, view, log):
                          span=(date(2025, 1, 1), LATER))
     assert season.n_sweeps == 5  # one every 30 days, back from 3 May: 3 January to 3 May
     fifth = next(one for one in season.octaves if one.title == "Octave 5")
-    assert (fifth.n_strings, fifth.n_changed, fifth.n_want_changing, fifth.named) == (7, 1, 0, "5G")  # the dead one is off
+    assert (fifth.n_strings, fifth.n_changed, fifth.n_want_changing, fifth.named) == (7, 1, None, "5G")  # none of what is on was swept
     words = next(one for one in season.eventful if one.name == "5G").words
     assert words == "Dead in 3 sweeps from 4 March 2025 on. Came off on 20 May 2025 (dead). New string on 20 May 2025."
     assert next(one for one in season.eventful if one.name == "6D").words == DEAD_WORDS
     assert season.headline == "5 sweeps, 1 new string; 1 string likely wants changing now, 0 to watch, 45 without a verdict."
     assert "changed: 5G" in season_page(season)
+
+
+def test_an_octave_is_counted_by_what_was_judged_in_it(facts):
+    """Of the two strings of octave 0 only 0F was judged, of octave 7 none, and all others are fine: by hand."""
+    said = {"0G": "unsure", "0F": "dead", "7E": "unrated", "7D": "unrated", "7C": "unrated"}
+    conditions = [StoredCondition(1, LATER, 1, replace(one, verdict=said.get(one.string, "sound"))) for one in facts.conditions]
+    octaves = season_view(facts.harp, facts.instrument, conditions, span=(LATER, LATER)).octaves
+    assert [(one.n_judged, one.n_want_changing, one.n_watch) for one in octaves] == [(1, 1, 0), *[(7, 0, 0)] * 6, (0, None, None)]
 
 
 def test_a_season_tells_changes_as_they_came_and_calls_a_stand_in_one(facts, view):
@@ -346,8 +354,11 @@ def test_pages_say_where_nothing_could_be_judged(facts, view):
     season = season_view(facts.harp, facts.instrument, [StoredCondition(1, LATER, 1, one) for one in blank], span=(LATER, LATER))
     assert season.headline == "1 sweep, 0 new strings; no string could be judged."
     assert season.not_judged[0].startswith("47 without a fresh baseline: all strings. Record them when they are new and settled")
+    assert {(one.n_want_changing, one.n_watch) for one in season.octaves} == {(None, None)}
     page = season_page(season)
     assert "every string was fine" not in page and "47 without a fresh baseline" in page
+    top = re.sub(r"<[^>]+>", " ", page[page.index("<tr class=\"row\"><th scope=\"row\">Octave\N{NO-BREAK SPACE}0"):].partition("</tr>")[0])
+    assert top.split()[2:] == ["0", "of", "2", "0", "–", "–"]  # 0G and 0F: none judged, none changed
     none, calm = (replace(facts, conditions=conditions) for conditions in (
         blank, tuple(replace(one, verdict="sound") for one in facts.conditions)))
     first, second, fine = sweep_view(none), sweep_view(replace(none, date=LATER)), sweep_view(calm)

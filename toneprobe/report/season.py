@@ -51,9 +51,10 @@ class SeasonOctave:
 
     title: str
     n_strings: int
+    n_judged: int
     n_changed: int
-    n_want_changing: int
-    n_watch: int
+    n_want_changing: int | None  # None where none of its strings was judged: 0 would call them fine
+    n_watch: int | None  # the same
     named: str  # the strings changed
 
 
@@ -293,7 +294,8 @@ def _octaves(strings: Sequence[SeasonString]) -> tuple[SeasonOctave, ...]:
 
 
 def _octave(number: int | None, strings: Sequence[SeasonString]) -> SeasonOctave:
-    n = Counter(one.last.verdict for one in strings if one.last)
-    changed = [one for one in strings if one.fitted_on]
-    return SeasonOctave(octave_title(number), len(strings), sum(len(one.fitted_on) for one in changed),
-                        sum(n[verdict] for verdict in CHANGE_VERDICTS), n["watch"], ", ".join(one.name for one in changed))
+    n = Counter(one.last.state for one in strings if one.last)
+    n_judged, changed = sum(n[state] for state in JUDGED), [one for one in strings if one.fitted_on]
+    due, watch = (sum(n[state] for state in states) if n_judged else None for states in (CHANGE_VERDICTS, ("watch",)))
+    return SeasonOctave(octave_title(number), len(strings), n_judged, sum(len(one.fitted_on) for one in changed), due, watch,
+                        ", ".join(one.name for one in changed))
