@@ -117,6 +117,15 @@ def test_a_correction_that_contradicts_it_hides_what_had_settled(book, harp):
     assert pitch_checks.settled_strings(book, harp.id) == ()
 
 
+def test_a_string_may_have_settled_on_its_first_day_and_on_its_last(book, harp):
+    """It was on for a part of either."""
+    old = on(book, harp)
+    pitch_checks.keep_settled(book, SettledRecord(old.id, "4C", date(2024, 4, 20), date(2024, 4, 30), 2.0))
+    new = change(book, harp, date(2024, 4, 20))
+    pitch_checks.keep_settled(book, SettledRecord(new.id, "4C", date(2024, 4, 20), date(2024, 5, 1), 2.0))
+    assert [one.fitting_id for one in pitch_checks.settled_strings(book, harp.id)] == [old.id, new.id]
+
+
 def test_a_string_cannot_have_settled_after_it_came_off(book, harp):
     old = on(book, harp)
     pitch_checks.keep_settled(book, SettledRecord(old.id, "4C", date(2024, 4, 28), date(2024, 4, 30), 2.0))

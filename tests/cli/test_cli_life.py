@@ -18,6 +18,9 @@ from toneprobe.book.entries import OwnerSettings
 from toneprobe.book.opening import open_book
 from toneprobe.book.settings import keep_settings
 from toneprobe.cli import app
+from toneprobe.cli.ready import _counts
+from toneprobe.planning import Plan
+from toneprobe.planning.situation import Task
 from toneprobe.practice import USUAL_HABITS
 
 PAPER_LOG = Path(__file__).parents[1] / "notebook" / "paper_log.csv"
@@ -294,6 +297,35 @@ def test_climate_is_noted_and_advised(run, book):
     told = answer(run, "note")
     assert "2 noted" in told and "21 °C 30 %" in told and "to the hall" in told
     assert [one.kind for one in diary.events_of(open_book(book), 1)] == ["climate", "moved"]
+
+
+def test_a_hall_at_nought_degrees_is_told(run, book):
+    """Nought is a temperature as any; only what was not given is left out."""
+    told = answer(run, "note", "climate", "--temperature", "0", "--humidity", "30", "--date", "2026-03-01")
+    assert "climate on 1 March 2026, 0 °C, 30 % humidity." in told
+    assert "0 °C 30 %" in answer(run, "note")
+    assert "climate on 2 March 2026, 21 °C." in answer(run, "note", "climate", "--temperature", "21", "--date", "2026-03-02")
+
+
+def plan_of(n_in_time, n_late, n_after=0):
+    def task(is_late, kind="change"):
+        return Task(kind, date(2026, 6, 1), ("3C",), "change 3C", "it is dead", is_late=is_late)
+
+    tasks = [task(True)] * n_late + [task(False)] * n_in_time + [task(True, "stock")] * n_after
+    return Plan(date(2026, 7, 1), date(2026, 6, 1), tuple(tasks), (), ())
+
+
+@pytest.mark.parametrize(("plan", "told"), [
+    (plan_of(0, 0), "Nothing to do: the harp is in order."), (plan_of(1, 0), "1 thing to do, all in time."),
+    (plan_of(0, 1), "1 thing to do, and it is too late for it: see what to do instead."),
+    (plan_of(2, 1), "3 things to do; for 1 of them it is too late, see what to do instead."),
+    (plan_of(0, 2), "2 things to do; for 2 of them it is too late, see what to do instead."),
+    (plan_of(2, 1, 2), "3 things to do; for 1 of them it is too late, see what to do instead. "
+                       "Besides, 2 orders for the bag that come only after it."),
+])
+def test_a_plan_says_how_much_there_is_to_do_and_for_how_much_it_is_too_late(plan, told):
+    """Counted by hand."""
+    assert _counts(plan) == told
 
 
 def test_own_figures_change_what_is_advised(run, book):

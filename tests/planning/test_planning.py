@@ -17,7 +17,7 @@ from toneprobe.errors import UsageError
 from toneprobe.instrument import load_instrument
 from toneprobe.measure.figure import Figure
 from toneprobe.planning import Situation, make_plan, own_settle_days, settle_time
-from toneprobe.planning.bag import order_together
+from toneprobe.planning.bag import _bare_note, order_together
 from toneprobe.planning.reminders import write_reminders
 from toneprobe.planning.situation import Task
 from toneprobe.practice import Habits
@@ -353,6 +353,25 @@ def test_an_empty_position_is_filled_today():
     assert "ask a colleague" in tasks_of(bare, "change")[0].instead
 
 
+def test_the_spare_put_on_an_empty_place_in_the_last_days_is_made_up_for_by_one():
+    """Late as it is, it goes on all the same: the bag then lacks one 2A, not that and another to put on afterwards."""
+    off = tuple(replace(f, removed_on=TODAY, why_removed="broke") if f.string == "2A" else f for f in ALL_ON)
+    stock, = tasks_of(make_plan(situation(fittings=off, today=date(2024, 6, 30))), "stock")
+    assert stock.action == "order for the bag: 2A" and stock.reason.startswith("its spare goes on the harp; ")
+
+
+def test_the_spare_for_an_empty_place_need_be_good_today_alone():
+    """Gut bought on 11 June 2023 is at its best for 365 days, until 10 June 2024: put on today, on 1 June, it is as good as any, though on
+    the 24th, the last sensible day of a change, it would be past that."""
+    off = tuple(replace(f, removed_on=TODAY, why_removed="broke") if f.string == "3C" else f for f in ALL_ON)
+    own = spare("3C", bought_on=date(2023, 6, 11))
+    plan = make_plan(situation(fittings=off, spares=with_bag_but("3C", extra=[own])))
+    fill, = tasks_of(plan, "change")
+    assert fill.action.startswith("put on 3C") and "best" not in fill.reason and tasks_of(plan, "order") == []
+    dead = make_plan(situation(bad=[("3C", "dead")], spares=with_bag_but("3C", extra=[own])))  # one that is changed later is not
+    assert "only spare passes its best on 10 June 2024" in tasks_of(dead, "order")[0].reason
+
+
 def test_the_most_pressing_need_gets_the_only_spare_that_serves():
     bag = with_bag_but("3A", "3B", "3C", "3D")
     off = tuple(replace(f, removed_on=TODAY, why_removed="broke") if f.string == "3A" else f for f in ALL_ON)
@@ -364,6 +383,8 @@ def test_the_most_pressing_need_gets_the_only_spare_that_serves():
 def test_many_changes_at_once_are_a_matter_of_their_own():
     bad = [(s.name, "dead") for s in HARP.strings[10:18]]
     assert any(note.startswith("8 strings to change") for note in make_plan(situation(bad=bad)).notes)
+    octave = make_plan(situation(bad=bad[:7]))  # seven letters: one octave at a time is common practice, so no more is said of it
+    assert octave.notes == LAST_TIMES and len(tasks_of(octave, "change")) == 7
 
 
 # --- strings still settling
@@ -470,6 +491,8 @@ def test_a_spare_that_will_be_past_its_best_when_it_goes_on_is_said_to_be():
     slow = replace(own, lead_time_days=300)  # ordered on 1 June 2024 it comes on 28 March 2025
     bare = make_plan(situation(bad=[("3C", "dead")], on=date(2025, 3, 1), spares=with_bag_but("3C", extra=[slow])))
     assert "put it on by then, no better one comes in time" in tasks_of(bare, "change")[0].reason
+    again, = (task for task in tasks_of(bare, "stock") if "3C" in task.strings)
+    assert again.action == "order for the bag: 3C"  # it is at its best today and goes on so: it need not be replaced on the harp
     assert tasks_of(soon, "order") == [] and "best" not in tasks_of(soon, "change")[0].reason
 
 
@@ -677,6 +700,13 @@ def test_a_long_list_of_strings_is_not_repeated_in_the_note():
     assert not any("a string break whose" in note for note in few.notes)
 
 
+@pytest.mark.parametrize(("n", "is_named"), [(8, True), (9, False)])
+def test_an_octave_and_one_are_named_in_the_note(n, is_named):
+    names = [spec.name for spec in HARP.strings[:n]]
+    told = f"should one of these break, no neighbour's spare serves: borrow one ({', '.join(names)})"
+    assert (_bare_note(names, ()) == told) is is_named
+
+
 def test_what_it_is_too_late_for_comes_first():
     """On 26 June 3C can no longer be changed for 1 July, 6C until the 29th; the bag's order of today is in time."""
     lead = [replace(spare("4F", lead_time_days=2), used_on=date(2024, 5, 20), fitting_id=99)]
@@ -771,7 +801,8 @@ def test_a_book_without_a_sweep_wants_a_fresh_one_first(on, days):
     assert [task.do_by for task in sweeps] == days and not any(task.is_late for task in sweeps)
     first = sweeps[0]
     assert "with --fresh" in first.action and first.reason.startswith("no sweep is in the book: ") and "finds" not in first.reason
-    assert all("what it finds should be changed three weeks to two before" in task.reason for task in sweeps[1:])
+    finds = ["what it finds should be changed three weeks to two before" in task.reason for task in sweeps]
+    assert finds == [day != TODAY for day in days]  # one of today finds nothing, and what a later one finds it says
     assert any(task.reason.endswith("for what the sweep finds") for task in tasks_of(plan, "stock")) is (len(days) == 2)
     assert any("no verdicts yet" in note for note in plan.notes)
     entries = entries_of(write_reminders(plan, harp="harp", now=STAMP))

@@ -110,6 +110,17 @@ def test_what_the_room_hides_is_not_to_be_plucked_again_in_it(facts, n_hidden, g
     assert all("together with those of this sweep" not in group.remedy for group in told if group.remedy.startswith("Make"))
 
 
+def test_where_the_room_hides_half_of_them_the_others_are_plucked_again(facts):
+    """Two of four are not most of them."""
+    conditions = tuple(
+        replace(one, verdict="unsure", next_step=step.text, step_kind=step.kind) if one.string in ("1E", "1D", "1C", "1B")
+        else replace(one, verdict="sound") for one in facts.conditions for step in [unsure_step(hidden_by_room=one.string in ("1E", "1D"))])
+    groups = sweep_view(replace(facts, conditions=conditions)).not_judged
+    told = {frozenset(one.name for one in group.strings): group.remedy for group in groups}
+    assert told[frozenset({"1E", "1D"})].startswith("Make a sweep in the usual room")
+    assert told[frozenset({"1C", "1B"})].startswith("Pluck these again")
+
+
 def test_what_an_unsure_string_lost_to_another_is_said(facts):
     conditions = tuple(replace(one, verdict="unsure", reasons=("Too few.",)) if one.string == "1B" else one for one in facts.conditions)
     view = sweep_view(replace(facts, conditions=conditions, warnings=("Left out, because 5D rang along: 1B at 14.1 s.",)))

@@ -17,6 +17,7 @@ from toneprobe.report.words import (
     headline,
     is_drowned,
     left_open,
+    length_text,
     named,
     order_text,
     plain_reason,
@@ -44,6 +45,8 @@ UNKNOWN = Figure(None, reason="not measured")
      "Of 24 strings judged 1 likely wants changing, 23 fine; 23 could not be judged."),
     (["watch"] + ["sound"] * 11 + ["unsure"] * 12,
      "Of 12 strings judged none wants changing, 1 to watch, 11 fine; 12 could not be judged."),
+    (["sound"] * 12 + ["unheard"] * 12,  # half of the harp is no small part of it
+     "Of 12 strings judged none wants changing, 12 fine; 12 could not be judged."),
     (["sound"] * 43 + ["unsure"] * 3 + ["unheard"], "No string wants changing, 43 fine, 4 not judged."),  # 4 of 47: less than a tenth
     (["sound"] * 42 + ["unsure"] * 5, "Of 42 strings judged none wants changing, 42 fine; 5 could not be judged."),  # more than a tenth
     (["sound"] * 9 + ["fresh"] * 38, "No string wants changing, 9 fine."),  # of the others it is the baseline: nothing is left open
@@ -59,6 +62,8 @@ def test_headline_counts_strings(verdicts, expected):
     (["unsure"] * 24 + ["sound"] * 22 + ["dead"], True, "Too noisy to judge most strings: 1 string likely wants changing, 22 fine."),
     (["unsure"] * 23 + ["sound"] * 24, True,  # most were judged all the same
      "Of 24 strings judged none wants changing, 24 fine; 23 could not be judged."),
+    (["unsure"] * 23 + ["sound"] * 23 + ["unheard"], True,  # half of those heard are not most of them
+     "Of 23 strings judged none wants changing, 23 fine; 24 could not be judged."),
     (["unsure"] * 40 + ["unheard"] * 7, False, "No string could be judged.")])  # the fault is not known to be the recording's
 def test_a_sweep_drowned_in_noise_says_so_first(states, noisy, expected):
     assert headline(states, is_drowned=is_drowned(states, is_noisy=noisy)) == expected
@@ -140,6 +145,8 @@ def test_sureness_is_calm_and_names_the_plucks():
     """Score 50 names a string, 100 is twice that; a single pluck may be a slip of the hand."""
     assert [sureness_text("dead", score, 2) for score in (51.0, 75.0, 100.0)] == [
         "likely, from 2 plucks", "sure, from 2 plucks", "very sure, from 2 plucks"]
+    assert [sureness_text("dead", score, 3) for score in (69.9, 70.0, 89.9, 90.0)] == [  # 1.4 and 1.8 times what names a string: at 50
+        "likely, from 3 plucks", "sure, from 3 plucks", "sure, from 3 plucks", "very sure, from 3 plucks"]
     assert sureness_text("dead", 100.0, 3, dead_step(3).kind) == "very sure, from 3 plucks"
     assert sureness_text("false", 100.0, 1) == "likely, from one pluck only"
     assert sureness_text("sound", 3.0, 3) == "as far as 3 plucks can tell"
@@ -156,6 +163,13 @@ def test_no_more_is_claimed_than_the_step_beside_it_leaves():
     otherwise = false_step("beat_db", otherwise="dead on 10 January 2026")  # no sweep before called it false
     assert sureness_text("false", 100.0, 2, otherwise.kind) == "very sure for this one sweep, from 2 plucks"
     assert sureness_text("dead", 100.0, 3, dead_step(3, set_aged=True).kind) == "likely, from 3 plucks; the room is still in question"
+
+
+@pytest.mark.parametrize(("days", "words"), [
+    (1.0, "1 day"), (59.0, "59 days"), (60.0, "2 months"), (729.0, "24 months"), (730.0, "2.0 years"), (913.0, "2.5 years")])
+def test_a_length_is_told_in_days_to_two_months_and_in_months_to_two_years(days, words):
+    """A month is 30.4 days, a year 365.25."""
+    assert length_text(days) == words
 
 
 def test_small_words():

@@ -15,7 +15,7 @@ from toneprobe.settling.creep import _GRID, CENTS_OF_TENSION, _log_time, weigh_c
 from toneprobe.settling.forecast import AsOf
 from toneprobe.settling.neighbours import common_drift
 from toneprobe.settling.readings import drifts_over, own_spans, retunings, se_cents
-from toneprobe.settling.steady import fit_wandering
+from toneprobe.settling.steady import SteadyFall, fit_wandering, is_slipping_new
 
 NOON = datetime(2024, 3, 1, 12)
 
@@ -300,6 +300,13 @@ def test_silence_gives_a_reason_not_a_number():
     assert one.expected_drift_cents.value is None and "what is usual" in one.reasons[0]
     # common practice: gut in days to a week or more, so the range before any check must hold both
     assert one.settled.early <= NOON.date() + timedelta(days=3) and one.settled.late >= NOON.date() + timedelta(days=8)
+
+
+@pytest.mark.parametrize(("better_by", "is_slip"), [(8.9, False), (9.0, False), (9.1, True)])
+def test_a_new_string_slips_only_where_a_steady_fall_explains_it_three_errors_better(better_by, is_slip):
+    """The fall is one more number to fit: three of its errors are 3² in χ² (by stretch alone less what the fall leaves)."""
+    assert is_slipping_new(SteadyFall(-1.0, 0.1, 20.0), stretch_chi2=20.0 + better_by) is is_slip
+    assert not is_slipping_new(SteadyFall(1.0, 0.1, 20.0), stretch_chi2=40.0)  # it rises
 
 
 def test_input_is_left_alone():
