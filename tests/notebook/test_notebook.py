@@ -243,7 +243,8 @@ def test_a_stand_in_is_not_the_string_that_the_log_has_on_from_before():
     def row(mark):
         return f"{HEADED}3D,,,gut,,,,,{mark},\n"
 
-    assert read(row("yes"), known=known(False)).known == ()
+    other = read(row("yes"), known=known(False))
+    assert (other.known, other.refused) == ((), ()) and [one.is_stand_in for one in other.offered] == [True]
     for mark, is_stand_in in (("yes", True), ("", False), ("", True)):
         assert read(row(mark), known=known(is_stand_in)).known == (2,)
 
