@@ -12,6 +12,7 @@ from toneprobe.instrument import (
     find_string,
     load_instrument,
     preset_names,
+    preset_words,
     retune,
     string_expected_b,
 )
@@ -56,6 +57,7 @@ def test_presets_have_their_range(preset, highest, lowest, top_note, bottom_note
 
 def test_all_presets_are_listed():
     assert set(preset_names()) == {row[0] for row in RANGES}
+    assert preset_words() == "pedal-47, -46, -44, -40; lever-40, -38, -36, -34, -27, -26, -22"  # each kind once, the largest first
 
 
 @pytest.mark.parametrize("preset", ["pedal-47", "pedal-46", "pedal-44", "pedal-40"])

@@ -56,6 +56,15 @@ def preset_names() -> tuple[str, ...]:
     return tuple(sorted((file.name.removesuffix(".toml") for file in _presets().iterdir() if file.name.endswith(".toml")), reverse=True))
 
 
+def preset_words() -> str:
+    """ "pedal-47, -46, -44, -40; lever-40, -38, …": each kind with its sizes."""
+    sizes: dict[str, list[str]] = {}
+    for name in preset_names():
+        kind, _, size = name.rpartition("-")
+        sizes.setdefault(kind, []).append(f"-{size}")
+    return "; ".join(f"{kind}{', '.join(of_kind)}" for kind, of_kind in sizes.items())
+
+
 def load_instrument(name_or_path: str | Path, *, tuning: str | None = None, a4_hz: float | None = None) -> Instrument:
     """An instrument by its preset's name or from an owner's .toml file.
 

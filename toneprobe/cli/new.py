@@ -8,6 +8,7 @@ import typer
 
 from toneprobe.cli.options import A4Option, BookOption, TuningOption
 from toneprobe.errors import UsageError
+from toneprobe.instrument import preset_words
 from toneprobe.typed import typed_text
 from toneprobe.units import note_text
 
@@ -15,7 +16,7 @@ from toneprobe.units import note_text
 def new(
     name: Annotated[str, typer.Argument(metavar="NAME", help="What you call the harp.")],
     preset: Annotated[str | None, typer.Option("--preset", metavar="PRESET",
-                                               help="pedal-47, -46, -44, -40; lever-22, -26, -27, -34, -36, -38, -40.")] = None,
+                                               help=preset_words())] = None,
     own: Annotated[str | None, typer.Option("--from", metavar="FILE.toml", help="The harp's own strings, notes and materials.")] = None,
     tuning: TuningOption = None,
     a4: A4Option = None,
