@@ -108,6 +108,17 @@ def test_every_preset_and_the_harp_file_shown_are_real(tmp_path):
         assert {f"{kind}-{size}" for kind, sizes in groups for size in re.findall(r"\d+", sizes)} == set(preset_names())
 
 
+def test_what_the_text_for_developers_cites_is_in_the_file_that_it_names():
+    """`room/file.NAME`; of what lies in a room of several files the room is named too, for `partials` alone may be of two."""
+    text, package = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8"), ROOT / "toneprobe"
+    cited = re.findall(r"`([\w/]+)\.(\w+)`", text)
+    inside = {path.stem for path in package.glob("*/**/*.py")} - {path.stem for path in package.iterdir()}
+    assert not [f"{file}.{name}" for file, name in cited if file in inside]
+    found = [(package / f"{file}.py", name) for file, name in cited if "/" in file and name not in ("py", "toml", "md", "json")]
+    assert len(found) > 8
+    assert not [f"{path}: {name}" for path, name in found if not path.is_file() or name not in path.read_text(encoding="utf-8")]
+
+
 @pytest.mark.parametrize("name", ["README.md", "DEVELOPERS.md"])
 def test_files_named_in_the_texts_exist(name):
     text = (ROOT / name).read_text(encoding="utf-8")
