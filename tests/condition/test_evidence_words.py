@@ -163,6 +163,15 @@ def test_tuning_is_ruled_out_where_the_pitch_moved_too(told, moved_cents, se, is
     assert "tuning" not in sentence_of("astray_cents", moved, sureness=0.5)
 
 
+@pytest.mark.parametrize(("cents", "is_said"), [(33.0, False), (36.5, True), (-33.0, False), (-36.5, True)])
+def test_from_four_per_cent_of_tension_on_it_is_said_that_stiffness_goes_with_it(told, cents, is_said):
+    """f ∝ √T: ±33 cents are +3.9 and −3.7 % of T, ±36.5 are +4.3 and −4.1 % (1 % is 8.7 cents, check values; derived here)."""
+    moved = replace(told, change=replace(told.change, pitch_cents=Figure(cents, 0.5)))
+    assert ("is left out" in sentence_of("stretch", moved)) == is_said
+    assert ("lower" in sentence_of("stretch", moved)) == (is_said and cents < 0.0)
+    assert ("stiffness" in out_of_tune(Figure(cents, 0.5), Figure(cents, 0.5))[0]) == is_said
+
+
 def test_an_unsteady_pitch_is_no_fault_of_the_string(told):
     """Its sureness is held at 0.85, so there it is told for sure."""
     sure, doubted = (sentence_of("pitch_walk", told, sureness=sureness) for sureness in (0.85, 0.6))
