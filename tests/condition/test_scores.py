@@ -17,7 +17,7 @@ from toneprobe.baseline.pairing import Pairs
 from toneprobe.baseline.pitch_fall import PitchFall
 from toneprobe.baseline.ripple_change import RippleChange
 from toneprobe.baseline.scatter import USUAL_SCATTER
-from toneprobe.baseline.series_change import SeriesChange
+from toneprobe.baseline.series_change import SeriesChange, series_change
 from toneprobe.baseline.sinking import Sinking
 from toneprobe.condition.context import Capture, compare_captures
 from toneprobe.condition.dead_score import dead_case
@@ -104,13 +104,41 @@ def test_a_string_whose_partials_all_die_faster_hardly_ever_scores_better():
 @settings(max_examples=300, deadline=None)
 @given(st.lists(st.floats(-12.0, 12.0), min_size=6, max_size=12), st.floats(0.0, 8.0), st.integers(0, 5), steps, maybe,
        st.sampled_from([(), (1, 2, 3)]))
-def test_a_partial_farther_astray_never_scores_better(cents, astray, which, worse_by, ripple, sure):
+def test_a_larger_rms_and_a_surer_pattern_never_score_better(cents, astray, which, worse_by, ripple, sure):
     def at(rows, rms):
         pattern = [(i + 1, c, 0.8) for i, c in enumerate(rows)]
         return false_case(change(pattern=pattern, astray=Figure(rms, 0.3), ripple=ripple, sure=sure), NOISE)
 
     worse = [c * (1.0 + worse_by) if i == which else c for i, c in enumerate(cents)]
     assert at(worse, astray + worse_by).strength >= at(cents, astray).strength
+
+
+def astray_of(cents):
+    """False score and what lies off the fit, of a string whose partials lie so many cents from where they lay, two plucks a side."""
+    k = len(cents)
+    n, nothing = np.arange(1.0, k + 1.0), np.zeros(k)
+    same = dict.fromkeys(Pairs.__dataclass_fields__, nothing)
+    known = {"n": n, "freq_hz": 200.0 * n * np.sqrt(1.0 + 1e-4 * n * n), "per_pluck": np.ones(k), "cents": np.array(cents, float),
+             "cents_freedom": np.full(k, 2.0), "fresh_level_db": -2.0 * (n - 1.0), "fresh_decay": 2.0 * n**0.6, "heard_s": 3.0 * n**-0.6}
+    series = series_change(Pairs(**{**same, **known}), Figure(1e-4, 2e-6), {})
+    case = false_case(replace(change(ripple=Figure(0.0, 0.4)), series=series, stiffness=series.stretch), replace(NOISE, astray_scale=1.0))
+    return score(case.strength) or 0.0, np.array([rest for _, rest, _ in series.pattern])
+
+
+def test_partials_farther_astray_hardly_ever_make_a_string_score_better():
+    """1500 strings by chance, as they are measured and judged: all partials up to three times as far from the series, or one up to 10 cents
+    farther. Not never: of a partial moved far the fit goes along, and one taken for a mistaken one has no say (measured: of one moved
+    1 string in 90 falls by more than 5 points, of all 1 in 500)."""
+    rng, fallen = np.random.default_rng(8), {"all": [], "one": []}
+    for _ in range(1500):
+        k = int(rng.integers(6, 13))
+        cents = rng.normal(0.0, rng.choice([0.5, 2.0, 5.0]), k)
+        before, off = astray_of(cents)
+        one = np.eye(k)[rng.integers(k)] * np.sign(off) * rng.uniform(0.2, 10.0)
+        for which, more in (("all", off * rng.uniform(0.1, 2.0)), ("one", one)):
+            fallen[which].append(before - astray_of(cents + more)[0])
+    shares = {which: float(np.mean(np.array(points) > 5.0)) for which, points in fallen.items()}
+    assert shares["all"] < 1 / 250 and shares["one"] < 1 / 40
 
 
 def test_another_stiffness_is_believed_sooner_where_several_plucks_by_like_hands_tell():
