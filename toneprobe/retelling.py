@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Sequence
+from datetime import date
 
 from toneprobe.audio.remarks import COMPRESSED
 from toneprobe.book import read
@@ -56,8 +57,15 @@ def retell(book: Book, record: SweepRecord, harp_name: str, *, lookups: Lookups 
     facts = SweepFacts(harp_name, record.instrument, record.date, conditions, warnings, record.is_fresh, record.program, record.id, kept,
                        {string: _remedy(recalled, string, spoilt_by) for string, spoilt_by in judged.spoilt_by.items()},
                        spoiler(captures_of(record.recordings)) if record.is_fresh else None, recalled.past.settled,
-                       _lacking(book, recalled))
+                       _later_fresh(book, recalled), _lacking(book, recalled))
     return sweep_view(facts, _backgrounds(book, recalled, conditions))
+
+
+def _later_fresh(book: Book, recalled: Recalled) -> dict[str, date]:
+    """By string, the day of the baseline of what it heard, where that is of a later day than the sweep."""
+    first = read.first_fresh_days(book, recalled.record.harp_id)
+    days = {string: first[one.id] for string, one in recalled.past.fittings.items() if one.id in first}
+    return {string: day for string, day in days.items() if day > recalled.record.date}
 
 
 def _lacking(book: Book, recalled: Recalled) -> dict[str, str]:

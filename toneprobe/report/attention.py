@@ -123,7 +123,8 @@ def not_judged(strings: Iterable[StringView], *, take_back: int | str | None = N
             for one in unsure if is_most or one.name in hidden} if hidden else {}
     for one in strings:
         if one.state in NOT_JUDGED:
-            own = one.spoilt or room.get(one.name, "") or (f"{SETTLED}{one.lacks}" if one.settled_on else "")
+            bare = one.next_step if one.fresh_later_on else f"{SETTLED}{one.lacks}" if one.settled_on else ""
+            own = one.spoilt or room.get(one.name, "") or bare
             groups.setdefault((one.state, one.left_out_by, own), []).append(one)
     ordered = sorted(groups, key=lambda group: OPEN_STATES.index(group[0]))
     found = tuple(_group(group, tuple(groups[group]), take_back) for group in ordered)

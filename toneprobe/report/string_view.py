@@ -46,6 +46,7 @@ class StringView:
     clip_fresh: Callable[[], Clip | None] | None
     is_plucked_alike: bool  # the two of them; else part of what differs is the finger
     settled_on: date | None = None  # the likely day, where it has no baseline but its checks show it settled
+    fresh_later_on: date | None = None  # the day of its baseline, where that is after the sweep
     lacks: str = ""  # what it lacks for a baseline even so
 
     @property

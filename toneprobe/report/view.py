@@ -45,7 +45,17 @@ from toneprobe.report.rows import figure_rows
 from toneprobe.report.series import brightness_change, history, partial_points, ring_change
 from toneprobe.report.spoilt import fresh_anew
 from toneprobe.report.string_view import StringView
-from toneprobe.report.words import headline, is_drowned, left_open, named, order_text, plain_reason, settled_step, sureness_text
+from toneprobe.report.words import (
+    headline,
+    is_drowned,
+    later_fresh_step,
+    left_open,
+    named,
+    order_text,
+    plain_reason,
+    settled_step,
+    sureness_text,
+)
 from toneprobe.session import Reading
 from toneprobe.units import note_text, split_note
 
@@ -70,6 +80,7 @@ class SweepFacts:
     spoilt: Mapping[str, str] = field(default_factory=dict)  # by string, the remedy where a recording is at fault, `report.spoilt`
     no_use: Spoiler | None = None  # what makes a fresh sweep no baseline that rings can be compared with
     settled: Mapping[str, date] = field(default_factory=dict)  # strings without a baseline whose checks show them settled: the likely day
+    later_fresh: Mapping[str, date] = field(default_factory=dict)  # strings whose baseline is of a later day, which is this
     lacking: Mapping[str, str] = field(default_factory=dict)  # what some of these lack yet for a baseline, in words
 
 
@@ -205,6 +216,8 @@ def _string_view(place: int, spec: StringSpec | None, condition: Condition, know
     settled_on = facts.settled.get(condition.string) if state == "unrated" else None
     lacks = facts.lacking.get(condition.string, "") if settled_on else ""
     condition = replace(condition, next_step=settled_step([condition.string], settled_on, lacks)) if settled_on else condition
+    later = facts.later_fresh.get(condition.string) if state == "unrated" else None
+    condition = replace(condition, next_step=later_fresh_step(later, facts.sweep_id)) if later else condition
     return StringView(
         place=place, name=condition.string, note=note_text(condition.note), letter=_letter(condition.note), spec=spec, condition=condition,
         state=state, left_out_by=other if state == LEFT_OUT else "", spoilt=spoilt if state == "unsure" else "",
@@ -213,7 +226,7 @@ def _string_view(place: int, spec: StringSpec | None, condition: Condition, know
         ring=ring, brightness=brightness, rows=figure_rows(condition, ring, brightness), remarks=_remarks(known.now),
         now=partial_points(known.now), fresh=partial_points(known.fresh), history=points,
         outlook=outlook(points, today=facts.date), fittings=_log(known), clip_now=known.clip_now, clip_fresh=known.clip_fresh,
-        is_plucked_alike=known.is_plucked_alike, settled_on=settled_on, lacks=lacks)
+        is_plucked_alike=known.is_plucked_alike, settled_on=settled_on, lacks=lacks, fresh_later_on=later)
 
 
 def _log(known: Background) -> tuple[Fitting, ...]:

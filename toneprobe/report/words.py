@@ -221,6 +221,14 @@ def settled_step(names: Sequence[str], settled_on: date, lacks: str = "") -> str
             f"'toneprobe sweep' again with '{options}', and {'it has its' if one else 'they have their'} fresh baseline.")
 
 
+def later_fresh_step(fresh_on: date, sweep_id: int | None) -> str:
+    """Of strings whose baseline is of a day after the sweep: typed with a wrong year, or on a computer whose clock was set back, no string
+    is judged."""
+    taken_back = f"'toneprobe withdraw {sweep_id}', then give" if sweep_id is not None else "give"
+    return (f"Their fresh baseline is of {day_text(fresh_on)}, after this sweep, and judges only what comes after it. Is the day of this "
+            f"sweep right? If not: {taken_back} its recordings again with --date and the right day. If it is, keep it: nothing is to do.")
+
+
 def first_sentence(text: str) -> str:
     """The first of a reason's sentences: what it means."""
     return sentence(text.strip().partition(". ")[0])
