@@ -809,6 +809,25 @@ def test_a_book_without_a_sweep_wants_a_fresh_one_first(on, days):
     assert len({str(entry["UID"]) for entry in entries}) == len(entries)
 
 
+def test_a_harp_without_a_baseline_is_asked_for_no_sweep_that_can_find_nothing():
+    """Bought second-hand and swept 42 days ago: no baseline, no score (rule 4 of the design), so nothing is timed by what a sweep finds.
+    Only strings that are new and settled get a baseline (README): the old ones must not become the measure."""
+    unrated = {spec.name: verdict(spec.name, "unrated") for spec in HARP.strings}
+    bare = situation(heard_on=heard(date(2024, 4, 20)), conditions=unrated, fresh_on={}, spares=())
+    plan = make_plan(bare)
+    assert tasks_of(plan, "sweep") == [] and tasks_of(plan, "stock") and not any("sweep" in task.reason for task in plan.tasks)
+    note = plan.notes[-1]
+    assert note.startswith("without one, another sweep can find nothing; once new strings have settled") and "an old string gets" in note
+    some = make_plan(replace(bare, fresh_on={"3C": date(2024, 4, 20)}))
+    assert tasks_of(some, "sweep") and not some.notes[-1].startswith("without one")
+
+
+def test_a_sweep_of_the_day_itself_is_of_that_day():
+    plan = make_plan(situation(heard_on=heard(TODAY), on=date(2024, 12, 1)))
+    assert plan.notes[0] == "the last sweep was on 1 June 2024, the day of this page"
+    assert tasks_of(plan, "sweep")[0].reason.startswith("the last one was on 1 June 2024, today; ")
+
+
 @pytest.mark.parametrize("today, words", [
     (date(2024, 6, 17), "what it finds should be changed three weeks to two before"),  # two weeks before
     (date(2024, 6, 22), "of what it finds, nylon and gut can still be changed until 24 June 2024, wire until 29 June 2024"),

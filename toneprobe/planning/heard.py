@@ -22,6 +22,11 @@ def strings_on(situation: Situation) -> tuple[str, ...]:
     return tuple(spec.name for spec in situation.instrument.strings if spec.name in on or spec.name not in logged)
 
 
+def finds_nothing(situation: Situation) -> bool:
+    """Whether a sweep can judge no string at all: nothing on the harp has a baseline to be judged by."""
+    return situation.fresh_on == {} and all(one.verdict in (*NO_VERDICT, "settling") for one in situation.conditions.values())
+
+
 def harp_heard_on(situation: Situation) -> date | None:
     """The day since which most of the strings have been heard, in one sweep or in several; None where they never were."""
     names = strings_on(situation)
@@ -38,7 +43,7 @@ def why_sweep(situation: Situation) -> str:
     n_since = sum(day is None or situation.heard_on[name] > day for name in names if name in situation.heard_on)
     if day is None:
         return f"only {n_since} of {len(names)} strings have ever been heard"
-    ago = f"{day_text(day)}, {count_of((situation.today - day).days, 'day')} ago"
+    ago = f"{day_text(day)}, {_distance(day, situation, 'ago', at_none='today')}"
     return f"only {n_since} of {len(names)} strings have been heard since {ago}" if n_since else f"the last one was on {ago}"
 
 
@@ -47,12 +52,18 @@ def last_sweep_words(situation: Situation) -> str:
     if not situation.heard_on:
         return ""
     last = max(situation.heard_on.values())
-    told = f"the last sweep was on {day_text(last)}, {count_of((situation.today - last).days, 'day')} before this page"
+    told = f"the last sweep was on {day_text(last)}, {_distance(last, situation, 'before', at_none='the day of')} this page"
     names = strings_on(situation)
     missed = [name for name in names if situation.heard_on.get(name) != last]
     if not missed:
         return told
     return f"{told}, and heard {len(names) - len(missed)} of {len(names)} strings: {_missed_words(missed, situation)}"
+
+
+def _distance(day: date, situation: Situation, how: str, *, at_none: str) -> str:
+    """ "3 days ago"; at_none: what no day is called."""
+    n_days = (situation.today - day).days
+    return f"{count_of(n_days, 'day')} {how}" if n_days else at_none
 
 
 def since_words(name: str, situation: Situation) -> str:
@@ -82,8 +93,9 @@ def unjudged_notes(situation: Situation) -> list[str]:
     whose = _who(names) if len(names) <= FEW else f"{len(names)} of {len(strings_on(situation))} strings"
     notes = [f"no verdict on {whose}, whether dead or false is not known: {', '.join(told)}"]
     if any(found for words, found in why if words == NO_VERDICT["unrated"]):
-        notes.append("once strings have settled, keep a sweep as their fresh baseline: 'toneprobe sweep' with --fresh, or --fresh-for and "
-                     "the name of each")
+        notes.append(f"{'without one, another sweep can find nothing; ' if finds_nothing(situation) else ''}once new strings have settled, "
+                     "keep a sweep as their fresh baseline: 'toneprobe sweep' with --fresh-for and the name of each, or with --fresh where "
+                     "all are new; an old string gets its own when it is changed")
     return notes
 
 

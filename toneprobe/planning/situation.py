@@ -37,6 +37,7 @@ class Situation:
     habits: Habits = USUAL_HABITS
     unchecked: frozenset[str] = frozenset()  # strings found dead or false for the first time, by few plucks
     judged_on: Mapping[str, date] = field(default_factory=dict)  # the day of the sweep that each of the verdicts is from
+    fresh_on: Mapping[str, date] | None = None  # the day of its fresh baseline, of the strings on that have one; None: not asked for
 
     @property
     def on_the_way(self) -> tuple[Coming, ...]:

@@ -13,7 +13,7 @@ from toneprobe.phrases import one_after_another
 from toneprobe.planning.bag import TOGETHER
 from toneprobe.planning.changes import TUNE_OFTEN, Need
 from toneprobe.planning.deadlines import own_settle_days, settle_time
-from toneprobe.planning.heard import harp_heard_on, strings_on, why_sweep
+from toneprobe.planning.heard import finds_nothing, harp_heard_on, strings_on, why_sweep
 from toneprobe.planning.situation import Situation, Task
 from toneprobe.practice import PLAN_AHEAD_DAYS, material_family
 from toneprobe.settling import Settling, when_settled
@@ -43,10 +43,13 @@ def plan_settling(situation: Situation, needs: Iterable[Need], *, late: Collecti
 
 def plan_sweep(situation: Situation) -> tuple[Task, ...]:
     """A sweep recent enough to act on, of the harp: one of a few strings says nothing of the others. Before the first of all, which can
-    find nothing, the fresh one that the others are measured against."""
+    find nothing, the fresh one that the others are measured against. Of a harp that was swept, but has no baseline, none: it would find
+    nothing either, and a fresh one is not due where the strings may be old."""
     if not situation.heard_on:
         swept = replace(situation, heard_on=dict.fromkeys(strings_on(situation), situation.today))
         return (_fresh_sweep(situation), *(replace(task, reason=AGAINST_FRESH) for task in plan_sweep(swept)))
+    if finds_nothing(situation):
+        return ()
     last, today = harp_heard_on(situation), situation.today
     fresh_enough = situation.on - timedelta(days=PLAN_AHEAD_DAYS[0] + situation.habits.sweep_every_days)
     if last is not None and last >= fresh_enough and (today - last).days <= situation.habits.sweep_every_days:

@@ -27,10 +27,13 @@ def situation_of(book: Book, harp: Harp, *, today: date, on: date) -> Situation:
     fresh = frozenset(name for name, one in latest.items() if one.is_fresh)
     unchecked = frozenset(name for name, one in latest.items() if _is_unchecked(one, sweeps))
     settling = {name: found for name, found in settling_strings(state).items() if state.on[name].id in state.readings}
+    first = read.first_fresh_days(book, harp.id)
+    fresh_on = {name: first[one.id] for name, one in state.on.items() if one.id in first and first[one.id] <= today}
     return Situation(
         harp.instrument, today, on, state.fittings, {name: one.condition for name, one in latest.items()}, fresh, settling,
         state.settled_days, spares_as_of(book, harp.id, today), last_heard(sweeps), last_day_of("regulated", events),
         state.settings.habits, unchecked, {name: one.date for name, one in latest.items()},
+        fresh_on,
     )
 
 
