@@ -243,6 +243,24 @@ def test_print_of_the_other_pages_cuts_no_row(chromium, other_pages, paper):
             assert cut_rows(chromium, paper, 0, least=0) == [], path.stem
 
 
+@pytest.mark.parametrize("paper", PAPERS_IN)
+def test_print_keeps_an_octave_and_its_heading_on_one_sheet(chromium, page_file, paper):
+    chromium.open(page_file)
+    assert torn(chromium, paper, ".octave") == []
+
+
+@pytest.mark.parametrize("paper", PAPERS_IN)
+@pytest.mark.parametrize(("name", "table"), [("season", ".octaves"), ("life", ".figures")])
+def test_print_leaves_no_row_of_a_short_table_alone(chromium, other_pages, name, table, paper):
+    """Wherever on the sheet it would begin, every 2 cm: with rows of 5 mm one of these places cuts it anywhere."""
+    page = next(path for path in other_pages if path.stem == name)
+    for above_cm in range(0, 26, 2):
+        chromium.open(page)
+        chromium.run(f"document.querySelector('{table}').closest('.wide, .figures').insertAdjacentHTML('beforebegin', "
+                     f"'<div style=\\'height:{above_cm}cm\\'></div>')")
+        assert torn(chromium, paper, table) == [], above_cm
+
+
 def test_tables_of_a_season_fit_a_phone(chromium, other_pages):
     chromium.open(next(path for path in other_pages if path.stem == "season"), width=360)
     box = "document.querySelector('.octaves').parentElement"
@@ -315,6 +333,22 @@ def cut_rows(chromium, paper, n_open, *, least=22):
     pages = pages_of(chromium.pdf(width_in=width_in, height_in=height_in))
     found = [(number, page_of(pages, f"QB{number}Q"), page_of(pages, f"QE{number}Q")) for number in range(n_rows)]
     assert n_rows > least
+    return [one for one in found if one[1] is None or one[1] != one[2]]
+
+
+def torn(chromium, paper, selector):
+    """The parts, or of tables the first and the last row, that lie on two sheets, the same way; there is at least one."""
+    n = chromium.run(f"""(() => {{ const parts = [...document.querySelectorAll('{selector}')];
+      parts.forEach((part, number) => {{
+        const ends = part.rows ? [part.rows[0].cells[0], part.rows[part.rows.length - 1].cells[0]] : [part, part];
+        for (const [word, edge, end] of [['QB', 'top:0', ends[0]], ['QE', 'bottom:0', ends[1]]]) {{
+          const corner = document.createElement('span'); corner.textContent = word + number + 'Q'; end.style.position = 'relative';
+          corner.setAttribute('style', 'position:absolute;right:0;font:6px monospace;' + edge); end.append(corner); }} }});
+      return parts.length; }})()""")
+    assert n
+    width_in, height_in = PAPERS_IN[paper]
+    pages = pages_of(chromium.pdf(width_in=width_in, height_in=height_in))
+    found = [(number, page_of(pages, f"QB{number}Q"), page_of(pages, f"QE{number}Q")) for number in range(n)]
     return [one for one in found if one[1] is None or one[1] != one[2]]
 
 
