@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import io
+from datetime import date
 
 import pytest
 from pypdf import PdfReader
+
+from toneprobe.book.entries import StoredCondition
 
 WCAG = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 PAPERS_IN = {"A4": (8.27, 11.69), "letter": (8.5, 11.0)}  # ISO 216 and ANSI A, common practice
@@ -259,6 +262,26 @@ def test_print_leaves_no_row_of_a_short_table_alone(chromium, other_pages, name,
         chromium.run(f"document.querySelector('{table}').closest('.wide, .figures').insertAdjacentHTML('beforebegin', "
                      f"'<div style=\\'height:{above_cm}cm\\'></div>')")
         assert torn(chromium, paper, table) == [], above_cm
+
+
+def test_pictures_of_the_whole_harp_are_large_enough_on_paper(chromium, page_file, view, tmp_path):
+    """A4 without its edges of 12 mm is 186 mm wide. Letters of 7.5 pt are read at arm's length (set here); 47 rows on one sheet."""
+    from toneprobe.report.page import season_page, write_page
+    from toneprobe.report.season import season_view
+
+    history = [StoredCondition(place, point.date, 1, one.condition) for one in view.strings for place, point in enumerate(one.history)]
+    span = (date(2024, 1, 1), date(2025, 12, 31))
+    write_page(season_page(season_view("Wren", view.instrument, history, span=span)), tmp_path / "season.html")
+    wide_px = round(186 / 25.4 * 96)
+    chromium.open(tmp_path / "season.html", width=wide_px)
+    chromium.call("Emulation.setEmulatedMedia", media="print")
+    letters = chromium.run("""[...document.querySelectorAll('.season-picture .for-wide text')].map(it => {
+        const matrix = it.getScreenCTM(); return parseFloat(getComputedStyle(it).fontSize) * Math.hypot(matrix.a, matrix.b); })""")
+    assert len(letters) >= 47 and min(letters) * 0.75 >= 7.5  # pt in a px of CSS
+    chromium.open(page_file, width=wide_px)
+    chromium.call("Emulation.setEmulatedMedia", media="print")
+    lanes = chromium.run("document.querySelector('.lanes .for-middle svg').getBoundingClientRect().width")
+    assert lanes > 0.95 * wide_px
 
 
 def test_tables_of_a_season_fit_a_phone(chromium, other_pages):
