@@ -527,7 +527,7 @@ def test_a_line_of_the_log(view):
     unknown = replace(old, fitted_on=None, removed_on=None, material=None, supplier=None, batch=None, why_removed=None, broke_at=None,
                       is_stand_in=True, gauge_mm=1.02)
     replaced = replace(unknown, removed_on=date(2023, 4, 20), why_removed="stand-in")
-    assert fitting_line(replaced) == "Before the book was begun to 20 April 2023: 1.02 mm; a stand-in."  # which is why it came off
+    assert fitting_line(replaced) == "On before the book was begun, until 20 April 2023: 1.02 mm; a stand-in."  # which is why it came off
     assert fitting_line(unknown) == "On since before the book was begun: 1.02 mm; a stand-in."
 
 

@@ -95,10 +95,10 @@ def _in_words(text: str | None) -> str:
 
 def fitting_span(one: Fitting) -> str:
     """ "since 20 April 2023", "2 February 2019 to 20 April 2023"."""
-    start = day_text(one.fitted_on) if one.fitted_on else "before the book was begun"
-    if one.removed_on:
-        return f"{capital(start)} to {day_text(one.removed_on)}"
-    return f"Since {start}" if one.fitted_on else "On since before the book was begun"
+    if one.fitted_on is None:
+        return f"On before the book was begun, until {day_text(one.removed_on)}" if one.removed_on else "On since before the book was begun"
+    start = day_text(one.fitted_on)
+    return f"{start} to {day_text(one.removed_on)}" if one.removed_on else f"Since {start}"
 
 
 def _end(one: Fitting) -> str:
