@@ -7,6 +7,7 @@ from datetime import date
 
 import pytest
 
+from toneprobe.baseline.ripple_change import NOT_LOOKED_FOR, TOO_SHORT
 from toneprobe.condition.doubt_words import is_within_doubt
 from toneprobe.condition.next_steps import dead_step, false_step
 from toneprobe.days import day_text
@@ -136,8 +137,9 @@ def test_the_order_is_said():
 
 def test_the_measurement_s_own_terms_stay_out():
     for reason in ("no beat: one mode and something else beside it", "no beat: two slopes, no full beat", "too short to hear a glide",
-                   "only 3 partials could be followed, too few for the inharmonicity"):
-        assert not re.search("mode|slope|glide|inharmonicity|beat", plain_reason(reason))
+                   "only 3 partials could be followed, too few for the inharmonicity", TOO_SHORT.reason, NOT_LOOKED_FOR.reason):
+        assert not re.search("mode|slope|glide|inharmonicity|beat|ripple", plain_reason(reason))
+    assert plain_reason(TOO_SHORT.reason) == "too few partials ring long enough to tell whether they waver"
     assert plain_reason("the pluck is too short for its brightness") == "the pluck is too short for its brightness"
 
 

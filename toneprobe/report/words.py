@@ -23,6 +23,8 @@ SURE, VERY_SURE = 70.0, 90.0  # scores: 1.4 and 1.8 times what names a string; s
 SMALL_PART = 0.5  # of the harp: a sweep that heard less of it says so first; set here
 FEW_OPEN = 0.1  # of the harp: where more was left open, that is half of the answer; set here
 CLEAREST_FIRST = "the clearest first, of equals the most changed"  # by score, which ends at 100; then by size
+PLAIN_WORDS = {"too short to hear a glide": "too short to tell", "the inharmonicity": "its stiffness",
+               "to tell a ripple": "to tell whether they waver", "the ripple of the partials": "a wavering of its partials"}
 ORDINARY = {"♭": "b", "♯": "#", "−": "-", "±": "+/-", "–": "-", "·": "|", "…": "...", "→": "->", "’": "'"}
 
 
@@ -246,7 +248,9 @@ def plain_reason(text: str) -> str:
     """Why a figure is missing, without the measurement's own terms."""
     if text.startswith("no beat"):
         return "no single partial wavers by itself"
-    return text.replace("too short to hear a glide", "too short to tell").replace("the inharmonicity", "its stiffness")
+    for term, word in PLAIN_WORDS.items():
+        text = text.replace(term, word)
+    return text
 
 
 def _if_any(number: int, word: str) -> list[str]:
