@@ -246,6 +246,14 @@ def test_print_of_the_other_pages_cuts_no_row(chromium, other_pages, paper):
             assert cut_rows(chromium, paper, 0, least=0) == [], path.stem
 
 
+def test_print_has_no_words_that_only_lead_elsewhere(chromium, page_file):
+    """A link's words are no sentence on paper; as a heading they stand there once."""
+    chromium.open(page_file)
+    text = " ".join(pages_of(chromium.pdf(width_in=8.27, height_in=11.69))).replace("\n", " ")
+    assert "F strings blue." in text
+    assert text.count("What the words mean") == 1
+
+
 @pytest.mark.parametrize("paper", PAPERS_IN)
 def test_print_keeps_an_octave_and_its_heading_on_one_sheet(chromium, page_file, paper):
     chromium.open(page_file)
