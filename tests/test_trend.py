@@ -254,13 +254,14 @@ def test_sweep_by_sweep_up_to_the_threshold_and_beyond_nine_in_ten_are_true(step
     """Straight rises keep their sentences: of 100 histories 96, 100 and 60 had one by the line alone, 85, 100 and 42 now. Sweeps after the
     threshold was reached count too: there a first month from that day on would be untrue, as 72 of 205 were at 0.02 with a scatter of
     0.06. The truth is the day on which the line is there (derived)."""
-    rng, n_dated, true = np.random.default_rng(23), 0, []
+    rng, n_dated, true, later = np.random.default_rng(23), 0, [], []
     truth = DAY_0 + timedelta(days=30.4 * 0.288 / step)
     for _ in range(40):
         said = crossings(monthly(rng, lambda day: step * day / 30.4, scatter=scatter, baseline=0.5 * scatter))
         n_dated += bool(said)
         true += [(one.may_be_past or one.earliest <= truth) and (one.latest is None or truth <= one.latest) for _, one in said]
-        assert all(one.may_be_past for day, one in said if day >= truth + timedelta(days=45))
+        later += [one.may_be_past for day, one in said if day >= truth + timedelta(days=45)]
+    assert later and all(later)  # of 40 histories a few say something still so late
     assert n_dated >= least * 40 and np.mean(true) >= 0.9
 
 
