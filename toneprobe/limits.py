@@ -36,6 +36,9 @@ DECAY_GROSS = math.log(2.0)  # a half ring; a string is called sound only where 
 # 1 in 15 on 22; at two thirds of it 1 in 60 or fewer (derived here, from Student's t with ERROR_FREEDOM)
 ASTRAY_GROSS_CENTS = 8.0  # the same for partials
 
+# What is told beside a figure
+ERRORS_TOLD = 2.0  # standard errors after ±, and within which a change means nothing: nineteen in twenty lie within (common practice)
+
 # Spread of one pluck of an untouched string, before a sweep has shown its own
 PARTIAL_DECAY_SPREAD = 0.18  # log decay of one partial; two polarisations, 10 to 60 % between takes (measured on a lever harp)
 STRONGEST_DECAY_SHARE = 0.5  # of that spread, by which a string's strongest partial scatters: it hides its neighbours and the noise …

@@ -31,6 +31,7 @@ from datetime import date, timedelta
 import numpy as np
 
 from toneprobe.days import DAYS_PER_MONTH, DAYS_PER_YEAR, MONTHS
+from toneprobe.limits import ERRORS_TOLD
 from toneprobe.medians import SD_OF_DEVIATION, SE_OVER_MEANS
 
 LEAST_READINGS = 4
@@ -42,7 +43,6 @@ CONFIDENCE = 0.95  # interval of slope and of middle level; straight rises reach
 CONFIDENCE_Z = 1.96  # the same in standard errors, where the scatter is known; where the readings told it, Student's with n − 2 freedoms
 ROBUST_FROM = 10  # readings from which the scatter is that of their middle half, so that wild ones have no say; of fewer that half lies on
 # one line by chance too often (95 % of the levels of five would ask for 11 errors, simulated): their rms
-ERRORS_TOLD = 2.0  # told errors within which a change means nothing, as people read them after ±
 SHORT_ROW = 3.0  # over n: how much too small the middle half's scatter about its own line looks (simulated, n = 10 to 20)
 OWN_SHARE = 0.5  # of a change's told error by which the sweep, and as much the baseline, scatters: those errors are set on the cautious
 # side, changes between takes of untouched real strings scatter by 0.5 to 0.75 of them, both sides together (measured, 1 and 2 plucks)

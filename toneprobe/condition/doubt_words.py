@@ -8,9 +8,9 @@ from math import exp, inf, log
 
 from toneprobe import limits
 from toneprobe.condition.evidence import Evidence
+from toneprobe.limits import ERRORS_TOLD
 from toneprobe.measure.figure import Figure
 
-ERRORS_TOLD = 2.0  # standard errors after ±
 MOST_FACTOR = 4.0  # between the ends of ±: a ring known only between a half and twice is not known
 MOST_AFTER = {"astray_cents": limits.ASTRAY_GROSS_CENTS, "beat_db": 4.0, "pitch_walk": 4.0, "pitch_fall": limits.PITCH_FALL_CENTS}  # ±, by
 # kind: more could hide in it (dB: set)
