@@ -13,13 +13,13 @@ from toneprobe.audio.survey import decibels
 
 N_PER_OCTAVE = 12
 HEARD_SHARE = 0.45  # of the sample rate: a partial that lies higher is left alone, for converters fall off above
-HALF_OCTAVE = 1.41  # frequency ratio, as are …
-SIXTH_OCTAVE = 1.12  # … so far above a cliff begins what it leaves, and …
-TWELFTH_OCTAVE = 1.06  # … so far below it ends what it spares
+HALF_OCTAVE_RATIO = 1.41  # frequency ratio, as are …
+SIXTH_OCTAVE_RATIO = 1.12  # … so far above a cliff begins what it leaves, and …
+TWELFTH_OCTAVE_RATIO = 1.06  # … so far below it ends what it spares
 LOWEST_HZ = 30.0
 HIGHEST_SHARE = 0.97  # of half the sample rate
-GAPS_HIGH = ((2, 15.0), (6, 18.0))  # (twelfths of an octave, drop in dB): over such a gap, natural noise falls by less than half of it
-GAPS_LOW = ((6, 15.0), (12, 18.0))  # microphones fall by 12 dB per octave at most at their lower end (common practice)
+GAPS_HIGH_DB = ((2, 15.0), (6, 18.0))  # (twelfths of an octave, drop in dB): over such a gap, natural noise falls by less than half of it
+GAPS_LOW_DB = ((6, 15.0), (12, 18.0))  # microphones fall by 12 dB per octave at most at their lower end (common practice)
 LOW_RANGE_HZ = (60.0, 1000.0)
 REACH_SHARE = 0.88  # a cut nearer than this to half the sample rate is the converter's own
 EDGE_DB = 3.0  # the cut lies where the level is this far down (a filter's usual corner)
@@ -27,8 +27,8 @@ SOUND_DROP_DB = 12.0  # the sound must fall at the cliff as well
 SOUND_GONE_DB = 30.0  # … and, where it alone tells, by so much an octave above: a slope that falls by 18 dB in half of one has done so
 SAME_DB = 6.0  # sound that stands less than this over the noise is no sound
 NOISE_DROP_DB = 10.0  # noise that a codec or filter cut falls by so much …
-NOISE_REACH = 2.0  # … within an octave: a room's falls by 6 dB in one at most, but by 15 and more over the whole range
-DENSE = 0.25  # spectral flatness of noise is near 1, of single strings' partials below 0.05
+NOISE_REACH_RATIO = 2.0  # … within an octave: a room's falls by 6 dB in one at most, but by 15 and more over the whole range
+DENSE_FLATNESS = 0.25  # spectral flatness of noise is near 1, of single strings' partials below 0.05
 
 
 def band_grid(rate_hz: int) -> np.ndarray:
@@ -79,7 +79,7 @@ def cliff_above(grid_hz: np.ndarray, level_db: np.ndarray) -> float | None:
     highest_after = np.maximum.accumulate(level_db[::-1])[::-1]
     for i in range(N_PER_OCTAVE // 2, level_db.size - 3):
         reference = np.median(level_db[i - N_PER_OCTAVE // 2:i + 1])
-        if any(i + gap < level_db.size - 1 and reference - highest_after[i + gap] >= drop for gap, drop in GAPS_HIGH):
+        if any(i + gap < level_db.size - 1 and reference - highest_after[i + gap] >= drop for gap, drop in GAPS_HIGH_DB):
             return corner(grid_hz[i:], level_db[i:], reference - EDGE_DB)
     return None
 
@@ -89,7 +89,7 @@ def cliff_below(grid_hz: np.ndarray, level_db: np.ndarray) -> float | None:
     highest_before = np.maximum.accumulate(level_db)
     for i in range(int(np.searchsorted(grid_hz, 2.0 * LOW_RANGE_HZ[1])), N_PER_OCTAVE // 2, -1):
         reference = np.median(level_db[i:i + N_PER_OCTAVE // 2 + 1])
-        if any(i - gap >= 1 and reference - highest_before[i - gap] >= drop for gap, drop in GAPS_LOW):
+        if any(i - gap >= 1 and reference - highest_before[i - gap] >= drop for gap, drop in GAPS_LOW_DB):
             return corner(grid_hz[i::-1], level_db[i::-1], reference - EDGE_DB)
     return None
 
@@ -106,8 +106,9 @@ def corner(grid_hz: np.ndarray, level_db: np.ndarray, threshold_db: float) -> fl
 
 def sound_ends(grid_hz: np.ndarray, sound_db: np.ndarray, noise_db: np.ndarray, cut_hz: float) -> bool:
     """Whether the sound is gone as well: well above the cliff or, where the grid ends before, as far above as it goes."""
-    below = (grid_hz < cut_hz) & (grid_hz >= cut_hz / HALF_OCTAVE)
-    above = next(part for part in (grid_hz > cut_hz * HALF_OCTAVE, grid_hz > cut_hz * SIXTH_OCTAVE, grid_hz > grid_hz[-2]) if part.any())
+    below = (grid_hz < cut_hz) & (grid_hz >= cut_hz / HALF_OCTAVE_RATIO)
+    beyond = (grid_hz > cut_hz * HALF_OCTAVE_RATIO, grid_hz > cut_hz * SIXTH_OCTAVE_RATIO, grid_hz > grid_hz[-2])
+    above = next(part for part in beyond if part.any())
     gone = (sound_db[above] <= np.median(sound_db[below]) - SOUND_DROP_DB) | (sound_db[above] - noise_db[above] <= SAME_DB)
     return bool(gone.all())
 
@@ -115,7 +116,7 @@ def sound_ends(grid_hz: np.ndarray, sound_db: np.ndarray, noise_db: np.ndarray, 
 def sound_is_gone(grid_hz: np.ndarray, sound_db: np.ndarray, noise_db: np.ndarray, cut_hz: float) -> bool:
     """Whether the sound goes on falling as steeply above the cliff: two or three neighbouring strings fill the half octave of their
     fundamentals, and their weaker partials begin an octave above."""
-    below, above = (grid_hz < cut_hz) & (grid_hz >= cut_hz / HALF_OCTAVE), grid_hz > cut_hz * NOISE_REACH
+    below, above = (grid_hz < cut_hz) & (grid_hz >= cut_hz / HALF_OCTAVE_RATIO), grid_hz > cut_hz * NOISE_REACH_RATIO
     gone = (sound_db[above] <= np.median(sound_db[below]) - SOUND_GONE_DB) | (sound_db[above] - noise_db[above] <= SAME_DB)
     return bool(gone.all())
 
@@ -124,13 +125,14 @@ def noise_permits(grid_hz: np.ndarray, noise_db: np.ndarray | None, cut_hz: floa
     """Whether the noise does not prove that the recorder hears beyond the cliff."""
     if noise_db is None:
         return False
-    below = np.median(noise_db[(grid_hz < cut_hz) & (grid_hz >= cut_hz / HALF_OCTAVE)])
-    above = noise_db[(grid_hz > cut_hz * SIXTH_OCTAVE) & (grid_hz <= cut_hz * NOISE_REACH)]  # nothing for a cliff so near to the grid's end
+    below = np.median(noise_db[(grid_hz < cut_hz) & (grid_hz >= cut_hz / HALF_OCTAVE_RATIO)])
+    # nothing is above a cliff so near to the grid's end
+    above = noise_db[(grid_hz > cut_hz * SIXTH_OCTAVE_RATIO) & (grid_hz <= cut_hz * NOISE_REACH_RATIO)]
     falls = above.size > 0 and below - np.median(above) >= NOISE_DROP_DB
     return bool(falls or below <= digital_db + SAME_DB)
 
 
 def is_dense(freqs_hz: np.ndarray, density: np.ndarray, cut_hz: float) -> bool:
     """Whether the half octave below the cliff is filled, by its spectral flatness (geometric over arithmetic mean)."""
-    part = np.maximum(density[(freqs_hz < cut_hz / TWELFTH_OCTAVE) & (freqs_hz >= cut_hz / HALF_OCTAVE)], 1e-20)
-    return bool(part.size > 3 and np.exp(np.mean(np.log(part))) / np.mean(part) >= DENSE)
+    part = np.maximum(density[(freqs_hz < cut_hz / TWELFTH_OCTAVE_RATIO) & (freqs_hz >= cut_hz / HALF_OCTAVE_RATIO)], 1e-20)
+    return bool(part.size > 3 and np.exp(np.mean(np.log(part))) / np.mean(part) >= DENSE_FLATNESS)
