@@ -22,7 +22,7 @@ from toneprobe.errors import RecordingError
 PLAIN = ("PCM_U8", "PCM_16", "PCM_24", "PCM_32", "FLOAT", "DOUBLE")  # libsndfile's names: each sample by itself
 TAGS = (b"ID3", b"TAG", b"APETAGEX")  # written behind a file as they are, not as chunks
 LARGEST_SIZE = 0xFFFF_FF00  # bytes that a header can state
-LEAST_S = 0.3  # less is no pluck
+LEAST_PLUCK_S = 0.3  # less is no pluck
 LOOKED_AT_S = 10.0  # of what follows
 MOST_RMS = 0.4  # −8 dBFS: no harp is so loud for seconds, and what is no sound, read as samples, has all values alike (0.58)
 
@@ -43,7 +43,7 @@ def find_beyond(path: str, *, rate_hz: int, n_stated: int) -> Beyond | None:
         size_at, n_bytes = sound
         first, end = size_at + 4, os.fstat(stream.fileno()).st_size
         follows, is_second_file = _after_chunks(stream, first + n_bytes, end)
-        if end - follows < LEAST_S * rate_hz * n_bytes / n_stated:
+        if end - follows < LEAST_PLUCK_S * rate_hz * n_bytes / n_stated:
             return None
         stream.seek(follows)
         if stream.read(8).startswith(TAGS) or _is_zeros(stream, follows):

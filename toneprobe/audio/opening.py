@@ -9,7 +9,7 @@ import stat
 import numpy as np
 import soundfile
 
-from toneprobe.audio.beyond_header import PLAIN, find_beyond, whole_source
+from toneprobe.audio.beyond_header import LEAST_PLUCK_S, PLAIN, find_beyond, whole_source
 from toneprobe.audio.coarse import coarse_codec
 from toneprobe.audio.decoding import decode_to_file, is_lossy
 from toneprobe.audio.drift import find_drift
@@ -21,7 +21,6 @@ from toneprobe.errors import RecordingError, printable
 from toneprobe.limits import LEAST_RATE_HZ, MOST_RATE_HZ
 
 MOST_CHANNELS = 8
-LEAST_S = 0.3
 MOST_PEAK = 1e10  # times full scale: more than any format's whole numbers taken for parts (32 bits: 2e9), and squares still fit
 LEAST_SWING = 3e-6  # −110 dBFS; at least 3 steps of the number format (16 bit: −81 dBFS). Below, there is nothing to measure
 LOSSY_SUBTYPES = ("VORBIS", "OPUS", "MPEG_LAYER_I", "MPEG_LAYER_II", "MPEG_LAYER_III")
@@ -194,10 +193,11 @@ def check_content(survey: Survey, source: Source, name: str, least_swing: float)
         raise RecordingError(f"{name} holds samples that are no numbers (NaN or infinite); export it again from the recorder")
     if survey.peak.max() > MOST_PEAK:
         raise RecordingError(f"{name} holds samples far beyond any recorder's full scale; export it again from the recorder")
-    if survey.n_samples < LEAST_S * source.rate_hz <= source.n_samples:
+    if survey.n_samples < LEAST_PLUCK_S * source.rate_hz <= source.n_samples:
         raise RecordingError(f"{name} is damaged near its beginning, and hardly any of it can be read; copy it from the recorder again")
-    if survey.n_samples < LEAST_S * source.rate_hz:
-        raise RecordingError(f"{name} is too short: {survey.n_samples / source.rate_hz:.2f} s, and a pluck needs at least {LEAST_S} s")
+    if survey.n_samples < LEAST_PLUCK_S * source.rate_hz:
+        long_s = survey.n_samples / source.rate_hz
+        raise RecordingError(f"{name} is too short: {long_s:.2f} s, and a pluck needs at least {LEAST_PLUCK_S} s")
     if survey.swing.max() <= least_swing:
         raise RecordingError(f"{name} is silent; check the input and the microphone, then record again")
 
