@@ -109,6 +109,11 @@ def age_days(fitting: Fitted, today: date) -> int | None:
     return None if fitting.fitted_on is None else ((fitting.removed_on or today) - fitting.fitted_on).days
 
 
+def is_placeholder(fitting: Fitted) -> bool:
+    """On, and put on nobody knows when: where the log of its position has not begun."""
+    return fitting.fitted_on is None and fitting.removed_on is None
+
+
 def on_now(fittings: Iterable[F]) -> dict[str, F]:
     """The string that is on each position."""
     return {one.string: one for one in fittings if one.removed_on is None}

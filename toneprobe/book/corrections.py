@@ -16,7 +16,7 @@ from toneprobe.book.schema import fittings
 from toneprobe.book.spare_box import move_use
 from toneprobe.book.stringing import fitting_by_id, log_of, move_plucks
 from toneprobe.errors import UsageError
-from toneprobe.fittings import Correction, correct
+from toneprobe.fittings import Correction, correct, is_placeholder
 
 
 def correct_fitting(
@@ -48,11 +48,6 @@ def corrections_of(book: Book, harp_id: int) -> tuple[Correction, ...]:
     with reading(book) as connection:
         chosen = select(correction_rows).join(fittings, fittings.c.id == correction_rows.c.fitting_id).where(fittings.c.harp_id == harp_id)
         return tuple(map(to_correction, connection.execute(chosen.order_by(correction_rows.c.id)).mappings()))
-
-
-def is_placeholder(fitting: Fitting) -> bool:
-    """A string of unknown date that is on: where the log of its position has not begun."""
-    return fitting.fitted_on is None and fitting.removed_on is None
 
 
 def trace_row(one: Correction) -> dict[str, object]:

@@ -9,12 +9,12 @@ from sqlalchemy import Connection, insert, update
 
 from toneprobe.book.connect import Book, writing
 from toneprobe.book.convert import clean_text, plain
-from toneprobe.book.corrections import is_placeholder, trace_row
+from toneprobe.book.corrections import trace_row
 from toneprobe.book.entries import Fitting
 from toneprobe.book.schema import corrections, fittings
 from toneprobe.book.stringing import fitting_by_id, log_of, move_plucks, strings_of
 from toneprobe.errors import UsageError
-from toneprobe.fittings import check_fitting, correct
+from toneprobe.fittings import check_fitting, correct, is_placeholder
 from toneprobe.notebook import LogRow
 
 FIELDS = ("fitted_on", "removed_on", "material", "gauge_mm", "supplier", "batch", "why_removed", "broke_at", "is_stand_in", "note")

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from toneprobe.errors import UsageError
-from toneprobe.fittings import Fitted, check_fitting
+from toneprobe.fittings import Fitted, check_fitting, is_placeholder
 from toneprobe.notebook.differences import difference
 from toneprobe.notebook.rows import LogRow, TypedRow
 from toneprobe.notebook.undated import as_undated, contradiction, leaves_room, next_on, undated_of
@@ -90,7 +90,7 @@ def chain_rows(rows: Sequence[LogRow], known: Iterable[Fitted], *, today: date) 
 
 def _chained(rows: Sequence[LogRow], known: Sequence[Fitted], today: date) -> Chained:
     """The same for one position."""
-    log = [one for one in known if not is_undated(one)]  # the other is a placeholder
+    log = [one for one in known if not is_placeholder(one)]
     left, in_log = list(known), []
     own = undated_of(log)
     kept: list[LogRow] = []
@@ -134,16 +134,11 @@ def _chained(rows: Sequence[LogRow], known: Sequence[Fitted], today: date) -> Ch
     return Chained(tuple(kept), tuple(refused), tuple(remarks), tuple(in_log))
 
 
-def is_undated(row: Fitted) -> bool:
-    """On, and put on nobody knows when."""
-    return row.fitted_on is None and row.removed_on is None
-
-
 def _says(one: Fitted, row: LogRow) -> bool:
     """Whether an entry is that of the row; where neither has a day it must say all that the row does."""
     if (one.fitted_on, one.removed_on) != (row.fitted_on, row.removed_on):
         return False
-    if not is_undated(row):
+    if not is_placeholder(row):
         return True
     is_said = all(getattr(row, field) in (None, getattr(one, field, None)) for field in SAID)
     return is_said and row.note in (getattr(one, "note", "") or "") and row.is_stand_in <= one.is_stand_in
@@ -159,7 +154,7 @@ def _stand_in(change: TypedRow, before: TypedRow | None) -> TypedRow:
 
 
 def _when(row: LogRow) -> tuple[date, date, int]:
-    if is_undated(row):
+    if is_placeholder(row):
         return date.max, date.max, row.line  # what is dated goes first
     return row.fitted_on or date.min, row.removed_on or date.max, row.line
 
@@ -181,5 +176,5 @@ def _objection(row: LogRow, rows: Sequence[LogRow], log: Sequence[Fitted], own: 
         check_fitting(row, today=today, others=[*rows, *others])
     except UsageError as error:
         reason = str(error).removeprefix(f"{row.string}: ")
-        return f"has no first day, so it would have been on since before the log, but {reason}" if is_undated(row) else reason
+        return f"has no first day, so it would have been on since before the log, but {reason}" if is_placeholder(row) else reason
     return contradiction(row, own)
