@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from toneprobe.phrases import count_of, gauge_words, kind_words, listed, one_after_another
+from toneprobe.phrases import count_of, gauge_words, kind_words, listed, one_after_another, was_or_were
 
 
 @pytest.mark.parametrize(("items", "told"), [(["a"], "a"), (["a", "b"], "a and b"), (["a", "b", "c"], "a, b and c")])
@@ -15,6 +15,10 @@ def test_a_list(items, told):
 def test_of_a_long_list_the_rest_is_counted():
     assert listed(list("abcdefgh")) == "a, b, c, d, e, f, g and h"  # eight are read to their end
     assert listed(list("abcdefghi")) == "a, b, c, d, e, f, g and 2 more" and listed(["a", "b", "c"], 2) == "a and 2 more"
+
+
+def test_one_was_and_several_were():
+    assert (was_or_were(["3C"]), was_or_were(["3C", "3D"]), was_or_were([])) == ("was", "were", "were")  # as English has it: none were
 
 
 def test_what_a_string_is():

@@ -22,6 +22,11 @@ def one_after_another(items: Sequence[str]) -> str:
     return items[0] if len(items) == 1 else f"{', '.join(items[:-1])} and {items[-1]}"
 
 
+def was_or_were(items: Sequence[str]) -> str:
+    """ "was" of one, "were" of several."""
+    return "was" if len(items) == 1 else "were"
+
+
 def listed(items: Sequence[str], most: int = LONGEST_LIST) -> str:
     """ "1.0 s, 2.5 s and 3 more"."""
     shown = list(items) if len(items) <= most else [*items[: most - 1], f"{len(items) - most + 1} more"]

@@ -8,7 +8,7 @@ from datetime import date
 
 from toneprobe.days import day_text
 from toneprobe.fittings import on_now
-from toneprobe.phrases import count_of, one_after_another
+from toneprobe.phrases import count_of, one_after_another, was_or_were
 from toneprobe.planning.situation import Situation
 
 MOST = 0.8  # of the strings: less than that is a few plucked again, and no sweep of the harp (set here)
@@ -110,16 +110,12 @@ def _missed_words(missed: Sequence[str], situation: Situation) -> str:
     known = [situation.heard_on[name] for name in missed if name in situation.heard_on]
     never = [name for name in missed if name not in situation.heard_on]
     if not known:
-        return f"{_who(never)} {_were(never)} never heard"
+        return f"{_who(never)} {was_or_were(never)} never heard"
     then = [name for name in missed if situation.heard_on.get(name) == max(known)]
     before = [name for name in missed if name not in then and name not in never]
-    told = [f"{_who(then)} {_were(then)} last heard on {day_text(max(known))}"]
+    told = [f"{_who(then)} {was_or_were(then)} last heard on {day_text(max(known))}"]
     return ", ".join([*told, *([f"{_who(before)} before that"] if before else []), *([f"{_who(never)} never"] if never else [])])
 
 
 def _who(names: Sequence[str]) -> str:
     return one_after_another(names) if len(names) <= FEW else str(len(names))
-
-
-def _were(names: Sequence[str]) -> str:
-    return "was" if len(names) == 1 else "were"

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from toneprobe import limits
 from toneprobe.condition.next_steps import ELSEWHERE, short_step
 from toneprobe.days import day_text
-from toneprobe.phrases import capital, listed
+from toneprobe.phrases import capital, listed, was_or_were
 from toneprobe.report.glossary import (
     CHANGE_VERDICTS,
     FIRST_SWEEP,
@@ -96,7 +96,7 @@ def standing_words(standing: Iterable[StringView]) -> str:
         why = "not heard" if one.state == "unheard" else "heard but not judged"
         judged = "worth watching" if one.still_stands.verdict == "watch" else one.still_stands.verdict
         groups.setdefault((why, judged, day_text(one.still_stands.date)), []).append(one.name)
-    return " ".join(f"{', '.join(names)}, {why}, {'was' if len(names) == 1 else 'were'} last judged {judged} on {day}."
+    return " ".join(f"{', '.join(names)}, {why}, {was_or_were(names)} last judged {judged} on {day}."
                     for (why, judged, day), names in groups.items())
 
 

@@ -10,7 +10,7 @@ from toneprobe.book.entries import Fitting
 from toneprobe.days import day_text
 from toneprobe.fittings import WITHDRAWN, Correction
 from toneprobe.instrument import StringSpec
-from toneprobe.phrases import capital, kind_words, listed
+from toneprobe.phrases import capital, kind_words, listed, was_or_were
 from toneprobe.practice import LONG_ON_DAYS
 
 ISO_DAY = re.compile(r"\b\d{4}-\d{2}-\d{2}\b")
@@ -53,7 +53,7 @@ def not_new_words(fresh: Iterable[Fitting], *, on: date) -> str:
     fresh = tuple(fresh)
     old = [one.string for one in fresh if one.fitted_on is not None and (on - one.fitted_on).days > LONG_ON_DAYS]
     unknown = [one.string for one in fresh if one.fitted_on is None]
-    which = [f"{listed(old, FEW)} {_was(old)} on for more than a year"] if old else []
+    which = [f"{listed(old, FEW)} {was_or_were(old)} on for more than a year"] if old else []
     if unknown:
         of = listed(unknown, FEW) if len(unknown) <= FEW else f"{len(unknown)} {'others' if old else 'strings'}"
         which.append(f"of {of} the log does not know the age")
@@ -63,10 +63,6 @@ def not_new_words(fresh: Iterable[Fitting], *, on: date) -> str:
     lost = "What such a string has lost already" if old and not unknown else "What any of them that is not new has lost already"
     return (f"{capital(told)}. {lost} cannot be heard from here on, for each is compared with itself as it was in this sweep. "
             "It is their reference all the same; when one is replaced, the new string gets its own.")
-
-
-def _was(names: Sequence[str]) -> str:
-    return "was" if len(names) == 1 else "were"
 
 
 def empty_words(before: Fitting, *, until: date | None) -> str:
