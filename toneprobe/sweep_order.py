@@ -33,8 +33,8 @@ SAME_PITCH_CENTS = 15.0
 SAME_PITCH_COST = 3.0
 MOVED_CENTS = 25.0  # a string keeps its pitch within so much, unless it is tuned between its plucks
 MOVED_COST = 5.0
-LEAST_STRINGS = 8  # fewer are no sweep whose order could tell, …
-HEARD_SHARE = 2.0 / 3.0  # … nor is one in which fewer of the strings between its ends were heard
+LEAST_ORDERED = 8  # fewer are no sweep whose order could tell, …
+LEAST_HEARD_SHARE = 2.0 / 3.0  # … nor is one in which fewer of the strings between its ends were heard
 KNOWN_SHARE = 0.5  # of what a string off its note costs (`naming_evidence.pitch_cost`): not due again where it has that pitch again
 PRIOR_STEPS = 8.0  # what is known of players in general weighs as much as so many steps of this one
 
@@ -137,7 +137,7 @@ def at_two_pitches(namings: Sequence[Naming], path: Sequence[int | None], common
 def order_tells(path: Sequence[int | None]) -> bool:
     """Whether so many strings were plucked along the harp that their order tells one from the next."""
     heard = sorted(set(path) - {None})
-    return len(heard) >= LEAST_STRINGS and len(heard) >= HEARD_SHARE * (heard[-1] - heard[0] + 1)
+    return len(heard) >= LEAST_ORDERED and len(heard) >= LEAST_HEARD_SHARE * (heard[-1] - heard[0] + 1)
 
 
 def learn_habits(path: Sequence[int | None]) -> StepHabits:

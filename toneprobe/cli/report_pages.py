@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from toneprobe.book.entries import Harp, SweepRecord
     from toneprobe.report.technician import Concern
 
-LONGEST_LIST = 12  # lines; the page has them all
+MOST_ON_SCREEN = 12  # lines; the page has them all
 
 
 @dataclass(frozen=True)
@@ -38,10 +38,10 @@ def show(page: Page, target: str | Path) -> None:
     write_text(page.text, path)
     console = screen()
     console.print(page.headline)
-    for line in page.lines[:LONGEST_LIST]:
+    for line in page.lines[:MOST_ON_SCREEN]:
         console.print(f"  {line}")
-    if len(page.lines) > LONGEST_LIST:
-        console.print(f"  … and {len(page.lines) - LONGEST_LIST} more, on the page.")
+    if len(page.lines) > MOST_ON_SCREEN:
+        console.print(f"  … and {len(page.lines) - MOST_ON_SCREEN} more, on the page.")
     if page.rest:
         console.print(f"  {page.rest}")
     console.print(f"Written: {path}", soft_wrap=True)

@@ -27,7 +27,7 @@ from toneprobe.phrases import one_after_another
 SLOWEST_TOLD_HZ = 0.5
 ALONE, ALONE_AGAIN = "Two plucks of a healthy string differ by about", "Plucks alone: about"
 COLOUR_FADES = "Its colour fades early"
-ONE_PLUCK = " One pluck alone may do that by chance: pluck it again."
+BY_CHANCE = " One pluck alone may do that by chance: pluck it again."
 MIGHT_BE_PLUCKS, LITTLE_MORE = " But its plucks might differ by that much.", " That is little more than its plucks differ by."
 PITCH_MOVED_CENTS = 3.0  # from here on a player may think that tuning is all that it wants; musicians notice 2 to 5 (from memory)
 
@@ -128,7 +128,7 @@ def _beat(evidence: Evidence, told: Told) -> str:
     rate_hz = told.change.ripple.beat_hz
     at = f", the lowest {_rate(rate_hz)}" if rate_hz else ""
     claim = "wavers" if evidence.strength >= limits.DECIDED else "may waver"
-    once = ONE_PLUCK if told.change.ripple.is_of_one_pluck and not is_doubtful(evidence) else ""
+    once = BY_CHANCE if told.change.ripple.is_of_one_pluck and not is_doubtful(evidence) else ""
     return (f"It {claim}: all its partials swell and fade together{at}, {evidence.change:.1f} dB deeper than fresh."
             f"{once or _doubt(evidence) or _alone(evidence.se, 'dB')}")
 

@@ -13,7 +13,7 @@ from toneprobe.baseline.fresh import Baseline
 from toneprobe.instrument import Instrument
 from toneprobe.limits import OTHER_NAME_CENTS, OUT_OF_TUNE_CENTS
 from toneprobe.session.reading import SweepReading
-from toneprobe.sweep_order import LEAST_STRINGS
+from toneprobe.sweep_order import LEAST_ORDERED
 from toneprobe.units import cents_between
 
 SEMITONE_CENTS = (60.0, 140.0)  # from note to note, of owners' tunings too
@@ -22,7 +22,7 @@ SEMITONE_CENTS = (60.0, 140.0)  # from note to note, of owners' tunings too
 def may_be_others(sweep: SweepReading, fresh: Mapping[str, Baseline], instrument: Instrument) -> Mapping[str, tuple[str, float]]:
     """By string: which other it may have been, and how far off the others it stands in cents. Not one that stood so when fresh."""
     cents = {string: now.figures["cents_off"].value for string, now in sweep.readings.items() if now.figures["cents_off"].known}
-    if len(sweep.readings) >= LEAST_STRINGS:
+    if len(sweep.readings) >= LEAST_ORDERED:
         return {}
     found = {}
     for spec in instrument.strings:

@@ -29,7 +29,7 @@ SEEN = 0.1  # log change that a reader of the table stops at
 PITCH_ERRORS = 4.0  # standard errors off the others from which on a tuning is advised: one pitch is known within 1 to 4 cents, two that
 # lie 40 apart leave their middle open by 8 (measured)
 COARSELY_KNOWN = "A loss of half its ring would most likely have shown, a smaller one might not."
-HIDDEN_BY_ROOM = "The room rings about as long as this string does, so a lost ring could not be heard here."
+ROOM_HIDES_IT = "The room rings about as long as this string does, so a lost ring could not be heard here."
 HIDDEN_BY_CODEC = "The compression spared too few of its partials, so a false string might pass for a true one."
 NO_WEAR_BRIGHTER = ("that is no wear. It was plucked harder or nearer its end, or something buzzes against it: pluck it alone and listen "
                     "for a rattle")
@@ -144,7 +144,7 @@ def unsure_reasons(dead: Case, false: Case, told: Told) -> list[str]:
     found.extend(untold_sentence(e, told.change.n_now) if is_doubtful(e) and not is_unmeasured(e) else evidence_sentence(e, told)
                  for e in doubtful)
     if hidden:
-        found.append(HIDDEN_BY_ROOM)
+        found.append(ROOM_HIDES_IT)
     elif told.ring.known and not dead.could_tell:
         found.extend(_ring_too_coarse(told.ring, doubtful, plucks))
     if told.change.series.hidden:

@@ -30,7 +30,7 @@ KNOCK_S = 0.4  # … not so soon after one of them, …
 LEAST_QUIET_S = 0.3  # … in so much at the least, …
 MOSTLY_KNOCKS = 0.25  # … and taken from there where its density is less than this share of what all of the end has
 SOON_S = 0.25  # after the onset a partial has its greatest power
-HEARD_SHARE = 0.7  # of the time a partial is followed
+HEARD_TIME_SHARE = 0.7  # of the time a partial is followed
 
 
 @dataclass(frozen=True)
@@ -138,9 +138,9 @@ def smooth_power(envelope: Envelope, span_s: float) -> np.ndarray:
 
 
 def heard_until(is_heard: np.ndarray) -> int:
-    """The index after the last value up to which it was heard for HEARD_SHARE of the time, 0 where it never was. A partial that beats is
-    unheard in its dips and comes up again; what comes up long after is not its own."""
-    heard = np.flatnonzero(is_heard & (np.cumsum(is_heard) > HEARD_SHARE * np.arange(1, len(is_heard) + 1)))
+    """The index after the last value up to which it was heard for most of the time (HEARD_TIME_SHARE), 0 where it never was. A partial
+    that beats is unheard in its dips and comes up again; what comes up long after is not its own."""
+    heard = np.flatnonzero(is_heard & (np.cumsum(is_heard) > HEARD_TIME_SHARE * np.arange(1, len(is_heard) + 1)))
     return int(heard[-1]) + 1 if len(heard) else 0
 
 

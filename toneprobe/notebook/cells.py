@@ -17,7 +17,7 @@ WHY_WORDS = (  # the first whose words occur decides
     ("dead", ("dead", "dull", "no ring", "lost its tone", "worn")), ("false", ("false", "untrue", "would not tune", "wavers")),
     ("planned", ("plan", "routine", "schedul", "set change", "whole set", "precaution", "old age")),
 )
-PLACE_WORDS = (
+BROKE_AT_WORDS = (
     ("knot", ("knot",)), ("playing area", ("playing", "middle", "where plucked")), ("disc or lever", ("disc", "disk", "lever", "fork")),
     ("bridge pin", ("bridge",)), ("tuning pin", ("tuning pin", "tuning-pin", "at the top pin")),
 )
@@ -83,9 +83,9 @@ def read_why(cell: str, place: str) -> tuple[str | None, str | None, str]:
     """Why it came off, where it broke, and what is left as a remark. RowError where it broke somewhere but came off for another reason."""
     text, where = clean(cell), clean(place)
     why = _first(WHY_WORDS, text)
-    broke_at = _first(PLACE_WORDS, where) or (_first(PLACE_WORDS, text) if why == "broke" else None)
+    broke_at = _first(BROKE_AT_WORDS, where) or (_first(BROKE_AT_WORDS, text) if why == "broke" else None)
     left = [f"why: {text}"] if text and (why is None or not _is_plain(text, why)) else []
-    left += [f"where: {where}"] if where and _first(PLACE_WORDS, where) is None else []
+    left += [f"where: {where}"] if where and _first(BROKE_AT_WORDS, where) is None else []
     if broke_at and why is None and not text:
         why = "broke"
     if broke_at and why != "broke":

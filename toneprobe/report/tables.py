@@ -31,7 +31,7 @@ COLUMNS = (("string", "left", 6), ("note", "left", 5), ("verdict", "left", 8), (
            ("cents off", "right", 10), ("plucks", "right", 6))  # heading, side, least width where all are shown
 DROPPED_FIRST = (6, 1, 5, 4)  # on a narrow terminal: plucks, then note, cents off and brightness
 OCTAVE_WIDTH = len("Octave 0")
-LONGEST_LIST = 12  # strings in the attention list of a terminal; the table has them all
+MOST_ON_SCREEN = 12  # strings in the attention list of a terminal; the table has them all
 
 
 def print_report(view: SweepView, console: Console, *, since: str = "") -> None:
@@ -69,10 +69,10 @@ def attention_list(view: SweepView) -> RenderableType:
     lines: list[RenderableType] = [Text(), Text("Needs attention", style="bold")]
     if view.order:
         lines.append(Text(sentence(view.order), style="dim"))
-    for one in view.attention[:LONGEST_LIST]:
+    for one in view.attention[:MOST_ON_SCREEN]:
         lines += _attention_lines(one)
-    if len(view.attention) > LONGEST_LIST:
-        lines.append(Text(f"  … and {len(view.attention) - LONGEST_LIST} more, in the table below.", style="dim"))
+    if len(view.attention) > MOST_ON_SCREEN:
+        lines.append(Text(f"  … and {len(view.attention) - MOST_ON_SCREEN} more, in the table below.", style="dim"))
     for step in view.steps:
         lines += [Text(f"Next for {step.names}:"), _indented(sentence(step.text))]
     return _Printable(Group(*lines))
@@ -166,8 +166,8 @@ def _not_judged(view: SweepView) -> list[RenderableType]:
 def _why_unsure(group: NotJudged) -> list[RenderableType]:
     """Each reason once, with the strings that it is of."""
     told = group.reasons
-    lines: list[RenderableType] = [_indented(f"{names}: {text}") for names, text in told[:LONGEST_LIST]]
-    return [*lines, *([_indented(f"… and {len(told) - LONGEST_LIST} more.")] if len(told) > LONGEST_LIST else [])]
+    lines: list[RenderableType] = [_indented(f"{names}: {text}") for names, text in told[:MOST_ON_SCREEN]]
+    return [*lines, *([_indented(f"… and {len(told) - MOST_ON_SCREEN} more.")] if len(told) > MOST_ON_SCREEN else [])]
 
 
 def _cautions(view: SweepView) -> list[RenderableType]:
