@@ -38,30 +38,20 @@ def withdraw(
     """
     from datetime import date
 
-    from toneprobe.book.connect import writing
-    from toneprobe.book.taken_out import take_out_check, take_out_sweep
-    from toneprobe.checkup import judge_again
-    from toneprobe.harp_state import harp_state
-    from toneprobe.upkeep.fresh_start import keep_wishes, still_bare
-    from toneprobe.upkeep.pitch_check import keep_what_settled, watched_strings
+    from toneprobe.upkeep.taking_back import take_back_check, take_back_sweep
 
     if (sweep is None) == (check is None):
         raise UsageError("say which: the number of a sweep, or --check with the day of a pitch check")
     opened, chosen = open_harp(book, harp)
     today = date.today()
-    with writing(opened):
-        if sweep is not None:
-            what, done = f"sweep {sweep}", take_out_sweep(opened, chosen.id, sweep, today=today, why=one_line(because))
-        else:
-            at = _moment(opened, chosen.id, check, time)
-            what, done = f"the check of {at:%Y-%m-%d %H:%M}", take_out_check(opened, chosen.id, at, today=today, why=one_line(because))
-        state = harp_state(opened, chosen.id, chosen.instrument, today=today)
-        keep_what_settled(opened, state, watched_strings(opened, state))
-        lost = keep_wishes(opened, state, done.wished)
-        rejudged = judge_again(opened, chosen.id, since=done.day)
-    _tell(what, done, screen(), lost=lost)
-    _tell_bare(still_bare(opened, state, done.bare), screen(), n_on=len(state.on))
-    tell_rejudged(screen(), rejudged)
+    if sweep is not None:
+        what, back = f"sweep {sweep}", take_back_sweep(opened, chosen, sweep, today=today, why=one_line(because))
+    else:
+        at = _moment(opened, chosen.id, check, time)
+        what, back = f"the check of {at:%Y-%m-%d %H:%M}", take_back_check(opened, chosen, at, today=today, why=one_line(because))
+    _tell(what, back.done, screen(), lost=back.lost)
+    _tell_bare(back.bare, screen(), n_on=back.n_on)
+    tell_rejudged(screen(), back.judged)
 
 
 def _moment(book: Book, harp_id: int, day: str, clock: str | None) -> datetime:

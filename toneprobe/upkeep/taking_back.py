@@ -1,0 +1,44 @@
+"""A sweep or a pitch check taken back: what had settled, wishes for a baseline and verdicts follow from it in the same transaction."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from toneprobe.book.connect import Book, writing
+from toneprobe.book.entries import Harp
+from toneprobe.book.taken_out import TakenOut, take_out_check, take_out_sweep
+from toneprobe.checkup import JudgedAgain, judge_again
+from toneprobe.harp_state import harp_state
+from toneprobe.upkeep.fresh_start import keep_wishes, still_bare
+from toneprobe.upkeep.pitch_check import keep_what_settled, watched_strings
+
+
+@dataclass(frozen=True)
+class TakenBack:
+    done: TakenOut
+    lost: tuple[str, ...]  # strings whose next sweep was to be their baseline, and which no longer count as settled
+    bare: tuple[str, ...]  # strings without a baseline now, which the next sweep does not become by itself
+    n_on: int  # strings on the harp
+    judged: JudgedAgain  # the verdicts that changed
+
+
+def take_back_sweep(book: Book, harp: Harp, sweep_id: int, *, today: date, why: str = "") -> TakenBack:
+    """UsageError where the harp has no sweep of that number."""
+    return _take_back(book, harp, lambda: take_out_sweep(book, harp.id, sweep_id, today=today, why=why), today)
+
+
+def take_back_check(book: Book, harp: Harp, at: datetime, *, today: date, why: str = "") -> TakenBack:
+    """UsageError where the harp has no check of that moment."""
+    return _take_back(book, harp, lambda: take_out_check(book, harp.id, at, today=today, why=why), today)
+
+
+def _take_back(book: Book, harp: Harp, take_out: Callable[[], TakenOut], today: date) -> TakenBack:
+    with writing(book):
+        done = take_out()
+        state = harp_state(book, harp.id, harp.instrument, today=today)
+        keep_what_settled(book, state, watched_strings(book, state))
+        lost = keep_wishes(book, state, done.wished)
+        judged = judge_again(book, harp.id, since=done.day)
+        return TakenBack(done, lost, still_bare(book, state, done.bare), len(state.on), judged)
