@@ -20,6 +20,7 @@ from toneprobe.between_notes import LEAST_ODDS, NOTHING_KNOWN, OFF_NOTE_CENTS, B
 from toneprobe.instrument import Instrument, StringSpec, string_expected_b
 from toneprobe.likeness import LONGEST_S, LOW_HZ, LOW_S, Likeness, liken, new_lines
 from toneprobe.naming_evidence import NO_PLUCK_SCORE, PITCH_COST_CAP, Naming, no_pluck_evidence, string_evidence, with_far_strings
+from toneprobe.neighbours_note import beyond_habit
 from toneprobe.octave import is_octave_above
 from toneprobe.segment import Span
 from toneprobe.steadiness import wander_cents
@@ -154,14 +155,15 @@ def _solve(recording: Recording, events: _Events, known: Known) -> _Solution:
     may_be_pluck = string_evidence(namings, 0.0).max(axis=1) > no_pluck - PITCH_COST_CAP
     common_cents, habits, voices = 0.0, StepHabits(), np.zeros(len(namings), bool)
     doubt = np.zeros((len(namings), len(expected_hz)))
-    for _ in range(2):  # the second time with what the first told: the harp's pitch, the player's habits, voices, names at two pitches
+    for _ in range(2):  # the second time with what the first told: the harp's pitch, the player's habits, voices, doubtful names
         evidence = string_evidence(namings, common_cents) - np.concatenate([doubt, doubt, np.zeros((len(doubt), 1))], axis=1)
         evidence[voices] = SURELY_NOT
         steps = Steps(len(expected_hz), gaps_between(namings, events.onsets_s, expected_hz, may_be_pluck, common_cents), habits)
         path, _ = best_path(evidence, no_pluck, steps)
         offsets = [one.offset_cents[s] for one, s in zip(namings, path, strict=True) if s is not None]
         common_cents, habits = float(np.median(offsets)) if offsets else 0.0, learn_habits(path)
-        doubt = at_two_pitches(namings, path, common_cents)
+        is_set = [string.mechanism for string in events.instrument.strings]
+        doubt = at_two_pitches(namings, path, common_cents) + beyond_habit(namings, path, common_cents, is_set)
         voices |= [s is not None and _is_voice(recording, span, events.instrument.strings[s], float(one.offset_cents[s]))
                    for span, one, s in zip(events.spans, namings, path, strict=True)]
     path = [None if voice else s for s, voice in zip(path, voices, strict=True)]

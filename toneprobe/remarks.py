@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Collection, Iterable, Mapping, Sequence
+from itertools import pairwise
 from statistics import median
 
 from toneprobe.audio import Recording, coarse_codec
@@ -14,6 +15,7 @@ from toneprobe.limits import LEAST_BENT_STRINGS, LEAST_FALLS, SUPPRESSED_BEND
 from toneprobe.measure.figure import UNSURE_NAME, PluckMeasurement
 from toneprobe.measure.steps import BURIED_IN_STEPS, SUNK
 from toneprobe.phrases import listed
+from toneprobe.units import cents_between
 
 PLUCK_BESIDE = "pluck it again between its two neighbours"
 LEFT_OUT, NOT_COUNTED, DOUBTFUL = "Left out, because", "Not counted, because the name is doubtful", "Of doubtful name"
@@ -24,6 +26,7 @@ SEMITONE_OFF_CENTS = (60.0, 140.0)  # of a string that is tuned to the next note
 LETTER_SHARE = 2.0 / 3.0  # of a letter's strings that are off alike: a lever or a pedal key, not slipped pins
 N_LETTERS, TUNED = 7, {"b": "flats", "": "naturals", "#": "sharps"}
 LEAST_OFF = 4  # strings; fewer may have slipped
+SAME_PITCH_CENTS = 15.0  # as of names (`sweep_order`): so near two strings sound one note
 TWO_PITCHES_CENTS = 20.0  # far more than two takes of a string differ by (5.6 at the most), and than it is heard by (set here)
 ERRORS = 4.0  # standard errors beyond which two pitches surely differ
 OTHER_RATE = " A file whose header states another sample rate than it was recorded at, 48000 for 44100, sounds so too: export it again."
@@ -47,7 +50,8 @@ def hearing_remarks(recording: Recording, identification: Identification, plucks
     known_s = {at_s for one in identification.named for at_s in one.knocks_s} if knocks else set()
     known = (NOTHING_NEW, LIKE_NO_STRING, TOO_FAINT) if is_codec else (NOTHING_NEW, LIKE_NO_STRING)
     remarks = [*recording.quality.warnings, *_left_out(identification, known_s, known), *knocks, *_doubtful(plucks, swept, file_name)]
-    remarks += [*_two_pitches(plucks), *_suppressed(plucks, swept), *_sunk(recording, plucks), *_octave_above(identification)]
+    remarks += [*_two_pitches(plucks), *_neighbours_notes(plucks), *_suppressed(plucks, swept), *_sunk(recording, plucks)]
+    remarks += _octave_above(identification)
     return (*remarks, *_played_otherwise(identification), *another_tuning(plucks))
 
 
@@ -86,6 +90,18 @@ def _two_pitches(plucks: Sequence[PluckMeasurement]) -> list[str]:
     slips = ", or, where the later is the lower, its knot or its pin slips" if fell else ""
     return [f"Heard at two pitches: {listed(found)}. A string that was not tuned in between does not move so far: it may have been another "
             f"string{slips}. Pluck it again, and those beside it."]
+
+
+def _neighbours_notes(plucks: Sequence[PluckMeasurement]) -> list[str]:
+    """Strings that were told from their neighbour by the order of the plucks, for they sound its note (`neighbours_note`)."""
+    found: dict[str, str] = {}
+    for pair in pairwise(sorted((pluck for pluck in plucks if pluck.cents_off.known), key=lambda pluck: pluck.onset_s)):
+        near, far = sorted(pair, key=lambda pluck: abs(_cents(pluck)))
+        is_off = near.string != far.string and _is_semitone(abs(_cents(far))) and abs(_cents(near)) < SEMITONE_OFF_CENTS[0]
+        if is_off and abs(cents_between(far.pitch_hz.value, near.pitch_hz.value)) < SAME_PITCH_CENTS:
+            found[far.string] = near.string
+    return [f"{far} may have sounded as {near}: only the order of the plucks tells the two apart. Is the lever, disc or pedal of {far} set "
+            "as it should be? Do not tune it before you have looked." for far, near in found.items()]
 
 
 def _cents(pluck: PluckMeasurement) -> float:

@@ -45,3 +45,23 @@ def test_else_it_is_judged(drawn, heard, cents, born):
     found = conditions(drawn, heard, cents, born=born)
     assert not any("may have been" in reason for one in found.values() for reason in one.reasons)
     assert found[heard[0]].next_step != "Pluck both, one after the other, and add the recording to this sweep."
+
+
+@pytest.mark.parametrize("n_extra, without, is_asked", [
+    (1, ("3D",), True), (2, ("3D",), True),  # D with its lever up sounds as E flat
+    (0, ("3D",), False),  # E flat has no more plucks than others have
+    (2, (), False),  # D was heard
+    (2, ("3C",), False),  # C is no semitone from E flat
+])
+def test_more_plucks_than_others_beside_a_string_that_was_not_heard_may_be_two_strings(drawn, n_extra, without, is_asked):
+    strings = drawn.draw_harp(LEVER, 1)
+    fresh = fresh_baseline([drawn.draw_sweep(strings, drawn.DrawnSweep(n_each=3), 101)])
+    later = {name: one for name, one in strings.items() if name not in without}
+    plucks = drawn.draw_sweep(later, drawn.DrawnSweep(n_each=2), 201)
+    more = [one for one in drawn.draw_sweep(later, drawn.DrawnSweep(n_each=2), 301) if one.string == "3E"]
+    sweep = read_sweep([*plucks, *more[:n_extra]], unheard=without)
+    one = next(one for one in judge(sweep, fresh, instrument=LEVER).conditions if one.string == "3E")
+    assert ("3D may have sounded as 3E" in " ".join(one.reasons)) == is_asked
+    if is_asked:
+        assert one.verdict == "unsure" and one.dead_score is None
+        assert one.reasons[0].startswith(f"It has {2 + n_extra} plucks where the others have 2, and 3D beside it was not heard")

@@ -13,7 +13,7 @@ from toneprobe.condition.common_words import common_warnings
 from toneprobe.condition.context import Comparable, SweepContext, compare_captures, shared_warnings
 from toneprobe.condition.links import fresh_rooms, linked_pairs
 from toneprobe.condition.other_instrument import is_beside, warning
-from toneprobe.condition.other_name import may_be_others
+from toneprobe.condition.other_name import may_be_others, may_hold_others
 from toneprobe.condition.other_strings import OTHER_SET, is_other_set
 from toneprobe.condition.room import room_doubt
 from toneprobe.condition.semitone import semitones_moved, semitones_off
@@ -25,6 +25,7 @@ from toneprobe.condition.unjudged import (
     other_set_condition,
     semitone_condition,
     settling_condition,
+    two_strings_condition,
     unheard_condition,
     unrated_condition,
 )
@@ -109,6 +110,7 @@ def _unscored(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument:
     """Conditions of the strings that cannot be compared with a baseline."""
     notes = standing_notes([name for name in sweep.readings if name not in fresh], sweep.readings, instrument)
     moved, others = semitones_moved(sweep, fresh, instrument), may_be_others(sweep, fresh, instrument)
+    doubled = may_hold_others(sweep, instrument)
     found = {}
     for spec in instrument.strings:
         now, baseline = sweep.readings.get(spec.name), fresh.get(spec.name)
@@ -125,4 +127,7 @@ def _unscored(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument:
         elif spec.name in others:
             other, cents = others[spec.name]
             found[spec.name] = other_name_condition(now, baseline, other=other, cents=cents)
+        elif spec.name in doubled:
+            other, each = doubled[spec.name]
+            found[spec.name] = two_strings_condition(now, baseline, other=other, each=each)
     return found

@@ -1,17 +1,22 @@
-"""Strings that stand far off the others in a sweep of a few, where the string a semitone that way was not heard: it may have been that one.
+"""Strings whose plucks may be another's, by their pitch.
 
-D 40 cents sharp sounds as E flat 60 cents flat does. Where their order told little it was named by its pitch, and would be judged, and
-tuned, for another.
+In a sweep of a few: those that stand far off the others, where the string a semitone that way was not heard. D 40 cents sharp sounds as
+E flat 60 cents flat does. Where their order told little it was named by its pitch, and would be judged, and tuned, for another.
+
+In any sweep: those with more plucks than nearly all others have, where a string beside them was not heard that its lever or pedal would
+bring to their note. Where the plucks are as many again, their order told the two apart (`neighbours_note`); else they may be mixed here.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from itertools import pairwise
 from statistics import median
 
 from toneprobe.baseline.fresh import Baseline
 from toneprobe.instrument import Instrument
 from toneprobe.limits import OTHER_NAME_CENTS, OUT_OF_TUNE_CENTS
+from toneprobe.neighbours_note import usual_number
 from toneprobe.session.reading import SweepReading
 from toneprobe.sweep_order import LEAST_ORDERED
 from toneprobe.units import cents_between
@@ -31,10 +36,29 @@ def may_be_others(sweep: SweepReading, fresh: Mapping[str, Baseline], instrument
         off = cents[spec.name] - median([0.0, *(value for string, value in cents.items() if string != spec.name)])
         way = 1.0 if off > 0.0 else -1.0
         beside = [other.name for other in instrument.strings if other.name not in sweep.readings
-                  and SEMITONE_CENTS[0] < way * cents_between(other.expected_hz, spec.expected_hz) < SEMITONE_CENTS[1]]
+                  and _is_semitone(way * cents_between(other.expected_hz, spec.expected_hz))]
         if beside and abs(off) >= OTHER_NAME_CENTS:
             found[spec.name] = beside[0], off
     return found
+
+
+def may_hold_others(sweep: SweepReading, instrument: Instrument) -> Mapping[str, tuple[str, int]]:
+    """By string: which other may have sounded its note, and how many plucks nearly every string has."""
+    n_plucks = {string: now.n_plucks for string, now in sweep.readings.items()}
+    each = usual_number(n_plucks) if len(n_plucks) >= LEAST_STRINGS else None
+    if each is None:
+        return {}
+    found = {}
+    for above, below in pairwise(instrument.strings):
+        for one, other in ((above, below), (below, above)):
+            apart = abs(cents_between(one.expected_hz, other.expected_hz))
+            if n_plucks.get(one.name, 0) > each and other.name not in n_plucks and other.mechanism and _is_semitone(apart):
+                found[one.name] = other.name, each
+    return found
+
+
+def _is_semitone(cents: float) -> bool:
+    return SEMITONE_CENTS[0] < cents < SEMITONE_CENTS[1]
 
 
 def _is_as_when_fresh(cents: float, fresh: Baseline | None) -> bool:

@@ -64,6 +64,14 @@ def other_name_condition(now: Reading, fresh: Baseline, *, other: str, cents: fl
                      f"not heard: it may have been {other}.", OTHER_NAME_STEP)
 
 
+def two_strings_condition(now: Reading, fresh: Baseline, *, other: str, each: int) -> Condition:
+    """other: the string beside it that may have sounded its note; each: plucks that nearly all strings have."""
+    have = "one" if each == 1 else str(each)
+    return _unscored(now, fresh, "unsure", f"It has {now.n_plucks} plucks where the others have {have}, and {other} beside it was not "
+                     f"heard: {other} may have sounded as {now.string}. Is the lever, disc or pedal of {other} set as it should be?",
+                     OTHER_NAME_STEP)
+
+
 def _unscored(now: Reading, fresh: Baseline | None, verdict: str, reason: str, step: Step) -> Condition:
     return Condition(now.string, now.note, verdict, None, None, now.n_plucks, (reason,), step.text, now.figures,
                      fresh.figures if fresh else {}, step_kind=step.kind)

@@ -1,0 +1,59 @@
+"""A string that sounds its neighbour's note, where one lever or pedal was forgotten: D with its lever up beside E flat.
+
+By pitch all plucks of the two are the neighbour's, and the string itself seems skipped. What tells is how often this player plucks each
+string. One that has twice as many plucks as nearly all others, in one go, beside one that the run passed over and that a semitone would
+bring to that very note, is two strings: the first half of the plucks is the string that the run comes to first. Which of the two sounds
+alike cannot be told by anything else; where the player gives strings now two plucks and now three, nothing is said.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+
+from toneprobe.naming_evidence import Naming
+from toneprobe.sweep_order import MOVED_COST, SAME_PITCH_CENTS, order_tells
+
+SEMITONE_CENTS = 100.0
+HABIT_SHARE = 0.85  # of the strings that have as many plucks as most: then it is a habit (set: a few forgotten levers leave it so, and
+# where every other string is moved neither the harp's pitch nor the habit is known)
+
+
+def beyond_habit(namings: Sequence[Naming], path: Sequence[int | None], common_cents: float, is_set: Sequence[bool]) -> np.ndarray:
+    """Doubt about names that a first solution gave, shape (events, n strings): those of the plucks that are another string's by their
+    number. path: string of each event; is_set: whether a string has a lever or disc, which may hold it a semitone off."""
+    doubt = np.zeros((len(namings), len(is_set)))
+    each = usual_number(Counter(string for string in path if string is not None))
+    if each is None or not order_tells(path):
+        return doubt
+    run = [(i, string) for i, string in enumerate(path) if string is not None]
+    heard = {string for _, string in run}
+    for start, (_, string) in enumerate(run):
+        group = run[start: start + 2 * each]
+        in_all = sum(other == string for _, other in run)
+        if len(group) < 2 * each or in_all != 2 * each or any(other != string for _, other in group):
+            continue
+        before = run[start - 1][1] if start else None
+        after = run[start + 2 * each][1] if start + 2 * each < len(run) else None
+        way = int(np.sign((after if after is not None else string) - (before if before is not None else string)))
+        events = [i for i, _ in group]
+        halves = {string - way: events[:each], string + way: events[each:]}
+        skipped = [place for place, of_it in halves.items() if way and place not in heard and 0 <= place < len(is_set) and is_set[place]
+                   and all(_is_semitone_off(namings[i], place, common_cents) for i in of_it)]
+        if len(skipped) == 1:
+            doubt[events, [skipped[0] if i not in halves[skipped[0]] else string for i in events]] = MOVED_COST
+    return doubt
+
+
+def usual_number(plucks: Mapping[str | int, int]) -> int | None:
+    """How many plucks nearly every string has, None where that is no habit. plucks: by string."""
+    if not plucks:
+        return None
+    each, n_strings = Counter(plucks.values()).most_common(1)[0]
+    return each if n_strings >= HABIT_SHARE * len(plucks) else None
+
+
+def _is_semitone_off(naming: Naming, place: int, common_cents: float) -> bool:
+    return abs(abs(float(naming.offset_cents[place]) - common_cents) - SEMITONE_CENTS) <= SAME_PITCH_CENTS
