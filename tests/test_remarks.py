@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import replace
 from types import SimpleNamespace
@@ -23,7 +24,7 @@ from toneprobe.identify import (
 from toneprobe.instrument import load_instrument
 from toneprobe.measure.figure import FIGURES, Figure, Partial, PluckMeasurement
 from toneprobe.measure.steps import SUNK
-from toneprobe.remarks import another_tuning, hearing_remarks, rang_along
+from toneprobe.remarks import another_tuning, between_notches, hearing_remarks, rang_along
 from toneprobe.segment import Span
 from toneprobe.session.sweep import plucks_that_count
 
@@ -211,6 +212,18 @@ def plucks_of(tuned: str, told: str, *, more_cents: float = 0.0, slipped: Mappin
     return [SimpleNamespace(string=spec.name, note=spec.note, onset_s=0.0, sureness=1.0, cents_off=Figure(
         1200.0 * np.log2(own.expected_hz / spec.expected_hz) + rng.normal(0.0, 8.0) + more_cents + slipped.get(spec.name, 0.0), 0.5))
             for own, spec in zip(true, asked, strict=True)]
+
+
+def test_a_letter_between_two_notes_names_its_pedal():
+    """F strings 45 cents above their notes, with the 8 cents of untidiness of all strings (see `plucks_of`): no pins slip so together. Of
+    lever-34 there are five F (its preset). Not where half of them lie so, nor where the harp does as a whole."""
+    f_strings = [spec.name for spec in load_instrument("lever-34", tuning="Eb").strings if spec.name[-1] == "F"]
+    text, = between_notches(plucks_of("Eb", "Eb", slipped=dict.fromkeys(f_strings, 45.0)))
+    assert re.match(r"The F strings sound \d\d to \d\d cents above the others: is the F pedal", text)
+    text, = between_notches(plucks_of("Eb", "Eb", more_cents=-30.0, slipped=dict.fromkeys(f_strings, -45.0)))
+    assert "cents below the others: is the F pedal" in text
+    assert between_notches(plucks_of("Eb", "Eb", slipped=dict.fromkeys(f_strings[:2], 45.0))) == ()
+    assert between_notches(plucks_of("Eb", "Eb", more_cents=40.0)) == () == between_notches(())
 
 
 @pytest.mark.parametrize(("tuned", "told", "said"), [

@@ -116,6 +116,8 @@ SINKS_CENTS = 5.0  # by which a string glides more than when fresh: musicians no
 SINKS_CAUTION = 1.3  # factor on the error of its log glide, which so is watched from about three errors on (measured: 24 real strings taken
 # twice by one hand up to 2.4, healthy strings of another string model up to 2.8, those that sink by 25 cents from 3.2 on)
 SINKS_SAY = 0.85  # strength of evidence that it can have at most: watch, for a harder pluck of the one string does it too (set)
+BETWEEN_NOTCHES_SAY = 0.85  # strength of evidence at most of a string that climbed: watch, never dead or false, for its lever, disc or
+# pedal may stand between two notches (set)
 OTHER_INSTRUMENT_SAY = 0.74  # strength of evidence of a false string at most where another instrument played beside the sweep: unsure (set)
 PITCH_FALL_CENTS = 8.0  # by which a string is lower at its last pluck than at its first: watched from three quarters of it on, above what
 # takes of 24 untouched strings by one hand differ by (measured: 5.5 at the most), and more than musicians notice (from memory)

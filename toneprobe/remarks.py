@@ -5,13 +5,13 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from itertools import pairwise
+from itertools import pairwise, product
 from statistics import median
 
 from toneprobe.audio import Recording, coarse_codec
 from toneprobe.audio.remarks import EIGHT_BITS, RIDES_GAIN, TOO_NOISY
 from toneprobe.identify import LIKE_NO_STRING, NOTHING_NEW, OCTAVE_ABOVE, TOO_FAINT, Identification
-from toneprobe.limits import LEAST_BENT_STRINGS, LEAST_FALLS, SUPPRESSED_BEND
+from toneprobe.limits import LEAST_BENT_STRINGS, LEAST_FALLS, OUT_OF_TUNE_CENTS, SUPPRESSED_BEND
 from toneprobe.measure.figure import UNSURE_NAME, PluckMeasurement
 from toneprobe.measure.steps import BURIED_IN_STEPS, SUNK
 from toneprobe.phrases import listed
@@ -25,6 +25,7 @@ RATE_OFF_CENTS = (42.0, 58.0)  # of the whole harp: 1200·log2(48000/44100) is 1
 SEMITONE_OFF_CENTS = (60.0, 140.0)  # of a string that is tuned to the next note, on a harp that is not in tune either
 LETTER_SHARE = 2.0 / 3.0  # of a letter's strings that are off alike: a lever or a pedal key, not slipped pins
 N_LETTERS, TUNED = 7, {"b": "flats", "": "naturals", "#": "sharps"}
+LEAST_OF_LETTER = 3  # strings; two may have slipped (set)
 LEAST_OFF = 4  # strings; fewer may have slipped
 SAME_PITCH_CENTS = 15.0  # as of names (`sweep_order`): so near two strings sound one note
 TWO_PITCHES_CENTS = 20.0  # far more than two takes of a string differ by (5.6 at the most), and than it is heard by (set here)
@@ -52,7 +53,7 @@ def hearing_remarks(recording: Recording, identification: Identification, plucks
     remarks = [*recording.quality.warnings, *_left_out(identification, known_s, known), *knocks, *_doubtful(plucks, swept, file_name)]
     remarks += [*_two_pitches(plucks), *_neighbours_notes(plucks), *_suppressed(plucks, swept), *_sunk(recording, plucks)]
     remarks += _octave_above(identification)
-    return (*remarks, *_played_otherwise(identification), *another_tuning(plucks))
+    return (*remarks, *_played_otherwise(identification), *another_tuning(plucks), *between_notches(plucks))
 
 
 def _sunk(recording: Recording, plucks: Sequence[PluckMeasurement]) -> list[str]:
@@ -176,11 +177,7 @@ def _knocks(identification: Identification, own: str) -> list[str]:
 def another_tuning(plucks: Sequence[PluckMeasurement]) -> tuple[str, ...]:
     """Whether the harp is likely tuned in another key than was told, or is another harp: all of it a semitone off, or all strings of some
     letters. Strings tell, not plucks."""
-    heard: dict[tuple[str, str], list[float]] = {}
-    for pluck in plucks:
-        if pluck.cents_off.known:
-            heard.setdefault((pluck.string, pluck.note[:1]), []).append(pluck.cents_off.value)
-    off = {string: median(cents) for string, cents in heard.items()}
+    off = _off_of_strings(plucks)
     level = median(off.values()) if len(off) >= LEAST_OFF else 0.0
     if abs(level) > RATE_OFF_CENTS[0]:
         asked = _ask(f"Nearly all strings sound {abs(level):.0f} cents {_way(level)} their notes")
@@ -193,6 +190,40 @@ def another_tuning(plucks: Sequence[PluckMeasurement]) -> tuple[str, ...]:
         if concerned >= LEAST_OFF:
             found.append(_ask(f"Nearly all {listed(letters)} strings sound a semitone {_way(way)} their notes"))
     return tuple(found)
+
+
+def _off_of_strings(plucks: Sequence[PluckMeasurement]) -> Mapping[tuple[str, str], float]:
+    """By string and letter, cents off their notes."""
+    heard: dict[tuple[str, str], list[float]] = {}
+    for pluck in plucks:
+        if pluck.cents_off.known:
+            heard.setdefault((pluck.string, pluck.note[:1]), []).append(pluck.cents_off.value)
+    return {string: median(cents) for string, cents in heard.items()}
+
+
+def between_notches(plucks: Sequence[PluckMeasurement]) -> tuple[str, ...]:
+    """Whether all strings of a letter lie between two notes: so slipped pins do not, but a pedal between two notches, or its rod, does."""
+    return tuple(f"The {letter} strings sound {_from_to(cents)} cents {_way(cents[0])} the others: is the {letter} pedal, or its rod, in "
+                 "its notch? Do not tune them before you have looked."
+                 for letter, cents in letters_off_together(_off_of_strings(plucks)))
+
+
+def letters_off_together(off: Mapping[tuple[str, str], float]) -> tuple[tuple[str, tuple[float, ...]], ...]:
+    """Letters of which most strings lie off the others alike, by less than to the next note, and how far, in cents. off: by string and
+    letter."""
+    level = median(off.values()) if len(off) >= LEAST_OFF else 0.0
+    found = []
+    for way, letter in product((1, -1), "CDEFGAB"):
+        between = {string for string, cents in off.items() if OUT_OF_TUNE_CENTS <= way * (cents - level) <= SEMITONE_OFF_CENTS[0]}
+        of_it = tuple(off[string] - level for string in between if string[1] == letter)
+        if len(of_it) >= LEAST_OF_LETTER and _most_of(letter, between, off):
+            found.append((letter, of_it))
+    return tuple(found)
+
+
+def _from_to(cents: Sequence[float]) -> str:
+    least, most = round(min(map(abs, cents))), round(max(map(abs, cents)))
+    return f"{least}" if least == most else f"{least} to {most}"
 
 
 def _is_semitone(cents: float) -> bool:

@@ -422,7 +422,7 @@ def test_a_noisy_recording_is_judged_more_cautiously_and_says_so(judged, drawn, 
     assert not any("noise lies close" in text for text in clear.warnings)
 
 
-@pytest.mark.parametrize("cents, said", [(-60.0, "below"), (50.0, "above"), (29.0, "above"), (-12.0, None)])
+@pytest.mark.parametrize("cents, said", [(-60.0, "below"), (-50.0, "below"), (-29.0, "below"), (-12.0, None)])
 def test_a_string_far_out_of_tune_is_not_false_but_it_is_said(judged, cents, said):
     """17 cents are 2 % of tension (f ∝ √T): from 35 on it is said that its stiffness is another for it."""
     one = of(judged(lambda name, s: replace(s, cents=s.cents + cents) if name == "6D" else s), "6D")
@@ -444,6 +444,29 @@ def test_a_string_of_another_gauge_is_told_of_in_tune_or_out_of_it(judged, cents
     assert off(1.3).verdict == "false" and "thicker one" in off(1.3).reasons[0]
     assert off(1.0).verdict not in ("dead", "false", "watch")
     assert ("pitch does to its stiffness is left out" in " ".join(off(1.3).reasons)) == (abs(cents) > 35.0)
+
+
+@pytest.mark.parametrize("ring", [0.4, 1.0])
+@pytest.mark.parametrize("cents", [25.0, 45.0])
+def test_of_a_string_that_climbed_the_mechanism_is_asked_first(judged, drawn, cents, ring):
+    """No string climbs by itself; a disc or lever between two notches makes it sharp by less than a semitone and takes ring (physics)."""
+    judgement = judged(lambda name, s: drawn.shorten(replace(s, cents=s.cents + cents), ring) if name == "6D" else s)
+    one = of(judgement, "6D")
+    assert one.verdict == ("watch" if ring < 1.0 else "sound")
+    assert any("does not climb so far by itself" in text for text in one.reasons) and "tune it, and" not in " ".join(one.reasons)
+    assert ring == 1.0 or (one.next_step.startswith("Do not tune or change it yet: look whether its lever") and one.dead_score < 50.0)
+    told, = [text for text in judgement.warnings if "did not when fresh" in text]
+    assert told.startswith("6D sounds") and "Do not tune it before you have looked" in told
+
+
+@pytest.mark.parametrize("name, born, now", [
+    ("7C", 0.0, 45.0),  # without a disc: a hand at its pin
+    ("6D", 45.0, 0.0),  # as when fresh
+], ids=["no mechanism", "as when fresh"])
+def test_a_string_that_its_mechanism_did_not_raise_is_judged(judged, drawn, name, born, now):
+    judgement = judged(lambda own, s: drawn.shorten(replace(s, cents=s.cents + now), 0.4) if own == name else s,
+                       born=lambda own, s: replace(s, cents=s.cents + born) if own == name else s)
+    assert of(judgement, name).verdict == "dead" and not any("did not when fresh" in text for text in judgement.warnings)
 
 
 def test_beats_that_all_strings_share_are_put_down_to_fewer_plucks_where_they_are_fewer(judged, drawn):

@@ -8,6 +8,8 @@ from dataclasses import dataclass, field
 from toneprobe.baseline.fresh import Baseline
 from toneprobe.baseline.hand import hand_of_sweep
 from toneprobe.condition.bent_falls import without_bent_falls
+from toneprobe.condition.between_notches import climbed
+from toneprobe.condition.between_notches import warnings as climbed_warnings
 from toneprobe.condition.common_cause import CommonCause, common_cause
 from toneprobe.condition.common_words import common_warnings
 from toneprobe.condition.context import Comparable, SweepContext, compare_captures, shared_warnings
@@ -69,15 +71,16 @@ def judge(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument: Ins
         others = {name: other_set_condition(sweep.readings[name], fresh[name]) for name in rated}
         return Judgement(tuple((unscored | others)[spec.name] for spec in instrument.strings), (OTHER_SET, *_two_positions(sweep)), None)
     conditions, semitone, beside = [], semitones_off(sweep, instrument), is_beside(sweep)
+    above = {string: cents for string, cents in climbed(sweep, fresh, instrument, common.level_beside).items() if string in rated}
     for spec in instrument.strings:
         if spec.name in unscored:
             conditions.append(unscored[spec.name])
             continue
         said = context.said.get(spec.name, {}) if context else {}
         around = Surroundings(sweep, noises[spec.name], common, common.level_beside(spec), spec.name in semitone,
-                              comparable[spec.name].spoilt_by, comparable[spec.name].crushed_by, said, beside)
+                              comparable[spec.name].spoilt_by, comparable[spec.name].crushed_by, said, beside, spec.name in above)
         conditions.append(judge_rated(sweep.readings[spec.name], fresh[spec.name], changes[spec.name], around))
-    told = common_warnings(common, noise=noise, a4_hz=instrument.a4_hz)
+    told = (*climbed_warnings(above, sweep), *common_warnings(common, noise=noise, a4_hz=instrument.a4_hz))
     if beside:
         told = (warning(sweep), *told)
     return Judgement(tuple(conditions), (*shared_warnings(comparable), *_two_positions(sweep), *told), common,

@@ -136,6 +136,11 @@ def sinking_step() -> Step:
                 "tuning pin, and have a spare ready.")
 
 
+def between_notches_step() -> Step:
+    return Step("Do not tune or change it yet: look whether its lever, disc or pedal is in its notch, set it, and pluck it again. If it "
+                f"lies between two notches again, {TO_TECHNICIAN}.", TECHNICIAN)
+
+
 def slipping_step() -> Step:
     return Step("Do not change the string for it: look at its knot and its tuning pin, tune it, pluck it a few times and check its pitch "
                 f"again. If it falls again, {TO_TECHNICIAN}.", TECHNICIAN)

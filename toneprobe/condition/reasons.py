@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from toneprobe import limits
+from toneprobe.condition.between_notches import LOOK_FIRST
 from toneprobe.condition.dead_score import Case
 from toneprobe.condition.doubt_words import (
     BRIGHT,
@@ -88,11 +89,12 @@ def _stretch_took_it(told: Told) -> bool:
     return abs(stretch.value) > ERRORS_TOLD * (stretch.se or 0.0)
 
 
-def out_of_tune(against_others: Figure, own: Figure, *, may_be_set: bool = False, voices_cents: float = 0.0) -> list[str]:
+def out_of_tune(against_others: Figure, own: Figure, *, may_be_set: bool = False, has_climbed: bool = False,
+                voices_cents: float = 0.0) -> list[str]:
     """Of a string off the others; still farther off its tension makes its stiffness another. own: cents off its note. At its note it may be
-    the only one that is right, and no tuning is advised; nor where may_be_set: a lever or pedal may make it; nor within voices_cents, by
-    which two voices of the string lie apart: the pitch may be that of the other; nor where its plucks lie so far apart that some may be
-    another string's."""
+    the only one that is right, and no tuning is advised; nor where may_be_set: a lever or pedal may make it; nor where has_climbed, as of
+    `between_notches`; nor within voices_cents, by which two voices of the string lie apart: the pitch may be that of the other; nor where
+    its plucks lie so far apart that some may be another string's."""
     if not against_others.known or abs(against_others.value) < limits.OUT_OF_TUNE_CENTS:
         return []
     where = "above" if against_others.value > 0.0 else "below"
@@ -105,6 +107,8 @@ def out_of_tune(against_others: Figure, own: Figure, *, may_be_set: bool = False
         return ["Its plucks lie far apart in pitch: pluck it again, and those beside it, before you tune it."]
     if abs(own.value) < limits.OUT_OF_TUNE_CENTS:
         return [f"Its pitch lies {cents:.0f} cents {where} the others, but near its own note."]
+    if has_climbed:
+        return [f"Its pitch lies {cents:.0f} cents {where} the others. {LOOK_FIRST}"]
     then = ", and its stiffness can be told more surely" if cents >= limits.SLIPPED_CENTS else ""
     return [f"Its pitch lies {cents:.0f} cents {where} the others: tune it{then}."]
 

@@ -12,6 +12,7 @@ from toneprobe import limits
 from toneprobe.baseline.change import Change
 from toneprobe.baseline.decay_change import PARTS
 from toneprobe.baseline.fresh import Baseline
+from toneprobe.condition.between_notches import held_by_mechanism
 from toneprobe.condition.common_cause import CommonCause, shared_loss
 from toneprobe.condition.common_words import fresh_sweep_text
 from toneprobe.condition.context import FRESH, NOW
@@ -22,6 +23,7 @@ from toneprobe.condition.fallen import fallen_case, pitch_against_others
 from toneprobe.condition.false_score import false_case, own_ripple
 from toneprobe.condition.next_steps import (
     Step,
+    between_notches_step,
     dead_step,
     fallen_step,
     false_step,
@@ -58,6 +60,7 @@ class Surroundings:
     crushed_by: tuple[str, ...] = ()  # … this too
     said: Mapping[str, Sequence[date]] = field(default_factory=dict)  # by verdict, the days of all sweeps before that say it of this string
     other_instrument: bool = False  # one played beside the sweep
+    has_climbed: bool = False  # as of `between_notches`
 
 
 def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundings) -> Condition:
@@ -74,15 +77,17 @@ def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundi
     if fallen:
         evidence = tuple(strongest([fallen, *dead.evidence]))
         dead = Case(together(evidence), evidence, dead.could_tell)
+    beside = pitch_against_others(now, around.level)
+    dead, false = (held_by_mechanism(case) if around.has_climbed else case for case in (dead, false))
     verdict = _verdict(dead, false)
     told = Told(blamed, told_ring(blamed, dead, around.noise), enlarged(change.brightness, around.noise.brightness_scale))
     hidden = verdict == "unsure" and is_hidden_by_room(dead, told)
     room_note = [*room_note, *_reckoned(dead, told)] if verdict != "sound" else []
     beside_note = [HELD_BACK] if is_held_back and verdict == "unsure" else []
-    beside = pitch_against_others(now, around.level)
     off = [] if fallen else out_of_tune(beside, now.figures["cents_off"], may_be_set=around.may_be_set,
-                                          voices_cents=_voices_cents(verdict, false, change))
+                                          has_climbed=around.has_climbed, voices_cents=_voices_cents(verdict, false, change))
     step = _next_step(verdict, (dead, false), now.n_plucks, around, hidden_by_room=hidden)
+    step = between_notches_step() if around.has_climbed and verdict == "watch" else step
     return Condition(
         now.string, now.note, verdict, score(dead.strength), score(false.strength), now.n_plucks,
         tuple(beside_note + _reasons(verdict, dead, false, told) + off + room_note),

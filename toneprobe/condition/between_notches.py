@@ -1,0 +1,72 @@
+"""Strings that climbed: a lever, disc or pedal that stands between two notches stops a string short, but not firmly.
+
+A string falls by itself; it climbs with the weather, which all of its material do alike, or by a hand at its pin. One that lies clearly
+above the others, and did not when fresh, may so be held by its mechanism; then it is shortened, by less than a semitone, and what holds it
+loosely takes some of its ring and may buzz. Neither is the string's. So no such string is called dead or false, and none is to be tuned or
+changed before the player has looked; where it was a hand at its pin, it is judged as ever once it is tuned. It cannot be told of a string
+that lies below the others, for that may have slipped.
+
+The limit is that beyond which a string off the others is worth a word. A real harp's strings lie within 4 cents above their middle (24
+strings of a lever harp, in two takes each), so no tuning of that kind reaches it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Mapping
+from statistics import median
+
+from toneprobe.baseline.fresh import Baseline
+from toneprobe.condition.dead_score import Case
+from toneprobe.condition.evidence import with_say
+from toneprobe.condition.fallen import pitch_against_others
+from toneprobe.instrument import Instrument, StringSpec
+from toneprobe.limits import BETWEEN_NOTCHES_SAY, OUT_OF_TUNE_CENTS
+from toneprobe.measure.figure import Figure
+from toneprobe.phrases import listed
+from toneprobe.remarks import letters_off_together
+from toneprobe.session.reading import SweepReading
+from toneprobe.session.sweep import LEAST_STRINGS
+
+LOOK_FIRST = ("A string does not climb so far by itself: its lever, disc or pedal may stand between two notches, which takes ring too. "
+              "Look before you tune it or change it.")
+
+
+def climbed(sweep: SweepReading, fresh: Mapping[str, Baseline], instrument: Instrument,
+            level_beside: Callable[[StringSpec], Figure]) -> Mapping[str, float]:
+    """Cents by which strings with a mechanism lie above the others, where that is worth a word and they rose by as much since fresh.
+    level_beside: where, in cents, a string belongs (`common_cause`)."""
+    cents = {string: (now.figures["cents_off"], fresh[string].figures["cents_off"]) for string, now in sweep.readings.items()
+             if string in fresh and fresh[string].reading.note == now.note}
+    moved = {string: now.value - then.value for string, (now, then) in cents.items() if now.known and then.known}
+    level = median(moved.values()) if len(moved) >= LEAST_STRINGS else 0.0
+    above = {spec.name: pitch_against_others(sweep.readings[spec.name], level_beside(spec)).value for spec in instrument.strings
+             if spec.mechanism and moved.get(spec.name, level) - level >= OUT_OF_TUNE_CENTS}
+    return {string: value for string, value in above.items() if value >= OUT_OF_TUNE_CENTS}
+
+
+def held_by_mechanism(case: Case) -> Case:
+    """The same evidence, by which a string is watched and no more."""
+    if case.strength is None:
+        return case
+    evidence = tuple(with_say(one, BETWEEN_NOTCHES_SAY) for one in case.evidence)
+    return Case(min(case.strength, BETWEEN_NOTCHES_SAY), evidence, case.could_tell)
+
+
+def warnings(above: Mapping[str, float], sweep: SweepReading) -> list[str]:
+    """above: as of `climbed`. Where all strings of a letter lie so, that is said of its pedal already (`remarks.between_notches`)."""
+    told = _without_letters(above, sweep)
+    if not told:
+        return []
+    one = len(told) == 1
+    cents = sorted({round(value) for value in told.values()})
+    far = f"{cents[0]} cents" if len(cents) == 1 else f"{cents[0]} to {cents[-1]} cents"
+    return [f"{listed(list(told))} {'sounds' if one else 'sound'} {far} above the others, and did not when fresh: is "
+            f"{'its lever, disc or pedal' if one else 'each lever, disc or pedal'} in its notch? Do not tune {'it' if one else 'them'} "
+            "before you have looked."]
+
+
+def _without_letters(above: Mapping[str, float], sweep: SweepReading) -> Mapping[str, float]:
+    cents = {(string, now.note[:1]): now.figures["cents_off"].value for string, now in sweep.readings.items()
+             if now.figures["cents_off"].known}
+    letters: Collection[str] = [letter for letter, _ in letters_off_together(cents)]
+    return {string: value for string, value in above.items() if sweep.readings[string].note[:1] not in letters}
