@@ -435,6 +435,17 @@ def test_a_ripple_of_one_pluck_in_two_counts_half(reading, series):
     assert second.value / second.se == pytest.approx(2.0 * first.value / first.se, rel=0.02)
 
 
+def test_below_the_rates_that_every_pluck_could_tell_no_ripple_is_ruled_out(reading, series):
+    """Told from the fifth rate on when fresh, and from the twelfth in one of two plucks now: so from the twelfth on (derived)."""
+    def from_rate(at):
+        calm = ripple(0, 0.0)
+        return SharedRipple(*((np.nan,) * at + part[at:] for part in (calm.in_phase_db, calm.quadrature_db, calm.se_db)))
+
+    f = series(220.0, 1e-4, 8)
+    found = ripple_change(reading(f, ripples=(from_rate(3), from_rate(11))), reading(f, ripples=(from_rate(4),) * 2), pitch_hz=220.0)
+    assert found.depth_db.known and found.slowest_hz == pytest.approx(RATES_HZ[11])
+
+
 @pytest.mark.parametrize("n_plucks", [1, 2])
 def test_a_ripple_says_whether_one_pluck_alone_tells_it(reading, series, n_plucks):
     f, calm = series(220.0, 1e-4, 8), (ripple(0, 0.0),) * 2

@@ -12,13 +12,13 @@ from toneprobe.baseline.beats_change import BeatsChange
 from toneprobe.baseline.change import Change
 from toneprobe.baseline.decay_change import DecayChange
 from toneprobe.baseline.pitch_fall import PitchFall
-from toneprobe.baseline.ripple_change import RippleChange
+from toneprobe.baseline.ripple_change import TOO_SHORT, RippleChange
 from toneprobe.baseline.series_change import SeriesChange
 from toneprobe.baseline.sinking import Sinking
 from toneprobe.condition.dead_score import Case
 from toneprobe.condition.evidence import Evidence
 from toneprobe.condition.evidence_words import Told, evidence_sentence
-from toneprobe.condition.reasons import case_reasons, out_of_tune, sound_reasons, unsure_reasons
+from toneprobe.condition.reasons import case_reasons, leaves_wavering_open, out_of_tune, sound_reasons, unsure_reasons
 from toneprobe.measure.figure import Figure
 
 UNKNOWN = Figure(None, reason="not measured")
@@ -37,7 +37,8 @@ def told():
     series = SeriesChange(Figure(0.0, 1.0), Figure(log(1.6), 0.05), Figure(6.2, 0.3), 4.0, PATTERN, ((7, 1.0),),
                           contradicted=(0.0,) * len(PATTERN))
     decay = DecayChange(Figure(HALVED, 0.05), Figure(HALVED, 0.05), Figure(0.3, 0.1))
-    change = Change("3A", 2, 3, decay, UNKNOWN, series, RippleChange(Figure(3.4, 0.5), 2.3), Figure(log(1.6), 0.05), 0.0, 440.0, 60.0)
+    change = Change("3A", 2, 3, decay, UNKNOWN, series, RippleChange(Figure(3.4, 0.5), 2.3, slowest_hz=0.8), Figure(log(1.6), 0.05), 0.0,
+                    440.0, 60.0)
     return Told(change, Figure(HALVED, 0.05), Figure(0.4, 0.1))
 
 
@@ -94,6 +95,18 @@ def test_no_reason_names_all_of_it_or_more(told):
     assert "Rings 99 % shorter" in evidence_sentence(Evidence("decay", 20.0, 20.0, 7.0, 0.1), gone)
     longer = replace(told, ring=Figure(-1.0, 0.1))
     assert sound_reasons(longer)[0].startswith("Rings 2.7 times as long as fresh")  # e
+
+
+@pytest.mark.parametrize("ripple, said", [
+    (RippleChange(Figure(0.1, 1.0), slowest_hz=3.3), "Whether it wavers more slowly than 3.3 times a second could not be told"),
+    (RippleChange(Figure(0.1, 1.0)), "Whether it wavers could not be told"),  # two voices might be told, a swing of loudness at no rate
+    (RippleChange(TOO_SHORT), "Whether it wavers could not be told"),
+    (RippleChange(Figure(0.1, 0.4), slowest_hz=0.8), None),  # it rings long enough for all that is heard as a wavering
+])
+def test_a_sound_string_that_rings_too_short_leaves_a_slow_wavering_open(told, ripple, said):
+    """A string that rings for a third of a second shows no swing of 3 s (physics): that none was heard is no proof."""
+    reasons = sound_reasons(replace(told, change=replace(told.change, ripple=ripple)))
+    assert leaves_wavering_open(reasons) == bool(said) and (not said or reasons[-1].startswith(said))
 
 
 NO_CASE = Case(0.0, (), True)

@@ -152,6 +152,7 @@ def test_sureness_is_calm_and_names_the_plucks():
     assert sureness_text("dead", 100.0, 3, dead_step(3).kind) == "very sure, from 3 plucks"
     assert sureness_text("false", 100.0, 1) == "likely, from one pluck only"
     assert sureness_text("sound", 3.0, 3) == "as far as 3 plucks can tell"
+    assert sureness_text("sound", 3.0, 3, is_wavering_open=True) == "as far as 3 plucks can tell, but for a wavering"
     assert sureness_text("watch", 40.0, 1) == "a suspicion, from one pluck only"
     assert sureness_text("unheard", None, 0) == ""
 

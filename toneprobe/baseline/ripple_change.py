@@ -14,6 +14,9 @@ is i·A·cos(ωt + φ), as much on one side as on the other, with c(−ω) = −
 side only, and swings level and phase by as much. So where the level's part, |c(ω) + c(−ω)*|, is far less than a voice's would be, it is
 no wavering: something lets the tension go and come, which is not the string's own fault. What is left of a harder pluck's glide moves all
 partials alike too: then it is half as sure.
+
+A string that rings for less than a swing or two of its wavering shows none: it only seems to ring longer or shorter, and no depth is proof
+of a steady one. So beside the depth stands the slowest rate at which its partials were heard for long enough to swing together.
 """
 
 from __future__ import annotations
@@ -46,6 +49,7 @@ class RippleChange:
     beat_hz: float | None = None  # its rate; of the first partial where the rate rises with frequency
     voices_cents: float = 0.0  # how far apart its two voices lie where the rate rises with frequency
     is_of_one_pluck: bool = False  # now: nothing parts what the string does from what chance did
+    slowest_hz: float | None = None  # at which all its partials could have been heard to swing; None where at no rate
     pitch_walk_db: Figure = STEADY  # in its place where the phases swing and the levels don't: by as much, 8.7 dB for a radian
 
 
@@ -59,6 +63,7 @@ def ripple_change(now: Reading, fresh: Reading, *, pitch_hz: float) -> RippleCha
     more, error = depth_now - depth_fresh, np.sqrt(variance_now + variance_fresh)
     if not np.isfinite(more).any():
         return RippleChange(TOO_SHORT)
+    slowest_hz = min((rate_hz for rate_hz, db in zip(RATES_HZ, more, strict=False) if np.isfinite(db)), default=None)
     place = int(np.nanargmax(more / error))
     searched = limits.RIPPLE_SEARCHED * (limits.UNCONFIRMED_RIPPLE if len(here) == 1 else 1.0)
     depth = max(0.0, float(more[place]))
@@ -66,10 +71,10 @@ def ripple_change(now: Reading, fresh: Reading, *, pitch_hz: float) -> RippleCha
     if depth > WANDERS * found.se and _is_of_pitch(here, place):
         hand = hand_change(now, fresh)
         is_harder = hand.known and hand.value >= limits.LIKE_HANDS
-        return RippleChange(OF_PITCH, pitch_walk_db=Figure(depth, HARDER * found.se if is_harder else found.se))
+        return RippleChange(OF_PITCH, slowest_hz=slowest_hz, pitch_walk_db=Figure(depth, HARDER * found.se if is_harder else found.se))
     if not depth:
-        return RippleChange(found, is_of_one_pluck=len(here) == 1)
-    return RippleChange(found, _rate_hz(place, pitch_hz), _voices_cents(place), is_of_one_pluck=len(here) == 1)
+        return RippleChange(found, is_of_one_pluck=len(here) == 1, slowest_hz=slowest_hz)
+    return RippleChange(found, _rate_hz(place, pitch_hz), _voices_cents(place), len(here) == 1, slowest_hz)
 
 
 def _is_of_pitch(rows: list[tuple[np.ndarray, np.ndarray]], place: int) -> bool:

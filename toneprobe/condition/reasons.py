@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from toneprobe import limits
+from toneprobe.baseline.ripple_change import TOO_SHORT, RippleChange
 from toneprobe.condition.between_notches import LOOK_FIRST
 from toneprobe.condition.dead_score import Case
 from toneprobe.condition.doubt_words import (
@@ -34,6 +35,8 @@ ROOM_HIDES_IT = "The room rings about as long as this string does, so a lost rin
 HIDDEN_BY_CODEC = "The compression spared too few of its partials, so a false string might pass for a true one."
 NO_WEAR_BRIGHTER = ("that is no wear. It was plucked harder or nearer its end, or something buzzes against it: pluck it alone and listen "
                     "for a rattle")
+SLOW_WAVER_HZ = 1.0  # what swings more slowly is heard as a longer or shorter ring rather than as a wavering (set)
+WAVERING_OPEN = "Whether it wavers"  # how the sentence begins that leaves a wavering open
 HEALTHY = "within what two plucks of a healthy string differ by"
 
 
@@ -77,7 +80,21 @@ def sound_reasons(told: Told) -> list[str]:
         found.append(f"Its partials lie where they lay, within {max(0.1, astray.value, ERRORS_TOLD * astray.se):.1f} cents.")
     else:
         found.append("Too few partials to tell whether it is true.")
-    return found
+    return [*found, *_untold_wavering(told.change.ripple)]
+
+
+def leaves_wavering_open(reasons: Sequence[str]) -> bool:
+    """Whether one of the reasons of a sound string is that it rings too short to tell a wavering, of all rates or of slow ones."""
+    return any(text.startswith(WAVERING_OPEN) for text in reasons)
+
+
+def _untold_wavering(ripple: RippleChange) -> list[str]:
+    if ripple.depth_db.known and ripple.slowest_hz is not None:
+        rate = f" more slowly than {ripple.slowest_hz:.1f} times a second"
+        is_open = ripple.slowest_hz > SLOW_WAVER_HZ
+    else:
+        rate, is_open = "", ripple.depth_db.known or ripple.depth_db.reason == TOO_SHORT.reason
+    return [f"{WAVERING_OPEN}{rate} could not be told: it rings, or was let ring, too short for that."] if is_open else []
 
 
 def _stretch_took_it(told: Told) -> bool:

@@ -136,18 +136,20 @@ def left_open(verdicts: Iterable[str]) -> str:
     return f"{rest}." if rest else ""
 
 
-def sureness_text(verdict: str, score: float | None, n_plucks: int, step_kind: str = "") -> str:
+def sureness_text(verdict: str, score: float | None, n_plucks: int, step_kind: str = "", *, is_wavering_open: bool = False) -> str:
     """How sure a verdict is, from its score: at 50 the change is as large as a careful listener notices and beyond the measurement's
     doubt, at 100 twice that.
 
     From one pluck never more than likely: nothing in it tells a slip of the hand; nor while the room is in question. What one sweep tells
-    is sure for that sweep, until another says so too. step_kind: of the next one, of `next_steps.KINDS`.
+    is sure for that sweep, until another says so too. step_kind: of the next one, of `next_steps.KINDS`. is_wavering_open: of a sound
+    string, it rings too short to tell whether it wavers.
     """
     if verdict not in JUDGED or n_plucks == 0:
         return ""
     heard = "from one pluck only" if n_plucks == 1 else f"from {n_plucks} plucks"
     if verdict == "sound":
-        return f"as far as {'one pluck' if n_plucks == 1 else f'{n_plucks} plucks'} can tell"
+        least = ", but for a wavering" if is_wavering_open else ""
+        return f"as far as {'one pluck' if n_plucks == 1 else f'{n_plucks} plucks'} can tell{least}"
     if verdict == "watch":
         return f"a suspicion, {heard}"
     if verdict in CHANGE_VERDICTS and score is not None:
