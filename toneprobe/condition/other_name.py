@@ -45,7 +45,7 @@ def may_be_others(sweep: SweepReading, fresh: Mapping[str, Baseline], instrument
 def may_hold_others(sweep: SweepReading, instrument: Instrument) -> Mapping[str, tuple[str, int]]:
     """By string: which other may have sounded its note, and how many plucks nearly every string has."""
     n_plucks = {string: now.n_plucks for string, now in sweep.readings.items()}
-    each = usual_number(n_plucks) if len(n_plucks) >= LEAST_STRINGS else None
+    each = usual_number(n_plucks) if len(n_plucks) >= LEAST_ORDERED else None
     if each is None:
         return {}
     found = {}
