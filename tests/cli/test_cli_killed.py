@@ -63,7 +63,7 @@ def test_a_change_and_its_verdicts_are_kept_together_or_not_at_all(run, kept, pl
     given = {"NOTEBOOK": notebook, "LATER": played.later, "JUNE": played.june}
     command = [given.get(one, one) for one in CHANGES[change]]
     shutil.copytree(kept, book)
-    assert run("restring", "3C", "--date", "2024-09-01", "--why", "dead", "--yes").exit_code == 0
+    assert run("restring", "3C", "--date", "2024-09-01", "--why", "dead").exit_code == 0
     shutil.copytree(book, start)
     before = rows(book)
     with killed_at(None) as commits:

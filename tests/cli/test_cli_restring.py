@@ -171,9 +171,9 @@ def test_sweeps_and_a_baseline_pass_to_a_new_string_only_where_its_owner_says_so
 def test_a_sweep_that_is_no_baseline_passes_without_a_word_of_one(run, wren):
     """Changed between the two sweeps and logged after both: the first one's baseline stays with the string that came off. Nylon has had
     its time to settle after 37 days (5 to 7 as a rule, common practice)."""
-    said = " ".join(run("restring", "3D", "--date", "2024-08-01").stderr.split())
-    assert "in sweep 2 of 7 September 2024: that will count" in said and "sweep 1" not in said and "baseline" not in said
-    told(run, "restring", "3D", "--date", "2024-08-01", "--yes")
+    said = told(run, "restring", "3D", "--date", "2024-08-01")
+    assert "heard after 1 August 2024, in sweep 2 of 7 September 2024: that will count as a sweep of the new string." in said
+    assert "sweep 1 of" not in said and "So will the fresh baseline" not in said
     assert verdicts(wren) == [("unrated", True)]
 
 

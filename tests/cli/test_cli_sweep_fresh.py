@@ -86,7 +86,7 @@ def test_a_string_that_is_named_gets_the_sweep_into_its_baseline_whatever_it_has
 
 
 def test_a_string_that_was_changed_since_gets_its_own(run, book, played):
-    say(run, "restring", "3D", "--why", "dead", "--date", "2024-08-01", "--yes")
+    say(run, "restring", "3D", "--why", "dead", "--date", "2024-08-01")
     told = say(run, "sweep", played.later, "--fresh")
     assert "Taken as fresh baseline: 3D." in told and "11 strings have a baseline and were not changed since, so they keep it" in told
     assert fresh_days(book) == {**dict.fromkeys(played.names, {MARCH}), "3D": {SEPTEMBER}}
@@ -95,7 +95,7 @@ def test_a_string_that_was_changed_since_gets_its_own(run, book, played):
 
 def test_a_fresh_sweep_of_all_fulfils_the_wish_for_the_next_one(run, book, played):
     """3D had settled, and the next sweep was to be its baseline: that after it is an ordinary one, even if the wish was left over."""
-    say(run, "restring", "3D", "--why", "dead", "--date", "2024-08-01", "--yes")
+    say(run, "restring", "3D", "--why", "dead", "--date", "2024-08-01")
     opened = open_book(book)
     fitting = read.current_fittings(opened, 1, on=SEPTEMBER)["3D"]
     keep_settled(opened, SettledRecord(fitting.id, "3D", date(2024, 8, 10), date(2024, 8, 10), 1.0))
@@ -109,7 +109,7 @@ def test_a_fresh_sweep_of_all_fulfils_the_wish_for_the_next_one(run, book, playe
 
 def test_one_string_that_keeps_its_baseline_is_named_in_the_way_out(run, book, played):
     for name in played.names[1:]:
-        say(run, "restring", name, "--why", "planned", "--date", "2024-08-01", "--yes")
+        say(run, "restring", name, "--why", "planned", "--date", "2024-08-01")
     told = say(run, "sweep", played.later, "--fresh")
     assert "1 string has a baseline and was not changed since, so it keeps it: 2C." in told and "--fresh-for 2C instead of --fresh" in told
     assert "Taken as fresh baseline: 11 strings." in told
@@ -149,7 +149,7 @@ class Terminal(io.StringIO):
 
 
 def test_a_stand_in_is_not_taken(run, book, played):
-    say(run, "restring", "3B", "--stand-in", "--broke-at", "knot", "--date", "2024-08-01", "--yes")
+    say(run, "restring", "3B", "--stand-in", "--broke-at", "knot", "--date", "2024-08-01")
     assert "Taken as fresh baseline: no string." in say(run, "sweep", played.later, "--fresh")
     assert fresh_days(book)["3B"] == set() and not read.sweep(open_book(book), 2).is_fresh
 
@@ -157,7 +157,7 @@ def test_a_stand_in_is_not_taken(run, book, played):
 # --- what the sweep is called that is a string's baseline
 
 def test_every_screen_calls_a_string_fresh_where_the_sweep_is_its_baseline(run, book, played, tmp_path):
-    say(run, "restring", "3D", "--why", "dead", "--date", "2024-08-01", "--yes")
+    say(run, "restring", "3D", "--why", "dead", "--date", "2024-08-01")
     told = say(run, "sweep", played.later, "--fresh-for", "3D")
     assert "3D D5 fresh" in told and "Without a fresh baseline" not in told
     page = tmp_path / "page.html"

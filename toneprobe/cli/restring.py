@@ -75,18 +75,21 @@ def restring(
 def _ask(since: HeardSince, change: StringChange, *, yes: bool) -> None:
     """What passes to the new string is said before it does; UsageError where its owner does not agree, or nobody can answer."""
     from toneprobe.cli.asking import agrees
-    from toneprobe.phrases import listed
 
     (_, first), day = since.sweeps[0], day_text(change.day)
-    swept = listed([f"sweep {number} of {day_text(on)}" for number, on in since.sweeps])
-    count = "that will count as a sweep" if len(since.sweeps) == 1 else "these will count as sweeps"
-    lines = [f"{change.string} was heard after {day}, in {swept}: {count} of the new string."]
-    if since.fresh_on:
-        lines.append(f"So will the fresh baseline of {day_text(since.fresh_on)}, and the new string is then judged by it.")
-    print_indented(screen(machine_output=True), " ".join(lines), by=0)
+    print_indented(screen(machine_output=True), f"{_heard_since(since, change.string, day)} So will the fresh baseline of "
+                   f"{day_text(since.fresh_on)}, and the new string is then judged by it.", by=0)
     if not agrees(f"Was the new {change.string} on by {day_text(first)} already?", yes=yes):
         raise UsageError(f"nothing was logged. If {change.string} was not changed on {day}, give the right day with --date; if it was on "
                          f"by {day_text(first)}, answer yes, or give --yes")
+
+
+def _heard_since(since: HeardSince, string: str, day: str) -> str:
+    from toneprobe.phrases import listed
+
+    swept = listed([f"sweep {number} of {day_text(on)}" for number, on in since.sweeps])
+    count = "that will count as a sweep" if len(since.sweeps) == 1 else "these will count as sweeps"
+    return f"{string} was heard after {day}, in {swept}: {count} of the new string."
 
 
 def _tell(changed: Changed, spec: StringSpec, habits: Habits, console: Console) -> None:
@@ -113,6 +116,8 @@ def _tell(changed: Changed, spec: StringSpec, habits: Habits, console: Console) 
         print_indented(console, f"What the sweep of {day_text(fitting.fitted_on)} says of {spec.name} stays with the string that came off. "
                        f"Was the new one on by then? 'toneprobe log withdraw {spec.name}', then log the change again with --before-sweep.",
                        by=0)
+    if changed.since.sweeps:
+        print_indented(console, _heard_since(changed.since, spec.name, day_text(fitting.fitted_on)), by=0)
     tell_rejudged(console, changed.rejudged)
     _tell_next(changed, habits, console)
     console.print(f"Logged on the wrong string? toneprobe log withdraw {quote(spec.name)}", soft_wrap=True)

@@ -48,8 +48,8 @@ class StringChange:
 class HeardSince:
     """The sweeps of days after a change that heard the string: if it was changed that day, they are the new string's."""
 
-    sweeps: tuple[tuple[int, date], ...]  # number and day, oldest first
-    fresh_on: date | None  # the first of them that would be the new string's fresh baseline
+    sweeps: tuple[tuple[int, date], ...] = ()  # number and day, oldest first
+    fresh_on: date | None = None  # the first of them that would be the new string's fresh baseline
 
     @property
     def numbers(self) -> frozenset[int]:
@@ -66,14 +66,15 @@ class Changed:
     cautions: tuple[str, ...]  # of this string in particular, then of every change
     rejudged: JudgedAgain = JudgedAgain()
     swept_old: bool = False  # a sweep of that day is in the book, and speaks of the string that came off
+    since: HeardSince = HeardSince()  # sweeps of later days that now speak of the new string
 
 
 def change_string(book: Book, harp: Harp, change: StringChange) -> Changed | HeardSince:
     """Log the change, take the spare off the list, and judge the sweeps since again. One line says why where it cannot be:
     UsageError where the log speaks against it, BookError where no such spare is there.
 
-    Where sweeps of later days would become the new string's, and their owner has not agreed to all of them, nothing is done and they are
-    returned: by a day typed wrong a new string would be judged against the baseline of the old one.
+    Where a fresh baseline of a later day would become the new string's, and their owner has not agreed to all sweeps that would, nothing is
+    done and these are returned: by a day typed wrong a new string would be judged against the baseline of the old one.
 
     All that speaks against it is asked while nobody else writes: of two programs that log one change at once, the second is refused.
     """
@@ -104,15 +105,15 @@ def _change(book: Book, harp: Harp, change: StringChange, spec: StringSpec) -> C
     swept_old = old is not None and not change.before_sweep and any(one.fitting_id == old.id for one in swept)
     if change.before_sweep and not swept:
         raise UsageError(f"no sweep of {change.day} in the book heard {spec.name}: leave out --before-sweep")
-    since = HeardSince((), None) if old is None else _heard_since(book, change, old)
-    if not since.numbers <= change.agreed:
+    since = HeardSince() if old is None else _heard_since(book, change, old)
+    if since.fresh_on and not since.numbers <= change.agreed:
         return since
     fitting = replace_fitting(book, harp.id, new, removal, spare_id=spare.id if spare else None, before_sweep=change.before_sweep)
     rejudged = judge_again(book, harp.id, since=change.day)
     left = [one for one in lying if one != spare and fits(one, spec)]
     untaken = None if spare or fitting.is_stand_in else _like(fitting, spec, [one for one in left if one in spares], habits)
     own = (*cautions, *_kind_cautions(fitting, spec))
-    return Changed(fitting, old, spare, len(left), untaken, (*own, *CAUTIONS), rejudged, swept_old)
+    return Changed(fitting, old, spare, len(left), untaken, (*own, *CAUTIONS), rejudged, swept_old, since)
 
 
 def _heard_since(book: Book, change: StringChange, old: Fitting) -> HeardSince:
