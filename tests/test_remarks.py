@@ -90,7 +90,7 @@ def test_what_lies_between_two_strings_is_left_out_with_what_to_do():
 
 def test_a_noisy_room_is_spoken_of_where_many_plucks_were_disturbed():
     def told(n_knocked: int, n_named: int = 20):
-        named = tuple(SimpleNamespace(knocks_s=(1.0,) if i < n_knocked else ()) for i in range(n_named))
+        named = tuple(SimpleNamespace(knocks_s=(1.0,), is_knocked=i < n_knocked) for i in range(n_named))
         return [text for text in hearing_remarks(SILENT, Identification(named, (), ()), ()) if text.startswith("Something else sounded")]
 
     assert told(2) == []  # in quiet rooms a pluck in twenty is (measured)
@@ -105,7 +105,7 @@ def test_a_noisy_room_is_spoken_of_where_many_plucks_were_disturbed():
 def test_a_clock_is_not_blamed_alone_where_the_recording_itself_may_sound_so(codec, rate_hz, eight_bits, lossy, own):
     quality = SimpleNamespace(warnings=(), eight_bits=eight_bits)
     recording = SimpleNamespace(quality=quality, source=SimpleNamespace(lossy=lossy), codec=codec, rate_hz=rate_hz)
-    named = tuple(SimpleNamespace(knocks_s=(1.0,) if i < 6 else ()) for i in range(48))
+    named = tuple(SimpleNamespace(knocks_s=(1.0,) if i < 6 else (), is_knocked=i < 6) for i in range(48))
     text, = hearing_remarks(recording, Identification(named, (), ()), ())
     assert ("(a clock, a chair, a cough?)" in text) != bool(own)
     assert not own or f"a cough, or the {own} itself?)" in text
@@ -118,7 +118,7 @@ def test_a_recording_that_is_too_quiet_for_its_bits_is_named_with_the_remedy():
 
 
 def test_what_was_said_of_a_clock_is_not_said_again_of_every_tick():
-    named = tuple(SimpleNamespace(knocks_s=(10.0 * i + 1.0, 10.0 * i + 2.0)) for i in range(5))
+    named = tuple(SimpleNamespace(knocks_s=(10.0 * i + 1.0, 10.0 * i + 2.0), is_knocked=True) for i in range(5))
     reasons = {1.0: NOTHING_NEW, 2.0: LIKE_NO_STRING, 11.0: "it may be a pluck, but it does not fit the sweep's order", 99.0: NOTHING_NEW}
     rejected = tuple(Rejected(Span(at_s, at_s + 0.5, at_s + 0.6), reason) for at_s, reason in reasons.items())
     told = hearing_remarks(SILENT, Identification(named, (), rejected), ())
@@ -130,7 +130,7 @@ def test_what_was_said_of_a_clock_is_not_said_again_of_every_tick():
 @pytest.mark.parametrize(("recording", "n_knocked", "is_codec"), [(LOSSY, 36, True), (LOSSY, 10, False), (SILENT, 36, False)])
 def test_what_compression_leaves_under_most_plucks_is_no_clock_and_is_not_listed(recording, n_knocked, is_codec):
     """48 plucks; in an MP3 of 32 kbit/s 36 of 48 real ones had such sounds under them, at 48 kbit/s three (measured)."""
-    named = tuple(SimpleNamespace(knocks_s=(10.0 * i + 1.0,) if i < n_knocked else ()) for i in range(48))
+    named = tuple(SimpleNamespace(knocks_s=(10.0 * i + 1.0,) if i < n_knocked else (), is_knocked=i < n_knocked) for i in range(48))
     rejected = tuple(Rejected(Span(at_s, at_s + 0.5, at_s + 0.6), TOO_FAINT) for at_s in (1.0, 11.0, 999.0))
     text = " ".join(hearing_remarks(recording, Identification(named, (), rejected), ()))
     assert ("compression left sounds of its own under 36 of the 48 plucks" in text) == is_codec

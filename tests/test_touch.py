@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from formula_plucks import REGISTERS, FormulaPluck, render
-from knocks import added, cough, tick, wood
+from knocks import added, cough, creak, tick, wood
 
-from toneprobe.touch import course_at, is_plucked_again, rise_db, rise_of_each
+from toneprobe.touch import course_at, is_heard, is_plucked_again, rise_db, rise_of_each
 
 RATE_HZ, LENGTH_S, AT_S = 44100, 4.0, 2.0
 
@@ -50,6 +50,17 @@ def test_a_new_pluck_strikes_it(name, ringing_on):
     again = 0.1 * sound if ringing_on else np.zeros_like(sound)  # what still rang; the finger stops it, then lets go
     again[at:] = sound[: len(sound) - at]
     assert course(again, partials_hz).is_struck
+
+
+@pytest.mark.parametrize("name", ["C2", "C4", "C5"])
+@pytest.mark.parametrize("make", [tick, cough, creak, wood])
+def test_what_sounds_beside_a_string_is_heard_where_it_is_loud_enough(name, make):
+    """Peaks 25 dB under the pluck's, and 80: 30 dB under its noise, which lies 50 under it (derived here)."""
+    sound, _ = ringing(name)
+    for level_db, is_told in ((-25, True), (-80, False)):
+        what = added(sound, make, [AT_S], peak=10 ** (level_db / 20) * np.abs(sound).max())
+        assert is_heard(read(what), rate_hz=RATE_HZ, at_s=AT_S) == is_told
+    assert not any(is_heard(read(sound), rate_hz=RATE_HZ, at_s=at_s) for at_s in np.arange(0.5, 3.5, 0.05))
 
 
 WIRE = FormulaPluck(70.0, 3e-4, t60_s=40.0, n_partials=20, loss_power=1.0, seed=2)

@@ -38,7 +38,7 @@ from toneprobe.sweep_order import (
     posterior,
 )
 from toneprobe.together import second_string
-from toneprobe.touch import Course, Rise, course_at, is_plucked_again, rise_db, rise_of_each
+from toneprobe.touch import Course, Rise, course_at, is_heard, is_plucked_again, rise_db, rise_of_each
 from toneprobe.units import cents_between, shift_hz
 from toneprobe.workers import Each, one_by_one
 
@@ -79,7 +79,8 @@ class NamedSpan:
     sureness: float  # 0 to 1: posterior probability of this name
     offset_cents: float  # rough: the sounding pitch against the expected one
     pitch_hz: float  # rough: first partial
-    knocks_s: tuple[float, ...] = ()  # when something else sounded while it rang, s from the recording's start
+    knocks_s: tuple[float, ...] = ()  # when something else sounded while it rang, s from the recording's start …
+    is_knocked: bool = False  # … and whether any of that stands out of what rings
 
 
 @dataclass(frozen=True)
@@ -327,7 +328,8 @@ def _collect(recording: Recording, events: _Events, solution: _Solution) -> Iden
             continue
         spec, cents = strings[string], float(naming.offset_cents[string])
         knocks_s = tuple(onset_s for onset_s in events.onsets_s if span.onset_s < onset_s < span.end_s)
-        named.append(NamedSpan(span, spec, float(chance[string]), cents, shift_hz(spec.expected_hz, cents), knocks_s))
+        named.append(NamedSpan(span, spec, float(chance[string]), cents, shift_hz(spec.expected_hz, cents), knocks_s,
+                               any(is_heard(recording.read, rate_hz=recording.rate_hz, at_s=at_s) for at_s in knocks_s)))
         rejected.extend(events.left_out[i])
     heard = {one.string.name for one in named}
     return Identification(tuple(named), tuple(s for s in strings if s.name not in heard), tuple(rejected))

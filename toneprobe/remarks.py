@@ -166,7 +166,7 @@ def _own_sounds(recording: Recording) -> str:
 
 def _knocks(identification: Identification, own: str) -> list[str]:
     """own: as `_own_sounds` says."""
-    n_named, n_knocked = len(identification.named), _n_knocked(identification)
+    n_named, n_knocked = len(identification.named), sum(one.is_knocked for one in identification.named)
     if n_knocked < 2 or n_knocked <= KNOCKED_SHARE * n_named:
         return []
     what = f"a clock, a chair, a cough, or {own} itself?" if own else "a clock, a chair, a cough?"
