@@ -14,14 +14,17 @@ from shlex import quote
 from statistics import median
 from typing import Protocol, TypeVar
 
+from toneprobe.days import day_text
 from toneprobe.errors import UsageError
 from toneprobe.instrument import Instrument, StringSpec
 from toneprobe.instrument_file import GAUGE_RANGE_MM
+from toneprobe.phrases import count_of, listed, one_after_another
 from toneprobe.practice import BROKE_AT, WHY_REMOVED
 from toneprobe.units import octave_of_note
 
 REPEATED = 2  # breaks at one place of one position that mean a rough contact (common practice says repeated; the number is set here)
 CORRECTABLE = ("fitted_on", "removed_on", "material", "gauge_mm", "supplier", "batch", "why_removed", "broke_at", "is_stand_in", "note")
+FEW, FEW_DAYS = 4, 3  # as many strings, and days, are named where many share a remark
 WITHDRAWN = "entry"  # as the field of a correction: the whole entry was withdrawn
 
 
@@ -112,6 +115,22 @@ def age_days(fitting: Fitted, today: date) -> int | None:
 def is_placeholder(fitting: Fitted) -> bool:
     """On, and put on nobody knows when: where the log of its position has not begun."""
     return fitting.fitted_on is None and fitting.removed_on is None
+
+
+def unknown_age_words(fittings: Iterable[Fitted], fresh_on: Mapping[str, date]) -> str:
+    """Of which strings nobody knows how old they were when they became their own measure, "" where of none. fresh_on: by string, the day
+    of the baseline that it is judged by.
+
+    What such a string had lost by then no sweep can tell, so "as fresh" says less of it than of one that was new.
+    """
+    names = [one.string for one in fittings if one.fitted_on is None and one.string in fresh_on]
+    if not names:
+        return ""
+    days = listed([day_text(day) for day in sorted({fresh_on[name] for name in names})], FEW_DAYS)
+    which = one_after_another(names) if len(names) <= FEW else count_of(len(names), "string")
+    they = "it is judged against itself as it was" if len(names) == 1 else "they are judged against themselves as they were"
+    had = "it" if len(names) == 1 else "they"
+    return f"of {which} the log does not know the age: {they} on {days}, so what {had} had lost by then is not heard"
 
 
 def on_now(fittings: Iterable[F]) -> dict[str, F]:

@@ -16,9 +16,10 @@ from toneprobe.condition import Condition
 from toneprobe.condition.context import EIGHT_BITS, NOW, RIDES_GAIN, RIDES_GAIN_OR_CRUSHED, spoiler
 from toneprobe.errors import BookError, UsageError
 from toneprobe.events import explain_change
-from toneprobe.fittings import known_when_heard
+from toneprobe.fittings import known_when_heard, unknown_age_words
 from toneprobe.harp_state import harp_state
 from toneprobe.past import Lookups, captures_of, heard_in, remembering
+from toneprobe.phrases import capital
 from toneprobe.remarks import SPOILS_DECAYS
 from toneprobe.report.compare import ComparisonView, comparison_view
 from toneprobe.report.fitting_words import not_new_words
@@ -131,7 +132,11 @@ def _not_new(recalled: Recalled, fresh: Collection[str]) -> tuple[str, ...]:
     on = recalled.past.fittings
     told = not_new_words((on[spec.name] for spec in recalled.record.instrument.strings if spec.name in fresh and spec.name in on),
                          on=recalled.record.date)
-    return (told,) if told else ()
+    plucks = recalled.past.fresh_plucks
+    judged = {one.measurement.string for one in recalled.plucks}.intersection(plucks).difference(fresh)
+    days = {string: min(one.date for one in plucks[string]) for string in judged}
+    unknown = unknown_age_words((on[spec.name] for spec in recalled.record.instrument.strings if spec.name in on), days)
+    return tuple(text for text in (told, f"{capital(unknown)}." if unknown else "") if text)
 
 
 def _backgrounds(book: Book, recalled: Recalled, conditions: Sequence[Condition]) -> dict[str, Background]:
