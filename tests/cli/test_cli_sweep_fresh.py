@@ -77,7 +77,8 @@ def test_plucks_of_the_fortnight_join_the_baseline(run, book, played, day, joins
 
 
 def test_a_string_that_is_named_gets_the_sweep_into_its_baseline_whatever_it_has(run, book, played):
-    told = say(run, "sweep", played.later, "--fresh-for", "3C", "--fresh-for", "2A")
+    assert run("sweep", played.later, "--fresh-for", "3C,9Z").exit_code == 2
+    told = say(run, "sweep", played.later, "--fresh-for", "3C, 2A")
     assert "Taken as fresh baseline: 2A, 3C." in told and "so they keep" not in told
     assert "measured before, as sweep 2 of 7 September 2024: no pluck was added." in told and "nothing was added" not in told
     assert {name for name, days in fresh_days(book).items() if days == {MARCH, SEPTEMBER}} == {"3C", "2A"}

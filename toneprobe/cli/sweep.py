@@ -43,6 +43,7 @@ if TYPE_CHECKING:
     from toneprobe.events import Event
     from toneprobe.filing import Filed
     from toneprobe.harp_state import HarpState
+    from toneprobe.instrument import Instrument
     from toneprobe.past import FreshWish
     from toneprobe.settling import Settling
 
@@ -52,8 +53,8 @@ def sweep(
                                                      help="One sweep, in one recording or several.")],
     date: DateOption = None,
     fresh: Annotated[bool, typer.Option("--fresh", help="The strings are new and settled: keep this as their baseline.")] = False,
-    fresh_for: Annotated[list[str] | None, typer.Option(metavar="STRING", help="The same for this string, whatever baseline it has; may "
-                                                                               "be repeated.")] = None,
+    fresh_for: Annotated[list[str] | None, typer.Option(metavar="STRING", help="The same for this string or these, 3D,5F, whatever "
+                                                                               "baseline they have.")] = None,
     json: Annotated[str | None,
                     typer.Option("--json", metavar="FILE|-", help="Verdicts and figures as JSON; - is standard output.")] = None,
     report: Annotated[str | None, typer.Option("--report", metavar="FILE", help="Write a .html, .png, .svg, .pdf or .csv report.")] = None,
@@ -74,7 +75,7 @@ def sweep(
         from toneprobe.exchange.writing import require_targets
         from toneprobe.harp_state import harp_state
         from toneprobe.hearing import hear
-        from toneprobe.instrument import find_string, retune
+        from toneprobe.instrument import retune
         from toneprobe.past import FreshWish
         from toneprobe.upkeep.fresh_start import due_for_baseline, waiting_wishes
         from toneprobe.upkeep.pitch_check import keep_sweep_as_check
@@ -88,7 +89,7 @@ def sweep(
         require_targets(json, report)
         today = day_of(date)
         climate = _climate(today, temperature, humidity)
-        wish = FreshWish(fresh, frozenset(find_string(chosen.instrument, name).name for name in fresh_for or ()))
+        wish = FreshWish(fresh, frozenset(name for text in fresh_for or () for name in _names(chosen.instrument, text)))
         place = _place(opened, chosen, recordings, day=today if date else None)
         watch((opened, chosen.id, place.hashes))
         state = harp_state(opened, chosen.id, chosen.instrument, today=place.day or today)
@@ -109,6 +110,14 @@ def sweep(
             keep_sweep_as_check(opened, checked.record)
         _tell(opened, chosen, checked, json=json, report=report)
         _tell_baselines(opened, checked, wish, screen(machine_output=json == "-"), due=due, waiting=waiting)
+
+
+def _names(instrument: Instrument, text: str) -> list[str]:
+    """The strings that one --fresh-for names, "3D" or "3D, 5F": whoever lists them so is understood. A name may have a comma of its own."""
+    from toneprobe.instrument import find_string
+
+    is_one = any(text.strip().casefold() == spec.name.casefold() for spec in instrument.strings)
+    return [find_string(instrument, name).name for name in ([text] if is_one else text.split(","))]
 
 
 def _tell_baselines(book: Book, checked: Checked, wish: FreshWish, to: Console, *, due: Collection[str],
