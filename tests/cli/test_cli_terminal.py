@@ -153,7 +153,8 @@ def test_columns_hold_where_only_ascii_can_be_shown(environment, arguments, note
     assert shown("cp1252") == plain
 
 
-@pytest.mark.parametrize("closing, code", [("log --book {0} >&-", 0), ("log C5 --book {0} 2>&-", 2), ("log --book {0} >/dev/full", 1)])
+@pytest.mark.parametrize("closing, code", [("log --book {0} >&-", 0), ("log C5 --book {0} 2>&-", 2), ("log --book {0} >/dev/full", 1),
+                                           ("--help >/dev/full", 1), ("log --help >/dev/full", 1), ("--version >/dev/full", 1)])
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="this system has no device that is always full")
 def test_where_nothing_can_be_shown_it_ends_without_a_traceback(tmp_path, monkeypatch, closing, code):
     monkeypatch.delenv("TONEPROBE_DEBUG", raising=False)

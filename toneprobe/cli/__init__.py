@@ -7,6 +7,7 @@ Exit 0: done. 1: the recording or the book cannot serve, one line on standard er
 from __future__ import annotations
 
 import os
+import sys
 from typing import Annotated
 
 import typer
@@ -62,7 +63,7 @@ CLASSES = {"report": TakesBareSeason}  # commands that read their options in a w
 
 def _version(wanted: bool) -> None:
     if wanted:
-        print(f"toneprobe {__version__}")
+        print(f"toneprobe {__version__}", flush=True)
         raise typer.Exit
 
 
@@ -86,4 +87,7 @@ for _name, _command in COMMANDS.items():
 def main() -> None:
     fit_streams()
     use_one_thread()
-    app()
+    try:
+        app()
+    except OSError as error:  # help and version alone: whatever a command could not write, it says itself
+        sys.exit(f"toneprobe: could not write ({error.strerror or error})")
