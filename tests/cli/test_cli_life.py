@@ -374,6 +374,8 @@ def test_a_note_is_told_as_json_when_it_is_made_and_when_it_is_taken_back(run, b
     (["habits", "--log-began", "2099-01-01"], "has not come yet"), (["note", "other", "a bell\a"], "one line"),
     (["restring", "3C", "--note", "\x1b[31mred"], "one line"), (["withdraw", "9" * 20], "999999999"),
     (["note", "--withdraw", "9" * 20], "999999999"), (["new", "X", "--preset", "pedal-47", "--from", "x.toml"], "not both"),
+    (["report", "--out", ""], "does not end in"), (["new", "n" * 5000, "--preset", "pedal-47"], "at most 80 letters"),
+    (["ready", "--on", "9999-12-31"], "look at the year"),
 ])
 def test_what_cannot_be_meant_is_wrong_use(run, book, arguments, word):
     assert word in answer(run, *arguments, code=2)

@@ -12,6 +12,8 @@ from toneprobe.instrument import preset_words
 from toneprobe.typed import typed_text
 from toneprobe.units import note_text
 
+MOST_LETTERS = 80  # of a harp's name, which stands on every page: a line (set here)
+
 
 def new(
     name: Annotated[str, typer.Argument(metavar="NAME", help="What you call the harp.")],
@@ -35,6 +37,8 @@ def new(
     name = typed_text(name)
     if not name.isprintable():
         raise UsageError("a harp's name is plain text on one line")
+    if len(name) > MOST_LETTERS:
+        raise UsageError(f"a harp's name has at most {MOST_LETTERS} letters")
     instrument = load_instrument(preset or own, tuning=tuning, a4_hz=a4)
     opened = create_book(book_folder(book), url=database)
     harp = add_harp(opened, name, instrument, preset=preset)

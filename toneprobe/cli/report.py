@@ -141,7 +141,7 @@ def _write_pages(book: Book, harp: Harp, folder: Path) -> None:
 
 def check_ending(target: str | None) -> None:
     """UsageError for a report whose name does not say what it shall be."""
-    if target and Path(target).suffix.lower() not in KINDS:
+    if target is not None and Path(target).suffix.lower() not in KINDS:
         raise UsageError(f"{target!r} does not end in {', '.join(KINDS)}")
 
 
