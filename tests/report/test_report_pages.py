@@ -323,14 +323,14 @@ def test_season_and_plan_count_the_same_strings_without_a_verdict(facts, view):
     season = season_view(facts.harp, facts.instrument, stored_now, fittings=fittings, span=(view.date, LATER))
     plan = make_plan(Situation(facts.instrument, LATER, LATER, tuple(fittings), known))
     assert len(plan.unjudged) == 43 and season.headline.endswith(
-        "no string wants changing now, 0 to watch, 43 without a verdict, 1 with a stand-in, 1 without a string.")
+        "of 2 strings judged none wants changing now, 0 to watch, 43 without a verdict, 1 with a stand-in, 1 without a string.")
 
 
 def test_a_string_changed_after_the_last_sweep_wants_nothing_now(facts, view, log, tmp_path):
     """5G, dead on 3 May, was changed on 20 May: on 1 July the dead one is off, whatever the sweeps say; as of 3 May it was on."""
     span, fittings = (date(2025, 1, 1), view.date), [one for fittings in log.values() for one in fittings]
     tell = partial(season_view, facts.harp, facts.instrument, stored(view, "5G") + stored(view, "4C"), fittings=fittings, span=span)
-    assert "no string wants changing now" in tell(today=LATER).headline
+    assert "of 1 string judged none wants changing now" in tell(today=LATER).headline  # 4C; of 45 others no sweep of the season tells
     assert tell(today=LATER).eventful[0].words == "New string since, on 20 May 2025."
     assert "1 string likely wants changing now" in tell().headline
     write_pages(Shelf((view,), stored(view, "5G"), fittings, today=LATER), tmp_path)

@@ -18,7 +18,7 @@ from toneprobe.phrases import capital, count_of
 from toneprobe.report.glossary import CHANGE_VERDICTS, FRESH, JUDGED, NOT_JUDGED, OPEN_STATES, REMEDIES, STAND_IN
 from toneprobe.report.octaves import from_the_top, octave_of_note, octave_title
 from toneprobe.report.series import HistoryPoint, history, last_said
-from toneprobe.report.words import signed, want_changing
+from toneprobe.report.words import FEW_OPEN, signed, want_changing
 from toneprobe.units import note_text
 
 NOT_SWEPT, NO_STRING = "not swept yet", "without a string"
@@ -252,14 +252,17 @@ def _headline(strings: Sequence[SeasonString], n_sweeps: int, is_over: bool) -> 
     n_without = sum(number for why, number in n_open.items() if why is not None and why not in NOT_ASKED)
     counted = [(n_without, "without a verdict"), *((n_open[why], _open_words(why)) for why in NOT_ASKED)]
     rest = "".join(f", {number} {words}" for number, words in counted if number)
-    return f"{told}; {_due_words(sum(n[verdict] for verdict in CHANGE_VERDICTS), is_over)}, {n['watch']} to watch{rest}."
+    n_unknown = sum(number for why, number in n_open.items() if why is not None)
+    of = f"of {count_of(n_judged, 'string')} judged none" if n_unknown > FEW_OPEN * len(strings) else "no string"
+    return f"{told}; {_due_words(sum(n[verdict] for verdict in CHANGE_VERDICTS), is_over, none=of)}, {n['watch']} to watch{rest}."
 
 
-def _due_words(number: int, is_over: bool) -> str:
-    """ "3 strings likely want changing now", "no string wanted changing at its end"."""
+def _due_words(number: int, is_over: bool, *, none: str) -> str:
+    """ "3 strings likely want changing now", "no string wanted changing at its end". `none`: of which that is said where many others were
+    not judged, "of 3 strings judged none", else "no string"."""
     if not is_over:
-        return f"{want_changing(number)} now"
-    which = f"{count_of(number, 'string')} likely" if number else "no string"
+        return f"{want_changing(number) if number else f'{none} wants changing'} now"
+    which = f"{count_of(number, 'string')} likely" if number else none
     return f"{which} wanted changing at its end"
 
 
