@@ -423,6 +423,14 @@ def stored(view, name):
             for number, point in enumerate(one.history)]
 
 
+def test_the_technician_reads_strings_without_a_baseline_in_one_line(facts):
+    """One that has settled and two that have not want other steps of the player; the technician takes none of them."""
+    conditions = tuple(replace(one, verdict="unrated" if one.string in ("1E", "3C", "5F") else "sound") for one in facts.conditions)
+    told = technician_view(sweep_view(replace(facts, conditions=conditions, settled={"3C": LATER})))
+    assert told.not_judged == ("without a fresh baseline: 1E, 3C, 5F",)
+    assert technician_page(told).count("Without a fresh baseline") == 1
+
+
 def test_where_it_broke_and_what_to_look_at_belong_together(view):
     """Twice at the knot, then twice at the bridge pin: the place that is named is the one that is explained."""
     places = ("knot", "bridge pin", "knot", "bridge pin")

@@ -61,6 +61,16 @@ class TechnicianView:
     done: tuple[str, ...] = ()  # regulations, moves and repairs, newest first
     warnings: tuple[str, ...] = ()  # what the recording could not carry
 
+    @property
+    def not_judged(self) -> tuple[str, ...]:
+        """ "without a fresh baseline: 1A, 5F": what the player does with each of them is no matter here, so what is called alike is one."""
+        groups: dict[str, list[StringView]] = {}
+        for group in self.sweep.not_judged:
+            groups.setdefault(group.words, []).extend(group.strings)
+        names = {words: [one.name for one in sorted(strings, key=lambda one: one.place)] for words, strings in groups.items()}
+        n_all = len(self.sweep.strings)
+        return tuple(f"{words}: {'all strings' if len(named) == n_all else ', '.join(named)}" for words, named in names.items())
+
 
 def technician_view(sweep: SweepView, *, concerns: Iterable[Concern] = (), log: Iterable[Fitting] | None = None,
                     events: Iterable[Event] = (), today: date | None = None) -> TechnicianView:
