@@ -175,4 +175,5 @@ def test_the_string_s_life_is_told_by_the_names_of_its_fields():
         "strings": [
             {"string": "4C", "on": "2024-05-03", "creep_cents": -1.5, "creep_cents_se": 0.25, "gauge_mm": 1.25,
              "tags": ["gut", "odd\\x00"]},
-            {"string": "4D", "on": None, "creep_cents": None, "creep_cents_se": None, "gauge_mm": None, "tags": []}]}
+            {"string": "4D", "on": None, "creep_cents": None, "creep_cents_se": None, "gauge_mm": None, "tags": [],
+             "unmeasured": {"creep_cents": "too few checks"}}]}
