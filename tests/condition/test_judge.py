@@ -459,6 +459,23 @@ def test_of_a_string_that_climbed_the_mechanism_is_asked_first(judged, drawn, ce
     assert told.startswith("6D sounds") and "Do not tune it before you have looked" in told
 
 
+@pytest.mark.parametrize("thicker, thinner, are_swapped", [
+    ({"3F": 1.6}, {"4D": 1.6}, True),  # neighbours of this harp, which has every other string of a pedal harp
+    ({"3F": 1.6}, {"4B": 1.6}, False),  # no neighbours
+    ({"3F": 1.6, "4D": 1.6}, {}, False),  # both the same way
+    ({"3F": 2.6}, {"4D": 1.5}, False),  # by other factors
+])
+def test_two_neighbours_that_changed_in_opposite_ways_by_one_factor_may_be_swapped(judged, thicker, thinner, are_swapped):
+    """On one place and at one note B goes as d² (Fletcher 1964): two strings that change places change both B by one factor (derived)."""
+    factor = thicker | {name: 1.0 / by for name, by in thinner.items()}
+    judgement = judged(lambda name, s: replace(s, b=s.b * factor.get(name, 1.0)))
+    told = {c.string for c in judgement.conditions if "each other's place" in " ".join(c.reasons)}
+    assert told == (set(factor) if are_swapped else set())
+    for name in factor:
+        one = of(judgement, name)
+        assert one.verdict in ("watch", "false") and one.next_step.startswith("Check in the log which string is on.")
+
+
 @pytest.mark.parametrize("name, born, now", [
     ("7C", 0.0, 45.0),  # without a disc: a hand at its pin
     ("6D", 45.0, 0.0),  # as when fresh

@@ -19,6 +19,7 @@ from toneprobe.condition.other_name import may_be_others, may_hold_others
 from toneprobe.condition.other_strings import OTHER_SET, is_other_set
 from toneprobe.condition.room import room_doubt
 from toneprobe.condition.semitone import semitones_moved, semitones_off
+from toneprobe.condition.swapped import with_swapped
 from toneprobe.condition.sweep_change import sweep_change
 from toneprobe.condition.sweep_noise import noise_for, sweep_noise
 from toneprobe.condition.unjudged import (
@@ -83,7 +84,7 @@ def judge(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument: Ins
     told = (*climbed_warnings(above, sweep), *common_warnings(common, noise=noise, a4_hz=instrument.a4_hz))
     if beside:
         told = (warning(sweep), *told)
-    return Judgement(tuple(conditions), (*shared_warnings(comparable), *_two_positions(sweep), *told), common,
+    return Judgement(tuple(with_swapped(conditions)), (*shared_warnings(comparable), *_two_positions(sweep), *told), common,
                      {string: one.spoilt_by for string, one in comparable.items() if one.spoilt_by})
 
 

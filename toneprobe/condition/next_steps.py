@@ -48,6 +48,7 @@ FIRST_OF_ITS_KIND = (CHECK_FIRST, OTHERWISE_CONDEMNED)
 MOST_DAYS = 3  # of one verdict, named in a step
 OUT_OF_THIS_ROOM = "Record it once more close to the strings"
 ONCE_MORE = "Check once more before you spend money: pluck again"
+WHICH_IS_ON = "Check in the log which string is on."
 DAMPED = "with the neighbours damped"
 ASK_MECHANISM = "Is its lever, disc or pedal set as it should be? Do not tune it before you have looked."
 
@@ -102,8 +103,7 @@ def dead_step(n_plucks: int, *, set_aged: bool = False, said_before: bool = Fals
 def false_step(kind: str, *, said_before: bool = False, otherwise: str = "") -> Step:
     """kind: of the evidence that decided. otherwise: as of `otherwise_condemned`."""
     if kind == "stretch":
-        return Step("Check in the log which string is on. If it is the wrong one, change it for one of the fitting's own material and "
-                    f"gauge. {CAUTION}")
+        return Step(f"{WHICH_IS_ON} If it is the wrong one, change it for one of the fitting's own material and gauge. {CAUTION}")
     if said_before:
         return Step(f"{SAID_BEFORE}: change the string {WHEN}, no tuning helps a false one. {CAUTION}")
     if otherwise:
@@ -124,6 +124,10 @@ def fallen_step(rung_out: bool) -> Step:
 
 def watch_step() -> Step:
     return Step(f"Watch: at the next sweep pluck three times, {DAMPED}, and have a spare ready.")
+
+
+def other_string_step() -> Step:
+    return Step(f"{WHICH_IS_ON} If it is the one that is written there, pluck it three times at the next sweep, {DAMPED}.")
 
 
 def unsteady_step() -> Step:

@@ -27,6 +27,7 @@ from toneprobe.condition.next_steps import (
     dead_step,
     fallen_step,
     false_step,
+    other_string_step,
     otherwise_condemned,
     sinking_step,
     slipping_step,
@@ -42,7 +43,8 @@ from toneprobe.measure.figure import Figure
 from toneprobe.session.reading import Reading, SweepReading
 
 MAY_BE_ROOM = "Strings that ring as long as this one lost as much: the room of the fresh sweep may have rung longer."
-HELD_BADLY = {"pitch_walk": unsteady_step, "pitch_fall": slipping_step, "sinks": sinking_step}  # steps, by kind of evidence
+WATCH_STEPS = {"pitch_walk": unsteady_step, "pitch_fall": slipping_step, "sinks": sinking_step, "stretch": other_string_step}  # steps, by
+# kind of evidence
 RINGS_TOLD = ("decay", "decay_low")
 RECKONED = "The room rings nearly as long as this string does: what it lost is reckoned from partials that outring the room."
 
@@ -191,7 +193,7 @@ def _next_step(verdict: str, cases: tuple[Case, Case], n_plucks: int, around: Su
     steps = {
         "dead": lambda: dead_step(n_plucks, set_aged=set_aged, said_before=said_before, otherwise=otherwise),
         "false": lambda: false_step(false.evidence[0].kind, said_before=said_before, otherwise=otherwise),
-        "watch": HELD_BADLY.get(_what_gives_way(dead, false), watch_step),
+        "watch": WATCH_STEPS.get(_what_gives_way(dead, false), watch_step),
         "unsure": lambda: unsure_step(hidden_by_room=hidden_by_room, crushed_now=NOW in around.crushed_by,
                                       crushed_fresh=FRESH in around.crushed_by, spoilt_now=NOW in around.spoilt_by,
                                       spoilt_fresh=FRESH in around.spoilt_by),

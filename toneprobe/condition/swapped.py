@@ -1,0 +1,39 @@
+"""Two neighbours that may have been put on in each other's place, each tuned to the note of its place.
+
+Model: B goes as d²/(l⁴·f²) of one material (Fletcher 1964, with the tension that the note asks for), so on one place and at one note as
+d². Two strings of different gauge that change places change the B of the two places by one factor, up in one and down in the other. A
+single string of another gauge has no such partner. It cannot tell them from two strings that both were changed, for a thicker and a thinner
+one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from itertools import pairwise
+from math import hypot
+
+from toneprobe.condition.evidence_words import tells_of_another_string
+from toneprobe.condition.verdict import Condition
+
+ERRORS = 2.0  # within which the two factors are one (set)
+
+
+def with_swapped(conditions: Sequence[Condition]) -> list[Condition]:
+    """The conditions of a harp's strings, in its order; to those of two that may be swapped it is added that they may."""
+    found = list(conditions)
+    for place, (above, below) in enumerate(pairwise(conditions)):
+        if _are_swapped(above, below):
+            for at, other in ((place, below), (place + 1, above)):
+                reason = (f"{other.string} beside it changed the other way by about as much: the two may have been put on in each other's "
+                          "place.")
+                found[at] = replace(found[at], reasons=(*found[at].reasons, reason))
+    return found
+
+
+def _are_swapped(one: Condition, other: Condition) -> bool:
+    if not (tells_of_another_string(one.reasons) and tells_of_another_string(other.reasons)):
+        return False
+    first, second = one.changes["stretch"], other.changes["stretch"]
+    error = hypot(first.se or 0.0, second.se or 0.0)
+    return first.value * second.value < 0.0 and abs(first.value + second.value) <= ERRORS * error
