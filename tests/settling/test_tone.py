@@ -73,3 +73,10 @@ def test_baseline_needs_pitch_and_tone_and_no_stand_in(settled):
     assert not held.ready and "brightness still moves" in held.reasons[0]
     young = judge_settling([], fitted_on=PUT_ON)
     assert not advise_baseline(young, resting, is_stand_in=False).ready
+
+
+@pytest.mark.parametrize("material, said", [("wire", "a new wire starts"), ("wound nylon", "a new wound string starts"),
+                                            (None, "not noted, and a new wire starts")])
+def test_only_a_wire_is_called_one(material, said):
+    """Wound nylon is no wire (the trade's words), though its winding starts as bright."""
+    assert said in judge_tone([sweep(2, 900.0, 9.0)], fitted_on=PUT_ON, material=material).reason

@@ -26,6 +26,7 @@ WATCHED = (("centroid_partials_hz", "brightness", WORTH), ("t60_s", "decay time"
 AHEAD_DAYS = 30.0
 CLEAR_SDS = 2.5
 N_SWEEPS = 4
+WOUND_NYLON = "wound nylon"  # a family as `practice.material_family` gives it: wound as wires are, and yet none
 
 
 @dataclass(frozen=True)
@@ -65,7 +66,8 @@ def judge_tone(sweeps: Sequence[tuple[date, Reading]], *, fitted_on: date | None
     if material_family(material) in PLAIN_FAMILIES:
         return ToneState(True)
     if not known:
-        of_what = "a new wire starts too bright" if material else "of what it is made is not noted, and a new wire starts too bright"
+        new = "a new wound string" if material_family(material) == WOUND_NYLON else "a new wire"
+        of_what = f"{new} starts too bright" if material else f"of what it is made is not noted, and {new} starts too bright"
         return ToneState(None, reason=f"{_days_wanted(sorted({day for day, _ in sweeps}))}: {of_what}")
     rough = [words for words, line, _ in known if CLEAR_SDS * line[1] * reach > limits.DECAY_NOTICED]
     return ToneState(None, reason=f"its {' and '.join(rough)} cannot be called steady yet: sweep it again in a few days") if rough \
