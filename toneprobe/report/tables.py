@@ -46,7 +46,7 @@ def report_text(view: SweepView, *, since: str = "") -> RenderableType:
     parts = [title, Text(view.headline, style="bold"), *_if_any(view.fresh_anew), *_if_any(view.named), *_if_any(view.standing),
              *_if_any(since), *_if_any(view.left_open), Text(view.subline, style="dim"), *_warnings(view), attention_list(view),
              *_if_any(view.what_next), *_on_the_way(view), *_not_judged(view), Text(), condition_table(view),
-             Text(_what_doubt_is(view), style="dim"),
+             Text(_what_doubt_is(view), style="dim"), *_if_any(_why_no_brightness(view)),
              *([Text(f"Partials are {PARTIALS}.", style="dim")] if any("artial" in reason for reason in _reasons(view)) else []),
              *_cautions(view)]
     return _Printable(Group(*parts))
@@ -55,6 +55,15 @@ def report_text(view: SweepView, *, since: str = "") -> RenderableType:
 def _what_doubt_is(view: SweepView) -> str:
     """What stands after ±; of changes nothing where none is shown, as in a fresh sweep."""
     return PLUS_MINUS if any(one.ring.known or one.brightness.known for one in view.strings) else f"{OWN_DOUBT}."
+
+
+def _why_no_brightness(view: SweepView) -> str:
+    """Where every string that was compared lacks its brightness for one and the same reason: its column is empty then."""
+    changes = [one.condition.changes["brightness"] for one in view.strings if "brightness" in one.condition.changes]
+    reasons = {change.reason for change in changes}
+    if not changes or any(change.known for change in changes) or len(reasons) > 1:
+        return ""
+    return f"Brightness was not compared: {reasons.pop()}."
 
 
 def condition_table(view: SweepView) -> RenderableType:
