@@ -214,6 +214,17 @@ def plucks_of(tuned: str, told: str, *, more_cents: float = 0.0, slipped: Mappin
             for own, spec in zip(true, asked, strict=True)]
 
 
+@pytest.mark.parametrize(("times", "is_told"), [({"B": 2, "C": 0}, True), ({"B": 1, "C": 0}, False), ({"B": 2}, False), ({}, False)])
+def test_of_two_letters_at_one_note_nobody_can_tell_which_was_plucked(times, is_told):
+    """B sharp sounds as C (theory of music): where all plucks of both went to B, no C was heard. Each was plucked twice (decided here)."""
+    harp = load_instrument("pedal-40", tuning="sharps")
+    plucked = [spec for spec in harp.strings for _ in range(2 * times.get(spec.note[0], 1))]
+    plucks = [replace(PLUCK, string=spec.name, note=spec.note) for spec in plucked]
+    unheard = tuple(spec for spec in harp.strings if spec not in plucked)
+    told = [text for text in hearing_remarks(SILENT, Identification((), unheard, ()), plucks) if text.startswith("No ")]
+    assert [text.startswith("No C string was heard, but the B strings have twice as many plucks") for text in told] == [True] * is_told
+
+
 def test_a_letter_between_two_notes_names_its_pedal():
     """F strings 45 cents above their notes, with the 8 cents of untidiness of all strings (see `plucks_of`): no pins slip so together. Of
     lever-34 there are five F (its preset). Not where half of them lie so, nor where the harp does as a whole."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections import Counter
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from itertools import pairwise, product
 from statistics import median
@@ -52,7 +53,7 @@ def hearing_remarks(recording: Recording, identification: Identification, plucks
     known = (NOTHING_NEW, LIKE_NO_STRING, TOO_FAINT) if is_codec else (NOTHING_NEW, LIKE_NO_STRING)
     remarks = [*recording.quality.warnings, *_left_out(identification, known_s, known), *knocks, *_doubtful(plucks, swept, file_name)]
     remarks += [*_two_pitches(plucks), *_neighbours_notes(plucks), *_suppressed(plucks, swept), *_sunk(recording, plucks)]
-    remarks += _octave_above(identification)
+    remarks += [*_octave_above(identification), *_equal_notes(plucks, identification)]
     return (*remarks, *_played_otherwise(identification), *another_tuning(plucks), *between_notches(plucks))
 
 
@@ -103,6 +104,23 @@ def _neighbours_notes(plucks: Sequence[PluckMeasurement]) -> list[str]:
             found[far.string] = near.string
     return [f"{far} may have sounded as {near}: only the order of the plucks tells the two apart. Is the lever, disc or pedal of {far} set "
             "as it should be? Do not tune it before you have looked." for far, near in found.items()]
+
+
+def _equal_notes(plucks: Sequence[PluckMeasurement], identification: Identification) -> list[str]:
+    """Whether letters that were not heard at all are plucks of others that have twice as many: two pedals at one note (B sharp and C)."""
+    n_plucks = Counter((pluck.string, pluck.note[:1]) for pluck in plucks)
+    each = Counter(n_plucks.values()).most_common(1)
+    if not each:
+        return []
+    doubled = {string for string, n in n_plucks.items() if n >= 2 * each[0][0]}
+    silent = {(spec.name, spec.note[:1]) for spec in identification.unheard}
+    twice, missing = ([letter for letter in "CDEFGAB" if len([s for s in of_it if s[1] == letter]) >= LEAST_OF_LETTER
+                       and _most_of(letter, of_it, {*n_plucks, *silent})] for of_it in (doubled, silent))
+    if not twice or not missing:
+        return []
+    return [f"No {' or '.join(missing)} string was heard, but the {listed(twice)} strings have twice as many plucks as others. Where "
+            "two pedals make one note of two strings, as B sharp and C, nothing tells which was plucked, and others may be named wrongly "
+            "too: set one of the two pedals otherwise and sweep again."]
 
 
 def _cents(pluck: PluckMeasurement) -> float:
