@@ -26,6 +26,7 @@ from toneprobe.baseline.hand import like_hands
 from toneprobe.baseline.pairing import Pairs
 from toneprobe.baseline.robust import robust_fit
 from toneprobe.measure.figure import Figure
+from toneprobe.session.place_spread import place_variance, register
 from toneprobe.units import CENTS
 
 LEAST_FOR_PITCH = 1
@@ -105,13 +106,9 @@ def cut_chi2(change: SeriesChange, scale: float = 1.0) -> float:
 
 def cents_variance(pairs: Pairs) -> np.ndarray:
     """Variance of each pair's cents, of an untouched string."""
-    width_hz = np.nan_to_num(pairs.fresh_decay) / (2.0 * np.pi)
-    apart_hz = np.fmax(limits.PARTIAL_PITCH_SPREAD_HZ, limits.PARTIAL_PITCH_SPREAD_TURNS / pairs.heard_s)
-    one_hz2 = apart_hz**2 + (limits.PARTIAL_PITCH_SPREAD_WIDTHS * width_hz) ** 2
-    weak_db = np.clip(-pairs.fresh_level_db - limits.WEAK_FROM_DB, 0.0, 60.0)
-    proportional = limits.PARTIAL_PITCH_SPREAD_CENTS * (1.0 + weak_db / limits.WEAK_DOUBLES_DB) * _register(pairs)
-    one = (proportional**2 + one_hz2 * (CENTS / pairs.freq_hz) ** 2) * np.where(pairs.per_pluck > limits.ONE_PLUCK, limits.UNCONFIRMED, 1.0)
-    usual, freedom = one * pairs.per_pluck, pairs.cents_freedom
+    one = place_variance(pairs.freq_hz, f1_hz=_f1_hz(pairs), level_db=pairs.fresh_level_db, decay=pairs.fresh_decay, heard_s=pairs.heard_s)
+    unconfirmed = np.where(pairs.per_pluck > limits.ONE_PLUCK, limits.UNCONFIRMED, 1.0)
+    usual, freedom = one * unconfirmed * pairs.per_pluck, pairs.cents_freedom
     # by how much its own plucks differ more than usual
     unsteady = max(1.0, float(np.sum(freedom * np.minimum(pairs.cents_var / usual, limits.ASTRAY_CUT)) / max(freedom.sum(), 1e-9)))
     expected = usual * unsteady
@@ -153,9 +150,8 @@ def _fit(pairs: Pairs, variance: np.ndarray, b: float | None) -> _Fit:
     return _Fit(float(coefficients[0]), float(se[0]), log_ratio, float(se[-1]) if b is not None else 0.0, rest)
 
 
-def _register(pairs: Pairs) -> float:
-    """Short strings have few partials, and what else sounds near them is more easily taken for one."""
-    return 1.0 + float(pairs.freq_hz[0] / pairs.n[0]) / limits.CLEAR_BELOW_HZ
+def _f1_hz(pairs: Pairs) -> float:
+    return float(pairs.freq_hz[0] / pairs.n[0])
 
 
 def _switch_error(pairs: Pairs, b: float, hand: float) -> float:
@@ -165,7 +161,7 @@ def _switch_error(pairs: Pairs, b: float, hand: float) -> float:
     """
     n2 = float(pairs.n[-1]) ** 2
     cents_per_log_b = 0.5 * CENTS * b * n2 / (1.0 + b * n2)
-    spread = limits.SERIES_SPREAD_CENTS * _register(pairs) * np.sqrt(pairs.per_pluck[-1]) * (1.0 + 2.0 * hand)
+    spread = limits.SERIES_SPREAD_CENTS * register(_f1_hz(pairs)) * np.sqrt(pairs.per_pluck[-1]) * (1.0 + 2.0 * hand)
     return float(spread) / cents_per_log_b
 
 

@@ -7,8 +7,9 @@ Times in s from the start of the recording, frequencies in Hz, levels in dB (a p
 A pluck's `others` are the lines that were not taken for partials, and what each is likely to be; a partial's beat that another string's
 answer explains has that string in `answered_by`. Its `damping` is the smooth law of loss over frequency that its partials' decays follow,
 with the decay time that the law gives each, and ln of the measured decay rate over the law's; null with fewer than four decays.
-Every figure has its standard error beside it (`…_se`; in a partial before the unit, `freq_se_hz`). A figure that is null has its reason
-in `reasons`, and among `flags`. In a partial's row null alone says that it could not be measured, or that there is none (no beat, no knee).
+Every figure has its standard error beside it (`…_se`; in a partial before the unit, `freq_se_hz`), which covers what two plucks of one
+untouched string differ by. A figure that is null has its reason in `reasons`, and among `flags`. In a partial's row null alone says that it
+could not be measured, or that there is none (no beat, no knee).
 """
 
 from __future__ import annotations
@@ -24,6 +25,7 @@ from toneprobe.instrument import Instrument
 from toneprobe.measure.damping import law_delta
 from toneprobe.measure.figure import FIGURES, DampingLaw, Figure, OtherLine, Partial, PluckMeasurement
 from toneprobe.remarks import hearing_remarks
+from toneprobe.session.place_spread import covering_takes
 from toneprobe.typed import clean_text
 from toneprobe.units import t60_of_decay
 
@@ -69,7 +71,7 @@ def pluck_fields(pluck: PluckMeasurement) -> Document:
     return fields | {
         "snr_db": number(pluck.snr_db) if pluck.partials else None,
         "sureness": number(pluck.sureness),
-        "partials": [partial_fields(partial) for partial in pluck.partials],
+        "partials": [partial_fields(covering_takes(partial, pluck)) for partial in pluck.partials],
         "others": [line_fields(line) for line in pluck.others],
         "damping": law_fields(pluck.damping, pluck.partials) if pluck.damping else None,
         "flags": list(dict.fromkeys((*pluck.flags, *reasons.values()))),

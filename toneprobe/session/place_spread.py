@@ -1,0 +1,61 @@
+"""How far the plucks of one untouched string differ in a partial's place and beat, beyond what the recording's noise explains.
+
+Each pluck sets another mixture of the two polarisations and the neighbours going, so a partial's place differs by far more than the noise
+does (lever harp, two takes of one pluck: 0.7 cents, of which the noise explains 0.01, medians). Model of the place: the spread of one pluck
+has a part in proportion to frequency, larger for weak partials and short strings; one in Hz, of the polarisations, larger where little was
+heard; and one that goes with the width of the partial's line, for what dies fast has no sharp pitch. It is that of a usual string: what the
+plucks of one string show beyond it is learnt where they are compared. What moves all partials of a pluck alike is the error of its pitch.
+
+A beat is that mixture itself, so its depth is another in each pluck; its rate stays, unless other modes beat.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import hypot
+
+import numpy as np
+
+from toneprobe import limits
+from toneprobe.measure.figure import Partial, PluckMeasurement
+from toneprobe.units import CENTS, LN_1000
+
+BEAT_RATE_SHARE = 0.2  # of itself by which a partial's beat rate scatters from pluck to pluck, and …
+BEAT_DEPTH_SHARE = 0.5  # … its depth (127 partials of a lever harp that beat in both of two takes: 97 and 100 % within two such errors)
+
+
+def place_variance(freq_hz: np.ndarray | float, *, f1_hz: float, level_db: np.ndarray | float, decay: np.ndarray | float,
+                   heard_s: np.ndarray | float) -> np.ndarray | float:
+    """Of one pluck of an untouched string, cents², arrays of shape (k,) or numbers.
+
+    f1_hz: the string's lowest. level_db: beside its strongest partial. decay: amplitude decay rate, 1/s, NaN where not known, as heard_s.
+    """
+    width_hz = np.nan_to_num(decay) / (2.0 * np.pi)
+    apart_hz = np.fmax(limits.PARTIAL_PITCH_SPREAD_HZ, limits.PARTIAL_PITCH_SPREAD_TURNS / heard_s)
+    together_hz2 = apart_hz**2 + (limits.PARTIAL_PITCH_SPREAD_WIDTHS * width_hz) ** 2
+    weak_db = np.clip(-level_db - limits.WEAK_FROM_DB, 0.0, 60.0)
+    proportional = limits.PARTIAL_PITCH_SPREAD_CENTS * (1.0 + weak_db / limits.WEAK_DOUBLES_DB) * register(f1_hz)
+    return proportional**2 + together_hz2 * (CENTS / freq_hz) ** 2
+
+
+def register(f1_hz: float) -> float:
+    """Short strings have few partials, and what else sounds near them is more easily taken for one."""
+    return 1.0 + f1_hz / limits.CLEAR_BELOW_HZ
+
+
+def covering_takes(partial: Partial, pluck: PluckMeasurement) -> Partial:
+    """The partial with errors that cover what two plucks of one untouched string differ by.
+
+    Those of place and beat that it was measured with are the noise's alone; that of its decay time covers it as measured.
+    """
+    place = place_variance(partial.freq_hz, f1_hz=partial.freq_hz / partial.n, level_db=partial.level_db,
+                           decay=LN_1000 / partial.t60_s if partial.t60_s else np.nan, heard_s=pluck.ring_s)
+    of_pitch = (pluck.pitch_hz.se or 0.0) / pluck.pitch_hz.value if pluck.pitch_hz.known else 0.0
+    of_takes_hz = partial.freq_hz * hypot(float(np.sqrt(place)) / CENTS, of_pitch)
+    return replace(partial, freq_se_hz=hypot(partial.freq_se_hz or 0.0, of_takes_hz),
+                   beat_se_hz=_with_share(partial.beat_hz, partial.beat_se_hz, BEAT_RATE_SHARE),
+                   beat_depth_se_db=_with_share(partial.beat_depth_db, partial.beat_depth_se_db, BEAT_DEPTH_SHARE))
+
+
+def _with_share(value: float | None, se: float | None, share: float) -> float | None:
+    return None if value is None or se is None else hypot(se, share * value)
