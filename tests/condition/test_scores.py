@@ -248,6 +248,21 @@ def test_a_string_that_hardly_rings_is_dead_though_its_partials_are_astray(ring,
     assert any(text.startswith("Rings ") for text in found.reasons) or ring < 0.5
 
 
+@pytest.mark.parametrize("snr_db", [50.0, 2.0])
+def test_no_step_of_a_ring_that_goes_leaves_a_false_string_unnamed(snr_db, judged, drawn, harp):
+    """Its false score falls where the ring decides (RINGLESS_SAY), but not before the dead score names it: in noise, where half a ring is
+    no sure loss, that is later. 50 names a string (the design)."""
+    name, found = harp.strings[12].name, []
+    for left in (1.0, 0.7, 0.55, 0.5, 0.46, 0.42, 0.38, 0.34, 0.3, 0.25, 0.2, 0.1):
+        def change_of(one, string, left=left):
+            return drawn.stray(drawn.shorten(string, left), 20.0, np.random.default_rng(2)) if one == name else string
+
+        found.append(next(one for one in judged(change_of, seed=4, snr_db=snr_db).conditions if one.string == name))
+    assert [one.verdict for one in found[:1] + found[-1:]] == ["false", "dead"]
+    assert all(one.verdict in ("false", "dead") and max(one.false_score, one.dead_score) >= 50.0 for one in found)
+    assert max(one.false_score for one in found if one.verdict == "dead") < 50.0  # there it is the ring alone that names it
+
+
 def test_a_ring_lost_with_the_highs_is_told_beside_them():
     lost, kept = (dead_case(change(decay=Figure(all_of_it, 0.2), low=Figure(all_of_it, 0.2), high=Figure(1.6, 0.3)), NOISE)
                   for all_of_it in (0.87, 0.1))

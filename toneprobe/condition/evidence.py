@@ -2,7 +2,8 @@
 
 size = change / what a careful listener notices; sureness = (change / its error) / what a whole sweep of untouched strings hardly reaches.
 The strength is the lesser of the two: a large change that is poorly measured is no evidence, nor is a small one that is measured well.
-It grows with the change and with nothing else, so a worse figure never makes weaker evidence. A figure that is not known makes none.
+It grows with the change and with nothing else, so a worse figure never makes weaker evidence of its own. A figure that is not known makes
+none. What may be another's doing has a limit to what it can say (`with_say`).
 """
 
 from __future__ import annotations
