@@ -24,9 +24,10 @@ from toneprobe.identify import (
 from toneprobe.instrument import load_instrument
 from toneprobe.measure.figure import FIGURES, Figure, Partial, PluckMeasurement
 from toneprobe.measure.steps import SUNK
-from toneprobe.remarks import another_tuning, between_notches, hearing_remarks, rang_along
+from toneprobe.remarks import hearing_remarks, rang_along
 from toneprobe.segment import Span
 from toneprobe.session.sweep import plucks_that_count
+from toneprobe.tuning_remarks import another_tuning, between_notches
 
 PLAIN = {"codec": "wav/PCM_16", "rate_hz": 44100}
 SILENT = SimpleNamespace(quality=SimpleNamespace(warnings=("A hum.",), eight_bits=False), source=None, **PLAIN)

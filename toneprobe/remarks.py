@@ -4,34 +4,24 @@ from __future__ import annotations
 
 import math
 import re
-from collections import Counter
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from itertools import pairwise, product
 from statistics import median
 
 from toneprobe.audio import Recording, coarse_codec
 from toneprobe.audio.remarks import EIGHT_BITS, RIDES_GAIN, TOO_NOISY
 from toneprobe.identify import LIKE_NO_STRING, NOTHING_NEW, OCTAVE_ABOVE, TOO_FAINT, Identification
-from toneprobe.limits import LEAST_BENT_STRINGS, LEAST_FALLS, OUT_OF_TUNE_CENTS, SUPPRESSED_BEND
+from toneprobe.limits import LEAST_BENT_STRINGS, LEAST_FALLS, SUPPRESSED_BEND
 from toneprobe.measure.figure import UNSURE_NAME, PluckMeasurement
 from toneprobe.measure.steps import BURIED_IN_STEPS, SUNK
 from toneprobe.phrases import listed
-from toneprobe.units import cents_between
+from toneprobe.tuning_remarks import tuning_remarks
 
 PLUCK_BESIDE = "pluck it again between its two neighbours"
 LEFT_OUT, NOT_COUNTED, DOUBTFUL = "Left out, because", "Not counted, because the name is doubtful", "Of doubtful name"
 BREAKS_OFF = "Nearly every ring breaks off on its way down"
 SPOILS_DECAYS = (RIDES_GAIN, EIGHT_BITS, BREAKS_OFF)  # how remarks begin on what bends every decay
-RATE_OFF_CENTS = (42.0, 58.0)  # of the whole harp: 1200·log2(48000/44100) is 146.7, from the string a semitone up 46.7, a whole tone 53.3
-SEMITONE_OFF_CENTS = (60.0, 140.0)  # of a string that is tuned to the next note, on a harp that is not in tune either
-LETTER_SHARE = 2.0 / 3.0  # of a letter's strings that are off alike: a lever or a pedal key, not slipped pins
-N_LETTERS, TUNED = 7, {"b": "flats", "": "naturals", "#": "sharps"}
-LEAST_OF_LETTER = 3  # strings; two may have slipped (set)
-LEAST_OFF = 4  # strings; fewer may have slipped
-SAME_PITCH_CENTS = 15.0  # as of names (`sweep_order`): so near two strings sound one note
 TWO_PITCHES_CENTS = 20.0  # far more than two takes of a string differ by (5.6 at the most), and than it is heard by (set here)
 ERRORS = 4.0  # standard errors beyond which two pitches surely differ
-OTHER_RATE = " A file whose header states another sample rate than it was recorded at, 48000 for 44100, sounds so too: export it again."
 LEAST_ABOVE = 3  # plucks an octave above their strings, from which on the instrument is asked about (set)
 KNOCKED_SHARE = 0.1  # of the plucks: worth a word
 TELEPHONE_HZ = 8_000  # rate of telephones, which leaves of a tick little to tell it from a pluck's own beginning by (common practice)
@@ -52,9 +42,8 @@ def hearing_remarks(recording: Recording, identification: Identification, plucks
     known_s = {at_s for one in identification.named for at_s in one.knocks_s} if knocks else set()
     known = (NOTHING_NEW, LIKE_NO_STRING, TOO_FAINT) if is_codec else (NOTHING_NEW, LIKE_NO_STRING)
     remarks = [*recording.quality.warnings, *_left_out(identification, known_s, known), *knocks, *_doubtful(plucks, swept, file_name)]
-    remarks += [*_two_pitches(plucks), *_neighbours_notes(plucks), *_suppressed(plucks, swept), *_sunk(recording, plucks)]
-    remarks += [*_octave_above(identification), *_equal_notes(plucks, identification)]
-    return (*remarks, *_played_otherwise(identification), *another_tuning(plucks), *between_notches(plucks))
+    remarks += [*_two_pitches(plucks), *_suppressed(plucks, swept), *_sunk(recording, plucks)]
+    return (*remarks, *_octave_above(identification), *tuning_remarks(identification, plucks))
 
 
 def _sunk(recording: Recording, plucks: Sequence[PluckMeasurement]) -> list[str]:
@@ -94,35 +83,6 @@ def _two_pitches(plucks: Sequence[PluckMeasurement]) -> list[str]:
             f"string{slips}. Pluck it again, and those beside it."]
 
 
-def _neighbours_notes(plucks: Sequence[PluckMeasurement]) -> list[str]:
-    """Strings that were told from their neighbour by the order of the plucks, for they sound its note (`neighbours_note`)."""
-    found: dict[str, str] = {}
-    for pair in pairwise(sorted((pluck for pluck in plucks if pluck.cents_off.known), key=lambda pluck: pluck.onset_s)):
-        near, far = sorted(pair, key=lambda pluck: abs(_cents(pluck)))
-        is_off = near.string != far.string and _is_semitone(abs(_cents(far))) and abs(_cents(near)) < SEMITONE_OFF_CENTS[0]
-        if is_off and abs(cents_between(far.pitch_hz.value, near.pitch_hz.value)) < SAME_PITCH_CENTS:
-            found[far.string] = near.string
-    return [f"{far} may have sounded as {near}: only the order of the plucks tells the two apart. Is the lever, disc or pedal of {far} set "
-            "as it should be? Do not tune it before you have looked." for far, near in found.items()]
-
-
-def _equal_notes(plucks: Sequence[PluckMeasurement], identification: Identification) -> list[str]:
-    """Whether letters that were not heard at all are plucks of others that have twice as many: two pedals at one note (B sharp and C)."""
-    n_plucks = Counter((pluck.string, pluck.note[:1]) for pluck in plucks)
-    each = Counter(n_plucks.values()).most_common(1)
-    if not each:
-        return []
-    doubled = {string for string, n in n_plucks.items() if n >= 2 * each[0][0]}
-    silent = {(spec.name, spec.note[:1]) for spec in identification.unheard}
-    twice, missing = ([letter for letter in "CDEFGAB" if len([s for s in of_it if s[1] == letter]) >= LEAST_OF_LETTER
-                       and _most_of(letter, of_it, {*n_plucks, *silent})] for of_it in (doubled, silent))
-    if not twice or not missing:
-        return []
-    return [f"No {' or '.join(missing)} string was heard, but the {listed(twice)} strings have twice as many plucks as others. Where "
-            "two pedals make one note of two strings, as B sharp and C, nothing tells which was plucked, and others may be named wrongly "
-            "too: set one of the two pedals otherwise and sweep again."]
-
-
 def _cents(pluck: PluckMeasurement) -> float:
     return pluck.cents_off.value
 
@@ -146,19 +106,6 @@ def _suppressed(plucks: Sequence[PluckMeasurement], swept: Sequence[PluckMeasure
     if not told or median(bend for _, bend in bends) < SUPPRESSED_BEND:
         return []
     return [f"{BREAKS_OFF}, as noise suppression makes it. Switch it off, above all for a fresh sweep."]
-
-
-def _played_otherwise(identification: Identification) -> list[str]:
-    if not identification.respelled:
-        return []
-    accidentals = {(told[1:], played[1:]) for told, played in identification.respelled}
-    if len(identification.respelled) == N_LETTERS and len(accidentals) == 1:
-        (told, played), = accidentals
-        changes = f"{TUNED[played]} instead of {TUNED[told]}"
-    else:
-        changes = listed([f"{played} instead of {told}" for told, played in identification.respelled])
-    return [f"Played in another tuning than was told: {changes}. Its strings are named and measured as they sounded; "
-            f"with their fresh sweep they can be compared only in its own tuning."]
 
 
 def _is_lossy(recording: Recording) -> bool:
@@ -190,75 +137,6 @@ def _knocks(identification: Identification, own: str) -> list[str]:
     what = f"a clock, a chair, a cough, or {own} itself?" if own else "a clock, a chair, a cough?"
     return [f"Something else sounded while {n_knocked} of the {n_named} plucks rang ({what}). "
             f"They were measured around it as far as may be; in a quiet room more can be told."]
-
-
-def another_tuning(plucks: Sequence[PluckMeasurement]) -> tuple[str, ...]:
-    """Whether the harp is likely tuned in another key than was told, or is another harp: all of it a semitone off, or all strings of some
-    letters. Strings tell, not plucks."""
-    off = _off_of_strings(plucks)
-    level = median(off.values()) if len(off) >= LEAST_OFF else 0.0
-    if abs(level) > RATE_OFF_CENTS[0]:
-        asked = _ask(f"Nearly all strings sound {abs(level):.0f} cents {_way(level)} their notes")
-        return (asked + OTHER_RATE if abs(level) < RATE_OFF_CENTS[1] else asked,)
-    moved = {way: {string for string, cents in off.items() if _is_semitone(way * (cents - level))} for way in (1, -1)}
-    found = []
-    for way, strings in moved.items():
-        letters = [letter for letter in "CDEFGAB" if _most_of(letter, strings, off)]
-        concerned = sum(letter in letters for _, letter in strings)
-        if concerned >= LEAST_OFF:
-            found.append(_ask(f"Nearly all {listed(letters)} strings sound a semitone {_way(way)} their notes"))
-    return tuple(found)
-
-
-def _off_of_strings(plucks: Sequence[PluckMeasurement]) -> Mapping[tuple[str, str], float]:
-    """By string and letter, cents off their notes."""
-    heard: dict[tuple[str, str], list[float]] = {}
-    for pluck in plucks:
-        if pluck.cents_off.known:
-            heard.setdefault((pluck.string, pluck.note[:1]), []).append(pluck.cents_off.value)
-    return {string: median(cents) for string, cents in heard.items()}
-
-
-def between_notches(plucks: Sequence[PluckMeasurement]) -> tuple[str, ...]:
-    """Whether all strings of a letter lie between two notes: so slipped pins do not, but a pedal between two notches, or its rod, does."""
-    return tuple(f"The {letter} strings sound {_from_to(cents)} cents {_way(cents[0])} the others: is the {letter} pedal, or its rod, in "
-                 "its notch? Do not tune them before you have looked."
-                 for letter, cents in letters_off_together(_off_of_strings(plucks)))
-
-
-def letters_off_together(off: Mapping[tuple[str, str], float]) -> tuple[tuple[str, tuple[float, ...]], ...]:
-    """Letters of which most strings lie off the others alike, by less than to the next note, and how far, in cents. off: by string and
-    letter."""
-    level = median(off.values()) if len(off) >= LEAST_OFF else 0.0
-    found = []
-    for way, letter in product((1, -1), "CDEFGAB"):
-        between = {string for string, cents in off.items() if OUT_OF_TUNE_CENTS <= way * (cents - level) <= SEMITONE_OFF_CENTS[0]}
-        of_it = tuple(off[string] - level for string in between if string[1] == letter)
-        if len(of_it) >= LEAST_OF_LETTER and _most_of(letter, between, off):
-            found.append((letter, of_it))
-    return tuple(found)
-
-
-def _from_to(cents: Sequence[float]) -> str:
-    least, most = round(min(map(abs, cents))), round(max(map(abs, cents)))
-    return f"{least}" if least == most else f"{least} to {most}"
-
-
-def _is_semitone(cents: float) -> bool:
-    return SEMITONE_OFF_CENTS[0] < cents < SEMITONE_OFF_CENTS[1]
-
-
-def _most_of(letter: str, strings: Collection[tuple[str, str]], heard: Collection[tuple[str, str]]) -> bool:
-    of_letter = [string for string in heard if string[1] == letter]
-    return bool(of_letter) and sum(string in strings for string in of_letter) >= max(2, LETTER_SHARE * len(of_letter))
-
-
-def _way(cents: float) -> str:
-    return "above" if cents > 0 else "below"
-
-
-def _ask(seen: str) -> str:
-    return f"{seen}. Is it this harp, and tuned as was told? If not, its strings are named or compared wrongly: take the sweep back."
 
 
 def is_noisy(remarks: Iterable[str]) -> bool:

@@ -23,9 +23,9 @@ from toneprobe.instrument import Instrument, StringSpec
 from toneprobe.limits import BETWEEN_NOTCHES_SAY, OUT_OF_TUNE_CENTS
 from toneprobe.measure.figure import Figure
 from toneprobe.phrases import listed
-from toneprobe.remarks import letters_off_together
 from toneprobe.session.reading import SweepReading
 from toneprobe.session.sweep import LEAST_STRINGS
+from toneprobe.tuning_remarks import letters_off_together
 
 LOOK_FIRST = ("A string does not climb so far by itself: its lever, disc or pedal may stand between two notches, which takes ring too. "
               "Look before you tune it or change it.")
@@ -53,7 +53,7 @@ def held_by_mechanism(case: Case) -> Case:
 
 
 def warnings(above: Mapping[str, float], sweep: SweepReading) -> list[str]:
-    """above: as of `climbed`. Where all strings of a letter lie so, that is said of its pedal already (`remarks.between_notches`)."""
+    """above: as of `climbed`. Where a whole letter lies so, that is said of its pedal already (`tuning_remarks.between_notches`)."""
     told = _without_letters(above, sweep)
     if not told:
         return []

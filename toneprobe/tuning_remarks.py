@@ -1,0 +1,140 @@
+"""What a player must know of the tuning that a recording was played in, in plain sentences: another one than was told, levers and pedals
+that stand otherwise, strings of one note. Strings tell, not plucks."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Collection, Mapping, Sequence
+from itertools import pairwise, product
+from statistics import median
+
+from toneprobe.identify import Identification
+from toneprobe.limits import OUT_OF_TUNE_CENTS
+from toneprobe.measure.figure import PluckMeasurement
+from toneprobe.phrases import listed
+from toneprobe.units import cents_between
+
+RATE_OFF_CENTS = (42.0, 58.0)  # of the whole harp: 1200·log2(48000/44100) is 146.7, from the string a semitone up 46.7, a whole tone 53.3
+SEMITONE_OFF_CENTS = (60.0, 140.0)  # of a string that is tuned to the next note, on a harp that is not in tune either
+LETTER_SHARE = 2.0 / 3.0  # of a letter's strings that are off alike: a lever or a pedal key, not slipped pins
+N_LETTERS, TUNED = 7, {"b": "flats", "": "naturals", "#": "sharps"}
+LEAST_OF_LETTER = 3  # strings; two may have slipped (set)
+LEAST_OFF = 4  # strings; fewer may have slipped
+SAME_PITCH_CENTS = 15.0  # as of names (`sweep_order`): so near two strings sound one note
+OTHER_RATE = " A file whose header states another sample rate than it was recorded at, 48000 for 44100, sounds so too: export it again."
+
+
+def tuning_remarks(identification: Identification, plucks: Sequence[PluckMeasurement]) -> tuple[str, ...]:
+    return (*_neighbours_notes(plucks), *_equal_notes(plucks, identification), *_played_otherwise(identification), *another_tuning(plucks),
+            *between_notches(plucks))
+
+
+def _neighbours_notes(plucks: Sequence[PluckMeasurement]) -> list[str]:
+    """Strings that were told from their neighbour by the order of the plucks, for they sound its note (`neighbours_note`)."""
+    found: dict[str, str] = {}
+    for pair in pairwise(sorted((pluck for pluck in plucks if pluck.cents_off.known), key=lambda pluck: pluck.onset_s)):
+        near, far = sorted(pair, key=lambda pluck: abs(pluck.cents_off.value))
+        is_off = near.string != far.string and _is_semitone(abs(far.cents_off.value)) and abs(near.cents_off.value) < SEMITONE_OFF_CENTS[0]
+        if is_off and abs(cents_between(far.pitch_hz.value, near.pitch_hz.value)) < SAME_PITCH_CENTS:
+            found[far.string] = near.string
+    return [f"{far} may have sounded as {near}: only the order of the plucks tells the two apart. Is the lever, disc or pedal of {far} set "
+            "as it should be? Do not tune it before you have looked." for far, near in found.items()]
+
+
+def _equal_notes(plucks: Sequence[PluckMeasurement], identification: Identification) -> list[str]:
+    """Whether letters that were not heard at all are plucks of others that have twice as many: two pedals at one note (B sharp and C)."""
+    n_plucks = Counter((pluck.string, pluck.note[:1]) for pluck in plucks)
+    each = Counter(n_plucks.values()).most_common(1)
+    if not each:
+        return []
+    doubled = {string for string, n in n_plucks.items() if n >= 2 * each[0][0]}
+    silent = {(spec.name, spec.note[:1]) for spec in identification.unheard}
+    twice, missing = ([letter for letter in "CDEFGAB" if len([s for s in of_it if s[1] == letter]) >= LEAST_OF_LETTER
+                       and _most_of(letter, of_it, {*n_plucks, *silent})] for of_it in (doubled, silent))
+    if not twice or not missing:
+        return []
+    return [f"No {' or '.join(missing)} string was heard, but the {listed(twice)} strings have twice as many plucks as others. Where "
+            "two pedals make one note of two strings, as B sharp and C, nothing tells which was plucked, and others may be named wrongly "
+            "too: set one of the two pedals otherwise and sweep again."]
+
+
+def _played_otherwise(identification: Identification) -> list[str]:
+    if not identification.respelled:
+        return []
+    accidentals = {(told[1:], played[1:]) for told, played in identification.respelled}
+    if len(identification.respelled) == N_LETTERS and len(accidentals) == 1:
+        (told, played), = accidentals
+        changes = f"{TUNED[played]} instead of {TUNED[told]}"
+    else:
+        changes = listed([f"{played} instead of {told}" for told, played in identification.respelled])
+    return [f"Played in another tuning than was told: {changes}. Its strings are named and measured as they sounded; "
+            f"with their fresh sweep they can be compared only in its own tuning."]
+
+
+def another_tuning(plucks: Sequence[PluckMeasurement]) -> tuple[str, ...]:
+    """Whether the harp is likely tuned in another key than was told, or is another harp: all of it a semitone off, or all strings of some
+    letters. Strings tell, not plucks."""
+    off = _off_of_strings(plucks)
+    level = median(off.values()) if len(off) >= LEAST_OFF else 0.0
+    if abs(level) > RATE_OFF_CENTS[0]:
+        asked = _ask(f"Nearly all strings sound {abs(level):.0f} cents {_way(level)} their notes")
+        return (asked + OTHER_RATE if abs(level) < RATE_OFF_CENTS[1] else asked,)
+    moved = {way: {string for string, cents in off.items() if _is_semitone(way * (cents - level))} for way in (1, -1)}
+    found = []
+    for way, strings in moved.items():
+        letters = [letter for letter in "CDEFGAB" if _most_of(letter, strings, off)]
+        concerned = sum(letter in letters for _, letter in strings)
+        if concerned >= LEAST_OFF:
+            found.append(_ask(f"Nearly all {listed(letters)} strings sound a semitone {_way(way)} their notes"))
+    return tuple(found)
+
+
+def between_notches(plucks: Sequence[PluckMeasurement]) -> tuple[str, ...]:
+    """Whether all strings of a letter lie between two notes: so slipped pins do not, but a pedal between two notches, or its rod, does."""
+    return tuple(f"The {letter} strings sound {_from_to(cents)} cents {_way(cents[0])} the others: is the {letter} pedal, or its rod, in "
+                 "its notch? Do not tune them before you have looked."
+                 for letter, cents in letters_off_together(_off_of_strings(plucks)))
+
+
+def letters_off_together(off: Mapping[tuple[str, str], float]) -> tuple[tuple[str, tuple[float, ...]], ...]:
+    """Letters of which most strings lie off the others alike, by less than to the next note, and how far, in cents. off: by string and
+    letter."""
+    level = median(off.values()) if len(off) >= LEAST_OFF else 0.0
+    found = []
+    for way, letter in product((1, -1), "CDEFGAB"):
+        between = {string for string, cents in off.items() if OUT_OF_TUNE_CENTS <= way * (cents - level) <= SEMITONE_OFF_CENTS[0]}
+        of_it = tuple(off[string] - level for string in between if string[1] == letter)
+        if len(of_it) >= LEAST_OF_LETTER and _most_of(letter, between, off):
+            found.append((letter, of_it))
+    return tuple(found)
+
+
+def _off_of_strings(plucks: Sequence[PluckMeasurement]) -> Mapping[tuple[str, str], float]:
+    """By string and letter, cents off their notes."""
+    heard: dict[tuple[str, str], list[float]] = {}
+    for pluck in plucks:
+        if pluck.cents_off.known:
+            heard.setdefault((pluck.string, pluck.note[:1]), []).append(pluck.cents_off.value)
+    return {string: median(cents) for string, cents in heard.items()}
+
+
+def _from_to(cents: Sequence[float]) -> str:
+    least, most = round(min(map(abs, cents))), round(max(map(abs, cents)))
+    return f"{least}" if least == most else f"{least} to {most}"
+
+
+def _is_semitone(cents: float) -> bool:
+    return SEMITONE_OFF_CENTS[0] < cents < SEMITONE_OFF_CENTS[1]
+
+
+def _most_of(letter: str, strings: Collection[tuple[str, str]], heard: Collection[tuple[str, str]]) -> bool:
+    of_letter = [string for string in heard if string[1] == letter]
+    return bool(of_letter) and sum(string in strings for string in of_letter) >= max(2, LETTER_SHARE * len(of_letter))
+
+
+def _way(cents: float) -> str:
+    return "above" if cents > 0 else "below"
+
+
+def _ask(seen: str) -> str:
+    return f"{seen}. Is it this harp, and tuned as was told? If not, its strings are named or compared wrongly: take the sweep back."
