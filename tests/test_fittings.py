@@ -93,7 +93,7 @@ def test_a_correction_leaves_its_trace():
     ({"broke_at": "moon"}, "must be one of"),
     ({"why_removed": "dead"}, "did not come off because it broke"),
     ({"gauge_mm": 12.0}, "outside"),
-    ({"fitted_on": date(2023, 1, 1)}, "another string was on until 2023-01-10.*--entry .* --removed 2023-01-01"),
+    ({"fitted_on": date(2023, 1, 1)}, "another string was on until 10 January 2023.*--entry .* --removed 2023-01-01"),
     ({"removed_on": None}, "says why it came off, but not when"),
 ])
 def test_corrections_that_cannot_be_are_refused(changes, complaint):

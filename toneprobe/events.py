@@ -39,7 +39,7 @@ def check_event(event: Event, *, today: date) -> None:
     if event.kind not in KINDS:
         raise UsageError(f"an event is one of {', '.join(KINDS)}, not {event.kind!r}")
     if event.on > today:
-        raise UsageError(f"{event.on} lies ahead")
+        raise UsageError(f"{day_text(event.on)} lies ahead")
     low, high = TEMPERATURE_RANGE_C
     if event.temperature_c is not None and not low <= event.temperature_c <= high:
         raise UsageError(f"a temperature of {event.temperature_c:g} °C lies outside {low:g} to {high:g}")

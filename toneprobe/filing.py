@@ -14,6 +14,7 @@ from toneprobe.audio import Recording
 from toneprobe.book import read
 from toneprobe.book.connect import Book
 from toneprobe.book.entries import Clip, NewPluck, RecordingEntry, SweepRecord
+from toneprobe.days import day_text
 from toneprobe.errors import BookError, RecordingError, UsageError
 from toneprobe.identify import Identification
 from toneprobe.measure.figure import PluckMeasurement
@@ -57,7 +58,7 @@ def filed(book: Book, harp_id: int, recordings: Sequence[Path], *, day: date | N
     for old in touched:
         if way := _other_way(old, touched, dict(zip(hashes, recordings, strict=True)), day):
             again = next(one for one in old.recordings if one.sha256 in hashes)
-            raise BookError(f"recording {again.file_name!r} is in sweep {old.id} of {old.date} already: leave it out, or {way}")
+            raise BookError(f"recording {again.file_name!r} is in sweep {old.id} of {day_text(old.date)} already: leave it out, or {way}")
     return Filed(hashes, None, touched)
 
 

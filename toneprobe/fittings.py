@@ -224,7 +224,8 @@ def _refuse_too_early(corrected: Fitted, fitting: Fitted, others: Iterable[Fitte
         return
     before = next((one for one in others if one.string == fitting.string and one.removed_on == fitting.fitted_on), None)
     if before is not None:
-        raise UsageError(f"{fitting.string}: another string was on until {before.removed_on}. Say first that it came off earlier: "
+        raise UsageError(f"{fitting.string}: another string was on until {day_text(before.removed_on)}. Say first that it came off "
+                         "earlier: "
                          f"toneprobe log correct {quote(fitting.string)} --entry {before.id} --removed {corrected.fitted_on}")
 
 

@@ -97,7 +97,7 @@ def test_the_same_recording_twice_adds_nothing(book, harp, made):
 
 def test_a_recording_never_counts_in_two_sweeps_of_a_harp(book, harp, made):
     first = store_sweep(book, made.sweep(harp.id, letters="a"))
-    with pytest.raises(BookError, match=f"'a.wav' is in sweep {first.id} of 2024-05-01 already"):
+    with pytest.raises(BookError, match=f"'a.wav' is in sweep {first.id} of 1 May 2024 already"):
         store_sweep(book, made.sweep(harp.id, letters="ac"))
     assert sweeps(book, harp.id) == (first,)
 

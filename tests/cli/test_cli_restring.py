@@ -139,7 +139,7 @@ def test_a_sweep_made_with_the_new_string_on_is_told_to_be_so(run, wren):
     told(run, "log", "withdraw", "3D")
     assert verdicts(wren) == [("dead", True)]
     refused = run("restring", "3D", "--before-sweep", "--date", "2024-09-08")
-    assert refused.exit_code == 2 and "no sweep of 2024-09-08 in the book heard 3D" in refused.stderr
+    assert refused.exit_code == 2 and "no sweep of 8 September 2024 in the book heard 3D" in refused.stderr
 
 
 def test_a_sweep_after_a_change_that_was_logged_that_day_heard_the_new_string(run, played, tmp_path):

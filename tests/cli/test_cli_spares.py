@@ -83,7 +83,8 @@ def test_what_was_typed_wrong_is_put_right_for_several(run, book):
     told(run, "spares", "correct", "1", "--bought", "none")
     assert spares(book)[1].bought_on is None
     told(run, "spares", "use", "1", "--date", "2026-02-01")
-    for arguments, why in ((("1", "--bought", "2026-03-01"), "used on 2026-02-01 already"), (("2", "99", "--in", "bag"), "the number 99"),
+    for arguments, why in ((("1", "--bought", "2026-03-01"), "used on 1 February 2026 already"),
+                           (("2", "99", "--in", "bag"), "the number 99"),
                            (("2",), "say what is to be put right"), (("2", "--bought", "2099-01-01"), "lies ahead")):
         assert why in told(run, "spares", "correct", *arguments, code=2)
     assert spares(book)[2] == now[2]  # of several all or none
@@ -223,10 +224,10 @@ def test_ready_asks_for_what_is_ordered_no_more(run, book):
 
 @pytest.mark.parametrize(("arguments", "why", "code"), [
     (("add", "6D", "--ordered", "--in", "home"), "leave out --in or --ordered", 2),
-    (("add", "6D", "--ordered", "--bought", "2099-01-01"), "ordered on 2099-01-01, which lies ahead", 2),
+    (("add", "6D", "--ordered", "--bought", "2099-01-01"), "ordered on 1 January 2099, which lies ahead", 2),
     (("arrived", "6D", "--count", "3"), "only 2 of 6D on the way, not 3", 1), (("arrived", "6E"), "no 6E is on the way", 1),
     (("arrived", "9"), "no ordered spare has the number 9", 2), (("arrived", "1", "--count", "2"), "one number is one spare", 2),
-    (("arrived", "6D", "--date", "2026-01-04"), "ordered only on 2026-01-05", 2),
+    (("arrived", "6D", "--date", "2026-01-04"), "ordered only on 5 January 2026", 2),
 ])
 def test_orders_that_cannot_be_are_refused(run, book, arguments, why, code):
     told(run, "spares", "add", "6D", "--count", "2", "--ordered", "--bought", "2026-01-05")
@@ -244,7 +245,7 @@ def test_what_is_ordered_can_be_put_right_and_taken_back(run, book):
     told(run, "spares", "arrived", "2", "--date", "2026-01-20")
     assert spares(book)[2].lead_time_days == 14 and spares(book)[2].place == "bag"
     told(run, "spares", "use", "2", "--date", "2026-02-01")
-    assert "used on 2026-02-01, so it cannot be on the way" in told(run, "spares", "correct", "2", "--in", "ordered", code=2)
+    assert "used on 1 February 2026, so it cannot be on the way" in told(run, "spares", "correct", "2", "--in", "ordered", code=2)
 
 
 def test_no_line_of_the_help_is_cut(run):

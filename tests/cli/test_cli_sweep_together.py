@@ -128,7 +128,7 @@ def named_command(told):
 def test_only_some_of_its_recordings(run, book, played):
     say(run, "sweep", played.part_one, played.part_two, "--date", "2024-05-01")
     told = say(run, "sweep", played.part_one, played.june, code=1)
-    assert "'part one.wav' is in sweep 3 of 2024-05-01 already: leave it out, or measure its whole sweep again" in told
+    assert "'part one.wav' is in sweep 3 of 1 May 2024 already: leave it out, or measure its whole sweep again" in told
     command = [str(played.part_two) if word == "part two.wav" else word for word in named_command(told)]  # it lies elsewhere here
     assert str(played.part_two) in command
     assert "In place of sweep 3." in say(run, *command)
@@ -144,7 +144,7 @@ def test_another_day_than_its_own(run, book, played):
 def test_sweeps_of_two_days_are_never_joined(run, book, played):
     for more in ([], ["--date", "2024-03-02"]):
         told = say(run, "sweep", played.fresh, played.later, *more, code=1)
-        assert "'later.flac' is in sweep 2 of 2024-09-07 already" in told and named_command(told) == ["withdraw", "2"]
+        assert "'later.flac' is in sweep 2 of 7 September 2024 already" in told and named_command(told) == ["withdraw", "2"]
     assert sweeps_of(book) == {1: "2024-03-02", 2: "2024-09-07"} and not (book / "withdrawn").exists()
     say(run, *named_command(told))
     say(run, "sweep", played.fresh, played.later, "--date", "2024-03-02")

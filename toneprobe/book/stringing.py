@@ -19,6 +19,7 @@ from toneprobe.book.read import covers, fittings_on
 from toneprobe.book.rows import to_fitting, to_harp
 from toneprobe.book.schema import conditions, fittings, harps, pitch_readings, plucks, sweeps
 from toneprobe.book.spare_box import use_up
+from toneprobe.days import day_text
 from toneprobe.errors import BookError, UsageError
 from toneprobe.instrument import Instrument
 
@@ -89,7 +90,8 @@ def _begin(connection: Connection, harp_id: int, new: NewFitting) -> Fitting:
 
 def _end(connection: Connection, old: Fitting, removal: Removal) -> None:
     if old.fitted_on is not None and removal.removed_on < old.fitted_on:
-        raise UsageError(f"string {old.string!r} went on only on {old.fitted_on}; it cannot come off on {removal.removed_on}")
+        raise UsageError(f"string {old.string!r} went on only on {day_text(old.fitted_on)}; it cannot come off on "
+                         f"{day_text(removal.removed_on)}")
     row = {"removed_on": removal.removed_on, "why_removed": removal.why, "broke_at": removal.broke_at}
     connection.execute(update(fittings).where(fittings.c.id == old.id).values(_clean(row)))
     move_plucks(connection, old.harp_id, old.string)
@@ -99,7 +101,8 @@ def _refuse_overlap(connection: Connection, harp_id: int, new: NewFitting) -> No
     earlier = [one for one in log_of(connection, harp_id, clean_text(new.string)) if one.removed_on is not None]
     last = max(earlier, key=lambda one: one.removed_on, default=None)
     if last is not None and (new.fitted_on is None or new.fitted_on < last.removed_on):
-        raise UsageError(f"string {last.string!r} carried another one until {last.removed_on}; the new one went on that day or later")
+        raise UsageError(f"string {last.string!r} carried another one until {day_text(last.removed_on)}; the new one went on that day or "
+                         "later")
 
 
 def move_plucks(connection: Connection, harp_id: int, string: str) -> None:

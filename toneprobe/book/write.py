@@ -26,6 +26,7 @@ from toneprobe.book.schema import SCHEMA, conditions, harps, plucks, recordings,
 from toneprobe.book.stringing import add_missing_fittings
 from toneprobe.book.taken_out import give_place
 from toneprobe.condition import Condition
+from toneprobe.days import day_text
 from toneprobe.errors import BookError, UsageError
 
 Kept = dict[int, tuple[str | None, float]]  # by pluck: clip inside the book, gain
@@ -204,7 +205,7 @@ def _refuse_overlap(connection: Connection, new: NewSweep, instead_of: Collectio
         mine = {known.sha256 for known in old.recordings}
         if old.id not in instead_of or not mine <= _hashes(new):
             again = next(one for one in new.recordings if one.sha256 in mine)
-            raise BookError(f"recording {again.file_name!r} is in sweep {old.id} of {old.date} already: leave it out")
+            raise BookError(f"recording {again.file_name!r} is in sweep {old.id} of {day_text(old.date)} already: leave it out")
 
 
 def _hashes(new: NewSweep) -> frozenset[str]:

@@ -58,10 +58,12 @@ def day_of(text: str | None) -> date:
     """The day that an option names, today where it names none. UsageError for what is no day, or one to come."""
     from datetime import date
 
+    from toneprobe.days import day_text
+
     today = date.today()
     day = today if text is None else any_day(text)
     if day > today:
-        raise UsageError(f"{day.isoformat()} has not come yet")
+        raise UsageError(f"{day_text(day)} has not come yet")
     return day
 
 

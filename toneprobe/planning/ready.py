@@ -24,7 +24,7 @@ ORDERS_TOGETHER = "orders that can go together stand on one day, the earliest of
 def make_plan(situation: Situation) -> Plan:
     """The plan for an engagement. UsageError where its day is over."""
     if situation.on < situation.today:
-        raise UsageError(f"{situation.on} is over: give a day from {situation.today} on")
+        raise UsageError(f"{day_text(situation.on)} is over: give a day from {day_text(situation.today)} on")
     needs = find_needs(situation)
     supplies, left = assign_spares(needs, situation)
     changes = plan_changes(needs, supplies, situation)

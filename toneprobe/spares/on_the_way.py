@@ -65,7 +65,7 @@ def arrive(spare: Spare, on: date, *, place: str) -> Spare:
     if spare.bought_on is None:
         return replace(spare, place=place, bought_on=on)
     if on < spare.bought_on:
-        raise UsageError(f"{spare.string}: it cannot arrive on {on}, it was ordered only on {spare.bought_on}")
+        raise UsageError(f"{spare.string}: it cannot arrive on {day_text(on)}, it was ordered only on {day_text(spare.bought_on)}")
     lead_days = ((on - spare.bought_on).days or None) if spare.lead_time_days is None else spare.lead_time_days
     note = "; ".join(text for text in (spare.note, f"ordered on {day_text(spare.bought_on)}") if text)
     return replace(spare, place=place, bought_on=on, lead_time_days=lead_days, note=note)

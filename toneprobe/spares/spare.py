@@ -96,11 +96,11 @@ def take_first(spares: Iterable[Spare], spec: StringSpec, *, today: date, habits
 def use(spare: Spare, on: date, *, fitting_id: int | None = None) -> Spare:
     """The spare as used up. UsageError where it was used already, or before it was bought."""
     if spare.used_on is not None:
-        raise UsageError(f"this spare {spare.string} was used on {spare.used_on} already")
+        raise UsageError(f"this spare {spare.string} was used on {day_text(spare.used_on)} already")
     if spare.place == ORDERED:
         raise UsageError(f"this spare {spare.string} is still on the way: once it is here, toneprobe spares arrived {spare.id}")
     if spare.bought_on is not None and on < spare.bought_on:
-        raise UsageError(f"this spare {spare.string} was bought only on {spare.bought_on}")
+        raise UsageError(f"this spare {spare.string} was bought only on {day_text(spare.bought_on)}")
     return replace(spare, used_on=on, fitting_id=fitting_id)
 
 
@@ -122,11 +122,12 @@ def check_spare(spare: Spare, *, today: date) -> None:
     if spare.place not in (*PLACES, ORDERED):
         raise UsageError(f"a spare lies in the {' or at '.join(PLACES)}, not {spare.place!r}")
     if spare.place == ORDERED and spare.used_on is not None:
-        raise UsageError(f"{spare.string}: used on {spare.used_on}, so it cannot be on the way")
+        raise UsageError(f"{spare.string}: used on {day_text(spare.used_on)}, so it cannot be on the way")
     if spare.bought_on is not None and spare.bought_on > today:
-        raise UsageError(f"{spare.string}: {'ordered' if spare.place == ORDERED else 'bought'} on {spare.bought_on}, which lies ahead")
+        came = "ordered" if spare.place == ORDERED else "bought"
+        raise UsageError(f"{spare.string}: {came} on {day_text(spare.bought_on)}, which lies ahead")
     if spare.bought_on is not None and spare.used_on is not None and spare.bought_on > spare.used_on:
-        raise UsageError(f"{spare.string}: bought on {spare.bought_on}, but used on {spare.used_on} already")
+        raise UsageError(f"{spare.string}: bought on {day_text(spare.bought_on)}, but used on {day_text(spare.used_on)} already")
     if spare.lead_time_days is not None and not 0 <= spare.lead_time_days <= 730:
         raise UsageError(f"{spare.string}: a lead time of {spare.lead_time_days} days is not between 0 and 730")
     check_gauge(spare.string, spare.gauge_mm)

@@ -104,7 +104,7 @@ def _change(book: Book, harp: Harp, change: StringChange, spec: StringSpec) -> C
     swept = [one for one in read.condition_history(book, harp.id, spec.name) if one.date == change.day and one.condition.n_plucks]
     swept_old = old is not None and not change.before_sweep and any(one.fitting_id == old.id for one in swept)
     if change.before_sweep and not swept:
-        raise UsageError(f"no sweep of {change.day} in the book heard {spec.name}: leave out --before-sweep")
+        raise UsageError(f"no sweep of {day_text(change.day)} in the book heard {spec.name}: leave out --before-sweep")
     since = HeardSince() if old is None else _heard_since(book, change, old)
     if since.fresh_on and not since.numbers <= change.agreed:
         return since
@@ -125,7 +125,8 @@ def _heard_since(book: Book, change: StringChange, old: Fitting) -> HeardSince:
 def _refuse_before(change: StringChange, old: Fitting) -> None:
     """A change of before the last one is told elsewhere: two entries must make room for it."""
     if old.fitted_on is not None and change.day < old.fitted_on:
-        raise UsageError(f"{change.string}: it cannot come off on {change.day}, it went on only on {old.fitted_on}. If it really went on "
+        raise UsageError(f"{change.string}: it cannot come off on {day_text(change.day)}, it went on only on "
+                         f"{day_text(old.fitted_on)}. If it really went on "
                          f"that day: toneprobe log correct {shlex.quote(change.string)} --entry {old.id} --fitted {change.day}; an older "
                          "change comes from a CSV file: toneprobe log import")
 
@@ -133,8 +134,8 @@ def _refuse_before(change: StringChange, old: Fitting) -> None:
 def _refuse_twice(change: StringChange, old: Fitting) -> None:
     """A command repeated after a power failure, or by mistake, must not book a second new string and take a second spare."""
     if old.fitted_on == change.day and old.is_stand_in == change.is_stand_in and not change.is_another:
-        raise UsageError(f"{old.string} got a new string on {change.day} already, no. {old.id} of the log: nothing was logged. If another "
-                         "one went on that day, say so with --another")
+        raise UsageError(f"{old.string} got a new string on {day_text(change.day)} already, no. {old.id} of the log: nothing was "
+                         "logged. If another one went on that day, say so with --another")
 
 
 def _refuse_losing(change: StringChange, log: Sequence[Fitting]) -> None:
@@ -149,7 +150,8 @@ def _refuse_losing(change: StringChange, log: Sequence[Fitting]) -> None:
         return  # which cannot be, and the book says so
     if last.why_removed != why or change.broke_at not in (None, last.broke_at):
         place = f" --broke-at {shlex.quote(change.broke_at)}" if change.broke_at else ""
-        raise UsageError(f"no string is on {change.string} since {last.removed_on}. Say first why that one came off: toneprobe log correct "
+        raise UsageError(f"no string is on {change.string} since {day_text(last.removed_on)}. Say first why that one came off: "
+                         "toneprobe log correct "
                          f"{shlex.quote(change.string)} --entry {last.id} --why {why}{place}; then log the new one without it")
 
 
