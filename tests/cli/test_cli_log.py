@@ -97,7 +97,7 @@ def test_why_a_string_came_off_is_never_dropped(run, wren):
     told(run, "log", "correct", "4E", "--removed", "2026-06-10")
     change = ("restring", "4E", "--why", "broke", "--broke-at", "playing area", "--date", "2026-06-12")
     said = told(run, *change, code=2)
-    assert "no string is on 4E since 2026-06-10. Say first why that one came off" in said
+    assert "no string is on 4E since 10 June 2026. Say first why that one came off" in said
     (old,) = read.fitting_log(open_book(wren), 1, "4E")
     way = shlex.split(said.partition("came off: toneprobe ")[2].partition(";")[0])
     assert way == ["log", "correct", "4E", "--entry", str(old.id), "--why", "broke", "--broke-at", "playing area"]
