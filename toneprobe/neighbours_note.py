@@ -3,7 +3,7 @@
 By pitch all plucks of the two are the neighbour's, and the string itself seems skipped. What tells is how often this player plucks each
 string. One that has twice as many plucks as nearly all others, in one go, beside one that the run passed over and that a semitone would
 bring to that very note, is two strings: the first half of the plucks is the string that the run comes to first. Which of the two sounds
-alike cannot be told by anything else; where the player gives strings now two plucks and now three, nothing is said.
+alike cannot be told by anything else; where the player gives strings one pluck, or now two and now three, nothing is said.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ from toneprobe.naming_evidence import Naming
 from toneprobe.sweep_order import MOVED_COST, SAME_PITCH_CENTS, order_tells
 
 SEMITONE_CENTS = 100.0
+LEAST_PLUCKS = 2  # of each string: with one, a second is more likely the same string again, and the other was skipped
 HABIT_SHARE = 0.85  # of the strings that have as many plucks as most: then it is a habit (set: a few forgotten levers leave it so, and
 # where every other string is moved neither the harp's pitch nor the habit is known)
 
@@ -26,7 +27,7 @@ def beyond_habit(namings: Sequence[Naming], path: Sequence[int | None], common_c
     number. path: string of each event; is_set: whether a string has a lever or disc, which may hold it a semitone off."""
     doubt = np.zeros((len(namings), len(is_set)))
     each = usual_number(Counter(string for string in path if string is not None))
-    if each is None or not order_tells(path):
+    if each is None or each < LEAST_PLUCKS or not order_tells(path):
         return doubt
     run = [(i, string) for i, string in enumerate(path) if string is not None]
     heard = {string for _, string in run}
