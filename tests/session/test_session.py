@@ -166,6 +166,15 @@ def test_a_pluck_stopped_at_once_is_left_out(ring_s, counts):
     assert read_string([stopped]).n_plucks == 1
 
 
+@pytest.mark.parametrize(("rings_s", "count"), [((2.0, 1.8, 0.4), 2), ((0.4, 2.0, 1.8), 2), ((2.0, 0.4), 2), ((6.0, 1.2, 1.0), 3),
+                                                ((2.0, 1.8, 0.7), 3)])
+def test_a_pluck_that_a_finger_touched_again_is_left_out_beside_two_that_rang_on(rings_s, count):
+    """A third of the ring and resolved: of two plucks none can be told from a hand that came early, and where the next pluck cut all but
+    the last there are not two that rang on."""
+    good = pluck(t60_s=2.0, partials=[partial(1)])
+    assert read_string([replace(good, ring_s=ring_s) for ring_s in rings_s]).n_plucks == count
+
+
 @pytest.mark.parametrize("ring_s, counts", [(0.5, False), (0.9, False), (1.1, True), (2.0, True)])
 def test_a_pluck_that_a_drop_out_cut_off_early_is_left_out(ring_s, counts):
     """Of a ring of 3 s, heard for 60 dB, 20 of the 30 dB that are compared take 1 s (derived here)."""

@@ -26,7 +26,7 @@ AS_RICH = 0.75  # … unless it shows so many of that one's partials: then it is
 # all but its last pluck (set here)
 STOPPED_SHARE = 1.0 / 3.0  # a pluck that rang for less than this share of the string's longest, and not long enough for its partials to be
 # told, was stopped at once (set here); where a drop-out cut it off so early, it lacks ten of the 30 dB that verdicts compare, and errs by a
-# fifth and more (measured on cut plucks, of a ring heard for 60 dB)
+# fifth and more (measured on cut plucks, of a ring heard for 60 dB); and where two others rang on, a finger touched it again
 HELD_DB = 20.0  # a pluck in which the string fell too little for its decay to be told, where by its other plucks it falls by so much in
 # the time, was a tone that is held: a flute's, a voice's, an organ's next door (set; a string's takes differ by a quarter, not twice)
 
@@ -90,17 +90,18 @@ def note_plucked_most(plucks: Sequence[PluckMeasurement]) -> str:
 def plucks_that_count(plucks: Sequence[PluckMeasurement]) -> list[PluckMeasurement]:
     """Without those that may be something else, a word spoken before the sweep or another string touched: of a doubtful name where others
     have a sure one, far off the pitch at which most partials were heard, held as no string holds its tone, or faint beside the best; and
-    without those that tell little: stopped at once, cut off early by a drop-out, or not measured at all. One at least is left of any."""
+    without those that tell little: stopped at once or long before two others, cut off early by a drop-out, or not measured at all. One at
+    least is left of any."""
     sure = [pluck for pluck in plucks if pluck.sureness >= UNSURE_NAME] or plucks
     middle = _pitch_of_most([(pluck.cents_off.value, max(len(pluck.partials), 1)) for pluck in sure if pluck.cents_off.known])
     together = [pluck for pluck in sure
                 if middle is None or not pluck.cents_off.known or abs(pluck.cents_off.value - middle) <= APART_CENTS]
     falling = [pluck for pluck in together if not _is_held(pluck, together)]
     measured = [pluck for pluck in falling if pluck.partials] or falling
-    longest_s = max(pluck.ring_s for pluck in measured)
+    rings_s = sorted((pluck.ring_s for pluck in measured), reverse=True)
     best = max(measured, key=lambda pluck: pluck.snr_db)
     clear = [pluck for pluck in measured if pluck.snr_db > best.snr_db - FAINT_DB or len(pluck.partials) >= AS_RICH * len(best.partials)]
-    return [pluck for pluck in clear if not _was_stopped(pluck, longest_s)] or clear
+    return [pluck for pluck in clear if not _was_stopped(pluck, rings_s)] or clear
 
 
 def _pitch_of_most(heard: Sequence[tuple[float, int]]) -> float | None:
@@ -121,9 +122,12 @@ def _is_held(pluck: PluckMeasurement, plucks: Sequence[PluckMeasurement]) -> boo
     return is_level and bool(shown_s) and 60.0 * pluck.ring_s / max(shown_s) > HELD_DB
 
 
-def _was_stopped(pluck: PluckMeasurement, longest_s: float) -> bool:
+def _was_stopped(pluck: PluckMeasurement, rings_s: Sequence[float]) -> bool:
+    """rings_s: how long the string's plucks rang, the longest first. Where two others rang three times as long it was touched again."""
+    if len(rings_s) > 2 and pluck.ring_s < STOPPED_SHARE * rings_s[1]:
+        return True
     is_unresolved = pluck.pitch_hz.known and pluck.ring_s < RESOLVED_PERIODS / pluck.pitch_hz.value
-    return pluck.ring_s < STOPPED_SHARE * longest_s and (is_unresolved or GAP in pluck.flags)
+    return pluck.ring_s < STOPPED_SHARE * rings_s[0] and (is_unresolved or GAP in pluck.flags)
 
 
 def pitch_level(readings) -> Figure:
