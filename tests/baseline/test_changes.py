@@ -291,6 +291,14 @@ def test_a_pluck_stopped_too_soon_has_lost_nothing(reading, series, heard_s, n_l
     assert sum(share > 0.0 for share in lost.values()) == n_lost
 
 
+@pytest.mark.parametrize(("room_s", "n_lost"), [(None, 3), (0.1, 3), (0.4, 0)])
+def test_a_partial_that_the_room_outrings_is_not_lost(reading, series, room_s, n_lost):
+    """Of 0.25 s: in a room of 0.1 s nearly its own, in one of 0.4 s hardly heard."""
+    f, decay = series(220.0, 2e-4, 10), np.full(10, np.log(np.log(1000.0) / 0.25))
+    lost = lost_partials(reading(f[:7]), reading(f, log_decay=decay), WHOLE_BAND, room_s=room_s)
+    assert sum(share > 0.0 for share in lost.values()) == n_lost
+
+
 def test_a_string_not_measured_has_lost_nothing(reading, series):
     f = series(220.0, 2e-4, 10)
     assert not lost_partials(replace(reading(f), partials=()), reading(f), WHOLE_BAND)

@@ -14,6 +14,7 @@ from toneprobe.baseline.level_curve import LevelCurve
 from toneprobe.baseline.lost_partials import lost_partials
 from toneprobe.baseline.pairing import WHOLE_BAND, Band, Pairs, pair_partials
 from toneprobe.baseline.pitch_fall import PitchFall, pitch_fall
+from toneprobe.baseline.place_in_room import longest_room_s
 from toneprobe.baseline.ripple_change import RippleChange, ripple_change
 from toneprobe.baseline.scatter import USUAL_SCATTER, Scatter
 from toneprobe.baseline.series_change import LEAST_FOR_ASTRAY, SeriesChange, series_change
@@ -59,7 +60,7 @@ def change_since(now: Reading, fresh: Baseline, *, scatter: Scatter = USUAL_SCAT
         **counts,
         decay=decay if decay.all.known else replace(decay, all=ring),
         brightness=brightness_change(pairs, curve, **counts),
-        series=_series(pairs, now, fresh, band, hand=hand),
+        series=_series(pairs, now, fresh, band, hand=hand, room_s=longest_room_s(pairs, room_s)),
         ripple=ripple_change(now, fresh.reading, pitch_hz=_pitch_hz(fresh)),
         stiffness=_stiffness_ratio(now, fresh),
         hand=hand,
@@ -73,8 +74,9 @@ def change_since(now: Reading, fresh: Baseline, *, scatter: Scatter = USUAL_SCAT
     )
 
 
-def _series(pairs: Pairs, now: Reading, fresh: Baseline, band: Band, *, hand: float) -> SeriesChange:
-    found = series_change(pairs, _stiffness(now, fresh), lost_partials(now, fresh.reading, band), hand=hand)
+def _series(pairs: Pairs, now: Reading, fresh: Baseline, band: Band, *, hand: float, room_s: float | None) -> SeriesChange:
+    lost = lost_partials(now, fresh.reading, band, room_s=room_s)
+    found = series_change(pairs, _stiffness(now, fresh), lost, hand=hand, room_s=room_s)
     enough = max(len(now.partials), len(fresh.reading.partials)) >= LEAST_FOR_ASTRAY
     return replace(found, hidden=band.is_codecs and enough and not found.astray_cents.known)
 

@@ -6,11 +6,12 @@ at one place shifts partials up and down with n (Rayleigh), a loose winding scat
 what the harp itself does to the partials of a healthy string (board resonances, neighbours) cancels.
 
 The spread σ_n of one pluck's r_n has a part in proportion to frequency, one in Hz (two polarisations), one that goes with the width of the
-partial's line (what dies fast or was cut short has no sharp pitch), and grows where the plucks of this very partial differ by more. The one
-partial farthest off is left out, for it may be a mistaken one; but none of the lowest three, if loud, where several plucks a side by like
-hands tell: nothing can be taken for those, only another hand moves them, by pulling at their other polarisation. How astray: the rms of the
-other r_n, less what σ_n explains. How sure: Σ min(r_n²/σ_n², ASTRAY_CUT): a limit, for a partial far off may be a mistaken one, and a
-higher one where it can't be. A partial lost (see `lost_partials`) counts as one just beyond reach.
+partial's line (what dies fast or was cut short has no sharp pitch), and grows where the plucks of this very partial differ by more, and
+where the room outrings it (see `place_in_room`). The one partial farthest off is left out, for it may be a mistaken one; but none of the
+lowest three, if loud, where several plucks a side by like hands tell: nothing can be taken for those, only another hand moves them, by
+pulling at their other polarisation. How astray: the rms of the other r_n, less what σ_n explains. How sure: Σ min(r_n²/σ_n², ASTRAY_CUT):
+a limit, for a partial far off may be a mistaken one, and a higher one where it can't be. A partial lost (see `lost_partials`) counts as one
+just beyond reach.
 """
 
 from __future__ import annotations
@@ -24,10 +25,11 @@ import numpy as np
 from toneprobe import limits
 from toneprobe.baseline.hand import like_hands
 from toneprobe.baseline.pairing import Pairs
+from toneprobe.baseline.place_in_room import place_share
 from toneprobe.baseline.robust import robust_fit
 from toneprobe.measure.figure import Figure
 from toneprobe.session.place_spread import place_variance, register
-from toneprobe.units import CENTS
+from toneprobe.units import CENTS, LN_1000
 
 LEAST_FOR_PITCH = 1
 LEAST_FOR_STRETCH = 3
@@ -55,16 +57,18 @@ class SeriesChange:
 NOTHING_PAIRED = SeriesChange(TOO_FEW, TOO_FEW, TOO_FEW, 0.0, ())
 
 
-def series_change(pairs: Pairs, fresh_b: Figure, lost: Mapping[int, float], *, hand: float = 0.0) -> SeriesChange:
+def series_change(pairs: Pairs, fresh_b: Figure, lost: Mapping[int, float], *, hand: float = 0.0,
+                  room_s: float | None = None) -> SeriesChange:
     """Needs 1 pair for the pitch, 3 and a fresh B for the stretch, 4 (lost ones count) for what went astray.
 
-    fresh_b: its error is that of both sides' B, as far as their plucks tell.
+    fresh_b: its error is that of both sides' B, as far as their plucks tell. room_s: how long the room rings that this string is heard in.
     """
     pairs = pairs.where(pairs.n <= limits.TRUE_PARTIALS)
     n = len(pairs.n)
     if n < LEAST_FOR_PITCH:
         return NOTHING_PAIRED
-    variance, b = cents_variance(pairs) + (limits.HAND_CENTS * hand) ** 2, fresh_b.value if fresh_b.known else None
+    own = place_share(LN_1000 / pairs.fresh_decay, room_s)
+    variance, b = (cents_variance(pairs) + (limits.HAND_CENTS * hand) ** 2) / own**2, fresh_b.value if fresh_b.known else None
     stretchable = n >= LEAST_FOR_STRETCH and b is not None
     fit = _fit(pairs, variance, b if stretchable else None)
     stretch = TOO_FEW if b is not None else Figure(None, None, fresh_b.reason)
@@ -78,7 +82,7 @@ def series_change(pairs: Pairs, fresh_b: Figure, lost: Mapping[int, float], *, h
     if n + n_lost < LEAST_FOR_ASTRAY or freedom < 1.0:
         return SeriesChange(pitch, stretch, TOO_FEW, 0.0, (), missing)
     pattern = tuple((int(k), float(r), float(s)) for k, r, s in zip(pairs.n, fit.rest, np.sqrt(variance), strict=True))
-    loud = pairs.fresh_level_db > LOUD_DB
+    loud = (pairs.fresh_level_db > LOUD_DB) & (own >= limits.HIDDEN_BY_ROOM)
     sure = (pairs.n <= LOWEST) & loud & (pairs.per_pluck <= limits.ONE_PLUCK) & like_hands(hand)
     sure &= not sure.all()  # one is left out in any case
     unmistakable = tuple(int(k) for k in pairs.n[sure])

@@ -1,0 +1,54 @@
+"""How much of a partial's place is the string's own where the room outrings it.
+
+What is heard is the string's fall convolved with the room's. A partial that dies sooner than the room is measured mostly on the room's
+tail, and that sounds where a resonance of the room, or what else is left of the pluck, happens to be strongest: real top strings in rooms
+of 0.25 to 0.5 s have partials of 0.2 to 0.3 s 15 cents off, alike in all plucks, for the room is the same. So such a partial tells less of
+its place, by the share by which it tells less of the string's loss (see `room_ring.heard_share`), and one that is not found is not missed.
+
+Model: T_now^p = T_fresh^p + R^p, the string as it was in a room of R; the share goes with (T_fresh/R)^p. R is the larger of what the sweep
+tells (`room_ring`), and of what the string does: strings only lose ring, so where most of its short partials ring longer than when fresh,
+beyond what their plucks scatter by, that is a room, of the median T_now^p − T_fresh^p. It cannot see a room that the fresh sweep was made
+in: there partials that ring shorter now may as well have aged.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from toneprobe import limits
+from toneprobe.baseline.pairing import Pairs
+from toneprobe.baseline.robust import middle
+from toneprobe.baseline.room_ring import POWER, heard_share
+from toneprobe.medians import SE_OVER_MEANS
+from toneprobe.units import LN_1000
+
+LEAST_SHORT = 4  # partials that die as soon as a room may, before the string is asked (set)
+ERRORS_LONGER = 3.0  # standard errors by which they must ring longer (measured: dry real strings against their other take, one in ten does)
+
+
+def place_share(fresh_t60_s: np.ndarray | float, room_s: float | None) -> np.ndarray:
+    """Which share of a partial's place is its own, 0.1 to 1; 1 where its ring or the room's is not known."""
+    fresh_t60_s = np.asarray(fresh_t60_s, float)
+    if not room_s:
+        return np.ones(fresh_t60_s.shape)
+    in_room_s = (np.nan_to_num(fresh_t60_s, nan=np.inf) ** POWER + room_s**POWER) ** (1.0 / POWER)
+    return np.where(np.isfinite(in_room_s), np.minimum(heard_share(np.where(np.isfinite(in_room_s), in_room_s, 1.0), room_s), 1.0), 1.0)
+
+
+def longest_room_s(pairs: Pairs, room_s: float | None) -> float | None:
+    """The room by which this string's partials are weighed. room_s: what the sweep tells, where it does."""
+    found = [one for one in (room_s, _room_of_string_s(pairs)) if one]
+    return max(found) if found else None
+
+
+def _room_of_string_s(pairs: Pairs) -> float | None:
+    fresh_s, now_s = LN_1000 / pairs.fresh_decay, LN_1000 / (pairs.fresh_decay * np.exp(pairs.log_decay))
+    short = np.isfinite(now_s) & (fresh_s < limits.ROOM_RING_S)
+    if short.sum() < LEAST_SHORT:
+        return None
+    of_partials = SE_OVER_MEANS * limits.PARTIAL_DECAY_SPREAD / np.sqrt(short.sum())
+    error = np.hypot(of_partials, limits.STRING_DECAY_SPREAD) * np.sqrt(pairs.per_pluck[short].mean())
+    if middle(-pairs.log_decay[short]) < ERRORS_LONGER * error:
+        return None
+    of_room = middle(now_s[short] ** POWER - fresh_s[short] ** POWER)
+    return float(of_room ** (1.0 / POWER)) if of_room > 0.0 else None
