@@ -291,6 +291,14 @@ def test_a_pluck_stopped_too_soon_has_lost_nothing(reading, series, heard_s, n_l
     assert sum(share > 0.0 for share in lost.values()) == n_lost
 
 
+@pytest.mark.parametrize(("hand", "gone"), [(0.3, {3, 7}), (1.2, {3})])  # the lowest sum tone that lies beside a partial is that of 2 and 3
+def test_by_another_hand_a_partial_under_sum_tones_is_not_lost(reading, series, hand, gone):
+    f = series(220.0, 2e-4, 8)
+    now = reading(f)
+    now = replace(now, partials=tuple(p for p in now.partials if p.n not in (3, 7)))
+    assert {n for n, share in lost_partials(now, reading(f), WHOLE_BAND, hand=hand).items() if share} == gone
+
+
 @pytest.mark.parametrize(("room_s", "n_lost"), [(None, 3), (0.1, 3), (0.4, 0)])
 def test_a_partial_that_the_room_outrings_is_not_lost(reading, series, room_s, n_lost):
     """Of 0.25 s: in a room of 0.1 s nearly its own, in one of 0.4 s hardly heard."""

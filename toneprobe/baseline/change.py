@@ -75,7 +75,7 @@ def change_since(now: Reading, fresh: Baseline, *, scatter: Scatter = USUAL_SCAT
 
 
 def _series(pairs: Pairs, now: Reading, fresh: Baseline, band: Band, *, hand: float, room_s: float | None) -> SeriesChange:
-    lost = lost_partials(now, fresh.reading, band, room_s=room_s)
+    lost = lost_partials(now, fresh.reading, band, hand=hand, room_s=room_s)
     found = series_change(pairs, _stiffness(now, fresh), lost, hand=hand, room_s=room_s)
     enough = max(len(now.partials), len(fresh.reading.partials)) >= LEAST_FOR_ASTRAY
     return replace(found, hidden=band.is_codecs and enough and not found.astray_cents.known)

@@ -3,7 +3,8 @@
 The series is followed within a few cents. A partial that stood out clearly in every fresh pluck, and would stand out now, yet is not found,
 has gone farther astray than that (or has been silenced). So a string gone grossly false shows here when it shows nowhere else. A pluck
 that was stopped before its partials could be told apart tells nothing here; nor does a partial that the room outrings
-(see `place_in_room`).
+(see `place_in_room`), or, where another hand plucked, one on which sum tones lie: they go with the square of the pull, and beside those of
+a firm pluck a partial that a soft one shows may not be found.
 """
 
 from __future__ import annotations
@@ -12,16 +13,18 @@ from collections.abc import Mapping
 from math import exp
 
 from toneprobe import limits
+from toneprobe.baseline.hand import like_hands
 from toneprobe.baseline.pairing import Band
 from toneprobe.baseline.place_in_room import place_share
+from toneprobe.measure.series import FIRST_SUM_TONE
 from toneprobe.session.reading import PartialReading, Reading
 from toneprobe.units import LN_1000
 
 
-def lost_partials(now: Reading, fresh: Reading, band: Band, *, room_s: float | None = None) -> Mapping[int, float]:
+def lost_partials(now: Reading, fresh: Reading, band: Band, *, hand: float = 0.0, room_s: float | None = None) -> Mapping[int, float]:
     """Partial number → share of the present plucks in which it is missing, for the partials that ought to be found.
 
-    room_s: how long the room rings that this string is heard in.
+    hand: log ratio of pitch glides, how differently it was plucked; room_s: how long the room rings that this string is heard in.
     Missing from a single pluck it counts as limits.UNCONFIRMED_LOST. Where a codec left partials out, one that is missing tells nothing.
     """
     if band.is_codecs or not _is_resolved(now):
@@ -29,7 +32,7 @@ def lost_partials(now: Reading, fresh: Reading, band: Band, *, room_s: float | N
     quieter_db = min(0.0, now.snr_db - fresh.snr_db)
     here = {p.n: p.n_plucks for p in now.partials}
     own = [p for p in fresh.partials if _ought_to_be_found(p, fresh.n_plucks, quieter_db) and band.holds(p.freq_hz.value)
-           and not _is_outrung(p, room_s)]
+           and not _is_outrung(p, room_s) and (like_hands(hand) or p.n < FIRST_SUM_TONE)]
     counts = limits.UNCONFIRMED_LOST if now.n_plucks == 1 else 1.0
     return {p.n: counts * (1.0 - min(1.0, here.get(p.n, 0) / now.n_plucks)) for p in own}
 
