@@ -101,6 +101,7 @@ ASTRAY_CUT = 6.0  # σ² that one partial counts in χ² at most, for it may be 
 ASTRAY_SURE_CUT = 8.0  # … σ² of one that can't be: no more, for another hand may move a single low partial of a healthy string by ten
 # cents, and no other (string model)
 AGREED = 1.0  # σ² by which the plucks of such a partial may contradict each other (set)
+ONE_ASTRAY_SAY = 0.85  # strength of evidence that a single partial gone astray can have at most: watch, for it may be mistaken (set)
 ONE_PLUCK = 1.0  # 1/plucks now + 1/plucks fresh above which one side rests on a single pluck: two a side make 1 at most (derived)
 LEAST_STRETCH_PAIRS = 7  # pairs of partials on which another string can be told from mistaken partials (set)
 UNCONFIRMED_ASTRAY = 1.15  # factor on both where one side rests on a single pluck (measured)

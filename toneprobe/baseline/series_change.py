@@ -11,7 +11,7 @@ where the room outrings it (see `place_in_room`). The one partial farthest off i
 lowest three, if loud, where several plucks a side by like hands tell: nothing can be taken for those, only another hand moves them, by
 pulling at their other polarisation. How astray: the rms of the other r_n, less what σ_n explains. How sure: Σ min(r_n²/σ_n², ASTRAY_CUT):
 a limit, for a partial far off may be a mistaken one, and a higher one where it can't be. A partial lost (see `lost_partials`) counts as one
-just beyond reach.
+just beyond reach. That thins out a fault which moved but one or two: those are asked for by themselves (`condition.few_astray`).
 """
 
 from __future__ import annotations
@@ -51,6 +51,8 @@ class SeriesChange:
     lost: tuple[tuple[int, float], ...] = ()  # (n, share of plucks in which it is missing), only where some are
     unmistakable: tuple[int, ...] = ()  # partials that can't have been taken for others
     contradicted: tuple[float, ...] = ()  # of the pattern's partials: by how many σ² beyond the usual their plucks contradict each other
+    steady: tuple[int, ...] = ()  # partials that all plucks of both sides have, several a side
+    plain: tuple[int, ...] = ()  # of those the loud ones, on which their plucks agree
     hidden: bool = False  # what went astray is not known because a codec spared too few partials
 
 
@@ -88,7 +90,10 @@ def series_change(pairs: Pairs, fresh_b: Figure, lost: Mapping[int, float], *, h
     unmistakable = tuple(int(k) for k in pairs.n[sure])
     contradicted = np.maximum(pairs.cents_unexplained / variance - 1.0, 0.0)
     astray = _astray(fit.rest, variance, n_lost, sure, contradicted, n_fitted=2 if stretchable else 1)
-    return SeriesChange(pitch, stretch, astray, freedom, pattern, missing, unmistakable, tuple(contradicted.tolist()))
+    steady = (pairs.per_pluck <= limits.ONE_PLUCK) & (pairs.per_pluck == pairs.per_pluck.min())
+    plain = steady & loud & (contradicted < limits.AGREED)
+    return SeriesChange(pitch, stretch, astray, freedom, pattern, missing, unmistakable, tuple(contradicted.tolist()),
+                        *(tuple(int(k) for k in pairs.n[chosen]) for chosen in (steady, plain)))
 
 
 def cut_chi2(change: SeriesChange, scale: float = 1.0) -> float:

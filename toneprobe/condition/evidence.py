@@ -21,7 +21,8 @@ TOGETHER = 4.0  # exponent: two pieces of equal strength are together a fifth st
 
 @dataclass(frozen=True)
 class Evidence:
-    # decay, decay_low, decay_high, brightness, astray_cents, beat_db, pitch_walk, pitch_fall, sinks, common_beat, stretch, fallen
+    # decay, decay_low, decay_high, brightness, astray_cents, two_astray, one_astray, beat_db, pitch_walk, pitch_fall, sinks, common_beat,
+    # stretch, fallen
     kind: str
     size: float  # 1: as large as is noticed
     sureness: float  # 1: as sure as is asked for

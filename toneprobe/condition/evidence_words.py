@@ -21,8 +21,9 @@ from toneprobe.condition.doubt_words import (
     why_unmeasured,
 )
 from toneprobe.condition.evidence import Evidence
+from toneprobe.condition.few_astray import KINDS, Moved, moved_most
 from toneprobe.measure.figure import Figure
-from toneprobe.phrases import one_after_another
+from toneprobe.phrases import capital, one_after_another
 
 SLOWEST_TOLD_HZ = 0.5
 ALONE, ALONE_AGAIN = "Two plucks of a healthy string differ by about", "Plucks alone: about"
@@ -101,6 +102,23 @@ def _astray(evidence: Evidence, told: Told) -> str:
     lost_words = _lost_words(gone) + _at_times_words(at_times)
     return (f"It {claim} uneven at some place: its partials have drifted apart by {evidence.change:.1f} cents since it was "
             f"fresh.{_doubt(evidence) or _alone(evidence.se, 'cents')}{lost_words}{_no_tuning(evidence, told)}")
+
+
+def _few_astray(evidence: Evidence, told: Told) -> str:
+    """Names the partials. The scale of the sweep's scatter is left out: it puts them in no other order."""
+    count = KINDS[evidence.kind]
+    moved = sorted(moved_most(told.change.series, evidence.kind)[:count])
+    claim = "is" if evidence.strength >= limits.DECIDED else "may be"
+    first, *others = (f"partial {one.n} moved {_how_far(one)}" for one in moved)
+    where = f"since it was fresh, {first}." + "".join(f" {capital(other)}." for other in others)
+    doubt = " Another hand may do that: pluck it again." if count == 1 else _doubt(evidence)
+    return f"It {claim} uneven at some place: {where} The others stayed where they lay.{doubt}{_no_tuning(evidence, told)}"
+
+
+def _how_far(moved: Moved) -> str:
+    if moved.is_lost:
+        return "so far that it was not found"
+    return f"{'up' if moved.cents > 0.0 else 'down'} by {abs(moved.cents):.0f} cents"
 
 
 def _lost_words(gone: Sequence[int]) -> str:
@@ -228,6 +246,8 @@ _SENTENCES = {
     "decay_high": _high,
     "brightness": _brightness,
     "astray_cents": _astray,
+    "two_astray": _few_astray,
+    "one_astray": _few_astray,
     "beat_db": _beat,
     "pitch_walk": _pitch_walk,
     "pitch_fall": _pitch_fall,
@@ -242,6 +262,8 @@ _UNTOLD: Mapping[str, str] = {
     "decay_high": "Whether its colour fades sooner than fresh",
     "brightness": "Whether it sounds duller than fresh",
     "astray_cents": "Whether its partials have drifted apart since it was fresh",
+    "two_astray": "Whether two of its partials have moved since it was fresh",
+    "one_astray": "Whether one of its partials has moved since it was fresh",
     "beat_db": "Whether it wavers more than when fresh",
     "pitch_walk": "Whether its pitch keeps still while it rings",
     "pitch_fall": "Whether it loses pitch as it is plucked",

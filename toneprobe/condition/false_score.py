@@ -18,6 +18,7 @@ from toneprobe.baseline.hand import like_hands
 from toneprobe.baseline.series_change import cut_chi2
 from toneprobe.condition.dead_score import Case
 from toneprobe.condition.evidence import Evidence, strongest, together, weigh, with_say
+from toneprobe.condition.few_astray import few_astray
 from toneprobe.condition.sweep_noise import SweepNoise
 from toneprobe.measure.figure import Figure
 from toneprobe.units import CENTS
@@ -30,17 +31,20 @@ def false_case(change: Change, noise: SweepNoise, *, hardly_rings: bool = False,
     hardly_rings: it lost so much of its ring that what sounds at the places of its partials may be its neighbours' answers. has_fallen: its
     partials lie semitones from where they lay, among other resonances of the board and other neighbours, and are not compared.
     """
-    series, beats = [None if has_fallen else _astray(change, noise), stretch_told(change, noise)], _beats(change, noise)
+    few = {} if has_fallen else few_astray(change.series, noise)
+    astray = None if has_fallen else _stronger(_astray(change, noise), few.get("two_astray"))
+    series, beats = [astray, stretch_told(change, noise)], _beats(change, noise)
+    one = few.get("one_astray")
     held_badly = [_sinks(change, noise), _pitch_walk(change, noise), _pitch_fall(change, noise)]
     if change.crushed:
         series = [with_say(piece, limits.CODEC_SAY) for piece in series]
     if hardly_rings:
         series = [with_say(piece, limits.RINGLESS_SAY) for piece in series]
     common, strength = _common_beat(change), together([*series, beats])
-    for beside in (*held_badly, common):  # they add nothing to what the others tell of the string
+    for beside in (one, *held_badly, common):  # they add nothing to what the others tell of the string
         strength = max(strength or 0.0, beside.strength) if beside else strength
-    is_told = any(series) or any(one is not None and one.strength >= limits.WATCHED for one in (beats, *held_badly, common))
-    return Case(strength if is_told else None, tuple(strongest([*series, beats, *held_badly, common])), _could_tell(change, noise))
+    is_told = any(series) or any(piece is not None and piece.strength >= limits.WATCHED for piece in (one, beats, *held_badly, common))
+    return Case(strength if is_told else None, tuple(strongest([*series, one, beats, *held_badly, common])), _could_tell(change, noise))
 
 
 def _common_beat(change: Change) -> Evidence | None:
@@ -73,6 +77,12 @@ def chi2_sigmas(chi2: float, freedom: float) -> float:
     """
     spread = 2.0 / (9.0 * freedom)
     return float(((chi2 / freedom) ** (1.0 / 3.0) - (1.0 - spread)) / spread**0.5)
+
+
+def _stronger(*pieces: Evidence | None) -> Evidence | None:
+    """Of views of one thing the one that speaks."""
+    found = strongest(pieces)
+    return found[0] if found else None
 
 
 def _astray(change: Change, noise: SweepNoise) -> Evidence | None:

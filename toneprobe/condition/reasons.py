@@ -20,6 +20,7 @@ from toneprobe.condition.doubt_words import (
 )
 from toneprobe.condition.evidence import Evidence
 from toneprobe.condition.evidence_words import Told, evidence_sentence, is_doubtful, untold_sentence, with_doubts_once
+from toneprobe.condition.few_astray import KINDS, moved_most
 from toneprobe.condition.next_steps import ASK_MECHANISM
 from toneprobe.measure.figure import Figure
 from toneprobe.phrases import capital
@@ -27,6 +28,7 @@ from toneprobe.phrases import capital
 MOST_REASONS = 3
 SUPPORTS = 0.4  # strength from which a figure is worth naming beside the deciding one
 OF_THE_RING = ("decay", "decay_low")  # two views of one thing: only the stronger is told
+ASTRAY = ("astray_cents", *KINDS)  # views of one thing too
 SEEN = 0.1  # log change that a reader of the table stops at
 PITCH_ERRORS = 4.0  # standard errors off the others from which on a tuning is advised: one pitch is known within 1 to 4 cents, two that
 # lie 40 apart leave their middle open by 8 (measured)
@@ -51,14 +53,15 @@ def case_reasons(cases: Sequence[Case], told: Told) -> list[str]:
 
 
 def _adds_nothing(evidence: Evidence, chosen: Sequence[Evidence]) -> bool:
-    """The ring told a second time; beats of one rate beside another sign of a false string; a stiffness fitted to partials that are clearly
-    astray, which tells of no string; a fall of pitch that is not watched by itself, or within a pluck that hardly rings; what a fall within
-    the pluck makes of its partials' swings; a brightness or a stiffness within its ±; or, beside what is beyond doubt, what plucks alone
-    might make, and that another string may be on, unless that is beyond doubt too."""
+    """The ring or the partials told a second time; beats of one rate beside another sign of a false string; a stiffness fitted to partials
+    that are clearly astray, which tells of no string; a fall of pitch that is not watched by itself, or within a pluck that hardly rings;
+    what a fall within the pluck makes of its partials' swings; a brightness or a stiffness within its ±; or, beside what is beyond doubt,
+    what plucks alone might make, and that another string may be on, unless that is beyond doubt too."""
     repeats = evidence.kind in OF_THE_RING and any(e.kind in OF_THE_RING for e in chosen)
-    repeats |= evidence.kind == "stretch" and any(e.kind == "astray_cents" and e.strength >= limits.DECIDED for e in chosen)
+    repeats |= evidence.kind in ASTRAY and any(e.kind in ASTRAY for e in chosen)
+    repeats |= evidence.kind == "stretch" and any(e.kind in ASTRAY and e.strength >= limits.DECIDED for e in chosen)
     repeats |= evidence.kind in ("pitch_fall", "sinks") and evidence.strength < limits.WATCHED
-    repeats |= evidence.kind == "common_beat" and any(e.kind in ("beat_db", "astray_cents") for e in chosen)
+    repeats |= evidence.kind == "common_beat" and any(e.kind in ("beat_db", *ASTRAY) for e in chosen)
     sinks = any(e.kind == "sinks" and e.strength >= limits.WATCHED for e in chosen)
     repeats |= evidence.kind == "sinks" and any(e.kind.startswith("decay") and e.strength >= limits.DECIDED for e in chosen)
     repeats |= sinks and evidence.kind in ("beat_db", "pitch_walk") and evidence.strength < limits.DECIDED
@@ -77,7 +80,7 @@ def sound_reasons(told: Told) -> list[str]:
     if astray.known and _stretch_took_it(told):
         found.append("Too few partials to tell whether it is uneven or only of another stiffness.")
     elif astray.known:
-        found.append(f"Its partials lie where they lay, within {max(0.1, astray.value, ERRORS_TOLD * astray.se):.1f} cents.")
+        found.append(f"Its partials lie where they lay, within {_within_cents(told):.1f} cents.")
     else:
         found.append("Too few partials to tell whether it is true.")
     return [*found, *_untold_wavering(told.change.ripple)]
@@ -95,6 +98,15 @@ def _untold_wavering(ripple: RippleChange) -> list[str]:
     else:
         rate, is_open = "", ripple.depth_db.known or ripple.depth_db.reason == TOO_SHORT.reason
     return [f"{WAVERING_OPEN}{rate} could not be told: it rings, or was let ring, too short for that."] if is_open else []
+
+
+def _within_cents(told: Told) -> float:
+    """Of all partials together, or of single ones that lie off by more than their plucks differ by: of those that may be mistaken the
+    second, of those that can't be the first."""
+    series = told.change.series
+    single = [*moved_most(series, "two_astray")[1:], *moved_most(series, "one_astray")]
+    off = [abs(one.cents) for one in single if one.sigmas > ERRORS_TOLD]
+    return max(0.1, series.astray_cents.value, ERRORS_TOLD * series.astray_cents.se, *off)
 
 
 def _stretch_took_it(told: Told) -> bool:

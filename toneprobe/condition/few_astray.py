@@ -1,0 +1,91 @@
+"""Did one partial or two leave their places while all others stayed?
+
+The rms of all partials thins out a fault that moved two of twelve, and it leaves the farthest out, for one may be a mistaken one. So the
+farthest are asked by themselves too, each by its own |r|/σ, with σ² enlarged by what its own plucks contradict. Of k partials of an
+untouched string the j-th farthest lies beyond z with the chance I_q(j, k − j + 1): at least j of k do, q being the chance that one does,
+either way (Student's t, for the errors are only known from few plucks). That chance is put as so many errors of a single figure, and asked
+for like all others: so it is as rare in a sweep of healthy strings as any other evidence, and it only grows as partials move. The hand is
+in σ, and counts in nothing else.
+
+Two: the second farthest of those that every pluck of both sweeps has; that one of them was mistaken is allowed for. One: the farthest of
+the loud ones, where its plucks agree. What may be mistaken, or is moved by another hand that wakes a body mode, is watched by that alone
+and never false: of 2112 readings of healthy real strings three had one so far off, a third partial each, two of them by another hand. How
+large: the rms that these would make among all.
+
+A partial below the first sum tone that a pluck lacks (see `lost_partials`) has moved beyond reach, for nothing lies over it: in none of
+those readings was one lost. Farther must not be better. But where the string was plucked may have silenced it, so lost ones alone are
+watched and never false.
+
+It cannot see partials that moved together, as those of another stiffness do, nor what no pluck of a side shows (see `lost_partials`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from math import sqrt
+from statistics import median
+from typing import NamedTuple
+
+from toneprobe import limits
+from toneprobe.baseline.series_change import LEAST_FOR_ASTRAY, SeriesChange
+from toneprobe.condition.doubt_words import ERRORS_TOLD
+from toneprobe.condition.evidence import Evidence, with_say
+from toneprobe.condition.sweep_noise import SweepNoise
+from toneprobe.measure.series import FIRST_SUM_TONE
+
+LEAST_CHANCE = 1e-15  # what is rarer is no more sure
+KINDS = {"one_astray": 1, "two_astray": 2}  # how many partials each is about …
+LEAST_ASKED = {"one_astray": 1, "two_astray": LEAST_FOR_ASTRAY}  # … and of how many
+
+
+class Moved(NamedTuple):
+    """One partial, against all others."""
+
+    n: int
+    cents: float  # higher than when fresh; of one that no pluck has, as far as the series is followed
+    sigma_cents: float
+    sigmas: float  # off, σ² enlarged by what its own plucks contradict
+    is_lost: bool = False  # no pluck has it
+
+
+def few_astray(series: SeriesChange, noise: SweepNoise) -> Mapping[str, Evidence]:
+    """Evidence of two and of one by kind, where they can be asked and lie beyond what plucks differ by."""
+    found = {}
+    for kind, count in KINDS.items():
+        asked = moved_most(series, kind, noise.astray_scale)
+        if len(asked) >= LEAST_ASKED[kind] and asked[count - 1].sigmas > ERRORS_TOLD:
+            found[kind] = _of(kind, asked, len(series.pattern), noise)
+    return found
+
+
+def moved_most(series: SeriesChange, kind: str, scale: float = 1.0) -> list[Moved]:
+    """Those that are asked for that kind, the farthest off first. scale: how much more than σ this sweep's plucks scatter."""
+    if not series.steady:
+        return []
+    lost = {n: share for n, share in series.lost if n < FIRST_SUM_TONE}
+    chosen = {*(series.steady if kind == "two_astray" else series.plain), *lost}
+    usual = scale * median(sigma for _, _, sigma in series.pattern)
+    beyond = {n: Moved(n, limits.OUT_OF_REACH_CENTS, usual, share * limits.OUT_OF_REACH_CENTS / usual, True) for n, share in lost.items()}
+    seen = {}
+    for (n, cents, sigma), contradicted in zip(series.pattern, series.contradicted, strict=True):
+        if n in chosen:
+            off = Moved(n, cents, scale * sigma, abs(cents) / (scale * sigma * sqrt(1.0 + contradicted)))
+            seen[n] = off._replace(sigmas=max(off.sigmas, beyond[n].sigmas)) if n in beyond else off
+    return sorted((beyond | seen).values(), key=lambda one: -one.sigmas)
+
+
+def errors_of_chance(sigmas: float, j: int, k: int) -> float:
+    """By how many errors a single figure is as rare as that j of k lie beyond so many."""
+    from scipy.special import betainc, stdtr, stdtrit
+
+    chance = betainc(j, k - j + 1, 2.0 * stdtr(limits.ERROR_FREEDOM, -sigmas))
+    return float(-stdtrit(limits.ERROR_FREEDOM, max(chance, LEAST_CHANCE)))
+
+
+def _of(kind: str, asked: Sequence[Moved], n_partials: int, noise: SweepNoise) -> Evidence:
+    count = KINDS[kind]
+    few, last = asked[:count], asked[count - 1]
+    cents = min(abs(one.cents) for one in few)
+    sureness = errors_of_chance(last.sigmas, count, len(asked)) / noise.sureness_asked
+    piece = Evidence(kind, cents * sqrt(count / n_partials) / limits.ASTRAY_NOTICED_CENTS, sureness, cents, last.sigma_cents)
+    return with_say(piece, limits.ONE_ASTRAY_SAY) if count == 1 or all(one.is_lost for one in few) else piece
