@@ -459,6 +459,13 @@ def test_of_a_string_that_climbed_the_mechanism_is_asked_first(judged, drawn, ce
     assert told.startswith("6D sounds") and "Do not tune it before you have looked" in told
 
 
+def test_a_string_whose_partials_went_astray_did_not_climb(judged, drawn):
+    """Partials 15 cents astray, twice as many in some: its pitch is known no better, and lies 22 cents up by that alone (derived here)."""
+    one = of(judged(lambda name, s: drawn.stray(replace(s, cents=s.cents + 22.0), 15.0, np.random.default_rng(5))
+                    if name == "4D" else s), "4D")
+    assert one.verdict == "false" and not any("does not climb" in text for text in one.reasons)
+
+
 @pytest.mark.parametrize("thicker, thinner, are_swapped", [
     ({"3F": 1.6}, {"4D": 1.6}, True),  # neighbours of this harp, which has every other string of a pedal harp
     ({"3F": 1.6}, {"4B": 1.6}, False),  # no neighbours

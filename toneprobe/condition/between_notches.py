@@ -3,8 +3,9 @@
 A string falls by itself; it climbs with the weather, which all of its material do alike, or by a hand at its pin. One that lies clearly
 above the others, and did not when fresh, may so be held by its mechanism; then it is shortened, by less than a semitone, and what holds it
 loosely takes some of its ring and may buzz. Neither is the string's. So no such string is called dead or false, and none is to be tuned or
-changed before the player has looked; where it was a hand at its pin, it is judged as ever once it is tuned. It cannot be told of a string
-that lies below the others, for that may have slipped.
+changed before the player has looked; where it was a hand at its pin, it is judged as ever once it is tuned. A stop moves all partials
+alike; of a string whose partials went astray the pitch is known no better than they lie, and what it rose by no more is theirs. Nothing is
+said of a string that lies below the others, for that may have slipped.
 
 The limit is that beyond which a string off the others is worth a word. A real harp's strings lie within 4 cents above their middle (24
 strings of a lever harp, in two takes each), so no tuning of that kind reaches it.
@@ -15,7 +16,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Mapping
 from statistics import median
 
-from toneprobe.baseline.fresh import Baseline
+from toneprobe.baseline.change import Change
 from toneprobe.condition.dead_score import Case
 from toneprobe.condition.evidence import with_say
 from toneprobe.condition.fallen import pitch_against_others
@@ -27,21 +28,25 @@ from toneprobe.session.reading import SweepReading
 from toneprobe.session.sweep import LEAST_STRINGS
 from toneprobe.tuning_remarks import letters_off_together
 
+STRAYS = 2.0  # times the rms by which a string's partials have gone astray, its pitch may be off by that alone: twice its spread
 LOOK_FIRST = ("A string does not climb so far by itself: its lever, disc or pedal may stand between two notches, which takes ring too. "
               "Look before you tune it or change it.")
 
 
-def climbed(sweep: SweepReading, fresh: Mapping[str, Baseline], instrument: Instrument,
+def climbed(sweep: SweepReading, changes: Mapping[str, Change], instrument: Instrument,
             level_beside: Callable[[StringSpec], Figure]) -> Mapping[str, float]:
     """Cents by which strings with a mechanism lie above the others, where that is worth a word and they rose by as much since fresh.
-    level_beside: where, in cents, a string belongs (`common_cause`)."""
-    cents = {string: (now.figures["cents_off"], fresh[string].figures["cents_off"]) for string, now in sweep.readings.items()
-             if string in fresh and fresh[string].reading.note == now.note}
-    moved = {string: now.value - then.value for string, (now, then) in cents.items() if now.known and then.known}
+    changes: by string; level_beside: where, in cents, a string belongs (`common_cause`)."""
+    moved = {string: change.series.pitch_cents.value for string, change in changes.items() if change.series.pitch_cents.known}
     level = median(moved.values()) if len(moved) >= LEAST_STRINGS else 0.0
-    above = {spec.name: pitch_against_others(sweep.readings[spec.name], level_beside(spec)).value for spec in instrument.strings
-             if spec.mechanism and moved.get(spec.name, level) - level >= OUT_OF_TUNE_CENTS}
-    return {string: value for string, value in above.items() if value >= OUT_OF_TUNE_CENTS}
+    found = {}
+    for spec in instrument.strings:
+        above = pitch_against_others(sweep.readings[spec.name], level_beside(spec)) if spec.name in moved and spec.mechanism else None
+        if above is not None and above.known:
+            least = OUT_OF_TUNE_CENTS + STRAYS * (changes[spec.name].series.astray_cents.value or 0.0)
+            if min(above.value, moved[spec.name] - level) >= least:
+                found[spec.name] = above.value
+    return found
 
 
 def held_by_mechanism(case: Case) -> Case:

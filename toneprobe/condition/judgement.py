@@ -72,7 +72,7 @@ def judge(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument: Ins
         others = {name: other_set_condition(sweep.readings[name], fresh[name]) for name in rated}
         return Judgement(tuple((unscored | others)[spec.name] for spec in instrument.strings), (OTHER_SET, *_two_positions(sweep)), None)
     conditions, semitone, beside = [], semitones_off(sweep, instrument), is_beside(sweep)
-    above = {string: cents for string, cents in climbed(sweep, fresh, instrument, common.level_beside).items() if string in rated}
+    above = climbed(sweep, changes, instrument, common.level_beside)
     for spec in instrument.strings:
         if spec.name in unscored:
             conditions.append(unscored[spec.name])
