@@ -334,6 +334,11 @@ def test_own_figures_change_what_is_advised(run, book):
     assert "past its best" not in answer(run, "spares", "check", "--date", "2026-02-01")
 
 
+@pytest.mark.parametrize("on, is_far", [("2036-09-30", False), ("2126-12-24", True)])
+def test_a_plan_for_a_day_years_ahead_asks_for_a_look_at_the_year(run, book, on, is_far):
+    assert ("look at the year" in answer(run, "ready", "--on", on, "--date", "2026-10-01")) == is_far
+
+
 def test_a_plan_for_a_bare_book_says_what_is_not_known(run, book, tmp_path):
     told = answer(run, "ready", "--on", "2026-12-24", "--date", "2026-10-01", "--ics", tmp_path / "x.ics")
     assert "No sweep is in the book" in told and "No regulation is noted" in told and "No verdicts yet" in told
@@ -375,7 +380,6 @@ def test_a_note_is_told_as_json_when_it_is_made_and_when_it_is_taken_back(run, b
     (["restring", "3C", "--note", "\x1b[31mred"], "one line"), (["withdraw", "9" * 20], "999999999"),
     (["note", "--withdraw", "9" * 20], "999999999"), (["new", "X", "--preset", "pedal-47", "--from", "x.toml"], "not both"),
     (["report", "--out", ""], "does not end in"), (["new", "n" * 5000, "--preset", "pedal-47"], "at most 80 letters"),
-    (["ready", "--on", "9999-12-31"], "look at the year"),
 ])
 def test_what_cannot_be_meant_is_wrong_use(run, book, arguments, word):
     assert word in answer(run, *arguments, code=2)

@@ -433,7 +433,7 @@ def test_a_string_far_out_of_tune_is_not_false_but_it_is_said(judged, cents, sai
     assert any("its stiffness can be told more surely" in text for text in one.reasons) == (abs(cents) > 35.0)
 
 
-@pytest.mark.parametrize("cents", [-30.0, -42.0, 42.0])
+@pytest.mark.parametrize("cents", [-30.0, -42.0, 15.0])
 def test_a_string_of_another_gauge_is_told_of_in_tune_or_out_of_it(judged, cents):
     """1.3 times as thick: 1.69 times the B at one pitch (B ∝ d⁴/T, T ∝ d²f²), over f² of what its tension makes; with the gauge that it had
     it is only out of tune (derived here)."""

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from datetime import date
 
 import pytest
+from pytest import approx
 
 from toneprobe.audio import Quality
 from toneprobe.audio.recording import Recording
@@ -88,11 +89,14 @@ def test_each_field_of_a_pluck_is_its_own():
     assert {name: document[f"{name}_se"] for name in known} == {name: value / 100.0 for name, value in known.items()}
     assert document["beat_hz"] is None is document["beat_hz_se"] and document["reasons"] == {"beat_hz": NO_BEAT}
     assert document["flags"] == ["rings into the next", NO_BEAT]
+    places_se_hz = [row.pop("freq_se_hz") for row in document["partials"]]  # how much larger: tests/session/test_place_spread.py
+    assert all(told > noise for told, noise in zip(places_se_hz, (0.01, 0.02), strict=True))
     assert document["partials"] == [
-        {"n": 1, "freq_hz": 261.5, "freq_se_hz": 0.01, "level_db": -3.0, "snr_db": 40.0, "t60_s": 1.5, "t60_se_s": 0.1, "astray_cents": 0.2,
-         "beat_hz": 2.25, "beat_depth_db": 4.5, "beat_se_hz": 0.02, "beat_depth_se_db": 0.3, "beat_other_hz": 263.75,
+        {"n": 1, "freq_hz": 261.5, "level_db": -3.0, "snr_db": 40.0, "t60_s": 1.5, "t60_se_s": 0.1, "astray_cents": 0.2,
+         "beat_hz": 2.25, "beat_depth_db": 4.5, "beat_se_hz": approx(math.hypot(0.02, 0.2 * 2.25)),
+         "beat_depth_se_db": approx(math.hypot(0.3, 0.5 * 4.5)), "beat_other_hz": 263.75,
          "beat_other_t60_s": 0.9, "answered_by": "4D", "late_t60_s": 0.8, "knee_s": 0.7, "early_t60_s": 1.4, "bend": 0.01},
-        {"n": 2, "freq_hz": 523.0, "freq_se_hz": 0.02, "level_db": -6.0, "snr_db": 37.0, "astray_cents": -0.1} | dict.fromkeys((
+        {"n": 2, "freq_hz": 523.0, "level_db": -6.0, "snr_db": 37.0, "astray_cents": -0.1} | dict.fromkeys((
             "t60_s", "t60_se_s", "beat_hz", "beat_depth_db", "beat_se_hz", "beat_depth_se_db", "beat_other_hz", "beat_other_t60_s",
             "answered_by", "late_t60_s", "knee_s", "early_t60_s", "bend"))]
     assert document["others"] == [{"freq_hz": 131.0, "level_db": -20.0, "t60_s": 0.4, "taken_for": "hum"},

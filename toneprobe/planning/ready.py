@@ -17,6 +17,7 @@ from toneprobe.planning.upkeep import FRESH, plan_check, plan_regulation, plan_s
 from toneprobe.spares import coming_words
 
 MANY_CHANGES = 7  # an octave; more at once keep the whole harp moving (common practice: one octave at a time)
+LOOK_AT_YEAR = timedelta(days=3652)  # ahead, of an engagement: more likely a slip of the finger (set here: ten years)
 FAR_DAYS = 60  # a change that is planned later than that may as well be made now (set here)
 ORDERS_TOGETHER = "orders that can go together stand on one day, the earliest of theirs"
 
@@ -80,7 +81,8 @@ def _may_be_now(situation: Situation, changes: Sequence[Task], awaited: Collecti
 def _notes(situation: Situation, needs: tuple[Need, ...]) -> tuple[str, ...]:
     changing = [need.spec.name for need in needs if need.kind != "watch"]
     stand_ins = [need.spec.name for need in needs if need.kind == "stand-in"]
-    notes = [*_last_times(situation)]
+    is_far = situation.on - situation.today > LOOK_AT_YEAR
+    notes = [*([f"{day_text(situation.on)} is more than ten years ahead: look at the year"] if is_far else []), *_last_times(situation)]
     if stand_ins:
         notes.append(f"stand-ins still on: {', '.join(stand_ins)}")
     if len(changing) > MANY_CHANGES:
