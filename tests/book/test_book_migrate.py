@@ -84,6 +84,7 @@ STEPS_OF_SCHEMA_3 = [
     ("Sweep again in the tuning of the fresh sweep.", "other position"),
     ("Make sure which harp was recorded, and which strings are on it.", "other strings"),
     ("Check pedal or lever and the tuning pin. If the pin does not hold, show it to a harp technician.", "technician"),
+    ("Check in the log which string is on. If it is the wrong one, change it.", "check log"),
     ("Change the string. Cracks, pins that slip or turn back: leave them alone and call a harp technician.", ""),
     ('Watch: "next_step": "at the next sweep".', ""),
 ]

@@ -106,7 +106,7 @@ def test_no_reason_names_all_of_it_or_more(told):
 def test_a_sound_string_that_rings_too_short_leaves_a_slow_wavering_open(told, ripple, said):
     """A string that rings for a third of a second shows no swing of 3 s (physics): that none was heard is no proof."""
     reasons = sound_reasons(replace(told, change=replace(told.change, ripple=ripple)))
-    assert leaves_wavering_open(reasons) == bool(said) and (not said or reasons[-1].startswith(said))
+    assert leaves_wavering_open(ripple) == bool(said) and (not said or reasons[-1].startswith(said))
 
 
 NO_CASE = Case(0.0, (), True)

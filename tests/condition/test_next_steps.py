@@ -9,6 +9,7 @@ import pytest
 from toneprobe.condition.next_steps import (
     CAUTION,
     CHECK_FIRST,
+    CHECK_LOG,
     KINDS,
     MAYBE_ROOM,
     TECHNICIAN,
@@ -76,3 +77,4 @@ def test_the_kind_of_a_step_is_what_its_words_say(step):
     assert (step.kind == CHECK_FIRST) == ("check once more" in said)
     assert (step.kind == MAYBE_ROOM) == ("make sure that it is not the room" in said)
     assert (step.kind == TECHNICIAN) == ("technician" in said)
+    assert (step.kind == CHECK_LOG) == ("in the log" in said)

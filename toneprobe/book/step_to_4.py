@@ -12,6 +12,7 @@ WORDED = {
     "elsewhere": "Record it once more close to the strings%",
     "other position": "Sweep again in the tuning of the fresh sweep.",
     "other strings": "Make sure which harp was recorded, and which strings are on it.",
+    "check log": "Check in the log which string is on%",
     "technician": "%show it to a harp technician%",
 }
 KEY = '"next_step": "'  # within a string of JSON its quotes would be escaped, so it is found nowhere else

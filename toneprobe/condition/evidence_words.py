@@ -27,7 +27,6 @@ from toneprobe.phrases import capital, one_after_another
 
 SLOWEST_TOLD_HZ = 0.5
 ALONE, ALONE_AGAIN = "Two plucks of a healthy string differ by about", "Plucks alone: about"
-ANOTHER_STRING = "It may not be the string that was fitted"
 COLOUR_FADES = "Its colour fades early"
 BY_CHANCE = " One pluck alone may do that by chance: pluck it again."
 MIGHT_BE_PLUCKS, LITTLE_MORE = " But its plucks might differ by that much.", " That is little more than its plucks differ by."
@@ -46,11 +45,6 @@ class Told:
 def rests_on_upper_partials(reasons: Sequence[str]) -> bool:
     """Whether the upper partials decided, the first of a condition's reasons, and not the ring that its row has."""
     return bool(reasons) and reasons[0].startswith(COLOUR_FADES)
-
-
-def tells_of_another_string(reasons: Sequence[str]) -> bool:
-    """Whether one of a condition's reasons is that another string may be on."""
-    return any(text.startswith(ANOTHER_STRING) for text in reasons)
 
 
 def evidence_sentence(evidence: Evidence, told: Told) -> str:
@@ -194,7 +188,7 @@ def _stretch(evidence: Evidence, told: Told) -> str:
     """The change on which the paired partials and the two values of B agree, with the direction of the former."""
     stretch = copysign(evidence.change, told.change.series.stretch.value)
     kind = "thicker" if stretch > 0.0 else "thinner"
-    return (f"{ANOTHER_STRING}, but a {kind} one: {exp(stretch):.2f} times as stiff as when fresh "
+    return (f"It may not be the string that was fitted, but a {kind} one: {exp(stretch):.2f} times as stiff as when fresh "
             f"(± {max(0.01, ERRORS_TOLD * evidence.se * exp(stretch)):.2f}).{_less_tension(told.change)}"
             f"{_doubt(replace(evidence, change=-stretch))}")
 

@@ -43,7 +43,8 @@ MAYBE_ROOM = "maybe room"  # the room is to be asked first
 ELSEWHERE = "elsewhere"  # it is the room that hides what the string lost, so that plucking it again there does not help
 TECHNICIAN = "technician"  # this very string is for one; the cautions name one at every change
 OTHER_POSITION, OTHER_STRINGS = "other position", "other strings"  # why it was not compared
-KINDS = ("", CHECK_FIRST, OTHERWISE_CONDEMNED, MAYBE_ROOM, ELSEWHERE, TECHNICIAN, OTHER_POSITION, OTHER_STRINGS)
+CHECK_LOG = "check log"  # another string may be on than the one that was fitted
+KINDS = ("", CHECK_FIRST, OTHERWISE_CONDEMNED, MAYBE_ROOM, ELSEWHERE, TECHNICIAN, OTHER_POSITION, OTHER_STRINGS, CHECK_LOG)
 FIRST_OF_ITS_KIND = (CHECK_FIRST, OTHERWISE_CONDEMNED)
 MOST_DAYS = 3  # of one verdict, named in a step
 OUT_OF_THIS_ROOM = "Record it once more close to the strings"
@@ -103,7 +104,8 @@ def dead_step(n_plucks: int, *, set_aged: bool = False, said_before: bool = Fals
 def false_step(kind: str, *, said_before: bool = False, otherwise: str = "") -> Step:
     """kind: of the evidence that decided. otherwise: as of `otherwise_condemned`."""
     if kind == "stretch":
-        return Step(f"{WHICH_IS_ON} If it is the wrong one, change it for one of the fitting's own material and gauge. {CAUTION}")
+        return Step(f"{WHICH_IS_ON} If it is the wrong one, change it for one of the fitting's own material and gauge. {CAUTION}",
+                    CHECK_LOG)
     if said_before:
         return Step(f"{SAID_BEFORE}: change the string {WHEN}, no tuning helps a false one. {CAUTION}")
     if otherwise:
@@ -127,7 +129,7 @@ def watch_step() -> Step:
 
 
 def other_string_step() -> Step:
-    return Step(f"{WHICH_IS_ON} If it is the one that is written there, pluck it three times at the next sweep, {DAMPED}.")
+    return Step(f"{WHICH_IS_ON} If it is the one that is written there, pluck it three times at the next sweep, {DAMPED}.", CHECK_LOG)
 
 
 def unsteady_step() -> Step:

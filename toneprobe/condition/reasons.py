@@ -38,7 +38,6 @@ HIDDEN_BY_CODEC = "The compression spared too few of its partials, so a false st
 NO_WEAR_BRIGHTER = ("that is no wear. It was plucked harder or nearer its end, or something buzzes against it: pluck it alone and listen "
                     "for a rattle")
 SLOW_WAVER_HZ = 1.0  # what swings more slowly is heard as a longer or shorter ring rather than as a wavering (set)
-WAVERING_OPEN = "Whether it wavers"  # how the sentence begins that leaves a wavering open
 HEALTHY = "within what two plucks of a healthy string differ by"
 
 
@@ -86,18 +85,19 @@ def sound_reasons(told: Told) -> list[str]:
     return [*found, *_untold_wavering(told.change.ripple)]
 
 
-def leaves_wavering_open(reasons: Sequence[str]) -> bool:
-    """Whether one of the reasons of a sound string is that it rings too short to tell a wavering, of all rates or of slow ones."""
-    return any(text.startswith(WAVERING_OPEN) for text in reasons)
+def leaves_wavering_open(ripple: RippleChange) -> bool:
+    """Whether the string rings too short to tell a wavering, of all rates or of slow ones."""
+    if ripple.depth_db.known:
+        return ripple.slowest_hz is None or ripple.slowest_hz > SLOW_WAVER_HZ
+    return ripple.depth_db.reason == TOO_SHORT.reason
 
 
 def _untold_wavering(ripple: RippleChange) -> list[str]:
-    if ripple.depth_db.known and ripple.slowest_hz is not None:
-        rate = f" more slowly than {ripple.slowest_hz:.1f} times a second"
-        is_open = ripple.slowest_hz > SLOW_WAVER_HZ
-    else:
-        rate, is_open = "", ripple.depth_db.known or ripple.depth_db.reason == TOO_SHORT.reason
-    return [f"{WAVERING_OPEN}{rate} could not be told: it rings, or was let ring, too short for that."] if is_open else []
+    if not leaves_wavering_open(ripple):
+        return []
+    is_of_slow_ones = ripple.depth_db.known and ripple.slowest_hz is not None
+    rate = f" more slowly than {ripple.slowest_hz:.1f} times a second" if is_of_slow_ones else ""
+    return [f"Whether it wavers{rate} could not be told: it rings, or was let ring, too short for that."]
 
 
 def _within_cents(told: Told) -> float:

@@ -13,7 +13,7 @@ from dataclasses import replace
 from itertools import pairwise
 from math import hypot
 
-from toneprobe.condition.evidence_words import tells_of_another_string
+from toneprobe.condition.next_steps import CHECK_LOG
 from toneprobe.condition.verdict import Condition
 
 ERRORS = 2.0  # within which the two factors are one (set)
@@ -32,7 +32,7 @@ def with_swapped(conditions: Sequence[Condition]) -> list[Condition]:
 
 
 def _are_swapped(one: Condition, other: Condition) -> bool:
-    if not (tells_of_another_string(one.reasons) and tells_of_another_string(other.reasons)):
+    if not one.step_kind == other.step_kind == CHECK_LOG:
         return False
     first, second = one.changes["stretch"], other.changes["stretch"]
     error = hypot(first.se or 0.0, second.se or 0.0)

@@ -19,7 +19,6 @@ from toneprobe.book.entries import Clip, Fitting, StoredCondition
 from toneprobe.condition import Condition
 from toneprobe.condition.context import Spoiler
 from toneprobe.condition.next_steps import OTHER_POSITION, OTHER_STRINGS
-from toneprobe.condition.reasons import leaves_wavering_open
 from toneprobe.condition.unjudged import left_out_condition
 from toneprobe.days import day_text
 from toneprobe.errors import UsageError
@@ -224,7 +223,7 @@ def _string_view(place: int, spec: StringSpec | None, condition: Condition, know
         state=state, left_out_by=other if state == LEFT_OUT else "", spoilt=spoilt if state == "unsure" else "",
         material=material_words(_log(known), spec, on=facts.date),
         sureness=sureness_text(condition.verdict, _deciding_score(condition), condition.n_plucks, condition.step_kind,
-                               is_wavering_open=leaves_wavering_open(condition.reasons)),
+                               is_wavering_open=condition.is_wavering_open),
         ring=ring, brightness=brightness, rows=figure_rows(condition, ring, brightness), remarks=_remarks(known.now),
         now=partial_points(known.now), fresh=partial_points(known.fresh), history=points,
         outlook=outlook(points, today=facts.date), fittings=_log(known), clip_now=known.clip_now, clip_fresh=known.clip_fresh,
