@@ -15,8 +15,8 @@ import numpy as np
 
 from toneprobe.naming_evidence import Naming
 from toneprobe.sweep_order import MOVED_COST, SAME_PITCH_CENTS, order_tells
+from toneprobe.units import SEMITONE_CENTS
 
-SEMITONE_CENTS = 100.0
 LEAST_PLUCKS = 2  # of each string: with one, a second is more likely the same string again, and the other was skipped
 HABIT_SHARE = 0.85  # of the strings that have as many plucks as most: then it is a habit (set: a few forgotten levers leave it so, and
 # where every other string is moved neither the harp's pitch nor the habit is known)

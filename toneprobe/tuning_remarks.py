@@ -12,6 +12,7 @@ from toneprobe.identify import Identification
 from toneprobe.limits import OUT_OF_TUNE_CENTS
 from toneprobe.measure.figure import PluckMeasurement
 from toneprobe.phrases import listed
+from toneprobe.sweep_order import SAME_PITCH_CENTS
 from toneprobe.units import cents_between
 
 RATE_OFF_CENTS = (42.0, 58.0)  # of the whole harp: 1200·log2(48000/44100) is 146.7, from the string a semitone up 46.7, a whole tone 53.3
@@ -20,7 +21,6 @@ LETTER_SHARE = 2.0 / 3.0  # of a letter's strings that are off alike: a lever or
 N_LETTERS, TUNED = 7, {"b": "flats", "": "naturals", "#": "sharps"}
 LEAST_OF_LETTER = 3  # strings; two may have slipped (set)
 LEAST_OFF = 4  # strings; fewer may have slipped
-SAME_PITCH_CENTS = 15.0  # as of names (`sweep_order`): so near two strings sound one note
 OTHER_RATE = " A file whose header states another sample rate than it was recorded at, 48000 for 44100, sounds so too: export it again."
 
 
@@ -34,7 +34,7 @@ def _neighbours_notes(plucks: Sequence[PluckMeasurement]) -> list[str]:
     found: dict[str, str] = {}
     for pair in pairwise(sorted((pluck for pluck in plucks if pluck.cents_off.known), key=lambda pluck: pluck.onset_s)):
         near, far = sorted(pair, key=lambda pluck: abs(pluck.cents_off.value))
-        is_off = near.string != far.string and _is_semitone(abs(far.cents_off.value)) and abs(near.cents_off.value) < SEMITONE_OFF_CENTS[0]
+        is_off = near.string != far.string and is_semitone(abs(far.cents_off.value)) and abs(near.cents_off.value) < SEMITONE_OFF_CENTS[0]
         if is_off and abs(cents_between(far.pitch_hz.value, near.pitch_hz.value)) < SAME_PITCH_CENTS:
             found[far.string] = near.string
     return [f"{far} may have sounded as {near}: only the order of the plucks tells the two apart. Is the lever, disc or pedal of {far} set "
@@ -79,7 +79,7 @@ def another_tuning(plucks: Sequence[PluckMeasurement]) -> tuple[str, ...]:
     if abs(level) > RATE_OFF_CENTS[0]:
         asked = _ask(f"Nearly all strings sound {abs(level):.0f} cents {_way(level)} their notes")
         return (asked + OTHER_RATE if abs(level) < RATE_OFF_CENTS[1] else asked,)
-    moved = {way: {string for string, cents in off.items() if _is_semitone(way * (cents - level))} for way in (1, -1)}
+    moved = {way: {string for string, cents in off.items() if is_semitone(way * (cents - level))} for way in (1, -1)}
     found = []
     for way, strings in moved.items():
         letters = [letter for letter in "CDEFGAB" if _most_of(letter, strings, off)]
@@ -123,7 +123,8 @@ def _from_to(cents: Sequence[float]) -> str:
     return f"{least}" if least == most else f"{least} to {most}"
 
 
-def _is_semitone(cents: float) -> bool:
+def is_semitone(cents: float) -> bool:
+    """Whether so much, without a sign, is nearer to the next note than to none or two; owners' tunings are uneven."""
     return SEMITONE_OFF_CENTS[0] < cents < SEMITONE_OFF_CENTS[1]
 
 

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     import numpy as np
 
 CENTS = 1200.0 / math.log(2.0)  # of one unit of the natural logarithm of a frequency ratio
+SEMITONE_CENTS = 100.0  # of equal temperament
 LN_1000 = math.log(1000.0)  # 60 dB as a natural logarithm of amplitude
 DB_PER_NEPER = 60.0 / LN_1000
 SEMITONES = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}

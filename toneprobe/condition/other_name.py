@@ -19,9 +19,8 @@ from toneprobe.limits import OTHER_NAME_CENTS, OUT_OF_TUNE_CENTS
 from toneprobe.neighbours_note import usual_number
 from toneprobe.session.reading import SweepReading
 from toneprobe.sweep_order import LEAST_ORDERED
+from toneprobe.tuning_remarks import is_semitone
 from toneprobe.units import cents_between
-
-SEMITONE_CENTS = (60.0, 140.0)  # from note to note, of owners' tunings too
 
 
 def may_be_others(sweep: SweepReading, fresh: Mapping[str, Baseline], instrument: Instrument) -> Mapping[str, tuple[str, float]]:
@@ -36,7 +35,7 @@ def may_be_others(sweep: SweepReading, fresh: Mapping[str, Baseline], instrument
         off = cents[spec.name] - median([0.0, *(value for string, value in cents.items() if string != spec.name)])
         way = 1.0 if off > 0.0 else -1.0
         beside = [other.name for other in instrument.strings if other.name not in sweep.readings
-                  and _is_semitone(way * cents_between(other.expected_hz, spec.expected_hz))]
+                  and is_semitone(way * cents_between(other.expected_hz, spec.expected_hz))]
         if beside and abs(off) >= OTHER_NAME_CENTS:
             found[spec.name] = beside[0], off
     return found
@@ -52,13 +51,9 @@ def may_hold_others(sweep: SweepReading, instrument: Instrument) -> Mapping[str,
     for above, below in pairwise(instrument.strings):
         for one, other in ((above, below), (below, above)):
             apart = abs(cents_between(one.expected_hz, other.expected_hz))
-            if n_plucks.get(one.name, 0) > each and other.name not in n_plucks and other.mechanism and _is_semitone(apart):
+            if n_plucks.get(one.name, 0) > each and other.name not in n_plucks and other.mechanism and is_semitone(apart):
                 found[one.name] = other.name, each
     return found
-
-
-def _is_semitone(cents: float) -> bool:
-    return SEMITONE_CENTS[0] < cents < SEMITONE_CENTS[1]
 
 
 def _is_as_when_fresh(cents: float, fresh: Baseline | None) -> bool:

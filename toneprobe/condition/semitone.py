@@ -14,8 +14,7 @@ from toneprobe.instrument import Instrument
 from toneprobe.limits import SEMITONE_REACH_CENTS
 from toneprobe.session.reading import SweepReading
 from toneprobe.session.sweep import LEAST_STRINGS
-
-SEMITONE_CENTS = 100.0
+from toneprobe.units import SEMITONE_CENTS
 
 
 def semitones_moved(sweep: SweepReading, fresh: Mapping[str, Baseline], instrument: Instrument) -> Mapping[str, float]:

@@ -20,7 +20,6 @@ from toneprobe.book.diary import events_of
 from toneprobe.book.entries import Fitting, Harp, NewCheck, SweepRecord
 from toneprobe.book.pitch_checks import CheckStandsError, add_checks, keep_settled, pitch_checks
 from toneprobe.checkup import judge_again, recall
-from toneprobe.condition.semitone import SEMITONE_CENTS
 from toneprobe.errors import BookError, RecordingError, UsageError
 from toneprobe.events import explain_change
 from toneprobe.filing import file_hash
@@ -30,7 +29,7 @@ from toneprobe.instrument import Instrument, find_string
 from toneprobe.measure.figure import PluckMeasurement
 from toneprobe.session import Reading, read_sweep
 from toneprobe.settling import PitchReading, Settling, check_of_sweep, record_settled
-from toneprobe.units import cents_between, hz_of_note, shift_hz
+from toneprobe.units import SEMITONE_CENTS, cents_between, hz_of_note, shift_hz
 from toneprobe.upkeep.check_plucks import BELOW_CENTS, SEMITONES_OFF_CENTS, TrustedPlucks, before_and_after, renamed, trusted_plucks
 
 Readings = dict[str, Reading]
