@@ -9,7 +9,8 @@ from knocks import added, cough, tick, wood
 from scipy.signal import butter, resample_poly, sosfilt
 
 from toneprobe.audio import recording_from_samples
-from toneprobe.identify import AGAIN, EITHER, OCTAVE_ABOVE, PART_OF_IT, Identification, identify
+from toneprobe.candidates import AGAIN, PART_OF_IT
+from toneprobe.identify import EITHER, OCTAVE_ABOVE, Identification, identify
 from toneprobe.instrument import Instrument, StringSpec, load_instrument, respelled
 from toneprobe.likeness import new_lines
 from toneprobe.segment import Span, find_spans

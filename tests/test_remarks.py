@@ -10,13 +10,12 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
+from toneprobe.candidates import AGAIN, PART_OF_IT
 from toneprobe.identify import (
-    AGAIN,
     BETWEEN,
     LIKE_NO_STRING,
     NOTHING_NEW,
     OCTAVE_ABOVE,
-    PART_OF_IT,
     TOO_FAINT,
     Identification,
     Rejected,

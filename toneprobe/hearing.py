@@ -12,7 +12,8 @@ from pathlib import Path
 
 from toneprobe.audio import Recording, open_recording, without_foreign_gain, without_hum
 from toneprobe.between_notes import NOTHING_KNOWN, Known
-from toneprobe.identify import AGAIN, NOTHING_NEW, PART_OF_IT, Identification, NamedSpan, identify
+from toneprobe.candidates import AGAIN, PART_OF_IT
+from toneprobe.identify import NOTHING_NEW, Identification, NamedSpan, identify
 from toneprobe.instrument import Instrument
 from toneprobe.measure.answers import with_answers
 from toneprobe.measure.figure import PluckMeasurement

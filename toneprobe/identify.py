@@ -8,6 +8,7 @@ harp does. How sure a name is comes from the same chain: the posterior probabili
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
@@ -17,17 +18,15 @@ from toneprobe.as_played import as_played
 from toneprobe.audio import Recording
 from toneprobe.beside_sweep import fallen_in
 from toneprobe.between_notes import LEAST_ODDS, NOTHING_KNOWN, OFF_NOTE_CENTS, Between, Known, Run, rivals_at, weighed
+from toneprobe.candidates import Candidate, candidates, partials_hz
 from toneprobe.instrument import Instrument, StringSpec, string_expected_b
-from toneprobe.likeness import LONGEST_S, LOW_HZ, LOW_S, Likeness, liken, new_lines
+from toneprobe.likeness import LONGEST_S, LOW_HZ, LOW_S, Likeness, new_lines
 from toneprobe.naming_evidence import NO_PLUCK_SCORE, PITCH_COST_CAP, Naming, no_pluck_evidence, string_evidence, with_far_strings
 from toneprobe.neighbours_note import beyond_habit
 from toneprobe.octave import is_octave_above
 from toneprobe.segment import Span
 from toneprobe.steadiness import wander_cents
-from toneprobe.stiffness import stiff_ratio
 from toneprobe.sweep_order import (
-    QUICK_REPEAT_S,
-    SAME_PITCH_CENTS,
     StepHabits,
     Steps,
     at_two_pitches,
@@ -38,21 +37,13 @@ from toneprobe.sweep_order import (
     posterior,
 )
 from toneprobe.together import second_string
-from toneprobe.touch import Course, Rise, course_at, is_heard, is_plucked_again, rise_db, rise_of_each
-from toneprobe.units import cents_between, shift_hz
+from toneprobe.touch import is_heard, rise_db
+from toneprobe.units import shift_hz
 from toneprobe.workers import Each, one_by_one
 
-SECOND_THOUGHT_DB = 4.0  # at once, and so much weaker: part of the first
-LATE_SWELL_DB = 6.0  # at once, the same string and not so much stronger: part of the first
-SOONEST_AGAIN_S = 0.2  # sooner than this a string that swells and one that is plucked again cannot be told apart
-ECHO_DB = 14.0  # a sound so much weaker than what may still ring is looked at twice
-N_RISING = 20  # partials of which each is looked at by itself, …
-RISE_B_FACTORS = np.geomspace(0.2, 3.2, 18)  # … for so many times the expected inharmonicity, …
-RISE_CENTS = np.arange(-9.0, 9.1, 3.0)  # … the pitch being known so well
 LEAST_SURENESS = 0.5  # of all names: better none than one more likely wrong …
 LEAST_PLUCK = 0.8  # … and half of this share in all, for it may be no pluck
 LEAST_SHARED = 0.3  # of the second of two names between which nothing decides
-LONGEST_RING_S = 10.0
 WANDER_CENTS = 14.0  # all partials of a string never move so far together
 THUMP_HZ, THUMP_S = 500.0, 0.15  # after this the body is silent above, and …
 LOW_THUMP_S = 0.35  # … after this below
@@ -60,8 +51,6 @@ SURELY_NOT = -1e3
 VOICE = "its pitch wanders, as a voice's does"
 NOTHING_NEW, LIKE_NO_STRING = "nothing new rings after it", "no string of the instrument sounds like it"
 EITHER = "two strings sound alike there, and nothing beside it tells which was plucked"
-AGAIN = "the same string was plucked again right after"
-PART_OF_IT = "what comes right after a pluck is taken for a part of it"
 BESIDE_SWEEP = "it is far fainter than its string's own plucks, and the sweep goes on around it"
 TOO_FAINT = "too faint, or out of the sweep's order"
 OCTAVE_ABOVE = "it sounds an octave above the string that it is most like, as a harmonic does, or a string that the instrument lacks"
@@ -104,16 +93,22 @@ class Identification:
 
 @dataclass(frozen=True)
 class _Events:
-    """What may be plucks, and how like each is to the strings of the instrument."""
+    """What may be plucks of the instrument in one tuning."""
 
-    spans: tuple[Span, ...]
-    likenesses: list[Likeness]
+    found: list[Candidate]
     instrument: Instrument
-    left_out: tuple[tuple[Rejected, ...], ...]  # of each, what sounded right before or after it and is no pluck that counts
+
+    @property
+    def spans(self) -> list[Span]:
+        return [one.span for one in self.found]
+
+    @property
+    def likenesses(self) -> list[Likeness]:
+        return [one.likeness for one in self.found]
 
     @property
     def onsets_s(self) -> list[float]:
-        return [span.onset_s for span in self.spans]
+        return [one.span.onset_s for one in self.found]
 
 
 @dataclass(frozen=True)
@@ -132,13 +127,13 @@ def identify(recording: Recording, spans: tuple[Span, ...], instrument: Instrume
              known: Known = NOTHING_KNOWN) -> Identification:
     """Name every span of one recording; `each` maps functions of the recording over many of them (`workers`)."""
     each = each or one_by_one(recording)
-    events = _without_second_thoughts(recording, spans, instrument, each)
-    if not events.likenesses:
+    events = _Events(candidates(recording, spans, instrument, each), instrument)
+    if not events.found:
         return Identification((), instrument.strings, ())
     solution = _solve(recording, events, known)
     played = as_played(instrument, events.likenesses, events.onsets_s, solution.path)
     if played != instrument:
-        events = _without_second_thoughts(recording, spans, played, each)
+        events = _Events(candidates(recording, spans, played, each), played)
         solution = _solve(recording, events, known)
     return replace(_alone(_collect(recording, events, solution), played, each), respelled=_respelled(instrument, played))
 
@@ -213,102 +208,8 @@ def _of_a_few_strings(solution: _Solution, events: _Events, known: Known, run: R
 
 def _is_voice(recording: Recording, span: Span, string: StringSpec, offset_cents: float) -> bool:
     wander = wander_cents(recording.read, rate_hz=recording.rate_hz, onset_s=span.onset_s, end_s=span.end_s,
-                          partials_hz=_partials_hz(string, offset_cents))
+                          partials_hz=partials_hz(string, offset_cents))
     return wander is not None and wander > WANDER_CENTS
-
-
-def _partials_hz(string: StringSpec, offset_cents: float) -> np.ndarray:
-    """The lowest ten, as the string is expected to have them."""
-    return shift_hz(string.expected_hz, offset_cents) * stiff_ratio(string_expected_b(string)[0], np.arange(1, 11))
-
-
-def _without_second_thoughts(recording: Recording, spans: tuple[Span, ...], instrument: Instrument,
-                             each: Each) -> _Events:
-    """What may be plucks, without what follows an onset at once and is weaker: the slow swelling of a bass string, the finger coming off.
-
-    A far weaker sound than a pluck that may still ring is another pluck only where its string sounds louder for it, or most of its partials
-    do, each beside itself. Else the lines of the ringing strings only seem new, through a knock, or the string that rings was touched,
-    which ends its pluck. How strong a repeat is, its partials tell, each beside itself at the pluck before: what is new of it lacks the
-    strong lines that still rang, and a firm pluck may have more of all others.
-
-    Of a string plucked twice in so short a time the second pluck counts, which is left to ring; both together tell the name.
-    """
-    kept: list[Span] = []
-    likenesses: list[Likeness] = []
-    left_out: list[tuple[Rejected, ...]] = []
-    for span, like in zip(spans, each(partial(liken, instrument=instrument), spans), strict=True):
-        if kept:
-            joined = Span(kept[-1].onset_s, span.end_s, span.next_s)
-            whole = _one_pluck(recording, joined, instrument, likenesses[-1], like, span.onset_s)
-            if whole:
-                if span.onset_s - joined.onset_s >= SOONEST_AGAIN_S:
-                    is_again = _is_again(recording, joined.onset_s, span.onset_s, instrument, whole)
-                    first = Span(joined.onset_s, span.onset_s, span.onset_s)
-                    left_out[-1] += (Rejected(first, AGAIN) if is_again else Rejected(span, PART_OF_IT),)
-                    joined = replace(joined, onset_s=span.onset_s) if is_again else joined
-                kept[-1], likenesses[-1] = joined, whole
-                continue
-        loudest = _loudest(kept, likenesses, span.onset_s)
-        if loudest is not None and likenesses[loudest].power_db - like.power_db > ECHO_DB and like.evidence_db > 0.0:
-            best = int(like.score.argmax())
-            string, offset_cents = instrument.strings[best], float(like.offset_cents[best])
-            course = _course(recording, string, offset_cents, span.onset_s)
-            is_anew = _rise(recording, string, offset_cents, span.onset_s).is_anew
-            earlier = _last_of(best, kept, likenesses, span.onset_s) if is_anew else None
-            if earlier is not None:
-                since_db = _rise(recording, string, offset_cents, span.onset_s, kept[earlier].onset_s).partials_db
-                like = replace(like, power_db=max(like.power_db, likenesses[earlier].power_db + min(since_db, 0.0)))
-            is_faint = likenesses[loudest].power_db - like.power_db > ECHO_DB
-            if course.is_stopped and is_faint and best == likenesses[loudest].score.argmax():
-                kept[loudest] = replace(kept[loudest], end_s=min(kept[loudest].end_s, span.onset_s))
-                continue
-            if not course.is_struck and not is_anew:
-                like = replace(like, score=np.zeros_like(like.score), evidence_db=0.0)
-        kept.append(span)
-        likenesses.append(like)
-        left_out.append(())
-    return _Events(tuple(kept), likenesses, instrument, tuple(left_out))
-
-
-def _is_again(recording: Recording, first_s: float, again_s: float, instrument: Instrument, whole: Likeness) -> bool:
-    """Whether the string that two events together sound like was plucked at both."""
-    best = int(whole.score.argmax())
-    string, offset_cents = instrument.strings[best], float(whole.offset_cents[best])
-    return is_plucked_again(recording.read, rate_hz=recording.rate_hz, first_s=first_s, again_s=again_s,
-                            partials_hz=_partials_hz(string, offset_cents), rise=_rise(recording, string, offset_cents, again_s))
-
-
-def _last_of(string: int, spans: list[Span], likenesses: list[Likeness], at_s: float) -> int | None:
-    """The last pluck that is most like that string and may still ring."""
-    same = [i for i, like in enumerate(likenesses) if like.evidence_db > 0.0 and int(like.score.argmax()) == string]
-    return same[-1] if same and at_s - spans[same[-1]].onset_s < LONGEST_RING_S else None
-
-
-def _loudest(spans: list[Span], likenesses: list[Likeness], at_s: float) -> int | None:
-    """Of the plucks that may still ring."""
-    recent = [i for i, span in enumerate(spans) if at_s - span.onset_s < LONGEST_RING_S]
-    return max(recent, key=lambda i: likenesses[i].power_db, default=None)
-
-
-def _course(recording: Recording, string: StringSpec, offset_cents: float, at_s: float) -> Course:
-    return course_at(recording.read, rate_hz=recording.rate_hz, at_s=at_s, partials_hz=_partials_hz(string, offset_cents))
-
-
-def _rise(recording: Recording, string: StringSpec, offset_cents: float, at_s: float, since_s: float | None = None) -> Rise:
-    stiffness = stiff_ratio(string_expected_b(string)[0] * RISE_B_FACTORS[:, None], np.arange(1, N_RISING + 1))
-    hz = shift_hz(string.expected_hz, offset_cents + RISE_CENTS)[:, None, None] * stiffness
-    return rise_of_each(recording.read, rate_hz=recording.rate_hz, event_s=at_s, since_s=since_s, series_hz=hz.reshape(-1, N_RISING))
-
-
-def _one_pluck(recording: Recording, joined: Span, instrument: Instrument, before: Likeness, after: Likeness,
-               again_s: float) -> Likeness | None:
-    """The likeness of two events taken together, where they are one pluck."""
-    if again_s - joined.onset_s >= QUICK_REPEAT_S:
-        return None
-    whole, drop_db = liken(recording, joined, instrument), before.power_db - after.power_db
-    whole_hz, after_hz = (instrument.strings[int(like.score.argmax())].expected_hz for like in (whole, after))
-    same = abs(cents_between(after_hz, whole_hz)) < SAME_PITCH_CENTS and drop_db > -LATE_SWELL_DB  # E and F flat are one
-    return whole if drop_db > SECOND_THOUGHT_DB or same else None
 
 
 def _collect(recording: Recording, events: _Events, solution: _Solution) -> Identification:
@@ -330,7 +231,7 @@ def _collect(recording: Recording, events: _Events, solution: _Solution) -> Iden
         knocks_s = tuple(onset_s for onset_s in events.onsets_s if span.onset_s < onset_s < span.end_s)
         named.append(NamedSpan(span, spec, float(chance[string]), cents, shift_hz(spec.expected_hz, cents), knocks_s,
                                any(is_heard(recording.read, rate_hz=recording.rate_hz, at_s=at_s) for at_s in knocks_s)))
-        rejected.extend(events.left_out[i])
+        rejected.extend(Rejected(span, why) for span, why in events.found[i].left_out)
     heard = {one.string.name for one in named}
     return Identification(tuple(named), tuple(s for s in strings if s.name not in heard), tuple(rejected))
 
@@ -365,7 +266,7 @@ def _not_alone(recording: Recording, one: NamedSpan, instrument: Instrument) -> 
     return Rejected(one.span, f"{one.string.name} and {other.name} sound at once", one.string.name, other.name)
 
 
-def _joined(recording: Recording, spans: tuple[Span, ...], likenesses: list[Likeness], path: list[int | None]) -> list[Span]:
+def _joined(recording: Recording, spans: Sequence[Span], likenesses: list[Likeness], path: list[int | None]) -> list[Span]:
     """Plucks ring on through what is no pluck, unless that is about as loud as they were at first or far louder than they are by then."""
     joined = list(spans)
     for i, string in enumerate(path):

@@ -1,0 +1,157 @@
+"""What may be plucks: every event of a recording, without what only follows a pluck and is a part of it.
+
+After an onset there may come at once the slow swelling of a bass string, or the finger coming off: weaker, and no pluck. A far weaker
+sound than a pluck that may still ring is another pluck only where its string sounds louder for it, or most of its partials do, each beside
+itself. Else the lines of the ringing strings only seem new, through a knock, or the string that rings was touched, which ends its pluck.
+How strong a repeat is, its partials tell, each beside itself at the pluck before: what is new of it lacks the strong lines that still rang,
+and a firm pluck may have more of all others. Of a string plucked twice in so short a time the second pluck counts, which is left to ring;
+both together tell the name.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+
+import numpy as np
+
+from toneprobe.audio import Recording
+from toneprobe.instrument import Instrument, StringSpec, string_expected_b
+from toneprobe.likeness import Likeness, liken
+from toneprobe.segment import Span
+from toneprobe.stiffness import stiff_ratio
+from toneprobe.sweep_order import QUICK_REPEAT_S, SAME_PITCH_CENTS
+from toneprobe.touch import Course, Rise, course_at, is_plucked_again, rise_of_each
+from toneprobe.units import cents_between, shift_hz
+from toneprobe.workers import Each
+
+SECOND_THOUGHT_DB = 4.0  # at once, and so much weaker: part of the first
+LATE_SWELL_DB = 6.0  # at once, the same string and not so much stronger: part of the first
+SOONEST_AGAIN_S = 0.2  # sooner than this a string that swells and one that is plucked again cannot be told apart
+ECHO_DB = 14.0  # a sound so much weaker than what may still ring is looked at twice
+LONGEST_RING_S = 10.0
+N_RISING = 20  # partials of which each is looked at by itself, …
+RISE_B_FACTORS = np.geomspace(0.2, 3.2, 18)  # … for so many times the expected inharmonicity, …
+RISE_CENTS = np.arange(-9.0, 9.1, 3.0)  # … the pitch being known so well
+AGAIN = "the same string was plucked again right after"
+PART_OF_IT = "what comes right after a pluck is taken for a part of it"
+
+
+@dataclass(frozen=True)
+class Candidate:
+    span: Span
+    likeness: Likeness  # to each string of the instrument
+    left_out: tuple[tuple[Span, str], ...] = ()  # what sounded right before or after it and is no pluck that counts, each with why
+
+    @property
+    def best(self) -> int:
+        """The string that it is most like."""
+        return int(self.likeness.score.argmax())
+
+    @property
+    def power_db(self) -> float:
+        return self.likeness.power_db
+
+
+def candidates(recording: Recording, spans: Sequence[Span], instrument: Instrument, each: Each) -> list[Candidate]:
+    """In time order; `each` maps functions of the recording over many spans (`workers`)."""
+    found: list[Candidate] = []
+    for span, like in zip(spans, each(partial(liken, instrument=instrument), spans), strict=True):
+        one = Candidate(span, like)
+        whole = _one_pluck(recording, found[-1], one, instrument) if found else None
+        if whole is not None:
+            found[-1] = _with_part(recording, found[-1], span, whole, instrument)
+            continue
+        loudest = max(_ringing(found, span.onset_s), key=lambda i: found[i].power_db, default=None)
+        if loudest is not None and _is_echo(one, found[loudest]) and like.evidence_db > 0.0:
+            looked_at = _looked_at_twice(recording, one, found, loudest, instrument)
+            if looked_at is None:
+                touched = found[loudest].span
+                found[loudest] = replace(found[loudest], span=replace(touched, end_s=min(touched.end_s, span.onset_s)))
+                continue
+            one = looked_at
+        found.append(one)
+    return found
+
+
+def partials_hz(string: StringSpec, offset_cents: float) -> np.ndarray:
+    """The lowest ten, as the string is expected to have them."""
+    return shift_hz(string.expected_hz, offset_cents) * stiff_ratio(string_expected_b(string)[0], np.arange(1, 11))
+
+
+def _one_pluck(recording: Recording, before: Candidate, after: Candidate, instrument: Instrument) -> Likeness | None:
+    """The likeness of two events taken together, where they are one pluck."""
+    if after.span.onset_s - before.span.onset_s >= QUICK_REPEAT_S:
+        return None
+    whole, drop_db = liken(recording, _joined(before.span, after.span), instrument), before.power_db - after.power_db
+    whole_hz, after_hz = (instrument.strings[int(like.score.argmax())].expected_hz for like in (whole, after.likeness))
+    same = abs(cents_between(after_hz, whole_hz)) < SAME_PITCH_CENTS and drop_db > -LATE_SWELL_DB  # E and F flat are one
+    return whole if drop_db > SECOND_THOUGHT_DB or same else None
+
+
+def _joined(first: Span, second: Span) -> Span:
+    return Span(first.onset_s, second.end_s, second.next_s)
+
+
+def _with_part(recording: Recording, first: Candidate, second: Span, whole: Likeness, instrument: Instrument) -> Candidate:
+    """Both events as one pluck, which begins where its string was plucked last."""
+    joined, left_out = _joined(first.span, second), first.left_out
+    if second.onset_s - joined.onset_s >= SOONEST_AGAIN_S:
+        if _is_again(recording, joined.onset_s, second.onset_s, instrument, whole):
+            left_out += ((Span(joined.onset_s, second.onset_s, second.onset_s), AGAIN),)
+            joined = replace(joined, onset_s=second.onset_s)
+        else:
+            left_out += ((second, PART_OF_IT),)
+    return Candidate(joined, whole, left_out)
+
+
+def _is_again(recording: Recording, first_s: float, again_s: float, instrument: Instrument, whole: Likeness) -> bool:
+    """Whether the string that two events together sound like was plucked at both."""
+    best = int(whole.score.argmax())
+    string, offset_cents = instrument.strings[best], float(whole.offset_cents[best])
+    return is_plucked_again(recording.read, rate_hz=recording.rate_hz, first_s=first_s, again_s=again_s,
+                            partials_hz=partials_hz(string, offset_cents), rise=_rise(recording, string, offset_cents, again_s))
+
+
+def _is_echo(one: Candidate, ringing: Candidate) -> bool:
+    return ringing.power_db - one.power_db > ECHO_DB
+
+
+def _looked_at_twice(recording: Recording, one: Candidate, before: Sequence[Candidate], loudest: int,
+                     instrument: Instrument) -> Candidate | None:
+    """A far weaker sound than a pluck that may still ring, as what it shows itself to be: a pluck, at its own strength; like no string,
+    where nothing was struck; None where it is the hand on the loudest string."""
+    string, offset_cents, onset_s = instrument.strings[one.best], float(one.likeness.offset_cents[one.best]), one.span.onset_s
+    course = _course(recording, string, offset_cents, onset_s)
+    is_anew = _rise(recording, string, offset_cents, onset_s).is_anew
+    earlier = _last_of(one.best, before, onset_s) if is_anew else None
+    if earlier is not None:
+        since_db = _rise(recording, string, offset_cents, onset_s, earlier.span.onset_s).partials_db
+        one = replace(one, likeness=replace(one.likeness, power_db=max(one.power_db, earlier.power_db + min(since_db, 0.0))))
+    if course.is_stopped and _is_echo(one, before[loudest]) and one.best == before[loudest].best:
+        return None
+    if course.is_struck or is_anew:
+        return one
+    return replace(one, likeness=replace(one.likeness, score=np.zeros_like(one.likeness.score), evidence_db=0.0))
+
+
+def _ringing(found: Sequence[Candidate], at_s: float) -> list[int]:
+    """Those that may still ring."""
+    return [i for i, one in enumerate(found) if at_s - one.span.onset_s < LONGEST_RING_S]
+
+
+def _last_of(string: int, found: Sequence[Candidate], at_s: float) -> Candidate | None:
+    """The last pluck that is most like that string, where it may still ring."""
+    same = [one for one in found if one.likeness.evidence_db > 0.0 and one.best == string]
+    return same[-1] if same and at_s - same[-1].span.onset_s < LONGEST_RING_S else None
+
+
+def _course(recording: Recording, string: StringSpec, offset_cents: float, at_s: float) -> Course:
+    return course_at(recording.read, rate_hz=recording.rate_hz, at_s=at_s, partials_hz=partials_hz(string, offset_cents))
+
+
+def _rise(recording: Recording, string: StringSpec, offset_cents: float, at_s: float, since_s: float | None = None) -> Rise:
+    stiffness = stiff_ratio(string_expected_b(string)[0] * RISE_B_FACTORS[:, None], np.arange(1, N_RISING + 1))
+    hz = shift_hz(string.expected_hz, offset_cents + RISE_CENTS)[:, None, None] * stiffness
+    return rise_of_each(recording.read, rate_hz=recording.rate_hz, event_s=at_s, since_s=since_s, series_hz=hz.reshape(-1, N_RISING))
