@@ -6,7 +6,6 @@ import ast
 import re
 import subprocess
 import sys
-import time
 from pathlib import Path
 
 import pytest
@@ -82,15 +81,6 @@ def modules_after(*arguments):
 def test_help_loads_nothing_heavy(arguments):
     loaded = {module.split(".")[0] for module in modules_after(*arguments)}
     assert "typer" in loaded and not loaded & HEAVY
-
-
-def test_help_answers_well_under_a_second():
-    def took_s():
-        start = time.perf_counter()
-        subprocess.run([sys.executable, "-c", "from toneprobe.cli import main; main()", "--help"], check=True, capture_output=True)
-        return time.perf_counter() - start
-
-    assert min(took_s() for _ in range(5)) < 0.8
 
 
 def test_every_command_has_help_within_80_columns():
