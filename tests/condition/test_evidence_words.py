@@ -39,7 +39,7 @@ def told():
     decay = DecayChange(Figure(HALVED, 0.05), Figure(HALVED, 0.05), Figure(0.3, 0.1))
     change = Change("3A", 2, 3, decay, UNKNOWN, series, RippleChange(Figure(3.4, 0.5), 2.3, slowest_hz=0.8), Figure(log(1.6), 0.05), 0.0,
                     440.0, 60.0)
-    return Told(change, Figure(HALVED, 0.05), Figure(0.4, 0.1))
+    return Told(change, Figure(HALVED, 0.05), Figure(0.4, 0.1), Figure(6.2, 0.3))
 
 
 def sentence_of(kind, told, *, size=2.0, sureness=2.0):

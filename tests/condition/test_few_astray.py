@@ -47,7 +47,7 @@ def changed(moved, *, hand=0.0, n_plucks=2, level_db=0.0, lost=None, n=12):
 
 
 def sentence(change, kind):
-    return evidence_sentence(few_astray(change.series, NOISE)[kind], Told(change, UNKNOWN, UNKNOWN))
+    return evidence_sentence(few_astray(change.series, NOISE)[kind], Told(change, UNKNOWN, UNKNOWN, UNKNOWN))
 
 
 @pytest.mark.parametrize("j, k", [(1, 3), (2, 4), (2, 10), (2, 12)])
@@ -118,6 +118,6 @@ def test_of_drawn_healthy_strings_hardly_one_is_named():
 
 def test_a_sound_string_is_told_no_closer_than_its_second_farthest_partial_lies():
     change = changed({2: 4.0, 3: -4.0}, hand=0.83)
-    within = sound_reasons(Told(change, UNKNOWN, UNKNOWN))[-1]
+    within = sound_reasons(Told(change, UNKNOWN, UNKNOWN, Figure(0.0, 0.1)))[-1]
     off = sorted(abs(cents) for _, cents, _ in change.series.pattern)[-2]
     assert within == f"Its partials lie where they lay, within {max(off, abs(change.series.pattern[1][1])):.1f} cents."

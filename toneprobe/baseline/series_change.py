@@ -21,6 +21,7 @@ from dataclasses import dataclass
 from math import fsum
 
 import numpy as np
+from scipy.special import chdtr, chndtrinc, ndtr
 
 from toneprobe import limits
 from toneprobe.baseline.hand import like_hands
@@ -37,6 +38,7 @@ LEAST_FOR_ASTRAY = 4
 N_STEPS = 3
 LOWEST = 3  # partials up to this number are taken for no other, if loud, where several plucks by like hands tell
 LOUD_DB = -25.0  # of the string's strongest; what is weaker may be anything
+LEAST_SQUARES = 1e-3  # of their number: what lies below tells no more
 MOST_CENTS = 25.0  # of one partial in the rms
 TOO_FEW = Figure(None, None, "too few partials found in both sweeps")
 
@@ -45,7 +47,7 @@ TOO_FEW = Figure(None, None, "too few partials found in both sweeps")
 class SeriesChange:
     pitch_cents: Figure  # by how much all partials moved together, beside the stretch: no figure to tell, see `Change.pitch_cents`
     stretch: Figure  # natural log of present over fresh B
-    astray_cents: Figure  # rms beyond what plucks differ by; the error is that of a string that did not change
+    astray_cents: Figure  # rms beyond what plucks differ by; the error is that of a string that did not change, by which it is judged
     freedom: float  # of the r_n after the fit, lost partials included; 0: not known
     pattern: tuple[tuple[int, float, float], ...]  # (n, r_n in cents, σ_n in cents)
     lost: tuple[tuple[int, float], ...] = ()  # (n, share of plucks in which it is missing), only where some are
@@ -54,6 +56,7 @@ class SeriesChange:
     steady: tuple[int, ...] = ()  # partials that all plucks of both sides have, several a side
     plain: tuple[int, ...] = ()  # of those the loud ones, on which their plucks agree
     hidden: bool = False  # what went astray is not known because a codec spared too few partials
+    moved_cents: Figure = TOO_FEW  # the same rms with the error that is told, see `_most_cents`
 
 
 NOTHING_PAIRED = SeriesChange(TOO_FEW, TOO_FEW, TOO_FEW, 0.0, ())
@@ -89,11 +92,11 @@ def series_change(pairs: Pairs, fresh_b: Figure, lost: Mapping[int, float], *, h
     sure &= not sure.all()  # one is left out in any case
     unmistakable = tuple(int(k) for k in pairs.n[sure])
     contradicted = np.maximum(pairs.cents_unexplained / variance - 1.0, 0.0)
-    astray = _astray(fit.rest, variance, n_lost, sure, contradicted, n_fitted=2 if stretchable else 1)
+    astray, moved = _astray(fit.rest, variance, n_lost, sure, contradicted, n_fitted=2 if stretchable else 1)
     steady = (pairs.per_pluck <= limits.ONE_PLUCK) & (pairs.per_pluck == pairs.per_pluck.min())
     plain = steady & loud & (contradicted < limits.AGREED)
     return SeriesChange(pitch, stretch, astray, freedom, pattern, missing, unmistakable, tuple(contradicted.tolist()),
-                        *(tuple(int(k) for k in pairs.n[chosen]) for chosen in (steady, plain)))
+                        *(tuple(int(k) for k in pairs.n[chosen]) for chosen in (steady, plain)), moved_cents=moved)
 
 
 def cut_chi2(change: SeriesChange, scale: float = 1.0) -> float:
@@ -175,8 +178,9 @@ def _switch_error(pairs: Pairs, b: float, hand: float) -> float:
 
 
 def _astray(rest: np.ndarray, variance: np.ndarray, n_lost: float, sure: np.ndarray, contradicted: np.ndarray, *,
-            n_fitted: int) -> Figure:
-    """Rms of what σ does not explain. The farthest of those that may be mistaken is left out, and made good as if all were normal.
+            n_fitted: int) -> tuple[Figure, Figure]:
+    """Rms of what σ does not explain, with the error of a string that did not change and with the one told. The farthest of those that may
+    be mistaken is left out, and made good as if all were normal.
 
     n_fitted: how much was fitted, the pitch alone or the stretch too; that has taken its part of the scatter.
     """
@@ -188,6 +192,23 @@ def _astray(rest: np.ndarray, variance: np.ndarray, n_lost: float, sure: np.ndar
     lost_weight = n_lost / float(np.median(variance))
     seen = float(np.sum(np.minimum(rest[kept] ** 2, MOST_CENTS**2) / variance[kept])) + lost_weight * limits.OUT_OF_REACH_CENTS**2
     in_doubt = np.minimum(np.minimum(contradicted, limits.ASTRAY_CUT), rest**2 / variance)[kept]
-    expected = float(share.sum()) * max(n - n_fitted, 0.5) / n + float(in_doubt.sum())
+    left_share, freedom = float(share.sum()) / n, max(n - n_fitted, 0.5)
     total = float(np.sum(weights)) + lost_weight
-    return Figure(float(np.sqrt(max(0.0, seen - expected) / total)), float(np.sqrt(0.5 / total)))
+    squares = seen - float(in_doubt.sum())
+    rms = float(np.sqrt(max(0.0, squares - left_share * freedom) / total))
+    most = _most_cents(squares / left_share, freedom=freedom, weight=total / left_share)
+    left_out = rms / n  # what the farthest adds to the others depends on the pattern (drawn: 0.96 to 1.0 of this for 2 to 12 partials)
+    return Figure(rms, float(np.sqrt(0.5 / total))), Figure(rms, float(np.hypot((most - rms) / limits.ERRORS_TOLD, left_out)))
+
+
+def _most_cents(squares: float, *, freedom: float, weight: float) -> float:
+    """The greatest rms in cents that Σ r²/σ² = `squares` leaves open; `weight`: Σ 1/σ².
+
+    r is what moved and noise of spread σ, so the sum is a χ² of that freedom with the non-centrality rms²·weight. The told rms cannot fall
+    below 0, and a pattern of one σ leaves a small sum in many sweeps: an error taken at 0 would say that there is none. Asked is up to
+    which non-centrality so small a sum is more than 1/44 (two errors, one side) as frequent as of a string that did not move at all: a
+    bound that no sum, however small by chance, can press to 0 (the ratio of confidence levels, A. L. Read, J. Phys. G 28, 2002).
+    """
+    least = max(squares, LEAST_SQUARES * freedom)
+    chance = ndtr(-limits.ERRORS_TOLD) * chdtr(freedom, least)
+    return float(np.sqrt(chndtrinc(least, freedom, chance) / weight))

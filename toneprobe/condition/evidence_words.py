@@ -35,11 +35,12 @@ PITCH_MOVED_CENTS = 3.0  # from here on a player may think that tuning is all th
 
 @dataclass(frozen=True)
 class Told:
-    """What sentences are made from. Errors of `ring` and `brightness` are those that the sweep's own noise gives."""
+    """What sentences are made from. Errors of all but `change` are those that the sweep's own noise gives."""
 
     change: Change
     ring: Figure  # natural log of fresh over present decay time: the one figure that reasons, rows and pictures show
     brightness: Figure  # the same of brightness
+    moved: Figure  # by how many cents, rms, partials left the places that they had when fresh
 
 
 def rests_on_upper_partials(reasons: Sequence[str]) -> bool:

@@ -106,7 +106,7 @@ def _within_cents(told: Told) -> float:
     series = told.change.series
     single = [*moved_most(series, "two_astray")[1:], *moved_most(series, "one_astray")]
     off = [abs(one.cents) for one in single if one.sigmas > ERRORS_TOLD]
-    return max(0.1, series.astray_cents.value, ERRORS_TOLD * series.astray_cents.se, *off)
+    return max([told.moved.value + ERRORS_TOLD * told.moved.se, *off])
 
 
 def _stretch_took_it(told: Told) -> bool:

@@ -82,7 +82,8 @@ def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundi
     beside = pitch_against_others(now, around.level)
     dead, false = (held_by_mechanism(case) if around.has_climbed else case for case in (dead, false))
     verdict = _verdict(dead, false)
-    told = Told(blamed, told_ring(blamed, dead, around.noise), enlarged(change.brightness, around.noise.brightness_scale))
+    told = Told(blamed, told_ring(blamed, dead, around.noise), enlarged(change.brightness, around.noise.brightness_scale),
+                enlarged(change.series.moved_cents, around.noise.astray_scale))
     hidden = verdict == "unsure" and is_hidden_by_room(dead, told)
     room_note = [*room_note, *_reckoned(dead, told)] if verdict != "sound" else []
     beside_note = [HELD_BACK] if is_held_back and verdict == "unsure" else []
@@ -219,7 +220,7 @@ def _changes(against_others: Figure, told: Told, noise: SweepNoise) -> Mapping[s
         "decay_high": change.decay.high,
         "brightness": told.brightness,
         "astray_cents": change.series.astray_cents,
-        "moved_cents": enlarged(change.series.astray_cents, noise.astray_scale),
+        "moved_cents": told.moved,
         "beat_db": change.ripple.depth_db,
         "waver_db": enlarged(own_ripple(change, noise), noise.beat_scale),
         "stretch": change.series.stretch,
