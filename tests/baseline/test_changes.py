@@ -412,6 +412,13 @@ def test_a_harder_hand_that_all_strings_show_is_no_sinking_of_one(reading, serie
     assert not other.known  # soft against firm: a harder hand does not pull all strings harder alike
 
 
+@pytest.mark.parametrize("n_now, n_fresh, is_told", [(2, 2, True), (1, 2, False), (2, 1, False)])
+def test_a_single_firm_pluck_is_no_sinking(reading, series, n_now, n_fresh, is_told):
+    """Of 183 healthy strings of one pluck each, by a soft or a firm hand, 16 were watched for it; of 841 with two none (counted)."""
+    now, fresh = (replace(reading(series(220.0, 1e-4, 8), glide_cents=glide), n_plucks=n) for glide, n in ((12.0, n_now), (4.0, n_fresh)))
+    assert sinking(now, Baseline(fresh, n_fresh), hand_of_sweep=0.0).log_ratio.known == is_told
+
+
 def test_a_ripple_that_was_there_when_fresh_is_none(reading, series):
     f = series(220.0, 1e-4, 8)
     old, new = ripple(10, 3.0), ripple(20, 3.0)

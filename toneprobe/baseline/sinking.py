@@ -4,7 +4,8 @@ Every pluck glides: its swing stretches the string (see `measure.glide`). A stri
 pull, and one whose knot or pin gives way lets go of some of the pull as it swings. Model: the glide now over fresh, as a logarithm (see
 `baseline.hand`), less the median string's: a harder hand glides all strings more. The glide's own error holds that no two plucks are
 equally hard. What it can't see: whether this one string was plucked harder than the others, and, where the two hands differ by much, how
-much of it is theirs, for a harder hand does not pull all strings harder alike. Then nothing is told.
+much of it is theirs, for a harder hand does not pull all strings harder alike. Then nothing is told; nor where one pluck stands for the
+string on either side, for single plucks are now softer, now firmer, and the sweep's median shows nothing of that.
 """
 
 from __future__ import annotations
@@ -20,6 +21,7 @@ from toneprobe.session.reading import Reading
 
 NO_GLIDE = Figure(None, None, "no pitch glide was measured in both")
 OTHER_HAND = Figure(None, None, "the sweep was plucked by another hand")
+ONE_PLUCK = Figure(None, None, "one pluck alone may have been the firmer")
 
 
 @dataclass(frozen=True)
@@ -38,5 +40,7 @@ def sinking(now: Reading, fresh: Baseline, *, hand_of_sweep: float) -> Sinking:
     cents = [max(glide.value, 0.0) for glide in glides]
     if not like_hands(abs(hand_of_sweep)):
         return Sinking(OTHER_HAND, *cents)
+    if min(now.n_plucks, fresh.reading.n_plucks) < 2:
+        return Sinking(ONE_PLUCK, *cents)
     se = hypot(*(glide.se / (one + limits.LEAST_GLIDE_CENTS) for glide, one in zip(glides, cents, strict=True)))
     return Sinking(Figure(own.value - hand_of_sweep, se), *cents)
