@@ -4,6 +4,8 @@ Model: the tension's mean rise goes with the energy of the motion, so every part
 γ(t) = G·e(t), e(t) the string's energy relative to its start. The instantaneous frequencies of all partials, in short frames, are
 fitted at once: y_n(t) = c_n + G·e(t), with c_n the settled frequency of each partial and one G ≥ 0 for the string. Robust, because two
 close modes of one partial wander against each other in a way that no other partial follows.
+A band of a low partial is wide, so that it answers at once; where another tone lies in it, a string that still rings, that tone's turns are
+mixed in, and the more the farther this partial has died away: a band reaches half way to the nearest tone that would pull the partial.
 It cannot see a glide where the energy barely falls while the string is heard; G is then poorly known, and its error says so.
 No string starts flat, so G is bounded: 0 ± se is no measured zero but says that no rise was heard, and that one of up to about two
 errors may hide. It stays a number, for how hard a string was plucked is compared by ratios of G and a few cents more.
@@ -14,12 +16,12 @@ c is part of c's error: much where noise leaves only the sharp beginning.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 
 from toneprobe.measure.envelope import TOP_SHARE, Envelope, PluckSignal, band
-from toneprobe.measure.series import Series
+from toneprobe.measure.series import Lines, Series
 from toneprobe.units import CENTS, shift_hz
 
 N_TRACKED = 12
@@ -29,10 +31,15 @@ LONGEST_S = 4.0
 LEAST_SNR = 8.0  # power ratio, per frame
 RANGE_DB = 35.0  # frames lower than this under a partial's peak do not count
 WANDER_CENTS = 1.5  # what two close modes of a partial move a frame by
+OWN_HZ, OWN_CENTS = 1.5, 40.0  # a line so near a partial may be its other polarisation, and moves with it; no string lies so near another …
+NARROWEST_HZ = 1.0  # … and in a narrower band than this nothing can be followed
 N_ROUNDS = 6
 SURE = 4.0  # errors: by chance once in thirty thousand plucks
 LEAST_POWER = 0.5  # the board hardly radiates the low partials that stretch a wire most, so what is heard falls faster than its tension
 GLIDE_RATE_HZ = 200.0  # of the grid on which the string's clock is told
+
+
+SILENCE = Lines(*(np.zeros(0) for _ in fields(Lines)))  # nothing rings
 
 
 @dataclass(frozen=True)
@@ -70,11 +77,11 @@ class Glide:
         return np.concatenate([[0.0], np.cumsum(0.5 * (sharp[1:] + sharp[:-1]))]) / GLIDE_RATE_HZ
 
 
-def measure_glide(signal: PluckSignal, series: Series) -> Glide | None:
-    """Glide of one pluck; None where too few frames carry sound."""
+def measure_glide(signal: PluckSignal, series: Series, lines: Lines = SILENCE) -> Glide | None:
+    """Glide of one pluck; None where too few frames carry sound. lines: all that rings in the zones of its partials."""
     frame_s = max(SHORTEST_FRAME_S, FRAME_PERIODS / series.f1_hz)
     first_s = max(0.02, 1.0 / series.f1_hz)
-    tracks = _tracks(signal, series, first_s, frame_s)
+    tracks = _tracks(signal, series, lines, first_s, frame_s)
     n_frames = min((len(track[1]) for track in tracks.values()), default=0)
     if n_frames < 3:
         return None
@@ -97,7 +104,8 @@ def measure_glide(signal: PluckSignal, series: Series) -> Glide | None:
     return Glide(cents, se_cents, energy, first_s, frame_s, settled, settled_se, strength)
 
 
-def _tracks(signal: PluckSignal, series: Series, first_s: float, frame_s: float) -> dict[int, tuple[np.ndarray, np.ndarray, float, float]]:
+def _tracks(signal: PluckSignal, series: Series, lines: Lines, first_s: float,
+            frame_s: float) -> dict[int, tuple[np.ndarray, np.ndarray, float, float]]:
     """Per partial: cents off the series in each frame, power in each frame, noise power, and how long its band answers to the onset, s."""
     tracks = {}
     for n in range(1, N_TRACKED + 1):
@@ -105,11 +113,23 @@ def _tracks(signal: PluckSignal, series: Series, first_s: float, frame_s: float)
         half_hz = min(0.3 * series.f1_hz, max(20.0, 0.15 * series.f1_hz))
         if n > 4:
             half_hz = min(half_hz, max(6.0, 0.02 * freq_hz))
+        half_hz = min(half_hz, max(NARROWEST_HZ, 0.5 * _nearest_other_hz(lines, freq_hz, half_hz)))
         if freq_hz + half_hz > TOP_SHARE * signal.rate_hz:
             break
         envelope = band(signal, freq_hz, half_hz)
         tracks[n] = (*_frames(envelope, first_s, frame_s), envelope.noise_power, envelope.settle_s)
     return tracks
+
+
+def _nearest_other_hz(lines: Lines, freq_hz: float, reach_hz: float) -> float:
+    """How far the nearest tone is that would pull a partial in a band of that half width by more than its own two modes do, its share times
+    its distance; infinity where none does."""
+    off_hz = np.abs(lines.freq_hz - freq_hz)
+    own_hz = max(OWN_HZ, OWN_CENTS / CENTS * freq_hz)
+    own = lines.energy[off_hz <= own_hz].sum()
+    others = (off_hz > own_hz) & (off_hz < 2.0 * reach_hz)
+    pull_cents = lines.energy / max(own, 1e-30) * off_hz * CENTS / freq_hz
+    return float(np.min(off_hz, where=others & (pull_cents > WANDER_CENTS), initial=np.inf))
 
 
 def _frames(envelope: Envelope, start_s: float, frame_s: float) -> tuple[np.ndarray, np.ndarray]:

@@ -81,7 +81,7 @@ def find_partials(samples: np.ndarray, signal: PluckSignal, *, f1_hz: float, pri
     fit = follow_series(lines, series) if series else None
     if fit is None:
         return None
-    glide = measure_glide(signal, fit.series)
+    glide = measure_glide(signal, fit.series, lines)
     advance_s, rate_hz = (glide.advance(signal.length_s), GLIDE_RATE_HZ) if glide and glide.is_heard else (None, 0.0)
     if glide:
         again = find_lines(signal, fit.series, advance_s=advance_s, advance_rate_hz=rate_hz)
