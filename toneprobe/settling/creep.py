@@ -20,7 +20,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from itertools import product
 
 import numpy as np
@@ -43,9 +43,13 @@ HORIZON_DAYS = 400.0
 LEAST_WEIGHT = 1e-9  # of the largest; laws of less are passed over
 POINTS = (0.1, 0.5, 0.9)  # of a forecast: early, likely, late
 
-_GRID = np.array([(t, p, r, s, tw * pw * rw * sw)
-                  for (t, tw), (p, pw), (r, rw), (s, sw) in product(TAU_DAYS, POWER, RESTART, SLIP_CENTS_PER_DAY)])
-_TAU, _POWER, _RESTART, _SLIP, _WEIGHT = (column[:, None] for column in _GRID.T)  # (k, 1)
+# The laws in the order of `product`: all slips of one restart, then the next restart. What differs by a slip alone stretches alike,
+# and L(x) knows no restart: each is reckoned once and repeated.
+_N_SLIPS = len(SLIP_CENTS_PER_DAY)
+_LAWS = np.array([(s, tw * pw * rw * sw) for (_, tw), (_, pw), (_, rw), (s, sw) in product(TAU_DAYS, POWER, RESTART, SLIP_CENTS_PER_DAY)])
+_SLIP, _WEIGHT = (column[:, None] for column in _LAWS.T)  # (k, 1)
+_TAU, _POWER = (column[:, None, None] for column in np.array([(t, p) for (t, _), (p, _) in product(TAU_DAYS, POWER)]).T)  # (c, 1, 1)
+_RESTART = np.array([r for r, _ in RESTART])[None, :, None]  # (1, r, 1)
 _LOG_A = np.linspace(*np.log(AMPLITUDE_CENTS), N_AMPLITUDES)
 
 Steps = Sequence[tuple[float, float]]  # when retuned (days since put on), by how many cents
@@ -70,8 +74,15 @@ class Creep:
 
     def fall_cents(self, at_days: float, ahead_days: float) -> np.ndarray:
         """Fall to be expected in the days ahead: its 10, 50 and 90 % points, cents."""
-        ahead = _ahead(np.array([at_days]), ahead_days, self.steps)
-        return weighted_points(ahead * np.exp(_LOG_A) + _SLIP * ahead_days, self.weights)
+        if (at_days, ahead_days) not in self._foretold:
+            ahead = _ahead(np.array([at_days]), ahead_days, self.steps)
+            self._foretold[at_days, ahead_days] = weighted_points(ahead * np.exp(_LOG_A) + _SLIP * ahead_days, self.weights)
+        return self._foretold[at_days, ahead_days]
+
+    @cached_property
+    def _foretold(self) -> dict[tuple[float, float], np.ndarray]:
+        """By day and days ahead, for `fall_cents` is asked for the same many times."""
+        return {}
 
     def slip_share(self, tolerance_cents: float, ahead_days: float) -> float:
         """How much of the weight, 0 to 1, lies on laws whose slip alone passes the tolerance in the days ahead, for ever."""
@@ -128,14 +139,15 @@ def weigh_creep(
     amplitudes = np.exp(_LOG_A)
     inverse = np.linalg.inv(covariance) if len(falls) else np.zeros((0, 0))
     rest = falls - _SLIP * (spans_days[:, 1] - spans_days[:, 0])  # (k, n): what is left for stretch
-    cross, own = np.einsum("ki,ij,kj->k", shape, inverse, rest), np.einsum("ki,ij,kj->k", shape, inverse, shape)
-    chi2 = np.einsum("ki,ij,kj->k", rest, inverse, rest)[:, None] - 2.0 * cross[:, None] * amplitudes + own[:, None] * amplitudes**2
+    unmoved, cross = np.tile(_squares(rest[:_N_SLIPS], inverse), len(shape) // _N_SLIPS), np.einsum("ki,ij,kj->k", shape, inverse, rest)
+    own = np.repeat(_squares(shape[::_N_SLIPS], inverse), _N_SLIPS)
+    chi2 = unmoved[:, None] - 2.0 * cross[:, None] * amplitudes + own[:, None] * amplitudes**2
     misfit = max(1.0, float(chi2.min()) / freedom) if freedom > 0 else 1.0
-    log_weights = np.log(_WEIGHT * _expected(prior)) - 0.5 * chi2 / misfit
+    log_weights = _log_expected(prior) - 0.5 * chi2 / misfit
     weights = np.exp(log_weights - log_weights.max())
-    alone = np.where(_SLIP > 0.0, np.inf, chi2)
-    law, amplitude = np.unravel_index(np.argmin(alone), chi2.shape)
-    return Creep(weights / weights.sum(), tuple(steps), float(alone.min()), falls - amplitudes[amplitude] * shape[law])
+    alone, stretching = chi2[_SLIP[:, 0] == 0.0], shape[_SLIP[:, 0] == 0.0]
+    law, amplitude = np.unravel_index(np.argmin(alone), alone.shape)
+    return Creep(weights / weights.sum(), tuple(steps), float(alone[law, amplitude]), falls - amplitudes[amplitude] * stretching[law])
 
 
 def stretch_and_slip(
@@ -166,6 +178,17 @@ def weighted_points(values: np.ndarray, weights: np.ndarray) -> np.ndarray:
     return np.interp(POINTS, cumulative / cumulative[-1], values[kept][order])
 
 
+def _squares(rows: np.ndarray, inverse: np.ndarray) -> np.ndarray:
+    """(k,) χ² of each of the rows (k, n) of cents."""
+    return np.einsum("ki,ij,kj->k", rows, inverse, rows)
+
+
+@lru_cache(maxsize=64)
+def _log_expected(prior: CreepPrior) -> np.ndarray:
+    """(k, N_AMPLITUDES) log of the weight of each law and amplitude before any reading; not to be written into."""
+    return np.log(_WEIGHT * _expected(prior))
+
+
 def _expected(prior: CreepPrior) -> np.ndarray:
     """(N_AMPLITUDES,) density over ln A before any reading: strings of this kind, and the few that stretch any amount less than they."""
     centre, spread = math.log(prior.centre_cents), math.log(prior.factor)
@@ -181,12 +204,12 @@ def _slips(tolerance_cents: float, ahead_days: float) -> np.ndarray:
 
 def _shape(spans_days: np.ndarray, steps: Steps) -> np.ndarray:
     """(k, n) fall over each span for A = 1, for each law."""
-    start, end = spans_days[:, 0][None, :], spans_days[:, 1][None, :]
+    start, end = spans_days[:, 0], spans_days[:, 1]
     total = _log_time(end) - _log_time(start)
     for when, cents in steps:
         after, before = np.maximum(end - when, 0.0), np.maximum(start - when, 0.0)
         total = total + _RESTART * cents / CENTS_OF_TENSION * (_log_time(after) - _log_time(before))
-    return total
+    return _of_every_law(total)
 
 
 def _ahead(times_days: np.ndarray, ahead_days: float, steps: Steps) -> np.ndarray:
@@ -196,11 +219,18 @@ def _ahead(times_days: np.ndarray, ahead_days: float, steps: Steps) -> np.ndarra
         since = np.maximum(times_days - when, 0.0)
         more = _log_time(since + ahead_days) - _log_time(since)
         total = total + np.where(times_days >= when - 1e-9, _RESTART * cents / CENTS_OF_TENSION * more, 0.0)
-    return total
+    return _of_every_law(total)
+
+
+def _of_every_law(falls: np.ndarray) -> np.ndarray:
+    """(k, n) from (c, r, n), or from (c, 1, n) where the pin was never turned."""
+    n = falls.shape[-1]
+    restarts = np.broadcast_to(falls, (len(_TAU), len(RESTART), n)).reshape(len(_TAU) * len(RESTART), n)
+    return np.repeat(restarts, _N_SLIPS, axis=0)
 
 
 def _log_time(days: np.ndarray) -> np.ndarray:
-    """L(x) for each law: ln((τ + x)/τ) for p = 1, else ((τ + x)^(1−p) − τ^(1−p))/(1 − p)."""
+    """(c, 1, n) L(x) for each τ and p: ln((τ + x)/τ) for p = 1, else ((τ + x)^(1−p) − τ^(1−p))/(1 − p)."""
     bend = np.where(_POWER == 1.0, 1.0, 1.0 - _POWER)
     curved = ((_TAU + days) ** bend - _TAU**bend) / bend
     return np.where(_POWER == 1.0, np.log1p(days / _TAU), curved)
