@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
+from functools import cached_property
 
 import numpy as np
 
@@ -39,11 +40,19 @@ class Intervals:
 
     def until(self, n: int) -> Creep:
         """The laws as weighed at the end of the first n intervals, the retuning at that end included; of all n, every retuning."""
-        end = self.spans_days[n - 1, 1] if n < len(self.spans) else np.inf
-        steps = [step for step in self.steps if step[0] <= end + 1e-9]
-        freedom = n - sum(k < n for k in self.jumps) - 1
-        return weigh_creep(self.spans_days[:n], steps, self.falls[:n], self.covariance[:n, :n], self.prior, freedom=max(freedom, 0))
+        if n not in self._weighed:
+            end = self.spans_days[n - 1, 1] if n < len(self.spans) else np.inf
+            steps = [step for step in self.steps if step[0] <= end + 1e-9]
+            freedom = max(n - sum(k < n for k in self.jumps) - 1, 0)
+            self._weighed[n] = weigh_creep(self.spans_days[:n], steps, self.falls[:n], self.covariance[:n, :n], self.prior, freedom=freedom)
+        return self._weighed[n]
 
+    @cached_property
+    def _weighed(self) -> dict[int, Creep]:
+        """By n, for `until` is asked for the same n many times."""
+        return {}
+
+    @cached_property
     def stretch_and_slip(self) -> tuple[float, float, float, np.ndarray]:
         return stretch_and_slip(self.spans_days, self.steps, self.falls, self.covariance)
 
@@ -130,5 +139,5 @@ def _better_fit(intervals: Intervals) -> tuple[float, np.ndarray]:
     creep, steady = intervals.until(n), fit_steady(lengths, intervals.falls, intervals.covariance)
     fits = [(creep.least_chi2, creep.residuals), (steady.chi2, intervals.falls - steady.rate_cents_per_day * lengths)]
     if n >= LEAST_INTERVALS:
-        fits.append(intervals.stretch_and_slip()[2:])
+        fits.append(intervals.stretch_and_slip[2:])
     return min(fits, key=lambda fit: fit[0])

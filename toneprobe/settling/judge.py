@@ -105,7 +105,7 @@ def _counting(intervals: Intervals) -> list[int]:
 def _is_slipping_new(intervals: Intervals, creep: Creep) -> bool:
     if len(intervals.spans) - len(intervals.jumps) < LEAST_INTERVALS:
         return False
-    slip, se, chi2, _ = intervals.stretch_and_slip()
+    slip, se, chi2, _ = intervals.stretch_and_slip
     return is_slipping_new(SteadyFall(-slip, se, chi2), stretch_chi2=creep.least_chi2)
 
 
