@@ -7,6 +7,7 @@ with each other, so that neither the A nor the open tuning matters; checks in di
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -81,9 +82,10 @@ def retunings(readings: Sequence[PitchReading]) -> tuple[tuple[datetime, float],
 def drifts_over(readings: Sequence[PitchReading], spans: Sequence[Span]) -> Drifts:
     """Drift of one string over the spans, retunings taken out."""
     checks = in_order(readings)
+    times = [r.at for r in checks]
     cents, weights = np.full(len(spans), np.nan), np.zeros((len(spans), 2 * len(checks)))
     for row, span in enumerate(spans):
-        ends = _ends(checks, span)
+        ends = _ends(checks, times, span)
         if ends is not None:
             cents[row], weights[row] = _drift(checks, *ends)
     variances = [se_cents(figure) ** 2 for r in checks for figure in (r.found_hz, r.left_hz)]
@@ -108,10 +110,11 @@ def level_hz(reading: PitchReading) -> Figure | None:
     return next((figure for figure in (reading.left_hz, reading.found_hz) if known(figure)), None)
 
 
-def _ends(checks: Sequence[PitchReading], span: Span) -> tuple[int, int] | None:
-    """Indices of the checks that belong to the ends of a span, None where one is missing or the position changed on the way."""
+def _ends(checks: Sequence[PitchReading], times: Sequence[datetime], span: Span) -> tuple[int, int] | None:
+    """Indices of the checks, made at these times, that belong to the ends of a span, None where one is missing or the position changed on
+    the way."""
     slack = min(timedelta(hours=MATCH_H), MATCH_SHARE * (span[1] - span[0]))
-    first, last = _nearest(checks, span[0], slack), _nearest(checks, span[1], slack)
+    first, last = _nearest(times, span[0], slack), _nearest(times, span[1], slack)
     if first is None or last is None or first >= last:
         return None
     way = checks[first : last + 1]
@@ -120,9 +123,12 @@ def _ends(checks: Sequence[PitchReading], span: Span) -> tuple[int, int] | None:
     return first, last
 
 
-def _nearest(checks: Sequence[PitchReading], at: datetime, slack: timedelta) -> int | None:
-    index = min(range(len(checks)), key=lambda k: abs(checks[k].at - at), default=None)
-    return index if index is not None and abs(checks[index].at - at) <= slack else None
+def _nearest(times: Sequence[datetime], at: datetime, slack: timedelta) -> int | None:
+    """Index of the time, of these in order, that is nearest and near enough; of two as near the first."""
+    after = bisect_left(times, at)
+    before = bisect_left(times, times[after - 1]) if after else None
+    index = min((k for k in (before, after) if k is not None and k < len(times)), key=lambda k: abs(times[k] - at), default=None)
+    return index if index is not None and abs(times[index] - at) <= slack else None
 
 
 def _drift(checks: Sequence[PitchReading], first: int, last: int) -> tuple[float, np.ndarray]:
