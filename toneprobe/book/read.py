@@ -55,9 +55,9 @@ def current_fittings(book: Book, harp_id: int, *, on: date) -> dict[str, Fitting
 
 def fitting_log(book: Book, harp_id: int, string: str | None = None) -> tuple[Fitting, ...]:
     """All fittings of the harp, or of one string of it, oldest first within each string."""
+    of_it = fittings.c.harp_id == harp_id
     with reading(book) as connection:
-        found = _fittings(connection, harp_id)
-    return tuple(one for one in found if string is None or one.string == clean_text(string))
+        return tuple(_fittings(connection, of_it if string is None else of_it & (fittings.c.string == clean_text(string))))
 
 
 def sweeps(book: Book, harp_id: int) -> tuple[SweepRecord, ...]:
@@ -171,7 +171,7 @@ def verdicts_said(book: Book, harp_id: int, *, until: date, leaving_out: Collect
 
 def fittings_on(connection: Connection, harp_id: int, day: date) -> dict[str, Fitting]:
     """By string name, the fitting that a sweep of that day heard: of two on the day of a change, the new one."""
-    return {one.string: one for one in _fittings(connection, harp_id) if covers(one, day)}
+    return {one.string: one for one in _fittings(connection, fittings.c.harp_id == harp_id) if covers(one, day)}
 
 
 def covers(fitting: Fitting, day: date) -> bool:
@@ -198,8 +198,8 @@ def sweeps_touching(connection: Connection, harp_id: int, sha256s: frozenset[str
     return _sweeps(connection, (sweep_rows.c.harp_id == harp_id) & sweep_rows.c.id.in_(touched))
 
 
-def _fittings(connection: Connection, harp_id: int) -> list[Fitting]:
-    chosen = select(fittings).where(fittings.c.harp_id == harp_id, fittings.c.withdrawn_on.is_(None))
+def _fittings(connection: Connection, which: ColumnElement[bool]) -> list[Fitting]:
+    chosen = select(fittings).where(which, fittings.c.withdrawn_on.is_(None))
     found = map(to_fitting, connection.execute(chosen).mappings())
     return sorted(found, key=lambda one: (one.string, one.fitted_on or date.min, one.id))
 
