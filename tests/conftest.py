@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import json
 from dataclasses import dataclass, replace
+from functools import cache
 from pathlib import Path
 
 import pytest
 import soundfile
 from heard_once import Remembered
 from threadpoolctl import threadpool_limits
+from typer.main import get_command
 from typer.testing import CliRunner
 
 from toneprobe.cli import app
@@ -44,6 +46,14 @@ def heard_once():
     with pytest.MonkeyPatch.context() as patch:
         for place in ("toneprobe.hearing.hear", "toneprobe.upkeep.pitch_check.hear"):
             patch.setattr(place, remembered.hear)
+        yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def commands_made_once():
+    """Of the commands' declarations typer makes the parser anew for each of a thousand runs; here once by a test process."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("typer.testing._get_command", cache(get_command), raising=False)
         yield
 
 
