@@ -12,12 +12,15 @@ is. It cannot follow what moves faster, such as footsteps' rumble, and hardly th
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.interpolate import CubicSpline
 
 from toneprobe.audio.source import Source
 from toneprobe.medians import SD_OF_DEVIATION
+
+if TYPE_CHECKING:
+    from scipy.interpolate import CubicSpline
 
 WINDOW_S, HOP_S = 0.25, 0.025
 SLOW_S = 1.0  # under a window of this length the values move by less than a hertz: strings leave nothing of themselves there
@@ -34,6 +37,8 @@ class Drift:
     spline: CubicSpline = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
+        from scipy.interpolate import CubicSpline  # with what it loads a tenth of what a short command takes
+
         object.__setattr__(self, "spline", CubicSpline(self.time_s, self.height))
 
     def at(self, time_s: np.ndarray) -> np.ndarray:

@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 import numpy as np
-from scipy.optimize import isotonic_regression
 
 from toneprobe import limits
 from toneprobe.baseline.change import Change
@@ -40,6 +39,8 @@ def room_doubt(changes: Mapping[str, Change], fresh: Mapping[str, Baseline]) -> 
 
 def _of_others(lost: np.ndarray, place: int) -> float:
     """What the other strings say of one that rings as long: their losses smoothed so that they only shrink as rings grow longer."""
+    from scipy.optimize import isotonic_regression  # slow to load
+
     smooth = isotonic_regression(np.delete(lost, place), increasing=False).x
     return float(smooth[max(place - 1, 0): place + 1].mean())
 

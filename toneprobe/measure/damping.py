@@ -13,7 +13,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from scipy.optimize import nnls
 
 from toneprobe.measure.figure import DampingLaw, Partial
 from toneprobe.medians import SD_OF_DEVIATION
@@ -31,6 +30,8 @@ def fit_damping(partials: Sequence[Partial]) -> DampingLaw | None:
     known = [one for one in partials if one.t60_s is not None and one.t60_se_s is not None]
     if len(known) < LEAST_PARTIALS:
         return None
+    from scipy.optimize import nnls  # slow to load, and only those that measure need it
+
     freq_khz = np.array([one.freq_hz for one in known]) / 1000.0
     delta = LN_1000 / np.array([one.t60_s for one in known])
     log_se = np.maximum([one.t60_se_s / one.t60_s for one in known], LEAST_LOG_SE)
