@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 import soundfile
+from drawn_once import Drawn
 from heard_once import Remembered
 from threadpoolctl import threadpool_limits
 from typer.main import get_command
@@ -46,6 +47,14 @@ def heard_once():
     with pytest.MonkeyPatch.context() as patch:
         for place in ("toneprobe.hearing.hear", "toneprobe.upkeep.pitch_check.hear"):
             patch.setattr(place, remembered.hear)
+        yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def drawn_once():
+    """A page's pictures are drawn once, on however many pages they stand."""
+    with pytest.MonkeyPatch.context() as patch:
+        Drawn().put_in_place(patch)
         yield
 
 

@@ -10,6 +10,7 @@ from datetime import date, datetime
 from functools import partial
 
 import pytest
+from drawn_once import drawn_anew
 from made_up_report import fitting_of
 from rich.console import Console
 
@@ -547,7 +548,8 @@ def test_all_pages_in_a_folder(view, after, tmp_path):
             "sweep-2025-05-03.csv"} <= set(names)
     index = (tmp_path / "one" / "index.html").read_text(encoding="utf-8")
     assert set(re.findall(r'<li><a href="([^"]+)"', index)) == {name for name in names if name.endswith(".html")} - {"index.html"}
-    write_pages(shelf, tmp_path / "two")
+    with drawn_anew():
+        write_pages(shelf, tmp_path / "two")
     assert all((tmp_path / "one" / name).read_bytes() == (tmp_path / "two" / name).read_bytes() for name in names)
 
 

@@ -1,0 +1,70 @@
+"""Each picture of a page is drawn once by a test process: what came of it is remembered by all that is known of its strings.
+
+For tests of what stands on a page. Those of the drawing itself, and of whether it comes out the same each time, draw anew (`drawn_anew`).
+"""
+
+from __future__ import annotations
+
+import hashlib
+import pickle
+from contextlib import contextmanager
+from dataclasses import replace
+
+import pytest
+
+import toneprobe.report.page
+import toneprobe.report.panels
+
+SKETCHER, HARP, LANES = toneprobe.report.panels.sketcher, toneprobe.report.page._harp, toneprobe.report.page._lanes
+
+
+def put_in_place(patch, sketcher, harp, lanes):
+    patch.setattr(toneprobe.report.panels, "sketcher", sketcher)
+    patch.setattr(toneprobe.report.page, "_harp", harp)
+    patch.setattr(toneprobe.report.page, "_lanes", lanes)
+
+
+@contextmanager
+def drawn_anew():
+    """Within a `with` nothing is remembered."""
+    with pytest.MonkeyPatch.context() as patch:
+        put_in_place(patch, SKETCHER, HARP, LANES)
+        yield
+
+
+class Drawn:
+    """In the place of what draws the pictures of one string, of the harp and of its lanes."""
+
+    def __init__(self):
+        self.by_facts = {}
+
+    def put_in_place(self, patch):
+        put_in_place(patch, self.sketcher, self.harp, self.lanes)
+
+    @contextmanager
+    def sketcher(self):
+        with SKETCHER() as sketch:
+            yield lambda one, *what: self._remembered(sketch, (silent(one), what), one, *what)
+
+    def harp(self, view):
+        return self._remembered(HARP, ("harp", whole(view)), view)
+
+    def lanes(self, view):
+        return self._remembered(LANES, ("lanes", whole(view)), view)
+
+    def _remembered(self, draw, facts, *arguments):
+        key = hashlib.sha256(pickle.dumps(facts)).digest()
+        if key not in self.by_facts:
+            self.by_facts[key] = draw(*arguments)
+        return self.by_facts[key]
+
+
+def silent(one):
+    """A string without its sounds, which no picture shows."""
+    return replace(one, clip_now=None, clip_fresh=None)
+
+
+def whole(view):
+    """A view without its sounds, and without what is but its strings once more."""
+    strings = tuple(silent(one) for one in view.strings)
+    return replace(view, strings=strings, octaves=(), attention=(), still_standing=(), steps=(), on_the_way=(), not_judged=())
