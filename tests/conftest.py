@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
@@ -11,6 +12,7 @@ import pytest
 import soundfile
 from drawn_once import Drawn
 from heard_once import Remembered
+from kept_results import Results
 from threadpoolctl import threadpool_limits
 from typer.main import get_command
 from typer.testing import CliRunner
@@ -40,10 +42,17 @@ def one_thread():
         yield
 
 
+@pytest.fixture(scope="session")
+def results(tmp_path_factory):
+    """What the test processes of this run keep for each other."""
+    own = tmp_path_factory.getbasetemp()
+    return Results((own.parent if "PYTEST_XDIST_WORKER" in os.environ else own) / "results")
+
+
 @pytest.fixture(scope="session", autouse=True)
-def heard_once():
+def heard_once(results):
     """The command line hears a sound once, however many tests hand it in."""
-    remembered = Remembered()
+    remembered = Remembered(results)
     with pytest.MonkeyPatch.context() as patch:
         for place in ("toneprobe.hearing.hear", "toneprobe.upkeep.pitch_check.hear"):
             patch.setattr(place, remembered.hear)
@@ -51,10 +60,10 @@ def heard_once():
 
 
 @pytest.fixture(scope="session", autouse=True)
-def drawn_once():
+def drawn_once(results):
     """A page's pictures are drawn once, on however many pages they stand."""
     with pytest.MonkeyPatch.context() as patch:
-        Drawn().put_in_place(patch)
+        Drawn(results).put_in_place(patch)
         yield
 
 

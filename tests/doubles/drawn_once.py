@@ -1,4 +1,4 @@
-"""Each picture of a page is drawn once by a test process: what came of it is remembered by all that is known of its strings.
+"""Each picture of a page is drawn once by a run of the tests: what came of it is remembered by all that is known of its strings.
 
 For tests of what stands on a page. Those of the drawing itself, and of whether it comes out the same each time, draw anew (`drawn_anew`).
 """
@@ -35,8 +35,8 @@ def drawn_anew():
 class Drawn:
     """In the place of what draws the pictures of one string, of the harp and of its lanes."""
 
-    def __init__(self):
-        self.by_facts = {}
+    def __init__(self, results):
+        self.results = results
 
     def put_in_place(self, patch):
         put_in_place(patch, self.sketcher, self.harp, self.lanes)
@@ -53,10 +53,7 @@ class Drawn:
         return self._remembered(LANES, ("lanes", whole(view)), view)
 
     def _remembered(self, draw, facts, *arguments):
-        key = hashlib.sha256(pickle.dumps(facts)).digest()
-        if key not in self.by_facts:
-            self.by_facts[key] = draw(*arguments)
-        return self.by_facts[key]
+        return self.results.get(hashlib.sha256(pickle.dumps(facts)).digest(), lambda: draw(*arguments))
 
 
 def silent(one):

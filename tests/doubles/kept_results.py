@@ -1,0 +1,25 @@
+"""Results kept for all test processes of one run, in its own folder: what one of them has worked out the other reads."""
+
+from __future__ import annotations
+
+import os
+import pickle
+from pathlib import Path
+
+
+class Results:
+    """By key, the bytes that tell all that a result rests on."""
+
+    def __init__(self, folder: Path):
+        self.folder, self.held = folder, {}
+        folder.mkdir(exist_ok=True)
+
+    def get(self, key: bytes, make):
+        if key not in self.held:
+            path = self.folder / key.hex()
+            if not path.exists():
+                part = path.with_suffix(f".{os.getpid()}")
+                part.write_bytes(pickle.dumps(make()))
+                part.replace(path)  # whole or not at all, whoever is first
+            self.held[key] = pickle.loads(path.read_bytes())
+        return self.held[key]
