@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from toneprobe.baseline.robust import robust_fit
+from toneprobe.baseline.robust import robust_fit, robust_shares
 
 
 def robust_mean(values, variances):
@@ -73,3 +73,16 @@ def test_how_often_two_errors_hold_a_mean_of_wild_noise(n, held):
 
 def test_one_value_is_its_own_mean():
     assert robust_mean(np.array([2.5]), np.array([0.04])) == pytest.approx((2.5, 0.2))  # derived
+
+
+@pytest.mark.parametrize("n", [2, 3, 4, 9, 16])
+def test_rows_fitted_at_once_are_fitted_as_each_alone(n):
+    """Wild rows need more rounds than the rest, which must not go on with them."""
+    rng = np.random.default_rng(13)
+    rows, variances, share = rng.normal(0.3, 0.2, (40, n)), rng.uniform(0.01, 0.09, n), rng.uniform(0.2, 1.0, n)
+    rows[::3, 0] += 3.0
+    alone = [robust_fit(row, variances, share[:, None]) for row in rows]
+    coefficients, se2, weights = robust_shares(rows, variances, share)
+    assert coefficients == pytest.approx([one[0][0] for one in alone], abs=1e-9)
+    assert se2 == pytest.approx([one[1][0, 0] for one in alone], abs=1e-9)
+    assert weights == pytest.approx(np.array([one[2] for one in alone]), rel=1e-9)

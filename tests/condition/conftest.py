@@ -5,6 +5,7 @@ from __future__ import annotations
 import importlib.util
 import sys
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -41,10 +42,14 @@ def judged(drawn, harp):
     """Judge a later sweep of a drawn harp. change: string name, drawn string → what it has become; born: the same,
     of fresh and later alike. Other keywords go to `judge`."""
 
+    fresh_of = cache(lambda seed, how: fresh_baseline([drawn.draw_sweep(drawn.draw_harp(harp, seed), how, 100 + seed)]))
+
     def run(change=lambda name, string: string, *, seed=1, n_fresh=3, how=None, fresh_how=None, leave_out=(), without=(),
-            born=lambda name, string: string, snr_db=None, **asked):
-        strings = {name: born(name, string) for name, string in drawn.draw_harp(harp, seed).items()}
-        fresh = fresh_baseline([drawn.draw_sweep(strings, fresh_how or drawn.DrawnSweep(n_each=n_fresh), 100 + seed)])
+            born=None, snr_db=None, **asked):
+        strings, first = drawn.draw_harp(harp, seed), fresh_how or drawn.DrawnSweep(n_each=n_fresh)
+        if born:
+            strings = {name: born(name, string) for name, string in strings.items()}
+        fresh = fresh_baseline([drawn.draw_sweep(strings, first, 100 + seed)]) if born else fresh_of(seed, first)
         later = {name: change(name, string) for name, string in strings.items() if name not in leave_out}
         plucks = drawn.draw_sweep(later, how or drawn.DrawnSweep(), 200 + seed)
         plucks = [replace(pluck, snr_db=snr_db) for pluck in plucks] if snr_db else plucks

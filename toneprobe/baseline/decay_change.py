@@ -23,7 +23,7 @@ import numpy as np
 
 from toneprobe import limits
 from toneprobe.baseline.pairing import Pairs
-from toneprobe.baseline.robust import robust_fit
+from toneprobe.baseline.robust import robust_shares
 from toneprobe.baseline.room_ring import HALF, heard_share
 from toneprobe.baseline.scatter import Scatter, by_level
 from toneprobe.measure.decay import LOW_PARTIALS
@@ -80,8 +80,8 @@ def decay_change(pairs: Pairs, scatter: Scatter, *, n_now: int, n_fresh: int, ha
     for part, of_part in members.items():
         if of_part is not None:
             arguments = pairs.where(of_part), variance[of_part], of_high if part == "high" else shared, heard[of_part]
-            found[part] = _mean(*arguments)
-            at_least[part] = _cut_means(*arguments) if with_cuts else ()
+            found[part], *cut = _means(*arguments, with_cuts=with_cuts)
+            at_least[part] = tuple(cut)
     less_rung_db = float(pairs.less_rung_db[low].mean()) if low.any() else 0.0
     return DecayChange(**found, less_rung_db=less_rung_db, heard_share=share, at_least=at_least)
 
@@ -108,26 +108,28 @@ def _heard(pairs: Pairs, variance: np.ndarray, room_s: float | None) -> tuple[np
     middle_t60_s = LN_1000 / (pairs.fresh_decay * np.exp(0.5 * pairs.log_decay))
     for _ in range(N_ROUNDS):
         heard = heard_share(middle_t60_s * np.exp(0.5 * heard * lost), room_s)
-        coefficients, _, weights = robust_fit(pairs.log_decay, variance, heard[:, None])
+        coefficients, _, (weights,) = robust_shares(pairs.log_decay[None, :], variance, heard)
         lost = float(np.clip(coefficients[0], 0.0, HALF))
     return heard, float((weights * heard**2).sum() / (weights * heard).sum())
 
 
-def _mean(pairs: Pairs, variance: np.ndarray, shared: float, heard: np.ndarray) -> Figure:
-    """Where one of the two shows less of the fall, all partials seem to die faster there, for what comes first is the steeper.
+def _means(pairs: Pairs, variance: np.ndarray, shared: float, heard: np.ndarray, *, with_cuts: bool) -> list[Figure]:
+    """The mean, and then with all losses cut to what each partial lost, but the worst, and to halfway between: the string lost at least so
+    much.
 
-    heard: share of the string's loss that each partial shows. What all partials share counts for more where little of the loss is heard.
+    Where one of the two shows less of the fall, all partials seem to die faster there, for what comes first is the steeper. heard: share
+    of the string's loss that each partial shows. What all partials share counts for more where little of the loss is heard.
     """
-    coefficients, covariance, weights = robust_fit(pairs.log_decay, variance, heard[:, None])
-    of_shared = float((weights * heard).sum() / (weights * heard**2).sum())
+    cuts = [most for most in _cuts(pairs.log_decay / heard) if most > 0.0] if with_cuts else []
+    rows = np.stack([pairs.log_decay, *(np.minimum(pairs.log_decay, most * heard) for most in cuts)])
+    coefficients, variances, weights = robust_shares(rows, variance, heard)
+    of_shared = (weights @ heard) / (weights @ heard**2)
     hidden = limits.LESS_HEARD_DECAY * pairs.less_heard_db.mean()
     cut = limits.CUT_SHORT_DECAY * max(pairs.less_rung_db.mean() - limits.CUT_SHORT_DB, 0.0)
-    return Figure(float(coefficients[0]), float(np.sqrt(covariance[0, 0] + of_shared**2 * (shared + hidden**2 + cut**2))))
+    errors = np.sqrt(variances + of_shared**2 * (shared + hidden**2 + cut**2))
+    return [Figure(value, se) for value, se in zip(coefficients.tolist(), errors.tolist(), strict=True)]
 
 
-def _cut_means(pairs: Pairs, variance: np.ndarray, shared: float, heard: np.ndarray) -> tuple[Figure, ...]:
-    """The mean with all losses cut to what each partial lost, but the worst, and to halfway between: the string lost at least so much."""
-    lost = np.unique(pairs.log_decay / heard)
-    cuts = np.sort([*lost[:-1], *(lost[1:] + lost[:-1]) / 2.0])
-    return tuple(_mean(replace(pairs, log_decay=np.minimum(pairs.log_decay, most * heard)), variance, shared, heard)
-                 for most in cuts if most > 0.0)
+def _cuts(lost: np.ndarray) -> np.ndarray:
+    each = np.unique(lost)
+    return np.sort([*each[:-1], *(each[1:] + each[:-1]) / 2.0])

@@ -35,6 +35,26 @@ def robust_fit(values: np.ndarray, variances: np.ndarray, design: np.ndarray) ->
     return coefficients, np.linalg.inv((design.T * weights) @ design) * scale2, weights
 
 
+def robust_shares(rows: np.ndarray, variances: np.ndarray, share: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """`robust_fit` of many rows (m, n) at once, each of them ≈ a coefficient of its own times `share` (n,): (coefficients (m,), their
+    variances (m,), weights (m, n))."""
+    coefficients, scale2, trust = np.zeros(len(rows)), np.ones(len(rows)), np.ones(rows.shape)
+    going = np.arange(len(rows))
+    for _ in range(N_ROUNDS):
+        values, turned = rows[going], trust[going] / variances * share
+        found = (turned * values).sum(axis=1) / (turned @ share)
+        off2 = (values - found[:, None] * share) ** 2 / variances
+        scatter = _scales2(off2)
+        trusted = np.minimum((FREEDOM + 1.0) / (FREEDOM + off2 / scatter[:, None]), 1.0)
+        moves = np.abs(trusted - trust[going]).max(axis=1)
+        coefficients[going], scale2[going], trust[going] = found, scatter, trusted
+        going = going[moves >= SETTLED]
+        if not len(going):
+            break
+    weights = trust / variances
+    return coefficients, scale2 / (weights @ share**2), weights
+
+
 def middle(values: np.ndarray) -> float:
     """The median of few values."""
     ordered, half = np.sort(values), len(values) // 2
@@ -55,3 +75,13 @@ def _scale2(off2: np.ndarray, n_fitted: int) -> float:
         return 1.0
     seen = middle(off2) / MEDIAN_CHI2 * len(off2) / max(len(off2) - n_fitted, 1)
     return max(1.0, (PRIOR_MEMBERS + len(off2) * seen) / (PRIOR_MEMBERS + len(off2)))
+
+
+def _scales2(off2: np.ndarray) -> np.ndarray:
+    """(m,) the same of rows (m, n) to each of which one coefficient was fitted."""
+    n = off2.shape[1]
+    if n < LEAST_FOR_SCALE:
+        return np.ones(len(off2))
+    ordered, half = np.sort(off2, axis=1), n // 2
+    middles = ordered[:, half] if n % 2 else 0.5 * (ordered[:, half - 1] + ordered[:, half])
+    return np.maximum(1.0, (PRIOR_MEMBERS + n * (middles / MEDIAN_CHI2 * n / (n - 1))) / (PRIOR_MEMBERS + n))
