@@ -18,6 +18,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from math import fsum
 
 import numpy as np
@@ -57,6 +58,11 @@ class SeriesChange:
     plain: tuple[int, ...] = ()  # of those the loud ones, on which their plucks agree
     hidden: bool = False  # what went astray is not known because a codec spared too few partials
     moved_cents: Figure = TOO_FEW  # the same rms with the error that is told, see `_most_cents`
+
+    @cached_property
+    def chi2_as_told(self) -> float:
+        """`cut_chi2` by what its plucks tell alone, kept, for every other string of the sweep asks for it."""
+        return cut_chi2(self)
 
 
 NOTHING_PAIRED = SeriesChange(TOO_FEW, TOO_FEW, TOO_FEW, 0.0, ())

@@ -18,7 +18,6 @@ import numpy as np
 from toneprobe import limits
 from toneprobe.baseline.change import Change
 from toneprobe.baseline.robust import middle, middle_of_most
-from toneprobe.baseline.series_change import cut_chi2
 from toneprobe.condition.evidence import sureness_asked
 from toneprobe.measure.figure import Figure
 from toneprobe.medians import MEDIAN_OF_NORMAL
@@ -116,7 +115,7 @@ def _centre_and_scale(figures: Sequence[Figure], prior: float, *, one_sided: boo
 
 
 def _astray_scale(changes: Sequence[Change], prior: float) -> float:
-    ratios = sorted(cut_chi2(c.series) / c.series.freedom for c in changes if c.series.freedom)
+    ratios = sorted(c.series.chi2_as_told / c.series.freedom for c in changes if c.series.freedom)
     if len(ratios) < LEAST_STRINGS:
         return prior
     seen = ratios[int(QUIET_SHARE * len(ratios))] / QUIET_CHI2

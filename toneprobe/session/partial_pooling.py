@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
 
 import numpy as np
 
@@ -27,10 +26,12 @@ NO_FREQUENCY_ERROR_HZ = 0.05  # where the measurement gives none
 def pool_partials(plucks: Sequence[PluckMeasurement]) -> tuple[PartialReading, ...]:
     """Ascending n; a partial that any pluck has is there."""
     rows = [pluck.partials for pluck in plucks]
-    level = [[moved(partial, -cents) for partial in row] for row, cents in zip(rows, pitch_offsets_cents(rows), strict=True)]
-    found = [(partial, pluck) for row, pluck in zip(level, plucks, strict=True) for partial in row]
-    numbers = sorted({partial.n for partial, _ in found})
-    return tuple(_pooled(n, [one for one in found if one[0].n == n]) for n in numbers)
+    found: dict[int, list[tuple[Partial, float, PluckMeasurement]]] = {}
+    for pluck, cents in zip(plucks, pitch_offsets_cents(rows), strict=True):
+        for partial in pluck.partials:
+            freq_hz = shift_hz(partial.freq_hz, -cents) if cents else partial.freq_hz
+            found.setdefault(partial.n, []).append((partial, freq_hz, pluck))
+    return tuple(_pooled(n, found[n]) for n in sorted(found))
 
 
 def pitch_offsets_cents(rows: Sequence[Sequence[Partial]]) -> list[float]:
@@ -43,10 +44,6 @@ def pitch_offsets_cents(rows: Sequence[Sequence[Partial]]) -> list[float]:
     told = {place: float(np.median(cents)) for place, cents in enumerate(apart) if len(cents) >= LEAST_SHARED}
     mean = sum(told.values()) / max(len(told), 1)
     return [told[place] - mean if place in told else 0.0 for place in range(len(rows))]
-
-
-def moved(partial: Partial, cents: float) -> Partial:
-    return replace(partial, freq_hz=shift_hz(partial.freq_hz, cents)) if cents else partial
 
 
 def string_decay_spread(plucks: Sequence[PluckMeasurement]) -> float | None:
@@ -70,11 +67,11 @@ def log_decay(partial: Partial) -> Figure:
     return Figure(math.log(LN_1000 / (partial.early_t60_s or partial.t60_s)), log_se)
 
 
-def _pooled(n: int, found: Sequence[tuple[Partial, PluckMeasurement]]) -> PartialReading:
-    """found: the partial of each pluck that has it, with that pluck."""
-    partials = [partial for partial, _ in found]
+def _pooled(n: int, found: Sequence[tuple[Partial, float, PluckMeasurement]]) -> PartialReading:
+    """found: the partial of each pluck that has it, its frequency where all plucks stand alike, and that pluck."""
+    partials = [partial for partial, _, _ in found]
     decays = [log_decay(p) for p in partials]
-    freq_hz = pool([Figure(p.freq_hz, p.freq_se_hz or NO_FREQUENCY_ERROR_HZ) for p in partials], as_log=True)
+    freq_hz = pool([Figure(freq_hz, p.freq_se_hz or NO_FREQUENCY_ERROR_HZ) for p, freq_hz, _ in found], as_log=True)
     return PartialReading(
         n,
         freq_hz=freq_hz,
@@ -83,7 +80,7 @@ def _pooled(n: int, found: Sequence[tuple[Partial, PluckMeasurement]]) -> Partia
         n_plucks=len(partials),
         decay_spread=spread_of([d.value for d in decays if d.known]),
         snr_db=min(p.snr_db for p in partials),
-        strays=tuple(Stray(cents_between(p.freq_hz, freq_hz.value), pluck.glide_cents.value) for p, pluck in found),
+        strays=tuple(Stray(cents_between(own_hz, freq_hz.value), pluck.glide_cents.value) for _, own_hz, pluck in found),
         heard_db=sum(min(max(p.snr_db - OVER_NOISE_DB, 0.0), EARLY_RANGE_DB) for p in partials) / len(partials),
-        heard_s=sum(pluck.ring_s for _, pluck in found) / len(found),
+        heard_s=sum(pluck.ring_s for *_, pluck in found) / len(found),
     )
