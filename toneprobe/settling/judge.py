@@ -1,7 +1,8 @@
 """Has a new string settled, and if not, when will it?
 
 Settled: the drift to be expected over the next days stays within the owner's tolerance, as seen at the ends of two intervals running,
-and what was measured over these two would not pass it beyond doubt, did the string not slow down.
+and what was measured over these two would not pass it beyond doubt, did the string not slow down. Nor has one settled that slipped more
+than once and has not kept still for long enough since (`recurring`).
 Each interval is judged with the readings up to its end. Two kinds help to find the law of the stretch but don't count among the two:
 intervals of a few hours, and those from before a tuning that only a rise tells of. A string that has been on for long, or since before
 the log, is judged by its measured rate alone; so is a new one that rises, for no law of stretch does, and what one foretells means nothing.
@@ -21,6 +22,7 @@ from toneprobe.settling.forecast import AsOf, read_forecast
 from toneprobe.settling.history import as_said_before, none_before
 from toneprobe.settling.intervals import Intervals, gather
 from toneprobe.settling.readings import LEAST_SE_CENTS, PitchReading, in_order, known, retunings
+from toneprobe.settling.recurring import recurring_slips
 from toneprobe.settling.steady import LEAST_INTERVALS, OLD_DAYS, SD_OF_90, SteadyFall, fit_steady, is_slipping_new, is_slipping_old
 from toneprobe.settling.verdict import USUAL_TOLERANCE, DateRange, Grounds, Move, Settling, Tolerance
 from toneprobe.settling.words import next_step_of, reasons_of
@@ -78,13 +80,18 @@ def _judge(intervals: Intervals, age_days: float | None, predates_log: bool, tol
     rises = not is_old and _rises(intervals, steady, counting, tolerance)
     by_rate = is_old or rises
     slips = is_slipping_old(intervals.steady_fall_of_old(), age_days) if is_old else _is_slipping_new(intervals, creep)
+    recurring = None if is_old or slips else recurring_slips(intervals, tolerance)
     state = "slipping" if slips else _quiet_state(intervals, counting, by_rate, tolerance)
+    if state == "settled" and recurring:
+        state = "unsure"
     falls_on = (state == "settling" and len(counting) >= FALLS_ON_INTERVALS
                 and creep.slip_share(tolerance.cents, tolerance.ahead_days) > FALLS_ON_SHARE)
     days = None if slips or is_old or falls_on or state == "unsure" else _settled_range(intervals, creep, tolerance)
     moves = state == "settling" and _moves_too_much(intervals, counting[-1:], tolerance)
     if moves and days is not None:
         days = none_before(intervals.spans[-1][1].date() + timedelta(days=1), days)
+    if recurring and days is not None:
+        days = none_before(recurring.still_until.date(), days)
     clear_rise = steady is not None and steady.clear_rise
     found = Settling(
         string="", state=state, checked_on=None, n_intervals=n, n_retunings=0, n_neighbours=min(intervals.n_neighbours, default=0),
@@ -93,7 +100,8 @@ def _judge(intervals: Intervals, age_days: float | None, predates_log: bool, tol
         creep_cents=_amplitude(creep, n, is_old, rises), jumped_on=tuple(intervals.spans[k][1].date() for k in sorted(intervals.jumps)),
     )
     return found, Grounds(is_old, len(counting), clear_rise, tuned=intervals.tuned, falls_on=falls_on,
-                          foretold=days is not None and not moves, rises=rises, quiet=_quiet(intervals, counting, by_rate, tolerance))
+                          foretold=days is not None and not moves, rises=rises, quiet=_quiet(intervals, counting, by_rate, tolerance),
+                          recurring=recurring)
 
 
 def _counting(intervals: Intervals) -> list[int]:

@@ -73,6 +73,14 @@ class Move:
 
 
 @dataclass(frozen=True)
+class Recurring:
+    """Slips that may come again: a knot or a pin that gives way in jumps."""
+
+    spans: tuple[tuple[datetime, datetime], ...]  # between which checks it fell at once, in order
+    still_until: datetime  # it must keep still so long before it counts as settled
+
+
+@dataclass(frozen=True)
 class Grounds:
     """What `judge` knows beyond the figures, for the words."""
 
@@ -87,3 +95,4 @@ class Grounds:
     quiet: tuple[bool, ...] = ()  # at the ends of the last two intervals that count: whether the drift to be expected was small enough
     jumps: tuple[Move, ...] = ()  # left out of the reckoning, in order
     tuned: tuple[TunedUp, ...] = ()  # by a rise that no reading as left explains
+    recurring: Recurring | None = None  # of a new string that has not kept still for long enough since

@@ -5,9 +5,10 @@ from __future__ import annotations
 from datetime import date, datetime
 
 from toneprobe.days import day_text
-from toneprobe.settling.verdict import DateRange, Grounds, Move, Settling
+from toneprobe.settling.verdict import DateRange, Grounds, Move, Recurring, Settling
 
 RATE_H = 36.0  # of a shorter time no rate a day is said
+LOOK_AT_KNOT_AND_PIN = "have the knot and the tuning pin looked at; pins and their holes are for a harp technician"
 
 
 def when_settled(days: DateRange | None, today: date | None) -> str:
@@ -25,8 +26,8 @@ def when_settled(days: DateRange | None, today: date | None) -> str:
 
 def reasons_of(found: Settling, grounds: Grounds) -> tuple[str, ...]:
     """Plain sentences, the deciding one first."""
-    lines = [_deciding(found, grounds), *_tuned_line(grounds), *_move_line(grounds.last_move), *_jump_lines(found, grounds),
-             *_rise_line(grounds), *_weather_line(found)]
+    lines = [_deciding(found, grounds), *_recurring_line(found, grounds), *_tuned_line(grounds), *_move_line(grounds.last_move),
+             *_jump_lines(found, grounds), *_rise_line(grounds), *_weather_line(found)]
     return tuple(line for line in lines if line)
 
 
@@ -35,8 +36,14 @@ def next_step_of(found: Settling, grounds: Grounds) -> str:
     if found.state == "settled":
         return "" if grounds.is_old else "sweep it for its fresh baseline"
     if found.state == "slipping":
-        return "have the knot and the tuning pin looked at; pins and their holes are for a harp technician"
-    return f"check it {_how_often(found, grounds)}: pluck it with two or three settled neighbours before you tune it, and again after"
+        return LOOK_AT_KNOT_AND_PIN
+    if grounds.recurring:
+        return f"{LOOK_AT_KNOT_AND_PIN}; {_check_it('every day')}"
+    return _check_it(_how_often(found, grounds))
+
+
+def _check_it(how_often: str) -> str:
+    return f"check it {how_often}: pluck it with two or three settled neighbours before you tune it, and again after"
 
 
 def _by_usual(days: DateRange, today: date) -> str:
@@ -106,6 +113,8 @@ def _unsure(found: Settling, grounds: Grounds) -> str:
         if found.checked_on == found.slipping_until:
             return f"fell steadily, as on a slipping pin or knot, when it was last checked on {until}; nobody has looked since"
         return f"fell steadily, as on a slipping pin or knot, until {until}; how it has moved since it was tuned up is not known"
+    if grounds.recurring:
+        return _slips_again(grounds.recurring)
     if grounds.jumps:
         return _jumped(grounds.jumps[-1])
     if found.checked_on is None:
@@ -115,6 +124,14 @@ def _unsure(found: Settling, grounds: Grounds) -> str:
     if grounds.rises:
         return _rising(found)
     return "moves more than the tolerance, but neither steadily nor like a new string: weather, retuning or readings"
+
+
+def _slips_again(slips: Recurring) -> str:
+    """Where to look, and how long it must keep still; each of its falls is told in a line of its own."""
+    n = len(slips.spans)
+    times = {2: "twice", 3: "three times"}.get(n, f"{n} times")
+    return (f"fell at once {times}, last between {' and '.join(_moments(*slips.spans[-1]))}: a knot or a pin that gives way in jumps, and "
+            f"may again. It counts as settled once it has kept still until about {day_text(slips.still_until)}")
 
 
 def _rising(found: Settling) -> str:
@@ -173,7 +190,7 @@ def _moments(since: datetime, until: datetime) -> tuple[str, str]:
 
 def _jump_lines(found: Settling, grounds: Grounds) -> list[str]:
     """Every move that was left out; the last of them is told already where it leaves one unsure of the string."""
-    told = 1 if found.state == "unsure" and found.due_on is None and found.slipping_until is None else 0
+    told = 1 if found.state == "unsure" and found.due_on is None and found.slipping_until is None and not grounds.recurring else 0
     asks = found.state != "settled"  # else later checks have answered
     return [f"left out of the reckoning: {_jumped(jump, asks=asks)}" for jump in grounds.jumps[: len(grounds.jumps) - told]]
 
@@ -188,6 +205,12 @@ def _jumped(jump: Move, *, asks: bool = True) -> str:
     if jump.excess_cents < 0.0:
         return f"{when} fell by only {cents}, less than its other moves lead to expect{': was it tuned up and not logged?' if asks else ''}"
     return f"{when} fell by {cents} at once: a knot or the pin may have slipped; look at both"
+
+
+def _recurring_line(found: Settling, grounds: Grounds) -> list[str]:
+    """Where another sentence decides."""
+    said = found.state == "unsure" and found.due_on is None
+    return [_slips_again(grounds.recurring)] if grounds.recurring and not said else []
 
 
 def _rise_line(grounds: Grounds) -> list[str]:
