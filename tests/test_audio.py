@@ -759,6 +759,16 @@ def test_half_an_ogg_file_is_told(tmp_path):
     assert not any("cut short" in warning for warning in open_recording(tmp_path / "a.ogg").quality.warnings)
 
 
+def test_bare_frames_that_state_no_length_are_not_called_cut_short(tmp_path, sweep):
+    """FFmpeg reckons a length for these from the size and the bit rate of the first frames: here a second too long, of a whole file."""
+    quiet_end = np.r_[noise(2 * RATE_HZ, db=-90), sweep]
+    encode(tmp_path / "a.aac", quiet_end, RATE_HZ, "aac", bit_rate=128_000)
+    recording = open_recording(tmp_path / "a.aac")
+    assert recording.codec == "aac/aac"
+    assert recording.duration_s == pytest.approx(len(quiet_end) / RATE_HZ, abs=0.1)  # derived here: what was encoded
+    assert not any("cut short" in warning for warning in recording.quality.warnings)
+
+
 def test_of_a_file_damaged_in_its_middle_it_is_said_where_it_ends(tmp_path):
     sound, rate_hz = soundfile.read(ROOT / "fixtures" / "three_plucks.flac")
     octets = bytearray((ROOT / "fixtures" / "three_plucks.flac").read_bytes())

@@ -21,6 +21,7 @@ from toneprobe.errors import RecordingError
 DEMUXERS = ("aac,ac3,aiff,amr,amrnb,amrwb,ape,asf,au,avi,caf,eac3,flac,flv,matroska,webm,mov,mp4,m4a,3gp,3g2,mj2,mp3,mpeg,mpegts,"
             "ogg,tta,w64,wav,wv")
 LOSSLESS_CODECS = ("pcm_", "alac", "flac", "wavpack", "tta", "ape", "truehd", "mlp")
+LENGTH_UNSTATED = ("aac", "ac3", "eac3", "amr", "amrnb", "amrwb")  # bare frames: FFmpeg reckons a length from the first ones' rate and the size
 SUBTYPES = {"u8": "PCM_16", "s16": "PCM_16", "s32": "PCM_32", "s64": "PCM_32", "flt": "FLOAT", "dbl": "DOUBLE"}  # of the temporary file
 
 
@@ -37,7 +38,8 @@ def decode_to_file(path: str) -> tuple[FileSource, str, bool]:
                 raise ValueError("no audio stream")
             audio = container.streams.audio[0]
             codec = f"{container_name(path, container.format.name)}/{audio.codec_context.name}"
-            stated_s = float(audio.duration * audio.time_base) if audio.duration else None
+            is_stated = container.format.name not in LENGTH_UNSTATED
+            stated_s = float(audio.duration * audio.time_base) if audio.duration and is_stated else None
             source, broken = store_frames(decoded_frames(container, audio, sizes := []), lossy=is_lossy(audio.codec_context.name))
             source.coded_bytes = sum(sizes) if source.lossy else None
     except (av.FFmpegError, EOFError) as error:
