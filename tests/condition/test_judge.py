@@ -145,7 +145,8 @@ def test_what_bends_decays_refuses_them_with_reason_and_remedy(judged, drawn, ha
     assert cause in of(judgement, "3A").reasons[0]
     assert any(remedy in text for text in judgement.warnings)
     assert judgement.spoilt_by["3A"] == (NOW,)
-    assert of(judgement, "3A").next_step == "The recording is at fault, not the string: mend that, and record the sweep again."
+    assert of(judgement, "3A").next_step == ("Whether the string is at fault, this recording cannot tell: "
+                                             "mend its own fault, and record the sweep again.")
 
 
 @pytest.mark.parametrize("side", ["own_now", "own_fresh"])

@@ -10,6 +10,7 @@ import pytest
 from rich.console import Console
 
 from toneprobe.condition.context import FRESH, NOW
+from toneprobe.condition.next_steps import unsure_step
 from toneprobe.report.page import sweep_page
 from toneprobe.report.spoilt import spoilt_remedy
 from toneprobe.report.tables import print_report
@@ -26,6 +27,13 @@ MARCH = {1: date(2026, 3, 7)}
 def test_the_remedy_names_the_sweep_that_is_at_fault(sides, said, not_said):
     remedy = spoilt_remedy(sides, 2, MARCH)
     assert all(words in remedy for words in said) and not any(words in remedy for words in not_said)
+
+
+@pytest.mark.parametrize("sides", [(NOW,), (FRESH,), (NOW, FRESH)])
+def test_no_string_is_cleared_that_could_not_be_judged(sides):
+    """A string may be dead in a recording that rides its gain: what is known is that it cannot be told."""
+    told = [spoilt_remedy(sides, 2, MARCH), unsure_step(spoilt_now=NOW in sides, spoilt_fresh=FRESH in sides).text]
+    assert not any("not the string" in text for text in told)
 
 
 def test_a_reason_that_strings_share_is_told_once(facts):

@@ -21,7 +21,7 @@ from toneprobe.errors import RecordingError
 DEMUXERS = ("aac,ac3,aiff,amr,amrnb,amrwb,ape,asf,au,avi,caf,eac3,flac,flv,matroska,webm,mov,mp4,m4a,3gp,3g2,mj2,mp3,mpeg,mpegts,"
             "ogg,tta,w64,wav,wv")
 LOSSLESS_CODECS = ("pcm_", "alac", "flac", "wavpack", "tta", "ape", "truehd", "mlp")
-LENGTH_UNSTATED = ("aac", "ac3", "eac3", "amr", "amrnb", "amrwb")  # bare frames: FFmpeg reckons a length from the first ones' rate and the size
+LENGTH_UNSTATED = ("aac", "ac3", "eac3", "amr", "amrnb", "amrwb")  # bare frames: FFmpeg guesses their length
 SUBTYPES = {"u8": "PCM_16", "s16": "PCM_16", "s32": "PCM_32", "s64": "PCM_32", "flt": "FLOAT", "dbl": "DOUBLE"}  # of the temporary file
 
 

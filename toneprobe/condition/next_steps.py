@@ -158,9 +158,9 @@ def unsure_step(*, hidden_by_room: bool = False, crushed_now: bool = False, crus
     what bends every decay, whose own remedy stands in the reason.
     """
     if spoilt_fresh:
-        return Step("Another pluck does not help: the fresh recording is at fault, not the string.")
+        return Step("Another pluck does not help: with that fresh recording nothing can tell whether the string is at fault.")
     if spoilt_now:
-        return Step("The recording is at fault, not the string: mend that, and record the sweep again.")
+        return Step("Whether the string is at fault, this recording cannot tell: mend its own fault, and record the sweep again.")
     if crushed_fresh:
         return Step("Its fresh sweep was compressed too hard. Make another one without loss (WAV or FLAC), and from then on it can be "
                     "told.")

@@ -8,8 +8,8 @@ from datetime import date
 from toneprobe.condition.context import FRESH, NOW, Spoiler
 from toneprobe.days import day_text
 
-AGAIN = ("The recording is at fault, not the strings: record the whole sweep again as the notes on it say, and take this one back with "
-         "'toneprobe withdraw {}'.")
+AGAIN = ("Which strings are at fault, this recording cannot tell: record the whole sweep again as the notes on it say, and take this one "
+         "back with 'toneprobe withdraw {}'.")
 AGAIN_TOO = "Then record this sweep again too, for its own recording has such a fault: 'toneprobe withdraw {}' takes it back."
 FRESH_ANEW = ("The fresh recording, sweep {}, is at fault, so plucking again does not help: take it back with 'toneprobe withdraw {}', and "
               "record the strings that you know to be new or good anew, with --fresh. The others get a baseline when they are changed; "
