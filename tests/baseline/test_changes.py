@@ -101,6 +101,22 @@ def test_two_wild_partials_of_ten_do_not_make_a_string_dead(reading, series):
     assert wild.mean() == pytest.approx(0.4)  # the mean would say a third of the ring
 
 
+@pytest.mark.parametrize(("lost", "fresh_s", "now_s", "is_so"), [
+    (0.73, (4.04, 0.28), (3.91, 0.20), True),  # a healthy string's plucks through MP3 of 32 kbit/s
+    (0.77, (4.57, 0.34), (3.47, 0.25), True),  # another's through AMR of 12.2 kbit/s
+    (0.76, (4.0, 0.2), (2.02, 0.1), False),  # a ring halved: the log of its own loss is 0.69
+    (0.20, (4.0, 0.2), (4.0, 0.2), False),  # nobody would notice it
+    (0.73, (4.0, 0.9), (4.0, 1.2), False),  # two errors: 2·√(0.225² + 0.3²) = 0.75, which reaches what the partials say
+])
+def test_partials_that_a_codec_spared_are_held_against_the_whole_ring(reading, series, lost, fresh_s, now_s, is_so):
+    """The first two measured, the others derived here; without such a codec no one asks."""
+    f = series(220.0, 1e-4, 8)
+    fresh, now = (replace(one, figures={**one.figures, "t60_s": Figure(*t60)}) for one, t60 in
+                  ((reading(f), fresh_s), (reading(f, log_decay=np.full(8, lost)), now_s)))
+    crushed, whole = (change_since(now, Baseline(fresh, 2), band=Band(least_db=db)).decay for db in (-25.0, -np.inf))
+    assert crushed.contradicted == is_so and not whole.contradicted
+
+
 def test_another_hand_makes_the_decay_less_sure(reading, series):
     f = series(80.0, 1e-4, 10)
     pairs = pair_partials(reading(f), reading(f))

@@ -68,6 +68,15 @@ def test_less_ring_or_less_brightness_never_scores_better(decay, low, high, brig
     assert score(dead_case(change(**figures), NOISE).strength) >= score(before.strength)
 
 
+def test_a_lost_ring_that_the_whole_ring_contradicts_is_neither_dead_nor_watched():
+    """As large as before, so that it stays in doubt; at no height of what the partials say is it condemned."""
+    said = Figure(1.5, 0.1)
+    of = change(decay=said, low=said, high=said)
+    assert dead_case(of, NOISE).strength >= limits.DECIDED
+    doubted = dead_case(replace(of, crushed=True, decay=replace(of.decay, contradicted=True)), NOISE)
+    assert doubted.strength < limits.WATCHED and doubted.evidence[0].size >= limits.DECIDED
+
+
 def of_partials(log_decays, *, n_plucks=2):
     """Dead score of a string whose partials, 3 dB apart in level and well measured, lost so much each, natural logs."""
     k = len(log_decays)

@@ -7,7 +7,7 @@ from math import hypot, log
 
 from toneprobe.baseline.beats_change import NO_COMMON_BEAT, BeatsChange, beats_change
 from toneprobe.baseline.brightness_change import brightness_change
-from toneprobe.baseline.decay_change import DecayChange, decay_change, whole_ring_change
+from toneprobe.baseline.decay_change import DecayChange, decay_change, is_contradicted, whole_ring_change
 from toneprobe.baseline.fresh import Baseline
 from toneprobe.baseline.hand import differing_hand, hand_change
 from toneprobe.baseline.level_curve import LevelCurve
@@ -55,10 +55,11 @@ def change_since(now: Reading, fresh: Baseline, *, scatter: Scatter = USUAL_SCAT
     hand = differing_hand(hand_change(now, fresh), hand_of_sweep)
     decay = decay_change(pairs, scatter, **counts, hand=hand, room_s=room_s, crushed=band.is_codecs)
     ring = whole_ring_change(now.figures["t60_s"], fresh.figures["t60_s"], **counts)
+    contradicted = band.is_codecs and is_contradicted(decay, now.figures["t60_s"], fresh.figures["t60_s"])
     return Change(
         now.string,
         **counts,
-        decay=decay if decay.all.known else replace(decay, all=ring),
+        decay=replace(decay, contradicted=contradicted) if decay.all.known else replace(decay, all=ring),
         brightness=brightness_change(pairs, curve, **counts),
         series=_series(pairs, now, fresh, band, hand=hand, room_s=longest_room_s(pairs, room_s)),
         ripple=ripple_change(now, fresh.reading, pitch_hz=_pitch_hz(fresh)),

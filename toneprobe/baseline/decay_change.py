@@ -47,6 +47,7 @@ class DecayChange:
     less_rung_db: float = 0.0  # by how much less of the fall one of the two shows because it was cut short, mean of the lowest partials
     heard_share: float = 1.0  # of a half ring's loss: what the room lets be heard of it in the partials that tell most
     at_least: Mapping[str, tuple[Figure, ...]] = field(default_factory=dict)  # by part, with greater losses cut to lesser ones
+    contradicted: bool = False  # by the string's whole ring, in a file of few bits, as of `is_contradicted`
 
     def each(self, made: Callable[[str, Figure], Figure]) -> DecayChange:
         """With every figure made anew from its part and itself."""
@@ -93,6 +94,16 @@ def whole_ring_change(now: Figure, fresh: Figure, *, n_now: int, n_fresh: int) -
     errors = [f.se / f.value if f.se else 0.0 for f in (now, fresh)]
     spread = limits.WHOLE_DECAY_SPREAD * float(np.sqrt(1.0 / n_now + 1.0 / n_fresh))
     return Figure(float(np.log(fresh.value / now.value)), float(np.sqrt(errors[0] ** 2 + errors[1] ** 2 + spread**2)))
+
+
+def is_contradicted(decay: DecayChange, now: Figure, fresh: Figure) -> bool:
+    """Whether partials tell of a loss that a listener notices and the string's own decay times tell of none: by those it lost less than is
+    noticed, and with two errors less than the partials say."""
+    if not (decay.all.known and now.known and fresh.known):
+        return False
+    lost, error = float(np.log(fresh.value / now.value)), float(np.hypot(*((one.se or 0.0) / one.value for one in (now, fresh))))
+    told = max(figure.value for figure in (decay.all, decay.low) if figure.known)
+    return lost < limits.DECAY_NOTICED <= told and lost + limits.ERRORS_TOLD * error < told
 
 
 def _heard(pairs: Pairs, variance: np.ndarray, room_s: float | None) -> tuple[np.ndarray, float]:

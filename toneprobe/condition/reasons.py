@@ -37,6 +37,8 @@ ROOM_HIDES_IT = "The room rings about as long as this string does, so a lost rin
 HIDDEN_BY_CODEC = "The compression spared too few of its partials, so a false string might pass for a true one."
 NO_WEAR_BRIGHTER = ("that is no wear. It was plucked harder or nearer its end, or something buzzes against it: pluck it alone and listen "
                     "for a rattle")
+CONTRADICTED = ("The partials that the compression spared say so, but its ring as a whole does not: one of the two is the compression's "
+                "doing.")
 SLOW_WAVER_HZ = 1.0  # what swings more slowly is heard as a longer or shorter ring rather than as a wavering (set)
 HEALTHY = "within what two plucks of a healthy string differ by"
 
@@ -176,6 +178,8 @@ def unsure_reasons(dead: Case, false: Case, told: Told) -> list[str]:
     doubtful = [e for e in doubtful if not (hidden and e.kind in OF_THE_RING and is_unmeasured(e))]
     found.extend(untold_sentence(e, told.change.n_now) if is_doubtful(e) and not is_unmeasured(e) else evidence_sentence(e, told)
                  for e in doubtful)
+    if told.change.decay.contradicted and any(e.kind in (*OF_THE_RING, "decay_high") for e in doubtful):
+        found.append(CONTRADICTED)
     if hidden:
         found.append(ROOM_HIDES_IT)
     elif told.ring.known and not dead.could_tell:
