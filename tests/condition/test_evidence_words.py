@@ -101,6 +101,7 @@ def test_no_reason_names_all_of_it_or_more(told):
     (RippleChange(Figure(0.1, 1.0), slowest_hz=3.3), "Whether it wavers more slowly than 3.3 times a second could not be told"),
     (RippleChange(Figure(0.1, 1.0)), "Whether it wavers could not be told"),  # two voices might be told, a swing of loudness at no rate
     (RippleChange(TOO_SHORT), "Whether it wavers could not be told"),
+    (RippleChange(UNKNOWN, is_refused=True), "Whether it wavers could not be told: one of the two recordings is compressed too hard"),
     (RippleChange(Figure(0.1, 0.4), slowest_hz=0.8), None),  # it rings long enough for all that is heard as a wavering
 ])
 def test_a_sound_string_that_rings_too_short_leaves_a_slow_wavering_open(told, ripple, said):

@@ -200,6 +200,8 @@ def test_a_ring_half_gone_is_named_through_a_codec_and_what_rests_on_weak_partia
     found = {c.string: c.verdict for c in half.conditions}
     assert sum(found[name] == "dead" for name in bad) >= 0.75 * len(bad)
     assert not any(verdict in ("dead", "false") for name, verdict in found.items() if name not in bad)
+    sound = [c for c in half.conditions if c.verdict == "sound"]
+    assert sound and all(c.is_wavering_open and "compressed too hard" in c.reasons[-1] for c in sound)
     stray = judged(lambda name, s: drawn.stray(s, 8.0, rng) if name in bad else s, context=context)
     assert verdicts(stray)["false"] == 0 and verdicts(stray)["watch"] >= 0.5 * len(bad)
     assert not any(c.changes["brightness"].known for c in stray.conditions if c.changes)

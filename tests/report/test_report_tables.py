@@ -40,16 +40,17 @@ def test_fits_eighty_columns(view):
     assert max(map(len, report(view).splitlines())) <= 80
 
 
-def test_a_brightness_that_no_row_has_is_said_once_with_its_reason(facts):
+@pytest.mark.parametrize("end", ["", "."])
+def test_a_brightness_that_no_row_has_is_said_once_with_its_reason(facts, end):
     """Of all strings alike, then of all but one: there its own page says why (decided here)."""
     def shown(n_known):
-        none, known = Figure(None, None, "too few other strings were heard both now and then"), Figure(0.1, 0.1)
+        none, known = Figure(None, None, f"too few other strings were heard both now and then{end}"), Figure(0.1, 0.1)
         return " ".join(report(sweep_view(replace(facts, conditions=tuple(
             replace(one, changes={**one.changes, "brightness": known if place < n_known else none}) if one.changes else one
             for place, one in enumerate(facts.conditions))))).split())
 
     assert any(one.changes for one in facts.conditions)
-    assert shown(0).count("Brightness was not compared: too few other strings were heard both now and then.") == 1
+    assert shown(0).count("Brightness was not compared: too few other strings were heard both now and then. ") == 1
     assert "Brightness was not compared" not in shown(len(facts.conditions))
 
 

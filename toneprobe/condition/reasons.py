@@ -39,6 +39,7 @@ NO_WEAR_BRIGHTER = ("that is no wear. It was plucked harder or nearer its end, o
                     "for a rattle")
 CONTRADICTED = ("The partials that the compression spared say so, but its ring as a whole does not: one of the two is the compression's "
                 "doing.")
+HIDDEN_WAVERING = "Whether it wavers could not be told: one of the two recordings is compressed too hard for that."
 SLOW_WAVER_HZ = 1.0  # what swings more slowly is heard as a longer or shorter ring rather than as a wavering (set)
 HEALTHY = "within what two plucks of a healthy string differ by"
 
@@ -88,7 +89,9 @@ def sound_reasons(told: Told) -> list[str]:
 
 
 def leaves_wavering_open(ripple: RippleChange) -> bool:
-    """Whether the string rings too short to tell a wavering, of all rates or of slow ones."""
+    """Whether the string rings too short to tell a wavering, of all rates or of slow ones, or the compression leaves none to be told."""
+    if ripple.is_refused:
+        return True
     if ripple.depth_db.known:
         return ripple.slowest_hz is None or ripple.slowest_hz > SLOW_WAVER_HZ
     return ripple.depth_db.reason == TOO_SHORT.reason
@@ -97,6 +100,8 @@ def leaves_wavering_open(ripple: RippleChange) -> bool:
 def _untold_wavering(ripple: RippleChange) -> list[str]:
     if not leaves_wavering_open(ripple):
         return []
+    if ripple.is_refused:
+        return [HIDDEN_WAVERING]
     is_of_slow_ones = ripple.depth_db.known and ripple.slowest_hz is not None
     rate = f" more slowly than {ripple.slowest_hz:.1f} times a second" if is_of_slow_ones else ""
     return [f"Whether it wavers{rate} could not be told: it rings, or was let ring, too short for that."]

@@ -57,7 +57,7 @@ def _refused(change: Change, comparable: Comparable) -> Change:
         decay = change.decay.each(lambda *_: unknown)
         change = replace(change, ripple=RippleChange(unknown), beats=NO_COMMON_BEAT, decay=decay)
     if comparable.no_weak:
-        change = replace(change, ripple=RippleChange(Figure(None, None, comparable.no_weak)), beats=NO_COMMON_BEAT)
+        change = replace(change, ripple=RippleChange(Figure(None, None, comparable.no_weak), is_refused=True), beats=NO_COMMON_BEAT)
     if comparable.no_brightness:
         change = replace(change, brightness=Figure(None, None, comparable.no_brightness))
     return change

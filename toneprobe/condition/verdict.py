@@ -45,4 +45,4 @@ class Condition:
     fresh: Mapping[str, Figure]  # the fitting's fresh baseline, empty where there is none
     changes: Mapping[str, Figure] = field(default_factory=dict)  # keys: CHANGES; empty without a baseline
     step_kind: str = ""  # what kind of step the next one is, one of `next_steps.KINDS`
-    is_wavering_open: bool = False  # of a sound string: it rings too short to tell whether it wavers, at all or slowly
+    is_wavering_open: bool = False  # of a sound string: whether it wavers, at all or slowly, could not be told

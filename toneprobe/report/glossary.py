@@ -21,7 +21,8 @@ MEANINGS = {
 }
 OWN_DOUBT = "After ± stands by how much two plucks of one healthy string may differ"
 TWO_PLUCKS = f"{OWN_DOUBT}: a change within it means nothing."
-PLUS_MINUS = f"{TWO_PLUCKS} As fresh: a change that a listener notices would have been heard, and none was."
+PLUS_MINUS = (f"{TWO_PLUCKS} As fresh: a change of ring or brightness that a listener notices would have been heard, and none "
+              "was.")
 WORDS_HERE = {
     "A sweep": "is one recording in which every string is plucked in turn.",
     "The baseline": "is what a string measured when it was new and settled: its fresh self, the only thing that it is compared with.",

@@ -63,7 +63,7 @@ def _why_no_brightness(view: SweepView) -> str:
     reasons = {change.reason for change in changes}
     if not changes or any(change.known for change in changes) or len(reasons) > 1:
         return ""
-    return f"Brightness was not compared: {reasons.pop()}."
+    return f"Brightness was not compared: {reasons.pop().removesuffix('.')}."
 
 
 def condition_table(view: SweepView) -> RenderableType:

@@ -142,7 +142,7 @@ def sureness_text(verdict: str, score: float | None, n_plucks: int, step_kind: s
 
     From one pluck never more than likely: nothing in it tells a slip of the hand; nor while the room is in question. What one sweep tells
     is sure for that sweep, until another says so too. step_kind: of the next one, of `next_steps.KINDS`. is_wavering_open: of a sound
-    string, it rings too short to tell whether it wavers.
+    string, whether it wavers could not be told.
     """
     if verdict not in JUDGED or n_plucks == 0:
         return ""
