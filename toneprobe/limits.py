@@ -135,6 +135,12 @@ BENDS_APART = 0.05  # … and by how much that bend then exceeds the other sweep
 LEAST_BENT_STRINGS = 12  # strings from which on their median says so: the lowest bend more by themselves (measured: a lever harp's
 # lowest four 0.06, its lowest eight 0.05, its lowest twelve 0.03, alike in each of its takes)
 LEAST_FALLS = 40  # falls of single partials, whose median bend then errs by 0.015 (set; how that was found is not on record)
+GAIN_TILT = 0.11  # log change of the decay rate per log of that rate, median over strings, from which on a gain may have moved on one side
+# (measured: made-up gains, alone and with noise suppression, 0.13 to 0.27; the same real strings untouched 0.05, in rooms 0.05 to 0.21) …
+GAIN_SLOW = 0.2  # … where slow partials then ring longer on that side by this in their log, and by this more than fast ones (measured: 0.29
+# to 0.51, and 0.28 to 0.70; untouched 0.04, in rooms 0.04, of a set that aged 0.53 but then 0.04 more than fast ones) …
+GAIN_SHARE_NOW, GAIN_SHARE_FRESH = 0.75, 0.9  # … in so many of the strings (measured on the same: 0.96 to all; drawn strings 0.83 to all,
+# but 0.88 too where all lost at their ends since, which only looks like a gain when fresh: no string comes to ring longer)
 
 # What is told of the whole sweep
 PITCH_LEVEL_CENTS = 4.0  # players aim within 1 or 2 cents and notice 5 in octaves (from memory)

@@ -14,6 +14,7 @@ from toneprobe.condition.common_cause import CommonCause, common_cause
 from toneprobe.condition.common_words import common_warnings
 from toneprobe.condition.context import Comparable, SweepContext, compare_captures, shared_warnings
 from toneprobe.condition.links import fresh_rooms, linked_pairs
+from toneprobe.condition.moved_gain import without_moved_gain
 from toneprobe.condition.other_instrument import is_beside, warning
 from toneprobe.condition.other_name import may_be_others, may_hold_others
 from toneprobe.condition.other_strings import OTHER_SET, is_other_set
@@ -97,14 +98,16 @@ def _two_positions(sweep: SweepReading) -> list[str]:
 
 def _comparable(strings: Sequence[str], sweep: SweepReading, fresh: Mapping[str, Baseline],
                 context: SweepContext | None) -> dict[str, Comparable]:
-    """By string: what its own recordings can be compared in. All that were fresh in one sweep tell together whether falls are bent."""
+    """By string: what its own recordings can be compared in. All that were fresh in one sweep tell together whether falls are bent and
+    whether a gain moved."""
     found = {}
     for capture in dict.fromkeys(fresh[string].capture for string in strings):
         of_it = [string for string in strings if fresh[string].capture == capture]
         sides = [sweep.readings[string] for string in of_it], [fresh[string].reading for string in of_it]
         hand = hand_of_sweep(of_it, sweep.readings, fresh)
         recorded = {string: context.sides_of(string, capture) if context else ((), ()) for string in of_it}
-        alike = {pair: without_bent_falls(compare_captures(*pair), *sides, hand=hand) for pair in dict.fromkeys(recorded.values())}
+        alike = {pair: without_moved_gain(without_bent_falls(compare_captures(*pair), *sides, hand=hand), *sides, hand=hand)
+                 for pair in dict.fromkeys(recorded.values())}
         found |= {string: alike[pair] for string, pair in recorded.items()}
     return {string: found[string] for string in strings}
 

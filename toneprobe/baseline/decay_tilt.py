@@ -1,0 +1,65 @@
+"""Whether slow and fast partials changed against each other, as a moving gain makes them and nothing in a harp does.
+
+An automatic gain rises while a string fades: by some dB a second, in all partials of a pluck alike, whatever their frequency. What adds one
+rate to all changes much in the slow partials and next to nothing in the fast ones: where it rises by 6 dB a second, a partial of 60 dB in
+6 s rings 2.5 times as long, one of 60 dB in 0.6 s 6 % longer. Noise suppression behind it cuts ends off, of the fast upper ones most. So,
+beside the same harp recorded without, within each string the log change of the decay rate grows with its logarithm (the tilt), slow
+partials ring longer and fast ones do not. A string's own loss cannot do that: none rings longer than when fresh, and each loses its own
+amount. A room lengthens what is shorter than itself and leaves alone what rings for seconds; wear in the string's matter takes most from
+the fast ones. It cannot see a gain that moved alike on both sides, nor one over plucks that all die within a second or two.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from toneprobe import limits
+from toneprobe.baseline.pairing import Pairs
+from toneprobe.units import LN_1000
+
+SLOW_S, FAST_S = 4.0, 1.5  # decay times over 60 dB, both sides' mean, from which on a partial is slow, and up to which it is fast (set)
+LEAST_EACH = 20  # slow partials, and fast ones, of which the middle is asked (set) …
+LEAST_SLOW_STRINGS = 5  # … and strings that have slow ones (set)
+LEAST_OF_STRING = 4  # partials of one string, from which on it has a tilt (set)
+APART = 0.3  # log decay rates by which two partials differ at the least, so that the slope between them tells (set)
+
+
+@dataclass(frozen=True)
+class DecayTilt:
+    """Of a sweep against the fresh one. Positive where fast partials die sooner now, for their own, than slow ones do."""
+
+    tilt: float  # median over strings: log change of the decay rate, per log of that rate
+    n_strings: int
+    share: float  # of these strings, that tilt this way
+    slow: float  # log of fresh over present decay time, the middle of the slow partials …
+    fast: float  # … and of the fast ones
+
+
+def decay_tilt(strings: Sequence[Pairs]) -> DecayTilt | None:
+    """None where too few partials are slow or fast. What a hand or the next pluck cut short is left out: its decay errs most where slow."""
+    told = [pairs.where(np.isfinite(pairs.log_decay) & (pairs.less_rung_db < limits.CUT_SHORT_DB)) for pairs in strings]
+    rates = [np.log(pairs.fresh_decay) + 0.5 * pairs.log_decay for pairs in told]
+    slopes = np.array([slope for pairs, rate in zip(told, rates, strict=True) if (slope := _slope(rate, pairs.log_decay)) is not None])
+    slow, fast = ([pairs.log_decay[among(LN_1000 * np.exp(-rate))] for pairs, rate in zip(told, rates, strict=True)]
+                  for among in (lambda t60_s: t60_s >= SLOW_S, lambda t60_s: t60_s <= FAST_S))
+    if not len(slopes) or sum(len(one) > 0 for one in slow) < LEAST_SLOW_STRINGS:
+        return None
+    of_slow, of_fast = np.concatenate(slow), np.concatenate(fast)
+    if min(len(of_slow), len(of_fast)) < LEAST_EACH:
+        return None
+    tilt = float(np.median(slopes))
+    return DecayTilt(tilt, len(slopes), float(np.mean(slopes * tilt > 0.0)), float(np.median(of_slow)), float(np.median(of_fast)))
+
+
+def _slope(rate: np.ndarray, change: np.ndarray) -> float | None:
+    """Median of the slopes between any two partials (Theil 1950; Sen 1968), which a third of them cannot turn."""
+    if len(rate) < LEAST_OF_STRING:
+        return None
+    first, second = np.triu_indices(len(rate), 1)
+    apart = np.abs(rate[first] - rate[second]) > APART
+    if np.count_nonzero(apart) < LEAST_OF_STRING - 1:
+        return None
+    return float(np.median((change[first] - change[second])[apart] / (rate[first] - rate[second])[apart]))
