@@ -27,15 +27,19 @@ from toneprobe.condition.next_steps import (
     unsure_step,
     watch_step,
 )
+from toneprobe.practice import LAST_WEEK_DAYS, PLAN_AHEAD_DAYS
 
 
 @pytest.mark.parametrize(("step", "short"), [
     (dead_step(2), "Check once more: pluck again, twice, with the neighbours damped. If it stays so, change the string two to three weeks "
-                   "before a concert."),
-    (dead_step(3), "Change the string two to three weeks before a concert."),
-    (dead_step(3, set_aged=True), "First make sure that it is not the room; then change the string two to three weeks before a concert."),
+                   "before a concert, gut and nylon a week before at the latest."),
+    (dead_step(3), "Change the string two to three weeks before a concert, gut and nylon a week before at the latest."),
+    (dead_step(3, set_aged=True), "First make sure that it is not the room; then change the string two to three weeks before a concert, "
+                                  "gut and nylon a week before at the latest."),
     (false_step("beat_db"), "Check once more: pluck again, three times, with the neighbours damped. If it stays so, change the string two "
-                            "to three weeks before a concert."),
+                            "to three weeks before a concert, gut and nylon a week before at the latest."),
+    (false_step("beat_db", said_before=True), "An earlier sweep said so too: change the string two to three weeks before a concert, gut "
+                                              "and nylon a week before at the latest."),
     (fallen_step(True), "Do not pull it up to pitch; slacken it and change it."),
     # as it stands in books that were written before
     (Step("Check once more before you spend money: pluck again, three times, with the neighbours damped, for a neighbour that answers is "
@@ -49,8 +53,10 @@ def test_in_short_the_action_and_its_day_are_kept(step, short):
 @pytest.mark.parametrize("step", [dead_step(2), dead_step(3), dead_step(3, said_before=True), false_step("astray_cents"),
                                   false_step("beat_db", said_before=True), false_step("beat_db", otherwise="dead on 1 May 2026")])
 def test_every_string_that_wants_changing_has_a_day(step):
-    """Two to three weeks before a concert, so that the new one has settled (common practice)."""
-    assert "change the string two to three weeks before a concert" in step.text.casefold()
+    """Two to three weeks before a concert, so that the new one has settled, gut and nylon a week before as the last sensible day (common
+    practice): the plan for a date goes by the same."""
+    assert "change the string two to three weeks before a concert, gut and nylon a week before at the latest" in step.text.casefold()
+    assert (PLAN_AHEAD_DAYS, LAST_WEEK_DAYS) == ((21, 14), 7)
 
 
 def test_what_condemned_a_string_before_is_named_with_its_days():

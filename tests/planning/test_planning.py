@@ -99,7 +99,8 @@ def test_every_change_stands_under_its_good_day_a_wire_too():
     assert [(task.starts_on, task.latest) for task in tasks_of(early, "change")] == [
         (date(2024, 6, 17), "Latest 24 June 2024."), (date(2024, 6, 17), "Latest 29 June 2024.")]
     assert [(task.starts_on, task.latest) for task in tasks_of(late, "change")] == [(date(2024, 6, 24), ""), (date(2024, 6, 29), "")]
-    assert all(task.reason.endswith("this is the last day for it, sooner is better") for task in tasks_of(late, "change"))
+    assert all(task.reason.endswith("best two to three weeks before, and this is the last day for it: sooner is better")
+               for task in tasks_of(late, "change"))
 
 
 def test_the_spare_that_goes_on_is_ordered_again_for_the_bag():
@@ -756,7 +757,7 @@ def test_missing_spares_are_ordered_together_and_late_ones_name_a_neighbour():
                          "the engagement"),
 ])
 def test_the_bag_is_filled_before_the_sweep_s_finds_are_to_be_changed(on, lead_days, order_by, words):
-    """Common practice, as the task of the sweep says: what it finds is changed three weeks to two before."""
+    """Common practice, as the task of the sweep says: what it finds is changed two to three weeks before."""
     old = situation(on=on, heard_on=heard(date(2024, 4, 20)), spares=with_bag_but("3C", "6D"), habits=Habits(lead_time_days=lead_days))
     plan = make_plan(old if on == CONCERT else replace(old, today=date(2024, 11, 26), spares=()))
     stock, = tasks_of(plan, "stock")
@@ -801,7 +802,7 @@ def test_a_book_without_a_sweep_wants_a_fresh_one_first(on, days):
     assert [task.do_by for task in sweeps] == days and not any(task.is_late for task in sweeps)
     first = sweeps[0]
     assert "with --fresh" in first.action and first.reason.startswith("no sweep is in the book: ") and "finds" not in first.reason
-    finds = ["what it finds should be changed three weeks to two before" in task.reason for task in sweeps]
+    finds = ["what it finds is best changed two to three weeks before" in task.reason for task in sweeps]
     assert finds == [day != TODAY for day in days]  # one of today finds nothing, and what a later one finds it says
     assert any(task.reason.endswith("for what the sweep finds") for task in tasks_of(plan, "stock")) is (len(days) == 2)
     assert any("no verdicts yet" in note for note in plan.notes)
@@ -829,7 +830,7 @@ def test_a_sweep_of_the_day_itself_is_of_that_day():
 
 
 @pytest.mark.parametrize("today, words", [
-    (date(2024, 6, 17), "what it finds should be changed three weeks to two before"),  # two weeks before
+    (date(2024, 6, 17), "what it finds is best changed two to three weeks before"),  # two weeks before
     (date(2024, 6, 22), "of what it finds, nylon and gut can still be changed until 24 June 2024, wire until 29 June 2024"),
     (date(2024, 6, 26), "nylon and gut can no longer be changed in time, wire can still be changed until 29 June 2024"),
     (date(2024, 6, 30), "nylon, gut and wire can no longer be changed in time"),

@@ -12,6 +12,7 @@ from datetime import date
 from toneprobe.condition.verdict import CONDEMNING
 from toneprobe.days import day_text
 from toneprobe.phrases import capital, listed
+from toneprobe.practice import WHEN_TO_CHANGE
 
 # What to mind whenever a string is changed: the one list, in these words on every screen and page and in the README. Common practice.
 CAUTIONS = (
@@ -27,11 +28,10 @@ FORMER_CAUTION = ("Wear eye protection, slacken it before you cut it, mind its e
                   "above its pitch. When in doubt, ask a harp technician.")  # ends the steps of sweeps that were stored before
 TO_TECHNICIAN = "show it to a harp technician"
 ENOUGH_PLUCKS = 3  # plucks from which on a dead string need not be heard again before it is changed (set)
-WHEN = "two to three weeks before a concert"
 # What a step says beside what is to be done and by when; of steps in stored sweeps too.
 ASIDES = (" (see the notes on this recording)", ", so that the new one has settled", " before you spend money",
           ", for a neighbour that answers is no fault", ": no tuning helps a false one", ", no tuning helps a false one",
-          " for one of the fitting's own material and gauge")
+          " No tuning helps a false one.", " for one of the fitting's own material and gauge")
 ROOM_FIRST = "First make sure that it is not the room"
 SAID_BEFORE = "An earlier sweep said so too"
 CONDEMNED = "Condemned before"
@@ -89,7 +89,7 @@ def short_step(step: str) -> str:
 
 def dead_step(n_plucks: int, *, set_aged: bool = False, said_before: bool = False, otherwise: str = "") -> Step:
     """set_aged: most strings of the sweep lost their ring, so the room comes first. otherwise: as of `otherwise_condemned`."""
-    change = f"change the string {WHEN}, so that the new one has settled. {CAUTION}"
+    change = f"change the string {WHEN_TO_CHANGE}, so that the new one has settled. {CAUTION}"
     if set_aged:
         return Step(f"{ROOM_FIRST} (see the notes on this recording); then {change}", MAYBE_ROOM)
     if said_before:
@@ -107,11 +107,12 @@ def false_step(kind: str, *, said_before: bool = False, otherwise: str = "") -> 
         return Step(f"{WHICH_IS_ON} If it is the wrong one, change it for one of the fitting's own material and gauge. {CAUTION}",
                     CHECK_LOG)
     if said_before:
-        return Step(f"{SAID_BEFORE}: change the string {WHEN}, no tuning helps a false one. {CAUTION}")
+        return Step(f"{SAID_BEFORE}: change the string {WHEN_TO_CHANGE}. No tuning helps a false one. {CAUTION}")
     if otherwise:
-        return Step(f"{_condemned_as(otherwise)} Change the string {WHEN}, no tuning helps a false one. {CAUTION}", OTHERWISE_CONDEMNED)
+        return Step(f"{_condemned_as(otherwise)} Change the string {WHEN_TO_CHANGE}: no tuning helps a false one. {CAUTION}",
+                    OTHERWISE_CONDEMNED)
     return Step(f"{ONCE_MORE}, three times, {DAMPED}, for a neighbour that answers is no fault. If it stays so, change the string "
-                f"{WHEN}: no tuning helps a false one. {CAUTION}", CHECK_FIRST)
+                f"{WHEN_TO_CHANGE}: no tuning helps a false one. {CAUTION}", CHECK_FIRST)
 
 
 def _condemned_as(otherwise: str) -> str:

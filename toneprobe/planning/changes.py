@@ -13,7 +13,7 @@ from toneprobe.phrases import count_of
 from toneprobe.planning.deadlines import SettleTime, own_settle_days, settle_time
 from toneprobe.planning.heard import since_words
 from toneprobe.planning.situation import ONLY_IF_CONFIRMED, Situation, Task
-from toneprobe.practice import PLAN_AHEAD_DAYS, material_family
+from toneprobe.practice import BEST_BEFORE, LAST_WEEK_DAYS, PLAN_AHEAD_DAYS, material_family
 from toneprobe.spares import Coming, Lead, Spare, StandIn, fits, lead_of, shelf_age, stand_ins_for, take_first, unused
 from toneprobe.units import note_text
 
@@ -27,7 +27,7 @@ LEAVE = {
     "stand-in": f"leave the stand-in on and check its pitch daily; {AFTER}",
     "false": f"leave it on if it can be borne, a new one would not hold its pitch; {AFTER}",
 }
-CLOSE_DAYS = 7  # a week before is the last sensible day for gut and nylon (common practice): later a wire too is changed only of need
+CLOSE_DAYS = LAST_WEEK_DAYS  # later a wire too is changed only of need
 TUNE_OFTEN = "tune it at every pause and expect it to fall"
 
 
@@ -203,7 +203,7 @@ def _change(need: Need, supply: Supply, last: date, situation: Situation) -> Tas
     best = _best_by(need, supply, situation)
     if (situation.on - situation.today).days < CLOSE_DAYS:
         return _change_of_need(kind, need, supply, last, situation)
-    sooner = "" if best or last == situation.today else "; this is the last day for it, sooner is better"
+    sooner = "" if best or last == situation.today else f"; best {BEST_BEFORE}, and this is the last day for it: sooner is better"
     reason = f"{need.why}; {need.time.source}{_wire_note(need)}{_shelf_note(need, supply, situation.today)}{_way_note(supply)}{sooner}"
     return Task(kind, last, (need.spec.name,), _named(kind, need), reason, best_by=best)
 

@@ -15,12 +15,12 @@ from toneprobe.planning.changes import TUNE_OFTEN, Need
 from toneprobe.planning.deadlines import own_settle_days, settle_time
 from toneprobe.planning.heard import finds_nothing, harp_heard_on, strings_on, why_sweep
 from toneprobe.planning.situation import Situation, Task
-from toneprobe.practice import PLAN_AHEAD_DAYS, material_family
+from toneprobe.practice import BEST_BEFORE, LAST_WEEK_DAYS, PLAN_AHEAD_DAYS, material_family
 from toneprobe.settling import Settling, when_settled
 
-WEEK = timedelta(days=7)  # before the engagement, so that what is found can still be put right
+WEEK = timedelta(days=LAST_WEEK_DAYS)  # before the engagement, so that what is found can still be put right
 FRESH = "fresh baseline"  # the purpose of a sweep that finds nothing itself
-FINDS_CHANGED = "what it finds should be changed three weeks to two before"
+FINDS_CHANGED = f"what it finds is best changed {BEST_BEFORE}"
 TUNE_UP = f"tune it up as often as you can until then, which is what lets it settle; on the day {TUNE_OFTEN}"
 AGAINST_FRESH = f"it tells what has changed since the fresh one; {FINDS_CHANGED}"
 
