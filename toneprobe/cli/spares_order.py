@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
 GAP_WORDS = {"missing": "no spare", "other kind": "another material or gauge", "past its best": "past its best on the shelf",
              "at home": "at home, not in the bag"}
-NEED_WORDS = {"empty": "no string is on", "stand-in": "a stand-in is on", "watch": "on the watch list, if you change it"}
+NEED_WORDS = {"empty": "no string is on", "stand-in": "a stand-in is on"}
 AHEAD_DAYS = 365.0
 
 

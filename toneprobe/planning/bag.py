@@ -19,37 +19,38 @@ TOGETHER = timedelta(days=31)  # orders no farther apart go out on one day: a mo
 MOST_NAMED = 8  # an octave and one: more are not listed twice (set here)
 
 FOR_AFTERWARDS = "the change is for after the engagement"
+GOES_ON = "its spare goes on the harp"
 
 
 def plan_bag(
-    spares: Sequence[Spare], situation: Situation, late_needs: Iterable[str], *, considered: Iterable[str] = (),
-    sweep_on: date | None = None, to_replace: Collection[str] = (),
+    spares: Sequence[Spare], situation: Situation, late_needs: Iterable[str], *, sweep_on: date | None = None,
+    watched: Mapping[str, date] | None = None, to_replace: Collection[str] = (),
 ) -> tuple[tuple[Task, ...], tuple[str, ...]]:
     """Orders for what will be missing from the bag, those of one day and one lead time together, and what must be packed; and notes.
 
     `spares`: all, those that the strings to be changed will take marked as used. `late_needs`: strings that can be changed only after
-    the engagement, whose spares stay in the bag until then; `considered`: strings whose change is only to be considered. A full set
+    the engagement, whose spares stay in the bag until then; `watched`: by string the day by which its spare should be there. A full set
     travels with the harp, and is packed the day before: what comes on the day itself comes too late. `sweep_on`: the day of a sweep whose
     finds can still be changed: they are changed from the bag, so it is filled by then where it can be. `to_replace`: strings whose spare
     goes on past its best, for want of a better one: one to put on in its place is ordered too, as where nobody plans for a day.
     """
     packed = max(situation.today, situation.on - PACK)
-    late_needs, considered = tuple(late_needs), tuple(considered)
+    late_needs, watched = tuple(late_needs), watched or {}
     orders = list_orders(spares, situation.instrument, today=situation.today, needs=dict.fromkeys((*late_needs, *to_replace), 1),
                          wanted_on=packed, habits=situation.habits, bought=situation.spares)
     orders = [_for_afterwards(order, situation) if order.string in late_needs and _is_the_last(order) else order for order in orders]
-    if sweep_on is not None:
-        orders = [_by_the_sweep(order, situation.today, sweep_on) if order.wanted_on == packed else order for order in orders]
+    days = {order.string: day for order in orders if order.wanted_on == packed and (day := _sooner(watched.get(order.string), sweep_on))}
+    orders = [_by_then(order, situation.today, days[order.string]) if order.string in days else order for order in orders]
     is_used = {spare for spare in situation.spares if spare.used_on is not None}  # one put on today is no plan any more
     taken = {spare.string for spare in spares if spare.used_on == situation.today and spare not in is_used}
     n_if_sound = _n_if_sound(situation, packed)
     for_change = {order.string for order in orders if order.n > n_if_sound.get(order.string, 0)}
     afterwards = (frozenset(late_needs) - taken) & for_change
-    orders = [replace(order, reason=_why(order, taken, afterwards, considered, to_replace)) for order in orders]
+    orders = [replace(order, reason=_why(order, taken, afterwards, watched, to_replace)) for order in orders]
     serving = _serving(orders, spares, situation)
     due = sorted((order for order in orders if order.order_by <= situation.on), key=_batch)
     batches = [list(group) for _, group in groupby(due, key=_batch)]
-    tasks = [replace(_order_task(batch, serving, situation.on, packed=packed, purpose=_purpose(batch[0], afterwards, considered),
+    tasks = [replace(_order_task(batch, serving, situation.on, packed=packed, purpose=_purpose(batch[0], afterwards),
                                  is_told=batch[0].string in afterwards),
                      to_change=tuple(order.string for order in batch if order.string in (taken | afterwards) & for_change))
              for batch in batches]
@@ -109,18 +110,16 @@ def _can_wait(task: Task) -> bool:
     return task.kind in ("order", "stock") and not task.is_late
 
 
-def _why(order: Order, taken: Iterable[str], afterwards: Iterable[str], considered: Iterable[str], to_replace: Iterable[str]) -> str:
+def _why(order: Order, taken: Iterable[str], afterwards: Iterable[str], watched: Iterable[str], to_replace: Iterable[str]) -> str:
     if order.string in to_replace:
-        return f"{_goes_on(order.string in considered)}, past its best: one to put on in its place, one to keep"
+        return f"{GOES_ON}, past its best: one to put on in its place, one to keep"
     if order.string in taken and order.cause.is_age:  # there is another, and it is that one which must be replaced
         return order.cause.words(is_other=True)
     if order.string in taken:
-        return _goes_on(order.string in considered)
+        return GOES_ON
+    if order.string in watched:
+        return f"{order.reason}, and it is on the watch list"
     return f"{order.reason}: {FOR_AFTERWARDS}" if order.string in afterwards else order.reason
-
-
-def _goes_on(is_considered: bool) -> str:
-    return f"its spare goes on the harp{' if you change it' if is_considered else ''}"
 
 
 def _is_the_last(order: Order) -> bool:
@@ -135,10 +134,14 @@ def _for_afterwards(order: Order, situation: Situation) -> Order:
                    arrives_on=order_by + timedelta(days=order.lead.days))
 
 
-def _by_the_sweep(order: Order, today: date, sweep_on: date) -> Order:
-    """To fill the bag when the sweep is made, or as soon after it as may be."""
-    order_by = max(today, sweep_on - timedelta(days=order.lead.days))
-    return replace(order, wanted_on=sweep_on, order_by=order_by, arrives_on=order_by + timedelta(days=order.lead.days))
+def _sooner(*days: date | None) -> date | None:
+    return min((day for day in days if day is not None), default=None)
+
+
+def _by_then(order: Order, today: date, day: date) -> Order:
+    """To fill the bag on the day of the sweep, or on that by which the spare should be there, or as soon after it as may be."""
+    order_by = max(today, day - timedelta(days=order.lead.days))
+    return replace(order, wanted_on=day, order_by=order_by, arrives_on=order_by + timedelta(days=order.lead.days))
 
 
 def _sweep_words(orders: Sequence[Order], situation: Situation, sweep_on: date) -> str:
@@ -159,10 +162,10 @@ def _sweep_words(orders: Sequence[Order], situation: Situation, sweep_on: date) 
     return f"{arrives}, too late to replace what the sweep finds{which}: that stays on until after the engagement"
 
 
-def _purpose(order: Order, afterwards: Iterable[str], considered: Iterable[str]) -> str:
+def _purpose(order: Order, afterwards: Iterable[str]) -> str:
     """What an order makes up for, whatever strings of it have come or are on the way, and whether it or the change comes in time."""
     if order.string in afterwards and _is_the_last(order):
-        return _goes_on(order.string in considered)
+        return GOES_ON
     if order.cause.is_age:
         return f"best until {order.cause.best_until}" if order.cause.best_until else "best"
     return order.reason.replace(order.cause.besides, "")

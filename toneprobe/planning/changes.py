@@ -1,4 +1,7 @@
-"""Strings to change before an engagement, each with its last sensible day, and what to do where that is over."""
+"""Strings to change before an engagement, each with its last sensible day, and what to do where that is over.
+
+Those that are only watched are none of these: see `watched`.
+"""
 
 from __future__ import annotations
 
@@ -6,6 +9,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
+from toneprobe.condition import Condition
 from toneprobe.days import day_text
 from toneprobe.fittings import Fitted, material_of, on_now
 from toneprobe.instrument import StringSpec
@@ -17,13 +21,12 @@ from toneprobe.practice import BEST_BEFORE, LAST_WEEK_DAYS, PLAN_AHEAD_DAYS, mat
 from toneprobe.spares import Coming, Lead, Spare, StandIn, fits, lead_of, shelf_age, stand_ins_for, take_first, unused
 from toneprobe.units import note_text
 
-NEEDS = ("empty", "stand-in", "false", "dead", "watch")  # most pressing first: the first to get a spare
+NEEDS = ("empty", "stand-in", "false", "dead")  # most pressing first: the first to get a spare
 FILLED = ("empty", "false")  # what a stand-in may serve: a dead string is better left on
 
 AFTER = "change it after the engagement"
 LEAVE = {
     "dead": f"leave it on: an old string that holds its pitch serves better than a new one that still stretches; {AFTER}",
-    "watch": f"leave it on; {AFTER}",
     "stand-in": f"leave the stand-in on and check its pitch daily; {AFTER}",
     "false": f"leave it on if it can be borne, a new one would not hold its pitch; {AFTER}",
 }
@@ -36,7 +39,7 @@ class Need:
     """A position that wants another string."""
 
     spec: StringSpec
-    kind: str  # one of NEEDS
+    kind: str  # one of NEEDS, or "watch"
     why: str
     material: str | None
     time: SettleTime
@@ -74,7 +77,7 @@ class Supply:
 
 
 def find_needs(situation: Situation) -> tuple[Need, ...]:
-    """Positions that are empty, carry a stand-in, or carry a string judged false, dead or on the way; most pressing first."""
+    """Positions that are empty, carry a stand-in, or carry a string judged false or dead; most pressing first."""
     on, own_days = on_now(situation.fittings), own_settle_days(situation.fittings, situation.settled_days, situation.instrument)
     found = [need for spec in situation.instrument.strings if (need := _need_of(spec, on.get(spec.name), situation, own_days)) is not None]
     return tuple(sorted(found, key=lambda need: NEEDS.index(need.kind)))
@@ -83,10 +86,10 @@ def find_needs(situation: Situation) -> tuple[Need, ...]:
 def assign_spares(needs: Sequence[Need], situation: Situation) -> tuple[dict[str, Supply], tuple[Spare, ...]]:
     """A source for each need, by string name, and the spares with those used up.
 
-    Every need has its own spare first; of what is left, no spare is offered as a stand-in twice. The spare of a string merely on the
-    watch list is offered too, for an empty place goes before it, and so is that of a string left on until after the engagement.
+    Every need has its own spare first; of what is left, no spare is offered as a stand-in twice. That of a string left on until after the
+    engagement is offered too.
     """
-    supplies = {need.spec.name: _own_supply(need, situation.spares, situation) for need in needs}
+    supplies = {need.spec.name: own_supply(need, situation.spares, situation) for need in needs}
     used = {need: supplies[need.spec.name].spare for need in needs if _is_used(need, supplies[need.spec.name], situation)}
     awaited = [supplies[need.spec.name].coming.spare for need in needs if need not in used and supplies[need.spec.name].waits]
     left = _without(situation.spares, (*used.values(), *awaited), situation.today)
@@ -126,19 +129,19 @@ def _without(spares: Iterable[Spare], taken: Iterable[Spare], today: date) -> tu
     return tuple(left)
 
 
-def _own_supply(need: Need, spares: Sequence[Spare], situation: Situation) -> Supply:
+def own_supply(need: Need, spares: Sequence[Spare], situation: Situation) -> Supply:
     """The spare made for the position, as good as it will be on the day on which it goes on, and how soon a new one would come."""
     today, habits = situation.today, situation.habits
     goes_on = today if need.kind == "empty" else max(today, need.time.last_day(situation.on))
     spare, lead = take_first(spares, need.spec, today=goes_on, habits=habits), lead_of(need.spec, situation.spares, habits)
     age = shelf_age(spare, today=goes_on, habits=habits) if spare else None
     coming = next((one for one in situation.on_the_way if fits(one.spare, need.spec)), None)
-    comes_in_time = _comes_on(coming, lead, today) <= need.time.last_day(situation.on)
+    comes_in_time = comes_on(coming, lead, today) <= need.time.last_day(situation.on)
     n_own = sum(fits(one, need.spec) for one in unused(spares))
     return Supply(spare, lead, None, age.best_until if age and age.is_past_best else None, n_own, comes_in_time, coming)
 
 
-def _comes_on(coming: Coming | None, lead: Lead, today: date) -> date:
+def comes_on(coming: Coming | None, lead: Lead, today: date) -> date:
     """When the one on the way comes, an overdue one today at the earliest; else one that is ordered today, as one of an unknown day."""
     if coming is None or coming.expected_on is None:
         return today + timedelta(days=lead.days)
@@ -159,7 +162,7 @@ def _is_used(need: Need, supply: Supply, situation: Situation) -> bool:
 
 def _is_kept(need: Need, is_used: bool, supply: Supply) -> bool:
     """Whether the spare may stand in nowhere else: it goes on, or it may have to, for a false string that can't be borne."""
-    return (is_used and need.kind != "watch") or (need.kind == "false" and supply.spare is not None and not supply.is_past_best)
+    return is_used or (need.kind == "false" and supply.spare is not None and not supply.is_past_best)
 
 
 def _need_of(
@@ -175,14 +178,18 @@ def _need_of(
     condition = situation.conditions.get(spec.name)
     if condition is None or condition.verdict not in NEEDS:
         return None
-    told = f"{condition.verdict}{since_words(spec.name, situation)}"
-    why = f"{told}: {_clause(condition.reasons[0])}" if condition.reasons else told
-    return needed(condition.verdict, why, material_of(fitting, spec))
+    return needed(condition.verdict, why_judged(condition, situation), material_of(fitting, spec))
 
 
-def _clause(reason: str) -> str:
-    """What a reason says first, as part of another sentence."""
-    first = reason.partition(". ")[0]
+def why_judged(condition: Condition, situation: Situation, *, whole: bool = False) -> str:
+    """ "dead as of 4 October 2025, not heard since: rings half as long as fresh". whole: all of its first reason."""
+    told = f"{condition.verdict}{since_words(condition.string, situation)}"
+    return f"{told}: {_clause(condition.reasons[0], whole=whole)}" if condition.reasons else told
+
+
+def _clause(reason: str, *, whole: bool) -> str:
+    """What a reason says first, or all of it, as part of another sentence."""
+    first = reason if whole else reason.partition(". ")[0]
     return f"{first[:1].lower()}{first[1:]}".rstrip(".")
 
 
@@ -199,42 +206,41 @@ def _tasks_for(need: Need, supply: Supply, situation: Situation) -> list[Task]:
 
 
 def _change(need: Need, supply: Supply, last: date, situation: Situation) -> Task:
-    kind = "consider" if need.kind == "watch" else "change"
-    best = _best_by(need, supply, situation)
+    best = best_by(need, supply, situation)
     if (situation.on - situation.today).days < CLOSE_DAYS:
-        return _change_of_need(kind, need, supply, last, situation)
+        return _change_of_need(need, supply, last, situation)
     sooner = "" if best or last == situation.today else f"; best {BEST_BEFORE}, and this is the last day for it: sooner is better"
-    reason = f"{need.why}; {need.time.source}{_wire_note(need)}{_shelf_note(need, supply, situation.today)}{_way_note(supply)}{sooner}"
-    return Task(kind, last, (need.spec.name,), _named(kind, need), reason, best_by=best)
+    reason = f"{need.why}; {need.time.source}{wire_note(need)}{shelf_note(need, supply, situation.today)}{way_note(supply)}{sooner}"
+    return Task("change", last, (need.spec.name,), named("change", need), reason, best_by=best)
 
 
-def _change_of_need(kind: str, need: Need, supply: Supply, last: date, situation: Situation) -> Task:
+def _change_of_need(need: Need, supply: Supply, last: date, situation: Situation) -> Task:
     """In the last days: a new string would just settle in time, but one that can be played is better left on until afterwards."""
     by = "today" if last == situation.today else f"by {day_text(last)}"
     reason = (f"{need.why}; {need.time.source}, so put on {by} it has settled in time"
-              f"{_wire_note(need)}{_shelf_note(need, supply, situation.today)}{_way_note(supply)}")
-    return Task(kind, last, (need.spec.name,), f"{_named(kind, need)} only if it cannot be played as it is", reason,
+              f"{wire_note(need)}{shelf_note(need, supply, situation.today)}{way_note(supply)}")
+    return Task("change", last, (need.spec.name,), f"{named('change', need)} only if it cannot be played as it is", reason,
                 instead=f"a new string so close to the day is a risk: if this one can be borne leave it on and {AFTER}")
 
 
-def _best_by(need: Need, supply: Supply, situation: Situation) -> date | None:
+def best_by(need: Need, supply: Supply, situation: Situation) -> date | None:
     """The day on which it is best changed, two weeks before, where that leaves time to get the string; else None: the last day is left."""
     best = situation.on - timedelta(days=PLAN_AHEAD_DAYS[1])
     waits = supply.wants_order or supply.waits
-    soonest = _comes_on(supply.coming, supply.lead, situation.today) if waits else situation.today
+    soonest = comes_on(supply.coming, supply.lead, situation.today) if waits else situation.today
     return best if soonest <= best < need.time.last_day(situation.on) else None
 
 
 def _fill(need: Need, supply: Supply, last: date, today: date) -> Task:
     late = today > last
     instead = f"put it on all the same; {TUNE_OFTEN}" if late else ""
-    reason = f"{need.why}; {need.time.source}{_shelf_note(need, supply, today)}"
-    return Task("change", today, (need.spec.name,), _named("put on", need), reason, is_late=late, instead=instead)
+    reason = f"{need.why}; {need.time.source}{shelf_note(need, supply, today)}"
+    return Task("change", today, (need.spec.name,), named("put on", need), reason, is_late=late, instead=instead)
 
 
 def _order(need: Need, supply: Supply, situation: Situation) -> Task:
     """It must come by the day of the change, the better one where that can still be."""
-    wanted = _best_by(need, supply, situation) or need.time.last_day(situation.on)
+    wanted = best_by(need, supply, situation) or need.time.last_day(situation.on)
     by = max(situation.today, wanted - timedelta(days=supply.lead.days))
     lacking = "there is no spare"
     if supply.best_until is not None:
@@ -243,32 +249,30 @@ def _order(need: Need, supply: Supply, situation: Situation) -> Task:
         lacking = f"{only if supply.n_own == 1 else several}: a better one can come in time"
     confirmed = f"; {ONLY_IF_CONFIRMED}" if need.spec.name in situation.unchecked else ""
     reason = f"{need.why}, and {lacking}; {supply.lead.words}{confirmed}"
-    return Task("order", by, (need.spec.name,), _named("order", need), reason, to_change=(need.spec.name,))
+    return Task("order", by, (need.spec.name,), named("order", need), reason, to_change=(need.spec.name,))
 
 
 def _too_late(need: Need, supply: Supply, last: date, situation: Situation) -> Task:
     """The last sensible day is over."""
-    kind = "consider" if need.kind == "watch" else "change"
-    since, shelf = day_text(last + timedelta(days=1)), _shelf_note(need, supply, situation.today)
+    since, shelf = day_text(last + timedelta(days=1)), shelf_note(need, supply, situation.today)
     n_left = (situation.on - situation.today).days
     left = f", and {count_of(n_left, 'day')} {'is' if n_left == 1 else 'are'} left"
     reason = f"{need.why}; too late since {since}: {need.time.source}{left}{shelf}"
     instead = LEAVE.get(need.kind) or _fill_empty(supply)
     if need.kind == "false" and supply.spare is not None:
         instead += f"; if not, put the new one on today and {TUNE_OFTEN}"
-    return Task(kind, situation.today, (need.spec.name,), _named(kind, need), reason, is_late=True, instead=instead)
+    return Task("change", situation.today, (need.spec.name,), named("change", need), reason, is_late=True, instead=instead)
 
 
 def _arrives_too_late(need: Need, supply: Supply, last: date, situation: Situation) -> Task:
     """There is no spare, and ordered today it would come after the last sensible day."""
-    arrives = f"arrives about {day_text(_comes_on(supply.coming, supply.lead, situation.today))}"
+    arrives = f"arrives about {day_text(comes_on(supply.coming, supply.lead, situation.today))}"
     how = f"ordered today it {arrives}" if supply.coming is None else f"the one on the way {arrives}"
     reason = f"{need.why}, and there is no spare: {how}, but it must be on by {day_text(last)}"
-    kind = "consider" if need.kind == "watch" else "change"
     instead = LEAVE.get(need.kind, "") if need.kind != "empty" else _fill_empty(supply)
     if need.kind == "false" and supply.stand_in is not None:
         instead = f"put the spare {supply.stand_in.made_for} on as a stand-in by {day_text(last)}, or {LEAVE['false']}"
-    return Task(kind, situation.today, (need.spec.name,), _named(kind, need), reason, is_late=True, instead=instead)
+    return Task("change", situation.today, (need.spec.name,), named("change", need), reason, is_late=True, instead=instead)
 
 
 def _fill_empty(supply: Supply) -> str:
@@ -277,18 +281,17 @@ def _fill_empty(supply: Supply) -> str:
     return f"put the spare {supply.stand_in.made_for} on today as a stand-in; {TUNE_OFTEN}"
 
 
-def _named(verb: str, need: Need) -> str:
-    verb = {"consider": "consider changing"}.get(verb, verb)
+def named(verb: str, need: Need) -> str:
     return f"{verb} {need.spec.name} ({note_text(need.spec.note)}, {need.spec.material or 'material not noted'})"
 
 
-def _wire_note(need: Need) -> str:
+def wire_note(need: Need) -> str:
     if material_family(need.material) != "wire" or need.kind == "empty":
         return ""
     return "; a lone new wire stands out, wires sound best changed as a set"
 
 
-def _way_note(supply: Supply) -> str:
+def way_note(supply: Supply) -> str:
     """That what goes on has still to come."""
     if not supply.waits:
         return ""
@@ -301,7 +304,7 @@ def _over_words(best_until: date, today: date) -> str:
     return f"{'has been past its best since' if best_until < today else 'passes its best on'} {day_text(best_until)}"
 
 
-def _shelf_note(need: Need, supply: Supply, today: date) -> str:
+def shelf_note(need: Need, supply: Supply, today: date) -> str:
     """Where its spare lies, if not in the bag, and what to do with one past its best by the day on which it would go on; else ""."""
     at_home = supply.spare is not None and supply.spare.place == "home"
     if supply.best_until is None:

@@ -14,6 +14,7 @@ from toneprobe.planning.changes import Need, assign_spares, find_needs, plan_cha
 from toneprobe.planning.heard import last_sweep_words, unjudged, unjudged_notes
 from toneprobe.planning.situation import KINDS, Plan, Situation, Task
 from toneprobe.planning.upkeep import FRESH, plan_check, plan_regulation, plan_settling, plan_sweep
+from toneprobe.planning.watched import find_watched, have_ready_by, plan_watched
 from toneprobe.spares import coming_words
 
 MANY_CHANGES = 7  # an octave; more at once keep the whole harp moving (common practice: one octave at a time)
@@ -29,14 +30,16 @@ def make_plan(situation: Situation) -> Plan:
     needs = find_needs(situation)
     supplies, left = assign_spares(needs, situation)
     changes = plan_changes(needs, supplies, situation)
-    late = {name for task in changes if task.kind in ("change", "consider") and task.is_late for name in task.strings}
+    watched = find_watched(situation)
+    late = {name for task in changes if task.kind == "change" and task.is_late for name in task.strings}
     late_needs = [need.spec.name for need in needs
                   if need.spec.name in late and (need.kind != "empty" or supplies[need.spec.name].spare is None)]
     sweep = plan_sweep(situation)
-    bag, bag_notes = plan_bag(left, situation, late_needs, considered=[need.spec.name for need in needs if need.kind == "watch"],
+    bag, bag_notes = plan_bag(left, situation, late_needs, watched=have_ready_by(watched, situation),
                               to_replace=wants_replacing(needs, supplies, situation),
                               sweep_on=next((task.do_by for task in sweep if not task.is_late and task.purpose != FRESH), None))
-    planned = (*changes, *plan_settling(situation, needs, late=late), *bag, *sweep, *plan_regulation(situation))
+    planned = (*changes, *plan_watched(watched, situation), *plan_settling(situation, needs, late=late), *bag, *sweep,
+               *plan_regulation(situation))
     due = order_together(planned, today=situation.today, unchecked=situation.unchecked)
     tasks = (*plan_check(situation, due), *due)
     cautions = CAUTIONS if any(task.kind in ("change", "consider", "settling") for task in tasks) else ()
@@ -79,14 +82,13 @@ def _may_be_now(situation: Situation, changes: Sequence[Task], awaited: Collecti
 
 
 def _notes(situation: Situation, needs: tuple[Need, ...]) -> tuple[str, ...]:
-    changing = [need.spec.name for need in needs if need.kind != "watch"]
     stand_ins = [need.spec.name for need in needs if need.kind == "stand-in"]
     is_far = situation.on - situation.today > LOOK_AT_YEAR
     notes = [*([f"{day_text(situation.on)} is more than ten years ahead: look at the year"] if is_far else []), *_last_times(situation)]
     if stand_ins:
         notes.append(f"stand-ins still on: {', '.join(stand_ins)}")
-    if len(changing) > MANY_CHANGES:
-        notes.append(f"{len(changing)} strings to change: one string at a time and no more than an octave a day, for the rest of the harp "
+    if len(needs) > MANY_CHANGES:
+        notes.append(f"{len(needs)} strings to change: one string at a time and no more than an octave a day, for the rest of the harp "
                      "moves until the new ones have settled")
     unknown = unknown_age_words(on_now(situation.fittings).values(), situation.fresh_on or {})
     return (*notes, *unjudged_notes(situation), *([unknown] if unknown else []))

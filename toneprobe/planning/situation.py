@@ -14,7 +14,7 @@ from toneprobe.practice import USUAL_HABITS, Habits
 from toneprobe.settling import Settling
 from toneprobe.spares import Coming, Spare, coming_spares
 
-# check: pluck again; stock: order for the bag
+# check: pluck again; consider: pluck one that is only watched again, before its change is considered; stock: order for the bag
 KINDS = ("check", "order", "change", "consider", "settling", "technician", "sweep", "regulation", "stock", "pack")
 ONLY_IF_CONFIRMED = "only if the check confirms it"  # of an order for a string that is plucked again before money is spent on it
 

@@ -28,7 +28,7 @@ AGAINST_FRESH = f"it tells what has changed since the fresh one; {FINDS_CHANGED}
 def plan_settling(situation: Situation, needs: Iterable[Need], *, late: Collection[str] = ()) -> tuple[Task, ...]:
     """Strings put on lately: whether they will have settled. `late`: strings that it is too late to change: a stand-in of these stays on,
     and creeps as a new string does."""
-    changing = {need.spec.name for need in needs if need.kind not in ("watch", *(["stand-in"] if need.spec.name in late else []))}
+    changing = {need.spec.name for need in needs if need.kind != "stand-in" or need.spec.name not in late}
     tasks = []
     for name, fitting in on_now(situation.fittings).items():
         found = situation.settling.get(name)

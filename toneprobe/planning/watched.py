@@ -1,0 +1,94 @@
+"""Strings on the watch list before an engagement: a suspicion, which is heard again before it costs a spare, an order or a change.
+
+What a sweep only suspects is never more pressing than what it says outright: it is never too late for it, no spare is used up for it and
+none is ordered beyond the one that the bag lacks of any string.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import date, timedelta
+
+from toneprobe.condition.next_steps import DAMPED, watch_step
+from toneprobe.days import day_text
+from toneprobe.fittings import material_of, on_now
+from toneprobe.planning.changes import (
+    AFTER,
+    CLOSE_DAYS,
+    Need,
+    Supply,
+    best_by,
+    comes_on,
+    named,
+    own_supply,
+    shelf_note,
+    way_note,
+    why_judged,
+    wire_note,
+)
+from toneprobe.planning.deadlines import own_settle_days, settle_time
+from toneprobe.planning.situation import Situation, Task
+
+WATCH = "watch"
+DAY = timedelta(days=1)
+
+
+def find_watched(situation: Situation) -> tuple[Need, ...]:
+    """The strings that the last verdict on them puts on the watch list, from the top of the harp, with their whole first reason: how little
+    it may mean is part of it."""
+    on, own_days = on_now(situation.fittings), own_settle_days(situation.fittings, situation.settled_days, situation.instrument)
+    found = []
+    for spec in situation.instrument.strings:
+        fitting, condition = on.get(spec.name), situation.conditions.get(spec.name)
+        if fitting is not None and not fitting.is_stand_in and condition is not None and condition.verdict == WATCH:
+            material = material_of(fitting, spec)
+            why = why_judged(condition, situation, whole=True)
+            found.append(Need(spec, WATCH, why, material, settle_time(material, own_days, situation.habits)))
+    return tuple(found)
+
+
+def plan_watched(watched: Sequence[Need], situation: Situation) -> tuple[Task, ...]:
+    """What is to be done for each of them first, and by when it would have to be changed."""
+    return tuple(_task(need, own_supply(need, situation.spares, situation), situation) for need in watched)
+
+
+def have_ready_by(watched: Sequence[Need], situation: Situation) -> Mapping[str, date]:
+    """By string of which there is no spare: the day by which one should be there, where it can be."""
+    supplies = {need: own_supply(need, situation.spares, situation) for need in watched}
+    return {need.spec.name: best_by(need, supply, situation) or need.time.last_day(situation.on) for need, supply in supplies.items()
+            if supply.spare is None and supply.coming is None and _can_be_changed(need, supply, situation)}
+
+
+def _can_be_changed(need: Need, supply: Supply, situation: Situation) -> bool:
+    """Whether a new string would come and settle in time; of the last days a suspicion is worth none."""
+    is_close = (situation.on - situation.today).days < CLOSE_DAYS
+    return not is_close and situation.today <= need.time.last_day(situation.on) and (supply.spare is not None or supply.comes_in_time)
+
+
+def _task(need: Need, supply: Supply, situation: Situation) -> Task:
+    """Another step than the usual one, as of a string that may slip, is not for the string to be changed: it is given as it stands."""
+    name, step = need.spec.name, situation.conditions[need.spec.name].next_step
+    if step and step != watch_step().text:
+        return Task("consider", situation.today, (name,), f"{named('look at', need)} before anything else", need.why,
+                    instead=step.removeprefix("Watch: "))
+    action = f"{named('pluck', need)} again, three times, {DAMPED}, and give it to 'toneprobe sweep'"
+    if not _can_be_changed(need, supply, situation):
+        return Task("consider", situation.today, (name,), action, f"{need.why}. {_too_late(need, supply, situation)}",
+                    instead=f"leave it on for this engagement; if the new plucks say so too, {AFTER}")
+    last, best = need.time.last_day(situation.on), best_by(need, supply, situation)
+    ready = "" if supply.spare is not None or supply.coming is not None else "; have a spare ready, there is none"
+    reason = (f"{need.why}. If the new plucks say so too, change it by {day_text(last)}: {need.time.source}"
+              f"{wire_note(need)}{shelf_note(need, supply, situation.today)}{way_note(supply)}{ready}")
+    return Task("consider", max(situation.today, last - DAY), (name,), action, reason,
+                best_by=max(situation.today, best - DAY) if best else None)
+
+
+def _too_late(need: Need, supply: Supply, situation: Situation) -> str:
+    """Why it can't be changed in time, whatever the new plucks say."""
+    last = need.time.last_day(situation.on)
+    is_over = situation.today > last or (situation.on - situation.today).days < CLOSE_DAYS
+    if is_over:
+        return "It is too late to change it for this day"
+    arrives = f"arrives about {day_text(comes_on(supply.coming, supply.lead, situation.today))}"
+    how = f"ordered today one {arrives}" if supply.coming is None else f"the one on the way {arrives}"
+    return f"There is no spare: {how}, and it would have to be on by {day_text(last)}"
