@@ -168,15 +168,58 @@ def test_a_spare_of_another_harp_is_a_stray():
 
 # --- orders
 
-def test_lead_time_is_the_longest_that_was_noted_with_its_supplier():
+def test_lead_time_is_the_middle_one_that_was_noted_with_its_supplier():
+    """Of 10 and 5 the day after the middle, 7.5; of 10, 5 and 12 the 10 (derived here)."""
     spec = find_string(HARP, "3C")
     kin = [spare("3D", 50, lead_time_days=30), spare("6C", 5, lead_time_days=99)]
     own = [spare("3C", 400, lead_time_days=10, supplier="north", id=4), spare("3C", 20, lead_time_days=5, supplier="south", id=6)]
-    assert lead_of(spec, [*own, *kin]).words == "an order takes 10 days from north (noted with spare 4)"
+    assert lead_of(spec, [own[0], *kin]).words == "an order takes 10 days from north (noted with spare 4)"
+    assert lead_of(spec, [*own, *kin]).words == ("an order takes about 8 days, the middle of 2 that took 5 to 10 days (the last noted with "
+                                                 "spare 6)")
     on_the_harp = spare("3C", 300, lead_time_days=12, used_on=TODAY, fitting_id=7, id=5)
-    assert lead_of(spec, [*own, on_the_harp, *kin]).words == "an order takes 12 days (noted with spare 5)"
+    assert lead_of(spec, [*own, on_the_harp, *kin]).days == 10
     assert lead_of(spec, kin).days == 30 and not lead_of(spec, kin).is_assumed  # by material where the string itself was never bought
     assert lead_of(spec, []).is_assumed and lead_of(spec, []).days == 21  # next day to weeks: three weeks assumed
+
+
+NYLON = {"material": "nylon"}
+
+
+def part_of_an_order(string, supplier=None, *, came_on=None, day=date(2025, 12, 14), number=None):
+    place, bought_on = ("ordered", day) if came_on is None else ("bag", came_on)
+    days = None if came_on is None else (came_on - day).days
+    return Spare(string, place=place, bought_on=bought_on, lead_time_days=days, supplier=supplier, id=number, **NYLON)
+
+
+def test_an_overdue_order_lengthens_the_time_and_one_late_part_does_not_rule_it():
+    """A harpist's orders of 14 December 2025, 2 × 3D and 3 × 2E: parts came after 8 days, the rest on 10 March 2026, after 86. Derived
+    here, counted on a calendar: on 21 January the rest has been open for 38 days. So an order of another nylon string takes 8, 8, 38 or 38
+    days, the middle is 23; afterwards 8, 8, 86 or 86, the middle is 47. Of 3D itself is known only that it takes more than 38."""
+    soon, late, today = date(2025, 12, 22), date(2026, 3, 10), date(2026, 1, 21)
+    two_d, three_d, two_e = (replace(find_string(HARP, name), material="nylon") for name in ("2D", "3D", "2E"))
+    came = [part_of_an_order("3D", came_on=soon, number=1), *[part_of_an_order("2E", "Camac", came_on=soon, number=k) for k in (3, 4)]]
+    rest = [part_of_an_order("3D", number=2), part_of_an_order("2E", "Camac", number=5)]
+    before = lead_of(two_d, [*came, *rest], today=date(2025, 12, 22))
+    assert (before.days, before.overdue_since) == (8, None)  # nothing is overdue yet
+    other = lead_of(two_d, [*came, *rest], today=today)
+    assert other.words == ("an order takes about 23 days, the middle of 4 that took 8 to 38 days (the last noted with spare 1; one of "
+                           "14 December 2025 is overdue: ask the shop)")
+    own = lead_of(three_d, [*came, *rest], today=today)
+    assert (own.days, own.words) == (38, "an order takes 38 days or more (one of 14 December 2025 is overdue: ask the shop)")
+    all_came = [*came, part_of_an_order("3D", came_on=late, number=2), part_of_an_order("2E", "Camac", came_on=late, number=5)]
+    assert [lead_of(spec, all_came, today=late).days for spec in (two_d, three_d, two_e)] == [47, 47, 47]
+    assert lead_of(two_d, all_came, today=late).overdue_since is None
+
+
+def test_where_nothing_came_yet_an_order_older_than_the_assumed_time_lengthens_it():
+    """21 days are assumed: an order of 14 December is overdue from 5 January on; until then, and of another material, nothing is told."""
+    two_d, wire = replace(find_string(HARP, "2D"), material="nylon"), find_string(HARP, "6D")
+    open_one = [part_of_an_order("2E")]
+    assert lead_of(two_d, open_one, today=date(2026, 1, 4)).words == "an order is assumed to take 21 days"
+    assert lead_of(two_d, open_one, today=date(2026, 1, 5)).days == 22
+    assert lead_of(wire, open_one, today=date(2026, 1, 5)).is_assumed
+    coming, = coming_spares(open_one, HARP, today=date(2026, 1, 21))
+    assert (coming.expected_on, coming.is_overdue) == (date(2026, 1, 4), True)  # it is not overdue the less for being late
 
 
 def test_a_spare_that_was_taken_off_the_list_tells_no_lead_time():
@@ -313,8 +356,8 @@ def test_what_is_on_the_way_is_expected_after_its_lead_time():
     assert [(one.spare.string, one.expected_on, one.is_overdue) for one in found] == [
         ("3C", date(2024, 5, 31), True), ("3C", date(2024, 5, 31), True), ("3C", date(2024, 6, 5), False), ("2A", None, False)]
     assert coming_words(found, needed_by=date(2024, 6, 4)) == (
-        "on the way: 2 × 3C, ordered on 22 May 2024, expected about 31 May 2024, overdue; 1 × 3C, ordered on 22 May 2024, expected about "
-        "5 June 2024 (may come too late for it); 1 × 2A, ordered on an unknown day")
+        "on the way: 2 × 3C, ordered on 22 May 2024, expected about 31 May 2024, overdue: ask the shop; 1 × 3C, ordered on 22 May 2024, "
+        "expected about 5 June 2024 (may come too late for it); 1 × 2A, ordered on an unknown day")
     assert coming_words(()) == "" and "too late" not in coming_words(found, needed_by=date(2024, 6, 5))
     assert not coming_spares([ordered("3C", lead_time_days=10)], HARP, today=TODAY)[0].is_overdue  # it is expected today
 

@@ -58,6 +58,8 @@ def show(date: DateOption = None, json: JsonOption = None, harp: HarpOption = No
         print_heading(console, "On the way")
         print_table(console, ("no.", "string", "what", "ordered", "expected", "from"), map(_coming_row, coming), right=("no.",))
         console.print("Once it is here: toneprobe spares arrived STRING")
+        if any(one.is_overdue for one in coming):
+            console.print("Ask the shop for what is overdue. What never comes: toneprobe spares withdraw NUMBER")
 
 
 def add(

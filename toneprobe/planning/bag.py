@@ -171,8 +171,8 @@ def _purpose(order: Order, afterwards: Iterable[str]) -> str:
     return order.reason.replace(order.cause.besides, "")
 
 
-def _batch(order: Order) -> tuple[date, bool, int, str]:
-    return order.order_by, order.is_late, order.lead.days, order.reason
+def _batch(order: Order) -> tuple[date, bool, int, date, str]:
+    return order.order_by, order.is_late, order.lead.days, order.lead.overdue_since or date.min, order.reason
 
 
 def _order_task(orders: Sequence[Order], serving: Mapping[str, str], on: date, *, packed: date, purpose: str, is_told: bool) -> Task:

@@ -18,7 +18,7 @@ from toneprobe.planning.deadlines import SettleTime, own_settle_days, settle_tim
 from toneprobe.planning.heard import since_words
 from toneprobe.planning.situation import ONLY_IF_CONFIRMED, Situation, Task
 from toneprobe.practice import BEST_BEFORE, LAST_WEEK_DAYS, PLAN_AHEAD_DAYS, material_family
-from toneprobe.spares import Coming, Lead, Spare, StandIn, fits, lead_of, shelf_age, stand_ins_for, take_first, unused
+from toneprobe.spares import ASK_THE_SHOP, Coming, Lead, Spare, StandIn, fits, lead_of, shelf_age, stand_ins_for, take_first, unused
 from toneprobe.units import note_text
 
 NEEDS = ("empty", "stand-in", "false", "dead")  # most pressing first: the first to get a spare
@@ -133,7 +133,7 @@ def own_supply(need: Need, spares: Sequence[Spare], situation: Situation) -> Sup
     """The spare made for the position, as good as it will be on the day on which it goes on, and how soon a new one would come."""
     today, habits = situation.today, situation.habits
     goes_on = today if need.kind == "empty" else max(today, need.time.last_day(situation.on))
-    spare, lead = take_first(spares, need.spec, today=goes_on, habits=habits), lead_of(need.spec, situation.spares, habits)
+    spare, lead = take_first(spares, need.spec, today=goes_on, habits=habits), lead_of(need.spec, situation.spares, habits, today=today)
     age = shelf_age(spare, today=goes_on, habits=habits) if spare else None
     coming = next((one for one in situation.on_the_way if fits(one.spare, need.spec)), None)
     comes_in_time = comes_on(coming, lead, today) <= need.time.last_day(situation.on)
@@ -297,7 +297,7 @@ def way_note(supply: Supply) -> str:
         return ""
     expected = supply.coming.expected_on
     told = f", expected about {day_text(expected)}" if expected else ""
-    return f"; the new one is on the way{told}{', overdue' if supply.coming.is_overdue else ''}"
+    return f"; the new one is on the way{told}{f', {ASK_THE_SHOP}' if supply.coming.is_overdue else ''}"
 
 
 def _over_words(best_until: date, today: date) -> str:

@@ -1,43 +1,25 @@
 """What to order, and by when: gaps in the set, strings about to be used, and spares about to pass their best.
 
-An order is timed backwards from the day on which the string is wanted by the lead time: the longest that the owner has noted for that
-string, else for its material, else the owner's usual one, which is then called assumed. What is on the way is not ordered again. A spare
-that was taken off the list without going onto the harp has no say: that is how a row typed wrongly is taken back.
+An order is timed backwards from the day on which the string is wanted by the lead time, see `lead_times`. What is on the way is not
+ordered again.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import Literal
 
 from toneprobe.days import day_text
 from toneprobe.instrument import Instrument, StringSpec
 from toneprobe.lives import Demand
-from toneprobe.phrases import count_of
-from toneprobe.practice import ORDERED, USUAL_HABITS, Habits, material_family
+from toneprobe.practice import USUAL_HABITS, Habits
 from toneprobe.spares.full_set import SetCheck, check_full_set
+from toneprobe.spares.lead_times import Lead, lead_of
 from toneprobe.spares.spare import Spare, fits, on_the_way, shelf_age, unused
 
 LOOK_AHEAD_DAYS = 90  # spares that pass their best later are not ordered for yet (set here)
-
-
-@dataclass(frozen=True)
-class Lead:
-    """How long an order takes, and from whom."""
-
-    days: int
-    is_assumed: bool
-    supplier: str | None
-    spare_id: int | None = field(default=None, compare=False)  # where it was noted; of several the last bought
-
-    @property
-    def words(self) -> str:
-        """ "an order takes 14 days from the shop (noted with spare 7)", "an order is assumed to take 21 days"."""
-        seller = f" from {self.supplier}" if self.supplier else ""
-        noted = f" (noted with spare {self.spare_id})" if self.spare_id is not None else ""
-        return f"an order {'is assumed to take' if self.is_assumed else 'takes'} {count_of(self.days, 'day')}{seller}{noted}"
 
 
 @dataclass(frozen=True)
@@ -108,29 +90,6 @@ class Holding:
     reason: str
 
 
-def lead_of(spec: StringSpec, spares: Iterable[Spare], habits: Habits = USUAL_HABITS) -> Lead:
-    """The lead time to reckon with for one string; what is on the harp counts too, it was bought once."""
-    known = lead_times_noted(spares)
-    family = material_family(spec.material)
-    kin = [spare for spare in known if spare.string == spec.name] or [
-        spare for spare in known if family is not None and material_family(spare.material) == family]
-    if not kin:
-        return Lead(habits.lead_time_days, True, None)
-    longest = max(kin, key=_lead_order)
-    return Lead(longest.lead_time_days, False, longest.supplier, longest.id)
-
-
-def lead_times_noted(spares: Iterable[Spare]) -> tuple[Spare, ...]:
-    """The spares, longest lead time first, whose own goes before the owner's usual one."""
-    told = (spare for spare in spares if spare.lead_time_days is not None and (spare.used_on is None or spare.fitting_id is not None)
-            and spare.place != ORDERED)  # of what has not come nobody knows how long it takes
-    return tuple(sorted(told, key=_lead_order, reverse=True))
-
-
-def _lead_order(spare: Spare) -> tuple[int, date]:
-    return spare.lead_time_days, spare.bought_on or date.min
-
-
 def list_orders(
     spares: Iterable[Spare], instrument: Instrument, *, today: date, needs: Mapping[str, int] | None = None,
     wanted_on: date | None = None, habits: Habits = USUAL_HABITS, bought: Iterable[Spare] | None = None,
@@ -147,7 +106,7 @@ def list_orders(
     checks, then = ({one.string: one for one in check_full_set(stock, instrument, today=day, habits=habits)} for day in (today, full_on))
     orders = []
     for spec in instrument.strings:
-        lead, n_needed = lead_of(spec, bought, habits), (needs or {}).get(spec.name, 0)
+        lead, n_needed = lead_of(spec, bought, habits, today=today), (needs or {}).get(spec.name, 0)
         short, short_then = (1 + n_needed - side[spec.name].n_good for side in (checks, then))
         n_coming = sum(fits(spare, spec) for spare in on_the_way(stock))
         if short > 0 and short_then > n_coming:

@@ -1,0 +1,126 @@
+"""How long an order takes: the middle of what orders took so far, by what came and by what should have come long ago.
+
+What was ordered on one day from one supplier and came on one day tells one figure, however many strings it was. An order that is overdue
+has taken at least as long as it has been open, and counts with that; one that is not overdue tells nothing yet. A string's own orders go
+before those of its material, and those before the owner's usual time, which is then called assumed. As long as an order of the very string
+is overdue, nothing is known of it but that it takes longer. A spare that was taken off the list without going onto the harp has no say:
+that is how a row typed wrongly is taken back.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from statistics import median
+
+from toneprobe.days import day_text
+from toneprobe.instrument import StringSpec
+from toneprobe.phrases import count_of
+from toneprobe.practice import ORDERED, USUAL_HABITS, Habits, material_family
+from toneprobe.spares.spare import Spare, on_the_way
+
+ASK_THE_SHOP = "overdue: ask the shop"
+
+
+@dataclass(frozen=True)
+class Lead:
+    """How long an order takes, and from whom."""
+
+    days: int
+    is_assumed: bool
+    supplier: str | None  # None also where the figure rests on several
+    spare_id: int | None = field(default=None, compare=False)  # where it was noted; of several the last bought
+    n_orders: int = 1  # that `days` is the middle of
+    span_days: tuple[int, int] | None = None  # the shortest and the longest of several
+    overdue_since: date | None = None  # the day of the oldest order among them that is overdue
+    is_least: bool = False  # all that is known is that it takes no less
+
+    @property
+    def words(self) -> str:
+        """ "an order takes 14 days from the shop (noted with spare 7)", "an order is assumed to take 21 days", "an order takes about 23
+        days, the middle of 4 that took 8 to 38 days (one of 14 December 2025 is overdue: ask the shop)"."""
+        seller = f" from {self.supplier}" if self.supplier else ""
+        if self.is_assumed:
+            return f"an order is assumed to take {count_of(self.days, 'day')}{seller}"
+        is_middle = self.span_days is not None and self.span_days[0] < self.span_days[1]
+        about, more = "about " if is_middle else "", " or more" if self.is_least else ""
+        middle = f", the middle of {self.n_orders} that took {self.span_days[0]} to {self.span_days[1]} days" if is_middle else ""
+        noted = f"{'the last ' if is_middle else ''}noted with spare {self.spare_id}" if self.spare_id is not None else ""
+        overdue = f"one of {day_text(self.overdue_since)} is {ASK_THE_SHOP}" if self.overdue_since else ""
+        source = "; ".join(text for text in (noted, overdue) if text)
+        return f"an order takes {about}{count_of(self.days, 'day')}{more}{seller}{middle}{f' ({source})' if source else ''}"
+
+
+@dataclass(frozen=True)
+class _Told:
+    """What one order took, or has taken so far."""
+
+    days: int
+    supplier: str | None
+    spare_id: int | None
+    bought_on: date | None  # of an overdue one: the day of the order
+    is_overdue: bool = False
+
+
+def lead_of(spec: StringSpec, spares: Iterable[Spare], habits: Habits = USUAL_HABITS, *, today: date | None = None) -> Lead:
+    """The lead time to reckon with for one string; what is on the harp counts too, it was bought once. `today`: None leaves out what is
+    overdue, which is how an order is expected that was not."""
+    known = tuple(spares)
+    noted = lead_times_noted(known)
+    own, kin = ([one for one in noted if is_of(one, spec)] for is_of in (_is_own, _is_kin))
+    usual = _middle(_came(own or kin)) or Lead(habits.lead_time_days, True, None)
+    if today is None:
+        return usual
+    late = [one for one in on_the_way(known) if _is_overdue(one, usual.days, today)]
+    own_late, kin_late = ([one for one in late if is_of(one, spec)] for is_of in (_is_own, _is_kin))
+    if own_late:
+        first = min(own_late, key=lambda one: one.bought_on)
+        return Lead((today - first.bought_on).days, False, first.supplier, overdue_since=first.bought_on, is_least=True)
+    return usual if own or not kin_late else _middle([*_came(kin), *_open(kin_late, today)])
+
+
+def lead_times_noted(spares: Iterable[Spare]) -> tuple[Spare, ...]:
+    """The spares, longest lead time first, whose own goes before the owner's usual one."""
+    told = (spare for spare in spares if spare.lead_time_days is not None and (spare.used_on is None or spare.fitting_id is not None)
+            and spare.place != ORDERED)  # of what has not come nobody knows how long it takes
+    return tuple(sorted(told, key=lambda spare: (spare.lead_time_days, spare.bought_on or date.min), reverse=True))
+
+
+def _is_own(spare: Spare, spec: StringSpec) -> bool:
+    return spare.string == spec.name
+
+
+def _is_kin(spare: Spare, spec: StringSpec) -> bool:
+    family = material_family(spec.material)
+    return family is not None and material_family(spare.material) == family
+
+
+def _is_overdue(spare: Spare, usual_days: int, today: date) -> bool:
+    expected = usual_days if spare.lead_time_days is None else spare.lead_time_days
+    return spare.bought_on is not None and (today - spare.bought_on).days > max(expected, usual_days)
+
+
+def _came(spares: Sequence[Spare]) -> list[_Told]:
+    """By order: of those that came on one day from one supplier after one time, the last noted."""
+    orders = {(one.supplier, one.bought_on and one.bought_on - timedelta(days=one.lead_time_days), one.lead_time_days):
+              _Told(one.lead_time_days, one.supplier, one.id, one.bought_on) for one in spares}
+    return list(orders.values())
+
+
+def _open(spares: Sequence[Spare], today: date) -> list[_Told]:
+    orders = {(one.supplier, one.bought_on): _Told((today - one.bought_on).days, one.supplier, None, one.bought_on, True) for one in spares}
+    return list(orders.values())
+
+
+def _middle(orders: Sequence[_Told]) -> Lead | None:
+    """The middle one; of two the day halfway, or the one after it. None of none."""
+    if not orders:
+        return None
+    days, sellers = [one.days for one in orders], {one.supplier for one in orders}
+    came = [one for one in orders if not one.is_overdue]
+    last = max(came, key=lambda one: one.bought_on or date.min, default=None)
+    since = min((one.bought_on for one in orders if one.is_overdue), default=None)
+    return Lead(math.ceil(median(days)), False, sellers.pop() if len(sellers) == 1 else None, last and last.spare_id, len(orders),
+                (min(days), max(days)) if len(orders) > 1 else None, since)
