@@ -146,10 +146,41 @@ def test_a_first_check_that_no_interval_came_before_brings_no_day_forward(worksh
 
 
 def test_no_day_is_foretold_that_no_check_could_show(workshop):
-    """As found after a day, and hardly fallen: it is said to have settled after two intervals, and the second can end tomorrow at best."""
-    readings = [PitchReading("3C", "Cb5", datetime(2024, 5, day, 9), workshop.heard(cents, 0.3)) for day, cents in ((2, 0.0), (3, -0.1))]
+    """As left, and a day later hardly fallen: it is said to have settled after two intervals, and the second can end tomorrow at best."""
+    readings = found_on(workshop, (2, -9.0, 0.0), (3, -0.1))
     assert judge_on_harp(LOG[0], {1: readings}, LOG, HARP).settled.early < date(2024, 5, 4)  # else this shows nothing
     assert judge_on_harp(LOG[0], {1: readings}, LOG, HARP, today=date(2024, 5, 3)).settled.early == date(2024, 5, 4)
+
+
+def found_on(workshop, *checks):
+    """Of 3C, gut, put on on 1 May: the day of May and the cents as found of each check, and as left where it was read."""
+    return [PitchReading("3C", "Cb5", datetime(2024, 5, day, 9), *(workshop.heard(one, 0.3) for one in cents)) for day, *cents in checks]
+
+
+@pytest.mark.parametrize("rise", [4.0, 0.3])
+def test_found_as_high_as_before_it_settles_no_sooner_than_its_kind(workshop, rise):
+    """A new string falls (gut by 5·ln 2 = 3.5 cents from the first day to the second), so it may have been tuned in between and not logged:
+    what is usual stands, 5 to 7 days (common practice), as on the day before, and how to log a tuning is said."""
+    first, both = found_on(workshop, (2, -12.0)), found_on(workshop, (2, -12.0), (3, -12.0 + rise))
+    alone, found = (judge_on_harp(LOG[0], {1: own}, LOG, HARP, today=own[-1].at.date()) for own in (first, both))
+    assert found.state == "settling" and found.settled == alone.settled
+    assert (found.settled.early, found.settled.likely) == (date(2024, 5, 6), date(2024, 5, 8))
+    asked = next(line for line in found.reasons if "was it tuned between 2 May 2024 and 3 May 2024?" in line)
+    assert "with '--as-left'" in asked
+    said = judge_on_harp(LOG[0], {1: both}, LOG, HARP, today=date(2024, 5, 4)).reasons
+    assert not any("may have settled already" in line for line in said)
+
+
+def test_only_where_nothing_was_turned_does_a_string_that_holds_settle_before_its_kind(workshop):
+    """Found level on four days running: tuned each day, or one that was on before and stretches no more. A reading as left at the start
+    tells them apart, for then nobody turned the pin."""
+    days = [(3, 0.0), (4, 0.1), (5, 0.0)]
+    still = {number: found_on(workshop, (2, 0.0), *days) for number in (2, 4)}  # 3D and 3F, old gut: no weather
+    unknown, held = (judge_on_harp(LOG[0], {1: found_on(workshop, first, *days)} | still, LOG, HARP, today=date(2024, 5, 5))
+                     for first in ((2, 0.0), (2, 0.0, 0.0)))
+    assert unknown.state == "settling" and unknown.settled.early >= date(2024, 5, 6)
+    assert unknown.reasons[0].startswith("none of its checks tells how far it falls, so this goes by what is usual: settled from about")
+    assert held.state == "settled" and not any("tuned between" in line for line in held.reasons)
 
 
 def test_a_forecast_that_is_over_is_none():

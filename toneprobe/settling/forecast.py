@@ -23,11 +23,11 @@ class AsOf:
     usual_start: date | None = None  # when it has at the earliest
 
 
-def read_forecast(found: Settling, day: AsOf, *, n_counting: int, measured_on: date | None) -> Settling:
+def read_forecast(found: Settling, day: AsOf, *, n_counting: int, measured_on: date | None, is_hidden: bool = False) -> Settling:
     """The state as it stands on a day, without its words yet. Only a string that settles has a forecast.
 
     Of an old one that slipped weeks ago nobody knows whether it still does: it may have been seen to meanwhile. `measured_on`: the end of
-    its last move that is known; None for a new one.
+    its last move that is known; None for a new one. `is_hidden`: none of its moves tells how it stretches.
     """
     if found.state == "slipping" and measured_on is not None and (day.today - measured_on).days > SLIP_STANDS_DAYS:
         return replace(found, state="unsure", slipping_until=measured_on)
@@ -35,7 +35,7 @@ def read_forecast(found: Settling, day: AsOf, *, n_counting: int, measured_on: d
         return found
     if found.checked_on is None and day.usual_start and day.usual_end:  # as every screen has it: nothing is known of the string itself
         found = replace(found, settled=DateRange(day.usual_start, day.usual_end, day.usual_end))
-    if found.n_intervals == 0 and found.checked_on is not None and found.settled and day.usual_start and day.usual_end:
+    if (found.n_intervals == 0 or is_hidden) and found.checked_on is not None and found.settled and day.usual_start and day.usual_end:
         found = replace(found, settled=_not_before_usual(found.settled, day.usual_start, day.usual_end))
     if n_counting < 2 and found.checked_on is not None and found.settled:  # two intervals show it: no day is told on which none can
         found = replace(found, settled=_still_ahead(found.settled, found.checked_on + timedelta(days=1)))

@@ -56,6 +56,10 @@ class Intervals:
     def stretch_and_slip(self) -> tuple[float, float, float, np.ndarray]:
         return stretch_and_slip(self.spans_days, self.steps, self.falls, self.covariance)
 
+    def saying_nothing(self) -> Intervals:
+        """The same, with none of the moves weighed: any law explains them."""
+        return replace(self, covariance=self.covariance + SET_ASIDE_CENTS2 * np.eye(len(self.falls)))
+
     def steady_fall_of_old(self) -> SteadyFall | None:
         """Whether an old string falls steadily, with an error learnt from how it and its neighbours wander from check to check.
 

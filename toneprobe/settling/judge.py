@@ -6,6 +6,8 @@ than once and has not kept still for long enough since (`recurring`).
 Each interval is judged with the readings up to its end. Two kinds help to find the law of the stretch but don't count among the two:
 intervals of a few hours, and those from before a tuning that only a rise tells of. A string that has been on for long, or since before
 the log, is judged by its measured rate alone; so is a new one that rises, for no law of stretch does, and what one foretells means nothing.
+Where none of the moves of a new string tells how it stretches (`tuned.hides_stretch`), the laws are those of its kind: it is not settled,
+nor foretold to settle, sooner than its kind.
 """
 
 from __future__ import annotations
@@ -24,6 +26,7 @@ from toneprobe.settling.intervals import Intervals, gather
 from toneprobe.settling.readings import LEAST_SE_CENTS, PitchReading, in_order, known, retunings
 from toneprobe.settling.recurring import recurring_slips
 from toneprobe.settling.steady import LEAST_INTERVALS, OLD_DAYS, SD_OF_90, SteadyFall, fit_steady, is_slipping_new, is_slipping_old
+from toneprobe.settling.tuned import hides_stretch, usual_fall
 from toneprobe.settling.verdict import USUAL_TOLERANCE, DateRange, Grounds, Move, Settling, Tolerance
 from toneprobe.settling.words import next_step_of, reasons_of
 
@@ -56,28 +59,34 @@ def judge_settling(
     def judged(known: Sequence[PitchReading]) -> tuple[Settling, Grounds, Intervals]:
         intervals = gather(known, fitted_on, neighbours or {}, known_prior)
         age_days = intervals.first_age_days() if fitted_on is not None else None
-        return *_judge(intervals, age_days, fitted_on is None, tolerance), intervals
+        return *_judge(intervals, known, age_days, fitted_on is None, tolerance), intervals
 
     checks = in_order(readings)
     found, grounds, intervals = judged(readings)
     if found.settled_on is not None:
         found = as_said_before(found, checks, lambda known: judged(known)[0])
     grounds = replace(grounds, last_move=_last_move(intervals, checks), jumps=_jumps(intervals, checks), today=day.today if day else None)
+    if grounds.is_hidden and _falls_short(intervals):
+        grounds = replace(grounds, falls_short=grounds.last_move)
     last = max((r.at.date() for r in readings), default=None)
     found = replace(found, string=readings[0].string if readings else "", checked_on=last, n_retunings=len(retunings(readings)))
     if day and not grounds.falls_on:
         measured_on = intervals.spans[-1][1].date() if grounds.is_old and intervals.spans else None
-        found = read_forecast(found, day, n_counting=grounds.n_counting, measured_on=measured_on)
+        found = read_forecast(found, day, n_counting=grounds.n_counting, measured_on=measured_on, is_hidden=grounds.is_hidden)
     return replace(found, reasons=reasons_of(found, grounds), next_step=next_step_of(found, grounds))
 
 
-def _judge(intervals: Intervals, age_days: float | None, predates_log: bool, tolerance: Tolerance) -> tuple[Settling, Grounds]:
-    n = len(intervals.spans)
-    creep = intervals.until(n)
+def _judge(
+    measured: Intervals, readings: Sequence[PitchReading], age_days: float | None, predates_log: bool, tolerance: Tolerance
+) -> tuple[Settling, Grounds]:
+    n = len(measured.spans)
     is_old = predates_log or (age_days is not None and age_days >= OLD_DAYS)
+    is_hidden = not is_old and _is_hidden(measured, readings, tolerance)
+    intervals = measured.saying_nothing() if is_hidden else measured
+    creep = intervals.until(n)
     counting = _counting(intervals)
-    steady = _steady(intervals, [k for k in range(n) if k not in intervals.jumps])
-    rises = not is_old and _rises(intervals, steady, counting, tolerance)
+    steady = _steady(measured, [k for k in range(n) if k not in intervals.jumps])
+    rises = not is_old and _rises(measured, steady, counting, tolerance)
     by_rate = is_old or rises
     slips = is_slipping_old(intervals.steady_fall_of_old(), age_days) if is_old else _is_slipping_new(intervals, creep)
     recurring = None if is_old or slips else recurring_slips(intervals, tolerance)
@@ -95,13 +104,27 @@ def _judge(intervals: Intervals, age_days: float | None, predates_log: bool, tol
     clear_rise = steady is not None and steady.clear_rise
     found = Settling(
         string="", state=state, checked_on=None, n_intervals=n, n_retunings=0, n_neighbours=min(intervals.n_neighbours, default=0),
-        rate_cents_per_day=_measured_rate(intervals, counting), expected_drift_cents=_told(intervals, counting, by_rate, tolerance),
+        rate_cents_per_day=_measured_rate(measured, counting),
+        expected_drift_cents=_told(measured if rises else intervals, counting, by_rate, tolerance),
         tolerance=tolerance, settled=days, settled_on=days.likely if days and state == "settled" else None,
         creep_cents=_amplitude(creep, n, is_old, rises), jumped_on=tuple(intervals.spans[k][1].date() for k in sorted(intervals.jumps)),
     )
     return found, Grounds(is_old, len(counting), clear_rise, tuned=intervals.tuned, falls_on=falls_on,
                           foretold=days is not None and not moves, rises=rises, quiet=_quiet(intervals, counting, by_rate, tolerance),
-                          recurring=recurring)
+                          recurring=recurring, is_hidden=is_hidden)
+
+
+def _is_hidden(intervals: Intervals, readings: Sequence[PitchReading], tolerance: Tolerance) -> bool:
+    """Whether a string was of an age at which its kind stretches when its last move began, and none of its moves tells of its stretch."""
+    usual_days = intervals.prior.centre_cents * tolerance.ahead_days / tolerance.cents  # at rate A/x it falls by the tolerance's rate
+    return (bool(intervals.spans) and intervals.spans_days[-1, 0] < usual_days
+            and hides_stretch(readings, intervals.spans, intervals.falls, intervals.read_sds))
+
+
+def _falls_short(intervals: Intervals) -> bool:
+    """Whether the last move was no fall, or one hardly as a string of its kind has it at its age."""
+    fall, sd = intervals.falls[-1], intervals.read_sds[-1]
+    return fall <= 0.0 or usual_fall(intervals.spans_days[-1], intervals.prior.centre_cents) - fall > SD_OF_90 * sd
 
 
 def _counting(intervals: Intervals) -> list[int]:

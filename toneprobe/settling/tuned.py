@@ -2,10 +2,16 @@
 
 Stretch never lifts a string, and weather not so far against neighbours. What it fell since that tuning is not known, so the interval
 says nothing of its stretch; the tuning is taken to have been right after the earlier check, when a player is asked for it.
+
+A smaller tuning cannot be seen so: two readings as found say how far a string fell only if nothing was turned in between, and a player
+who tunes after each check and reads nothing as left finds it as high as before, or higher. A string of a few days that falls is not found
+so, and one that was on before and stretches no more is: as found alone nothing tells the two apart. So where all moves of a string of an
+age at which its kind still stretches are of that sort, none of them says how it stretches (`hides_stretch`).
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -17,6 +23,7 @@ from toneprobe.settling.steady import OLD_DAYS
 
 RISE_SDS = 4.0  # beyond the doubt of the readings and of what the weather does
 RISE_CENTS = 15.0  # nearly four times what weather does where no neighbour was read (set here)
+LEAST_DAYS = 0.01  # the law of stretch begins there: a quarter of an hour, as long as the pulling up takes
 NEW_RISE_CENTS = 5.0  # of a new string that was read as found only: it is being brought up (set here: hardly a reading errs by more)
 
 
@@ -36,6 +43,18 @@ def find_tuned_up(
     least = [max(_least_rise(readings, span, days[0]), RISE_SDS * float(variance) ** 0.5)
              for span, days, variance in zip(spans, spans_days, np.diag(covariance), strict=True)]
     return {k: TunedUp(*spans[k], float(rise)) for k, rise in enumerate(rises) if rise > least[k]}
+
+
+def hides_stretch(readings: Sequence[PitchReading], spans: Sequence[Span], falls: np.ndarray, sds: np.ndarray) -> bool:
+    """Whether none of the moves (n,) tells how a new string stretches: each from a reading as found, and no fall beyond its error."""
+    left_at = {one.at for one in readings if known(one.left_hz)}
+    return bool(spans) and all(start not in left_at and fall < sd for (start, _), fall, sd in zip(spans, falls, sds, strict=True))
+
+
+def usual_fall(span_days: np.ndarray, centre_cents: float) -> float:
+    """Fall in cents of a string with A = `centre_cents` per factor of e in time, between two ages in days."""
+    start, end = span_days
+    return centre_cents * math.log((end + LEAST_DAYS) / (start + LEAST_DAYS))
 
 
 def _least_rise(readings: Sequence[PitchReading], span: Span, age_days: float) -> float:

@@ -96,3 +96,5 @@ class Grounds:
     jumps: tuple[Move, ...] = ()  # left out of the reckoning, in order
     tuned: tuple[TunedUp, ...] = ()  # by a rise that no reading as left explains
     recurring: Recurring | None = None  # of a new string that has not kept still for long enough since
+    is_hidden: bool = False  # new, and none of its moves tells how it stretches: it may have been tuned in each of them
+    falls_short: Move | None = None  # the last of these, where it is no fall that its kind has at its age

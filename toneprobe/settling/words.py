@@ -27,6 +27,7 @@ def when_settled(days: DateRange | None, today: date | None) -> str:
 def reasons_of(found: Settling, grounds: Grounds) -> tuple[str, ...]:
     """Plain sentences, the deciding one first."""
     lines = [_deciding(found, grounds), *_recurring_line(found, grounds), *_tuned_line(grounds), *_move_line(grounds.last_move),
+             *_short_line(grounds),
              *_jump_lines(found, grounds), *_rise_line(grounds), *_weather_line(found)]
     return tuple(line for line in lines if line)
 
@@ -75,6 +76,8 @@ def _deciding(found: Settling, grounds: Grounds) -> str:
         return f"not checked yet, so this goes by what is usual: {_by_usual(found.settled, grounds.today)}"
     if grounds.n_counting < 2:
         return f"{_checks(grounds)}, so this goes mostly by what is usual: {when_settled(found.settled, grounds.today)}"
+    if grounds.is_hidden:
+        return f"none of its checks tells how far it falls, so this goes by what is usual: {when_settled(found.settled, grounds.today)}"
     if grounds.falls_on:
         return (f"falls on and has not slowed down so far: {_ahead(found)}. If its next checks show the same, it is a pin or a knot, "
                 "not stretch")
@@ -176,6 +179,15 @@ def _move_line(move: Move | None) -> list[str]:
     return [f"{way} {'less than 0.1' if rate < 0.05 else f'{rate:.1f}'} cents a day{against}: by {cents} {_from_to(move)}"]
 
 
+def _short_line(grounds: Grounds) -> list[str]:
+    """What a tuning that nobody logged looks like in its first days: asked once, and how it is logged the next time."""
+    if grounds.falls_short is None or grounds.rises:
+        return []
+    since, until = _moments(grounds.falls_short.since, grounds.falls_short.until)
+    return [f"a new string falls: was it tuned between {since} and {until}? Then what it fell is not known, and no day can be told from "
+            "it. Whenever you tune it, pluck it again afterwards and give that recording too, with '--as-left'"]
+
+
 def _from_to(move: Move) -> str:
     since, until = _moments(move.since, move.until)
     return f"from {since}, as left, to {until}, as found" if move.from_left else f"from {since} to {until}, as found both times"
@@ -214,7 +226,8 @@ def _recurring_line(found: Settling, grounds: Grounds) -> list[str]:
 
 
 def _rise_line(grounds: Grounds) -> list[str]:
-    return ["rises against its neighbours: that is not stretch"] if grounds.clear_rise and not grounds.rises else []
+    is_said = grounds.rises or grounds.falls_short is not None
+    return ["rises against its neighbours: that is not stretch"] if grounds.clear_rise and not is_said else []
 
 
 def _weather_line(found: Settling) -> list[str]:
