@@ -18,6 +18,7 @@ from toneprobe.harp_state import HarpState, harp_state
 from toneprobe.instrument import Instrument
 from toneprobe.session.reading import Reading
 from toneprobe.session.sweep import note_plucked_most, read_string
+from toneprobe.settling import SettledRecord
 
 # Days within which fresh sweeps of one string make one baseline. No figure is published for how soon a settled string has aged; set here:
 # half of the usual month between sweeps (`practice.SWEEP_EVERY_DAYS`), so that next month's sweep is never taken for a fresh one.
@@ -46,7 +47,7 @@ class Past:
     captures: Mapping[str, tuple[Capture, ...]]
     settling: frozenset[str]
     said: Mapping[str, Mapping[str, tuple[date, ...]]]  # by verdict, the days of all sweeps before that say it of the fitting
-    settled: Mapping[str, date] = field(default_factory=dict)  # strings that their checks show settled, without a baseline: the likely day
+    settled: Mapping[str, SettledRecord] = field(default_factory=dict)  # of strings without a baseline that their checks show settled
     beside: Mapping[str, HeardBeside] = field(default_factory=dict)  # by capture text, what those fresh sweeps heard of the other strings
     own_captures: Mapping[str, tuple[Capture, ...]] = field(default_factory=dict)  # of the recordings that hold the string's fresh plucks
 
@@ -96,9 +97,9 @@ def remembering() -> Lookups:
     return Lookups(cache(readings_of), cache(read.fresh_plucks_in), cache(_captures_in), cache(read.fittings_heard), baseline)
 
 
-def _settled(state: HarpState, fittings: Mapping[str, Fitting], plucks: Collection[str]) -> dict[str, date]:
-    """By string, the likely day on which it had settled, of those without fresh plucks that were found so and don't move again."""
-    noted = state.settled_days
+def _settled(state: HarpState, fittings: Mapping[str, Fitting], plucks: Collection[str]) -> dict[str, SettledRecord]:
+    """By string, that it had settled, of those without fresh plucks that were found so and don't move again."""
+    noted = {record.fitting_id: record for record in state.records}
     bare = {string: one for string, one in fittings.items() if one.id in noted and string not in plucks and not one.is_stand_in}
     return {string: noted[one.id] for string, one in bare.items() if one.id not in state.readings or state.judge(one).state == "settled"}
 

@@ -16,6 +16,7 @@ from toneprobe.report.life import life_view
 from toneprobe.report.page import comparison_page, life_page, season_page
 from toneprobe.report.season import season_view
 from toneprobe.report.view import sweep_view
+from toneprobe.settling import SettledRecord
 
 APRIL = date(2025, 4, 3)
 
@@ -39,20 +40,22 @@ def restrung(facts):
 
 
 def test_what_had_settled_is_not_told_to_settle_first(facts):
-    """3G and 3A, settled by their checks in September, and 4C, of which nothing is known, have no baseline in a sweep of May after."""
+    """3G and 3A, settled by their checks in September, and 4C, of which nothing is known, have no baseline in a sweep of May after. That
+    3A had settled by the 20th was first said two days later, when the next check showed it: on the 20th itself it was not known."""
     conditions = tuple(unrated(one) if one.string in ("3G", "3A", "4C") else one for one in facts.conditions)
-    days = {"3G": date(2024, 9, 18), "3A": date(2024, 9, 20)}
+    days = {name: SettledRecord(day, name, date(2024, 9, day), date(2024, 9, day + 2), None) for name, day in (("3G", 18), ("3A", 20))}
     view = sweep_view(replace(facts, conditions=conditions, settled=days))
     settled, other = (group for group in view.not_judged if group.state == "unrated")
     assert (settled.names, other.names, other.remedy) == ("3A, 3G", "4C", REMEDIES["unrated"])
-    assert settled.remedy == ("3A and 3G had settled by 20 September 2024, as your pitch checks say: give this sweep's recordings to "
-                              "'toneprobe sweep' again with '--fresh-for 3A --fresh-for 3G', and they have their fresh baseline.")
+    assert settled.remedy == ("3A and 3G had settled by 20 September 2024, as your pitch checks up to 22 September 2024 show: give this "
+                              "sweep's recordings to 'toneprobe sweep' again with '--fresh-for 3A --fresh-for 3G', and they have their "
+                              "fresh baseline.")
     one = next(one for one in view.strings if one.name == "3G")
     assert one.next_step.startswith("3G had settled by 18 September 2024") and "with '--fresh-for 3G'" in one.next_step
     waits = sweep_view(replace(facts, conditions=conditions, settled=days, lacking={"3A": "its brightness moves by -12 %: sweep it again"}))
     assert [group.remedy for group in waits.not_judged if group.names == "3A"] == [
-        "3A had settled by 20 September 2024, as your pitch checks say, but gets no fresh baseline yet. Its brightness moves by −12 %: "
-        "sweep it again."]
+        "3A had settled by 20 September 2024, as your pitch checks up to 22 September 2024 show, but gets no fresh baseline yet. Its "
+        "brightness moves by −12 %: sweep it again."]
     fresh = sweep_view(replace(facts, conditions=conditions, settled=days, first_baselines=frozenset(days)))
     assert [group.names for group in fresh.not_judged if group.state == "unrated"] == ["4C"]
 

@@ -31,7 +31,7 @@ from toneprobe.report.tables import print_report
 from toneprobe.report.technician import Concern, pitch_sentence, slip_concerns, technician_view
 from toneprobe.report.view import Background, find_string_view, sweep_view
 from toneprobe.report.words import since_day, want_changing
-from toneprobe.settling import PitchReading, judge_settling
+from toneprobe.settling import PitchReading, SettledRecord, judge_settling
 
 # A string of the made-up harp that is dead now lost 48 % · share² of its ring in 24 months of 30 days, and was called to watch below 85 %,
 # dead below 60 %: after 14 months and after 22 (derived here, days counted back from 3 May 2025). `stored` keeps the last figures alone.
@@ -427,7 +427,7 @@ def stored(view, name):
 def test_the_technician_reads_strings_without_a_baseline_in_one_line(facts):
     """One that has settled and two that have not want other steps of the player; the technician takes none of them."""
     conditions = tuple(replace(one, verdict="unrated" if one.string in ("1E", "3C", "5F") else "sound") for one in facts.conditions)
-    told = technician_view(sweep_view(replace(facts, conditions=conditions, settled={"3C": LATER})))
+    told = technician_view(sweep_view(replace(facts, conditions=conditions, settled={"3C": SettledRecord(1, "3C", LATER, LATER, None)})))
     assert told.not_judged == ("without a fresh baseline: 1E, 3C, 5F",)
     assert technician_page(told).count("Without a fresh baseline") == 1
 

@@ -123,7 +123,7 @@ def not_judged(strings: Iterable[StringView], *, take_back: int | str | None = N
             for one in unsure if is_most or one.name in hidden} if hidden else {}
     for one in strings:
         if one.state in NOT_JUDGED:
-            bare = one.next_step if one.fresh_later_on else f"{SETTLED}{one.lacks}" if one.settled_on else ""
+            bare = one.next_step if one.fresh_later_on else f"{SETTLED}{one.lacks}" if one.settled else ""
             own = one.spoilt or room.get(one.name, "") or bare
             groups.setdefault((one.state, one.left_out_by, own), []).append(one)
     ordered = sorted(groups, key=lambda group: OPEN_STATES.index(group[0]))
@@ -153,7 +153,7 @@ def _group(group: tuple[str, str, str], strings: tuple[StringView, ...], take_ba
     state, other, own_remedy = group
     words = f"heard, but {other} rang along" if state == LEFT_OUT else NOT_JUDGED[state]
     if own_remedy.startswith(SETTLED):
-        own_remedy = settled_step([one.name for one in strings], max(one.settled_on for one in strings), strings[0].lacks)
+        own_remedy = settled_step([one.settled for one in strings], strings[0].lacks)
     remedy = own_remedy or REMEDIES[state].format(other)
     if take_back is not None and state in ("unsure", "unheard", LEFT_OUT):
         remedy = RECORD_AGAIN.format(take_back)

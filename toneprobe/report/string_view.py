@@ -16,6 +16,7 @@ from toneprobe.report.glossary import NEEDS_ATTENTION, verdict_word
 from toneprobe.report.rows import FigureRow
 from toneprobe.report.series import UNKNOWN, HistoryPoint, PartialPoint, empty_point, highs_change, last_said
 from toneprobe.report.words import first_sentence, told_change, why_fine
+from toneprobe.settling import SettledRecord
 
 
 @dataclass(frozen=True)
@@ -45,7 +46,7 @@ class StringView:
     clip_now: Callable[[], Clip | None] | None
     clip_fresh: Callable[[], Clip | None] | None
     is_plucked_alike: bool  # the two of them; else part of what differs is the finger
-    settled_on: date | None = None  # the likely day, where it has no baseline but its checks show it settled
+    settled: SettledRecord | None = None  # where it has no baseline, but its checks show it settled
     fresh_later_on: date | None = None  # the day of its baseline, where that is after the sweep
     lacks: str = ""  # what it lacks for a baseline even so
 

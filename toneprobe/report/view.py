@@ -57,6 +57,7 @@ from toneprobe.report.words import (
     sureness_text,
 )
 from toneprobe.session import Reading
+from toneprobe.settling import SettledRecord
 from toneprobe.units import note_text, split_note
 
 NOT_COMPARED = {OTHER_POSITION: OTHER_NOTE, OTHER_STRINGS: OTHER_SET}  # states, by kind of step
@@ -79,7 +80,7 @@ class SweepFacts:
     first_baselines: frozenset[str] = frozenset()  # strings whose baseline this sweep is itself: unrated, and nothing left open
     spoilt: Mapping[str, str] = field(default_factory=dict)  # by string, the remedy where a recording is at fault, `report.spoilt`
     no_use: Spoiler | None = None  # what makes a fresh sweep no baseline that rings can be compared with
-    settled: Mapping[str, date] = field(default_factory=dict)  # strings without a baseline whose checks show them settled: the likely day
+    settled: Mapping[str, SettledRecord] = field(default_factory=dict)  # of strings without a baseline whose checks show them settled
     later_fresh: Mapping[str, date] = field(default_factory=dict)  # strings whose baseline is of a later day, which is this
     lacking: Mapping[str, str] = field(default_factory=dict)  # what some of these lack yet for a baseline, in words
 
@@ -213,9 +214,9 @@ def _string_view(place: int, spec: StringSpec | None, condition: Condition, know
     condition = replace(condition, next_step=spoilt, step_kind="") if spoilt else condition
     ring, brightness = ring_change(condition), brightness_change(condition)
     state, points = _state(condition, known, facts, is_left_out=bool(other)), history(known.history)
-    settled_on = facts.settled.get(condition.string) if state == "unrated" else None
-    lacks = facts.lacking.get(condition.string, "") if settled_on else ""
-    condition = replace(condition, next_step=settled_step([condition.string], settled_on, lacks)) if settled_on else condition
+    settled = facts.settled.get(condition.string) if state == "unrated" else None
+    lacks = facts.lacking.get(condition.string, "") if settled else ""
+    condition = replace(condition, next_step=settled_step([settled], lacks)) if settled else condition
     later = facts.later_fresh.get(condition.string) if state == "unrated" else None
     condition = replace(condition, next_step=later_fresh_step(later, facts.sweep_id)) if later else condition
     return StringView(
@@ -227,7 +228,7 @@ def _string_view(place: int, spec: StringSpec | None, condition: Condition, know
         ring=ring, brightness=brightness, rows=figure_rows(condition, ring, brightness), remarks=_remarks(known.now),
         now=partial_points(known.now), fresh=partial_points(known.fresh), history=points,
         outlook=outlook(points, today=facts.date), fittings=_log(known), clip_now=known.clip_now, clip_fresh=known.clip_fresh,
-        is_plucked_alike=known.is_plucked_alike, settled_on=settled_on, lacks=lacks, fresh_later_on=later)
+        is_plucked_alike=known.is_plucked_alike, settled=settled, lacks=lacks, fresh_later_on=later)
 
 
 def _log(known: Background) -> tuple[Fitting, ...]:

@@ -18,6 +18,7 @@ from toneprobe.days import DAYS_PER_MONTH, DAYS_PER_YEAR, day_text
 from toneprobe.measure.figure import Figure
 from toneprobe.phrases import capital, count_of, one_after_another
 from toneprobe.report.glossary import CHANGE_VERDICTS, FRESH, JUDGED, LEFT_OUT, NEEDS_ATTENTION, NOT_JUDGED, OPEN_STATES
+from toneprobe.settling import SettledRecord
 
 SURE, VERY_SURE = 70.0, 90.0  # scores: 1.4 and 1.8 times what names a string; set here
 SMALL_PART = 0.5  # of the harp: a sweep that heard less of it says so first; set here
@@ -214,15 +215,20 @@ def reason_sentence(text: str) -> str:
     return re.sub(r"(?<![\d-])-(?=\d)", "−", sentence(text))
 
 
-def settled_step(names: Sequence[str], settled_on: date, lacks: str = "") -> str:
-    """What gives strings without a baseline one, where their checks show that all had settled by that day. lacks: what each lacks yet, as
-    of `ToneState.lacks`: till then a sweep asked to be its baseline is doubted."""
+def settled_step(settled: Sequence[SettledRecord], lacks: str = "") -> str:
+    """What gives strings without a baseline one, where their checks show that all had settled. lacks: what each lacks yet, as of
+    `ToneState.lacks`: till then a sweep asked to be its baseline is doubted.
+
+    The day by which they had settled is told with that of the check that showed it: on the day itself no screen can have said so.
+    """
+    names = [record.string for record in settled]
     one, options = len(names) == 1, " ".join(f"--fresh-for {quote(name)}" for name in names)
+    known = (f"{one_after_another(names)} had settled by {day_text(max(record.settled_on for record in settled))}, as your pitch checks up "
+             f"to {day_text(max(record.noted_on for record in settled))} show")
     if lacks:
-        return (f"{one_after_another(names)} had settled by {day_text(settled_on)}, as your pitch checks say, but "
-                f"{'gets' if one else 'get'} no fresh baseline yet. {reason_sentence(lacks if one else f'of each: {lacks}')}")
-    return (f"{one_after_another(names)} had settled by {day_text(settled_on)}, as your pitch checks say: give this sweep's recordings to "
-            f"'toneprobe sweep' again with '{options}', and {'it has its' if one else 'they have their'} fresh baseline.")
+        return (f"{known}, but {'gets' if one else 'get'} no fresh baseline yet. {reason_sentence(lacks if one else f'of each: {lacks}')}")
+    return (f"{known}: give this sweep's recordings to 'toneprobe sweep' again with '{options}', and "
+            f"{'it has its' if one else 'they have their'} fresh baseline.")
 
 
 def later_fresh_step(fresh_on: date, sweep_id: int | None) -> str:
