@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from toneprobe.audio import recording_from_samples, without_foreign_gain
-from toneprobe.audio.remarks import RIDES_GAIN
+from toneprobe.audio.remark import GAIN_MOVES
 
 RATE_HZ, GAP_S, N_PLUCKS = 44100, 4.0, 12
 TONE_S, EVERY = 1.2, 3
@@ -33,8 +33,10 @@ def heard_at(after_s):
 def test_tones_that_end_at_once_are_no_gate_that_shuts():
     recording = sweep(tones=True)
     assert recording.quality.gain_riding is True  # what they look like
-    again = without_foreign_gain(recording, heard_at(2.0)).quality
-    assert again.gain_riding is not True and not any(text.startswith(RIDES_GAIN) for text in again.warnings)
+    assert GAIN_MOVES in [one.kind for one in recording.remarks]
+    again = without_foreign_gain(recording, heard_at(2.0))
+    assert again.quality.gain_riding is not True and GAIN_MOVES not in [one.kind for one in again.remarks]
+    assert again.quality.warnings == tuple(one.text for one in again.remarks)
 
 
 @pytest.mark.parametrize("foreign_s", [[], heard_at(0.3)])

@@ -339,7 +339,7 @@ def test_something_else_is_said_to_have_sounded_only_where_it_did(make, is_told)
         sweep = replace(sweep, samples=added(sweep.samples, make, at_s, peak=peak))
     found = heard(sweep, real.concert_harp())
     told = hearing_remarks(recording_from_samples(sweep.samples, real.RATE_HZ), found, ())
-    assert any(text.startswith("Something else sounded") for text in told) == is_told
+    assert any(one.text.startswith("Something else sounded") for one in told) == is_told
 
 
 def test_the_others_of_a_sweep_tell_a_mistaken_series():

@@ -1,4 +1,4 @@
-"""What is said of a recording, and read again for the rows of single strings."""
+"""What is said of a recording, and what of it is asked again for the rows of single strings."""
 
 from __future__ import annotations
 
@@ -10,6 +10,9 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
+from toneprobe.audio import Remark
+from toneprobe.audio.remark import BEND_DECAYS, KINDS, RINGS_BREAK_OFF, SINGLE_SOUNDS, TOO_NOISY
+from toneprobe.audio.remarks import remarks_on_recorder, remarks_on_sound
 from toneprobe.candidates import AGAIN, PART_OF_IT
 from toneprobe.identify import (
     BETWEEN,
@@ -23,23 +26,31 @@ from toneprobe.identify import (
 from toneprobe.instrument import load_instrument
 from toneprobe.measure.figure import FIGURES, Figure, Partial, PluckMeasurement
 from toneprobe.measure.steps import SUNK
-from toneprobe.remarks import hearing_remarks, rang_along
+from toneprobe.remarks import hearing_remarks, is_noisy, rang_along
 from toneprobe.segment import Span
 from toneprobe.session.sweep import plucks_that_count
 from toneprobe.tuning_remarks import another_tuning, between_notches
 
 PLAIN = {"codec": "wav/PCM_16", "rate_hz": 44100}
-SILENT = SimpleNamespace(quality=SimpleNamespace(warnings=("A hum.",), eight_bits=False), source=None, **PLAIN)
-LOSSY = SimpleNamespace(quality=SimpleNamespace(warnings=(), eight_bits=False), source=SimpleNamespace(lossy=True), **PLAIN)
+SILENT = SimpleNamespace(quality=SimpleNamespace(eight_bits=False), remarks=(Remark("A hum."),), source=None, **PLAIN)
+LOSSY = SimpleNamespace(quality=SimpleNamespace(eight_bits=False), remarks=(), source=SimpleNamespace(lossy=True), **PLAIN)
 
 PLUCK = PluckMeasurement("", "", 0.0, 1.0, 1.0, 40.0, **dict.fromkeys(FIGURES, Figure(None, None, "none")), partials=(), flags=())
 
 
-def remarks(*rejected):
+def sentences(*heard, **more):
+    """What a player reads."""
+    return tuple(one.text for one in hearing_remarks(*heard, **more))
+
+
+def left_out(*rejected):
     """Each: when, and the string and the one that rang along, or another reason."""
-    spans = tuple(Rejected(Span(onset_s, onset_s + 1.0, onset_s + 1.1), "any", *why) if len(why) == 2 else
-                  Rejected(Span(onset_s, onset_s + 1.0, onset_s + 1.1), *why) for onset_s, *why in rejected)
-    return hearing_remarks(SILENT, Identification((), (), spans), ())
+    return Identification((), (), tuple(Rejected(Span(onset_s, onset_s + 1.0, onset_s + 1.1), "any", *why) if len(why) == 2 else
+                                        Rejected(Span(onset_s, onset_s + 1.0, onset_s + 1.1), *why) for onset_s, *why in rejected))
+
+
+def remarks(*rejected):
+    return sentences(SILENT, left_out(*rejected), ())
 
 
 def test_what_rang_along_is_said_once_with_every_string_that_it_cost():
@@ -55,7 +66,9 @@ def test_a_harp_recorded_in_parts_is_asked_as_a_whole_for_noise_suppression():
         return [replace(PLUCK, string=string, partials=falls) for string in strings]
 
     def is_told(plucks, swept=()):
-        return any("noise suppression" in text for text in hearing_remarks(SILENT, Identification((), (), ()), plucks, swept=swept))
+        told = hearing_remarks(SILENT, Identification((), (), ()), plucks, swept=swept)
+        assert all(("noise suppression" in one.text) == (one.kind == RINGS_BREAK_OFF) for one in told)
+        return any("noise suppression" in one.text for one in told)
 
     low, others = ("5G", "5F", "6D", "6C"), tuple(f"{octave}{letter}" for octave in (2, 3, 4) for letter in "DCAGF")
     part, rest = bent(low, 0.065), bent(others, 0.01)
@@ -81,7 +94,7 @@ def test_a_string_plucked_twice_is_told_in_words():
 def test_what_lies_between_two_strings_is_left_out_with_what_to_do():
     spans = tuple(Rejected(Span(at_s, at_s + 1.0, at_s + 1.1), BETWEEN, between=strings)
                   for at_s, strings in ((12.0, ("3D", "3E")), (14.0, ("3D", "3E")), (20.0, ("4B", "4C"))))
-    assert hearing_remarks(SILENT, Identification((), (), spans), ())[1:] == (
+    assert sentences(SILENT, Identification((), (), spans), ())[1:] == (
         "Left out, because they lie between 3D and 3E, and nothing tells which was plucked: the sounds at 12.0 s and 14.0 s. "
         "Pluck both in one recording, and it can be told.",
         "Left out, because it lies between 4B and 4C, and nothing tells which was plucked: the sound at 20.0 s. "
@@ -91,7 +104,7 @@ def test_what_lies_between_two_strings_is_left_out_with_what_to_do():
 def test_a_noisy_room_is_spoken_of_where_many_plucks_were_disturbed():
     def told(n_knocked: int, n_named: int = 20):
         named = tuple(SimpleNamespace(knocks_s=(1.0,), is_knocked=i < n_knocked) for i in range(n_named))
-        return [text for text in hearing_remarks(SILENT, Identification(named, (), ()), ()) if text.startswith("Something else sounded")]
+        return [text for text in sentences(SILENT, Identification(named, (), ()), ()) if text.startswith("Something else sounded")]
 
     assert told(2) == []  # in quiet rooms a pluck in twenty is (measured)
     assert len(told(3)) == 1 and "3 of the 20 plucks" in told(3)[0]
@@ -103,17 +116,17 @@ def test_a_noisy_room_is_spoken_of_where_many_plucks_were_disturbed():
     ("wav/PCM_U8", 44100, True, False, "coarse recording"), ("wav/IMA_ADPCM", 44100, False, False, "compression"),
     ("ogg/OPUS", 48000, False, True, "compression")])
 def test_a_clock_is_not_blamed_alone_where_the_recording_itself_may_sound_so(codec, rate_hz, eight_bits, lossy, own):
-    quality = SimpleNamespace(warnings=(), eight_bits=eight_bits)
-    recording = SimpleNamespace(quality=quality, source=SimpleNamespace(lossy=lossy), codec=codec, rate_hz=rate_hz)
+    quality = SimpleNamespace(eight_bits=eight_bits)
+    recording = SimpleNamespace(quality=quality, remarks=(), source=SimpleNamespace(lossy=lossy), codec=codec, rate_hz=rate_hz)
     named = tuple(SimpleNamespace(knocks_s=(1.0,) if i < 6 else (), is_knocked=i < 6) for i in range(48))
-    text, = hearing_remarks(recording, Identification(named, (), ()), ())
+    text, = sentences(recording, Identification(named, (), ()), ())
     assert ("(a clock, a chair, a cough?)" in text) != bool(own)
     assert not own or f"a cough, or the {own} itself?)" in text
 
 
 def test_a_recording_that_is_too_quiet_for_its_bits_is_named_with_the_remedy():
     sunk = [replace(PLUCK, flags=(SUNK,))] * 3
-    text = " ".join(hearing_remarks(SILENT, Identification((), (), ()), sunk))
+    text = " ".join(sentences(SILENT, Identification((), (), ()), sunk))
     assert "3 of the 3 plucks sink among the steps" in text and "24 bits" in text
 
 
@@ -121,7 +134,7 @@ def test_what_was_said_of_a_clock_is_not_said_again_of_every_tick():
     named = tuple(SimpleNamespace(knocks_s=(10.0 * i + 1.0, 10.0 * i + 2.0), is_knocked=True) for i in range(5))
     reasons = {1.0: NOTHING_NEW, 2.0: LIKE_NO_STRING, 11.0: "it may be a pluck, but it does not fit the sweep's order", 99.0: NOTHING_NEW}
     rejected = tuple(Rejected(Span(at_s, at_s + 0.5, at_s + 0.6), reason) for at_s, reason in reasons.items())
-    told = hearing_remarks(SILENT, Identification(named, (), rejected), ())
+    told = sentences(SILENT, Identification(named, (), rejected), ())
     assert [text for text in told if text.startswith("Left out")] == [
         "Left out, because it may be a pluck, but it does not fit the sweep's order: the sound at 11.0 s.",
         "Left out, because nothing new rings after it: the sound at 99.0 s."]
@@ -132,22 +145,35 @@ def test_what_compression_leaves_under_most_plucks_is_no_clock_and_is_not_listed
     """48 plucks; in an MP3 of 32 kbit/s 36 of 48 real ones had such sounds under them, at 48 kbit/s three (measured)."""
     named = tuple(SimpleNamespace(knocks_s=(10.0 * i + 1.0,) if i < n_knocked else (), is_knocked=i < n_knocked) for i in range(48))
     rejected = tuple(Rejected(Span(at_s, at_s + 0.5, at_s + 0.6), TOO_FAINT) for at_s in (1.0, 11.0, 999.0))
-    text = " ".join(hearing_remarks(recording, Identification(named, (), rejected), ()))
+    text = " ".join(sentences(recording, Identification(named, (), rejected), ()))
     assert ("compression left sounds of its own under 36 of the 48 plucks" in text) == is_codec
     assert ("a clock" in text) != is_codec
     assert ("the sound at 999.0 s" in text) == is_codec and ("1.0 s, 11.0 s and 999.0 s" in text) != is_codec
 
 
-def test_it_is_read_again_as_it_was_written():
-    """Also where many strings are concerned, and where an owner's names have blanks and commas."""
-    lost = {**{f"{n}{letter}": "5D" for n in range(5) for letter in "CDE"}, "bass, the wound one": "top string"}
-    told = remarks(*((float(place), name, other) for place, (name, other) in enumerate(lost.items())))
-    assert rang_along(told) == lost
+def test_which_strings_were_lost_is_kept_with_the_remark():
+    """Also where many strings are concerned, and whatever an owner calls them."""
+    lost = {**{f"{n}{letter}": "5D" for n in range(5) for letter in "CDE"}, "bass, the wound one": "top string",
+            "2C at 3.1 s, 2D": "one that rang along: 4A"}
+    told = hearing_remarks(SILENT, left_out(*((float(place), name, other) for place, (name, other) in enumerate(lost.items()))), ())
+    assert rang_along(told) == lost and rang_along(hearing_remarks(SILENT, left_out((5.3, "too quiet")), ())) == {}
 
 
-def test_books_written_earlier_are_understood():
-    assert rang_along(["Left out, because 1B and 5D sound at once: the sounds at 14.1 s and 15.2 s."]) == {"1B": "5D"}
-    assert rang_along(["A hum at 50 Hz.", "Left out, because too quiet: the sound at 5.3 s."]) == {}
+def test_what_is_asked_of_a_remark_is_read_from_no_words():
+    """A note, a file's name or an owner's name for a string may be worded as any remark is."""
+    worded = [Remark(text) for text in ("The plucks stand only here.", "Left out, because 5D rang along: 1B at 14.1 s.")]
+    assert not is_noisy(worded) and rang_along(worded) == {}
+    assert is_noisy([Remark("In other words.", TOO_NOISY)]) and rang_along([Remark("In other words.", None, ("1B",), "5D")]) == {"1B": "5D"}
+
+
+def test_every_kind_is_one_of_the_few():
+    """What a book keeps of a remark is asked for by these names; a new one needs a reader."""
+    recorded = [*remarks_on_sound(clipped_s=0.1, range_db=20.0, hum=(50.0, -40.0), n_gaps=1),
+                *(one for eight_bits in (True, False) for one in remarks_on_recorder(
+                    low_cut_hz=80.0, high_cut_hz=9000.0, rate_hz=44100, gain_riding=True, eight_bits=eight_bits, codec_kbit_s=24.0))]
+    heard = hearing_remarks(SILENT, left_out((5.3, "0F", "5D"), (6.0, "too quiet")), [pluck("2C", 9.2, 0.53)])
+    assert {one.kind for one in (*recorded, *heard)} == {None, *KINDS} - {RINGS_BREAK_OFF} and RINGS_BREAK_OFF in BEND_DECAYS
+    assert [one.kind for one in heard] == [None, SINGLE_SOUNDS, SINGLE_SOUNDS, SINGLE_SOUNDS]
 
 
 def pluck(string, onset_s, sureness, note="C6"):
@@ -163,9 +189,9 @@ def pluck(string, onset_s, sureness, note="C6"):
 def test_plucks_that_were_not_counted_are_said_to_be(elsewhere, said):
     """As a sweep reads them: those of a doubtful name go where others of the string have a sure one. Else they are all there is."""
     own = [pluck("2C", 9.2, 0.53), pluck("2C", 10.3, 0.56), pluck("5D", 11.3, 0.87)]
-    told = hearing_remarks(SILENT, Identification((), (), ()), own, swept=[*elsewhere, *own], file_name="again.flac")
+    told = sentences(SILENT, Identification((), (), ()), own, swept=[*elsewhere, *own], file_name="again.flac")
     assert told[1].startswith(said) and "pluck it again between its two neighbours" in told[1] and "5D" not in told[1]
-    alone = hearing_remarks(SILENT, Identification((), (), ()), own)
+    alone = sentences(SILENT, Identification((), (), ()), own)
     assert alone[1].startswith("Of doubtful name: 2C at 9.2 s and 2C at 10.3 s. ")
     assert plucks_that_count_of("2C", [*elsewhere, *own]) == (["2C at 20.0"] if said.startswith("Not") else ["2C at 9.2", "2C at 10.3"])
 
@@ -184,7 +210,7 @@ def plucks_that_count_of(string, plucks):
     (tuple((f"{letter}b", letter) for letter in "GFEDCBA"), "Played in another tuning than was told: naturals instead of flats."),
 ])
 def test_another_tuning_than_told_is_said(respelled, said):
-    told = hearing_remarks(SILENT, Identification((), (), (), respelled), ())
+    told = sentences(SILENT, Identification((), (), (), respelled), ())
     assert [text.startswith(said) for text in told] == [False, True]
 
 
@@ -193,7 +219,7 @@ def test_a_string_at_two_pitches_is_asked_about(cents, se, is_told):
     """40 cents are seven times what two takes of an untouched string differ by (5.6 cents at the most, measured)."""
     plucks = [SimpleNamespace(string="3D", note="D5", onset_s=10.0 + place, sureness=1.0, cents_off=Figure(one, se), partials=(), flags=())
               for place, one in enumerate(cents)]
-    told = [text for text in hearing_remarks(SILENT, Identification((), (), ()), plucks) if text.startswith("Heard at two pitches")]
+    told = [text for text in sentences(SILENT, Identification((), (), ()), plucks) if text.startswith("Heard at two pitches")]
     assert [text.split(". ")[0] for text in told] == ["Heard at two pitches: 3D by 40 cents, at 10.0 s and 12.0 s"] * is_told
 
 
@@ -201,7 +227,7 @@ def test_a_string_at_two_pitches_is_asked_about(cents, se, is_told):
 def test_a_string_that_sounds_far_lower_at_the_later_pluck_may_slip(cents, slips):
     plucks = [SimpleNamespace(string="3D", note="D5", onset_s=10.0 + place, sureness=1.0, cents_off=Figure(one, 0.3), partials=(), flags=())
               for place, one in enumerate(cents)]
-    told = [text for text in hearing_remarks(SILENT, Identification((), (), ()), plucks) if text.startswith("Heard at two pitches")]
+    told = [text for text in sentences(SILENT, Identification((), (), ()), plucks) if text.startswith("Heard at two pitches")]
     assert [("its knot or its pin slips" in text) for text in told] == [slips]
 
 
@@ -221,7 +247,7 @@ def test_of_two_letters_at_one_note_nobody_can_tell_which_was_plucked(times, is_
     plucked = [spec for spec in harp.strings for _ in range(2 * times.get(spec.note[0], 1))]
     plucks = [replace(PLUCK, string=spec.name, note=spec.note) for spec in plucked]
     unheard = tuple(spec for spec in harp.strings if spec not in plucked)
-    told = [text for text in hearing_remarks(SILENT, Identification((), unheard, ()), plucks) if text.startswith("No ")]
+    told = [text for text in sentences(SILENT, Identification((), unheard, ()), plucks) if text.startswith("No ")]
     assert [text.startswith("No C string was heard, but the B strings have twice as many plucks") for text in told] == [True] * is_told
 
 

@@ -1,7 +1,8 @@
 """Sentences that are read again: a book keeps them as text, and a later version still takes facts from them.
 
 The wordings of release 0.1.0, frozen here word for word. Where a new wording takes the place of one of these, the old one must be
-understood beside it (as FORMER_CAUTION and `remarks.AT_ONCE_BEFORE` are): never change a literal here, add the new one.
+understood beside it (as FORMER_CAUTION is): never change a literal here, add the new one. What a step of the schema read out of the words
+once, for a book to keep it, is tested with that step (tests/book).
 """
 
 from __future__ import annotations
@@ -12,7 +13,6 @@ import pytest
 from made_up_report import condition_of, facts_of
 
 from toneprobe.measure.other_lines import BODY, HUM, NOT_KNOWN, SUM_TONE, VOICE
-from toneprobe.remarks import is_noisy, rang_along
 from toneprobe.report.view import find_string_view, sweep_view
 from toneprobe.report.words import plain_reason
 
@@ -33,19 +33,6 @@ def shown(step, verdict="unsure"):
     spec = next(one for one in facts.instrument.strings if one.name == "3C")
     stored = replace(condition_of(spec, verdict), next_step=step)
     return find_string_view(sweep_view(replace(facts, conditions=(stored,))), "3C")
-
-
-@pytest.mark.parametrize(("remark", "lost"), [
-    ("Left out, because 5D rang along: 0F at 5.3 s, 1B at 14.1 s and 15.2 s.", {"0F": "5D", "1B": "5D"}),
-    ("Left out, because 1B and 5D sound at once: the sounds at 14.1 s and 15.2 s.", {"1B": "5D"}),
-])
-def test_what_rang_along(remark, lost):
-    assert rang_along([remark]) == lost, WHY
-
-
-def test_a_noisy_recording():
-    assert is_noisy(["The plucks stand only 24 dB above the background, so decay and the upper partials are lost early. Record nearer to "
-                     "the strings or in a quieter room."]), WHY
 
 
 @pytest.mark.parametrize("caution", CAUTIONS)

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
+from toneprobe.audio import Remark
 from toneprobe.baseline import fresh_baseline
 from toneprobe.book import read
 from toneprobe.book.connect import Book, writing
@@ -236,7 +237,7 @@ def _store(book: Book, harp: Harp, swept: Swept, place: Filed, heard: Sequence[H
         recordings=tuple(entry_of(one.recording, sha256) for one, sha256 in zip(heard, place.hashes, strict=True)),
         plucks=new_plucks([(one.recording, one.identification, one.plucks) for one in heard]),
         unheard=tuple(string.name for string in swept.instrument.strings if string.name in unheard),
-        warnings=_warnings(heard),
+        remarks=_remarks(heard),
     )
     replaced = [one.id for one in place.instead_of]
     sweep = read_sweep(plucks, unheard=new.unheard)
@@ -254,12 +255,12 @@ def _store(book: Book, harp: Harp, swept: Swept, place: Filed, heard: Sequence[H
     return Checked(record, is_new=True, fresh=choice, instead_of=place.instead_of)
 
 
-def _warnings(heard: Sequence[Heard]) -> tuple[str, ...]:
+def _remarks(heard: Sequence[Heard]) -> tuple[Remark, ...]:
     """What is to be known of a sweep's recordings, each once."""
     swept = [pluck for one in heard for pluck in one.plucks]
     told = [hearing_remarks(one.recording, one.identification, one.plucks, swept=swept,
                             file_name=Path(one.recording.path).name if len(heard) > 1 else "") for one in heard]
-    return tuple(dict.fromkeys(text for texts in told for text in texts))
+    return tuple(dict.fromkeys(one for of_recording in told for one in of_recording))
 
 
 def _choose(book: Book, swept: Swept, before: Sequence[StoredPluck], names: Sequence[str], *, harp_id: int) -> FreshChoice:

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from statistics import median
 
-from toneprobe.audio import Recording, coarse_codec
-from toneprobe.audio.remarks import EIGHT_BITS, RIDES_GAIN, TOO_NOISY
+from toneprobe.audio import Recording, Remark, coarse_codec
+from toneprobe.audio.remark import RINGS_BREAK_OFF, SINGLE_SOUNDS, TOO_NOISY
 from toneprobe.identify import LIKE_NO_STRING, NOTHING_NEW, OCTAVE_ABOVE, TOO_FAINT, Identification
 from toneprobe.limits import LEAST_BENT_STRINGS, LEAST_FALLS, SUPPRESSED_BEND
 from toneprobe.measure.figure import UNSURE_NAME, PluckMeasurement
@@ -18,8 +17,6 @@ from toneprobe.tuning_remarks import tuning_remarks
 
 PLUCK_BESIDE = "pluck it again between its two neighbours"
 LEFT_OUT, NOT_COUNTED, DOUBTFUL = "Left out, because", "Not counted, because the name is doubtful", "Of doubtful name"
-BREAKS_OFF = "Nearly every ring breaks off on its way down"
-SPOILS_DECAYS = (RIDES_GAIN, EIGHT_BITS, BREAKS_OFF)  # how remarks begin on what bends every decay
 TWO_PITCHES_CENTS = 20.0  # far more than two takes of a string differ by (5.6 at the most), and than it is heard by (set here)
 ERRORS = 4.0  # standard errors beyond which two pitches surely differ
 LEAST_ABOVE = 3  # plucks an octave above their strings, from which on the instrument is asked about (set)
@@ -28,22 +25,17 @@ TELEPHONE_HZ = 8_000  # rate of telephones, which leaves of a tick little to tel
 CODEC_SHARE = 0.5  # of the plucks: in a file compressed with loss that is the compression (36 of 48 in an MP3 of 32 kbit/s, 3 at 48)
 
 
-def speaks_of_single_sounds(remark: str) -> bool:
-    """Whether it tells when something in the recording was no pluck, or of which string was doubtful: nothing of the harp itself."""
-    return any(mark in remark for mark in (LEFT_OUT, NOT_COUNTED, DOUBTFUL))
-
-
 def hearing_remarks(recording: Recording, identification: Identification, plucks: Sequence[PluckMeasurement], *,
-                    swept: Sequence[PluckMeasurement] = (), file_name: str = "") -> tuple[str, ...]:
+                    swept: Sequence[PluckMeasurement] = (), file_name: str = "") -> tuple[Remark, ...]:
     """`swept`: all plucks of the sweep that the recording belongs to, none where it is measured by itself; `file_name`: where the sweep has
     several recordings."""
     is_codec = _is_lossy(recording) and _n_knocked(identification) > CODEC_SHARE * len(identification.named)
     knocks = _codec(identification) if is_codec else _knocks(identification, _own_sounds(recording))
     known_s = {at_s for one in identification.named for at_s in one.knocks_s} if knocks else set()
     known = (NOTHING_NEW, LIKE_NO_STRING, TOO_FAINT) if is_codec else (NOTHING_NEW, LIKE_NO_STRING)
-    remarks = [*recording.quality.warnings, *_left_out(identification, known_s, known), *knocks, *_doubtful(plucks, swept, file_name)]
-    remarks += [*_two_pitches(plucks), *_suppressed(plucks, swept), *_sunk(recording, plucks)]
-    return (*remarks, *_octave_above(identification), *tuning_remarks(identification, plucks))
+    remarks = [*recording.remarks, *_left_out(identification, known_s, known), *map(Remark, knocks), *_doubtful(plucks, swept, file_name)]
+    remarks += [*map(Remark, _two_pitches(plucks)), *_suppressed(plucks, swept), *map(Remark, _sunk(recording, plucks))]
+    return (*remarks, *map(Remark, (*_octave_above(identification), *tuning_remarks(identification, plucks))))
 
 
 def _sunk(recording: Recording, plucks: Sequence[PluckMeasurement]) -> list[str]:
@@ -87,7 +79,7 @@ def _cents(pluck: PluckMeasurement) -> float:
     return pluck.cents_off.value
 
 
-def _doubtful(plucks: Sequence[PluckMeasurement], swept: Sequence[PluckMeasurement], file_name: str) -> list[str]:
+def _doubtful(plucks: Sequence[PluckMeasurement], swept: Sequence[PluckMeasurement], file_name: str) -> list[Remark]:
     """Plucks of doubtful name, those first that do not count because the sweep has others of their string (`session.plucks_that_count`)."""
     surely = {(pluck.string, pluck.note) for pluck in swept if pluck.sureness >= UNSURE_NAME}
     doubtful = [pluck for pluck in plucks if pluck.sureness < UNSURE_NAME]
@@ -95,17 +87,19 @@ def _doubtful(plucks: Sequence[PluckMeasurement], swept: Sequence[PluckMeasureme
     groups = ((NOT_COUNTED, left), (DOUBTFUL, [pluck for pluck in doubtful if pluck not in left]))
     where = f" in {file_name}" if file_name else ""
     told = [f"{what}: {listed([f'{pluck.string} at {pluck.onset_s:.1f} s' for pluck in of])}{where}" for what, of in groups if of]
-    return [f"{'. '.join(told)}. A pluck is named by those before and after it too: {PLUCK_BESIDE}."] if told else []
+    text = f"{'. '.join(told)}. A pluck is named by those before and after it too: {PLUCK_BESIDE}."
+    return [Remark(text, SINGLE_SOUNDS)] if told else []
 
 
-def _suppressed(plucks: Sequence[PluckMeasurement], swept: Sequence[PluckMeasurement]) -> list[str]:
+def _suppressed(plucks: Sequence[PluckMeasurement], swept: Sequence[PluckMeasurement]) -> list[Remark]:
     """A recording of a few strings, a register of the harp, is asked with all of its sweep."""
     asked = plucks if len({pluck.string for pluck in plucks}) >= LEAST_BENT_STRINGS else swept or plucks
     bends = [(pluck.string, partial.bend) for pluck in asked for partial in pluck.partials if partial.bend is not None]
     told = len(bends) >= LEAST_FALLS and len({string for string, _ in bends}) >= LEAST_BENT_STRINGS
     if not told or median(bend for _, bend in bends) < SUPPRESSED_BEND:
         return []
-    return [f"{BREAKS_OFF}, as noise suppression makes it. Switch it off, above all for a fresh sweep."]
+    return [Remark("Nearly every ring breaks off on its way down, as noise suppression makes it. Switch it off, above all for a fresh "
+                   "sweep.", RINGS_BREAK_OFF)]
 
 
 def _is_lossy(recording: Recording) -> bool:
@@ -139,28 +133,17 @@ def _knocks(identification: Identification, own: str) -> list[str]:
             f"They were measured around it as far as may be; in a quiet room more can be told."]
 
 
-def is_noisy(remarks: Iterable[str]) -> bool:
+def is_noisy(remarks: Iterable[Remark]) -> bool:
     """Whether the plucks of a recording hardly stood above its background, from the remarks on it."""
-    return any(text.startswith(TOO_NOISY) for text in remarks)
+    return any(one.kind == TOO_NOISY for one in remarks)
 
 
-def rang_along(remarks: Iterable[str]) -> Mapping[str, str]:
+def rang_along(remarks: Iterable[Remark]) -> Mapping[str, str]:
     """What kept plucks from being used, from the remarks on a recording: string that was plucked, to the string that rang along."""
-    found: dict[str, str] = {}
-    for text in remarks:
-        if told := ALONG.fullmatch(text):
-            found |= dict.fromkeys(PLUCKED.findall(told[2]), told[1])
-        elif told := AT_ONCE_BEFORE.match(text):
-            found.setdefault(told[1], told[2])
-    return found
+    return {string: one.along for one in remarks for string in one.lost}
 
 
-ALONG = re.compile(r"Left out, because (.+?) rang along: (.*)\.")
-PLUCKED = re.compile(r"(?:^|, )(.+?) at [0-9.]+ s(?: and [0-9.]+ s)*")
-AT_ONCE_BEFORE = re.compile(r"Left out, because (.+?) and (.+?) sound at once: ")  # as books say that were written earlier
-
-
-def _left_out(identification: Identification, known_s: Collection[float], known: Collection[str]) -> list[str]:
+def _left_out(identification: Identification, known_s: Collection[float], known: Collection[str]) -> list[Remark]:
     """known_s: when something sounded that was spoken of already, where it was left out for one of the reasons `known`."""
     along: dict[str, dict[str, list[str]]] = {}
     others: dict[str, list[str]] = {}
@@ -175,9 +158,10 @@ def _left_out(identification: Identification, known_s: Collection[float], known:
             between.setdefault(one.between, []).append(at)
         else:
             others.setdefault(one.reason, []).append(at)
-    told = [f"{LEFT_OUT} {other} rang along: {_with_times(plucked)}." for other, plucked in along.items()]
-    told += [_between(strings, at) for strings, at in between.items()]
-    return told + [f"{LEFT_OUT} {reason}: the sound{'s' if len(at) > 1 else ''} at {listed(at)}." for reason, at in others.items()]
+    rest = [_between(strings, at) for strings, at in between.items()]
+    rest += [f"{LEFT_OUT} {reason}: the sound{'s' if len(at) > 1 else ''} at {listed(at)}." for reason, at in others.items()]
+    return [*(Remark(f"{LEFT_OUT} {other} rang along: {_with_times(plucked)}.", SINGLE_SOUNDS, tuple(plucked), other)
+              for other, plucked in along.items()), *(Remark(text, SINGLE_SOUNDS) for text in rest)]
 
 
 def _between(strings: Sequence[str], at: Sequence[str]) -> str:

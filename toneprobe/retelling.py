@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Sequence
 from datetime import date
 
-from toneprobe.audio.remarks import COMPRESSED
+from toneprobe.audio import Remark
 from toneprobe.book import read
 from toneprobe.book.clips import read_clip
 from toneprobe.book.connect import Book
@@ -13,14 +13,13 @@ from toneprobe.book.diary import events_of
 from toneprobe.book.entries import Clip, Fitting, Harp, StoredCondition, StoredPluck, SweepRecord
 from toneprobe.checkup import Recalled, judge_recalled, judge_since, recall
 from toneprobe.condition import Condition
-from toneprobe.condition.context import EIGHT_BITS, NOW, RIDES_GAIN, RIDES_GAIN_OR_CRUSHED, spoiler
+from toneprobe.condition.context import spoiler
 from toneprobe.errors import BookError, UsageError
 from toneprobe.events import explain_change
 from toneprobe.fittings import known_when_heard, unknown_age_words
 from toneprobe.harp_state import harp_state
 from toneprobe.past import Lookups, captures_of, heard_in, remembering
 from toneprobe.phrases import capital
-from toneprobe.remarks import SPOILS_DECAYS
 from toneprobe.report.compare import ComparisonView, comparison_view
 from toneprobe.report.fitting_words import not_new_words
 from toneprobe.report.like_plucks import like_pair
@@ -53,8 +52,8 @@ def retell(book: Book, record: SweepRecord, harp_name: str, *, lookups: Lookups 
     conditions = tuple(one.condition for one in read.conditions_of(book, record.id))
     judged = judge_recalled(recalled)
     kept = frozenset(one.measurement.string for one in recalled.plucks if one.is_fresh)
-    warnings = (*_not_said_twice(record.warnings, judged.warnings), *judged.warnings, *_what_happened(book, record), *_stand_ins(recalled),
-                *_not_new(recalled, kept))
+    warnings = (*_not_said_twice(record.remarks, judged.said_of_now), *map(Remark, (
+        *judged.warnings, *_what_happened(book, record), *_stand_ins(recalled), *_not_new(recalled, kept))))
     facts = SweepFacts(harp_name, record.instrument, record.date, conditions, warnings, record.is_fresh, record.program, record.id, kept,
                        {string: _remedy(recalled, string, spoilt_by) for string, spoilt_by in judged.spoilt_by.items()},
                        spoiler(captures_of(record.recordings)) if record.is_fresh else None, recalled.past.settled,
@@ -106,12 +105,9 @@ def shelf_of(book: Book, harp: Harp) -> Shelf:
     return Shelf(views, conditions, read.fitting_log(book, harp.id), steps=steps, events=events_of(book, harp.id))
 
 
-def _not_said_twice(own: Sequence[str], compared: Sequence[str]) -> tuple[str, ...]:
-    """What the recordings could not carry, without what the comparison says of them in its own words."""
-    is_told = any(f"{NOW} recording{one.what}" in text for one in (RIDES_GAIN, RIDES_GAIN_OR_CRUSHED, EIGHT_BITS) for text in compared)
-    is_crushed = any(f"{NOW} recording{COMPRESSED}" in text for text in compared)
-    return tuple(text for text in own if not (is_told and text.startswith(SPOILS_DECAYS))
-                 and not (is_crushed and text.startswith(f"It{COMPRESSED}")))
+def _not_said_twice(own: Sequence[Remark], compared: Collection[str]) -> tuple[Remark, ...]:
+    """What the recordings could not carry, without the kinds that the comparison speaks of in its own words."""
+    return tuple(one for one in own if one.kind not in compared)
 
 
 def _what_happened(book: Book, record: SweepRecord) -> tuple[str, ...]:

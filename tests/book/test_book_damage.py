@@ -43,7 +43,7 @@ SPOILT = {
     "a pluck cut short": ("UPDATE plucks SET measurement = '{\"string\": \"4D\"' WHERE id = 5", PLUCK, lambda book: plucks_of(book, 2)),
     "a pluck of another shape": ("UPDATE plucks SET measurement = '{}' WHERE id = 5", PLUCK, lambda book: plucks_of(book, 2)),
     "a day": ("UPDATE sweeps SET date = 'yesterday' WHERE id = 2", "sweep 2", lambda book: sweeps(book, 1)),
-    "warnings": ("UPDATE sweeps SET warnings = '5' WHERE id = 2", "sweep 2", lambda book: sweeps(book, 1)),
+    "remarks": ("UPDATE sweeps SET remarks = '5' WHERE id = 2", "sweep 2", lambda book: sweeps(book, 1)),
     "an instrument": ("UPDATE sweeps SET instrument = '{}' WHERE id = 2", "sweep 2", lambda book: sweeps(book, 1)),
     "a verdict": ("UPDATE conditions SET condition = '{}' WHERE sweep_id = 2 AND place = 1", r"sweep 2, the verdict on 4D",
                   lambda book: conditions_of(book, 2)),

@@ -13,6 +13,8 @@ import pytest
 import soundfile
 from stored_sweep import store_sweep
 
+from toneprobe.audio import Remark
+from toneprobe.audio.remark import SINGLE_SOUNDS
 from toneprobe.book.diary import add_event
 from toneprobe.book.export import export_book
 from toneprobe.book.read import plucks_of
@@ -55,6 +57,16 @@ def test_json_holds_the_measurements_exactly(book, filled, made, tmp_path):
     truth = json.loads(json.dumps(asdict(made.measurement("4C", 2.25))))
     assert whole["tables"]["plucks"][2]["measurement"] == truth
     assert whole["tables"]["sweeps"][0]["instrument"]["strings"][2]["gauge_mm"] == 1.27
+
+
+def test_what_was_remarked_on_a_sweep_stands_there_as_sentences_and_with_its_kinds(book, made, tmp_path):
+    """`warnings` are the sentences alone, as they have been since schema 1."""
+    harp = add_harp(book, NAME, made.instrument)
+    store_sweep(book, made.sweep(harp.id, remarks=(Remark("Hum."), Remark("5D rang along.", SINGLE_SOUNDS, ("4C",), "5D"))))
+    export_book(book, tmp_path / "out")
+    (sweep,) = json.loads((tmp_path / "out" / "book.json").read_text(encoding="utf-8"))["tables"]["sweeps"]
+    assert sweep["warnings"] == ["Hum.", "5D rang along."] == json.loads(rows_of(tmp_path / "out" / "sweeps.csv")[0]["warnings"])
+    assert sweep["remarks"][1] == {"text": "5D rang along.", "kind": SINGLE_SOUNDS, "lost": ["4C"], "along": "5D"}
 
 
 def test_what_was_typed_is_no_formula_in_csv_and_reads_back_as_it_was(book, filled, tmp_path):

@@ -16,6 +16,8 @@ import pytest
 from old_books import OLDEST, SCHEMAS, STORED, restore, shape
 from sqlalchemy import Column, Double, inspect, text
 
+from toneprobe.audio import Remark
+from toneprobe.audio.remark import CRUSHED, EIGHT_BITS, GAIN_MOVES, RINGS_BREAK_OFF, SINGLE_SOUNDS, TOO_NOISY
 from toneprobe.book.check import check_book
 from toneprobe.book.connect import connect_file, reading, writing
 from toneprobe.book.migrate import migrate, schema_version
@@ -26,9 +28,9 @@ from toneprobe.book.schema import SCHEMA
 from toneprobe.book.steps import STEPS
 from toneprobe.book.stringing import add_harp
 from toneprobe.condition.next_steps import KINDS
-from toneprobe.errors import BookError
+from toneprobe.errors import BookError, DamagedError
 
-SCHEMA_3 = SCHEMAS / "schema_3.sql"
+SCHEMA_3, SCHEMA_4 = (SCHEMAS / f"schema_{number}.sql" for number in (3, 4))
 
 
 def add_spares(connection):
@@ -132,6 +134,57 @@ def test_a_damaged_letter_within_a_condition_is_kept_with_all_the_rest(tmp_path)
                        "WHERE string = '4D'", (octets,))
     ((kept,),) = rows(open_book(folder), "SELECT CAST(condition AS BLOB) FROM conditions WHERE string = '4D'")
     assert kept.replace(b'"step_kind": "other position", ', b"") == octets
+
+
+# Remarks as release 0.1.0 words them, and what was read out of their words until then.
+REMARKS_OF_SCHEMA_4 = [
+    Remark("The plucks stand only 24 dB above the background, so decay and the upper partials are lost early. Record nearer to the strings "
+           "or in a quieter room.", TOO_NOISY),
+    Remark("The recorder changes its gain by itself, or fades or cuts the quiet parts: decay and loudness cannot be trusted. Switch off "
+           "automatic gain and noise suppression, or use another recorder.", GAIN_MOVES),
+    Remark("It was recorded with eight bits: their steps swallow what rings on quietly, so decay cannot be trusted and soft strings may be "
+           "lost. Set the recorder to 16 or 24 bits.", EIGHT_BITS),
+    Remark("Nearly every ring breaks off on its way down, as noise suppression makes it. Switch it off, above all for a fresh sweep.",
+           RINGS_BREAK_OFF),
+    Remark("It is compressed to few bits a sample (A-law): a noise goes with the sound, so of each string only the loud partials can be "
+           "trusted. Set the recorder to PCM (WAV or FLAC) of 16 or 24 bits.", CRUSHED),
+    Remark("It is compressed to 24 kbit/s a channel: what is quiet in the sound is left out or made up, so of each string only the loud "
+           "partials can be trusted. Record without loss (WAV or FLAC), or at 128 kbit/s and more.", CRUSHED),
+    Remark("Left out, because 5D rang along: 0F at 5.3 s, 1B at 14.1 s and 15.2 s.", SINGLE_SOUNDS, ("0F", "1B"), "5D"),
+    Remark("Left out, because top string rang along: bass, the wound one at 5.3 s.", SINGLE_SOUNDS, ("bass, the wound one",), "top string"),
+    Remark("Left out, because 2B and 5D sound at once: the sounds at 14.1 s and 15.2 s.", SINGLE_SOUNDS, ("2B",), "5D"),
+    Remark("Left out, because 2B and 6D sound at once: the sound at 16.1 s.", SINGLE_SOUNDS),  # of 2B it was said: the first counted
+    Remark("Left out, because too faint, or out of the sweep's order: the sounds at 22.3 s and 23.6 s.", SINGLE_SOUNDS),
+    Remark("Not counted, because the name is doubtful: 2C at 9.2 s in again.flac. A pluck is named by those before and after it too: pluck "
+           "it again between its two neighbours.", SINGLE_SOUNDS),
+    Remark("Of doubtful name: 2C at 9.2 s. A pluck is named by those before and after it too: pluck it again between its two neighbours.",
+           SINGLE_SOUNDS),
+    Remark("The recording is overloaded, 0.1 s in all: the loudest attacks are cut flat, so their brightness and decay cannot be trusted. "
+           "Lower the input level or move the microphone away, and record again."),
+    Remark("Played in another tuning than was told: E instead of E♭."),
+]
+
+
+def test_what_a_sweep_s_remarks_say_is_taken_from_their_words_once(tmp_path):
+    folder = restore(SCHEMA_4, tmp_path / "old")
+    texts = [one.text for one in REMARKS_OF_SCHEMA_4]
+    with closing(sqlite3.connect(folder / "book.sqlite")) as direct, direct:
+        direct.execute("UPDATE sweeps SET warnings = ?", (json.dumps(texts, ensure_ascii=False),))
+    book = open_book(folder)
+    (record,) = sweeps(book, 1)
+    assert list(record.remarks) == REMARKS_OF_SCHEMA_4
+    assert [json.loads(kept) for kept, in rows(book, "SELECT warnings FROM sweeps")] == [texts]  # to be read without this program
+
+
+@pytest.mark.parametrize("octets", [b'["Left out, bec', b'["Left out, because \xff"]', b"5", b'[5, "a"]', b'{"a": "b"}'])
+def test_a_sweep_whose_remarks_are_damaged_is_named_after_the_step_too(octets, tmp_path):
+    folder = restore(SCHEMA_4, tmp_path / "old")
+    with closing(sqlite3.connect(folder / "book.sqlite")) as direct, direct:
+        direct.execute("UPDATE sweeps SET warnings = CAST(? AS TEXT)", (octets,))
+    book = open_book(folder)
+    with pytest.raises(DamagedError, match="sweep 1 cannot be read"):
+        sweeps(book, 1)
+    assert rows(book, "SELECT CAST(warnings AS BLOB), CAST(remarks AS BLOB) FROM sweeps") == [(octets, octets)]
 
 
 def rows(book, question):

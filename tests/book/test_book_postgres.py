@@ -19,6 +19,8 @@ from sqlalchemy.dialects import postgresql
 from sqlalchemy.schema import CreateIndex, CreateTable
 from stored_sweep import store_sweep
 
+from toneprobe.audio import Remark
+from toneprobe.audio.remark import SINGLE_SOUNDS
 from toneprobe.book.check import check_book
 from toneprobe.book.clips import read_clip
 from toneprobe.book.connect import reading, writing
@@ -126,7 +128,13 @@ def _new_database(server, name):
 
 @SERVER
 def test_the_oldest_book_on_a_server_takes_every_step_and_is_built_like_a_new_one(server, tmp_path, made):
-    book = open_book(restore_on_server(OLDEST, tmp_path / "old", _new_database(server, "old")))
+    url, told = _new_database(server, "old"), "Left out, because 5D rang along: 4C at 5.3 s."
+    folder = restore_on_server(OLDEST, tmp_path / "old", url)
+    database = create_engine(url)
+    with database.begin() as connection:
+        connection.exec_driver_sql(f"UPDATE sweeps SET warnings = '[\"{told}\"]'")
+    database.dispose()
+    book = open_book(folder)
     assert schema_version(book) == SCHEMA and len(list(book.copies.glob("*.json"))) == SCHEMA - 1
     new = create_book(tmp_path / "new", url=_new_database(server, "new"))
     assert shape(book) == shape(new)
@@ -135,6 +143,7 @@ def test_the_oldest_book_on_a_server_takes_every_step_and_is_built_like_a_new_on
     expected = [made.measurement(name, place + 0.25) for place, name in enumerate(("4E", "4D", "4C"))]  # as in the book stored as SQL
     assert [pluck.measurement for pluck in plucks_of(book, record.id)] == expected
     assert [one.why_removed for one in fitting_log(book, linnet.id, "4C")] == ["broke", None]
+    assert record.remarks == (Remark(told, SINGLE_SOUNDS, ("4C",), "5D"),)
     with writing(book) as connection:  # the step that DEVELOPERS gives for a new figure
         add_columns(connection, "plucks", Column("crest_db", Double), Column("crest_db_se", Double))
     columns = shape(book)["plucks"][0]

@@ -12,6 +12,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from stored_sweep import store_sweep
 
+from toneprobe.audio import Remark
+from toneprobe.audio.remark import SINGLE_SOUNDS
 from toneprobe.book.convert import plain, stored, to_json
 from toneprobe.book.entries import Clip, NewPluck
 from toneprobe.book.opening import create_book
@@ -69,11 +71,14 @@ def test_values_survive_the_book_exactly(wide_book, made, values, verdicts):
     assert [one.condition for one in conditions_of(wide_book, record.id)] == verdicts
 
 
+REMARKS = (Remark("Hum."), Remark("Left out, because 5D rang along: 4C at 5.3 s.", SINGLE_SOUNDS, ("4C",), "5D"))
+
+
 def test_a_sweep_comes_back_as_it_was_stored(book, harp, made):
-    new = made.sweep(harp.id, letters="ab", unheard=("4C", "4D"), warnings=("Hum.",), is_fresh=True)
+    new = made.sweep(harp.id, letters="ab", unheard=("4C", "4D"), remarks=REMARKS, is_fresh=True)
     record = store_sweep(book, new)
     assert (record.date, record.is_fresh, record.instrument) == (date(2024, 5, 1), True, made.instrument)
-    assert (record.recordings, record.unheard, record.warnings) == (new.recordings, new.unheard, new.warnings)
+    assert (record.recordings, record.unheard, record.remarks) == (new.recordings, new.unheard, new.remarks)
     assert sweeps(book, harp.id) == (record,) and sweep(book, record.id) == record
 
 

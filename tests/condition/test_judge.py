@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 
 from toneprobe.audio import Quality
+from toneprobe.audio.remark import BEND_DECAYS, CRUSHED
 from toneprobe.baseline import fresh_baseline
 from toneprobe.condition import VERDICTS, Capture, SweepContext, judge
 from toneprobe.condition.common_words import common_warnings
@@ -166,6 +167,18 @@ def test_a_spoilt_recording_spoils_only_the_strings_that_it_holds(judged, drawn,
 
 def crushed(kbit_s):
     return replace(GOOD, codec_kbit_s=kbit_s)
+
+
+@pytest.mark.parametrize(("now", "fresh", "said"), [
+    (GOOD, GOOD, set()), (RIDING, GOOD, {*BEND_DECAYS}), (replace(GOOD, eight_bits=True), GOOD, {*BEND_DECAYS}),
+    (crushed(24.0), GOOD, {CRUSHED}), (replace(RIDING, codec_kbit_s=24.0), GOOD, {*BEND_DECAYS, CRUSHED}), (GOOD, RIDING, set()),
+    (GOOD, crushed(24.0), set()), (crushed(24.0), RIDING, {CRUSHED})])
+def test_what_the_comparison_says_of_this_recording_is_kept_by_its_kind(judged, now, fresh, said):
+    """So the remarks of the same kind need not say it again; what is wrong with the fresh recording alone is no remark of this sweep's."""
+    context = SweepContext((Capture(now, 44100.0),), {"": (Capture(fresh, 44100.0),)})
+    judgement = judged(lambda name, s: s, context=context)
+    assert judgement.said_of_now == said
+    assert bool(said) == any(text.startswith("This recording") for text in judgement.warnings)
 
 
 def without_upper(string):

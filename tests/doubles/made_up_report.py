@@ -10,6 +10,7 @@ from functools import partial
 import numpy as np
 from scipy.signal import lfilter
 
+from toneprobe.audio import Remark
 from toneprobe.book.entries import Clip, Fitting, StoredCondition
 from toneprobe.condition import Condition
 from toneprobe.instrument import load_instrument
@@ -134,7 +135,7 @@ def facts_of(harp=HARP, instrument=None, faults=None, warnings=None, **more):
     conditions = tuple(condition_of(spec, chosen.get(spec.name, "sound"), astray=7.0 if chosen.get(spec.name) == "false" else 0.0)
                        for spec in instrument.strings)
     given = ("A hum at 50 Hz lies 38 dB under the strings: strings below 6G are judged less surely.",) if warnings is None else warnings
-    return SweepFacts(harp, instrument, TODAY, conditions, given, **more)
+    return SweepFacts(harp, instrument, TODAY, conditions, tuple(map(Remark, given)), **more)
 
 
 def whole_view(*, n_months=24, with_clips=True):

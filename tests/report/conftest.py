@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 from made_up_report import TODAY, condition_of, evidence_of, facts_of, fitting_of, small_view_of, sounding_view_of, whole_view
 
+from toneprobe.audio import Remark
 from toneprobe.instrument import load_instrument
 from toneprobe.report.view import SweepFacts, sweep_view
 
@@ -44,7 +45,7 @@ def hostile_view():
     instrument = replace(instrument, strings=specs)
     conditions = tuple(replace(condition_of(spec, "dead" if place < 2 else "sound"), reasons=(bite,), next_step=bite)
                        for place, spec in enumerate(specs))
-    facts = SweepFacts(f"=harp {bite}", instrument, TODAY, conditions, (bite,))
+    facts = SweepFacts(f"=harp {bite}", instrument, TODAY, conditions, (Remark(bite),))
     log = {spec.name: (fitting_of(spec, supplier=bite, note=bite),) for spec in specs}
     evidence = {spec.name: replace(evidence_of(spec, with_clips=False), fittings=log[spec.name]) for spec in specs}
     return sweep_view(facts, evidence)

@@ -96,7 +96,7 @@ def test_every_string_has_a_row_with_its_change(view, read):
 
 
 def test_says_what_the_terminal_says(view, read):
-    for said in (view.headline, view.named, view.left_open, view.subline, *view.warnings, *view.cautions):
+    for said in (view.headline, view.named, view.left_open, view.subline, *(one.text for one in view.warnings), *view.cautions):
         assert said in read.text
     for one in view.attention:
         for reason in one.condition.reasons:

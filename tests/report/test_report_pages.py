@@ -14,6 +14,8 @@ from drawn_once import drawn_anew
 from made_up_report import fitting_of
 from rich.console import Console
 
+from toneprobe.audio import Remark
+from toneprobe.audio.remark import SINGLE_SOUNDS
 from toneprobe.book.entries import StoredCondition
 from toneprobe.condition.next_steps import fallen_step
 from toneprobe.errors import UsageError
@@ -493,13 +495,15 @@ def test_the_technician_is_told_what_was_done_to_the_harp_and_nothing_of_single_
     """Newest first, the climate not among it; and of the recording what it could not carry, not the seconds of what was no pluck."""
     events = [Event(date(2024, 5, 20), "regulated", "before the tour"), Event(date(2025, 4, 1), "moved", "Cardiff"),
               Event(date(2025, 4, 2), "climate", humidity_pct=40.0), Event(date(2025, 5, 4), "regulated")]
-    sounds = ("Left out, because too faint, or out of the sweep's order: the sounds at 22.3 s and 23.6 s.", "It is clipped.")
-    told = technician_view(replace(view, warnings=sounds), events=events)
+    noted = "Since the last sweep: 2 May 2025: moved. Left out, because of rain: the fair."  # the player's own words
+    told_of = (Remark("Left out, because too faint, or out of the sweep's order: the sounds at 22.3 s and 23.6 s.", SINGLE_SOUNDS),
+               Remark("It is clipped."), Remark(noted))
+    told = technician_view(replace(view, warnings=told_of), events=events)
     assert told.done == ("1 April 2025: moved, Cardiff.", "20 May 2024: regulated, before the tour.")  # the sweep is of 3 May
     assert technician_view(view, events=events, today=date(2025, 5, 5)).done[0] == "4 May 2025: regulated."
     assert technician_view(view).done == ("No regulation is noted.",)
     page = glued_off(technician_page(told))
-    assert "20 May 2024: regulated, before the tour." in page and "It is clipped." in page and "22.3 s" not in page
+    assert "20 May 2024: regulated, before the tour." in page and "It is clipped." in page and noted in page and "22.3 s" not in page
 
 
 def glued_off(page):

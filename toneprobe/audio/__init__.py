@@ -7,6 +7,7 @@ from toneprobe.audio.gain_again import without_foreign_gain
 from toneprobe.audio.hum_removal import without_hum
 from toneprobe.audio.opening import open_recording, recording_from_samples, stored_codec_kbit_s
 from toneprobe.audio.recording import Quality, Recording
+from toneprobe.audio.remark import Remark
 
-__all__ = ["Quality", "Recording", "coarse_codec", "open_recording", "recording_from_samples", "stored_codec_kbit_s",
+__all__ = ["Quality", "Recording", "Remark", "coarse_codec", "open_recording", "recording_from_samples", "stored_codec_kbit_s",
            "without_foreign_gain", "without_hum"]

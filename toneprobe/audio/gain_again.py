@@ -15,7 +15,7 @@ import numpy as np
 from toneprobe.audio.gain import rides_gain
 from toneprobe.audio.gaps import lost_frames
 from toneprobe.audio.recording import Recording
-from toneprobe.audio.remarks import RIDES_GAIN
+from toneprobe.audio.remark import GAIN_MOVES
 from toneprobe.audio.spectrum import take_spectra
 from toneprobe.audio.survey import FRAME_S, decibels, frame_length, frame_levels
 
@@ -40,5 +40,6 @@ def without_foreign_gain(recording: Recording, foreign_s: Sequence[tuple[float, 
                       foreign=foreign, lost=lost_frames(recording.gaps_at, n_frame=n_frame, n_frames=power.size))
     if told:
         return recording
-    warnings = tuple(text for text in quality.warnings if not text.startswith(RIDES_GAIN))
-    return replace(recording, quality=replace(quality, gain_riding=told, warnings=warnings))
+    remarks = tuple(one for one in recording.remarks if one.kind != GAIN_MOVES)
+    quality = replace(quality, gain_riding=told, warnings=tuple(one.text for one in remarks))
+    return replace(recording, quality=quality, remarks=remarks)

@@ -15,6 +15,7 @@ from toneprobe.audio.decoding import decode_to_file, is_lossy
 from toneprobe.audio.drift import find_drift
 from toneprobe.audio.quality import judge_quality, kbit_s
 from toneprobe.audio.recording import Recording
+from toneprobe.audio.remark import Remark
 from toneprobe.audio.source import FileSource, MemorySource, Source, sound_file
 from toneprobe.audio.survey import Survey, choose_channel, keep_channel, survey_source
 from toneprobe.errors import RecordingError, printable
@@ -76,14 +77,15 @@ def assemble_recording(source: Source, *, name: str, path: str, codec: str, lack
     least_swing = max(LEAST_SWING, 3.0 * source.lsb)
     check_content(survey, source, name, least_swing)
     channel = choose_channel(survey, least_swing)
-    remarks = (lacking.format(there_s=survey.n_samples / source.rate_hz),) if lacking else ()
+    there_s = survey.n_samples / source.rate_hz
+    remarks = (Remark(lacking.format(there_s=there_s)),) if lacking else ()
     if survey.n_samples < source.n_samples:
-        remarks = (DAMAGED.format(there_s=survey.n_samples / source.rate_hz, stated_s=source.n_samples / source.rate_hz),)
+        remarks = (Remark(DAMAGED.format(there_s=there_s, stated_s=source.n_samples / source.rate_hz)),)
     source, source_channel = keep_channel(survey, source, channel)
-    quality = judge_quality(survey, source, source_channel, channel=channel, remarks=remarks, coarse=coarse_codec(codec))
+    quality, remarks = judge_quality(survey, source, source_channel, channel=channel, remarks=remarks, coarse=coarse_codec(codec))
     drift = find_drift(source, source_channel, n_samples=survey.n_samples, floor_db=quality.noise_floor_db)
     return Recording(path, source.rate_hz, survey.n_samples, survey.peak.size, channel, codec, quality, source, source_channel,
-                     drift=drift, gaps_at=() if source.lossy else tuple(survey.gaps[channel]))
+                     drift=drift, gaps_at=() if source.lossy else tuple(survey.gaps[channel]), remarks=remarks)
 
 
 def check_file(path: str, name: str) -> None:

@@ -10,6 +10,7 @@ from toneprobe.audio.gain import rides_gain
 from toneprobe.audio.gaps import lost_frames
 from toneprobe.audio.hum import find_hum
 from toneprobe.audio.recording import Quality
+from toneprobe.audio.remark import Remark
 from toneprobe.audio.remarks import remarks_on_recorder, remarks_on_sound
 from toneprobe.audio.source import Source
 from toneprobe.audio.spectrum import N_FRAMES_QUIET, Spectra, take_spectra
@@ -21,10 +22,10 @@ EIGHT_BIT_STEP = 2.0**-7  # of full scale: what rings on below it is gone, dithe
 LOSSY_DIGITAL_DB = -150.0  # density per Hz below which decoded noise is as good as nothing
 
 
-def judge_quality(survey: Survey, source: Source, source_channel: int, *, channel: int, remarks: tuple[str, ...],
-                  coarse: str | None = None) -> Quality:
-    """Quality of one channel: `channel` as the survey counts, `source_channel` as the source does; `remarks` come first.
-    `coarse`: as `coarse_codec` says."""
+def judge_quality(survey: Survey, source: Source, source_channel: int, *, channel: int, remarks: tuple[Remark, ...],
+                  coarse: str | None = None) -> tuple[Quality, tuple[Remark, ...]]:
+    """Quality of one channel, and what is to be said of it: `channel` as the survey counts, `source_channel` as the source does; `remarks`
+    come first. `coarse`: as `coarse_codec` says."""
     power, still = survey.frame_power[channel], survey.still[channel]
     level_db = decibels(power)
     floor, quiet = find_floor(power, still)
@@ -43,11 +44,12 @@ def judge_quality(survey: Survey, source: Source, source_channel: int, *, channe
     clipped_s = float(survey.n_clipped[channel]) / source.rate_hz
     codec_kbit_s = kbit_s(source.coded_bytes, survey.n_samples / source.rate_hz, survey.peak.size) if source.coded_bytes else None
     n_gaps = 0 if source.lossy else len(survey.gaps[channel])  # a codec's own zeros are none
-    warnings = (*remarks, *remarks_on_sound(clipped_s=clipped_s, n_gaps=n_gaps, range_db=loud_db - floor_db if steady else None, hum=hum),
-                *remarks_on_recorder(low_cut_hz=low_cut_hz, high_cut_hz=high_cut_hz, rate_hz=source.rate_hz, gain_riding=gain_riding,
-                                     eight_bits=eight_bits, codec_kbit_s=codec_kbit_s, coarse=coarse))
-    return Quality(float(20.0 * np.log10(survey.peak[channel])), clipped_s, floor_db, *(hum or (None, None)),
-                   low_cut_hz, high_cut_hz, gain_riding, warnings, eight_bits, codec_kbit_s, n_gaps, coarse)
+    told = (*remarks, *remarks_on_sound(clipped_s=clipped_s, n_gaps=n_gaps, range_db=loud_db - floor_db if steady else None, hum=hum),
+            *remarks_on_recorder(low_cut_hz=low_cut_hz, high_cut_hz=high_cut_hz, rate_hz=source.rate_hz, gain_riding=gain_riding,
+                                 eight_bits=eight_bits, codec_kbit_s=codec_kbit_s, coarse=coarse))
+    quality = Quality(float(20.0 * np.log10(survey.peak[channel])), clipped_s, floor_db, *(hum or (None, None)), low_cut_hz, high_cut_hz,
+                      gain_riding, tuple(one.text for one in told), eight_bits, codec_kbit_s, n_gaps, coarse)
+    return quality, told
 
 
 def kbit_s(n_bytes: int, duration_s: float, channels: int) -> float:

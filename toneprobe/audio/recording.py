@@ -12,6 +12,7 @@ from typing import Protocol
 
 import numpy as np
 
+from toneprobe.audio.remark import Remark
 from toneprobe.audio.source import Source
 
 
@@ -34,7 +35,7 @@ class Quality:
     low_cut_hz: float | None  # the recorder removed what lies below (high-pass), None: nothing missing, or it cannot be told
     high_cut_hz: float | None  # nothing is left above (voice memo, lossy codec), None: up to half the rate
     gain_riding: bool | None  # the noise floor breathes with the sound: automatic gain or noise suppression; None: cannot be told
-    warnings: tuple[str, ...]  # one plain sentence each
+    warnings: tuple[str, ...]  # the recording's `remarks` as a player reads them
     eight_bits: bool = False  # its steps swallow what rings on quietly
     codec_kbit_s: float | None = None  # of one channel, where a codec lost something; None: none did, or it is not known
     n_gaps: int = 0  # drop-outs: exact zeros in the midst of sound
@@ -57,6 +58,7 @@ class Recording:
     hum: Aside | None = field(default=None, repr=False, compare=False)  # see `without_hum`
     drift: Aside | None = field(default=None, repr=False, compare=False)  # see `find_drift`
     gaps_at: tuple[tuple[int, int], ...] = field(default=(), repr=False, compare=False)  # as `find_gaps` gives them
+    remarks: tuple[Remark, ...] = ()  # what a player must know of its quality
 
     @property
     def duration_s(self) -> float:

@@ -19,7 +19,7 @@ from sqlalchemy import JSON, Boolean, Column, ColumnElement, Connection, Date, D
 from sqlalchemy.exc import DBAPIError
 from sqlalchemy.types import NullType
 
-from toneprobe.audio import Quality
+from toneprobe.audio import Quality, Remark
 from toneprobe.book.convert import stored
 from toneprobe.book.schema import (
     conditions,
@@ -41,7 +41,7 @@ from toneprobe.measure.figure import PluckMeasurement
 from toneprobe.settling import Tolerance
 
 SHAPES: Mapping[Column, Any] = {  # of the values that are stored whole
-    harps.c.instrument: Instrument, sweeps.c.instrument: Instrument, sweeps.c.warnings: tuple[str, ...], recordings.c.quality: Quality,
+    harps.c.instrument: Instrument, sweeps.c.instrument: Instrument, sweeps.c.remarks: tuple[Remark, ...], recordings.c.quality: Quality,
     plucks.c.measurement: PluckMeasurement, conditions.c.condition: Condition, owner_settings.c.tolerance: Tolerance,
 }
 # What reading a damaged row raises: our own readers of values, Python's, and SQLite, which says so where text is no UTF-8

@@ -8,7 +8,7 @@ from datetime import date
 
 import numpy as np
 
-from toneprobe.audio import Quality
+from toneprobe.audio import Quality, Remark
 from toneprobe.condition import Condition
 from toneprobe.instrument import Instrument
 from toneprobe.measure.figure import PluckMeasurement
@@ -117,7 +117,7 @@ class NewSweep:
     plucks: tuple[NewPluck, ...]
     conditions: tuple[Condition, ...] = ()
     unheard: tuple[str, ...] = ()  # string names
-    warnings: tuple[str, ...] = ()
+    remarks: tuple[Remark, ...] = ()  # on its recordings
     is_fresh: bool = False
 
 
@@ -130,7 +130,7 @@ class SweepRecord:
     instrument: Instrument
     recordings: tuple[RecordingEntry, ...]
     unheard: tuple[str, ...]
-    warnings: tuple[str, ...]
+    remarks: tuple[Remark, ...]
     created_at: str
     program: str  # version that measured it
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from sqlalchemy import RowMapping
 
-from toneprobe.audio import Quality
+from toneprobe.audio import Quality, Remark
 from toneprobe.book.convert import plain, stored
 from toneprobe.book.entries import Fitting, Harp, RecordingEntry, StoredCondition, StoredPluck, SweepRecord
 from toneprobe.condition import Condition
@@ -36,8 +36,8 @@ def to_recording(row: Row) -> RecordingEntry:
 
 def to_sweep(row: Row, recordings: tuple[RecordingEntry, ...], unheard: tuple[str, ...]) -> SweepRecord:
     plain = {name: row[name] for name in ("id", "harp_id", "date", "is_fresh", "created_at", "program")}
-    instrument, warnings = stored(Instrument, row["instrument"]), stored(tuple[str, ...], row["warnings"])
-    return SweepRecord(**plain, instrument=instrument, recordings=recordings, unheard=unheard, warnings=warnings)
+    instrument, remarks = stored(Instrument, row["instrument"]), stored(tuple[Remark, ...], row["remarks"])
+    return SweepRecord(**plain, instrument=instrument, recordings=recordings, unheard=unheard, remarks=remarks)
 
 
 def to_pluck(row: Row) -> StoredPluck:

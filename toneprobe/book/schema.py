@@ -28,7 +28,7 @@ from sqlalchemy import (
 
 from toneprobe.measure.figure import FIGURES
 
-SCHEMA = 4
+SCHEMA = 5
 
 tables = MetaData()
 
@@ -126,6 +126,7 @@ sweeps = Table(
     Column("created_at", String(40), nullable=False),
     Column("program", String(40), nullable=False),
     Column("schema_version", Integer, nullable=False),
+    Column("remarks", JSON, nullable=False, server_default="[]"),  # `warnings` are their sentences
     **NEVER_REUSE,
 )
 

@@ -56,6 +56,6 @@ def _tell(taken: Taken, console: Console) -> None:
         console.print(f"Note: {taken.ended}")
     if taken.n_gaps:
         console.print(f"Note: sound is missing in {taken.n_gaps} places, where this machine was too slow: close other programs.")
-    for warning in open_recording(taken.path).quality.warnings:
-        console.print(f"Note: {warning}")
+    for remark in open_recording(taken.path).remarks:
+        console.print(f"Note: {remark.text}")
     console.print(f"Next: toneprobe sweep {quote(str(taken.path))}", soft_wrap=True)

@@ -202,7 +202,7 @@ def _tell(book: Book, harp: Harp, checked: Checked, *, json: str | None, report:
     view = retell(book, record, harp.name)
     if json:
         conditions = [one.condition for one in view.strings]
-        write_json(condition_document(record, conditions, harp=harp.name, warnings=view.warnings), json)
+        write_json(condition_document(record, conditions, harp=harp.name, warnings=[one.text for one in view.warnings]), json)
     console = screen(machine_output=json == "-")
     print_report(view, console)
     if report:

@@ -14,7 +14,8 @@ from math import inf
 from toneprobe import limits
 from toneprobe.audio.band import HEARD_SHARE
 from toneprobe.audio.recording import Quality
-from toneprobe.audio.remarks import AS_PCM, COMPRESSED, FEW_BITS, WITHOUT_LOSS
+from toneprobe.audio.remark import BEND_DECAYS, CRUSHED
+from toneprobe.audio.remarks import AS_PCM, FEW_BITS, WITHOUT_LOSS
 from toneprobe.baseline.pairing import Band
 from toneprobe.phrases import listed
 from toneprobe.session.reading import Reading
@@ -86,6 +87,7 @@ class Comparable:
     warnings: tuple[str, ...] = ()
     spoilt_by: tuple[str, ...] = ()  # NOW, FRESH: the recordings for whose fault decays are refused …
     crushed_by: tuple[str, ...] = ()  # … and those that are compressed so hard that weak partials are
+    said_of_now: frozenset[str] = frozenset()  # kinds of remark on the present recordings that the warnings say in their own words
 
 
 def compare_captures(now: Sequence[Capture], fresh: Sequence[Capture]) -> Comparable:
@@ -97,8 +99,9 @@ def compare_captures(now: Sequence[Capture], fresh: Sequence[Capture]) -> Compar
     bent, no_brightness, no_weak = _bent_decays(sides), _clipped(sides), next(iter(crushed.values()), None)
     no_decay = next(iter(bent.values()), None)
     warnings = [text for text in (*bent.values(), no_brightness, *crushed.values(), *_other_band(now, fresh)) if text]
-    return Comparable(band, no_decay, no_brightness or no_decay or no_weak, no_weak, tuple(warnings), tuple(bent),
-                      tuple(crushed))
+    said_of_now = frozenset((*(BEND_DECAYS if NOW in bent else ()), *((CRUSHED,) if NOW in crushed else ())))
+    return Comparable(band, no_decay, no_brightness or no_decay or no_weak, no_weak, tuple(warnings), tuple(bent), tuple(crushed),
+                      said_of_now)
 
 
 def spoiler(captures: Sequence[Capture]) -> Spoiler | None:
@@ -155,7 +158,8 @@ def _crushed(sides: Sides) -> dict[str, str]:
                 f"{min(one.codec_kbit_s for one in crushed):.0f} kbit/s a channel, which leaves out or makes up what is quiet")
         mend = AS_PCM if coarse else WITHOUT_LOSS
         told = f"{mend}, and sweep again." if which == NOW else f"{NOT_AGAIN} {mend}."
-        found[which] = f"{which} recording{COMPRESSED} {what}: weak and missing partials, wavering and brightness are not compared. {told}"
+        found[which] = (f"{which} recording is compressed to {what}: weak and missing partials, wavering and brightness are not compared. "
+                        f"{told}")
     return found
 
 

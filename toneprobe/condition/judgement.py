@@ -47,6 +47,7 @@ class Judgement:
     warnings: tuple[str, ...]  # of the whole sweep, plain sentences
     common: CommonCause | None  # None where no string could be compared
     spoilt_by: Mapping[str, tuple[str, ...]] = field(default_factory=dict)  # by string, as `context.Comparable` has it, where anything is
+    said_of_now: frozenset[str] = frozenset()  # as `context.Comparable` has it
 
 
 def judge(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument: Instrument, settling: Collection[str] = (),
@@ -60,8 +61,9 @@ def judge(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument: Ins
     rated = [spec.name for spec in instrument.strings if spec.name not in unscored]
     comparable = _comparable(rated, sweep, fresh, context)
     if not rated:
-        told = (*compare_captures(context.now if context else (), ()).warnings, *_two_positions(sweep))
-        return Judgement(tuple(unscored[spec.name] for spec in instrument.strings), told, None)
+        alone = compare_captures(context.now if context else (), ())
+        told = (*alone.warnings, *_two_positions(sweep))
+        return Judgement(tuple(unscored[spec.name] for spec in instrument.strings), told, None, said_of_now=alone.said_of_now)
     links = linked_pairs(rated, sweep, fresh, comparable, context)
     changes, curve = sweep_change(rated, sweep, fresh, comparable, links)
     doubt = room_doubt(changes, fresh)
@@ -86,7 +88,8 @@ def judge(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument: Ins
     if beside:
         told = (warning(sweep), *told)
     return Judgement(tuple(with_swapped(conditions)), (*shared_warnings(comparable), *_two_positions(sweep), *told), common,
-                     {string: one.spoilt_by for string, one in comparable.items() if one.spoilt_by})
+                     {string: one.spoilt_by for string, one in comparable.items() if one.spoilt_by},
+                     frozenset().union(*(one.said_of_now for one in comparable.values())))
 
 
 def _two_positions(sweep: SweepReading) -> list[str]:

@@ -13,6 +13,7 @@ from dataclasses import dataclass, fields, replace
 from datetime import date
 from typing import get_type_hints
 
+from toneprobe.audio import Remark
 from toneprobe.book import read
 from toneprobe.book.entries import Fitting, StoredCondition
 from toneprobe.checkup import recall
@@ -37,7 +38,7 @@ class SweepWords:
 
     sweep_id: int
     date: date
-    warnings: tuple[str, ...]
+    warnings: tuple[Remark, ...]
     is_fresh: bool
     program: str
 

@@ -42,7 +42,7 @@ def measurement_document(recording: Recording, instrument: Instrument, identific
         "instrument": {"name": clean_text(instrument.name), "a4_hz": number(instrument.a4_hz), "tuning": instrument.tuning},
         "plucks": [pluck_fields(pluck) for pluck in plucks],
         "unheard": [{"string": string.name, "note": string.note} for string in identification.unheard],
-        "warnings": [clean_text(text) for text in hearing_remarks(recording, identification, plucks)],
+        "warnings": [clean_text(one.text) for one in hearing_remarks(recording, identification, plucks)],
     }
 
 

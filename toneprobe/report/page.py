@@ -58,7 +58,8 @@ def sweep_page(view: SweepView, *, made_on: date | None = None, home: str = "", 
     """The condition report of one sweep. `lives`: the pages of single strings by name, `home`: of all pages, where they lie beside it."""
     seen = [verdict for verdict in VERDICTS if any(one.verdict == verdict for one in view.strings)]
     made = panels(view.strings)
-    opened, notes = {panel.one.name: panel for panel in made}, [text for text in (*view.warnings, lost_words(made)) if text]
+    opened = {panel.one.name: panel for panel in made}
+    notes = [text for text in (*(one.text for one in view.warnings), lost_words(made)) if text]
     return _render("sweep.html", made_on, home=home, lives=lives or {}, view=view, notes=notes, harp=_harp(view), lanes=_lanes(view),
                    panels=opened, meanings={verdict: MEANINGS[verdict] for verdict in seen})
 

@@ -157,7 +157,7 @@ def _reasons(view: SweepView) -> list[str]:
 
 
 def _warnings(view: SweepView) -> list[RenderableType]:
-    return [Text(), *(Text(f"Note: {warning}") for warning in view.warnings)] if view.warnings else []
+    return [Text(), *(Text(f"Note: {one.text}") for one in view.warnings)] if view.warnings else []
 
 
 def _on_the_way(view: SweepView) -> list[RenderableType]:

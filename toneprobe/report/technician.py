@@ -13,13 +13,14 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 from statistics import median
 
+from toneprobe.audio.remark import SINGLE_SOUNDS
 from toneprobe.book.entries import Fitting
 from toneprobe.condition.next_steps import TECHNICIAN
 from toneprobe.days import day_text
 from toneprobe.events import Event
 from toneprobe.fittings import repeated_breaks
 from toneprobe.phrases import count_of, listed
-from toneprobe.remarks import is_noisy, speaks_of_single_sounds
+from toneprobe.remarks import is_noisy
 from toneprobe.report.attention import standing_words
 from toneprobe.report.life import break_words
 from toneprobe.report.string_view import StringView
@@ -87,7 +88,7 @@ def technician_view(sweep: SweepView, *, concerns: Iterable[Concern] = (), log: 
                           tuple(sorted(removed, key=lambda fitting: fitting.removed_on, reverse=True)),
                           _log_until(sweep, off_since, today), _found(sweep, off_since), off_since,
                           _done(event for event in events if event.on <= (today or sweep.date)),
-                          tuple(text for text in sweep.warnings if not speaks_of_single_sounds(text)))
+                          tuple(one.text for one in sweep.warnings if one.kind != SINGLE_SOUNDS))
 
 
 def _with_log(strings: Sequence[StringView], log: Iterable[Fitting]) -> tuple[StringView, ...]:

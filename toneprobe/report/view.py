@@ -15,6 +15,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 
+from toneprobe.audio import Remark
 from toneprobe.book.entries import Clip, Fitting, StoredCondition
 from toneprobe.condition import Condition
 from toneprobe.condition.context import Spoiler
@@ -73,7 +74,7 @@ class SweepFacts:
     instrument: Instrument
     date: date
     conditions: tuple[Condition, ...]
-    warnings: tuple[str, ...] = ()
+    warnings: tuple[Remark, ...] = ()
     is_fresh: bool = False
     program: str = ""
     sweep_id: int | None = None  # its number in the book
@@ -109,7 +110,7 @@ class SweepView:
     left_open: str  # what was not judged, "" where every string was
     fresh_anew: str  # what to do where this sweep cannot serve as the fresh baseline that it is, else ""
     subline: str
-    warnings: tuple[str, ...]
+    warnings: tuple[Remark, ...]
     strings: tuple[StringView, ...]
     octaves: tuple[OctaveView, ...]  # the same strings, grouped
     attention: tuple[StringView, ...]  # false, dead and watch, worst first
@@ -176,7 +177,7 @@ def sweep_view(facts: SweepFacts, backgrounds: Mapping[str, Background] | None =
         headline=headline(states, is_fresh=facts.is_fresh, is_more_known=bool(standing), is_drowned=drowned,
                           no_use=f"this recording{no_use.what}" if no_use else ""), left_open=left_open(states),
         fresh_anew=fresh_anew(no_use, facts.sweep_id) if no_use else "", subline=_subline(facts),
-        warnings=tuple(facts.warnings), strings=strings, octaves=octave_views(strings),
+        warnings=facts.warnings, strings=strings, octaves=octave_views(strings),
         attention=attention, still_standing=standing, steps=shared_steps(attention),
         on_the_way=tuple(one for one in strings if one.verdict == "sound" and one.outlook),
         not_judged=not_judged(strings, take_back=take_back),
