@@ -20,6 +20,7 @@ from toneprobe.audio import Remark
 from toneprobe.audio.remark import CRUSHED, EIGHT_BITS, GAIN_MOVES, RINGS_BREAK_OFF, SINGLE_SOUNDS, TOO_NOISY
 from toneprobe.book.check import check_book
 from toneprobe.book.connect import connect_file, reading, writing
+from toneprobe.book.convert import stored
 from toneprobe.book.migrate import migrate, schema_version
 from toneprobe.book.new_columns import add_columns
 from toneprobe.book.opening import create_book, open_book
@@ -27,6 +28,7 @@ from toneprobe.book.read import conditions_of, current_fittings, fitting_log, fr
 from toneprobe.book.schema import SCHEMA
 from toneprobe.book.steps import STEPS
 from toneprobe.book.stringing import add_harp
+from toneprobe.condition import Condition
 from toneprobe.condition.next_steps import KINDS
 from toneprobe.errors import BookError, DamagedError
 
@@ -185,6 +187,32 @@ def test_a_sweep_whose_remarks_are_damaged_is_named_after_the_step_too(octets, t
     with pytest.raises(DamagedError, match="sweep 1 cannot be read"):
         sweeps(book, 1)
     assert rows(book, "SELECT CAST(warnings AS BLOB), CAST(remarks AS BLOB) FROM sweeps") == [(octets, octets)]
+
+
+CONDEMNED = "Its colour fades early, as from dirt or wear: the upper partials die 50 % sooner than fresh (± 5)."
+OPEN = "Whether it wavers more slowly than 3.2 times a second could not be told: it rings, or was let ring, too short for that."
+FACTS_OF_SCHEMA_4 = [
+    ("dead", [CONDEMNED], (True, False)), ("watch", [CONDEMNED, "Rings 9 % shorter than fresh (± 34)."], (True, False)),
+    ("dead", ["Rings 50 % shorter than fresh (± 5).", CONDEMNED], (False, False)), ("unsure", [CONDEMNED], (False, False)),
+    ("sound", ["Rings as when fresh (± 15 %).", OPEN], (False, True)), ("sound", ["Rings as when fresh (± 15 %)."], (False, False)),
+    ("watch", ["Rings 9 % shorter than fresh (± 34).", OPEN], (False, False)), ("unrated", [], (False, False)),
+]
+
+
+@pytest.mark.parametrize(("verdict", "reasons", "facts"), FACTS_OF_SCHEMA_4)
+def test_what_a_verdict_s_reasons_say_is_taken_from_their_words_once(verdict, reasons, facts, tmp_path):
+    folder = restore(SCHEMA_4, tmp_path / "old")
+    with closing(sqlite3.connect(folder / "book.sqlite")) as direct, direct:
+        (whole,) = direct.execute("SELECT condition FROM conditions WHERE string = '4D'").fetchone()
+        whole = json.dumps(json.loads(whole) | {"verdict": verdict, "reasons": reasons}, ensure_ascii=False)
+        direct.execute("UPDATE conditions SET verdict = ?, condition = ? WHERE string = '4D'", (verdict, whole))
+        direct.execute("UPDATE conditions SET verdict = ?, condition = CAST(? AS TEXT) WHERE string = '4C'", (verdict, whole[:-9]))
+    book = open_book(folder)
+    told = dict(rows(book, "SELECT string, condition FROM conditions"))
+    assert told["4C"] == whole[:-9]  # damaged: as it lies
+    kept = stored(Condition, json.loads(told["4D"]))
+    assert (kept.rests_on_upper_partials, kept.is_wavering_open) == facts and kept.reasons == tuple(reasons)
+    assert json.loads(told["4D"]).items() >= json.loads(whole).items()
 
 
 def rows(book, question):

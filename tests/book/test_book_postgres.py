@@ -133,6 +133,8 @@ def test_the_oldest_book_on_a_server_takes_every_step_and_is_built_like_a_new_on
     database = create_engine(url)
     with database.begin() as connection:
         connection.exec_driver_sql(f"UPDATE sweeps SET warnings = '[\"{told}\"]'")
+        worded = """REPLACE(CAST(condition AS TEXT), '"As fresh."', '"Its colour fades early."')"""
+        connection.exec_driver_sql(f"UPDATE conditions SET verdict = 'dead', condition = CAST({worded} AS JSON) WHERE string = '4D'")
     database.dispose()
     book = open_book(folder)
     assert schema_version(book) == SCHEMA and len(list(book.copies.glob("*.json"))) == SCHEMA - 1
@@ -144,6 +146,7 @@ def test_the_oldest_book_on_a_server_takes_every_step_and_is_built_like_a_new_on
     assert [pluck.measurement for pluck in plucks_of(book, record.id)] == expected
     assert [one.why_removed for one in fitting_log(book, linnet.id, "4C")] == ["broke", None]
     assert record.remarks == (Remark(told, SINGLE_SOUNDS, ("4C",), "5D"),)
+    assert [one.condition.rests_on_upper_partials for one in conditions_of(book, record.id)] == [False, True, False]
     with writing(book) as connection:  # the step that DEVELOPERS gives for a new figure
         add_columns(connection, "plucks", Column("crest_db", Double), Column("crest_db_se", Double))
     columns = shape(book)["plucks"][0]

@@ -18,7 +18,14 @@ from toneprobe.baseline.sinking import Sinking
 from toneprobe.condition.dead_score import Case
 from toneprobe.condition.evidence import Evidence
 from toneprobe.condition.evidence_words import Told, evidence_sentence
-from toneprobe.condition.reasons import case_reasons, leaves_wavering_open, out_of_tune, sound_reasons, unsure_reasons
+from toneprobe.condition.reasons import (
+    case_reasons,
+    leaves_wavering_open,
+    out_of_tune,
+    rests_on_upper_partials,
+    sound_reasons,
+    unsure_reasons,
+)
 from toneprobe.measure.figure import Figure
 
 UNKNOWN = Figure(None, reason="not measured")
@@ -111,6 +118,17 @@ def test_a_sound_string_that_rings_too_short_leaves_a_slow_wavering_open(told, r
 
 
 NO_CASE = Case(0.0, (), True)
+
+
+@pytest.mark.parametrize("kinds", [("decay_high",), ("decay_high", "decay"), ("decay", "decay_high"), ("astray_cents", "decay_high"),
+                                   ("decay_high", "fallen"), ("brightness",), ()])
+def test_the_upper_partials_decided_where_they_are_told_first(told, kinds):
+    """`kinds`: from the strongest down. A fall of pitch is told before all."""
+    cases = [Case(2.0, (Evidence(kind, 2.0 - 0.1 * place, 2.0, *CASES[kind]),), True) for place, kind in enumerate(kinds)]
+    said = case_reasons(cases, told)
+    assert rests_on_upper_partials(cases) == (bool(said) and said[0].startswith("Its colour fades early"))
+    coarse = [Case(2.0, (Evidence("decay_high", 30.0, 0.4, 2.9, 2.6),), True)]
+    assert "could not be measured" in case_reasons(coarse, told)[0] and not rests_on_upper_partials(coarse)
 
 
 @pytest.mark.parametrize(("kind", "change", "se", "said"), [

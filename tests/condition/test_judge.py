@@ -427,6 +427,21 @@ def test_a_sweep_without_any_pluck_is_judged_unheard(judged, harp):
     assert verdicts(judgement) == {"unheard": 24} and judgement.common is None
 
 
+def test_whose_upper_partials_decided_is_kept_with_the_verdict(judged):
+    """They die three times as soon, ln 3 of a decay, in a string whose lower ones ring on (planted); beside them one with half its ring."""
+    def worn(name, string):
+        half = len(string.log_decay) // 2
+        if name == "3C":
+            return replace(string, log_decay=np.concatenate([string.log_decay[:half], string.log_decay[half:] + math.log(3.0)]))
+        return replace(string, log_decay=string.log_decay + math.log(2.0)) if name == "4D" else string
+
+    found = judged(worn)
+    upper, ring = of(found, "3C"), of(found, "4D")
+    assert upper.verdict in ("dead", "watch") and ring.verdict == "dead"
+    assert upper.rests_on_upper_partials and upper.reasons[0].startswith("Its colour fades early")
+    assert not any(one.rests_on_upper_partials for one in found.conditions if one is not upper)
+
+
 def test_a_noisy_recording_is_judged_more_cautiously_and_says_so(judged, drawn, harp):
     """The same strings, the same figures; only the recording's own noise lies nearer."""
     bad = every_third(harp)

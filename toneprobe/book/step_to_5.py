@@ -1,6 +1,7 @@
 """From schema 4 to 5: what is to be asked of a sweep's remarks and of a verdict, until then read out of their words each time.
 
-A sweep gets a column `remarks`: what stands in `warnings`, each with its kind and, where a string rang along, the strings concerned.
+A sweep gets a column `remarks`: what stands in `warnings`, each with its kind and, where a string rang along, the strings concerned. A
+verdict says whether its upper partials decided, and whether a wavering is open, which some books of schema 4 have in words alone.
 """
 
 from __future__ import annotations
@@ -28,10 +29,35 @@ KINDS = {
 ALONG = re.compile(r"Left out, because (.+?) rang along: (.*)\.")
 PLUCKED = re.compile(r"(?:^|, )(.+?) at [0-9.]+ s(?: and [0-9.]+ s)*")
 AT_ONCE = re.compile(r"Left out, because (.+?) and (.+?) sound at once: ")  # as the first versions said it
+# Of which verdicts what in their JSON tells which fact, that gets a key before another. Within a string of JSON quotes would be escaped.
+FACTS = (
+    ("verdict IN ('dead', 'false', 'watch')", '"reasons": ["Its colour fades early', "rests_on_upper_partials"),
+    ("verdict = 'sound'", ', "Whether it wavers', "is_wavering_open"),
+)
+KEY = '"next_step": "'
 
 
-def add_remarks(connection: Connection) -> None:
-    """Each sweep's remarks from its warnings, which stay. What is damaged there is so in the new column too, and is named as before."""
+def keep_what_words_told(connection: Connection) -> None:
+    """What is damaged stays as it lies; of the sweeps it is so in the new column too, and is named as before."""
+    _add_remarks(connection)
+    _add_facts(connection)
+
+
+def _add_facts(connection: Connection) -> None:
+    is_sqlite = connection.dialect.name == "sqlite"  # it keeps JSON as text, and would take CAST AS JSON for a number
+    is_whole = "typeof(condition) = 'text' AND json_valid(condition)" if is_sqlite else "TRUE"
+    as_text = "condition" if is_sqlite else "CAST(condition AS TEXT)"
+    replaced = f"REPLACE({as_text}, :key, :with_fact)"
+    assigned = replaced if is_sqlite else f"CAST({replaced} AS JSON)"
+    for which, worded, fact in FACTS:
+        connection.execute(
+            text(f"UPDATE conditions SET condition = {assigned} WHERE {which} AND {is_whole} AND {as_text} LIKE :worded "
+                 f"AND {as_text} NOT LIKE :named"),
+            {"key": KEY, "with_fact": f'"{fact}": true, {KEY}', "worded": f"%{worded}%", "named": f'%"{fact}"%'})
+
+
+def _add_remarks(connection: Connection) -> None:
+    """Each sweep's remarks from its warnings, which stay."""
     add_columns(connection, "sweeps", Column("remarks", JSON, nullable=False, server_default="[]"))
     connection.exec_driver_sql("UPDATE sweeps SET remarks = warnings")
     is_sqlite = connection.dialect.name == "sqlite"  # it keeps JSON as text, some of it perhaps no UTF-8

@@ -16,6 +16,6 @@ from sqlalchemy import Connection
 from toneprobe.book.step_to_2 import add_string_life
 from toneprobe.book.step_to_3 import add_withdrawals
 from toneprobe.book.step_to_4 import add_step_kinds
-from toneprobe.book.step_to_5 import add_remarks
+from toneprobe.book.step_to_5 import keep_what_words_told
 
-STEPS: Mapping[int, Callable[[Connection], None]] = {1: add_string_life, 2: add_withdrawals, 3: add_step_kinds, 4: add_remarks}
+STEPS: Mapping[int, Callable[[Connection], None]] = {1: add_string_life, 2: add_withdrawals, 3: add_step_kinds, 4: keep_what_words_told}

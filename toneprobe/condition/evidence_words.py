@@ -27,7 +27,6 @@ from toneprobe.phrases import capital, one_after_another
 
 SLOWEST_TOLD_HZ = 0.5
 ALONE, ALONE_AGAIN = "Two plucks of a healthy string differ by about", "Plucks alone: about"
-COLOUR_FADES = "Its colour fades early"
 BY_CHANCE = " One pluck alone may do that by chance: pluck it again."
 MIGHT_BE_PLUCKS, LITTLE_MORE = " But its plucks might differ by that much.", " That is little more than its plucks differ by."
 PITCH_MOVED_CENTS = 3.0  # from here on a player may think that tuning is all that it wants; musicians notice 2 to 5 (from memory)
@@ -41,11 +40,6 @@ class Told:
     ring: Figure  # natural log of fresh over present decay time: the one figure that reasons, rows and pictures show
     brightness: Figure  # the same of brightness
     moved: Figure  # by how many cents, rms, partials left the places that they had when fresh
-
-
-def rests_on_upper_partials(reasons: Sequence[str]) -> bool:
-    """Whether the upper partials decided, the first of a condition's reasons, and not the ring that its row has."""
-    return bool(reasons) and reasons[0].startswith(COLOUR_FADES)
 
 
 def evidence_sentence(evidence: Evidence, told: Told) -> str:
@@ -80,7 +74,7 @@ def _decay(evidence: Evidence, told: Told) -> str:
 
 
 def _high(evidence: Evidence, told: Told) -> str:
-    return (f"{COLOUR_FADES}, as from dirt or wear: the upper partials die {percent_lost(evidence.change):.0f} % sooner than fresh "
+    return (f"Its colour fades early, as from dirt or wear: the upper partials die {percent_lost(evidence.change):.0f} % sooner than fresh "
             f"({plus_minus(evidence.change, evidence.se)}).{_doubt(evidence)}")
 
 

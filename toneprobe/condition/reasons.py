@@ -46,12 +46,21 @@ HEALTHY = "within what two plucks of a healthy string differ by"
 
 def case_reasons(cases: Sequence[Case], told: Told) -> list[str]:
     """Sentences of the strongest evidence, at most MOST_REASONS; the deciding one first; a fallen pitch explains the rest."""
-    ranked = sorted((e for case in cases for e in case.evidence), key=lambda e: (e.kind != "fallen", -e.strength))
     chosen: list[Evidence] = []
-    for evidence in ranked:
+    for evidence in _ranked(cases):
         if not chosen or (evidence.strength >= SUPPORTS and not _adds_nothing(evidence, chosen)):
             chosen.append(evidence)
     return with_doubts_once([evidence_sentence(e, told) for e in chosen[:MOST_REASONS]])
+
+
+def rests_on_upper_partials(cases: Sequence[Case]) -> bool:
+    """Whether the upper partials are told first, which decided, and not the ring that a string's row has."""
+    first = next(iter(_ranked(cases)), None)
+    return first is not None and first.kind == "decay_high" and not is_unmeasured(first)
+
+
+def _ranked(cases: Sequence[Case]) -> list[Evidence]:
+    return sorted((e for case in cases for e in case.evidence), key=lambda e: (e.kind != "fallen", -e.strength))
 
 
 def _adds_nothing(evidence: Evidence, chosen: Sequence[Evidence]) -> bool:

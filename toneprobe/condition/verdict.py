@@ -46,3 +46,4 @@ class Condition:
     changes: Mapping[str, Figure] = field(default_factory=dict)  # keys: CHANGES; empty without a baseline
     step_kind: str = ""  # what kind of step the next one is, one of `next_steps.KINDS`
     is_wavering_open: bool = False  # of a sound string: whether it wavers, at all or slowly, could not be told
+    rests_on_upper_partials: bool = False  # of a dead, false or watched one: their decay decided, and not the ring

@@ -36,7 +36,15 @@ from toneprobe.condition.next_steps import (
     watch_step,
 )
 from toneprobe.condition.other_instrument import HELD_BACK, held_back
-from toneprobe.condition.reasons import case_reasons, is_hidden_by_room, leaves_wavering_open, out_of_tune, sound_reasons, unsure_reasons
+from toneprobe.condition.reasons import (
+    case_reasons,
+    is_hidden_by_room,
+    leaves_wavering_open,
+    out_of_tune,
+    rests_on_upper_partials,
+    sound_reasons,
+    unsure_reasons,
+)
 from toneprobe.condition.sweep_noise import SweepNoise
 from toneprobe.condition.verdict import Condition
 from toneprobe.measure.figure import Figure
@@ -96,6 +104,7 @@ def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundi
         tuple(beside_note + _reasons(verdict, dead, false, told) + off + room_note),
         step.text, now.figures, fresh.figures, _changes(against_others, told, around.noise), step.kind,
         is_wavering_open=verdict == "sound" and leaves_wavering_open(change.ripple),
+        rests_on_upper_partials=verdict not in ("sound", "unsure") and rests_on_upper_partials((dead, false)),
     )
 
 

@@ -8,7 +8,6 @@ from datetime import date
 
 from toneprobe.book.entries import Clip, Fitting
 from toneprobe.condition import SILENT, Condition
-from toneprobe.condition.evidence_words import rests_on_upper_partials
 from toneprobe.condition.next_steps import CAUTION, FORMER_CAUTION, short_step
 from toneprobe.instrument import StringSpec
 from toneprobe.measure.figure import Figure
@@ -68,7 +67,7 @@ class StringView:
     def ring_told(self) -> str:
         """The ring of its row: "−51 % ± 11"; where the upper partials alone condemn it, theirs, "upper −50 % ± 9"."""
         high = highs_change(self.condition)
-        if self.verdict in NEEDS_ATTENTION and high is not None and high.known and rests_on_upper_partials(self.condition.reasons):
+        if self.verdict in NEEDS_ATTENTION and high is not None and high.known and self.condition.rests_on_upper_partials:
             return f"upper {told_change(self.verdict, high)}"
         return told_change(self.verdict, self.ring)
 
