@@ -25,7 +25,6 @@ from toneprobe.report.string_view import StringView
 from toneprobe.report.words import first_sentence, settled_step
 
 MOST_OF_A_REASON = 3  # strings that are named before a reason that they share; all stand over it
-SETTLED = "settled"  # in place of a remedy, before the strings are known that it names
 MOST_STEPS, MOST_NAMED = 2, 9  # of a first screen: steps, beside those of strings that want changing, and strings named in each
 
 
@@ -123,9 +122,9 @@ def not_judged(strings: Iterable[StringView], *, take_back: int | str | None = N
             for one in unsure if is_most or one.name in hidden} if hidden else {}
     for one in strings:
         if one.state in NOT_JUDGED:
-            bare = one.next_step if one.fresh_later_on else f"{SETTLED}{one.lacks}" if one.settled else ""
-            own = one.spoilt or room.get(one.name, "") or bare
-            groups.setdefault((one.state, one.left_out_by, own), []).append(one)
+            own = one.spoilt or room.get(one.name, "") or (one.next_step if one.fresh_later_on else "")
+            lacks = one.lacks if one.settled and not own else None  # the remedy of such strings names them all
+            groups.setdefault((one.state, one.left_out_by, own, lacks), []).append(one)
     ordered = sorted(groups, key=lambda group: OPEN_STATES.index(group[0]))
     found = tuple(_group(group, tuple(groups[group]), take_back) for group in ordered)
     if all(one.state in ("unrated", "unheard", LEFT_OUT) for one in strings):  # the first sweep of a harp
@@ -149,11 +148,12 @@ def _in_short(strings: Sequence[StringView]) -> str:
     return ", ".join(one.name for one in strings) if len(strings) <= MOST_NAMED else f"the {len(strings)} {' or '.join(words)}"
 
 
-def _group(group: tuple[str, str, str], strings: tuple[StringView, ...], take_back: int | str | None) -> NotJudged:
-    state, other, own_remedy = group
+def _group(group: tuple[str, str, str, str | None], strings: tuple[StringView, ...], take_back: int | str | None) -> NotJudged:
+    """group: state, the string that rang along, a remedy of its own, and of settled strings what they lack for a baseline."""
+    state, other, own_remedy, lacks = group
     words = f"heard, but {other} rang along" if state == LEFT_OUT else NOT_JUDGED[state]
-    if own_remedy.startswith(SETTLED):
-        own_remedy = settled_step([one.settled for one in strings], strings[0].lacks)
+    if lacks is not None:
+        own_remedy = settled_step([one.settled for one in strings], lacks)
     remedy = own_remedy or REMEDIES[state].format(other)
     if take_back is not None and state in ("unsure", "unheard", LEFT_OUT):
         remedy = RECORD_AGAIN.format(take_back)
