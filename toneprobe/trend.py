@@ -106,10 +106,11 @@ def fit_trend(points: Sequence[TrendPoint]) -> Trend | None:
     if len(dates) < LEAST_READINGS or (dates[-1] - dates[0]).days < LEAST_SPAN_DAYS:
         return None
     days = np.array([(day - dates[0]).days for day in dates], float)
-    values = np.array([_middle([point.value for point in points if point.date == day]) for day in dates])
-    from scipy.special import ndtri, stdtrit  # a tenth of a second to load, and only strings of several months need it
+    values = np.array([np.median([point.value for point in points if point.date == day]) for day in dates])
+    from scipy.special import stdtrit
+    from scipy.stats import theilslopes  # a fifth of a second to load, and only strings of several months need it
 
-    slope, low, high = _slopes(days, values, float(ndtri(0.5 + 0.5 * CONFIDENCE)))
+    slope, _, low, high = theilslopes(values, days, alpha=CONFIDENCE)
     rest = values - slope * days
     own_se = OWN_SHARE * float(np.median([point.se or 0.0 for point in points]))
     seen, per_scatter = _scatter(rest), SE_OVER_MEANS / float(np.sqrt(len(days)))
@@ -118,33 +119,13 @@ def fit_trend(points: Sequence[TrendPoint]) -> Trend | None:
     middle_doubt = per_scatter * max(student * seen, CONFIDENCE_Z * own_se)
     end_days, slope_doubt = float(days[-1]) - middle, 0.5 * float(high - low)
     level, middle_level = (float(np.median(rest) + slope * day) for day in (days[-1], middle))
-    told_se = np.array([_middle([point.se or 0.0 for point in points if point.date == day]) for day in dates])
+    told_se = np.array([np.median([point.se or 0.0 for point in points if point.date == day]) for day in dates])
     is_beyond_doubt = bool(values[-1] > ERRORS_TOLD * told_se[-1])
     level_se = float(np.hypot(middle_doubt, slope_doubt * end_days)) / CONFIDENCE_Z
     return Trend(*(DAYS_PER_MONTH * float(s) for s in (slope, low, high)), level, level_se,
                  middle_level, middle_se, middle_doubt, end_days, len(points), dates[0], dates[-1], own_se,
                  DAYS_PER_MONTH * _slope_error(days, told_se), is_beyond_doubt,
                  _is_straight(days, values, slope * days + np.median(rest), max(seen, own_se)))
-
-
-def _middle(values: Sequence[float]) -> float:
-    """Their median; most days have one sweep."""
-    return values[0] if len(values) == 1 else float(np.median(values))
-
-
-def _slopes(days: np.ndarray, values: np.ndarray, z: float) -> tuple[float, float, float]:
-    """The median of the slopes per day between all pairs of readings, shapes (n,), no two of one day, and the ends of its interval.
-
-    The ends are the slopes at ranks that Kendall's statistic gives, z of its standard deviations apart, fewer where values are the same
-    (Sen 1968, equation 2.6).
-    """
-    early, late = np.triu_indices(len(days), 1)
-    slopes = np.sort((values[late] - values[early]) / (days[late] - days[early]))
-    same = np.unique(values, return_counts=True)[1]
-    of_all, *of_same = (n * (n - 1) * (2 * n + 5) / 18.0 for n in (len(values), *same[same > 1].tolist()))
-    ranks = z * (of_all - sum(of_same)) ** 0.5
-    low, high = max(round((len(slopes) - ranks) / 2.0) - 1, 0), min(round((len(slopes) + ranks) / 2.0), len(slopes) - 1)
-    return float(np.median(slopes)), float(slopes[low]), float(slopes[high])
 
 
 def _scatter(rest: np.ndarray) -> float:
