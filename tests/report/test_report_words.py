@@ -50,7 +50,10 @@ UNKNOWN = Figure(None, reason="not measured")
      "Of 12 strings judged none wants changing, 12 fine; 12 could not be judged."),
     (["sound"] * 43 + ["unsure"] * 3 + ["unheard"], "No string wants changing, 43 fine, 4 not judged."),  # 4 of 47: less than a tenth
     (["sound"] * 42 + ["unsure"] * 5, "Of 42 strings judged none wants changing, 42 fine; 5 could not be judged."),  # more than a tenth
-    (["sound"] * 9 + ["fresh"] * 38, "No string wants changing, 9 fine."),  # of the others it is the baseline: nothing is left open
+    (["sound"] * 9 + ["fresh"] * 38, "No string wants changing, 9 fine, 38 recorded fresh."),  # its baseline: nothing is left open
+    (["sound"] * 31 + ["fresh"] * 2 + ["unsure"], "No string wants changing, 31 fine, 2 recorded fresh, 1 not judged."),
+    (["dead"] * 2 + ["false"] + ["sound"] * 25 + ["fresh"] + ["unsure"] * 5,
+     "Of 28 strings judged 3 likely want changing, 25 fine; 1 recorded fresh, 5 could not be judged."),
     (["unsure"] + ["unheard"] * 10, "Only 1 of 11 strings heard: no string could be judged."),
     (["unheard"] * 11, "No string could be judged."),
 ])
@@ -82,6 +85,15 @@ def test_only_strings_whose_baseline_it_is_are_counted_as_recorded():
 def test_a_fresh_sweep_that_can_judge_nothing_is_no_success():
     said = headline(["fresh"] * 24, is_fresh=True, no_use="this recording's gain moves by itself")
     assert said == "Not usable as a fresh baseline, for this recording's gain moves by itself."
+    said = headline(["fresh"] * 2 + ["sound"] * 22, is_fresh=True, no_use="this recording's gain moves by itself")
+    assert said == "No string wants changing, 22 fine, 2 not usable as fresh."
+
+
+@pytest.mark.parametrize("rest", [["sound"] * 40, ["sound"] * 30 + ["unsure"] * 10, ["dead"] * 5 + ["watch"] * 5 + ["sound"] * 30])
+def test_the_headline_s_numbers_add_up_to_the_harp(rest):
+    states = rest + ["fresh"] * 4 + ["unheard"] * 3
+    counts = [int(number) for number in re.findall(r"\d+", re.sub(r"^Of \d+ strings judged", "", headline(states)))]
+    assert sum(counts) == len(states)
 
 
 def test_the_strings_behind_the_headline_are_named():

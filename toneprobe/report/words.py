@@ -22,6 +22,7 @@ from toneprobe.settling import SettledRecord
 
 SURE, VERY_SURE = 70.0, 90.0  # scores: 1.4 and 1.8 times what names a string; set here
 SMALL_PART = 0.5  # of the harp: a sweep that heard less of it says so first; set here
+RECORDED_FRESH, FRESH_IN_VAIN = "recorded fresh", "not usable as fresh"
 FEW_OPEN = 0.1  # of the harp: where more was left open, that is half of the answer; set here
 CLEAREST_FIRST = "the clearest first, of equals the most changed"  # by score, which ends at 100; then by size
 PLAIN_WORDS = {"too short to hear a glide": "too short to tell", "the inharmonicity": "its stiffness",
@@ -69,7 +70,8 @@ def headline(verdicts: Iterable[str], *, is_fresh: bool = False, is_more_known: 
     """ "3 strings likely want changing, 5 to watch, 39 fine.": likely, as the next step may be to pluck them once more.
 
     Every string is counted, those too that were not judged: "No string wants changing, 44 fine, 3 not judged."; where they are many first
-    how many were: "Of 12 strings judged none wants changing, 12 fine; 12 could not be judged." Of a small part of the harp how much was
+    how many were: "Of 12 strings judged none wants changing, 12 fine; 12 could not be judged." Those whose baseline the sweep is count
+    apart: "31 fine, 2 recorded fresh, 1 not judged". Of a small part of the harp how much was
     heard: "Only 3 of 47 strings heard: of those none wants changing, 3 fine."
     is_more_known: of strings that this sweep did not judge earlier ones say what still stands; is_drowned: as the function of that name;
     no_use: why it cannot serve as the fresh baseline that it is, "" where it can.
@@ -83,6 +85,8 @@ def headline(verdicts: Iterable[str], *, is_fresh: bool = False, is_more_known: 
     n_heard, n_open = n.total() - n["unheard"] - n[LEFT_OUT], n.total() - sum(n[state] for state in (*JUDGED, FRESH))
     nothing = _recorded(n, no_use, is_fresh=is_fresh) or ("measured and kept, but there is no fresh baseline to judge by"
                                                   if 0 < n_heard == n["unrated"] else "no string could be judged")
+    if no_use:
+        n = Counter({FRESH_IN_VAIN if state == FRESH else state: number for state, number in n.items()})
     if 0 < n_heard < SMALL_PART * n.total():
         told = _judged(n, "of those none wants changing", n_open - (n.total() - n_heard)) or nothing
         return f"Only {n_heard} of {count_of(n.total(), 'string')} heard: {told}."
@@ -99,14 +103,16 @@ def _judged(n: Counter[str], none: str, n_open: int = 0) -> str:
         return ""
     n_due = sum(n[verdict] for verdict in CHANGE_VERDICTS)
     due = none if none and not n_due else want_changing(n_due)
-    return ", ".join([due, *_if_any(n["watch"], "to watch"), *_if_any(n["sound"], "fine"), *_if_any(n_open, "not judged")])
+    return ", ".join([due, *_if_any(n["watch"], "to watch"), *_if_any(n["sound"], "fine"), *_if_any(n[FRESH], RECORDED_FRESH),
+                      *_if_any(n[FRESH_IN_VAIN], FRESH_IN_VAIN), *_if_any(n_open, "not judged")])
 
 
 def _of_those_judged(n: Counter[str], n_open: int) -> str:
     n_judged, n_due = sum(n[verdict] for verdict in JUDGED), sum(n[verdict] for verdict in CHANGE_VERDICTS)
     due = f"{n_due} likely {'wants' if n_due == 1 else 'want'} changing" if n_due else "none wants changing"
     found = ", ".join([due, *_if_any(n["watch"], "to watch"), *_if_any(n["sound"], "fine")])
-    return f"of {count_of(n_judged, 'string')} judged {found}; {n_open} could not be judged" if n_judged else ""
+    rest = ", ".join([*_if_any(n[FRESH], RECORDED_FRESH), *_if_any(n[FRESH_IN_VAIN], FRESH_IN_VAIN), f"{n_open} could not be judged"])
+    return f"of {count_of(n_judged, 'string')} judged {found}; {rest}" if n_judged else ""
 
 
 def _recorded(n: Counter[str], no_use: str, *, is_fresh: bool) -> str:
