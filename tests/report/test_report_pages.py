@@ -271,6 +271,9 @@ def told_of(facts, *verdicts, ring=(), cents=()):
     (("false", "false", "false"), "False since 1 January 2025 (partials 2.0 cents apart), now 4.0 cents."),  # called so before the season
     (("sound", "watch", "unsure"), "To watch since 1 February 2025 (ring −10 %). Heard since, but not well enough to say."),
     (("sound", "watch", "sound"), "To watch on 1 February 2025, fine since 1 March 2025."),
+    (("watch", "watch", "sound"), "To watch in 2 sweeps from 1 January 2025 on, fine since 1 March 2025."),
+    (("dead", "dead", "dead", "watch", "watch", "sound"),
+     "Dead in 3 sweeps from 1 January 2025 on, to watch in 2 sweeps from 1 April 2025 on, fine since 1 June 2025."),
     (("watch", "dead", "watch", "sound"), "Dead on 1 February 2025, to watch on 1 March 2025, fine since 1 April 2025."),
     (("dead", "sound", "dead", "sound", "watch", "sound"),
      "Dead on 1 March 2025, fine on 1 April 2025. To watch on 1 May 2025, fine since 1 June 2025."),

@@ -146,8 +146,12 @@ def _at_last(off: Fitting, points: Iterable[HistoryPoint]) -> str:
     run = list(takewhile(lambda point: point.verdict == said[-1].verdict, reversed(said)))
     if not run or run[0].verdict not in STANDING:
         return ""
-    when = f"on {day_text(run[0].date)}" if len(run) == 1 else f"in {len(run)} sweeps from {day_text(run[-1].date)} on"
-    return f"{capital(STANDING[run[0].verdict])} {when}. "
+    return f"{capital(STANDING[run[0].verdict])} {_when(run[-1].date, len(run))}. "
+
+
+def _when(first: date, n_sweeps: int) -> str:
+    """ "on 8 February 2025", "in 3 sweeps from 8 February 2025 on", of sweeps that said the same one after the other."""
+    return f"on {day_text(first)}" if n_sweeps == 1 else f"in {n_sweeps} sweeps from {day_text(first)} on"
 
 
 def _put_on(one: Fitting) -> str:
@@ -183,6 +187,7 @@ class _Call:
 
     first: HistoryPoint
     after: HistoryPoint | None  # the sweep that said another thing; None where none did yet
+    n_sweeps: int
 
 
 def _runs(said: Sequence[HistoryPoint]) -> list[list[_Call]]:
@@ -191,21 +196,22 @@ def _runs(said: Sequence[HistoryPoint]) -> list[list[_Call]]:
     before = ""
     for place, point in enumerate(said):
         if point.verdict in STANDING and point.verdict != before:
-            after = next((later for later in said[place:] if later.verdict != point.verdict), None)
+            alike = list(takewhile(lambda later, word=point.verdict: later.verdict == word, said[place:]))
+            after = next(iter(said[place + len(alike):]), None)
             if before not in STANDING:
                 runs.append([])
-            runs[-1].append(_Call(point, after))
+            runs[-1].append(_Call(point, after, len(alike)))
         before = point.verdict
     return runs
 
 
 def _over(run: Sequence[_Call], begin: date, kept: str) -> str:
-    """ "To watch on 8 June 2025, fine since 6 July 2025.", without what another sweep had said before the season began; "" where that is
-    all. `kept`: "since 6 July 2025" where it is fine ever since."""
+    """ "To watch in 2 sweeps from 8 June 2025 on, fine since 3 August 2025.", without what another sweep had said before the season began;
+    "" where that is all. `kept`: "since 3 August 2025" where it is fine ever since."""
     calls, end = [one for one in run if one.after.date >= begin], run[-1].after
     if not calls:
         return ""
-    told = ", ".join(f"{STANDING[one.first.verdict]} on {day_text(one.first.date)}" for one in calls)
+    told = ", ".join(f"{STANDING[one.first.verdict]} {_when(one.first.date, one.n_sweeps)}" for one in calls)
     fine = f", fine {kept or f'on {day_text(end.date)}'}" if end.verdict == "sound" else ""
     return f"{capital(told)}{fine}."
 
