@@ -464,6 +464,30 @@ def test_the_technician_sees_what_is_not_the_string(view):
     assert "Buzzes with its pedal down only." in technician_page(told)
 
 
+def test_the_technician_sees_what_is_on_that_does_not_belong_there(view):
+    """Nylon where gut belongs has another tension, and a thicker string of the same pulls harder: 0.9 against 0.8 mm is more than a gauge
+    step of 5 %. A stand-in is on for a while only, and what a new string put right is no matter any more."""
+    on = find_string_view(view, "3C").fittings[0]
+    nylon = replace(on, material="nylon", fitted_on=date(2025, 4, 16), removed_on=None, is_stand_in=False)
+    thick = replace(nylon, material="gut", gauge_mm=0.9, fitted_on=None)
+
+    def told(**fittings):
+        spec = {name: replace(one.spec, gauge_mm=0.8) for name in fittings if (one := find_string_view(view, name))}
+        strings = tuple(replace(one, fittings=fittings[one.name], spec=spec[one.name]) if one.name in fittings else one
+                        for one in view.strings)
+        return technician_view(replace(view, strings=strings))
+
+    other = told(**{"3C": (nylon,), "3D": (thick,), "3E": (replace(nylon, is_stand_in=True),)})
+    assert [(one.strings, one.what, one.why) for one in other.concerns] == [
+        ("3D", "A string of 0.9 mm is on where 0.8 mm belongs: it pulls harder. May it stay?", "from the string log"),
+        ("3C", "Nylon has been on since 16 April 2025 where gut belongs: another string, with another tension. May it stay?",
+         "from the string log")]
+    assert other.materials == "nylon 0G to 1F, gut 2E to 5A, wire 5G to 7C; but now nylon on 3C"
+    assert "but now nylon on 3C." in technician_page(other)
+    right = replace(nylon, material="gut", fitted_on=date(2025, 5, 2))
+    assert told(**{"3C": (replace(nylon, removed_on=date(2025, 5, 2)), right)}).concerns == ()
+
+
 def test_the_technician_sees_what_came_off_after_the_sweep(view):
     """The sweep is of 3 May 2025; 3C broke in it not, but on 20 May, a third time at its knot. Other strings keep their log."""
     log = [fitting for one in view.strings for fitting in one.fittings if one.name != "3C"]

@@ -1,9 +1,9 @@
 """What is not a string's fault, on one page for a harp technician: concerns, what was done to the harp, its state, what was changed lately.
 
-A concern comes from the log (a string that keeps breaking at one place), from pitch checks (a string that falls steadily: a pin or a knot),
-from a verdict whose next step names a technician, or from whoever calls with more (a buzz in one pedal position). Nothing is guessed from
-sound here. What the sweep says of a string that has come off since is marked so, and not counted. When single sounds were left out of the
-recording is no matter of the harp's, and is not told.
+A concern comes from the log (a string that keeps breaking at one place, or one of another kind than belongs there), from pitch checks (a
+string that falls steadily: a pin or a knot), from a verdict whose next step names a technician, or from whoever calls with more (a buzz in
+one pedal position). Nothing is guessed from sound here. What the sweep says of a string that has come off since is marked so, and not
+counted. When single sounds were left out of the recording is no matter of the harp's, and is not told.
 """
 
 from __future__ import annotations
@@ -19,7 +19,8 @@ from toneprobe.condition.next_steps import TECHNICIAN
 from toneprobe.days import day_text
 from toneprobe.events import Event
 from toneprobe.fittings import repeated_breaks
-from toneprobe.phrases import count_of, listed
+from toneprobe.phrases import capital, count_of, listed
+from toneprobe.practice import material_family
 from toneprobe.remarks import is_noisy
 from toneprobe.report.attention import standing_words
 from toneprobe.report.life import break_words
@@ -27,6 +28,7 @@ from toneprobe.report.string_view import StringView
 from toneprobe.report.view import SweepView
 from toneprobe.report.words import headline, is_drowned, sentence, signed
 from toneprobe.settling import Settling
+from toneprobe.spares import SAME_GAUGE
 
 LOOK_AT = {
     "tuning pin": "an edge at the pin or its hole",
@@ -35,6 +37,7 @@ LOOK_AT = {
     "knot": "the hole in the soundboard and its grommet",
     "playing area": "something that the string touches",
 }
+FROM_THE_LOG = "from the string log"
 DONE = ("regulated", "moved", "repaired")  # of the kinds of `events`, what a technician asks for first
 
 
@@ -54,7 +57,7 @@ class TechnicianView:
     headline: str
     concerns: tuple[Concern, ...]
     pitch: str  # how the harp stands, in a sentence
-    materials: str  # "nylon 0G to 1F, gut 2E to 5A, wire 5G to 7C"
+    materials: str  # "nylon 0G to 1F, gut 2E to 5A, wire 5G to 7C", and what is on that is made of another
     removed: tuple[Fitting, ...]  # what came off, newest first
     log_until: str = ""  # until when the string log is told where that is later than the sweep, and what came off since
     found: str = ""  # what the sweep found of the strings, of those that are on still
@@ -82,9 +85,9 @@ def technician_view(sweep: SweepView, *, concerns: Iterable[Concern] = (), log: 
     """
     strings = sweep.strings if log is None else _with_log(sweep.strings, log)
     off_since = _off_since(strings, sweep.date)
-    found = (*concerns, *_breaks(strings), *_named_for_technician(strings, off_since))
+    found = (*concerns, *_breaks(strings), *_other_kinds(strings), *_named_for_technician(strings, off_since))
     removed = [fitting for one in strings for fitting in one.fittings if fitting.removed_on]
-    return TechnicianView(sweep.harp, sweep, _headline(found), found, pitch_sentence(sweep.strings), materials_sentence(sweep.strings),
+    return TechnicianView(sweep.harp, sweep, _headline(found), found, pitch_sentence(sweep.strings), materials_sentence(strings),
                           tuple(sorted(removed, key=lambda fitting: fitting.removed_on, reverse=True)),
                           _log_until(sweep, off_since, today), _found(sweep, off_since), off_since,
                           _done(event for event in events if event.on <= (today or sweep.date)),
@@ -161,7 +164,8 @@ def pitch_sentence(strings: Sequence[StringView]) -> str:
 
 
 def materials_sentence(strings: Sequence[StringView]) -> str:
-    """Runs of one material from the top of the harp down, "" where none is known."""
+    """Runs of the material that belongs there from the top of the harp down, and the strings that are on now of another, "" where none is
+    known."""
     runs: list[list[StringView]] = []
     for one in strings:
         if one.spec is None or one.spec.material is None:
@@ -170,12 +174,40 @@ def materials_sentence(strings: Sequence[StringView]) -> str:
             runs[-1].append(one)
         else:
             runs.append([one])
-    return ", ".join(f"{run[0].spec.material} {run[0].name} to {run[-1].name}" for run in runs)
+    told = ", ".join(f"{run[0].spec.material} {run[0].name} to {run[-1].name}" for run in runs)
+    others = ", ".join(f"{one.newest.material} on {one.name}" for one in strings if _is_other_material(one))
+    return f"{told}; but now {others}" if others else told
+
+
+def _is_other_material(one: StringView) -> bool:
+    """Whether what is on is known to be of another material than belongs there; a stand-in is on for a while only."""
+    if one.newest is None or one.newest.is_stand_in or one.spec is None:
+        return False
+    families = {material_family(one.newest.material), material_family(one.spec.material)} - {None}
+    return len(families) > 1
+
+
+def _other_kinds(strings: Iterable[StringView]) -> list[Concern]:
+    """Strings of another material, or thicker than belongs there: both pull otherwise than the harp was built for."""
+    found = []
+    for one in strings:
+        on, spec = one.newest, one.spec
+        if _is_other_material(one):
+            found.append(Concern(one.name, f"{capital(on.material)} {_is_on(on)} where {spec.material} belongs: another string, with "
+                                           "another tension. May it stay?", FROM_THE_LOG))
+        elif on and spec and not on.is_stand_in and on.gauge_mm and spec.gauge_mm and on.gauge_mm > (1.0 + SAME_GAUGE) * spec.gauge_mm:
+            found.append(Concern(one.name, f"A string of {on.gauge_mm:g} mm {_is_on(on)} where {spec.gauge_mm:g} mm belongs: it pulls "
+                                           "harder. May it stay?", FROM_THE_LOG))
+    return found
+
+
+def _is_on(on: Fitting) -> str:
+    return f"has been on since {day_text(on.fitted_on)}" if on.fitted_on else "is on"
 
 
 def _breaks(strings: Iterable[StringView]) -> list[Concern]:
     return [Concern(one.name, sentence(f"{break_words(breaks)}: look for {LOOK_AT.get(breaks[0].broke_at, 'a rough contact')}"),
-                    "from the string log")
+                    FROM_THE_LOG)
             for one in strings if (breaks := repeated_breaks(one.fittings))]
 
 
