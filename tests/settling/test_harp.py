@@ -195,6 +195,20 @@ def test_a_forecast_that_is_over_is_none():
     assert found.next_step.startswith("check it once more")
 
 
+def test_a_riser_that_nobody_has_checked_for_weeks_has_had_its_time(workshop):
+    """Found higher each time in its first ten days; a week is long for gut (common practice). Asked a month later, what its last checks
+    asked is not asked again, and the next check ends it."""
+    own = {1: found_on(workshop, (4, -12.0), (7, -6.0), (10, 0.0))}
+    lately = judge_on_harp(LOG[0], own, LOG, HARP, today=date(2024, 5, 12))
+    assert (lately.state, lately.due_on) == ("unsure", None) and lately.reasons[0].startswith("rises by 2.0 ± ")
+    found = judge_on_harp(LOG[0], own, LOG, HARP, today=date(2024, 6, 19))
+    assert (found.state, found.due_on) == ("unsure", date(2024, 5, 8)) and found.next_step.startswith("check it once more:")
+    assert found.reasons[0] == ("by what is usual it has had its time to settle since 8 May 2024; its pitch has not been checked since 10 "
+                                "May 2024, for 40 days")
+    again = {1: [*own[1], *found_on(workshop, (31, -1.0))]}
+    assert judge_on_harp(LOG[0], again, LOG, HARP, today=date(2024, 6, 19)).state == "settled"
+
+
 def falling(workshop, cents_per_day):
     falls = {datetime(2024, 5, day, 12): workshop.heard(-cents_per_day * (day - 1), 0.3) for day in (1, 4, 7, 10)}
     return [PitchReading("3C", "Cb5", at, found_hz) for at, found_hz in falls.items()]

@@ -23,14 +23,20 @@ class AsOf:
     usual_start: date | None = None  # when it has at the earliest
 
 
-def read_forecast(found: Settling, day: AsOf, *, n_counting: int, measured_on: date | None, is_hidden: bool = False) -> Settling:
+def read_forecast(
+    found: Settling, day: AsOf, *, n_counting: int, measured_on: date | None, is_hidden: bool = False, rises: bool = False
+) -> Settling:
     """The state as it stands on a day, without its words yet. Only a string that settles has a forecast.
 
     Of an old one that slipped weeks ago nobody knows whether it still does: it may have been seen to meanwhile. `measured_on`: the end of
-    its last move that is known; None for a new one. `is_hidden`: none of its moves tells how it stretches.
+    its last move that is known; None for a new one. `is_hidden`: none of its moves tells how it stretches. `rises`: it is new
+    and does not move as one that stretches; it too has had its time once nobody looks any more.
     """
     if found.state == "slipping" and measured_on is not None and (day.today - measured_on).days > SLIP_STANDS_DAYS:
         return replace(found, state="unsure", slipping_until=measured_on)
+    if found.state == "unsure" and rises:
+        is_due = day.usual_end is not None and day.usual_end <= day.today and not _is_being_checked(found, day.today, n_counting)
+        return replace(found, due_on=day.usual_end) if is_due else found
     if found.state != "settling":
         return found
     if found.checked_on is None and day.usual_start and day.usual_end:  # as every screen has it: nothing is known of the string itself

@@ -72,7 +72,8 @@ def judge_settling(
     found = replace(found, string=readings[0].string if readings else "", checked_on=last, n_retunings=len(retunings(readings)))
     if day and not grounds.falls_on:
         measured_on = intervals.spans[-1][1].date() if grounds.is_old and intervals.spans else None
-        found = read_forecast(found, day, n_counting=grounds.n_counting, measured_on=measured_on, is_hidden=grounds.is_hidden)
+        found = read_forecast(found, day, n_counting=grounds.n_counting, measured_on=measured_on, is_hidden=grounds.is_hidden,
+                              rises=grounds.rises)
     return replace(found, reasons=reasons_of(found, grounds), next_step=next_step_of(found, grounds))
 
 

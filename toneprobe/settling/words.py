@@ -7,6 +7,7 @@ from datetime import date, datetime
 from toneprobe.days import day_text
 from toneprobe.settling.verdict import DateRange, Grounds, Move, Recurring, Settling
 
+LONG_UNCHECKED_DAYS = 21  # from then on it is said for how long (set here)
 RATE_H = 36.0  # of a shorter time no rate a day is said
 LOOK_AT_KNOT_AND_PIN = "have the knot and the tuning pin looked at; pins and their holes are for a harp technician"
 
@@ -105,8 +106,10 @@ def _had_its_time(found: Settling, grounds: Grounds) -> str:
     since = f"{by} it has had its time to settle since {day_text(found.due_on)}"
     if found.checked_on is None:
         return f"{since}; its pitch has not been checked yet"
-    if found.checked_on < found.due_on:
-        return f"{since}; its pitch has not been checked since {day_text(found.checked_on)}"
+    unchecked = (grounds.today - found.checked_on).days if grounds.today else 0
+    if found.checked_on < found.due_on or unchecked > LONG_UNCHECKED_DAYS:
+        long = f", for {unchecked} days" if unchecked > LONG_UNCHECKED_DAYS else ""
+        return f"{since}; its pitch has not been checked since {day_text(found.checked_on)}{long}"
     return f"{since}, but no two checks running show it"
 
 
