@@ -43,6 +43,17 @@ def test_of_a_string_that_was_never_checked_nothing_is_said_of_checks():
     assert found.next_step.startswith("check it twice, a day apart:")
 
 
+def test_a_rise_within_its_error_asks_nothing():
+    """1.1 ± 1.2 cents a day may as well be none; 1.1 ± 0.4 lies beyond the error of nine readings in ten, 1.28 × 0.4 = 0.5."""
+    def told(se):
+        found = Settling("2E", "unsure", date(2026, 3, 22), 4, 0, 3, Figure(1.1, se), NONE, Tolerance(), None, None, NONE)
+        return reasons_of(found, Grounds(False, 4, False, rises=True))[0]
+
+    assert told(1.2) == ("over its last two moves it moved by +1.1 ± 1.2 cents a day against its neighbours, hardly more than that may "
+                         "err: whether it rises or holds its pitch is not shown yet")
+    assert told(0.4).startswith("rises by 1.1 ± 0.4 cents a day against its neighbours, and stretch only falls: was it tuned up")
+
+
 def test_what_later_checks_have_answered_is_not_asked_again():
     rose, less = jump(11, 12, 9.0, -12.0), jump(12, 12, -1.0, -14.0, hour=20)
     settled = Settling("3D", "settled", date(2026, 6, 18), 4, 0, 2, NONE, NONE, Tolerance(), None, None, NONE)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date, datetime
 
 from toneprobe.days import day_text
+from toneprobe.settling.steady import SD_OF_90
 from toneprobe.settling.verdict import DateRange, Grounds, Move, Recurring, Settling
 
 LONG_UNCHECKED_DAYS = 21  # from then on it is said for how long (set here)
@@ -141,11 +142,17 @@ def _slips_again(slips: Recurring) -> str:
 
 
 def _rising(found: Settling) -> str:
-    rate = f"rises by {found.rate_cents_per_day.value:.1f} ± {found.rate_cents_per_day.se:.1f} cents a day"
-    asked = "was it tuned up without a reading as left, or"
+    rise = found.rate_cents_per_day
+    against = " against its neighbours" if found.n_neighbours else ""
+    if rise.value <= SD_OF_90 * rise.se:
+        signed = f"{rise.value:+.1f}".replace("-", "−")
+        return (f"over its last two moves it moved by {signed} ± {rise.se:.1f} cents a day{against}, hardly more than that may err: "
+                "whether it rises or holds its pitch is not shown yet")
+    asked = (f"rises by {rise.value:.1f} ± {rise.se:.1f} cents a day{against}, and stretch only falls: was it tuned up without a reading "
+             "as left")
     if found.n_neighbours:
-        return f"{rate} against its neighbours, and stretch only falls: {asked} does it answer the weather more than they do?"
-    return f"{rate}, and stretch only falls: {asked} is it damp weather? Settled neighbours plucked with it tell"
+        return f"{asked}, or does it answer the weather more than they do?"
+    return f"{asked}, or is it damp weather? Settled neighbours plucked with it tell"
 
 
 def _checks(grounds: Grounds) -> str:
