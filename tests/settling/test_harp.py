@@ -91,6 +91,31 @@ def test_a_sweep_is_a_check_as_found():
     assert check_of_sweep(reading, datetime(2024, 5, 3, 19)).at.hour == 19
 
 
+def test_the_neighbours_that_would_serve_are_named():
+    """3C is gut, as are 3D, 3B and 3F, on for long; 3E is young until it was found settled, 3G nylon, 3A a stand-in, 6C wire. Those plucked
+    at the last check go before the nearest. For 3G, the only nylon, there is none."""
+    def step(fitting, records=(), readings=READINGS):
+        return judge_on_harp(fitting, readings, LOG, HARP, records=records, today=PUT_ON + timedelta(days=1)).next_step
+
+    named = "check it every day: pluck it with its settled neighbours {} before you tune it, and again after"
+    assert step(LOG[0]) == step(LOG[0], readings={}) == named.format("3D, 3B and 3F")
+    settled = SettledRecord(3, "3E", PUT_ON - timedelta(days=10), PUT_ON - timedelta(days=9), 4.0)
+    assert step(LOG[0], [settled]) == named.format("3E, 3D and 3F")  # 3B, nearer, was not read
+    assert step(LOG[0], [settled], readings={}) == named.format("3E, 3D and 3B")
+    lone = replace(LOG[5], fitted_on=PUT_ON)
+    assert step(lone) == "check it every day: pluck it before you tune it, and again after"
+
+
+def test_without_a_neighbour_that_would_serve_it_is_said_what_decides_then(workshop):
+    """The only nylon, found higher by 8 cents every day or two: what weather does, 4 cents (from memory), passes a cent a day in less than
+    three days, so daily checks would not end it."""
+    lone, own = replace(LOG[5], fitted_on=PUT_ON), found_on(workshop, (7, -20.0), (9, -12.0), (11, -4.0))
+    found = judge_on_harp(lone, {6: own}, [lone, *LOG[:5]], HARP, today=date(2024, 5, 11))
+    assert found.state == "unsure" and found.reasons[0].endswith("No string of its material had settled before it, so none tells")
+    assert "so none tells what the weather did, and only moves over three days and more decide" in found.reasons[-1]
+    assert found.next_step == "check it every three days: pluck it before you tune it, and again after"
+
+
 # --- as of a day. Gut settles in five to seven days: common practice
 
 def as_left(day, number=1):

@@ -18,6 +18,7 @@ from toneprobe.settling.readings import PitchReading
 from toneprobe.settling.steady import OLD_DAYS
 from toneprobe.settling.verdict import USUAL_TOLERANCE, Settling, Tolerance
 
+MOST_COMPANY = 3  # neighbours to be plucked with a new string
 MOST_PAST = 12  # only the last so many settled strings tell what to expect
 
 
@@ -52,6 +53,7 @@ def judge_on_harp(
         readings.get(fitting.id, ()), fitted_on=fitting.fitted_on, neighbours=neighbours_of(fitting, readings, log, instrument, known),
         tolerance=tolerance, prior=expected_creep(fitting, log, instrument, known, tolerance=tolerance, habits=habits),
         day=_as_of(today, fitting, instrument, habits) if today else None,
+        company=company_of(fitting, readings, log, instrument, known, today=today),
     )
     return replace(found, string=fitting.string)
 
@@ -78,6 +80,31 @@ def neighbours_of(
         one.id: readings[one.id] for one in fittings
         if one.id != fitting.id and one.id in readings and _family(one, instrument) == family and _had_settled(one, first, settled_on)
     }
+
+
+def company_of(
+    fitting: Fitted, readings: Mapping[int, Sequence[PitchReading]], fittings: Iterable[Fitted], instrument: Instrument,
+    records: Iterable[SettledRecord] = (), *, today: date | None = None,
+) -> tuple[str, ...] | None:
+    """The strings that would tell it the weather, from the top of the harp: those on now of which `neighbours_of` would make use. Those
+    plucked at its last check go first, for what was read at both ends of an interval counts; then the nearest. None where its material or
+    the day is not known.
+    """
+    family, own = _family(fitting, instrument), readings.get(fitting.id, ())
+    first = min((reading.at.date() for reading in own), default=today)
+    places = {spec.name: place for place, spec in enumerate(instrument.strings)}
+    if family is None or first is None or fitting.string not in places:
+        return None
+    last = max((reading.at for reading in own), default=None)
+    settled_on = {record.fitting_id: record.settled_on for record in records}
+
+    def likeness(one: Fitted) -> tuple[bool, int]:
+        was_read = any(reading.at == last for reading in readings.get(one.id, ()))
+        return not was_read, abs(places[one.string] - places[fitting.string])
+
+    serving = [one for one in fittings if one.removed_on is None and one.string != fitting.string and one.string in places
+               and _family(one, instrument) == family and _had_settled(one, first, settled_on)]
+    return tuple(sorted((one.string for one in sorted(serving, key=likeness)[:MOST_COMPANY]), key=places.__getitem__))
 
 
 def expected_creep(

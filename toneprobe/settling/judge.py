@@ -47,12 +47,14 @@ def judge_settling(
     tolerance: Tolerance = USUAL_TOLERANCE,
     prior: CreepPrior | None = None,
     day: AsOf | None = None,
+    company: Sequence[str] | None = None,
 ) -> Settling:
     """The state of one fitting from its checks.
 
     `readings` of this fitting alone; `fitted_on` None where it has been on since before the book was begun; `neighbours` by name or
     number: settled strings of the same material; `prior` from `usual_prior` or `prior_from` (None: a string of unknown material);
-    `day` on which it is asked (None: what the checks tell, whenever).
+    `day` on which it is asked (None: what the checks tell, whenever); `company`: the strings to pluck with it, which tell the weather
+    (None: not asked for).
     """
     known_prior = prior or usual_prior(None, cents_per_day=tolerance.cents / tolerance.ahead_days)
 
@@ -65,7 +67,8 @@ def judge_settling(
     found, grounds, intervals = judged(readings)
     if found.settled_on is not None:
         found = as_said_before(found, checks, lambda known: judged(known)[0])
-    grounds = replace(grounds, last_move=_last_move(intervals, checks), jumps=_jumps(intervals, checks), today=day.today if day else None)
+    grounds = replace(grounds, last_move=_last_move(intervals, checks), jumps=_jumps(intervals, checks), today=day.today if day else None,
+                      company=None if company is None else tuple(company))
     if grounds.is_hidden and _falls_short(intervals):
         grounds = replace(grounds, falls_short=grounds.last_move)
     last = max((r.at.date() for r in readings), default=None)

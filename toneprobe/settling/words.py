@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date, datetime
 
 from toneprobe.days import day_text
+from toneprobe.phrases import one_after_another
 from toneprobe.settling.steady import SD_OF_90
 from toneprobe.settling.verdict import DateRange, Grounds, Move, Recurring, Settling
 
@@ -29,8 +30,7 @@ def when_settled(days: DateRange | None, today: date | None) -> str:
 def reasons_of(found: Settling, grounds: Grounds) -> tuple[str, ...]:
     """Plain sentences, the deciding one first."""
     lines = [_deciding(found, grounds), *_recurring_line(found, grounds), *_tuned_line(grounds), *_move_line(grounds.last_move),
-             *_short_line(grounds),
-             *_jump_lines(found, grounds), *_rise_line(grounds), *_weather_line(found)]
+             *_short_line(grounds), *_jump_lines(found, grounds), *_rise_line(grounds), *_weather_line(found, grounds)]
     return tuple(line for line in lines if line)
 
 
@@ -41,12 +41,18 @@ def next_step_of(found: Settling, grounds: Grounds) -> str:
     if found.state == "slipping":
         return LOOK_AT_KNOT_AND_PIN
     if grounds.recurring:
-        return f"{LOOK_AT_KNOT_AND_PIN}; {_check_it('every day')}"
-    return _check_it(_how_often(found, grounds))
+        return f"{LOOK_AT_KNOT_AND_PIN}; {_check_it('every day', grounds)}"
+    return _check_it(_how_often(found, grounds), grounds)
 
 
-def _check_it(how_often: str) -> str:
-    return f"check it {how_often}: pluck it with two or three settled neighbours before you tune it, and again after"
+def _check_it(how_often: str, grounds: Grounds) -> str:
+    check = f"check it {how_often}: pluck it"
+    if grounds.company == ():
+        return f"{check} before you tune it, and again after"
+    others = "two or three settled neighbours"
+    if grounds.company:
+        others = f"its settled {'neighbour' if len(grounds.company) == 1 else 'neighbours'} {one_after_another(grounds.company)}"
+    return f"{check} with {others} before you tune it, and again after"
 
 
 def _by_usual(days: DateRange, today: date) -> str:
@@ -62,7 +68,7 @@ def _how_often(found: Settling, grounds: Grounds) -> str:
         return "once more" if found.checked_on else "once"
     if found.jumped_on or grounds.is_old:
         return "again tomorrow" if found.checked_on else "twice, a day apart"
-    return "every day"
+    return "every day" if grounds.company != () or not grounds.rises else "every three days"
 
 
 def _deciding(found: Settling, grounds: Grounds) -> str:
@@ -129,7 +135,7 @@ def _unsure(found: Settling, grounds: Grounds) -> str:
     if grounds.n_counting < 2:
         return f"{_checks(grounds)}: too few to tell"
     if grounds.rises:
-        return _rising(found)
+        return _rising(found, grounds)
     return "moves more than the tolerance, but neither steadily nor like a new string: weather, retuning or readings"
 
 
@@ -141,7 +147,7 @@ def _slips_again(slips: Recurring) -> str:
             f"may again. It counts as settled once it has kept still until about {day_text(slips.still_until)}")
 
 
-def _rising(found: Settling) -> str:
+def _rising(found: Settling, grounds: Grounds) -> str:
     rise = found.rate_cents_per_day
     against = " against its neighbours" if found.n_neighbours else ""
     if rise.value <= SD_OF_90 * rise.se:
@@ -152,7 +158,15 @@ def _rising(found: Settling) -> str:
              "as left")
     if found.n_neighbours:
         return f"{asked}, or does it answer the weather more than they do?"
-    return f"{asked}, or is it damp weather? Settled neighbours plucked with it tell"
+    return f"{asked}, or is it damp weather? {_who_tells(grounds)}"
+
+
+def _who_tells(grounds: Grounds) -> str:
+    if grounds.company == ():
+        return "No string of its material had settled before it, so none tells"
+    if grounds.company is None:
+        return "Settled neighbours plucked with it tell"
+    return f"{one_after_another(grounds.company)} plucked with it {'tells' if len(grounds.company) == 1 else 'tell'}"
 
 
 def _checks(grounds: Grounds) -> str:
@@ -240,7 +254,10 @@ def _rise_line(grounds: Grounds) -> list[str]:
     return ["rises against its neighbours: that is not stretch"] if grounds.clear_rise and not is_said else []
 
 
-def _weather_line(found: Settling) -> list[str]:
-    if found.n_intervals and found.n_neighbours == 0:
-        return ["no settled neighbour of its material was read each time, so the weather is not taken out everywhere"]
-    return []
+def _weather_line(found: Settling, grounds: Grounds) -> list[str]:
+    if not found.n_intervals or found.n_neighbours:
+        return []
+    if grounds.company == ():
+        return ["no string of its material had settled before it, so none tells what the weather did, and only moves over three days and "
+                "more decide: in them a drift shows beside it"]
+    return ["no settled neighbour of its material was read each time, so the weather is not taken out everywhere"]
