@@ -48,7 +48,7 @@ REMEDIES = {
     OTHER_NOTE: "Another pedal or lever position is another string length: set it as for the fresh sweep and record these again.",
     OTHER_SET: f"{next_steps.OTHER_SET_STEP.text} What can be done is said in the notes on this recording.",
     LEFT_OUT: f"Damp {{}} and pluck these again; {TOGETHER}",
-    "settling": "Check the pitch of each every day or two until it holds: it is judged once it has settled.",
+    "settling": "Check every day or two until the pitch holds: such a string is judged once it has settled.",
     "unrated": "Record them when they are new and settled, and keep that sweep as their fresh baseline: 'toneprobe sweep' with "
                "--fresh-for and the name of each.",
     "unheard": f"Record these strings and {TOGETHER}",
