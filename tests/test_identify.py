@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
-from formula_sweeps import FormulaSweep, sweep_of
+from formula_plucks import render
+from formula_sweeps import FormulaSweep, pluck_of, sweep_of
 from knocks import added, cough, tick, wood
 from scipy.signal import butter, resample_poly, sosfilt
 
@@ -73,6 +76,40 @@ def test_never_damped():
 def test_slips_of_the_player(names):
     sweep = sweep_of(NATURALS, names)
     assert_named(sweep, heard(sweep.samples))
+
+
+# A player who does not run along the harp (orders made up here, each string's octave by the theory of music)
+
+LOWER, UPPER = ("4E", "4D", "4C", "4B", "4A", "4G", "4F"), ("3E", "3D", "3C", "3B", "3A", "3G", "3F")
+TUNED_BY_HAND = dict(zip((*LOWER, *UPPER), (4.0, -3.0, 1.0, 6.0, -5.0, 2.0, -2.0, -4.0, 3.0, 5.0, -1.0, 2.0, -6.0, 4.0), strict=True))
+
+
+@pytest.mark.parametrize("names", [
+    [name for pair in zip(LOWER, UPPER, strict=True) for name in pair],
+    [name for pair in zip(UPPER, LOWER, strict=True) for name in pair],
+    [name for pair in zip(reversed(LOWER), reversed(UPPER), strict=True) for name in pair],
+    [name for pair in zip(reversed(UPPER), LOWER, strict=True) for name in pair]],
+    ids=["octaves", "upper first", "octaves upwards", "two hands in turn"])
+def test_a_player_who_leaps(names):
+    """Of pairs the upper string was told as the lower one plucked again or left out, of two hands one was left out."""
+    sweep = sweep_of(NATURALS, names, cents=TUNED_BY_HAND)
+    assert_named(sweep, heard(sweep.samples))
+
+
+@pytest.mark.parametrize("harmonic_first", [True, False])
+def test_harmonics_of_every_string_are_no_octave_pairs(harmonic_first):
+    """A string touched at its middle has its even partials alone (theory of music): 2n·f0·sqrt(1 + B·(2n)²), as a string of twice the pitch
+    and four times the B would (derived here)."""
+    specs, gap, samples = {string.name: string for string in NATURALS.strings}, round(1.3 * RATE_HZ), []
+    for place, name in enumerate(LOWER):
+        string = pluck_of(specs[name], cents=TUNED_BY_HAND[name], seed=place)
+        touched = replace(string, f1_hz=float(string.freq_hz[1]), b=4.0 * string.b, n_partials=string.n_partials // 2)
+        for one in (touched, string) if harmonic_first else (string, touched):
+            sound = render(one, rate_hz=RATE_HZ, length_s=1.2, pre_s=0.0, snr_db=None)
+            samples.append(np.append(sound * np.minimum(1.0, np.arange(len(sound), 0, -1) / (0.15 * RATE_HZ)), np.zeros(gap))[:gap])
+    samples = np.concatenate([np.zeros(gap), *samples[harmonic_first:]])  # begins with a string: alone, a harmonic might be another's
+    found = heard(samples + np.random.default_rng(7).normal(0.0, 1.8e-4, len(samples)))
+    assert [one.string.name for one in found.named] == list(LOWER)
 
 
 # Tuning

@@ -133,6 +133,28 @@ def test_three_strings_skipped_two_swapped_one_plucked_twice():
     assert {string.name for string in found.unheard} == {real.string_of(note) for note in skipped}
 
 
+@pytest.mark.parametrize(("upper_first", "damped"), [(False, True), (False, False), (True, True)])
+def test_octave_pairs(upper_first, damped):
+    """Each string and then its octave or the other way round. The upper ones were taken for the lower again, or left out."""
+    files, pairs = real.lever("firm", 1), []
+    for lower in real.downwards(files):
+        upper = f"{lower[:-1]}{int(lower[-1]) + 1}"
+        if upper in files:
+            pairs += [upper, lower] if upper_first else [lower, upper]
+    sweep = real.sweep_of(files, pairs, gap_s=lambda note: 2.5 if damped else 1.5, damped=damped)
+    assert_all_right(sweep, heard(sweep, real.lever_harp()))
+
+
+def test_two_hands_in_turn():
+    """From the middle outwards: only one hand's strings were named."""
+    files = real.lever("firm", 1)
+    notes = real.downwards(files)
+    upper, lower = notes[:12][::-1], notes[12:]
+    in_turn = [note for pair in zip(lower, upper, strict=True) for note in pair]
+    sweep = real.sweep_of(files, in_turn, gap_s=lambda note: 2.5)
+    assert_all_right(sweep, heard(sweep, real.lever_harp()))
+
+
 @pytest.mark.parametrize("weaker_db, least", [(0.0, 22), (6.0, 20)])
 def test_strings_plucked_twice_in_a_quarter_of_a_second(weaker_db, least):
     """Take 1, a finger that stops it by 30 dB in 80 ms (set here), take 2. Figures of both together came out up to 9 times too short, and

@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import partial
+from itertools import pairwise
 
 import numpy as np
 
@@ -20,10 +21,11 @@ from toneprobe.beside_sweep import fallen_in
 from toneprobe.between_notes import LEAST_ODDS, NOTHING_KNOWN, OFF_NOTE_CENTS, Between, Known, Run, rivals_at, weighed
 from toneprobe.candidates import Candidate, candidates, partials_hz
 from toneprobe.instrument import Instrument, StringSpec, string_expected_b
+from toneprobe.leaps import by_usual_leap, learn_leaps
 from toneprobe.likeness import LONGEST_S, LOW_HZ, LOW_S, Likeness, new_lines
 from toneprobe.naming_evidence import NO_PLUCK_SCORE, PITCH_COST_CAP, Naming, no_pluck_evidence, string_evidence, with_far_strings
 from toneprobe.neighbours_note import beyond_habit
-from toneprobe.octave import is_octave_above
+from toneprobe.octave import is_octave_above, octave_apart_cents
 from toneprobe.segment import Span
 from toneprobe.steadiness import wander_cents
 from toneprobe.sweep_order import (
@@ -38,7 +40,7 @@ from toneprobe.sweep_order import (
 )
 from toneprobe.together import second_string
 from toneprobe.touch import is_heard, rise_db
-from toneprobe.units import shift_hz
+from toneprobe.units import cents_between, shift_hz
 from toneprobe.workers import Each, one_by_one
 
 LEAST_SURENESS = 0.5  # of all names: better none than one more likely wrong …
@@ -55,6 +57,9 @@ BESIDE_SWEEP = "it is far fainter than its string's own plucks, and the sweep go
 TOO_FAINT = "too faint, or out of the sweep's order"
 OCTAVE_ABOVE = "it sounds an octave above the string that it is most like, as a harmonic does, or a string that the instrument lacks"
 BETWEEN = "it lies between the notes of two strings, and nothing tells which was plucked"
+HARMONIC_CENTS = 2.0  # a harmonic lies within 0.2 of its string's even partials (model harps), and a firmer pluck sounds a cent sharper …
+HARMONIC_SHARE = 0.7  # … in all pairs of a sweep: of octaves tuned within two cents up to 40 %, of a real harp's a fifth
+OCTAVE_WITHIN_CENTS = 60.0  # what is out of tune is an octave still
 QUIET_DB = 6.0  # a sound so much weaker than a pluck does not end it …
 DROWNING_DB = 7.0  # … unless what is left of the pluck is so much weaker than both together
 
@@ -121,6 +126,7 @@ class _Solution:
     chances: np.ndarray  # (events, n strings)
     between: tuple[Between, ...] = ()  # of these nothing tells which string it was
     beside: tuple[int, ...] = ()  # events that only fell into the sweep
+    leaps: bool = False  # the player does not run along the harp
 
 
 def identify(recording: Recording, spans: tuple[Span, ...], instrument: Instrument, *, each: Each | None = None,
@@ -135,7 +141,10 @@ def identify(recording: Recording, spans: tuple[Span, ...], instrument: Instrume
     if played != instrument:
         events = _Events(candidates(recording, spans, played, each), played)
         solution = _solve(recording, events, known)
-    return replace(_alone(_collect(recording, events, solution), played, each), respelled=_respelled(instrument, played))
+    found = _alone(_collect(recording, events, solution), played, each)
+    if solution.leaps and _are_harmonics(found.named, each):
+        found = _alone(_collect(recording, events, _solve(recording, events, known, may_leap=False)), played, each)
+    return replace(found, respelled=_respelled(instrument, played))
 
 
 def _respelled(told: Instrument, played: Instrument) -> tuple[tuple[str, str], ...]:
@@ -144,28 +153,30 @@ def _respelled(told: Instrument, played: Instrument) -> tuple[tuple[str, str], .
     return tuple(dict.fromkeys((one.note.rstrip("0123456789"), other.note.rstrip("0123456789")) for one, other in notes if one != other))
 
 
-def _solve(recording: Recording, events: _Events, known: Known) -> _Solution:
+def _solve(recording: Recording, events: _Events, known: Known, *, may_leap: bool = True) -> _Solution:
     expected_hz = np.array([string.expected_hz for string in events.instrument.strings])
     no_pluck = np.array([no_pluck_evidence(like) for like in events.likenesses])
     namings = [with_far_strings(like, expected_hz) for like in events.likenesses]
     may_be_pluck = string_evidence(namings, 0.0).max(axis=1) > no_pluck - PITCH_COST_CAP
     common_cents, habits, voices = 0.0, StepHabits(), np.zeros(len(namings), bool)
     doubt = np.zeros((len(namings), len(expected_hz)))
-    for _ in range(2):  # the second time with what the first told: the harp's pitch, the player's habits, voices, doubtful names
+    for first in (True, False):  # the second time with what the first told: the harp's pitch, the player's habits, voices, doubtful names
         evidence = string_evidence(namings, common_cents) - np.concatenate([doubt, doubt, np.zeros((len(doubt), 1))], axis=1)
         evidence[voices] = SURELY_NOT
         steps = Steps(len(expected_hz), gaps_between(namings, events.onsets_s, expected_hz, may_be_pluck, common_cents), habits)
         path, _ = best_path(evidence, no_pluck, steps)
         offsets = [one.offset_cents[s] for one, s in zip(namings, path, strict=True) if s is not None]
-        common_cents, habits = float(np.median(offsets)) if offsets else 0.0, learn_habits(path)
+        common_cents = float(np.median(offsets)) if offsets else 0.0
+        if first or habits.leap == 0.0:
+            habits = (first and may_leap and learn_leaps(evidence, no_pluck, path)) or learn_habits(path)
         is_set = [string.mechanism for string in events.instrument.strings]
         doubt = at_two_pitches(namings, path, common_cents) + beyond_habit(namings, path, common_cents, is_set)
         voices |= [s is not None and _is_voice(recording, span, events.instrument.strings[s], float(one.offset_cents[s]))
                    for span, one, s in zip(events.spans, namings, path, strict=True)]
     path = [None if voice else s for s, voice in zip(path, voices, strict=True)]
-    solution = _Solution(namings, path, voices, posterior(evidence, no_pluck, steps))
+    solution = _Solution(namings, path, voices, posterior(evidence, no_pluck, steps), leaps=habits.leap > 0.0)
     if order_tells(path):
-        beside = fallen_in(path, [like.power_db for like in events.likenesses])
+        beside = tuple(i for i in fallen_in(path, [like.power_db for like in events.likenesses]) if not by_usual_leap(path, i, habits))
         solution = replace(solution, path=[None if i in beside else s for i, s in enumerate(path)], beside=beside)
         return replace(solution, between=_left_open(solution, expected_hz, common_cents))
     return _of_a_few_strings(solution, events, known, Run(events.onsets_s, expected_hz, no_pluck, may_be_pluck, habits))
@@ -264,6 +275,23 @@ def _not_alone(recording: Recording, one: NamedSpan, instrument: Instrument) -> 
     if other is None:
         return None
     return Rejected(one.span, f"{one.string.name} and {other.name} sound at once", one.string.name, other.name)
+
+
+def _are_harmonics(named: Sequence[NamedSpan], each: Each) -> bool:
+    """Whether what leaps an octave up, before or after a pluck of the string below, is that string touched at its middle."""
+    beside = [pair for one, other in pairwise(named) for pair in ((one, other), (other, one))]
+    pairs = [(lower, upper) for lower, upper in beside if _is_octave(upper.pitch_hz, lower.pitch_hz)]
+    apart = [cents for cents in each(_octave_apart_cents, pairs) if cents is not None]
+    return bool(apart) and float(np.mean(np.abs(apart) < HARMONIC_CENTS)) >= HARMONIC_SHARE
+
+
+def _octave_apart_cents(recording: Recording, pair: tuple[NamedSpan, NamedSpan]) -> float | None:
+    lower, upper = (new_lines(recording, one.span, longest_s=LOW_S) for one in pair)
+    return octave_apart_cents(lower, upper, pair[0].pitch_hz, string_expected_b(pair[0].string)[0])
+
+
+def _is_octave(upper_hz: float, lower_hz: float) -> bool:
+    return abs(cents_between(upper_hz, 2.0 * lower_hz)) < OCTAVE_WITHIN_CENTS
 
 
 def _joined(recording: Recording, spans: Sequence[Span], likenesses: list[Likeness], path: list[int | None]) -> list[Span]:

@@ -3,6 +3,9 @@
 The series of a string an octave higher are this string's even partials, so that it passes for it: all that is new is explained, and half
 of what should be there is. But then the fundamental is missing and every other odd partial too, while the even ones are full. A recorder
 that cuts the lows leaves 3 and 5; a pluck in the middle of the string, which lacks partials, lacks even ones.
+
+Beside a pluck of the lower string the two are told apart: a harmonic has that very string's even partials, to a fraction of a cent. Those
+of a string an octave above lie some cents off, for it is tuned by a hand and stiff in its own way. One pair may agree by chance.
 """
 
 from __future__ import annotations
@@ -10,10 +13,12 @@ from __future__ import annotations
 import numpy as np
 
 from toneprobe.likeness import NewLines, line_tolerance_hz, named_series_hz
+from toneprobe.units import CENTS
 
 N_PARTIALS = 12
 NEAR = 2.0  # tolerances within which a line is a partial
 MOST_ODD = 0.15  # salience of the odd partials over that of the even ones: 0 an octave too high, from 0.65 on of 240 plucks rightly named
+N_SHARED = 10  # partials of the upper of two sounds an octave apart, each beside the lower one's even partial
 LEAST_EVEN, LEAST_SEEN = 3, 3  # even partials heard, and odd ones that what rang before does not hide
 
 
@@ -29,6 +34,30 @@ def is_octave_above(lines: NewLines, pitch_hz: float, expected_b: float) -> bool
     in_view = (bins < len(lines.hidden)) & ~lines.hidden[np.minimum(bins, len(lines.hidden) - 1)]
     n_seen = int((in_view & ~is_even & (n < heard[-1])).sum())
     return n_seen >= LEAST_SEEN and salience_db[~is_even].sum() < MOST_ODD * salience_db[is_even].sum()
+
+
+def octave_apart_cents(lower: NewLines, upper: NewLines, pitch_hz: float, expected_b: float) -> float | None:
+    """By how much the upper of two sounds lies above the lower one's even partials; None where they share no lines. `pitch_hz`, roughly,
+    and `expected_b` are the lower string's."""
+    n = np.arange(1, N_SHARED + 1)
+    lower_hz, lower_db = _lines_at(lower, pitch_hz, expected_b, 2 * n)
+    upper_hz, upper_db = _lines_at(upper, 2.0 * pitch_hz, 4.0 * expected_b, n)  # the even partials are such a string's
+    weight = np.minimum(lower_db, upper_db)
+    shared = weight > 0.0
+    if not shared.any():
+        return None
+    apart, weight = CENTS * np.log(upper_hz[shared] / lower_hz[shared]), weight[shared]
+    order = np.argsort(apart)
+    grown = np.cumsum(weight[order])
+    return float(apart[order][np.searchsorted(grown, 0.5 * grown[-1])])  # weighted median
+
+
+def _lines_at(lines: NewLines, pitch_hz: float, expected_b: float, n: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Frequency and salience of the line at each partial; salience 0 where there is none."""
+    hz, salience_db = _partials(lines, pitch_hz, expected_b, n)
+    if len(lines.freq_hz) == 0:
+        return hz, np.zeros(len(n))
+    return lines.freq_hz[np.abs(lines.freq_hz[:, None] - hz).argmin(axis=0)], salience_db
 
 
 def _partials(lines: NewLines, pitch_hz: float, expected_b: float, n: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

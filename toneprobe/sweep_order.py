@@ -4,6 +4,7 @@ States: each string going down, each string going up, and "nothing plucked yet".
 state, its log weight plus the evidence for that string) or nothing is (the state stays). What a step weighs:
 - the next string, the same again, a skip: as often as this player does them (`StepHabits`, learnt from the sweep itself);
 - a swap, a step back, a turn of direction: rare;
+- any other string at all, a leap: only where the player is known not to run along the harp (see `leaps`);
 - the same again but far weaker, or at once: hardly;
 - another string that sounds at the very pitch of the event before, though it should not: hardly; it is the same string again;
 - a string off its note: less so; far from it: hardly. But a string that is off is off in every pluck, so the next tells less.
@@ -46,6 +47,8 @@ class StepHabits:
     following: float = 0.55
     same: float = 0.20
     skip: float = 0.25
+    leap: float = 0.0  # of all steps, those that go to any other string at all; the three above share the rest
+    usual_leaps: tuple[tuple[int, float], ...] = ()  # steps by so many strings, down the harp positive, and their shares of the leaps
 
 
 @dataclass(frozen=True)
@@ -83,9 +86,9 @@ def step_weights(n: int, gap: Gap, habits: StepHabits) -> np.ndarray:
     start, end = np.indices((n, n))
     clash = SAME_PITCH_COST * gap.same_pitch
     extra = np.diag(gap.again) - clash
-    down, up = _along(end - start, gap, habits) + extra, _along(start - end, gap, habits) + extra
+    down, up = _along(end - start, gap, habits), _along(start - end, gap, habits)
     steps = np.full((2 * n + 1, 2 * n + 1), -np.inf)
-    steps[:-1, :-1] = np.block([[down, down - TURN_COST], [up - TURN_COST, up]])
+    steps[:-1, :-1] = _or_leap(np.block([[down, down - TURN_COST], [up - TURN_COST, up]]), habits) + np.tile(extra, (2, 2))
     steps[-1, :-1] = 0.0
     return steps
 
@@ -112,6 +115,19 @@ def _along(ahead: np.ndarray, gap: Gap, habits: StepHabits) -> np.ndarray:
     skip = np.log(habits.skip) - np.minimum(FARTHER_COST * (ahead - 2), LONGEST_SKIP_COST)
     cases = [ahead == 1, ahead == 0, ahead >= 2, ahead >= -2]
     return np.select(cases, [np.log(habits.following), np.log(habits.same) - weak - quick, skip, -SWAP_COST], -BACK_COST)
+
+
+def _or_leap(along: np.ndarray, habits: StepHabits) -> np.ndarray:
+    """The same where some of the steps go to any other string; the direction after a leap is not known."""
+    if habits.leap == 0.0:
+        return along
+    n = len(along) // 2
+    start, end = np.indices((n, n))
+    share = np.full((n, n), (1.0 - sum(share for _, share in habits.usual_leaps)) / n)
+    for step, of_it in habits.usual_leaps:
+        share[end - start == step] += of_it
+    leap = np.where(start == end, -np.inf, np.log(habits.leap * share))
+    return np.logaddexp(along + np.log(1.0 - habits.leap), np.tile(leap, (2, 2)))
 
 
 def at_two_pitches(namings: Sequence[Naming], path: Sequence[int | None], common_cents: float) -> np.ndarray:

@@ -1,0 +1,57 @@
+"""A player who does not run along the harp: octave pairs, two hands in turn from the middle outwards, strings in any order.
+
+A pluck mostly names its string by itself, and the order only confirms it. Where the order of a sweep contradicts several such clear plucks,
+it is not the one that was played: of octave pairs it leaves out half, or takes the upper string for the lower plucked again. Then the
+player's steps are learnt from what is clear by itself: how many leave the run, and by how many strings where that comes again.
+
+What speaks against the order is a clear pluck of a string that the run never comes to, or one reached by a leap that the player makes
+again and again. A tone from next door is of a string that has its own plucks in the run, and comes from anywhere. Where the order counts
+for less, so do strings far off their notes: by pitch alone a string a semitone off is its neighbour.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from toneprobe.sweep_order import PRIOR_STEPS, StepHabits, learn_habits
+
+CLEAR_BY = 1.5  # log weight over the next best string: of some 2000 plucks so clear one was wrong, beside harmonics …
+CLEAR_PLUCK = 3.0  # … and over that of no pluck
+NEAREST_LEAP = 3  # strings; nearer is a skip
+LEAST_OFF, LEAST_OFF_SHARE = 3, 0.1  # clear plucks that contradict the order: none in sweeps along the harp or by colour, of pairs half
+USUAL_TIMES = 3
+USUAL_SHARE = 0.1  # of the leaps
+
+
+def learn_leaps(evidence: np.ndarray, no_pluck: np.ndarray, path: Sequence[int | None]) -> StepHabits | None:
+    """The habits of a player who leaps; None where a run along the harp explains what is clear as well. evidence: (events, 2n + 1),
+    no_pluck: (events,), log weights as in `sweep_order`; path: a first solution, for which the order counted."""
+    of_each = evidence[:, : evidence.shape[1] // 2]
+    if of_each.shape[1] < 2:
+        return None
+    second, first = np.sort(of_each, axis=1)[:, -2:].T
+    clear = np.flatnonzero((first - second > CLEAR_BY) & (first - no_pluck > CLEAR_PLUCK))
+    names = of_each[clear].argmax(axis=1).tolist()
+    steps = np.diff(names).tolist()
+    leaps = Counter(step for step in steps if abs(step) >= NEAREST_LEAP)
+    heard = set(path)
+    is_off = [path[i] != name and (name not in heard or leaps[step] >= USUAL_TIMES)
+              for i, name, step in zip(clear, names, [0, *steps], strict=False)]
+    if sum(is_off) < max(LEAST_OFF, LEAST_OFF_SHARE * len(clear)):
+        return None
+    n_leaps = leaps.total()
+    usual = tuple((step, (n - 1) / (n_leaps + PRIOR_STEPS)) for step, n in leaps.items() if n > 1)  # once is no habit
+    return replace(learn_habits(names), leap=(n_leaps + 0.5) / (len(steps) + 1.0), usual_leaps=usual)
+
+
+def by_usual_leap(path: Sequence[int | None], event: int, habits: StepHabits) -> bool:
+    """Whether the player came to an event's string, or went on from it, by a leap that is usual with her."""
+    usual = {step for step, share in habits.usual_leaps if share >= USUAL_SHARE}
+    before = [string for string in path[:event] if string is not None][-1:]
+    after = [string for string in path[event + 1 :] if string is not None][:1]
+    here = path[event]
+    return bool(usual & {here - string for string in before} | usual & {string - here for string in after})
