@@ -41,17 +41,17 @@ def next_step_of(found: Settling, grounds: Grounds) -> str:
     if found.state == "slipping":
         return LOOK_AT_KNOT_AND_PIN
     if grounds.recurring:
-        return f"{LOOK_AT_KNOT_AND_PIN}; {_check_it('every day', grounds)}"
-    return _check_it(_how_often(found, grounds), grounds)
+        return f"{LOOK_AT_KNOT_AND_PIN}; {_check_it('every day', grounds.company)}"
+    return _check_it(_how_often(found, grounds), grounds.company)
 
 
-def _check_it(how_often: str, grounds: Grounds) -> str:
-    check = f"check it {how_often}: pluck it"
-    if grounds.company == ():
+def _check_it(how_often: str, company: tuple[str, ...] | None) -> str:
+    """With whom it is to be plucked, which tells the weather: none where none of its material would serve, any where that was not asked."""
+    check, others = f"check it {how_often}: pluck it", "two or three settled neighbours"
+    if company == ():
         return f"{check} before you tune it, and again after"
-    others = "two or three settled neighbours"
-    if grounds.company:
-        others = f"its settled {'neighbour' if len(grounds.company) == 1 else 'neighbours'} {one_after_another(grounds.company)}"
+    if company:
+        others = f"its settled {'neighbour' if len(company) == 1 else 'neighbours'} {one_after_another(company)}"
     return f"{check} with {others} before you tune it, and again after"
 
 
