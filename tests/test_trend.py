@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date, timedelta
 
 import numpy as np
 import pytest
+from scipy.stats import linregress
+from scipy.stats import t as student
 
 from toneprobe.trend import TrendPoint, fit_trend, threshold_crossing, trend_sentence
 
@@ -55,50 +56,18 @@ def test_the_threshold_lies_in_the_named_interval_nine_times_in_ten(n_readings, 
     crossings = [found for found in (threshold_crossing(trend, 0.5) for trend in trends) if found]
     truth = DAY_0 + timedelta(days=round(30 * (0.5 - 0.15) / step))  # derived: when the straight line is there
     inside = sum(one.earliest <= truth and (one.latest is None or truth <= one.latest) for one in crossings)
-    assert len(crossings) > 100
+    assert len(crossings) > 50
     assert inside / len(crossings) >= 0.9  # simulated: 95 to 99 %; with a level's error that forgets the slope's 80 % of twelve readings
-
-
-@pytest.mark.parametrize("n_readings", [4, 5, 6, 8, 12, 20])
-@pytest.mark.parametrize("told_se", [None, 0.06])
-def test_the_middle_level_lies_in_its_interval_19_times_in_20(n_readings, told_se):
-    """Drawn here: 1000 straight rises with a scatter of 0.03; a change of 0.06 told has half of it of its own sweep, which is the truth.
-    95 % are asked for. By the scatter of the middle half and 1.96 errors it is 79, 76, 82 and 89 % of 4, 5, 6 and 8 readings
-    that tell no error."""
-    rng, true = np.random.default_rng(12), 0.15 + 0.02 * np.arange(n_readings)
-    inside = []
-    for _ in range(1000):
-        points = [TrendPoint(one.date, one.value, told_se) for one in history(true + rng.normal(0.0, 0.03, n_readings))]
-        trend = fit_trend(points)
-        inside.append(abs(trend.middle_level - true.mean()) <= trend.middle_doubt)
-    assert 0.925 <= np.mean(inside) <= (0.98 if told_se is None else 1.0)
 
 
 def test_two_sweeps_of_one_day_are_one_reading():
     """They share the day's air and hand: a rise read once more on each of its days is known no better, and two days more are not four."""
     points = history([0.02, 0.06, 0.08, 0.12, 0.14, 0.18])
     once, twice = fit_trend(points), fit_trend([*points, *points])
-    assert twice.middle_se == pytest.approx(once.middle_se) and twice.middle_doubt == pytest.approx(once.middle_doubt)
+    assert threshold_crossing(twice, 0.25) == threshold_crossing(once, 0.25) is not None
     assert (twice.low_per_month, twice.high_per_month) == pytest.approx((once.low_per_month, once.high_per_month))
     assert twice.n_readings == 12  # of so many sweeps it is told
     assert fit_trend([*points[:3], *points[:3]]) is None
-
-
-@pytest.mark.parametrize(("n_readings", "step"), SETTINGS)
-def test_the_level_on_the_last_day_lies_within_its_error(n_readings, step):
-    """95 of 100 within 1.96 errors, by what they say; without the slope's share 49 of four readings, 65 of twelve (simulated)."""
-    trends, level = drawn(n_readings, step, 4)
-    assert np.mean([abs(trend.level - level) <= 1.96 * trend.level_se for trend in trends]) >= 0.91
-
-
-@pytest.mark.parametrize(("n_readings", "step", "level_share"), [(6, 0.03, 0.4), (12, 0.02, 0.7), (20, 0.015, 0.7)])
-def test_the_level_is_not_said_to_be_less_sure_than_it_is(n_readings, step, level_share):
-    """What the levels of 400 drawn rises scatter by, over what is said: 0.88 to 0.93 in the middle, 0.87 to 0.9 on the last day of twelve
-    and twenty, 0.53 of six, whose slope Kendall's ranks bound coarsely (simulated); 1 is expected."""
-    trends, level = drawn(n_readings, step, 7)
-    of_middle = np.std([trend.middle_level for trend in trends]) / np.sqrt(np.mean([trend.middle_se**2 for trend in trends]))
-    of_level = np.std([trend.level for trend in trends]) / np.sqrt(np.mean([trend.level_se**2 for trend in trends]))
-    assert 0.8 < of_middle < 1.1 and level_share < of_level < 1.1
 
 
 @pytest.mark.parametrize("n_readings", [12, 20])
@@ -116,13 +85,16 @@ def test_the_baseline_s_own_error_moves_the_dates_apart(n_readings):
     assert known <= 0.04 and unknown > 0.06
 
 
+SIX_ON_A_LINE = history(0.03 + 0.02 * np.arange(6.0))
+
+
 def test_readings_that_lie_on_one_line_by_chance_are_no_surer_than_their_own_errors():
-    """Five of six on a line: the median distance from it is 0. Each change has an error of 0.08, half of which at least is its sweep's own
-    (see OWN_SHARE), and a median's error is √(π/2)/√n of that: 0.0205, derived here. With no error told the one that lies 0.01 off tells:
-    its square over six less a sixth, and over 6 − 2, gives a scatter of 0.00456 and an error of 0.0023."""
-    points = [TrendPoint(one.date, one.value, 0.08) for one in history([0.0, 0.03, 0.06, 0.10, 0.12, 0.15])]
-    assert fit_trend(points).middle_se == pytest.approx(0.0205, abs=2e-4)
-    assert fit_trend(history([0.0, 0.03, 0.06, 0.10, 0.12, 0.15])).middle_se == pytest.approx(0.0023, abs=1e-4)
+    """Six on a line, 0.02 apart, the last at 0.13: with no error told they come to 0.14 half of 30 days later (derived here), to the day.
+    Where changes of 0.04 are told, half of each at least the sweep's own and half the baseline's, 0.01 is far within what is not known."""
+    sure = threshold_crossing(fit_trend(SIX_ON_A_LINE), 0.14)
+    assert abs((sure.earliest - DAY_0).days - 165) <= 2 and (sure.latest - sure.earliest).days <= 2 and not sure.may_be_past
+    unsure = threshold_crossing(fit_trend([TrendPoint(one.date, one.value, 0.04) for one in SIX_ON_A_LINE]), 0.14)
+    assert unsure.may_be_past and unsure.latest is None
 
 
 def test_pure_noise_is_hardly_ever_told_as_a_trend():
@@ -198,7 +170,7 @@ def test_no_day_is_named_farther_ahead_than_half_as_long_again_as_was_observed()
         if crossing:
             n_named += 1
             assert crossing.latest is None or (crossing.latest - trend.last).days <= 1.5 * (trend.last - trend.first).days + 1
-    assert n_named > 50
+    assert n_named > 30
 
 
 def test_no_earliest_month_is_named_farther_ahead_than_that():
@@ -265,20 +237,60 @@ def test_sweep_by_sweep_up_to_the_threshold_and_beyond_nine_in_ten_are_true(step
     assert n_dated >= least * 40 and np.mean(true) >= 0.9
 
 
-def test_the_days_that_level_and_pace_allow_are_tried_one_by_one():
-    """At 0.10 ± 0.06 in the middle, rising 0.02 a month, 0.014 to 0.028 by its interval: day for day from there, whether the distance
-    from 0.288 is within the two errors (derived here, not by the formula)."""
-    trend = replace(fit_trend(history(0.02 * np.arange(12.0))), middle_level=0.10, middle_doubt=0.06, middle_days=165.0,
-                    per_month=0.02, low_per_month=0.014, high_per_month=0.028, level=0.2)
-    days = np.arange(0.0, 1000.0)
-    months, pace_doubt = days / (365.25 / 12), np.where(days < 0.188 / 0.02 * 365.25 / 12, 0.008, 0.006)
-    allowed = days[np.abs(0.188 - 0.02 * months) <= np.hypot(0.06, pace_doubt * months)]
-    crossing = threshold_crossing(trend, 0.288)
-    assert ((crossing.latest - trend.last).days + 165.0) == pytest.approx(allowed[-1], abs=2.0)
-    assert crossing.may_be_past == (allowed[0] < 165.0)
-    sure = threshold_crossing(replace(trend, middle_doubt=0.02), 0.288)
-    allowed = days[np.abs(0.188 - 0.02 * months) <= np.hypot(0.02, pace_doubt * months)]
-    assert not sure.may_be_past and ((sure.earliest - trend.last).days + 165.0) == pytest.approx(allowed[0], abs=2.0)
+def test_the_days_of_a_line_without_doubt_are_a_textbook_s():
+    """Twenty-four readings 0.01 to either side of a line of 0.01, by turns, which no other shape explains: another library's least squares,
+    and Student's t of the level by each day (derived here day for day)."""
+    points = history(0.01 * np.arange(24.0) + 0.01 * (-1.0) ** np.arange(24))
+    days, values = 30.0 * np.arange(24.0), np.array([one.value for one in points])
+    line, ahead = linregress(days, values), days[-1] + np.arange(0.0, 400.0)
+    left = values - line.intercept - line.slope * days
+    se = np.sqrt((left**2).sum() / 22.0 * (1.0 / 24.0 + (ahead - days.mean()) ** 2 / ((days - days.mean()) ** 2).sum()))
+    chances = student.cdf((line.intercept + line.slope * ahead - 0.3) / se, 22)
+    crossing = threshold_crossing(fit_trend(points), 0.3)
+    for found, chance in ((crossing.earliest, 0.05), (crossing.latest, 0.975)):
+        assert (found - points[-1].date).days == pytest.approx(np.argmax(chances >= chance), abs=8)
+
+
+def levelling(at, months):
+    return lambda rng: lambda day: at * (1.0 - np.exp(-day / (30.4 * months)))
+
+
+def two_steps(rng):
+    one, other = rng.uniform(60.0, 420.0, 2)
+    return lambda day: 0.11 * (day >= one) + 0.11 * (day >= other)
+
+
+@pytest.mark.parametrize("make", [levelling(0.25, 6.0), two_steps])
+def test_what_levels_off_or_came_in_two_steps_has_no_last_month(make):
+    """Neither ever comes to 0.288, so every last month named is untrue: by the line alone 76 and 87 in 100 dates had one. A straight
+    rise that is well read keeps its own (the test after this one)."""
+    rng = np.random.default_rng(31)
+    said = [one for _ in range(40) for _, one in crossings(monthly(rng, make(rng), scatter=0.03, baseline=0.02))]
+    assert len(said) > 20 and np.mean([one.latest is not None for one in said]) <= 0.15
+
+
+def test_a_straight_rise_well_read_has_a_last_month():
+    rng = np.random.default_rng(32)
+    said = [one for _ in range(15) for _, one in crossings(monthly(rng, lambda day: 0.02 * day / 30.4, scatter=0.02, baseline=0.01))]
+    assert np.mean([one.latest is not None for one in said]) > 0.4
+
+
+def test_wear_that_quickens_comes_no_earlier_than_is_said():
+    """0.0012·t² a month squared is at 0.288 after 15.5 months (derived here). By the line alone 38 of 271 first months came after it."""
+    rng, truth = np.random.default_rng(33), DAY_0 + timedelta(days=30.4 * (0.288 / 0.0012) ** 0.5)
+    histories = [monthly(rng, lambda day: 0.0012 * (day / 30.4) ** 2, scatter=0.03, baseline=0.02) for _ in range(20)]
+    said = [one for points in histories for _, one in crossings(points)]
+    assert np.mean([one.earliest > truth and not one.may_be_past for one in said]) <= 0.05
+
+
+def test_may_be_already_is_said_only_where_it_may():
+    """At 0.02 a month with a scatter of 0.03 the threshold comes in the fifteenth month. By the ends of the line's interval it was said
+    of 54 in 100 dates, of which 9 in 100 were past it."""
+    rng, truth = np.random.default_rng(34), DAY_0 + timedelta(days=30.4 * 14.4)
+    said = [pair for _ in range(20) for pair in crossings(monthly(rng, lambda day: 0.02 * day / 30.4, scatter=0.03, baseline=0.02))]
+    assert np.mean([one.may_be_past for _, one in said]) < 0.4
+    assert np.mean([one.may_be_past for day, one in said if day < truth - timedelta(days=120)]) <= 0.05
+    assert np.mean([one.may_be_past or day < truth for day, one in said]) >= 0.95
 
 
 def test_what_may_have_happened_is_not_put_into_the_future():
@@ -286,11 +298,18 @@ def test_what_may_have_happened_is_not_put_into_the_future():
     known to within 0.05."""
     points = [TrendPoint(one.date, one.value, 0.1) for one in history(0.024 * np.arange(12.0))]
     assert told(points, 0.288) == (
-        "If it goes on as over 12 sweeps since January 2024, a quarter of its ring will be gone by May 2025, and may be already. "
+        "If it goes on as steadily as over 12 sweeps since January 2024, a quarter of its ring will be gone by August 2025, and may be "
+        "already. "
         "Over less than a year and a half the season may have a part in it.")
-    no_end = replace(fit_trend(points), low_per_month=0.001)  # its slow end comes there after years
-    said = trend_sentence(no_end, 0.288, *REACHED)
-    assert said.startswith("Going by 12 sweeps since January 2024, a quarter of its ring may be gone already. ")
+    no_end = [TrendPoint(one.date, one.value, 0.04) for one in SIX_ON_A_LINE]
+    assert told(no_end, 0.14).startswith("Going by 6 sweeps since January 2024, a quarter of its ring may be gone already. ")
+
+
+def test_a_date_without_an_end_says_what_would_keep_it_away():
+    """Eight readings about a line whose slower end, or a rise that levels off, never comes to 0.288."""
+    points = [TrendPoint(one.date, one.value, 0.06) for one in history([0.03, 0.04, 0.09, 0.09, 0.11, 0.14, 0.15, 0.17])]
+    assert told(points, 0.288).startswith("If it goes on as steadily as over 8 sweeps since January 2024, a quarter of its ring will be ")
+    assert "at the earliest, or never if it slows down. " in told(points, 0.288)
 
 
 def test_after_a_year_and_a_half_no_season_is_spoken_of():

@@ -1,25 +1,28 @@
 """Where a fitting is heading: the trend of one figure over months, and when it reaches a threshold, if the readings carry it.
 
 Slope and its interval after Theil and Sen (Sen, J. Am. Stat. Assoc. 63 (1968) 1379): the median of the slopes between all pairs of
-readings, bounded by the slopes at ranks that Kendall's statistic gives. A third of the readings may be anywhere. The level is the median
-of what remains, known best in the middle of the readings; towards either end the slope's error is added, so a date is sought from the
-middle. Four readings rise one after the other by chance once in 4! = 24 times, in two strings of a harp, and the ranks of so few cannot
-tell that from wear. So each reading's told error counts too, for a change within it means nothing: a figure rises only where its slope is
-more than twice what errors of that size give a slope, and where its last reading lies beyond twice its own. Sweeps of one day share the
-day's air and hand: together they are one reading, their median. All readings are compared with one fresh baseline, whose own error moves
-them all alike and so shows in no scatter: it is added to the level. A date is named only where even the slow end of the interval rises,
-and none farther ahead than `REACH` times what was observed.
+readings, bounded by the slopes at ranks that Kendall's statistic gives. A third of the readings may be anywhere. The level is the median of
+what remains. Four readings rise one after the other by chance once in 4! = 24 times, in two strings of a harp, and the ranks of so few
+cannot tell that from wear. So each reading's told error counts too, for a change within it means nothing: a figure rises only where its
+slope is more than twice what errors of that size give a slope, and where its last reading lies beyond twice its own. Sweeps of one day
+share the day's air and hand: together they are one reading, their median. All readings are compared with one fresh baseline, whose own
+error moves them all alike and so shows in no scatter: it is added to the level. A date is named only where even the slow end of the
+interval rises, and none farther ahead than `REACH` times what was observed.
 
 A date also asks for a rise that is still going on. A knot that gave way, a new place or a new hand moves a string once and for all, wear
 may pause, and damp and dry months make a string ring shorter and longer every year: all of these slope too. So the line stands against a
 jump, a rise that is over and a yearly cycle, and no date is named where one of them explains the readings clearly better. Less than half a
-cycle looks like a line whatever is fitted: before a year and a half it is said that the season may have a part in it. What it cannot see:
-a jump or an end so late that few readings follow, and a pace that changes; wear that quickens comes before its dates.
+cycle looks like a line whatever is fitted: before a year and a half it is said that the season may have a part in it.
 
-Level and pace err independently in the middle of the readings, so the days that they allow are Fieller's (J. R. Stat. Soc. B 16 (1954)
-175). Where those begin before the last sweep the threshold may be passed already, and that is said instead of a first month: a date cut
-to today would come after the truth in every string that has passed it. Wear may also end in a break that no trend shows: a date is a
-reason to have a spare, never a promise.
+When it gets there is asked of all shapes together: a line, a rise that levels off, one step, two steps, a rise that quickens. What wear
+will do is not known, so each of the five counts alike beforehand and then by how well it explains the readings, averaged over its
+places and rates (so one that can take any form gains nothing by it). Each gives by each day a chance that the threshold is reached, with
+Student's t of its own level and pace; steps and levelling off often never get there. From the weighted sum come the days: the first is
+that with a chance of `EARLY`, the last that of `LATE`, and there is none where the readings can't yet tell a steady rise from one that
+stops: then only *at the earliest* is said. No date at all where it is likelier that it doesn't get there. A chance of `PAST_ALREADY` on
+the last day is told, for a date cut to today would come after the truth in every string that has passed the threshold. What it cannot
+see: an end or a change of pace so late that hardly a reading follows, and wear with a yearly swing upon it. Wear may also end in a break
+that no trend shows: a date is a reason to have a spare, never a promise.
 """
 
 from __future__ import annotations
@@ -32,15 +35,13 @@ import numpy as np
 
 from toneprobe.days import DAYS_PER_MONTH, DAYS_PER_YEAR, MONTHS
 from toneprobe.limits import ERRORS_TOLD
-from toneprobe.medians import SD_OF_DEVIATION, SE_OVER_MEANS
+from toneprobe.medians import SD_OF_DEVIATION
 
 LEAST_READINGS = 4
 LEAST_SPAN_DAYS = 60
 REACH = 1.5  # times the observed span; farther ahead nothing is said
 HALF_WAY = 0.5  # of the threshold: what has not come so far is left alone, for among 47 strings chance alone makes one rise
-CONFIDENCE = 0.95  # interval of slope and of middle level; straight rises reach the threshold within what is named nine times in ten at
-# least, the sweeps after it included (simulated: tests/benchmarks/where_heading.py)
-CONFIDENCE_Z = 1.96  # the same in standard errors, where the scatter is known; where the readings told it, Student's with n − 2 freedoms
+CONFIDENCE = 0.95  # interval of the slope
 ROBUST_FROM = 10  # readings from which the scatter is that of their middle half, so that wild ones have no say; of fewer that half lies on
 # one line by chance too often (95 % of the levels of five would ask for 11 errors, simulated): their rms
 SHORT_ROW = 3.0  # over n: how much too small the middle half's scatter about its own line looks (simulated, n = 10 to 20)
@@ -49,8 +50,20 @@ OWN_SHARE = 0.5  # of a change's told error by which the sweep, and as much the 
 CLEARLY = 1.5  # log likelihood by which another shape must beat the line, ½·n·ln of what the two leave (set on simulated histories:
 # tests/benchmarks/where_heading.py; at 1 one rise in twenty more is told nothing, and hardly fewer that do not go on are told a date)
 WILD = 2.0  # scatters from the line; farther off a reading may not pull
+LEAST_LEFT = 1e-12  # sum of squares: readings on one line leave less than a computer can tell
 LEAST_LEVEL = 3  # last readings that show that a rise is over
 N_PHASES = 24  # of a yearly cycle, half a month apart
+LEVELS_OFF_IN = (0.15, 1.0)  # of the observed span, the time in which 63 % of such a rise is done; slower it is a line as far as is seen
+N_LEVELLING = 8  # such times
+SHARES_OF_FIRST = (1.0 / 3.0, 0.5, 2.0 / 3.0)  # of two steps
+TWO_STEPS_FROM = 6  # readings; fewer are explained by two steps whatever they do
+QUICKENING = (1.5, 2.0, 3.0)  # powers of the time
+TOLD_FREEDOMS = 3  # readings for which the told errors stand in the scatter: a few readings may lie on one line by chance
+EARLY, LATE = 0.05, 0.975  # chances that it is reached by the first and the last day named
+PAST_ALREADY = 0.15  # that it is passed; told errors are on the cautious side, so of straight wear hardly any has at less, and one in ten
+# at 0.2 to 0.3 (simulated: tests/benchmarks/where_heading.py)
+LIKELY = 0.5  # that it is reached within REACH: less, and no date is named
+N_AHEAD = 150  # days asked, evenly up to REACH
 SEASONS_DAYS = 548  # a year and a half: what was seen for less may be half a yearly cycle, which no fit can tell from wear
 
 
@@ -65,18 +78,15 @@ class TrendPoint:
 
 @dataclass(frozen=True)
 class Trend:
-    """The figure's change per month with a 95 % interval (92 % of four readings: all their slopes together hold no more), and its level on
-    the last day and in the middle of the readings."""
+    """The figure's change per month with a 95 % interval (92 % of four readings: all their slopes together hold no more), its level on the
+    last day, and the readings themselves."""
 
     per_month: float
     low_per_month: float
     high_per_month: float
     level: float
-    level_se: float  # the slope's error included; its 95 % interval over 2·1.96
-    middle_level: float
-    middle_se: float
-    middle_doubt: float  # half of its 95 % interval (the level lies in it in 93 to 97 % of rises of 4 to 20 readings, simulated)
-    middle_days: float  # before the last day
+    days: tuple[float, ...]  # of the readings, from the first on
+    values: tuple[float, ...]  # wild ones drawn in
     n_readings: int  # sweeps
     first: date
     last: date
@@ -97,7 +107,7 @@ class Crossing:
 
     earliest: date
     latest: date | None
-    may_be_past: bool = False  # by the early end it was reached on or before the last day, which `earliest` then is
+    may_be_past: bool = False  # it may well have been reached on or before the last day, which `earliest` then is
 
 
 def fit_trend(points: Sequence[TrendPoint]) -> Trend | None:
@@ -107,25 +117,18 @@ def fit_trend(points: Sequence[TrendPoint]) -> Trend | None:
         return None
     days = np.array([(day - dates[0]).days for day in dates], float)
     values = np.array([np.median([point.value for point in points if point.date == day]) for day in dates])
-    from scipy.special import stdtrit
     from scipy.stats import theilslopes  # a fifth of a second to load, and only strings of several months need it
 
     slope, _, low, high = theilslopes(values, days, alpha=CONFIDENCE)
     rest = values - slope * days
     own_se = OWN_SHARE * float(np.median([point.se or 0.0 for point in points]))
-    seen, per_scatter = _scatter(rest), SE_OVER_MEANS / float(np.sqrt(len(days)))
-    middle, middle_se = float(np.mean(days)), per_scatter * max(seen, own_se)  # a few readings may lie on one line by chance
-    student = float(stdtrit(len(days) - 2, 0.5 + 0.5 * CONFIDENCE))
-    middle_doubt = per_scatter * max(student * seen, CONFIDENCE_Z * own_se)
-    end_days, slope_doubt = float(days[-1]) - middle, 0.5 * float(high - low)
-    level, middle_level = (float(np.median(rest) + slope * day) for day in (days[-1], middle))
+    line, scatter = slope * days + np.median(rest), max(_scatter(rest), own_se)  # a few readings may lie on one line by chance
+    kept = np.clip(values, line - WILD * scatter, line + WILD * scatter)  # wild ones would decide which shape explains them
     told_se = np.array([np.median([point.se or 0.0 for point in points if point.date == day]) for day in dates])
     is_beyond_doubt = bool(values[-1] > ERRORS_TOLD * told_se[-1])
-    level_se = float(np.hypot(middle_doubt, slope_doubt * end_days)) / CONFIDENCE_Z
-    return Trend(*(DAYS_PER_MONTH * float(s) for s in (slope, low, high)), level, level_se,
-                 middle_level, middle_se, middle_doubt, end_days, len(points), dates[0], dates[-1], own_se,
-                 DAYS_PER_MONTH * _slope_error(days, told_se), is_beyond_doubt,
-                 _is_straight(days, values, slope * days + np.median(rest), max(seen, own_se)))
+    return Trend(*(DAYS_PER_MONTH * float(s) for s in (slope, low, high)), float(line[-1]), tuple(days.tolist()), tuple(kept.tolist()),
+                 len(points), dates[0], dates[-1], own_se, DAYS_PER_MONTH * _slope_error(days, told_se), is_beyond_doubt,
+                 _is_straight(days, kept))
 
 
 def _scatter(rest: np.ndarray) -> float:
@@ -135,17 +138,16 @@ def _scatter(rest: np.ndarray) -> float:
     return SD_OF_DEVIATION * float(np.median(np.abs(rest - np.median(rest)))) * (1.0 + SHORT_ROW / len(rest))
 
 
-def _is_straight(days: np.ndarray, values: np.ndarray, line: np.ndarray, scatter: float) -> bool:
+def _is_straight(days: np.ndarray, values: np.ndarray) -> bool:
     """Whether nothing else explains readings, shapes (n,), clearly better than a line: a jump, a rise that is over, a yearly cycle.
 
-    Each is a shape times an amplitude above a level, and what it leaves is compared. Wild readings, which would decide that, are drawn in.
+    Each is a shape times an amplitude above a level, and what it leaves is compared.
     """
-    kept = np.clip(values, line - WILD * scatter, line + WILD * scatter)
     phases = np.arange(N_PHASES)[:, None] / N_PHASES
     others = np.concatenate([(days >= days[1:, None]).astype(float), np.minimum(days, days[1:-LEAST_LEVEL, None]),
                              np.cos(2.0 * np.pi * (days / DAYS_PER_YEAR - phases))])
-    left = float(_left_by(days[None, :], kept)[0])
-    return bool(left <= np.exp(2.0 * CLEARLY / len(days)) * _left_by(others, kept).min() + 1e-12)
+    left = float(_left_by(days[None, :], values)[0])
+    return bool(left <= np.exp(2.0 * CLEARLY / len(days)) * _left_by(others, values).min() + LEAST_LEFT)
 
 
 def _left_by(shapes: np.ndarray, values: np.ndarray) -> np.ndarray:
@@ -164,31 +166,55 @@ def threshold_crossing(trend: Trend, threshold: float) -> Crossing | None:
     """None where the figure does not surely rise, is there already or not yet half way, or would come there too far ahead to say."""
     if not trend.rises or not trend.is_straight or not HALF_WAY * threshold <= trend.level < threshold:
         return None
-    observed_days = (trend.last - trend.first).days
-    left, doubt = threshold - trend.middle_level, float(np.hypot(trend.middle_doubt, CONFIDENCE_Z * trend.baseline_se))
-    pace, low, high = (rate / DAYS_PER_MONTH for rate in (trend.per_month, trend.low_per_month, trend.high_per_month))
-    soon_days = _least_days(left, doubt, pace, high - pace) - trend.middle_days
-    late_days = max(_most_days(left, doubt, pace, pace - low) - trend.middle_days, 0.0)
-    if soon_days > REACH * observed_days:
+    ahead_days, chances = _chances(trend, threshold)
+    if chances[-1] < LIKELY:
         return None
-    latest = trend.last + timedelta(days=round(late_days)) if late_days <= REACH * observed_days else None
-    return Crossing(trend.last + timedelta(days=max(round(soon_days), 0)), latest, soon_days <= 0.0)
+    first, last = np.searchsorted(chances, (EARLY, LATE))
+    soon, late = (trend.last + timedelta(days=round(ahead_days[k])) if k < N_AHEAD else None for k in (first, last))
+    return Crossing(soon, late, bool(chances[0] >= PAST_ALREADY))
 
 
-def _least_days(left: float, doubt: float, pace: float, pace_doubt: float) -> float:
-    """From the middle of the readings to the first day that they allow: the least x with (left − pace·x)² ≤ doubt² + (pace_doubt·x)².
+def _chances(trend: Trend, threshold: float) -> tuple[np.ndarray, np.ndarray]:
+    """Days after the last reading, as far as REACH, and the chances that the threshold is reached by then, ascending, shapes (N_AHEAD,).
 
-    0 where they allow the middle itself.
+    With flat priors of level and amplitude, and of the scatter what the told errors say, a shape's evidence is the power −ν/2 of what it
+    leaves, ν its freedoms (the scatter, which nobody knows, taken out by integration).
     """
-    if left <= doubt:
-        return 0.0
-    return (left**2 - doubt**2) / (pace * left + float(np.sqrt((pace_doubt * left) ** 2 + doubt**2 * (pace**2 - pace_doubt**2))))
+    from scipy.special import stdtr
+
+    days, values = np.array(trend.days), np.array(trend.values)
+    n, ahead, own = len(days), np.linspace(0.0, REACH * trend.days[-1], N_AHEAD), trend.baseline_se
+    told = TOLD_FREEDOMS if own > 0.0 else 0
+    freedoms, chances, weights = n - 2 + told, np.zeros(N_AHEAD), 0.0
+    for shapes in _ways_to_rise(days, np.concatenate([days, days[-1] + ahead])):
+        seen, middles = shapes[:, :n], shapes[:, :n].mean(axis=1, keepdims=True)
+        squares = ((seen - middles) ** 2).sum(axis=1, keepdims=True)
+        rises = np.maximum((seen - middles) @ (values - values.mean()), 0.0)[:, None] / squares
+        left = np.maximum(_left_by(seen, values), LEAST_LEFT)[:, None] + told * own**2
+        beyond = shapes[:, n:] - middles
+        se = np.sqrt(left / freedoms * (1.0 / n + beyond**2 / squares) + own**2)
+        reached = np.maximum.accumulate(stdtr(freedoms, (values.mean() + rises * beyond - threshold) / se), axis=1)
+        weight = (left / max(float(np.var(values)), LEAST_LEFT)) ** (-0.5 * freedoms) / len(shapes)
+        chances, weights = chances + (weight * reached).sum(axis=0), weights + float(weight.sum())
+    return ahead, chances / weights
 
 
-def _most_days(left: float, doubt: float, pace: float, pace_doubt: float) -> float:
-    """To the last such day, where the pace is surely above 0: pace_doubt < pace."""
-    root = float(np.sqrt((pace_doubt * left) ** 2 + doubt**2 * (pace**2 - pace_doubt**2)))
-    return (pace * left + root) / (pace**2 - pace_doubt**2)
+def _ways_to_rise(days: np.ndarray, at_days: np.ndarray) -> list[np.ndarray]:
+    """Of a line, levelling off, quickening, one step, two steps: the shapes (m, len(at_days)).
+
+    Steps lie between two readings of `days`, so they are over with the day after those: only that is given (m, len(days) + 1).
+    """
+    span, between = days[-1], ((days[1:] + days[:-1]) / 2.0)[:, None]
+    times = span * np.geomspace(*LEVELS_OFF_IN, N_LEVELLING)[:, None]
+    powers = np.array(QUICKENING)[:, None]
+    ways = [at_days[None, :] / span, 1.0 - np.exp(-at_days / times), (at_days / span) ** powers]
+    at_days = at_days[:len(days) + 1]
+    ways.append((at_days >= between).astype(float))
+    if len(days) >= TWO_STEPS_FROM:
+        one, other = np.triu_indices(len(between), 1)
+        ways.append(np.concatenate([share * (at_days >= between[one]) + (1.0 - share) * (at_days >= between[other])
+                                    for share in SHARES_OF_FIRST]))
+    return ways
 
 
 def trend_sentence(trend: Trend | None, threshold: float, what: str, state: str) -> str:
@@ -208,7 +234,7 @@ def trend_sentence(trend: Trend | None, threshold: float, what: str, state: str)
     season = " Over less than a year and a half the season may have a part in it." if is_short else ""
     if crossing.may_be_past and crossing.latest is None:
         return f"Going by {seen}, {what} may be {state} already.{season}"
-    return f"If it goes on as over {seen}, {what} will be {state} {_when(crossing)}.{season}"
+    return f"If it goes on as steadily as over {seen}, {what} will be {state} {_when(crossing)}.{season}"
 
 
 def _when(crossing: Crossing) -> str:
@@ -216,7 +242,7 @@ def _when(crossing: Crossing) -> str:
     if crossing.may_be_past:
         return f"by {_month(latest)}, and may be already"
     if latest is None:
-        return f"in {_month(earliest)} at the earliest"
+        return f"in {_month(earliest)} at the earliest, or never if it slows down"
     if (earliest.year, earliest.month) == (latest.year, latest.month):
         return f"in {_month(earliest)}"
     return f"between {MONTHS[earliest.month - 1] if earliest.year == latest.year else _month(earliest)} and {_month(latest)}"

@@ -23,7 +23,7 @@ from toneprobe.report.view import Background, find_string_view, sweep_view
 
 FIRST = date(2024, 9, 3)
 STRING = "4C"
-SAID = "If it goes on as over 8 sweeps since September 2024, a quarter of its ring will be gone between"
+SAID = "If it goes on as steadily as over 8 sweeps since September 2024, a quarter of its ring will be gone between"
 
 
 def stored(facts, lost, *, fitting_id=1, first=FIRST, astray=()):
