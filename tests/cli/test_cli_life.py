@@ -226,6 +226,17 @@ def test_of_lives_that_few_were_watched_through_the_age_is_told_from_which_half_
     assert "too few were watched before the age of 30 days, so half of those that reach it." in told and "3.2 years" in told
 
 
+def test_positions_that_surely_differ_are_told_with_their_counts(run, tmp_path):
+    """Of 3C twelve strings broke, one a month; of each of four others one broke after 200 days and the next is on: counted in the rows."""
+    assert run("new", "Wren", "--preset", "lever-22").exit_code == 0
+    worn = [f"3C,2024-{k:02d}-01,2024-{k:02d}-28,broke" for k in range(1, 13)]
+    held = [row for name in ("3D", "3E", "3F", "3G") for row in (f"{name},2024-01-01,2024-07-19,broke", f"{name},2024-07-19,,")]
+    (tmp_path / "paper.csv").write_text("\n".join(["string,fitted,removed,why", *worn, *held]), encoding="utf-8")
+    answer(run, "log", "import", tmp_path / "paper.csv", "--yes")
+    told = " ".join(run("log", "lives", "--date", "2025-01-01").stdout.split())
+    assert "its positions differ by more than chance. Of 3C 12 ended, of 3" in told and " 1; were all alike it would be " in told
+
+
 def test_the_exported_log_is_read_back_as_it_was(run, book, tmp_path):
     answer(run, "log", "import", PAPER_LOG, "--yes")
     result = run("log", "export")

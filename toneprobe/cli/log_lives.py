@@ -9,7 +9,7 @@ from toneprobe.cli.screen import screen
 from toneprobe.cli.table import print_heading, print_indented, print_table
 
 if TYPE_CHECKING:
-    from toneprobe.lives import LifeSpan, Weibull
+    from toneprobe.lives import LifeSpan, PositionEnds, Weibull
 
 
 def lives(date: DateOption = None, json: JsonOption = None, harp: HarpOption = None, book: BookOption = None) -> None:
@@ -38,6 +38,8 @@ def lives(date: DateOption = None, json: JsonOption = None, harp: HarpOption = N
             age = length_text(one.from_days)
             print_indented(console, f"{one.material}, {one.register}: too few were watched before the age of {age}, so half of those that "
                                     "reach it.", by=0, hang=2)
+        if one.apart:
+            print_indented(console, f"{one.material}, {one.register}: {_apart(*one.apart)}", by=0, hang=2)
     undated = sum(one.n_undated for one in found)
     if undated:
         print_indented(console, f"{count_of(undated, 'string')} left out, because the first day is not known. Where you know it: "
@@ -51,6 +53,13 @@ def _law(weibull: Weibull) -> str:
     (low, high), _ = weibull.interval()
     return (f"by Weibull's law half outlast {_span(weibull.median_life())}; shape {weibull.shape:.1f} ({low:.1f} to {high:.1f}): "
             f"{weibull.way()}.")
+
+
+def _apart(most: PositionEnds, least: PositionEnds) -> str:
+    """Which positions differ, with their counts, and what that means for the figures of all together."""
+    return (f"its positions differ by more than chance. Of {most.string} {most.n_ended} ended, of {least.string} "
+            f"{least.n_ended or 'none'}; were all alike it would be {most.expected:.1f} and {least.expected:.1f}. "
+            "Positions whose strings end often count most, and at each of them age matters more than by the shape of all.")
 
 
 def _span(median: LifeSpan | None) -> str | None:

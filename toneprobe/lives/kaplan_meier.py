@@ -8,6 +8,12 @@ Where lives came under watch late, few are at risk at first, and should one of o
 age from which enough are at risk, and is the share of those that reach that age (Klein & Moeschberger, Survival Analysis, section 4.6).
 Once begun it is never begun anew. Where the last of those at risk ends, the lives say nothing of greater ages: the curve ends there, and
 how many outlive that age may be anything up to what held before.
+
+Positions of a register differ: a bend at the board or a hard pedal takes string after string. The lives of one position are then alike, and
+their number tells less than so many of as many positions would. So each position is one draw: what its strings add to the sum that
+Greenwood's variance is of, Σ (ends − share at risk·d/n)/(n − d), is added up before it is squared (Williams, Biometrics 51 (1995) 352),
+with Student's t of one freedom less than positions; the larger of both variances is told. S remains that of all strings put on, of which
+positions that break often have the most.
 """
 
 from __future__ import annotations
@@ -17,7 +23,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from statistics import NormalDist
 
+import numpy as np
+
 LEAST_AT_RISK = 5  # at which the curve begins, or as many as there ever are (set here: one end then takes a fifth at most)
+LEAST_POSITIONS = 4  # that tell how positions differ (set here: of three, Student's t is more than twice as wide as of many)
 Z_95 = NormalDist().inv_cdf(0.975)  # standard deviations either way that hold 95 %
 
 
@@ -26,6 +35,7 @@ class Life:
     days: float  # age at the end, or at the last day on which it was seen on
     ended: bool
     entered_days: float = 0.0  # its age when the log began: it cannot have been seen to end before
+    position: str = ""  # of the harp, whose strings share a fate; "" where it is not known
 
 
 @dataclass(frozen=True)
@@ -53,7 +63,8 @@ class LifeSpan:
 def kaplan_meier(lives: Sequence[Life]) -> tuple[SurvivalStep, ...]:
     """One step for each age at which a life ended, from where the curve begins to where it ends, ascending; empty where none has."""
     share, sum_of_risk, steps = 1.0, 0.0, []
-    begins = begins_days(lives)
+    begins, positions = begins_days(lives), positions_of(lives)
+    of_positions = np.zeros(0 if positions is None else positions.max() + 1)
     for days, n, d in _ends(lives):
         if days <= begins:
             continue
@@ -62,8 +73,28 @@ def kaplan_meier(lives: Sequence[Life]) -> tuple[SurvivalStep, ...]:
             break
         share *= 1.0 - d / n
         sum_of_risk += d / (n * (n - d))
-        steps.append(SurvivalStep(days, n, d, share, *_doubt(share, sum_of_risk)))
+        if positions is not None:
+            ended = np.array([life.ended and life.days == days for life in lives])
+            at_risk = np.array([life.entered_days < days <= life.days for life in lives])
+            of_positions += np.bincount(positions, (ended - at_risk * d / n) / (n - d))
+        steps.append(SurvivalStep(days, n, d, share, *_doubt(share, max(sum_of_risk, variance_over(of_positions)))))
     return tuple(steps)
+
+
+def positions_of(lives: Sequence[Life]) -> np.ndarray | None:
+    """Which position each life is of, numbers from 0, (n,); None where too few are known to tell how they differ."""
+    names = sorted({life.position for life in lives})
+    return np.array([names.index(life.position) for life in lives]) if "" not in names and len(names) >= LEAST_POSITIONS else None
+
+
+def variance_over(of_positions: np.ndarray) -> float:
+    """Of the sum of what each position adds, (n,), widened so that `Z_95` standard errors hold 95 %. 0 of none."""
+    if not len(of_positions):
+        return 0.0
+    from scipy.special import stdtrit
+
+    freedoms = len(of_positions) - 1
+    return float((of_positions**2).sum()) * len(of_positions) / freedoms * (float(stdtrit(freedoms, 0.975)) / Z_95) ** 2
 
 
 def begins_days(lives: Sequence[Life]) -> float:

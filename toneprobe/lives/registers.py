@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
@@ -9,7 +10,7 @@ from datetime import date
 
 from toneprobe.fittings import Fitted, material_of, octave_of
 from toneprobe.instrument import Instrument
-from toneprobe.lives.kaplan_meier import Life, LifeSpan, SurvivalStep, begins_days, kaplan_meier, median_life
+from toneprobe.lives.kaplan_meier import LEAST_POSITIONS, Life, LifeSpan, SurvivalStep, begins_days, kaplan_meier, median_life
 from toneprobe.lives.weibull import Weibull, fit_weibull
 from toneprobe.practice import material_family
 
@@ -17,7 +18,18 @@ FAILED = ("broke", "dead", "false")  # a planned change or a stand-in taken off 
 # Octaves that share a fate (common practice: top octaves one to two years, gut of octaves 3 to 5 the longest, wires by themselves).
 REGISTERS = (("octaves 0-1", range(0, 2)), ("octave 2", range(2, 3)), ("octaves 3-5", range(3, 6)), ("octaves 6-7", range(6, 10)))
 FEWEST_ENDS = 5  # below, silent: the shape's error is about 0.78/√ends (Lawless), at four ends a factor of two and more either way
+SURELY_APART = 0.001  # chance of positions as far apart by χ², which few ends pass more often: alike ones in 0 to 2.5 % (simulated)
+LEAST_EXPECTED = 0.01  # ends of a position in χ²: one of a string put on last week is no wonder of a thousand
 SHORTEST_DAYS = 0.5  # a string that broke on the day it was put on
+
+
+@dataclass(frozen=True)
+class PositionEnds:
+    """How many strings of one position ended, and how many were to be expected of their days, were all positions alike."""
+
+    string: str
+    n_ended: int
+    expected: float
 
 
 @dataclass(frozen=True)
@@ -35,6 +47,7 @@ class RegisterLife:
     reason: str = ""  # why there are no figures
     n_unexplained: int = 0  # came off without a reason: counted as having served until then
     from_days: float = 0.0  # `steps` and `median` are of those that reach this age: too few were watched before it
+    apart: tuple[PositionEnds, ...] = ()  # where positions surely differ, the one whose strings ended most for their days, and the least
 
     @property
     def key(self) -> tuple[str, str]:
@@ -66,7 +79,7 @@ def life_of(fitting: Fitted, *, today: date, log_began: date | None, any_removal
     days = max(SHORTEST_DAYS, float((last - fitting.fitted_on).days))
     if entered >= days:
         return None
-    return Life(days, _has_ended(fitting, today, any_removal), float(entered))
+    return Life(days, _has_ended(fitting, today, any_removal), float(entered), fitting.string)
 
 
 def register_lives(
@@ -101,7 +114,22 @@ def _register(key: tuple[str, str], lives: Sequence[Life | None], n_undated_ends
     steps, weibull = kaplan_meier(known), fit_weibull(known)
     if isinstance(weibull, str):
         return RegisterLife(*counts, steps, median_life(steps), None, weibull, from_days=begins_days(known))
-    return RegisterLife(*counts, steps, median_life(steps), weibull, from_days=begins_days(known))
+    return RegisterLife(*counts, steps, median_life(steps), weibull, from_days=begins_days(known), apart=positions_apart(known, weibull))
+
+
+def positions_apart(lives: Sequence[Life], weibull: Weibull) -> tuple[PositionEnds, ...]:
+    """Pearson's χ² of the ends of all positions; what their days would bring if all were alike is the law's hazard added up."""
+    from scipy.special import chdtrc
+
+    positions = sorted({life.position for life in lives})
+    own = [[life for life in lives if life.position == position] for position in positions]
+    ends = [PositionEnds(position, sum(life.ended for life in of), sum(weibull.hazard(life.entered_days, life.days) for life in of))
+            for position, of in zip(positions, own, strict=True)]
+    off = sum((one.n_ended - one.expected) ** 2 / max(one.expected, LEAST_EXPECTED) for one in ends)
+    if len(ends) < LEAST_POSITIONS or chdtrc(len(ends) - 1, off) >= SURELY_APART:
+        return ()
+    ordered = sorted(ends, key=lambda one: (one.n_ended - one.expected) / math.sqrt(max(one.expected, LEAST_EXPECTED)))
+    return ordered[-1], ordered[0]
 
 
 def _too_few(n_known: int, n_undated: int) -> str:

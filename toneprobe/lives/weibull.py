@@ -4,6 +4,9 @@ Maximum likelihood. For a given shape k the scale is known, λ^k = Σ(t^k − e^
 sought. Errors from the observed information in (ln k, ln λ) (Lawless, Statistical Models and Methods for Lifetime Data, ch. 5). The age
 that half outlive has its interval from the likelihood itself, the best shape taken for each such age (Cox & Oakes, Analysis of Survival
 Data, ch. 3): while most strings still run it may lie far up, and an interval as wide downwards as upwards ends too low.
+Where positions differ their lives are no separate draws: the errors, and the fall of the likelihood that bounds the median, are widened by
+what the scores of whole positions scatter by (the sandwich of Huber and White; Student's t), never narrowed. The shape is then that of all
+strings together, lower than that of any one position.
 k < 1: new strings end most; k = 1: age does not matter; k > 1: they wear out.
 """
 
@@ -15,7 +18,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from toneprobe.lives.kaplan_meier import Z_95, Life, LifeSpan
+from toneprobe.lives.kaplan_meier import Z_95, Life, LifeSpan, positions_of, variance_over
 
 SHAPES = (0.05, 50.0)  # outside, the lives say nothing of the shape
 N_COARSE = 200
@@ -32,10 +35,15 @@ class Weibull:
     n_lives: int
     n_ended: int
     median_interval_days: tuple[float | None, float | None] = (None, None)  # 95 %; None where the lives set no end to it
+    widened: tuple[float, float] = (1.0, 1.0)  # the errors of ln k and ln λ by positions that differ, over those of `log_covariance`
 
     def share(self, days: float) -> float:
         """The share that outlives an age."""
         return math.exp(-((days / self.scale_days) ** self.shape))
+
+    def hazard(self, from_days: float, to_days: float) -> float:
+        """What adds up between two ages of one string: the ends expected, each followed by another string of that age."""
+        return float(self._hazard(from_days, to_days - from_days))
 
     def chance_of_end(self, age_days: float, ahead_days: float | np.ndarray) -> float | np.ndarray:
         """The chance that one of so many like strings, on since `age_days`, ends within the days ahead, more than 0."""
@@ -50,7 +58,7 @@ class Weibull:
 
     def interval(self) -> tuple[tuple[float, float], tuple[float, float]]:
         """95 % intervals of shape and scale."""
-        factors = [math.exp(Z_95 * math.sqrt(self.log_covariance[k][k])) for k in (0, 1)]
+        factors = [math.exp(Z_95 * self.widened[k] * math.sqrt(self.log_covariance[k][k])) for k in (0, 1)]
         return (self.shape / factors[0], self.shape * factors[0]), (self.scale_days / factors[1], self.scale_days * factors[1])
 
     def way(self) -> str:
@@ -80,16 +88,34 @@ def fit_weibull(lives: Sequence[Life]) -> Weibull | str:
     if np.linalg.det(information) <= 0.0:
         return "the lives do not say how the risk changes with age"
     covariance = np.linalg.inv(information)
-    interval = [None if end is None else end * unit for end in _median_interval(_median(shape, scale), days, entered, ended)]
-    return Weibull(shape, scale * unit, tuple(map(tuple, covariance.tolist())), len(lives), n_ended, tuple(interval))
+    of_median = np.array([-math.log(math.log(2.0)) / shape, 1.0])  # ln median by ln k and ln λ
+    *widened, median_widened = _widened(np.array([[1.0, 0.0], [0.0, 1.0], of_median]), covariance, lives,
+                                        _scores(shape, scale, days, entered, ended))
+    ends = _median_interval(_median(shape, scale), days, entered, ended, median_widened)
+    interval = tuple(None if end is None else end * unit for end in ends)
+    return Weibull(shape, scale * unit, tuple(map(tuple, covariance.tolist())), len(lives), n_ended, interval, tuple(widened))
+
+
+def _widened(of: np.ndarray, covariance: np.ndarray, lives: Sequence[Life], scores: np.ndarray) -> list[float]:
+    """How much larger the errors of `of` (m, 2)·(ln k, ln λ) are where each position is one draw, 1 at least. scores: (n, 2)."""
+    positions = positions_of(lives)
+    if positions is None:
+        return [1.0] * len(of)
+    added = np.stack([np.bincount(positions, column) for column in scores.T], axis=1) @ covariance @ of.T
+    return [math.sqrt(max(1.0, variance_over(one) / float(row @ covariance @ row))) for one, row in zip(added.T, of, strict=True)]
 
 
 def _median(shape: float, scale: float) -> float:
     return scale * math.log(2.0) ** (1.0 / shape)
 
 
-def _median_interval(likeliest: float, days: np.ndarray, entered: np.ndarray, ended: np.ndarray) -> tuple[float | None, float | None]:
-    """The medians that make the lives less likely than the likeliest one does by half of χ² that chance passes once in twenty."""
+def _median_interval(
+    likeliest: float, days: np.ndarray, entered: np.ndarray, ended: np.ndarray, widened: float
+) -> tuple[float | None, float | None]:
+    """The medians that make the lives less likely than the likeliest one does by half of χ² that chance passes once in twenty.
+
+    As many times as much as the error is `widened` squared.
+    """
     shapes = np.exp(np.linspace(*np.log(SHAPES), N_COARSE))
     exposures = (days[:, None] ** shapes - entered[:, None] ** shapes).sum(axis=0)
     n_ended, logs = int(ended.sum()), float(np.log(days[ended]).sum())
@@ -100,7 +126,7 @@ def _median_interval(likeliest: float, days: np.ndarray, entered: np.ndarray, en
         return float((n_ended * (np.log(shapes) - log_power) + (shapes - 1.0) * logs - missed).max())
 
     middle = math.log(likeliest)
-    least = at_best_shape(middle) - Z_95**2 / 2.0
+    least = at_best_shape(middle) - (widened * Z_95) ** 2 / 2.0
     low, high = (_where_it_falls(lambda off, way=way: at_best_shape(middle + way * off) < least) for way in (-1.0, 1.0))
     return None if low is None else likeliest * math.exp(-low), None if high is None else likeliest * math.exp(high)
 
@@ -142,15 +168,22 @@ def _exposure(shape: float, days: np.ndarray, entered: np.ndarray) -> float:
     return float((days**shape - entered**shape).sum())
 
 
+def _logs_and_powers(shape: float, scale: float, ages: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """k·ln(t/λ) and (t/λ)^k, both 0 for age 0, which adds nothing."""
+    seen = ages > 0.0
+    logs = shape * np.log(np.where(seen, ages, scale) / scale)
+    return logs, np.where(seen, np.exp(logs), 0.0)
+
+
+def _scores(shape: float, scale: float, days: np.ndarray, entered: np.ndarray, ended: np.ndarray) -> np.ndarray:
+    """What each life adds to the first derivatives of the log likelihood in (ln k, ln λ), (n, 2)."""
+    (out, out_power), (into, into_power) = (_logs_and_powers(shape, scale, ages) for ages in (days, entered))
+    return np.stack([ended * (1.0 + out) - out * out_power + into * into_power, shape * (out_power - into_power - ended)], axis=1)
+
+
 def _information(shape: float, scale: float, days: np.ndarray, entered: np.ndarray, ended: np.ndarray) -> np.ndarray:
     """Minus the second derivatives of the log likelihood in (ln k, ln λ) at its maximum."""
-    def terms(ages: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """k·ln(t/λ) and (t/λ)^k, both 0 for age 0, which adds nothing."""
-        seen = ages > 0.0
-        logs = shape * np.log(np.where(seen, ages, scale) / scale)
-        return logs, np.where(seen, np.exp(logs), 0.0)
-
-    (out, out_power), (into, into_power) = terms(days), terms(entered)
+    (out, out_power), (into, into_power) = (_logs_and_powers(shape, scale, ages) for ages in (days, entered))
     first = float((out * out_power - into * into_power).sum())
     second = float((out**2 * out_power - into**2 * into_power).sum())
     both = -shape * first
