@@ -6,9 +6,17 @@ from datetime import date
 
 import pytest
 
-from toneprobe.days import day_by_name, next_weekday
+from toneprobe.days import day_by_name, next_weekday, span_text
 
 THURSDAY = date(2026, 11, 26)
+
+
+@pytest.mark.parametrize(("days", "words"), [
+    ((20, 21, 22), "20 to 22 November 2026"), ((22, 20, 20, 27), "20 to 27 November 2026"), ((20, 21), None), ((20,), None), ((), None),
+    ((2, 3, 30), None)])
+def test_the_evenings_of_one_task_are_one_span(days, words):
+    assert span_text(date(2026, 11, day) for day in days) == words
+    assert span_text((date(2026, 11, 29), date(2026, 11, 30), date(2026, 12, 2))) == "29 November 2026 to 2 December 2026"
 
 
 @pytest.mark.parametrize(("name", "day"), [

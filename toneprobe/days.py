@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import date, timedelta
 
 MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December")
 DAYS_PER_YEAR = 365.25
+FORTNIGHT = timedelta(days=14)
 DAYS_PER_MONTH = DAYS_PER_YEAR / 12.0
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 
@@ -13,6 +15,16 @@ WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", 
 def day_text(day: date) -> str:
     """ "3 May 2025": in a sentence."""
     return f"{day.day} {MONTHS[day.month - 1]} {day.year}"
+
+
+def span_text(days: Iterable[date]) -> str | None:
+    """ "20 to 22 September 2025" of three days and more that lie within a fortnight, as the evenings of one task; None of others."""
+    ordered = sorted(set(days))
+    if len(ordered) < 3 or ordered[-1] - ordered[0] > FORTNIGHT:
+        return None
+    first, last = ordered[0], ordered[-1]
+    begin = f"{first.day}" if (first.year, first.month) == (last.year, last.month) else day_text(first)
+    return f"{begin} to {day_text(last)}"
 
 
 def short_day(day: date) -> str:

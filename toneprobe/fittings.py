@@ -14,7 +14,7 @@ from shlex import quote
 from statistics import median
 from typing import Protocol, TypeVar
 
-from toneprobe.days import day_text
+from toneprobe.days import day_text, span_text
 from toneprobe.errors import UsageError
 from toneprobe.instrument import Instrument, StringSpec
 from toneprobe.instrument_file import GAUGE_RANGE_MM
@@ -126,7 +126,8 @@ def unknown_age_words(fittings: Iterable[Fitted], fresh_on: Mapping[str, date]) 
     names = [one.string for one in fittings if one.fitted_on is None and one.string in fresh_on]
     if not names:
         return ""
-    days = listed([day_text(day) for day in sorted({fresh_on[name] for name in names})], FEW_DAYS)
+    days = span_text(fresh_on[name] for name in names) or listed(
+        [day_text(day) for day in sorted({fresh_on[name] for name in names})], FEW_DAYS)
     which = one_after_another(names) if len(names) <= FEW else count_of(len(names), "string")
     they = "it is judged against itself as it was" if len(names) == 1 else "they are judged against themselves as they were"
     had = "it" if len(names) == 1 else "they"

@@ -18,7 +18,7 @@ from toneprobe.errors import BookError, UsageError
 from toneprobe.events import explain_change
 from toneprobe.fittings import known_when_heard, unknown_age_words
 from toneprobe.harp_state import harp_state
-from toneprobe.past import Lookups, captures_of, heard_in, remembering
+from toneprobe.past import Lookups, captures_of, fittings_at, heard_in, remembering
 from toneprobe.phrases import capital
 from toneprobe.report.compare import ComparisonView, comparison_view
 from toneprobe.report.fitting_words import not_new_words
@@ -57,7 +57,7 @@ def retell(book: Book, record: SweepRecord, harp_name: str, *, lookups: Lookups 
     facts = SweepFacts(harp_name, record.instrument, record.date, conditions, warnings, record.is_fresh, record.program, record.id, kept,
                        {string: _remedy(recalled, string, spoilt_by) for string, spoilt_by in judged.spoilt_by.items()},
                        spoiler(captures_of(record.recordings)) if record.is_fresh else None, recalled.past.settled,
-                       _later_fresh(book, recalled), _lacking(book, recalled))
+                       _later_fresh(book, recalled), _lacking(book, recalled), _fresh_elsewhere(book, recalled, kept))
     return sweep_view(facts, _backgrounds(book, recalled, conditions))
 
 
@@ -66,6 +66,17 @@ def _later_fresh(book: Book, recalled: Recalled) -> dict[str, date]:
     first = read.first_fresh_days(book, recalled.record.harp_id)
     days = {string: first[one.id] for string, one in recalled.past.fittings.items() if one.id in first}
     return {string: day for string, day in days.items() if day > recalled.record.date}
+
+
+def _fresh_elsewhere(book: Book, recalled: Recalled, kept: Collection[str]) -> dict[str, date]:
+    """By string that a sweep did not hear which is nothing but a fresh baseline, one of several evenings: the day of its own, where it has
+    one by now."""
+    heard = set(heard_in(recalled.plucks))
+    if not heard or not heard <= set(kept):
+        return {}
+    first = read.first_fresh_days(book, recalled.record.harp_id)
+    on = fittings_at(book, recalled.record.harp_id, on=recalled.record.date)
+    return {string: first[one.id] for string, one in on.items() if string not in heard and one.id in first}
 
 
 def _lacking(book: Book, recalled: Recalled) -> dict[str, str]:

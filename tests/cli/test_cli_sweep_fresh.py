@@ -116,6 +116,17 @@ def test_one_string_that_keeps_its_baseline_is_named_in_the_way_out(run, book, p
     assert "Taken as fresh baseline: 11 strings." in told
 
 
+def test_the_second_evening_of_a_fresh_sweep_asks_for_nothing_and_says_that_all_have_theirs(run, played):
+    """The upper six strings on one evening, the lower six on the next: twelve are on the harp."""
+    say(run, "new", "Wren", "--from", played.harp_file)
+    told = say(run, "sweep", played.part_one, "--fresh", "--date", "2024-03-01")
+    assert "Record these strings" in told and "have one now" not in told
+    told = say(run, "sweep", played.part_two, "--fresh", "--date", "2024-03-02")
+    assert "They have their fresh baselines already, of 1 March 2024: nothing is to record." in told
+    assert "All 12 strings of the harp have one now." in told
+    assert "Record these strings" not in told
+
+
 def test_of_a_first_fresh_sweep_a_line_says_what_was_taken(run, played):
     say(run, "new", "Wren", "--from", played.harp_file)
     told = say(run, "sweep", played.june, "--fresh", "--date", "2024-03-02")

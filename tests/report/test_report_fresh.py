@@ -60,6 +60,28 @@ def test_what_had_settled_is_not_told_to_settle_first(facts):
     assert [group.names for group in fresh.not_judged if group.state == "unrated"] == ["4C"]
 
 
+def test_a_fresh_sweep_of_one_evening_asks_for_nothing_that_has_its_baseline(facts):
+    """A harp of four, fresh in three evenings: after the second one string is left, after the third none. What is in a later sweep's page
+    of the first evening holds for all that is known since."""
+    four = ("3E", "3D", "3C", "3B")
+    small = replace(facts.instrument, strings=tuple(spec for spec in facts.instrument.strings if spec.name in four))
+    heard = tuple(unrated(one) for one in facts.conditions if one.string == "3C")
+
+    def groups(**elsewhere):
+        return sweep_view(replace(facts, instrument=small, conditions=heard, first_baselines=frozenset({"3C"}), is_fresh=True,
+                                  fresh_elsewhere=elsewhere)).not_judged
+
+    due, = groups()
+    assert (due.names, due.remedy) == ("3E, 3D, 3B", REMEDIES["unheard"])
+    first, second = date(2025, 5, 1), date(2025, 5, 2)
+    due, done = groups(**{"3E": first, "3D": second})
+    assert (due.names, due.remedy) == ("3B", REMEDIES["unheard"])
+    assert (done.names, done.remedy) == (
+        "3E, 3D", "They have their fresh baselines already, of 1 May 2025 and 2 May 2025: nothing is to record.")
+    done, = groups(**{"3E": first, "3D": second, "3B": second})
+    assert done.remedy.endswith("nothing is to record. All 4 strings of the harp have one now.")
+
+
 def test_a_life_calls_it_fresh(restrung):
     view, _ = restrung
     life = life_view(view, "6D")

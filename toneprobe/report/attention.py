@@ -13,6 +13,7 @@ from toneprobe.phrases import capital, listed, was_or_were
 from toneprobe.report.glossary import (
     CHANGE_VERDICTS,
     FIRST_SWEEP,
+    FRESH,
     LEFT_OUT,
     NEEDS_ATTENTION,
     NOT_JUDGED,
@@ -22,7 +23,7 @@ from toneprobe.report.glossary import (
     REMEDIES,
 )
 from toneprobe.report.string_view import StringView
-from toneprobe.report.words import first_sentence, settled_step
+from toneprobe.report.words import first_sentence, fresh_already, settled_step
 
 MOST_OF_A_REASON = 3  # strings that are named before a reason that they share; all stand over it
 MOST_STEPS, MOST_NAMED = 2, 9  # of a first screen: steps, beside those of strings that want changing, and strings named in each
@@ -122,11 +123,13 @@ def not_judged(strings: Iterable[StringView], *, take_back: int | str | None = N
             for one in unsure if is_most or one.name in hidden} if hidden else {}
     for one in strings:
         if one.state in NOT_JUDGED:
-            own = one.spoilt or room.get(one.name, "") or (one.next_step if one.fresh_later_on else "")
-            lacks = one.lacks if one.settled and not own else None  # the remedy of such strings names them all
-            groups.setdefault((one.state, one.left_out_by, own, lacks), []).append(one)
-    ordered = sorted(groups, key=lambda group: OPEN_STATES.index(group[0]))
-    found = tuple(_group(group, tuple(groups[group]), take_back) for group in ordered)
+            own = one.spoilt or room.get(one.name, "") or (one.next_step if one.fresh_later_on and not one.fresh_elsewhere_on else "")
+            lacks = one.lacks if one.settled and not own and not one.fresh_elsewhere_on else None
+            group = _Group(one.state, one.left_out_by, own, lacks, is_fresh=bool(one.fresh_elsewhere_on) and not own)
+            groups.setdefault(group, []).append(one)
+    ordered = sorted(groups, key=lambda group: (OPEN_STATES.index(group.state), group.is_fresh))
+    has_all = all(one.state == FRESH or one.fresh_elsewhere_on for one in strings)
+    found = tuple(_not_judged(group, tuple(groups[group]), take_back, n_all=len(strings) if has_all else None) for group in ordered)
     if all(one.state in ("unrated", "unheard", LEFT_OUT) for one in strings):  # the first sweep of a harp
         found = tuple(replace(group, remedy=FIRST_SWEEP) if group.remedy == REMEDIES["unrated"] else group for group in found)
     return tuple(replace(group, is_all=len(group.strings) == len(strings)) for group in found)
@@ -148,13 +151,26 @@ def _in_short(strings: Sequence[StringView]) -> str:
     return ", ".join(one.name for one in strings) if len(strings) <= MOST_NAMED else f"the {len(strings)} {' or '.join(words)}"
 
 
-def _group(group: tuple[str, str, str, str | None], strings: tuple[StringView, ...], take_back: int | str | None) -> NotJudged:
-    """group: state, the string that rang along, a remedy of its own, and of settled strings what they lack for a baseline."""
-    state, other, own_remedy, lacks = group
-    words = f"heard, but {other} rang along" if state == LEFT_OUT else NOT_JUDGED[state]
-    if lacks is not None:
-        own_remedy = settled_step([one.settled for one in strings], lacks)
-    remedy = own_remedy or REMEDIES[state].format(other)
+@dataclass(frozen=True)
+class _Group:
+    """What strings without a verdict on their state have in common. The remedies of the last two kinds name all their strings."""
+
+    state: str
+    other: str  # the string that rang along, "" for none
+    remedy: str  # of their own, "" for that of their state
+    lacks: str | None  # of settled strings without a baseline, what they lack for it; None for others
+    is_fresh: bool  # of a fresh sweep that did not hear them, where they have a baseline
+
+
+def _not_judged(group: _Group, strings: tuple[StringView, ...], take_back: int | str | None, *, n_all: int | None) -> NotJudged:
+    """n_all: strings of the harp, where each has its baseline."""
+    state = group.state
+    words = f"heard, but {group.other} rang along" if state == LEFT_OUT else NOT_JUDGED[state]
+    if group.is_fresh:
+        return NotJudged(strings[0].verdict, state, words, strings,
+                         fresh_already([one.fresh_elsewhere_on for one in strings], len(strings), n_all=n_all))
+    own_remedy = group.remedy if group.lacks is None else settled_step([one.settled for one in strings], group.lacks)
+    remedy = own_remedy or REMEDIES[state].format(group.other)
     if take_back is not None and state in ("unsure", "unheard", LEFT_OUT):
         remedy = RECORD_AGAIN.format(take_back)
     return NotJudged(strings[0].verdict, state, words, strings, remedy)

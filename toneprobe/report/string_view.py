@@ -47,6 +47,7 @@ class StringView:
     is_plucked_alike: bool  # the two of them; else part of what differs is the finger
     settled: SettledRecord | None = None  # where it has no baseline, but its checks show it settled
     fresh_later_on: date | None = None  # the day of its baseline, where that is after the sweep
+    fresh_elsewhere_on: date | None = None  # the day of its baseline, where a fresh sweep of others did not hear it
     lacks: str = ""  # what it lacks for a baseline even so
 
     @property

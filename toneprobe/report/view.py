@@ -84,6 +84,7 @@ class SweepFacts:
     settled: Mapping[str, SettledRecord] = field(default_factory=dict)  # of strings without a baseline whose checks show them settled
     later_fresh: Mapping[str, date] = field(default_factory=dict)  # strings whose baseline is of a later day, which is this
     lacking: Mapping[str, str] = field(default_factory=dict)  # what some of these lack yet for a baseline, in words
+    fresh_elsewhere: Mapping[str, date] = field(default_factory=dict)  # strings that this fresh sweep did not hear: the day of their own
 
 
 @dataclass(frozen=True)
@@ -229,7 +230,8 @@ def _string_view(place: int, spec: StringSpec | None, condition: Condition, know
         ring=ring, brightness=brightness, rows=figure_rows(condition, ring, brightness), remarks=_remarks(known.now),
         now=partial_points(known.now), fresh=partial_points(known.fresh), history=points,
         outlook=outlook(points, today=facts.date), fittings=_log(known), clip_now=known.clip_now, clip_fresh=known.clip_fresh,
-        is_plucked_alike=known.is_plucked_alike, settled=settled, lacks=lacks, fresh_later_on=later)
+        is_plucked_alike=known.is_plucked_alike, settled=settled, lacks=lacks, fresh_later_on=later,
+        fresh_elsewhere_on=facts.fresh_elsewhere.get(condition.string) if state == "unheard" else None)
 
 
 def _log(known: Background) -> tuple[Fitting, ...]:

@@ -14,15 +14,16 @@ from shlex import quote
 from toneprobe import limits
 from toneprobe.condition.doubt_words import ERRORS_TOLD, is_within_doubt, percent_doubt
 from toneprobe.condition.next_steps import FIRST_OF_ITS_KIND, MAYBE_ROOM
-from toneprobe.days import DAYS_PER_MONTH, DAYS_PER_YEAR, day_text
+from toneprobe.days import DAYS_PER_MONTH, DAYS_PER_YEAR, day_text, span_text
 from toneprobe.measure.figure import Figure
-from toneprobe.phrases import capital, count_of, one_after_another
+from toneprobe.phrases import capital, count_of, listed, one_after_another
 from toneprobe.report.glossary import CHANGE_VERDICTS, FRESH, JUDGED, LEFT_OUT, NEEDS_ATTENTION, NOT_JUDGED, OPEN_STATES
 from toneprobe.settling import SettledRecord
 
 SURE, VERY_SURE = 70.0, 90.0  # scores: 1.4 and 1.8 times what names a string; set here
 SMALL_PART = 0.5  # of the harp: a sweep that heard less of it says so first; set here
 RECORDED_FRESH, FRESH_IN_VAIN = "recorded fresh", "not usable as fresh"
+FEW_DAYS = 3  # that are named
 FEW_OPEN = 0.1  # of the harp: where more was left open, that is half of the answer; set here
 CLEAREST_FIRST = "the clearest first, of equals the most changed"  # by score, which ends at 100; then by size
 PLAIN_WORDS = {"too short to hear a glide": "too short to tell", "the inharmonicity": "its stiffness",
@@ -235,6 +236,15 @@ def settled_step(settled: Sequence[SettledRecord], lacks: str = "") -> str:
         return (f"{known}, but {'gets' if one else 'get'} no fresh baseline yet. {reason_sentence(lacks if one else f'of each: {lacks}')}")
     return (f"{known}: give this sweep's recordings to 'toneprobe sweep' again with '{options}', and "
             f"{'it has its' if one else 'they have their'} fresh baseline.")
+
+
+def fresh_already(days: Iterable[date], n_strings: int, *, n_all: int | None = None) -> str:
+    """Of strings that one of several fresh sweeps did not hear: they have their baselines. n_all: of the harp, where all have one now."""
+    days = sorted(set(days))
+    told = span_text(days) or listed([day_text(day) for day in days], FEW_DAYS)
+    they = "It has its fresh baseline" if n_strings == 1 else "They have their fresh baselines"
+    whole = f" All {n_all} strings of the harp have one now." if n_all else ""
+    return f"{they} already, of {told}: nothing is to record.{whole}"
 
 
 def later_fresh_step(fresh_on: date, sweep_id: int | None) -> str:
