@@ -217,7 +217,21 @@ def test_a_baseline_made_in_a_livelier_room_is_told_with_the_way_back():
     assert words.getvalue() == ""
     tell_livelier_room(("2D", "4G"), 7, Console(file=words, width=400))
     assert "The strings around 2D and 4G ring longer in it than when they were fresh: a livelier room" in words.getvalue()
-    assert "toneprobe withdraw 7" in words.getvalue()
+    assert "'toneprobe withdraw 7', then give its recordings again without --fresh and --fresh-for" in " ".join(words.getvalue().split())
+
+
+def test_the_way_back_from_a_livelier_room_keeps_what_the_sweep_says_of_the_others(run, book, played):
+    """Taken back, given again as an ordinary sweep, and 3D plucked once more: its baseline is of that day alone, and eleven verdicts of
+    September are as they were."""
+    say(run, "restring", "3D", "--why", "dead", "--date", "2024-08-01")
+    say(run, "sweep", played.later, "--fresh-for", "3D")
+    before = verdicts(book, 2)
+    say(run, "withdraw", "2")
+    say(run, "sweep", played.later, "--date", "2024-09-07")
+    after = verdicts(book, max(one.id for one in read.sweeps(open_book(book), 1)))
+    assert len(before) == 12 and {**after, "3D": ""} == {**before, "3D": ""} and fresh_days(book)["3D"] == set()
+    say(run, "sweep", played.june, "--fresh-for", "3D", "--date", "2024-09-14")
+    assert fresh_days(book)["3D"] == {date(2024, 9, 14)}
 
 
 def test_a_first_fresh_sweep_says_which_strings_are_no_longer_new(run, played):

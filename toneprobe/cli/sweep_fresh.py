@@ -49,14 +49,17 @@ def tell_fresh(
 
 
 def tell_livelier_room(names: Collection[str], sweep_id: int, console: Console) -> None:
-    """Of strings that became fresh in a sweep whose others ring longer than when they were fresh."""
+    """Of strings that became fresh in a sweep whose others ring longer than when they were fresh. Taken back alone it would take along what
+    it says of these: measured again as an ordinary sweep it says so still."""
     from toneprobe.phrases import listed
 
     if names:
         told = listed(tuple(names), FEW)
         console.print(f"The strings around {told} ring longer in it than when they were fresh: a livelier room, or neighbours left to "
                       f"ring. Where those were fresh, {told} will seem to have lost ring, and the verdict will be less sure for it. Better "
-                      f"make a fresh sweep there: take this one back with 'toneprobe withdraw {sweep_id}' first.")
+                      f"pluck {told} there once more, and give that with --fresh-for and the name of each. So that this sweep has no part "
+                      f"in that baseline: 'toneprobe withdraw {sweep_id}', then give its recordings again without --fresh and --fresh-for, "
+                      "and what it says of the other strings stays.")
 
 
 def _counted(names: Collection[str]) -> str:
