@@ -13,7 +13,7 @@ from scipy.signal import butter, resample_poly, sosfilt
 
 from toneprobe.audio import recording_from_samples
 from toneprobe.candidates import AGAIN, PART_OF_IT
-from toneprobe.identify import EITHER, OCTAVE_ABOVE, Identification, identify
+from toneprobe.identify import EITHER, OCTAVE_ABOVE, OCTAVE_OF_BOTH, OUT_OF_ORDER, Identification, identify
 from toneprobe.instrument import Instrument, StringSpec, load_instrument, respelled
 from toneprobe.likeness import new_lines
 from toneprobe.segment import Span, find_spans
@@ -110,6 +110,16 @@ def test_harmonics_of_every_string_are_no_octave_pairs(harmonic_first):
     samples = np.concatenate([np.zeros(gap), *samples[harmonic_first:]])  # begins with a string: alone, a harmonic might be another's
     found = heard(samples + np.random.default_rng(7).normal(0.0, 1.8e-4, len(samples)))
     assert [one.string.name for one in found.named] == list(LOWER)
+    reasons = [one.reason for one in found.rejected]
+    assert reasons.count(OCTAVE_OF_BOTH) >= len(LOWER) - 2 and OCTAVE_ABOVE not in reasons  # this harp has every string an octave up
+
+
+def test_a_clear_pluck_out_of_order_is_not_called_faint():
+    """As loud and clean as the others (made so here), far off the run."""
+    names = (*OCTAVE[:5], "6E", *OCTAVE[5:])
+    sweep = sweep_of(NATURALS, names)
+    (left_out,) = heard(sweep.samples).rejected
+    assert left_out.span.onset_s == pytest.approx(dict(sweep.truth)["6E"], abs=0.010) and left_out.reason == OUT_OF_ORDER
 
 
 # Tuning

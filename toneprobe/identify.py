@@ -23,7 +23,15 @@ from toneprobe.candidates import Candidate, candidates, partials_hz
 from toneprobe.instrument import Instrument, StringSpec, string_expected_b
 from toneprobe.leaps import by_usual_leap, learn_leaps
 from toneprobe.likeness import LONGEST_S, LOW_HZ, LOW_S, Likeness, new_lines
-from toneprobe.naming_evidence import NO_PLUCK_SCORE, PITCH_COST_CAP, Naming, no_pluck_evidence, string_evidence, with_far_strings
+from toneprobe.naming_evidence import (
+    FULL_EVIDENCE_DB,
+    NO_PLUCK_SCORE,
+    PITCH_COST_CAP,
+    Naming,
+    no_pluck_evidence,
+    string_evidence,
+    with_far_strings,
+)
 from toneprobe.neighbours_note import beyond_habit
 from toneprobe.octave import is_octave_above, octave_apart_cents
 from toneprobe.segment import Span
@@ -54,9 +62,11 @@ VOICE = "its pitch wanders, as a voice's does"
 NOTHING_NEW, LIKE_NO_STRING = "nothing new rings after it", "no string of the instrument sounds like it"
 EITHER = "two strings sound alike there, and nothing beside it tells which was plucked"
 BESIDE_SWEEP = "it is far fainter than its string's own plucks, and the sweep goes on around it"
+OUT_OF_ORDER = "it may be a pluck, but it does not fit the sweep's order"
 TOO_FAINT = "too faint, or out of the sweep's order"
 OCTAVE_ABOVE = "it sounds an octave above the string that it is most like, as a harmonic does, or a string that the instrument lacks"
 BETWEEN = "it lies between the notes of two strings, and nothing tells which was plucked"
+OCTAVE_OF_BOTH = "it sounds an octave above the string that it is most like, as a harmonic does, or the string an octave higher"
 HARMONIC_CENTS = 2.0  # a harmonic lies within 0.2 of its string's even partials (model harps), and a firmer pluck sounds a cent sharper …
 HARMONIC_SHARE = 0.7  # … in all pairs of a sweep: of octaves tuned within two cents up to 40 %, of a real harp's a fifth
 OCTAVE_WITHIN_CENTS = 60.0  # what is out of tune is an octave still
@@ -266,7 +276,8 @@ def _not_alone(recording: Recording, one: NamedSpan, instrument: Instrument) -> 
     longest_s = LOW_S if one.string.expected_hz < LOW_HZ else LONGEST_S
     lines = new_lines(recording, one.span, longest_s=longest_s)
     if is_octave_above(lines, one.pitch_hz, string_expected_b(one.string)[0]):
-        return Rejected(one.span, OCTAVE_ABOVE)
+        has_upper = any(_is_octave(string.expected_hz, one.pitch_hz) for string in instrument.strings)
+        return Rejected(one.span, OCTAVE_OF_BOTH if has_upper else OCTAVE_ABOVE)
     other = second_string(lines, one.string, one.pitch_hz, instrument.strings)
     if other is not None:
         skip_s = THUMP_S if other.expected_hz > THUMP_HZ else LOW_THUMP_S
@@ -315,6 +326,6 @@ def _why_not(like: Likeness, chance: np.ndarray) -> str:
     second, first = np.sort(chance)[-2:] if len(chance) > 1 else (0.0, float(chance.max()))
     if first + second > LEAST_PLUCK and second > LEAST_SHARED:
         return EITHER
-    if first > 0.2:
-        return "it may be a pluck, but it does not fit the sweep's order"
+    if first > 0.2 or like.evidence_db >= FULL_EVIDENCE_DB:
+        return OUT_OF_ORDER
     return TOO_FAINT
