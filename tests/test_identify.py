@@ -48,6 +48,7 @@ def test_plucks_in_a_row(names, down):
     found = heard(sweep.samples, rate_hz=sweep.rate_hz)
     assert_named(sweep, found)
     assert [string.name for string in found.unheard] == [string.name for string in NATURALS.strings if string.name not in names]
+    assert found.kind == "pedal"
 
 
 def test_strings_an_octave_above_the_instruments_highest_are_refused():

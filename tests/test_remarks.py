@@ -255,12 +255,21 @@ def test_a_letter_between_two_notes_names_its_pedal():
     """F strings 45 cents above their notes, with the 8 cents of untidiness of all strings (see `plucks_of`): no pins slip so together. Of
     lever-34 there are five F (its preset). Not where half of them lie so, nor where the harp does as a whole."""
     f_strings = [spec.name for spec in load_instrument("lever-34", tuning="Eb").strings if spec.name[-1] == "F"]
-    text, = between_notches(plucks_of("Eb", "Eb", slipped=dict.fromkeys(f_strings, 45.0)))
+    text, = between_notches(plucks_of("Eb", "Eb", slipped=dict.fromkeys(f_strings, 45.0)), "pedal")
     assert re.match(r"The F strings sound \d\d to \d\d cents above the others: is the F pedal", text)
-    text, = between_notches(plucks_of("Eb", "Eb", more_cents=-30.0, slipped=dict.fromkeys(f_strings, -45.0)))
+    text, = between_notches(plucks_of("Eb", "Eb", more_cents=-30.0, slipped=dict.fromkeys(f_strings, -45.0)), "pedal")
     assert "cents below the others: is the F pedal" in text
-    assert between_notches(plucks_of("Eb", "Eb", slipped=dict.fromkeys(f_strings[:2], 45.0))) == ()
-    assert between_notches(plucks_of("Eb", "Eb", more_cents=40.0)) == () == between_notches(())
+    assert between_notches(plucks_of("Eb", "Eb", slipped=dict.fromkeys(f_strings[:2], 45.0)), "pedal") == ()
+    assert between_notches(plucks_of("Eb", "Eb", more_cents=40.0), "pedal") == () == between_notches((), "pedal")
+
+
+def test_a_harp_without_pedals_is_not_asked_about_one():
+    """A lever harp has none; what an owner's file says of neither may have either (how harps are built)."""
+    plucks = plucks_of("Eb", "Eb", slipped=dict.fromkeys(("3F", "4F", "2F", "5F", "1F"), 45.0))
+    lever, = between_notches(plucks, "lever")
+    assert lever.startswith("The F strings sound") and "pedal" not in lever and "levers" in lever
+    unknown, = between_notches(plucks, None)
+    assert "pedal or levers" in unknown
 
 
 @pytest.mark.parametrize(("tuned", "told", "said"), [

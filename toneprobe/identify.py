@@ -104,6 +104,7 @@ class Identification:
     unheard: tuple[StringSpec, ...]
     rejected: tuple[Rejected, ...]
     respelled: tuple[tuple[str, str], ...] = ()  # ("Eb", "E"): what was told and what was played, of each letter played otherwise
+    kind: str | None = None  # the instrument's
 
 
 @dataclass(frozen=True)
@@ -154,7 +155,7 @@ def identify(recording: Recording, spans: tuple[Span, ...], instrument: Instrume
     found = _alone(_collect(recording, events, solution), played, each)
     if solution.leaps and _are_harmonics(found.named, each):
         found = _alone(_collect(recording, events, _solve(recording, events, known, may_leap=False)), played, each)
-    return replace(found, respelled=_respelled(instrument, played))
+    return replace(found, respelled=_respelled(instrument, played), kind=instrument.kind)
 
 
 def _respelled(told: Instrument, played: Instrument) -> tuple[tuple[str, str], ...]:

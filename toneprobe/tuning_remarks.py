@@ -21,12 +21,14 @@ LETTER_SHARE = 2.0 / 3.0  # of a letter's strings that are off alike: a lever or
 N_LETTERS, TUNED = 7, {"b": "flats", "": "naturals", "#": "sharps"}
 LEAST_OF_LETTER = 3  # strings; two may have slipped (set)
 LEAST_OFF = 4  # strings; fewer may have slipped
+STOPS = {"pedal": "is the {letter} pedal, or its rod, in its notch", "lever": "do their levers, if they have any, stand as they should",
+         None: "do their pedal or levers, if they have any, stand as they should"}
 OTHER_RATE = " A file whose header states another sample rate than it was recorded at, 48000 for 44100, sounds so too: export it again."
 
 
 def tuning_remarks(identification: Identification, plucks: Sequence[PluckMeasurement]) -> tuple[str, ...]:
     return (*_neighbours_notes(plucks), *_equal_notes(plucks, identification), *_played_otherwise(identification), *another_tuning(plucks),
-            *between_notches(plucks))
+            *between_notches(plucks, identification.kind))
 
 
 def _neighbours_notes(plucks: Sequence[PluckMeasurement]) -> list[str]:
@@ -89,10 +91,11 @@ def another_tuning(plucks: Sequence[PluckMeasurement]) -> tuple[str, ...]:
     return tuple(found)
 
 
-def between_notches(plucks: Sequence[PluckMeasurement]) -> tuple[str, ...]:
-    """Whether all strings of a letter lie between two notes: so slipped pins do not, but a pedal between two notches, or its rod, does."""
-    return tuple(f"The {letter} strings sound {_from_to(cents)} cents {_way(cents[0])} the others: is the {letter} pedal, or its rod, in "
-                 "its notch? Do not tune them before you have looked."
+def between_notches(plucks: Sequence[PluckMeasurement], kind: str | None) -> tuple[str, ...]:
+    """Whether all strings of a letter lie between two notes: so slipped pins do not, but a pedal between two notches, or its rod, does.
+    kind: as of `Instrument`; a lever moves one string, so of levers it is only asked."""
+    return tuple(f"The {letter} strings sound {_from_to(cents)} cents {_way(cents[0])} the others: {STOPS[kind].format(letter=letter)}? "
+                 "Do not tune them before you have looked."
                  for letter, cents in letters_off_together(_off_of_strings(plucks)))
 
 
