@@ -341,6 +341,38 @@ def test_exact_zeros_in_the_midst_of_sound_are_gaps_and_silence_is_none(sweep):
         assert recording_from_samples(whole, RATE_HZ).quality.n_gaps == 0
 
 
+def lost_under_hiss(samples, at_s, *, lost_s=0.06, hiss_db=-75):
+    """What a wireless microphone lost, faded in 4 ms as its receiver does, and the hiss of the recorder over all of it."""
+    heard, edge = samples.copy(), round(0.004 * RATE_HZ)
+    for one in at_s:
+        first, stop = round(one * RATE_HZ), round((one + lost_s) * RATE_HZ)
+        heard[first:first + edge] *= np.linspace(1.0, 0.0, edge)
+        heard[first + edge:stop - edge] = 0.0
+        heard[stop - edge:stop] *= np.linspace(0.0, 1.0, edge)
+    return heard + noise(heard.size, db=hiss_db, seed=9)
+
+
+def test_sound_that_is_gone_for_a_moment_is_a_gap_though_hiss_lies_over_it(sweep):
+    """Four holes of 60 ms, each soon after a pluck (at 1, 4, 7 and 10 s); one alone may be anything."""
+    at_s = [1.4, 4.4, 7.5, 10.3]
+    recording = recording_from_samples(lost_under_hiss(sweep, at_s), RATE_HZ)
+    assert recording.quality.n_gaps == 4 and "4 gaps" in recording.quality.warnings[0]
+    assert np.array(recording.gaps_at) / RATE_HZ == pytest.approx(np.array([(one, one + 0.06) for one in at_s]), abs=0.008)
+    assert not recording_from_samples(lost_under_hiss(sweep, at_s[:1]), RATE_HZ).quality.n_gaps
+    assert not recording_from_samples(lost_under_hiss(sweep, []), RATE_HZ).quality.n_gaps
+
+
+@pytest.mark.parametrize("sound", ["beats", "ticks", "staccato", "bass"])
+def test_what_sounds_by_itself_has_no_gaps(sound):
+    """Two equal voices that beat to nothing, a clock, a string stopped within 40 ms and plucked again, a bass string of 31 Hz."""
+    time_s = np.arange(10 * RATE_HZ) / RATE_HZ
+    made = {"beats": 0.2 * (np.sin(2 * np.pi * 440.0 * time_s) + np.sin(2 * np.pi * 441.0 * time_s)),
+            "ticks": 0.3 * np.sin(2 * np.pi * 2000.0 * time_s) * np.exp(-(time_s % 0.15) / 0.004),
+            "staccato": 0.3 * np.sin(2 * np.pi * 440.0 * time_s) * np.clip((0.2 - time_s % 0.3) / 0.04, 0.0, 1.0),
+            "bass": 0.3 * np.exp(-((time_s * 31.0) % 1.0) / 0.15)}[sound]
+    assert recording_from_samples(made + noise(time_s.size, db=-80), RATE_HZ).quality.n_gaps == 0
+
+
 def plucks_of_one_string(*, noise_db=-70):
     """Eight plucks 4 s apart that fall by 60 dB in 4 s, in steady noise."""
     time_s = np.arange(32 * RATE_HZ) / RATE_HZ

@@ -3,8 +3,8 @@
 Microphones and converters always have some noise, so a run of exact zeros between two stretches that sound alike is no silence. Runs that
 follow on what had faded are a gate's or an editor's (see `gain`), and those before something much louder too. In a long run the strings
 have fallen meanwhile: sound comes back no louder than it was cut off. A gate opens at what is louder than that at which it shut, else it
-would not have shut. So where the next pluck fell into a long run, that is not told from a gate's. What a lossy codec made of a drop-out is
-not zero any more and is not seen.
+would not have shut. So where the next pluck fell into a long run, that is not told from a gate's. What a later stage put its hiss over is
+found by `hushes`; what a lossy codec made of a drop-out is not seen.
 """
 
 from __future__ import annotations

@@ -38,7 +38,7 @@ class Quality:
     warnings: tuple[str, ...]  # the recording's `remarks` as a player reads them
     eight_bits: bool = False  # its steps swallow what rings on quietly
     codec_kbit_s: float | None = None  # of one channel, where a codec lost something; None: none did, or it is not known
-    n_gaps: int = 0  # drop-outs: exact zeros in the midst of sound
+    n_gaps: int = 0  # drop-outs: exact zeros in the midst of sound, or a hush there
     coarse_codec: str | None = None  # one that rounds every sample to few bits, in a player's word
 
 
@@ -57,7 +57,7 @@ class Recording:
     source_channel: int = field(default=0, repr=False, compare=False)  # the channel in use, as the source counts
     hum: Aside | None = field(default=None, repr=False, compare=False)  # see `without_hum`
     drift: Aside | None = field(default=None, repr=False, compare=False)  # see `find_drift`
-    gaps_at: tuple[tuple[int, int], ...] = field(default=(), repr=False, compare=False)  # as `find_gaps` gives them
+    gaps_at: tuple[tuple[int, int], ...] = field(default=(), repr=False, compare=False)  # as `find_gaps` and `hushes` give them
     remarks: tuple[Remark, ...] = ()  # what a player must know of its quality
 
     @property

@@ -11,6 +11,7 @@ import numpy as np
 
 from toneprobe.audio.clipping import TopTally
 from toneprobe.audio.gaps import GapTally
+from toneprobe.audio.hushes import HushTally
 from toneprobe.audio.source import MemorySource, Source
 
 FRAME_S = 0.1  # levels are taken over frames of this length
@@ -48,6 +49,7 @@ def survey_source(source: Source) -> Survey:
     keep = source.n_samples * source.channels * 4 <= CACHE_BYTES
     tallies = [(TopTally(lsb=source.lsb, lossy=source.lossy), TopTally(lsb=source.lsb, lossy=source.lossy)) for _ in range(source.channels)]
     gaps = [GapTally(rate_hz=source.rate_hz, lsb=source.lsb) for _ in range(source.channels)]
+    hushes = [HushTally(rate_hz=source.rate_hz) for _ in range(source.channels)]
     powers, stills, kept, n_samples = [], [], [], 0
     peaks, swings = [np.zeros(source.channels)], [np.zeros((source.channels, 1))]
     for block in source.blocks(n_block):
@@ -58,10 +60,11 @@ def survey_source(source: Source) -> Survey:
             values.append(found)
         if not np.isfinite(peak).all():
             break
-        for row, (upper, lower), gap in zip(rows, tallies, gaps, strict=True):
+        for row, (upper, lower), gap, hush in zip(rows, tallies, gaps, hushes, strict=True):
             upper.add(row, 1)
             lower.add(row, -1)
             gap.add(row)
+            hush.add(row)
         if keep:
             kept.append(rows)
     peak = np.max(peaks, axis=0)
@@ -69,8 +72,14 @@ def survey_source(source: Source) -> Survey:
     power = np.concatenate([np.empty((source.channels, 0)), *powers], axis=1)
     still = np.concatenate([np.empty((source.channels, 0), bool), *stills], axis=1)
     swing = np.concatenate(swings, axis=1).max(axis=1)
-    found = [gap.found for gap in gaps]
+    found = [with_hushes(gap.found, hush.found()) for gap, hush in zip(gaps, hushes, strict=True)]
     return Survey(n_samples, n_frame, power, still, peak, n_clipped, found, swing, bool(np.isfinite(peak).all()), kept)
+
+
+def with_hushes(gaps: list[tuple[int, int]], hushes: list[tuple[int, int]]) -> list[tuple[int, int]]:
+    """Both, in order; a run of exact zeros is found as either, and more closely as the first."""
+    alone = [hush for hush in hushes if not any(first < hush[1] and hush[0] < stop for first, stop in gaps)]
+    return sorted([*gaps, *alone])
 
 
 def frame_levels(rows: np.ndarray, n_frame: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:

@@ -1,0 +1,70 @@
+"""Drop-outs that are not exact zeros: what a wireless microphone or a phone lost, with the hiss of a later stage put over it.
+
+Sound in the midst of which, within a few milliseconds, nearly all of it is gone, and a moment later as much of it is there again. Nothing
+that sounds does so: a hand takes longer to stop a string, two strings that beat go down and come up slowly, a knock or a click is short
+itself, and what comes back after a gate shut is louder than what it shut at. A single one may be a word or a chair all the same, so
+several are asked for. It cannot see what was lost where the sound stood less than 20 dB above the hiss, nor what fades in and out slowly.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+PIECE_S = 0.0025
+FALL = 10.0**-2.0  # 20 dB
+EDGE = 2  # pieces in which it falls and rises
+BESIDE = 8  # pieces before and behind, that go on sounding:
+HOLDS = 0.03  # no two of them fall below this share of their mean (15 dB), …
+STANDS = 0.5  # … and the half of them at the edge has this share (3 dB) of the other half's power at the least: it isn't fading already
+ALIKE = 16.0  # 12 dB: as far as `gaps.ALIKE` lets both sides differ, as a ratio of powers
+LEAST, LONGEST = 4, 80  # pieces: 10 to 200 ms
+LEAST_HUSHES = 3  # in a recording
+LEAST_POWER = 2.5e-7  # of what is lost: `gaps.SOUND`, squared
+
+
+class HushTally:
+    """Finds them in one channel, block by block."""
+
+    def __init__(self, *, rate_hz: float):
+        self.n_piece, self.rest, self.powers = max(1, round(PIECE_S * rate_hz)), np.empty(0, np.float32), [np.empty(0, np.float32)]
+
+    def add(self, samples: np.ndarray) -> None:
+        """Add a block, shape (n,)."""
+        joined = np.concatenate([self.rest, samples])
+        n = joined.size // self.n_piece * self.n_piece
+        self.powers.append(np.square(joined[:n].reshape(-1, self.n_piece)).mean(axis=1))
+        self.rest = joined[n:].copy()
+
+    def found(self) -> list[tuple[int, int]]:
+        """(first sample, sample after the last) of each, to a few milliseconds; none where there are fewer than LEAST_HUSHES."""
+        found = [(first * self.n_piece, stop * self.n_piece) for first, stop in hushes(np.concatenate(self.powers))]
+        return found if len(found) >= LEAST_HUSHES else []
+
+
+def hushes(power: np.ndarray) -> list[tuple[int, int]]:
+    """The same in pieces. power: mean square of each, shape (n,)."""
+    pairs = power[:-1] + power[1:]
+    if power.size < 2 * BESIDE + LEAST:
+        return []
+    windows = np.lib.stride_tricks.sliding_window_view
+    mean, least = windows(power, BESIDE).mean(axis=1), 0.5 * windows(pairs, BESIDE - 1).min(axis=1)  # of the pieces from here on
+    half = windows(power, BESIDE // 2).mean(axis=1)
+    most = windows(power, LEAST).max(axis=1)
+    first = np.arange(BESIDE, power.size - EDGE - LEAST + 1)  # where the fall begins
+    before, held = mean[first - BESIDE], least[first - BESIDE]
+    stands = half[first - BESIDE // 2] >= STANDS * half[first - BESIDE]
+    falls = first[(before >= LEAST_POWER) & (held >= HOLDS * before) & stands & (most[first + EDGE] <= FALL * before)]
+    found: list[tuple[int, int]] = []
+    for start in falls.tolist():
+        if found and start < found[-1][1]:
+            continue
+        level = float(mean[start - BESIDE])
+        behind = np.flatnonzero(power[start + EDGE: start + LONGEST + 1] > FALL * level)
+        stop = start + EDGE + int(behind[0]) + EDGE if behind.size else power.size
+        if stop + BESIDE > power.size:
+            continue
+        again, quiet = float(mean[stop]), float(power[start + EDGE: stop - EDGE].max())
+        stands_again = least[stop] >= HOLDS * again and half[stop] >= STANDS * half[stop + BESIDE // 2]
+        if level <= ALIKE * again <= ALIKE**2 * level and stands_again and quiet <= FALL * again:
+            found.append((start, stop))
+    return found
