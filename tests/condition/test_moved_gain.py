@@ -7,9 +7,16 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from toneprobe.baseline.change import Change
+from toneprobe.baseline.decay_change import DecayChange
 from toneprobe.baseline.decay_tilt import DecayTilt
-from toneprobe.condition.context import FRESH, NOW
+from toneprobe.baseline.ripple_change import RippleChange
+from toneprobe.baseline.series_change import SeriesChange
+from toneprobe.baseline.sinking import Sinking
+from toneprobe.condition.context import FRESH, NOW, Comparable
 from toneprobe.condition.moved_gain import moved_on
+from toneprobe.condition.sweep_change import _refused
+from toneprobe.measure.figure import Figure
 
 RISE_PER_S = 6.0 / 8.686  # amplitude rate of a gain that rises by 6 dB a second
 MOST_OF_FALL = 0.7  # of what the sound falls by, the gain makes up for so much at the most
@@ -65,6 +72,16 @@ def test_under_one_and_the_same_gain_strings_are_compared(judged, drawn):
 ], ids=["nothing", "aged", "wear", "few strings", "losses at the ends"])
 def test_what_strings_do_is_no_gain(judged, change):
     assert not judged(change).spoilt_by
+
+
+def test_where_no_ring_is_compared_no_string_is_said_to_sink():
+    """A real string glided by 3 cents when fresh, by 8 when half its ring was taken, by 13 through automatic gain (measured)."""
+    unknown = Figure(None, None, "not measured")
+    halved = Change("5F", 2, 2, DecayChange(Figure(0.7, 0.1), unknown, unknown), unknown, SeriesChange(unknown, unknown, unknown, 0.0, ()),
+                    RippleChange(unknown), unknown, 0.0, 92.5, 60.0, sinking=Sinking(Figure(1.1, 0.2), 13.4, 3.1))
+    assert _refused(halved, Comparable()).sinking == halved.sinking
+    refused = _refused(halved, Comparable(no_decay="the gain moves"))
+    assert not refused.sinking.log_ratio.known and not refused.decay.all.known
 
 
 @pytest.mark.parametrize(("found", "side"), [

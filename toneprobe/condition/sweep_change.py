@@ -14,6 +14,7 @@ from toneprobe.baseline.pairing import Pairs, pair_partials
 from toneprobe.baseline.ripple_change import RippleChange
 from toneprobe.baseline.room_ring import room_ring_s
 from toneprobe.baseline.scatter import USUAL_SCATTER, pooled_scatter
+from toneprobe.baseline.sinking import Sinking
 from toneprobe.condition.context import Comparable
 from toneprobe.condition.links import Links, by_capture
 from toneprobe.measure.figure import Figure
@@ -51,11 +52,12 @@ def _linked_curve(shared: Sequence[Pairs], linked: Mapping[str, Pairs]) -> Level
 
 
 def _refused(change: Change, comparable: Comparable) -> Change:
-    """What the recordings cannot support becomes unknown, with the reason."""
+    """What the recordings cannot support becomes unknown, with the reason. A string that lost its ring glides by more, so where nobody can
+    tell whether it did, its sinking is no sign of its own."""
     if comparable.no_decay:
         unknown = Figure(None, None, comparable.no_decay)
         decay = change.decay.each(lambda *_: unknown)
-        change = replace(change, ripple=RippleChange(unknown), beats=NO_COMMON_BEAT, decay=decay)
+        change = replace(change, ripple=RippleChange(unknown), beats=NO_COMMON_BEAT, decay=decay, sinking=Sinking(unknown))
     if comparable.no_weak:
         change = replace(change, ripple=RippleChange(Figure(None, None, comparable.no_weak), is_refused=True), beats=NO_COMMON_BEAT)
     if comparable.no_brightness:
