@@ -11,7 +11,7 @@ from toneprobe.baseline.change import Change
 from toneprobe.baseline.decay_change import DecayChange
 from toneprobe.baseline.decay_tilt import DecayTilt
 from toneprobe.baseline.ripple_change import RippleChange
-from toneprobe.baseline.series_change import SeriesChange
+from toneprobe.baseline.series_change import NOTHING_PAIRED
 from toneprobe.baseline.sinking import Sinking
 from toneprobe.condition.context import FRESH, NOW, Comparable
 from toneprobe.condition.moved_gain import moved_on
@@ -77,7 +77,7 @@ def test_what_strings_do_is_no_gain(judged, change):
 def test_where_no_ring_is_compared_no_string_is_said_to_sink():
     """A real string glided by 3 cents when fresh, by 8 when half its ring was taken, by 13 through automatic gain (measured)."""
     unknown = Figure(None, None, "not measured")
-    halved = Change("5F", 2, 2, DecayChange(Figure(0.7, 0.1), unknown, unknown), unknown, SeriesChange(unknown, unknown, unknown, 0.0, ()),
+    halved = Change("5F", 2, 2, DecayChange(Figure(0.7, 0.1), unknown, unknown), unknown, NOTHING_PAIRED,
                     RippleChange(unknown), unknown, 0.0, 92.5, 60.0, sinking=Sinking(Figure(1.1, 0.2), 13.4, 3.1))
     assert _refused(halved, Comparable()).sinking == halved.sinking
     refused = _refused(halved, Comparable(no_decay="the gain moves"))
@@ -90,6 +90,7 @@ def test_where_no_ring_is_compared_no_string_is_said_to_sink():
     (DecayTilt(0.21, 24, 0.92, 0.04, 0.21), None),  # fresh in a room of 0.6 s: the slow ones ring as long
     (DecayTilt(-0.09, 24, 0.92, 0.53, 0.49), None),  # a set that aged to 60 %
     (DecayTilt(0.11, 24, 0.83, 0.13, 0.09), None),  # soft against firm
+    (DecayTilt(0.18, 24, 1.0, -0.38, 0.03, slow_se=0.2), None),  # plucks that scatter so wildly tell of no gain
     (DecayTilt(0.18, 11, 1.0, -0.38, 0.03), None),  # too few strings: their own doing
 ])
 def test_all_signs_must_be_there(found, side):

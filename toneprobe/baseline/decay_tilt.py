@@ -18,6 +18,7 @@ import numpy as np
 
 from toneprobe import limits
 from toneprobe.baseline.pairing import Pairs
+from toneprobe.medians import SD_OF_DEVIATION, SE_OVER_MEANS
 from toneprobe.units import LN_1000
 
 SLOW_S, FAST_S = 4.0, 1.5  # decay times over 60 dB, both sides' mean, from which on a partial is slow, and up to which it is fast (set)
@@ -36,22 +37,28 @@ class DecayTilt:
     share: float  # of these strings, that tilt this way
     slow: float  # log of fresh over present decay time, the middle of the slow partials …
     fast: float  # … and of the fast ones
+    slow_se: float = 0.0  # of `slow`, from what the strings' own middles differ by
 
 
 def decay_tilt(strings: Sequence[Pairs]) -> DecayTilt | None:
     """None where too few partials are slow or fast. What a hand or the next pluck cut short is left out: its decay errs most where slow."""
     told = [pairs.where(np.isfinite(pairs.log_decay) & (pairs.less_rung_db < limits.CUT_SHORT_DB)) for pairs in strings]
-    rates = [np.log(pairs.fresh_decay) + 0.5 * pairs.log_decay for pairs in told]
-    slopes = np.array([slope for pairs, rate in zip(told, rates, strict=True) if (slope := _slope(rate, pairs.log_decay)) is not None])
-    slow, fast = ([pairs.log_decay[among(LN_1000 * np.exp(-rate))] for pairs, rate in zip(told, rates, strict=True)]
-                  for among in (lambda t60_s: t60_s >= SLOW_S, lambda t60_s: t60_s <= FAST_S))
-    if not len(slopes) or sum(len(one) > 0 for one in slow) < LEAST_SLOW_STRINGS:
-        return None
-    of_slow, of_fast = np.concatenate(slow), np.concatenate(fast)
-    if min(len(of_slow), len(of_fast)) < LEAST_EACH:
+    found = (_slope(np.log(pairs.fresh_decay) + 0.5 * pairs.log_decay, pairs.log_decay) for pairs in told)
+    slopes = np.array([slope for slope in found if slope is not None])
+    if not len(slopes):
         return None
     tilt = float(np.median(slopes))
-    return DecayTilt(tilt, len(slopes), float(np.mean(slopes * tilt > 0.0)), float(np.median(of_slow)), float(np.median(of_fast)))
+    # Sorted by the side that would be whole: what chance made slow on the other would seem to have been made so by the gain.
+    t60_s = [LN_1000 / (pairs.fresh_decay * (1.0 if tilt > 0.0 else np.exp(pairs.log_decay))) for pairs in told]
+    slow = [pairs.log_decay[one_s >= SLOW_S] for pairs, one_s in zip(told, t60_s, strict=True) if (one_s >= SLOW_S).any()]
+    fast = [pairs.log_decay[one_s <= FAST_S] for pairs, one_s in zip(told, t60_s, strict=True)]
+    if len(slow) < LEAST_SLOW_STRINGS or min(sum(map(len, slow)), sum(map(len, fast))) < LEAST_EACH:
+        return None
+    of_strings = np.array([np.median(one) for one in slow])
+    spread = SD_OF_DEVIATION * float(np.median(np.abs(of_strings - np.median(of_strings))))
+    slow_se = SE_OVER_MEANS * spread / float(np.sqrt(len(slow)))
+    middles = (float(np.median(np.concatenate(one))) for one in (slow, fast))
+    return DecayTilt(tilt, len(slopes), float(np.mean(slopes * tilt > 0.0)), *middles, slow_se)
 
 
 def _slope(rate: np.ndarray, change: np.ndarray) -> float | None:

@@ -38,6 +38,7 @@ def without_moved_gain(comparable: Comparable, now: Sequence[Reading], fresh: Se
 def moved_on(found: DecayTilt) -> str | None:
     """On which side the gain moved: all signs of it must be there, for a room, a hand or wear may make one of them."""
     way, which, share = (1.0, NOW, limits.GAIN_SHARE_NOW) if found.tilt > 0.0 else (-1.0, FRESH, limits.GAIN_SHARE_FRESH)
+    least_slow = max(limits.GAIN_SLOW, limits.GAIN_ERRORS * found.slow_se)
     is_told = (found.n_strings >= limits.LEAST_BENT_STRINGS and found.share >= share and abs(found.tilt) >= limits.GAIN_TILT
-               and -way * found.slow >= limits.GAIN_SLOW and way * (found.fast - found.slow) >= limits.GAIN_SLOW)
+               and -way * found.slow >= least_slow and way * (found.fast - found.slow) >= limits.GAIN_SLOW)
     return which if is_told else None
