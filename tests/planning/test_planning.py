@@ -13,7 +13,14 @@ import pytest
 
 from toneprobe.book.entries import Fitting
 from toneprobe.condition import Condition
-from toneprobe.condition.next_steps import unsteady_step
+from toneprobe.condition.next_steps import (
+    between_notches_step,
+    other_string_step,
+    sinking_step,
+    slipping_step,
+    unsteady_step,
+    watch_step,
+)
 from toneprobe.errors import UsageError
 from toneprobe.instrument import load_instrument
 from toneprobe.measure.figure import Figure
@@ -248,8 +255,11 @@ def test_the_spare_of_a_watched_string_is_not_spent_and_stands_in():
 LITTLE = "Rings 22 % shorter than fresh (± 16). That is little more than its plucks differ by."
 
 
-def watched(name, reason=LITTLE, step="", **fields):
-    said = {name: replace(verdict(name, "watch", reason), next_step=step)}
+USUAL_STEP = watch_step()
+
+
+def watched(name, reason=LITTLE, step=USUAL_STEP, **fields):
+    said = {name: replace(verdict(name, "watch", reason), next_step=step.text, step_kind=step.kind)}
     return situation(conditions={s.name: verdict(s.name, "sound") for s in HARP.strings} | said, **fields)
 
 
@@ -260,6 +270,11 @@ def test_a_watched_string_is_plucked_again_before_its_change_is_thought_of():
     assert task.action == "pluck 3C (C♭5, gut) again, three times, with the neighbours damped, and give it to 'toneprobe sweep'"
     assert task.reason == ("watch: rings 22 % shorter than fresh (± 16). That is little more than its plucks differ by. If the new plucks "
                            "say so too, change it by 24 June 2024: usually settled within 7 days")
+
+
+@pytest.mark.parametrize("step", [USUAL_STEP, sinking_step()], ids=["usual", "sinks"])
+def test_a_suspicion_that_asks_for_plucks_asks_so_in_the_plan(step):
+    assert make_plan(watched("3C", step=step)).tasks[0].action.startswith("pluck 3C (C♭5, gut) again, three times")
 
 
 @pytest.mark.parametrize(("fields", "words"), [
@@ -296,11 +311,13 @@ def test_the_spare_of_a_watched_string_is_there_by_the_day_on_which_it_would_be_
     assert not tasks_of(coming_, "stock") and "the new one is on the way, expected about 20 June 2024" in coming_.tasks[0].reason
 
 
-def test_a_watched_string_whose_own_step_is_another_is_not_for_changing():
-    """What wanders, sinks or slips is held badly: the sweep says not to change it, and so does the plan."""
-    task, = make_plan(watched("3C", "Its pitch wanders.", unsteady_step().text)).tasks
+@pytest.mark.parametrize("step", [unsteady_step(), slipping_step(), between_notches_step(), other_string_step()],
+                         ids=["wanders", "slips", "between notches", "another string"])
+def test_a_watched_string_whose_own_step_is_another_is_not_for_changing(step):
+    """What is held badly, or may not be the string of the log: the sweep says to look first, and so does the plan."""
+    task, = make_plan(watched("3C", "Its pitch wanders.", step)).tasks
     assert task.action == "look at 3C (C♭5, gut) before anything else" and task.do_by == TODAY
-    assert task.instead == unsteady_step().text and task.instead.startswith("Do not change the string for it")
+    assert task.instead == step.text
     assert "change" not in task.reason
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 
-from toneprobe.condition.next_steps import DAMPED, watch_step
+from toneprobe.condition.next_steps import DAMPED
 from toneprobe.days import day_text
 from toneprobe.fittings import material_of, on_now
 from toneprobe.planning.changes import (
@@ -66,11 +66,12 @@ def _can_be_changed(need: Need, supply: Supply, situation: Situation) -> bool:
 
 
 def _task(need: Need, supply: Supply, situation: Situation) -> Task:
-    """Another step than the usual one, as of a string that may slip, is not for the string to be changed: it is given as it stands."""
-    name, step = need.spec.name, situation.conditions[need.spec.name].next_step
-    if step and step != watch_step().text:
+    """A step of a kind of its own, as of a string that may slip or be another than the log says, is not for the string to be changed: it is
+    given as it stands."""
+    name, condition = need.spec.name, situation.conditions[need.spec.name]
+    if condition.step_kind:
         return Task("consider", situation.today, (name,), f"{named('look at', need)} before anything else", need.why,
-                    instead=step.removeprefix("Watch: "))
+                    instead=condition.next_step)
     action = f"{named('pluck', need)} again, three times, {DAMPED}, and give it to 'toneprobe sweep'"
     if not _can_be_changed(need, supply, situation):
         return Task("consider", situation.today, (name,), action, f"{need.why}. {_too_late(need, supply, situation)}",
