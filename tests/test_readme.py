@@ -13,6 +13,7 @@ from made_up_input import PICKUP, SPEAKER, ToneStream, fake_sounddevice
 
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
+FOR_DEVELOPERS = ["DEVELOPERS.md", *(f"tests/benchmarks/{name}.md" for name in ("hearing", "verdicts", "settling"))]
 SHELL = [line.split("  #")[0].strip() for block in re.findall(r"```sh\n(.*?)```", README, re.DOTALL) for line in block.splitlines()]
 COMMANDS = [shlex.split(line)[1:] for line in SHELL if line.startswith("toneprobe ")]
 SETUP = "python3 -m venv .venv && .venv/bin/pip install "
@@ -110,7 +111,7 @@ def test_every_preset_and_the_harp_file_shown_are_real(tmp_path):
 
 def test_what_the_text_for_developers_cites_is_in_the_file_that_it_names():
     """`room/file.NAME`; of what lies in a room of several files the room is named too, for `partials` alone may be of two."""
-    text, package = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8"), ROOT / "toneprobe"
+    text, package = "\n".join((ROOT / name).read_text(encoding="utf-8") for name in FOR_DEVELOPERS), ROOT / "toneprobe"
     cited = re.findall(r"`([\w/]+)\.(\w+)`", text)
     inside = {path.stem for path in package.glob("*/**/*.py")} - {path.stem for path in package.iterdir()}
     assert not [f"{file}.{name}" for file, name in cited if file in inside]
@@ -119,9 +120,20 @@ def test_what_the_text_for_developers_cites_is_in_the_file_that_it_names():
     assert not [f"{path}: {name}" for path, name in found if not path.is_file() or name not in path.read_text(encoding="utf-8")]
 
 
-@pytest.mark.parametrize("name", ["README.md", "DEVELOPERS.md"])
+@pytest.mark.parametrize("name", ["README.md", *FOR_DEVELOPERS])
 def test_files_named_in_the_texts_exist(name):
     text = (ROOT / name).read_text(encoding="utf-8")
     named = {one for one in re.findall(r"`([\w./-]+/[\w.-]+\.(?:py|toml|md))`", text)}
-    missing = {one for one in named if not (ROOT / one).exists() and not (ROOT / "toneprobe" / one).exists()}
+    run = set(re.findall(r"tests/benchmarks/\w+\.py", text))
+    missing = {one for one in named | run if not (ROOT / one).exists() and not (ROOT / "toneprobe" / one).exists()}
     assert not missing
+
+
+def test_each_link_within_the_text_for_developers_has_its_heading_and_each_chapter_in_italics_its_own():
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    anchors = {re.sub(r"[^\w\- ]", "", title.lower()).replace(" ", "-") for title in re.findall(r"^#+ (.+)$", text, re.MULTILINE)}
+    assert (links := set(re.findall(r"\]\(#(.+?)\)", text))) and links <= anchors
+    chapters = re.findall(r"^## (.+)$", (ROOT / "tests/benchmarks/verdicts.md").read_text(encoding="utf-8"), re.MULTILINE)
+    on_one_page = text.partition("### On one page")[2].partition("## A new string")[0]
+    cited = {name for name in re.findall(r"\(\*([A-Z][\w ]+)\*\)", on_one_page)}
+    assert cited and not [name for name in cited if not any(chapter.startswith(name) for chapter in chapters)]

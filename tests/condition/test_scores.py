@@ -383,7 +383,7 @@ def test_what_is_hardly_noticed_names_no_string_and_what_is_noticed_does(kind):
 
 def test_a_string_a_quarter_duller_is_watched_and_one_as_dull_as_a_like_pluck_may_be_is_not():
     """Two plucks of an untouched string differ by up to 22 % in 9 of 10 (measured on real takes), means of two by 1/√2 of that. A quarter
-    is promised (DEVELOPERS, Scores), so half of it in logs, √(3/4) being left, is half as strong: 25."""
+    is promised (verdicts.md of the benchmarks, Scores), so half of it in logs, √(3/4) being left, is half as strong: 25."""
     scores = [score(dead_case(change(decay=Figure(0.0, 0.02), brightness=Figure(-np.log(left), 0.01)), NOISE).strength)
               for left in (0.78**0.5**0.5, 0.75, 0.75**0.5)]
     assert scores[0] < 37.5 <= scores[1] < 50.0 and scores[2] == pytest.approx(25.0, abs=1.0)

@@ -116,7 +116,7 @@ def test_every_string_is_named_in_every_lane(view, harp_axes):
 
 
 def test_a_false_string_whose_partials_keep_their_places_is_explained_in_the_picture(facts, view):
-    """They lie less far off than the 2.2 cents that are noticed (DEVELOPERS.md, Scores): what it is false for, no lane
+    """They lie less far off than the 2.2 cents that are noticed (verdicts.md of the benchmarks, Scores): what it is false for, no lane
     shows, whether its mark stands in the shade or just out of it."""
     hidden = {"astray_cents": Figure(0.85, 0.35)}
     conditions = tuple(replace(one, changes=hidden) if one.verdict == "false" else one for one in facts.conditions)
