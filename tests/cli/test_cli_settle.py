@@ -23,9 +23,10 @@ def say(run, *arguments, code=0):
     return " ".join((result.stderr if code else result.stdout).split())
 
 
-@pytest.fixture(scope="module")
-def shop(tmp_path_factory):
-    return Workshop(tmp_path_factory.mktemp("shop"))
+@pytest.fixture
+def shop(tmp_path):
+    (tmp_path / "shop").mkdir()
+    return Workshop(tmp_path / "shop")
 
 
 @pytest.fixture

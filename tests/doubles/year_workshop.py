@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import zlib
+from collections import Counter
 from dataclasses import replace
 
 import numpy as np
@@ -19,10 +21,11 @@ PLAYER = Player(gap_s=lambda spec: 1.3, lead_s=0.3)
 RECORDER = Recorder(noise_db=None, gain_db=6.0)
 NOISE_DB = -75.0
 LEAD_S = 1.0
+RENDERED = {}  # the plucks of all workshops
 
 
 class Workshop:
-    """Plays the harp into files.
+    """Plays the harp into files. The same thing played for the first time has the same noise in every workshop, and is heard once by all.
 
     What is on a position is a name of a kind: "first", "second", …, "worn" (rings a fifth as long), "dulled to 0.8" (rings so much of it).
     """
@@ -35,11 +38,11 @@ class Workshop:
         self.harp_file.write_text(f'name = "plover"\na4_hz = 440.0\n{rows}', encoding="utf-8")
         self.harp: Instrument = load_instrument(self.harp_file)
         self.healthy = string_models(self.harp, seed=5)
-        self.n_files, self.rendered = 0, {}
+        self.played = Counter()
 
     def sweep(self, on):
         """Two plucks of every string; `on` by position."""
-        return self._write([self._plucks(name, on.get(name, "first"), 2, 0.0) for name in self.names])
+        return self._write([(name, on.get(name, "first"), 2, 0.0) for name in self.names])
 
     def check(self, kind, cents, *, string="3D", neighbours=("3E", "3C")):
         """One pluck of a string that is so many cents off its note, and of its neighbours, which are in tune."""
@@ -48,8 +51,8 @@ class Workshop:
     def retuned(self, kind, all_cents, *, string="3D", neighbours=("3E", "3C")):
         """The same, with a pluck of the string at each of several pitches, one after the other, as while its pin is turned."""
         order = [name for name in self.names if name == string or name in neighbours]
-        parts = {string: [self._plucks(string, kind, 1, cents) for cents in all_cents]}
-        return self._write([part for name in order for part in parts.get(name) or [self._plucks(name, "first", 1, 0.0)]])
+        parts = {string: [(string, kind, 1, cents) for cents in all_cents]}
+        return self._write([part for name in order for part in parts.get(name) or [(name, "first", 1, 0.0)]])
 
     def _model(self, name, kind):
         spec = next(spec for spec in self.harp.strings if spec.name == name)
@@ -63,16 +66,17 @@ class Workshop:
 
     def _plucks(self, name, kind, n_each, cents):
         """The same plucks sound again and again over a year: each is rendered once."""
-        asked = name, kind, n_each, cents
-        if asked not in self.rendered:
+        asked = self.harp, name, kind, n_each, cents
+        if asked not in RENDERED:
             models, player = {**self.healthy, name: detune(self._model(name, kind), cents)}, replace(PLAYER, order=(name,), n_each=n_each)
-            self.rendered[asked] = render_sweep(self.harp, models, player=player, recorder=RECORDER, seed=n_each).samples
-        return self.rendered[asked]
+            RENDERED[asked] = render_sweep(self.harp, models, player=player, recorder=RECORDER, seed=n_each).samples
+        return RENDERED[asked]
 
     def _write(self, parts):
-        self.n_files += 1
-        rng, rate_hz = np.random.default_rng(self.n_files), RECORDER.rate_hz
-        sound = np.concatenate([np.zeros(int(LEAD_S * rate_hz)), *parts, np.zeros(rate_hz)])
-        path = self.folder / f"{self.n_files:02}.flac"
+        what = zlib.crc32(repr(parts).encode())
+        self.played[what] += 1
+        rng, rate_hz = np.random.default_rng([what, self.played[what]]), RECORDER.rate_hz
+        sound = np.concatenate([np.zeros(int(LEAD_S * rate_hz)), *(self._plucks(*part) for part in parts), np.zeros(rate_hz)])
+        path = self.folder / f"{self.played.total():02}.flac"
         soundfile.write(path, sound + 10.0 ** (NOISE_DB / 20.0) * rng.standard_normal(len(sound)), rate_hz, subtype="PCM_24")
         return path
