@@ -6,11 +6,14 @@ from dataclasses import replace
 from datetime import date
 
 import pytest
+from sqlalchemy import update
 from stored_sweep import store_sweep
 
+from toneprobe.book.connect import writing
 from toneprobe.book.corrections import correct_fitting
 from toneprobe.book.entries import NewFitting, Removal
 from toneprobe.book.read import conditions_of, current_fittings, fitting_log, fresh_plucks, harp, harps, plucks_of
+from toneprobe.book.schema import harps as harp_rows
 from toneprobe.book.stringing import add_harp, replace_fitting
 from toneprobe.book.write import replace_conditions
 from toneprobe.errors import BookError, UsageError
@@ -66,6 +69,25 @@ def test_two_harps_never_differ_in_capitals_only(book, made, known, name):
     with pytest.raises(BookError, match=f"has a harp '{known}' already: '{name}' differs in capitals only"):
         add_harp(book, name, made.instrument)
     assert [one.name for one in harps(book)] == [known]
+
+
+@pytest.mark.parametrize(("known", "typed"), [("Concert", "concert"), ("concert", "CONCERT"), ("Strauß", "STRAUSS")])
+def test_a_harp_is_found_whatever_its_capitals(book, made, known, typed):
+    """No two harps differ in capitals alone, so a name typed in others can mean that one only (derived here)."""
+    added = add_harp(book, known, made.instrument)
+    add_harp(book, "Concert harp", made.instrument)
+    assert harp(book, typed) == added == harp(book, known)
+
+
+def test_of_two_that_differ_in_capitals_alone_the_name_as_written_tells(book, made):
+    """An older book may have both: the one that is written so is meant, and of neither nothing is guessed."""
+    first = add_harp(book, "Wren", made.instrument)
+    second = add_harp(book, "Finch", made.instrument)
+    with writing(book) as connection:
+        connection.execute(update(harp_rows).where(harp_rows.c.name == "Finch").values(name="wren"))
+    assert (harp(book, "Wren").id, harp(book, "wren").id) == (first.id, second.id)
+    with pytest.raises(UsageError, match="several harps; choose one with --harp: 'Wren', 'wren'"):
+        harp(book, "WREN")
 
 
 @pytest.mark.parametrize("name", HOSTILE)

@@ -26,17 +26,24 @@ def harps(book: Book) -> tuple[Harp, ...]:
 
 
 def harp(book: Book, name: str | None = None) -> Harp:
-    """The harp of that name, or the only one. BookError where there is none, UsageError with the names where it must be chosen."""
+    """The harp of that name, in capitals or not, or the only one. BookError where there is none, UsageError with the names where it must
+    be chosen. Of two that differ in capitals alone, which an older book may have, the name as it is written tells.
+    """
     known = harps(book)
     if not known:
         raise BookError(f"the book {book.name} has no harp yet: add one with 'toneprobe new NAME'")
-    wanted = known if name is None else [one for one in known if one.name == clean_text(name)]
+    wanted = known if name is None else _called(known, clean_text(name))
     names = ", ".join(repr(one.name) for one in known)
     if not wanted:
         raise UsageError(f"the book has no harp {name!r}; it has {names}")
     if len(wanted) > 1:
         raise UsageError(f"the book has several harps; choose one with --harp: {names}")
     return wanted[0]
+
+
+def _called(known: Iterable[Harp], name: str) -> list[Harp]:
+    alike = [one for one in known if one.name.casefold() == name.casefold()]
+    return [one for one in alike if one.name == name] or alike
 
 
 def harp_by_id(book: Book, harp_id: int) -> Harp:
