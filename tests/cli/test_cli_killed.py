@@ -7,6 +7,8 @@ from __future__ import annotations
 
 import shutil
 import sqlite3
+import subprocess
+import sys
 from contextlib import closing, contextmanager
 
 import pytest
@@ -78,3 +80,28 @@ def test_a_change_and_its_verdicts_are_kept_together_or_not_at_all(run, kept, pl
         assert rows(book) in (before, finished), f"killed at commit {number} of {len(commits)}"
         assert run(*command).exit_code == 0
         assert (rows(book), len(list(book.glob("plucks/*")))) == (finished, n_folders)  # no sounds are left of what was not kept
+
+
+DIES_WRITING = """
+import os, sys
+from toneprobe.book import export
+export._write_json = lambda connection, file: os._exit(9)  # as a killed program ends: nothing is tidied up
+from toneprobe.cli import main
+sys.argv = ["toneprobe", "export", sys.argv[1], "--book", sys.argv[2]]
+main()
+"""
+
+
+def test_what_a_killed_export_left_is_named_by_the_next_one_and_nothing_is_deleted(run, tmp_path):
+    """Beside it lies a folder of her own that is called so too: it has no marker, and nothing is said of it."""
+    assert run("new", "Wren", "--preset", "lever-22").exit_code == 0
+    own = tmp_path / "toneprobe-export-spring0" / "my only copy.txt"
+    own.parent.mkdir()
+    own.write_text("x")
+    died = subprocess.run([sys.executable, "-c", DIES_WRITING, tmp_path / "out", tmp_path / "book"], capture_output=True, text=True)
+    (left,) = {*tmp_path.glob("toneprobe-export-*")} - {own.parent}
+    assert died.returncode == 9 and not (tmp_path / "out").exists()
+    told = run("export", tmp_path / "out")
+    assert told.exit_code == 0 and (tmp_path / "out" / "book.json").is_file()
+    assert f"stopped half-way left this behind: {left}. It may be deleted" in told.stdout and str(own.parent) not in told.stdout
+    assert own.read_text() == "x" and left.is_dir()

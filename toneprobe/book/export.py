@@ -22,12 +22,14 @@ from toneprobe.book.connect import Book, reading
 from toneprobe.book.convert import to_json
 from toneprobe.book.damage import rows_as_they_lie
 from toneprobe.book.faults import plain_faults
+from toneprobe.book.leftovers import MARKER
 from toneprobe.book.place import shown
 from toneprobe.book.schema import tables
 from toneprobe.errors import BookError
 from toneprobe.spreadsheet import as_text
 
 EXPORT_SCHEMA = "toneprobe.book/1"
+WORKSHOP = "toneprobe-export-"  # what the folder is called in which an export is made, before some drawn letters
 
 
 def export_book(book: Book, folder: Path, *, with_clips: bool = False) -> tuple[Path, ...]:
@@ -38,10 +40,11 @@ def export_book(book: Book, folder: Path, *, with_clips: bool = False) -> tuple[
         if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
             raise BookError(f"{shown(folder)} is there already: name a new or an empty folder")
         folder.parent.mkdir(parents=True, exist_ok=True)
-        workshop = Path(tempfile.mkdtemp(prefix="toneprobe-export-", dir=folder.parent))  # beside it, of a name that nothing has yet
+        workshop = Path(tempfile.mkdtemp(prefix=WORKSHOP, dir=folder.parent))  # beside it, of a name that nothing has yet
     part = workshop / folder.name  # made as any folder is, while the workshop is closed to others
     try:
         with plain_faults(subject):
+            (workshop / MARKER).touch()
             part.mkdir()
         with reading(book) as connection, plain_faults(subject, of=(OSError,)):  # what is wrong in the book is the book's fault
             names = _write_all(connection, part)
@@ -54,6 +57,12 @@ def export_book(book: Book, folder: Path, *, with_clips: bool = False) -> tuple[
     finally:
         shutil.rmtree(workshop, ignore_errors=True)
     return tuple(folder / name for name in names)
+
+
+def unfinished_exports(folder: Path) -> tuple[Path, ...]:
+    """Workshops beside that folder, of exports that were killed or still run: only their owner knows which, so none is deleted here. By
+    their marker: a folder of hers that is called so has none."""
+    return tuple(sorted(one for one in Path(folder).absolute().parent.glob(f"{WORKSHOP}*") if (one / MARKER).is_file()))
 
 
 def _write_all(connection: Connection, folder: Path) -> list[str]:

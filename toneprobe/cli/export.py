@@ -20,7 +20,7 @@ def export(
     And look whether it is whole.
     """
     from toneprobe.book.check import check_book
-    from toneprobe.book.export import export_book
+    from toneprobe.book.export import export_book, unfinished_exports
     from toneprobe.book.opening import open_book
     from toneprobe.book.place import book_folder
     from toneprobe.cli.screen import screen
@@ -28,5 +28,8 @@ def export(
     opened = open_book(book_folder(book))
     for path in export_book(opened, folder, with_clips=sounds):
         screen().print(f"Written: {path}", soft_wrap=True)
+    for left in unfinished_exports(folder):
+        screen().print(f"An export that was stopped half-way left this behind: {left}. It may be deleted, once no other export is running.",
+                       soft_wrap=True)
     for fault in check_book(opened):
         screen().print(f"The book is not whole: {fault}.", soft_wrap=True)
