@@ -24,7 +24,7 @@ from toneprobe.condition.next_steps import (
 from toneprobe.errors import UsageError
 from toneprobe.instrument import load_instrument
 from toneprobe.measure.figure import Figure
-from toneprobe.planning import Situation, make_plan, own_settle_days, settle_time
+from toneprobe.planning import Situation, checked_together, make_plan, own_settle_days, settle_time
 from toneprobe.planning.bag import _bare_note, order_together
 from toneprobe.planning.reminders import write_reminders
 from toneprobe.planning.situation import Task
@@ -485,6 +485,21 @@ def test_strings_still_settling(on, words):
     assert not task.is_late and task.reason.endswith(words) and "6 June 2024 at the earliest, 12 June 2024 at the latest" in task.reason
     assert task.do_by == min(date(2024, 6, 12), on) and task.daily_from == TODAY
     assert ("tune it up" in task.action, "tune it up as often as you can" in task.instead) == ((words != ": in time",) * 2)
+
+
+def test_checks_alike_but_for_their_string_are_told_as_one_and_kept_one_by_one():
+    """Counted by hand: five gut strings of one day are one block, a gut string of another day and a wire stand alone."""
+    day = {"3E": 29, "3D": 29, "3C": 29, "3F": 29, "4C": 29, "4G": 30, "6D": 31}
+    new = tuple(replace(f, fitted_on=date(2024, 5, day[f.string])) if f.string in day else f for f in ALL_ON)
+    plan = make_plan(situation(fittings=new))
+    assert sorted(task.strings for task in tasks_of(plan, "settling")) == sorted((name,) for name in day)  # JSON and the calendar
+    told = checked_together(plan)
+    assert [task.strings for task in tasks_of(told, "settling")] == [("3E", "3D", "3C", "3F", "4C"), ("4G",), ("6D",)]
+    first, *single = tasks_of(told, "settling")
+    assert first.action == "check each of 3E, 3D, 3C, 3F and 4C daily, before you tune it and after"
+    assert first.reason.startswith("put on 29 May 2024 and not checked yet") and first.do_by == date(2024, 6, 5)  # gut: within 7 days
+    assert single == tasks_of(plan, "settling")[5:]
+    assert [task for task in told.tasks if not task.check] == [task for task in plan.tasks if not task.check]
 
 
 def test_a_slipping_string_goes_to_the_technician():

@@ -28,7 +28,7 @@ def ready(
     """What to do by when, to be ready for a date."""
     from toneprobe.exchange.life import life_document
     from toneprobe.exchange.writing import write_json
-    from toneprobe.planning import make_plan
+    from toneprobe.planning import checked_together, make_plan
     from toneprobe.upkeep.engagement import situation_of
 
     opened, chosen = open_harp(book, harp)
@@ -39,7 +39,7 @@ def ready(
         write_json(life_document("plan", chosen.name, on=plan.on, today=plan.today, tasks=plan.tasks, notes=plan.notes,
                                  cautions=plan.cautions, unjudged=plan.unjudged, on_the_way=situation.on_the_way), json)
     console = screen(machine_output=json == "-")
-    _print_plan(console, plan, harp=chosen.name)
+    _print_plan(console, checked_together(plan), harp=chosen.name)
     if ics:
         _write_calendar(plan, harp=chosen.name, target=ics)
         console.print(f"\nWritten: {ics}", soft_wrap=True)

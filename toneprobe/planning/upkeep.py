@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 
@@ -14,7 +14,7 @@ from toneprobe.planning.bag import TOGETHER
 from toneprobe.planning.changes import TUNE_OFTEN, Need
 from toneprobe.planning.deadlines import own_settle_days, settle_time
 from toneprobe.planning.heard import finds_nothing, harp_heard_on, strings_on, why_sweep
-from toneprobe.planning.situation import Situation, Task
+from toneprobe.planning.situation import Plan, Situation, Task
 from toneprobe.practice import BEST_BEFORE, LAST_WEEK_DAYS, PLAN_AHEAD_DAYS, material_family
 from toneprobe.settling import Settling, when_settled
 
@@ -128,12 +128,12 @@ def _settling_task(name: str, found: Settling, situation: Situation) -> Task:
         by, action = max(situation.today, situation.on - WEEK), f"have knot and pin of {name} looked at"
         return Task("technician", by, (name,), action, found.reasons[0], instead=f"until then {TUNE_OFTEN}")
     if found.settled is None:
-        return Task("settling", situation.today, (name,), f"check {name} {'once more' if found.due_on else 'again'}", found.reasons[0])
+        return _check_task(name, "once more" if found.due_on else "again", situation.today, found.reasons[0])
     days = found.settled
     when = when_settled(days, situation.today)
     by = min(max(situation.today, days.late), situation.on)
     if days.late <= situation.on:
-        return Task("settling", by, (name,), f"check {name} daily until it has settled", f"{when}: in time", daily_from=situation.today)
+        return _check_task(name, "daily until it has settled", by, f"{when}: in time", daily_from=situation.today)
     chance = "it may not have settled by the day" if days.likely <= situation.on else "it will not have settled by the day"
     return _tune_up_task(name, f"{when}: {chance}", situation)
 
@@ -151,10 +151,29 @@ def _unchecked_task(name: str, fitting: Fitted, situation: Situation) -> Task | 
     reason = f"put on {day_text(fitting.fitted_on)} and not checked yet; {time.source}, so about {day_text(done)}"
     if done > situation.on:
         return _tune_up_task(name, f"{reason}: it will not have settled by the day", situation)
-    return Task("settling", done, (name,), f"check {name} daily, before you tune it and after", reason, daily_from=situation.today)
+    return _check_task(name, "daily, before you tune it and after", done, reason, daily_from=situation.today)
 
 
 def _tune_up_task(name: str, reason: str, situation: Situation) -> Task:
     """Of a string that may still fall on the day. It is never too late for that: each time it is brought up leaves it less to fall."""
-    return Task("settling", situation.on, (name,), f"check {name} daily and tune it up", reason,
-                instead=TUNE_UP if situation.today < situation.on else TUNE_OFTEN, daily_from=situation.today)
+    return _check_task(name, "daily and tune it up", situation.on, reason, daily_from=situation.today,
+                       instead=TUNE_UP if situation.today < situation.on else TUNE_OFTEN)
+
+
+def _check_task(name: str, check: str, by: date, reason: str, *, daily_from: date | None = None, instead: str = "") -> Task:
+    return Task("settling", by, (name,), f"check {name} {check}", reason, instead=instead, daily_from=daily_from, check=check)
+
+
+def checked_together(plan: Plan) -> Plan:
+    """The plan as a page tells it: checks that are alike but for their string stand as one, where the first of them stood. Each string
+    keeps a task of its own in JSON and in the calendar, where its entry moves or goes with that string alone."""
+    alike: dict[Task | int, list[Task]] = {}
+    for k, task in enumerate(plan.tasks):
+        alike.setdefault(replace(task, strings=(), action="") if task.check else k, []).append(task)
+    return replace(plan, tasks=tuple(tasks[0] if len(tasks) == 1 else _joined(tasks) for tasks in alike.values()))
+
+
+def _joined(tasks: Sequence[Task]) -> Task:
+    """ "check each of 3E, 3D and 3C daily": what is said of "it" stays true of each."""
+    names = tuple(name for task in tasks for name in task.strings)
+    return replace(tasks[0], strings=names, action=f"check each of {one_after_another(names)} {tasks[0].check}")
