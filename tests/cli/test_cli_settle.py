@@ -314,3 +314,21 @@ def test_an_old_string_that_falls_steadily_is_slipping_and_what_was_noted_stands
     told = say(run, "settle", "3A", shop.check("first", -28.0, **pair), "--date", "2025-04-07")
     assert "Left out of the reckoning: between 31 March 2025 and 7 April 2025 it fell by 16 cents at once" in told
     assert "Noted meanwhile: moved on 3 April 2025: to the hall." in told
+
+
+def test_new_strings_of_one_day_are_told_together_each_with_its_neighbours(run, tmp_path, strict_json):
+    """Five gut strings and two wires of one day, nobody has checked any: two blocks and not seven (counted by hand); the neighbours are the
+    three nearest of the same material that were on before (read off the harp's strings)."""
+    say(run, "new", "Heron", "--preset", "pedal-47", "--tuning", "naturals")
+    for name in ("3E", "3D", "3C", "3F", "4C", "5F", "6D"):
+        say(run, "restring", name, "--why", "dead", "--date", "2026-03-02")
+    told = say(run, "settle", "--all", "--date", "2026-03-09")
+    assert told.count("each has had its time") == 2 and told.count("not been checked yet") == 2
+    assert "3E (E5), 3D (D5), 3C (C5), 3F (F4) and 4C (C4), gut, on since 2 March 2026: each has had its time" in told
+    assert "Next: Check it once: pluck it with two or three settled neighbours before you tune it, and again after: " \
+        "3E with 2A, 2G and 2F; 3D with 2G, 2F and 3B; 3C with 2F, 3B and 3A; 3F with 3A, 3G and 4E; 4C with 4D, 4B and 4A." in told
+    assert "Each of 5F and 6D has had time to settle, but gets no fresh baseline yet." in told
+    strings = strict_json(run("settle", "--all", "--date", "2026-03-09", "--json", "-").stdout)["strings"]
+    assert [(one["string"], one["company"]) for one in strings[:2]] == [("3E", ["2A", "2G", "2F"]), ("3D", ["2G", "2F", "3B"])]
+    assert strings[0]["next_step"].startswith("check it once: pluck it with its settled neighbours 2A, 2G and 2F")  # of itself, as ever
+    assert "3E (E5, gut, on since 2 March 2026): has had its time" in say(run, "settle", "3E", "--date", "2026-03-09")

@@ -130,7 +130,7 @@ def _moment(date: str | None, clock: str | None) -> datetime:
 
 
 def _tell(book: Book, found: dict[str, Settling], state: HarpState, *, harp: str, json: str | None) -> None:
-    from toneprobe.cli.settling_screen import print_settling
+    from toneprobe.cli.settling_screen import alike, print_settling, print_settling_of
     from toneprobe.exchange.life import life_document
     from toneprobe.exchange.writing import write_json
     from toneprobe.upkeep.pitch_check import explain_jumps
@@ -140,8 +140,12 @@ def _tell(book: Book, found: dict[str, Settling], state: HarpState, *, harp: str
     console = screen(machine_output=json == "-")
     if not found:
         console.print("No string is settling. A string change is logged with 'toneprobe restring'.")
-    for name, one in found.items():
-        print_settling(console, name, one, state, noted=explain_jumps(book, state, state.on[name], one))
+    for names in alike(found, state):
+        if len(names) > 1:
+            print_settling_of(console, names, found, state)
+            continue
+        (name,) = names
+        print_settling(console, name, found[name], state, noted=explain_jumps(book, state, state.on[name], found[name]))
 
 
 def _offer_baselines(book: Book, state: HarpState, offered: Mapping[str, Offer], found: Iterable[str], *, yes: bool,
@@ -176,6 +180,7 @@ def _offer_baselines(book: Book, state: HarpState, offered: Mapping[str, Offer],
 def _tell_waiting(book: Book, state: HarpState, found: Mapping[str, Settling], console: Console, *, only: str | None) -> None:
     """New strings that have had their time, but which no sweep can judge yet; of those whose checks speak all has been said."""
     from toneprobe.cli.table import print_indented
+    from toneprobe.phrases import one_after_another
     from toneprobe.report.words import reason_sentence
     from toneprobe.upkeep.fresh_start import doubts_about_fresh, waiting_to_sweep
 
@@ -183,9 +188,13 @@ def _tell_waiting(book: Book, state: HarpState, found: Mapping[str, Settling], c
     for name in wanted:
         console.print(f"The next sweep becomes the fresh baseline of {name}.")
     doubts = doubts_about_fresh(book, state, rest)
+    by_reasons: dict[tuple[str, ...], list[str]] = {}
     for name, reasons in doubts.items():
-        print_indented(console, f"{name} has had time to settle, but gets no fresh baseline yet. {' '.join(map(reason_sentence, reasons))}",
-                       by=0)
+        by_reasons.setdefault(reasons, []).append(name)
+    for reasons, names in by_reasons.items():
+        who = names[0] if len(names) == 1 else f"Each of {one_after_another(names)}"
+        why = " ".join(map(reason_sentence, reasons))
+        print_indented(console, f"{who} has had time to settle, but gets no fresh baseline yet. {why}", by=0)
     rest = tuple(name for name in rest if name not in doubts)
     if rest:
         has, waits, them = ("has", "waits", "it") if len(rest) == 1 else ("have", "wait", "them")

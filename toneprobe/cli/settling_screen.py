@@ -7,10 +7,11 @@ from typing import TYPE_CHECKING
 
 from toneprobe.cli.table import print_heading, print_indented
 from toneprobe.days import day_text
+from toneprobe.phrases import one_after_another
 from toneprobe.units import note_text
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from rich.console import Console
 
@@ -20,15 +21,38 @@ if TYPE_CHECKING:
     from toneprobe.upkeep.pitch_check import LastReading
 
 
+def alike(found: Mapping[str, Settling], state: HarpState) -> list[tuple[str, ...]]:
+    """The strings by what is to be told of them, those together of which nothing differs but the neighbours to pluck with them: put on
+    one day, not checked yet, and to be checked as often. Seven new strings fill no screen each with the same words."""
+    groups: dict[object, list[str]] = {}
+    for name, one in found.items():
+        is_like_others = one.check_how_often and one.checked_on is None and not state.on[name].is_stand_in
+        what = (_kind(name, state), one.state, one.due_on, one.reasons, one.check_how_often, bool(one.company) or one.company)
+        groups.setdefault(what if is_like_others else name, []).append(name)
+    return [tuple(names) for names in groups.values()]
+
+
+def print_settling_of(console: Console, names: Sequence[str], found: Mapping[str, Settling], state: HarpState) -> None:
+    """The same as `print_settling` of strings that are alike: "each", so that what is said of "it" is true of every one."""
+    from toneprobe.report.words import reason_sentence
+    from toneprobe.settling.words import checks_together
+
+    first = found[names[0]]
+    told = one_after_another([f"{name} ({_note(name, state)})" for name in names])
+    how = "has had its time" if first.due_on else f"is {first.state}"
+    print_heading(console, f"{', '.join((told, *_kind(names[0], state)))}: each {how}")
+    for line in map(reason_sentence, first.reasons):
+        print_indented(console, line)
+    print_indented(console, f"Next: {reason_sentence(checks_together([found[name] for name in names]))}")
+
+
 def print_settling(console: Console, name: str, found: Settling, state: HarpState, *, noted: Sequence[str] = ()) -> None:
     """Heading, the last check in cents, the reasons, what was `noted` meanwhile, and what to do next."""
-    from toneprobe.fittings import material_of
-    from toneprobe.instrument import find_string
     from toneprobe.report.words import reason_sentence
 
-    fitting, spec = state.on[name], find_string(state.instrument, name)
-    parts = (note_text(spec.note), material_of(fitting, spec), _since(fitting))
-    print_heading(console, f"{name} ({', '.join(part for part in parts if part)}): {'has had its time' if found.due_on else found.state}")
+    fitting = state.on[name]
+    parts = (_note(name, state), *_kind(name, state))
+    print_heading(console, f"{name} ({', '.join(parts)}): {'has had its time' if found.due_on else found.state}")
     for line in (*_last_line(state, fitting), *map(reason_sentence, found.reasons)):
         print_indented(console, line)
     for line in noted:
@@ -37,6 +61,21 @@ def print_settling(console: Console, name: str, found: Settling, state: HarpStat
         print_indented(console, "It is a stand-in and never becomes a baseline.")
     if found.next_step and not (fitting.is_stand_in and found.state == "settled"):
         print_indented(console, f"Next: {reason_sentence(found.next_step)}")
+
+
+def _note(name: str, state: HarpState) -> str:
+    from toneprobe.instrument import find_string
+
+    return note_text(find_string(state.instrument, name).note)
+
+
+def _kind(name: str, state: HarpState) -> tuple[str, ...]:
+    """What is on, and since when."""
+    from toneprobe.fittings import material_of
+    from toneprobe.instrument import find_string
+
+    fitting = state.on[name]
+    return tuple(part for part in (material_of(fitting, find_string(state.instrument, name)), _since(fitting)) if part)
 
 
 def _since(fitting: Fitting) -> str:

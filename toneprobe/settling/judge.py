@@ -28,7 +28,7 @@ from toneprobe.settling.recurring import recurring_slips
 from toneprobe.settling.steady import LEAST_INTERVALS, OLD_DAYS, SD_OF_90, SteadyFall, fit_steady, is_slipping_new, is_slipping_old
 from toneprobe.settling.tuned import hides_stretch, usual_fall
 from toneprobe.settling.verdict import USUAL_TOLERANCE, DateRange, Grounds, Move, Settling, Tolerance
-from toneprobe.settling.words import next_step_of, reasons_of
+from toneprobe.settling.words import reasons_of, with_next_step
 
 SHORTEST_H = 6.0  # an interval that counts among the two: wires settle in hours, a night is enough
 N_RUNNING = 2
@@ -77,7 +77,7 @@ def judge_settling(
         measured_on = intervals.spans[-1][1].date() if grounds.is_old and intervals.spans else None
         found = read_forecast(found, day, n_counting=grounds.n_counting, measured_on=measured_on, is_hidden=grounds.is_hidden,
                               rises=grounds.rises)
-    return replace(found, reasons=reasons_of(found, grounds), next_step=next_step_of(found, grounds))
+    return with_next_step(replace(found, reasons=reasons_of(found, grounds)), grounds)
 
 
 def _judge(

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date, datetime
 
 from toneprobe.days import day_text
@@ -34,15 +36,24 @@ def reasons_of(found: Settling, grounds: Grounds) -> tuple[str, ...]:
     return tuple(line for line in lines if line)
 
 
-def next_step_of(found: Settling, grounds: Grounds) -> str:
-    """What the player does now."""
+def with_next_step(found: Settling, grounds: Grounds) -> Settling:
+    """The same with what the player does now."""
     if found.state == "settled":
-        return "" if grounds.is_old else "sweep it for its fresh baseline"
+        return replace(found, next_step="" if grounds.is_old else "sweep it for its fresh baseline")
     if found.state == "slipping":
-        return LOOK_AT_KNOT_AND_PIN
+        return replace(found, next_step=LOOK_AT_KNOT_AND_PIN)
     if grounds.recurring:
-        return f"{LOOK_AT_KNOT_AND_PIN}; {_check_it('every day', grounds.company)}"
-    return _check_it(_how_often(found, grounds), grounds.company)
+        return replace(found, next_step=f"{LOOK_AT_KNOT_AND_PIN}; {_check_it('every day', grounds.company)}")
+    how_often = _how_often(found, grounds)
+    return replace(found, next_step=_check_it(how_often, grounds.company), check_how_often=how_often, company=grounds.company)
+
+
+def checks_together(alike: Sequence[Settling]) -> str:
+    """The next step of several strings to be checked as often, each with its own neighbours; all have some, or all the same."""
+    how_often, companies = alike[0].check_how_often, {one.company for one in alike}
+    if len(companies) == 1:
+        return _check_it(how_often, alike[0].company)
+    return f"{_check_it(how_often, None)}: {'; '.join(f'{one.string} with {one_after_another(one.company)}' for one in alike)}"
 
 
 def _check_it(how_often: str, company: tuple[str, ...] | None) -> str:
