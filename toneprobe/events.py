@@ -15,6 +15,7 @@ from toneprobe.errors import UsageError
 
 KINDS = ("climate", "moved", "regulated", "repaired", "other")
 TEMPERATURE_RANGE_C = (-30.0, 60.0)
+HUMIDITY_RANGE_PCT = (1.0, 100.0)  # below lies the air of no room: 0.45 is meant as 45 %
 GOOD_HUMIDITY_PCT = (40.0, 50.0)  # and steady: common practice
 WORTH_SAYING_C = 3.0  # a smaller change of the room explains little (set here)
 WORTH_SAYING_PCT = 8.0
@@ -43,8 +44,10 @@ def check_event(event: Event, *, today: date) -> None:
     low, high = TEMPERATURE_RANGE_C
     if event.temperature_c is not None and not low <= event.temperature_c <= high:
         raise UsageError(f"a temperature of {event.temperature_c:g} °C lies outside {low:g} to {high:g}")
-    if event.humidity_pct is not None and not 0.0 <= event.humidity_pct <= 100.0:
-        raise UsageError(f"a humidity of {event.humidity_pct:g} % lies outside 0 to 100")
+    driest, dampest = HUMIDITY_RANGE_PCT
+    if event.humidity_pct is not None and not driest <= event.humidity_pct <= dampest:
+        meant = f": for {100.0 * event.humidity_pct:g} % write {100.0 * event.humidity_pct:g}" if 0.0 < event.humidity_pct < driest else ""
+        raise UsageError(f"a humidity of {event.humidity_pct:g} % lies outside {driest:g} to {dampest:g}{meant}")
     if event.kind == "climate" and event.temperature_c is None and event.humidity_pct is None:
         raise UsageError("a climate note needs a temperature or a humidity")
 

@@ -93,6 +93,14 @@ def test_without_a_baseline_every_string_is_unrated_and_told_how_to_make_one(run
     assert "fresh baseline" in result.stderr
 
 
+def test_the_air_that_was_typed_is_weighed_as_that_of_a_note(run, book, played):
+    """40 to 50 % suit a harp: common practice. A fraction is no percentage, and nothing is kept of it."""
+    meant = run("sweep", played.june, "--date", "2024-10-05", "--humidity", "0.45")
+    assert meant.exit_code == 2 and "for 45 % write 45" in meant.stderr and len(read.sweeps(open_book(book), 1)) == 2
+    dry = run("sweep", played.june, "--date", "2024-10-05", "--humidity", "5")
+    assert dry.exit_code == 0 and "5 % relative humidity is dry for a harp: 40 to 50 %, steady, suits it." in " ".join(dry.stdout.split())
+
+
 def test_a_fresh_sweep_leaves_nothing_open(run, book, played):
     result = run("report", "--sweep", "1")
     assert "Fresh baseline of 12 strings" in result.stdout and "without a fresh baseline" not in result.stdout.lower()

@@ -109,7 +109,10 @@ def sweep(
         if as_found:
             keep_sweep_as_check(opened, checked.record)
         _tell(opened, chosen, checked, json=json, report=report)
-        _tell_baselines(opened, checked, wish, screen(machine_output=json == "-"), due=due, waiting=waiting)
+        console = screen(machine_output=json == "-")
+        _tell_baselines(opened, checked, wish, console, due=due, waiting=waiting)
+        if climate:
+            _advise_room(climate, console)
 
 
 def _names(instrument: Instrument, text: str) -> list[str]:
@@ -190,6 +193,15 @@ def _climate(day: Day, temperature_c: float | None, humidity_pct: float | None) 
     event = Event(day, "climate", "", temperature_c, humidity_pct)
     check_event(event, today=day)
     return event
+
+
+def _advise_room(climate: Event, console: Console) -> None:
+    """As `note climate` does, in the same words."""
+    from toneprobe.events import advise_room
+    from toneprobe.report.words import sentence
+
+    if advise_room(climate):
+        console.print(sentence(advise_room(climate)))
 
 
 def _tell(book: Book, harp: Harp, checked: Checked, *, json: str | None, report: str | None) -> None:
