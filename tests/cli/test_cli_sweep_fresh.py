@@ -76,6 +76,17 @@ def test_plucks_of_the_fortnight_join_the_baseline(run, book, played, day, joins
     assert ("Taken as fresh baseline: 12 strings." in told) == joins and ("so they keep it" in told) != joins
 
 
+@pytest.mark.parametrize(("day", "is_told"), [("2024-03-16", False), ("2024-03-17", True), ("2024-02-10", True)])
+def test_that_a_sweep_is_added_to_a_baseline_of_long_ago_is_told(run, book, played, day, is_told):
+    """14 days, as `--fresh` has it: beyond them a string has aged, and one that seems fresh again was most likely changed."""
+    told = say(run, "sweep", played.june, "--fresh-for", "3D", "--date", day)
+    assert fresh_days(book)["3D"] == {MARCH, date.fromisoformat(day)} and "Taken as fresh baseline: 3D." in told
+    words = "3D has a baseline of 2 March 2024 already. From now on it is compared with both sweeps together"
+    assert (words in told) == is_told and ("'toneprobe withdraw 3', then give" in told) == is_told
+    assert "already" not in say(run, "restring", "3D", "--date", "2024-10-01", "--yes")
+    assert "a baseline of" not in say(run, "sweep", played.whole, "--fresh-for", "3D", "--date", "2024-10-09", "--yes")  # a new string
+
+
 def test_a_string_that_is_named_gets_the_sweep_into_its_baseline_whatever_it_has(run, book, played):
     assert run("sweep", played.later, "--fresh-for", "3C,9Z").exit_code == 2
     told = say(run, "sweep", played.later, "--fresh-for", "3C, 2A")

@@ -7,6 +7,8 @@ from shlex import quote
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from datetime import date
+
     from rich.console import Console
 
     from toneprobe.condition.context import Spoiler
@@ -60,6 +62,21 @@ def tell_livelier_room(names: Collection[str], sweep_id: int, console: Console) 
                       f"pluck {told} there once more, and give that with --fresh-for and the name of each. So that this sweep has no part "
                       f"in that baseline: 'toneprobe withdraw {sweep_id}', then give its recordings again without --fresh and --fresh-for, "
                       "and what it says of the other strings stays.")
+
+
+def tell_added_to_older(days: Mapping[str, date], sweep_id: int, console: Console) -> None:
+    """Of strings that became fresh once more, long after they were: most likely a change that nobody logged. `days`: by string, of
+    the older baseline."""
+    from toneprobe.days import day_text
+    from toneprobe.phrases import listed
+
+    if days:
+        has, it = ("has", "it") if len(days) == 1 else ("have", "each of them")
+        since = " or ".join(dict.fromkeys(day_text(day) for day in sorted(days.values())))
+        console.print(f"{listed(tuple(days), FEW)} {has} a baseline of {since} already. From now on {it} is compared with both sweeps "
+                      "together, so what it lost in between is partly hidden. If a new string was put on meanwhile, log it with "
+                      f"'toneprobe restring'. Not meant so? 'toneprobe withdraw {sweep_id}', then give its recordings again without "
+                      "--fresh-for.")
 
 
 def _counted(names: Collection[str]) -> str:

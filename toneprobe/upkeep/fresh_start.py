@@ -16,7 +16,7 @@ from toneprobe.condition.links import own_room
 from toneprobe.errors import UsageError
 from toneprobe.fittings import material_of
 from toneprobe.harp_state import HarpState
-from toneprobe.past import FreshWish
+from toneprobe.past import FRESH_DAYS, FreshWish, fittings_at, heard_in
 from toneprobe.phrases import count_of
 from toneprobe.session import Reading, read_sweep
 from toneprobe.settling import BaselineAdvice, Settling, ToneState, advise_baseline, judge_tone
@@ -125,6 +125,15 @@ def fresh_in_two_positions(book: Book, record: SweepRecord, names: Iterable[str]
     on = read.current_fittings(book, record.harp_id, on=record.date)
     notes = {name: {one.measurement.note for one in read.fresh_plucks(book, on[name].id)} for name in names if name in on}
     return tuple(name for name, found in notes.items() if len(found) > 1)
+
+
+def added_to_older(book: Book, record: SweepRecord, names: Iterable[str]) -> dict[str, date]:
+    """Those of the names whose baseline rests on another fresh sweep too, farther from this one than one baseline should reach, with the
+    day of the farthest."""
+    on = fittings_at(book, record.harp_id, on=record.date, owners=heard_in(read.plucks_of(book, record.id)))
+    days = {name: {one.date for one in read.fresh_plucks(book, on[name].id)} for name in names if name in on}
+    far = {name: max(found, key=lambda day: abs((record.date - day).days)) for name, found in days.items() if found}
+    return {name: day for name, day in far.items() if abs((record.date - day).days) > FRESH_DAYS}
 
 
 def has_baseline(book: Book, fitting: Fitting) -> bool:
