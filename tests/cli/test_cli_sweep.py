@@ -153,14 +153,19 @@ def test_verdicts_that_a_correction_changes_are_told(run, book, played):
     assert f"The sweep of 7 September 2024, judged again: {played.dead} dead (was unrated)" in corrected("none")
 
 
-def test_a_baseline_of_single_plucks_is_pointed_out(run, played, tmp_path):
+def test_a_baseline_of_fewer_than_three_plucks_is_pointed_out(run, played, tmp_path):
+    """Three a string is what the README asks for. All strings of `fresh` were plucked twice, 3E once before: its baseline has three."""
     import soundfile
 
     samples, rate_hz = soundfile.read(played.june)
     soundfile.write(tmp_path / "once.wav", samples[: int(2.7 * rate_hz)], rate_hz)  # 3E at 1.5 s; again at 2.8 s
     run("new", "Wren", "--from", played.harp_file)
-    assert "From a single pluck: 3E." in run("sweep", tmp_path / "once.wav", "--fresh", "--date", "2024-03-01").stdout
-    assert "single pluck" not in run("sweep", played.fresh, "--fresh", "--date", "2024-03-02").stdout
+    once = " ".join(run("sweep", tmp_path / "once.wav", "--fresh", "--date", "2024-03-01").stdout.split())
+    assert "From a single pluck: 3E. Three make a surer baseline: pluck again" in once and "From two" not in once
+    twice = " ".join(run("sweep", played.fresh, "--fresh", "--date", "2024-03-02").stdout.split())
+    assert "From two plucks: 11 strings. Three make a surer baseline: pluck again" in twice and "single pluck" not in twice
+    thrice = run("sweep", played.whole, "--fresh", "--date", "2024-03-03")
+    assert thrice.exit_code == 0 and "surer baseline" not in thrice.stdout
 
 
 def test_clips_hold_the_recordings_own_samples(book, played):

@@ -129,10 +129,10 @@ def _tell_baselines(book: Book, checked: Checked, wish: FreshWish, to: Console, 
     from toneprobe.cli.sweep_fresh import tell_added_to_older, tell_fresh, tell_livelier_room
     from toneprobe.condition.context import spoiler
     from toneprobe.past import captures_of
-    from toneprobe.upkeep.fresh_start import added_to_older, fresh_in_livelier_room, fresh_in_two_positions, plucked_once
+    from toneprobe.upkeep.fresh_start import added_to_older, fresh_in_livelier_room, fresh_in_two_positions, from_few_plucks
 
     record, taken = checked.record, checked.fresh.taken
-    tell_fresh(checked.fresh, wish, to, due=due, once=plucked_once(book, record, taken),
+    tell_fresh(checked.fresh, wish, to, due=due, few=from_few_plucks(book, record, taken),
                two_positions=fresh_in_two_positions(book, record, taken), waiting=waiting,
                spoilt=spoiler(captures_of(record.recordings)))
     tell_added_to_older(added_to_older(book, record, taken), record.id, to)

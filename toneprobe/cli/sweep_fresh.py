@@ -19,12 +19,12 @@ FEW = 6  # strings that are named; more are counted
 
 
 def tell_fresh(
-    choice: FreshChoice, wish: FreshWish, console: Console, *, due: Collection[str], once: Collection[str], two_positions: Collection[str],
+    choice: FreshChoice, wish: FreshWish, console: Console, *, due: Collection[str], few: Mapping[str, int], two_positions: Collection[str],
     waiting: Mapping[str, Settling], spoilt: Spoiler | None = None,
 ) -> None:
-    """A line each for what was taken as fresh, for what had settled (`due`), for what was plucked once, for what is fresh in two pedal or
-    lever positions now, for what keeps its baseline, and for what had settled but moves again (`waiting`). spoilt: what makes the
-    recording no baseline that rings can be compared with.
+    """A line each for what was taken as fresh, for what had settled (`due`), for what rests on a `few` plucks (by string, how many), for
+    what is fresh in two pedal or lever positions now, for what keeps its baseline, and for what had settled but moves again (`waiting`).
+    spoilt: what makes the recording no baseline that rings can be compared with.
     """
     from toneprobe.phrases import listed
     from toneprobe.report.words import sentence
@@ -35,9 +35,11 @@ def tell_fresh(
         console.print(f"Taken as fresh baseline: {_counted(taken)}{no_use}.")
     if settled:
         console.print(f"It is the fresh baseline of {listed(settled, len(settled))}, which had settled.")
-    if once:
-        console.print(f"From a single pluck: {_counted(once)}. Three make a surer baseline: pluck again, and give that recording to "
-                      "'toneprobe sweep' together with this one.")
+    if few:
+        once, more = [name for name, n in few.items() if n == 1], [name for name, n in few.items() if n > 1]
+        parts = [f"From {which}: {_counted(names)}. " for which, names in (("a single pluck", once), ("two plucks", more)) if names]
+        console.print(f"{''.join(parts)}Three make a surer baseline: pluck again, and give that recording to 'toneprobe sweep' "
+                      "together with this one.")
     if two_positions:
         console.print(f"Fresh in more than one pedal or lever position: {_counted(two_positions)}. Each position has its own baseline, "
                       "and a sweep is compared with that of its own.")

@@ -22,6 +22,8 @@ from toneprobe.session import Reading, read_sweep
 from toneprobe.settling import BaselineAdvice, Settling, ToneState, advise_baseline, judge_tone
 from toneprobe.upkeep.pitch_check import waiting_for_fresh
 
+FULL_PLUCKS = 3  # of a string, that a fresh baseline should rest on: what the README asks for
+
 
 @dataclass(frozen=True)
 class Offer:
@@ -105,11 +107,12 @@ def _checks_fail_to_show(state: HarpState, fitting: Fitting) -> bool:
     return found.due_on is not None and found.checked_on is not None and found.checked_on >= found.due_on
 
 
-def plucked_once(book: Book, record: SweepRecord, names: Iterable[str]) -> tuple[str, ...]:
-    """Those of the names that a sweep heard in a single pluck, or in one for each pedal or lever position."""
-    n_plucks = Counter((one.measurement.string, one.measurement.note) for one in read.plucks_of(book, record.id))
-    most = {string: max(n for (of, _), n in n_plucks.items() if of == string) for string, _ in n_plucks}
-    return tuple(name for name in names if most.get(name) == 1)
+def from_few_plucks(book: Book, record: SweepRecord, names: Iterable[str]) -> dict[str, int]:
+    """By string, those of the names whose baseline, this sweep's plucks among them, rests on fewer than `FULL_PLUCKS` in any one pedal or
+    lever position, with how many."""
+    on = fittings_at(book, record.harp_id, on=record.date, owners=heard_in(read.plucks_of(book, record.id)))
+    n_plucks = {name: Counter(one.measurement.note for one in read.fresh_plucks(book, on[name].id)) for name in names if name in on}
+    return {name: max(n.values()) for name, n in n_plucks.items() if n and max(n.values()) < FULL_PLUCKS}
 
 
 def fresh_in_livelier_room(book: Book, record: SweepRecord, names: Iterable[str]) -> tuple[str, ...]:
