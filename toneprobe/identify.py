@@ -8,8 +8,8 @@ harp does. How sure a name is comes from the same chain: the posterior probabili
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from functools import partial
 from itertools import pairwise
 
@@ -62,6 +62,7 @@ VOICE = "its pitch wanders, as a voice's does"
 NOTHING_NEW, LIKE_NO_STRING = "nothing new rings after it", "no string of the instrument sounds like it"
 EITHER = "two strings sound alike there, and nothing beside it tells which was plucked"
 BESIDE_SWEEP = "it is far fainter than its string's own plucks, and the sweep goes on around it"
+BESIDE_ALL = "it is far fainter than the plucks of the strings near it, and the sweep goes on around it"  # of a string that has no others
 OUT_OF_ORDER = "it may be a pluck, but it does not fit the sweep's order"
 TOO_FAINT = "too faint, or out of the sweep's order"
 OCTAVE_ABOVE = "it sounds an octave above the string that it is most like, as a harmonic does, or a string that the instrument lacks"
@@ -136,7 +137,7 @@ class _Solution:
     voices: np.ndarray  # bool
     chances: np.ndarray  # (events, n strings)
     between: tuple[Between, ...] = ()  # of these nothing tells which string it was
-    beside: tuple[int, ...] = ()  # events that only fell into the sweep
+    beside: Mapping[int, str] = field(default_factory=dict)  # events that only fell into the sweep, and why
     leaps: bool = False  # the player does not run along the harp
 
 
@@ -188,7 +189,8 @@ def _solve(recording: Recording, events: _Events, known: Known, *, may_leap: boo
     solution = _Solution(namings, path, voices, posterior(evidence, no_pluck, steps), leaps=habits.leap > 0.0)
     if order_tells(path):
         beside = tuple(i for i in fallen_in(path, [like.power_db for like in events.likenesses]) if not by_usual_leap(path, i, habits))
-        solution = replace(solution, path=[None if i in beside else s for i, s in enumerate(path)], beside=beside)
+        kept = [None if i in beside else s for i, s in enumerate(path)]
+        solution = replace(solution, path=kept, beside={i: BESIDE_SWEEP if path[i] in kept else BESIDE_ALL for i in beside})
         return replace(solution, between=_left_open(solution, expected_hz, common_cents))
     return _of_a_few_strings(solution, events, known, Run(events.onsets_s, expected_hz, no_pluck, may_be_pluck, habits))
 
@@ -244,7 +246,7 @@ def _collect(recording: Recording, events: _Events, solution: _Solution) -> Iden
             rejected.append(Rejected(span, BETWEEN, between=open_to[i]))
             continue
         if i in solution.beside:
-            rejected.append(Rejected(span, BESIDE_SWEEP))
+            rejected.append(Rejected(span, solution.beside[i]))
             continue
         if string is None or chance[string] < LEAST_SURENESS * max(float(chance.sum()), LEAST_PLUCK):
             rejected.append(Rejected(span, VOICE if voice else _why_not(like, chance)))
