@@ -124,6 +124,23 @@ def test_a_slipping_pin_goes_to_the_technician(told, run, book, tmp_path):
     assert "pin or knot" not in then  # before the first check
 
 
+def test_slips_in_jumps_go_to_the_technician(told, book, tmp_path):
+    """3D, put on on 10 September, is checked each noon beside two strings that hold. It holds too, but for 8 cents that it fell at once
+    before the check of the 16th and 7 before that of the 20th. Two days of keeping still after are too few (`settling/recurring`)."""
+    opened = open_book(book)
+    harp = read.harp(opened, None)
+    for string, note, hz, falls in (("3D", "D5", 587.33, {16: -8.0, 20: -7.0}), ("3B", "B4", 493.88, {}), ("3A", "A4", 440.0, {})):
+        add_checks(opened, harp.id, [
+            NewCheck(PitchReading(string, note, datetime(2024, 9, day, 12),
+                                  Figure(hz * 2 ** (sum(cents for when, cents in falls.items() if when <= day) / 1200), hz * 2e-4)))
+            for day in range(11, 23)])
+    said = told("--technician", "--out", tmp_path / "technician.html")
+    assert "3D: Fell at once twice, last between 19 September 2024 and 20 September 2024: a knot or a pin that gives way in jumps" in said
+    assert said.count("Fell at once") == 1 and "3A: " not in said
+    page = (tmp_path / "technician.html").read_text(encoding="utf-8")
+    assert "From 12 pitch checks, the last on 22 September 2024" in page and page.count("gives way in jumps") == 1
+
+
 @pytest.mark.parametrize(("name", "start"), [("a.png", b"\x89PNG\r\n\x1a\n"), ("a.svg", b"<?xml"), ("a.pdf", b"%PDF-")])
 def test_pictures_are_what_their_ending_says(told, tmp_path, name, start):
     """Starts: ISO/IEC 15948, XML 1.0, ISO 32000."""

@@ -120,7 +120,7 @@ def technician(book: Book, harp: Harp, sweep: int | None) -> Page:
 
 
 def slips(book: Book, record: SweepRecord, day: date) -> tuple[Concern, ...]:
-    """The strings that fall steadily, as the pitch checks until that day have it."""
+    """The strings that fall steadily or in jumps, as the pitch checks until that day have it."""
     from toneprobe.harp_state import harp_state
     from toneprobe.report.technician import slip_concerns
     from toneprobe.upkeep.pitch_check import slipping_strings

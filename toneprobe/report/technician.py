@@ -1,9 +1,9 @@
 """What is not a string's fault, on one page for a harp technician: concerns, what was done to the harp, its state, what was changed lately.
 
 A concern comes from the log (a string that keeps breaking at one place, or one of another kind than belongs there), from pitch checks (a
-string that falls steadily: a pin or a knot), from a verdict whose next step names a technician, or from whoever calls with more (a buzz in
-one pedal position). Nothing is guessed from sound here. What the sweep says of a string that has come off since is marked so, and not
-counted. When single sounds were left out of the recording is no matter of the harp's, and is not told.
+string that falls steadily, or at once and more than once: a pin or a knot), from a verdict whose next step names a technician, or from
+whoever calls with more (a buzz in one pedal position). Nothing is guessed from sound here. What the sweep says of a string that has come
+off since is marked so, and not counted. When single sounds were left out of the recording is no matter of the harp's, and is not told.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ from toneprobe.report.life import break_words
 from toneprobe.report.string_view import StringView
 from toneprobe.report.view import SweepView
 from toneprobe.report.words import headline, is_drowned, sentence, signed
-from toneprobe.settling import Settling
+from toneprobe.settling import Settling, slips_again
 from toneprobe.spares import SAME_GAUGE
 
 LOOK_AT = {
@@ -142,15 +142,18 @@ def _log_until(sweep: SweepView, off_since: Iterable[str], today: date | None) -
 
 
 def slip_concerns(found: Mapping[str, Settling]) -> tuple[Concern, ...]:
-    """The strings whose pitch checks show a steady fall, by name; those in any other state are left out."""
-    return tuple(Concern(name, f"{sentence(one.reasons[0])} Look at the tuning pin and its hole, and at the knot.", _checks(one))
-                 for name, one in found.items() if one.is_or_was_slipping)
+    """The strings whose pitch checks show a steady fall, or falls at once that may come again, by name; those in any other state are left
+    out."""
+    told = {name: one.reasons[0] if one.is_or_was_slipping else slips_again(one.recurring) for name, one in found.items()
+            if one.is_or_was_slipping or one.recurring}
+    return tuple(Concern(name, f"{sentence(what)} Look at the tuning pin and its hole, and at the knot.", _checks(found[name], what))
+                 for name, what in told.items())
 
 
-def _checks(one: Settling) -> str:
-    """What the fall was read from, with its doubt and what could not be taken out."""
+def _checks(one: Settling, told: str) -> str:
+    """What the fall was read from, with its doubt and what could not be taken out. `told`: the reason that stands before."""
     until = f", the last on {day_text(one.checked_on)}" if one.checked_on else ""
-    return "; ".join((f"from {count_of(one.n_intervals + 1, 'pitch check')}{until}", *one.reasons[1:]))
+    return "; ".join((f"from {count_of(one.n_intervals + 1, 'pitch check')}{until}", *(line for line in one.reasons if line != told)))
 
 
 def pitch_sentence(strings: Sequence[StringView]) -> str:

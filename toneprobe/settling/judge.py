@@ -112,6 +112,7 @@ def _judge(
         expected_drift_cents=_told(measured if rises else intervals, counting, by_rate, tolerance),
         tolerance=tolerance, settled=days, settled_on=days.likely if days and state == "settled" else None,
         creep_cents=_amplitude(creep, n, is_old, rises), jumped_on=tuple(intervals.spans[k][1].date() for k in sorted(intervals.jumps)),
+        recurring=recurring,
     )
     return found, Grounds(is_old, len(counting), clear_rise, tuned=intervals.tuned, falls_on=falls_on,
                           foretold=days is not None and not moves, rises=rises, quiet=_quiet(intervals, counting, by_rate, tolerance),

@@ -53,6 +53,7 @@ class Settling:
     slipping_until: date | None = None  # its checks showed it slipping up to that day, weeks ago, and no later; its state is "unsure"
     due_on: date | None = None  # by then it had had its time to settle, and no check shows whether it has; its state is "unsure"
     check_how_often: str = ""  # "every day", where all that comes next is a check; "" where it is something else
+    recurring: Recurring | None = None  # new, slipped in jumps, and has not kept still for long enough since
     company: tuple[str, ...] | None = None  # for that check: settled strings to pluck with it, (): none serves; None: not known or no check
 
     @property

@@ -138,7 +138,7 @@ def _unsure(found: Settling, grounds: Grounds) -> str:
             return f"fell steadily, as on a slipping pin or knot, when it was last checked on {until}; nobody has looked since"
         return f"fell steadily, as on a slipping pin or knot, until {until}; how it has moved since it was tuned up is not known"
     if grounds.recurring:
-        return _slips_again(grounds.recurring)
+        return slips_again(grounds.recurring)
     if grounds.jumps:
         return _jumped(grounds.jumps[-1])
     if found.checked_on is None:
@@ -150,7 +150,7 @@ def _unsure(found: Settling, grounds: Grounds) -> str:
     return "moves more than the tolerance, but neither steadily nor like a new string: weather, retuning or readings"
 
 
-def _slips_again(slips: Recurring) -> str:
+def slips_again(slips: Recurring) -> str:
     """Where to look, and how long it must keep still; each of its falls is told in a line of its own."""
     n = len(slips.spans)
     times = {2: "twice", 3: "three times"}.get(n, f"{n} times")
@@ -257,7 +257,7 @@ def _jumped(jump: Move, *, asks: bool = True) -> str:
 def _recurring_line(found: Settling, grounds: Grounds) -> list[str]:
     """Where another sentence decides."""
     said = found.state == "unsure" and found.due_on is None
-    return [_slips_again(grounds.recurring)] if grounds.recurring and not said else []
+    return [slips_again(grounds.recurring)] if grounds.recurring and not said else []
 
 
 def _rise_line(grounds: Grounds) -> list[str]:

@@ -146,12 +146,12 @@ def settling_strings(state: HarpState) -> dict[str, Settling]:
 
 
 def slipping_strings(state: HarpState) -> dict[str, Settling]:
-    """From the top of the harp: strings, new or old, that fall steadily as a slipping pin or knot lets them, settled once or not; and
-    those that did when they were last checked."""
+    """From the top of the harp: strings, new or old, that fall steadily as a slipping pin or knot lets them, settled once or not; those
+    that did when they were last checked; and new ones that fell in jumps and may again."""
     checked = [one for one in state.on.values() if not one.is_stand_in and len(state.readings.get(one.id, ())) > 1]
     found = {one.string: state.judge(one) for one in checked}
     return {spec.name: found[spec.name] for spec in state.instrument.strings
-            if spec.name in found and found[spec.name].is_or_was_slipping}
+            if spec.name in found and (found[spec.name].is_or_was_slipping or found[spec.name].recurring)}
 
 
 def keep_what_settled(book: Book, state: HarpState, found: Mapping[str, Settling]) -> tuple[str, ...]:
