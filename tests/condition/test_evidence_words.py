@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from datetime import date
 from math import log
 
 import pytest
@@ -17,7 +18,7 @@ from toneprobe.baseline.series_change import SeriesChange
 from toneprobe.baseline.sinking import Sinking
 from toneprobe.condition.dead_score import Case
 from toneprobe.condition.evidence import Evidence
-from toneprobe.condition.evidence_words import Told, evidence_sentence
+from toneprobe.condition.evidence_words import _UNMEASURED, _UNTOLD, Told, evidence_sentence
 from toneprobe.condition.reasons import (
     case_reasons,
     leaves_wavering_open,
@@ -27,6 +28,7 @@ from toneprobe.condition.reasons import (
     unsure_reasons,
 )
 from toneprobe.measure.figure import Figure
+from toneprobe.report.words import since_day
 
 UNKNOWN = Figure(None, reason="not measured")
 HALVED = log(2.0)
@@ -61,6 +63,15 @@ def test_a_reason_is_read_once(told, kind, sureness):
         assert len(sentence.split()) <= MOST_WORDS, sentence
         assert len(re.findall(r"\d+(?:\.\d+)?", sentence)) <= MOST_FIGURES, sentence
     assert text[0].isupper() and text.endswith(".")
+
+
+@pytest.mark.parametrize("kind", CASES)
+@pytest.mark.parametrize("sureness", [2.0, 0.9, 0.5])
+def test_of_every_reason_no_fresh_is_left_where_it_is_told_of_another_day(told, kind, sureness):
+    """`since_day` changes turns of phrase: a sentence with a new one would tell of a fresh sweep that never was. All that may come first of
+    a string is asked: what was found, and what could not be told or measured."""
+    words = [sentence_of(kind, told, sureness=sureness), *_UNTOLD.values(), *_UNMEASURED.values()]
+    assert all("fresh" not in since_day(text, date(2025, 5, 3)) for text in words)
 
 
 @pytest.mark.parametrize(("kind", "meaning"), [
