@@ -8,6 +8,7 @@ import sqlite3
 from contextlib import closing
 from dataclasses import asdict
 from datetime import date
+from pathlib import Path
 
 import pytest
 import soundfile
@@ -16,7 +17,7 @@ from stored_sweep import store_sweep
 from toneprobe.audio import Remark
 from toneprobe.audio.remark import SINGLE_SOUNDS
 from toneprobe.book.diary import add_event
-from toneprobe.book.export import export_book
+from toneprobe.book.export import export_book, unfinished_exports
 from toneprobe.book.read import plucks_of
 from toneprobe.book.stringing import add_harp
 from toneprobe.errors import BookError
@@ -106,6 +107,20 @@ def test_an_export_never_overwrites(book, filled, tmp_path):
     with pytest.raises(BookError, match="is there already"):
         export_book(book, tmp_path / "out")
     assert [path.name for path in (tmp_path / "out").iterdir()] == ["letter.txt"]
+
+
+def test_another_users_half_made_export_is_no_matter(book, filled, tmp_path, monkeypatch):
+    """In a folder that many share: what lies in it cannot even be asked for (POSIX: stat gives EACCES)."""
+    theirs, is_file = tmp_path / "toneprobe-export-x1y2z3w4", Path.is_file
+    theirs.mkdir()
+
+    def closed(path, **how):
+        if theirs in path.parents:
+            raise PermissionError(13, "Permission denied", str(path))
+        return is_file(path, **how)
+
+    monkeypatch.setattr(Path, "is_file", closed)
+    assert export_book(book, tmp_path / "out") and unfinished_exports(tmp_path / "out") == ()
 
 
 def test_an_export_leaves_all_that_lies_beside_it(book, filled, tmp_path):

@@ -62,7 +62,15 @@ def export_book(book: Book, folder: Path, *, with_clips: bool = False) -> tuple[
 def unfinished_exports(folder: Path) -> tuple[Path, ...]:
     """Workshops beside that folder, of exports that were killed or still run: only their owner knows which, so none is deleted here. By
     their marker: a folder of hers that is called so has none."""
-    return tuple(sorted(one for one in Path(folder).absolute().parent.glob(f"{WORKSHOP}*") if (one / MARKER).is_file()))
+    return tuple(sorted(one for one in Path(folder).absolute().parent.glob(f"{WORKSHOP}*") if _is_marked(one)))
+
+
+def _is_marked(workshop: Path) -> bool:
+    """Another user's, in a folder that many share, is closed to this one."""
+    try:
+        return (workshop / MARKER).is_file()
+    except OSError:
+        return False
 
 
 def _write_all(connection: Connection, folder: Path) -> list[str]:
