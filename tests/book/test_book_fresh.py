@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
@@ -13,6 +14,7 @@ from toneprobe.book.rows import to_pluck
 from toneprobe.book.stringing import add_harp, replace_fitting
 from toneprobe.book.write import mark_fresh
 from toneprobe.past import FRESH_DAYS, FreshWish, baselines_kept, choose_fresh, past_of, remembering
+from toneprobe.upkeep.fresh_start import added_to_older, from_few_plucks
 
 MARCH, JUNE = date(2024, 3, 2), date(2024, 6, 1)
 NAMES = ("4E", "4D", "4C")
@@ -23,6 +25,16 @@ def fresh(book, harp, made):
     """4E and 4C were fresh in March, 4E once more a week later; 4D never was."""
     store_sweep(book, made.sweep(harp.id, day=MARCH + timedelta(7), letters="b"), fresh=["4E"])
     return store_sweep(book, made.sweep(harp.id, day=MARCH, letters="a"), fresh=["4E", "4C"])
+
+
+def test_only_a_baseline_of_the_same_position_is_added_to(book, harp, made, fresh):
+    """4E and 4C were fresh in March. In June 4C is so in another lever position, which has a baseline of its own."""
+    new = made.sweep(harp.id, day=JUNE, letters="c")
+    moved = tuple(replace(one, measurement=replace(one.measurement, note="C#4")) if one.measurement.string == "4C" else one
+                  for one in new.plucks)
+    june = store_sweep(book, replace(new, plucks=moved), fresh=NAMES)
+    assert added_to_older(book, june, NAMES) == {"4E": MARCH}
+    assert from_few_plucks(book, june, NAMES) == {"4D": 1, "4C": 1}  # one pluck a sweep: of 4E it is the third
 
 
 def test_a_sweep_is_the_baseline_of_the_strings_that_are_named(book, fresh):

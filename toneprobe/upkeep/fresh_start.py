@@ -132,9 +132,12 @@ def fresh_in_two_positions(book: Book, record: SweepRecord, names: Iterable[str]
 
 def added_to_older(book: Book, record: SweepRecord, names: Iterable[str]) -> dict[str, date]:
     """Those of the names whose baseline rests on another fresh sweep too, farther from this one than one baseline should reach, with the
-    day of the farthest."""
-    on = fittings_at(book, record.harp_id, on=record.date, owners=heard_in(read.plucks_of(book, record.id)))
-    days = {name: {one.date for one in read.fresh_plucks(book, on[name].id)} for name in names if name in on}
+    day of the farthest. Another pedal or lever position has a baseline of its own."""
+    plucks = read.plucks_of(book, record.id)
+    heard = {(one.measurement.string, one.measurement.note) for one in plucks}
+    on = fittings_at(book, record.harp_id, on=record.date, owners=heard_in(plucks))
+    days = {name: [one.date for one in read.fresh_plucks(book, on[name].id) if (name, one.measurement.note) in heard]
+            for name in names if name in on}
     far = {name: max(found, key=lambda day: abs((record.date - day).days)) for name, found in days.items() if found}
     return {name: day for name, day in far.items() if abs((record.date - day).days) > FRESH_DAYS}
 
