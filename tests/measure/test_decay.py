@@ -189,13 +189,13 @@ def test_a_string_without_decays_says_why():
     figure = string_decay(np.array([1, 2]), ["too faint", "too short"], level_db=np.zeros(2))
     assert figure.value is None and figure.reason == "no decay could be measured: too faint"
     assert string_decay(np.array([], int), [], level_db=np.zeros(0)).reason == "no decay could be measured: no partials"
-    high = string_decay(np.array([15]), [PartialDecay(2.0, 0.1, 30.0)], level_db=np.zeros(1))
+    high = string_decay(np.array([15]), [PartialDecay(2.0, 0.1)], level_db=np.zeros(1))
     assert high.value is None and high.reason
 
 
 def test_one_mistaken_partial_does_not_carry_the_string_away():
     n, level_db = np.arange(1, 7), np.array([0.0, -3.0, -6.0, -9.0, -12.0, -15.0])
-    right = [PartialDecay(2.0 * k**0.6, 0.1, 30.0) for k in n]
+    right = [PartialDecay(2.0 * k**0.6, 0.1) for k in n]
     wrong = [*right[:2], replace(right[2], delta=right[2].delta * 6), *right[3:]]
     with_it, without = (string_decay(n, decays, level_db=level_db).value for decays in (wrong, right))
     assert with_it == pytest.approx(without, rel=0.1)
@@ -207,7 +207,7 @@ def test_one_mistaken_partial_does_not_carry_the_string_away():
 def test_the_partial_that_carries_the_ring_counts_as_itself_more_than_as_its_neighbours_lead_one_to_expect(departure):
     """Nearly all of the sound is partial 2's, so the string rings as that does (derived here): a line through all six would hide it."""
     n, level_db = np.arange(1, 7), np.where(np.arange(1, 7) == 2, 0.0, -30.0)
-    usual = [PartialDecay(2.0 * k**0.75, 0.1, 30.0) for k in n]
+    usual = [PartialDecay(2.0 * k**0.75, 0.1) for k in n]
     own = [replace(one, delta=one.delta * np.exp(departure)) if k == 2 else one for k, one in zip(n, usual, strict=True)]
     shift = np.log(string_decay(n, usual, level_db=level_db).value / string_decay(n, own, level_db=level_db).value)
     assert 0.5 < shift / departure < 1.0
@@ -229,7 +229,7 @@ def test_the_input_stays_as_it_was():
 
 def alike(log_se=0.2, lacking_db=0.0):
     """Six partials on one smooth line, each known so well."""
-    decays = [PartialDecay(2.0 * n**0.75, log_se, 30.0, lacking_db=lacking_db) for n in range(1, 7)]
+    decays = [PartialDecay(2.0 * n**0.75, log_se, lacking_db=lacking_db) for n in range(1, 7)]
     figure = string_decay(np.arange(1, 7), decays, level_db=np.zeros(6))
     return figure.se / figure.value
 
@@ -263,7 +263,7 @@ def test_the_string_s_error_is_what_comes_anew_in_each_take():
     for _ in range(150):
         own, takes = rng.normal(0.0, 0.173, 6), []
         for _ in range(6):
-            decays = [PartialDecay(2.0 * n**0.75 * np.exp(own[n - 1] + rng.normal(0.0, 0.1)), 1e-6, 30.0) for n in range(1, 7)]
+            decays = [PartialDecay(2.0 * n**0.75 * np.exp(own[n - 1] + rng.normal(0.0, 0.1)), 1e-6) for n in range(1, 7)]
             figure = string_decay(np.arange(1, 7), decays, level_db=np.zeros(6))
             takes.append(np.log(figure.value))
             said.append(figure.se / figure.value)

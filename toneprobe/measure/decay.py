@@ -61,7 +61,6 @@ SYSTEMATIC_SHARE = 0.5  # of the partials' scatter about the line, part belongs 
 class PartialDecay:
     delta: float  # amplitude decay rate, 1/s
     log_se: float  # standard error of ln δ
-    fall_db: float  # fall covered by the fit
     is_one_mode: bool = False  # one damped sinusoid explains it down to the noise
     early_delta: float | None = None  # over the first EARLY_RANGE_DB alone
     lacking_db: float = 0.0  # of these, what the hand or the next pluck cut off while the partial still sounded
@@ -70,9 +69,8 @@ class PartialDecay:
 def partial_decay(envelope: Envelope, *, start_s: float, exact: ExactPartial | None = None) -> PartialDecay | str:
     """Decay of one partial from its envelope, or the reason why there is none. `exact`: where one damped sinusoid is all there is."""
     if exact is not None and exact.log_delta_se < GREATEST_EXACT_SE:
-        fall_db = 20 / np.log(10) * exact.delta * len(envelope.z) / envelope.rate_hz
         log_se = float(np.hypot(exact.log_delta_se, ONE_MODE_LOG_SE))
-        return PartialDecay(exact.delta, log_se, fall_db, is_one_mode=True, early_delta=exact.delta)
+        return PartialDecay(exact.delta, log_se, is_one_mode=True, early_delta=exact.delta)
     first = int(np.ceil(max(start_s, envelope.settle_s) * envelope.rate_hz))
     power = np.abs(envelope.z[first:]) ** 2
     if len(power) < 8:
@@ -97,8 +95,8 @@ def partial_decay(envelope: Envelope, *, start_s: float, exact: ExactPartial | N
     short_se = SHORT_LOG_SE * max(0.0, 1.0 - fall_db / RANGE_DB)
     log_se = float(np.hypot(np.hypot(noise_se, short_se), MODES_LOG_SE))
     lacking_db = 0.0 if heard < len(smooth) - top else max(0.0, EARLY_RANGE_DB - fall_db)
-    return PartialDecay(0.5 * two_delta, log_se, fall_db, early_delta=None if isinstance(early, str) else 0.5 * early[0],
-                        lacking_db=lacking_db)
+    early_delta = None if isinstance(early, str) else 0.5 * early[0]
+    return PartialDecay(0.5 * two_delta, log_se, early_delta=early_delta, lacking_db=lacking_db)
 
 
 def _followed(level: np.ndarray, *, over: float, range_db: float) -> int:
