@@ -88,10 +88,6 @@ class Creep:
         """How much of the weight, 0 to 1, lies on laws whose slip alone passes the tolerance in the days ahead, for ever."""
         return float(self.weights[_slips(tolerance_cents, ahead_days)].sum())
 
-    def rate_cents_per_day(self, at_days: float) -> np.ndarray:
-        """Falling rate, its 10, 50 and 90 % points."""
-        return self.fall_cents(at_days, 0.01) / 0.01
-
     def quiet_from_days(self, tolerance_cents: float, ahead_days: float) -> np.ndarray:
         """From when on the fall over the days ahead stays within the tolerance if the pin is left alone: 10, 50 and 90 % points, days.
 
