@@ -16,7 +16,7 @@ from toneprobe.book.schema import corrections, fittings, plucks, sweeps
 from toneprobe.book.schema import spares as spare_rows
 from toneprobe.book.stringing import fitting_by_id, log_of, move_plucks
 from toneprobe.errors import UsageError
-from toneprobe.fittings import Correction, withdraw
+from toneprobe.fittings import withdraw
 from toneprobe.spares import Spare
 
 
@@ -28,7 +28,6 @@ class Withdrawal:
     again: Fitting | None  # the string that had not come off; None where none was said to
     spares: tuple[Spare, ...]  # on the list again
     lost_baseline: bool  # sweeps kept as the withdrawn string's baseline are ordinary ones now
-    trace: tuple[Correction, ...]
 
 
 def withdraw_fitting(book: Book, fitting_id: int, *, today: date, why: str = "") -> Withdrawal:
@@ -51,7 +50,7 @@ def withdraw_fitting(book: Book, fitting_id: int, *, today: date, why: str = "")
         lost = again is not None and _unmark_fresh(connection, old.id, again.id)
         spares = _back_on_the_list(connection, old.id)
         move_plucks(connection, old.harp_id, old.string)
-        return Withdrawal(old, again, spares, lost, trace)
+        return Withdrawal(old, again, spares, lost)
 
 
 def withdrawn_fittings(book: Book, harp_id: int, string: str) -> tuple[Fitting, ...]:
