@@ -59,7 +59,6 @@ class HeardSince:
 @dataclass(frozen=True)
 class Changed:
     fitting: Fitting
-    old: Fitting | None
     spare: Spare | None
     n_left: int  # spares that still fit the position, as they lie today
     untaken: Spare | None  # one that may be what went on, though the player did not say so
@@ -113,7 +112,7 @@ def _change(book: Book, harp: Harp, change: StringChange, spec: StringSpec) -> C
     left = [one for one in lying if one != spare and fits(one, spec)]
     untaken = None if spare or fitting.is_stand_in else _like(fitting, spec, [one for one in left if one in spares], habits)
     own = (*cautions, *_kind_cautions(fitting, spec))
-    return Changed(fitting, old, spare, len(left), untaken, (*own, *CAUTIONS), rejudged, swept_old, since)
+    return Changed(fitting, spare, len(left), untaken, (*own, *CAUTIONS), rejudged, swept_old, since)
 
 
 def _heard_since(book: Book, change: StringChange, old: Fitting) -> HeardSince:
