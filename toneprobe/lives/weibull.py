@@ -37,10 +37,6 @@ class Weibull:
     median_interval_days: tuple[float | None, float | None] = (None, None)  # 95 %; None where the lives set no end to it
     widened: tuple[float, float] = (1.0, 1.0)  # the errors of ln k and ln λ by positions that differ, over those of `log_covariance`
 
-    def share(self, days: float) -> float:
-        """The share that outlives an age."""
-        return math.exp(-((days / self.scale_days) ** self.shape))
-
     def hazard(self, from_days: float, to_days: float) -> float:
         """What adds up between two ages of one string: the ends expected, each followed by another string of that age."""
         return float(self._hazard(from_days, to_days - from_days))
