@@ -108,9 +108,9 @@ def plucks_of_fitting(book: Book, fitting_id: int) -> tuple[StoredPluck, ...]:
     return _plucks(book, plucks.c.fitting_id == fitting_id)
 
 
-def fresh_plucks(book: Book, fitting_id: int, *, until: date = date.max) -> tuple[StoredPluck, ...]:
-    """The plucks that make the fitting's fresh baseline, of sweeps up to that day; none for a stand-in."""
-    return _plucks(book, _fresh(fitting_id) & (sweep_rows.c.date <= until))
+def fresh_plucks(book: Book, fitting_id: int) -> tuple[StoredPluck, ...]:
+    """The plucks that make the fitting's fresh baseline; none for a stand-in."""
+    return _plucks(book, _fresh(fitting_id))
 
 
 def fresh_sweeps(book: Book, harp_id: int, *, until: date = date.max) -> dict[int, tuple[int, ...]]:
