@@ -21,8 +21,7 @@ from toneprobe.session import Reading
 from toneprobe.settling.verdict import Settling
 
 WORTH = 1.1  # change, as a factor, that matters to a later verdict: a third of what a listener notices
-# Figure, what to call it, and the change worth a later verdict.
-WATCHED = (("centroid_partials_hz", "brightness", WORTH), ("t60_s", "decay time", WORTH))
+WATCHED = (("centroid_partials_hz", "brightness"), ("t60_s", "decay time"))  # figure, and what to call it
 AHEAD_DAYS = 30.0
 CLEAR_SDS = 2.5
 N_SWEEPS = 4
@@ -57,10 +56,10 @@ def judge_tone(sweeps: Sequence[tuple[date, Reading]], *, fitted_on: date | None
     if fitted_on is None:
         return ToneState(True)  # on for so long that newness has worn off
     latest = sorted(sweeps, key=lambda entry: entry[0])[-N_SWEEPS:]
-    lines = [(words, _line(latest, key, fitted_on), worth) for key, words, worth in WATCHED]
-    known = [(words, line, worth) for words, line, worth in lines if line is not None]
+    lines = [(words, _line(latest, key, fitted_on)) for key, words in WATCHED]
+    known = [(words, line) for words, line in lines if line is not None]
     reach = _reach(latest[-1][0], fitted_on) if latest else 0.0
-    moving = tuple(text for text in (_moving(words, line, reach, worth) for words, line, worth in known) if text)
+    moving = tuple(text for text in (_moving(words, line, reach) for words, line in known) if text)
     if moving:
         return ToneState(False, moving)
     if material_family(material) in PLAIN_FAMILIES:
@@ -69,7 +68,7 @@ def judge_tone(sweeps: Sequence[tuple[date, Reading]], *, fitted_on: date | None
         new = "a new wound string" if material_family(material) == WOUND_NYLON else "a new wire"
         of_what = f"{new} starts too bright" if material else f"of what it is made is not noted, and {new} starts too bright"
         return ToneState(None, reason=f"{_days_wanted(sorted({day for day, _ in sweeps}))}: {of_what}")
-    rough = [words for words, line, _ in known if CLEAR_SDS * line[1] * reach > limits.DECAY_NOTICED]
+    rough = [words for words, line in known if CLEAR_SDS * line[1] * reach > limits.DECAY_NOTICED]
     return ToneState(None, reason=f"its {' and '.join(rough)} cannot be called steady yet: sweep it again in a few days") if rough \
         else ToneState(True)
 
@@ -117,8 +116,8 @@ def _reach(last: date, fitted_on: date) -> float:
     return math.log((age_days + AHEAD_DAYS) / age_days)
 
 
-def _moving(words: str, line: tuple[float, float], reach: float, worth: float) -> str:
+def _moving(words: str, line: tuple[float, float], reach: float) -> str:
     slope, se = line
-    if abs(slope) <= CLEAR_SDS * se or abs(slope * reach) <= math.log(worth):
+    if abs(slope) <= CLEAR_SDS * se or abs(slope * reach) <= math.log(WORTH):
         return ""
     return f"{words} still moves: {100.0 * math.expm1(slope * reach):+.0f} % to be expected over the next {AHEAD_DAYS:.0f} days"
