@@ -128,8 +128,8 @@ def _fixed(digits: int) -> Callable[[float], str]:
     return lambda value: f"{value:.{digits}f}"
 
 
-def _with_sign(digits: int) -> Callable[[float], str]:
-    return lambda value: signed(value, digits)
+def _with_sign(value: float) -> str:
+    return signed(value, 1)
 
 
 def _three_figures(value: float) -> str:
@@ -158,7 +158,7 @@ KINDS = (
     _Kind("centroid_ratio", "Brightness over pitch", "the same as a multiple of the pitch", _three_figures, _fixed(2), "",
           _not_compared, is_size=True),
     _Kind("pitch_hz", "Pitch", "the lowest tone that sounds", _fixed(2), _fixed(2), "Hz", _difference),
-    _Kind("cents_off", "Off its note", "100 cents are a semitone", _with_sign(1), _fixed(1), "cents", _difference),
+    _Kind("cents_off", "Off its note", "100 cents are a semitone", _with_sign, _fixed(1), "cents", _difference),
     _Kind("trueness_cents", "Off an even string’s places",
           "how far its partials lie off them in each sweep alone: not what is judged",
           _fixed(1), _fixed(1), "cents", _difference),
@@ -168,5 +168,5 @@ KINDS = (
           "Hz", _not_compared),
     _Kind("beat_depth_db", "Depth of that one", "in these plucks", _fixed(1), None, "dB", _not_compared),
     _Kind("glide_cents", "Starts sharp", "how much sharper it starts than it settles; a hard pluck makes more",
-          _with_sign(1), _fixed(1), "cents", _difference),
+          _with_sign, _fixed(1), "cents", _difference),
 )
