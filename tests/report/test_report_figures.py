@@ -17,6 +17,7 @@ import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.patches import PathPatch
 from pypdf import PdfReader
+from small_picture import small_picture
 
 from toneprobe.condition import VERDICTS
 from toneprobe.errors import UsageError
@@ -25,14 +26,10 @@ from toneprobe.report.figures import (
     MIDDLE,
     NARROW,
     WIDE,
-    astray_picture,
-    decays_picture,
     harp_alone,
     harp_picture,
-    history_picture,
     inline_svg,
     lanes_picture,
-    levels_picture,
     save_figure,
     sketcher,
     string_picture,
@@ -256,12 +253,11 @@ def test_a_change_beyond_the_picture_stands_at_its_edge(facts):
     assert axes.get_ylim()[1] == pytest.approx(1000.0)
 
 
-@pytest.mark.parametrize(("draw", "value"), [
-    (levels_picture, lambda point: point.level_db), (decays_picture, lambda point: point.t60_s),
-    (astray_picture, lambda point: point.astray_cents)], ids=["levels", "decays", "astray"])
-def test_partials_now_over_fresh(view, draw, value):
+@pytest.mark.parametrize(("kind", "value"), [
+    ("levels", lambda point: point.level_db), ("decays", lambda point: point.t60_s), ("astray", lambda point: point.astray_cents)])
+def test_partials_now_over_fresh(view, kind, value):
     one = find_string_view(view, "5G")
-    axes = draw(one).axes[0]
+    axes = small_picture(one, kind).axes[0]
     for label, drawn in (("now", one.now), ("fresh", one.fresh)):
         assert points(axes, label) == pytest.approx({float(point.n): value(point) for point in drawn})
     low, high = axes.get_ylim()
@@ -272,7 +268,7 @@ def test_the_first_sweep_of_a_history_has_its_month_written_under_it(view):
     """Sweeps of 6 December, 3 January and 7 February: three months, and each lies right of the first of its own."""
     one = find_string_view(view, "5G")
     days = (date(2025, 12, 6), date(2026, 1, 3), date(2026, 2, 7))
-    axes = history_picture(replace(one, history=tuple(replace(one.history[-1], date=day) for day in days), fittings=())).axes[0]
+    axes = small_picture(replace(one, history=tuple(replace(one.history[-1], date=day) for day in days), fittings=()), "history").axes[0]
     assert [text.get_text() for text in axes.texts if text.get_text().endswith(("2025", "2026"))] == ["Dec 2025", "Jan 2026", "Feb 2026"]
     assert axes.get_xlim()[0] <= date(2025, 12, 1).toordinal()
 
@@ -282,7 +278,7 @@ def test_history_breaks_where_a_new_string_went_on(view):
     half = len(one.history) // 2
     changed = replace(one, history=(*one.history[:half], *(replace(point, fitting_id=2) for point in one.history[half:])),
                       fittings=(*one.fittings, replace(one.fittings[-1], id=2, fitted_on=date(2024, 5, 20))))
-    axes = history_picture(changed).axes[0]
+    axes = small_picture(changed, "history").axes[0]
     rings = [line for line in axes.lines if line.get_label() == "ring"]
     assert [len(line.get_xdata()) for line in rings] == [half, len(one.history) - half]
     assert points(axes, "ring") == pytest.approx({float(p.date.toordinal()): 100 * p.ring.value for p in one.history})
@@ -295,9 +291,9 @@ def test_no_error_bar_is_cut(view):
     """Two errors either way of each partial's decay time, and of ring and brightness over the months, within the picture."""
     one = find_string_view(view, "5G")
     doubtful = replace(one, fresh=tuple(replace(point, t60_se_s=0.4 * point.t60_s) for point in one.fresh))
-    axes = decays_picture(doubtful).axes[0]
+    axes = small_picture(doubtful, "decays").axes[0]
     assert axes.get_ylim()[1] >= max(1.8 * point.t60_s for point in doubtful.fresh)  # 1 + 2 · 0.4, derived here
-    axes = history_picture(one).axes[0]
+    axes = small_picture(one, "history").axes[0]
     bars = {(start[0], round(end[1] - start[1], 6)) for start, end in segments(axes) if start[0] == end[0] and start[1] != end[1]}
     assert {(point.date.toordinal(), round(400 * point.brightness.se, 6)) for point in one.history} <= bars
 
@@ -305,7 +301,7 @@ def test_no_error_bar_is_cut(view):
 def test_a_month_s_name_ends_within_the_picture(view):
     one = find_string_view(view, "5G")
     for n in range(2, len(one.history)):
-        figure = history_picture(replace(one, history=one.history[-n:]))
+        figure = small_picture(replace(one, history=one.history[-n:]), "history")
         renderer = FigureCanvasAgg(figure).get_renderer()
         months = [text for text in figure.axes[0].texts if re.fullmatch("[A-Z][a-z]{2} [0-9]{4}", text.get_text())]
         boxes = [text.get_window_extent(renderer) for text in months]
@@ -315,13 +311,13 @@ def test_a_month_s_name_ends_within_the_picture(view):
 
 def test_nothing_to_draw_is_no_picture(view):
     silent = find_string_view(view, "0G")
-    assert [draw(silent) for draw in (levels_picture, decays_picture, astray_picture)] == [None, None, None]
+    assert [small_picture(silent, kind) for kind in ("levels", "decays", "astray")] == [None, None, None]
     sheet = string_picture(view, "0G")
     assert sum("Nothing was measured" in text for axes in sheet.axes for text in texts(axes)) >= 3
 
 
 def test_ticks_are_round(view):
-    axes = decays_picture(find_string_view(view, "5G")).axes[0]
+    axes = small_picture(find_string_view(view, "5G"), "decays").axes[0]
     numbers = [float(text) for text in texts(axes) if re.fullmatch(r"[0-9.]+", text)]
     assert {0.0, 5.0, 10.0} <= set(numbers)  # the longest partial rings 7.3 s
 
@@ -401,8 +397,8 @@ def test_inner_names_of_two_pictures_do_not_meet(view):
 def test_a_canvas_used_again_draws_as_a_new_one(view):
     with sketcher() as sketch:
         for one in (find_string_view(view, name) for name in ("5G", "2C", "0F")):
-            for kind, draw in (("levels", levels_picture), ("history", history_picture), ("decays", decays_picture)):
-                assert sketch(one, kind, "x", "p") == inline_svg(draw(one), "x", "p")
+            for kind in ("levels", "history", "decays"):
+                assert sketch(one, kind, "x", "p") == inline_svg(small_picture(one, kind), "x", "p")
 
 
 def test_names_are_no_mathematics(hostile_view):
@@ -436,7 +432,7 @@ def test_tables_and_words_do_not_load_matplotlib():
 
 
 def test_scale_of_levels_reaches_below_the_weakest(view):
-    low, high = levels_picture(find_string_view(view, "5G")).axes[0].get_ylim()
+    low, high = small_picture(find_string_view(view, "5G"), "levels").axes[0].get_ylim()
     weakest = min(point.level_db for point in find_string_view(view, "5G").now)
     assert low <= weakest
     assert math.isclose(low % 20, 0)

@@ -9,10 +9,10 @@ from datetime import date, timedelta
 import pytest
 from made_up_report import facts_of, fitting_of
 from rich.console import Console
+from small_picture import small_picture
 
 from toneprobe.book.entries import StoredCondition
 from toneprobe.measure.figure import Figure
-from toneprobe.report.figures import history_picture
 from toneprobe.report.life import life_view
 from toneprobe.report.outlook import outlook
 from toneprobe.report.page import life_page, sweep_page
@@ -92,7 +92,7 @@ def test_the_picture_of_a_new_string_is_not_that_of_the_old_one(facts, fading):
     old, new = fitting_of(spec, number=1), fitting_of(spec, number=2, fitted_on=date(2025, 4, 20))
     log = (replace(old, removed_on=date(2025, 4, 20)), new)
     changed = find_string_view(sweep_view(facts, {STRING: Background(history=fading, fittings=log)}), STRING)
-    assert history_picture(changed) is None
+    assert small_picture(changed, "history") is None
     assert history_words(changed) == "No sweep of the string that is on since 20 April 2025 can be compared with a baseline yet."
     worn = find_string_view(sweep_view(facts, {STRING: Background(history=fading, fittings=(old,))}), STRING)
-    assert history_picture(worn) is not None and history_words(worn).startswith("8 sweeps compared with fresh: ")
+    assert small_picture(worn, "history") is not None and history_words(worn).startswith("8 sweeps compared with fresh: ")

@@ -3,8 +3,7 @@
     harp_picture(view)                            every string in its place, and below how it stands against fresh: for a file
     harp_alone(view, layout), lanes_picture(view, layout)   the two of them for a page; layouts WIDE, MIDDLE and NARROW
     tall_lanes_picture(view)                      the second for phones
-    levels_picture, decays_picture, astray_picture, history_picture   one string, one small picture
-    with sketcher() as sketch                     the same four as SVG for a page, quickly
+    with sketcher() as sketch                     one string, four small pictures as SVG for a page
     string_picture(view, name)                    the four of them on one sheet
     season_picture(view), narrow_season_picture(view)   a year, string by string; the second for phones
     save_figure(figure, path)                     PNG, SVG or PDF by the path's ending
@@ -18,10 +17,9 @@ from toneprobe.report.figures.inline import inline_svg
 from toneprobe.report.figures.saving import save_figure
 from toneprobe.report.figures.season import narrow_season_picture, season_picture
 from toneprobe.report.figures.sheet import string_picture
-from toneprobe.report.figures.small import astray_picture, decays_picture, history_picture, levels_picture, sketcher
+from toneprobe.report.figures.small import sketcher
 from toneprobe.report.figures.strings import MIDDLE, NARROW, WIDE
 from toneprobe.report.figures.tall import tall_lanes_picture
 
-__all__ = ["MIDDLE", "NARROW", "WIDE", "astray_picture", "decays_picture", "harp_alone", "harp_picture", "history_picture", "inline_svg",
-           "lanes_picture", "levels_picture", "narrow_season_picture", "save_figure", "season_picture", "sketcher", "string_picture",
-           "tall_lanes_picture"]
+__all__ = ["MIDDLE", "NARROW", "WIDE", "harp_alone", "harp_picture", "inline_svg", "lanes_picture", "narrow_season_picture", "save_figure",
+           "season_picture", "sketcher", "string_picture", "tall_lanes_picture"]

@@ -1,4 +1,4 @@
-"""The small pictures of one string: each on its own, or one after the other on the same canvas, as a page needs them by the hundred."""
+"""The small pictures of one string, one after the other on the same canvas, as a page needs them by the hundred."""
 
 from __future__ import annotations
 
@@ -7,7 +7,6 @@ from contextlib import contextmanager
 
 import matplotlib
 from matplotlib.axes import Axes
-from matplotlib.figure import Figure
 
 from toneprobe.report.figures.history import draw_history
 from toneprobe.report.figures.inline import svg_of
@@ -21,32 +20,12 @@ BOX = (44.0, 36.0, 218.0, 86.0)
 Drawer = Callable[[AxesMaker, StringView], Axes | None]
 Sketcher = Callable[[StringView, str, str, str], str]
 
-DRAWERS: dict[str, Drawer] = {
-    "levels": lambda axes_of, one: draw_partials(axes_of, one, LEVELS),
-    "decays": lambda axes_of, one: draw_partials(axes_of, one, DECAYS),
-    "astray": lambda axes_of, one: draw_partials(axes_of, one, ASTRAY),
-    "history": draw_history,
+DRAWERS: dict[str, Drawer] = {  # each gives None where there is nothing to draw
+    "levels": lambda axes_of, one: draw_partials(axes_of, one, LEVELS),  # of each partial at the onset, dB below the strongest
+    "decays": lambda axes_of, one: draw_partials(axes_of, one, DECAYS),  # time in which each falls by 60 dB, two standard errors either way
+    "astray": lambda axes_of, one: draw_partials(axes_of, one, ASTRAY),  # how far each lies off the stiff-string series, cents
+    "history": draw_history,  # ring and brightness over months
 }
-
-
-def levels_picture(one: StringView) -> Figure | None:
-    """Level of each partial at the onset, dB below the strongest. None where there is nothing to draw."""
-    return _picture(one, "levels")
-
-
-def decays_picture(one: StringView) -> Figure | None:
-    """Time in which each partial falls by 60 dB, with two standard errors either way."""
-    return _picture(one, "decays")
-
-
-def astray_picture(one: StringView) -> Figure | None:
-    """How far each partial lies off the stiff-string series, in cents."""
-    return _picture(one, "astray")
-
-
-def history_picture(one: StringView) -> Figure | None:
-    """Ring and brightness over months. None where no sweep of this string can be compared with a baseline."""
-    return _picture(one, "history")
 
 
 @contextmanager
@@ -61,9 +40,3 @@ def sketcher() -> Iterator[Sketcher]:
 
     with matplotlib.rc_context(SETTINGS):
         yield sketch
-
-
-def _picture(one: StringView, kind: str) -> Figure | None:
-    figure = new_figure(WIDTH, HEIGHT)
-    axes = empty_axes(figure, BOX)
-    return figure if DRAWERS[kind](lambda x, y: draw_scales(axes, x, y), one) else None
