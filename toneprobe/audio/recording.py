@@ -6,7 +6,6 @@ are those of the samples themselves, so a full-scale sine has −3.01 dBFS.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Protocol
 
@@ -84,18 +83,3 @@ class Recording:
     def gaps(self, start: int, stop: int) -> list[tuple[int, int]]:
         """(first sample, sample after the last) of each drop-out that reaches into [start, stop)."""
         return [gap for gap in self.gaps_at if gap[0] < stop and gap[1] > start]
-
-    def blocks(self, block_s: float = 10.0, *, overlap_s: float = 0.0) -> Iterator[tuple[int, np.ndarray]]:
-        """Yield (start, samples) over the whole recording, in order, in bounded memory.
-
-        Each block has `block_s` seconds and repeats the last `overlap_s` seconds of the one before; the last block is as
-        short as what is left. Together the blocks hold every sample.
-        """
-        size, overlap = round(block_s * self.rate_hz), round(overlap_s * self.rate_hz)
-        if size <= overlap or overlap < 0:
-            raise ValueError("a block must be longer than its overlap")
-        start = 0
-        while start < self.n_samples:
-            stop = min(start + size, self.n_samples)
-            yield start, self.read(start, stop)
-            start = self.n_samples if stop == self.n_samples else stop - overlap
