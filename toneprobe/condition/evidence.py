@@ -56,6 +56,12 @@ def strongest(pieces: Sequence[Evidence | None]) -> list[Evidence]:
     return sorted((one for one in pieces if one is not None), key=lambda one: -one.strength)
 
 
+def large_ones(pieces: Iterable[Evidence]) -> list[Evidence]:
+    """Those as large as counts, sure or not: where nothing is decided, they leave a string unsure. Not a brightness or a sinking pitch,
+    which say too little of a string by themselves."""
+    return [one for one in pieces if one.size >= limits.DECIDED and one.kind not in ("brightness", "sinks")]
+
+
 def score(strength: float | None) -> float | None:
     """0 as fresh; 50 as large as is noticed and beyond doubt; 100 at twice that."""
     return None if strength is None else min(100.0, 50.0 * strength)

@@ -18,7 +18,7 @@ from toneprobe.condition.doubt_words import (
     shift_from,
     shift_words,
 )
-from toneprobe.condition.evidence import Evidence
+from toneprobe.condition.evidence import Evidence, large_ones, strongest
 from toneprobe.condition.evidence_words import Told, evidence_sentence, is_doubtful, untold_sentence, with_doubts_once
 from toneprobe.condition.few_astray import KINDS, moved_most
 from toneprobe.condition.next_steps import ASK_MECHANISM
@@ -186,8 +186,7 @@ def unsure_reasons(dead: Case, false: Case, told: Told) -> list[str]:
     """Why a string is measured and yet not judged."""
     plucks = "one pluck" if told.change.n_now == 1 else f"{told.change.n_now} plucks"
     found = [] if told.ring.known else [told.change.decay.all.reason or f"Its decay could not be compared from {plucks}."]
-    large = [e for case in (dead, false) for e in case.evidence if e.size >= limits.DECIDED and e.kind not in ("brightness", "sinks")]
-    doubtful = sorted(large, key=lambda e: -e.strength)[:1]
+    doubtful = strongest(large_ones((*dead.evidence, *false.evidence)))[:1]
     hidden = is_hidden_by_room(dead, told)
     doubtful = [e for e in doubtful if not (hidden and e.kind in OF_THE_RING and is_unmeasured(e))]
     found.extend(untold_sentence(e, told.change.n_now) if is_doubtful(e) and not is_unmeasured(e) else evidence_sentence(e, told)

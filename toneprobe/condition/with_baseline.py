@@ -17,7 +17,7 @@ from toneprobe.condition.common_cause import CommonCause, shared_loss
 from toneprobe.condition.common_words import fresh_sweep_text
 from toneprobe.condition.context import FRESH, NOW
 from toneprobe.condition.dead_score import Case, dead_case
-from toneprobe.condition.evidence import score, strongest, together
+from toneprobe.condition.evidence import large_ones, score, strongest, together
 from toneprobe.condition.evidence_words import Told
 from toneprobe.condition.fallen import fallen_case, pitch_against_others
 from toneprobe.condition.false_score import false_case, own_ripple
@@ -142,9 +142,7 @@ def _verdict(dead: Case, false: Case) -> str:
         return worst
     if strengths[worst] >= limits.WATCHED:
         return "watch"
-    large_but_doubtful = any(e.size >= limits.DECIDED for case in (dead, false) for e in case.evidence
-                             if e.kind not in ("brightness", "sinks"))
-    if not dead.could_tell or not false.could_tell or large_but_doubtful:
+    if not dead.could_tell or not false.could_tell or large_ones((*dead.evidence, *false.evidence)):
         return "unsure"
     return "sound"
 
