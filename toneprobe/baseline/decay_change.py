@@ -34,7 +34,7 @@ LEAST_PARTIALS = 2
 LEAST_HALF = 3  # partials in each half before the halves are told apart
 N_ROUNDS = 4  # of what was lost and how much of that is heard
 TOO_FEW = Figure(None, None, "too few partials ring long enough in both sweeps")
-PARTS = ("all", "low", "high")
+PARTS = {"all": "decay", "low": "decay_low", "high": "decay_high"}  # and what each is called among a string's changes and evidence
 
 
 @dataclass(frozen=True)

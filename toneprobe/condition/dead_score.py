@@ -6,10 +6,9 @@ from dataclasses import dataclass, replace
 
 from toneprobe import limits
 from toneprobe.baseline.change import Change
+from toneprobe.baseline.decay_change import PARTS
 from toneprobe.condition.evidence import Evidence, strongest, together, weigh, with_say
 from toneprobe.condition.sweep_noise import SweepNoise
-
-RING_KINDS = {"all": "decay", "low": "decay_low", "high": "decay_high"}
 
 
 @dataclass(frozen=True)
@@ -52,13 +51,13 @@ def _doubted(piece: Evidence | None) -> Evidence | None:
 def _ring_beside(rings: Evidence, decay: Evidence, low: Evidence | None) -> list[Evidence]:
     """The ring as a whole where the upper partials weigh more and it is lost too: it adds no strength, but a player is to hear of it."""
     whole = max((one for one in (decay, low) if one), key=lambda one: one.strength)
-    return [whole] if rings.kind == RING_KINDS["high"] and whole.strength >= limits.WATCHED else []
+    return [whole] if rings.kind == PARTS["high"] and whole.strength >= limits.WATCHED else []
 
 
 def _weigh_ring(part: str, change: Change, *, noticed: float, sureness_asked: float, scale: float) -> Evidence | None:
     """What says most: the mean as it is, or with the losses cut to those that many partials share."""
     figures = (getattr(change.decay, part), *change.decay.at_least.get(part, ()))
-    pieces = [weigh(RING_KINDS[part], figure, noticed=noticed, sureness_asked=sureness_asked, scale=scale) for figure in figures]
+    pieces = [weigh(PARTS[part], figure, noticed=noticed, sureness_asked=sureness_asked, scale=scale) for figure in figures]
     return max((piece for piece in pieces if piece), key=lambda piece: piece.strength, default=None)
 
 

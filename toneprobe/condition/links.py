@@ -15,7 +15,7 @@ import numpy as np
 
 from toneprobe import limits
 from toneprobe.baseline.change import Change
-from toneprobe.baseline.decay_change import DecayChange, decay_change
+from toneprobe.baseline.decay_change import PARTS, DecayChange, decay_change
 from toneprobe.baseline.fresh import Baseline
 from toneprobe.baseline.pairing import Pairs, pair_partials
 from toneprobe.baseline.robust import robust_fit
@@ -29,7 +29,6 @@ N_AROUND = 9  # strings nearest in pitch that tell a string's room: a third of t
 LEAST_AROUND = 5
 SAID_SHARE = 1.0 / 3.0  # of the change that is noticed: a room's part that is as large is said …
 SURE_ERRORS = 2.0  # … where it is as many of its errors
-KEYS = {"all": "decay", "low": "decay_low", "high": "decay_high"}  # parts of a decay's change, as in `verdict.CHANGES`
 TOO_FEW = Figure(None, None, "too few strings around are known in both")
 
 Links = Mapping[str, Mapping[str, Pairs]]  # by `Baseline.capture`, then by string
@@ -78,7 +77,7 @@ def fresh_rooms(changes: Mapping[str, Change], fresh: Mapping[str, Baseline], li
             octaves = {name: float(np.log2(changes[name].pitch_hz / changes[string].pitch_hz)) for name in linked}
             near = sorted(linked, key=lambda name: abs(octaves[name]))
             parts = {part: _at_string([(octaves[name], _beyond_age(getattr(linked[name], part), getattr(changes[name].decay, part)))
-                                       for name in near]) for part in KEYS}
+                                       for name in near]) for part in PARTS}
             found[string] = FreshRoom(context.beside[capture].days, **parts)
     return found
 
@@ -89,7 +88,7 @@ def own_room(hz: float, conditions: Sequence[Condition], day: date) -> FreshRoom
     pitched = [(abs(octaves), octaves, one) for one in conditions if one.changes and one.figures["pitch_hz"].known
                for octaves in [float(np.log2(one.figures["pitch_hz"].value / hz))]]
     near = [(octaves, one.changes) for _, octaves, one in sorted(pitched, key=lambda entry: entry[0])]
-    parts = {part: _at_string([(octaves, _negative(changes[key])) for octaves, changes in near]) for part, key in KEYS.items()}
+    parts = {part: _at_string([(octaves, _negative(changes[key])) for octaves, changes in near]) for part, key in PARTS.items()}
     return FreshRoom((day,), **parts)
 
 
