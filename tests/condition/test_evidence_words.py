@@ -17,8 +17,8 @@ from toneprobe.baseline.ripple_change import TOO_SHORT, RippleChange
 from toneprobe.baseline.series_change import SeriesChange
 from toneprobe.baseline.sinking import Sinking
 from toneprobe.condition.dead_score import Case
-from toneprobe.condition.evidence import Evidence
-from toneprobe.condition.evidence_words import _UNMEASURED, _UNTOLD, Told, evidence_sentence
+from toneprobe.condition.evidence import KINDS, Evidence
+from toneprobe.condition.evidence_words import Told, evidence_sentence, untold_sentence
 from toneprobe.condition.reasons import (
     case_reasons,
     leaves_wavering_open,
@@ -67,10 +67,12 @@ def test_a_reason_is_read_once(told, kind, sureness):
 
 @pytest.mark.parametrize("kind", CASES)
 @pytest.mark.parametrize("sureness", [2.0, 0.9, 0.5])
-def test_of_every_reason_no_fresh_is_left_where_it_is_told_of_another_day(told, kind, sureness):
+def test_of_every_reason_no_fresh_is_left_where_it_is_told_of_another_day(told, kind, sureness, monkeypatch):
     """`since_day` changes turns of phrase: a sentence with a new one would tell of a fresh sweep that never was. All that may come first of
     a string is asked: what was found, and what could not be told or measured."""
-    words = [sentence_of(kind, told, sureness=sureness), *_UNTOLD.values(), *_UNMEASURED.values()]
+    words, wide = [sentence_of(kind, told, sureness=sureness)], Evidence(kind, 30.0, 0.4, 5.0, 0.6)
+    monkeypatch.setitem(KINDS, kind, replace(KINDS[kind], is_log=False, most_after=1.0))  # ± 1.2 is too wide to be told
+    words += [evidence_sentence(wide, told), untold_sentence(wide, 2)]
     assert all("fresh" not in since_day(text, date(2025, 5, 3)) for text in words)
 
 
@@ -100,6 +102,15 @@ def test_what_is_no_measurement_has_no_figure(told, kind):
     assert re.findall(r"[0-9]+", unknown) == ["2"]
     once = replace(told, change=replace(told.change, n_now=1))
     assert "one pluck tells it too coarsely" in evidence_sentence(Evidence(kind, 30.0, 0.4, 40.0, 20.0), once)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_every_kind_has_its_words(told, kind, monkeypatch):
+    """Whatever is found too wide to be told: a limit to a kind's ± may be set by somebody who does not know of its words."""
+    monkeypatch.setitem(KINDS, kind, replace(KINDS[kind], is_log=False, most_after=1.0))
+    wide = Evidence(kind, 30.0, 0.4, 5.0, 0.6)  # ± 1.2 is more than 1
+    assert re.fullmatch(r"(Whether|How|Its) .* could not be measured: its 2 plucks differ too much, .*", evidence_sentence(wide, told))
+    assert re.fullmatch(r"Whether .* could not be told from 2 plucks\.", untold_sentence(wide, 2))
 
 
 def test_a_large_change_beyond_doubt_is_measured_though_its_range_is_wide(told):

@@ -4,20 +4,17 @@ untouched string may differ. A change that is not known within a factor of `MOST
 
 from __future__ import annotations
 
-from math import exp, inf, log
+from math import exp, log
 
 from toneprobe import limits
-from toneprobe.condition.evidence import Evidence
+from toneprobe.condition.evidence import KINDS, Evidence
 from toneprobe.limits import ERRORS_TOLD
 from toneprobe.measure.figure import Figure
 
 MOST_FACTOR = 4.0  # between the ends of ±: a ring known only between a half and twice is not known
-MOST_AFTER = {"astray_cents": limits.ASTRAY_GROSS_CENTS, "beat_db": 4.0, "pitch_walk": 4.0, "pitch_fall": limits.PITCH_FALL_CENTS}  # ±, by
-# kind: more could hide in it (dB: set)
 MOST_SHOWN = 99.0  # "100 % shorter" would be no string at all
 
 RING, BRIGHT = ("shorter", "longer", "long"), ("duller", "brighter", "bright")  # less, more, as much
-LOG_KINDS = ("decay", "decay_low", "decay_high", "brightness", "stretch")  # natural logs of a ratio
 
 
 def percent_lost(change: float) -> float:
@@ -68,15 +65,16 @@ def is_within_doubt(change: Figure) -> bool:
 
 
 def is_too_wide(se: float, kind: str = "decay") -> bool:
-    """Whether a change with that error is no measurement. kind: one of LOG_KINDS or of MOST_AFTER, in whose unit `se` is."""
-    return 2.0 * ERRORS_TOLD * se > log(MOST_FACTOR) if kind in LOG_KINDS else ERRORS_TOLD * se > MOST_AFTER.get(kind, inf)
+    """Whether a change with that error is no measurement. kind: one of `evidence.KINDS`, in whose unit `se` is."""
+    of_it = KINDS[kind]
+    return 2.0 * ERRORS_TOLD * se > log(MOST_FACTOR) if of_it.is_log else ERRORS_TOLD * se > of_it.most_after
 
 
 def is_unmeasured(evidence: Evidence) -> bool:
     """Whether a figure's doubt is so large that to name the figure would mislead. What is beyond doubt all the same is measured."""
     if evidence.sureness >= limits.DECIDED or evidence.se is None:
         return False
-    is_gross = evidence.kind in LOG_KINDS and abs(evidence.change) > log(MOST_FACTOR)
+    is_gross = KINDS[evidence.kind].is_log and abs(evidence.change) > log(MOST_FACTOR)
     return is_gross or is_too_wide(evidence.se, evidence.kind)
 
 

@@ -20,10 +20,38 @@ TOGETHER = 4.0  # exponent: two pieces of equal strength are together a fifth st
 
 
 @dataclass(frozen=True)
+class Kind:
+    """What holds of all evidence of one kind. What is said of it stands in `evidence_words`, what to do in `next_steps`."""
+
+    view_of: str = ""  # of several views of one thing only the strongest is told
+    is_log: bool = False  # its change is the natural log of a ratio
+    most_after: float = math.inf  # what may stand after its ±, in its own unit: more could hide in what is wider
+    leaves_unsure: bool = True  # where it is large but doubtful; what says too little of a string by itself does not
+
+
+RING, PARTIALS = "ring", "partials"
+KINDS: dict[str, Kind] = {
+    "decay": Kind(RING, is_log=True),
+    "decay_low": Kind(RING, is_log=True),
+    "decay_high": Kind(is_log=True),
+    "brightness": Kind(is_log=True, leaves_unsure=False),
+    "astray_cents": Kind(PARTIALS, most_after=limits.ASTRAY_GROSS_CENTS),
+    "two_astray": Kind(PARTIALS),
+    "one_astray": Kind(PARTIALS),
+    "beat_db": Kind(most_after=4.0),  # set
+    "pitch_walk": Kind(most_after=4.0),  # dB, set
+    "pitch_fall": Kind(most_after=limits.PITCH_FALL_CENTS),
+    "sinks": Kind(leaves_unsure=False),
+    "common_beat": Kind(),
+    "stretch": Kind(is_log=True),
+    "fallen": Kind(),
+}
+OF_THE_RING, ASTRAY = (tuple(name for name, kind in KINDS.items() if kind.view_of == thing) for thing in (RING, PARTIALS))
+
+
+@dataclass(frozen=True)
 class Evidence:
-    # decay, decay_low, decay_high, brightness, astray_cents, two_astray, one_astray, beat_db, pitch_walk, pitch_fall, sinks, common_beat,
-    # stretch, fallen
-    kind: str
+    kind: str  # one of KINDS
     size: float  # 1: as large as is noticed
     sureness: float  # 1: as sure as is asked for
     change: float  # in the figure's own unit
@@ -57,9 +85,8 @@ def strongest(pieces: Sequence[Evidence | None]) -> list[Evidence]:
 
 
 def large_ones(pieces: Iterable[Evidence]) -> list[Evidence]:
-    """Those as large as counts, sure or not: where nothing is decided, they leave a string unsure. Not a brightness or a sinking pitch,
-    which say too little of a string by themselves."""
-    return [one for one in pieces if one.size >= limits.DECIDED and one.kind not in ("brightness", "sinks")]
+    """Those as large as counts, sure or not: where nothing is decided, they leave a string unsure."""
+    return [one for one in pieces if one.size >= limits.DECIDED and KINDS[one.kind].leaves_unsure]
 
 
 def score(strength: float | None) -> float | None:

@@ -5,23 +5,23 @@ Seconds never stand here: a percentage comes from partials compared one by one, 
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import copysign, exp
+from typing import NamedTuple
 
 from toneprobe import limits
 from toneprobe.baseline.change import Change
 from toneprobe.condition.doubt_words import (
     ERRORS_TOLD,
-    LOG_KINDS,
     is_unmeasured,
     is_within_plucks,
     percent_lost,
     plus_minus,
     why_unmeasured,
 )
-from toneprobe.condition.evidence import Evidence
-from toneprobe.condition.few_astray import KINDS, Moved, moved_most
+from toneprobe.condition.evidence import KINDS, Evidence
+from toneprobe.condition.few_astray import N_ASTRAY, Moved, moved_most
 from toneprobe.measure.figure import Figure
 from toneprobe.phrases import capital, one_after_another
 
@@ -44,9 +44,10 @@ class Told:
 
 def evidence_sentence(evidence: Evidence, told: Told) -> str:
     """What a figure says; where its doubt is so large that it says nothing, that it could not be measured, and why."""
+    words = _WORDS[evidence.kind]
     if is_unmeasured(evidence):
-        return f"{_UNMEASURED[evidence.kind]}: {why_unmeasured(told.change.n_now)}."
-    return _SENTENCES[evidence.kind](evidence, told)
+        return f"{words.unmeasured or words.untold} could not be measured: {why_unmeasured(told.change.n_now)}."
+    return words.sentence(evidence, told)
 
 
 def with_doubts_once(sentences: Sequence[str]) -> list[str]:
@@ -62,7 +63,7 @@ def with_doubts_once(sentences: Sequence[str]) -> list[str]:
 
 def untold_sentence(evidence: Evidence, n_plucks: int) -> str:
     """Of a change within its ±, where nothing is decided: no suspicion and no figure, for "as fresh" is as likely."""
-    return f"{_UNTOLD[evidence.kind]} could not be told from {'one pluck' if n_plucks == 1 else f'{n_plucks} plucks'}."
+    return f"{_WORDS[evidence.kind].untold} could not be told from {'one pluck' if n_plucks == 1 else f'{n_plucks} plucks'}."
 
 
 def _decay(evidence: Evidence, told: Told) -> str:
@@ -95,7 +96,7 @@ def _astray(evidence: Evidence, told: Told) -> str:
 
 def _few_astray(evidence: Evidence, told: Told) -> str:
     """Names the partials. The scale of the sweep's scatter is left out: it puts them in no other order."""
-    count = KINDS[evidence.kind]
+    count = N_ASTRAY[evidence.kind]
     moved = sorted(moved_most(told.change.series, evidence.kind)[:count])
     claim = "is" if evidence.strength >= limits.DECIDED else "may be"
     first, *others = (f"partial {one.n} moved {_how_far(one)}" for one in moved)
@@ -210,7 +211,7 @@ def is_doubtful(evidence: Evidence) -> bool:
         return False
     if evidence.kind == "stretch" and evidence.se is not None:  # either way: thicker, so many times as stiff, has the wider ±
         return is_within_plucks(-abs(evidence.change), evidence.se)
-    if evidence.kind in LOG_KINDS and evidence.se is not None:
+    if KINDS[evidence.kind].is_log and evidence.se is not None:
         return is_within_plucks(evidence.change, evidence.se)
     return evidence.sureness < limits.WATCHED
 
@@ -229,46 +230,27 @@ def _doubt(evidence: Evidence) -> str:
     return LITTLE_MORE if evidence.sureness < limits.DECIDED else ""
 
 
-_SENTENCES = {
-    "decay": _decay,
-    "decay_low": _decay,
-    "decay_high": _high,
-    "brightness": _brightness,
-    "astray_cents": _astray,
-    "two_astray": _few_astray,
-    "one_astray": _few_astray,
-    "beat_db": _beat,
-    "pitch_walk": _pitch_walk,
-    "pitch_fall": _pitch_fall,
-    "sinks": _sinks,
-    "common_beat": _common_beat,
-    "stretch": _stretch,
-    "fallen": _fallen,
-}
-_UNTOLD: Mapping[str, str] = {
-    "decay": "Whether it rings shorter than fresh",
-    "decay_low": "Whether it rings shorter than fresh",
-    "decay_high": "Whether its colour fades sooner than fresh",
-    "brightness": "Whether it sounds duller than fresh",
-    "astray_cents": "Whether its partials have drifted apart since it was fresh",
-    "two_astray": "Whether two of its partials have moved since it was fresh",
-    "one_astray": "Whether one of its partials has moved since it was fresh",
-    "beat_db": "Whether it wavers more than when fresh",
-    "pitch_walk": "Whether its pitch keeps still while it rings",
-    "pitch_fall": "Whether it loses pitch as it is plucked",
-    "sinks": "Whether it sinks in pitch while it rings",
-    "common_beat": "Whether its partials beat alike",
-    "stretch": "Whether it is as stiff as when fresh",
-    "fallen": "Whether it has fallen in pitch",
-}
-_UNMEASURED: Mapping[str, str] = {
-    "decay": "How long it rings against fresh could not be measured",
-    "decay_low": "How long it rings against fresh could not be measured",
-    "decay_high": "How fast its colour fades could not be measured",
-    "brightness": "Its brightness could not be measured",
-    "astray_cents": "Whether it is still even could not be measured",
-    "beat_db": "Whether it wavers could not be measured",
-    "pitch_walk": "Whether its pitch keeps still could not be measured",
-    "pitch_fall": "Whether it loses pitch as it is plucked could not be measured",
-    "stretch": "Its stiffness could not be measured",
+class _Words(NamedTuple):
+    """Of one kind of evidence."""
+
+    sentence: Callable[[Evidence, Told], str]
+    untold: str  # what could not be told where it is within its ±
+    unmeasured: str = ""  # what could not be measured, where that is put in another way
+
+
+_WORDS: Mapping[str, _Words] = {
+    "decay": _Words(_decay, "Whether it rings shorter than fresh", "How long it rings against fresh"),
+    "decay_low": _Words(_decay, "Whether it rings shorter than fresh", "How long it rings against fresh"),
+    "decay_high": _Words(_high, "Whether its colour fades sooner than fresh", "How fast its colour fades"),
+    "brightness": _Words(_brightness, "Whether it sounds duller than fresh", "Its brightness"),
+    "astray_cents": _Words(_astray, "Whether its partials have drifted apart since it was fresh", "Whether it is still even"),
+    "two_astray": _Words(_few_astray, "Whether two of its partials have moved since it was fresh"),
+    "one_astray": _Words(_few_astray, "Whether one of its partials has moved since it was fresh"),
+    "beat_db": _Words(_beat, "Whether it wavers more than when fresh", "Whether it wavers"),
+    "pitch_walk": _Words(_pitch_walk, "Whether its pitch keeps still while it rings", "Whether its pitch keeps still"),
+    "pitch_fall": _Words(_pitch_fall, "Whether it loses pitch as it is plucked"),
+    "sinks": _Words(_sinks, "Whether it sinks in pitch while it rings"),
+    "common_beat": _Words(_common_beat, "Whether its partials beat alike"),
+    "stretch": _Words(_stretch, "Whether it is as stiff as when fresh", "Its stiffness"),
+    "fallen": _Words(_fallen, "Whether it has fallen in pitch"),
 }

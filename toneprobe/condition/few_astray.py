@@ -34,7 +34,7 @@ from toneprobe.condition.sweep_noise import SweepNoise
 from toneprobe.measure.series import FIRST_SUM_TONE
 
 LEAST_CHANCE = 1e-15  # what is rarer is no more sure
-KINDS = {"one_astray": 1, "two_astray": 2}  # how many partials each is about …
+N_ASTRAY = {"one_astray": 1, "two_astray": 2}  # how many partials each is about …
 LEAST_ASKED = {"one_astray": 1, "two_astray": LEAST_FOR_ASTRAY}  # … and of how many
 
 
@@ -51,7 +51,7 @@ class Moved(NamedTuple):
 def few_astray(series: SeriesChange, noise: SweepNoise) -> Mapping[str, Evidence]:
     """Evidence of two and of one by kind, where they can be asked and lie beyond what plucks differ by."""
     found = {}
-    for kind, count in KINDS.items():
+    for kind, count in N_ASTRAY.items():
         asked = moved_most(series, kind, noise.astray_scale)
         if len(asked) >= LEAST_ASKED[kind] and asked[count - 1].sigmas > ERRORS_TOLD:
             found[kind] = _of(kind, asked, len(series.pattern), noise)
@@ -83,7 +83,7 @@ def errors_of_chance(sigmas: float, j: int, k: int) -> float:
 
 
 def _of(kind: str, asked: Sequence[Moved], n_partials: int, noise: SweepNoise) -> Evidence:
-    count = KINDS[kind]
+    count = N_ASTRAY[kind]
     few, last = asked[:count], asked[count - 1]
     cents = min(abs(one.cents) for one in few)
     sureness = errors_of_chance(last.sigmas, count, len(asked)) / noise.sureness_asked

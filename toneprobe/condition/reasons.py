@@ -18,17 +18,15 @@ from toneprobe.condition.doubt_words import (
     shift_from,
     shift_words,
 )
-from toneprobe.condition.evidence import Evidence, large_ones, strongest
+from toneprobe.condition.evidence import ASTRAY, OF_THE_RING, Evidence, large_ones, strongest
 from toneprobe.condition.evidence_words import Told, evidence_sentence, is_doubtful, untold_sentence, with_doubts_once
-from toneprobe.condition.few_astray import KINDS, moved_most
+from toneprobe.condition.few_astray import moved_most
 from toneprobe.condition.next_steps import ASK_MECHANISM
 from toneprobe.measure.figure import Figure
 from toneprobe.phrases import capital
 
 MOST_REASONS = 3
 SUPPORTS = 0.4  # strength from which a figure is worth naming beside the deciding one
-OF_THE_RING = ("decay", "decay_low")  # two views of one thing: only the stronger is told
-ASTRAY = ("astray_cents", *KINDS)  # views of one thing too
 SEEN = 0.1  # log change that a reader of the table stops at
 PITCH_ERRORS = 4.0  # standard errors off the others from which on a tuning is advised: one pitch is known within 1 to 4 cents, two that
 # lie 40 apart leave their middle open by 8 (measured)

@@ -17,7 +17,7 @@ from toneprobe.condition.common_cause import CommonCause, shared_loss
 from toneprobe.condition.common_words import fresh_sweep_text
 from toneprobe.condition.context import FRESH, NOW
 from toneprobe.condition.dead_score import Case, dead_case
-from toneprobe.condition.evidence import large_ones, score, strongest, together
+from toneprobe.condition.evidence import OF_THE_RING, large_ones, score, strongest, together
 from toneprobe.condition.evidence_words import Told
 from toneprobe.condition.fallen import fallen_case, pitch_against_others
 from toneprobe.condition.false_score import false_case, own_ripple
@@ -53,7 +53,6 @@ from toneprobe.session.reading import Reading, SweepReading
 MAY_BE_ROOM = "Strings that ring as long as this one lost as much: the room of the fresh sweep may have rung longer."
 WATCH_STEPS = {"pitch_walk": unsteady_step, "pitch_fall": slipping_step, "sinks": sinking_step, "stretch": other_string_step}  # steps, by
 # kind of evidence
-RINGS_TOLD = ("decay", "decay_low")
 RECKONED = "The room rings nearly as long as this string does: what it lost is reckoned from partials that outring the room."
 
 
@@ -122,7 +121,7 @@ def _voices_cents(verdict: str, false: Case, change: Change) -> float:
 
 def told_ring(change: Change, dead: Case, noise: SweepNoise) -> Figure:
     """The one figure of the ring that people are told: the deciding one, else of the lowest partials where these say most, else of all."""
-    ring = next((one for one in dead.evidence if one.kind in RINGS_TOLD), None)
+    ring = next((one for one in dead.evidence if one.kind in OF_THE_RING), None)
     if ring is not None and ring.strength >= limits.WATCHED:
         return Figure(ring.change, ring.se)
     return enlarged(change.decay.low if ring is not None and ring.kind == "decay_low" else change.decay.all, noise.decay_scale)
