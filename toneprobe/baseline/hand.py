@@ -14,16 +14,16 @@ import numpy as np
 from toneprobe import limits
 from toneprobe.baseline.fresh import Baseline
 from toneprobe.measure.figure import Figure
+from toneprobe.measure.pull import squared_pull
 from toneprobe.session.reading import Reading
 
 
 def hand_change(now: Reading, fresh: Baseline | Reading) -> Figure:
-    """Natural log of the glide now over fresh, each plus a cent or two that no ear or estimator sees. About twice the log of the pull."""
+    """Natural log of the glide now over fresh, as `measure.pull` has them. About twice the log of the pull."""
     glides = [of.figures["glide_cents"] for of in (now, fresh)]
     if not all(glide.known for glide in glides):
         return Figure(None, None, "no pitch glide was measured in both")
-    ratio = (max(glides[0].value, 0.0) + limits.LEAST_GLIDE_CENTS) / (max(glides[1].value, 0.0) + limits.LEAST_GLIDE_CENTS)
-    return Figure(float(np.log(ratio)))
+    return Figure(float(np.log(squared_pull(glides[0].value) / squared_pull(glides[1].value))))
 
 
 def hand_of_sweep(strings: Sequence[str], now: Mapping[str, Reading], fresh: Mapping[str, Baseline]) -> float:

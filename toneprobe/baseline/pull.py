@@ -15,6 +15,7 @@ from math import log
 from typing import NamedTuple
 
 from toneprobe import limits
+from toneprobe.measure.pull import squared_pull
 from toneprobe.session.reading import PartialReading, Stray
 
 
@@ -80,4 +81,4 @@ def _pulls(sides: Sequence[Sequence[Stray]]) -> list[list[float]]:
     """Log glide of each pluck; all alike where the glide of any is not known."""
     if any(one.glide_cents is None for side in sides for one in side):
         return [[0.0] * len(side) for side in sides]
-    return [[log(max(one.glide_cents, 0.0) + limits.LEAST_GLIDE_CENTS) for one in side] for side in sides]
+    return [[log(squared_pull(one.glide_cents)) for one in side] for side in sides]

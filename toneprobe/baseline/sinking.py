@@ -13,10 +13,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import hypot
 
-from toneprobe import limits
 from toneprobe.baseline.fresh import Baseline
 from toneprobe.baseline.hand import hand_change, like_hands
 from toneprobe.measure.figure import Figure
+from toneprobe.measure.pull import squared_pull
 from toneprobe.session.reading import Reading
 
 NO_GLIDE = Figure(None, None, "no pitch glide was measured in both")
@@ -42,5 +42,5 @@ def sinking(now: Reading, fresh: Baseline, *, hand_of_sweep: float) -> Sinking:
         return Sinking(OTHER_HAND, *cents)
     if min(now.n_plucks, fresh.reading.n_plucks) < 2:
         return Sinking(ONE_PLUCK, *cents)
-    se = hypot(*(glide.se / (one + limits.LEAST_GLIDE_CENTS) for glide, one in zip(glides, cents, strict=True)))
+    se = hypot(*(glide.se / squared_pull(glide.value) for glide in glides))
     return Sinking(Figure(own.value - hand_of_sweep, se), *cents)

@@ -9,6 +9,7 @@ from typing import NamedTuple
 
 from toneprobe import limits
 from toneprobe.measure.figure import Figure, PluckMeasurement
+from toneprobe.measure.pull import squared_pull
 from toneprobe.report.words import is_within_doubt
 
 LIKE_BRIGHTNESS = 0.25  # natural log: two plucks of one string differ by 12 % and more (limits), so twice that; set here
@@ -42,8 +43,7 @@ def _unlike(fresh: PluckMeasurement, now: PluckMeasurement, brightness: Figure) 
     """1 where hand or colour differ by as much as still passes for alike; 0 where neither is known."""
     hand = 0.0
     if fresh.glide_cents.known and now.glide_cents.known:
-        glides = [max(one.glide_cents.value, 0.0) + limits.LEAST_GLIDE_CENTS for one in (fresh, now)]
-        hand = abs(math.log(glides[1] / glides[0]))
+        hand = abs(math.log(squared_pull(now.glide_cents.value) / squared_pull(fresh.glide_cents.value)))
     return max(hand / limits.LIKE_HANDS, _misfit(fresh.centroid_partials_hz, now.centroid_partials_hz, brightness) / LIKE_BRIGHTNESS)
 
 

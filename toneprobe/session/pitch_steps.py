@@ -19,6 +19,7 @@ from statistics import median
 
 from toneprobe import limits
 from toneprobe.measure.figure import Figure, PluckMeasurement
+from toneprobe.measure.pull import squared_pull
 from toneprobe.medians import SD_OF_DEVIATION, SE_OVER_MEANS
 from toneprobe.units import cents_between
 
@@ -58,5 +59,5 @@ def _other_pull(before: PluckMeasurement, after: PluckMeasurement) -> float:
     glides = [pluck.glide_cents.value for pluck in (before, after)]
     if None in glides:
         return 0.0
-    first, second = (log(max(glide, 0.0) + limits.LEAST_GLIDE_CENTS) for glide in glides)
+    first, second = (log(squared_pull(glide)) for glide in glides)
     return abs(first - second)
