@@ -8,12 +8,11 @@ firm hand it cannot be told: soft plucks end nearer to whatever was done to the 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 from toneprobe import limits
 from toneprobe.baseline.hand import like_hands
 from toneprobe.baseline.robust import middle
-from toneprobe.condition.context import FRESH, NOW, Comparable
+from toneprobe.condition.context import FRESH, NOT_AGAIN, NOW, Comparable
 from toneprobe.session.reading import Reading
 
 
@@ -27,8 +26,7 @@ def without_bent_falls(comparable: Comparable, now: Sequence[Reading], fresh: Se
         return comparable
     which = NOW if of_now > of_fresh else FRESH
     remedy = ("Switch noise suppression off and record again." if which == NOW else
-              "Recording this sweep again does not help, another fresh sweep does: switch noise suppression off before that.")
+              f"{NOT_AGAIN}: switch noise suppression off before that.")
     reason = (f"In {which.lower()} recording every ring breaks off on its way down, as noise suppression makes it: decays and beats are "
               f"not compared. {remedy}")
-    return replace(comparable, no_decay=reason, no_brightness=comparable.no_brightness or reason, warnings=(*comparable.warnings, reason),
-                   spoilt_by=(which,))
+    return comparable.without_decay(reason, which)

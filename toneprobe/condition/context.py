@@ -7,7 +7,7 @@ overloaded input cuts attacks flat. What a recording cannot support is not compa
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from math import inf
 
@@ -33,7 +33,7 @@ class Capture:
 
 
 NOW, FRESH = "This", "The fresh"  # which of the two recordings, as sentences begin
-NOT_AGAIN = "Recording this sweep again does not help, another fresh sweep does."
+NOT_AGAIN = "Recording this sweep again does not help, another fresh sweep does"
 Sides = tuple[tuple[Sequence[Capture], str], ...]  # how each of the two was recorded, and which it is
 
 
@@ -89,6 +89,11 @@ class Comparable:
     crushed_by: tuple[str, ...] = ()  # … and those that are compressed so hard that weak partials are
     said_of_now: frozenset[str] = frozenset()  # kinds of remark on the present recordings that the warnings say in their own words
 
+    def without_decay(self, reason: str, which: str) -> Comparable:
+        """Once the strings themselves showed that one of the recordings, NOW or FRESH, bends decays; brightness goes with them."""
+        return replace(self, no_decay=reason, no_brightness=self.no_brightness or reason, warnings=(*self.warnings, reason),
+                       spoilt_by=(which,))
+
 
 def compare_captures(now: Sequence[Capture], fresh: Sequence[Capture]) -> Comparable:
     """What a comparison of these recordings can rest on; of what is not known of them, everything."""
@@ -135,8 +140,7 @@ def _bent_decays(sides: Sides) -> dict[str, str]:
     """By side, why decays are refused. Recording again mends this sweep only: what was fresh stays as it was recorded."""
     found = {which: spoiler(captures) for captures, which in sides}
     told = {NOW: "decays and beats are not compared. {0} and record again.",
-            FRESH: "decays and beats are not compared with it. Recording this sweep again does not help, another fresh sweep does: "
-                   "{1} before that."}
+            FRESH: f"decays and beats are not compared with it. {NOT_AGAIN}: {{1}} before that."}
     return {which: f"{which} recording{one.what}: {told[which].format(one.mend, one.mend[0].lower() + one.mend[1:])}"
             for which, one in found.items() if one}
 
@@ -157,7 +161,7 @@ def _crushed(sides: Sides) -> dict[str, str]:
         what = (f"{FEW_BITS} ({coarse}), which adds a noise that goes with the sound" if coarse else
                 f"{min(one.codec_kbit_s for one in crushed):.0f} kbit/s a channel, which leaves out or makes up what is quiet")
         mend = AS_PCM if coarse else WITHOUT_LOSS
-        told = f"{mend}, and sweep again." if which == NOW else f"{NOT_AGAIN} {mend}."
+        told = f"{mend}, and sweep again." if which == NOW else f"{NOT_AGAIN}. {mend}."
         found[which] = (f"{which} recording is compressed to {what}: weak and missing partials, wavering and brightness are not compared. "
                         f"{told}")
     return found

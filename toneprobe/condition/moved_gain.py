@@ -8,7 +8,6 @@ and is seen beside a recording made without them (see `baseline.decay_tilt`).
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 from toneprobe import limits
 from toneprobe.baseline.decay_tilt import DecayTilt, decay_tilt
@@ -18,7 +17,7 @@ from toneprobe.condition.context import FRESH, NOT_AGAIN, NOW, Comparable
 from toneprobe.session.reading import Reading
 
 MENDS = {NOW: "Switch automatic gain and noise suppression off and record again.",
-         FRESH: f"{NOT_AGAIN} Switch automatic gain and noise suppression off before that."}
+         FRESH: f"{NOT_AGAIN}. Switch automatic gain and noise suppression off before that."}
 
 
 def without_moved_gain(comparable: Comparable, now: Sequence[Reading], fresh: Sequence[Reading], *, hand: float) -> Comparable:
@@ -31,8 +30,7 @@ def without_moved_gain(comparable: Comparable, now: Sequence[Reading], fresh: Se
         return comparable
     reason = (f"In {which.lower()} recording the slowest tones ring longer than in the other and the quick ones do not, nearly all strings "
               f"alike, as a gain makes it that rises while they fade: decays and beats are not compared. {MENDS[which]}")
-    return replace(comparable, no_decay=reason, no_brightness=comparable.no_brightness or reason, warnings=(*comparable.warnings, reason),
-                   spoilt_by=(which,))
+    return comparable.without_decay(reason, which)
 
 
 def moved_on(found: DecayTilt) -> str | None:
