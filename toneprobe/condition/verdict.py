@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from toneprobe.measure.figure import Figure
 
 VERDICTS = ("false", "dead", "watch", "settling", "unsure", "unrated", "unheard", "sound")  # most pressing first
-CONDEMNING = ("dead", "false")  # a string that is called so wants changing
+CONDEMNING = ("false", "dead")  # a string that is called so wants changing; most pressing first
 SILENT = ("unheard", "unsure")  # these say nothing of a string: what an earlier sweep said of the same one still stands
 
 # Keys of a condition's `changes`. Positive is worse from the first to `waver_db`. Ring and decays are what the verdict rests on: where all

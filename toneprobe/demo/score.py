@@ -6,9 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 
+from toneprobe.condition.verdict import CONDEMNING
 from toneprobe.demo.story import DAYS, FAULTS
-
-NAMED = ("dead", "false")
 
 
 @dataclass(frozen=True)
@@ -37,7 +36,7 @@ def score_sweep(sweep: int, verdicts: Mapping[str, str]) -> Score:
     due, late = ([name for name in verdicts if stages.get(name) == stage] for stage in ("due", "on the way"))
     return Score(
         DAYS[sweep], tuple(due), tuple(name for name in due if verdicts[name] in right[name]),
-        tuple(late), tuple(name for name in late if verdicts[name] in (*NAMED, "watch")),
-        tuple(name for name in healthy if verdicts[name] in NAMED), tuple(name for name in healthy if verdicts[name] == "watch"),
-        sum(verdicts[name] in (*NAMED, "watch", "sound") for name in healthy),
+        tuple(late), tuple(name for name in late if verdicts[name] in (*CONDEMNING, "watch")),
+        tuple(name for name in healthy if verdicts[name] in CONDEMNING), tuple(name for name in healthy if verdicts[name] == "watch"),
+        sum(verdicts[name] in (*CONDEMNING, "watch", "sound") for name in healthy),
     )

@@ -8,10 +8,10 @@ from dataclasses import dataclass, replace
 
 from toneprobe import limits
 from toneprobe.condition.next_steps import ELSEWHERE, short_step
+from toneprobe.condition.verdict import CONDEMNING
 from toneprobe.days import day_text
 from toneprobe.phrases import capital, listed, was_or_were
 from toneprobe.report.glossary import (
-    CHANGE_VERDICTS,
     FIRST_SWEEP,
     FRESH,
     LEFT_OUT,
@@ -138,7 +138,7 @@ def not_judged(strings: Iterable[StringView], *, take_back: int | str | None = N
 def first_steps(steps: Sequence[SharedStep], groups: Sequence[NotJudged]) -> tuple[FirstStep, ...]:
     """What to do and by when, in short: for all strings that want changing, and for others where there is room; then what would settle the
     largest group of those left open."""
-    due = [step for step in steps if any(one.verdict in CHANGE_VERDICTS for one in step.strings)]
+    due = [step for step in steps if any(one.verdict in CONDEMNING for one in step.strings)]
     shown = [*due, *[step for step in steps if step not in due][:max(0, MOST_STEPS - len(due))]]
     largest = sorted(groups, key=lambda group: -len(group.strings))[:1]
     return (*(FirstStep(f"Next for {_in_short(step.strings)}", short_step(step.text)) for step in shown),

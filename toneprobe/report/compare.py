@@ -13,11 +13,12 @@ from dataclasses import dataclass
 from datetime import date
 
 from toneprobe.condition import Condition
+from toneprobe.condition.verdict import CONDEMNING
 from toneprobe.errors import UsageError
 from toneprobe.measure.figure import Figure
 from toneprobe.phrases import count_of, one_after_another
 from toneprobe.report.fitting_words import fitting_line
-from toneprobe.report.glossary import CHANGE_VERDICTS, FRESH, NEEDS_ATTENTION, NOT_JUDGED
+from toneprobe.report.glossary import FRESH, NEEDS_ATTENTION, NOT_JUDGED
 from toneprobe.report.series import UNKNOWN, brightness_change, ring_change
 from toneprobe.report.string_view import StringView
 from toneprobe.report.view import SweepView
@@ -78,7 +79,7 @@ class ComparisonView:
         poorly in the other to say: 1E and 2A now not sure, 0F now fine." and how many recorded fresh are fine."""
         rest = [one for one in self.strings if not _has_moved(one)]
         still = [(verdict, [one.name for one in rest if _was_and_is_due(one) and one.after.verdict == verdict])
-                 for verdict in CHANGE_VERDICTS]
+                 for verdict in CONDEMNING]
         lines = [f"Still {verdict}, and no clear change seen since {self.before.day}: {one_after_another(names)}."
                  for verdict, names in still if names]
         coarse = [(words, [one.name for one in rest if _is_heard_once(one) and one.after.verdict == verdict])
@@ -133,7 +134,7 @@ def _compared(before: StringView | None, after: StringView | None, span: tuple[d
 
 
 def _has_moved(one: ComparedString) -> bool:
-    if one.new_fitting or one.step_verdict in CHANGE_VERDICTS or one.step_words:
+    if one.new_fitting or one.step_verdict in CONDEMNING or one.step_words:
         return True
     return bool(one.words) and not _stayed_fresh(one) and not _is_heard_once(one)
 
@@ -180,7 +181,7 @@ def _step_words(after: StringView | None, step: Condition | None, first: date) -
     the string's own verdict has its reason."""
     if after is None or step is None or not step.reasons or after.verdict in NEEDS_ATTENTION:
         return ""
-    told = NEEDS_ATTENTION if after.state == "unrated" else CHANGE_VERDICTS
+    told = NEEDS_ATTENTION if after.state == "unrated" else CONDEMNING
     return since_day(first_sentence(step.reasons[0]), first) if step.verdict in told else ""
 
 
@@ -214,4 +215,4 @@ def _headline(strings: Sequence[ComparedString]) -> str:
 
 
 def _is_due(one: StringView) -> bool:
-    return one.verdict in CHANGE_VERDICTS
+    return one.verdict in CONDEMNING

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from toneprobe.condition import next_steps
+from toneprobe.condition.verdict import CONDEMNING
 
-CHANGE_VERDICTS = ("false", "dead")  # strings that want changing
-NEEDS_ATTENTION = (*CHANGE_VERDICTS, "watch")
-JUDGED = (*CHANGE_VERDICTS, "watch", "sound")
+NEEDS_ATTENTION = (*CONDEMNING, "watch")
+JUDGED = (*CONDEMNING, "watch", "sound")
 PARTIALS = "the tones that a string sounds at once: the first is its pitch, the higher ones, its overtones, make its colour"
 
 MEANINGS = {

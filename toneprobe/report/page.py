@@ -24,6 +24,7 @@ from markupsafe import Markup
 
 from toneprobe.condition import VERDICTS
 from toneprobe.condition.doubt_words import ERRORS_TOLD
+from toneprobe.condition.verdict import CONDEMNING
 from toneprobe.days import day_text
 from toneprobe.measure.figure import Figure
 from toneprobe.phrases import capital
@@ -40,7 +41,7 @@ from toneprobe.report.figures import (
     tall_lanes_picture,
 )
 from toneprobe.report.fitting_words import fitting_line
-from toneprobe.report.glossary import CAUTIONS, CHANGE_VERDICTS, MEANINGS, PARTIALS, PLUS_MINUS, TWO_PLUCKS, WORDS_HERE, verdict_word
+from toneprobe.report.glossary import CAUTIONS, MEANINGS, PARTIALS, PLUS_MINUS, TWO_PLUCKS, WORDS_HERE, verdict_word
 from toneprobe.report.life import LifeView
 from toneprobe.report.marks import mark_svg, mark_symbols
 from toneprobe.report.panels import anchor, lost_words, panels
@@ -71,7 +72,7 @@ def comparison_page(view: ComparisonView, *, made_on: date | None = None, home: 
 
 def life_page(view: LifeView, *, made_on: date | None = None, home: str = "") -> str:
     """One string's life, with its pictures and sounds."""
-    cautions = CAUTIONS if (view.standing in CHANGE_VERDICTS and not view.new_since) or view.breaks else ()
+    cautions = CAUTIONS if (view.standing in CONDEMNING and not view.new_since) or view.breaks else ()
     return _render("life.html", made_on, home=home, view=view, panel=panels([view.latest])[0], cautions=cautions)
 
 
@@ -80,7 +81,7 @@ def season_page(view: SeasonView, *, made_on: date | None = None, home: str = ""
     words = f"Verdict of each sweep for each string. {view.headline}"
     pictures = {name: Markup(inline_svg(draw(view), words, f"season-{name}"))
                 for name, draw in (("wide", season_picture), ("narrow", narrow_season_picture))}
-    is_due = any(one.last and one.last.verdict in CHANGE_VERDICTS for one in view.strings)
+    is_due = any(one.last and one.last.verdict in CONDEMNING for one in view.strings)
     return _render("season.html", made_on, home=home, view=view, pictures=pictures, cautions=CAUTIONS if is_due else ())
 
 

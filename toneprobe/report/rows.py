@@ -11,8 +11,8 @@ from dataclasses import dataclass
 
 from toneprobe.condition import Condition
 from toneprobe.condition.doubt_words import ERRORS_TOLD, is_too_wide, why_unmeasured
+from toneprobe.condition.verdict import CONDEMNING
 from toneprobe.measure.figure import Figure
-from toneprobe.report.glossary import CHANGE_VERDICTS
 from toneprobe.report.series import UNKNOWN, highs_change, ratio
 from toneprobe.report.words import percent_text, plain_reason, signed
 
@@ -56,7 +56,7 @@ def _of_partials(condition: Condition) -> list[FigureRow]:
         change = next((condition.changes[name] for name in names if name in condition.changes), None)
         if change is None:
             continue
-        if change.known and is_too_wide(change.se or 0.0, names[-1]) and condition.verdict not in CHANGE_VERDICTS:
+        if change.known and is_too_wide(change.se or 0.0, names[-1]) and condition.verdict not in CONDEMNING:
             change = Figure(None, reason=why_unmeasured(condition.n_plucks))
         doubt = f" ± {max(0.1, ERRORS_TOLD * change.se):.1f}" if change.known and change.se is not None else ""
         text = f"{max(0.0, change.value):.1f}{doubt}" if change.known else "–"

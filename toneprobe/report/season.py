@@ -11,11 +11,12 @@ from itertools import takewhile
 from toneprobe.book.entries import Fitting, StoredCondition
 from toneprobe.condition import SILENT
 from toneprobe.condition.doubt_words import is_within_doubt
+from toneprobe.condition.verdict import CONDEMNING
 from toneprobe.days import day_text
 from toneprobe.fittings import known_on
 from toneprobe.instrument import Instrument, StringSpec
 from toneprobe.phrases import capital, count_of
-from toneprobe.report.glossary import CHANGE_VERDICTS, FRESH, JUDGED, NOT_JUDGED, OPEN_STATES, REMEDIES, STAND_IN
+from toneprobe.report.glossary import FRESH, JUDGED, NOT_JUDGED, OPEN_STATES, REMEDIES, STAND_IN
 from toneprobe.report.octaves import from_the_top, octave_of_note, octave_title
 from toneprobe.report.series import HistoryPoint, history, last_said
 from toneprobe.report.words import FEW_OPEN, signed, want_changing
@@ -260,7 +261,7 @@ def _headline(strings: Sequence[SeasonString], n_sweeps: int, is_over: bool) -> 
     rest = "".join(f", {number} {words}" for number, words in counted if number)
     n_unknown = sum(number for why, number in n_open.items() if why is not None)
     of = f"of {count_of(n_judged, 'string')} judged none" if n_unknown > FEW_OPEN * len(strings) else "no string"
-    return f"{told}; {_due_words(sum(n[verdict] for verdict in CHANGE_VERDICTS), is_over, none=of)}, {n['watch']} to watch{rest}."
+    return f"{told}; {_due_words(sum(n[verdict] for verdict in CONDEMNING), is_over, none=of)}, {n['watch']} to watch{rest}."
 
 
 def _due_words(number: int, is_over: bool, *, none: str) -> str:
@@ -305,6 +306,6 @@ def _octaves(strings: Sequence[SeasonString]) -> tuple[SeasonOctave, ...]:
 def _octave(number: int | None, strings: Sequence[SeasonString]) -> SeasonOctave:
     n = Counter(one.last.state for one in strings if one.last)
     n_judged, changed = sum(n[state] for state in JUDGED), [one for one in strings if one.fitted_on]
-    due, watch = (sum(n[state] for state in states) if n_judged else None for states in (CHANGE_VERDICTS, ("watch",)))
+    due, watch = (sum(n[state] for state in states) if n_judged else None for states in (CONDEMNING, ("watch",)))
     return SeasonOctave(octave_title(number), len(strings), n_judged, sum(len(one.fitted_on) for one in changed), due, watch,
                         ", ".join(one.name for one in changed))

@@ -14,9 +14,10 @@ from datetime import date
 from toneprobe.book.entries import StoredCondition
 from toneprobe.condition import SILENT, Condition
 from toneprobe.condition.doubt_words import ERRORS_TOLD, is_too_wide, why_unmeasured
+from toneprobe.condition.verdict import CONDEMNING
 from toneprobe.measure.figure import Figure, PluckMeasurement
 from toneprobe.measure.inharmonicity import AS_NONE
-from toneprobe.report.glossary import CHANGE_VERDICTS, FRESH
+from toneprobe.report.glossary import FRESH
 from toneprobe.session import PartialReading, Reading
 from toneprobe.stiffness import stiff_partial_hz
 from toneprobe.units import cents_between, t60_of_decay
@@ -103,7 +104,7 @@ def highs_change(condition: Condition) -> Figure | None:
 
 def _measured(change: Figure, condition: Condition) -> Figure:
     """What is known so coarsely that a figure would mislead is not shown, unless the verdict rests on it."""
-    if change.value is None or change.se is None or condition.verdict in CHANGE_VERDICTS or not is_too_wide(change.se / change.value):
+    if change.value is None or change.se is None or condition.verdict in CONDEMNING or not is_too_wide(change.se / change.value):
         return change
     return Figure(None, reason=why_unmeasured(condition.n_plucks))
 

@@ -21,6 +21,7 @@ from toneprobe.condition import Condition
 from toneprobe.condition.context import Spoiler
 from toneprobe.condition.next_steps import OTHER_POSITION, OTHER_STRINGS
 from toneprobe.condition.unjudged import left_out_condition
+from toneprobe.condition.verdict import CONDEMNING
 from toneprobe.days import day_text
 from toneprobe.errors import UsageError
 from toneprobe.instrument import Instrument, StringSpec, find_string
@@ -39,7 +40,7 @@ from toneprobe.report.attention import (
     worst_first,
 )
 from toneprobe.report.fitting_words import material_words
-from toneprobe.report.glossary import CAUTIONS, CHANGE_VERDICTS, FRESH, LEFT_OUT, OTHER_NOTE, OTHER_SET, RECORD_AGAIN, STAND_IN
+from toneprobe.report.glossary import CAUTIONS, FRESH, LEFT_OUT, OTHER_NOTE, OTHER_SET, RECORD_AGAIN, STAND_IN
 from toneprobe.report.octaves import OctaveView, octave_views
 from toneprobe.report.outlook import outlook
 from toneprobe.report.rows import figure_rows
@@ -144,7 +145,7 @@ class SweepView:
         called += [(one.name, one.still_stands.verdict) for one in self.still_standing]
         if not called:
             return ""
-        due = [name for name, verdict in called if verdict in CHANGE_VERDICTS]
+        due = [name for name, verdict in called if verdict in CONDEMNING]
         name = due[0] if due and due[0].isalnum() else "STRING"
         after = f" After a change: 'toneprobe restring {name}'." if due else ""
         return f"Before a concert: 'toneprobe ready --on DATE' gives the days and the orders.{after}"
@@ -182,7 +183,7 @@ def sweep_view(facts: SweepFacts, backgrounds: Mapping[str, Background] | None =
         attention=attention, still_standing=standing, steps=shared_steps(attention),
         on_the_way=tuple(one for one in strings if one.verdict == "sound" and one.outlook),
         not_judged=not_judged(strings, take_back=take_back),
-        cautions=CAUTIONS if set(verdicts) & set(CHANGE_VERDICTS) else (), program=facts.program, instrument=facts.instrument)
+        cautions=CAUTIONS if set(verdicts) & set(CONDEMNING) else (), program=facts.program, instrument=facts.instrument)
 
 
 def _to_record_again(one: StringView, take_back: int | str | None) -> StringView:

@@ -14,10 +14,11 @@ from shlex import quote
 from toneprobe import limits
 from toneprobe.condition.doubt_words import ERRORS_TOLD, is_within_doubt, percent_doubt
 from toneprobe.condition.next_steps import FIRST_OF_ITS_KIND, MAYBE_ROOM
+from toneprobe.condition.verdict import CONDEMNING
 from toneprobe.days import DAYS_PER_MONTH, DAYS_PER_YEAR, day_text, span_text
 from toneprobe.measure.figure import Figure
 from toneprobe.phrases import capital, count_of, listed, one_after_another
-from toneprobe.report.glossary import CHANGE_VERDICTS, FRESH, JUDGED, LEFT_OUT, NEEDS_ATTENTION, NOT_JUDGED, OPEN_STATES
+from toneprobe.report.glossary import FRESH, JUDGED, LEFT_OUT, NEEDS_ATTENTION, NOT_JUDGED, OPEN_STATES
 from toneprobe.settling import SettledRecord
 
 SURE, VERY_SURE = 70.0, 90.0  # scores: 1.4 and 1.8 times what names a string; set here
@@ -102,14 +103,14 @@ def _judged(n: Counter[str], none: str, n_open: int = 0) -> str:
     """`none`: what is said where none wants changing but not all strings were judged, "" for the usual words."""
     if not any(n[verdict] for verdict in JUDGED):
         return ""
-    n_due = sum(n[verdict] for verdict in CHANGE_VERDICTS)
+    n_due = sum(n[verdict] for verdict in CONDEMNING)
     due = none if none and not n_due else want_changing(n_due)
     return ", ".join([due, *_if_any(n["watch"], "to watch"), *_if_any(n["sound"], "fine"), *_if_any(n[FRESH], RECORDED_FRESH),
                       *_if_any(n[FRESH_IN_VAIN], FRESH_IN_VAIN), *_if_any(n_open, "not judged")])
 
 
 def _of_those_judged(n: Counter[str], n_open: int) -> str:
-    n_judged, n_due = sum(n[verdict] for verdict in JUDGED), sum(n[verdict] for verdict in CHANGE_VERDICTS)
+    n_judged, n_due = sum(n[verdict] for verdict in JUDGED), sum(n[verdict] for verdict in CONDEMNING)
     due = f"{n_due} likely {'wants' if n_due == 1 else 'want'} changing" if n_due else "none wants changing"
     found = ", ".join([due, *_if_any(n["watch"], "to watch"), *_if_any(n["sound"], "fine")])
     rest = ", ".join([*_if_any(n[FRESH], RECORDED_FRESH), *_if_any(n[FRESH_IN_VAIN], FRESH_IN_VAIN), f"{n_open} could not be judged"])
@@ -160,7 +161,7 @@ def sureness_text(verdict: str, score: float | None, n_plucks: int, step_kind: s
         return f"as far as {'one pluck' if n_plucks == 1 else f'{n_plucks} plucks'} can tell{least}"
     if verdict == "watch":
         return f"a suspicion, {heard}"
-    if verdict in CHANGE_VERDICTS and score is not None:
+    if verdict in CONDEMNING and score is not None:
         if step_kind == MAYBE_ROOM:
             return f"likely, {heard}; the room is still in question"
         sure = "likely" if n_plucks == 1 or score < SURE else "sure" if score < VERY_SURE else "very sure"
