@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import fields
 from datetime import date
 
 import pytest
@@ -9,6 +10,7 @@ import pytest
 from toneprobe.book.entries import Fitting
 from toneprobe.errors import UsageError
 from toneprobe.fittings import (
+    CORRECTABLE,
     age_days,
     check_fitting,
     correct,
@@ -26,9 +28,9 @@ from toneprobe.instrument import load_instrument
 TODAY = date(2024, 6, 30)
 
 
-def fitting(number, string, fitted=None, removed=None, **fields):
+def fitting(number, string, fitted=None, removed=None, **others):
     blank = dict(material=None, gauge_mm=None, supplier=None, batch=None, why_removed=None, broke_at=None, is_stand_in=False, note="")
-    return Fitting(id=number, harp_id=1, string=string, fitted_on=fitted, removed_on=removed, **(blank | fields))
+    return Fitting(id=number, harp_id=1, string=string, fitted_on=fitted, removed_on=removed, **(blank | others))
 
 
 LOG = (
@@ -74,6 +76,11 @@ def test_two_breaks_at_one_place_are_named():
     found, = repeated_breaks(LOG)
     assert (found.string, found.broke_at, found.days) == ("3C", "knot", (date(2023, 1, 10), date(2024, 2, 1)))
     assert repeated_breaks(LOG[1:]) == ()
+
+
+def test_all_that_is_noted_of_a_string_can_be_corrected():
+    """And is read from a notebook by the same list: a new field of an entry belongs there too."""
+    assert tuple(field.name for field in fields(Fitting))[3:] == CORRECTABLE  # after the entry's own number, its harp and its position
 
 
 def test_a_correction_leaves_its_trace():

@@ -24,6 +24,7 @@ from toneprobe.units import octave_of_note
 
 REPEATED = 2  # breaks at one place of one position that mean a rough contact (common practice says repeated; the number is set here)
 CORRECTABLE = ("fitted_on", "removed_on", "material", "gauge_mm", "supplier", "batch", "why_removed", "broke_at", "is_stand_in", "note")
+# of an entry: all that a log notes of a string
 FEW, FEW_DAYS = 4, 3  # as many strings, and days, are named where many share a remark
 WITHDRAWN = "entry"  # as the field of a correction: the whole entry was withdrawn
 

@@ -14,10 +14,8 @@ from toneprobe.book.entries import Fitting
 from toneprobe.book.schema import corrections, fittings
 from toneprobe.book.stringing import fitting_by_id, log_of, move_plucks, strings_of
 from toneprobe.errors import UsageError
-from toneprobe.fittings import check_fitting, correct, is_placeholder
+from toneprobe.fittings import CORRECTABLE, check_fitting, correct, is_placeholder
 from toneprobe.notebook import LogRow
-
-FIELDS = ("fitted_on", "removed_on", "material", "gauge_mm", "supplier", "batch", "why_removed", "broke_at", "is_stand_in", "note")
 
 
 def import_log(book: Book, harp_id: int, rows: Sequence[LogRow], *, today: date) -> tuple[Fitting, ...]:
@@ -74,11 +72,11 @@ def _completed(connection: Connection, own: Fitting, row: LogRow, today: date) -
 
 
 def _as_fitting(row: LogRow, harp_id: int) -> Fitting:
-    return Fitting(id=-1, harp_id=harp_id, string=row.string, **{field: getattr(row, field) for field in FIELDS})
+    return Fitting(id=-1, harp_id=harp_id, string=row.string, **{field: getattr(row, field) for field in CORRECTABLE})
 
 
 def _values(row: LogRow) -> dict[str, object]:
-    values = {field: getattr(row, field) for field in FIELDS}
+    values = {field: getattr(row, field) for field in CORRECTABLE}
     return {key: clean_text(item) if isinstance(item, str) else item for key, item in values.items()} | {"gauge_mm": plain(row.gauge_mm)}
 
 
