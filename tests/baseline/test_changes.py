@@ -113,7 +113,7 @@ def test_partials_that_a_codec_spared_are_held_against_the_whole_ring(reading, s
     f = series(220.0, 1e-4, 8)
     fresh, now = (replace(one, figures={**one.figures, "t60_s": Figure(*t60)}) for one, t60 in
                   ((reading(f), fresh_s), (reading(f, log_decay=np.full(8, lost)), now_s)))
-    crushed, whole = (change_since(now, Baseline(fresh, 2), band=Band(least_db=db)).decay for db in (-25.0, -np.inf))
+    crushed, whole = (change_since(now, Baseline(fresh), band=Band(least_db=db)).decay for db in (-25.0, -np.inf))
     assert crushed.contradicted == is_so and not whole.contradicted
 
 
@@ -231,12 +231,12 @@ def test_the_pitch_now_against_fresh_is_that_of_the_figures_and_not_what_a_fit_l
     here: 0 ± √2·0.05/220 of it, 0.56 cents. A fit with pitch and stretch free shares that out between both."""
     f = series(220.0, 2e-4, 8)
     now = reading(f * 2 ** (np.array([0.0, 6.0, -6.0, -6.0, -6.0, -8.0, -8.0, -8.0]) / 1200), b=2e-4)
-    change = change_since(now, Baseline(reading(f, b=2e-4), 2))
+    change = change_since(now, Baseline(reading(f, b=2e-4)))
     assert abs(change.series.pitch_cents.value) > 1.0
     assert change.pitch_cents.value == pytest.approx(0.0, abs=1e-9)
     assert change.pitch_cents.se == pytest.approx(0.556, abs=0.01)
     unheard = replace(now, figures=now.figures | {"pitch_hz": Figure(None, None, "too short")})
-    assert change_since(unheard, Baseline(reading(f, b=2e-4), 2)).pitch_cents == Figure(None, None, "too short")
+    assert change_since(unheard, Baseline(reading(f, b=2e-4))).pitch_cents == Figure(None, None, "too short")
 
 
 def test_one_mistaken_partial_is_no_falseness_and_many_are(reading, series):
@@ -403,7 +403,7 @@ def test_the_strongest_partial_is_believed_more_and_the_weak_less(reading, serie
 def test_the_hand_is_read_from_the_pitch_glide(reading, series):
     f = series(220.0, 1e-4, 3)
     firm, soft = reading(f, glide_cents=12.0), reading(f, glide_cents=1.0)
-    change = hand_change(firm, Baseline(soft, 2))
+    change = hand_change(firm, Baseline(soft))
     assert change.value == pytest.approx(np.log(14.0 / 3.0))  # derived from the definition
     assert differing_hand(change, -2.0) == 2.0 and differing_hand(Figure(None, None, ""), -0.3) == 0.3
 
@@ -421,7 +421,7 @@ def ripple(at, swing_db, se_db=0.15):
 def test_a_harder_hand_that_all_strings_show_is_no_sinking_of_one(reading, series):
     """Glides of 4 and 10 cents: ln(12/6) is 0.69, of which a sweep plucked harder by a log ratio of 0.4 leaves 0.29 (derived); its error is
     that of two logarithms, √((0.5/12)² + (0.5/6)²)."""
-    now, fresh = reading(series(220.0, 1e-4, 8), glide_cents=10.0), Baseline(reading(series(220.0, 1e-4, 8), glide_cents=4.0), 2)
+    now, fresh = reading(series(220.0, 1e-4, 8), glide_cents=10.0), Baseline(reading(series(220.0, 1e-4, 8), glide_cents=4.0))
     alike, harder, other = (sinking(now, fresh, hand_of_sweep=hand).log_ratio for hand in (0.0, 0.4, 1.3))
     assert alike.value == pytest.approx(0.693, abs=1e-3) and harder.value == pytest.approx(0.293, abs=1e-3)
     assert alike.se == pytest.approx(0.0932, abs=1e-4)
@@ -432,7 +432,7 @@ def test_a_harder_hand_that_all_strings_show_is_no_sinking_of_one(reading, serie
 def test_a_single_firm_pluck_is_no_sinking(reading, series, n_now, n_fresh, is_told):
     """Of 183 healthy strings of one pluck each, by a soft or a firm hand, 16 were watched for it; of 841 with two none (counted)."""
     now, fresh = (replace(reading(series(220.0, 1e-4, 8), glide_cents=glide), n_plucks=n) for glide, n in ((12.0, n_now), (4.0, n_fresh)))
-    assert sinking(now, Baseline(fresh, n_fresh), hand_of_sweep=0.0).log_ratio.known == is_told
+    assert sinking(now, Baseline(fresh), hand_of_sweep=0.0).log_ratio.known == is_told
 
 
 def test_a_ripple_that_was_there_when_fresh_is_none(reading, series):

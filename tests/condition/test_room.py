@@ -36,7 +36,7 @@ def test_what_the_long_strings_lost_too_is_no_room_s():
     rings_s = {f"s{i}": 12.0 / 1.2**i for i in range(18)}
     losses = {f"s{i}": (0.10, 0.20, 0.50)[i // 6] for i in range(18)}
     changes = {name: lost(name, Figure(loss, 0.05)) for name, loss in losses.items()}
-    fresh = {name: Baseline(reading(name, ring_s), 3) for name, ring_s in rings_s.items()}
+    fresh = {name: Baseline(reading(name, ring_s)) for name, ring_s in rings_s.items()}
     doubt = room_doubt(changes, fresh)
     inside = {name: doubt[name] for name in ("s1", "s2", "s3", "s8", "s9", "s14", "s15", "s16")}
     assert inside == pytest.approx({"s1": 0.0, "s2": 0.0, "s3": 0.0, "s8": 0.1, "s9": 0.1, "s14": 0.4, "s15": 0.4, "s16": 0.4})
@@ -48,7 +48,7 @@ def test_a_room_s_doubt_adds_to_an_error_as_errors_add():
     strings do, 0.05 and those strings' 0.12 make 0.13 (worked by hand). The loss itself stays as it was measured."""
     common = CommonCause(UNKNOWN, {}, {}, UNKNOWN, None, {"3A": 0.04, "0G": 0.12}, None, 0.0, False, 1.0, 0)
     around = Surroundings(SweepReading({}), SweepNoise(3.0, UNKNOWN), common, UNKNOWN, False)
-    found = judge_rated(reading("3A", 5.0), Baseline(reading("3A", 5.0), 3), lost("3A", Figure(0.1, 0.03), Figure(0.1, 0.05)), around)
+    found = judge_rated(reading("3A", 5.0), Baseline(reading("3A", 5.0)), lost("3A", Figure(0.1, 0.03), Figure(0.1, 0.05)), around)
     assert [found.changes[key].value for key in ("decay", "decay_low", "decay_high")] == [0.1, 0.1, 0.1]
     errors = [found.changes[key].se for key in ("decay", "decay_low", "decay_high")]
     assert errors == pytest.approx([0.05, 0.05, 0.13])
@@ -61,7 +61,7 @@ def test_where_the_room_hides_a_loss_it_is_said_and_what_to_do(share, hidden):
     change = replace(change, decay=replace(change.decay, heard_share=share))
     common = CommonCause(UNKNOWN, {}, {}, UNKNOWN, None, {}, None, 0.0, False, 1.0, 0)
     around = Surroundings(SweepReading({}), SweepNoise(3.0, UNKNOWN), common, UNKNOWN, False)
-    found = judge_rated(reading("1B", 0.5), Baseline(reading("1B", 0.5), 3), change, around)
+    found = judge_rated(reading("1B", 0.5), Baseline(reading("1B", 0.5)), change, around)
     assert found.verdict == "unsure"
     assert any("The room rings about as long as this string" in reason for reason in found.reasons) is hidden
     assert ("close to the strings" in found.next_step) is hidden

@@ -15,12 +15,15 @@ class Baseline:
     """One fitting when it was new and settled."""
 
     reading: Reading  # centre and error over all fresh plucks
-    n_plucks: int
     capture: str = ""  # how these sweeps were recorded; strings with the same text share a microphone, a room and a day
 
     @property
     def string(self) -> str:
         return self.reading.string
+
+    @property
+    def n_plucks(self) -> int:
+        return self.reading.n_plucks
 
     @property
     def figures(self) -> Mapping[str, Figure]:
@@ -39,5 +42,4 @@ def fresh_baseline(sweeps: Sequence[Sequence[PluckMeasurement]], *, capture: str
 
 
 def _of_string(plucks: Sequence[PluckMeasurement], capture: str) -> Baseline:
-    reading = read_string(plucks)
-    return Baseline(reading, reading.n_plucks, capture)
+    return Baseline(read_string(plucks), capture)

@@ -40,7 +40,7 @@ def sinking(now: Reading, fresh: Baseline, *, hand_of_sweep: float) -> Sinking:
     cents = [max(glide.value, 0.0) for glide in glides]
     if not like_hands(abs(hand_of_sweep)):
         return Sinking(OTHER_HAND, *cents)
-    if min(now.n_plucks, fresh.reading.n_plucks) < 2:
+    if min(now.n_plucks, fresh.n_plucks) < 2:
         return Sinking(ONE_PLUCK, *cents)
     se = hypot(*(glide.se / squared_pull(glide.value) for glide in glides))
     return Sinking(Figure(own.value - hand_of_sweep, se), *cents)
