@@ -10,7 +10,7 @@ import numpy as np
 
 N_STRETCH = 5  # frames
 FLOOR_BAND = 10.0**0.15  # stretches within 1.5 dB of the quietest make the floor
-STEADY_DB = 0.5  # from one half second to the next; a string that rings for 30 s (60 dB) falls by 1 dB
+LEVEL_DB = 0.5  # from one half second to the next; a string that rings for 30 s (60 dB) falls by 1 dB
 QUIET_BAND = 2.0  # frames within 3 dB of the floor are quiet
 
 
@@ -42,7 +42,7 @@ def is_steady(level_db: np.ndarray, starts: np.ndarray, n_frames: int) -> bool:
     """Whether the stretches of `n_frames` quiet frames hold their level, as noise does; a string's ring falls. False without any."""
     half = n_frames // 2
     falls_db = [level_db[start:start + half].mean() - level_db[start + half:start + n_frames].mean() for start in starts]
-    return bool(falls_db) and abs(float(np.median(falls_db))) < STEADY_DB
+    return bool(falls_db) and abs(float(np.median(falls_db))) < LEVEL_DB
 
 
 def quiet_seconds(quiet: np.ndarray, n_frames: int, n_most: int) -> np.ndarray:

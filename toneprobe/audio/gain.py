@@ -13,6 +13,8 @@ from __future__ import annotations
 
 import numpy as np
 
+from toneprobe.audio.floor import LEVEL_DB
+
 ONSET_DB = 12.0  # rise within 0.3 s that makes an event
 EVENT_OVER_FLOOR_DB = 20.0
 STEADY_DB = 1.0  # a ringing string falls by more in 0.3 s
@@ -25,7 +27,6 @@ SHARE = 0.6  # of the events that can tell
 TOLD_SHARE = 0.1  # of all events, that can tell at the least: where a clock ticks all through, three of its ticks may seem to (set)
 FOREIGN_SHARE = 0.4  # of all events: what sounds after more of them may be the gain's own doing, noise that it lets in and out (set)
 SHUT_SHARE = 0.3  # of all events: a suppressor shuts after most plucks; a hand, a word or a creaking chair looks like it after one in six
-LEVEL_DB = 0.5  # from one half second to the next; a string that rings for 30 s (60 dB) falls by 1 dB (as for the floor)
 ZEROED_STEPS = 8.0  # rms in steps of the number format, before digital silence
 
 

@@ -10,16 +10,18 @@ from __future__ import annotations
 
 import numpy as np
 
+from toneprobe.audio.gaps import ALIKE, SOUND
+
 PIECE_S = 0.0025
 FALL = 10.0**-2.0  # 20 dB
 EDGE = 2  # pieces in which it falls and rises
 BESIDE = 8  # pieces before and behind, that go on sounding:
 HOLDS = 0.03  # no two of them fall below this share of their mean (15 dB), …
 STANDS = 0.5  # … and the half of them at the edge has this share (3 dB) of the other half's power at the least: it isn't fading already
-ALIKE = 16.0  # 12 dB: as far as `gaps.ALIKE` lets both sides differ, as a ratio of powers
+ALIKE_POWER = ALIKE**2  # 12 dB, as far as both sides of a drop-out of zeros may differ
 LEAST, LONGEST = 4, 80  # pieces: 10 to 200 ms
 LEAST_HUSHES = 3  # in a recording
-LEAST_POWER = 2.5e-7  # of what is lost: `gaps.SOUND`, squared
+LEAST_POWER = SOUND**2  # of what is lost, as of a drop-out of zeros
 
 
 class HushTally:
@@ -65,6 +67,6 @@ def hushes(power: np.ndarray) -> list[tuple[int, int]]:
             continue
         again, quiet = float(mean[stop]), float(power[start + EDGE: stop - EDGE].max())
         stands_again = least[stop] >= HOLDS * again and half[stop] >= STANDS * half[stop + BESIDE // 2]
-        if level <= ALIKE * again <= ALIKE**2 * level and stands_again and quiet <= FALL * again:
+        if level <= ALIKE_POWER * again <= ALIKE_POWER**2 * level and stands_again and quiet <= FALL * again:
             found.append((start, stop))
     return found
