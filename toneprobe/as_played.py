@@ -21,7 +21,7 @@ from toneprobe.tunings import accidentals_of, tunings_of
 from toneprobe.units import CENTS, split_note
 
 LEAST_STRINGS = 12  # fewer do not tell another tuning from strings that slipped …
-LEAST_OF_LETTER = 3  # … nor fewer of a letter
+LEAST_OF_LETTER = 3  # … nor fewer of a letter: two may have slipped (set)
 ODD_CENTS = 60.0  # nearer to another semitone, on a harp that is not in tune either
 ODD_SHARE = 0.6  # of a letter's strings unheard or so far off: worth a try
 TUNING_COST = 4.0  # that another of the harp's tunings was played than told; …

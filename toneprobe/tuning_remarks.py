@@ -8,6 +8,7 @@ from collections.abc import Collection, Mapping, Sequence
 from itertools import pairwise, product
 from statistics import median
 
+from toneprobe.as_played import LEAST_OF_LETTER
 from toneprobe.identify import Identification
 from toneprobe.limits import OUT_OF_TUNE_CENTS
 from toneprobe.measure.figure import PluckMeasurement
@@ -19,7 +20,6 @@ RATE_OFF_CENTS = (42.0, 58.0)  # of the whole harp: 1200·log2(48000/44100) is 1
 SEMITONE_OFF_CENTS = (60.0, 140.0)  # of a string that is tuned to the next note, on a harp that is not in tune either
 LETTER_SHARE = 2.0 / 3.0  # of a letter's strings that are off alike: a lever or a pedal key, not slipped pins
 N_LETTERS, TUNED = 7, {"b": "flats", "": "naturals", "#": "sharps"}
-LEAST_OF_LETTER = 3  # strings; two may have slipped (set)
 LEAST_OFF = 4  # strings; fewer may have slipped
 STOPS = {"pedal": "is the {letter} pedal, or its rod, in its notch", "lever": "do their levers, if they have any, stand as they should",
          None: "do their pedal or levers, if they have any, stand as they should"}
