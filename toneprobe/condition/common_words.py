@@ -12,6 +12,7 @@ from toneprobe.condition.sweep_noise import SweepNoise
 from toneprobe.days import day_text
 from toneprobe.measure.figure import Figure
 from toneprobe.phrases import count_of, listed
+from toneprobe.units import shift_hz
 
 LEAST_CUT_SHORT = 4
 
@@ -34,7 +35,7 @@ def _pitch(cause: CommonCause, a4_hz: float) -> str | None:
     if not level.known or abs(level.value) < limits.PITCH_LEVEL_CENTS:
         return None
     return (f"The whole harp lies {_off(level.value)} of A = {a4_hz:g} Hz "
-            f"(about A = {a4_hz * 2 ** (level.value / 1200):.1f} Hz); "
+            f"(about A = {shift_hz(a4_hz, level.value):.1f} Hz); "
             "each string's pitch is judged against the others.")
 
 
