@@ -20,7 +20,8 @@ from toneprobe.settling import PitchReading
 from toneprobe.units import shift_hz
 from toneprobe.upkeep.engagement import situation_of
 from toneprobe.upkeep.fresh_start import doubts_about_fresh, due_for_baseline, keep_wishes, waiting_wishes
-from toneprobe.upkeep.pitch_check import keep_what_settled, watched_strings
+from toneprobe.upkeep.pitch_check import keep_what_settled
+from toneprobe.upkeep.unsettled import watched_strings
 
 HARP = load_instrument("pedal-47")
 PUT_ON = date(2024, 5, 1)

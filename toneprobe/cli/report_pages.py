@@ -123,7 +123,7 @@ def slips(book: Book, record: SweepRecord, day: date) -> tuple[Concern, ...]:
     """The strings that fall steadily or in jumps, as the pitch checks until that day have it."""
     from toneprobe.harp_state import harp_state
     from toneprobe.report.technician import slip_concerns
-    from toneprobe.upkeep.pitch_check import slipping_strings
+    from toneprobe.upkeep.unsettled import slipping_strings
 
     return slip_concerns(slipping_strings(harp_state(book, record.harp_id, record.instrument, today=day)))
 

@@ -49,7 +49,8 @@ def settle(
     """
     from toneprobe.instrument import find_string, retune
     from toneprobe.upkeep.fresh_start import as_offered, offers
-    from toneprobe.upkeep.pitch_check import CheckFiles, hear_check, take_check, unheard_young
+    from toneprobe.upkeep.pitch_check import CheckFiles, hear_check, take_check
+    from toneprobe.upkeep.unsettled import unheard_young
 
     string, recording = _sorted_out(string, recording, every)
     _refuse_retuned(retuned, string, recording, as_left)

@@ -15,7 +15,7 @@ from toneprobe.condition.verdict import CONDEMNING
 from toneprobe.events import last_day_of
 from toneprobe.harp_state import HarpState, harp_state, spares_as_of
 from toneprobe.planning import Need, Situation, find_needs
-from toneprobe.upkeep.pitch_check import settling_strings
+from toneprobe.upkeep.unsettled import settling_strings
 
 
 def situation_of(book: Book, harp: Harp, *, today: date, on: date) -> Situation:

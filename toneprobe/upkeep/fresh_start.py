@@ -20,7 +20,7 @@ from toneprobe.past import FRESH_DAYS, FreshWish, fittings_at, heard_in
 from toneprobe.phrases import count_of
 from toneprobe.session import Reading, read_sweep
 from toneprobe.settling import BaselineAdvice, Settling, ToneState, advise_baseline, judge_tone
-from toneprobe.upkeep.pitch_check import waiting_for_fresh
+from toneprobe.upkeep.unsettled import waiting_for_fresh
 
 FULL_PLUCKS = 3  # of a string, that a fresh baseline should rest on: what the README asks for
 

@@ -5,7 +5,7 @@ Neighbours plucked in the same recording are kept too: settled ones of the same 
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from contextlib import nullcontext
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time
@@ -14,7 +14,6 @@ from shlex import quote
 from statistics import median
 
 from toneprobe.between_notes import Known
-from toneprobe.book import read
 from toneprobe.book.connect import Book, writing
 from toneprobe.book.diary import events_of
 from toneprobe.book.entries import Fitting, Harp, NewCheck, SweepRecord
@@ -31,6 +30,7 @@ from toneprobe.session import Reading, read_sweep
 from toneprobe.settling import PitchReading, Settling, check_of_sweep, record_settled
 from toneprobe.units import SEMITONE_CENTS, cents_between, hz_of_note, shift_hz
 from toneprobe.upkeep.check_plucks import BELOW_CENTS, SEMITONES_OFF_CENTS, TrustedPlucks, before_and_after, renamed, trusted_plucks
+from toneprobe.upkeep.unsettled import watched_strings
 
 Readings = dict[str, Reading]
 
@@ -109,12 +109,6 @@ def take_check(book: Book, harp: Harp, instrument: Instrument, heard: Sequence[N
     return state, found
 
 
-def unheard_young(state: HarpState, heard: Collection[str]) -> tuple[str, ...]:
-    """New strings and stand-ins whose pitch still moves and that are not among those heard, from the top of the harp."""
-    return tuple(spec.name for spec in state.instrument.strings
-                 if spec.name in state.on and spec.name not in heard and state.still_moves(state.on[spec.name]))
-
-
 def keep_sweep_as_check(book: Book, record: SweepRecord) -> tuple[PitchReading, ...]:
     """A sweep that was played before any tuning, as a pitch check of noon; a string that was checked at that moment keeps its reading.
 
@@ -131,29 +125,6 @@ def keep_sweep_as_check(book: Book, record: SweepRecord) -> tuple[PitchReading, 
     return kept
 
 
-def settling_strings(state: HarpState) -> dict[str, Settling]:
-    """From the top of the harp: new strings whose pitch is not known to hold, and older ones that their checks show to be slipping. Of
-    stand-ins, which creep too, all that are new: that they have settled is kept of none.
-
-    One that was noted as settled is among them where its later checks say that it is not.
-    """
-    on = state.on
-    known = [on[spec.name] for spec in state.instrument.strings if spec.name in on]
-    judged = {one.string: state.judge(one) for one in known if _is_worth_judging(one, state)}
-    done = {name for name, found in judged.items() if found.state == "settled" and on[name].id in state.settled_days}
-    return {name: found for name, found in judged.items()
-            if found.is_or_was_slipping or (state.is_young(on[name]) and name not in done)}
-
-
-def slipping_strings(state: HarpState) -> dict[str, Settling]:
-    """From the top of the harp: strings, new or old, that fall steadily as a slipping pin or knot lets them, settled once or not; those
-    that did when they were last checked; and new ones that fell in jumps and may again."""
-    checked = [one for one in state.on.values() if not one.is_stand_in and len(state.readings.get(one.id, ())) > 1]
-    found = {one.string: state.judge(one) for one in checked}
-    return {spec.name: found[spec.name] for spec in state.instrument.strings
-            if spec.name in found and (found[spec.name].is_or_was_slipping or found[spec.name].recurring)}
-
-
 def keep_what_settled(book: Book, state: HarpState, found: Mapping[str, Settling]) -> tuple[str, ...]:
     """Note each young string that is settled by its checks. Returns their names."""
     on, done = state.on, []
@@ -163,21 +134,6 @@ def keep_what_settled(book: Book, state: HarpState, found: Mapping[str, Settling
             keep_settled(book, record)
             done.append(name)
     return tuple(done)
-
-
-def watched_strings(book: Book, state: HarpState) -> dict[str, Settling]:
-    """`settling_strings`, and the young ones that have settled but have no fresh baseline yet."""
-    waiting = [one for one in state.on.values() if one.id in state.settled_days and state.is_young(one)
-               and not one.is_stand_in and not read.fresh_plucks(book, one.id)]
-    found = settling_strings(state) | {one.string: state.judge(one) for one in waiting}
-    return {spec.name: found[spec.name] for spec in state.instrument.strings if spec.name in found}
-
-
-def waiting_for_fresh(book: Book, state: HarpState) -> tuple[str, ...]:
-    """From the top of the harp: strings put on since the log was begun that have had their time to settle, but have no baseline."""
-    return tuple(spec.name for spec in state.instrument.strings
-                 if (one := state.on.get(spec.name)) and one.fitted_on and not one.is_stand_in
-                 and not state.still_settles(one) and not read.fresh_plucks(book, one.id))
 
 
 def explain_jumps(book: Book, state: HarpState, fitting: Fitting, found: Settling) -> tuple[str, ...]:
@@ -210,12 +166,6 @@ def moment_of(day: datetime | None, clock: time | None, *, now: datetime) -> dat
 def _young_strings(book: Book, harp: Harp, at: datetime) -> frozenset[str]:
     state = harp_state(book, harp.id, harp.instrument, today=at.date())
     return frozenset(name for name, one in state.on.items() if state.is_young(one))
-
-
-def _is_worth_judging(fitting: Fitting, state: HarpState) -> bool:
-    if fitting.id in state.settled_days and fitting.id not in state.readings:
-        return False
-    return state.is_young(fitting) or len(state.readings.get(fitting.id, ())) > 1
 
 
 def _told_of(string: str, state: HarpState) -> dict[str, Settling]:

@@ -12,7 +12,8 @@ from toneprobe.book.taken_out import TakenOut, take_out_check, take_out_sweep
 from toneprobe.checkup import JudgedAgain, judge_again
 from toneprobe.harp_state import harp_state
 from toneprobe.upkeep.fresh_start import keep_wishes, still_bare
-from toneprobe.upkeep.pitch_check import keep_what_settled, watched_strings
+from toneprobe.upkeep.pitch_check import keep_what_settled
+from toneprobe.upkeep.unsettled import watched_strings
 
 
 @dataclass(frozen=True)

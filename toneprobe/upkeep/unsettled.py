@@ -1,0 +1,64 @@
+"""Which strings of a harp are still open: those whose pitch moves, slips or is not known to hold, and those that wait for their baseline.
+
+Each from the top of the harp, of the harp as of one day.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+
+from toneprobe.book import read
+from toneprobe.book.connect import Book
+from toneprobe.book.entries import Fitting
+from toneprobe.harp_state import HarpState
+from toneprobe.settling import Settling
+
+
+def settling_strings(state: HarpState) -> dict[str, Settling]:
+    """New strings whose pitch is not known to hold, and older ones that their checks show to be slipping. Of stand-ins, which creep too,
+    all that are new: that they have settled is kept of none.
+
+    One that was noted as settled is among them where its later checks say that it is not.
+    """
+    on = state.on
+    known = [on[spec.name] for spec in state.instrument.strings if spec.name in on]
+    judged = {one.string: state.judge(one) for one in known if _is_worth_judging(one, state)}
+    done = {name for name, found in judged.items() if found.state == "settled" and on[name].id in state.settled_days}
+    return {name: found for name, found in judged.items()
+            if found.is_or_was_slipping or (state.is_young(on[name]) and name not in done)}
+
+
+def slipping_strings(state: HarpState) -> dict[str, Settling]:
+    """Strings, new or old, that fall steadily as a slipping pin or knot lets them, settled once or not; those that did when they were last
+    checked; and new ones that fell in jumps and may again."""
+    checked = [one for one in state.on.values() if not one.is_stand_in and len(state.readings.get(one.id, ())) > 1]
+    found = {one.string: state.judge(one) for one in checked}
+    return {spec.name: found[spec.name] for spec in state.instrument.strings
+            if spec.name in found and (found[spec.name].is_or_was_slipping or found[spec.name].recurring)}
+
+
+def watched_strings(book: Book, state: HarpState) -> dict[str, Settling]:
+    """`settling_strings`, and the young ones that have settled but have no fresh baseline yet."""
+    waiting = [one for one in state.on.values() if one.id in state.settled_days and state.is_young(one)
+               and not one.is_stand_in and not read.fresh_plucks(book, one.id)]
+    found = settling_strings(state) | {one.string: state.judge(one) for one in waiting}
+    return {spec.name: found[spec.name] for spec in state.instrument.strings if spec.name in found}
+
+
+def waiting_for_fresh(book: Book, state: HarpState) -> tuple[str, ...]:
+    """Strings put on since the log was begun that have had their time to settle, but have no baseline."""
+    return tuple(spec.name for spec in state.instrument.strings
+                 if (one := state.on.get(spec.name)) and one.fitted_on and not one.is_stand_in
+                 and not state.still_settles(one) and not read.fresh_plucks(book, one.id))
+
+
+def unheard_young(state: HarpState, heard: Collection[str]) -> tuple[str, ...]:
+    """New strings and stand-ins whose pitch still moves and that are not among those heard."""
+    return tuple(spec.name for spec in state.instrument.strings
+                 if spec.name in state.on and spec.name not in heard and state.still_moves(state.on[spec.name]))
+
+
+def _is_worth_judging(fitting: Fitting, state: HarpState) -> bool:
+    if fitting.id in state.settled_days and fitting.id not in state.readings:
+        return False
+    return state.is_young(fitting) or len(state.readings.get(fitting.id, ())) > 1
