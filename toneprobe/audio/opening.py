@@ -3,16 +3,24 @@
 from __future__ import annotations
 
 import os
-import re
 import stat
 
 import numpy as np
 import soundfile
 
-from toneprobe.audio.beyond_header import LEAST_PLUCK_S, PLAIN, find_beyond, whole_source
+from toneprobe.audio.beyond_header import LEAST_PLUCK_S, find_beyond
 from toneprobe.audio.coarse import coarse_codec
 from toneprobe.audio.decoding import decode_to_file, is_lossy
 from toneprobe.audio.drift import find_drift
+from toneprobe.audio.header import (
+    BREAKS_OFF,
+    CUT_SHORT,
+    DAMAGED,
+    SECOND_FILE,
+    UNFINISHED,
+    source_beyond_header,
+    states_more_than_it_holds,
+)
 from toneprobe.audio.quality import judge_quality, kbit_s
 from toneprobe.audio.recording import Recording
 from toneprobe.audio.remark import Remark
@@ -25,23 +33,7 @@ MOST_CHANNELS = 8
 MOST_PEAK = 1e10  # times full scale: more than any format's whole numbers taken for parts (32 bits: 2e9), and squares still fit
 LEAST_SWING = 3e-6  # −110 dBFS; at least 3 steps of the number format (16 bit: −81 dBFS). Below, there is nothing to measure
 LOSSY_SUBTYPES = ("VORBIS", "OPUS", "MPEG_LAYER_I", "MPEG_LAYER_II", "MPEG_LAYER_III")
-CUT_SHORT = ("The file is cut short: its end is missing. What is there is used; "
-             "record again if the last strings are missing.")
-DAMAGED = ("The file is damaged or cut short: it can be read up to {there_s:.1f} s of {stated_s:.1f} s. What is there is used; "
-           "copy it from the recorder again, and record again if strings are missing.")
-UNFINISHED = ("The file does not say how long it is: it was never finished, as by a recorder that was switched off too early, or it was "
-              "written as it went. The {there_s:.1f} s in it are used; record again if the last strings are missing.")
-BREAKS_OFF = ("The file was never finished and breaks off: how long it was is not known. The {there_s:.1f} s that can be read are used; "
-              "copy it from the recorder again, and record again if the last strings are missing.")
-MORE = "The file holds more than its header says: "
-MORE_USED = (MORE + "it states {stated_s} s, and {there_s:.1f} s of sound are there, as where a recorder lost its power. All is used; "
-             "if what comes after {stated_s} s is not this sweep, cut it off and sweep again.")
-MORE_UNREAD = (MORE + "something follows the {stated_s} s of sound that it states, and cannot be read. Those are used; copy the file from "
-              "the recorder again, and record again if the last strings are missing.")
-SECOND_FILE = (MORE + "a second recording follows the {stated_s} s that are used, as where two files were run together. Save it as a "
-               "file of its own, and give both.")
 LENGTH_UNKNOWN = 2**62  # samples: libsndfile says 2⁶³ − 1 of a FLAC whose header has none, and cannot find the end of such a one
-UNKNOWN_SIZE = 0xFFFF_FF00  # what recorders that write as they go put in a header for a size not known yet is this or a little more
 
 
 def open_recording(path: str | os.PathLike) -> Recording:
@@ -142,18 +134,6 @@ def open_source(path: str, name: str) -> tuple[Source, str, str]:
     return source, decoded_codec, CUT_SHORT if short else ""
 
 
-def source_beyond_header(path: str, *, subtype: str, rate_hz: int, n_stated: int) -> tuple[Source | None, str]:
-    """All the sound of a file that holds more than its header states, where that can be used, and what is said."""
-    beyond = find_beyond(path, rate_hz=rate_hz, n_stated=n_stated)
-    if beyond is None:
-        return None, ""
-    stated_s = f"{n_stated / rate_hz:.1f}"
-    if beyond.is_second_file:
-        return None, SECOND_FILE.format(stated_s=stated_s)
-    whole = whole_source(path, beyond, n_stated=n_stated) if subtype in PLAIN else None
-    return (whole, MORE_USED.replace("{stated_s}", stated_s)) if whole else (None, MORE_UNREAD.format(stated_s=stated_s))
-
-
 def is_lossy_subtype(subtype: str) -> bool:
     """Whether a codec, by libsndfile's name for it, does not give the samples back as they were."""
     return subtype in LOSSY_SUBTYPES or coarse_codec(subtype) is not None
@@ -167,17 +147,6 @@ def stored_codec_kbit_s(codec: str, *, n_bytes: int, duration_s: float, channels
     name = codec.rpartition("/")[2]
     lossy = is_lossy_subtype(name) if name.isupper() else is_lossy(name)
     return kbit_s(n_bytes, duration_s, channels) if lossy and duration_s > 0.0 else None
-
-
-def states_more_than_it_holds(log: str) -> bool:
-    """libsndfile notes in its log where the sound chunk's stated size goes beyond the end of the file, and an Ogg stream without its end.
-
-    A size of all ones states nothing: the file was written as it went, and is whole.
-    """
-    if "lacks an end-of-stream bit" in log:
-        return True
-    stated = re.search(r"(?im)^\s*(?:data|SSND)\s*:\s*(\d+) \(should be", log)
-    return stated is not None and int(stated[1]) < UNKNOWN_SIZE
 
 
 def check_format(source: Source, name: str) -> None:
