@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 from toneprobe import limits
 from toneprobe.baseline.ripple_change import TOO_SHORT, RippleChange
@@ -62,24 +62,52 @@ def _ranked(cases: Sequence[Case]) -> list[Evidence]:
 
 
 def _adds_nothing(evidence: Evidence, chosen: Sequence[Evidence]) -> bool:
-    """The ring or the partials told a second time; beats of one rate beside another sign of a false string; a stiffness fitted to partials
-    that are clearly astray, which tells of no string; a fall of pitch that is not watched by itself, or within a pluck that hardly rings;
-    what a fall within the pluck makes of its partials' swings; a brightness or a stiffness within its ±; or, beside what is beyond doubt,
-    what plucks alone might make, and that another string may be on, unless that is beyond doubt too."""
-    repeats = evidence.kind in OF_THE_RING and any(e.kind in OF_THE_RING for e in chosen)
-    repeats |= evidence.kind in ASTRAY and any(e.kind in ASTRAY for e in chosen)
-    repeats |= evidence.kind == "stretch" and any(e.kind in ASTRAY and e.strength >= limits.DECIDED for e in chosen)
-    repeats |= evidence.kind in ("pitch_fall", "sinks") and evidence.strength < limits.WATCHED
-    repeats |= evidence.kind == "common_beat" and any(e.kind in ("beat_db", *ASTRAY) for e in chosen)
-    sinks = any(e.kind == "sinks" and e.strength >= limits.WATCHED for e in chosen)
-    repeats |= evidence.kind == "sinks" and any(e.kind.startswith("decay") and e.strength >= limits.DECIDED for e in chosen)
-    repeats |= sinks and evidence.kind in ("beat_db", "pitch_walk") and evidence.strength < limits.DECIDED
-    if repeats or (evidence.kind in ("brightness", "stretch") and is_doubtful(evidence)):
+    """Whether one of the rules below says so of it beside those that are told already."""
+    rules = (_is_told_already, _is_no_other_sign, _is_fitted_to_stray_partials, _is_a_pitch_hardly_heard, _is_made_by_sinking,
+             _is_within_doubt)
+    return any(rule(evidence, chosen) for rule in rules)
+
+
+def _is_told_already(evidence: Evidence, chosen: Sequence[Evidence]) -> bool:
+    """The ring or the partials a second time."""
+    return any(evidence.kind in views and _has(chosen, views) for views in (OF_THE_RING, ASTRAY))
+
+
+def _is_no_other_sign(evidence: Evidence, chosen: Sequence[Evidence]) -> bool:
+    """Beats of one rate beside another sign of a false string."""
+    return evidence.kind == "common_beat" and _has(chosen, ("beat_db", *ASTRAY))
+
+
+def _is_fitted_to_stray_partials(evidence: Evidence, chosen: Sequence[Evidence]) -> bool:
+    """A stiffness fitted to partials that are clearly astray tells of no string."""
+    return evidence.kind == "stretch" and _has(chosen, ASTRAY, limits.DECIDED)
+
+
+def _is_a_pitch_hardly_heard(evidence: Evidence, chosen: Sequence[Evidence]) -> bool:
+    """A fall of pitch that is not watched by itself, or within a pluck that hardly rings."""
+    if evidence.kind in ("pitch_fall", "sinks") and evidence.strength < limits.WATCHED:
         return True
-    if evidence.kind == "brightness":
+    return evidence.kind == "sinks" and _has(chosen, (*OF_THE_RING, "decay_high"), limits.DECIDED)
+
+
+def _is_made_by_sinking(evidence: Evidence, chosen: Sequence[Evidence]) -> bool:
+    """What a fall within the pluck makes of its partials' swings."""
+    return evidence.kind in ("beat_db", "pitch_walk") and evidence.strength < limits.DECIDED and _has(chosen, ("sinks",), limits.WATCHED)
+
+
+def _is_within_doubt(evidence: Evidence, chosen: Sequence[Evidence]) -> bool:
+    """A brightness or a stiffness within its ±; beside what is beyond doubt also any other that plucks alone might make, and that another
+    string may be on, unless that is beyond doubt too."""
+    if evidence.kind in ("brightness", "stretch") and is_doubtful(evidence):
+        return True
+    if evidence.kind == "brightness" or not any(e.strength >= limits.DECIDED for e in chosen):
         return False
-    decided = any(e.strength >= limits.DECIDED for e in chosen)
-    return decided and (is_doubtful(evidence) or (evidence.kind == "stretch" and evidence.strength < limits.DECIDED))
+    return is_doubtful(evidence) or (evidence.kind == "stretch" and evidence.strength < limits.DECIDED)
+
+
+def _has(chosen: Sequence[Evidence], kinds: Collection[str], least: float = 0.0) -> bool:
+    """Whether any is of these kinds and as strong."""
+    return any(e.kind in kinds and e.strength >= least for e in chosen)
 
 
 def sound_reasons(told: Told) -> list[str]:
