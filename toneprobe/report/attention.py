@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from toneprobe import limits
@@ -116,17 +116,10 @@ def not_judged(strings: Iterable[StringView], *, take_back: int | str | None = N
     take_back: the number of a sweep drowned in noise, which plucking a few strings again does not save; else None.
     """
     strings, groups = tuple(strings), {}
-    unsure = [one for one in strings if one.state == "unsure" and not one.spoilt]
-    hidden = {one.name for one in unsure if one.condition.step_kind == ELSEWHERE}
-    is_most = 2 * len(hidden) > len(unsure)  # then the others too are best plucked elsewhere: two rooms in one sweep are none
-    room = {one.name: OTHER_ROOM.format("most of these" if is_most and len(hidden) < len(unsure) else "these")
-            for one in unsure if is_most or one.name in hidden} if hidden else {}
+    elsewhere = _elsewhere(strings)
     for one in strings:
         if one.state in NOT_JUDGED:
-            own = one.spoilt or room.get(one.name, "") or (one.next_step if one.fresh_later_on and not one.fresh_elsewhere_on else "")
-            lacks = one.lacks if one.settled and not own and not one.fresh_elsewhere_on else None
-            group = _Group(one.state, one.left_out_by, own, lacks, is_fresh=bool(one.fresh_elsewhere_on) and not own)
-            groups.setdefault(group, []).append(one)
+            groups.setdefault(_group_of(one, elsewhere), []).append(one)
     ordered = sorted(groups, key=lambda group: (OPEN_STATES.index(group.state), group.is_fresh))
     has_all = all(one.state == FRESH or one.fresh_elsewhere_on for one in strings)
     found = tuple(_not_judged(group, tuple(groups[group]), take_back, n_all=len(strings) if has_all else None) for group in ordered)
@@ -160,6 +153,25 @@ class _Group:
     remedy: str  # of their own, "" for that of their state
     lacks: str | None  # of settled strings without a baseline, what they lack for it; None for others
     is_fresh: bool  # of a fresh sweep that did not hear them, where they have a baseline
+
+
+def _elsewhere(strings: Iterable[StringView]) -> dict[str, str]:
+    """By string, what is said of those that are best plucked in another room: all that are unsure, where it hides most of them, for two
+    rooms in one sweep are none; else the hidden ones."""
+    unsure = [one for one in strings if one.state == "unsure" and not one.spoilt]
+    hidden = [one for one in unsure if one.condition.step_kind == ELSEWHERE]
+    is_most = 2 * len(hidden) > len(unsure)
+    these = "most of these" if is_most and len(hidden) < len(unsure) else "these"
+    return {one.name: OTHER_ROOM.format(these) for one in (unsure if is_most else hidden)}
+
+
+def _group_of(one: StringView, elsewhere: Mapping[str, str]) -> _Group:
+    """A remedy of its own comes first, then that it is fresh already, then what it lacks for a baseline; else that of its state."""
+    own = one.spoilt or elsewhere.get(one.name, "")
+    if not own and one.fresh_elsewhere_on:
+        return _Group(one.state, one.left_out_by, "", None, is_fresh=True)
+    own = own or (one.next_step if one.fresh_later_on and not one.fresh_elsewhere_on else "")
+    return _Group(one.state, one.left_out_by, own, one.lacks if one.settled and not own else None, is_fresh=False)
 
 
 def _not_judged(group: _Group, strings: tuple[StringView, ...], take_back: int | str | None, *, n_all: int | None) -> NotJudged:
