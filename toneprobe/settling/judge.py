@@ -27,7 +27,7 @@ from toneprobe.settling.readings import LEAST_SE_CENTS, PitchReading, in_order, 
 from toneprobe.settling.recurring import recurring_slips
 from toneprobe.settling.steady import LEAST_INTERVALS, OLD_DAYS, SD_OF_90, SteadyFall, fit_steady, is_slipping_new, is_slipping_old
 from toneprobe.settling.tuned import hides_stretch, usual_fall
-from toneprobe.settling.verdict import USUAL_TOLERANCE, DateRange, Grounds, Move, Settling, Tolerance
+from toneprobe.settling.verdict import USUAL_TOLERANCE, DateRange, Grounds, Move, Recurring, Settling, Tolerance
 from toneprobe.settling.words import reasons_of, with_next_step
 
 SHORTEST_H = 6.0  # an interval that counts among the two: wires settle in hours, a night is enough
@@ -99,12 +99,9 @@ def _judge(
         state = "unsure"
     falls_on = (state == "settling" and len(counting) >= FALLS_ON_INTERVALS
                 and creep.slip_share(tolerance.cents, tolerance.ahead_days) > FALLS_ON_SHARE)
-    days = None if slips or is_old or falls_on or state == "unsure" else _settled_range(intervals, creep, tolerance)
     moves = state == "settling" and _moves_too_much(intervals, counting[-1:], tolerance)
-    if moves and days is not None:
-        days = none_before(intervals.spans[-1][1].date() + timedelta(days=1), days)
-    if recurring and days is not None:
-        days = none_before(recurring.still_until.date(), days)
+    days = None if slips or is_old or falls_on or state == "unsure" else _settled_range(intervals, creep, tolerance)
+    days = _not_too_soon(days, intervals, recurring, moves=moves) if days else None
     clear_rise = steady is not None and steady.clear_rise
     found = Settling(
         string="", state=state, checked_on=None, n_intervals=n, n_retunings=0, n_neighbours=min(intervals.n_neighbours, default=0),
@@ -294,6 +291,13 @@ def _settled_range(intervals: Intervals, creep: Creep, tolerance: Tolerance) -> 
     unknown = [one.until for one in intervals.tuned] + [intervals.spans[k][1] for k in intervals.jumps]
     since = max(unknown, default=intervals.origin)
     return DateRange(*(max(since, intervals.origin + timedelta(days=float(d))).date() for d in days))
+
+
+def _not_too_soon(days: DateRange, intervals: Intervals, recurring: Recurring | None, *, moves: bool) -> DateRange:
+    """Not by the last check where that still found it moving too much, nor before it has kept still for long enough after its slips."""
+    if moves:
+        days = none_before(intervals.spans[-1][1].date() + timedelta(days=1), days)
+    return none_before(recurring.still_until.date(), days) if recurring else days
 
 
 def _amplitude(creep: Creep, n_intervals: int, is_old: bool, rises: bool) -> Figure:
