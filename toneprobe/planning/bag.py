@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from itertools import groupby
 
@@ -22,6 +22,20 @@ FOR_AFTERWARDS = "the change is for after the engagement"
 GOES_ON = "its spare goes on the harp"
 
 
+@dataclass(frozen=True)
+class _Change:
+    """Of which strings the orders are, in part, because they want changing."""
+
+    taken: frozenset[str]  # whose spare goes on the harp before the engagement
+    afterwards: frozenset[str]  # changed only after it
+    more: frozenset[str]  # of which more is ordered than were they sound
+    n_if_sound: Mapping[str, int]  # by string, how many would be ordered then
+
+    @property
+    def strings(self) -> frozenset[str]:
+        return (self.taken | self.afterwards) & self.more
+
+
 def plan_bag(
     spares: Sequence[Spare], situation: Situation, late_needs: Iterable[str], *, sweep_on: date | None = None,
     watched: Mapping[str, date] | None = None, to_replace: Collection[str] = (),
@@ -34,35 +48,51 @@ def plan_bag(
     finds can still be changed: they are changed from the bag, so it is filled by then where it can be. `to_replace`: strings whose spare
     goes on past its best, for want of a better one: one to put on in its place is ordered too, as where nobody plans for a day.
     """
-    packed = max(situation.today, situation.on - PACK)
+    packed = _packed_on(situation)
     late_needs, watched = tuple(late_needs), watched or {}
     orders = list_orders(spares, situation.instrument, today=situation.today, needs=dict.fromkeys((*late_needs, *to_replace), 1),
                          wanted_on=packed, habits=situation.habits, bought=situation.spares)
-    orders = [_for_afterwards(order, situation) if order.string in late_needs and _is_the_last(order) else order for order in orders]
-    days = {order.string: day for order in orders if order.wanted_on == packed and (day := _sooner(watched.get(order.string), sweep_on))}
-    orders = [_by_then(order, situation.today, days[order.string]) if order.string in days else order for order in orders]
-    is_used = {spare for spare in situation.spares if spare.used_on is not None}  # one put on today is no plan any more
-    taken = {spare.string for spare in spares if spare.used_on == situation.today and spare not in is_used}
-    n_if_sound = _n_if_sound(situation, packed)
-    for_change = {order.string for order in orders if order.n > n_if_sound.get(order.string, 0)}
-    afterwards = (frozenset(late_needs) - taken) & for_change
-    orders = [replace(order, reason=_why(order, taken, afterwards, watched, to_replace)) for order in orders]
+    orders = [_timed(order, situation, late_needs, _sooner(watched.get(order.string), sweep_on)) for order in orders]
+    change = _change_of(orders, spares, situation, late_needs)
+    orders = [replace(order, reason=_why(order, change, watched, to_replace)) for order in orders]
     serving = _serving(orders, spares, situation)
     due = sorted((order for order in orders if order.order_by <= situation.on), key=_batch)
-    batches = [list(group) for _, group in groupby(due, key=_batch)]
-    tasks = [replace(_order_task(batch, serving, situation.on, packed=packed, purpose=_purpose(batch[0], afterwards),
-                                 is_told=batch[0].string in afterwards),
-                     to_change=tuple(order.string for order in batch if order.string in (taken | afterwards) & for_change))
-             for batch in batches]
-    tasks = [replace(task, reason=f"{task.reason}{_sweep_words(batch, situation, sweep_on)}") if sweep_on and not task.is_late else task
-             for task, batch in zip(tasks, batches, strict=True)]
-    tasks = [replace(task, reason=f"{task.reason}{_only_if_confirmed(task.to_change, n_if_sound, situation)}") for task in tasks]
+    tasks = [_bag_task(list(batch), change, serving, situation, sweep_on) for _, batch in groupby(due, key=_batch)]
     at_home = [check.string for check in check_full_set(spares, situation.instrument, today=packed, habits=situation.habits)
                if check.gap == "at home"]
     if at_home:
         tasks.append(Task("pack", packed, tuple(at_home), f"put into the bag: {_list(at_home)}",
                           "these spares lie at home"))
     return tuple(tasks), _bag_notes(orders, serving, situation, packed=packed)
+
+
+def _packed_on(situation: Situation) -> date:
+    return max(situation.today, situation.on - PACK)
+
+
+def _timed(order: Order, situation: Situation, late_needs: Collection[str], day: date | None) -> Order:
+    """With the day on which it is to be there. day: one before the bag is packed, where there is a reason for it."""
+    if order.string in late_needs and _is_the_last(order):
+        order = _for_afterwards(order, situation)
+    return _by_then(order, situation.today, day) if day and order.wanted_on == _packed_on(situation) else order
+
+
+def _change_of(orders: Iterable[Order], spares: Iterable[Spare], situation: Situation, late_needs: Iterable[str]) -> _Change:
+    is_used = {spare for spare in situation.spares if spare.used_on is not None}  # one put on today is no plan any more
+    taken = {spare.string for spare in spares if spare.used_on == situation.today and spare not in is_used}
+    n_if_sound = _n_if_sound(situation, _packed_on(situation))
+    more = {order.string for order in orders if order.n > n_if_sound.get(order.string, 0)}
+    return _Change(frozenset(taken), (frozenset(late_needs) - taken) & more, frozenset(more), n_if_sound)
+
+
+def _bag_task(batch: Sequence[Order], change: _Change, serving: Mapping[str, str], situation: Situation, sweep_on: date | None) -> Task:
+    """The order of one batch, and in its reason what it means for the sweep and for strings to be plucked again first."""
+    first = batch[0]
+    task = _order_task(batch, serving, situation.on, packed=_packed_on(situation), purpose=_purpose(first, change.afterwards),
+                       is_told=first.string in change.afterwards)
+    to_change = tuple(order.string for order in batch if order.string in change.strings)
+    sweep = _sweep_words(batch, situation, sweep_on) if sweep_on and not task.is_late else ""
+    return replace(task, to_change=to_change, reason=f"{task.reason}{sweep}{_only_if_confirmed(to_change, change.n_if_sound, situation)}")
 
 
 def _n_if_sound(situation: Situation, packed: date) -> dict[str, int]:
@@ -110,16 +140,16 @@ def _can_wait(task: Task) -> bool:
     return task.kind in ("order", "stock") and not task.is_late
 
 
-def _why(order: Order, taken: Iterable[str], afterwards: Iterable[str], watched: Iterable[str], to_replace: Iterable[str]) -> str:
+def _why(order: Order, change: _Change, watched: Collection[str], to_replace: Collection[str]) -> str:
     if order.string in to_replace:
         return f"{GOES_ON}, past its best: one to put on in its place, one to keep"
-    if order.string in taken and order.cause.is_age:  # there is another, and it is that one which must be replaced
+    if order.string in change.taken and order.cause.is_age:  # there is another, and it is that one which must be replaced
         return order.cause.words(is_other=True)
-    if order.string in taken:
+    if order.string in change.taken:
         return GOES_ON
     if order.string in watched:
         return f"{order.reason}, and it is on the watch list"
-    return f"{order.reason}: {FOR_AFTERWARDS}" if order.string in afterwards else order.reason
+    return f"{order.reason}: {FOR_AFTERWARDS}" if order.string in change.afterwards else order.reason
 
 
 def _is_the_last(order: Order) -> bool:
