@@ -18,7 +18,7 @@ from toneprobe.book.entries import OwnerSettings
 from toneprobe.book.opening import open_book
 from toneprobe.book.settings import keep_settings
 from toneprobe.cli import app
-from toneprobe.cli.ready import _counts
+from toneprobe.cli.ready import plan_counts
 from toneprobe.planning import Plan
 from toneprobe.planning.situation import Task
 from toneprobe.practice import USUAL_HABITS
@@ -336,7 +336,7 @@ def plan_of(n_in_time, n_late, n_after=0):
 ])
 def test_a_plan_says_how_much_there_is_to_do_and_for_how_much_it_is_too_late(plan, told):
     """Counted by hand."""
-    assert _counts(plan) == told
+    assert plan_counts(plan) == told
 
 
 def test_own_figures_change_what_is_advised(run, book):

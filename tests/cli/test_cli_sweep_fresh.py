@@ -17,7 +17,7 @@ from rich.console import Console
 from toneprobe.book import read
 from toneprobe.book.opening import open_book
 from toneprobe.book.pitch_checks import baselines_wanted, keep_settled, want_baseline
-from toneprobe.cli.sweep import _insists_on_spoilt
+from toneprobe.cli.sweep import insists_on_spoilt
 from toneprobe.cli.sweep_fresh import tell_livelier_room
 from toneprobe.condition.context import EIGHT_BITS
 from toneprobe.settling import SettledRecord
@@ -160,8 +160,8 @@ def test_a_recording_of_eight_bits_is_kept_as_fresh_without_a_terminal_and_calle
 def test_before_it_is_kept_as_fresh_its_player_is_asked(monkeypatch, answer, is_kept):
     terminal = Terminal(answer)
     monkeypatch.setattr("sys.stdin", terminal)
-    assert _insists_on_spoilt(EIGHT_BITS, yes=False) == is_kept
-    assert _insists_on_spoilt(EIGHT_BITS, yes=True)
+    assert insists_on_spoilt(EIGHT_BITS, yes=False) == is_kept
+    assert insists_on_spoilt(EIGHT_BITS, yes=True)
 
 
 class Terminal(io.StringIO):

@@ -132,10 +132,10 @@ def test_a_livelier_room_is_told_when_a_baseline_is_made_in_it(judged, harp):
 def test_of_the_linked_strings_only_what_is_used_is_reckoned(linked, monkeypatch):
     """An old harp's strings were nearly all restrung singly, and each has a dozen others linked with it: their decays cut to lesser losses,
     which nothing asks for, took half of the judging. Derived here: as many are cut as where nothing is linked, each string's own."""
-    counts, cuts = [], decay_change._cuts
+    counts, cuts = [], decay_change.lesser_losses
     for is_linked in (True, False):
         called = []
-        monkeypatch.setattr(decay_change, "_cuts", lambda *arguments, called=called: called.append(1) or cuts(*arguments))
+        monkeypatch.setattr(decay_change, "lesser_losses", lambda *arguments, called=called: called.append(1) or cuts(*arguments))
         linked(["3C"], seed=1, is_linked=is_linked)
         counts.append(len(called))
     assert counts[0] == counts[1] > 0

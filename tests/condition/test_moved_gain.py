@@ -15,7 +15,7 @@ from toneprobe.baseline.series_change import NOTHING_PAIRED
 from toneprobe.baseline.sinking import Sinking
 from toneprobe.condition.context import FRESH, NOW, Comparable
 from toneprobe.condition.moved_gain import moved_on
-from toneprobe.condition.sweep_change import _refused
+from toneprobe.condition.sweep_change import as_supported
 from toneprobe.measure.figure import Figure
 
 RISE_PER_S = 6.0 / 8.686  # amplitude rate of a gain that rises by 6 dB a second
@@ -79,8 +79,8 @@ def test_where_no_ring_is_compared_no_string_is_said_to_sink():
     unknown = Figure(None, None, "not measured")
     halved = Change("5F", 2, 2, DecayChange(Figure(0.7, 0.1), unknown, unknown), unknown, NOTHING_PAIRED,
                     RippleChange(unknown), unknown, 0.0, 92.5, 60.0, sinking=Sinking(Figure(1.1, 0.2), 13.4, 3.1))
-    assert _refused(halved, Comparable()).sinking == halved.sinking
-    refused = _refused(halved, Comparable(no_decay="the gain moves"))
+    assert as_supported(halved, Comparable()).sinking == halved.sinking
+    refused = as_supported(halved, Comparable(no_decay="the gain moves"))
     assert not refused.sinking.log_ratio.known and not refused.decay.all.known
 
 

@@ -25,7 +25,7 @@ from toneprobe.errors import UsageError
 from toneprobe.instrument import load_instrument
 from toneprobe.measure.figure import Figure
 from toneprobe.planning import Situation, checked_together, make_plan, own_settle_days, settle_time
-from toneprobe.planning.bag import _bare_note, order_together
+from toneprobe.planning.bag import bare_note, order_together
 from toneprobe.planning.reminders import write_reminders
 from toneprobe.planning.situation import Task
 from toneprobe.practice import Habits
@@ -797,7 +797,7 @@ def test_a_long_list_of_strings_is_not_repeated_in_the_note():
 def test_an_octave_and_one_are_named_in_the_note(n, is_named):
     names = [spec.name for spec in HARP.strings[:n]]
     told = f"should one of these break, no neighbour's spare serves: borrow one ({', '.join(names)})"
-    assert (_bare_note(names, ()) == told) is is_named
+    assert (bare_note(names, ()) == told) is is_named
 
 
 def test_what_it_is_too_late_for_comes_first():

@@ -12,7 +12,7 @@ from scipy.integrate import quad
 
 from toneprobe.measure.figure import Figure
 from toneprobe.settling import CreepPrior, PitchReading, Tolerance, judge_settling, prior_from, usual_prior
-from toneprobe.settling.creep import CENTS_OF_TENSION, POWER, TAU_DAYS, _log_time, weigh_creep
+from toneprobe.settling.creep import CENTS_OF_TENSION, POWER, TAU_DAYS, log_time, weigh_creep
 from toneprobe.settling.forecast import AsOf
 from toneprobe.settling.neighbours import common_drift
 from toneprobe.settling.readings import drifts_over, own_spans, retunings, se_cents
@@ -121,7 +121,7 @@ def test_fall_is_the_integral_of_the_rate():
 
 def test_the_curved_laws_are_integrals_of_their_rates():
     days = np.array([[0.5, 3.0, 40.0]])
-    for ((tau, _), (power, _)), (row,) in zip(product(TAU_DAYS, POWER), _log_time(days), strict=True):
+    for ((tau, _), (power, _)), (row,) in zip(product(TAU_DAYS, POWER), log_time(days), strict=True):
         expected = [quad(lambda x, tau=tau, power=power: (tau + x) ** -power, 0.0, end)[0] for end in days[0]]
         assert row == pytest.approx(expected, rel=1e-6)
 

@@ -131,7 +131,7 @@ def _means(pairs: Pairs, variance: np.ndarray, shared: float, heard: np.ndarray,
     Where one of the two shows less of the fall, all partials seem to die faster there, for what comes first is the steeper. heard: share
     of the string's loss that each partial shows. What all partials share counts for more where little of the loss is heard.
     """
-    cuts = [most for most in _cuts(pairs.log_decay / heard) if most > 0.0] if with_cuts else []
+    cuts = [most for most in lesser_losses(pairs.log_decay / heard) if most > 0.0] if with_cuts else []
     rows = np.stack([pairs.log_decay, *(np.minimum(pairs.log_decay, most * heard) for most in cuts)])
     coefficients, variances, weights = robust_shares(rows, variance, heard)
     of_shared = (weights @ heard) / (weights @ heard**2)
@@ -141,6 +141,6 @@ def _means(pairs: Pairs, variance: np.ndarray, shared: float, heard: np.ndarray,
     return [Figure(value, se) for value, se in zip(coefficients.tolist(), errors.tolist(), strict=True)]
 
 
-def _cuts(lost: np.ndarray) -> np.ndarray:
+def lesser_losses(lost: np.ndarray) -> np.ndarray:
     each = np.unique(lost)
     return np.sort([*each[:-1], *(each[1:] + each[:-1]) / 2.0])

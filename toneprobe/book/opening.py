@@ -33,7 +33,7 @@ def create_book(folder: Path, *, url: str | None = None) -> Book:
         if url is None and not is_book(folder):
             (folder / DATABASE_FILE).touch()
     book = connect_url(folder, url) if url else _connect(folder, WAIT_S)
-    _create_tables(book)
+    create_tables(book)
     with plain_faults(f"the book {book.name}"):
         if url and not (folder / SETTINGS_FILE).is_file():  # one that is there says the same, and has the rights that its owner gave it
             _store_url(folder / SETTINGS_FILE, url)
@@ -59,7 +59,7 @@ def _connect(folder: Path, wait_s: float) -> Book:
     return connect_url(folder, url) if url else connect_file(folder, wait_s=wait_s)
 
 
-def _create_tables(book: Book) -> None:
+def create_tables(book: Book) -> None:
     """All tables in one transaction, unless there are some already (then `open_book` says what it thinks of them)."""
     alone = book.engine.execution_options(toneprobe_alone=True)
     with plain_faults(f"the book {book.name}"), alone.begin() as connection:

@@ -49,13 +49,13 @@ def _print_plan(console: Console, plan: Plan, *, harp: str) -> None:
     from toneprobe.phrases import count_of
 
     print_heading(console, f"{harp}, ready for {day_text(plan.on)}: {count_of(plan.days_left, 'day')} left from {day_text(plan.today)}")
-    print_indented(console, _counts(plan), by=0)
+    print_indented(console, plan_counts(plan), by=0)
     for task in plan.tasks:
         _print_task(console, task)
     _print_notes(console, plan)
 
 
-def _counts(plan: Plan) -> str:
+def plan_counts(plan: Plan) -> str:
     """How much there is to do, how much of it too late, and apart from it what is ordered for the spare set alone."""
     from toneprobe.phrases import count_of
 

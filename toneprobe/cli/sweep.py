@@ -103,7 +103,7 @@ def sweep(
         with progress("Measuring plucks") as step:
             listen = partial(hear, processes=usable_cores(), known=Known(state.unsettled))
             checked = check(opened, chosen, swept, today=day_of(None), progress=step, listen=listen,
-                            insists=partial(_insists_on_spoilt, yes=yes))
+                            insists=partial(insists_on_spoilt, yes=yes))
         if climate:
             add_event(opened, chosen.id, replace(climate, on=checked.record.date, sweep_id=checked.record.id))
         if as_found:
@@ -172,7 +172,7 @@ def _insists(name: str, reasons: Sequence[str], *, yes: bool) -> bool:
     return False
 
 
-def _insists_on_spoilt(spoiler: Spoiler, *, yes: bool) -> bool:
+def insists_on_spoilt(spoiler: Spoiler, *, yes: bool) -> bool:
     """Asked only of somebody who can answer: without a terminal it is kept as it was wished, and its report says what is wrong."""
     from toneprobe.cli.asking import agrees
 

@@ -37,10 +37,9 @@ def sweep_change(strings: Sequence[str], sweep: SweepReading, fresh: Mapping[str
     hand = hand_of_sweep(strings, sweep.readings, fresh)
     room_s = room_ring_s(sweep.readings.values())
     changes = {
-        string: _refused(change_since(sweep.readings[string], fresh[string], scatter=scatter.get(string, USUAL_SCATTER),
-                                      curve=curves[string], band=comparable[string].band, hand_of_sweep=hand,
-                                      room_s=room_s),
-                         comparable[string])
+        string: as_supported(change_since(sweep.readings[string], fresh[string], scatter=scatter.get(string, USUAL_SCATTER),
+                                          curve=curves[string], band=comparable[string].band, hand_of_sweep=hand, room_s=room_s),
+                             comparable[string])
         for string in strings
     }
     return changes, shared[max(groups, key=lambda capture: len(groups[capture]))]
@@ -51,7 +50,7 @@ def _linked_curve(shared: Sequence[Pairs], linked: Mapping[str, Pairs]) -> Level
     return level_curve([*shared, *linked.values()]) if linked else None
 
 
-def _refused(change: Change, comparable: Comparable) -> Change:
+def as_supported(change: Change, comparable: Comparable) -> Change:
     """What the recordings cannot support becomes unknown, with the reason. A string that lost its ring glides by more, so where nobody can
     tell whether it did, its sinking is no sign of its own."""
     if comparable.no_decay:

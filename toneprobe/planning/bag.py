@@ -249,11 +249,11 @@ def _bag_notes(orders: Sequence[Order], serving: Mapping[str, str], situation: S
     later = [f"{order.string} (its spare passes its best on {day_text(order.wanted_on)})" for order in orders
              if order.order_by > situation.on]
     served = [name for name in dict.fromkeys(order.string for order in orders if _misses(order, packed)) if name not in bare]
-    return (*([_bare_note(names, served)] if names else []),
+    return (*([bare_note(names, served)] if names else []),
             *([f"for after the engagement: order {_list(later)}"] if later else []))
 
 
-def _bare_note(names: Sequence[str], served: Sequence[str]) -> str:
+def bare_note(names: Sequence[str], served: Sequence[str]) -> str:
     """The strings stand in the orders that come too late: of many, only those that are served are named once more."""
     if len(names) <= MOST_NAMED:
         return f"should one of these break, no neighbour's spare serves: borrow one ({_list(names)})"

@@ -201,19 +201,19 @@ def _slips(tolerance_cents: float, ahead_days: float) -> np.ndarray:
 def _shape(spans_days: np.ndarray, steps: Steps) -> np.ndarray:
     """(k, n) fall over each span for A = 1, for each law."""
     start, end = spans_days[:, 0], spans_days[:, 1]
-    total = _log_time(end) - _log_time(start)
+    total = log_time(end) - log_time(start)
     for when, cents in steps:
         after, before = np.maximum(end - when, 0.0), np.maximum(start - when, 0.0)
-        total = total + _RESTART * cents / CENTS_OF_TENSION * (_log_time(after) - _log_time(before))
+        total = total + _RESTART * cents / CENTS_OF_TENSION * (log_time(after) - log_time(before))
     return _of_every_law(total)
 
 
 def _ahead(times_days: np.ndarray, ahead_days: float, steps: Steps) -> np.ndarray:
     """(k, n) fall for A = 1 from each time over the days ahead, knowing only the retunings until then."""
-    total = _log_time(times_days + ahead_days) - _log_time(times_days)
+    total = log_time(times_days + ahead_days) - log_time(times_days)
     for when, cents in steps:
         since = np.maximum(times_days - when, 0.0)
-        more = _log_time(since + ahead_days) - _log_time(since)
+        more = log_time(since + ahead_days) - log_time(since)
         total = total + np.where(times_days >= when - 1e-9, _RESTART * cents / CENTS_OF_TENSION * more, 0.0)
     return _of_every_law(total)
 
@@ -225,7 +225,7 @@ def _of_every_law(falls: np.ndarray) -> np.ndarray:
     return np.repeat(restarts, _N_SLIPS, axis=0)
 
 
-def _log_time(days: np.ndarray) -> np.ndarray:
+def log_time(days: np.ndarray) -> np.ndarray:
     """(c, 1, n) L(x) for each τ and p: ln((τ + x)/τ) for p = 1, else ((τ + x)^(1−p) − τ^(1−p))/(1 − p)."""
     bend = np.where(_POWER == 1.0, 1.0, 1.0 - _POWER)
     curved = ((_TAU + days) ** bend - _TAU**bend) / bend
