@@ -95,10 +95,8 @@ def _judge(
     slips = is_slipping_old(intervals.steady_fall_of_old(), age_days) if is_old else _is_slipping_new(intervals, creep)
     recurring = None if is_old or slips else recurring_slips(intervals, tolerance)
     state = "slipping" if slips else _quiet_state(intervals, counting, by_rate, tolerance)
-    if state == "settled" and recurring:
-        state = "unsure"
-    falls_on = (state == "settling" and len(counting) >= FALLS_ON_INTERVALS
-                and creep.slip_share(tolerance.cents, tolerance.ahead_days) > FALLS_ON_SHARE)
+    state = "unsure" if state == "settled" and recurring else state
+    falls_on = state == "settling" and _falls_on(creep, counting, tolerance)
     moves = state == "settling" and _moves_too_much(intervals, counting[-1:], tolerance)
     days = None if slips or is_old or falls_on or state == "unsure" else _settled_range(intervals, creep, tolerance)
     days = _not_too_soon(days, intervals, recurring, moves=moves) if days else None
@@ -156,6 +154,11 @@ def _rises(intervals: Intervals, steady: SteadyFall | None, counting: Sequence[i
         return steady.clear_rise
     return (steady.clear_rise or steady.rate_cents_per_day > most
             or latest.rate_cents_per_day - most > TOO_FAST_SDS * latest.se_cents_per_day)
+
+
+def _falls_on(creep: Creep, counting: Sequence[int], tolerance: Tolerance) -> bool:
+    """Whether its checks speak for a fall that does not slow down, not clearly enough to call it slipping."""
+    return len(counting) >= FALLS_ON_INTERVALS and creep.slip_share(tolerance.cents, tolerance.ahead_days) > FALLS_ON_SHARE
 
 
 def _quiet_state(intervals: Intervals, counting: Sequence[int], by_rate: bool, tolerance: Tolerance) -> str:
