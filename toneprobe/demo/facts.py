@@ -19,7 +19,7 @@ from toneprobe.book.entries import Fitting, StoredCondition
 from toneprobe.checkup import recall
 from toneprobe.condition import Condition
 from toneprobe.demo.story import BROKEN, HARP, story_instrument
-from toneprobe.demo.values import plain, restored
+from toneprobe.demo.values import packed, unpacked
 from toneprobe.demo.year import Year
 from toneprobe.fittings import known_on
 from toneprobe.report.view import Background, SweepFacts, SweepView, sweep_view
@@ -110,7 +110,7 @@ def _lean_reading(one: Reading) -> Reading:
 
 def facts_json(facts: DemoFacts) -> str:
     """One line for each sweep, condition, fitting and reading."""
-    parts = [f'"{one.name}": [\n' + ",\n".join(json.dumps(plain(item), ensure_ascii=False) for item in getattr(facts, one.name)) + "\n]"
+    parts = [f'"{one.name}": [\n' + ",\n".join(json.dumps(packed(item), ensure_ascii=False) for item in getattr(facts, one.name)) + "\n]"
              for one in fields(facts) if getattr(facts, one.name)]
     return "{\n" + ",\n".join(parts) + "\n}\n"
 
@@ -119,4 +119,4 @@ def facts_of_json(text: str) -> DemoFacts:
     """The same values again, numbers to six figures."""
     raw = json.loads(text)
     hints = get_type_hints(DemoFacts)
-    return DemoFacts(**{name: restored(hint, raw.get(name, [])) for name, hint in hints.items()})
+    return DemoFacts(**{name: unpacked(hint, raw.get(name, [])) for name, hint in hints.items()})

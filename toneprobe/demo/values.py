@@ -1,4 +1,8 @@
-"""The values that pass between rooms as JSON holds them, and back: dataclasses, mappings, tuples, days, numbers to six figures."""
+"""The values that pass between rooms as short JSON, and back: dataclasses, mappings, tuples, days, numbers to six figures.
+
+The book keeps them by name and exact (`book.convert`), so that an older book can be read; here they stand by their place, for one file that
+is made anew with the program.
+"""
 
 from __future__ import annotations
 
@@ -12,17 +16,17 @@ from typing import Any, Union, get_args, get_origin, get_type_hints
 DIGITS = 6
 
 
-def plain(value: Any) -> Any:
+def packed(value: Any) -> Any:
     """A value as JSON can hold it: a dataclass as a list of its fields, those at the end left out that are as usual."""
     if is_dataclass(value):
         listed = [(one, getattr(value, one.name)) for one in fields(value)]
         while listed and _is_usual(*listed[-1]):
             listed.pop()
-        return [plain(part) for _, part in listed]
+        return [packed(part) for _, part in listed]
     if isinstance(value, Mapping):
-        return {key: plain(part) for key, part in value.items()}
+        return {key: packed(part) for key, part in value.items()}
     if isinstance(value, tuple):
-        return [plain(part) for part in value]
+        return [packed(part) for part in value]
     if isinstance(value, date):
         return value.isoformat()
     return float(f"{value:.{DIGITS}g}") if isinstance(value, float) else value
@@ -33,15 +37,15 @@ def _is_usual(field: Any, value: Any) -> bool:
     return usual is not MISSING and value == usual
 
 
-def restored(kind: Any, raw: Any) -> Any:
-    """The value of a type from what `plain` made of it."""
+def unpacked(kind: Any, raw: Any) -> Any:
+    """The value of a type from what `packed` made of it."""
     if get_origin(kind) in (UnionType, Union):
-        return None if raw is None else restored(next(one for one in get_args(kind) if one is not NoneType), raw)
+        return None if raw is None else unpacked(next(one for one in get_args(kind) if one is not NoneType), raw)
     if is_dataclass(kind):
         hints = get_type_hints(kind)
-        return kind(*(restored(hints[one.name], part) for one, part in zip(fields(kind), raw, strict=False)))
+        return kind(*(unpacked(hints[one.name], part) for one, part in zip(fields(kind), raw, strict=False)))
     if get_origin(kind) is tuple:
-        return tuple(restored(get_args(kind)[0], part) for part in raw)
+        return tuple(unpacked(get_args(kind)[0], part) for part in raw)
     if get_origin(kind) is abc.Mapping:
-        return {key: restored(get_args(kind)[1], part) for key, part in raw.items()}
+        return {key: unpacked(get_args(kind)[1], part) for key, part in raw.items()}
     return date.fromisoformat(raw) if kind is date else float(raw) if kind is float else raw
