@@ -10,7 +10,7 @@ from changed_plucks import CHANGES, measured
 from formula_plucks import PRE_S, REGISTERS, FormulaPluck, render
 
 from toneprobe.measure.envelope import pluck_signal
-from toneprobe.measure.glide import GLIDE_RATE_HZ, Glide, _fit, measure_glide
+from toneprobe.measure.glide import GLIDE_RATE_HZ, Glide, fit_glide, measure_glide
 from toneprobe.measure.partials import find_partials
 from toneprobe.measure.series import Series
 from toneprobe.units import cents_between
@@ -156,7 +156,7 @@ def test_partials_that_wander_more_than_two_modes_do_make_their_places_less_sure
     rng, energy, found = np.random.default_rng(3), np.exp(-np.arange(20) / 5.0), []
     for _ in range(200):
         wander = 10.0 * energy + rng.normal(0.0, 1.5 * times, (6, 20))
-        cents, _, _, unsure = _fit(wander, np.full((6, 20), 1.0 / 1.5**2), energy)
+        cents, _, _, unsure = fit_glide(wander, np.full((6, 20), 1.0 / 1.5**2), energy)
         found.append((cents * energy.mean(), unsure.mean()))
     moved, said = np.array(found).T
     assert said.mean() == pytest.approx(np.std(moved), rel=0.3)

@@ -96,7 +96,7 @@ def measure_glide(signal: PluckSignal, series: Series, lines: Lines = SILENCE) -
         return None
     energy = np.maximum(power - noise, 0.0).sum(axis=0)
     energy = energy / max(energy[:2].max(), 1e-30)
-    cents, se_cents, offsets, offsets_se = _fit(wander[use], weight[use], energy)
+    cents, se_cents, offsets, offsets_se = fit_glide(wander[use], weight[use], energy)
     offsets_se = np.hypot(offsets_se, _law_cents(wander[use], weight[use], energy, offsets))
     settled = {int(n): float(shift_hz(series.partial_hz(n), c)) for n, c in zip(numbers[use], offsets, strict=True)}
     settled_se = {int(n): float(one) for n, one in zip(numbers[use], offsets_se, strict=True)}
@@ -161,10 +161,10 @@ def _frame_weights(power: np.ndarray, noise: np.ndarray, freq_hz: np.ndarray, fr
 def _law_cents(wander: np.ndarray, weight: np.ndarray, energy: np.ndarray, offsets: np.ndarray) -> np.ndarray:
     """What it leaves open of each c that the rise may go with any power of the heard energy from LEAST_POWER to 1, all as likely: the root
     mean square distance from the end of a uniform distribution."""
-    return np.abs(_fit(wander, weight, energy**LEAST_POWER)[2] - offsets) / np.sqrt(3.0)
+    return np.abs(fit_glide(wander, weight, energy**LEAST_POWER)[2] - offsets) / np.sqrt(3.0)
 
 
-def _fit(wander: np.ndarray, weight: np.ndarray, energy: np.ndarray) -> tuple[float, float, np.ndarray, np.ndarray]:
+def fit_glide(wander: np.ndarray, weight: np.ndarray, energy: np.ndarray) -> tuple[float, float, np.ndarray, np.ndarray]:
     """Weighted, Huber-robust least squares for one G and a c per partial: G, its error, c, and what G's error makes of c's, which grows
     where the frames scatter more than two close modes and the noise explain."""
     trust = np.ones_like(weight)
