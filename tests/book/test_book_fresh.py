@@ -12,7 +12,6 @@ from toneprobe.book import read
 from toneprobe.book.entries import NewFitting, Removal
 from toneprobe.book.rows import to_pluck
 from toneprobe.book.stringing import add_harp, replace_fitting
-from toneprobe.book.write import mark_fresh
 from toneprobe.past import FRESH_DAYS, FreshWish, baselines_kept, choose_fresh, past_of, remembering
 from toneprobe.upkeep.fresh_start import added_to_older, from_few_plucks
 
@@ -50,8 +49,6 @@ def test_the_first_day_of_a_baseline_counts(book, harp, made, fresh):
 def test_a_stored_verdict_knows_whether_its_sweep_is_the_baseline(book, harp, fresh):
     assert {one.condition.string: one.is_fresh for one in read.conditions_of(book, fresh.id)} == {"4E": True, "4D": False, "4C": True}
     assert [(one.sweep_id, one.is_fresh) for one in read.condition_history(book, harp.id, "4C")] == [(fresh.id, True), (1, False)]
-    mark_fresh(book, fresh.id, is_fresh=False, strings=["4C"])
-    assert not any(one.is_fresh for one in read.condition_history(book, harp.id, "4C"))
 
 
 @pytest.mark.parametrize(("days", "kept"), [(0, False), (FRESH_DAYS, False), (FRESH_DAYS + 1, True), (-FRESH_DAYS - 1, True), (91, True)])

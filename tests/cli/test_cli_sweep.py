@@ -129,14 +129,12 @@ def test_sweep_may_be_called_fresh_afterwards(run, book, played):
     assert {one.condition.string: one.condition.verdict for one in read.conditions_of(opened, 2)}[played.false] == "false"
 
 
-def test_a_new_baseline_judges_later_sweeps_again(run, played, book):
-    """The fresh sweep is taken out and put back: the later sweep's verdicts must follow."""
-    from toneprobe.book.write import mark_fresh
-    from toneprobe.checkup import judge_again
-
-    opened = open_book(book)
-    mark_fresh(opened, 1, is_fresh=False)
-    judge_again(opened, 1, since=date(2024, 1, 1))
+def test_a_new_baseline_judges_later_sweeps_again(run, played, tmp_path):
+    """The first sweep is called fresh only after the second: the later one's verdicts must follow."""
+    for arguments in (("new", "Wren", "--from", played.harp_file), ("sweep", played.fresh, "--date", "2024-03-02"),
+                      ("sweep", played.later, "--date", "2024-09-07")):
+        assert run(*arguments).exit_code == 0
+    opened = open_book(tmp_path / "book")
     assert {one.condition.verdict for one in read.conditions_of(opened, 2)} == {"unrated"}
     assert run("sweep", played.fresh, "--fresh").exit_code == 0
     assert {one.condition.string: one.condition.verdict for one in read.conditions_of(opened, 2)}[played.dead] == "dead"

@@ -79,21 +79,18 @@ def replace_conditions(book: Book, sweep_id: int, judged: Iterable[Condition]) -
         _insert_conditions(connection, sweep_id, tuple(judged), owners)
 
 
-def mark_fresh(book: Book, sweep_id: int, *, is_fresh: bool = True, strings: Iterable[str] | None = None) -> SweepRecord:
-    """Make a sweep's plucks part of their fittings' fresh baselines, or take them out.
-
-    With `strings` only theirs change, and the sweep counts as fresh while any of its plucks does.
-    """
+def mark_fresh(book: Book, sweep_id: int, *, strings: Iterable[str] | None = None) -> SweepRecord:
+    """Make a sweep's plucks part of their fittings' fresh baselines; with `strings` only theirs. The sweep counts as fresh while any of its
+    plucks does."""
     with writing(book) as connection:
         sweep_by_id(connection, sweep_id)
         chosen = plucks.c.sweep_id == sweep_id
         if strings is not None:
             chosen &= plucks.c.string.in_([clean_text(name) for name in strings])
-        connection.execute(update(plucks).where(chosen).values(is_fresh=is_fresh))
-        if is_fresh:
-            baselines_made(connection, set(connection.scalars(select(plucks.c.fitting_id).where(chosen))) - {None})
+        connection.execute(update(plucks).where(chosen).values(is_fresh=True))
+        baselines_made(connection, set(connection.scalars(select(plucks.c.fitting_id).where(chosen))) - {None})
         any_fresh = select(plucks.c.id).where(plucks.c.sweep_id == sweep_id, plucks.c.is_fresh).limit(1)
-        whole = is_fresh if strings is None else connection.scalar(any_fresh) is not None
+        whole = strings is None or connection.scalar(any_fresh) is not None
         connection.execute(update(sweeps).where(sweeps.c.id == sweep_id).values(is_fresh=whole))
         return sweep_by_id(connection, sweep_id)
 
