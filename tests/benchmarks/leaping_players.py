@@ -1,9 +1,9 @@
 """Are plucks named where the player does not run along the harp: python tests/benchmarks/leaping_players.py [--quick]
 
 Octave pairs (a string, then its octave), two hands in turn from the middle outwards, fifths, any order: the diatonic harp made of real
-plucks (`diatonic_harp`), damped and not, 1.2 to 3 s apart, its strings within 5 or 30 cents of their notes, and the string model's pedal
-harp. Counted are plucks named rightly and named as another string, without what learns the player's leaps (`leaps`) and with it; along the
-harp, both must be the same. A player who mixes runs and leaps is not among them. --quick: without the model. Takes four minutes, quick two.
+plucks (`diatonic_harp`), damped and not, 1.2 to 3 s apart, its strings within 5 or 30 cents of their notes, and the string model's harps.
+Counted are plucks named rightly and named as another string, without what learns the player's leaps (`leaps`) and with it; along the harp,
+both must be the same. A player who mixes runs and leaps is not among them. --quick: without the model. Takes two minutes, quick one.
 """
 
 from __future__ import annotations
@@ -20,11 +20,12 @@ from toneprobe import identify as naming
 from toneprobe.audio import recording_from_samples
 from toneprobe.instrument import Instrument, load_instrument
 from toneprobe.segment import find_spans
+from toneprobe.synth import faults
 from toneprobe.synth.string_model import string_models
-from toneprobe.synth.sweep import Player, render_sweep
+from toneprobe.synth.sweep import Player, SweepRender, render_sweep
 
 NEAR_S = 0.12
-MODEL_GAP_S = 1.5
+MODEL_GAP_S, MODEL_SEED = 1.5, 31
 REAL = (  # who plays, and how: s apart, damped, cents off, seed
     ("octave pairs", ((2.0, True, 5.0, 11), (3.0, True, 30.0, 12), (1.2, False, 5.0, 13), (1.6, False, 30.0, 14))),
     ("octave pairs, upwards", ((2.5, True, 5.0, 15), (1.2, False, 30.0, 16))),
@@ -33,6 +34,7 @@ REAL = (  # who plays, and how: s apart, damped, cents off, seed
     ("at random", ((1.5, False, 6.0, 21),)),
     ("along the harp", ((1.5, False, 6.0, 22),)),
 )
+MODEL = (("pedal-47", "flats", "octave pairs", 0.0), ("pedal-47", "flats", "hands in turn", 0.0), ("lever-34", "Eb", "octave pairs", 45.0))
 
 
 def octaves(strings: Sequence[str], step: int = 7) -> list[str]:
@@ -79,6 +81,14 @@ def real_sweep(player: str, gap_s: float, damped: bool, off_cents: float, seed: 
     return diatonic.sweep(order, gap_s=gap_s, damped=damped, seed=seed, off_cents=off_cents)
 
 
+def model_sweep(preset: str, tuning: str, player: str, off_cents: float) -> tuple[SweepRender, Instrument]:
+    harp, rng = load_instrument(preset, tuning=tuning), np.random.default_rng(MODEL_SEED)
+    models = {name: faults.detune(model, float(rng.uniform(-off_cents, off_cents))) if off_cents else model
+              for name, model in string_models(harp, seed=MODEL_SEED).items()}
+    order = order_of(player, [spec.name for spec in harp.strings], MODEL_SEED)
+    return render_sweep(harp, models, player=Player(order=tuple(order), gap_s=lambda _: MODEL_GAP_S), seed=MODEL_SEED), harp
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--quick", action="store_true")
@@ -88,11 +98,10 @@ def main() -> None:
         sweeps = [real_sweep(player, *how) for how in hows]
         counts = sum(named(one.samples, RATE_HZ, one.truth, diatonic.harp()) for one in sweeps)
         print(row(f"real, {player}", sum(len(one.truth) for one in sweeps), counts), flush=True)
-    harp = load_instrument("pedal-47", tuning="flats")
-    for player in () if is_quick else ("octave pairs", "hands in turn"):
-        how = Player(order=tuple(order_of(player, [spec.name for spec in harp.strings], 1)), gap_s=lambda _: MODEL_GAP_S)
-        sweep = render_sweep(harp, string_models(harp, seed=31), player=how, seed=31)
-        print(row(f"model pedal harp, {player}", len(sweep.truth), named(sweep.samples, sweep.rate_hz, sweep.truth, harp)), flush=True)
+    for preset, tuning, player, off_cents in () if is_quick else MODEL:
+        sweep, harp = model_sweep(preset, tuning, player, off_cents)
+        name = f"model, {preset}, {player}" + (f", up to {off_cents:g} cents off" if off_cents else "")
+        print(row(name, len(sweep.truth), named(sweep.samples, sweep.rate_hz, sweep.truth, harp)), flush=True)
 
 
 if __name__ == "__main__":
