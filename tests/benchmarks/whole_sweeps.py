@@ -26,6 +26,7 @@ from toneprobe.session import read_sweep
 RATE_HZ = 44100
 HANDS = ("soft", "firm")
 FADE_S = 0.25
+LEAD_S = 1.0  # before the first pluck
 PEAK, NOISE = 0.3, 2e-4
 FAULTS = {
     "nothing": ((), ""),
@@ -43,7 +44,7 @@ def recorded(take: int, done: tuple, bad: Sequence[str], *, gap_s: float, damped
              noise: float = NOISE) -> np.ndarray:
     """One sweep, downwards, shape (n,)."""
     strings = [spec.name for spec in lever_harp().strings]
-    out, now_s = np.zeros(int((10.0 + gap_s * len(HANDS) * len(strings)) * RATE_HZ)), 1.0
+    out, now_s = np.zeros(int((10.0 + gap_s * len(HANDS) * len(strings)) * RATE_HZ)), LEAD_S
     for string in strings:
         for hand in HANDS:
             sound, _ = sound_of(RealPluck(string, hand, take, done if string in bad else ()))
