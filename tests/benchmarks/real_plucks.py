@@ -109,6 +109,12 @@ def _stray(x, rate_hz, pluck, rms_cents):
     return faults.shift_partials(x, rate_hz, freq, pattern[n - 1])
 
 
+def _move(x, rate_hz, pluck, *moved):
+    """Single partials out of their places: (number, cents) each."""
+    n, freq, _ = partials_of(pluck.note, pluck.hand, pluck.take)
+    return faults.shift_partials(x, rate_hz, freq, np.array([dict(moved).get(int(k), 0.0) for k in n]))
+
+
 def _mass(x, rate_hz, pluck, fraction, place):
     n, freq, _ = partials_of(pluck.note, pluck.hand, pluck.take)
     return faults.shift_partials(x, rate_hz, freq, 1200.0 * np.log2(point_mass_ratio(n, fraction, place)))
@@ -130,6 +136,7 @@ _DONE = {
     "lose": _lose,
     "dirt": _dirt,
     "stray": _stray,
+    "move": _move,
     "mass": _mass,
     "heard beat": _beat,
     "heard pulse": lambda x, rate_hz, pluck, depth_db, swings, least_hz: faults.pulse(
