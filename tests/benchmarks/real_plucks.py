@@ -147,6 +147,7 @@ _DONE = {
     "dull": lambda x, rate_hz, pluck: disturbances.through(x, rate_hz, disturbances.DULL),
     "bright": lambda x, rate_hz, pluck: disturbances.through(x, rate_hz, disturbances.BRIGHT),
     "room": lambda x, rate_hz, pluck, rt60_s: disturbances.in_room(x, rate_hz, rt60_s, seed=11),
+    "shoebox": lambda x, rate_hz, pluck, rt60_s: disturbances.in_shoebox(x, rate_hz, rt60_s),
     "gain": lambda x, rate_hz, pluck, db: x * 10 ** (db / 20),
     "noise": lambda x, rate_hz, pluck, snr_db: disturbances.with_noise(x, snr_db, seed=sum(map(ord, pluck.note + pluck.hand)) + pluck.take),
     "high-pass": lambda x, rate_hz, pluck: disturbances.high_passed(x, rate_hz),
