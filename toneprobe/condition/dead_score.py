@@ -34,18 +34,13 @@ def dead_case(change: Change, noise: SweepNoise) -> Case:
     if decay is None:
         return Case(None, (), False)
     if change.decay.contradicted:
-        decay, low, high = (_doubted(piece) for piece in (decay, low, high))
+        decay, low, high = (with_say(piece, limits.CODEC_RING_SAY) for piece in (decay, low, high))
     if low is not None:
         decay = replace(decay, size=min(decay.size, low.size + limits.RING_AND_ALL / limits.DECAY_NOTICED))
     rings = max((one for one in (decay, low, high) if one), key=lambda one: one.strength)
     pieces = [rings, _supporting(change, noise)]
     could_tell = asked * noise.decay_scale * change.decay.all.se <= limits.DECAY_GROSS
     return Case(together(pieces), tuple(strongest([*pieces, *_ring_beside(rings, decay, low)])), could_tell)
-
-
-def _doubted(piece: Evidence | None) -> Evidence | None:
-    """As large as it is, and never sure."""
-    return replace(piece, sureness=min(piece.sureness, limits.CODEC_RING_SAY)) if piece else None
 
 
 def _ring_beside(rings: Evidence, decay: Evidence, low: Evidence | None) -> list[Evidence]:

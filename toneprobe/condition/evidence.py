@@ -3,7 +3,8 @@
 size = change / what a careful listener notices; sureness = (change / its error) / what a whole sweep of untouched strings hardly reaches.
 The strength is the lesser of the two: a large change that is poorly measured is no evidence, nor is a small one that is measured well.
 It grows with the change and with nothing else, so a worse figure never makes weaker evidence of its own. A figure that is not known makes
-none. What may be another's doing has a limit to what it can say (`with_say`).
+none. What may be another's doing has a limit to what it can say (`with_say`). That holds its strength alone: with its size held, what is
+large and in doubt would pass for small, with its sureness held, what is beyond doubt for doubtful.
 """
 
 from __future__ import annotations
@@ -56,15 +57,16 @@ class Evidence:
     sureness: float  # 1: as sure as is asked for
     change: float  # in the figure's own unit
     se: float | None
+    most: float = math.inf  # strength that it can have at most, see `with_say`
 
     @property
     def strength(self) -> float:
-        return max(0.0, min(self.size, self.sureness))
+        return max(0.0, min(self.size, self.sureness, self.most))
 
 
 def with_say(piece: Evidence | None, most: float) -> Evidence | None:
-    """The piece with no more to say than that, in strength."""
-    return replace(piece, size=min(piece.size, most)) if piece else None
+    """The piece with no more to say than that, in strength; as large and as sure as it was."""
+    return replace(piece, most=min(piece.most, most)) if piece else None
 
 
 def weigh(kind: str, change: Figure, *, noticed: float, sureness_asked: float, scale: float = 1.0) -> Evidence | None:

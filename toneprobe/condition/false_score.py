@@ -112,16 +112,14 @@ def _beats(change: Change, noise: SweepNoise) -> Evidence | None:
     """From one pluck watched and never false: what else sounded, or how that pluck fell out, may swing all its partials once."""
     piece = weigh("beat_db", own_ripple(change, noise), noticed=limits.BEAT_NOTICED_DB, sureness_asked=noise.sureness_asked,
                   scale=noise.beat_scale)
-    if piece and change.ripple.is_of_one_pluck:
-        return replace(piece, sureness=min(piece.sureness, limits.ONE_PLUCK_RIPPLE_SAY))
-    return piece
+    return with_say(piece, limits.ONE_PLUCK_RIPPLE_SAY) if change.ripple.is_of_one_pluck else piece
 
 
 def _pitch_walk(change: Change, noise: SweepNoise) -> Evidence | None:
     """Watched and never false: a loose pin, disc or lever does it, and another string would not mend that."""
     piece = weigh("pitch_walk", _less_usual(change.ripple.pitch_walk_db, noise), noticed=limits.BEAT_NOTICED_DB,
                   sureness_asked=noise.sureness_asked, scale=noise.beat_scale)
-    return replace(piece, sureness=min(piece.sureness, limits.PITCH_WALK_SAY)) if piece else None
+    return with_say(piece, limits.PITCH_WALK_SAY)
 
 
 def _sinks(change: Change, noise: SweepNoise) -> Evidence | None:

@@ -7,9 +7,8 @@ string that is false; a ring that is lost it cannot make. So no string is called
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from toneprobe.condition.dead_score import Case
+from toneprobe.condition.evidence import with_say
 from toneprobe.limits import OTHER_INSTRUMENT_SAY
 from toneprobe.phrases import listed
 from toneprobe.session.reading import SweepReading
@@ -29,5 +28,5 @@ def warning(sweep: SweepReading) -> str:
 
 def held_back(case: Case) -> Case:
     """The same evidence of a false string, which here leaves one unsure and no more: a ring that is lost beside it decides as ever."""
-    evidence = tuple(replace(one, sureness=min(one.sureness, OTHER_INSTRUMENT_SAY)) for one in case.evidence)
+    evidence = tuple(with_say(one, OTHER_INSTRUMENT_SAY) for one in case.evidence)
     return Case(OTHER_INSTRUMENT_SAY, evidence, could_tell=False)
