@@ -26,10 +26,11 @@ NOISE = SweepNoise(2.78, UNKNOWN)  # of 24 strings: scipy.stats.t.isf(0.2 / 24, 
 B = 2e-4
 
 
-def reading(off_cents, *, n_plucks=2, level_db=0.0):
+def reading(off_cents, *, n_plucks=2, level_db=0.0, n_found=None):
+    """n_found: plucks that have each partial, all of them where it is not told."""
     n = np.arange(1, len(off_cents) + 1)
     hz = 92.5 * n * np.sqrt(1.0 + B * n**2) * 2.0 ** (np.asarray(off_cents) / 1200.0)
-    rows = tuple(PartialReading(int(k), Figure(float(f), 1e-3), Figure(0.0, 0.05), Figure(level_db), n_plucks, None, 60.0)
+    rows = tuple(PartialReading(int(k), Figure(float(f), 1e-3), Figure(0.0, 0.05), Figure(level_db), n_found or n_plucks, None, 60.0)
                  for k, f in zip(n, hz, strict=True))
     figures = {name: UNKNOWN for name in FIGURES} | {"inharmonicity": Figure(B, 0.01 * B)}
     return Reading("5F", "F2", n_plucks, 60.0, figures, rows)
@@ -80,6 +81,15 @@ def test_one_partial_far_off_is_watched_and_named(n):
 @pytest.mark.parametrize("how", [{"n_plucks": 1}, {"level_db": -30.0}])
 def test_one_partial_is_asked_for_where_it_is_loud_and_several_plucks_have_it(how):
     assert "one_astray" not in few_astray(changed({2: 12.0}, **how).series, NOISE)
+
+
+@pytest.mark.parametrize("n_found, asked", [(3, {"one_astray", "two_astray"}), (2, set())])
+def test_a_partial_that_a_pluck_lacks_is_not_one_that_all_have(n_found, asked):
+    """Three plucks a side, each partial in so many of them: in two of three is not in all, though no partial is in more."""
+    off = np.zeros(12)
+    off[[1, 2]] = 15.0, -15.0
+    now, fresh = (reading(cents, n_plucks=3, n_found=n_found) for cents in (off, np.zeros(12)))
+    assert set(few_astray(series_change(pair_partials(now, fresh), Figure(B, 2e-6), {}), NOISE)) == asked
 
 
 def test_what_its_own_plucks_contradict_says_less():

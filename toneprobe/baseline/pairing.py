@@ -41,6 +41,7 @@ class Pairs:
     n: np.ndarray
     freq_hz: np.ndarray  # when fresh
     per_pluck: np.ndarray  # 1/plucks now + 1/plucks fresh, the share of one pluck's variance that a difference has
+    n_lacking: np.ndarray  # plucks of both sides that do not have it
     log_decay: np.ndarray  # now minus fresh
     log_decay_var: np.ndarray  # from the measurement's own errors
     cents: np.ndarray  # now against fresh, the pull's doing taken out
@@ -64,18 +65,20 @@ def pair_partials(now: Reading, fresh: Reading, band: Band = WHOLE_BAND) -> Pair
     then = {p.n: p for p in fresh.partials}
     both = [(p, then[p.n]) for p in now.partials
             if p.n in then and band.holds(then[p.n].freq_hz.value, min(p.level_db.value, then[p.n].level_db.value))]
-    table = np.array([_row(a, b) for a, b in both], float).reshape(-1, 16)
+    n_plucks = now.n_plucks + fresh.n_plucks
+    table = np.array([_row(a, b, n_plucks) for a, b in both], float).reshape(-1, 17)
     return Pairs(*table.T)
 
 
-def _row(now: PartialReading, fresh: PartialReading) -> tuple:
+def _row(now: PartialReading, fresh: PartialReading, n_plucks: int) -> tuple:
+    """n_plucks: of both sides together."""
     decay, decay_var = _difference(now.log_decay, fresh.log_decay)
     ratio, pull = now.freq_hz.value / fresh.freq_hz.value, pull_effect(now, fresh)
     own_var = sum((CENTS * (partial.freq_hz.se or 0.0) / partial.freq_hz.value) ** 2 for partial in (now, fresh))
     per_pluck = 1.0 / now.n_plucks + 1.0 / fresh.n_plucks
     fresh_decay = np.exp(fresh.log_decay.value) if fresh.log_decay.known else np.nan
-    return (now.n, fresh.freq_hz.value, per_pluck, decay, decay_var, CENTS * np.log(ratio) - pull.cents,
-            own_var, pull.variance, pull.freedom, pull.unexplained,
+    return (now.n, fresh.freq_hz.value, per_pluck, n_plucks - now.n_plucks - fresh.n_plucks, decay, decay_var,
+            CENTS * np.log(ratio) - pull.cents, own_var, pull.variance, pull.freedom, pull.unexplained,
             _difference(now.level_db, fresh.level_db)[0], fresh.level_db.value, fresh_decay,
             np.fmin(now.heard_s or np.nan, fresh.heard_s or np.nan), *_less_heard_db(now, fresh))
 

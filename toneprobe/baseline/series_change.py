@@ -99,7 +99,7 @@ def series_change(pairs: Pairs, fresh_b: Figure, lost: Mapping[int, float], *, h
     unmistakable = tuple(int(k) for k in pairs.n[sure])
     contradicted = np.maximum(pairs.cents_unexplained / variance - 1.0, 0.0)
     astray, moved = _astray(fit.rest, variance, n_lost, sure, contradicted, n_fitted=2 if stretchable else 1)
-    steady = (pairs.per_pluck <= limits.ONE_PLUCK) & (pairs.per_pluck == pairs.per_pluck.min())
+    steady = (pairs.per_pluck <= limits.ONE_PLUCK) & (pairs.n_lacking == 0.0)
     plain = steady & loud & (contradicted < limits.AGREED)
     return SeriesChange(pitch, stretch, astray, freedom, pattern, missing, unmistakable, tuple(contradicted.tolist()),
                         *(tuple(int(k) for k in pairs.n[chosen]) for chosen in (steady, plain)), moved_cents=moved)
