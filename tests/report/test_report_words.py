@@ -12,6 +12,7 @@ from toneprobe.condition.doubt_words import is_within_doubt
 from toneprobe.condition.next_steps import dead_step, false_step
 from toneprobe.days import day_text
 from toneprobe.measure.figure import Figure
+from toneprobe.measure.glide import IN_NOISE
 from toneprobe.report.words import (
     change_text,
     first_sentence,
@@ -149,7 +150,7 @@ def test_the_order_is_said():
 
 def test_the_measurement_s_own_terms_stay_out():
     for reason in ("no beat: one mode and something else beside it", "no beat: two slopes, no full beat", "too short to hear a glide",
-                   "only 3 partials could be followed, too few for the inharmonicity", TOO_SHORT.reason, NOT_LOOKED_FOR.reason):
+                   IN_NOISE, "only 3 partials could be followed, too few for the inharmonicity", TOO_SHORT.reason, NOT_LOOKED_FOR.reason):
         assert not re.search("mode|slope|glide|inharmonicity|beat|ripple", plain_reason(reason))
     assert plain_reason(TOO_SHORT.reason) == "too few partials ring long enough to tell whether they waver"
     assert plain_reason("the pluck is too short for its brightness") == "the pluck is too short for its brightness"

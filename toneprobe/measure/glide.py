@@ -34,6 +34,8 @@ WANDER_CENTS = 1.5  # what two close modes of a partial move a frame by
 OWN_HZ, OWN_CENTS = 1.5, 40.0  # a line so near a partial may be its other polarisation, and moves with it; no string lies so near another …
 NARROWEST_HZ = 1.0  # … and in a narrower band than this nothing can be followed
 N_ROUNDS = 6
+LEAST_FRAMES = 3
+TOO_SHORT, IN_NOISE = "too short to hear a glide", "too near the noise to hear a glide"
 SURE = 4.0  # errors: by chance once in thirty thousand plucks
 LEAST_POWER = 0.5  # the board hardly radiates the low partials that stretch a wire most, so what is heard falls faster than its tension
 GLIDE_RATE_HZ = 200.0  # of the grid on which the string's clock is told
@@ -77,14 +79,14 @@ class Glide:
         return np.concatenate([[0.0], np.cumsum(0.5 * (sharp[1:] + sharp[:-1]))]) / GLIDE_RATE_HZ
 
 
-def measure_glide(signal: PluckSignal, series: Series, lines: Lines = SILENCE) -> Glide | None:
-    """Glide of one pluck; None where too few frames carry sound. lines: all that rings in the zones of its partials."""
+def measure_glide(signal: PluckSignal, series: Series, lines: Lines = SILENCE) -> Glide | str:
+    """Glide of one pluck, or the reason why there is none. lines: all that rings in the zones of its partials."""
     frame_s = max(SHORTEST_FRAME_S, FRAME_PERIODS / series.f1_hz)
     first_s = max(0.02, 1.0 / series.f1_hz)
     tracks = _tracks(signal, series, lines, first_s, frame_s)
     n_frames = min((len(track[1]) for track in tracks.values()), default=0)
-    if n_frames < 3:
-        return None
+    if n_frames < LEAST_FRAMES:
+        return TOO_SHORT
     numbers = np.array(list(tracks))
     wander = np.array([tracks[n][0][:n_frames] for n in numbers])
     power = np.array([tracks[n][1][:n_frames] for n in numbers])
@@ -93,7 +95,7 @@ def measure_glide(signal: PluckSignal, series: Series, lines: Lines = SILENCE) -
     weight[first_s + frame_s * np.arange(n_frames) < settle_s] = 0.0
     use = weight.sum(axis=1) > 0
     if not use.any():
-        return None
+        return IN_NOISE
     energy = np.maximum(power - noise, 0.0).sum(axis=0)
     energy = energy / max(energy[:2].max(), 1e-30)
     cents, se_cents, offsets, offsets_se = fit_glide(wander[use], weight[use], energy)

@@ -71,6 +71,7 @@ class FoundPartials:
     advance_s: np.ndarray | None
     advance_rate_hz: float
     lacking: tuple[int, ...] = ()  # see `lacking_partials`
+    no_glide: str = ""  # the reason where there is no glide
 
 
 def find_partials(samples: np.ndarray, signal: PluckSignal, *, f1_hz: float, prior_b: float, prior_factor: float) -> FoundPartials | None:
@@ -81,7 +82,8 @@ def find_partials(samples: np.ndarray, signal: PluckSignal, *, f1_hz: float, pri
     fit = follow_series(lines, series) if series else None
     if fit is None:
         return None
-    glide = measure_glide(signal, fit.series, lines)
+    heard = measure_glide(signal, fit.series, lines)
+    glide, no_glide = (heard, "") if isinstance(heard, Glide) else (None, heard)
     advance_s, rate_hz = (glide.advance(signal.length_s), GLIDE_RATE_HZ) if glide and glide.is_heard else (None, 0.0)
     if glide:
         again = find_lines(signal, fit.series, advance_s=advance_s, advance_rate_hz=rate_hz)
@@ -91,7 +93,7 @@ def find_partials(samples: np.ndarray, signal: PluckSignal, *, f1_hz: float, pri
             lines, fit = again, better
     exact = _exact_partials(samples, signal, lines, fit)
     fit = _with_exact(with_settled_pitch(fit, glide, exact), exact)
-    return FoundPartials(lines, fit, glide, exact, advance_s, rate_hz, lacking_partials(lines, fit, rate_hz=signal.rate_hz))
+    return FoundPartials(lines, fit, glide, exact, advance_s, rate_hz, lacking_partials(lines, fit, rate_hz=signal.rate_hz), no_glide)
 
 
 def _exact_partials(samples: np.ndarray, signal: PluckSignal, lines: Lines, fit: SeriesFit) -> dict[int, ExactPartial]:

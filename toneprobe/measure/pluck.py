@@ -173,7 +173,7 @@ def _snr_db(heard: _Heard) -> float:
 def _glide(heard: _Heard) -> Figure:
     glide = heard.found.glide
     if glide is None:
-        return Figure(None, None, "too short to hear a glide")
+        return Figure(None, None, heard.found.no_glide)
     return Figure(glide.cents, float(np.sqrt(glide.se_cents**2 + GLIDE_SE_CENTS**2 + (GLIDE_SHARE * glide.cents) ** 2)))
 
 

@@ -27,8 +27,9 @@ RECORDED_FRESH, FRESH_IN_VAIN = "recorded fresh", "not usable as fresh"
 FEW_DAYS = 3  # that are named
 FEW_OPEN = 0.1  # of the harp: where more was left open, that is half of the answer; set here
 CLEAREST_FIRST = "the clearest first, of equals the most changed"  # by score, which ends at 100; then by size
-PLAIN_WORDS = {"too short to hear a glide": "too short to tell", "the inharmonicity": "its stiffness",
-               "to tell a ripple": "to tell whether they waver", "the ripple of the partials": "a wavering of its partials"}
+PLAIN_WORDS = {"too short to hear a glide": "too short to tell", "too near the noise to hear a glide": "too near the noise",
+               "the inharmonicity": "its stiffness", "to tell a ripple": "to tell whether they waver",
+               "the ripple of the partials": "a wavering of its partials"}
 ORDINARY = {"♭": "b", "♯": "#", "−": "-", "±": "+/-", "–": "-", "·": "|", "…": "...", "→": "->", "’": "'"}
 
 
