@@ -15,7 +15,7 @@ import pytest
 from stored_sweep import store_sweep
 
 from toneprobe.book.check import check_book
-from toneprobe.book.connect import reading
+from toneprobe.book.connect import reading, writing
 from toneprobe.book.export import export_book
 from toneprobe.book.read import conditions_of, harp_by_id, plucks_of, sweeps
 from toneprobe.book.schema import sweep_recordings
@@ -47,6 +47,7 @@ SPOILT = {
     "an instrument": ("UPDATE sweeps SET instrument = '{}' WHERE id = 2", "sweep 2", lambda book: sweeps(book, 1)),
     "a verdict": ("UPDATE conditions SET condition = '{}' WHERE sweep_id = 2 AND place = 1", r"sweep 2, the verdict on 4D",
                   lambda book: conditions_of(book, 2)),
+    "a number": ("UPDATE recordings SET n_bytes = 'many' WHERE id = 2", "sweep 2, the recording b.wav", lambda book: sweeps(book, 1)),
     "a recording": ("UPDATE recordings SET quality = '[]' WHERE id = 2", "sweep 2, the recording b.wav", lambda book: sweeps(book, 1)),
 }
 
@@ -94,10 +95,18 @@ def test_what_belongs_to_no_sweep_is_named_too(book, two):
         harp_by_id(book, 1)
 
 
-def test_a_fault_of_the_program_is_not_called_damage(book, two):
-    """Nothing is damaged here: whoever mends it needs the fault itself."""
-    with pytest.raises(ValueError, match="of the program"), reading(book):
-        raise ValueError("of the program")
+@pytest.mark.parametrize("is_damaged", [False, True])
+@pytest.mark.parametrize("fault", [ValueError, TypeError, KeyError, AttributeError])
+@pytest.mark.parametrize("within", [reading, writing])
+def test_a_fault_of_the_program_is_not_called_damage(book, two, within, fault, is_damaged):
+    """Whatever is damaged elsewhere: whoever mends it needs the fault itself, and a player a book that is not blamed for it."""
+    if is_damaged:
+        spoil(book, BYTE)
+    with pytest.raises(fault, match="of the program"), within(book):
+        raise fault("of the program")
+
+
+def test_what_is_asked_wrongly_is_not_called_damage(book, two):
     with pytest.raises(UsageError, match="no sweep 9"):
         take_out_sweep(book, 1, 9, today=TODAY)
 

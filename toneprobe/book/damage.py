@@ -7,15 +7,12 @@ cannot be what its column holds, its text is given as it was found: what is whol
 
 from __future__ import annotations
 
-import json
-import math
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
-from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import JSON, Boolean, Column, ColumnElement, Connection, Date, DateTime, Float, Integer, Table, select, true, type_coerce
+from sqlalchemy import Column, ColumnElement, Connection, Table, select, true, type_coerce
 from sqlalchemy.exc import DBAPIError
 from sqlalchemy.types import NullType
 
@@ -44,8 +41,6 @@ SHAPES: Mapping[Column, Any] = {  # of the values that are stored whole
     harps.c.instrument: Instrument, sweeps.c.instrument: Instrument, sweeps.c.remarks: tuple[Remark, ...], recordings.c.quality: Quality,
     plucks.c.measurement: PluckMeasurement, conditions.c.condition: Condition, owner_settings.c.tolerance: Tolerance,
 }
-# What reading a damaged row raises: our own readers of values, Python's, and SQLite, which says so where text is no UTF-8
-MAY_BE_DAMAGE = (DamagedError, ValueError, TypeError, LookupError, AttributeError, DBAPIError)
 NO_UTF8 = "Could not decode to UTF-8"
 FIRST = (sweeps, plucks, conditions, recordings)  # what can be taken out with its sweep is looked through first
 
@@ -110,10 +105,14 @@ def text_as_it_lies(connection: Connection) -> Iterator[None]:
 
 @contextmanager
 def naming_damage(subject: str, connection: Connection) -> Iterator[None]:
-    """Turn what a damaged row does to whoever reads it into a DamagedError that names it; its sentence begins with `subject`."""
+    """Turn what a damaged row does to whoever reads it into a DamagedError that names it; its sentence begins with `subject`.
+
+    It is told by our own readers, of columns and of what is stored whole, and by SQLite where text is no UTF-8. Every other error is a
+    fault of the program, whatever is damaged elsewhere in the book, and comes through as it is.
+    """
     try:
         yield
-    except MAY_BE_DAMAGE as error:
+    except (DamagedError, DBAPIError) as error:
         is_other = error.is_named if isinstance(error, DamagedError) else isinstance(error, DBAPIError) and NO_UTF8 not in str(error)
         found = None if is_other else _first(connection)
         if found is None:
@@ -136,48 +135,10 @@ def _read(value: Any, column: Column) -> tuple[Any, bool]:
     try:
         if isinstance(value, str) and not value.isascii():
             value.encode("utf-8")
-        return _reader(column)(value), True
+        return column.type.read(value), True
     except (ValueError, TypeError):
         octets = value if isinstance(value, bytes) else str(value).encode("utf-8", "surrogateescape")
         return octets.decode("utf-8", "backslashreplace"), False
-
-
-def _reader(column: Column) -> Callable[[Any], Any]:
-    return next((reader for kind, reader in READERS.items() if isinstance(column.type, kind)), _text)
-
-
-def _json(value: Any) -> Any:
-    return json.loads(value, parse_constant=_number)  # which has no NaN and no infinities
-
-
-def _flag(value: Any) -> bool:
-    if value not in (0, 1):
-        raise ValueError(value)
-    return bool(value)
-
-
-def _whole(value: Any) -> int:
-    if not isinstance(value, int):
-        raise TypeError(value)
-    return value
-
-
-def _number(value: Any) -> float:
-    number = float(value) if isinstance(value, (int, float)) else math.nan
-    if not math.isfinite(number):
-        raise ValueError(value)
-    return number
-
-
-def _text(value: Any) -> str:
-    if not isinstance(value, str):
-        raise TypeError(value)
-    return value
-
-
-READERS: Mapping[type, Callable[[Any], Any]] = {
-    JSON: _json, DateTime: datetime.fromisoformat, Date: date.fromisoformat, Boolean: _flag, Integer: _whole, Float: _number,
-}
 
 
 def _misshapen(table: Table, row: Mapping[str, Any], spoilt: tuple[str, ...]) -> tuple[str, ...]:

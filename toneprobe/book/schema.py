@@ -6,26 +6,9 @@ the authority, and the columns beside it are there for reading the book without 
 
 from __future__ import annotations
 
-from sqlalchemy import (
-    JSON,
-    BigInteger,
-    Boolean,
-    CheckConstraint,
-    Column,
-    Date,
-    DateTime,
-    Double,
-    ForeignKey,
-    Index,
-    Integer,
-    MetaData,
-    String,
-    Table,
-    Text,
-    UniqueConstraint,
-    false,
-)
+from sqlalchemy import CheckConstraint, Column, ForeignKey, Index, MetaData, Table, UniqueConstraint, false
 
+from toneprobe.book.columns import JSON, BigInteger, Boolean, Date, DateTime, Double, Integer, String, Text
 from toneprobe.measure.figure import FIGURES
 
 SCHEMA = 5

@@ -1,0 +1,106 @@
+"""The kinds of columns that a book has: what is read from one is what it holds, or the book is damaged.
+
+SQLite keeps what it is given and looks at none of it. So each value is looked at where it is read, and what cannot be what its column holds
+is a DamagedError there. Whoever reads on may trust it, and a fault of the program is never taken for one of the disk. A database server
+keeps its columns' kinds itself.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Callable
+from datetime import date, datetime
+from typing import Any
+
+import sqlalchemy
+from sqlalchemy import Dialect
+from sqlalchemy.types import TypeDecorator
+
+from toneprobe.errors import DamagedError
+
+
+class _Kind(TypeDecorator):
+    """`read`: a value as SQLite has it, never None, as the column means it; ValueError or TypeError where it cannot be one."""
+
+    impl = sqlalchemy.types.NullType
+    cache_ok = True  # a kind has no state, so statements with it may be kept; asked of each class
+    read: Callable[[Any], Any]
+
+    def result_processor(self, dialect: Dialect, coltype: object) -> Callable[[Any], Any] | None:
+        if dialect.name != "sqlite":
+            return super().result_processor(dialect, coltype)
+        kind, read = type(self).__name__, self.read
+
+        def whole(value: Any) -> Any:
+            try:
+                return None if value is None else read(value)
+            except (ValueError, TypeError) as error:
+                raise DamagedError(f"the book is damaged: a stored {kind} cannot be read ({error})".replace("\n", " ")) from error
+
+        return whole
+
+
+def _text(value: Any) -> str:
+    if not isinstance(value, str):
+        raise TypeError(value)
+    return value
+
+
+def _whole(value: Any) -> int:
+    if not isinstance(value, int):
+        raise TypeError(value)
+    return value
+
+
+def _number(value: Any) -> float:
+    number = float(value) if isinstance(value, (int, float)) else math.nan
+    if not math.isfinite(number):
+        raise ValueError(value)
+    return number
+
+
+def _flag(value: Any) -> bool:
+    if value not in (0, 1):
+        raise ValueError(value)
+    return bool(value)
+
+
+def _json(value: Any) -> Any:
+    return json.loads(value, parse_constant=_number)  # which has no NaN and no infinities
+
+
+class Text(_Kind):
+    impl, read, cache_ok = sqlalchemy.Text, staticmethod(_text), True
+
+
+class String(_Kind):
+    impl, read, cache_ok = sqlalchemy.String, staticmethod(_text), True
+
+
+class Integer(_Kind):
+    impl, read, cache_ok = sqlalchemy.Integer, staticmethod(_whole), True
+
+
+class BigInteger(_Kind):
+    impl, read, cache_ok = sqlalchemy.BigInteger, staticmethod(_whole), True
+
+
+class Double(_Kind):
+    impl, read, cache_ok = sqlalchemy.Double, staticmethod(_number), True
+
+
+class Boolean(_Kind):
+    impl, read, cache_ok = sqlalchemy.Boolean, staticmethod(_flag), True
+
+
+class Date(_Kind):
+    impl, read, cache_ok = sqlalchemy.Date, staticmethod(date.fromisoformat), True
+
+
+class DateTime(_Kind):
+    impl, read, cache_ok = sqlalchemy.DateTime, staticmethod(datetime.fromisoformat), True
+
+
+class JSON(_Kind):
+    impl, read, cache_ok = sqlalchemy.JSON, staticmethod(_json), True
