@@ -189,7 +189,7 @@ def _heard_beside(fresh: Sequence[StoredPluck], now: Sequence[StoredPluck],
     pair = like_pair(*([one.measurement for one in side] for side in sides), ring=changes[0], brightness=changes[1])
     if pair:
         return sides[0][pair.fresh], sides[1][pair.now], pair.is_alike
-    clearest = [max(side, key=lambda one: one.measurement.snr_db, default=None) for side in sides]
+    clearest = [max(side, key=lambda one: one.measurement.clearness_db, default=None) for side in sides]
     return clearest[0], clearest[1], True
 
 

@@ -41,7 +41,7 @@ text = st.text(st.characters(exclude_categories=["Cs"], exclude_characters="\x00
 figure = st.builds(Figure, number, maybe) | st.builds(Figure, st.none(), st.none(), text)
 partial = st.builds(Partial, st.integers(1, 60), number, number, number, number, maybe, maybe, maybe, maybe, maybe)
 measured = st.builds(
-    PluckMeasurement, text, text, number, number, number, number, *[figure] * 11,
+    PluckMeasurement, text, text, number, maybe, number, maybe, *[figure] * 11,
     partials=st.lists(partial, max_size=3).map(tuple), flags=st.lists(text, max_size=2).map(tuple),
 )  # fmt: skip
 figures = st.dictionaries(st.sampled_from(FIGURES), figure, max_size=3)
@@ -54,6 +54,13 @@ judged = st.builds(
 @given(measured | judged)
 def test_values_survive_json_exactly(value):
     assert stored(type(value), json.loads(to_json(plain(value)))) == value
+
+
+def test_what_a_pluck_does_not_tell_stays_unknown(book, harp, made):
+    """In the columns beside it, which may not be empty, it is 0: what counts is the measurement whole."""
+    told = replace(made.measurement(), ring_s=None, snr_db=None, partials=())
+    record = store_sweep(book, replace(made.sweep(harp.id), plucks=(NewPluck(told, 0, made.clip()),)))
+    assert plucks_of(book, record.id)[0].measurement == told
 
 
 @pytest.fixture(scope="module")

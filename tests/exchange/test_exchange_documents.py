@@ -41,8 +41,8 @@ def pluck(string="4C", onset_s=1.5, **fields):
     partials = (Partial(1, 261.5, 0.01, -3.0, 40.0, 1.5, 0.1, 0.2, 2.25, 4.5, 0.02, 0.3, 263.75, 0.9, "4D", 0.8, 0.7, 1.4, 0.01),
                 Partial(2, 523.0, 0.02, -6.0, 37.0, None, None, -0.1))
     made = figures() | {"beat_hz": Figure(None, None, NO_BEAT)}
-    given = {"sureness": 0.97, "snr_db": 41.0, "partials": partials, "flags": ("rings into the next",)} | made | fields
-    return PluckMeasurement(string, "C4", onset_s, 2.5, **given)
+    given = {"ring_s": 2.5, "sureness": 0.97, "snr_db": 41.0, "partials": partials, "flags": ("rings into the next",)} | made | fields
+    return PluckMeasurement(string, "C4", onset_s, **given)
 
 
 # --- toneprobe.condition/1
@@ -110,6 +110,9 @@ def test_of_a_pluck_that_was_not_measured_the_noise_is_not_told():
     document = pluck_fields(pluck(**dict.fromkeys(FIGURES, Figure(None, None, reason)), partials=(), snr_db=12.0, flags=()))
     assert document["snr_db"] is None and document["partials"] == []
     assert document["reasons"] == dict.fromkeys(FIGURES, reason) | {"snr_db": "no partial stands out of the noise"}
+    assert document["ring_s"] == 2.5  # something rang, and no partial was made out in it
+    nothing = pluck_fields(pluck(**dict.fromkeys(FIGURES, Figure(None, None, reason)), partials=(), ring_s=None, snr_db=None, flags=()))
+    assert nothing["ring_s"] is None and nothing["reasons"] == document["reasons"] | {"ring_s": reason}
     assert document["flags"] == [reason, "no partial stands out of the noise"]
     assert all(document[name] is None and document[f"{name}_se"] is None for name in FIGURES)
 

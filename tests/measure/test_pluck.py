@@ -106,6 +106,12 @@ def test_refused_with_the_right_reason(sound, reason):
     assert len(found.flags) == 1 and reason in found.flags[0]
 
 
+def test_of_silence_no_ring_and_no_noise_are_told():
+    """Nothing rang: 0 s would be a ring cut off at once, and 0 dB a pluck as loud as its noise."""
+    found = measured(np.zeros(44100), f1_hz=261.6256)
+    assert found.ring_s is None and found.snr_db is None and found.clearness_db < -1000.0
+
+
 @pytest.mark.parametrize("note", REGISTERS)
 def test_noise_is_no_pluck(note):
     for seed in range(6):

@@ -44,6 +44,13 @@ def test_what_counts_does_not_depend_on_the_order_of_the_plucks(cents, n_used, o
         assert reading.n_plucks == n_used and reading.figures["cents_off"].value == pytest.approx(off)
 
 
+def test_plucks_without_partials_are_read_and_rank_behind_all_others():
+    nothing = replace(pluck(), **dict.fromkeys(FIGURES, UNKNOWN), ring_s=None, snr_db=None)
+    alone = read_string([nothing, nothing])
+    assert (alone.n_plucks, alone.snr_db, alone.partials) == (2, None, ())
+    assert read_string([nothing, pluck(partials=[partial(1)])]).snr_db == 40.0
+
+
 def test_a_tone_that_is_held_is_no_pluck_of_a_string_that_falls():
     """A flute's long tone of the string's pitch: in 3 s a string of T60 2 s falls by 90 dB (derived), and this by 2."""
     level = replace(pluck(), t60_s=UNKNOWN, flags=("no decay could be measured: falls only 2 dB before it ends",))

@@ -38,7 +38,7 @@ class Change:
     stiffness: Figure  # natural log of present over fresh B, each as its own plucks gave it; `series.stretch`: from paired partials
     hand: float  # how differently it was plucked, log ratio of pitch glides, at least 0
     pitch_hz: float  # fresh, roughly; where the string stands
-    snr_db: float  # of the present plucks
+    snr_db: float | None  # of the present plucks; None where none has partials
     beats: BeatsChange = NO_COMMON_BEAT  # partials that have begun to beat at one rate
     pitch_fall: PitchFall = PitchFall()  # from its first pluck of the sweep to its last
     sinking: Sinking = Sinking()  # while it rings

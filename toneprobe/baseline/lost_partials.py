@@ -27,7 +27,7 @@ def lost_partials(now: Reading, fresh: Reading, band: Band, *, hand: float = 0.0
     hand: log ratio of pitch glides, how differently it was plucked; room_s: how long the room rings that this string is heard in.
     Missing from a single pluck it counts as limits.UNCONFIRMED_LOST. Where a codec left partials out, one that is missing tells nothing.
     """
-    if band.is_codecs or not _is_resolved(now):
+    if band.is_codecs or not _is_resolved(now) or not fresh.partials:
         return {}
     quieter_db = min(0.0, now.snr_db - fresh.snr_db)
     here = {p.n: p.n_plucks for p in now.partials}

@@ -64,6 +64,8 @@ def pluck_fields(pluck: PluckMeasurement) -> Document:
     figures = {name: getattr(pluck, name) for name in FIGURES}
     if not pluck.partials:
         figures["snr_db"] = Figure(None, None, "no partial stands out of the noise")
+    if pluck.ring_s is None:
+        figures["ring_s"] = Figure(None, None, pluck.pitch_hz.reason)
     reasons = missing_reasons(figures)
     fields: Document = {"string": pluck.string, "note": pluck.note, "onset_s": number(pluck.onset_s), "ring_s": number(pluck.ring_s)}
     for name in FIGURES:

@@ -7,6 +7,7 @@ untouched string differ by, not only the noise within one take.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 UNSURE_NAME = 0.6  # a pluck less surely named is of doubtful name
@@ -87,9 +88,9 @@ class PluckMeasurement:
     string: str
     note: str
     onset_s: float
-    ring_s: float
+    ring_s: float | None  # None where nothing was heard to ring; books of before have 0 there, and for an `snr_db` that is not known
     sureness: float  # of the name, 0 to 1
-    snr_db: float
+    snr_db: float | None  # None where there are no partials
     pitch_hz: Figure  # sounding first partial, f1 = f0·√(1+B)
     cents_off: Figure  # pitch against the string's expected pitch
     inharmonicity: Figure  # B of f_n = n·f0·√(1 + B·n²)
@@ -106,6 +107,11 @@ class PluckMeasurement:
     damping: DampingLaw | None = None
     ripple: SharedRipple | None = None  # None where not looked for
     others: tuple[OtherLine, ...] = ()  # ascending in frequency
+
+    @property
+    def clearness_db(self) -> float:
+        """`snr_db` to rank plucks by: those without come last."""
+        return -math.inf if self.snr_db is None else self.snr_db
 
 
 # Figure names of a PluckMeasurement, in the order in which they are shown; also the keys of a reading's `figures`.

@@ -196,7 +196,7 @@ def _with_reasons(measured: PluckMeasurement) -> PluckMeasurement:
 
 
 def _unmeasured(string: StringSpec, reason: str, *, onset_s: float, sureness: float, flags: tuple[str, ...],
-                ring_s: float = 0.0) -> PluckMeasurement:
+                ring_s: float | None = None) -> PluckMeasurement:
     none = Figure(None, None, reason)
-    return PluckMeasurement(string.name, string.note, onset_s, ring_s, sureness, 0.0, **dict.fromkeys(FIGURES, none), partials=(),
+    return PluckMeasurement(string.name, string.note, onset_s, ring_s, sureness, None, **dict.fromkeys(FIGURES, none), partials=(),
                             flags=(*flags, reason))

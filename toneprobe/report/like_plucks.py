@@ -31,7 +31,7 @@ def like_pair(fresh: Iterable[PluckMeasurement], now: Iterable[PluckMeasurement]
     pluck.
     """
     brightness = Figure(1.0) if is_within_doubt(brightness) else brightness
-    found = [(_unlike(then, later, brightness), _ring_misfit(then, later, ring), -min(then.snr_db, later.snr_db), i, j)
+    found = [(_unlike(then, later, brightness), _ring_misfit(then, later, ring), -min(then.clearness_db, later.clearness_db), i, j)
              for (i, then), (j, later) in product(enumerate(fresh), enumerate(now))]
     if not found:
         return None

@@ -129,7 +129,7 @@ def partial_points(heard: Reading | PluckMeasurement | Iterable[PluckMeasurement
         series = _series(heard.figures)
         return tuple(_of_reading(partial, series) for partial in heard.partials)
     if not isinstance(heard, PluckMeasurement):
-        heard = max(heard, key=lambda pluck: pluck.snr_db, default=None)
+        heard = max(heard, key=lambda pluck: pluck.clearness_db, default=None)
         return partial_points(heard)
     return tuple(PartialPoint(one.n, one.freq_hz, one.level_db, one.t60_s, one.t60_se_s, one.astray_cents) for one in heard.partials)
 

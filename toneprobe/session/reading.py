@@ -54,7 +54,7 @@ class Reading:
     string: str
     note: str
     n_plucks: int
-    snr_db: float
+    snr_db: float | None  # None where no pluck has partials
     figures: Mapping[str, Figure]  # keys: measure.figure.FIGURES
     partials: tuple[PartialReading, ...]
     flags: tuple[str, ...] = ()

@@ -62,7 +62,7 @@ def read_string(plucks: Sequence[PluckMeasurement]) -> Reading:
         string=used[0].string,
         note=note,
         n_plucks=len(used),
-        snr_db=float(np.median([pluck.snr_db for pluck in used])),
+        snr_db=_middle_snr_db(used),
         figures={name: pool([getattr(pluck, name) for pluck in used], as_log=name in LOG_FIGURES) for name in FIGURES},
         partials=pool_partials(used),
         flags=tuple(dict.fromkeys(flag for pluck in used for flag in pluck.flags)),
@@ -73,6 +73,11 @@ def read_string(plucks: Sequence[PluckMeasurement]) -> Reading:
         bends=tuple(partial.bend for pluck in used for partial in pluck.partials if partial.bend is not None),
         pitch_steps=pitch_steps(used, most_cents=APART_CENTS),
     )
+
+
+def _middle_snr_db(plucks: Sequence[PluckMeasurement]) -> float | None:
+    known = [pluck.snr_db for pluck in plucks if pluck.snr_db is not None]
+    return float(np.median(known)) if known else None
 
 
 def _is_own_beat(partial: Partial) -> bool:
@@ -98,9 +103,10 @@ def plucks_that_count(plucks: Sequence[PluckMeasurement]) -> list[PluckMeasureme
                 if middle is None or not pluck.cents_off.known or abs(pluck.cents_off.value - middle) <= APART_CENTS]
     falling = [pluck for pluck in together if not _is_held(pluck, together)]
     measured = [pluck for pluck in falling if pluck.partials] or falling
-    rings_s = sorted((pluck.ring_s for pluck in measured), reverse=True)
-    best = max(measured, key=lambda pluck: pluck.snr_db)
-    clear = [pluck for pluck in measured if pluck.snr_db > best.snr_db - FAINT_DB or len(pluck.partials) >= AS_RICH * len(best.partials)]
+    rings_s = sorted((pluck.ring_s or 0.0 for pluck in measured), reverse=True)
+    best = max(measured, key=lambda pluck: pluck.clearness_db)
+    clear = [pluck for pluck in measured
+             if pluck.clearness_db > best.clearness_db - FAINT_DB or len(pluck.partials) >= AS_RICH * len(best.partials)]
     return [pluck for pluck in clear if not _was_stopped(pluck, rings_s)] or clear
 
 
@@ -119,15 +125,16 @@ def _is_held(pluck: PluckMeasurement, plucks: Sequence[PluckMeasurement]) -> boo
     """Whether the tone was held up by something (see HELD_DB). What a book keeps of the reason stands among the flags."""
     shown_s = [other.t60_s.value for other in plucks if other.t60_s.known]
     is_level = not pluck.t60_s.known and any(FALLS_ONLY in flag for flag in pluck.flags)
-    return is_level and bool(shown_s) and 60.0 * pluck.ring_s / max(shown_s) > HELD_DB
+    return is_level and bool(shown_s) and 60.0 * (pluck.ring_s or 0.0) / max(shown_s) > HELD_DB
 
 
 def _was_stopped(pluck: PluckMeasurement, rings_s: Sequence[float]) -> bool:
     """rings_s: how long the string's plucks rang, the longest first. Where two others rang three times as long it was touched again."""
-    if len(rings_s) > 2 and pluck.ring_s < STOPPED_SHARE * rings_s[1]:
+    ring_s = pluck.ring_s or 0.0
+    if len(rings_s) > 2 and ring_s < STOPPED_SHARE * rings_s[1]:
         return True
-    is_unresolved = pluck.pitch_hz.known and pluck.ring_s < RESOLVED_PERIODS / pluck.pitch_hz.value
-    return pluck.ring_s < STOPPED_SHARE * rings_s[0] and (is_unresolved or GAP in pluck.flags)
+    is_unresolved = pluck.pitch_hz.known and ring_s < RESOLVED_PERIODS / pluck.pitch_hz.value
+    return ring_s < STOPPED_SHARE * rings_s[0] and (is_unresolved or GAP in pluck.flags)
 
 
 def pitch_level(readings) -> Figure:
