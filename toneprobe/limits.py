@@ -133,8 +133,11 @@ SUPPRESSED_BEND = 0.06  # median bend of a sweep's falls from which on noise sup
 BENDS_APART = 0.05  # … and by how much that bend then exceeds the other sweep's, by a like hand (measured: real harps −0.03 to 0.04 in six
 # rooms and noises, by the same hand within 0.03; made-up suppressors 0.06 to 0.14)
 LEAST_BENT_STRINGS = 12  # strings from which on their median says so: the lowest bend more by themselves (measured: a lever harp's
-# lowest four 0.06, its lowest eight 0.05, its lowest twelve 0.03, alike in each of its takes)
+# lowest four 0.06, its lowest eight 0.05, its lowest twelve 0.03, alike in each of its takes). Where two sweeps are compared it is not
+# asked: the same strings stand on both sides, and bend by themselves in both
 LEAST_FALLS = 40  # falls of single partials, whose median bend then errs by 0.015 (set; how that was found is not on record)
+GAIN_LEAST_STRINGS = 12  # strings that tilt, from which on what most of them do tells of a gain: of so many that tilt by chance as many as
+# GAIN_SHARE_NOW go one way in 1 sweep of 14, as GAIN_SHARE_FRESH in 1 of 300, before all else is asked (derived: 299 and 13 of 2¹²)
 GAIN_TILT = 0.11  # log change of the decay rate per log of that rate, median over strings, from which on a gain may have moved on one side
 # (measured: made-up gains, alone and with noise suppression, 0.13 to 0.27; the same real strings untouched 0.05, in rooms 0.05 to 0.21) …
 GAIN_SLOW = 0.2  # … where slow partials then ring longer on that side by this in their log, and by this more than fast ones (measured: 0.28

@@ -22,7 +22,7 @@ MENDS = {NOW: "Switch automatic gain and noise suppression off and record again.
 
 def without_moved_gain(comparable: Comparable, now: Sequence[Reading], fresh: Sequence[Reading], *, hand: float) -> Comparable:
     """Without decays where on one side slow partials ring longer, and fast ones do not. `hand`: by how much the hands differ."""
-    if comparable.no_decay or len(now) < limits.LEAST_BENT_STRINGS or not like_hands(abs(hand)):
+    if comparable.no_decay or len(now) < limits.GAIN_LEAST_STRINGS or not like_hands(abs(hand)):
         return comparable
     found = decay_tilt([pair_partials(here, then, comparable.band) for here, then in zip(now, fresh, strict=True)])
     which = moved_on(found) if found else None
@@ -37,6 +37,6 @@ def moved_on(found: DecayTilt) -> str | None:
     """On which side the gain moved: all signs of it must be there, for a room, a hand or wear may make one of them."""
     way, which, share = (1.0, NOW, limits.GAIN_SHARE_NOW) if found.tilt > 0.0 else (-1.0, FRESH, limits.GAIN_SHARE_FRESH)
     least_slow = max(limits.GAIN_SLOW, limits.GAIN_ERRORS * found.slow_se)
-    is_told = (found.n_strings >= limits.LEAST_BENT_STRINGS and found.share >= share and abs(found.tilt) >= limits.GAIN_TILT
+    is_told = (found.n_strings >= limits.GAIN_LEAST_STRINGS and found.share >= share and abs(found.tilt) >= limits.GAIN_TILT
                and -way * found.slow >= least_slow and way * (found.fast - found.slow) >= limits.GAIN_SLOW)
     return which if is_told else None
