@@ -1,4 +1,8 @@
-"""Every threshold of a verdict, with its unit and where it comes from; what names no source is set here.
+"""The thresholds that verdicts are made by, each with its unit and where it comes from.
+
+Measured, derived, published, common practice or from memory; "set" is what was chosen here, and what it trades is said where that is known.
+What belongs to one estimate alone stands with the same words at the head of its file: how it is fitted, of how many partials or strings
+it is asked, when one pattern is believed and not another. It can turn a verdict too.
 
 "Noticed" is what a careful listener hears: it sets the size of a change that scores 50 when the measurement leaves no doubt.
 "Spread" is what two plucks of one untouched string differ by: a starting value, which each sweep's own plucks then correct.
@@ -14,14 +18,17 @@ LEAST_RATE_HZ, MOST_RATE_HZ = 8_000, 192_000  # sample rates of recorders: telep
 
 # What a listener notices
 LEAST_RING_NOTICED = 0.75  # share of its decay time that a string may fall to unnoticed: Tolonen & Järveläinen, J. AES 49 (2001)
-DECAY_NOTICED = math.log(1.0 / LEAST_RING_NOTICED)  # log of fresh over present decay time
-RING_AND_ALL = 0.12  # log decay by which all partials may have lost more than the lowest and still tell of the ring
+DECAY_NOTICED = math.log(1.0 / LEAST_RING_NOTICED)  # log of fresh over present decay time (derived)
+RING_AND_ALL = 0.12  # log decay by which all partials may have lost more than the lowest and still tell of the ring (set: with more
+# a fresh sweep in a livelier room makes strings dead, with less what only the upper partials lost says nothing)
 HIGHS_NOTICED = math.log(1.0 / 0.50)  # the same for the upper partials alone, which a listener hears less of; derived here
-BRIGHTNESS_NOTICED = math.log(1.0 / 0.75)  # log of fresh over present centroid: beyond what most equal plucks differ by (BRIGHTNESS_SPREAD)
+BRIGHTNESS_NOTICED = math.log(1.0 / 0.75)  # log of fresh over present centroid: beyond what most equal plucks differ by (set)
 ASTRAY_NOTICED_CENTS = 2.2  # rms of new deviations; musicians hear 2 to 5 cents (from memory)
 STRETCH_NOTICED = 0.18  # |log| of present over fresh B: one gauge step of 10 % in thickness gives 0.19 (B ∝ d², derived)
-BEAT_NOTICED_DB = 0.87  # new ripple in the partials, peak to peak: at low rates just heard (published)
-FALLEN_CENTS = 140.0  # so far below the other strings that no tuning slip explains it; derived: nearer to two semitones than to one
+BEAT_NOTICED_DB = 0.87  # new ripple in the partials, peak to peak: at low rates just heard (published as 5 % of the amplitude either
+# way, 20·log10(1.05/0.95); by whom is not on record)
+FALLEN_CENTS = 140.0  # so far below the other strings that neither its lever or pedal explains it nor a tuning slip beside: a
+# semitone and 40 cents, as `tuning_remarks` takes for one (set)
 OUT_OF_TUNE_CENTS = 20.0  # off the other strings: far more than a tuned harp's few cents, so worth a word (set)
 OTHER_NAME_CENTS = 30.0  # so far off in a sweep of a few strings it may be the string a semitone that way: a third of the semitone (set)
 SEMITONE_REACH_CENTS = 10.0  # so near to a whole semitone off, it may be a lever or pedal: levers are regulated within a few cents (set)
@@ -34,7 +41,7 @@ TENSION_DOUBT = 1.0  # of the log B that a moved pitch explains by its tension, 
 DECAY_GROSS = math.log(2.0)  # a half ring; a string is called sound only where this could hardly have been missed: that asks for an error
 # of it over the sureness asked, and a change below DECAY_NOTICED. At that very error 1 half ring in 20 is still called sound on 47 strings,
 # 1 in 15 on 22; at two thirds of it 1 in 60 or fewer (derived here, from Student's t with ERROR_FREEDOM)
-ASTRAY_GROSS_CENTS = 8.0  # the same for partials
+ASTRAY_GROSS_CENTS = 8.0  # the same for partials (set; of 47 strings it asks for an error of 2.3 cents: 8/(1.1 · 3.14), derived)
 
 # What is told beside a figure
 ERRORS_TOLD = 2.0  # standard errors after ±, and within which a change means nothing: nineteen in twenty lie within (common practice)
@@ -46,8 +53,8 @@ DECAY_SHARE_DOUBLES_DB = 38.0  # … twice that for a partial so much weaker (me
 CORE_SHARE = 0.5  # of a partial's own variance, which covers its wild tenth; the fit is robust against that (measured)
 STRING_DECAY_SPREAD = 0.04  # log decay, all partials of a pluck together (two takes by a like hand, one pluck each, partials paired:
 # 4.5 % median, 15 % in 9 of 10, of which part is the partials' own; these and the next from tests/benchmarks/takes.py)
-WHOLE_DECAY_SPREAD = 0.2  # log decay time of the string as one figure (6 and 18 %, soft against firm 17 and 40 %; cautious, as other
-# partials may decide in each)
+WHOLE_DECAY_SPREAD = 0.2  # log decay time of the string as one figure (measured: 6 and 18 %, soft against firm 17 and 40 %; cautious, as
+# other partials may decide in each)
 SESSION_DECAY_SPREAD = 0.025  # log decay of a string from one day to another, same room; no figure is published, derived from takes
 LESS_HEARD_DECAY = 0.006  # log decay of all partials for each dB less of the fall that noise leaves, for the first part is the steeper
 # (measured with the partials' own scatter: 48 real readings of two plucks in six noises, 0.07 rms for 9 dB, 0.08 for 13, 0.14 for 16) …
@@ -55,12 +62,13 @@ LESS_HEARD_PARTIAL = 0.025  # … and of a single one (half of them within 0.17 
 CUT_SHORT_DECAY = 0.04  # log decay of all partials for each dB less of the fall that is left because a pluck was cut short …
 CUT_SHORT_DB = 5.0  # … beyond these (measured on 96 real plucks cut short: 0.05 rms for 6 dB less, 0.22 for 9, 0.39 for 12, 0.56 for 18)
 CUT_SHORT_PARTIAL = 0.035  # the same of a single partial, from the first dB on (measured: half within 0.18 for 9 dB, 0.36 for 18)
-LEAST_GLIDE_CENTS = 2.0  # added to a pitch glide before ratios are taken
+LEAST_GLIDE_CENTS = 2.0  # added to a pitch glide before ratios are taken (set: or two that were hardly heard would
+# seem to differ many times; with more, soft and firm plucks look alike)
 HAND_DECAY_SHARE = 0.15  # of the log glide ratio, as standard deviation of a log decay (measured: soft against firm, bass most)
 HAND_HIGHS_SHARE = 0.2  # the same for the upper partials, which sum tones feed (measured)
 HAND_CENTS = 1.3  # of the log glide ratio, as standard deviation of one partial's cents (measured: soft against firm)
 PULL_RIDGE = 2.0  # sum of squared log glides that takes half of the pull's effect on a partial out; soft and firm, twice each: 3 (set)
-ALL_OF_PULL = 0.25  # sum of squared log glides where all of it is taken out that a soft and a firm pluck can tell
+ALL_OF_PULL = 0.25  # sum of squared log glides where all of it is taken out that a soft and a firm pluck can tell (set)
 PLUCKS_PRIOR = 3.0  # degrees of freedom that the usual scatter of a partial weighs against what its own plucks show (set)
 PARTIAL_LEVEL_SPREAD_DB = 3.0  # level of one partial, pluck to pluck (measured)
 BRIGHTNESS_SPREAD = 0.12  # log centroid of the partials (takes.py: 2.5 % median, 22 % in 9 of 10; soft against firm 7 and 54 %)
@@ -70,10 +78,11 @@ PARTIAL_PITCH_SPREAD_TURNS = 0.13  # … or what a pluck cut short leaves, turns
 # partials of 48 real plucks cut after 0.15 to 1.5 s, C#2 to G#6: half within 0.05 turns of the whole pluck's, 9 in 10 within 0.25)
 PARTIAL_PITCH_SPREAD_WIDTHS = 0.6  # and the part that goes with the width of its line, decay rate over 2π (measured)
 UNCONFIRMED = 2.0  # factor on the variance of a partial found in a single pluck: it may be a mistaken one (measured)
-CLEAR_BELOW_HZ = 800.0  # these spreads in cents grow as 1 + pitch over this (measured: two to three times as large in the top octaves)
+CLEAR_BELOW_HZ = 800.0  # these spreads in cents grow as 1 + pitch over this (measured in the top
+# octaves; 2.3 times as large at C6, 3.6 at C7, 4.9 at G7, derived)
 SERIES_SPREAD_CENTS = 1.8  # the upper end of the series as a whole, pluck to pluck (measured)
 WEAK_FROM_DB, WEAK_DOUBLES_DB = 15.0, 30.0  # weaker partials' frequencies scatter more: twice as much 30 dB further down (measured)
-TRUE_PARTIALS = 12  # partials up to this number tell whether a string is true; above, sum tones are easily taken for them
+TRUE_PARTIALS = 12  # partials up to this number tell whether a string is true; above, sum tones are easily taken for them (set)
 RIPPLE_SEARCHED = 0.65  # factor on the error of the ripple at the surest of many rates (measured: 350 healthy strings below 1.6 errors)
 UNCONFIRMED_RIPPLE = 1.7  # factor on that error where a single pluck tells (measured)
 RIPPLE_USUAL_DB = 0.3  # new ripple of untouched strings, as baseline.ripple_change defines it (measured)
@@ -84,16 +93,17 @@ OWN_LEVEL_DB = -35.0  # of the string's strongest (set)
 OWN_SNR_DB = 35.0  # over the noise in its own band (set)
 RESOLVED_PERIODS = 50.0  # for which a string must ring, or its partials are not followed (measured on the real plucks cut short of
 # PARTIAL_PITCH_SPREAD_TURNS: none lost from 46 on)
-UNCONFIRMED_LOST = 0.5  # share of a partial that one missing from a single pluck counts: where it was plucked may have silenced it
+UNCONFIRMED_LOST = 0.5  # share of a partial that one missing from a single pluck counts: where it was plucked may have silenced it (set)
 OUT_OF_REACH_CENTS = 8.0  # what a lost partial counts as: about as far as the series is followed (6 to 9 cents, set)
 
 # How sure a sweep must be
-FALSE_ALARMS_PER_SWEEP = 0.2  # expected number among healthy strings, for dead and for false each; below one is asked for over 47
-MOST_BAD_SHARE = 1.0 / 3.0  # of the strings may be bad while the common causes are still found
+FALSE_ALARMS_PER_SWEEP = 0.2  # expected number among healthy strings, for dead and for false each; below one is asked for over 47 (set:
+# with more, more faults are named and more healthy strings are called)
+MOST_BAD_SHARE = 1.0 / 3.0  # of the strings may be bad while the common causes are still found (set: a middle bears up to half)
 ERROR_FREEDOM = 12.0  # degrees of freedom with which the errors themselves are known; derived here: two or three plucks, pooled
 ASTRAY_CAUTION = 0.28  # share of the sureness asked that suffices for χ² of partials: their spreads are set on the cautious side, and
 # the sum lacks its farthest member and is cut (measured)
-ASTRAY_RMS_CAUTION = 1.1  # the same for their rms over its own error
+ASTRAY_RMS_CAUTION = 1.1  # the same for their rms over its own error (set)
 STRETCH_CAUTION = 0.6  # for another stiffness: paired partials and both values of B agree, several plucks a side, like hands (measured)
 HIGHS_CAUTION = 1.15  # for the upper partials' decay alone, which sum tones, noise and moving gain bend most (measured)
 LIKE_HANDS = 0.5  # log ratio of pitch glides up to which two sweeps were plucked alike (measured: takes by one hand 0.2, soft and firm 1.3)
@@ -105,8 +115,8 @@ ONE_ASTRAY_SAY = 0.85  # strength of evidence that a single partial gone astray 
 ONE_PLUCK = 1.0  # 1/plucks now + 1/plucks fresh above which one side rests on a single pluck: two a side make 1 at most (derived)
 LEAST_STRETCH_PAIRS = 7  # pairs of partials on which another string can be told from mistaken partials (set)
 UNCONFIRMED_ASTRAY = 1.15  # factor on both where one side rests on a single pluck (measured)
-DECIDED = 1.0  # strength of evidence that names a string dead or false: score 50
-WATCHED = 0.75  # strength that puts a string on the watch list: score 37.5
+DECIDED = 1.0  # strength of evidence that names a string dead or false: score 50 (set)
+WATCHED = 0.75  # strength that puts a string on the watch list: score 37.5 (set)
 COMMON_BEAT_PARTIALS = 3  # partials that have begun to beat at one rate, from which on it is doubtful whether a string is true (measured)
 COMMON_BEAT_SAY, COMMON_BEAT_DOUBTED = 0.8, 0.7  # strength of evidence of more of them, and of just so many: watch, unsure (set)
 PITCH_WALK_SAY = 0.85  # strength of evidence that a pitch which wanders can have at most: watch, never false, for the harp may do it (set)
@@ -123,11 +133,12 @@ OTHER_INSTRUMENT_SAY = 0.74  # strength of evidence of a false string at most wh
 PITCH_FALL_CENTS = 8.0  # by which a string is lower at its last pluck than at its first: watched from three quarters of it on, above what
 # takes of 24 untouched strings by one hand differ by (measured: 5.5 at the most), and more than musicians notice (from memory)
 PITCH_FALL_SAY = 0.85  # strength of evidence that it can have at most: watch, for what holds a string may be mended (set)
-BRIGHTNESS_SAY = 0.85  # strength of evidence that brightness alone can have at most: watch, never dead
+BRIGHTNESS_SAY = 0.85  # strength of evidence that brightness alone can have at most: watch, never dead (set: it scatters by a
+# month's ageing and more from pluck to pluck)
 
 NOISE_CAUTION = 0.05  # what is added to the factor on all errors for each dB by which most plucks of a sweep stand less out of the noise …
 # … than this: fewer partials are left, and what they err by is less well known (set on real plucks in noise)
-CLEAR_SNR_DB = 42.0  # median over the plucks of a sweep
+CLEAR_SNR_DB = 42.0  # median over the plucks of a sweep (set on the same)
 
 SUPPRESSED_BEND = 0.06  # median bend of a sweep's falls from which on noise suppression is likely …
 BENDS_APART = 0.05  # … and by how much that bend then exceeds the other sweep's, by a like hand (measured: real harps −0.03 to 0.04 in six
@@ -148,7 +159,7 @@ GAIN_SHARE_NOW, GAIN_SHARE_FRESH = 0.75, 0.9  # … in so many of the strings (m
 
 # What is told of the whole sweep
 PITCH_LEVEL_CENTS = 4.0  # players aim within 1 or 2 cents and notice 5 in octaves (from memory)
-WEATHER_CENTS = 4.0  # by which the strings of one material have moved otherwise than those of another
+WEATHER_CENTS = 4.0  # by which the strings of one material have moved otherwise than those of another (set: as far as PITCH_LEVEL_CENTS)
 MATERIALS_APART_CENTS = 10.0  # from which on a harp has no one pitch level: half of what is worth a word of one string (set)
 COMMON_DECAY = 0.12  # log of fresh over present decay time of most strings: an eighth of the ring (set) …
 COMMON_DECAY_ERRORS = 3.0  # … and standard errors of it, from both of which on it is said (set)
@@ -177,7 +188,7 @@ CODEC_RING_SAY = 0.74  # strength of evidence of a lost ring at most, in such a 
 # unsure (measured through AMR 12.2 and MP3 32: five of 72 healthy readings had it, none of the nine of halved rings that were named)
 MOST_CLIPPED_S = 0.05  # overload in all, beyond which brightness is not compared (set)
 HIDDEN_BY_ROOM = 0.6  # share of a half ring's loss below which it is the room that hides it, where it cannot be told (set)
-ROOM_RING_S = 0.9  # strings ringing less are lengthened by a room of 0.3 to 0.6 s reverberation
+ROOM_RING_S = 0.9  # strings ringing less are lengthened by a room of 0.3 to 0.6 s reverberation (set: half as long again as such a room)
 
 # A string without baseline among its neighbours of the same material
 NEIGHBOUR_SPREAD = 0.2  # log decay time about a smooth run over the harp (measured)

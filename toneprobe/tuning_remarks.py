@@ -17,7 +17,7 @@ from toneprobe.sweep_order import SAME_PITCH_CENTS
 from toneprobe.units import cents_between
 
 RATE_OFF_CENTS = (42.0, 58.0)  # of the whole harp: 1200·log2(48000/44100) is 146.7, from the string a semitone up 46.7, a whole tone 53.3
-SEMITONE_OFF_CENTS = (60.0, 140.0)  # of a string that is tuned to the next note, on a harp that is not in tune either
+SEMITONE_OFF_CENTS = (60.0, 140.0)  # of a string that is tuned to the next note, on a harp that is not in tune either (set)
 LETTER_SHARE = 2.0 / 3.0  # of a letter's strings that are off alike: a lever or a pedal key, not slipped pins
 N_LETTERS, TUNED = 7, {"b": "flats", "": "naturals", "#": "sharps"}
 LEAST_OFF = 4  # strings; fewer may have slipped
@@ -127,7 +127,7 @@ def _from_to(cents: Sequence[float]) -> str:
 
 
 def is_semitone(cents: float) -> bool:
-    """Whether so much, without a sign, is nearer to the next note than to none or two; owners' tunings are uneven."""
+    """Whether so much, without a sign, lies within 40 cents of the next note; owners' tunings are uneven."""
     return SEMITONE_OFF_CENTS[0] < cents < SEMITONE_OFF_CENTS[1]
 
 

@@ -216,7 +216,7 @@ def test_another_gauge_is_told_wherever_its_pitch_lies(cents):
 
 
 def test_the_farther_its_pitch_moved_the_less_sure_another_stiffness_is():
-    """Beyond 140 cents it is nearer to two semitones than to one, and nothing is compared."""
+    """Beyond 140 cents neither a lever nor a pedal explains it, nor a slip beside (limits.FALLEN_CENTS, set), and nothing is compared."""
     def strength(cents):
         case = stiffness_case(0.446 - 2.0 * cents * np.log(2.0) / 1200.0, cents)
         return case.strength if case else None
@@ -389,8 +389,8 @@ JUST_NOTICED = {
     # Musicians hear 2 to 5 cents (from memory): 2 rms is at the lowest end; partials 2.5 to either side lie 5 apart, which all of them hear
     "astray": (lambda cents: false_case(change(pattern=[(n, cents * (-1) ** n, 0.2) for n, *_ in EVEN], astray=Figure(cents, 0.1)), NOISE),
                2.0, 2.5),
-    # B ∝ d² at one pitch (Fletcher 1964): a gauge step of 10 % makes 2·ln 1.1 = 0.191 (derived). 140 cents, nearer to two semitones than to
-    # one, make 2·ln 2·140/1200 = 0.162 by the tension alone, of the string that was fitted (derived)
+    # B ∝ d² at one pitch (Fletcher 1964): a gauge step of 10 % makes 2·ln 1.1 = 0.191 (derived). 140 cents, the most that is compared, make
+    # 2·ln 2·140/1200 = 0.162 by the tension alone, of the string that was fitted (derived)
     "stretch": (lambda log_b: false_case(change(pattern=EVEN, stretch=Figure(log_b, 0.01)), NOISE), 0.1617, 0.1906),
     # A listener misses a loss of a quarter of the ring (Tolonen & Järveläinen, J. AES 49 (2001)), and more of the upper partials: they may
     # lose it twice, (3/4)² = 0.5625 being left. A decay that fell below a half is to be named (design, 8)
