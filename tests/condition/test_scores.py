@@ -59,6 +59,12 @@ def test_a_halved_ring_that_is_known_just_finely_enough_is_seldom_called_sound(n
     assert np.mean([case.evidence[0].size < 1.0 for case in cases]) == pytest.approx(share, rel=0.15)
 
 
+@pytest.mark.parametrize(("n_strings", "asked"), [(1, 2.3027), (3, 2.3027), (10, 2.3027), (11, 2.3553)])
+def test_of_a_few_strings_as_much_is_asked_as_of_ten(n_strings, asked):
+    """scipy.stats.t.isf(0.2 / n, 12), n at least 10 (limits, set): of three alone it would be 1.61 errors."""
+    assert sureness_asked(n_strings) == pytest.approx(asked, abs=1e-4)
+
+
 @settings(max_examples=300, deadline=None)
 @given(st.builds(Figure, sizes, errors), maybe, maybe, maybe, st.sampled_from(["decay", "low", "high", "brightness"]), steps)
 def test_less_ring_or_less_brightness_never_scores_better(decay, low, high, brightness, which, worse_by):
