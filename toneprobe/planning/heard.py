@@ -28,7 +28,7 @@ def finds_nothing(situation: Situation) -> bool:
 
 
 def harp_heard_on(situation: Situation) -> date | None:
-    """The day since which most of the strings have been heard, in one sweep or in several; None where they never were."""
+    """The day since which MOST of the strings have been heard, in one sweep or in several; None where they never were."""
     names = strings_on(situation)
     days = sorted((situation.heard_on[name] for name in names if name in situation.heard_on), reverse=True)
     n_most = math.ceil(MOST * len(names))
