@@ -147,7 +147,7 @@ def _judge_anew(book: Book, sweep_id: int, lookups: Lookups) -> list[Rejudged]:
 
 
 def _verdicts_of(book: Book, sweep_id: int) -> dict[str, str]:
-    """None where they are damaged: new ones take their place."""
+    """Empty where they are damaged: new ones take their place."""
     try:
         return {one.condition.string: one.condition.verdict for one in read.conditions_of(book, sweep_id)}
     except DamagedError:

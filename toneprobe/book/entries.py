@@ -52,8 +52,8 @@ class Removal:
     """How a string came off."""
 
     removed_on: date
-    why: str | None = None  # broke, dead, false, planned
-    broke_at: str | None = None  # knot, playing area, disc or lever, bridge pin, tuning pin
+    why: str | None = None  # of practice.WHY_REMOVED
+    broke_at: str | None = None  # of practice.BROKE_AT
 
 
 @dataclass(frozen=True)
@@ -144,7 +144,7 @@ class StoredPluck:
     date: date  # of the sweep
     is_fresh: bool
     measurement: PluckMeasurement
-    clip: str | None  # inside the book, "plucks/2024-05-01-1a2b3c4d/001-4C.flac"
+    clip: str | None  # inside the book, "plucks/2024-05-01-1a2b3c4d/0001-4C.flac"
     clip_gain: float  # the stored samples are the true ones times this
 
 

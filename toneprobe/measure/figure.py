@@ -2,7 +2,9 @@
 
 A figure that could not be measured has `value` None and a `reason`; it is never 0 or NaN.
 Standard errors (`se`) are one standard deviation, in the figure's own unit, and cover what two takes of one
-untouched string differ by, not only the noise within one take.
+untouched string differ by, not only the noise within one take. Those of a partial's own place and beat (`freq_se_hz`,
+`beat_se_hz`, `beat_depth_se_db`) are the noise's alone: what takes differ by is learnt and added where plucks are compared,
+and where they are written out (`session.place_spread.covering_takes`).
 """
 
 from __future__ import annotations
