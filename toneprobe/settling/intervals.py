@@ -140,8 +140,8 @@ def _with_honest_errors(intervals: Intervals) -> Intervals:
 def _better_fit(intervals: Intervals) -> tuple[float, np.ndarray]:
     """χ² and residuals (n,) in cents of whichever explains the intervals best: stretch, a steady fall, or both."""
     n, lengths = len(intervals.falls), intervals.lengths_days()
-    creep, steady = intervals.until(n), fit_steady(lengths, intervals.falls, intervals.covariance)
-    fits = [(creep.least_chi2, creep.residuals), (steady.chi2, intervals.falls - steady.rate_cents_per_day * lengths)]
+    creep, steady = intervals.until(n), fit_steady(lengths, -intervals.falls, intervals.covariance)
+    fits = [(creep.least_chi2, creep.residuals), (steady.chi2, intervals.falls + steady.rate_cents_per_day * lengths)]
     if n >= LEAST_INTERVALS:
         fits.append(intervals.stretch_and_slip[2:])
     return min(fits, key=lambda fit: fit[0])

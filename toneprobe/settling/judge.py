@@ -201,8 +201,8 @@ def _is_contradicted(intervals: Intervals, n: int, expected_fall: float, toleran
     if not len(recent):
         return False
     residuals = intervals.until(n).residuals[recent]
-    excess = fit_steady(intervals.lengths_days()[recent], residuals, intervals.covariance[np.ix_(recent, recent)])
-    beyond = abs(expected_fall + excess.rate_cents_per_day * tolerance.ahead_days) - tolerance.cents
+    excess = fit_steady(intervals.lengths_days()[recent], -residuals, intervals.covariance[np.ix_(recent, recent)])
+    beyond = abs(expected_fall - excess.rate_cents_per_day * tolerance.ahead_days) - tolerance.cents
     return beyond > SD_OF_90 * excess.se_cents_per_day * tolerance.ahead_days
 
 

@@ -19,7 +19,7 @@ WORTH_SAYING_CENTS = 3.0  # over thirty days
 
 @dataclass(frozen=True)
 class SteadyFall:
-    """A straight line through the drift, neighbours taken out: cents per day, negative is falling."""
+    """A straight line through the drift, neighbours taken out: cents per day, negative is falling, wherever it stands."""
 
     rate_cents_per_day: float
     se_cents_per_day: float
@@ -38,7 +38,7 @@ class SteadyFall:
 
 
 def fit_steady(days: np.ndarray, drifts: np.ndarray, covariance: np.ndarray) -> SteadyFall:
-    """Generalised least squares of drifts in cents (n,) on the length of their intervals in days (n,)."""
+    """Generalised least squares of drifts in cents (n,), negative where it fell, on the length of their intervals in days (n,)."""
     inverse = np.linalg.inv(covariance)
     information = float(days @ inverse @ days)
     rate = float(days @ inverse @ drifts) / information
