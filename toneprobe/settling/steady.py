@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 OLD_DAYS = 60.0  # a string that has been on so long has stretched out; a new harp settles in a month (common practice), doubled here
-MOST_AMPLITUDE_CENTS = 25.0  # stretch of at most so much per factor of e in time: twice what a string of three weeks' settling shows
+MOST_AMPLITUDE_CENTS = 25.0  # stretch of at most so much per factor of e in time, which settles in 23.5 days, of 22.5 in 21 (derived: it
+# falls by A·ln((x + 3)/x) in three days, see `creep`, and 3 cents are tolerated): what falls faster at its age is no stretch (set)
 CLEAR_SDS = 3.0
 SD_OF_90 = 1.2816  # standard deviations from the 50 to the 90 % point
 BETTER_CHI2 = 9.0  # a steady fall on top must explain the readings of a new string so much better than stretch alone
