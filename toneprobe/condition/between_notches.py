@@ -28,7 +28,7 @@ from toneprobe.session.reading import SweepReading
 from toneprobe.session.sweep import LEAST_STRINGS
 from toneprobe.tuning_remarks import letters_off_together
 
-STRAYS = 2.0  # times the rms by which a string's partials have gone astray, its pitch may be off by that alone: twice its spread
+STRAYS = 2.0  # times the rms by which a string's partials have gone astray, its pitch may be off by that alone: twice its spread (set)
 LOOK_FIRST = ("A string does not climb so far by itself: its lever, disc or pedal may stand between two notches, which takes ring too. "
               "Look before you tune it or change it.")
 

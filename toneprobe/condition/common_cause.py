@@ -19,8 +19,8 @@ from toneprobe.measure.figure import Figure
 from toneprobe.session.reading import Reading, SweepReading
 from toneprobe.session.sweep import pitch_level
 
-LEAST_OF_A_KIND = 4
-LEAST_SHORT = 5
+LEAST_OF_A_KIND = 4  # strings of a material, of which one may have slipped and the middle still holds (set)
+LEAST_SHORT = 5  # strings that ring shorter than a room, and as many longer ones: of each one or two may be bad (set)
 
 
 @dataclass(frozen=True)

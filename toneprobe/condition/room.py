@@ -15,7 +15,7 @@ from toneprobe import limits
 from toneprobe.baseline.change import Change
 from toneprobe.baseline.fresh import Baseline
 
-LEAST_STRINGS = 15
+LEAST_STRINGS = 15  # five in each third, of which one or two may be bad (set)
 
 
 def room_doubt(changes: Mapping[str, Change], fresh: Mapping[str, Baseline]) -> Mapping[str, float]:

@@ -22,9 +22,9 @@ from toneprobe.condition.evidence import sureness_asked
 from toneprobe.measure.figure import Figure
 from toneprobe.medians import MEDIAN_OF_NORMAL
 
-LEAST_STRINGS = 6
+LEAST_STRINGS = 6  # that show noise: half of them lie on the side that faults do not reach, and three are a scatter (set)
 PRIOR_STRINGS = 6.0  # strings that scattered as their errors, or the whole harp, say, added to those seen
-N_NEAREST = 14
+N_NEAREST = 14  # strings about two octaves wide, with fewer their noise is learnt from chance, with more from other registers (set)
 # A centre's standard error is this times the spread over the cube root of how many strings: so it goes for the middle of the shortest half
 # (Andrews et al. 1972, Kim & Pollard 1990); 1.16 to 1.26 for 6 to 47 normal values (simulated)
 SHORTEST_HALF = 1.25

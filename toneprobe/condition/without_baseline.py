@@ -17,9 +17,10 @@ from toneprobe.instrument import Instrument
 from toneprobe.medians import SD_OF_DEVIATION
 from toneprobe.session.reading import Reading
 
-LEAST_NEIGHBOURS = 5
-N_NEAREST = 8
-FAR_SIGMAS = 4.0
+LEAST_NEIGHBOURS = 5  # strings, for a line has two of them to itself and one may be bad too (set)
+N_NEAREST = 8  # strings about an octave wide, four to either side: a wider line bends, a narrower one follows single strings (set)
+FAR_SIGMAS = 4.0  # times what the neighbours scatter by (set; by chance 1 in 16,000 were that normal and known, derived; few strings tell
+# it, so by chance more, and what follows is a note and no verdict)
 
 
 def standing_notes(strings: Collection[str], readings: Mapping[str, Reading], instrument: Instrument) -> Mapping[str, str]:

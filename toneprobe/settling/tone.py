@@ -22,9 +22,10 @@ from toneprobe.settling.verdict import Settling
 
 WORTH = 1.1  # change, as a factor, that matters to a later verdict: a third of what a listener notices
 WATCHED = (("centroid_partials_hz", "brightness"), ("t60_s", "decay time"))  # figure, and what to call it
-AHEAD_DAYS = 30.0
-CLEAR_SDS = 2.5
-N_SWEEPS = 4
+AHEAD_DAYS = 30.0  # to the next sweep of the month (set)
+CLEAR_SDS = 2.5  # errors of the line from which on it moves: by chance 1 in 80 either way (derived); with more, both what moves and
+# what is steady are told later (set)
+N_SWEEPS = 4  # the latest: earlier ones show how it moved while new, and a line through those too would go on with that (set)
 WOUND_NYLON = "wound nylon"  # a family as `practice.material_family` gives it: wound as wires are, and yet none
 
 
