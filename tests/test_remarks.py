@@ -214,7 +214,8 @@ def test_another_tuning_than_told_is_said(respelled, said):
     assert [text.startswith(said) for text in told] == [False, True]
 
 
-@pytest.mark.parametrize(("cents", "se", "is_told"), [((0.0, 0.3, 40.0), 0.3, True), ((0.0, 12.0), 0.3, False), ((0.0, 40.0), 15.0, False)])
+@pytest.mark.parametrize(("cents", "se", "is_told"), [((0.0, 0.3, 40.0), 0.3, True), ((0.0, 12.0), 0.3, False), ((0.0, 40.0), 15.0, False),
+                                                    ((0.0, 40.0), None, False)])
 def test_a_string_at_two_pitches_is_asked_about(cents, se, is_told):
     """40 cents are seven times what two takes of an untouched string differ by (5.6 cents at the most, measured)."""
     plucks = [SimpleNamespace(string="3D", note="D5", onset_s=10.0 + place, sureness=1.0, cents_off=Figure(one, se), partials=(), flags=())

@@ -127,6 +127,13 @@ def test_nothing_is_said_while_the_last_reading_is_within_its_own_error():
     assert told([*surely[:-1], TrendPoint(surely[-1].date, 0.30, 0.16)], 0.29) == ""
 
 
+def test_a_reading_without_an_error_is_no_surer_than_the_others():
+    """Not known is not none: the last is told as the middle of the others, by which 0.3 ± 0.32 means nothing."""
+    unsure = [TrendPoint(one.date, one.value, 0.16) for one in history([0.10, 0.15, 0.20, 0.25, 0.30])]
+    assert told([*unsure[:-1], TrendPoint(unsure[-1].date, 0.30)], 0.29) == told(unsure, 0.29) == ""
+    assert not fit_trend([*unsure[:-1], TrendPoint(unsure[-1].date, 0.30)]).last_is_beyond_doubt
+
+
 @pytest.mark.parametrize(("values", "every_days"), [((0.1, 0.2, 0.3), 30), ((0.1, 0.2, 0.3, 0.4), 10), ((), 30)])
 def test_too_few_or_too_short_says_nothing(values, every_days):
     trend = fit_trend(history(values, every_days))

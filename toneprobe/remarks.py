@@ -63,7 +63,7 @@ def _two_pitches(plucks: Sequence[PluckMeasurement]) -> list[str]:
     found, fell = [], False
     for (name, _), heard in of_string.items():
         low, high = min(heard, key=_cents), max(heard, key=_cents)
-        doubt = ERRORS * math.hypot(low.cents_off.se or 0.0, high.cents_off.se or 0.0)
+        doubt = ERRORS * math.hypot(low.cents_off.error, high.cents_off.error)
         apart = high.cents_off.value - low.cents_off.value
         if apart > max(TWO_PITCHES_CENTS, doubt):
             found.append(f"{name} by {apart:.0f} cents, at {low.onset_s:.1f} s and {high.onset_s:.1f} s")

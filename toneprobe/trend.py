@@ -121,14 +121,21 @@ def fit_trend(points: Sequence[TrendPoint]) -> Trend | None:
 
     slope, _, low, high = theilslopes(values, days, alpha=CONFIDENCE)
     rest = values - slope * days
-    own_se = OWN_SHARE * float(np.median([point.se or 0.0 for point in points]))
+    usual_se = _usual_se(points)
+    own_se = OWN_SHARE * usual_se
     line, scatter = slope * days + np.median(rest), max(_scatter(rest), own_se)  # a few readings may lie on one line by chance
     kept = np.clip(values, line - WILD * scatter, line + WILD * scatter)  # wild ones would decide which shape explains them
-    told_se = np.array([np.median([point.se or 0.0 for point in points if point.date == day]) for day in dates])
+    told_se = np.array([np.median([usual_se if point.se is None else point.se for point in points if point.date == day]) for day in dates])
     is_beyond_doubt = bool(values[-1] > ERRORS_TOLD * told_se[-1])
     return Trend(*(DAYS_PER_MONTH * float(s) for s in (slope, low, high)), float(line[-1]), tuple(days.tolist()), tuple(kept.tolist()),
                  len(points), dates[0], dates[-1], own_se, DAYS_PER_MONTH * _slope_error(days, told_se), is_beyond_doubt,
                  _is_straight(days, kept))
+
+
+def _usual_se(points: Sequence[TrendPoint]) -> float:
+    """The middle of the told errors, which stands for those that are not told; 0 where none is."""
+    told = [point.se for point in points if point.se is not None]
+    return float(np.median(told)) if told else 0.0
 
 
 def _scatter(rest: np.ndarray) -> float:

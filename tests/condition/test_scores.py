@@ -23,7 +23,7 @@ from toneprobe.condition.between_notches import held_by_mechanism
 from toneprobe.condition.context import Capture, compare_captures
 from toneprobe.condition.dead_score import dead_case
 from toneprobe.condition.evidence import Evidence, score, sureness_asked, together, weigh, with_say
-from toneprobe.condition.false_score import chi2_sigmas, false_case
+from toneprobe.condition.false_score import chi2_sigmas, false_case, of_tension
 from toneprobe.condition.next_steps import TECHNICIAN, slipping_step, unsteady_step
 from toneprobe.condition.other_instrument import held_back
 from toneprobe.condition.sweep_noise import QUIET_CHI2, QUIET_SHARE, SweepNoise, noise_caution, noise_for, sweep_noise
@@ -104,6 +104,14 @@ def test_a_piece_has_no_more_strength_than_it_may_say_and_never_more_than_before
     piece = Evidence("beat_db", size, sureness, 1.0, 0.5)
     held = with_say(with_say(piece, most), other)
     assert held.strength == min(piece.strength, most, other) and with_say(None, most) is None
+
+
+@pytest.mark.parametrize("se", [None, 0.0])
+def test_a_change_of_which_no_error_is_known_is_no_evidence(se):
+    """Not known is not none, by which every change would be beyond doubt."""
+    assert weigh("decay", Figure(1.5, se), noticed=0.29, sureness_asked=3.0) is None
+    assert dead_case(change(decay=Figure(1.5, se)), NOISE).could_tell is False
+    assert of_tension(replace(change(), pitch_cents=Figure(-42.0, None))).known is False
 
 
 def of_partials(log_decays, *, n_plucks=2):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from math import hypot, log
+from math import log
 
 from toneprobe.baseline.beats_change import NO_COMMON_BEAT, BeatsChange, beats_change
 from toneprobe.baseline.brightness_change import brightness_change
@@ -19,7 +19,7 @@ from toneprobe.baseline.ripple_change import RippleChange, ripple_change
 from toneprobe.baseline.scatter import USUAL_SCATTER, Scatter
 from toneprobe.baseline.series_change import LEAST_FOR_ASTRAY, SeriesChange, series_change
 from toneprobe.baseline.sinking import Sinking, sinking
-from toneprobe.measure.figure import Figure
+from toneprobe.measure.figure import Figure, errors_together
 from toneprobe.session.reading import Reading
 from toneprobe.units import CENTS, cents_between
 
@@ -101,7 +101,8 @@ def _pitch_moved(now: Reading, fresh: Baseline) -> Figure:
     here, then = now.figures["pitch_hz"], fresh.figures["pitch_hz"]
     if not (here.known and then.known):
         return Figure(None, None, here.reason or then.reason)
-    return Figure(cents_between(here.value, then.value), CENTS * hypot(*((one.se or 0.0) / one.value for one in (here, then))))
+    errors = (None if one.se is None else CENTS * one.se / one.value for one in (here, then))
+    return Figure(cents_between(here.value, then.value), errors_together(*errors))
 
 
 def _pitch_hz(fresh: Baseline) -> float:

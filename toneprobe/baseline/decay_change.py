@@ -101,7 +101,7 @@ def is_contradicted(decay: DecayChange, now: Figure, fresh: Figure) -> bool:
     noticed, and with two errors less than the partials say."""
     if not (decay.all.known and now.known and fresh.known):
         return False
-    lost, error = float(np.log(fresh.value / now.value)), float(np.hypot(*((one.se or 0.0) / one.value for one in (now, fresh))))
+    lost, error = float(np.log(fresh.value / now.value)), float(np.hypot(*(one.error / one.value for one in (now, fresh))))
     told = max(figure.value for figure in (decay.all, decay.low) if figure.known)
     return lost < limits.DECAY_NOTICED <= told and lost + limits.ERRORS_TOLD * error < told
 

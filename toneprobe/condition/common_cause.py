@@ -108,7 +108,7 @@ def _of_short_strings(changes: Mapping[str, Change], fresh: Mapping[str, Baselin
 
 def shared_shift(shared: Figure) -> bool:
     """Most strings ring shorter or longer than when fresh, beyond doubt."""
-    return shared.known and abs(shared.value) >= max(limits.COMMON_DECAY, limits.COMMON_DECAY_ERRORS * (shared.se or 0.0))
+    return shared.known and abs(shared.value) >= max(limits.COMMON_DECAY, limits.COMMON_DECAY_ERRORS * shared.error)
 
 
 def shared_loss(shared: Figure) -> bool:

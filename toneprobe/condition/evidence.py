@@ -70,8 +70,9 @@ def with_say(piece: Evidence | None, most: float) -> Evidence | None:
 
 
 def weigh(kind: str, change: Figure, *, noticed: float, sureness_asked: float, scale: float = 1.0) -> Evidence | None:
-    """Evidence of a change, positive is worse; None where it is not known. scale: how much more this sweep scatters than `se` says."""
-    if not change.known:
+    """Evidence of a change, positive is worse; None where it or its error is not known. scale: how much more this sweep scatters than `se`
+    says."""
+    if not change.known or not change.se:
         return None
     return Evidence(kind, change.value / noticed, change.value / (scale * change.se * sureness_asked), change.value, scale * change.se)
 

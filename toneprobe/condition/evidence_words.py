@@ -133,7 +133,7 @@ def _no_tuning(evidence: Evidence, told: Told) -> str:
     pitch = told.change.pitch_cents
     if evidence.strength < limits.DECIDED or not pitch.known:
         return ""
-    if abs(pitch.value) < max(PITCH_MOVED_CENTS, evidence.change, ERRORS_TOLD * (pitch.se or 0.0)):
+    if abs(pitch.value) < max(PITCH_MOVED_CENTS, evidence.change, ERRORS_TOLD * pitch.error):
         return ""
     return " Its pitch moved too, but that is not the reason: tuning cannot bring its partials together again."
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from toneprobe import limits
 from toneprobe.baseline.change import Change
 from toneprobe.condition.evidence import Evidence
-from toneprobe.measure.figure import Figure
+from toneprobe.measure.figure import Figure, errors_together
 from toneprobe.session.reading import Reading
 
 
@@ -14,8 +14,9 @@ def pitch_against_others(now: Reading, level: Figure) -> Figure:
     own = now.figures["cents_off"]
     if not own.known:
         return own
-    errors = [f.se or 0.0 for f in (own, level)]
-    return Figure(own.value - (level.value if level.known else 0.0), (errors[0] ** 2 + errors[1] ** 2) ** 0.5)
+    if not level.known:
+        return own
+    return Figure(own.value - level.value, errors_together(own.se, level.se))
 
 
 def fallen_case(against_others: Figure, change: Change) -> Evidence | None:

@@ -64,8 +64,10 @@ def of_tension(change: Change) -> Figure:
         return Figure(0.0, 0.0)
     if abs(pitch.value) > limits.FALLEN_CENTS:
         return Figure(None, None, "its pitch lies too far from where it was")
+    if pitch.se is None:
+        return Figure(None, None, "how far its pitch moved is not known well enough")
     explained = -2.0 * pitch.value / CENTS
-    return Figure(explained, hypot(limits.TENSION_DOUBT * explained, 2.0 * (pitch.se or 0.0) / CENTS))
+    return Figure(explained, hypot(limits.TENSION_DOUBT * explained, 2.0 * pitch.se / CENTS))
 
 
 def chi2_sigmas(chi2: float, freedom: float) -> float:

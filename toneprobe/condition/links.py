@@ -22,7 +22,7 @@ from toneprobe.baseline.robust import robust_fit
 from toneprobe.baseline.scatter import USUAL_SCATTER
 from toneprobe.condition.context import Comparable, SweepContext
 from toneprobe.condition.verdict import Condition
-from toneprobe.measure.figure import Figure
+from toneprobe.measure.figure import Figure, errors_together
 from toneprobe.session.reading import SweepReading
 
 N_AROUND = 9  # strings nearest in pitch that tell a string's room: a third of them may be bad
@@ -108,7 +108,7 @@ def _beyond_age(since_then: Figure, since_fresh: Figure) -> Figure:
     """What a string lost since that sweep beyond what it lost since it was fresh, log decay."""
     if not (since_then.known and since_fresh.known):
         return TOO_FEW
-    return Figure(since_then.value - max(since_fresh.value, 0.0), float(np.hypot(since_then.se or 0.0, since_fresh.se or 0.0)))
+    return Figure(since_then.value - max(since_fresh.value, 0.0), errors_together(since_then.se, since_fresh.se))
 
 
 def _negative(figure: Figure) -> Figure:

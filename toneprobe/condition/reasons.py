@@ -157,7 +157,7 @@ def _stretch_took_it(told: Told) -> bool:
     stretch = told.change.series.stretch
     if not stretch.known or told.change.stiffness.known:
         return False
-    return abs(stretch.value) > ERRORS_TOLD * (stretch.se or 0.0)
+    return abs(stretch.value) > ERRORS_TOLD * stretch.error
 
 
 def out_of_tune(against_others: Figure, own: Figure, *, may_be_set: bool = False, has_climbed: bool = False,
@@ -174,7 +174,7 @@ def out_of_tune(against_others: Figure, own: Figure, *, may_be_set: bool = False
         return [f"Its pitch lies {cents:.0f} cents {where} the others, a whole semitone. {ASK_MECHANISM}"]
     if cents <= voices_cents:
         return [f"Its pitch lies {cents:.0f} cents {where} the others, but it has two voices, and this may be the other one."]
-    if cents < PITCH_ERRORS * (against_others.se or 0.0):
+    if cents < PITCH_ERRORS * against_others.error:
         return ["Its plucks lie far apart in pitch: pluck it again, and those beside it, before you tune it."]
     if abs(own.value) < limits.OUT_OF_TUNE_CENTS:
         return [f"Its pitch lies {cents:.0f} cents {where} the others, but near its own note."]

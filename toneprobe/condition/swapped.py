@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
-from math import hypot
+from math import hypot, inf
 
 from toneprobe.condition.next_steps import CHECK_LOG
 from toneprobe.condition.verdict import Condition
@@ -35,5 +35,5 @@ def _are_swapped(one: Condition, other: Condition) -> bool:
     if not one.step_kind == other.step_kind == CHECK_LOG:
         return False
     first, second = one.changes["stretch"], other.changes["stretch"]
-    error = hypot(first.se or 0.0, second.se or 0.0)
-    return first.value * second.value < 0.0 and abs(first.value + second.value) <= ERRORS * error
+    error = hypot(first.error, second.error)
+    return first.value * second.value < 0.0 and error < inf and abs(first.value + second.value) <= ERRORS * error

@@ -6,8 +6,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 
-import numpy as np
-
 from toneprobe import limits
 from toneprobe.baseline.change import Change
 from toneprobe.baseline.decay_change import PARTS
@@ -47,7 +45,7 @@ from toneprobe.condition.reasons import (
 )
 from toneprobe.condition.sweep_noise import SweepNoise
 from toneprobe.condition.verdict import Condition
-from toneprobe.measure.figure import Figure
+from toneprobe.measure.figure import Figure, errors_together
 from toneprobe.session.reading import Reading, SweepReading
 
 MAY_BE_ROOM = "Strings that ring as long as this one lost as much: the room of the fresh sweep may have rung longer."
@@ -179,7 +177,7 @@ def _reckoned(dead: Case, told: Told) -> list[str]:
 
 
 def _less_sure(figure: Figure, doubt: float) -> Figure:
-    return replace(figure, se=float(np.hypot(figure.se or 0.0, doubt))) if figure.known else figure
+    return replace(figure, se=errors_together(figure.se, doubt)) if figure.known else figure
 
 
 def _less(figure: Figure, shared: float) -> Figure:

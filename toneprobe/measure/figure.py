@@ -25,6 +25,16 @@ class Figure:
     def known(self) -> bool:
         return self.value is not None
 
+    @property
+    def error(self) -> float:
+        """`se` as it is asked whether something lies beyond it: infinite where none is known, for then nothing does."""
+        return math.inf if self.se is None else self.se
+
+
+def errors_together(*errors: float | None) -> float | None:
+    """The error of a sum or a difference from those of its parts, which know nothing of each other; None where one of them is not known."""
+    return None if None in errors else math.hypot(*errors)
+
 
 @dataclass(frozen=True)
 class Partial:

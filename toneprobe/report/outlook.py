@@ -21,7 +21,7 @@ def outlook(points: Sequence[HistoryPoint], *, today: date) -> str:
     """
     points = [point for point in points if point.date <= today]
     own = [point for point in points if point.fitting_id == points[-1].fitting_id]
-    lost = [TrendPoint(one.date, -math.log(one.ring.value), (one.ring.se or 0.0) / one.ring.value)
+    lost = [TrendPoint(one.date, -math.log(one.ring.value), None if one.ring.se is None else one.ring.se / one.ring.value)
             for one in own if one.ring.known and one.ring.value > 0.0]
     astray = [TrendPoint(one.date, one.astray_cents.value, one.astray_cents.se) for one in own if one.astray_cents.known]
     return (trend_sentence(fit_trend(lost), limits.DECAY_NOTICED, *RING_GONE)
