@@ -26,6 +26,11 @@ def typed_text(text: str) -> str:
         raise UsageError(f"the letters of {printable(text)!r} are not written in UTF-8, as text must be: type them anew") from None
 
 
+def reads_as(name: str) -> str:
+    """The same text for all names that look alike on a page: whatever their capitals, spaces and how an accent came upon its letter."""
+    return unicodedata.normalize("NFC", " ".join(name.split())).casefold()
+
+
 def one_line(text: str) -> str:
     """The text with every run of spaces and line ends as one space. UsageError where a control character is left in it."""
     line = " ".join(typed_text(text).split())

@@ -231,7 +231,7 @@ def test_a_note_is_taken_back_and_kept_in_a_file(run, wren):
 
 
 def test_a_harps_name_differs_by_more_than_capitals(run, wren):
-    assert "differs in capitals only" in told(run, "new", "wren", "--preset", "pedal-47", code=1)
+    assert "reads alike" in told(run, "new", "wren", "--preset", "pedal-47", code=1)
 
 
 def test_how_far_back_the_log_goes_is_said_plainly(run, wren):

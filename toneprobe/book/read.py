@@ -17,6 +17,7 @@ from toneprobe.book.schema import harps as harp_rows
 from toneprobe.book.schema import sweeps as sweep_rows
 from toneprobe.condition import SILENT
 from toneprobe.errors import BookError, UsageError
+from toneprobe.typed import reads_as
 
 
 def harps(book: Book) -> tuple[Harp, ...]:
@@ -42,7 +43,7 @@ def harp(book: Book, name: str | None = None) -> Harp:
 
 
 def _called(known: Iterable[Harp], name: str) -> list[Harp]:
-    alike = [one for one in known if one.name.casefold() == name.casefold()]
+    alike = [one for one in known if reads_as(one.name) == reads_as(name)]
     return [one for one in alike if one.name == name] or alike
 
 

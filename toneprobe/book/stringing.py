@@ -7,6 +7,7 @@ of the day of the change itself belongs to the string that was on in the book wh
 
 from __future__ import annotations
 
+import unicodedata
 from dataclasses import asdict
 from datetime import UTC, datetime
 
@@ -22,6 +23,7 @@ from toneprobe.book.spare_box import use_up
 from toneprobe.days import day_text
 from toneprobe.errors import BookError, UsageError
 from toneprobe.instrument import Instrument
+from toneprobe.typed import reads_as
 
 
 def add_harp(book: Book, name: str, instrument: Instrument, *, preset: str | None = None) -> Harp:
@@ -29,13 +31,13 @@ def add_harp(book: Book, name: str, instrument: Instrument, *, preset: str | Non
 
     UsageError where it has no name, BookError where the book has one of that name.
     """
-    name = clean_text(name)
-    if not name.strip():
+    name = clean_text(unicodedata.normalize("NFC", name.strip()))
+    if not name:
         raise UsageError("a harp needs a name")
     with writing(book) as connection:
-        known = next((one for one in connection.scalars(select(harps.c.name)) if one.casefold() == name.casefold()), None)
+        known = next((one for one in connection.scalars(select(harps.c.name)) if reads_as(one) == reads_as(name)), None)
         if known is not None:
-            hint = "" if known == name else f": {name!r} differs in capitals only, take another name"
+            hint = "" if known == name else f": {name!r} reads alike, take another name"
             raise BookError(f"the book has a harp {known!r} already{hint}")
         created_at = datetime.now(UTC).isoformat(timespec="seconds")
         row = {"name": name, "preset": plain(preset), "created_at": created_at} | _instrument_row(instrument)
