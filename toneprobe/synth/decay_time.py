@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+from scipy.optimize import brentq
 
 from toneprobe.synth.pluck import USUAL_PLUCK, bridge_force_n
 from toneprobe.synth.soundboard import radiation
@@ -24,12 +25,8 @@ def true_t60_s(model: StringModel, n_low: int = 6) -> float:
 
 
 def _time_of_fall_s(energies: np.ndarray, delta_per_s: np.ndarray, fall_db: float) -> float:
-    """When Σ energies·exp(−2δt) has fallen by fall_db; bisection between the fastest and the slowest partial's time."""
+    """When Σ energies·exp(−2δt) has fallen by fall_db: between the times of the fastest and of the slowest partial."""
     nepers = fall_db / 20.0 * np.log(10.0)
     low, high = nepers / delta_per_s.max(), nepers / delta_per_s.min()
     target = energies.sum() * 10.0 ** (-fall_db / 10.0)
-    for _ in range(60):
-        time_s = 0.5 * (low + high)
-        still_loud = np.sum(energies * np.exp(-2.0 * delta_per_s * time_s)) > target
-        low, high = (time_s, high) if still_loud else (low, time_s)
-    return float(0.5 * (low + high))
+    return brentq(lambda time_s: energies @ np.exp(-2.0 * delta_per_s * time_s) - target, 0.999 * low, 1.001 * high, xtol=1e-12)
