@@ -65,17 +65,16 @@ def test_soft_plucks_downwards():
     assert min(one.sureness for one in found.named) > 0.6
 
 
-@pytest.mark.parametrize("told", ["flats", "naturals"])
+@pytest.mark.parametrize("told", ["flats", "naturals", "sharps"])
 @pytest.mark.parametrize("hand", ["soft", "firm"])
-def test_sharpened_strings_that_were_told_otherwise(told, hand):
+def test_sharpened_strings_whatever_was_told(told, hand):
     """All strings of this harp were recorded a semitone above their naturals."""
     files = real.lever(hand, 1)
     sweep = real.sweep_of(files, real.downwards(files))
     sharps = replace(real.lever_harp(), kind="pedal", tuning="sharps")
-    found = heard(sweep, retune(sharps, tuning=told))
+    found = heard(sweep, sharps if told == "sharps" else retune(sharps, tuning=told))
     assert_all_right(sweep, found)
-    assert {played for _, played in found.respelled} == {"C#", "D#", "F#", "G#", "A#"}
-    assert heard(sweep, sharps).respelled == ()
+    assert {played for _, played in found.respelled} == ({"C#", "D#", "F#", "G#", "A#"} if told != "sharps" else set())
 
 
 def test_soft_plucks_upwards():
