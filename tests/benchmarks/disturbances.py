@@ -67,15 +67,15 @@ def suppressed(x: np.ndarray, rate_hz: float, noise: np.ndarray, *, least_db: fl
     return istft(spectrum * gain, **how)[1][: len(x)]
 
 
-def riding_gain(x: np.ndarray, rate_hz: float) -> np.ndarray:
-    """Automatic gain: down within 20 ms, up again with 1 s, evening out half of the level in dB."""
+def riding_gain(x: np.ndarray, rate_hz: float, *, evened: float = 0.5, rises_s: float = 1.0) -> np.ndarray:
+    """Automatic gain: down within 20 ms, up again with so many seconds, evening out a share of the level in dB."""
     hop = max(1, int(0.01 * rate_hz))
     level = np.sqrt(np.maximum(np.add.reduceat(x**2, np.arange(0, len(x), hop)) / hop, 1e-10))
     held, follow = np.empty_like(level), level[0]
     for i, now in enumerate(level):
-        follow += (now - follow) * (0.5 if now > follow else 0.01)
+        follow += (now - follow) * (0.5 if now > follow else 0.01 / rises_s)
         held[i] = follow
-    gain = (held / held.max()) ** -0.5
+    gain = (held / held.max()) ** -evened
     return x * np.interp(np.arange(len(x)), np.arange(len(level)) * hop, gain)
 
 
