@@ -8,7 +8,7 @@ harp does. How sure a name is comes from the same chain: the posterior probabili
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
 from itertools import pairwise
@@ -23,6 +23,7 @@ from toneprobe.candidates import Candidate, candidates, partials_hz
 from toneprobe.instrument import Instrument, StringSpec, string_expected_b
 from toneprobe.leaps import by_usual_leap, learn_leaps
 from toneprobe.likeness import LONGEST_S, LOW_HZ, LOW_S, Likeness, new_lines
+from toneprobe.missed_repeats import missed_repeats
 from toneprobe.naming_evidence import (
     FULL_EVIDENCE_DB,
     NO_PLUCK_SCORE,
@@ -59,6 +60,7 @@ THUMP_HZ, THUMP_S = 500.0, 0.15  # after this the body is silent above, and …
 LOW_THUMP_S = 0.35  # … after this below
 SURELY_NOT = -1e3
 VOICE = "its pitch wanders, as a voice's does"
+PLUCKED_WHILE_RINGING = "its string seems to have been plucked again while it still rang, and what rang then is both"
 NOTHING_NEW, LIKE_NO_STRING = "nothing new rings after it", "no string of the instrument sounds like it"
 EITHER = "two strings sound alike there, and nothing beside it tells which was plucked"
 BESIDE_SWEEP = "it is far fainter than its string's own plucks, and the sweep goes on around it"
@@ -238,7 +240,9 @@ def _is_voice(recording: Recording, span: Span, string: StringSpec, offset_cents
 
 def _collect(recording: Recording, events: _Events, solution: _Solution) -> Identification:
     named, rejected, strings = [], [], events.instrument.strings
-    joined = _joined(recording, events.spans, events.likenesses, solution.path)
+    nothing_new = [like.evidence_db == 0.0 for like in events.likenesses]
+    again = missed_repeats(solution.path, events.onsets_s, nothing_new)
+    joined = _joined(recording, events.spans, events.likenesses, solution.path, again)
     open_to = {i: tuple(strings[s].name for s in reversed(one.strings)) for one in solution.between for i in one.events}
     rows = zip(joined, events.likenesses, solution.namings, solution.path, solution.voices, solution.chances, strict=True)
     for i, (span, like, naming, string, voice, chance) in enumerate(rows):
@@ -249,7 +253,7 @@ def _collect(recording: Recording, events: _Events, solution: _Solution) -> Iden
             rejected.append(Rejected(span, solution.beside[i]))
             continue
         if string is None or chance[string] < LEAST_SURENESS * max(float(chance.sum()), LEAST_PLUCK):
-            rejected.append(Rejected(span, VOICE if voice else _why_not(like, chance)))
+            rejected.append(Rejected(span, VOICE if voice else PLUCKED_WHILE_RINGING if i in again else _why_not(like, chance)))
             continue
         spec, cents = strings[string], float(naming.offset_cents[string])
         knocks_s = tuple(onset_s for onset_s in events.onsets_s if span.onset_s < onset_s < span.end_s)
@@ -308,17 +312,23 @@ def _is_octave(upper_hz: float, lower_hz: float) -> bool:
     return abs(cents_between(upper_hz, 2.0 * lower_hz)) < OCTAVE_WITHIN_CENTS
 
 
-def _joined(recording: Recording, spans: Sequence[Span], likenesses: list[Likeness], path: list[int | None]) -> list[Span]:
-    """Plucks ring on through what is no pluck, unless that is about as loud as they were at first or far louder than they are by then."""
+def _joined(recording: Recording, spans: Sequence[Span], likenesses: list[Likeness], path: list[int | None],
+            again: Container[int]) -> list[Span]:
+    """Plucks ring on through what is no pluck, unless that is about as loud as they were at first or far louder than they are by then;
+    but not through those that are the same string `again`."""
     joined = list(spans)
     for i, string in enumerate(path):
-        j = i + 1
-        while string is not None and j < len(spans) and path[j] is None and likenesses[j].power_db < likenesses[i].power_db - QUIET_DB \
-                and rise_db(recording.read, rate_hz=recording.rate_hz, at_s=spans[j].onset_s) < DROWNING_DB:
+        for j in range(i + 1, len(spans) if string is not None else 0):
+            if path[j] is not None or j in again or not _rings_through(recording, likenesses[i], spans[j], likenesses[j]):
+                break
             end_s = spans[j].end_s if likenesses[j].evidence_db == 0 or joined[i].end_s > spans[j].onset_s - 0.02 else joined[i].end_s
             joined[i] = Span(spans[i].onset_s, max(joined[i].end_s, end_s), spans[j].next_s)
-            j += 1
     return joined
+
+
+def _rings_through(recording: Recording, pluck: Likeness, event: Span, other: Likeness) -> bool:
+    is_quiet = other.power_db < pluck.power_db - QUIET_DB
+    return is_quiet and rise_db(recording.read, rate_hz=recording.rate_hz, at_s=event.onset_s) < DROWNING_DB
 
 
 def _why_not(like: Likeness, chance: np.ndarray) -> str:

@@ -1,0 +1,47 @@
+"""Plucks of a string that rang already, which nothing but the player's own habit tells.
+
+A string plucked again while it rings brings no new lines, so an event may be left unnamed: the first pluck then seems to ring on through
+the second, and its fall is that of two plucks and of a finger between them. What tells is how often this player plucks each string, and
+how soon after: where a string lacks a pluck that nearly all others have, and something sounded when it was due, it was that pluck. It has
+no say of its own, for what rings after it is both; but the pluck before it ends there. Of players without such a habit nothing is said.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from itertools import pairwise
+
+import numpy as np
+
+from toneprobe.neighbours_note import LEAST_PLUCKS, usual_number
+
+LEAST_GAPS = 8  # between two plucks of one string: from fewer their usual length is not known
+DUE = 0.35  # of the usual length, as a natural logarithm: that much sooner or later a pluck may come (set: of the real sweeps' gaps,
+# which grow threefold from the top to the lowest string, neighbours' differ by less than a tenth)
+
+
+def missed_repeats(path: Sequence[int | None], onsets_s: Sequence[float], may_be: Sequence[bool]) -> frozenset[int]:
+    """The events that are further plucks of the string named right before them. path: string of each event, None where it is none;
+    may_be: whether an unnamed one may be such a pluck."""
+    counts = Counter(string for string in path if string is not None)
+    each = usual_number(counts)
+    if each is None or each < LEAST_PLUCKS:
+        return frozenset()
+    named = [i for i, string in enumerate(path) if string is not None]
+    again = [(a, b) for a, b in pairwise(named) if path[a] == path[b]]
+    if len(again) < LEAST_GAPS:
+        return frozenset()
+    places = np.array([onsets_s[a] for a, _ in again])
+    gaps = np.log([onsets_s[b] - onsets_s[a] for a, b in again])
+    missed = set()
+    for last, following in zip(named, [*named[1:], len(path)], strict=True):
+        lacking, since_s = each - counts[path[last]], onsets_s[last]
+        if following < len(path) and path[following] == path[last]:
+            continue
+        for i in range(last + 1, following):
+            usual = np.median(gaps[np.argsort(np.abs(places - onsets_s[i]))[:LEAST_GAPS]])
+            if lacking > 0 and may_be[i] and abs(np.log(onsets_s[i] - since_s) - usual) <= DUE:
+                missed.add(i)
+                lacking, since_s = lacking - 1, onsets_s[i]
+    return frozenset(missed)
