@@ -748,6 +748,17 @@ def test_how_much_of_the_fall_was_cut_off_is_reckoned_with_the_mean_of_both_deca
     lacking (8.686 dB a neper, worked by hand). Which of the two sweeps is the fresh one makes no difference."""
     for pairs in cut_and_whole(reading, now_db=30.0, now_s=0.5, now_decay=4.0):
         assert pairs.less_rung_db == pytest.approx([30.0 - 8.686], abs=0.001) and pairs.less_heard_db == pytest.approx([0.0])
+        assert pairs.cut_db == pytest.approx([25.0 - 8.686], abs=0.001)
+
+
+def test_where_both_were_cut_short_all_that_one_lacks_counts(reading):
+    """A fall of 1/s on both sides, heard for 0.5 and for 2 s: 4.34 and 17.37 dB of 30 (8.686 dB a neper). Neither comes near the last five,
+    so what the shorter lacks counts whole; and two that both show those five have nothing that counts (worked by hand)."""
+    for now_s, fresh_s, counts in ((0.5, 2.0, 13.03), (3.0, 4.0, 0.0), (2.0, 3.2, 25.0 - 17.37)):
+        f = np.array([200.0])
+        now, fresh = (replace(one, partials=tuple(replace(p, heard_db=30.0, heard_s=s) for p in one.partials))
+                      for one, s in ((reading(f, log_decay=[0.0]), now_s), (reading(f, log_decay=[0.0]), fresh_s)))
+        assert pair_partials(now, fresh).cut_db == pytest.approx([counts], abs=0.01)
 
 
 def test_what_noise_hides_is_not_counted_again_as_cut_off(reading):

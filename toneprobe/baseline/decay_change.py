@@ -136,7 +136,7 @@ def _means(pairs: Pairs, variance: np.ndarray, shared: float, heard: np.ndarray,
     coefficients, variances, weights = robust_shares(rows, variance, heard)
     of_shared = (weights @ heard) / (weights @ heard**2)
     hidden = limits.LESS_HEARD_DECAY * pairs.less_heard_db.mean()
-    cut = limits.CUT_SHORT_DECAY * max(pairs.less_rung_db.mean() - limits.CUT_SHORT_DB, 0.0)
+    cut = limits.CUT_SHORT_DECAY * pairs.cut_db.mean()
     errors = np.sqrt(variances + of_shared**2 * (shared + hidden**2 + cut**2))
     return [Figure(value, se) for value, se in zip(coefficients.tolist(), errors.tolist(), strict=True)]
 

@@ -9,7 +9,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from toneprobe import limits
 from toneprobe.baseline.pull import pull_effect
+from toneprobe.measure.decay import EARLY_RANGE_DB
 from toneprobe.session.reading import PartialReading, Reading
 from toneprobe.units import CENTS, DB_PER_NEPER
 
@@ -54,7 +56,8 @@ class Pairs:
     fresh_decay: np.ndarray  # amplitude decay rate when fresh, 1/s
     heard_s: np.ndarray  # how long it could be heard in the sweep where that was shorter
     less_heard_db: np.ndarray  # by how much less of the fall one of the two shows before the noise …
-    less_rung_db: np.ndarray  # … and by how much less still, because it was cut short by the hand or the next pluck
+    less_rung_db: np.ndarray  # … and by how much less still, because it was cut short by the hand or the next pluck …
+    cut_db: np.ndarray  # … of that, what counts: the last few dB of the range tell little more
 
     def where(self, keep: np.ndarray) -> Pairs:
         return Pairs(*(getattr(self, name)[keep] for name in self.__dataclass_fields__))
@@ -66,7 +69,7 @@ def pair_partials(now: Reading, fresh: Reading, band: Band = WHOLE_BAND) -> Pair
     both = [(p, then[p.n]) for p in now.partials
             if p.n in then and band.holds(then[p.n].freq_hz.value, min(p.level_db.value, then[p.n].level_db.value))]
     n_plucks = now.n_plucks + fresh.n_plucks
-    table = np.array([_row(a, b, n_plucks) for a, b in both], float).reshape(-1, 17)
+    table = np.array([_row(a, b, n_plucks) for a, b in both], float).reshape(-1, 18)
     return Pairs(*table.T)
 
 
@@ -83,21 +86,24 @@ def _row(now: PartialReading, fresh: PartialReading, n_plucks: int) -> tuple:
             np.fmin(now.heard_s or np.nan, fresh.heard_s or np.nan), *_less_heard_db(now, fresh))
 
 
-def _less_heard_db(now: PartialReading, fresh: PartialReading) -> tuple[float, float]:
-    """By how much less of the fall one of the two shows before the noise, and by how much less still before it was cut short.
+def _less_heard_db(now: PartialReading, fresh: PartialReading) -> tuple[float, float, float]:
+    """By how much less of the fall one of the two shows before the noise, by how much less still before it was cut short, and how much of
+    that counts.
 
-    Where both were let ring as long, neither was: a string that dies sooner falls farther in that time.
+    Where both were let ring as long, neither was: a string that dies sooner falls farther in that time. Of 30 dB the first 25 tell nearly
+    as much, but of 13 dB the first 8 tell far less: so what counts is what lacks beyond the last few of the range, on either side.
     """
     if now.heard_db is None or fresh.heard_db is None:
-        return 0.0, 0.0
+        return 0.0, 0.0, 0.0
     of_noise = abs(now.heard_db - fresh.heard_db)
     times_s = (now.heard_s, fresh.heard_s)
     if None in times_s or max(times_s) < AS_LONG * min(times_s) or not (now.log_decay.known and fresh.log_decay.known):
-        return of_noise, 0.0
+        return of_noise, 0.0, 0.0
     # Of a beat's first trough a short piece makes a fast decay: how far both fell is reckoned with the mean of both decays.
     decay = np.exp(0.5 * (now.log_decay.value + fresh.log_decay.value))
     shown_db = [min(one.heard_db, DB_PER_NEPER * decay * one.heard_s) for one in (now, fresh)]
-    return of_noise, max(abs(shown_db[0] - shown_db[1]) - of_noise, 0.0)
+    lacking_db = [max(EARLY_RANGE_DB - limits.CUT_SHORT_DB - one, 0.0) for one in shown_db]
+    return of_noise, *(max(abs(one - other) - of_noise, 0.0) for one, other in (shown_db, lacking_db))
 
 
 def _difference(now, fresh) -> tuple[float, float]:
