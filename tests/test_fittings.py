@@ -12,6 +12,7 @@ from toneprobe.errors import UsageError
 from toneprobe.fittings import (
     CORRECTABLE,
     age_days,
+    as_strung,
     check_fitting,
     correct,
     history_of,
@@ -58,6 +59,23 @@ def test_every_position_has_an_age_or_says_why_not():
     assert ages["3C"].is_stand_in and not ages["3C"].is_empty
     assert ages["3F"].age_days is None and not ages["3F"].is_empty
     assert ages["3G"].is_empty
+
+
+@pytest.mark.parametrize(("log", "material", "gauge_mm"), [
+    ([dict(material="nylon", gauge_mm=0.9)], "nylon", 0.9),
+    ([dict(material="pedal gut", gauge_mm=0.9)], "gut", None),  # what belongs there, by another name: the preset has no gauges
+    ([dict(material="nylon?")], "gut", None),  # the owner does not know it herself
+    ([dict()], "gut", None),
+    ([dict(material="nylon", is_stand_in=True)], "gut", None),
+    ([dict(material="nylon", removed=date(2024, 6, 1)), dict(material="wire", fitted=date(2024, 6, 1), is_stand_in=True)], "nylon", None),
+    ([dict(material="nylon", removed=date(2024, 6, 1))], "nylon", None),  # nothing is on: what was goes on again
+    ([dict(material="nylon", removed=date(2024, 6, 1)), dict(material="gut", fitted=date(2024, 6, 1))], "gut", None),
+])
+def test_what_is_kept_on_a_position_is_what_its_owner_wrote_of_its_last_own_string(log, material, gauge_mm):
+    """Derived here: gut belongs on 2E of a pedal harp, and its owner may keep another string there (design.md, rule 2: ask the harp)."""
+    strung = as_strung(load_instrument("pedal-47"), [fitting(number, "2E", **fields) for number, fields in enumerate(log)])
+    kept = {spec.name: (spec.material, spec.gauge_mm) for spec in strung.strings}
+    assert kept["2E"] == (material, gauge_mm) and kept["2D"] == ("gut", None)
 
 
 def test_octaves_leave_stand_ins_and_gaps_out():

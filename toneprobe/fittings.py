@@ -19,7 +19,7 @@ from toneprobe.errors import UsageError
 from toneprobe.instrument import Instrument, StringSpec
 from toneprobe.instrument_file import GAUGE_RANGE_MM
 from toneprobe.phrases import count_of, listed, one_after_another
-from toneprobe.practice import BROKE_AT, WHY_REMOVED
+from toneprobe.practice import BROKE_AT, WHY_REMOVED, material_family
 from toneprobe.units import octave_of_note
 
 REPEATED = 2  # breaks at one place of one position that mean a rough contact (common practice says repeated; the number is set here)
@@ -179,6 +179,34 @@ def first_after(fitting: Fitted, others: Iterable[F]) -> F | None:
     return min(later, key=lambda one: (one.fitted_on, one.removed_on or date.max, one.id), default=None)
 
 
+def as_strung(instrument: Instrument, fittings: Iterable[Fitted]) -> Instrument:
+    """The instrument as its owner strings it: each position of the material of its last own string, where that is another than belongs
+    there and was written so. Spares, orders and plans go by it.
+
+    A stand-in tells nothing of what is kept on its position, nor does a material that the log itself doubts ("nylon?"). What gauge belongs
+    there of the other material is known only where the log says it.
+    """
+    last: dict[str, Fitted] = {}
+    for one in fittings:
+        if not one.is_stand_in and (one.string not in last or _came_later(one, last[one.string])):
+            last[one.string] = one
+    return replace(instrument, strings=tuple(_as_kept(spec, last.get(spec.name)) for spec in instrument.strings))
+
+
+def kept_words(instrument: Instrument, strung: Instrument) -> str:
+    """On which positions another material is kept than belongs there, and what to do where that is not so; "" for none."""
+    pairs = [(spec, kept) for spec, kept in zip(instrument.strings, strung.strings, strict=True) if spec.material != kept.material]
+    kinds: dict[tuple[str | None, str | None], list[str]] = {}
+    for spec, kept in pairs:
+        kinds.setdefault((kept.material, spec.material), []).append(spec.name)
+    if not kinds:
+        return ""
+    told = [f"on {one_after_another(names)} the log has {kept}, where {own} belongs" for (kept, own), names in kinds.items()]
+    spec, which = pairs[0][0], "" if len(pairs) == 1 else ", for instance"
+    return (f"{'; '.join(told)}: spares, orders and changes go by what the log has. Where it is wrong{which}: toneprobe log correct "
+            f"{quote(spec.name)} --material {quote(spec.material or '')}")
+
+
 def string_ages(instrument: Instrument, fittings: Iterable[Fitted], *, today: date) -> tuple[StringAge, ...]:
     """Every position of the instrument, highest first."""
     on = on_now(fittings)
@@ -289,6 +317,19 @@ def check_gauge(string: str, gauge_mm: float | None) -> None:
 def _overlap(one: Fitted, other: Fitted) -> bool:
     """Whether both were on at once; one may come off on the day on which the other goes on."""
     return (one.fitted_on or date.min) < (other.removed_on or date.max) and (other.fitted_on or date.min) < (one.removed_on or date.max)
+
+
+def _came_later(one: Fitted, other: Fitted) -> bool:
+    def key(fitting: Fitted) -> tuple[bool, date, date, int]:
+        return fitting.removed_on is None, fitting.removed_on or date.max, fitting.fitted_on or date.min, fitting.id
+    return key(one) > key(other)
+
+
+def _as_kept(spec: StringSpec, last: Fitted | None) -> StringSpec:
+    families = (material_family(last.material if last else None), material_family(spec.material))
+    if None in families or families[0] == families[1] or "?" in last.material:
+        return spec
+    return replace(spec, material=last.material, gauge_mm=getattr(last, "gauge_mm", None))
 
 
 def _age_of(spec: StringSpec, fitting: Fitted | None, today: date) -> StringAge:

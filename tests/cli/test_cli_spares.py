@@ -252,3 +252,27 @@ def test_no_line_of_the_help_is_cut(run):
     said = run("spares", "--help").stdout
     assert "Put right what was typed wrong.\n" in said and "..." not in said.partition("Commands:")[2]
     assert "What was said before stays in the spare's remark." in told(run, "spares", "correct", "--help")
+
+
+# --- another material than belongs there
+
+def test_what_the_log_has_on_a_string_is_what_its_spares_go_by(run, book, tmp_path):
+    """Nylon on 2E, where gut belongs (the preset): a nylon spare goes on as its own, gut by its number."""
+    (tmp_path / "log.csv").write_text("String,Date,Material\n2E,4 May 2024,nylon\n")
+    told(run, "log", "import", str(tmp_path / "log.csv"), "--yes")
+    assert "Mind" not in told(run, "spares", "add", "2E")  # nylon, as is kept there
+    assert "Mind: nylon is kept, as the log has it, on 2E." in told(run, "spares", "add", "2E", "--material", "gut")
+    said = told(run, "spares", "check")
+    assert "2E E6" not in said and "On 2E the log has nylon, where gut belongs" in said
+    said = told(run, "restring", "2E", "--from-spares", "--date", "2026-06-10")
+    assert "a new string since 10 June 2026 (nylon)" in said and "Ask a harp technician" not in said
+    said = told(run, "restring", "2E", "--from-spares", "--date", "2026-06-11", code=1)
+    assert "spare 2 is gut, which belongs there: take it with --spare 2" in said
+    assert "11 June 2026 (gut)" in told(run, "restring", "2E", "--spare", "2", "--date", "2026-06-11")
+
+
+def test_a_spare_of_another_material_is_put_on_to_stay_by_naming_it(run, book):
+    told(run, "spares", "add", "3E", "--material", "nylon")
+    assert "say so with --material nylon" in told(run, "restring", "3E", "--spare", "1", code=2)
+    said = told(run, "restring", "3E", "--spare", "1", "--material", "nylon")
+    assert "Taken from the bag: spare 1." in said and "Gut belongs on 3E: nylon is another string" in said

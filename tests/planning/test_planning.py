@@ -100,6 +100,20 @@ def test_last_sensible_days_by_material():
     assert any("eye protection" in line for line in plan.cautions) and any("technician" in line for line in plan.cautions)
 
 
+def test_a_string_kept_of_another_material_is_changed_for_the_spare_of_that_material():
+    """Nylon is logged on 2E, where gut belongs, and a nylon 2E lies in the bag: it is the one to put on, said once. Ten days for an order
+    before 30 June, when the bag is packed: 20 June."""
+    log = [replace(one, material="nylon") if one.string == "2E" else one for one in ALL_ON]
+    bag = with_bag_but("2E", extra=[spare("2E", material="nylon", lead_time_days=10), spare("2E", material="gut")])
+    plan = make_plan(situation(bad=[("2E", "false")], fittings=tuple(log), spares=bag))
+    change, = tasks_of(plan, "change")
+    assert change.action == "change 2E (E♭6, nylon)" and change.do_by == date(2024, 6, 24) and not change.is_late
+    stock, = tasks_of(plan, "stock")
+    assert stock.strings == ("2E",) and stock.do_by == date(2024, 6, 20)
+    told, = (note for note in plan.notes if "2E" in note)
+    assert told.startswith("on 2E the log has nylon, where gut belongs") and told.endswith("toneprobe log correct 2E --material gut")
+
+
 def test_every_change_stands_under_its_good_day_a_wire_too():
     """Doubtful strings are changed two to three weeks before, whatever they are made of (common practice): a wire settles in two days, so
     its last day is later. After 17 June only the last days are left, and are called that."""

@@ -39,10 +39,11 @@ def show(date: DateOption = None, json: JsonOption = None, harp: HarpOption = No
 
     opened, chosen = open_harp(book, harp)
     today = day_of(date)
-    habits = harp_state(opened, chosen.id, chosen.instrument, today=today).settings.habits
+    state = harp_state(opened, chosen.id, chosen.instrument, today=today)
+    habits = state.settings.habits
     known = spares_as_of(opened, chosen.id, today)
     ages = shelf_ages(known, today=today, habits=habits)
-    coming = coming_spares(known, chosen.instrument, today=today, habits=habits)
+    coming = coming_spares(known, state.strung, today=today, habits=habits)
     if json:
         write_json(life_document("spares", chosen.name, today=today, spares=ages, on_the_way=coming), json)
     console = screen(machine_output=json == "-")
@@ -65,7 +66,7 @@ def show(date: DateOption = None, json: JsonOption = None, harp: HarpOption = No
 def add(
     string: Annotated[str, typer.Argument(metavar="STRING", help="The string that it is made for.")],
     count: Annotated[int, typer.Option(metavar="NUMBER", min=1, max=99, help="How many alike.")] = 1,
-    material: Annotated[str | None, typer.Option(metavar="MATERIAL", help="Its material; else what belongs on the string.")] = None,
+    material: Annotated[str | None, typer.Option(metavar="MATERIAL", help="Its material; else what is kept on the string.")] = None,
     gauge: Annotated[float | None, typer.Option("--gauge", metavar="MM",
                                                 help="Its gauge; else what belongs there.")] = None,
     place: Annotated[At | None, typer.Option("--in", help="Where it lies; else in the bag.")] = None,
@@ -84,11 +85,12 @@ def add(
     What is ordered with --ordered is not asked for again; once it is here: 'toneprobe spares arrived STRING'.
     """
     from toneprobe.book.spare_box import add_spares
+    from toneprobe.harp_state import harp_state
     from toneprobe.instrument import find_string
     from toneprobe.spares import PLACE_WORDS, Spare, check_spare, fits
 
     opened, chosen = open_harp(book, harp)
-    spec = find_string(chosen.instrument, string)
+    spec = find_string(harp_state(opened, chosen.id, chosen.instrument, today=day_of(None)).strung, string)
     if ordered and place is not None:
         raise UsageError("what is ordered lies nowhere yet: leave out --in or --ordered")
     day = any_day(bought) if bought else day_of(None) if ordered else None
@@ -102,8 +104,9 @@ def add(
     numbered = "number" if count == 1 else "numbers"
     screen().print(f"{count} × {spec.name} ({note_text(spec.note)}), {what_words(spare)}, {PLACE_WORDS[lies]}: {numbered} {numbers}.")
     if not fits(spare, spec):
+        belongs = "belongs" if spec == find_string(chosen.instrument, spec.name) else "is kept, as the log has it,"
         usual = " ".join(part for part in (spec.material or "a string", gauge_words(spec.gauge_mm)) if part)
-        screen().print(f"Mind: {usual} belongs on {spec.name}. This one counts as another kind.")
+        screen().print(f"Mind: {usual} {belongs} on {spec.name}. This one counts as another kind.")
 
 
 def arrived(

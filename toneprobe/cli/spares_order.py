@@ -38,8 +38,8 @@ def check(date: DateOption = None, json: JsonOption = None, harp: HarpOption = N
     from toneprobe.spares import check_full_set, coming_spares, gaps_of, strays
 
     _, state, chosen, stock = _read(book, harp, date)
-    checks = check_full_set(stock, state.instrument, today=state.today, habits=state.settings.habits)
-    awaited = coming_spares(stock, state.instrument, today=state.today, habits=state.settings.habits)
+    checks = check_full_set(stock, state.strung, today=state.today, habits=state.settings.habits)
+    awaited = coming_spares(stock, state.strung, today=state.today, habits=state.settings.habits)
     if json:
         write_json(life_document("spares", chosen.name, today=state.today, checks=checks, on_the_way=awaited), json)
     console = screen(machine_output=json == "-")
@@ -56,6 +56,7 @@ def check(date: DateOption = None, json: JsonOption = None, harp: HarpOption = N
         if at_home:
             which = quote(at_home[0]) if len(at_home) == 1 else "STRING"
             console.print(f"What lies at home goes into the bag: toneprobe spares move {which} --to bag", soft_wrap=True)
+    _print_kept(console, state)
     for one in strays(stock, state.instrument):
         console.print(f"Spare {one.id} is made for {one.string}, which this harp does not have.")
 
@@ -77,10 +78,10 @@ def order(
     opened, state, chosen, stock = _read(book, harp, date)
     wanted_on = any_day(by) if by else None
     needs = {need.spec.name: need.kind for need in needs_of(opened, chosen, today=state.today)}
-    orders = list_orders(stock, state.instrument, today=state.today, needs=dict.fromkeys(needs, 1), wanted_on=wanted_on,
+    orders = list_orders(stock, state.strung, today=state.today, needs=dict.fromkeys(needs, 1), wanted_on=wanted_on,
                          habits=state.settings.habits)
     holdings = holdings_of(state, stock, ahead_days=AHEAD_DAYS)
-    coming = coming_spares(stock, state.instrument, today=state.today, habits=state.settings.habits)
+    coming = coming_spares(stock, state.strung, today=state.today, habits=state.settings.habits)
     if json:
         write_json(life_document("spares", chosen.name, today=state.today, orders=orders, holdings=holdings, on_the_way=coming), json)
     console = screen(machine_output=json == "-")
@@ -88,6 +89,7 @@ def order(
     _print_needs(console, {one.string: needs[one.string] for one in orders if one.string in needs})
     _print_coming(console, coming, wanted_on)
     _print_holdings(console, holdings)
+    _print_kept(console, state)
 
 
 def _read(book: str | None, harp: str | None, day: str | None) -> tuple[Book, HarpState, Harp, tuple[Spare, ...]]:
@@ -102,7 +104,7 @@ def _right_ones(awaited: Sequence[Coming], state: HarpState) -> frozenset[str]:
     """Strings of which what is on the way is the right kind."""
     from toneprobe.spares import fits
 
-    specs = {spec.name: spec for spec in state.instrument.strings}
+    specs = {spec.name: spec for spec in state.strung.strings}
     return frozenset(one.spare.string for one in awaited if one.spare.string in specs and fits(one.spare, specs[one.spare.string]))
 
 
@@ -120,8 +122,8 @@ def _stand_in(check: SetCheck, state: HarpState, stock: Sequence[Spare]) -> str:
 
     if check.n_good:
         return "its own, from home"
-    spec, habits = find_string(state.instrument, check.string), state.settings.habits
-    offers = stand_ins_for(spec, stock, state.instrument, today=state.today, habits=habits)
+    spec, habits = find_string(state.strung, check.string), state.settings.habits
+    offers = stand_ins_for(spec, stock, state.strung, today=state.today, habits=habits)
     return f"the spare {offers[0].made_for}" if offers else "none"
 
 
@@ -141,6 +143,16 @@ def _print_orders(console: Console, orders: Sequence[Order], harp: Harp, state: 
         print_indented(console, f"{names}: {reason}; {lead.words}.", by=2, hang=2)
     if any(one.lead.spare_id is not None for one in orders):
         console.print("Is a lead time wrong? toneprobe spares correct NUMBER --lead-time DAYS")
+
+
+def _print_kept(console: Console, state: HarpState) -> None:
+    """That the log has another material on a string than belongs there, and what is asked for goes by that."""
+    from toneprobe.fittings import kept_words
+    from toneprobe.report.words import sentence
+
+    kept = kept_words(state.instrument, state.strung)
+    if kept:
+        print_indented(console, f"Note: {sentence(kept)}", by=0)
 
 
 def _print_needs(console: Console, needs: Mapping[str, str]) -> None:

@@ -50,7 +50,7 @@ def plan_bag(
     """
     packed = _packed_on(situation)
     late_needs, watched = tuple(late_needs), watched or {}
-    orders = list_orders(spares, situation.instrument, today=situation.today, needs=dict.fromkeys((*late_needs, *to_replace), 1),
+    orders = list_orders(spares, situation.strung, today=situation.today, needs=dict.fromkeys((*late_needs, *to_replace), 1),
                          wanted_on=packed, habits=situation.habits, bought=situation.spares)
     orders = [_timed(order, situation, late_needs, _sooner(watched.get(order.string), sweep_on)) for order in orders]
     change = _change_of(orders, spares, situation, late_needs)
@@ -58,7 +58,7 @@ def plan_bag(
     serving = _serving(orders, spares, situation)
     due = sorted((order for order in orders if order.order_by <= situation.on), key=_batch)
     tasks = [_bag_task(list(batch), change, serving, situation, sweep_on) for _, batch in groupby(due, key=_batch)]
-    at_home = [check.string for check in check_full_set(spares, situation.instrument, today=packed, habits=situation.habits)
+    at_home = [check.string for check in check_full_set(spares, situation.strung, today=packed, habits=situation.habits)
                if check.gap == "at home"]
     if at_home:
         tasks.append(Task("pack", packed, tuple(at_home), f"put into the bag: {_list(at_home)}",
@@ -97,7 +97,7 @@ def _bag_task(batch: Sequence[Order], change: _Change, serving: Mapping[str, str
 
 def _n_if_sound(situation: Situation, packed: date) -> dict[str, int]:
     """By string, how many would be ordered were it sound: of a spare that is missing or passes its best one, whatever is on the harp."""
-    orders = list_orders(situation.spares, situation.instrument, today=situation.today, wanted_on=packed, habits=situation.habits)
+    orders = list_orders(situation.spares, situation.strung, today=situation.today, wanted_on=packed, habits=situation.habits)
     return {order.string: order.n for order in orders}
 
 
@@ -182,7 +182,7 @@ def _sweep_words(orders: Sequence[Order], situation: Situation, sweep_on: date) 
     if not first.is_late:
         return ", so it is there for what the sweep finds"
     own_days = own_settle_days(situation.fittings, situation.settled_days, situation.instrument)
-    specs = (find_string(situation.instrument, order.string) for order in orders)
+    specs = (find_string(situation.strung, order.string) for order in orders)
     too_late = [spec.name for spec in specs
                 if first.arrives_on > settle_time(spec.material, own_days, situation.habits).last_day(situation.on)]
     arrives = f", so it arrives about {day_text(first.arrives_on)}"
@@ -235,8 +235,8 @@ def _serving(orders: Iterable[Order], spares: Sequence[Spare], situation: Situat
     """By string that is ordered: the neighbour whose spare serves in need."""
     found = {}
     for order in orders:
-        spec = find_string(situation.instrument, order.string)
-        offers = stand_ins_for(spec, spares, situation.instrument, today=situation.on, habits=situation.habits)
+        spec = find_string(situation.strung, order.string)
+        offers = stand_ins_for(spec, spares, situation.strung, today=situation.on, habits=situation.habits)
         if offers:
             found[order.string] = offers[0].made_for
     return found

@@ -79,7 +79,7 @@ class Supply:
 def find_needs(situation: Situation) -> tuple[Need, ...]:
     """Positions that are empty, carry a stand-in, or carry a string judged false or dead; most pressing first."""
     on, own_days = on_now(situation.fittings), own_settle_days(situation.fittings, situation.settled_days, situation.instrument)
-    found = [need for spec in situation.instrument.strings if (need := _need_of(spec, on.get(spec.name), situation, own_days)) is not None]
+    found = [need for spec in situation.strung.strings if (need := _need_of(spec, on.get(spec.name), situation, own_days)) is not None]
     return tuple(sorted(found, key=lambda need: NEEDS.index(need.kind)))
 
 
@@ -98,7 +98,7 @@ def assign_spares(needs: Sequence[Need], situation: Situation) -> tuple[dict[str
     for need in needs:
         if supplies[need.spec.name].spare is not None:
             continue
-        offers = stand_ins_for(need.spec, free, situation.instrument, today=situation.today, habits=situation.habits)
+        offers = stand_ins_for(need.spec, free, situation.strung, today=situation.today, habits=situation.habits)
         stand_in = next(iter(offers), None)
         if stand_in is not None and need.kind in FILLED:
             free.remove(stand_in.spare)

@@ -8,7 +8,7 @@ from datetime import timedelta
 from toneprobe.condition.next_steps import CAUTIONS
 from toneprobe.days import day_text
 from toneprobe.errors import UsageError
-from toneprobe.fittings import on_now, unknown_age_words
+from toneprobe.fittings import kept_words, on_now, unknown_age_words
 from toneprobe.planning.bag import PACK, order_together, plan_bag
 from toneprobe.planning.changes import Need, assign_spares, find_needs, plan_changes, wants_replacing
 from toneprobe.planning.heard import last_sweep_words, unjudged, unjudged_notes
@@ -91,4 +91,5 @@ def _notes(situation: Situation, needs: tuple[Need, ...]) -> tuple[str, ...]:
         notes.append(f"{len(needs)} strings to change: one string at a time and no more than an octave a day, for the rest of the harp "
                      "moves until the new ones have settled")
     unknown = unknown_age_words(on_now(situation.fittings).values(), situation.fresh_on or {})
-    return (*notes, *unjudged_notes(situation), *([unknown] if unknown else []))
+    kept = kept_words(situation.instrument, situation.strung)
+    return (*notes, *unjudged_notes(situation), *([unknown] if unknown else []), *([kept] if kept else []))

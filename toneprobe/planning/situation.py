@@ -8,7 +8,7 @@ from datetime import date
 
 from toneprobe.condition import Condition
 from toneprobe.days import day_text
-from toneprobe.fittings import Fitted
+from toneprobe.fittings import Fitted, as_strung
 from toneprobe.instrument import Instrument
 from toneprobe.practice import USUAL_HABITS, Habits
 from toneprobe.settling import Settling
@@ -40,9 +40,14 @@ class Situation:
     fresh_on: Mapping[str, date] | None = None  # the day of its fresh baseline, of the strings on that have one; None: not asked for
 
     @property
+    def strung(self) -> Instrument:
+        """The instrument with the materials that its owner keeps on it."""
+        return as_strung(self.instrument, self.fittings)
+
+    @property
     def on_the_way(self) -> tuple[Coming, ...]:
         """What is ordered and has not come yet, the first expected first."""
-        return coming_spares(self.spares, self.instrument, today=self.today, habits=self.habits)
+        return coming_spares(self.spares, self.strung, today=self.today, habits=self.habits)
 
 
 @dataclass(frozen=True)

@@ -74,7 +74,7 @@ def _still_changed(situation: Situation) -> str:
     """ "nylon and gut can still be changed until 24 June 2024, wire until 29 June 2024": what is possible once the good days are over."""
     own_days = own_settle_days(situation.fittings, situation.settled_days, situation.instrument)
     until: dict[date, list[str]] = {}
-    for family, material in {material_family(spec.material) or "the rest": spec.material for spec in situation.instrument.strings}.items():
+    for family, material in {material_family(spec.material) or "the rest": spec.material for spec in situation.strung.strings}.items():
         until.setdefault(settle_time(material, own_days, situation.habits).last_day(situation.on), []).append(family)
     over = [family for day in sorted(until) if day < situation.today for family in until[day]]
     can = [f"{one_after_another(until[day])}{'' if k else ' can still be changed'} until {day_text(day)}"

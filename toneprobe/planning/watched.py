@@ -38,7 +38,7 @@ def find_watched(situation: Situation) -> tuple[Need, ...]:
     it may mean is part of it."""
     on, own_days = on_now(situation.fittings), own_settle_days(situation.fittings, situation.settled_days, situation.instrument)
     found = []
-    for spec in situation.instrument.strings:
+    for spec in situation.strung.strings:
         fitting, condition = on.get(spec.name), situation.conditions.get(spec.name)
         if fitting is not None and not fitting.is_stand_in and condition is not None and condition.verdict == WATCH:
             material = material_of(fitting, spec)

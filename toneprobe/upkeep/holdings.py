@@ -15,7 +15,8 @@ from toneprobe.spares import Holding, Spare, check_full_set, suggest_holding
 def holdings_of(state: HarpState, spares: Iterable[Spare], *, ahead_days: float) -> tuple[Holding, ...]:
     """One line for each material and register on the harp; planned changes use spares too, so every removal counts."""
     lives = register_lives(state.fittings, state.instrument, today=state.today, log_began=state.settings.log_began, any_removal=True)
+    strung = state.strung
     demands = foresee_demand(lives, state.fittings, state.instrument, today=state.today, ahead_days=ahead_days)
-    checks = check_full_set(spares, state.instrument, today=state.today, habits=state.settings.habits)
-    groups = {spec.name: (material_family(spec.material) or "unknown", register_of(octave_of(spec))) for spec in state.instrument.strings}
+    checks = check_full_set(spares, strung, today=state.today, habits=state.settings.habits)
+    groups = {spec.name: (material_family(spec.material) or "unknown", register_of(octave_of(spec))) for spec in strung.strings}
     return suggest_holding(demands, checks, groups)

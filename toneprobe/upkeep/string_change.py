@@ -17,7 +17,7 @@ from toneprobe.checkup import JudgedAgain, judge_again
 from toneprobe.condition.next_steps import CAUTIONS
 from toneprobe.days import day_text
 from toneprobe.errors import BookError, UsageError
-from toneprobe.fittings import check_fitting, check_gauge, material_of
+from toneprobe.fittings import as_strung, check_fitting, check_gauge, material_of
 from toneprobe.instrument import Instrument, StringSpec, find_string
 from toneprobe.practice import Habits, material_family
 from toneprobe.spares import SAME_GAUGE, Spare, fits, on_the_way, shelf_age, stand_ins_for, take_first, unused
@@ -85,6 +85,8 @@ def change_string(book: Book, harp: Harp, change: StringChange) -> Changed | Hea
 
 def _change(book: Book, harp: Harp, change: StringChange, spec: StringSpec) -> Changed | HeardSince:
     log = read.fitting_log(book, harp.id, spec.name)
+    strung = as_strung(harp.instrument, read.fitting_log(book, harp.id))
+    kept = find_string(strung, spec.name)
     old = next((one for one in log if one.removed_on is None), None)
     if old is None:
         _refuse_losing(change, log)
@@ -92,8 +94,8 @@ def _change(book: Book, harp: Harp, change: StringChange, spec: StringSpec) -> C
     lying = unused(known)  # today: what was used since that day lay there then, but is gone
     spares = tuple(one for one in lying if one.bought_on is None or one.bought_on <= change.day)
     habits = settings_of(book, harp.id).habits
-    awaited = [one for one in on_the_way(known) if fits(one, spec)]
-    spare, cautions = _pick(change, spec, spares, harp.instrument, habits, awaited=awaited)
+    awaited = [one for one in on_the_way(known) if fits(one, kept)]
+    spare, cautions = _pick(change, spec, spares, strung, habits, awaited=awaited)
     new, removal = _new(change, spec, old, spare), _removal(change, old)
     if old is not None:
         _refuse_before(change, old)
@@ -109,9 +111,10 @@ def _change(book: Book, harp: Harp, change: StringChange, spec: StringSpec) -> C
         return since
     fitting = replace_fitting(book, harp.id, new, removal, spare_id=spare.id if spare else None, before_sweep=change.before_sweep)
     rejudged = judge_again(book, harp.id, since=change.day)
-    left = [one for one in lying if one != spare and fits(one, spec)]
+    kept_now = find_string(as_strung(harp.instrument, read.fitting_log(book, harp.id)), spec.name)
+    left = [one for one in lying if one != spare and fits(one, kept_now)]
     untaken = None if spare or fitting.is_stand_in else _like(fitting, spec, [one for one in left if one in spares], habits)
-    own = (*cautions, *_kind_cautions(fitting, spec))
+    own = (*cautions, *_kind_cautions(fitting, spec, kept))
     return Changed(fitting, spare, len(left), untaken, (*own, *CAUTIONS), rejudged, swept_old, since)
 
 
@@ -155,20 +158,25 @@ def _refuse_losing(change: StringChange, log: Sequence[Fitting]) -> None:
 
 
 def _pick(
-    change: StringChange, spec: StringSpec, spares: Sequence[Spare], instrument: Instrument, habits: Habits, *,
+    change: StringChange, spec: StringSpec, spares: Sequence[Spare], strung: Instrument, habits: Habits, *,
     awaited: Sequence[Spare] = (),
 ) -> tuple[Spare | None, tuple[str, ...]]:
-    """The spare to take, and what to mind with it. awaited: those that would be right, and are still on the way."""
+    """The spare to take, and what to mind with it. strung: with what is kept on each position, where `spec` is what belongs there;
+    awaited: those that would be right, and are still on the way."""
     if change.spare_id is not None:
-        return _by_number(change, spec, spares, instrument, habits)
+        return _by_number(change, spec, spares, strung, habits)
     if not change.from_spares:
         return None, ()
-    offers = stand_ins_for(spec, spares, instrument, today=change.day, habits=habits)
+    kept = find_string(strung, spec.name)
+    offers = stand_ins_for(kept, spares, strung, today=change.day, habits=habits)
     if change.is_stand_in:
         if not offers:
             raise BookError(f"no spare of a neighbour can stand in for {spec.name}: ask a colleague, or leave out --from-spares")
         return offers[0].spare, offers[0].cautions
-    spare = take_first(spares, spec, today=change.day, habits=habits)
+    spare = take_first(spares, kept, today=change.day, habits=habits)
+    if spare is None and (own := take_first(spares, spec, today=change.day, habits=habits)) is not None:
+        raise BookError(f"there is no spare {spec.name} of {kept.material}, which is kept there by the log; spare {own.id} is "
+                        f"{own.material or spec.material}, which belongs there: take it with --spare {own.id}")
     if spare is None:
         here = f"; one is on the way: if it has come, first 'toneprobe spares arrived {shlex.quote(spec.name)}'" if awaited else ""
         hint = f"{here}; the spare {offers[0].made_for} can stand in, with --stand-in" if offers else here
@@ -177,22 +185,31 @@ def _pick(
 
 
 def _by_number(
-    change: StringChange, spec: StringSpec, spares: Sequence[Spare], instrument: Instrument, habits: Habits
+    change: StringChange, spec: StringSpec, spares: Sequence[Spare], strung: Instrument, habits: Habits
 ) -> tuple[Spare, tuple[str, ...]]:
     spare = next((one for one in spares if one.id == change.spare_id), None)
     if spare is None or spare.used_on is not None:
         raise UsageError(f"no unused spare has the number {change.spare_id}: see 'toneprobe spares'")
-    if fits(spare, spec):
+    kept = find_string(strung, spec.name)
+    if fits(spare, kept) or fits(spare, spec) or _is_meant(spare, change):
         return spare, _shelf_cautions(spare, change.day, habits)
     if not change.is_stand_in:
+        is_other = spare.string == spec.name and material_family(spare.material) not in (None, material_family(spec.material))
+        to_keep = f"; where {spare.material} is what you keep on {spec.name}, say so with --material {shlex.quote(spare.material)}"
         raise UsageError(f"spare {spare.id} is a {spare.string} ({spare.material or 'material not noted'}), not the right string for "
-                         f"{spec.name}: in need put it on with --stand-in")
-    offers = stand_ins_for(spec, spares, instrument, today=change.day, habits=habits)
+                         f"{spec.name}: in need put it on with --stand-in{to_keep if is_other else ''}")
+    offers = stand_ins_for(kept, spares, strung, today=change.day, habits=habits)
     offer = next((one for one in offers if one.spare.id == spare.id), None)
     if offer is None:
         raise UsageError(f"spare {spare.id}, a {spare.string}, would pull harder on {spec.name} than the string that belongs there, or is "
                          "no neighbour of it: take another")
     return spare, offer.cautions
+
+
+def _is_meant(spare: Spare, change: StringChange) -> bool:
+    """Whether the player names the material of a spare made for the string: then another kind than belongs there is put on to stay."""
+    family = material_family(spare.material)
+    return not change.is_stand_in and spare.string == change.string and family is not None and family == material_family(change.material)
 
 
 def _shelf_cautions(spare: Spare, day: date, habits: Habits) -> tuple[str, ...]:
@@ -226,12 +243,13 @@ def _removal(change: StringChange, old: Fitting | None) -> Removal:
     return Removal(change.day, why, change.broke_at)
 
 
-def _kind_cautions(fitting: Fitting, spec: StringSpec) -> list[str]:
+def _kind_cautions(fitting: Fitting, spec: StringSpec, kept: StringSpec) -> list[str]:
+    """kept: what was on until now, whose owner need not be asked again."""
     if fitting.is_stand_in:
         return []
     lines = []
     families = (material_family(fitting.material), material_family(spec.material))
-    if None not in families and families[0] != families[1]:
+    if None not in families and families[0] not in (families[1], material_family(kept.material)):
         lines.append(f"{spec.material} belongs on {spec.name}: {fitting.material} is another string, with another tension. Ask a harp "
                      "technician whether it may stay")
     if fitting.gauge_mm and spec.gauge_mm and fitting.gauge_mm > (1.0 + SAME_GAUGE) * spec.gauge_mm:
