@@ -11,7 +11,8 @@ from textwrap import fill
 
 import typer
 
-from toneprobe.cli.screen import line_width
+from toneprobe.cli.screen import line_width, name_harp, named_harp
+from toneprobe.commands import for_harp
 from toneprobe.errors import ToneprobeError, UsageError, printable
 
 DEBUG = "TONEPROBE_DEBUG"
@@ -24,6 +25,7 @@ def ends_well(command: Callable, name: str) -> Callable:
 
     @wraps(command)
     def run(*args, **kwargs) -> None:
+        name_harp("")
         try:
             command(*args, **kwargs)
         except ToneprobeError as error:
@@ -39,7 +41,7 @@ def ends_well(command: Callable, name: str) -> Callable:
 
 
 def _stop(message: str, code: int) -> None:
-    print(_wrapped(f"toneprobe: {printable(message, most=None)}"), file=sys.stderr)
+    print(_wrapped(f"toneprobe: {for_harp(printable(message, most=None), named_harp())}"), file=sys.stderr)
     raise typer.Exit(code)
 
 

@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from toneprobe.cli.options import A4Option, BookOption, TuningOption
+from toneprobe.cli.options import A4Option, BookOption, TuningOption, name_among_others
 from toneprobe.errors import UsageError
 from toneprobe.instrument import preset_words
 from toneprobe.typed import typed_text
@@ -42,6 +42,7 @@ def new(
     instrument = load_instrument(preset or own, tuning=tuning, a4_hz=a4)
     opened = create_book(book_folder(book), url=database)
     harp = add_harp(opened, name, instrument, preset=preset)
+    name_among_others(opened, harp)
     top, bottom = (f"{one.name} ({note_text(one.note)})" for one in (instrument.strings[0], instrument.strings[-1]))
     tuned = f", tuned in {harp.tuning}" if harp.tuning else ""
     screen().print(f"{harp.name}: {len(instrument.strings)} strings from {top} to {bottom}, A {harp.a4_hz:g} Hz{tuned}.")

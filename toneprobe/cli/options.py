@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from toneprobe.cli.screen import name_harp
+from toneprobe.commands import harp_option
 from toneprobe.errors import UsageError
 from toneprobe.tunings import LEVER_TUNINGS, PEDAL_TUNINGS
 from toneprobe.typed import typed_text
@@ -51,7 +53,16 @@ def open_harp(book: str | None, harp: str | None) -> tuple[Book, Harp]:
     from toneprobe.book.place import book_folder
 
     opened = open_book(book_folder(book))
-    return opened, read.harp(opened, typed_text(harp) if harp else harp)
+    chosen = read.harp(opened, typed_text(harp) if harp else harp)
+    name_among_others(opened, chosen)
+    return opened, chosen
+
+
+def name_among_others(opened: Book, chosen: Harp) -> None:
+    """Where the book has several harps, the commands that are shown from now on name this one."""
+    from toneprobe.book import read
+
+    name_harp(harp_option(chosen.name) if len(read.harps(opened)) > 1 else "")
 
 
 def day_of(text: str | None) -> date:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from toneprobe.cli.options import BookOption, HarpOption, JsonOption, coming_day, day_of, open_harp
-from toneprobe.cli.screen import print_cautions, screen
+from toneprobe.cli.screen import named_harp, print_cautions, screen
 from toneprobe.cli.table import print_heading, print_indented
 from toneprobe.days import day_text, planner_day
 
@@ -104,4 +104,4 @@ def _write_calendar(plan: Plan, *, harp: str, target: str) -> None:
     from toneprobe.exchange.writing import write_octets
     from toneprobe.planning.reminders import write_reminders
 
-    write_octets(write_reminders(plan, harp=harp, now=datetime.now(UTC)), target)
+    write_octets(write_reminders(plan, harp=harp, now=datetime.now(UTC), harp_option=named_harp()), target)

@@ -126,12 +126,13 @@ def _write_pages(book: Book, harp: Harp, folder: Path) -> None:
     from datetime import date
 
     from toneprobe.cli.report_pages import slips
-    from toneprobe.cli.screen import screen
+    from toneprobe.cli.screen import named_harp, screen
     from toneprobe.report.shelf import write_pages
     from toneprobe.retelling import find_sweep, shelf_of
 
     today = date.today()
-    shelf = replace(shelf_of(book, harp), concerns=slips(book, find_sweep(book, harp.id), today), today=today)
+    shelf = replace(shelf_of(book, harp), concerns=slips(book, find_sweep(book, harp.id), today), today=today,
+                    harp_option=named_harp())
     try:
         index, *others = write_pages(shelf, folder, made_on=today)
     except OSError as error:
@@ -161,9 +162,10 @@ def _text(view: SweepView, kind: str) -> str:
         from toneprobe.report.sheet import sweep_csv
 
         return sweep_csv(view)
-    from toneprobe.report.page import sweep_page
+    from toneprobe.cli.screen import named_harp
+    from toneprobe.report.page import for_harp_page, sweep_page
 
-    return sweep_page(view)
+    return for_harp_page(sweep_page(view), named_harp())
 
 
 def _write_picture(view: SweepView, path: Path, string: str | None = None) -> None:

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from toneprobe.cli.bare_season import LAST
-from toneprobe.cli.screen import screen
+from toneprobe.cli.screen import named_harp, screen
 from toneprobe.errors import UsageError
 
 if TYPE_CHECKING:
@@ -33,9 +33,10 @@ class Page:
 def show(page: Page, target: str | Path) -> None:
     """Print the words and write the page: into that file, or under its own name into that folder, a Path."""
     from toneprobe.exchange.writing import write_text
+    from toneprobe.report.page import for_harp_page
 
     path = str(target / page.name if isinstance(target, Path) else target)
-    write_text(page.text, path)
+    write_text(for_harp_page(page.text, named_harp()), path)
     console = screen()
     console.print(page.headline)
     for line in page.lines[:MOST_ON_SCREEN]:

@@ -6,6 +6,7 @@ import os
 import sys
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, TextIO
 
@@ -15,17 +16,28 @@ if TYPE_CHECKING:
 WIDTH = 80  # where the output is no terminal, or one that does not tell
 LEVEL_WIDTH = 40  # characters of the level at full scale
 TOO_LOUD = 0.98  # of full scale
+_HARP_OPTION: ContextVar[str] = ContextVar("harp_option", default="")
 
 
 def screen(*, machine_output: bool = False) -> Console:
     """Where words go: standard output, or standard error where that holds JSON or CSV."""
-    from rich.console import Console
+    from toneprobe.report.for_harp import HarpConsole
 
     stream = sys.stderr if machine_output else sys.stdout
-    console = Console(file=stream, width=None if stream.isatty() else WIDTH, highlight=False, markup=False, emoji=False, soft_wrap=False)
+    console = HarpConsole(harp_option=named_harp(), file=stream, width=None if stream.isatty() else WIDTH, highlight=False, markup=False,
+                          emoji=False, soft_wrap=False)
     if console.options.ascii_only:
         console.push_render_hook(_InOrdinarySigns())
     return console
+
+
+def name_harp(option: str) -> None:
+    """The option that every command shown from now on names its harp by, "" for none: the book has only one."""
+    _HARP_OPTION.set(option)
+
+
+def named_harp() -> str:
+    return _HARP_OPTION.get()
 
 
 class _InOrdinarySigns:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from rich.console import Console
+    from rich.console import Console, ConsoleOptions, RenderResult
 
 
 def print_table(console: Console, headings: Sequence[str], rows: Iterable[Sequence[object]], *, right: Sequence[str] = ()) -> None:
@@ -29,10 +30,30 @@ def print_table(console: Console, headings: Sequence[str], rows: Iterable[Sequen
 
 def print_indented(console: Console, text: str, *, by: int = 4, hang: int = 0) -> None:
     """A paragraph whose every line is indented, from the second on by `hang` more; an option such as --from-spares stays whole."""
-    from textwrap import wrap
+    console.print(_Paragraph(text, by, hang), soft_wrap=True)
 
-    for line in wrap(text, console.width, initial_indent=" " * by, subsequent_indent=" " * (by + hang), break_on_hyphens=False):
-        console.print(line, soft_wrap=True)
+
+@dataclass(frozen=True)
+class _Paragraph:
+    """Wrapped with the harp's name in its commands, and no text of the screen's any more, which would name it once again."""
+
+    text: str
+    by: int
+    hang: int
+
+    def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
+        from textwrap import wrap
+
+        from rich.segment import Segment
+
+        from toneprobe.cli.screen import named_harp
+        from toneprobe.commands import for_harp
+
+        first, later = " " * self.by, " " * (self.by + self.hang)
+        for line in wrap(for_harp(self.text, named_harp()), console.width, initial_indent=first, subsequent_indent=later,
+                         break_on_hyphens=False):
+            yield Segment(line)
+            yield Segment.line()
 
 
 def print_heading(console: Console, text: str) -> None:

@@ -19,6 +19,7 @@ from uuid import UUID, uuid5
 from icalendar import Calendar
 from icalendar import Event as Entry
 
+from toneprobe.commands import for_harp
 from toneprobe.phrases import capital
 from toneprobe.planning.situation import Plan, Task
 
@@ -26,8 +27,10 @@ PRODUCT = "-//toneprobe//ready//EN"
 NAMESPACE = UUID("6d1f0a52-6b1d-4b0e-9a57-5f0d3a4f8c11")  # of this program's calendar entries
 LONGEST_MONTH = 31  # days
 
-def write_reminders(plan: Plan, *, harp: str, now: datetime) -> bytes:
-    """The plan as the bytes of an .ics file. `now` with a time zone is the stamp of each entry."""
+
+def write_reminders(plan: Plan, *, harp: str, now: datetime, harp_option: str = "") -> bytes:
+    """The plan as the bytes of an .ics file. `now` with a time zone is the stamp of each entry; harp_option: what commands name the harp by
+    where the book has several."""
     calendar = Calendar()
     calendar.add("prodid", PRODUCT)
     calendar.add("version", "2.0")
@@ -36,10 +39,11 @@ def write_reminders(plan: Plan, *, harp: str, now: datetime) -> bytes:
     own_day, month = plan.on.isoformat(), f"{plan.on:%Y-%m}"
     sequence = LONGEST_MONTH - plan.on.day
     engagement = _identity(harp, own_day, "engagement")
-    calendar.add_component(_entry(f"{harp}: engagement", _on_the_day(plan), plan.on, engagement, stamp, sequence))
+    calendar.add_component(_entry(f"{harp}: engagement", for_harp(_on_the_day(plan), harp_option), plan.on, engagement, stamp, sequence))
     for task, parts in zip(plan.tasks, _parts(plan), strict=True):
         identity = _identity(harp, own_day if _is_of_one_day(task, plan.on) else month, *parts)
-        entry = _entry(_summary(harp, task), _description(plan, task), task.starts_on, identity, stamp, sequence)
+        summary, description = (for_harp(text, harp_option) for text in (_summary(harp, task), _description(plan, task)))
+        entry = _entry(summary, description, task.starts_on, identity, stamp, sequence)
         if task.daily_from and task.daily_from < task.do_by:
             entry.add("rrule", {"freq": "daily", "until": task.do_by})  # a date as dtstart is one: RFC 5545, 3.3.10
         calendar.add_component(entry)

@@ -20,8 +20,9 @@ from importlib.resources import files
 from pathlib import Path
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
+from toneprobe.commands import for_harp
 from toneprobe.condition import VERDICTS
 from toneprobe.condition.doubt_words import ERRORS_TOLD
 from toneprobe.condition.verdict import CONDEMNING
@@ -105,6 +106,11 @@ def _lanes(view: SweepView) -> dict[str, Markup]:
     """How every string stands against fresh, the same way; nothing where none can be compared."""
     drawn = {"wide": lanes_picture(view, WIDE), "middle": lanes_picture(view, MIDDLE), "narrow": tall_lanes_picture(view)}
     return {name: Markup(inline_svg(figure, lanes_words(view), f"lanes-{name}")) for name, figure in drawn.items() if figure}
+
+
+def for_harp_page(page: str, option: str) -> str:
+    """A page of a harp whose book has several: every command on it names the harp by that option, "" for none."""
+    return for_harp(page, str(escape(option)))
 
 
 def write_page(page: str, path: str | Path) -> None:

@@ -15,17 +15,25 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
 
-from rich.console import Console
-
 from toneprobe.book.entries import Fitting, StoredCondition
 from toneprobe.condition import Condition
 from toneprobe.events import Event
 from toneprobe.fittings import known_on
 from toneprobe.report.compare import comparison_view
 from toneprobe.report.figures import harp_picture, save_figure
+from toneprobe.report.for_harp import HarpConsole
 from toneprobe.report.life import LifeView, life_view
 from toneprobe.report.octaves import octave_views
-from toneprobe.report.page import comparison_page, index_page, life_page, season_page, sweep_page, technician_page, write_page
+from toneprobe.report.page import (
+    comparison_page,
+    for_harp_page,
+    index_page,
+    life_page,
+    season_page,
+    sweep_page,
+    technician_page,
+    write_page,
+)
 from toneprobe.report.panels import anchor
 from toneprobe.report.picture_words import harp_words, picture_title
 from toneprobe.report.season import season_view
@@ -48,6 +56,7 @@ class Shelf:
     concerns: Sequence[Concern] = ()  # for the technician
     events: Sequence[Event] = ()  # for the technician too: all that is noted of the harp
     today: date | None = None  # the log is told until then; None: until the latest sweep
+    harp_option: str = ""  # where the book has several harps: what the commands on the pages name this one by
     steps: Mapping[str, Condition] = field(default_factory=dict)  # by string, of the last sweep against the one before (report.compare)
 
 
@@ -58,10 +67,12 @@ def write_pages(shelf: Shelf, folder: Path, *, made_on: date | None = None) -> t
     folder.mkdir(parents=True, exist_ok=True)
     listed = []
     for title, name, text in _pages(shelf, made_on):
-        write_page(text, folder / name)
+        write_page(for_harp_page(text, shelf.harp_option), folder / name)
         listed.append((title, name))
-    others = [path for view, stem in zip(shelf.views, sweep_stems(shelf.views), strict=True) for path in _write_beside(view, folder / stem)]
-    write_page(index_page(shelf.views[-1], listed, made_on=made_on), folder / HOME)
+    stems = zip(shelf.views, sweep_stems(shelf.views), strict=True)
+    others = [path for view, stem in stems for path in _write_beside(view, folder / stem, shelf.harp_option)]
+    index = index_page(shelf.views[-1], listed, made_on=made_on)
+    write_page(for_harp_page(index, shelf.harp_option), folder / HOME)
     return (folder / HOME, *(folder / name for _, name in listed), *others)
 
 
@@ -119,11 +130,11 @@ def _life_name(one: StringView, view: SweepView) -> str:
     return f"string-{name}.html" if name and names.count(name.casefold()) == 1 else f"string-{anchor(one)}.html"
 
 
-def _write_beside(view: SweepView, stem: Path) -> list[Path]:
+def _write_beside(view: SweepView, stem: Path, harp_option: str) -> list[Path]:
     """Picture, table and CSV of one sweep, beside its page."""
     picture, table, sheet = (stem.with_name(f"{stem.name}.{ending}") for ending in ("png", "txt", "csv"))
     save_figure(harp_picture(view), picture, title=picture_title(view), words=harp_words(view))
-    console = Console(file=io.StringIO(), width=80, color_system=None)
+    console = HarpConsole(harp_option=harp_option, file=io.StringIO(), width=80, color_system=None)
     print_report(view, console)
     table.write_bytes(console.file.getvalue().encode("utf-8"))
     sheet.write_bytes(sweep_csv(view).encode("utf-8"))

@@ -1,0 +1,41 @@
+"""The commands that sentences name, in a book with several harps."""
+
+from __future__ import annotations
+
+import shlex
+
+import pytest
+from typer.main import get_command
+
+from toneprobe.cli import app
+from toneprobe.commands import PARTS, for_harp, harp_option
+
+
+def test_the_commands_that_take_a_harp_are_those_of_the_command_line():
+    typed = get_command(app).commands
+    parts = {name: {part for part in command.commands if part != "show"} for name, command in typed.items() if hasattr(command, "commands")}
+    assert parts == {name: set(of) for name, of in PARTS.items() if of}
+    assert all(_takes_harp(part) for name in parts for part in typed[name].commands.values())
+    assert {name for name, command in typed.items() if _takes_harp(command)} == {name for name, of in PARTS.items() if not of}
+
+
+def _takes_harp(command):
+    return "harp" in {one.name for one in command.params}
+
+
+@pytest.mark.parametrize(("said", "told"), [
+    ("take it back: toneprobe withdraw 5", "take it back: toneprobe withdraw --harp Wren 5"),
+    ("'toneprobe sweep' with --fresh-for 3D", "'toneprobe sweep --harp Wren' with --fresh-for 3D"),
+    ("toneprobe log correct 3D --fitted none", "toneprobe log correct --harp Wren 3D --fitted none"),
+    ("toneprobe log 3D", "toneprobe log --harp Wren 3D"),
+    ("add one with 'toneprobe new NAME'", "add one with 'toneprobe new NAME'"),  # it takes none
+    ("toneprobe keeps a harp's log", "toneprobe keeps a harp's log"),
+])
+def test_each_command_in_a_sentence_names_the_harp(said, told):
+    assert for_harp(said, harp_option("Wren")) == told and for_harp(said, "") == said
+
+
+@pytest.mark.parametrize("name", ["Wren", "Grandmother's harp", "a $5 harp", 'the "small" one', "it's \\ 5", "Änne"])
+def test_a_shell_reads_the_name_as_it_is(name):
+    """By the rules of a shell (POSIX, 2.2.3: between double quotes it reads $, `, \\ and no other)."""
+    assert shlex.split(harp_option(name)) == ["--harp", name]

@@ -1,0 +1,30 @@
+"""Commands that a sentence tells the player to type. Where a book has several harps each must say which one it is for.
+
+Sentences are made, and kept in the book, without that: how many harps there are is known only when they are shown. So whatever shows
+them, a terminal, a page, a calendar, passes them through here.
+"""
+
+from __future__ import annotations
+
+import re
+from shlex import quote
+
+PARTS = {  # the commands that take --harp, with their parts; a test holds this to the command line
+    "sweep": (), "report": (), "restring": (), "settle": (), "ready": (), "note": (), "habits": (), "withdraw": (),
+    "log": ("import", "export", "correct", "withdraw", "lives"),
+    "spares": ("add", "arrived", "use", "move", "remove", "correct", "withdraw", "check", "order"),
+}
+_NAMED = "|".join(f"{name}(?: (?:{'|'.join(parts)}))?" if parts else name for name, parts in PARTS.items())
+_COMMAND = re.compile(rf"\btoneprobe (?:{_NAMED})(?![\w-])")
+_NEVER_IN_DOUBLE = frozenset("\"$`\\!")  # what a shell reads between double quotes
+
+
+def for_harp(text: str, option: str) -> str:
+    """The text, each command in it with the option that names the harp behind its name; as it is where there is none, ""."""
+    return _COMMAND.sub(lambda found: f"{found[0]} {option}", text) if option else text
+
+
+def harp_option(name: str) -> str:
+    """ "--harp Wren", as a shell takes it; with double quotes where it can be, for commands stand between single ones in a sentence."""
+    is_plain = quote(name) == name or _NEVER_IN_DOUBLE & set(name)
+    return f"--harp {quote(name)}" if is_plain else f'--harp "{name}"'
