@@ -93,7 +93,8 @@ def _lacking(book: Book, recalled: Recalled) -> dict[str, str]:
 def compared(book: Book, records: Sequence[SweepRecord], harp_name: str) -> ComparisonView:
     """Two sweeps of one harp side by side, the earlier first however they are given."""
     earlier, later = sorted(records, key=lambda one: (one.date, one.id))
-    return comparison_view(*(retell(book, one, harp_name) for one in (earlier, later)), steps_between(book, earlier, later))
+    return comparison_view(*(retell(book, one, harp_name) for one in (earlier, later)), steps_between(book, earlier, later),
+                           log=read.fitting_log(book, later.harp_id))
 
 
 def steps_between(book: Book, earlier: SweepRecord, later: SweepRecord) -> dict[str, Condition]:

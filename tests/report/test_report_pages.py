@@ -198,6 +198,19 @@ def test_two_harps_are_not_compared(view, after):
         comparison_view(view, replace(after, harp="Another"))
 
 
+def test_a_string_changed_since_both_sweeps_wants_changing_no_more(view, log):
+    """5G, dead in both sweeps, came off on 20 May, after the later: told apart, and not counted. Counts derived here."""
+    due = [one.name for one in view.attention if one.verdict in ("dead", "false")]
+    sides, fittings = (replace(view, date=date(2025, 4, 3)), view), [fitting for of in log.values() for fitting in of]
+    assert "5G" in due and comparison_view(*sides).headline.startswith(f"{len(due)} strings still")
+    compared = comparison_view(*sides, log=fittings)
+    assert compared.headline == f"{len(due) - 1} strings still likely want changing, 1 string that wanted changing is off since."
+    assert "Off since the later sweep: 5G on 20 May 2025." in compared.in_short
+    assert not any("5G" in line for line in compared.in_short if line.startswith("Still")) and not any(
+        one.name == "5G" for one in compared.moved)
+    assert comparison_page(compared).count("<small>off since</small>") == 1
+
+
 def test_a_life_has_its_chapters_newest_first(after):
     life = life_view(after, "5G", today=LATER)
     assert [chapter.line.partition(":")[0] for chapter in life.chapters] == [

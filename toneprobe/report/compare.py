@@ -8,17 +8,20 @@ two days, not since fresh.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 
+from toneprobe.book.entries import Fitting
 from toneprobe.condition import Condition
 from toneprobe.condition.verdict import CONDEMNING
+from toneprobe.days import day_text
 from toneprobe.errors import UsageError
 from toneprobe.measure.figure import Figure
 from toneprobe.phrases import count_of, one_after_another
 from toneprobe.report.fitting_words import fitting_line
 from toneprobe.report.glossary import FRESH, NEEDS_ATTENTION, NOT_JUDGED
+from toneprobe.report.off_since import off_days, with_log
 from toneprobe.report.series import UNKNOWN, brightness_change, ring_change
 from toneprobe.report.string_view import StringView
 from toneprobe.report.view import SweepView
@@ -39,15 +42,15 @@ class ComparedString:
     pitch_cents: Figure  # after − before
     new_fitting: str  # the log's line of a string put on between the sweeps, "" where none was
     words: str  # "dead, now fine"; "" where it is what it was
+    off_on: date | None = None  # the day on which the one that the later sweep heard came off
     step_words: str = ""  # why it is told of where no verdict of its own says it: "It wavers: …, 3.8 dB deeper than on 10 January 2026."
 
     @property
     def told(self) -> str:
         """The verdicts in words, of one that stayed too: "dead in both sweeps"; a new string's verdict is another string's."""
-        if self.words:
-            return self.words
         word = (self.after or self.before).word
-        return word if self.new_fitting else f"{word} in both sweeps"
+        told = self.words or (word if self.new_fitting else f"{word} in both sweeps")
+        return f"{told}; off since {day_text(self.off_on)}" if self.off_on else told
 
 
 @dataclass(frozen=True)
@@ -63,7 +66,8 @@ class ComparisonView:
         """The strings whose verdict is another, that were restrung, or that have clearly changed between the sweeps whatever was said of
         them: what needs attention now first, the worst before the others, then new strings, then those without a verdict, the largest
         step first, then what is fine. Not those that were recorded fresh and are fine, nor those of which only one sweep could tell."""
-        worst = [one.name for one in self.after.attention]
+        off = {one.name for one in self.strings if one.off_on}
+        worst = [one.name for one in self.after.attention if one.name not in off]
         found = [one for one in self.strings if _has_moved(one)]
         return tuple(sorted(found, key=lambda one: (worst.index(one.name) if one.name in worst else len(worst) + _calm_rank(one),
                                                     _step_rank(one))))
@@ -87,7 +91,13 @@ class ComparisonView:
         if any(names for _, names in coarse):
             told = ", ".join(f"{one_after_another(names)} {words}" for words, names in coarse if names)
             lines.append(f"Fine in one sweep, heard too poorly in the other to say: {told}.")
-        return tuple(line for line in (self.between_alone, *lines, self.stayed_fresh) if line)
+        return tuple(line for line in (self.between_alone, *lines, self.stayed_fresh, self.changed_since) if line)
+
+    @property
+    def changed_since(self) -> str:
+        """ "Off since the later sweep: 3G on 27 November 2026.", "" where none is."""
+        off = [f"{one.name} on {day_text(one.off_on)}" for one in self.strings if one.off_on]
+        return f"Off since the later sweep: {', '.join(off)}." if off else ""
 
     @property
     def between_alone(self) -> str:
@@ -105,11 +115,12 @@ class ComparisonView:
         return f"{count_of(number, 'string')} recorded fresh in the earlier sweep {are} fine in the later." if number else ""
 
 
-def comparison_view(before: SweepView, after: SweepView, steps: Mapping[str, Condition] | None = None) -> ComparisonView:
+def comparison_view(before: SweepView, after: SweepView, steps: Mapping[str, Condition] | None = None, *,
+                    log: Iterable[Fitting] = ()) -> ComparisonView:
     """From the earlier sweep to the later. UsageError for sweeps of two harps: they cannot be compared.
 
     steps: by string, the later sweep's condition against the earlier (`retelling.steps_between`); of a string without one, or one that
-    could not be compared, ring and brightness stay unknown.
+    could not be compared, ring and brightness stay unknown. log: of all strings, as far as it is known, also after the later sweep.
     """
     if before.harp != after.harp:
         raise UsageError(f"{before.harp} and {after.harp} are two harps: only sweeps of one harp can be compared")
@@ -117,7 +128,9 @@ def comparison_view(before: SweepView, after: SweepView, steps: Mapping[str, Con
         before, after = after, before
     earlier, later = ({one.name: one for one in view.strings} for view in (before, after))
     names = [*later, *(name for name in earlier if name not in later)]
-    strings = tuple(_compared(earlier.get(name), later.get(name), (before.date, after.date), (steps or {}).get(name)) for name in names)
+    off = off_days(with_log(after.strings, log), after.date)
+    strings = tuple(replace(_compared(earlier.get(name), later.get(name), (before.date, after.date), (steps or {}).get(name)),
+                            off_on=off.get(name)) for name in names)
     return ComparisonView(after.harp, before, after, _headline(strings), strings)
 
 
@@ -140,7 +153,7 @@ def _has_moved(one: ComparedString) -> bool:
 
 
 def _was_and_is_due(one: ComparedString) -> bool:
-    return bool(one.before and one.after) and _is_due(one.before) and _is_due(one.after)
+    return bool(one.before and one.after) and not one.off_on and _is_due(one.before) and _is_due(one.after)
 
 
 def _is_heard_once(one: ComparedString) -> bool:
@@ -154,7 +167,7 @@ def _stayed_fresh(one: ComparedString) -> bool:
 
 def _calm_rank(one: ComparedString) -> int:
     """The order of strings that need no attention."""
-    return 0 if one.new_fitting else 1 if one.after is None or one.after.verdict != "sound" else 2
+    return 0 if one.new_fitting or one.off_on else 1 if one.after is None or one.after.verdict != "sound" else 2
 
 
 def _step_rank(one: ComparedString) -> int:
@@ -193,7 +206,8 @@ def _words(before: StringView | None, after: StringView | None) -> str:
 
 
 def _headline(strings: Sequence[ComparedString]) -> str:
-    both = [(one.before, one.after) for one in strings if one.before and one.after]
+    both = [(one.before, one.after) for one in strings if one.before and one.after and not one.off_on]
+    n_off = sum(bool(one.off_on and one.after) and _is_due(one.after) for one in strings)
     was_due = [now for was, now in both if _is_due(was) and not _is_due(now)]
     better = sum(now.state not in NOT_JUDGED for now in was_due)
     worse = sum(_is_due(now) and not _is_due(was) for was, now in both)
@@ -202,7 +216,8 @@ def _headline(strings: Sequence[ComparedString]) -> str:
         (better, "that wanted changing no longer does", "that wanted changing no longer do"),
         (len(was_due) - better, "that wanted changing was not judged again", "that wanted changing were not judged again"),
         (still, "still likely wants changing", "still likely want changing"), (worse, "likely wants changing that did not before",
-         "likely want changing that did not before")) if number]
+         "likely want changing that did not before"),
+        (n_off, "that wanted changing is off since", "that wanted changing are off since")) if number]
     if told:
         return f"{', '.join(told)}."
     n_open = [sum(one.state in NOT_JUDGED for one in side) for side in zip(*both, strict=True)] if both else [0, 0]

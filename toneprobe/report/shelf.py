@@ -103,8 +103,9 @@ def _pages(shelf: Shelf, made_on: date | None) -> Iterator[tuple[str, str, str]]
     for view, stem, nth in reversed(tuple(named)):
         title = f"Sweep of {view.day}{f', number {nth} of that day' if nth > 1 else ''}: {view.headline}"
         yield title, f"{stem}.html", sweep_page(sounds_where_needed(view), made_on=made_on, home=HOME, lives=lives)
+    log = None if shelf.today is None else known_on(shelf.fittings, shelf.today)
     if len(shelf.views) > 1:
-        compared = comparison_view(*shelf.views[-2:], shelf.steps)
+        compared = comparison_view(*shelf.views[-2:], shelf.steps, log=shelf.fittings if log is None else log)
         title = f"{compared.before.day} and {compared.after.day} compared"
         yield title, "compare.html", comparison_page(compared, made_on=made_on, home=HOME)
     for one in with_life:
@@ -113,7 +114,6 @@ def _pages(shelf: Shelf, made_on: date | None) -> Iterator[tuple[str, str, str]]
         span = (min(one.date for one in shelf.conditions), max(one.date for one in shelf.conditions))
         season = season_view(latest.harp, latest.instrument, shelf.conditions, fittings=shelf.fittings, span=span, today=shelf.today)
         yield f"Season, {season.title}", "season.html", season_page(season, made_on=made_on, home=HOME)
-    log = None if shelf.today is None else known_on(shelf.fittings, shelf.today)
     concerned = technician_view(latest, concerns=shelf.concerns, log=log, events=shelf.events, today=shelf.today)
     yield "For the harp technician", "technician.html", technician_page(concerned, made_on=made_on, home=HOME)
 

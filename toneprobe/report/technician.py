@@ -9,7 +9,7 @@ off since is marked so, and not counted. When single sounds were left out of the
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import date
 from statistics import median
 
@@ -24,6 +24,7 @@ from toneprobe.practice import material_family
 from toneprobe.remarks import is_noisy
 from toneprobe.report.attention import standing_words
 from toneprobe.report.life import break_words
+from toneprobe.report.off_since import off_days, with_log
 from toneprobe.report.string_view import StringView
 from toneprobe.report.view import SweepView
 from toneprobe.report.words import headline, is_drowned, sentence, signed
@@ -83,8 +84,8 @@ def technician_view(sweep: SweepView, *, concerns: Iterable[Concern] = (), log: 
     log: of all strings, oldest first, where it goes on until `today`, after the sweep; else as the sweep knows it. events: all that is
     noted of the harp; those until `today`, or without it until the sweep's day, are told.
     """
-    strings = sweep.strings if log is None else _with_log(sweep.strings, log)
-    off_since = _off_since(strings, sweep.date)
+    strings = sweep.strings if log is None else with_log(sweep.strings, log)
+    off_since = off_days(strings, sweep.date)
     found = (*concerns, *_breaks(strings), *_other_kinds(strings), *_named_for_technician(strings, off_since))
     removed = [fitting for one in strings for fitting in one.fittings if fitting.removed_on]
     return TechnicianView(sweep.harp, sweep, _headline(found), found, pitch_sentence(sweep.strings), materials_sentence(strings),
@@ -92,25 +93,6 @@ def technician_view(sweep: SweepView, *, concerns: Iterable[Concern] = (), log: 
                           _log_until(sweep, off_since, today), _found(sweep, off_since), off_since,
                           _done(event for event in events if event.on <= (today or sweep.date)),
                           tuple(one.text for one in sweep.warnings if one.kind != SINGLE_SOUNDS))
-
-
-def _with_log(strings: Sequence[StringView], log: Iterable[Fitting]) -> tuple[StringView, ...]:
-    of: dict[str, list[Fitting]] = {}
-    for fitting in log:
-        of.setdefault(fitting.string, []).append(fitting)
-    return tuple(replace(one, fittings=tuple(of.get(one.name, ()))) for one in strings)
-
-
-def _off_since(strings: Iterable[StringView], day: date) -> dict[str, date]:
-    """Those whose string of that sweep's day has come off after it; one of that very day, where the sweep is known to have heard it."""
-    off = {}
-    for one in strings:
-        heard = next((point.fitting_id for point in reversed(one.history) if point.date == day), None)
-        ends = [fitting.removed_on for fitting in one.fittings if fitting.removed_on and (fitting.fitted_on or day) <= day
-                and (fitting.removed_on > day or (fitting.removed_on == day and fitting.id == heard))]
-        if ends:
-            off[one.name] = min(ends)
-    return off
 
 
 def _found(sweep: SweepView, off_since: Mapping[str, date]) -> str:
