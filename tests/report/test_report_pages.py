@@ -236,6 +236,17 @@ def test_a_season_counts_what_was_changed(facts, view, log):
     assert "changed: 5G" in season_page(season)
 
 
+def test_a_season_says_whom_it_counts_by_an_earlier_sweep(facts):
+    """3C and 4C were fine in the sweep before, and the last could not say: they count as fine. 5C was not sure in both, and does not."""
+    def told(sweep_id, day, **said):
+        return [StoredCondition(sweep_id, day, 1, replace(one, verdict=said.get(one.string, "sound"))) for one in facts.conditions]
+    conditions = told(1, date(2025, 5, 3), **{"5C": "unsure"}) + told(2, LATER, **{"3C": "unsure", "4C": "unheard", "5C": "unsure"})
+    season = season_view(facts.harp, facts.instrument, conditions, span=(date(2025, 5, 3), LATER))
+    assert season.by_earlier == "Counted as an earlier sweep judged them, for the last one could not: 3C and 4C."
+    assert season.by_earlier in season_page(season) and sum(one.n_judged for one in season.octaves) == len(facts.instrument.strings) - 1
+    assert season_view(facts.harp, facts.instrument, told(1, LATER), span=(LATER, LATER)).by_earlier == ""
+
+
 def test_an_octave_is_counted_by_what_was_judged_in_it(facts):
     """Of the two strings of octave 0 only 0F was judged, of octave 7 none, and all others are fine: by hand."""
     said = {"0G": "unsure", "0F": "dead", "7E": "unrated", "7D": "unrated", "7C": "unrated"}
@@ -527,6 +538,8 @@ def test_a_string_changed_since_is_marked_and_counted_no_more_for_the_technician
     page = glued_off(technician_page(told))
     row = next(line for line in page.splitlines() if "<b>5G</b>" in line and "dead" in line)
     assert "Off since 20 May 2025." in row and page.count("Off since 20 May 2025.") == 1
+    counted = page[page.index("Of those that are on still"):page.index("Off since, and not counted here")]
+    assert [name for name in re.findall("<b>(.*?)</b>", counted) if name in due] == [name for name in due if name != "5G"]
     before = technician_view(view, log=known_on(fittings, view.date), today=view.date)  # it was on then
     assert before.found.startswith(view.headline) and not before.off_since
 

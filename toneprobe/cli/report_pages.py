@@ -98,7 +98,8 @@ def season(book: Book, harp: Harp, year: str) -> Page:
     conditions = [one for record in records for one in read.conditions_of(book, record.id)]
     view = season_view(harp.name, latest.instrument, conditions, fittings=read.fitting_log(book, harp.id), span=(first, last),
                        today=date.today() if last >= latest.date else None)
-    lines = (*(f"{one.name} ({one.note}): {one.words}" for one in view.eventful), *view.not_judged)
+    lines = (*(f"{one.name} ({one.note}): {one.words}" for one in view.eventful), *view.not_judged,
+             *([view.by_earlier] if view.by_earlier else []))
     return Page(f"season-{first.isoformat()}-to-{last.isoformat()}.html", season_page(view), view.headline, lines)
 
 

@@ -15,7 +15,7 @@ from toneprobe.condition.verdict import CONDEMNING
 from toneprobe.days import day_text
 from toneprobe.fittings import known_on
 from toneprobe.instrument import Instrument, StringSpec
-from toneprobe.phrases import capital, count_of
+from toneprobe.phrases import capital, count_of, one_after_another
 from toneprobe.report.glossary import FRESH, JUDGED, NOT_JUDGED, OPEN_STATES, REMEDIES, STAND_IN
 from toneprobe.report.octaves import from_the_top, octave_of_note, octave_title
 from toneprobe.report.series import HistoryPoint, history, last_said
@@ -44,6 +44,7 @@ class SeasonString:
     words: str  # what happened, in a sentence
     is_stand_in: bool = False  # what is on
     is_empty: bool = False  # the log knows that nothing is on
+    is_by_earlier: bool = False  # the season's last sweep of it says nothing, and `last` is of one before
 
 
 @dataclass(frozen=True)
@@ -74,6 +75,14 @@ class SeasonView:
     @property
     def title(self) -> str:
         return f"{day_text(self.first)} to {day_text(self.last)}"
+
+    @property
+    def by_earlier(self) -> str:
+        """ "Counted as an earlier sweep judged them, for the last one could not: 3B and 4C.", "" where none is: so no count of the last
+        sweep's own page disagrees unsaid."""
+        names = [one.name for one in self.strings if one.is_by_earlier]
+        them = "it" if len(names) == 1 else "them"
+        return f"Counted as an earlier sweep judged {them}, for the last one could not: {one_after_another(names)}." if names else ""
 
     @property
     def eventful(self) -> tuple[SeasonString, ...]:
@@ -128,6 +137,7 @@ def _season_string(spec: StringSpec, conditions: Sequence[StoredCondition], log:
     return SeasonString(spec.name, note_text(spec.note), octave_of_note(spec.note), tuple((point.date, point.state) for point in points),
                         fitted_on, last_said(own),
                         " ".join([*_changes(log, span, on, earlier), *(_standing(own_earlier, span[0], is_over) if own else [])]),
+                        is_by_earlier=bool(own) and own[-1].verdict in SILENT and last_said(own).state in JUDGED,
                         is_stand_in=on is not None and on.is_stand_in, is_empty=bool(log) and on is None)
 
 

@@ -67,6 +67,16 @@ class TechnicianView:
     warnings: tuple[str, ...] = ()  # what the recording could not carry
 
     @property
+    def attention(self) -> tuple[StringView, ...]:
+        """What `found` counts: the strings that want attention and are on still."""
+        return tuple(one for one in self.sweep.attention if one.name not in self.off_since)
+
+    @property
+    def attention_off(self) -> tuple[StringView, ...]:
+        """Those of which the sweep found so that have come off since."""
+        return tuple(one for one in self.sweep.attention if one.name in self.off_since)
+
+    @property
     def not_judged(self) -> tuple[str, ...]:
         """ "without a fresh baseline: 1A, 5F": what the player does with each of them is no matter here, so what is called alike is one."""
         groups: dict[str, list[StringView]] = {}
