@@ -835,7 +835,7 @@ def test_an_order_that_comes_after_the_day_is_counted_apart_and_stands_last():
     entries = entries_of(write_reminders(plan, harp="harp", now=STAMP))
     assert entries[0]["DESCRIPTION"].startswith("To do before: 1. Too late for: 1. Orders for afterwards: 1.")
     summaries = [str(e["SUMMARY"]) for e in entries[1:]]
-    assert "harp: note, too late to change 3C (C♭5, gut)" in summaries  # an entry is shown as a thing to do
+    assert "harp: note, too late to change 3C (C♭5, gut) for 1 July 2024" in summaries  # an entry is shown as a thing to do
     assert "harp: order for the bag: 1E, 2B, for afterwards" in summaries
     assert all(line[0].isupper() for e in entries for line in str(e["DESCRIPTION"]).split("\n"))
 
@@ -1116,16 +1116,16 @@ def test_reminders_keep_their_identity_when_the_day_moves():
     assert not other & uids[0].keys()
 
 
-def calendar_after(*plans):
-    """By summary, the first days of what stands in a calendar that took these plans, one minute after the other, by RFC 5546, 2.1.5: of one
-    UID the higher SEQUENCE stays, of equals the later DTSTAMP."""
+def calendar_after(*plans, whole=False):
+    """By summary, the first days (whole: the entries) of what stands in a calendar that took these plans, one minute after the other, by
+    RFC 5546, 2.1.5: of one UID the higher SEQUENCE stays, of equals the later DTSTAMP."""
     kept = {}
     for k, plan in enumerate(plans):
         for entry in entries_of(write_reminders(plan, harp="harp", now=STAMP + timedelta(minutes=k))):
             old = kept.get(str(entry["UID"]))
             if old is None or (entry["SEQUENCE"], entry["DTSTAMP"].dt) >= (old["SEQUENCE"], old["DTSTAMP"].dt):
                 kept[str(entry["UID"])] = entry
-    return sorted((str(entry["SUMMARY"]), entry["DTSTART"].dt) for entry in kept.values())
+    return list(kept.values()) if whole else sorted((str(entry["SUMMARY"]), entry["DTSTART"].dt) for entry in kept.values())
 
 
 def test_two_engagements_of_a_tour_have_each_errand_once_on_the_earlier_day():
@@ -1151,13 +1151,24 @@ def test_what_speaks_of_one_engagement_alone_hides_nothing_of_the_next():
 
 
 def test_a_daily_check_until_the_day_itself_is_not_cut_short_by_an_earlier_one():
-    """It will not have settled by either day: it is checked until the second."""
+    """It will not have settled by either day: it is checked until the second, whichever plan came last, and that once."""
     never = {"3C": settling("3C", early=1, likely=5, late=9, month=8)}
     plans = [make_plan(situation(on=day, settling=never)) for day in (date(2024, 7, 8), date(2024, 7, 11))]
     ends = {entry["RRULE"]["UNTIL"][0] for plan in plans for entry in entries_of(write_reminders(plan, harp="harp", now=STAMP))
             if "RRULE" in entry}
     assert ends == {date(2024, 7, 8), date(2024, 7, 11)}
-    assert len([text for text, _ in calendar_after(*plans) if "check 3C" in text]) == 2
+    for taken in (plans, plans[::-1], [plans[1], *plans]):
+        checks = [entry for entry in calendar_after(*taken, whole=True) if "check 3C" in entry["SUMMARY"]]
+        assert [entry["RRULE"]["UNTIL"] for entry in checks] == [[date(2024, 7, 11)]]
+
+
+def test_a_daily_check_of_a_string_that_settles_before_the_later_day_alone_stands_once():
+    """Settled by 10 July at the latest: in time for the 11th, not for the 8th. It is checked until then, and once a day."""
+    until = {"3C": settling("3C", early=5, likely=9, late=10, month=7)}
+    plans = [make_plan(situation(on=day, settling=until)) for day in (date(2024, 7, 8), date(2024, 7, 11))]
+    for taken in (plans, plans[::-1]):
+        checks = [entry for entry in calendar_after(*taken, whole=True) if "check 3C" in entry["SUMMARY"]]
+        assert [entry["RRULE"]["UNTIL"] for entry in checks] == [[date(2024, 7, 10)]]
 
 
 def test_the_string_that_is_on_now_has_entries_of_its_own():

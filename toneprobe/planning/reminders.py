@@ -8,7 +8,8 @@ Engagements of one month share what is done for all of them, as on a tour: the s
 calendar it came with. Of two entries with one identifier a calendar keeps that with the higher SEQUENCE, of equals that with the later
 DTSTAMP (RFC 5546, 2.1.5). The earlier of two engagements has the higher one, for what it needs is needed first, and a newer plan for one
 engagement takes the place of the older. Farther apart they share nothing, else a string left on before one concert would never be told of
-before the next. Nor do they share what speaks of one day alone: that it is too late for it, and what is done daily until then.
+before the next. Nor do they share what speaks of one day alone: that it is too late for it. What is done daily is one entry for both, and
+of it the later of two engagements has the higher SEQUENCE: it is done as long as the later asks for it, which holds the earlier's days.
 """
 
 from __future__ import annotations
@@ -20,6 +21,7 @@ from icalendar import Calendar
 from icalendar import Event as Entry
 
 from toneprobe.commands import for_harp
+from toneprobe.days import day_text
 from toneprobe.phrases import capital
 from toneprobe.planning.situation import Plan, Task
 
@@ -37,22 +39,22 @@ def write_reminders(plan: Plan, *, harp: str, now: datetime, harp_option: str = 
     calendar.add("method", "PUBLISH")
     stamp = now.astimezone(UTC)
     own_day, month = plan.on.isoformat(), f"{plan.on:%Y-%m}"
-    sequence = LONGEST_MONTH - plan.on.day
+    sequence, daily_sequence = LONGEST_MONTH - plan.on.day, plan.on.day
     engagement = _identity(harp, own_day, "engagement")
     calendar.add_component(_entry(f"{harp}: engagement", for_harp(_on_the_day(plan), harp_option), plan.on, engagement, stamp, sequence))
     for task, parts in zip(plan.tasks, _parts(plan), strict=True):
-        identity = _identity(harp, own_day if _is_of_one_day(task, plan.on) else month, *parts)
-        summary, description = (for_harp(text, harp_option) for text in (_summary(harp, task), _description(plan, task)))
-        entry = _entry(summary, description, task.starts_on, identity, stamp, sequence)
+        identity = _identity(harp, own_day if _is_of_one_day(task) else month, *parts)
+        summary, description = (for_harp(text, harp_option) for text in (_summary(harp, task, plan.on), _description(plan, task)))
+        entry = _entry(summary, description, task.starts_on, identity, stamp, daily_sequence if task.daily_from else sequence)
         if task.daily_from and task.daily_from < task.do_by:
             entry.add("rrule", {"freq": "daily", "until": task.do_by})  # a date as dtstart is one: RFC 5545, 3.3.10
         calendar.add_component(entry)
     return calendar.to_ical()
 
 
-def _is_of_one_day(task: Task, on: date) -> bool:
-    """What is to be done, or left, for that engagement alone."""
-    return (task.is_late and not task.is_for_afterwards) or (task.daily_from is not None and task.do_by == on)
+def _is_of_one_day(task: Task) -> bool:
+    """What is left for that engagement alone."""
+    return task.is_late and not task.is_for_afterwards
 
 
 def _parts(plan: Plan) -> list[tuple[str, ...]]:
@@ -84,11 +86,11 @@ def _identity(harp: str, when: str, *parts: str) -> str:
     return f"{uuid5(NAMESPACE, '|'.join((harp, when, *parts)))}@toneprobe"
 
 
-def _summary(harp: str, task: Task) -> str:
-    """What it is too late for stands as a note, for a phone shows an entry as a thing to do."""
+def _summary(harp: str, task: Task, on: date) -> str:
+    """What it is too late for stands as a note, for a phone shows an entry as a thing to do; with the day, which it is deleted with."""
     if task.is_for_afterwards:
         return f"{harp}: {task.action}, for afterwards"
-    return f"{harp}: note, too late to {task.action}" if task.is_late else f"{harp}: {task.action}"
+    return f"{harp}: note, too late to {task.action} for {day_text(on)}" if task.is_late else f"{harp}: {task.action}"
 
 
 def _description(plan: Plan, task: Task) -> str:
