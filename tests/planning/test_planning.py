@@ -1033,6 +1033,22 @@ def test_orders_a_month_apart_go_together(second, do_by):
     assert [task.do_by for task in order_together(orders)][2] == (date(2024, 7, 31) if second == date(2024, 7, 2) else date(2024, 7, 3))
 
 
+def test_a_regulation_waits_for_the_strings_that_are_changed_before_it():
+    """Long due. 3C is best changed on 17 June, two weeks before, and has settled a week later, on the 24th, the last day for a regulation;
+    of 6C the spare comes only on the 27th, after it. Without a string to change it is due today."""
+    due = dict(last_regulation_on=date(2023, 5, 5))
+    alone, = tasks_of(make_plan(situation(**due)), "regulation")
+    assert alone.do_by == TODAY and alone.reason.endswith("change doubtful strings before it")
+    slow = with_bag_but("6C", extra=[spare("6C", lead_time_days=26, used_on=date(2024, 5, 20), fitting_id=9)])
+    plan = make_plan(situation(bad=[("3C", "dead"), ("6C", "dead")], spares=slow, **due))
+    starts = {task.strings: task.starts_on for task in tasks_of(plan, "change")}
+    assert starts == {("3C",): date(2024, 6, 17), ("6C",): date(2024, 6, 29)}
+    visit, = tasks_of(plan, "regulation")
+    assert visit.do_by == date(2024, 6, 24)
+    assert visit.reason.endswith("change doubtful strings before it, but for 6C, to be changed only after it")
+    assert "the last regulation was on 5 May 2023, the next was due on 4 May 2024" in plan.notes  # 365 days, 2024 being a leap year
+
+
 @pytest.mark.parametrize("last, days", [(date(2023, 7, 2), [date(2024, 6, 24)]), (date(2023, 7, 3), [])])
 def test_a_regulation_due_on_the_very_day_comes_a_week_before(last, days):
     """A year of 365 days, 2024 being a leap year: from 2 July 2023 it is due on 1 July 2024."""

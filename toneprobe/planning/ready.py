@@ -39,7 +39,7 @@ def make_plan(situation: Situation) -> Plan:
                               to_replace=wants_replacing(needs, supplies, situation),
                               sweep_on=next((task.do_by for task in sweep if not task.is_late and task.purpose != FRESH), None))
     planned = (*changes, *plan_watched(watched, situation), *plan_settling(situation, needs, late=late), *bag, *sweep,
-               *plan_regulation(situation))
+               *plan_regulation(situation, changes))
     due = order_together(planned, today=situation.today, unchecked=situation.unchecked)
     tasks = (*plan_check(situation, due), *due)
     cautions = CAUTIONS if any(task.kind in ("change", "consider", "settling") for task in tasks) else ()
@@ -65,7 +65,8 @@ def _last_times(situation: Situation) -> list[str]:
     if regulated is None:
         return [*lines, "no regulation is noted: a technician's visit once a year is usual"]
     due = regulated + timedelta(days=situation.habits.regulation_every_days)
-    return [*lines, f"the last regulation was on {day_text(regulated)}, the next is due on {day_text(due)}"]
+    is_due = "was due" if due < situation.today else "is due"
+    return [*lines, f"the last regulation was on {day_text(regulated)}, the next {is_due} on {day_text(due)}"]
 
 
 def _may_be_now(situation: Situation, changes: Sequence[Task], awaited: Collection[str]) -> list[str]:

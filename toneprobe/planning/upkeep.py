@@ -108,18 +108,24 @@ def _is_order(task: Task) -> bool:
     return task.kind in ("order", "stock")
 
 
-def plan_regulation(situation: Situation) -> tuple[Task, ...]:
-    """The technician's visit, where it falls due before the engagement."""
+def plan_regulation(situation: Situation, changes: Iterable[Task] = ()) -> tuple[Task, ...]:
+    """The technician's visit, where it falls due before the engagement: a week after the last of the changes that are to be made before it,
+    as far as there is time, for discs cannot be set by a string that still falls, and a week before the engagement at the latest."""
     last = situation.last_regulation_on
     if last is None:
         return ()
     due = last + timedelta(days=situation.habits.regulation_every_days)
     if due > situation.on:
         return ()
-    by = min(max(situation.today, due), max(situation.today, situation.on - WEEK))
+    last_day = max(situation.today, situation.on - WEEK)
+    to_change = [task for task in changes if task.kind == "change" and not task.is_late]
+    changed = [task.starts_on + WEEK for task in to_change if task.starts_on < last_day]
+    by = min(max(situation.today, due, *changed), last_day)
     late = situation.today > situation.on - WEEK
     instead = "leave it until after the engagement unless a pedal, lever or disc fails" if late else ""
-    reason = f"the last one was on {day_text(last)}; change doubtful strings before it"
+    after = [] if late else [name for task in to_change if task.starts_on >= by for name in task.strings]
+    but = f", but for {one_after_another(after)}, to be changed only after it" if after else ""
+    reason = f"the last one was on {day_text(last)}; change doubtful strings before it{but}"
     return (Task("regulation", by, (), "have the harp regulated", reason, is_late=late, instead=instead),)
 
 
