@@ -8,6 +8,8 @@ import pytest
 from stored_sweep import store_sweep
 
 from toneprobe.audio import Quality
+from toneprobe.book import read
+from toneprobe.book.corrections import correct_fitting
 from toneprobe.book.entries import NewFitting, NewSweep, RecordingEntry, Removal
 from toneprobe.book.opening import create_book
 from toneprobe.book.read import verdicts_said
@@ -77,3 +79,15 @@ def test_a_finding_that_later_sweeps_could_not_confirm_keeps_its_day(book, harp)
         heard(book, harp, month(number), word)
     change, = (task for task in make_plan(situation_of(book, harp, today=TODAY, on=CONCERT)).tasks if task.kind == "change")
     assert change.reason.startswith("dead as of 1 January 2024, heard since but not judged: rings half as long as fresh; ")
+
+
+def test_a_string_that_was_heard_before_its_log_begins_was_swept(book, harp):
+    """3C was heard on 1 May; the log has it put on on 20 June, and nothing before. On 10 June, of that sweep it is known that it has no
+    baseline, not that it was never swept."""
+    heard(book, harp, month(5), "unrated")
+    own, = read.fitting_log(book, harp.id, "3C")
+    correct_fitting(book, own.id, {"fitted_on": date(2024, 6, 20)}, today=date(2024, 6, 30))
+    situation = situation_of(book, harp, today=TODAY, on=CONCERT)
+    assert situation.conditions["3C"].verdict == "unrated" and situation.heard_on["3C"] == month(5)
+    note = next(note for note in make_plan(situation).notes if note.startswith("no verdict on"))
+    assert "3C without a fresh baseline" in note and "46 not swept yet" in note

@@ -43,11 +43,16 @@ def needs_of(book: Book, harp: Harp, *, today: date) -> tuple[Need, ...]:
 
 
 def latest_conditions(state: HarpState, sweeps: Sequence[Sequence[StoredCondition]]) -> dict[str, StoredCondition]:
-    """By string, the latest verdict on what is on; one that says nothing only where no earlier one says more. `sweeps`: oldest first."""
+    """By string, the latest verdict on what is on; one that says nothing only where no earlier one says more. `sweeps`: oldest first.
+
+    Of a position whose log begins only later what was heard then is of the string that was on, though nobody wrote it down.
+    """
     found: dict[str, StoredCondition] = {}
+    logged = {one.string for one in state.fittings}
     for one in (one for conditions in reversed(sweeps) for one in conditions):
         name, fitting = one.condition.string, state.on.get(one.condition.string)
-        if fitting is None or fitting.id != one.fitting_id:
+        is_of_it = fitting.id == one.fitting_id if fitting else one.fitting_id is None and name not in logged
+        if not is_of_it:
             continue
         if name not in found or (found[name].condition.verdict in SILENT and one.condition.verdict not in SILENT):
             found[name] = one
