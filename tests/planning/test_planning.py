@@ -679,7 +679,7 @@ def test_a_check_is_asked_for_where_it_is_too_late_for_the_change_but_an_order_s
     check, = tasks_of(plan, "check")
     assert (check.do_by, check.strings, check.is_late) == (date(2024, 6, 30), ("3C", "6C"), False)
     assert all(task.is_late for task in tasks_of(plan, "change")) and tasks_of(plan, "stock")
-    assert check.action.startswith("first pluck 3C, 6C again") and check.reason.endswith(". Order only then")  # both stand on that day
+    assert check.action.startswith("first pluck 3C, 6C again") and ". Order only then. " in check.reason  # both stand on that day
     full = make_plan(replace(late, spares=(*BAG, spare("3C"), spare("6C"))))  # one to put on afterwards, one to keep: no money is spent
     assert not tasks_of(full, "stock") and tasks_of(full, "check") == []
 
@@ -1031,6 +1031,19 @@ def test_orders_a_month_apart_go_together(second, do_by):
     orders = [Task("order", day, (name,), "", "") for name, day in (("3C", date(2024, 6, 1)), ("3D", second), ("3E", date(2024, 7, 31)))]
     assert [task.do_by for task in order_together(orders)][:2] == [date(2024, 6, 1), do_by]
     assert [task.do_by for task in order_together(orders)][2] == (date(2024, 7, 31) if second == date(2024, 7, 2) else date(2024, 7, 3))
+
+
+def test_what_is_to_be_recorded_within_a_week_is_recorded_once():
+    """4F, watched, is plucked again on 16 June, before the day on which it would best be changed; the sweep that is due on the 10th, three
+    weeks before, lies six days earlier and serves for it too. 3C, found dead once, is checked today, with the orders: nine days before,
+    which is a recording of its own."""
+    plan = make_plan(situation(bad=[("3C", "dead"), ("4F", "watch")], unchecked=frozenset({"3C"}), heard_on=heard(date(2024, 5, 9))))
+    recorded = {task.kind: (task.starts_on, task.latest, "One recording, three plucks a string, serves" in task.reason)
+                for task in plan.tasks if task.is_recording}
+    assert recorded == {"check": (TODAY, "", False), "sweep": (date(2024, 6, 10), "", True),
+                        "consider": (date(2024, 6, 10), "Latest 23 June 2024.", True)}
+    alone = make_plan(situation(heard_on=heard(date(2024, 5, 9))))
+    assert [task.reason for task in alone.tasks if "One recording" in task.reason] == []
 
 
 def test_a_regulation_waits_for_the_strings_that_are_changed_before_it():

@@ -13,7 +13,7 @@ from toneprobe.planning.bag import PACK, order_together, plan_bag
 from toneprobe.planning.changes import Need, assign_spares, find_needs, plan_changes, wants_replacing
 from toneprobe.planning.heard import last_sweep_words, unjudged, unjudged_notes
 from toneprobe.planning.situation import KINDS, Plan, Situation, Task
-from toneprobe.planning.upkeep import FRESH, plan_check, plan_regulation, plan_settling, plan_sweep
+from toneprobe.planning.upkeep import FRESH, plan_check, plan_regulation, plan_settling, plan_sweep, record_together
 from toneprobe.planning.watched import find_watched, have_ready_by, plan_watched
 from toneprobe.spares import coming_words
 
@@ -41,7 +41,7 @@ def make_plan(situation: Situation) -> Plan:
     planned = (*changes, *plan_watched(watched, situation), *plan_settling(situation, needs, late=late), *bag, *sweep,
                *plan_regulation(situation, changes))
     due = order_together(planned, today=situation.today, unchecked=situation.unchecked)
-    tasks = (*plan_check(situation, due), *due)
+    tasks = record_together((*plan_check(situation, due), *due))
     cautions = CAUTIONS if any(task.kind in ("change", "consider", "settling") for task in tasks) else ()
     together = [ORDERS_TOGETHER] if due != planned else []
     awaited = {name for name, supply in supplies.items() if supply.waits}

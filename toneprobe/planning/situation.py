@@ -64,6 +64,7 @@ class Task:
     instead: str = ""  # what to do then
     daily_from: date | None = None  # done each day from then until do_by
     purpose: str = ""  # of orders for the bag: what they make up for, the same as long as they are open; of a sweep: the fresh one
+    is_recording: bool = False  # strings are plucked into a recording, which may be one for several such tasks
     to_change: tuple[str, ...] = ()  # strings for whose change alone it is done: were they sound, it would not be
     check: str = ""  # of a check of settling: the action without "check" and the string, the same words for each string
 

@@ -22,6 +22,7 @@ WEEK = timedelta(days=LAST_WEEK_DAYS)  # before the engagement, so that what is 
 FRESH = "fresh baseline"  # the purpose of a sweep that finds nothing itself
 FINDS_CHANGED = f"what it finds is best changed {BEST_BEFORE}"
 TUNE_UP = f"tune it up as often as you can until then, which is what lets it settle; on the day {TUNE_OFTEN}"
+ONE_RECORDING = "One recording, three plucks a string, serves for all that is to be plucked that day"
 AGAINST_FRESH = f"it tells what has changed since the fresh one; {FINDS_CHANGED}"
 
 
@@ -61,7 +62,7 @@ def plan_sweep(situation: Situation) -> tuple[Task, ...]:
     if today > situation.on - timedelta(days=PLAN_AHEAD_DAYS[1]):
         when = "" if late else f"of what it finds, {_still_changed(situation)}"
     reason = "; ".join(part for part in (why_sweep(situation), when) if part)
-    return (Task("sweep", max(today, by), (), "record a sweep", reason, is_late=late, instead=instead),)
+    return (Task("sweep", max(today, by), (), "record a sweep", reason, is_late=late, instead=instead, is_recording=True),)
 
 
 def _fresh_sweep(situation: Situation) -> Task:
@@ -96,7 +97,24 @@ def plan_check(situation: Situation, tasks: Iterable[Task]) -> tuple[Task, ...]:
     again = f"pluck {', '.join(names)} again, three times each, with the neighbours damped, and give it to 'toneprobe sweep'"
     same_day = "" if by < due else f". {'Order' if any(_is_order(task) for task in first if task.starts_on == due) else 'Change'} only then"
     return (Task("check", by, names, f"first {again}" if same_day else again,
-                 f"one sweep alone says so, of few plucks: check it before you spend money{same_day}"),)
+                 f"one sweep alone says so, of few plucks: check it before you spend money{same_day}", is_recording=True),)
+
+
+def record_together(tasks: Iterable[Task]) -> tuple[Task, ...]:
+    """The tasks, with what is to be recorded within a week on the first of its days: one recording serves for all of it."""
+    tasks = tuple(tasks)
+    due = sorted((task for task in tasks if task.is_recording), key=lambda task: task.starts_on)
+    day_of: dict[Task, date] = {}
+    for task in due:
+        first = next(iter(reversed(day_of.values())), None)
+        day_of[task] = first if first is not None and task.starts_on - first <= WEEK else task.starts_on
+    shared = {task for task in due if list(day_of.values()).count(day_of[task]) > 1}
+
+    def moved(task: Task) -> Task:
+        up = replace(task, best_by=day_of[task]) if day_of[task] < task.starts_on else task
+        return replace(up, reason=f"{task.reason}{'' if task.reason.endswith('.') else '.'} {ONE_RECORDING}")
+
+    return tuple(moved(task) if task in shared else task for task in tasks)
 
 
 def _to_change(task: Task) -> tuple[str, ...]:

@@ -75,13 +75,13 @@ def _task(need: Need, supply: Supply, situation: Situation) -> Task:
     action = f"{named('pluck', need)} again, three times, {DAMPED}, and give it to 'toneprobe sweep'"
     if not _can_be_changed(need, supply, situation):
         return Task("consider", situation.today, (name,), action, f"{need.why}. {_too_late(need, supply, situation)}",
-                    instead=f"leave it on for this engagement; if the new plucks say so too, {AFTER}")
+                    instead=f"leave it on for this engagement; if the new plucks say so too, {AFTER}", is_recording=True)
     last, best = need.time.last_day(situation.on), best_by(need, supply, situation)
     ready = "" if supply.spare is not None or supply.coming is not None else "; have a spare ready, there is none"
     reason = (f"{need.why}. If the new plucks say so too, change it by {day_text(last)}: {need.time.source}"
               f"{wire_note(need)}{shelf_note(need, supply, situation.today)}{way_note(supply)}{ready}")
     return Task("consider", max(situation.today, last - DAY), (name,), action, reason,
-                best_by=max(situation.today, best - DAY) if best else None)
+                best_by=max(situation.today, best - DAY) if best else None, is_recording=True)
 
 
 def _too_late(need: Need, supply: Supply, situation: Situation) -> str:
