@@ -859,8 +859,8 @@ def test_missing_spares_are_ordered_together_and_late_ones_name_a_neighbour():
     # 1 June is later than 10 June less 14 days: it comes on 15 June, and gut may be put on until 24 June.
     (CONCERT, 14, TODAY, ", so it arrives about 15 June 2024: change what the sweep finds as soon as it is there"),
     # It comes on 27 June, three days after the last one for gut, two days before that for wires.
-    (CONCERT, 26, TODAY, ", so it arrives about 27 June 2024, too late to replace what the sweep finds of 3C: that stays on until after "
-                         "the engagement"),
+    (CONCERT, 26, TODAY, ", so it arrives about 27 June 2024: too late for 3C if the sweep of this plan finds one dead or false, which "
+                         "then stays on until after the engagement"),
 ])
 def test_the_bag_is_filled_before_the_sweep_s_finds_are_to_be_changed(on, lead_days, order_by, words):
     """Common practice, as the task of the sweep says: what it finds is changed two to three weeks before."""
@@ -869,6 +869,14 @@ def test_the_bag_is_filled_before_the_sweep_s_finds_are_to_be_changed(on, lead_d
     stock, = tasks_of(plan, "stock")
     assert (stock.do_by, stock.is_late) == (order_by, False) and stock.reason.endswith(words)
     assert stock.do_by <= tasks_of(plan, "sweep")[0].do_by
+
+
+def test_an_order_of_many_strings_names_them_once():
+    """Nine gut strings and two wires are missing and come on 27 June, too late for the gut alone: it is told by what it is made of."""
+    missing = ("2E", "2D", "2C", "2B", "2A", "2G", "2F", "3E", "3D", "6D", "6C")
+    plan = make_plan(situation(heard_on=heard(date(2024, 4, 20)), spares=with_bag_but(*missing), habits=Habits(lead_time_days=26)))
+    stock, = tasks_of(plan, "stock")
+    assert stock.strings == missing and "2E" not in stock.reason and ": too late for gut strings if the sweep of this plan" in stock.reason
 
 
 @pytest.mark.parametrize("lead_days, is_late, words", [(29, False, ""), (30, True, "on the day of the engagement itself"),

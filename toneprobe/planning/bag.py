@@ -8,9 +8,11 @@ from datetime import date, timedelta
 from itertools import groupby
 
 from toneprobe.days import day_text
-from toneprobe.instrument import find_string
+from toneprobe.instrument import StringSpec, find_string
+from toneprobe.phrases import one_after_another
 from toneprobe.planning.deadlines import own_settle_days, settle_time
 from toneprobe.planning.situation import ONLY_IF_CONFIRMED, Situation, Task
+from toneprobe.practice import material_family
 from toneprobe.spares import Order, Spare, check_full_set, list_orders, stand_ins_for
 
 PACK = timedelta(days=1)
@@ -182,14 +184,23 @@ def _sweep_words(orders: Sequence[Order], situation: Situation, sweep_on: date) 
     if not first.is_late:
         return ", so it is there for what the sweep finds"
     own_days = own_settle_days(situation.fittings, situation.settled_days, situation.instrument)
-    specs = (find_string(situation.strung, order.string) for order in orders)
-    too_late = [spec.name for spec in specs
+    specs = [find_string(situation.strung, order.string) for order in orders]
+    too_late = [spec for spec in specs
                 if first.arrives_on > settle_time(spec.material, own_days, situation.habits).last_day(situation.on)]
     arrives = f", so it arrives about {day_text(first.arrives_on)}"
     if not too_late:
         return f"{arrives}: change what the sweep finds as soon as it is there"
-    which = "" if len(too_late) == len(orders) else f" of {_list(too_late)}"
-    return f"{arrives}, too late to replace what the sweep finds{which}: that stays on until after the engagement"
+    which = "these" if len(too_late) == len(orders) else _in_short(too_late)
+    return (f"{arrives}: too late for {which} if the sweep of this plan finds one dead or false, which then stays on until after the "
+            "engagement")
+
+
+def _in_short(specs: Sequence[StringSpec]) -> str:
+    """Their names; of many what they are made of, by which a last day is counted: the order names each of them already."""
+    if len(specs) <= MOST_NAMED:
+        return one_after_another([spec.name for spec in specs])
+    families = dict.fromkeys(material_family(spec.material) or "other" for spec in specs)
+    return f"{one_after_another(list(families))} strings"
 
 
 def _purpose(order: Order, afterwards: Iterable[str]) -> str:
