@@ -22,6 +22,7 @@ from toneprobe.fittings import (
     on_now,
     repeated_breaks,
     string_ages,
+    unknown_age_words,
     withdraw,
 )
 from toneprobe.instrument import load_instrument
@@ -76,6 +77,14 @@ def test_what_is_kept_on_a_position_is_what_its_owner_wrote_of_its_last_own_stri
     strung = as_strung(load_instrument("pedal-47"), [fitting(number, "2E", **fields) for number, fields in enumerate(log)])
     kept = {spec.name: (spec.material, spec.gauge_mm) for spec in strung.strings}
     assert kept["2E"] == (material, gauge_mm) and kept["2D"] == ("gut", None)
+
+
+def test_strings_of_unknown_age_are_all_where_no_other_is_on():
+    """Five positions, of which the fifth has a first day or has none."""
+    days = dict.fromkeys(("3E", "3D", "3C", "3B", "3A"), date(2024, 6, 1))
+    log = [fitting(number, string) for number, string in enumerate(days)]
+    assert unknown_age_words(log, days).startswith("of all 5 strings the log does not know the age: they are judged against themselves")
+    assert unknown_age_words([*log, fitting(9, "3G", date(2024, 5, 1))], days).startswith("of 5 strings the log")
 
 
 def test_octaves_leave_stand_ins_and_gaps_out():

@@ -119,17 +119,19 @@ def is_placeholder(fitting: Fitted) -> bool:
 
 
 def unknown_age_words(fittings: Iterable[Fitted], fresh_on: Mapping[str, date]) -> str:
-    """Of which strings nobody knows how old they were when they became their own measure, "" where of none. fresh_on: by string, the day
-    of the baseline that it is judged by.
+    """Of which strings nobody knows how old they were when they became their own measure, "" where of none. fittings: all that are on;
+    fresh_on: by string, the day of the baseline that it is judged by.
 
     What such a string had lost by then no sweep can tell, so "as fresh" says less of it than of one that was new.
     """
+    fittings = tuple(fittings)
     names = [one.string for one in fittings if one.fitted_on is None and one.string in fresh_on]
     if not names:
         return ""
     days = span_text(fresh_on[name] for name in names) or listed(
         [day_text(day) for day in sorted({fresh_on[name] for name in names})], FEW_DAYS)
-    which = one_after_another(names) if len(names) <= FEW else count_of(len(names), "string")
+    of_all = "all " if len(names) == len(fittings) else ""
+    which = one_after_another(names) if len(names) <= FEW else f"{of_all}{count_of(len(names), 'string')}"
     they = "it is judged against itself as it was" if len(names) == 1 else "they are judged against themselves as they were"
     had = "it" if len(names) == 1 else "they"
     return f"of {which} the log does not know the age: {they} on {days}, so what {had} had lost by then is not heard"
