@@ -36,3 +36,20 @@ def test_what_is_wrong_with_an_option_is_said_without_a_checkers_words(run, argu
     result = run(*arguments)
     said = " ".join(result.stderr.split())
     assert result.exit_code == 2 and f"Invalid value for '{arguments[-2]}': 'nonsense' is not one of" in said
+
+
+@pytest.mark.parametrize("typed, told", [
+    ("restring 3D --why snapped", "Did you mean --why broke?"), ("restring 3D --why broken", "Did you mean --why broke?"),
+    ("restring 3D --broke-at lever", "Did you mean --broke-at 'disc or lever'?"), ("note regulate", "Did you mean regulated?"),
+    ("note climate --humidity 35%", "--humidity takes a number, as in --humidity 35, not '35%'."),
+    ("spares add 3D --lead-time 2w", "--lead-time takes a whole number, as in --lead-time 14, not '2w'."),
+    ("spares add 3D --lead-time 2weeks", "as in --lead-time 14, not"), ("spares add 3D --lead-time 9days", "as in --lead-time 9, not"),
+    ("report --sweep 2026-08-01", "--sweep takes a whole number, as in --sweep 3, not '2026-08-01'."),
+    ("spares add 3D 2", "'2' stands where nothing more is taken. Did you mean --count 2?"), ("restring 3D 4D", "'4D' stands where"),
+    ("restring", "Missing argument"), ("restring 3D --bok x", "No such option: --bok"), ("nonsense", "No such command 'nonsense'"),
+])
+def test_wrong_use_is_told_in_one_line_with_what_was_meant(run, typed, told):
+    """The README promises one line; what was meant is what a person would read out of what was typed."""
+    result = run(*typed.split())
+    assert result.exit_code == 2 and result.stderr.count("\n") == 1 and not result.stdout
+    assert told in result.stderr and result.stderr.startswith("toneprobe: ") and "--help'" in result.stderr

@@ -16,7 +16,7 @@ from typer.core import TyperGroup
 from toneprobe import __version__
 from toneprobe.cli.bare_season import TakesBareSeason
 from toneprobe.cli.demo import demo
-from toneprobe.cli.ending import DEBUG, ends_well
+from toneprobe.cli.ending import DEBUG, WRONG_USE, ends_well, stop
 from toneprobe.cli.export import export
 from toneprobe.cli.habits import habits
 from toneprobe.cli.log import log
@@ -32,9 +32,8 @@ from toneprobe.cli.spares import spares
 from toneprobe.cli.streams import fit_streams
 from toneprobe.cli.sweep import sweep
 from toneprobe.cli.withdraw import withdraw
+from toneprobe.cli.wrong_use import HELP_ITSELF, UsageError, wrong_use_words
 from toneprobe.threads import use_one_thread
-
-CHECKERS_WORDS = "Value error, "  # what the library that checks options puts before the reason
 
 
 class InOrder(TyperGroup):
@@ -46,9 +45,10 @@ class InOrder(TyperGroup):
     def invoke(self, ctx):
         try:
             return super().invoke(ctx)
-        except typer.BadParameter as error:
-            error.message = error.message.removeprefix(CHECKERS_WORDS)
-            raise
+        except UsageError as error:
+            if type(error).__name__ == HELP_ITSELF:
+                raise
+            stop(wrong_use_words(error), WRONG_USE)
 
 
 app = typer.Typer(name="toneprobe", cls=InOrder, no_args_is_help=True, add_completion=False, rich_markup_mode=None,

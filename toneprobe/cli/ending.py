@@ -29,18 +29,19 @@ def ends_well(command: Callable, name: str) -> Callable:
         try:
             command(*args, **kwargs)
         except ToneprobeError as error:
-            _stop(str(error), WRONG_USE if isinstance(error, UsageError) else CANNOT_SERVE)
+            stop(str(error), WRONG_USE if isinstance(error, UsageError) else CANNOT_SERVE)
         except (typer.Exit, typer.Abort):
             raise
         except Exception as error:  # a fault of this program: the player gets a line, not a traceback, unless it was asked for
             if os.environ.get(DEBUG):
                 raise
-            _stop(_unexpected(name, kwargs, error), CANNOT_SERVE)
+            stop(_unexpected(name, kwargs, error), CANNOT_SERVE)
 
     return run
 
 
-def _stop(message: str, code: int) -> None:
+def stop(message: str, code: int) -> None:
+    """End with that line on standard error."""
     print(_wrapped(f"toneprobe: {for_harp(printable(message, most=None), named_harp())}"), file=sys.stderr)
     raise typer.Exit(code)
 

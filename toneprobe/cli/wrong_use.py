@@ -1,0 +1,83 @@
+"""What was typed wrongly, in one line: what it was, what is taken there, and where it can be guessed what was meant."""
+
+from __future__ import annotations
+
+import re
+from difflib import get_close_matches
+from shlex import quote
+from typing import Any
+
+import typer
+
+UsageError = typer.BadParameter.__base__  # of whatever library reads the command line
+HELP_ITSELF = "NoArgsIsHelpError"  # no fault: a command that shows its help where nothing is given
+CHECKERS_WORDS = "Value error, "  # what the library that checks options puts before the reason
+NUMBERS = {"int": "a whole number", "float": "a number"}
+EXAMPLES = {"DAYS": 14, "PERCENT": 45, "MM": 1.02, "HZ": 442, "°C": 20}  # by what an option calls its value; else 3, a sweep or a spare
+DAYS_IN = {"day": 1, "week": 7}
+_EXTRA = re.compile(r"Got unexpected extra arguments?(?:\(s\))? \((.*)\)\.?")
+UNITS = ("", "%", "mm", "hz", "°c", "c", "°")
+
+
+def wrong_use_words(error: Any) -> str:
+    """One line for a fault that the reader of the command line found."""
+    error.message = (error.message or "").removeprefix(CHECKERS_WORDS)
+    said = _no_number(error) or _too_many(error) or error.format_message().rstrip(".")
+    meant, more = _meant(error), f" See '{error.ctx.command_path} --help'" if error.ctx else ""
+    return f"{said}{f'. {meant}' if meant else '.' if more else ''}{more}"
+
+
+def _no_number(error: Any) -> str:
+    """ "--humidity takes a number, as in --humidity 45, not '35%'"; "" for another fault."""
+    found = _checked(error)
+    kind = next((words for name, words in NUMBERS.items() if found and str(found.get("type", "")).startswith(f"{name}_")), "")
+    if not kind:
+        return ""
+    name, metavar = _name(error), getattr(error.param, "metavar", None) or ""
+    return f"{name} takes {kind}, as in {name} {_figure(str(found['input']), metavar)}, not {str(found['input'])!r}"
+
+
+def _too_many(error: Any) -> str:
+    extra = _EXTRA.fullmatch(error.message)
+    return f"'{extra[1]}' stands where nothing more is taken" if extra else ""
+
+
+def _figure(text: str, metavar: str) -> str:
+    """The number that was meant, where it can be read; else an example."""
+    found = re.fullmatch(r"\s*(\d+(?:[.,]\d+)?)\s*(\D*?)\s*", text)
+    number, unit = (found[1].replace(",", "."), found[2].casefold()) if found else ("", "?")
+    if number.isdecimal() and metavar == "DAYS" and unit.rstrip("s") in DAYS_IN:
+        return str(int(number) * DAYS_IN[unit.rstrip("s")])
+    return number if unit in UNITS and metavar != "DAYS" else str(EXAMPLES.get(metavar, 3))
+
+
+def _meant(error: Any) -> str:
+    """ "Did you mean --why broke?"; "" where nobody can tell."""
+    if extra := _EXTRA.fullmatch(error.message):
+        counts = any("--count" in getattr(one, "opts", ()) for one in error.ctx.command.params) if error.ctx else False
+        return f"Did you mean --count {extra[1]}?" if counts and extra[1].isdecimal() else ""
+    found = re.match(r"'(.*?)' is not one of (.*)", error.message)
+    if not found or error.param is None:
+        return ""
+    choices = re.findall(r"'(.*?)'", found[2])
+    near = get_close_matches(found[1].casefold(), choices, 1, 0.6) or [word for word in _in_the_log(found[1]) if word in choices]
+    name = _name(error)
+    return f"Did you mean {f'{name} ' if name.startswith('-') else ''}{quote(near[0])}?" if near else ""
+
+
+def _in_the_log(text: str) -> list[str]:
+    """The log's own word for why a string came off, or where it broke, as a typed notebook is read."""
+    from toneprobe.notebook.cells import BROKE_AT_WORDS, WHY_WORDS
+
+    return [word for words in (WHY_WORDS, BROKE_AT_WORDS) for word, parts in words if any(part in text.casefold() for part in parts)]
+
+
+def _checked(error: Any) -> dict[str, Any]:
+    """What the library that checks values found first: its kind and the value; {} where it was another."""
+    errors = getattr(error.__cause__, "errors", None)
+    return errors()[0] if callable(errors) and errors() else {}
+
+
+def _name(error: Any) -> str:
+    options = [one for one in getattr(error.param, "opts", ()) if one.startswith("--")]
+    return options[0] if options else str(getattr(error.param, "metavar", None) or error.param.name or "").upper()
