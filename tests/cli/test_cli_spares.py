@@ -272,7 +272,9 @@ def test_what_the_log_has_on_a_string_is_what_its_spares_go_by(run, book, tmp_pa
 
 
 def test_a_spare_of_another_material_is_put_on_to_stay_by_naming_it(run, book):
-    told(run, "spares", "add", "3E", "--material", "nylon")
+    said = told(run, "spares", "add", "3E", "--material", "nylon")
+    assert "gut belongs on 3E" in said and said.endswith("say so: toneprobe log correct 3E --material nylon")
+    assert "Mind" not in told(run, "spares", "add", "3E", "--material", "pedal gut")
     assert "say so with --material nylon" in told(run, "restring", "3E", "--spare", "1", code=2)
     said = told(run, "restring", "3E", "--spare", "1", "--material", "nylon")
-    assert "Taken from the bag: spare 1." in said and "Gut belongs on 3E: nylon is another string" in said
+    assert "Taken from the bag: spare 1. Spares left for 3E: 0." in said and "Gut belongs on 3E: nylon is another string" in said

@@ -3,6 +3,7 @@ check, order."""
 
 from __future__ import annotations
 
+from shlex import quote
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -16,7 +17,7 @@ from toneprobe.cli.table import print_heading, print_table
 from toneprobe.days import day_text, short_day
 from toneprobe.errors import BookError, UsageError
 from toneprobe.phrases import count_of, gauge_words
-from toneprobe.practice import ORDERED
+from toneprobe.practice import ORDERED, material_family
 from toneprobe.typed import one_line
 from toneprobe.units import note_text
 
@@ -107,6 +108,9 @@ def add(
         belongs = "belongs" if spec == find_string(chosen.instrument, spec.name) else "is kept, as the log has it,"
         usual = " ".join(part for part in (spec.material or "a string", gauge_words(spec.gauge_mm)) if part)
         screen().print(f"Mind: {usual} {belongs} on {spec.name}. This one counts as another kind.")
+        if material_family(spare.material) not in (None, material_family(spec.material)):
+            screen().print(f"If such a string is what is on {spec.name} now, and stays there, say so:")
+            screen().print(f"  toneprobe log correct {quote(spec.name)} --material {quote(spare.material)}", soft_wrap=True)
 
 
 def arrived(
