@@ -11,11 +11,13 @@
     string_view.py   one string of it
     view.py       one sweep, ready to be shown: `sweep_view(SweepFacts(...), backgrounds) -> SweepView`
     compare.py, life.py, season.py, technician.py   the views behind the other pages
+    off_since.py  which strings of a sweep have come off since
     fitting_words.py, picture_words.py   a line of the log, and what each picture shows, in words
     like_plucks.py   which two plucks are heard beside each other
     loudness.py, clips.py   the sound of a string now and fresh, level-matched and compressed
     figures/      matplotlib pictures; the only place that loads matplotlib
     tables.py     tables for a terminal of 80 columns
+    for_harp.py   a terminal on which every command names its harp, for a book with several
     sheet.py      the same as CSV
     marks.py, panels.py, page.py, templates/   one self-contained HTML file
     shelf.py      all pages of a harp into one folder
