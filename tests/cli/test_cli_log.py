@@ -8,6 +8,7 @@ import shutil
 from datetime import date, timedelta
 
 import pytest
+from typer.testing import CliRunner
 
 from toneprobe.book import diary, read
 from toneprobe.book.opening import open_book
@@ -130,6 +131,25 @@ def test_after_a_gap_a_withdrawn_change_leaves_the_position_empty_and_says_how_t
     mend = re.search(r"toneprobe (log correct 3C --entry \d+ --removed none)", said)[1]
     told(run, *mend.split())
     assert "no string is on" not in told(run, "log")
+
+
+def test_taken_back_twice_an_older_change_is_asked_about(run, wren):
+    """3D really broke on 10 June; one written on it by mistake is taken back, and the command is given again by mistake."""
+    told(run, "restring", "3D", "--why", "dead", "--date", "2026-06-20")
+    (_, june, wrong) = read.fitting_log(open_book(wren), 1, "3D")
+    assert f"Withdrawn: 3D no. {wrong.id}" in told(run, "log", "withdraw", "3D")
+    result = CliRunner().invoke(app, ["log", "withdraw", "3D"], input="n\n")
+    assert f"3D no. {june.id} is not what was put into the log last: Since 10 June 2026" in result.stderr
+    assert "Nothing was changed" in result.stdout
+    told(run, "restring", "4D", "--date", "2026-06-21")
+    told(run, "restring", "3D", "--why", "dead", "--date", "2026-06-10", code=2)  # refused, and so nothing that could be taken back
+    assert "Nothing was changed" in told(run, "log", "withdraw", "3D")  # nobody answered
+    assert [one.id for one in read.fitting_log(open_book(wren), 1, "3D")][-1] == june.id
+    assert f"Withdrawn: 3D no. {june.id}" in told(run, "log", "withdraw", "3D", "--yes")
+    assert "no change that could be withdrawn" in told(run, "log", "withdraw", "3D", code=2)  # and no question before
+    told(run, "restring", "4C", "--date", "2026-06-21")
+    (_, fourth) = read.fitting_log(open_book(wren), 1, "4D")
+    assert "Withdrawn" in told(run, "log", "withdraw", "4D", "--entry", fourth.id)  # who names the entry means it
 
 
 def test_a_notebook_that_dates_a_string_after_its_sweeps_leaves_them_without_it(run, kept, tmp_path):

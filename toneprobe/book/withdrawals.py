@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from sqlalchemy import Connection, insert, select, update
+from sqlalchemy import Connection, func, insert, select, update
 
 from toneprobe.book.connect import Book, reading, writing
 from toneprobe.book.convert import clean_text
@@ -51,6 +51,12 @@ def withdraw_fitting(book: Book, fitting_id: int, *, today: date, why: str = "")
         spares = _back_on_the_list(connection, old.id)
         move_plucks(connection, old.harp_id, old.string)
         return Withdrawal(old, again, spares, lost)
+
+
+def is_last_put_in(book: Book, fitting: Fitting) -> bool:
+    """Whether nothing was put into the harp's log after this entry, which stands; numbers are given in order and never again."""
+    with reading(book) as connection:
+        return fitting.id == connection.scalar(select(func.max(fittings.c.id)).where(fittings.c.harp_id == fitting.harp_id))
 
 
 def withdrawn_fittings(book: Book, harp_id: int, string: str) -> tuple[Fitting, ...]:

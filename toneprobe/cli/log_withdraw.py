@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from toneprobe.cli.asking import agrees
 from toneprobe.cli.log_correct import entry_of
-from toneprobe.cli.options import BookOption, HarpOption, open_harp
+from toneprobe.cli.options import BookOption, HarpOption, YesOption, open_harp
 from toneprobe.cli.rejudged import tell_rejudged
 from toneprobe.cli.screen import screen
 from toneprobe.typed import one_line
@@ -17,6 +18,7 @@ from toneprobe.typed import one_line
 if TYPE_CHECKING:
     from rich.console import Console
 
+    from toneprobe.book.connect import Book
     from toneprobe.book.entries import Fitting
     from toneprobe.book.withdrawals import Withdrawal
 
@@ -25,12 +27,14 @@ def withdraw(
     string: Annotated[str, typer.Argument(metavar="STRING", help="On which string it was logged.")],
     entry: Annotated[int | None, typer.Option("--entry", metavar="NUMBER", help="Which entry of 'log STRING'; else the latest.")] = None,
     because: Annotated[str, typer.Option(metavar="TEXT", help="Why you take it back.")] = "",
+    yes: YesOption = False,
     harp: HarpOption = None,
     book: BookOption = None,
 ) -> None:
     """Take back a change that never happened.
 
-    The string that came off that day is on again; what was logged stays on record.
+    The string that came off that day is on again; what was logged stays on record. You are asked where it is not what was put into the log
+    last.
     """
     from datetime import date
 
@@ -40,11 +44,31 @@ def withdraw(
     from toneprobe.checkup import judge_again
 
     opened, chosen = open_harp(book, harp)
+    found = entry_of(opened, chosen, string, entry)
+    if entry is None and not _is_meant(opened, found, yes=yes):
+        screen().print("Nothing was changed.")
+        return
     with writing(opened):
-        done = withdraw_fitting(opened, entry_of(opened, chosen, string, entry).id, today=date.today(), why=one_line(because))
+        done = withdraw_fitting(opened, found.id, today=date.today(), why=one_line(because))
         rejudged = judge_again(opened, chosen.id, since=done.withdrawn.fitted_on)
     _tell(done, screen(), log=read.fitting_log(opened, chosen.id, done.withdrawn.string))
     tell_rejudged(screen(), rejudged)
+
+
+def _is_meant(book: Book, found: Fitting, *, yes: bool) -> bool:
+    """Whether the latest entry of a string is what its owner means: given twice, or after a change that was refused, it is an older one."""
+    from datetime import date
+
+    from toneprobe.book import read
+    from toneprobe.book.withdrawals import is_last_put_in
+    from toneprobe.fittings import withdraw as would_be
+    from toneprobe.report.fitting_words import fitting_line
+
+    if is_last_put_in(book, found):
+        return True
+    would_be(found, read.fitting_log(book, found.harp_id, found.string), today=date.today())  # what cannot be is not asked
+    return agrees(f"{found.string} no. {found.id} is not what was put into the log last: {fitting_line(found)} Take it back all the same?",
+                  yes=yes)
 
 
 def _tell(done: Withdrawal, console: Console, *, log: Sequence[Fitting]) -> None:
