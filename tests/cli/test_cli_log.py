@@ -152,12 +152,21 @@ def test_taken_back_twice_an_older_change_is_asked_about(run, wren):
     assert "Withdrawn" in told(run, "log", "withdraw", "4D", "--entry", fourth.id)  # who names the entry means it
 
 
-def test_a_notebook_that_dates_a_string_after_its_sweeps_leaves_them_without_it(run, kept, tmp_path):
-    """Both sweeps heard what was on before: of that the book has no baseline."""
+@pytest.mark.parametrize("heading", ["Put on", "Date"])
+def test_what_a_sweep_heard_before_the_day_of_a_string_was_another(run, kept, tmp_path, heading):
+    """The sweeps of 2 March and 7 September heard what was on before: they stay its own, whatever the heading."""
     book = shutil.copytree(kept, tmp_path / "book")
-    (tmp_path / "log.csv").write_text("string,fitted\n2F,2024-10-01\n", encoding="utf-8")
-    told(run, "log", "import", tmp_path / "log.csv", "--yes")
-    assert verdicts(book, "2F")[2] == "unrated"
+    before = verdicts(book, "2F")
+    (tmp_path / "log.csv").write_text(f"string,{heading}\n2F,2024-10-01\n", encoding="utf-8")
+    said = told(run, "log", "import", tmp_path / "log.csv", "--yes")
+    assert "earlier 1 Oct 2024" in said and "verdict" not in said
+    if heading == "Put on":
+        assert "line 2: 2F was heard in a sweep before 2024-10-01, so another string was on until then" in said
+    old, new = read.fitting_log(open_book(book), 1, "2F")
+    assert (old.fitted_on, old.removed_on, new.fitted_on, new.removed_on) == (None, date(2024, 10, 1), date(2024, 10, 1), None)
+    assert verdicts(book, "2F") == before and before[2] not in ("unrated", "unheard")
+    assert {one.date for one in read.fresh_plucks(open_book(book), old.id)} == {date(2024, 3, 2)}
+    assert told(run, "log", "import", tmp_path / "log.csv", "--yes", code=1).endswith("offers nothing new to the log; nothing was stored")
 
 
 # --- an old notebook

@@ -126,6 +126,13 @@ def fresh_sweeps(book: Book, harp_id: int, *, until: date = date.max) -> dict[in
     return {fitting_id: tuple(sweep_ids) for fitting_id, sweep_ids in found.items()}
 
 
+def first_heard_days(book: Book, harp_id: int) -> dict[str, date]:
+    """By string, the day of the first sweep that heard it."""
+    heard = select(plucks.c.string, func.min(sweep_rows.c.date)).join(sweep_rows, sweep_rows.c.id == plucks.c.sweep_id)
+    with reading(book) as connection:
+        return {string: day for string, day in connection.execute(heard.where(sweep_rows.c.harp_id == harp_id).group_by(plucks.c.string))}
+
+
 def fresh_plucks_in(book: Book, fitting_id: int, sweep_id: int) -> tuple[StoredPluck, ...]:
     """Those of the fitting's `fresh_plucks` that one sweep holds."""
     return _plucks(book, _fresh(fitting_id) & (plucks.c.sweep_id == sweep_id))

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import unicodedata
 from dataclasses import asdict
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 
 from sqlalchemy import Connection, insert, select, update
 
@@ -76,6 +76,13 @@ def add_missing_fittings(connection: Connection, harp_id: int, instrument: Instr
     ]
     if rows:
         connection.execute(insert(fittings), rows)
+
+
+def begin_earlier(connection: Connection, harp_id: int, string: str, heard_on: date) -> None:
+    """Where a string was heard on a day before all that its log knows of, what was on then: until the first one that was put on."""
+    days = [one.fitted_on for one in log_of(connection, harp_id, string)]
+    if days and None not in days and heard_on < min(days):
+        connection.execute(insert(fittings).values(harp_id=harp_id, string=string, removed_on=min(days)))
 
 
 def _begin(connection: Connection, harp_id: int, new: NewFitting) -> Fitting:

@@ -23,7 +23,7 @@ from toneprobe.book.place import PLUCKS
 from toneprobe.book.read import fittings_on, sweep_by_id, sweep_holding, sweeps_touching
 from toneprobe.book.rows import condition_row, measurement_row
 from toneprobe.book.schema import SCHEMA, conditions, harps, plucks, recordings, sweep_recordings, sweeps, unheard
-from toneprobe.book.stringing import add_missing_fittings
+from toneprobe.book.stringing import add_missing_fittings, begin_earlier
 from toneprobe.book.taken_out import give_place
 from toneprobe.condition import Condition
 from toneprobe.days import day_text
@@ -110,6 +110,8 @@ def _write_clips(folder: Path, new: tuple[NewPluck, ...]) -> Kept:
 
 def _insert_sweep(connection: Connection, new: NewSweep, clip_folder_name: str) -> int:
     add_missing_fittings(connection, new.harp_id, new.instrument)
+    for name in {clean_text(pluck.measurement.string) for pluck in new.plucks}:
+        begin_earlier(connection, new.harp_id, name, new.date)
     row = {
         "harp_id": new.harp_id,
         "date": new.date,

@@ -47,7 +47,8 @@ def import_(
     opened, chosen = open_harp(book, harp)
     today = date.today()
     known = read.fitting_log(opened, chosen.id)
-    notebook = read_notebook(decode_notebook(_octets(file)), chosen.instrument, today=today, day_first=day_first, known=known)
+    notebook = read_notebook(decode_notebook(_octets(file)), chosen.instrument, today=today, day_first=day_first, known=known,
+                             heard_on=read.first_heard_days(opened, chosen.id))
     console = screen()
     _show(console, notebook)
     if not notebook.offered:

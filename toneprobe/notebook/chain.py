@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -77,18 +77,20 @@ def is_of_one_day(row: Fitted) -> bool:
     return row.fitted_on is not None and row.fitted_on == row.removed_on
 
 
-def chain_rows(rows: Sequence[LogRow], known: Iterable[Fitted], *, today: date) -> Chained:
+def chain_rows(rows: Sequence[LogRow], known: Iterable[Fitted], *, today: date, heard_on: Mapping[str, date] | None = None) -> Chained:
     """Each position's rows checked against the calendar, each other, and what the log has already.
 
-    The log's own string of unknown first day gets one where the rows tell it (see `undated`).
+    The log's own string of unknown first day gets one where the rows tell it (see `undated`); what a sweep heard before it went on
+    (`heard_on`) was another, which is offered too.
     """
     log = tuple(known)
-    found = [_chained([row for row in rows if row.string == position], [one for one in log if one.string == position], today)
+    found = [_chained([row for row in rows if row.string == position], [one for one in log if one.string == position], today,
+                      (heard_on or {}).get(position))
              for position in dict.fromkeys(row.string for row in rows)]
     return Chained(*(tuple(item for one in found for item in getattr(one, part)) for part in ("kept", "refused", "remarks", "known")))
 
 
-def _chained(rows: Sequence[LogRow], known: Sequence[Fitted], today: date) -> Chained:
+def _chained(rows: Sequence[LogRow], known: Sequence[Fitted], today: date, heard_on: date | None) -> Chained:
     """The same for one position."""
     log = [one for one in known if not is_placeholder(one)]
     left, in_log = list(known), []
@@ -120,6 +122,11 @@ def _chained(rows: Sequence[LogRow], known: Sequence[Fitted], today: date) -> Ch
         elif row.completes is not None and not reason:
             remarks.append(f"line {row.line}: this is no. {row.completes} of the log, on {row.string} from before the log to "
                            f"{row.removed_on}: it gets {row.fitted_on} as its first day")
+    earlier = _heard_earlier(kept, known, heard_on)
+    if earlier is not None:
+        kept.append(earlier)
+        remarks.append(f"line {earlier.line}: {earlier.string} was heard in a sweep before {earlier.removed_on}, so another string was on "
+                       "until then, to which that sweep belongs")
     if own is None or any(row.completes is not None for row in kept):
         return Chained(tuple(kept), tuple(refused), tuple(remarks), tuple(in_log))
     earlier = [row for row in kept if row.removed_on is not None and row.removed_on <= own.removed_on]
@@ -132,6 +139,17 @@ def _chained(rows: Sequence[LogRow], known: Sequence[Fitted], today: date) -> Ch
         remarks.append(f"line {last.line}: no. {last.completes} of the log, on {last.string} from before the log to {last.removed_on}, is "
                        f"taken to date from {last.fitted_on}, when this one came off")
     return Chained(tuple(kept), tuple(refused), tuple(remarks), tuple(in_log))
+
+
+def _heard_earlier(kept: Sequence[LogRow], known: Sequence[Fitted], heard_on: date | None) -> LogRow | None:
+    """What a sweep heard before the first string that the rows and the log know of went on, where one of the rows is what is on now."""
+    dated = [one for one in (*kept, *known) if not is_placeholder(one)]
+    first = min((one.fitted_on or date.min for one in dated), default=date.min)
+    if heard_on is None or heard_on >= first or all(row.removed_on is not None or is_placeholder(row) for row in kept):
+        return None
+    was = next((one for one in known if is_placeholder(one)), None)
+    line = min(row.line for row in kept if row.removed_on is None)
+    return LogRow(line, kept[0].string, None, first, was and was.material, was and getattr(was, "gauge_mm", None))
 
 
 def _says(one: Fitted, row: LogRow) -> bool:

@@ -41,13 +41,14 @@ def decode_notebook(raw: bytes) -> str:
 
 
 def read_notebook(
-    text: str, instrument: Instrument, *, today: date, day_first: bool | None = None, known: Iterable[Fitted] = ()
+    text: str, instrument: Instrument, *, today: date, day_first: bool | None = None, known: Iterable[Fitted] = (),
+    heard_on: Mapping[str, date] | None = None,
 ) -> Notebook:
     """What a notebook offers to the log, and what is refused, line by line. Nothing is stored.
 
     The heading names the columns (see `columns`). With a column for the first or last day each row tells of one string; with a single
-    date, of one change. `day_first` says how 1/5/2024 is meant where the file does not show it. `known`: what the log has already.
-    NotebookError where the file as a whole cannot be read.
+    date, of one change. `day_first` says how 1/5/2024 is meant where the file does not show it. `known`: what the log has already;
+    `heard_on`: by string the day of the first sweep that heard it. NotebookError where the file as a whole cannot be read.
     """
     lines = _lines(text)
     if not lines:
@@ -67,7 +68,7 @@ def read_notebook(
             rows.append(replace(found, row=replace(found.row, line=number)))
     rows, repeats = without_repeats(rows)
     told = from_strings(rows) if columns.has_both_dates else from_changes(rows)
-    chained = chain_rows(told, known, today=today)
+    chained = chain_rows(told, known, today=today, heard_on=heard_on)
     typed = dict(body)
     refused += [Refusal(n, _typed(typed[n]), reason) for n, reason in dict([*chained.refused, *repeats]).items()]
     told_of = {one.line for one in (*refused, *chained.kept)}
