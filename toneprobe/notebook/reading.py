@@ -16,6 +16,7 @@ from toneprobe.notebook.chain import chain_rows, from_changes, from_strings, wit
 from toneprobe.notebook.columns import N_LINES_FOR_HEADING, Columns, find_delimiter, read_heading, why_no_heading, with_what
 from toneprobe.notebook.dates import find_day_first, names_no_day, read_date
 from toneprobe.notebook.doubts import doubts_about
+from toneprobe.notebook.exported import as_log
 from toneprobe.notebook.rows import LogRow, Notebook, NotebookError, Refusal, RowError, TypedRow
 
 MOST_CHARACTERS = 5_000_000
@@ -53,8 +54,9 @@ def read_notebook(
     lines = _lines(text)
     if not lines:
         raise NotebookError("the file is empty")
-    columns, body = _with_heading(lines)
+    columns, body, left_out = as_log(*_with_heading(lines))
     day_first, remarks = _day_order(columns, body, day_first)
+    remarks = [*left_out, *remarks]
     rows, refused = [], []
     understood: dict[tuple[str, ...], TypedRow | str] = {}  # by cells: a row typed again and again is read once
     for number, cells in body:
