@@ -17,6 +17,11 @@ def day_text(day: date) -> str:
     return f"{day.day} {MONTHS[day.month - 1]} {day.year}"
 
 
+def weekday_text(day: date) -> str:
+    """ "Saturday 3 May 2025": where its owner should see whether it is the day that was meant."""
+    return f"{WEEKDAYS[day.weekday()]} {day_text(day)}"
+
+
 def span_text(days: Iterable[date]) -> str | None:
     """ "20 to 22 September 2025" of three days and more that lie within a fortnight, as the evenings of one task; None of others."""
     ordered = sorted(set(days))

@@ -213,7 +213,7 @@ def test_one_is_one(run, wren, tmp_path):
 def test_every_command_takes_the_days_that_the_import_takes(run, wren, day):
     assert "4 March 2026" in told(run, "note", "moved", "--date", day)
     assert "now 4 March 2026" in told(run, "log", "correct", "4C", "--fitted", day)
-    assert "ready for 24 December 2026: 295 days left from 4 March 2026" in told(run, "ready", "--on", "24.12.2026", "--date", day)
+    assert "ready for Thursday 24 December 2026: 295 days left from 4 March 2026" in told(run, "ready", "--on", "24.12.2026", "--date", day)
 
 
 @pytest.mark.parametrize(("day", "words"), [("3/4/2026", "3 April 2026 or 4 March 2026: write 2026-04-03 or 2026-03-04"),
@@ -224,8 +224,14 @@ def test_a_day_that_cannot_be_read_is_refused_with_one_that_is_not_today(run, wr
 
 
 def test_a_weekday_is_the_next_one(run, wren):
-    said = told(run, "ready", "--on", "Friday", "--date", "2026-03-04")  # a Wednesday, by the calendar
-    assert "ready for 6 March 2026: 2 days left from 4 March 2026" in said
+    """6 March 2026 was a Friday, by the calendar; a weekday that contradicts its day is no slip to be passed over."""
+    said = told(run, "ready", "--on", "Friday", "--date", "2026-03-04")
+    assert "ready for Friday 6 March 2026: 2 days left from 4 March 2026" in said
+    assert "ready for Friday 6 March 2026" in told(run, "ready", "--on", "Fri 6 March 2026", "--date", "2026-03-04")
+    said = told(run, "ready", "--on", "Sat 6 March 2026", "--date", "2026-03-04", code=2)
+    assert "Sat 6 March 2026: 6 March 2026 is a Friday. Which of the two is wrong?" in said and "Write 2026-03-06, or" in said
+    assert "is a Friday" in told(run, "restring", "3C", "--date", "Monday, 6.3.2026", code=2)
+    assert len(read.fitting_log(open_book(wren), 1, "3C")) == 1
 
 
 # --- ages

@@ -601,3 +601,12 @@ def test_the_exports_table_of_two_harps_is_no_log_of_one():
 def test_numbers_of_ones_own_are_a_remark():
     (row,) = read("id,string,fitted\n7,3E,2023-03-07\n").offered
     assert row.note == "id: 7"
+
+
+# --- a weekday that is another's
+
+def test_a_row_whose_weekday_contradicts_its_day_is_refused():
+    """10 May 2023 was a Wednesday, by the calendar."""
+    notebook = read("string,fitted\n3C,Fri 10 May 2023\n3D,\"Wed, 10 May 2023\"\n3E,wednesday 10.5.2023\n")
+    assert [(one.line, one.reason.partition(":")[2].partition(".")[0]) for one in notebook.refused] == [(2, " 10 May 2023 is a Wednesday")]
+    assert {row.string: row.fitted_on for row in notebook.offered} == {"3D": date(2023, 5, 10), "3E": date(2023, 5, 10)}

@@ -9,7 +9,7 @@ import typer
 from toneprobe.cli.options import BookOption, HarpOption, JsonOption, coming_day, day_of, open_harp
 from toneprobe.cli.screen import named_harp, print_cautions, screen
 from toneprobe.cli.table import print_heading, print_indented
-from toneprobe.days import day_text, planner_day
+from toneprobe.days import day_text, planner_day, weekday_text
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -48,7 +48,7 @@ def ready(
 def _print_plan(console: Console, plan: Plan, *, harp: str) -> None:
     from toneprobe.phrases import count_of
 
-    print_heading(console, f"{harp}, ready for {day_text(plan.on)}: {count_of(plan.days_left, 'day')} left from {day_text(plan.today)}")
+    print_heading(console, f"{harp}, ready for {weekday_text(plan.on)}: {count_of(plan.days_left, 'day')} left from {day_text(plan.today)}")
     print_indented(console, plan_counts(plan), by=0)
     for task in plan.tasks:
         _print_task(console, task)

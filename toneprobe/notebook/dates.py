@@ -2,6 +2,7 @@
 
 2024-05-01, 1.5.2024, 1/5/24, 1 May 2024, May 1, 2024, 1-May-24, Wed 1st May 2024. Whether 1/5 is the first of May or the fifth of January
 is decided once for the whole file, by a date that can only be read one way; where none decides, such dates are refused with both readings.
+A weekday beside a date that falls on another one is refused: one of the two is wrong, and only its writer knows which.
 Years of two digits mean the latest that does not lie ahead. A date typed on the command line is read in the same way, as a file of its own.
 """
 
@@ -11,7 +12,7 @@ import re
 from collections.abc import Iterable
 from datetime import date, timedelta
 
-from toneprobe.days import MONTHS, day_text
+from toneprobe.days import MONTHS, WEEKDAYS, day_text
 from toneprobe.notebook.rows import RowError
 
 EARLIEST_YEAR = 1950  # no string in use is older
@@ -54,6 +55,7 @@ def read_date(cell: str, *, today: date, day_first: bool | None) -> date | None:
         day = _parse(text, cell.strip(), today, day_first)
     except TwoReadingsError as error:
         raise RowError(f"{error}, or say which comes first") from None
+    _refuse_other_weekday(day, cell)
     if day > today:
         raise RowError(f"{day} lies ahead")
     if day.year < EARLIEST_YEAR:
@@ -73,6 +75,7 @@ def read_typed_day(text: str, *, today: date) -> date:
         day = date.fromisoformat(shown)
     except ValueError:
         day = _parse(_plain(text), shown, today + TYPED_AHEAD, find_day_first([text]))
+    _refuse_other_weekday(day, text)
     if day.year < EARLIEST_YEAR:
         raise RowError(f"{day} is too long ago: look at the year")
     return day
@@ -80,6 +83,14 @@ def read_typed_day(text: str, *, today: date) -> date:
 
 def _plain(cell: str) -> str:
     return _WEEKDAY.sub("", " ".join(cell.casefold().split()))
+
+
+def _refuse_other_weekday(day: date, cell: str) -> None:
+    """RowError where the cell names a weekday that the day does not fall on."""
+    found = _WEEKDAY.match(" ".join(cell.casefold().split()))
+    falls_on = WEEKDAYS[day.weekday()]
+    if found and not falls_on.casefold().startswith(found[0][:3]):
+        raise RowError(f"{cell.strip()[:40]}: {day_text(day)} is a {falls_on}. Which of the two is wrong? Write {day}, or the day meant")
 
 
 def _parse(text: str, shown: str, latest: date, day_first: bool | None) -> date:
