@@ -312,12 +312,17 @@ def test_which_comes_first_is_decided_by_the_file():
 def test_dates_that_could_mean_two_days_are_refused_with_both():
     notebook = read("string,fitted\n3C,1/5/2020\n3D,2/5/2020\n")
     assert notebook.refused[0].reason == ("1/5/2020 can be 1 May 2020 or 5 January 2020: write 2020-05-01 or 2020-01-05, "
-                                          "or say which comes first")
-    assert notebook.offered == () and len(notebook.refused) == 2 
+                                          "or say which comes first with --day-first or --month-first")
+    assert notebook.offered == () and len(notebook.refused) == 2
     assert [row.fitted_on for row in read("string,fitted\n3C,1/5/2020\n", day_first=True).offered] == [date(2020, 5, 1)]
-    mixed = read("string,fitted\n3C,13/5/2020\n3D,5/13/2020\n")
-    assert len(mixed.refused) == 2 and any("day first and some the month" in remark for remark in mixed.remarks)
-    assert all("can only be 13 May 2020" in one.reason and "write 2020-05-13" in one.reason for one in mixed.refused)
+    mixed = read(text := "string,fitted\n3C,13/5/2020\n3D,5/13/2020\n3E,3/4/2020\n")
+    assert any("day first and some the month" in remark for remark in mixed.remarks)
+    assert {row.string: row.fitted_on for row in mixed.offered} == dict.fromkeys(("3C", "3D"), date(2020, 5, 13))  # can be no other day
+    assert [one.reason.partition(":")[0] for one in mixed.refused] == ["3/4/2020 can be 3 April 2020 or 4 March 2020"]
+    told = read(text, day_first=True)
+    assert {row.string: row.fitted_on for row in told.offered} == {"3C": date(2020, 5, 13), "3E": date(2020, 4, 3)}
+    assert [one.reason for one in told.refused] == [
+        "5/13/2020 can only be 13 May 2020, but is to be read with the day first: write 2020-05-13"]
 
 
 def test_years_of_two_digits_never_lie_ahead():

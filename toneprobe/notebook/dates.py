@@ -1,7 +1,8 @@
 """Dates in the ways in which people write them.
 
 2024-05-01, 1.5.2024, 1/5/24, 1 May 2024, May 1, 2024, 1-May-24, Wed 1st May 2024. Whether 1/5 is the first of May or the fifth of January
-is decided once for the whole file, by a date that can only be read one way; where none decides, such dates are refused with both readings.
+is decided once for the whole file, by a date that can only be read one way; where none decides, or they contradict each other, such dates
+are refused with both readings, and those that can only be one day are read as it.
 A weekday beside a date that falls on another one is refused: one of the two is wrong, and only its writer knows which.
 Years of two digits mean the latest that does not lie ahead. A date typed on the command line is read in the same way, as a file of its own.
 """
@@ -42,7 +43,8 @@ def find_day_first(cells: Iterable[str]) -> bool | None:
     pairs = [(int(m[1]), int(m[2])) for cell in cells if (m := _SLASHES.fullmatch(_plain(cell)))]
     day_first, month_first = any(a > 12 >= b for a, b in pairs), any(b > 12 >= a for a, b in pairs)
     if day_first and month_first:
-        raise RowError("some dates have the day first and some the month: write them as 2026-05-03 for 3 May 2026")
+        raise RowError("some dates have the day first and some the month: each is read as the one day that it can be, and one that can "
+                       "be two is refused")
     return day_first if day_first or month_first else None
 
 
@@ -54,7 +56,7 @@ def read_date(cell: str, *, today: date, day_first: bool | None) -> date | None:
     try:
         day = _parse(text, cell.strip(), today, day_first)
     except TwoReadingsError as error:
-        raise RowError(f"{error}, or say which comes first") from None
+        raise RowError(f"{error}, or say which comes first with --day-first or --month-first") from None
     _refuse_other_weekday(day, cell)
     if day > today:
         raise RowError(f"{day} lies ahead")
@@ -116,19 +118,19 @@ def _slashes(match: re.Match, shown: str, latest: date, day_first: bool | None) 
     a, b, year = match[1], match[2], match[3]
     if a == b:
         return _built(year, a, b, shown, latest)
-    if day_first is None:
-        raise _undecided(shown, [day for pair in ((b, a), (a, b)) if (day := _day_or_none(year, *pair, latest)) is not None])
-    return _built(year, b, a, shown, latest) if day_first else _built(year, a, b, shown, latest)
-
-
-def _undecided(shown: str, readings: list[date]) -> RowError:
-    """Why a date is not read while it is open which comes first."""
+    by_day, by_month = (_day_or_none(year, *pair, latest) for pair in ((b, a), (a, b)))
+    told = by_day if day_first else by_month
+    if day_first is not None and told is not None:
+        return told
+    readings = [day for day in (by_day, by_month) if day is not None]
     if not readings:
-        return RowError(f"{shown} is no day of the calendar")
+        raise RowError(f"{shown} is no day of the calendar")
+    if day_first is not None:
+        raise RowError(f"{shown} can only be {day_text(readings[0])}, but is to be read with the {'day' if day_first else 'month'} first: "
+                       f"write {readings[0]}")
     if len(readings) == 1:
-        return RowError(f"{shown} can only be {day_text(readings[0])}, but in other dates of this file day and month stand the other way "
-                        f"round: write {readings[0]}")
-    return TwoReadingsError(f"{shown} can be {' or '.join(map(day_text, readings))}: write {' or '.join(map(str, readings))}")
+        return readings[0]
+    raise TwoReadingsError(f"{shown} can be {' or '.join(map(day_text, readings))}: write {' or '.join(map(str, readings))}")
 
 
 def _month(word: str, shown: str) -> int:
