@@ -358,7 +358,9 @@ def test_no_string_in_use_is_older_than_1950(text, is_taken):
 
 @pytest.mark.parametrize(("text", "words"), [
     ("soon", "write it as 2026-05-03 for 3 May 2026"), ("3/5/2026", "3 May 2026 or 5 March 2026: write 2026-05-03 or 2026-03-05$"),
-    ("30.2.2026", "no day of the calendar"), ("May 2026", "has no day"), ("", "is not a date")])
+    ("30.2.2026", "no day of the calendar"), ("May 2026", "has no day"), ("", "is not a date"),
+    ("29 Nov", "29 Nov has no year: write the whole date"), ("29th of November", "has no year"), ("Nov. 29", "has no year"),
+    ("29.11.", "has no year"), ("29/11", "has no year"), ("3rd hand", "is not a date"), ("7. März 2024", "names no month: write it as")])
 def test_what_is_no_day_is_refused_with_an_example_that_is_not_today(text, words):
     with pytest.raises(RowError, match=words):
         read_typed_day(text, today=date(2026, 11, 26))

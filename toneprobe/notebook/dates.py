@@ -27,9 +27,11 @@ _ISO = re.compile(r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})(?:[ T]\d{1,2}:\d{2}.*)?"
 _COMPACT = re.compile(r"((?:19|20)\d{2})(\d{2})(\d{2})")
 _DOTS = re.compile(r"(\d{1,2})\. ?(\d{1,2})\. ?(\d{2}|\d{4})(?:,? \d{1,2}:\d{2}.*)?")
 _SLASHES = re.compile(r"(\d{1,2})[/-](\d{1,2})[/-](\d{2}|\d{4})(?: \d{1,2}:\d{2}.*)?")
-_DAY_MONTH = re.compile(r"(\d{1,2})(?:st|nd|rd|th)?[ .-]*(?:of )?([a-z]+)[ .,'-]*(\d{2}|\d{4})")
-_MONTH_DAY = re.compile(r"([a-z]+)[ .-]*(\d{1,2})(?:st|nd|rd|th)?[ .,'-]+(\d{2}|\d{4})")
-_NO_DAY = re.compile(r"[a-z]+[ .,'-]*\d{4}|\d{1,2}[/.-]\d{4}|\d{4}[/.-]\d{1,2}|\d{4}")
+_DAY_MONTH = re.compile(r"(\d{1,2})(?:st|nd|rd|th)?[ .-]*(?:of )?([^\W\d_]+)[ .,'-]*(\d{2}|\d{4})")
+_MONTH_DAY = re.compile(r"([^\W\d_]+)[ .-]*(\d{1,2})(?:st|nd|rd|th)?[ .,'-]+(\d{2}|\d{4})")
+_NO_DAY = re.compile(r"[^\W\d_]+[ .,'-]*\d{4}|\d{1,2}[/.-]\d{4}|\d{4}[/.-]\d{1,2}|\d{4}")
+_NO_YEAR = re.compile(r"(?:\d{1,2})(?:st|nd|rd|th)?[ .-]*(?:of )?([^\W\d_]+)\.?|([^\W\d_]+)[ .-]*\d{1,2}(?:st|nd|rd|th)?|"
+                      r"\d{1,2}\. ?\d{1,2}\.|\d{1,2}/\d{1,2}")
 _SERIAL = re.compile(r"[2-6]\d{4}(?:\.\d+)?")
 _WEEKDAY = re.compile(r"^(?:mon|tue|wed|thu|fri|sat|sun)[a-z]*[ .,]+")
 
@@ -111,6 +113,8 @@ def _parse(text: str, shown: str, latest: date, day_first: bool | None) -> date:
         raise RowError(f"{shown} looks like a spreadsheet's day number: format the column as a date and save again")
     if _NO_DAY.fullmatch(text):
         raise RowError(f"{shown} has no day: write the whole date, such as 2026-05-03 for 3 May 2026")
+    if (match := _NO_YEAR.fullmatch(text)) and (not match.lastindex or _is_month(match[match.lastindex])):
+        raise RowError(f"{shown} has no year: write the whole date, such as 2026-05-03 for 3 May 2026")
     raise RowError(f"{shown[:40]!r} is not a date: {HOW}")
 
 
@@ -133,8 +137,12 @@ def _slashes(match: re.Match, shown: str, latest: date, day_first: bool | None) 
     raise TwoReadingsError(f"{shown} can be {' or '.join(map(day_text, readings))}: write {' or '.join(map(str, readings))}")
 
 
+def _is_month(word: str) -> bool:
+    return word in FULL_MONTHS or word[:3] in SHORT_MONTHS and (len(word) == 3 or word == "sept")
+
+
 def _month(word: str, shown: str) -> int:
-    if word in FULL_MONTHS or word[:3] in SHORT_MONTHS and (len(word) == 3 or word == "sept"):
+    if _is_month(word):
         return SHORT_MONTHS.index(word[:3]) + 1
     raise RowError(f"{shown[:40]!r} names no month: {HOW}")
 
