@@ -472,7 +472,7 @@ def test_a_month_or_a_year_alone_is_kept_as_a_remark_of_a_string_from_before_the
     assert any(text.startswith('line 4: "2023" names no day: the string counts as on since before the log') for text in notebook.remarks)
     reasons = {one.line: one.reason for one in notebook.refused}
     assert reasons[6] == ("has no first day, so it would have been on since before the log, but another string was on from 2022-05-01 to "
-                          "today")
+                          "today. Write a whole day, the likeliest where nobody knows it")
     assert "9X" in reasons[7] and "30.2.2025 is no day of the calendar" in reasons[7]  # all that is wrong with a row at once
 
 
@@ -617,3 +617,11 @@ def test_a_row_whose_weekday_contradicts_its_day_is_refused():
     notebook = read("string,fitted\n3C,Fri 10 May 2023\n3D,\"Wed, 10 May 2023\"\n3E,wednesday 10.5.2023\n")
     assert [(one.line, one.reason.partition(":")[2].partition(".")[0]) for one in notebook.refused] == [(2, " 10 May 2023 is a Wednesday")]
     assert {row.string: row.fitted_on for row in notebook.offered} == {"3D": date(2023, 5, 10), "3E": date(2023, 5, 10)}
+
+
+def test_a_month_alone_is_refused_where_others_were_on_with_what_to_write_instead():
+    """2E is in the log already: a string of unknown day cannot have been on before it and still be on."""
+    known = (log_entry(18, "2E", None, date(2023, 3, 10)), log_entry(48, "2E", date(2023, 3, 10), None))
+    (one,) = read('string,fitted\n2 E,Oct. 2023\n', known=known).refused
+    assert "another string was on" in one.reason and one.reason.endswith("Write a whole day, the likeliest where nobody knows it")
+    assert read('string,fitted\n2 E,15 Oct. 2023\n', known=known[:1]).refused == ()

@@ -194,5 +194,6 @@ def _objection(row: LogRow, rows: Sequence[LogRow], log: Sequence[Fitted], own: 
         check_fitting(row, today=today, others=[*rows, *others])
     except UsageError as error:
         reason = str(error).removeprefix(f"{row.string}: ")
-        return f"has no first day, so it would have been on since before the log, but {reason}" if is_placeholder(row) else reason
+        return (f"has no first day, so it would have been on since before the log, but {reason}. Write a whole day, the likeliest "
+                "where nobody knows it") if is_placeholder(row) else reason
     return contradiction(row, own)
