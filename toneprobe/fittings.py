@@ -26,6 +26,7 @@ REPEATED = 2  # breaks at one place of one position that mean a rough contact (c
 CORRECTABLE = ("fitted_on", "removed_on", "material", "gauge_mm", "supplier", "batch", "why_removed", "broke_at", "is_stand_in", "note")
 # of an entry: all that a log notes of a string
 FEW, FEW_DAYS = 4, 3  # as many strings, and days, are named where many share a remark
+NO_DAY_OFF = "says why it came off, but not when"
 WITHDRAWN = "entry"  # as the field of a correction: the whole entry was withdrawn
 
 
@@ -244,6 +245,7 @@ def correct(
     corrected = replace(fitting, **changes)
     rest = [one for one in others if one.id != fitting.id]
     _refuse_too_early(corrected, fitting, rest)
+    _refuse_of_one_on(corrected, fitting, rest)
     check_fitting(corrected, today=today, others=rest)
     changed = [field for field in CORRECTABLE if field in changes and getattr(fitting, field) != changes[field]]
     trace = (Correction(fitting.id, f, _text(getattr(fitting, f)), _text(changes[f]), today, why) for f in changed)
@@ -259,6 +261,17 @@ def _refuse_too_early(corrected: Fitted, fitting: Fitted, others: Iterable[Fitte
         raise UsageError(f"{fitting.string}: another string was on until {day_text(before.removed_on)}. Say first that it came off "
                          "earlier: "
                          f"toneprobe log correct {quote(fitting.string)} --entry {before.id} --removed {corrected.fitted_on}")
+
+
+def _refuse_of_one_on(corrected: Fitted, fitting: Fitted, others: Iterable[Fitted]) -> None:
+    """UsageError, with the entry that will be meant, where a string that is still on is to have come off for a reason."""
+    if fitting.removed_on is not None or corrected.removed_on is not None or corrected.why_removed is None:
+        return
+    before = last_before(corrected, (one for one in others if one.string == fitting.string))
+    if before is not None:
+        why = f" --why {corrected.why_removed}" + (f" --broke-at {quote(corrected.broke_at)}" if corrected.broke_at else "")
+        raise UsageError(f"{fitting.string}: no. {fitting.id}, the latest, is on. If no. {before.id} is meant, which came off on "
+                         f"{day_text(before.removed_on)}: toneprobe log correct {quote(fitting.string)} --entry {before.id}{why}")
 
 
 def withdraw(fitting: F, others: Iterable[F], *, today: date, why: str = "") -> tuple[F | None, tuple[Correction, ...]]:
@@ -306,7 +319,7 @@ def _check_words(fitting: Fitted) -> None:
     if fitting.broke_at and fitting.why_removed != "broke":
         raise UsageError(f"{name}: it broke at the {fitting.broke_at}, but did not come off because it broke")
     if (fitting.why_removed or fitting.broke_at) and fitting.removed_on is None:
-        raise UsageError(f"{name}: says why it came off, but not when")
+        raise UsageError(f"{name}: {NO_DAY_OFF}")
     check_gauge(name, getattr(fitting, "gauge_mm", None))
 
 

@@ -110,6 +110,18 @@ def test_why_a_string_came_off_is_never_dropped(run, wren):
     assert "says why it came off, but not when" in told(run, "log", "correct", "2C", "--why", "planned", code=2)
 
 
+def test_a_reason_for_a_string_that_is_on_names_the_one_that_came_off(run, wren):
+    """3D broke on 10 June; that it was dead already is said of its own entry, which the latest is not."""
+    old, new = read.fitting_log(open_book(wren), 1, "3D")
+    said = told(run, "log", "correct", "3D", "--why", "dead", code=2)
+    assert f"3D: no. {new.id}, the latest, is on. If no. {old.id} is meant, which came off on 10 June 2026: " in said
+    said = told(run, "log", "correct", "3D", "--why", "broke", "--broke-at", "bridge pin", code=2)
+    way = shlex.split(said.partition(": toneprobe ")[2])
+    assert way == ["log", "correct", "3D", "--entry", str(old.id), "--why", "broke", "--broke-at", "bridge pin"]
+    told(run, *way)
+    assert read.fitting_log(open_book(wren), 1, "3D")[0].broke_at == "bridge pin"
+
+
 def test_a_change_moved_to_a_later_day_leaves_the_position_empty_until_then_and_says_how_to_mend_it(run, wren):
     told(run, "restring", "3C", "--date", "2026-06-10")
     said = told(run, "log", "correct", "3C", "--fitted", "2026-06-12")
