@@ -211,7 +211,18 @@ def test_lives_are_told_in_whole_words(run, tmp_path):
     answer(run, "log", "import", tmp_path / "paper.csv", "--yes")
     lines = run("log", "lives", "--date", "2026-01-01").stdout.splitlines()
     assert max(map(len, lines)) <= 80 and any("nylon" in line and "12 months" in line for line in lines)
-    assert "wound nylon, octaves 3-5: none ended so far: how long they last can be told once 5 have." in " ".join(map(str.strip, lines))
+    told = " ".join(map(str.strip, lines))
+    assert "wound nylon, octaves 3-5: of none the first day is known." in told and "without a reason" not in told
+
+
+def test_strings_that_came_off_without_a_reason_are_said_to_have(run, book, tmp_path):
+    """Six gut strings with both days, whose remarks nobody reads as a reason; and in words that its heading makes one."""
+    rows = [f"{name},2023-01-01,2025-01-01,old" for name in ("3A", "3B", "4A", "4B", "4D", "4E")]
+    (tmp_path / "paper.csv").write_text("\n".join(["string,fitted,removed,notes", *rows]), encoding="utf-8")
+    answer(run, "log", "import", tmp_path / "paper.csv", "--yes")
+    told = answer(run, "log", "lives", "--date", "2026-01-01")
+    assert "gut, octaves 3-5: none ended so far, and 6 came off without a reason in the log: how long" in told
+    assert "6 strings came off without a reason in the log, and count as having served" in told and "--entry NUMBER --why broke" in told
 
 
 def test_of_lives_that_few_were_watched_through_the_age_is_told_from_which_half_are_counted(run, tmp_path):

@@ -625,3 +625,13 @@ def test_a_month_alone_is_refused_where_others_were_on_with_what_to_write_instea
     (one,) = read('string,fitted\n2 E,Oct. 2023\n', known=known).refused
     assert "another string was on" in one.reason and one.reason.endswith("Write a whole day, the likeliest where nobody knows it")
     assert read('string,fitted\n2 E,15 Oct. 2023\n', known=known[:1]).refused == ()
+
+
+def test_the_reason_of_a_change_is_that_of_the_string_before():
+    """A log of changes, typed under the heading of one of strings: what to call its column is said; so called it is taken."""
+    row = "3C,1 May 2023,broke\n"
+    (one,) = read(f"string,put on,why\n{row}").refused
+    assert one.reason.startswith("says why it came off, but not when") and one.reason.endswith("call the column of the day Date")
+    for heading in ("why", "Old one off because"):
+        before, new = read(f"string,Date,{heading}\n{row}").offered
+        assert (before.why_removed, new.why_removed, new.fitted_on) == ("broke", None, date(2023, 5, 1))

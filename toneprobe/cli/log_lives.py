@@ -44,6 +44,12 @@ def lives(date: DateOption = None, json: JsonOption = None, harp: HarpOption = N
     if undated:
         print_indented(console, f"{count_of(undated, 'string')} left out, because the first day is not known. Where you know it: "
                                 "toneprobe log correct STRING --fitted DATE", by=0)
+    unexplained = sum(one.n_unexplained for one in found)
+    if unexplained:
+        counts = "counts" if unexplained == 1 else "count"
+        print_indented(console, f"{count_of(unexplained, 'string')} came off without a reason in the log, and {counts} as having served "
+                                "until then. Where one broke, was dead or false: toneprobe log correct STRING --entry NUMBER --why broke",
+                       by=0)
     print_indented(console, "Strings still on count for what they have lived so far. This says how many spares to hold, never which string "
                             "breaks next.", by=0)
 

@@ -20,6 +20,7 @@ REGISTERS = (("octaves 0-1", range(0, 2)), ("octave 2", range(2, 3)), ("octaves 
 FEWEST_ENDS = 5  # below, silent: the shape's error is about 0.78/√ends (Lawless), at four ends a factor of two and more either way
 SURELY_APART = 0.001  # chance of positions as far apart by χ², which few ends pass more often: alike ones in 0 to 2.5 % (simulated)
 LEAST_EXPECTED = 0.01  # ends of a position in χ²: one of a string put on last week is no wonder of a thousand
+NONE_DATED = "of none the first day is known"
 SHORTEST_DAYS = 0.5  # a string that broke on the day it was put on
 
 
@@ -97,7 +98,8 @@ def register_lives(
             ended_undated[key] += fitting.fitted_on is None and _has_ended(fitting, today, any_removal)
     order = [name for name, _ in REGISTERS]
     ordered = sorted(groups, key=lambda key: (order.index(key[1]), key[0]))
-    return tuple(replace(_register(key, groups[key], ended_undated[key]), n_unexplained=unexplained[key]) for key in ordered)
+    found = (_register(key, groups[key], ended_undated[key], 0 if any_removal else unexplained[key]) for key in ordered)
+    return tuple(replace(one, n_unexplained=unexplained[one.key]) for one in found)
 
 
 def _has_ended(fitting: Fitted, today: date, any_removal: bool) -> bool:
@@ -105,12 +107,13 @@ def _has_ended(fitting: Fitted, today: date, any_removal: bool) -> bool:
     return removed and (any_removal or fitting.why_removed in FAILED)
 
 
-def _register(key: tuple[str, str], lives: Sequence[Life | None], n_undated_ends: int) -> RegisterLife:
+def _register(key: tuple[str, str], lives: Sequence[Life | None], n_undated_ends: int, n_unexplained: int) -> RegisterLife:
     known = [life for life in lives if life is not None]
     n_ended = sum(life.ended for life in known)
     counts = (*key, len(known), n_ended, len(lives) - len(known))
     if n_ended < FEWEST_ENDS:
-        return RegisterLife(*counts, (), None, None, _too_few(n_ended, n_undated_ends))
+        reason = _too_few(n_ended, n_undated_ends, n_unexplained) if known or n_undated_ends else NONE_DATED
+        return RegisterLife(*counts, (), None, None, reason)
     steps, weibull = kaplan_meier(known), fit_weibull(known)
     if isinstance(weibull, str):
         return RegisterLife(*counts, steps, median_life(steps), None, weibull, from_days=begins_days(known))
@@ -132,12 +135,13 @@ def positions_apart(lives: Sequence[Life], weibull: Weibull) -> tuple[PositionEn
     return ordered[-1], ordered[0]
 
 
-def _too_few(n_known: int, n_undated: int) -> str:
+def _too_few(n_known: int, n_undated: int, n_unexplained: int) -> str:
     """ "3 ended so far, of 1 the first day is not known: how long they last can be told once 5 of known age have".
 
     Each string that ended is counted."""
+    besides = f", and {n_unexplained} came off without a reason in the log" if n_unexplained else ""
     if not n_undated:
-        return f"{n_known or 'none'} ended so far: how long they last can be told once {FEWEST_ENDS} have"
+        return f"{n_known or 'none'} ended so far{besides}: how long they last can be told once {FEWEST_ENDS} have"
     whose = "of none the first day is known" if not n_known else f"of {n_undated} the first day is not known"
     whose = "its first day is not known" if n_known + n_undated == 1 else whose
-    return f"{n_known + n_undated} ended so far, {whose}: how long they last can be told once {FEWEST_ENDS} of known age have"
+    return f"{n_known + n_undated} ended so far, {whose}{besides}: how long they last can be told once {FEWEST_ENDS} of known age have"

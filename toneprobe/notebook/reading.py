@@ -9,7 +9,7 @@ from dataclasses import replace
 from datetime import date
 from typing import TypeVar
 
-from toneprobe.fittings import Fitted
+from toneprobe.fittings import NO_DAY_OFF, Fitted
 from toneprobe.instrument import Instrument
 from toneprobe.notebook.cells import clean, read_gauge, read_material, read_string, read_text, read_why, read_yes
 from toneprobe.notebook.chain import chain_rows, from_changes, from_strings, without_repeats
@@ -72,7 +72,7 @@ def read_notebook(
     told = from_strings(rows) if columns.has_both_dates else from_changes(rows)
     chained = chain_rows(told, known, today=today, heard_on=heard_on)
     typed = dict(body)
-    refused += [Refusal(n, _typed(typed[n]), reason) for n, reason in dict([*chained.refused, *repeats]).items()]
+    refused += [Refusal(n, _typed(typed[n]), _how_headed(reason, columns)) for n, reason in dict([*chained.refused, *repeats]).items()]
     told_of = {one.line for one in (*refused, *chained.kept)}
     in_log = sorted({row.line for row in chained.known} - told_of)
     place = {spec.name: k for k, spec in enumerate(instrument.strings)}
@@ -82,6 +82,14 @@ def read_notebook(
     remarks += doubts_about([one for one in rows if one.row.line in lines], instrument)
     return Notebook(tuple(offered), tuple(sorted(refused, key=lambda r: r.line)), (*remarks, *chained.remarks),
                     tuple(in_log), "string" if columns.has_both_dates else "change")
+
+
+def _how_headed(reason: str, columns: Columns) -> str:
+    """A reason of why a row is refused, and what its columns should be called where they make it tell of another string than is meant."""
+    if reason != NO_DAY_OFF or "removed_on" in columns.index:
+        return reason
+    return (f"{reason}: by these columns it tells of the string that went on that day. Where the one before came off so, call the column "
+            "of the day Date")
 
 
 def _typed(cells: Sequence[str]) -> str:
