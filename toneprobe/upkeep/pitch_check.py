@@ -250,6 +250,9 @@ def _not_told_apart(path: Path, check: _Check, others: Sequence[str]) -> str:
     if not others:
         return f"no pluck of string {check.string} was heard in {path.name}: is it the right recording and tuning? Nothing was stored"
     how = "pluck it alone, once as found and once, into another recording, as left" if check.is_retuned else "pluck it alone"
+    if check.string not in others:
+        return (f"{check.string} was not heard in {path.name}, only {', '.join(others)}: pluck it too. Where it was plucked but is far off "
+                f"its note, it cannot be told from the others: {how}. Nothing was stored")
     return (f"{check.string} cannot be told from the others in {path.name} ({', '.join(others)}): where it is far off its note, "
             f"{how}. Nothing was stored")
 
