@@ -9,8 +9,19 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from toneprobe.cli.asking import agrees
-from toneprobe.cli.options import A4Option, BookOption, DateOption, HarpOption, JsonOption, TuningOption, YesOption, day_of, open_harp
-from toneprobe.cli.screen import progress, screen
+from toneprobe.cli.options import (
+    A4Option,
+    BookOption,
+    DateOption,
+    HarpOption,
+    JsonOption,
+    TuningOption,
+    YesOption,
+    day_of,
+    open_harp,
+    time_of_day,
+)
+from toneprobe.cli.screen import print_cautions, progress, screen
 from toneprobe.errors import UsageError
 
 if TYPE_CHECKING:
@@ -73,6 +84,7 @@ def settle(
         _tell_unheard(unheard_young(state, [one.reading.string for one in heard]), screen(machine_output=json == "-"))
     _offer_baselines(opened, state, offered, found, yes=yes, to_stderr=json == "-")
     _tell_waiting(opened, state, found, screen(machine_output=json == "-"), only=name)
+    _caution(found, screen(machine_output=json == "-"))
 
 
 def _sorted_out(string: str | None, recording: Path | None, every: bool) -> tuple[str | None, Path | None]:
@@ -147,6 +159,14 @@ def _tell(book: Book, found: dict[str, Settling], state: HarpState, *, harp: str
             continue
         (name,) = names
         print_settling(console, name, found[name], state, noted=explain_jumps(book, state, state.on[name], found[name]))
+
+
+def _caution(found: Mapping[str, Settling], console: Console) -> None:
+    """Who is sent to a knot or a pin lets the string down, as for a change."""
+    from toneprobe.condition.next_steps import CAUTIONS
+
+    if any(one.is_or_was_slipping or one.jumped_on for one in found.values()):
+        print_cautions(console, CAUTIONS)
 
 
 def _offer_baselines(book: Book, state: HarpState, offered: Mapping[str, Offer], found: Iterable[str], *, yes: bool,
