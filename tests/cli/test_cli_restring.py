@@ -48,7 +48,7 @@ def test_what_is_offered_next_can_be_pasted_whatever_the_string_is_called(run, t
     """As a shell takes it apart (the standard library's `shlex`)."""
     (tmp_path / "lute.toml").write_text(f'name = "Lute"\n[[strings]]\nname = "{name}"\nnote = "C5"\n[[strings]]\nname = "2"\nnote = "A4"\n')
     told(run, "new", "Lute", "--from", tmp_path / "lute.toml")
-    said = run("restring", name, "--date", "2026-03-01").stdout
+    said = run("restring", name).stdout
     settle, withdraw = [shlex.split(one) for one in re.findall(r"toneprobe ((?:settle|log withdraw) .*)", said)]
     assert settle == ["settle", name, "FOUND.wav", "--as-left", "LEFT.wav"] and withdraw == ["log", "withdraw", name]
     again = shlex.split(re.search(r"toneprobe (log .*)", run(*withdraw).stdout)[1])
@@ -163,7 +163,10 @@ def test_sweeps_and_a_baseline_pass_to_a_new_string_only_where_its_owner_says_so
     assert "So will the fresh baseline of 2 March 2024, and the new string is then judged by it." in said
     assert "Was the new 3D on by 2 March 2024 already?" in said and "nothing was logged" in said
     assert [one.fitted_on for one in read.fitting_log(open_book(wren), 1, "3D")] == [None]
-    told(run, *WRONG_YEAR, "--yes")
+    result = run(*WRONG_YEAR, "--yes")
+    said = " ".join((result.stderr + result.stdout).split())
+    assert said.count("3D was heard after 7 September 2023") == 1
+    assert "It has had its time to settle, 5 to 7 days as a rule." in said and "daily" not in said and "waits" not in said  # years ago
     on = read.fitting_log(open_book(wren), 1, "3D")[-1]
     assert {one.sweep_id for one in read.plucks_of_fitting(open_book(wren), on.id)} == {1, 2}
 
@@ -174,6 +177,7 @@ def test_a_sweep_that_is_no_baseline_passes_without_a_word_of_one(run, wren):
     said = told(run, "restring", "3D", "--date", "2024-08-01")
     assert "heard after 1 August 2024, in sweep 2 of 7 September 2024: that will count as a sweep of the new string." in said
     assert "sweep 1 of" not in said and "So will the fresh baseline" not in said
+    assert "It waits for a fresh baseline. Pluck it three times in the next sweep: toneprobe sweep RECORDING --fresh-for 3D" in said
     assert verdicts(wren) == [("unrated", True)]
 
 

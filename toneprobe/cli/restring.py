@@ -21,6 +21,8 @@ from toneprobe.typed import one_line
 from toneprobe.units import note_text
 
 if TYPE_CHECKING:
+    from datetime import date as Day
+
     from rich.console import Console
 
     from toneprobe.instrument import StringSpec
@@ -116,18 +118,24 @@ def _tell(changed: Changed, spec: StringSpec, habits: Habits, console: Console) 
         print_indented(console, f"What the sweep of {day_text(fitting.fitted_on)} says of {spec.name} stays with the string that came off. "
                        f"Was the new one on by then? 'toneprobe log withdraw {spec.name}', then log the change again with --before-sweep.",
                        by=0)
-    if changed.since.sweeps:
+    if changed.since.sweeps and not changed.since.fresh_on:  # with a baseline among them it was asked
         print_indented(console, _heard_since(changed.since, spec.name, day_text(fitting.fitted_on)), by=0)
     tell_rejudged(console, changed.rejudged)
-    _tell_next(changed, habits, console)
+    _tell_next(changed, habits, console, today=day_of(None))
     console.print(f"Logged on the wrong string? toneprobe log withdraw {quote(spec.name)}", soft_wrap=True)
     print_cautions(console, changed.cautions)
 
 
-def _tell_next(changed: Changed, habits: Habits, console: Console) -> None:
+def _tell_next(changed: Changed, habits: Habits, console: Console, *, today: Day) -> None:
     fitting = changed.fitting
     if fitting.is_stand_in:
         console.print("It is shown as a stand-in until you log the right string. Its pitch falls as a new string's does.")
     usual, late = habits.settle_days_of(fitting.material)
+    if not fitting.is_stand_in and (today - fitting.fitted_on).days > late:
+        console.print(f"It has had its time to settle, {usual:g} to {late:g} days as a rule.")
+        if not changed.since.fresh_on:
+            console.print("It waits for a fresh baseline. Pluck it three times in the next sweep:")
+            console.print(f"  toneprobe sweep RECORDING --fresh-for {quote(fitting.string)}", soft_wrap=True)
+        return
     console.print(f"It settles in {usual:g} to {late:g} days as a rule. Check its pitch daily, before and after you tune it:")
     console.print(f"  toneprobe settle {quote(fitting.string)} FOUND.wav --as-left LEFT.wav", soft_wrap=True)
