@@ -194,6 +194,6 @@ def test_a_sweep_of_before_the_first_day_of_its_string_heard_the_one_before_it(b
     store_sweep(book, made.sweep(linnet.id, MAY, is_fresh=True), today=JULY)
     store_sweep(book, made.sweep(linnet.id, JUNE, letters="b"), today=JULY)
     old, still = fitting_log(book, linnet.id, "4C")
-    assert (old.fitted_on, old.removed_on) == (None, JULY) and still == replace(new, fitted_on=JULY)
+    assert (old.fitted_on, old.removed_on, old.material) == (None, JULY, "nylon") and still == replace(new, fitted_on=JULY)
     assert {one.date for one in fresh_plucks(book, old.id)} == {MAY} and fresh_plucks(book, new.id) == ()
     assert len(fitting_log(book, linnet.id)) == 4  # one more, though two sweeps heard it; the others are of unknown day

@@ -22,7 +22,7 @@ from toneprobe.book.schema import conditions, fittings, harps, pitch_readings, p
 from toneprobe.book.spare_box import use_up
 from toneprobe.days import day_text
 from toneprobe.errors import BookError, UsageError
-from toneprobe.instrument import Instrument
+from toneprobe.instrument import Instrument, StringSpec
 from toneprobe.typed import reads_as
 
 
@@ -78,11 +78,14 @@ def add_missing_fittings(connection: Connection, harp_id: int, instrument: Instr
         connection.execute(insert(fittings), rows)
 
 
-def begin_earlier(connection: Connection, harp_id: int, string: str, heard_on: date) -> None:
-    """Where a string was heard on a day before all that its log knows of, what was on then: until the first one that was put on."""
-    days = [one.fitted_on for one in log_of(connection, harp_id, string)]
+def begin_earlier(connection: Connection, harp_id: int, spec: StringSpec, heard_on: date) -> None:
+    """Where a string was heard on a day before all that its log knows of, what was on then: until the first one that was put on, and of
+    the kind that belongs there, as what is on since before the log is."""
+    name = clean_text(spec.name)
+    days = [one.fitted_on for one in log_of(connection, harp_id, name)]
     if days and None not in days and heard_on < min(days):
-        connection.execute(insert(fittings).values(harp_id=harp_id, string=string, removed_on=min(days)))
+        row = {"harp_id": harp_id, "string": name, "removed_on": min(days)}
+        connection.execute(insert(fittings).values(**row, material=plain(spec.material), gauge_mm=plain(spec.gauge_mm)))
 
 
 def _begin(connection: Connection, harp_id: int, new: NewFitting) -> Fitting:

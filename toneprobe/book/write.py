@@ -110,8 +110,9 @@ def _write_clips(folder: Path, new: tuple[NewPluck, ...]) -> Kept:
 
 def _insert_sweep(connection: Connection, new: NewSweep, clip_folder_name: str) -> int:
     add_missing_fittings(connection, new.harp_id, new.instrument)
-    for name in {clean_text(pluck.measurement.string) for pluck in new.plucks}:
-        begin_earlier(connection, new.harp_id, name, new.date)
+    heard = {pluck.measurement.string for pluck in new.plucks}
+    for spec in (one for one in new.instrument.strings if one.name in heard):
+        begin_earlier(connection, new.harp_id, spec, new.date)
     row = {
         "harp_id": new.harp_id,
         "date": new.date,

@@ -35,7 +35,8 @@ def import_(
 ) -> None:
     """Take a typed paper log, once you have seen it.
 
-    What is right is offered and what is wrong is listed; nothing is stored before you agree.
+    What is right is offered and what is wrong is listed; nothing is stored before you agree. With a column Date each row is a change, with
+    Put on or Taken off it is a string.
     """
     from datetime import date
 
