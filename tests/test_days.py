@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, time
 
 import pytest
 
-from toneprobe.days import day_by_name, next_weekday, span_text
+from toneprobe.days import clock_by_name, day_by_name, next_weekday, span_text
 
 THURSDAY = date(2026, 11, 26)
 
@@ -39,3 +39,17 @@ def test_what_names_no_weekday(name):
     ("soon", None)])
 def test_a_day_by_the_names_that_people_use(name, day):
     assert day_by_name(name, after=THURSDAY) == day
+
+
+@pytest.mark.parametrize(("text", "clock"), [
+    ("8:30", time(8, 30)), ("8.30", time(8, 30)), ("08.30", time(8, 30)), (" 20.15 ", time(20, 15)), ("2015", time(20, 15)),
+    ("18", time(18)), ("8:30 pm", time(20, 30)), ("8.30am", time(8, 30)), ("12:05 a.m.", time(0, 5)), ("12 pm", time(12)),
+    ("08:30:15", time(8, 30, 15))])
+def test_a_clock_is_read_as_it_is_spoken(text, clock):
+    """Half past eight is half past eight, whatever stands between; the half days as an English clock has them."""
+    assert clock_by_name(text) == clock
+
+
+@pytest.mark.parametrize("text", ["", "noon", "25:00", "8:60", "13 pm", "0:30 am", "8.3", "8.305", "830"])
+def test_what_is_no_time_of_day(text):
+    assert clock_by_name(text) is None

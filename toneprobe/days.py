@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
-from datetime import date, timedelta
+from datetime import date, time, timedelta
 
 MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December")
 DAYS_PER_YEAR = 365.25
 FORTNIGHT = timedelta(days=14)
 DAYS_PER_MONTH = DAYS_PER_YEAR / 12.0
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+
+_CLOCK = re.compile(r"(\d{1,2})(?:[:.](\d{2})(?::(\d{2}))?)? ?(?:([ap])\.?m\.?)?|(\d{2})(\d{2})", re.IGNORECASE)
 
 
 def day_text(day: date) -> str:
@@ -53,3 +56,16 @@ def next_weekday(name: str, *, after: date) -> date | None:
     text = name.strip().casefold()
     place = next((k for k, weekday in enumerate(WEEKDAYS) if text in (weekday.casefold(), weekday[:3].casefold())), None)
     return None if place is None else after + timedelta(days=(place - after.weekday() - 1) % 7 + 1)
+
+
+def clock_by_name(text: str) -> time | None:
+    """The time of day written as "8:30", "08.30", "20:15", "8.15 pm" or "2015"; None for what names none."""
+    match = _CLOCK.fullmatch(text.strip())
+    if match is None:
+        return None
+    hour, minute, second = int(match[1] or match[5]), int(match[2] or match[6] or 0), int(match[3] or 0)
+    if match[4]:  # the twelfth hour is the first of its half day
+        if not 1 <= hour <= 12:
+            return None
+        hour = hour % 12 + (12 if match[4] in "pP" else 0)
+    return time(hour, minute, second) if hour < 24 and minute < 60 and second < 60 else None

@@ -70,7 +70,7 @@ def test_a_check_by_the_wrong_recording(run, shop, tmp_path):
     told(run, "settle", "3D", shop.check("wrong", -90.0), "--date", "2025-02-11", "--time", "18:30")
     said = told(run, "withdraw", "--check", "2025-02-11", code=2)
     assert "say which with --time" in said and "09:00 (" in said and "18:30 (" in said and "3D" in said
-    said = told(run, "withdraw", "--check", "2025-02-11", "--time", "18:30", "--because", "the wrong file")
+    said = told(run, "withdraw", "--check", "2025-02-11", "--time", "6.30 pm", "--because", "the wrong file")
     assert "Taken out: the check of 2025-02-11 18:30" in said
     assert {one.at.hour for one in pitch_checks(open_book(tmp_path / "book"), 1)} == {9}
     assert told(run, "settle", "3D") == alone

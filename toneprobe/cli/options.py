@@ -16,7 +16,7 @@ from toneprobe.tunings import LEVER_TUNINGS, PEDAL_TUNINGS
 from toneprobe.typed import typed_text
 
 if TYPE_CHECKING:
-    from datetime import date
+    from datetime import date, time
 
     from toneprobe.book.connect import Book
     from toneprobe.book.entries import Harp
@@ -96,3 +96,13 @@ def coming_day(text: str, *, after: date) -> date:
     from toneprobe.days import day_by_name
 
     return day_by_name(text, after=after) or any_day(text)
+
+
+def time_of_day(text: str) -> time:
+    """The time that an option names. UsageError for what is none."""
+    from toneprobe.days import clock_by_name
+
+    clock = clock_by_name(text)
+    if clock is None:
+        raise UsageError(f"{text!r} is no time of day: write it as 08:30, or 20:30 in the evening")
+    return clock

@@ -135,10 +135,7 @@ def _moment(date: str | None, clock: str | None) -> datetime:
 
     from toneprobe.upkeep.pitch_check import moment_of
 
-    try:
-        at = Clock.fromisoformat(clock) if clock else None
-    except ValueError:
-        raise UsageError(f"{clock!r} is no time of day: write it as 18:30") from None
+    at = time_of_day(clock) if clock else None
     return moment_of(datetime.combine(day_of(date), Clock()) if date else None, at, now=datetime.now())
 
 

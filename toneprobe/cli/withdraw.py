@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from toneprobe.cli.options import GREATEST_NUMBER, BookOption, HarpOption, any_day, open_harp
+from toneprobe.cli.options import GREATEST_NUMBER, BookOption, HarpOption, any_day, open_harp, time_of_day
 from toneprobe.cli.rejudged import tell_rejudged
 from toneprobe.cli.screen import screen
 from toneprobe.errors import UsageError
@@ -58,7 +58,8 @@ def _moment(book: Book, harp_id: int, day: str, clock: str | None) -> datetime:
     from toneprobe.book.taken_out import checks_of
 
     found = checks_of(book, harp_id, any_day(day))
-    chosen = [at for at in found if clock is None or f"{at:%H:%M}" == clock]
+    told = None if clock is None else time_of_day(clock).replace(second=0)
+    chosen = [at for at in found if told in (None, at.time().replace(second=0, microsecond=0))]
     if len(chosen) == 1:
         return chosen[0]
     if not found:
