@@ -115,8 +115,10 @@ def test_a_check_that_stands_in_the_way_can_be_taken_back(run, shop, plover):
     told = say(run, "settle", "3D", first, "--date", "2025-02-12", code=1)
     assert "in the check of 2025-02-11 12:00 already: leave it out, or take that check back first: " in told
     way = told.partition("first: toneprobe ")[2].split()
-    assert way == ["withdraw", "--check", "2025-02-11"]  # the day of the check, not that of the recording given again
+    assert way == ["withdraw", "--check", "2025-02-11", "--time", "12:00"]  # of the check, not of the recording given again
+    say(run, "settle", "3D", shop.check("second", -15.0), "--date", "2025-02-11", "--time", "8.30")  # of two it is that one all the same
     say(run, *way)
+    assert {one.at.isoformat() for one in pitch_checks(open_book(plover), 1)} == {"2025-02-11T08:30:00"}
     say(run, "settle", "3D", second, "--date", "2025-02-11")
 
 

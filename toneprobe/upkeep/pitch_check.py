@@ -178,7 +178,8 @@ def _keep(book: Book, harp: Harp, checks: Sequence[NewCheck]) -> None:
     try:
         add_checks(book, harp.id, checks)
     except CheckStandsError as error:
-        raise BookError(f"{error}, or take that check back first: toneprobe withdraw --check {error.at.date()}") from error
+        raise BookError(f"{error}, or take that check back first: "
+                        f"toneprobe withdraw --check {error.at.date()} --time {error.at:%H:%M}") from error
 
 
 def _hear(path: Path | None, check: _Check) -> tuple[Readings, Readings]:
