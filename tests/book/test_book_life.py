@@ -244,6 +244,23 @@ def test_the_string_that_is_on_keeps_its_remark_when_a_notebook_dates_it(book, h
     assert (old.material, "gut") in [(one.before, one.after) for one in corrections.corrections_of(book, harp.id)]
 
 
+def test_a_row_may_end_the_string_that_is_on(book, harp, made):
+    """As a change typed when it was made: the old string comes off, a new one is on, and the sweep of before stays with the old one."""
+    import_log(book, harp.id, [row(2, date(2023, 5, 1), supplier="corner shop")], today=TODAY)
+    store_sweep(book, made.sweep(harp.id, day=date(2024, 5, 1)))
+    old = on(book, harp)
+    rows = [row(2, date(2023, 5, 1), date(2024, 5, 10), why_removed="broke", note="loud", ends=old.id), row(3, date(2024, 5, 10))]
+    import_log(book, harp.id, rows, today=TODAY)
+    came_off, new = read.fitting_log(book, harp.id, "4C")
+    assert (came_off.id, came_off.removed_on, came_off.why_removed, came_off.supplier, came_off.note) == (
+        old.id, date(2024, 5, 10), "broke", "corner shop", "loud")
+    assert (new.fitted_on, new.removed_on) == (date(2024, 5, 10), None) and check_book(book) == ()
+    assert {one.fitting_id for one in read.plucks_of(book, 1) if one.measurement.string == "4C"} == {old.id}
+    assert ("removed_on", None, "2024-05-10") in [(one.field, one.before, one.after) for one in corrections.corrections_of(book, harp.id)]
+    with pytest.raises(UsageError, match="has changed since: read the notebook again"):
+        import_log(book, harp.id, rows, today=TODAY)
+
+
 def test_an_entry_that_has_got_its_day_meanwhile_stops_the_import(book, harp):
     old = on(book, harp)
     change(book, harp, date(2024, 5, 10))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -418,6 +419,37 @@ def test_where_the_notebook_contradicts_the_log_no_first_day_is_guessed():
 def test_a_string_without_a_last_day_came_off_when_the_logs_next_one_went_on():
     known = (log_entry(18, "3D", date(2023, 6, 5), date(2024, 3, 10)), log_entry(48, "3D", date(2024, 3, 10), None))
     assert spans(read("string,fitted,why\n3D,3.4.2019,false\n", known=known)) == [(date(2019, 4, 3), date(2023, 6, 5), None)]
+
+
+# --- a notebook that has grown since the log took it
+
+@pytest.mark.parametrize(("first", "then"), [
+    ("string,fitted,removed,why\n3D,2023-05-01,,\n", "3D,2024-03-01,,\n"),
+    ("string,date,why\n3D,2023-05-01,\n", "3D,2024-03-01,broke\n")])
+def test_a_notebook_that_has_grown_ends_the_string_that_the_log_has_on(first, then):
+    """Taken, grown by a change and taken again: the string of May came off on the day of that change. By hand."""
+    log = [replace(log_entry(k, one.string, one.fitted_on, one.removed_on), why_removed=one.why_removed, broke_at=None)
+           for k, one in enumerate(of_string(read(first), "3D"), 1)]
+    on = log[-1].id
+    grown = read(first + then, known=log)
+    assert grown.refused == () and [(row.fitted_on, row.removed_on, row.ends) for row in of_string(grown, "3D")] == [
+        (date(2023, 5, 1), date(2024, 3, 1), on), (date(2024, 3, 1), None, None)]
+    assert grown.n_told == (1 if "date" in first else 2)  # one change, which ends an entry and begins another
+    assert f"line 2: this is no. {on} of the log, on 3D since 2023-05-01: it came off on 2024-03-01" in grown.remarks
+    assert of_string(grown, "3D")[0].why_removed == ("broke" if "date" in first else None)
+    taken = [*log[:-1], log_entry(on, "3D", date(2023, 5, 1), date(2024, 3, 1)), log_entry(9, "3D", date(2024, 3, 1), None)]
+    again = read(first + then, known=taken)
+    assert again.offered == () and 3 in again.known
+
+
+@pytest.mark.parametrize(("cells", "told"), [
+    ("2024-03-01,broke,gut", None), ("2024-03-01,,nylon", "material gut, here nylon"), ("2023-05-01,,gut", None)])
+def test_a_string_that_came_off_is_the_logs_own_where_no_more_is_said_otherwise(cells, told):
+    """With the last day typed. A row of a single day is another string, which was on for no day: the log's own stays on."""
+    known = [replace(log_entry(5, "3D", date(2023, 5, 1), None), why_removed=None, broke_at=None)]
+    notebook = read(f"string,fitted,removed,why,material\n3D,2023-05-01,{cells}\n", known=known)
+    assert [told in one.reason for one in notebook.refused] == ([True] if told else [])
+    assert [row.ends for row in notebook.offered] == ([] if told else [None if "2023-05-01" in cells else 5])
 
 
 # --- what the log has no word for

@@ -22,8 +22,8 @@ def import_log(book: Book, harp_id: int, rows: Sequence[LogRow], *, today: date)
     """Add the rows to the log of strings. UsageError, naming the line, where one cannot be; then nothing is stored.
 
     Where a position has a string of unknown date on, that is the one which the notebook says is on, and a row may name the entry without a
-    first day that it completes; what such an entry said before stays on record. Plucks, verdicts and pitch checks go to the string that was
-    on when they were heard.
+    first or without a last day that it completes; what such an entry said before stays on record. Plucks, verdicts and pitch checks go to
+    the string that was on when they were heard.
     """
     with writing(book) as connection:
         names = strings_of(connection, harp_id)
@@ -50,12 +50,15 @@ def _store(connection: Connection, harp_id: int, row: LogRow, names: set[str], t
 
 
 def _own(row: LogRow, log: Sequence[Fitting]) -> Fitting | None:
-    """The entry without a first day that the row tells of. UsageError where it has got one since the row was read."""
-    if row.completes is None:
+    """The entry without a first or without a last day that the row tells of. UsageError where it has changed since the row was read."""
+    if row.ends is not None:
+        own = next((one for one in log if one.id == row.ends and one.removed_on is None and one.fitted_on == row.fitted_on), None)
+    elif row.completes is not None:
+        own = next((one for one in log if one.id == row.completes and one.fitted_on is None), None)
+    else:
         return next((one for one in log if is_placeholder(one)), None) if row.removed_on is None else None
-    own = next((one for one in log if one.id == row.completes and one.fitted_on is None), None)
     if own is None:
-        raise UsageError(f"line {row.line}: no. {row.completes} of the log has changed since: read the notebook again")
+        raise UsageError(f"line {row.line}: no. {row.ends or row.completes} of the log has changed since: read the notebook again")
     return own
 
 
@@ -81,5 +84,5 @@ def _values(row: LogRow) -> dict[str, object]:
 
 
 def _when(row: LogRow) -> tuple[bool, date, date]:
-    """Those that give an entry its first day come first: it makes room for older ones."""
-    return row.completes is None, row.fitted_on or date.min, row.removed_on or date.max
+    """Those that give an entry its first or its last day come first: it makes room for older ones, and for later ones."""
+    return row.completes is None and row.ends is None, row.fitted_on or date.min, row.removed_on or date.max

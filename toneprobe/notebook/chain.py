@@ -9,6 +9,7 @@ from datetime import date
 from toneprobe.errors import UsageError
 from toneprobe.fittings import Fitted, check_fitting, is_placeholder
 from toneprobe.notebook.differences import difference
+from toneprobe.notebook.ended import as_ended, says_otherwise
 from toneprobe.notebook.rows import LogRow, TypedRow
 from toneprobe.notebook.undated import as_undated, contradiction, leaves_room, next_on, undated_of
 
@@ -80,8 +81,8 @@ def is_of_one_day(row: Fitted) -> bool:
 def chain_rows(rows: Sequence[LogRow], known: Iterable[Fitted], *, today: date, heard_on: Mapping[str, date] | None = None) -> Chained:
     """Each position's rows checked against the calendar, each other, and what the log has already.
 
-    The log's own string of unknown first day gets one where the rows tell it (see `undated`); what a sweep heard before it went on
-    (`heard_on`) was another, which is offered too.
+    The log's own string of unknown first day gets one where the rows tell it (see `undated`), and one that is on comes off where the rows
+    have grown (see `ended`). What a sweep heard before a string's first day (`heard_on`) was another, which is offered too.
     """
     log = tuple(known)
     found = [_chained([row for row in rows if row.string == position], [one for one in log if one.string == position], today,
@@ -111,13 +112,17 @@ def _chained(rows: Sequence[LogRow], known: Sequence[Fitted], today: date, heard
             if is_of_one_day(row):
                 left.remove(twin)  # the log may have several, and the file more
             continue
-        reason = _objection(row, kept, log, own, today)
+        row = as_ended(row, log)
+        reason = says_otherwise(row, log) or _objection(row, kept, log, own, today)
         if reason:
             refused.append((row.line, reason))
             astray = row if row.completes is not None else astray
         else:
             kept.append(row)
-        if row.completes is None and row != typed:
+        if row.ends is not None and not reason:
+            remarks.append(f"line {row.line}: this is no. {row.ends} of the log, on {row.string} since {row.fitted_on}: it came off on "
+                           f"{row.removed_on}")
+        elif row.completes is None and row.removed_on != typed.removed_on:
             remarks.append(f"line {row.line}: {row.string} is taken to have come off on {row.removed_on}, when the next went on")
         elif row.completes is not None and not reason:
             remarks.append(f"line {row.line}: this is no. {row.completes} of the log, on {row.string} from before the log to "
@@ -189,7 +194,8 @@ def _objection(row: LogRow, rows: Sequence[LogRow], log: Sequence[Fitted], own: 
     twin = next((one for one in rows if all(getattr(one, f) == getattr(row, f) for f in SAME)), None)
     if twin is not None and not is_of_one_day(row):
         return f"tells of the same string as line {twin.line}"
-    others = [one for one in log if one is not own or not leaves_room(row, one)]
+    ended = {one.ends for one in (row, *rows)}
+    others = [one for one in log if one.id not in ended and (one is not own or not leaves_room(row, one))]
     try:
         check_fitting(row, today=today, others=[*rows, *others])
     except UsageError as error:

@@ -29,6 +29,7 @@ class LogRow:
     is_stand_in: bool = False
     note: str = ""
     completes: int | None = None  # number of the log's own entry, without a first day until now, that this string is
+    ends: int | None = None  # number of the log's own entry, without a last day until now, that this string is
 
     @property
     def id(self) -> int:
@@ -64,7 +65,7 @@ class Notebook:
     @property
     def n_told(self) -> int:
         """How many of these are offered: one change ends a string and begins another."""
-        return len({row.line for row in self.offered}) if self.tells_of == "change" else len(self.offered)
+        return len({row.line for row in self.offered if row.ends is None}) if self.tells_of == "change" else len(self.offered)
 
     @property
     def refused_alike(self) -> tuple[tuple[tuple[int, ...], Refusal], ...]:
