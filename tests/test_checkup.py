@@ -5,16 +5,19 @@ The recordings are made by the string model.
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from datetime import date, timedelta
 
 from toneprobe import hearing
 from toneprobe.book import read
+from toneprobe.book.connect import connect_file
 from toneprobe.book.entries import NewFitting, Removal
 from toneprobe.book.opening import create_book
 from toneprobe.book.stringing import add_harp, replace_fitting
-from toneprobe.checkup import JudgedAgain, Swept, check, judge_again, recall
+from toneprobe.checkup import JudgedAgain, Swept, check, judge_again, judge_sweep, recall
 from toneprobe.condition.context import RIDES_GAIN
+from toneprobe.errors import BookError
 from toneprobe.instrument import load_instrument
 from toneprobe.past import past_of
 from toneprobe.retelling import retell
@@ -39,6 +42,33 @@ def test_recordings_that_another_program_stores_meanwhile_are_told_as_known(play
     assert not checked.is_new and checked.record == record and record.date == FIRST
     fresh = {one.measurement.string for one in read.plucks_of(book, record.id) if one.is_fresh}
     assert fresh == set(checked.fresh.taken) == {"3D"}  # what is told is what the book holds
+
+
+def test_a_string_changed_while_a_sweep_is_judged_waits_until_it_is_stored(played, tmp_path, monkeypatch):
+    """Else the new string would have a verdict by the baseline of the old one. The other program is a thread with a connection of its own;
+    it waits 0.1 s here."""
+    book, instrument = create_book(tmp_path / "book"), load_instrument(played.harp_file)
+    harp = add_harp(book, "Wren", instrument)
+    check(book, harp, Swept((played.whole,), FIRST, instrument, is_fresh=True), today=FIRST)
+    told = []
+
+    def restring():
+        other, day = connect_file(book.folder, wait_s=0.1), FIRST + timedelta(1)
+        try:
+            replace_fitting(other, harp.id, NewFitting("3C", day, "nylon"), Removal(day, "planned"))
+        except BookError as error:
+            told.append(str(error))
+
+    def judge_beside(*arguments, **options):
+        with ThreadPoolExecutor(1) as beside:
+            beside.submit(restring).result()
+        return judge_sweep(*arguments, **options)
+
+    monkeypatch.setattr("toneprobe.checkup.judge_sweep", judge_beside)
+    check(book, harp, Swept((played.later,), SECOND, instrument), today=SECOND)
+    monkeypatch.undo()
+    assert len(told) == 1 and "is in use by another program" in told[0]
+    assert judge_again(book, harp.id, since=FIRST) == JudgedAgain()  # what is stored is what the book gives
 
 
 def test_each_pedal_position_has_its_own_fresh_baseline(played, tmp_path):

@@ -230,10 +230,8 @@ def _store(book: Book, harp: Harp, swept: Swept, place: Filed, heard: Sequence[H
     if not plucks:
         raise RecordingError(f"no pluck of {harp.name} was heard: is it the right recording, harp and tuning? Nothing was stored")
     unheard = set.intersection(*({string.name for string in one.identification.unheard} for one in heard))
-    before = [pluck for one in place.instead_of for pluck in read.plucks_of(book, one.id)]
-    choice = _choose(book, swept, before, _in_order(swept.instrument, {pluck.string for pluck in plucks}), harp_id=harp.id)
     new = NewSweep(
-        harp.id, swept.day, swept.instrument, is_fresh=bool(choice.taken),
+        harp.id, swept.day, swept.instrument,
         recordings=tuple(entry_of(one.recording, sha256) for one, sha256 in zip(heard, place.hashes, strict=True)),
         plucks=new_plucks([(one.recording, one.identification, one.plucks) for one in heard]),
         unheard=tuple(string.name for string in swept.instrument.strings if string.name in unheard),
@@ -241,15 +239,18 @@ def _store(book: Book, harp: Harp, swept: Swept, place: Filed, heard: Sequence[H
     )
     replaced = [one.id for one in place.instead_of]
     sweep = read_sweep(plucks, unheard=new.unheard)
-    past = past_of(book, harp.id, on=swept.day, heard=_notes(sweep), leaving_out=replaced, owners=heard_in(before))
-    judged = judge_sweep(sweep, past, record=new, plucks=new.plucks, fresh=choice.taken)
+    with writing(book):  # a string that is changed while this one is judged would get verdicts by the baseline of the old one
+        before = [pluck for one in place.instead_of for pluck in read.plucks_of(book, one.id)]
+        choice = _choose(book, swept, before, _in_order(swept.instrument, {pluck.string for pluck in plucks}), harp_id=harp.id)
+        past = past_of(book, harp.id, on=swept.day, heard=_notes(sweep), leaving_out=replaced, owners=heard_in(before))
+        judged = judge_sweep(sweep, past, record=new, plucks=new.plucks, fresh=choice.taken)
 
-    def then(record: SweepRecord) -> None:
-        if choice.taken or any(one.is_fresh for one in place.instead_of):
-            judge_again(book, harp.id, since=record.date, leaving_out=record.id)
+        def then(record: SweepRecord) -> None:
+            if choice.taken or any(one.is_fresh for one in place.instead_of):
+                judge_again(book, harp.id, since=record.date, leaving_out=record.id)
 
-    record, is_new = store_or_find_sweep(book, replace(new, conditions=judged.conditions), today=today, fresh=choice.taken,
-                                         instead_of=replaced, then=then)
+        record, is_new = store_or_find_sweep(book, replace(new, is_fresh=bool(choice.taken), conditions=judged.conditions), today=today,
+                                             fresh=choice.taken, instead_of=replaced, then=then)
     if not is_new:  # another program has stored them meanwhile
         return _told_again(book, swept, record)
     return Checked(record, is_new=True, fresh=choice, instead_of=place.instead_of)

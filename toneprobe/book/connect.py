@@ -4,13 +4,14 @@ SQLite runs with a rollback journal and synchronous=EXTRA, not with a write-ahea
 failure, the database is one file whenever nobody writes, and a book in a read-only folder or on a school's share can be read.
 
 What is read or written within `writing` is part of its transaction, through however many functions: so a change and the verdicts that
-follow from it are kept together or not at all, whenever the program is killed.
+follow from it are kept together or not at all, whenever the program is killed. What belongs on the disk only once it is kept, a function
+asks for with `when_kept`.
 """
 
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass
@@ -28,6 +29,7 @@ from toneprobe.book.place import COPIES, DATABASE_FILE, PLUCKS, REPORTS, WITHDRA
 from toneprobe.book.schema import book as book_table
 from toneprobe.errors import BookError
 
+WHEN_KEPT = "toneprobe_when_kept"
 WAIT_S = 30.0  # how long to wait for another program's writing: a whole sweep with its clips takes a few seconds
 
 _UNDER_WAY: ContextVar[Mapping[Engine, Connection]] = ContextVar("under_way", default=MappingProxyType({}))
@@ -114,15 +116,24 @@ def writing(book: Book, *, patient: bool = True) -> Iterator[Connection]:
             yield connection
         return
     options = {"toneprobe_alone": True, "toneprobe_patient": patient}
+    steps: list[Callable[[], object]] = []
     with plain_faults(subject), book.engine.execution_options(**options).begin() as connection:
         if not book.is_sqlite:
             connection.execute(select(book_table.c.id).with_for_update(nowait=not patient))
+        connection.info[WHEN_KEPT] = steps
         before = _UNDER_WAY.set({**_UNDER_WAY.get(), book.engine: connection})
         try:
             with naming_damage(subject, connection):
                 yield connection
         finally:
             _UNDER_WAY.reset(before)
+    for step in steps:
+        step()
+
+
+def when_kept(connection: Connection, step: Callable[[], object]) -> None:
+    """Do this once all that is written on the connection of `writing` is committed; never, where it is not."""
+    connection.info[WHEN_KEPT].append(step)
 
 
 def _begin(connection: Connection) -> None:

@@ -26,7 +26,7 @@ MARKER = ".unfinished"
 
 @contextmanager
 def clip_folder(book: Book, day: date) -> Iterator[Path]:
-    """A new marked folder for one sweep's clips; gone again on any error. Use within `writing`; call `finish` after the commit."""
+    """A new marked folder for one sweep's clips; gone again on any error. Use within `writing`, `finish` after it (`when_kept`)."""
     folder = book.plucks / f"{day.isoformat()}-{secrets.token_hex(4)}"
     folder.mkdir(parents=True)
     (folder / MARKER).touch()

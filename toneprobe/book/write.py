@@ -8,13 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Sequence
 from datetime import UTC, date, datetime
+from functools import partial
 from pathlib import Path
 
 from sqlalchemy import Connection, Table, delete, insert, select, update
 
 from toneprobe import __version__
 from toneprobe.book.clips import clip_name, write_clip
-from toneprobe.book.connect import Book, writing
+from toneprobe.book.connect import Book, when_kept, writing
 from toneprobe.book.convert import clean_text, plain
 from toneprobe.book.entries import NewPluck, NewSweep, RecordingEntry, SweepRecord
 from toneprobe.book.leftovers import clip_folder, finish, settle_folder
@@ -66,8 +67,8 @@ def store_or_find_sweep(
             _insert_conditions(connection, sweep_id, new.conditions, owners)
             record = sweep_by_id(connection, sweep_id)
             then(record)
-    finish(folder)
-    return record, True
+        when_kept(connection, partial(finish, folder))
+        return record, True
 
 
 def replace_conditions(book: Book, sweep_id: int, judged: Iterable[Condition]) -> None:
