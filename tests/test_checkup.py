@@ -5,9 +5,11 @@ The recordings are made by the string model.
 
 from __future__ import annotations
 
+import shutil
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from datetime import date, timedelta
+from pathlib import Path
 
 from toneprobe import hearing
 from toneprobe.book import read
@@ -69,6 +71,21 @@ def test_a_string_changed_while_a_sweep_is_judged_waits_until_it_is_stored(playe
     monkeypatch.undo()
     assert len(told) == 1 and "is in use by another program" in told[0]
     assert judge_again(book, harp.id, since=FIRST) == JudgedAgain()  # what is stored is what the book gives
+
+
+def test_a_recording_that_is_removed_once_it_is_measured_is_kept_where_its_sounds_are_had(played, tmp_path):
+    """As one that was decoded into a file of our own, which is heard here; of how many bytes it was is known from before."""
+    book, instrument = create_book(tmp_path / "book"), load_instrument(played.harp_file)
+    harp, path = add_harp(book, "Wren", instrument), Path(shutil.copy(played.june, tmp_path / "june.flac"))
+    n_bytes = path.stat().st_size
+
+    def listen(path, *arguments, **options):
+        heard = hearing.hear(played.june, *arguments, **options)
+        path.unlink()
+        return replace(heard, recording=replace(heard.recording, path=str(path)))
+
+    record = check(book, harp, Swept((path,), FIRST, instrument), today=FIRST, listen=listen).record
+    assert [one.n_bytes for one in record.recordings] == [n_bytes]
 
 
 def test_each_pedal_position_has_its_own_fresh_baseline(played, tmp_path):

@@ -232,7 +232,7 @@ def _store(book: Book, harp: Harp, swept: Swept, place: Filed, heard: Sequence[H
     unheard = set.intersection(*({string.name for string in one.identification.unheard} for one in heard))
     new = NewSweep(
         harp.id, swept.day, swept.instrument,
-        recordings=tuple(entry_of(one.recording, sha256) for one, sha256 in zip(heard, place.hashes, strict=True)),
+        recordings=tuple(entry_of(one.recording, file) for one, file in zip(heard, place.files, strict=True)),
         plucks=new_plucks([(one.recording, one.identification, one.plucks) for one in heard]),
         unheard=tuple(string.name for string in swept.instrument.strings if string.name in unheard),
         remarks=_remarks(heard),

@@ -29,12 +29,25 @@ Told = tuple[Recording, Identification, tuple[PluckMeasurement, ...]]
 
 
 @dataclass(frozen=True)
+class FileState:
+    """A recording's file as it was when its hash was taken."""
+
+    sha256: str  # lower-case hex: the same recording under whatever name
+    n_bytes: int
+    changed_ns: int  # when it was last written to
+
+
+@dataclass(frozen=True)
 class Filed:
     """What the book has of some recordings, given together as one sweep."""
 
-    hashes: tuple[str, ...]  # of the recordings, in their order
+    files: tuple[FileState, ...]  # of the recordings, in their order
     known: SweepRecord | None = None  # the sweep that holds them all: nothing is to be added
     instead_of: tuple[SweepRecord, ...] = ()  # sweeps of one day of which all recordings are among these: their place is the new sweep's
+
+    @property
+    def hashes(self) -> tuple[str, ...]:
+        return tuple(one.sha256 for one in self.files)
 
     @property
     def day(self) -> date | None:
@@ -48,18 +61,19 @@ def filed(book: Book, harp_id: int, recordings: Sequence[Path], *, day: date | N
     A pluck must not count twice. BookError, with the command that works, where only some of a sweep's recordings are among them, or where
     they would join sweeps of several days.
     """
-    hashes = tuple(file_hash(path) for path in recordings)
+    files = tuple(file_state(path) for path in recordings)
+    hashes = tuple(one.sha256 for one in files)
     if len(set(hashes)) < len(hashes):
         raise UsageError("the same recording was given twice")
     known = read.find_sweep_by_recordings(book, harp_id, hashes)
     if known is not None:
-        return Filed(hashes, known)
+        return Filed(files, known)
     touched = read.sweeps_with(book, harp_id, hashes)
     for old in touched:
         if way := _other_way(old, touched, dict(zip(hashes, recordings, strict=True)), day):
             again = next(one for one in old.recordings if one.sha256 in hashes)
             raise BookError(f"recording {again.file_name!r} is in sweep {old.id} of {day_text(old.date)} already: leave it out, or {way}")
-    return Filed(hashes, None, touched)
+    return Filed(files, None, touched)
 
 
 def _other_way(old: SweepRecord, touched: Sequence[SweepRecord], given: dict[str, Path], day: date | None) -> str:
@@ -75,19 +89,25 @@ def _other_way(old: SweepRecord, touched: Sequence[SweepRecord], given: dict[str
 
 
 def file_hash(path: Path) -> str:
-    """SHA-256 of a whole file, lower-case hex: the same recording under whatever name. RecordingError where it cannot be read."""
+    """SHA-256 of a whole file, as of `FileState`. RecordingError where it cannot be read."""
+    return file_state(path).sha256
+
+
+def file_state(path: Path) -> FileState:
+    """A file as it is now. RecordingError where it cannot be read."""
     try:
         with open_plain(path) as file:
-            return hashlib.file_digest(file, "sha256").hexdigest()
+            state = os.fstat(file.fileno())
+            return FileState(hashlib.file_digest(file, "sha256").hexdigest(), state.st_size, state.st_mtime_ns)
     except OSError as error:
         if path == Path():
             raise RecordingError("no recording is named, only the folder that you are in") from error
         raise RecordingError(f"{path.name or path} cannot be read: {error.strerror or error}") from error
 
 
-def entry_of(recording: Recording, sha256: str) -> RecordingEntry:
-    return RecordingEntry(sha256, os.path.basename(recording.path), recording.duration_s, recording.rate_hz, recording.channels,
-                          recording.codec, os.path.getsize(recording.path), recording.quality)
+def entry_of(recording: Recording, file: FileState) -> RecordingEntry:
+    return RecordingEntry(file.sha256, os.path.basename(recording.path), recording.duration_s, recording.rate_hz, recording.channels,
+                          recording.codec, file.n_bytes, recording.quality)
 
 
 def new_plucks(told: Sequence[Told]) -> tuple[NewPluck, ...]:
