@@ -5,11 +5,14 @@ The recordings are made by the string model.
 
 from __future__ import annotations
 
+import os
 import shutil
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
+
+import pytest
 
 from toneprobe import hearing
 from toneprobe.book import read
@@ -19,7 +22,7 @@ from toneprobe.book.opening import create_book
 from toneprobe.book.stringing import add_harp, replace_fitting
 from toneprobe.checkup import JudgedAgain, Swept, check, judge_again, judge_sweep, recall
 from toneprobe.condition.context import RIDES_GAIN
-from toneprobe.errors import BookError
+from toneprobe.errors import BookError, RecordingError
 from toneprobe.instrument import load_instrument
 from toneprobe.past import past_of
 from toneprobe.retelling import retell
@@ -86,6 +89,30 @@ def test_a_recording_that_is_removed_once_it_is_measured_is_kept_where_its_sound
 
     record = check(book, harp, Swept((path,), FIRST, instrument), today=FIRST, listen=listen).record
     assert [one.n_bytes for one in record.recordings] == [n_bytes]
+
+
+def test_a_recording_that_is_still_being_copied_is_refused(played, tmp_path):
+    """What was measured is its first part: once it is whole it would be another sweep. One that was only touched is the same."""
+    book, instrument = create_book(tmp_path / "book"), load_instrument(played.harp_file)
+    harp, path = add_harp(book, "Wren", instrument), Path(shutil.copy(played.june, tmp_path / "june.flac"))
+
+    def sweep(meanwhile):
+        def listen(path, *arguments, **options):
+            heard = hearing.hear(path, *arguments, **options)
+            meanwhile()
+            return heard
+
+        return check(book, harp, Swept((path,), FIRST, instrument), today=FIRST, listen=listen)
+
+    def grow():
+        with path.open("ab") as file:
+            file.write(b"more")
+
+    with pytest.raises(RecordingError, match="june.flac was written to while it was measured"):
+        sweep(grow)
+    assert read.sweeps(book, harp.id) == ()
+    shutil.copy(played.june, path)
+    assert sweep(lambda: os.utime(path, (0, 0))).is_new
 
 
 def test_each_pedal_position_has_its_own_fresh_baseline(played, tmp_path):

@@ -21,7 +21,7 @@ from toneprobe.book.write import mark_fresh, replace_conditions, store_or_find_s
 from toneprobe.condition import Capture, Condition, Judgement, SweepContext, judge
 from toneprobe.condition.context import Spoiler, spoiler
 from toneprobe.errors import DamagedError, RecordingError
-from toneprobe.filing import Filed, entry_of, filed, new_plucks
+from toneprobe.filing import Filed, entry_of, filed, new_plucks, refuse_changed
 from toneprobe.hearing import Heard, Progress, hear
 from toneprobe.instrument import Instrument
 from toneprobe.past import (
@@ -99,7 +99,8 @@ def check(book: Book, harp: Harp, swept: Swept, *, today: date, progress: Progre
     """The main job: measure a sweep, judge every string against its fresh self, keep it, and judge again what came later.
 
     The same recordings measured twice add nothing; those of an earlier sweep with others beside them take its place, on its day. A string
-    that was not changed keeps its baseline, unless it is named (past.choose_fresh). RecordingError where no pluck of the harp is heard.
+    that was not changed keeps its baseline, unless it is named (past.choose_fresh). RecordingError where no pluck of the harp is heard, or
+    where a recording was written to meanwhile.
     `today` is noted with a sweep that gives its place. `listen` takes the place of `hear` where recordings are heard elsewhere, in other
     processes for instance. `insists` is asked before recordings with which no ring can be compared become a baseline; where it says no,
     they are kept as an ordinary sweep.
@@ -109,6 +110,7 @@ def check(book: Book, harp: Harp, swept: Swept, *, today: date, progress: Progre
         return _told_again(book, _as_agreed(swept, captures_of(place.known.recordings), insists), place.known)
     heard = [listen(path, swept.instrument, progress=progress) for path in swept.recordings]
     captures = [Capture(one.recording.quality, float(one.recording.rate_hz)) for one in heard]
+    refuse_changed(swept.recordings, place)
     if any(one.plucks for one in heard):
         swept = _as_agreed(swept, captures, insists)
     return _store(book, harp, swept, place, heard, today=today)

@@ -105,6 +105,18 @@ def file_state(path: Path) -> FileState:
         raise RecordingError(f"{path.name or path} cannot be read: {error.strerror or error}") from error
 
 
+def refuse_changed(recordings: Sequence[Path], filed: Filed) -> None:
+    """RecordingError where one was written to since: what was measured is not what the hash is of. One that is gone was not."""
+    for path, then in zip(recordings, filed.files, strict=True):
+        try:
+            now = os.stat(path)
+        except OSError:
+            continue
+        if (now.st_size, now.st_mtime_ns) != (then.n_bytes, then.changed_ns) and file_hash(path) != then.sha256:
+            raise RecordingError(f"{path.name} was written to while it was measured, as where it was still being copied: give it again "
+                                 "once it is whole. Nothing was stored")
+
+
 def entry_of(recording: Recording, file: FileState) -> RecordingEntry:
     return RecordingEntry(file.sha256, os.path.basename(recording.path), recording.duration_s, recording.rate_hz, recording.channels,
                           recording.codec, file.n_bytes, recording.quality)
