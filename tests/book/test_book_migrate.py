@@ -253,6 +253,22 @@ def test_a_step_that_fails_changes_nothing(tmp_path):
     assert schema_version(book) == 2
 
 
+def test_a_copy_that_the_disk_has_no_room_for_is_said_and_nothing_is_changed(tmp_path, monkeypatch):
+    """SQLite's own error, of a copy that may have two pages; the book has more."""
+    book, connect = connect_file(restore(OLDEST, tmp_path / "old")), sqlite3.connect
+
+    def small(name, **options):
+        connection = connect(name, **options)
+        if str(name).endswith(".part"):
+            connection.execute("PRAGMA max_page_count = 2")
+        return connection
+
+    with monkeypatch.context() as patch, pytest.raises(BookError, match="cannot be written: the disk is full"):
+        patch.setattr(sqlite3, "connect", small)
+        migrate(book, steps=TWO_STEPS, target=3)
+    assert schema_version(book) == 1 and list(book.copies.iterdir()) == []
+
+
 def test_two_programs_that_upgrade_at_once_take_each_step_once(tmp_path):
     book = connect_file(restore(OLDEST, tmp_path / "old"))
     ready = threading.Event()

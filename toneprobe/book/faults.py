@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
 from json import JSONDecodeError
@@ -27,7 +28,7 @@ SQLITE_FAULTS = (
 )
 
 
-FAULTS = (SQLAlchemyError, OSError, JSONDecodeError, UnicodeDecodeError)
+FAULTS = (SQLAlchemyError, sqlite3.Error, OSError, JSONDecodeError, UnicodeDecodeError)
 
 
 @contextmanager
