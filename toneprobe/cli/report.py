@@ -52,9 +52,18 @@ def report(
                   "--string": lambda: make.life(opened, chosen, string or "", sweep),
                   "--season": lambda: make.season(opened, chosen, season or ""),
                   "--technician": lambda: make.technician(opened, chosen, sweep)}
-        make.show(makers[kind](), out or opened.reports)
+        make.show(makers[kind](), out or _reports_of(opened))
     else:
         _write_sweep(opened, chosen, sweep, out)
+
+
+def _reports_of(book: Book) -> Path:
+    """The book's folder for them, made anew where somebody has deleted it."""
+    try:
+        book.reports.mkdir(exist_ok=True)
+    except OSError as error:
+        raise ToneprobeError(f"{book.reports} cannot be made: {error.strerror or error}") from error
+    return book.reports
 
 
 def _asked_for(options: dict[str, bool]) -> str:
@@ -90,8 +99,8 @@ def _write_sweep(book: Book, harp: Harp, sweep: int | None, out: str | None) -> 
     console = screen()
     print_report(view, console, since="" if sweep else _changed(book, record))
     console.print()
-    stem = book.reports / f"{record.date.isoformat()}-sweep-{record.id}"
-    for target in [out] if out else [f"{stem}.html", f"{stem}.png"]:
+    stem = f"{record.date.isoformat()}-sweep-{record.id}"
+    for target in [out] if out else [str(_reports_of(book) / f"{stem}{kind}") for kind in (".html", ".png")]:
         write_report(view, target)
         console.print(f"Written: {target}")
 
@@ -114,7 +123,7 @@ def _write_figure(book: Book, harp: Harp, *, sweep: int | None, string: str | No
     view = retell(book, record, harp.name)
     one = find_string_view(view, string) if string is not None else None
     about = f"string-{file_part(one.name)}" if one else "harp"
-    target = Path(out or book.reports / f"{record.date.isoformat()}-sweep-{record.id}-{about}.png")
+    target = Path(out or _reports_of(book) / f"{record.date.isoformat()}-sweep-{record.id}-{about}.png")
     _write_picture(view, target, string)
     console = screen()
     console.print(f"{one.title}: {one.word}" if one else " ".join([view.headline, *([view.standing] if view.standing else [])]))
