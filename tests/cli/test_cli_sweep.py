@@ -10,7 +10,9 @@ from datetime import date, timedelta
 import pytest
 
 from toneprobe.book import read
+from toneprobe.book.diary import events_of
 from toneprobe.book.opening import open_book
+from toneprobe.book.pitch_checks import pitch_checks
 
 FIGURES = {"pitch_hz", "pitch_hz_se", "cents_off", "inharmonicity", "t60_s", "centroid_hz", "trueness_cents"}
 
@@ -72,6 +74,22 @@ def test_one_that_is_stopped_says_what_was_kept(run, book, played, monkeypatch, 
         result = run("sweep", played.whole, "--date", "2024-10-05")
     assert (result.exit_code, result.stderr) == (130, f"toneprobe: {said}\n")
     assert len(read.sweeps(open_book(book), 1)) == n_kept
+
+
+@pytest.mark.parametrize("where, without", [
+    ("toneprobe.book.diary.add_event", "its climate and its pitches as a check"),
+    ("toneprobe.upkeep.pitch_check.keep_sweep_as_check", "its pitches as a check")])
+def test_one_that_is_stopped_says_what_is_missing_and_again_adds_that(run, book, played, monkeypatch, where, without):
+    command = ("sweep", played.whole, "--date", "2024-10-05", "--as-found", "--temperature", "20")
+    with monkeypatch.context() as patch:
+        patch.setattr(where, stop)
+        result = run(*command)
+    assert (result.exit_code, result.stderr) == (
+        130, f"toneprobe: stopped; sweep 3 is in the book, without {without}: the same command again adds what is missing\n")
+    assert f"no pluck was added, only {without}." in " ".join(run(*command).stdout.split())
+    opened = open_book(book)
+    assert [one.sweep_id for one in events_of(opened, 1)] == [3] == sorted({one.sweep_id for one in pitch_checks(opened, 1)})
+    assert "5 October 2024; nothing was added." in " ".join(run(*command).stdout.split())
 
 
 def test_measuring_again_adds_nothing(run, book, played):

@@ -5,20 +5,30 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from toneprobe.errors import ToneprobeError
+from toneprobe.phrases import listed
 
 if TYPE_CHECKING:
     from toneprobe.book.connect import Book
 
-WatchedBook = tuple["Book", int, Sequence[str]]  # the harp's number, and the hashes of what is measured
+
+@dataclass(frozen=True)
+class Watched:
+    """Where a sweep is to be kept, and what of it is not kept yet."""
+
+    book: Book
+    harp_id: int
+    hashes: Sequence[str]  # of what is measured
+    besides: list[str]  # "its climate": what is asked for besides the sweep, each taken out once the book has it
 
 
 @contextmanager
-def tells_if_stopped() -> Iterator[Callable[[WatchedBook], None]]:
+def tells_if_stopped() -> Iterator[Callable[[Watched], None]]:
     """Yield a function that takes where the sweep is to be kept: before it is called nothing can have been."""
-    watched: list[WatchedBook] = []
+    watched: list[Watched] = []
     try:
         yield watched.append
     except KeyboardInterrupt:
@@ -26,14 +36,18 @@ def tells_if_stopped() -> Iterator[Callable[[WatchedBook], None]]:
         raise
 
 
-def _what_is_kept(watched: Sequence[WatchedBook]) -> str:
+def _what_is_kept(watched: Sequence[Watched]) -> str:
     """As the book itself says it: a sweep is in it whole or not at all, whenever the program was stopped."""
-    if not watched or not watched[-1][2]:
+    if not watched or not watched[-1].hashes:
         return "; nothing was kept"
     from toneprobe.book import read  # whole by now: stopped while it was loading, it could not be had
 
     try:
-        found = read.find_sweep_by_recordings(*watched[-1])
+        found = read.find_sweep_by_recordings(watched[-1].book, watched[-1].harp_id, watched[-1].hashes)
     except (ToneprobeError, KeyboardInterrupt):  # another program writes, or it was stopped twice
         return ": 'toneprobe report' shows the last sweep that the book has"
-    return f"; sweep {found.id} is in the book" if found else "; nothing was kept"
+    if found is None:
+        return "; nothing was kept"
+    besides = watched[-1].besides
+    without = f", without {listed(besides)}: the same command again adds what is missing" if besides else ""
+    return f"; sweep {found.id} is in the book{without}"

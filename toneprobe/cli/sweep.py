@@ -26,9 +26,10 @@ from toneprobe.cli.options import (
 )
 from toneprobe.cli.report import check_ending, write_report
 from toneprobe.cli.screen import progress, screen
-from toneprobe.cli.stopping import tells_if_stopped
+from toneprobe.cli.stopping import Watched, tells_if_stopped
 from toneprobe.days import day_text
 from toneprobe.errors import UsageError
+from toneprobe.phrases import listed
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping, Sequence
@@ -46,6 +47,8 @@ if TYPE_CHECKING:
     from toneprobe.instrument import Instrument
     from toneprobe.past import FreshWish
     from toneprobe.settling import Settling
+
+CLIMATE, CHECK = "its climate", "its pitches as a check"  # what may be kept besides a sweep, in words
 
 
 def sweep(
@@ -70,7 +73,7 @@ def sweep(
     """Measure a recorded sweep, judge every string, and keep it."""
     with tells_if_stopped() as watch:
         from toneprobe.between_notes import Known
-        from toneprobe.book.diary import add_event
+        from toneprobe.book.diary import add_event, events_of
         from toneprobe.checkup import Swept, check
         from toneprobe.exchange.writing import require_targets
         from toneprobe.harp_state import harp_state
@@ -91,7 +94,8 @@ def sweep(
         climate = _climate(today, temperature, humidity)
         wish = FreshWish(fresh, frozenset(name for text in fresh_for or () for name in _names(chosen.instrument, text)))
         place = _place(opened, chosen, recordings, day=today if date else None)
-        watch((opened, chosen.id, place.hashes))
+        besides = [*([CLIMATE] if climate else []), *([CHECK] if as_found else [])]
+        watch(Watched(opened, chosen.id, place.hashes, besides))
         state = harp_state(opened, chosen.id, chosen.instrument, today=place.day or today)
         due = due_for_baseline(opened, state) if place.day is None and not fresh else frozenset()
         waiting = waiting_wishes(opened, state) if place.day is None else {}
@@ -104,11 +108,17 @@ def sweep(
             listen = partial(hear, processes=usable_cores(), known=Known(state.unsettled))
             checked = check(opened, chosen, swept, today=day_of(None), progress=step, listen=listen,
                             insists=partial(insists_on_spoilt, yes=yes))
+        added = []
         if climate:
-            add_event(opened, chosen.id, replace(climate, on=checked.record.date, sweep_id=checked.record.id))
+            before = () if checked.is_new else events_of(opened, chosen.id)
+            noted = add_event(opened, chosen.id, replace(climate, on=checked.record.date, sweep_id=checked.record.id))
+            besides.remove(CLIMATE)
+            added += [CLIMATE] if noted not in before else []
         if as_found:
-            keep_sweep_as_check(opened, checked.record)
-        _tell(opened, chosen, checked, json=json, report=report)
+            kept = keep_sweep_as_check(opened, checked.record)
+            besides.remove(CHECK)
+            added += [CHECK] if kept else []
+        _tell(opened, chosen, checked, json=json, report=report, added=added)
         console = screen(machine_output=json == "-")
         _tell_baselines(opened, checked, wish, console, due=due, waiting=waiting)
         if climate:
@@ -205,7 +215,7 @@ def _advise_room(climate: Event, console: Console) -> None:
         console.print(sentence(advise_room(climate)))
 
 
-def _tell(book: Book, harp: Harp, checked: Checked, *, json: str | None, report: str | None) -> None:
+def _tell(book: Book, harp: Harp, checked: Checked, *, json: str | None, report: str | None, added: Sequence[str]) -> None:
     from toneprobe.exchange.condition import condition_document
     from toneprobe.exchange.writing import write_json
     from toneprobe.report.tables import print_report
@@ -223,7 +233,8 @@ def _tell(book: Book, harp: Harp, checked: Checked, *, json: str | None, report:
     console.print()
     if not checked.is_new:
         known = f"These recordings were measured before, as sweep {record.id} of {day_text(record.date)}"
-        console.print(f"{known}: no pluck was added." if checked.fresh.taken else f"{known}; nothing was added.")
+        only = f", only {listed(added)}" if added else ""
+        console.print(f"{known}: no pluck was added{only}." if checked.fresh.taken or added else f"{known}; nothing was added.")
     if checked.instead_of:
         _tell_replaced(book, checked.instead_of, console)
     console.print(f"Sweep {record.id} is in the book {book.name}. Its page and picture:")
