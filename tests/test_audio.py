@@ -908,6 +908,23 @@ def test_samples_are_checked_as_files_are(samples, reason):
         recording_from_samples(samples, RATE_HZ)
 
 
+@pytest.mark.parametrize("sample", [1e20, 3e38])
+def test_a_sample_whose_square_is_no_number_is_said_in_one_line(tmp_path, sample):
+    """One of a file of floats, whose greatest is 3.4e38. A warning on the way would be an error here."""
+    samples = noise(RATE_HZ, db=-20)
+    samples[500] = sample
+    soundfile.write(tmp_path / "far.wav", samples, RATE_HZ, subtype="FLOAT")
+    assert "far beyond any recorder's full scale" in refusal(tmp_path / "far.wav")
+
+
+def test_a_header_of_samples_of_no_bits_is_said_in_one_line(tmp_path):
+    """As in the format's description: 16 octets of fmt, PCM, one channel, 44100 Hz; the last two, bits of a sample, are 0."""
+    data = bytes(2 * RATE_HZ)
+    head = struct.pack("<4sI8sIHHIIHH4sI", b"RIFF", 36 + len(data), b"WAVEfmt ", 16, 1, 1, 44100, 0, 0, 0, b"data", len(data))
+    (tmp_path / "bits.wav").write_bytes(head + data)
+    assert "no sound that can be read" in refusal(tmp_path / "bits.wav")
+
+
 @pytest.mark.parametrize("rate_hz", [8000, 8006, 8015, 11026, 33075, 44100])
 def test_the_shortest_recording_opens_at_any_rate(rate_hz):
     """0.3 s are three frames of 0.1 s, or hardly two and a bit where a frame is rounded up to whole samples."""

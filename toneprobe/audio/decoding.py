@@ -37,6 +37,8 @@ def decode_to_file(path: str) -> tuple[FileSource, str, bool]:
             if not container.streams.audio:
                 raise ValueError("no audio stream")
             audio = container.streams.audio[0]
+            if audio.codec_context is None:
+                raise ValueError("no decoder for this stream")
             codec = f"{container_name(path, container.format.name)}/{audio.codec_context.name}"
             is_stated = container.format.name not in LENGTH_UNSTATED
             stated_s = float(audio.duration * audio.time_base) if audio.duration and is_stated else None

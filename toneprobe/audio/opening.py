@@ -25,12 +25,11 @@ from toneprobe.audio.quality import judge_quality, kbit_s
 from toneprobe.audio.recording import Recording
 from toneprobe.audio.remark import Remark
 from toneprobe.audio.source import FileSource, MemorySource, Source, sound_file
-from toneprobe.audio.survey import Survey, choose_channel, keep_channel, survey_source
+from toneprobe.audio.survey import MOST_PEAK, Survey, choose_channel, keep_channel, survey_source
 from toneprobe.errors import RecordingError, printable
 from toneprobe.limits import LEAST_RATE_HZ, MOST_RATE_HZ
 
 MOST_CHANNELS = 8
-MOST_PEAK = 1e10  # times full scale: more than any format's whole numbers taken for parts (32 bits: 2e9), and squares still fit
 LEAST_SWING = 3e-6  # −110 dBFS; at least 3 steps of the number format (16 bit: −81 dBFS). Below, there is nothing to measure
 LOSSY_SUBTYPES = ("VORBIS", "OPUS", "MPEG_LAYER_I", "MPEG_LAYER_II", "MPEG_LAYER_III")
 LENGTH_UNKNOWN = 2**62  # samples: libsndfile says 2⁶³ − 1 of a FLAC whose header has none, and cannot find the end of such a one

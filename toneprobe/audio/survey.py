@@ -18,6 +18,7 @@ FRAME_S = 0.1  # levels are taken over frames of this length
 N_BLOCK = 2**18  # samples (all channels) held at once, about
 CACHE_BYTES = 128 * 2**20  # recordings that need no more than this, decoded, are held in memory
 LOWEST_DB = -200.0
+MOST_PEAK = 1e10  # times full scale: more than any format's whole numbers taken for parts (32 bits: 2e9), and squares still fit
 CLIPPED_SHARE = 1e-4  # of all samples: above this a channel is passed over where another one is whole
 EQUAL_DB = 1.0  # channels whose distances differ by less are equally good; the first is taken
 
@@ -43,7 +44,7 @@ def frame_length(rate_hz: int) -> int:
 
 
 def survey_source(source: Source) -> Survey:
-    """Read the whole source once, in blocks."""
+    """Read the whole source once, in blocks; no further where a sample lies beyond MOST_PEAK or is no number."""
     n_frame = frame_length(source.rate_hz)
     n_block = n_frame * max(1, N_BLOCK // (n_frame * source.channels))
     keep = source.n_samples * source.channels * 4 <= CACHE_BYTES
@@ -58,7 +59,7 @@ def survey_source(source: Source) -> Survey:
         power, swing, peak = frame_levels(rows, n_frame)
         for values, found in ((powers, power), (stills, swing == 0.0), (swings, swing), (peaks, peak)):
             values.append(found)
-        if not np.isfinite(peak).all():
+        if not (peak <= MOST_PEAK).all():  # nor is it where a sample is no number
             break
         for row, (upper, lower), gap, hush in zip(rows, tallies, gaps, hushes, strict=True):
             upper.add(row, 1)
