@@ -7,7 +7,7 @@ import os
 import pytest
 
 from toneprobe.errors import UsageError
-from toneprobe.typed import one_line, typed_text
+from toneprobe.typed import one_line, seen, typed_text
 
 
 @pytest.mark.parametrize("text, line", [("two\nlines", "two lines"), ("no\u00a0break, tab\tand  more ", "no break, tab and more"),
@@ -16,10 +16,17 @@ def test_what_was_pasted_becomes_one_line(text, line):
     assert one_line(text) == line
 
 
-@pytest.mark.parametrize("text", ["\x1b[31mred", "a bell\a", "back\b"])
+@pytest.mark.parametrize("text", ["\x1b[31mred", "a bell\a", "back\b", "\u202emoor eht", "\u2067הערה\u2069"])
 def test_what_moves_a_cursor_is_refused(text):
     with pytest.raises(UsageError, match="one line"):
         one_line(text)
+
+
+def test_what_cannot_be_seen_is_left_out_and_all_else_stays():
+    """Of UAX 9's signs those that turn all behind them; marks beside one letter (U+200F) and joined signs (U+200D) are part of a word."""
+    assert seen("moved\u202e to \u2066the\u2069 hall\x1b[31m\x9b") == "moved to the hall[31m"
+    for text in ("la « bémol » 👩\u200d🎤", "הערה\u200f!", "two\n\tlines", "no\u00a0break"):
+        assert seen(text) == text
 
 
 def test_letters_of_a_plain_locale_are_read_as_what_they_are():

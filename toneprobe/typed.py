@@ -7,6 +7,10 @@ import unicodedata
 
 from toneprobe.errors import UsageError, printable
 
+# Unicode's embeddings, overrides and isolates (UAX 9): what stands behind one is shown in another order, up to the end of its line
+TURNING = "\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"
+_UNSEEN = dict.fromkeys([*map(ord, TURNING), *(code for code in (*range(0x20), *range(0x7F, 0xA0)) if chr(code) not in "\n\t")])
+
 
 def clean_text(text: str) -> str:
     """Text that every database, JSON reader and UTF-8 can hold; anything else (in odd file names) as a backslash escape."""
@@ -31,9 +35,15 @@ def reads_as(name: str) -> str:
     return unicodedata.normalize("NFC", " ".join(name.split())).casefold()
 
 
+def seen(text: str) -> str:
+    """The text without what a screen or a page cannot show: control characters, and signs that turn what stands behind them."""
+    return text if text.isprintable() else text.translate(_UNSEEN)
+
+
 def one_line(text: str) -> str:
-    """The text with every run of spaces and line ends as one space. UsageError where a control character is left in it."""
+    """The text with every run of spaces and line ends as one space. UsageError where a control character is left in it, or a sign that
+    turns what stands behind it."""
     line = " ".join(typed_text(text).split())
-    if any(unicodedata.category(letter) == "Cc" for letter in line):
+    if any(unicodedata.category(letter) == "Cc" or letter in TURNING for letter in line):
         raise UsageError("a remark is one line of letters and signs: leave out what a screen cannot show")
     return line

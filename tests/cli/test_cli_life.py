@@ -19,6 +19,7 @@ from toneprobe.book.opening import open_book
 from toneprobe.book.settings import keep_settings
 from toneprobe.cli import app
 from toneprobe.cli.ready import plan_counts
+from toneprobe.events import Event
 from toneprobe.planning import Plan
 from toneprobe.planning.situation import Task
 from toneprobe.practice import USUAL_HABITS
@@ -320,6 +321,18 @@ def test_climate_is_noted_and_advised(run, book):
     told = answer(run, "note")
     assert "2 noted" in told and "21 °C 30 %" in told and "to the hall" in told
     assert [one.kind for one in diary.events_of(open_book(book), 1)] == ["climate", "moved"]
+
+
+def test_a_remark_that_turns_its_line_is_refused_and_an_older_one_shown_without_the_sign(run, kept, tmp_path):
+    """A book may have one from before it was refused."""
+    book = shutil.copytree(kept, tmp_path / "book")
+    turned = run("note", "moved", "\u202eto the hall", "--date", "2026-03-05")
+    assert turned.exit_code == 2 and "what a screen cannot show" in turned.stderr
+    opened = open_book(book)
+    diary.add_event(opened, 1, Event(date(2025, 3, 5), "moved", "\u202eto the hall"))
+    answer(run, "report", "--technician", "--out", tmp_path / "technician.html")
+    for told in (run("note").stdout, (tmp_path / "technician.html").read_text(encoding="utf-8")):
+        assert "to the hall" in told and "\u202e" not in told
 
 
 def test_a_hall_at_nought_degrees_is_told(run, book):

@@ -155,6 +155,12 @@ def test_a_cell_of_four_hundred_letters_is_the_longest_that_is_taken(n_letters, 
     assert [one.reason for one in notebook.refused] == ([] if is_taken else ["a cell of 401 characters is too long"])
 
 
+def test_signs_that_turn_a_line_are_left_out_of_cells_and_of_what_is_refused():
+    notebook = read("string,fitted,remark\n3C,2020-01-01,\u202efrom the shop\n9X,2020-01-01,\u202efrom the shop\n")
+    assert [row.note for row in notebook.offered] == ["from the shop"]
+    assert [one.text for one in notebook.refused] == ["9X | 2020-01-01 | from the shop"]
+
+
 def test_strings_written_out_are_understood(paper_log):
     assert all(len(of_string(paper_log, name)) == 2 for name in ("1D", "1C", "1B", "0G", "4C"))
 

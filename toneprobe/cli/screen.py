@@ -10,6 +10,8 @@ from contextvars import ContextVar
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, TextIO
 
+from toneprobe.typed import seen
+
 if TYPE_CHECKING:
     from rich.console import Console, ConsoleOptions, RenderableType, RenderResult
 
@@ -26,8 +28,7 @@ def screen(*, machine_output: bool = False) -> Console:
     stream = sys.stderr if machine_output else sys.stdout
     console = HarpConsole(harp_option=named_harp(), file=stream, width=None if stream.isatty() else WIDTH, highlight=False, markup=False,
                           emoji=False, soft_wrap=False)
-    if console.options.ascii_only:
-        console.push_render_hook(_InOrdinarySigns())
+    console.push_render_hook(_AsSeen())
     return console
 
 
@@ -40,24 +41,30 @@ def named_harp() -> str:
     return _HARP_OPTION.get()
 
 
-class _InOrdinarySigns:
-    """What is printed, with ordinary signs for the musicians' and printers' ones: "Cb4", not the code of a flat sign, which is longer."""
+class _AsSeen:
+    """What is printed, without what a screen cannot show, and where it has plain letters alone with ordinary signs for the musicians' and
+    printers' ones: "Cb4", not the code of a flat sign, which is longer."""
 
     def process_renderables(self, things: list[RenderableType]) -> list[RenderableType]:
-        return [_Ordinary(thing) for thing in things]
+        return [_Seen(thing) for thing in things]
 
 
 @dataclass(frozen=True)
-class _Ordinary:
+class _Seen:
     thing: RenderableType
 
     def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
         from rich.segment import Segment
 
-        from toneprobe.report.words import ordinary_signs
-
         for segment in console.render(self.thing, options):
-            yield Segment(ordinary_signs(segment.text), segment.style, segment.control)
+            text = seen(segment.text) if segment.control is None else segment.text
+            yield Segment(_in_ordinary_signs(text) if options.ascii_only else text, segment.style, segment.control)
+
+
+def _in_ordinary_signs(text: str) -> str:
+    from toneprobe.report.words import ordinary_signs
+
+    return ordinary_signs(text)
 
 
 def print_cautions(console: Console, cautions: Iterable[str]) -> None:

@@ -11,6 +11,7 @@ from toneprobe.instrument_file import GAUGE_RANGE_MM
 from toneprobe.notebook.columns import CENTIMETRES, INCHES
 from toneprobe.notebook.rows import RowError
 from toneprobe.spreadsheet import from_text
+from toneprobe.typed import seen
 
 WHY_WORDS = (  # the first whose words occur decides
     ("stand-in", ("stand-in", "stand in", "temporary", "substitute")), ("broke", ("broke", "snap", "burst", "popped")),
@@ -30,8 +31,8 @@ _GAUGE = re.compile(r"[ø⌀]? ?(\d*[.,]?\d+) ?(mm|cm|in|inch|inches|\"|″)?\.?
 
 
 def clean(cell: str) -> str:
-    """A cell without surrounding space, and without the apostrophe that keeps a spreadsheet from reckoning with it."""
-    return from_text(" ".join(cell.split()))
+    """A cell without surrounding space, what no screen shows, and the apostrophe that keeps a spreadsheet from reckoning with it."""
+    return from_text(seen(" ".join(cell.split())))
 
 
 def read_string(instrument: Instrument, cell: str) -> str:

@@ -51,6 +51,7 @@ from toneprobe.report.season import SeasonView
 from toneprobe.report.technician import TechnicianView
 from toneprobe.report.view import SweepView
 from toneprobe.report.words import sentence, signed, told_change
+from toneprobe.typed import seen
 
 LAYOUTS = {"wide": WIDE, "middle": MIDDLE, "narrow": NARROW}
 _BEFORE_UNIT = re.compile(r"(?<=\d) (?=(?:%|s|Hz|cents|dB|×|±)(?![A-Za-z]))|(?<=±) (?=\d)")
@@ -127,13 +128,18 @@ def _render(template: str, made_on: date | None, home: str = "", **values) -> st
 @cache
 def _environment() -> Environment:
     environment = Environment(loader=PackageLoader("toneprobe.report"), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
-                              lstrip_blocks=True)
+                              lstrip_blocks=True, finalize=_as_seen)
     environment.globals.update(mark=lambda verdict: Markup(mark_svg(verdict)), anchor=anchor, told_change=told_change, step=step_text,
                                step_cents=step_cents_text, partials=PARTIALS, plus_minus=PLUS_MINUS, two_plucks=TWO_PLUCKS,
                                words_here=WORDS_HERE, verdict_word=verdict_word)
     environment.filters.update(day=day_text, glue=glued, svg=Markup, sentence=sentence, capital=capital, number=number_or_dash,
                                log_line=fitting_line)
     return environment
+
+
+def _as_seen(value: object) -> object:
+    """What somebody typed must not turn the line that it stands in; our own markup is left as it is."""
+    return seen(value) if isinstance(value, str) and not isinstance(value, Markup) else value
 
 
 def glued(text: str) -> str:
