@@ -295,6 +295,12 @@ def test_a_harp_that_lies_a_semitone_off_as_a_whole_is_asked_about():
     assert len(told) == 1 and told[0].startswith("Nearly all strings sound 9") and "above their notes" in told[0]
 
 
+def test_the_middle_between_two_groups_is_no_level_of_nearly_all_strings():
+    """Four strings at their notes, three a semitone and one an octave below: the middle is 50 cents below, where none lies."""
+    off = {"2C": 0.0, "2G": 0.0, "3D": 0.0, "3C": 0.0, "2B": -100.0, "2A": -100.0, "3E": -100.0, "2F": -1200.0}
+    assert another_tuning([pluck for pluck in plucks_of("Eb", "Eb", slipped=off) if pluck.string in off]) == ()
+
+
 @pytest.mark.parametrize("slipped", [{}, {"4C": -100.0, "3A": -80.0, "2G": 100.0, "5D": -120.0, "3C": -90.0}])
 @pytest.mark.parametrize("more_cents", [0.0, -40.0, 8.0])
 def test_a_harp_out_of_tune_is_not_asked_about(more_cents, slipped):

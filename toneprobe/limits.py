@@ -161,6 +161,8 @@ GAIN_SHARE_NOW, GAIN_SHARE_FRESH = 0.75, 0.9  # … in so many of the strings (m
 # but 0.88 too where all lost at their ends since, which only looks like a gain when fresh: no string comes to ring longer)
 
 # What is told of the whole sweep
+NEAR_LEVEL_CENTS = 25.0  # so near to the middle string, a string lies where it does: of two groups a semitone apart none does (derived)
+HARDLY_ANY_SHARE = 0.25  # of the strings: where fewer lie near to the middle one, it stands for none of them (set)
 PITCH_LEVEL_CENTS = 4.0  # players aim within 1 or 2 cents and notice 5 in octaves (from memory)
 WEATHER_CENTS = 4.0  # by which the strings of one material have moved otherwise than those of another (set: as far as PITCH_LEVEL_CENTS)
 MATERIALS_APART_CENTS = 10.0  # from which on a harp has no one pitch level: half of what is worth a word of one string (set)

@@ -10,7 +10,7 @@ from statistics import median
 
 from toneprobe.as_played import LEAST_OF_LETTER
 from toneprobe.identify import Identification
-from toneprobe.limits import OUT_OF_TUNE_CENTS
+from toneprobe.limits import NEAR_LEVEL_CENTS, OUT_OF_TUNE_CENTS
 from toneprobe.measure.figure import PluckMeasurement
 from toneprobe.phrases import listed
 from toneprobe.sweep_order import SAME_PITCH_CENTS
@@ -18,6 +18,7 @@ from toneprobe.units import cents_between
 
 RATE_OFF_CENTS = (42.0, 58.0)  # of the whole harp: 1200·log2(48000/44100) is 146.7, from the string a semitone up 46.7, a whole tone 53.3
 SEMITONE_OFF_CENTS = (60.0, 140.0)  # of a string that is tuned to the next note, on a harp that is not in tune either (set)
+NEARLY_ALL_SHARE = 2.0 / 3.0  # of the strings that lie near to the middle one (set, as LETTER_SHARE is)
 LETTER_SHARE = 2.0 / 3.0  # of a letter's strings that are off alike: a lever or a pedal key, not slipped pins
 N_LETTERS, TUNED = 7, {"b": "flats", "": "naturals", "#": "sharps"}
 LEAST_OFF = 4  # strings; fewer may have slipped
@@ -78,6 +79,8 @@ def another_tuning(plucks: Sequence[PluckMeasurement]) -> tuple[str, ...]:
     letters. Strings tell, not plucks."""
     off = _off_of_strings(plucks)
     level = median(off.values()) if len(off) >= LEAST_OFF else 0.0
+    if abs(level) > RATE_OFF_CENTS[0] and _share_near(level, off) < NEARLY_ALL_SHARE:
+        level = 0.0  # the middle of two groups: the strings of neither lie there
     if abs(level) > RATE_OFF_CENTS[0]:
         asked = _ask(f"Nearly all strings sound {abs(level):.0f} cents {_way(level)} their notes")
         return (asked + OTHER_RATE if abs(level) < RATE_OFF_CENTS[1] else asked,)
@@ -119,6 +122,10 @@ def _off_of_strings(plucks: Sequence[PluckMeasurement]) -> Mapping[tuple[str, st
         if pluck.cents_off.known:
             heard.setdefault((pluck.string, pluck.note[:1]), []).append(pluck.cents_off.value)
     return {string: median(cents) for string, cents in heard.items()}
+
+
+def _share_near(level: float, off: Mapping[tuple[str, str], float]) -> float:
+    return sum(abs(cents - level) <= NEAR_LEVEL_CENTS for cents in off.values()) / len(off)
 
 
 def _from_to(cents: Sequence[float]) -> str:

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import pytest
 
-from toneprobe.condition.common_cause import CommonCause, shared_loss
+from toneprobe.condition.common_cause import CommonCause, has_level, shared_loss
 from toneprobe.condition.common_words import common_warnings
 from toneprobe.condition.sweep_noise import SweepNoise
 from toneprobe.instrument import StringSpec
 from toneprobe.measure.figure import Figure
+from toneprobe.session.reading import SweepReading
+from toneprobe.session.sweep import pitch_level
 
 UNKNOWN = Figure(None, None, "not asked here")
 NOTHING = CommonCause(UNKNOWN, {}, {}, UNKNOWN, None, {}, None, 0.0, False, 1.0, 0)
@@ -25,6 +28,17 @@ def test_a_harp_that_lies_flat_is_said_to_lie_at_a_lower_a(cents, a4_hz, said):
     cause = replace(NOTHING, pitch_level=Figure(cents, 0.3))
     told, = common_warnings(cause, noise=SweepNoise(3.0, UNKNOWN), a4_hz=a4_hz)
     assert said in told
+
+
+@pytest.mark.parametrize(("cents", "is_said"), [
+    ([0.0] * 4 + [-100.0] * 3 + [-1200.0], False), ([1.0] * 20 + [-101.0] * 20, False),  # the middles, −50, lie where no string does
+    ([-50.0] * 7 + [-150.0], True), ([-30.0, -45.0, -60.0, -80.0, 0.0], True)])  # two of five within 25 of the middle one
+def test_a_level_between_two_groups_of_strings_is_not_said_to_be_the_harps(cents, is_said):
+    readings = {str(k): SimpleNamespace(figures={"cents_off": Figure(one, 0.5)}) for k, one in enumerate(cents)}
+    sweep = SweepReading(readings, pitch_level_cents=pitch_level(readings.values()))
+    assert sweep.pitch_level_cents.known
+    cause = replace(NOTHING, pitch_level=sweep.pitch_level_cents, has_level=has_level(sweep))
+    assert len(common_warnings(cause, noise=SweepNoise(3.0, UNKNOWN), a4_hz=440.0)) == is_said
 
 
 @pytest.mark.parametrize(("log_decay", "se", "said"), [

@@ -38,6 +38,7 @@ class CommonCause:
     has_fewer_plucks: bool  # than when fresh, most strings
     noise_caution: float  # factor on all errors, for the recording's own noise
     n_cut_short: int  # strings that could ring much longer in one of the two sweeps than in the other
+    has_level: bool = True  # some strings lie where the middle one does
     fresh_rooms: Mapping[str, FreshRoom] = field(default_factory=dict)  # by string, where its own fresh sweep's room was livelier
 
     def level_beside(self, spec: StringSpec) -> Figure:
@@ -62,8 +63,16 @@ def common_cause(sweep: SweepReading, changes: Mapping[str, Change], fresh: Mapp
         2 * sum(change.n_now < change.n_fresh for change in changes.values()) > len(changes),
         noise_caution(list(changes.values())),
         sum(change.decay.less_rung_db > limits.CUT_SHORT_DB for change in changes.values()),
+        has_level(sweep),
         fresh_rooms,
     )
+
+
+def has_level(sweep: SweepReading) -> bool:
+    """Whether some strings lie where the middle one does: between two groups of them none may."""
+    level = sweep.pitch_level_cents
+    cents = np.array([one.figures["cents_off"].value for one in sweep.readings.values() if one.figures["cents_off"].known], float)
+    return level.known and float(np.mean(np.abs(cents - level.value) <= limits.NEAR_LEVEL_CENTS)) >= limits.HARDLY_ANY_SHARE
 
 
 def _levels_apart(sweep: SweepReading, instrument: Instrument) -> Mapping[str, Figure]:

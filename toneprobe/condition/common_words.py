@@ -32,7 +32,7 @@ def _pitch(cause: CommonCause, a4_hz: float) -> str | None:
         lie = ", ".join(f"{material} {_off(level.value)}" for material, level in cause.level_of_material.items())
         return f"The harp lies at no one pitch. Against A = {a4_hz:g} Hz: {lie}. Each string is judged against those of its material."
     level = cause.pitch_level
-    if not level.known or abs(level.value) < limits.PITCH_LEVEL_CENTS:
+    if not level.known or not cause.has_level or abs(level.value) < limits.PITCH_LEVEL_CENTS:
         return None
     return (f"The whole harp lies {_off(level.value)} of A = {a4_hz:g} Hz "
             f"(about A = {shift_hz(a4_hz, level.value):.1f} Hz); "
