@@ -7,7 +7,7 @@ import os
 import pytest
 
 from toneprobe.errors import UsageError
-from toneprobe.typed import one_line, seen, typed_text
+from toneprobe.typed import one_line, one_name, seen, typed_text
 
 
 @pytest.mark.parametrize("text, line", [("two\nlines", "two lines"), ("no\u00a0break, tab\tand  more ", "no break, tab and more"),
@@ -20,6 +20,14 @@ def test_what_was_pasted_becomes_one_line(text, line):
 def test_what_moves_a_cursor_is_refused(text):
     with pytest.raises(UsageError, match="one line"):
         one_line(text)
+
+
+@pytest.mark.parametrize(("reader", "most"), [(one_line, 5000), (one_name, 400)])
+def test_what_is_typed_is_no_longer_than_what_is_imported(reader, most):
+    """400 letters is the longest cell that `log import` takes, but for a remark (tests/notebook/test_notebook.py)."""
+    assert len(reader("x" * most)) == most
+    with pytest.raises(UsageError, match=f"has {most + 1} letters: {most} at most"):
+        reader("x" * (most + 1))
 
 
 def test_what_cannot_be_seen_is_left_out_and_all_else_stays():

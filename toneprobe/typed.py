@@ -9,6 +9,8 @@ from toneprobe.errors import UsageError, printable
 
 # Unicode's embeddings, overrides and isolates (UAX 9): what stands behind one is shown in another order, up to the end of its line
 TURNING = "\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"
+LONGEST_NAME = 400  # letters of who sold a string, its batch or its material (set here)
+LONGEST_REMARK = 5000  # letters: a long page (set here)
 _UNSEEN = dict.fromkeys([*map(ord, TURNING), *(code for code in (*range(0x20), *range(0x7F, 0xA0)) if chr(code) not in "\n\t")])
 
 
@@ -40,10 +42,17 @@ def seen(text: str) -> str:
     return text if text.isprintable() else text.translate(_UNSEEN)
 
 
-def one_line(text: str) -> str:
+def one_line(text: str, *, most: int = LONGEST_REMARK) -> str:
     """The text with every run of spaces and line ends as one space. UsageError where a control character is left in it, or a sign that
-    turns what stands behind it."""
+    turns what stands behind it, or where it has more letters than `most`."""
     line = " ".join(typed_text(text).split())
     if any(unicodedata.category(letter) == "Cc" or letter in TURNING for letter in line):
         raise UsageError("a remark is one line of letters and signs: leave out what a screen cannot show")
+    if len(line) > most:
+        raise UsageError(f"{printable(line, most=25)!r} has {len(line)} letters: {most} at most are kept")
     return line
+
+
+def one_name(text: str) -> str:
+    """The same for who sold a string, its batch, its material: as long as `log import` takes it."""
+    return one_line(text, most=LONGEST_NAME)

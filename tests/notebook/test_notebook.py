@@ -273,13 +273,19 @@ def test_octave_and_letter_in_two_columns():
     ("string,fitted,put on\n3C,2020-01-01,2020-01-02\n", "two columns mean the same"),
     ("string,from,from\n3C,2020-01-01,2020-01-02\n", "two columns mean the same: number 2, 'from', and number 3, 'from'"),
     ('string,fitted,notes\n3C,2020-01-01,"open\n3D,2020-01-01,x\n', "never closed"),
-    (f"string,fitted,notes\n3C,2020-01-01,{'x' * 4_000_000}\n", "line 2 has 4000014 letters"),  # 4 million and what stands before them
-    (f"string,fitted\n3C{',' * 200_000}\n", "line 2 has 200002 letters"),
-    ('string,fitted,notes\n3C,2020-01-01,"' + "x\n" * 140_000 + '"\n', "a cell has more than 131072 letters"),
 ])
 def test_files_that_are_no_notebook_are_refused_in_one_line(text, complaint):
     with pytest.raises(NotebookError, match=complaint):
         read(text)
+
+
+@pytest.mark.parametrize(("row", "n_letters"), [
+    (f"3C,2020-01-01,{'x' * 4_000_000}", 4_000_014),  # 4 million and what stands before them
+    (f"3C{',' * 200_000}", 200_002), ('3C,2020-01-01,"' + "x\n" * 140_000 + '"', 280_014)])
+def test_a_row_that_is_far_too_long_is_refused_and_the_others_are_offered(row, n_letters):
+    notebook = read(f"string,fitted,notes\n{row}\n3D,2020-01-01,fine\n")
+    assert [(one.line, one.reason) for one in notebook.refused] == [(2, f"has {n_letters} letters: no row of a typed log has as many")]
+    assert [(one.string, one.note) for one in notebook.offered] == [("3D", "fine")]
 
 
 def test_bytes_of_spreadsheets():

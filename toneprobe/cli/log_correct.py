@@ -13,7 +13,7 @@ from toneprobe.cli.rejudged import tell_rejudged
 from toneprobe.cli.restring import Place, Why
 from toneprobe.cli.screen import screen
 from toneprobe.errors import UsageError
-from toneprobe.typed import one_line
+from toneprobe.typed import one_line, one_name
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -50,7 +50,7 @@ def correct(
     from toneprobe.upkeep.log_entries import correct_entry
 
     texts = {"material": material, "supplier": supplier, "batch": batch}
-    changes = {name: None if text == NOTHING else one_line(text) for name, text in texts.items() if text is not None}
+    changes = {name: None if text == NOTHING else one_name(text) for name, text in texts.items() if text is not None}
     changes |= {name: _day(text) for name, text in (("fitted_on", fitted), ("removed_on", removed)) if text is not None}
     changes |= {name: one.value for name, one in (("why_removed", why), ("broke_at", broke_at)) if one is not None}
     changes |= {name: one for name, one in (("is_stand_in", stand_in), ("note", one_line(note) if note else note)) if one is not None}

@@ -17,7 +17,7 @@ from toneprobe.days import day_text
 from toneprobe.errors import UsageError
 from toneprobe.phrases import kind_words
 from toneprobe.practice import BROKE_AT, WHY_REMOVED
-from toneprobe.typed import one_line
+from toneprobe.typed import one_line, one_name
 from toneprobe.units import note_text
 
 if TYPE_CHECKING:
@@ -63,7 +63,7 @@ def restring(
     spec = find_string(chosen.instrument, string)
     change = StringChange(
         spec.name, day_of(date), why.value if why else None, broke_at.value if broke_at else None, stand_in, material, gauge,
-        one_line(supplier) if supplier else None, one_line(batch) if batch else None, from_spares, spare, one_line(note),
+        one_name(supplier) if supplier else None, one_name(batch) if batch else None, from_spares, spare, one_line(note),
         before_sweep, another,
     )
     changed = change_string(opened, chosen, change)

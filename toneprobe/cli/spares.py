@@ -18,7 +18,7 @@ from toneprobe.days import day_text, short_day
 from toneprobe.errors import BookError, UsageError
 from toneprobe.phrases import count_of, gauge_words
 from toneprobe.practice import ORDERED, material_family
-from toneprobe.typed import one_line
+from toneprobe.typed import one_line, one_name
 from toneprobe.units import note_text
 
 if TYPE_CHECKING:
@@ -96,7 +96,7 @@ def add(
         raise UsageError("what is ordered lies nowhere yet: leave out --in or --ordered")
     day = any_day(bought) if bought else day_of(None) if ordered else None
     lies = ORDERED if ordered else (place or At.bag).value
-    supplier, batch, price = (one_line(text) if text else None for text in (supplier, batch, price))
+    supplier, batch, price = (one_name(text) if text else None for text in (supplier, batch, price))
     usual_mm = None if material else spec.gauge_mm
     spare = Spare(spec.name, material or spec.material, usual_mm if gauge is None else gauge, lies, day, supplier, batch, lead_time,
                   price, note=one_line(note), harp_id=chosen.id)

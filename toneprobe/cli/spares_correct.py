@@ -13,7 +13,7 @@ from toneprobe.cli.table import print_indented
 from toneprobe.errors import UsageError
 from toneprobe.phrases import kind_words
 from toneprobe.practice import ORDERED, PLACES
-from toneprobe.typed import one_line
+from toneprobe.typed import one_line, one_name
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -55,8 +55,8 @@ def correct(
     opened, chosen = open_harp(book, harp)
     changes = {
         "lead_time_days": None if lead_time is None else _lead_time(lead_time), "bought_on": _day_or_none(bought),
-        "place": place and place.value, "material": material and one_line(material), "gauge_mm": gauge,
-        "supplier": supplier and one_line(supplier),
+        "place": place and place.value, "material": material and one_name(material), "gauge_mm": gauge,
+        "supplier": supplier and one_name(supplier),
     }
     told = {"lead_time_days": lead_time, "bought_on": bought}  # these may be said not to be known
     changes = {name: new for name, new in changes.items() if new is not None or told.get(name) is not None}

@@ -11,7 +11,7 @@ from toneprobe.instrument_file import GAUGE_RANGE_MM
 from toneprobe.notebook.columns import CENTIMETRES, INCHES
 from toneprobe.notebook.rows import RowError
 from toneprobe.spreadsheet import from_text
-from toneprobe.typed import seen
+from toneprobe.typed import LONGEST_NAME, seen
 
 WHY_WORDS = (  # the first whose words occur decides
     ("stand-in", ("stand-in", "stand in", "temporary", "substitute")), ("broke", ("broke", "snap", "burst", "popped")),
@@ -23,7 +23,6 @@ BROKE_AT_WORDS = (
     ("bridge pin", ("bridge",)), ("tuning pin", ("tuning pin", "tuning-pin", "at the top pin")),
 )
 YES, NO = ("yes", "y", "x", "1", "true", "✓"), ("no", "n", "0", "false", "", "-")
-MOST_CHARACTERS = 400
 
 _WRITTEN_OUT = re.compile(r"(?:octave ?)?0?(\d)(?:st|nd|rd|th)?[ .-]*(?:octave )?([a-g])", re.IGNORECASE)
 _WITH_GAUGE = re.compile(r"(.*[^\W\d_])[ ,;:]+([ø⌀]? ?(?:\d*[.,]\d+ ?(?:mm|cm|in|inch|inches|\"|″)?|\d+ ?mm)\.?)", re.IGNORECASE)
@@ -105,7 +104,7 @@ def read_yes(cell: str) -> bool:
 
 def read_text(cell: str) -> str | None:
     text = clean(cell)
-    if len(text) > MOST_CHARACTERS:
+    if len(text) > LONGEST_NAME:
         raise RowError(f"a cell of {len(text)} characters is too long")
     return text or None
 

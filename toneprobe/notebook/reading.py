@@ -20,7 +20,7 @@ from toneprobe.notebook.exported import as_log
 from toneprobe.notebook.rows import LogRow, Notebook, NotebookError, Refusal, RowError, TypedRow
 
 MOST_CHARACTERS = 5_000_000
-LONGEST_LINE = 50_000  # letters: a long page of remarks has 5,000 (set here)
+LONGEST_ROW = 50_000  # letters: a long page of remarks has 5,000 (set here)
 DATE_FIELDS = ("fitted_on", "removed_on", "date")
 
 Line = tuple[int, list[str]]
@@ -102,9 +102,7 @@ def _lines(text: str) -> list[Line]:
         raise NotebookError(f"longer than {MOST_CHARACTERS // 1_000_000} MB: not a notebook")
     text = text.removeprefix("\ufeff").replace("\r\n", "\n").replace("\r", "\n")
     typed = text.split("\n")
-    too_long = next((number for number, line in enumerate(typed, 1) if len(line) > LONGEST_LINE), None)
-    if too_long is not None:
-        raise NotebookError(f"line {too_long} has {len(typed[too_long - 1])} letters: no line of a typed log has as many")
+    csv.field_size_limit(MOST_CHARACTERS)  # a cell of any length is a row's own fault, which is refused with its line
     mark = find_delimiter(typed)
     try:
         for _ in csv.reader(io.StringIO(text, newline=""), delimiter=mark, strict=True):
@@ -112,8 +110,6 @@ def _lines(text: str) -> list[Line]:
     except csv.Error as error:
         if "end of data" in str(error):
             raise NotebookError("a quotation mark is opened and never closed") from None
-        if "field larger" in str(error):
-            raise NotebookError(f"a cell has more than {csv.field_size_limit()} letters: no cell of a typed log has as many") from None
     try:
         return [(number, cells) for number, cells in _numbered(text, mark) if any(cell.strip() for cell in cells)]
     except csv.Error as error:
@@ -157,6 +153,9 @@ def _row_or_reason(number: int, cells: Sequence[str], columns: Columns, instrume
 
 def _row(number: int, cells: Sequence[str], columns: Columns, instrument: Instrument, *, today: date, day_first: bool | None) -> TypedRow:
     """One row as typed. RowError where it cannot be."""
+    n_letters = sum(map(len, cells)) + len(cells) - 1
+    if n_letters > LONGEST_ROW:
+        raise RowError(f"has {n_letters} letters: no row of a typed log has as many")
     if any(cell.strip() for cell in cells[columns.n_columns :]):
         raise RowError(f"has {len(cells)} cells, the heading {columns.n_columns}: a cell with a comma needs quotation marks")
     values = {field: _cell(cells, columns, field) for field in columns.index}
