@@ -90,7 +90,7 @@ def test_a_notebook_that_takes_a_baseline_away_tells_whose(run, kept, tmp_path):
     (tmp_path / "log.csv").write_text("String,Date\n3E,4.3.2024\n", encoding="utf-8")
     said = told(run, "log", "import", tmp_path / "log.csv", "--yes")
     assert verdicts(book, "3E")[2] == "unrated" != before
-    assert re.search(r"Stored: 1 \w+\. The sweep of 7 September 2024, judged again: .*\b3E unrated \(was ", said)
+    assert re.search(r"Stored in the log of Wren: 1 \w+\. The sweep of 7 September 2024, judged again: .*\b3E unrated \(was ", said)
 
 
 def test_why_a_string_came_off_is_never_dropped(run, wren):
@@ -188,7 +188,8 @@ def test_a_notebook_gives_what_came_off_since_its_first_day(run, wren, tmp_path)
     result = run("log", "import", tmp_path / "log.csv", "--yes")
     assert result.exit_code == 0, result.stderr
     said = " ".join(result.stdout.split())
-    assert "Offered to the log: 5 changes (9 entries on 4 strings)" in said and "Stored: 5 changes." in said and "Refused" not in said
+    assert "Offered to the log of Wren: 5 changes (9 entries on 4 strings)" in said and "Refused" not in said
+    assert "Stored in the log of Wren: 5 changes." in said
     assert "line 6: this is no. 18 of the log, on 3D from before the log to 2026-06-10: it gets 2023-06-05 as its first day" in said
     assert 'line 5: "gtu" is no material that is known here' in said and "is it gut?" in said
     assert 'line 3: "why: old" is none of' in said
@@ -216,7 +217,7 @@ def test_files_that_hold_no_notebook(run, wren, tmp_path, text, words):
 def test_one_is_one(run, wren, tmp_path):
     (tmp_path / "one.csv").write_text("string,fitted\n4C,2021-11-12\n4D,soon\n", encoding="utf-8")
     said = told(run, "log", "import", tmp_path / "one.csv", "--yes")
-    assert "Refused: 1 row line 3" in said and "Stored: 1 entry. 1 row was refused and not stored." in said
+    assert "Refused: 1 row line 3" in said and "Stored in the log of Wren: 1 entry. 1 row was refused and not stored." in said
 
 
 # --- days

@@ -433,6 +433,19 @@ def test_a_string_without_a_last_day_came_off_when_the_logs_next_one_went_on():
     assert spans(read("string,fitted,why\n3D,3.4.2019,false\n", known=known)) == [(date(2019, 4, 3), date(2023, 6, 5), None)]
 
 
+# --- another harp's notebook
+
+@pytest.mark.parametrize(("names", "told"), [
+    (("3C", "3D", "6E", "6C", "6D", "6E", "0G"), '5 of 7 rows are of strings that this harp does not have (6E, 6C, 6D and 0G)'),
+    (("3C", "3D", "3E", "6C", "6D"), None),  # two are typed wrong, perhaps
+    (("3C", "3D", "3E", "x", "y", "z", "C5"), None)])  # what is no string of any harp tells of none
+def test_a_notebook_of_strings_that_the_harp_has_not_is_asked_about(names, told):
+    """A lever harp of 26 strings goes from 1G to 5C (presets/lever-26.toml)."""
+    text = "string,fitted\n" + "".join(f"{name},2020-01-0{day}\n" for day, name in enumerate(names, 1))
+    found = [one for one in read_notebook(text, load_instrument("lever-26"), today=TODAY).remarks if "this harp does not have" in one]
+    assert [told in one and one.endswith("is this the notebook of another harp?") for one in found] == ([True] if told else [])
+
+
 # --- a notebook that has grown since the log took it
 
 @pytest.mark.parametrize(("first", "then"), [

@@ -51,7 +51,7 @@ def import_(
     notebook = read_notebook(decode_notebook(_octets(file)), chosen.instrument, today=today, day_first=day_first, known=known,
                              heard_on=read.first_heard_days(opened, chosen.id))
     console = screen()
-    _show(console, notebook)
+    _show(console, notebook, chosen.name)
     if not notebook.offered:
         raise ToneprobeError(f"{file.name} offers nothing {'new ' if notebook.known else ''}to the log; nothing was stored")
     told = count_of(notebook.n_told, "change") if notebook.tells_of == "change" else _entries(notebook)
@@ -61,7 +61,7 @@ def import_(
     rejudged = take_notebook(opened, chosen.id, notebook.offered, today=today)
     n_refused = len(notebook.refused)
     left_out = f" {count_of(n_refused, 'row')} {'was' if n_refused == 1 else 'were'} refused and not stored." if n_refused else ""
-    console.print(f"Stored: {told}.{left_out}")
+    console.print(f"Stored in the log of {chosen.name}: {told}.{left_out}")
     tell_rejudged(console, rejudged)
 
 
@@ -75,21 +75,21 @@ def _octets(file: Path) -> bytes:
     return octets
 
 
-def _show(console: Console, notebook: Notebook) -> None:
+def _show(console: Console, notebook: Notebook, harp: str) -> None:
     from toneprobe.notebook import lines_words
     from toneprobe.phrases import count_of
 
     if notebook.offered:
         entries = f"{_entries(notebook)} on {count_of(len({row.string for row in notebook.offered}), 'string')}"
         told = f"{count_of(notebook.n_told, 'change')} ({entries})" if notebook.tells_of == "change" else entries
-        print_heading(console, f"Offered to the log: {told}")
+        print_heading(console, f"Offered to the log of {harp}: {told}")
         rows = ((row.line, row.string, short_day(row.fitted_on) if row.fitted_on else "earlier",
                  short_day(row.removed_on) if row.removed_on else "still on", _kind(row), _end(row))
                 for row in notebook.offered)
         print_table(console, ("line", "string", "from", "to", "what", "why off"), rows, right=("line",))
     if notebook.known:
         console.print()
-        print_heading(console, f"Already in the log: {count_of(len(notebook.known), 'row')}")
+        print_heading(console, f"Already in the log of {harp}: {count_of(len(notebook.known), 'row')}")
     if notebook.refused:
         console.print()
         print_heading(console, f"Refused: {count_of(len(notebook.refused), 'row')}")

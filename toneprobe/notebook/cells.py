@@ -12,6 +12,7 @@ from toneprobe.notebook.columns import CENTIMETRES, INCHES
 from toneprobe.notebook.rows import RowError
 from toneprobe.spreadsheet import from_text
 from toneprobe.typed import LONGEST_NAME, seen
+from toneprobe.units import is_string_name
 
 WHY_WORDS = (  # the first whose words occur decides
     ("stand-in", ("stand-in", "stand in", "temporary", "substitute")), ("broke", ("broke", "snap", "burst", "popped")),
@@ -49,6 +50,15 @@ def read_string(instrument: Instrument, cell: str) -> str:
         return find_string(instrument, f"{match[1]}{match[2].upper()}").name
     except UsageError as error:
         raise RowError(str(error)) from None
+
+
+def is_of_another_harp(instrument: Instrument, cell: str) -> bool:
+    """Whether a cell names a string that some harps have and this one does not."""
+    try:
+        read_string(instrument, cell)
+    except RowError:
+        return is_string_name(clean(cell))
+    return False
 
 
 def read_gauge(cell: str, unit_mm: float | None) -> tuple[float | None, str]:

@@ -11,16 +11,20 @@ from typing import TypeVar
 
 from toneprobe.fittings import NO_DAY_OFF, Fitted
 from toneprobe.instrument import Instrument
-from toneprobe.notebook.cells import clean, read_gauge, read_material, read_string, read_text, read_why, read_yes
+from toneprobe.notebook.cells import clean, is_of_another_harp, read_gauge, read_material, read_string, read_text, read_why, read_yes
 from toneprobe.notebook.chain import chain_rows, from_changes, from_strings, without_repeats
 from toneprobe.notebook.columns import N_LINES_FOR_HEADING, Columns, find_delimiter, read_heading, why_no_heading, with_what
 from toneprobe.notebook.dates import find_day_first, names_no_day, read_date
 from toneprobe.notebook.doubts import doubts_about
 from toneprobe.notebook.exported import as_log
 from toneprobe.notebook.rows import LogRow, Notebook, NotebookError, Refusal, RowError, TypedRow
+from toneprobe.phrases import count_of, listed
 
 MOST_CHARACTERS = 5_000_000
 LONGEST_ROW = 50_000  # letters: a long page of remarks has 5,000 (set here)
+STRANGE_SHARE = 0.2  # of the rows, at least LEAST_STRANGE of them: no harp's own notebook names so many strings wrongly (set here)
+LEAST_STRANGE = 3
+FEW_STRANGE = 4  # are named
 DATE_FIELDS = ("fitted_on", "removed_on", "date")
 
 Line = tuple[int, list[str]]
@@ -79,6 +83,7 @@ def read_notebook(
     offered = sorted(chained.kept, key=lambda row: (place[row.string], row.fitted_on or date.min))
     remarks += [f"column {heading!r} is kept as a remark" for heading in columns.others]
     lines = {row.line for row in offered}
+    remarks += _of_another_harp([_string_cell(columns, cells) for _, cells in body], instrument)
     remarks += doubts_about([one for one in rows if one.row.line in lines], instrument)
     return Notebook(tuple(offered), tuple(sorted(refused, key=lambda r: r.line)), (*remarks, *chained.remarks),
                     tuple(in_log), "string" if columns.has_both_dates else "change")
@@ -90,6 +95,20 @@ def _how_headed(reason: str, columns: Columns) -> str:
         return reason
     return (f"{reason}: by these columns it tells of the string that went on that day. Where the one before came off so, call the column "
             "of the day Date")
+
+
+def _of_another_harp(names: Sequence[str], instrument: Instrument) -> list[str]:
+    """Whether many of the rows name a string that some harps have and this one does not."""
+    strange = [name for name in names if is_of_another_harp(instrument, name)]
+    if len(strange) < max(LEAST_STRANGE, STRANGE_SHARE * len(names)):
+        return []
+    which = listed(list(dict.fromkeys(map(clean, strange))), FEW_STRANGE)
+    return [f"{len(strange)} of {count_of(len(names), 'row')} are of strings that this harp does not have ({which}): is this the notebook "
+            "of another harp?"]
+
+
+def _string_cell(columns: Columns, cells: Sequence[str]) -> str:
+    return _cell(cells, columns, "string") or f"{_cell(cells, columns, 'octave').strip()}{_cell(cells, columns, 'letter').strip()}"
 
 
 def _typed(cells: Sequence[str]) -> str:
@@ -168,8 +187,7 @@ def _row(number: int, cells: Sequence[str], columns: Columns, instrument: Instru
             wrong.append(str(error))
             return otherwise
 
-    name = values.get("string") or f"{values.get('octave', '').strip()}{values.get('letter', '').strip()}"
-    string = tried(lambda: read_string(instrument, name), "")
+    string = tried(lambda: read_string(instrument, _string_cell(columns, cells)), "")
     n_wrong = len(wrong)
     days, day_note = _days(values, columns, lambda cell: tried(lambda: read_date(cell, today=today, day_first=day_first), None))
     if "date" in columns.index and days["date"] is None and len(wrong) == n_wrong:
