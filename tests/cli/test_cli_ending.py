@@ -31,6 +31,21 @@ def test_a_fault_of_the_program_is_one_line_with_a_command_that_there_is(run, mo
     assert shown == f"--debug {named}" and run(*shown.split(), "--help").exit_code == 0
 
 
+@pytest.mark.parametrize("arguments", [["measure", "x.wav", "--instrument", "lever-26"], ["sweep", "x.wav"]])
+def test_a_folder_that_is_gone_is_said(run, tmp_path, monkeypatch, arguments):
+    assert run("new", "Wren", "--preset", "lever-26").exit_code == 0
+    gone = tmp_path / "gone"
+    gone.mkdir()
+    monkeypatch.chdir(gone)
+    try:
+        gone.rmdir()
+    except OSError:
+        pytest.skip("this computer removes no folder that somebody is in")
+    result = run(*arguments)
+    assert (result.exit_code, result.stderr) == (
+        1, "toneprobe: the folder that you are in is no longer there: go to another one, and try again\n")
+
+
 @pytest.mark.parametrize("arguments", [["restring", "3D", "--why", "nonsense"], ["spares", "add", "3D", "--in", "nonsense"]])
 def test_what_is_wrong_with_an_option_is_said_without_a_checkers_words(run, arguments):
     result = run(*arguments)

@@ -54,6 +54,8 @@ def _wrapped(line: str) -> str:
 
 
 def _unexpected(name: str, given: dict, error: Exception) -> str:
+    if isinstance(error, FileNotFoundError) and _is_nowhere():
+        return "the folder that you are in is no longer there: go to another one, and try again"
     named = [str(item) for key in ("recording", "recordings") for item in _as_list(given.get(key))]
     about = f" with {', '.join(named)}" if named else ""
     if isinstance(error, OSError) and error.filename is None and error.errno in (ENOSPC, EIO):  # its answer as a rule: no file is named
@@ -61,6 +63,15 @@ def _unexpected(name: str, given: dict, error: Exception) -> str:
     what = f"{type(error).__name__}: {error}"[:200].removesuffix(": ")
     return (f"{name}{about} failed unexpectedly ({what}). The book keeps a change whole or not at all; "
             f"'toneprobe --debug {name} …' shows where, for a fault report")
+
+
+def _is_nowhere() -> bool:
+    """Whether the folder in which the program was started was removed: then no name of a file beside it can be read."""
+    try:
+        os.getcwd()
+    except FileNotFoundError:
+        return True
+    return False
 
 
 def _as_list(value: object) -> list:
