@@ -71,6 +71,7 @@ def fittings(book, string):
     (["log", "correct", "3C", "--gauge", "0.04"], 2, "3C: a gauge of 0.04 mm"),
     (["spares", "use", "99"], 2, "number 99"), (["spares", "remove", "1E"], 1, "no spare 1E"), (["spares", "move", "1"], 2, "--to"),
     (["ready"], 2, "--on"), (["ready", "--on", "soon"], 2, "soon"), (["ready", "--on", "2020-01-01"], 2, "is over"),
+    (["ready", "--on", "9999-12-31", "--ics", "z.ics"], 2, "31 December 9999 is more than a hundred years ahead: look at the year"),
     (["note", "climate"], 2, "needs a temperature"), (["note", "flood"], 2, "flood"), (["note", "climate", "--humidity", "140"], 2, "140"),
     (["habits", "--shelf-life", "silk=3"], 2, "wound nylon, fluorocarbon, nylon, gut, wire"),
     (["habits", "--shelf-life", "wood=3"], 2, "wood=3"), (["habits", "--shelf-life", "gut"], 2, "gut=365"),

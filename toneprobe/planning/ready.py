@@ -19,14 +19,17 @@ from toneprobe.spares import coming_words
 
 MANY_CHANGES = 7  # an octave; more at once keep the whole harp moving (common practice: one octave at a time)
 LOOK_AT_YEAR = timedelta(days=3652)  # ahead, of an engagement: more likely a slip of the finger (set here: ten years)
+TOO_FAR = timedelta(days=36525)  # ahead: no harp is planned for in a hundred years, and the calendar ends with the year 9999 (set here)
 FAR_DAYS = 60  # a change that is planned later than that may as well be made now (set here)
 ORDERS_TOGETHER = "orders that can go together stand on one day, the earliest of theirs"
 
 
 def make_plan(situation: Situation) -> Plan:
-    """The plan for an engagement. UsageError where its day is over."""
+    """The plan for an engagement. UsageError where its day is over, or a hundred years ahead."""
     if situation.on < situation.today:
         raise UsageError(f"{day_text(situation.on)} is over: give a day from {day_text(situation.today)} on")
+    if situation.on - situation.today > TOO_FAR:
+        raise UsageError(f"{day_text(situation.on)} is more than a hundred years ahead: look at the year")
     needs = find_needs(situation)
     supplies, left = assign_spares(needs, situation)
     changes = plan_changes(needs, supplies, situation)
