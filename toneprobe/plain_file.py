@@ -1,10 +1,12 @@
-"""Files that somebody names, opened only where they are plain files: a device or a pipe may have no end, or never begin."""
+"""Files that somebody names: opened only where they are plain files, for a device or a pipe may have no end, or never begin; and written
+whole or not at all."""
 
 from __future__ import annotations
 
 import errno
 import os
 import stat
+import tempfile
 from pathlib import Path
 from typing import BinaryIO
 
@@ -24,3 +26,31 @@ def read_octets(path: Path, *, most: int) -> bytes | None:
     with open_plain(path) as file:
         octets = file.read(most + 1)
     return octets if len(octets) <= most else None
+
+
+def write_whole(octets: bytes, path: Path) -> None:
+    """Write them under that name. OSError where it cannot be; an older file then stays as it was, and nothing is left beside it."""
+    path = Path(os.path.realpath(path))
+    if path.exists() and not path.is_file():
+        path.write_bytes(octets)  # a device or a pipe
+        return
+    handle, part = part_beside(path)
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(octets)
+        os.chmod(part, path.stat().st_mode & 0o777 if path.exists() else 0o666 & ~_umask())
+        os.replace(part, path)
+    except BaseException:
+        os.unlink(part)
+        raise
+
+
+def part_beside(path: Path) -> tuple[int, str]:
+    """A new hidden file in the folder of that one, open for writing: its handle and its name."""
+    return tempfile.mkstemp(prefix=f".{path.name[:40]}.", suffix=".part", dir=path.parent)
+
+
+def _umask() -> int:
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import io
 import math
 import re
@@ -672,3 +673,19 @@ def test_no_sweep_no_pages(tmp_path):
 def test_a_year_up_to_a_day_begins_the_day_after_that_day_a_year_before(last, first):
     """Counted on a calendar; 2024 is a leap year."""
     assert year_up_to(last) == (first, last)
+
+
+@pytest.mark.parametrize("is_new", [True, False])
+def test_a_folder_whose_first_page_cannot_be_written_is_as_it_was(view, tmp_path, monkeypatch, is_new):
+    folder = tmp_path / "pages"
+    if not is_new:
+        folder.mkdir()
+
+    def full(*arguments):
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr("toneprobe.report.shelf._pages", lambda *arguments: iter([("A page", "page.html", "text")]))
+    monkeypatch.setattr("os.replace", full)
+    with pytest.raises(OSError, match="No space left"):
+        write_pages(Shelf((view,)), folder)
+    assert folder.exists() == (not is_new) and list(tmp_path.rglob("*.*")) == []

@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import os
 import sys
-import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from errno import EISDIR
@@ -13,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from toneprobe.errors import ToneprobeError, printable
+from toneprobe.plain_file import part_beside, write_whole
 
 STDOUT = "-"
 
@@ -34,7 +34,7 @@ def write_text(text: str, target: str) -> None:
 def write_octets(octets: bytes, target: str) -> None:
     """The same for what is no text, or whose line ends and encoding are fixed; to a file only."""
     with _plain_reason(target):
-        _write_file(octets, Path(target))
+        write_whole(octets, Path(target))
 
 
 def require_targets(*targets: str | None) -> None:
@@ -61,32 +61,6 @@ def _try_place(path: Path) -> None:
     if path.is_dir():
         raise IsADirectoryError(EISDIR, os.strerror(EISDIR))
     if not path.exists() or path.is_file():  # not a device or a pipe
-        handle, part = _part_beside(path)
+        handle, part = part_beside(path)
         os.close(handle)
         os.unlink(part)
-
-
-def _part_beside(path: Path) -> tuple[int, str]:
-    return tempfile.mkstemp(prefix=f".{path.name[:40]}.", suffix=".part", dir=path.parent)
-
-
-def _write_file(octets: bytes, path: Path) -> None:
-    path = Path(os.path.realpath(path))
-    if path.exists() and not path.is_file():
-        path.write_bytes(octets)  # a device or a pipe
-        return
-    handle, part = _part_beside(path)
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(octets)
-        os.chmod(part, path.stat().st_mode & 0o777 if path.exists() else 0o666 & ~_umask())
-        os.replace(part, path)
-    except BaseException:
-        os.unlink(part)
-        raise
-
-
-def _umask() -> int:
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask

@@ -29,6 +29,7 @@ from toneprobe.condition.verdict import CONDEMNING
 from toneprobe.days import day_text
 from toneprobe.measure.figure import Figure
 from toneprobe.phrases import capital
+from toneprobe.plain_file import write_whole
 from toneprobe.report.compare import ComparedString, ComparisonView
 from toneprobe.report.figures import (
     MIDDLE,
@@ -115,8 +116,8 @@ def for_harp_page(page: str, option: str) -> str:
 
 
 def write_page(page: str, path: str | Path) -> None:
-    """Write a page as UTF-8 with plain line ends."""
-    Path(path).write_bytes(page.encode("utf-8"))
+    """Write a page as UTF-8 with plain line ends, whole or not at all."""
+    write_whole(page.encode("utf-8"), Path(path))
 
 
 def _render(template: str, made_on: date | None, home: str = "", **values) -> str:

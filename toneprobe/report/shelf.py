@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import io
 from collections.abc import Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
@@ -19,6 +20,7 @@ from toneprobe.book.entries import Fitting, StoredCondition
 from toneprobe.condition import Condition
 from toneprobe.events import Event
 from toneprobe.fittings import known_on
+from toneprobe.plain_file import write_whole
 from toneprobe.report.compare import comparison_view
 from toneprobe.report.figures import harp_picture, save_figure
 from toneprobe.report.for_harp import HarpConsole
@@ -61,10 +63,22 @@ class Shelf:
 
 
 def write_pages(shelf: Shelf, folder: Path, *, made_on: date | None = None) -> tuple[Path, ...]:
-    """Write all pages; files of the same names are replaced, others are left alone. ValueError without a sweep."""
+    """Write all pages; files of the same names are replaced, others are left alone. ValueError without a sweep, OSError where a page cannot
+    be written: a new folder without any page in it then goes again."""
     if not shelf.views:
         raise ValueError("there is no sweep to show")
+    is_new = not folder.exists()
     folder.mkdir(parents=True, exist_ok=True)
+    try:
+        return _written(shelf, folder, made_on)
+    except OSError:
+        if is_new:
+            with suppress(OSError):  # it holds something
+                folder.rmdir()
+        raise
+
+
+def _written(shelf: Shelf, folder: Path, made_on: date | None) -> tuple[Path, ...]:
     listed = []
     for title, name, text in _pages(shelf, made_on):
         write_page(for_harp_page(text, shelf.harp_option), folder / name)
@@ -136,6 +150,6 @@ def _write_beside(view: SweepView, stem: Path, harp_option: str) -> list[Path]:
     save_figure(harp_picture(view), picture, title=picture_title(view), words=harp_words(view))
     console = HarpConsole(harp_option=harp_option, file=io.StringIO(), width=80, color_system=None)
     print_report(view, console)
-    table.write_bytes(console.file.getvalue().encode("utf-8"))
-    sheet.write_bytes(sweep_csv(view).encode("utf-8"))
+    write_whole(console.file.getvalue().encode("utf-8"), table)
+    write_whole(sweep_csv(view).encode("utf-8"), sheet)
     return [picture, table, sheet]

@@ -13,6 +13,7 @@ import matplotlib
 from matplotlib.figure import Figure
 
 from toneprobe.errors import UsageError
+from toneprobe.plain_file import write_whole
 
 FORMATS = {".png": {"Software": None}, ".svg": {"Date": None, "Creator": None},
            ".pdf": {"CreationDate": None, "Creator": None, "Producer": None}}
@@ -35,7 +36,7 @@ def save_figure(figure: Figure, path: str | Path, *, title: str = "", words: str
     ending = Path(path).suffix.lower()
     if ending not in FORMATS:
         raise UsageError(f"{Path(path).name}: a picture ends in .png, .svg or .pdf")
-    Path(path).write_bytes(figure_bytes(figure, ending, title=title, words=words))
+    write_whole(figure_bytes(figure, ending, title=title, words=words), Path(path))
 
 
 def figure_bytes(figure: Figure, ending: str, *, title: str = "", words: str = "") -> bytes:
