@@ -269,6 +269,38 @@ def test_a_copy_that_the_disk_has_no_room_for_is_said_and_nothing_is_changed(tmp
     assert schema_version(book) == 1 and list(book.copies.iterdir()) == []
 
 
+def test_what_a_killed_copy_leaves_is_cleared_by_the_next_opening(tmp_path):
+    """A process that ends in the midst of the copy, as a kill or a power failure ends it; SQLite keeps a journal beside it then. The copies
+    of the steps, and what else lies there, stay."""
+    folder = restore(OLDEST, tmp_path / "old")
+    killed = subprocess.run([sys.executable, "-c", KILLED_COPY, str(folder)], capture_output=True, text=True)
+    left = sorted(path.suffix for path in (folder / "copies").iterdir())
+    assert killed.returncode == 9 and left == [".part", ".part-journal"]
+    (folder / "copies" / "mine.partial").touch()
+    open_book(folder)
+    names = [path.name for path in (folder / "copies").iterdir()]
+    assert {Path(name).suffix for name in names} == {".sqlite", ".partial"} and "mine.partial" in names
+
+
+KILLED_COPY = """
+import os, sqlite3, sys
+from pathlib import Path
+from toneprobe.book import migrate
+from toneprobe.book.connect import connect_file
+
+def copy_and_die(book, path):
+    new = sqlite3.connect(path)
+    new.execute("CREATE TABLE half (x)")
+    new.execute("BEGIN IMMEDIATE")
+    new.execute("PRAGMA cache_size = 1")
+    new.executemany("INSERT INTO half VALUES (?)", [("x" * 4000,)] * 50)
+    os._exit(9)
+
+migrate._copy_file = copy_and_die
+migrate.migrate(connect_file(Path(sys.argv[1])))
+"""
+
+
 def test_two_programs_that_upgrade_at_once_take_each_step_once(tmp_path):
     book = connect_file(restore(OLDEST, tmp_path / "old"))
     ready = threading.Event()

@@ -7,12 +7,14 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+PART = ".part"  # the ending of a file that is not whole yet
+
 
 @contextmanager
 def whole_file(path: Path) -> Iterator[Path]:
     """Yield a path to write to; what was written is on the disk under its own name afterwards, whole or not at all. Makes the folder."""
     path.parent.mkdir(exist_ok=True)
-    part = path.with_suffix(".part")
+    part = path.with_suffix(PART)
     try:
         yield part
         sync(part)

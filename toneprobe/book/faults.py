@@ -21,7 +21,7 @@ SQLITE_FAULTS = (
     ("SQLITE_READONLY", NO_WRITING),
     ("SQLITE_CANTOPEN", "cannot be opened: check that the folder is there and that you may write to it"),
     ("SQLITE_PERM", "cannot be opened: you have no permission"),
-    ("SQLITE_CORRUPT", "is damaged: put back a copy, or the newest file in its copies folder"),
+    ("SQLITE_CORRUPT", "is damaged: put back a copy, or the newest .sqlite file in its copies folder"),
     ("SQLITE_NOTADB", "is not a book or is damaged: its database file is no SQLite database"),
     ("SQLITE_FULL", "cannot be written: the disk is full"),
     ("SQLITE_IOERR", "cannot be read or written: the disk reports an error"),

@@ -1,8 +1,9 @@
-"""Clip folders of sweeps, and what a power failure left of them.
+"""Clip folders of sweeps, and what a power failure left of them and of files that were being written beside them.
 
 A folder under plucks/ is begun with the marker `.unfinished`, filled, and only after its sweep is committed is the marker taken
 away. So whatever a failure leaves: a marked folder that a sweep refers to is whole, one that none refers to is nobody's. Clips
-without a marker are never touched, not even where an older copy of the database was put back.
+without a marker are never touched, not even where an older copy of the database was put back. Copies of the database and files of what was
+withdrawn have another name until they are whole (`disk.whole_file`); they are written by whoever writes the book alone.
 """
 
 from __future__ import annotations
@@ -17,11 +18,12 @@ from pathlib import Path
 from sqlalchemy import select
 
 from toneprobe.book.connect import Book, writing
-from toneprobe.book.disk import sync
+from toneprobe.book.disk import PART, sync
 from toneprobe.book.schema import sweeps
 from toneprobe.errors import BookError
 
 MARKER = ".unfinished"
+HALF = (PART, f"{PART}-journal")
 
 
 @contextmanager
@@ -63,12 +65,15 @@ def remove(folder: Path) -> None:
 
 def clear_leftovers(book: Book) -> None:
     """Finish or remove what was left half done. Does nothing while another program writes, or where the folder is read-only."""
-    if not _begun(book):
+    if not _begun(book) and not _half_written(book):
         return
     with suppress(BookError), writing(book, patient=False) as connection:
         kept = set(connection.scalars(select(sweeps.c.clip_folder)))
         for folder in _begun(book):
             finish(folder) if folder.name in kept else remove(folder)
+        for path in _half_written(book):
+            with suppress(OSError):
+                path.unlink()
 
 
 def _begun(book: Book) -> list[Path]:
@@ -78,3 +83,10 @@ def _begun(book: Book) -> list[Path]:
         return [folder for folder in folders if (folder / MARKER).exists() or not any(folder.iterdir())]
     except OSError:
         return []
+
+
+def _half_written(book: Book) -> list[Path]:
+    """Files that were not whole yet, and what SQLite keeps beside such a one."""
+    with suppress(OSError):
+        return [path for folder in (book.copies, book.withdrawn) for path in folder.glob("*.part*") if path.suffix in HALF]
+    return []
