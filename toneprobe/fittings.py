@@ -150,6 +150,12 @@ def known_on(fittings: Iterable[F], day: date) -> tuple[F, ...]:
                  for one in known)
 
 
+def changes_after(fittings: Iterable[Fitted], day: date) -> tuple[tuple[str, date], ...]:
+    """String and day of each change that is logged for a later day, the earliest first: `known_on` leaves it out."""
+    days = {(one.string, at) for one in fittings for at in (one.fitted_on, one.removed_on) if at is not None and at > day}
+    return tuple(sorted(days, key=lambda change: (change[1], change[0])))
+
+
 def known_when_heard(fittings: Iterable[F], day: date, heard_id: int | None) -> tuple[F, ...]:
     """One position's log as it stood when a sweep of that day heard that string, which may have come off later in it."""
     log = known_on(fittings, day)

@@ -11,8 +11,11 @@ import pytest
 from typer.testing import CliRunner
 
 from toneprobe.book import diary, read
+from toneprobe.book.entries import NewFitting, Removal
 from toneprobe.book.opening import open_book
+from toneprobe.book.stringing import replace_fitting
 from toneprobe.cli import app
+from toneprobe.days import day_text
 
 TYPED = """String,Date,Material,Why,Remark
 3D,3.4.2019,gut,broke,
@@ -179,6 +182,16 @@ def test_what_a_sweep_heard_before_the_day_of_a_string_was_another(run, kept, tm
     assert verdicts(book, "2F") == before and before[2] not in ("unrated", "unheard")
     assert {one.date for one in read.fresh_plucks(open_book(book), old.id)} == {date(2024, 3, 2)}
     assert told(run, "log", "import", tmp_path / "log.csv", "--yes", code=1).endswith("offers nothing new to the log; nothing was stored")
+
+
+def test_a_change_that_by_this_clock_is_still_to_come_is_told(run, wren):
+    """Logged on a computer of another time zone, where it is tomorrow: until then the old string is shown, and why."""
+    day = date.today() + timedelta(days=1)
+    replace_fitting(open_book(wren), 1, NewFitting("3C", day), Removal(day, "dead"))
+    words = f"The log holds a change of 3C on {day_text(day)}, which by this computer's clock is still to come"
+    for arguments in (["log"], ["log", "3C"], ["settle", "--all"], ["settle", "3C"]):
+        assert words in told(run, *arguments)
+    assert "still to come" not in told(run, "log", "3D")
 
 
 # --- an old notebook

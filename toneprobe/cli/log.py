@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from toneprobe.cli.days_to_come import tell_days_to_come
 from toneprobe.cli.groups import group_of
 from toneprobe.cli.log_correct import correct
 from toneprobe.cli.log_export import export
@@ -43,7 +44,9 @@ def show(
     if string is None:
         _show_ages(state, harp=chosen.name, json=json)
     else:
-        _show_history(opened, state, find_string(chosen.instrument, string).name, harp=chosen.name, json=json)
+        string = find_string(chosen.instrument, string).name
+        _show_history(opened, state, string, harp=chosen.name, json=json)
+    tell_days_to_come(opened, chosen.id, screen(machine_output=json == "-"), string=string)
 
 
 def _show_ages(state: HarpState, *, harp: str, json: str | None) -> None:

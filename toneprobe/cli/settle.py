@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from toneprobe.cli.asking import agrees
+from toneprobe.cli.days_to_come import tell_days_to_come
 from toneprobe.cli.options import (
     A4Option,
     BookOption,
@@ -84,6 +85,7 @@ def settle(
         _tell_unheard(unheard_young(state, [one.reading.string for one in heard]), screen(machine_output=json == "-"))
     _offer_baselines(opened, state, offered, found, yes=yes, to_stderr=json == "-")
     _tell_waiting(opened, state, found, screen(machine_output=json == "-"), only=name)
+    tell_days_to_come(opened, chosen.id, screen(machine_output=json == "-"), string=name)
     _caution(found, screen(machine_output=json == "-"))
 
 

@@ -1,0 +1,27 @@
+"""What is said where the log holds a day that has not come yet, by this computer's clock: it was set back, or was in another time zone."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING
+
+from toneprobe.cli.table import print_indented
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from toneprobe.book.connect import Book
+
+
+def tell_days_to_come(book: Book, harp_id: int, console: Console, *, string: str | None = None) -> None:
+    """Which changes are left out of all that is shown until their day has come; of that string, else of all."""
+    from toneprobe.book import read
+    from toneprobe.days import day_text
+    from toneprobe.fittings import changes_after
+    from toneprobe.phrases import listed
+
+    told = [f"{name} on {day_text(day)}" for name, day in changes_after(read.fitting_log(book, harp_id, string), date.today())]
+    if told:
+        console.print()
+        print_indented(console, f"The log holds a change of {listed(told)}, which by this computer's clock is still to come: it is not "
+                                "shown before. Is the clock right?", by=0)
