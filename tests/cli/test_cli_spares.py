@@ -3,11 +3,17 @@
 from __future__ import annotations
 
 import json
+from concurrent.futures import ThreadPoolExecutor
+from datetime import date
+from importlib import import_module
 
 import pytest
 
 from toneprobe.book import spare_box
+from toneprobe.book.connect import connect_file
 from toneprobe.book.opening import open_book
+from toneprobe.book.spare_box import throw_out
+from toneprobe.errors import BookError
 
 
 @pytest.fixture
@@ -246,6 +252,34 @@ def test_what_is_ordered_can_be_put_right_and_taken_back(run, book):
     assert spares(book)[2].lead_time_days == 14 and spares(book)[2].place == "bag"
     told(run, "spares", "use", "2", "--date", "2026-02-01")
     assert "used on 1 February 2026, so it cannot be on the way" in told(run, "spares", "correct", "2", "--in", "ordered", code=2)
+
+
+@pytest.mark.parametrize(("arguments", "found"), [
+    (["use", "3C"], "toneprobe.cli.spares._find"), (["move", "3C", "--to", "home"], "toneprobe.cli.spares._find"),
+    (["correct", "1", "--supplier", "Shop"], "toneprobe.cli.spares_correct._numbered")])
+def test_what_was_found_is_still_there_when_it_is_stored(run, book, monkeypatch, arguments, found):
+    """Another program (a thread with a connection of its own, which waits 0.1 s) wants to use the very spare in between: it must wait. Else
+    `use` would name a spare that is gone though others lie there, and the others would put a used one back."""
+    told(run, "spares", "add", "3C", "--count", "3")
+    module, name = found.rsplit(".", 1)
+    module = import_module(module)
+    find, said = getattr(module, name), []
+
+    def use_first():
+        try:
+            throw_out(connect_file(book, wait_s=0.1), 1, date.today())
+        except BookError as error:
+            said.append(str(error))
+
+    def find_beside(*arguments, **options):
+        result = find(*arguments, **options)
+        with ThreadPoolExecutor(1) as beside:
+            beside.submit(use_first).result()
+        return result
+
+    monkeypatch.setattr(module, name, find_beside)
+    told(run, "spares", *arguments)
+    assert len(said) == 1 and "in use by another program" in said[0]
 
 
 def test_no_line_of_the_help_is_cut(run):

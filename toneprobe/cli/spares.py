@@ -123,15 +123,17 @@ def arrived(
 
     How long it took is kept as its lead time where none was noted. What never comes: 'toneprobe spares withdraw NUMBER'.
     """
+    from toneprobe.book.connect import writing
     from toneprobe.book.spare_box import change_spares
     from toneprobe.spares import PLACE_WORDS, arrive, check_spare
 
     opened, chosen = open_harp(book, harp)
     day = day_of(date)
-    found = [arrive(one, day, place=place.value) for one in _ordered(opened, chosen, which, count)]
-    for one in found:
-        check_spare(one, today=day_of(None))
-    change_spares(opened, found)
+    with writing(opened):  # no other program may change what was found until it is stored
+        found = [arrive(one, day, place=place.value) for one in _ordered(opened, chosen, which, count)]
+        for one in found:
+            check_spare(one, today=day_of(None))
+        change_spares(opened, found)
     for one in found:
         screen().print(f"Spare {one.id} ({one.string}, {what_words(one)}) is {PLACE_WORDS[place]} since {day_text(day)}.")
     untold = [str(one.id) for one in found if one.lead_time_days is None]
@@ -166,21 +168,25 @@ def move(
     """Put a spare from home into the bag, or back."""
     from dataclasses import replace
 
+    from toneprobe.book.connect import writing
     from toneprobe.book.spare_box import change_spare
     from toneprobe.spares import PLACE_WORDS
 
     opened, chosen = open_harp(book, harp)
     elsewhere = At.home if place is At.bag else At.bag
-    found = change_spare(opened, replace(_find(opened, chosen, spare, day_of(None), prefer=elsewhere.value), place=place.value))
+    with writing(opened):
+        found = change_spare(opened, replace(_find(opened, chosen, spare, day_of(None), prefer=elsewhere.value), place=place.value))
     screen().print(f"Spare {found.id} ({found.string}, {what_words(found)}) is {PLACE_WORDS[place]}.")
 
 
 def _take_off(spare: str, date: str | None, note: str, harp: str | None, book: str | None) -> None:
+    from toneprobe.book.connect import writing
     from toneprobe.book.spare_box import throw_out
 
     opened, chosen = open_harp(book, harp)
     day, note = day_of(date), one_line(note)
-    found = throw_out(opened, _find(opened, chosen, spare, day).id, day, note=note)
+    with writing(opened):
+        found = throw_out(opened, _find(opened, chosen, spare, day).id, day, note=note)
     screen().print(f"Spare {found.id} ({found.string}, {what_words(found)}) is off the list since {day_text(found.used_on)}: {note}.")
 
 

@@ -49,6 +49,7 @@ def correct(
 
     What was said before stays in the spare's remark.
     """
+    from toneprobe.book.connect import writing
     from toneprobe.book.spare_box import change_spares
     from toneprobe.spares import CORRECTED, check_spare, correct_spare, value_words
 
@@ -62,13 +63,14 @@ def correct(
     changes = {name: new for name, new in changes.items() if new is not None or told.get(name) is not None}
     if not changes:
         raise UsageError("say what is to be put right: --lead-time, --bought, --in, --material, --gauge or --supplier")
-    pairs = [(old, correct_spare(old, changes)) for old in _numbered(opened, chosen, numbers)]
-    for _, new in pairs:
-        check_spare(new, today=day_of(None))
-    pairs = [(old, new) for old, new in pairs if new != old]
+    with writing(opened):  # no other program may change them in between
+        pairs = [(old, correct_spare(old, changes)) for old in _numbered(opened, chosen, numbers)]
+        for _, new in pairs:
+            check_spare(new, today=day_of(None))
+        pairs = [(old, new) for old, new in pairs if new != old]
+        change_spares(opened, [new for _, new in pairs])
     if not pairs:
         screen().print("It said so already; nothing was changed.")
-    change_spares(opened, [new for _, new in pairs])
     for old, new in pairs:
         was = (f"{CORRECTED[name][0]} was {value_words(old, name)}, now {value_words(new, name)}" for name in changes
                if getattr(old, name) != getattr(new, name))
