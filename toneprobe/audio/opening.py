@@ -24,6 +24,7 @@ from toneprobe.audio.header import (
 from toneprobe.audio.quality import judge_quality, kbit_s
 from toneprobe.audio.recording import Recording
 from toneprobe.audio.remark import Remark
+from toneprobe.audio.remarks import remarks_on_channels
 from toneprobe.audio.source import FileSource, MemorySource, Source, sound_file
 from toneprobe.audio.survey import MOST_PEAK, Survey, choose_channel, keep_channel, survey_source
 from toneprobe.errors import RecordingError, printable
@@ -67,11 +68,12 @@ def assemble_recording(source: Source, *, name: str, path: str, codec: str, lack
     survey = survey_source(source)
     least_swing = max(LEAST_SWING, 3.0 * source.lsb)
     check_content(survey, source, name, least_swing)
-    channel = choose_channel(survey, least_swing)
+    channel, failing = choose_channel(survey, least_swing)
     there_s = survey.n_samples / source.rate_hz
     remarks = (Remark(lacking.format(there_s=there_s)),) if lacking else ()
     if survey.n_samples < source.n_samples:
         remarks = (Remark(DAMAGED.format(there_s=there_s, stated_s=source.n_samples / source.rate_hz)),)
+    remarks = (*remarks, *remarks_on_channels(failing, channel=channel, n_channels=survey.peak.size))
     source, source_channel = keep_channel(survey, source, channel)
     quality, remarks = judge_quality(survey, source, source_channel, channel=channel, remarks=remarks, coarse=coarse_codec(codec))
     drift = find_drift(source, source_channel, n_samples=survey.n_samples, floor_db=quality.noise_floor_db)

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+from toneprobe.audio.failing import Failing
 from toneprobe.audio.remark import CRUSHED, EIGHT_BITS, GAIN_MOVES, TOO_NOISY, Remark
+from toneprobe.audio.survey import FRAME_S
 from toneprobe.limits import LEAST_KBIT_S, LEAST_REACH_HZ
 
 LEAST_RANGE_DB = 30.0
@@ -10,6 +14,22 @@ FEW_BITS = "few bits a sample"  # to which a recording is compressed
 AS_PCM = "Set the recorder to PCM (WAV or FLAC) of 16 or 24 bits"
 WITHOUT_LOSS = "Record without loss (WAV or FLAC), or at 128 kbit/s and more"
 HARMLESS_CUT_HZ = 18_000.0  # what lies above is heard by few and tells nothing of a string (common practice)
+
+
+def remarks_on_channels(failing: Sequence[Failing], *, channel: int, n_channels: int) -> list[Remark]:
+    """Which channels fail part-way, when, and whether the one in use holds, a sentence or two each. channel: the one in use, 0-based."""
+    names = ("the left channel", "the right channel") if n_channels == 2 else tuple(f"channel {n}" for n in range(1, n_channels + 1))
+    told = []
+    for one in failing:
+        at = f"the pluck at {one.frame * FRAME_S:.0f} s"
+        when, than = (f"from {at} on", "before") if one.fall_db > 0.0 else (f"until {at}", "afterwards")
+        told.append(f"{names[one.channel]} fails: {when} its plucks stand {abs(one.fall_db):.0f} dB lower beside those of "
+                    f"{names[one.against]} than {than} (a loose plug, a cable, a switch?).")
+    if any(one.channel == channel for one in failing):
+        told.append("no channel holds all through, so what was plucked meanwhile may be lost: record again.")
+    elif failing:
+        told.append(f"{names[channel]} is used for all of the recording.")
+    return [Remark(" ".join(text[0].upper() + text[1:] for text in told))] if told else []
 
 
 def remarks_on_sound(*, clipped_s: float, range_db: float | None, hum: tuple[float, float] | None, n_gaps: int = 0) -> list[Remark]:

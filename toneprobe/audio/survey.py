@@ -5,11 +5,13 @@ One channel is used as it is. Summing channels would cancel what reaches two mic
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from toneprobe.audio.clipping import TopTally
+from toneprobe.audio.failing import Failing, failing_channels
+from toneprobe.audio.floor import find_floor
 from toneprobe.audio.gaps import GapTally
 from toneprobe.audio.hushes import HushTally
 from toneprobe.audio.source import MemorySource, Source
@@ -101,15 +103,28 @@ def decibels(power: np.ndarray) -> np.ndarray:
     return 10.0 * np.log10(np.maximum(power, 10.0 ** (LOWEST_DB / 10.0)))
 
 
-def choose_channel(survey: Survey, least_swing: float) -> int:
-    """The channel with the greatest distance between loud and quiet parts; dead and clipped ones only where all are."""
+def choose_channel(survey: Survey, least_swing: float) -> tuple[int, list[Failing]]:
+    """The channel with the greatest distance between loud and quiet parts, and which channels fail part-way: these, dead and clipped ones
+    are taken only where all are. A failing channel loses whole strings, and often has the quietest quiet."""
     channels = np.arange(survey.peak.size)
     alive = channels[survey.swing > least_swing]
-    whole = alive[survey.n_clipped[alive] <= CLIPPED_SHARE * survey.n_samples]
+    failing = _failing(survey, alive)
+    holding = np.array([channel for channel in alive if channel not in {one.channel for one in failing}], int)
+    holding = holding if holding.size else alive
+    whole = holding[survey.n_clipped[holding] <= CLIPPED_SHARE * survey.n_samples]
     if not whole.size:
-        return int(alive[np.argmin(survey.n_clipped[alive])])
+        return int(holding[np.argmin(survey.n_clipped[holding])]), failing
     distances = np.array([loud_to_quiet_db(survey, channel) for channel in whole])
-    return int(whole[np.flatnonzero(distances >= distances.max() - EQUAL_DB)[0]])
+    return int(whole[np.flatnonzero(distances >= distances.max() - EQUAL_DB)[0]]), failing
+
+
+def _failing(survey: Survey, alive: np.ndarray) -> list[Failing]:
+    """Of the channels that hold anything; a constant is none of it."""
+    if alive.size < 2:
+        return []
+    floors_db = np.array([decibels(find_floor(survey.frame_power[channel], survey.still[channel])[0]) for channel in alive])
+    found = failing_channels(decibels(survey.frame_power[alive]), floors_db)
+    return [replace(one, channel=int(alive[one.channel]), against=int(alive[one.against])) for one in found]
 
 
 def loud_to_quiet_db(survey: Survey, channel: int) -> float:
