@@ -232,6 +232,14 @@ def test_a_string_that_sounds_far_lower_at_the_later_pluck_may_slip(cents, slips
     assert [("its knot or its pin slips" in text) for text in told] == [slips]
 
 
+def test_a_pluck_of_doubtful_name_says_nothing_of_the_strings_pitch():
+    """Named 4C by its place, it was 4A, three semitones off: the same page said that it is not counted."""
+    plucks = [SimpleNamespace(string="4C", note="C4", onset_s=at_s, sureness=sureness, cents_off=Figure(cents, 0.3), partials=(), flags=())
+              for at_s, sureness, cents in ((10.0, 1.0, 0.0), (12.0, 0.4, -304.0))]
+    told = sentences(SILENT, Identification((), (), ()), plucks, swept=plucks)
+    assert [text.split(",")[0] for text in told] == ["A hum.", "Not counted"]
+
+
 def plucks_of(tuned: str, told: str, *, more_cents: float = 0.0, slipped: Mapping[str, float] | None = None):
     """A lever harp of 34 strings tuned in one key and measured as if in another, a few cents of untidiness on each string."""
     true, asked = (load_instrument("lever-34", tuning=key).strings for key in (tuned, told))

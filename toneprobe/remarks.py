@@ -55,10 +55,10 @@ def _octave_above(identification: Identification) -> list[str]:
 
 
 def _two_pitches(plucks: Sequence[PluckMeasurement]) -> list[str]:
-    """Strings that sound farther apart than one does that is left alone."""
+    """Strings that sound farther apart than one does that is left alone. What may be another string or a voice tells nothing of it."""
     of_string: dict[tuple[str, str], list[PluckMeasurement]] = {}
     for pluck in plucks:
-        if pluck.cents_off.known:
+        if pluck.cents_off.known and pluck.sureness >= UNSURE_NAME:
             of_string.setdefault((pluck.string, pluck.note), []).append(pluck)
     found, fell = [], False
     for (name, _), heard in of_string.items():
