@@ -59,6 +59,17 @@ def test_what_rang_along_is_said_once_with_every_string_that_it_cost():
                     "Left out, because 4C rang along: 2C at 20.0 s.", "Left out, because too quiet: the sound at 30.0 s.")
 
 
+def test_when_something_was_left_out_of_several_recordings_it_is_said_of_which():
+    """ "At 5.3 s" alone is a moment of each of five files."""
+    heard = Identification((), (), (Rejected(Span(5.3, 6.0, 6.1), "any", "0F", "5D"), Rejected(Span(9.0, 9.5, 9.6), "too quiet"),
+                                    Rejected(Span(12.0, 13.0, 13.1), BETWEEN, between=("3C", "3D"))))
+    plucks = [SimpleNamespace(string="3D", note="D5", onset_s=10.0 + place, sureness=1.0, cents_off=Figure(one, 0.3), partials=(), flags=())
+              for place, one in enumerate((0.0, 40.0))]
+    told = sentences(SILENT, heard, plucks, swept=plucks, file_name="third.wav")[1:]
+    assert len(told) == 4 and all(" s in third.wav." in text for text in told)
+    assert not any(".wav" in text for text in sentences(SILENT, heard, plucks, swept=plucks))
+
+
 def test_a_harp_recorded_in_parts_is_asked_as_a_whole_for_noise_suppression():
     """The lowest four strings of a lever harp bend by 0.065, its others by 0 to 0.02, through a suppressor all by 0.12 (measured)."""
     def bent(strings, bend):

@@ -33,8 +33,10 @@ def hearing_remarks(recording: Recording, identification: Identification, plucks
     knocks = _codec(identification) if is_codec else _knocks(identification, _own_sounds(recording))
     known_s = {at_s for one in identification.named for at_s in one.knocks_s} if knocks else set()
     known = (NOTHING_NEW, LIKE_NO_STRING, TOO_FAINT) if is_codec else (NOTHING_NEW, LIKE_NO_STRING)
-    remarks = [*recording.remarks, *_left_out(identification, known_s, known), *map(Remark, knocks), *_doubtful(plucks, swept, file_name)]
-    remarks += [*map(Remark, _two_pitches(plucks)), *_suppressed(plucks, swept), *map(Remark, _sunk(recording, plucks))]
+    where = f" in {file_name}" if file_name else ""
+    remarks = [*recording.remarks, *_left_out(identification, known_s, known, where), *map(Remark, knocks)]
+    remarks += [*_doubtful(plucks, swept, where), *map(Remark, _two_pitches(plucks, where)), *_suppressed(plucks, swept)]
+    remarks += map(Remark, _sunk(recording, plucks))
     return (*remarks, *map(Remark, (*_octave_above(identification), *tuning_remarks(identification, plucks))))
 
 
@@ -54,7 +56,7 @@ def _octave_above(identification: Identification) -> list[str]:
     return [f"{n} plucks sound an octave above strings of this instrument and were left out: is this the right instrument file or preset?"]
 
 
-def _two_pitches(plucks: Sequence[PluckMeasurement]) -> list[str]:
+def _two_pitches(plucks: Sequence[PluckMeasurement], where: str) -> list[str]:
     """Strings that sound farther apart than one does that is left alone. What may be another string or a voice tells nothing of it."""
     of_string: dict[tuple[str, str], list[PluckMeasurement]] = {}
     for pluck in plucks:
@@ -71,21 +73,20 @@ def _two_pitches(plucks: Sequence[PluckMeasurement]) -> list[str]:
     if not found:
         return []
     slips = ", or, where the later is the lower, its knot or its pin slips" if fell else ""
-    return [f"Heard at two pitches: {listed(found)}. A string that was not tuned in between does not move so far: it may have been another "
-            f"string{slips}. Pluck it again, and those beside it."]
+    return [f"Heard at two pitches: {listed(found)}{where}. A string that was not tuned in between does not move so far: it may have been "
+            f"another string{slips}. Pluck it again, and those beside it."]
 
 
 def _cents(pluck: PluckMeasurement) -> float:
     return pluck.cents_off.value
 
 
-def _doubtful(plucks: Sequence[PluckMeasurement], swept: Sequence[PluckMeasurement], file_name: str) -> list[Remark]:
+def _doubtful(plucks: Sequence[PluckMeasurement], swept: Sequence[PluckMeasurement], where: str) -> list[Remark]:
     """Plucks of doubtful name, those first that do not count because the sweep has others of their string (`session.plucks_that_count`)."""
     surely = {(pluck.string, pluck.note) for pluck in swept if pluck.sureness >= UNSURE_NAME}
     doubtful = [pluck for pluck in plucks if pluck.sureness < UNSURE_NAME]
     left = [pluck for pluck in doubtful if (pluck.string, pluck.note) in surely]
     groups = ((NOT_COUNTED, left), (DOUBTFUL, [pluck for pluck in doubtful if pluck not in left]))
-    where = f" in {file_name}" if file_name else ""
     told = [f"{what}: {listed([f'{pluck.string} at {pluck.onset_s:.1f} s' for pluck in of])}{where}" for what, of in groups if of]
     text = f"{'. '.join(told)}. A pluck is named by those before and after it too: {PLUCK_BESIDE}."
     return [Remark(text, SINGLE_SOUNDS)] if told else []
@@ -143,7 +144,7 @@ def rang_along(remarks: Iterable[Remark]) -> Mapping[str, str]:
     return {string: one.along for one in remarks for string in one.lost}
 
 
-def _left_out(identification: Identification, known_s: Collection[float], known: Collection[str]) -> list[Remark]:
+def _left_out(identification: Identification, known_s: Collection[float], known: Collection[str], where: str) -> list[Remark]:
     """known_s: when something sounded that was spoken of already, where it was left out for one of the reasons `known`."""
     along: dict[str, dict[str, list[str]]] = {}
     others: dict[str, list[str]] = {}
@@ -158,16 +159,20 @@ def _left_out(identification: Identification, known_s: Collection[float], known:
             between.setdefault(one.between, []).append(at)
         else:
             others.setdefault(one.reason, []).append(at)
-    rest = [_between(strings, at) for strings, at in between.items()]
-    rest += [f"{LEFT_OUT} {reason}: the sound{'s' if len(at) > 1 else ''} at {listed(at)}." for reason, at in others.items()]
-    return [*(Remark(f"{LEFT_OUT} {other} rang along: {_with_times(plucked)}.", SINGLE_SOUNDS, tuple(plucked), other)
+    rest = [_between(strings, at, where) for strings, at in between.items()]
+    rest += [f"{LEFT_OUT} {reason}: the {_sounds(at)} at {listed(at)}{where}." for reason, at in others.items()]
+    return [*(Remark(f"{LEFT_OUT} {other} rang along: {_with_times(plucked)}{where}.", SINGLE_SOUNDS, tuple(plucked), other)
               for other, plucked in along.items()), *(Remark(text, SINGLE_SOUNDS) for text in rest)]
 
 
-def _between(strings: Sequence[str], at: Sequence[str]) -> str:
-    they_lie, sounds = ("it lies", "sound") if len(at) == 1 else ("they lie", "sounds")
-    return (f"{LEFT_OUT} {they_lie} between {listed(strings)}, and nothing tells which was plucked: the {sounds} at {listed(at)}. "
-            f"Pluck {'both' if len(strings) == 2 else 'each of them'} in one recording, and it can be told.")
+def _between(strings: Sequence[str], at: Sequence[str], where: str) -> str:
+    they_lie = "it lies" if len(at) == 1 else "they lie"
+    return (f"{LEFT_OUT} {they_lie} between {listed(strings)}, and nothing tells which was plucked: the {_sounds(at)} at "
+            f"{listed(at)}{where}. Pluck {'both' if len(strings) == 2 else 'each of them'} in one recording, and it can be told.")
+
+
+def _sounds(at: Sequence[str]) -> str:
+    return "sound" if len(at) == 1 else "sounds"
 
 
 def _with_times(plucked: Mapping[str, Sequence[str]]) -> str:
