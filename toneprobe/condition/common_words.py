@@ -105,7 +105,7 @@ def _beats(beat_db: float, *, has_fewer_plucks: bool) -> str | None:
     if beat_db < limits.COMMON_BEAT_DB:
         return None
     why = ("of several plucks each beats otherwise, and fewer were played this time" if has_fewer_plucks
-           else "the neighbours were left to ring this time, or were damped then")
+           else "another place or room, or the neighbours were left to ring this time, or were damped then")
     return f"Nearly all strings beat by {beat_db:.1f} dB more than when fresh: {why}. Only what goes beyond that is held against a string."
 
 
