@@ -6,14 +6,14 @@ Nothing here knows of a book, a baseline or a verdict.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from toneprobe.audio import Recording, open_recording, without_foreign_gain, without_hum
 from toneprobe.between_notes import NOTHING_KNOWN, Known
 from toneprobe.candidates import AGAIN, PART_OF_IT
-from toneprobe.identify import NOTHING_NEW, Identification, NamedSpan, identify
+from toneprobe.identify import NOTHING_NEW, Identification, NamedSpan, Rejected, identify
 from toneprobe.instrument import Instrument
 from toneprobe.measure.answers import with_answers
 from toneprobe.measure.figure import PluckMeasurement
@@ -26,6 +26,8 @@ Progress = Callable[[int, int], None]
 N_LOOKS = 2
 FEW_SPANS = 24  # not worth starting other processes for
 FOREIGN_S = 2.5  # a sound that is no pluck may go on so long; what ends later is the string that rings on under it (set)
+FAR_BETTER_DB = 25.0  # soft and firm plucks of a lever harp differ by up to 22 dB (see `session.sweep.FAINT_DB`)
+DROWNED = "it drowns in the noise, which its string's other plucks do not"
 LONGEST_SHARED_S = 3600.0  # of longer recordings one process's figures alone need much memory
 
 
@@ -57,7 +59,28 @@ def hear(recording: Recording | str | Path, instrument: Instrument, *, progress:
             if progress:
                 progress(len(plucks), len(identification.named))
         plucks = _looked_at_again(identification, plucks, each)
+    identification, plucks = without_drowned(identification, plucks)
     return Heard(without_foreign_gain(recording, _foreign_s(identification)), identification, with_answers(plucks))
+
+
+def without_drowned(identification: Identification,
+                    plucks: Sequence[PluckMeasurement]) -> tuple[Identification, tuple[PluckMeasurement, ...]]:
+    """Left out: what has less power in its partials than the noise around them, where its string stands far clear of it in another pluck.
+
+    A pluck begins with all that the string has; a word spoken before it, or a string touched, may be like it by pitch alone. `plucks`:
+    those of `identification.named`, in its order.
+    """
+    best: dict[tuple[str, str], float] = {}
+    for pluck in plucks:
+        best[pluck.string, pluck.note] = max(pluck.snr_db, best.get((pluck.string, pluck.note), pluck.snr_db))
+    drowned = [pluck.snr_db < 0.0 and pluck.snr_db < best[pluck.string, pluck.note] - FAR_BETTER_DB for pluck in plucks]
+    if not any(drowned):
+        return identification, tuple(plucks)
+    named = tuple(one for one, is_out in zip(identification.named, drowned, strict=True) if not is_out)
+    out = [Rejected(one.span, DROWNED) for one, is_out in zip(identification.named, drowned, strict=True) if is_out]
+    rejected = tuple(sorted([*identification.rejected, *out], key=lambda one: one.span.onset_s))
+    return replace(identification, named=named, rejected=rejected), tuple(
+        pluck for pluck, is_out in zip(plucks, drowned, strict=True) if not is_out)
 
 
 def _foreign_s(identification: Identification) -> list[tuple[float, float]]:
