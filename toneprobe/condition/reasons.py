@@ -19,7 +19,14 @@ from toneprobe.condition.doubt_words import (
     shift_words,
 )
 from toneprobe.condition.evidence import ASTRAY, OF_THE_RING, Evidence, large_ones, strongest
-from toneprobe.condition.evidence_words import Told, evidence_sentence, is_doubtful, untold_sentence, with_doubts_once
+from toneprobe.condition.evidence_words import (
+    PITCH_MOVED_CENTS,
+    Told,
+    evidence_sentence,
+    is_doubtful,
+    untold_sentence,
+    with_doubts_once,
+)
 from toneprobe.condition.few_astray import moved_most
 from toneprobe.condition.next_steps import ASK_MECHANISM
 from toneprobe.measure.figure import Figure
@@ -117,7 +124,8 @@ def sound_reasons(told: Told) -> list[str]:
     if astray.known and _stretch_took_it(told):
         found.append("Too few partials to tell whether it is uneven or only of another stiffness.")
     elif astray.known:
-        found.append(f"Its partials lie where they lay, within {_within_cents(told):.1f} cents.")
+        within = _within_cents(told)
+        found.append(f"Its partials lie where they lay, within {within:.1f} cents{_but_for(told, within)}.")
     else:
         found.append("Too few partials to tell whether it is true.")
     return [*found, *_untold_wavering(told.change.ripple)]
@@ -149,6 +157,18 @@ def _within_cents(told: Told) -> float:
     single = [*moved_most(series, "two_astray")[1:], *moved_most(series, "one_astray")]
     off = [abs(one.cents) for one in single if one.sigmas > ERRORS_TOLD]
     return max([told.moved.value + ERRORS_TOLD * told.moved.se, *off])
+
+
+def _but_for(told: Told, within_cents: float) -> str:
+    """The one partial that no rms counts and that is not watched, for it is weak or its plucks contradict each other: named where it lies
+    off by more than they differ by, and by what a player might hear."""
+    farthest = next(iter(moved_most(told.change.series, "two_astray")), None)
+    if farthest is None or farthest.sigmas <= ERRORS_TOLD or abs(farthest.cents) <= max(within_cents, PITCH_MOVED_CENTS):
+        return ""
+    if farthest.is_lost:
+        return f", but for partial {farthest.n}, which was not found"
+    higher = "higher" if farthest.cents > 0.0 else "lower"
+    return f", but for partial {farthest.n}: it seems {abs(farthest.cents):.0f} cents {higher}, and one alone may be mistaken"
 
 
 def _stretch_took_it(told: Told) -> bool:
