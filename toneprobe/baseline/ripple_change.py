@@ -6,7 +6,9 @@ error adds in power, is compared with the fresh one. Not the swings themselves: 
 polarisations and the neighbours, and turns what ripple a healthy string has; it does not make it deeper. Several plucks by one hand
 repeat even that, so their errors are no smaller than one pluck's. The new ripple is at the rate where it is surest. Being the surest of
 so many rates, not all chance of their own, it is a little above zero for untouched strings too; `limits.RIPPLE_SEARCHED` allows for
-that. One pluck shows its own chance as well as its string, so what it alone tells never makes a string false (`condition.false_score`).
+that. One pluck shows its own chance as well as its string, and what else sounded over it (a talk has 3 to 5 syllables a second, in all
+partials at once), so what it alone tells never makes a string false (`condition.false_score`): nor what one of several shows and the
+others don't, though their mean has its half or third of it.
 A beat in single partials is no fault: two polarisations and the neighbours make those.
 
 A pitch that wanders while the string rings, every partial in proportion to n, turns the phases alone and leaves the levels: in ln z that
@@ -36,6 +38,7 @@ N_RATES = len(RATES_HZ) + len(SPLITS_CENTS)
 OF_LEVEL = 0.35  # share of a voice's swing of level below which the pitch wanders (model strings: pitch alone 0.3, voices 0.8 on)
 HARDER = 2.0  # factor on the error of a wandering where the string was pulled harder than when fresh (set)
 WANDERS = 2.0  # errors from which on the two are told apart (set)
+SHOWN_BY_OTHERS = 1.0 / 3.0  # of what one pluck shows (set; a talk over one of two real plucks: 0.04; a string that wavers does so in all)
 LEAST_ERROR_DB = 0.35  # of one side: another day, another hand (measured on whole sweeps of a string model)
 NOT_LOOKED_FOR = Figure(None, None, "the ripple of the partials was not looked for")
 TOO_SHORT = Figure(None, None, "too few partials ring long enough to tell a ripple")
@@ -66,6 +69,7 @@ def ripple_change(now: Reading, fresh: Reading, *, pitch_hz: float) -> RippleCha
         return RippleChange(TOO_SHORT)
     slowest_hz = min((rate_hz for rate_hz, db in zip(RATES_HZ, more, strict=False) if np.isfinite(db)), default=None)
     place = int(np.nanargmax(more / error))
+    is_of_one = _is_of_one(here, place)
     searched = limits.RIPPLE_SEARCHED * (limits.UNCONFIRMED_RIPPLE if len(here) == 1 else 1.0)
     depth = max(0.0, float(more[place]))
     found = Figure(depth, float(searched * error[place]))
@@ -74,8 +78,15 @@ def ripple_change(now: Reading, fresh: Reading, *, pitch_hz: float) -> RippleCha
         is_harder = hand.known and hand.value >= limits.LIKE_HANDS
         return RippleChange(OF_PITCH, slowest_hz=slowest_hz, pitch_walk_db=Figure(depth, HARDER * found.se if is_harder else found.se))
     if not depth:
-        return RippleChange(found, is_of_one_pluck=len(here) == 1, slowest_hz=slowest_hz)
-    return RippleChange(found, _rate_hz(place, pitch_hz), _voices_cents(place), len(here) == 1, slowest_hz)
+        return RippleChange(found, is_of_one_pluck=is_of_one, slowest_hz=slowest_hz)
+    return RippleChange(found, _rate_hz(place, pitch_hz), _voices_cents(place), is_of_one, slowest_hz)
+
+
+def _is_of_one(rows: list[tuple[np.ndarray, np.ndarray]], place: int) -> bool:
+    """Whether there is but one pluck, or the others show hardly any of what one shows: swings along their mean."""
+    swings = np.array([row[0][place] for row in rows])
+    along = np.sort((swings * np.conj(swings.mean())).real)
+    return len(rows) == 1 or bool(along[:-1].mean() < SHOWN_BY_OTHERS * along[-1])
 
 
 def _is_of_pitch(rows: list[tuple[np.ndarray, np.ndarray]], place: int) -> bool:
