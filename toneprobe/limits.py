@@ -30,6 +30,8 @@ BEAT_NOTICED_DB = 0.87  # new ripple in the partials, peak to peak: at low rates
 FALLEN_CENTS = 140.0  # so far below the other strings that neither its lever or pedal explains it nor a tuning slip beside: a
 # semitone and 40 cents, as `tuning_remarks` takes for one (set)
 OUT_OF_TUNE_CENTS = 20.0  # off the other strings: far more than a tuned harp's few cents, so worth a word (set)
+PITCH_ERRORS = 4.0  # standard errors off the others from which on a pitch is held for the string's: one is known within 1 to 4 cents, two
+# that lie 40 apart leave their middle open by 8 (measured)
 OTHER_NAME_CENTS = 30.0  # so far off in a sweep of a few strings it may be the string a semitone that way: a third of the semitone (set)
 SEMITONE_REACH_CENTS = 10.0  # so near to a whole semitone off, it may be a lever or pedal: levers are regulated within a few cents (set)
 THUD_STRENGTH = 2.0  # strength of evidence of a string that has fallen so far and lost its ring too: score 100, beyond argument (set)

@@ -4,8 +4,9 @@ A string falls by itself; it climbs with the weather, which all of its material 
 above the others, and did not when fresh, may so be held by its mechanism; then it is shortened, by less than a semitone, and what holds it
 loosely takes some of its ring and may buzz. Neither is the string's. So no such string is called dead or false, and none is to be tuned or
 changed before the player has looked; where it was a hand at its pin, it is judged as ever once it is tuned. A stop moves all partials
-alike; of a string whose partials went astray the pitch is known no better than they lie, and what it rose by no more is theirs. Nothing is
-said of a string that lies below the others, for that may have slipped.
+alike; of a string whose partials went astray the pitch is known no better than they lie, and what it rose by no more is theirs; nor is it
+a climb where the pitch is not known so well, as of a pluck that something else sounded over. Nothing is said of a string that lies below
+the others, for that may have slipped.
 
 The limit is that beyond which a string off the others is worth a word. A real harp's strings lie within 4 cents above their middle (24
 strings of a lever harp, in two takes each), so no tuning of that kind reaches it.
@@ -21,7 +22,7 @@ from toneprobe.condition.dead_score import Case
 from toneprobe.condition.evidence import with_say
 from toneprobe.condition.fallen import pitch_against_others
 from toneprobe.instrument import Instrument, StringSpec
-from toneprobe.limits import BETWEEN_NOTCHES_SAY, OUT_OF_TUNE_CENTS
+from toneprobe.limits import BETWEEN_NOTCHES_SAY, OUT_OF_TUNE_CENTS, PITCH_ERRORS
 from toneprobe.measure.figure import Figure
 from toneprobe.phrases import listed
 from toneprobe.session.reading import SweepReading
@@ -44,7 +45,7 @@ def climbed(sweep: SweepReading, changes: Mapping[str, Change], instrument: Inst
         above = pitch_against_others(sweep.readings[spec.name], level_beside(spec)) if spec.name in moved and spec.mechanism else None
         if above is not None and above.known:
             least = OUT_OF_TUNE_CENTS + STRAYS * (changes[spec.name].series.astray_cents.value or 0.0)
-            if min(above.value, moved[spec.name] - level) >= least:
+            if min(above.value, moved[spec.name] - level) >= max(least, PITCH_ERRORS * (above.se or 0.0)):
                 found[spec.name] = above.value
     return found
 

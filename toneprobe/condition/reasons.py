@@ -35,8 +35,6 @@ from toneprobe.phrases import capital
 MOST_REASONS = 3
 SUPPORTS = 0.4  # strength from which a figure is worth naming beside the deciding one
 SEEN = 0.1  # log change that a reader of the table stops at
-PITCH_ERRORS = 4.0  # standard errors off the others from which on a tuning is advised: one pitch is known within 1 to 4 cents, two that
-# lie 40 apart leave their middle open by 8 (measured)
 COARSELY_KNOWN = "A loss of half its ring would most likely have shown, a smaller one might not."
 ROOM_HIDES_IT = "The room rings about as long as this string does, so a lost ring could not be heard here."
 HIDDEN_BY_CODEC = "The compression spared too few of its partials, so a false string might pass for a true one."
@@ -194,7 +192,7 @@ def out_of_tune(against_others: Figure, own: Figure, *, may_be_set: bool = False
         return [f"Its pitch lies {cents:.0f} cents {where} the others, a whole semitone. {ASK_MECHANISM}"]
     if cents <= voices_cents:
         return [f"Its pitch lies {cents:.0f} cents {where} the others, but it has two voices, and this may be the other one."]
-    if cents < PITCH_ERRORS * against_others.error:
+    if cents < limits.PITCH_ERRORS * against_others.error:
         return ["Its plucks lie far apart in pitch: pluck it again, and those beside it, before you tune it."]
     if abs(own.value) < limits.OUT_OF_TUNE_CENTS:
         return [f"Its pitch lies {cents:.0f} cents {where} the others, but near its own note."]
