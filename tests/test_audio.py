@@ -242,6 +242,32 @@ def test_a_channel_that_hears_less_all_through_does_not_fail_nor_does_the_one_be
     assert recording.channel == 1 and not any("fails" in text for text in recording.quality.warnings)
 
 
+# All sound breaks off
+
+
+def test_sound_that_breaks_off_at_once_and_for_good_is_found_and_what_a_hand_stops_is_not(sweep):
+    """Cut at 1.4 s, in the ring of the first pluck; stopped there by a hand within 30 ms (15 to 40, from memory); gone for 100 ms."""
+    time_s = np.arange(sweep.size) / RATE_HZ
+    quiet = noise(sweep.size, db=-80, seed=4)
+    cut, hand, gone = (time_s < 1.4, np.clip((1.43 - time_s) / 0.03, 0.0, 1.0), (time_s < 1.4) | (time_s > 1.5))
+    (at,), by_hand, back = (recording_from_samples(sweep * share + quiet, RATE_HZ).breaks_at for share in (cut, hand, gone))
+    assert at / RATE_HZ == pytest.approx(1.4, abs=0.006) and not by_hand and not back
+
+
+@pytest.mark.skipif(not REAL, reason="no real recordings")
+def test_no_real_pluck_breaks_off():
+    assert not [path for path in REAL if open_recording(path).breaks_at]
+
+
+def test_a_sound_that_ends_over_a_ringing_string_breaks_nothing_off():
+    """A tone of one octave is gone at once, 24 dB over what rings on in another."""
+    time_s = np.arange(3 * RATE_HZ) / RATE_HZ
+    sound = np.sin(2 * np.pi * 150.0 * time_s) * (time_s < 1.5) + 0.06 * np.sin(2 * np.pi * 700.0 * time_s)
+    assert not recording_from_samples(0.3 * sound + noise(time_s.size, db=-70), RATE_HZ).breaks_at
+    alone = 0.3 * np.sin(2 * np.pi * 150.0 * time_s) * (time_s < 1.5) + noise(time_s.size, db=-70)
+    assert recording_from_samples(alone, RATE_HZ).breaks_at
+
+
 # Clipping
 
 

@@ -25,6 +25,7 @@ from toneprobe.identify import (
 )
 from toneprobe.instrument import load_instrument
 from toneprobe.measure.figure import FIGURES, Figure, Partial, PluckMeasurement
+from toneprobe.measure.refusal import BROKEN_OFF
 from toneprobe.measure.steps import SUNK
 from toneprobe.remarks import hearing_remarks, is_noisy, rang_along
 from toneprobe.segment import Span
@@ -241,6 +242,13 @@ def test_a_string_that_sounds_far_lower_at_the_later_pluck_may_slip(cents, slips
               for place, one in enumerate(cents)]
     told = [text for text in sentences(SILENT, Identification((), (), ()), plucks) if text.startswith("Heard at two pitches")]
     assert [("its knot or its pin slips" in text) for text in told] == [slips]
+
+
+@pytest.mark.parametrize(("n", "what"), [(1, "3D at 0.0 s in b.wav"), (4, "4 of the 5 plucks in b.wav")])
+def test_where_all_sound_breaks_off_is_said_once(n, what):
+    plucks = [replace(PLUCK, string="3D", onset_s=float(place), flags=(BROKEN_OFF,) * (place < n)) for place in range(5)]
+    told, = sentences(SILENT, Identification((), (), ()), plucks, file_name="b.wav")[1:]
+    assert told.startswith(f"All sound breaks off at once while it rings: {what} (a plug")
 
 
 def test_a_pluck_of_doubtful_name_says_nothing_of_the_strings_pitch():

@@ -11,6 +11,7 @@ from toneprobe.audio.remark import RINGS_BREAK_OFF, SINGLE_SOUNDS, TOO_NOISY
 from toneprobe.identify import LIKE_NO_STRING, NOTHING_NEW, OCTAVE_ABOVE, TOO_FAINT, Identification
 from toneprobe.limits import LEAST_BENT_STRINGS, LEAST_FALLS, SUPPRESSED_BEND
 from toneprobe.measure.figure import UNSURE_NAME, PluckMeasurement
+from toneprobe.measure.refusal import BROKEN_OFF
 from toneprobe.measure.steps import BURIED_IN_STEPS, SUNK
 from toneprobe.phrases import listed
 from toneprobe.tuning_remarks import tuning_remarks
@@ -20,6 +21,7 @@ LEFT_OUT, NOT_COUNTED, DOUBTFUL = "Left out, because", "Not counted, because the
 TWO_PITCHES_CENTS = 20.0  # far more than two takes of a string differ by (5.6 at the most), and than it is heard by (set here)
 ERRORS = 4.0  # standard errors beyond which two pitches surely differ
 LEAST_ABOVE = 3  # plucks an octave above their strings, from which on the instrument is asked about (set)
+MOST_NAMED = 3  # plucks; of more their number is said
 KNOCKED_SHARE = 0.1  # of the plucks: worth a word
 TELEPHONE_HZ = 8_000  # rate of telephones, which leaves of a tick little to tell it from a pluck's own beginning by (common practice)
 CODEC_SHARE = 0.5  # of the plucks: in a file compressed with loss that is the compression (36 of 48 in an MP3 of 32 kbit/s, 3 at 48)
@@ -36,7 +38,7 @@ def hearing_remarks(recording: Recording, identification: Identification, plucks
     where = f" in {file_name}" if file_name else ""
     remarks = [*recording.remarks, *_left_out(identification, known_s, known, where), *map(Remark, knocks)]
     remarks += [*_doubtful(plucks, swept, where), *map(Remark, _two_pitches(plucks, where)), *_suppressed(plucks, swept)]
-    remarks += map(Remark, _sunk(recording, plucks))
+    remarks += map(Remark, (*_sunk(recording, plucks), *_broken_off(plucks, where)))
     return (*remarks, *map(Remark, (*_octave_above(identification), *tuning_remarks(identification, plucks))))
 
 
@@ -46,6 +48,16 @@ def _sunk(recording: Recording, plucks: Sequence[PluckMeasurement]) -> list[str]
         return []
     return [f"It was recorded too quietly: {n} of the {len(plucks)} plucks sink among the steps between the sample values, and how long "
             "they ring is not told. Raise the input level, or set the recorder to 24 bits."]
+
+
+def _broken_off(plucks: Sequence[PluckMeasurement], where: str) -> list[str]:
+    """Of many plucks that is how somebody cut the recording, and each is measured all the same."""
+    found = [f"{pluck.string} at {pluck.onset_s:.1f} s" for pluck in plucks if BROKEN_OFF in pluck.flags]
+    if not found:
+        return []
+    what = listed(found) if len(found) <= MOST_NAMED else f"{len(found)} of the {len(plucks)} plucks"
+    return [f"All sound breaks off at once while it rings: {what}{where} (a plug, a cable, a switch, a cut?). It is measured up to there. "
+            "Where nothing is heard behind it, pluck the rest again."]
 
 
 def _octave_above(identification: Identification) -> list[str]:

@@ -14,7 +14,7 @@ from toneprobe.audio import open_recording, recording_from_samples
 from toneprobe.identify import NamedSpan
 from toneprobe.measure.figure import FIGURES, Figure, PluckMeasurement
 from toneprobe.measure.pluck import measure_pluck
-from toneprobe.measure.refusal import CLIPPED, GAP, clipped_stretch, needed_length_s
+from toneprobe.measure.refusal import BROKEN_OFF, CLIPPED, GAP, clipped_stretch, needed_length_s
 from toneprobe.measure.steps import BURIED_IN_STEPS, SUNK
 from toneprobe.segment import Span
 
@@ -158,6 +158,30 @@ def test_a_pluck_is_measured_up_to_a_gap_in_the_recording():
     found = measure_pluck(recording_from_samples(sound, 44100), named(onset_s, onset_s + 1.9))
     assert found.flags == (GAP,) and found.ring_s == pytest.approx(1.0, abs=0.05)
     assert found.partials[0].t60_s == pytest.approx(3.0, rel=0.03) and abs(found.cents_off.value) < 0.5
+
+
+@pytest.mark.parametrize("share", [0.0, 0.02])
+def test_a_pluck_is_measured_up_to_where_all_sound_breaks_off(share):
+    """A plug is pulled after 1 s, or the input is turned down by 34 dB with its noise: what rang until then has the formula's decay times,
+    and no upper partial passes for one that hardly falls because the noise behind is less than that under the ring."""
+    onset_s, rng = 0.5 + PRE_S, np.random.default_rng(5)
+    sound = np.r_[np.zeros(22050), render(PLUCK, length_s=3.0, snr_db=None)]
+    sound = sound / np.abs(sound).max() + rng.normal(0.0, 1e-3, sound.size)
+    sound[round((onset_s + 1.0) * 44100):] *= share
+    sound += rng.normal(0.0, 1e-5, sound.size)
+    found = measure_pluck(recording_from_samples(sound, 44100), named(onset_s, onset_s + 2.9))
+    assert found.flags[0] == BROKEN_OFF and found.ring_s == pytest.approx(1.0, abs=0.05)
+    heard = [partial for partial in found.partials if partial.t60_s is not None]
+    assert heard[0].t60_s == pytest.approx(3.0, rel=0.05) and max(partial.t60_s for partial in heard) < 4.0
+
+
+def test_a_word_that_ends_before_a_pluck_breaks_nothing_off():
+    """It ends sharply within the pluck's own span; the string sounds behind it."""
+    sound = in_a_room(render(PLUCK, length_s=2.0))
+    tone = 0.1 * np.sin(2 * np.pi * 150.0 * np.arange(8820) / 44100)
+    sound[2205:2205 + tone.size] += tone
+    recording = recording_from_samples(sound, 44100)
+    assert recording.breaks_at and BROKEN_OFF not in measure_pluck(recording, named(0.1, 2.4)).flags
 
 
 def test_a_pluck_at_the_very_start_and_end_of_a_recording():

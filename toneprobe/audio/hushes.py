@@ -37,9 +37,13 @@ class HushTally:
         self.powers.append(np.square(joined[:n].reshape(-1, self.n_piece)).mean(axis=1))
         self.rest = joined[n:].copy()
 
+    def power(self) -> np.ndarray:
+        """Mean square of each piece, shape (n,)."""
+        return np.concatenate(self.powers)
+
     def found(self) -> list[tuple[int, int]]:
         """(first sample, sample after the last) of each, to a few milliseconds; none where there are fewer than LEAST_HUSHES."""
-        found = [(first * self.n_piece, stop * self.n_piece) for first, stop in hushes(np.concatenate(self.powers))]
+        found = [(first * self.n_piece, stop * self.n_piece) for first, stop in hushes(self.power())]
         return found if len(found) >= LEAST_HUSHES else []
 
 

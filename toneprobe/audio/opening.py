@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import os
 import stat
+from dataclasses import replace
 
 import numpy as np
 import soundfile
 
 from toneprobe.audio.beyond_header import LEAST_PLUCK_S, find_beyond
+from toneprobe.audio.breaks import true_breaks
 from toneprobe.audio.coarse import coarse_codec
 from toneprobe.audio.decoding import decode_to_file, is_lossy
 from toneprobe.audio.drift import find_drift
@@ -77,8 +79,11 @@ def assemble_recording(source: Source, *, name: str, path: str, codec: str, lack
     source, source_channel = keep_channel(survey, source, channel)
     quality, remarks = judge_quality(survey, source, source_channel, channel=channel, remarks=remarks, coarse=coarse_codec(codec))
     drift = find_drift(source, source_channel, n_samples=survey.n_samples, floor_db=quality.noise_floor_db)
-    return Recording(path, source.rate_hz, survey.n_samples, survey.peak.size, channel, codec, quality, source, source_channel,
-                     drift=drift, gaps_at=() if source.lossy else tuple(survey.gaps[channel]), remarks=remarks)
+    gaps_at = () if source.lossy else tuple(survey.gaps[channel])
+    recording = Recording(path, source.rate_hz, survey.n_samples, survey.peak.size, channel, codec, quality, source, source_channel,
+                          drift=drift, gaps_at=gaps_at, remarks=remarks)
+    breaks_at = () if source.lossy else true_breaks(recording.read_as_recorded, survey.breaks[channel], rate_hz=source.rate_hz)
+    return replace(recording, breaks_at=tuple(breaks_at))
 
 
 def check_file(path: str, name: str) -> None:

@@ -57,6 +57,7 @@ class Recording:
     hum: Aside | None = field(default=None, repr=False, compare=False)  # see `without_hum`
     drift: Aside | None = field(default=None, repr=False, compare=False)  # see `find_drift`
     gaps_at: tuple[tuple[int, int], ...] = field(default=(), repr=False, compare=False)  # as `find_gaps` and `hushes` give them
+    breaks_at: tuple[int, ...] = field(default=(), repr=False, compare=False)  # where all sound breaks off, see `breaks`
     remarks: tuple[Remark, ...] = ()  # what a player must know of its quality
 
     @property

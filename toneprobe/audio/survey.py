@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from toneprobe.audio.breaks import breaks
 from toneprobe.audio.clipping import TopTally
 from toneprobe.audio.failing import Failing, failing_channels
 from toneprobe.audio.floor import find_floor
@@ -36,6 +37,7 @@ class Survey:
     peak: np.ndarray  # (channels,)
     n_clipped: np.ndarray  # (channels,)
     gaps: list[list[tuple[int, int]]]  # (first sample, sample after the last) of each drop-out, by channel
+    breaks: list[list[int]]  # as of `audio.breaks`, by channel
     swing: np.ndarray  # (channels,), half of the widest distance between highest and lowest sample of one frame: a constant has none
     finite: bool
     kept: list[np.ndarray]  # all samples, as blocks of float32 (channels, n), where small enough to hold; else empty
@@ -76,7 +78,8 @@ def survey_source(source: Source) -> Survey:
     still = np.concatenate([np.empty((source.channels, 0), bool), *stills], axis=1)
     swing = np.concatenate(swings, axis=1).max(axis=1)
     found = [with_hushes(gap.found, hush.found()) for gap, hush in zip(gaps, hushes, strict=True)]
-    return Survey(n_samples, n_frame, power, still, peak, n_clipped, found, swing, bool(np.isfinite(peak).all()), kept)
+    broken = [breaks(hush.power()) for hush in hushes]
+    return Survey(n_samples, n_frame, power, still, peak, n_clipped, found, broken, swing, bool(np.isfinite(peak).all()), kept)
 
 
 def with_hushes(gaps: list[tuple[int, int]], hushes: list[tuple[int, int]]) -> list[tuple[int, int]]:

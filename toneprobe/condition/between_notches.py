@@ -45,7 +45,7 @@ def climbed(sweep: SweepReading, changes: Mapping[str, Change], instrument: Inst
         above = pitch_against_others(sweep.readings[spec.name], level_beside(spec)) if spec.name in moved and spec.mechanism else None
         if above is not None and above.known:
             least = OUT_OF_TUNE_CENTS + STRAYS * (changes[spec.name].series.astray_cents.value or 0.0)
-            if min(above.value, moved[spec.name] - level) >= max(least, PITCH_ERRORS * (above.se or 0.0)):
+            if min(above.value, moved[spec.name] - level) >= max(least, PITCH_ERRORS * above.error):
                 found[spec.name] = above.value
     return found
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from toneprobe.audio import Recording
+from toneprobe.audio.breaks import comes_back
 from toneprobe.identify import NamedSpan
 from toneprobe.instrument import StringSpec, string_expected_b
 from toneprobe.measure import beats, brightness, decay, inharmonicity, refusal, steps
@@ -55,6 +56,9 @@ def measure_pluck(recording: Recording, named: NamedSpan, *, expected_b: float |
     gap = next((gap for gap in recording.gaps(onset, stop) if gap[0] > onset), None)
     stop = gap[0] if gap else stop
     samples = recording.read(first, stop)
+    broken_at = _breaks_off(recording, samples, first=first, onset=onset)
+    if broken_at is not None:
+        stop, samples = first + broken_at, samples[:broken_at]
     step = recording.source.lsb if recording.source else 0.0
     sinks_at = steps.sinks_at(samples, rate_hz=recording.rate_hz, step=step)
     if sinks_at is not None and steps.is_too_low(samples, step=step):
@@ -64,6 +68,8 @@ def measure_pluck(recording: Recording, named: NamedSpan, *, expected_b: float |
     flags = [refusal.CLIPPED] if clipped_s else []
     if gap:
         flags.append(refusal.GAP)
+    if broken_at is not None:
+        flags.append(refusal.BROKEN_OFF)
     if sinks_at is not None:
         flags.append(steps.SUNK)
     if named.sureness < UNSURE_NAME:
@@ -73,6 +79,12 @@ def measure_pluck(recording: Recording, named: NamedSpan, *, expected_b: float |
                                knocks_s=tuple(at_s - named.span.onset_s for at_s in named.knocks_s))
     measured = steps.without_ring(measured) if sinks_at is not None else measured
     return refusal.without_spoilt(measured, clipped_s=clipped_s, until_s=until_s)
+
+
+def _breaks_off(recording: Recording, samples: np.ndarray, *, first: int, onset: int) -> int | None:
+    """Index among a pluck's samples, the first of which is the recording's `first`, where all sound breaks off for good."""
+    found = [at - first for at in recording.breaks_at if onset < at < first + len(samples)]
+    return next((at for at in found if not comes_back(samples, at, rate_hz=recording.rate_hz)), None)
 
 
 def measure_samples(samples: np.ndarray, rate_hz: float, string: StringSpec, *, pitch_hz: float, pre_s: float, onset_s: float = 0.0,

@@ -10,7 +10,7 @@ from toneprobe.limits import RESOLVED_PERIODS
 from toneprobe.measure.beats import BEAT_PARTIALS, LEVEL_RANGE_DB
 from toneprobe.measure.decay import FALLS_ONLY
 from toneprobe.measure.figure import FIGURES, UNSURE_NAME, Figure, Partial, PluckMeasurement
-from toneprobe.measure.refusal import GAP
+from toneprobe.measure.refusal import BROKEN_OFF, GAP
 from toneprobe.medians import SD_OF_DEVIATION, SE_OVER_MEANS
 from toneprobe.session.partial_pooling import pool_partials, string_decay_spread
 from toneprobe.session.pitch_steps import pitch_steps
@@ -134,7 +134,7 @@ def _was_stopped(pluck: PluckMeasurement, rings_s: Sequence[float]) -> bool:
     if len(rings_s) > 2 and ring_s < STOPPED_SHARE * rings_s[1]:
         return True
     is_unresolved = pluck.pitch_hz.known and ring_s < RESOLVED_PERIODS / pluck.pitch_hz.value
-    return ring_s < STOPPED_SHARE * rings_s[0] and (is_unresolved or GAP in pluck.flags)
+    return ring_s < STOPPED_SHARE * rings_s[0] and (is_unresolved or GAP in pluck.flags or BROKEN_OFF in pluck.flags)
 
 
 def pitch_level(readings) -> Figure:

@@ -1,0 +1,65 @@
+"""Where all sound breaks off at once and does not come back: a plug that was pulled, a cable, a switch, a cut.
+
+Sound that stood for 20 ms is gone by 20 dB within 5 ms, in every octave that held any of it, and stays so for 200 ms at least. No hand does
+so: its flesh takes ten periods and more, and tens of milliseconds, and leaves the body ringing; what ends a word or a knock leaves the
+strings. What rang is measured up to there. What is heard behind it is another noise than the one under the ring, mostly a lower one, and by
+that the ring's own noise would pass for upper partials that hardly fall. What comes back sooner is for `gaps` and `hushes`. It cannot see a
+fall of less than 20 dB, nor one that takes longer.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+import numpy as np
+from scipy.fft import rfft
+
+from toneprobe.audio.hushes import BESIDE, EDGE, FALL, HOLDS, LEAST_POWER, LONGEST, PIECE_S, STANDS
+
+SIDE_S = 0.04  # looked at octave by octave before and behind, …
+LOWEST_HZ = 50.0  # … from the lowest whose periods fit into that
+HOLDS_ANY = 1e-3  # of the loudest octave's power: 30 dB below it and more there may be anything
+OCTAVE_FALL = 10.0**-1.2  # 12 dB: what goes on ringing there falls by none
+
+
+def breaks(power: np.ndarray) -> list[int]:
+    """Pieces of PIECE_S in which all falls and stays down. power: mean square of each, shape (n,)."""
+    if power.size < BESIDE + EDGE + LONGEST:
+        return []
+    windows = np.lib.stride_tricks.sliding_window_view
+    mean, least = windows(power, BESIDE).mean(axis=1), 0.5 * windows(power[:-1] + power[1:], BESIDE - 1).min(axis=1)
+    half, most = windows(power, BESIDE // 2).mean(axis=1), windows(power, LONGEST).max(axis=1)
+    first = np.arange(BESIDE, power.size - EDGE - LONGEST + 1)
+    before, held = mean[first - BESIDE], least[first - BESIDE]
+    stands = half[first - BESIDE // 2] >= STANDS * half[first - BESIDE]
+    found = first[(before >= LEAST_POWER) & (held >= HOLDS * before) & stands & (most[first + EDGE] <= FALL * before)]
+    return found[np.diff(found, prepend=-EDGE - 1) > EDGE].tolist()
+
+
+def is_of_all(before: np.ndarray, behind: np.ndarray, *, rate_hz: float) -> bool:
+    """Whether every octave that held something fell. Samples of SIDE_S on both sides of a break."""
+    n = before.size
+    top = int(np.log2(max(0.5 * rate_hz / LOWEST_HZ, 2.0)))
+    edges = np.searchsorted(np.arange(n // 2 + 1) * rate_hz / n, LOWEST_HZ * 2.0 ** np.arange(top + 1))
+    was, now = (np.add.reduceat(np.abs(rfft((side - side.mean()) * np.hanning(n))) ** 2, edges) for side in (before, behind))
+    held = was > HOLDS_ANY * was.max()
+    return bool((now[held] <= OCTAVE_FALL * was[held]).all())
+
+
+def true_breaks(read: Callable[[int, int], np.ndarray], pieces: Sequence[int], *, rate_hz: float) -> list[int]:
+    """First samples of those `breaks` that are of all octaves. read: gives the samples between two indices."""
+    n_piece, n = piece_samples(rate_hz), int(SIDE_S * rate_hz)
+    starts = [piece * n_piece for piece in pieces if piece * n_piece >= n]
+    return [at for at in starts if is_of_all(read(at - n, at), read(at + EDGE * n_piece, at + EDGE * n_piece + n), rate_hz=rate_hz)]
+
+
+def comes_back(samples: np.ndarray, at: int, *, rate_hz: float) -> bool:
+    """Whether something of that loudness sounds again behind a break at that index of a pluck's samples: then it ended a word before it."""
+    n = int(SIDE_S * rate_hz)
+    behind = samples[at + EDGE * piece_samples(rate_hz):]
+    behind = behind[:behind.size // n * n].reshape(-1, n)
+    return bool(behind.size and (behind**2).mean(axis=1).max() > OCTAVE_FALL * np.mean(samples[max(0, at - n):at] ** 2))
+
+
+def piece_samples(rate_hz: float) -> int:
+    return max(1, round(PIECE_S * rate_hz))
