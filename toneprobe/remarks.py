@@ -14,6 +14,7 @@ from toneprobe.measure.figure import UNSURE_NAME, PluckMeasurement
 from toneprobe.measure.refusal import BROKEN_OFF
 from toneprobe.measure.steps import BURIED_IN_STEPS, SUNK
 from toneprobe.phrases import listed
+from toneprobe.tuned_between import since_tuned, tuning
 from toneprobe.tuning_remarks import tuning_remarks
 
 PLUCK_BESIDE = "pluck it again between its two neighbours"
@@ -37,7 +38,8 @@ def hearing_remarks(recording: Recording, identification: Identification, plucks
     known = (NOTHING_NEW, LIKE_NO_STRING, TOO_FAINT) if is_codec else (NOTHING_NEW, LIKE_NO_STRING)
     where = f" in {file_name}" if file_name else ""
     remarks = [*recording.remarks, *_left_out(identification, known_s, known, where), *map(Remark, knocks)]
-    remarks += [*_doubtful(plucks, swept, where), *map(Remark, _two_pitches(plucks, where)), *_suppressed(plucks, swept)]
+    pitches = (*_tuned(plucks, where), *_two_pitches(plucks, where))
+    remarks += [*_doubtful(plucks, swept, where), *map(Remark, pitches), *_suppressed(plucks, swept)]
     remarks += map(Remark, (*_sunk(recording, plucks), *_broken_off(plucks, where)))
     return (*remarks, *map(Remark, (*_octave_above(identification), *tuning_remarks(identification, plucks))))
 
@@ -68,12 +70,31 @@ def _octave_above(identification: Identification) -> list[str]:
     return [f"{n} plucks sound an octave above strings of this instrument and were left out: is this the right instrument file or preset?"]
 
 
-def _two_pitches(plucks: Sequence[PluckMeasurement], where: str) -> list[str]:
-    """Strings that sound farther apart than one does that is left alone. What may be another string or a voice tells nothing of it."""
+def _by_string(plucks: Iterable[PluckMeasurement]) -> Mapping[tuple[str, str], list[PluckMeasurement]]:
+    """By string and note the plucks of known pitch; what may be another string or a voice tells nothing of it."""
     of_string: dict[tuple[str, str], list[PluckMeasurement]] = {}
     for pluck in plucks:
         if pluck.cents_off.known and pluck.sureness >= UNSURE_NAME:
             of_string.setdefault((pluck.string, pluck.note), []).append(pluck)
+    return of_string
+
+
+def _tuned(plucks: Sequence[PluckMeasurement], where: str) -> list[str]:
+    told = []
+    for (name, _), heard in _by_string(plucks).items():
+        if run := tuning(heard):
+            climb = run[-1].cents_off.value - min(map(_cents, run))
+            told.append(f"{name}, which climbs by {climb:.0f} cents from {run[0].onset_s:.1f} s to {run[-1].onset_s:.1f} s")
+    if not told:
+        return []
+    they = "it" if len(told) == 1 else "them"
+    return [f"Heard while tuned, as it seems: {listed(told)}{where}. Only what was plucked after that counts. Did nobody tune {they}? Then "
+            f"pluck {they} again."]
+
+
+def _two_pitches(plucks: Sequence[PluckMeasurement], where: str) -> list[str]:
+    """Strings that sound farther apart than one does that is left alone."""
+    of_string = {key: since_tuned(heard) for key, heard in _by_string(plucks).items()}
     found, fell = [], False
     for (name, _), heard in of_string.items():
         low, high = min(heard, key=_cents), max(heard, key=_cents)

@@ -16,6 +16,7 @@ from toneprobe.session.partial_pooling import pool_partials, string_decay_spread
 from toneprobe.session.pitch_steps import pitch_steps
 from toneprobe.session.pooling import LOG_FIGURES, pool
 from toneprobe.session.reading import Reading, StringBeat, SweepReading
+from toneprobe.tuned_between import since_tuned
 
 APART_CENTS = 20.0  # plucks of one string on one day do not differ by more (set here; two takes agree within a cent or two)
 SEMITONE_APART_CENTS = 80.0  # what lies farther apart than this is a semitone apart, in a harp tuned by ear too (set)
@@ -50,14 +51,15 @@ def _is_at_two_pitches(plucks: Sequence[PluckMeasurement], note: str) -> bool:
 
 
 def read_string(plucks: Sequence[PluckMeasurement]) -> Reading:
-    """One reading from the plucks of one string that speak of it, see `plucks_that_count`. ValueError for none, or for several strings.
+    """One reading from the plucks of one string that speak of it, see `plucks_that_count`; where it was tuned between them, from those
+    since. ValueError for none, or for several strings.
 
     Another pedal or lever position is another string length, so it is of one note: of several, that which was plucked most.
     """
     if len({pluck.string for pluck in plucks}) != 1:
         raise ValueError("a reading is of one string")
     note = note_plucked_most(plucks)
-    used = plucks_that_count([pluck for pluck in plucks if pluck.note == note])
+    used = plucks_that_count(since_tuned([pluck for pluck in plucks if pluck.note == note]))
     return Reading(
         string=used[0].string,
         note=note,

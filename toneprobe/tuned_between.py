@@ -1,0 +1,53 @@
+"""A string that was tuned between its plucks: what was plucked before says where it stood, and nothing of how it stands.
+
+Who tunes plucks again and again, a turn of the pin between, until it is right; the pluck rises step by step within seconds. A string
+does not do that by itself: what holds it badly lets it down and never up, warmth takes minutes and moves all strings, and what else moves
+the pitch between two plucks (another hand, the two polarisations) goes now up, now down, by a cent or two. A step back is let pass, for
+many tune a little too high and come down. Not told: a string that was tuned down, which falls as one that slips does, one that was tuned
+in fewer turns, and one whose plucks before and after lie in two recordings.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from toneprobe.measure.figure import UNSURE_NAME, PluckMeasurement
+
+MOST_APART_S = 12.0  # from one pluck to the next, a turn of the pin between (set)
+LEAST_TURNS = 3  # steps up
+TURN_CENTS = 3.0  # of one at the least: more than two takes of a string differ by, in nine of ten (1.5 cents, measured)
+CLIMB_CENTS = 20.0  # in all, from the lowest on: far more than a string that is left alone (5.6 at the most, measured)
+BACK_CENTS = 10.0  # a step back at the most
+
+
+def tuning(plucks: Sequence[PluckMeasurement]) -> list[PluckMeasurement]:
+    """The plucks of one string in which it was tuned, the last of several such runs; empty where there is none. In the order given, that
+    of a recording."""
+    run: list[PluckMeasurement] = []
+    found: list[PluckMeasurement] = []
+    for pluck in plucks:
+        if not pluck.cents_off.known or pluck.sureness < UNSURE_NAME:
+            continue
+        goes_on = bool(run) and 0.0 < pluck.onset_s - run[-1].onset_s <= MOST_APART_S and _step(run[-1], pluck) >= -BACK_CENTS
+        run = [*run, pluck] if goes_on else [pluck]
+        found = run if _is_tuning(run) else found
+    return found
+
+
+def since_tuned(plucks: Sequence[PluckMeasurement]) -> list[PluckMeasurement]:
+    """Of one string's plucks those since it was tuned: what came after, or the last with which it was; all where it was not."""
+    turned = tuning(plucks)
+    if not turned:
+        return list(plucks)
+    place = next(i for i, pluck in enumerate(plucks) if pluck is turned[-1])
+    return list(plucks[place + 1:]) or [turned[-1]]
+
+
+def _is_tuning(run: Sequence[PluckMeasurement]) -> bool:
+    up = [step for one, after in zip(run, run[1:], strict=False) if (step := _step(one, after)) >= TURN_CENTS]
+    lowest = min((pluck.cents_off.value for pluck in run), default=0.0)
+    return len(up) >= LEAST_TURNS and run[-1].cents_off.value - lowest >= CLIMB_CENTS
+
+
+def _step(one: PluckMeasurement, after: PluckMeasurement) -> float:
+    return after.cents_off.value - one.cents_off.value
