@@ -248,7 +248,7 @@ def test_a_string_that_was_tuned_is_asked_about_by_that_and_not_as_one_at_two_pi
     plucks = [replace(PLUCK, string="3C", note="C5", onset_s=10.0 + 2.0 * place, cents_off=Figure(cents, 0.5)) for place, cents in
               enumerate((-36.0, -24.0, -12.0, 1.0, 0.5))]
     told, = sentences(SILENT, Identification((), (), ()), plucks)[1:]
-    assert told.startswith("Heard while tuned, as it seems: 3C, which climbs by 36 cents from 10.0 s to 18.0 s. Only what was")
+    assert told.startswith("Heard while tuned, as it seems: 3C (up by 36 cents from 10.0 s to 18.0 s). What was")
 
 
 @pytest.mark.parametrize(("n", "what"), [(1, "3D at 0.0 s in b.wav"), (4, "4 of the 5 plucks in b.wav")])

@@ -24,11 +24,11 @@ BEFORE, AFTER = (19.4, 0.4), (198.2, 0.5)
 TURNS = [(103.9 + 1.15 * n, -36.5 + 8.1 * n) for n in range(6)]
 
 
-def test_only_what_was_plucked_after_a_string_was_tuned_counts():
-    plucks = plucked(BEFORE, *TURNS, AFTER)
-    assert tuning(plucks) == plucks[1:7] and since_tuned(plucks) == plucks[7:]
-    assert read_string(plucks).figures["cents_off"].value == pytest.approx(0.5)
-    assert read_string(plucks[:7]).figures["cents_off"].value == pytest.approx(4.0)  # where it was left
+def test_what_was_plucked_before_a_string_was_tuned_tells_nothing_of_it_unless_it_stood_there_already():
+    plucks = plucked(BEFORE, (21.0, -36.0), *TURNS, AFTER)
+    assert tuning(plucks) == plucks[2:8] and since_tuned(plucks) == [plucks[0], plucks[8]]
+    assert read_string(plucks).figures["cents_off"].value == pytest.approx(0.45)  # not −7.5, the middle of those within 20 cents of it
+    assert read_string(plucks[1:8]).figures["cents_off"].value == pytest.approx(4.0)  # where it was left
 
 
 def test_a_pin_that_was_turned_too_far_and_back_is_tuned_too():

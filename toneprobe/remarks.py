@@ -84,12 +84,12 @@ def _tuned(plucks: Sequence[PluckMeasurement], where: str) -> list[str]:
     for (name, _), heard in _by_string(plucks).items():
         if run := tuning(heard):
             climb = run[-1].cents_off.value - min(map(_cents, run))
-            told.append(f"{name}, which climbs by {climb:.0f} cents from {run[0].onset_s:.1f} s to {run[-1].onset_s:.1f} s")
+            told.append(f"{name} (up by {climb:.0f} cents from {run[0].onset_s:.1f} s to {run[-1].onset_s:.1f} s)")
     if not told:
         return []
     they = "it" if len(told) == 1 else "them"
-    return [f"Heard while tuned, as it seems: {listed(told)}{where}. Only what was plucked after that counts. Did nobody tune {they}? Then "
-            f"pluck {they} again."]
+    return [f"Heard while tuned, as it seems: {listed(told)}{where}. What was plucked meanwhile does not count, nor before, at another "
+            f"pitch. Did nobody tune {they}? Then pluck {they} again."]
 
 
 def _two_pitches(plucks: Sequence[PluckMeasurement], where: str) -> list[str]:

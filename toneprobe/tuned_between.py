@@ -1,4 +1,4 @@
-"""A string that was tuned between its plucks: what was plucked before says where it stood, and nothing of how it stands.
+"""A string that was tuned between its plucks: what was plucked before says where it stood, and nothing of where it stands.
 
 Who tunes plucks again and again, a turn of the pin between, until it is right; the pluck rises step by step within seconds. A string
 does not do that by itself: what holds it badly lets it down and never up, warmth takes minutes and moves all strings, and what else moves
@@ -10,6 +10,8 @@ in fewer turns, and one whose plucks before and after lie in two recordings.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import inf
+from statistics import median
 
 from toneprobe.measure.figure import UNSURE_NAME, PluckMeasurement
 
@@ -17,6 +19,7 @@ MOST_APART_S = 12.0  # from one pluck to the next, a turn of the pin between (se
 LEAST_TURNS = 3  # steps up
 TURN_CENTS = 3.0  # of one at the least: more than two takes of a string differ by, in nine of ten (1.5 cents, measured)
 CLIMB_CENTS = 20.0  # in all, from the lowest on: far more than a string that is left alone (5.6 at the most, measured)
+SAME_CENTS = 5.6  # the most that two takes of an untouched string differ by (measured)
 BACK_CENTS = 10.0  # a step back at the most
 
 
@@ -35,12 +38,16 @@ def tuning(plucks: Sequence[PluckMeasurement]) -> list[PluckMeasurement]:
 
 
 def since_tuned(plucks: Sequence[PluckMeasurement]) -> list[PluckMeasurement]:
-    """Of one string's plucks those since it was tuned: what came after, or the last with which it was; all where it was not."""
+    """Of one string's plucks those that tell how it stands since it was tuned: what came after, or the last with which it was, and of those
+    before it any in which it stood there already. All where it was not tuned."""
     turned = tuning(plucks)
     if not turned:
         return list(plucks)
-    place = next(i for i, pluck in enumerate(plucks) if pluck is turned[-1])
-    return list(plucks[place + 1:]) or [turned[-1]]
+    first, last = (next(i for i, pluck in enumerate(plucks) if pluck is one) for one in (turned[0], turned[-1]))
+    since = list(plucks[last + 1:]) or [turned[-1]]
+    known = [pluck.cents_off.value for pluck in since if pluck.cents_off.known]
+    level = median(known) if known else inf
+    return [*(pluck for pluck in plucks[:first] if pluck.cents_off.known and abs(pluck.cents_off.value - level) <= SAME_CENTS), *since]
 
 
 def _is_tuning(run: Sequence[PluckMeasurement]) -> bool:
