@@ -123,6 +123,21 @@ def test_a_faint_pluck_of_few_partials_is_heard(n_partials):
     assert errors_s(sweep, spans).max() < 0.010 and len(spans) <= len(TOP) + 2
 
 
+@pytest.mark.parametrize("names", [MIDDLE, TOP], ids=["middle", "top"])
+@pytest.mark.parametrize("before_s", [0.06, 0.1, 0.15, 0.2])
+def test_a_pedal_that_thumps_right_before_a_pluck_is_not_its_beginning(names, before_s):
+    """Planted: noise below 1 kHz that dies away within 10 ms by 20 dB, as loud as the pluck is soon after. Not of the lowest strings: these
+    are all tone, without a finger's noise, and begin more softly than such a thump."""
+    sweep = sweep_of(HARP, names)
+    sound, n = sweep.samples.copy(), RATE_HZ // 20
+    for place, (_, onset_s) in enumerate(sweep.truth):
+        thump = np.convolve(np.random.default_rng(place).normal(size=n), np.hanning(round(RATE_HZ / 1000)), mode="same")
+        thump *= np.exp(-np.arange(n) / RATE_HZ / 0.0043)
+        at, begins = round((onset_s - before_s) * RATE_HZ), round(onset_s * RATE_HZ)
+        sound[at:at + n] += thump * np.abs(sweep.samples[begins:begins + n]).max() / np.abs(thump).max()
+    assert errors_s(sweep, spans_of(sound)).max() < 0.01
+
+
 def test_beating_strings_are_no_onsets():
     beat = render(FormulaPluck(220.0, t60_s=12.0, split_hz=3.0, split_ratio=0.9, level_db=-12.0), rate_hz=RATE_HZ, length_s=5.0, pre_s=0.5)
     noise = np.random.default_rng(2).normal(0.0, 1e-4, len(beat))

@@ -42,6 +42,11 @@ STEP_S = 0.001  # in which the unforetold power is averaged
 USUAL_FROM = 0.2  # share of what is learnt from, after which the unforetold power is the usual
 OVER_USUAL = 6.0  # an onset begins where the unforetold power exceeds the usual so many times …
 OVER_PEAK = 0.03  # … and this share of its peak
+MOST_AFTER_KNOCK_S = 0.22  # so long after a knock a pluck may come and be taken for a part of it (set)
+GONE_S = 0.012  # for which nothing new is heard between the two
+RINGS_S = 0.04  # after which a string is still new, …
+KNOCK_SHARE = 0.05  # … and no weaker than this share of the knock's power, whose echo it may be else (set)
+KNOCK_GUARD_S = 0.01  # the onset may lie so much too late
 SOUNDS = 1.0  # mean height of a frame in which a string sounds; noise has 0.2
 FAINT_STEPS = 4.0  # of eight bits, peak: so faint that rounding makes it stop and start again (real plucks that died away so 2.1 at
 FAINT_S = 0.1  # most over this time; soft plucks begin with 6), …
@@ -69,7 +74,7 @@ def find_spans(recording: Recording) -> tuple[Span, ...]:
         peaks += [i for i in _peaks(low_rise, LOW_ABOVE_MEDIAN, LEAST_LOW_RISE) if all(abs(i - known) > reach for known in peaks)]
     if sound[:LOOK_BACK + 3].max() > SOUNDS:  # a pluck before there is enough to compare it with, or cut through by the start
         peaks.append(0 if sound[0] > SOUNDS else int(rise[:LOOK_BACK + 2].argmax()))
-    onsets_s = [_exact_onset_s(recording, i * HOP_S) for i in peaks]
+    onsets_s = [_past_knock_s(recording, _exact_onset_s(recording, i * HOP_S)) for i in peaks]
     if recording.quality.eight_bits:
         onsets_s = [onset_s for onset_s in onsets_s if not _is_rounding(recording, onset_s)]
     if recording.quality.n_gaps:
@@ -159,6 +164,30 @@ def _break_s(samples: np.ndarray, rate_hz: float) -> tuple[float, float]:
     while at > 0 and smooth[max(0, at - 6): at].max() > limit:
         at -= 1
     return float(smooth[peak]) / usual, (start + at) * step / rate_hz
+
+
+def _past_knock_s(recording: Recording, onset_s: float) -> float:
+    """Where a string begins that was plucked right after a knock, a pedal or a lever; else the same onset. What such a sound brought is
+    gone again before the string is heard, as nothing is that a string brought; it would be taken for the beginning of the pluck."""
+    rate_hz, at = recording.rate_hz, int(LEARNT_S / STEP_S)
+    step = max(1, int(STEP_S * rate_hz))
+    first = int((onset_s - KNOCK_GUARD_S) * rate_hz) - at * step
+    if first < 0:
+        return onset_s
+    samples = recording.read(first, first + (at + int((KNOCK_GUARD_S + MOST_AFTER_KNOCK_S + 2.0 * RINGS_S) / STEP_S)) * step)
+    error = np.convolve(samples, _predictor(samples[:at * step]))[:len(samples)]
+    power = (error.reshape(-1, step) ** 2).mean(axis=1)
+    usual = float(np.median(power[int(USUAL_FROM * at): at - 5])) + 1e-14
+    over = power > OVER_USUAL * usual
+    gone, rings = round(GONE_S / STEP_S), round(RINGS_S / STEP_S)
+    begun = at + round(KNOCK_GUARD_S / STEP_S)
+    last = begun + round(MOST_AFTER_KNOCK_S / STEP_S)
+    for again in range(begun + gone, last):
+        if over[again] and not over[again - gone:again].any() and power[again:again + rings].max() > CLEAR_BREAK * usual:
+            is_long = over[again + rings:again + 2 * rings].mean() > 0.5
+            is_loud = power[again:again + rings].max() > KNOCK_SHARE * power[begun - 2:again].max()
+            return (first + again * step) / rate_hz if is_long and is_loud else onset_s
+    return onset_s
 
 
 def _predictor(samples: np.ndarray) -> np.ndarray:
