@@ -13,6 +13,7 @@ from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
+import soundfile
 
 from toneprobe import hearing
 from toneprobe.book import read
@@ -113,6 +114,23 @@ def test_a_recording_that_is_still_being_copied_is_refused(played, tmp_path):
     assert read.sweeps(book, harp.id) == ()
     shutil.copy(played.june, path)
     assert sweep(lambda: os.utime(path, (0, 0))).is_new
+
+
+def test_an_old_recording_that_was_cut_anew_is_told_by_its_pauses_and_pitches(played, tmp_path):
+    """The first second of silence is cut off, so not a byte of the file is the same. The same strings by the same player, plucked anew
+    after like pauses, are no old recording."""
+    book, instrument = create_book(tmp_path / "book"), load_instrument(played.harp_file)
+    harp = add_harp(book, "Wren", instrument)
+    samples, rate_hz = soundfile.read(played.fresh)
+    soundfile.write(tmp_path / "again.flac", samples[rate_hz:], rate_hz, subtype="PCM_24")
+
+    def told(path, day):
+        record = check(book, harp, Swept((path,), day, instrument), today=SECOND, listen=hearing.hear).record
+        return [one.text for one in record.remarks if "the very same ones" in one.text]
+
+    assert not told(played.fresh, FIRST) and not told(played.whole, FIRST + timedelta(days=7))
+    text, = told(tmp_path / "again.flac", SECOND)
+    assert text.startswith("again.flac holds plucks of sweep 1 of 4 May 2024, the very same ones: is it an old recording?")
 
 
 def test_each_pedal_position_has_its_own_fresh_baseline(played, tmp_path):

@@ -20,8 +20,9 @@ from toneprobe.book.entries import Harp, NewPluck, NewSweep, StoredPluck, SweepR
 from toneprobe.book.write import mark_fresh, replace_conditions, store_or_find_sweep
 from toneprobe.condition import Capture, Condition, Judgement, SweepContext, judge
 from toneprobe.condition.context import Spoiler, spoiler
+from toneprobe.days import day_text
 from toneprobe.errors import DamagedError, RecordingError
-from toneprobe.filing import Filed, entry_of, filed, new_plucks, refuse_changed
+from toneprobe.filing import Filed, entry_of, filed, heard_before, new_plucks, refuse_changed
 from toneprobe.hearing import Heard, Progress, hear
 from toneprobe.instrument import Instrument
 from toneprobe.past import (
@@ -232,14 +233,14 @@ def _store(book: Book, harp: Harp, swept: Swept, place: Filed, heard: Sequence[H
     if not plucks:
         raise RecordingError(f"no pluck of {harp.name} was heard: is it the right recording, harp and tuning? Nothing was stored")
     unheard = set.intersection(*({string.name for string in one.identification.unheard} for one in heard))
+    replaced = [one.id for one in place.instead_of]
     new = NewSweep(
         harp.id, swept.day, swept.instrument,
         recordings=tuple(entry_of(one.recording, file) for one, file in zip(heard, place.files, strict=True)),
         plucks=new_plucks([(one.recording, one.identification, one.plucks) for one in heard]),
         unheard=tuple(string.name for string in swept.instrument.strings if string.name in unheard),
-        remarks=_remarks(heard),
+        remarks=(*_played_before(book, harp.id, heard, leaving_out=replaced), *_remarks(heard)),
     )
-    replaced = [one.id for one in place.instead_of]
     sweep = read_sweep(plucks, unheard=new.unheard)
     with writing(book):  # a string that is changed while this one is judged would get verdicts by the baseline of the old one
         before = [pluck for one in place.instead_of for pluck in read.plucks_of(book, one.id)]
@@ -256,6 +257,13 @@ def _store(book: Book, harp: Harp, swept: Swept, place: Filed, heard: Sequence[H
     if not is_new:  # another program has stored them meanwhile
         return _told_again(book, swept, record)
     return Checked(record, is_new=True, fresh=choice, instead_of=place.instead_of)
+
+
+def _played_before(book: Book, harp_id: int, heard: Sequence[Heard], *, leaving_out: Collection[int]) -> list[Remark]:
+    """Which recordings are old ones. Files of which not a byte differs are refused before (`filing.filed`)."""
+    found = [(Path(one.recording.path).name, heard_before(book, harp_id, one.plucks, leaving_out=leaving_out)) for one in heard]
+    return [Remark(f"{name} holds plucks of sweep {old.id} of {day_text(old.date)}, the very same ones: is it an old recording? Then take "
+                   "this sweep back (toneprobe withdraw), and sweep without it.") for name, old in found if old is not None]
 
 
 def _remarks(heard: Sequence[Heard]) -> tuple[Remark, ...]:

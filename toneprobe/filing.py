@@ -5,7 +5,8 @@ from __future__ import annotations
 import hashlib
 import os
 import shlex
-from collections.abc import Callable, Sequence
+from bisect import bisect_right
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -23,8 +24,11 @@ from toneprobe.segment import Span
 
 BEFORE_S = 0.1  # silence kept before the onset …
 AFTER_S = 0.5  # … and after the ring, where the noise floor shows
+SAME_S, SAME_CENTS = 0.01, 0.05  # nobody plucks again after such like pauses (set), and two takes of a string differ by 0.26 (measured)
+LEAST_SAME, SAME_SHARE = 5, 0.8  # plucks, and share of a recording's plucks, that an earlier one has
 LONGEST_S = 15.0  # of one clip; wires ring 8 to 15 s (common practice)
 
+Onset = tuple[str, float, float | None]  # of a pluck: its string, when, s, and cents off its note
 Told = tuple[Recording, Identification, tuple[PluckMeasurement, ...]]
 
 
@@ -74,6 +78,24 @@ def filed(book: Book, harp_id: int, recordings: Sequence[Path], *, day: date | N
             again = next(one for one in old.recordings if one.sha256 in hashes)
             raise BookError(f"recording {again.file_name!r} is in sweep {old.id} of {day_text(old.date)} already: leave it out, or {way}")
     return Filed(files, None, touched)
+
+
+def heard_before(book: Book, harp_id: int, plucks: Sequence[PluckMeasurement], *, leaving_out: Collection[int] = ()) -> SweepRecord | None:
+    """The sweep of which a recording's plucks are a part, cut or saved otherwise, so that the file is another: an old one that lay beside
+    the new ones. `leaving_out`: sweeps that are not asked."""
+    new = [(pluck.string, pluck.onset_s, pluck.cents_off.value) for pluck in plucks]
+    for (sweep_id, _), old in read.onsets_of(book, harp_id).items():
+        if sweep_id not in leaving_out and is_same_playing(new, old):
+            return read.sweep(book, sweep_id)
+    return None
+
+
+def is_same_playing(new: Sequence[Onset], old: Sequence[Onset]) -> bool:
+    """Whether plucks of one recording are those of another: the same strings, the same pauses, the same pitches."""
+    later_s = sorted(then - now for string, now, cents in new for other, then, was in old
+                     if string == other and cents is not None and was is not None and abs(cents - was) <= SAME_CENTS)
+    alike = max((bisect_right(later_s, one + SAME_S) - place for place, one in enumerate(later_s)), default=0)
+    return alike >= max(LEAST_SAME, SAME_SHARE * len(new))
 
 
 def _other_way(old: SweepRecord, touched: Sequence[SweepRecord], given: dict[str, Path], day: date | None) -> str:

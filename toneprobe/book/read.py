@@ -104,6 +104,17 @@ def plucks_of(book: Book, sweep_id: int) -> tuple[StoredPluck, ...]:
     return _plucks(book, plucks.c.sweep_id == sweep_id)
 
 
+def onsets_of(book: Book, harp_id: int) -> dict[tuple[int, int], list[tuple[str, float, float | None]]]:
+    """By sweep and recording: string, onset in s and cents off its note of each pluck of a harp, in the order of their storing."""
+    chosen = select(plucks.c.sweep_id, plucks.c.recording_id, plucks.c.string, plucks.c.onset_s, plucks.c.cents_off)
+    of_harp = chosen.join(sweep_rows, sweep_rows.c.id == plucks.c.sweep_id).where(sweep_rows.c.harp_id == harp_id)
+    found: dict[tuple[int, int], list[tuple[str, float, float | None]]] = {}
+    with reading(book) as connection:
+        for sweep_id, recording_id, *pluck in connection.execute(of_harp.order_by(plucks.c.sweep_id, plucks.c.place)):
+            found.setdefault((sweep_id, recording_id), []).append(tuple(pluck))
+    return found
+
+
 def plucks_of_fitting(book: Book, fitting_id: int) -> tuple[StoredPluck, ...]:
     """All plucks of one physical string, oldest sweep first; each carries its sweep's number and date."""
     return _plucks(book, plucks.c.fitting_id == fitting_id)
