@@ -286,13 +286,13 @@ def test_spares_run_down(year):
 
 def test_the_page_for_the_engagement(year):
     """10 October, 29 days before. 3A is dead and has a spare; 3B carries a stand-in and has none; the last regulation is a year old on the
-    twentieth; nylon must be on by 1 November."""
+    twentieth; nylon must be on by 1 November, and the harp is regulated a week after the best day to change, 25 October."""
     plan = json.loads((year.folder / "ready.json").read_text())
     tasks = {(task["kind"], *task["strings"]): task for task in plan["tasks"]}
     assert tasks["change", "3A"]["do_by"] == tasks["change", "3B"]["do_by"] == "2025-11-01"
     assert tasks["change", "3A"]["reason"].startswith("dead: ") and tasks["change", "3B"]["reason"].startswith("a stand-in is on")
     assert tasks["order", "3B"]["do_by"] == "2025-10-11"  # better changed two weeks before, on 25 October; − 14 days
-    assert tasks[("regulation",)]["do_by"] == "2025-10-20"
+    assert tasks[("regulation",)]["do_by"] == "2025-11-01"
     stock = {name for key, task in tasks.items() if key[0] == "stock" for name in task["strings"]}
     assert {"3A", "3C", "3D", "3G"} <= stock <= set(NAMES)
     shown = [task["daily_from"] or task["best_by"] or task["do_by"] for task in plan["tasks"]]
@@ -314,7 +314,7 @@ def test_the_calendar_has_every_date(year):
     calendar = icalendar.Calendar.from_ical((year.folder / "ready.ics").read_bytes())
     days = {str(entry["summary"]): entry.decoded("dtstart").isoformat() for entry in calendar.walk("VEVENT")}
     assert days["Plover: engagement"] == ENGAGEMENT
-    assert "2025-10-25" in days.values() and "2025-10-11" in days.values() and "2025-10-20" in days.values()
+    assert "2025-10-25" in days.values() and "2025-10-11" in days.values() and "2025-11-01" in days.values()
 
 
 def test_lives_keep_silent_while_too_few_have_ended(year):

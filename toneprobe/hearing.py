@@ -72,8 +72,9 @@ def without_drowned(identification: Identification,
     """
     best: dict[tuple[str, str], float] = {}
     for pluck in plucks:
-        best[pluck.string, pluck.note] = max(pluck.snr_db, best.get((pluck.string, pluck.note), pluck.snr_db))
-    drowned = [pluck.snr_db < 0.0 and pluck.snr_db < best[pluck.string, pluck.note] - FAR_BETTER_DB for pluck in plucks]
+        if pluck.snr_db is not None:
+            best[pluck.string, pluck.note] = max(pluck.snr_db, best.get((pluck.string, pluck.note), pluck.snr_db))
+    drowned = [pluck.snr_db is not None and pluck.snr_db < min(0.0, best[pluck.string, pluck.note] - FAR_BETTER_DB) for pluck in plucks]
     if not any(drowned):
         return identification, tuple(plucks)
     named = tuple(one for one, is_out in zip(identification.named, drowned, strict=True) if not is_out)

@@ -202,7 +202,7 @@ def test_what_was_imported_is_not_offered_again(run, book):
     answer(run, "log", "import", PAPER_LOG, "--yes")
     before = read.fitting_log(open_book(book), 1)
     result = run("log", "import", PAPER_LOG, "--yes")
-    assert result.exit_code == 1 and f"Already in the log: {N_ROWS - N_REFUSED} rows" in " ".join(result.stdout.split())
+    assert result.exit_code == 1 and f"Already in the log of Wren: {N_ROWS - N_REFUSED} rows" in " ".join(result.stdout.split())
     assert read.fitting_log(open_book(book), 1) == before
 
 
@@ -371,7 +371,7 @@ def test_own_figures_change_what_is_advised(run, book):
     assert "past its best" not in answer(run, "spares", "check", "--date", "2026-02-01")
 
 
-@pytest.mark.parametrize("on, is_far", [("2036-09-30", False), ("2126-12-24", True)])
+@pytest.mark.parametrize("on, is_far", [("2036-09-30", False), ("2096-12-24", True)])
 def test_a_plan_for_a_day_years_ahead_asks_for_a_look_at_the_year(run, book, on, is_far):
     assert ("look at the year" in answer(run, "ready", "--on", on, "--date", "2026-10-01")) == is_far
 

@@ -2,9 +2,11 @@
 
 Sound that stood for 20 ms is gone by 20 dB within 5 ms, in every octave that held any of it, and stays so for 200 ms at least. No hand does
 so: its flesh takes ten periods and more, and tens of milliseconds, and leaves the body ringing; what ends a word or a knock leaves the
-strings. What rang is measured up to there. What is heard behind it is another noise than the one under the ring, mostly a lower one, and by
-that the ring's own noise would pass for upper partials that hardly fall. What comes back sooner is for `gaps` and `hushes`. It cannot see a
-fall of less than 20 dB, nor one that takes longer.
+strings. What rang is measured up to there: what is heard behind it is another noise than the one under the ring, mostly a lower one, by
+which the ring's own would pass for upper partials that hardly fall. Where it is as loud as the quietest that the recording had before, the
+same recorder goes on listening: then what lies behind tells the noise best, and nothing breaks off (a sweep put together from recordings of
+single plucks has such ends). What comes back sooner is for `gaps` and `hushes`. It cannot see a fall of less than 20 dB, nor one that takes
+longer.
 """
 
 from __future__ import annotations
@@ -19,6 +21,7 @@ from toneprobe.audio.hushes import BESIDE, EDGE, FALL, HOLDS, LEAST_POWER, LONGE
 SIDE_S = 0.04  # looked at octave by octave before and behind, …
 LOWEST_HZ = 50.0  # … from the lowest whose periods fit into that
 HOLDS_ANY = 1e-3  # of the loudest octave's power: 30 dB below it and more there may be anything
+SAME_NOISE = 10.0**0.6  # as the quietest 20 ms before, within 6 dB: those lie 1 to 2 dB under the mean of one and the same noise (derived)
 OCTAVE_FALL = 10.0**-1.2  # 12 dB: what goes on ringing there falls by none
 
 
@@ -33,7 +36,12 @@ def breaks(power: np.ndarray) -> list[int]:
     before, held = mean[first - BESIDE], least[first - BESIDE]
     stands = half[first - BESIDE // 2] >= STANDS * half[first - BESIDE]
     found = first[(before >= LEAST_POWER) & (held >= HOLDS * before) & stands & (most[first + EDGE] <= FALL * before)]
-    return found[np.diff(found, prepend=-EDGE - 1) > EDGE].tolist()
+    found = found[np.diff(found, prepend=-EDGE - 1) > EDGE]
+    return [at for at in found.tolist() if not _is_same_noise(power[at + EDGE: at + EDGE + LONGEST].mean(), mean[: at - BESIDE + 1].min())]
+
+
+def _is_same_noise(behind: float, quietest: float) -> bool:
+    return quietest <= SAME_NOISE * behind and behind <= SAME_NOISE * quietest
 
 
 def is_of_all(before: np.ndarray, behind: np.ndarray, *, rate_hz: float) -> bool:
