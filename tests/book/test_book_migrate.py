@@ -32,7 +32,7 @@ from toneprobe.condition import Condition
 from toneprobe.condition.next_steps import KINDS
 from toneprobe.errors import BookError, DamagedError
 
-SCHEMA_3, SCHEMA_4 = (SCHEMAS / f"schema_{number}.sql" for number in (3, 4))
+SCHEMA_3, SCHEMA_4, SCHEMA_5 = (SCHEMAS / f"schema_{number}.sql" for number in (3, 4, 5))
 
 
 def add_spares(connection):
@@ -218,6 +218,28 @@ def test_what_a_verdict_s_reasons_say_is_taken_from_their_words_once(verdict, re
 def rows(book, question):
     with closing(sqlite3.connect(book.folder / "book.sqlite")) as direct:
         return direct.execute(question).fetchall()
+
+
+def test_columns_that_held_0_for_what_was_not_heard_are_empty_after_the_step(tmp_path):
+    folder = restore(SCHEMA_5, tmp_path / "old")
+    with closing(sqlite3.connect(folder / "book.sqlite")) as direct, direct:
+        direct.execute("UPDATE plucks SET ring_s = 0, snr_db = 0 WHERE string = '4D'")
+        direct.execute("UPDATE plucks SET ring_s = CAST(x'ff' AS TEXT) WHERE string = '4C'")  # damaged
+    found = rows(open_book(folder), "SELECT string, typeof(ring_s), CAST(ring_s AS BLOB), snr_db, measurement FROM plucks ORDER BY id")
+    assert [one[:4] for one in found] == [("4E", "real", b"2.5", 41.0), ("4D", "null", None, None), ("4C", "text", b"\xff", 41.0)]
+    assert all(json.loads(one[4])["ring_s"] == 2.5 for one in found)  # the measurement whole is not touched
+
+
+def test_the_number_of_a_pluck_that_was_taken_out_is_given_to_none_after_the_step(tmp_path):
+    """A copy of the book and the book must not give one number to two things."""
+    folder = restore(SCHEMA_5, tmp_path / "old")
+    with closing(sqlite3.connect(folder / "book.sqlite")) as direct, direct:
+        direct.execute("DELETE FROM plucks WHERE id > 1")
+        direct.execute("UPDATE sqlite_sequence SET seq = 70 WHERE name = 'plucks'")
+    with writing(open_book(folder)) as connection:
+        names = "sweep_id, recording_id, place, is_fresh, string, note, onset_s, sureness, measurement, clip_gain"
+        connection.exec_driver_sql(f"INSERT INTO plucks ({names}) SELECT {names} FROM plucks")
+        assert connection.exec_driver_sql("SELECT max(id) FROM plucks").scalar() == 71
 
 
 def test_each_step_keeps_a_copy_of_the_database_before_it(tmp_path):

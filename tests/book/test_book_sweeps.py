@@ -14,6 +14,7 @@ from stored_sweep import store_sweep
 
 from toneprobe.audio import Remark
 from toneprobe.audio.remark import SINGLE_SOUNDS
+from toneprobe.book.connect import reading
 from toneprobe.book.convert import plain, stored, to_json
 from toneprobe.book.entries import Clip, NewPluck
 from toneprobe.book.opening import create_book
@@ -57,10 +58,11 @@ def test_values_survive_json_exactly(value):
 
 
 def test_what_a_pluck_does_not_tell_stays_unknown(book, harp, made):
-    """In the columns beside it, which may not be empty, it is 0: what counts is the measurement whole."""
     told = replace(made.measurement(), ring_s=None, snr_db=None, partials=())
     record = store_sweep(book, replace(made.sweep(harp.id), plucks=(NewPluck(told, 0, made.clip()),)))
     assert plucks_of(book, record.id)[0].measurement == told
+    with reading(book) as connection:
+        assert connection.exec_driver_sql("SELECT ring_s, snr_db FROM plucks").all() == [(None, None)]
 
 
 @pytest.fixture(scope="module")

@@ -74,8 +74,7 @@ def to_correction(row: Row) -> Correction:
 def measurement_row(measurement: PluckMeasurement) -> dict[str, Any]:
     """The measurement whole as JSON, and its figures beside it for reading without the tool."""
     whole = plain(measurement)
-    row = {name: whole[name] for name in ("string", "note", "onset_s", "sureness")}
-    row |= {name: whole[name] or 0.0 for name in ("ring_s", "snr_db")}  # columns that may not be empty: the JSON has None
+    row = {name: whole[name] for name in ("string", "note", "onset_s", "ring_s", "snr_db", "sureness")}
     for figure in FIGURES:
         row |= {figure: whole[figure]["value"], figure + "_se": whole[figure]["se"]}
     return row | {"measurement": whole}

@@ -11,7 +11,7 @@ from sqlalchemy import CheckConstraint, Column, ForeignKey, Index, MetaData, Tab
 from toneprobe.book.columns import JSON, BigInteger, Boolean, Date, DateTime, Double, Integer, String, Text
 from toneprobe.measure.figure import FIGURES
 
-SCHEMA = 5
+SCHEMA = 6
 
 tables = MetaData()
 
@@ -149,8 +149,8 @@ plucks = Table(
     Column("string", Text, nullable=False),
     Column("note", Text, nullable=False),
     Column("onset_s", Double, nullable=False),
-    Column("ring_s", Double, nullable=False),
-    Column("snr_db", Double, nullable=False),
+    Column("ring_s", Double),
+    Column("snr_db", Double),
     Column("sureness", Double, nullable=False),
     *_figure_columns(),
     Column("measurement", JSON, nullable=False),

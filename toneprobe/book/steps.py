@@ -1,8 +1,8 @@
 """One function for each step of the schema: `STEPS[n]` takes a book of schema n to n + 1.
 
 A step says in its own words what the tables were and become; it never looks at `schema.py`, which goes on changing. It may create
-tables, add columns (`new_columns.add_columns`) and fill them; it never drops what was recorded. To add one: raise `SCHEMA`, change
-`schema.py`, write the step, name its file in `book/__init__.py`, and store a small book of the new schema as SQL in
+tables, add columns (`new_columns.add_columns`), fill them, and copy a table into another form; it never drops what was recorded. To add
+one: raise `SCHEMA`, change `schema.py`, write the step, name its file in `book/__init__.py`, and store a small book of the new schema as SQL in
 tests/book/schemas/: the newest one there, opened once and dumped (tests open a book of every schema in SQLite, and the oldest in
 PostgreSQL, and compare each with a new one).
 """
@@ -17,5 +17,12 @@ from toneprobe.book.step_to_2 import add_string_life
 from toneprobe.book.step_to_3 import add_withdrawals
 from toneprobe.book.step_to_4 import add_step_kinds
 from toneprobe.book.step_to_5 import keep_what_words_told
+from toneprobe.book.step_to_6 import let_unknown_be_empty
 
-STEPS: Mapping[int, Callable[[Connection], None]] = {1: add_string_life, 2: add_withdrawals, 3: add_step_kinds, 4: keep_what_words_told}
+STEPS: Mapping[int, Callable[[Connection], None]] = {
+    1: add_string_life,
+    2: add_withdrawals,
+    3: add_step_kinds,
+    4: keep_what_words_told,
+    5: let_unknown_be_empty,
+}
