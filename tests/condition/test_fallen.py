@@ -6,10 +6,6 @@ from math import log
 
 import pytest
 
-from toneprobe.baseline.change import Change
-from toneprobe.baseline.decay_change import DecayChange
-from toneprobe.baseline.ripple_change import RippleChange
-from toneprobe.baseline.series_change import NOTHING_PAIRED
 from toneprobe.condition.evidence import score
 from toneprobe.condition.fallen import fallen_case, pitch_against_others
 from toneprobe.measure.figure import FIGURES, Figure
@@ -25,8 +21,7 @@ def lying(cents, level):
 
 
 def with_ring(ring):
-    decay = DecayChange(Figure(log(1.0 / ring), 0.05), UNKNOWN, UNKNOWN) if ring else DecayChange(UNKNOWN, UNKNOWN, UNKNOWN)
-    return Change("3A", 2, 3, decay, UNKNOWN, NOTHING_PAIRED, RippleChange(UNKNOWN), UNKNOWN, 0.0, 440.0, 60.0)
+    return Figure(log(1.0 / ring), 0.05) if ring else UNKNOWN
 
 
 def test_a_string_is_compared_with_the_pitch_at_which_the_harp_lies():
@@ -44,3 +39,8 @@ def test_a_fallen_string_is_dead_only_where_a_listener_misses_its_ring(ring, at_
     """A quarter of the ring may go unnoticed (Tolonen & Järveläinen); what fell and rings on was a pin's or a pedal's doing."""
     found = score(fallen_case(Figure(-300.0, 3.0), with_ring(ring)).strength)
     assert found == 100.0 if at_most == 100.0 else 37.0 < found < at_most
+
+
+def test_a_fallen_string_is_not_dead_by_a_ring_that_nobody_knows_so_well():
+    """0.31 ± 0.38 and 0.48 ± 0.23 in log decay, from one soft and one firm pluck of untouched real strings, two errors of each above it."""
+    assert all(score(fallen_case(Figure(-150.0, 3.0), Figure(ring, se)).strength) < 50.0 for ring, se in ((0.31, 0.38), (0.48, 0.25)))

@@ -15,7 +15,7 @@ from toneprobe.condition.common_cause import CommonCause, shared_loss
 from toneprobe.condition.common_words import fresh_sweep_text
 from toneprobe.condition.context import FRESH, NOW
 from toneprobe.condition.dead_score import Case, dead_case
-from toneprobe.condition.evidence import OF_THE_RING, large_ones, score, strongest, together
+from toneprobe.condition.evidence import OF_THE_RING, large_ones, score, strongest
 from toneprobe.condition.evidence_words import Told
 from toneprobe.condition.fallen import fallen_case, pitch_against_others
 from toneprobe.condition.false_score import false_case, own_ripple
@@ -73,9 +73,9 @@ class Surroundings:
 def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundings) -> Condition:
     """Dead, false, watch, sound or unsure: a string that has a baseline and can be compared with it, scores 0 to 100."""
     against_others = pitch_against_others(now, around.sweep.pitch_level_cents)
-    fallen = fallen_case(against_others, change)
     blamed, room_note = _without_room(change, fresh, around.common)
     blamed, own_room = _without_own_room(blamed, around.common)
+    fallen = fallen_case(against_others, enlarged(blamed.decay.all, around.noise.decay_scale))
     room_note = [*room_note, *own_room]
     dead = dead_case(blamed, around.noise)
     false = false_case(blamed, around.noise, hardly_rings=_hardly_rings(dead, blamed), has_fallen=fallen is not None)
@@ -83,7 +83,7 @@ def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundi
     false = held_back(false) if is_held_back else false
     if fallen:
         evidence = tuple(strongest([fallen, *dead.evidence]))
-        dead = Case(together(evidence), evidence, dead.could_tell)
+        dead = Case(max(fallen.strength, dead.strength or 0.0), evidence, dead.could_tell)  # a slipped pin makes no lost ring surer
     beside = pitch_against_others(now, around.level)
     dead, false = (held_by_mechanism(case) if around.has_climbed else case for case in (dead, false))
     verdict = _verdict(dead, false)
