@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
+from itertools import groupby
 
 import numpy as np
 
@@ -26,22 +27,19 @@ def beyond_habit(namings: Sequence[Naming], path: Sequence[int | None], common_c
     """Doubt about names that a first solution gave, shape (events, n strings): those of the plucks that are another string's by their
     number. path: string of each event; is_set: whether a string has a lever or disc, which may hold it a semitone off."""
     doubt = np.zeros((len(namings), len(is_set)))
-    each = usual_number(Counter(string for string in path if string is not None))
+    counts = Counter(string for string in path if string is not None)
+    each = usual_number(counts)
     if each is None or each < LEAST_PLUCKS or not order_tells(path):
         return doubt
-    run = [(i, string) for i, string in enumerate(path) if string is not None]
-    heard = {string for _, string in run}
-    for start, (_, string) in enumerate(run):
-        group = run[start: start + 2 * each]
-        in_all = sum(other == string for _, other in run)
-        if len(group) < 2 * each or in_all != 2 * each or any(other != string for _, other in group):
+    named = (i for i, string in enumerate(path) if string is not None)
+    runs = [(string, list(events)) for string, events in groupby(named, path.__getitem__)]
+    ends = [None, *(string for string, _ in runs), None]
+    for (string, events), before, after in zip(runs, ends, ends[2:], strict=False):
+        if len(events) != 2 * each or counts[string] != 2 * each:
             continue
-        before = run[start - 1][1] if start else None
-        after = run[start + 2 * each][1] if start + 2 * each < len(run) else None
-        way = int(np.sign((after if after is not None else string) - (before if before is not None else string)))
-        events = [i for i, _ in group]
+        way = int(np.sign((string if after is None else after) - (string if before is None else before)))
         halves = {string - way: events[:each], string + way: events[each:]}
-        skipped = [place for place, of_it in halves.items() if way and place not in heard and 0 <= place < len(is_set) and is_set[place]
+        skipped = [place for place, of_it in halves.items() if way and place not in counts and 0 <= place < len(is_set) and is_set[place]
                    and all(_is_semitone_off(namings[i], place, common_cents) for i in of_it)]
         if len(skipped) == 1:
             doubt[events, [skipped[0] if i not in halves[skipped[0]] else string for i in events]] = MOVED_COST

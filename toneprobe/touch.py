@@ -92,10 +92,12 @@ def rise_of_each(read: Callable[[int, int], np.ndarray], *, rate_hz: float, even
     return Rise(float(rise[at[loudest]].mean()), float(rise[between].mean()) if len(between) else 0.0)
 
 
-def rise_db(read: Callable[[int, int], np.ndarray], *, rate_hz: float, at_s: float) -> float:
-    """Power of all that sounds just after a moment over that just before, without the constant that some recorders add."""
-    at, n, guard = int(at_s * rate_hz), int(RISE_S * rate_hz), int(0.005 * rate_hz)
-    before, after = (float(piece.var()) for piece in (read(at - guard - n, at - guard), read(at, at + n)))
+def rise_db(read: Callable[[int, int], np.ndarray], *, rate_hz: float, at_s: float, before_s: float = RISE_S,
+            clear_s: float = 0.0) -> float:
+    """Power of all that sounds just after a moment, or `clear_s` later, over that of `before_s` just before, without the constant that some
+    recorders add."""
+    at, n, n_before, clear, guard = (int(s * rate_hz) for s in (at_s, RISE_S, before_s, clear_s, 0.005))
+    before, after = (float(piece.var()) for piece in (read(at - guard - n_before, at - guard), read(at + clear, at + clear + n)))
     return float(10.0 * np.log10((after + 1e-20) / (before + 1e-20)))
 
 
@@ -119,16 +121,9 @@ def is_plucked_again(read: Callable[[int, int], np.ndarray], *, rate_hz: float, 
     """Whether what followed a pluck at once was another pluck of the same string. partials_hz: of the string, shape (n,); rise: of its
     partials at the later event."""
     first_db, again_db = (_level_db(read, rate_hz, at_s + CLEAR_S, partials_hz) for at_s in (first_s, again_s))
-    leap_db = _leap_db(read, rate_hz, again_s)
+    leap_db = rise_db(read, rate_hz=rate_hz, at_s=again_s, before_s=LAST_S, clear_s=CLEAR_S)  # once the event's own noise is over
     is_louder = leap_db > LOUDER_DB and rise_db(read, rate_hz=rate_hz, at_s=again_s) > LOUDER_DB and rise.partials_db > SINKING_DB
     return again_db > first_db - WEAKER_DB and (leap_db > STOPPED_BEFORE_DB or is_louder)
-
-
-def _leap_db(read: Callable[[int, int], np.ndarray], rate_hz: float, at_s: float) -> float:
-    """Power of all that sounds once an event's own noise is over, over that of the last moment before it."""
-    at, n, n_last, clear, guard = (int(s * rate_hz) for s in (at_s, RISE_S, LAST_S, CLEAR_S, 0.005))
-    before, after = (float(piece.var()) for piece in (read(at - guard - n_last, at - guard), read(at + clear, at + clear + n)))
-    return float(10.0 * np.log10((after + 1e-20) / (before + 1e-20)))
 
 
 def _level_db(read: Callable[[int, int], np.ndarray], rate_hz: float, start_s: float, partials_hz: np.ndarray) -> float:

@@ -9,8 +9,8 @@ import pytest
 from changed_plucks import CHANGES, measured
 from formula_plucks import PRE_S, REGISTERS, FormulaPluck, render
 
-from toneprobe.measure.envelope import pluck_signal
-from toneprobe.measure.glide import GLIDE_RATE_HZ, Glide, fit_glide, measure_glide
+from toneprobe.measure.envelope import CLOCK_HZ, pluck_signal
+from toneprobe.measure.glide import Glide, fit_glide, measure_glide
 from toneprobe.measure.partials import find_partials
 from toneprobe.measure.series import Series
 from toneprobe.units import cents_between
@@ -54,7 +54,7 @@ def test_all_partials_are_asked_about_the_same_moments(note):
     sound = render(pluck, length_s=register.length_s, snr_db=60)
     signal = pluck_signal(sound, rate_hz=44100, pre_s=PRE_S, f1_hz=pluck.f1_hz)
     advance_s = measure_glide(signal, Series(pluck.f1_hz, pluck.b)).advance(min(3.0, signal.length_s))
-    time_s, fall = (len(advance_s) - 1) / GLIDE_RATE_HZ, 2.0 * pluck.delta[0]
+    time_s, fall = (len(advance_s) - 1) / CLOCK_HZ, 2.0 * pluck.delta[0]
     assert advance_s[-1] == pytest.approx((2.0 ** (12.0 / 1200.0) - 1.0) * -np.expm1(-fall * time_s) / fall, rel=0.05)
 
 

@@ -30,6 +30,7 @@ KNOCK_S = 0.4  # … not so soon after one of them, …
 LEAST_QUIET_S = 0.3  # … in so much at the least, …
 MOSTLY_KNOCKS = 0.25  # … and taken from there where its density is less than this share of what all of the end has
 SOON_S = 0.25  # after the onset a partial has its greatest power
+CLOCK_HZ = 200.0  # of the grid on which a gliding string's clock is told
 HEARD_TIME_SHARE = 0.7  # of the time a partial is followed
 
 
@@ -90,10 +91,9 @@ def pluck_signal(samples: np.ndarray, *, rate_hz: float, pre_s: float, f1_hz: fl
     return PluckSignal(rfft(samples, n_fft), n_fft, n, rate_hz, pre_s, noise, knocks_s)
 
 
-def band(signal: PluckSignal, centre_hz: float, half_width_hz: float, *, advance_s: np.ndarray | None = None,
-         advance_rate_hz: float = 0.0) -> Envelope:
+def band(signal: PluckSignal, centre_hz: float, half_width_hz: float, *, advance_s: np.ndarray | None = None) -> Envelope:
     """The band centre ± half width. `advance_s`: how far the string's own clock runs ahead of the wall's (pitch glide), on a grid of
-    `advance_rate_hz` from the onset; it is taken out, so that a gliding partial stands still."""
+    CLOCK_HZ from the onset; it is taken out, so that a gliding partial stands still."""
     df = signal.rate_hz / signal.n_fft
     low = max(1, int(np.floor((centre_hz - half_width_hz) / df)))
     high = min(len(signal.spectrum), int(np.ceil((centre_hz + half_width_hz) / df)) + 1)
@@ -108,7 +108,7 @@ def band(signal: PluckSignal, centre_hz: float, half_width_hz: float, *, advance
     time_s = time_s[keep]
     turn = (centre_hz - low * df) * time_s
     if advance_s is not None and len(advance_s):
-        turn = turn + centre_hz * np.interp(time_s, np.arange(len(advance_s)) / advance_rate_hz, advance_s)
+        turn = turn + centre_hz * np.interp(time_s, np.arange(len(advance_s)) / CLOCK_HZ, advance_s)
     z = z[keep] * np.exp(-2j * np.pi * turn)
     lag_s = float(time_s[0]) if len(time_s) else 0.0
     return Envelope(z, rate_hz, centre_hz, 0.7 / half_width_hz, _noise_power(signal, low * df, high * df), lag_s)

@@ -20,7 +20,7 @@ from dataclasses import dataclass, fields
 
 import numpy as np
 
-from toneprobe.measure.envelope import TOP_SHARE, Envelope, PluckSignal, band
+from toneprobe.measure.envelope import CLOCK_HZ, TOP_SHARE, Envelope, PluckSignal, band
 from toneprobe.measure.series import Lines, Series
 from toneprobe.units import CENTS, shift_hz
 
@@ -38,7 +38,6 @@ LEAST_FRAMES = 3
 TOO_SHORT, IN_NOISE = "too short to hear a glide", "too near the noise to hear a glide"
 SURE = 4.0  # errors: by chance once in thirty thousand plucks
 LEAST_POWER = 0.5  # the board hardly radiates the low partials that stretch a wire most, so what is heard falls faster than its tension
-GLIDE_RATE_HZ = 200.0  # of the grid on which the string's clock is told
 
 
 SILENCE = Lines(*(np.zeros(0) for _ in fields(Lines)))  # nothing rings
@@ -72,11 +71,11 @@ class Glide:
         return self.cents > self.se_cents
 
     def advance(self, length_s: float) -> np.ndarray:
-        """∫γ dt from the onset: how far the string's clock runs ahead, seconds, on a grid of GLIDE_RATE_HZ."""
-        grid_s = np.arange(int(length_s * GLIDE_RATE_HZ) + 2) / GLIDE_RATE_HZ
+        """∫γ dt from the onset: how far the string's clock runs ahead, seconds, on a grid of CLOCK_HZ."""
+        grid_s = np.arange(int(length_s * CLOCK_HZ) + 2) / CLOCK_HZ
         frames_s = self.first_s + self.frame_s * (np.arange(len(self.energy)) + 0.5)
         sharp = (self.cents / CENTS) * np.interp(grid_s, frames_s, self.energy)
-        return np.concatenate([[0.0], np.cumsum(0.5 * (sharp[1:] + sharp[:-1]))]) / GLIDE_RATE_HZ
+        return np.concatenate([[0.0], np.cumsum(0.5 * (sharp[1:] + sharp[:-1]))]) / CLOCK_HZ
 
 
 def measure_glide(signal: PluckSignal, series: Series, lines: Lines = SILENCE) -> Glide | str:

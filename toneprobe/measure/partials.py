@@ -15,7 +15,7 @@ import numpy as np
 from toneprobe.measure.damped_line import open_spectrum
 from toneprobe.measure.envelope import TOP_SHARE, PluckSignal
 from toneprobe.measure.exact import ExactPartial, exact_partials
-from toneprobe.measure.glide import GLIDE_RATE_HZ, Glide, measure_glide
+from toneprobe.measure.glide import Glide, measure_glide
 from toneprobe.measure.series import FIRST_SUM_TONE, N_SERIES, TOLERANCE_CENTS, TOLERANCE_HZ, ZONE, Lines, Series, find_lines, fit_series
 from toneprobe.units import CENTS, shift_hz
 
@@ -69,7 +69,6 @@ class FoundPartials:
     glide: Glide | None
     exact: dict[int, ExactPartial]  # by partial number: where a single damped sinusoid is all there is
     advance_s: np.ndarray | None
-    advance_rate_hz: float
     lacking: tuple[int, ...] = ()  # see `lacking_partials`
     no_glide: str = ""  # the reason where there is no glide
 
@@ -84,16 +83,16 @@ def find_partials(samples: np.ndarray, signal: PluckSignal, *, f1_hz: float, pri
         return None
     heard = measure_glide(signal, fit.series, lines)
     glide, no_glide = (heard, "") if isinstance(heard, Glide) else (None, heard)
-    advance_s, rate_hz = (glide.advance(signal.length_s), GLIDE_RATE_HZ) if glide and glide.is_heard else (None, 0.0)
+    advance_s = glide.advance(signal.length_s) if glide and glide.is_heard else None
     if glide:
-        again = find_lines(signal, fit.series, advance_s=advance_s, advance_rate_hz=rate_hz)
+        again = find_lines(signal, fit.series, advance_s=advance_s)
         series = fit_series(again, fit.series.f1_hz, prior_b=prior_b, prior_factor=prior_factor, reach_cents=25.0, near_b=fit.series.b)
         better = follow_series(again, series) if series else None
         if better is not None:
             lines, fit = again, better
     exact = _exact_partials(samples, signal, lines, fit)
     fit = _with_exact(with_settled_pitch(fit, glide, exact), exact)
-    return FoundPartials(lines, fit, glide, exact, advance_s, rate_hz, lacking_partials(lines, fit, rate_hz=signal.rate_hz), no_glide)
+    return FoundPartials(lines, fit, glide, exact, advance_s, lacking_partials(lines, fit, rate_hz=signal.rate_hz), no_glide)
 
 
 def _exact_partials(samples: np.ndarray, signal: PluckSignal, lines: Lines, fit: SeriesFit) -> dict[int, ExactPartial]:

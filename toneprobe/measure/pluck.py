@@ -120,7 +120,7 @@ def _listen(samples: np.ndarray, signal: PluckSignal, found: FoundPartials) -> _
         half_hz = DECAY_BAND_F1 * f1_hz
         if n > 3:
             half_hz = min(half_hz, max(DECAY_BAND_HZ, DECAY_BAND_SHARE * freq_hz, 0.05 * f1_hz))
-        heard = band(signal, float(freq_hz), half_hz, advance_s=found.advance_s, advance_rate_hz=found.advance_rate_hz)
+        heard = band(signal, float(freq_hz), half_hz, advance_s=found.advance_s)
         bands.append(without_knocks(heard, signal, half_hz=half_hz, f1_hz=f1_hz))
     level = np.array([onset_power(one) for one in bands])
     return _Heard(samples, signal, found, bands, level, 10 * np.log10(level / level.max()))

@@ -62,15 +62,15 @@ class Series:
         return self.f1_hz * stiff_ratio(self.b, np.asarray(n, float))
 
 
-def find_lines(signal: PluckSignal, guess: Series, *, n_most: int = N_SERIES, advance_s: np.ndarray | None = None,
-               advance_rate_hz: float = 0.0) -> Lines:
+def find_lines(signal: PluckSignal, guess: Series, *, n_most: int = N_SERIES,
+               advance_s: np.ndarray | None = None) -> Lines:
     """Damped exponentials in the zone of each partial of `guess` up to number `n_most`, from SKIP_S after the onset on."""
     rows = []
     for n in range(1, n_most + 1):
         centre_hz = float(guess.partial_hz(n))
         if centre_hz + ZONE * guess.f1_hz > TOP_SHARE * signal.rate_hz:
             break
-        zone = band(signal, centre_hz, ZONE * guess.f1_hz, advance_s=advance_s, advance_rate_hz=advance_rate_hz)
+        zone = band(signal, centre_hz, ZONE * guess.f1_hz, advance_s=advance_s)
         start, stop = _stretch(zone, SKIP_S, 1.0 / guess.f1_hz)
         length_s = (stop - start) / zone.rate_hz
         density = float(noise_density(signal, centre_hz))
