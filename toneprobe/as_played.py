@@ -15,8 +15,8 @@ import numpy as np
 
 from toneprobe.instrument import Instrument, respelled
 from toneprobe.likeness import REACH_CENTS, Likeness
-from toneprobe.naming_evidence import PITCH_COST_CAP, no_pluck_evidence, string_evidence, with_far_strings
-from toneprobe.sweep_order import StepHabits, Steps, best_path, gaps_between, learn_habits
+from toneprobe.naming_evidence import string_evidence, with_far_strings
+from toneprobe.sweep_order import best_path, learn_habits, run_of
 from toneprobe.tunings import accidentals_of, tunings_of
 from toneprobe.units import CENTS, split_note
 
@@ -88,16 +88,13 @@ def _is_odd(instrument: Instrument, likenesses: Sequence[Likeness], path: Sequen
 def _log_weight(instrument: Instrument, tuned: Instrument, likenesses: Sequence[Likeness], onsets_s: Sequence[float]) -> float:
     """Of the likeliest run along the harp, were it tuned so."""
     told_hz, tuned_hz = (np.array([string.expected_hz for string in one.strings]) for one in (instrument, tuned))
-    no_pluck = np.array([no_pluck_evidence(like) for like in likenesses])
     namings = [with_far_strings(_as_tuned(like, told_hz, tuned_hz), tuned_hz) for like in likenesses]
-    may_be_pluck = string_evidence(namings, 0.0).max(axis=1) > no_pluck - PITCH_COST_CAP
-    level_cents, habits, weight = 0.0, StepHabits(), -np.inf
+    run, level_cents, weight = run_of(likenesses, namings, onsets_s, tuned_hz), 0.0, -np.inf
     for _ in range(2):
-        gaps = gaps_between(namings, onsets_s, tuned_hz, may_be_pluck, level_cents)
-        path, weight = best_path(string_evidence(namings, level_cents), no_pluck, Steps(len(tuned_hz), gaps, habits))
+        path, weight = best_path(string_evidence(namings, level_cents), run.no_pluck, run.steps(namings, level_cents))
         offsets = [float(one.offset_cents[s]) for one, s in zip(namings, path, strict=True) if s is not None]
         level_cents = float(np.clip(np.median(offsets), -LEVEL_CENTS, LEVEL_CENTS)) if offsets else 0.0
-        habits = learn_habits(path)
+        run = replace(run, habits=learn_habits(path))
     return weight
 
 

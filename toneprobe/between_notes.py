@@ -19,7 +19,7 @@ from scipy.special import logsumexp
 
 from toneprobe.likeness import REACH_CENTS
 from toneprobe.naming_evidence import PITCH_COST_CAP, PITCH_SPREAD_CENTS, Naming, string_evidence
-from toneprobe.sweep_order import MOVED_COST, SAME_PITCH_CENTS, StepHabits, Steps, best_path, gaps_between
+from toneprobe.sweep_order import MOVED_COST, SAME_PITCH_CENTS, Run, best_path
 from toneprobe.units import CENTS
 
 OFF_NOTE_CENTS = 25.0  # nearer to its note than this a sound is known by its pitch
@@ -63,17 +63,6 @@ class _Sounds:
     string: int
     pitch_cents: float
     cents: np.ndarray
-
-
-@dataclass(frozen=True)
-class Run:
-    """What the chain needs beside the evidence of the events (`sweep_order`)."""
-
-    onsets_s: Sequence[float]
-    expected_hz: np.ndarray  # highest first
-    no_pluck: np.ndarray
-    may_be_pluck: np.ndarray
-    habits: StepHabits
 
 
 @dataclass(frozen=True)
@@ -163,8 +152,7 @@ def _given(namings: Sequence[Naming], opened: Sequence[_Sounds], way: Sequence[i
 
 
 def _log_weight(given: Sequence[Naming], run: Run, level: float) -> float:
-    gaps = gaps_between(given, run.onsets_s, run.expected_hz, run.may_be_pluck, level)
-    return best_path(string_evidence(given, level), run.no_pluck, Steps(len(run.expected_hz), gaps, run.habits))[1]
+    return best_path(string_evidence(given, level), run.no_pluck, run.steps(given, level))[1]
 
 
 def _cost(opened: Sequence[_Sounds], way: Sequence[int], fixed: Sequence[_Sounds], level: float, loose: Collection[int],

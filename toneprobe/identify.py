@@ -18,7 +18,7 @@ import numpy as np
 from toneprobe.as_played import as_played
 from toneprobe.audio import Recording
 from toneprobe.beside_sweep import fallen_in
-from toneprobe.between_notes import LEAST_ODDS, NOTHING_KNOWN, OFF_NOTE_CENTS, Between, Known, Run, rivals_at, weighed
+from toneprobe.between_notes import LEAST_ODDS, NOTHING_KNOWN, OFF_NOTE_CENTS, Between, Known, rivals_at, weighed
 from toneprobe.candidates import Candidate, candidates, partials_hz
 from toneprobe.instrument import Instrument, StringSpec, string_expected_b
 from toneprobe.leaps import by_usual_leap, learn_leaps
@@ -27,9 +27,7 @@ from toneprobe.missed_repeats import missed_repeats
 from toneprobe.naming_evidence import (
     FULL_EVIDENCE_DB,
     NO_PLUCK_SCORE,
-    PITCH_COST_CAP,
     Naming,
-    no_pluck_evidence,
     string_evidence,
     with_far_strings,
 )
@@ -38,14 +36,13 @@ from toneprobe.octave import is_octave_above, octave_apart_cents
 from toneprobe.segment import Span
 from toneprobe.steadiness import wander_cents
 from toneprobe.sweep_order import (
-    StepHabits,
-    Steps,
+    Run,
     at_two_pitches,
     best_path,
-    gaps_between,
     learn_habits,
     order_tells,
     posterior,
+    run_of,
 )
 from toneprobe.together import second_string
 from toneprobe.touch import is_heard, rise_db
@@ -169,32 +166,30 @@ def _respelled(told: Instrument, played: Instrument) -> tuple[tuple[str, str], .
 
 def _solve(recording: Recording, events: _Events, known: Known, *, may_leap: bool = True) -> _Solution:
     expected_hz = np.array([string.expected_hz for string in events.instrument.strings])
-    no_pluck = np.array([no_pluck_evidence(like) for like in events.likenesses])
     namings = [with_far_strings(like, expected_hz) for like in events.likenesses]
-    may_be_pluck = string_evidence(namings, 0.0).max(axis=1) > no_pluck - PITCH_COST_CAP
-    common_cents, habits, voices = 0.0, StepHabits(), np.zeros(len(namings), bool)
-    doubt = np.zeros((len(namings), len(expected_hz)))
+    run = run_of(events.likenesses, namings, events.onsets_s, expected_hz)
+    common_cents, voices, doubt = 0.0, np.zeros(len(namings), bool), np.zeros((len(namings), len(expected_hz)))
     for first in (True, False):  # the second time with what the first told: the harp's pitch, the player's habits, voices, doubtful names
         evidence = string_evidence(namings, common_cents) - np.concatenate([doubt, doubt, np.zeros((len(doubt), 1))], axis=1)
         evidence[voices] = SURELY_NOT
-        steps = Steps(len(expected_hz), gaps_between(namings, events.onsets_s, expected_hz, may_be_pluck, common_cents), habits)
-        path, _ = best_path(evidence, no_pluck, steps)
+        steps = run.steps(namings, common_cents)
+        path, _ = best_path(evidence, run.no_pluck, steps)
         offsets = [one.offset_cents[s] for one, s in zip(namings, path, strict=True) if s is not None]
         common_cents = float(np.median(offsets)) if offsets else 0.0
-        if first or habits.leap == 0.0:
-            habits = (first and may_leap and learn_leaps(evidence, no_pluck, path)) or learn_habits(path)
+        if first or run.habits.leap == 0.0:
+            run = replace(run, habits=(first and may_leap and learn_leaps(evidence, run.no_pluck, path)) or learn_habits(path))
         is_set = [string.mechanism for string in events.instrument.strings]
         doubt = at_two_pitches(namings, path, common_cents) + beyond_habit(namings, path, common_cents, is_set)
         voices |= [s is not None and _is_voice(recording, span, events.instrument.strings[s], float(one.offset_cents[s]))
                    for span, one, s in zip(events.spans, namings, path, strict=True)]
     path = [None if voice else s for s, voice in zip(path, voices, strict=True)]
-    solution = _Solution(namings, path, voices, posterior(evidence, no_pluck, steps), leaps=habits.leap > 0.0)
+    solution = _Solution(namings, path, voices, posterior(evidence, run.no_pluck, steps), leaps=run.habits.leap > 0.0)
     if order_tells(path):
-        beside = tuple(i for i in fallen_in(path, [like.power_db for like in events.likenesses]) if not by_usual_leap(path, i, habits))
+        beside = tuple(i for i in fallen_in(path, [like.power_db for like in events.likenesses]) if not by_usual_leap(path, i, run.habits))
         kept = [None if i in beside else s for i, s in enumerate(path)]
         solution = replace(solution, path=kept, beside={i: BESIDE_SWEEP if path[i] in kept else BESIDE_ALL for i in beside})
         return replace(solution, between=_left_open(solution, expected_hz, common_cents))
-    return _of_a_few_strings(solution, events, known, Run(events.onsets_s, expected_hz, no_pluck, may_be_pluck, habits))
+    return _of_a_few_strings(solution, events, known, run)
 
 
 def _left_open(solution: _Solution, expected_hz: np.ndarray, common_cents: float) -> tuple[Between, ...]:
@@ -220,8 +215,7 @@ def _of_a_few_strings(solution: _Solution, events: _Events, known: Known, run: R
         return solution
     evidence = string_evidence(found.namings, found.level_cents)
     evidence[solution.voices] = SURELY_NOT
-    gaps = gaps_between(found.namings, run.onsets_s, run.expected_hz, run.may_be_pluck, found.level_cents)
-    steps = Steps(len(run.expected_hz), gaps, run.habits)
+    steps = run.steps(found.namings, found.level_cents)
     path, _ = best_path(evidence, run.no_pluck, steps)
     chances = posterior(evidence, run.no_pluck, steps)
     for one in found.between:

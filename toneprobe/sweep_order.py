@@ -18,7 +18,8 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import logsumexp
 
-from toneprobe.naming_evidence import FAR_COST, Naming, pitch_cost
+from toneprobe.likeness import Likeness
+from toneprobe.naming_evidence import FAR_COST, PITCH_COST_CAP, Naming, no_pluck_evidence, pitch_cost, string_evidence
 from toneprobe.units import CENTS, shift_hz
 
 TURN_COST = 5.0
@@ -106,6 +107,28 @@ class Steps(Sequence[np.ndarray]):
 
     def __getitem__(self, i: int) -> np.ndarray:
         return step_weights(self.n, self.gaps[i], self.habits)
+
+
+@dataclass(frozen=True)
+class Run:
+    """What the chain needs beside the evidence of the events."""
+
+    onsets_s: Sequence[float]
+    expected_hz: np.ndarray  # highest first
+    no_pluck: np.ndarray
+    may_be_pluck: np.ndarray
+    habits: StepHabits = StepHabits()
+
+    def steps(self, namings: Sequence[Naming], level_cents: float) -> Steps:
+        """Between the events as these, the whole harp being off by so much."""
+        gaps = gaps_between(namings, self.onsets_s, self.expected_hz, self.may_be_pluck, level_cents)
+        return Steps(len(self.expected_hz), gaps, self.habits)
+
+
+def run_of(likenesses: Sequence[Likeness], namings: Sequence[Naming], onsets_s: Sequence[float], expected_hz: np.ndarray) -> Run:
+    """Of events of which nothing is known yet but what they are like."""
+    no_pluck = np.array([no_pluck_evidence(like) for like in likenesses])
+    return Run(onsets_s, expected_hz, no_pluck, string_evidence(namings, 0.0).max(axis=1) > no_pluck - PITCH_COST_CAP)
 
 
 def _along(ahead: np.ndarray, gap: Gap, habits: StepHabits) -> np.ndarray:

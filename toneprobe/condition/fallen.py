@@ -17,8 +17,8 @@ def pitch_against_others(now: Reading, level: Figure) -> Figure:
 
 
 def fallen_case(against_others: Figure, ring: Figure) -> Evidence | None:
-    """Fallen *and* rung out beyond doubt counts as dead; fallen with its ring kept, or with one that nobody knows so well, is watched, for a
-    pin or a pedal may have done it. ring: natural log of fresh over present decay time, less what is put down to the room."""
+    """Fallen *and* rung out beyond doubt counts as dead; fallen with its ring kept, or not known so well, is watched, for a pin or a pedal
+    may have done it. ring: natural log of fresh over present decay time, less what is put down to the room."""
     if not against_others.known or against_others.value > -limits.FALLEN_CENTS:
         return None
     rung_out = ring.known and ring.value > max(limits.DECAY_NOTICED, limits.ERRORS_TOLD * ring.error)
