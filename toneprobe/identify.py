@@ -254,8 +254,12 @@ def _collect(recording: Recording, events: _Events, solution: _Solution) -> Iden
         named.append(NamedSpan(span, spec, float(chance[string]), cents, shift_hz(spec.expected_hz, cents), knocks_s,
                                any(is_heard(recording.read, rate_hz=recording.rate_hz, at_s=at_s) for at_s in knocks_s)))
         rejected.extend(Rejected(span, why) for span, why in events.found[i].left_out)
+    return _identified(named, rejected, strings)
+
+
+def _identified(named: Sequence[NamedSpan], rejected: Sequence[Rejected], strings: Sequence[StringSpec]) -> Identification:
     heard = {one.string.name for one in named}
-    return Identification(tuple(named), tuple(s for s in strings if s.name not in heard), tuple(rejected))
+    return Identification(tuple(named), tuple(one for one in strings if one.name not in heard), tuple(rejected))
 
 
 def _alone(found: Identification, instrument: Instrument, each: Each) -> Identification:
@@ -266,9 +270,7 @@ def _alone(found: Identification, instrument: Instrument, each: Each) -> Identif
             named.append(one)
         else:
             rejected.append(why_not)
-    heard = {one.string.name for one in named}
-    unheard = tuple(string for string in instrument.strings if string.name not in heard)
-    return Identification(tuple(named), unheard, tuple(sorted(rejected, key=lambda one: one.span.onset_s)))
+    return _identified(named, sorted(rejected, key=lambda one: one.span.onset_s), instrument.strings)
 
 
 def _not_alone(recording: Recording, one: NamedSpan, instrument: Instrument) -> Rejected | None:

@@ -16,7 +16,7 @@ from collections.abc import Callable, Sequence
 import numpy as np
 from scipy.fft import rfft
 
-from toneprobe.audio.hushes import BESIDE, EDGE, FALL, HOLDS, LEAST_POWER, LONGEST, PIECE_S, STANDS
+from toneprobe.audio.hushes import BESIDE, EDGE, FALL, HOLDS, LEAST_POWER, LONGEST, STANDS, piece_samples
 
 SIDE_S = 0.04  # looked at octave by octave before and behind, …
 LOWEST_HZ = 50.0  # … from the lowest whose periods fit into that
@@ -67,7 +67,3 @@ def comes_back(samples: np.ndarray, at: int, *, rate_hz: float) -> bool:
     behind = samples[at + EDGE * piece_samples(rate_hz):]
     behind = behind[:behind.size // n * n].reshape(-1, n)
     return bool(behind.size and (behind**2).mean(axis=1).max() > OCTAVE_FALL * np.mean(samples[max(0, at - n):at] ** 2))
-
-
-def piece_samples(rate_hz: float) -> int:
-    return max(1, round(PIECE_S * rate_hz))

@@ -28,7 +28,7 @@ class HushTally:
     """Finds them in one channel, block by block."""
 
     def __init__(self, *, rate_hz: float):
-        self.n_piece, self.rest, self.powers = max(1, round(PIECE_S * rate_hz)), np.empty(0, np.float32), [np.empty(0, np.float32)]
+        self.n_piece, self.rest, self.powers = piece_samples(rate_hz), np.empty(0, np.float32), [np.empty(0, np.float32)]
 
     def add(self, samples: np.ndarray) -> None:
         """Add a block, shape (n,)."""
@@ -74,3 +74,7 @@ def hushes(power: np.ndarray) -> list[tuple[int, int]]:
         if level <= ALIKE_POWER * again <= ALIKE_POWER**2 * level and stands_again and quiet <= FALL * again:
             found.append((start, stop))
     return found
+
+
+def piece_samples(rate_hz: float) -> int:
+    return max(1, round(PIECE_S * rate_hz))

@@ -127,19 +127,19 @@ def _chained(rows: Sequence[LogRow], known: Sequence[Fitted], today: date, heard
         elif row.completes is not None and not reason:
             remarks.append(f"line {row.line}: this is no. {row.completes} of the log, on {row.string} from before the log to "
                            f"{row.removed_on}: it gets {row.fitted_on} as its first day")
-    earlier = _heard_earlier(kept, known, heard_on)
-    if earlier is not None:
-        kept.append(earlier)
-        remarks.append(f"line {earlier.line}: {earlier.string} was heard in a sweep before {earlier.removed_on}, so another string was on "
+    heard = _heard_earlier(kept, known, heard_on)
+    if heard is not None:
+        kept.append(heard)
+        remarks.append(f"line {heard.line}: {heard.string} was heard in a sweep before {heard.removed_on}, so another string was on "
                        "until then, to which that sweep belongs")
     if own is None or any(row.completes is not None for row in kept):
         return Chained(tuple(kept), tuple(refused), tuple(remarks), tuple(in_log))
-    earlier = [row for row in kept if row.removed_on is not None and row.removed_on <= own.removed_on]
-    if earlier and astray is not None:
-        kept = [row for row in kept if row not in earlier]
-        refused += [(row.line, f"can only be taken when line {astray.line} can: until then it is open what was on next") for row in earlier]
-    elif earlier:
-        last = next_on(earlier, own)
+    before = [row for row in kept if row.removed_on is not None and row.removed_on <= own.removed_on]
+    if before and astray is not None:
+        kept = [row for row in kept if row not in before]
+        refused += [(row.line, f"can only be taken when line {astray.line} can: until then it is open what was on next") for row in before]
+    elif before:
+        last = next_on(before, own)
         kept.append(last)
         remarks.append(f"line {last.line}: no. {last.completes} of the log, on {last.string} from before the log to {last.removed_on}, is "
                        f"taken to date from {last.fitted_on}, when this one came off")

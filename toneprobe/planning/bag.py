@@ -161,9 +161,7 @@ def _is_the_last(order: Order) -> bool:
 
 def _for_afterwards(order: Order, situation: Situation) -> Order:
     """Of what is to be put on after the engagement alone: the one for the bag is there, and until then nothing is lacking."""
-    order_by = max(situation.today, situation.on - timedelta(days=order.lead.days))
-    return replace(order, wanted_on=situation.on + timedelta(days=1), order_by=order_by,
-                   arrives_on=order_by + timedelta(days=order.lead.days))
+    return replace(_by_then(order, situation.today, situation.on), wanted_on=situation.on + timedelta(days=1))
 
 
 def _sooner(*days: date | None) -> date | None:
