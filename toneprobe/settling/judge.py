@@ -111,7 +111,7 @@ def _judge(
     )
     return found, Grounds(is_old, len(counting), clear_rise, tuned=intervals.tuned, falls_on=falls_on,
                           foretold=days is not None and not moves, rises=rises, quiet=_quiet(intervals, counting, by_rate, tolerance),
-                          recurring=recurring, is_hidden=is_hidden)
+                          is_hidden=is_hidden)
 
 
 def _is_hidden(intervals: Intervals, readings: Sequence[PitchReading], tolerance: Tolerance) -> bool:

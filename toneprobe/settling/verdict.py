@@ -98,7 +98,6 @@ class Grounds:
     quiet: tuple[bool, ...] = ()  # at the ends of the last two intervals that count: whether the drift to be expected was small enough
     jumps: tuple[Move, ...] = ()  # left out of the reckoning, in order
     tuned: tuple[TunedUp, ...] = ()  # by a rise that no reading as left explains
-    recurring: Recurring | None = None  # of a new string that has not kept still for long enough since
     is_hidden: bool = False  # new, and none of its moves tells how it stretches: it may have been tuned in each of them
     company: tuple[str, ...] | None = None  # settled strings of its material to pluck with it, (): there is none; None: not asked for
     falls_short: Move | None = None  # the last of these, where it is no fall that its kind has at its age

@@ -42,7 +42,7 @@ def with_next_step(found: Settling, grounds: Grounds) -> Settling:
         return replace(found, next_step="" if grounds.is_old else "sweep it for its fresh baseline")
     if found.state == "slipping":
         return replace(found, next_step=LOOK_AT_KNOT_AND_PIN)
-    if grounds.recurring:
+    if found.recurring:
         return replace(found, next_step=f"{LOOK_AT_KNOT_AND_PIN}; {_check_it('every day', grounds.company)}")
     how_often = _how_often(found, grounds)
     return replace(found, next_step=_check_it(how_often, grounds.company), check_how_often=how_often, company=grounds.company)
@@ -137,8 +137,8 @@ def _unsure(found: Settling, grounds: Grounds) -> str:
         if found.checked_on == found.slipping_until:
             return f"fell steadily, as on a slipping pin or knot, when it was last checked on {until}; nobody has looked since"
         return f"fell steadily, as on a slipping pin or knot, until {until}; how it has moved since it was tuned up is not known"
-    if grounds.recurring:
-        return slips_again(grounds.recurring)
+    if found.recurring:
+        return slips_again(found.recurring)
     if grounds.jumps:
         return _jumped(grounds.jumps[-1])
     if found.checked_on is None:
@@ -237,7 +237,7 @@ def _moments(since: datetime, until: datetime) -> tuple[str, str]:
 
 def _jump_lines(found: Settling, grounds: Grounds) -> list[str]:
     """Every move that was left out; the last of them is told already where it leaves one unsure of the string."""
-    told = 1 if found.state == "unsure" and found.due_on is None and found.slipping_until is None and not grounds.recurring else 0
+    told = 1 if found.state == "unsure" and found.due_on is None and found.slipping_until is None and not found.recurring else 0
     asks = found.state != "settled"  # else later checks have answered
     return [f"left out of the reckoning: {_jumped(jump, asks=asks)}" for jump in grounds.jumps[: len(grounds.jumps) - told]]
 
@@ -257,7 +257,7 @@ def _jumped(jump: Move, *, asks: bool = True) -> str:
 def _recurring_line(found: Settling, grounds: Grounds) -> list[str]:
     """Where another sentence decides."""
     said = found.state == "unsure" and found.due_on is None
-    return [slips_again(grounds.recurring)] if grounds.recurring and not said else []
+    return [slips_again(found.recurring)] if found.recurring and not said else []
 
 
 def _rise_line(grounds: Grounds) -> list[str]:
