@@ -119,9 +119,13 @@ def _condemned_as(otherwise: str) -> str:
     return f"{CONDEMNED}: called {otherwise}."
 
 
-def fallen_step(rung_out: bool) -> Step:
+def fallen_step(rung_out: bool, *, may_thud: bool = False) -> Step:
+    """may_thud: whether it still rings is not known."""
     if rung_out:
         return Step(f"Do not pull it up to pitch; slacken it and change it. {CAUTION}")
+    if may_thud:
+        return Step("Pluck it beside a neighbour. If it rings, check pedal or lever and the tuning pin, and tune it; if the pin does not "
+                    f"hold, {TO_TECHNICIAN}. If it only thuds, do not pull it up to pitch: slacken it and change it. {CAUTION}", TECHNICIAN)
     return Step(f"Check pedal or lever and the tuning pin, tune it, pluck it again. If the pin does not hold, {TO_TECHNICIAN}.", TECHNICIAN)
 
 

@@ -16,7 +16,7 @@ from toneprobe.condition.common_words import fresh_sweep_text
 from toneprobe.condition.context import FRESH, NOW
 from toneprobe.condition.dead_score import Case, dead_case
 from toneprobe.condition.evidence import OF_THE_RING, large_ones, score, strongest
-from toneprobe.condition.evidence_words import Told
+from toneprobe.condition.evidence_words import Told, keeps_ring
 from toneprobe.condition.fallen import fallen_case, pitch_against_others
 from toneprobe.condition.false_score import false_case, own_ripple
 from toneprobe.condition.next_steps import (
@@ -94,7 +94,7 @@ def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundi
     beside_note = [HELD_BACK] if is_held_back and verdict == "unsure" else []
     off = [] if fallen else out_of_tune(beside, now.figures["cents_off"], may_be_set=around.may_be_set,
                                           has_climbed=around.has_climbed, voices_cents=_voices_cents(verdict, false, change))
-    step = _next_step(verdict, (dead, false), now.n_plucks, around, hidden_by_room=hidden)
+    step = _next_step(verdict, (dead, false), now.n_plucks, around, hidden_by_room=hidden, may_thud=not keeps_ring(blamed))
     step = between_notches_step() if around.has_climbed and verdict == "watch" else step
     return Condition(
         now.string, now.note, verdict, score(dead.strength), score(false.strength), now.n_plucks,
@@ -190,10 +190,11 @@ def _reasons(verdict: str, dead: Case, false: Case, told: Told) -> list[str]:
     return unsure_reasons(dead, false, told) if verdict == "unsure" else case_reasons((dead, false), told)
 
 
-def _next_step(verdict: str, cases: tuple[Case, Case], n_plucks: int, around: Surroundings, *, hidden_by_room: bool) -> Step:
+def _next_step(verdict: str, cases: tuple[Case, Case], n_plucks: int, around: Surroundings, *, hidden_by_room: bool,
+               may_thud: bool) -> Step:
     dead, false = cases
     if verdict in ("dead", "watch") and dead.evidence and dead.evidence[0].kind == "fallen":
-        return fallen_step(verdict == "dead")
+        return fallen_step(verdict == "dead", may_thud=may_thud)
     set_aged, said_before = shared_loss(around.common.decay), bool(around.said.get(verdict))
     otherwise = otherwise_condemned(verdict, around.said)
     steps = {
