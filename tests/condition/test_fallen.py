@@ -42,5 +42,5 @@ def test_a_fallen_string_is_dead_only_where_a_listener_misses_its_ring(ring, at_
 
 
 def test_a_fallen_string_is_not_dead_by_a_ring_that_nobody_knows_so_well():
-    """0.31 ± 0.38 and 0.48 ± 0.23 in log decay, from one soft and one firm pluck of untouched real strings, two errors of each above it."""
-    assert all(score(fallen_case(Figure(-150.0, 3.0), Figure(ring, se)).strength) < 50.0 for ring, se in ((0.31, 0.38), (0.48, 0.25)))
+    """By as much did a soft and a firm pluck of untouched real strings seem to differ: log decay less than two of its errors from none."""
+    assert all(score(fallen_case(Figure(-150.0, 3.0), Figure(ring, se)).strength) < 50.0 for ring, se in ((0.31, 0.38), (0.31, 0.22)))
