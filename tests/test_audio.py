@@ -769,6 +769,36 @@ def test_a_cut_recording_is_used_as_far_as_it_goes(name):
     assert not any("cut short" in warning for warning in whole.quality.warnings)
 
 
+@pytest.mark.parametrize(("format", "subtype"), [("RF64", "PCM_24"), ("W64", "PCM_16"), ("CAF", "PCM_24"), ("AIFF", "PCM_16")])
+def test_a_file_of_any_format_without_its_last_third_is_told_to_be_cut(format, subtype, tmp_path):
+    soundfile.write(tmp_path / "a.sound", soundfile.read(ROOT / "fixtures" / "three_plucks.flac")[0], 44100, subtype=subtype, format=format)
+    octets = (tmp_path / "a.sound").read_bytes()
+    (tmp_path / "b.sound").write_bytes(octets[:2 * len(octets) // 3])
+    whole, cut = (open_recording(tmp_path / name) for name in ("a.sound", "b.sound"))
+    assert 0.6 * whole.n_samples < cut.n_samples < 0.7 * whole.n_samples
+    assert ["cut short" in "".join(one.quality.warnings) for one in (whole, cut)] == [False, True]
+
+
+def test_a_core_audio_file_that_was_written_as_it_went_is_not_cut(tmp_path):
+    """Its data chunk states a length of −1 then (Apple, Core Audio Format Specification, from memory)."""
+    soundfile.write(tmp_path / "a.caf", soundfile.read(ROOT / "fixtures" / "three_plucks.flac")[0], 44100, subtype="PCM_16")
+    octets = bytearray((tmp_path / "a.caf").read_bytes())
+    place = octets.index(b"data") + 4
+    octets[place:place + 8] = (-1).to_bytes(8, "big", signed=True)
+    (tmp_path / "a.caf").write_bytes(octets)
+    assert "cut short" not in "".join(open_recording(tmp_path / "a.caf").quality.warnings)
+
+
+def test_a_header_that_still_says_nothing_is_of_a_file_never_finished(tmp_path):
+    """What a recorder leaves that writes its lengths last and loses its power: 36 octets of file, none of sound."""
+    soundfile.write(tmp_path / "a.wav", soundfile.read(ROOT / "fixtures" / "three_plucks.flac")[0], 44100, subtype="PCM_16")
+    octets = bytearray((tmp_path / "a.wav").read_bytes())
+    octets[4:8], octets[40:44] = (36).to_bytes(4, "little"), bytes(4)
+    (tmp_path / "b.wav").write_bytes(octets)
+    whole, left = (open_recording(tmp_path / name) for name in ("a.wav", "b.wav"))
+    assert left.n_samples == whole.n_samples and left.quality.warnings[0].startswith("The file does not say how long it is")
+
+
 def test_a_header_that_knows_no_size_yet_is_of_a_whole_file(tmp_path):
     """A recorder that writes as it goes states 2³² − 1 bytes (RIFF's sizes are 32 bits wide); one that states a little too much is cut."""
     soundfile.write(tmp_path / "a.wav", soundfile.read(ROOT / "fixtures" / "three_plucks.flac")[0], 44100, subtype="PCM_16")

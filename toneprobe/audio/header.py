@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import os
 import re
+import struct
 
 from toneprobe.audio.beyond_header import PLAIN, find_beyond, whole_source
 from toneprobe.audio.source import Source
@@ -23,17 +25,43 @@ MORE_UNREAD = (MORE + "something follows the {stated_s} s of sound that it state
 SECOND_FILE = (MORE + "a second recording follows the {stated_s} s that are used, as where two files were run together. Save it as a "
                "file of its own, and give both.")
 UNKNOWN_SIZE = 0xFFFF_FF00  # what recorders that write as they go put in a header for a size not known yet is this or a little more
+UNKNOWN_WIDE = 2**62  # so it is in a header of 64 bits, where that is less than its largest number
+WIDE = re.compile(r"(?im)^\s*Length : (?P<there>\d+)(?:.*\n)+?\s*(?:Data size|data) : (?P<stated>\d+)$")  # RF64 and W64
+CAF_HEAD, CAF_CHUNK = 8, struct.Struct(">4sq")
 
 
 def states_more_than_it_holds(log: str) -> bool:
     """libsndfile notes in its log where the sound chunk's stated size goes beyond the end of the file, and an Ogg stream without its end.
+    Of the formats of 64 bits, RF64 and W64, it notes both sizes.
 
     A size of all ones states nothing: the file was written as it went, and is whole.
     """
     if "lacks an end-of-stream bit" in log:
         return True
+    if re.search(r"(?m)^(?:RF64|riff : .*)$", log):
+        wide = WIDE.search(log)
+        return wide is not None and int(wide["there"]) < int(wide["stated"]) < UNKNOWN_WIDE
     stated = re.search(r"(?im)^\s*(?:data|SSND)\s*:\s*(\d+) \(should be", log)
     return stated is not None and int(stated[1]) < UNKNOWN_SIZE
+
+
+def caf_states_more_than_it_holds(path: str) -> bool:
+    """Of a Core Audio file, which libsndfile does not open where it is cut, and of which FFmpeg does not say so. Its chunks, each a name
+    and a length of 64 bits, follow a head of 8 octets; sound of the length −1 goes on to the end."""
+    with open(path, "rb") as file:
+        if file.read(CAF_HEAD)[:4] != b"caff":
+            return False
+        n_octets = file.seek(0, os.SEEK_END)
+        at = file.seek(CAF_HEAD)
+        while len(head := file.read(CAF_CHUNK.size)) == CAF_CHUNK.size:
+            name, length = CAF_CHUNK.unpack(head)
+            at += CAF_CHUNK.size + max(0, length)
+            if name == b"data":
+                return at > n_octets
+            if at >= n_octets:
+                return False
+            file.seek(at)
+    return False
 
 
 def source_beyond_header(path: str, *, subtype: str, rate_hz: int, n_stated: int) -> tuple[Source | None, str]:

@@ -20,6 +20,7 @@ from toneprobe.audio.header import (
     DAMAGED,
     SECOND_FILE,
     UNFINISHED,
+    caf_states_more_than_it_holds,
     source_beyond_header,
     states_more_than_it_holds,
 )
@@ -121,7 +122,7 @@ def open_source(path: str, name: str) -> tuple[Source, str, str]:
             whole, said = source_beyond_header(path, subtype=subtype, rate_hz=rate_hz, n_stated=n_stated)
             source = whole or FileSource(path, lossy=lossy, coded_bytes=os.path.getsize(path) if lossy else None)
             return source, stated_codec, said or (CUT_SHORT if short else "")
-        codec = stated_codec if n_stated else None
+        codec = stated_codec
     except soundfile.SoundFileError:
         pass
     except RecordingError as error:
@@ -137,7 +138,7 @@ def open_source(path: str, name: str) -> tuple[Source, str, str]:
     beyond = find_beyond(path, rate_hz=source.rate_hz, n_stated=source.n_samples)  # libsndfile opens no file with another one behind it
     if beyond and beyond.is_second_file:
         return source, decoded_codec, SECOND_FILE.format(stated_s=f"{source.n_samples / source.rate_hz:.1f}")
-    return source, decoded_codec, CUT_SHORT if short else ""
+    return source, decoded_codec, CUT_SHORT if short or caf_states_more_than_it_holds(path) else ""
 
 
 def is_lossy_subtype(subtype: str) -> bool:
