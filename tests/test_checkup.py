@@ -50,6 +50,26 @@ def test_recordings_that_another_program_stores_meanwhile_are_told_as_known(play
     assert fresh == set(checked.fresh.taken) == {"3D"}  # what is told is what the book holds
 
 
+def test_a_book_put_in_place_of_the_one_that_a_sweep_is_for_does_not_get_it(played, tmp_path):
+    """Each book counts its harps from 1, so Wren's number is another's there. A sync or a restored copy may do it."""
+    book, instrument = create_book(tmp_path / "book"), load_instrument(played.harp_file)
+    harp = add_harp(book, "Wren", instrument)
+    other = create_book(tmp_path / "other")
+    add_harp(other, "Linnet", load_instrument("lever-34"))
+    other.engine.dispose()
+
+    def listen(path, *arguments, **options):
+        book.engine.dispose()
+        shutil.rmtree(book.folder)
+        shutil.copytree(other.folder, book.folder)
+        return hearing.hear(path, *arguments, **options)
+
+    with pytest.raises(BookError, match="was replaced while this was measured"):
+        check(book, harp, Swept((played.june,), FIRST, instrument), today=FIRST, listen=listen)
+    (found,) = read.harps(connect_file(book.folder))
+    assert found.name == "Linnet" and read.sweeps(connect_file(book.folder), found.id) == ()
+
+
 def test_a_string_changed_while_a_sweep_is_judged_waits_until_it_is_stored(played, tmp_path, monkeypatch):
     """Else the new string would have a verdict by the baseline of the old one. The other program is a thread with a connection of its own;
     it waits 0.1 s here."""

@@ -21,7 +21,7 @@ from toneprobe.book.write import mark_fresh, replace_conditions, store_or_find_s
 from toneprobe.condition import Capture, Condition, Judgement, SweepContext, judge
 from toneprobe.condition.context import Spoiler, spoiler
 from toneprobe.days import day_text
-from toneprobe.errors import DamagedError, RecordingError
+from toneprobe.errors import BookError, DamagedError, RecordingError
 from toneprobe.filing import Filed, entry_of, filed, heard_before, new_plucks, refuse_changed
 from toneprobe.hearing import Heard, Progress, hear
 from toneprobe.instrument import Instrument
@@ -243,6 +243,7 @@ def _store(book: Book, harp: Harp, swept: Swept, place: Filed, heard: Sequence[H
     )
     sweep = read_sweep(plucks, unheard=new.unheard)
     with writing(book):  # a string that is changed while this one is judged would get verdicts by the baseline of the old one
+        _refuse_another_book(book, harp)
         before = [pluck for one in place.instead_of for pluck in read.plucks_of(book, one.id)]
         choice = _choose(book, swept, before, _in_order(swept.instrument, {pluck.string for pluck in plucks}), harp_id=harp.id)
         past = past_of(book, harp.id, on=swept.day, heard=_notes(sweep), leaving_out=replaced, owners=heard_in(before))
@@ -257,6 +258,12 @@ def _store(book: Book, harp: Harp, swept: Swept, place: Filed, heard: Sequence[H
     if not is_new:  # another program has stored them meanwhile
         return _told_again(book, swept, record)
     return Checked(record, is_new=True, fresh=choice, instead_of=place.instead_of)
+
+
+def _refuse_another_book(book: Book, harp: Harp) -> None:
+    """A copy may be put in a book's place while a sweep is measured, which takes minutes; a number may mean another harp in it."""
+    if not any((one.id, one.name, one.created_at) == (harp.id, harp.name, harp.created_at) for one in read.harps(book)):
+        raise BookError(f"the book {book.name} was replaced while this was measured, and nothing was stored: give the command again")
 
 
 def _played_before(book: Book, harp_id: int, heard: Sequence[Heard], *, leaving_out: Collection[int]) -> list[Remark]:

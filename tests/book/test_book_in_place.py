@@ -13,7 +13,7 @@ from toneprobe.book.check import check_book
 from toneprobe.book.diary import add_event, events_of
 from toneprobe.book.entries import NewCheck, NewFitting, Removal
 from toneprobe.book.stringing import add_harp, replace_fitting
-from toneprobe.errors import BookError, UsageError
+from toneprobe.errors import BookError
 from toneprobe.events import Event
 from toneprobe.measure.figure import Figure
 from toneprobe.settling import PitchReading
@@ -64,10 +64,10 @@ def test_all_or_nothing(book, harp, made, old):
     assert sorted(book.plucks.rglob("*.flac")) == clips and events_of(book, harp.id)[0].sweep_id == 2
 
 
-@pytest.mark.parametrize(("letters", "error"), [("c", UsageError), ("abc", BookError)])
-def test_only_with_its_recording_and_no_other_sweeps(book, harp, made, old, letters, error):
-    """Without b; with b, and with a, which is in a sweep that stays."""
-    with pytest.raises(error):
+@pytest.mark.parametrize(("letters", "reason"), [("c", "taken back or replaced meanwhile"), ("abc", "leave it out")])
+def test_only_with_its_recording_and_no_other_sweeps(book, harp, made, old, letters, reason):
+    """Without b, as where another program gave the old one's place away; with b, and with a, which is in a sweep that stays."""
+    with pytest.raises(BookError, match=reason):
         store_sweep(book, made.sweep(harp.id, day=SECOND, letters=letters), instead_of=[old.id])
     assert [one.id for one in read.sweeps(book, harp.id)] == [1, 2] and not book.withdrawn.exists()
 
@@ -81,7 +81,7 @@ def test_only_with_all_its_recordings(book, harp, made):
 
 def test_only_this_harps(book, harp, made, old):
     other = add_harp(book, "Wren", made.instrument)
-    with pytest.raises(UsageError):
+    with pytest.raises(BookError, match="taken back or replaced"):
         store_sweep(book, made.sweep(other.id, day=SECOND, letters="bc"), instead_of=[old.id])
 
 

@@ -18,10 +18,12 @@ NO_WRITING = "cannot be written: check the permissions of the folder and of the 
 SQLITE_FAULTS = (
     ("SQLITE_BUSY", "is in use by another program: try again in a moment"),
     ("SQLITE_LOCKED", "is in use by another program: try again in a moment"),
+    ("SQLITE_READONLY_DBMOVED", "was moved or replaced meanwhile, and nothing was stored: give the command again"),
     ("SQLITE_READONLY", NO_WRITING),
     ("SQLITE_CANTOPEN", "cannot be opened: check that the folder is there and that you may write to it"),
     ("SQLITE_PERM", "cannot be opened: you have no permission"),
-    ("SQLITE_CORRUPT", "is damaged: put back a copy, or the newest .sqlite file in its copies folder"),
+    ("SQLITE_CORRUPT", "is damaged: move a book.sqlite-journal beside its book.sqlite away, if there is one, then put back a copy, or the "
+                       "newest .sqlite file in its copies folder"),
     ("SQLITE_NOTADB", "is not a book or is damaged: its database file is no SQLite database"),
     ("SQLITE_FULL", "cannot be written: the disk is full"),
     ("SQLITE_IOERR", "cannot be read or written: the disk reports an error"),

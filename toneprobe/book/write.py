@@ -202,7 +202,7 @@ def _refuse_overlap(connection: Connection, new: NewSweep, instead_of: Collectio
     """The same pluck must not count twice in a history, and none may be lost with a sweep that gives its place."""
     touched = sweeps_touching(connection, new.harp_id, _hashes(new))
     if not set(instead_of) <= {old.id for old in touched}:
-        raise UsageError("a sweep gives its place only to one that has its recordings")
+        raise BookError("a sweep of these recordings was taken back or replaced meanwhile, and nothing was stored: give the command again")
     for old in touched:
         mine = {known.sha256 for known in old.recordings}
         if old.id not in instead_of or not mine <= _hashes(new):
