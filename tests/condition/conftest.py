@@ -40,12 +40,12 @@ def harp():
 @pytest.fixture(scope="session")
 def judged(drawn, harp):
     """Judge a later sweep of a drawn harp. change: string name, drawn string → what it has become; born: the same,
-    of fresh and later alike. Other keywords go to `judge`."""
+    of fresh and later alike; heard: a pluck of the later sweep → as it was measured. Other keywords go to `judge`."""
 
     fresh_of = cache(lambda seed, how: fresh_baseline([drawn.draw_sweep(drawn.draw_harp(harp, seed), how, 100 + seed)]))
 
     def run(change=lambda name, string: string, *, seed=1, n_fresh=3, how=None, fresh_how=None, leave_out=(), without=(),
-            born=None, snr_db=None, **asked):
+            born=None, heard=None, snr_db=None, **asked):
         strings, first = drawn.draw_harp(harp, seed), fresh_how or drawn.DrawnSweep(n_each=n_fresh)
         if born:
             strings = {name: born(name, string) for name, string in strings.items()}
@@ -53,6 +53,7 @@ def judged(drawn, harp):
         later = {name: change(name, string) for name, string in strings.items() if name not in leave_out}
         plucks = drawn.draw_sweep(later, how or drawn.DrawnSweep(), 200 + seed)
         plucks = [replace(pluck, snr_db=snr_db) for pluck in plucks] if snr_db else plucks
+        plucks = [heard(pluck) for pluck in plucks] if heard else plucks
         sweep = read_sweep(plucks, unheard=leave_out)
         known = {name: one for name, one in fresh.items() if name not in without}
         return judge(sweep, known, instrument=harp, **asked)

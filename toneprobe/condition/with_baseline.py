@@ -75,9 +75,10 @@ def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundi
     against_others = pitch_against_others(now, around.sweep.pitch_level_cents)
     blamed, room_note = _without_room(change, fresh, around.common)
     blamed, own_room = _without_own_room(blamed, around.common)
-    fallen = fallen_case(against_others, enlarged(blamed.decay.all, around.noise.decay_scale))
     room_note = [*room_note, *own_room]
     dead = dead_case(blamed, around.noise)
+    ring = enlarged(blamed.decay.all, around.noise.decay_scale)
+    fallen = fallen_case(against_others, ring, is_dead=(dead.strength or 0.0) >= limits.DECIDED)
     false = false_case(blamed, around.noise, hardly_rings=_hardly_rings(dead, blamed), has_fallen=fallen is not None)
     is_held_back = around.other_instrument and (false.strength or 0.0) >= limits.WATCHED
     false = held_back(false) if is_held_back else false
@@ -193,7 +194,7 @@ def _reasons(verdict: str, dead: Case, false: Case, told: Told) -> list[str]:
 def _next_step(verdict: str, cases: tuple[Case, Case], n_plucks: int, around: Surroundings, *, hidden_by_room: bool,
                may_thud: bool) -> Step:
     dead, false = cases
-    if verdict in ("dead", "watch") and dead.evidence and dead.evidence[0].kind == "fallen":
+    if verdict in ("dead", "watch") and any(one.kind == "fallen" for one in dead.evidence):
         return fallen_step(verdict == "dead", may_thud=may_thud)
     set_aged, said_before = shared_loss(around.common.decay), bool(around.said.get(verdict))
     otherwise = otherwise_condemned(verdict, around.said)
