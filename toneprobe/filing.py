@@ -24,7 +24,8 @@ from toneprobe.segment import Span
 
 BEFORE_S = 0.1  # silence kept before the onset …
 AFTER_S = 0.5  # … and after the ring, where the noise floor shows
-SAME_S, SAME_CENTS = 0.01, 0.05  # nobody plucks again after such like pauses (set), and two takes of a string differ by 0.26 (measured)
+SAME_PAUSE_S = 0.01  # nobody plucks again after such like pauses (set)
+SAME_SOUND_CENTS = 0.05  # a pluck measured again in another file, while two takes of a string differ by 0.26 (measured)
 LEAST_SAME, SAME_SHARE = 5, 0.8  # plucks, and share of a recording's plucks, that an earlier one has
 LONGEST_S = 15.0  # of one clip; wires ring 8 to 15 s (common practice)
 
@@ -93,8 +94,8 @@ def heard_before(book: Book, harp_id: int, plucks: Sequence[PluckMeasurement], *
 def is_same_playing(new: Sequence[Onset], old: Sequence[Onset]) -> bool:
     """Whether plucks of one recording are those of another: the same strings, the same pauses, the same pitches."""
     later_s = sorted(then - now for string, now, cents in new for other, then, was in old
-                     if string == other and cents is not None and was is not None and abs(cents - was) <= SAME_CENTS)
-    alike = max((bisect_right(later_s, one + SAME_S) - place for place, one in enumerate(later_s)), default=0)
+                     if string == other and cents is not None and was is not None and abs(cents - was) <= SAME_SOUND_CENTS)
+    alike = max((bisect_right(later_s, one + SAME_PAUSE_S) - place for place, one in enumerate(later_s)), default=0)
     return alike >= max(LEAST_SAME, SAME_SHARE * len(new))
 
 

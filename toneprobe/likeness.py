@@ -44,7 +44,7 @@ LOWEST_HZ = 14.0
 OCTAVES = 10.5
 GRID_CENTS = 2.0
 LEAST_SEEN = 0.35  # share of a string's partials that must be open to view for its name to count in full
-N_LINES = 40
+N_STRONGEST_LINES = 40
 N_PARTIALS = 32
 TOP_SALIENCE_DB = 35.0
 LEAST_SALIENCE_DB = 9.0
@@ -148,7 +148,7 @@ def _pick(power: np.ndarray, new: np.ndarray, noise: np.ndarray, hidden: np.ndar
     at = np.flatnonzero(found)
     at = at[(at > LOWEST_LINE_HZ / df) & (at < len(power) - 1)]
     at = at[_is_narrow(power, at, df, resolution_hz)]
-    at = np.sort(at[np.argsort(-salience[at])][:N_LINES])
+    at = np.sort(at[np.argsort(-salience[at])][:N_STRONGEST_LINES])
     log = np.log(np.maximum(power, 1e-30))
     a, b, c = log[at - 1], log[at], log[at + 1]
     bend = a - 2 * b + c

@@ -33,7 +33,7 @@ OUT_OF_TUNE_CENTS = 20.0  # off the other strings: far more than a tuned harp's 
 PITCH_ERRORS = 4.0  # standard errors off the others from which on a pitch is held for the string's: one is known within 1 to 4 cents, two
 # that lie 40 apart leave their middle open by 8 (measured)
 OTHER_NAME_CENTS = 30.0  # so far off in a sweep of a few strings it may be the string a semitone that way: a third of the semitone (set)
-SEMITONE_REACH_CENTS = 10.0  # so near to a whole semitone off, it may be a lever or pedal: levers are regulated within a few cents (set)
+LEVER_SEMITONE_CENTS = 10.0  # so near to a whole semitone off, it may be a lever or pedal: levers are regulated within a few cents (set)
 THUD_STRENGTH = 2.0  # strength of evidence of a string that has fallen so far and lost its ring too: score 100, beyond argument (set)
 SLIPPED_CENTS = 35.0  # so far off that tension, and with it B, is another by 4 % (T ∝ f², derived): from here on that is said
 TENSION_DOUBT = 1.0  # of the log B that a moved pitch explains by its tension, as standard deviation: the same the other way were it not

@@ -22,7 +22,7 @@ EVIDENCE = 0.08  # that share times the likeness of the rest to another string; 
 FAR_TOLERANCES = 2.5
 STRAY_CENTS = 45.0  # so far a false string's partials may lie off and still be its own …
 STRAY_F1 = 0.2  # … but not farther than this share of f1
-OCTAVE_CENTS = 80.0
+COVERED_OCTAVE_CENTS = 80.0  # so near an octave from what sounds, by its note, a string on a harp out of tune may lie under its lines
 N_PARTIALS = 40
 N_SUMMED = 12
 
@@ -54,7 +54,7 @@ def _unexplained(lines: NewLines, pitch_hz: float, expected_b: float) -> np.ndar
 
 def _is_octave(freq_hz: float, other_hz: float) -> bool:
     octaves = np.log2(freq_hz / other_hz)
-    return abs(abs(octaves) - 1.0) < OCTAVE_CENTS / 1200.0
+    return abs(abs(octaves) - 1.0) < COVERED_OCTAVE_CENTS / 1200.0
 
 
 def _nearest_hz(freq_hz: np.ndarray, others_hz: np.ndarray) -> np.ndarray:

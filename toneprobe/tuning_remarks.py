@@ -17,7 +17,7 @@ from toneprobe.sweep_order import SAME_PITCH_CENTS
 from toneprobe.units import cents_between
 
 RATE_OFF_CENTS = (42.0, 58.0)  # of the whole harp: 1200·log2(48000/44100) is 146.7, from the string a semitone up 46.7, a whole tone 53.3
-SEMITONE_OFF_CENTS = (60.0, 140.0)  # of a string that is tuned to the next note, on a harp that is not in tune either (set)
+NEXT_NOTE_CENTS = (60.0, 140.0)  # of a string that is tuned to the next note, on a harp that is not in tune either (set)
 NEARLY_ALL_SHARE = 2.0 / 3.0  # of the strings that lie near to the middle one (set, as LETTER_SHARE is)
 LETTER_SHARE = 2.0 / 3.0  # of a letter's strings that are off alike: a lever or a pedal key, not slipped pins
 N_LETTERS, TUNED = 7, {"b": "flats", "": "naturals", "#": "sharps"}
@@ -37,7 +37,7 @@ def _neighbours_notes(plucks: Sequence[PluckMeasurement]) -> list[str]:
     found: dict[str, str] = {}
     for pair in pairwise(sorted((pluck for pluck in plucks if pluck.cents_off.known), key=lambda pluck: pluck.onset_s)):
         near, far = sorted(pair, key=lambda pluck: abs(pluck.cents_off.value))
-        is_off = near.string != far.string and is_semitone(abs(far.cents_off.value)) and abs(near.cents_off.value) < SEMITONE_OFF_CENTS[0]
+        is_off = near.string != far.string and is_semitone(abs(far.cents_off.value)) and abs(near.cents_off.value) < NEXT_NOTE_CENTS[0]
         if is_off and abs(cents_between(far.pitch_hz.value, near.pitch_hz.value)) < SAME_PITCH_CENTS:
             found[far.string] = near.string
     return [f"{far} may have sounded as {near}: only the order of the plucks tells the two apart. Is the lever, disc or pedal of {far} set "
@@ -108,7 +108,7 @@ def letters_off_together(off: Mapping[tuple[str, str], float]) -> tuple[tuple[st
     level = median(off.values()) if len(off) >= LEAST_OFF else 0.0
     found = []
     for way, letter in product((1, -1), "CDEFGAB"):
-        between = {string for string, cents in off.items() if OUT_OF_TUNE_CENTS <= way * (cents - level) <= SEMITONE_OFF_CENTS[0]}
+        between = {string for string, cents in off.items() if OUT_OF_TUNE_CENTS <= way * (cents - level) <= NEXT_NOTE_CENTS[0]}
         of_it = tuple(off[string] - level for string in between if string[1] == letter)
         if len(of_it) >= LEAST_OF_LETTER and _most_of(letter, between, off):
             found.append((letter, of_it))
@@ -135,7 +135,7 @@ def _from_to(cents: Sequence[float]) -> str:
 
 def is_semitone(cents: float) -> bool:
     """Whether so much, without a sign, lies within 40 cents of the next note; owners' tunings are uneven."""
-    return SEMITONE_OFF_CENTS[0] < cents < SEMITONE_OFF_CENTS[1]
+    return NEXT_NOTE_CENTS[0] < cents < NEXT_NOTE_CENTS[1]
 
 
 def _most_of(letter: str, strings: Collection[tuple[str, str]], heard: Collection[tuple[str, str]]) -> bool:

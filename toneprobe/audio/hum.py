@@ -14,7 +14,7 @@ from toneprobe.audio.survey import decibels
 from toneprobe.medians import MEDIAN_OF_EXPONENTIAL
 
 MAINS_HZ = (50.0, 60.0)
-N_LINES = 12
+N_LINES_HEARD = 12  # multiples by which a hum is told
 LEAST_RATIO_DB = 8.0  # of a line's power over the noise in its place, in nine seconds of ten
 LONE_RATIO_DB = 20.0  # where only one line is there
 MOST_SPREAD_DB = 2.5  # of a line's level from second to second
@@ -49,7 +49,7 @@ def find_hum(freqs_hz: np.ndarray, quiet: np.ndarray) -> tuple[float, float] | N
 
 def hum_lines(freqs_hz: np.ndarray, quiet: np.ndarray, mains_hz: float) -> list[Line]:
     """All steady lines of one comb that agree on one mains frequency."""
-    found = [measure_line(freqs_hz, quiet, mains_hz, n) for n in range(1, N_LINES + 1) if n * mains_hz + 20 < freqs_hz[-1]]
+    found = [measure_line(freqs_hz, quiet, mains_hz, n) for n in range(1, N_LINES_HEARD + 1) if n * mains_hz + 20 < freqs_hz[-1]]
     lines = [line for line in found if line is not None and abs(line.mains_hz - mains_hz) <= MAINS_ASTRAY_HZ]
     if not lines:
         return []

@@ -21,7 +21,7 @@ from toneprobe.audio.recording import Recording
 
 Read = Callable[[int, int], np.ndarray]  # (first sample, stop) → samples
 BLOCK_S, HOP_S = 1.0, 0.5
-N_LINES = 80  # a lamp's buzz reaches beyond 2 kHz, where a top string's zones are wider than its lines lie apart
+N_LINES_TAKEN_OUT = 80  # a lamp's buzz reaches beyond 2 kHz, where a top string's zones are wider than its lines lie apart
 N_AT_ONCE = 32  # blocks
 QUIET = 2.0  # blocks with up to so many times the power of the quietest are quiet
 QUIETEST = 0.05  # quantile
@@ -43,7 +43,7 @@ class HumTrack:
     mains_hz: float
     time_s: np.ndarray  # (T,)
     phase: np.ndarray  # (T,), rad, of the first line beyond 2π·mains·t
-    lines: np.ndarray  # complex, (N_LINES + 1,): amplitude of each multiple, 0 where it is not heard
+    lines: np.ndarray  # complex, (N_LINES_TAKEN_OUT + 1,): amplitude of each multiple, 0 where it is not heard
 
     def at(self, time_s: np.ndarray) -> np.ndarray:
         """The hum's samples at these times."""
@@ -89,7 +89,7 @@ def track_hum(read: Read, n_samples: int, rate_hz: int, mains_hz: float) -> HumT
     steady = np.mean(np.abs(level - lines) < STEADY * np.abs(lines), axis=0) >= STEADY_SHARE
     if not steady.any():
         return None
-    comb = np.zeros(N_LINES + 1, complex)
+    comb = np.zeros(N_LINES_TAKEN_OUT + 1, complex)
     comb[k[steady] + 1] = lines[steady]
     return HumTrack(mains_hz, centre_s, phase, comb)
 
@@ -97,7 +97,7 @@ def track_hum(read: Read, n_samples: int, rate_hz: int, mains_hz: float) -> HumT
 def _blocks(read: Read, n_samples: int, rate_hz: int, mains_hz: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """(complex amplitudes (T, K), power (T,), centres in s) of blocks HOP_S apart."""
     size, hop = round(BLOCK_S * rate_hz), round(HOP_S * rate_hz)
-    n_lines = min(N_LINES, int(HEARD_SHARE * rate_hz / mains_hz))
+    n_lines = min(N_LINES_TAKEN_OUT, int(HEARD_SHARE * rate_hz / mains_hz))
     k = np.arange(1, n_lines + 1)
     window = np.hanning(size)
     window /= window.sum()

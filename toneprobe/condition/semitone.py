@@ -11,7 +11,7 @@ from statistics import median
 
 from toneprobe.baseline.fresh import Baseline
 from toneprobe.instrument import Instrument
-from toneprobe.limits import SEMITONE_REACH_CENTS
+from toneprobe.limits import LEVER_SEMITONE_CENTS
 from toneprobe.session.reading import SweepReading
 from toneprobe.session.sweep import LEAST_STRINGS
 from toneprobe.units import SEMITONE_CENTS
@@ -36,7 +36,7 @@ def _semitones(cents: Mapping[str, float], instrument: Instrument) -> Mapping[st
     """Without those that neither have a mechanism nor share their letter with another one so far off: these have slipped."""
     level = median(cents.values()) if len(cents) >= LEAST_STRINGS else 0.0
     beyond = {string: value - level for string, value in cents.items()
-              if abs(abs(value - level) - SEMITONE_CENTS) <= SEMITONE_REACH_CENTS}
+              if abs(abs(value - level) - SEMITONE_CENTS) <= LEVER_SEMITONE_CENTS}
     ways = [(spec.note[:1], beyond[spec.name] > 0.0) for spec in instrument.strings if spec.name in beyond]
     return {spec.name: beyond[spec.name] for spec in instrument.strings if spec.name in beyond
             and (spec.mechanism or ways.count((spec.note[:1], beyond[spec.name] > 0.0)) > 1)}

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from toneprobe.audio.hum import LINE_ASTRAY_HZ, MAINS_HZ, N_LINES
+from toneprobe.audio.hum import LINE_ASTRAY_HZ, MAINS_HZ, N_LINES_HEARD
 from toneprobe.measure.figure import OtherLine
 from toneprobe.measure.partials import FAR_DECAY
 from toneprobe.measure.series import FIRST_SUM_TONE, TOLERANCE_CENTS, TOLERANCE_HZ, Lines
@@ -56,7 +56,7 @@ def _kind(lines: Lines, i: int, n: np.ndarray, line: np.ndarray) -> str:
 
 def _is_hum(hz: float, mains_hz: float) -> bool:
     multiple = round(hz / mains_hz)
-    return 1 <= multiple <= N_LINES and abs(hz - multiple * mains_hz) <= LINE_ASTRAY_HZ
+    return 1 <= multiple <= N_LINES_HEARD and abs(hz - multiple * mains_hz) <= LINE_ASTRAY_HZ
 
 
 def _sum_tone(hz: float, n: np.ndarray, partial_hz: np.ndarray) -> tuple[str, float] | None:

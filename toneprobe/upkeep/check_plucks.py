@@ -22,8 +22,9 @@ NEW_CENTS = (-400.0, 100.0)  # where a new string may lie: one can be two semito
 OLD_CENTS = (-120.0, 120.0)  # where any other string may lie that is plucked alone
 BELOW_CENTS = (-200.0, -340.0)  # centres of the search for a new string where no string of the harp sounds; it reaches 120 to either side
 SEMITONES_OFF_CENTS = 120.0  # farther off than this it is known by the player's word alone
-APART_FROM_CENTS = 8.0  # plucks of an untouched string lie no farther apart (two takes of real ones: 5.6 at the most)
-SAME_CENTS = 1.5  # plucks of a string that was not touched (set here, as above)
+TWO_STRINGS_CENTS = 8.0  # plucks under one name further apart than this are two strings' (two takes of a real one: 5.6 at the most)
+UNTURNED_CENTS = 1.5  # from the first pluck, or the last, while the pin is not turned: so near lie nine takes of ten (measured). A turn
+# by 2 cents so is told; of a string that the player says was tuned, and was not, every sixth pair of plucks passes for it (set)
 OWN_CENTS = -60.0  # nearer to its note than this a string is known by its pitch
 
 Plucks = Sequence[PluckMeasurement]
@@ -71,7 +72,7 @@ def before_and_after(plucks: Plucks) -> tuple[Plucks, Plucks]:
 
     Plucks while it turns belong to neither. Both are empty where the pitch does not change.
     """
-    first, last = ([abs(cents_between(one.pitch_hz.value, end.pitch_hz.value)) < SAME_CENTS for one in plucks]
+    first, last = ([abs(cents_between(one.pitch_hz.value, end.pitch_hz.value)) < UNTURNED_CENTS for one in plucks]
                    for end in (plucks[0], plucks[-1]))
     n_before = next((k for k, same in enumerate(first) if not same), len(plucks))
     n_after = next((k for k, same in enumerate(reversed(last)) if not same), len(plucks))
@@ -121,9 +122,9 @@ def _beside_its_own(spec: StringSpec, known: Plucks) -> Plucks:
         if not rest or not all(may_be_far_off(spec, one) for one in of_name):
             continue
         level = _common_cents(rest)
-        stray = [one for one in of_name if abs(one.cents_off.value - level) > APART_FROM_CENTS]
+        stray = [one for one in of_name if abs(one.cents_off.value - level) > TWO_STRINGS_CENTS]
         own = [one.cents_off.value for one in of_name if one not in stray]
-        parted = own and stray and min(abs(one.cents_off.value - cents) for one in stray for cents in own) > APART_FROM_CENTS
+        parted = own and stray and min(abs(one.cents_off.value - cents) for one in stray for cents in own) > TWO_STRINGS_CENTS
         if parted and max(one.cents_off.value for one in stray) - min(one.cents_off.value for one in stray) <= TUNED_CENTS:
             found.append(stray)
     return found[0] if len(found) == 1 else []
