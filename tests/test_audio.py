@@ -704,6 +704,15 @@ def test_hand_damped_plucks_over_a_drifting_background_are_not_called_ridden():
     assert recording_from_samples(damped + drifting, RATE_HZ).quality.gain_riding is False
 
 
+@pytest.mark.parametrize("swell_hz", [0.4, 0.8, 1.5])
+def test_noise_that_swells_and_fades_by_itself_is_no_gain(swell_hz):
+    """A dishwasher (rates from memory): by a half up and down it sinks by 9.5 dB from its highest level (derived here), pluck or no pluck.
+    Plucks do not keep step with it."""
+    tones = decaying_tones(n_plucks=14, gap_s=3.1)
+    swelling = noise(tones.size, db=-55) * (1.0 + 0.5 * np.sin(2 * np.pi * swell_hz * np.arange(tones.size) / RATE_HZ))
+    assert recording_from_samples(tones + swelling, RATE_HZ).quality.gain_riding is not True
+
+
 def test_one_pluck_cannot_tell():
     tones = decaying_tones(n_plucks=1)
     assert recording_from_samples(tones + noise(tones.size, db=-60), RATE_HZ).quality.gain_riding is None

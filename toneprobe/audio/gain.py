@@ -3,9 +3,12 @@
 Noise only ever adds to sound. So where nothing rides the gain, no band can be quieter after a pluck than it was, steadily, just
 before it, and a band that has reached the noise floor stays there. Three signs tell otherwise, each wanted several times:
 - *ducked*: after a loud onset two bands at least sink below their steady level just before it (automatic gain);
-- *shut*: bands that were level, neither ringing nor falling, drop together at once and stay down (a suppressor or a soft gate);
+- *shut*: bands that were level, neither ringing nor falling, drop together at once and stay down until the next onset (a suppressor or
+  a soft gate);
 - *zeroed*: sound well above the number format's step ends in exact digital silence (a gate, or a file pieced together). Where it was
   level before, as noise is and no string's ring, nothing was cut off that rang: silence was put between plucks that had died away.
+Noise that swells and fades by itself, a dishwasher or the wind, sinks after an onset too. A gain sinks because of one. So what sinks as
+far in the pauses, without an onset, is taken off what sinks after them, and what comes back without one off what shuts.
 What a drop-out silenced (see `gaps`) is no sign of any of them, unless as many silences are a gate's.
 """
 
@@ -39,6 +42,7 @@ def rides_gain(level_db: np.ndarray, bands_db: np.ndarray, *, floor_db: float, s
     that is known.
     """
     foreign, lost = (np.zeros(level_db.size, bool) if frames is None else frames for frames in (foreign, lost))
+    onsets = [start for start, _ in events(level_db, floor_db)]
     found = [(start, stop) for start, stop in events(level_db, floor_db)
              if not lost[max(0, start - STEADY_FRAMES): min(stop, start + LOOK_FRAMES)].any()]
     rises = [event for event in found if not foreign[max(0, event[0] - STEADY_FRAMES): event[0]].any()]
@@ -47,13 +51,17 @@ def rides_gain(level_db: np.ndarray, bands_db: np.ndarray, *, floor_db: float, s
     n_lost = int(np.count_nonzero(np.diff(lost.astype(np.int8), prepend=0) > 0))
     if n_zeroed(level_db, still & ~lost, lsb) >= max(2, n_lost):
         return True
-    if n_shut(bands_db, foreign | lost) >= max(N_EVENTS, SHUT_SHARE * len(rises)):
+    if n_shut(bands_db, foreign | lost, onsets) >= max(N_EVENTS, SHUT_SHARE * len(rises)):
         return True
-    counts = [ducked_bands(bands_db, *event) for event in rises]
-    told = [n for n in counts if n is not None]
-    if len(told) < max(N_EVENTS, TOLD_SHARE * len(rises)):
+    counts = {event: n for event in rises if (n := ducked_bands(bands_db, *event)) is not None}
+    if len(counts) < max(N_EVENTS, TOLD_SHARE * len(rises)):
         return None
-    return sum(n >= 2 for n in told) >= max(N_EVENTS, SHARE * len(told))
+    n_ducked, least = sum(n >= 2 for n in counts.values()), max(N_EVENTS, SHARE * len(counts))
+    if n_ducked < least:
+        return False
+    begins = dict(zip(onsets, [0, *onsets], strict=False))
+    pauses = [(begins[onset], onset) for onset, _ in counts if not (foreign | lost)[begins[onset]:onset].any()]
+    return n_ducked - n_sinking(bands_db, pauses) >= least or None
 
 
 def events(level_db: np.ndarray, floor_db: float) -> list[tuple[int, int]]:
@@ -70,24 +78,58 @@ def ducked_bands(bands_db: np.ndarray, onset: int, following: int) -> int | None
     stop = min(following, onset + LOOK_FRAMES) - 1
     if onset < STEADY_FRAMES or stop - onset < 8:
         return None
-    earlier, before = bands_db[onset - STEADY_FRAMES:onset - 4].mean(axis=0), bands_db[onset - 4:onset - 1].mean(axis=0)
-    steady = before - earlier > -STEADY_DB
+    means_db = _means_db(bands_db[onset - STEADY_FRAMES:onset - 1])
+    steady = _is_steady(means_db)[0]
     if steady.sum() < 2:
         return None
-    after = np.lib.stride_tricks.sliding_window_view(bands_db[onset + 2:stop], 3, axis=0).mean(axis=2).min(axis=0)
-    return int(np.count_nonzero(steady & (before - after >= DUCK_DB)))
+    after = _means_db(bands_db[onset + 2:stop]).min(axis=0)
+    return int(np.count_nonzero(steady & (means_db[-1] - after >= DUCK_DB)))
 
 
-def n_shut(bands_db: np.ndarray, foreign: np.ndarray) -> int:
-    """How often two or more of the bands, level for 0.4 s, drop within 0.2 s and stay down for 0.3 s. foreign: as in `rides_gain`."""
+def n_sinking(bands_db: np.ndarray, pauses: list[tuple[int, int]]) -> int:
+    """In how many pauses two bands at least sink so far by themselves. (first frame, frame of the onset that ends it) of each.
+
+    Told by the same signs, at every moment at which they stand no higher than they ever do, steady, just before an onset: else a string
+    rings.
+    """
+    means = [_means_db(bands_db[begin:onset - 1]) for begin, onset in pauses if onset - begin > STEADY_FRAMES]
+    usual_db = np.max([np.where(_is_steady(rows)[-1], rows[-1], -np.inf) for rows in means], axis=0) if means else None
+    n = 0
+    for rows in means:
+        later_db = np.minimum.accumulate(rows[:8:-1])[::-1]
+        sinks = _is_steady(rows)[:-6] & (rows[3:-6] <= usual_db) & (rows[3:-6] - later_db >= DUCK_DB)
+        n += bool((sinks.sum(axis=1) >= 2).any())
+    return n
+
+
+def _means_db(bands_db: np.ndarray) -> np.ndarray:
+    """Of three frames each."""
+    return np.lib.stride_tricks.sliding_window_view(bands_db, 3, axis=0).mean(axis=2)
+
+
+def _is_steady(means_db: np.ndarray) -> np.ndarray:
+    """From the fourth mean on: whether it fell by less than a string does."""
+    return means_db[3:] - means_db[:-3] > -STEADY_DB
+
+
+def n_shut(bands_db: np.ndarray, foreign: np.ndarray, onsets: list[int]) -> int:
+    """How often two or more of the bands, level for 0.4 s, drop within 0.2 s and stay down until the next onset, for 0.3 s at the least;
+    less the drops from which they come back before it. foreign: as in `rides_gain`."""
     if bands_db.shape[0] < 12:
         return 0
     frames = np.arange(4, bands_db.shape[0] - 5)
     first, second = 0.5 * (bands_db[frames - 4] + bands_db[frames - 3]), 0.5 * (bands_db[frames - 2] + bands_db[frames - 1])
     after = np.max([bands_db[frames + k] for k in (2, 3, 4)], axis=0)
     alone = ~np.logical_or.reduce([foreign[frames + k] for k in range(-4, 3)])
-    shut = alone & (((np.abs(first - second) < STEADY_DB) & (second - after >= SHUT_DB)).sum(axis=1) >= 2)
-    return int(np.count_nonzero(np.diff(np.flatnonzero(shut), prepend=-10) > 3))
+    drops = (np.abs(first - second) < STEADY_DB) & (second - after >= SHUT_DB)
+    found = np.flatnonzero(alone & (drops.sum(axis=1) >= 2))
+    found, quiet_db = found[np.diff(found, prepend=-10) > 3], np.where(foreign[:, np.newaxis], -np.inf, bands_db)
+    ends = [*onsets, bands_db.shape[0] + 1]
+    shut = 0
+    for i, frame in zip(found, frames[found], strict=True):
+        highest_db = _means_db(quiet_db[frame + 2:max(frame + 5, ends[np.searchsorted(ends, frame, "right")] - 1)]).max(axis=0)
+        shut += 1 if (drops[i] & (second[i] - highest_db >= DUCK_DB)).sum() >= 2 else -1
+    return shut
 
 
 def n_zeroed(level_db: np.ndarray, still: np.ndarray, lsb: float) -> int:
