@@ -137,7 +137,8 @@ def test_one_pluck_is_less_sure_than_three(judged, drawn):
 
 
 @pytest.mark.parametrize("bad, cause, remedy", [
-    (RIDING, "gain", "Switch automatic gain"), (replace(GOOD, eight_bits=True), "eight bits", "16 or 24")])
+    (RIDING, "gain moves by itself, or its quiet parts are faded or cut", "Switch automatic gain"),
+    (replace(GOOD, eight_bits=True), "eight bits", "16 or 24")])
 def test_what_bends_decays_refuses_them_with_reason_and_remedy(judged, drawn, harp, bad, cause, remedy):
     context = SweepContext((Capture(bad, 44100.0),), {"": (Capture(GOOD, 44100.0),)})
     judgement = judged(lambda name, s: drawn.shorten(s, 0.4), context=context)

@@ -45,9 +45,10 @@ class Spoiler:
     mend: str
 
 
-RIDES_GAIN = Spoiler("'s gain moves by itself, which bends every decay", "Switch automatic gain and noise suppression off")
-RIDES_GAIN_OR_CRUSHED = Spoiler("'s gain moves by itself, or its hard compression makes it seem so, and either bends every decay",
-                                "Switch automatic gain and noise suppression off, choose WAV or FLAC")
+RIDES_GAIN = Spoiler("'s gain moves by itself, or its quiet parts are faded or cut, and either bends every decay",
+                     "Switch automatic gain and noise suppression off, cut nothing out")
+RIDES_GAIN_OR_CRUSHED = Spoiler("'s gain moves by itself or its quiet parts are faded or cut, or its hard compression makes it seem so, "
+                                "and each bends every decay", "Switch automatic gain and noise suppression off, choose WAV or FLAC")
 EIGHT_BITS = Spoiler(" has only eight bits, whose steps swallow what rings on quietly", "Set the recorder to 16 or 24 bits")
 
 
