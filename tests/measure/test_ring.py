@@ -34,6 +34,15 @@ def test_a_hand_ends_the_ring(f1_hz, t60_s, at_s):
     assert at_s - 0.15 < ring_s < at_s + 0.06  # nothing of the damping is measured, and little is lost
 
 
+@pytest.mark.parametrize("f1_hz, t60_s", [(65.406, 10.0), (261.6256, 4.0), (1046.5, 2.0)])
+@pytest.mark.parametrize("before_s", [0.1, 0.16])
+def test_a_hand_just_before_the_next_pluck_ends_the_ring(f1_hz, t60_s, before_s):
+    """As a player damps who plucks a string a second (common practice)."""
+    pluck = FormulaPluck(f1_hz, 1e-4, t60_s=t60_s, loss_power=0.0)
+    ring_s = ring_of(stopped(render(pluck, length_s=1.0, snr_db=None), 1.0 - before_s), pluck)
+    assert 0.8 - before_s < ring_s < 1.06 - before_s
+
+
 @pytest.mark.parametrize("f1_hz, t60_s, room_s", [(f1_hz, t60_s, room_s) for f1_hz, t60_s in [(41.2, 10.0), (65.406, 10.0), (261.6256, 4.0)]
                                                   for room_s in (0.0, 0.25)] + [(1046.5, 2.0, 0.0)])
 @pytest.mark.parametrize("at_s", [0.12, 0.2, 0.3])

@@ -60,12 +60,13 @@ def _level(signal: PluckSignal, guess: Series) -> tuple[np.ndarray, float]:
 def _damped_s(level_db: np.ndarray, f1_hz: float) -> float:
     most_early_db = 20.0 * np.log10(np.e) * np.pi * f1_hz * STEP_S / LEAST_Q
     step, most, least = (round(span_s / GRID_S) for span_s in (STEP_S, BEFORE_S, EARLIEST_S))
-    for i in range(least, len(level_db) - step - 1):
-        before = min(i, most)
-        drop = level_db[i] - level_db[i + step]
-        usual = max(0.5, (level_db[i - before] - level_db[i]) * step / before)
-        later = level_db[i + step: i + step + AFTER]
-        goes_on = level_db[i + step] - later[:step + 1][-1] > GOES_ON * drop
+    last = len(level_db) - 1  # the hand may fall just before the next pluck
+    for i in range(least, last):
+        before, stop = min(i, most), min(i + step, last)
+        drop = level_db[i] - level_db[stop]
+        usual = max(0.5, (level_db[i - before] - level_db[i]) * (stop - i) / before)
+        later = level_db[stop: stop + AFTER]
+        goes_on = level_db[stop] - later[:step + 1][-1] > GOES_ON * drop
         if i < most and (drop < LEAST_EARLY_DROP_DB or goes_on and drop < most_early_db):
             continue
         if drop > LEAST_DROP_DB and drop > TIMES_STEEPER * usual and later.max() < level_db[i] - 0.8 * LEAST_DROP_DB:
