@@ -9,9 +9,12 @@ import numpy as np
 import pytest
 
 from toneprobe.baseline.decay_change import decay_change
+from toneprobe.baseline.fresh import Baseline
 from toneprobe.baseline.pairing import pair_partials
 from toneprobe.baseline.scatter import USUAL_SCATTER
+from toneprobe.baseline.sinking import sinking
 from toneprobe.measure.figure import FIGURES, Figure, Partial, PluckMeasurement
+from toneprobe.measure.pull import squared_pull
 from toneprobe.measure.refusal import GAP
 from toneprobe.session import read_sweep
 from toneprobe.session.partial_pooling import pitch_offsets_cents
@@ -87,6 +90,31 @@ def test_ratios_are_pooled_as_logarithms():
     pooled = pool([Figure(1.0, 0.1), Figure(4.0, 0.4)], as_log=True)
     assert pooled.value == pytest.approx(2.0)  # derived: geometric mean
     assert pooled.se == pytest.approx(2.0 * 0.1 / np.sqrt(2) * np.sqrt((3 + 2 * (np.log(2) / 0.1) ** 2) / 4), rel=1e-6)  # derived
+
+
+@pytest.mark.parametrize("cents, errors", [((2.7, 14.2), (1.1, 4.3)), ((0.0, 15.2), (0.6, 4.6)), ((12.6, 12.2), (3.8, 3.7))])
+def test_the_glide_of_a_soft_and_a_firm_pluck_lies_between_them(cents, errors):
+    """Real plucks of a lever harp. Derived: the mean of two logarithms of the pull that are known nearly alike is that of their geometric
+    mean; by plain 1/σ² it would be the soft one's, 3.4 and 0.3 cents. What stands after ±, two errors of
+    the logarithm either way, spans as much as they lie apart."""
+    glides = [Figure(*one) for one in zip(cents, errors, strict=True)]
+    pooled = read_string([pluck(glide_cents=glide) for glide in glides]).figures["glide_cents"]
+    pulls = [np.log(squared_pull(one)) for one in cents]
+    centre, se = np.log(squared_pull(pooled.value)), pooled.se / squared_pull(pooled.value)
+    assert centre == pytest.approx(np.mean(pulls), abs=0.15)
+    assert abs(pulls[1] - pulls[0]) < 4.0 * se
+
+
+def test_a_glide_of_one_pluck_is_kept_as_it_was_heard():
+    assert read_string([pluck(glide_cents=Figure(0.0, 0.6))]).figures["glide_cents"].value == pytest.approx(0.0, abs=1e-12)
+
+
+def test_a_string_does_not_sink_by_what_a_fresh_pluck_sank_too():
+    """A lever harp's C#2, untouched: one firm and one soft pluck when fresh, two firm ones now."""
+    now, fresh = (read_string([pluck(glide_cents=Figure(*one)) for one in side])
+                  for side in (((12.6, 3.8), (12.2, 3.7)), ((2.7, 1.1), (14.2, 4.3))))
+    more = sinking(now, Baseline(fresh), hand_of_sweep=0.0).log_ratio
+    assert more.value < 2.0 * more.se
 
 
 def test_an_unknown_figure_keeps_its_usual_reason_and_is_no_number():

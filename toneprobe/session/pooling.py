@@ -2,7 +2,11 @@
 
 Each value counts by its own standard error; with three or more, values far from the median count less (Huber). The error of the mean
 is that of the errors handed in, enlarged where the values scatter by more than those say; how far is learnt from few plucks only
-cautiously (as from `PRIOR_PLUCKS` that agreed). Figures that are ratios by nature are pooled as logarithms.
+cautiously (as from `PRIOR_PLUCKS` that agreed). Figures that are ratios by nature are pooled as logarithms: their error grows with the
+value, so by plain 1/σ² the least of them would decide.
+
+So is the glide, which goes with the square of the pull: what hands differ by is a factor, and what a hand does to decays and partials goes
+with the logarithm of that (`baseline.hand`, `baseline.pull`). So its centre is that of the mean log pull, and its error covers both hands.
 """
 
 from __future__ import annotations
@@ -12,25 +16,30 @@ from collections import Counter
 from collections.abc import Sequence
 from statistics import median
 
+from toneprobe import limits
 from toneprobe.measure.figure import Figure
 from toneprobe.medians import SD_OF_DEVIATION
 
-LOG_FIGURES = frozenset({"pitch_hz", "inharmonicity", "t60_s", "centroid_hz", "centroid_ratio", "centroid_partials_hz", "beat_hz"})
+LOG_FIGURES = frozenset({"pitch_hz", "inharmonicity", "t60_s", "centroid_hz", "centroid_ratio", "centroid_partials_hz", "beat_hz",
+                         "glide_cents"})
+ADDED = {"glide_cents": limits.LEAST_GLIDE_CENTS}  # before the logarithm, as `measure.pull` has it: a glide may be 0
 PRIOR_PLUCKS = 3.0
 HUBER = 1.5
 
 
-def pool(figures: Sequence[Figure], *, as_log: bool = False) -> Figure:
-    """One figure for several plucks. None with the most frequent reason where no pluck has a value."""
-    known = [f for f in figures if f.known and (not as_log or f.value > 0.0)]
+def pool(figures: Sequence[Figure], *, as_log: bool = False, added: float = 0.0) -> Figure:
+    """One figure for several plucks. None with the most frequent reason where no pluck has a value. added: before the logarithm."""
+    known = [f for f in figures if f.known and (not as_log or f.value + added > 0.0)]
     if not known:
         return Figure(None, None, _usual_reason(figures))
     values, errors = [f.value for f in known], [f.se or math.nan for f in known]
     if as_log:
-        errors = [se / value for se, value in zip(errors, values, strict=True)]
-        values = [math.log(value) for value in values]
+        errors = [se / (value + added) for se, value in zip(errors, values, strict=True)]
+        values = [math.log(value + added) for value in values]
     centre, se = pool_values(values, errors)
-    return Figure(math.exp(centre), math.exp(centre) * se if se else None) if as_log else Figure(centre, se or None)
+    if not as_log:
+        return Figure(centre, se or None)
+    return Figure(math.exp(centre) - added, math.exp(centre) * se if se else None)
 
 
 def pool_values(values: Sequence[float], errors: Sequence[float]) -> tuple[float, float]:

@@ -14,7 +14,7 @@ from toneprobe.measure.refusal import BROKEN_OFF, GAP
 from toneprobe.medians import SD_OF_DEVIATION, SE_OVER_MEANS
 from toneprobe.session.partial_pooling import pool_partials, string_decay_spread
 from toneprobe.session.pitch_steps import pitch_steps
-from toneprobe.session.pooling import LOG_FIGURES, pool
+from toneprobe.session.pooling import ADDED, LOG_FIGURES, pool
 from toneprobe.session.reading import Reading, StringBeat, SweepReading
 from toneprobe.tuned_between import since_tuned
 
@@ -65,7 +65,7 @@ def read_string(plucks: Sequence[PluckMeasurement]) -> Reading:
         note=note,
         n_plucks=len(used),
         snr_db=_middle_snr_db(used),
-        figures={name: pool([getattr(pluck, name) for pluck in used], as_log=name in LOG_FIGURES) for name in FIGURES},
+        figures={name: _pooled(name, used) for name in FIGURES},
         partials=pool_partials(used),
         flags=tuple(dict.fromkeys(flag for pluck in used for flag in pluck.flags)),
         decay_spread=string_decay_spread(used),
@@ -75,6 +75,10 @@ def read_string(plucks: Sequence[PluckMeasurement]) -> Reading:
         bends=tuple(partial.bend for pluck in used for partial in pluck.partials if partial.bend is not None),
         pitch_steps=pitch_steps(used, most_cents=APART_CENTS),
     )
+
+
+def _pooled(name: str, plucks: Sequence[PluckMeasurement]) -> Figure:
+    return pool([getattr(pluck, name) for pluck in plucks], as_log=name in LOG_FIGURES, added=ADDED.get(name, 0.0))
 
 
 def _middle_snr_db(plucks: Sequence[PluckMeasurement]) -> float | None:
