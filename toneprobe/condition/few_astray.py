@@ -60,10 +60,19 @@ def few_astray(series: SeriesChange, noise: SweepNoise) -> Mapping[str, Evidence
 
 def moved_most(series: SeriesChange, kind: str, scale: float = 1.0) -> list[Moved]:
     """Those that are asked for that kind, the farthest off first. scale: how much more than σ this sweep's plucks scatter."""
-    if not series.steady:
-        return []
+    asked = {"one_astray": series.plain, "two_astray": series.steady}[kind]
+    return _farthest_first(series, asked, scale) if series.steady else []
+
+
+def farthest_first(series: SeriesChange) -> list[Moved]:
+    """All that were compared, those too that not every pluck has, or one pluck a side: no evidence, but where a string's partials lie."""
+    return _farthest_first(series, [n for n, _, _ in series.pattern], 1.0) if series.pattern else []
+
+
+def _farthest_first(series: SeriesChange, asked: Sequence[int], scale: float) -> list[Moved]:
+    """Of these, and of the low ones that are lost."""
     lost = {n: share for n, share in series.lost if n < FIRST_SUM_TONE}
-    chosen = {*(series.steady if kind == "two_astray" else series.plain), *lost}
+    chosen = {*asked, *lost}
     usual = scale * median(sigma for _, _, sigma in series.pattern)
     beyond = {n: Moved(n, limits.OUT_OF_REACH_CENTS, usual, share * limits.OUT_OF_REACH_CENTS / usual, True) for n, share in lost.items()}
     seen = {}

@@ -27,7 +27,7 @@ from toneprobe.condition.evidence_words import (
     untold_sentence,
     with_doubts_once,
 )
-from toneprobe.condition.few_astray import moved_most
+from toneprobe.condition.few_astray import farthest_first, moved_most
 from toneprobe.condition.next_steps import ASK_MECHANISM
 from toneprobe.measure.figure import Figure
 from toneprobe.phrases import capital
@@ -152,7 +152,7 @@ def _within_cents(told: Told) -> float:
     """Of all partials together, or of single ones that lie off by more than their plucks differ by: of those that may be mistaken the
     second, of those that can't be the first."""
     series = told.change.series
-    single = [*moved_most(series, "two_astray")[1:], *moved_most(series, "one_astray")]
+    single = [*farthest_first(series)[1:], *moved_most(series, "one_astray")]
     off = [abs(one.cents) for one in single if one.sigmas > ERRORS_TOLD]
     return max([told.moved.value + ERRORS_TOLD * told.moved.se, *off])
 
@@ -160,7 +160,7 @@ def _within_cents(told: Told) -> float:
 def _but_for(told: Told, within_cents: float) -> str:
     """The one partial that no rms counts and that is not watched, for it is weak or its plucks contradict each other: named where it lies
     off by more than they differ by, and by what a player might hear."""
-    farthest = next(iter(moved_most(told.change.series, "two_astray")), None)
+    farthest = next(iter(farthest_first(told.change.series)), None)
     if farthest is None or farthest.sigmas <= ERRORS_TOLD or abs(farthest.cents) <= max(within_cents, PITCH_MOVED_CENTS):
         return ""
     if farthest.is_lost:
