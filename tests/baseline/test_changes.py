@@ -22,7 +22,7 @@ from toneprobe.baseline.pairing import WHOLE_BAND, Band, pair_partials
 from toneprobe.baseline.pull import pull_effect
 from toneprobe.baseline.ripple_change import ripple_change
 from toneprobe.baseline.scatter import USUAL_SCATTER, Scatter, by_level, pooled_scatter
-from toneprobe.baseline.series_change import cents_variance, cut_chi2, series_change, share_without_farthest
+from toneprobe.baseline.series_change import OF_HAND, OF_PLUCKS, TOO_LITTLE, cents_variance, cut_chi2, series_change, share_without_farthest
 from toneprobe.baseline.sinking import sinking
 from toneprobe.measure.figure import Figure, SharedRipple
 from toneprobe.measure.ripple import RATES_HZ, SPLITS_CENTS
@@ -419,6 +419,17 @@ def ripple(at, swing_db, se_db=0.15):
     row = np.zeros(N_RATES, complex)
     row[at] = swing_db
     return SharedRipple(tuple(row.real.tolist()), tuple(row.imag.tolist()), (se_db,) * N_RATES)
+
+
+@pytest.mark.parametrize("b, b_error, hand, doubt", [
+    (1.1e-4, 0.05, 0.0, TOO_LITTLE),  # derived: 866·B·n² is 14 cents at the twelfth, a stiffness half as much again moves it by 5
+    (1.1e-4, 0.05, 1.2, OF_HAND),
+    (3e-3, 0.4, 0.0, OF_PLUCKS),
+])
+def test_what_leaves_the_stiffness_in_doubt_is_told(reading, series, b, b_error, hand, doubt):
+    """A wire of 77.8 Hz with all its twelve partials in plucks that agree, but for the third: its B is known to a factor of 1.5 only."""
+    now, fresh = (reading(series(77.8, one, 12)) for one in (1.4 * b, b))
+    assert series_change(pair_partials(now, fresh), Figure(b, b_error * b), {}, hand=hand).stretch_doubt == doubt
 
 
 def test_a_harder_hand_that_all_strings_show_is_no_sinking_of_one(reading, series):

@@ -14,7 +14,7 @@ from toneprobe.baseline.change import Change
 from toneprobe.baseline.decay_change import DecayChange
 from toneprobe.baseline.pitch_fall import PitchFall
 from toneprobe.baseline.ripple_change import TOO_SHORT, RippleChange
-from toneprobe.baseline.series_change import SeriesChange
+from toneprobe.baseline.series_change import OF_HAND, OF_PARTIALS, OF_PLUCKS, TOO_LITTLE, SeriesChange
 from toneprobe.baseline.sinking import Sinking
 from toneprobe.condition.dead_score import Case
 from toneprobe.condition.evidence import KINDS, Evidence
@@ -98,10 +98,21 @@ def test_what_is_no_measurement_has_no_figure(told, kind):
     wide = {"astray_cents": (40.0, 20.0), "beat_db": (9.0, 5.0), "pitch_walk": (9.0, 5.0), "pitch_fall": (12.0, 5.0)}
     change, se = wide.get(kind, (2.9, 2.6))
     unknown = evidence_sentence(Evidence(kind, 30.0, 0.4, change, se), told)
-    assert "could not be measured: its 2 plucks differ too much" in unknown
+    assert "could not be measured: 2 plucks tell it too coarsely." in unknown
     assert re.findall(r"[0-9]+", unknown) == ["2"]
     once = replace(told, change=replace(told.change, n_now=1))
     assert "one pluck tells it too coarsely" in evidence_sentence(Evidence(kind, 30.0, 0.4, 40.0, 20.0), once)
+
+
+@pytest.mark.parametrize("doubt, why", [
+    (TOO_LITTLE, "it moves the partials that were heard hardly more than two plucks differ by"),
+    (OF_PARTIALS, "its partials are too few or too scattered"),
+    (OF_HAND, "it was plucked much harder or softer than when fresh"), (OF_PLUCKS, "2 plucks tell it too coarsely")])
+def test_a_stiffness_that_could_not_be_measured_says_what_was_in_the_way(told, doubt, why):
+    """Of a wire with twenty partials, whose plucks agreed within 7 %, it was said that they differ too much or that too few were heard."""
+    unsure = replace(told, change=replace(told.change, series=replace(told.change.series, stretch_doubt=doubt)))
+    assert evidence_sentence(Evidence("stretch", 30.0, 0.4, 0.4, 0.5), unsure) == f"Its stiffness could not be measured: {why}."
+    assert why not in evidence_sentence(Evidence("decay", 30.0, 0.4, 0.9, 0.5), unsure) or doubt == OF_PLUCKS
 
 
 @pytest.mark.parametrize("kind", KINDS)
@@ -109,7 +120,7 @@ def test_every_kind_has_its_words(told, kind, monkeypatch):
     """Whatever is found too wide to be told: a limit to a kind's ± may be set by somebody who does not know of its words."""
     monkeypatch.setitem(KINDS, kind, replace(KINDS[kind], is_log=False, most_after=1.0))
     wide = Evidence(kind, 30.0, 0.4, 5.0, 0.6)  # ± 1.2 is more than 1
-    assert re.fullmatch(r"(Whether|How|Its) .* could not be measured: its 2 plucks differ too much, .*", evidence_sentence(wide, told))
+    assert re.fullmatch(r"(Whether|How|Its) .* could not be measured: 2 plucks tell it too coarsely\.", evidence_sentence(wide, told))
     assert re.fullmatch(r"Whether .* could not be told from 2 plucks\.", untold_sentence(wide, 2))
 
 
@@ -203,7 +214,7 @@ def test_a_ring_that_could_not_be_measured_is_said_once(told):
     wide = Evidence("decay", 3.0, 0.4, 0.9, 0.8)
     told = replace(told, ring=Figure(0.9, 0.8))
     reasons = unsure_reasons(Case(0.4, (wide,), False), NO_CASE, told)
-    assert len(reasons) == 1 and reasons[0].startswith("How long it rings against fresh could not be measured: its 2 plucks differ")
+    assert len(reasons) == 1 and reasons[0].startswith("How long it rings against fresh could not be measured: 2 plucks tell it")
     assert unsure_reasons(Case(0.0, (), False), NO_CASE, told) == [
         "From 2 plucks its ring could not be measured, so a dead string might pass for a fine one."]
 

@@ -42,6 +42,8 @@ LOUD_DB = -25.0  # of the string's strongest; what is weaker may be anything (se
 LEAST_SQUARES = 1e-3  # of their number: what lies below tells no more
 MOST_CENTS = 25.0  # of one partial in the rms
 TOO_FEW = Figure(None, None, "too few partials found in both sweeps")
+OF_PARTIALS, OF_PLUCKS, OF_HAND, TOO_LITTLE = "partials", "plucks", "hand", "little"  # what leaves a stretch in doubt: how its partials
+# scatter, how far the values of B do, another hand, or that a stiffness so small moves partials no farther than plucks do
 
 
 @dataclass(frozen=True)
@@ -58,6 +60,7 @@ class SeriesChange:
     plain: tuple[int, ...] = ()  # of those the loud ones, on which their plucks agree
     hidden: bool = False  # what went astray is not known because a codec spared too few partials
     moved_cents: Figure = TOO_FEW  # the same rms with the error that is told, see `_most_cents`
+    stretch_doubt: str = ""  # the largest part of the stretch's error, one of OF_PARTIALS … TOO_LITTLE
 
     @cached_property
     def chi2_as_told(self) -> float:
@@ -82,16 +85,14 @@ def series_change(pairs: Pairs, fresh_b: Figure, lost: Mapping[int, float], *, h
     variance, b = (cents_variance(pairs) + (limits.HAND_CENTS * hand) ** 2) / own**2, fresh_b.value if fresh_b.known else None
     stretchable = n >= LEAST_FOR_STRETCH and b is not None
     fit = _fit(pairs, variance, b if stretchable else None)
-    stretch = TOO_FEW if b is not None else Figure(None, None, fresh_b.reason)
-    if stretchable:
-        errors = (fit.stretch_se, _switch_error(pairs, b, hand), (fresh_b.se or 0.0) / b)
-        stretch = Figure(fit.stretch, float(np.linalg.norm(errors)))
+    untold = TOO_FEW if b is not None else Figure(None, None, fresh_b.reason)
+    stretch, doubt = _stretch(fit, pairs, fresh_b, hand) if stretchable else (untold, "")
     pitch = Figure(fit.pitch, fit.pitch_se)
     n_lost = sum(lost.values())
     freedom = n - 1 + n_lost - (2 if stretchable else 1)
     missing = tuple((k, share) for k, share in lost.items() if share)
     if n + n_lost < LEAST_FOR_ASTRAY or freedom < 1.0:
-        return SeriesChange(pitch, stretch, TOO_FEW, 0.0, (), missing)
+        return SeriesChange(pitch, stretch, TOO_FEW, 0.0, (), missing, stretch_doubt=doubt)
     pattern = tuple((int(k), float(r), float(s)) for k, r, s in zip(pairs.n, fit.rest, np.sqrt(variance), strict=True))
     loud = (pairs.fresh_level_db > LOUD_DB) & (own >= limits.HIDDEN_BY_ROOM)
     sure = (pairs.n <= LOWEST) & loud & (pairs.per_pluck <= limits.ONE_PLUCK) & like_hands(hand)
@@ -102,7 +103,8 @@ def series_change(pairs: Pairs, fresh_b: Figure, lost: Mapping[int, float], *, h
     steady = (pairs.per_pluck <= limits.ONE_PLUCK) & (pairs.n_lacking == 0.0)
     plain = steady & loud & (contradicted < limits.AGREED)
     return SeriesChange(pitch, stretch, astray, freedom, pattern, missing, unmistakable, tuple(contradicted.tolist()),
-                        *(tuple(int(k) for k in pairs.n[chosen]) for chosen in (steady, plain)), moved_cents=moved)
+                        *(tuple(int(k) for k in pairs.n[chosen]) for chosen in (steady, plain)), moved_cents=moved,
+                        stretch_doubt=doubt)
 
 
 def cut_chi2(change: SeriesChange, scale: float = 1.0) -> float:
@@ -166,6 +168,13 @@ def _fit(pairs: Pairs, variance: np.ndarray, b: float | None) -> _Fit:
     rest = pairs.cents - model - design @ coefficients
     se = np.sqrt(np.diag(covariance))
     return _Fit(float(coefficients[0]), float(se[0]), log_ratio, float(se[-1]) if b is not None else 0.0, rest)
+
+
+def _stretch(fit: _Fit, pairs: Pairs, fresh_b: Figure, hand: float) -> tuple[Figure, str]:
+    """With the part of its error that weighs most."""
+    errors = {OF_PARTIALS: fit.stretch_se, OF_PLUCKS: (fresh_b.se or 0.0) / fresh_b.value,
+              TOO_LITTLE if like_hands(hand) else OF_HAND: _switch_error(pairs, fresh_b.value, hand)}
+    return Figure(fit.stretch, float(np.linalg.norm(list(errors.values())))), max(errors, key=errors.get)
 
 
 def _f1_hz(pairs: Pairs) -> float:

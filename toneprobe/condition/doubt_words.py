@@ -79,5 +79,5 @@ def is_unmeasured(evidence: Evidence) -> bool:
 
 
 def why_unmeasured(n_plucks: int) -> str:
-    """The reason, as the end of a sentence."""
-    return "one pluck tells it too coarsely" if n_plucks == 1 else f"its {n_plucks} plucks differ too much, or too few partials were heard"
+    """The reason, as the end of a sentence, where nothing more of it is known."""
+    return "one pluck tells it too coarsely" if n_plucks == 1 else f"{n_plucks} plucks tell it too coarsely"

@@ -12,6 +12,7 @@ from typing import NamedTuple
 
 from toneprobe import limits
 from toneprobe.baseline.change import Change
+from toneprobe.baseline.series_change import OF_HAND, OF_PARTIALS, TOO_LITTLE
 from toneprobe.condition.doubt_words import (
     ERRORS_TOLD,
     is_unmeasured,
@@ -29,6 +30,9 @@ SLOWEST_TOLD_HZ = 0.5
 ALONE, ALONE_AGAIN = "Two plucks of a healthy string differ by about", "Plucks alone: about"
 BY_CHANCE = " One pluck alone may do that by chance: pluck it again."
 MIGHT_BE_PLUCKS, LITTLE_MORE = " But its plucks might differ by that much.", " That is little more than its plucks differ by."
+_STRETCH_DOUBTS = {OF_PARTIALS: "its partials are too few or too scattered",
+                   OF_HAND: "it was plucked much harder or softer than when fresh",
+                   TOO_LITTLE: "it moves the partials that were heard hardly more than two plucks differ by"}
 PITCH_MOVED_CENTS = 3.0  # from here on a player may think that tuning is all that it wants; musicians notice 2 to 5 (from memory)
 
 
@@ -46,7 +50,8 @@ def evidence_sentence(evidence: Evidence, told: Told) -> str:
     """What a figure says; where its doubt is so large that it says nothing, that it could not be measured, and why."""
     words = _WORDS[evidence.kind]
     if is_unmeasured(evidence):
-        return f"{words.unmeasured or words.untold} could not be measured: {why_unmeasured(told.change.n_now)}."
+        why = _STRETCH_DOUBTS.get(told.change.series.stretch_doubt) if evidence.kind == "stretch" else None
+        return f"{words.unmeasured or words.untold} could not be measured: {why or why_unmeasured(told.change.n_now)}."
     return words.sentence(evidence, told)
 
 
