@@ -207,6 +207,14 @@ def test_the_owners_list_of_hand_set_strings_replaces_the_presets(owners):
     assert [s.name for s in harp.strings if not s.mechanism] == ["7C"]
 
 
+def test_a_material_of_one_string_is_no_others_of_its_letter(owners):
+    """A double or chromatic harp has two strings of one letter and octave, and a range from string to string holds both."""
+    text = 'name = "h"\n[materials]\nnylon = ["X C4", "D D4"]\ngut = ["D C4", "X D4"]\n{}' + listed(
+        ("D C4", "C4"), ("X C4", "C#4"), ("D D4", "D4"), ("X D4", "D#4")).split("\n", 1)[1]
+    assert {s.name: s.material for s in owners(text.format("")).strings} == {"X D4": "gut", "D D4": "nylon", "X C4": "nylon", "D C4": "gut"}
+    assert {s.material for s in owners(text.format('wire = "D C4..X D4"\n')).strings} == {"wire"}
+
+
 def test_a_range_without_a_preset(owners):
     harp = owners('name = "h"\nkind = "lever"\nhighest = "1A"\nlowest = "6C"\nhand_set = ["6C"]\n')
     assert len(harp.strings) == 34 and harp.tuning == "Eb" and not harp.strings[-1].mechanism
@@ -273,7 +281,14 @@ ERRORS = [
     ('name = "h"\ntuning = "C"\nhighest = "C7"\nlowest = "6C"\n', "C7 can mean string 7C"),
     ('name = "h"\npreset = "lever-34"\nhand_set = ["7C"]\n', "there is no string '7C', nearest: 6C"),
     ('name = "h"\npreset = "lever-34"\n[lengths_mm]\n7C = 1500.0\n', "there is no string '7C'"),
-    ('name = "h"\npreset = "lever-34"\n[materials]\ngut = "7C"\n', "'7C' names no string of this harp"),
+    ('name = "h"\npreset = "lever-34"\n[materials]\ngut = "7C"\n', "there is no string '7C', nearest: 6C"),
+    ('name = "h"\npreset = "lever-34"\n[materials]\ngut = "7C..7F"\n', "'7C..7F' names no string of this harp"),
+    ('name = "h"\npreset = "lever-34"\n[materials]\ngut = "2C-4E"\n', r"a range is written 2C\.\.4E"),
+    ('name = "h"\npreset = "lever-34"\n[materials]\ngut = "2C to 4E"\n', r"a range is written 2C\.\.4E"),
+    ('name = "h"\npreset = "lever-34"\n[materials]\ngut = "B3"\n', "B3 can mean string 3B .* write 3B or 4B"),
+    (listed(("1", "E4"), ("2", "B3")) + '[materials]\nnylon = ["B3"]\n', "'B3' is a note: write the string, 2$"),
+    (listed(("1", "E4"), ("2", "B3")) + '[materials]\nnylon = "B3..E4"\n', "'B3' is a note: write the string, 2$"),
+    (listed(("1", "E4"), ("2", "B3")) + '[materials]\nnylon = ["3A"]\n', "there is no string '3A'$"),
     ('name = "h"\npreset = "lever-34"\n[materials]\ngut = "1A..2A..3A"\n', "is no range of strings"),
     ('name = "h"\npreset = "lever-34"\n[[strings]]\nname = "C5"\n', "C5 can mean string 5C"),
     ('name = "h"\n[[strings]\n', "not valid TOML: .*line 2"),

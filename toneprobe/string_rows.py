@@ -5,6 +5,7 @@ A row says what is known of one string: its staff step (letter and octave, 28 = 
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -13,6 +14,8 @@ from toneprobe.instrument_file import nearest
 from toneprobe.units import is_string_name, note_of_step, note_of_string, parse_string_name, step_of_note, string_of_note
 
 Rows = dict[str, "Row"]  # by folded name
+
+_OTHER_RANGE = re.compile(r"(\S+?)\s*(?:[-–—:…]|\bto\b)\s*(\S+)")  # as players may spell "2C..4E"
 
 
 @dataclass(frozen=True)
@@ -91,7 +94,7 @@ def _with_single_strings(rows: Rows, singles: Sequence[Mapping]) -> Rows:
 
 def _new_row(single: Mapping) -> Row:
     if "note" in single:
-        return Row(single["name"], step_of_note(single["note"]))
+        return Row(single["name"], step_of_note(single["note"]), single["note"])
     try:
         name = parse_string_name(single["name"])
     except UsageError as error:
@@ -114,7 +117,9 @@ def _with_hand_set(rows: Rows, hand_set: Sequence[str] | None) -> Rows:
 
 
 def _keys_in(rows: Rows, text: str) -> list[str]:
-    """Keys of the strings that "2E..5A" or "4C" names, ends included, either end first."""
+    """The key that a name alone means, or those of a range, "2E..5A": all from one end to the other, ends included, either end first."""
+    if ".." not in text:
+        return [_key_of(rows, text)]
     ends = [_step_in(rows, end) for end in text.split("..")]
     if len(ends) > 2:
         raise InstrumentError(f"{text[:40]!r} is no range of strings: write 2E..5A")
@@ -125,8 +130,11 @@ def _keys_in(rows: Rows, text: str) -> list[str]:
 
 
 def _step_in(rows: Rows, name: str) -> int:
+    """An end of a range need not be on the harp, where its strings have harps' names."""
     key = _found(rows, name)
-    return _step_of_string(name) if key is None else rows[key].step
+    if key is None and any(is_string_name(row.name) for row in rows.values()):
+        return _step_of_string(name)
+    return rows[key or _key_of(rows, name)].step
 
 
 def _step_of_string(name: str) -> int:
@@ -136,9 +144,25 @@ def _step_of_string(name: str) -> int:
 def _key_of(rows: Rows, name: str) -> str:
     key = _found(rows, name)
     if key is None:
-        near = nearest(name, [row.name for row in rows.values()])
-        raise InstrumentError(f"there is no string {name.strip()[:40]!r}" + (f", nearest: {near}" if near else ""))
+        raise InstrumentError(_not_there(rows, name.strip()))
     return key
+
+
+def _not_there(rows: Rows, name: str) -> str:
+    """That no string is called so, and what may be meant: a range spelt otherwise, a note, two readings of it, or one spelt nearly so."""
+    ends = _OTHER_RANGE.fullmatch(name)
+    if ends and all(_found(rows, end) or is_string_name(end) for end in ends.groups()):
+        return f"{name[:40]!r} is no string: a range is written {ends[1]}..{ends[2]}"
+    noted = next((row.name for row in rows.values() if row.note and row.note.casefold() == name.casefold()), None)
+    if noted:
+        return f"{name[:40]!r} is a note: write the string, {noted}"
+    if any(is_string_name(row.name) for row in rows.values()) and not is_string_name(name):
+        try:
+            parse_string_name(name)
+        except UsageError as error:
+            return str(error)
+    near = nearest(name, [row.name for row in rows.values()])
+    return f"there is no string {name[:40]!r}" + (f", nearest: {near}" if near else "")
 
 
 def _found(rows: Rows, name: str) -> str | None:
