@@ -33,7 +33,7 @@ import tomllib
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
-from toneprobe.errors import InstrumentError, printable
+from toneprobe.errors import InstrumentError, UsageError, printable
 from toneprobe.plain_file import read_octets
 from toneprobe.tunings import KINDS
 from toneprobe.units import split_note
@@ -120,7 +120,10 @@ def _string_name(value: object, what: str) -> str:
 
 
 def _note(value: object, what: str) -> None:
-    split_note(_text(value, what))
+    try:
+        split_note(_text(value, what))
+    except UsageError as error:
+        raise InstrumentError(f"{what} = {error}") from None
 
 
 def _kind(value: object, what: str) -> None:
@@ -162,10 +165,15 @@ def _ranges(value: object, what: str) -> None:
 
 
 def _strings(value: object, what: str) -> None:
-    _list_of(lambda item, _: _check_table(item, _STRING_FIELDS, f"{what}: "))(value, what)
+    """Each error says in which entry it stands: its number, and its name where it has one."""
+    if isinstance(value, dict):
+        raise InstrumentError(f"write [[{what}]] with two brackets on either side, once over each string, not [{what}]")
+    _list_of(lambda item, _: None)(value, what)
     if not value:
         raise InstrumentError(f"{what} is empty")
     for number, row in enumerate(value, 1):
+        name = row.get("name") if isinstance(row, dict) else None
+        _check_table(row, _STRING_FIELDS, f"{what}: number {number}{f', {printable(name, most=16)!r}' if isinstance(name, str) else ''}: ")
         if "name" not in row:
             raise InstrumentError(f"{what}: number {number} has no name")
 
