@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import fields
+from dataclasses import fields, replace
 from datetime import date
 
 import pytest
@@ -16,6 +16,7 @@ from toneprobe.fittings import (
     check_fitting,
     correct,
     history_of,
+    kept_words,
     known_on,
     last_before,
     octave_ages,
@@ -25,7 +26,7 @@ from toneprobe.fittings import (
     unknown_age_words,
     withdraw,
 )
-from toneprobe.instrument import load_instrument
+from toneprobe.instrument import find_string, load_instrument
 
 TODAY = date(2024, 6, 30)
 
@@ -64,7 +65,9 @@ def test_every_position_has_an_age_or_says_why_not():
 
 @pytest.mark.parametrize(("log", "material", "gauge_mm"), [
     ([dict(material="nylon", gauge_mm=0.9)], "nylon", 0.9),
-    ([dict(material="pedal gut", gauge_mm=0.9)], "gut", None),  # what belongs there, by another name: the preset has no gauges
+    ([dict(material="pedal gut", gauge_mm=0.9)], "pedal gut", None),  # what belongs there, more exactly: the preset has no gauges
+    ([dict(material="Gut")], "gut", None),  # the same name
+    ([dict(material="horsehair")], "horsehair", None),  # of no known family, and another
     ([dict(material="nylon?")], "gut", None),  # the owner does not know it herself
     ([dict()], "gut", None),
     ([dict(material="nylon", is_stand_in=True)], "gut", None),
@@ -77,6 +80,17 @@ def test_what_is_kept_on_a_position_is_what_its_owner_wrote_of_its_last_own_stri
     strung = as_strung(load_instrument("pedal-47"), [fitting(number, "2E", **fields) for number, fields in enumerate(log)])
     kept = {spec.name: (spec.material, spec.gauge_mm) for spec in strung.strings}
     assert kept["2E"] == (material, gauge_mm) and kept["2D"] == ("gut", None)
+
+
+def test_one_wire_for_another_is_told_and_one_told_more_exactly_is_not():
+    """Brass, bronze and steel differ in density and strength (published: 8.5, 8.8 and 7.9 g/cm³), and "wire" may be any of them."""
+    harp = load_instrument("pedal-47")
+    strung = as_strung(harp, [fitting(1, "6D", material="phosphor bronze")])
+    assert find_string(strung, "6D").material == "phosphor bronze" and kept_words(harp, strung) == ""
+    brass = replace(harp, strings=tuple(replace(spec, material="brass") for spec in harp.strings))
+    assert as_strung(brass, [fitting(1, "6D", material="wire")]) == brass
+    steel = as_strung(brass, [fitting(1, "6D", material="steel")])
+    assert kept_words(brass, steel).startswith("on 6D the log has steel, where brass belongs")
 
 
 def test_strings_of_unknown_age_are_all_where_no_other_is_on():

@@ -19,7 +19,7 @@ from toneprobe.errors import UsageError
 from toneprobe.instrument import Instrument, StringSpec
 from toneprobe.instrument_file import GAUGE_RANGE_MM
 from toneprobe.phrases import count_of, listed, one_after_another
-from toneprobe.practice import BROKE_AT, WHY_REMOVED, material_family
+from toneprobe.practice import BROKE_AT, WHY_REMOVED, may_be_same, more_exact
 from toneprobe.units import octave_of_note
 
 REPEATED = 2  # breaks at one place of one position that mean a rough contact (common practice says repeated; the number is set here)
@@ -190,7 +190,7 @@ def first_after(fitting: Fitted, others: Iterable[F]) -> F | None:
 
 def as_strung(instrument: Instrument, fittings: Iterable[Fitted]) -> Instrument:
     """The instrument as its owner strings it: each position of the material of its last own string, where that is another than belongs
-    there and was written so. Spares, orders and plans go by it.
+    there, or tells it more exactly, and was written so. Spares, orders and plans go by it.
 
     A stand-in tells nothing of what is kept on its position, nor does a material that the log itself doubts ("nylon?"). What gauge belongs
     there of the other material is known only where the log says it.
@@ -204,7 +204,8 @@ def as_strung(instrument: Instrument, fittings: Iterable[Fitted]) -> Instrument:
 
 def kept_words(instrument: Instrument, strung: Instrument) -> str:
     """On which positions another material is kept than belongs there, and what to do where that is not so; "" for none."""
-    pairs = [(spec, kept) for spec, kept in zip(instrument.strings, strung.strings, strict=True) if spec.material != kept.material]
+    pairs = [(spec, kept) for spec, kept in zip(instrument.strings, strung.strings, strict=True)
+             if not may_be_same(spec.material, kept.material)]
     kinds: dict[tuple[str | None, str | None], list[str]] = {}
     for spec, kept in pairs:
         kinds.setdefault((kept.material, spec.material), []).append(spec.name)
@@ -347,10 +348,12 @@ def _came_later(one: Fitted, other: Fitted) -> bool:
 
 
 def _as_kept(spec: StringSpec, last: Fitted | None) -> StringSpec:
-    families = (material_family(last.material if last else None), material_family(spec.material))
-    if None in families or families[0] == families[1] or "?" in last.material:
+    on = last.material if last else None
+    if not on or not spec.material or "?" in on:
         return spec
-    return replace(spec, material=last.material, gauge_mm=getattr(last, "gauge_mm", None))
+    if may_be_same(on, spec.material):
+        return replace(spec, material=more_exact(spec.material, on))
+    return replace(spec, material=on, gauge_mm=getattr(last, "gauge_mm", None))
 
 
 def _age_of(spec: StringSpec, fitting: Fitted | None, today: date) -> StringAge:

@@ -54,10 +54,11 @@ class Habits:
 
 USUAL_HABITS = Habits()
 
+_METALS = ("steel", "bronze", "brass", "copper", "silver")  # of a wire: each another density and strength
 _FAMILY_WORDS = (  # the first that occurs in a material's name decides
     ("wound nylon", "wound nylon"), ("nylon wound", "wound nylon"), ("nylon-wound", "wound nylon"), ("wrapped nylon", "wound nylon"),
     ("fluoro", "fluorocarbon"), ("carbon", "fluorocarbon"), ("nylon", "nylon"), ("gut", "gut"),
-    ("wire", "wire"), ("steel", "wire"), ("bronze", "wire"), ("brass", "wire"), ("copper", "wire"), ("silver", "wire"), ("wound", "wire"),
+    ("wire", "wire"), *((metal, "wire") for metal in _METALS), ("wound", "wire"),
 )
 
 
@@ -68,3 +69,29 @@ def material_family(material: str | None) -> str | None:
     """The family that a material's name belongs to: "pedal gut" gives "gut", "steel wire" gives "wire"; None where it is not known."""
     text = (material or "").casefold()
     return next((family for word, family in _FAMILY_WORDS if word in text), None)
+
+
+def may_be_same(one: str | None, other: str | None) -> bool:
+    """Whether two materials may be one: of one family, where one is named by that alone or both by the same name. Brass, bronze and steel
+    differ in density and strength. What is of no known family is told by its name, and what is not known may be anything."""
+    if not one or not other:
+        return True
+    finer = _beyond_family(one), _beyond_family(other)
+    return material_family(one) == material_family(other) and ("" in finer or finer[0] == finer[1])
+
+
+def more_exact(one: str, other: str) -> str:
+    """Of two names that may be of one material the one that tells more than its family; the first where neither or both do."""
+    return one if _beyond_family(one) or not _beyond_family(other) else other
+
+
+def _beyond_family(material: str) -> str:
+    """The letters of a name without its family's: "steel" of "Steel wire", "phosphorbronze" of "phosphor bronze", "" of "wound wire"."""
+    family, rest = material_family(material), _letters(material)
+    for word in (word for word, of in _FAMILY_WORDS if of == family and word not in (*_METALS, "wound")):
+        rest = rest.replace(_letters(word), "")
+    return "" if rest == "wound" else rest
+
+
+def _letters(text: str) -> str:
+    return "".join(letter for letter in text.casefold() if letter.isalnum())

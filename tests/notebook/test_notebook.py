@@ -492,7 +492,8 @@ def test_a_material_that_belongs_on_other_strings_is_asked_about_and_kept():
     notebook = read("string,fitted,removed,material,temporary\n5A,2020-01-01,2021-01-01,steel wire,\n5A,2021-01-01,,Wire,\n5G,2020-01-01,,"
                     "bronze,\n4C,2020-01-01,,silk,\n3C,2020-01-01,,nylon,yes\n3D,2020-01-01,,nylon,\n")
     asked = [remark for remark in notebook.remarks if "belongs" in remark]
-    assert asked == ["lines 2, 3: wire on 5A, where gut belongs. Is it right? It is kept as it is written",
+    assert asked == ["line 2: steel wire on 5A, where gut belongs. Is it right? It is kept as it is written",
+                     "line 3: wire on 5A, where gut belongs. Is it right? It is kept as it is written",
                      "line 7: nylon on 3D, where gut belongs. Is it right? It is kept as it is written"]
     assert [row.material for row in of_string(notebook, "5A")] == ["steel wire", "wire"]
 

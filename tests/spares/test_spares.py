@@ -94,6 +94,30 @@ def test_another_material_or_gauge_is_not_taken():
     assert take_first([spare("3D")], spec, today=TODAY) is None
 
 
+@pytest.mark.parametrize(("own", "other", "is_taken"), [
+    ("brass", "steel", False), ("bronze", "phosphor bronze", False), ("brass", "Brass", True), ("steel", "steel wire", True),
+    ("wire", "steel", True), ("phosphor bronze", "wound wire", True), ("steel", "wound steel", False),
+    ("gut", "pedal gut", True), ("pedal gut", "lever gut", False), ("fluorocarbon", "carbon", True), ("wound nylon", "nylon wound", True),
+    ("nylon", "wound nylon", False), ("nylon", "horsehair", False), ("horsehair", "Horse hair", True), ("horsehair", "silk", False),
+    (None, "silk", True), ("brass", None, True),
+])
+def test_a_spare_of_another_metal_or_of_an_unknown_material_is_not_taken(own, other, is_taken):
+    """Brass, bronze and steel of one gauge pull differently at one pitch, for they differ in density (published), and a wound string is no
+    plain one. Where one of two names tells no more than the family they may be one: what else a player means is not known here."""
+    for belongs, made_of in ((own, other), (other, own)):
+        spec = replace(find_string(HARP, "6D"), material=belongs)
+        assert (take_first([spare("6D", material=made_of)], spec, today=TODAY) is not None) is is_taken
+
+
+def test_a_heavier_metal_of_the_same_gauge_is_no_stand_in_from_below():
+    """Bronze weighs more than steel (published: 8.8 against 7.9 g/cm³): of one gauge and pitch it pulls harder by a tenth."""
+    for below, serves in (("steel", True), ("bronze", False)):
+        strings = (replace(spec, material=below if spec.name == "5A" else "steel", gauge_mm=1.0) for spec in HARP.strings)
+        harp = replace(HARP, strings=tuple(strings))
+        offers = stand_ins_for(find_string(harp, "5B"), [spare("5A", material=below, gauge_mm=1.0)], harp, today=TODAY)
+        assert (offers != ()) is serves
+
+
 @pytest.mark.parametrize(("own_mm", "spare_mm", "is_taken"), [
     (0.50, 0.52, True), (0.50, 0.54, False),  # a thin string: 4 % and 8 %, 0.02 and 0.04 mm
     (2.00, 2.08, True), (2.00, 2.12, False),  # a thick one: 4 % and 6 %, 0.08 and 0.12 mm

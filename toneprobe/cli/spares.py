@@ -17,7 +17,7 @@ from toneprobe.cli.table import print_heading, print_table
 from toneprobe.days import day_text, short_day
 from toneprobe.errors import BookError, UsageError
 from toneprobe.phrases import count_of, gauge_words
-from toneprobe.practice import ORDERED, material_family
+from toneprobe.practice import ORDERED, may_be_same
 from toneprobe.typed import one_line, one_name
 from toneprobe.units import note_text
 
@@ -108,7 +108,7 @@ def add(
         belongs = "belongs" if spec == find_string(chosen.instrument, spec.name) else "is kept, as the log has it,"
         usual = " ".join(part for part in (spec.material or "a string", gauge_words(spec.gauge_mm)) if part)
         screen().print(f"Mind: {usual} {belongs} on {spec.name}. This one counts as another kind.")
-        if material_family(spare.material) not in (None, material_family(spec.material)):
+        if not may_be_same(spare.material, spec.material):
             screen().print(f"If such a string is what is on {spec.name} now, and stays there, say so:")
             screen().print(f"  toneprobe log correct {quote(spec.name)} --material {quote(spare.material)}", soft_wrap=True)
 

@@ -8,7 +8,7 @@ from toneprobe.fittings import WHY_REMOVED
 from toneprobe.instrument import Instrument
 from toneprobe.instrument_file import nearest
 from toneprobe.notebook.rows import TypedRow
-from toneprobe.practice import SETTLE_DAYS, material_family
+from toneprobe.practice import SETTLE_DAYS, material_family, may_be_same
 
 MATERIALS = sorted(SETTLE_DAYS)
 MOST_LINES = 6  # named one by one
@@ -32,10 +32,10 @@ def doubts_about(rows: Sequence[TypedRow], instrument: Instrument) -> list[str]:
 
 def _other_kinds(rows: Sequence[TypedRow], instrument: Instrument) -> list[tuple[str, int]]:
     """What is no stand-in and is made of another material than belongs on its string: which, and the line."""
-    own = {spec.name: material_family(spec.material) for spec in instrument.strings}
-    told = [(row.row, material_family(row.row.material)) for row in rows if not row.row.is_stand_in]
-    return [(f"{family} on {row.string}, where {own[row.string]} belongs", row.line) for row, family in told
-            if None not in (family, own[row.string]) and family != own[row.string]]
+    own = {spec.name: spec.material for spec in instrument.strings}
+    told = [row.row for row in rows if not row.row.is_stand_in and material_family(row.row.material)]
+    return [(f"{row.material} on {row.string}, where {own[row.string]} belongs", row.line) for row in told
+            if not may_be_same(row.material, own[row.string])]
 
 
 def _material(text: str) -> str:

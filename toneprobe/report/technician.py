@@ -20,7 +20,7 @@ from toneprobe.days import day_text
 from toneprobe.events import Event
 from toneprobe.fittings import repeated_breaks
 from toneprobe.phrases import capital, count_of, listed
-from toneprobe.practice import material_family
+from toneprobe.practice import may_be_same
 from toneprobe.remarks import is_noisy
 from toneprobe.report.attention import standing_words
 from toneprobe.report.life import break_words
@@ -178,8 +178,7 @@ def _is_other_material(one: StringView) -> bool:
     """Whether what is on is known to be of another material than belongs there; a stand-in is on for a while only."""
     if one.newest is None or one.newest.is_stand_in or one.spec is None:
         return False
-    families = {material_family(one.newest.material), material_family(one.spec.material)} - {None}
-    return len(families) > 1
+    return not may_be_same(one.newest.material, one.spec.material)
 
 
 def _other_kinds(strings: Iterable[StringView]) -> list[Concern]:

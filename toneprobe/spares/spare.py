@@ -12,7 +12,7 @@ from toneprobe.errors import UsageError
 from toneprobe.fittings import check_gauge
 from toneprobe.instrument import StringSpec
 from toneprobe.phrases import count_of, gauge_words
-from toneprobe.practice import ORDERED, PLACES, USUAL_HABITS, Habits, material_family
+from toneprobe.practice import ORDERED, PLACES, USUAL_HABITS, Habits, may_be_same
 
 PLACE_WORDS = {"bag": "in the bag", "home": "at home", ORDERED: "on the way"}  # of each of PLACES, and of what is ordered
 CORRECTED: Mapping[str, tuple[str, Callable[[Any], str]]] = {  # what of a spare can be put right: its name, and a value of it, in words
@@ -80,9 +80,8 @@ def fits(spare: Spare, spec: StringSpec) -> bool:
     """Whether a spare is the right string for a position: made for it, and not known to be of another material or gauge."""
     if spare.string != spec.name:
         return False
-    families = {material_family(spare.material), material_family(spec.material)} - {None}
     gauges = [gauge for gauge in (spare.gauge_mm, spec.gauge_mm) if gauge is not None]
-    return len(families) < 2 and (len(gauges) < 2 or abs(gauges[0] / gauges[1] - 1.0) < SAME_GAUGE)
+    return may_be_same(spare.material, spec.material) and (len(gauges) < 2 or abs(gauges[0] / gauges[1] - 1.0) < SAME_GAUGE)
 
 
 def take_first(spares: Iterable[Spare], spec: StringSpec, *, today: date, habits: Habits = USUAL_HABITS) -> Spare | None:

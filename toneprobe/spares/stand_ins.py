@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from toneprobe.instrument import Instrument, StringSpec
-from toneprobe.practice import USUAL_HABITS, Habits, material_family
+from toneprobe.practice import USUAL_HABITS, Habits, material_family, may_be_same
 from toneprobe.spares.spare import ShelfAge, Spare, fits, shelf_age, unused
 from toneprobe.units import step_of_note, string_of_note
 
@@ -65,8 +65,8 @@ def _is_trade_rule(position: StringSpec, made_for: StringSpec) -> bool:
 
 
 def _is_next_above(made_for: StringSpec, position: StringSpec) -> bool:
-    same = material_family(made_for.material) == material_family(position.material)
-    return same and 0 < _steps(made_for, position) <= MOST_STEPS_ABOVE and step_of_note(made_for.note) > step_of_note(position.note)
+    is_near = 0 < _steps(made_for, position) <= MOST_STEPS_ABOVE and step_of_note(made_for.note) > step_of_note(position.note)
+    return is_near and _is_same(made_for.material, position.material)
 
 
 def _steps(one: StringSpec, other: StringSpec) -> int:
@@ -76,16 +76,20 @@ def _steps(one: StringSpec, other: StringSpec) -> int:
 def _pulls_no_harder(spare: Spare, made_for: StringSpec, position: StringSpec) -> bool:
     """At the position's length and pitch, compared with the string that belongs there."""
     gauge_mm = spare.gauge_mm or made_for.gauge_mm
-    same_material = material_family(spare.material or made_for.material) == material_family(position.material)
-    if same_material and gauge_mm is not None and position.gauge_mm is not None:
+    if _is_same(spare.material or made_for.material, position.material) and gauge_mm is not None and position.gauge_mm is not None:
         return gauge_mm <= position.gauge_mm
     return step_of_note(made_for.note) > step_of_note(position.note)
+
+
+def _is_same(one: str | None, other: str | None) -> bool:
+    """Two that are not known count as one material, one that is not known and another as two."""
+    return material_family(one) == material_family(other) and may_be_same(one, other)
 
 
 def _cautions(is_past_best: bool, made_for: StringSpec, position: StringSpec) -> tuple[str, ...]:
     lines = [f"made for {made_for.name}: slacker and quieter here, tune it to {position.note} and no higher"]
     lines.append("check its length before cutting")
-    if material_family(made_for.material) != material_family(position.material):
+    if not _is_same(made_for.material, position.material):
         kinds = [spec.material or "unknown material" for spec in (made_for, position)]
         lines.append(" instead of ".join(kinds))
     if is_past_best:

@@ -19,7 +19,7 @@ from toneprobe.days import day_text
 from toneprobe.errors import BookError, UsageError
 from toneprobe.fittings import as_strung, check_fitting, check_gauge, material_of
 from toneprobe.instrument import Instrument, StringSpec, find_string
-from toneprobe.practice import Habits, material_family
+from toneprobe.practice import Habits, may_be_same
 from toneprobe.spares import SAME_GAUGE, Spare, fits, on_the_way, shelf_age, stand_ins_for, take_first, unused
 
 
@@ -194,7 +194,7 @@ def _by_number(
     if fits(spare, kept) or fits(spare, spec) or _is_meant(spare, change):
         return spare, _shelf_cautions(spare, change.day, habits)
     if not change.is_stand_in:
-        is_other = spare.string == spec.name and material_family(spare.material) not in (None, material_family(spec.material))
+        is_other = spare.string == spec.name and not may_be_same(spare.material, spec.material)
         to_keep = f"; where {spare.material} is what you keep on {spec.name}, say so with --material {shlex.quote(spare.material)}"
         raise UsageError(f"spare {spare.id} is a {spare.string} ({spare.material or 'material not noted'}), not the right string for "
                          f"{spec.name}: in need put it on with --stand-in{to_keep if is_other else ''}")
@@ -208,8 +208,8 @@ def _by_number(
 
 def _is_meant(spare: Spare, change: StringChange) -> bool:
     """Whether the player names the material of a spare made for the string: then another kind than belongs there is put on to stay."""
-    family = material_family(spare.material)
-    return not change.is_stand_in and spare.string == change.string and family is not None and family == material_family(change.material)
+    is_named = bool(spare.material and change.material) and may_be_same(spare.material, change.material)
+    return is_named and not change.is_stand_in and spare.string == change.string
 
 
 def _shelf_cautions(spare: Spare, day: date, habits: Habits) -> tuple[str, ...]:
@@ -248,8 +248,7 @@ def _kind_cautions(fitting: Fitting, spec: StringSpec, kept: StringSpec) -> list
     if fitting.is_stand_in:
         return []
     lines = []
-    families = (material_family(fitting.material), material_family(spec.material))
-    if None not in families and families[0] not in (families[1], material_family(kept.material)):
+    if not may_be_same(fitting.material, spec.material) and not may_be_same(fitting.material, kept.material):
         lines.append(f"{spec.material} belongs on {spec.name}: {fitting.material} is another string, with another tension. Ask a harp "
                      "technician whether it may stay")
     if fitting.gauge_mm and spec.gauge_mm and fitting.gauge_mm > (1.0 + SAME_GAUGE) * spec.gauge_mm:
