@@ -54,6 +54,34 @@ def test_a_room_s_doubt_adds_to_an_error_as_errors_add():
     assert errors == pytest.approx([0.05, 0.05, 0.13])
 
 
+def test_where_trebles_and_middle_lost_alike_and_the_wires_nothing_no_room_did_it():
+    """Twelve of eighteen lost 45 % of their ring, ln(1/0.55) = 0.6, the six that ring longest nothing. A room lengthens rings of its own
+    length most (head of condition/room): gut and nylon aged, and wires do so later (common practice)."""
+    changes = {f"s{i}": lost(f"s{i}", Figure(0.6 if i >= 6 else 0.0, 0.05)) for i in range(18)}
+    fresh = {name: Baseline(reading(name, 12.0 / 1.2**i)) for i, name in enumerate(changes)}
+    assert room_doubt(changes, fresh) == {}
+
+
+@pytest.mark.parametrize(("ring_s", "verdict"), [(6.0, "dead"), (0.6, "sound")])
+def test_the_rooms_loss_excuses_no_string_that_rings_longer_than_a_room(ring_s, verdict):
+    """The short strings lost ln(1/0.65) = 0.43 alike. Of a ring at 0.6 of itself, 0.51, that leaves 0.08 of a short one; a long one, by ten
+    times the room's, lost all of it itself, and ln(4/3) = 0.29 is what a listener notices (Tolonen & Järveläinen, J. AES 49 (2001))."""
+    common = CommonCause(UNKNOWN, {}, {}, UNKNOWN, 0.43, {}, None, 0.0, False, 1.0, 0)
+    around = Surroundings(SweepReading({}), SweepNoise(3.0, UNKNOWN), common, UNKNOWN, False)
+    found = judge_rated(reading("6C", ring_s), Baseline(reading("6C", ring_s)), lost("6C", Figure(0.51, 0.05)), around)
+    assert found.verdict == verdict
+
+
+@pytest.mark.parametrize(("se", "verdict"), [(0.2, "unsure"), (0.1, "dead")])
+def test_a_loss_larger_than_a_listener_notices_is_never_called_fine(se, verdict):
+    """A third of the ring gone, ln 1.5 = 0.41 where ln(4/3) = 0.29 is noticed, at two errors where three are asked (in doubt) or four. A ring
+    known so well could not hide a half, ln 2 = 0.69 (three errors, 0.6): only the size of what is seen keeps it from being sound."""
+    common = CommonCause(UNKNOWN, {}, {}, UNKNOWN, None, {}, None, 0.0, False, 1.0, 0)
+    around = Surroundings(SweepReading({}), SweepNoise(3.0, UNKNOWN), common, UNKNOWN, False)
+    found = judge_rated(reading("3A", 5.0), Baseline(reading("3A", 5.0)), lost("3A", Figure(0.41, se)), around)
+    assert found.verdict == verdict
+
+
 @pytest.mark.parametrize(("share", "hidden"), [(0.3, True), (1.0, False)])
 def test_where_the_room_hides_a_loss_it_is_said_and_what_to_do(share, hidden):
     """A ring known to within a third is not known finely enough: a half would be two such errors, and three are asked."""

@@ -281,6 +281,20 @@ def test_partials_eight_cents_astray_could_be_told_only_where_the_error_asked_li
     assert false_case(change(pattern=pattern, astray=Figure(0.0, se)), NOISE).could_tell == could_tell
 
 
+@pytest.mark.parametrize(("se", "could_tell"), [(0.17, True), (0.18, False), (0.2, False)])
+def test_half_a_ring_could_be_told_only_where_the_error_of_this_sweep_lies_below(se, could_tell):
+    """NOISE asks for 3.0 errors, enlarged by 1.3: 3.9 times 0.1777 are ln 2, a half (derived here)."""
+    assert dead_case(change(decay=Figure(0.0, se)), NOISE).could_tell == could_tell
+
+
+@pytest.mark.parametrize(("n_pairs", "is_named"), [(4, False), (5, False), (6, False), (12, True)])
+def test_another_stiffness_is_told_from_many_partials_only(n_pairs, is_named):
+    """B half as large again, ln 1.5 = 0.41: what a line over the squares of few numbers does where one partial of them is mistaken."""
+    pattern = [(n, 0.0, 0.8) for n in range(1, n_pairs + 1)]
+    case = false_case(change(stretch=Figure(0.41, 0.05), pattern=pattern), NOISE)
+    assert ((case.strength or 0.0) >= limits.DECIDED) == is_named
+
+
 @pytest.mark.parametrize(("ring", "verdict"), [(0.58, "dead"), (0.3, "false")])
 def test_a_string_that_hardly_rings_is_dead_though_its_partials_are_astray(ring, verdict, judged, drawn, harp):
     """What sounds at the places of its partials may be its neighbours' answers. ring: share of the decay time that is gone."""
