@@ -55,7 +55,7 @@ def test_only_settled_strings_of_the_same_material_tell_the_weather():
     assert set(neighbours_of(LOG[0], READINGS, LOG, HARP)) == {2, 4}
     record = SettledRecord(3, "3E", PUT_ON - timedelta(days=10), PUT_ON - timedelta(days=9), 4.0)
     assert set(neighbours_of(LOG[0], READINGS, LOG, HARP, [record])) == {2, 3, 4}
-    later = replace(record, settled_on=PUT_ON + timedelta(days=1))
+    later = replace(record, noted_on=PUT_ON)  # by a check of the day of this one's first
     assert set(neighbours_of(LOG[0], READINGS, LOG, HARP, [later])) == {2, 4}
     assert neighbours_of(LOG[7], READINGS, LOG, HARP) == {}
 
@@ -68,6 +68,17 @@ def test_the_owner_s_own_strings_tell_what_to_expect():
     # derived: the mean of ln 12, ln 12, ln 12, ln 5, the usual one counting as one string; the wire does not count
     assert own.centre_cents == pytest.approx((12.0**3 * 5.0) ** 0.25)
     assert expected_creep(LOG[0], LOG, HARP, [SettledRecord(1, "3C", PUT_ON, PUT_ON, 99.0)]) == usual  # not from itself
+
+
+@pytest.mark.parametrize("noted", [2, 6, 19])
+def test_strings_changed_together_bear_no_witness_for_each_other(workshop, noted):
+    """3C and 3E went on together, both were found higher after a tuning of the whole set that nobody logged, and 3E was found settled
+    first, on the day that it went on: to 3C that is neither weather nor what to expect, so what is told of it does not hang on whether 3E
+    was judged before. By reasoning: a tuning that both had would cancel out."""
+    own, log = {number: found_on(workshop, (2, -30.0), (4, 0.0), (8, -1.0)) for number in (1, 3)}, (LOG[0], LOG[2])
+    record = SettledRecord(3, "3E", PUT_ON, date(2024, 5, noted), 12.0)
+    alone, found = (judge_on_harp(LOG[0], own, log, HARP, records=known, today=date(2024, 5, 20)) for known in ((), (record,)))
+    assert found == alone and found.n_neighbours == 0
 
 
 def test_judged_on_the_harp_is_judged_with_its_neighbours(workshop):

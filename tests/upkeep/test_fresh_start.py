@@ -8,7 +8,7 @@ import pytest
 
 from toneprobe.book.entries import NewCheck, NewFitting, Removal
 from toneprobe.book.opening import create_book
-from toneprobe.book.pitch_checks import add_checks, baselines_wanted, want_baseline
+from toneprobe.book.pitch_checks import add_checks, baselines_wanted, settled_strings, want_baseline
 from toneprobe.book.stringing import add_harp, replace_fitting
 from toneprobe.book.taken_out import take_out_check
 from toneprobe.harp_state import harp_state
@@ -20,8 +20,7 @@ from toneprobe.settling import PitchReading
 from toneprobe.units import shift_hz
 from toneprobe.upkeep.engagement import situation_of
 from toneprobe.upkeep.fresh_start import doubts_about_fresh, due_for_baseline, keep_wishes, waiting_wishes
-from toneprobe.upkeep.pitch_check import keep_what_settled
-from toneprobe.upkeep.unsettled import watched_strings
+from toneprobe.upkeep.pitch_check import keep_what_settled, take_check
 
 HARP = load_instrument("pedal-47")
 PUT_ON = date(2024, 5, 1)
@@ -47,17 +46,22 @@ def moment(n_days):
 
 
 def check(book, harp, n_days, cents):
+    add_checks(book, harp.id, heard_check(n_days, cents))
+
+
+def heard_check(n_days, cents):
     """3D so many cents off its note, with three old neighbours that are in tune."""
     def reading(name, off):
         spec = find_string(HARP, name)
         hz = shift_hz(spec.expected_hz, off)
         return NewCheck(PitchReading(name, spec.note, moment(n_days), Figure(hz, 0.0002 * hz)), f"{n_days:064d}")
-    add_checks(book, harp.id, [reading("3D", cents), *(reading(name, 0.0) for name in ("3C", "3E", "3F"))])
+    return [reading("3D", cents), *(reading(name, 0.0) for name in ("3C", "3E", "3F"))]
 
 
 def note_what_settled(book, harp, n_days):
-    state = harp_state(book, harp.id, HARP, today=moment(n_days).date())
-    return state, keep_what_settled(book, state, watched_strings(book, state))
+    """The harp as of that day, and the names of what has settled."""
+    state, found = keep_what_settled(book, harp_state(book, harp.id, HARP, today=moment(n_days).date()))
+    return state, tuple(name for name, one in found.items() if one.state == "settled")
 
 
 @pytest.mark.parametrize("later, wished, lost", [((), False, ("3D",)), (((28, -4.6),), True, ())])
@@ -101,6 +105,18 @@ def test_the_wish_waits_while_a_settled_string_falls_again(book, harp, new_3d):
     for n_days in (26, 28, 30):
         take_out_check(book, harp.id, moment(n_days), today=moment(31).date())
     assert due_for_baseline(book, harp_state(book, harp.id, HARP, today=moment(31).date())) == {"3D"}
+
+
+def test_a_look_changes_nothing_of_the_next(book, harp, new_3d):
+    """A check that is asked of one string alone notes what else it shows settled: else the first look at the harp would, and the next one
+    would know more than it."""
+    for n_days, cents in ((1, 0.0), (20, -4.0)):
+        check(book, harp, n_days, cents)
+    take_check(book, harp, HARP, heard_check(24, -4.3), today=moment(24).date(), string="3C")
+    noted = settled_strings(book, harp.id)
+    assert [one.string for one in noted] == ["3D"]
+    looks = [take_check(book, harp, HARP, (), today=moment(n_days).date()) for n_days in (25, 25)]
+    assert looks[0] == looks[1] and settled_strings(book, harp.id) == noted
 
 
 STRETCHES = ((1, 0.0), (4, -9.0), (7, -14.0), (10, -18.0))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 
@@ -45,10 +45,12 @@ def judge_on_harp(
     records: Iterable[SettledRecord] = (), tolerance: Tolerance = USUAL_TOLERANCE, habits: Habits = USUAL_HABITS,
     today: date | None = None,
 ) -> Settling:
-    """The state of one fitting, given the checks of all by fitting id, the log, and what has settled before; what the checks
-    tell whenever it is asked, where `today` is not given.
+    """The state of one fitting, given the checks of all by fitting id, the log, and what has settled; what the checks tell whenever it
+    is asked, where `today` is not given. Of `records` those count that were noted before its first check: strings changed together
+    would else bear witness for each other, and what one of them tells would hang on which was judged first.
     """
-    log, known = tuple(fittings), tuple(records)
+    log = tuple(fittings)
+    known = _noted_before(_first_day(fitting, readings), records)
     found = judge_settling(
         readings.get(fitting.id, ()), fitted_on=fitting.fitted_on, neighbours=neighbours_of(fitting, readings, log, instrument, known),
         tolerance=tolerance, prior=expected_creep(fitting, log, instrument, known, tolerance=tolerance, habits=habits),
@@ -69,16 +71,14 @@ def neighbours_of(
     fitting: Fitted, readings: Mapping[int, Sequence[PitchReading]], fittings: Iterable[Fitted], instrument: Instrument,
     records: Iterable[SettledRecord] = (),
 ) -> dict[int, Sequence[PitchReading]]:
-    """Checks of the other strings of the same material that had settled by this one's first check, by fitting id."""
-    own = readings.get(fitting.id, ())
-    family = _family(fitting, instrument)
-    if not own or family is None:
+    """Checks of the other strings of the same material that were known to have settled before this one's first check, by fitting id."""
+    first, family = _first_day(fitting, readings), _family(fitting, instrument)
+    if first is None or family is None:
         return {}
-    first = min(reading.at for reading in own).date()
-    settled_on = {record.fitting_id: record.settled_on for record in records}
+    settled = {record.fitting_id for record in _noted_before(first, records)}
     return {
         one.id: readings[one.id] for one in fittings
-        if one.id != fitting.id and one.id in readings and _family(one, instrument) == family and _had_settled(one, first, settled_on)
+        if one.id != fitting.id and one.id in readings and _family(one, instrument) == family and _had_settled(one, first, settled)
     }
 
 
@@ -91,19 +91,19 @@ def company_of(
     the day is not known.
     """
     family, own = _family(fitting, instrument), readings.get(fitting.id, ())
-    first = min((reading.at.date() for reading in own), default=today)
+    first = _first_day(fitting, readings) or today
     places = {spec.name: place for place, spec in enumerate(instrument.strings)}
     if family is None or first is None or fitting.string not in places:
         return None
     last = max((reading.at for reading in own), default=None)
-    settled_on = {record.fitting_id: record.settled_on for record in records}
+    settled = {record.fitting_id for record in _noted_before(first, records)}
 
     def likeness(one: Fitted) -> tuple[bool, int]:
         was_read = any(reading.at == last for reading in readings.get(one.id, ()))
         return not was_read, abs(places[one.string] - places[fitting.string])
 
     serving = [one for one in fittings if one.removed_on is None and one.string != fitting.string and one.string in places
-               and _family(one, instrument) == family and _had_settled(one, first, settled_on)]
+               and _family(one, instrument) == family and _had_settled(one, first, settled)]
     return tuple(sorted((one.string for one in sorted(serving, key=likeness)[:MOST_COMPANY]), key=places.__getitem__))
 
 
@@ -130,9 +130,16 @@ def _as_of(today: date, fitting: Fitted, instrument: Instrument, habits: Habits)
     return AsOf(today, late, usual)
 
 
-def _had_settled(fitting: Fitted, day: date, settled_on: Mapping[int, date]) -> bool:
+def _first_day(fitting: Fitted, readings: Mapping[int, Sequence[PitchReading]]) -> date | None:
+    return min((reading.at.date() for reading in readings.get(fitting.id, ())), default=None)
+
+
+def _noted_before(day: date | None, records: Iterable[SettledRecord]) -> tuple[SettledRecord, ...]:
+    """What was known to have settled before that day, by checks of its own; all of it where there is none."""
+    return tuple(record for record in records if day is None or record.noted_on < day)
+
+
+def _had_settled(fitting: Fitted, day: date, settled: Collection[int]) -> bool:
     if fitting.is_stand_in:
         return False
-    if fitting.id in settled_on:
-        return settled_on[fitting.id] <= day
-    return fitting.fitted_on is None or (day - fitting.fitted_on).days >= OLD_DAYS
+    return fitting.id in settled or fitting.fitted_on is None or (day - fitting.fitted_on).days >= OLD_DAYS

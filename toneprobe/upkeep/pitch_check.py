@@ -5,7 +5,7 @@ Neighbours plucked in the same recording are kept too: settled ones of the same 
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from contextlib import nullcontext
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time
@@ -101,9 +101,9 @@ def take_check(book: Book, harp: Harp, instrument: Instrument, heard: Sequence[N
     with writing(book) if heard else nullcontext():
         if heard:
             _keep(book, harp, heard)
-        state = harp_state(book, harp.id, instrument, today=today)
-        found = watched_strings(book, state) if string is None else _told_of(string, state)
-        keep_what_settled(book, state, found)
+        state, found = keep_what_settled(book, harp_state(book, harp.id, instrument, today=today))
+        if string is not None:
+            found = _told_of(string, state)
         if heard:
             judge_again(book, harp.id, since=today)
     return state, found
@@ -119,21 +119,25 @@ def keep_sweep_as_check(book: Book, record: SweepRecord) -> tuple[PitchReading, 
     with writing(book):
         known = {(one.string, one.at) for one in pitch_checks(book, record.harp_id)}
         kept = add_checks(book, record.harp_id, [NewCheck(one) for one in checks if (one.string, one.at) not in known])
-        state = harp_state(book, record.harp_id, record.instrument, today=record.date)
-        keep_what_settled(book, state, watched_strings(book, state))
+        keep_what_settled(book, harp_state(book, record.harp_id, record.instrument, today=record.date))
         judge_again(book, record.harp_id, since=record.date)
     return kept
 
 
-def keep_what_settled(book: Book, state: HarpState, found: Mapping[str, Settling]) -> tuple[str, ...]:
-    """Note each young string that is settled by its checks. Returns their names."""
-    on, done = state.on, []
+def keep_what_settled(book: Book, state: HarpState) -> tuple[HarpState, dict[str, Settling]]:
+    """Note each young string that is settled by its checks, until no note lets one say more of another: so it is told alike whenever it is
+    asked. Returns the harp with these notes, and what is told of the strings that were watched.
+    """
+    on, found = state.on, watched_strings(book, state)
     for name, settling in found.items():
         record = record_settled(settling, on[name].id)
         if record is not None and state.is_young(on[name]) and not on[name].is_stand_in:
             keep_settled(book, record)
-            done.append(name)
-    return tuple(done)
+    noted = harp_state(book, state.harp_id, state.instrument, today=state.today)
+    if noted.records == state.records:
+        return state, found
+    last, told = keep_what_settled(book, noted)
+    return last, found | told
 
 
 def explain_jumps(book: Book, state: HarpState, fitting: Fitting, found: Settling) -> tuple[str, ...]:

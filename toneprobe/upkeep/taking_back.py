@@ -13,7 +13,6 @@ from toneprobe.checkup import JudgedAgain, judge_again
 from toneprobe.harp_state import harp_state
 from toneprobe.upkeep.fresh_start import keep_wishes, still_bare
 from toneprobe.upkeep.pitch_check import keep_what_settled
-from toneprobe.upkeep.unsettled import watched_strings
 
 
 @dataclass(frozen=True)
@@ -38,8 +37,7 @@ def take_back_check(book: Book, harp: Harp, at: datetime, *, today: date, why: s
 def _take_back(book: Book, harp: Harp, take_out: Callable[[], TakenOut], today: date) -> TakenBack:
     with writing(book):
         done = take_out()
-        state = harp_state(book, harp.id, harp.instrument, today=today)
-        keep_what_settled(book, state, watched_strings(book, state))
+        state, _ = keep_what_settled(book, harp_state(book, harp.id, harp.instrument, today=today))
         lost = keep_wishes(book, state, done.wished)
         judged = judge_again(book, harp.id, since=done.day)
         return TakenBack(done, lost, still_bare(book, state, done.bare), len(state.on), judged)
