@@ -1177,6 +1177,14 @@ def test_two_engagements_of_a_tour_have_each_errand_once_on_the_earlier_day():
         assert calendar_after(*taken) == sorted([*alone, ("harp: engagement", date(2024, 7, 11))])
 
 
+def test_a_tour_over_the_end_of_a_month_has_each_errand_for_either_month():
+    """30 July and 2 August, as README says: nothing of one stands in for the other's."""
+    bad = dict(bad=[("3C", "dead")], spares=with_bag_but("3C", "2C"))
+    one, two = (make_plan(situation(on=day, **bad)) for day in (date(2024, 7, 30), date(2024, 8, 2)))
+    for taken in ((one, two), (two, one)):
+        assert calendar_after(*taken) == sorted([*calendar_after(one), *calendar_after(two)])
+
+
 def test_what_speaks_of_one_engagement_alone_hides_nothing_of_the_next():
     """On 5 July it is too late for gut before the 8th, not before the 14th: both are told. Months apart each has all of its own."""
     bad = dict(bad=[("3C", "dead")], today=date(2024, 7, 5), heard_on=heard(date(2024, 7, 4)))
