@@ -36,7 +36,7 @@ NARROWEST_HZ = 1.0  # … and in a narrower band than this nothing can be follow
 N_ROUNDS = 6
 LEAST_FRAMES = 3
 TOO_SHORT, IN_NOISE = "too short to hear a glide", "too near the noise to hear a glide"
-SURE = 4.0  # errors: by chance once in thirty thousand plucks
+SURE = 4.0  # errors: drawn plucks without a glide whose partials all beat have as much once in some hundreds (derived here)
 LEAST_POWER = 0.5  # the board hardly radiates the low partials that stretch a wire most, so what is heard falls faster than its tension
 
 
@@ -166,8 +166,7 @@ def _law_cents(wander: np.ndarray, weight: np.ndarray, energy: np.ndarray, offse
 
 
 def fit_glide(wander: np.ndarray, weight: np.ndarray, energy: np.ndarray) -> tuple[float, float, np.ndarray, np.ndarray]:
-    """Weighted, Huber-robust least squares for one G and a c per partial: G, its error, c, and what G's error makes of c's, which grows
-    where the frames scatter more than two close modes and the noise explain."""
+    """Weighted, Huber-robust least squares for one G and a c per partial: G, its error, c, and what G's error makes of each c."""
     trust = np.ones_like(weight)
     for _ in range(N_ROUNDS):
         w = weight * trust
@@ -179,6 +178,14 @@ def fit_glide(wander: np.ndarray, weight: np.ndarray, energy: np.ndarray) -> tup
         offsets = mean - glide * mean_energy
         misfit = np.sqrt(weight) * (wander - offsets[:, None] - glide * energy)
         trust = 1.0 / np.maximum(1.0, np.abs(misfit) / 1.5)
-    se = float(1.0 / np.sqrt(curvature))
-    scatter = float(np.sqrt(max(1.0, (misfit[weight > 0] ** 2).mean())))
-    return glide, se, offsets, scatter * se * mean_energy
+    se = _glide_error(trust * np.sqrt(weight) * misfit * across, misfit[weight > 0], curvature)
+    return glide, se, offsets, se * mean_energy
+
+
+def _glide_error(pulls: np.ndarray, misfit: np.ndarray, curvature: float) -> float:
+    """Of G. pulls: (partials, frames), what each frame's misfit pulls G by, times the curvature. The modes of one partial wander together
+    for a whole beat, so its frames don't err each for itself, but whole partials do (errors clustered by partial: Liang & Zeger, Biometrika
+    73, 1986, from memory). A few may agree by chance, so no less is told than from the scatter of all frames, nor than from the noise."""
+    n = len(pulls)
+    together = np.sqrt((pulls.sum(axis=1) ** 2).sum() * n / max(n - 1, 1)) / curvature
+    return float(max(together, np.sqrt(max(1.0, (misfit**2).mean()) / curvature)))
