@@ -48,7 +48,8 @@ class StepHabits:
     following: float = 0.55
     same: float = 0.20
     skip: float = 0.25
-    leap: float = 0.0  # of all steps, those that go to any other string at all; the three above share the rest
+    leap: float = 0.0  # of all steps, those that go to any other string at all; the three above share the rest, in which leaps count once
+    # more, as skips: else four plucks more of 99 go unnamed where two hands pluck in turn (measured by leaping_players.py)
     usual_leaps: tuple[tuple[int, float], ...] = ()  # steps by so many strings, down the harp positive, and their shares of the leaps
 
 
