@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 import pytest
@@ -28,6 +29,9 @@ from toneprobe.measure.figure import Figure, SharedRipple
 from toneprobe.measure.ripple import RATES_HZ, SPLITS_CENTS
 from toneprobe.session.reading import PartialReading, Stray, StringBeat
 
+# By a like hand, in a room that nobody hears, with all that both recordings carry, unless a test says otherwise
+series_of, lost_of = (partial(of_it, hand=0.0, room_s=None) for of_it in (series_change, lost_partials))
+changed = partial(change_since, scatter=USUAL_SCATTER, curve=None, band=WHOLE_BAND, hand_of_sweep=0.0, room_s=None)
 SMALL = Scatter(0.05, 0.02)
 RAYLEIGH_QUARTER = np.array([-8.702, -17.217, -8.431, 0.0, -8.965, -17.140])  # published row: 1 % of the string's mass at L/4, n = 1…6
 
@@ -113,7 +117,7 @@ def test_partials_that_a_codec_spared_are_held_against_the_whole_ring(reading, s
     f = series(220.0, 1e-4, 8)
     fresh, now = (replace(one, figures={**one.figures, "t60_s": Figure(*t60)}) for one, t60 in
                   ((reading(f), fresh_s), (reading(f, log_decay=np.full(8, lost)), now_s)))
-    crushed, whole = (change_since(now, Baseline(fresh), band=Band(least_db=db)).decay for db in (-25.0, -np.inf))
+    crushed, whole = (changed(now, Baseline(fresh), band=Band(least_db=db)).decay for db in (-25.0, -np.inf))
     assert crushed.contradicted == is_so and not whole.contradicted
 
 
@@ -167,7 +171,7 @@ def test_what_the_plucks_of_a_string_contradict_is_not_held_against_it(reading, 
     f = series(220.0, 2e-4, 10)
     moved = reading(f * 2.0 ** (7.0 * np.array([1, -1, 1, 1, -1, -1, 1, -1, 1, -1]) / 1200.0))
     agreed, contradicted = (with_strays(moved, lambda n, by=by: (by, 3.0)) for by in (0.2, 12.0))
-    found = [series_change(pair_partials(now, with_strays(reading(f, b=2e-4), lambda n: (0.2, 3.0))), Figure(2e-4, 2e-6), {})
+    found = [series_of(pair_partials(now, with_strays(reading(f, b=2e-4), lambda n: (0.2, 3.0))), Figure(2e-4, 2e-6), {})
              for now in (agreed, contradicted)]
     assert found[0].astray_cents.value > 5.0 and cut_chi2(found[0]) > 40.0
     assert found[1].astray_cents.value < 0.5 * found[0].astray_cents.value and cut_chi2(found[1]) < 0.3 * cut_chi2(found[0])
@@ -180,7 +184,7 @@ def test_a_low_partial_on_which_all_plucks_agree_is_no_mistake(reading, series, 
     f = series(220.0, 2e-4, 12)
     moved = reading(f * 2.0 ** (np.array([0, 25, 0, 0, 0, 25] + [0] * 6) / 1200.0))
     now = with_strays(moved, lambda n: (seen_cents if n == 2 else 0.2, 3.0))
-    change = series_change(pair_partials(now, with_strays(reading(f, b=2e-4), lambda n: (0.2, 3.0))), Figure(2e-4, 2e-6), {})
+    change = series_of(pair_partials(now, with_strays(reading(f, b=2e-4), lambda n: (0.2, 3.0))), Figure(2e-4, 2e-6), {})
     excess = min(change.contradicted[1], 6.0)  # what its own plucks contradict is taken off
     assert cut_chi2(change) + excess == pytest.approx(counts, abs=0.6)
 
@@ -207,7 +211,7 @@ def with_strays(of, strays):
 def test_a_point_mass_shows_in_the_pattern_of_rayleigh(reading, series):
     f = series(220.0, 1e-4, 6)
     pairs = pair_partials(reading(f * 2 ** (RAYLEIGH_QUARTER / 1200)), reading(f, b=1e-4))
-    change = series_change(pairs, Figure(None, None, "not compared"), {})
+    change = series_of(pairs, Figure(None, None, "not compared"), {})
     found = np.array([cents for _, cents, _ in change.pattern])
     assert found - found.mean() == pytest.approx(RAYLEIGH_QUARTER - RAYLEIGH_QUARTER.mean(), abs=0.05)
     assert change.astray_cents.value > 4.0
@@ -215,14 +219,14 @@ def test_a_point_mass_shows_in_the_pattern_of_rayleigh(reading, series):
 
 def test_another_stiffness_is_no_falseness(reading, series):
     pairs = pair_partials(reading(series(220.0, 2.6e-4, 12)), reading(series(220.0, 2e-4, 12), b=2e-4))
-    change = series_change(pairs, Figure(2e-4, 2e-6), {})
+    change = series_of(pairs, Figure(2e-4, 2e-6), {})
     assert change.stretch.value == pytest.approx(np.log(1.3), abs=0.01)  # derived
     assert change.astray_cents.value == pytest.approx(0.0, abs=0.05)
 
 
 def test_a_whole_string_tuned_down_is_neither_astray_nor_stiffer(reading, series):
     pairs = pair_partials(reading(series(220.0 * 2 ** (-15 / 1200), 2e-4, 12)), reading(series(220.0, 2e-4, 12), b=2e-4))
-    change = series_change(pairs, Figure(2e-4, 2e-6), {})
+    change = series_of(pairs, Figure(2e-4, 2e-6), {})
     assert change.pitch_cents.value == pytest.approx(-15.0, abs=0.01)
     assert change.stretch.value == pytest.approx(0.0, abs=0.01) and change.astray_cents.value == pytest.approx(0.0, abs=0.01)
 
@@ -232,20 +236,20 @@ def test_the_pitch_now_against_fresh_is_that_of_the_figures_and_not_what_a_fit_l
     here: 0 ± √2·0.05/220 of it, 0.56 cents. A fit with pitch and stretch free shares that out between both."""
     f = series(220.0, 2e-4, 8)
     now = reading(f * 2 ** (np.array([0.0, 6.0, -6.0, -6.0, -6.0, -8.0, -8.0, -8.0]) / 1200), b=2e-4)
-    change = change_since(now, Baseline(reading(f, b=2e-4)))
+    change = changed(now, Baseline(reading(f, b=2e-4)))
     assert abs(change.series.pitch_cents.value) > 1.0
     assert change.pitch_cents.value == pytest.approx(0.0, abs=1e-9)
     assert change.pitch_cents.se == pytest.approx(0.556, abs=0.01)
     unheard = replace(now, figures=now.figures | {"pitch_hz": Figure(None, None, "too short")})
-    assert change_since(unheard, Baseline(reading(f, b=2e-4))).pitch_cents == Figure(None, None, "too short")
+    assert changed(unheard, Baseline(reading(f, b=2e-4))).pitch_cents == Figure(None, None, "too short")
 
 
 def test_one_mistaken_partial_is_no_falseness_and_many_are(reading, series):
     f = series(220.0, 2e-4, 10)
     one, many = np.zeros(10), 6.0 * np.array([1, -1, 1, 1, -1, -1, 1, -1, 1, -1])
     one[4] = 20.0
-    single = series_change(pair_partials(reading(f * 2 ** (one / 1200)), reading(f, b=2e-4)), Figure(2e-4, 2e-6), {})
-    all_over = series_change(pair_partials(reading(f * 2 ** (many / 1200)), reading(f, b=2e-4)), Figure(2e-4, 2e-6), {})
+    single = series_of(pair_partials(reading(f * 2 ** (one / 1200)), reading(f, b=2e-4)), Figure(2e-4, 2e-6), {})
+    all_over = series_of(pair_partials(reading(f * 2 ** (many / 1200)), reading(f, b=2e-4)), Figure(2e-4, 2e-6), {})
     assert single.astray_cents.value < 1.0
     assert all_over.astray_cents.value == pytest.approx(6.0, abs=1.5)
     assert cut_chi2(single) < 0.3 * cut_chi2(all_over) <= 9 * limits.ASTRAY_CUT
@@ -257,7 +261,7 @@ def test_a_lowest_partial_is_mistaken_for_no_other_where_several_plucks_by_like_
 
     def change(n_plucks, hand, n_fresh=2):
         pairs = pair_partials(reading(f * 2 ** (off / 1200), n_plucks=n_plucks), reading(f, b=2e-4, n_plucks=n_fresh))
-        return series_change(pairs, Figure(2e-4, 2e-6), {}, hand=hand)
+        return series_of(pairs, Figure(2e-4, 2e-6), {}, hand=hand)
 
     agreed, other_hand = change(2, 0.1), change(2, 1.2)
     assert agreed.astray_cents.value > 4.0 and cut_chi2(agreed) >= limits.ASTRAY_CUT  # derived: 18 cents on one of eight is 6.4 cents rms
@@ -280,17 +284,17 @@ def test_a_partial_of_a_single_pluck_is_less_sure_however_many_the_other_side_ha
 def test_where_only_the_lowest_are_left_and_the_others_lost_the_string_is_astray(reading, series):
     f = series(220.0, 2e-4, 8)
     now, fresh = reading(f[:3]), reading(f, b=2e-4)
-    change = series_change(pair_partials(now, fresh), Figure(2e-4, 2e-6), lost_partials(now, fresh, WHOLE_BAND))
+    change = series_of(pair_partials(now, fresh), Figure(2e-4, 2e-6), lost_of(now, fresh, WHOLE_BAND))
     assert len(change.lost) == 5 and change.astray_cents.value > 2.0 and cut_chi2(change) >= 5 * limits.ASTRAY_CUT  # derived: one for each
 
 
 def test_lost_partials_count_like_partials_far_astray(reading, series):
     f = series(220.0, 2e-4, 10)
     fresh, now = reading(f, b=2e-4), reading(f[:7])
-    lost = lost_partials(now, fresh, WHOLE_BAND)
+    lost = lost_of(now, fresh, WHOLE_BAND)
     assert {n for n, share in lost.items() if share} == {8, 9, 10}
-    with_them = series_change(pair_partials(now, fresh), Figure(2e-4, 2e-6), lost)
-    without = series_change(pair_partials(now, fresh), Figure(2e-4, 2e-6), {})
+    with_them = series_of(pair_partials(now, fresh), Figure(2e-4, 2e-6), lost)
+    without = series_of(pair_partials(now, fresh), Figure(2e-4, 2e-6), {})
     assert with_them.astray_cents.value > 2.0 and without.astray_cents.value < 0.5
 
 
@@ -300,13 +304,13 @@ def test_partials_that_could_not_be_found_are_not_lost(reading, series, why):
     level = np.where(np.arange(10) < 7, 0.0, -50.0 if why == "weak when fresh" else 0.0)
     now = reading(f[:7], snr_db=10.0 if why == "noisy now" else 50.0)
     band = Band(0.0, 1600.0) if why == "filtered" else WHOLE_BAND
-    assert not any(lost_partials(now, reading(f, level_db=level), band).values())
+    assert not any(lost_of(now, reading(f, level_db=level), band).values())
 
 
 @pytest.mark.parametrize("heard_s, n_lost", [(0.15, 0), (0.3, 3), (None, 3)])  # 33 and 66 periods; measured: none is lost from 46 on
 def test_a_pluck_stopped_too_soon_has_lost_nothing(reading, series, heard_s, n_lost):
     f = series(220.0, 2e-4, 10)
-    lost = lost_partials(reading(f[:7], n_plucks=1, heard_s=heard_s), reading(f, heard_s=6.0), WHOLE_BAND)
+    lost = lost_of(reading(f[:7], n_plucks=1, heard_s=heard_s), reading(f, heard_s=6.0), WHOLE_BAND)
     assert sum(share > 0.0 for share in lost.values()) == n_lost
 
 
@@ -315,20 +319,20 @@ def test_by_another_hand_a_partial_under_sum_tones_is_not_lost(reading, series, 
     f = series(220.0, 2e-4, 8)
     now = reading(f)
     now = replace(now, partials=tuple(p for p in now.partials if p.n not in (3, 7)))
-    assert {n for n, share in lost_partials(now, reading(f), WHOLE_BAND, hand=hand).items() if share} == gone
+    assert {n for n, share in lost_of(now, reading(f), WHOLE_BAND, hand=hand).items() if share} == gone
 
 
 @pytest.mark.parametrize(("room_s", "n_lost"), [(None, 3), (0.1, 3), (0.4, 0)])
 def test_a_partial_that_the_room_outrings_is_not_lost(reading, series, room_s, n_lost):
     """Of 0.25 s: in a room of 0.1 s nearly its own, in one of 0.4 s hardly heard."""
     f, decay = series(220.0, 2e-4, 10), np.full(10, np.log(np.log(1000.0) / 0.25))
-    lost = lost_partials(reading(f[:7]), reading(f, log_decay=decay), WHOLE_BAND, room_s=room_s)
+    lost = lost_of(reading(f[:7]), reading(f, log_decay=decay), WHOLE_BAND, room_s=room_s)
     assert sum(share > 0.0 for share in lost.values()) == n_lost
 
 
 def test_a_string_not_measured_has_lost_nothing(reading, series):
     f = series(220.0, 2e-4, 10)
-    assert not lost_partials(replace(reading(f), partials=()), reading(f), WHOLE_BAND)
+    assert not lost_of(replace(reading(f), partials=()), reading(f), WHOLE_BAND)
 
 
 @pytest.mark.parametrize("short", ["now", "fresh"])
@@ -651,7 +655,7 @@ def test_partials_astray_by_chance_alone_are_as_far_astray_as_they_were_put(read
     fresh, squares = reading(f), []
     for _ in range(150):
         now = reading(f * 2.0 ** (rng.normal(0.0, 6.0, 12) / 1200.0))
-        squares.append(series_change(pair_partials(now, fresh), Figure(None, None, "not compared"), {}, hand=1.0).astray_cents.value ** 2)
+        squares.append(series_of(pair_partials(now, fresh), Figure(None, None, "not compared"), {}, hand=1.0).astray_cents.value ** 2)
     assert shorn(12) == pytest.approx(0.72, abs=0.01)  # what a plain mean square of the others would make of it
     assert np.mean(squares) == pytest.approx(11.0 / 12.0 * 6.0**2, rel=0.08)  # derived: one of twelve degrees goes into the pitch
 
@@ -660,9 +664,9 @@ def test_partials_astray_by_chance_alone_are_as_far_astray_as_they_were_put(read
 def test_healthy_partials_are_no_farther_astray_where_only_the_pitch_was_fitted(reading, series, n):
     """Without a B the stretch is not fitted, so one less of the n values was taken up: squares are less by one in n, not two (derived)."""
     f = series(220.0, 2e-4, n)
-    sigma = np.array([s for *_, s in series_change(pair_partials(reading(f), reading(f)), Figure(None, None, "not known"), {}).pattern])
+    sigma = np.array([s for *_, s in series_of(pair_partials(reading(f), reading(f)), Figure(None, None, "not known"), {}).pattern])
     moved = [reading(f * 2.0 ** (row / 1200.0)) for row in np.random.default_rng(9).normal(0.0, 1.0, (500, n)) * sigma]
-    found = {b.known: np.mean([series_change(pair_partials(now, reading(f)), b, {}).astray_cents.value for now in moved])
+    found = {b.known: np.mean([series_of(pair_partials(now, reading(f)), b, {}).astray_cents.value for now in moved])
              for b in (Figure(None, None, "not known"), Figure(2e-4, 1e-6))}
     assert found[False] == pytest.approx(found[True], rel=0.2)  # with two taken off, half as much again for five partials
 
@@ -673,14 +677,14 @@ def test_how_far_partials_moved_is_told_with_an_error_that_covers_it(reading, se
     """Patterns of so many σ rms, the pitch taken out, in noise of σ. Two errors up hold them in 44 of 45 draws, were all normal; in nine of
     ten with the tails of what the farthest partial adds, which is left out (derived here; by the error at 0 it was half of them)."""
     f, rng, unfitted = series(220.0, 2e-4, n), np.random.default_rng(31), Figure(None, None, "not compared")
-    sigma = np.array([s for *_, s in series_change(pair_partials(reading(f), reading(f)), unfitted, {}).pattern])
+    sigma = np.array([s for *_, s in series_of(pair_partials(reading(f), reading(f)), unfitted, {}).pattern])
     too_low, widths = [], []
     for _ in range(400):
         pattern = rng.normal(0.0, 1.0, n)
         pattern -= np.average(pattern, weights=sigma**-2.0)
         pattern *= size / np.sqrt(np.mean(pattern**2)) * sigma
         now = reading(f * 2.0 ** ((pattern + rng.normal(0.0, 1.0, n) * sigma) / 1200.0))
-        moved = series_change(pair_partials(now, reading(f)), unfitted, {}).moved_cents
+        moved = series_of(pair_partials(now, reading(f)), unfitted, {}).moved_cents
         too_low.append(moved.value + 2.0 * moved.se < np.sqrt(np.average(pattern**2, weights=sigma**-2.0)))
         widths.append(2.0 * moved.se / np.median(sigma))
     assert np.mean(too_low) < 0.1
@@ -691,7 +695,7 @@ def test_how_far_partials_moved_is_told_with_an_error_that_covers_it(reading, se
 def test_the_error_of_astray_partials_is_that_of_a_standard_deviation(reading, series):
     """Derived: a standard deviation from k values of spread σ errs by σ/√(2k); of eleven without the largest k is 11·0.72."""
     f = series(220.0, 2e-4, 12)
-    change = series_change(pair_partials(reading(f), reading(f)), Figure(None, None, "not compared"), {}, hand=1.0)
+    change = series_of(pair_partials(reading(f), reading(f)), Figure(None, None, "not compared"), {}, hand=1.0)
     sigma = np.array([sigma for *_, sigma in change.pattern])
     alike = 1.0 / np.sqrt(np.mean(1.0 / np.delete(sigma, 0) ** 2))
     assert change.astray_cents.se == pytest.approx(alike / np.sqrt(2.0 * 11.0 * shorn(12)), rel=0.05)
@@ -738,10 +742,10 @@ def test_a_partial_that_hardly_stood_out_when_fresh_is_not_missed_in_a_clearer_r
     f = series(220.0, 2e-4, 10)
     fresh = reading(f, snr_db=40.0)
     fresh = replace(fresh, partials=tuple(replace(p, snr_db=20.0 if p.n > 7 else 60.0) for p in fresh.partials))
-    assert not any(lost_partials(reading(f[:7], snr_db=70.0), fresh, WHOLE_BAND).values())
+    assert not any(lost_of(reading(f[:7], snr_db=70.0), fresh, WHOLE_BAND).values())
     clear = replace(fresh, partials=tuple(replace(p, snr_db=60.0) for p in fresh.partials))
-    assert sum(lost_partials(reading(f[:7], snr_db=70.0), clear, WHOLE_BAND).values()) == 3.0
-    assert not any(lost_partials(reading(f[:7], snr_db=10.0), clear, WHOLE_BAND).values())  # 30 dB less heard now
+    assert sum(lost_of(reading(f[:7], snr_db=70.0), clear, WHOLE_BAND).values()) == 3.0
+    assert not any(lost_of(reading(f[:7], snr_db=10.0), clear, WHOLE_BAND).values())  # 30 dB less heard now
 
 
 def test_a_partial_that_one_fresh_pluck_did_not_have_is_not_missed(reading, series):
@@ -749,7 +753,7 @@ def test_a_partial_that_one_fresh_pluck_did_not_have_is_not_missed(reading, seri
     f = series(220.0, 2e-4, 10)
     fresh = reading(f)
     fresh = replace(fresh, partials=tuple(replace(p, n_plucks=1 if p.n == 9 else 2) for p in fresh.partials))
-    lost = lost_partials(reading(f[:7]), fresh, WHOLE_BAND)
+    lost = lost_of(reading(f[:7]), fresh, WHOLE_BAND)
     assert {n for n, share in lost.items() if share} == {8, 10}
 
 
@@ -831,9 +835,9 @@ def test_weak_partials_scatter_more_without_telling_of_an_unsteady_hand(reading,
 def test_pitch_and_stiffness_and_the_partial_left_out_take_up_a_degree_of_freedom_each(reading, series):
     f = series(220.0, 2e-4, 10)
     pairs = pair_partials(reading(f), reading(f, b=2e-4))
-    assert series_change(pairs, Figure(2e-4, 2e-6), {}).freedom == 7.0  # 10 − 1 − 2
-    assert series_change(pairs, Figure(None, None, "not known"), {}).freedom == 8.0  # no stiffness fitted
-    assert series_change(pairs, Figure(2e-4, 2e-6), {11: 1.0, 12: 0.5}).freedom == 8.5  # a lost one counts as one, half lost as half
+    assert series_of(pairs, Figure(2e-4, 2e-6), {}).freedom == 7.0  # 10 − 1 − 2
+    assert series_of(pairs, Figure(None, None, "not known"), {}).freedom == 8.0  # no stiffness fitted
+    assert series_of(pairs, Figure(2e-4, 2e-6), {11: 1.0, 12: 0.5}).freedom == 8.5  # a lost one counts as one, half lost as half
 
 
 @pytest.mark.parametrize("hand", [0.5, 1.2])
@@ -841,7 +845,7 @@ def test_another_hand_moves_single_partials(reading, series, hand):
     """Soft against firm, by 1.3 cents for each natural log of the glides' ratio beyond what else they scatter by (measured)."""
     f = series(220.0, 2e-4, 8)
     pairs = pair_partials(reading(f), reading(f))
-    same, other = (np.array([sigma for *_, sigma in series_change(pairs, Figure(None, None, ""), {}, hand=by).pattern])
+    same, other = (np.array([sigma for *_, sigma in series_of(pairs, Figure(None, None, ""), {}, hand=by).pattern])
                    for by in (0.0, hand))
     assert np.sqrt(other**2 - same**2) == pytest.approx(np.full(8, 1.3 * hand), rel=0.01)
 
@@ -851,7 +855,7 @@ def test_another_hand_s_sum_tones_make_the_stiffness_less_sure(reading, series):
     series may be taken three times as far off its place."""
     f = series(220.0, 2e-4, 12)
     pairs = pair_partials(reading(f), reading(f, b=2e-4))
-    same, other = (series_change(pairs, Figure(2e-4, 1e-9), {}, hand=hand).stretch.se for hand in (0.0, 1.0))
+    same, other = (series_of(pairs, Figure(2e-4, 1e-9), {}, hand=hand).stretch.se for hand in (0.0, 1.0))
     cents_per_log_b = 600.0 / np.log(2.0) * 2e-4 * 144.0 / (1.0 + 2e-4 * 144.0)  # derived: of the twelfth partial
     assert other > 3.0 * 1.8 / cents_per_log_b > 1.5 * same  # 1.8 cents: what plucks by one hand differ by there (measured)
 
@@ -860,7 +864,7 @@ def test_only_those_that_may_be_mistaken_are_counted_when_the_farthest_is_left_o
     """Of twelve partials the lowest three can't be mistaken: the farthest of nine is left out, which takes more of their mean square than
     the farthest of twelve would. Derived: the error of a standard deviation from so many values, the nine's counted as `shorn` has it."""
     f = series(220.0, 2e-4, 12)
-    change = series_change(pair_partials(reading(f), reading(f)), Figure(None, None, "not compared"), {}, hand=0.0)
+    change = series_of(pair_partials(reading(f), reading(f)), Figure(None, None, "not compared"), {}, hand=0.0)
     weights = 1.0 / np.array([sigma for *_, sigma in change.pattern]) ** 2
     assert change.unmistakable == (1, 2, 3)
     assert change.astray_cents.se == pytest.approx(1.0 / np.sqrt(2.0 * (weights[:3].sum() + shorn(9) * weights[4:].sum())), rel=0.01)

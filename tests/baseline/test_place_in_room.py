@@ -57,7 +57,7 @@ def test_upper_partials_moved_by_a_room_make_no_astray_string(reading, series):
     f, off = series(1658.0, 2e-3, 8), np.array([0.0, 3.0, 0.0, -14.0, -15.0, -14.0, -5.0, -3.0])
     pairs = pair_partials(reading(f * 2 ** (off / 1200), log_decay=log_decay(in_room(OWN_S, 0.35))),
                           reading(f, b=2e-3, log_decay=log_decay(OWN_S)))
-    dry, wet = (series_change(pairs, Figure(2e-3, 2e-5), {}, room_s=room_s) for room_s in (None, longest_room_s(pairs, None)))
+    dry, wet = (series_change(pairs, Figure(2e-3, 2e-5), {}, hand=0.0, room_s=room_s) for room_s in (None, longest_room_s(pairs, None)))
     assert max(abs(r) / sigma for _, r, sigma in wet.pattern) < 2.0 < max(abs(r) / sigma for _, r, sigma in dry.pattern)
     assert 3 not in wet.unmistakable and 3 in dry.unmistakable  # 0.36 s in 0.35 s
 

@@ -44,7 +44,7 @@ def pairs_of(k: int, f1_hz: float, b: float, rng: np.random.Generator, n_plucks:
 def scores(pairs: Pairs, b: float, n_plucks: int) -> tuple[float, float, dict[int, float]]:
     """Dead and false score, and how far each partial lies off the fit, cents."""
     decay = decay_change(pairs, USUAL_SCATTER, n_now=n_plucks, n_fresh=n_plucks)
-    series = series_change(pairs, Figure(b, 0.02 * b), {})
+    series = series_change(pairs, Figure(b, 0.02 * b), {}, hand=0.0, room_s=None)
     ripple = RippleChange(Figure(0.0, 0.4))
     change = Change("3A", n_plucks, n_plucks, decay, Figure(0.0, 0.1), series, ripple, series.stretch, 0.0, 440.0, 50.0)
     dead, false = (score(case.strength) or 0.0 for case in (dead_case(change, NOISE), false_case(change, NOISE)))

@@ -43,7 +43,7 @@ def changed(moved, *, hand=0.0, n_plucks=2, level_db=0.0, lost=None, n=12):
     for k, cents in moved.items():
         off[k - 1] = cents
     pairs = pair_partials(reading(off, n_plucks=n_plucks, level_db=level_db), reading(np.zeros(n), level_db=level_db))
-    series = series_change(pairs.where(~np.isin(pairs.n, list(lost or {}))), Figure(B, 2e-6), lost or {}, hand=hand)
+    series = series_change(pairs.where(~np.isin(pairs.n, list(lost or {}))), Figure(B, 2e-6), lost or {}, hand=hand, room_s=None)
     decays = DecayChange(UNKNOWN, UNKNOWN, UNKNOWN)
     return Change("5F", n_plucks, 2, decays, UNKNOWN, series, RippleChange(UNKNOWN), UNKNOWN, hand, 92.5, 60.0)
 
@@ -90,7 +90,7 @@ def test_a_partial_that_a_pluck_lacks_is_not_one_that_all_have(n_found, asked):
     off = np.zeros(12)
     off[[1, 2]] = 15.0, -15.0
     now, fresh = (reading(cents, n_plucks=3, n_found=n_found) for cents in (off, np.zeros(12)))
-    assert set(few_astray(series_change(pair_partials(now, fresh), Figure(B, 2e-6), {}), NOISE)) == asked
+    assert set(few_astray(series_change(pair_partials(now, fresh), Figure(B, 2e-6), {}, hand=0.0, room_s=None), NOISE)) == asked
 
 
 def test_what_its_own_plucks_contradict_says_less():

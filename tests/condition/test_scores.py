@@ -166,7 +166,7 @@ def astray_of(cents):
     same = dict.fromkeys(Pairs.__dataclass_fields__, nothing)
     known = {"n": n, "freq_hz": 200.0 * n * np.sqrt(1.0 + 1e-4 * n * n), "per_pluck": np.ones(k), "cents": np.array(cents, float),
              "cents_freedom": np.full(k, 2.0), "fresh_level_db": -2.0 * (n - 1.0), "fresh_decay": 2.0 * n**0.6, "heard_s": 3.0 * n**-0.6}
-    series = series_change(Pairs(**{**same, **known}), Figure(1e-4, 2e-6), {})
+    series = series_change(Pairs(**{**same, **known}), Figure(1e-4, 2e-6), {}, hand=0.0, room_s=None)
     case = false_case(replace(change(ripple=Figure(0.0, 0.4)), series=series, stiffness=series.stretch), replace(NOISE, astray_scale=1.0))
     return score(case.strength) or 0.0, np.array([rest for _, rest, _ in series.pattern])
 

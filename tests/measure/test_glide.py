@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import fields, replace
 
 import numpy as np
 import pytest
@@ -12,9 +12,10 @@ from formula_plucks import PRE_S, REGISTERS, FormulaPluck, render
 from toneprobe.measure.envelope import CLOCK_HZ, pluck_signal
 from toneprobe.measure.glide import SURE, Glide, fit_glide, measure_glide
 from toneprobe.measure.partials import find_partials
-from toneprobe.measure.series import Series
+from toneprobe.measure.series import Lines, Series
 from toneprobe.units import cents_between
 
+SILENCE = Lines(*(np.zeros(0) for _ in fields(Lines)))  # nothing else rings
 GLIDING = FormulaPluck(261.6256, 2.6e-4, t60_s=3.0, n_partials=20, glide_cents=12.0, loss_power=0.0)
 
 # Largest errors allowed, cents, at 60, 40 and 20 dB. Listeners notice 35 at C4, 23 at C6 (Järveläinen & Välimäki, published).
@@ -39,7 +40,7 @@ def test_known_truth(note, snr_db, glide_cents):
     register, allowed = REGISTERS[note], ALLOWED_CENTS[note][NOISES_DB.index(snr_db)]
     pluck = register.pluck(glide_cents=glide_cents, loss_power=0.0)
     sound = render(pluck, length_s=min(3.0, register.length_s), snr_db=snr_db)
-    glide = measure_glide(pluck_signal(sound, rate_hz=44100, pre_s=PRE_S, f1_hz=pluck.f1_hz), Series(pluck.f1_hz, pluck.b))
+    glide = measure_glide(pluck_signal(sound, rate_hz=44100, pre_s=PRE_S, f1_hz=pluck.f1_hz), Series(pluck.f1_hz, pluck.b), SILENCE)
     read_s = glide.first_s + 0.5 * glide.frame_s  # over the first frame, when part of it is over
     assert glide.cents == pytest.approx(glide_cents * np.exp(-2 * pluck.delta[0] * read_s), abs=allowed)
     assert glide.se_cents > 0
@@ -53,7 +54,7 @@ def test_all_partials_are_asked_about_the_same_moments(note):
     pluck = register.pluck(glide_cents=12.0, loss_power=0.0)
     sound = render(pluck, length_s=register.length_s, snr_db=60)
     signal = pluck_signal(sound, rate_hz=44100, pre_s=PRE_S, f1_hz=pluck.f1_hz)
-    advance_s = measure_glide(signal, Series(pluck.f1_hz, pluck.b)).advance(min(3.0, signal.length_s))
+    advance_s = measure_glide(signal, Series(pluck.f1_hz, pluck.b), SILENCE).advance(min(3.0, signal.length_s))
     time_s, fall = (len(advance_s) - 1) / CLOCK_HZ, 2.0 * pluck.delta[0]
     assert advance_s[-1] == pytest.approx((2.0 ** (12.0 / 1200.0) - 1.0) * -np.expm1(-fall * time_s) / fall, rel=0.05)
 
@@ -104,7 +105,7 @@ def test_a_glide_told_as_none_hides_no_more_than_two_errors():
     for seed in range(12):
         pluck = replace(GLIDING, glide_cents=0.3, seed=seed, loss_power=0.0)
         signal = pluck_signal(render(pluck, length_s=1.0, snr_db=10.0), rate_hz=44100, pre_s=PRE_S, f1_hz=pluck.f1_hz)
-        glide = measure_glide(signal, Series(pluck.f1_hz, pluck.b))
+        glide = measure_glide(signal, Series(pluck.f1_hz, pluck.b), SILENCE)
         true_cents = 0.3 * np.exp(-2 * pluck.delta[0] * (glide.first_s + 0.5 * glide.frame_s))
         off.append((true_cents - glide.cents) / glide.se_cents)
         n_none += glide.cents == 0.0
@@ -126,7 +127,7 @@ def test_a_neighbour_that_still_rings_does_not_pull_the_pitch(semitones):
     sound = render(pluck, length_s=2.5, snr_db=60)
     sound = sound + render(other, length_s=5.0, snr_db=None)[int(0.8 * 44100):][: len(sound)]
     assert cents_between(measured(sound, f1_hz=349.23).pitch_hz.value, pluck.f1_hz) == pytest.approx(0.0, abs=1.0)
-    wide = measure_glide(pluck_signal(sound, rate_hz=44100, pre_s=PRE_S, f1_hz=349.23), Series(pluck.f1_hz, pluck.b))
+    wide = measure_glide(pluck_signal(sound, rate_hz=44100, pre_s=PRE_S, f1_hz=349.23), Series(pluck.f1_hz, pluck.b), SILENCE)
     assert abs(cents_between(wide.settled[1], pluck.f1_hz)) > 3.0  # derived: its share of the band, a tenth and more, of 100 to 300 cents
 
 
@@ -137,7 +138,7 @@ def test_too_short_gives_a_reason():
 
 @pytest.mark.parametrize("sound", [np.zeros(44100), np.random.default_rng(0).normal(0.0, 0.1, 44100)])
 def test_a_second_of_silence_or_noise_is_long_enough_and_says_so(sound):
-    told = measure_glide(pluck_signal(sound, rate_hz=44100, pre_s=PRE_S, f1_hz=261.6), Series(261.6, 2.6e-4))
+    told = measure_glide(pluck_signal(sound, rate_hz=44100, pre_s=PRE_S, f1_hz=261.6), Series(261.6, 2.6e-4), SILENCE)
     assert told == "too near the noise to hear a glide"
 
 
@@ -166,7 +167,7 @@ def test_partials_that_wander_more_than_two_modes_do_make_their_places_less_sure
 def test_the_input_stays_as_it_was():
     sound = render(GLIDING)
     before = sound.copy()
-    measure_glide(pluck_signal(sound, rate_hz=44100, pre_s=PRE_S, f1_hz=261.6), Series(261.6, 2.6e-4))
+    measure_glide(pluck_signal(sound, rate_hz=44100, pre_s=PRE_S, f1_hz=261.6), Series(261.6, 2.6e-4), SILENCE)
     assert np.array_equal(sound, before)
 
 

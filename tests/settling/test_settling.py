@@ -103,7 +103,7 @@ def test_tension_in_cents():
 def test_weights_find_the_amplitude_by_least_squares():
     spans = np.array([[0.5, 1.0], [1.0, 2.0], [2.0, 4.0], [4.0, 8.0]])
     falls = 6.0 * np.log(spans[:, 1] / spans[:, 0])  # derived: A = 6, pure logarithm, τ far below the first check
-    creep = weigh_creep(spans, (), falls, 0.01 * np.eye(4), CreepPrior(1.0, 20.0))
+    creep = weigh_creep(spans, (), falls, 0.01 * np.eye(4), CreepPrior(1.0, 20.0), freedom=0)
     low, middle, high = creep.amplitude_cents
     assert middle == pytest.approx(6.0, rel=0.05) and low < 6.4 and high > 5.6
     assert creep.fall_cents(8.0, 8.0)[1] == pytest.approx(6.0 * math.log(2.0), rel=0.06)
@@ -112,7 +112,7 @@ def test_weights_find_the_amplitude_by_least_squares():
 
 
 def test_fall_is_the_integral_of_the_rate():
-    creep = weigh_creep(np.zeros((0, 2)), ((1.0, 20.0),), np.zeros(0), np.zeros((0, 0)), CreepPrior(5.0, 1.01))
+    creep = weigh_creep(np.zeros((0, 2)), ((1.0, 20.0),), np.zeros(0), np.zeros((0, 0)), CreepPrior(5.0, 1.01), freedom=0)
     summed = sum(creep.fall_cents(t, 0.01) for t in np.arange(2.0, 4.0, 0.01))
     assert creep.fall_cents(2.0, 2.0) == pytest.approx(summed, rel=0.01)
     whole, _ = quad(lambda t: 5.0 / (t + 0.01), 2.0, 4.0)
@@ -127,8 +127,8 @@ def test_the_curved_laws_are_integrals_of_their_rates():
 
 
 def test_a_retuning_starts_it_again():
-    quiet = weigh_creep(np.zeros((0, 2)), (), np.zeros(0), np.zeros((0, 0)), CreepPrior(5.0))
-    raised = weigh_creep(np.zeros((0, 2)), ((6.0, 100.0),), np.zeros(0), np.zeros((0, 0)), CreepPrior(5.0))
+    quiet = weigh_creep(np.zeros((0, 2)), (), np.zeros(0), np.zeros((0, 0)), CreepPrior(5.0), freedom=0)
+    raised = weigh_creep(np.zeros((0, 2)), ((6.0, 100.0),), np.zeros(0), np.zeros((0, 0)), CreepPrior(5.0), freedom=0)
     assert raised.fall_cents(5.9, 1.0) == pytest.approx(quiet.fall_cents(5.9, 1.0))  # not known before it happens
     assert raised.fall_cents(6.0, 1.0)[1] > 1.2 * quiet.fall_cents(6.0, 1.0)[1]
     assert raised.quiet_from_days(3.0, 3.0)[1] > quiet.quiet_from_days(3.0, 3.0)[1]
@@ -386,7 +386,7 @@ def test_what_a_string_stretches_beside_a_slip_must_fit_into_what_the_slip_leave
     6·ln((t + 3)/t) = 3 decides: t = 3/(√e − 1) = 4.6 days (derived)."""
     spans = np.array([[0.5, 1.0], [1.0, 2.0], [2.0, 4.0], [4.0, 8.0], [8.0, 16.0]])
     falls = 6.0 * np.log(spans[:, 1] / spans[:, 0]) + 2.0 * (spans[:, 1] - spans[:, 0])
-    creep = weigh_creep(spans, (), falls, 0.01 * np.eye(5), CreepPrior(6.0, 20.0))
+    creep = weigh_creep(spans, (), falls, 0.01 * np.eye(5), CreepPrior(6.0, 20.0), freedom=0)
     assert creep.quiet_from_days(9.0, 3.0)[1] == pytest.approx(3.0 / (math.exp(0.5) - 1.0), rel=0.12)
 
 

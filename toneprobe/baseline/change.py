@@ -12,11 +12,11 @@ from toneprobe.baseline.fresh import Baseline
 from toneprobe.baseline.hand import differing_hand, hand_change
 from toneprobe.baseline.level_curve import LevelCurve
 from toneprobe.baseline.lost_partials import lost_partials
-from toneprobe.baseline.pairing import WHOLE_BAND, Band, Pairs, pair_partials
+from toneprobe.baseline.pairing import Band, Pairs, pair_partials
 from toneprobe.baseline.pitch_fall import PitchFall, pitch_fall
 from toneprobe.baseline.place_in_room import longest_room_s
 from toneprobe.baseline.ripple_change import RippleChange, ripple_change
-from toneprobe.baseline.scatter import USUAL_SCATTER, Scatter
+from toneprobe.baseline.scatter import Scatter
 from toneprobe.baseline.series_change import LEAST_FOR_ASTRAY, SeriesChange, series_change
 from toneprobe.baseline.sinking import Sinking, sinking
 from toneprobe.measure.figure import Figure, errors_together
@@ -46,8 +46,8 @@ class Change:
     crushed: bool = False  # one of the two recordings is compressed so hard that only loud partials can be trusted
 
 
-def change_since(now: Reading, fresh: Baseline, *, scatter: Scatter = USUAL_SCATTER, curve: LevelCurve | None = None,
-                 band: Band = WHOLE_BAND, hand_of_sweep: float = 0.0, room_s: float | None = None) -> Change:
+def change_since(now: Reading, fresh: Baseline, *, scatter: Scatter, curve: LevelCurve | None, band: Band, hand_of_sweep: float,
+                 room_s: float | None) -> Change:
     """What moved on one string. scatter: how far its plucks scatter; curve: what the recorders differ by; band: what both carry;
     hand_of_sweep: how differently the whole sweep was plucked, log ratio of pitch glides; room_s: how long the room rings, where known."""
     pairs = pair_partials(now, fresh.reading, band)

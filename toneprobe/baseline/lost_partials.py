@@ -21,7 +21,7 @@ from toneprobe.session.reading import PartialReading, Reading
 from toneprobe.units import LN_1000
 
 
-def lost_partials(now: Reading, fresh: Reading, band: Band, *, hand: float = 0.0, room_s: float | None = None) -> Mapping[int, float]:
+def lost_partials(now: Reading, fresh: Reading, band: Band, *, hand: float, room_s: float | None) -> Mapping[int, float]:
     """Partial number → share of the present plucks in which it is missing, for the partials that ought to be found.
 
     hand: log ratio of pitch glides, how differently it was plucked; room_s: how long the room rings that this string is heard in.

@@ -89,7 +89,7 @@ def stretch_around(spectrum: OpenSpectrum, signal: PluckSignal, *, freq_hz: floa
     return Stretch(index, data, np.exp(-2j * np.pi * index / n), n, 0.25 * n * spectrum.rate_hz * density, n_noise, pole)
 
 
-def fit_line(stretch: Stretch, *, known: DampedLine | None = None, others: Sequence[DampedLine] = ()) -> DampedLine | None:
+def fit_line(stretch: Stretch, *, known: DampedLine | None, others: Sequence[DampedLine]) -> DampedLine | None:
     """The damped sinusoid in a stretch, from where it is `known` to be, without the skirts of `others`. None where there is none like the
     one that was found there, or much is left beside it."""
     data = stretch.data - _skirts(others, stretch.turns, stretch.n_samples) if others else stretch.data

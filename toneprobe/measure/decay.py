@@ -66,7 +66,7 @@ class PartialDecay:
     lacking_db: float = 0.0  # of these, what the hand or the next pluck cut off while the partial still sounded
 
 
-def partial_decay(envelope: Envelope, *, start_s: float, exact: ExactPartial | None = None) -> PartialDecay | str:
+def partial_decay(envelope: Envelope, *, start_s: float, exact: ExactPartial | None) -> PartialDecay | str:
     """Decay of one partial from its envelope, or the reason why there is none. `exact`: where one damped sinusoid is all there is."""
     if exact is not None and exact.log_delta_se < GREATEST_EXACT_SE:
         log_se = float(np.hypot(exact.log_delta_se, ONE_MODE_LOG_SE))
@@ -141,7 +141,7 @@ def _energy_slope(power: np.ndarray, smooth: np.ndarray, envelope: Envelope, *, 
     return two_delta, -10 / np.log(10) * float(level[used[-1]])
 
 
-def string_decay(n: np.ndarray, decays: list[PartialDecay | str], *, level_db: np.ndarray, lacking: Collection[int] = ()) -> Figure:
+def string_decay(n: np.ndarray, decays: list[PartialDecay | str], *, level_db: np.ndarray, lacking: Collection[int]) -> Figure:
     """T60 of the string from its low partials. `level_db`: of each partial, relative to the strongest; shape (k,) like n. `lacking`: the
     numbers of partials that would count too, had they been found."""
     known = [i for i, decay in enumerate(decays) if isinstance(decay, PartialDecay) and n[i] <= LINE_PARTIALS]

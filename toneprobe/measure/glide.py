@@ -16,7 +16,7 @@ c is part of c's error: much where noise leaves only the sharp beginning.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -38,9 +38,6 @@ LEAST_FRAMES = 3
 TOO_SHORT, IN_NOISE = "too short to hear a glide", "too near the noise to hear a glide"
 SURE = 4.0  # errors: drawn plucks without a glide whose partials all beat have as much once in some hundreds (derived here)
 LEAST_POWER = 0.5  # the board hardly radiates the low partials that stretch a wire most, so what is heard falls faster than its tension
-
-
-SILENCE = Lines(*(np.zeros(0) for _ in fields(Lines)))  # nothing rings
 
 
 @dataclass(frozen=True)
@@ -78,7 +75,7 @@ class Glide:
         return np.concatenate([[0.0], np.cumsum(0.5 * (sharp[1:] + sharp[:-1]))]) / CLOCK_HZ
 
 
-def measure_glide(signal: PluckSignal, series: Series, lines: Lines = SILENCE) -> Glide | str:
+def measure_glide(signal: PluckSignal, series: Series, lines: Lines) -> Glide | str:
     """Glide of one pluck, or the reason why there is none. lines: all that rings in the zones of its partials."""
     frame_s = max(SHORTEST_FRAME_S, FRAME_PERIODS / series.f1_hz)
     first_s = max(0.02, 1.0 / series.f1_hz)

@@ -28,7 +28,7 @@ AS_NONE = "the inharmonicity is too small to be told from none"  # begins that r
 TRUE_LOW = 10  # partials up to this number count for trueness
 
 
-def pitch(fit: SeriesFit, expected_hz: float, lacking: Collection[int] = ()) -> tuple[Figure, Figure]:
+def pitch(fit: SeriesFit, expected_hz: float, lacking: Collection[int]) -> tuple[Figure, Figure]:
     """Pitch in Hz and in cents off the expected pitch. lacking: partials that it might rest on too, had they been found."""
     f1_hz = fit.pitch_hz
     low = fit.n <= PITCH_PARTIALS

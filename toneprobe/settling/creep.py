@@ -124,7 +124,7 @@ def prior_from(past_cents: Sequence[float], usual: CreepPrior) -> CreepPrior:
 
 
 def weigh_creep(
-    spans_days: np.ndarray, steps: Steps, falls: np.ndarray, covariance: np.ndarray, prior: CreepPrior, *, freedom: int = 0
+    spans_days: np.ndarray, steps: Steps, falls: np.ndarray, covariance: np.ndarray, prior: CreepPrior, *, freedom: int
 ) -> Creep:
     """The weights of all laws, given falls in cents (n,) over spans (n, 2) in days since put on, and their covariance in cents².
 

@@ -24,7 +24,7 @@ class AsOf:
 
 
 def read_forecast(
-    found: Settling, day: AsOf, *, n_counting: int, measured_on: date | None, is_hidden: bool = False, rises: bool = False
+    found: Settling, day: AsOf, *, n_counting: int, measured_on: date | None, is_hidden: bool, rises: bool
 ) -> Settling:
     """The state as it stands on a day, without its words yet. Only a string that settles has a forecast.
 

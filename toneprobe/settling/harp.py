@@ -84,7 +84,7 @@ def neighbours_of(
 
 def company_of(
     fitting: Fitted, readings: Mapping[int, Sequence[PitchReading]], fittings: Iterable[Fitted], instrument: Instrument,
-    records: Iterable[SettledRecord] = (), *, today: date | None = None,
+    records: Iterable[SettledRecord], *, today: date | None,
 ) -> tuple[str, ...] | None:
     """The strings that would tell it the weather, from the top of the harp: those on now of which `neighbours_of` would make use. Those
     plucked at its last check go first, for what was read at both ends of an interval counts; then the nearest. None where its material or
