@@ -19,11 +19,14 @@ from toneprobe.measure.answers import with_answers
 from toneprobe.measure.figure import PluckMeasurement
 from toneprobe.measure.pluck import measure_pluck
 from toneprobe.measure.stiffness_run import fits, out_of_run
+from toneprobe.neighbours_note import ONE_STRING_CENTS, fallen_beside
 from toneprobe.segment import find_spans
+from toneprobe.units import cents_between
 from toneprobe.workers import Each, shared_out
 
 Progress = Callable[[int, int], None]
 N_LOOKS = 2
+KNOWN_CENTS = ONE_STRING_CENTS / 4.0  # standard error of a pitch that tells one string from another (set: four errors)
 FEW_SPANS = 24  # not worth starting other processes for
 FOREIGN_S = 2.5  # a sound that is no pluck may go on so long; what ends later is the string that rings on under it (set)
 FAR_BETTER_DB = 25.0  # soft and firm plucks of a lever harp differ by up to 22 dB (see `session.sweep.FAINT_DB`)
@@ -58,9 +61,28 @@ def hear(recording: Recording | str | Path, instrument: Instrument, *, progress:
             plucks.append(pluck)
             if progress:
                 progress(len(plucks), len(identification.named))
+        identification, plucks = with_fallen_beside(identification, plucks, each, instrument)
         plucks = _looked_at_again(identification, plucks, each)
     identification, plucks = without_drowned(identification, plucks)
     return Heard(without_foreign_gain(recording, _foreign_s(identification)), identification, with_answers(plucks))
+
+
+def with_fallen_beside(identification: Identification, plucks: list[PluckMeasurement], each: Each,
+                       instrument: Instrument) -> tuple[Identification, list[PluckMeasurement]]:
+    """Given to a string that seems skipped: the plucks of the one beside it that are its own by their number and pitch, measured again."""
+    place, spec = {one.name: k for k, one in enumerate(instrument.strings)}, {one.name: one for one in identification.unheard}
+    cents = [one.cents_off.value if one.cents_off.known and one.cents_off.se < KNOWN_CENTS else math.nan for one in plucks]
+    fallen = fallen_beside([place[one.string.name] for one in identification.named], cents, len(place))
+    if not fallen:
+        return identification, plucks
+    named = list(identification.named)
+    for i, of_it in fallen.items():
+        string = spec[instrument.strings[of_it].name]
+        named[i] = replace(named[i], string=string, offset_cents=cents_between(named[i].pitch_hz, string.expected_hz))
+    again = dict(zip(fallen, each(measure_pluck, [named[i] for i in fallen]), strict=True))
+    heard = {one.string.name for one in named}
+    unheard = tuple(one for one in identification.unheard if one.name not in heard)
+    return replace(identification, named=tuple(named), unheard=unheard), [again.get(i, one) for i, one in enumerate(plucks)]
 
 
 def without_drowned(identification: Identification,

@@ -1,15 +1,16 @@
-"""A string that sounds its neighbour's note, where one lever or pedal was forgotten: D with its lever up beside E flat.
+"""A string that sounds its neighbour's note: it fell to it, or its lever or pedal was forgotten, as of D with its lever up beside E flat.
 
 By pitch all plucks of the two are the neighbour's, and the string itself seems skipped. What tells is how often this player plucks each
-string. One that has twice as many plucks as nearly all others, in one go, beside one that the run passed over and that a semitone would
-bring to that very note, is two strings: the first half of the plucks is the string that the run comes to first. Which of the two sounds
-alike cannot be told by anything else; where the player gives strings one pluck, or now two and now three, nothing is said.
+string. One that has twice as many plucks as nearly all others, in one go, beside one that the run passed over, is two strings where a
+semitone that the lever or pedal makes would bring that one to this very note, or where the halves of the plucks lie apart in pitch: the
+first half is the string that the run comes to first. Which of the two sounds alike cannot be told by anything else; where the player gives
+strings one pluck, or now two and now three, nothing is said. Else the string may have been skipped, and the other plucked as often again.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import groupby
 
 import numpy as np
@@ -21,16 +22,39 @@ from toneprobe.units import SEMITONE_CENTS
 LEAST_PLUCKS = 2  # of each string: with one, a second is more likely the same string again, and the other was skipped
 HABIT_SHARE = 0.85  # of the strings that have as many plucks as most: then it is a habit (set: a few forgotten levers leave it so, and
 # where every other string is moved neither the harp's pitch nor the habit is known)
+ONE_STRING_CENTS = 5.6  # the most that two takes of an untouched string differ by (measured)
 
 
 def beyond_habit(namings: Sequence[Naming], path: Sequence[int | None], common_cents: float, is_set: Sequence[bool]) -> np.ndarray:
     """Doubt about names that a first solution gave, shape (events, n strings): those of the plucks that are another string's by their
     number. path: string of each event; is_set: whether a string has a lever or disc, which may hold it a semitone off."""
     doubt = np.zeros((len(namings), len(is_set)))
+    for string, events, halves in _doubled(path, len(is_set)):
+        skipped = [place for place, of_it in halves.items() if is_set[place]
+                   and all(_is_semitone_off(namings[i], place, common_cents) for i in of_it)]
+        if len(skipped) == 1:
+            doubt[events, [skipped[0] if i not in halves[skipped[0]] else string for i in events]] = MOVED_COST
+    return doubt
+
+
+def fallen_beside(path: Sequence[int | None], cents: Sequence[float], n_strings: int) -> Mapping[int, int]:
+    """By event: the string that was passed over and whose pluck it is, of those whose halves lie apart. cents: of each event, nan where
+    its pitch is not known well."""
+    found: dict[int, int] = {}
+    for _, events, halves in _doubled(path, n_strings):
+        for place, of_it in halves.items() if len(halves) == 1 else ():
+            if _lie_apart(*([cents[i] for i in events if (i in of_it) is it_is] for it_is in (True, False))):
+                found |= dict.fromkeys(of_it, place)
+    return found
+
+
+def _doubled(path: Sequence[int | None], n_strings: int) -> Iterator[tuple[int, list[int], dict[int, list[int]]]]:
+    """Each string with twice the usual plucks, all in one go: its place, these, and by place of a string that the run passed over before or
+    after it the half that would be that one's."""
     counts = Counter(string for string in path if string is not None)
     each = usual_number(counts)
     if each is None or each < LEAST_PLUCKS or not order_tells(path):
-        return doubt
+        return
     named = (i for i, string in enumerate(path) if string is not None)
     runs = [(string, list(events)) for string, events in groupby(named, path.__getitem__)]
     ends = [None, *(string for string, _ in runs), None]
@@ -38,12 +62,13 @@ def beyond_habit(namings: Sequence[Naming], path: Sequence[int | None], common_c
         if len(events) != 2 * each or counts[string] != 2 * each:
             continue
         way = int(np.sign((string if after is None else after) - (string if before is None else before)))
-        halves = {string - way: events[:each], string + way: events[each:]}
-        skipped = [place for place, of_it in halves.items() if way and place not in counts and 0 <= place < len(is_set) and is_set[place]
-                   and all(_is_semitone_off(namings[i], place, common_cents) for i in of_it)]
-        if len(skipped) == 1:
-            doubt[events, [skipped[0] if i not in halves[skipped[0]] else string for i in events]] = MOVED_COST
-    return doubt
+        halves = {string - way: events[:each], string + way: events[each:]} if way else {}
+        yield string, events, {place: half for place, half in halves.items() if place not in counts and 0 <= place < n_strings}
+
+
+def _lie_apart(one: Sequence[float], other: Sequence[float]) -> bool:
+    gap = max(np.min(one) - np.max(other), np.min(other) - np.max(one))
+    return bool(gap > max(ONE_STRING_CENTS, np.ptp(one), np.ptp(other)))
 
 
 def usual_number(plucks: Mapping[str | int, int]) -> int | None:

@@ -14,12 +14,12 @@ from math import inf
 from statistics import median
 
 from toneprobe.measure.figure import UNSURE_NAME, PluckMeasurement
+from toneprobe.neighbours_note import ONE_STRING_CENTS
 
 MOST_APART_S = 12.0  # from one pluck to the next, a turn of the pin between (set)
 LEAST_TURNS = 3  # steps up
 TURN_CENTS = 3.0  # of one at the least: more than two takes of a string differ by, in nine of ten (1.5 cents, measured)
-CLIMB_CENTS = 20.0  # in all, from the lowest on: far more than UNTOUCHED_CENTS
-UNTOUCHED_CENTS = 5.6  # the most that two takes of an untouched string differ by (measured)
+CLIMB_CENTS = 20.0  # in all, from the lowest on: far more than a string that is left alone (5.6 at the most, measured)
 BACK_CENTS = 10.0  # a step back at the most
 
 
@@ -47,7 +47,8 @@ def since_tuned(plucks: Sequence[PluckMeasurement]) -> list[PluckMeasurement]:
     since = list(plucks[last + 1:]) or [turned[-1]]
     known = [pluck.cents_off.value for pluck in since if pluck.cents_off.known]
     level = median(known) if known else inf
-    return [*(pluck for pluck in plucks[:first] if pluck.cents_off.known and abs(pluck.cents_off.value - level) <= UNTOUCHED_CENTS), *since]
+    stood = [pluck for pluck in plucks[:first] if pluck.cents_off.known and abs(pluck.cents_off.value - level) <= ONE_STRING_CENTS]
+    return [*stood, *since]
 
 
 def _is_tuning(run: Sequence[PluckMeasurement]) -> bool:
