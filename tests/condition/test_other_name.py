@@ -51,7 +51,9 @@ def test_else_it_is_judged(drawn, heard, cents, born):
     (1, ("3D",), True), (2, ("3D",), True),  # D with its lever up sounds as E flat
     (0, ("3D",), False),  # E flat has no more plucks than others have
     (2, (), False),  # D was heard
-    (2, ("3C",), False),  # C is no semitone from E flat
+    (2, ("2F",), True),  # F slack by a whole tone sounds as E flat, and no lever makes it
+    (1, ("2F",), False),  # but not twice as many: plucked again
+    (2, ("3C",), False),  # not beside it
 ])
 def test_more_plucks_than_others_beside_a_string_that_was_not_heard_may_be_two_strings(drawn, n_extra, without, is_asked):
     strings = drawn.draw_harp(LEVER, 1)
@@ -60,8 +62,23 @@ def test_more_plucks_than_others_beside_a_string_that_was_not_heard_may_be_two_s
     plucks = drawn.draw_sweep(later, drawn.DrawnSweep(n_each=2), 201)
     more = [one for one in drawn.draw_sweep(later, drawn.DrawnSweep(n_each=2), 301) if one.string == "3E"]
     sweep = read_sweep([*plucks, *more[:n_extra]], unheard=without)
-    one = next(one for one in judge(sweep, fresh, instrument=LEVER).conditions if one.string == "3E")
-    assert ("3D may have sounded as 3E" in " ".join(one.reasons)) == is_asked
+    found = {one.string: one for one in judge(sweep, fresh, instrument=LEVER).conditions}
+    one = found["3E"]
+    assert ("may have sounded as 3E" in " ".join(one.reasons)) == is_asked
     if is_asked:
-        assert one.verdict == "unsure" and one.dead_score is None
-        assert one.reasons[0].startswith(f"It has {2 + n_extra} plucks where the others have 2, and 3D beside it was not heard")
+        (other,) = without
+        assert one.verdict == "unsure" and one.dead_score is None and "record the whole sweep again" in one.next_step
+        assert one.reasons[0].startswith(f"It has {2 + n_extra} plucks where the others have 2, and {other} beside it was not heard")
+        assert found[other].verdict == "unheard" and found[other].reasons[-1] == "It may have sounded as 3E."
+        assert found[other].next_step == "Play it beside 3E, and do what is said of 3E."
+
+
+def test_more_plucks_of_the_two_settle_nothing(drawn):
+    """Twice as many it has whatever is plucked on top: what was given with the sweep holds the other's plucks still."""
+    strings = drawn.draw_harp(LEVER, 1)
+    fresh = fresh_baseline([drawn.draw_sweep(strings, drawn.DrawnSweep(n_each=3), 101)])
+    later = {name: one for name, one in strings.items() if name != "2F"}
+    plucks = [drawn.draw_sweep(later, drawn.DrawnSweep(n_each=2), seed) for seed in (201, 301, 401)]
+    more = [one for several in plucks[1:] for one in several if one.string == "3E"]
+    sweep = read_sweep([*plucks[0], *more], unheard=["2F"])
+    assert {one.string: one for one in judge(sweep, fresh, instrument=LEVER).conditions}["3E"].verdict == "unsure"

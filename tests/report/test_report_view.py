@@ -14,8 +14,8 @@ from toneprobe.audio import Remark
 from toneprobe.audio.remark import SINGLE_SOUNDS
 from toneprobe.audio.remarks import remarks_on_sound
 from toneprobe.condition import Condition
-from toneprobe.condition.next_steps import CAUTION, dead_step, false_step, unsure_step, watch_step
-from toneprobe.condition.unjudged import other_position_condition
+from toneprobe.condition.next_steps import CAUTION, TWO_STRINGS_STEP, dead_step, false_step, unsure_step, watch_step
+from toneprobe.condition.unjudged import other_position_condition, sounded_as_condition, two_strings_condition
 from toneprobe.errors import UsageError
 from toneprobe.instrument import load_instrument
 from toneprobe.measure.figure import Figure
@@ -79,6 +79,16 @@ def test_a_string_that_was_left_out_says_why(facts):
     assert (group.words, group.remedy[:26]) == ("heard, but 5D rang along", "Damp 5D and pluck these ag")
     assert "1 heard, but another string rang along" in view.left_open
     assert find_string_view(view, "4C").word == "fine"  # enough of its plucks were used
+
+
+def test_two_strings_under_one_name_are_told_apart_before_any_is_plucked_again(facts):
+    """More plucks of either, given with the sweep, would only be mixed in too."""
+    reading = Reading("1C", "C7", 4, 4, {}, (), ())
+    of = {"1C": two_strings_condition(reading, None, other="1D", each=2)}
+    of["1D"] = sounded_as_condition(replace(of["1C"], string="1D", note="D7", verdict="unheard", n_plucks=0), "1C")
+    view = sweep_view(replace(facts, conditions=tuple(of.get(one.string, one) for one in facts.conditions)))
+    told = {group.names: group.remedy for group in view.not_judged if group.names in of}
+    assert told == {"1C": TWO_STRINGS_STEP.text, "1D": "Play it beside 1C, and do what is said of 1C."}
 
 
 def test_a_string_tuned_otherwise_than_when_fresh_wants_its_pedal_set_not_another_pluck(facts):

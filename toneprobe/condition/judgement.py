@@ -15,6 +15,7 @@ from toneprobe.condition.common_words import common_warnings
 from toneprobe.condition.context import Comparable, SweepContext, compare_captures, shared_warnings
 from toneprobe.condition.links import fresh_rooms, linked_pairs
 from toneprobe.condition.moved_gain import without_moved_gain
+from toneprobe.condition.next_steps import TWO_STRINGS
 from toneprobe.condition.other_instrument import is_beside, warning
 from toneprobe.condition.other_name import may_be_others, may_hold_others
 from toneprobe.condition.other_strings import OTHER_SET, is_other_set
@@ -29,6 +30,7 @@ from toneprobe.condition.unjudged import (
     other_set_condition,
     semitone_condition,
     settling_condition,
+    sounded_as_condition,
     two_strings_condition,
     unheard_condition,
     unrated_condition,
@@ -140,4 +142,5 @@ def _unscored(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument:
         elif spec.name in doubled:
             other, each = doubled[spec.name]
             found[spec.name] = two_strings_condition(now, baseline, other=other, each=each)
-    return found
+    asked = {other: name for name, (other, _) in doubled.items() if found[name].step_kind == TWO_STRINGS}
+    return found | {other: sounded_as_condition(found[other], name) for other, name in asked.items()}

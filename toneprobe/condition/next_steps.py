@@ -44,7 +44,8 @@ ELSEWHERE = "elsewhere"  # it is the room that hides what the string lost, so th
 TECHNICIAN = "technician"  # this very string is for one; the cautions name one at every change
 OTHER_POSITION, OTHER_STRINGS = "other position", "other strings"  # why it was not compared
 CHECK_LOG = "check log"  # another string may be on than the one that was fitted
-KINDS = ("", CHECK_FIRST, OTHERWISE_CONDEMNED, MAYBE_ROOM, ELSEWHERE, TECHNICIAN, OTHER_POSITION, OTHER_STRINGS, CHECK_LOG)
+TWO_STRINGS = "two strings"  # its plucks may be those of two, or under the other's name: more of them tell nothing
+KINDS = ("", CHECK_FIRST, OTHERWISE_CONDEMNED, MAYBE_ROOM, ELSEWHERE, TECHNICIAN, OTHER_POSITION, OTHER_STRINGS, CHECK_LOG, TWO_STRINGS)
 FIRST_OF_ITS_KIND = (CHECK_FIRST, OTHERWISE_CONDEMNED)
 MOST_DAYS = 3  # of one verdict, named in a step
 OUT_OF_THIS_ROOM = "Record it once more close to the strings"
@@ -64,6 +65,10 @@ class Step:
 
 OTHER_SET_STEP = Step("Make sure which harp was recorded, and which strings are on it.", OTHER_STRINGS)
 OTHER_NAME_STEP = Step("Pluck both, one after the other, and add the recording to this sweep.")
+TWO_STRINGS_STEP = Step("Play it beside the one that was not heard. If both sound one note, that one has slipped, or its lever, disc or "
+                        "pedal is not set as it should be: put that right, tune it, and record the whole sweep again. If they do not, it "
+                        "was left out: record it alone, and give that recording to 'toneprobe sweep' together with those of this sweep.",
+                        TWO_STRINGS)
 OTHER_POSITION_STEP = Step("Sweep again in the tuning of the fresh sweep.", OTHER_POSITION)
 
 
@@ -127,6 +132,10 @@ def fallen_step(rung_out: bool, *, may_thud: bool = False) -> Step:
         return Step("Pluck it beside a neighbour. If it rings, check pedal or lever and the tuning pin, and tune it; if the pin does not "
                     f"hold, {TO_TECHNICIAN}. If it only thuds, do not pull it up to pitch: slacken it and change it. {CAUTION}", TECHNICIAN)
     return Step(f"Check pedal or lever and the tuning pin, tune it, pluck it again. If the pin does not hold, {TO_TECHNICIAN}.", TECHNICIAN)
+
+
+def sounded_as_step(other: str) -> Step:
+    return Step(f"Play it beside {other}, and do what is said of {other}.", TWO_STRINGS)
 
 
 def watch_step() -> Step:

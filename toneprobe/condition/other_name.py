@@ -4,7 +4,8 @@ In a sweep of a few: those that stand far off the others, where the string a sem
 E flat 60 cents flat does. Where their order told little it was named by its pitch, and would be judged, and tuned, for another.
 
 In any sweep: those with more plucks than nearly all others have, where a string beside them was not heard that its lever or pedal would
-bring to their note. Where the plucks are as many again, their order told the two apart (`neighbours_note`); else they may be mixed here.
+bring to their note; with twice as many and more beside any that was not heard, for it may have fallen to that note. What their number,
+order and pitch told apart has both names by now (`neighbours_note`); else they may be mixed here.
 """
 
 from __future__ import annotations
@@ -50,8 +51,8 @@ def may_hold_others(sweep: SweepReading, instrument: Instrument) -> Mapping[str,
     found = {}
     for above, below in pairwise(instrument.strings):
         for one, other in ((above, below), (below, above)):
-            apart = abs(cents_between(one.expected_hz, other.expected_hz))
-            if n_plucks.get(one.name, 0) > each and other.name not in n_plucks and other.mechanism and is_semitone(apart):
+            is_set = other.mechanism and is_semitone(abs(cents_between(one.expected_hz, other.expected_hz)))
+            if n_plucks.get(one.name, 0) >= (each + 1 if is_set else 2 * each) and other.name not in n_plucks:
                 found[one.name] = other.name, each
     return found
 

@@ -5,7 +5,15 @@ from __future__ import annotations
 from dataclasses import replace
 
 from toneprobe.baseline.fresh import Baseline
-from toneprobe.condition.next_steps import ASK_MECHANISM, OTHER_NAME_STEP, OTHER_POSITION_STEP, OTHER_SET_STEP, Step
+from toneprobe.condition.next_steps import (
+    ASK_MECHANISM,
+    OTHER_NAME_STEP,
+    OTHER_POSITION_STEP,
+    OTHER_SET_STEP,
+    TWO_STRINGS_STEP,
+    Step,
+    sounded_as_step,
+)
 from toneprobe.condition.verdict import Condition
 from toneprobe.instrument import StringSpec
 from toneprobe.session.reading import Reading
@@ -14,6 +22,12 @@ from toneprobe.session.reading import Reading
 def unheard_condition(spec: StringSpec, fresh: Baseline | None) -> Condition:
     return Condition(spec.name, spec.note, "unheard", None, None, 0, ("It was not heard in this sweep.",),
                      "Pluck it and add the recording to this sweep.", {}, fresh.figures if fresh else {})
+
+
+def sounded_as_condition(unheard: Condition, other: str) -> Condition:
+    """The same of a string whose plucks may be among those of the other."""
+    step = sounded_as_step(other)
+    return replace(unheard, reasons=(*unheard.reasons, f"It may have sounded as {other}."), next_step=step.text, step_kind=step.kind)
 
 
 def left_out_condition(condition: Condition, other: str) -> Condition:
@@ -68,8 +82,7 @@ def two_strings_condition(now: Reading, fresh: Baseline, *, other: str, each: in
     """other: the string beside it that may have sounded its note; each: plucks that nearly all strings have."""
     have = "one" if each == 1 else str(each)
     return _unscored(now, fresh, "unsure", f"It has {now.n_plucks} plucks where the others have {have}, and {other} beside it was not "
-                     f"heard: {other} may have sounded as {now.string}. Is the lever, disc or pedal of {other} set as it should be?",
-                     OTHER_NAME_STEP)
+                     f"heard: {other} may have sounded as {now.string}.", TWO_STRINGS_STEP)
 
 
 def _unscored(now: Reading, fresh: Baseline | None, verdict: str, reason: str, step: Step) -> Condition:

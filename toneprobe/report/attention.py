@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from toneprobe import limits
-from toneprobe.condition.next_steps import ELSEWHERE, short_step
+from toneprobe.condition.next_steps import ELSEWHERE, TWO_STRINGS, short_step
 from toneprobe.condition.verdict import CONDEMNING
 from toneprobe.days import day_text
 from toneprobe.phrases import capital, listed, was_or_were
@@ -158,7 +158,7 @@ class _Group:
 def _elsewhere(strings: Iterable[StringView]) -> dict[str, str]:
     """By string, what is said of those that are best plucked in another room: all that are unsure, where it hides most of them, for two
     rooms in one sweep are none; else the hidden ones."""
-    unsure = [one for one in strings if one.state == "unsure" and not one.spoilt]
+    unsure = [one for one in strings if one.state == "unsure" and not one.spoilt and one.condition.step_kind != TWO_STRINGS]
     hidden = [one for one in unsure if one.condition.step_kind == ELSEWHERE]
     is_most = 2 * len(hidden) > len(unsure)
     these = "most of these" if is_most and len(hidden) < len(unsure) else "these"
@@ -167,7 +167,7 @@ def _elsewhere(strings: Iterable[StringView]) -> dict[str, str]:
 
 def _group_of(one: StringView, elsewhere: Mapping[str, str]) -> _Group:
     """A remedy of its own comes first, then that it is fresh already, then what it lacks for a baseline; else that of its state."""
-    own = one.spoilt or elsewhere.get(one.name, "")
+    own = one.spoilt or elsewhere.get(one.name, "") or (one.next_step if one.condition.step_kind == TWO_STRINGS else "")
     if not own and one.fresh_elsewhere_on:
         return _Group(one.state, one.left_out_by, "", None, is_fresh=True)
     own = own or (one.next_step if one.fresh_later_on and not one.fresh_elsewhere_on else "")
