@@ -269,6 +269,22 @@ def test_a_pitch_that_hardly_falls_is_no_reason_beside_another(told):
     assert told_of == [1, 2]
 
 
+@pytest.mark.parametrize(("sureness", "most", "astray", "is_told"), [
+    (1.7, 0.85, 0.0, True),
+    (0.95, 0.85, 0.0, False),
+    (1.7, 0.8, 0.0, False),  # in a file of few bits the codec may make it
+    (1.7, 0.85, 1.5, False),  # of partials clearly astray no B tells anything
+])
+def test_beside_a_lost_ring_another_string_is_told_where_its_stiffness_is_beyond_doubt(told, sureness, most, astray, is_told):
+    """Four times as stiff and half the ring: nylon for gut does that. Where the ring is lost it decides, and the stiffness may say .85 at
+    most (limits): it was told as a dead string alone."""
+    ring = Evidence("decay", 2.4, 2.4, HALVED, 0.05)
+    stiffer = Evidence("stretch", 7.0, sureness, log(4.0), 0.2, most=most)
+    uneven = Evidence("astray_cents", astray, astray, 2.2 * astray, 0.3, most=0.85)
+    reasons = case_reasons([Case(2.4, (ring,), True), Case(0.85, (uneven, stiffer), True)], told)
+    assert reasons[0].startswith("Rings 50 % shorter") and (reasons[1:2] == [evidence_sentence(stiffer, told)]) == is_told
+
+
 @pytest.mark.parametrize(("log_ratio", "se", "astray", "is_told"), [
     (log(3.40), 0.40, 0.5, False),  # derived: 3.40 ± 2·0.40·3.40 = 2.72 reaches 1
     (log(3.40), 0.10, 0.5, True),  # 3.40 ± 0.68 does not

@@ -527,6 +527,15 @@ def test_two_neighbours_that_changed_in_opposite_ways_by_one_factor_may_be_swapp
         assert one.verdict in ("watch", "false") and one.next_step.startswith("Check in the log which string is on.")
 
 
+@pytest.mark.parametrize("stiffer, is_told", [(4.0, True), (1.0, False)])
+def test_a_string_of_another_material_that_rings_half_as_long_is_dead_and_may_be_another(judged, drawn, stiffer, is_told):
+    """Nylon where gut was, at one pitch and length, is several times as stiff: B ∝ E·d⁴/T (Fletcher 1964)."""
+    one = of(judged(lambda name, s: drawn.shorten(replace(s, b=stiffer * s.b), 0.4) if name == "4D" else s), "4D")
+    assert one.verdict == "dead" and one.reasons[0].startswith("Rings ")
+    assert any(text.startswith("It may not be the string that was fitted, but a thicker one") for text in one.reasons) == is_told
+    assert one.next_step.startswith("Check in the log which string is on.") == is_told == (one.step_kind == "check log")
+
+
 @pytest.mark.parametrize("name, born, now", [
     ("7C", 0.0, 45.0),  # without a disc: a hand at its pin
     ("6D", 45.0, 0.0),  # as when fresh

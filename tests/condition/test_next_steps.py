@@ -15,6 +15,7 @@ from toneprobe.condition.next_steps import (
     TECHNICIAN,
     Step,
     between_notches_step,
+    dead_other_step,
     dead_step,
     fallen_step,
     false_step,
@@ -74,7 +75,7 @@ def test_what_is_short_already_stays():
     dead_step(1), dead_step(2), dead_step(3), dead_step(2, set_aged=True), dead_step(2, said_before=True), dead_step(2, otherwise="false"),
     false_step("beat_db"), false_step("stretch"), false_step("beat_db", said_before=True), false_step("beat_db", otherwise="dead"),
     fallen_step(True), fallen_step(False), fallen_step(False, may_thud=True), watch_step(), unsteady_step(), sinking_step(),
-    slipping_step(), between_notches_step(), other_string_step(), unsure_step(), unsure_step(hidden_by_room=True),
+    slipping_step(), between_notches_step(), other_string_step(), dead_other_step(), unsure_step(), unsure_step(hidden_by_room=True),
     unsure_step(crushed_now=True), unsure_step(spoilt_now=True), unsure_step(spoilt_fresh=True)])
 def test_the_kind_of_a_step_is_what_its_words_say(step):
     """As a player reads them: more plucks first, the room first, a technician for this very string (derived here from the words)."""

@@ -9,7 +9,7 @@ import pytest
 
 from toneprobe.baseline.ripple_change import NOT_LOOKED_FOR, TOO_SHORT
 from toneprobe.condition.doubt_words import is_within_doubt
-from toneprobe.condition.next_steps import dead_step, false_step
+from toneprobe.condition.next_steps import dead_other_step, dead_step, false_step
 from toneprobe.days import day_text
 from toneprobe.measure.figure import Figure
 from toneprobe.measure.glide import IN_NOISE
@@ -163,6 +163,7 @@ def test_sureness_is_calm_and_names_the_plucks():
     assert [sureness_text("dead", score, 3) for score in (69.9, 70.0, 89.9, 90.0)] == [  # 1.4 and 1.8 times what names a string: at 50
         "likely, from 3 plucks", "sure, from 3 plucks", "sure, from 3 plucks", "very sure, from 3 plucks"]
     assert sureness_text("dead", 100.0, 3, dead_step(3).kind) == "very sure, from 3 plucks"
+    assert sureness_text("dead", 100.0, 2, dead_other_step().kind) == "likely, from 2 plucks; which string is on is still in question"
     assert sureness_text("false", 100.0, 1) == "likely, from one pluck only"
     assert sureness_text("sound", 3.0, 3) == "as far as 3 plucks can tell"
     assert sureness_text("sound", 3.0, 3, is_wavering_open=True) == "as far as 3 plucks can tell, but for a wavering"

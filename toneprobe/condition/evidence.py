@@ -64,6 +64,20 @@ class Evidence:
         return max(0.0, min(self.size, self.sureness, self.most))
 
 
+def is_beyond_doubt(piece: Evidence) -> bool:
+    """As large as counts and as sure as is asked, however much it may say."""
+    return min(piece.size, piece.sureness) >= limits.DECIDED
+
+
+def another_string(pieces: Iterable[Evidence]) -> Evidence | None:
+    """What tells beyond doubt that another string is on than was fitted, also where a lost ring decides (`limits.RINGLESS_SAY`), for
+    neighbours' answers lie at no partials of one stiffness. Not what a codec may have made, nor what was fitted to partials astray."""
+    found = tuple(piece for piece in pieces if is_beyond_doubt(piece))
+    if any(piece.kind in ASTRAY for piece in found):
+        return None
+    return next((piece for piece in found if piece.kind == "stretch" and piece.most >= limits.RINGLESS_SAY), None)
+
+
 def with_say(piece: Evidence | None, most: float) -> Evidence | None:
     """The piece with no more to say than that, in strength; as large and as sure as it was."""
     return replace(piece, most=min(piece.most, most)) if piece else None

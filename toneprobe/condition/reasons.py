@@ -18,7 +18,7 @@ from toneprobe.condition.doubt_words import (
     shift_from,
     shift_words,
 )
-from toneprobe.condition.evidence import ASTRAY, OF_THE_RING, Evidence, large_ones, strongest
+from toneprobe.condition.evidence import ASTRAY, OF_THE_RING, Evidence, another_string, large_ones, strongest
 from toneprobe.condition.evidence_words import (
     PITCH_MOVED_CENTS,
     Told,
@@ -48,10 +48,14 @@ HEALTHY = "within what two plucks of a healthy string differ by"
 
 
 def case_reasons(cases: Sequence[Case], told: Told) -> list[str]:
-    """Sentences of the strongest evidence, at most MOST_REASONS; the deciding one first; a fallen pitch explains the rest."""
-    chosen: list[Evidence] = []
-    for evidence in _ranked(cases):
-        if not chosen or (evidence.strength >= SUPPORTS and not _adds_nothing(evidence, chosen)):
+    """Sentences of the strongest evidence, at most MOST_REASONS; the deciding one first, then that another string may be on; a fallen pitch
+    explains the rest."""
+    ranked = _ranked(cases)
+    chosen, other_string = ranked[:1], another_string(ranked)
+    if other_string and other_string not in chosen:
+        chosen.append(other_string)
+    for evidence in ranked:
+        if evidence not in chosen and evidence.strength >= SUPPORTS and not _adds_nothing(evidence, chosen):
             chosen.append(evidence)
     return with_doubts_once([evidence_sentence(e, told) for e in chosen[:MOST_REASONS]])
 

@@ -15,13 +15,14 @@ from toneprobe.condition.common_cause import CommonCause, shared_loss
 from toneprobe.condition.common_words import fresh_sweep_text
 from toneprobe.condition.context import FRESH, NOW
 from toneprobe.condition.dead_score import Case, dead_case
-from toneprobe.condition.evidence import OF_THE_RING, large_ones, score, strongest
+from toneprobe.condition.evidence import OF_THE_RING, another_string, large_ones, score, strongest
 from toneprobe.condition.evidence_words import Told, keeps_ring
 from toneprobe.condition.fallen import fallen_case, pitch_against_others
 from toneprobe.condition.false_score import false_case, own_ripple
 from toneprobe.condition.next_steps import (
     Step,
     between_notches_step,
+    dead_other_step,
     dead_step,
     fallen_step,
     false_step,
@@ -196,6 +197,8 @@ def _next_step(verdict: str, cases: tuple[Case, Case], n_plucks: int, around: Su
     dead, false = cases
     if verdict in ("dead", "watch") and any(one.kind == "fallen" for one in dead.evidence):
         return fallen_step(verdict == "dead", may_thud=may_thud)
+    if verdict == "dead" and another_string((*dead.evidence, *false.evidence)):
+        return dead_other_step()
     set_aged, said_before = shared_loss(around.common.decay), bool(around.said.get(verdict))
     otherwise = otherwise_condemned(verdict, around.said)
     steps = {

@@ -13,7 +13,7 @@ from shlex import quote
 
 from toneprobe import limits
 from toneprobe.condition.doubt_words import ERRORS_TOLD, is_within_doubt, percent_doubt
-from toneprobe.condition.next_steps import FIRST_OF_ITS_KIND, MAYBE_ROOM
+from toneprobe.condition.next_steps import CHECK_LOG, FIRST_OF_ITS_KIND, MAYBE_ROOM
 from toneprobe.condition.verdict import CONDEMNING
 from toneprobe.days import DAYS_PER_MONTH, DAYS_PER_YEAR, day_text, span_text
 from toneprobe.measure.figure import Figure
@@ -150,9 +150,9 @@ def sureness_text(verdict: str, score: float | None, n_plucks: int, step_kind: s
     """How sure a verdict is, from its score: at 50 the change is as large as a careful listener notices and beyond the measurement's
     doubt, at 100 twice that.
 
-    From one pluck never more than likely: nothing in it tells a slip of the hand; nor while the room is in question. What one sweep tells
-    is sure for that sweep, until another says so too. step_kind: of the next one, of `next_steps.KINDS`. is_wavering_open: of a sound
-    string, whether it wavers could not be told.
+    From one pluck never more than likely: nothing in it tells a slip of the hand; nor while the room is in question, or which string is on.
+    What one sweep tells is sure for that sweep, until another says so too. step_kind: of the next one, of `next_steps.KINDS`.
+    is_wavering_open: of a sound string, whether it wavers could not be told.
     """
     if verdict not in JUDGED or n_plucks == 0:
         return ""
@@ -165,6 +165,8 @@ def sureness_text(verdict: str, score: float | None, n_plucks: int, step_kind: s
     if verdict in CONDEMNING and score is not None:
         if step_kind == MAYBE_ROOM:
             return f"likely, {heard}; the room is still in question"
+        if verdict == "dead" and step_kind == CHECK_LOG:
+            return f"likely, {heard}; which string is on is still in question"
         sure = "likely" if n_plucks == 1 or score < SURE else "sure" if score < VERY_SURE else "very sure"
         once = step_kind in FIRST_OF_ITS_KIND and sure != "likely"
         return f"{sure} for this one sweep, {heard}" if once else f"{sure}, {heard}"
