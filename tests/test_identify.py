@@ -13,7 +13,7 @@ from scipy.signal import butter, resample_poly, sosfilt
 
 from toneprobe.audio import recording_from_samples
 from toneprobe.candidates import AGAIN, PART_OF_IT
-from toneprobe.identify import EITHER, OCTAVE_ABOVE, OCTAVE_OF_BOTH, OUT_OF_ORDER, Identification, identify
+from toneprobe.identify import EITHER, OCTAVE_ABOVE, OCTAVE_BELOW, OCTAVE_OF_BOTH, OUT_OF_ORDER, Identification, identify
 from toneprobe.instrument import Instrument, StringSpec, load_instrument, respelled
 from toneprobe.likeness import new_lines
 from toneprobe.segment import Span, find_spans
@@ -152,6 +152,36 @@ def test_a_string_semitones_low_is_itself_and_no_neighbour(cents, name, n_plucks
     found = heard(sweep.samples)
     assert_named(sweep, found)
     assert [one.offset_cents for one in found.named if one.string.name == name] == pytest.approx([cents] * n_plucks, abs=12.0)
+
+
+SHORT = replace(NATURALS, strings=tuple(one for one in NATURALS.strings if one.expected_hz > hz_of_note("B3")))  # ends at 4C
+
+
+@pytest.mark.parametrize("cents", [-170.0, -200.0, -300.0, -500.0])
+@pytest.mark.parametrize("n_plucks", [1, 2, 3])
+@pytest.mark.parametrize("down", [True, False], ids=["down", "up"])
+def test_the_lowest_string_slipped_below_all_notes_is_not_the_one_an_octave_above(cents, n_plucks, down):
+    """4C at B flat has every second partial of 3B, and no string of this harp has the others (theory of music)."""
+    names = [one for one in (OCTAVE if down else OCTAVE[::-1]) for _ in range(n_plucks)]
+    sweep = sweep_of(NATURALS, names, cents={"4C": cents})
+    found = heard(sweep.samples, SHORT)
+    assert_named(sweep, found)
+    assert [one.offset_cents for one in found.named if one.string.name == "4C"] == pytest.approx([cents] * n_plucks, abs=12.0)
+
+
+def test_of_strings_far_apart_one_that_slipped_between_two_notes_is_itself():
+    """Six strings a fourth or a third apart, tuned as usual (common practice), the lowest a whole tone down: an octave under D3."""
+    notes = ("E4", "B3", "G3", "D3", "A2", "E2")
+    six = Instrument("six", 440.0, None, tuple(StringSpec(str(n), note, hz_of_note(note)) for n, note in enumerate(notes, 1)))
+    sweep = sweep_of(six, [name for name in "123456" for _ in range(2)], cents={"6": -200.0})
+    assert_named(sweep, heard(sweep.samples, six))
+
+
+def test_what_sounds_an_octave_below_a_string_is_not_that_string():
+    """A lone B flat 3, on a harp that ends at C4: it may be 4C, slipped, or no string of this harp; 3B it is not."""
+    sweep = sweep_of(NATURALS, ("4C", "4C"), cents={"4C": -200.0})
+    found = heard(sweep.samples, SHORT)
+    assert not found.named and [one.reason for one in found.rejected] == [OCTAVE_BELOW] * 2
 
 
 @pytest.mark.parametrize("cents", [-60.0, 60.0])

@@ -32,7 +32,7 @@ from toneprobe.naming_evidence import (
     with_far_strings,
 )
 from toneprobe.neighbours_note import beyond_habit
-from toneprobe.octave import is_octave_above, octave_apart_cents
+from toneprobe.octave import is_octave_above, is_octave_below, octave_apart_cents
 from toneprobe.segment import Span
 from toneprobe.steadiness import wander_cents
 from toneprobe.sweep_order import (
@@ -65,6 +65,7 @@ BESIDE_ALL = "it is far fainter than the plucks of the strings near it, and the 
 OUT_OF_ORDER = "it may be a pluck, but it does not fit the sweep's order"
 TOO_FAINT = "too faint, or out of the sweep's order"
 OCTAVE_ABOVE = "it sounds an octave above the string that it is most like, as a harmonic does, or a string that the instrument lacks"
+OCTAVE_BELOW = "it sounds an octave below the string that it is most like, as one that has slipped far, or that the instrument lacks"
 BETWEEN = "it lies between the notes of two strings, and nothing tells which was plucked"
 OCTAVE_OF_BOTH = "it sounds an octave above the string that it is most like, as a harmonic does, or the string an octave higher"
 HARMONIC_CENTS = 2.0  # a harmonic lies within 0.2 of its string's even partials (model harps), and a firmer pluck sounds a cent sharper …
@@ -174,7 +175,7 @@ def _solve(recording: Recording, events: _Events, known: Known, *, may_leap: boo
         evidence[voices] = SURELY_NOT
         steps = run.steps(namings, common_cents)
         path, _ = best_path(evidence, run.no_pluck, steps)
-        offsets = [one.offset_cents[s] for one, s in zip(namings, path, strict=True) if s is not None]
+        offsets = [one.offset_cents[s] for one, s in zip(namings, path, strict=True) if s is not None and not one.is_far[s]]
         common_cents = float(np.median(offsets)) if offsets else 0.0
         if first or run.habits.leap == 0.0:
             run = replace(run, habits=(first and may_leap and learn_leaps(evidence, run.no_pluck, path)) or learn_habits(path))
@@ -281,6 +282,8 @@ def _not_alone(recording: Recording, one: NamedSpan, instrument: Instrument) -> 
     if is_octave_above(lines, one.pitch_hz, string_expected_b(one.string)[0]):
         has_upper = any(_is_octave(string.expected_hz, one.pitch_hz) for string in instrument.strings)
         return Rejected(one.span, OCTAVE_OF_BOTH if has_upper else OCTAVE_ABOVE)
+    if is_octave_below(lines, one.pitch_hz, string_expected_b(one.string)[0]):
+        return Rejected(one.span, OCTAVE_BELOW)
     other = second_string(lines, one.string, one.pitch_hz, instrument.strings)
     if other is not None:
         skip_s = THUMP_S if other.expected_hz > THUMP_HZ else LOW_THUMP_S
@@ -336,5 +339,5 @@ def _why_not(like: Likeness, chance: np.ndarray) -> str:
     if first + second > LEAST_PLUCK and second > LEAST_SHARED:
         return EITHER
     if first > 0.2 or like.evidence_db >= FULL_EVIDENCE_DB:
-        return OUT_OF_ORDER
+        return OCTAVE_BELOW if like.under_score > like.score.max() else OUT_OF_ORDER
     return TOO_FAINT

@@ -6,12 +6,15 @@ salience (how far it stands out of the noise and of what rang before, in dB, bou
 - its low partials are there (an octave too low lacks every other one), as far as what rang before does not cover them. The fundamental
   may be missing: small recorders drop it.
 The product of both is the likeness, 0 to 1, for the best of a range of pitch offsets and inharmonicities.
+
+A string that slipped below all the instrument's notes, or between two far apart, is like none of them but the one an octave above it, whose
+partials are its even ones. So the sound is matched an octave under the best string too.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.fft import next_fast_len, rfft
@@ -22,7 +25,7 @@ from toneprobe.instrument import Instrument, StringSpec, string_expected_b
 from toneprobe.medians import MEDIAN_OF_EXPONENTIAL
 from toneprobe.segment import Span
 from toneprobe.stiffness import stiff_ratio
-from toneprobe.units import CENTS, shift_hz
+from toneprobe.units import CENTS, cents_between, shift_hz
 
 LONGEST_S = 0.40
 SHORTEST_S = 0.06
@@ -76,20 +79,37 @@ class Likeness:
     offset_cents: np.ndarray
     evidence_db: float  # salience of all new lines together
     power_db: float  # power of the new lines, from a zero that goes with the sample rate: only differences within a recording tell
+    under_score: float = 0.0  # likeness to a string an octave under the best one …
+    under_hz: float = 0.0  # … and the pitch that it would have
 
 
 def liken(recording: Recording, span: Span, instrument: Instrument) -> Likeness:
     """Compare one event with every string; low strings also over a longer stretch, which tells their close partials apart."""
-    like = match_strings(new_lines(recording, span), instrument.strings)
+    lines = new_lines(recording, span)
+    like = match_strings(lines, instrument.strings)
     low = [i for i, string in enumerate(instrument.strings) if string.expected_hz < LOW_HZ]
     if not low or span.next_s - span.onset_s < 2 * LONGEST_S:
-        return like
-    longer = match_strings(new_lines(recording, span, longest_s=LOW_S), [instrument.strings[i] for i in low])
+        return _with_under(like, [lines], instrument.strings)
+    longer_lines = new_lines(recording, span, longest_s=LOW_S)
+    longer = match_strings(longer_lines, [instrument.strings[i] for i in low])
     score, offset = like.score.copy(), like.offset_cents.copy()
     better = longer.score > score[low]
     score[low], offset[low] = np.where(better, longer.score, score[low]), np.where(better, longer.offset_cents, offset[low])
     evidence_db = longer.evidence_db if int(score.argmax()) in low and better.any() else like.evidence_db
-    return Likeness(score, offset, max(evidence_db, like.evidence_db), like.power_db)
+    whole = Likeness(score, offset, max(evidence_db, like.evidence_db), like.power_db)
+    return _with_under(whole, [lines, longer_lines], instrument.strings)
+
+
+def _with_under(like: Likeness, lines: Sequence[NewLines], strings: Sequence[StringSpec]) -> Likeness:
+    """The same, matched an octave under the best string too, as a string that is as stiff as the one nearest to there."""
+    best = int(like.score.argmax())
+    if like.score[best] == 0.0:
+        return like
+    under_hz = 0.5 * shift_hz(strings[best].expected_hz, float(like.offset_cents[best]))
+    nearest = min(strings, key=lambda string: abs(cents_between(string.expected_hz, under_hz)))
+    spec = replace(nearest, expected_hz=under_hz)
+    under = max((match_strings(one, [spec]) for one in lines), key=lambda one: float(one.score[0]))
+    return replace(like, under_score=float(under.score[0]), under_hz=shift_hz(under_hz, float(under.offset_cents[0])))
 
 
 def new_lines(recording: Recording, span: Span, *, longest_s: float = LONGEST_S, skip_s: float = SKIP_S) -> NewLines:

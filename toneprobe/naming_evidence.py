@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from toneprobe.likeness import REACH_CENTS, Likeness
-from toneprobe.units import CENTS
+from toneprobe.units import CENTS, shift_hz
 
 SHARPNESS = 4.0  # weight of ln(likeness) against the costs of steps
 FULL_EVIDENCE_DB = 110.0  # salience of all lines together that makes a likeness count in full
@@ -40,10 +40,12 @@ class Naming:
 def with_far_strings(like: Likeness, expected_hz: np.ndarray) -> Naming:
     """What sounds like one string may be another one that has slipped: its likeness, at that pitch, far less FAR_COST."""
     best = int(like.score.argmax())
-    offset = like.offset_cents[best] + CENTS * np.log(expected_hz[best] / expected_hz)
-    is_better = float(like.score[best]) * np.exp(-FAR_SHARE * FAR_COST / SHARPNESS) > like.score
+    likest, sounds_hz = max((float(like.score[best]), float(shift_hz(expected_hz[best], like.offset_cents[best]))),
+                            (like.under_score, like.under_hz))
+    offset = CENTS * np.log(sounds_hz / expected_hz)
+    is_better = likest * np.exp(-FAR_SHARE * FAR_COST / SHARPNESS) > like.score
     is_far = (FAR_CENTS[0] < offset) & (offset < FAR_CENTS[1]) & (np.abs(offset) > REACH_CENTS) & is_better
-    score = np.where(is_far, like.score[best] * np.exp(-FAR_COST / SHARPNESS), like.score)
+    score = np.where(is_far, likest * np.exp(-FAR_COST / SHARPNESS), like.score)
     return Naming(score, np.where(is_far, offset, like.offset_cents), is_far, like.evidence_db, like.power_db)
 
 

@@ -1,4 +1,5 @@
-"""Whether a pluck sounds an octave above the string that it was named for: another string than the instrument has, or a harmonic.
+"""Whether a pluck sounds an octave above the string that it was named for: another string than the instrument has, or a harmonic; or an
+octave below: one that slipped, or again one that it has not.
 
 The series of a string an octave higher are this string's even partials, so that it passes for it: all that is new is explained, and half
 of what should be there is. But then the fundamental is missing and every other odd partial too, while the even ones are full. A recorder
@@ -18,6 +19,7 @@ from toneprobe.units import CENTS
 N_PARTIALS = 12
 NEAR = 2.0  # tolerances within which a line is a partial
 MOST_ODD = 0.15  # salience of the odd partials over that of the even ones: 0 an octave too high, from 0.65 on of 240 plucks rightly named
+LEAST_ODD = 0.65  # so, from an octave below, of a string that sounds there
 N_SHARED = 10  # partials of the upper of two sounds an octave apart, each beside the lower one's even partial
 LEAST_EVEN, LEAST_SEEN = 3, 3  # even partials heard, and odd ones that what rang before does not hide
 
@@ -34,6 +36,15 @@ def is_octave_above(lines: NewLines, pitch_hz: float, expected_b: float) -> bool
     in_view = (bins < len(lines.hidden)) & ~lines.hidden[np.minimum(bins, len(lines.hidden) - 1)]
     n_seen = int((in_view & ~is_even & (n < heard[-1])).sum())
     return n_seen >= LEAST_SEEN and salience_db[~is_even].sum() < MOST_ODD * salience_db[is_even].sum()
+
+
+def is_octave_below(lines: NewLines, pitch_hz: float, expected_b: float) -> bool:
+    """Whether an event brought the partials of a string an octave under that pitch, roughly: the odd ones too, which a string of that pitch
+    has not. Unlike the even ones they may all be hidden, and then nothing is told."""
+    n = np.arange(1, N_PARTIALS + 1)
+    _, salience_db = _partials(lines, 0.5 * pitch_hz, 0.25 * expected_b, n)
+    odd_db, even_db = salience_db[n % 2 == 1], salience_db[n % 2 == 0]
+    return (odd_db > 0.0).sum() >= LEAST_SEEN and odd_db.sum() > LEAST_ODD * even_db.sum()
 
 
 def octave_apart_cents(lower: NewLines, upper: NewLines, pitch_hz: float, expected_b: float) -> float | None:

@@ -18,7 +18,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import logsumexp
 
-from toneprobe.likeness import Likeness
+from toneprobe.likeness import REACH_CENTS, Likeness
 from toneprobe.naming_evidence import FAR_COST, PITCH_COST_CAP, Naming, no_pluck_evidence, pitch_cost, string_evidence
 from toneprobe.units import CENTS, shift_hz
 
@@ -34,7 +34,7 @@ QUICK_REPEAT_COST = 20.0  # … the sooner the dearer, up to this at once
 SAME_PITCH_CENTS = 15.0
 SAME_PITCH_COST = 3.0
 MOVED_CENTS = 25.0  # a string keeps its pitch within so much, unless it is tuned between its plucks
-MOVED_COST = 5.0
+MOVED_COST = 5.0  # and by more than REACH_CENTS nobody tunes it between two
 LEAST_ORDERED = 8  # fewer are no sweep whose order could tell, …
 LEAST_HEARD_SHARE = 2.0 / 3.0  # … nor is one in which fewer of the strings between its ends were heard
 KNOWN_SHARE = 0.5  # of what a string off its note costs (`naming_evidence.pitch_cost`): not due again where it has that pitch again
@@ -75,8 +75,10 @@ def gaps_between(namings: Sequence[Naming], onsets_s: Sequence[float], expected_
             gaps.append(silence)
         else:
             before, same = namings[last], np.abs(CENTS * np.log(sounds[last][:, None] / sounds[i][None, :])) < SAME_PITCH_CENTS
-            still = (before.is_far == now.is_far) & (np.abs(now.offset_cents - before.offset_cents) < MOVED_CENTS)
-            again = np.where(still, KNOWN_SHARE * pitch_cost(now.offset_cents, common_cents) + FAR_COST * now.is_far, 0.0)
+            moved = np.abs(now.offset_cents - before.offset_cents)
+            still = (before.is_far == now.is_far) & (moved < MOVED_CENTS)
+            known = KNOWN_SHARE * pitch_cost(now.offset_cents, common_cents) + FAR_COST * now.is_far
+            again = np.where(still, known, -MOVED_COST * (moved > REACH_CENTS))
             gaps.append(Gap(before.power_db - now.power_db, onsets_s[i] - onsets_s[last], same & ~meant, again))
         if may_be_pluck[i]:
             last = i
