@@ -219,6 +219,18 @@ def test_strings_keep_their_names_in_another_tuning_than_was_told(told, played, 
     assert max(abs(one.offset_cents) for one in found.named) < 12.0
 
 
+def test_levers_up_that_bring_the_lowest_string_to_the_note_of_the_next():
+    """A harp from 2C to 4A told E flat, all A levers up: 4A sounds a semitone under 4B, which has its two plucks (theory of music). So it
+    is 4A, and of three A strings all three are sharp: B flat was played."""
+    names = [string.name for string in LEVERS.strings]
+    told = replace(LEVERS, strings=LEVERS.strings[names.index("2C"):names.index("4A") + 1])
+    played = respelled(told, {"A": ""})
+    sweep = sweep_of(played, twice([string.name for string in told.strings]))
+    found = heard(sweep.samples, told)
+    assert_named(sweep, found)
+    assert found.respelled == (("Ab", "A"),)
+
+
 def test_what_has_no_disc_is_not_moved_by_a_pedal():
     """The lowest two strings of most pedal harps are set by hand."""
     played = respelled(FLATS, {"D": "", "C": ""}, set_by_hand=False)

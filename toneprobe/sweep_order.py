@@ -34,7 +34,8 @@ QUICK_REPEAT_COST = 20.0  # … the sooner the dearer, up to this at once
 SAME_PITCH_CENTS = 15.0
 SAME_PITCH_COST = 3.0
 MOVED_CENTS = 25.0  # a string keeps its pitch within so much, unless it is tuned between its plucks
-MOVED_COST = 5.0  # and by more than REACH_CENTS nobody tunes it between two
+MOVED_COST = 5.0  # and by more than REACH_CENTS nobody tunes it between two; …
+TUNED_COST = 2.0  # … by less somebody may, as a string may be off its note (set: as `PITCH_COST_CAP`)
 LEAST_ORDERED = 8  # fewer are no sweep whose order could tell, …
 LEAST_HEARD_SHARE = 2.0 / 3.0  # … nor is one in which fewer of the strings between its ends were heard
 KNOWN_SHARE = 0.5  # of what a string off its note costs (`naming_evidence.pitch_cost`): not due again where it has that pitch again
@@ -78,7 +79,7 @@ def gaps_between(namings: Sequence[Naming], onsets_s: Sequence[float], expected_
             moved = np.abs(now.offset_cents - before.offset_cents)
             still = (before.is_far == now.is_far) & (moved < MOVED_CENTS)
             known = KNOWN_SHARE * pitch_cost(now.offset_cents, common_cents) + FAR_COST * now.is_far
-            again = np.where(still, known, -MOVED_COST * (moved > REACH_CENTS))
+            again = np.where(still, known, np.where(moved > REACH_CENTS, -MOVED_COST, -TUNED_COST * (moved > MOVED_CENTS)))
             gaps.append(Gap(before.power_db - now.power_db, onsets_s[i] - onsets_s[last], same & ~meant, again))
         if may_be_pluck[i]:
             last = i
