@@ -215,6 +215,16 @@ def test_a_material_of_one_string_is_no_others_of_its_letter(owners):
     assert {s.material for s in owners(text.format('wire = "D C4..X D4"\n')).strings} == {"wire"}
 
 
+def test_only_a_kind_that_has_a_mechanism_gives_strings_one(owners):
+    """Pedals and levers are of harps (common practice): of other instruments only the file can say so."""
+    def with_one(fields):
+        return [string.name for string in owners(fields + listed(("a", "C5"), ("b", "B4"))).strings if string.mechanism]
+
+    assert (with_one(""), with_one('hand_set = ["a"]\n'), with_one('kind = "lever"\n')) == ([], ["b"], ["a", "b"])
+    assert not owners(listed(("low", "c2")) + "mechanism = false\n").strings[0].mechanism
+    assert owners(listed(("low", "c2")) + "mechanism = true\n").strings[0].mechanism
+
+
 def test_a_range_without_a_preset(owners):
     harp = owners('name = "h"\nkind = "lever"\nhighest = "1A"\nlowest = "6C"\nhand_set = ["6C"]\n')
     assert len(harp.strings) == 34 and harp.tuning == "Eb" and not harp.strings[-1].mechanism

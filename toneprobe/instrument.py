@@ -5,6 +5,7 @@ A preset is a starting point: what is on the owner's harp goes into an owner's f
 
 Strings without mechanism (on a 47-string pedal harp 7C, 7D and mostly 0G) do not move with pedals or levers. Players set them by hand to
 the key, so here they follow the tuning like all others, unless the owner's file gives such a string a note of its own, which then stays.
+Of an instrument whose kind is not known no string has a mechanism, unless the file says so.
 """
 
 from __future__ import annotations
@@ -169,23 +170,24 @@ def _built(fields: Mapping) -> Instrument:
     rows = lay_rows(fields, rows)
     if kind:
         refuse_other_readings(rows)
-    return Instrument(both["name"], a4_hz, tuning, _tuned_strings(rows, tuning, a4_hz), kind)
+    return Instrument(both["name"], a4_hz, tuning, _tuned_strings(rows, tuning, a4_hz, kind), kind)
 
 
-def _tuned_strings(rows: Rows, tuning: str | None, a4_hz: float) -> tuple[StringSpec, ...]:
-    strings = [_tuned(row, tuning, a4_hz) for row in rows.values()]
+def _tuned_strings(rows: Rows, tuning: str | None, a4_hz: float, kind: str | None) -> tuple[StringSpec, ...]:
+    strings = [_tuned(row, tuning, a4_hz, has_mechanism=kind is not None) for row in rows.values()]
     _refuse_same_notes(strings)
     return tuple(sorted(strings, key=lambda s: (step_of_note(s.note), midi_of_note(s.note)), reverse=True))
 
 
-def _tuned(row: Row, tuning: str | None, a4_hz: float) -> StringSpec:
+def _tuned(row: Row, tuning: str | None, a4_hz: float, *, has_mechanism: bool) -> StringSpec:
+    """has_mechanism: strings of which the file does not say."""
     note = row.note or (_note_in(row.step, tuning) if tuning else None)
     if note is None:
         raise InstrumentError('says nothing of the notes: add a line such as tuning = "flats", or a note to each string')
     letter, accidental, octave = split_note(note)
     note = f"{letter}{accidental}{octave}"
-    follows = row.mechanism or row.note is None
-    return StringSpec(row.name, note, _audible_hz(row.name, note, a4_hz), row.material, row.length_mm, row.gauge_mm, row.mechanism, follows)
+    mechanism, follows = has_mechanism if row.mechanism is None else row.mechanism, row.mechanism is not False or row.note is None
+    return StringSpec(row.name, note, _audible_hz(row.name, note, a4_hz), row.material, row.length_mm, row.gauge_mm, mechanism, follows)
 
 
 def _respelled(string: StringSpec, tuning: str) -> StringSpec:

@@ -26,7 +26,7 @@ class Row:
     material: str | None = None
     length_mm: float | None = None
     gauge_mm: float | None = None
-    mechanism: bool = True
+    mechanism: bool | None = None  # None: as its kind of instrument has
 
 
 def lay_rows(fields: Mapping, rows: Mapping[str, Row] | None = None) -> Rows:

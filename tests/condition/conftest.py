@@ -56,6 +56,6 @@ def judged(drawn, harp):
         plucks = [heard(pluck) for pluck in plucks] if heard else plucks
         sweep = read_sweep(plucks, unheard=leave_out)
         known = {name: one for name, one in fresh.items() if name not in without}
-        return judge(sweep, known, instrument=harp, **asked)
+        return judge(sweep, known, **{"instrument": harp, **asked})
 
     return run

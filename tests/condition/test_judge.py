@@ -17,7 +17,7 @@ from toneprobe.baseline import fresh_baseline
 from toneprobe.condition import VERDICTS, Capture, SweepContext, judge
 from toneprobe.condition.common_words import common_warnings
 from toneprobe.condition.context import FRESH, NOW, compare_captures
-from toneprobe.condition.next_steps import CAUTION
+from toneprobe.condition.next_steps import CAUTION, OTHER_POSITION
 from toneprobe.condition.reasons import out_of_tune
 from toneprobe.condition.sweep_noise import SweepNoise
 from toneprobe.measure.figure import Figure
@@ -631,6 +631,14 @@ def test_a_string_without_a_mechanism_that_lies_a_semitone_off_alone_has_slipped
     bare = next(spec.name for spec in harp.strings if not spec.mechanism and spec.expected_hz < 100.0)
     one = of(by_a_semitone(judged, {bare}), bare)
     assert "tune it" in " ".join(one.reasons) and "lever" not in " ".join(one.reasons)
+
+
+def test_where_no_string_has_a_mechanism_none_is_taken_for_another_position(judged, harp):
+    """All G strings of a harp without levers a semitone flat: their pins did that, or a hand (common practice)."""
+    bare = replace(harp, strings=tuple(replace(spec, mechanism=False) for spec in harp.strings), kind=None)
+    moved = {spec.name for spec in harp.strings if spec.note[0] == "G"}
+    judgement = judged(lambda name, s: replace(s, cents=s.cents - (99.0 if name in moved else 0.0)), instrument=bare)
+    assert all(of(judgement, name).step_kind != OTHER_POSITION and of(judgement, name).dead_score is not None for name in moved)
 
 
 def test_a_string_that_was_a_semitone_off_when_fresh_too_is_compared_and_not_to_be_tuned(judged):

@@ -205,11 +205,11 @@ def _less_tension(change: Change) -> str:
 def _fallen(evidence: Evidence, told: Told) -> str:
     semitones = -evidence.change / 100.0
     below = "an octave" if abs(semitones - 12.0) < 0.7 else f"{semitones:.1f} semitones"
-    thud = ", but rings: a slipped pin, a pedal or lever, or another string than this"
+    thud = ", but rings: a slipped pin, a pedal or lever if it has one, or another string than this"
     if evidence.strength >= limits.DECIDED:
         thud = " and has lost its ring: a loosened winding, or the string is going"
     elif not keeps_ring(told.change):
-        thud = ", perhaps without ring: a slipped pin, a lever, or a loose winding"
+        thud = ", perhaps without ring: a slipped pin, a lever if it has one, or a loose winding"
     return f"Sounds {below} too low against the others{thud}."
 
 

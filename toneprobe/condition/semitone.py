@@ -33,10 +33,13 @@ def semitones_off(sweep: SweepReading, instrument: Instrument) -> Mapping[str, f
 
 
 def _semitones(cents: Mapping[str, float], instrument: Instrument) -> Mapping[str, float]:
-    """Without those that neither have a mechanism nor share their letter with another one so far off: these have slipped."""
+    """Without those that neither have a mechanism nor share their letter with another one so far off: these have slipped. Strings set by
+    hand follow the key that the others are set to; where none has a mechanism there is no such key."""
     level = median(cents.values()) if len(cents) >= LEAST_STRINGS else 0.0
     beyond = {string: value - level for string, value in cents.items()
               if abs(abs(value - level) - SEMITONE_CENTS) <= LEVER_SEMITONE_CENTS}
     ways = [(spec.note[:1], beyond[spec.name] > 0.0) for spec in instrument.strings if spec.name in beyond]
+    if not any(spec.mechanism for spec in instrument.strings):
+        return {}
     return {spec.name: beyond[spec.name] for spec in instrument.strings if spec.name in beyond
             and (spec.mechanism or ways.count((spec.note[:1], beyond[spec.name] > 0.0)) > 1)}
