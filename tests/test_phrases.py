@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from toneprobe.phrases import count_of, gauge_words, kind_words, listed, one_after_another, was_or_were
+from toneprobe.phrases import as_string, as_strings, count_of, gauge_words, kind_words, listed, one_after_another, was_or_were
 
 
 @pytest.mark.parametrize(("items", "told"), [(["a"], "a"), (["a", "b"], "a and b"), (["a", "b", "c"], "a, b and c")])
@@ -28,3 +28,10 @@ def test_what_a_string_is():
 
 def test_a_count():
     assert (count_of(1, "day"), count_of(0, "day"), count_of(3, "string")) == ("1 day", "0 days", "3 strings")
+
+
+def test_a_string_whose_name_is_a_number_is_not_read_as_a_count():
+    """ "Dead: 2." of one dead string, and "2 has a new string since", were; "1 × 3 (G3)" too (as English has it)."""
+    assert (as_strings(["5"]), as_strings(["2", "5"]), as_strings([])) == (["string 5"], ["strings 2", "5"], [])
+    assert as_strings(iter(["4C", "0G"])) == ["4C", "0G"] and as_strings(["5 octave", "6"], at_start=True) == ["Strings 5 octave", "6"]
+    assert (as_string("5"), as_string("5", at_start=True), as_string("low e", at_start=True)) == ("string 5", "String 5", "low e")

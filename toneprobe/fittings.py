@@ -18,7 +18,7 @@ from toneprobe.days import day_text, span_text
 from toneprobe.errors import UsageError
 from toneprobe.instrument import Instrument, StringSpec
 from toneprobe.instrument_file import GAUGE_RANGE_MM
-from toneprobe.phrases import count_of, listed, one_after_another
+from toneprobe.phrases import as_strings, count_of, listed, one_after_another
 from toneprobe.practice import BROKE_AT, WHY_REMOVED, may_be_same, more_exact
 from toneprobe.units import octave_of_note
 
@@ -132,7 +132,7 @@ def unknown_age_words(fittings: Iterable[Fitted], fresh_on: Mapping[str, date]) 
     days = span_text(fresh_on[name] for name in names) or listed(
         [day_text(day) for day in sorted({fresh_on[name] for name in names})], FEW_DAYS)
     of_all = "all " if len(names) == len(fittings) else ""
-    which = one_after_another(names) if len(names) <= FEW else f"{of_all}{count_of(len(names), 'string')}"
+    which = one_after_another(as_strings(names)) if len(names) <= FEW else f"{of_all}{count_of(len(names), 'string')}"
     they = "it is judged against itself as it was" if len(names) == 1 else "they are judged against themselves as they were"
     had = "it" if len(names) == 1 else "they"
     return f"of {which} the log does not know the age: {they} on {days}, so what {had} had lost by then is not heard"
@@ -211,7 +211,7 @@ def kept_words(instrument: Instrument, strung: Instrument) -> str:
         kinds.setdefault((kept.material, spec.material), []).append(spec.name)
     if not kinds:
         return ""
-    told = [f"on {one_after_another(names)} the log has {kept}, where {own} belongs" for (kept, own), names in kinds.items()]
+    told = [f"on {one_after_another(as_strings(names))} the log has {kept}, where {own} belongs" for (kept, own), names in kinds.items()]
     spec, which = pairs[0][0], "" if len(pairs) == 1 else ", for instance"
     return (f"{'; '.join(told)}: spares, orders and changes go by what the log has. Where it is wrong{which}: toneprobe log correct "
             f"{quote(spec.name)} --material {quote(spec.material or '')}")

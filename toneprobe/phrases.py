@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
+HARP, NO_HARP = "harp", "instrument"  # what all strings together are called
 LONGEST_LIST = 8  # longer ones are not read to their end (set here)
 
 
@@ -20,6 +21,19 @@ def capital(text: str) -> str:
 def one_after_another(items: Sequence[str]) -> str:
     """ "a", "a and b", "a, b and c"; at least one."""
     return items[0] if len(items) == 1 else f"{', '.join(items[:-1])} and {items[-1]}"
+
+
+def as_strings(names: Iterable[str], *, at_start: bool = False) -> list[str]:
+    """Names of strings to be listed in a sentence, or at its start: "4C", "5A"; but "strings 2", "5", for a number is read as a count."""
+    found = list(names)
+    if any(name.isdecimal() for name in found):
+        found[0] = f"{'S' if at_start else 's'}tring{'s' if len(found) > 1 else ''} {found[0]}"
+    return found
+
+
+def as_string(name: str, *, at_start: bool = False) -> str:
+    """ "4C"; "string 5"."""
+    return as_strings([name], at_start=at_start)[0]
 
 
 def was_or_were(items: Sequence[str]) -> str:

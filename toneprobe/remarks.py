@@ -13,7 +13,7 @@ from toneprobe.limits import LEAST_BENT_STRINGS, LEAST_FALLS, SUPPRESSED_BEND
 from toneprobe.measure.figure import UNSURE_NAME, PluckMeasurement
 from toneprobe.measure.refusal import BROKEN_OFF
 from toneprobe.measure.steps import BURIED_IN_STEPS, SUNK
-from toneprobe.phrases import listed
+from toneprobe.phrases import as_strings, listed
 from toneprobe.tuned_between import since_tuned, tuning
 from toneprobe.tuning_remarks import tuning_remarks
 
@@ -200,7 +200,7 @@ def _left_out(identification: Identification, known_s: Collection[float], known:
 
 def _between(strings: Sequence[str], at: Sequence[str], where: str) -> str:
     they_lie = "it lies" if len(at) == 1 else "they lie"
-    return (f"{LEFT_OUT} {they_lie} between {listed(strings)}, and nothing tells which was plucked: the {_sounds(at)} at "
+    return (f"{LEFT_OUT} {they_lie} between {listed(as_strings(strings))}, and nothing tells which was plucked: the {_sounds(at)} at "
             f"{listed(at)}{where}. Pluck {'both' if len(strings) == 2 else 'each of them'} in one recording, and it can be told.")
 
 

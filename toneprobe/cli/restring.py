@@ -15,7 +15,7 @@ from toneprobe.cli.screen import print_cautions, screen
 from toneprobe.cli.table import print_indented
 from toneprobe.days import day_text
 from toneprobe.errors import UsageError
-from toneprobe.phrases import kind_words
+from toneprobe.phrases import as_string, kind_words
 from toneprobe.practice import BROKE_AT, WHY_REMOVED
 from toneprobe.typed import one_line, one_name
 from toneprobe.units import note_text
@@ -100,11 +100,12 @@ def _tell(changed: Changed, spec: StringSpec, habits: Habits, console: Console) 
     fitting = changed.fitting
     what = kind_words(fitting.material, fitting.gauge_mm)
     kind = "a stand-in" if fitting.is_stand_in else "a new string"
-    console.print(f"{spec.name} ({note_text(spec.note)}): {kind} since {day_text(fitting.fitted_on)}{f' ({what})' if what else ''}.")
+    console.print(f"{as_string(spec.name, at_start=True)} ({note_text(spec.note)}): {kind} since {day_text(fitting.fitted_on)}"
+                  f"{f' ({what})' if what else ''}.")
     if changed.spare:
         made_for = f" made for {changed.spare.string}" if changed.spare.string != spec.name else ""
         place = "home" if changed.spare.place == "home" else "the bag"
-        console.print(f"Taken from {place}: spare {changed.spare.id}{made_for}. Spares left for {spec.name}: "
+        console.print(f"Taken from {place}: spare {changed.spare.id}{made_for}. Spares left for {as_string(spec.name)}: "
                       f"{changed.n_left}.")
         if not changed.n_left:
             console.print("What to order and by when: toneprobe spares order")

@@ -16,7 +16,7 @@ from toneprobe.cli.spares_order import check, order
 from toneprobe.cli.table import print_heading, print_table
 from toneprobe.days import day_text, short_day
 from toneprobe.errors import BookError, UsageError
-from toneprobe.phrases import count_of, gauge_words
+from toneprobe.phrases import as_string, count_of, gauge_words
 from toneprobe.practice import ORDERED, may_be_same
 from toneprobe.typed import one_line, one_name
 from toneprobe.units import note_text
@@ -103,11 +103,12 @@ def add(
     check_spare(spare, today=day_of(None))
     numbers = ", ".join(str(one.id) for one in add_spares(opened, [spare] * count))
     numbered = "number" if count == 1 else "numbers"
-    screen().print(f"{count} × {spec.name} ({note_text(spec.note)}), {what_words(spare)}, {PLACE_WORDS[lies]}: {numbered} {numbers}.")
+    screen().print(f"{count} × {as_string(spec.name)} ({note_text(spec.note)}), {what_words(spare)}, {PLACE_WORDS[lies]}: "
+                   f"{numbered} {numbers}.")
     if not fits(spare, spec):
         belongs = "belongs" if spec == find_string(chosen.instrument, spec.name) else "is kept, as the log has it,"
         usual = " ".join(part for part in (spec.material or "a string", gauge_words(spec.gauge_mm)) if part)
-        screen().print(f"Mind: {usual} {belongs} on {spec.name}. This one counts as another kind.")
+        screen().print(f"Mind: {usual} {belongs} on {as_string(spec.name)}. This one counts as another kind.")
         if not may_be_same(spare.material, spec.material):
             screen().print(f"If such a string is what is on {spec.name} now, and stays there, say so:")
             screen().print(f"  toneprobe log correct {quote(spec.name)} --material {quote(spare.material)}", soft_wrap=True)

@@ -29,7 +29,7 @@ from toneprobe.cli.screen import progress, screen
 from toneprobe.cli.stopping import Watched, tells_if_stopped
 from toneprobe.days import day_text
 from toneprobe.errors import UsageError
-from toneprobe.phrases import listed
+from toneprobe.phrases import as_strings, listed
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping, Sequence
@@ -233,7 +233,7 @@ def _tell(book: Book, harp: Harp, checked: Checked, *, json: str | None, report:
     console.print()
     if not checked.is_new:
         known = f"These recordings were measured before, as sweep {record.id} of {day_text(record.date)}"
-        only = f", only {listed(added)}" if added else ""
+        only = f", only {listed(as_strings(added))}" if added else ""
         console.print(f"{known}: no pluck was added{only}." if checked.fresh.taken or added else f"{known}; nothing was added.")
     if checked.instead_of:
         _tell_replaced(book, checked.instead_of, console)

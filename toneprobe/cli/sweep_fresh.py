@@ -26,7 +26,7 @@ def tell_fresh(
     what is fresh in two pedal or lever positions now, for what keeps its baseline, and for what had settled but moves again (`waiting`).
     spoilt: what makes the recording no baseline that rings can be compared with.
     """
-    from toneprobe.phrases import listed
+    from toneprobe.phrases import as_strings, listed
     from toneprobe.report.words import sentence
 
     taken, settled = [[name for name in choice.taken if (name in due) == is_due] for is_due in (False, True)]
@@ -34,7 +34,7 @@ def tell_fresh(
         no_use = f", though it is not usable as one: this recording{spoilt.what}" if taken and spoilt else ""
         console.print(f"Taken as fresh baseline: {_counted(taken)}{no_use}.")
     if settled:
-        console.print(f"It is the fresh baseline of {listed(settled, len(settled))}, which had settled.")
+        console.print(f"It is the fresh baseline of {listed(as_strings(settled), len(settled))}, which had settled.")
     if few:
         once, more = [name for name, n in few.items() if n == 1], [name for name, n in few.items() if n > 1]
         parts = [f"From {which}: {_counted(names)}. " for which, names in (("a single pluck", once), ("two plucks", more)) if names]
@@ -55,10 +55,10 @@ def tell_fresh(
 def tell_livelier_room(names: Collection[str], sweep_id: int, console: Console) -> None:
     """Of strings that became fresh in a sweep whose others ring longer than when they were fresh. Taken back alone it would take along what
     it says of these: measured again as an ordinary sweep it says so still."""
-    from toneprobe.phrases import listed
+    from toneprobe.phrases import as_strings, listed
 
     if names:
-        told = listed(tuple(names), FEW)
+        told = listed(as_strings(names), FEW)
         console.print(f"The strings around {told} ring longer in it than when they were fresh: a livelier room, or neighbours left to "
                       f"ring. Where those were fresh, {told} will seem to have lost ring, and the verdict will be less sure for it. Better "
                       f"pluck {told} there once more, and give that with --fresh-for and the name of each. So that this sweep has no part "
@@ -70,30 +70,31 @@ def tell_added_to_older(days: Mapping[str, date], sweep_id: int, console: Consol
     """Of strings that became fresh once more, long after they were: most likely a change that nobody logged. `days`: by string, of
     the older baseline."""
     from toneprobe.days import day_text
-    from toneprobe.phrases import listed
+    from toneprobe.phrases import as_strings, listed
 
     if days:
         has, it = ("has", "it") if len(days) == 1 else ("have", "each of them")
         since = " or ".join(dict.fromkeys(day_text(day) for day in sorted(days.values())))
-        console.print(f"{listed(tuple(days), FEW)} {has} a baseline of {since} already. From now on {it} is compared with both sweeps "
-                      "together, so what it lost in between is partly hidden. If a new string was put on meanwhile, log it with "
+        told = listed(as_strings(days, at_start=True), FEW)
+        console.print(f"{told} {has} a baseline of {since} already. From now on {it} is compared with both sweeps together, so "
+                      "what it lost in between is partly hidden. If a new string was put on meanwhile, log it with "
                       f"'toneprobe restring'. Not meant so? 'toneprobe withdraw {sweep_id}', then give its recordings again without "
                       "--fresh-for.")
 
 
 def _counted(names: Collection[str]) -> str:
-    from toneprobe.phrases import count_of
+    from toneprobe.phrases import as_strings, count_of
 
     if not names:
         return "no string"
-    return ", ".join(names) if len(names) <= FEW else count_of(len(names), "string")
+    return ", ".join(as_strings(names)) if len(names) <= FEW else count_of(len(names), "string")
 
 
 def _kept(names: tuple[str, ...]) -> str:
-    from toneprobe.phrases import count_of, listed
+    from toneprobe.phrases import as_strings, count_of, listed
 
     is_one = len(names) == 1
     why = ("has a baseline and was not changed since, so it keeps it" if is_one else
            "have a baseline and were not changed since, so they keep it")
-    return (f"{count_of(len(names), 'string')} {why}: {listed(names, FEW)}. To add this sweep to a baseline on purpose: "
+    return (f"{count_of(len(names), 'string')} {why}: {listed(as_strings(names), FEW)}. To add this sweep to a baseline on purpose: "
             f"--fresh-for {quote(names[0]) if is_one else 'STRING'} instead of --fresh.")

@@ -69,12 +69,12 @@ def _moment(book: Book, harp_id: int, day: str, clock: str | None) -> datetime:
 
 def _tell(what: str, done: TakenOut, console: Console, *, lost: Sequence[str]) -> None:
     from toneprobe.cli.table import print_indented
-    from toneprobe.phrases import count_of
+    from toneprobe.phrases import as_strings, count_of
 
     print_indented(console, f"Taken out: {what}, with {count_of(len(done.strings), 'string')}. "
                             f"All that was measured lies in {done.path}", by=0)
     if done.bare:
-        print_indented(console, f"Without a fresh baseline now: {', '.join(done.bare)}.", by=0)
+        print_indented(console, f"Without a fresh baseline now: {', '.join(as_strings(done.bare))}.", by=0)
     if done.stood_for:
         one = len(done.stood_for) == 1
         which, do, its, it, them = ("another sweep", "does", "its", "it", "it") if one else ("other sweeps", "do", "their", "they", "them")

@@ -9,7 +9,7 @@ from itertools import groupby
 
 from toneprobe.days import day_text
 from toneprobe.instrument import StringSpec, find_string
-from toneprobe.phrases import one_after_another
+from toneprobe.phrases import as_string, as_strings, one_after_another
 from toneprobe.planning.deadlines import own_settle_days, settle_time
 from toneprobe.planning.situation import ONLY_IF_CONFIRMED, Situation, Task
 from toneprobe.practice import material_family
@@ -196,7 +196,7 @@ def _sweep_words(orders: Sequence[Order], situation: Situation, sweep_on: date) 
 def _in_short(specs: Sequence[StringSpec]) -> str:
     """Their names; of many what they are made of, by which a last day is counted: the order names each of them already."""
     if len(specs) <= MOST_NAMED:
-        return one_after_another([spec.name for spec in specs])
+        return one_after_another(as_strings(spec.name for spec in specs))
     families = dict.fromkeys(material_family(spec.material) or "other" for spec in specs)
     return f"{one_after_another(list(families))} strings"
 
@@ -255,7 +255,7 @@ def _bag_notes(orders: Sequence[Order], serving: Mapping[str, str], situation: S
     """What nothing serves for until it comes, and what needs no order before the engagement."""
     bare = {order.string for order in orders if _misses(order, packed) and order.string not in serving}
     names = [spec.name for spec in situation.instrument.strings if spec.name in bare]
-    later = [f"{order.string} (its spare passes its best on {day_text(order.wanted_on)})" for order in orders
+    later = [f"{as_string(order.string)} (its spare passes its best on {day_text(order.wanted_on)})" for order in orders
              if order.order_by > situation.on]
     served = [name for name in dict.fromkeys(order.string for order in orders if _misses(order, packed)) if name not in bare]
     return (*([bare_note(names, served)] if names else []),
@@ -274,4 +274,4 @@ def bare_note(names: Sequence[str], served: Sequence[str]) -> str:
 
 def _list(names: Sequence[str]) -> str:
     """All of them, to be ticked off one by one: `phrases.listed` leaves out the end of a long list."""
-    return ", ".join(names)
+    return ", ".join(as_strings(names))

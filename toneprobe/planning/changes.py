@@ -13,7 +13,7 @@ from toneprobe.condition import Condition
 from toneprobe.days import day_text
 from toneprobe.fittings import Fitted, material_of, on_now
 from toneprobe.instrument import StringSpec
-from toneprobe.phrases import count_of
+from toneprobe.phrases import as_string, count_of
 from toneprobe.planning.deadlines import SettleTime, own_settle_days, settle_time
 from toneprobe.planning.heard import since_words
 from toneprobe.planning.situation import ONLY_IF_CONFIRMED, Situation, Task
@@ -282,7 +282,7 @@ def _fill_empty(supply: Supply) -> str:
 
 
 def named(verb: str, need: Need) -> str:
-    return f"{verb} {need.spec.name} ({note_text(need.spec.note)}, {need.spec.material or 'material not noted'})"
+    return f"{verb} {as_string(need.spec.name)} ({note_text(need.spec.note)}, {need.spec.material or 'material not noted'})"
 
 
 def wire_note(need: Need) -> str:

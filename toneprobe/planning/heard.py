@@ -8,7 +8,7 @@ from datetime import date
 
 from toneprobe.days import day_text
 from toneprobe.fittings import on_now
-from toneprobe.phrases import count_of, one_after_another, was_or_were
+from toneprobe.phrases import as_strings, count_of, one_after_another, was_or_were
 from toneprobe.planning.situation import Situation
 
 MOST = 0.8  # of the strings: less than that is a few plucked again, and no sweep of the harp (set here)
@@ -118,4 +118,4 @@ def _missed_words(missed: Sequence[str], situation: Situation) -> str:
 
 
 def _who(names: Sequence[str]) -> str:
-    return one_after_another(names) if len(names) <= FEW else str(len(names))
+    return one_after_another(as_strings(names)) if len(names) <= FEW else str(len(names))

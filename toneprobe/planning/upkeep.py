@@ -9,7 +9,7 @@ from datetime import date, timedelta
 from toneprobe.days import day_text
 from toneprobe.fittings import Fitted, material_of, on_now
 from toneprobe.instrument import find_string
-from toneprobe.phrases import one_after_another
+from toneprobe.phrases import as_strings, one_after_another
 from toneprobe.planning.bag import TOGETHER
 from toneprobe.planning.changes import TUNE_OFTEN, Need
 from toneprobe.planning.deadlines import own_settle_days, settle_time
@@ -94,7 +94,7 @@ def plan_check(situation: Situation, tasks: Iterable[Task]) -> tuple[Task, ...]:
     due = min(task.starts_on for task in first)
     others_go = any(_is_order(task) and task.do_by == situation.today for task in rests_on) and due - situation.today <= TOGETHER
     by = situation.today if others_go else max(situation.today, due - timedelta(days=1))
-    again = f"pluck {', '.join(names)} again, three times each, with the neighbours damped, and give it to 'toneprobe sweep'"
+    again = f"pluck {', '.join(as_strings(names))} again, three times each, with the neighbours damped, and give it to 'toneprobe sweep'"
     same_day = "" if by < due else f". {'Order' if any(_is_order(task) for task in first if task.starts_on == due) else 'Change'} only then"
     return (Task("check", by, names, f"first {again}" if same_day else again,
                  f"one sweep alone says so, of few plucks: check it before you spend money{same_day}", is_recording=True),)
@@ -142,7 +142,7 @@ def plan_regulation(situation: Situation, changes: Iterable[Task] = ()) -> tuple
     late = situation.today > situation.on - WEEK
     instead = "leave it until after the engagement unless a pedal, lever or disc fails" if late else ""
     after = [] if late else [name for task in to_change if task.starts_on >= by for name in task.strings]
-    but = f", but for {one_after_another(after)}, to be changed only after it" if after else ""
+    but = f", but for {one_after_another(as_strings(after))}, to be changed only after it" if after else ""
     reason = f"the last one was on {day_text(last)}; change doubtful strings before it{but}"
     return (Task("regulation", by, (), "have the harp regulated", reason, is_late=late, instead=instead),)
 
@@ -200,4 +200,4 @@ def checked_together(plan: Plan) -> Plan:
 def _joined(tasks: Sequence[Task]) -> Task:
     """ "check each of 3E, 3D and 3C daily": what is said of "it" stays true of each."""
     names = tuple(name for task in tasks for name in task.strings)
-    return replace(tasks[0], strings=names, action=f"check each of {one_after_another(names)} {tasks[0].check}")
+    return replace(tasks[0], strings=names, action=f"check each of {one_after_another(as_strings(names))} {tasks[0].check}")

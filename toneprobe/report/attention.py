@@ -10,7 +10,7 @@ from toneprobe import limits
 from toneprobe.condition.next_steps import ELSEWHERE, TWO_STRINGS, short_step
 from toneprobe.condition.verdict import CONDEMNING
 from toneprobe.days import day_text
-from toneprobe.phrases import capital, listed, was_or_were
+from toneprobe.phrases import as_strings, capital, listed, was_or_were
 from toneprobe.report.glossary import (
     FIRST_SWEEP,
     FRESH,
@@ -42,7 +42,7 @@ class NotJudged:
 
     @property
     def names(self) -> str:
-        return "all strings" if self.is_all else ", ".join(one.name for one in self.strings)
+        return "all strings" if self.is_all else _names(self.strings)
 
     @property
     def reasons(self) -> tuple[tuple[str, str], ...]:
@@ -53,7 +53,7 @@ class NotJudged:
             if one.brief:
                 of.setdefault(one.brief, []).append(one.name)
         everyone = "All strings" if self.is_all else "All of these"
-        return tuple((everyone if 1 < len(names) == len(self.strings) else listed(names, MOST_OF_A_REASON), text)
+        return tuple((everyone if 1 < len(names) == len(self.strings) else listed(as_strings(names, at_start=True), MOST_OF_A_REASON), text)
                      for text, names in of.items())
 
 
@@ -66,7 +66,7 @@ class SharedStep:
 
     @property
     def names(self) -> str:
-        return ", ".join(one.name for one in self.strings)
+        return _names(self.strings)
 
 
 @dataclass(frozen=True)
@@ -96,7 +96,7 @@ def standing_words(standing: Iterable[StringView]) -> str:
         why = "not heard" if one.state == "unheard" else "heard but not judged"
         judged = "worth watching" if one.still_stands.verdict == "watch" else one.still_stands.verdict
         groups.setdefault((why, judged, day_text(one.still_stands.date)), []).append(one.name)
-    return " ".join(f"{', '.join(names)}, {why}, {was_or_were(names)} last judged {judged} on {day}."
+    return " ".join(f"{', '.join(as_strings(names, at_start=True))}, {why}, {was_or_were(names)} last judged {judged} on {day}."
                     for (why, judged, day), names in groups.items())
 
 
@@ -138,10 +138,14 @@ def first_steps(steps: Sequence[SharedStep], groups: Sequence[NotJudged]) -> tup
             *(FirstStep(capital(group.words), first_sentence(group.remedy)) for group in largest))
 
 
+def _names(strings: Iterable[StringView]) -> str:
+    return ", ".join(as_strings(one.name for one in strings))
+
+
 def _in_short(strings: Sequence[StringView]) -> str:
     """ "3F, 5C"; of many "the 20 dead"."""
     words = list(dict.fromkeys(one.word for one in strings))
-    return ", ".join(one.name for one in strings) if len(strings) <= MOST_NAMED else f"the {len(strings)} {' or '.join(words)}"
+    return _names(strings) if len(strings) <= MOST_NAMED else f"the {len(strings)} {' or '.join(words)}"
 
 
 @dataclass(frozen=True)

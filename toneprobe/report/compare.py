@@ -18,7 +18,7 @@ from toneprobe.condition.verdict import CONDEMNING
 from toneprobe.days import day_text
 from toneprobe.errors import UsageError
 from toneprobe.measure.figure import Figure
-from toneprobe.phrases import count_of, one_after_another
+from toneprobe.phrases import as_strings, count_of, one_after_another
 from toneprobe.report.fitting_words import fitting_line
 from toneprobe.report.glossary import FRESH, NEEDS_ATTENTION, NOT_JUDGED
 from toneprobe.report.off_since import off_days, with_log
@@ -84,12 +84,12 @@ class ComparisonView:
         rest = [one for one in self.strings if not _has_moved(one)]
         still = [(verdict, [one.name for one in rest if _was_and_is_due(one) and one.after.verdict == verdict])
                  for verdict in CONDEMNING]
-        lines = [f"Still {verdict}, and no clear change seen since {self.before.day}: {one_after_another(names)}."
+        lines = [f"Still {verdict}, and no clear change seen since {self.before.day}: {one_after_another(as_strings(names))}."
                  for verdict, names in still if names]
         coarse = [(words, [one.name for one in rest if _is_heard_once(one) and one.after.verdict == verdict])
                   for verdict, words in (("unsure", "now not sure"), ("sound", "now fine"))]
         if any(names for _, names in coarse):
-            told = ", ".join(f"{one_after_another(names)} {words}" for words, names in coarse if names)
+            told = ", ".join(f"{one_after_another(as_strings(names))} {words}" for words, names in coarse if names)
             lines.append(f"Fine in one sweep, heard too poorly in the other to say: {told}.")
         return tuple(line for line in (self.between_alone, *lines, self.stayed_fresh, self.changed_since) if line)
 
@@ -105,7 +105,7 @@ class ComparisonView:
         names = [one.name for one in self.strings if one.step_words and one.after.state in NOT_JUDGED]
         have, them = ("has", "it") if len(names) == 1 else ("have", "them")
         told = f"no verdict: what is told of {them} is a change between these two sweeps, not since fresh"
-        return f"{one_after_another(names)} {have} {told}." if names else ""
+        return f"{one_after_another(as_strings(names, at_start=True))} {have} {told}." if names else ""
 
     @property
     def stayed_fresh(self) -> str:

@@ -10,7 +10,7 @@ from toneprobe.book.entries import Fitting
 from toneprobe.days import day_text
 from toneprobe.fittings import WITHDRAWN, Correction
 from toneprobe.instrument import StringSpec
-from toneprobe.phrases import capital, kind_words, listed, was_or_were
+from toneprobe.phrases import as_strings, capital, kind_words, listed, was_or_were
 from toneprobe.practice import LONG_ON_DAYS
 
 ISO_DAY = re.compile(r"\b\d{4}-\d{2}-\d{2}\b")
@@ -53,9 +53,9 @@ def not_new_words(fresh: Iterable[Fitting], *, on: date) -> str:
     fresh = tuple(fresh)
     old = [one.string for one in fresh if one.fitted_on is not None and (on - one.fitted_on).days > LONG_ON_DAYS]
     unknown = [one.string for one in fresh if one.fitted_on is None]
-    which = [f"{listed(old, FEW)} {was_or_were(old)} on for more than a year"] if old else []
+    which = [f"{listed(as_strings(old), FEW)} {was_or_were(old)} on for more than a year"] if old else []
     if unknown:
-        of = listed(unknown, FEW) if len(unknown) <= FEW else f"{len(unknown)} {'others' if old else 'strings'}"
+        of = listed(as_strings(unknown), FEW) if len(unknown) <= FEW else f"{len(unknown)} {'others' if old else 'strings'}"
         which.append(f"of {of} the log does not know the age")
     if not which:
         return ""

@@ -6,7 +6,7 @@ import statistics
 from collections.abc import Callable
 
 from toneprobe.days import day_text
-from toneprobe.phrases import count_of
+from toneprobe.phrases import as_string, count_of
 from toneprobe.report.glossary import FRESH
 from toneprobe.report.series import HistoryPoint, PartialPoint
 from toneprobe.report.string_view import StringView
@@ -31,7 +31,8 @@ def picture_title(view: SweepView, string: str = "") -> str:
 
 def string_words(one: StringView) -> str:
     """The four pictures of one string, after each other."""
-    return f"{one.name} is {one.word}. {levels_words(one)} {decays_words(one)} {astray_words(one)} {history_words(one)}"
+    told = f"{as_string(one.name, at_start=True)} is {one.word}."
+    return f"{told} {levels_words(one)} {decays_words(one)} {astray_words(one)} {history_words(one)}"
 
 
 def lanes_words(view: SweepView) -> str:

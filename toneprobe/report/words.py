@@ -17,7 +17,7 @@ from toneprobe.condition.next_steps import CHECK_LOG, FIRST_OF_ITS_KIND, MAYBE_R
 from toneprobe.condition.verdict import CONDEMNING
 from toneprobe.days import DAYS_PER_MONTH, DAYS_PER_YEAR, day_text, span_text
 from toneprobe.measure.figure import Figure
-from toneprobe.phrases import capital, count_of, listed, one_after_another
+from toneprobe.phrases import as_strings, capital, count_of, listed, one_after_another
 from toneprobe.report.glossary import FRESH, JUDGED, LEFT_OUT, NEEDS_ATTENTION, NOT_JUDGED, OPEN_STATES
 from toneprobe.settling import SettledRecord
 
@@ -136,7 +136,7 @@ def named(verdict_of: Iterable[tuple[str, str]]) -> str:
     """Which strings, in the order of the (string, verdict) given: "False: 3F, 5C. Dead: 4A. Watch: 1A.", "" where none wants attention."""
     listed = tuple(verdict_of)
     groups = [(verdict, [name for name, found in listed if found == verdict]) for verdict in NEEDS_ATTENTION]
-    return " ".join(f"{capital(verdict)}: {', '.join(names)}." for verdict, names in groups if names)
+    return " ".join(f"{capital(verdict)}: {', '.join(as_strings(names))}." for verdict, names in groups if names)
 
 
 def left_open(verdicts: Iterable[str]) -> str:
@@ -234,8 +234,9 @@ def settled_step(settled: Sequence[SettledRecord], lacks: str = "") -> str:
     """
     names = [record.string for record in settled]
     one, options = len(names) == 1, " ".join(f"--fresh-for {quote(name)}" for name in names)
-    known = (f"{one_after_another(names)} had settled by {day_text(max(record.settled_on for record in settled))}, as your pitch checks up "
-             f"to {day_text(max(record.noted_on for record in settled))} show")
+    known = (f"{one_after_another(as_strings(names, at_start=True))} had settled by "
+             f"{day_text(max(record.settled_on for record in settled))}, as your pitch checks up to "
+             f"{day_text(max(record.noted_on for record in settled))} show")
     if lacks:
         return (f"{known}, but {'gets' if one else 'get'} no fresh baseline yet. {reason_sentence(lacks if one else f'of each: {lacks}')}")
     return (f"{known}: give this sweep's recordings to 'toneprobe sweep' again with '{options}', and "

@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import date, datetime
 
 from toneprobe.days import day_text
-from toneprobe.phrases import one_after_another
+from toneprobe.phrases import as_string, as_strings, one_after_another
 from toneprobe.settling.steady import SD_OF_90
 from toneprobe.settling.verdict import DateRange, Grounds, Move, Recurring, Settling
 
@@ -53,7 +53,8 @@ def checks_together(alike: Sequence[Settling]) -> str:
     how_often, companies = alike[0].check_how_often, {one.company for one in alike}
     if len(companies) == 1:
         return _check_it(how_often, alike[0].company)
-    return f"{_check_it(how_often, None)}: {'; '.join(f'{one.string} with {one_after_another(one.company)}' for one in alike)}"
+    each = [f"{as_string(one.string)} with {one_after_another(as_strings(one.company))}" for one in alike]
+    return f"{_check_it(how_often, None)}: {'; '.join(each)}"
 
 
 def _check_it(how_often: str, company: tuple[str, ...] | None) -> str:
@@ -62,7 +63,7 @@ def _check_it(how_often: str, company: tuple[str, ...] | None) -> str:
     if company == ():
         return f"{check} before you tune it, and again after"
     if company:
-        others = f"its settled {'neighbour' if len(company) == 1 else 'neighbours'} {one_after_another(company)}"
+        others = f"its settled {'neighbour' if len(company) == 1 else 'neighbours'} {one_after_another(as_strings(company))}"
     return f"{check} with {others} before you tune it, and again after"
 
 
@@ -177,7 +178,8 @@ def _who_tells(grounds: Grounds) -> str:
         return "No string of its material had settled before it, so none tells"
     if grounds.company is None:
         return "Settled neighbours plucked with it tell"
-    return f"{one_after_another(grounds.company)} plucked with it {'tells' if len(grounds.company) == 1 else 'tell'}"
+    told = one_after_another(as_strings(grounds.company, at_start=True))
+    return f"{told} plucked with it {'tells' if len(grounds.company) == 1 else 'tell'}"
 
 
 def _checks(grounds: Grounds) -> str:
