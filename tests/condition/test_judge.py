@@ -401,7 +401,7 @@ def test_ring_and_decays_tell_the_same_where_the_room_is_blamed(judged, drawn, h
 
 
 def test_where_no_long_string_was_plucked_no_loss_is_put_down_to_the_room(judged, drawn, harp):
-    """Only a string that rings longer than a room can tell that the room did it. Of half a ring gone of all that was plucked, each is dead."""
+    """Only strings that ring longer than a room can tell that the room did it. Half the ring of all that were plucked is gone: dead."""
     short = {spec.name for spec in harp.strings if spec.expected_hz > 1000.0}
     judgement = judged(lambda name, s: drawn.shorten(s, 0.45), born=lambda name, s: drawn.shorten(s, 0.4) if name in short else s,
                        leave_out=tuple(spec.name for spec in harp.strings if spec.name not in short))

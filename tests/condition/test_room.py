@@ -74,8 +74,8 @@ def test_the_rooms_loss_excuses_no_string_that_rings_longer_than_a_room(ring_s, 
 
 @pytest.mark.parametrize(("se", "verdict"), [(0.2, "unsure"), (0.1, "dead")])
 def test_a_loss_larger_than_a_listener_notices_is_never_called_fine(se, verdict):
-    """A third of the ring gone, ln 1.5 = 0.41 where ln(4/3) = 0.29 is noticed, at two errors where three are asked (in doubt) or four. A ring
-    known so well could not hide a half, ln 2 = 0.69 (three errors, 0.6): only the size of what is seen keeps it from being sound."""
+    """A third of the ring gone, ln 1.5 = 0.41 where ln(4/3) = 0.29 is noticed, at two errors where three are asked (in doubt) or at four.
+    A ring known so well could not hide a half, ln 2 = 0.69 (three errors, 0.6): only the size of what is seen keeps it from being sound."""
     common = CommonCause(UNKNOWN, {}, {}, UNKNOWN, None, {}, None, 0.0, False, 1.0, 0)
     around = Surroundings(SweepReading({}), SweepNoise(3.0, UNKNOWN), common, UNKNOWN, False)
     found = judge_rated(reading("3A", 5.0), Baseline(reading("3A", 5.0)), lost("3A", Figure(0.41, se)), around)
