@@ -152,6 +152,17 @@ def test_the_owner_s_own_strings_set_the_last_day():
     assert settle_time("gut", {"gut": (10, 9)}).days == 7  # two are too few
     assert settle_time("gut", {}, Habits(settle_days={"gut": (6.0, 9.5)})).days == 10
     assert settle_time(None, {}).days == 7
+    unknown = replace(HARP, strings=tuple(replace(s, material=None) for s in HARP.strings))
+    bare = [replace(one, material=None) for one in own]
+    assert own_settle_days(bare, settled, unknown) == {}  # nobody knows of which material these tell
+
+
+def test_where_the_owner_s_strings_take_longer_than_two_weeks_no_better_day_is_named():
+    """Three guts of hers took 20 days: for 1 July 3C must be on by 11 June, and two weeks before, the 17th, would be too late."""
+    own = tuple(fitting(name, date(2024, 1, 1), date(2024, 4, 1), number=90 + k) for k, name in enumerate(("3D", "3E", "4E")))
+    settled = {one.id: date(2024, 1, 21) for one in own}
+    change, = tasks_of(make_plan(situation(bad=[("3C", "dead")], fittings=ALL_ON + own, settled_days=settled)), "change")
+    assert (change.do_by, change.best_by) == (date(2024, 6, 11), None)
 
 
 def coming(string, ordered_on, **fields):
@@ -464,6 +475,13 @@ def test_the_spare_for_an_empty_place_need_be_good_today_alone():
     assert "only spare passes its best on 10 June 2024" in tasks_of(dead, "order")[0].reason
 
 
+def test_a_string_whose_own_spare_is_there_takes_no_stand_in_from_another():
+    """3C and 3B broke. 3C has its own spare; 3D, two above 3B, can stand in there (set here: up to two above)."""
+    off = tuple(replace(f, removed_on=date(2024, 6, 26), why_removed="broke") if f.string in ("3C", "3B") else f for f in ALL_ON)
+    plan = make_plan(situation(fittings=off, spares=(spare("3C"), spare("3D")), today=date(2024, 6, 26)))
+    assert "put the spare 3D on today" in next(task.instead for task in tasks_of(plan, "change") if task.strings == ("3B",))
+
+
 def test_the_most_pressing_need_gets_the_only_spare_that_serves():
     bag = with_bag_but("3A", "3B", "3C", "3D")
     off = tuple(replace(f, removed_on=TODAY, why_removed="broke") if f.string == "3A" else f for f in ALL_ON)
@@ -532,6 +550,18 @@ def test_settled_strings_need_nothing_and_unchecked_ones_are_reckoned_by_what_is
     assert gut.action == "check 3C daily and tune it up" and gut.reason.endswith("it will not have settled by the day")
     eve = next(task for task in tasks_of(make_plan(situation(fittings=new, on=TODAY)), "settling") if task.strings == ("3C",))
     assert eve.instead == "tune it at every pause and expect it to fall"  # on the day itself
+
+
+@pytest.mark.parametrize(("fitted", "settled", "is_asked"), [
+    (date(2023, 1, 1), {}, False),  # a year and a half old: nobody need check it daily
+    (date(2024, 5, 24), {}, False),  # gut settles in 7 days at the most (common practice): done yesterday
+    (date(2024, 5, 25), {}, True),  # today
+    (date(2024, 5, 29), {}, True),
+    (date(2024, 5, 29), {1: date(2024, 5, 31)}, False),  # it has settled
+])
+def test_only_a_string_that_may_still_settle_is_to_be_checked(fitted, settled, is_asked):
+    on = tuple(replace(one, id=1, fitted_on=fitted) if one.string == "4G" else replace(one, id=one.id + 100) for one in ALL_ON)
+    assert [task.strings for task in tasks_of(make_plan(situation(fittings=on, settled_days=settled)), "settling")] == [("4G",)] * is_asked
 
 
 @pytest.mark.parametrize("days_left, words", [(2, "so put on today it has settled in time"), (6, "so put on by 29 June 2024 it has")])
@@ -1068,6 +1098,9 @@ def test_a_regulation_waits_for_the_strings_that_are_changed_before_it():
     assert visit.do_by == date(2024, 6, 24)
     assert visit.reason.endswith("change doubtful strings before it, but for 6C, to be changed only after it")
     assert "the last regulation was on 5 May 2023, the next was due on 4 May 2024" in plan.notes  # 365 days, 2024 being a leap year
+    off = tuple(replace(f, removed_on=TODAY, why_removed="broke") if f.string == "3C" else f for f in ALL_ON)
+    put_on, = tasks_of(make_plan(situation(fittings=off, **due)), "regulation")
+    assert put_on.do_by == date(2024, 6, 8)  # put on today, it has settled a week later
 
 
 @pytest.mark.parametrize("last, days", [(date(2023, 7, 2), [date(2024, 6, 24)]), (date(2023, 7, 3), [])])
