@@ -246,6 +246,14 @@ def test_where_nothing_came_yet_an_order_older_than_the_assumed_time_lengthens_i
     assert (coming.expected_on, coming.is_overdue) == (date(2026, 1, 4), True)  # it is not overdue the less for being late
 
 
+@pytest.mark.parametrize(("lead_days", "days_open", "since"), [(40, 40, None), (40, 41, 41), (10, 21, None), (10, 22, 22)])
+def test_an_order_is_overdue_after_the_time_told_for_it_and_never_before_the_usual_one(lead_days, days_open, since):
+    """The shop told 40 days, or 10; 21 are assumed of any (counted by hand)."""
+    open_one = Spare("3C", "gut", place="ordered", bought_on=TODAY - timedelta(days=days_open), lead_time_days=lead_days)
+    lead = lead_of(find_string(HARP, "3C"), [open_one], today=TODAY)
+    assert lead.overdue_since == (since and TODAY - timedelta(days=since)) and lead.days == (since or 21)
+
+
 def test_a_spare_that_was_taken_off_the_list_tells_no_lead_time():
     """210 typed for 21, removed, and typed again: nothing else of gut was ever bought."""
     wrong, right = spare("3C", 5, lead_time_days=210, used_on=TODAY), spare("3C", 5, lead_time_days=21)
@@ -425,6 +433,23 @@ def test_a_thicker_string_needs_a_known_gauge():
     harp = replace(HARP, strings=tuple(replace(s, gauge_mm={"3A": 1.1, "3B": 1.0}.get(s.name)) for s in HARP.strings))
     assert stand_ins_for(find_string(harp, "3B"), [spare("3A")], harp, today=TODAY) == ()
     assert offered("3B", "3A") == []
+
+
+@pytest.mark.parametrize(("material", "n_offers"), [("steel wire", 0), ("gut", 1)])
+def test_a_thinner_string_of_a_lower_note_stands_in_only_where_it_is_of_the_same_material(material, n_offers):
+    """At one length and pitch T = µ(2Lf)², and µ goes as density times d²: steel of 1.2 mm, 7.85 g/cm³, pulls 3.4 times as hard as gut of
+    1.6 mm, 1.3 g/cm³, and gut of 1.2 mm 0.56 times (derived here). 5B serves for any of octave 5 (common practice)."""
+    made_of = {"5D": ("gut", 1.6), "5B": (material, 1.2)}
+    harp = replace(HARP, strings=tuple(replace(s, material=made_of[s.name][0], gauge_mm=made_of[s.name][1]) if s.name in made_of else s
+                                       for s in HARP.strings))
+    assert len(stand_ins_for(find_string(harp, "5D"), [Spare("5B", material, 1.2)], harp, today=TODAY)) == n_offers
+
+
+def test_a_spare_of_unknown_gauge_is_told_by_its_note():
+    """The owner knows the gauge of her 4C alone; the string above it is made thinner (common practice)."""
+    harp = replace(HARP, strings=tuple(replace(s, gauge_mm=1.02 if s.name == "4C" else None) for s in HARP.strings))
+    offer, = stand_ins_for(find_string(harp, "4C"), [spare("4D"), spare("4B")], harp, today=TODAY)
+    assert offer.made_for == "4D"
 
 
 def test_stand_ins_carry_their_cautions():
