@@ -15,10 +15,11 @@ from toneprobe.baseline.scatter import USUAL_SCATTER
 from toneprobe.baseline.sinking import sinking
 from toneprobe.measure.figure import FIGURES, Figure, Partial, PluckMeasurement
 from toneprobe.measure.pull import squared_pull
-from toneprobe.measure.refusal import GAP
+from toneprobe.measure.refusal import BROKEN_OFF, GAP
 from toneprobe.session import read_sweep
 from toneprobe.session.partial_pooling import pitch_offsets_cents
 from toneprobe.session.pooling import pool, pool_values
+from toneprobe.session.reading import StringBeat
 from toneprobe.session.sweep import pitch_level, read_string
 
 UNKNOWN = Figure(None, None, "not drawn")
@@ -210,14 +211,24 @@ def test_a_pluck_that_a_finger_touched_again_is_left_out_beside_two_that_rang_on
     assert read_string([replace(good, ring_s=ring_s) for ring_s in rings_s]).n_plucks == count
 
 
+@pytest.mark.parametrize("cut_by", [GAP, BROKEN_OFF])
 @pytest.mark.parametrize("ring_s, counts", [(0.5, False), (0.9, False), (1.1, True), (2.0, True)])
-def test_a_pluck_that_a_drop_out_cut_off_early_is_left_out(ring_s, counts):
+def test_a_pluck_that_a_drop_out_or_the_file_s_end_cut_off_early_is_left_out(ring_s, counts, cut_by):
     """Of a ring of 3 s, heard for 60 dB, 20 of the 30 dB that are compared take 1 s (derived here)."""
     whole = pluck(t60_s=3.0, partials=[partial(1)])
-    cut = replace(whole, ring_s=ring_s, flags=(GAP,))
+    cut = replace(whole, ring_s=ring_s, flags=(cut_by,))
     assert read_string([cut, whole]).n_plucks == 1 + counts
     assert read_string([cut, cut]).n_plucks == 2  # where there is no other, they are the reading
     assert read_string([replace(cut, flags=()), whole]).n_plucks == 2  # a hand's damping is its string's ring
+
+
+def test_only_beats_of_the_string_s_own_strong_partials_speak_of_it():
+    """The fourth is the neighbour 3E's answer; the second lies 30 dB below the strongest, out of hearing beside it; from the ninth on none
+    is followed (measure/beats); the third does not beat."""
+    beating = {n: replace(partial(n, level_db=-3.0), beat_hz=2.0, beat_depth_db=6.0) for n in (1, 2, 3, 4, 9)}
+    beating[2], beating[4] = replace(beating[2], level_db=-30.0), replace(beating[4], answered_by="3E")
+    beating[3] = replace(beating[3], beat_hz=None, beat_depth_db=None)
+    assert read_string([pluck(partials=beating.values())]).beats == (StringBeat(1, 2.0, 6.0),)
 
 
 def test_plucks_of_many_partials_outvote_sounds_of_few():
