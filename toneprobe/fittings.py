@@ -167,8 +167,8 @@ def known_when_heard(fittings: Iterable[F], day: date, heard_id: int | None) -> 
 
 def history_of(string: str, fittings: Iterable[F]) -> tuple[F, ...]:
     """Everything that was on one position, the present string first."""
-    def key(one: F) -> tuple[bool, date, date]:
-        return one.removed_on is None, one.removed_on or date.max, one.fitted_on or date.min
+    def key(one: F) -> tuple[date, date]:
+        return one.removed_on or date.max, one.fitted_on or date.min
     return tuple(sorted((one for one in fittings if one.string == string), key=key, reverse=True))
 
 
@@ -342,8 +342,8 @@ def _overlap(one: Fitted, other: Fitted) -> bool:
 
 
 def _came_later(one: Fitted, other: Fitted) -> bool:
-    def key(fitting: Fitted) -> tuple[bool, date, date, int]:
-        return fitting.removed_on is None, fitting.removed_on or date.max, fitting.fitted_on or date.min, fitting.id
+    def key(fitting: Fitted) -> tuple[date, date, int]:
+        return fitting.removed_on or date.max, fitting.fitted_on or date.min, fitting.id
     return key(one) > key(other)
 
 
