@@ -467,6 +467,25 @@ def test_a_notebook_that_has_grown_ends_the_string_that_the_log_has_on(first, th
     assert again.offered == () and 3 in again.known
 
 
+def test_a_notebook_typed_year_by_year_is_taken_in_its_order():
+    """Each file tells of the changes of a year: what came off was what the log has on, since the change before. By hand. Taken again, each
+    file has nothing that the log lacks."""
+    years = ("3D,2021-04-01,broke", "3D,2022-06-05,dead\n3C,2022-06-15,broke", "3D,2023-06-05,false")
+    texts = [f"string,date,why\n{rows}\n" for rows in years]
+    log = []
+    for text in texts:
+        found = read(text, known=log)
+        assert found.refused == ()
+        log = [one for one in log if one.id not in {row.ends for row in found.offered}]
+        log += [replace(log_entry(100 * len(log) + k, row.string, row.fitted_on, row.removed_on), why_removed=row.why_removed,
+                        broke_at=None) for k, row in enumerate(found.offered)]
+    days = [None, date(2021, 4, 1), date(2022, 6, 5), date(2023, 6, 5), None]
+    assert sorted((one.fitted_on or date.min, one.removed_on, one.why_removed) for one in log if one.string == "3D") == [
+        (on or date.min, off, why) for on, off, why in zip(days, days[1:], ("broke", "dead", "false", None), strict=False)]
+    again = [read(text, known=log) for text in (*texts, "string,date,why\n" + "\n".join(years) + "\n")]
+    assert all(one.offered == one.refused == () for one in again) and [len(one.known) for one in again] == [1, 2, 1, 4]
+
+
 @pytest.mark.parametrize(("cells", "told"), [
     ("2024-03-01,broke,gut", None), ("2024-03-01,,nylon", "material gut, here nylon"), ("2023-05-01,,gut", None)])
 def test_a_string_that_came_off_is_the_logs_own_where_no_more_is_said_otherwise(cells, told):

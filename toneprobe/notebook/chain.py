@@ -9,7 +9,7 @@ from datetime import date
 from toneprobe.errors import UsageError
 from toneprobe.fittings import Fitted, check_fitting, is_placeholder
 from toneprobe.notebook.differences import difference
-from toneprobe.notebook.ended import as_ended, says_otherwise
+from toneprobe.notebook.ended import as_ended, says_otherwise, with_first_day
 from toneprobe.notebook.rows import LogRow, TypedRow
 from toneprobe.notebook.undated import as_undated, contradiction, leaves_room, next_on, undated_of
 
@@ -101,7 +101,7 @@ def _chained(rows: Sequence[LogRow], known: Sequence[Fitted], today: date, heard
     remarks: list[str] = []
     astray = None  # the row that ends with the log's undated string and is another all the same
     for typed in sorted(rows, key=_when):
-        row = as_undated(_closed(typed, rows, log), own)
+        row = as_undated(_closed(with_first_day(typed, log), rows, log), own)
         twins = [one for one in left if _says(one, row)]
         if twins:
             twin = next((one for one in twins if not difference(row, one)), twins[0])

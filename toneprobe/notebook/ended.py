@@ -16,6 +16,17 @@ from toneprobe.notebook.rows import LogRow
 WITH_THE_END = ("why_removed", "broke_at", "note")  # what is first known when a string comes off, or written down then
 
 
+def with_first_day(row: LogRow, log: Iterable[Fitted]) -> LogRow:
+    """A string that came off on a day, with its first day from the log, where the log had a string on until then or has it on still:
+    what comes off on a day is what was on. A row of a change says nothing of when that went on.
+    """
+    if row.fitted_on is not None or row.removed_on is None:
+        return row
+    days = [one.fitted_on for one in log
+            if one.fitted_on is not None and one.fitted_on < row.removed_on and one.removed_on in (None, row.removed_on)]
+    return replace(row, fitted_on=max(days)) if days else row
+
+
 def as_ended(row: LogRow, log: Iterable[Fitted]) -> LogRow:
     """The row marked as the string that the log has on, where it went on that day and has come off; else as it is."""
     if row.fitted_on is None or row.removed_on in (None, row.fitted_on):
