@@ -489,6 +489,18 @@ def test_the_technician_sees_what_is_not_the_string(view):
     assert "Buzzes with its pedal down only." in technician_page(told)
 
 
+def test_the_technician_misses_nothing_that_came_off_in_the_last_year(view):
+    """Of fifteen changes of a week and one of two years before all fifteen are told, and that one more came off before. Counts by hand."""
+    one = find_string_view(view, "3C")
+    days = [date(2025, 3, 1 + n % 7) for n in range(15)] + [date(2023, 3, 1)]
+    log = tuple(replace(one.fittings[0], id=n, removed_on=day, why_removed="broke" if n == 14 else "planned", broke_at=None)
+                for n, day in enumerate(days))
+    told = technician_view(replace(view, strings=tuple(replace(o, fittings=log if o is one else ()) for o in view.strings)))
+    page = technician_page(told)
+    section = page[page.index("Came off, newest first"):]
+    assert section.count("<b>3C</b>") == 15 and "broke" in section and "… and 1 more before that, in the string log." in section
+
+
 def test_the_technician_sees_what_is_on_that_does_not_belong_there(view):
     """Nylon where gut belongs has another tension, and a thicker string of the same pulls harder: 0.9 against 0.8 mm is more than a gauge
     step of 5 %. A stand-in is on for a while only, and what a new string put right is no matter any more."""

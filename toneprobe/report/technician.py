@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, timedelta
 from statistics import median
 
 from toneprobe.audio.remark import SINGLE_SOUNDS
@@ -39,6 +39,8 @@ LOOK_AT = {
     "playing area": "something that the string touches",
 }
 FROM_THE_LOG = "from the string log"
+LEAST_TOLD = 12  # of what came off
+YEAR = timedelta(days=366)
 DONE = ("regulated", "moved", "repaired")  # of the kinds of `events`, what a technician asks for first
 
 
@@ -75,6 +77,12 @@ class TechnicianView:
     def attention_off(self) -> tuple[StringView, ...]:
         """Those of which the sweep found so that have come off since."""
         return tuple(one for one in self.sweep.attention if one.name in self.off_since)
+
+    @property
+    def removed_lately(self) -> tuple[Fitting, ...]:
+        """Of what came off the last ones, and all of a year: a technician comes about once in it."""
+        since = self.removed[0].removed_on - YEAR if self.removed else date.min
+        return tuple(one for place, one in enumerate(self.removed) if place < LEAST_TOLD or one.removed_on >= since)
 
     @property
     def not_judged(self) -> tuple[str, ...]:
