@@ -95,6 +95,8 @@ def _change(book: Book, harp: Harp, change: StringChange, spec: StringSpec) -> C
     spares = tuple(one for one in lying if one.bought_on is None or one.bought_on <= change.day)
     habits = settings_of(book, harp.id).habits
     awaited = [one for one in on_the_way(known) if fits(one, kept)]
+    if change.spare_id is not None or not any(fits(one, kept) or fits(one, spec) for one in spares):
+        _refuse_bought_later(change, [one for one in lying if one not in spares and fits(one, kept)])
     spare, cautions = _pick(change, spec, spares, strung, habits, awaited=awaited)
     new, removal = _new(change, spec, old, spare), _removal(change, old)
     if old is not None:
@@ -155,6 +157,17 @@ def _refuse_losing(change: StringChange, log: Sequence[Fitting]) -> None:
         raise UsageError(f"no string is on {change.string} since {day_text(last.removed_on)}. Say first why that one came off: "
                          "toneprobe log correct "
                          f"{shlex.quote(change.string)} --entry {last.id} --why {why}{place}; then log the new one without it")
+
+
+def _refuse_bought_later(change: StringChange, later: Sequence[Spare]) -> None:
+    """Of spares that were bought only after the day of the change: the one that is to be taken, or the first of them."""
+    meant = [one for one in later if one.id == change.spare_id] if change.spare_id is not None else later
+    if not meant or not (change.from_spares or change.spare_id is not None) or change.is_stand_in:
+        return
+    one = min(meant, key=lambda spare: (spare.bought_on, spare.id))
+    raise BookError(f"on {day_text(change.day)} there was no spare {change.string} yet: spare {one.id} was bought on "
+                    f"{day_text(one.bought_on)}. Give the day on which the string really went on; where the spare's day is wrong: "
+                    f"toneprobe spares correct {one.id} --bought DATE")
 
 
 def _pick(
