@@ -37,6 +37,13 @@ def test_a_move_that_was_left_out_is_told_with_both_its_ends_and_what_may_be_the
     assert not any("fits no stretch" in line or "the moves before" in line for line in told)
 
 
+def test_across_midnight_the_times_are_told():
+    """From 23:50 to 00:10: twenty minutes, which two days would hide."""
+    fell = Move(datetime(2026, 4, 25, 23, 50), datetime(2026, 4, 26, 0, 10), Figure(-20.0, 0.5), 2, is_latest=False, from_left=True,
+                excess_cents=18.0)
+    assert "between 25 April 2026 at 23:50 and 26 April 2026 at 00:10 it fell by 20 cents" in reasons(fell, state="settling")[-1]
+
+
 def test_of_a_string_that_was_never_checked_nothing_is_said_of_checks():
     found = judge_settling((), fitted_on=None)
     assert found.reasons == ("its pitch has not been checked yet, so nobody knows whether it moves",)

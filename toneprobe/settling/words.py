@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 
 from toneprobe.days import day_text
 from toneprobe.phrases import as_string, as_strings, one_after_another
@@ -231,8 +231,8 @@ def _from_to(move: Move) -> str:
 
 
 def _moments(since: datetime, until: datetime) -> tuple[str, str]:
-    """The days, with the time where both are one day."""
-    if since.date() == until.date():
+    """The days, with the time where less than a day lies between."""
+    if until - since < timedelta(days=1):
         return f"{day_text(since)} at {since:%H:%M}", f"{day_text(until)} at {until:%H:%M}"
     return day_text(since), day_text(until)
 
