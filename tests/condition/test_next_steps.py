@@ -32,8 +32,8 @@ from toneprobe.practice import LAST_WEEK_DAYS, PLAN_AHEAD_DAYS
 
 
 @pytest.mark.parametrize(("step", "short"), [
-    (dead_step(2), "Check once more: pluck again, twice, with the neighbours damped. If it stays so, change the string two to three weeks "
-                   "before a concert, gut and nylon a week before at the latest."),
+    (dead_step(2), "Check once more: pluck again, three times, with the neighbours damped. If it stays so, change the string two to "
+                   "three weeks before a concert, gut and nylon a week before at the latest."),
     (dead_step(3), "Change the string two to three weeks before a concert, gut and nylon a week before at the latest."),
     (dead_step(3, set_aged=True), "First make sure that it is not the room; then change the string two to three weeks before a concert, "
                                   "gut and nylon a week before at the latest."),

@@ -103,7 +103,7 @@ def dead_step(n_plucks: int, *, set_aged: bool = False, said_before: bool = Fals
         return Step(f"{_condemned_as(otherwise)} {capital(change)}", OTHERWISE_CONDEMNED)
     if not wants_check("dead", n_plucks, condemned_before=False):
         return Step(capital(change))
-    return Step(f"{ONCE_MORE}, twice, {DAMPED}. If it stays so, {change}", CHECK_FIRST)
+    return Step(f"{ONCE_MORE}, three times, {DAMPED}. If it stays so, {change}", CHECK_FIRST)
 
 
 def false_step(kind: str, *, said_before: bool = False, otherwise: str = "") -> Step:
