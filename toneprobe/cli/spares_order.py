@@ -180,5 +180,10 @@ def _print_holdings(console: Console, holdings: Sequence[Holding]) -> None:
     console.print()
     print_heading(console, "How many to hold")
     for one in holdings:
-        held = f"{one.material}, {one.register}: {one.suggested} (there are {one.n_good})."
+        held = f"{one.material}, {one.register}: {one.suggested} ({_good_ones(one.n_good)})."
         print_indented(console, f"{held} {sentence(one.reason)}", by=2, hang=2)
+
+
+def _good_ones(n: int) -> str:
+    """What is past its best lies there too, and is not counted."""
+    return "there is one good one" if n == 1 else f"there {'are' if n else 'is'} {n or 'no'} good one{'s' if n else ''}"
