@@ -21,6 +21,12 @@ from toneprobe.report.string_view import StringView
 N_THREADS = 2  # compressing sound leaves Python's lock alone, so drawing goes on beside it
 
 
+LISTEN_FOR = {
+    "dead": "Listen to how long it rings: a dead string falls silent sooner than when it was fresh, and may sound duller.",
+    "false": "Listen while it dies away: a false string wavers, or gives no one pitch to tune to.",
+}
+
+
 @dataclass(frozen=True)
 class Picture:
     title: str
@@ -43,6 +49,11 @@ class Panel:
     sounds: tuple[Sound, ...]
     log: tuple[str, ...]
     lost: tuple[str, ...] = ()  # sounds, by their labels, that the book should have and cannot give
+
+    @property
+    def listen_for(self) -> str:
+        """What is to be heard in both sounds, by the verdict."""
+        return LISTEN_FOR.get(self.one.verdict, "") if len(self.sounds) > 1 else ""
 
 
 def lost_words(made: Sequence[Panel]) -> str:
