@@ -87,6 +87,23 @@ def test_a_day_that_is_over_is_refused():
         make_plan(situation(on=date(2024, 5, 31)))
 
 
+# --- new strings without a baseline
+
+def test_new_strings_that_wait_for_their_baseline_are_swept_for_it_at_once():
+    """3C and 2E have had their time; 6C, a wire, was heard on 30 May alone and wants a second day, a few days (3) on: 2 June. By hand."""
+    lone = "so far only a sweep of 30 May 2024 heard it, so sweep it on another day too: a new wire starts too bright"
+    log = [replace(one, fitted_on=date(2024, 5, 20)) if one.string in ("2E", "3C", "6C") else one for one in ALL_ON]
+    plan = make_plan(situation(fittings=tuple(log), bare={"2E": "", "3C": "", "6C": lone},
+                               heard_on=heard(date(2024, 5, 28)) | {"6C": date(2024, 5, 30)}))
+    fresh, again = tasks_of(plan, "sweep")
+    assert fresh.action.endswith("to 'toneprobe sweep' with '--fresh-for 2E --fresh-for 3C'") and fresh.do_by == TODAY
+    assert again.strings == ("6C",) and again.do_by == date(2024, 6, 2) and lone in again.reason
+    calendar = icalendar.Calendar.from_ical(write_reminders(plan, harp="Wren", now=STAMP))
+    assert sum("--fresh-for" in str(one["summary"]) or "sweep 6C" in str(one["summary"]) for one in calendar.walk("VEVENT")) == 2
+    first = make_plan(situation(heard_on={}, bare={"3C": ""}))
+    assert not any("--fresh-for" in task.action for task in first.tasks)  # the first fresh sweep is of all
+
+
 # --- strings to change
 
 def test_last_sensible_days_by_material():

@@ -19,7 +19,7 @@ from toneprobe.planning import make_plan
 from toneprobe.settling import PitchReading
 from toneprobe.units import shift_hz
 from toneprobe.upkeep.engagement import situation_of
-from toneprobe.upkeep.fresh_start import doubts_about_fresh, due_for_baseline, keep_wishes, waiting_wishes
+from toneprobe.upkeep.fresh_start import bare_strings, doubts_about_fresh, due_for_baseline, keep_wishes, waiting_wishes
 from toneprobe.upkeep.pitch_check import keep_what_settled, take_check
 
 HARP = load_instrument("pedal-47")
@@ -117,6 +117,16 @@ def test_a_look_changes_nothing_of_the_next(book, harp, new_3d):
     assert [one.string for one in noted] == ["3D"]
     looks = [take_check(book, harp, HARP, (), today=moment(n_days).date()) for n_days in (25, 25)]
     assert looks[0] == looks[1] and settled_strings(book, harp.id) == noted
+
+
+@pytest.mark.parametrize(("n_days", "n_checks", "since"), [(3, 0, None), (7, 0, 7), (100, 0, 7), (184, 0, None), (24, 3, 0)])
+def test_which_new_strings_wait_for_their_baseline(book, harp, new_3d, n_days, n_checks, since):
+    """Gut that nobody checked has had its time after a week (common practice); one that its checks show settled waits too;
+    after half a year it is as new no more."""
+    for day, cents in ((1, 0.0), (20, -4.0), (24, -4.3))[:n_checks]:
+        check(book, harp, day, cents)
+    found = bare_strings(book, harp_state(book, harp.id, HARP, today=moment(n_days).date()))
+    assert found == ({} if since is None else {"3D": ("", moment(since).date() if since else None)})
 
 
 STRETCHES = ((1, 0.0), (4, -9.0), (7, -14.0), (10, -18.0))

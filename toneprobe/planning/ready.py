@@ -10,10 +10,11 @@ from toneprobe.days import day_text
 from toneprobe.errors import UsageError
 from toneprobe.fittings import kept_words, on_now, unknown_age_words
 from toneprobe.planning.bag import PACK, order_together, plan_bag
+from toneprobe.planning.bare import FRESH, plan_bare
 from toneprobe.planning.changes import Need, assign_spares, find_needs, plan_changes, wants_replacing
 from toneprobe.planning.heard import last_sweep_words, unjudged, unjudged_notes
 from toneprobe.planning.situation import KINDS, Plan, Situation, Task
-from toneprobe.planning.upkeep import FRESH, plan_check, plan_regulation, plan_settling, plan_sweep, record_together
+from toneprobe.planning.upkeep import plan_check, plan_regulation, plan_settling, plan_sweep, record_together
 from toneprobe.planning.watched import find_watched, have_ready_by, plan_watched
 from toneprobe.spares import coming_words
 
@@ -42,7 +43,7 @@ def make_plan(situation: Situation) -> Plan:
                               to_replace=wants_replacing(needs, supplies, situation),
                               sweep_on=next((task.do_by for task in sweep if not task.is_late and task.purpose != FRESH), None))
     planned = (*changes, *plan_watched(watched, situation), *plan_settling(situation, needs, late=late), *bag, *sweep,
-               *plan_regulation(situation, changes))
+               *plan_bare(situation, needs), *plan_regulation(situation, changes))
     due = order_together(planned, today=situation.today, unchecked=situation.unchecked)
     tasks = record_together((*plan_check(situation, due), *due))
     cautions = CAUTIONS if any(task.kind in ("change", "consider", "settling") for task in tasks) else ()

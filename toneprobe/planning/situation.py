@@ -37,6 +37,7 @@ class Situation:
     habits: Habits = USUAL_HABITS
     unchecked: frozenset[str] = frozenset()  # strings found dead or false for the first time, by few plucks
     judged_on: Mapping[str, date] = field(default_factory=dict)  # the day of the sweep that each of the verdicts is from
+    bare: Mapping[str, str] = field(default_factory=dict)  # new strings that wait for their fresh baseline: what each lacks yet, "" nothing
     fresh_on: Mapping[str, date] | None = None  # the day of its fresh baseline, of the strings on that have one; None: not asked for
 
     @property
@@ -63,7 +64,7 @@ class Task:
     is_late: bool = False  # it can no longer be done in time
     instead: str = ""  # what to do then
     daily_from: date | None = None  # done each day from then until do_by
-    purpose: str = ""  # of orders for the bag: what they make up for, the same as long as they are open; of a sweep: the fresh one
+    purpose: str = ""  # of orders for the bag: what they make up for, as long as they are open the same; of a sweep: the fresh one
     is_recording: bool = False  # strings are plucked into a recording, which may be one for several such tasks
     to_change: tuple[str, ...] = ()  # strings for whose change alone it is done: were they sound, it would not be
     check: str = ""  # of a check of settling: the action without "check" and the string, the same words for each string

@@ -11,6 +11,7 @@ from toneprobe.fittings import Fitted, material_of, on_now
 from toneprobe.instrument import find_string
 from toneprobe.phrases import as_strings, one_after_another
 from toneprobe.planning.bag import TOGETHER
+from toneprobe.planning.bare import FRESH
 from toneprobe.planning.changes import TUNE_OFTEN, Need
 from toneprobe.planning.deadlines import own_settle_days, settle_time
 from toneprobe.planning.heard import finds_nothing, harp_heard_on, strings_on, why_sweep
@@ -19,7 +20,6 @@ from toneprobe.practice import BEST_BEFORE, LAST_WEEK_DAYS, PLAN_AHEAD_DAYS, mat
 from toneprobe.settling import Settling, when_settled
 
 WEEK = timedelta(days=LAST_WEEK_DAYS)  # before the engagement, so that what is found can still be put right
-FRESH = "fresh baseline"  # the purpose of a sweep that finds nothing itself
 FINDS_CHANGED = f"what it finds is best changed {BEST_BEFORE}"
 TUNE_UP = f"tune it up as often as you can until then, which is what lets it settle; on the day {TUNE_OFTEN}"
 ONE_RECORDING = "One recording, three plucks a string, serves for all that is to be plucked that day"

@@ -15,6 +15,7 @@ from toneprobe.condition.verdict import CONDEMNING
 from toneprobe.events import last_day_of
 from toneprobe.harp_state import HarpState, harp_state, spares_as_of
 from toneprobe.planning import Need, Situation, find_needs
+from toneprobe.upkeep.fresh_start import bare_strings
 from toneprobe.upkeep.unsettled import settling_strings
 
 
@@ -33,7 +34,7 @@ def situation_of(book: Book, harp: Harp, *, today: date, on: date) -> Situation:
         harp.instrument, today, on, state.fittings, {name: one.condition for name, one in latest.items()}, fresh, settling,
         state.settled_days, spares_as_of(book, harp.id, today), last_heard(sweeps), last_day_of("regulated", events),
         state.settings.habits, unchecked, {name: one.date for name, one in latest.items()},
-        fresh_on,
+        {name: lacks for name, (lacks, _) in bare_strings(book, state).items()}, fresh_on,
     )
 
 

@@ -22,6 +22,7 @@ from toneprobe.session import Reading, read_sweep
 from toneprobe.settling import BaselineAdvice, Settling, ToneState, advise_baseline, judge_tone
 from toneprobe.upkeep.unsettled import waiting_for_fresh
 
+NEW_DAYS = 183  # so long a string may still be called fresh: the first nylon and gut age within a year (set here: half of it)
 FULL_PLUCKS = 3  # of a string, that a fresh baseline should rest on: what the README asks for
 
 
@@ -63,6 +64,19 @@ def waiting_to_sweep(
     waiting = [name for name in waiting_for_fresh(book, state) if only in (None, name) and (name not in found or found[name].due_on)]
     due = due_for_baseline(book, state)
     return tuple(name for name in waiting if name in due), tuple(name for name in waiting if name not in due)
+
+
+def bare_strings(book: Book, state: HarpState) -> dict[str, tuple[str, date | None]]:
+    """New strings that have had their time and wait for a baseline: what the tone of each lacks for it yet, "" where nothing, and since
+    when it has had its time, where its checks don't show it settled. One whose checks go on and fail to show it is none of them, nor one
+    that is no more as it was when new.
+    """
+    found: dict[str, tuple[str, date | None]] = {}
+    for fitting in (state.on[name] for name in waiting_for_fresh(book, state)):
+        if (state.today - fitting.fitted_on).days <= NEW_DAYS and not _checks_fail_to_show(state, fitting):
+            lacks = tone_of(book, state, fitting).lacks if state.is_young(fitting) else ""  # newness has worn off the others
+            found[fitting.string] = lacks, state.judge(fitting).due_on
+    return found
 
 
 def asked_for(state: HarpState, wish: FreshWish) -> tuple[str, ...]:

@@ -1,0 +1,60 @@
+"""New strings that have had their time and wait for their fresh baseline: the sweep that gives it, or what their tone wants before.
+
+Without a baseline no sweep can judge a string, and while one waits it ages: so it waits for no engagement.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from datetime import date, timedelta
+from shlex import quote
+
+from toneprobe.phrases import one_after_another
+from toneprobe.planning.changes import Need
+from toneprobe.planning.situation import Situation, Task
+
+FRESH = "fresh baseline"  # the purpose of a sweep that finds nothing itself
+AGAIN = "before the fresh baseline"
+FEW_DAYS = timedelta(days=3)  # to a second sweep, in which a new wire's tone shows whether it moves (set: as "in a few days")
+
+
+def plan_bare(situation: Situation, needs: Iterable[Need]) -> tuple[Task, ...]:
+    """A sweep for those that have come to rest; one more for each group of others, of a few days after the last that heard them. None of a
+    harp that was never swept: its first fresh sweep is of all strings."""
+    if not situation.heard_on:
+        return ()
+    out = {need.spec.name for need in needs} | {name for name, found in situation.settling.items() if found.state != "settled"}
+    ready, wanting = [], {}
+    for name, lacks in situation.bare.items():
+        if name not in out and lacks:
+            wanting.setdefault((_again_on(name, situation), lacks), []).append(name)
+        elif name not in out:
+            ready.append(name)
+    again = [_again(names, lacks, day) for (day, lacks), names in sorted(wanting.items(), key=lambda entry: entry[0])]
+    return (*([_fresh(ready, situation.today)] if ready else []), *again)
+
+
+def _fresh(names: Sequence[str], day: date) -> Task:
+    who, options = one_after_another(names), " ".join(f"--fresh-for {quote(name)}" for name in names)
+    has, it = ("has had its time to settle and waits", "it") if len(names) == 1 else ("have had their time to settle and wait", "them")
+    return Task("sweep", day, tuple(names), f"record {who} fresh, {_three(names)}, and give it to 'toneprobe sweep' with '{options}'",
+                f"{who} {has} for a fresh baseline, without which no sweep can judge {it}", purpose=FRESH, is_recording=True)
+
+
+def _again(names: Sequence[str], lacks: str, day: date) -> Task:
+    why = lacks if len(names) == 1 else f"of each: {lacks}"
+    return Task("sweep", day, tuple(names), f"sweep {one_after_another(names)}, {_three(names)}, before the fresh baseline", why,
+                purpose=AGAIN, is_recording=True)
+
+
+def _three(names: Sequence[str]) -> str:
+    return "three plucks" if len(names) == 1 else "three plucks each"
+
+
+def _again_on(name: str, situation: Situation) -> date:
+    """A few days after the last sweep that heard what is on; today where none did."""
+    on = {one.string: one.fitted_on for one in situation.fittings if one.removed_on is None}
+    heard, fitted_on = situation.heard_on.get(name), on.get(name)
+    if heard is None or (fitted_on is not None and heard < fitted_on):
+        return situation.today
+    return min(max(situation.today, heard + FEW_DAYS), situation.on)
