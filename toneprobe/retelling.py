@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from datetime import date
 
 from toneprobe.audio import Remark
@@ -27,7 +27,7 @@ from toneprobe.report.series import UNKNOWN, brightness_change, ring_change
 from toneprobe.report.shelf import Shelf
 from toneprobe.report.spoilt import spoilt_remedy
 from toneprobe.report.view import Background, SweepFacts, SweepView, sweep_view
-from toneprobe.upkeep.fresh_start import tone_of
+from toneprobe.upkeep.fresh_start import bare_strings
 
 
 def find_sweep(book: Book, harp_id: int, sweep_id: int | None = None) -> SweepRecord:
@@ -54,10 +54,11 @@ def retell(book: Book, record: SweepRecord, harp_name: str, *, lookups: Lookups 
     kept = frozenset(one.measurement.string for one in recalled.plucks if one.is_fresh)
     warnings = (*_not_said_twice(record.remarks, judged.said_of_now), *map(Remark, (
         *judged.warnings, *_what_happened(book, record), *_stand_ins(recalled), *_not_new(recalled, kept))))
+    lacking, had_time = _waiting(book, recalled, conditions)
     facts = SweepFacts(harp_name, record.instrument, record.date, conditions, warnings, record.is_fresh, record.program, record.id, kept,
                        {string: _remedy(recalled, string, spoilt_by) for string, spoilt_by in judged.spoilt_by.items()},
                        spoiler(captures_of(record.recordings)) if record.is_fresh else None, recalled.past.settled,
-                       _later_fresh(book, recalled), _lacking(book, recalled), _fresh_elsewhere(book, recalled, kept))
+                       _later_fresh(book, recalled), lacking, had_time, _fresh_elsewhere(book, recalled, kept))
     return sweep_view(facts, _backgrounds(book, recalled, conditions))
 
 
@@ -79,15 +80,15 @@ def _fresh_elsewhere(book: Book, recalled: Recalled, kept: Collection[str]) -> d
     return {string: first[one.id] for string, one in on.items() if string not in heard and one.id in first}
 
 
-def _lacking(book: Book, recalled: Recalled) -> dict[str, str]:
-    """By string, of those settled without a baseline, what their tone lacks yet, by the sweeps up to that day."""
-    record, settled = recalled.record, recalled.past.settled
-    if not settled:
-        return {}
+def _waiting(book: Book, recalled: Recalled, conditions: Iterable[Condition]) -> tuple[dict[str, str], dict[str, date]]:
+    """By string, of those that wait for a baseline by that day: what their tone lacks yet, and since when they have had their time."""
+    if not any(one.verdict == "unrated" and one.string in recalled.past.fittings for one in conditions):
+        return {}, {}
+    record = recalled.record
     state = harp_state(book, record.harp_id, read.harp_by_id(book, record.harp_id).instrument, today=record.date)
-    young = {string: one for string in settled if state.is_young(one := recalled.past.fittings[string])}  # newness has worn off the others
-    lacking = {string: tone_of(book, state, one).lacks for string, one in young.items()}
-    return {string: words for string, words in lacking.items() if words}
+    found = bare_strings(book, state)
+    return ({string: lacks for string, (lacks, _) in found.items() if lacks},
+            {string: since for string, (_, since) in found.items() if since is not None})
 
 
 def compared(book: Book, records: Sequence[SweepRecord], harp_name: str) -> ComparisonView:

@@ -23,7 +23,7 @@ from toneprobe.report.glossary import (
     REMEDIES,
 )
 from toneprobe.report.string_view import StringView
-from toneprobe.report.words import first_sentence, fresh_already, settled_step
+from toneprobe.report.words import first_sentence, fresh_already, had_time_step, settled_step
 
 MOST_OF_A_REASON = 3  # strings that are named before a reason that they share; all stand over it
 MOST_STEPS, MOST_NAMED = 2, 9  # of a first screen: steps, beside those of strings that want changing, and strings named in each
@@ -155,7 +155,8 @@ class _Group:
     state: str
     other: str  # the string that rang along, "" for none
     remedy: str  # of their own, "" for that of their state
-    lacks: str | None  # of settled strings without a baseline, what they lack for it; None for others
+    lacks: str | None  # of strings that have settled or had their time and have no baseline, what they lack for it; None for others
+    is_settled: bool  # whether their checks show it
     is_fresh: bool  # of a fresh sweep that did not hear them, where they have a baseline
 
 
@@ -173,9 +174,10 @@ def _group_of(one: StringView, elsewhere: Mapping[str, str]) -> _Group:
     """A remedy of its own comes first, then that it is fresh already, then what it lacks for a baseline; else that of its state."""
     own = one.spoilt or elsewhere.get(one.name, "") or (one.next_step if one.condition.step_kind == TWO_STRINGS else "")
     if not own and one.fresh_elsewhere_on:
-        return _Group(one.state, one.left_out_by, "", None, is_fresh=True)
+        return _Group(one.state, one.left_out_by, "", None, is_settled=False, is_fresh=True)
     own = own or (one.next_step if one.fresh_later_on and not one.fresh_elsewhere_on else "")
-    return _Group(one.state, one.left_out_by, own, one.lacks if one.settled and not own else None, is_fresh=False)
+    lacks = one.lacks if (one.settled or one.had_time_on) and not own else None
+    return _Group(one.state, one.left_out_by, own, lacks, is_settled=bool(one.settled), is_fresh=False)
 
 
 def _not_judged(group: _Group, strings: tuple[StringView, ...], take_back: int | str | None, *, n_all: int | None) -> NotJudged:
@@ -185,7 +187,11 @@ def _not_judged(group: _Group, strings: tuple[StringView, ...], take_back: int |
     if group.is_fresh:
         return NotJudged(strings[0].verdict, state, words, strings,
                          fresh_already([one.fresh_elsewhere_on for one in strings], len(strings), n_all=n_all))
-    own_remedy = group.remedy if group.lacks is None else settled_step([one.settled for one in strings], group.lacks)
+    own_remedy = group.remedy
+    if group.lacks is not None and group.is_settled:
+        own_remedy = settled_step([one.settled for one in strings], group.lacks)
+    elif group.lacks is not None:
+        own_remedy = had_time_step([one.name for one in strings], max(one.had_time_on for one in strings), group.lacks)
     remedy = own_remedy or REMEDIES[state].format(group.other)
     if take_back is not None and state in ("unsure", "unheard", LEFT_OUT):
         remedy = RECORD_AGAIN.format(take_back)

@@ -48,6 +48,7 @@ class StringView:
     settled: SettledRecord | None = None  # where it has no baseline, but its checks show it settled
     fresh_later_on: date | None = None  # the day of its baseline, where that is after the sweep
     fresh_elsewhere_on: date | None = None  # the day of its baseline, where a fresh sweep of others did not hear it
+    had_time_on: date | None = None  # since when it has had its time to settle, where it has no baseline and no check shows it settled
     lacks: str = ""  # what it lacks for a baseline even so
 
     @property

@@ -48,6 +48,7 @@ from toneprobe.report.series import brightness_change, history, partial_points, 
 from toneprobe.report.spoilt import fresh_anew
 from toneprobe.report.string_view import StringView
 from toneprobe.report.words import (
+    had_time_step,
     headline,
     is_drowned,
     later_fresh_step,
@@ -85,6 +86,7 @@ class SweepFacts:
     settled: Mapping[str, SettledRecord] = field(default_factory=dict)  # of strings without a baseline whose checks show them settled
     later_fresh: Mapping[str, date] = field(default_factory=dict)  # strings whose baseline is of a later day, which is this
     lacking: Mapping[str, str] = field(default_factory=dict)  # what some of these lack yet for a baseline, in words
+    had_time: Mapping[str, date] = field(default_factory=dict)  # others, by the day since which they have had their time to settle
     fresh_elsewhere: Mapping[str, date] = field(default_factory=dict)  # strings that this fresh sweep did not hear: the day of their own
 
 
@@ -218,8 +220,10 @@ def _string_view(place: int, spec: StringSpec | None, condition: Condition, know
     ring, brightness = ring_change(condition), brightness_change(condition)
     state, points = _state(condition, known, facts, is_left_out=bool(other)), history(known.history)
     settled = facts.settled.get(condition.string) if state == "unrated" else None
-    lacks = facts.lacking.get(condition.string, "") if settled else ""
+    had_time_on = facts.had_time.get(condition.string) if state == "unrated" and not settled else None
+    lacks = facts.lacking.get(condition.string, "") if settled or had_time_on else ""
     condition = replace(condition, next_step=settled_step([settled], lacks)) if settled else condition
+    condition = replace(condition, next_step=had_time_step([condition.string], had_time_on, lacks)) if had_time_on else condition
     later = facts.later_fresh.get(condition.string) if state == "unrated" else None
     condition = replace(condition, next_step=later_fresh_step(later, facts.sweep_id)) if later else condition
     return StringView(
@@ -231,7 +235,7 @@ def _string_view(place: int, spec: StringSpec | None, condition: Condition, know
         ring=ring, brightness=brightness, rows=figure_rows(condition, ring, brightness), remarks=_remarks(known.now),
         now=partial_points(known.now), fresh=partial_points(known.fresh), history=points,
         outlook=outlook(points, today=facts.date), fittings=_log(known), clip_now=known.clip_now, clip_fresh=known.clip_fresh,
-        is_plucked_alike=known.is_plucked_alike, settled=settled, lacks=lacks, fresh_later_on=later,
+        is_plucked_alike=known.is_plucked_alike, settled=settled, lacks=lacks, had_time_on=had_time_on, fresh_later_on=later,
         fresh_elsewhere_on=facts.fresh_elsewhere.get(condition.string) if state == "unheard" else None)
 
 

@@ -243,6 +243,17 @@ def settled_step(settled: Sequence[SettledRecord], lacks: str = "") -> str:
             f"{'it has its' if one else 'they have their'} fresh baseline.")
 
 
+def had_time_step(names: Sequence[str], since: date, lacks: str = "") -> str:
+    """The same of strings that have had their time by what is usual, though no check shows them settled."""
+    one, options = len(names) == 1, " ".join(f"--fresh-for {quote(name)}" for name in names)
+    known = f"{one_after_another(names)} {'has had its' if one else 'have had their'} time to settle since {day_text(since)}"
+    if lacks:
+        return f"{known}, but {'gets' if one else 'get'} no fresh baseline yet. {reason_sentence(lacks if one else f'of each: {lacks}')}"
+    they, their, them = ("it has", "its", "it") if one else ("they have", "their", "them")
+    return (f"{known}, by what is usual. Where {they} held {their} pitch since, give this sweep's recordings to 'toneprobe sweep' again "
+            f"with '{options}', and {they} {their} fresh baseline; else check {them} once more with 'toneprobe settle'.")
+
+
 def fresh_already(days: Iterable[date], n_strings: int, *, n_all: int | None = None) -> str:
     """Of strings that one of several fresh sweeps did not hear: they have their baselines. n_all: of the harp, where all have one now."""
     days = sorted(set(days))
