@@ -179,8 +179,9 @@ def _solve(recording: Recording, events: _Events, known: Known, *, may_leap: boo
         common_cents = float(np.median(offsets)) if offsets else 0.0
         if first or run.habits.leap == 0.0:
             run = replace(run, habits=(first and may_leap and learn_leaps(evidence, run.no_pluck, path)) or learn_habits(path))
-        is_set = [string.mechanism for string in events.instrument.strings]
-        doubt = at_two_pitches(namings, path, common_cents) + beyond_habit(namings, path, common_cents, is_set)
+        if first:
+            is_set = [string.mechanism for string in events.instrument.strings]
+            doubt = at_two_pitches(namings, path, common_cents) + beyond_habit(namings, path, common_cents, is_set)
         voices |= [s is not None and _is_voice(recording, span, events.instrument.strings[s], float(one.offset_cents[s]))
                    for span, one, s in zip(events.spans, namings, path, strict=True)]
     path = [None if voice else s for s, voice in zip(path, voices, strict=True)]

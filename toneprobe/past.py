@@ -188,11 +188,8 @@ def readings_of(book: Book, sweep_ids: tuple[int, ...], wanted: frozenset[tuple[
 def _beside(book: Book, plucks: Mapping[str, tuple[StoredPluck, ...]], settled: Mapping[str, tuple[int, str]], instrument: Instrument,
             lookups: Lookups) -> dict[str, HeardBeside]:
     """What the fresh sweeps of some strings heard of strings near them that are on and heard now. `settled`: number and note of each."""
-    groups: dict[tuple[int, ...], list[str]] = {}
-    for string, found in plucks.items():
-        groups.setdefault(_sweeps_of(found), []).append(string)
     beside = {}
-    for ids, strings in groups.items():
+    for ids, strings in _by_sweeps(plucks).items():
         were_heard = lookups.fittings_heard(book, ids) if set(settled).difference(strings) else frozenset()
         others = {string: one for string, one in settled.items() if string not in strings and one[0] in were_heard}
         near = _near(strings, [spec.name for spec in instrument.strings if spec.name in others], instrument)
@@ -231,16 +228,22 @@ def _sweeps_of(plucks: Iterable[StoredPluck]) -> tuple[int, ...]:
     return tuple(sorted({one.sweep_id for one in plucks}))
 
 
+def _by_sweeps(plucks: Mapping[str, tuple[StoredPluck, ...]]) -> dict[tuple[int, ...], list[str]]:
+    """Strings by the sweeps in which they were fresh."""
+    groups: dict[tuple[int, ...], list[str]] = {}
+    for string, found in plucks.items():
+        groups.setdefault(_sweeps_of(found), []).append(string)
+    return groups
+
+
 def _capture_text(sweep_ids: tuple[int, ...]) -> str:
     return f"sweeps {', '.join(map(str, sweep_ids))}"
 
 
 def _baselines(plucks: Mapping[str, tuple[StoredPluck, ...]], lookups: Lookups) -> dict[str, Baseline]:
     """Strings that were fresh in the same sweeps share a capture: a microphone, a room, a day."""
-    groups: dict[tuple[int, ...], list[str]] = {}
-    for string, found in plucks.items():
-        groups.setdefault(_sweeps_of(found), []).append(string)
-    return {string: lookups.baselines(plucks[string], _capture_text(ids)) for ids, strings in groups.items() for string in strings}
+    return {string: lookups.baselines(plucks[string], _capture_text(ids)) for ids, strings in _by_sweeps(plucks).items()
+            for string in strings}
 
 
 def _baseline(plucks: tuple[StoredPluck, ...], capture: str) -> Baseline:

@@ -16,7 +16,7 @@ from collections.abc import Callable, Sequence
 import numpy as np
 from scipy.fft import rfft
 
-from toneprobe.audio.hushes import BESIDE, EDGE, FALL, HOLDS, LEAST_POWER, LONGEST, STANDS, piece_samples
+from toneprobe.audio.hushes import BESIDE, EDGE, LONGEST, falls, piece_samples, standing
 
 SIDE_S = 0.04  # looked at octave by octave before and behind, …
 LOWEST_HZ = 50.0  # … from the lowest whose periods fit into that
@@ -29,13 +29,8 @@ def breaks(power: np.ndarray) -> list[int]:
     """Pieces of PIECE_S in which all falls and stays down. power: mean square of each, shape (n,)."""
     if power.size < BESIDE + EDGE + LONGEST:
         return []
-    windows = np.lib.stride_tricks.sliding_window_view
-    mean, least = windows(power, BESIDE).mean(axis=1), 0.5 * windows(power[:-1] + power[1:], BESIDE - 1).min(axis=1)
-    half, most = windows(power, BESIDE // 2).mean(axis=1), windows(power, LONGEST).max(axis=1)
-    first = np.arange(BESIDE, power.size - EDGE - LONGEST + 1)
-    before, held = mean[first - BESIDE], least[first - BESIDE]
-    stands = half[first - BESIDE // 2] >= STANDS * half[first - BESIDE]
-    found = first[(before >= LEAST_POWER) & (held >= HOLDS * before) & stands & (most[first + EDGE] <= FALL * before)]
+    mean, *_ = stood = standing(power)
+    found = falls(power, stood, lasting=LONGEST)
     found = found[np.diff(found, prepend=-EDGE - 1) > EDGE]
     return [at for at in found.tolist() if not _is_same_noise(power[at + EDGE: at + EDGE + LONGEST].mean(), mean[: at - BESIDE + 1].min())]
 

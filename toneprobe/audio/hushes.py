@@ -23,6 +23,8 @@ LEAST, LONGEST = 4, 80  # pieces: 10 to 200 ms
 LEAST_HUSHES = 3  # in a recording
 LEAST_POWER = SOUND**2  # of what is lost, as of a drop-out of zeros
 
+Standing = tuple[np.ndarray, np.ndarray, np.ndarray]  # as `standing` gives it
+
 
 class HushTally:
     """Finds them in one channel, block by block."""
@@ -49,19 +51,11 @@ class HushTally:
 
 def hushes(power: np.ndarray) -> list[tuple[int, int]]:
     """The same in pieces. power: mean square of each, shape (n,)."""
-    pairs = power[:-1] + power[1:]
     if power.size < 2 * BESIDE + LEAST:
         return []
-    windows = np.lib.stride_tricks.sliding_window_view
-    mean, least = windows(power, BESIDE).mean(axis=1), 0.5 * windows(pairs, BESIDE - 1).min(axis=1)  # of the pieces from here on
-    half = windows(power, BESIDE // 2).mean(axis=1)
-    most = windows(power, LEAST).max(axis=1)
-    first = np.arange(BESIDE, power.size - EDGE - LEAST + 1)  # where the fall begins
-    before, held = mean[first - BESIDE], least[first - BESIDE]
-    stands = half[first - BESIDE // 2] >= STANDS * half[first - BESIDE]
-    falls = first[(before >= LEAST_POWER) & (held >= HOLDS * before) & stands & (most[first + EDGE] <= FALL * before)]
+    mean, least, half = stood = standing(power)
     found: list[tuple[int, int]] = []
-    for start in falls.tolist():
+    for start in falls(power, stood, lasting=LEAST).tolist():
         if found and start < found[-1][1]:
             continue
         level = float(mean[start - BESIDE])
@@ -74,6 +68,23 @@ def hushes(power: np.ndarray) -> list[tuple[int, int]]:
         if level <= ALIKE_POWER * again <= ALIKE_POWER**2 * level and stands_again and quiet <= FALL * again:
             found.append((start, stop))
     return found
+
+
+def standing(power: np.ndarray) -> Standing:
+    """Of BESIDE pieces from each on: their mean, the least of two in a row, and the mean of the first half."""
+    windows = np.lib.stride_tricks.sliding_window_view
+    least = 0.5 * windows(power[:-1] + power[1:], BESIDE - 1).min(axis=1)
+    return windows(power, BESIDE).mean(axis=1), least, windows(power, BESIDE // 2).mean(axis=1)
+
+
+def falls(power: np.ndarray, stood: Standing, *, lasting: int) -> np.ndarray:
+    """First pieces in which what stood until then falls, and stays so for so many behind the edge."""
+    mean, least, half = stood
+    most = np.lib.stride_tricks.sliding_window_view(power, lasting).max(axis=1)
+    first = np.arange(BESIDE, power.size - EDGE - lasting + 1)
+    before, held = mean[first - BESIDE], least[first - BESIDE]
+    stands = half[first - BESIDE // 2] >= STANDS * half[first - BESIDE]
+    return first[(before >= LEAST_POWER) & (held >= HOLDS * before) & stands & (most[first + EDGE] <= FALL * before)]
 
 
 def piece_samples(rate_hz: float) -> int:

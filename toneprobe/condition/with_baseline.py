@@ -76,7 +76,6 @@ def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundi
     against_others = pitch_against_others(now, around.sweep.pitch_level_cents)
     blamed, room_note = _without_room(change, fresh, around.common)
     blamed, own_room = _without_own_room(blamed, around.common)
-    room_note = [*room_note, *own_room]
     dead = dead_case(blamed, around.noise)
     ring = enlarged(blamed.decay.all, around.noise.decay_scale)
     fallen = fallen_case(against_others, ring, is_dead=(dead.strength or 0.0) >= limits.DECIDED)
@@ -92,7 +91,7 @@ def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundi
     told = Told(blamed, told_ring(blamed, dead, around.noise), enlarged(change.brightness, around.noise.brightness_scale),
                 enlarged(change.series.moved_cents, around.noise.astray_scale))
     hidden = verdict == "unsure" and is_hidden_by_room(dead, told)
-    room_note = [*room_note, *_reckoned(dead, told)] if verdict != "sound" else []
+    room_note = [*room_note, *own_room, *_reckoned(dead, told)] if verdict != "sound" else []
     beside_note = [HELD_BACK] if is_held_back and verdict == "unsure" else []
     off = [] if fallen else out_of_tune(beside, now.figures["cents_off"], may_be_set=around.may_be_set,
                                           has_climbed=around.has_climbed, voices_cents=_voices_cents(verdict, false, change))
