@@ -78,12 +78,11 @@ class TrendPoint:
 
 @dataclass(frozen=True)
 class Trend:
-    """The figure's change per month with a 95 % interval (92 % of four readings: all their slopes together hold no more), its level on the
-    last day, and the readings themselves."""
+    """The figure's change per month, the low end of its 95 % interval (92 % of four readings: all their slopes together hold no more), its
+    level on the last day, and the readings themselves."""
 
     per_month: float
     low_per_month: float
-    high_per_month: float
     level: float
     days: tuple[float, ...]  # of the readings, from the first on
     values: tuple[float, ...]  # wild ones drawn in
@@ -119,7 +118,7 @@ def fit_trend(points: Sequence[TrendPoint]) -> Trend | None:
     values = np.array([np.median([point.value for point in points if point.date == day]) for day in dates])
     from scipy.stats import theilslopes  # a fifth of a second to load, and only strings of several months need it
 
-    slope, _, low, high = theilslopes(values, days, alpha=CONFIDENCE)
+    slope, _, low, _ = theilslopes(values, days, alpha=CONFIDENCE)
     rest = values - slope * days
     usual_se = _usual_se(points)
     own_se = OWN_SHARE * usual_se
@@ -127,7 +126,7 @@ def fit_trend(points: Sequence[TrendPoint]) -> Trend | None:
     kept = np.clip(values, line - WILD * scatter, line + WILD * scatter)  # wild ones would decide which shape explains them
     told_se = np.array([np.median([usual_se if point.se is None else point.se for point in points if point.date == day]) for day in dates])
     is_beyond_doubt = bool(values[-1] > ERRORS_TOLD * told_se[-1])
-    return Trend(*(DAYS_PER_MONTH * float(s) for s in (slope, low, high)), float(line[-1]), tuple(days.tolist()), tuple(kept.tolist()),
+    return Trend(*(DAYS_PER_MONTH * float(s) for s in (slope, low)), float(line[-1]), tuple(days.tolist()), tuple(kept.tolist()),
                  len(points), dates[0], dates[-1], own_se, DAYS_PER_MONTH * _slope_error(days, told_se), is_beyond_doubt,
                  _is_straight(days, kept))
 

@@ -14,7 +14,7 @@ import pytest
 from toneprobe.audio import Quality
 from toneprobe.audio.remark import BEND_DECAYS, CRUSHED
 from toneprobe.baseline import fresh_baseline
-from toneprobe.condition import VERDICTS, Capture, SweepContext, judge
+from toneprobe.condition import CHANGES, VERDICTS, Capture, SweepContext, judge
 from toneprobe.condition.common_words import common_warnings
 from toneprobe.condition.context import FRESH, NOW, compare_captures
 from toneprobe.condition.next_steps import CAUTION, OTHER_POSITION
@@ -65,6 +65,10 @@ def test_a_third_of_false_strings_is_named(judged, drawn, harp):
     found = [c.verdict for seed in range(3)
              for c in judged(lambda name, s: drawn.stray(s, 6.0, rng) if name in bad else s, seed=seed).conditions if c.string in bad]
     assert found.count("false") >= 0.8 * len(found)
+
+
+def test_the_changes_are_those_that_are_explained(judged):
+    assert {tuple(one.changes) for one in judged().conditions} == {CHANGES}
 
 
 def test_what_reasons_tell_of_the_partials_stands_among_the_changes(judged, drawn, harp):

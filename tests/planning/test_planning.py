@@ -518,7 +518,7 @@ def test_many_changes_at_once_are_a_matter_of_their_own():
 
 def settling(string, state="settling", early=6, likely=8, late=12, month=6):
     days = None if early is None else DateRange(*(date(2024, month, day) for day in (early, likely, late)))
-    return Settling(string, state, TODAY, 5, 2, 6, Figure(-1.0, 0.3), Figure(-4.0, 0.5), USUAL_TOLERANCE, days, None, Figure(4.0, 0.5),
+    return Settling(string, state, TODAY, 5, 6, Figure(-1.0, 0.3), Figure(-4.0, 0.5), USUAL_TOLERANCE, days, None, Figure(4.0, 0.5),
                     (), ("falls steadily and does not slow down",), "")
 
 

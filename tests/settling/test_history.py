@@ -19,7 +19,7 @@ def day(number):
 def said(state, likely=None, *, early=None, late=None):
     days = DateRange(day(early or likely), day(likely), day(late or likely)) if likely else None
     unknown = Figure(None, reason="not needed here")
-    return Settling("3E", state, None, 5, 0, 3, unknown, unknown, USUAL_TOLERANCE, days, days and days.likely, unknown)
+    return Settling("3E", state, None, 5, 3, unknown, unknown, USUAL_TOLERANCE, days, days and days.likely, unknown)
 
 
 def after(history, now):

@@ -275,7 +275,7 @@ def test_expected_drift_and_rate_agree_with_the_law():
     assert found.expected_drift_cents.value == pytest.approx(-2.0 * math.log(10 / 7), abs=0.15)  # derived
     assert found.rate_cents_per_day.value == pytest.approx(-2.0 * math.log(7 / 5) / 2.0, abs=0.15)  # derived: days 5 to 7
     assert found.creep_cents.value == pytest.approx(2.0, rel=0.15)
-    assert (found.n_intervals, found.n_retunings, found.n_neighbours) == (8, 0, 5)
+    assert (found.n_intervals, found.n_neighbours) == (8, 5)
 
 
 def test_the_owner_s_tolerance_decides():

@@ -13,7 +13,7 @@ NONE = Figure(None, reason="none")
 
 
 def reasons(*jumps, state):
-    found = Settling("3D", state, date(2026, 6, 12), 4, 0, 2, NONE, NONE, Tolerance(), None, None, NONE,
+    found = Settling("3D", state, date(2026, 6, 12), 4, 2, NONE, NONE, Tolerance(), None, None, NONE,
                      jumped_on=tuple(jump.until.date() for jump in jumps))
     return reasons_of(found, Grounds(False, 2, False, jumps=jumps))
 
@@ -53,7 +53,7 @@ def test_of_a_string_that_was_never_checked_nothing_is_said_of_checks():
 def test_a_rise_within_its_error_asks_nothing():
     """1.1 ± 1.2 cents a day may as well be none; 1.1 ± 0.4 lies beyond the error of nine readings in ten, 1.28 × 0.4 = 0.5."""
     def told(se):
-        found = Settling("2E", "unsure", date(2026, 3, 22), 4, 0, 3, Figure(1.1, se), NONE, Tolerance(), None, None, NONE)
+        found = Settling("2E", "unsure", date(2026, 3, 22), 4, 3, Figure(1.1, se), NONE, Tolerance(), None, None, NONE)
         return reasons_of(found, Grounds(False, 4, False, rises=True))[0]
 
     assert told(1.2) == ("over its last two moves it moved by +1.1 ± 1.2 cents a day against its neighbours, hardly more than that may "
@@ -63,7 +63,7 @@ def test_a_rise_within_its_error_asks_nothing():
 
 def test_what_later_checks_have_answered_is_not_asked_again():
     rose, less = jump(11, 12, 9.0, -12.0), jump(12, 12, -1.0, -14.0, hour=20)
-    settled = Settling("3D", "settled", date(2026, 6, 18), 4, 0, 2, NONE, NONE, Tolerance(), None, None, NONE)
+    settled = Settling("3D", "settled", date(2026, 6, 18), 4, 2, NONE, NONE, Tolerance(), None, None, NONE)
     told = reasons_of(settled, Grounds(False, 2, False, jumps=(rose, less)))
     assert told[-2:] == (
         "left out of the reckoning: between 11 June 2026 and 12 June 2026 it rose by 9.0 cents",
@@ -73,7 +73,7 @@ def test_what_later_checks_have_answered_is_not_asked_again():
 
 def deciding(*quiet):
     day = date(2026, 6, 12)
-    found = Settling("3D", "settling", day, 4, 0, 2, NONE, Figure(-2.6, 0.9), Tolerance(), DateRange(day, day, day), None, NONE)
+    found = Settling("3D", "settling", day, 4, 2, NONE, Figure(-2.6, 0.9), Tolerance(), DateRange(day, day, day), None, NONE)
     return reasons_of(found, Grounds(False, 2, False, quiet=quiet))[0]
 
 

@@ -23,7 +23,7 @@ from toneprobe.settling.creep import Creep, CreepPrior, usual_prior
 from toneprobe.settling.forecast import AsOf, read_forecast
 from toneprobe.settling.history import as_said_before, none_before
 from toneprobe.settling.intervals import Intervals, gather
-from toneprobe.settling.readings import LEAST_SE_CENTS, PitchReading, in_order, known, retunings
+from toneprobe.settling.readings import LEAST_SE_CENTS, PitchReading, in_order, known
 from toneprobe.settling.recurring import recurring_slips
 from toneprobe.settling.steady import LEAST_INTERVALS, OLD_DAYS, SD_OF_90, SteadyFall, fit_steady, is_slipping_new, is_slipping_old
 from toneprobe.settling.tuned import hides_stretch, usual_fall
@@ -67,12 +67,12 @@ def judge_settling(
     found, grounds, intervals = judged(readings)
     if found.settled_on is not None:
         found = as_said_before(found, checks, lambda known: judged(known)[0])
-    grounds = replace(grounds, last_move=_last_move(intervals, checks), jumps=_jumps(intervals, checks), today=day.today if day else None,
-                      company=None if company is None else tuple(company))
-    if grounds.is_hidden and _falls_short(intervals):
-        grounds = replace(grounds, falls_short=grounds.last_move)
+    last_move = _last_move(intervals, checks)
+    grounds = replace(grounds, last_move=last_move, jumps=_jumps(intervals, checks), today=day.today if day else None,
+                      company=None if company is None else tuple(company),
+                      falls_short=last_move if grounds.is_hidden and _falls_short(intervals) else None)
     last = max((r.at.date() for r in readings), default=None)
-    found = replace(found, string=readings[0].string if readings else "", checked_on=last, n_retunings=len(retunings(readings)))
+    found = replace(found, string=readings[0].string if readings else "", checked_on=last)
     if day and not grounds.falls_on:
         measured_on = intervals.spans[-1][1].date() if grounds.is_old and intervals.spans else None
         found = read_forecast(found, day, n_counting=grounds.n_counting, measured_on=measured_on, is_hidden=grounds.is_hidden,
@@ -102,7 +102,7 @@ def _judge(
     days = _not_too_soon(days, intervals, recurring, moves=moves) if days else None
     clear_rise = steady is not None and steady.clear_rise
     found = Settling(
-        string="", state=state, checked_on=None, n_intervals=n, n_retunings=0, n_neighbours=min(intervals.n_neighbours, default=0),
+        string="", state=state, checked_on=None, n_intervals=n, n_neighbours=min(intervals.n_neighbours, default=0),
         rate_cents_per_day=_measured_rate(measured, counting),
         expected_drift_cents=_told(measured if rises else intervals, counting, by_rate, tolerance),
         tolerance=tolerance, settled=days, settled_on=days.likely if days and state == "settled" else None,

@@ -8,8 +8,6 @@ from datetime import date, datetime
 from toneprobe.measure.figure import Figure
 from toneprobe.settling.tuned import TunedUp
 
-STATES = ("settled", "settling", "slipping", "unsure")
-
 
 @dataclass(frozen=True)
 class Tolerance:
@@ -36,10 +34,9 @@ class Settling:
     """The state of one fitting. Drift is negative when the string falls; the neighbours' common drift is taken out of all figures."""
 
     string: str
-    state: str  # one of STATES
+    state: str  # "settled", "settling", "slipping" or "unsure"
     checked_on: date | None  # day of the last check
     n_intervals: int
-    n_retunings: int
     n_neighbours: int  # fewest in any interval; 0: the weather could not be taken out everywhere
     rate_cents_per_day: Figure  # measured over the last two intervals that count
     expected_drift_cents: Figure  # over the tolerance's days

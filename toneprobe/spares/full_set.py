@@ -24,7 +24,6 @@ class SetCheck:
     n_bag: int  # right and at their best
     n_home: int
     n_past_best: int  # right, in either place
-    n_other_kind: int  # made for the position, but of another material or gauge
     gap: str
 
     @property
@@ -60,7 +59,7 @@ def _check(spec: StringSpec, spares: Sequence[Spare], today: date, habits: Habit
     past = [spare for spare in right if shelf_age(spare, today=today, habits=habits).is_past_best]
     good = [spare for spare in right if spare not in past]
     n_bag = sum(spare.place == "bag" for spare in good)
-    n_other = len(spares) - len(right)
+    n_other = len(spares) - len(right)  # made for the position, but of another material or gauge
     second_best = (("at home", len(good)), ("past its best", len(past)), ("other kind", n_other))
     gap = "" if n_bag else next((word for word, n in second_best if n), "missing")
-    return SetCheck(spec.name, spec.note, spec.material, spec.gauge_mm, n_bag, len(good) - n_bag, len(past), n_other, gap)
+    return SetCheck(spec.name, spec.note, spec.material, spec.gauge_mm, n_bag, len(good) - n_bag, len(past), gap)
