@@ -17,7 +17,7 @@ from toneprobe.baseline import fresh_baseline
 from toneprobe.condition import CHANGES, VERDICTS, Capture, SweepContext, judge
 from toneprobe.condition.common_words import common_warnings
 from toneprobe.condition.context import FRESH, NOW, compare_captures
-from toneprobe.condition.next_steps import CAUTION, OTHER_POSITION
+from toneprobe.condition.next_steps import CAUTION, FELL_ALONE, OTHER_POSITION
 from toneprobe.condition.reasons import out_of_tune
 from toneprobe.condition.sweep_noise import SweepNoise
 from toneprobe.measure.figure import Figure
@@ -643,6 +643,38 @@ def test_where_no_string_has_a_mechanism_none_is_taken_for_another_position(judg
     moved = {spec.name for spec in harp.strings if spec.note[0] == "G"}
     judgement = judged(lambda name, s: replace(s, cents=s.cents - (99.0 if name in moved else 0.0)), instrument=bare)
     assert all(of(judgement, name).step_kind != OTHER_POSITION and of(judgement, name).dead_score is not None for name in moved)
+
+
+@pytest.mark.parametrize(("cents", "scatter"), [(-79.0, 3.0), (-30.0, 3.0), (-70.0, 15.0)])
+def test_a_string_that_fell_alone_is_no_worse_for_it_but_is_to_be_tuned_and_listened_to(judged, harp, cents, scatter):
+    """Scatter of the others as of a harp in tune, 3 cents, and of one that nobody tuned for a month, 15 (from memory)."""
+    off = dict(zip([spec.name for spec in harp.strings], np.random.default_rng(3).normal(0.0, scatter, len(harp.strings)), strict=True))
+    judgement = judged(lambda name, s: replace(s, cents=s.cents + (cents if name == "4D" else off[name])))
+    one = of(judgement, "4D")
+    assert (one.verdict, one.step_kind) == ("sound", FELL_ALONE) and "below the others: tune it" in one.reasons[0]
+    assert "listen for some days whether it holds" in one.next_step
+    assert fell_alone_in(judgement) == ["4D"]
+
+
+def fell_alone_in(judgement):
+    return [one.string for one in judgement.conditions if one.step_kind == FELL_ALONE]
+
+
+@pytest.mark.parametrize(("off", "born"), [
+    (lambda name: -30.0 if name == "4D" else -15.0 if name[1] in "EGBD" else 15.0, None),  # none stands out where all are off
+    (lambda name: -79.0, None),  # all fell alike
+    (lambda name: 0.0, lambda name, s: replace(s, cents=s.cents - 60.0) if name == "4D" else s),  # it lay so when fresh
+    (lambda name: 0.0 if name == "4D" else 40.0, None),  # the others lie too high
+    (lambda name: -12.0 if name == "4D" else 0.0, None),  # within what is worth a word
+], ids=["scattered", "all", "fresh", "others", "near"])
+def test_no_string_fell_alone(judged, off, born):
+    assert fell_alone_in(judged(lambda name, s: replace(s, cents=s.cents + off(name)), born=born)) == []
+
+
+def test_of_a_few_strings_none_is_said_to_have_fallen_alone(judged, harp):
+    """How far three others scatter nobody knows."""
+    left = tuple(spec.name for spec in harp.strings if spec.name not in ("4D", "4B", "4G", "5E"))
+    assert fell_alone_in(judged(lambda name, s: replace(s, cents=s.cents - (79.0 if name == "4D" else 0.0)), leave_out=left)) == []
 
 
 def test_a_string_that_was_a_semitone_off_when_fresh_too_is_compared_and_not_to_be_tuned(judged):

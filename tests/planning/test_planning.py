@@ -15,6 +15,7 @@ from toneprobe.book.entries import Fitting
 from toneprobe.condition import Condition
 from toneprobe.condition.next_steps import (
     between_notches_step,
+    fell_step,
     other_string_step,
     sinking_step,
     slipping_step,
@@ -361,6 +362,16 @@ def test_a_watched_string_whose_own_step_is_another_is_not_for_changing(step):
     assert task.action == "look at 3C (C♭5, gut) before anything else" and task.do_by == TODAY
     assert task.instead == step.text
     assert "change" not in task.reason
+
+
+def test_a_sound_string_that_fell_alone_is_tuned_now_and_no_spare_is_asked_for():
+    """Whether it holds is seen in the days before."""
+    found = watched("3C", "Its pitch lies 79 cents below the others: tune it.", fell_step())
+    found = replace(found, conditions={name: replace(one, verdict="sound") for name, one in found.conditions.items()})
+    task, = make_plan(found).tasks
+    assert (task.kind, task.do_by, task.strings, task.instead) == ("consider", TODAY, ("3C",), fell_step().text)
+    assert task.action == "tune 3C (C♭5) and see whether it holds" and task.reason.startswith("its pitch fell alone")
+    assert not make_plan(replace(found, fittings=tuple(one for one in found.fittings if one.string != "3C"))).tasks
 
 
 def test_a_spare_at_hand_waits_for_no_order():

@@ -18,7 +18,7 @@ from rich.console import Console
 from toneprobe.audio import Remark
 from toneprobe.audio.remark import SINGLE_SOUNDS
 from toneprobe.book.entries import StoredCondition
-from toneprobe.condition.next_steps import fallen_step
+from toneprobe.condition.next_steps import fallen_step, fell_step
 from toneprobe.errors import UsageError
 from toneprobe.events import Event
 from toneprobe.fittings import known_on
@@ -585,8 +585,8 @@ def test_half_of_an_even_number_of_strings_stand_above_their_middle(view):
     assert pitch_sentence(strings).endswith("half of them above +2.0 cents and half below.")
 
 
-def test_a_step_that_names_the_technician_is_passed_on(facts):
-    slipped = fallen_step(rung_out=False)
+@pytest.mark.parametrize("slipped", [fallen_step(rung_out=False), fell_step()], ids=["watched", "sound"])
+def test_a_step_that_names_the_technician_is_passed_on(facts, slipped):
     conditions = tuple(replace(one, next_step=slipped.text, step_kind=slipped.kind) if one.string == "4C" else one
                        for one in facts.conditions)
     told = technician_view(sweep_view(replace(facts, conditions=conditions)))

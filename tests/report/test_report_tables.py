@@ -12,6 +12,7 @@ from dataclasses import replace
 import pytest
 from rich.console import Console
 
+from toneprobe.condition.next_steps import fell_step
 from toneprobe.measure.figure import FIGURES, Figure
 from toneprobe.report.page import sweep_page
 from toneprobe.report.rows import figure_rows
@@ -52,6 +53,18 @@ def test_a_brightness_that_no_row_has_is_said_once_with_its_reason(facts, end):
     assert any(one.changes for one in facts.conditions)
     assert shown(0).count("Brightness was not compared: too few other strings were heard both now and then. ") == 1
     assert "Brightness was not compared" not in shown(len(facts.conditions))
+
+
+def test_a_fine_string_that_fell_alone_is_named_over_the_table_with_what_to_do(facts, view):
+    step, reason = fell_step(), "Its pitch lies 79 cents below the others: tune it."
+    conditions = tuple(replace(one, reasons=(reason, *one.reasons), next_step=step.text, step_kind=step.kind) if one.string == "4C" else one
+                       for one in facts.conditions)
+    fallen = sweep_view(replace(facts, conditions=conditions))
+    shown = " ".join(report(fallen).split())
+    assert f"Fine, but fallen out of tune: 4C (C♭4) {reason} {step.text}" in shown
+    assert "Fine, but fallen out of tune: 4C." in shown.partition("strings measured")[0]  # with the headline
+    assert reason.replace("79 ", "79\N{NO-BREAK SPACE}") in sweep_page(fallen)
+    assert "fallen out of tune" not in report(view) + sweep_page(view)
 
 
 def test_every_string_once_in_its_octave(view):

@@ -1,11 +1,20 @@
-"""A string that sounds semitones below its place: a loosened winding, a slipped pin, or another string than the one named."""
+"""A string that sounds semitones below its place: a loosened winding, a slipped pin, or another string than the one named. And one that
+fell less far, but alone: weather and age let all strings down, some more than others; what stands out of that is a pin, a knot, a hand, or
+a string that gives way. It is no fault of its sound."""
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
+from statistics import median
+
 from toneprobe import limits
-from toneprobe.condition.evidence import Evidence
+from toneprobe.baseline.change import Change
+from toneprobe.condition.evidence import Evidence, sureness_asked
+from toneprobe.condition.sweep_noise import LEAST_STRINGS
+from toneprobe.instrument import Instrument, StringSpec
 from toneprobe.measure.figure import Figure, errors_together
-from toneprobe.session.reading import Reading
+from toneprobe.medians import SD_OF_DEVIATION
+from toneprobe.session.reading import Reading, SweepReading
 
 
 def pitch_against_others(now: Reading, level: Figure) -> Figure:
@@ -24,3 +33,24 @@ def fallen_case(against_others: Figure, ring: Figure, *, is_dead: bool) -> Evide
     rung_out = is_dead or (ring.known and ring.value > max(limits.DECAY_NOTICED, limits.ERRORS_TOLD * ring.error))
     strength = limits.THUD_STRENGTH if rung_out else limits.WATCHED
     return Evidence("fallen", strength, strength, against_others.value, against_others.se)
+
+
+def fell_alone(sweep: SweepReading, changes: Mapping[str, Change], instrument: Instrument,
+               level_beside: Callable[[StringSpec], Figure]) -> frozenset[str]:
+    """Strings that lie below their note and the others, and fell so far since fresh, each by more than the others' scatter gives one of
+    all by chance. changes: by string; level_beside: where, in cents, a string belongs (`common_cause`)."""
+    beside = {spec.name: pitch_against_others(sweep.readings[spec.name], level_beside(spec)) for spec in instrument.strings
+              if spec.name in changes and changes[spec.name].pitch_cents.known}
+    if len(beside) < LEAST_STRINGS:
+        return frozenset()
+    moved = {string: changes[string].pitch_cents.value for string in beside}
+    level = median(moved.values())
+    now, since = {string: one.value for string, one in beside.items()}, {string: cents - level for string, cents in moved.items()}
+    return frozenset(string for string, one in beside.items() if _stands_below(string, now) and _stands_below(string, since)
+                     and sweep.readings[string].figures["cents_off"].value <= -limits.OUT_OF_TUNE_CENTS
+                     and -one.value >= limits.PITCH_ERRORS * one.error)
+
+
+def _stands_below(string: str, cents: Mapping[str, float]) -> bool:
+    spread = SD_OF_DEVIATION * median(abs(value) for other, value in cents.items() if other != string)
+    return -cents[string] >= max(limits.OUT_OF_TUNE_CENTS, sureness_asked(len(cents)) * spread)

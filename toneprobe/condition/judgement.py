@@ -13,6 +13,7 @@ from toneprobe.condition.between_notches import warnings as climbed_warnings
 from toneprobe.condition.common_cause import CommonCause, common_cause
 from toneprobe.condition.common_words import common_warnings
 from toneprobe.condition.context import Comparable, SweepContext, compare_captures, shared_warnings
+from toneprobe.condition.fallen import fell_alone
 from toneprobe.condition.links import fresh_rooms, linked_pairs
 from toneprobe.condition.moved_gain import without_moved_gain
 from toneprobe.condition.next_steps import TWO_STRINGS
@@ -78,13 +79,15 @@ def judge(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument: Ins
         return Judgement(tuple((unscored | others)[spec.name] for spec in instrument.strings), (OTHER_SET, *_two_positions(sweep)), None)
     conditions, semitone, beside = [], semitones_off(sweep, instrument), is_beside(sweep)
     above = climbed(sweep, changes, instrument, common.level_beside)
+    fell = fell_alone(sweep, changes, instrument, common.level_beside) - semitone.keys()
     for spec in instrument.strings:
         if spec.name in unscored:
             conditions.append(unscored[spec.name])
             continue
         said = context.said.get(spec.name, {}) if context else {}
         around = Surroundings(sweep, noises[spec.name], common, common.level_beside(spec), spec.name in semitone,
-                              comparable[spec.name].spoilt_by, comparable[spec.name].crushed_by, said, beside, spec.name in above)
+                              comparable[spec.name].spoilt_by, comparable[spec.name].crushed_by, said, beside, spec.name in above,
+                              spec.name in fell)
         conditions.append(judge_rated(sweep.readings[spec.name], fresh[spec.name], changes[spec.name], around))
     told = (*climbed_warnings(above, sweep), *common_warnings(common, noise=noise, a4_hz=instrument.a4_hz))
     if beside:

@@ -45,7 +45,9 @@ TECHNICIAN = "technician"  # this very string is for one; the cautions name one 
 OTHER_POSITION, OTHER_STRINGS = "other position", "other strings"  # why it was not compared
 CHECK_LOG = "check log"  # another string may be on than the one that was fitted
 TWO_STRINGS = "two strings"  # its plucks may be those of two, or under the other's name: more of them tell nothing
-KINDS = ("", CHECK_FIRST, OTHERWISE_CONDEMNED, MAYBE_ROOM, ELSEWHERE, TECHNICIAN, OTHER_POSITION, OTHER_STRINGS, CHECK_LOG, TWO_STRINGS)
+FELL_ALONE = "fell alone"  # of a sound string: its pitch fell, and no other's so far
+KINDS = ("", CHECK_FIRST, OTHERWISE_CONDEMNED, MAYBE_ROOM, ELSEWHERE, TECHNICIAN, OTHER_POSITION, OTHER_STRINGS, CHECK_LOG, TWO_STRINGS,
+         FELL_ALONE)
 FIRST_OF_ITS_KIND = (CHECK_FIRST, OTHERWISE_CONDEMNED)
 MOST_DAYS = 3  # of one verdict, named in a step
 OUT_OF_THIS_ROOM = "Record it once more close to the strings"
@@ -142,6 +144,11 @@ def fallen_step(rung_out: bool, *, may_thud: bool = False) -> Step:
 
 def sounded_as_step(other: str) -> Step:
     return Step(f"Play it beside {other}, and do what is said of {other}.", TWO_STRINGS)
+
+
+def fell_step() -> Step:
+    return Step("Look whether its lever, disc or pedal is set as it should be, tune it, and listen for some days whether it holds. If it "
+                f"falls again, look at its knot and its tuning pin, have a spare ready, and {TO_TECHNICIAN}.", FELL_ALONE)
 
 
 def watch_step() -> Step:

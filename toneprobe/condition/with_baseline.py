@@ -20,12 +20,14 @@ from toneprobe.condition.evidence_words import Told, keeps_ring
 from toneprobe.condition.fallen import fallen_case, pitch_against_others
 from toneprobe.condition.false_score import false_case, own_ripple
 from toneprobe.condition.next_steps import (
+    FELL_ALONE,
     Step,
     between_notches_step,
     dead_other_step,
     dead_step,
     fallen_step,
     false_step,
+    fell_step,
     other_string_step,
     otherwise_condemned,
     sinking_step,
@@ -69,6 +71,7 @@ class Surroundings:
     said: Mapping[str, Sequence[date]] = field(default_factory=dict)  # by verdict, the days of all sweeps before that say it of this string
     other_instrument: bool = False  # one played beside the sweep
     has_climbed: bool = False  # as of `between_notches`
+    fell_alone: bool = False  # as of `fallen`
 
 
 def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundings) -> Condition:
@@ -97,9 +100,10 @@ def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundi
                                           has_climbed=around.has_climbed, voices_cents=_voices_cents(verdict, false, change))
     step = _next_step(verdict, (dead, false), now.n_plucks, around, hidden_by_room=hidden, may_thud=not keeps_ring(blamed))
     step = between_notches_step() if around.has_climbed and verdict == "watch" else step
+    told_of_it = _reasons(verdict, dead, false, told)
     return Condition(
         now.string, now.note, verdict, score(dead.strength), score(false.strength), now.n_plucks,
-        tuple(beside_note + _reasons(verdict, dead, false, told) + off + room_note),
+        tuple(beside_note + (off + told_of_it if step.kind == FELL_ALONE else told_of_it + off) + room_note),
         step.text, now.figures, fresh.figures, _changes(against_others, told, around.noise), step.kind,
         is_wavering_open=verdict == "sound" and leaves_wavering_open(change.ripple),
         rests_on_upper_partials=verdict not in ("sound", "unsure") and rests_on_upper_partials((dead, false)),
@@ -207,7 +211,7 @@ def _next_step(verdict: str, cases: tuple[Case, Case], n_plucks: int, around: Su
         "unsure": lambda: unsure_step(hidden_by_room=hidden_by_room, crushed_now=NOW in around.crushed_by,
                                       crushed_fresh=FRESH in around.crushed_by, spoilt_now=NOW in around.spoilt_by,
                                       spoilt_fresh=FRESH in around.spoilt_by),
-        "sound": lambda: Step(""),
+        "sound": lambda: fell_step() if around.fell_alone else Step(""),
     }
     return steps[verdict]()
 

@@ -15,7 +15,7 @@ from toneprobe.planning.changes import Need, assign_spares, find_needs, plan_cha
 from toneprobe.planning.heard import last_sweep_words, unjudged, unjudged_notes
 from toneprobe.planning.situation import KINDS, Plan, Situation, Task
 from toneprobe.planning.upkeep import plan_check, plan_regulation, plan_settling, plan_sweep, record_together
-from toneprobe.planning.watched import find_watched, have_ready_by, plan_watched
+from toneprobe.planning.watched import find_watched, have_ready_by, plan_fallen, plan_watched
 from toneprobe.spares import coming_words
 
 MANY_CHANGES = 7  # an octave; more at once keep the whole harp moving (common practice: one octave at a time)
@@ -42,8 +42,8 @@ def make_plan(situation: Situation) -> Plan:
     bag, bag_notes = plan_bag(left, situation, late_needs, watched=have_ready_by(watched, situation),
                               to_replace=wants_replacing(needs, supplies, situation),
                               sweep_on=next((task.do_by for task in sweep if not task.is_late and task.purpose != FRESH), None))
-    planned = (*changes, *plan_watched(watched, situation), *plan_settling(situation, needs, late=late), *bag, *sweep,
-               *plan_bare(situation, needs), *plan_regulation(situation, changes))
+    planned = (*changes, *plan_watched(watched, situation), *plan_fallen(situation), *plan_settling(situation, needs, late=late), *bag,
+               *sweep, *plan_bare(situation, needs), *plan_regulation(situation, changes))
     due = order_together(planned, today=situation.today, unchecked=situation.unchecked)
     tasks = record_together((*plan_check(situation, due), *due))
     cautions = CAUTIONS if any(task.kind in ("change", "consider", "settling") for task in tasks) else ()

@@ -1,4 +1,5 @@
-"""Strings on the watch list before an engagement: a suspicion, which is heard again before it costs a spare, an order or a change.
+"""Strings on the watch list before an engagement: a suspicion, which is heard again before it costs a spare, an order or a change. And
+sound ones of which one alone fell in pitch, to be tuned in time to see whether they hold.
 
 What a sweep only suspects is never more pressing than what it says outright: it is never too late for it, no spare is used up for it and
 none is ordered beyond the one that the bag lacks of any string.
@@ -9,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 
-from toneprobe.condition.next_steps import DAMPED
+from toneprobe.condition.next_steps import DAMPED, FELL_ALONE
 from toneprobe.days import day_text
 from toneprobe.fittings import material_of, on_now
 from toneprobe.planning.changes import (
@@ -27,7 +28,9 @@ from toneprobe.planning.changes import (
     wire_note,
 )
 from toneprobe.planning.deadlines import own_settle_days, settle_time
+from toneprobe.planning.heard import since_words
 from toneprobe.planning.situation import Situation, Task
+from toneprobe.units import note_text
 
 WATCH = "watch"
 DAY = timedelta(days=1)
@@ -45,6 +48,16 @@ def find_watched(situation: Situation) -> tuple[Need, ...]:
             why = why_judged(condition, situation, whole=True)
             found.append(Need(spec, WATCH, why, material, settle_time(material, own_days, situation.habits)))
     return tuple(found)
+
+
+def plan_fallen(situation: Situation) -> tuple[Task, ...]:
+    """The strings that the last verdict on them calls sound, but that fell alone."""
+    on = on_now(situation.fittings)
+    return tuple(Task("consider", situation.today, (spec.name,), f"tune {spec.name} ({note_text(spec.note)}) and see whether it holds",
+                      f"its pitch fell alone{since_words(spec.name, situation)}: its pin, its knot or the string itself may give way",
+                      instead=condition.next_step)
+                 for spec in situation.strung.strings if (condition := situation.conditions.get(spec.name)) is not None
+                 and condition.step_kind == FELL_ALONE and spec.name in on and not on[spec.name].is_stand_in)
 
 
 def plan_watched(watched: Sequence[Need], situation: Situation) -> tuple[Task, ...]:

@@ -60,6 +60,7 @@ FIRST_SWEEP = ("If the strings are new and settled, give the same recording agai
                "string gets its baseline when it is changed and the new one has settled.")
 RECORD_AGAIN = ("The noise hid them: record the whole sweep again, nearer to the strings or where it is quieter, and take this one back "
                 "with 'toneprobe withdraw {}'.")
+FINE_BUT_FELL = "Fine, but fallen out of tune"
 CAUTIONS = next_steps.CAUTIONS
 
 

@@ -43,7 +43,7 @@ from toneprobe.report.figures import (
     tall_lanes_picture,
 )
 from toneprobe.report.fitting_words import fitting_line
-from toneprobe.report.glossary import CAUTIONS, MEANINGS, PARTIALS, PLUS_MINUS, TWO_PLUCKS, WORDS_HERE, verdict_word
+from toneprobe.report.glossary import CAUTIONS, FINE_BUT_FELL, MEANINGS, PARTIALS, PLUS_MINUS, TWO_PLUCKS, WORDS_HERE, verdict_word
 from toneprobe.report.life import LifeView
 from toneprobe.report.marks import mark_svg, mark_symbols
 from toneprobe.report.panels import anchor, lost_words, panels
@@ -132,7 +132,7 @@ def _environment() -> Environment:
                               lstrip_blocks=True, finalize=_as_seen)
     environment.globals.update(mark=lambda verdict: Markup(mark_svg(verdict)), anchor=anchor, told_change=told_change, step=step_text,
                                step_cents=step_cents_text, partials=PARTIALS, plus_minus=PLUS_MINUS, two_plucks=TWO_PLUCKS,
-                               words_here=WORDS_HERE, verdict_word=verdict_word)
+                               words_here=WORDS_HERE, verdict_word=verdict_word, fine_but_fell=FINE_BUT_FELL)
     environment.filters.update(day=day_text, glue=glued, svg=Markup, sentence=sentence, capital=capital, number=number_or_dash,
                                log_line=fitting_line)
     return environment

@@ -8,7 +8,7 @@ from datetime import date
 
 from toneprobe.book.entries import Clip, Fitting
 from toneprobe.condition import SILENT, Condition
-from toneprobe.condition.next_steps import CAUTION, FORMER_CAUTION, short_step
+from toneprobe.condition.next_steps import CAUTION, FELL_ALONE, FORMER_CAUTION, short_step
 from toneprobe.instrument import StringSpec
 from toneprobe.measure.figure import Figure
 from toneprobe.report.glossary import NEEDS_ATTENTION, verdict_word
@@ -75,9 +75,10 @@ class StringView:
 
     @property
     def brief(self) -> str:
-        """What a row says beside its figures, "" where these say it all: the first reason; of a fine string why a change is none."""
+        """What a row says beside its figures, "" where these say it all: the first reason; of a fine string that did not fall why a change
+        is none."""
         reasons = self.condition.reasons
-        if self.verdict == "sound":
+        if self.verdict == "sound" and self.condition.step_kind != FELL_ALONE:
             return why_fine(self.ring, self.brightness)
         return first_sentence(reasons[0]) if reasons else ""
 

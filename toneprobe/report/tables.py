@@ -20,7 +20,7 @@ from rich.text import Text
 
 from toneprobe.phrases import capital
 from toneprobe.report.attention import NotJudged
-from toneprobe.report.glossary import OWN_DOUBT, PARTIALS, PLUS_MINUS
+from toneprobe.report.glossary import FINE_BUT_FELL, OWN_DOUBT, PARTIALS, PLUS_MINUS
 from toneprobe.report.string_view import StringView
 from toneprobe.report.view import SweepView
 from toneprobe.report.words import plain_text, sentence, told_change
@@ -45,7 +45,7 @@ def report_text(view: SweepView, *, since: str = "") -> RenderableType:
     title = Text(f"{view.harp} · sweep of {view.day}", style="dim")
     parts = [title, Text(view.headline, style="bold"), *_if_any(view.fresh_anew), *_if_any(view.named), *_if_any(view.standing),
              *_if_any(since), *_if_any(view.left_open), Text(view.subline, style="dim"), *_warnings(view), attention_list(view),
-             *_if_any(view.what_next), *_on_the_way(view), *_not_judged(view), Text(), condition_table(view),
+             *_if_any(view.what_next), *_on_the_way(view), *_fell_alone(view), *_not_judged(view), Text(), condition_table(view),
              Text(_what_doubt_is(view), style="dim"), *_if_any(_why_no_brightness(view)),
              *([Text(f"Partials are {PARTIALS}.", style="dim")] if any("artial" in reason for reason in _reasons(view)) else []),
              *_cautions(view)]
@@ -162,6 +162,12 @@ def _warnings(view: SweepView) -> list[RenderableType]:
 
 def _on_the_way(view: SweepView) -> list[RenderableType]:
     lines = [line for one in view.on_the_way for line in (Text(f"Fine, but on the way: {one.title}"), _indented(one.outlook))]
+    return [Text(), *lines] if lines else []
+
+
+def _fell_alone(view: SweepView) -> list[RenderableType]:
+    lines = [line for one in view.fell_alone
+             for line in (Text(f"{FINE_BUT_FELL}: {one.title}"), _indented(one.condition.reasons[0]), _indented(one.next_step))]
     return [Text(), *lines] if lines else []
 
 

@@ -1,9 +1,10 @@
 """What is not a string's fault, on one page for a harp technician: concerns, what was done to the harp, its state, what was changed lately.
 
 A concern comes from the log (a string that keeps breaking at one place, or one of another kind than belongs there), from pitch checks (a
-string that falls steadily, or at once and more than once: a pin or a knot), from a verdict whose next step names a technician, or from
-whoever calls with more (a buzz in one pedal position). Nothing is guessed from sound here. What the sweep says of a string that has come
-off since is marked so, and not counted. When single sounds were left out of the recording is no matter of the harp's, and is not told.
+string that falls steadily, or at once and more than once: a pin or a knot), from a verdict whose next step names a technician, also of a
+sound string that fell alone, or from whoever calls with more (a buzz in one pedal position). Nothing is guessed from sound here. What the
+sweep says of a string that has come off since is marked so, and not counted. When single sounds were left out of the recording is no
+matter of the harp's, and is not told.
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ from statistics import median
 
 from toneprobe.audio.remark import SINGLE_SOUNDS
 from toneprobe.book.entries import Fitting
-from toneprobe.condition.next_steps import TECHNICIAN
+from toneprobe.condition.next_steps import FELL_ALONE, TECHNICIAN
 from toneprobe.days import day_text
 from toneprobe.events import Event
 from toneprobe.fittings import repeated_breaks
@@ -214,8 +215,8 @@ def _breaks(strings: Iterable[StringView]) -> list[Concern]:
 
 
 def _named_for_technician(strings: Iterable[StringView], off_since: Mapping[str, date]) -> list[Concern]:
-    named = [one for one in strings if one.condition.step_kind == TECHNICIAN]
-    return [Concern(one.name, " ".join((*map(sentence, one.condition.reasons[:1]), one.next_step)), f"from this sweep, {one.verdict}{off}")
+    named = [one for one in strings if one.condition.step_kind in (TECHNICIAN, FELL_ALONE)]
+    return [Concern(one.name, " ".join((*map(sentence, one.condition.reasons[:1]), one.next_step)), f"from this sweep, {one.word}{off}")
             for one in named
             for off in [f"; that string is off since {day_text(off_since[one.name])}" if one.name in off_since else ""]]
 

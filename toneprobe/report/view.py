@@ -19,7 +19,7 @@ from toneprobe.audio import Remark
 from toneprobe.book.entries import Clip, Fitting, StoredCondition
 from toneprobe.condition import Condition
 from toneprobe.condition.context import Spoiler
-from toneprobe.condition.next_steps import OTHER_POSITION, OTHER_STRINGS
+from toneprobe.condition.next_steps import FELL_ALONE, OTHER_POSITION, OTHER_STRINGS
 from toneprobe.condition.unjudged import left_out_condition
 from toneprobe.condition.verdict import CONDEMNING
 from toneprobe.days import day_text
@@ -40,7 +40,7 @@ from toneprobe.report.attention import (
     worst_first,
 )
 from toneprobe.report.fitting_words import material_words
-from toneprobe.report.glossary import CAUTIONS, FRESH, LEFT_OUT, OTHER_NOTE, OTHER_SET, RECORD_AGAIN, STAND_IN
+from toneprobe.report.glossary import CAUTIONS, FINE_BUT_FELL, FRESH, LEFT_OUT, OTHER_NOTE, OTHER_SET, RECORD_AGAIN, STAND_IN
 from toneprobe.report.octaves import OctaveView, octave_views
 from toneprobe.report.outlook import outlook
 from toneprobe.report.rows import figure_rows
@@ -121,6 +121,7 @@ class SweepView:
     still_standing: tuple[StringView, ...]  # of them this sweep says nothing, but an earlier one the same
     steps: tuple[SharedStep, ...]  # what to do with those that need attention
     on_the_way: tuple[StringView, ...]  # fine now, but their sweeps carry when they will not be
+    fell_alone: tuple[StringView, ...]  # fine, but their pitch fell and no other's so far
     not_judged: tuple[NotJudged, ...]
     cautions: tuple[str, ...]  # empty where no restringing is advised
     program: str
@@ -137,8 +138,10 @@ class SweepView:
 
     @property
     def named(self) -> str:
-        """Which strings the headline counts, by their verdict, in the order of the list: "False: 3F. Dead: 5G, 4A."."""
-        return named((one.name, one.verdict) for one in self.attention)
+        """Which strings the headline counts, by their verdict, in the order of the list, and which of the fine ones fell: "False: 3F. Dead:
+        5G, 4A. Fine, but fallen out of tune: 2C."."""
+        fell = f"{FINE_BUT_FELL}: {', '.join(one.name for one in self.fell_alone)}." if self.fell_alone else ""
+        return " ".join(part for part in (named((one.name, one.verdict) for one in self.attention), fell) if part)
 
     @property
     def what_next(self) -> str:
@@ -184,6 +187,7 @@ def sweep_view(facts: SweepFacts, backgrounds: Mapping[str, Background] | None =
         warnings=facts.warnings, strings=strings, octaves=octave_views(strings),
         attention=attention, still_standing=standing, steps=shared_steps(attention),
         on_the_way=tuple(one for one in strings if one.verdict == "sound" and one.outlook),
+        fell_alone=tuple(one for one in strings if one.condition.step_kind == FELL_ALONE),
         not_judged=not_judged(strings, take_back=take_back),
         cautions=CAUTIONS if set(verdicts) & set(CONDEMNING) else (), program=facts.program, instrument=facts.instrument)
 
