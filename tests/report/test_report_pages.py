@@ -135,7 +135,7 @@ def test_what_two_sweeps_tell_of_strings_without_a_baseline_is_told_with_its_rea
     verdict of its own ever names it. What is false comes first; 1F was not heard to change, and a new string is another string."""
     blank = tuple(replace(one, verdict="unrated", reasons=(), fresh={}, changes={}) for one in facts.conditions)
     of = {one.string: one for one in blank}
-    wavers = "It wavers: all its partials swell and fade together, 3.8 dB deeper than fresh. Plucks alone: about 1.8 dB."
+    wavers = "It wavers: several of its partials swell and fade together, 3.8 dB deeper than fresh. Plucks alone: about 1.8 dB."
     steps = {"0F": replace(of["0F"], verdict="watch", reasons=("Sounds 40 % duller than fresh (± 15).",)),
              "4G": replace(of["4G"], verdict="false", reasons=(wavers, "It has another reason.")),
              "1F": replace(of["1F"], verdict="sound", reasons=("Rings as when fresh (± 4 %).",)),
@@ -144,7 +144,7 @@ def test_what_two_sweeps_tell_of_strings_without_a_baseline_is_told_with_its_rea
     sides = [sweep_view(replace(facts, conditions=blank, **more), {"5G": Background(fittings=fittings)})
              for more, fittings in (({}, ()), ({"date": LATER}, (new,)))]
     compared = comparison_view(*sides, steps)
-    told = {"4G": "It wavers: all its partials swell and fade together, 3.8 dB deeper than on 3 May 2025.",
+    told = {"4G": "It wavers: several of its partials swell and fade together, 3.8 dB deeper than on 3 May 2025.",
             "0F": "Sounds 40 % duller than on 3 May 2025 (± 15)."}
     assert {one.name: one.step_words for one in compared.moved} == {"5G": "", **told}
     assert [one.name for one in compared.moved] == ["5G", "4G", "0F"]

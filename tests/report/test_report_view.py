@@ -189,7 +189,7 @@ def test_what_is_judged_of_the_partials_has_lines_of_its_own(facts):
     conditions = tuple(replace(one, changes=changes) if one.string == "2C" else one for one in facts.conditions)
     rows = {row.key: row for row in find_string_view(sweep_view(replace(facts, conditions=conditions)), "2C").rows}
     assert (rows["moved"].label, rows["moved"].change) == ("Partials moved since fresh (cents)", "3.5 ± 0.6")
-    assert (rows["waver"].label, rows["waver"].change) == ("All partials waver together (dB)", "4.0 ± 1.2")
+    assert (rows["waver"].label, rows["waver"].change) == ("Partials waver together (dB)", "4.0 ± 1.2")
     assert "the hand and the room are in it too" in rows["centroid_hz"].meaning  # it may have halved where the row says "as fresh"
     assert "not what is judged" in rows["trueness_cents"].meaning and "Single partial" in rows["beat_hz"].label
     assert rows["beat_hz"].change == rows["beat_depth_db"].change == ""

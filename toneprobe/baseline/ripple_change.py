@@ -52,7 +52,7 @@ class RippleChange:
     beat_hz: float | None = None  # its rate; of the first partial where the rate rises with frequency
     voices_cents: float = 0.0  # how far apart its two voices lie where the rate rises with frequency
     is_of_one_pluck: bool = False  # now: nothing parts what the string does from what chance did
-    slowest_hz: float | None = None  # at which all its partials could have been heard to swing; None where at no rate
+    slowest_hz: float | None = None  # at which its partials could have been heard to swing; None where at no rate
     is_refused: bool = False  # the recordings are compressed too hard to tell it
     pitch_walk_db: Figure = STEADY  # in its place where the phases swing and the levels don't: by as much, 8.7 dB for a radian
 

@@ -52,7 +52,7 @@ def _of_partials(condition: Condition) -> list[FigureRow]:
     rows = []
     for key, names, label, meaning in (
             ("moved", ("moved_cents", "astray_cents"), "Partials moved since fresh (cents)", MOVED_MEANING),
-            ("waver", ("waver_db", "beat_db"), "All partials waver together (dB)", WAVER_MEANING)):
+            ("waver", ("waver_db", "beat_db"), "Partials waver together (dB)", WAVER_MEANING)):
         change = next((condition.changes[name] for name in names if name in condition.changes), None)
         if change is None:
             continue
@@ -144,7 +144,7 @@ TOO_COARSE = "it may be off by more than itself"
 RING_MEANING = "each partial against the same partial when fresh: this is what is judged first"
 HIGHS_MEANING = "the same of the upper half, which carries the colour"
 MOVED_MEANING = "each partial against itself when fresh: this is judged"
-WAVER_MEANING = "how much deeper than fresh all of them swell and fade at once: this is judged"
+WAVER_MEANING = "how much deeper than fresh several of them swell and fade at once: this is judged"
 BRIGHTNESS_MEANING = "partial by partial, without what all strings share, as from another microphone"
 KINDS = (
     _Kind("t60_s", "Decay time", "in which the sound falls by 60 dB, told by the partials that are loudest in each sweep; when fresh these "
