@@ -7,7 +7,7 @@ the same fitting (past, baseline, condition). The book keeps all of it.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -219,8 +219,9 @@ def _told_again(book: Book, swept: Swept, record: SweepRecord) -> Checked:
     """A sweep that the book has already: at most, more of it becomes a baseline."""
     plucks = read.plucks_of(book, record.id)
     already = {pluck.measurement.string for pluck in plucks if pluck.is_fresh}
-    names = _in_order(record.instrument, {pluck.measurement.string for pluck in plucks})
-    choice = choose_fresh(book, record.harp_id, names, swept.wish, on=record.date, already=already, owners=heard_in(plucks))
+    heard = _notes(read_sweep([pluck.measurement for pluck in plucks], unheard=record.unheard))
+    choice = choose_fresh(book, record.harp_id, _in_order(record.instrument, heard), swept.wish, on=record.date, already=already,
+                          owners=heard_in(plucks))
     if not set(choice.taken) <= already:
         with writing(book):
             record = mark_fresh(book, record.id, strings=choice.taken)
@@ -245,7 +246,7 @@ def _store(book: Book, harp: Harp, swept: Swept, place: Filed, heard: Sequence[H
     with writing(book):  # a string that is changed while this one is judged would get verdicts by the baseline of the old one
         _refuse_another_book(book, harp)
         before = [pluck for one in place.instead_of for pluck in read.plucks_of(book, one.id)]
-        choice = _choose(book, swept, before, _in_order(swept.instrument, {pluck.string for pluck in plucks}), harp_id=harp.id)
+        choice = _choose(book, swept, before, _in_order(swept.instrument, _notes(sweep)), harp_id=harp.id)
         past = past_of(book, harp.id, on=swept.day, heard=_notes(sweep), leaving_out=replaced, owners=heard_in(before))
         judged = judge_sweep(sweep, past, record=new, plucks=new.plucks, fresh=choice.taken)
 
@@ -281,13 +282,14 @@ def _remarks(heard: Sequence[Heard]) -> tuple[Remark, ...]:
     return tuple(dict.fromkeys(one for of_recording in told for one in of_recording))
 
 
-def _choose(book: Book, swept: Swept, before: Sequence[StoredPluck], names: Sequence[str], *, harp_id: int) -> FreshChoice:
-    """What was fresh in a sweep that gives its place is fresh in the new one too. `before`: the plucks of such sweeps."""
+def _choose(book: Book, swept: Swept, before: Sequence[StoredPluck], heard: Mapping[str, str], *, harp_id: int) -> FreshChoice:
+    """What was fresh in a sweep that gives its place is fresh in the new one too. `before`: the plucks of such sweeps; `heard`: the new
+    one's notes by string."""
     fresh = {pluck.measurement.string for pluck in before if pluck.is_fresh}
-    choice = choose_fresh(book, harp_id, names, swept.wish, on=swept.day, already=fresh, owners=heard_in(before))
-    return replace(choice, taken=tuple(name for name in names if name in fresh or name in choice.taken))
+    choice = choose_fresh(book, harp_id, heard, swept.wish, on=swept.day, already=fresh, owners=heard_in(before))
+    return replace(choice, taken=tuple(name for name in heard if name in fresh or name in choice.taken))
 
 
-def _in_order(instrument: Instrument, names: Collection[str]) -> tuple[str, ...]:
-    """From the top of the harp."""
-    return tuple(spec.name for spec in instrument.strings if spec.name in names)
+def _in_order(instrument: Instrument, notes: Mapping[str, str]) -> dict[str, str]:
+    """By string, from the top of the harp."""
+    return {spec.name: notes[spec.name] for spec in instrument.strings if spec.name in notes}

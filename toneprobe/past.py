@@ -133,20 +133,23 @@ class FreshChoice:
     kept: tuple[str, ...] = ()
 
 
-def choose_fresh(book: Book, harp_id: int, heard: Iterable[str], wish: FreshWish, *, on: date,
+def choose_fresh(book: Book, harp_id: int, heard: Mapping[str, str], wish: FreshWish, *, on: date,
                  already: Collection[str] = (), owners: Mapping[str, int] | None = None) -> FreshChoice:
-    """`heard`: the sweep's strings; `on`: its day; `already`: of these it is the baseline, at least in part; `owners`: as of
-    `past_of`."""
-    aged = set(baselines_kept(book, harp_id, on=on, owners=owners)) - wish.named - set(already)
+    """`heard`: the sweep's strings with their notes; `on`: its day; `already`: of these it is the baseline, at least in part; `owners`: as
+    of `past_of`."""
+    aged = set(baselines_kept(book, harp_id, heard, on=on, owners=owners)) - wish.named - set(already)
     stand_ins = {name for name, one in fittings_at(book, harp_id, on=on, owners=owners).items() if one.is_stand_in}
     asked = [name for name in heard if name not in stand_ins and (name in wish.named or (wish.all and name not in wish.but_not))]
     return FreshChoice(tuple(name for name in asked if name not in aged), tuple(name for name in asked if name in aged))
 
 
-def baselines_kept(book: Book, harp_id: int, *, on: date, owners: Mapping[str, int] | None = None) -> dict[str, date]:
-    """By string, the day of its baseline, where a fresh sweep of `on` is too far from it to join it: the string has aged meanwhile."""
-    first = read.first_fresh_days(book, harp_id)
-    days = {string: first[one.id] for string, one in fittings_at(book, harp_id, on=on, owners=owners).items() if one.id in first}
+def baselines_kept(book: Book, harp_id: int, heard: Mapping[str, str], *, on: date, owners: Mapping[str, int] | None = None
+                   ) -> dict[str, date]:
+    """By string, the day of its baseline at the note heard, where a fresh sweep of `on` is too far from it to join it: the string has aged
+    meanwhile. In a pedal or lever position in which it was never fresh it has none to keep."""
+    first, fittings = read.fresh_days_by_note(book, harp_id), fittings_at(book, harp_id, on=on, owners=owners)
+    days = {string: first[fittings[string].id, note] for string, note in heard.items()
+            if string in fittings and (fittings[string].id, note) in first}
     return {string: day for string, day in days.items() if abs((on - day).days) > FRESH_DAYS}
 
 

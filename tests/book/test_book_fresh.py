@@ -17,6 +17,7 @@ from toneprobe.upkeep.fresh_start import added_to_older, from_few_plucks
 
 MARCH, JUNE = date(2024, 3, 2), date(2024, 6, 1)
 NAMES = ("4E", "4D", "4C")
+HEARD = dict.fromkeys(NAMES, "C4")  # the made-up plucks are all of this note
 
 
 @pytest.fixture
@@ -55,7 +56,7 @@ def test_a_stored_verdict_knows_whether_its_sweep_is_the_baseline(book, harp, fr
 def test_a_baseline_is_open_for_a_fortnight(book, harp, fresh, days, kept):
     """From its first sweep on, whatever joined it since; 14 days are set in `past`."""
     assert FRESH_DAYS == 14
-    assert baselines_kept(book, harp.id, on=MARCH + timedelta(days)) == (dict.fromkeys(["4E", "4C"], MARCH) if kept else {})
+    assert baselines_kept(book, harp.id, HEARD, on=MARCH + timedelta(days)) == (dict.fromkeys(["4E", "4C"], MARCH) if kept else {})
 
 
 @pytest.mark.parametrize(("wish", "taken", "kept"), [
@@ -63,19 +64,25 @@ def test_a_baseline_is_open_for_a_fortnight(book, harp, fresh, days, kept):
     (FreshWish(all=True, named=frozenset({"4E"})), ("4E", "4D"), ("4C",)),
     (FreshWish(all=True, but_not=frozenset({"4D"})), (), ("4E", "4C"))])
 def test_what_is_taken_as_fresh_months_later(book, harp, fresh, wish, taken, kept):
-    choice = choose_fresh(book, harp.id, NAMES, wish, on=JUNE)
+    choice = choose_fresh(book, harp.id, HEARD, wish, on=JUNE)
     assert (choice.taken, choice.kept) == (taken, kept)
 
 
+def test_a_position_in_which_a_string_was_never_fresh_gets_a_baseline_months_later(book, harp, fresh):
+    """README: a second fresh sweep gives strings a baseline in another pedal or lever position too. 4E keeps the one that it has."""
+    choice = choose_fresh(book, harp.id, HEARD | {"4C": "C#4"}, FreshWish(all=True), on=JUNE)
+    assert (choice.taken, choice.kept) == (("4D", "4C"), ("4E",))
+
+
 def test_what_a_sweep_is_already_it_does_not_lose(book, harp, fresh):
-    choice = choose_fresh(book, harp.id, NAMES, FreshWish(all=True), on=JUNE, already={"4E"})
+    choice = choose_fresh(book, harp.id, HEARD, FreshWish(all=True), on=JUNE, already={"4E"})
     assert (choice.taken, choice.kept) == (("4E", "4D"), ("4C",))
 
 
 def test_a_new_string_has_no_baseline_to_keep_and_a_stand_in_gets_none(book, harp, fresh):
     replace_fitting(book, harp.id, NewFitting("4C", JUNE), Removal(JUNE, "broke", "knot"))
     replace_fitting(book, harp.id, NewFitting("4D", JUNE, is_stand_in=True), Removal(JUNE, "broke", "knot"))
-    choice = choose_fresh(book, harp.id, NAMES, FreshWish(all=True), on=JUNE)
+    choice = choose_fresh(book, harp.id, HEARD, FreshWish(all=True), on=JUNE)
     assert (choice.taken, choice.kept) == (("4C",), ("4E",))
 
 

@@ -163,11 +163,20 @@ def plucks_in(book: Book, sweep_ids: Collection[int], fitting_ids: Collection[in
 
 def first_fresh_days(book: Book, harp_id: int) -> dict[int, date]:
     """By fitting, the day of the first sweep that its fresh baseline rests on; stand-ins have none."""
-    chosen = select(plucks.c.fitting_id, func.min(sweep_rows.c.date)).select_from(plucks)
+    first: dict[int, date] = {}
+    for (fitting_id, _), day in fresh_days_by_note(book, harp_id).items():
+        first[fitting_id] = min(day, first.get(fitting_id, day))
+    return first
+
+
+def fresh_days_by_note(book: Book, harp_id: int) -> dict[tuple[int, str], date]:
+    """The same by fitting and note: each pedal or lever position has a baseline of its own."""
+    of = plucks.c.fitting_id, plucks.c.note
+    chosen = select(*of, func.min(sweep_rows.c.date)).select_from(plucks)
     joined = chosen.join(sweep_rows, sweep_rows.c.id == plucks.c.sweep_id).join(fittings, fittings.c.id == plucks.c.fitting_id)
     fresh = joined.where(sweep_rows.c.harp_id == harp_id, plucks.c.is_fresh, ~fittings.c.is_stand_in)
     with reading(book) as connection:
-        return {fitting_id: day for fitting_id, day in connection.execute(fresh.group_by(plucks.c.fitting_id))}
+        return {(fitting_id, note): day for fitting_id, note, day in connection.execute(fresh.group_by(*of))}
 
 
 def conditions_of(book: Book, sweep_id: int) -> tuple[StoredCondition, ...]:

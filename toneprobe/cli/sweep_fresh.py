@@ -42,7 +42,7 @@ def tell_fresh(
                       "together with this one.")
     if two_positions:
         console.print(f"Fresh in more than one pedal or lever position: {_counted(two_positions)}. Each position has its own baseline, "
-                      "and a sweep is compared with that of its own.")
+                      "and a sweep is compared with that of its own: what a string had lost before that is not heard in it.")
     if choice.kept:
         console.print(_kept(choice.kept))
     for name in (one for one in waiting if one not in choice.taken):
