@@ -27,7 +27,8 @@ from toneprobe.errors import BookError, RecordingError
 from toneprobe.instrument import load_instrument
 from toneprobe.past import past_of
 from toneprobe.retelling import retell
-from toneprobe.upkeep.fresh_start import fresh_in_two_positions
+from toneprobe.upkeep.engagement import needs_of
+from toneprobe.upkeep.fresh_start import fresh_in_two_positions, judged_before
 
 FIRST, SECOND = date(2024, 5, 4), date(2024, 5, 25)
 
@@ -182,6 +183,35 @@ def test_each_pedal_position_has_its_own_fresh_baseline(played, tmp_path):
     assert (again["3C"].reading.note, again["3C"].capture) == (note, f"sweeps {up.record.id}") and again["3C"].n_plucks <= n_up
     assert again["3D"].capture == f"sweeps {up.record.id}, {down.record.id}"  # its pedal never moved: both are its baseline
     assert past_of(book, harp.id, on=date(2024, 5, 25)).baselines["3C"].reading.note == note  # unheard: as it was fresh first
+
+
+def test_a_dead_string_is_not_cleared_by_a_baseline_in_another_position(played, tmp_path):
+    """Fresh in May, dead three weeks later; then, as dead, fresh with its lever moved, months after, and heard so once more. By the model:
+    it rings a third as long. Only that note differs, what sounds is the same."""
+    book, instrument = create_book(tmp_path / "book"), load_instrument(played.harp_file)
+    harp, dead = add_harp(book, "Wren", instrument), played.dead
+    note = next(spec.note for spec in instrument.strings if spec.name == dead)
+
+    def moved(path, *arguments, **options):
+        heard = hearing.hear(played.later, *arguments, **options)
+        plucks = (replace(one, note=f"{note[0]}#{note[-1]}") if one.string == dead else one for one in heard.plucks)
+        return replace(heard, plucks=tuple(plucks))
+
+    def sweep(path, day, listen=hearing.hear, *, is_fresh=False):
+        done = check(book, harp, Swept((path,), day, instrument, is_fresh=is_fresh), today=day, listen=listen)
+        view = retell(book, done.record, "Wren")
+        return done, {one.name: one for one in view.strings}[dead], view
+
+    sweep(played.whole, FIRST, is_fresh=True)
+    assert sweep(played.later, SECOND)[1].state == "dead"
+    done, string, view = sweep(played.june, date(2024, 8, 3), moved, is_fresh=True)
+    assert done.fresh.taken == (dead,) and string.state == "fresh" and judged_before(book, done.record, done.fresh.taken) == (dead,)
+    assert f"{dead}, heard but not judged, was last judged dead on 25 May 2024." in view.standing
+    _, string, view = sweep(played.fresh, date(2024, 9, 7), moved)
+    assert (string.state, string.verdict) == ("judged before", "unsure") and "judged dead on 25 May 2024" in string.condition.reasons[0]
+    assert f"{dead}, heard but not judged, was last judged dead on 25 May 2024." in view.standing
+    change, = (one for one in needs_of(book, harp, today=date(2024, 9, 8)) if one.spec.name == dead)
+    assert change.kind == "dead"
 
 
 def test_recordings_that_can_be_no_baseline_become_one_only_where_the_player_insists(played, tmp_path):

@@ -20,6 +20,7 @@ from toneprobe.book.entries import Harp, NewPluck, NewSweep, StoredPluck, SweepR
 from toneprobe.book.write import mark_fresh, replace_conditions, store_or_find_sweep
 from toneprobe.condition import Capture, Condition, Judgement, SweepContext, judge
 from toneprobe.condition.context import Spoiler, spoiler
+from toneprobe.condition.judged_before import Said, judged_before_condition
 from toneprobe.days import day_text
 from toneprobe.errors import BookError, DamagedError, RecordingError
 from toneprobe.filing import Filed, entry_of, filed, heard_before, new_plucks, refuse_changed
@@ -194,6 +195,7 @@ def judge_sweep(sweep: SweepReading, past: Past, *, record: SweepRecord | NewSwe
     baselines = {string: one for string, one in past.baselines.items() if string not in fresh or one.reading.note == heard.get(string)}
     judgement = judge(sweep, baselines, instrument=record.instrument, settling=settling, context=context)
     conditions = (_as_fresh(one) if one.string in fresh else one for one in judgement.conditions)
+    conditions = (_as_called(one, past.called.get(one.string), is_fresh=one.string in fresh) for one in conditions)
     return replace(judgement, conditions=tuple(_as_stand_in(one) if one.string in past.stand_ins else one for one in conditions))
 
 
@@ -213,6 +215,12 @@ def _as_fresh(condition: Condition) -> Condition:
     if condition.verdict != "unrated":
         return condition
     return replace(condition, reasons=("This sweep is its fresh baseline.",), next_step="")
+
+
+def _as_called(condition: Condition, call: Said | None, *, is_fresh: bool) -> Condition:
+    """A baseline in this pedal or lever position does not clear a string that was called before it in another."""
+    is_cleared = condition.verdict == "sound" or (is_fresh and condition.verdict == "unrated")
+    return judged_before_condition(condition, call) if call and is_cleared else condition
 
 
 def _told_again(book: Book, swept: Swept, record: SweepRecord) -> Checked:

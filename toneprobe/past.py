@@ -14,6 +14,7 @@ from toneprobe.book.connect import Book
 from toneprobe.book.entries import Fitting, NewPluck, RecordingEntry, StoredPluck
 from toneprobe.condition import Capture
 from toneprobe.condition.context import HeardBeside
+from toneprobe.condition.judged_before import Said, call_that_stands, days_by_verdict
 from toneprobe.harp_state import HarpState, harp_state
 from toneprobe.instrument import Instrument
 from toneprobe.session.reading import Reading
@@ -50,6 +51,7 @@ class Past:
     settled: Mapping[str, SettledRecord] = field(default_factory=dict)  # of strings without a baseline that their checks show settled
     beside: Mapping[str, HeardBeside] = field(default_factory=dict)  # by capture text, what those fresh sweeps heard of the other strings
     own_captures: Mapping[str, tuple[Capture, ...]] = field(default_factory=dict)  # of the recordings that hold the string's fresh plucks
+    called: Mapping[str, Said] = field(default_factory=dict)  # calls in another position that its baseline in the one heard can't clear
 
     @property
     def stand_ins(self) -> frozenset[str]:
@@ -78,10 +80,13 @@ def past_of(book: Book, harp_id: int, *, on: date, heard: Mapping[str, str] | No
     settling = frozenset(string for string, one in fittings.items() if string not in plucks and state.still_settles(one))
     verdicts = read.verdicts_said(book, harp_id, until=on, leaving_out=leaving_out)
     said = {string: verdicts[one.id] for string, one in fittings.items() if one.id in verdicts}
+    called = _called(said, heard or {}, plucks, on)
     settled = {string: (one.id, heard[string]) for string, one in fittings.items() if heard and string in heard and string not in settling}
     beside = _beside(book, plucks, settled, instrument, lookups)
     own = {string: _own_captures(book, found, lookups) for string, found in plucks.items()}
-    return Past(fittings, _baselines(plucks, lookups), plucks, captures, settling, said, _settled(state, fittings, plucks), beside, own)
+    days = {string: days_by_verdict(found) for string, found in said.items()}
+    settled_on = _settled(state, fittings, plucks)
+    return Past(fittings, _baselines(plucks, lookups), plucks, captures, settling, days, settled_on, beside, own, called)
 
 
 def remembering() -> Lookups:
@@ -95,6 +100,17 @@ def remembering() -> Lookups:
         return made[key]
 
     return Lookups(cache(readings_of), cache(read.fresh_plucks_in), cache(_captures_in), cache(read.fittings_heard), baseline)
+
+
+def _called(said: Mapping[str, Sequence[Said]], heard: Mapping[str, str], plucks: Mapping[str, Sequence[StoredPluck]],
+            on: date) -> dict[str, Said]:
+    """By string heard: a string without a baseline at that note may get it on the day itself."""
+    found = {}
+    for string in said.keys() & heard.keys():
+        began = min((one.date for one in plucks.get(string, ()) if one.measurement.note == heard[string]), default=on)
+        if call := call_that_stands(said[string], note=heard[string], began=began):
+            found[string] = call
+    return found
 
 
 def _settled(state: HarpState, fittings: Mapping[str, Fitting], plucks: Collection[str]) -> dict[str, SettledRecord]:

@@ -15,6 +15,7 @@ from toneprobe.book.opening import create_book
 from toneprobe.book.read import verdicts_said
 from toneprobe.book.stringing import add_harp, replace_fitting
 from toneprobe.condition import Condition
+from toneprobe.condition.judged_before import Said, days_by_verdict
 from toneprobe.instrument import load_instrument
 from toneprobe.planning import make_plan
 from toneprobe.upkeep.engagement import situation_of
@@ -67,8 +68,8 @@ def test_what_was_said_of_the_string_before_it_counts_for_nothing(book, harp):
     new = replace_fitting(book, harp.id, NewFitting("3C", month(2), "gut"), Removal(month(2), "false"))
     for number, word in ((3, "watch"), (4, "unsure"), (5, "sound")):
         heard(book, harp, month(number), word)
-    assert verdicts_said(book, harp.id, until=month(3))[new.id] == {"watch": (month(3),)}
-    said = verdicts_said(book, harp.id, until=month(5))[new.id]
+    assert verdicts_said(book, harp.id, until=month(3))[new.id] == (Said("watch", "C5", month(3)),)
+    said = days_by_verdict(verdicts_said(book, harp.id, until=month(5))[new.id])
     assert said == {"watch": (month(3),), "sound": (month(5),)}  # what says nothing is left out
     heard(book, harp, month(6), "dead")
     assert situation_of(book, harp, today=TODAY, on=CONCERT).unchecked == {"3C"}

@@ -16,6 +16,7 @@ from toneprobe.book.schema import fittings, plucks, recordings, sweep_recordings
 from toneprobe.book.schema import harps as harp_rows
 from toneprobe.book.schema import sweeps as sweep_rows
 from toneprobe.condition import SILENT
+from toneprobe.condition.judged_before import Said
 from toneprobe.errors import BookError, UsageError
 from toneprobe.typed import reads_as
 
@@ -189,18 +190,16 @@ def condition_history(book: Book, harp_id: int, string: str) -> tuple[StoredCond
     return _conditions(book, (sweep_rows.c.harp_id == harp_id) & (condition_rows.c.string == clean_text(string)))
 
 
-def verdicts_said(book: Book, harp_id: int, *, until: date, leaving_out: Collection[int] = ()) -> dict[int, dict[str, tuple[date, ...]]]:
-    """By fitting, the verdicts of all sweeps up to that day that say something of it, each with the days on which; without the sweeps left
-    out."""
-    columns = condition_rows.c.fitting_id, condition_rows.c.verdict, sweep_rows.c.date
+def verdicts_said(book: Book, harp_id: int, *, until: date, leaving_out: Collection[int] = ()) -> dict[int, tuple[Said, ...]]:
+    """By fitting, what the sweeps up to that day that say something of it say, oldest first; without the sweeps left out."""
+    columns = condition_rows.c.fitting_id, condition_rows.c.verdict, condition_rows.c.note, sweep_rows.c.date
     chosen = select(*columns).join(sweep_rows, sweep_rows.c.id == condition_rows.c.sweep_id)
     mine = chosen.where(sweep_rows.c.harp_id == harp_id, sweep_rows.c.date <= until, sweep_rows.c.id.not_in(list(leaving_out)))
     telling = mine.where(condition_rows.c.verdict.not_in(SILENT), condition_rows.c.fitting_id.is_not(None))
-    said: dict[int, dict[str, tuple[date, ...]]] = {}
+    said: dict[int, tuple[Said, ...]] = {}
     with reading(book) as connection:
-        for number, word, day in connection.execute(telling.order_by(sweep_rows.c.date)):
-            words = said.setdefault(number, {})
-            words[word] = (*words.get(word, ()), day)
+        for number, *one in connection.execute(telling.order_by(sweep_rows.c.date, sweep_rows.c.id)):
+            said[number] = (*said.get(number, ()), Said(*one))
     return said
 
 

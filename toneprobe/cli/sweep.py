@@ -136,15 +136,22 @@ def _names(instrument: Instrument, text: str) -> list[str]:
 def _tell_baselines(book: Book, checked: Checked, wish: FreshWish, to: Console, *, due: Collection[str],
                     waiting: Mapping[str, Settling]) -> None:
     """What this sweep is the baseline of from now on, and what speaks against its serving as one."""
-    from toneprobe.cli.sweep_fresh import tell_added_to_older, tell_fresh, tell_livelier_room
+    from toneprobe.cli.sweep_fresh import tell_added_to_older, tell_fresh, tell_judged_before, tell_livelier_room
     from toneprobe.condition.context import spoiler
     from toneprobe.past import captures_of
-    from toneprobe.upkeep.fresh_start import added_to_older, fresh_in_livelier_room, fresh_in_two_positions, from_few_plucks
+    from toneprobe.upkeep.fresh_start import (
+        added_to_older,
+        fresh_in_livelier_room,
+        fresh_in_two_positions,
+        from_few_plucks,
+        judged_before,
+    )
 
     record, taken = checked.record, checked.fresh.taken
     tell_fresh(checked.fresh, wish, to, due=due, few=from_few_plucks(book, record, taken),
                two_positions=fresh_in_two_positions(book, record, taken), waiting=waiting,
                spoilt=spoiler(captures_of(record.recordings)))
+    tell_judged_before(judged_before(book, record, taken), record.id, to)
     tell_added_to_older(added_to_older(book, record, taken), record.id, to)
     tell_livelier_room(fresh_in_livelier_room(book, record, taken), record.id, to)
 

@@ -66,6 +66,18 @@ def tell_livelier_room(names: Collection[str], sweep_id: int, console: Console) 
                       "and what it says of the other strings stays.")
 
 
+def tell_judged_before(names: Collection[str], sweep_id: int, console: Console) -> None:
+    """Of strings that became fresh in one pedal or lever position after they were called false, dead or to be watched in another."""
+    from toneprobe.phrases import listed
+
+    if names:
+        has, one = ("has", "the string") if len(names) == 1 else ("have", "each string")
+        console.print(f"{listed(tuple(names), FEW)} {has} a verdict from another pedal or lever position that this baseline cannot clear, "
+                      f"and the log knows of no change since. It stands until {one} is changed, or judged otherwise in that position. If a "
+                      "new one was put on meanwhile, log it with 'toneprobe restring'. Not meant so? "
+                      f"'toneprobe withdraw {sweep_id}', then give its recordings again without --fresh and --fresh-for.")
+
+
 def tell_added_to_older(days: Mapping[str, date], sweep_id: int, console: Console) -> None:
     """Of strings that became fresh once more, long after they were: most likely a change that nobody logged. `days`: by string, of
     the older baseline."""

@@ -43,11 +43,12 @@ MAYBE_ROOM = "maybe room"  # the room is to be asked first
 ELSEWHERE = "elsewhere"  # it is the room that hides what the string lost, so that plucking it again there does not help
 TECHNICIAN = "technician"  # this very string is for one; the cautions name one at every change
 OTHER_POSITION, OTHER_STRINGS = "other position", "other strings"  # why it was not compared
+JUDGED_BEFORE = "judged before"  # to want attention, in another pedal or lever position than that of its younger baseline
 CHECK_LOG = "check log"  # another string may be on than the one that was fitted
 TWO_STRINGS = "two strings"  # its plucks may be those of two, or under the other's name: more of them tell nothing
 FELL_ALONE = "fell alone"  # of a sound string: its pitch fell, and no other's so far
-KINDS = ("", CHECK_FIRST, OTHERWISE_CONDEMNED, MAYBE_ROOM, ELSEWHERE, TECHNICIAN, OTHER_POSITION, OTHER_STRINGS, CHECK_LOG, TWO_STRINGS,
-         FELL_ALONE)
+KINDS = ("", CHECK_FIRST, OTHERWISE_CONDEMNED, MAYBE_ROOM, ELSEWHERE, TECHNICIAN, OTHER_POSITION, OTHER_STRINGS, JUDGED_BEFORE, CHECK_LOG,
+         TWO_STRINGS, FELL_ALONE)
 FIRST_OF_ITS_KIND = (CHECK_FIRST, OTHERWISE_CONDEMNED)
 MOST_DAYS = 3  # of one verdict, named in a step
 OUT_OF_THIS_ROOM = "Record it once more close to the strings"
@@ -130,6 +131,11 @@ def dead_other_step() -> Step:
 
 def _condemned_as(otherwise: str) -> str:
     return f"{CONDEMNED}: called {otherwise}."
+
+
+def judged_before_step() -> Step:
+    return Step("Pluck it in that position, where it is compared with its older baseline; it stands until it is judged otherwise there, or "
+                "changed. If it was changed since, log it with 'toneprobe restring'.", JUDGED_BEFORE)
 
 
 def fallen_step(rung_out: bool, *, may_thud: bool = False) -> Step:

@@ -19,7 +19,7 @@ from toneprobe.audio import Remark
 from toneprobe.book.entries import Clip, Fitting, StoredCondition
 from toneprobe.condition import Condition
 from toneprobe.condition.context import Spoiler
-from toneprobe.condition.next_steps import FELL_ALONE, OTHER_POSITION, OTHER_STRINGS
+from toneprobe.condition.next_steps import FELL_ALONE, JUDGED_BEFORE, OTHER_POSITION, OTHER_STRINGS
 from toneprobe.condition.unjudged import left_out_condition
 from toneprobe.condition.verdict import CONDEMNING
 from toneprobe.days import day_text
@@ -63,7 +63,7 @@ from toneprobe.session import Reading
 from toneprobe.settling import SettledRecord
 from toneprobe.units import note_text, split_note
 
-NOT_COMPARED = {OTHER_POSITION: OTHER_NOTE, OTHER_STRINGS: OTHER_SET}  # states, by kind of step
+NOT_COMPARED = {OTHER_POSITION: OTHER_NOTE, OTHER_STRINGS: OTHER_SET, JUDGED_BEFORE: JUDGED_BEFORE}  # states, by kind of step
 
 Measured = Reading | PluckMeasurement | Sequence[PluckMeasurement]
 
@@ -250,6 +250,8 @@ def _log(known: Background) -> tuple[Fitting, ...]:
 def _state(condition: Condition, known: Background, facts: SweepFacts, *, is_left_out: bool) -> str:
     if condition.verdict == "unheard" and is_left_out:
         return LEFT_OUT
+    if condition.step_kind == JUDGED_BEFORE and condition.string in facts.first_baselines:
+        return FRESH
     if condition.verdict == "unsure" and condition.step_kind in NOT_COMPARED:
         return NOT_COMPARED[condition.step_kind]
     if condition.verdict != "unrated":

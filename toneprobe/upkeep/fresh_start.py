@@ -13,6 +13,7 @@ from toneprobe.book.connect import Book
 from toneprobe.book.entries import Fitting, SweepRecord
 from toneprobe.book.pitch_checks import baselines_wanted, settled_strings, want_baseline
 from toneprobe.condition.links import own_room
+from toneprobe.condition.next_steps import JUDGED_BEFORE
 from toneprobe.errors import UsageError
 from toneprobe.fittings import material_of
 from toneprobe.harp_state import HarpState
@@ -135,6 +136,12 @@ def fresh_in_livelier_room(book: Book, record: SweepRecord, names: Iterable[str]
     conditions = [one.condition for one in read.conditions_of(book, record.id)]
     pitches = {one.string: one.figures["pitch_hz"] for one in conditions if one.string in set(names)}
     return tuple(name for name, pitch in pitches.items() if pitch.known and own_room(pitch.value, conditions, record.date).is_said)
+
+
+def judged_before(book: Book, record: SweepRecord, names: Iterable[str]) -> tuple[str, ...]:
+    """Those of the names that were called false, dead or to be watched in another pedal or lever position before they are fresh in it."""
+    found = {one.condition.string for one in read.conditions_of(book, record.id) if one.condition.step_kind == JUDGED_BEFORE}
+    return tuple(name for name in names if name in found)
 
 
 def fresh_in_two_positions(book: Book, record: SweepRecord, names: Iterable[str]) -> tuple[str, ...]:
