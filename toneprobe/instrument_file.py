@@ -4,7 +4,7 @@ An owner's file and a preset have the same fields, all optional but `name`:
 
     name = "my harp"
     preset = "pedal-47"            # start from a preset and change what is said below
-    kind = "pedal"                 # or "lever": which tunings it takes
+    kind = "pedal"                 # or "lever": which tunings it takes; without it no string has disc or lever
     tuning = "flats"
     a4_hz = 440.0
     highest = "0G"                 # all strings from here …
