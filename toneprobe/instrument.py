@@ -18,10 +18,20 @@ from pathlib import Path
 
 from toneprobe.errors import InstrumentError, ToneprobeError, UsageError, printable
 from toneprobe.instrument_file import A4_RANGE_HZ, in_range, read_fields
+from toneprobe.phrases import HARP, NO_HARP
 from toneprobe.stiffness import expected_b
 from toneprobe.string_rows import Row, Rows, lay_rows, refuse_other_readings
 from toneprobe.tunings import DEFAULT_TUNINGS, KINDS, accidental_of, find_tuning
-from toneprobe.units import hz_of_note, midi_of_note, note_of_step, note_of_string, parse_string_name, split_note, step_of_note
+from toneprobe.units import (
+    hz_of_note,
+    is_string_name,
+    midi_of_note,
+    note_of_step,
+    note_of_string,
+    parse_string_name,
+    split_note,
+    step_of_note,
+)
 
 LONGEST_NUMBER = 6  # digits of what may be a string counted from the top
 PITCH_RANGE_HZ = (15.0, 5000.0)  # below any harp string; above the top of any
@@ -50,6 +60,16 @@ class Instrument:
     tuning: str | None
     strings: tuple[StringSpec, ...]
     kind: str | None = None  # "pedal" or "lever": which tunings it takes; None takes all
+
+    @property
+    def is_harp(self) -> bool:
+        """By its kind, or its strings bear a harp's names: of other instruments no C string is red, and no octave counted from the top."""
+        return self.kind is not None or all(is_string_name(one.name) and step_of_note(note_of_string(one.name)) == step_of_note(one.note)
+                                            for one in self.strings)
+
+    @property
+    def word(self) -> str:
+        return HARP if self.is_harp else NO_HARP
 
 
 def preset_names() -> tuple[str, ...]:

@@ -148,4 +148,4 @@ def _way(cents: float) -> str:
 
 
 def _ask(seen: str) -> str:
-    return f"{seen}. Is it this harp, and tuned as was told? If not, its strings are named or compared wrongly: take the sweep back."
+    return f"{seen}. Is it the right instrument, tuned as was told? If not, its strings are named or compared wrongly: take the sweep back."

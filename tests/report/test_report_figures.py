@@ -9,6 +9,7 @@ import subprocess
 import sys
 from dataclasses import replace
 from datetime import date
+from itertools import pairwise
 from xml.etree import ElementTree
 
 import matplotlib.colors
@@ -45,6 +46,17 @@ def points(axes, label):
     """All points that one label draws, as {x: y}."""
     lines = [line for line in axes.lines if line.get_label() == label]
     return {float(x): float(y) for line in lines for x, y in zip(*line.get_data(), strict=True)}
+
+
+@pytest.mark.parametrize("layout", [NARROW, MIDDLE, WIDE])
+@pytest.mark.parametrize("n_strings", [6, 21, 47])
+def test_names_under_the_strings_stand_clear_of_each_other(facts, layout, n_strings):
+    """Of what is no harp all are named that have room, the lowest string first: 7.2 units a letter, "L" and a number here."""
+    strings = tuple(replace(spec, name=f"L{n}") for n, spec in enumerate(facts.instrument.strings[:n_strings], 1))
+    odd = replace(facts, instrument=replace(facts.instrument, kind=None, strings=strings), conditions=())
+    axes = harp_alone(sweep_view(odd), layout).axes[0]
+    ends = sorted((text.get_position()[0], 3.6 * len(text.get_text())) for text in axes.texts if text.get_va() == "top")
+    assert len(ends) > 1 and all(b - half_b >= a + half_a - 1e-6 for (a, half_a), (b, half_b) in pairwise(ends))
 
 
 def texts(axes):

@@ -20,6 +20,7 @@ from toneprobe.errors import UsageError
 from toneprobe.instrument import load_instrument
 from toneprobe.measure.figure import Figure
 from toneprobe.report.fitting_words import material_words
+from toneprobe.report.page import sweep_page
 from toneprobe.report.picture_words import astray_words, decays_words
 from toneprobe.report.rows import figure_rows
 from toneprobe.report.series import PartialPoint
@@ -268,6 +269,25 @@ def test_octaves_count_from_the_top(view):
     whole = [(f"Octave {n}", f"{n}E to {n}F", 7) for n in range(1, 7)]
     found = [(octave.title, octave.span, len(octave.strings)) for octave in view.octaves]
     assert found == [("Octave 0", "0G to 0F", 2), *whole, ("Octave 7", "7E to 7C", 3)]
+
+
+def no_harp(facts):
+    """The same sweep of strings that are called by numbers, of no known kind."""
+    names = {spec.name: str(spec_no) for spec_no, spec in enumerate(facts.instrument.strings, 1)}
+    strings = tuple(replace(spec, name=names[spec.name]) for spec in facts.instrument.strings)
+    return replace(facts, instrument=replace(facts.instrument, kind=None, strings=strings), first_baselines=frozenset(),
+                   conditions=tuple(replace(one, string=names[one.string]) for one in facts.conditions))
+
+
+def test_of_what_is_no_harp_no_octave_is_counted_no_string_red_and_no_number_a_count(facts):
+    """Red C strings and octaves from the top down are a harp's (common practice)."""
+    view = sweep_view(no_harp(facts))
+    assert [(octave.title, octave.span) for octave in view.octaves] == [("All strings", "1 to 47")]
+    assert {one.letter for one in view.strings} == {""} and view.named.startswith("False: string 12. Dead: strings 36, 39.")
+    assert not [one for one in view.cautions if "harp" in one or "disc" in one]
+    page = sweep_page(view)
+    assert "C strings" not in page and "harp technician" not in page and ">Octave" not in page
+    assert "C strings are red" in sweep_page(sweep_view(facts))
 
 
 def test_names_stand_beside_their_notes(view):

@@ -20,11 +20,13 @@ from toneprobe.days import day_text, short_day
 from toneprobe.units import note_text
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from rich.console import Console
 
     from toneprobe.book.connect import Book
     from toneprobe.book.entries import Fitting
-    from toneprobe.fittings import Correction, StringAge
+    from toneprobe.fittings import Correction, OctaveAge, StringAge
     from toneprobe.harp_state import HarpState
 
 
@@ -65,12 +67,17 @@ def _show_ages(state: HarpState, *, harp: str, json: str | None) -> None:
     rows = ((one.string, note_text(notes[one.string]), one.material, since[one.string], _length(one.age_days), _remark(one, state))
             for one in ages)
     print_table(console, ("string", "note", "material", "on since", "age", "remark"), rows, right=("age",))
+    if state.instrument.is_harp:
+        _tell_octaves(console, octaves)
+    _tell_breaks(console, breaks)
+
+
+def _tell_octaves(console: Console, octaves: Iterable[OctaveAge]) -> None:
     console.print()
     rows = ((one.octave, one.n_strings, one.n_unknown or None, *map(_length, (one.youngest_days, one.median_days, one.oldest_days)))
             for one in octaves)
     numbers = ("octave", "strings", "age unknown", "youngest", "middle", "oldest")
     print_table(console, numbers, rows, right=numbers)
-    _tell_breaks(console, breaks)
 
 
 def _show_history(book: Book, state: HarpState, name: str, *, harp: str, json: str | None) -> None:

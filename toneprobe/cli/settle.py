@@ -86,7 +86,7 @@ def settle(
     _offer_baselines(opened, state, offered, found, yes=yes, to_stderr=json == "-")
     _tell_waiting(opened, state, found, screen(machine_output=json == "-"), only=name)
     tell_days_to_come(opened, chosen.id, screen(machine_output=json == "-"), string=name)
-    _caution(found, screen(machine_output=json == "-"))
+    _caution(found, screen(machine_output=json == "-"), state.instrument.word)
 
 
 def _sorted_out(string: str | None, recording: Path | None, every: bool) -> tuple[str | None, Path | None]:
@@ -160,12 +160,12 @@ def _tell(book: Book, found: dict[str, Settling], state: HarpState, *, harp: str
         print_settling(console, name, found[name], state, noted=explain_jumps(book, state, state.on[name], found[name]))
 
 
-def _caution(found: Mapping[str, Settling], console: Console) -> None:
+def _caution(found: Mapping[str, Settling], console: Console, what: str) -> None:
     """Who is sent to a knot or a pin lets the string down, as for a change."""
-    from toneprobe.condition.next_steps import CAUTIONS
+    from toneprobe.condition.next_steps import cautions_of
 
     if any(one.is_or_was_slipping or one.jumped_on for one in found.values()):
-        print_cautions(console, CAUTIONS)
+        print_cautions(console, cautions_of(what))
 
 
 def _offer_baselines(book: Book, state: HarpState, offered: Mapping[str, Offer], found: Iterable[str], *, yes: bool,

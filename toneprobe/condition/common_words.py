@@ -11,15 +11,15 @@ from toneprobe.condition.links import FreshRoom
 from toneprobe.condition.sweep_noise import SweepNoise
 from toneprobe.days import day_text
 from toneprobe.measure.figure import Figure
-from toneprobe.phrases import count_of, listed
+from toneprobe.phrases import HARP, count_of, listed
 from toneprobe.units import shift_hz
 
 LEAST_CUT_SHORT = 4
 
 
-def common_warnings(cause: CommonCause, *, noise: SweepNoise, a4_hz: float) -> Sequence[str]:
-    """One plain sentence or two for each thing that is shared."""
-    found = [_pitch(cause, a4_hz), *(_weather(m, c) for m, c in cause.material_cents.items()),
+def common_warnings(cause: CommonCause, *, noise: SweepNoise, a4_hz: float, what: str = HARP) -> Sequence[str]:
+    """One plain sentence or two for each thing that is shared. what: all strings together are called."""
+    found = [_pitch(cause, a4_hz, what), *(_weather(m, c) for m, c in cause.material_cents.items()),
              _decay(cause.decay), _livelier_room(cause.room_doubt), _room(cause.short_decay),
              *_own_fresh_rooms(cause.fresh_rooms), _brightness(cause.brightness_db_per_octave),
              _beats(cause.beat_db, has_fewer_plucks=cause.has_fewer_plucks), _noisy(cause.noise_caution),
@@ -27,14 +27,14 @@ def common_warnings(cause: CommonCause, *, noise: SweepNoise, a4_hz: float) -> S
     return [text for text in found if text]
 
 
-def _pitch(cause: CommonCause, a4_hz: float) -> str | None:
+def _pitch(cause: CommonCause, a4_hz: float, what: str) -> str | None:
     if cause.level_of_material:
         lie = ", ".join(f"{material} {_off(level.value)}" for material, level in cause.level_of_material.items())
-        return f"The harp lies at no one pitch. Against A = {a4_hz:g} Hz: {lie}. Each string is judged against those of its material."
+        return f"The {what} lies at no one pitch. Against A = {a4_hz:g} Hz: {lie}. Each string is judged against those of its material."
     level = cause.pitch_level
     if not level.known or not cause.has_level or abs(level.value) < limits.PITCH_LEVEL_CENTS:
         return None
-    return (f"The whole harp lies {_off(level.value)} of A = {a4_hz:g} Hz "
+    return (f"The whole {what} lies {_off(level.value)} of A = {a4_hz:g} Hz "
             f"(about A = {shift_hz(a4_hz, level.value):.1f} Hz); "
             "each string's pitch is judged against the others.")
 

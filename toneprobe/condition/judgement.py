@@ -89,7 +89,7 @@ def judge(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument: Ins
                               comparable[spec.name].spoilt_by, comparable[spec.name].crushed_by, said, beside, spec.name in above,
                               spec.name in fell)
         conditions.append(judge_rated(sweep.readings[spec.name], fresh[spec.name], changes[spec.name], around))
-    told = (*climbed_warnings(above, sweep), *common_warnings(common, noise=noise, a4_hz=instrument.a4_hz))
+    told = (*climbed_warnings(above, sweep), *common_warnings(common, noise=noise, a4_hz=instrument.a4_hz, what=instrument.word))
     if beside:
         told = (warning(sweep), *told)
     return Judgement(tuple(with_swapped(conditions)), (*shared_warnings(comparable), *_two_positions(sweep), *told), common,

@@ -11,18 +11,25 @@ from datetime import date
 
 from toneprobe.condition.verdict import CONDEMNING
 from toneprobe.days import day_text
-from toneprobe.phrases import capital, listed
+from toneprobe.phrases import HARP, capital, listed
 from toneprobe.practice import WHEN_TO_CHANGE
 
-# What to mind whenever a string is changed: the one list, in these words on every screen and page and in the README. Common practice.
-CAUTIONS = (
-    "One string at a time, and bring each up before the next. Never let the whole harp down.",
-    "Wear eye protection whenever a string is changed, most of all a wire.",
-    "Let the old string down before you cut it, keep hold of the ends, and cut the new ends close: wire ends hurt fingers and eyes.",
-    "The same note, material and gauge as before, never tuned above its note: no more tension than the harp was designed for.",
-    "Cracks, pins that slip or turn back, rods, discs and the soundboard: leave them alone and call a harp technician.",
-    "No measurement can tell when a string will break. What comes off, and when, is your decision.",
-)
+
+def cautions_of(what: str) -> tuple[str, ...]:
+    """What to mind whenever a string is changed: the one list, on every screen and page, of a harp in the README too. Common practice.
+    what: as of `Instrument.word`."""
+    parts, who = (", rods, discs and", "a harp technician") if what == HARP else (" and", "a technician")
+    return (
+        f"One string at a time, and bring each up before the next. Never let the whole {what} down.",
+        "Wear eye protection whenever a string is changed, most of all a wire.",
+        "Let the old string down before you cut it, keep hold of the ends, and cut the new ends close: wire ends hurt fingers and eyes.",
+        f"The same note, material and gauge as before, never tuned above its note: no more tension than the {what} was designed for.",
+        f"Cracks, pins that slip or turn back{parts} the soundboard: leave them alone and call {who}.",
+        "No measurement can tell when a string will break. What comes off, and when, is your decision.",
+    )
+
+
+CAUTIONS = cautions_of(HARP)
 CAUTION = " ".join(CAUTIONS)
 FORMER_CAUTION = ("Wear eye protection, slacken it before you cut it, mind its ends, one string at a time, same material and gauge, never "
                   "above its pitch. When in doubt, ask a harp technician.")  # ends the steps of sweeps that were stored before
@@ -143,9 +150,11 @@ def fallen_step(rung_out: bool, *, may_thud: bool = False) -> Step:
     if rung_out:
         return Step(f"Do not pull it up to pitch; slacken it and change it. {CAUTION}")
     if may_thud:
-        return Step("Pluck it beside a neighbour. If it rings, check pedal or lever and the tuning pin, and tune it; if the pin does not "
-                    f"hold, {TO_TECHNICIAN}. If it only thuds, do not pull it up to pitch: slacken it and change it. {CAUTION}", TECHNICIAN)
-    return Step(f"Check pedal or lever and the tuning pin, tune it, pluck it again. If the pin does not hold, {TO_TECHNICIAN}.", TECHNICIAN)
+        return Step("Pluck it beside a neighbour. If it rings, check the tuning pin, and pedal or lever if it has one, and tune it; if the "
+                    f"pin does not hold, {TO_TECHNICIAN}. If it only thuds, do not pull it up to pitch: slacken it and change it. "
+                    f"{CAUTION}", TECHNICIAN)
+    return Step("Check the tuning pin, and pedal or lever if it has one, tune it, pluck it again. If the pin does not hold, "
+                f"{TO_TECHNICIAN}.", TECHNICIAN)
 
 
 def sounded_as_step(other: str) -> Step:

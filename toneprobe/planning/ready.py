@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from datetime import timedelta
 
-from toneprobe.condition.next_steps import CAUTIONS
+from toneprobe.condition.next_steps import cautions_of
 from toneprobe.days import day_text
 from toneprobe.errors import UsageError
 from toneprobe.fittings import kept_words, on_now, unknown_age_words
+from toneprobe.phrases import as_strings
 from toneprobe.planning.bag import PACK, order_together, plan_bag
 from toneprobe.planning.bare import FRESH, plan_bare
 from toneprobe.planning.changes import Need, assign_spares, find_needs, plan_changes, wants_replacing
@@ -46,7 +47,7 @@ def make_plan(situation: Situation) -> Plan:
                *sweep, *plan_bare(situation, needs), *plan_regulation(situation, changes))
     due = order_together(planned, today=situation.today, unchecked=situation.unchecked)
     tasks = record_together((*plan_check(situation, due), *due))
-    cautions = CAUTIONS if any(task.kind in ("change", "consider", "settling") for task in tasks) else ()
+    cautions = cautions_of(situation.instrument.word) if any(task.kind in ("change", "consider", "settling") for task in tasks) else ()
     together = [ORDERS_TOGETHER] if due != planned else []
     awaited = {name for name, supply in supplies.items() if supply.waits}
     coming = coming_words(situation.on_the_way, needed_by=max(situation.today, situation.on - PACK))
@@ -80,10 +81,10 @@ def _may_be_now(situation: Situation, changes: Sequence[Task], awaited: Collecti
              for name in task.strings if name not in awaited]
     ordered = any(name in task.strings for task in changes if task.kind == "order" for name in names)
     unchecked = [name for name in names if name in situation.unchecked]
-    first = f" ({', '.join(unchecked)} once plucked again)" if unchecked else ""
+    first = f" ({', '.join(as_strings(unchecked))} once plucked again)" if unchecked else ""
     how = "ordered and changed" if ordered else "changed"
-    return [f"{', '.join(names)} may as well be {how} now{first}: the days given are those for the engagement, and no string gets better "
-            "by waiting"] if names else []
+    return [f"{', '.join(as_strings(names))} may as well be {how} now{first}: the days given are those for the engagement, and no string "
+            "gets better by waiting"] if names else []
 
 
 def _notes(situation: Situation, needs: tuple[Need, ...]) -> tuple[str, ...]:
@@ -91,7 +92,7 @@ def _notes(situation: Situation, needs: tuple[Need, ...]) -> tuple[str, ...]:
     is_far = situation.on - situation.today > LOOK_AT_YEAR
     notes = [*([f"{day_text(situation.on)} is more than ten years ahead: look at the year"] if is_far else []), *_last_times(situation)]
     if stand_ins:
-        notes.append(f"stand-ins still on: {', '.join(stand_ins)}")
+        notes.append(f"stand-ins still on: {', '.join(as_strings(stand_ins))}")
     if len(needs) > MANY_CHANGES:
         notes.append(f"{len(needs)} strings to change: one string at a time and no more than an octave a day, for the rest of the harp "
                      "moves until the new ones have settled")

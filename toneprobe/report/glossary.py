@@ -26,7 +26,7 @@ PLUS_MINUS = (f"{TWO_PLUCKS} As fresh: a change of ring or brightness that a lis
 WORDS_HERE = {
     "A sweep": "is one recording in which every string is plucked in turn.",
     "The baseline": "is what a string measured when it was new and settled: its fresh self, the only thing that it is compared with.",
-    "The book": "is the folder in which toneprobe keeps a harp’s sweeps, baselines and string log.",
+    "The book": "is the folder in which toneprobe keeps sweeps, baselines and string log.",
 }
 # What is said of a string without a verdict, beside the verdicts themselves.
 STAND_IN, FRESH, LEFT_OUT, OTHER_NOTE, OTHER_SET = "stand-in", "fresh", "left out", "other note", "other strings"
@@ -66,7 +66,6 @@ FIRST_SWEEP = ("If the strings are new and settled, give the same recording agai
 RECORD_AGAIN = ("The noise hid them: record the whole sweep again, nearer to the strings or where it is quieter, and take this one back "
                 "with 'toneprobe withdraw {}'.")
 FINE_BUT_FELL = "Fine, but fallen out of tune"
-CAUTIONS = next_steps.CAUTIONS
 
 
 def verdict_word(state: str) -> str:

@@ -11,7 +11,7 @@ from toneprobe.condition import SILENT
 from toneprobe.days import day_text
 from toneprobe.fittings import RepeatedBreak, age_days, repeated_breaks
 from toneprobe.instrument import StringSpec
-from toneprobe.phrases import count_of
+from toneprobe.phrases import as_string, count_of
 from toneprobe.report.fitting_words import fitting_line
 from toneprobe.report.glossary import FRESH, STAND_IN, verdict_word
 from toneprobe.report.series import HistoryPoint, last_said
@@ -35,6 +35,7 @@ class LifeView:
     name: str
     note: str
     spec: StringSpec | None
+    word: str  # what all strings together are called
     headline: str
     latest: StringView  # the string in the latest sweep, for its pictures, figures and sounds
     day: date  # of that sweep
@@ -55,8 +56,8 @@ def life_view(sweep: SweepView, name: str, *, today: date | None = None, log: Se
     chapters = _chapters(one, today or sweep.date)
     headline = f"{_state(one, sweep.date)}; {count_of(len(chapters), 'string')} on record, {count_of(len(one.history), 'sweep')}."
     breaks = break_words(repeated_breaks(one.fittings))
-    return LifeView(sweep.harp, one.name, one.note, one.spec, headline, one, sweep.date, _heard_on(one, sweep.date), chapters,
-                    new_since=_new_since(one, sweep.date), standing=_standing(one), breaks=breaks)
+    return LifeView(sweep.harp, one.name, one.note, one.spec, sweep.instrument.word, headline, one, sweep.date,
+                    _heard_on(one, sweep.date), chapters, new_since=_new_since(one, sweep.date), standing=_standing(one), breaks=breaks)
 
 
 def break_words(breaks: Sequence[RepeatedBreak]) -> str:
@@ -66,18 +67,18 @@ def break_words(breaks: Sequence[RepeatedBreak]) -> str:
 
 def _state(one: StringView, day: date) -> str:
     """How the string stands; a string that went on after that day has not been heard yet."""
-    since = _new_since(one, day)
+    since, who = _new_since(one, day), as_string(one.name, at_start=True)
     if since is not None:
-        return f"{one.name} has a new string since {day_text(since)}, not swept yet; the one before was {_word(one)}"
+        return f"{who} has a new string since {day_text(since)}, not swept yet; the one before was {_word(one)}"
     if one.state == STAND_IN:
-        return f"{one.name} carries a stand-in"
+        return f"{who} carries a stand-in"
     said = last_said(one.own_history)
     if one.verdict in SILENT and said and said.verdict not in SILENT:
         since = "not heard since" if one.verdict == "unheard" else "heard since, but not well enough to say"
-        return f"{one.name} was {verdict_word(said.state)} on {day_text(said.date)}, {since}"
+        return f"{who} was {verdict_word(said.state)} on {day_text(said.date)}, {since}"
     if one.state == FRESH:
-        return f"{one.name} is fresh: the sweep of {day_text(day)} is its baseline"
-    return f"{one.name} has no fresh baseline" if one.verdict == "unrated" else f"{one.name} is {_word(one)}"
+        return f"{who} is fresh: the sweep of {day_text(day)} is its baseline"
+    return f"{who} has no fresh baseline" if one.verdict == "unrated" else f"{who} is {_word(one)}"
 
 
 def _heard_on(one: StringView, day: date) -> date | None:

@@ -15,9 +15,11 @@ class OctaveView:
     number: int | None  # None: strings whose note lies on no harp
     strings: tuple[StringView, ...]
 
+    is_all: bool = False
+
     @property
     def title(self) -> str:
-        return octave_title(self.number)
+        return octave_title(self.number, is_all=self.is_all)
 
     @property
     def span(self) -> str:
@@ -27,11 +29,12 @@ class OctaveView:
 
 
 def octave_views(strings: Iterable[StringView]) -> tuple[OctaveView, ...]:
-    """The octaves from the highest to the lowest, those without strings left out."""
+    """The octaves from the highest to the lowest, those without strings left out; of what is no harp all strings as one."""
+    strings = tuple(strings)
     groups: dict[int | None, list[StringView]] = {}
     for one in strings:
-        groups.setdefault(octave_of_note(one.condition.note), []).append(one)
-    return tuple(OctaveView(number, tuple(groups[number])) for number in from_the_top(groups))
+        groups.setdefault(octave_of_note(one.condition.note) if one.letter else None, []).append(one)
+    return tuple(OctaveView(number, tuple(groups[number]), is_all=len(groups[number]) == len(strings)) for number in from_the_top(groups))
 
 
 def from_the_top(numbers: Iterable[int | None]) -> list[int | None]:
@@ -39,8 +42,11 @@ def from_the_top(numbers: Iterable[int | None]) -> list[int | None]:
     return sorted(set(numbers), key=lambda number: (number is None, number))
 
 
-def octave_title(number: int | None) -> str:
-    return "Other strings" if number is None else f"Octave {number}"
+def octave_title(number: int | None, *, is_all: bool = False) -> str:
+    """ "Octave 4"; "All strings" of what is no harp."""
+    if number is None:
+        return "All strings" if is_all else "Other strings"
+    return f"Octave {number}"
 
 
 def octave_of_note(note: str) -> int | None:

@@ -25,10 +25,11 @@ from markupsafe import Markup, escape
 from toneprobe.commands import for_harp
 from toneprobe.condition import VERDICTS
 from toneprobe.condition.doubt_words import ERRORS_TOLD
+from toneprobe.condition.next_steps import cautions_of
 from toneprobe.condition.verdict import CONDEMNING
 from toneprobe.days import day_text
 from toneprobe.measure.figure import Figure
-from toneprobe.phrases import capital
+from toneprobe.phrases import as_string, capital
 from toneprobe.plain_file import write_whole
 from toneprobe.report.compare import ComparedString, ComparisonView
 from toneprobe.report.figures import (
@@ -43,7 +44,7 @@ from toneprobe.report.figures import (
     tall_lanes_picture,
 )
 from toneprobe.report.fitting_words import fitting_line
-from toneprobe.report.glossary import CAUTIONS, FINE_BUT_FELL, MEANINGS, PARTIALS, PLUS_MINUS, TWO_PLUCKS, WORDS_HERE, verdict_word
+from toneprobe.report.glossary import FINE_BUT_FELL, MEANINGS, PARTIALS, PLUS_MINUS, TWO_PLUCKS, WORDS_HERE, verdict_word
 from toneprobe.report.life import LifeView
 from toneprobe.report.marks import mark_svg, mark_symbols
 from toneprobe.report.panels import anchor, lost_words, panels
@@ -75,7 +76,7 @@ def comparison_page(view: ComparisonView, *, made_on: date | None = None, home: 
 
 def life_page(view: LifeView, *, made_on: date | None = None, home: str = "") -> str:
     """One string's life, with its pictures and sounds."""
-    cautions = CAUTIONS if (view.standing in CONDEMNING and not view.new_since) or view.breaks else ()
+    cautions = cautions_of(view.word) if (view.standing in CONDEMNING and not view.new_since) or view.breaks else ()
     return _render("life.html", made_on, home=home, view=view, panel=panels([view.latest])[0], cautions=cautions)
 
 
@@ -85,7 +86,7 @@ def season_page(view: SeasonView, *, made_on: date | None = None, home: str = ""
     pictures = {name: Markup(inline_svg(draw(view), words, f"season-{name}"))
                 for name, draw in (("wide", season_picture), ("narrow", narrow_season_picture))}
     is_due = any(one.last and one.last.verdict in CONDEMNING for one in view.strings)
-    return _render("season.html", made_on, home=home, view=view, pictures=pictures, cautions=CAUTIONS if is_due else ())
+    return _render("season.html", made_on, home=home, view=view, pictures=pictures, cautions=cautions_of(view.word) if is_due else ())
 
 
 def technician_page(view: TechnicianView, *, made_on: date | None = None, home: str = "") -> str:
@@ -134,7 +135,7 @@ def _environment() -> Environment:
                                step_cents=step_cents_text, partials=PARTIALS, plus_minus=PLUS_MINUS, two_plucks=TWO_PLUCKS,
                                words_here=WORDS_HERE, verdict_word=verdict_word, fine_but_fell=FINE_BUT_FELL)
     environment.filters.update(day=day_text, glue=glued, svg=Markup, sentence=sentence, capital=capital, number=number_or_dash,
-                               log_line=fitting_line)
+                               log_line=fitting_line, called=as_string)
     return environment
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from itertools import takewhile
 
@@ -15,7 +15,7 @@ from toneprobe.condition.verdict import CONDEMNING
 from toneprobe.days import day_text
 from toneprobe.fittings import known_on
 from toneprobe.instrument import Instrument, StringSpec
-from toneprobe.phrases import capital, count_of, one_after_another
+from toneprobe.phrases import as_strings, capital, count_of, one_after_another
 from toneprobe.report.glossary import FRESH, JUDGED, NOT_JUDGED, OPEN_STATES, REMEDIES, STAND_IN
 from toneprobe.report.octaves import from_the_top, octave_of_note, octave_title
 from toneprobe.report.series import HistoryPoint, history, last_said
@@ -71,6 +71,7 @@ class SeasonView:
     is_over: bool  # there are later sweeps, of which nothing is told: what is said holds for its end, not for now
     strings: tuple[SeasonString, ...]
     octaves: tuple[SeasonOctave, ...]
+    word: str  # what all strings together are called
 
     @property
     def title(self) -> str:
@@ -80,7 +81,7 @@ class SeasonView:
     def by_earlier(self) -> str:
         """ "Counted as an earlier sweep judged them, for the last one could not: 3B and 4C.", "" where none is: so no count of the last
         sweep's own page disagrees unsaid."""
-        names = [one.name for one in self.strings if one.is_by_earlier]
+        names = as_strings(one.name for one in self.strings if one.is_by_earlier)
         them = "it" if len(names) == 1 else "them"
         return f"Counted as an earlier sweep judged {them}, for the last one could not: {one_after_another(names)}." if names else ""
 
@@ -117,7 +118,7 @@ def season_view(harp: str, instrument: Instrument, conditions: Iterable[StoredCo
                     for spec in instrument.strings)
     days = {(one.sweep_id, one.date) for group in by_string.values() for one in group if one.date >= first}
     return SeasonView(harp, first, last, len(days), _headline(strings, len(days), is_over), _not_judged(strings, is_over), is_over, strings,
-                      _octaves(strings))
+                      _octaves(strings if instrument.is_harp else [replace(one, octave=None) for one in strings]), instrument.word)
 
 
 def _grouped(fittings: Iterable[Fitting]) -> Mapping[str, list[Fitting]]:
@@ -301,7 +302,7 @@ def _not_judged(strings: Sequence[SeasonString], is_over: bool) -> tuple[str, ..
     told = []
     for state in (*OPEN_STATES, NOT_SWEPT, NO_STRING):
         names = [one.name for one in strings if _why_open(one) == state]
-        listed = "all strings" if len(names) == len(strings) else ", ".join(names)
+        listed = "all strings" if len(names) == len(strings) else ", ".join(as_strings(names))
         remedy = f" {REMEDIES[state]}" if state in (STAND_IN, "unrated") and not is_over else ""
         words = NOT_SWEPT_BY_ITS_END if is_over and state == NOT_SWEPT else _open_words(state)
         told += [f"{len(names)} {words}: {listed}.{remedy}"] if names else []
@@ -309,13 +310,13 @@ def _not_judged(strings: Sequence[SeasonString], is_over: bool) -> tuple[str, ..
 
 
 def _octaves(strings: Sequence[SeasonString]) -> tuple[SeasonOctave, ...]:
-    numbers = from_the_top(one.octave for one in strings)
-    return tuple(_octave(number, [one for one in strings if one.octave == number]) for number in numbers)
+    groups = {number: [one for one in strings if one.octave == number] for number in from_the_top(one.octave for one in strings)}
+    return tuple(_octave(number, of_it, is_all=len(groups) == 1) for number, of_it in groups.items())
 
 
-def _octave(number: int | None, strings: Sequence[SeasonString]) -> SeasonOctave:
+def _octave(number: int | None, strings: Sequence[SeasonString], *, is_all: bool) -> SeasonOctave:
     n = Counter(one.last.state for one in strings if one.last)
     n_judged, changed = sum(n[state] for state in JUDGED), [one for one in strings if one.fitted_on]
     due, watch = (sum(n[state] for state in states) if n_judged else None for states in (CONDEMNING, ("watch",)))
-    return SeasonOctave(octave_title(number), len(strings), n_judged, sum(len(one.fitted_on) for one in changed), due, watch,
-                        ", ".join(one.name for one in changed))
+    return SeasonOctave(octave_title(number, is_all=is_all), len(strings), n_judged, sum(len(one.fitted_on) for one in changed), due, watch,
+                        ", ".join(as_strings(one.name for one in changed)))

@@ -107,7 +107,8 @@ def technician_view(sweep: SweepView, *, concerns: Iterable[Concern] = (), log: 
     off_since = off_days(strings, sweep.date)
     found = (*concerns, *_breaks(strings), *_other_kinds(strings), *_named_for_technician(strings, off_since))
     removed = [fitting for one in strings for fitting in one.fittings if fitting.removed_on]
-    return TechnicianView(sweep.harp, sweep, _headline(found), found, pitch_sentence(sweep.strings), materials_sentence(strings),
+    return TechnicianView(sweep.harp, sweep, _headline(found, sweep.instrument.word), found, pitch_sentence(sweep.strings),
+                          materials_sentence(strings),
                           tuple(sorted(removed, key=lambda fitting: fitting.removed_on, reverse=True)),
                           _log_until(sweep, off_since, today), _found(sweep, off_since), off_since,
                           _done(event for event in events if event.on <= (today or sweep.date)),
@@ -221,7 +222,7 @@ def _named_for_technician(strings: Iterable[StringView], off_since: Mapping[str,
             for off in [f"; that string is off since {day_text(off_since[one.name])}" if one.name in off_since else ""]]
 
 
-def _headline(concerns: Sequence[Concern]) -> str:
+def _headline(concerns: Sequence[Concern], what: str) -> str:
     if not concerns:
-        return "No fault of the harp itself is on record: what follows is about its strings alone."
+        return f"No fault of the {what} itself is on record: what follows is about its strings alone."
     return f"{count_of(len(concerns), 'matter')} that {'is' if len(concerns) == 1 else 'are'} not the strings’ own fault."

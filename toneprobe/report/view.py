@@ -19,7 +19,7 @@ from toneprobe.audio import Remark
 from toneprobe.book.entries import Clip, Fitting, StoredCondition
 from toneprobe.condition import Condition
 from toneprobe.condition.context import Spoiler
-from toneprobe.condition.next_steps import FELL_ALONE, JUDGED_BEFORE, OTHER_POSITION, OTHER_STRINGS
+from toneprobe.condition.next_steps import FELL_ALONE, JUDGED_BEFORE, OTHER_POSITION, OTHER_STRINGS, cautions_of
 from toneprobe.condition.unjudged import left_out_condition
 from toneprobe.condition.verdict import CONDEMNING
 from toneprobe.days import day_text
@@ -40,7 +40,7 @@ from toneprobe.report.attention import (
     worst_first,
 )
 from toneprobe.report.fitting_words import material_words
-from toneprobe.report.glossary import CAUTIONS, FINE_BUT_FELL, FRESH, LEFT_OUT, OTHER_NOTE, OTHER_SET, RECORD_AGAIN, STAND_IN
+from toneprobe.report.glossary import FINE_BUT_FELL, FRESH, LEFT_OUT, OTHER_NOTE, OTHER_SET, RECORD_AGAIN, STAND_IN
 from toneprobe.report.octaves import OctaveView, octave_views
 from toneprobe.report.outlook import outlook
 from toneprobe.report.rows import figure_rows
@@ -189,7 +189,8 @@ def sweep_view(facts: SweepFacts, backgrounds: Mapping[str, Background] | None =
         on_the_way=tuple(one for one in strings if one.verdict == "sound" and one.outlook),
         fell_alone=tuple(one for one in strings if one.condition.step_kind == FELL_ALONE),
         not_judged=not_judged(strings, take_back=take_back),
-        cautions=CAUTIONS if set(verdicts) & set(CONDEMNING) else (), program=facts.program, instrument=facts.instrument)
+        cautions=cautions_of(facts.instrument.word) if set(verdicts) & set(CONDEMNING) else (), program=facts.program,
+        instrument=facts.instrument)
 
 
 def _to_record_again(one: StringView, take_back: int | str | None) -> StringView:
@@ -231,7 +232,8 @@ def _string_view(place: int, spec: StringSpec | None, condition: Condition, know
     later = facts.later_fresh.get(condition.string) if state == "unrated" else None
     condition = replace(condition, next_step=later_fresh_step(later, facts.sweep_id)) if later else condition
     return StringView(
-        place=place, name=condition.string, note=note_text(condition.note), letter=_letter(condition.note), spec=spec, condition=condition,
+        place=place, name=condition.string, note=note_text(condition.note), spec=spec, condition=condition,
+        letter=_letter(condition.note) if facts.instrument.is_harp else "",
         state=state, left_out_by=other if state == LEFT_OUT else "", spoilt=spoilt if state == "unsure" else "",
         material=material_words(_log(known), spec, on=facts.date),
         sureness=sureness_text(condition.verdict, _deciding_score(condition), condition.n_plucks, condition.step_kind,

@@ -14,7 +14,7 @@ from toneprobe.book.settings import settings_of
 from toneprobe.book.spare_box import spares_of
 from toneprobe.book.stringing import replace_fitting
 from toneprobe.checkup import JudgedAgain, judge_again
-from toneprobe.condition.next_steps import CAUTIONS
+from toneprobe.condition.next_steps import cautions_of
 from toneprobe.days import day_text
 from toneprobe.errors import BookError, UsageError
 from toneprobe.fittings import as_strung, check_fitting, check_gauge, material_of
@@ -117,7 +117,7 @@ def _change(book: Book, harp: Harp, change: StringChange, spec: StringSpec) -> C
     left = [one for one in lying if one != spare and fits(one, kept_now)]
     untaken = None if spare or fitting.is_stand_in else _like(fitting, spec, [one for one in left if one in spares], habits)
     own = (*cautions, *_kind_cautions(fitting, spec, kept))
-    return Changed(fitting, spare, len(left), untaken, (*own, *CAUTIONS), rejudged, swept_old, since)
+    return Changed(fitting, spare, len(left), untaken, (*own, *cautions_of(harp.instrument.word)), rejudged, swept_old, since)
 
 
 def _heard_since(book: Book, change: StringChange, old: Fitting) -> HeardSince:

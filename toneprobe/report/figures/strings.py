@@ -123,10 +123,20 @@ def draw_harp(axes: Axes, harp: Harp, layout: Layout) -> None:
             draw_thick(axes, one.one.verdict, (one.x, one.foot), (one.x, one.head), layout.share)
         if not harp.is_plain(one.one.verdict):
             draw_mark(axes, one.one.verdict, [one.x], [one.head], share=max(layout.share, 0.8))
-        if one.one.letter in STRING_LOOKS:
-            write(axes, (one.x, one.foot), one.one.name, (0, -5), ha="center", va="top", color=name_colour(one.one))
+    for one in _named_at_foot(harp.drawn):
+        write(axes, (one.x, one.foot), one.one.name, (0, -5), ha="center", va="top", color=name_colour(one.one))
     for words in harp.words:
         _write_words(axes, words)
+
+
+def _named_at_foot(drawn: Sequence[Drawn]) -> list[Drawn]:
+    """C and F of a harp, of other instruments all, as far as their names stand clear of each other."""
+    named: list[Drawn] = []
+    for one in sorted(drawn, key=lambda one: one.x):
+        is_wanted = one.one.letter in STRING_LOOKS or not one.one.letter
+        if is_wanted and (not named or one.x - named[-1].x >= 2.0 + 0.5 * LETTER * (len(one.one.name) + len(named[-1].one.name))):
+            named.append(one)
+    return named
 
 
 def draw_thick(axes: Axes, verdict: str, start: tuple[float, float], end: tuple[float, float], share: float = 1.0) -> None:
