@@ -179,6 +179,7 @@ def _solve(recording: Recording, events: _Events, known: Known, *, may_leap: boo
         common_cents = float(np.median(offsets)) if offsets else 0.0
         if first or run.habits.leap == 0.0:
             run = replace(run, habits=(first and may_leap and learn_leaps(evidence, run.no_pluck, path)) or learn_habits(path))
+        run = replace(run, is_ordered=order_tells(path))
         if first:
             is_set = [string.mechanism for string in events.instrument.strings]
             doubt = at_two_pitches(namings, path, common_cents) + beyond_habit(namings, path, common_cents, is_set)

@@ -35,7 +35,7 @@ SAME_PITCH_CENTS = 15.0
 SAME_PITCH_COST = 3.0
 MOVED_CENTS = 25.0  # a string keeps its pitch within so much, unless it is tuned between its plucks
 MOVED_COST = 5.0  # and by more than REACH_CENTS nobody tunes it between two; …
-TUNED_COST = 2.0  # … by less somebody may, as a string may be off its note (set: as `PITCH_COST_CAP`)
+TUNED_COST = 2.0  # … by less somebody may, as a string may be off its note (set: as `PITCH_COST_CAP`); counted where the order tells
 LEAST_ORDERED = 8  # fewer are no sweep whose order could tell, …
 LEAST_HEARD_SHARE = 2.0 / 3.0  # … nor is one in which fewer of the strings between its ends were heard
 KNOWN_SHARE = 0.5  # of what a string off its note costs (`naming_evidence.pitch_cost`): not due again where it has that pitch again
@@ -64,9 +64,9 @@ class Gap:
     again: np.ndarray  # log weight of the same string again, shape (n,), beside what its being plucked again weighs
 
 
-def gaps_between(namings: Sequence[Naming], onsets_s: Sequence[float], expected_hz: np.ndarray, may_be_pluck: np.ndarray,
-                 common_cents: float) -> list[Gap]:
-    """One gap per event: from the last event before it that may be a pluck, or from silence. expected_hz: of the strings, highest first."""
+def gaps_between(run: Run, namings: Sequence[Naming], common_cents: float) -> list[Gap]:
+    """One gap per event: from the last event before it that may be a pluck, or from silence."""
+    expected_hz = run.expected_hz
     n = len(expected_hz)
     silence, gaps, last = Gap(0.0, np.inf, np.zeros((n, n), bool), np.zeros(n)), [], None
     meant = np.abs(CENTS * np.log(expected_hz[:, None] / expected_hz[None, :])) < SAME_PITCH_CENTS
@@ -79,9 +79,9 @@ def gaps_between(namings: Sequence[Naming], onsets_s: Sequence[float], expected_
             moved = np.abs(now.offset_cents - before.offset_cents)
             still = (before.is_far == now.is_far) & (moved < MOVED_CENTS)
             known = KNOWN_SHARE * pitch_cost(now.offset_cents, common_cents) + FAR_COST * now.is_far
-            again = np.where(still, known, np.where(moved > REACH_CENTS, -MOVED_COST, -TUNED_COST * (moved > MOVED_CENTS)))
-            gaps.append(Gap(before.power_db - now.power_db, onsets_s[i] - onsets_s[last], same & ~meant, again))
-        if may_be_pluck[i]:
+            again = np.where(still, known, np.where(moved > REACH_CENTS, -MOVED_COST, -TUNED_COST * (moved > MOVED_CENTS) * run.is_ordered))
+            gaps.append(Gap(before.power_db - now.power_db, run.onsets_s[i] - run.onsets_s[last], same & ~meant, again))
+        if run.may_be_pluck[i]:
             last = i
     return gaps
 
@@ -122,11 +122,11 @@ class Run:
     no_pluck: np.ndarray
     may_be_pluck: np.ndarray
     habits: StepHabits = StepHabits()
+    is_ordered: bool = False  # as of `order_tells`, once a first solution has told
 
     def steps(self, namings: Sequence[Naming], level_cents: float) -> Steps:
         """Between the events as these, the whole harp being off by so much."""
-        gaps = gaps_between(namings, self.onsets_s, self.expected_hz, self.may_be_pluck, level_cents)
-        return Steps(len(self.expected_hz), gaps, self.habits)
+        return Steps(len(self.expected_hz), gaps_between(self, namings, level_cents), self.habits)
 
 
 def run_of(likenesses: Sequence[Likeness], namings: Sequence[Naming], onsets_s: Sequence[float], expected_hz: np.ndarray) -> Run:
