@@ -111,6 +111,20 @@ def test_a_string_that_lost_two_thirds_of_its_ring_is_dead_in_whatever_room_it_w
         assert found[dead].verdict == "dead"
 
 
+@pytest.mark.parametrize(("harp_then", "wires_then", "is_told"), [(8.0, 8.0, False), (0.0, 8.0, True), (8.0, 0.0, True)])
+def test_wires_fresh_on_a_day_when_the_whole_harp_was_sharp_have_not_fallen(linked, harp, harp_then, wires_then, is_told):
+    """All strings stand where they belong now and in the first sweep; the wires were fresh when all stood 8 cents high. Where the wires
+    alone were high, or the others alone, as weather does it, the materials did move otherwise."""
+    wires = {spec.name for spec in harp.strings if spec.material == "wire"}
+
+    def then(name, one):
+        return replace(one, cents=wires_then if name in wires else harp_then)
+
+    _, warnings = linked(wires, seed=5, then=then)
+    told = [text for text in warnings if "together since the fresh sweep" in text]
+    assert bool(told) == (is_told and wires_then != 0.0)
+
+
 def test_strings_that_aged_together_since_are_no_room(linked, drawn, harp):
     """All lost 40 % since the day on which one was new and the others as good as new: it is the set, and no doubt."""
     string = harp.strings[8].name

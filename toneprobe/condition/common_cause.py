@@ -48,13 +48,13 @@ class CommonCause:
 
 def common_cause(sweep: SweepReading, changes: Mapping[str, Change], fresh: Mapping[str, Baseline], *, instrument: Instrument,
                  noise: SweepNoise, curve: LevelCurve | None, doubt: Mapping[str, float],
-                 fresh_rooms: Mapping[str, FreshRoom]) -> CommonCause:
+                 fresh_rooms: Mapping[str, FreshRoom], levels: Mapping[str, float]) -> CommonCause:
     """What most strings show together. By string: `changes` since `fresh`; `doubt`, the log decay that may be the room's; `fresh_rooms`,
-    the same of its own fresh sweep's room, as other strings tell it."""
+    the same of its own fresh sweep's room, and `levels` the cents that the whole harp was high in it, as other strings tell both."""
     return CommonCause(
         sweep.pitch_level_cents,
         _levels_apart(sweep, instrument),
-        _by_material(changes, instrument),
+        _by_material(changes, instrument, levels),
         noise.decay_centre,
         _of_short_strings(changes, fresh),
         doubt,
@@ -87,12 +87,12 @@ def _levels_apart(sweep: SweepReading, instrument: Instrument) -> Mapping[str, F
     return levels if cents and max(cents) - min(cents) > limits.MATERIALS_APART_CENTS else {}
 
 
-def _by_material(changes: Mapping[str, Change], instrument: Instrument) -> Mapping[str, float]:
+def _by_material(changes: Mapping[str, Change], instrument: Instrument, levels: Mapping[str, float]) -> Mapping[str, float]:
     moved: dict[str, list[float]] = {}
     for spec in instrument.strings:
         change = changes.get(spec.name)
         if spec.material and change and change.pitch_cents.known:
-            moved.setdefault(spec.material, []).append(change.pitch_cents.value)
+            moved.setdefault(spec.material, []).append(change.pitch_cents.value + levels.get(spec.name, 0.0))
     middles = {material: float(np.median(cents)) for material, cents in moved.items() if len(cents) >= LEAST_OF_A_KIND}
     if not middles or max(middles.values()) - min(middles.values()) <= limits.WEATHER_CENTS:
         return {}

@@ -14,6 +14,7 @@ from toneprobe.condition.common_cause import CommonCause, common_cause
 from toneprobe.condition.common_words import common_warnings
 from toneprobe.condition.context import Comparable, SweepContext, compare_captures, shared_warnings
 from toneprobe.condition.fallen import fell_alone
+from toneprobe.condition.fresh_level import fresh_levels
 from toneprobe.condition.links import fresh_rooms, linked_pairs
 from toneprobe.condition.moved_gain import without_moved_gain
 from toneprobe.condition.next_steps import TWO_STRINGS
@@ -72,7 +73,8 @@ def judge(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument: Ins
     doubt = room_doubt(changes, fresh)
     noise = sweep_noise(list(changes.values()), may_be_room=bool(doubt))
     common = common_cause(sweep, changes, fresh, instrument=instrument, noise=noise, curve=curve, doubt=doubt,
-                          fresh_rooms=fresh_rooms(changes, fresh, links, sweep=sweep, context=context))
+                          fresh_rooms=fresh_rooms(changes, fresh, links, sweep=sweep, context=context),
+                          levels=fresh_levels(rated, fresh, context.beside if context else {}, instrument))
     noises = {name: noise_for(changes[name], list(changes.values()), may_be_room=bool(doubt)) for name in rated}
     if is_other_set([(changes[name], noises[name]) for name in rated]):
         others = {name: other_set_condition(sweep.readings[name], fresh[name]) for name in rated}

@@ -1,0 +1,51 @@
+"""How far the whole harp stood off on the day of a fresh sweep of some strings, told by the other strings heard in it.
+
+Strings restrung as a set have a fresh sweep of their own. Where the whole harp was a few cents sharp that day, they seem to have fallen
+together ever after, and no weather did it. The others tell how far they stood, that day, from where they were when fresh themselves; but
+weather moves one material and not another. So the harp's is only what both did: the new strings' height against their notes, beside
+that of the others when fresh, and the others' move.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from statistics import median
+
+from toneprobe.baseline.fresh import Baseline
+from toneprobe.condition.context import HeardBeside
+from toneprobe.condition.links import by_capture
+from toneprobe.instrument import Instrument
+from toneprobe.session.reading import Reading
+from toneprobe.units import cents_between
+
+LEAST_BESIDE = 4  # other strings heard with them, of which one may have slipped and the middle still holds (set)
+
+
+def fresh_levels(strings: Collection[str], fresh: Mapping[str, Baseline], beside: Mapping[str, HeardBeside],
+                 instrument: Instrument) -> dict[str, float]:
+    """By string, in cents, as far above where it stands usually the whole harp stood when it was fresh; 0 where nothing tells."""
+    notes_hz = {spec.name: spec.expected_hz for spec in instrument.strings}
+    materials = {spec.name: spec.material for spec in instrument.strings}
+    levels = dict.fromkeys(strings, 0.0)
+    for capture, of_it in by_capture(list(strings), fresh).items():
+        then = beside[capture].readings if capture in beside else {}
+        others = {name: one for name, one in then.items() if name in fresh and name not in of_it and _pitch_hz(fresh[name].reading)
+                  and _pitch_hz(one) and one.note == fresh[name].reading.note}
+        if len(others) < LEAST_BESIDE:
+            continue
+        moved = median(cents_between(_pitch_hz(one), _pitch_hz(fresh[name].reading)) for name, one in others.items())
+        stood = median(cents_between(_pitch_hz(fresh[name].reading), notes_hz[name]) for name in others)
+        for material in {materials[name] for name in of_it}:
+            own = [name for name in of_it if materials[name] == material and _pitch_hz(fresh[name].reading)]
+            height = median([cents_between(_pitch_hz(fresh[name].reading), notes_hz[name]) for name in own] or [stood]) - stood
+            levels |= dict.fromkeys(own, _of_both(height, moved))
+    return levels
+
+
+def _of_both(one: float, other: float) -> float:
+    """As far as both go one way."""
+    return 0.0 if one * other <= 0.0 else min(one, other, key=abs)
+
+
+def _pitch_hz(reading: Reading) -> float | None:
+    return reading.figures["pitch_hz"].value
