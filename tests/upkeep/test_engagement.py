@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -16,7 +17,9 @@ from toneprobe.book.read import verdicts_said
 from toneprobe.book.stringing import add_harp, replace_fitting
 from toneprobe.condition import Condition
 from toneprobe.condition.judged_before import Said, days_by_verdict
+from toneprobe.condition.next_steps import fell_step
 from toneprobe.instrument import load_instrument
+from toneprobe.measure.figure import Figure
 from toneprobe.planning import make_plan
 from toneprobe.upkeep.engagement import situation_of
 
@@ -35,10 +38,11 @@ def harp(book):
     return add_harp(book, "Wren", HARP)
 
 
-def heard(book, harp, day, word, n_plucks=2, string="3C"):
-    """A sweep of that day which says that of the string, from so many plucks."""
+def heard(book, harp, day, word, n_plucks=2, string="3C", **said):
+    """A sweep of that day which says that of the string, from so many plucks. said: fields of the condition."""
     recording = RecordingEntry(f"{day:%m%d}" * 16, f"{day}.wav", 60.0, 44100, 1, "wav/PCM_16", 960044, QUALITY)
     judged = Condition(string, "C5", word, 50.0, 0.0, n_plucks, ("Rings half as long as fresh.",), "", {}, {})
+    judged = replace(judged, **said)
     return store_sweep(book, NewSweep(harp.id, day, HARP, (recording,), (), (judged,)))
 
 
@@ -80,6 +84,16 @@ def test_a_finding_that_later_sweeps_could_not_confirm_keeps_its_day(book, harp)
         heard(book, harp, month(number), word)
     change, = (task for task in make_plan(situation_of(book, harp, today=TODAY, on=CONCERT)).tasks if task.kind == "change")
     assert change.reason.startswith("dead as of 1 January 2024, heard since but not judged: rings half as long as fresh; ")
+
+
+@pytest.mark.parametrize(("cents", "is_due"), [(-79.0, True), (-2.0, False), (None, True)])
+def test_a_string_that_fell_alone_is_to_be_tuned_until_a_sweep_hears_it_among_the_others(book, harp, cents, is_due):
+    """The later sweep could not judge its sound; of the pitch it may tell all the same. cents: against the others then."""
+    step = fell_step()
+    heard(book, harp, month(4), "sound", next_step=step.text, step_kind=step.kind)
+    heard(book, harp, month(5), "unsure", changes={"pitch_against_others_cents": Figure(cents, 1.0 if cents else None, "not heard")})
+    tasks = [task for task in make_plan(situation_of(book, harp, today=TODAY, on=CONCERT)).tasks if task.kind == "consider"]
+    assert [task.strings for task in tasks] == ([("3C",)] if is_due else [])
 
 
 def test_a_string_that_was_heard_before_its_log_begins_was_swept(book, harp):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from datetime import date
 
 from toneprobe.book import read
@@ -10,10 +11,11 @@ from toneprobe.book.connect import Book
 from toneprobe.book.diary import events_of
 from toneprobe.book.entries import Harp, StoredCondition
 from toneprobe.condition import SILENT
-from toneprobe.condition.next_steps import wants_check
+from toneprobe.condition.next_steps import FELL_ALONE, wants_check
 from toneprobe.condition.verdict import CONDEMNING
 from toneprobe.events import last_day_of
 from toneprobe.harp_state import HarpState, harp_state, spares_as_of
+from toneprobe.limits import OUT_OF_TUNE_CENTS
 from toneprobe.planning import Need, Situation, find_needs
 from toneprobe.upkeep.fresh_start import bare_strings
 from toneprobe.upkeep.unsettled import settling_strings
@@ -55,9 +57,19 @@ def latest_conditions(state: HarpState, sweeps: Sequence[Sequence[StoredConditio
         is_of_it = fitting.id == one.fitting_id if fitting else one.fitting_id is None and name not in logged
         if not is_of_it:
             continue
-        if name not in found or (found[name].condition.verdict in SILENT and one.condition.verdict not in SILENT):
+        if name not in found:
             found[name] = one
+        elif found[name].condition.verdict in SILENT and one.condition.verdict not in SILENT:
+            found[name] = _tuned_since(one, found[name])
     return found
+
+
+def _tuned_since(said: StoredCondition, later: StoredCondition) -> StoredCondition:
+    """What is said of a string still, but not that its pitch fell where a later sweep, which could not judge it, heard it in its place."""
+    cents = later.condition.changes.get("pitch_against_others_cents")
+    if said.condition.step_kind != FELL_ALONE or cents is None or not cents.known or cents.value <= -OUT_OF_TUNE_CENTS:
+        return said
+    return replace(said, condition=replace(said.condition, next_step="", step_kind=""))
 
 
 def _is_unchecked(latest: StoredCondition, sweeps: Sequence[Sequence[StoredCondition]]) -> bool:
