@@ -18,8 +18,9 @@ from toneprobe.book import read
 from toneprobe.book.opening import open_book
 from toneprobe.book.pitch_checks import baselines_wanted, keep_settled, want_baseline
 from toneprobe.cli.sweep import insists_on_spoilt
-from toneprobe.cli.sweep_fresh import tell_livelier_room
+from toneprobe.cli.sweep_fresh import tell_judged_before, tell_livelier_room
 from toneprobe.condition.context import EIGHT_BITS
+from toneprobe.report.glossary import OTHER_NOTE, REMEDIES
 from toneprobe.settling import SettledRecord
 
 MARCH, SEPTEMBER = date(2024, 3, 2), date(2024, 9, 7)
@@ -229,6 +230,20 @@ def test_a_baseline_made_in_a_livelier_room_is_told_with_the_way_back():
     tell_livelier_room(("2D", "4G"), 7, Console(file=words, width=400))
     assert "The strings around 2D and 4G ring longer in it than when they were fresh: a livelier room" in words.getvalue()
     assert "'toneprobe withdraw 7', then give its recordings again without --fresh and --fresh-for" in " ".join(words.getvalue().split())
+
+
+def test_a_baseline_that_cannot_clear_an_older_verdict_is_told_with_the_way_back():
+    words = io.StringIO()
+    tell_judged_before((), 7, Console(file=words, width=800))
+    assert words.getvalue() == ""
+    tell_judged_before(("3E",), 7, Console(file=words, width=800))
+    assert words.getvalue().startswith("3E has a verdict from another pedal or lever position that this baseline cannot clear")
+    assert "It stands until the string is changed, or judged otherwise in that position." in words.getvalue()
+    assert "'toneprobe restring'" in words.getvalue() and "'toneprobe withdraw 7'" in words.getvalue()
+
+
+def test_who_sweeps_in_another_position_is_told_how_it_gets_a_baseline():
+    assert "--fresh" in REMEDIES[OTHER_NOTE] and "--tuning" in REMEDIES[OTHER_NOTE]
 
 
 def test_the_way_back_from_a_livelier_room_keeps_what_the_sweep_says_of_the_others(run, book, played):
