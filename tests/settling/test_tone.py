@@ -38,6 +38,28 @@ def test_a_change_within_the_doubt_is_no_movement():
     assert state.steady is True and state.moving == ()
 
 
+@pytest.mark.parametrize(("se_share", "steady"), [(0.05, False), (0.06, False), (0.085, True)])
+def test_what_moves_by_three_errors_still_moves(se_share, steady):
+    """ln(700/900) = −0.25, and two readings with 6 % each differ by √2·0.06 = 0.085 by chance: 3 errors, with 8.5 % each 2 (derived here);
+    2.5 come about once in 80 by chance (of a normal)."""
+    assert judge_tone([sweep(2, 900.0, 9.0, se_share), sweep(8, 700.0, 9.0, se_share)], fitted_on=PUT_ON, material="gut").steady is steady
+
+
+@pytest.mark.parametrize(("centroid_hz", "steady"), [(700.0, True), (655.0, True), (640.0, False)])
+def test_what_a_month_will_change_by_less_than_a_tenth_is_at_rest(centroid_hz, steady):
+    """In equal steps of the logarithm of age: from day 10 to 20 by the factor x, so from day 20 to 50 by x^(ln 2.5/ln 2) = x^1.32: 655/700
+    makes −8 %, 640/700 −11 % (derived here). A tenth is a third of what a listener notices (WORTH)."""
+    assert judge_tone([sweep(10, 700.0, 9.0, 0.005), sweep(20, centroid_hz, 9.0, 0.005)], fitted_on=PUT_ON, material="gut").steady is steady
+
+
+def test_how_it_moved_while_new_is_not_held_against_it():
+    """A wire that lost half its brightness in its first five days, and of which four sweeps since then found the same."""
+    early = [sweep(day, hz, 9.0) for day, hz in ((1, 1400.0), (2, 1100.0), (3, 950.0), (5, 750.0))]
+    late = [sweep(day, 700.0, 9.0) for day in (8, 10, 12, 16)]
+    assert judge_tone(early, fitted_on=PUT_ON, material="wire").steady is False
+    assert judge_tone(early + late, fitted_on=PUT_ON, material="wire").steady is True
+
+
 def test_a_wire_must_have_shown_that_it_rests():
     once = [sweep(3, 700.0, 9.0)]
     assert judge_tone(once, fitted_on=PUT_ON, material="wire").steady is None
