@@ -188,22 +188,9 @@ def _ahead_points(intervals: Intervals, n: int, by_rate: bool, ahead_days: float
 
 
 def _is_quiet(intervals: Intervals, n: int, by_rate: bool, tolerance: Tolerance) -> bool:
-    """Whether after the first n intervals the drift to be expected lay within the tolerance and no recent measurement spoke against it."""
+    """Whether after the first n intervals the drift to be expected lay within the tolerance."""
     low, middle, high = _ahead_points(intervals, n, by_rate, tolerance.ahead_days)
-    within = abs(middle) <= tolerance.cents and max(high, -low) <= DOUBT_SHARE * tolerance.cents
-    return bool(within) and (by_rate or not _is_contradicted(intervals, n, middle, tolerance))
-
-
-def _is_contradicted(intervals: Intervals, n: int, expected_fall: float, tolerance: Tolerance) -> bool:
-    """Whether the latest intervals fell so much faster, or slower, than the best law that the tolerance would surely be passed."""
-    since = intervals.spans[n - 1][1] - timedelta(days=tolerance.ahead_days)
-    recent = np.array([k for k in range(n) if intervals.spans[k][0] >= since and k not in intervals.jumps], dtype=int)
-    if not len(recent):
-        return False
-    residuals = intervals.until(n).residuals[recent]
-    excess = fit_steady(intervals.lengths_days()[recent], -residuals, intervals.covariance[np.ix_(recent, recent)])
-    beyond = abs(expected_fall - excess.rate_cents_per_day * tolerance.ahead_days) - tolerance.cents
-    return beyond > SD_OF_90 * excess.se_cents_per_day * tolerance.ahead_days
+    return bool(abs(middle) <= tolerance.cents and max(high, -low) <= DOUBT_SHARE * tolerance.cents)
 
 
 def _moves_too_much(intervals: Intervals, latest: Sequence[int], tolerance: Tolerance) -> bool:
