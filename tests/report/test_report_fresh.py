@@ -61,13 +61,14 @@ def test_what_had_settled_is_not_told_to_settle_first(facts):
 
 
 def test_what_has_had_its_time_is_not_told_to_be_new_and_settled(facts):
-    """3A and 3G were put on months ago and never checked: by what is usual they have had their time, since these days."""
+    """3A and 3G were put on months ago and never checked: they have had their time, since these days."""
     conditions = tuple(unrated(one) if one.string in ("3G", "3A", "4C") else one for one in facts.conditions)
     days = {"3G": date(2024, 9, 18), "3A": date(2024, 9, 20)}
     waiting, other = (group for group in sweep_view(replace(facts, conditions=conditions, had_time=days)).not_judged
                       if group.state == "unrated")
     assert (waiting.names, other.names, other.remedy) == ("3A, 3G", "4C", REMEDIES["unrated"])
-    assert waiting.remedy.startswith("3A and 3G have had their time to settle since 20 September 2024, by what is usual.")
+    assert waiting.remedy.startswith("3A and 3G have had their time to settle since 20 September 2024, though no check shows that they "
+                                     "have. Where they have held their pitch")
     assert "with '--fresh-for 3A --fresh-for 3G'" in waiting.remedy and "check them once more" in waiting.remedy
     wire = sweep_view(replace(facts, conditions=conditions, had_time=days, lacking={"3A": "sweep it on two days at least"}))
     told, = (one.next_step for one in wire.strings if one.name == "3A")

@@ -244,14 +244,15 @@ def settled_step(settled: Sequence[SettledRecord], lacks: str = "") -> str:
 
 
 def had_time_step(names: Sequence[str], since: date, lacks: str = "") -> str:
-    """The same of strings that have had their time by what is usual, though no check shows them settled."""
+    """The same of strings that have had their time to settle, though no check shows that they have."""
     one, options = len(names) == 1, " ".join(f"--fresh-for {quote(name)}" for name in names)
     known = f"{one_after_another(names)} {'has had its' if one else 'have had their'} time to settle since {day_text(since)}"
     if lacks:
         return f"{known}, but {'gets' if one else 'get'} no fresh baseline yet. {reason_sentence(lacks if one else f'of each: {lacks}')}"
     they, their, them = ("it has", "its", "it") if one else ("they have", "their", "them")
-    return (f"{known}, by what is usual. Where {they} held {their} pitch since, give this sweep's recordings to 'toneprobe sweep' again "
-            f"with '{options}', and {they} {their} fresh baseline; else check {them} once more with 'toneprobe settle'.")
+    return (f"{known}, though no check shows that {they}. Where {they} held {their} pitch since, give this sweep's recordings to "
+            f"'toneprobe sweep' again with '{options}', and {they} {their} fresh baseline; else check {them} once more with "
+            "'toneprobe settle'.")
 
 
 def fresh_already(days: Iterable[date], n_strings: int, *, n_all: int | None = None) -> str:
