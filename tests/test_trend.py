@@ -134,8 +134,9 @@ def test_a_reading_without_an_error_is_no_surer_than_the_others():
     assert not fit_trend([*unsure[:-1], TrendPoint(unsure[-1].date, 0.30)]).last_is_beyond_doubt
 
 
-@pytest.mark.parametrize(("values", "every_days"), [((0.1, 0.2, 0.3), 30), ((0.1, 0.2, 0.3, 0.4), 10), ((), 30)])
+@pytest.mark.parametrize(("values", "every_days"), [((0.1, 0.2, 0.3), 30), ((0.1, 0.2, 0.3), 90), ((0.1, 0.2, 0.3, 0.4), 19), ((), 30)])
 def test_too_few_or_too_short_says_nothing(values, every_days):
+    """Three readings are none, however far apart, nor are four within 57 days (set: two months)."""
     trend = fit_trend(history(values, every_days))
     assert trend is None
     assert trend_sentence(trend, 0.3, *REACHED) == ""
