@@ -14,7 +14,7 @@ from toneprobe.audio import open_recording, recording_from_samples
 from toneprobe.identify import NamedSpan
 from toneprobe.measure.figure import FIGURES, Figure, PluckMeasurement
 from toneprobe.measure.pluck import measure_pluck
-from toneprobe.measure.refusal import BROKEN_OFF, CLIPPED, GAP, clipped_stretch, needed_length_s, without_spoilt
+from toneprobe.measure.refusal import BROKEN_OFF, CLIPPED, GAP, clipped_stretch, is_buried, needed_length_s, without_spoilt
 from toneprobe.measure.steps import BURIED_IN_STEPS, SUNK
 from toneprobe.segment import Span
 
@@ -117,6 +117,15 @@ def test_noise_is_no_pluck(note):
     for seed in range(6):
         noise = np.random.default_rng(seed).normal(0.0, 0.1, 66150)
         assert is_refused(measured(noise, f1_hz=REGISTERS[note].f1_hz, spec=REGISTERS[note].spec), "")
+
+
+@pytest.mark.parametrize(("level_db", "buried"), [(9.0, True), (11.0, True), (13.0, False)])
+def test_what_chance_gives_in_noise_is_no_partial(level_db, buried):
+    """The power of noise in a band passes x times its mean with chance e^−x. Of twenty bands one passes 8 dB in 1 pluck of 28, 9 dB in 1 of
+    140, 12 dB in 1 of 380 000 (derived here)."""
+    level = np.full(20, 1.0)
+    level[7] = 10.0 ** (level_db / 10.0)
+    assert is_buried(level, np.ones(20)) == buried
 
 
 def test_how_much_a_string_needs():
