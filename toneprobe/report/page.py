@@ -43,7 +43,6 @@ from toneprobe.report.figures import (
     season_picture,
     tall_lanes_picture,
 )
-from toneprobe.report.fitting_words import fitting_line
 from toneprobe.report.glossary import FINE_BUT_FELL, MEANINGS, PARTIALS, PLUS_MINUS, TWO_PLUCKS, WORDS_HERE, verdict_word
 from toneprobe.report.life import LifeView
 from toneprobe.report.marks import mark_svg, mark_symbols
@@ -135,7 +134,7 @@ def _environment() -> Environment:
                                step_cents=step_cents_text, partials=PARTIALS, plus_minus=PLUS_MINUS, two_plucks=TWO_PLUCKS,
                                words_here=WORDS_HERE, verdict_word=verdict_word, fine_but_fell=FINE_BUT_FELL)
     environment.filters.update(day=day_text, glue=glued, svg=Markup, sentence=sentence, capital=capital, number=number_or_dash,
-                               log_line=fitting_line, called=as_string)
+                               called=as_string)
     return environment
 
 

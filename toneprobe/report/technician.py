@@ -24,6 +24,7 @@ from toneprobe.phrases import capital, count_of, listed
 from toneprobe.practice import may_be_same
 from toneprobe.remarks import is_noisy
 from toneprobe.report.attention import standing_words
+from toneprobe.report.fitting_words import fitting_line
 from toneprobe.report.life import break_words
 from toneprobe.report.off_since import off_days, with_log
 from toneprobe.report.string_view import StringView
@@ -80,10 +81,18 @@ class TechnicianView:
         return tuple(one for one in self.sweep.attention if one.name in self.off_since)
 
     @property
-    def removed_lately(self) -> tuple[Fitting, ...]:
-        """Of what came off the last ones, and all of a year: a technician comes about once in it."""
+    def removed_lately(self) -> tuple[tuple[str, str], ...]:
+        """Of what came off the last ones, and all of a year: a technician comes about once in it. What came off alike is one line: the
+        strings, and what the log says of them."""
+        lines: dict[str, list[str]] = {}
+        for one in self.removed[:self.n_removed_lately]:
+            lines.setdefault(fitting_line(one), []).append(one.string)
+        return tuple((", ".join(strings), line) for line, strings in lines.items())
+
+    @property
+    def n_removed_lately(self) -> int:
         since = self.removed[0].removed_on - YEAR if self.removed else date.min
-        return tuple(one for place, one in enumerate(self.removed) if place < LEAST_TOLD or one.removed_on >= since)
+        return max(min(LEAST_TOLD, len(self.removed)), sum(one.removed_on >= since for one in self.removed))
 
     @property
     def not_judged(self) -> tuple[str, ...]:
