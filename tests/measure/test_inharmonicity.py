@@ -364,7 +364,7 @@ def test_the_error_of_trueness_is_what_an_rms_of_ten_partials_errs_by():
 def test_a_pitch_and_a_stiffness_are_no_surer_than_two_takes_of_a_string_agree():
     """However clear the recording: by half a cent and by 3 % of B, beside the fit's own error (measured on takes; 3 and 4 % make 5). Of ten
     partials eight are left to tell of their scatter: Student's t of eight degrees is 2.306 where the normal's is 1.960 (tables)."""
-    hz, cents = pitch(fit_of(), 200.0)
+    hz, cents = pitch(fit_of(), 200.0, ())
     assert cents.se == pytest.approx(0.5, abs=0.01) and hz.se == pytest.approx(200.0 * (2.0 ** (0.5 / 1200.0) - 1.0), rel=0.02)
     found = [inharmonicity(fit_of(log_b_se=se * 1.960 / 2.306)).se for se in (0.0, 0.04)]
     assert found == pytest.approx([0.03 * 2e-4, 0.05 * 2e-4], rel=1e-3)

@@ -45,7 +45,7 @@ def test_a_rise_by_the_pin_is_no_creep():
     """180 cents flat, tuned as the program asks, found 45 flat a day later: what it fell since is not known."""
     alone, found = judged(check(0, -180.0)), judged(check(0, -180.0), check(0.92, -45.0, left=0.0))
     said = " ".join(found.reasons)
-    assert "found 135 cents higher on 11 June 2026 than on 10 June 2026: it was tuned in between" in said
+    assert "found 135 cents higher on 11 June 2026 at 10:04 than on 10 June 2026 at 12:00: it was tuned in between" in said
     assert "rises" not in said and "rose" not in said and "e+" not in said
     assert (found.state, found.n_intervals, found.rate_cents_per_day.known) == ("settling", 0, False)
     assert found.settled.early > PUT_ON  # before, all three were the day it went on

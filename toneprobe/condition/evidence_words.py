@@ -210,7 +210,7 @@ def _fallen(evidence: Evidence, told: Told) -> str:
     if evidence.strength >= limits.DECIDED:
         thud = " and has lost its ring: a loosened winding, or the string is going"
     elif not keeps_ring(told.change):
-        thud = ", perhaps without ring: a slipped pin, a lever if it has one, or a loose winding"
+        thud = ", perhaps without ring: a slipped pin or lever, or a loose winding"
     return f"Sounds {below} too low against the others{thud}."
 
 
