@@ -309,12 +309,12 @@ def test_partials_are_said_to_lie_where_they_lay_only_where_no_stretch_explains_
     assert ("Too few partials to tell whether it is uneven" in text) == (not claims)
 
 
-@pytest.mark.parametrize("voices_cents, at", [(0.0, ", 2.3 times a second,"), (4.0, ", at its pitch 2.3 times a second,")])
+@pytest.mark.parametrize("voices_cents, at", [(0.0, " 2.3 times a second"), (4.0, " 2.3 times a second at its pitch")])
 def test_of_a_wavering_no_more_is_said_than_was_seen(told, voices_cents, at):
     """Three partials are enough to tell it (`measure.ripple.LEAST_TELLING`); of two voices the first one's rate is reckoned."""
     ripple = replace(told.change.ripple, voices_cents=voices_cents)
     text = sentence_of("beat_db", replace(told, change=replace(told.change, ripple=ripple)))
-    assert f"It wavers: several of its partials swell and fade together{at}" in text and "all" not in text.split(",")[0]
+    assert f"It wavers{at}: several of its partials swell and fade together, " in text and "all" not in text.split(",")[0]
 
 
 def test_beats_at_one_rate_are_told_with_what_to_do(told):
@@ -378,7 +378,7 @@ def test_a_slow_waver_is_told_as_one_can_hear_it(told):
     """0.3 a second is less than once in two seconds."""
     slow = replace(told, change=replace(told.change, ripple=RippleChange(Figure(3.4, 0.5), 0.3)))
     text = sentence_of("beat_db", slow)
-    assert "together, less than once in two seconds" in text and "overtones" not in text
+    assert "It wavers less than once in two seconds: " in text and "overtones" not in text
 
 
 @pytest.mark.parametrize(("n_now", "share", "said"), [

@@ -146,10 +146,10 @@ def _no_tuning(evidence: Evidence, told: Told) -> str:
 def _beat(evidence: Evidence, told: Told) -> str:
     """Three partials may tell it alone; of two voices the rate is that of the first partial, which may ring too short to be among them."""
     rate_hz = told.change.ripple.beat_hz
-    at = f", {'at its pitch ' if told.change.ripple.voices_cents else ''}{_rate(rate_hz)}" if rate_hz else ""
+    at = f" {_rate(rate_hz)}{' at its pitch' if told.change.ripple.voices_cents else ''}" if rate_hz else ""
     claim = "wavers" if evidence.strength >= limits.DECIDED else "may waver"
     once = BY_CHANCE if told.change.ripple.is_of_one_pluck and not is_doubtful(evidence) else ""
-    return (f"It {claim}: several of its partials swell and fade together{at}, {evidence.change:.1f} dB deeper than fresh."
+    return (f"It {claim}{at}: several of its partials swell and fade together, {evidence.change:.1f} dB deeper than fresh."
             f"{once or _doubt(evidence) or _alone(evidence.se, 'dB')}")
 
 
