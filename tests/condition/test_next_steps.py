@@ -60,6 +60,12 @@ def test_every_string_that_wants_changing_has_a_day(step):
     assert (PLAN_AHEAD_DAYS, LAST_WEEK_DAYS) == ((21, 14), 7)
 
 
+@pytest.mark.parametrize("step", [dead_step(2), dead_other_step(), false_step("beat_db"), watch_step(), other_string_step(), unsure_step()])
+def test_as_many_plucks_are_asked_for_everywhere(step):
+    """Three a string, as of a fresh baseline: page, table and plan must not differ."""
+    assert "three times" in step.text and "twice" not in step.text
+
+
 def test_what_condemned_a_string_before_is_named_with_its_days():
     may = [date(2026, 5, day) for day in (4, 1, 3, 2)]
     assert otherwise_condemned("false", {"dead": may[:2], "watch": may}) == "dead on 1 May 2026 and 4 May 2026"

@@ -133,7 +133,7 @@ def false_step(kind: str, *, said_before: bool = False, otherwise: str = "") -> 
 def dead_other_step() -> Step:
     """Of a dead string that may not be the one that was fitted: then the lost ring is no loss of its own."""
     return Step(f"{WHICH_IS_ON} If it is the wrong one, change it for one of the fitting's own material and gauge. If it is the right one, "
-                f"pluck it again, twice, {DAMPED}; if it stays so, change it {WHEN_TO_CHANGE}. {CAUTION}", CHECK_LOG)
+                f"pluck it again, three times, {DAMPED}; if it stays so, change it {WHEN_TO_CHANGE}. {CAUTION}", CHECK_LOG)
 
 
 def _condemned_as(otherwise: str) -> str:
