@@ -42,8 +42,9 @@ def rides_gain(level_db: np.ndarray, bands_db: np.ndarray, *, floor_db: float, s
     that is known.
     """
     foreign, lost = (np.zeros(level_db.size, bool) if frames is None else frames for frames in (foreign, lost))
-    onsets = [start for start, _ in events(level_db, floor_db)]
-    found = [(start, stop) for start, stop in events(level_db, floor_db)
+    heard = events(level_db, floor_db)
+    onsets = [start for start, _ in heard]
+    found = [(start, stop) for start, stop in heard
              if not lost[max(0, start - STEADY_FRAMES): min(stop, start + LOOK_FRAMES)].any()]
     rises = [event for event in found if not foreign[max(0, event[0] - STEADY_FRAMES): event[0]].any()]
     if sum(foreign[start + 3: stop - 3].any() for start, stop in found) > FOREIGN_SHARE * len(found):

@@ -71,8 +71,7 @@ class SeriesChange:
 NOTHING_PAIRED = SeriesChange(TOO_FEW, TOO_FEW, TOO_FEW, 0.0, ())
 
 
-def series_change(pairs: Pairs, fresh_b: Figure, lost: Mapping[int, float], *, hand: float,
-                  room_s: float | None) -> SeriesChange:
+def series_change(pairs: Pairs, fresh_b: Figure, lost: Mapping[int, float], *, hand: float, room_s: float | None) -> SeriesChange:
     """Needs 1 pair for the pitch, 3 and a fresh B for the stretch, 4 (lost ones count) for what went astray.
 
     fresh_b: its error is that of both sides' B, as far as their plucks tell. room_s: how long the room rings that this string is heard in.

@@ -62,8 +62,7 @@ class Series:
         return self.f1_hz * stiff_ratio(self.b, np.asarray(n, float))
 
 
-def find_lines(signal: PluckSignal, guess: Series, *, n_most: int = N_SERIES,
-               advance_s: np.ndarray | None = None) -> Lines:
+def find_lines(signal: PluckSignal, guess: Series, *, n_most: int = N_SERIES, advance_s: np.ndarray | None = None) -> Lines:
     """Damped exponentials in the zone of each partial of `guess` up to number `n_most`, from SKIP_S after the onset on."""
     rows = []
     for n in range(1, n_most + 1):
