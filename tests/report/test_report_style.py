@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from matplotlib.colors import to_rgb
 
-from toneprobe.report.figures.look import MARKERS
+from toneprobe.report.figures.look import MARKERS, ROLES
 from toneprobe.report.marks import SHAPES
 
 STYLE = (files("toneprobe.report") / "templates" / "style.css").read_text(encoding="utf-8")
@@ -86,6 +86,18 @@ def test_a_verdict_is_not_taken_for_a_c_or_f_string(paper, eye):
 
 def test_every_colour_has_a_dark_one():
     assert colours("light").keys() == colours("dark").keys()
+
+
+def test_every_colour_of_a_picture_has_its_role_on_the_page():
+    """A fill of a role that the sheet has not is black (CSS Variables 1, invalid at computed-value time; SVG 2, initial `fill`)."""
+    assert set(ROLES.values()) - colours("light").keys() == set()
+
+
+@pytest.mark.parametrize("paper", ["light", "dark"])
+def test_marks_can_be_seen_in_the_shade_of_what_plucks_alone_make(paper):
+    """WCAG 2.2, 1.4.11."""
+    found = colours(paper)
+    assert min(contrast(found[role], found["zone"]) for role in found if role.startswith("v-")) >= 3.0
 
 
 def test_every_verdict_has_a_shape_of_its_own_on_pages_too():
