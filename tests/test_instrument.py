@@ -221,6 +221,7 @@ def test_only_a_kind_that_has_a_mechanism_gives_strings_one(owners):
         return [string.name for string in owners(fields + listed(("a", "C5"), ("b", "B4"))).strings if string.mechanism]
 
     assert (with_one(""), with_one('hand_set = ["a"]\n'), with_one('kind = "lever"\n')) == ([], ["b"], ["a", "b"])
+    assert (with_one('tuning = "G"\n'), with_one('tuning = "flats"\n')) == ([], [])  # a key is no word of levers: a wire harp has none
     assert not owners(listed(("low", "c2")) + "mechanism = false\n").strings[0].mechanism
     assert owners(listed(("low", "c2")) + "mechanism = true\n").strings[0].mechanism
 

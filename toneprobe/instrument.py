@@ -5,7 +5,7 @@ A preset is a starting point: what is on the owner's harp goes into an owner's f
 
 Strings without mechanism (on a 47-string pedal harp 7C, 7D and mostly 0G) do not move with pedals or levers. Players set them by hand to
 the key, so here they follow the tuning like all others, unless the owner's file gives such a string a note of its own, which then stays.
-Of an instrument whose kind is not known no string has a mechanism, unless the file says so.
+Of an instrument whose kind is not told no string has a mechanism, unless the file says so.
 """
 
 from __future__ import annotations
@@ -59,13 +59,17 @@ class Instrument:
     a4_hz: float
     tuning: str | None
     strings: tuple[StringSpec, ...]
-    kind: str | None = None  # "pedal" or "lever": which tunings it takes; None takes all
+    kind: str | None = None  # "pedal" or "lever", told or by the tuning's name: which tunings it takes; None takes all
 
     @property
     def is_harp(self) -> bool:
-        """By its kind, or its strings bear a harp's names: of other instruments no C string is red, and no octave counted from the top."""
-        return self.kind is not None or all(is_string_name(one.name) and step_of_note(note_of_string(one.name)) == step_of_note(one.note)
-                                            for one in self.strings)
+        """It has a mechanism, or its strings bear a harp's names: of others no C string is red, and no octave counted from the top."""
+        return self.has_mechanism or all(is_string_name(one.name) and step_of_note(note_of_string(one.name)) == step_of_note(one.note)
+                                         for one in self.strings)
+
+    @property
+    def has_mechanism(self) -> bool:
+        return any(one.mechanism for one in self.strings)
 
     @property
     def word(self) -> str:
@@ -190,17 +194,18 @@ def _built(fields: Mapping) -> Instrument:
     rows = lay_rows(fields, rows)
     if kind:
         refuse_other_readings(rows)
-    return Instrument(both["name"], a4_hz, tuning, _tuned_strings(rows, tuning, a4_hz, kind), kind)
+    strings = _tuned_strings(rows, tuning, a4_hz, has_mechanism="kind" in both)  # a name of a tuning is no word of levers
+    return Instrument(both["name"], a4_hz, tuning, strings, kind)
 
 
-def _tuned_strings(rows: Rows, tuning: str | None, a4_hz: float, kind: str | None) -> tuple[StringSpec, ...]:
-    strings = [_tuned(row, tuning, a4_hz, has_mechanism=kind is not None) for row in rows.values()]
+def _tuned_strings(rows: Rows, tuning: str | None, a4_hz: float, *, has_mechanism: bool) -> tuple[StringSpec, ...]:
+    """has_mechanism: strings of which the file does not say."""
+    strings = [_tuned(row, tuning, a4_hz, has_mechanism=has_mechanism) for row in rows.values()]
     _refuse_same_notes(strings)
     return tuple(sorted(strings, key=lambda s: (step_of_note(s.note), midi_of_note(s.note)), reverse=True))
 
 
 def _tuned(row: Row, tuning: str | None, a4_hz: float, *, has_mechanism: bool) -> StringSpec:
-    """has_mechanism: strings of which the file does not say."""
     note = row.note or (_note_in(row.step, tuning) if tuning else None)
     if note is None:
         raise InstrumentError('says nothing of the notes: add a line such as tuning = "flats", or a note to each string')
