@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -62,7 +63,7 @@ def measure_pluck(recording: Recording, named: NamedSpan, *, expected_b: float |
     step = recording.source.lsb if recording.source else 0.0
     sinks_at = steps.sinks_at(samples, rate_hz=recording.rate_hz, step=step)
     if sinks_at is not None and steps.is_too_low(samples, step=step):
-        return _unmeasured(named.string, steps.BURIED_IN_STEPS, onset_s=named.span.onset_s, sureness=named.sureness, flags=())
+        return _as_named(_unmeasured(named.string, steps.BURIED_IN_STEPS), named, ())
     samples = samples[:sinks_at]
     clipped_s, until_s = _clipped(recording, first, stop)
     flags = [refusal.CLIPPED] if clipped_s else []
@@ -74,11 +75,15 @@ def measure_pluck(recording: Recording, named: NamedSpan, *, expected_b: float |
         flags.append(steps.SUNK)
     if named.sureness < UNSURE_NAME:
         flags.append("the name of the string is doubtful")
-    measured = measure_samples(samples, recording.rate_hz, named.string, pitch_hz=named.pitch_hz, pre_s=PRE_S, onset_s=named.span.onset_s,
-                               sureness=named.sureness, flags=tuple(flags), expected_b=expected_b,
+    measured = measure_samples(samples, recording.rate_hz, named.string, pitch_hz=named.pitch_hz, pre_s=PRE_S, expected_b=expected_b,
                                knocks_s=tuple(at_s - named.span.onset_s for at_s in named.knocks_s))
     measured = steps.without_ring(measured) if sinks_at is not None else measured
-    return refusal.without_spoilt(measured, clipped_s=clipped_s, until_s=until_s)
+    return _as_named(refusal.without_spoilt(measured, clipped_s=clipped_s, until_s=until_s), named, flags)
+
+
+def _as_named(measured: PluckMeasurement, named: NamedSpan, flags: Sequence[str]) -> PluckMeasurement:
+    """The measurement in its place in the recording, with what is to be remarked of that before its own flags."""
+    return replace(measured, onset_s=named.span.onset_s, sureness=named.sureness, flags=(*flags, *measured.flags))
 
 
 def _breaks_off(recording: Recording, samples: np.ndarray, *, first: int, onset: int) -> int | None:
@@ -87,14 +92,13 @@ def _breaks_off(recording: Recording, samples: np.ndarray, *, first: int, onset:
     return next((at for at in found if not comes_back(samples, at, rate_hz=recording.rate_hz)), None)
 
 
-def measure_samples(samples: np.ndarray, rate_hz: float, string: StringSpec, *, pitch_hz: float, pre_s: float, onset_s: float = 0.0,
-                    sureness: float = 1.0, flags: tuple[str, ...] = (), expected_b: float | None = None,
-                    knocks_s: tuple[float, ...] = ()) -> PluckMeasurement:
-    """Measure a pluck given as samples, shape (n,), starting `pre_s` before its onset, sounding at about `pitch_hz` (± 60 cents).
-    `knocks_s`: when something else sounded, after the onset."""
+def measure_samples(samples: np.ndarray, rate_hz: float, string: StringSpec, *, pitch_hz: float, pre_s: float,
+                    expected_b: float | None = None, knocks_s: tuple[float, ...] = ()) -> PluckMeasurement:
+    """Measure a pluck given as samples, shape (n,), starting `pre_s` before its onset, sounding at about `pitch_hz` (± 60 cents), as one at
+    0 s of a sure name. `knocks_s`: when something else sounded, after the onset."""
     reason = refusal.why_unfit(samples, rate_hz=rate_hz, length_s=len(samples) / rate_hz - pre_s, f1_hz=pitch_hz)
     if reason:
-        return _unmeasured(string, reason, onset_s=onset_s, sureness=sureness, flags=flags)
+        return _unmeasured(string, reason)
     samples = samples - samples.mean()  # some recorders add a constant
     prior_b, prior_factor = (expected_b, EXPECTED_FACTOR) if expected_b else string_expected_b(string)
     signal = pluck_signal(samples, rate_hz=rate_hz, pre_s=pre_s, f1_hz=pitch_hz, knocks_s=knocks_s)
@@ -105,12 +109,11 @@ def measure_samples(samples: np.ndarray, rate_hz: float, string: StringSpec, *, 
         signal = pluck_signal(samples, rate_hz=rate_hz, pre_s=pre_s, f1_hz=pitch_hz, noise=signal.noise, knocks_s=knocks_s)
     found = find_partials(samples, signal, f1_hz=pitch_hz, prior_b=prior_b, prior_factor=prior_factor)
     if found is None:
-        reason = refusal.why_no_series(ring_s=ring_s, f1_hz=pitch_hz)
-        return _unmeasured(string, reason, onset_s=onset_s, ring_s=ring_s, sureness=sureness, flags=flags)
+        return _unmeasured(string, refusal.why_no_series(ring_s=ring_s, f1_hz=pitch_hz), ring_s)
     heard = _listen(samples, signal, found)
     if refusal.is_buried(heard.level, np.array([one.noise_power for one in heard.bands])):
-        return _unmeasured(string, refusal.BURIED, onset_s=onset_s, ring_s=ring_s, sureness=sureness, flags=flags)
-    return _assemble(heard, string, onset_s=onset_s, ring_s=ring_s, sureness=sureness, flags=flags)
+        return _unmeasured(string, refusal.BURIED, ring_s)
+    return _assemble(heard, string, ring_s)
 
 
 def _listen(samples: np.ndarray, signal: PluckSignal, found: FoundPartials) -> _Heard:
@@ -126,8 +129,7 @@ def _listen(samples: np.ndarray, signal: PluckSignal, found: FoundPartials) -> _
     return _Heard(samples, signal, found, bands, level, 10 * np.log10(level / level.max()))
 
 
-def _assemble(heard: _Heard, string: StringSpec, *, onset_s: float, ring_s: float, sureness: float,
-              flags: tuple[str, ...]) -> PluckMeasurement:
+def _assemble(heard: _Heard, string: StringSpec, ring_s: float) -> PluckMeasurement:
     fit = heard.found.fit
     pitch_hz, cents_off = inharmonicity.pitch(fit, string.expected_hz, heard.found.lacking)
     decays = [decay.partial_decay(one, start_s=START_S, exact=heard.found.exact.get(int(n)))
@@ -142,13 +144,13 @@ def _assemble(heard: _Heard, string: StringSpec, *, onset_s: float, ring_s: floa
                       zip(decays, heard.found.lines.delta[fit.line], strict=True)])
     partials = _partials(heard, decays, found_beats)
     measured = PluckMeasurement(
-        string=string.name, note=string.note, onset_s=onset_s, ring_s=ring_s, sureness=sureness,
+        string=string.name, note=string.note, onset_s=0.0, ring_s=ring_s, sureness=1.0,
         snr_db=_snr_db(heard), pitch_hz=pitch_hz, cents_off=cents_off, inharmonicity=inharmonicity.inharmonicity(fit),
         t60_s=decay.string_decay(fit.n, decays, level_db=heard.level_db, lacking=heard.found.lacking),
         centroid_hz=centroid_hz, centroid_ratio=brightness.centroid_ratio(centroid_hz, pitch_hz),
         centroid_partials_hz=brightness.partials_centroid(fit.freq_hz, heard.level, delta),
         beat_hz=beat_hz, beat_depth_db=beat_depth_db, trueness_cents=inharmonicity.trueness(fit), glide_cents=_glide(heard),
-        partials=partials, flags=flags, damping=fit_damping(partials), ripple=shared_ripple(fit.n, heard.bands),
+        partials=partials, flags=(), damping=fit_damping(partials), ripple=shared_ripple(fit.n, heard.bands),
         others=other_lines(heard.found.lines, fit.n, fit.line))
     return _with_reasons(measured)
 
@@ -204,11 +206,9 @@ def _with_reasons(measured: PluckMeasurement) -> PluckMeasurement:
         figure: Figure = getattr(measured, name)
         if not figure.known and figure.reason and figure.reason not in reasons and not figure.reason.startswith("no beat"):
             reasons.append(figure.reason)
-    return replace(measured, flags=measured.flags + tuple(reasons))
+    return replace(measured, flags=tuple(reasons))
 
 
-def _unmeasured(string: StringSpec, reason: str, *, onset_s: float, sureness: float, flags: tuple[str, ...],
-                ring_s: float | None = None) -> PluckMeasurement:
+def _unmeasured(string: StringSpec, reason: str, ring_s: float | None = None) -> PluckMeasurement:
     none = Figure(None, None, reason)
-    return PluckMeasurement(string.name, string.note, onset_s, ring_s, sureness, None, **dict.fromkeys(FIGURES, none), partials=(),
-                            flags=(*flags, reason))
+    return PluckMeasurement(string.name, string.note, 0.0, ring_s, 1.0, None, **dict.fromkeys(FIGURES, none), partials=(), flags=(reason,))
