@@ -68,7 +68,7 @@ class Beat:
 
 def partial_beat(envelope: Envelope, *, start_s: float) -> Beat | TwoSlopes | str:
     """The beat in one partial, the two slopes that its modes make, or why there is neither."""
-    settled = int(np.ceil(max(start_s, envelope.settle_s) * envelope.rate_hz))
+    settled = envelope.first_from(start_s)
     smooth = smooth_power(envelope, max(0.02, 2.0 * envelope.settle_s))[settled:]
     if len(smooth) < LEAST_VALUES:
         return "too short"

@@ -22,7 +22,7 @@ LEAST_VALUES = 6
 
 def fall_bend(envelope: Envelope, *, start_s: float) -> float | None:
     """Mean height of the level over the straight line, over the line's drop; None where the fall is not heard down to the noise."""
-    first = int(np.ceil(max(start_s, envelope.settle_s) * envelope.rate_hz))
+    first = envelope.first_from(start_s)
     level = smooth_power(envelope, max(SPAN_S, 2.0 * envelope.settle_s))[first:]
     if len(level) < LEAST_VALUES:
         return None

@@ -71,7 +71,7 @@ def partial_decay(envelope: Envelope, *, start_s: float, exact: ExactPartial | N
     if exact is not None and exact.log_delta_se < GREATEST_EXACT_SE:
         log_se = float(np.hypot(exact.log_delta_se, ONE_MODE_LOG_SE))
         return PartialDecay(exact.delta, log_se, is_one_mode=True, early_delta=exact.delta)
-    first = int(np.ceil(max(start_s, envelope.settle_s) * envelope.rate_hz))
+    first = envelope.first_from(start_s)
     power = np.abs(envelope.z[first:]) ** 2
     if len(power) < 8:
         return "too short"

@@ -79,6 +79,10 @@ class Envelope:
         """After the onset."""
         return np.arange(len(self.z)) / self.rate_hz + self.lag_s
 
+    def first_from(self, start_s: float) -> int:
+        """The first value to be read from then on: not before the band's own answer to the onset is over."""
+        return int(np.ceil(max(start_s, self.settle_s) * self.rate_hz))
+
 
 def pluck_signal(samples: np.ndarray, *, rate_hz: float, pre_s: float, f1_hz: float, noise: Noise | None = None,
                  knocks_s: tuple[float, ...] = ()) -> PluckSignal:

@@ -117,7 +117,7 @@ def _partial_ripple(envelope: Envelope) -> tuple[np.ndarray, np.ndarray] | None:
 def _log_curve(envelope: Envelope) -> tuple[np.ndarray, np.ndarray, np.ndarray, bool] | None:
     """(time s, 8.686·ln z with the phase as imaginary part, weight) on a grid of about GRID_HZ, down to the noise; and whether it was cut
     before that and before LONGEST_S: by a hand or the next pluck."""
-    first = int(np.ceil(max(0.015, envelope.settle_s) * envelope.rate_hz))
+    first = envelope.first_from(0.015)
     longest = int(LONGEST_S * envelope.rate_hz)
     z = envelope.z[first : first + longest]
     step = max(1, int(envelope.rate_hz / GRID_HZ))

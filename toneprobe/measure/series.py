@@ -15,7 +15,7 @@ from functools import cache
 
 import numpy as np
 
-from toneprobe.measure.envelope import TOP_SHARE, PluckSignal, band, noise_density, smooth_power
+from toneprobe.measure.envelope import TOP_SHARE, Envelope, PluckSignal, band, noise_density, smooth_power
 from toneprobe.measure.poles import find_poles
 from toneprobe.stiffness import stiff_ratio
 from toneprobe.units import CENTS, shift_hz
@@ -70,7 +70,7 @@ def find_lines(signal: PluckSignal, guess: Series, *, n_most: int = N_SERIES, ad
         if centre_hz + ZONE * guess.f1_hz > TOP_SHARE * signal.rate_hz:
             break
         zone = band(signal, centre_hz, ZONE * guess.f1_hz, advance_s=advance_s)
-        start, stop = _stretch(zone, SKIP_S, 1.0 / guess.f1_hz)
+        start, stop = _stretch(zone, 1.0 / guess.f1_hz)
         length_s = (stop - start) / zone.rate_hz
         density = float(noise_density(signal, centre_hz))
         for pole in find_poles(zone.z[start:stop], rate_hz=zone.rate_hz, n_poles=POLES_PER_ZONE):
@@ -116,9 +116,9 @@ def fit_series(lines: Lines, f1_hz: float, *, prior_b: float, prior_factor: floa
     return best
 
 
-def _stretch(zone, skip_s: float, period_s: float) -> tuple[int, int]:
+def _stretch(zone: Envelope, period_s: float) -> tuple[int, int]:
     """Samples of a zone that carry its sound: from after the onset until it has fallen by SPAN_DB or into the noise."""
-    start = int(np.ceil(max(skip_s, zone.settle_s) * zone.rate_hz))
+    start = zone.first_from(SKIP_S)
     power = smooth_power(zone, max(0.02, period_s))[start:]
     if len(power) < 8:
         return start, start
