@@ -43,7 +43,7 @@ class Case:
     fresh_how: tuple[tuple, ...] = ()
     hands: tuple[str, str] = ("both", "both")  # fresh, later: soft, firm or both
     everywhere: bool = False  # all strings faulty in one sweep
-    context: SweepContext | None = None
+    context: SweepContext = SweepContext()
 
 
 FAULTS = (

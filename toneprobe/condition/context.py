@@ -77,6 +77,9 @@ class SweepContext:
         return self.own_now.get(string, self.now), self.own_fresh.get(string, self.fresh.get(capture, ()))
 
 
+ALL_COMPARABLE = SweepContext()  # where nothing is known of the recordings
+
+
 @dataclass(frozen=True)
 class Comparable:
     """What the two have in common. A refusal is a reason in the player's words, None where nothing speaks against comparing."""

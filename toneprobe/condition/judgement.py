@@ -12,7 +12,7 @@ from toneprobe.condition.between_notches import climbed
 from toneprobe.condition.between_notches import warnings as climbed_warnings
 from toneprobe.condition.common_cause import CommonCause, common_cause
 from toneprobe.condition.common_words import common_warnings
-from toneprobe.condition.context import Comparable, SweepContext, compare_captures, shared_warnings
+from toneprobe.condition.context import ALL_COMPARABLE, Comparable, SweepContext, compare_captures, shared_warnings
 from toneprobe.condition.fallen import fell_alone
 from toneprobe.condition.fresh_level import fresh_levels
 from toneprobe.condition.links import fresh_rooms, linked_pairs
@@ -55,17 +55,17 @@ class Judgement:
 
 
 def judge(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument: Instrument, settling: Collection[str] = (),
-          context: SweepContext | None = None) -> Judgement:
+          context: SweepContext = ALL_COMPARABLE) -> Judgement:
     """Each string against its own fresh baseline.
 
     fresh: by string, only of fittings that are on now. settling: strings that still stretch; they are not scored.
-    context: how both were recorded, as far as known; without it everything is taken as comparable.
+    context: how both were recorded, as far as known.
     """
     unscored = _unscored(sweep, fresh, instrument=instrument, settling=settling)
     rated = [spec.name for spec in instrument.strings if spec.name not in unscored]
     comparable = _comparable(rated, sweep, fresh, context)
     if not rated:
-        alone = compare_captures(context.now if context else (), ())
+        alone = compare_captures(context.now, ())
         told = (*alone.warnings, *_two_positions(sweep))
         return Judgement(tuple(unscored[spec.name] for spec in instrument.strings), told, None, said_of_now=alone.said_of_now)
     links = linked_pairs(rated, sweep, fresh, comparable, context)
@@ -74,7 +74,7 @@ def judge(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument: Ins
     noise = sweep_noise(list(changes.values()), may_be_room=bool(doubt))
     common = common_cause(sweep, changes, fresh, instrument=instrument, noise=noise, curve=curve, doubt=doubt,
                           fresh_rooms=fresh_rooms(changes, fresh, links, sweep=sweep, context=context),
-                          levels=fresh_levels(rated, fresh, context.beside if context else {}, instrument))
+                          levels=fresh_levels(rated, fresh, context.beside, instrument))
     noises = {name: noise_for(changes[name], list(changes.values()), may_be_room=bool(doubt)) for name in rated}
     if is_other_set([(changes[name], noises[name]) for name in rated]):
         others = {name: other_set_condition(sweep.readings[name], fresh[name]) for name in rated}
@@ -86,10 +86,10 @@ def judge(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument: Ins
         if spec.name in unscored:
             conditions.append(unscored[spec.name])
             continue
-        said = context.said.get(spec.name, {}) if context else {}
-        around = Surroundings(sweep, noises[spec.name], common, common.level_beside(spec), spec.name in semitone,
-                              comparable[spec.name].spoilt_by, comparable[spec.name].crushed_by, said, beside, spec.name in above,
-                              spec.name in fell)
+        around = Surroundings(
+            sweep, noises[spec.name], common, common.level_beside(spec), may_be_set=spec.name in semitone,
+            spoilt_by=comparable[spec.name].spoilt_by, crushed_by=comparable[spec.name].crushed_by, said=context.said.get(spec.name, {}),
+            other_instrument=beside, has_climbed=spec.name in above, fell_alone=spec.name in fell)
         conditions.append(judge_rated(sweep.readings[spec.name], fresh[spec.name], changes[spec.name], around))
     told = (*climbed_warnings(above, sweep), *common_warnings(common, noise=noise, a4_hz=instrument.a4_hz, what=instrument.word))
     if beside:
@@ -107,7 +107,7 @@ def _two_positions(sweep: SweepReading) -> list[str]:
 
 
 def _comparable(strings: Sequence[str], sweep: SweepReading, fresh: Mapping[str, Baseline],
-                context: SweepContext | None) -> dict[str, Comparable]:
+                context: SweepContext) -> dict[str, Comparable]:
     """By string: what its own recordings can be compared in. All that were fresh in one sweep tell together whether falls are bent and
     whether a gain moved."""
     found = {}
@@ -115,7 +115,7 @@ def _comparable(strings: Sequence[str], sweep: SweepReading, fresh: Mapping[str,
         of_it = [string for string in strings if fresh[string].capture == capture]
         sides = [sweep.readings[string] for string in of_it], [fresh[string].reading for string in of_it]
         hand = hand_of_sweep(of_it, sweep.readings, fresh)
-        recorded = {string: context.sides_of(string, capture) if context else ((), ()) for string in of_it}
+        recorded = {string: context.sides_of(string, capture) for string in of_it}
         alike = {pair: without_moved_gain(without_bent_falls(compare_captures(*pair), *sides, hand=hand), *sides, hand=hand)
                  for pair in dict.fromkeys(recorded.values())}
         found |= {string: alike[pair] for string, pair in recorded.items()}

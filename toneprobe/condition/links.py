@@ -51,19 +51,18 @@ class FreshRoom:
 
 
 def linked_pairs(strings: Sequence[str], sweep: SweepReading, fresh: Mapping[str, Baseline], comparable: Mapping[str, Comparable],
-                 context: SweepContext | None) -> Links:
+                 context: SweepContext) -> Links:
     """The partials of the other strings now, beside the same in the fresh sweeps of `strings`; only of one note in both."""
     found: dict[str, Mapping[str, Pairs]] = {}
     for capture, of_it in by_capture(strings, fresh).items():
-        beside = context.beside.get(capture) if context else None
-        then = beside.readings if beside else {}
+        then = context.beside[capture].readings if capture in context.beside else {}
         both = [name for name in then if name not in of_it and name in sweep.readings and sweep.readings[name].note == then[name].note]
         found[capture] = {name: pair_partials(sweep.readings[name], then[name], comparable[of_it[0]].band) for name in both}
     return found
 
 
 def fresh_rooms(changes: Mapping[str, Change], fresh: Mapping[str, Baseline], links: Links, *, sweep: SweepReading,
-                context: SweepContext | None) -> Mapping[str, FreshRoom]:
+                context: SweepContext) -> Mapping[str, FreshRoom]:
     """By string, what the strings about it in pitch lost since its own fresh sweeps and did not lose since they were fresh themselves.
 
     That cannot be their age: in its fresh sweeps they rang longer than when they were new. What they lost since they were fresh may be age,
