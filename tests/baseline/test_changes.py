@@ -384,8 +384,8 @@ def test_seven_strings_are_too_few_for_a_microphone(reading, series):
 
 def test_brightness_is_freed_of_the_microphone(reading, series):
     f = series(220.0, 1e-4, 10)
-    flat = LevelCurve((0.0,) * 11, 24)
-    slope = LevelCurve(tuple(-3.0 * np.arange(11.0)), 24)
+    flat = LevelCurve((0.0,) * 11)
+    slope = LevelCurve(tuple(-3.0 * np.arange(11.0)))
     pairs = pair_partials(reading(f, level_db=-3.0 * np.log2(f / f[0])), reading(f))
     assert brightness_change(pairs, slope, n_now=2, n_fresh=2).value == pytest.approx(0.0, abs=0.02)
     assert brightness_change(pairs, flat, n_now=2, n_fresh=2).value > 0.2  # without, the string would be blamed
@@ -732,7 +732,7 @@ def test_what_noise_hides_of_all_partials_is_not_averaged_away_over_many(reading
 def test_brightness_is_the_mean_frequency_weighed_by_power(reading):
     """Partials of 100, 200 and 300 Hz, equally loud when fresh: mean 200 Hz. The upper two are 10 dB down now, a tenth of the power, so
     that the mean is (100 + 20 + 30)/1.2 = 125 Hz (worked by hand)."""
-    f, flat = np.array([100.0, 200.0, 300.0]), LevelCurve((0.0,) * 11, 24)
+    f, flat = np.array([100.0, 200.0, 300.0]), LevelCurve((0.0,) * 11)
     pairs = pair_partials(reading(f, level_db=np.array([0.0, -10.0, -10.0])), reading(f))
     assert brightness_change(pairs, flat, n_now=2, n_fresh=2).value == pytest.approx(np.log(200.0 / 125.0))
 

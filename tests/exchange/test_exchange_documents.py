@@ -52,7 +52,7 @@ DEAD = Condition("4C", "C4", "dead", 93.0, 7.0, 3, ("It rings 41 % shorter.", "I
 UNRATED = Condition("4D", "D4", "unrated", None, None, 1, ("There is no fresh baseline.",), "", {"pitch_hz": Figure(293.0, 0.5)}, {})
 RECORD = SweepRecord(7, 2, date(2024, 5, 3), True, HARP, (
     RecordingEntry("a" * 64, "first.wav", 60.0, 44100, 1, "wav/PCM_16", 960044, QUALITY),
-    RecordingEntry("b" * 64, "second\udcff.wav", 61.0, 44100, 1, "wav/PCM_16", 960045, QUALITY)), ("4B",), (), "2024-05-03T10:00:00", "0")
+    RecordingEntry("b" * 64, "second\udcff.wav", 61.0, 44100, 1, "wav/PCM_16", 960045, QUALITY)), ("4B",), (), "0")
 
 
 def test_a_sweep_tells_of_itself_and_of_the_harp():

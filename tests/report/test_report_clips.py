@@ -25,7 +25,7 @@ def given(clip):
 
 
 def heard(page_clip):
-    return soundfile.read(io.BytesIO(page_clip.mp3))
+    return soundfile.read(io.BytesIO(page_clip))
 
 
 def test_filters_are_those_of_the_recommendation():
@@ -82,9 +82,8 @@ def test_what_differs_is_kept():
 
 def test_what_has_died_away_is_cut():
     fresh, now = page_clips(given(ringing(20.0)), given(ringing(1.0)))
-    assert fresh.duration_s == pytest.approx(LONGEST_S, abs=0.01)
-    assert now.duration_s == pytest.approx(1.1, abs=0.05)  # derived: 66 dB at 60 dB a second
-    assert len(heard(now)[0]) / 44100 == pytest.approx(1.1, abs=0.15)
+    assert len(heard(fresh)[0]) / 44100 == pytest.approx(LONGEST_S, abs=0.1)
+    assert len(heard(now)[0]) / 44100 == pytest.approx(1.1, abs=0.1)  # derived: 66 dB at 60 dB a second; MP3 adds frames
 
 
 @pytest.mark.parametrize(("rate_hz", "kept_hz"), [(8000, 8000), (44100, 44100), (96000, 48000), (192000, 48000), (88200, 44100),
@@ -116,5 +115,5 @@ def test_missing_silent_and_lost_sounds_are_none():
 def test_the_same_sound_gives_the_same_bytes_and_is_left_alone():
     clip = ringing(1.0)
     before = clip.samples.copy()
-    assert page_clips(given(clip), None)[0].mp3 == page_clips(given(clip), None)[0].mp3
+    assert page_clips(given(clip), None)[0] == page_clips(given(clip), None)[0]
     assert np.array_equal(clip.samples, before)

@@ -227,7 +227,7 @@ def test_a_season_counts_what_was_changed(facts, view, log):
     conditions = [condition for name in ("5G", "6D", "4C") for condition in stored(view, name)]
     season = season_view(facts.harp, facts.instrument, conditions, fittings=[one for fittings in log.values() for one in fittings],
                          span=(date(2025, 1, 1), LATER))
-    assert season.n_sweeps == 5  # one every 30 days, back from 3 May: 3 January to 3 May
+    assert season.headline.startswith("5 sweeps, ")  # one every 30 days, back from 3 May: 3 January to 3 May
     fifth = next(one for one in season.octaves if one.title == "Octave 5")
     assert (fifth.n_strings, fifth.n_changed, fifth.n_want_changing, fifth.named) == (7, 1, None, "5G")  # none of what is on was swept
     words = next(one for one in season.eventful if one.name == "5G").words

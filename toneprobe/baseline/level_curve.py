@@ -31,7 +31,6 @@ class LevelCurve:
     """Gain of the present sweep over the fresh one, dB at knots of log2 frequency, mean zero over the strings used."""
 
     gains_db: tuple[float, ...]
-    n_strings: int
 
     def at(self, freq_hz: np.ndarray) -> np.ndarray:
         return np.interp(np.log2(freq_hz), KNOTS, self.gains_db)
@@ -59,7 +58,7 @@ def level_curve(strings: Sequence[Pairs]) -> LevelCurve | None:
         solution = np.linalg.solve(design.T @ (weights[:, None] * design) + _penalty(len(usable)), design.T @ (weights * levels))
         trust = of_string * _trust(levels - design @ solution, variance)
     gains = solution[: len(KNOTS)]
-    return LevelCurve(tuple((gains - np.mean(hats @ gains)).tolist()), len(usable))
+    return LevelCurve(tuple((gains - np.mean(hats @ gains)).tolist()))
 
 
 def _alike(strings: Sequence[Pairs]) -> np.ndarray:

@@ -131,7 +131,6 @@ class SweepRecord:
     recordings: tuple[RecordingEntry, ...]
     unheard: tuple[str, ...]
     remarks: tuple[Remark, ...]
-    created_at: str
     program: str  # version that measured it
 
 

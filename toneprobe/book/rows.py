@@ -35,7 +35,7 @@ def to_recording(row: Row) -> RecordingEntry:
 
 
 def to_sweep(row: Row, recordings: tuple[RecordingEntry, ...], unheard: tuple[str, ...]) -> SweepRecord:
-    plain = {name: row[name] for name in ("id", "harp_id", "date", "is_fresh", "created_at", "program")}
+    plain = {name: row[name] for name in ("id", "harp_id", "date", "is_fresh", "program")}
     instrument, remarks = stored(Instrument, row["instrument"]), stored(tuple[Remark, ...], row["remarks"])
     return SweepRecord(**plain, instrument=instrument, recordings=recordings, unheard=unheard, remarks=remarks)
 

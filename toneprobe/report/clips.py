@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import io
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -30,16 +29,8 @@ COMPRESSION = 0.5  # libsndfile's scale from 0, largest, to 1, smallest
 ClipSource = Callable[[], Clip | None] | None
 
 
-@dataclass(frozen=True)
-class PageClip:
-    """One compressed sound."""
-
-    mp3: bytes
-    duration_s: float
-
-
-def page_clips(fresh: ClipSource, now: ClipSource, *, pitch_hz: float | None = None) -> tuple[PageClip | None, PageClip | None]:
-    """Both sounds of a string, level-matched. None where there is none, where it is silent, or where the book has lost it.
+def page_clips(fresh: ClipSource, now: ClipSource, *, pitch_hz: float | None = None) -> tuple[bytes | None, bytes | None]:
+    """Both sounds of a string as MP3, level-matched. None where there is none, where it is silent, or where the book has lost it.
 
     `pitch_hz` is the string's expected pitch: a low string is kept up to 10 or 11 kHz only, which holds its first 60 partials.
     """
@@ -104,10 +95,10 @@ def _cut(clip: Clip) -> Clip:
     return Clip(samples, clip.rate_hz)
 
 
-def _compressed(clip: Clip, gain: float) -> PageClip:
+def _compressed(clip: Clip, gain: float) -> bytes:
     import soundfile
 
     target = io.BytesIO()
     soundfile.write(target, clip.samples * gain, clip.rate_hz, format="MP3", subtype="MPEG_LAYER_III", bitrate_mode="VARIABLE",
                     compression_level=COMPRESSION)
-    return PageClip(target.getvalue(), len(clip.samples) / clip.rate_hz)
+    return target.getvalue()

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from toneprobe.book.entries import Clip
 from toneprobe.errors import BookError
 from toneprobe.phrases import listed, one_after_another
-from toneprobe.report.clips import ClipSource, PageClip, page_clips
+from toneprobe.report.clips import ClipSource, page_clips
 from toneprobe.report.figures import sketcher
 from toneprobe.report.figures.small import Sketcher
 from toneprobe.report.fitting_words import fitting_line
@@ -38,7 +38,6 @@ class Picture:
 class Sound:
     label: str  # "fresh", "now"
     uri: str
-    duration_s: float
 
 
 @dataclass(frozen=True)
@@ -108,9 +107,9 @@ def _picture(one: StringView, sketch: Sketcher, kind: str, title: str, words_of:
     return Picture(title, sketch(one, kind, f"{title}, string {one.name}. {words}", f"{anchor(one)}-{kind}"), words)
 
 
-def _sounds(pair: tuple[PageClip | None, PageClip | None]) -> tuple[Sound, ...]:
-    return tuple(Sound(label, f"data:audio/mpeg;base64,{base64.b64encode(clip.mp3).decode()}", clip.duration_s)
-                 for label, clip in zip(("fresh", "now"), pair, strict=True) if clip)
+def _sounds(pair: tuple[bytes | None, bytes | None]) -> tuple[Sound, ...]:
+    return tuple(Sound(label, f"data:audio/mpeg;base64,{base64.b64encode(mp3).decode()}")
+                 for label, mp3 in zip(("fresh", "now"), pair, strict=True) if mp3)
 
 
 KINDS = (

@@ -65,7 +65,6 @@ class SeasonView:
     harp: str
     first: date  # of the season
     last: date
-    n_sweeps: int
     headline: str
     not_judged: tuple[str, ...]  # which strings have no verdict, and why, a sentence for each reason
     is_over: bool  # there are later sweeps, of which nothing is told: what is said holds for its end, not for now
@@ -117,7 +116,7 @@ def season_view(harp: str, instrument: Instrument, conditions: Iterable[StoredCo
     strings = tuple(_season_string(spec, by_string.get(spec.name, ()), log.get(spec.name, ()), span, is_over)
                     for spec in instrument.strings)
     days = {(one.sweep_id, one.date) for group in by_string.values() for one in group if one.date >= first}
-    return SeasonView(harp, first, last, len(days), _headline(strings, len(days), is_over), _not_judged(strings, is_over), is_over, strings,
+    return SeasonView(harp, first, last, _headline(strings, len(days), is_over), _not_judged(strings, is_over), is_over, strings,
                       _octaves(strings if instrument.is_harp else [replace(one, octave=None) for one in strings]), instrument.word)
 
 
