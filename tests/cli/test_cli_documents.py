@@ -41,7 +41,7 @@ def test_every_type_that_is_named_is_there():
 
 
 def test_every_kind_of_document_has_its_row():
-    """The kinds that the commands hand to `life_document`."""
+    """The kinds that the commands hand out."""
     written = {kind for path in (Path(__file__).parents[2] / "toneprobe" / "cli").glob("*.py")
-               for kind in re.findall(r'life_document\("(\w+)"', path.read_text(encoding="utf-8"))}
+               for kind in re.findall(r'hand_out\(json, "(\w+)"', path.read_text(encoding="utf-8"))}
     assert {f"toneprobe.{kind}/1" for kind in written} == {schema for _, schema, _ in ROWS}

@@ -14,7 +14,7 @@ from toneprobe.cli.log_import import import_
 from toneprobe.cli.log_lives import lives
 from toneprobe.cli.log_withdraw import withdraw
 from toneprobe.cli.options import BookOption, DateOption, HarpOption, JsonOption, day_of, open_harp
-from toneprobe.cli.screen import screen
+from toneprobe.cli.screen import hand_out, screen
 from toneprobe.cli.table import print_heading, print_indented, print_table
 from toneprobe.days import day_text, short_day
 from toneprobe.units import note_text
@@ -52,15 +52,11 @@ def show(
 
 
 def _show_ages(state: HarpState, *, harp: str, json: str | None) -> None:
-    from toneprobe.exchange.life import life_document
-    from toneprobe.exchange.writing import write_json
     from toneprobe.fittings import octave_ages, repeated_breaks, string_ages
 
     ages = string_ages(state.instrument, state.fittings, today=state.today)
     octaves, breaks = octave_ages(ages), repeated_breaks(state.fittings)
-    if json:
-        write_json(life_document("log", harp, today=state.today, strings=ages, octaves=octaves, repeated_breaks=breaks), json)
-    console = screen(machine_output=json == "-")
+    console = hand_out(json, "log", harp, today=state.today, strings=ages, octaves=octaves, repeated_breaks=breaks)
     print_heading(console, f"{harp}: the strings on {day_text(state.today)}")
     notes = {spec.name: spec.note for spec in state.instrument.strings}
     since = {one.string: short_day(one.fitted_on) if one.fitted_on else None if one.is_empty else "before the log" for one in ages}
@@ -83,17 +79,13 @@ def _tell_octaves(console: Console, octaves: Iterable[OctaveAge]) -> None:
 def _show_history(book: Book, state: HarpState, name: str, *, harp: str, json: str | None) -> None:
     from toneprobe.book.corrections import corrections_of
     from toneprobe.book.withdrawals import withdrawn_fittings
-    from toneprobe.exchange.life import life_document
-    from toneprobe.exchange.writing import write_json
     from toneprobe.fittings import history_of, repeated_breaks
     from toneprobe.instrument import find_string
 
     history = history_of(name, state.fittings)
     numbers = {one.id for one in (*history, *withdrawn_fittings(book, state.harp_id, name))}
     trace = [one for one in corrections_of(book, state.harp_id) if one.fitting_id in numbers]
-    if json:
-        write_json(life_document("log", harp, string=name, history=history, corrections=trace), json)
-    console = screen(machine_output=json == "-")
+    console = hand_out(json, "log", harp, string=name, history=history, corrections=trace)
     note = note_text(find_string(state.instrument, name).note)
     print_heading(console, f"{harp}: everything on {name} ({note}), the present string first")
     for one in history:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from toneprobe.cli.options import BookOption, DateOption, HarpOption, JsonOption, day_of, open_harp
-from toneprobe.cli.screen import screen
+from toneprobe.cli.screen import hand_out
 from toneprobe.cli.table import print_heading, print_indented, print_table
 
 if TYPE_CHECKING:
@@ -14,8 +14,6 @@ if TYPE_CHECKING:
 
 def lives(date: DateOption = None, json: JsonOption = None, harp: HarpOption = None, book: BookOption = None) -> None:
     """How long your strings last, as far as the log says."""
-    from toneprobe.exchange.life import life_document
-    from toneprobe.exchange.writing import write_json
     from toneprobe.harp_state import harp_state
     from toneprobe.lives import register_lives
     from toneprobe.phrases import count_of
@@ -24,9 +22,7 @@ def lives(date: DateOption = None, json: JsonOption = None, harp: HarpOption = N
     opened, chosen = open_harp(book, harp)
     state = harp_state(opened, chosen.id, chosen.instrument, today=day_of(date))
     found = register_lives(state.fittings, state.instrument, today=state.today, log_began=state.settings.log_began)
-    if json:
-        write_json(life_document("log", chosen.name, today=state.today, lives=found), json)
-    console = screen(machine_output=json == "-")
+    console = hand_out(json, "log", chosen.name, today=state.today, lives=found)
     print_heading(console, "How long strings lasted: half of them, with its interval")
     rows = ((one.material, one.register, one.n_lives, one.n_ended, _span(one.median)) for one in found)
     print_table(console, ("material", "register", "strings", "ended", "half outlast"), rows, right=("strings", "ended"))

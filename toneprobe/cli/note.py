@@ -18,7 +18,7 @@ from toneprobe.cli.options import (
     day_of,
     open_harp,
 )
-from toneprobe.cli.screen import screen
+from toneprobe.cli.screen import hand_out
 from toneprobe.cli.table import print_heading, print_indented, print_table
 from toneprobe.days import day_text, short_day
 from toneprobe.errors import UsageError
@@ -54,8 +54,6 @@ def note(
     """
     from toneprobe.book.diary import add_event
     from toneprobe.events import Event, advise_room, check_event
-    from toneprobe.exchange.life import life_document
-    from toneprobe.exchange.writing import write_json
     from toneprobe.report.words import sentence
 
     if withdraw is not None and (kind is not None or text):
@@ -70,9 +68,7 @@ def note(
     event = Event(day_of(date), kind.value, one_line(text), temperature, humidity)
     check_event(event, today=day_of(None))
     added = add_event(opened, chosen.id, event)
-    if json:
-        write_json(life_document("events", chosen.name, events=(added,)), json)
-    console = screen(machine_output=json == "-")
+    console = hand_out(json, "events", chosen.name, events=(added,))
     console.print(f"Noted as no. {added.id}: {_line(event)}.")
     if advise_room(event):
         console.print(sentence(advise_room(event)))
@@ -80,13 +76,9 @@ def note(
 
 def _show(book: Book, harp: Harp, json: str | None) -> None:
     from toneprobe.book.diary import events_of
-    from toneprobe.exchange.life import life_document
-    from toneprobe.exchange.writing import write_json
 
     events = events_of(book, harp.id)
-    if json:
-        write_json(life_document("events", harp.name, events=events), json)
-    console = screen(machine_output=json == "-")
+    console = hand_out(json, "events", harp.name, events=events)
     print_heading(console, f"{harp.name}: {len(events)} noted")
     rows = ((one.id, short_day(one.on), one.kind, None if one.temperature_c is None else f"{one.temperature_c:g} °C",
              None if one.humidity_pct is None else f"{one.humidity_pct:g} %", one.note or " ") for one in events)
@@ -97,14 +89,10 @@ def _show(book: Book, harp: Harp, json: str | None) -> None:
 def _take_back(book: Book, harp: Harp, number: int, because: str, json: str | None) -> None:
     from toneprobe.book.diary import events_of
     from toneprobe.book.taken_out import take_out_note
-    from toneprobe.exchange.life import life_document
-    from toneprobe.exchange.writing import write_json
 
     event = next((one for one in events_of(book, harp.id) if one.id == number), None)
     done = take_out_note(book, harp.id, number, today=day_of(None), why=one_line(because))
-    if json:
-        write_json(life_document("events", harp.name, withdrawn=event), json)
-    print_indented(screen(machine_output=json == "-"), f"Taken back: {_line(event)}. It is kept in {done.path}", by=0)
+    print_indented(hand_out(json, "events", harp.name, withdrawn=event), f"Taken back: {_line(event)}. It is kept in {done.path}", by=0)
 
 
 def _line(event: Event) -> str:

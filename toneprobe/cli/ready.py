@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from toneprobe.cli.options import BookOption, HarpOption, JsonOption, coming_day, day_of, open_harp
-from toneprobe.cli.screen import named_harp, print_cautions, screen
+from toneprobe.cli.screen import hand_out, named_harp, print_cautions
 from toneprobe.cli.table import print_heading, print_indented
 from toneprobe.days import day_text, planner_day, weekday_text
 
@@ -26,8 +26,6 @@ def ready(
     book: BookOption = None,
 ) -> None:
     """What to do by when, to be ready for a date."""
-    from toneprobe.exchange.life import life_document
-    from toneprobe.exchange.writing import write_json
     from toneprobe.planning import checked_together, make_plan
     from toneprobe.upkeep.engagement import situation_of
 
@@ -35,10 +33,8 @@ def ready(
     today = day_of(date)
     situation = situation_of(opened, chosen, today=today, on=coming_day(on, after=today))
     plan = make_plan(situation)
-    if json:
-        write_json(life_document("plan", chosen.name, on=plan.on, today=plan.today, tasks=plan.tasks, notes=plan.notes,
-                                 cautions=plan.cautions, unjudged=plan.unjudged, on_the_way=situation.on_the_way), json)
-    console = screen(machine_output=json == "-")
+    console = hand_out(json, "plan", chosen.name, on=plan.on, today=plan.today, tasks=plan.tasks, notes=plan.notes,
+                       cautions=plan.cautions, unjudged=plan.unjudged, on_the_way=situation.on_the_way)
     _print_plan(console, checked_together(plan), harp=chosen.name)
     if ics:
         _write_calendar(plan, harp=chosen.name, target=ics)

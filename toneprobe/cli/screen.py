@@ -32,6 +32,16 @@ def screen(*, machine_output: bool = False) -> Console:
     return console
 
 
+def hand_out(json: str | None, kind: str, harp: str, **parts: object) -> Console:
+    """Write the document of that kind (`exchange.life`) where --json asks for one. Returns where the words go."""
+    from toneprobe.exchange.life import life_document
+    from toneprobe.exchange.writing import write_json
+
+    if json:
+        write_json(life_document(kind, harp, **parts), json)
+    return screen(machine_output=json == "-")
+
+
 def name_harp(option: str) -> None:
     """The option that every command shown from now on names its harp by, "" for none: the book has only one."""
     _HARP_OPTION.set(option)

@@ -22,7 +22,7 @@ from toneprobe.cli.options import (
     open_harp,
     time_of_day,
 )
-from toneprobe.cli.screen import print_cautions, progress, screen
+from toneprobe.cli.screen import hand_out, print_cautions, progress
 from toneprobe.errors import UsageError
 
 if TYPE_CHECKING:
@@ -77,16 +77,18 @@ def settle(
         with progress("Measuring plucks") as step:
             heard = hear_check(opened, chosen, CheckFiles(at, recording, as_left, retuned), instrument, string=name, progress=step)
     state, found = take_check(opened, chosen, instrument, heard, today=at.date(), string=name)
-    offered = offers(opened, state, found)
-    _tell(opened, as_offered(found, offered), state, harp=chosen.name, json=json)
+    offered, names = offers(opened, state, found), [one.reading.string for one in heard]
+    told = as_offered(found, offered)
+    console = hand_out(json, "settling", chosen.name, checked=state.today, strings=list(told.values()))
+    _tell(opened, told, state, console)
     if heard:
-        _tell_heard([one.reading.string for one in heard], screen(machine_output=json == "-"))
+        _tell_heard(names, console)
     if every and (recording or as_left):
-        _tell_unheard(unheard_young(state, [one.reading.string for one in heard]), screen(machine_output=json == "-"))
-    _offer_baselines(opened, state, offered, found, yes=yes, to_stderr=json == "-")
-    _tell_waiting(opened, state, found, screen(machine_output=json == "-"), only=name)
-    tell_days_to_come(opened, chosen.id, screen(machine_output=json == "-"), string=name)
-    _caution(found, screen(machine_output=json == "-"), state.instrument.word)
+        _tell_unheard(unheard_young(state, names), console)
+    _offer_baselines(opened, state, offered, found, console, yes=yes)
+    _tell_waiting(opened, state, found, console, only=name)
+    tell_days_to_come(opened, chosen.id, console, string=name)
+    _caution(found, console, state.instrument.word)
 
 
 def _sorted_out(string: str | None, recording: Path | None, every: bool) -> tuple[str | None, Path | None]:
@@ -141,15 +143,10 @@ def _moment(date: str | None, clock: str | None) -> datetime:
     return moment_of(datetime.combine(day_of(date), Clock()) if date else None, at, now=datetime.now())
 
 
-def _tell(book: Book, found: dict[str, Settling], state: HarpState, *, harp: str, json: str | None) -> None:
+def _tell(book: Book, found: dict[str, Settling], state: HarpState, console: Console) -> None:
     from toneprobe.cli.settling_screen import alike, print_settling, print_settling_of
-    from toneprobe.exchange.life import life_document
-    from toneprobe.exchange.writing import write_json
     from toneprobe.upkeep.pitch_check import explain_jumps
 
-    if json:
-        write_json(life_document("settling", harp, checked=state.today, strings=[found[name] for name in found]), json)
-    console = screen(machine_output=json == "-")
     if not found:
         console.print("No string is settling. A string change is logged with 'toneprobe restring'.")
     for names in alike(found, state):
@@ -168,14 +165,13 @@ def _caution(found: Mapping[str, Settling], console: Console, what: str) -> None
         print_cautions(console, cautions_of(what))
 
 
-def _offer_baselines(book: Book, state: HarpState, offered: Mapping[str, Offer], found: Iterable[str], *, yes: bool,
-                     to_stderr: bool) -> None:
+def _offer_baselines(book: Book, state: HarpState, offered: Mapping[str, Offer], found: Iterable[str], console: Console, *,
+                     yes: bool) -> None:
     """Only a settled string is offered one, and only with the owner's consent is it kept; of one that moves again its wish waits."""
     from toneprobe.book.pitch_checks import want_baseline
     from toneprobe.report.words import sentence
     from toneprobe.upkeep.fresh_start import waiting_wishes
 
-    console = screen(machine_output=to_stderr)
     waiting = waiting_wishes(book, state)
     for name in found:
         if name in waiting:

@@ -10,7 +10,7 @@ import typer
 
 from toneprobe.cli.groups import group_of
 from toneprobe.cli.options import BookOption, DateOption, HarpOption, JsonOption, any_day, day_of, open_harp
-from toneprobe.cli.screen import screen
+from toneprobe.cli.screen import hand_out, screen
 from toneprobe.cli.spares_correct import At, correct, what_words, withdraw
 from toneprobe.cli.spares_order import check, order
 from toneprobe.cli.table import print_heading, print_table
@@ -33,8 +33,6 @@ WhichArgument = Annotated[str, typer.Argument(metavar="NUMBER|STRING", help="The
 
 def show(date: DateOption = None, json: JsonOption = None, harp: HarpOption = None, book: BookOption = None) -> None:
     """All spares, first bought first; then what is on the way."""
-    from toneprobe.exchange.life import life_document
-    from toneprobe.exchange.writing import write_json
     from toneprobe.harp_state import harp_state, spares_as_of
     from toneprobe.spares import coming_spares, shelf_ages
 
@@ -45,9 +43,7 @@ def show(date: DateOption = None, json: JsonOption = None, harp: HarpOption = No
     known = spares_as_of(opened, chosen.id, today)
     ages = shelf_ages(known, today=today, habits=habits)
     coming = coming_spares(known, state.strung, today=today, habits=habits)
-    if json:
-        write_json(life_document("spares", chosen.name, today=today, spares=ages, on_the_way=coming), json)
-    console = screen(machine_output=json == "-")
+    console = hand_out(json, "spares", chosen.name, today=today, spares=ages, on_the_way=coming)
     print_heading(console, f"{chosen.name}: {count_of(len(ages), 'spare')} on {day_text(today)}, first bought first")
     if ages:
         print_table(console, ("no.", "string", "what", "in", "bought", "age", "best until", "from"), map(_row, ages), right=("no.", "age"))

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from toneprobe.cli.options import BookOption, DateOption, HarpOption, JsonOption, any_day, day_of, open_harp
-from toneprobe.cli.screen import screen
+from toneprobe.cli.screen import hand_out
 from toneprobe.cli.table import print_heading, print_indented, print_table
 from toneprobe.days import day_text, short_day
 from toneprobe.phrases import gauge_words
@@ -33,16 +33,12 @@ AHEAD_DAYS = 365.0
 
 def check(date: DateOption = None, json: JsonOption = None, harp: HarpOption = None, book: BookOption = None) -> None:
     """Is there one of each string in the bag, wires included?"""
-    from toneprobe.exchange.life import life_document
-    from toneprobe.exchange.writing import write_json
     from toneprobe.spares import check_full_set, coming_spares, gaps_of, strays
 
     _, state, chosen, stock = _read(book, harp, date)
     checks = check_full_set(stock, state.strung, today=state.today, habits=state.settings.habits)
     awaited = coming_spares(stock, state.strung, today=state.today, habits=state.settings.habits)
-    if json:
-        write_json(life_document("spares", chosen.name, today=state.today, checks=checks, on_the_way=awaited), json)
-    console = screen(machine_output=json == "-")
+    console = hand_out(json, "spares", chosen.name, today=state.today, checks=checks, on_the_way=awaited)
     gaps = gaps_of(checks)
     print_heading(console, f"{chosen.name}: a full set on {day_text(state.today)}? {_verdict(checks, gaps)}")
     if gaps:
@@ -69,8 +65,6 @@ def order(
     book: BookOption = None,
 ) -> None:
     """What to order by when, and how many to hold."""
-    from toneprobe.exchange.life import life_document
-    from toneprobe.exchange.writing import write_json
     from toneprobe.spares import coming_spares, list_orders
     from toneprobe.upkeep.engagement import needs_of
     from toneprobe.upkeep.holdings import holdings_of
@@ -82,9 +76,7 @@ def order(
                          habits=state.settings.habits)
     holdings = holdings_of(state, stock, ahead_days=AHEAD_DAYS)
     coming = coming_spares(stock, state.strung, today=state.today, habits=state.settings.habits)
-    if json:
-        write_json(life_document("spares", chosen.name, today=state.today, orders=orders, holdings=holdings, on_the_way=coming), json)
-    console = screen(machine_output=json == "-")
+    console = hand_out(json, "spares", chosen.name, today=state.today, orders=orders, holdings=holdings, on_the_way=coming)
     _print_orders(console, orders, chosen, state)
     _print_needs(console, {one.string: needs[one.string] for one in orders if one.string in needs})
     _print_coming(console, coming, wanted_on)
