@@ -25,8 +25,9 @@ from toneprobe.condition.next_steps import (
 from toneprobe.errors import UsageError
 from toneprobe.instrument import load_instrument
 from toneprobe.measure.figure import Figure
-from toneprobe.planning import Situation, checked_together, make_plan, own_settle_days, settle_time
+from toneprobe.planning import Situation, checked_together, make_plan
 from toneprobe.planning.bag import bare_note, order_together
+from toneprobe.planning.deadlines import own_settle_days, settle_time
 from toneprobe.planning.reminders import write_reminders
 from toneprobe.planning.situation import Task
 from toneprobe.practice import Habits
@@ -1095,8 +1096,9 @@ def test_what_must_be_ordered_on_the_day_of_the_engagement_is_a_thing_to_do(best
 def test_orders_a_month_apart_go_together(second, do_by):
     """1 June to 2 July are 31 days; a third order that lies a month after the second, but not after the first, goes by itself."""
     orders = [Task("order", day, (name,), "", "") for name, day in (("3C", date(2024, 6, 1)), ("3D", second), ("3E", date(2024, 7, 31)))]
-    assert [task.do_by for task in order_together(orders)][:2] == [date(2024, 6, 1), do_by]
-    assert [task.do_by for task in order_together(orders)][2] == (date(2024, 7, 31) if second == date(2024, 7, 2) else date(2024, 7, 3))
+    together = [task.do_by for task in order_together(orders, today=date(2024, 5, 1), unchecked=())]
+    assert together[:2] == [date(2024, 6, 1), do_by]
+    assert together[2] == (date(2024, 7, 31) if second == date(2024, 7, 2) else date(2024, 7, 3))
 
 
 def test_what_is_to_be_recorded_within_a_week_is_recorded_once():

@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 from toneprobe.planning.changes import Need, find_needs
-from toneprobe.planning.deadlines import SettleTime, own_settle_days, settle_time
 from toneprobe.planning.ready import make_plan
-from toneprobe.planning.situation import KINDS, Plan, Situation, Task
+from toneprobe.planning.situation import Plan, Situation, Task
 from toneprobe.planning.upkeep import checked_together
 
-__all__ = ["KINDS", "Need", "Plan", "SettleTime", "Situation", "Task", "checked_together", "find_needs", "make_plan", "own_settle_days",
-           "settle_time"]
+__all__ = ["Need", "Plan", "Situation", "Task", "checked_together", "find_needs", "make_plan"]

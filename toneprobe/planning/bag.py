@@ -10,7 +10,6 @@ from itertools import groupby
 from toneprobe.days import day_text
 from toneprobe.instrument import StringSpec, find_string
 from toneprobe.phrases import as_string, as_strings, one_after_another
-from toneprobe.planning.deadlines import own_settle_days, settle_time
 from toneprobe.planning.situation import ONLY_IF_CONFIRMED, Situation, Task
 from toneprobe.practice import material_family
 from toneprobe.spares import Order, Spare, check_full_set, list_orders, stand_ins_for
@@ -39,8 +38,8 @@ class _Change:
 
 
 def plan_bag(
-    spares: Sequence[Spare], situation: Situation, late_needs: Iterable[str], *, sweep_on: date | None = None,
-    watched: Mapping[str, date] | None = None, to_replace: Collection[str] = (),
+    spares: Sequence[Spare], situation: Situation, late_needs: Collection[str], *, sweep_on: date | None, watched: Mapping[str, date],
+    to_replace: Collection[str],
 ) -> tuple[tuple[Task, ...], tuple[str, ...]]:
     """Orders for what will be missing from the bag, those of one day and one lead time together, and what must be packed; and notes.
 
@@ -51,7 +50,6 @@ def plan_bag(
     goes on past its best, for want of a better one: one to put on in its place is ordered too, as where nobody plans for a day.
     """
     packed = _packed_on(situation)
-    late_needs, watched = tuple(late_needs), watched or {}
     orders = list_orders(spares, situation.strung, today=situation.today, needs=dict.fromkeys((*late_needs, *to_replace), 1),
                          wanted_on=packed, habits=situation.habits, bought=situation.spares)
     orders = [_timed(order, situation, late_needs, _sooner(watched.get(order.string), sweep_on)) for order in orders]
@@ -110,7 +108,7 @@ def _only_if_confirmed(to_change: Iterable[str], n_if_sound: Mapping[str, int], 
     return "".join(f"; {text}" for text in told)
 
 
-def order_together(tasks: Iterable[Task], *, today: date | None = None, unchecked: Collection[str] = ()) -> tuple[Task, ...]:
+def order_together(tasks: Iterable[Task], *, today: date, unchecked: Collection[str]) -> tuple[Task, ...]:
     """The tasks, with orders whose last days lie within a month of one another on one day, the earliest of theirs.
 
     `unchecked`: strings to be plucked again before money is spent on them. Where the others go out today, their orders wait for the check,
@@ -181,10 +179,8 @@ def _sweep_words(orders: Sequence[Order], situation: Situation, sweep_on: date) 
         return ""
     if not first.is_late:
         return ", so it is there for what the sweep finds"
-    own_days = own_settle_days(situation.fittings, situation.settled_days, situation.instrument)
     specs = [find_string(situation.strung, order.string) for order in orders]
-    too_late = [spec for spec in specs
-                if first.arrives_on > settle_time(spec.material, own_days, situation.habits).last_day(situation.on)]
+    too_late = [spec for spec in specs if first.arrives_on > situation.settle_time(spec.material).last_day(situation.on)]
     arrives = f", so it arrives about {day_text(first.arrives_on)}"
     if not too_late:
         return f"{arrives}: change what the sweep finds as soon as it is there"

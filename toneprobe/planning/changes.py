@@ -14,10 +14,10 @@ from toneprobe.days import day_text
 from toneprobe.fittings import Fitted, material_of, on_now
 from toneprobe.instrument import StringSpec
 from toneprobe.phrases import as_string, count_of
-from toneprobe.planning.deadlines import SettleTime, own_settle_days, settle_time
+from toneprobe.planning.deadlines import SettleTime
 from toneprobe.planning.heard import since_words
 from toneprobe.planning.situation import ONLY_IF_CONFIRMED, Situation, Task
-from toneprobe.practice import BEST_BEFORE, LAST_WEEK_DAYS, PLAN_AHEAD_DAYS, material_family
+from toneprobe.practice import BEST_BEFORE, PLAN_AHEAD_DAYS, material_family
 from toneprobe.spares import ASK_THE_SHOP, Coming, Lead, Spare, StandIn, fits, lead_of, shelf_age, stand_ins_for, take_first, unused
 from toneprobe.units import note_text
 
@@ -30,7 +30,6 @@ LEAVE = {
     "stand-in": f"leave the stand-in on and check its pitch daily; {AFTER}",
     "false": f"leave it on if it can be borne, a new one would not hold its pitch; {AFTER}",
 }
-CLOSE_DAYS = LAST_WEEK_DAYS  # later a wire too is changed only of need
 TUNE_OFTEN = "tune it at every pause and expect it to fall"
 
 
@@ -51,10 +50,11 @@ class Supply:
 
     spare: Spare | None  # None: it is on the way (`coming`), or must be ordered
     lead: Lead
-    stand_in: StandIn | None
+    arrives_on: date  # the one on the way, else one ordered today
+    stand_in: StandIn | None = None
     best_until: date | None = None  # of a spare that will be past its best on the day on which it would go on
     n_own: int = 1  # how many spares there are for the position
-    comes_in_time: bool = False  # the one on the way, else one ordered today, would come by the last sensible day
+    comes_in_time: bool = False  # that is by the last sensible day
     coming: Coming | None = None  # the first expected of those on the way
 
     @property
@@ -78,8 +78,8 @@ class Supply:
 
 def find_needs(situation: Situation) -> tuple[Need, ...]:
     """Positions that are empty, carry a stand-in, or carry a string judged false or dead; most pressing first."""
-    on, own_days = on_now(situation.fittings), own_settle_days(situation.fittings, situation.settled_days, situation.instrument)
-    found = [need for spec in situation.strung.strings if (need := _need_of(spec, on.get(spec.name), situation, own_days)) is not None]
+    on = on_now(situation.fittings)
+    found = [need for spec in situation.strung.strings if (need := _need_of(spec, on.get(spec.name), situation)) is not None]
     return tuple(sorted(found, key=lambda need: NEEDS.index(need.kind)))
 
 
@@ -136,12 +136,13 @@ def own_supply(need: Need, spares: Sequence[Spare], situation: Situation) -> Sup
     spare, lead = take_first(spares, need.spec, today=goes_on, habits=habits), lead_of(need.spec, situation.spares, habits, today=today)
     age = shelf_age(spare, today=goes_on, habits=habits) if spare else None
     coming = next((one for one in situation.on_the_way if fits(one.spare, need.spec)), None)
-    comes_in_time = comes_on(coming, lead, today) <= need.time.last_day(situation.on)
+    arrives_on = _comes_on(coming, lead, today)
     n_own = sum(fits(one, need.spec) for one in unused(spares))
-    return Supply(spare, lead, None, age.best_until if age and age.is_past_best else None, n_own, comes_in_time, coming)
+    return Supply(spare, lead, arrives_on, best_until=age.best_until if age and age.is_past_best else None, n_own=n_own,
+                  comes_in_time=arrives_on <= need.time.last_day(situation.on), coming=coming)
 
 
-def comes_on(coming: Coming | None, lead: Lead, today: date) -> date:
+def _comes_on(coming: Coming | None, lead: Lead, today: date) -> date:
     """When the one on the way comes, an overdue one today at the earliest; else one that is ordered today, as one of an unknown day."""
     if coming is None or coming.expected_on is None:
         return today + timedelta(days=lead.days)
@@ -165,11 +166,9 @@ def _is_kept(need: Need, is_used: bool, supply: Supply) -> bool:
     return is_used or (need.kind == "false" and supply.spare is not None and not supply.is_past_best)
 
 
-def _need_of(
-    spec: StringSpec, fitting: Fitted | None, situation: Situation, own_days: Mapping[str, tuple[int, ...]]
-) -> Need | None:
+def _need_of(spec: StringSpec, fitting: Fitted | None, situation: Situation) -> Need | None:
     def needed(kind: str, why: str, material: str | None = spec.material) -> Need:
-        return Need(spec, kind, why, material, settle_time(material, own_days, situation.habits))
+        return Need(spec, kind, why, material, situation.settle_time(material))
 
     if fitting is None:
         return needed("empty", "no string is on") if any(one.string == spec.name for one in situation.fittings) else None
@@ -207,7 +206,7 @@ def _tasks_for(need: Need, supply: Supply, situation: Situation) -> list[Task]:
 
 def _change(need: Need, supply: Supply, last: date, situation: Situation) -> Task:
     best = best_by(need, supply, situation)
-    if (situation.on - situation.today).days < CLOSE_DAYS:
+    if situation.is_close:
         return _change_of_need(need, supply, last, situation)
     sooner = "" if best or last == situation.today else f"; best {BEST_BEFORE}, and this is the last day for it: sooner is better"
     reason = f"{need.why}; {need.time.source}{wire_note(need)}{shelf_note(need, supply, situation.today)}{way_note(supply)}{sooner}"
@@ -227,7 +226,7 @@ def best_by(need: Need, supply: Supply, situation: Situation) -> date | None:
     """The day on which it is best changed, two weeks before, where that leaves time to get the string; else None: the last day is left."""
     best = situation.on - timedelta(days=PLAN_AHEAD_DAYS[1])
     waits = supply.wants_order or supply.waits
-    soonest = comes_on(supply.coming, supply.lead, situation.today) if waits else situation.today
+    soonest = supply.arrives_on if waits else situation.today
     return best if soonest <= best < need.time.last_day(situation.on) else None
 
 
@@ -266,7 +265,7 @@ def _too_late(need: Need, supply: Supply, last: date, situation: Situation) -> T
 
 def _arrives_too_late(need: Need, supply: Supply, last: date, situation: Situation) -> Task:
     """There is no spare, and ordered today it would come after the last sensible day."""
-    arrives = f"arrives about {day_text(comes_on(supply.coming, supply.lead, situation.today))}"
+    arrives = f"arrives about {day_text(supply.arrives_on)}"
     how = f"ordered today it {arrives}" if supply.coming is None else f"the one on the way {arrives}"
     reason = f"{need.why}, and there is no spare: {how}, but it must be on by {day_text(last)}"
     instead = LEAVE.get(need.kind, "") if need.kind != "empty" else _fill_empty(supply)

@@ -10,7 +10,8 @@ from toneprobe.condition import Condition
 from toneprobe.days import day_text
 from toneprobe.fittings import Fitted, as_strung
 from toneprobe.instrument import Instrument
-from toneprobe.practice import USUAL_HABITS, Habits
+from toneprobe.planning.deadlines import SettleTime, own_settle_days, settle_time
+from toneprobe.practice import LAST_WEEK_DAYS, USUAL_HABITS, Habits
 from toneprobe.settling import Settling
 from toneprobe.spares import Coming, Spare, coming_spares
 
@@ -49,6 +50,15 @@ class Situation:
     def on_the_way(self) -> tuple[Coming, ...]:
         """What is ordered and has not come yet, the first expected first."""
         return coming_spares(self.spares, self.strung, today=self.today, habits=self.habits)
+
+    @property
+    def is_close(self) -> bool:
+        """The last week: a wire too is changed only of need by then."""
+        return (self.on - self.today).days < LAST_WEEK_DAYS
+
+    def settle_time(self, material: str | None) -> SettleTime:
+        """How long before the engagement a string of that material must be on."""
+        return settle_time(material, own_settle_days(self.fittings, self.settled_days, self.instrument), self.habits)
 
 
 @dataclass(frozen=True)

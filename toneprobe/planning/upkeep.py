@@ -13,7 +13,6 @@ from toneprobe.phrases import as_strings, one_after_another
 from toneprobe.planning.bag import TOGETHER
 from toneprobe.planning.bare import FRESH
 from toneprobe.planning.changes import TUNE_OFTEN, Need
-from toneprobe.planning.deadlines import own_settle_days, settle_time
 from toneprobe.planning.heard import finds_nothing, harp_heard_on, strings_on, why_sweep
 from toneprobe.planning.situation import Plan, Situation, Task
 from toneprobe.practice import BEST_BEFORE, LAST_WEEK_DAYS, PLAN_AHEAD_DAYS, material_family
@@ -26,7 +25,7 @@ ONE_RECORDING = "One recording, three plucks a string, serves for all that is to
 AGAINST_FRESH = f"it tells what has changed since the fresh one; {FINDS_CHANGED}"
 
 
-def plan_settling(situation: Situation, needs: Iterable[Need], *, late: Collection[str] = ()) -> tuple[Task, ...]:
+def plan_settling(situation: Situation, needs: Iterable[Need], *, late: Collection[str]) -> tuple[Task, ...]:
     """Strings put on lately: whether they will have settled. `late`: strings that it is too late to change: a stand-in of these stays on,
     and creeps as a new string does."""
     changing = {need.spec.name for need in needs if need.kind != "stand-in" or need.spec.name not in late}
@@ -73,10 +72,9 @@ def _fresh_sweep(situation: Situation) -> Task:
 
 def _still_changed(situation: Situation) -> str:
     """ "nylon and gut can still be changed until 24 June 2024, wire until 29 June 2024": what is possible once the good days are over."""
-    own_days = own_settle_days(situation.fittings, situation.settled_days, situation.instrument)
     until: dict[date, list[str]] = {}
     for family, material in {material_family(spec.material) or "the rest": spec.material for spec in situation.strung.strings}.items():
-        until.setdefault(settle_time(material, own_days, situation.habits).last_day(situation.on), []).append(family)
+        until.setdefault(situation.settle_time(material).last_day(situation.on), []).append(family)
     over = [family for day in sorted(until) if day < situation.today for family in until[day]]
     can = [f"{one_after_another(until[day])}{'' if k else ' can still be changed'} until {day_text(day)}"
            for k, day in enumerate(day for day in sorted(until) if day >= situation.today)]
@@ -126,7 +124,7 @@ def _is_order(task: Task) -> bool:
     return task.kind in ("order", "stock")
 
 
-def plan_regulation(situation: Situation, changes: Iterable[Task] = ()) -> tuple[Task, ...]:
+def plan_regulation(situation: Situation, changes: Iterable[Task]) -> tuple[Task, ...]:
     """The technician's visit, where it falls due before the engagement: a week after the last of the changes that are to be made before it,
     as far as there is time, for discs cannot be set by a string that still falls, and a week before the engagement at the latest."""
     last = situation.last_regulation_on
@@ -166,9 +164,7 @@ def _unchecked_task(name: str, fitting: Fitted, situation: Situation) -> Task | 
     """A string put on lately whose pitch nobody has checked."""
     if fitting.fitted_on is None or fitting.id in situation.settled_days:
         return None
-    material = material_of(fitting, find_string(situation.instrument, name))
-    own_days = own_settle_days(situation.fittings, situation.settled_days, situation.instrument)
-    time = settle_time(material, own_days, situation.habits)
+    time = situation.settle_time(material_of(fitting, find_string(situation.instrument, name)))
     done = fitting.fitted_on + timedelta(days=time.days)
     if done < situation.today:
         return None

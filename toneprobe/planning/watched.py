@@ -15,11 +15,9 @@ from toneprobe.days import day_text
 from toneprobe.fittings import material_of, on_now
 from toneprobe.planning.changes import (
     AFTER,
-    CLOSE_DAYS,
     Need,
     Supply,
     best_by,
-    comes_on,
     named,
     own_supply,
     shelf_note,
@@ -27,7 +25,6 @@ from toneprobe.planning.changes import (
     why_judged,
     wire_note,
 )
-from toneprobe.planning.deadlines import own_settle_days, settle_time
 from toneprobe.planning.heard import since_words
 from toneprobe.planning.situation import Situation, Task
 from toneprobe.units import note_text
@@ -39,14 +36,13 @@ DAY = timedelta(days=1)
 def find_watched(situation: Situation) -> tuple[Need, ...]:
     """The strings that the last verdict on them puts on the watch list, from the top of the harp, with their whole first reason: how little
     it may mean is part of it."""
-    on, own_days = on_now(situation.fittings), own_settle_days(situation.fittings, situation.settled_days, situation.instrument)
-    found = []
+    on, found = on_now(situation.fittings), []
     for spec in situation.strung.strings:
         fitting, condition = on.get(spec.name), situation.conditions.get(spec.name)
         if fitting is not None and not fitting.is_stand_in and condition is not None and condition.verdict == WATCH:
             material = material_of(fitting, spec)
             why = why_judged(condition, situation, whole=True)
-            found.append(Need(spec, WATCH, why, material, settle_time(material, own_days, situation.habits)))
+            found.append(Need(spec, WATCH, why, material, situation.settle_time(material)))
     return tuple(found)
 
 
@@ -74,8 +70,8 @@ def have_ready_by(watched: Sequence[Need], situation: Situation) -> Mapping[str,
 
 def _can_be_changed(need: Need, supply: Supply, situation: Situation) -> bool:
     """Whether a new string would come and settle in time; of the last days a suspicion is worth none."""
-    is_close = (situation.on - situation.today).days < CLOSE_DAYS
-    return not is_close and situation.today <= need.time.last_day(situation.on) and (supply.spare is not None or supply.comes_in_time)
+    can_settle = not situation.is_close and situation.today <= need.time.last_day(situation.on)
+    return can_settle and (supply.spare is not None or supply.comes_in_time)
 
 
 def _task(need: Need, supply: Supply, situation: Situation) -> Task:
@@ -100,9 +96,8 @@ def _task(need: Need, supply: Supply, situation: Situation) -> Task:
 def _too_late(need: Need, supply: Supply, situation: Situation) -> str:
     """Why it can't be changed in time, whatever the new plucks say."""
     last = need.time.last_day(situation.on)
-    is_over = situation.today > last or (situation.on - situation.today).days < CLOSE_DAYS
-    if is_over:
+    if situation.today > last or situation.is_close:
         return "It is too late to change it for this day"
-    arrives = f"arrives about {day_text(comes_on(supply.coming, supply.lead, situation.today))}"
+    arrives = f"arrives about {day_text(supply.arrives_on)}"
     how = f"ordered today one {arrives}" if supply.coming is None else f"the one on the way {arrives}"
     return f"There is no spare: {how}, and it would have to be on by {day_text(last)}"
