@@ -44,7 +44,7 @@ def learn_leaps(evidence: np.ndarray, no_pluck: np.ndarray, path: Sequence[int |
     if sum(is_off) < max(LEAST_OFF, LEAST_OFF_SHARE * len(clear)):
         return None
     n_leaps = leaps.total()
-    usual = tuple((step, (n - 1) / (n_leaps + PRIOR_STEPS)) for step, n in leaps.items() if n > 1)  # once is no habit
+    usual = tuple((step, (n - 1) / (n_leaps + PRIOR_STEPS)) for step, n in leaps.items())  # once is no habit
     return replace(learn_habits(names), leap=(n_leaps + 0.5) / (len(steps) + 1.0), usual_leaps=usual)
 
 

@@ -1,0 +1,100 @@
+"""A stored sweep told again: which day, which sound and which other sweep stands beside each string, from made-up values."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date, timedelta
+
+import numpy as np
+import pytest
+from stored_sweep import store_sweep
+
+from toneprobe.book import read
+from toneprobe.book.diary import add_event
+from toneprobe.book.entries import NewFitting, Removal
+from toneprobe.book.stringing import replace_fitting
+from toneprobe.errors import BookError, UsageError
+from toneprobe.events import Event
+from toneprobe.retelling import compared, find_sweep, retell, steps_between
+
+MARCH, MAY, JUNE = date(2024, 3, 2), date(2024, 5, 4), date(2024, 6, 1)
+
+
+@pytest.fixture
+def swept(book, harp, made):
+    """Store a sweep of that day; `verdicts`: by string, those that are not sound."""
+
+    def store(letter, day, *, fresh=(), strings=("4E", "4D", "4C"), clip=1, **verdicts):
+        new = made.sweep(harp.id, day=day, letters=letter, strings=strings)
+        conditions = tuple(made.condition(name, verdicts.get(f"_{name}", "sound")) for name in strings)
+        plucks = tuple(replace(one, clip=made.clip(clip)) for one in new.plucks)
+        return store_sweep(book, replace(new, plucks=plucks, conditions=conditions), fresh=fresh)
+
+    return store
+
+
+@pytest.fixture
+def told(book):
+    """By string, what is shown of a sweep."""
+    return lambda record: {one.name: one for one in retell(book, record, "Linnet").strings}
+
+
+def test_the_latest_sweep_is_told_where_none_is_named(book, harp, swept):
+    with pytest.raises(BookError, match="no sweep yet"):
+        find_sweep(book, harp.id)
+    first, second = swept("a", MARCH), swept("b", MAY)
+    assert find_sweep(book, harp.id) == second and find_sweep(book, harp.id, first.id) == first
+    with pytest.raises(UsageError, match="no sweep 7; it has 1, 2"):
+        find_sweep(book, harp.id, 7)
+
+
+def test_a_string_without_a_baseline_is_told_of_the_one_that_it_got_later(swept, told):
+    first, second = swept("a", MARCH, fresh=("4E",), _4E="unrated", _4D="unrated"), swept("b", MAY, fresh=("4D",), _4D="unrated")
+    assert {name: one.fresh_later_on for name, one in told(first).items()} == {"4E": None, "4D": MAY, "4C": None}
+    assert told(second)["4D"].fresh_later_on is None  # it is that one itself
+
+
+def test_of_several_evenings_of_fresh_strings_each_knows_the_others(swept, told):
+    evening = swept("a", MARCH, fresh=("4E",), strings=("4E",))
+    swept("b", MARCH - timedelta(1), fresh=("4D",), strings=("4D",))
+    assert {name: one.fresh_elsewhere_on for name, one in told(evening).items()} == {"4E": None, "4D": MARCH - timedelta(1), "4C": None}
+    other = swept("c", MARCH, fresh=("4E",), strings=("4E", "4C"))
+    assert told(other)["4D"].fresh_elsewhere_on is None  # no evening of fresh strings alone: 4D was missed
+
+
+def test_a_sweep_shows_what_was_known_on_its_day(book, harp, swept, told):
+    """Of its history what came until then, itself included; of what was noted what came since the sweep before."""
+    first, second, third = swept("a", MARCH, fresh=("4C",)), swept("b", MAY), swept("c", JUNE)
+    for day, what in ((MARCH - timedelta(9), "to the church"), (MARCH + timedelta(9), "to the hall"), (MAY + timedelta(9), "to the barn")):
+        add_event(book, harp.id, Event(day, "moved", what))
+    assert [len(told(one)["4C"].history) for one in (first, second, third)] == [1, 2, 3]
+    warnings = [" ".join(one.text for one in retell(book, record, "Linnet").warnings) for record in (first, second, third)]
+    assert [[place for place in ("church", "hall", "barn") if place in text] for text in warnings] == [[], ["hall"], ["barn"]]
+
+
+def test_beside_each_other_are_heard_the_sound_of_now_and_the_fresh_one(book, made, swept, told):
+    swept("a", MARCH, fresh=("4C",), clip=5)
+    string = told(swept("b", MAY, clip=6))["4C"]
+    for heard, seed in ((string.clip_now, 6), (string.clip_fresh, 5)):
+        assert np.array_equal(heard().samples, made.clip(seed).samples)
+
+
+def test_of_a_string_that_was_changed_in_between_the_log_is_told_as_it_stood(book, harp, swept, told):
+    first = swept("a", MARCH)
+    replace_fitting(book, harp.id, NewFitting("4C", MAY, "nylon"), Removal(MAY, "broke", "knot"))
+    assert [one.removed_on for one in told(first)["4C"].fittings] == [None]
+    assert [one.removed_on for one in told(swept("b", JUNE))["4C"].fittings] == [MAY, None]
+
+
+def test_two_sweeps_are_compared_from_the_earlier_day_to_the_later(book, swept):
+    late, early = swept("a", MAY), swept("b", MARCH)
+    view = compared(book, [late, early], "Linnet")
+    assert (view.before.date, view.after.date) == (MARCH, MAY)
+
+
+def test_a_comparison_tells_the_stored_verdict_where_that_is_of_the_same_two_sweeps(book, harp, swept):
+    """4C was fresh in the first alone; 4E in both, so its verdict is against both, and what changed since the first is judged anew."""
+    first, _, third = swept("a", MARCH, fresh=("4E", "4C")), swept("b", MARCH + timedelta(7), fresh=("4E",)), swept("c", JUNE)
+    stored = {one.condition.string: one.condition for one in read.conditions_of(book, third.id)}
+    steps = steps_between(book, first, third)
+    assert {name for name, one in steps.items() if one == stored[name]} == {"4C"} and set(steps) == {"4E", "4D", "4C"}
