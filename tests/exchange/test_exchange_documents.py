@@ -56,11 +56,11 @@ RECORD = SweepRecord(7, 2, date(2024, 5, 3), True, HARP, (
 
 
 def test_a_sweep_tells_of_itself_and_of_the_harp():
-    document = condition_document(RECORD, (), harp="Linnet", warnings=("It was noisy.",))
+    document = condition_document(RECORD, (), harp="Linnet", warnings=("It was noisy\udcff.",))
     assert document == {
         "schema": "toneprobe.condition/1", "harp": "Linnet",
         "sweep": {"id": 7, "date": "2024-05-03", "fresh": True, "recordings": ["first.wav", "second\\udcff.wav"]},
-        "instrument": {"name": "small lever harp", "a4_hz": 441.5, "tuning": "Eb"}, "strings": [], "warnings": ["It was noisy."]}
+        "instrument": {"name": "small lever harp", "a4_hz": 441.5, "tuning": "Eb"}, "strings": [], "warnings": ["It was noisy\\udcff."]}
 
 
 def test_each_field_of_a_verdict_is_its_own():
@@ -136,7 +136,7 @@ def test_a_law_of_loss_gives_each_partial_its_decay_time():
 
 
 def test_a_recording_is_told_with_its_plucks_and_what_was_not_heard():
-    recording = Recording("take\udcff.wav", 8000, 12000, 2, 1, "wav/PCM_16", QUALITY, remarks=(Remark("Nothing below 40 Hz."),))
+    recording = Recording("take\udcff.wav", 8000, 12000, 2, 1, "wav/PCM_16", QUALITY, remarks=(Remark("Nothing\udcff below 40 Hz."),))
     document = measurement_document(recording, HARP, Identification((), (HARP.strings[0],), ()), (pluck(),))
     assert document["schema"] == "toneprobe.measure/1" and set(document) == {
         "schema", "recording", "instrument", "plucks", "unheard", "warnings"}
@@ -147,7 +147,7 @@ def test_a_recording_is_told_with_its_plucks_and_what_was_not_heard():
                     "coarse_codec": None}}
     assert document["instrument"] == {"name": "small lever harp", "a4_hz": 441.5, "tuning": "Eb"}
     assert document["plucks"] == [pluck_fields(pluck())] and document["unheard"] == [{"string": "4D", "note": "D4"}]
-    assert "Nothing below 40 Hz." in document["warnings"]
+    assert "Nothing\\udcff below 40 Hz." in document["warnings"]
 
 
 def test_a_pluck_is_a_line_of_cells_with_nothing_where_nothing_is_known():
