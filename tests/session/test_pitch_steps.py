@@ -43,6 +43,15 @@ def test_partials_that_disagree_and_another_pull_make_a_fall_less_sure():
     assert apart > 5.0 * alike and harder > 3.0 * alike
 
 
+def test_how_far_the_partials_disagree_is_the_error_of_their_median():
+    """Eight of them, each 12 cents off: 1.4826·12 for one of a normal, √(π/2)/√8 of that for the median (textbook), beside the errors of
+    both pitches, 0.5 cents each. The thirteenth and what lies above may be sum tones, and say nothing."""
+    (_, se), = steps(pluck(0.0), pluck(-8.0, at_s=5.0, partial_cents=lambda n: 12.0 * (-1) ** n))
+    assert se == pytest.approx(sqrt((1.4826 * 12.0 * 1.2533 / sqrt(8.0)) ** 2 + 0.5), rel=1e-3)
+    (_, high), = steps(pluck(0.0, n_partials=30), pluck(-8.0, at_s=5.0, n_partials=30, partial_cents=lambda n: 40.0 * (n > 12)))
+    assert high == pytest.approx(sqrt(0.5))
+
+
 @pytest.mark.parametrize("later", [
     pluck(-12.0, at_s=300.0),  # long after, or from another recording
     pluck(-12.0, at_s=-3.0),  # from a recording whose clock began anew

@@ -28,6 +28,16 @@ def test_the_place_is_told_with_what_plucks_differ_by(pitch, ring_s, cents):
     assert told.freq_se_hz * CENTS / 800.0 == pytest.approx(cents, abs=0.001)
 
 
+@pytest.mark.parametrize(("level_db", "t60_s", "cents"), [
+    (-45.0, None, 1.277),  # derived: √((2·0.5·1.25)² + 0.26²), for 30 dB below what is not weak yet, 15 dB, double the first part
+    (-15.0, None, 0.677),
+    (-10.0, 0.5, 2.935),  # derived: √(0.625² + 0.26² + 2.855²): 0.6 of the line's width, δ/2π = ln 1000/0.5/2π = 2.199 Hz
+])
+def test_weak_partials_and_such_as_die_at_once_lie_less_surely(level_db, t60_s, cents):
+    told = covering_takes(replace(FOURTH, level_db=level_db, t60_s=t60_s), pluck(FOURTH))
+    assert told.freq_se_hz * CENTS / 800.0 == pytest.approx(cents, abs=0.002)
+
+
 def test_noise_that_is_greater_than_that_is_what_is_told():
     noisy = replace(FOURTH, freq_se_hz=5.0)
     assert covering_takes(noisy, pluck(noisy)).freq_se_hz == pytest.approx(5.0, rel=0.01)  # derived: 0.3 Hz beside 5 add 0.2 %

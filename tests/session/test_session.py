@@ -345,3 +345,89 @@ def test_of_two_notes_plucked_equally_often_the_better_heard_is_read_in_any_orde
     flat = replace(pluck(partials=[partial(1)]), note="Ab4")
     natural = pluck(partials=[partial(1), partial(2)])
     assert {read_string(order).note for order in ([flat, natural], [natural, flat])} == {"A4"}
+
+
+# What else a reading or an error rests on
+
+def test_a_held_tone_may_be_a_short_one():
+    """In 1 s a string of T60 2 s falls by 30 dB (derived), and this by 2; of two plucks known the one that rings longer tells."""
+    level = replace(pluck(), ring_s=1.0, t60_s=UNKNOWN, flags=("no decay could be measured: falls only 2 dB before it ends",))
+    assert read_string([pluck(), level]).n_plucks == 1
+    assert read_string([pluck(t60_s=2.0), pluck(t60_s=4.0), level]).n_plucks == 3  # by the longer, 15 dB
+
+
+def test_a_faint_pluck_that_lacks_a_third_of_the_partials_is_none():
+    last = pluck(partials=[partial(n) for n in range(1, 16)])
+    poorer = replace(last, snr_db=last.snr_db - 30.0, partials=last.partials[:10])
+    assert read_string([poorer, last]).n_plucks == 1
+
+
+def test_of_two_notes_that_plucked_more_often_is_read_though_the_other_has_more_partials():
+    flat = replace(pluck(partials=[partial(n) for n in range(1, 20)]), note="Ab4")
+    natural = [pluck(partials=[partial(1)]), pluck(partials=[partial(1)])]
+    assert read_string([flat, *natural]).note == "A4"
+
+
+def test_a_reading_stands_out_of_the_noise_as_its_middle_pluck_does():
+    one = pluck(partials=[partial(1)])
+    assert read_string([replace(one, snr_db=snr_db) for snr_db in (30.0, 44.0, 41.0)]).snr_db == 41.0
+
+
+def test_two_equally_likely_pitches_are_decided_by_the_middle_of_all():
+    """Two others lie within 20 cents of 0 and of −15; 0 is the median of all five (worked by hand)."""
+    assert read_string([pluck(cents=cents) for cents in (15.0, 0.0, -15.0, -30.0, 40.0)]).figures["cents_off"].value == pytest.approx(0.0)
+
+
+def test_strings_that_agree_to_a_hair_leave_a_pitch_level_some_doubt():
+    """Sixteen strings at one place: no harp is tuned so, so that the level would have no error at all; the tenth of a cent is set."""
+    one = read_string([pluck()])
+    level = pitch_level([replace(one, figures={"cents_off": Figure(3.0, 0.5)})] * 16)
+    assert (level.value, level.se) == (3.0, pytest.approx(0.1 / 4.0))
+
+
+def test_without_errors_the_scatter_tells():
+    """The mean of two values errs by half of their distance: s/√2, s = distance/√2 (textbook)."""
+    assert pool([Figure(1.0), Figure(3.0)]) == Figure(2.0, pytest.approx(1.0))
+
+
+def test_a_value_without_an_error_counts_as_the_middle_one_of_those_that_have_one():
+    """1/σ² with σ of 1, 2 and 4, and 2 for the fourth (worked by hand)."""
+    centre, _ = pool_values([0.0, 0.0, 0.0, 1.0], [1.0, 2.0, 4.0, float("nan")])
+    assert centre == pytest.approx(0.25 / (1.0 + 0.25 + 0.0625 + 0.25))
+
+
+def test_where_all_scatter_beyond_their_errors_far_off_is_what_is_far_beyond_the_scatter():
+    """The middle deviation is 10 errors, so a standard deviation 14.826 (of a normal, textbook): four count in full, and the one 200 errors
+    off counts 1.5·14.826/200. Weighed by errors alone the middle one would stand alone, at 0."""
+    weight = 1.5 * 14.826 / 200.0
+    centre, _ = pool_values([-2.0, -1.0, 0.0, 1.0, 20.0], [0.1] * 5)
+    assert centre == pytest.approx((20.0 * weight - 2.0) / (4.0 + weight), abs=1e-4)
+
+
+def test_how_much_of_a_fall_was_heard_is_what_stands_over_the_noise_and_30_db_at_the_most():
+    """Followed down to six times the noise, 7.8 dB (10·log 6): of 20 dB 12.2 are heard, of 60 the 30 that are compared, of 5 none."""
+    plucks = [pluck(partials=[replace(partial(1), snr_db=snr_db)]) for snr_db in (20.0, 60.0, 5.0)]
+    heard_db = [read_string([one]).partials[0].heard_db for one in plucks]
+    assert heard_db == pytest.approx([12.218, 30.0, 0.0], abs=0.001)
+    assert read_string(plucks[:2]).partials[0].heard_db == pytest.approx(21.109, abs=0.001)  # the mean
+
+
+def test_a_partial_was_heard_for_as_long_as_its_plucks_rang_on_average():
+    one = pluck(partials=[partial(1)])
+    assert read_string([replace(one, ring_s=ring_s) for ring_s in (2.0, 3.0)]).partials[0].heard_s == 2.5
+
+
+def test_a_partial_that_decays_otherwise_alone_is_no_spread_of_the_string():
+    first, second = ([partial(n, t60_s=t60_s) for n, t60_s in enumerate(row, 1)] for row in ((4.0, 2.0, 1.0), (4.0, 2.6, 1.0)))
+    assert read_string([pluck(partials=first), pluck(partials=second)]).decay_spread == pytest.approx(0.0)
+    both = [partial(n, t60_s=1.2 * one.t60_s) for n, one in enumerate(first, 1)]
+    assert read_string([pluck(partials=first), pluck(partials=both)]).decay_spread == pytest.approx(np.log(1.2) / np.sqrt(2.0))  # derived
+    assert read_string([pluck(partials=first[:2]), pluck(partials=both[:2])]).decay_spread is None  # two may be the polarisations' doing
+
+
+def test_a_frequency_without_an_error_hardly_weighs_beside_one_that_has_one():
+    """0.05 Hz stand for an unknown error (set): beside 0.005 Hz it weighs a hundredth (1/σ², derived)."""
+    rows = [[replace(partial(n, freq_hz=100.0 * n + 0.02), freq_se_hz=se)] for n, se in ((1, 0.005),)]
+    other = [[replace(partial(1, freq_hz=100.0), freq_se_hz=None)]]
+    pooled = read_string([pluck(partials=row) for row in (*rows, *other)]).partials[0].freq_hz.value
+    assert pooled == pytest.approx(100.0 + 0.02 * 100.0 / 101.0, abs=1e-5)

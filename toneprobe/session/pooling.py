@@ -69,8 +69,6 @@ def spread_of(values: Sequence[float]) -> float | None:
 
 
 def _huber(values: Sequence[float], sigma: Sequence[float]) -> list[float]:
-    if len(values) < 3:
-        return [1.0] * len(values)
     centre = median(values)
     off = [abs(x - centre) / se for x, se in zip(values, sigma, strict=True)]
     scale = max(1.0, SD_OF_DEVIATION * median(off))

@@ -59,7 +59,6 @@ class Reading:
     partials: tuple[PartialReading, ...]
     flags: tuple[str, ...] = ()
     decay_spread: float | None = None  # of the log decay of all partials together
-    onset_s: float | None = None  # of the first pluck, to find it again
     ripples: tuple[SharedRipple, ...] = ()  # of each pluck in which it was looked for
     beats: tuple[StringBeat, ...] = ()  # in all plucks, of strong low partials that no other string is found to answer
     bends: tuple[float, ...] = ()  # of the partials' falls in all plucks, as `measure.bend` has it

@@ -69,7 +69,6 @@ def read_string(plucks: Sequence[PluckMeasurement]) -> Reading:
         partials=pool_partials(used),
         flags=tuple(dict.fromkeys(flag for pluck in used for flag in pluck.flags)),
         decay_spread=string_decay_spread(used),
-        onset_s=min(pluck.onset_s for pluck in used),
         ripples=tuple(pluck.ripple for pluck in used if pluck.ripple),
         beats=tuple(StringBeat(one.n, one.beat_hz, one.beat_depth_db) for pluck in used for one in pluck.partials if _is_own_beat(one)),
         bends=tuple(partial.bend for pluck in used for partial in pluck.partials if partial.bend is not None),
@@ -130,7 +129,7 @@ def _pitch_of_most(heard: Sequence[tuple[float, int]]) -> float | None:
 def _is_held(pluck: PluckMeasurement, plucks: Sequence[PluckMeasurement]) -> bool:
     """Whether the tone was held up by something (see HELD_DB). What a book keeps of the reason stands among the flags."""
     shown_s = [other.t60_s.value for other in plucks if other.t60_s.known]
-    is_level = not pluck.t60_s.known and any(FALLS_ONLY in flag for flag in pluck.flags)
+    is_level = any(FALLS_ONLY in flag for flag in pluck.flags)
     return is_level and bool(shown_s) and 60.0 * (pluck.ring_s or 0.0) / max(shown_s) > HELD_DB
 
 
