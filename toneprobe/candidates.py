@@ -67,8 +67,6 @@ def candidates(recording: Recording, spans: Sequence[Span], instrument: Instrume
         if loudest is not None and _is_echo(one, found[loudest]) and like.evidence_db > 0.0:
             looked_at = _looked_at_twice(recording, one, found, loudest, instrument)
             if looked_at is None:
-                touched = found[loudest].span
-                found[loudest] = replace(found[loudest], span=replace(touched, end_s=min(touched.end_s, span.onset_s)))
                 continue
             one = looked_at
         found.append(one)
