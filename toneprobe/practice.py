@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cache
 
 # The words in use for why a string came off, where it broke, and where a spare lies.
 WHY_REMOVED = ("broke", "dead", "false", "planned", "stand-in")
@@ -65,6 +66,7 @@ _FAMILY_WORDS = (  # the first that occurs in a material's name decides
 FAMILIES = tuple(dict.fromkeys(family for _, family in _FAMILY_WORDS))  # all that `material_family` gives
 
 
+@cache
 def material_family(material: str | None) -> str | None:
     """The family that a material's name belongs to: "pedal gut" gives "gut", "steel wire" gives "wire"; None where it is not known."""
     text = (material or "").casefold()
@@ -85,6 +87,7 @@ def more_exact(one: str, other: str) -> str:
     return one if _beyond_family(one) or not _beyond_family(other) else other
 
 
+@cache  # a harp has a few names, and asks for them of each string
 def _beyond_family(material: str) -> str:
     """The letters of a name without its family's: "steel" of "Steel wire", "phosphorbronze" of "phosphor bronze", "" of "wound wire"."""
     family, rest = material_family(material), _letters(material)
