@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from formula_sweeps import sweep_of
 
+from toneprobe import hearing
 from toneprobe.audio import recording_from_samples
-from toneprobe.hearing import DROWNED, hear, without_drowned
-from toneprobe.identify import Identification, NamedSpan
+from toneprobe.candidates import AGAIN, PART_OF_IT
+from toneprobe.hearing import DROWNED, hear, with_fallen_beside, without_drowned
+from toneprobe.identify import LIKE_NO_STRING, NOTHING_NEW, Identification, NamedSpan, Rejected
 from toneprobe.instrument import load_instrument
 from toneprobe.measure.figure import FIGURES, Figure, PluckMeasurement
 from toneprobe.segment import Span
@@ -58,3 +62,62 @@ def test_a_string_plucked_twice_as_often_beside_one_that_was_left_out_keeps_its_
     sweep = sweep_of(NATURALS, names, cents=dict.fromkeys(["3G"], 15.0))
     found = hear(recording_from_samples(sweep.samples, sweep.rate_hz), NATURALS)
     assert [one.string for one in found.plucks] == names
+
+
+def named_as(names, cents=None, se=0.5):
+    """Spans a second apart and their measurements, each of a string; the pitch of each pluck by its place, in cents off."""
+    harp = {spec.name: spec for spec in NATURALS.strings}
+    named = [NamedSpan(Span(float(k), k + 0.9, k + 1.0), harp[name], 0.99, (cents or {}).get(k, 0.0),
+                       harp[name].expected_hz * 2 ** ((cents or {}).get(k, 0.0) / 1200)) for k, name in enumerate(names)]
+    plucks = [PluckMeasurement(one.string.name, one.string.note, one.span.onset_s, 0.9, 0.99, 40.0, **NOT_ASKED
+                               | {"cents_off": Figure(one.offset_cents, se)}, partials=(), flags=()) for one in named]
+    return named, plucks
+
+
+@pytest.mark.parametrize(("se_cents", "is_told"), [(0.5, True), (8.0, False)])
+def test_only_pitches_that_are_known_well_enough_give_plucks_to_the_string_beside(se_cents, is_told):
+    """3G has four plucks, and 3A beside it none; two of the four lie 15 cents higher: 185 below A, a whole tone being 200 cents."""
+    names = [name for name in RUN if name != "3A" for _ in range(4 if name == "3G" else 2)]
+    at = names.index("3G")
+    named, plucks = named_as(names, {at: 15.0, at + 1: 15.0}, se_cents)
+    unheard = tuple(spec for spec in NATURALS.strings if spec.name not in names)
+    found, again = with_fallen_beside(Identification(tuple(named), unheard, ()), plucks, lambda _, of: [
+        replace(plucks[at], string=one.string.name, onset_s=one.span.onset_s) for one in of], NATURALS)
+    told = [*names[:at], "3A", "3A", *names[at + 2:]] if is_told else names
+    assert [one.string.name for one in found.named] == [one.string for one in again] == told
+    assert [one.onset_s for one in again] == [one.span.onset_s for one in named]
+    assert ("3A" in [spec.name for spec in found.unheard]) is not is_told
+    assert found.named[at].offset_cents == pytest.approx(-185.0 if is_told else 15.0)
+
+
+def test_what_sounded_that_was_no_pluck_nor_a_part_of_one_counts_for_the_gain_as_long_as_it_may_have_gone_on(monkeypatch):
+    rejected = [Rejected(Span(float(at_s), at_s + long_s, at_s + 10.0), reason, plucked) for at_s, long_s, reason, plucked in (
+        (10, 0.5, LIKE_NO_STRING, ""), (20, 9.0, LIKE_NO_STRING, ""), (30, 0.5, AGAIN, ""), (40, 0.5, PART_OF_IT, ""),
+        (50, 0.5, NOTHING_NEW, ""), (60, 0.5, "4C and 4D sound at once", "4C"))]
+    asked = []
+    monkeypatch.setattr(hearing, "find_spans", lambda _: ())
+    monkeypatch.setattr(hearing, "identify", lambda *_, **__: Identification((), (), tuple(rejected)))
+    monkeypatch.setattr(hearing, "without_foreign_gain", lambda recording, foreign_s: asked.extend(foreign_s) or recording)
+    hear(recording_from_samples(sweep_of(NATURALS, ("4C",)).samples, 22050), NATURALS)
+    assert asked == [(10.0, 10.5), (20.0, 22.5)]  # what goes on longer is the string that rings under it (set)
+
+
+def test_what_does_not_fit_its_neighbours_is_looked_at_again_and_then_what_that_changes(monkeypatch):
+    """The first look mends the second pluck, whereupon the third is asked about; a look that fits no better counts for nothing."""
+    named, plucks = named_as(("4C", "4B", "4A"))
+    better = [replace(one, flags=("looked at again",)) for one in plucks]
+
+    def out_of_run(now):
+        return {2: 1e-3, 0: 2e-3} if now[1].flags else {1: 1e-3, 0: 2e-3}
+
+    looks = []
+    monkeypatch.setattr(hearing, "find_spans", lambda _: ())
+    monkeypatch.setattr(hearing, "identify", lambda *_, **__: Identification(tuple(named), (), ()))
+    monkeypatch.setattr(hearing, "measure_pluck", lambda _, one, expected_b=None: (
+        looks.append((one.string.name, expected_b)) or better[named.index(one)] if expected_b else plucks[named.index(one)]))
+    monkeypatch.setattr(hearing, "out_of_run", out_of_run)
+    monkeypatch.setattr(hearing, "fits", lambda one, expected_b: one.string != "4C")
+    monkeypatch.setattr(hearing, "with_answers", tuple)
+    found = hear(recording_from_samples(sweep_of(NATURALS, ("4C",)).samples, 22050), NATURALS)
+    assert [bool(one.flags) for one in found.plucks] == [False, True, True]
+    assert looks == [("4B", 1e-3), ("4C", 2e-3), ("4A", 1e-3)]  # none twice with the same in mind

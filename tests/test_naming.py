@@ -142,3 +142,16 @@ def test_of_a_few_strings_both_are_told_between_which_a_sound_lies(named):
     """Between A and G, a whole tone apart (theory of music); the lower one first."""
     found = named(sound(5, 100.0))
     assert found.named == () and [one.between for one in found.rejected] == [("3G", "3A")]
+
+
+@pytest.mark.parametrize(("run", "at", "told"), [
+    ([0, 1, 2, 3, 6, 7, 8, 9, 10, 11, 12, 13], 4, ()),
+    ([0, 1, 2, 3, 4, 6, 7, 8, 9, 10, 11, 12], 5, ("3G",)),  # A has its own pluck
+    ([6, 7, 8, 9, 10, 11, 12, 13], 0, ("3G",)),  # the run begins with the string next to it
+], ids=["neither", "one", "order"])
+def test_in_a_whole_sweep_it_is_left_open_only_where_neither_string_was_heard_and_their_order_tells_nothing(named, run, at, told):
+    likes = [sound(string) for string in run]
+    likes.insert(at, sound(5, 100.0))
+    found = named(*likes)
+    assert tuple(one.string.name for one in found.named if one.span.onset_s == at + 1.0) == told
+    assert [one.between for one in found.rejected] == ([] if told else [("3G", "3A")])
