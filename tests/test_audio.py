@@ -22,8 +22,11 @@ import soundfile
 
 from toneprobe.audio import coarse_codec, open_recording, recording_from_samples, stored_codec_kbit_s
 from toneprobe.audio.band import band_grid, find_high_cut, noise_permits
+from toneprobe.audio.breaks import breaks, true_breaks
 from toneprobe.audio.decoding import is_lossy
 from toneprobe.audio.floor import find_floor, usable_frames
+from toneprobe.audio.header import caf_states_more_than_it_holds, states_more_than_it_holds
+from toneprobe.audio.hushes import HushTally
 from toneprobe.audio.source import FileSource
 from toneprobe.errors import RecordingError
 
@@ -262,7 +265,11 @@ def test_where_the_same_recorder_goes_on_listening_nothing_breaks_off(sweep):
 
 @pytest.mark.skipif(not REAL, reason="no real recordings")
 def test_no_real_pluck_breaks_off():
-    assert not [path for path in REAL if open_recording(path).breaks_at]
+    for path in REAL:
+        samples, rate_hz = soundfile.read(path, always_2d=True, dtype="float32")
+        tally = HushTally(rate_hz=rate_hz)
+        tally.add(samples[:, 0])
+        assert not true_breaks(lambda start, stop, one=samples[:, 0]: one[start:stop], breaks(tally.power()), rate_hz=rate_hz), path
 
 
 def test_a_sound_that_ends_over_a_ringing_string_breaks_nothing_off():
@@ -821,12 +828,20 @@ def test_a_header_that_knows_no_size_yet_is_of_a_whole_file(tmp_path):
         assert recording.n_samples == open_recording(tmp_path / "a.wav").n_samples
 
 
+@pytest.mark.parametrize(("stated", "is_cut"), [(176_400, False), (300_000, True), (2**63 - 1, False)], ids=["whole", "cut", "unknown"])
+def test_a_file_of_64_bits_is_cut_where_its_header_states_more(stated, is_cut):
+    """As libsndfile notes an RF64 of 176504 bytes; a writer that goes on yet states the largest number (from memory)."""
+    assert states_more_than_it_holds(f"File : a.rf64\nLength : 176504\nRF64\n  WAVE\nds64 : 28\n  Riff size : 176496\n"
+                                     f"  Data size : {stated}\n  Frames    : 88200\n") is is_cut
+
+
 @pytest.fixture
 def short_of_itself(tmp_path):
     """A WAV of 16 bits, three plucks long, whose header states the first second only; more may follow."""
     def write(behind=b"", *, subtype="PCM_16", sizes=(4, 40)):
         soundfile.write(tmp_path / "a.wav", soundfile.read(ROOT / "fixtures" / "three_plucks.flac")[0], 44100, subtype=subtype)
         octets = bytearray((tmp_path / "a.wav").read_bytes())
+        sizes = (4, octets.index(b"data") + 4) if subtype != "PCM_16" else sizes
         for place in sizes:
             octets[place:place + 4] = (2 * 44100 + (36 if place == 4 else 0)).to_bytes(4, "little")
         (tmp_path / "b.wav").write_bytes(bytes(octets) + behind)
@@ -847,6 +862,17 @@ def test_what_is_no_sound_behind_a_short_header_is_not_taken_for_it(short_of_its
     junk = np.random.default_rng(1).integers(0, 256, 200_000, np.uint8).tobytes()
     recording, _ = short_of_itself(20 * junk)
     assert recording.n_samples == 44100 and "cannot be read" in recording.quality.warnings[0]
+    recording, _ = short_of_itself(20 * junk, subtype="ULAW")  # by which junk is not told from sound: most of its values are small
+    assert recording.n_samples == 2 * 44100 and "cannot be read" in recording.quality.warnings[0]
+
+
+def test_a_chunk_of_a_length_below_zero_does_not_hold_up_a_core_audio_file(tmp_path):
+    """By such a one its reading would come back to where it was, again and again."""
+    head, sound = b"caff\0\1\0\0", 100
+    for length in (-12, -1, 4):
+        free = b"free" + length.to_bytes(8, "big", signed=True) + bytes(max(0, length))
+        (tmp_path / "a.caf").write_bytes(head + free + b"data" + sound.to_bytes(8, "big") + bytes(sound - 50))
+        assert caf_states_more_than_it_holds(str(tmp_path / "a.caf"))
 
 
 def test_a_second_recording_in_the_file_is_named(tmp_path):
@@ -860,7 +886,9 @@ def test_a_second_recording_in_the_file_is_named(tmp_path):
 
 @pytest.mark.parametrize("behind", [
     b"LIST" + struct.pack("<I", 90_000) + 45_000 * b"ab", b"id3 " + struct.pack("<I", 70_001) + 70_001 * b"x",
-    b"TAG" + 60_000 * b"t", bytes(200_000),
+    b"LIST" + struct.pack("<I", 5) + b"abcde\0" + b"note" + struct.pack("<I", 90_000) + 45_000 * b"ab",  # filled up to an even size, …
+    b"LIST" + struct.pack("<I", 5) + b"abcde" + b"note" + struct.pack("<I", 90_000) + 45_000 * b"ab",  # … and not
+    b"TAG" + 60_000 * b"t", bytes(200_000), 12_000 * b"\x10\x20",  # the last 0.27 s: less than a pluck
     b"ID3\x03" + 80_000 * b"y"])
 def test_notes_and_zeros_behind_the_sound_are_none(tmp_path, behind):
     soundfile.write(tmp_path / "a.wav", soundfile.read(ROOT / "fixtures" / "three_plucks.flac")[0], 44100, subtype="PCM_16")

@@ -70,7 +70,5 @@ def source_beyond_header(path: str, *, subtype: str, rate_hz: int, n_stated: int
     if beyond is None:
         return None, ""
     stated_s = f"{n_stated / rate_hz:.1f}"
-    if beyond.is_second_file:
-        return None, SECOND_FILE.format(stated_s=stated_s)
     whole = whole_source(path, beyond, n_stated=n_stated) if subtype in PLAIN else None
     return (whole, MORE_USED.replace("{stated_s}", stated_s)) if whole else (None, MORE_UNREAD.format(stated_s=stated_s))

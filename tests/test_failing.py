@@ -1,0 +1,59 @@
+"""Channels that fail part-way, told by levels made by hand: two channels, a pluck every three seconds, frames of a tenth."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from toneprobe.audio.failing import Failing, failing_channels
+from toneprobe.audio.remarks import remarks_on_channels
+
+EVERY, FLOOR_DB = 30, -70.0
+
+
+def levels(*peaks_db, quiet_db=FLOOR_DB):
+    """Of one channel: plucks that stand so high for three frames and are gone at once. quiet_db: between them, one or each by its pluck."""
+    quiet = np.broadcast_to(quiet_db, len(peaks_db))
+    rows = [np.r_[np.full(EVERY - 3, before_db), np.full(3, peak_db)] for peak_db, before_db in zip(peaks_db, quiet, strict=True)]
+    return np.concatenate(rows)
+
+
+def found(*channels):
+    rows = np.array(channels)
+    return failing_channels(rows, rows.min(axis=1))
+
+
+WHOLE = levels(*[-20.0] * 10)
+
+
+def test_a_channel_that_stays_lower_has_failed_from_there_on_and_one_that_comes_later_until_then():
+    assert found(WHOLE, levels(*[-20.0] * 5, *[-45.0] * 5)) == [Failing(1, 6 * EVERY - 3, 25.0, 0)]
+    assert found(levels(*[-45.0] * 5, *[-20.0] * 5), WHOLE) == [Failing(0, 6 * EVERY - 3, -25.0, 1)]
+
+
+def test_a_step_of_no_more_than_real_strings_make_or_of_one_string_s_two_plucks_is_no_failing():
+    """From one string to the next a real harp's channels move against each other by 6 to 8 dB at the most (measured)."""
+    assert found(WHOLE, levels(*[-20.0] * 5, *[-32.0] * 5)) == []
+    assert found(WHOLE, levels(*[-20.0] * 4, -45.0, -45.0, *[-20.0] * 4)) == []
+
+
+def test_how_quiet_a_channel_is_between_the_plucks_is_no_failing():
+    """Turned down there, from 45 to 75 dB below the plucks, which stand as high as before."""
+    assert found(WHOLE, levels(*[-20.0] * 10, quiet_db=[-65.0] * 5 + [-95.0] * 5)) == []
+
+
+def test_where_the_plucks_themselves_changed_it_is_the_other_channel_that_failed():
+    """All plucks 30 dB softer from the sixth on, but in a channel that hums from there: as loud as the plucks were."""
+    soft = levels(*[-20.0] * 5, *[-50.0] * 5)
+    assert [one.channel for one in found(soft, levels(*[-20.0] * 5, *[-20.0] * 5, quiet_db=[-70.0] * 5 + [-21.0] * 5))] == [1]
+
+
+def test_what_is_said_of_them():
+    one, other = Failing(1, 130, 24.6, 0), Failing(0, 70, -20.2, 1)
+    assert [told.text for told in remarks_on_channels([one], channel=0, n_channels=2)] == [
+        "The right channel fails: from the pluck at 13 s on its plucks stand 25 dB lower beside those of the left channel than before (a "
+        "loose plug, a cable, a switch?). The left channel is used for all of the recording."]
+    assert [told.text for told in remarks_on_channels([other, one], channel=0, n_channels=3)] == [
+        "Channel 1 fails: until the pluck at 7 s its plucks stand 20 dB lower beside those of channel 2 than afterwards (a loose plug, a "
+        "cable, a switch?). Channel 2 fails: from the pluck at 13 s on its plucks stand 25 dB lower beside those of channel 1 than before "
+        "(a loose plug, a cable, a switch?). No channel holds all through, so what was plucked meanwhile may be lost: record again."]
+    assert remarks_on_channels([], channel=0, n_channels=2) == []
