@@ -39,10 +39,9 @@ def assert_named(sweep: FormulaSweep, found: Identification) -> None:
 
 # A whole sweep, by register and direction
 
-@pytest.mark.parametrize("names", [
-    ("0G", "0F", "1E", "1D", "1C", "1B", "1A"), OCTAVE, ("5C", "5B", "5A", "5G", "5F", "6E", "6D"),
-    ("6B", "6A", "6G", "6F", "7E", "7D", "7C")], ids=["top", "middle", "low", "bass"])
-@pytest.mark.parametrize("down", [True, False], ids=["down", "up"])
+@pytest.mark.parametrize(("names", "down"), [
+    (("0G", "0F", "1E", "1D", "1C", "1B", "1A"), False), (OCTAVE, True), (("5C", "5B", "5A", "5G", "5F", "6E", "6D"), False),
+    (("6B", "6A", "6G", "6F", "7E", "7D", "7C"), True)], ids=["top up", "middle down", "low up", "bass down"])
 def test_plucks_in_a_row(names, down):
     sweep = sweep_of(NATURALS, names if down else names[::-1], rate_hz=44100 if names[0] == "0G" else RATE_HZ)
     found = heard(sweep.samples, rate_hz=sweep.rate_hz)
@@ -142,10 +141,10 @@ def test_two_strings_up_to_a_semitone_out(off):
     assert [one.offset_cents for one in found.named] == pytest.approx([off.get(name, 0.0) for name in OCTAVE], abs=8.0)
 
 
-@pytest.mark.parametrize("cents", [-150.0, -260.0, -430.0, -1200.0])
-@pytest.mark.parametrize("name", ["3C", "3A"])
-@pytest.mark.parametrize("n_plucks", [1, 2])
-def test_a_string_semitones_low_is_itself_and_no_neighbour(cents, name, n_plucks):
+@pytest.mark.parametrize(("name", "cents", "n_plucks"), [
+    ("3C", -150.0, 1), ("3A", -150.0, 2), ("3A", -260.0, 1), ("3C", -260.0, 2), ("3C", -430.0, 1), ("3A", -430.0, 2), ("3A", -1200.0, 1),
+    ("3C", -1200.0, 2)])
+def test_a_string_semitones_low_is_itself_and_no_neighbour(name, cents, n_plucks):
     """A loosened winding: by its pitch it is another string, by the order of the sweep it is none but itself."""
     names = [one for one in OCTAVE for _ in range(n_plucks)]
     sweep = sweep_of(NATURALS, names, cents={name: cents})
@@ -157,9 +156,9 @@ def test_a_string_semitones_low_is_itself_and_no_neighbour(cents, name, n_plucks
 SHORT = replace(NATURALS, strings=tuple(one for one in NATURALS.strings if one.expected_hz > hz_of_note("B3")))  # ends at 4C
 
 
-@pytest.mark.parametrize("cents", [-170.0, -200.0, -300.0, -500.0])
-@pytest.mark.parametrize("n_plucks", [1, 2, 3])
-@pytest.mark.parametrize("down", [True, False], ids=["down", "up"])
+@pytest.mark.parametrize(("cents", "n_plucks", "down"), [
+    (-170.0, 1, True), (-170.0, 2, False), (-200.0, 2, True), (-200.0, 3, False), (-300.0, 1, False), (-300.0, 3, True), (-500.0, 1, True),
+    (-500.0, 2, False)])
 def test_the_lowest_string_slipped_below_all_notes_is_not_the_one_an_octave_above(cents, n_plucks, down):
     """4C at B flat has every second partial of 3B, and no string of this harp has the others (theory of music)."""
     names = [one for one in (OCTAVE if down else OCTAVE[::-1]) for _ in range(n_plucks)]
@@ -184,8 +183,8 @@ def test_what_sounds_an_octave_below_a_string_is_not_that_string():
     assert not found.named and [one.reason for one in found.rejected] == [OCTAVE_BELOW] * 2
 
 
-@pytest.mark.parametrize("cents", [-60.0, 60.0])
-@pytest.mark.parametrize("string, order", [("3D", ("3E", "3D", "3D", "4C")), ("3A", (*OCTAVE, "3A"))], ids=["check", "sweep"])
+@pytest.mark.parametrize("string, order, cents", [("3D", ("3E", "3D", "3D", "4C"), 60.0), ("3D", ("3E", "3D", "3D", "4C"), -60.0),
+                                                  ("3A", (*OCTAVE, "3A"), -60.0)], ids=["check, sharp", "check, flat", "sweep"])
 def test_a_string_tuned_between_its_plucks_keeps_its_name(string, order, cents):
     """Three plucks each, the string's second three at another pitch: of old neighbours and a new string, or after a whole sweep."""
     names, seen, parts = [name for name in order for _ in range(3)], 0, []
@@ -202,12 +201,11 @@ E_FLAT_MAJOR = respelled(NATURALS, {"B": "b", "E": "b", "A": "b"})
 
 @pytest.mark.parametrize(("told", "played", "said"), [
     (FLATS, NATURALS, {f"{letter}b": letter for letter in "CDEFGAB"}),
-    (SHARPS, FLATS, {f"{letter}#": f"{letter}b" for letter in "CDEFGAB"}),
     (NATURALS, E_FLAT_MAJOR, {"E": "Eb", "A": "Ab", "B": "Bb"}),
     (SHARPS, E_FLAT_MAJOR, {"E#": "Eb", "D#": "D", "C#": "C", "B#": "Bb", "A#": "Ab", "G#": "G", "F#": "F"}),
     (FLATS, respelled(FLATS, {"E": ""}), {"Eb": "E"}),  # sounds as F flat does
     (load_instrument("lever-34", tuning="Eb"), load_instrument("lever-34", tuning="C"), {"Eb": "E", "Ab": "A", "Bb": "B"}),
-], ids=["naturals for flats", "flats for sharps", "flat keys for naturals", "flat keys for sharps", "one pedal", "levers"])
+], ids=["naturals for flats", "flat keys for naturals", "flat keys for sharps", "one pedal", "levers"])
 def test_strings_keep_their_names_in_another_tuning_than_was_told(told, played, said):
     """By pitch alone all names slide to the next string: E sounds as F flat does. Letters of the keys: theory of music."""
     sweep = sweep_of(played, THREE_OCTAVES)
@@ -253,8 +251,7 @@ def twice(names):
     return [name for name in names for _ in range(2)]
 
 
-@pytest.mark.parametrize("down", [True, False], ids=["down", "up"])
-@pytest.mark.parametrize("n_each", [2, 3])
+@pytest.mark.parametrize(("n_each", "down"), [(2, False), (3, True)], ids=["two, up", "three, down"])
 def test_a_string_whose_lever_was_forgotten_is_told_by_the_number_of_plucks(n_each, down):
     """In E flat major D and E flat are a semitone apart (theory of music): D with its lever up sounds as E flat, and only the order of the
     plucks, as many of each string, tells the two apart. The player gives every string two or three (decided here)."""
@@ -385,7 +382,7 @@ def test_taps_and_clicks_are_left_out():
     assert_named(sweep, heard(samples))
 
 
-@pytest.mark.parametrize("make, level_db, known", [(tick, -20.0, 0.8), (tick, -35.0, 0.8), (tick, -45.0, 0.3), (wood, -30.0, 0.8)])
+@pytest.mark.parametrize("make, level_db, known", [(tick, -35.0, 0.8), (tick, -45.0, 0.3), (wood, -30.0, 0.8)])
 def test_a_clock_ticks_through_the_sweep(make, level_db, known):
     """Once a second, low strings that ring on: all are named, none is invented, and each pluck knows what fell into it, if it matters."""
     sweep = sweep_of(NATURALS, ("4F", "5E", "5E", "5D", "5D", "5C", "5B"), gap_s=3.3, lead_s=1.7, rate_hz=44100)
