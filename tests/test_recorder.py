@@ -1,11 +1,14 @@
-"""Channels that fail part-way, told by levels made by hand: two channels, a pluck every three seconds, frames of a tenth."""
+"""Channels that fail part-way, told by levels made by hand: two channels, a pluck every three seconds, frames of a tenth; and what is said
+of them and of a recorder."""
 
 from __future__ import annotations
 
 import numpy as np
+import pytest
 
 from toneprobe.audio.failing import Failing, failing_channels
-from toneprobe.audio.remarks import remarks_on_channels
+from toneprobe.audio.remark import TOO_NOISY
+from toneprobe.audio.remarks import remarks_on_channels, remarks_on_recorder, remarks_on_sound
 
 EVERY, FLOOR_DB = 30, -70.0
 
@@ -57,3 +60,41 @@ def test_what_is_said_of_them():
         "cable, a switch?). Channel 2 fails: from the pluck at 13 s on its plucks stand 25 dB lower beside those of channel 1 than before "
         "(a loose plug, a cable, a switch?). No channel holds all through, so what was plucked meanwhile may be lost: record again."]
     assert remarks_on_channels([], channel=0, n_channels=2) == []
+
+
+# What else is said of a recorder
+
+def said(**of):
+    usual = {"low_cut_hz": None, "high_cut_hz": None, "rate_hz": 44100, "gain_riding": False, "eight_bits": False}
+    return [one.text for one in remarks_on_recorder(**usual | of)]
+
+
+@pytest.mark.parametrize(("of", "words"), [
+    ({}, []),
+    ({"high_cut_hz": 15_000.0}, ["There is nothing above about 15000 Hz"]),
+    ({"high_cut_hz": 18_500.0}, []),  # heard by few and tells nothing of a string (common practice)
+    ({"rate_hz": 11_025}, ["At 11025 samples a second nothing above 5512 Hz"]),
+    ({"rate_hz": 16_000}, []),
+    ({"low_cut_hz": 250.0}, ["The recorder removed what lies below about 250 Hz"]),
+    ({"codec_kbit_s": 32.0}, ["It is compressed to 32 kbit/s a channel"]),
+    ({"codec_kbit_s": 128.0}, []),
+    ({"codec_kbit_s": 32.0, "coarse": "GSM"}, ["It is compressed to few bits a sample (GSM)"]),
+    ({"gain_riding": True}, ["The recorder changes its gain by itself, or fades or cuts the quiet parts: decay"]),
+    ({"gain_riding": True, "codec_kbit_s": 32.0}, ["It is compressed to 32", "The recorder changes its gain by itself, or fades or cuts the "
+                                                   "quiet parts, or its compression does: decay"]),
+    ({"gain_riding": True, "eight_bits": True}, ["It was recorded with eight bits"]),  # whose steps look like it
+])
+def test_what_a_recorder_took_away_is_said_once_each(of, words):
+    told = said(**of)
+    assert len(told) == len(words) and all(text.startswith(begins) for text, begins in zip(told, words, strict=True))
+
+
+def test_what_is_wrong_with_the_sound_is_said_with_its_figures():
+    whole = {"clipped_s": 0.0, "range_db": 40.0, "hum": None}
+    assert remarks_on_sound(**whole) == [] == remarks_on_sound(**whole | {"range_db": None})
+    (noisy,) = remarks_on_sound(**whole | {"range_db": 24.6})
+    assert noisy.kind == TOO_NOISY and noisy.text.startswith("The plucks stand only 25 dB above the background")
+    (hum,) = remarks_on_sound(**whole | {"hum": (50.0, -44.2)})
+    assert hum.text.startswith("Mains hum at 50 Hz and its multiples stands out (-44 dBFS)")
+    (clipped, gaps) = remarks_on_sound(**whole | {"clipped_s": 0.25}, n_gaps=1)
+    assert "overloaded, 0.25 s in all" in clipped.text and gaps.text.startswith("The recording has a gap (")

@@ -1,0 +1,86 @@
+"""Gain riding told by levels made by hand, frame by frame of a tenth: four bands of noise, and plucks that die away into it."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from toneprobe.audio.gain import rides_gain
+
+EVERY, N_PLUCKS, NOISE_DB = 60, 8, -60.0  # a pluck every six seconds, the first after as many
+RING = np.maximum(-20.0 - 2.0 * np.arange(EVERY), NOISE_DB)  # falls by 20 dB a second: in the noise after two
+
+
+def sweep(quiet_db=None, n_plucks=N_PLUCKS):
+    """Levels of the bands, shape (n, 4). quiet_db: of the noise in each frame after a pluck, the last of them before the first too."""
+    quiet_db = np.full(EVERY, NOISE_DB) if quiet_db is None else quiet_db
+    frames = np.concatenate([np.full(EVERY, quiet_db[-1]), *[np.where(RING > NOISE_DB, RING, quiet_db)] * n_plucks])
+    wobble = np.random.default_rng(2).normal(0.0, 0.15, (frames.size, 4))
+    return frames[:, np.newaxis] + wobble
+
+
+def from_to(first, stop, db):
+    return np.where((np.arange(EVERY) >= first) & (np.arange(EVERY) < stop), db, NOISE_DB)
+
+
+def judged(bands_db, *, still=None, level_db=None, **more):
+    level_db = bands_db.mean(axis=1) + 6.0 if level_db is None else level_db
+    return rides_gain(level_db, bands_db, floor_db=NOISE_DB + 6.0, still=np.zeros(len(bands_db), bool) if still is None else still,
+                      lsb=2.0**-15, **more)
+
+
+def marked(*places, n_plucks=N_PLUCKS):
+    """Frames so long after each pluck."""
+    found = np.zeros(EVERY * (n_plucks + 1), bool)
+    for pluck in range(1, n_plucks + 1):
+        for first, stop in places:
+            found[EVERY * pluck + first:EVERY * pluck + stop] = True
+    return found
+
+
+def test_noise_that_stays_as_it_was_tells_of_no_gain_and_two_plucks_tell_nothing():
+    assert judged(sweep()) is False and judged(sweep(n_plucks=2)) is None
+
+
+@pytest.mark.parametrize(("db", "told"), [(-66.0, True), (-62.0, False)])
+def test_noise_that_is_turned_down_after_every_pluck_is_automatic_gain(db, told):
+    """By 6 dB until it recovers, slowly; the chance minimum of three seconds of noise lies about 1 dB down (derived in the room)."""
+    slowly = np.interp(np.arange(EVERY), [0, 20, 40, EVERY], [db, db, NOISE_DB, NOISE_DB])
+    assert judged(sweep(slowly)) is told
+
+
+def test_noise_that_is_shut_off_after_the_ring_is_a_gate_and_what_comes_back_before_the_next_pluck_is_not():
+    assert judged(sweep(from_to(40, EVERY, -80.0))) is True
+    assert judged(sweep(from_to(32, 45, -80.0))) is not True
+
+
+def test_what_another_sound_or_a_drop_out_shut_off_is_no_gate():
+    shut = sweep(from_to(40, EVERY, -80.0))
+    assert judged(shut, lost=marked((38, 44))) is not True
+    few = marked((38, 44))
+    few[EVERY * 4:] = False  # three of eight
+    assert judged(shut, foreign=few) is True  # the other five are
+    assert judged(shut, foreign=marked((38, 44))) is True  # what sounds after most plucks may be the gain's own doing
+
+
+def test_noise_that_sinks_as_much_without_a_pluck_tells_nothing():
+    """It swells by itself, six seconds long, and plucks happen to fall where it is high; once more in the middle of the pauses."""
+    sinks = np.interp(np.arange(EVERY), [0, 20, 30, 38, 48, 52, EVERY], [-66.0, -66.0, -60.0, -60.0, -66.0, -60.0, -60.0])
+    assert judged(sweep(sinks)) is None
+
+
+@pytest.mark.parametrize(("before_db", "told"), [(-40.0, True), (-88.0, False)], ids=["cut off", "of a few steps"])
+def test_a_ring_that_ends_in_exact_silence_is_a_gate(before_db, told):
+    """16 bits have steps of −90 dBFS: noise of two of them may be still for a while."""
+    still, bands_db = marked((10, EVERY)), sweep()
+    level_db = np.where(still, -200.0, bands_db.mean(axis=1) + 6.0)
+    level_db[marked((8, 10))] = before_db
+    assert (judged(bands_db, still=still, level_db=level_db) is True) is told
+    if told:
+        assert judged(bands_db, still=still, level_db=level_db, lost=still) is not True  # a drop-out's silence
+
+
+def test_silence_where_all_was_level_cut_nothing_off():
+    still, bands_db = marked((45, 50)), sweep()
+    level_db = np.where(still, -200.0, bands_db.mean(axis=1) + 6.0)
+    assert judged(bands_db, still=still, level_db=level_db) is not True
