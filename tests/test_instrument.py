@@ -215,6 +215,29 @@ def test_a_material_of_one_string_is_no_others_of_its_letter(owners):
     assert {s.material for s in owners(text.format('wire = "D C4..X D4"\n')).strings} == {"wire"}
 
 
+def test_a_range_between_names_of_ones_own_goes_by_the_order_of_the_file(owners):
+    """A ukulele is tuned g' c' e' a', its lowest number the highest string but one (common practice)."""
+    def with_material(ends, *rows):
+        text = listed(*rows).replace("[[", f'[materials]\nnylon = "{ends}"\n[[', 1)
+        return {string.name for string in owners(text).strings if string.material}
+
+    ukulele = (("4", "G4"), ("3", "C4"), ("2", "E4"), ("1", "A4"))
+    assert with_material("1..4", *ukulele) == {"1", "2", "3", "4"} and with_material("2..3", *ukulele) == {"2", "3"}
+    rows = (("white D4", "D4"), ("white C4", "C4"), ("black D4", "D#4"), ("black C4", "C#4"))
+    assert with_material("white D4..white C4", *rows) == {"white D4", "white C4"}
+
+
+@pytest.mark.parametrize(("typed", "said"), [
+    ("7", "there is no string '7', only 1, 2, 3, 4, 5 and 6$"), ("e", "there is no string 'e', only"),
+    ("4C", "there is no string '4C', only"), ("A2", "'A2' is a note: write the string, 5$"), ("E4", "'E4' is a note: write the string, 1$")])
+def test_no_harps_names_are_asked_for_where_strings_have_others(owners, typed, said):
+    """The open strings of a guitar (common practice): of its own names none counts octaves, so a note means one string."""
+    guitar = owners(listed(*zip("123456", ("E4", "B3", "G3", "D3", "A2", "E2"), strict=True)))
+    assert find_string(guitar, "5").note == "A2" and not guitar.is_harp
+    with pytest.raises(UsageError, match=said):
+        find_string(guitar, typed)
+
+
 def test_only_a_kind_that_has_a_mechanism_gives_strings_one(owners):
     """Pedals and levers are of harps (common practice): of other instruments only the file can say so."""
     def with_one(fields):
@@ -296,7 +319,7 @@ ERRORS = [
     ('name = "h"\npreset = "lever-34"\nhand_set = ["7C"]\n', "there is no string '7C', nearest: 6C"),
     ('name = "h"\npreset = "lever-34"\n[lengths_mm]\n7C = 1500.0\n', "there is no string '7C'"),
     ('name = "h"\npreset = "lever-34"\n[materials]\ngut = "7C"\n', "there is no string '7C', nearest: 6C"),
-    ('name = "h"\npreset = "lever-34"\n[materials]\ngut = "7C..7F"\n', "'7C..7F' names no string of this harp"),
+    ('name = "h"\npreset = "lever-34"\n[materials]\ngut = "7C..7F"\n', "'7C..7F' names no string of this instrument"),
     ('name = "h"\npreset = "lever-34"\n[materials]\ngut = "2C-4E"\n', r"a range is written 2C\.\.4E"),
     ('name = "h"\npreset = "lever-34"\n[materials]\ngut = "2C to 4E"\n', r"a range is written 2C\.\.4E"),
     ('name = "h"\npreset = "lever-34"\n[materials]\ngut = "B3"\n', "B3 can mean string 3B .* write 3B or 4B"),

@@ -11,7 +11,7 @@ An owner's file and a preset have the same fields, all optional but `name`:
     lowest = "7C"                  # … to here
     hand_set = ["0G", "7D", "7C"]  # strings without disc or lever
     [materials]
-    gut = "2E..5A"                 # a range, a string, or a list of them
+    gut = "2E..5A"                 # a range, a string, or a list of them; between names of your own in the order of [[strings]]
     [lengths_mm]
     "4C" = 570.6
     [gauges_mm]

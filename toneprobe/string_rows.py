@@ -117,15 +117,22 @@ def _with_hand_set(rows: Rows, hand_set: Sequence[str] | None) -> Rows:
 
 
 def _keys_in(rows: Rows, text: str) -> list[str]:
-    """The key that a name alone means, or those of a range, "2E..5A": all from one end to the other, ends included, either end first."""
+    """The key that a name alone means, or those of a range, "2E..5A": all from one end to the other, ends included, either end first.
+    Between names of the owner's own it goes by the file's order: a ukulele's strings 1 to 4 are no run of notes."""
     if ".." not in text:
         return [_key_of(rows, text)]
-    ends = [_step_in(rows, end) for end in text.split("..")]
+    ends = text.split("..")
     if len(ends) > 2:
         raise InstrumentError(f"{text[:40]!r} is no range of strings: write 2E..5A")
+    named = [_found(rows, end) for end in ends]
+    if all(key is not None and not is_string_name(rows[key].name) for key in named):
+        order = list(rows)
+        first, last = sorted(map(order.index, named))
+        return order[first:last + 1]
+    ends = [_step_in(rows, end) for end in ends]
     keys = [key for key, row in rows.items() if min(ends) <= row.step <= max(ends)]
     if not keys:
-        raise InstrumentError(f"{text[:40]!r} names no string of this harp")
+        raise InstrumentError(f"{text[:40]!r} names no string of this instrument")
     return keys
 
 
