@@ -30,7 +30,7 @@ from toneprobe.measure.steps import SUNK
 from toneprobe.remarks import hearing_remarks, is_noisy, rang_along
 from toneprobe.segment import Span
 from toneprobe.session.sweep import plucks_that_count
-from toneprobe.tuning_remarks import another_tuning, between_notches
+from toneprobe.tuning_remarks import another_tuning, between_notches, tuning_remarks
 
 PLAIN = {"codec": "wav/PCM_16", "rate_hz": 44100}
 SILENT = SimpleNamespace(quality=SimpleNamespace(eight_bits=False), remarks=(Remark("A hum."),), source=None, **PLAIN)
@@ -296,6 +296,15 @@ def test_a_letter_between_two_notes_names_its_pedal():
     assert "cents below the others: is the F pedal" in text
     assert between_notches(plucks_of("Eb", "Eb", slipped=dict.fromkeys(f_strings[:2], 45.0)), "pedal") == ()
     assert between_notches(plucks_of("Eb", "Eb", more_cents=40.0), "pedal") == () == between_notches((), "pedal")
+
+
+def test_of_strings_set_by_hand_no_lever_or_pedal_is_asked_about():
+    """A kantele, a wire harp: one that lies between two notes is out of tune, and is told so itself."""
+    plucks = plucks_of("Eb", "Eb", slipped=dict.fromkeys(("3F", "4F", "2F", "5F", "1F"), 40.0))
+    by_hand = frozenset(pluck.string for pluck in plucks)
+    told = [[text for text in tuning_remarks(Identification((), (), (), set_by_hand=hand), plucks) if "F" in text]
+            for hand in (frozenset(), by_hand)]
+    assert ["pedal" in " ".join(texts) for texts in told] == [True, False]
 
 
 def test_a_harp_without_pedals_is_not_asked_about_one():

@@ -106,6 +106,7 @@ class Identification:
     rejected: tuple[Rejected, ...]
     respelled: tuple[tuple[str, str], ...] = ()  # ("Eb", "E"): what was told and what was played, of each letter played otherwise
     kind: str | None = None  # the instrument's
+    set_by_hand: frozenset[str] = frozenset()  # strings without mechanism
 
 
 @dataclass(frozen=True)
@@ -156,7 +157,8 @@ def identify(recording: Recording, spans: tuple[Span, ...], instrument: Instrume
     found = _alone(_collect(recording, events, solution), played, each)
     if solution.leaps and _are_harmonics(found.named, each):
         found = _alone(_collect(recording, events, _solve(recording, events, known, may_leap=False)), played, each)
-    return replace(found, respelled=_respelled(instrument, played), kind=instrument.kind)
+    set_by_hand = frozenset(one.name for one in instrument.strings if not one.mechanism)
+    return replace(found, respelled=_respelled(instrument, played), kind=instrument.kind, set_by_hand=set_by_hand)
 
 
 def _respelled(told: Instrument, played: Instrument) -> tuple[tuple[str, str], ...]:

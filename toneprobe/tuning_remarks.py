@@ -28,11 +28,13 @@ OTHER_RATE = " A file whose header states another sample rate than it was record
 
 
 def tuning_remarks(identification: Identification, plucks: Sequence[PluckMeasurement]) -> tuple[str, ...]:
-    return (*_neighbours_notes(plucks), *_equal_notes(plucks, identification), *_played_otherwise(identification), *another_tuning(plucks),
-            *between_notches(plucks, identification.kind))
+    by_hand = identification.set_by_hand
+    held = [pluck for pluck in plucks if pluck.string not in by_hand]
+    return (*_neighbours_notes(plucks, by_hand), *_equal_notes(plucks, identification), *_played_otherwise(identification),
+            *another_tuning(plucks), *between_notches(held, identification.kind))
 
 
-def _neighbours_notes(plucks: Sequence[PluckMeasurement]) -> list[str]:
+def _neighbours_notes(plucks: Sequence[PluckMeasurement], set_by_hand: Collection[str]) -> list[str]:
     """Strings that were told from their neighbour by the order of the plucks, for they sound its note (`neighbours_note`)."""
     found: dict[str, str] = {}
     for pair in pairwise(sorted((pluck for pluck in plucks if pluck.cents_off.known), key=lambda pluck: pluck.onset_s)):
@@ -40,8 +42,9 @@ def _neighbours_notes(plucks: Sequence[PluckMeasurement]) -> list[str]:
         is_off = near.string != far.string and is_semitone(abs(far.cents_off.value)) and abs(near.cents_off.value) < NEXT_NOTE_CENTS[0]
         if is_off and abs(cents_between(far.pitch_hz.value, near.pitch_hz.value)) < SAME_PITCH_CENTS:
             found[far.string] = near.string
-    return [f"{far} may have sounded as {near}: only the order of the plucks tells the two apart. Is the lever, disc or pedal of {far} set "
-            "as it should be? Do not tune it before you have looked." for far, near in found.items()]
+    look = "Is the lever, disc or pedal of {} set as it should be? Do not tune it before you have looked."
+    return [f"{far} may have sounded as {near}: only the order of the plucks tells the two apart. "
+            f"{'Tune it and look whether it holds.' if far in set_by_hand else look.format(far)}" for far, near in found.items()]
 
 
 def _equal_notes(plucks: Sequence[PluckMeasurement], identification: Identification) -> list[str]:
