@@ -229,7 +229,8 @@ def test_a_range_between_names_of_ones_own_goes_by_the_order_of_the_file(owners)
 
 @pytest.mark.parametrize(("typed", "said"), [
     ("7", "there is no string '7', only 1, 2, 3, 4, 5 and 6$"), ("e", "there is no string 'e', only"),
-    ("4C", "there is no string '4C', only"), ("A2", "'A2' is a note: write the string, 5$"), ("E4", "'E4' is a note: write the string, 1$")])
+    ("4C", "there is no string '4C', only"),
+    ("A2", "'A2' is a note: write the string, 5$"), ("E4", "'E4' is a note: write the string, 1$")])
 def test_no_harps_names_are_asked_for_where_strings_have_others(owners, typed, said):
     """The open strings of a guitar (common practice): of its own names none counts octaves, so a note means one string."""
     guitar = owners(listed(*zip("123456", ("E4", "B3", "G3", "D3", "A2", "E2"), strict=True)))

@@ -18,7 +18,7 @@ from pathlib import Path
 
 from toneprobe.errors import InstrumentError, ToneprobeError, UsageError, printable
 from toneprobe.instrument_file import A4_RANGE_HZ, in_range, read_fields
-from toneprobe.phrases import HARP, NO_HARP
+from toneprobe.phrases import HARP, NO_HARP, listed
 from toneprobe.stiffness import expected_b
 from toneprobe.string_rows import Row, Rows, lay_rows, refuse_other_readings
 from toneprobe.tunings import DEFAULT_TUNINGS, KINDS, accidental_of, find_tuning
@@ -137,24 +137,27 @@ def respelled(instrument: Instrument, accidentals: Mapping[str, str], *, set_by_
 def find_string(instrument: Instrument, text: str) -> StringSpec:
     """The string that a player means: by the name in the owner's file, else by the guarded harp name (see `units.parse_string_name`).
 
-    UsageError for an ambiguous or unknown name, with the nearest strings.
+    UsageError for an ambiguous or unknown name, with the nearest strings, or those that there are where none has a harp's name.
     """
     wanted = text.strip().casefold()
     by_name = {string.name.casefold(): string for string in instrument.strings}
     if wanted in by_name:
         return by_name[wanted]
-    by_note = [s.name for s in instrument.strings if s.note.casefold() == wanted and ("b" in s.note or "#" in s.note)]
+    has_own_names = not any(is_string_name(string.name) for string in instrument.strings)
+    by_note = [s.name for s in instrument.strings if s.note.casefold() == wanted and (has_own_names or "b" in s.note or "#" in s.note)]
     if by_note:
         raise UsageError(f"{printable(text)!r} is a note: write the string, {by_note[0]}")
     number = int(wanted) if wanted.isdecimal() and len(wanted) <= LONGEST_NUMBER else 0
     if 0 < number <= len(by_name):
         counted = instrument.strings[number - 1].name
         raise UsageError(f"{printable(text)!r} is not a string name here: the string counted from the top is {counted}")
+    if has_own_names:
+        raise UsageError(f"there is no string {printable(text)!r}, only {listed([string.name for string in instrument.strings])}")
     name = parse_string_name(text)
     if name.casefold() in by_name:
         return by_name[name.casefold()]
     ends = f"{instrument.strings[0].name} to {instrument.strings[-1].name}"
-    raise UsageError(f"{name} is not on this harp ({ends}), nearest: {', '.join(_near(instrument, name))}")
+    raise UsageError(f"{name} is not on this {instrument.word} ({ends}), nearest: {', '.join(_near(instrument, name))}")
 
 
 def string_expected_b(spec: StringSpec) -> tuple[float, float]:
