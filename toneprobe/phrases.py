@@ -8,6 +8,11 @@ HARP, NO_HARP = "harp", "instrument"  # what all strings together are called
 LONGEST_LIST = 8  # longer ones are not read to their end (set here)
 
 
+def technician_of(what: str) -> str:
+    """Who looks at what is not the string. what: HARP or NO_HARP."""
+    return "a harp technician" if what == HARP else "a technician"
+
+
 def count_of(number: int, thing: str) -> str:
     """ "1 string", "3 strings"."""
     return f"{number} {thing}" if number == 1 else f"{number} {thing}s"

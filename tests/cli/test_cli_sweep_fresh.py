@@ -135,7 +135,7 @@ def test_the_second_evening_of_a_fresh_sweep_asks_for_nothing_and_says_that_all_
     assert "Record these strings" in told and "have one now" not in told
     told = say(run, "sweep", played.part_two, "--fresh", "--date", "2024-03-02")
     assert "They have their fresh baselines already, of 1 March 2024: nothing is to record." in told
-    assert "All 12 strings of the harp have one now." in told
+    assert "All 12 strings have one now." in told
     assert "Record these strings" not in told
 
 
@@ -237,7 +237,7 @@ def test_a_baseline_that_cannot_clear_an_older_verdict_is_told_with_the_way_back
     tell_judged_before((), 7, Console(file=words, width=800))
     assert words.getvalue() == ""
     tell_judged_before(("3E",), 7, Console(file=words, width=800))
-    assert words.getvalue().startswith("3E has a verdict from another pedal or lever position that this baseline cannot clear")
+    assert words.getvalue().startswith("3E has a verdict from when set to another note, which this baseline cannot clear")
     assert "It stands until the string is changed, or judged otherwise in that position." in words.getvalue()
     assert "'toneprobe restring'" in words.getvalue() and "'toneprobe withdraw 7'" in words.getvalue()
 

@@ -268,7 +268,7 @@ def test_plucks_in_another_pedal_position_are_named_and_the_rest_is_judged(harp,
     sharp = next(one for one in plucks if one.string == "3A")
     judgement = judge(read_sweep([replace(sharp, note="A#4"), *plucks]), fresh, instrument=harp)
     assert of(judgement, "3A").n_plucks == sum(one.string == "3A" for one in plucks) and of(judgement, "3A").verdict == "sound"
-    assert f"judged in one: 3A as {sharp.note}, not A#4." in " ".join(judgement.warnings)
+    assert f"judged at one: 3A as {sharp.note}, not A#4." in " ".join(judgement.warnings)
 
 
 @pytest.mark.parametrize("now, fresh, refused", [(0.09, 0.01, "this recording"), (0.01, 0.09, "the fresh recording"), (0.09, 0.09, None),

@@ -34,6 +34,6 @@ def test_what_stands_is_said_with_its_day_and_position():
     fine = Condition("3E", "E5", "sound", 3.0, 2.0, 2, ("It rings as when fresh.",), "", {}, {}, is_wavering_open=True)
     open_again = judged_before_condition(fine, Said(*DEAD))
     assert (open_again.verdict, open_again.dead_score, open_again.false_score) == ("unsure", None, None)
-    assert open_again.reasons[0].startswith("It was last judged dead on 1 April 2026 at E♭5, in another pedal or lever position")
+    assert open_again.reasons[0].startswith("It was last judged dead on 1 April 2026 at E♭5, set to another note than now, ")
     assert open_again.step_kind == JUDGED_BEFORE and not open_again.is_wavering_open
     assert "judged worth watching on" in judged_before_condition(fine, Said(*WATCH)).reasons[0]

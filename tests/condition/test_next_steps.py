@@ -13,21 +13,26 @@ from toneprobe.condition.next_steps import (
     KINDS,
     MAYBE_ROOM,
     TECHNICIAN,
+    Build,
     Step,
     between_notches_step,
     dead_other_step,
     dead_step,
     fallen_step,
     false_step,
+    fell_step,
+    other_set_step,
     other_string_step,
     otherwise_condemned,
     short_step,
     sinking_step,
     slipping_step,
+    two_strings_step,
     unsteady_step,
     unsure_step,
     watch_step,
 )
+from toneprobe.phrases import HARP, NO_HARP
 from toneprobe.practice import LAST_WEEK_DAYS, PLAN_AHEAD_DAYS
 
 
@@ -91,3 +96,21 @@ def test_the_kind_of_a_step_is_what_its_words_say(step):
     assert (step.kind == MAYBE_ROOM) == ("make sure that it is not the room" in said)
     assert (step.kind == TECHNICIAN) == ("technician" in said)
     assert (step.kind == CHECK_LOG) == ("in the log" in said)
+
+
+def steps_of(build):
+    return (dead_step(2, build=build), dead_step(3, set_aged=True, build=build), false_step("beat_db", build=build),
+            false_step("stretch", build=build), false_step("beat_db", said_before=True, build=build), dead_other_step(build),
+            false_step("beat_db", otherwise="dead", build=build), fell_step(build), unsteady_step(build), slipping_step(build),
+            two_strings_step(build), other_set_step(build.what), *(fallen_step(rung_out, may_thud=may_thud, build=build)
+                                                                   for rung_out in (True, False) for may_thud in (True, False)))
+
+
+@pytest.mark.parametrize(("build", "foreign"), [(Build(NO_HARP, mechanism=False), ("harp", "lever", "pedal", "disc", "rods")),
+                                                (Build(HARP, mechanism=False), ("lever", "pedal", " disc "))])
+def test_no_step_asks_for_what_the_string_has_not(build, foreign):
+    """Levers, discs and pedals are of harps, and not of every string of a harp (common practice): a guitar, a wire harp, 7C."""
+    said = {step: step.text.removesuffix(build.caution) if build.what == HARP else step.text for step in steps_of(build)}
+    assert not [text for text in said.values() if any(word in text.casefold() for word in foreign)]
+    of_a_harp = " ".join(step.text for step in steps_of(Build())).casefold()
+    assert all(word in of_a_harp for word in foreign)

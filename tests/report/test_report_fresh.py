@@ -95,7 +95,7 @@ def test_a_fresh_sweep_of_one_evening_asks_for_nothing_that_has_its_baseline(fac
     assert (done.names, done.remedy) == (
         "3E, 3D", "They have their fresh baselines already, of 1 May 2025 and 2 May 2025: nothing is to record.")
     done, = groups(**{"3E": first, "3D": second, "3B": second})
-    assert done.remedy.endswith("nothing is to record. All 4 strings of the harp have one now.")
+    assert done.remedy.endswith("nothing is to record. All 4 strings have one now.")
 
 
 def test_a_life_calls_it_fresh(restrung):

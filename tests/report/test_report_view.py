@@ -14,7 +14,7 @@ from toneprobe.audio import Remark
 from toneprobe.audio.remark import SINGLE_SOUNDS
 from toneprobe.audio.remarks import remarks_on_sound
 from toneprobe.condition import Condition
-from toneprobe.condition.next_steps import CAUTION, TWO_STRINGS_STEP, dead_step, false_step, unsure_step, watch_step
+from toneprobe.condition.next_steps import CAUTION, dead_step, false_step, two_strings_step, unsure_step, watch_step
 from toneprobe.condition.unjudged import other_position_condition, sounded_as_condition, two_strings_condition
 from toneprobe.errors import UsageError
 from toneprobe.instrument import load_instrument
@@ -89,7 +89,7 @@ def test_two_strings_under_one_name_are_told_apart_before_any_is_plucked_again(f
     of["1D"] = sounded_as_condition(replace(of["1C"], string="1D", note="D7", verdict="unheard", n_plucks=0), "1C")
     view = sweep_view(replace(facts, conditions=tuple(of.get(one.string, one) for one in facts.conditions)))
     told = {group.names: group.remedy for group in view.not_judged if group.names in of}
-    assert told == {"1C": TWO_STRINGS_STEP.text, "1D": "Play it beside 1C, and do what is said of 1C."}
+    assert told == {"1C": two_strings_step().text, "1D": "Play it beside 1C, and do what is said of 1C."}
 
 
 def test_a_string_tuned_otherwise_than_when_fresh_wants_its_pedal_set_not_another_pluck(facts):
@@ -274,7 +274,7 @@ def test_octaves_count_from_the_top(view):
 def no_harp(facts):
     """The same sweep of strings that are called by numbers, of no known kind."""
     names = {spec.name: str(spec_no) for spec_no, spec in enumerate(facts.instrument.strings, 1)}
-    strings = tuple(replace(spec, name=names[spec.name]) for spec in facts.instrument.strings)
+    strings = tuple(replace(spec, name=names[spec.name], mechanism=False) for spec in facts.instrument.strings)
     return replace(facts, instrument=replace(facts.instrument, kind=None, strings=strings), first_baselines=frozenset(),
                    conditions=tuple(replace(one, string=names[one.string]) for one in facts.conditions))
 

@@ -41,7 +41,7 @@ def tell_fresh(
         console.print(f"{''.join(parts)}Three make a surer baseline: pluck again, and give that recording to 'toneprobe sweep' "
                       "together with this one.")
     if two_positions:
-        console.print(f"Fresh in more than one pedal or lever position: {_counted(two_positions)}. Each position has its own baseline, "
+        console.print(f"Fresh at more than one note: {_counted(two_positions)}. Each note has its own baseline, "
                       "and a sweep is compared with that of its own: what a string had lost before that is not heard in it.")
     if choice.kept:
         console.print(_kept(choice.kept))
@@ -72,9 +72,9 @@ def tell_judged_before(names: Collection[str], sweep_id: int, console: Console) 
 
     if names:
         has, one = ("has", "the string") if len(names) == 1 else ("have", "each string")
-        console.print(f"{listed(tuple(names), FEW)} {has} a verdict from another pedal or lever position that this baseline cannot clear, "
-                      f"and the log knows of no change since. It stands until {one} is changed, or judged otherwise in that position. If a "
-                      "new one was put on meanwhile, log it with 'toneprobe restring'. Not meant so? "
+        console.print(f"{listed(tuple(names), FEW)} {has} a verdict from when set to another note, which this baseline "
+                      f"cannot clear, and the log knows of no change since. It stands until {one} is changed, or judged otherwise in that "
+                      "position. If a new one was put on meanwhile, log it with 'toneprobe restring'. Not meant so? "
                       f"'toneprobe withdraw {sweep_id}', then give its recordings again without --fresh and --fresh-for.")
 
 

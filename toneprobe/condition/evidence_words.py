@@ -44,6 +44,7 @@ class Told:
     ring: Figure  # natural log of fresh over present decay time: the one figure that reasons, rows and pictures show
     brightness: Figure  # the same of brightness
     moved: Figure  # by how many cents, rms, partials left the places that they had when fresh
+    mechanism: bool = True  # as of `StringSpec`
 
 
 def evidence_sentence(evidence: Evidence, told: Told) -> str:
@@ -206,11 +207,12 @@ def _less_tension(change: Change) -> str:
 def _fallen(evidence: Evidence, told: Told) -> str:
     semitones = -evidence.change / 100.0
     below = "an octave" if abs(semitones - 12.0) < 0.7 else f"{semitones:.1f} semitones"
-    thud = ", but rings: a slipped pin, a pedal or lever if it has one, or another string than this"
+    held = told.mechanism
+    thud = f", but rings: a slipped pin{', a pedal or lever if it has one,' if held else ''} or another string than this"
     if evidence.strength >= limits.DECIDED:
         thud = " and has lost its ring: a loosened winding, or the string is going"
     elif not keeps_ring(told.change):
-        thud = ", perhaps without ring: a slipped pin or lever, or a loose winding"
+        thud = f", perhaps without ring: a slipped pin{' or lever, or' if held else ' or'} a loose winding"
     return f"Sounds {below} too low against the others{thud}."
 
 

@@ -17,10 +17,10 @@ from toneprobe.condition.fallen import fell_alone
 from toneprobe.condition.fresh_level import fresh_levels
 from toneprobe.condition.links import fresh_rooms, linked_pairs
 from toneprobe.condition.moved_gain import without_moved_gain
-from toneprobe.condition.next_steps import TWO_STRINGS
+from toneprobe.condition.next_steps import TWO_STRINGS, build_of
 from toneprobe.condition.other_instrument import is_beside, warning
 from toneprobe.condition.other_name import may_be_others, may_hold_others
-from toneprobe.condition.other_strings import OTHER_SET, is_other_set
+from toneprobe.condition.other_strings import is_other_set, other_set
 from toneprobe.condition.room import room_doubt
 from toneprobe.condition.semitone import semitones_moved, semitones_off
 from toneprobe.condition.swapped import with_swapped
@@ -77,8 +77,9 @@ def judge(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument: Ins
                           levels=fresh_levels(rated, fresh, context.beside, instrument))
     noises = {name: noise_for(changes[name], list(changes.values()), may_be_room=bool(doubt)) for name in rated}
     if is_other_set([(changes[name], noises[name]) for name in rated]):
-        others = {name: other_set_condition(sweep.readings[name], fresh[name]) for name in rated}
-        return Judgement(tuple((unscored | others)[spec.name] for spec in instrument.strings), (OTHER_SET, *_two_positions(sweep)), None)
+        others = {name: other_set_condition(sweep.readings[name], fresh[name], what=instrument.word) for name in rated}
+        told = (other_set(instrument.word), *_two_positions(sweep))
+        return Judgement(tuple((unscored | others)[spec.name] for spec in instrument.strings), told, None)
     conditions, semitone, beside = [], semitones_off(sweep, instrument), is_beside(sweep)
     above = climbed(sweep, changes, instrument, common.level_beside)
     fell = fell_alone(sweep, changes, instrument, common.level_beside) - semitone.keys()
@@ -89,7 +90,7 @@ def judge(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument: Ins
         around = Surroundings(
             sweep, noises[spec.name], common, common.level_beside(spec), may_be_set=spec.name in semitone,
             spoilt_by=comparable[spec.name].spoilt_by, crushed_by=comparable[spec.name].crushed_by, said=context.said.get(spec.name, {}),
-            other_instrument=beside, has_climbed=spec.name in above, fell_alone=spec.name in fell)
+            other_instrument=beside, has_climbed=spec.name in above, fell_alone=spec.name in fell, build=build_of(spec, instrument))
         conditions.append(judge_rated(sweep.readings[spec.name], fresh[spec.name], changes[spec.name], around))
     told = (*climbed_warnings(above, sweep), *common_warnings(common, noise=noise, a4_hz=instrument.a4_hz, what=instrument.word))
     if beside:
@@ -103,7 +104,7 @@ def _two_positions(sweep: SweepReading) -> list[str]:
     if not sweep.other_notes:
         return []
     told = [f"{name} as {sweep.readings[name].note}, not {' or '.join(notes)}" for name, notes in sweep.other_notes.items()]
-    return [f"Plucked in two pedal or lever positions, which are two string lengths, and judged in one: {listed(told)}."]
+    return [f"Plucked at two notes, at which a string has two lengths or two pulls, and judged at one: {listed(told)}."]
 
 
 def _comparable(strings: Sequence[str], sweep: SweepReading, fresh: Mapping[str, Baseline],
@@ -138,7 +139,7 @@ def _unscored(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument:
         elif baseline is None:
             found[spec.name] = unrated_condition(now, notes.get(spec.name))
         elif now.note != baseline.reading.note:
-            found[spec.name] = other_position_condition(now, baseline)
+            found[spec.name] = other_position_condition(now, baseline, mechanism=spec.mechanism)
         elif spec.name in moved:
             found[spec.name] = semitone_condition(now, moved[spec.name])
         elif spec.name in others:
@@ -146,6 +147,7 @@ def _unscored(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument:
             found[spec.name] = other_name_condition(now, baseline, other=other, cents=cents)
         elif spec.name in doubled:
             other, each = doubled[spec.name]
-            found[spec.name] = two_strings_condition(now, baseline, other=other, each=each)
+            build = build_of(next(one for one in instrument.strings if one.name == other), instrument)
+            found[spec.name] = two_strings_condition(now, baseline, other=other, each=each, build=build)
     asked = {other: name for name, (other, _) in doubled.items() if found[name].step_kind == TWO_STRINGS}
     return found | {other: sounded_as_condition(found[other], name) for other, name in asked.items()}

@@ -11,29 +11,30 @@ from datetime import date
 
 from toneprobe.condition.verdict import CONDEMNING
 from toneprobe.days import day_text
-from toneprobe.phrases import HARP, capital, listed
+from toneprobe.instrument import Instrument, StringSpec
+from toneprobe.phrases import HARP, NO_HARP, capital, listed, technician_of
 from toneprobe.practice import WHEN_TO_CHANGE
 
 
 def cautions_of(what: str) -> tuple[str, ...]:
     """What to mind whenever a string is changed: the one list, on every screen and page, of a harp in the README too. Common practice.
     what: as of `Instrument.word`."""
-    parts, who = (", rods, discs and", "a harp technician") if what == HARP else (" and", "a technician")
+    parts = ", rods, discs and" if what == HARP else " and"
     return (
         f"One string at a time, and bring each up before the next. Never let the whole {what} down.",
         "Wear eye protection whenever a string is changed, most of all a wire.",
         "Let the old string down before you cut it, keep hold of the ends, and cut the new ends close: wire ends hurt fingers and eyes.",
         f"The same note, material and gauge as before, never tuned above its note: no more tension than the {what} was designed for.",
-        f"Cracks, pins that slip or turn back{parts} the soundboard: leave them alone and call {who}.",
+        f"Cracks, pins that slip or turn back{parts} the soundboard: leave them alone and call {technician_of(what)}.",
         "No measurement can tell when a string will break. What comes off, and when, is your decision.",
     )
 
 
 CAUTIONS = cautions_of(HARP)
 CAUTION = " ".join(CAUTIONS)
+CAUTION_OF_NO_HARP = " ".join(cautions_of(NO_HARP))
 FORMER_CAUTION = ("Wear eye protection, slacken it before you cut it, mind its ends, one string at a time, same material and gauge, never "
                   "above its pitch. When in doubt, ask a harp technician.")  # ends the steps of sweeps that were stored before
-TO_TECHNICIAN = "show it to a harp technician"
 ENOUGH_PLUCKS = 3  # plucks from which on a dead string need not be heard again before it is changed (set)
 # What a step says beside what is to be done and by when; of steps in stored sweeps too.
 ASIDES = (" (see the notes on this recording)", ", so that the new one has settled", " before you spend money",
@@ -66,6 +67,29 @@ ASK_MECHANISM = "Is its lever, disc or pedal set as it should be? Do not tune it
 
 
 @dataclass(frozen=True)
+class Build:
+    """What a step must know of the string that it is for."""
+
+    what: str = HARP  # as of `Instrument.word`
+    mechanism: bool = True  # a lever, disc or pedal may hold it
+
+    @property
+    def caution(self) -> str:
+        return CAUTION if self.what == HARP else CAUTION_OF_NO_HARP
+
+    @property
+    def to_technician(self) -> str:
+        return f"show it to {technician_of(self.what)}"
+
+
+ON_A_HARP = Build()
+
+
+def build_of(spec: StringSpec, instrument: Instrument) -> Build:
+    return Build(instrument.word, spec.mechanism)
+
+
+@dataclass(frozen=True)
 class Step:
     """What the player does now."""
 
@@ -73,12 +97,7 @@ class Step:
     kind: str = ""  # one of KINDS, "" of a step like any other
 
 
-OTHER_SET_STEP = Step("Make sure which harp was recorded, and which strings are on it.", OTHER_STRINGS)
 OTHER_NAME_STEP = Step("Pluck both, one after the other, and add the recording to this sweep.")
-TWO_STRINGS_STEP = Step("Play it beside the one that was not heard. If both sound one note, that one has slipped, or its lever, disc or "
-                        "pedal is not set as it should be: put that right, tune it, and record the whole sweep again. If they do not, it "
-                        "was left out: record it alone, and give that recording to 'toneprobe sweep' together with those of this sweep.",
-                        TWO_STRINGS)
 OTHER_POSITION_STEP = Step("Sweep again in the tuning of the fresh sweep.", OTHER_POSITION)
 
 
@@ -102,9 +121,21 @@ def short_step(step: str) -> str:
     return step.strip()
 
 
-def dead_step(n_plucks: int, *, set_aged: bool = False, said_before: bool = False, otherwise: str = "") -> Step:
+def other_set_step(what: str = HARP) -> Step:
+    return Step(f"Make sure which {what} was recorded, and which strings are on it.", OTHER_STRINGS)
+
+
+def two_strings_step(build: Build = ON_A_HARP) -> Step:
+    """build: of the string that was not heard."""
+    why = ", or its lever, disc or pedal is not set as it should be: put that right, tune it" if build.mechanism else ": tune it"
+    return Step(f"Play it beside the one that was not heard. If both sound one note, that one has slipped{why}, and record the whole sweep "
+                "again. If they do not, it was left out: record it alone, and give that recording to 'toneprobe sweep' together with those "
+                "of this sweep.", TWO_STRINGS)
+
+
+def dead_step(n_plucks: int, *, set_aged: bool = False, said_before: bool = False, otherwise: str = "", build: Build = ON_A_HARP) -> Step:
     """set_aged: most strings of the sweep lost their ring, so the room comes first. otherwise: as of `otherwise_condemned`."""
-    change = f"change the string {WHEN_TO_CHANGE}, so that the new one has settled. {CAUTION}"
+    change = f"change the string {WHEN_TO_CHANGE}, so that the new one has settled. {build.caution}"
     if set_aged:
         return Step(f"{ROOM_FIRST} (see the notes on this recording); then {change}", MAYBE_ROOM)
     if said_before:
@@ -116,24 +147,24 @@ def dead_step(n_plucks: int, *, set_aged: bool = False, said_before: bool = Fals
     return Step(f"{ONCE_MORE}, three times, {DAMPED}. If it stays so, {change}", CHECK_FIRST)
 
 
-def false_step(kind: str, *, said_before: bool = False, otherwise: str = "") -> Step:
+def false_step(kind: str, *, said_before: bool = False, otherwise: str = "", build: Build = ON_A_HARP) -> Step:
     """kind: of the evidence that decided. otherwise: as of `otherwise_condemned`."""
     if kind == "stretch":
-        return Step(f"{WHICH_IS_ON} If it is the wrong one, change it for one of the fitting's own material and gauge. {CAUTION}",
+        return Step(f"{WHICH_IS_ON} If it is the wrong one, change it for one of the fitting's own material and gauge. {build.caution}",
                     CHECK_LOG)
     if said_before:
-        return Step(f"{SAID_BEFORE}: change the string {WHEN_TO_CHANGE}. No tuning helps a false one. {CAUTION}")
+        return Step(f"{SAID_BEFORE}: change the string {WHEN_TO_CHANGE}. No tuning helps a false one. {build.caution}")
     if otherwise:
-        return Step(f"{_condemned_as(otherwise)} Change the string {WHEN_TO_CHANGE}: no tuning helps a false one. {CAUTION}",
+        return Step(f"{_condemned_as(otherwise)} Change the string {WHEN_TO_CHANGE}: no tuning helps a false one. {build.caution}",
                     OTHERWISE_CONDEMNED)
     return Step(f"{ONCE_MORE}, three times, {DAMPED}, for a neighbour that answers is no fault. If it stays so, change the string "
-                f"{WHEN_TO_CHANGE}: no tuning helps a false one. {CAUTION}", CHECK_FIRST)
+                f"{WHEN_TO_CHANGE}: no tuning helps a false one. {build.caution}", CHECK_FIRST)
 
 
-def dead_other_step() -> Step:
+def dead_other_step(build: Build = ON_A_HARP) -> Step:
     """Of a dead string that may not be the one that was fitted: then the lost ring is no loss of its own."""
     return Step(f"{WHICH_IS_ON} If it is the wrong one, change it for one of the fitting's own material and gauge. If it is the right one, "
-                f"pluck it again, three times, {DAMPED}; if it stays so, change it {WHEN_TO_CHANGE}. {CAUTION}", CHECK_LOG)
+                f"pluck it again, three times, {DAMPED}; if it stays so, change it {WHEN_TO_CHANGE}. {build.caution}", CHECK_LOG)
 
 
 def _condemned_as(otherwise: str) -> str:
@@ -145,25 +176,25 @@ def judged_before_step() -> Step:
                 "changed. If it was changed since, log it with 'toneprobe restring'.", JUDGED_BEFORE)
 
 
-def fallen_step(rung_out: bool, *, may_thud: bool = False) -> Step:
+def fallen_step(rung_out: bool, *, may_thud: bool = False, build: Build = ON_A_HARP) -> Step:
     """may_thud: whether it still rings is not known."""
     if rung_out:
-        return Step(f"Do not pull it up to pitch; slacken it and change it. {CAUTION}")
+        return Step(f"Do not pull it up to pitch; slacken it and change it. {build.caution}")
+    check = f"check the tuning pin,{' and pedal or lever if it has one,' if build.mechanism else ''}"
     if may_thud:
-        return Step("Pluck it beside a neighbour. If it rings, check the tuning pin, and pedal or lever if it has one, and tune it; if the "
-                    f"pin does not hold, {TO_TECHNICIAN}. If it only thuds, do not pull it up to pitch: slacken it and change it. "
-                    f"{CAUTION}", TECHNICIAN)
-    return Step("Check the tuning pin, and pedal or lever if it has one, tune it, pluck it again. If the pin does not hold, "
-                f"{TO_TECHNICIAN}.", TECHNICIAN)
+        return Step(f"Pluck it beside a neighbour. If it rings, {check} and tune it; if the pin does not hold, {build.to_technician}. If "
+                    f"it only thuds, do not pull it up to pitch: slacken it and change it. {build.caution}", TECHNICIAN)
+    return Step(f"{capital(check)} tune it, pluck it again. If the pin does not hold, {build.to_technician}.", TECHNICIAN)
 
 
 def sounded_as_step(other: str) -> Step:
     return Step(f"Play it beside {other}, and do what is said of {other}.", TWO_STRINGS)
 
 
-def fell_step() -> Step:
-    return Step("Look whether its lever, disc or pedal is set as it should be, tune it, and listen for some days whether it holds. If it "
-                f"falls again, look at its knot and its tuning pin, have a spare ready, and {TO_TECHNICIAN}.", FELL_ALONE)
+def fell_step(build: Build = ON_A_HARP) -> Step:
+    first = "Look whether its lever, disc or pedal is set as it should be, tune it," if build.mechanism else "Tune it,"
+    return Step(f"{first} and listen for some days whether it holds. If it falls again, look at its knot and its tuning pin, have a spare "
+                f"ready, and {build.to_technician}.", FELL_ALONE)
 
 
 def watch_step() -> Step:
@@ -174,9 +205,10 @@ def other_string_step() -> Step:
     return Step(f"{WHICH_IS_ON} If it is the one that is written there, pluck it three times at the next sweep, {DAMPED}.", CHECK_LOG)
 
 
-def unsteady_step() -> Step:
-    return Step("Do not change the string for it: look whether its tuning pin, or its disc or lever, gives way, and pluck it again. If its "
-                f"pitch still wanders, {TO_TECHNICIAN}.", TECHNICIAN)
+def unsteady_step(build: Build = ON_A_HARP) -> Step:
+    parts = "its tuning pin, or its disc or lever, gives" if build.mechanism else "its tuning pin gives"
+    return Step(f"Do not change the string for it: look whether {parts} way, and pluck it again. If its pitch still wanders, "
+                f"{build.to_technician}.", TECHNICIAN)
 
 
 def sinking_step() -> Step:
@@ -186,12 +218,12 @@ def sinking_step() -> Step:
 
 def between_notches_step() -> Step:
     return Step("Do not tune or change it yet: look whether its lever, disc or pedal is in its notch, set it, and pluck it again. If it "
-                f"lies between two notches again, {TO_TECHNICIAN}.", TECHNICIAN)
+                f"lies between two notches again, {ON_A_HARP.to_technician}.", TECHNICIAN)
 
 
-def slipping_step() -> Step:
+def slipping_step(build: Build = ON_A_HARP) -> Step:
     return Step("Do not change the string for it: look at its knot and its tuning pin, tune it, pluck it a few times and check its pitch "
-                f"again. If it falls again, {TO_TECHNICIAN}.", TECHNICIAN)
+                f"again. If it falls again, {build.to_technician}.", TECHNICIAN)
 
 
 def unsure_step(*, hidden_by_room: bool = False, crushed_now: bool = False, crushed_fresh: bool = False, spoilt_now: bool = False,

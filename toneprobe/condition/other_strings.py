@@ -13,9 +13,12 @@ from toneprobe.condition.false_score import stretch_told
 from toneprobe.condition.sweep_noise import SweepNoise
 from toneprobe.limits import DECIDED, OTHER_SET_STRINGS
 
-OTHER_SET = ("Most strings are not as stiff as in the fresh sweep, which no wear makes: another harp was recorded, or it has other "
-             "strings than the log says. Nothing is compared. If it is another harp, take this sweep back with 'toneprobe withdraw' and "
-             "its number, and give the recording again with --harp; if it has new strings, log them with 'toneprobe restring'.")
+
+def other_set(what: str) -> str:
+    """what: as of `Instrument.word`."""
+    return (f"Most strings are not as stiff as in the fresh sweep, which no wear makes: another {what} was recorded, or it has other "
+            f"strings than the log says. Nothing is compared. If it is another {what}, take this sweep back with 'toneprobe withdraw' and "
+            "its number, and give the recording again with --harp; if it has new strings, log them with 'toneprobe restring'.")
 
 
 def is_other_set(judged: Iterable[tuple[Change, SweepNoise]]) -> bool:

@@ -7,15 +7,18 @@ from dataclasses import replace
 from toneprobe.baseline.fresh import Baseline
 from toneprobe.condition.next_steps import (
     ASK_MECHANISM,
+    ON_A_HARP,
     OTHER_NAME_STEP,
     OTHER_POSITION_STEP,
-    OTHER_SET_STEP,
-    TWO_STRINGS_STEP,
+    Build,
     Step,
+    other_set_step,
     sounded_as_step,
+    two_strings_step,
 )
 from toneprobe.condition.verdict import Condition
 from toneprobe.instrument import StringSpec
+from toneprobe.phrases import HARP
 from toneprobe.session.reading import Reading
 
 
@@ -53,16 +56,17 @@ def unrated_condition(now: Reading, note: str | None) -> Condition:
     return Condition(now.string, now.note, "unrated", None, None, now.n_plucks, reasons, step, now.figures, {})
 
 
-def other_set_condition(now: Reading, fresh: Baseline) -> Condition:
+def other_set_condition(now: Reading, fresh: Baseline, *, what: str = HARP) -> Condition:
     """Most strings are others than those of the fresh sweep (see `other_strings`), so this one may be too."""
     return _unscored(now, fresh, "unsure", "Most strings are not those of the fresh sweep, so it is not compared.",
-                     OTHER_SET_STEP)
+                     other_set_step(what))
 
 
-def other_position_condition(now: Reading, fresh: Baseline) -> Condition:
-    """Another pedal or lever position shortens the string: its partials are not those of the fresh baseline."""
-    return _unscored(now, None, "unsure", f"It sounds {now.note}, its fresh baseline {fresh.reading.note}: another pedal or lever "
-                     "position, which is another string length.", OTHER_POSITION_STEP)
+def other_position_condition(now: Reading, fresh: Baseline, *, mechanism: bool = True) -> Condition:
+    """Another pedal or lever position shortens the string, and at the pin it is tuned to another pull: its partials are not those of the
+    fresh baseline."""
+    why = "another pedal or lever position, which is another string length" if mechanism else "tuned to another note it pulls otherwise"
+    return _unscored(now, None, "unsure", f"It sounds {now.note}, its fresh baseline {fresh.reading.note}: {why}.", OTHER_POSITION_STEP)
 
 
 def semitone_condition(now: Reading, cents: float) -> Condition:
@@ -78,11 +82,11 @@ def other_name_condition(now: Reading, fresh: Baseline, *, other: str, cents: fl
                      f"not heard: it may have been {other}.", OTHER_NAME_STEP)
 
 
-def two_strings_condition(now: Reading, fresh: Baseline, *, other: str, each: int) -> Condition:
-    """other: the string beside it that may have sounded its note; each: plucks that nearly all strings have."""
+def two_strings_condition(now: Reading, fresh: Baseline, *, other: str, each: int, build: Build = ON_A_HARP) -> Condition:
+    """other: the string beside it that may have sounded its note, of this build; each: plucks that nearly all strings have."""
     have = "one" if each == 1 else str(each)
     return _unscored(now, fresh, "unsure", f"It has {now.n_plucks} plucks where the others have {have}, and {other} beside it was not "
-                     f"heard: {other} may have sounded as {now.string}.", TWO_STRINGS_STEP)
+                     f"heard: {other} may have sounded as {now.string}.", two_strings_step(build))
 
 
 def _unscored(now: Reading, fresh: Baseline | None, verdict: str, reason: str, step: Step) -> Condition:

@@ -21,6 +21,8 @@ from toneprobe.condition.fallen import fallen_case, pitch_against_others
 from toneprobe.condition.false_score import false_case, own_ripple
 from toneprobe.condition.next_steps import (
     FELL_ALONE,
+    ON_A_HARP,
+    Build,
     Step,
     between_notches_step,
     dead_other_step,
@@ -52,8 +54,6 @@ from toneprobe.measure.figure import Figure, errors_together
 from toneprobe.session.reading import Reading, SweepReading
 
 MAY_BE_ROOM = "Strings that ring as long as this one lost as much: the room of the fresh sweep may have rung longer."
-WATCH_STEPS = {"pitch_walk": unsteady_step, "pitch_fall": slipping_step, "sinks": sinking_step, "stretch": other_string_step}  # steps, by
-# kind of evidence
 RECKONED = "The room rings nearly as long as this string does: what it lost is reckoned from partials that outring the room."
 
 
@@ -72,6 +72,7 @@ class Surroundings:
     other_instrument: bool = False  # one played beside the sweep
     has_climbed: bool = False  # as of `between_notches`
     fell_alone: bool = False  # as of `fallen`
+    build: Build = ON_A_HARP
 
 
 def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundings) -> Condition:
@@ -92,7 +93,7 @@ def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundi
     dead, false = (held_by_mechanism(case) if around.has_climbed else case for case in (dead, false))
     verdict = _verdict(dead, false)
     told = Told(blamed, told_ring(blamed, dead, around.noise), enlarged(change.brightness, around.noise.brightness_scale),
-                enlarged(change.series.moved_cents, around.noise.astray_scale))
+                enlarged(change.series.moved_cents, around.noise.astray_scale), around.build.mechanism)
     hidden = verdict == "unsure" and is_hidden_by_room(dead, told)
     room_note = [*room_note, *own_room, *_reckoned(dead, told)] if verdict != "sound" else []
     beside_note = [HELD_BACK] if is_held_back and verdict == "unsure" else []
@@ -199,21 +200,28 @@ def _next_step(verdict: str, cases: tuple[Case, Case], n_plucks: int, around: Su
                may_thud: bool) -> Step:
     dead, false = cases
     if verdict in ("dead", "watch") and any(one.kind == "fallen" for one in dead.evidence):
-        return fallen_step(verdict == "dead", may_thud=may_thud)
+        return fallen_step(verdict == "dead", may_thud=may_thud, build=around.build)
     if verdict == "dead" and another_string((*dead.evidence, *false.evidence)):
-        return dead_other_step()
+        return dead_other_step(around.build)
     set_aged, said_before = shared_loss(around.common.decay), bool(around.said.get(verdict))
     otherwise = otherwise_condemned(verdict, around.said)
     steps = {
-        "dead": lambda: dead_step(n_plucks, set_aged=set_aged, said_before=said_before, otherwise=otherwise),
-        "false": lambda: false_step(false.evidence[0].kind, said_before=said_before, otherwise=otherwise),
-        "watch": WATCH_STEPS.get(_what_gives_way(dead, false), watch_step),
+        "dead": lambda: dead_step(n_plucks, set_aged=set_aged, said_before=said_before, otherwise=otherwise, build=around.build),
+        "false": lambda: false_step(false.evidence[0].kind, said_before=said_before, otherwise=otherwise, build=around.build),
+        "watch": lambda: _watch_step(_what_gives_way(dead, false), around.build),
         "unsure": lambda: unsure_step(hidden_by_room=hidden_by_room, crushed_now=NOW in around.crushed_by,
                                       crushed_fresh=FRESH in around.crushed_by, spoilt_now=NOW in around.spoilt_by,
                                       spoilt_fresh=FRESH in around.spoilt_by),
-        "sound": lambda: fell_step() if around.fell_alone else Step(""),
+        "sound": lambda: fell_step(around.build) if around.fell_alone else Step(""),
     }
     return steps[verdict]()
+
+
+def _watch_step(kind: str, build: Build) -> Step:
+    """kind: of the evidence that weighs most, "" where the ring does."""
+    steps = {"pitch_walk": lambda: unsteady_step(build), "pitch_fall": lambda: slipping_step(build), "sinks": sinking_step,
+             "stretch": other_string_step}
+    return steps.get(kind, watch_step)()
 
 
 def _what_gives_way(dead: Case, false: Case) -> str:

@@ -35,7 +35,7 @@ NOT_JUDGED = {
     "settling": "still settling",
     "unsure": "not sure",
     OTHER_NOTE: "tuned otherwise than when fresh",
-    next_steps.JUDGED_BEFORE: "with an earlier verdict from another pedal or lever position",
+    next_steps.JUDGED_BEFORE: "with an earlier verdict from when set to another note",
     OTHER_SET: "not compared, for most strings are others than when fresh",
     "unrated": "without a fresh baseline",
     LEFT_OUT: "heard, but another string rang along",
@@ -46,12 +46,12 @@ TOGETHER = "give that recording to 'toneprobe sweep' together with those of this
 REMEDIES = {
     STAND_IN: "Put the right string on when you have it. A stand-in is never judged and never becomes a baseline.",
     "unsure": f"Pluck these again, three times each, with the neighbours damped, and {TOGETHER}",
-    OTHER_NOTE: "Another pedal or lever position is another string length: set it as for the fresh sweep and record these again. To have "
-                "them compared in this position too, sweep in it with --fresh, and --tuning for the key: they get a baseline there.",
+    OTHER_NOTE: "At another note a string has another length or another pull: set it as for the fresh sweep and record these again. To "
+                "have them compared at this note too, sweep so with --fresh, and --tuning for the key: they get a baseline there.",
     next_steps.JUDGED_BEFORE: "Their baseline in this position is younger than that verdict, so what they had lost before is not heard in "
                               "it: pluck them in the position in which that was said. It stands until they are judged otherwise there, or "
                               "changed.",
-    OTHER_SET: f"{next_steps.OTHER_SET_STEP.text} What can be done is said in the notes on this recording.",
+    OTHER_SET: "Make sure what was recorded, and which strings are on it. What can be done is said in the notes on this recording.",
     LEFT_OUT: f"Damp {{}} and pluck these again; {TOGETHER}",
     "settling": "Check every day or two until the pitch holds: such a string is judged once it has settled.",
     "unrated": "Record them when they are new and settled, and keep that sweep as their fresh baseline: 'toneprobe sweep' with "

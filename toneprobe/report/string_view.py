@@ -8,7 +8,7 @@ from datetime import date
 
 from toneprobe.book.entries import Clip, Fitting
 from toneprobe.condition import SILENT, Condition
-from toneprobe.condition.next_steps import CAUTION, FELL_ALONE, FORMER_CAUTION, short_step
+from toneprobe.condition.next_steps import CAUTION, CAUTION_OF_NO_HARP, FELL_ALONE, FORMER_CAUTION, short_step
 from toneprobe.instrument import StringSpec
 from toneprobe.measure.figure import Figure
 from toneprobe.report.glossary import NEEDS_ATTENTION, verdict_word
@@ -108,7 +108,10 @@ class StringView:
     @property
     def next_step(self) -> str:
         """What the player does now; the cautions that belong to it are shown once, for all strings."""
-        return self.condition.next_step.removesuffix(CAUTION).removesuffix(FORMER_CAUTION).strip()
+        step = self.condition.next_step
+        for caution in (CAUTION, CAUTION_OF_NO_HARP, FORMER_CAUTION):
+            step = step.removesuffix(caution)
+        return step.strip()
 
     @property
     def short_step(self) -> str:

@@ -260,7 +260,7 @@ def fresh_already(days: Iterable[date], n_strings: int, *, n_all: int | None = N
     days = sorted(set(days))
     told = span_text(days) or listed([day_text(day) for day in days], FEW_DAYS)
     they = "It has its fresh baseline" if n_strings == 1 else "They have their fresh baselines"
-    whole = f" All {n_all} strings of the harp have one now." if n_all else ""
+    whole = f" All {n_all} strings have one now." if n_all else ""
     return f"{they} already, of {told}: nothing is to record.{whole}"
 
 
