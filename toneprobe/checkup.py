@@ -240,7 +240,8 @@ def _told_again(book: Book, swept: Swept, record: SweepRecord) -> Checked:
 def _store(book: Book, harp: Harp, swept: Swept, place: Filed, heard: Sequence[Heard], *, today: date) -> Checked:
     plucks = [pluck for one in heard for pluck in one.plucks]
     if not plucks:
-        raise RecordingError(f"no pluck of {harp.name} was heard: is it the right recording, harp and tuning? Nothing was stored")
+        raise RecordingError(f"no pluck of {harp.name} was heard: is it the right recording, {harp.instrument.word} and tuning? "
+                             "Nothing was stored")
     unheard = set.intersection(*({string.name for string in one.identification.unheard} for one in heard))
     replaced = [one.id for one in place.instead_of]
     new = NewSweep(

@@ -271,7 +271,7 @@ def test_an_entry_that_has_got_its_day_meanwhile_stops_the_import(book, harp):
 
 
 @pytest.mark.parametrize(("bad", "word"), [
-    (row(9, date(2023, 1, 1), date(2023, 6, 1), string="9Z"), "line 9: the harp has no string '9Z'"),
+    (row(9, date(2023, 1, 1), date(2023, 6, 1), string="9Z"), "line 9: there is no string '9Z'"),
     (row(9, date(2023, 1, 1), date(2022, 6, 1)), "line 9: 4C: it cannot come off"),
     (row(9, date(2021, 1, 1), date(2023, 6, 1)), "line 9: 4C: another string was on"),
     (row(9, date(2025, 1, 1), None, string="4D"), "line 9: 4D: 2025-01-01 lies ahead"),

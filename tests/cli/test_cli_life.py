@@ -353,7 +353,7 @@ def plan_of(n_in_time, n_late, n_after=0):
 
 
 @pytest.mark.parametrize(("plan", "told"), [
-    (plan_of(0, 0), "Nothing to do: the harp is in order."), (plan_of(1, 0), "1 thing to do, all in time."),
+    (plan_of(0, 0), "Nothing to do: all is in order."), (plan_of(1, 0), "1 thing to do, all in time."),
     (plan_of(0, 1), "1 thing to do, and it is too late for it: see what to do instead."),
     (plan_of(2, 1), "3 things to do; for 1 of them it is too late, see what to do instead."),
     (plan_of(0, 2), "2 things to do; for 2 of them it is too late, see what to do instead."),

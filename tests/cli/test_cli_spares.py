@@ -106,7 +106,7 @@ def test_spares_that_never_were_leave_the_record_and_are_kept(run, book):
     assert kept["why"] == "typed ten for one" and [row["id"] for row in kept["tables"]["spares"]] == list(range(2, 11))
     assert kept["tables"]["spares"][-1]["used_on"] == "2026-01-06"
     told(run, "restring", "5C", "--from-spares", "--date", "2026-02-02")
-    assert "went onto the harp: take that back first" in told(run, "spares", "withdraw", "1", code=2)
+    assert "was put on: take that back first" in told(run, "spares", "withdraw", "1", code=2)
     assert "no spare has the number 2" in told(run, "spares", "withdraw", "1", "2", code=2) and list(spares(book)) == [1]
     assert told(run, "spares", "add", "5C").endswith("number 11.")  # a number is never given twice
 

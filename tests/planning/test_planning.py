@@ -156,7 +156,7 @@ def test_a_spare_that_was_put_on_today_is_no_plan_any_more():
     bag = with_bag_but("3C", extra=[replace(spare("3C"), id=9, used_on=TODAY, fitting_id=99)])
     plan = make_plan(situation(bad=[("3D", "dead")], spares=bag))
     stock = {task.strings: task.reason.partition(";")[0] for task in tasks_of(plan, "stock")}
-    assert stock == {("3C",): "no spare", ("3D",): "its spare goes on the harp"}
+    assert stock == {("3C",): "no spare", ("3D",): "its spare is put on"}
 
 
 def test_the_owner_s_own_strings_set_the_last_day():
@@ -427,7 +427,7 @@ def test_a_change_that_is_too_late_spends_no_spare():
     assert all(task.is_late for task in tasks_of(plan, "change"))
     stock, = tasks_of(plan, "stock")
     assert (stock.strings, stock.is_late, stock.instead) == (("3D", "3C"), False, "")
-    assert "the change is for after the engagement" in stock.reason and "goes on the harp" not in stock.reason
+    assert "the change is for after the engagement" in stock.reason and "is put on" not in stock.reason
     two = make_plan(replace(late, spares=(*BAG, spare("3C"), spare("3D"))))
     assert not tasks_of(two, "stock")  # one to keep, one to put on afterwards
 
@@ -489,7 +489,7 @@ def test_the_spare_put_on_an_empty_place_in_the_last_days_is_made_up_for_by_one(
     """Late as it is, it goes on all the same: the bag then lacks one 2A, not that and another to put on afterwards."""
     off = tuple(replace(f, removed_on=TODAY, why_removed="broke") if f.string == "2A" else f for f in ALL_ON)
     stock, = tasks_of(make_plan(situation(fittings=off, today=date(2024, 6, 30))), "stock")
-    assert stock.action == "order for the bag: 2A" and stock.reason.startswith("its spare goes on the harp; ")
+    assert stock.action == "order for the bag: 2A" and stock.reason.startswith("its spare is put on; ")
 
 
 def test_the_spare_for_an_empty_place_need_be_good_today_alone():
@@ -632,7 +632,7 @@ def test_a_spare_past_its_best_goes_on_where_no_better_one_comes_in_time():
     plan = make_plan(situation(bad=[("6D", "dead")], spares=with_bag_but("6D", extra=[STALE]), today=date(2024, 6, 20)))
     change, = tasks_of(plan, "change")
     assert "past its best since 10 January 2024, and no better one can come in time" in change.reason and not change.is_late
-    assert not tasks_of(plan, "order") and tasks_of(plan, "stock")[0].reason.startswith("its spare goes on the harp")
+    assert not tasks_of(plan, "order") and tasks_of(plan, "stock")[0].reason.startswith("its spare is put on")
 
 
 @pytest.mark.parametrize("today", [TODAY, date(2024, 6, 20), date(2024, 6, 28), date(2024, 6, 30)])
@@ -1067,7 +1067,7 @@ def test_on_the_last_sensible_day_the_spare_still_goes_on(today, goes_on):
     change, = tasks_of(plan, "change")
     again = [task for task in plan.tasks if "3C" in task.strings and task.kind != "change"]
     assert change.is_late is not goes_on
-    assert any(task.reason.startswith("its spare goes on the harp") for task in again) is goes_on
+    assert any(task.reason.startswith("its spare is put on") for task in again) is goes_on
 
 
 def test_a_string_that_settled_on_the_day_it_went_on_is_still_put_on_a_day_before():

@@ -36,7 +36,7 @@ def import_log(book: Book, harp_id: int, rows: Sequence[LogRow], *, today: date)
 def _store(connection: Connection, harp_id: int, row: LogRow, names: set[str], today: date) -> Fitting:
     name = clean_text(row.string)
     if name not in names:
-        raise UsageError(f"line {row.line}: the harp has no string {name!r}")
+        raise UsageError(f"line {row.line}: there is no string {name!r}")
     log = log_of(connection, harp_id, name)
     own = _own(row, log)
     try:

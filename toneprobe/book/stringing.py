@@ -92,7 +92,7 @@ def _begin(connection: Connection, harp_id: int, new: NewFitting) -> Fitting:
     row = _clean(asdict(new))
     name = row["string"]
     if name not in strings_of(connection, harp_id):
-        raise UsageError(f"the harp has no string {name!r}")
+        raise UsageError(f"there is no string {name!r}")
     _refuse_overlap(connection, harp_id, new)
     row["gauge_mm"] = plain(new.gauge_mm)
     fitting_id = connection.execute(insert(fittings).values(harp_id=harp_id, **row)).inserted_primary_key[0]

@@ -53,6 +53,7 @@ def show(
 
 def _show_ages(state: HarpState, *, harp: str, json: str | None) -> None:
     from toneprobe.fittings import octave_ages, repeated_breaks, string_ages
+    from toneprobe.phrases import technician_of
 
     ages = string_ages(state.instrument, state.fittings, today=state.today)
     octaves, breaks = octave_ages(ages), repeated_breaks(state.fittings)
@@ -65,7 +66,7 @@ def _show_ages(state: HarpState, *, harp: str, json: str | None) -> None:
     print_table(console, ("string", "note", "material", "on since", "age", "remark"), rows, right=("age",))
     if state.instrument.is_harp:
         _tell_octaves(console, octaves)
-    _tell_breaks(console, breaks)
+    _tell_breaks(console, breaks, who=technician_of(state.instrument.word))
 
 
 def _tell_octaves(console: Console, octaves: Iterable[OctaveAge]) -> None:
@@ -81,6 +82,7 @@ def _show_history(book: Book, state: HarpState, name: str, *, harp: str, json: s
     from toneprobe.book.withdrawals import withdrawn_fittings
     from toneprobe.fittings import history_of, repeated_breaks
     from toneprobe.instrument import find_string
+    from toneprobe.phrases import technician_of
 
     history = history_of(name, state.fittings)
     numbers = {one.id for one in (*history, *withdrawn_fittings(book, state.harp_id, name))}
@@ -91,7 +93,7 @@ def _show_history(book: Book, state: HarpState, name: str, *, harp: str, json: s
     for one in history:
         _tell_fitting(console, one, state)
     _tell_trace(console, trace)
-    _tell_breaks(console, [one for one in repeated_breaks(state.fittings) if one.string == name])
+    _tell_breaks(console, [one for one in repeated_breaks(state.fittings) if one.string == name], who=technician_of(state.instrument.word))
 
 
 def _tell_fitting(console: Console, one: Fitting, state: HarpState) -> None:
@@ -127,13 +129,13 @@ def _tell_part(console: Console, heading: str, trace: list[Correction]) -> None:
         print_indented(console, f"{short_day(one.on)}  no. {one.fitting_id}{correction_words(one)}{why}", by=2, hang=13)
 
 
-def _tell_breaks(console: Console, breaks) -> None:
+def _tell_breaks(console: Console, breaks, *, who: str) -> None:
     if breaks:
         console.print()
     for one in breaks:
         days = ", ".join(day_text(day) for day in one.days)
-        console.print(f"{one.string} broke {len(one.days)} times at the {one.broke_at} ({days}): the contact there may be rough. Have a "
-                      "harp technician look at it.")
+        console.print(f"{one.string} broke {len(one.days)} times at the {one.broke_at} ({days}): the contact there may be rough. Have "
+                      f"{who} look at it.")
 
 
 def _length(days: float | None) -> str | None:

@@ -36,7 +36,8 @@ def measure(
     with progress("Measuring plucks") as step:
         heard = hear(recording, harp, progress=step, processes=usable_cores())
     if not heard.plucks:
-        raise RecordingError(f"no pluck of {harp.name} was heard in {recording.name}: is it the right recording, harp and tuning?")
+        raise RecordingError(f"no pluck of {harp.name} was heard in {recording.name}: is it the right recording, {harp.word} and "
+                             "tuning?")
     _hand_out(heard, harp, json=json, csv=csv)
 
 

@@ -58,7 +58,7 @@ def plan_counts(plan: Plan) -> str:
     known = f", as far as is known: {count_of(len(plan.unjudged), 'string')} without a verdict" if plan.unjudged else ""
     n, n_late, n_after = len(plan.tasks) - len(plan.afterwards), len(plan.late), len(plan.afterwards)
     if not n:
-        told = f"Nothing to do{known}." if known else "Nothing to do: the harp is in order."
+        told = f"Nothing to do{known}." if known else "Nothing to do: all is in order."
     elif n == n_late == 1:
         told = "1 thing to do, and it is too late for it: see what to do instead."
     elif n_late:

@@ -117,7 +117,7 @@ def technician(book: Book, harp: Harp, sweep: int | None) -> Page:
     log = None if sweep else known_on(read.fitting_log(book, harp.id), today)
     view = technician_view(retell(book, record, harp.name), concerns=slips(book, record, today), log=log, events=events_of(book, harp.id),
                            today=today)
-    lines = tuple(f"{concern.strings or 'The harp'}: {concern.what}" for concern in view.concerns)
+    lines = tuple(f"{concern.strings or f'The {record.instrument.word}'}: {concern.what}" for concern in view.concerns)
     return Page(f"{record.date.isoformat()}-technician.html", technician_page(view), view.headline, lines)
 
 

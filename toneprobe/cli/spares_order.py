@@ -54,7 +54,7 @@ def check(date: DateOption = None, json: JsonOption = None, harp: HarpOption = N
             console.print(f"What lies at home goes into the bag: toneprobe spares move {which} --to bag", soft_wrap=True)
     _print_kept(console, state)
     for one in strays(stock, state.instrument):
-        console.print(f"Spare {one.id} is made for {one.string}, which this harp does not have.")
+        console.print(f"Spare {one.id} is made for {one.string}, which this {state.instrument.word} does not have.")
 
 
 def order(

@@ -248,7 +248,7 @@ def _tell(book: Book, harp: Harp, checked: Checked, *, json: str | None, report:
     console.print(f"  toneprobe report --sweep {record.id}")
     if checked.is_new:
         _tell_if_earlier(book, record, console)
-        console.print(f"The wrong recording, day or harp? toneprobe withdraw {record.id}")
+        console.print(f"The wrong recording, day or {record.instrument.word}? toneprobe withdraw {record.id}")
 
 
 def _tell_if_earlier(book: Book, record: SweepRecord, console: Console) -> None:

@@ -84,7 +84,7 @@ def _tell(what: str, done: TakenOut, console: Console, *, lost: Sequence[str]) -
     for name in lost:
         print_indented(console, f"Without it {name} does not count as settled, so the next sweep does not become its fresh baseline. "
                                 f"Once it has settled, this asks again: toneprobe settle {quote(name)}", by=0)
-    print_indented(console, "Its recording can be measured again, for another day, harp or purpose.", by=0)
+    print_indented(console, "Its recording can be measured again, for another day, instrument or purpose.", by=0)
 
 
 def _tell_bare(names: Sequence[str], console: Console, *, n_on: int) -> None:

@@ -103,8 +103,8 @@ def _of_another_harp(names: Sequence[str], instrument: Instrument) -> list[str]:
     if len(strange) < max(LEAST_STRANGE, STRANGE_SHARE * len(names)):
         return []
     which = listed(list(dict.fromkeys(map(clean, strange))), FEW_STRANGE)
-    return [f"{len(strange)} of {count_of(len(names), 'row')} are of strings that this harp does not have ({which}): is this the notebook "
-            "of another harp?"]
+    return [f"{len(strange)} of {count_of(len(names), 'row')} are of strings that this {instrument.word} does not have ({which}): is this "
+            f"the notebook of another {instrument.word}?"]
 
 
 def _string_cell(columns: Columns, cells: Sequence[str]) -> str:

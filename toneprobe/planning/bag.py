@@ -20,7 +20,7 @@ TOGETHER = timedelta(days=31)  # orders no farther apart go out on one day: a mo
 MOST_NAMED = 8  # an octave and one: more are not listed twice (set here)
 
 FOR_AFTERWARDS = "the change is for after the engagement"
-GOES_ON = "its spare goes on the harp"
+GOES_ON = "its spare is put on"
 
 
 @dataclass(frozen=True)

@@ -68,7 +68,8 @@ def _last_times(situation: Situation) -> list[str]:
     swept, regulated = last_sweep_words(situation), situation.last_regulation_on
     lines = [swept] if swept else []
     if regulated is None:
-        return [*lines, "no regulation is noted: a technician's visit once a year is usual"]
+        usual = ["no regulation is noted: a technician's visit once a year is usual"] if situation.instrument.is_harp else []
+        return [*lines, *usual]
     due = regulated + timedelta(days=situation.habits.regulation_every_days)
     is_due = "was due" if due < situation.today else "is due"
     return [*lines, f"the last regulation was on {day_text(regulated)}, the next {is_due} on {day_text(due)}"]
@@ -94,8 +95,8 @@ def _notes(situation: Situation, needs: tuple[Need, ...]) -> tuple[str, ...]:
     if stand_ins:
         notes.append(f"stand-ins still on: {', '.join(as_strings(stand_ins))}")
     if len(needs) > MANY_CHANGES:
-        notes.append(f"{len(needs)} strings to change: one string at a time and no more than an octave a day, for the rest of the harp "
-                     "moves until the new ones have settled")
+        notes.append(f"{len(needs)} strings to change: one string at a time and no more than an octave a day, for the other strings move "
+                     "until the new ones have settled")
     unknown = unknown_age_words(on_now(situation.fittings).values(), situation.fresh_on or {})
     kept = kept_words(situation.instrument, situation.strung)
     return (*notes, *unjudged_notes(situation), *([unknown] if unknown else []), *([kept] if kept else []))

@@ -138,11 +138,12 @@ def plan_regulation(situation: Situation, changes: Iterable[Task]) -> tuple[Task
     changed = [task.starts_on + WEEK for task in to_change if task.starts_on < last_day]
     by = min(max(situation.today, due, *changed), last_day)
     late = situation.today > situation.on - WEEK
-    instead = "leave it until after the engagement unless a pedal, lever or disc fails" if late else ""
+    fails = " unless a pedal, lever or disc fails" if situation.instrument.has_mechanism else ""
+    instead = f"leave it until after the engagement{fails}" if late else ""
     after = [] if late else [name for task in to_change if task.starts_on >= by for name in task.strings]
     but = f", but for {one_after_another(as_strings(after))}, to be changed only after it" if after else ""
     reason = f"the last one was on {day_text(last)}; change doubtful strings before it{but}"
-    return (Task("regulation", by, (), "have the harp regulated", reason, is_late=late, instead=instead),)
+    return (Task("regulation", by, (), f"have the {situation.instrument.word} regulated", reason, is_late=late, instead=instead),)
 
 
 def _settling_task(name: str, found: Settling, situation: Situation) -> Task:

@@ -123,7 +123,7 @@ def comparison_view(before: SweepView, after: SweepView, steps: Mapping[str, Con
     could not be compared, ring and brightness stay unknown. log: of all strings, as far as it is known, also after the later sweep.
     """
     if before.harp != after.harp:
-        raise UsageError(f"{before.harp} and {after.harp} are two harps: only sweeps of one harp can be compared")
+        raise UsageError(f"{before.harp} and {after.harp} are two instruments: only sweeps of one can be compared")
     if after.date < before.date:
         before, after = after, before
     earlier, later = ({one.name: one for one in view.strings} for view in (before, after))
@@ -202,7 +202,7 @@ def _words(before: StringView | None, after: StringView | None) -> str:
     """ "dead, now fine". Fresh is no verdict that a later one stands against: that sweep is what the string was compared with."""
     was, now = (one.word if one else "" for one in (before, after))
     then = "then its baseline" if was == FRESH else was
-    return "" if was == now else f"{then or 'not on the harp'}, now {now or 'not on the harp'}"
+    return "" if was == now else f"{then or 'not there'}, now {now or 'not there'}"
 
 
 def _headline(strings: Sequence[ComparedString]) -> str:

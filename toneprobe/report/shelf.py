@@ -129,7 +129,7 @@ def _pages(shelf: Shelf, made_on: date | None) -> Iterator[tuple[str, str, str]]
         season = season_view(latest.harp, latest.instrument, shelf.conditions, fittings=shelf.fittings, span=span, today=shelf.today)
         yield f"Season, {season.title}", "season.html", season_page(season, made_on=made_on, home=HOME)
     concerned = technician_view(latest, concerns=shelf.concerns, log=log, events=shelf.events, today=shelf.today)
-    yield "For the harp technician", "technician.html", technician_page(concerned, made_on=made_on, home=HOME)
+    yield "For the technician", "technician.html", technician_page(concerned, made_on=made_on, home=HOME)
 
 
 def _life(shelf: Shelf, name: str) -> LifeView:

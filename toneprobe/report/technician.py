@@ -120,7 +120,7 @@ def technician_view(sweep: SweepView, *, concerns: Iterable[Concern] = (), log: 
                           materials_sentence(strings),
                           tuple(sorted(removed, key=lambda fitting: fitting.removed_on, reverse=True)),
                           _log_until(sweep, off_since, today), _found(sweep, off_since), off_since,
-                          _done(event for event in events if event.on <= (today or sweep.date)),
+                          _done((event for event in events if event.on <= (today or sweep.date)), is_harp=sweep.instrument.is_harp),
                           tuple(one.text for one in sweep.warnings if one.kind != SINGLE_SOUNDS))
 
 
@@ -137,11 +137,12 @@ def _found(sweep: SweepView, off_since: Mapping[str, date]) -> str:
     return " ".join(part for part in (told, standing_words(standing)) if part)
 
 
-def _done(events: Iterable[Event]) -> tuple[str, ...]:
-    """ "20 May 2026: regulated, before the tour.", newest first; that no regulation is noted, where none is."""
+def _done(events: Iterable[Event], *, is_harp: bool) -> tuple[str, ...]:
+    """ "20 May 2026: regulated, before the tour.", newest first; of a harp that no regulation is noted, where none is."""
     told = sorted((event for event in events if event.kind in DONE), key=lambda event: event.on, reverse=True)
     lines = [sentence(f"{day_text(event.on)}: {event.kind}{f', {event.note}' if event.note else ''}") for event in told]
-    return (*lines, *([] if any(event.kind == "regulated" for event in told) else ["No regulation is noted."]))
+    lacks = is_harp and not any(event.kind == "regulated" for event in told)
+    return (*lines, *(["No regulation is noted."] if lacks else []))
 
 
 def _log_until(sweep: SweepView, off_since: Iterable[str], today: date | None) -> str:

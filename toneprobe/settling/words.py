@@ -13,7 +13,7 @@ from toneprobe.settling.verdict import DateRange, Grounds, Move, Recurring, Sett
 
 LONG_UNCHECKED_DAYS = 21  # from then on it is said for how long (set here)
 RATE_H = 36.0  # of a shorter time no rate a day is said
-LOOK_AT_KNOT_AND_PIN = "have the knot and the tuning pin looked at; pins and their holes are for a harp technician"
+LOOK_AT_KNOT_AND_PIN = "have the knot and the tuning pin looked at; pins and their holes are for a technician"
 
 
 def when_settled(days: DateRange | None, today: date | None) -> str:

@@ -19,6 +19,7 @@ from toneprobe.days import day_text
 from toneprobe.errors import BookError, UsageError
 from toneprobe.fittings import as_strung, check_fitting, check_gauge, material_of
 from toneprobe.instrument import Instrument, StringSpec, find_string
+from toneprobe.phrases import technician_of
 from toneprobe.practice import Habits, may_be_same
 from toneprobe.spares import SAME_GAUGE, Spare, fits, on_the_way, shelf_age, stand_ins_for, take_first, unused
 
@@ -116,8 +117,9 @@ def _change(book: Book, harp: Harp, change: StringChange, spec: StringSpec) -> C
     kept_now = find_string(as_strung(harp.instrument, read.fitting_log(book, harp.id)), spec.name)
     left = [one for one in lying if one != spare and fits(one, kept_now)]
     untaken = None if spare or fitting.is_stand_in else _like(fitting, spec, [one for one in left if one in spares], habits)
-    own = (*cautions, *_kind_cautions(fitting, spec, kept))
-    return Changed(fitting, spare, len(left), untaken, (*own, *cautions_of(harp.instrument.word)), rejudged, swept_old, since)
+    what = harp.instrument.word
+    told = (*cautions, *_kind_cautions(fitting, spec, kept, who=technician_of(what)), *cautions_of(what))
+    return Changed(fitting, spare, len(left), untaken, told, rejudged, swept_old, since)
 
 
 def _heard_since(book: Book, change: StringChange, old: Fitting) -> HeardSince:
@@ -256,15 +258,15 @@ def _removal(change: StringChange, old: Fitting | None) -> Removal:
     return Removal(change.day, why, change.broke_at)
 
 
-def _kind_cautions(fitting: Fitting, spec: StringSpec, kept: StringSpec) -> list[str]:
-    """kept: what was on until now, whose owner need not be asked again."""
+def _kind_cautions(fitting: Fitting, spec: StringSpec, kept: StringSpec, *, who: str) -> list[str]:
+    """kept: what was on until now, whose owner need not be asked again. who: as of `technician_of`."""
     if fitting.is_stand_in:
         return []
     lines = []
     if not may_be_same(fitting.material, spec.material) and not may_be_same(fitting.material, kept.material):
-        lines.append(f"{spec.material} belongs on {spec.name}: {fitting.material} is another string, with another tension. Ask a harp "
-                     "technician whether it may stay")
+        lines.append(f"{spec.material} belongs on {spec.name}: {fitting.material} is another string, with another tension. Ask "
+                     f"{who} whether it may stay")
     if fitting.gauge_mm and spec.gauge_mm and fitting.gauge_mm > (1.0 + SAME_GAUGE) * spec.gauge_mm:
         lines.append(f"{fitting.gauge_mm:g} mm is thicker than the {spec.gauge_mm:g} mm that belongs on {spec.name} and pulls harder. Ask "
-                     "a harp technician whether it may stay")
+                     f"{who} whether it may stay")
     return lines
