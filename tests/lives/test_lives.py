@@ -11,11 +11,12 @@ import pytest
 from scipy.stats import poisson
 
 from toneprobe.book.entries import Fitting
-from toneprobe.instrument import load_instrument
+from toneprobe.instrument import Instrument, StringSpec, load_instrument
 from toneprobe.lives import FEWEST_ENDS, Life, Weibull, fit_weibull, foresee_demand, kaplan_meier, median_life, register_lives
 from toneprobe.lives.demand import chances_of_number
 from toneprobe.lives.kaplan_meier import begins_days
 from toneprobe.lives.registers import life_of
+from toneprobe.units import hz_of_note
 
 # Weeks of remission under 6-MP and under placebo: Freireich et al., Blood 21 (1963) 699; used by Gehan (1965), Cox (1972) and textbooks.
 SIX_MP = [(6, 1), (6, 1), (6, 1), (6, 0), (7, 1), (9, 0), (10, 1), (10, 0), (11, 0), (13, 1), (16, 1), (17, 0), (19, 0), (20, 0), (22, 1),
@@ -282,6 +283,16 @@ def log_of_gut(n_broken):
     return [*broken, fitting(50, "3D", 700), fitting(51, "4D", 300, 200, "planned"), fitting(52, "3E", None),
             fitting(53, "3F", 100, stand_in=True), fitting(54, "6C", 900, 300, "dead"),
             fitting(55, "3G", 50, 40, "broke", material="nylon")]
+
+
+def test_of_what_is_no_harp_the_strings_of_one_material_are_told_by_their_names():
+    """A guitar (common practice: three nylon and three wound): octaves from the top down are a harp's."""
+    notes, materials = ("E4", "B3", "G3", "D3", "A2", "E2"), ["nylon"] * 3 + ["wound nylon"] * 3
+    guitar = Instrument("Guitar", 440.0, None, tuple(StringSpec(str(place), note, hz_of_note(note), material, mechanism=False)
+                                                     for place, note, material in zip(range(1, 7), notes, materials, strict=True)))
+    log = [fitting(1, "1", 900, 100, "broke", material="nylon"), fitting(2, "5", 900, material="wound nylon")]
+    found = register_lives(log, guitar, today=TODAY)
+    assert [one.key for one in found] == [("nylon", "strings 1, 2 and 3"), ("wound nylon", "strings 4, 5 and 6")]
 
 
 def test_lives_are_grouped_by_material_and_register():

@@ -9,14 +9,16 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from toneprobe.fittings import Fitted, material_of, octave_of
-from toneprobe.instrument import Instrument
+from toneprobe.instrument import Instrument, StringSpec
 from toneprobe.lives.kaplan_meier import LEAST_POSITIONS, Life, LifeSpan, SurvivalStep, begins_days, kaplan_meier, median_life
 from toneprobe.lives.weibull import Weibull, fit_weibull
+from toneprobe.phrases import as_strings, listed
 from toneprobe.practice import material_family
 
 FAILED = ("broke", "dead", "false")  # a planned change or a stand-in taken off ends no life: the string still served
 # Octaves that share a fate (common practice: top octaves one to two years, gut of octaves 3 to 5 the longest, wires by themselves).
 REGISTERS = (("octaves 0-1", range(0, 2)), ("octave 2", range(2, 3)), ("octaves 3-5", range(3, 6)), ("octaves 6-7", range(6, 10)))
+MOST_NAMED = 6  # strings of what is no harp, a guitar's all (set)
 FEWEST_ENDS = 5  # below, silent: the shape's error is about 0.78/√ends (Lawless), at four ends a factor of two and more either way
 SURELY_APART = 0.001  # chance of positions as far apart by χ², which few ends pass more often: alike ones in 0 to 2.5 % (simulated)
 LEAST_EXPECTED = 0.01  # ends of a position in χ²: one of a string put on last week is no wonder of a thousand
@@ -55,8 +57,12 @@ class RegisterLife:
         return self.material, self.register
 
 
-def register_of(octave: int) -> str:
-    return next(name for name, octaves in REGISTERS if octave in octaves)
+def register_of(spec: StringSpec, instrument: Instrument) -> str:
+    """Of what is no harp nobody knows which share a fate but those of one material: these, by their names."""
+    if instrument.is_harp:
+        return next(name for name, octaves in REGISTERS if octave_of(spec) in octaves)
+    alike = [one.name for one in instrument.strings if material_family(one.material) == material_family(spec.material)]
+    return listed(as_strings(alike), MOST_NAMED)
 
 
 def group_of(fitting: Fitted, instrument: Instrument) -> tuple[str, str] | None:
@@ -64,7 +70,7 @@ def group_of(fitting: Fitted, instrument: Instrument) -> tuple[str, str] | None:
     spec = next((one for one in instrument.strings if one.name == fitting.string), None)
     if spec is None:
         return None
-    return material_family(material_of(fitting, spec)) or "unknown", register_of(octave_of(spec))
+    return material_family(material_of(fitting, spec)) or "unknown", register_of(spec, instrument)
 
 
 def life_of(fitting: Fitted, *, today: date, log_began: date | None, any_removal: bool = False) -> Life | None:
@@ -86,7 +92,7 @@ def life_of(fitting: Fitted, *, today: date, log_began: date | None, any_removal
 def register_lives(
     fittings: Iterable[Fitted], instrument: Instrument, *, today: date, log_began: date | None = None, any_removal: bool = False
 ) -> tuple[RegisterLife, ...]:
-    """Kaplan–Meier and Weibull of each material and register on the harp, highest register first."""
+    """Kaplan–Meier and Weibull of each material and register of the instrument, highest register first."""
     groups: dict[tuple[str, str], list[Life | None]] = {}
     unexplained: Counter[tuple[str, str]] = Counter()
     ended_undated: Counter[tuple[str, str]] = Counter()
@@ -96,7 +102,7 @@ def register_lives(
             groups.setdefault(key, []).append(life_of(fitting, today=today, log_began=log_began, any_removal=any_removal))
             unexplained[key] += fitting.removed_on is not None and fitting.why_removed is None
             ended_undated[key] += fitting.fitted_on is None and _has_ended(fitting, today, any_removal)
-    order = [name for name, _ in REGISTERS]
+    order = list(dict.fromkeys(register_of(spec, instrument) for spec in instrument.strings))
     ordered = sorted(groups, key=lambda key: (order.index(key[1]), key[0]))
     found = (_register(key, groups[key], ended_undated[key], 0 if any_removal else unexplained[key]) for key in ordered)
     return tuple(replace(one, n_unexplained=unexplained[one.key]) for one in found)

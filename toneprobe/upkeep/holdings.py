@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from toneprobe.fittings import octave_of
 from toneprobe.harp_state import HarpState
 from toneprobe.lives import foresee_demand, register_lives
 from toneprobe.lives.registers import register_of
@@ -13,10 +12,11 @@ from toneprobe.spares import Holding, Spare, check_full_set, suggest_holding
 
 
 def holdings_of(state: HarpState, spares: Iterable[Spare], *, ahead_days: float) -> tuple[Holding, ...]:
-    """One line for each material and register on the harp; planned changes use spares too, so every removal counts."""
+    """One line for each material and register; planned changes use spares too, so every removal counts."""
     lives = register_lives(state.fittings, state.instrument, today=state.today, log_began=state.settings.log_began, any_removal=True)
     strung = state.strung
     demands = foresee_demand(lives, state.fittings, state.instrument, today=state.today, ahead_days=ahead_days)
     checks = check_full_set(spares, strung, today=state.today, habits=state.settings.habits)
-    groups = {spec.name: (material_family(spec.material) or "unknown", register_of(octave_of(spec))) for spec in strung.strings}
+    registers = {spec.name: register_of(spec, state.instrument) for spec in state.instrument.strings}
+    groups = {spec.name: (material_family(spec.material) or "unknown", registers[spec.name]) for spec in strung.strings}
     return suggest_holding(demands, checks, groups)
