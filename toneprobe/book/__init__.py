@@ -16,5 +16,5 @@
     damage.py     which rows cannot be read, and how they are named
     disk.py       written whole, and really on the disk
     schema.py, migrate.py, steps.py, step_to_2.py to step_to_6.py, new_columns.py   tables, their versions
-    connect.py, faults.py, convert.py, rows.py   transactions, rows
+    connect.py, faults.py, convert.py, rows.py, columns.py   transactions, rows, what each kind of column may hold
 """

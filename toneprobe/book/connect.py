@@ -110,11 +110,11 @@ def writing(book: Book, *, patient: bool = True) -> Iterator[Connection]:
 
     Not patient: BookError while another program writes.
     """
-    subject = f"the book {book.name}"
-    if (connection := _UNDER_WAY.get().get(book.engine)) is not None:
-        with naming_damage(subject, connection):
+    if book.engine in _UNDER_WAY.get():
+        with reading(book) as connection:
             yield connection
         return
+    subject = f"the book {book.name}"
     options = {"toneprobe_alone": True, "toneprobe_patient": patient}
     steps: list[Callable[[], object]] = []
     with plain_faults(subject), book.engine.execution_options(**options).begin() as connection:

@@ -75,7 +75,7 @@ def sweeps(book: Book, harp_id: int) -> tuple[SweepRecord, ...]:
         return _sweeps(connection, sweep_rows.c.harp_id == harp_id)
 
 
-def sweep_numbers(book: Book, harp_id: int, *, since: date = date.min) -> tuple[int, ...]:
+def sweep_numbers(book: Book, harp_id: int, *, since: date) -> tuple[int, ...]:
     """The numbers of a harp's sweeps from that day on, oldest first: of damaged ones too."""
     chosen = select(sweep_rows.c.id).where(sweep_rows.c.harp_id == harp_id, sweep_rows.c.date >= since)
     with reading(book) as connection:
@@ -126,11 +126,9 @@ def fresh_plucks(book: Book, fitting_id: int) -> tuple[StoredPluck, ...]:
     return _plucks(book, _fresh(fitting_id))
 
 
-def fresh_sweeps(book: Book, harp_id: int, *, until: date = date.max) -> dict[int, tuple[int, ...]]:
+def fresh_sweeps(book: Book, harp_id: int, *, until: date) -> dict[int, tuple[int, ...]]:
     """By fitting, the sweeps up to that day that hold its `fresh_plucks`, oldest first."""
-    chosen = select(plucks.c.fitting_id, sweep_rows.c.id).select_from(plucks)
-    joined = chosen.join(sweep_rows, sweep_rows.c.id == plucks.c.sweep_id).join(fittings, fittings.c.id == plucks.c.fitting_id)
-    fresh = joined.where(sweep_rows.c.harp_id == harp_id, plucks.c.is_fresh, ~fittings.c.is_stand_in, sweep_rows.c.date <= until)
+    fresh = _of_baselines(select(plucks.c.fitting_id, sweep_rows.c.id), harp_id).where(sweep_rows.c.date <= until)
     found: dict[int, dict[int, None]] = {}
     with reading(book) as connection:
         for fitting_id, sweep_id in connection.execute(fresh.order_by(sweep_rows.c.date, sweep_rows.c.id)):
@@ -173,9 +171,7 @@ def first_fresh_days(book: Book, harp_id: int) -> dict[int, date]:
 def fresh_days_by_note(book: Book, harp_id: int) -> dict[tuple[int, str], date]:
     """The same by fitting and note: each pedal or lever position has a baseline of its own."""
     of = plucks.c.fitting_id, plucks.c.note
-    chosen = select(*of, func.min(sweep_rows.c.date)).select_from(plucks)
-    joined = chosen.join(sweep_rows, sweep_rows.c.id == plucks.c.sweep_id).join(fittings, fittings.c.id == plucks.c.fitting_id)
-    fresh = joined.where(sweep_rows.c.harp_id == harp_id, plucks.c.is_fresh, ~fittings.c.is_stand_in)
+    fresh = _of_baselines(select(*of, func.min(sweep_rows.c.date)), harp_id)
     with reading(book) as connection:
         return {(fitting_id, note): day for fitting_id, note, day in connection.execute(fresh.group_by(*of))}
 
@@ -259,6 +255,13 @@ def _plucks(book: Book, which: ColumnElement[bool]) -> tuple[StoredPluck, ...]:
 
 def _fresh(fitting_id: int) -> ColumnElement[bool]:
     return (plucks.c.fitting_id == fitting_id) & plucks.c.is_fresh & ~fittings.c.is_stand_in
+
+
+def _of_baselines(chosen: Select, harp_id: int) -> Select:
+    """The same of the plucks that make the fresh baselines of a harp."""
+    joined = chosen.select_from(plucks).join(sweep_rows, sweep_rows.c.id == plucks.c.sweep_id)
+    return joined.join(fittings, fittings.c.id == plucks.c.fitting_id).where(
+        sweep_rows.c.harp_id == harp_id, plucks.c.is_fresh, ~fittings.c.is_stand_in)
 
 
 def _pluck_rows() -> Select:
