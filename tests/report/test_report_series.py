@@ -70,7 +70,6 @@ def test_decay_time_of_a_partial():
 def test_a_series_that_is_not_known_leaves_the_distance_open():
     assert partial_points(reading([(1, 100.0)], 100.0, None))[0].astray_cents is None
     assert partial_points(None) == ()
-    assert partial_points([]) == ()
 
 
 def test_a_stiffness_too_small_to_be_told_leaves_the_partials_their_places():

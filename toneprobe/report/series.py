@@ -15,7 +15,7 @@ from toneprobe.book.entries import StoredCondition
 from toneprobe.condition import SILENT, Condition
 from toneprobe.condition.doubt_words import ERRORS_TOLD, is_too_wide, why_unmeasured
 from toneprobe.condition.verdict import CONDEMNING
-from toneprobe.measure.figure import Figure, PluckMeasurement
+from toneprobe.measure.figure import Figure
 from toneprobe.measure.inharmonicity import AS_NONE
 from toneprobe.report.glossary import FRESH
 from toneprobe.session import PartialReading, Reading
@@ -121,17 +121,12 @@ def last_said(points: Sequence[HistoryPoint]) -> HistoryPoint | None:
     return next((point for point in reversed(points) if point.verdict not in SILENT), points[-1] if points else None)
 
 
-def partial_points(heard: Reading | PluckMeasurement | Iterable[PluckMeasurement] | None) -> tuple[PartialPoint, ...]:
-    """The partials of one string: of its reading, or of one pluck; of several plucks, the one that stands clearest of the noise."""
+def partial_points(heard: Reading | None) -> tuple[PartialPoint, ...]:
+    """The partials of one string."""
     if heard is None:
         return ()
-    if isinstance(heard, Reading):
-        series = _series(heard.figures)
-        return tuple(_of_reading(partial, series) for partial in heard.partials)
-    if not isinstance(heard, PluckMeasurement):
-        heard = max(heard, key=lambda pluck: pluck.clearness_db, default=None)
-        return partial_points(heard)
-    return tuple(PartialPoint(one.n, one.freq_hz, one.level_db, one.t60_s, one.t60_se_s, one.astray_cents) for one in heard.partials)
+    series = _series(heard.figures)
+    return tuple(_point(partial, series) for partial in heard.partials)
 
 
 def _ratio_of_log(change: Figure | None) -> Figure | None:
@@ -142,7 +137,7 @@ def _ratio_of_log(change: Figure | None) -> Figure | None:
     return Figure(value, None if change.se is None else value * change.se)
 
 
-def _of_reading(partial: PartialReading, series: tuple[float, float] | None) -> PartialPoint:
+def _point(partial: PartialReading, series: tuple[float, float] | None) -> PartialPoint:
     t60_s, t60_se_s = _t60(partial.log_decay)
     return PartialPoint(partial.n, partial.freq_hz.value, partial.level_db.value, t60_s, t60_se_s, _astray(partial, series))
 

@@ -25,7 +25,6 @@ from toneprobe.condition.verdict import CONDEMNING
 from toneprobe.days import day_text
 from toneprobe.errors import UsageError
 from toneprobe.instrument import Instrument, StringSpec, find_string
-from toneprobe.measure.figure import PluckMeasurement
 from toneprobe.phrases import count_of
 from toneprobe.remarks import is_noisy, rang_along
 from toneprobe.report.attention import (
@@ -65,8 +64,6 @@ from toneprobe.units import note_text, split_note
 
 NOT_COMPARED = {OTHER_POSITION: OTHER_NOTE, OTHER_STRINGS: OTHER_SET, JUDGED_BEFORE: JUDGED_BEFORE}  # states, by kind of step
 
-Measured = Reading | PluckMeasurement | Sequence[PluckMeasurement]
-
 
 @dataclass(frozen=True)
 class SweepFacts:
@@ -94,8 +91,8 @@ class SweepFacts:
 class Background:
     """What else is known of one string. A clip is a function, called when the page is written, so that one pair at a time is in memory."""
 
-    now: Measured | None = None
-    fresh: Measured | None = None
+    now: Reading | None = None
+    fresh: Reading | None = None
     history: Sequence[StoredCondition] = ()
     fittings: Sequence[Fitting] = ()
     clip_now: Callable[[], Clip | None] | None = None
@@ -275,9 +272,8 @@ def _deciding_score(condition: Condition) -> float | None:
     return condition.false_score if condition.verdict == "false" else condition.dead_score
 
 
-def _remarks(heard: Measured | None) -> tuple[str, ...]:
-    plucks = (heard,) if isinstance(heard, Reading | PluckMeasurement) else tuple(heard or ())
-    told = dict.fromkeys(plain_reason(flag) for pluck in plucks for flag in pluck.flags)
+def _remarks(heard: Reading | None) -> tuple[str, ...]:
+    told = dict.fromkeys(map(plain_reason, heard.flags if heard else ()))
     alike = {re.sub(r"\d+", "", text): text for text in reversed(told)}  # two plucks give one reason with two numbers: the first is kept
     return tuple(text for text in told if text in alike.values())
 
