@@ -7,7 +7,7 @@ from datetime import date
 import pytest
 
 from toneprobe.errors import UsageError
-from toneprobe.events import Event, advise_room, check_event, explain_change, last_day_of
+from toneprobe.events import Event, advise_room, check_event, explain_change, last_regulation
 
 NOTES = (
     Event(date(2024, 1, 5), "climate", temperature_c=20.0, humidity_pct=45.0),
@@ -35,10 +35,10 @@ def test_small_changes_and_single_readings_explain_nothing():
     assert explain_change(NOTES, since=date(2024, 1, 20), until=date(2024, 1, 24)) == ()  # the move was before that sweep's day was over
 
 
-def test_room_advice_and_last_day():
+def test_room_advice_and_last_regulation():
     assert advise_room(NOTES[0]) == "" and "damp" in advise_room(NOTES[2])  # 40 to 50 %: common practice
     assert "dry" in advise_room(Event(date(2024, 1, 1), "climate", humidity_pct=25.0))
-    assert last_day_of("regulated", NOTES) == date(2024, 2, 20) and last_day_of("repaired", NOTES) is None
+    assert last_regulation(NOTES) == date(2024, 2, 20) and last_regulation(NOTES[:1]) is None
 
 
 DAY = date(2024, 1, 1)

@@ -52,8 +52,8 @@ def check_event(event: Event, *, today: date) -> None:
         raise UsageError("a climate note needs a temperature or a humidity")
 
 
-def last_day_of(kind: str, events: Iterable[Event]) -> date | None:
-    return max((event.on for event in events if event.kind == kind), default=None)
+def last_regulation(events: Iterable[Event]) -> date | None:
+    return max((event.on for event in events if event.kind == "regulated"), default=None)
 
 
 def explain_change(events: Iterable[Event], *, since: date, until: date) -> tuple[str, ...]:

@@ -146,8 +146,7 @@ def on_now(fittings: Iterable[F]) -> dict[str, F]:
 def known_on(fittings: Iterable[F], day: date) -> tuple[F, ...]:
     """The log as it stood on that day: what was fitted later is not in it, and what came off later is on."""
     known = (one for one in fittings if one.fitted_on is None or one.fitted_on <= day)
-    return tuple(replace(one, removed_on=None, why_removed=None, broke_at=None) if one.removed_on and one.removed_on > day else one
-                 for one in known)
+    return tuple(_as_on(one) if one.removed_on and one.removed_on > day else one for one in known)
 
 
 def changes_after(fittings: Iterable[Fitted], day: date) -> tuple[tuple[str, date], ...]:
@@ -162,7 +161,11 @@ def known_when_heard(fittings: Iterable[F], day: date, heard_id: int | None) -> 
     if all(one.id != heard_id or one.removed_on != day for one in log):
         return log
     kept = (one for one in log if one.id == heard_id or one.fitted_on != day)
-    return tuple(replace(one, removed_on=None, why_removed=None, broke_at=None) if one.id == heard_id else one for one in kept)
+    return tuple(_as_on(one) if one.id == heard_id else one for one in kept)
+
+
+def _as_on(fitting: F) -> F:
+    return replace(fitting, removed_on=None, why_removed=None, broke_at=None)
 
 
 def history_of(string: str, fittings: Iterable[F]) -> tuple[F, ...]:

@@ -16,7 +16,7 @@ from toneprobe.measure.figure import PluckMeasurement
 from toneprobe.session.sweep import APART_CENTS
 from toneprobe.units import cents_between
 
-TUNED_CENTS = 5.0  # plucks of a string further apart than this were parted by a turn of its pin (set here, as above)
+TUNED_CENTS = 5.0  # plucks of a string further apart than this were parted by a turn of its pin (set here)
 ASTRAY_CENTS = 30.0  # a settled string that lies further off the others may be another string (set here: a third of a semitone)
 NEW_CENTS = (-400.0, 100.0)  # where a new string may lie: one can be two semitones flat (common practice); twice that is allowed
 OLD_CENTS = (-120.0, 120.0)  # where any other string may lie that is plucked alone

@@ -13,7 +13,7 @@ from toneprobe.book.entries import Harp, StoredCondition
 from toneprobe.condition import SILENT
 from toneprobe.condition.next_steps import FELL_ALONE, wants_check
 from toneprobe.condition.verdict import CONDEMNING
-from toneprobe.events import last_day_of
+from toneprobe.events import last_regulation
 from toneprobe.harp_state import HarpState, harp_state, spares_as_of
 from toneprobe.limits import OUT_OF_TUNE_CENTS
 from toneprobe.planning import Need, Situation, find_needs
@@ -33,10 +33,11 @@ def situation_of(book: Book, harp: Harp, *, today: date, on: date) -> Situation:
     first = read.first_fresh_days(book, harp.id)
     fresh_on = {name: first[one.id] for name, one in state.on.items() if one.id in first and first[one.id] <= today}
     return Situation(
-        harp.instrument, today, on, state.fittings, {name: one.condition for name, one in latest.items()}, fresh, settling,
-        state.settled_days, spares_as_of(book, harp.id, today), last_heard(sweeps), last_day_of("regulated", events),
-        state.settings.habits, unchecked, {name: one.date for name, one in latest.items()},
-        {name: lacks for name, (lacks, _) in bare_strings(book, state).items()}, fresh_on,
+        harp.instrument, today, on, state.fittings, conditions={name: one.condition for name, one in latest.items()}, fresh=fresh,
+        settling=settling, settled_days=state.settled_days, spares=spares_as_of(book, harp.id, today), heard_on=last_heard(sweeps),
+        last_regulation_on=last_regulation(events), habits=state.settings.habits, unchecked=unchecked,
+        judged_on={name: one.date for name, one in latest.items()},
+        bare={name: lacks for name, (lacks, _) in bare_strings(book, state).items()}, fresh_on=fresh_on,
     )
 
 

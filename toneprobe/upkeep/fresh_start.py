@@ -21,7 +21,7 @@ from toneprobe.past import FRESH_DAYS, FreshWish, fittings_at, heard_in
 from toneprobe.phrases import count_of
 from toneprobe.session import Reading, read_sweep
 from toneprobe.settling import BaselineAdvice, Settling, ToneState, advise_baseline, judge_tone
-from toneprobe.upkeep.unsettled import waiting_for_fresh
+from toneprobe.upkeep.unsettled import has_baseline, waiting_for_fresh
 
 NEW_DAYS = 183  # so long a string may still be called fresh: the first nylon and gut age within a year (set here: half of it)
 FULL_PLUCKS = 3  # of a string, that a fresh baseline should rest on: what the README asks for
@@ -56,7 +56,7 @@ def as_offered(found: Mapping[str, Settling], offered: Mapping[str, Offer]) -> d
 
 
 def waiting_to_sweep(
-    book: Book, state: HarpState, found: Mapping[str, Settling], *, only: str | None = None
+    book: Book, state: HarpState, found: Mapping[str, Settling], *, only: str | None
 ) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """New strings that have had their time, but which no sweep can judge yet: those whose baseline the next one becomes, and the rest.
 
@@ -161,10 +161,6 @@ def added_to_older(book: Book, record: SweepRecord, names: Iterable[str]) -> dic
             for name in names if name in on}
     far = {name: max(found, key=lambda day: abs((record.date - day).days)) for name, found in days.items() if found}
     return {name: day for name, day in far.items() if abs((record.date - day).days) > FRESH_DAYS}
-
-
-def has_baseline(book: Book, fitting: Fitting) -> bool:
-    return bool(read.fresh_plucks(book, fitting.id))
 
 
 def due_for_baseline(book: Book, state: HarpState) -> frozenset[str]:

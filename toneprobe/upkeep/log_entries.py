@@ -17,7 +17,7 @@ EVER = date.min
 
 
 def correct_entry(
-    book: Book, entry: Fitting, changes: Mapping[str, object], *, today: date, why: str = ""
+    book: Book, entry: Fitting, changes: Mapping[str, object], *, today: date, why: str
 ) -> tuple[Fitting, tuple[Correction, ...], JudgedAgain]:
     """Put an entry right, and judge again all sweeps from the first day on which it was on, by what it said or by what it says.
 

@@ -75,9 +75,8 @@ class _Check:
     is_left: bool = False  # the recording was made after the pin was touched
 
 
-def hear_check(
-    book: Book, harp: Harp, files: CheckFiles, instrument: Instrument, *, string: str | None = None, progress: Progress | None = None
-) -> tuple[NewCheck, ...]:
+def hear_check(book: Book, harp: Harp, files: CheckFiles, instrument: Instrument, *, string: str | None,
+               progress: Progress | None) -> tuple[NewCheck, ...]:
     """Hear the recordings of a check: every string that is in them, nothing kept yet. RecordingError where `string` is not or
     a file cannot serve, UsageError where both files are one recording."""
     if files.found is not None and files.left is not None and file_hash(files.found) == file_hash(files.left):
@@ -191,15 +190,11 @@ def _hear(path: Path | None, check: _Check) -> tuple[Readings, Readings]:
     if path is None:
         return {}, {}
     plucks = hear(path, check.instrument, progress=check.progress, known=Known(check.young, check.string)).plucks
-    trusted = _trusted(plucks, check)
-    _refuse_two_pitches(path, check, trusted)
-    own = [one for one in trusted.plucks if one.string == check.string]
+    trusted, own = _trusted(path, check, plucks)
     if not own and check.string in check.young:
         others = plucks if len({one.string for one in plucks}) > 1 else ()  # alone it may have been given any name
         plucks = (*others, *_below_every_note(path, check, others))
-        trusted = _trusted(plucks, check)
-        _refuse_two_pitches(path, check, trusted)
-        own = [one for one in trusted.plucks if one.string == check.string]
+        trusted, own = _trusted(path, check, plucks)
     if check.string is not None and not own:
         raise RecordingError(_not_told_apart(path, check, [*dict.fromkeys(one.string for one in trusted.plucks), *trusted.doubtful]))
     if not trusted.plucks:
@@ -215,8 +210,11 @@ def _hear(path: Path | None, check: _Check) -> tuple[Readings, Readings]:
     return read_sweep([*others, *found]).readings, read_sweep(left).readings
 
 
-def _trusted(plucks: Sequence[PluckMeasurement], check: _Check) -> TrustedPlucks:
-    return trusted_plucks(plucks, check.instrument, check.young, named=check.string, moves=check.is_retuned, may_sink=check.is_left)
+def _trusted(path: Path, check: _Check, plucks: Sequence[PluckMeasurement]) -> tuple[TrustedPlucks, list[PluckMeasurement]]:
+    """What can be trusted, and those of it that are the named string's."""
+    trusted = trusted_plucks(plucks, check.instrument, check.young, named=check.string, moves=check.is_retuned, may_sink=check.is_left)
+    _refuse_two_pitches(path, check, trusted)
+    return trusted, [one for one in trusted.plucks if one.string == check.string]
 
 
 def _below_every_note(path: Path, check: _Check, heard: Sequence[PluckMeasurement]) -> list[PluckMeasurement]:

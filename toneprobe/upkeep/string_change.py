@@ -174,7 +174,7 @@ def _refuse_bought_later(change: StringChange, later: Sequence[Spare]) -> None:
 
 def _pick(
     change: StringChange, spec: StringSpec, spares: Sequence[Spare], strung: Instrument, habits: Habits, *,
-    awaited: Sequence[Spare] = (),
+    awaited: Sequence[Spare],
 ) -> tuple[Spare | None, tuple[str, ...]]:
     """The spare to take, and what to mind with it. strung: with what is kept on each position, where `spec` is what belongs there;
     awaited: those that would be right, and are still on the way."""

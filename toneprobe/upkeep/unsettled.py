@@ -40,7 +40,7 @@ def slipping_strings(state: HarpState) -> dict[str, Settling]:
 def watched_strings(book: Book, state: HarpState) -> dict[str, Settling]:
     """`settling_strings`, and the young ones that have settled but have no fresh baseline yet."""
     waiting = [one for one in state.on.values() if one.id in state.settled_days and state.is_young(one)
-               and not one.is_stand_in and not read.fresh_plucks(book, one.id)]
+               and not one.is_stand_in and not has_baseline(book, one)]
     found = settling_strings(state) | {one.string: state.judge(one) for one in waiting}
     return {spec.name: found[spec.name] for spec in state.instrument.strings if spec.name in found}
 
@@ -49,7 +49,11 @@ def waiting_for_fresh(book: Book, state: HarpState) -> tuple[str, ...]:
     """Strings put on since the log was begun that have had their time to settle, but have no baseline."""
     return tuple(spec.name for spec in state.instrument.strings
                  if (one := state.on.get(spec.name)) and one.fitted_on and not one.is_stand_in
-                 and not state.still_settles(one) and not read.fresh_plucks(book, one.id))
+                 and not state.still_settles(one) and not has_baseline(book, one))
+
+
+def has_baseline(book: Book, fitting: Fitting) -> bool:
+    return bool(read.fresh_plucks(book, fitting.id))
 
 
 def unheard_young(state: HarpState, heard: Collection[str]) -> tuple[str, ...]:
