@@ -118,6 +118,13 @@ def test_a_date_is_what_it_is_the_date_of(heading):
     assert "column 'What' is kept as a remark" in notebook.remarks
 
 
+def test_a_day_beside_the_one_of_putting_on_is_kept_as_a_remark():
+    """Of two columns of days the one that says what it is the day of counts (the README); nothing that was written down is lost."""
+    notebook = read("String,Date,Put on\n3C,4 May 2020,1 May 2020\n")
+    assert [(row.string, row.fitted_on, row.note) for row in notebook.offered] == [("3C", date(2020, 5, 1), "Date: 4 May 2020")]
+    assert "column 'Date' is kept as a remark" in notebook.remarks
+
+
 @pytest.mark.parametrize(("heading", "told"), [
     ("Put it on at;String;What;Thickness;Remark",
      "line 1 lacks a column for a day, such as fitted, removed, date. What is 'Put it on at', 'What'?"),

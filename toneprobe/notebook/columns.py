@@ -88,7 +88,8 @@ def read_heading(cells: Sequence[str]) -> Columns | None:
     if "date" in index and "fitted_on" not in index and "removed_on" in index:
         index["fitted_on"] = index.pop("date")
     elif "date" in index and "fitted_on" in index:
-        others[cells[index["date"]].strip()] = index.pop("date")
+        place = index.pop("date")
+        others[cells[place].strip()] = place
     return Columns(index, others, _unit(cells[index["gauge"]]) if "gauge" in index else None, len(cells))
 
 
