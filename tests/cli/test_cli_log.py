@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 import shlex
 import shutil
+import sqlite3
+from contextlib import closing
 from datetime import date, timedelta
 
 import pytest
@@ -189,9 +191,20 @@ def test_a_change_that_by_this_clock_is_still_to_come_is_told(run, wren):
     day = date.today() + timedelta(days=1)
     replace_fitting(open_book(wren), 1, NewFitting("3C", day), Removal(day, "dead"))
     words = f"The log holds a change of 3C on {day_text(day)}, which by this computer's clock is still to come"
-    for arguments in (["log"], ["log", "3C"], ["settle", "--all"], ["settle", "3C"]):
+    for arguments in (["log"], ["log", "3C"], ["settle", "--all"], ["settle", "3C"], ["ready", "--on", "2099-12-24"]):
         assert words in told(run, *arguments)
     assert "still to come" not in told(run, "log", "3D")
+
+
+def test_a_sweep_that_by_this_clock_is_still_to_come_is_told_where_no_plan_goes_by_it(run, kept, tmp_path):
+    """A clock that was set back: without a word a plan would say that no sweep is in the book."""
+    book = shutil.copytree(kept, tmp_path / "book")
+    assert "still to come" not in told(run, "ready", "--on", "2099-12-24", "--date", "2024-01-01")  # asked for by its owner
+    day = date.today() + timedelta(days=1)
+    with closing(sqlite3.connect(book / "book.sqlite")) as tables, tables:
+        tables.execute("UPDATE sweeps SET date = ? WHERE id = 2", (day.isoformat(),))
+    assert told(run, "ready", "--on", "2099-12-24").endswith(
+        f"By this computer's clock still to come, and so not counted here: sweep 2 of {day_text(day)}. Is the clock right?")
 
 
 # --- an old notebook

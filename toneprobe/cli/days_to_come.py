@@ -1,4 +1,4 @@
-"""What is said where the log holds a day that has not come yet, by this computer's clock: it was set back, or was in another time zone."""
+"""What is said where the book holds a day that has not come yet, by this computer's clock: it was set back, or was in another time zone."""
 
 from __future__ import annotations
 
@@ -25,3 +25,16 @@ def tell_days_to_come(book: Book, harp_id: int, console: Console, *, string: str
         console.print()
         print_indented(console, f"The log holds a change of {listed(told)}, which by this computer's clock is still to come: it is not "
                                 "shown before. Is the clock right?", by=0)
+
+
+def tell_sweeps_to_come(book: Book, harp_id: int, console: Console) -> None:
+    """Which sweeps no plan goes by until their day has come."""
+    from toneprobe.book import read
+    from toneprobe.days import day_text
+    from toneprobe.phrases import listed
+
+    told = [f"sweep {one.id} of {day_text(one.date)}" for one in read.sweeps(book, harp_id) if one.date > date.today()]
+    if told:
+        console.print()
+        print_indented(console, f"By this computer's clock still to come, and so not counted here: {listed(told)}. "
+                                "Is the clock right?", by=0)

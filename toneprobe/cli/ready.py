@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from toneprobe.cli.days_to_come import tell_days_to_come, tell_sweeps_to_come
 from toneprobe.cli.options import BookOption, HarpOption, JsonOption, coming_day, day_of, open_harp
 from toneprobe.cli.screen import hand_out, named_harp, print_cautions
 from toneprobe.cli.table import print_heading, print_indented
@@ -36,6 +37,8 @@ def ready(
     console = hand_out(json, "plan", chosen.name, on=plan.on, today=plan.today, tasks=plan.tasks, notes=plan.notes,
                        cautions=plan.cautions, unjudged=plan.unjudged, on_the_way=situation.on_the_way)
     _print_plan(console, checked_together(plan), harp=chosen.name)
+    tell_days_to_come(opened, chosen.id, console)
+    tell_sweeps_to_come(opened, chosen.id, console)
     if ics:
         _write_calendar(plan, harp=chosen.name, target=ics)
         console.print(f"\nWritten: {ics}", soft_wrap=True)
