@@ -112,8 +112,11 @@ def test_a_life_calls_it_fresh(restrung):
 def test_a_string_put_on_since_is_told_beside_it(restrung, facts):
     view, _ = restrung
     spec = next(one for one in facts.instrument.strings if one.name == "6D")
-    life = life_view(view, "6D", log=(fitting_of(spec, 3, date(2025, 5, 20)),))
-    assert "not swept yet; the one before was fresh;" in life.headline
+    log = (fitting_of(spec, 3, date(2025, 5, 20)),)
+    life = life_view(view, "6D", today=date(2025, 5, 27), log=log)
+    assert "not swept yet; the one before was fresh;" in life.headline and life.chapters[0].age == "on for 7 days"
+    set_back = life_view(view, "6D", today=date(2025, 5, 10), log=log)  # nothing is on for −10 days
+    assert set_back.chapters[0].age == "still to come by this computer's clock"
 
 
 def test_two_sweeps_compared_call_it_fresh(view, restrung):

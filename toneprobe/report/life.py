@@ -120,4 +120,6 @@ def _age(one: Fitting, today: date) -> str:
     days = age_days(one, today)
     if days is None:
         return "age not known"
+    if days < 0:  # the clock was set back
+        return "still to come by this computer's clock"
     return f"{'was on' if one.removed_on else 'on'} for {length_text(days)}"
