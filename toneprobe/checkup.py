@@ -112,7 +112,7 @@ def check(book: Book, harp: Harp, swept: Swept, *, today: date, progress: Progre
         return _told_again(book, _as_agreed(swept, captures_of(place.known.recordings), insists), place.known)
     heard = [listen(path, swept.instrument, progress=progress) for path in swept.recordings]
     captures = [Capture(one.recording.quality, float(one.recording.rate_hz)) for one in heard]
-    refuse_changed(swept.recordings, place)
+    refuse_changed(swept.recordings, place.files)
     if any(one.plucks for one in heard):
         swept = _as_agreed(swept, captures, insists)
     return _store(book, harp, swept, place, heard, today=today)

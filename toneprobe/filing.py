@@ -111,11 +111,6 @@ def _other_way(old: SweepRecord, touched: Sequence[SweepRecord], given: dict[str
     return f"measure its whole sweep again, on its day: toneprobe sweep {' '.join(names)} --date {old.date}"
 
 
-def file_hash(path: Path) -> str:
-    """SHA-256 of a whole file, as of `FileState`. RecordingError where it cannot be read."""
-    return file_state(path).sha256
-
-
 def file_state(path: Path) -> FileState:
     """A file as it is now. RecordingError where it cannot be read."""
     try:
@@ -128,14 +123,14 @@ def file_state(path: Path) -> FileState:
         raise RecordingError(f"{path.name or path} cannot be read: {error.strerror or error}") from error
 
 
-def refuse_changed(recordings: Sequence[Path], filed: Filed) -> None:
+def refuse_changed(recordings: Sequence[Path], files: Sequence[FileState]) -> None:
     """RecordingError where one was written to since: what was measured is not what the hash is of. One that is gone was not."""
-    for path, then in zip(recordings, filed.files, strict=True):
+    for path, then in zip(recordings, files, strict=True):
         try:
             now = os.stat(path)
         except OSError:
             continue
-        if (now.st_size, now.st_mtime_ns) != (then.n_bytes, then.changed_ns) and file_hash(path) != then.sha256:
+        if (now.st_size, now.st_mtime_ns) != (then.n_bytes, then.changed_ns) and file_state(path).sha256 != then.sha256:
             raise RecordingError(f"{path.name} was written to while it was measured, as where it was still being copied: give it again "
                                  "once it is whole. Nothing was stored")
 

@@ -10,6 +10,7 @@ from datetime import date, timedelta
 import pytest
 from year_workshop import Workshop
 
+from toneprobe import hearing
 from toneprobe.book import read
 from toneprobe.book.opening import open_book
 from toneprobe.book.pitch_checks import pitch_checks, settled_strings
@@ -120,6 +121,21 @@ def test_a_check_that_stands_in_the_way_can_be_taken_back(run, shop, plover):
     say(run, *way)
     assert {one.at.isoformat() for one in pitch_checks(open_book(plover), 1)} == {"2025-02-11T08:30:00"}
     say(run, "settle", "3D", second, "--date", "2025-02-11")
+
+
+def test_a_recording_that_is_still_being_copied_is_no_check(run, shop, plover, monkeypatch):
+    """As for a sweep: what was heard is its first part, and once it is whole it would count as heard already."""
+    path = shop.check("second", -20.0)
+
+    def listen(path, *arguments, **options):
+        heard = hearing.hear(path, *arguments, **options)
+        with path.open("ab") as file:
+            file.write(b"more")
+        return heard
+
+    monkeypatch.setattr("toneprobe.upkeep.pitch_check.hear", listen)
+    refused = say(run, "settle", "3D", path, "--date", "2025-02-11", code=1)
+    assert f"{path.name} was written to while it was measured" in refused and pitch_checks(open_book(plover), 1) == ()
 
 
 def test_tuned_as_asked_and_not_read_as_left_is_no_creep(run, shop, plover):

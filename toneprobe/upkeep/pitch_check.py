@@ -21,7 +21,7 @@ from toneprobe.book.pitch_checks import CheckStandsError, add_checks, keep_settl
 from toneprobe.checkup import judge_again, recall
 from toneprobe.errors import BookError, RecordingError, UsageError
 from toneprobe.events import explain_change
-from toneprobe.filing import file_hash
+from toneprobe.filing import file_state, refuse_changed
 from toneprobe.harp_state import HarpState, harp_state
 from toneprobe.hearing import Progress, hear
 from toneprobe.instrument import Instrument, find_string
@@ -78,13 +78,17 @@ class _Check:
 def hear_check(book: Book, harp: Harp, files: CheckFiles, instrument: Instrument, *, string: str | None,
                progress: Progress | None) -> tuple[NewCheck, ...]:
     """Hear the recordings of a check: every string that is in them, nothing kept yet. RecordingError where `string` is not or
-    a file cannot serve, UsageError where both files are one recording."""
-    if files.found is not None and files.left is not None and file_hash(files.found) == file_hash(files.left):
+    a file cannot serve or grew meanwhile, UsageError where both files are one recording."""
+    paths = [path for path in (files.found, files.left) if path is not None]
+    states = [file_state(path) for path in paths]
+    if len({one.sha256 for one in states}) < len(states):
         raise UsageError("as found and as left are the same recording: where one recording holds both, use --retuned")
     check = _Check(instrument, _young_strings(book, harp, files.at), string, files.is_retuned, progress)
     found, retuned = _hear(files.found, check)
     left = retuned or _hear(files.left, replace(check, is_left=True))[0]
-    hashes = [file_hash(path) if path else None for path in (files.found, files.found if retuned else files.left)]
+    refuse_changed(paths, states)
+    hash_of = {path: one.sha256 for path, one in zip(paths, states, strict=True)}
+    hashes = [hash_of.get(path) for path in (files.found, files.found if retuned else files.left)]
     names = [spec.name for spec in instrument.strings if spec.name in {**found, **left}]
     readings = [_reading(name, files.at, found.get(name), left.get(name)) for name in names]
     return tuple(NewCheck(one, hashes[0] if one.found_hz else None, hashes[1] if one.left_hz else None) for one in readings)
