@@ -43,6 +43,14 @@ def test_a_hand_just_before_the_next_pluck_ends_the_ring(f1_hz, t60_s, before_s)
     assert 0.8 - before_s < ring_s < 1.06 - before_s
 
 
+@pytest.mark.parametrize("length_s", [5.3, 5.5])
+def test_a_hand_on_a_long_wire_is_noticed_though_its_narrow_bands_answer_for_long(length_s):
+    """Their answer to the onset, half of it ahead, comes round to the end, and there would pass for a beat that comes back (derived)."""
+    pluck = FormulaPluck(32.703, 6e-5, t60_s=9.0, n_partials=40, loss_power=0.0)
+    ring_s = ring_of(stopped(render(pluck, length_s=length_s, snr_db=50.0), 5.0, within_s=0.03), pluck)
+    assert 4.8 < ring_s < 5.06
+
+
 @pytest.mark.parametrize("f1_hz, t60_s, room_s", [(f1_hz, t60_s, room_s) for f1_hz, t60_s in [(41.2, 10.0), (65.406, 10.0), (261.6256, 4.0)]
                                                   for room_s in (0.0, 0.25)] + [(1046.5, 2.0, 0.0)])
 @pytest.mark.parametrize("at_s", [0.12, 0.2, 0.3])

@@ -20,7 +20,8 @@ from scipy.ndimage import median_filter
 
 from toneprobe.medians import MEDIAN_OF_EXPONENTIAL
 
-PAD_S = 0.25  # silence after the piece, so that a band's answer to the onset does not come round to the end
+PAD_S = 0.25  # silence after the piece, so that a band's answer to the onset does not come round to the end: so much, or …
+PAD_PERIODS = 20.0  # … so many of the string's, for a low one's bands are narrow and answer for longer
 EDGE = 0.2  # share of a band's width that each cosine edge takes
 TOP_SHARE = 0.48  # of the sample rate: no band of a partial that reaches higher is looked at
 HANN_BINS = 1.0 + 2.0 * (4 / 9 + 1 / 36)  # of noise through a Hann window count as one: |X|² of neighbours correlate by these shares
@@ -89,7 +90,7 @@ def pluck_signal(samples: np.ndarray, *, rate_hz: float, pre_s: float, f1_hz: fl
     """Transform one pluck. `samples`: shape (n,), full scale ±1, starting `pre_s` before the onset. `f1_hz`: its pitch, roughly.
     `noise`: where the piece itself ends before it can be heard. `knocks_s`: when something else sounded, after the onset."""
     n = len(samples)
-    n_fft = next_fast_len(n + int(PAD_S * rate_hz), real=True)
+    n_fft = next_fast_len(n + int(max(PAD_S, PAD_PERIODS / f1_hz) * rate_hz), real=True)
     if noise is None:
         noise = _noise_beside(samples[int(pre_s * rate_hz):], rate_hz, f1_hz, knocks_s)
     return PluckSignal(rfft(samples, n_fft), n_fft, n, rate_hz, pre_s, noise, knocks_s)
