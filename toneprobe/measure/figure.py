@@ -58,7 +58,7 @@ class Partial:
     late_t60_s: float | None = None  # where its level bends: decay time after the knee; t60_s is that before it where that is much louder
     knee_s: float | None = None  # after the onset
     early_t60_s: float | None = None  # over the first 30 dB alone: the same however much of the fall the noise leaves
-    bend: float | None = None  # of its fall, as `measure.bend` has it; None where it is one mode or not heard down to the noise
+    bend: float | None = None  # of its fall, as `measure.bend` has it; None where it is not heard down to the noise
 
 
 @dataclass(frozen=True)

@@ -167,7 +167,7 @@ def _partials(heard: _Heard, decays: list, found_beats: list) -> tuple[Partial, 
             late_t60_s=t60_of_decay(beat.late_delta) if isinstance(beat, beats.TwoSlopes) else None,
             knee_s=beat.knee_s if isinstance(beat, beats.TwoSlopes) else None,
             early_t60_s=t60_of_decay(fall.early_delta or fall.delta) if isinstance(fall, decay.PartialDecay) else None,
-            bend=None if int(n) in heard.found.exact else fall_bend(heard.bands[i], start_s=START_S),
+            bend=fall_bend(heard.bands[i], start_s=START_S),
             **(_beat_fields(beat) if isinstance(beat, beats.Beat) else {})))
     return tuple(rows)
 
