@@ -1,7 +1,8 @@
 """What cannot be measured of a pluck, and why: too high for the rate, too short, silent, under the noise, or clipped by the recorder.
 
-Clipping keeps the pitch, but makes tones that were not there and holds the loudest stretch down: partials lean on those tones, brightness
-and beats come out wrong, and the decay looks longer by the stretch that was held down. A few samples at the rails do no harm.
+Clipping makes tones that were not there and holds the loudest stretch down: partials lean on those tones, brightness and beats come out
+wrong, and the decay looks longer by the stretch that was held down. The first partial keeps its place, and the pitch, which rests on others
+too, is told as unsure as it lies off that. A few samples at the rails do no harm.
 """
 
 from __future__ import annotations
@@ -11,8 +12,9 @@ from dataclasses import replace
 import numpy as np
 
 from toneprobe.measure.envelope import TOP_SHARE
-from toneprobe.measure.figure import Figure, PluckMeasurement
+from toneprobe.measure.figure import Figure, PluckMeasurement, errors_together
 from toneprobe.measure.series import ZONE
+from toneprobe.units import cents_between
 
 LEAST_PERIODS = 10.0
 LEAST_S = 0.04
@@ -74,4 +76,15 @@ def without_spoilt(measured: PluckMeasurement, *, clipped_s: float, until_s: flo
     if measured.t60_s.known and until_s > CLIPPED_SHARE * measured.t60_s.value:
         lost.append("t60_s")
     partials = tuple(replace(partial, **NO_MODES) for partial in measured.partials)
-    return replace(measured, partials=partials, others=(), **{name: Figure(None, None, CLIPPED) for name in lost})
+    told = _unsure_by_first_partial(measured)
+    return replace(told, partials=partials, others=(), **{name: Figure(None, None, CLIPPED) for name in lost})
+
+
+def _unsure_by_first_partial(measured: PluckMeasurement) -> PluckMeasurement:
+    """With a pitch whose error reaches to where the first partial lies; as it is where that was not found."""
+    pitch_hz, first_hz = measured.pitch_hz, next((one.freq_hz for one in measured.partials if one.n == 1), None)
+    if first_hz is None or not pitch_hz.known:
+        return measured
+    apart_hz, apart_cents = pitch_hz.value - first_hz, cents_between(pitch_hz.value, first_hz)
+    return replace(measured, pitch_hz=replace(pitch_hz, se=errors_together(pitch_hz.se, apart_hz)),
+                   cents_off=replace(measured.cents_off, se=errors_together(measured.cents_off.se, apart_cents)))
