@@ -113,7 +113,7 @@ class PluckMeasurement:
     beat_hz: Figure
     beat_depth_db: Figure
     trueness_cents: Figure  # rms distance of the partials from the fitted series
-    glide_cents: Figure  # pitch just after the onset over the pitch when settled
+    glide_cents: Figure  # pitch 20 to 60 ms after the onset, below 150 Hz over the second to seventh period, over the settled pitch
     partials: tuple[Partial, ...]  # ascending n
     flags: tuple[str, ...]  # short reasons and remarks
     damping: DampingLaw | None = None

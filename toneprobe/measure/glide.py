@@ -42,7 +42,8 @@ LEAST_POWER = 0.5  # the board hardly radiates the low partials that stretch a w
 
 @dataclass(frozen=True)
 class Glide:
-    """`cents` at the onset over the settled pitch; `energy`: relative energy per frame, mid-frame, `frame_s` long."""
+    """`cents` over the settled pitch in the first frame, when of a short string much of it is over; `energy`: per frame, relative to the
+    first two, mid-frame, `frame_s` long."""
 
     cents: float
     se_cents: float
