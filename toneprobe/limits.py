@@ -52,6 +52,10 @@ ERRORS_TOLD = 2.0  # standard errors after ±, and within which a change means n
 PARTIAL_DECAY_SPREAD = 0.18  # log decay of one partial; two polarisations, 10 to 60 % between takes (measured on a lever harp)
 STRONGEST_DECAY_SHARE = 0.5  # of that spread, by which a string's strongest partial scatters: it hides its neighbours and the noise …
 DECAY_SHARE_DOUBLES_DB = 38.0  # … twice that for a partial so much weaker (measured: 0.07 at the top, 0.17 at −35 dB, 0.21 at −45 dB)
+SHOWN_POWER = 1.2  # power of 30 dB over what is shown of its fall, by which a log decay scatters more where neither side shows all of it
+# (derived here, two modes of which each pluck wakes another mixture: within a tenth from 27 to 8 dB; measured on 96 real plucks, cut short
+# and in noise, the same) …
+LEAST_SHOWN_DB = 6.0  # … of no fewer dB (set: nearly no decay is told of less)
 CORE_SHARE = 0.5  # of a partial's own variance, which covers its wild tenth; the fit is robust against that (measured)
 STRING_DECAY_SPREAD = 0.04  # log decay, all partials of a pluck together (two takes by a like hand, one pluck each, partials paired:
 # 4.5 % median, 15 % in 9 of 10, of which part is the partials' own; these and the next from tests/benchmarks/takes.py)

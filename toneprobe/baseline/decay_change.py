@@ -4,6 +4,7 @@
 partial's decay; which mixture of its two polarisations was excited does, so one Δ_n scatters by 10 to 60 % and only many together tell.
 The error of the whole has six parts: the partials' scatter, what all partials of a pluck share (the pull's direction), the day's, the
 hand's where it differs, how much less of the fall the noise leaves in one of the two, and how much less a pluck shows that was cut short.
+The first two are the larger the less of the fall either side shows.
 
 The damping-law view: what a string loses through its own matter grows with frequency (δ = π·f·η), dirt in the windings with its square,
 while a loss at the ends or on the surface adds the same rate to all: the low partials, slow to die, lose half their ring where the high
@@ -68,19 +69,19 @@ def decay_change(pairs: Pairs, scatter: Scatter, *, n_now: int, n_fresh: int, ha
     if n < LEAST_PARTIALS:
         return DecayChange(TOO_FEW, TOO_FEW, TOO_FEW)
     variance = np.maximum(limits.CORE_SHARE * pairs.log_decay_var, scatter.partial_decay**2 * pairs.per_pluck)
-    variance = variance * by_level(np.minimum(pairs.fresh_level_db, 0.0)) ** 2
+    variance = variance * (by_level(np.minimum(pairs.fresh_level_db, 0.0)) * pairs.by_fall) ** 2
     variance = variance + (limits.LESS_HEARD_PARTIAL * pairs.less_heard_db) ** 2 + (limits.CUT_SHORT_PARTIAL * pairs.less_rung_db) ** 2
     variance = variance + (limits.CODEC_DECAY_SPREAD if crushed else 0.0) ** 2
-    shared = scatter.string_decay**2 * (1.0 / n_now + 1.0 / n_fresh) + 2.0 * limits.SESSION_DECAY_SPREAD**2
+    shared = (scatter.string_decay * pairs.by_fall) ** 2 * (1.0 / n_now + 1.0 / n_fresh) + 2.0 * limits.SESSION_DECAY_SPREAD**2
     of_high = shared + (limits.HAND_HIGHS_SHARE * hand) ** 2
-    shared += (limits.HAND_DECAY_SHARE * hand) ** 2
+    shared = shared + (limits.HAND_DECAY_SHARE * hand) ** 2
     heard, share = _heard(pairs, variance, room_s)
     low, high = pairs.n <= LOW_PARTIALS, np.arange(n) >= n // 2
     members = {"all": np.ones(n, bool), "low": low if low.sum() >= LEAST_HALF else None, "high": high if n >= 2 * LEAST_HALF else None}
     found, at_least = dict.fromkeys(PARTS, TOO_FEW), {}
     for part, of_part in members.items():
         if of_part is not None:
-            arguments = pairs.where(of_part), variance[of_part], of_high if part == "high" else shared, heard[of_part]
+            arguments = pairs.where(of_part), variance[of_part], (of_high if part == "high" else shared)[of_part], heard[of_part]
             found[part], *cut = _means(*arguments, with_cuts=with_cuts)
             at_least[part] = tuple(cut)
     less_rung_db = float(pairs.less_rung_db[low].mean()) if low.any() else 0.0
@@ -124,20 +125,21 @@ def _heard(pairs: Pairs, variance: np.ndarray, room_s: float | None) -> tuple[np
     return heard, float((weights * heard**2).sum() / (weights * heard).sum())
 
 
-def _means(pairs: Pairs, variance: np.ndarray, shared: float, heard: np.ndarray, *, with_cuts: bool) -> list[Figure]:
+def _means(pairs: Pairs, variance: np.ndarray, shared: np.ndarray, heard: np.ndarray, *, with_cuts: bool) -> list[Figure]:
     """The mean, and then with all losses cut to what each partial lost, but the worst, and to halfway between: the string lost at least so
     much.
 
     Where one of the two shows less of the fall, all partials seem to die faster there, for what comes first is the steeper. heard: share
-    of the string's loss that each partial shows. What all partials share counts for more where little of the loss is heard.
+    of the string's loss that each partial shows. What all partials share counts for more where little of the loss is heard. shared: the
+    variance of that in each of them.
     """
     cuts = [most for most in lesser_losses(pairs.log_decay / heard) if most > 0.0] if with_cuts else []
     rows = np.stack([pairs.log_decay, *(np.minimum(pairs.log_decay, most * heard) for most in cuts)])
     coefficients, variances, weights = robust_shares(rows, variance, heard)
-    of_shared = (weights @ heard) / (weights @ heard**2)
     hidden = limits.LESS_HEARD_DECAY * pairs.less_heard_db.mean()
     cut = limits.CUT_SHORT_DECAY * pairs.cut_db.mean()
-    errors = np.sqrt(variances + of_shared**2 * (shared + hidden**2 + cut**2))
+    of_shared = (weights @ (heard * np.sqrt(shared + hidden**2 + cut**2))) / (weights @ heard**2)
+    errors = np.sqrt(variances + of_shared**2)
     return [Figure(value, se) for value, se in zip(coefficients.tolist(), errors.tolist(), strict=True)]
 
 

@@ -5,15 +5,17 @@ Only such pairs are ever compared: what one sweep has and the other has not (a f
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 
 from toneprobe import limits
 from toneprobe.baseline.pull import pull_effect
+from toneprobe.baseline.scatter import by_fall, shown_db
 from toneprobe.measure.decay import EARLY_RANGE_DB
 from toneprobe.session.reading import PartialReading, Reading
-from toneprobe.units import CENTS, DB_PER_NEPER
+from toneprobe.units import CENTS
 
 
 @dataclass(frozen=True)
@@ -58,6 +60,7 @@ class Pairs:
     less_heard_db: np.ndarray  # by how much less of the fall one of the two shows before the noise …
     less_rung_db: np.ndarray  # … and by how much less still, because it was cut short by the hand or the next pluck …
     cut_db: np.ndarray  # … of that, what counts: the last few dB of the range tell little more
+    by_fall: np.ndarray  # how much more its decay scatters because neither shows the whole fall
 
     def where(self, keep: np.ndarray) -> Pairs:
         return Pairs(*(getattr(self, name)[keep] for name in self.__dataclass_fields__))
@@ -69,7 +72,7 @@ def pair_partials(now: Reading, fresh: Reading, band: Band = WHOLE_BAND) -> Pair
     both = [(p, then[p.n]) for p in now.partials
             if p.n in then and band.holds(then[p.n].freq_hz.value, min(p.level_db.value, then[p.n].level_db.value))]
     n_plucks = now.n_plucks + fresh.n_plucks
-    table = np.array([_row(a, b, n_plucks) for a, b in both], float).reshape(-1, 18)
+    table = np.array([_row(a, b, n_plucks) for a, b in both], float).reshape(-1, 19)
     return Pairs(*table.T)
 
 
@@ -83,7 +86,7 @@ def _row(now: PartialReading, fresh: PartialReading, n_plucks: int) -> tuple:
     return (now.n, fresh.freq_hz.value, per_pluck, n_plucks - now.n_plucks - fresh.n_plucks, decay, decay_var,
             CENTS * np.log(ratio) - pull.cents, own_var, pull.variance, pull.freedom, pull.unexplained,
             _difference(now.level_db, fresh.level_db)[0], fresh.level_db.value, fresh_decay,
-            np.fmin(now.heard_s or np.nan, fresh.heard_s or np.nan), *_less_heard_db(now, fresh))
+            np.fmin(now.heard_s or np.nan, fresh.heard_s or np.nan), *_less_heard_db(now, fresh), _by_fall(now, fresh))
 
 
 def _less_heard_db(now: PartialReading, fresh: PartialReading) -> tuple[float, float, float]:
@@ -99,11 +102,21 @@ def _less_heard_db(now: PartialReading, fresh: PartialReading) -> tuple[float, f
     times_s = (now.heard_s, fresh.heard_s)
     if None in times_s or max(times_s) < AS_LONG * min(times_s) or not (now.log_decay.known and fresh.log_decay.known):
         return of_noise, 0.0, 0.0
-    # Of a beat's first trough a short piece makes a fast decay: how far both fell is reckoned with the mean of both decays.
-    decay = np.exp(0.5 * (now.log_decay.value + fresh.log_decay.value))
-    shown_db = [min(one.heard_db, DB_PER_NEPER * decay * one.heard_s) for one in (now, fresh)]
+    shown_db = _shown_db(now, fresh)
     lacking_db = [max(EARLY_RANGE_DB - limits.CUT_SHORT_DB - one, 0.0) for one in shown_db]
     return of_noise, *(max(abs(one - other) - of_noise, 0.0) for one, other in (shown_db, lacking_db))
+
+
+def _shown_db(now: PartialReading, fresh: PartialReading) -> list[float]:
+    """How much of the fall each shows before the noise or the cut. Of a beat's first trough a short piece makes a fast decay: how far both
+    fell is reckoned with the mean of both decays."""
+    decay = math.exp(0.5 * (now.log_decay.value + fresh.log_decay.value))
+    return [shown_db(one, decay) for one in (now, fresh)]
+
+
+def _by_fall(now: PartialReading, fresh: PartialReading) -> float:
+    """What one shows and the other does not is doubted apart: so here the one counts that shows more."""
+    return by_fall(max(_shown_db(now, fresh))) if now.log_decay.known and fresh.log_decay.known else 1.0
 
 
 def _difference(now, fresh) -> tuple[float, float]:

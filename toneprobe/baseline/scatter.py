@@ -8,13 +8,16 @@ posterior under a scaled-inverse-χ² prior, not its mean, which is larger.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
 from toneprobe import limits
-from toneprobe.session.reading import Reading
+from toneprobe.measure.decay import EARLY_RANGE_DB
+from toneprobe.session.reading import PartialReading, Reading
+from toneprobe.units import DB_PER_NEPER
 
 NEARNESS_OCTAVES = 0.7
 PRIOR_FREEDOM = 8.0
@@ -37,6 +40,18 @@ def by_level(level_db: np.ndarray | float) -> np.ndarray | float:
     return limits.STRONGEST_DECAY_SHARE * 2.0 ** (-np.asarray(level_db) / limits.DECAY_SHARE_DOUBLES_DB)
 
 
+def by_fall(shown_db: float) -> float:
+    """Times by which a partial's decay scatters more where so much of the first EARLY_RANGE_DB is shown. What its beats leave on a fall
+    tilts it the more the shorter it is."""
+    return (EARLY_RANGE_DB / min(max(shown_db, limits.LEAST_SHOWN_DB), EARLY_RANGE_DB)) ** limits.SHOWN_POWER
+
+
+def shown_db(partial: PartialReading, decay: float) -> float:
+    """How much of its fall it shows before the noise or, at that amplitude decay rate in 1/s, before it is cut short; all where unknown."""
+    before_noise = EARLY_RANGE_DB if partial.heard_db is None else partial.heard_db
+    return before_noise if partial.heard_s is None else min(before_noise, DB_PER_NEPER * decay * partial.heard_s)
+
+
 def pooled_scatter(readings: Iterable[Reading]) -> Mapping[str, Scatter]:
     """For every string among the readings (several readings of one string, from several sweeps, all count)."""
     rows = [row for reading in readings if (row := _row(reading))]
@@ -52,11 +67,25 @@ def _row(reading: Reading) -> tuple | None:
     if not hz:
         return None
     told = [p for p in reading.partials if p.decay_spread is not None]
-    partials = [((p.decay_spread / by_level(p.level_db.value)) ** 2, p.n_plucks - 1) for p in told]
+    partials = [((p.decay_spread / _usual(p)) ** 2, p.n_plucks - 1) for p in told]
     freedom = sum(k for _, k in partials)
     variance = sum(v * k for v, k in partials) / freedom if freedom else 0.0
-    own = (0.0, 0) if reading.decay_spread is None else (reading.decay_spread**2, reading.n_plucks - 1)
+    own = (0.0, 0) if reading.decay_spread is None else ((reading.decay_spread / _shared_by_fall(reading)) ** 2, reading.n_plucks - 1)
     return (reading.string, float(np.log2(hz)), variance, freedom / N_PARTIALS_ALIKE, *own)
+
+
+def _usual(partial: PartialReading) -> float:
+    """Share of `Scatter.partial_decay` by which it scatters."""
+    return by_level(partial.level_db.value) * _by_own_fall(partial)
+
+
+def _by_own_fall(partial: PartialReading) -> float:
+    return by_fall(shown_db(partial, math.exp(partial.log_decay.value)))
+
+
+def _shared_by_fall(reading: Reading) -> float:
+    """The same of all its partials together."""
+    return float(np.median([_by_own_fall(partial) for partial in reading.partials if partial.log_decay.known]))
 
 
 def _pooled_at(log_pitch: float, table: np.ndarray) -> Scatter:
