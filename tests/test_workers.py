@@ -84,9 +84,9 @@ def test_a_sweep_tells_the_same_figures_from_two_processes_as_from_one():
         from toneprobe.hearing import FEW_SPANS, hear
         from toneprobe.instrument import load_instrument
         from toneprobe.synth.string_model import string_models
-        from toneprobe.synth.sweep import render_sweep
+        from toneprobe.synth.sweep import Player, render_sweep
         harp = load_instrument("lever-26")
-        sweep = render_sweep(harp, string_models(harp, seed=1), seed=1)
+        sweep = render_sweep(harp, string_models(harp, seed=1), player=Player(gap_s=lambda spec: 1.2), seed=1)
         recording, steps = recording_from_samples(sweep.samples, sweep.rate_hz), []
         one, two = hear(recording, harp), hear(recording, harp, processes=2, progress=lambda *step: steps.append(step))
         print(repr(one) == repr(two), len(one.plucks) >= FEW_SPANS, steps == [(i + 1, len(one.plucks)) for i in range(len(one.plucks))])
@@ -152,7 +152,7 @@ def test_where_processes_are_started_and_not_forked_the_figures_are_the_same(tmp
                 print(os.getpid() not in set(each(who, range(8))))
             hearing.FEW_SPANS = 6
             harp = load_instrument("lever-22")
-            player = Player(order=tuple(one.name for one in harp.strings[:8]))
+            player = Player(order=tuple(one.name for one in harp.strings[:8]), gap_s=lambda spec: 1.2)
             sweep = render_sweep(harp, string_models(harp, seed=1), player=player, seed=1)
             recording = recording_from_samples(sweep.samples, sweep.rate_hz)
             one = hearing.hear(recording, harp)
