@@ -49,9 +49,37 @@ def test_noise_that_is_turned_down_after_every_pluck_is_automatic_gain(db, told)
     assert judged(sweep(slowly)) is told
 
 
+def only_after(how_many, changed, *, n_plucks=N_PLUCKS, others=None):
+    """Changed after so many plucks, as it was or as `others` after the others."""
+    both, stop = sweep(n_plucks=n_plucks) if others is None else others, EVERY * (how_many + 1)
+    return np.concatenate([changed[:stop], both[stop:]])
+
+
+def test_what_happens_after_a_few_plucks_only_is_no_gain():
+    """A gain does so after most (set: six of ten; a gate after three of ten)."""
+    slowly = np.interp(np.arange(EVERY), [0, 20, 40, EVERY], [-66.0, -66.0, NOISE_DB, NOISE_DB])
+    assert judged(only_after(3, sweep(slowly))) is False and judged(only_after(6, sweep(slowly))) is True
+    shut = sweep(from_to(40, EVERY, -80.0), n_plucks=12)
+    assert judged(only_after(3, shut, n_plucks=12)) is not True and judged(only_after(5, shut, n_plucks=12)) is True
+
+
+@pytest.mark.parametrize(("n_quick", "told"), [(15, True), (60, None)])
+def test_three_plucks_of_many_that_come_out_of_a_steady_quiet_may_be_chance(n_quick, told):
+    """The others ring into each other (set: a tenth must tell)."""
+    slowly = np.interp(np.arange(EVERY), [0, 20, 40, EVERY], [-66.0, -66.0, NOISE_DB, NOISE_DB])
+    quick = np.concatenate([RING[:16]] * n_quick)[:, np.newaxis] + np.zeros(4)
+    assert judged(np.concatenate([quick, sweep(slowly, n_plucks=3)])) is told
+
+
+@pytest.mark.parametrize(("by_db", "told"), [(8.0, True), (4.0, False)])
+def test_a_gate_shuts_by_more_than_noise_falls_by_itself(by_db, told):
+    assert (judged(sweep(from_to(40, EVERY, NOISE_DB - by_db))) is True) is told
+
+
 def test_noise_that_is_shut_off_after_the_ring_is_a_gate_and_what_comes_back_before_the_next_pluck_is_not():
     assert judged(sweep(from_to(40, EVERY, -80.0))) is True
     assert judged(sweep(from_to(32, 45, -80.0))) is not True
+    assert judged(only_after(4, sweep(from_to(40, EVERY, -80.0)), others=sweep(from_to(32, 45, -80.0)))) is not True  # as often by itself
 
 
 def test_what_another_sound_or_a_drop_out_shut_off_is_no_gate():
@@ -60,7 +88,10 @@ def test_what_another_sound_or_a_drop_out_shut_off_is_no_gate():
     few = marked((38, 44))
     few[EVERY * 4:] = False  # three of eight
     assert judged(shut, foreign=few) is True  # the other five are
-    assert judged(shut, foreign=marked((38, 44))) is True  # what sounds after most plucks may be the gain's own doing
+    most = marked((38, 44))
+    most[EVERY * 7:] = False  # six of eight
+    for foreign in (most, marked((38, 44))):
+        assert judged(shut, foreign=foreign) is True  # what sounds after most plucks may be the gain's own doing
 
 
 def test_noise_that_sinks_as_much_without_a_pluck_tells_nothing():
@@ -69,7 +100,7 @@ def test_noise_that_sinks_as_much_without_a_pluck_tells_nothing():
     assert judged(sweep(sinks)) is None
 
 
-@pytest.mark.parametrize(("before_db", "told"), [(-40.0, True), (-88.0, False)], ids=["cut off", "of a few steps"])
+@pytest.mark.parametrize(("before_db", "told"), [(-40.0, True), (-60.0, True), (-88.0, False)])
 def test_a_ring_that_ends_in_exact_silence_is_a_gate(before_db, told):
     """16 bits have steps of −90 dBFS: noise of two of them may be still for a while."""
     still, bands_db = marked((10, EVERY)), sweep()
@@ -77,7 +108,9 @@ def test_a_ring_that_ends_in_exact_silence_is_a_gate(before_db, told):
     level_db[marked((8, 10))] = before_db
     assert (judged(bands_db, still=still, level_db=level_db) is True) is told
     if told:
-        assert judged(bands_db, still=still, level_db=level_db, lost=still) is not True  # a drop-out's silence
+        assert judged(bands_db, still=still, level_db=level_db, lost=still) is not True  # a drop-out's silence …
+        most = still & (np.arange(still.size) < EVERY * 7)
+        assert judged(bands_db, still=still, level_db=level_db, lost=most) is not True  # … and so are the other two, likely
 
 
 def test_silence_where_all_was_level_cut_nothing_off():

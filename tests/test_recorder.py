@@ -80,8 +80,9 @@ def said(**of):
     ({"codec_kbit_s": 128.0}, []),
     ({"codec_kbit_s": 32.0, "coarse": "GSM"}, ["It is compressed to few bits a sample (GSM)"]),
     ({"gain_riding": True}, ["The recorder changes its gain by itself, or fades or cuts the quiet parts: decay"]),
-    ({"gain_riding": True, "codec_kbit_s": 32.0}, ["It is compressed to 32", "The recorder changes its gain by itself, or fades or "
-                                                   "cuts the quiet parts, or its compression does: decay"]),
+    ({"gain_riding": True, "codec_kbit_s": 32.0},
+     ["It is compressed to 32 kbit/s",
+      "The recorder changes its gain by itself, or fades or cuts the quiet parts, or its compression does: decay"]),
     ({"gain_riding": True, "eight_bits": True}, ["It was recorded with eight bits"]),  # whose steps look like it
 ])
 def test_what_a_recorder_took_away_is_said_once_each(of, words):
