@@ -43,9 +43,8 @@ def left_db(sweep: np.ndarray, added: np.ndarray) -> float:
     return float(10 * np.log10(np.mean(left**2) / np.mean(added**2)))
 
 
-@pytest.mark.parametrize("mains_hz", [49.9, 50.0, 60.08])  # grids keep within 0.2 Hz: common practice
-@pytest.mark.parametrize("level_db", [-60.0, -40.0])
-def test_the_hum_that_was_added_is_taken_out(sweep, mains_hz, level_db):
+@pytest.mark.parametrize(("level_db", "mains_hz"), [(-60.0, 49.9), (-40.0, 50.0), (-40.0, 60.08)])  # within 0.2 Hz: common practice
+def test_the_hum_that_was_added_is_taken_out(sweep, level_db, mains_hz):
     assert left_db(sweep, hum(len(sweep), level_db, mains_hz, seed=int(10 * mains_hz))) < -20.0
 
 

@@ -7,9 +7,9 @@ import pytest
 import real_sweeps as real
 
 from toneprobe.audio import recording_from_samples
-from toneprobe.hearing import hear
-from toneprobe.identify import PLUCKED_WHILE_RINGING
+from toneprobe.identify import PLUCKED_WHILE_RINGING, identify
 from toneprobe.missed_repeats import missed_repeats
+from toneprobe.segment import find_spans
 
 
 def swept(n_strings=12, *, each=2, gap_s=1.5):
@@ -79,7 +79,8 @@ def test_no_real_wire_seems_to_ring_on_through_its_second_pluck():
             parts.append(real.pluck(files[note])[: real.RATE_HZ])
     sound = np.concatenate([*parts, np.zeros(real.RATE_HZ)])
     sound = sound * 0.3 / np.abs(sound).max() + np.random.default_rng(2).normal(0.0, 2e-4, len(sound))
-    heard = hear(recording_from_samples(sound, real.RATE_HZ), real.lever_harp())
-    assert len(heard.plucks) >= 44 and max(one.ring_s for one in heard.plucks) < 1.1
-    told = [one for one in heard.identification.rejected if one.reason == PLUCKED_WHILE_RINGING]
-    assert 0 < len(told) <= len(onsets_s) - len(heard.plucks)  # some second plucks of wires are lost, and said to be
+    recording = recording_from_samples(sound, real.RATE_HZ)
+    found = identify(recording, find_spans(recording), real.lever_harp())
+    assert len(found.named) >= 44 and max(one.span.end_s - one.span.onset_s for one in found.named) < 1.1
+    told = [one for one in found.rejected if one.reason == PLUCKED_WHILE_RINGING]
+    assert 0 < len(told) <= len(onsets_s) - len(found.named)  # some second plucks of wires are lost, and said to be
