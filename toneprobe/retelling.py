@@ -57,7 +57,7 @@ def retell(book: Book, record: SweepRecord, harp_name: str, *, lookups: Lookups 
     lacking, had_time = _waiting(book, recalled, conditions)
     facts = SweepFacts(harp_name, record.instrument, record.date, conditions, warnings, record.is_fresh, record.program, record.id, kept,
                        {string: _remedy(recalled, string, spoilt_by) for string, spoilt_by in judged.spoilt_by.items()},
-                       spoiler(captures_of(record.recordings)) if record.is_fresh else None, recalled.past.settled,
+                       spoiler(captures_of(record.recordings)), recalled.past.settled,
                        _later_fresh(book, recalled), lacking, had_time, _fresh_elsewhere(book, recalled, kept))
     return sweep_view(facts, _backgrounds(book, recalled, conditions))
 

@@ -33,6 +33,9 @@ def test_only_a_baseline_of_the_same_position_is_added_to(book, harp, made, fres
     moved = tuple(replace(one, measurement=replace(one.measurement, note="C#4")) if one.measurement.string == "4C" else one
                   for one in new.plucks)
     june = store_sweep(book, replace(new, plucks=moved), fresh=NAMES)
+    for heard, note in (("C#4", "C#4"), ("C4", "C4"), ("D4", "C4"), (None, "C4")):  # in none that it was fresh in, or unheard: the first
+        past = past_of(book, harp.id, on=JUNE, heard={"4C": heard} if heard else None)
+        assert past.baselines["4C"].reading.note == note
     assert added_to_older(book, june, NAMES) == {"4E": MARCH}
     assert from_few_plucks(book, june, NAMES) == {"4D": 1, "4C": 1}  # one pluck a sweep: of 4E it is the third
 

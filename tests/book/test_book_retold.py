@@ -9,6 +9,8 @@ import numpy as np
 import pytest
 from stored_sweep import store_sweep
 
+from toneprobe.audio import Remark
+from toneprobe.audio.remark import GAIN_MOVES
 from toneprobe.book import read
 from toneprobe.book.diary import add_event
 from toneprobe.book.entries import NewFitting, Removal
@@ -27,7 +29,7 @@ def swept(book, harp, made):
     def store(letter, day, *, fresh=(), strings=("4E", "4D", "4C"), clip=1, **verdicts):
         new = made.sweep(harp.id, day=day, letters=letter, strings=strings)
         conditions = tuple(made.condition(name, verdicts.get(f"_{name}", "sound")) for name in strings)
-        plucks = tuple(replace(one, clip=made.clip(clip)) for one in new.plucks)
+        plucks = tuple(replace(one, clip=made.clip(10 * clip + place)) for place, one in enumerate(new.plucks))
         return store_sweep(book, replace(new, plucks=plucks, conditions=conditions), fresh=fresh)
 
     return store
@@ -75,8 +77,10 @@ def test_a_sweep_shows_what_was_known_on_its_day(book, harp, swept, told):
 def test_beside_each_other_are_heard_the_sound_of_now_and_the_fresh_one(book, made, swept, told):
     swept("a", MARCH, fresh=("4C",), clip=5)
     string = told(swept("b", MAY, clip=6))["4C"]
-    for heard, seed in ((string.clip_now, 6), (string.clip_fresh, 5)):
+    for heard, seed in ((string.clip_now, 62), (string.clip_fresh, 52)):  # of the third pluck of each
         assert np.array_equal(heard().samples, made.clip(seed).samples)
+    without = told(swept("c", JUNE, clip=7))["4D"]  # has no baseline
+    assert without.clip_fresh is None and np.array_equal(without.clip_now().samples, made.clip(71).samples)
 
 
 def test_of_a_string_that_was_changed_in_between_the_log_is_told_as_it_stood(book, harp, swept, told):
@@ -86,10 +90,28 @@ def test_of_a_string_that_was_changed_in_between_the_log_is_told_as_it_stood(boo
     assert [one.removed_on for one in told(swept("b", JUNE))["4C"].fittings] == [MAY, None]
 
 
+def test_how_old_a_string_was_when_it_became_its_own_measure_is_asked_of_the_first_day(book, swept):
+    """The log does not know when 4C went on."""
+    swept("a", MARCH, fresh=("4C",)), swept("b", MARCH + timedelta(7), fresh=("4C",))
+    told = " ".join(one.text for one in retell(book, swept("c", JUNE), "Linnet").warnings)
+    assert "does not know the age" in told and "2 March 2024" in told and "9 March" not in told
+
+
 def test_two_sweeps_are_compared_from_the_earlier_day_to_the_later(book, swept):
-    late, early = swept("a", MAY), swept("b", MARCH)
+    late, early = swept("a", MAY, _4C="dead"), swept("b", MARCH, fresh=("4C",))
     view = compared(book, [late, early], "Linnet")
     assert (view.before.date, view.after.date) == (MARCH, MAY)
+    assert {one.name: one.step_verdict for one in view.strings}["4C"] == "dead"  # as the later was judged by the earlier, its baseline
+
+
+def test_what_a_recording_could_not_carry_is_told_unless_the_comparison_speaks_of_it(book, harp, made):
+    """Of a gain that moves the verdicts tell themselves where a string was compared."""
+    remarks = (Remark("Nothing below 40 Hz."), Remark("The gain moves.", GAIN_MOVES))
+    moving = replace(made.recording("b"), quality=replace(made.quality, gain_riding=True))
+    store_sweep(book, made.sweep(harp.id, day=MARCH, letters="a"), fresh=("4C",))
+    new = replace(made.sweep(harp.id, day=MAY, letters="b"), recordings=(moving,), remarks=remarks)
+    told = [one.text for one in retell(book, store_sweep(book, new), "Linnet").warnings]
+    assert "Nothing below 40 Hz." in told and "The gain moves." not in told and any("gain" in text for text in told)
 
 
 def test_a_comparison_tells_the_stored_verdict_where_that_is_of_the_same_two_sweeps(book, harp, swept):

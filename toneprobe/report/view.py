@@ -79,7 +79,7 @@ class SweepFacts:
     sweep_id: int | None = None  # its number in the book
     first_baselines: frozenset[str] = frozenset()  # strings whose baseline this sweep is itself: unrated, and nothing left open
     spoilt: Mapping[str, str] = field(default_factory=dict)  # by string, the remedy where a recording is at fault, `report.spoilt`
-    no_use: Spoiler | None = None  # what makes a fresh sweep no baseline that rings can be compared with
+    no_use: Spoiler | None = None  # what makes the recordings no baseline that rings can be compared with, were it fresh
     settled: Mapping[str, SettledRecord] = field(default_factory=dict)  # of strings without a baseline whose checks show them settled
     later_fresh: Mapping[str, date] = field(default_factory=dict)  # strings whose baseline is of a later day, which is this
     lacking: Mapping[str, str] = field(default_factory=dict)  # what some of these lack yet for a baseline, in words
