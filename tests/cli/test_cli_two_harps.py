@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 import shlex
 import shutil
+import sqlite3
+from contextlib import closing
 
 import pytest
 
@@ -55,6 +57,17 @@ def test_a_sweep_its_page_and_what_is_refused_name_it_too(run, book, tmp_path):
     assert result.exit_code == 0, result.stderr
     assert min(named(text, "Wren") for text in (result.stdout, page.read_text(encoding="utf-8"))) >= 1
     assert named(run("restring", "3D", "--spare", "7", "--harp", "Wren").stderr, "Wren") == 1  # no such spare: see 'toneprobe spares'
+
+
+@pytest.mark.parametrize("page", [["--technician"], ["--season"], ["--string", "3D"]])
+def test_harps_swept_on_one_day_have_pages_of_their_own(run, book, page):
+    """A technician's sheets of a morning: the second must not lie where the first lay. The other harp: the same sweeps under its name."""
+    shutil.rmtree(book / "reports")
+    for name in ("Wren", "Lark"):
+        with closing(sqlite3.connect(book / "book.sqlite")) as tables, tables:
+            tables.execute("UPDATE harps SET name = ? WHERE id = 1", (name,))
+        assert run("report", *page, "--harp", name).exit_code == 0
+    assert sorted(one.name.partition("-")[0] for one in (book / "reports").iterdir()) == ["Lark", "Wren"]
 
 
 def test_the_one_harp_of_a_book_need_not_be_named(run, kept, tmp_path):

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from toneprobe.report.technician import Concern
 
 MOST_ON_SCREEN = 12  # lines; the page has them all
+MOST_IN_A_NAME = 100  # letters of a harp's name in that of a file, which disks take up to 255 of (set here)
 
 
 @dataclass(frozen=True)
@@ -80,7 +81,7 @@ def life(book: Book, harp: Harp, string: str, sweep: int | None) -> Page:
     else:
         view = life_view(told, string)
     lines = tuple(f"{chapter.line} {chapter.age.capitalize()}{'.' if chapter.age else ''}".strip() for chapter in view.chapters)
-    return Page(f"{record.date.isoformat()}-string-{file_part(view.name)}.html", life_page(view), view.headline, lines)
+    return Page(f"{_of_several(harp)}{record.date.isoformat()}-string-{file_part(view.name)}.html", life_page(view), view.headline, lines)
 
 
 def season(book: Book, harp: Harp, year: str) -> Page:
@@ -100,7 +101,7 @@ def season(book: Book, harp: Harp, year: str) -> Page:
                        today=date.today() if last >= latest.date else None)
     lines = (*(f"{one.name} ({one.note}): {one.words}" for one in view.eventful), *view.not_judged,
              *([view.by_earlier] if view.by_earlier else []))
-    return Page(f"season-{first.isoformat()}-to-{last.isoformat()}.html", season_page(view), view.headline, lines)
+    return Page(f"{_of_several(harp)}season-{first.isoformat()}-to-{last.isoformat()}.html", season_page(view), view.headline, lines)
 
 
 def technician(book: Book, harp: Harp, sweep: int | None) -> Page:
@@ -118,7 +119,7 @@ def technician(book: Book, harp: Harp, sweep: int | None) -> Page:
     view = technician_view(retell(book, record, harp.name), concerns=slips(book, record, today), log=log, events=events_of(book, harp.id),
                            today=today)
     lines = tuple(f"{concern.strings or f'The {record.instrument.word}'}: {concern.what}" for concern in view.concerns)
-    return Page(f"{record.date.isoformat()}-technician.html", technician_page(view), view.headline, lines)
+    return Page(f"{_of_several(harp)}{record.date.isoformat()}-technician.html", technician_page(view), view.headline, lines)
 
 
 def slips(book: Book, record: SweepRecord, day: date) -> tuple[Concern, ...]:
@@ -140,6 +141,14 @@ def _span(year: str, latest: date) -> tuple[date, date]:
     return calendar_year(int(year))
 
 
+def _of_several(harp: Harp) -> str:
+    """How the name of a page begins that another harp of the same book could have too, "" where it has no other."""
+    if not named_harp():
+        return ""
+    part = file_part(harp.name)
+    return f"{part if len(part) <= MOST_IN_A_NAME else harp.id}-"
+
+
 def file_part(name: str) -> str:
-    """A string's name as part of a file name, whatever the string is called: two names never become one."""
+    """A harp's or a string's name as part of a file name, whatever it is called: two names never become one."""
     return "".join(letter if letter.isascii() and letter.isalnum() else f"-{ord(letter):x}-" for letter in name)
