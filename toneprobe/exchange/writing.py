@@ -1,4 +1,4 @@
-"""Text to a file, whole or not at all; "-" is standard output."""
+"""Text to a file, whole or not at all; "-" is standard output. Over an older file of the kind, but never over a recording or a book."""
 
 from __future__ import annotations
 
@@ -7,14 +7,16 @@ import os
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
-from errno import EISDIR
+from errno import EEXIST, EISDIR
 from pathlib import Path
 from typing import Any
 
 from toneprobe.errors import ToneprobeError, printable
-from toneprobe.plain_file import part_beside, write_whole
+from toneprobe.plain_file import open_plain, part_beside, write_whole
 
 STDOUT = "-"
+OWN_PICTURES = (b"\x89PNG", b"%PDF")  # how the files begin that are written here and are no text
+LOOKED_AT = 4096  # octets of a file: recordings, databases and spreadsheets have a zero among the first
 
 
 def write_json(document: dict[str, Any], target: str) -> None:
@@ -34,6 +36,7 @@ def write_text(text: str, target: str) -> None:
 def write_octets(octets: bytes, target: str) -> None:
     """The same for what is no text, or whose line ends and encoding are fixed; to a file only."""
     with _plain_reason(target):
+        _refuse_foreign(Path(target))
         write_whole(octets, Path(target))
 
 
@@ -60,7 +63,18 @@ def _plain_reason(target: str) -> Iterator[None]:
 def _try_place(path: Path) -> None:
     if path.is_dir():
         raise IsADirectoryError(EISDIR, os.strerror(EISDIR))
+    _refuse_foreign(path)
     if not path.exists() or path.is_file():  # not a device or a pipe
         handle, part = part_beside(path)
         os.close(handle)
         os.unlink(part)
+
+
+def _refuse_foreign(path: Path) -> None:
+    """FileExistsError where what lies there is neither text nor a picture: nothing written here, and perhaps there only once."""
+    if not path.is_file():
+        return
+    with open_plain(path) as file:
+        begins = file.read(LOOKED_AT)
+    if b"\0" in begins and not begins.startswith(OWN_PICTURES):
+        raise FileExistsError(EEXIST, "a recording, a book or another file that is no text lies there. Give another name")
