@@ -327,6 +327,7 @@ ERRORS = [
     (listed(("1", "E4"), ("2", "B3")) + '[materials]\nnylon = ["B3"]\n', "'B3' is a note: write the string, 2$"),
     (listed(("1", "E4"), ("2", "B3")) + '[materials]\nnylon = "B3..E4"\n', "'B3' is a note: write the string, 2$"),
     (listed(("1", "E4"), ("2", "B3")) + '[materials]\nnylon = ["3A"]\n', "there is no string '3A'$"),
+    ('name = "h"\npreset = "lever-34"\n[materials]\nnylon = "1A..4C"\ngut = "4C..5C"\n', "string '4C' is both nylon and gut: say one"),
     ('name = "h"\npreset = "lever-34"\n[materials]\ngut = "1A..2A..3A"\n', "is no range of strings"),
     ('name = "h"\npreset = "lever-34"\n[[strings]]\nname = "C5"\n', "C5 can mean string 5C"),
     ('name = "h"\n[[strings]\n', "not valid TOML: .*line 2"),

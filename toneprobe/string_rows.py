@@ -35,9 +35,7 @@ def lay_rows(fields: Mapping, rows: Mapping[str, Row] | None = None) -> Rows:
     rows = _with_single_strings(rows, fields.get("strings", ()))
     if not rows:
         raise InstrumentError("lists no strings: give [[strings]], or highest and lowest, or a preset")
-    for material, ranges in fields.get("materials", {}).items():
-        for text in [ranges] if isinstance(ranges, str) else ranges:
-            rows |= {key: replace(rows[key], material=material) for key in _keys_in(rows, text)}
+    rows = _with_materials(rows, fields.get("materials", {}))
     for table, field in (("lengths_mm", "length_mm"), ("gauges_mm", "gauge_mm")):
         for name, value in fields.get(table, {}).items():
             key = _key_of(rows, name)
@@ -75,6 +73,17 @@ def _with_span(rows: Rows, highest: str | None, lowest: str | None) -> Rows:
     present = {row.step for row in kept.values()}
     named = {step: string_of_note(note_of_step(step)) for step in range(top, bottom - 1, -1) if step not in present}
     return kept | {name.casefold(): Row(name, step) for step, name in named.items()}
+
+
+def _with_materials(rows: Rows, ranges_of: Mapping[str, str | Sequence[str]]) -> Rows:
+    """Each string of the ranges made of the material that they stand under; two materials for one string are refused."""
+    found: dict[str, str] = {}
+    for material, ranges in ranges_of.items():
+        for text in [ranges] if isinstance(ranges, str) else ranges:
+            for key in _keys_in(rows, text):
+                if found.setdefault(key, material) != material:
+                    raise InstrumentError(f"materials: string {rows[key].name!r} is both {found[key]} and {material}: say one")
+    return rows | {key: replace(rows[key], material=material) for key, material in found.items()}
 
 
 def _with_single_strings(rows: Rows, singles: Sequence[Mapping]) -> Rows:
