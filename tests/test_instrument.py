@@ -209,10 +209,15 @@ def test_the_owners_list_of_hand_set_strings_replaces_the_presets(owners):
 
 def test_a_material_of_one_string_is_no_others_of_its_letter(owners):
     """A double or chromatic harp has two strings of one letter and octave, and a range from string to string holds both."""
-    text = 'name = "h"\n[materials]\nnylon = ["X C4", "D D4"]\ngut = ["D C4", "X D4"]\n{}' + listed(
+    text = 'name = "h"\n[materials]\n{}' + listed(
         ("D C4", "C4"), ("X C4", "C#4"), ("D D4", "D4"), ("X D4", "D#4")).split("\n", 1)[1]
-    assert {s.name: s.material for s in owners(text.format("")).strings} == {"X D4": "gut", "D D4": "nylon", "X C4": "nylon", "D C4": "gut"}
-    assert {s.material for s in owners(text.format('wire = "D C4..X D4"\n')).strings} == {"wire"}
+    one_by_one = 'nylon = ["X C4", "D D4"]\ngut = ["D C4", "X D4"]\n'
+    of_each = {"X D4": "gut", "D D4": "nylon", "X C4": "nylon", "D C4": "gut"}
+    assert {s.name: s.material for s in owners(text.format(one_by_one)).strings} == of_each
+    of_all = 'wire = "D C4..X D4"\n'
+    assert {s.material for s in owners(text.format(of_all)).strings} == {"wire"}
+    for both in (of_all + one_by_one, one_by_one + of_all):  # one named alone is an exception, wherever it stands
+        assert {s.name: s.material for s in owners(text.format(both)).strings} == of_each
 
 
 def test_a_range_between_names_of_ones_own_goes_by_the_order_of_the_file(owners):
@@ -328,6 +333,7 @@ ERRORS = [
     (listed(("1", "E4"), ("2", "B3")) + '[materials]\nnylon = "B3..E4"\n', "'B3' is a note: write the string, 2$"),
     (listed(("1", "E4"), ("2", "B3")) + '[materials]\nnylon = ["3A"]\n', "there is no string '3A'$"),
     ('name = "h"\npreset = "lever-34"\n[materials]\nnylon = "1A..4C"\ngut = "4C..5C"\n', "string '4C' is both nylon and gut: say one"),
+    ('name = "h"\npreset = "lever-34"\n[materials]\nnylon = "4C"\ngut = ["4c"]\n', "string '4C' is both nylon and gut: say one"),
     ('name = "h"\npreset = "lever-34"\n[materials]\ngut = "1A..2A..3A"\n', "is no range of strings"),
     ('name = "h"\npreset = "lever-34"\n[[strings]]\nname = "C5"\n', "C5 can mean string 5C"),
     ('name = "h"\n[[strings]\n', "not valid TOML: .*line 2"),

@@ -76,14 +76,17 @@ def _with_span(rows: Rows, highest: str | None, lowest: str | None) -> Rows:
 
 
 def _with_materials(rows: Rows, ranges_of: Mapping[str, str | Sequence[str]]) -> Rows:
-    """Each string of the ranges made of the material that they stand under; two materials for one string are refused."""
-    found: dict[str, str] = {}
+    """Each string of the ranges made of the material that they stand under. One named alone is an exception to a range; of two ranges, or
+    of the same name twice, nobody can tell which is meant: refused."""
+    by_range: dict[str, str] = {}
+    alone: dict[str, str] = {}
     for material, ranges in ranges_of.items():
         for text in [ranges] if isinstance(ranges, str) else ranges:
+            found = by_range if ".." in text else alone
             for key in _keys_in(rows, text):
                 if found.setdefault(key, material) != material:
                     raise InstrumentError(f"materials: string {rows[key].name!r} is both {found[key]} and {material}: say one")
-    return rows | {key: replace(rows[key], material=material) for key, material in found.items()}
+    return rows | {key: replace(rows[key], material=material) for key, material in (by_range | alone).items()}
 
 
 def _with_single_strings(rows: Rows, singles: Sequence[Mapping]) -> Rows:
