@@ -13,6 +13,8 @@ from toneprobe.book.check import check_book
 from toneprobe.book.diary import add_event, events_of
 from toneprobe.book.entries import NewCheck, NewFitting, Removal
 from toneprobe.book.stringing import add_harp, replace_fitting
+from toneprobe.book.taken_out import take_out_sweep
+from toneprobe.book.write import store_or_find_sweep
 from toneprobe.errors import BookError
 from toneprobe.events import Event
 from toneprobe.measure.figure import Figure
@@ -62,6 +64,20 @@ def test_all_or_nothing(book, harp, made, old):
         store_sweep(book, made.sweep(harp.id, day=SECOND, letters="bc"), instead_of=[old.id])
     assert [one.id for one in read.sweeps(book, harp.id)] == [1, 2] and heard(book, 2) == ["4E", "4C"]
     assert sorted(book.plucks.rglob("*.flac")) == clips and events_of(book, harp.id)[0].sweep_id == 2
+
+
+def test_a_place_given_to_a_sweep_that_was_never_kept_is_forgotten(book, harp, made, old):
+    """The file of sweep 2 is on the disk when the disk is full; number 3 is another sweep's then, which stood for none."""
+    def fail(_):
+        raise OSError(28, "No space left on device")
+
+    with pytest.raises(BookError):
+        store_or_find_sweep(book, made.sweep(harp.id, day=SECOND, letters="bc"), instead_of=[old.id], today=SECOND, then=fail)
+    assert (book.withdrawn / "sweep-2.json").exists() and heard(book, 2) == ["4E", "4C"]
+    other = store_sweep(book, made.sweep(harp.id, day=SECOND, letters="d"))
+    assert take_out_sweep(book, harp.id, other.id, today=SECOND).stood_for == () and other.id == 3
+    new = store_sweep(book, made.sweep(harp.id, day=SECOND, letters="bc"), instead_of=[old.id])
+    assert take_out_sweep(book, harp.id, new.id, today=SECOND).stood_for == (book.withdrawn / "sweep-2.json",)
 
 
 @pytest.mark.parametrize(("letters", "reason"), [("c", "taken back or replaced meanwhile"), ("abc", "leave it out")])

@@ -75,7 +75,8 @@ def take_out_sweep(book: Book, harp_id: int, sweep_id: int, *, today: date, why:
         _delete(connection, gone)
         still = _fresh_fittings(connection, plucks.c.fitting_id.in_(fresh))
         bare = tuple(name for fitting_id, name in fresh.items() if fitting_id not in still)
-        return TakenOut(path, day, tuple(map(clean_text, heard)), tuple(map(clean_text, bare)), _stood_for(book, sweep_id), wished)
+        stood_for = _stood_for(book, connection, sweep_id)
+        return TakenOut(path, day, tuple(map(clean_text, heard)), tuple(map(clean_text, bare)), stood_for, wished)
 
 
 def give_place(book: Book, connection: Connection, sweep_id: int, *, to: int, today: date) -> None:
@@ -159,15 +160,19 @@ def _in_place(sweep_id: int) -> str:
     return f"sweep {sweep_id} is in its place"
 
 
-def _stood_for(book: Book, sweep_id: int) -> tuple[Path, ...]:
-    """The files of the sweeps that gave it their place. One that can't be read, or was put elsewhere, is passed over."""
+def _stood_for(book: Book, connection: Connection, sweep_id: int) -> tuple[Path, ...]:
+    """The files of the sweeps that gave it their place. One that can't be read, or was put elsewhere, is passed over, and that of a sweep
+    which is in the book: its place was given to one of this number that was never kept."""
+    there = {f"sweep-{one}.json" for one in connection.scalars(select(sweeps.c.id))}
+
     def why(path: Path) -> str | None:
         with suppress(OSError, ValueError):
             document = json.loads(path.read_text(encoding="utf-8"))
             return document.get("why") if isinstance(document, dict) else None
         return None
 
-    return tuple(path for path in sorted(book.withdrawn.glob("sweep-*.json")) if why(path) == _in_place(sweep_id))
+    files = (path for path in sorted(book.withdrawn.glob("sweep-*.json")) if path.name not in there)
+    return tuple(path for path in files if why(path) == _in_place(sweep_id))
 
 
 def _heard_from(sweep_id: int) -> Rows:
