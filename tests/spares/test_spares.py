@@ -8,7 +8,7 @@ from datetime import date, timedelta
 import pytest
 
 from toneprobe.errors import UsageError
-from toneprobe.instrument import find_string, load_instrument
+from toneprobe.instrument import Instrument, StringSpec, find_string, load_instrument
 from toneprobe.lives import Demand
 from toneprobe.practice import Habits
 from toneprobe.spares import (
@@ -30,6 +30,7 @@ from toneprobe.spares import (
     unused,
     use,
 )
+from toneprobe.units import hz_of_note
 
 HARP = load_instrument("pedal-47")
 TODAY = date(2024, 6, 1)
@@ -450,6 +451,14 @@ def test_a_spare_of_unknown_gauge_is_told_by_its_note():
     harp = replace(HARP, strings=tuple(replace(s, gauge_mm=1.02 if s.name == "4C" else None) for s in HARP.strings))
     offer, = stand_ins_for(find_string(harp, "4C"), [spare("4D"), spare("4B")], harp, today=TODAY)
     assert offer.made_for == "4D"
+
+
+def test_on_what_is_no_harp_no_rule_of_the_harpists_makes_a_stand_in():
+    """5D serves for any of octave 5 (common practice); a guitar's D lies a fourth above its A and is far too slack there."""
+    assert offered("5A", "5D") == ["5D"]
+    strings = tuple(StringSpec(name, note, hz_of_note(note), "nylon", mechanism=False) for name, note in (("4", "D3"), ("5", "A2")))
+    guitar, spare_4 = Instrument("Guitar", 440.0, None, strings), replace(spare("5D", material="nylon"), string="4")
+    assert stand_ins_for(strings[1], [spare_4], guitar, today=TODAY) == ()
 
 
 def test_stand_ins_carry_their_cautions():
