@@ -317,7 +317,7 @@ ERRORS = [
     ('name = "h"\ntuning = "H"\npreset = "lever-34"\n', "unknown tuning 'H': a lever harp takes C, Eb, F, Ab"),
     ('name = "h"\npreset = "pedal-48"\n', "no preset is called 'pedal-48': choose pedal-47"),
     ('name = "h"\npreset = "../pedal-47"\n', "no preset is called"),
-    ('name = "h"\nkind = "cross"\n', "kind must be one of pedal, lever"),
+    ('name = "h"\nkind = "cross"\n', "kind must be one of pedal, lever, or left out where no string has lever or disc$"),
     ('name = "h"\nhighest = "1C"\nlowest = "6C"\n', "says nothing of the notes"),
     ('name = "h"\nhighest = "1C"\n', "highest and lowest are needed together"),
     ('name = "h"\ntuning = "C"\nhighest = "6C"\nlowest = "1C"\n', "lowest 1C lies above highest 6C"),

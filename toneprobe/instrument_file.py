@@ -128,7 +128,7 @@ def _note(value: object, what: str) -> None:
 
 def _kind(value: object, what: str) -> None:
     if _text(value, what) not in KINDS:
-        raise InstrumentError(f"{what} must be one of {', '.join(KINDS)}")
+        raise InstrumentError(f"{what} must be one of {', '.join(KINDS)}, or left out where no string has lever or disc")
 
 
 def _flag(value: object, what: str) -> None:
