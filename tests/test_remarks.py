@@ -31,6 +31,7 @@ from toneprobe.remarks import hearing_remarks, is_noisy, rang_along
 from toneprobe.segment import Span
 from toneprobe.session.sweep import plucks_that_count
 from toneprobe.tuning_remarks import another_tuning, between_notches, tuning_remarks
+from toneprobe.tunings import accidentals_of
 
 PLAIN = {"codec": "wav/PCM_16", "rate_hz": 44100}
 SILENT = SimpleNamespace(quality=SimpleNamespace(eight_bits=False), remarks=(Remark("A hum."),), source=None, **PLAIN)
@@ -284,6 +285,19 @@ def test_of_two_letters_at_one_note_nobody_can_tell_which_was_plucked(times, is_
     unheard = tuple(spec for spec in harp.strings if spec not in plucked)
     told = [text for text in sentences(SILENT, Identification((), unheard, ()), plucks) if text.startswith("No ")]
     assert [text.startswith("No C string was heard, but the B strings have twice as many plucks") for text in told] == [True] * is_told
+
+
+@pytest.mark.parametrize(("kind", "told", "played", "way"), [
+    ("pedal-47", -7, -2, "below"), ("lever-34", -3, 2, "below"), ("lever-34", 2, -3, "above"),  # C flat and B flat, E flat and D major
+    ("pedal-47", -7, 0, None), ("pedal-47", -7, -6, None), ("lever-34", -3, 0, None)])  # seven letters up: none slides; other keys
+def test_a_key_that_is_the_one_told_a_semitone_off_may_be_another_a_and_each_string_the_one_beside(kind, told, played, way):
+    """The key signatures (theory of music): a key a semitone lower has five sharps more, or seven flats more."""
+    letters = [accidentals_of(signature) for signature in (told, played)]
+    respelled = tuple((f"{one}{letters[0][one]}", f"{one}{letters[1][one]}") for one in "CDEFGAB" if letters[0][one] != letters[1][one])
+    plucks = [replace(PLUCK, string=spec.name, note=f"{spec.note[0]}{letters[1][spec.note[0]]}{spec.note[-1]}")
+              for spec in load_instrument(kind).strings]
+    text, = (one for one in tuning_remarks(Identification((), (), (), respelled), plucks) if one.startswith("Played"))
+    assert (f"a semitone {way} the A that was told" in text) is (way is not None) and ("--a4" in text) is (way is not None)
 
 
 def test_a_letter_between_two_notes_names_its_pedal():

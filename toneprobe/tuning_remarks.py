@@ -14,13 +14,13 @@ from toneprobe.limits import NEAR_LEVEL_CENTS, OUT_OF_TUNE_CENTS
 from toneprobe.measure.figure import PluckMeasurement
 from toneprobe.phrases import listed
 from toneprobe.sweep_order import SAME_PITCH_CENTS
-from toneprobe.units import cents_between
+from toneprobe.units import cents_between, midi_of_note
 
 RATE_OFF_CENTS = (42.0, 58.0)  # of the whole harp: 1200·log2(48000/44100) is 146.7, from the string a semitone up 46.7, a whole tone 53.3
 NEXT_NOTE_CENTS = (60.0, 140.0)  # of a string that is tuned to the next note, on a harp that is not in tune either (set)
 NEARLY_ALL_SHARE = 2.0 / 3.0  # of the strings that lie near to the middle one (set, as LETTER_SHARE is)
 LETTER_SHARE = 2.0 / 3.0  # of a letter's strings that are off alike: a lever or a pedal key, not slipped pins
-N_LETTERS, TUNED = 7, {"b": "flats", "": "naturals", "#": "sharps"}
+N_LETTERS, SEMITONES_OF_OCTAVE, TUNED = 7, 12, {"b": "flats", "": "naturals", "#": "sharps"}
 LEAST_OFF = 4  # strings; fewer may have slipped
 STOPS = {"pedal": "is the {letter} pedal, or its rod, in its notch", "lever": "do their levers, if they have any, stand as they should",
          None: "do their pedal or levers, if they have any, stand as they should"}
@@ -30,7 +30,7 @@ OTHER_RATE = " A file whose header states another sample rate than it was record
 def tuning_remarks(identification: Identification, plucks: Sequence[PluckMeasurement]) -> tuple[str, ...]:
     by_hand = identification.set_by_hand
     held = [pluck for pluck in plucks if pluck.string not in by_hand]
-    return (*_neighbours_notes(plucks, by_hand), *_equal_notes(plucks, identification), *_played_otherwise(identification),
+    return (*_neighbours_notes(plucks, by_hand), *_equal_notes(plucks, identification), *_played_otherwise(identification, plucks),
             *another_tuning(plucks), *between_notches(held, identification.kind))
 
 
@@ -64,7 +64,7 @@ def _equal_notes(plucks: Sequence[PluckMeasurement], identification: Identificat
             "too: set one of the two pedals otherwise and sweep again."]
 
 
-def _played_otherwise(identification: Identification) -> list[str]:
+def _played_otherwise(identification: Identification, plucks: Sequence[PluckMeasurement]) -> list[str]:
     if not identification.respelled:
         return []
     accidentals = {(told[1:], played[1:]) for told, played in identification.respelled}
@@ -74,7 +74,23 @@ def _played_otherwise(identification: Identification) -> list[str]:
     else:
         changes = listed([f"{played} instead of {told}" for told, played in identification.respelled])
     return [f"Played in another tuning than was told: {changes}. Its strings are named and measured as they sounded; "
-            f"with their fresh sweep they can be compared only in its own tuning."]
+            f"with their fresh sweep they can be compared only in its own tuning.{_or_another_a(identification, plucks)}"]
+
+
+def _or_another_a(identification: Identification, plucks: Sequence[PluckMeasurement]) -> str:
+    """Whether the notes told, all a semitone off, are those played, each on the string beside it: B flat major is C flat major tuned to
+    another A. Nothing but the ends of the sweep tells the two apart."""
+    played = {pluck.note[0]: pluck.note.rstrip("0123456789") for pluck in plucks}
+    told = {**played, **{own[0]: own for own, _ in identification.respelled}}
+    if len(played) < N_LETTERS:
+        return ""
+    was, now = ({letter: midi_of_note(f"{note}4") for letter, note in one.items()} for one in (told, played))
+    for way, word in ((-1, "below"), (1, "above")):
+        is_same = {(midi + way) % SEMITONES_OF_OCTAVE for midi in was.values()} == {midi % SEMITONES_OF_OCTAVE for midi in now.values()}
+        if is_same and any(now[letter] - was[letter] != way for letter in now):
+            return (f" The same notes sound where nothing is set otherwise and all is tuned a semitone {word} the A that was told, and "
+                    "then each string is named for the one beside it: if so, take the sweep back and give it again with --a4.")
+    return ""
 
 
 def another_tuning(plucks: Sequence[PluckMeasurement]) -> tuple[str, ...]:
