@@ -3,11 +3,16 @@
 What comes near the noise is turned down band by band, and every partial falls over a cliff there: decays come out too short by half, with
 small errors. No string does that (see `measure.bend`); and it need not be refused where both recordings do it alike. Between a soft and a
 firm hand it cannot be told: soft plucks end nearer to whatever was done to the noise (0.08 against -0.01 in the lever harp's files).
+
+Each string is held against itself, and the middle string counts: one that lost its ring falls flatter at its end, and a third of the
+strings may have.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+
+import numpy as np
 
 from toneprobe import limits
 from toneprobe.baseline.hand import like_hands
@@ -18,13 +23,15 @@ from toneprobe.session.reading import Reading
 
 def without_bent_falls(comparable: Comparable, now: Sequence[Reading], fresh: Sequence[Reading], *, hand: float) -> Comparable:
     """Without decays where the falls of one side bend and those of the other don't. `hand`: by how much the hands differ."""
-    bends = [[bend for one in side for bend in one.bends] for side in (now, fresh)]
-    if comparable.no_decay or min(map(len, bends)) < limits.LEAST_FALLS or not like_hands(abs(hand)):
+    both = [(one.bends, other.bends) for one, other in zip(now, fresh, strict=True) if one.bends and other.bends]
+    n_falls = min(sum(map(len, side)) for side in zip(*both, strict=True)) if both else 0
+    if comparable.no_decay or n_falls < limits.LEAST_FALLS or not like_hands(abs(hand)):
         return comparable
-    of_now, of_fresh = map(middle, bends)
-    if max(of_now, of_fresh) < limits.SUPPRESSED_BEND or abs(of_now - of_fresh) < limits.BENDS_APART:
+    of_strings = np.array([[middle(side) for side in sides] for sides in both])
+    (of_now, of_fresh), apart = map(middle, of_strings.T), middle(of_strings[:, 0] - of_strings[:, 1])
+    if (of_now if apart > 0.0 else of_fresh) < limits.SUPPRESSED_BEND or abs(apart) < limits.BENDS_APART:
         return comparable
-    which = NOW if of_now > of_fresh else FRESH
+    which = NOW if apart > 0.0 else FRESH
     remedy = ("Switch noise suppression off and record again." if which == NOW else
               f"{NOT_AGAIN}: switch noise suppression off before that.")
     reason = (f"In {which.lower()} recording every ring breaks off on its way down, as noise suppression makes it: decays and beats are "
