@@ -126,8 +126,11 @@ def test_what_a_sweep_found_dead_stays_dead_where_it_is_changed_the_same_day(run
     said = told(run, "restring", "3D", "--why", "dead", *SWEPT)
     assert "judged again" not in said and "--before-sweep" in said
     assert verdicts(wren) == [("dead", False)]
-    page = told(run, "report")
-    assert "Dead: 3D" in page and "Changed since this sweep: 3D on 7 September 2024." in page
+    changed, written = "Changed since this sweep: 3D on 7 September 2024.", wren / "page.html"
+    for asked in ([], ["--sweep", "2"], ["--out", str(written)]):
+        page = told(run, "report", *asked)
+        assert "Dead: 3D" in page and changed in page
+    assert changed in written.read_text(encoding="utf-8") and changed not in told(run, "report", "--sweep", "1")
     life = told(run, "report", "--string", "3D")
     assert life.startswith("3D has a new string since 7 September 2024, not swept yet; the one before was dead; 2 strings on record")
     assert "Change 3D" not in told(run, "ready", "--on", "2024-12-01", "--date", "2024-09-08")

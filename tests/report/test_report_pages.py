@@ -367,6 +367,8 @@ def test_a_string_changed_after_the_last_sweep_wants_nothing_now(facts, view, lo
     write_pages(Shelf((view,), stored(view, "5G"), fittings, today=LATER), tmp_path)
     page = (tmp_path / "string-5G.html").read_text(encoding="utf-8")
     assert "5G has a new string since 20 May 2025, not swept yet; the one before was dead; 3 strings on record" in page
+    for name in ("index.html", f"sweep-{view.date}.html", f"sweep-{view.date}.txt"):
+        assert "Changed since this sweep: 5G on 20 May 2025." in (tmp_path / name).read_text(encoding="utf-8"), name
     now = page[page.index('id="now"'):page.index('id="lives"')]
     assert "The string before it, on 3 May 2025" in now and "<b>Next:</b>" not in now and "Before you change" not in page
     assert changed_words(fittings, since=view.date) == "Changed since this sweep: 5G on 20 May 2025."

@@ -97,12 +97,13 @@ def _write_sweep(book: Book, harp: Harp, sweep: int | None, out: str | None) -> 
     record = find_sweep(book, harp.id, sweep)
     view = retell(book, record, harp.name)
     console = screen()
-    print_report(view, console, since="" if sweep else _changed(book, record))
+    since = _changed(book, record) if record.id == find_sweep(book, harp.id).id else ""
+    print_report(view, console, since=since)
     console.print()
     stem = f"{record.date.isoformat()}-sweep-{record.id}"
     for target in [out] if out else [str(_reports_of(book) / f"{stem}{kind}") for kind in (".html", ".png")]:
-        write_report(view, target)
-        console.print(f"Written: {target}")
+        write_report(view, target, since=since)
+        console.print(f"Written: {target}", soft_wrap=True)
 
 
 def _changed(book: Book, record: SweepRecord) -> str:
@@ -155,18 +156,18 @@ def check_ending(target: str | None) -> None:
         raise UsageError(f"{target!r} does not end in {', '.join(KINDS)}")
 
 
-def write_report(view: SweepView, target: str) -> None:
-    """The view as the kind of file that the name's ending says; one of KINDS."""
+def write_report(view: SweepView, target: str, *, since: str = "") -> None:
+    """The view as the kind of file that the name's ending says; one of KINDS. `since`: what was changed after the sweep."""
     kind = Path(target).suffix.lower()
     if kind in PICTURES:
         _write_picture(view, Path(target))
         return
     from toneprobe.exchange.writing import write_text
 
-    write_text(_text(view, kind), target)
+    write_text(_text(view, kind, since), target)
 
 
-def _text(view: SweepView, kind: str) -> str:
+def _text(view: SweepView, kind: str, since: str) -> str:
     if kind == ".csv":
         from toneprobe.report.sheet import sweep_csv
 
@@ -174,7 +175,7 @@ def _text(view: SweepView, kind: str) -> str:
     from toneprobe.cli.screen import named_harp
     from toneprobe.report.page import for_harp_page, sweep_page
 
-    return for_harp_page(sweep_page(view), named_harp())
+    return for_harp_page(sweep_page(view, since=since), named_harp())
 
 
 def _write_picture(view: SweepView, path: Path, string: str | None = None) -> None:

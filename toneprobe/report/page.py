@@ -58,14 +58,16 @@ LAYOUTS = {"wide": WIDE, "middle": MIDDLE, "narrow": NARROW}
 _BEFORE_UNIT = re.compile(r"(?<=\d) (?=(?:%|s|Hz|cents|dB|×|±)(?![A-Za-z]))|(?<=±) (?=\d)")
 
 
-def sweep_page(view: SweepView, *, made_on: date | None = None, home: str = "", lives: Mapping[str, str] | None = None) -> str:
-    """The condition report of one sweep. `lives`: the pages of single strings by name, `home`: of all pages, where they lie beside it."""
+def sweep_page(view: SweepView, *, made_on: date | None = None, home: str = "", lives: Mapping[str, str] | None = None,
+               since: str = "") -> str:
+    """The condition report of one sweep. `lives`: the pages of single strings by name, `home`: of all pages, where they lie beside it;
+    `since`: what was changed after the sweep."""
     seen = [verdict for verdict in VERDICTS if any(one.verdict == verdict for one in view.strings)]
     made = panels(view.strings)
     opened = {panel.one.name: panel for panel in made}
     notes = [text for text in (*(one.text for one in view.warnings), lost_words(made)) if text]
-    return _render("sweep.html", made_on, home=home, lives=lives or {}, view=view, notes=notes, harp=_harp(view), lanes=_lanes(view),
-                   panels=opened, meanings={verdict: MEANINGS[verdict] for verdict in seen})
+    return _render("sweep.html", made_on, home=home, lives=lives or {}, view=view, since=since, notes=notes, harp=_harp(view),
+                   lanes=_lanes(view), panels=opened, meanings={verdict: MEANINGS[verdict] for verdict in seen})
 
 
 def comparison_page(view: ComparisonView, *, made_on: date | None = None, home: str = "") -> str:
@@ -93,9 +95,9 @@ def technician_page(view: TechnicianView, *, made_on: date | None = None, home: 
     return _render("technician.html", made_on, home=home, view=view)
 
 
-def index_page(view: SweepView, pages: Sequence[tuple[str, str]], *, made_on: date | None = None) -> str:
-    """A first page: the latest sweep's answer, its harp, and links to the others, each (title, file name)."""
-    return _render("index.html", made_on, view=view, harp=_harp(view), pages=pages)
+def index_page(view: SweepView, pages: Sequence[tuple[str, str]], *, made_on: date | None = None, since: str = "") -> str:
+    """A first page: the latest sweep's answer, what was changed since, its harp, and links to the others, each (title, file name)."""
+    return _render("index.html", made_on, view=view, since=since, harp=_harp(view), pages=pages)
 
 
 def _harp(view: SweepView) -> dict[str, Markup]:

@@ -23,6 +23,7 @@ from toneprobe.fittings import known_on
 from toneprobe.plain_file import write_whole
 from toneprobe.report.compare import comparison_view
 from toneprobe.report.figures import harp_picture, save_figure
+from toneprobe.report.fitting_words import changed_words
 from toneprobe.report.for_harp import HarpConsole
 from toneprobe.report.life import LifeView, life_view
 from toneprobe.report.octaves import octave_views
@@ -61,6 +62,14 @@ class Shelf:
     harp_option: str = ""  # where the book has several harps: what the commands on the pages name this one by
     steps: Mapping[str, Condition] = field(default_factory=dict)  # by string, of the last sweep against the one before (report.compare)
 
+    @property
+    def since(self) -> str:
+        """What was changed after the latest sweep."""
+        if self.today is None:
+            return ""
+        heard = [one.fitting_id for one in self.conditions if one.sweep_id == self.conditions[-1].sweep_id]
+        return changed_words(known_on(self.fittings, self.today), since=self.views[-1].date, heard=heard)
+
 
 def write_pages(shelf: Shelf, folder: Path, *, made_on: date | None = None) -> tuple[Path, ...]:
     """Write all pages; files of the same names are replaced, others are left alone. ValueError without a sweep, OSError where a page cannot
@@ -84,8 +93,8 @@ def _written(shelf: Shelf, folder: Path, made_on: date | None) -> tuple[Path, ..
         write_page(for_harp_page(text, shelf.harp_option), folder / name)
         listed.append((title, name))
     stems = zip(shelf.views, sweep_stems(shelf.views), strict=True)
-    others = [path for view, stem in stems for path in _write_beside(view, folder / stem, shelf.harp_option)]
-    index = index_page(shelf.views[-1], listed, made_on=made_on)
+    others = [path for view, stem in stems for path in _write_beside(shelf, view, folder / stem)]
+    index = index_page(shelf.views[-1], listed, made_on=made_on, since=shelf.since)
     write_page(for_harp_page(index, shelf.harp_option), folder / HOME)
     return (folder / HOME, *(folder / name for _, name in listed), *others)
 
@@ -116,7 +125,8 @@ def _pages(shelf: Shelf, made_on: date | None) -> Iterator[tuple[str, str, str]]
     named = zip(shelf.views, sweep_stems(shelf.views), _nths(shelf.views), strict=True)
     for view, stem, nth in reversed(tuple(named)):
         title = f"Sweep of {view.day}{f', number {nth} of that day' if nth > 1 else ''}: {view.headline}"
-        yield title, f"{stem}.html", sweep_page(sounds_where_needed(view), made_on=made_on, home=HOME, lives=lives)
+        since = shelf.since if view is latest else ""
+        yield title, f"{stem}.html", sweep_page(sounds_where_needed(view), made_on=made_on, home=HOME, lives=lives, since=since)
     log = None if shelf.today is None else known_on(shelf.fittings, shelf.today)
     if len(shelf.views) > 1:
         compared = comparison_view(*shelf.views[-2:], shelf.steps, log=shelf.fittings if log is None else log)
@@ -144,12 +154,12 @@ def _life_name(one: StringView, view: SweepView) -> str:
     return f"string-{name}.html" if name and names.count(name.casefold()) == 1 else f"string-{anchor(one)}.html"
 
 
-def _write_beside(view: SweepView, stem: Path, harp_option: str) -> list[Path]:
+def _write_beside(shelf: Shelf, view: SweepView, stem: Path) -> list[Path]:
     """Picture, table and CSV of one sweep, beside its page."""
     picture, table, sheet = (stem.with_name(f"{stem.name}.{ending}") for ending in ("png", "txt", "csv"))
     save_figure(harp_picture(view), picture, title=picture_title(view), words=harp_words(view))
-    console = HarpConsole(harp_option=harp_option, file=io.StringIO(), width=80, color_system=None)
-    print_report(view, console)
+    console = HarpConsole(harp_option=shelf.harp_option, file=io.StringIO(), width=80, color_system=None)
+    print_report(view, console, since=shelf.since if view is shelf.views[-1] else "")
     write_whole(console.file.getvalue().encode("utf-8"), table)
     write_whole(sweep_csv(view).encode("utf-8"), sheet)
     return [picture, table, sheet]
