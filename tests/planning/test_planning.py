@@ -845,7 +845,7 @@ def test_what_no_neighbour_serves_for_stands_in_one_note():
     stock = tasks_of(plan, "stock")
     assert all(task.is_late and task.instead.startswith("order them for afterwards") for task in stock)
     assert not any("nothing" in task.instead or "borrow" in task.instead for task in stock)
-    assert sum("3C by the spare 3D" in task.instead for task in stock) == 1
+    assert sum("should one break, the spare 2E serves for 2D, 2C; the spare 3D serves for 3C, 3B" in task.instead for task in stock) == 1
 
 
 @pytest.mark.parametrize("days, words", [(1, "takes 1 day"), (2, "takes 2 days")])
@@ -909,7 +909,7 @@ def test_missing_spares_are_ordered_together_and_late_ones_name_a_neighbour():
     assert tasks["3D", "3C"].do_by == date(2024, 6, 9) and "assumed to take 21 days" in tasks["3D", "3C"].reason
     wire = tasks["7C",]
     assert wire.is_late and wire.do_by == TODAY and "about 11 July 2024, after the engagement" in wire.reason
-    assert wire.instead == "order it for afterwards; should one break: 7C by the spare 7D"
+    assert wire.instead == "order it for afterwards; should one break, the spare 7D serves for 7C"
 
 
 @pytest.mark.parametrize("on, lead_days, order_by, words", [

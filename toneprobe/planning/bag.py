@@ -225,9 +225,12 @@ def _order_task(orders: Sequence[Order], serving: Mapping[str, str], on: date, *
         return Task("stock", first.order_by, names, action, reason, purpose=purpose)
     too_late = "after the engagement" if first.arrives_on > on else "on the day of the engagement itself"
     reason = f"{reason}, so it arrives about {day_text(first.arrives_on)}, {too_late}"
-    served = [f"{name} by the spare {serving[name]}" for name in names if name in serving]
+    helped: dict[str, list[str]] = {}
+    for name in (name for name in names if name in serving):
+        helped.setdefault(serving[name], []).append(name)
+    served = [f"the spare {spare} serves for {_list(those)}" for spare, those in helped.items()]
     them = "them" if len(orders) > 1 or first.n > 1 else "it"
-    instead = f"order {them} for afterwards{'; should one break: ' if served else ''}{_list(served)}"
+    instead = f"order {them} for afterwards{'; should one break, ' if served else ''}{'; '.join(served)}"
     return Task("stock", first.order_by, names, action, reason, is_late=True, instead=instead, purpose=purpose)
 
 
