@@ -11,21 +11,41 @@ if TYPE_CHECKING:
 
 
 def print_table(console: Console, headings: Sequence[str], rows: Iterable[Sequence[object]], *, right: Sequence[str] = ()) -> None:
-    """One line for each row; `right` names the headings of columns of numbers. The last column gives way where the space is short; where
-    even that is not enough, all fold into several lines, for nothing may be cut off unseen."""
+    """One line for each row; `right` names the headings of columns of numbers. The last column gives way where the space is short, then
+    those before it, between words; where these would be torn each row is a paragraph. Nothing is cut off unseen."""
     from rich.table import Table
     from rich.text import Text
 
+    cells = [["–" if cell is None or cell == "" else str(cell) for cell in row] for row in rows]
+    widths = _widths(headings, cells, console.width)
+    if not widths:
+        for row in cells:
+            known = [f"{heading} {' '.join(cell.split())}" for heading, cell in zip(headings, row, strict=True) if cell.strip(" –")]
+            print_indented(console, "; ".join(known), by=0, hang=4)
+        return
     table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False, header_style="dim")
-    cells = [[Text("–" if cell is None or cell == "" else str(cell)) for cell in row] for row in rows]
-    widths = [max(Text(heading).cell_len, *(row[k].cell_len for row in cells), 0) for k, heading in enumerate(headings)]
-    is_roomy = sum(widths[:-1]) + 2 * (len(headings) - 1) + Text(headings[-1]).cell_len <= console.width
-    for heading in headings:
-        is_last = heading == headings[-1]
-        table.add_column(heading, justify="right" if heading in right else "left", no_wrap=is_roomy and not is_last, overflow="fold")
+    for heading, width in zip(headings, widths, strict=True):
+        table.add_column(heading, justify="right" if heading in right else "left", width=width, overflow="fold")
     for row in cells:
-        table.add_row(*row)
+        table.add_row(*map(Text, row))
     console.print(table)
+
+
+def _widths(headings: Sequence[str], cells: Sequence[Sequence[str]], most: int) -> list[int]:
+    """Of each column, without the two blanks behind it; empty where even the longest words do not fit. The last column may tear words."""
+    from rich.cells import cell_len
+
+    columns = [(heading, *(row[k] for row in cells)) for k, heading in enumerate(headings)]
+    full = [max(map(cell_len, column)) for column in columns]
+    least = [max((cell_len(word) for cell in column for word in cell.split()), default=0) for column in (*columns[:-1], columns[-1][:1])]
+    left = most - 2 * (len(columns) - 1) - sum(least)
+    if left < 0:
+        return []
+    widths = []
+    for wanted, needed in zip(full, least, strict=True):
+        widths.append(needed + min(left, wanted - needed))
+        left -= widths[-1] - needed
+    return widths
 
 
 def print_indented(console: Console, text: str, *, by: int = 4, hang: int = 0) -> None:
