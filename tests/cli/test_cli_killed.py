@@ -18,7 +18,7 @@ STAMPS = {"created_at", "clip_folder", "clip"}  # by the clock, or drawn
 NOTEBOOK = "string,from,to,why\n3D,2023-01-05,2024-04-01,dead\n3D,2024-04-01,,\n"
 CHANGES = {
     "restring": ("restring", "3D", "--date", "2024-06-01", "--why", "dead", "--yes"),
-    "withdraw": ("withdraw", "1"),
+    "withdraw": ("withdraw", "1", "--yes"),
     "log correct": ("log", "correct", "3D", "--fitted", "2024-04-01"),
     "log withdraw": ("log", "withdraw", "3C"),
     "log import": ("log", "import", "NOTEBOOK", "--yes"),

@@ -55,7 +55,13 @@ def test_a_worn_harp_kept_as_fresh_by_mistake(run, book, played):
 
 
 def test_the_first_baseline_taken_out_leaves_the_rest_unrated(run, book, played):
-    said = told(run, "withdraw", "1")
+    """By which the later sweep judges all of them: it is asked about first, for 1 may be a slip of 11, and what was meant is not."""
+    asked = run("withdraw", "1")
+    names = f"{', '.join(played.names[:7])} and {len(played.names) - 7} more"
+    assert (asked.exit_code, asked.stdout) == (0, "Nothing was changed.\n")
+    assert f"Sweep 1 is the only fresh baseline of {names}: without it no sweep can judge them." in asked.stderr
+    assert [one.id for one in read.sweeps(open_book(book), 1)] == [1, 2]
+    said = told(run, "withdraw", "1", "--yes")
     assert f"Without a fresh baseline now: {', '.join(played.names)}" in said
     assert "does not become their fresh baseline by itself" in said and "sweep RECORDING --fresh" in said and "--fresh-for" not in said
     assert set(verdicts(book, 2).values()) == {"unrated"}

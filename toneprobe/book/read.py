@@ -136,6 +136,15 @@ def fresh_sweeps(book: Book, harp_id: int, *, until: date) -> dict[int, tuple[in
     return {fitting_id: tuple(sweep_ids) for fitting_id, sweep_ids in found.items()}
 
 
+def judged_by_it_alone(book: Book, harp_id: int, sweep_id: int) -> tuple[str, ...]:
+    """Strings, from the top, that other sweeps judge by a fresh baseline which this sweep alone holds."""
+    sole = [fitting_id for fitting_id, sweep_ids in fresh_sweeps(book, harp_id).items() if sweep_ids == (sweep_id,)]
+    chosen = select(condition_rows.c.string).where(condition_rows.c.fitting_id.in_(sole), condition_rows.c.sweep_id != sweep_id,
+                                                   condition_rows.c.verdict.not_in(("unheard", "unrated")))
+    with reading(book) as connection:
+        return tuple(map(clean_text, dict.fromkeys(connection.scalars(chosen.order_by(condition_rows.c.place)))))
+
+
 def first_heard_days(book: Book, harp_id: int) -> dict[str, date]:
     """By string, the day of the first sweep that heard it."""
     heard = select(plucks.c.string, func.min(sweep_rows.c.date)).join(sweep_rows, sweep_rows.c.id == plucks.c.sweep_id)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from toneprobe.cli.options import GREATEST_NUMBER, BookOption, HarpOption, any_day, open_harp, time_of_day
+from toneprobe.cli.options import GREATEST_NUMBER, BookOption, HarpOption, YesOption, any_day, open_harp, time_of_day
 from toneprobe.cli.rejudged import tell_rejudged
 from toneprobe.cli.screen import screen
 from toneprobe.errors import UsageError
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from toneprobe.book.connect import Book
+    from toneprobe.book.entries import Harp
     from toneprobe.book.taken_out import TakenOut
 
 
@@ -28,13 +29,15 @@ def withdraw(
     check: Annotated[str | None, typer.Option("--check", metavar="YYYY-MM-DD", help="Or the day of a pitch check ('settle').")] = None,
     time: Annotated[str | None, typer.Option("--time", metavar="HH:MM", help="Which one, where that day has several.")] = None,
     because: Annotated[str, typer.Option(metavar="TEXT", help="Why you take it back.")] = "",
+    yes: YesOption = False,
     harp: HarpOption = None,
     book: BookOption = None,
 ) -> None:
     """Take back a sweep or a pitch check.
 
     Made of the wrong recording, for the wrong day or harp: it leaves the book, whose verdicts are made anew; all that was measured stays
-    in a file beside it. For a string change: 'toneprobe log withdraw'.
+    in a file beside it. You are asked where it is the only fresh baseline that other sweeps judge a string by. For a string change:
+    'toneprobe log withdraw'.
     """
     from datetime import date
 
@@ -44,6 +47,9 @@ def withdraw(
         raise UsageError("say which: the number of a sweep, or --check with the day of a pitch check")
     opened, chosen = open_harp(book, harp)
     today = date.today()
+    if sweep is not None and not _is_meant(opened, chosen, sweep, yes=yes):
+        screen().print("Nothing was changed.")
+        return
     if sweep is not None:
         what, back = f"sweep {sweep}", take_back_sweep(opened, chosen, sweep, today=today, why=one_line(because))
     else:
@@ -52,6 +58,20 @@ def withdraw(
     _tell(what, back.done, screen(), lost=back.lost)
     _tell_bare(back.bare, screen(), n_on=back.n_on)
     tell_rejudged(screen(), back.judged)
+
+
+def _is_meant(book: Book, harp: Harp, sweep: int, *, yes: bool) -> bool:
+    """Whether a sweep without which verdicts of others would be lost is what its owner means: by a slip of a figure it is soon named."""
+    from toneprobe.book import read
+    from toneprobe.cli.asking import agrees
+    from toneprobe.phrases import as_strings, listed
+
+    names = as_strings(read.judged_by_it_alone(book, harp.id, sweep))
+    if not names:
+        return True
+    them = "it" if len(names) == 1 else "them"
+    return agrees(f"Sweep {sweep} is the only fresh baseline of {listed(names)}: without it no sweep can judge {them}. "
+                  "Take it out all the same?", yes=yes)
 
 
 def _moment(book: Book, harp_id: int, day: str, clock: str | None) -> datetime:
