@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from toneprobe.cli.options import BookOption, HarpOption, any_day, open_harp
+from toneprobe.cli.options import BookOption, EntryOption, HarpOption, any_day, open_harp
 from toneprobe.cli.rejudged import tell_rejudged
 from toneprobe.cli.restring import Place, Why
 from toneprobe.cli.screen import screen
@@ -28,7 +28,7 @@ NOTHING = "none"  # empties a field
 
 def correct(
     string: Annotated[str, typer.Argument(metavar="STRING", help="Which string.")],
-    entry: Annotated[int | None, typer.Option("--entry", metavar="NUMBER", help="Which entry of 'log STRING'; else the latest.")] = None,
+    entry: EntryOption = None,
     fitted: Annotated[str | None, typer.Option("--fitted", metavar="DATE", help="The day it went on; none: not known.")] = None,
     removed: Annotated[str | None, typer.Option("--removed", metavar="DATE", help="The day it came off; none: it is still on.")] = None,
     material: Annotated[str | None, typer.Option(metavar="MATERIAL", help="Its material; none: not known.")] = None,

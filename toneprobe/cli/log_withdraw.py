@@ -10,7 +10,7 @@ import typer
 
 from toneprobe.cli.asking import agrees
 from toneprobe.cli.log_correct import entry_of
-from toneprobe.cli.options import BookOption, HarpOption, YesOption, open_harp
+from toneprobe.cli.options import BecauseOption, BookOption, EntryOption, HarpOption, YesOption, open_harp
 from toneprobe.cli.rejudged import tell_rejudged
 from toneprobe.cli.screen import screen
 from toneprobe.typed import one_line
@@ -25,8 +25,8 @@ if TYPE_CHECKING:
 
 def withdraw(
     string: Annotated[str, typer.Argument(metavar="STRING", help="On which string it was logged.")],
-    entry: Annotated[int | None, typer.Option("--entry", metavar="NUMBER", help="Which entry of 'log STRING'; else the latest.")] = None,
-    because: Annotated[str, typer.Option(metavar="TEXT", help="Why you take it back.")] = "",
+    entry: EntryOption = None,
+    because: BecauseOption = "",
     yes: YesOption = False,
     harp: HarpOption = None,
     book: BookOption = None,

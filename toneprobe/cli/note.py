@@ -9,6 +9,7 @@ import typer
 
 from toneprobe.cli.options import (
     GREATEST_NUMBER,
+    BecauseOption,
     BookOption,
     DateOption,
     HarpOption,
@@ -42,7 +43,7 @@ def note(
     date: DateOption = None,
     withdraw: Annotated[int | None, typer.Option("--withdraw", metavar="NUMBER", max=GREATEST_NUMBER,
                                                  help="Take back the note of that number.")] = None,
-    because: Annotated[str, typer.Option(metavar="TEXT", help="Why you take it back.")] = "",
+    because: BecauseOption = "",
     json: JsonOption = None,
     harp: HarpOption = None,
     book: BookOption = None,

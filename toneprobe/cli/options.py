@@ -34,6 +34,8 @@ JsonOption = Annotated[str | None, typer.Option("--json", metavar="FILE|-", help
 TemperatureOption = Annotated[float | None, typer.Option("--temperature", metavar="°C", help="Of the room.")]
 HumidityOption = Annotated[float | None, typer.Option("--humidity", metavar="PERCENT", help="Relative, of the room.")]
 DateOption = Annotated[str | None, typer.Option("--date", metavar="DATE", help="The day, as 2026-05-03 or 3 May 2026; else today.")]
+BecauseOption = Annotated[str, typer.Option(metavar="TEXT", help="Why you take it back.")]
+EntryOption = Annotated[int | None, typer.Option("--entry", metavar="NUMBER", help="Which entry of 'log STRING'; else the latest.")]
 
 
 def refuse_overwriting(recordings: Iterable[Path], *targets: str | None) -> None:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from toneprobe.cli.options import GREATEST_NUMBER, BookOption, HarpOption, any_day, day_of, open_harp
+from toneprobe.cli.options import GREATEST_NUMBER, BecauseOption, BookOption, HarpOption, any_day, day_of, open_harp
 from toneprobe.cli.screen import screen
 from toneprobe.cli.table import print_indented
 from toneprobe.errors import UsageError
@@ -78,7 +78,7 @@ def correct(
 
 
 def withdraw(
-    numbers: NumbersArgument, because: Annotated[str, typer.Option(metavar="TEXT", help="Why you take it back.")] = "",
+    numbers: NumbersArgument, because: BecauseOption = "",
     harp: HarpOption = None, book: BookOption = None,
 ) -> None:
     """Take back spares that never were, entered by mistake.

@@ -7,7 +7,16 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from toneprobe.cli.options import GREATEST_NUMBER, BookOption, HarpOption, YesOption, any_day, open_harp, time_of_day
+from toneprobe.cli.options import (
+    GREATEST_NUMBER,
+    BecauseOption,
+    BookOption,
+    HarpOption,
+    YesOption,
+    any_day,
+    open_harp,
+    time_of_day,
+)
 from toneprobe.cli.rejudged import tell_rejudged
 from toneprobe.cli.screen import screen
 from toneprobe.errors import UsageError
@@ -28,7 +37,7 @@ def withdraw(
     sweep: Annotated[int | None, typer.Argument(metavar="SWEEP", max=GREATEST_NUMBER, help="The number of a sweep.")] = None,
     check: Annotated[str | None, typer.Option("--check", metavar="YYYY-MM-DD", help="Or the day of a pitch check ('settle').")] = None,
     time: Annotated[str | None, typer.Option("--time", metavar="HH:MM", help="Which one, where that day has several.")] = None,
-    because: Annotated[str, typer.Option(metavar="TEXT", help="Why you take it back.")] = "",
+    because: BecauseOption = "",
     yes: YesOption = False,
     harp: HarpOption = None,
     book: BookOption = None,
