@@ -7,6 +7,7 @@ them, a terminal, a page, a calendar, passes them through here.
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from shlex import quote
 
 PARTS = {  # the commands that take --harp, with their parts; a test holds this to the command line
@@ -28,3 +29,8 @@ def harp_option(name: str) -> str:
     """ "--harp Wren", as a shell takes it; with double quotes where it can be, for commands stand between single ones in a sentence."""
     is_plain = quote(name) == name or _NEVER_IN_DOUBLE & set(name)
     return f"--harp {quote(name)}" if is_plain else f'--harp "{name}"'
+
+
+def fresh_for(names: Iterable[str]) -> str:
+    """ "--fresh-for 3D --fresh-for 5F", as a shell takes it: a sweep is to be the fresh baseline of these strings."""
+    return " ".join(f"--fresh-for {quote(name)}" for name in names)

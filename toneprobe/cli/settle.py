@@ -23,6 +23,7 @@ from toneprobe.cli.options import (
     time_of_day,
 )
 from toneprobe.cli.screen import hand_out, print_cautions, progress
+from toneprobe.commands import fresh_for
 from toneprobe.errors import UsageError
 
 if TYPE_CHECKING:
@@ -216,5 +217,5 @@ def _tell_waiting(book: Book, state: HarpState, found: Mapping[str, Settling], c
         has, waits, them = ("has", "waits", "it") if len(rest) == 1 else ("have", "wait", "them")
         print_indented(console, f"{', '.join(rest)} {has} had time to settle and {waits} for a fresh baseline, without which no sweep can "
                                 f"judge {them}. Pluck three times in the next sweep:", by=0)
-        which = "--fresh" if len(rest) == len(state.on) else " ".join(f"--fresh-for {quote(name)}" for name in rest)
+        which = "--fresh" if len(rest) == len(state.on) else fresh_for(rest)
         console.print(f"  toneprobe sweep RECORDING {which}", soft_wrap=True)

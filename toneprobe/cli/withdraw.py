@@ -19,6 +19,7 @@ from toneprobe.cli.options import (
 )
 from toneprobe.cli.rejudged import tell_rejudged
 from toneprobe.cli.screen import screen
+from toneprobe.commands import fresh_for
 from toneprobe.errors import UsageError
 from toneprobe.typed import one_line
 
@@ -124,5 +125,5 @@ def _tell_bare(names: Sequence[str], console: Console, *, n_on: int) -> None:
         return
     its = "its" if len(names) == 1 else "their"
     print_indented(console, f"The next sweep does not become {its} fresh baseline by itself. Where you want that, pluck three times:", by=0)
-    which = "--fresh" if len(names) == n_on else " ".join(f"--fresh-for {quote(name)}" for name in names)
+    which = "--fresh" if len(names) == n_on else fresh_for(names)
     console.print(f"  toneprobe sweep RECORDING {which}", soft_wrap=True)

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
-from shlex import quote
 
+from toneprobe.commands import fresh_for
 from toneprobe.phrases import one_after_another
 from toneprobe.planning.changes import Need
 from toneprobe.planning.situation import Situation, Task
@@ -35,9 +35,10 @@ def plan_bare(situation: Situation, needs: Iterable[Need]) -> tuple[Task, ...]:
 
 
 def _fresh(names: Sequence[str], day: date) -> Task:
-    who, options = one_after_another(names), " ".join(f"--fresh-for {quote(name)}" for name in names)
+    who = one_after_another(names)
     has, it = ("has had its time to settle and waits", "it") if len(names) == 1 else ("have had their time to settle and wait", "them")
-    return Task("sweep", day, tuple(names), f"record {who} fresh, {_three(names)}, and give it to 'toneprobe sweep' with '{options}'",
+    action = f"record {who} fresh, {_three(names)}, and give it to 'toneprobe sweep' with '{fresh_for(names)}'"
+    return Task("sweep", day, tuple(names), action,
                 f"{who} {has} for a fresh baseline, without which no sweep can judge {it}", purpose=FRESH, is_recording=True)
 
 

@@ -9,9 +9,9 @@ import re
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from datetime import date
-from shlex import quote
 
 from toneprobe import limits
+from toneprobe.commands import fresh_for
 from toneprobe.condition.doubt_words import ERRORS_TOLD, is_within_doubt, percent_doubt
 from toneprobe.condition.next_steps import CHECK_LOG, FIRST_OF_ITS_KIND, MAYBE_ROOM
 from toneprobe.condition.verdict import CONDEMNING
@@ -226,36 +226,40 @@ def reason_sentence(text: str) -> str:
     return re.sub(r"(?<![\d-])-(?=\d)", "−", sentence(text))
 
 
-def settled_step(settled: Sequence[SettledRecord], lacks: str = "") -> str:
+def settled_step(settled: Sequence[SettledRecord], lacks: str) -> str:
     """What gives strings without a baseline one, where their checks show that all had settled. lacks: what each lacks yet, as of
     `ToneState.lacks`: till then a sweep asked to be its baseline is doubted.
 
     The day by which they had settled is told with that of the check that showed it: on the day itself no screen can have said so.
     """
     names = [record.string for record in settled]
-    one, options = len(names) == 1, " ".join(f"--fresh-for {quote(name)}" for name in names)
+    one = len(names) == 1
     known = (f"{one_after_another(as_strings(names, at_start=True))} had settled by "
              f"{day_text(max(record.settled_on for record in settled))}, as your pitch checks up to "
              f"{day_text(max(record.noted_on for record in settled))} show")
     if lacks:
-        return (f"{known}, but {'gets' if one else 'get'} no fresh baseline yet. {reason_sentence(lacks if one else f'of each: {lacks}')}")
-    return (f"{known}: give this sweep's recordings to 'toneprobe sweep' again with '{options}', and "
+        return _none_yet(known, lacks, one=one)
+    return (f"{known}: give this sweep's recordings to 'toneprobe sweep' again with '{fresh_for(names)}', and "
             f"{'it has its' if one else 'they have their'} fresh baseline.")
 
 
-def had_time_step(names: Sequence[str], since: date, lacks: str = "") -> str:
+def had_time_step(names: Sequence[str], since: date, lacks: str) -> str:
     """The same of strings that have had their time to settle, though no check shows that they have."""
-    one, options = len(names) == 1, " ".join(f"--fresh-for {quote(name)}" for name in names)
+    one = len(names) == 1
     known = f"{one_after_another(names)} {'has had its' if one else 'have had their'} time to settle since {day_text(since)}"
     if lacks:
-        return f"{known}, but {'gets' if one else 'get'} no fresh baseline yet. {reason_sentence(lacks if one else f'of each: {lacks}')}"
+        return _none_yet(known, lacks, one=one)
     they, their, them = ("it has", "its", "it") if one else ("they have", "their", "them")
     return (f"{known}, though no check shows that {they}. Where {they} held {their} pitch since, give this sweep's recordings to "
-            f"'toneprobe sweep' again with '{options}', and {they} {their} fresh baseline; else check {them} once more with "
+            f"'toneprobe sweep' again with '{fresh_for(names)}', and {they} {their} fresh baseline; else check {them} once more with "
             "'toneprobe settle'.")
 
 
-def fresh_already(days: Iterable[date], n_strings: int, *, n_all: int | None = None) -> str:
+def _none_yet(known: str, lacks: str, *, one: bool) -> str:
+    return f"{known}, but {'gets' if one else 'get'} no fresh baseline yet. {reason_sentence(lacks if one else f'of each: {lacks}')}"
+
+
+def fresh_already(days: Iterable[date], n_strings: int, *, n_all: int | None) -> str:
     """Of strings that one of several fresh sweeps did not hear: they have their baselines. n_all: of the harp, where all have one now."""
     days = sorted(set(days))
     told = span_text(days) or listed([day_text(day) for day in days], FEW_DAYS)
