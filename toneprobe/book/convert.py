@@ -64,6 +64,11 @@ def stored(kind: Any, value: Any) -> Any:
         raise DamagedError(f"the book is damaged: a stored {kind.__name__} cannot be read ({error})".replace("\n", " ")) from error
 
 
+def clean_row(row: Mapping[str, Any]) -> dict[str, Any]:
+    """A row about to be stored, its text as of `clean_text`."""
+    return {key: clean_text(item) if isinstance(item, str) else item for key, item in row.items()}
+
+
 def to_json(value: Any) -> str:
     return json.dumps(value, ensure_ascii=False, allow_nan=False)
 

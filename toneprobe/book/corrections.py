@@ -8,7 +8,7 @@ from datetime import date
 from sqlalchemy import insert, select, update
 
 from toneprobe.book.connect import Book, reading, writing
-from toneprobe.book.convert import clean_text
+from toneprobe.book.convert import clean_row, clean_text
 from toneprobe.book.entries import Fitting
 from toneprobe.book.rows import to_correction
 from toneprobe.book.schema import corrections as correction_rows
@@ -26,7 +26,7 @@ def correct_fitting(
 
     UsageError, one line, where the corrected entry cannot be; then nothing is changed.
     """
-    clean = {key: clean_text(item) if isinstance(item, str) else item for key, item in changes.items()}
+    clean = clean_row(changes)
     with writing(book) as connection:
         old = fitting_by_id(connection, fitting_id)
         others = [one for one in log_of(connection, old.harp_id, old.string) if one.id != old.id]

@@ -8,17 +8,17 @@ from datetime import date
 from sqlalchemy import Connection, insert, update
 
 from toneprobe.book.connect import Book, writing
-from toneprobe.book.convert import clean_text, plain
+from toneprobe.book.convert import clean_row, clean_text, plain
 from toneprobe.book.corrections import trace_row
 from toneprobe.book.entries import Fitting
 from toneprobe.book.schema import corrections, fittings
-from toneprobe.book.stringing import fitting_by_id, log_of, move_plucks, strings_of
+from toneprobe.book.stringing import log_of, move_plucks, strings_of
 from toneprobe.errors import UsageError
 from toneprobe.fittings import CORRECTABLE, check_fitting, correct, is_placeholder
 from toneprobe.notebook import LogRow
 
 
-def import_log(book: Book, harp_id: int, rows: Sequence[LogRow], *, today: date) -> tuple[Fitting, ...]:
+def import_log(book: Book, harp_id: int, rows: Sequence[LogRow], *, today: date) -> None:
     """Add the rows to the log of strings. UsageError, naming the line, where one cannot be; then nothing is stored.
 
     Where a position has a string of unknown date on, that is the one which the notebook says is on, and a row may name the entry without a
@@ -27,13 +27,13 @@ def import_log(book: Book, harp_id: int, rows: Sequence[LogRow], *, today: date)
     """
     with writing(book) as connection:
         names = strings_of(connection, harp_id)
-        stored = [_store(connection, harp_id, row, names, today) for row in sorted(rows, key=_when)]
-        for string in dict.fromkeys(one.string for one in stored):
+        for row in sorted(rows, key=_when):
+            _store(connection, harp_id, row, names, today)
+        for string in dict.fromkeys(clean_text(row.string) for row in rows):
             move_plucks(connection, harp_id, string)
-        return tuple(fitting_by_id(connection, one.id) for one in stored)
 
 
-def _store(connection: Connection, harp_id: int, row: LogRow, names: set[str], today: date) -> Fitting:
+def _store(connection: Connection, harp_id: int, row: LogRow, names: set[str], today: date) -> None:
     name = clean_text(row.string)
     if name not in names:
         raise UsageError(f"line {row.line}: there is no string {name!r}")
@@ -43,10 +43,10 @@ def _store(connection: Connection, harp_id: int, row: LogRow, names: set[str], t
         check_fitting(_as_fitting(row, harp_id), today=today, others=[one for one in log if one is not own and not is_placeholder(one)])
     except UsageError as error:
         raise UsageError(f"line {row.line}: {error}") from None
-    if own is not None:
-        return _completed(connection, own, row, today)
-    values = {"harp_id": harp_id, "string": name, **_values(row)}
-    return fitting_by_id(connection, connection.execute(insert(fittings).values(values)).inserted_primary_key[0])
+    if own is None:
+        connection.execute(insert(fittings).values(harp_id=harp_id, string=name, **_values(row)))
+    else:
+        _complete(connection, own, row, today)
 
 
 def _own(row: LogRow, log: Sequence[Fitting]) -> Fitting | None:
@@ -62,8 +62,8 @@ def _own(row: LogRow, log: Sequence[Fitting]) -> Fitting | None:
     return own
 
 
-def _completed(connection: Connection, own: Fitting, row: LogRow, today: date) -> Fitting:
-    """The entry with what the row knows of it, and the trace of that; remarks are joined, and where the row is silent the entry stays."""
+def _complete(connection: Connection, own: Fitting, row: LogRow, today: date) -> None:
+    """Store what the row knows of the entry, and the trace of that; remarks are joined, and where the row is silent the entry stays."""
     said = {key: item for key, item in _values(row).items() if item not in (None, "", False)}
     if "note" in said:
         said["note"] = own.note if said["note"] in own.note else "; ".join(part for part in (own.note, said["note"]) if part)
@@ -71,7 +71,6 @@ def _completed(connection: Connection, own: Fitting, row: LogRow, today: date) -
     if trace:
         connection.execute(update(fittings).where(fittings.c.id == own.id).values({one.field: said[one.field] for one in trace}))
         connection.execute(insert(corrections), [trace_row(one) for one in trace])
-    return fitting_by_id(connection, own.id)
 
 
 def _as_fitting(row: LogRow, harp_id: int) -> Fitting:
@@ -79,8 +78,7 @@ def _as_fitting(row: LogRow, harp_id: int) -> Fitting:
 
 
 def _values(row: LogRow) -> dict[str, object]:
-    values = {field: getattr(row, field) for field in CORRECTABLE}
-    return {key: clean_text(item) if isinstance(item, str) else item for key, item in values.items()} | {"gauge_mm": plain(row.gauge_mm)}
+    return clean_row({field: getattr(row, field) for field in CORRECTABLE}) | {"gauge_mm": plain(row.gauge_mm)}
 
 
 def _when(row: LogRow) -> tuple[bool, date, date]:

@@ -9,7 +9,7 @@ from datetime import date
 from sqlalchemy import Connection, insert, or_, select, update
 
 from toneprobe.book.connect import Book, reading, writing
-from toneprobe.book.convert import clean_text, plain
+from toneprobe.book.convert import clean_row, plain
 from toneprobe.book.rows import to_spare
 from toneprobe.book.schema import spares as spare_rows
 from toneprobe.errors import UsageError
@@ -31,13 +31,8 @@ def spares_of(book: Book, harp_id: int) -> tuple[Spare, ...]:
         return tuple(map(to_spare, connection.execute(chosen).mappings()))
 
 
-def change_spare(book: Book, changed: Spare) -> Spare:
-    """Store a spare with its fields changed; its number names it."""
-    return change_spares(book, [changed])[0]
-
-
 def change_spares(book: Book, changed: Iterable[Spare]) -> tuple[Spare, ...]:
-    """Store several as `change_spare` does one, all or none."""
+    """Store spares with their fields changed, all or none; each is named by its number."""
     with writing(book) as connection:
         return tuple(_change(connection, one) for one in changed)
 
@@ -75,5 +70,4 @@ def _spare(connection: Connection, spare_id: int | None) -> Spare:
 
 
 def _row(spare: Spare) -> dict[str, object]:
-    row = {key: clean_text(item) if isinstance(item, str) else item for key, item in asdict(spare).items()}
-    return row | {"gauge_mm": plain(spare.gauge_mm)}
+    return clean_row(asdict(spare)) | {"gauge_mm": plain(spare.gauge_mm)}

@@ -14,7 +14,7 @@ from datetime import UTC, date, datetime
 from sqlalchemy import Connection, insert, select, update
 
 from toneprobe.book.connect import Book, writing
-from toneprobe.book.convert import clean_text, plain
+from toneprobe.book.convert import clean_row, clean_text, plain
 from toneprobe.book.entries import Fitting, Harp, NewFitting, Removal
 from toneprobe.book.read import covers, fittings_on
 from toneprobe.book.rows import to_fitting, to_harp
@@ -89,7 +89,7 @@ def begin_earlier(connection: Connection, harp_id: int, spec: StringSpec, heard_
 
 
 def _begin(connection: Connection, harp_id: int, new: NewFitting) -> Fitting:
-    row = _clean(asdict(new))
+    row = clean_row(asdict(new))
     name = row["string"]
     if name not in strings_of(connection, harp_id):
         raise UsageError(f"there is no string {name!r}")
@@ -105,7 +105,7 @@ def _end(connection: Connection, old: Fitting, removal: Removal) -> None:
         raise UsageError(f"string {old.string!r} went on only on {day_text(old.fitted_on)}; it cannot come off on "
                          f"{day_text(removal.removed_on)}")
     row = {"removed_on": removal.removed_on, "why_removed": removal.why, "broke_at": removal.broke_at}
-    connection.execute(update(fittings).where(fittings.c.id == old.id).values(_clean(row)))
+    connection.execute(update(fittings).where(fittings.c.id == old.id).values(clean_row(row)))
     move_plucks(connection, old.harp_id, old.string)
 
 
@@ -175,10 +175,6 @@ def _harp(connection: Connection, harp_id: int) -> Harp:
 
 def strings_of(connection: Connection, harp_id: int) -> set[str]:
     return {string.name for string in _harp(connection, harp_id).instrument.strings}
-
-
-def _clean(row: dict[str, object]) -> dict[str, object]:
-    return {key: clean_text(value) if isinstance(value, str) else value for key, value in row.items()}
 
 
 def _instrument_row(instrument: Instrument) -> dict[str, object]:

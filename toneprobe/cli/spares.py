@@ -166,13 +166,14 @@ def move(
     from dataclasses import replace
 
     from toneprobe.book.connect import writing
-    from toneprobe.book.spare_box import change_spare
+    from toneprobe.book.spare_box import change_spares
     from toneprobe.spares import PLACE_WORDS
 
     opened, chosen = open_harp(book, harp)
     elsewhere = At.home if place is At.bag else At.bag
     with writing(opened):
-        found = change_spare(opened, replace(_find(opened, chosen, spare, day_of(None), prefer=elsewhere.value), place=place.value))
+        moved = replace(_find(opened, chosen, spare, day_of(None), prefer=elsewhere.value), place=place.value)
+        (found,) = change_spares(opened, [moved])
     screen().print(f"Spare {found.id} ({found.string}, {what_words(found)}) is {PLACE_WORDS[place]}.")
 
 
@@ -231,7 +232,7 @@ def _coming_row(coming: Coming) -> tuple[object, ...]:
     one = coming.spare
     ordered = short_day(one.bought_on) if one.bought_on else "not known"
     expected = f"{short_day(coming.expected_on)}{' overdue' if coming.is_overdue else ''}" if coming.expected_on else None
-    return one.id, one.string, what_words(one), ordered, expected, ", ".join(part for part in (one.supplier, one.batch, one.price) if part)
+    return one.id, one.string, what_words(one), ordered, expected, _seller(one)
 
 
 def _row(age: ShelfAge) -> tuple[object, ...]:
@@ -239,10 +240,13 @@ def _row(age: ShelfAge) -> tuple[object, ...]:
 
     one = age.spare
     until = f"{short_day(age.best_until)}{' over' if age.is_past_best else ''}" if age.best_until else None
-    seller = ", ".join(part for part in (one.supplier, one.batch, one.price) if part)
     bought = short_day(one.bought_on) if one.bought_on else "not known"
     age_text = None if age.age_days is None else length_text(age.age_days)
-    return one.id, one.string, what_words(one), one.place, bought, age_text, until, seller
+    return one.id, one.string, what_words(one), one.place, bought, age_text, until, _seller(one)
+
+
+def _seller(spare: Spare) -> str:
+    return ", ".join(part for part in (spare.supplier, spare.batch, spare.price) if part)
 
 
 spares = group_of("spares", "Spare strings: what there is, what is missing, what to order.",
