@@ -13,6 +13,7 @@ from toneprobe.errors import ToneprobeError, UsageError
 if TYPE_CHECKING:
     from toneprobe.book.connect import Book
     from toneprobe.book.entries import Harp, SweepRecord
+    from toneprobe.report.string_view import StringView
     from toneprobe.report.view import SweepView
 
 PICTURES = (".png", ".svg", ".pdf")
@@ -125,7 +126,7 @@ def _write_figure(book: Book, harp: Harp, *, sweep: int | None, string: str | No
     one = find_string_view(view, string) if string is not None else None
     about = f"string-{file_part(one.name)}" if one else "harp"
     target = Path(out or _reports_of(book) / f"{record.date.isoformat()}-sweep-{record.id}-{about}.png")
-    _write_picture(view, target, string)
+    _write_picture(view, target, one)
     console = screen()
     console.print(f"{one.title}: {one.word}" if one else " ".join([view.headline, *([view.standing] if view.standing else [])]))
     console.print(f"Written: {target}", soft_wrap=True)
@@ -178,16 +179,14 @@ def _text(view: SweepView, kind: str, since: str) -> str:
     return for_harp_page(sweep_page(view, since=since), named_harp())
 
 
-def _write_picture(view: SweepView, path: Path, string: str | None = None) -> None:
+def _write_picture(view: SweepView, path: Path, one: StringView | None = None) -> None:
     from toneprobe.report.figures import harp_picture, save_figure, string_picture
     from toneprobe.report.picture_words import harp_words, picture_title, string_words
-    from toneprobe.report.view import find_string_view
 
     try:
-        if string is None:
+        if one is None:
             save_figure(harp_picture(view), path, title=picture_title(view), words=harp_words(view))
         else:
-            one = find_string_view(view, string)
-            save_figure(string_picture(view, string), path, title=picture_title(view, one.name), words=string_words(one))
+            save_figure(string_picture(view, one.name), path, title=picture_title(view, one.name), words=string_words(one))
     except OSError as error:
         raise ToneprobeError(f"{path} cannot be written: {error.strerror or error}") from error

@@ -16,7 +16,6 @@ if TYPE_CHECKING:
     from toneprobe.book.entries import Harp, SweepRecord
     from toneprobe.report.technician import Concern
 
-MOST_ON_SCREEN = 12  # lines; the page has them all
 MOST_IN_A_NAME = 100  # letters of a harp's name in that of a file, which disks take up to 255 of (set here)
 
 
@@ -35,6 +34,7 @@ def show(page: Page, target: str | Path) -> None:
     """Print the words and write the page: into that file, or under its own name into that folder, a Path."""
     from toneprobe.exchange.writing import write_text
     from toneprobe.report.page import for_harp_page
+    from toneprobe.report.tables import MOST_ON_SCREEN
 
     path = str(target / page.name if isinstance(target, Path) else target)
     write_text(for_harp_page(page.text, named_harp()), path)

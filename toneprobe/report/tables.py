@@ -31,7 +31,7 @@ COLUMNS = (("string", "left", 6), ("note", "left", 5), ("verdict", "left", 8), (
            ("cents off", "right", 10), ("plucks", "right", 6))  # heading, side, least width where all are shown
 DROPPED_FIRST = (6, 1, 5, 4)  # on a narrow terminal: plucks, then note, cents off and brightness
 OCTAVE_WIDTH = len("Octave 0")
-MOST_ON_SCREEN = 12  # strings in the attention list of a terminal; the table has them all
+MOST_ON_SCREEN = 12  # strings of a list on a terminal; the table, or the page, has them all
 
 
 def print_report(view: SweepView, console: Console, *, since: str = "") -> None:
