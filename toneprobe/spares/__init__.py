@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from toneprobe.spares.full_set import GAPS, SetCheck, check_full_set, gaps_of, strays
+from toneprobe.spares.full_set import SetCheck, check_full_set, gaps_of, strays
 from toneprobe.spares.lead_times import ASK_THE_SHOP, Lead, lead_of, lead_times_noted
 from toneprobe.spares.on_the_way import Coming, arrive, coming_spares, coming_words
 from toneprobe.spares.orders import Holding, Order, list_orders, suggest_holding
@@ -26,7 +26,7 @@ from toneprobe.spares.spare import (
 from toneprobe.spares.stand_ins import StandIn, stand_ins_for
 
 __all__ = [
-    "ASK_THE_SHOP", "CORRECTED", "GAPS", "PLACE_WORDS", "SAME_GAUGE", "Coming", "Holding", "Lead", "Order", "SetCheck", "ShelfAge", "Spare",
+    "ASK_THE_SHOP", "CORRECTED", "PLACE_WORDS", "SAME_GAUGE", "Coming", "Holding", "Lead", "Order", "SetCheck", "ShelfAge", "Spare",
     "StandIn", "arrive", "check_full_set", "check_spare", "coming_spares", "coming_words", "correct_spare", "fits", "gaps_of",
     "lead_of", "lead_times_noted", "list_orders", "on_the_way", "shelf_age", "shelf_ages", "stand_ins_for", "strays",
     "suggest_holding", "take_first", "unused", "use", "value_words",
