@@ -55,10 +55,12 @@ def retell(book: Book, record: SweepRecord, harp_name: str, *, lookups: Lookups 
     warnings = (*_not_said_twice(record.remarks, judged.said_of_now), *map(Remark, (
         *judged.warnings, *_what_happened(book, record), *_stand_ins(recalled), *_not_new(recalled, kept))))
     lacking, had_time = _waiting(book, recalled, conditions)
-    facts = SweepFacts(harp_name, record.instrument, record.date, conditions, warnings, record.is_fresh, record.program, record.id, kept,
-                       {string: _remedy(recalled, string, spoilt_by) for string, spoilt_by in judged.spoilt_by.items()},
-                       spoiler(captures_of(record.recordings)), recalled.past.settled,
-                       _later_fresh(book, recalled), lacking, had_time, _fresh_elsewhere(book, recalled, kept))
+    facts = SweepFacts(
+        harp_name, record.instrument, record.date, conditions, warnings, record.is_fresh, record.program, record.id, first_baselines=kept,
+        spoilt={string: _remedy(recalled, string, spoilt_by) for string, spoilt_by in judged.spoilt_by.items()},
+        no_use=spoiler(captures_of(record.recordings)), settled=recalled.past.settled,
+        later_fresh=_later_fresh(book, recalled), lacking=lacking, had_time=had_time,
+        fresh_elsewhere=_fresh_elsewhere(book, recalled, kept))
     return sweep_view(facts, _backgrounds(book, recalled, conditions))
 
 

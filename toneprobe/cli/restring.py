@@ -62,9 +62,9 @@ def restring(
     opened, chosen = open_harp(book, harp)
     spec = find_string(chosen.instrument, string)
     change = StringChange(
-        spec.name, day_of(date), why.value if why else None, broke_at.value if broke_at else None, stand_in, material, gauge,
-        one_name(supplier) if supplier else None, one_name(batch) if batch else None, from_spares, spare, one_line(note),
-        before_sweep, another,
+        spec.name, day_of(date), why.value if why else None, broke_at.value if broke_at else None, is_stand_in=stand_in,
+        material=material, gauge_mm=gauge, supplier=one_name(supplier) if supplier else None, batch=one_name(batch) if batch else None,
+        from_spares=from_spares, spare_id=spare, note=one_line(note), before_sweep=before_sweep, is_another=another,
     )
     changed = change_string(opened, chosen, change)
     while isinstance(changed, HeardSince):
