@@ -12,8 +12,8 @@ from datetime import datetime, timedelta
 
 import numpy as np
 import pytest
+from heard_pitch import heard
 
-from toneprobe.measure.figure import Figure
 from toneprobe.settling import PitchReading
 
 PUT_ON = datetime(2024, 5, 1, 10)
@@ -83,12 +83,6 @@ class SlippingString:
 
     def retune(self, when, cents):
         pass
-
-
-def heard(cents, se_cents):
-    """A pitch so many cents from 440 Hz, as a figure in Hz."""
-    freq_hz = 440.0 * 2.0 ** (cents / 1200.0)
-    return Figure(freq_hz, freq_hz * math.log(2.0) / 1200.0 * se_cents)
 
 
 def check_times(rng, n_days):

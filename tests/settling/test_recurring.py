@@ -7,17 +7,12 @@ from datetime import datetime, timedelta
 
 import numpy as np
 import pytest
+from heard_pitch import heard
 
-from toneprobe.measure.figure import Figure
 from toneprobe.settling import PitchReading, judge_settling, usual_prior
 from toneprobe.settling.recurring import chance_of_one_more, days_to_keep_still
 
 NOON = datetime(2024, 3, 1, 12)
-
-
-def heard(cents, se=0.4):
-    freq_hz = 440.0 * 2.0 ** (cents / 1200.0)
-    return Figure(freq_hz, freq_hz * math.log(2.0) / 1200.0 * se)
 
 
 def judged(moves, n_days):
@@ -25,9 +20,9 @@ def judged(moves, n_days):
     def pitch(day):
         return -2.0 * math.log1p(day / 0.01) + sum(cents for when, cents in moves.items() if when <= day)
 
-    own = [PitchReading("3A", "A4", NOON, None, heard(0.0))]
-    own += [PitchReading("3A", "A4", NOON + timedelta(days=day), heard(pitch(day))) for day in range(1, n_days + 1)]
-    still = {k: [PitchReading(k, "A4", one.at, heard(0.0)) for one in own] for k in ("3B", "3C", "3D")}
+    own = [PitchReading("3A", "A4", NOON, None, heard(0.0, 0.4))]
+    own += [PitchReading("3A", "A4", NOON + timedelta(days=day), heard(pitch(day), 0.4)) for day in range(1, n_days + 1)]
+    still = {k: [PitchReading(k, "A4", one.at, heard(0.0, 0.4)) for one in own] for k in ("3B", "3C", "3D")}
     return judge_settling(own, fitted_on=NOON.date(), neighbours=still, prior=usual_prior("nylon", cents_per_day=1.0))
 
 

@@ -8,6 +8,7 @@ from itertools import product
 
 import numpy as np
 import pytest
+from heard_pitch import heard
 from scipy.integrate import quad
 
 from toneprobe.measure.figure import Figure
@@ -19,11 +20,6 @@ from toneprobe.settling.readings import drifts_over, own_spans, retunings, se_ce
 from toneprobe.settling.steady import SteadyFall, fit_wandering, is_slipping_new
 
 NOON = datetime(2024, 3, 1, 12)
-
-
-def heard(cents, se_cents=1.0):
-    freq_hz = 440.0 * 2.0 ** (cents / 1200.0)
-    return Figure(freq_hz, freq_hz * math.log(2.0) / 1200.0 * se_cents)
 
 
 def check(day, found=None, left=None, name="3A", note="A4", se=1.0):

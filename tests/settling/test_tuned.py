@@ -6,8 +6,8 @@ import math
 from datetime import date, datetime, timedelta
 
 import pytest
+from heard_pitch import heard
 
-from toneprobe.measure.figure import Figure
 from toneprobe.settling import PitchReading, judge_settling, usual_prior
 from toneprobe.settling.intervals import gather
 from toneprobe.settling.readings import retunings
@@ -17,13 +17,8 @@ PUT_ON = NOON.date()
 GUT = usual_prior("gut", cents_per_day=1.0)
 
 
-def heard(cents, se_cents=0.35):
-    freq_hz = 587.33 * 2.0 ** (cents / 1200.0)
-    return Figure(freq_hz, freq_hz * math.log(2.0) / 1200.0 * se_cents)
-
-
 def check(day, found=None, left=None, name="3D", note="D5"):
-    figures = [None if cents is None else heard(cents) for cents in (found, left)]
+    figures = [None if cents is None else heard(cents, 0.35) for cents in (found, left)]
     return PitchReading(name, note, NOON + timedelta(days=day), *figures)
 
 
