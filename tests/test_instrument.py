@@ -126,11 +126,6 @@ def test_lever_harps_take_a_key(tuning, altered):
     assert {s.note[0]: s.note[1:-1] for s in strings} == {letter: altered.get(letter, "") for letter in "CDEFGAB"}
 
 
-@pytest.mark.parametrize("written", ["eb", "EB", "E♭", " Eb "])
-def test_tunings_are_read_leniently(written):
-    assert load_instrument("lever-34", tuning=written).tuning == "Eb"
-
-
 @pytest.mark.parametrize("preset, tuning, offered", [("lever-34", "flats", "C, Eb, F, Ab"), ("pedal-47", "Eb", "flats, naturals, sharps")])
 def test_a_tuning_of_another_kind_of_harp_is_refused(preset, tuning, offered):
     with pytest.raises(UsageError, match=offered):
@@ -273,7 +268,7 @@ def test_the_callers_tuning_respells_a_listed_harp(owners):
         owners(listed(("1", "G#6"), ("2", "G6")), tuning="C")
 
 
-@pytest.mark.parametrize("written", ["Eb", "eb", "E♭", "E-flat", "e flat", " E flat "])
+@pytest.mark.parametrize("written", ["Eb", "eb", "EB", "E♭", " Eb ", "E-flat", "e flat", " E flat "])
 def test_a_flat_key_is_taken_as_players_write_it(written):
     assert load_instrument("lever-34", tuning=written).tuning == "Eb"
 

@@ -37,14 +37,15 @@ def test_known_truth(freq_hz, tau_s, rate_hz):
     assert found.log_delta_se == pytest.approx(limit.delta * tau_s, rel=0.5)
 
 
+def listen(sound, cell):
+    found = exactly(sound, cell.freq_hz * 1.0003, 1.2 / cell.tau_s)
+    return (found.freq_hz, LN_1000 / found.delta) if found else (None, None)
+
+
 @pytest.mark.parametrize("freq_hz, tau_s, snr_db", [(65.4, 1.0, 40), (261.6, 0.4, 40), (523.3, 0.3, 20), (2093.0, 0.08, 30)])
 def test_it_reaches_the_bound(freq_hz, tau_s, snr_db):
     """Standard deviation within 1.5 × the Cramér–Rao bound, bias below a third of it (and its own doubt), of those that it takes on."""
     cell = bound.Cell(freq_hz, tau_s, snr_db)
-
-    def listen(sound, cell):
-        found = exactly(sound, cell.freq_hz * 1.0003, 1.2 / cell.tau_s)
-        return (found.freq_hz, LN_1000 / found.delta) if found else (None, None)
 
     row = bound.run(cell, n_runs=60, listen=listen)
     assert row.n_lost <= 6
@@ -56,10 +57,6 @@ def test_it_reaches_the_bound(freq_hz, tau_s, snr_db):
 def test_noise_alone_refuses_no_single_mode():
     """Both powers that are compared scatter: the residual's over 25 bins, and the noise's own."""
     cell = bound.Cell(3136.0, 0.03, 40.0)
-
-    def listen(sound, cell):
-        found = exactly(sound, cell.freq_hz * 1.0003, 1.2 / cell.tau_s)
-        return (found.freq_hz, LN_1000 / found.delta) if found else (None, None)
 
     assert bound.run(cell, n_runs=500, listen=listen).n_lost == 0
 

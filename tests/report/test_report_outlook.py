@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
-from made_up_report import facts_of, fitting_of
+from made_up_report import fitting_of
 from rich.console import Console
 from small_picture import small_picture
 
@@ -33,11 +33,6 @@ def stored(facts, lost, *, fitting_id=1, first=FIRST, astray=()):
     told = [changes | ({"astray_cents": Figure(astray[i], 0.1)} if astray else {}) for i, changes in enumerate(told)]
     return [StoredCondition(i, first + timedelta(days=30 * i), fitting_id, replace(condition, changes=changes))
             for i, changes in enumerate(told)]
-
-
-@pytest.fixture(scope="module")
-def facts():
-    return facts_of()
 
 
 @pytest.fixture(scope="module")
