@@ -18,7 +18,7 @@ import numpy as np
 
 from toneprobe import limits
 from toneprobe.baseline.pairing import Pairs
-from toneprobe.baseline.robust import FREEDOM, MEDIAN_CHI2, middle_of_most
+from toneprobe.baseline.robust import MEDIAN_CHI2, middle_of_most, student_trust
 
 LEAST_STRINGS = 8
 BEND_DB = 2.0  # rms bend (second difference) of a microphone's or room's curve from octave to octave, as a prior
@@ -83,5 +83,4 @@ def _penalty(n_strings: int) -> np.ndarray:
 def _trust(rest: np.ndarray, variance: np.ndarray) -> np.ndarray:
     """Of each partial, by its own distance (Student's t)."""
     off2 = rest**2 / variance
-    scale2 = max(1.0, float(np.median(off2)) / MEDIAN_CHI2)
-    return np.minimum((FREEDOM + 1.0) / (FREEDOM + off2 / scale2), 1.0)
+    return student_trust(off2, max(1.0, float(np.median(off2)) / MEDIAN_CHI2))

@@ -28,7 +28,7 @@ def robust_fit(values: np.ndarray, variances: np.ndarray, design: np.ndarray) ->
         coefficients = np.linalg.solve(turned @ design, turned @ values)
         off2 = (values - design @ coefficients) ** 2 / variances
         scale2 = _scale2(off2, design.shape[1])
-        before, trust = trust, np.minimum((FREEDOM + 1.0) / (FREEDOM + off2 / scale2), 1.0)
+        before, trust = trust, student_trust(off2, scale2)
         if np.abs(trust - before).max() < SETTLED:
             break
     weights = trust / variances
@@ -45,7 +45,7 @@ def robust_shares(rows: np.ndarray, variances: np.ndarray, share: np.ndarray) ->
         found = (turned * values).sum(axis=1) / (turned @ share)
         off2 = (values - found[:, None] * share) ** 2 / variances
         scatter = _scales2(off2)
-        trusted = np.minimum((FREEDOM + 1.0) / (FREEDOM + off2 / scatter[:, None]), 1.0)
+        trusted = student_trust(off2, scatter[:, None])
         moves = np.abs(trusted - trust[going]).max(axis=1)
         coefficients[going], scale2[going], trust[going] = found, scatter, trusted
         going = going[moves >= SETTLED]
@@ -53,6 +53,11 @@ def robust_shares(rows: np.ndarray, variances: np.ndarray, share: np.ndarray) ->
             break
     weights = trust / variances
     return coefficients, scale2 / (weights @ share**2), weights
+
+
+def student_trust(off2: np.ndarray, scale2: np.ndarray | float) -> np.ndarray:
+    """What say each member keeps, from 0 to 1: by its squared distance and that of one in its place."""
+    return np.minimum((FREEDOM + 1.0) / (FREEDOM + off2 / scale2), 1.0)
 
 
 def middle(values: np.ndarray) -> float:
