@@ -26,18 +26,19 @@ def fresh_levels(strings: Collection[str], fresh: Mapping[str, Baseline], beside
     """By string, in cents, as far above where it stands usually the whole harp stood when it was fresh; 0 where nothing tells."""
     notes_hz = {spec.name: spec.expected_hz for spec in instrument.strings}
     materials = {spec.name: spec.material for spec in instrument.strings}
+    was_hz = {name: pitch_hz for name, one in fresh.items() if (pitch_hz := _pitch_hz(one.reading))}
     levels = dict.fromkeys(strings, 0.0)
     for capture, of_it in by_capture(list(strings), fresh).items():
         then = beside[capture].readings if capture in beside else {}
-        others = {name: one for name, one in then.items() if name in fresh and name not in of_it and _pitch_hz(fresh[name].reading)
-                  and _pitch_hz(one) and one.note == fresh[name].reading.note}
-        if len(others) < LEAST_BESIDE:
+        then_hz = {name: pitch_hz for name, one in then.items() if name in was_hz and name not in of_it
+                   and one.note == fresh[name].reading.note and (pitch_hz := _pitch_hz(one))}
+        if len(then_hz) < LEAST_BESIDE:
             continue
-        moved = median(cents_between(_pitch_hz(one), _pitch_hz(fresh[name].reading)) for name, one in others.items())
-        stood = median(cents_between(_pitch_hz(fresh[name].reading), notes_hz[name]) for name in others)
+        moved = median(cents_between(pitch_hz, was_hz[name]) for name, pitch_hz in then_hz.items())
+        stood = median(cents_between(was_hz[name], notes_hz[name]) for name in then_hz)
         for material in {materials[name] for name in of_it}:
-            own = [name for name in of_it if materials[name] == material and _pitch_hz(fresh[name].reading)]
-            height = median([cents_between(_pitch_hz(fresh[name].reading), notes_hz[name]) for name in own] or [stood]) - stood
+            own = [name for name in of_it if materials[name] == material and name in was_hz]
+            height = median([cents_between(was_hz[name], notes_hz[name]) for name in own] or [stood]) - stood
             levels |= dict.fromkeys(own, _of_both(height, moved))
     return levels
 
