@@ -9,6 +9,7 @@ from datetime import date
 
 import pytest
 import soundfile
+from command_line import say
 from stored_sweep import store_sweep
 
 from toneprobe.audio import Quality
@@ -29,15 +30,9 @@ def book(run, tmp_path):
     return tmp_path / "book"
 
 
-def told(run, *arguments):
-    result = run(*arguments)
-    assert result.exit_code == 0, result.stderr
-    return " ".join(result.stdout.split())
-
-
 @pytest.mark.parametrize(("string", "place", "number"), [("3C", "in the bag", 1), ("3D", "at home", 2)])
 def test_a_fitting_spare_that_was_not_taken_is_named_with_how_to_take_it(run, book, string, place, number):
-    said = told(run, "restring", string, "--date", "2026-03-01")
+    said = say(run, "restring", string, "--date", "2026-03-01")
     assert f"There is a spare {string} {place}, number {number}. If that is what went on" in said
     assert f"(toneprobe log withdraw {string})" in said
     assert "log the change again with --from-spares" in said
@@ -47,18 +42,18 @@ def test_a_fitting_spare_that_was_not_taken_is_named_with_how_to_take_it(run, bo
 def test_what_is_offered_next_can_be_pasted_whatever_the_string_is_called(run, tmp_path, name):
     """As a shell takes it apart (the standard library's `shlex`)."""
     (tmp_path / "lute.toml").write_text(f'name = "Lute"\n[[strings]]\nname = "{name}"\nnote = "C5"\n[[strings]]\nname = "2"\nnote = "A4"\n')
-    told(run, "new", "Lute", "--from", tmp_path / "lute.toml")
+    say(run, "new", "Lute", "--from", tmp_path / "lute.toml")
     said = run("restring", name).stdout
     settle, withdraw = [shlex.split(one) for one in re.findall(r"toneprobe ((?:settle|log withdraw) .*)", said)]
     assert settle == ["settle", name, "FOUND.wav", "--as-left", "LEFT.wav"] and withdraw == ["log", "withdraw", name]
     again = shlex.split(re.search(r"toneprobe (log .*)", run(*withdraw).stdout)[1])
-    assert again == ["log", name] and f"Lute: everything on {name}" in told(run, *again)
+    assert again == ["log", name] and f"Lute: everything on {name}" in say(run, *again)
 
 
 def test_what_is_said_of_such_a_spare_works(run, book):
-    told(run, "restring", "3C", "--date", "2026-03-01")
-    told(run, "log", "withdraw", "3C")
-    assert "There is a spare" not in told(run, "restring", "3C", "--date", "2026-03-01", "--from-spares")
+    say(run, "restring", "3C", "--date", "2026-03-01")
+    say(run, "log", "withdraw", "3C")
+    assert "There is a spare" not in say(run, "restring", "3C", "--date", "2026-03-01", "--from-spares")
     spare = next(one for one in spare_box.spares_of(open_book(book), 1) if one.string == "3C")
     on = read.fitting_log(open_book(book), 1, "3C")[-1]
     assert (on.removed_on, spare.fitting_id) == (None, on.id)
@@ -70,22 +65,22 @@ def test_what_is_said_of_such_a_spare_works(run, book):
 ])
 def test_nothing_is_said_where_no_such_spare_can_have_been_meant(run, book, arguments):
     day = [] if "--date" in arguments else ["--date", "2026-03-01"]
-    assert "There is a spare" not in told(run, "restring", *arguments, *day)
+    assert "There is a spare" not in say(run, "restring", *arguments, *day)
 
 
 @pytest.mark.parametrize("how", [["--from-spares"], ["--spare", "3"]])
 def test_a_spare_past_its_best_is_told_when_it_goes_on(run, book, how):
     """Wires keep two years (common practice): 730 days from 10 January 2024, a leap year."""
-    assert "Spare 3 has been past its best on the shelf since 9 January 2026." in told(run, "restring", "6D", *how, "--date", "2026-03-01")
-    assert "past its best" not in told(run, "restring", "3C", "--from-spares", "--date", "2026-03-01")
+    assert "Spare 3 has been past its best on the shelf since 9 January 2026." in say(run, "restring", "6D", *how, "--date", "2026-03-01")
+    assert "past its best" not in say(run, "restring", "3C", "--from-spares", "--date", "2026-03-01")
 
 
 def test_one_order_of_one_day_is_told_as_one(run, book):
-    told(run, "spares", "add", "3E", "--bought", "2026-01-05", "--lead-time", "1")
-    said = told(run, "spares", "order", "--date", "2026-02-01")
+    say(run, "spares", "add", "3E", "--bought", "2026-01-05", "--lead-time", "1")
+    said = say(run, "spares", "order", "--date", "2026-02-01")
     assert "takes 10 days" in said
-    told(run, "habits", "--lead-time", "1")
-    said = told(run, "spares", "order", "--date", "2026-02-01")
+    say(run, "habits", "--lead-time", "1")
+    said = say(run, "spares", "order", "--date", "2026-02-01")
     assert "assumed to take 1 day." in said and "1 days" not in said
 
 
@@ -93,12 +88,12 @@ def test_a_single_thing_too_late_is_told_as_one(run, book):
     """On the eve, with a full bag: only the sweep is too old, and no string could be changed after a new one."""
     harp = load_instrument("pedal-47")
     for spec in harp.strings:
-        told(run, "spares", "add", spec.name, "--bought", "2026-10-01")
+        say(run, "spares", "add", spec.name, "--bought", "2026-10-01")
     judged = tuple(Condition(spec.name, spec.note, "sound", 0.0, 0.0, 2, (), "", {}, {}) for spec in harp.strings)
     quality = Quality(-3.0, 0.0, -71.5, None, None, 40.0, None, False, ())
     recording = RecordingEntry("a" * 64, "a.wav", 60.0, 44100, 1, "wav/PCM_16", 960044, quality)
     store_sweep(open_book(book), NewSweep(1, date(2026, 9, 1), harp, (recording,), (), judged))
-    said = told(run, "ready", "--on", "2026-11-02", "--date", "2026-11-01")
+    said = say(run, "ready", "--on", "2026-11-02", "--date", "2026-11-01")
     assert "1 day left" in said and "1 thing to do, and it is too late for it: see what to do instead." in said
 
 
@@ -123,33 +118,33 @@ def verdicts(book, string="3D"):
 def test_what_a_sweep_found_dead_stays_dead_where_it_is_changed_the_same_day(run, wren):
     """Swept, found dead, changed: the usual order of a day (a harpist's). The book knows which was stored first."""
     assert verdicts(wren) == [("dead", True)]
-    said = told(run, "restring", "3D", "--why", "dead", *SWEPT)
+    said = say(run, "restring", "3D", "--why", "dead", *SWEPT)
     assert "judged again" not in said and "--before-sweep" in said
     assert verdicts(wren) == [("dead", False)]
     changed, written = "Changed since this sweep: 3D on 7 September 2024.", wren / "page.html"
     for asked in ([], ["--sweep", "2"], ["--out", str(written)]):
-        page = told(run, "report", *asked)
+        page = say(run, "report", *asked)
         assert "Dead: 3D" in page and changed in page
-    assert changed in written.read_text(encoding="utf-8") and changed not in told(run, "report", "--sweep", "1")
-    life = told(run, "report", "--string", "3D")
+    assert changed in written.read_text(encoding="utf-8") and changed not in say(run, "report", "--sweep", "1")
+    life = say(run, "report", "--string", "3D")
     assert life.startswith("3D has a new string since 7 September 2024, not swept yet; the one before was dead; 2 strings on record")
-    assert "Change 3D" not in told(run, "ready", "--on", "2024-12-01", "--date", "2024-09-08")
+    assert "Change 3D" not in say(run, "ready", "--on", "2024-12-01", "--date", "2024-09-08")
 
 
 def test_a_sweep_made_with_the_new_string_on_is_told_to_be_so(run, wren):
-    told(run, "restring", "3D", "--why", "dead", *SWEPT, "--before-sweep")
+    say(run, "restring", "3D", "--why", "dead", *SWEPT, "--before-sweep")
     assert verdicts(wren) == [("settling", True)]
-    told(run, "log", "withdraw", "3D")
+    say(run, "log", "withdraw", "3D")
     assert verdicts(wren) == [("dead", True)]
     refused = run("restring", "3D", "--before-sweep", "--date", "2024-09-08")
     assert refused.exit_code == 2 and "no sweep of 8 September 2024 in the book heard 3D" in refused.stderr
 
 
 def test_a_sweep_after_a_change_that_was_logged_that_day_heard_the_new_string(run, played, tmp_path):
-    told(run, "new", "Wren", "--from", played.harp_file)
-    told(run, "sweep", played.fresh, "--fresh", "--date", "2024-03-02")
-    told(run, "restring", "3D", *SWEPT)
-    told(run, "sweep", played.later, *SWEPT)
+    say(run, "new", "Wren", "--from", played.harp_file)
+    say(run, "sweep", played.fresh, "--fresh", "--date", "2024-03-02")
+    say(run, "restring", "3D", *SWEPT)
+    say(run, "sweep", played.later, *SWEPT)
     assert verdicts(tmp_path / "book") == [("settling", True)]
 
 
@@ -177,7 +172,7 @@ def test_sweeps_and_a_baseline_pass_to_a_new_string_only_where_its_owner_says_so
 def test_a_sweep_that_is_no_baseline_passes_without_a_word_of_one(run, wren):
     """Changed between the two sweeps and logged after both: the first one's baseline stays with the string that came off. Nylon has had
     its time to settle after 37 days (5 to 7 as a rule, common practice)."""
-    said = told(run, "restring", "3D", "--date", "2024-08-01")
+    said = say(run, "restring", "3D", "--date", "2024-08-01")
     assert "heard after 1 August 2024, in sweep 2 of 7 September 2024: that will count as a sweep of the new string." in said
     assert "sweep 1 of" not in said and "So will the fresh baseline" not in said
     assert "It waits for a fresh baseline. Pluck it three times in the next sweep: toneprobe sweep RECORDING --fresh-for 3D" in said
@@ -193,13 +188,13 @@ def test_what_an_earlier_sweep_said_too_needs_no_check(run, wren, played):
     called = [name for name, one in first.items() if one.verdict in ("dead", "false")]
     assert called and all("Check once more before you spend money" in first[name].next_step for name in called)
     way = ("ready", "--on", "2025-01-01", "--date", "2024-10-10")
-    assert "before you spend money" in told(run, *way)
+    assert "before you spend money" in say(run, *way)
     samples, rate_hz = soundfile.read(played.later)
     soundfile.write(wren.parent / "softer.flac", 0.5 * samples, rate_hz, subtype="PCM_24")
-    told(run, "sweep", wren.parent / "softer.flac", "--date", "2024-10-07")
+    say(run, "sweep", wren.parent / "softer.flac", "--date", "2024-10-07")
     again = {one.condition.string: one.condition for one in read.conditions_of(open_book(wren), 3)}
     assert [again[name].verdict for name in called] == [first[name].verdict for name in called]
     assert all("An earlier sweep said so too: change the string" in again[name].next_step for name in called)
     assert all("Check once more" in one.condition.next_step for one in read.conditions_of(open_book(wren), 2)
                if one.condition.string in called)  # of its own day
-    assert "before you spend money" not in told(run, *way)
+    assert "before you spend money" not in say(run, *way)

@@ -8,6 +8,7 @@ import shlex
 from datetime import date, timedelta
 
 import pytest
+from command_line import say
 from year_workshop import Workshop
 
 from toneprobe import hearing
@@ -16,12 +17,6 @@ from toneprobe.book.opening import open_book
 from toneprobe.book.pitch_checks import pitch_checks, settled_strings
 
 TUNED = "2025-02-10"
-
-
-def say(run, *arguments, code=0):
-    result = run(*arguments)
-    assert result.exit_code == code, (arguments, result.stdout, result.stderr)
-    return " ".join((result.stderr if code else result.stdout).split())
 
 
 @pytest.fixture

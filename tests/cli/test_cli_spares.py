@@ -8,6 +8,7 @@ from datetime import date
 from importlib import import_module
 
 import pytest
+from command_line import say
 
 from toneprobe.book import spare_box
 from toneprobe.book.connect import connect_file
@@ -22,12 +23,6 @@ def book(run, tmp_path):
     return tmp_path / "book"
 
 
-def told(run, *arguments, code=0):
-    result = run(*arguments)
-    assert result.exit_code == code, (arguments, result.stdout, result.stderr)
-    return " ".join((result.stderr if code else result.stdout).split())
-
-
 def spares(book):
     return {one.id: one for one in spare_box.spares_of(open_book(book), 1)}
 
@@ -36,47 +31,47 @@ def spares(book):
 
 def test_a_lead_time_typed_wrongly_is_put_right(run, book):
     """210 days for 21: ordered on 1 February, 3D comes on 30 August, and rightly on 22 February."""
-    told(run, "spares", "add", "3C", "--lead-time", "210", "--supplier", "Shop", "--bought", "2026-01-05")
-    said = told(run, "spares", "order", "--date", "2026-02-01")
+    say(run, "spares", "add", "3C", "--lead-time", "210", "--supplier", "Shop", "--bought", "2026-01-05")
+    said = say(run, "spares", "order", "--date", "2026-02-01")
     assert "3D D5 gut – 30 Aug 2026" in said and "an order takes 210 days from Shop (noted with spare 1)" in said
-    assert "210 days with spare 1" in told(run, "habits", "--lead-time", "14")
-    for way in (said, told(run, "habits")):
+    assert "210 days with spare 1" in say(run, "habits", "--lead-time", "14")
+    for way in (said, say(run, "habits")):
         assert "toneprobe spares correct NUMBER --lead-time DAYS" in way
-    said = told(run, "spares", "correct", "1", "--lead-time", "21")
+    said = say(run, "spares", "correct", "1", "--lead-time", "21")
     assert said == "Spare 1 (3C, gut): lead time was 210 days, now 21 days."
     assert spares(book)[1].note == "lead time said to be 210 days before"  # nothing that was recorded is lost
-    said = told(run, "spares", "order", "--date", "2026-02-01")
+    said = say(run, "spares", "order", "--date", "2026-02-01")
     assert "3D D5 gut – 22 Feb 2026" in said and "..." not in said.partition("Commands:")[2]
-    assert told(run, "spares", "correct", "1", "--lead-time", "21") == "It said so already; nothing was changed."
-    told(run, "restring", "3C", "--from-spares", "--date", "2026-02-02")
-    assert "now not known" in told(run, "spares", "correct", "1", "--lead-time", "none")  # on the harp it can be put right too
+    assert say(run, "spares", "correct", "1", "--lead-time", "21") == "It said so already; nothing was changed."
+    say(run, "restring", "3C", "--from-spares", "--date", "2026-02-02")
+    assert "now not known" in say(run, "spares", "correct", "1", "--lead-time", "none")  # on the harp it can be put right too
 
 
 def test_several_spares_have_numbers(run, tmp_path):
-    told(run, "new", "Wren", "--preset", "pedal-47")
-    assert told(run, "spares", "add", "3C").endswith("in the bag: number 1.")
-    assert told(run, "spares", "add", "3A", "--count", "2").endswith("in the bag: numbers 2, 3.")
+    say(run, "new", "Wren", "--preset", "pedal-47")
+    assert say(run, "spares", "add", "3C").endswith("in the bag: number 1.")
+    assert say(run, "spares", "add", "3A", "--count", "2").endswith("in the bag: numbers 2, 3.")
 
 
 @pytest.mark.parametrize(("arguments", "why"), [(("7", "--lead-time", "3"), "no spare has the number 7"),
                                                 (("1", "--lead-time", "soon"), "'soon' is no lead time"),
                                                 (("1", "--lead-time", "900"), "not between 0 and 730")])
 def test_what_is_no_lead_time_is_refused(run, book, arguments, why):
-    told(run, "spares", "add", "3C", "--lead-time", "10")
-    assert why in told(run, "spares", "correct", *arguments, code=2)
+    say(run, "spares", "add", "3C", "--lead-time", "10")
+    assert why in say(run, "spares", "correct", *arguments, code=2)
     assert spares(book)[1].lead_time_days == 10
 
 
 def test_what_was_taken_off_the_list_and_typed_again_has_no_say(run, book):
-    told(run, "spares", "add", "3C", "--lead-time", "210", "--bought", "2026-01-05")
-    told(run, "spares", "remove", "1", "--note", "typed wrongly", "--date", "2026-01-05")
-    told(run, "spares", "add", "3C", "--lead-time", "21", "--bought", "2026-01-05")
-    assert "3D D5 gut – 22 Feb 2026" in told(run, "spares", "order", "--date", "2026-02-01")
+    say(run, "spares", "add", "3C", "--lead-time", "210", "--bought", "2026-01-05")
+    say(run, "spares", "remove", "1", "--note", "typed wrongly", "--date", "2026-01-05")
+    say(run, "spares", "add", "3C", "--lead-time", "21", "--bought", "2026-01-05")
+    assert "3D D5 gut – 22 Feb 2026" in say(run, "spares", "order", "--date", "2026-02-01")
 
 
 def test_what_was_typed_wrong_is_put_right_for_several(run, book):
-    told(run, "spares", "add", "5C", "--count", "3", "--bought", "2026-01-05", "--material", "wire")
-    said = told(run, "spares", "correct", "2", "3", "--bought", "2025-11-25", "--in", "home", "--material", "gut", "--gauge", "1.9",
+    say(run, "spares", "add", "5C", "--count", "3", "--bought", "2026-01-05", "--material", "wire")
+    said = say(run, "spares", "correct", "2", "3", "--bought", "2025-11-25", "--in", "home", "--material", "gut", "--gauge", "1.9",
                 "--supplier", "Shop")
     assert "Spare 2 (5C, gut, 1.9 mm): day of purchase was 5 January 2026, now 25 November 2025; place was in the bag, now at home;" in said
     assert "Spare 3 (5C" in said and "Spare 1 (" not in said
@@ -86,29 +81,29 @@ def test_what_was_typed_wrong_is_put_right_for_several(run, book):
     assert now[2].note == ("day of purchase said to be 5 January 2026 before; place said to be in the bag before; "
                            "material said to be wire before")  # nothing that was recorded is lost
     assert (now[1].place, now[1].material, now[1].note) == ("bag", "wire", "")
-    told(run, "spares", "correct", "1", "--bought", "none")
+    say(run, "spares", "correct", "1", "--bought", "none")
     assert spares(book)[1].bought_on is None
-    told(run, "spares", "use", "1", "--date", "2026-02-01")
+    say(run, "spares", "use", "1", "--date", "2026-02-01")
     for arguments, why in ((("1", "--bought", "2026-03-01"), "used on 1 February 2026 already"),
                            (("2", "99", "--in", "bag"), "the number 99"),
                            (("2",), "say what is to be put right"), (("2", "--bought", "2099-01-01"), "lies ahead")):
-        assert why in told(run, "spares", "correct", *arguments, code=2)
+        assert why in say(run, "spares", "correct", *arguments, code=2)
     assert spares(book)[2] == now[2]  # of several all or none
 
 
 def test_spares_that_never_were_leave_the_record_and_are_kept(run, book):
     """Ten typed for one, one of which was even taken off as thrown away."""
-    told(run, "spares", "add", "5C", "--count", "10", "--bought", "2026-01-05", "--lead-time", "10")
-    told(run, "spares", "remove", "10", "--date", "2026-01-06")
-    said = told(run, "spares", "withdraw", *map(str, range(2, 11)), "--because", "typed ten for one")
+    say(run, "spares", "add", "5C", "--count", "10", "--bought", "2026-01-05", "--lead-time", "10")
+    say(run, "spares", "remove", "10", "--date", "2026-01-06")
+    said = say(run, "spares", "withdraw", *map(str, range(2, 11)), "--because", "typed ten for one")
     assert "Taken back: spare 2 (5C, gut)." in said and list(spares(book)) == [1]
     kept = json.loads((book / "withdrawn" / "spare-2.json").read_text(encoding="utf-8"))
     assert kept["why"] == "typed ten for one" and [row["id"] for row in kept["tables"]["spares"]] == list(range(2, 11))
     assert kept["tables"]["spares"][-1]["used_on"] == "2026-01-06"
-    told(run, "restring", "5C", "--from-spares", "--date", "2026-02-02")
-    assert "was put on: take that back first" in told(run, "spares", "withdraw", "1", code=2)
-    assert "no spare has the number 2" in told(run, "spares", "withdraw", "1", "2", code=2) and list(spares(book)) == [1]
-    assert told(run, "spares", "add", "5C").endswith("number 11.")  # a number is never given twice
+    say(run, "restring", "5C", "--from-spares", "--date", "2026-02-02")
+    assert "was put on: take that back first" in say(run, "spares", "withdraw", "1", code=2)
+    assert "no spare has the number 2" in say(run, "spares", "withdraw", "1", "2", code=2) and list(spares(book)) == [1]
+    assert say(run, "spares", "add", "5C").endswith("number 11.")  # a number is never given twice
 
 
 # --- onto the harp on an earlier day
@@ -116,40 +111,40 @@ def test_spares_that_never_were_leave_the_record_and_are_kept(run, book):
 @pytest.mark.parametrize("how", [("--from-spares",), ("--spare", "2")])
 def test_a_change_told_late_takes_a_spare_that_still_lies_there(run, book, how):
     """Two are bought in January; one went to a colleague on 25 February, one onto the harp on the 20th, which is logged later."""
-    told(run, "spares", "add", "3D", "--count", "2", "--bought", "2026-01-05")
-    told(run, "spares", "use", "1", "--date", "2026-02-25", "--note", "to a colleague")
-    said = told(run, "restring", "3D", *how, "--why", "broke", "--date", "2026-02-20")
+    say(run, "spares", "add", "3D", "--count", "2", "--bought", "2026-01-05")
+    say(run, "spares", "use", "1", "--date", "2026-02-25", "--note", "to a colleague")
+    said = say(run, "restring", "3D", *how, "--why", "broke", "--date", "2026-02-20")
     assert "Taken from the bag: spare 2. Spares left for 3D: 0. What to order" in said
-    assert "0 spares on" in told(run, "spares", "--date", "2026-02-25")
+    assert "0 spares on" in say(run, "spares", "--date", "2026-02-25")
     assert {number: one.used_on.day for number, one in spares(book).items()} == {1: 25, 2: 20}
 
 
 def test_a_spare_bought_since_does_not_go_on_before(run, book):
-    told(run, "spares", "add", "3D", "--bought", "2026-02-10")
+    say(run, "spares", "add", "3D", "--bought", "2026-02-10")
     for how in (("--from-spares",), ("--spare", "1")):
         assert ("on 9 February 2026 there was no spare 3D yet: spare 1 was bought on 10 February 2026"
-                in told(run, "restring", "3D", *how, "--date", "2026-02-09", code=1))
-    said = told(run, "restring", "3D", "--date", "2026-02-09")
+                in say(run, "restring", "3D", *how, "--date", "2026-02-09", code=1))
+    said = say(run, "restring", "3D", "--date", "2026-02-09")
     assert "There is a spare 3D" not in said  # it cannot be what went on
 
 
 def test_a_spare_moves_with_the_day_of_its_change(run, book):
     """Logged for 26 February, really on the 10th: on the 15th one of two lay in the bag."""
-    told(run, "spares", "add", "4A", "--count", "2", "--bought", "2026-01-05")
-    told(run, "restring", "4A", "--from-spares", "--why", "broke", "--date", "2026-02-26")
-    assert "2 spares on" in told(run, "spares", "--date", "2026-02-15")
-    said = told(run, "log", "correct", "4A", "--fitted", "2026-02-10", code=2)
-    told(run, *said.partition("earlier: toneprobe ")[2].split())
-    told(run, "log", "correct", "4A", "--fitted", "2026-02-10")
-    assert "1 spare on" in told(run, "spares", "--date", "2026-02-15")
+    say(run, "spares", "add", "4A", "--count", "2", "--bought", "2026-01-05")
+    say(run, "restring", "4A", "--from-spares", "--why", "broke", "--date", "2026-02-26")
+    assert "2 spares on" in say(run, "spares", "--date", "2026-02-15")
+    said = say(run, "log", "correct", "4A", "--fitted", "2026-02-10", code=2)
+    say(run, *said.partition("earlier: toneprobe ")[2].split())
+    say(run, "log", "correct", "4A", "--fitted", "2026-02-10")
+    assert "1 spare on" in say(run, "spares", "--date", "2026-02-15")
     assert spares(book)[1].used_on.isoformat() == "2026-02-10" and spares(book)[2].used_on is None
 
 
 def test_a_list_without_spares_tells_whether_there_were_any(run, book):
-    assert "None yet: toneprobe spares add STRING" in told(run, "spares")
-    told(run, "spares", "add", "4A", "--bought", "2026-01-05")
-    told(run, "spares", "use", "4A", "--date", "2026-02-01")
-    assert "None left; what to order and by when: toneprobe spares order" in told(run, "spares")
+    assert "None yet: toneprobe spares add STRING" in say(run, "spares")
+    say(run, "spares", "add", "4A", "--bought", "2026-01-05")
+    say(run, "spares", "use", "4A", "--date", "2026-02-01")
+    assert "None left; what to order and by when: toneprobe spares order" in say(run, "spares")
 
 
 # --- what to order
@@ -157,15 +152,15 @@ def test_a_list_without_spares_tells_whether_there_were_any(run, book):
 def test_an_order_counts_what_is_to_be_put_on_as_the_way_to_an_engagement_does(run, book, tmp_path):
     """A stand-in is on 3D, and 3C has one spare, which goes on in place of its stand-in. One to put on and one to keep (a full set
     travels with the harp, common practice): two 3D are lacking, one 3C, and one of each string that was never bought."""
-    told(run, "spares", "add", "3C", "--bought", "2026-01-05")
+    say(run, "spares", "add", "3C", "--bought", "2026-01-05")
     for name in ("3C", "3D"):
-        told(run, "restring", name, "--stand-in", "--date", "2026-01-20")
-    said = told(run, "spares", "order", "--date", "2026-02-01")
+        say(run, "restring", name, "--stand-in", "--date", "2026-01-20")
+    said = say(run, "spares", "order", "--date", "2026-02-01")
     assert "2 × 3D" in said and "1 × 3C" in said and "1 × 3E" in said
     assert "3D: no spare, one to be put on, one to keep;" in said and "3C: one to be put on, one to keep;" in said
     assert "One to put on is counted in for 3D (a stand-in is on), 3C (a stand-in is on)." in said
     way = tmp_path / "way.json"
-    told(run, "ready", "--on", "2026-06-01", "--date", "2026-02-01", "--json", str(way))
+    say(run, "ready", "--on", "2026-06-01", "--date", "2026-02-01", "--json", str(way))
     ordered = [task["action"] for task in json.loads(way.read_text())["tasks"] if task["kind"] in ("order", "stock")]
     n = {name: sum(2 if f"2 × {name}" in action else name in action for action in ordered) for name in ("3E", "3D", "3C")}
     assert n == {"3E": 1, "3D": 2, "3C": 1}
@@ -176,55 +171,55 @@ def test_an_order_counts_what_is_to_be_put_on_as_the_way_to_an_engagement_does(r
 def test_what_is_ordered_is_asked_for_no_more_and_becomes_a_spare_when_it_comes(run, book, tmp_path):
     """Ordered on 5 January, 21 days are assumed: expected on 26 January, overdue from the 27th. One comes on 30 January, after 25 days,
     which is then the lead time known for wire: the other, ordered on the same day, is expected on 30 January too."""
-    assert "1 × 6D" in told(run, "spares", "order", "--date", "2026-01-10")
-    said = told(run, "spares", "add", "6D", "--count", "2", "--ordered", "--bought", "2026-01-05", "--supplier", "Shop")
+    assert "1 × 6D" in say(run, "spares", "order", "--date", "2026-01-10")
+    said = say(run, "spares", "add", "6D", "--count", "2", "--ordered", "--bought", "2026-01-05", "--supplier", "Shop")
     assert said.endswith("on the way: numbers 1, 2.")
-    said = told(run, "spares", "order", "--date", "2026-01-10")
+    said = say(run, "spares", "order", "--date", "2026-01-10")
     assert "1 × 6D" not in said and "1 × 6E" in said
     assert "On the way: 2 × 6D, ordered on 5 January 2026, expected about 26 January 2026." in said
-    said = told(run, "spares", "order", "--date", "2026-01-10", "--by", "2026-01-20")
+    said = say(run, "spares", "order", "--date", "2026-01-10", "--by", "2026-01-20")
     assert "expected about 26 January 2026 (may come too late for it)" in said
-    assert "none lies here" in told(run, "spares", "--date", "2026-01-26").lower()
-    assert "1 6D wire 5 Jan 2026 26 Jan 2026 Shop" in told(run, "spares", "--date", "2026-01-26")
-    assert "1 6D wire 5 Jan 2026 26 Jan 2026 overdue Shop" in told(run, "spares", "--date", "2026-01-27")
-    said = told(run, "restring", "6D", "--from-spares", "--date", "2026-01-29", code=1)
+    assert "none lies here" in say(run, "spares", "--date", "2026-01-26").lower()
+    assert "1 6D wire 5 Jan 2026 26 Jan 2026 Shop" in say(run, "spares", "--date", "2026-01-26")
+    assert "1 6D wire 5 Jan 2026 26 Jan 2026 overdue Shop" in say(run, "spares", "--date", "2026-01-27")
+    said = say(run, "restring", "6D", "--from-spares", "--date", "2026-01-29", code=1)
     assert "there is no spare 6D in the bag or at home; one is on the way: if it has come, first 'toneprobe spares arrived 6D'" in said
-    assert "arrived" not in told(run, "restring", "6E", "--from-spares", "--date", "2026-01-29", code=1)
-    checked = told(run, "spares", "check", "--date", "2026-01-29")
+    assert "arrived" not in say(run, "restring", "6E", "--from-spares", "--date", "2026-01-29", code=1)
+    checked = say(run, "spares", "check", "--date", "2026-01-29")
     assert "6D D2 wire wire no spare, on the way" in checked and "6E E2 wire wire no spare none" in checked
-    told(run, "spares", "check", "--date", "2026-01-29", "--json", str(tmp_path / "check.json"))
+    say(run, "spares", "check", "--date", "2026-01-29", "--json", str(tmp_path / "check.json"))
     document = json.loads((tmp_path / "check.json").read_text(encoding="utf-8"))
     assert [one["spare"]["id"] for one in document["on_the_way"]] == [1, 2]
-    assert "no unused spare has the number 1" in told(run, "restring", "6D", "--spare", "1", "--date", "2026-01-29", code=2)
-    assert "no unused spare has the number 1" in told(run, "spares", "use", "1", code=2)
-    assert "Spares left" not in told(run, "restring", "6D", "--date", "2026-01-29")  # it is not offered as what went on
-    assert told(run, "spares", "arrived", "6D", "--date", "2026-01-30", "--in", "home") == (
+    assert "no unused spare has the number 1" in say(run, "restring", "6D", "--spare", "1", "--date", "2026-01-29", code=2)
+    assert "no unused spare has the number 1" in say(run, "spares", "use", "1", code=2)
+    assert "Spares left" not in say(run, "restring", "6D", "--date", "2026-01-29")  # it is not offered as what went on
+    assert say(run, "spares", "arrived", "6D", "--date", "2026-01-30", "--in", "home") == (
         "Spare 1 (6D, wire) is at home since 30 January 2026.")
     first, second = spares(book)[1], spares(book)[2]
     assert (first.place, str(first.bought_on), first.lead_time_days, first.note) == ("home", "2026-01-30", 25, "ordered on 5 January 2026")
     assert (second.place, str(second.bought_on)) == ("ordered", "2026-01-05")
-    listed = told(run, "spares", "--date", "2026-02-01")
+    listed = say(run, "spares", "--date", "2026-02-01")
     assert "1 6D wire home 30 Jan 2026" in listed and "2 6D wire 5 Jan 2026 30 Jan 2026 overdue Shop" in listed
     out = tmp_path / "spares.json"
-    told(run, "spares", "--json", str(out), "--date", "2026-02-01")
+    say(run, "spares", "--json", str(out), "--date", "2026-02-01")
     document = json.loads(out.read_text(encoding="utf-8"))
     assert [one["spare"]["id"] for one in document["spares"]] == [1]
     assert [(one["spare"]["id"], one["expected_on"], one["is_overdue"]) for one in document["on_the_way"]] == [(2, "2026-01-30", True)]
-    told(run, "restring", "6D", "--from-spares", "--date", "2026-02-02")
+    say(run, "restring", "6D", "--from-spares", "--date", "2026-02-02")
     assert spares(book)[1].used_on is not None and spares(book)[2].used_on is None
 
 
 def test_an_order_written_down_only_when_it_comes_promises_no_other_in_no_time(run, book):
-    told(run, "spares", "add", "6D", "--ordered", "--bought", "2026-01-05")
-    said = told(run, "spares", "arrived", "6D", "--date", "2026-01-05")
+    say(run, "spares", "add", "6D", "--ordered", "--bought", "2026-01-05")
+    said = say(run, "spares", "arrived", "6D", "--date", "2026-01-05")
     assert "does not tell how long an order takes" in said and "toneprobe spares correct 1 --lead-time DAYS" in said
-    said = told(run, "ready", "--on", "2026-06-01", "--date", "2026-01-10")
+    said = say(run, "ready", "--on", "2026-06-01", "--date", "2026-01-10")
     assert "assumed to take 21 days" in said and "takes 0 days" not in said
 
 
 def test_ready_asks_for_what_is_ordered_no_more(run, book):
-    told(run, "spares", "add", "6D", "--ordered", "--bought", "2026-01-05", "--lead-time", "30")
-    said = told(run, "ready", "--on", "2026-06-01", "--date", "2026-01-10")
+    say(run, "spares", "add", "6D", "--ordered", "--bought", "2026-01-05", "--lead-time", "30")
+    said = say(run, "ready", "--on", "2026-06-01", "--date", "2026-01-10")
     assert "Note: On the way: 1 × 6D, ordered on 5 January 2026, expected about 4 February 2026." in said
     orders = said.partition("rder for the bag: ")[2].partition("No spare")[0]
     assert "6E" in orders and "6D" not in orders
@@ -238,22 +233,22 @@ def test_ready_asks_for_what_is_ordered_no_more(run, book):
     (("arrived", "6D", "--date", "2026-01-04"), "ordered only on 5 January 2026", 2),
 ])
 def test_orders_that_cannot_be_are_refused(run, book, arguments, why, code):
-    told(run, "spares", "add", "6D", "--count", "2", "--ordered", "--bought", "2026-01-05")
+    say(run, "spares", "add", "6D", "--count", "2", "--ordered", "--bought", "2026-01-05")
     before = spares(book)
-    assert why in told(run, "spares", *arguments, code=code)
+    assert why in say(run, "spares", *arguments, code=code)
     assert spares(book) == before
 
 
 def test_what_is_ordered_can_be_put_right_and_taken_back(run, book):
     """Typed as a spare, though it is only ordered; and an order that never comes."""
-    told(run, "spares", "add", "6D", "--count", "2", "--bought", "2026-01-05")
-    assert "place was in the bag, now on the way" in told(run, "spares", "correct", "1", "2", "--in", "ordered")
-    assert "0 spares on" in told(run, "spares") and "now 6 January 2026" in told(run, "spares", "correct", "2", "--bought", "2026-01-06")
-    assert "Taken back: spare 1 (6D, wire)." in told(run, "spares", "withdraw", "1", "--because", "it never came")
-    told(run, "spares", "arrived", "2", "--date", "2026-01-20")
+    say(run, "spares", "add", "6D", "--count", "2", "--bought", "2026-01-05")
+    assert "place was in the bag, now on the way" in say(run, "spares", "correct", "1", "2", "--in", "ordered")
+    assert "0 spares on" in say(run, "spares") and "now 6 January 2026" in say(run, "spares", "correct", "2", "--bought", "2026-01-06")
+    assert "Taken back: spare 1 (6D, wire)." in say(run, "spares", "withdraw", "1", "--because", "it never came")
+    say(run, "spares", "arrived", "2", "--date", "2026-01-20")
     assert spares(book)[2].lead_time_days == 14 and spares(book)[2].place == "bag"
-    told(run, "spares", "use", "2", "--date", "2026-02-01")
-    assert "used on 1 February 2026, so it cannot be on the way" in told(run, "spares", "correct", "2", "--in", "ordered", code=2)
+    say(run, "spares", "use", "2", "--date", "2026-02-01")
+    assert "used on 1 February 2026, so it cannot be on the way" in say(run, "spares", "correct", "2", "--in", "ordered", code=2)
 
 
 @pytest.mark.parametrize(("arguments", "found"), [
@@ -262,7 +257,7 @@ def test_what_is_ordered_can_be_put_right_and_taken_back(run, book):
 def test_what_was_found_is_still_there_when_it_is_stored(run, book, monkeypatch, arguments, found):
     """Another program (a thread with a connection of its own, which waits 0.1 s) wants to use the very spare in between: it must wait. Else
     `use` would name a spare that is gone though others lie there, and the others would put a used one back."""
-    told(run, "spares", "add", "3C", "--count", "3")
+    say(run, "spares", "add", "3C", "--count", "3")
     module, name = found.rsplit(".", 1)
     module = import_module(module)
     find, said = getattr(module, name), []
@@ -280,14 +275,14 @@ def test_what_was_found_is_still_there_when_it_is_stored(run, book, monkeypatch,
         return result
 
     monkeypatch.setattr(module, name, find_beside)
-    told(run, "spares", *arguments)
+    say(run, "spares", *arguments)
     assert len(said) == 1 and "in use by another program" in said[0]
 
 
 def test_no_line_of_the_help_is_cut(run):
     said = run("spares", "--help").stdout
     assert "Put right what was typed wrong.\n" in said and "..." not in said.partition("Commands:")[2]
-    assert "What was said before stays in the spare's remark." in told(run, "spares", "correct", "--help")
+    assert "What was said before stays in the spare's remark." in say(run, "spares", "correct", "--help")
 
 
 # --- another material than belongs there
@@ -295,22 +290,22 @@ def test_no_line_of_the_help_is_cut(run):
 def test_what_the_log_has_on_a_string_is_what_its_spares_go_by(run, book, tmp_path):
     """Nylon on 2E, where gut belongs (the preset): a nylon spare goes on as its own, gut by its number."""
     (tmp_path / "log.csv").write_text("String,Date,Material\n2E,4 May 2024,nylon\n")
-    told(run, "log", "import", str(tmp_path / "log.csv"), "--yes")
-    assert "Mind" not in told(run, "spares", "add", "2E")  # nylon, as is kept there
-    assert "Mind: nylon is kept, as the log has it, on 2E." in told(run, "spares", "add", "2E", "--material", "gut")
-    said = told(run, "spares", "check")
+    say(run, "log", "import", str(tmp_path / "log.csv"), "--yes")
+    assert "Mind" not in say(run, "spares", "add", "2E")  # nylon, as is kept there
+    assert "Mind: nylon is kept, as the log has it, on 2E." in say(run, "spares", "add", "2E", "--material", "gut")
+    said = say(run, "spares", "check")
     assert "2E E6" not in said and "On 2E the log has nylon, where gut belongs" in said
-    said = told(run, "restring", "2E", "--from-spares", "--date", "2026-06-10")
+    said = say(run, "restring", "2E", "--from-spares", "--date", "2026-06-10")
     assert "a new string since 10 June 2026 (nylon)" in said and "Ask a harp technician" not in said
-    said = told(run, "restring", "2E", "--from-spares", "--date", "2026-06-11", code=1)
+    said = say(run, "restring", "2E", "--from-spares", "--date", "2026-06-11", code=1)
     assert "spare 2 is gut, which belongs there: take it with --spare 2" in said
-    assert "11 June 2026 (gut)" in told(run, "restring", "2E", "--spare", "2", "--date", "2026-06-11")
+    assert "11 June 2026 (gut)" in say(run, "restring", "2E", "--spare", "2", "--date", "2026-06-11")
 
 
 def test_a_spare_of_another_material_is_put_on_to_stay_by_naming_it(run, book):
-    said = told(run, "spares", "add", "3E", "--material", "nylon")
+    said = say(run, "spares", "add", "3E", "--material", "nylon")
     assert "gut belongs on 3E" in said and said.endswith("say so: toneprobe log correct 3E --material nylon")
-    assert "Mind" not in told(run, "spares", "add", "3E", "--material", "pedal gut")
-    assert "say so with --material nylon" in told(run, "restring", "3E", "--spare", "1", code=2)
-    said = told(run, "restring", "3E", "--spare", "1", "--material", "nylon")
+    assert "Mind" not in say(run, "spares", "add", "3E", "--material", "pedal gut")
+    assert "say so with --material nylon" in say(run, "restring", "3E", "--spare", "1", code=2)
+    said = say(run, "restring", "3E", "--spare", "1", "--material", "nylon")
     assert "Taken from the bag: spare 1. Spares left for 3E: 0." in said and "Gut belongs on 3E: nylon is another string" in said

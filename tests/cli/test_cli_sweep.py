@@ -8,6 +8,7 @@ import shutil
 from datetime import date, timedelta
 
 import pytest
+from command_line import say
 
 from toneprobe.book import read
 from toneprobe.book.diary import events_of
@@ -15,12 +16,6 @@ from toneprobe.book.opening import open_book
 from toneprobe.book.pitch_checks import pitch_checks
 
 FIGURES = {"pitch_hz", "pitch_hz_se", "cents_off", "inharmonicity", "t60_s", "centroid_hz", "trueness_cents"}
-
-
-@pytest.fixture
-def book(kept, tmp_path):
-    """A copy of the kept book, where `run` looks for it."""
-    return shutil.copytree(kept, tmp_path / "book")
 
 
 def document_of(run, strict_json, *arguments):
@@ -160,13 +155,9 @@ def test_a_new_baseline_judges_later_sweeps_again(run, played, tmp_path):
 
 def test_verdicts_that_a_correction_changes_are_told(run, book, played):
     """A string that went on after the fresh sweep has no baseline; where it was on before, it is dead, by the model."""
-    def corrected(day):
-        result = run("log", "correct", played.dead, "--fitted", day)
-        assert result.exit_code == 0, result.stderr
-        return " ".join(result.stdout.split())
-
-    assert f"The sweep of 7 September 2024, judged again: {played.dead} unrated (was dead)" in corrected("2024-06-01")
-    assert f"The sweep of 7 September 2024, judged again: {played.dead} dead (was unrated)" in corrected("none")
+    for day, verdict, before in (("2024-06-01", "unrated", "dead"), ("none", "dead", "unrated")):
+        told = f"The sweep of 7 September 2024, judged again: {played.dead} {verdict} (was {before})"
+        assert told in say(run, "log", "correct", played.dead, "--fitted", day)
 
 
 def test_a_baseline_of_fewer_than_three_plucks_is_pointed_out(run, played, tmp_path):

@@ -7,11 +7,11 @@ from __future__ import annotations
 
 import io
 import re
-import shutil
 from datetime import date
 
 import pytest
 import soundfile
+from command_line import say
 from rich.console import Console
 
 from toneprobe.book import read
@@ -24,17 +24,6 @@ from toneprobe.report.glossary import OTHER_NOTE, REMEDIES
 from toneprobe.settling import SettledRecord
 
 MARCH, SEPTEMBER = date(2024, 3, 2), date(2024, 9, 7)
-
-
-@pytest.fixture
-def book(kept, tmp_path):
-    return shutil.copytree(kept, tmp_path / "book")
-
-
-def say(run, *arguments):
-    result = run(*arguments)
-    assert result.exit_code == 0, (arguments, result.stdout, result.stderr)
-    return " ".join(result.stdout.split())
 
 
 def fresh_days(book):
@@ -78,7 +67,7 @@ def test_plucks_of_the_fortnight_join_the_baseline(run, book, played, day, joins
 
 
 @pytest.mark.parametrize(("day", "is_told"), [("2024-03-16", False), ("2024-03-17", True), ("2024-02-10", True)])
-def test_that_a_sweep_is_added_to_a_baseline_of_long_ago_is_told(run, book, played, day, is_told):
+def test_that_a_sweep_is_added_to_a_baseline_of_long_ago_is_say(run, book, played, day, is_told):
     """14 days, as `--fresh` has it: beyond them a string has aged, and one that seems fresh again was most likely changed."""
     told = say(run, "sweep", played.june, "--fresh-for", "3D", "--date", day)
     assert fresh_days(book)["3D"] == {MARCH, date.fromisoformat(day)} and "Taken as fresh baseline: 3D." in told

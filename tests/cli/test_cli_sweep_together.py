@@ -8,10 +8,10 @@ from __future__ import annotations
 import json
 import re
 import shlex
-import shutil
 
 import pytest
 import soundfile
+from command_line import say
 
 from toneprobe.book import read
 from toneprobe.book.check import check_book
@@ -20,17 +20,6 @@ from toneprobe.book.opening import open_book
 from toneprobe.book.pitch_checks import pitch_checks
 
 AGAIN = ("3E", "3D", "3C")
-
-
-@pytest.fixture
-def book(kept, tmp_path):
-    return shutil.copytree(kept, tmp_path / "book")
-
-
-def say(run, *arguments, code=0):
-    result = run(*arguments)
-    assert result.exit_code == code, (arguments, result.stdout, result.stderr)
-    return " ".join((result.stderr if code else result.stdout).split())
 
 
 def sweeps_of(book):

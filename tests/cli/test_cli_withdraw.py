@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import json
-import shutil
 from datetime import date
 
 import pytest
+from command_line import say
 from year_workshop import Workshop
 
 from toneprobe.book import read
@@ -14,21 +14,9 @@ from toneprobe.book.opening import open_book
 from toneprobe.book.pitch_checks import pitch_checks
 
 
-@pytest.fixture
-def book(kept, tmp_path):
-    """A copy of the kept book, where `run` looks for it: sweep 1 fresh, sweep 2 later, with a dead string and a false one."""
-    return shutil.copytree(kept, tmp_path / "book")
-
-
 @pytest.fixture(scope="module")
 def shop(tmp_path_factory):
     return Workshop(tmp_path_factory.mktemp("shop"))
-
-
-def told(run, *arguments, code=0):
-    result = run(*arguments)
-    assert result.exit_code == code, (arguments, result.stdout, result.stderr)
-    return " ".join((result.stderr if code else result.stdout).split())
 
 
 def verdicts(book, sweep_id):
@@ -44,12 +32,12 @@ def test_a_worn_harp_kept_as_fresh_by_mistake(run, book, played):
     """Named as fresh by mistake the dead string is part of its own baseline; taken out and swept again, all is as it was."""
     before, baseline = verdicts(book, 2), fresh_days(book, played.dead)
     assert (before[played.dead], before[played.false]) == ("dead", "false")
-    told(run, "sweep", played.later, "--fresh-for", played.dead)
+    say(run, "sweep", played.later, "--fresh-for", played.dead)
     assert fresh_days(book, played.dead) == {*baseline, date(2024, 9, 7)}
-    said = told(run, "withdraw", "2", "--because", "--fresh-for was a mistake")
+    said = say(run, "withdraw", "2", "--because", "--fresh-for was a mistake")
     assert "Taken out: sweep 2" in said and "withdrawn/sweep-2.json" in said.replace(" ", "") and "can be measured again" in said
     assert [one.id for one in read.sweeps(open_book(book), 1)] == [1]
-    told(run, "sweep", played.later, "--date", "2024-09-07")
+    say(run, "sweep", played.later, "--date", "2024-09-07")
     assert verdicts(book, 3) == before and fresh_days(book, played.dead) == baseline
     assert json.loads((book / "withdrawn" / "sweep-2.json").read_text())["why"] == "--fresh-for was a mistake"
 
@@ -61,7 +49,7 @@ def test_the_first_baseline_taken_out_leaves_the_rest_unrated(run, book, played)
     assert (asked.exit_code, asked.stdout) == (0, "Nothing was changed.\n")
     assert f"Sweep 1 is the only fresh baseline of {names}: without it no sweep can judge them." in asked.stderr
     assert [one.id for one in read.sweeps(open_book(book), 1)] == [1, 2]
-    said = told(run, "withdraw", "1", "--yes")
+    said = say(run, "withdraw", "1", "--yes")
     assert f"Without a fresh baseline now: {', '.join(played.names)}" in said
     assert "does not become their fresh baseline by itself" in said and "sweep RECORDING --fresh" in said and "--fresh-for" not in said
     assert set(verdicts(book, 2).values()) == {"unrated"}
@@ -69,18 +57,18 @@ def test_the_first_baseline_taken_out_leaves_the_rest_unrated(run, book, played)
 
 def test_a_check_by_the_wrong_recording(run, shop, tmp_path):
     """3D is checked twice on one day, the second time by a recording of before it was tuned."""
-    told(run, "new", "Plover", "--from", shop.harp_file)
-    told(run, "restring", "3D", "--broke-at", "knot", "--date", "2025-02-10")
-    told(run, "settle", "3D", shop.check("right", -20.0), "--date", "2025-02-11", "--time", "09:00")
-    alone = told(run, "settle", "3D")
-    told(run, "settle", "3D", shop.check("wrong", -90.0), "--date", "2025-02-11", "--time", "18:30")
-    said = told(run, "withdraw", "--check", "2025-02-11", code=2)
+    say(run, "new", "Plover", "--from", shop.harp_file)
+    say(run, "restring", "3D", "--broke-at", "knot", "--date", "2025-02-10")
+    say(run, "settle", "3D", shop.check("right", -20.0), "--date", "2025-02-11", "--time", "09:00")
+    alone = say(run, "settle", "3D")
+    say(run, "settle", "3D", shop.check("wrong", -90.0), "--date", "2025-02-11", "--time", "18:30")
+    said = say(run, "withdraw", "--check", "2025-02-11", code=2)
     assert "say which with --time" in said and "09:00 (" in said and "18:30 (" in said and "3D" in said
-    said = told(run, "withdraw", "--check", "2025-02-11", "--time", "6.30 pm", "--because", "the wrong file")
+    said = say(run, "withdraw", "--check", "2025-02-11", "--time", "6.30 pm", "--because", "the wrong file")
     assert "Taken out: the check of 2025-02-11 18:30" in said
     assert {one.at.hour for one in pitch_checks(open_book(tmp_path / "book"), 1)} == {9}
-    assert told(run, "settle", "3D") == alone
-    told(run, "settle", "3D", shop.check("wrong", -90.0), "--date", "2025-02-10", "--time", "18:30")  # the day it belongs to
+    assert say(run, "settle", "3D") == alone
+    say(run, "settle", "3D", shop.check("wrong", -90.0), "--date", "2025-02-10", "--time", "18:30")  # the day it belongs to
 
 
 @pytest.mark.parametrize("arguments, why", [
@@ -88,5 +76,5 @@ def test_a_check_by_the_wrong_recording(run, shop, tmp_path):
     (("--check", "2024-09-07"), "no check of 2024-09-07"), (("--check", "yesterday"), "yesterday")])
 def test_wrong_use_is_told_in_a_line_and_changes_nothing(run, book, arguments, why):
     before = (book / "book.sqlite").read_bytes()
-    assert why in told(run, "withdraw", *arguments, code=2)
+    assert why in say(run, "withdraw", *arguments, code=2)
     assert (book / "book.sqlite").read_bytes() == before and not (book / "withdrawn").exists()
