@@ -183,7 +183,8 @@ def test_every_kind_is_one_of_the_few():
     """What a book keeps of a remark is asked for by these names; a new one needs a reader."""
     recorded = [*remarks_on_sound(clipped_s=0.1, range_db=20.0, hum=(50.0, -40.0), n_gaps=1),
                 *(one for eight_bits in (True, False) for one in remarks_on_recorder(
-                    low_cut_hz=80.0, high_cut_hz=9000.0, rate_hz=44100, gain_riding=True, eight_bits=eight_bits, codec_kbit_s=24.0))]
+                    low_cut_hz=80.0, high_cut_hz=9000.0, rate_hz=44100, gain_riding=True, eight_bits=eight_bits, codec_kbit_s=24.0,
+                    coarse=None))]
     heard = hearing_remarks(SILENT, left_out((5.3, "0F", "5D"), (6.0, "too quiet")), [pluck("2C", 9.2, 0.53)])
     assert {one.kind for one in (*recorded, *heard)} == {None, *KINDS} - {RINGS_BREAK_OFF} and RINGS_BREAK_OFF in BEND_DECAYS
     assert [one.kind for one in heard] == [None, SINGLE_SOUNDS, SINGLE_SOUNDS, SINGLE_SOUNDS]

@@ -74,8 +74,8 @@ class Weighed:
     level_cents: float  # the whole harp is off by
 
 
-def weighed(namings: Sequence[Naming], path: Sequence[int | None], run: Run, *, loose: Collection[int] = (),
-            asked: int | None = None) -> Weighed | None:
+def weighed(namings: Sequence[Naming], path: Sequence[int | None], run: Run, *, loose: Collection[int],
+            asked: int | None) -> Weighed | None:
     """None where no sound is in question. `path`: a first solution; `loose`, `asked`: as in `Known`, by place."""
     sounds = _of_one_pitch(namings, path, run.expected_hz)
     may_be_off = {*loose, asked} - {None}

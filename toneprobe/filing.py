@@ -81,7 +81,7 @@ def filed(book: Book, harp_id: int, recordings: Sequence[Path], *, day: date | N
     return Filed(files, None, touched)
 
 
-def heard_before(book: Book, harp_id: int, plucks: Sequence[PluckMeasurement], *, leaving_out: Collection[int] = ()) -> SweepRecord | None:
+def heard_before(book: Book, harp_id: int, plucks: Sequence[PluckMeasurement], *, leaving_out: Collection[int]) -> SweepRecord | None:
     """The sweep of which a recording's plucks are a part, cut or saved otherwise, so that the file is another: an old one that lay beside
     the new ones. `leaving_out`: sweeps that are not asked."""
     new = [(pluck.string, pluck.onset_s, pluck.cents_off.value) for pluck in plucks]

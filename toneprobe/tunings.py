@@ -26,7 +26,7 @@ def tunings_of(kind: str | None) -> dict[str, int]:
     return KINDS.get(kind or "", {**PEDAL_TUNINGS, **LEVER_TUNINGS})
 
 
-def find_tuning(text: str, kind: str | None = None) -> str:
+def find_tuning(text: str, kind: str | None) -> str:
     """The tuning's proper name: "eb", "E♭" and "E-flat" give "Eb". UsageError lists what this kind of harp takes."""
     wanted = _FLAT_KEY.sub(r"\1b", text.strip().replace("♭", "b").casefold())
     valid = tunings_of(kind)

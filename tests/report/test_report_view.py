@@ -215,7 +215,7 @@ def test_equal_scores_are_listed_by_size_and_the_sentence_names_them_in_that_ord
 
 
 def test_a_sweep_drowned_in_noise_is_to_be_recorded_again(facts):
-    noise, = remarks_on_sound(clipped_s=0.0, range_db=9.0, hum=None)
+    noise, = remarks_on_sound(clipped_s=0.0, n_gaps=0, range_db=9.0, hum=None)
     drowned = tuple(replace(one, verdict="unheard" if one.string == "0G" else "unsure") for one in facts.conditions)
     view = sweep_view(replace(facts, conditions=drowned, warnings=(noise,), sweep_id=7))
     assert view.headline.startswith("Too noisy to judge from")

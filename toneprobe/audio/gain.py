@@ -34,14 +34,13 @@ ZEROED_STEPS = 8.0  # rms in steps of the number format, before digital silence
 
 
 def rides_gain(level_db: np.ndarray, bands_db: np.ndarray, *, floor_db: float, still: np.ndarray, lsb: float,
-               foreign: np.ndarray | None = None, lost: np.ndarray | None = None) -> bool | None:
+               lost: np.ndarray, foreign: np.ndarray | None = None) -> bool | None:
     """True, False, or None where too few plucks come out of a steady quiet to tell.
 
     level_db: frame levels, shape (n_frames,); bands_db: levels of the wide bands, shape (n_frames, n_bands); still: digital silence;
-    foreign: frames in which something is known to sound that is no pluck, lost: those that a drop-out touches, shape (n_frames,), where
-    that is known.
+    lost: frames that a drop-out touches, foreign: those in which something is known to sound that is no pluck, shape (n_frames,).
     """
-    foreign, lost = (np.zeros(level_db.size, bool) if frames is None else frames for frames in (foreign, lost))
+    foreign = np.zeros(level_db.size, bool) if foreign is None else foreign
     heard = events(level_db, floor_db)
     onsets = [start for start, _ in heard]
     found = [(start, stop) for start, stop in heard

@@ -23,7 +23,7 @@ LOSSY_DIGITAL_DB = -150.0  # density per Hz below which decoded noise is as good
 
 
 def judge_quality(survey: Survey, source: Source, source_channel: int, *, channel: int, remarks: tuple[Remark, ...],
-                  coarse: str | None = None) -> tuple[Quality, tuple[Remark, ...]]:
+                  coarse: str | None) -> tuple[Quality, tuple[Remark, ...]]:
     """Quality of one channel, and what is to be said of it: `channel` as the survey counts, `source_channel` as the source does; `remarks`
     come first. `coarse`: as `coarse_codec` says."""
     power, still = survey.frame_power[channel], survey.still[channel]

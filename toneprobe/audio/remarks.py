@@ -32,7 +32,7 @@ def remarks_on_channels(failing: Sequence[Failing], *, channel: int, n_channels:
     return [Remark(" ".join(text[0].upper() + text[1:] for text in told))] if told else []
 
 
-def remarks_on_sound(*, clipped_s: float, range_db: float | None, hum: tuple[float, float] | None, n_gaps: int = 0) -> list[Remark]:
+def remarks_on_sound(*, clipped_s: float, range_db: float | None, hum: tuple[float, float] | None, n_gaps: int) -> list[Remark]:
     """What is wrong with the sound itself and what to do, a sentence or two each. clipped_s: overload in all; hum: its frequency in Hz and
     level in dBFS; n_gaps: drop-outs."""
     found = []
@@ -54,7 +54,7 @@ def remarks_on_sound(*, clipped_s: float, range_db: float | None, hum: tuple[flo
 
 
 def remarks_on_recorder(*, low_cut_hz: float | None, high_cut_hz: float | None, rate_hz: int, gain_riding: bool | None,
-                        eight_bits: bool, codec_kbit_s: float | None = None, coarse: str | None = None) -> list[Remark]:
+                        eight_bits: bool, codec_kbit_s: float | None, coarse: str | None) -> list[Remark]:
     """What the recorder or the file's format takes away and what to do, a sentence or two each."""
     found = []
     crushed = codec_kbit_s is not None and codec_kbit_s < LEAST_KBIT_S

@@ -120,7 +120,7 @@ def take_out_note(book: Book, harp_id: int, event_id: int, *, today: date, why: 
         return TakenOut(path, found["date"], (), ())
 
 
-def take_out_spares(book: Book, spare_ids: Sequence[int], *, today: date, why: str = "") -> Path:
+def take_out_spares(book: Book, spare_ids: Sequence[int], *, today: date, why: str) -> Path:
     """Take spares out that were entered by mistake, all or none. Returns where they are kept. UsageError where one went onto a harp."""
     with writing(book) as connection:
         chosen = spares.c.id.in_(spare_ids)

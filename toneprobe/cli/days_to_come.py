@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from toneprobe.book.connect import Book
 
 
-def tell_days_to_come(book: Book, harp_id: int, console: Console, *, string: str | None = None) -> None:
+def tell_days_to_come(book: Book, harp_id: int, console: Console, *, string: str | None) -> None:
     """Which changes are left out of all that is shown until their day has come; of that string, else of all."""
     from toneprobe.book import read
     from toneprobe.days import day_text

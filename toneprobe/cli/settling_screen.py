@@ -46,7 +46,7 @@ def print_settling_of(console: Console, names: Sequence[str], found: Mapping[str
     print_indented(console, f"Next: {reason_sentence(checks_together([found[name] for name in names]))}")
 
 
-def print_settling(console: Console, name: str, found: Settling, state: HarpState, *, noted: Sequence[str] = ()) -> None:
+def print_settling(console: Console, name: str, found: Settling, state: HarpState, *, noted: Sequence[str]) -> None:
     """Heading, the last check in cents, the reasons, what was `noted` meanwhile, and what to do next."""
     from toneprobe.report.words import reason_sentence
 

@@ -28,7 +28,6 @@ if TYPE_CHECKING:
 GAP_WORDS = {"missing": "no spare", "other kind": "another material or gauge", "past its best": "past its best on the shelf",
              "at home": "at home, not in the bag"}
 NEED_WORDS = {"empty": "no string is on", "stand-in": "a stand-in is on"}
-AHEAD_DAYS = 365.0
 
 
 def check(date: DateOption = None, json: JsonOption = None, harp: HarpOption = None, book: BookOption = None) -> None:
@@ -74,7 +73,7 @@ def order(
     needs = {need.spec.name: need.kind for need in needs_of(opened, chosen, today=state.today)}
     orders = list_orders(stock, state.strung, today=state.today, needs=dict.fromkeys(needs, 1), wanted_on=wanted_on,
                          habits=state.settings.habits)
-    holdings = holdings_of(state, stock, ahead_days=AHEAD_DAYS)
+    holdings = holdings_of(state, stock)
     coming = coming_spares(stock, state.strung, today=state.today, habits=state.settings.habits)
     console = hand_out(json, "spares", chosen.name, today=state.today, orders=orders, holdings=holdings, on_the_way=coming)
     _print_orders(console, orders, chosen, state)

@@ -20,7 +20,7 @@ FEW = 6  # strings that are named; more are counted
 
 def tell_fresh(
     choice: FreshChoice, wish: FreshWish, console: Console, *, due: Collection[str], few: Mapping[str, int], two_positions: Collection[str],
-    waiting: Mapping[str, Settling], spoilt: Spoiler | None = None,
+    waiting: Mapping[str, Settling], spoilt: Spoiler | None,
 ) -> None:
     """A line each for what was taken as fresh, for what had settled (`due`), for what rests on a `few` plucks (by string, how many), for
     what is fresh in two pedal or lever positions now, for what keeps its baseline, and for what had settled but moves again (`waiting`).

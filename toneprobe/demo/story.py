@@ -62,10 +62,6 @@ def lose_ring_and_highs(model: StringModel, loss: float) -> StringModel:
     return dirty_windings(age(model, 1.0 - loss), 4.0 * loss)
 
 
-def wear_uneven(model: StringModel, cents: float) -> StringModel:
-    return uneven(model, cents)
-
-
 def gather_lump(model: StringModel, percent: float) -> StringModel:
     """A thick place at a fifth of the length, so many per cent of the string's mass."""
     return add_mass(model, percent / 100.0, 0.21)
@@ -89,7 +85,7 @@ FAULTS = (
     Fault("4A", lose_ring, (None, 0.12, 0.30, 0.52), **DEAD),
     Fault("2B", lose_ring, (None, None, 0.32, 0.52), **DEAD),
     Fault("1D", lose_ring, (None, None, 0.32, 0.55), **DEAD),
-    Fault("5C", wear_uneven, (None, 9.0, 13.0, 16.0), due=12.3, seen=8.0, **FALSE),
+    Fault("5C", uneven, (None, 9.0, 13.0, 16.0), due=12.3, seen=8.0, **FALSE),
     Fault("3F", gather_lump, (None, None, None, 1.0), due=0.84, seen=0.55, **FALSE),
 )
 

@@ -36,7 +36,7 @@ class Year:
     scores: tuple[Score, ...]  # of the sweeps after the fresh one
 
 
-def live_year(folder: Path, *, tell: Told = lambda _: None) -> Year:
+def live_year(folder: Path, *, tell: Told) -> Year:
     """Play, hear and judge the four sweeps. The folder must be new or empty; it gets `recordings/` and `book/`."""
     recordings = _prepare(folder)
     book = create_book(folder / "book")

@@ -78,7 +78,7 @@ def is_of_one_day(row: Fitted) -> bool:
     return row.fitted_on is not None and row.fitted_on == row.removed_on
 
 
-def chain_rows(rows: Sequence[LogRow], known: Iterable[Fitted], *, today: date, heard_on: Mapping[str, date] | None = None) -> Chained:
+def chain_rows(rows: Sequence[LogRow], known: Iterable[Fitted], *, today: date, heard_on: Mapping[str, date] | None) -> Chained:
     """Each position's rows checked against the calendar, each other, and what the log has already.
 
     The log's own string of unknown first day gets one where the rows tell it (see `undated`), and one that is on comes off where the rows

@@ -42,7 +42,7 @@ def from_the_top(numbers: Iterable[int | None]) -> list[int | None]:
     return sorted(set(numbers), key=lambda number: (number is None, number))
 
 
-def octave_title(number: int | None, *, is_all: bool = False) -> str:
+def octave_title(number: int | None, *, is_all: bool) -> str:
     """ "Octave 4"; "All strings" of what is no harp."""
     if number is None:
         return "All strings" if is_all else "Other strings"

@@ -27,7 +27,7 @@ def age(model: StringModel, decay_factor: float) -> StringModel:
     return replace(model, age_loss=model.age_loss + high)
 
 
-def dirty_windings(model: StringModel, loss_per_s: float = 3.0) -> StringModel:
+def dirty_windings(model: StringModel, loss_per_s: float) -> StringModel:
     """Dirt between the windings: takes the highs, leaves the mass. loss_per_s: decay rate added at 1 kHz, ∝ f²."""
     return replace(model, highs_loss_per_s=model.highs_loss_per_s + loss_per_s)
 

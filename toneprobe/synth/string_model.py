@@ -94,6 +94,6 @@ def string_model(spec: StringSpec, *, seed: int = 0) -> StringModel:
     return replace(rough, b=b, f0_hz=spec.expected_hz / float(np.sqrt(1.0 + b)))
 
 
-def string_models(instrument: Instrument, *, seed: int = 0) -> Mapping[str, StringModel]:
+def string_models(instrument: Instrument, *, seed: int) -> Mapping[str, StringModel]:
     """A healthy model for every string of the instrument, by string name."""
     return {spec.name: string_model(spec, seed=seed) for spec in instrument.strings}
