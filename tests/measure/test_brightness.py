@@ -32,7 +32,7 @@ def true_centroid_hz(pluck: FormulaPluck, *, window=None) -> float:
 
 
 def centroid_of(sound: np.ndarray, f1_hz: float, *, rate_hz: float = 44100) -> Figure:
-    return spectral_centroid(sound, pluck_signal(sound, rate_hz=rate_hz, pre_s=PRE_S, f1_hz=f1_hz))
+    return spectral_centroid(sound, pluck_signal(sound, rate_hz=rate_hz, pre_s=PRE_S, f1_hz=f1_hz), f1_hz)
 
 
 @pytest.mark.parametrize("snr_db", NOISES_DB)
@@ -109,6 +109,21 @@ def test_the_partials_alone_do_not_hear_the_room():
     rumble = 0.02 * (rumble - np.convolve(rumble, np.ones(2000) / 2000, "same")) / np.std(rumble)
     before, after = measured(sound, f1_hz=261.6256), measured(sound + rumble, f1_hz=261.6256)
     assert after.centroid_partials_hz.value == pytest.approx(before.centroid_partials_hz.value, rel=0.02)
+
+
+@pytest.mark.parametrize("note", ["C7", "G7"])
+def test_rumble_below_a_high_string_is_taken_off_or_in_the_error(note):
+    """Traffic, its power as 1/f² from 20 Hz on, 26 dB under the pluck's peak (derived). A floor told by a neighbourhood as wide as the
+    partials ask for misses it: up to 14 errors too low."""
+    pluck, off = REGISTERS[note].pluck(), []
+    for seed in range(6):
+        sound = render(pluck, length_s=1.5, snr_db=60.0)
+        freq_hz = np.maximum(np.fft.rfftfreq(len(sound), 1 / 44100), 1.0)
+        white = np.fft.rfft(np.random.default_rng(seed).normal(0.0, 1.0, len(sound)))
+        rumble = np.fft.irfft(white / freq_hz / (1.0 + (20.0 / freq_hz) ** 2), len(sound))
+        found = centroid_of(sound + 0.05 * np.abs(sound).max() * rumble / rumble.std(), pluck.f1_hz)
+        off.append(abs(found.value - true_centroid_hz(pluck, window=np.hanning)) / found.se)
+    assert np.mean(np.array(off) < 2.0) > 0.8 and max(off) < 4.0
 
 
 def test_centroid_of_partials_by_hand():

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import numpy as np
 from scipy.fft import next_fast_len, rfft
+from scipy.ndimage import median_filter
 
 from toneprobe.measure.envelope import HANN_BINS, PluckSignal, noise_density
 from toneprobe.measure.figure import Figure
@@ -19,10 +20,12 @@ FIRST_S, LAST_S = 0.020, 0.250
 PLUCK_LOG_SE = 0.10  # scatter of ln centroid between equal plucks of real strings
 PARTIALS_LOG_SE = 0.08
 LEAST_SHARE = 0.02  # of the window's power that must be sound
+BELOW = 0.7  # of the pitch: lower there is no partial, and the noise is told by …
+N_NEAR = 9  # … so many values around each place: rumble falls too steeply for the wide neighbourhood that partials ask for
 
 
-def spectral_centroid(samples: np.ndarray, signal: PluckSignal) -> Figure:
-    """Centroid in Hz. `samples`: the piece that the signal was made from."""
+def spectral_centroid(samples: np.ndarray, signal: PluckSignal, f1_hz: float) -> Figure:
+    """Centroid in Hz. `samples`: the piece that the signal was made from. `f1_hz`: its pitch, roughly."""
     first = int((signal.pre_s + FIRST_S) * signal.rate_hz)
     piece = samples[first: int((signal.pre_s + LAST_S) * signal.rate_hz)]
     if len(piece) < 0.05 * signal.rate_hz:
@@ -31,7 +34,7 @@ def spectral_centroid(samples: np.ndarray, signal: PluckSignal) -> Figure:
     n_fft = next_fast_len(len(piece))
     density = 4.0 * np.abs(rfft(piece * window, n_fft)) ** 2 / (signal.rate_hz * (window**2).sum())
     freq_hz = np.arange(len(density)) * signal.rate_hz / n_fft
-    noise = noise_density(signal, freq_hz)
+    noise = np.where(freq_hz < BELOW * f1_hz, _rumble(signal, freq_hz), noise_density(signal, freq_hz))
     sound = density - noise
     total = float(sound.sum())
     if total < LEAST_SHARE * float(density.sum()):
@@ -44,6 +47,13 @@ def spectral_centroid(samples: np.ndarray, signal: PluckSignal) -> Figure:
     variance = HANN_BINS * ((1.0 + known) * noise**2 + 2.0 * noise * np.maximum(sound, 0.0))
     noise_se_hz = float(np.sqrt((variance * (freq_hz - centroid_hz) ** 2).sum()) / total)
     return Figure(centroid_hz, float(np.hypot(noise_se_hz, PLUCK_LOG_SE * centroid_hz)))
+
+
+def _rumble(signal: PluckSignal, freq_hz: np.ndarray) -> np.ndarray:
+    """Mean |z|² of the noise per Hz where no partial lies."""
+    noise = signal.noise
+    near = median_filter(noise.periodogram, N_NEAR, mode="nearest") / MEDIAN_OF_EXPONENTIAL
+    return np.interp(freq_hz, np.arange(len(near)) * noise.step_hz, near)
 
 
 def centroid_ratio(centroid_hz: Figure, pitch_hz: Figure) -> Figure:

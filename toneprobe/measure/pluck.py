@@ -139,7 +139,7 @@ def _assemble(heard: _Heard, string: StringSpec, ring_s: float) -> PluckMeasurem
     decays = [decay.early_decay(fall, beat) if isinstance(beat, beats.TwoSlopes) else fall
               for fall, beat in zip(decays, found_beats, strict=True)]
     beat_hz, beat_depth_db = beats.string_beat(fit.n, found_beats, heard.level_db)
-    centroid_hz = brightness.spectral_centroid(heard.samples, heard.signal)
+    centroid_hz = brightness.spectral_centroid(heard.samples, heard.signal, fit.pitch_hz)
     delta = np.array([one.delta if isinstance(one, decay.PartialDecay) else line for one, line in
                       zip(decays, heard.found.lines.delta[fit.line], strict=True)])
     partials = _partials(heard, decays, found_beats)
