@@ -1,8 +1,9 @@
 """Two close modes fitted to a stretch of one partial's envelope, against one.
 
 Model: z(t) = a1·exp(p1·t) + a2·exp(p2·t) + white noise, p = 2πi·f − δ. Estimator: least squares in all of them, by Gauss–Newton on both
-poles together, from the two strongest found one after the other and, where one does not explain all, from two of one frequency as steep
-as the level's first and last third. All that a step needs are the products of e^{pt} and t·e^{pt} with each other and with the signal.
+poles together, from the two strongest found one after the other and, where one does not explain all, from two of one frequency, one as
+steep as the last third, the other as what that leaves of the first. All that a step needs are the products of e^{pt} and t·e^{pt} with
+each other and with the signal.
 It cannot tell modes apart that are closer than about one over the stretch, unless they decay differently.
 """
 
@@ -72,10 +73,21 @@ def fit_two_modes(envelope: Envelope, first: int, stop: int) -> TwoModes | None:
 
 
 def _bent(z: np.ndarray, time_s: np.ndarray, pole: complex) -> np.ndarray:
-    """Two poles of one frequency to start from, as steep as the level's first and last third."""
-    log_level, third = np.log(np.abs(z) + 1e-30), len(z) // 3
-    early, late = (max(-float(np.polyfit(time_s[part], log_level[part], 1)[0]), 0.05) for part in (slice(0, third), slice(-third, None)))
-    return np.array([-max(early, 1.2 * late), -late]) + 1j * pole.imag
+    """Two poles of one frequency to start from: one as steep as the last third, and one as what that leaves of the first."""
+    third = len(z) // 3
+    late = _steepness(z[-third:], time_s[-third:])
+    lasting = np.exp((1j * pole.imag - late) * time_s)
+    end = slice(-third, None)
+    left = z - lasting * np.vdot(lasting[end], z[end]) / max(np.vdot(lasting[end], lasting[end]).real, LEAST_SQUARE)
+    return np.array([-max(_steepness(left[:third], time_s[:third]), 1.2 * late), -late]) + 1j * pole.imag
+
+
+def _steepness(z: np.ndarray, time_s: np.ndarray) -> float:
+    """Amplitude decay rate of a stretch, 1/s: a line through its log level, which is the surer the louder."""
+    level = np.abs(z) + LEAST_AMPLITUDE
+    weight = level**2 / (level**2).sum()
+    away = time_s - (weight * time_s).sum()
+    return max(-float((weight * away * np.log(level)).sum() / max((weight * away**2).sum(), LEAST_SQUARE)), 0.05)
 
 
 @dataclass(frozen=True)
