@@ -195,7 +195,7 @@ def test_cautions_stand_on_every_page_that_advises_a_change(facts, view, after, 
 
 
 def test_two_harps_are_not_compared(view, after):
-    with pytest.raises(UsageError, match="two harps"):
+    with pytest.raises(UsageError, match="two instruments"):
         comparison_view(view, replace(after, harp="Another"))
 
 
