@@ -138,7 +138,7 @@ def fresh_sweeps(book: Book, harp_id: int, *, until: date) -> dict[int, tuple[in
 
 def judged_by_it_alone(book: Book, harp_id: int, sweep_id: int) -> tuple[str, ...]:
     """Strings, from the top, that other sweeps judge by a fresh baseline which this sweep alone holds."""
-    sole = [fitting_id for fitting_id, sweep_ids in fresh_sweeps(book, harp_id).items() if sweep_ids == (sweep_id,)]
+    sole = [fitting_id for fitting_id, sweep_ids in fresh_sweeps(book, harp_id, until=date.max).items() if sweep_ids == (sweep_id,)]
     chosen = select(condition_rows.c.string).where(condition_rows.c.fitting_id.in_(sole), condition_rows.c.sweep_id != sweep_id,
                                                    condition_rows.c.verdict.not_in(("unheard", "unrated")))
     with reading(book) as connection:

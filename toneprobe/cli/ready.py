@@ -37,7 +37,7 @@ def ready(
     console = hand_out(json, "plan", chosen.name, on=plan.on, today=plan.today, tasks=plan.tasks, notes=plan.notes,
                        cautions=plan.cautions, unjudged=plan.unjudged, on_the_way=situation.on_the_way)
     _print_plan(console, checked_together(plan), harp=chosen.name)
-    tell_days_to_come(opened, chosen.id, console)
+    tell_days_to_come(opened, chosen.id, console, string=None)
     tell_sweeps_to_come(opened, chosen.id, console)
     if ics:
         _write_calendar(plan, harp=chosen.name, target=ics)
