@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import replace
+from datetime import timedelta
 from types import SimpleNamespace
 
 import pytest
@@ -13,6 +14,7 @@ from made_up_report import fitting_of
 from toneprobe.audio import Remark
 from toneprobe.audio.remark import SINGLE_SOUNDS
 from toneprobe.audio.remarks import remarks_on_sound
+from toneprobe.book.entries import StoredCondition
 from toneprobe.condition import Condition
 from toneprobe.condition.next_steps import CAUTION, dead_step, false_step, two_strings_step, unsure_step, watch_step
 from toneprobe.condition.unjudged import other_position_condition, sounded_as_condition, two_strings_condition
@@ -212,6 +214,25 @@ def test_equal_scores_are_listed_by_size_and_the_sentence_names_them_in_that_ord
     view = sweep_view(replace(facts, conditions=conditions))
     assert [one.name for one in view.attention] == ["4A", "6D", "1D"]
     assert view.named == "Dead: 4A, 6D, 1D."  # as the list below it
+
+
+def unheard_but(facts, *heard, before="sound"):
+    """What is asked for the strings that were not heard; an earlier sweep found all of them `before`, "" for none."""
+    conditions = tuple(replace(one, verdict="sound" if one.string in heard else "unheard") for one in facts.conditions)
+    said = {one.string: Background(history=[StoredCondition(1, facts.date - timedelta(days=2), 1, replace(one, verdict=before))])
+            for one in conditions if before}
+    found = sweep_view(replace(facts, conditions=conditions), said).not_judged
+    return next(group.remedy for group in found if group.state == "unheard")
+
+
+def test_who_plucks_a_few_strings_again_is_not_sent_to_record_the_others(facts):
+    """As `ready` and the steps ask for. Of 47 strings 24 are most."""
+    names = [one.string for one in facts.conditions]
+    asked = "Record these strings and give"
+    assert unheard_but(facts, *names[:2]).startswith("What was last said of these stands. If they were to be heard too, record them")
+    assert "stands" in unheard_but(facts, *names[:23]) and unheard_but(facts, *names[:24]).startswith(asked)
+    assert unheard_but(facts, *names[:2], before="").startswith(asked)
+    assert unheard_but(facts, *names[:2], before="unheard").startswith(asked)
 
 
 def test_a_sweep_drowned_in_noise_is_to_be_recorded_again(facts):

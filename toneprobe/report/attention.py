@@ -8,10 +8,11 @@ from dataclasses import dataclass, replace
 
 from toneprobe import limits
 from toneprobe.condition.next_steps import ELSEWHERE, TWO_STRINGS, short_step
-from toneprobe.condition.verdict import CONDEMNING
+from toneprobe.condition.verdict import CONDEMNING, SILENT
 from toneprobe.days import day_text
 from toneprobe.phrases import as_strings, capital, listed, was_or_were
 from toneprobe.report.glossary import (
+    A_FEW_AGAIN,
     FIRST_SWEEP,
     FRESH,
     LEFT_OUT,
@@ -22,6 +23,7 @@ from toneprobe.report.glossary import (
     RECORD_AGAIN,
     REMEDIES,
 )
+from toneprobe.report.series import last_said
 from toneprobe.report.string_view import StringView
 from toneprobe.report.words import first_sentence, fresh_already, had_time_step, settled_step
 
@@ -125,7 +127,15 @@ def not_judged(strings: Iterable[StringView], *, take_back: int | str | None = N
     found = tuple(_not_judged(group, tuple(groups[group]), take_back, n_all=len(strings) if has_all else None) for group in ordered)
     if all(one.state in ("unrated", "unheard", LEFT_OUT) for one in strings):  # the first sweep of a harp
         found = tuple(replace(group, remedy=FIRST_SWEEP) if group.remedy == REMEDIES["unrated"] else group for group in found)
+    found = tuple(replace(group, remedy=A_FEW_AGAIN) if group.remedy == REMEDIES["unheard"] and _is_on_purpose(group, strings) else group
+                  for group in found)
     return tuple(replace(group, is_all=len(group.strings) == len(strings)) for group in found)
+
+
+def _is_on_purpose(unheard: NotJudged, strings: Sequence[StringView]) -> bool:
+    """A few strings plucked again, as a step asked for: most were not heard, and of all these an earlier sweep speaks."""
+    said = [last_said(one.own_history) for one in unheard.strings]
+    return 2 * len(unheard.strings) > len(strings) and all(point and point.verdict not in SILENT for point in said)
 
 
 def first_steps(steps: Sequence[SharedStep], groups: Sequence[NotJudged]) -> tuple[FirstStep, ...]:

@@ -58,6 +58,7 @@ REMEDIES = {
                "--fresh-for and the name of each.",
     "unheard": f"Record these strings and {TOGETHER}",
 }
+A_FEW_AGAIN = f"What was last said of these stands. If they were to be heard too, record them and {TOGETHER}"
 OTHER_ROOM = ("Make a sweep in the usual room or close to the strings, as one of its own: this room hides how long {} ring, so plucking "
               "again in it does not help. Keep this sweep as it is, and give no recording from another room together with it.")
 FIRST_SWEEP = ("If the strings are new and settled, give the same recording again with --fresh, "
