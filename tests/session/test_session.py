@@ -325,6 +325,8 @@ def test_a_sound_far_off_the_pitch_of_most_plucks_is_left_out():
         reading = read_string(order)
         assert (reading.n_plucks, reading.figures["t60_s"].value) == (2, pytest.approx(2.0))
     assert read_string([word, pluck()]).n_plucks == 2  # of two nobody can say which is the string
+    few, many = ([partial(n) for n in range(1, k + 1)] for k in (9, 10))  # nor by a partial more, as any two plucks may show
+    assert read_string([pluck(partials=many), pluck(cents=-40.0, partials=few)]).n_plucks == 2
     assert read_string([pluck(cents=-9.0), pluck(), pluck(cents=9.0)]).n_plucks == 3
     assert read_string([word, pluck(), replace(pluck(), cents_off=UNKNOWN), pluck()]).n_plucks == 3  # without a pitch it is not far off
 

@@ -19,6 +19,8 @@ from toneprobe.session.reading import Reading, StringBeat, SweepReading
 from toneprobe.tuned_between import since_tuned
 
 APART_CENTS = 20.0  # plucks of one string on one day do not differ by more (set here; two takes agree within a cent or two)
+MOST_SHARE = 0.6  # of all partials heard in a string's plucks, from which on one pitch is that of most: of two plucks that of the one with
+# half as many again (set). By one or two more any two plucks differ, and those before and after a string slipped too
 SEMITONE_APART_CENTS = 80.0  # what lies farther apart than this is a semitone apart, in a harp tuned by ear too (set)
 LEAST_STRINGS = 3  # below, a sweep has no pitch level of its own
 FAINT_DB = 25.0  # a pluck that stands so much less out of the noise than the string's best was hardly meant as one, but the string touched
@@ -117,10 +119,10 @@ def plucks_that_count(plucks: Sequence[PluckMeasurement]) -> list[PluckMeasureme
 
 def _pitch_of_most(heard: Sequence[tuple[float, int]]) -> float | None:
     """Of plucks' (cents off, partials) the cents near which most partials were heard, in whatever order they were plucked; None where that
-    is not more than half. Of several such the nearest to the median."""
+    is less than MOST_SHARE. Of several such the nearest to the median."""
     near = {one: sum(n for cents, n in heard if abs(one - cents) <= APART_CENTS) for one, _ in heard}
     most = max(near.values(), default=0)
-    if 2 * most <= sum(n for _, n in heard):
+    if not heard or most < MOST_SHARE * sum(n for _, n in heard):
         return None
     median = float(np.median([cents for cents, _ in heard]))
     return min((one for one, n in near.items() if n == most), key=lambda one: (abs(one - median), one))
