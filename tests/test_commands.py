@@ -8,7 +8,7 @@ import pytest
 from typer.main import get_command
 
 from toneprobe.cli import app
-from toneprobe.commands import PARTS, for_harp, harp_option
+from toneprobe.commands import PARTS, for_harp, fresh_for, harp_option
 
 
 def test_the_commands_that_take_a_harp_are_those_of_the_command_line():
@@ -39,3 +39,10 @@ def test_each_command_in_a_sentence_names_the_harp(said, told):
 def test_a_shell_reads_the_name_as_it_is(name):
     """By the rules of a shell (POSIX, 2.2.3: between double quotes it reads $, `, \\ and no other)."""
     assert shlex.split(harp_option(name)) == ["--harp", name]
+
+
+def test_one_option_names_all_strings_but_those_with_a_comma_of_their_own():
+    """What `sweep` reads back (its help: several in one option by commas); quoting by POSIX, 2.2."""
+    assert fresh_for(["3A"]) == "--fresh-for 3A"
+    assert fresh_for(["3A", "3G", "2C"]) == "--fresh-for 3A,3G,2C"
+    assert shlex.split(fresh_for(["low E, new", "3A", "the 2nd"])) == ["--fresh-for", "3A,the 2nd", "--fresh-for", "low E, new"]

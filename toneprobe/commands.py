@@ -7,7 +7,7 @@ them, a terminal, a page, a calendar, passes them through here.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Collection
 from shlex import quote
 
 PARTS = {  # the commands that take --harp, with their parts; a test holds this to the command line
@@ -31,6 +31,9 @@ def harp_option(name: str) -> str:
     return f"--harp {quote(name)}" if is_plain else f'--harp "{name}"'
 
 
-def fresh_for(names: Iterable[str]) -> str:
-    """ "--fresh-for 3D --fresh-for 5F", as a shell takes it: a sweep is to be the fresh baseline of these strings."""
-    return " ".join(f"--fresh-for {quote(name)}" for name in names)
+def fresh_for(names: Collection[str]) -> str:
+    """ "--fresh-for 3D,5F", as a shell takes it: a sweep is to be the fresh baseline of these strings. A name that has a comma itself has
+    an option of its own."""
+    alone = [name for name in names if "," in name]
+    together = ",".join(name for name in names if "," not in name)
+    return " ".join(f"--fresh-for {quote(part)}" for part in (together, *alone) if part)

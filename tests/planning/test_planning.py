@@ -98,7 +98,7 @@ def test_new_strings_that_wait_for_their_baseline_are_swept_for_it_at_once():
     plan = make_plan(situation(fittings=tuple(log), bare={"2E": "", "3C": "", "6C": lone},
                                heard_on=heard(date(2024, 5, 28)) | {"6C": date(2024, 5, 30)}))
     fresh, again = tasks_of(plan, "sweep")
-    assert fresh.action.endswith("to 'toneprobe sweep' with '--fresh-for 2E --fresh-for 3C'") and fresh.do_by == TODAY
+    assert fresh.action.endswith("to 'toneprobe sweep' with '--fresh-for 2E,3C'") and fresh.do_by == TODAY
     assert again.strings == ("6C",) and again.do_by == date(2024, 6, 2) and lone in again.reason
     calendar = icalendar.Calendar.from_ical(write_reminders(plan, harp="Wren", now=STAMP))
     assert sum("--fresh-for" in str(one["summary"]) or "sweep 6C" in str(one["summary"]) for one in calendar.walk("VEVENT")) == 2

@@ -587,6 +587,8 @@ def test_half_of_an_even_number_of_strings_stand_above_their_middle(view):
                     for one in view.strings if one.name in cents)
     assert pitch_sentence(strings).startswith("In this sweep 4 strings stood between −10.0 and +20.0 cents off their notes")
     assert pitch_sentence(strings).endswith("half of them above +2.0 cents and half below.")
+    assert pitch_sentence(strings[:1]).startswith("In this sweep one string was heard, ")
+    assert pitch_sentence(strings[:2]).endswith("cents off their notes.")
 
 
 @pytest.mark.parametrize("slipped", [fallen_step(rung_out=False), fell_step()], ids=["watched", "sound"])

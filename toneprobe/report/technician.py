@@ -173,9 +173,11 @@ def pitch_sentence(strings: Sequence[StringView]) -> str:
     cents = sorted(figure.value for one in strings if (figure := one.condition.figures.get("cents_off")) and figure.known)
     if not cents:
         return "No pitch was measured."
-    middle = median(cents)
+    if len(cents) == 1:
+        return f"In this sweep one string was heard, {signed(cents[0], 1)} cents off its note."
+    halves = f", half of them above {signed(median(cents), 1)} cents and half below" if len(cents) > 2 else ""
     return (f"In this sweep {count_of(len(cents), 'string')} stood between {signed(cents[0], 1)} and {signed(cents[-1], 1)} cents "
-            f"off their notes, half of them above {signed(middle, 1)} cents and half below.")
+            f"off their notes{halves}.")
 
 
 def materials_sentence(strings: Sequence[StringView]) -> str:
