@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from toneprobe.errors import RecordingError
-from toneprobe.filing import Filed, file_state, is_same_playing, new_plucks, refuse_changed
+from toneprobe.filing import file_state, is_same_playing, new_plucks, refuse_changed
 from toneprobe.segment import Span
 
 PLAYED = [("3D", 2.0, 0.31), ("3D", 4.1, 0.12), ("3C", 6.4, -1.27), ("3C", 8.3, -1.05), ("4B", 11.0, 3.4), ("4B", 13.2, 3.1),
@@ -62,10 +62,10 @@ def test_the_sound_of_a_pluck_is_its_own_ring(span, from_s, to_s):
 def test_what_was_written_to_while_it_was_measured_is_refused(tmp_path, change, is_refused):
     path = tmp_path / "sweep.wav"
     path.write_bytes(b"sweep 1")
-    filed = Filed((file_state(path),))
+    then = file_state(path)
     change(path)
     if is_refused:
         with pytest.raises(RecordingError, match="was written to while it was measured"):
-            refuse_changed([path], filed)
+            refuse_changed([path], [then])
     else:
-        refuse_changed([path], filed)
+        refuse_changed([path], [then])

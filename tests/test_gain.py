@@ -23,10 +23,11 @@ def from_to(first, stop, db):
     return np.where((np.arange(EVERY) >= first) & (np.arange(EVERY) < stop), db, NOISE_DB)
 
 
-def judged(bands_db, *, still=None, level_db=None, **more):
+def judged(bands_db, *, still=None, level_db=None, lost=None, **more):
+    none = np.zeros(len(bands_db), bool)
     level_db = bands_db.mean(axis=1) + 6.0 if level_db is None else level_db
-    return rides_gain(level_db, bands_db, floor_db=NOISE_DB + 6.0, still=np.zeros(len(bands_db), bool) if still is None else still,
-                      lsb=2.0**-15, **more)
+    return rides_gain(level_db, bands_db, floor_db=NOISE_DB + 6.0, still=none if still is None else still,
+                      lsb=2.0**-15, lost=none if lost is None else lost, **more)
 
 
 def marked(*places, n_plucks=N_PLUCKS):

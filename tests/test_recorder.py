@@ -65,7 +65,8 @@ def test_what_is_said_of_them():
 # What else is said of a recorder
 
 def said(**of):
-    usual = {"low_cut_hz": None, "high_cut_hz": None, "rate_hz": 44100, "gain_riding": False, "eight_bits": False}
+    usual = {"low_cut_hz": None, "high_cut_hz": None, "rate_hz": 44100, "gain_riding": False, "eight_bits": False,
+             "codec_kbit_s": None, "coarse": None}
     return [one.text for one in remarks_on_recorder(**usual | of)]
 
 
@@ -91,11 +92,11 @@ def test_what_a_recorder_took_away_is_said_once_each(of, words):
 
 
 def test_what_is_wrong_with_the_sound_is_said_with_its_figures():
-    whole = {"clipped_s": 0.0, "range_db": 40.0, "hum": None}
+    whole = {"clipped_s": 0.0, "range_db": 40.0, "hum": None, "n_gaps": 0}
     assert remarks_on_sound(**whole) == [] == remarks_on_sound(**whole | {"range_db": None})
     (noisy,) = remarks_on_sound(**whole | {"range_db": 24.6})
     assert noisy.kind == TOO_NOISY and noisy.text.startswith("The plucks stand only 25 dB above the background")
     (hum,) = remarks_on_sound(**whole | {"hum": (50.0, -44.2)})
     assert hum.text.startswith("Mains hum at 50 Hz and its multiples stands out (-44 dBFS)")
-    (clipped, gaps) = remarks_on_sound(**whole | {"clipped_s": 0.25}, n_gaps=1)
+    (clipped, gaps) = remarks_on_sound(**whole | {"clipped_s": 0.25, "n_gaps": 1})
     assert "overloaded, 0.25 s in all" in clipped.text and gaps.text.startswith("The recording has a gap (")
