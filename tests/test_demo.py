@@ -33,6 +33,14 @@ def demo(tmp_path_factory):
     return SimpleNamespace(folder=folder / "toneprobe-demo", said=done.stdout)
 
 
+@pytest.fixture(scope="module")
+def retold(demo):
+    """The views of the year's sweeps, as the book tells them."""
+    book = open_book(demo.folder / "book")
+    harp = read.harp(book)
+    return [retell(book, record, harp.name) for record in read.sweeps(book, harp.id)]
+
+
 def test_planted_faults_are_found_and_healthy_strings_left_alone(demo):
     found, due, alarms = map(int, re.search(r"Planted faults found: (\d+) of (\d+)\. False alarms: (\d+)\.", demo.said).groups())
     assert due == sum(fault.stage(sweep) == "due" for fault in FAULTS for sweep in range(1, len(DAYS))) >= 10
@@ -64,26 +72,23 @@ def test_the_book_holds_the_year(demo):
     assert october[BROKEN].verdict == "unrated" and "baseline" in october[BROKEN].reasons[0]
 
 
-def test_the_samples_facts_are_this_programs(demo):
+def test_the_samples_facts_are_this_programs(retold):
     """Else `reports/` shows an earlier one: `python -m toneprobe.demo.samples` keeps them anew."""
-    book = open_book(demo.folder / "book")
-    harp = read.harp(book)
     kept = views_of(facts_of_json((Path(__file__).parents[1] / "fixtures" / "demo_facts.json").read_text(encoding="utf-8")))
-    for then, record in zip(kept, read.sweeps(book, harp.id), strict=True):
-        now = retell(book, record, harp.name)
+    for then, now in zip(kept, retold, strict=True):
         assert [(one.name, one.verdict) for one in then.strings] == [(one.name, one.verdict) for one in now.strings]
         for one, other in zip(then.strings, now.strings, strict=True):
             assert (one.ring.value is None) == (other.ring.value is None)
             assert one.ring.value is None or one.ring.value == pytest.approx(other.ring.value, rel=0.01)
 
 
-def test_the_facts_kept_tell_what_the_book_tells(demo):
+def test_the_facts_kept_tell_what_the_book_tells(demo, retold):
     """Each sweep's view made of the facts alone, after a way through JSON, against the one made of the book."""
     book = open_book(demo.folder / "book")
     harp = read.harp(book)
     records = read.sweeps(book, harp.id)
     facts = facts_of_json(facts_json(facts_of_year(Year(book, harp, records, ()))))
-    for kept, whole in zip(views_of(facts), (retell(book, record, harp.name) for record in records), strict=True):
+    for kept, whole in zip(views_of(facts), retold, strict=True):
         assert (kept.date, kept.headline, kept.left_open, kept.warnings) == (whole.date, whole.headline, whole.left_open, whole.warnings)
         assert [one.condition.reasons for one in kept.strings] == [one.condition.reasons for one in whole.strings]
         assert [one.name for one in kept.attention] == [one.name for one in whole.attention]
