@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import shlex
 import shutil
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 import soundfile
@@ -14,8 +14,9 @@ from stored_sweep import store_sweep
 
 from toneprobe.audio import Quality
 from toneprobe.book import read, spare_box
-from toneprobe.book.entries import NewSweep, RecordingEntry
+from toneprobe.book.entries import NewFitting, NewSweep, RecordingEntry, Removal
 from toneprobe.book.opening import open_book
+from toneprobe.book.stringing import replace_fitting
 from toneprobe.condition import Condition
 from toneprobe.instrument import load_instrument
 
@@ -121,6 +122,8 @@ def test_what_a_sweep_found_dead_stays_dead_where_it_is_changed_the_same_day(run
     said = say(run, "restring", "3D", "--why", "dead", *SWEPT)
     assert "judged again" not in said and "--before-sweep" in said
     assert verdicts(wren) == [("dead", False)]
+    to_come = date.today() + timedelta(days=1)  # by a clock that was set back meanwhile
+    replace_fitting(open_book(wren), 1, NewFitting("3C", to_come), Removal(to_come, "dead"))
     changed, written = "Changed since this sweep: 3D on 7 September 2024.", wren / "page.html"
     for asked in ([], ["--sweep", "2"], ["--out", str(written)]):
         page = say(run, "report", *asked)

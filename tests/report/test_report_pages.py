@@ -371,9 +371,9 @@ def test_a_string_changed_after_the_last_sweep_wants_nothing_now(facts, view, lo
         assert "Changed since this sweep: 5G on 20 May 2025." in (tmp_path / name).read_text(encoding="utf-8"), name
     now = page[page.index('id="now"'):page.index('id="lives"')]
     assert "The string before it, on 3 May 2025" in now and "<b>Next:</b>" not in now and "Before you change" not in page
-    assert changed_words(fittings, since=view.date) == "Changed since this sweep: 5G on 20 May 2025."
-    assert changed_words(fittings, since=LATER) == ""
-    for since in ("", changed_words(fittings, since=view.date)):
+    assert changed_words(fittings, since=view.date, heard=()) == "Changed since this sweep: 5G on 20 May 2025."
+    assert changed_words(fittings, since=LATER, heard=()) == ""
+    for since in ("", changed_words(fittings, since=view.date, heard=())):
         console = Console(file=io.StringIO(), width=100)
         print_report(view, console, since=since)
         lines = console.file.getvalue().splitlines()

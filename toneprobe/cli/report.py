@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 PICTURES = (".png", ".svg", ".pdf")
 KINDS = (".html", *PICTURES, ".csv")
 
+
 def report(
     sweep: Annotated[int | None, typer.Option("--sweep", metavar="ID", help="Which sweep; else the latest.")] = None,
     compare: Annotated[tuple[int, int] | None, typer.Option("--compare", metavar="A B", help="Two sweeps: before and after.")] = None,
@@ -108,11 +109,14 @@ def _write_sweep(book: Book, harp: Harp, sweep: int | None, out: str | None) -> 
 
 
 def _changed(book: Book, record: SweepRecord) -> str:
+    from datetime import date
+
     from toneprobe.book import read
+    from toneprobe.fittings import known_on
     from toneprobe.report.fitting_words import changed_words
 
     heard = [one.fitting_id for one in read.conditions_of(book, record.id)]
-    return changed_words(read.fitting_log(book, record.harp_id), since=record.date, heard=heard)
+    return changed_words(known_on(read.fitting_log(book, record.harp_id), date.today()), since=record.date, heard=heard)
 
 
 def _write_figure(book: Book, harp: Harp, *, sweep: int | None, string: str | None, out: str | None) -> None:

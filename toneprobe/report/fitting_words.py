@@ -36,7 +36,7 @@ def material_words(fittings: Sequence[Fitting], spec: StringSpec | None, *, on: 
     return kind_words(material, gauge_mm)
 
 
-def changed_words(fittings: Sequence[Fitting], *, since: date, heard: Collection[int | None] = ()) -> str:
+def changed_words(fittings: Sequence[Fitting], *, since: date, heard: Collection[int | None]) -> str:
     """ "Changed since this sweep: 4A on 5 October 2026.", in the order given; "" where none was. `heard`: the fittings of the sweep, by
     number; one of its own day that is not among them went on after it."""
     on = [one for one in fittings if one.removed_on is None and one.fitted_on
