@@ -90,6 +90,7 @@ def test_nylon_stiffens_when_tuned_up_and_gut_does_not():
     assert stiffness.modulus_pa("nylon", 100e6) > 1.5 * stiffness.modulus_pa("nylon", 0.0)
     assert stiffness.modulus_pa("gut", 100e6) == stiffness.modulus_pa("gut", 0.0)
     # so B of gut goes as 1/T when retuned, and nylon's less steeply
+
     def b_at(freq_hz, material):
         return stiffness.expected_b(freq_hz, material=material, length_mm=500.0, gauge_mm=1.0)[0]
 

@@ -181,7 +181,7 @@ def test_what_a_sweep_heard_before_the_day_of_a_string_was_another(run, kept, tm
     assert say(run, "log", "import", tmp_path / "log.csv", "--yes", code=1).endswith("offers nothing new to the log; nothing was stored")
 
 
-def test_a_change_that_by_this_clock_is_still_to_come_is_say(run, wren):
+def test_a_change_that_by_this_clock_is_still_to_come_is_told(run, wren):
     """Logged on a computer of another time zone, where it is tomorrow: until then the old string is shown, and why."""
     day = date.today() + timedelta(days=1)
     replace_fitting(open_book(wren), 1, NewFitting("3C", day), Removal(day, "dead"))

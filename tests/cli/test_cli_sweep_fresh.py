@@ -67,7 +67,7 @@ def test_plucks_of_the_fortnight_join_the_baseline(run, book, played, day, joins
 
 
 @pytest.mark.parametrize(("day", "is_told"), [("2024-03-16", False), ("2024-03-17", True), ("2024-02-10", True)])
-def test_that_a_sweep_is_added_to_a_baseline_of_long_ago_is_say(run, book, played, day, is_told):
+def test_that_a_sweep_is_added_to_a_baseline_of_long_ago_is_told(run, book, played, day, is_told):
     """14 days, as `--fresh` has it: beyond them a string has aged, and one that seems fresh again was most likely changed."""
     told = say(run, "sweep", played.june, "--fresh-for", "3D", "--date", day)
     assert fresh_days(book)["3D"] == {MARCH, date.fromisoformat(day)} and "Taken as fresh baseline: 3D." in told

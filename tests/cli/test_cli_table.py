@@ -49,7 +49,11 @@ def test_nothing_is_cut_off(width):
     told = "".join("".join(printed(width)).split())
     letters = sorted("".join("".join(str(cell) for row in ROWS for cell in row if cell).split()))
     assert not [one for one in set(letters) if told.count(one) < letters.count(one)]
-    assert printed(width, rows=[]) is not None
+
+
+@pytest.mark.parametrize(("width", "lines"), [(80, ["no.  string  bought  from"]), (12, [])])
+def test_a_table_without_rows_has_its_headings_where_these_fit(width, lines):
+    assert printed(width, rows=[]) == lines
 
 
 def test_a_long_word_of_the_last_column_is_folded():

@@ -429,7 +429,6 @@ def test_a_partial_that_decays_otherwise_alone_is_no_spread_of_the_string():
 
 def test_a_frequency_without_an_error_hardly_weighs_beside_one_that_has_one():
     """0.05 Hz stand for an unknown error (set): beside 0.005 Hz it weighs a hundredth (1/σ², derived)."""
-    rows = [[replace(partial(n, freq_hz=100.0 * n + 0.02), freq_se_hz=se)] for n, se in ((1, 0.005),)]
-    other = [[replace(partial(1, freq_hz=100.0), freq_se_hz=None)]]
-    pooled = read_string([pluck(partials=row) for row in (*rows, *other)]).partials[0].freq_hz.value
+    told = [replace(partial(1, freq_hz=freq_hz), freq_se_hz=se) for freq_hz, se in ((100.02, 0.005), (100.0, None))]
+    pooled = read_string([pluck(partials=[one]) for one in told]).partials[0].freq_hz.value
     assert pooled == pytest.approx(100.0 + 0.02 * 100.0 / 101.0, abs=1e-5)
