@@ -57,10 +57,10 @@ def withdraw(
         raise UsageError("say which: the number of a sweep, or --check with the day of a pitch check")
     opened, chosen = open_harp(book, harp)
     today = date.today()
-    if sweep is not None and not _is_meant(opened, chosen, sweep, yes=yes):
-        screen().print("Nothing was changed.")
-        return
     if sweep is not None:
+        if not _is_meant(opened, chosen, sweep, yes=yes):
+            screen().print("Nothing was changed.")
+            return
         what, back = f"sweep {sweep}", take_back_sweep(opened, chosen, sweep, today=today, why=one_line(because))
     else:
         at = _moment(opened, chosen.id, check, time)

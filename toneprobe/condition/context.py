@@ -23,7 +23,6 @@ from toneprobe.session.reading import Reading
 EDGE = 1.15  # a filter's slope begins this far inside its corner
 
 
-
 @dataclass(frozen=True)
 class Capture:
     """How one recording was made, as far as it is known."""

@@ -12,6 +12,7 @@ from toneprobe.spares import Holding, Spare, check_full_set, suggest_holding
 
 AHEAD_DAYS = 365.0  # for so long the spares are to last
 
+
 def holdings_of(state: HarpState, spares: Iterable[Spare]) -> tuple[Holding, ...]:
     """One line for each material and register; planned changes use spares too, so every removal counts."""
     lives = register_lives(state.fittings, state.instrument, today=state.today, log_began=state.settings.log_began, any_removal=True)
