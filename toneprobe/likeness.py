@@ -15,6 +15,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 from scipy.fft import next_fast_len, rfft
@@ -44,8 +45,9 @@ LOWEST_LINE_HZ = 18.0  # nor those below
 NEW_SHARE = 0.25  # of a line's power that must be new
 FLOOR_HZ = 350.0  # what lies between the lines is the median over so much
 LOWEST_HZ = 14.0
-OCTAVES = 10.5
 GRID_CENTS = 2.0
+GRID_HZ = shift_hz(LOWEST_HZ, np.arange(0.0, 10.5 * 1200.0, GRID_CENTS))
+REACH_TOLERANCES = 6.0  # a line so far off a partial says nothing of it
 LEAST_SEEN = 0.35  # share of a string's partials that must be open to view for its name to count in full
 N_STRONGEST_LINES = 40
 N_PARTIALS = 32
@@ -53,7 +55,7 @@ TOP_SALIENCE_DB = 35.0
 LEAST_SALIENCE_DB = 9.0
 LEVEL_RANGE_DB = 55.0
 REACH_CENTS = 120.0
-STEP_CENTS = 6.0
+OFFSETS_CENTS = np.arange(-REACH_CENTS, REACH_CENTS + 0.1, 6.0)
 TOLERANCE_CENTS = 9.0
 B_FACTORS = np.array([0.2, 0.4, 0.65, 0.85, 1.0, 1.2, 1.5, 2.0, 3.2])
 OFF_CENTS = (-6.0, -3.0, 0.0, 3.0, 6.0)  # a named string's pitch is known so well
@@ -153,7 +155,7 @@ def match_strings(lines: NewLines, strings: Sequence[StringSpec]) -> Likeness:
 
 def _noise(power: np.ndarray, df: float, resolution_hz: float) -> np.ndarray:
     """What lies between the lines, on the same grid: a running median, thinned for speed."""
-    thin = max(1, int(resolution_hz / df / 2))
+    thin = max(1, int(resolution_hz / df))
     reach = max(5, int(FLOOR_HZ / (df * thin))) | 1
     floor = median_filter(power[::thin], reach, mode="nearest") / MEDIAN_OF_EXPONENTIAL
     return np.interp(np.arange(len(power)), np.arange(0, len(power), thin), floor)
@@ -190,10 +192,10 @@ class _Table:
     """An event's new lines on a logarithmic grid of frequencies, so that a partial is looked up, not searched for."""
 
     say_db: np.ndarray  # of the line at that frequency, less the farther off it lies
-    hidden: np.ndarray
+    there: np.ndarray  # of a partial at that frequency, 0 to 1: as much as its line says, nothing where none could be seen
+    seen: np.ndarray  # 1 where a partial could be seen, 0 where it is hidden
     top_hz: float
     total_db: float
-    full_db: float  # say of a partial that counts as fully there
 
 
 def named_series_hz(pitch_hz: float, expected_b: float, n: np.ndarray) -> np.ndarray:
@@ -207,30 +209,38 @@ def line_tolerance_hz(freq_hz: np.ndarray, width_hz: float) -> np.ndarray:
 
 
 def _tabulate(lines: NewLines) -> _Table:
-    grid_hz = shift_hz(LOWEST_HZ, np.arange(int(OCTAVES * 1200 / GRID_CENTS)) * GRID_CENTS)
-    distance = (lines.freq_hz[:, None] - grid_hz) / line_tolerance_hz(grid_hz, lines.width_hz)
-    say = (lines.salience_db[:, None] * np.exp(-0.5 * distance**2)).max(axis=0)
-    bins = (grid_hz / lines.grid_hz).round().astype(int)
+    tolerance_hz = line_tolerance_hz(GRID_HZ, lines.width_hz)
+    reach_hz = REACH_TOLERANCES * tolerance_hz
+    first, after = (np.searchsorted(edge_hz, lines.freq_hz) for edge_hz in (GRID_HZ + reach_hz, GRID_HZ - reach_hz))
+    n_places = after - first
+    line = np.repeat(np.arange(len(n_places)), n_places)
+    place = np.arange(len(line)) + np.repeat(after - np.cumsum(n_places), n_places)
+    distance = (lines.freq_hz[line] - GRID_HZ[place]) / tolerance_hz[place]
+    say = np.zeros(len(GRID_HZ))
+    np.maximum.at(say, place, lines.salience_db[line] * np.exp(-0.5 * distance**2))
+    bins = (GRID_HZ / lines.grid_hz).round().astype(int)
     hidden = (bins >= len(lines.hidden)) | lines.hidden[np.minimum(bins, len(lines.hidden) - 1)]  # nothing is heard above the last
-    full = min(20.0, float(np.percentile(lines.salience_db, 75)))
-    return _Table(say, hidden, float(lines.freq_hz[-1]), float(lines.salience_db.sum()), full)
+    full_db = min(20.0, float(np.percentile(lines.salience_db, 75)))
+    seen = (~hidden).astype(float)
+    return _Table(say, np.minimum(say / full_db, 1.0) * seen, seen, float(lines.freq_hz[-1]), float(lines.salience_db.sum()))
 
 
 def _match(table: _Table, expected_hz: float, b: float) -> tuple[float, float]:
     """Best likeness over offsets and inharmonicities, and the offset in cents."""
-    cents = np.arange(-REACH_CENTS, REACH_CENTS + 0.1, STEP_CENTS)
     n = np.arange(1, N_PARTIALS + 1)
     n = n[n * expected_hz < max(table.top_hz * 1.02, 3.0 * expected_hz)]
-    bs = b * B_FACTORS[:, None]
-    above = CENTS * np.log(expected_hz / LOWEST_HZ * stiff_ratio(bs, n))  # of each partial, (b, n), cents
-    at = ((cents[:, None, None] + above) / GRID_CENTS).round().astype(int)  # (offset, b, n)
-    np.clip(at, 0, len(table.say_db) - 1, out=at)
-    found = table.say_db[at]
-    explained = found.sum(axis=2) / table.total_db  # partials lie too far apart for two to claim one line
+    at = _places(expected_hz, b)[..., : len(n)]
+    explained = table.say_db[at].sum(axis=2) / table.total_db  # partials lie too far apart for two to claim one line
     weight = 1.0 / np.sqrt(n)
     weight[0] *= 0.5  # the fundamental may be missing
-    seen = weight * ~table.hidden[at]
-    present = (np.minimum(found / table.full_db, 1.0) * seen).sum(axis=2) / np.maximum(seen.sum(axis=2), LEAST_SEEN * weight.sum())
+    present = table.there[at] @ weight / np.maximum(table.seen[at] @ weight, LEAST_SEEN * weight.sum())
     score = explained * present
     i, k = np.unravel_index(int(score.argmax()), score.shape)
-    return float(score[i, k]), float(cents[i])
+    return float(score[i, k]), float(OFFSETS_CENTS[i])
+
+
+@lru_cache(maxsize=128)
+def _places(expected_hz: float, b: float) -> np.ndarray:
+    """Where in the table a string's partials lie, for each offset, inharmonicity and number; shape (offsets, ways of B, N_PARTIALS)."""
+    above = CENTS * np.log(expected_hz / LOWEST_HZ * stiff_ratio(b * B_FACTORS[:, None], np.arange(1, N_PARTIALS + 1)))
+    return np.clip(((OFFSETS_CENTS[:, None, None] + above) / GRID_CENTS).round().astype(int), 0, len(GRID_HZ) - 1)
