@@ -22,6 +22,7 @@ from toneprobe.sweep_order import (
     order_tells,
     posterior,
     step_weights,
+    usual_steps,
 )
 from toneprobe.units import hz_of_note
 
@@ -79,7 +80,7 @@ USUAL = StepHabits()
 def weight(ahead, gap=PLAIN, habits=USUAL, *, turned=False):
     """Of going so many strings on in the direction of a sweep down the harp."""
     start = 4
-    return step_weights(N, gap, habits)[start, start + ahead + N * turned]
+    return step_weights(usual_steps(N, habits), gap)[start, start + ahead + N * turned]
 
 
 def test_the_next_string_is_likelier_than_a_skip_a_skip_than_a_swap_and_a_swap_than_a_way_back():
@@ -88,7 +89,7 @@ def test_the_next_string_is_likelier_than_a_skip_a_skip_than_a_swap_and_a_swap_t
 
 
 def test_up_the_harp_it_is_as_down():
-    all_of_it = step_weights(N, PLAIN, USUAL)
+    all_of_it = usual_steps(N, USUAL)
     down, up = all_of_it[:N, :N], all_of_it[N:-1, N:-1]
     assert np.array_equal(up, down[::-1, ::-1]) and np.array_equal(all_of_it[-1, :-1], np.zeros(2 * N))  # the first may be any
 

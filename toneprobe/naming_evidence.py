@@ -55,7 +55,7 @@ def pitch_cost(offset_cents: np.ndarray, common_cents: float) -> np.ndarray:
 
 
 def string_evidence(namings: Sequence[Naming], common_cents: float) -> np.ndarray:
-    """Log evidence for each string at each event, shape (events, 2n + 1), as the states are laid out in `step_weights`."""
+    """Log evidence for each string at each event, shape (events, 2n + 1), as the states are laid out in `usual_steps`."""
     rows = []
     for one in namings:
         share = min(1.0, one.evidence_db / FULL_EVIDENCE_DB)

@@ -14,6 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from scipy.special import logsumexp
@@ -86,15 +87,22 @@ def gaps_between(run: Run, namings: Sequence[Naming], common_cents: float) -> li
     return gaps
 
 
-def step_weights(n: int, gap: Gap, habits: StepHabits) -> np.ndarray:
+def usual_steps(n: int, habits: StepHabits) -> np.ndarray:
     """Log weight of going from state to state at a pluck, shape (2n + 1, 2n + 1): n going down, n going up, nothing yet."""
     start, end = np.indices((n, n))
-    clash = SAME_PITCH_COST * gap.same_pitch
-    extra = np.diag(gap.again) - clash
-    down, up = _along(end - start, gap, habits), _along(start - end, gap, habits)
+    down, up = _along(end - start, habits), _along(start - end, habits)
     steps = np.full((2 * n + 1, 2 * n + 1), -np.inf)
-    steps[:-1, :-1] = _or_leap(np.block([[down, down - TURN_COST], [up - TURN_COST, up]]), habits) + np.tile(extra, (2, 2))
+    steps[:-1, :-1] = _or_leap(np.block([[down, down - TURN_COST], [up - TURN_COST, up]]), habits)
     steps[-1, :-1] = 0.0
+    return steps
+
+
+def step_weights(usual: np.ndarray, gap: Gap) -> np.ndarray:
+    """The usual steps, at what lies between these two plucks; same shape."""
+    weak = WEAK_REPEAT_COST * max(0.0, gap.drop_db - WEAK_REPEAT_DB)
+    quick = QUICK_REPEAT_COST * max(0.0, 1.0 - gap.wait_s / QUICK_REPEAT_S)
+    steps = usual.copy()
+    steps[:-1, :-1] += np.tile(np.diag(gap.again - weak - quick) - SAME_PITCH_COST * gap.same_pitch, (2, 2))
     return steps
 
 
@@ -109,8 +117,12 @@ class Steps(Sequence[np.ndarray]):
     def __len__(self) -> int:
         return len(self.gaps)
 
+    @cached_property
+    def usual(self) -> np.ndarray:
+        return usual_steps(self.n, self.habits)
+
     def __getitem__(self, i: int) -> np.ndarray:
-        return step_weights(self.n, self.gaps[i], self.habits)
+        return step_weights(self.usual, self.gaps[i])
 
 
 @dataclass(frozen=True)
@@ -135,13 +147,11 @@ def run_of(likenesses: Sequence[Likeness], namings: Sequence[Naming], onsets_s: 
     return Run(onsets_s, expected_hz, no_pluck, string_evidence(namings, 0.0).max(axis=1) > no_pluck - PITCH_COST_CAP)
 
 
-def _along(ahead: np.ndarray, gap: Gap, habits: StepHabits) -> np.ndarray:
+def _along(ahead: np.ndarray, habits: StepHabits) -> np.ndarray:
     """Log weight of a step by so many strings ahead in the direction of the sweep."""
-    weak = WEAK_REPEAT_COST * max(0.0, gap.drop_db - WEAK_REPEAT_DB)
-    quick = QUICK_REPEAT_COST * max(0.0, 1.0 - gap.wait_s / QUICK_REPEAT_S)
     skip = np.log(habits.skip) - np.minimum(FARTHER_COST * (ahead - 2), LONGEST_SKIP_COST)
     cases = [ahead == 1, ahead == 0, ahead >= 2, ahead >= -2]
-    return np.select(cases, [np.log(habits.following), np.log(habits.same) - weak - quick, skip, -SWAP_COST], -BACK_COST)
+    return np.select(cases, [np.log(habits.following), np.log(habits.same), skip, -SWAP_COST], -BACK_COST)
 
 
 def _or_leap(along: np.ndarray, habits: StepHabits) -> np.ndarray:
