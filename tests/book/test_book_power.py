@@ -60,7 +60,6 @@ os.fsync = synced
 os.replace = replaced
 sys.addaudithook(audit)
 event.listen(Engine, "before_cursor_execute", lambda *_: moment("statement"))
-event.listen(Engine, "after_cursor_execute", lambda *_: moment("after statement"))
 event.listen(Engine, "commit", lambda *_: moment("commit"))
 
 def add_table(connection):

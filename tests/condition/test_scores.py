@@ -139,10 +139,10 @@ def test_partials_that_lost_more_than_the_rest_never_make_a_string_score_better(
 
 
 def test_a_string_whose_partials_all_die_faster_hardly_ever_scores_better():
-    """2000 strings by chance, their partials worse by unequal amounts. A few fall yet: a partial far above the rest has less say there than
+    """800 strings by chance, their partials worse by unequal amounts. A few fall yet: a partial far above the rest has less say there than
     one that came near them. One in 18 fell by more than a point when only the mean itself was asked (measured), one in 1000 now."""
     rng, fallen = np.random.default_rng(7), []
-    for _ in range(2000):
+    for _ in range(800):
         lost = rng.normal(rng.choice([0.0, 0.3, 0.6]), 0.2, int(rng.integers(4, 13)))
         fallen.append(of_partials(lost) - of_partials(lost + rng.uniform(0.0, 0.6, len(lost))))
     assert np.mean(np.array(fallen) > 1.0) < 1 / 250
@@ -173,11 +173,11 @@ def astray_of(cents):
 
 
 def test_partials_farther_astray_hardly_ever_make_a_string_score_better():
-    """1500 strings by chance, as they are measured and judged: all partials up to three times as far from the series, or one up to 10 cents
+    """700 strings by chance, as they are measured and judged: all partials up to three times as far from the series, or one up to 10 cents
     farther. Not never: of a partial moved far the fit goes along, and one taken for a mistaken one has no say (measured: of one moved
     1 string in 90 falls by more than 5 points, of all 1 in 500)."""
     rng, fallen = np.random.default_rng(8), {"all": [], "one": []}
-    for _ in range(1500):
+    for _ in range(700):
         k = int(rng.integers(6, 13))
         cents = rng.normal(0.0, rng.choice([0.5, 2.0, 5.0]), k)
         before, off = astray_of(cents)

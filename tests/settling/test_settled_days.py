@@ -43,9 +43,9 @@ def trials(workshop, make, seeds, material, **options):
 
 def test_settled_day_within_one_of_truth_in_nine_of_ten(workshop):
     rows = np.concatenate([
-        trials(workshop, lambda a=a, tau=tau: workshop.LogString(a, tau), range(7), material) for material, a, tau in LAWS
+        trials(workshop, lambda a=a, tau=tau: workshop.LogString(a, tau), range(4), material) for material, a, tau in LAWS
     ])
-    assert len(rows) == 49
+    assert len(rows) == 28
     assert np.mean(np.abs(rows[:, 0]) <= 1) >= 0.9
     assert abs(rows[:, 0].mean()) < 0.4
     assert np.mean(rows[:, 1]) >= 0.8  # an 80 % range, rounded outwards to days
