@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import sqlite3
 from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
@@ -13,6 +14,7 @@ import soundfile
 from drawn_once import Drawn
 from heard_once import Remembered
 from kept_results import Results
+from sqlalchemy import Engine, event
 from threadpoolctl import threadpool_limits
 from typer.main import get_command
 from typer.testing import CliRunner
@@ -78,6 +80,20 @@ def commands_made_once():
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr("typer.testing._get_command", cache(get_command), raising=False)
         yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def no_wait_for_the_disk():
+    """Books of tests need to outlive no power failure: only other processes wait for the disk, as in `book/test_book_power`."""
+    def hurry(connection, _):
+        if isinstance(connection, sqlite3.Connection):
+            connection.execute("PRAGMA synchronous = OFF")
+
+    event.listen(Engine, "connect", hurry)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("toneprobe.book.disk.os.fsync", lambda handle: None)
+        yield
+    event.remove(Engine, "connect", hurry)
 
 
 @dataclass(frozen=True)
