@@ -146,8 +146,8 @@ def test_beating_strings_are_no_onsets():
 
 
 def test_where_the_sound_is_looked_at_block_by_block_nothing_begins():
-    """Half a minute in which always something rings, then a block with silence in it: its noise is another, but nothing new sounds."""
-    noise = np.random.default_rng(4).normal(0.0, 1e-4, 36 * RATE_HZ)
+    """Half a minute in which always something rings, then one with silence in it: its noise is another, but nothing new sounds."""
+    noise = np.random.default_rng(4).normal(0.0, 1e-4, round(2.0 * BLOCK_S * RATE_HZ))
     onsets_s = [0.5 + 2.25 * place for place in range(13)]  # the last at 27.5 s, damped at 33
     for place, onset_s in enumerate(onsets_s):
         length_s = 2.25 if onset_s < onsets_s[-1] else 5.5
@@ -157,6 +157,17 @@ def test_where_the_sound_is_looked_at_block_by_block_nothing_begins():
     found_s = [span.onset_s for span in spans_of(noise)]
     assert not [at_s for at_s in found_s if BLOCK_S - 0.2 < at_s < BLOCK_S + 0.3]
     assert all(min(abs(at_s - onset_s) for at_s in found_s) < 0.01 for onset_s in onsets_s)
+
+
+@pytest.mark.parametrize("onset_s", [BLOCK_S - 10.0, BLOCK_S - 0.1, BLOCK_S + 0.02])
+def test_the_last_wire_of_a_sweep_rings_to_the_end_of_the_recording(onset_s):
+    """It has fallen by 24 dB of the 68 that it stands over the noise (T60 5 s, two of them heard): where what was heard of it last was
+    looked at by itself, in which nothing but it sounds, it passed for the noise."""
+    pluck = render(FormulaPluck(49.0, t60_s=5.0, level_db=-12.0), rate_hz=8000, length_s=2.0, pre_s=0.0)
+    sound = np.random.default_rng(4).normal(0.0, 1e-4, round(onset_s * 8000) + len(pluck))
+    sound[-len(pluck):] += pluck
+    span, = spans_of(sound, 8000)
+    assert span.end_s == pytest.approx(onset_s + 2.0, abs=0.02)
 
 
 # Where a span ends

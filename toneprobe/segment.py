@@ -11,6 +11,7 @@ It cannot see a pluck less than SHORTEST_GAP_S after another.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -24,7 +25,7 @@ from toneprobe.audio.quality import EIGHT_BIT_STEP
 WINDOW_S = 0.046
 HOP_S = 0.01
 HIGHEST_HZ = 9000.0
-BLOCK_S = 30.0
+BLOCK_S = 30.0  # at most; all are equally long, for in a short last one a string may ring all through and pass for its noise
 LOOK_BACK = 4  # frames between what is compared: the window's own length
 SHORTEST_GAP_S = 0.12
 LEAST_RISE = 0.02  # mean rise over all bins, in units of ln(1 + power over noise)
@@ -90,12 +91,10 @@ def _rise_and_sound(recording: Recording) -> tuple[np.ndarray, np.ndarray, np.nd
     n_window = int(WINDOW_S * recording.rate_hz)
     hop = HOP_S * recording.rate_hz
     n_frames = max(1, int((recording.n_samples - n_window) / hop) + 1)
-    per_block = int(BLOCK_S / HOP_S)
     window = np.hanning(n_window).astype(np.float32)
     n_bins = min(n_window // 2 + 1, int(HIGHEST_HZ * n_window / recording.rate_hz))
     n_low, before = max(1, int(LOW_HZ * n_window / recording.rate_hz)), None  # before: power of the frames before the block
-    for first in range(0, n_frames, per_block):
-        starts = (np.arange(first, min(first + per_block, n_frames)) * hop).astype(int)
+    for starts in np.array_split((np.arange(n_frames) * hop).astype(int), math.ceil(n_frames * HOP_S / BLOCK_S)):
         samples = recording.read(int(starts[0]), int(starts[-1]) + n_window).astype(np.float32)
         frames = np.stack([samples[s - starts[0]: s - starts[0] + n_window] for s in starts]) * window
         power = np.abs(rfft(frames, axis=1)[:, 1:n_bins]) ** 2
