@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from toneprobe.audio import recording_from_samples, without_foreign_gain
 from toneprobe.audio.remark import GAIN_MOVES
+from toneprobe.audio.source import MemorySource
 
 RATE_HZ, GAP_S, N_PLUCKS = 44100, 4.0, 12
 TONE_S, EVERY = 1.2, 3
@@ -49,6 +52,19 @@ def test_a_gate_is_still_one_where_something_else_sounded_elsewhere(foreign_s):
 def test_what_sounds_after_most_plucks_may_be_the_gains_own_doing():
     recording, after_all = sweep(tones=True), [(1.0 + GAP_S * k + 2.0, 1.0 + GAP_S * k + 2.0 + TONE_S) for k in range(N_PLUCKS)]
     assert without_foreign_gain(recording, after_all) is recording
+
+
+class Damaged(MemorySource):
+    """Of which less can be read by longer blocks: what is salvaged depends on where the last whole one ended (`FileSource.salvage`)."""
+
+    def blocks(self, n_block):
+        return (block[: -(n_block % 9973)] if block.shape[0] < n_block else block for block in super().blocks(n_block))
+
+
+def test_a_file_that_breaks_off_ends_at_one_frame_for_all_that_is_asked_again():
+    recording = recording_from_samples(np.random.default_rng(1).normal(0.0, 1e-3, 40 * 8000), 8000)
+    damaged = replace(recording, source=Damaged(recording.source.samples, 8000), quality=replace(recording.quality, gain_riding=True))
+    assert without_foreign_gain(damaged, [(5.0, 6.0)]).quality.gain_riding is not True
 
 
 def test_nothing_is_asked_again_of_a_recording_that_is_whole():

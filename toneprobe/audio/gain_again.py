@@ -17,7 +17,7 @@ from toneprobe.audio.gaps import lost_frames
 from toneprobe.audio.recording import Recording
 from toneprobe.audio.remark import GAIN_MOVES
 from toneprobe.audio.spectrum import take_spectra
-from toneprobe.audio.survey import FRAME_S, decibels, frame_length, frame_levels
+from toneprobe.audio.survey import FRAME_S, decibels, frame_blocks, frame_length, frame_levels
 
 BESIDE_S = 0.2  # a sound may begin and end so far outside what is known of it
 
@@ -28,8 +28,8 @@ def without_foreign_gain(recording: Recording, foreign_s: Sequence[tuple[float, 
     if not quality.gain_riding or source is None or not foreign_s:
         return recording
     n_frame = frame_length(recording.rate_hz)
-    blocks = source.blocks(64 * n_frame)
-    powers, swings = zip(*(frame_levels(block[:, [recording.source_channel]].T, n_frame)[:2] for block in blocks), strict=True)
+    rows = (block[:, [recording.source_channel]].T for block in frame_blocks(source, n_frame))
+    powers, swings, _ = zip(*(frame_levels(row, n_frame) for row in rows), strict=True)
     power, still = np.concatenate(powers, axis=1)[0], np.concatenate(swings, axis=1)[0] == 0.0
     no_frames = np.zeros(power.size, bool)
     spectra = take_spectra(source, recording.source_channel, n_frame=n_frame, loud=no_frames, quiet_starts=np.empty(0, int))

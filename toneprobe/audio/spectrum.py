@@ -11,7 +11,7 @@ import numpy as np
 import scipy.fft
 
 from toneprobe.audio.source import Source
-from toneprobe.audio.survey import N_BLOCK
+from toneprobe.audio.survey import frame_blocks
 
 BAND_EDGES_HZ = (1000.0, 2000.0, 4000.0, 8000.0, 16000.0)
 N_FRAMES_QUIET = 10  # of 0.1 s: one second, which gives lines of 1 Hz
@@ -33,7 +33,7 @@ def take_spectra(source: Source, channel: int, *, n_frame: int, loud: np.ndarray
     edges_hz = [edge for edge in BAND_EDGES_HZ if edge <= 0.8 * freqs_hz[-1]] + [0.9 * freqs_hz[-1]]
     edges = np.searchsorted(freqs_hz, edges_hz[:len(BAND_EDGES_HZ)])
     sound, bands, done = np.zeros(freqs_hz.size), [], 0
-    for block in source.blocks(n_frame * max(1, N_BLOCK // (n_frame * source.channels))):
+    for block in frame_blocks(source, n_frame):
         frames = block[:block.shape[0] // n_frame * n_frame, channel].reshape(-1, n_frame)
         density = frame_density(frames, source.rate_hz)
         sound += loud[done:done + frames.shape[0]] @ density

@@ -5,6 +5,7 @@ One channel is used as it is. Summing channels would cancel what reaches two mic
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -47,17 +48,22 @@ def frame_length(rate_hz: int) -> int:
     return round(FRAME_S * rate_hz)
 
 
+def frame_blocks(source: Source, n_frame: int) -> Iterator[np.ndarray]:
+    """All samples in order, in blocks of whole frames, as of `Source.blocks`. For all that count frames: where a file is damaged, reading
+    ends at another sample with blocks of another length."""
+    return source.blocks(n_frame * max(1, N_BLOCK // (n_frame * source.channels)))
+
+
 def survey_source(source: Source) -> Survey:
     """Read the whole source once, in blocks; no further where a sample lies beyond MOST_PEAK or is no number."""
     n_frame = frame_length(source.rate_hz)
-    n_block = n_frame * max(1, N_BLOCK // (n_frame * source.channels))
     keep = source.n_samples * source.channels * 4 <= CACHE_BYTES
     tallies = [(TopTally(lsb=source.lsb, lossy=source.lossy), TopTally(lsb=source.lsb, lossy=source.lossy)) for _ in range(source.channels)]
     gaps = [GapTally(rate_hz=source.rate_hz, lsb=source.lsb) for _ in range(source.channels)]
     hushes = [HushTally(rate_hz=source.rate_hz) for _ in range(source.channels)]
     powers, stills, kept, n_samples = [], [], [], 0
     peaks, swings = [np.zeros(source.channels)], [np.zeros((source.channels, 1))]
-    for block in source.blocks(n_block):
+    for block in frame_blocks(source, n_frame):
         rows = np.ascontiguousarray(block.T)
         n_samples += rows.shape[1]
         power, swing, peak = frame_levels(rows, n_frame)
