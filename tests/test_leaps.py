@@ -5,8 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from toneprobe.leaps import by_usual_leap, learn_leaps
-from toneprobe.sweep_order import StepHabits
+from toneprobe.leaps import learn_leaps
 
 N = 14
 LOWER, UPPER = range(7, 14), range(7)
@@ -85,13 +84,3 @@ def test_what_is_not_clear_by_itself_teaches_nothing():
 
 def test_an_instrument_of_one_string_has_no_leaps():
     assert learn_leaps(np.array([[0.0, 0.0, -np.inf]]), np.array([-9.0]), [0]) is None
-
-
-@pytest.mark.parametrize(("path", "event", "usual"), [
-    ([8, 1, None, 9], 1, True),  # came by it
-    ([5, None, 8, 1], 2, True),  # went on by it
-    ([1, 8], 0, False),  # the other way round
-    ([8, 2], 1, False),
-    ([8, 1, 5], 2, False)])
-def test_a_leap_is_usual_in_its_own_direction(path, event, usual):
-    assert by_usual_leap(path, event, StepHabits(leap=0.5, usual_leaps=((-7, 0.5), (4, 0.05)))) is usual

@@ -118,6 +118,14 @@ def test_a_far_fainter_tone_is_told_by_whether_its_string_was_plucked(named, lef
     assert [one.reason for one in found.rejected] == [why]
 
 
+@pytest.mark.parametrize("at", [2, 5, 9])
+def test_of_a_player_who_leaps_a_faint_pluck_is_a_pluck(named, at):
+    """Two hands in turn from the middle outwards: around each pluck of one hand the other goes on as if it had not been."""
+    in_turn = [string for pair in zip(reversed(UPPER), LOWER, strict=True) for string in pair]
+    found = named(*(sound(string, score=0.5, power_db=-50.0 if place == at else -30.0) for place, string in enumerate(in_turn)))
+    assert names_of(found) == [NAMES[string] for string in in_turn] and found.rejected == ()
+
+
 def test_between_two_strings_of_one_note_nothing_decides(named):
     """F flat sounds as E does (theory of music)."""
     harp = respelled(HARP, {"F": "b"})

@@ -21,7 +21,7 @@ from toneprobe.beside_sweep import fallen_in
 from toneprobe.between_notes import LEAST_ODDS, NOTHING_KNOWN, OFF_NOTE_CENTS, Between, Known, rivals_at, weighed
 from toneprobe.candidates import Candidate, candidates, partials_hz
 from toneprobe.instrument import Instrument, StringSpec, string_expected_b
-from toneprobe.leaps import by_usual_leap, learn_leaps
+from toneprobe.leaps import learn_leaps
 from toneprobe.likeness import LONGEST_S, LOW_HZ, LOW_S, Likeness, new_lines
 from toneprobe.missed_repeats import missed_repeats
 from toneprobe.naming_evidence import (
@@ -190,7 +190,7 @@ def _solve(recording: Recording, events: _Events, known: Known, *, may_leap: boo
     path = [None if voice else s for s, voice in zip(path, voices, strict=True)]
     solution = _Solution(namings, path, voices, posterior(evidence, run.no_pluck, steps), leaps=run.habits.leap > 0.0)
     if order_tells(path):
-        beside = tuple(i for i in fallen_in(path, [like.power_db for like in events.likenesses]) if not by_usual_leap(path, i, run.habits))
+        beside = () if solution.leaps else fallen_in(path, [like.power_db for like in events.likenesses])
         kept = [None if i in beside else s for i, s in enumerate(path)]
         solution = replace(solution, path=kept, beside={i: BESIDE_SWEEP if path[i] in kept else BESIDE_ALL for i in beside})
         return replace(solution, between=_left_open(solution, expected_hz, common_cents))

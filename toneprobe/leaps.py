@@ -24,7 +24,6 @@ CLEAR_PLUCK = 3.0  # … and over that of no pluck
 NEAREST_LEAP = 3  # strings; nearer is a skip
 LEAST_OFF, LEAST_OFF_SHARE = 3, 0.1  # clear plucks that contradict the order: none in sweeps along the harp or by colour, of pairs half
 USUAL_TIMES = 3
-USUAL_SHARE = 0.1  # of the leaps
 
 
 def learn_leaps(evidence: np.ndarray, no_pluck: np.ndarray, path: Sequence[int | None]) -> StepHabits | None:
@@ -46,12 +45,3 @@ def learn_leaps(evidence: np.ndarray, no_pluck: np.ndarray, path: Sequence[int |
     n_leaps = leaps.total()
     usual = tuple((step, (n - 1) / (n_leaps + PRIOR_STEPS)) for step, n in leaps.items())  # once is no habit
     return replace(learn_habits(names), leap=(n_leaps + 0.5) / (len(steps) + 1.0), usual_leaps=usual)
-
-
-def by_usual_leap(path: Sequence[int | None], event: int, habits: StepHabits) -> bool:
-    """Whether the player came to an event's string, or went on from it, by a leap that is usual with her."""
-    usual = {step for step, share in habits.usual_leaps if share >= USUAL_SHARE}
-    before = [string for string in path[:event] if string is not None][-1:]
-    after = [string for string in path[event + 1 :] if string is not None][:1]
-    here = path[event]
-    return bool(usual & {here - string for string in before} | usual & {string - here for string in after})
