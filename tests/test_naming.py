@@ -126,6 +126,27 @@ def test_of_a_player_who_leaps_a_faint_pluck_is_a_pluck(named, at):
     assert names_of(found) == [NAMES[string] for string in in_turn] and found.rejected == ()
 
 
+@pytest.mark.parametrize("each", [2, 3])
+@pytest.mark.parametrize("up", [False, True])
+def test_of_a_string_whose_lever_was_forgotten_the_plucks_are_told_by_their_number(named, each, up):
+    """E, the eighth, with its lever up sounds as F does, the seventh (theory of music)."""
+    played = [string for string in range(14) for _ in range(each)][::-1 if up else 1]
+    found = named(*(sound(string, 100.0 * (string == 7)) for string in played))
+    assert names_of(found) == [NAMES[string] for string in played] and found.respelled == ()
+
+
+@pytest.mark.parametrize(("n_plucks", "harp"), [
+    ({8: 0, 7: 4}, HARP),  # D is no semitone below E
+    ({7: 0, 6: 3}, HARP),
+    ({string: 1 for string in range(14)} | {7: 0, 6: 2}, HARP),  # of one pluck each a second is likelier the same string again
+    ({3: 3, 4: 3, 5: 1, 7: 0, 6: 4}, HARP),  # no habit
+    ({7: 0, 6: 4}, replace(HARP, strings=tuple(replace(one, mechanism=False) for one in HARP.strings))),
+], ids=["whole tone", "thrice", "one each", "no habit", "no mechanism"])
+def test_a_string_plucked_often_beside_a_skipped_one_keeps_its_plucks(named, n_plucks, harp):
+    played = [string for string in range(14) for _ in range(n_plucks.get(string, 2))]
+    assert names_of(named(*map(sound, played), harp=harp)) == [NAMES[string] for string in played]
+
+
 def test_between_two_strings_of_one_note_nothing_decides(named):
     """F flat sounds as E does (theory of music)."""
     harp = respelled(HARP, {"F": "b"})
