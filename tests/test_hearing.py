@@ -41,18 +41,14 @@ NATURALS = load_instrument("pedal-47", tuning="naturals")
 RUN = ("3E", "3D", "3C", "3B", "3A", "3G", "3F", "4E", "4D", "4C")
 
 
-@pytest.mark.parametrize(("cents", "is_told", "down"), [(-185.0, True, True), (-212.0, True, False), (-202.0, False, True)])
-def test_a_string_that_fell_to_its_neighbours_note_is_told_by_the_number_and_the_pitch_of_the_plucks(cents, is_told, down):
-    """A and G are a whole tone apart, 200 cents (theory of music). Two takes of one string differ by 5.6 cents at the most (measured): 15
-    and 12 cents beside G lies another string, 2 cents beside it perhaps the same."""
-    names = [name for name in (RUN if down else RUN[::-1]) for _ in range(2)]
-    sweep = sweep_of(NATURALS, names, cents={"3A": cents})
+def test_a_string_that_fell_to_its_neighbours_note_is_told_by_the_number_and_the_pitch_of_the_plucks():
+    """A lies 185 cents below its note, so 15 above G, a whole tone being 200 (theory of music)."""
+    names = [name for name in RUN for _ in range(2)]
+    sweep = sweep_of(NATURALS, names, cents={"3A": -185.0})
     found = hear(recording_from_samples(sweep.samples, sweep.rate_hz), NATURALS)
-    told = names if is_told else ["3G" if name == "3A" else name for name in names]
-    assert [one.string for one in found.plucks] == [one.string.name for one in found.identification.named] == told
-    assert ("3A" in [spec.name for spec in found.identification.unheard]) is not is_told
-    own = [one.cents_off.value for one in found.plucks if one.string == "3A"]
-    assert own == pytest.approx([cents, cents] if is_told else [], abs=3.0)
+    assert [one.string for one in found.plucks] == [one.string.name for one in found.identification.named] == names
+    assert "3A" not in [spec.name for spec in found.identification.unheard]
+    assert [one.cents_off.value for one in found.plucks if one.string == "3A"] == pytest.approx([-185.0, -185.0], abs=3.0)
 
 
 def named_as(names, cents=None, se=0.5):
@@ -65,22 +61,27 @@ def named_as(names, cents=None, se=0.5):
     return named, plucks
 
 
-@pytest.mark.parametrize(("se_cents", "is_told"), [(0.5, True), (8.0, False)])
-def test_only_pitches_that_are_known_well_enough_give_plucks_to_the_string_beside(se_cents, is_told):
-    """3G has four plucks, and 3A beside it none; two of the four lie 15 cents higher: 185 below A, a whole tone being 200 cents. Where all
-    four lie at one pitch it is the same string four times."""
-    names = [name for name in RUN if name != "3A" for _ in range(4 if name == "3G" else 2)]
-    at = names.index("3G")
-    named, plucks = named_as(names, {at: 15.0, at + 1: 15.0}, se_cents)
+@pytest.mark.parametrize(("above_cents", "se_cents", "down", "is_told"), [
+    (15.0, 0.5, True, True), (-12.0, 0.5, False, True),
+    (2.0, 0.5, True, False),  # two takes of one string differ by 5.6 cents at the most (measured)
+    (15.0, 8.0, True, False),
+], ids=["above", "below, upwards", "too near", "not known well"])
+def test_plucks_are_given_to_the_string_beside_by_pitches_that_lie_apart_and_are_known_well(above_cents, se_cents, down, is_told):
+    """3G has four plucks, and 3A beside it, a whole tone up, none; the two that the run would come to A by lie some cents off the others.
+    Where all four lie at one pitch it is the same string four times."""
+    names = [name for name in (RUN if down else RUN[::-1]) if name != "3A" for _ in range(4 if name == "3G" else 2)]
+    four = names.index("3G")
+    own = (four, four + 1) if down else (four + 2, four + 3)
+    named, plucks = named_as(names, dict.fromkeys(own, above_cents), se_cents)
     unheard = tuple(spec for spec in NATURALS.strings if spec.name not in names)
     found, again = with_fallen_beside(Identification(tuple(named), unheard, ()), plucks, lambda _, of: [
-        replace(plucks[at], string=one.string.name, onset_s=one.span.onset_s) for one in of], NATURALS)
-    told = [*names[:at], "3A", "3A", *names[at + 2:]] if is_told else names
+        replace(plucks[own[0]], string=one.string.name, onset_s=one.span.onset_s) for one in of], NATURALS)
+    told = ["3A" if is_told and place in own else name for place, name in enumerate(names)]
     assert [one.string.name for one in found.named] == [one.string for one in again] == told
     assert [one.onset_s for one in again] == [one.span.onset_s for one in named]
     assert ("3A" in [spec.name for spec in found.unheard]) is not is_told
-    assert found.named[at].offset_cents == pytest.approx(-185.0 if is_told else 15.0)
-    together = named_as(names, dict.fromkeys(range(at, at + 4), 15.0), se_cents)[1]
+    assert found.named[own[0]].offset_cents == pytest.approx(above_cents - 200.0 * is_told)
+    together = named_as(names, dict.fromkeys(range(four, four + 4), above_cents), se_cents)[1]
     assert with_fallen_beside(Identification(tuple(named), unheard, ()), together, None, NATURALS)[1] is together
 
 
