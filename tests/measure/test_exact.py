@@ -66,7 +66,7 @@ def test_the_limit_is_what_chance_exceeds_once_in_a_million(n_bins, n_noise):
     """Fisher's F as scipy.stats has it: 2 real numbers a bin less the 4 fitted, over the noise's."""
     freedom = 2 * n_bins - 4
     exact = stats.f.isf(1e-6, freedom, 2 * np.log(2) ** 2 * n_noise) * freedom / (2 * n_bins)
-    assert chance_limit(n_bins, n_noise) == pytest.approx(exact, rel=0.02)
+    assert chance_limit(n_bins, n_noise) == pytest.approx(exact, rel=1e-6)
 
 
 @pytest.mark.parametrize("phantom_hz, phantom_delta", [(3172.4, 0.08), (1046.6, 3.0), (2616.5, 300.0)])

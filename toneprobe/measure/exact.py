@@ -14,12 +14,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.special import fdtri
 
 from toneprobe.measure.damped_line import DampedLine, OpenSpectrum, Stretch, fit_line, stretch_around
 from toneprobe.measure.envelope import PluckSignal
 
 N_ROUNDS = 3
-CHANCE_SIGMAS = 4.75  # noise alone exceeds this once in a million draws
+CHANCE = 1e-6  # with which noise alone has one refused
 N_FITTED = 4  # real numbers taken out of the data by the fit
 GREATEST_MISFIT = 4.0  # what is left must not be more times the noise, however little is known of that
 
@@ -44,17 +45,10 @@ def exact_partials(spectrum: OpenSpectrum, signal: PluckSignal, *, freq_hz: np.n
 def chance_limit(n_bins: int, n_noise: float) -> float:
     """Mean square of n_bins fitted complex values over a noise that is the median of n_noise values: above it chance is ruled out.
 
-    Quantile of Fisher's F by the cube root of χ², which is nearly normal (Wilson & Hilferty, PNAS 17 (1931) 684). A median of n exponential
-    values is known to 1/(ln 2·√n), like a mean of n·ln²2.
+    A quantile of Fisher's F. A median of n exponential values is known to 1/(ln 2·√n), like a mean of n·ln²2.
     """
-    left, noise = 2.0 / (9.0 * (2 * n_bins - N_FITTED)), 2.0 / (9.0 * 2.0 * np.log(2.0) ** 2 * n_noise)  # variances of the cube roots
-    # (x·(1 − noise) − (1 − left))² = s²·(x²·noise + left), x the cube root of the quotient, s = CHANCE_SIGMAS
-    square = (1.0 - noise) ** 2 - CHANCE_SIGMAS**2 * noise
-    if square <= 0.0:
-        return GREATEST_MISFIT
-    half = (1.0 - noise) * (1.0 - left)
-    root = (half + np.sqrt(half**2 - square * ((1.0 - left) ** 2 - CHANCE_SIGMAS**2 * left))) / square
-    return min(float(root**3) * (1.0 - N_FITTED / (2 * n_bins)), GREATEST_MISFIT)
+    left, noise = 2 * n_bins - N_FITTED, 2.0 * np.log(2.0) ** 2 * n_noise  # degrees of freedom
+    return min(GREATEST_MISFIT, float(fdtri(left, noise, 1.0 - CHANCE)) * left / (2 * n_bins))
 
 
 def _lines(stretches: list[Stretch | None]) -> dict[int, DampedLine]:
