@@ -57,10 +57,8 @@ def octave_apart_cents(lower: NewLines, upper: NewLines, pitch_hz: float, expect
     shared = weight > 0.0
     if not shared.any():
         return None
-    apart, weight = CENTS * np.log(upper_hz[shared] / lower_hz[shared]), weight[shared]
-    order = np.argsort(apart)
-    grown = np.cumsum(weight[order])
-    return float(apart[order][np.searchsorted(grown, 0.5 * grown[-1])])  # weighted median
+    apart = CENTS * np.log(upper_hz[shared] / lower_hz[shared])
+    return float(np.quantile(apart, 0.5, weights=weight[shared], method="inverted_cdf"))  # weighted median
 
 
 def _lines_at(lines: NewLines, pitch_hz: float, expected_b: float, n: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

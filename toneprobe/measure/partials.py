@@ -135,8 +135,7 @@ def with_settled_pitch(fit: SeriesFit, glide: Glide | None, exact: dict[int, Exa
         return fit
     cents = np.array([CENTS * np.log(settled[n] / fit.series.partial_hz(n)) for n in low])
     weight = np.array([strength.get(n, 1.0) for n in low]) ** PITCH_POWER
-    order = np.argsort(cents)
-    centre = float(cents[order][np.searchsorted(np.cumsum(weight[order]), 0.5 * weight.sum())])
+    centre = float(np.quantile(cents, 0.5, weights=weight, method="inverted_cdf"))
     for _ in range(8):
         w = weight / np.maximum(1.0, np.abs(cents - centre) / PITCH_CENTS)
         centre = float((w * cents).sum() / w.sum())
