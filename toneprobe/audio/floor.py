@@ -9,6 +9,8 @@ from __future__ import annotations
 import numpy as np
 
 N_STRETCH = 5  # frames
+N_SECOND = 10  # frames of 0.1 s: one second, which gives lines of 1 Hz
+N_SECONDS_MOST = 40  # looked at closely
 FLOOR_BAND = 10.0**0.15  # stretches within 1.5 dB of the quietest make the floor
 LEVEL_DB = 0.5  # from one half second to the next; a string that rings for 30 s (60 dB) falls by 1 dB
 QUIET_BAND = 2.0  # frames within 3 dB of the floor are quiet
@@ -38,21 +40,21 @@ def usable_frames(still: np.ndarray) -> np.ndarray:
     return usable if usable.any() else np.ones_like(usable)
 
 
-def is_steady(level_db: np.ndarray, starts: np.ndarray, n_frames: int) -> bool:
-    """Whether the stretches of `n_frames` quiet frames hold their level, as noise does; a string's ring falls. False without any."""
-    half = n_frames // 2
-    falls_db = [level_db[start:start + half].mean() - level_db[start + half:start + n_frames].mean() for start in starts]
+def is_steady(level_db: np.ndarray, starts: np.ndarray) -> bool:
+    """Whether the quiet seconds hold their level, as noise does; a string's ring falls. False without any."""
+    half = N_SECOND // 2
+    falls_db = [level_db[start:start + half].mean() - level_db[start + half:start + N_SECOND].mean() for start in starts]
     return bool(falls_db) and abs(float(np.median(falls_db))) < LEVEL_DB
 
 
-def quiet_seconds(quiet: np.ndarray, n_frames: int, n_most: int) -> np.ndarray:
-    """First frames of stretches of `n_frames` quiet frames that do not overlap, at most `n_most`, spread over the recording.
+def quiet_seconds(quiet: np.ndarray) -> np.ndarray:
+    """First frames of seconds of quiet that do not overlap, at most N_SECONDS_MOST, spread over the recording.
 
     Each run of quiet frames is cut up from its end, because its beginning may still hold the last of a ring.
     """
     bounds = np.flatnonzero(np.diff(np.r_[0, quiet.astype(np.int8), 0]))
-    starts = sorted(stop - n_frames for first, last in bounds.reshape(-1, 2) for stop in range(last, first + n_frames - 1, -n_frames))
+    starts = sorted(stop - N_SECOND for first, last in bounds.reshape(-1, 2) for stop in range(last, first + N_SECOND - 1, -N_SECOND))
     if not starts:
         return np.empty(0, int)
-    chosen = np.unique(np.linspace(0, len(starts) - 1, n_most).round().astype(int))
+    chosen = np.unique(np.linspace(0, len(starts) - 1, N_SECONDS_MOST).round().astype(int))
     return np.array(starts)[chosen]

@@ -36,6 +36,7 @@ from toneprobe.limits import LEAST_RATE_HZ, MOST_RATE_HZ
 MOST_CHANNELS = 8
 LEAST_SWING = 3e-6  # −110 dBFS; at least 3 steps of the number format (16 bit: −81 dBFS). Below, there is nothing to measure
 LOSSY_SUBTYPES = ("VORBIS", "OPUS", "MPEG_LAYER_I", "MPEG_LAYER_II", "MPEG_LAYER_III")
+IN_MEMORY = "<memory>"  # in place of a path
 LENGTH_UNKNOWN = 2**62  # samples: libsndfile says 2⁶³ − 1 of a FLAC whose header has none, and cannot find the end of such a one
 
 
@@ -52,17 +53,17 @@ def open_recording(path: str | os.PathLike) -> Recording:
     return assemble_recording(source, name=name, path=path, codec=codec, lacking=lacking)
 
 
-def recording_from_samples(samples: np.ndarray, rate_hz: int, *, path: str = "<memory>") -> Recording:
+def recording_from_samples(samples: np.ndarray, rate_hz: int) -> Recording:
     """A recording of samples in memory, shape (n,) or (n, channels), full scale ±1; same checks and errors as a file's.
 
-    The samples are copied, as float32.
+    The samples are copied.
     """
     samples = np.array(samples, dtype=np.float64)
     if samples.ndim not in (1, 2):
-        raise RecordingError(f"{shown_name(path)}: samples must have the shape (n,) or (n, channels)")
+        raise RecordingError(f"{IN_MEMORY}: samples must have the shape (n,) or (n, channels)")
     samples = samples[:, np.newaxis] if samples.ndim == 1 else samples
     source = MemorySource(samples, int(rate_hz))
-    return assemble_recording(source, name=shown_name(path), path=path, codec="memory/float")
+    return assemble_recording(source, name=IN_MEMORY, path=IN_MEMORY, codec="memory/float")
 
 
 def assemble_recording(source: Source, *, name: str, path: str, codec: str, lacking: str = "") -> Recording:

@@ -13,11 +13,10 @@ from toneprobe.audio.recording import Quality
 from toneprobe.audio.remark import Remark
 from toneprobe.audio.remarks import remarks_on_recorder, remarks_on_sound
 from toneprobe.audio.source import Source
-from toneprobe.audio.spectrum import N_FRAMES_QUIET, Spectra, take_spectra
+from toneprobe.audio.spectrum import Spectra, take_spectra
 from toneprobe.audio.survey import Survey, decibels
 
 LOUD_BELOW_DB = 30.0  # frames within this of the loudest (99th percentile), and above the quiet ones, are the sound
-N_QUIET_MOST = 40  # seconds looked at closely
 EIGHT_BIT_STEP = 2.0**-7  # of full scale: what rings on below it is gone, dithered or not it hides the floor from the gain's signs
 LOSSY_DIGITAL_DB = -150.0  # density per Hz below which decoded noise is as good as nothing
 
@@ -32,8 +31,8 @@ def judge_quality(survey: Survey, source: Source, source_channel: int, *, channe
     floor_db = float(decibels(floor))
     loud_db = float(np.percentile(level_db[~still], 99)) if not still.all() else floor_db
     loud = (level_db > loud_db - LOUD_BELOW_DB) & ~still
-    starts = quiet_seconds(quiet, N_FRAMES_QUIET, N_QUIET_MOST)
-    steady = is_steady(level_db, starts, N_FRAMES_QUIET)  # else nothing is quiet, and the floor is a bound
+    starts = quiet_seconds(quiet)
+    steady = is_steady(level_db, starts)  # else nothing is quiet, and the floor is a bound
     spectra = take_spectra(source, source_channel, n_frame=survey.n_frame, loud=loud, quiet_starts=starts)
     hum = find_hum(spectra.quiet_freqs_hz, spectra.quiet)
     low_cut_hz, high_cut_hz = find_band_limits(spectra, source, steady=steady)

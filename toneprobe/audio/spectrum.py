@@ -10,11 +10,11 @@ from dataclasses import dataclass
 import numpy as np
 import scipy.fft
 
+from toneprobe.audio.floor import N_SECOND
 from toneprobe.audio.source import Source
 from toneprobe.audio.survey import frame_blocks
 
 BAND_EDGES_HZ = (1000.0, 2000.0, 4000.0, 8000.0, 16000.0)
-N_FRAMES_QUIET = 10  # of 0.1 s: one second, which gives lines of 1 Hz
 
 
 @dataclass(frozen=True)
@@ -39,7 +39,7 @@ def take_spectra(source: Source, channel: int, *, n_frame: int, loud: np.ndarray
         sound += loud[done:done + frames.shape[0]] @ density
         bands.append(np.add.reduceat(density[:, :edges[-1]], edges[:-1], axis=1) * freqs_hz[1])
         done += frames.shape[0]
-    n_fine = N_FRAMES_QUIET * n_frame
+    n_fine = N_SECOND * n_frame
     rows = [frame_density(source.read(start, start + n_fine, channel)[np.newaxis], source.rate_hz) for start in quiet_starts * n_frame]
     quiet_freqs_hz = np.fft.rfftfreq(n_fine, 1.0 / source.rate_hz)
     return Spectra(freqs_hz, sound / max(1, loud.sum()), np.concatenate(bands), quiet_freqs_hz,
