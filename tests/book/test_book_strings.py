@@ -12,12 +12,14 @@ from stored_sweep import store_sweep
 from toneprobe.book.connect import writing
 from toneprobe.book.corrections import correct_fitting
 from toneprobe.book.entries import NewFitting, Removal
+from toneprobe.book.log_import import import_log
 from toneprobe.book.read import conditions_of, current_fittings, fitting_log, fresh_plucks, harp, harps, plucks_of
 from toneprobe.book.schema import harps as harp_rows
 from toneprobe.book.stringing import add_harp, replace_fitting
 from toneprobe.book.write import replace_conditions
 from toneprobe.errors import BookError, UsageError
 from toneprobe.instrument import StringSpec, find_string, load_instrument, preset_names, retune
+from toneprobe.notebook import LogRow
 
 MAY, JUNE, JULY = date(2024, 5, 1), date(2024, 6, 1), date(2024, 7, 1)
 HOSTILE = ["<script>alert(1)</script>", "../../x", "two\nlines", "🪕 harp", "'; DROP TABLE harps; --", "a\x00b", "\udcff.wav", "%s{0}"]
@@ -148,6 +150,17 @@ def test_an_empty_position_owns_no_plucks(book, harp, made):
         replace_fitting(book, harp.id, NewFitting("4C", date(2024, 4, 1)), Removal(date(2024, 4, 1)))
     late = replace_fitting(book, harp.id, NewFitting("4C", JUNE), Removal(JUNE))
     assert _owner(book, record.id, "4C") == late.id
+
+
+def test_of_two_strings_of_one_day_the_one_that_stayed_is_on_whichever_was_put_in_first(book, harp, made):
+    """A notebook's second string completes the entry that the book had, so the first, which broke that day, has the later number."""
+    broke = LogRow(2, "4C", MAY, MAY, why_removed="broke")
+    import_log(book, harp.id, (broke, LogRow(3, "4C", MAY)), today=MAY)
+    before, stayed = fitting_log(book, harp.id, "4C")
+    assert (before.removed_on, stayed.removed_on) == (MAY, None) and before.id > stayed.id
+    assert current_fittings(book, harp.id, on=MAY)["4C"] == stayed
+    record = store_sweep(book, made.sweep(harp.id, MAY))
+    assert _owner(book, record.id, "4C") == stayed.id
 
 
 def test_a_stand_in_never_becomes_a_baseline(book, harp, made):

@@ -59,7 +59,8 @@ def harp_by_id(book: Book, harp_id: int) -> Harp:
 def current_fittings(book: Book, harp_id: int, *, on: date) -> dict[str, Fitting]:
     """By string name, what is on the harp at the end of that day."""
     with reading(book) as connection:
-        return {name: one for name, one in fittings_on(connection, harp_id, on).items() if one.removed_on is None or one.removed_on > on}
+        known = _fittings(connection, fittings.c.harp_id == harp_id)
+    return {one.string: one for one in known if covers(one, on) and one.removed_on != on}
 
 
 def fitting_log(book: Book, harp_id: int, string: str | None = None) -> tuple[Fitting, ...]:
@@ -240,7 +241,7 @@ def sweeps_touching(connection: Connection, harp_id: int, sha256s: frozenset[str
 def _fittings(connection: Connection, which: ColumnElement[bool]) -> list[Fitting]:
     chosen = select(fittings).where(which, fittings.c.withdrawn_on.is_(None))
     found = map(to_fitting, connection.execute(chosen).mappings())
-    return sorted(found, key=lambda one: (one.string, one.fitted_on or date.min, one.id))
+    return sorted(found, key=lambda one: (one.string, one.fitted_on or date.min, one.removed_on or date.max, one.id))
 
 
 def _sweeps(connection: Connection, which: ColumnElement[bool]) -> tuple[SweepRecord, ...]:
