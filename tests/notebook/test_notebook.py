@@ -219,6 +219,23 @@ def test_what_the_log_has_is_not_taken_twice():
     assert len(of_string(notebook, "3D")) == 2 and len(of_string(notebook, "3C")) == 1
 
 
+@pytest.mark.parametrize(("row", "heard_on", "told"), [
+    ("2023-07-01,2023-08-01", date(2023, 3, 2), [(None, date(2023, 7, 1)), (date(2023, 7, 1), date(2023, 8, 1)), (date(2023, 8, 1), None)]),
+    ("2023-07-01,2023-08-01", date(2023, 7, 9), [(date(2023, 7, 1), date(2023, 8, 1)), (date(2023, 8, 1), None)]),
+    (",2023-08-01", date(2023, 3, 2), [(None, date(2023, 8, 1)), (date(2023, 8, 1), None)]),
+    ("2023-07-01,2023-08-01", date(2023, 9, 1), [(date(2023, 7, 1), date(2023, 8, 1))]),  # the log's own is judged by its own alone
+    ("2023-07-01,2023-08-01", None, [(date(2023, 7, 1), date(2023, 8, 1))]),
+])
+def test_what_a_sweep_heard_before_a_string_came_off_is_not_the_one_that_is_on(row, heard_on, told):
+    """One position carries one string at a time: else the log's own, on since nobody knows when, is judged by another's baseline."""
+    known = [Fitting(39, 1, "6D", None, None, "wire", None, None, None, None, None, False, "")]
+    notebook = read(f"string,put on,taken off\n6D,{row}\n", known=known, heard_on={"6D": heard_on} if heard_on else {})
+    assert [(one.fitted_on, one.removed_on) for one in notebook.offered] == told
+    dated = ("line 2: no. 39 of the log, on 6D from before the log, is taken to date from 2023-08-01, when the one before it came off"
+             in notebook.remarks)
+    assert dated == (told[-1][1] is None)
+
+
 HEADED = "string,from,to,material,gauge,shop,why,where,stand in,remark\n"
 
 

@@ -127,11 +127,9 @@ def _chained(rows: Sequence[LogRow], known: Sequence[Fitted], today: date, heard
         elif row.completes is not None and not reason:
             remarks.append(f"line {row.line}: this is no. {row.completes} of the log, on {row.string} from before the log to "
                            f"{row.removed_on}: it gets {row.fitted_on} as its first day")
-    heard = _heard_earlier(kept, known, heard_on)
-    if heard is not None:
-        kept.append(heard)
-        remarks.append(f"line {heard.line}: {heard.string} was heard in a sweep before {heard.removed_on}, so another string was on "
-                       "until then, to which that sweep belongs")
+    for told, remark in _told_by_sweeps(kept, known, heard_on):
+        kept.append(told)
+        remarks.append(remark)
     if own is None or any(row.completes is not None for row in kept):
         return Chained(tuple(kept), tuple(refused), tuple(remarks), tuple(in_log))
     before = [row for row in kept if row.removed_on is not None and row.removed_on <= own.removed_on]
@@ -146,15 +144,26 @@ def _chained(rows: Sequence[LogRow], known: Sequence[Fitted], today: date, heard
     return Chained(tuple(kept), tuple(refused), tuple(remarks), tuple(in_log))
 
 
-def _heard_earlier(kept: Sequence[LogRow], known: Sequence[Fitted], heard_on: date | None) -> LogRow | None:
-    """What a sweep heard before the first string that the rows and the log know of went on, where one of the rows is what is on now."""
+def _told_by_sweeps(kept: Sequence[LogRow], known: Sequence[Fitted], heard_on: date | None) -> list[tuple[LogRow, str]]:
+    """What is to be said beside the rows because a sweep heard the string, each with a remark: that the log's own, on since nobody knows
+    when, went on after the last that came off since; and that what a sweep heard before the first was another."""
+    own = next((one for one in known if is_placeholder(one)), None)
     dated = [one for one in (*kept, *known) if not is_placeholder(one)]
-    first = min((one.fitted_on or date.min for one in dated), default=date.min)
-    if heard_on is None or heard_on >= first or all(row.removed_on is not None or is_placeholder(row) for row in kept):
-        return None
-    was = next((one for one in known if is_placeholder(one)), None)
-    line = min(row.line for row in kept if row.removed_on is None)
-    return LogRow(line, kept[0].string, None, first, was and was.material, was and getattr(was, "gauge_mm", None))
+    if heard_on is None or not kept or not dated or any(map(is_placeholder, kept)):
+        return []
+    string, material, gauge_mm = kept[0].string, own and own.material, own and getattr(own, "gauge_mm", None)
+    last, first = max(one.removed_on or date.max for one in dated), min(one.fitted_on or date.min for one in dated)
+    found, lines = [], [row.line for row in kept if row.removed_on is None]
+    if own is not None and heard_on < last < date.max:
+        lines = [max(kept, key=lambda row: row.removed_on).line]
+        found.append((LogRow(lines[0], string, last, None, material, gauge_mm),
+                      f"line {lines[0]}: no. {own.id} of the log, on {string} from before the log, is taken to date from {last}, when the "
+                      "one before it came off"))
+    if lines and heard_on < first:
+        found.append((LogRow(min(lines), string, None, first, material, gauge_mm),
+                      f"line {min(lines)}: {string} was heard in a sweep before {first}, so another string was on until then, to which "
+                      "that sweep belongs"))
+    return found
 
 
 def _says(one: Fitted, row: LogRow) -> bool:
