@@ -16,9 +16,12 @@ from toneprobe.audio import Quality
 from toneprobe.book import read
 from toneprobe.book.entries import NewSweep, RecordingEntry
 from toneprobe.book.opening import open_book
+from toneprobe.book.spare_box import add_spares, spares_of
 from toneprobe.condition import Condition
 from toneprobe.condition.next_steps import Build, dead_step, false_step, fell_step, slipping_step, two_strings_step, unsteady_step
 from toneprobe.phrases import NO_HARP
+from toneprobe.practice import ORDERED
+from toneprobe.spares import Spare
 
 FOREIGN = re.compile(r"\bharp(?!\":)|\blevers?\b|\bpedals?\b|\bdiscs?\b|\boctaves? \d|red\b.*F strings|regulat|rods", re.IGNORECASE)
 STRINGS = {"1": "E4", "2": "B3", "3": "G3", "4": "D3", "5": "A2", "6": "E2"}
@@ -42,6 +45,18 @@ def book(run, tmp_path):
         recording = RecordingEntry(f"{day:%m%d}" * 16, f"{day}.wav", 60.0, 44100, 1, "wav/PCM_16", 960044, QUALITY)
         store_sweep(book, NewSweep(harp.id, day, harp.instrument, (recording,), (), judged))
     return book
+
+
+def test_a_string_called_by_a_number_is_meant_before_a_spare_of_that_number(run, book):
+    """'spares arrived 2', as `restring 2 --from-spares` says, is the order for string 2, though spare 2 was ordered for another."""
+    harp_id = read.harp(book).id
+    first, second, third = add_spares(book, [Spare(name, "nylon", place=ORDERED, bought_on=date(2025, 1, 5), harp_id=harp_id)
+                                             for name in ("4", "1", "2")])
+    assert (first.id, second.id, third.id) == (1, 2, 3)
+    assert "toneprobe spares arrived 2" in run("restring", "2", "--from-spares", "--date", "2025-02-02").output
+    for line in (("arrived", "2", "--count", "1"), ("move", "2", "--to", "home"), ("use", "2")):
+        assert run("spares", *line).exit_code == 0
+    assert [(one.place, one.used_on is None) for one in spares_of(book, harp_id)] == [(ORDERED, True), (ORDERED, True), ("home", False)]
 
 
 COMMANDS = [

@@ -195,7 +195,7 @@ def _find(book: Book, harp: Harp, text: str, today: Day, prefer: str | None = No
     from toneprobe.spares import shelf_ages
 
     ages = [age.spare for age in shelf_ages(spares_of(book, harp.id), today=today)]
-    if text.isdecimal():
+    if _is_number(text, harp):
         found = [one for one in ages if one.id == int(text)]
         if not found:
             raise UsageError(f"no unused spare has the number {text[:9]}: see 'toneprobe spares'")
@@ -207,6 +207,11 @@ def _find(book: Book, harp: Harp, text: str, today: Day, prefer: str | None = No
     return next((one for one in found if one.place == prefer), found[0])
 
 
+def _is_number(text: str, harp: Harp) -> bool:
+    """Whether it is a spare's number. What a string is called is that string: the commands that are shown name it so."""
+    return text.isdecimal() and all(spec.name != text for spec in harp.instrument.strings)
+
+
 def _ordered(book: Book, harp: Harp, text: str, count: int) -> list[Spare]:
     """The ordered one of that number, or of that string so many, the first ordered first."""
     from toneprobe.book.spare_box import spares_of
@@ -214,7 +219,7 @@ def _ordered(book: Book, harp: Harp, text: str, count: int) -> list[Spare]:
     from toneprobe.spares import on_the_way
 
     coming = sorted(on_the_way(spares_of(book, harp.id)), key=lambda one: (one.bought_on is None, str(one.bought_on), one.id))
-    if text.isdecimal():
+    if _is_number(text, harp):
         found = [one for one in coming if one.id == int(text)]
         if not found or count > 1:
             raise UsageError(f"no ordered spare has the number {text[:9]}: see 'toneprobe spares'" if not found else

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from shlex import quote
 from typing import Any
 
 from toneprobe.days import day_text
@@ -97,7 +98,7 @@ def use(spare: Spare, on: date, *, fitting_id: int | None = None) -> Spare:
     if spare.used_on is not None:
         raise UsageError(f"this spare {spare.string} was used on {day_text(spare.used_on)} already")
     if spare.place == ORDERED:
-        raise UsageError(f"this spare {spare.string} is still on the way: once it is here, toneprobe spares arrived {spare.id}")
+        raise UsageError(f"this spare {spare.string} is still on the way: once it is here, toneprobe spares arrived {quote(spare.string)}")
     if spare.bought_on is not None and on < spare.bought_on:
         raise UsageError(f"this spare {spare.string} was bought only on {day_text(spare.bought_on)}")
     return replace(spare, used_on=on, fitting_id=fitting_id)
