@@ -120,13 +120,11 @@ def _parse(text: str, shown: str, latest: date, day_first: bool | None) -> date:
 
 def _slashes(match: re.Match, shown: str, latest: date, day_first: bool | None) -> date:
     a, b, year = match[1], match[2], match[3]
-    if a == b:
-        return _built(year, a, b, shown, latest)
     by_day, by_month = (_day_or_none(year, *pair, latest) for pair in ((b, a), (a, b)))
     told = by_day if day_first else by_month
     if day_first is not None and told is not None:
         return told
-    readings = [day for day in (by_day, by_month) if day is not None]
+    readings = [day for day in dict.fromkeys((by_day, by_month)) if day is not None]
     if not readings:
         raise RowError(f"{shown} is no day of the calendar")
     if day_first is not None:
