@@ -291,7 +291,8 @@ def test_a_note_is_taken_back_and_kept_in_a_file(run, wren):
     assert "Noted as no. 1: moved on 4 March 2016" in say(run, "note", "moved", "to the hall", "--date", "2016-03-04")
     say(run, "note", "regulated", "--date", "2026-03-04")
     assert "1 4 Mar 2016 moved" in say(run, "note")
-    for arguments in (["note", "moved", "--withdraw", "1"], ["note", "--withdraw", "7"]):
+    for arguments in (["note", "moved", "--withdraw", "1"], ["note", "--withdraw", "7"], ["note", "--withdraw", "1", "--humidity", "45"],
+                      ["note", "--temperature", "21"], ["note", "--date", "2026-03-04"]):  # nothing that is told is dropped unsaid
         say(run, *arguments, code=2)
     said = say(run, "note", "--withdraw", "1", "--because", "the wrong century")
     assert "Taken back: moved on 4 March 2016, to the hall. It is kept in" in said

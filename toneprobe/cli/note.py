@@ -57,8 +57,11 @@ def note(
     from toneprobe.events import Event, advise_room, check_event
     from toneprobe.report.words import sentence
 
-    if withdraw is not None and (kind is not None or text):
+    told = text or any(one is not None for one in (temperature, humidity, date))
+    if withdraw is not None and (kind is not None or told):
         raise UsageError("--withdraw takes the number of a note alone: 'toneprobe note' lists them")
+    if kind is None and told:
+        raise UsageError(f"say what happened: {', '.join(KINDS)}. A temperature or a humidity alone: toneprobe note climate --humidity 45")
     opened, chosen = open_harp(book, harp)
     if withdraw is not None:
         _take_back(opened, chosen, withdraw, because, json)
