@@ -28,6 +28,7 @@ def test_what_a_string_is():
 
 def test_a_count():
     assert (count_of(1, "day"), count_of(0, "day"), count_of(3, "string")) == ("1 day", "0 days", "3 strings")
+    assert (count_of(1, "entry", "entries"), count_of(2, "entry", "entries")) == ("1 entry", "2 entries")
 
 
 def test_a_string_whose_name_is_a_number_is_not_read_as_a_count():

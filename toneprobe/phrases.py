@@ -13,9 +13,9 @@ def technician_of(what: str) -> str:
     return "a harp technician" if what == HARP else "a technician"
 
 
-def count_of(number: int, thing: str) -> str:
-    """ "1 string", "3 strings"."""
-    return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
+def count_of(number: int, thing: str, things: str = "") -> str:
+    """ "1 string", "3 strings"; things: what several are called, where that is not the same with an s."""
+    return f"{number} {thing if number == 1 else things or f'{thing}s'}"
 
 
 def capital(text: str) -> str:

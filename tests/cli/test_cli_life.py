@@ -255,7 +255,7 @@ def test_the_exported_log_is_read_back_as_it_was(run, book, tmp_path):
     answer(run, "log", "import", PAPER_LOG, "--yes")
     result = run("log", "export")
     rows = list(csv.DictReader(io.StringIO(result.stdout, newline="")))
-    assert len(rows) == len(read.fitting_log(open_book(book), 1)) and "strings written" in result.stderr
+    assert len(rows) == len(read.fitting_log(open_book(book), 1)) and "entries written" in result.stderr
     answer(run, "log", "export", tmp_path / "log.csv")
     dated = {(one.string, one.fitted_on, one.removed_on, one.gauge_mm) for one in read.fitting_log(open_book(book), 1)
              if one.fitted_on or one.removed_on}

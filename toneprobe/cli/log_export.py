@@ -25,4 +25,4 @@ def export(
     log = read.fitting_log(opened, chosen.id)
     mark = "" if file == STDOUT else "\ufeff"  # spreadsheets need it to show names rightly
     write_text(mark + write_log(log, chosen.instrument), file)
-    screen(machine_output=file == STDOUT).print(f"{count_of(len(log), 'string')} written.")
+    screen(machine_output=file == STDOUT).print(f"{count_of(len(log), 'entry', 'entries')} written.")

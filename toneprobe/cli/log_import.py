@@ -54,7 +54,8 @@ def import_(
     _show(console, notebook, chosen.name)
     if not notebook.offered:
         raise ToneprobeError(f"{file.name} offers nothing {'new ' if notebook.known else ''}to the log; nothing was stored")
-    told = count_of(notebook.n_told, "change") if notebook.tells_of == "change" else _entries(notebook)
+    entries = count_of(len(notebook.offered), "entry", "entries")
+    told = count_of(notebook.n_told, "change") if notebook.tells_of == "change" else entries
     if not agrees(f"Put {told} into the log of {chosen.name}?", yes=yes):
         console.print("Nothing was stored.")
         return
@@ -80,7 +81,8 @@ def _show(console: Console, notebook: Notebook, harp: str) -> None:
     from toneprobe.phrases import count_of
 
     if notebook.offered:
-        entries = f"{_entries(notebook)} on {count_of(len({row.string for row in notebook.offered}), 'string')}"
+        n_strings = len({row.string for row in notebook.offered})  # that were ever on: several of one position are several entries
+        entries = f"{count_of(len(notebook.offered), 'entry', 'entries')} on {count_of(n_strings, 'string')}"
         told = f"{count_of(notebook.n_told, 'change')} ({entries})" if notebook.tells_of == "change" else entries
         print_heading(console, f"Offered to the log of {harp}: {told}")
         rows = ((row.line, row.string, short_day(row.fitted_on) if row.fitted_on else "earlier",
@@ -100,12 +102,6 @@ def _show(console: Console, notebook: Notebook, harp: str) -> None:
         console.print()
     for remark in notebook.remarks:
         print_indented(console, f"Note: {remark}", by=0, hang=6)
-
-
-def _entries(notebook: Notebook) -> str:
-    """One for each string that was ever on: several of one position are several entries."""
-    n = len(notebook.offered)
-    return "1 entry" if n == 1 else f"{n} entries"
 
 
 def _kind(row: LogRow) -> str:
