@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import re
 import shlex
+from pathlib import Path
 
 import pytest
 from typer.main import get_command
 
+from toneprobe import commands
 from toneprobe.cli import app
 from toneprobe.commands import PARTS, for_harp, fresh_for, harp_option
 
@@ -46,3 +49,10 @@ def test_one_option_names_all_strings_but_those_with_a_comma_of_their_own():
     assert fresh_for(["3A"]) == "--fresh-for 3A"
     assert fresh_for(["3A", "3G", "2C"]) == "--fresh-for 3A,3G,2C"
     assert shlex.split(fresh_for(["low E, new", "3A", "the 2nd"])) == ["--fresh-for", "3A,the 2nd", "--fresh-for", "low E, new"]
+
+
+def test_what_a_string_is_called_stands_quoted_in_every_command_that_is_shown():
+    """A string may be called "low E" (README). Only `report/view` names one without, where it is letters and figures alone."""
+    bare = re.compile(r"toneprobe [^'\"\n]*\{[\w.\[\]']*(?:name|string)(?:'\])?\}")
+    shown = [path.name for path in sorted(Path(commands.__file__).parent.rglob("*.py")) if bare.search(path.read_text(encoding="utf-8"))]
+    assert shown == ["view.py"]

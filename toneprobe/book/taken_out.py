@@ -14,6 +14,7 @@ from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
+from shlex import quote
 
 from sqlalchemy import ColumnElement, Connection, Table, delete, select, update
 
@@ -127,7 +128,7 @@ def take_out_spares(book: Book, spare_ids: Sequence[int], *, today: date, why: s
         found = connection.execute(select(spares).where(chosen).order_by(spares.c.id)).mappings().all()
         on_harp = next((row for row in found if row["fitting_id"] is not None), None)
         if on_harp is not None:
-            raise UsageError(f"spare {on_harp['id']} was put on: take that back first (toneprobe log withdraw {on_harp['string']})")
+            raise UsageError(f"spare {on_harp['id']} was put on: take that back first (toneprobe log withdraw {quote(on_harp['string'])})")
         if {row["id"] for row in found} != set(spare_ids):
             raise UsageError("the book has not all of these spares: see 'toneprobe spares'")
         gone: Rows = [(spares, chosen)]

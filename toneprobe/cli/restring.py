@@ -117,8 +117,8 @@ def _tell(changed: Changed, spec: StringSpec, habits: Habits, console: Console) 
                        by=0)
     if changed.swept_old:
         print_indented(console, f"What the sweep of {day_text(fitting.fitted_on)} says of {spec.name} stays with the string that came off. "
-                       f"Was the new one on by then? 'toneprobe log withdraw {spec.name}', then log the change again with --before-sweep.",
-                       by=0)
+                       f"Was the new one on by then? Take this entry back (toneprobe log withdraw {quote(spec.name)}), then log the change "
+                       "again with --before-sweep.", by=0)
     if changed.since.sweeps and not changed.since.fresh_on:  # with a baseline among them it was asked
         print_indented(console, _heard_since(changed.since, spec.name, day_text(fitting.fitted_on)), by=0)
     tell_rejudged(console, changed.rejudged)
