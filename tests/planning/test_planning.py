@@ -593,6 +593,11 @@ def test_only_a_string_that_may_still_settle_is_to_be_checked(fitted, settled, i
     assert [task.strings for task in tasks_of(make_plan(situation(fittings=on, settled_days=settled)), "settling")] == [("4G",)] * is_asked
 
 
+def test_of_the_day_itself_no_days_are_said_to_be_left():
+    (task,) = tasks_of(make_plan(situation(bad=[("4A", "dead")], today=CONCERT)), "change")
+    assert task.is_late and task.reason.endswith("usually settled within 7 days")
+
+
 @pytest.mark.parametrize("days_left, words", [(2, "so put on today it has settled in time"), (6, "so put on by 29 June 2024 it has")])
 def test_in_the_last_week_a_wire_is_changed_only_of_need(days_left, words):
     """A wire settles in a day or two, gut in five to seven days (common practice): of two dead strings the wire's new one would be

@@ -47,7 +47,8 @@ def ready(
 def _print_plan(console: Console, plan: Plan, *, harp: str) -> None:
     from toneprobe.phrases import count_of
 
-    print_heading(console, f"{harp}, ready for {weekday_text(plan.on)}: {count_of(plan.days_left, 'day')} left from {day_text(plan.today)}")
+    left = f"{count_of(plan.days_left, 'day')} left from {day_text(plan.today)}" if plan.days_left else "this is the day"
+    print_heading(console, f"{harp}, ready for {weekday_text(plan.on)}: {left}")
     print_indented(console, plan_counts(plan), by=0)
     for task in plan.tasks:
         _print_task(console, task)

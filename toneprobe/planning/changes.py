@@ -255,7 +255,7 @@ def _too_late(need: Need, supply: Supply, last: date, situation: Situation) -> T
     """The last sensible day is over."""
     since, shelf = day_text(last + timedelta(days=1)), shelf_note(need, supply, situation.today)
     n_left = (situation.on - situation.today).days
-    left = f", and {count_of(n_left, 'day')} {'is' if n_left == 1 else 'are'} left"
+    left = f", and {count_of(n_left, 'day')} {'is' if n_left == 1 else 'are'} left" if n_left else ""
     reason = f"{need.why}; too late since {since}: {need.time.source}{left}{shelf}"
     instead = LEAVE.get(need.kind) or _fill_empty(supply)
     if need.kind == "false" and supply.spare is not None:
