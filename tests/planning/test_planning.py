@@ -14,6 +14,7 @@ import pytest
 from toneprobe.book.entries import Fitting
 from toneprobe.condition import Condition
 from toneprobe.condition.next_steps import (
+    FELL_ALONE,
     between_notches_step,
     fell_step,
     other_string_step,
@@ -98,7 +99,7 @@ def test_new_strings_that_wait_for_their_baseline_are_swept_for_it_at_once():
     plan = make_plan(situation(fittings=tuple(log), bare={"2E": "", "3C": "", "6C": lone},
                                heard_on=heard(date(2024, 5, 28)) | {"6C": date(2024, 5, 30)}))
     fresh, again = tasks_of(plan, "sweep")
-    assert fresh.action.endswith("to 'toneprobe sweep' with '--fresh-for 2E,3C'") and fresh.do_by == TODAY
+    assert fresh.action.endswith("to 'toneprobe sweep' with --fresh-for 2E,3C") and fresh.do_by == TODAY
     assert again.strings == ("6C",) and again.do_by == date(2024, 6, 2) and lone in again.reason
     calendar = icalendar.Calendar.from_ical(write_reminders(plan, harp="Wren", now=STAMP))
     assert sum("--fresh-for" in str(one["summary"]) or "sweep 6C" in str(one["summary"]) for one in calendar.walk("VEVENT")) == 2
@@ -591,6 +592,18 @@ def test_settled_strings_need_nothing_and_unchecked_ones_are_reckoned_by_what_is
 def test_only_a_string_that_may_still_settle_is_to_be_checked(fitted, settled, is_asked):
     on = tuple(replace(one, id=1, fitted_on=fitted) if one.string == "4G" else replace(one, id=one.id + 100) for one in ALL_ON)
     assert [task.strings for task in tasks_of(make_plan(situation(fittings=on, settled_days=settled)), "settling")] == [("4G",)] * is_asked
+
+
+def test_a_string_called_by_a_number_is_said_to_be_a_string():
+    """ "check 3 daily" would be read as a count. A guitar's strings; the third fell alone, the fourth is new and nobody checked it."""
+    names = ("1", "2", "3", "4")
+    guitar = replace(HARP, strings=tuple(replace(spec, name=name) for spec, name in zip(HARP.strings, names, strict=False)))
+    log = tuple(replace(one, string=name, fitted_on=date(2024, 5, 30) if name == "4" else None)
+                for one, name in zip(ALL_ON, names, strict=False))
+    fell = replace(verdict("3", "sound"), step_kind=FELL_ALONE, next_step="Tune it.")
+    plan = make_plan(Situation(guitar, TODAY, CONCERT, log, {"3": fell}, heard_on=heard(date(2024, 5, 28), names)))
+    assert [task.action.split(" (")[0] for task in plan.tasks if task.kind in ("consider", "settling")] == [
+        "tune string 3", "check string 4 daily, before you tune it and after"]
 
 
 def test_of_the_day_itself_no_days_are_said_to_be_left():

@@ -203,7 +203,7 @@ def _find(book: Book, harp: Harp, text: str, today: Day, prefer: str | None = No
     name = find_string(harp.instrument, text).name
     found = [one for one in ages if one.string == name]
     if not found:
-        raise BookError(f"there is no spare {name} in the bag or at home")
+        raise BookError(f"there is no spare {as_string(name)} in the bag or at home")
     return next((one for one in found if one.place == prefer), found[0])
 
 

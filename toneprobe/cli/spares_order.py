@@ -11,7 +11,7 @@ from toneprobe.cli.options import BookOption, DateOption, HarpOption, JsonOption
 from toneprobe.cli.screen import hand_out
 from toneprobe.cli.table import print_heading, print_indented, print_table
 from toneprobe.days import day_text, short_day
-from toneprobe.phrases import gauge_words
+from toneprobe.phrases import as_string, gauge_words
 from toneprobe.units import note_text
 
 if TYPE_CHECKING:
@@ -115,7 +115,7 @@ def _stand_in(check: SetCheck, state: HarpState, stock: Sequence[Spare]) -> str:
         return "its own, from home"
     spec, habits = find_string(state.strung, check.string), state.settings.habits
     offers = stand_ins_for(spec, stock, state.strung, today=state.today, habits=habits)
-    return f"the spare {offers[0].made_for}" if offers else "none"
+    return f"the spare {as_string(offers[0].made_for)}" if offers else "none"
 
 
 def _print_orders(console: Console, orders: Sequence[Order], harp: Harp, state: HarpState) -> None:

@@ -103,9 +103,11 @@ def _n_if_sound(situation: Situation, packed: date) -> dict[str, int]:
 
 def _only_if_confirmed(to_change: Iterable[str], n_if_sound: Mapping[str, int], situation: Situation) -> str:
     """What of an order waits until the strings that it is for were plucked again."""
-    told = [f"of {name} only {'one' if n_if_sound[name] == 1 else n_if_sound[name]} unless the check confirms it" if name in n_if_sound
-            else f"{name} {ONLY_IF_CONFIRMED}" for name in to_change if name in situation.unchecked]
-    return "".join(f"; {text}" for text in told)
+    def told(name: str) -> str:
+        n, who = n_if_sound.get(name, 0), as_string(name)
+        return f"of {who} only {'one' if n == 1 else n} unless the check confirms it" if n else f"{who} {ONLY_IF_CONFIRMED}"
+
+    return "".join(f"; {told(name)}" for name in to_change if name in situation.unchecked)
 
 
 def order_together(tasks: Iterable[Task], *, today: date, unchecked: Collection[str]) -> tuple[Task, ...]:
@@ -228,7 +230,7 @@ def _order_task(orders: Sequence[Order], serving: Mapping[str, str], on: date, *
     helped: dict[str, list[str]] = {}
     for name in (name for name in names if name in serving):
         helped.setdefault(serving[name], []).append(name)
-    served = [f"the spare {spare} serves for {_list(those)}" for spare, those in helped.items()]
+    served = [f"the spare {as_string(spare)} serves for {_list(those)}" for spare, those in helped.items()]
     them = "them" if len(orders) > 1 or first.n > 1 else "it"
     instead = f"order {them} for afterwards{'; should one break, ' if served else ''}{'; '.join(served)}"
     return Task("stock", first.order_by, names, action, reason, is_late=True, instead=instead, purpose=purpose)

@@ -9,7 +9,8 @@ from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
 
 from toneprobe.commands import fresh_for
-from toneprobe.phrases import one_after_another
+from toneprobe.fittings import on_now
+from toneprobe.phrases import as_strings, one_after_another
 from toneprobe.planning.changes import Need
 from toneprobe.planning.situation import Situation, Task
 
@@ -35,17 +36,16 @@ def plan_bare(situation: Situation, needs: Iterable[Need]) -> tuple[Task, ...]:
 
 
 def _fresh(names: Sequence[str], day: date) -> Task:
-    who = one_after_another(names)
+    who = one_after_another(as_strings(names))
     has, it = ("has had its time to settle and waits", "it") if len(names) == 1 else ("have had their time to settle and wait", "them")
-    action = f"record {who} fresh, {_three(names)}, and give it to 'toneprobe sweep' with '{fresh_for(names)}'"
+    action = f"record {who} fresh, {_three(names)}, and give it to 'toneprobe sweep' with {fresh_for(names)}"
     return Task("sweep", day, tuple(names), action,
                 f"{who} {has} for a fresh baseline, without which no sweep can judge {it}", purpose=FRESH, is_recording=True)
 
 
 def _again(names: Sequence[str], lacks: str, day: date) -> Task:
-    why = lacks if len(names) == 1 else f"of each: {lacks}"
-    return Task("sweep", day, tuple(names), f"sweep {one_after_another(names)}, {_three(names)}, before the fresh baseline", why,
-                purpose=AGAIN, is_recording=True)
+    action = f"sweep {one_after_another(as_strings(names))}, {_three(names)}, {AGAIN}"
+    return Task("sweep", day, tuple(names), action, lacks if len(names) == 1 else f"of each: {lacks}", purpose=AGAIN, is_recording=True)
 
 
 def _three(names: Sequence[str]) -> str:
@@ -54,8 +54,7 @@ def _three(names: Sequence[str]) -> str:
 
 def _again_on(name: str, situation: Situation) -> date:
     """A few days after the last sweep that heard what is on; today where none did."""
-    on = {one.string: one.fitted_on for one in situation.fittings if one.removed_on is None}
-    heard, fitted_on = situation.heard_on.get(name), on.get(name)
-    if heard is None or (fitted_on is not None and heard < fitted_on):
+    fitting, heard = on_now(situation.fittings).get(name), situation.heard_on.get(name)
+    if heard is None or (fitting and fitting.fitted_on and heard < fitting.fitted_on):
         return situation.today
     return min(max(situation.today, heard + FEW_DAYS), situation.on)

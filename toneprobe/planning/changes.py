@@ -270,14 +270,14 @@ def _arrives_too_late(need: Need, supply: Supply, last: date, situation: Situati
     reason = f"{need.why}, and there is no spare: {how}, but it must be on by {day_text(last)}"
     instead = LEAVE.get(need.kind, "") if need.kind != "empty" else _fill_empty(supply)
     if need.kind == "false" and supply.stand_in is not None:
-        instead = f"put the spare {supply.stand_in.made_for} on as a stand-in by {day_text(last)}, or {LEAVE['false']}"
+        instead = f"put the spare {as_string(supply.stand_in.made_for)} on as a stand-in by {day_text(last)}, or {LEAVE['false']}"
     return Task("change", situation.today, (need.spec.name,), named("change", need), reason, is_late=True, instead=instead)
 
 
 def _fill_empty(supply: Supply) -> str:
     if supply.stand_in is None:
         return "no neighbour's spare can stand in: ask a colleague or a nearer supplier for one today"
-    return f"put the spare {supply.stand_in.made_for} on today as a stand-in; {TUNE_OFTEN}"
+    return f"put the spare {as_string(supply.stand_in.made_for)} on today as a stand-in; {TUNE_OFTEN}"
 
 
 def named(verb: str, need: Need) -> str:

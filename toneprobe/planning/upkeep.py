@@ -9,7 +9,7 @@ from datetime import date, timedelta
 from toneprobe.days import day_text
 from toneprobe.fittings import Fitted, material_of, on_now
 from toneprobe.instrument import find_string
-from toneprobe.phrases import as_strings, one_after_another
+from toneprobe.phrases import as_string, as_strings, one_after_another
 from toneprobe.planning.bag import TOGETHER
 from toneprobe.planning.bare import FRESH
 from toneprobe.planning.changes import TUNE_OFTEN, Need
@@ -148,7 +148,7 @@ def plan_regulation(situation: Situation, changes: Iterable[Task]) -> tuple[Task
 
 def _settling_task(name: str, found: Settling, situation: Situation) -> Task:
     if found.state == "slipping":
-        by, action = max(situation.today, situation.on - WEEK), f"have knot and pin of {name} looked at"
+        by, action = max(situation.today, situation.on - WEEK), f"have knot and pin of {as_string(name)} looked at"
         return Task("technician", by, (name,), action, found.reasons[0], instead=f"until then {TUNE_OFTEN}")
     if found.settled is None:
         return _check_task(name, "once more" if found.due_on else "again", situation.today, found.reasons[0])
@@ -182,7 +182,7 @@ def _tune_up_task(name: str, reason: str, situation: Situation) -> Task:
 
 
 def _check_task(name: str, check: str, by: date, reason: str, *, daily_from: date | None = None, instead: str = "") -> Task:
-    return Task("settling", by, (name,), f"check {name} {check}", reason, instead=instead, daily_from=daily_from, check=check)
+    return Task("settling", by, (name,), f"check {as_string(name)} {check}", reason, instead=instead, daily_from=daily_from, check=check)
 
 
 def checked_together(plan: Plan) -> Plan:

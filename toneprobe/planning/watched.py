@@ -13,6 +13,7 @@ from datetime import date, timedelta
 from toneprobe.condition.next_steps import DAMPED, FELL_ALONE
 from toneprobe.days import day_text
 from toneprobe.fittings import material_of, on_now
+from toneprobe.phrases import as_string
 from toneprobe.planning.changes import (
     AFTER,
     Need,
@@ -49,7 +50,8 @@ def find_watched(situation: Situation) -> tuple[Need, ...]:
 def plan_fallen(situation: Situation) -> tuple[Task, ...]:
     """The strings that the last verdict on them calls sound, but that fell alone."""
     on = on_now(situation.fittings)
-    return tuple(Task("consider", situation.today, (spec.name,), f"tune {spec.name} ({note_text(spec.note)}) and see whether it holds",
+    return tuple(Task("consider", situation.today, (spec.name,),
+                      f"tune {as_string(spec.name)} ({note_text(spec.note)}) and see whether it holds",
                       f"its pitch fell alone{since_words(spec.name, situation)}: its pin, its knot or the string itself may give way",
                       instead=condition.next_step)
                  for spec in situation.strung.strings if (condition := situation.conditions.get(spec.name)) is not None

@@ -9,6 +9,7 @@ from datetime import date, timedelta
 from toneprobe.days import day_text
 from toneprobe.errors import UsageError
 from toneprobe.instrument import Instrument
+from toneprobe.phrases import as_string
 from toneprobe.practice import ORDERED, USUAL_HABITS, Habits
 from toneprobe.spares.lead_times import ASK_THE_SHOP, lead_of
 from toneprobe.spares.spare import Spare, on_the_way
@@ -49,10 +50,10 @@ def coming_words(coming: Sequence[Coming], *, needed_by: date | None = None) -> 
 
     def told(n: int, string: str, ordered_on: date | None, expected_on: date | None, is_overdue: bool) -> str:
         if ordered_on is None or expected_on is None:
-            return f"{n} × {string}, ordered on an unknown day"
+            return f"{n} × {as_string(string)}, ordered on an unknown day"
         overdue = f", {ASK_THE_SHOP}" if is_overdue else ""
         late = " (may come too late for it)" if needed_by is not None and expected_on > needed_by else ""
-        return f"{n} × {string}, ordered on {day_text(ordered_on)}, expected about {day_text(expected_on)}{overdue}{late}"
+        return f"{n} × {as_string(string)}, ordered on {day_text(ordered_on)}, expected about {day_text(expected_on)}{overdue}{late}"
 
     return f"on the way: {'; '.join(told(n, *kind) for kind, n in numbers.items())}" if numbers else ""
 

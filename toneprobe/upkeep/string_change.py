@@ -19,7 +19,7 @@ from toneprobe.days import day_text
 from toneprobe.errors import BookError, UsageError
 from toneprobe.fittings import as_strung, check_fitting, check_gauge, material_of
 from toneprobe.instrument import Instrument, StringSpec, find_string
-from toneprobe.phrases import technician_of
+from toneprobe.phrases import as_string, technician_of
 from toneprobe.practice import Habits, may_be_same
 from toneprobe.spares import SAME_GAUGE, Spare, fits, on_the_way, shelf_age, stand_ins_for, take_first, unused
 
@@ -190,12 +190,12 @@ def _pick(
         return offers[0].spare, offers[0].cautions
     spare = take_first(spares, kept, today=change.day, habits=habits)
     if spare is None and (own := take_first(spares, spec, today=change.day, habits=habits)) is not None:
-        raise BookError(f"there is no spare {spec.name} of {kept.material}, which is kept there by the log; spare {own.id} is "
-                        f"{own.material or spec.material}, which belongs there: take it with --spare {own.id}")
+        raise BookError(f"there is no spare {as_string(spec.name)} of {kept.material}, which is kept there by the log; spare {own.id} "
+                        f"is {own.material or spec.material}, which belongs there: take it with --spare {own.id}")
     if spare is None:
         here = f"; one is on the way: if it has come, first 'toneprobe spares arrived {shlex.quote(spec.name)}'" if awaited else ""
-        hint = f"{here}; the spare {offers[0].made_for} can stand in, with --stand-in" if offers else here
-        raise BookError(f"there is no spare {spec.name} in the bag or at home{hint}")
+        hint = f"{here}; the spare {as_string(offers[0].made_for)} can stand in, with --stand-in" if offers else here
+        raise BookError(f"there is no spare {as_string(spec.name)} in the bag or at home{hint}")
     return spare, _shelf_cautions(spare, change.day, habits)
 
 
