@@ -15,7 +15,7 @@ from toneprobe.book.entries import Fitting, OwnerSettings
 from toneprobe.book.pitch_checks import pitch_checks, settled_strings
 from toneprobe.book.settings import settings_of
 from toneprobe.book.spare_box import spares_of
-from toneprobe.fittings import as_strung, known_on
+from toneprobe.fittings import as_strung, known_on, on_now
 from toneprobe.instrument import Instrument
 from toneprobe.settling import PitchReading, SettledRecord, Settling, judge_on_harp
 from toneprobe.settling.steady import OLD_DAYS
@@ -37,7 +37,7 @@ class HarpState:
     @property
     def on(self) -> dict[str, Fitting]:
         """By string, what is on."""
-        return {one.string: one for one in self.fittings if one.removed_on is None}
+        return on_now(self.fittings)
 
     @property
     def strung(self) -> Instrument:

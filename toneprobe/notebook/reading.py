@@ -82,9 +82,9 @@ def read_notebook(
     place = {spec.name: k for k, spec in enumerate(instrument.strings)}
     offered = sorted(chained.kept, key=lambda row: (place[row.string], row.fitted_on or date.min))
     remarks += [f"column {heading!r} is kept as a remark" for heading in columns.others]
-    lines = {row.line for row in offered}
     remarks += _of_another_harp([_string_cell(columns, cells) for _, cells in body], instrument)
-    remarks += doubts_about([one for one in rows if one.row.line in lines], instrument)
+    lines_offered = {row.line for row in offered}
+    remarks += doubts_about([one for one in rows if one.row.line in lines_offered], instrument)
     return Notebook(tuple(offered), tuple(sorted(refused, key=lambda r: r.line)), (*remarks, *chained.remarks),
                     tuple(in_log), "string" if columns.has_both_dates else "change")
 

@@ -31,7 +31,7 @@ def when_settled(days: DateRange | None, today: date | None) -> str:
 
 def reasons_of(found: Settling, grounds: Grounds) -> tuple[str, ...]:
     """Plain sentences, the deciding one first."""
-    lines = [_deciding(found, grounds), *_recurring_line(found, grounds), *_tuned_line(grounds), *_move_line(grounds.last_move),
+    lines = [_deciding(found, grounds), *_recurring_line(found), *_tuned_line(grounds), *_move_line(grounds.last_move),
              *_short_line(grounds), *_jump_lines(found, grounds), *_rise_line(grounds), *_weather_line(found, grounds)]
     return tuple(line for line in lines if line)
 
@@ -256,7 +256,7 @@ def _jumped(jump: Move, *, asks: bool = True) -> str:
     return f"{when} fell by {cents} at once: a knot or the pin may have slipped; look at both"
 
 
-def _recurring_line(found: Settling, grounds: Grounds) -> list[str]:
+def _recurring_line(found: Settling) -> list[str]:
     """Where another sentence decides."""
     said = found.state == "unsure" and found.due_on is None
     return [slips_again(found.recurring)] if found.recurring and not said else []

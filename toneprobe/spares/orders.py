@@ -98,8 +98,7 @@ def list_orders(
 
     `needs`: how many of each string will be put on soon, besides the one that stays in the bag. `wanted_on`: when the set must be full
     (None: as soon as may be); a spare that will be past its best by then does not fill it. Of each string as many are left out as are on
-    the way. `bought`: those that tell the lead times, where
-    `spares` are not as the book has them.
+    the way. `bought`: those that tell the lead times, where `spares` are not as the book has them.
     """
     stock, full_on = tuple(spares), max(today, wanted_on or today)
     bought = stock if bought is None else tuple(bought)
