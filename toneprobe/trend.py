@@ -30,6 +30,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from statistics import median
 
 import numpy as np
 
@@ -111,11 +112,14 @@ class Crossing:
 
 def fit_trend(points: Sequence[TrendPoint]) -> Trend | None:
     """None with fewer than LEAST_READINGS different days, or over less than LEAST_SPAN_DAYS. Any order."""
-    dates = sorted({point.date for point in points})
+    of_day: dict[date, list[TrendPoint]] = {}
+    for point in sorted(points, key=lambda point: point.date):
+        of_day.setdefault(point.date, []).append(point)
+    dates = list(of_day)
     if len(dates) < LEAST_READINGS or (dates[-1] - dates[0]).days < LEAST_SPAN_DAYS:
         return None
     days = np.array([(day - dates[0]).days for day in dates], float)
-    values = np.array([np.median([point.value for point in points if point.date == day]) for day in dates])
+    values = np.array([median(point.value for point in found) for found in of_day.values()])
     from scipy.stats import theilslopes  # a fifth of a second to load, and only strings of several months need it
 
     slope, _, low, _ = theilslopes(values, days, alpha=CONFIDENCE)
@@ -124,7 +128,7 @@ def fit_trend(points: Sequence[TrendPoint]) -> Trend | None:
     own_se = OWN_SHARE * usual_se
     line, scatter = slope * days + np.median(rest), max(_scatter(rest), own_se)  # a few readings may lie on one line by chance
     kept = np.clip(values, line - WILD * scatter, line + WILD * scatter)  # wild ones would decide which shape explains them
-    told_se = np.array([np.median([usual_se if point.se is None else point.se for point in points if point.date == day]) for day in dates])
+    told_se = np.array([median(usual_se if point.se is None else point.se for point in found) for found in of_day.values()])
     is_beyond_doubt = bool(values[-1] > ERRORS_TOLD * told_se[-1])
     return Trend(*(DAYS_PER_MONTH * float(s) for s in (slope, low)), float(line[-1]), tuple(days.tolist()), tuple(kept.tolist()),
                  len(points), dates[0], dates[-1], own_se, DAYS_PER_MONTH * _slope_error(days, told_se), is_beyond_doubt,
@@ -134,7 +138,7 @@ def fit_trend(points: Sequence[TrendPoint]) -> Trend | None:
 def _usual_se(points: Sequence[TrendPoint]) -> float:
     """The middle of the told errors, which stands for those that are not told; 0 where none is."""
     told = [point.se for point in points if point.se is not None]
-    return float(np.median(told)) if told else 0.0
+    return median(told) if told else 0.0
 
 
 def _scatter(rest: np.ndarray) -> float:
