@@ -73,8 +73,8 @@ def test_two_sweeps_of_one_day_are_one_reading():
 def test_the_baseline_s_own_error_moves_the_dates_apart():
     """A rise of 0.22 over all readings with a scatter of 0.03 whose baseline is off by 0.05, so that all are off alike; each tells both. Of
     100 named intervals 2.5 are expected to begin after the truth; where nothing is known of the baseline 12 and more do (simulated)."""
-    n_readings = 20
-    rng, step, early = np.random.default_rng(11), 0.22 / (n_readings - 1), {0.0: [], float(np.hypot(0.03, 0.05)): []}
+    n_readings, rng, early = 12, np.random.default_rng(11), {0.0: [], float(np.hypot(0.03, 0.05)): []}
+    step = 0.22 / (n_readings - 1)
     truth = DAY_0 + timedelta(days=round(30 * 0.288 / step))  # derived: when the straight line is there
     for _ in range(500):
         values = step * np.arange(n_readings) + rng.normal(0.0, 0.03, n_readings) + rng.normal(0.0, 0.05)
