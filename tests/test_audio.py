@@ -23,7 +23,7 @@ import soundfile
 from toneprobe.audio import coarse_codec, open_recording, recording_from_samples, stored_codec_kbit_s
 from toneprobe.audio.band import band_grid, find_high_cut, noise_permits
 from toneprobe.audio.breaks import breaks, true_breaks
-from toneprobe.audio.decoding import is_lossy
+from toneprobe.audio.decoding import is_lossy, store_frames
 from toneprobe.audio.floor import find_floor, usable_frames
 from toneprobe.audio.header import caf_states_more_than_it_holds, states_more_than_it_holds
 from toneprobe.audio.hushes import HushTally
@@ -688,6 +688,18 @@ def test_eight_bits_are_told_and_not_taken_for_gain(sweep, tmp_path):
     assert any("eight bits" in warning for warning in quality.warnings) and not any("gain" in warning for warning in quality.warnings)
     soundfile.write(tmp_path / "fine.wav", 0.5 * sweep, RATE_HZ, subtype="PCM_16")
     assert not open_recording(tmp_path / "fine.wav").quality.eight_bits
+
+
+def test_eight_bits_in_a_video_are_known_for_such():
+    """What is stored of them keeps their steps, of 2⁻⁷ (derived here: 256 of them over full scale ±1), and their values."""
+    import av
+
+    octets = np.arange(256, dtype=np.uint8)
+    frame = av.AudioFrame.from_ndarray(octets[np.newaxis], format="u8", layout="mono")
+    frame.sample_rate = 11025
+    source, _ = store_frames(iter([frame]), lossy=False)
+    assert source.lsb == 2.0**-7
+    assert np.array_equal(source.read(0, 256, 0), octets / 128.0 - 1.0)
 
 
 def test_an_untouched_recording_is_not_called_ridden(sweep):

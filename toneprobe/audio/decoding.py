@@ -22,7 +22,7 @@ DEMUXERS = ("aac,ac3,aiff,amr,amrnb,amrwb,ape,asf,au,avi,caf,eac3,flac,flv,matro
             "ogg,tta,w64,wav,wv")
 LOSSLESS_CODECS = ("pcm_", "alac", "flac", "wavpack", "tta", "ape", "truehd", "mlp")
 LENGTH_UNSTATED = ("aac", "ac3", "eac3", "amr", "amrnb", "amrwb")  # bare frames: FFmpeg guesses their length
-SUBTYPES = {"u8": "PCM_16", "s16": "PCM_16", "s32": "PCM_32", "s64": "PCM_32", "flt": "FLOAT", "dbl": "DOUBLE"}  # of the temporary file
+SUBTYPES = {"u8": "PCM_U8", "s16": "PCM_16", "s32": "PCM_32", "s64": "PCM_32", "flt": "FLOAT", "dbl": "DOUBLE"}  # of the temporary file
 
 
 def decode_to_file(path: str) -> tuple[FileSource, str, bool]:
