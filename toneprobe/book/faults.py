@@ -13,6 +13,7 @@ from sqlalchemy.exc import DBAPIError, SQLAlchemyError
 from toneprobe.errors import BookError
 
 NO_WRITING = "cannot be written: check the permissions of the folder and of the files in it"
+NO_ROOM = "cannot be written: the disk is full"
 
 # SQLite's result codes (sqlite.org/rescode.html), by the beginning of their names.
 SQLITE_FAULTS = (
@@ -25,7 +26,7 @@ SQLITE_FAULTS = (
     ("SQLITE_CORRUPT", "is damaged: move a book.sqlite-journal beside its book.sqlite away, if there is one, then put back a copy, or the "
                        "newest .sqlite file in its copies folder"),
     ("SQLITE_NOTADB", "is not a book or is damaged: its database file is no SQLite database"),
-    ("SQLITE_FULL", "cannot be written: the disk is full"),
+    ("SQLITE_FULL", NO_ROOM),
     ("SQLITE_IOERR", "cannot be read or written: the disk reports an error"),
 )
 
@@ -46,6 +47,8 @@ def describe(error: Exception) -> str:
     """What happened, as the rest of a sentence whose subject is the book."""
     if isinstance(error, OSError) and error.errno in (errno.EACCES, errno.EPERM, errno.EROFS):
         return NO_WRITING
+    if isinstance(error, OSError) and error.errno == errno.ENOSPC:
+        return NO_ROOM
     if isinstance(error, OSError):
         return f"cannot be read or written: {error.strerror or error}"
     if isinstance(error, (JSONDecodeError, UnicodeDecodeError)):
