@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import re
+import signal
 
 import pytest
+
+from toneprobe import cli
 
 
 @pytest.mark.parametrize("arguments", [["measure", "", "--instrument", "pedal-47"], ["sweep", ""], ["settle", "3D", ""]])
@@ -29,6 +32,18 @@ def test_a_fault_of_the_program_is_one_line_with_a_command_that_there_is(run, mo
     assert result.stderr.startswith(f"toneprobe: {named} failed unexpectedly ({what}). ")
     shown = re.search(r"'toneprobe (--debug .*) …'", result.stderr)[1]
     assert shown == f"--debug {named}" and run(*shown.split(), "--help").exit_code == 0
+
+
+def test_stopped_before_a_command_runs_it_ends_without_a_word(monkeypatch, capsys):
+    """130, as the README says: 128 and the number of SIGINT, as shells have it (common practice)."""
+    def stopped():
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(cli, "app", stopped)
+    monkeypatch.setattr(cli, "fit_streams", lambda: None)
+    with pytest.raises(SystemExit) as end:
+        cli.main()
+    assert end.value.code == 128 + signal.SIGINT and capsys.readouterr() == ("", "")
 
 
 @pytest.mark.parametrize("arguments", [["measure", "x.wav", "--instrument", "lever-26"], ["sweep", "x.wav"]])

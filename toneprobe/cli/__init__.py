@@ -1,7 +1,8 @@
 """The command line: calls the rooms, prints, sets exit codes. No arithmetic.
 
 One file for each command or group of them; each loads the rooms that it needs only when it runs, so that help is quick.
-Exit 0: done. 1: the recording or the book cannot serve, one line on standard error says why. 2: wrong use.
+Exit 0: done. 1: the recording or the book cannot serve, one line on standard error says why. 2: wrong use. 130:
+stopped with Ctrl-C.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ from typer.core import TyperGroup
 from toneprobe import __version__
 from toneprobe.cli.bare_season import TakesBareSeason
 from toneprobe.cli.demo import demo
-from toneprobe.cli.ending import DEBUG, WRONG_USE, ends_well, stop
+from toneprobe.cli.ending import DEBUG, STOPPED, WRONG_USE, ends_well, stop
 from toneprobe.cli.export import export
 from toneprobe.cli.habits import habits
 from toneprobe.cli.log import log
@@ -89,5 +90,7 @@ def main() -> None:
     use_one_thread()
     try:
         app()
+    except KeyboardInterrupt:  # while the commands are made ready: one that runs is ended by typer
+        sys.exit(STOPPED)
     except OSError as error:  # help and version alone: whatever a command could not write, it says itself
         sys.exit(f"toneprobe: could not write ({error.strerror or error})")

@@ -16,7 +16,7 @@ from toneprobe.commands import for_harp
 from toneprobe.errors import ToneprobeError, UsageError, printable
 
 DEBUG = "TONEPROBE_DEBUG"
-CANNOT_SERVE, WRONG_USE = 1, 2
+CANNOT_SERVE, WRONG_USE, STOPPED = 1, 2, 130
 
 
 def ends_well(command: Callable, name: str) -> Callable:
