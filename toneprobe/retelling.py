@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from datetime import date
 
 from toneprobe.audio import Remark
@@ -29,6 +29,8 @@ from toneprobe.report.spoilt import spoilt_remedy
 from toneprobe.report.view import Background, SweepFacts, SweepView, sweep_view
 from toneprobe.upkeep.fresh_start import bare_strings
 
+Histories = Mapping[str, Sequence[StoredCondition]]  # by string, oldest first
+
 
 def find_sweep(book: Book, harp_id: int, sweep_id: int | None = None) -> SweepRecord:
     """The harp's sweep of that number, or its latest. UsageError or BookError where there is none."""
@@ -43,10 +45,12 @@ def find_sweep(book: Book, harp_id: int, sweep_id: int | None = None) -> SweepRe
     return found
 
 
-def retell(book: Book, record: SweepRecord, harp_name: str, *, lookups: Lookups | None = None) -> SweepView:
+def retell(book: Book, record: SweepRecord, harp_name: str, *, lookups: Lookups | None = None, histories: Histories | None = None
+           ) -> SweepView:
     """Verdicts as the book holds them, with all that is known of each string beside them.
 
     The warnings are what the recordings could not carry, then what the whole sweep has in common. `lookups`: as of `past.past_of`.
+    `histories`: by string the verdicts of all sweeps, where they have been read; else the book is asked.
     """
     recalled = recall(book, record, lookups=lookups)
     conditions = tuple(one.condition for one in read.conditions_of(book, record.id))
@@ -61,7 +65,9 @@ def retell(book: Book, record: SweepRecord, harp_name: str, *, lookups: Lookups 
         no_use=spoiler(captures_of(record.recordings)), settled=recalled.past.settled,
         later_fresh=_later_fresh(book, recalled), lacking=lacking, had_time=had_time,
         fresh_elsewhere=_fresh_elsewhere(book, recalled, kept))
-    return sweep_view(facts, _backgrounds(book, recalled, conditions))
+    if histories is None:
+        histories = {spec.name: read.condition_history(book, record.harp_id, spec.name) for spec in record.instrument.strings}
+    return sweep_view(facts, _backgrounds(book, recalled, conditions, histories))
 
 
 def _later_fresh(book: Book, recalled: Recalled) -> dict[str, date]:
@@ -116,7 +122,10 @@ def shelf_of(book: Book, harp: Harp) -> Shelf:
     conditions = tuple(one for record in records for one in read.conditions_of(book, record.id))
     steps = steps_between(book, *records[-2:]) if len(records) > 1 else {}
     lookups = remembering()
-    views = [retell(book, record, harp.name, lookups=lookups) for record in records]
+    histories: dict[str, list[StoredCondition]] = {}
+    for one in conditions:
+        histories.setdefault(one.condition.string, []).append(one)
+    views = [retell(book, record, harp.name, lookups=lookups, histories=histories) for record in records]
     return Shelf(views, conditions, read.fitting_log(book, harp.id), steps=steps, events=events_of(book, harp.id))
 
 
@@ -150,20 +159,21 @@ def _not_new(recalled: Recalled, fresh: Collection[str]) -> tuple[str, ...]:
     return tuple(text for text in (told, f"{capital(unknown)}." if unknown else "") if text)
 
 
-def _backgrounds(book: Book, recalled: Recalled, conditions: Sequence[Condition]) -> dict[str, Background]:
+def _backgrounds(book: Book, recalled: Recalled, conditions: Sequence[Condition], histories: Histories) -> dict[str, Background]:
     judged = {one.string: one for one in conditions}
-    return {spec.name: _background(book, recalled, spec.name, judged.get(spec.name)) for spec in recalled.record.instrument.strings}
+    return {spec.name: _background(book, recalled, spec.name, judged.get(spec.name), histories.get(spec.name, ()))
+            for spec in recalled.record.instrument.strings}
 
 
-def _background(book: Book, recalled: Recalled, string: str, judged: Condition | None) -> Background:
-    record, past = recalled.record, recalled.past
+def _background(book: Book, recalled: Recalled, string: str, judged: Condition | None, history: Sequence[StoredCondition]) -> Background:
+    past = recalled.past
     baseline = past.baselines.get(string)
     plucks = [one for one in recalled.plucks if one.measurement.string == string]
     fresh, now, is_alike = _heard_beside(past.fresh_plucks.get(string, ()), plucks, judged)
     return Background(
         now=recalled.sweep.readings.get(string),
         fresh=baseline.reading if baseline else None,
-        history=_until(record, read.condition_history(book, record.harp_id, string)),
+        history=_until(recalled.record, history),
         fittings=_log(book, recalled, string),
         clip_now=_clip(book, now),
         clip_fresh=_clip(book, fresh),

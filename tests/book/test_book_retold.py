@@ -14,10 +14,11 @@ from toneprobe.audio.remark import GAIN_MOVES
 from toneprobe.book import read
 from toneprobe.book.diary import add_event
 from toneprobe.book.entries import NewFitting, Removal
+from toneprobe.book.rows import to_condition
 from toneprobe.book.stringing import replace_fitting
 from toneprobe.errors import BookError, UsageError
 from toneprobe.events import Event
-from toneprobe.retelling import compared, find_sweep, retell, steps_between
+from toneprobe.retelling import compared, find_sweep, retell, shelf_of, steps_between
 
 MARCH, MAY, JUNE = date(2024, 3, 2), date(2024, 5, 4), date(2024, 6, 1)
 
@@ -120,3 +121,13 @@ def test_a_comparison_tells_the_stored_verdict_where_that_is_of_the_same_two_swe
     stored = {one.condition.string: one.condition for one in read.conditions_of(book, third.id)}
     steps = steps_between(book, first, third)
     assert {name for name, one in steps.items() if one == stored[name]} == {"4C"} and set(steps) == {"4E", "4D", "4C"}
+
+
+def test_all_pages_of_a_harp_ask_for_each_verdict_as_often_as_one_sweep_would(book, harp, swept, monkeypatch):
+    """Ten years of sweeps would else read each verdict 120 times. Derived here: for all of them, for its own sweep, for the last step."""
+    records = [swept(letter, MARCH + timedelta(30 * k), fresh=("4E",) if not k else (), _4D="watch") for k, letter in enumerate("abcde")]
+    alone = [[one.history for one in retell(book, record, "Linnet").strings] for record in records]
+    asked = []
+    monkeypatch.setattr(read, "to_condition", lambda row: asked.append((row["sweep_id"], row["string"])) or to_condition(row))
+    assert [[one.history for one in view.strings] for view in shelf_of(book, harp).views] == alone
+    assert max(map(asked.count, asked)) <= 3
