@@ -19,7 +19,10 @@ SEEDS = 1000
 
 
 def load_workshop():
-    path = Path(__file__).parents[1] / "settling" / "conftest.py"
+    tests = Path(__file__).parents[1]
+    path, doubles = tests / "settling" / "conftest.py", str(tests / "doubles")
+    if doubles not in sys.path:  # run by hand: pytest has it there
+        sys.path.append(doubles)
     spec = importlib.util.spec_from_file_location("workshop", path)
     module = importlib.util.module_from_spec(spec)
     sys.modules["workshop"] = module
