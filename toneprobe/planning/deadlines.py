@@ -12,7 +12,8 @@ from toneprobe.instrument import Instrument
 from toneprobe.phrases import count_of
 from toneprobe.practice import USUAL_HABITS, Habits, material_family
 
-FEWEST_OWN = 3  # settled strings of a material before the owner's own times are used (set here)
+FEWEST_OWN = 3  # strings of a material before the owner's own times are used, where they are longer than usual (set here) …
+FEWEST_SHORTER = 9  # … and where shorter: the next takes longer than all of n with a chance of 1/(n + 1), whatever the law (derived)
 LATEST_OWN = 12  # only the last so many
 
 
@@ -26,7 +27,7 @@ class SettleTime:
     @property
     def source(self) -> str:
         if self.n_own:
-            return f"the longest of your last {self.n_own} settled in {count_of(self.days, 'day')}"
+            return f"the slowest of your last {self.n_own} takes {count_of(self.days, 'day')} to settle"
         return f"usually settled within {count_of(self.days, 'day')}"
 
     def last_day(self, on: date) -> date:
@@ -37,7 +38,8 @@ class SettleTime:
 def own_settle_days(
     fittings: Iterable[Fitted], settled_on: Mapping[int, date], instrument: Instrument
 ) -> dict[str, tuple[int, ...]]:
-    """Days from putting on to settled of the owner's own strings by material family, first put on first."""
+    """Days from putting on to settled of the owner's own strings by material family, first put on first. settled_on: by fitting id, of one
+    that still settles the day that its checks foretell: without the slow ones those that are done would seem to be all."""
     specs = {spec.name: spec for spec in instrument.strings}
     found: dict[str, list[tuple[date, int]]] = {}
     for one in fittings:
@@ -51,6 +53,7 @@ def own_settle_days(
 def settle_time(material: str | None, own_days: Mapping[str, tuple[int, ...]], habits: Habits = USUAL_HABITS) -> SettleTime:
     """The time to allow for a material: the longest of the owner's last ones, at least a day; else the long end of what is usual."""
     latest = own_days.get(material_family(material) or "", ())[-LATEST_OWN:]
-    if len(latest) >= FEWEST_OWN:
-        return SettleTime(max(1, *latest), len(latest))
-    return SettleTime(math.ceil(habits.settle_days_of(material)[1]), 0)
+    longest, usual = max((1, *latest)), math.ceil(habits.settle_days_of(material)[1])
+    if len(latest) >= (FEWEST_OWN if longest > usual else FEWEST_SHORTER):
+        return SettleTime(longest, len(latest))
+    return SettleTime(usual, 0)

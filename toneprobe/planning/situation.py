@@ -58,7 +58,10 @@ class Situation:
 
     def settle_time(self, material: str | None) -> SettleTime:
         """How long before the engagement a string of that material must be on."""
-        return settle_time(material, own_settle_days(self.fittings, self.settled_days, self.instrument), self.habits)
+        on = {one.string: one.id for one in self.fittings if one.removed_on is None and not one.is_stand_in}
+        foretold = {on[string]: one.settled.likely for string, one in self.settling.items()
+                    if string in on and one.state == "settling" and one.n_intervals and one.settled}
+        return settle_time(material, own_settle_days(self.fittings, {**foretold, **self.settled_days}, self.instrument), self.habits)
 
 
 @dataclass(frozen=True)
