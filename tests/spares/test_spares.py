@@ -199,12 +199,23 @@ def test_lead_time_is_the_middle_one_that_was_noted_with_its_supplier():
     kin = [spare("3D", 50, lead_time_days=30), spare("6C", 5, lead_time_days=99)]
     own = [spare("3C", 400, lead_time_days=10, supplier="north", id=4), spare("3C", 20, lead_time_days=5, supplier="south", id=6)]
     assert lead_of(spec, [own[0], *kin]).words == "an order takes 10 days from north (noted with spare 4)"
-    assert lead_of(spec, [*own, *kin]).words == ("an order takes about 8 days, the middle of 2 that took 5 to 10 days (the last noted with "
-                                                 "spare 6)")
+    assert lead_of(spec, [*own, *kin]).words == (
+        "an order takes about 8 days, the middle of 2 that took 5 to 10 days, and 10 are allowed for it (the last noted with spare 6)")
     on_the_harp = spare("3C", 300, lead_time_days=12, used_on=TODAY, fitting_id=7, id=5)
     assert lead_of(spec, [*own, on_the_harp, *kin]).days == 10
     assert lead_of(spec, kin).days == 30 and not lead_of(spec, kin).is_assumed  # by material where the string itself was never bought
     assert lead_of(spec, []).is_assumed and lead_of(spec, []).days == 21  # next day to weeks: three weeks assumed
+
+
+def test_an_order_goes_out_as_long_before_as_the_longest_took_and_is_expected_as_the_middle_one():
+    """Of orders that took 4, 6 and 10 days: what is wanted on 1 July goes out on 21 June, ten days before, and comes about the 27th.
+    Ordered on the 25th, six days before, every second one would come too late; on the 23rd, the day of asking, it can still come (derived)."""
+    took = [spare("3C", 100 + days, lead_time_days=days, used_on=TODAY, fitting_id=days) for days in (4, 6, 10)]
+    lead, wanted = lead_of(find_string(HARP, "3C"), took), TODAY + timedelta(days=30)
+    order, = list_orders([*without(full_bag(), "3C"), *took], HARP, today=TODAY, wanted_on=wanted)
+    assert lead.days == 6
+    assert (order.order_by, order.arrives_on, order.is_late) == (date(2024, 6, 21), date(2024, 6, 27), False)
+    assert lead.order_by(wanted, date(2024, 6, 23)) == date(2024, 6, 23)
 
 
 NYLON = {"material": "nylon"}
@@ -227,8 +238,8 @@ def test_an_overdue_order_lengthens_the_time_and_one_late_part_does_not_rule_it(
     before = lead_of(two_d, [*came, *rest], today=date(2025, 12, 22))
     assert (before.days, before.overdue_since) == (8, None)  # nothing is overdue yet
     other = lead_of(two_d, [*came, *rest], today=today)
-    assert other.words == ("an order takes about 23 days, the middle of 4 that took 8 to 38 days (the last noted with spare 1; one of "
-                           "14 December 2025 is overdue: ask the shop)")
+    assert other.words == ("an order takes about 23 days, the middle of 4 that took 8 to 38 days, and 38 are allowed for it (the last "
+                           "noted with spare 1; one of 14 December 2025 is overdue: ask the shop)")
     own = lead_of(three_d, [*came, *rest], today=today)
     assert (own.days, own.words) == (38, "an order takes 38 days or more (one of 14 December 2025 is overdue: ask the shop)")
     all_came = [*came, part_of_an_order("3D", came_on=late, number=2), part_of_an_order("2E", "Camac", came_on=late, number=5)]

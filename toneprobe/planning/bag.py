@@ -170,7 +170,7 @@ def _sooner(*days: date | None) -> date | None:
 
 def _by_then(order: Order, today: date, day: date) -> Order:
     """To fill the bag on the day of the sweep, or on that by which the spare should be there, or as soon after it as may be."""
-    order_by = max(today, day - timedelta(days=order.lead.days))
+    order_by = order.lead.order_by(day, today)
     return replace(order, wanted_on=day, order_by=order_by, arrives_on=order_by + timedelta(days=order.lead.days))
 
 

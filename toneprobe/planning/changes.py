@@ -240,7 +240,7 @@ def _fill(need: Need, supply: Supply, last: date, today: date) -> Task:
 def _order(need: Need, supply: Supply, situation: Situation) -> Task:
     """It must come by the day of the change, the better one where that can still be."""
     wanted = best_by(need, supply, situation) or need.time.last_day(situation.on)
-    by = max(situation.today, wanted - timedelta(days=supply.lead.days))
+    by = supply.lead.order_by(wanted, situation.today)
     lacking = "there is no spare"
     if supply.best_until is not None:
         only = f"its only spare {_over_words(supply.best_until, situation.today)}"

@@ -1,4 +1,5 @@
-"""How long an order takes: the middle of what orders took so far, by what came and by what should have come long ago.
+"""How long an order takes: the middle of what orders took so far, by what came and by what should have come long ago. By when it must go
+out the longest of them tells: of orders that go out the middle's days before they are needed every second one comes too late.
 
 What was ordered on one day from one supplier and came on one day tells one figure, however many strings it was. An order that is overdue
 has taken at least as long as it has been open, and counts with that; one that is not overdue tells nothing yet. A string's own orders go
@@ -37,16 +38,24 @@ class Lead:
     overdue_since: date | None = None  # the day of the oldest order among them that is overdue
     is_least: bool = False  # all that is known is that it takes no less
 
+    def order_by(self, wanted_on: date, today: date) -> date:
+        """The last day on which an order goes out that is to be there on a day; today where that is over."""
+        longest = self.span_days[1] if self.span_days else self.days
+        return max(today, wanted_on - timedelta(days=longest))
+
     @property
     def words(self) -> str:
         """ "an order takes 14 days from the shop (noted with spare 7)", "an order is assumed to take 21 days", "an order takes about 23
-        days, the middle of 4 that took 8 to 38 days (one of 14 December 2025 is overdue: ask the shop)"."""
+        days, the middle of 4 that took 8 to 38 days, and 38 are allowed for it (one of 14 December 2025 is overdue: ask the shop)"."""
         seller = f" from {self.supplier}" if self.supplier else ""
         if self.is_assumed:
             return f"an order is assumed to take {count_of(self.days, 'day')}{seller}"
         is_middle = self.span_days is not None and self.span_days[0] < self.span_days[1]
         about, more = "about " if is_middle else "", " or more" if self.is_least else ""
-        middle = f", the middle of {self.n_orders} that took {self.span_days[0]} to {self.span_days[1]} days" if is_middle else ""
+        middle = ""
+        if is_middle:
+            shortest, longest = self.span_days
+            middle = f", the middle of {self.n_orders} that took {shortest} to {longest} days, and {longest} are allowed for it"
         noted = f"{'the last ' if is_middle else ''}noted with spare {self.spare_id}" if self.spare_id is not None else ""
         overdue = f"one of {day_text(self.overdue_since)} is {ASK_THE_SHOP}" if self.overdue_since else ""
         source = "; ".join(text for text in (noted, overdue) if text)

@@ -129,7 +129,7 @@ def suggest_holding(demands: Sequence[Demand], checks: Sequence[SetCheck], group
 
 
 def _order(spec: StringSpec, n: int, wanted_on: date, today: date, lead: Lead, cause: Cause) -> Order:
-    order_by = max(today, wanted_on - timedelta(days=lead.days))
+    order_by = lead.order_by(wanted_on, today)
     arrives_on = order_by + timedelta(days=lead.days)
     return Order(spec.name, spec.note, spec.material, spec.gauge_mm, n, wanted_on, order_by, arrives_on, lead, cause.words(), cause)
 
