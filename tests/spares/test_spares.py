@@ -233,8 +233,8 @@ def test_an_overdue_order_lengthens_the_time_and_one_late_part_does_not_rule_it(
     days, the middle is 23; afterwards 8, 8, 86 or 86, the middle is 47. Of 3D itself is known only that it takes more than 38."""
     soon, late, today = date(2025, 12, 22), date(2026, 3, 10), date(2026, 1, 21)
     two_d, three_d, two_e = (replace(find_string(HARP, name), material="nylon") for name in ("2D", "3D", "2E"))
-    came = [part_of_an_order("3D", came_on=soon, number=1), *[part_of_an_order("2E", "Camac", came_on=soon, number=k) for k in (3, 4)]]
-    rest = [part_of_an_order("3D", number=2), part_of_an_order("2E", "Camac", number=5)]
+    came = [part_of_an_order("3D", came_on=soon, number=1), *[part_of_an_order("2E", "north", came_on=soon, number=k) for k in (3, 4)]]
+    rest = [part_of_an_order("3D", number=2), part_of_an_order("2E", "north", number=5)]
     before = lead_of(two_d, [*came, *rest], today=date(2025, 12, 22))
     assert (before.days, before.overdue_since) == (8, None)  # nothing is overdue yet
     other = lead_of(two_d, [*came, *rest], today=today)
@@ -242,7 +242,7 @@ def test_an_overdue_order_lengthens_the_time_and_one_late_part_does_not_rule_it(
                            "noted with spare 1; one of 14 December 2025 is overdue: ask the shop)")
     own = lead_of(three_d, [*came, *rest], today=today)
     assert (own.days, own.words) == (38, "an order takes 38 days or more (one of 14 December 2025 is overdue: ask the shop)")
-    all_came = [*came, part_of_an_order("3D", came_on=late, number=2), part_of_an_order("2E", "Camac", came_on=late, number=5)]
+    all_came = [*came, part_of_an_order("3D", came_on=late, number=2), part_of_an_order("2E", "north", came_on=late, number=5)]
     assert [lead_of(spec, all_came, today=late).days for spec in (two_d, three_d, two_e)] == [47, 47, 47]
     assert lead_of(two_d, all_came, today=late).overdue_since is None
 
