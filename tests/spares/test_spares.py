@@ -209,7 +209,7 @@ def test_lead_time_is_the_middle_one_that_was_noted_with_its_supplier():
 
 def test_an_order_goes_out_as_long_before_as_the_longest_took_and_is_expected_as_the_middle_one():
     """Of orders that took 4, 6 and 10 days: what is wanted on 1 July goes out on 21 June, ten days before, and comes about the 27th.
-    Ordered on the 25th, six days before, every second one would come too late; on the 23rd, the day of asking, it can still come (derived)."""
+    Ordered on the 25th, six days before, every second one would come too late; on the 23rd it can still come (derived)."""
     took = [spare("3C", 100 + days, lead_time_days=days, used_on=TODAY, fitting_id=days) for days in (4, 6, 10)]
     lead, wanted = lead_of(find_string(HARP, "3C"), took), TODAY + timedelta(days=30)
     order, = list_orders([*without(full_bag(), "3C"), *took], HARP, today=TODAY, wanted_on=wanted)
