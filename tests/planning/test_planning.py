@@ -393,6 +393,23 @@ def test_no_spare_and_none_arrives_in_time():
     assert "2 × 3C" in stock.action and stock.do_by == TODAY + timedelta(days=4)  # one for the bag by 30 June, one to put on afterwards
 
 
+def test_a_change_that_an_order_of_assumed_length_rules_out_is_asked_of_the_shop():
+    """Common practice: an order takes from a day to weeks. Nobody asks before a string that is to be checked first, on the last day, or in
+    the last week; nor where the owner's orders tell how long they take."""
+    def told(today=date(2024, 6, 10), name="3C", **fields):
+        bag = with_bag_but(name, extra=fields.pop("extra", ()))
+        task, = tasks_of(make_plan(situation(bad=[(name, "dead")], spares=bag, today=today, **fields)), "change")
+        return task
+
+    asked = told()
+    assert asked.is_late and asked.reason.endswith("it must be on by 24 June 2024; an order is assumed to take 21 days")
+    assert asked.instead.startswith("ask the shop whether it can come by then; if not, leave it on")
+    known = told(extra=[replace(spare("3C", lead_time_days=20), used_on=TODAY, fitting_id=99)])
+    assert "an order takes 20 days" in known.reason
+    for one in (known, told(unchecked=frozenset({"3C"})), told(today=date(2024, 6, 24)), told(today=date(2024, 6, 26), name="6C")):
+        assert one.is_late and one.instead.startswith("leave it on")
+
+
 def test_no_spare_serves_two_strings():
     def offers(bad, without):
         slow = [replace(spare(name, lead_time_days=25), used_on=TODAY, fitting_id=99) for name in without]

@@ -265,13 +265,22 @@ def _too_late(need: Need, supply: Supply, last: date, situation: Situation) -> T
 
 def _arrives_too_late(need: Need, supply: Supply, last: date, situation: Situation) -> Task:
     """There is no spare, and ordered today it would come after the last sensible day."""
-    arrives = f"arrives about {day_text(supply.arrives_on)}"
-    how = f"ordered today it {arrives}" if supply.coming is None else f"the one on the way {arrives}"
-    reason = f"{need.why}, and there is no spare: {how}, but it must be on by {day_text(last)}"
+    arrives, is_ordered = f"arrives about {day_text(supply.arrives_on)}", supply.coming is not None
+    how = f"the one on the way {arrives}" if is_ordered else f"ordered today it {arrives}"
+    reason = (f"{need.why}, and there is no spare: {how}, but it must be on by {day_text(last)}"
+              f"{'' if is_ordered else f'; {supply.lead.words}'}")
     instead = LEAVE.get(need.kind, "") if need.kind != "empty" else _fill_empty(supply)
     if need.kind == "false" and supply.stand_in is not None:
         instead = f"put the spare {as_string(supply.stand_in.made_for)} on as a stand-in by {day_text(last)}, or {LEAVE['false']}"
+    if need.kind != "empty" and _may_come_sooner(need, supply, last, situation):
+        instead = f"ask the shop whether it can come by then; if not, {instead}"
     return Task("change", situation.today, (need.spec.name,), named("change", need), reason, is_late=True, instead=instead)
+
+
+def _may_come_sooner(need: Need, supply: Supply, last: date, situation: Situation) -> bool:
+    """How long an order takes is only assumed, some come the next day, and nothing else is to be done first."""
+    is_first = need.spec.name not in situation.unchecked and not situation.is_close
+    return supply.coming is None and supply.lead.is_assumed and situation.today < last and is_first
 
 
 def _fill_empty(supply: Supply) -> str:
