@@ -133,9 +133,11 @@ def not_judged(strings: Iterable[StringView], *, take_back: int | str | None = N
 
 
 def _is_on_purpose(unheard: NotJudged, strings: Sequence[StringView]) -> bool:
-    """A few strings plucked again, as a step asked for: most were not heard, and of all these an earlier sweep speaks."""
-    said = [last_said(one.own_history) for one in unheard.strings]
-    return 2 * len(unheard.strings) > len(strings) and all(point and point.verdict not in SILENT for point in said)
+    """A few strings plucked again, as a step asked for: most were not heard, and of most of these an earlier sweep speaks. Of a string that
+    was changed since none does."""
+    points = [last_said(one.own_history) for one in unheard.strings]
+    n_said = sum(point is not None and point.verdict not in SILENT for point in points)
+    return 2 * len(points) > len(strings) and 2 * n_said > len(points)
 
 
 def first_steps(steps: Sequence[SharedStep], groups: Sequence[NotJudged]) -> tuple[FirstStep, ...]:
