@@ -19,7 +19,14 @@ from toneprobe.planning import make_plan
 from toneprobe.settling import PitchReading
 from toneprobe.units import shift_hz
 from toneprobe.upkeep.engagement import situation_of
-from toneprobe.upkeep.fresh_start import bare_strings, doubts_about_fresh, due_for_baseline, keep_wishes, waiting_wishes
+from toneprobe.upkeep.fresh_start import (
+    bare_strings,
+    doubts_about_fresh,
+    due_for_baseline,
+    keep_wishes,
+    waiting_to_sweep,
+    waiting_wishes,
+)
 from toneprobe.upkeep.pitch_check import keep_what_settled, take_check
 
 HARP = load_instrument("pedal-47")
@@ -125,8 +132,9 @@ def test_which_new_strings_wait_for_their_baseline(book, harp, new_3d, n_days, n
     after half a year it is as new no more."""
     for day, cents in ((1, 0.0), (20, -4.0), (24, -4.3))[:n_checks]:
         check(book, harp, day, cents)
-    found = bare_strings(book, harp_state(book, harp.id, HARP, today=moment(n_days).date()))
-    assert found == ({} if since is None else {"3D": ("", moment(since).date() if since else None)})
+    state = harp_state(book, harp.id, HARP, today=moment(n_days).date())
+    assert bare_strings(book, state) == ({} if since is None else {"3D": ("", moment(since).date() if since else None)})
+    assert waiting_to_sweep(book, state, {}, only=None) == ((), () if since is None else ("3D",))
 
 
 STRETCHES = ((1, 0.0), (4, -9.0), (7, -14.0), (10, -18.0))

@@ -64,7 +64,8 @@ def waiting_to_sweep(
     """
     waiting = [name for name in waiting_for_fresh(book, state) if only in (None, name) and (name not in found or found[name].due_on)]
     due = due_for_baseline(book, state)
-    return tuple(name for name in waiting if name in due), tuple(name for name in waiting if name not in due)
+    return (tuple(name for name in waiting if name in due),
+            tuple(name for name in waiting if name not in due and _is_new(state.on[name], state)))
 
 
 def bare_strings(book: Book, state: HarpState) -> dict[str, tuple[str, date | None]]:
@@ -74,10 +75,14 @@ def bare_strings(book: Book, state: HarpState) -> dict[str, tuple[str, date | No
     """
     found: dict[str, tuple[str, date | None]] = {}
     for fitting in (state.on[name] for name in waiting_for_fresh(book, state)):
-        if (state.today - fitting.fitted_on).days <= NEW_DAYS and not _checks_fail_to_show(state, fitting):
+        if _is_new(fitting, state) and not _checks_fail_to_show(state, fitting):
             lacks = tone_of(book, state, fitting).lacks if state.is_young(fitting) else ""  # newness has worn off the others
             found[fitting.string] = lacks, state.judge(fitting).due_on
     return found
+
+
+def _is_new(fitting: Fitting, state: HarpState) -> bool:
+    return (state.today - fitting.fitted_on).days <= NEW_DAYS
 
 
 def asked_for(state: HarpState, wish: FreshWish) -> tuple[str, ...]:
