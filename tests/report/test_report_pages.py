@@ -27,7 +27,7 @@ from toneprobe.planning import Situation, make_plan
 from toneprobe.report.compare import comparison_view
 from toneprobe.report.fitting_words import changed_words, fitting_line
 from toneprobe.report.life import life_view
-from toneprobe.report.page import comparison_page, life_page, season_page, step_cents_text, sweep_page, technician_page
+from toneprobe.report.page import comparison_page, life_page, number_or_dash, season_page, step_cents_text, sweep_page, technician_page
 from toneprobe.report.season import season_view, year_up_to
 from toneprobe.report.shelf import Shelf, sounds_where_needed, write_pages
 from toneprobe.report.tables import print_report
@@ -221,6 +221,20 @@ def test_a_life_has_its_chapters_newest_first(after):
     assert [len(chapter.points) for chapter in life.chapters] == [0, 25, 0]
     assert life.headline == "5G is fine; 3 strings on record, 25 sweeps."
     assert "No sweep heard this string." in life_page(life)
+
+
+def test_a_life_says_in_words_that_a_string_is_watched(after):
+    def watched(one, verdict):
+        history = (replace(one.history[-1], verdict="watch"),)
+        return replace(one, condition=replace(one.condition, verdict=verdict), state=verdict, history=history)
+
+    for verdict, words in (("watch", "6D is on the watch list; "), ("unheard", "6D was on the watch list on")):
+        strings = tuple(watched(one, verdict) if one.name == "6D" else one for one in after.strings)
+        assert life_view(replace(after, strings=strings), "6D").headline.startswith(words)
+
+
+def test_no_number_of_a_page_is_less_than_nothing_by_none():
+    assert [number_or_dash(value, 1) for value in (-0.04, -0.06, None)] == ["0.0", "−0.1", "–"]
 
 
 def test_a_season_counts_what_was_changed(facts, view, log):

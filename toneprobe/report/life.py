@@ -75,7 +75,7 @@ def _state(one: StringView, day: date) -> str:
     said = last_said(one.own_history)
     if one.verdict in SILENT and said and said.verdict not in SILENT:
         since = "not heard since" if one.verdict == "unheard" else "heard since, but not well enough to say"
-        return f"{who} was {verdict_word(said.state)} on {day_text(said.date)}, {since}"
+        return f"{who} was {_said_of(said.state)} on {day_text(said.date)}, {since}"
     if one.state == FRESH:
         return f"{who} is fresh: the sweep of {day_text(day)} is its baseline"
     return f"{who} has no fresh baseline" if one.verdict == "unrated" else f"{who} is {_word(one)}"
@@ -104,8 +104,13 @@ def _standing(one: StringView) -> str:
 def _word(one: StringView) -> str:
     said = last_said(one.history) if one.verdict in SILENT else None
     if said is not None:
-        return verdict_word(said.state)
-    return one.word if one.state == FRESH else verdict_word(one.verdict)
+        return _said_of(said.state)
+    return one.word if one.state == FRESH else _said_of(one.verdict)
+
+
+def _said_of(state: str) -> str:
+    """What a string is, in a sentence."""
+    return "on the watch list" if state == "watch" else verdict_word(state)
 
 
 def _chapters(one: StringView, today: date) -> tuple[LifeChapter, ...]:

@@ -151,7 +151,7 @@ def glued(text: str) -> str:
 
 
 def number_or_dash(value: float | None, digits: int) -> str:
-    return "–" if value is None else f"{value:.{digits}f}".replace("-", "−")
+    return "–" if value is None else f"{value:z.{digits}f}".replace("-", "−")  # z: no −0.0
 
 
 def step_text(one: ComparedString, change: Figure) -> str:
