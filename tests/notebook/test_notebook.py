@@ -548,6 +548,13 @@ def test_a_reason_of_ones_own_is_told_as_a_remark():
     assert of_string(notebook, "4C")[0].note == "why: old"
 
 
+@pytest.mark.parametrize(("why", "note"), [
+    ("Broke at the knot.", ""), ("snapped at knot", ""), ("broke at knot, twice", "why: broke at knot, twice")])
+def test_a_reason_that_names_the_place_too_is_no_remark_besides(why, note):
+    old, _ = of_string(read(f'string,date,why\n4C,2021-11-12,"{why}"\n'), "4C")
+    assert (old.why_removed, old.broke_at, old.note) == ("broke", "knot", note)
+
+
 def test_changes_are_counted_as_changes():
     changes = read("string,date\n4C,2021-11-12\n4D,2021-11-12\n4D,2022-11-12\n")
     assert (len(changes.offered), changes.n_told, changes.tells_of) == (5, 3, "change")

@@ -94,7 +94,7 @@ def read_why(cell: str, place: str) -> tuple[str | None, str | None, str]:
     text, where = clean(cell), clean(place)
     why = _first(WHY_WORDS, text)
     broke_at = _first(BROKE_AT_WORDS, where) or (_first(BROKE_AT_WORDS, text) if why == "broke" else None)
-    left = [f"why: {text}"] if text and (why is None or not _is_plain(text, why)) else []
+    left = [f"why: {text}"] if text and (why is None or not _is_plain(text, why, broke_at)) else []
     left += [f"where: {where}"] if where and _first(BROKE_AT_WORDS, where) is None else []
     if broke_at and why is None and not text:
         why = "broke"
@@ -124,6 +124,7 @@ def _first(words: tuple[tuple[str, tuple[str, ...]], ...], text: str) -> str | N
     return next((name for name, marks in words if any(mark in folded for mark in marks)), None)
 
 
-def _is_plain(text: str, why: str) -> bool:
-    """Whether nothing is lost when the text is replaced by the word."""
-    return text.casefold().strip(" .!") in (why, "broken", "snapped")
+def _is_plain(text: str, why: str, broke_at: str | None) -> bool:
+    """Whether nothing is lost when the text is replaced by why it came off and where it broke."""
+    place = f"at the {broke_at}".split() if broke_at else []
+    return {why, "broken", "snapped", *place}.issuperset(text.casefold().strip(" .!").split())
