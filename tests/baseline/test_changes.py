@@ -579,6 +579,19 @@ def voices(at, swing_db, other_db, se_db=0.15):
     return SharedRipple(tuple(row.real.tolist()), tuple(row.imag.tolist()), (se_db,) * N_RATES)
 
 
+def test_a_beat_whose_weaker_voice_became_the_stronger_is_the_same_beat(reading, series):
+    """Derived: of two voices the weaker swings ln z at its own side of the stronger. A hand that pulls along the other one leaves the beat as
+    deep and as fast, at the other side. One of 3 dB that another hand leaves at 4.5 lies within what such hands do: ln tan θ moves by 0.4
+    at 45° for a pull 0.2 radian another way."""
+    f = series(220.0, 1e-4, 8)
+    fresh, exchanged, deeper, false = (reading(f, ripples=(voices(9, *swings),) * 2)
+                                       for swings in ((3.0, 0.0), (0.0, 3.0j), (0.0, 4.5), (0.0, 9.0)))
+    found = [ripple_change(now, fresh, pitch_hz=220.0).depth_db for now in (exchanged, deeper, false)]
+    assert found[0].value < 0.1
+    assert found[1].value == pytest.approx(1.5, abs=0.1) and found[1].value < 2.0 * found[1].se
+    assert found[2].value == pytest.approx(6.0, abs=0.1) and found[2].value > 5.0 * found[2].se
+
+
 @pytest.mark.parametrize("swing", [4.0, 4.0j, -2.0 + 3.4641j])
 def test_a_pitch_that_wanders_is_no_wavering(reading, series, swing):
     """Derived: where the phases swing alone ln z has i·A·cos(ωt + φ), so the other side has −c*; a voice has nothing there, a swing of

@@ -3,8 +3,10 @@
 What a string does of itself begins with the pluck and is the same, swing for swing, in every pluck; what chance does comes now so, now so.
 So at each rate (see `measure.ripple`) the complex swings of the plucks of one sweep are averaged, and their amplitude, freed of what its
 error adds in power, is compared with the fresh one. Not the swings themselves: another month's hand pulls at another mixture of the
-polarisations and the neighbours, and turns what ripple a healthy string has; it does not make it deeper. Several plucks by one hand
-repeat even that, so their errors are no smaller than one pluck's. The new ripple is at the rate where it is surest. Being the surest of
+polarisations and the neighbours, and turns what ripple a healthy string has. It also makes it deeper or shallower in proportion, which is
+doubt; and where the weaker of two voices becomes the stronger, the very same beat is told on the other side of the partials: so a split is
+compared with the deeper of the two sides that it had when fresh. Several plucks by one hand repeat even that, so their errors are no
+smaller than one pluck's. The new ripple is at the rate where it is surest. Being the surest of
 so many rates, not all chance of their own, it is a little above zero for untouched strings too; `limits.RIPPLE_SEARCHED` allows for
 that. One pluck shows its own chance as well as its string, and what else sounded over it (a talk has 3 to 5 syllables a second, in all
 partials at once), so what it alone tells never makes a string false (`condition.false_score`): nor what one of several shows and the
@@ -39,7 +41,10 @@ OF_LEVEL = 0.35  # share of a voice's swing of level below which the pitch wande
 HARDER = 2.0  # factor on the error of a wandering where the string was pulled harder than when fresh (set)
 WANDERS = 2.0  # errors from which on the two are told apart (set)
 SHOWN_BY_OTHERS = 1.0 / 3.0  # of what one pluck shows (set; a talk over one of two real plucks: 0.04; a string that wavers does so in all)
+HAND_SHARE = 0.3  # of the fresh depth, as its standard deviation under another hand: it goes with tan θ of the pull between two
+# polarisations, and d ln tan θ = 2·dθ at 45°: 0.3 for 0.15 radian, or 9° (derived; by how much hands differ is set)
 LEAST_ERROR_DB = 0.35  # of one side: another day, another hand (measured on whole sweeps of a string model)
+OTHER_SIDE = np.array([*range(len(RATES_HZ)), *(len(RATES_HZ) + SPLITS_CENTS.index(-cents) for cents in SPLITS_CENTS)])
 NOT_LOOKED_FOR = Figure(None, None, "the ripple of the partials was not looked for")
 TOO_SHORT = Figure(None, None, "too few partials ring long enough to tell a ripple")
 OF_PITCH = Figure(None, None, "its pitch wanders while it rings, so a wavering could not be told")
@@ -64,15 +69,17 @@ def ripple_change(now: Reading, fresh: Reading, *, pitch_hz: float) -> RippleCha
     if not here or not then:
         return RippleChange(NOT_LOOKED_FOR)
     (depth_now, variance_now), (depth_fresh, variance_fresh) = _amplitude(here), _amplitude(then)
-    more, error = depth_now - depth_fresh, np.sqrt(variance_now + variance_fresh)
+    searched = limits.RIPPLE_SEARCHED * (limits.UNCONFIRMED_RIPPLE if len(here) == 1 else 1.0)
+    of_either_side = depth_fresh + np.maximum(np.nan_to_num(depth_fresh[OTHER_SIDE] - depth_fresh), 0.0)
+    more, of_plucks = depth_now - of_either_side, searched * np.sqrt(variance_now + variance_fresh)
+    error = np.hypot(of_plucks, HAND_SHARE * of_either_side)
     if not np.isfinite(more).any():
         return RippleChange(TOO_SHORT)
     slowest_hz = min((rate_hz for rate_hz, db in zip(RATES_HZ, more, strict=False) if np.isfinite(db)), default=None)
     place = int(np.nanargmax(more / error))
     is_of_one = _is_of_one(here, place)
-    searched = limits.RIPPLE_SEARCHED * (limits.UNCONFIRMED_RIPPLE if len(here) == 1 else 1.0)
     depth = max(0.0, float(more[place]))
-    found = Figure(depth, float(searched * error[place]))
+    found = Figure(depth, float(error[place]))
     if depth > WANDERS * found.se and _is_of_pitch(here, place):
         hand = hand_change(now, fresh)
         is_harder = hand.known and hand.value >= limits.LIKE_HANDS
