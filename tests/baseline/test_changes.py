@@ -358,6 +358,18 @@ def test_by_another_hand_a_partial_under_sum_tones_is_not_lost(reading, series, 
     assert {n for n, share in lost_of(now, reading(f), WHOLE_BAND, hand=hand).items() if share} == gone
 
 
+@pytest.mark.parametrize(("fall_db", "gone"), [((0.0, 0.0), {3}), ((13.0, 12.0), set()), ((13.0, -3.0), {3})])
+def test_a_partial_plucked_at_its_node_is_not_lost(reading, series, fall_db, gone):
+    """A third up, as is usual (common practice), 3, 6 and 9 hardly sound. Derived: at p = 1/3 + d the third has sin(3π·p) ≈ 3π·d of its
+    full level and the sixth sin(6π·p) ≈ 6π·d, so a pluck nearer to the node silences both alike; no fault does."""
+    f, level = series(220.0, 2e-4, 10), np.full(10, -10.0)
+    fresh = reading(f, level_db=level.copy())
+    level[[5, 8]] -= fall_db
+    now = reading(f, level_db=level)
+    now = replace(now, partials=tuple(p for p in now.partials if p.n != 3))
+    assert {n for n, share in lost_of(now, fresh, WHOLE_BAND).items() if share} == gone
+
+
 @pytest.mark.parametrize(("room_s", "n_lost"), [(None, 3), (0.1, 3), (0.4, 0)])
 def test_a_partial_that_the_room_outrings_is_not_lost(reading, series, room_s, n_lost):
     """Of 0.25 s: in a room of 0.1 s nearly its own, in one of 0.4 s hardly heard."""
@@ -580,9 +592,9 @@ def voices(at, swing_db, other_db, se_db=0.15):
 
 
 def test_a_beat_whose_weaker_voice_became_the_stronger_is_the_same_beat(reading, series):
-    """Derived: of two voices the weaker swings ln z at its own side of the stronger. A hand that pulls along the other one leaves the beat as
-    deep and as fast, at the other side. One of 3 dB that another hand leaves at 4.5 lies within what such hands do: ln tan θ moves by 0.4
-    at 45° for a pull 0.2 radian another way."""
+    """Derived: of two voices the weaker swings ln z at its own side of the stronger. A hand that pulls along the other one leaves the beat
+    as deep and as fast, at the other side. One of 3 dB that another hand leaves at 4.5 lies within what such hands do: ln tan θ moves by
+    0.4 at 45° for a pull 0.2 radian another way."""
     f = series(220.0, 1e-4, 8)
     fresh, exchanged, deeper, false = (reading(f, ripples=(voices(9, *swings),) * 2)
                                        for swings in ((3.0, 0.0), (0.0, 3.0j), (0.0, 4.5), (0.0, 9.0)))

@@ -4,13 +4,15 @@ The series is followed within a few cents. A partial that stood out clearly in e
 has gone farther astray than that (or has been silenced). So a string gone grossly false shows here when it shows nowhere else. A pluck
 that was stopped before its partials could be told apart tells nothing here; nor does a partial that the room outrings
 (see `place_in_room`), or, where another hand plucked, one on which sum tones lie: they go with the square of the pull, and beside those of
-a firm pluck a partial that a soft one shows may not be found.
+a firm pluck a partial that a soft one shows may not be found. Nor does one that was plucked nearer to its node this time, a third of the
+string for the third: at p = m/n + d every multiple k·n has sin(k·n·π·p) ≈ k·n·π·d of its full level, so they all fall with it.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from math import exp
+from statistics import median
 
 from toneprobe import limits
 from toneprobe.baseline.hand import like_hands
@@ -19,6 +21,9 @@ from toneprobe.baseline.place_in_room import place_share
 from toneprobe.measure.series import FIRST_SUM_TONE
 from toneprobe.session.reading import PartialReading, Reading
 from toneprobe.units import LN_1000
+
+NODE_FALL_DB = 6.0  # by which each multiple of a silenced partial fell beyond the others: two spreads of limits.PARTIAL_LEVEL_SPREAD_DB
+MULTIPLES = (2, 3)
 
 
 def lost_partials(now: Reading, fresh: Reading, band: Band, *, hand: float, room_s: float | None) -> Mapping[int, float]:
@@ -32,7 +37,7 @@ def lost_partials(now: Reading, fresh: Reading, band: Band, *, hand: float, room
     quieter_db = min(0.0, now.snr_db - fresh.snr_db)
     here = {p.n: p.n_plucks for p in now.partials}
     own = [p for p in fresh.partials if _ought_to_be_found(p, fresh.n_plucks, quieter_db) and band.holds(p.freq_hz.value)
-           and not _is_outrung(p, room_s) and (like_hands(hand) or p.n < FIRST_SUM_TONE)]
+           and not _is_outrung(p, room_s) and (like_hands(hand) or p.n < FIRST_SUM_TONE) and not _is_at_node(p.n, now, fresh)]
     counts = limits.UNCONFIRMED_LOST if now.n_plucks == 1 else 1.0
     return {p.n: counts * (1.0 - min(1.0, here.get(p.n, 0) / now.n_plucks)) for p in own}
 
@@ -40,6 +45,14 @@ def lost_partials(now: Reading, fresh: Reading, band: Band, *, hand: float, room
 def _is_outrung(partial: PartialReading, room_s: float | None) -> bool:
     decay = partial.log_decay
     return decay.known and float(place_share(LN_1000 / exp(decay.value), room_s)) < limits.HIDDEN_BY_ROOM
+
+
+def _is_at_node(n: int, now: Reading, fresh: Reading) -> bool:
+    here = {p.n: p.level_db.value for p in now.partials}
+    fall_db = {p.n: p.level_db.value - here[p.n] for p in fresh.partials if p.n in here}
+    of_multiples = [fall_db[k * n] for k in MULTIPLES if k * n in fall_db]
+    others = [db for k, db in fall_db.items() if k % n]
+    return bool(of_multiples and others) and min(of_multiples) - median(others) >= NODE_FALL_DB
 
 
 def _is_resolved(now: Reading) -> bool:
