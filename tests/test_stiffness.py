@@ -8,6 +8,7 @@ import pytest
 from textbook_string import stretch_cents, string_hz, two_partial_b
 
 from toneprobe import stiffness
+from toneprobe.likeness import B_FACTORS
 from toneprobe.units import cents_between, hz_of_note, shift_hz
 
 C4_HZ = 261.6256
@@ -116,6 +117,19 @@ def test_the_broad_law_lies_above_what_listeners_notice():
 def test_the_broad_law_has_no_jumps():
     rows = [stiffness.expected_b(shift_hz(27.5, 50.0 * k))[0] for k in range(160)]
     assert all(1.0 < b / a < 1.25 for a, b in zip(rows, rows[1:], strict=False))  # derived: quarter tones, steepest 1.9 per octave in ln
+
+
+@pytest.mark.parametrize("material, note, length_mm, gauge_mm, modulus_pa, tension_n", [
+    ("gut", "A2", 1110.9, 2.4, 6.0e9, 315.0),  # a concert harp's length (published, second hand); the gauge from memory
+    ("gut", "E3", 863.5, 1.9, 6.0e9, 300.0),
+    ("fluorocarbon", "C2", 1080.0, 2.2, 6.5e9, 140.0),  # a lever harp of 34 strings without wires, from memory
+    ("nylon", "G2", 930.0, 2.2, 5.0e9, 140.0),
+])
+def test_plain_bass_strings_lie_within_what_a_name_is_sought_by(material, note, length_mm, gauge_mm, modulus_pa, tension_n):
+    """Derived: Fletcher's B of such strings. The law that falls below C4 as it does above it lies two to six times lower, and where B is
+    more than three times what is expected the partials are taken for those of a string an octave below."""
+    b = stiffness.stiff_b(modulus_pa, gauge_mm, tension_n, length_mm)
+    assert min(B_FACTORS) < b / stiffness.expected_b(hz_of_note(note), material=material)[0] < 0.8 * max(B_FACTORS)
 
 
 def test_wound_strings_lie_below_plain_ones():

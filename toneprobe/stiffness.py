@@ -10,6 +10,8 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from toneprobe.practice import material_family
+
 if TYPE_CHECKING:
     import numpy as np
 
@@ -17,7 +19,9 @@ if TYPE_CHECKING:
 DENSITY_KG_M3 = {"nylon": 1067.0, "gut": 1300.0, "steel": 7850.0}
 
 # Plain strings of unknown gauge: (Hz, B) of a nylon scale of published lengths and tensions with the modulus law below (derived);
-# gut of usual gauges (from memory) comes out within a factor of two. Below C4 the slope from C4 to C5 is carried on.
+# gut of usual gauges (from memory) comes out within a factor of two. Below C4 no harp is as long as its notes ask: B ∝ E·T/(ρ²·L⁶·f⁴) stays
+# where L goes as f to the power −2/3 and rises where it goes with less (derived: gut A2 of 1.11 m and 2.4 mm 2.5e-4, fluorocarbon C2 of
+# 1.08 m and 2.2 mm 4.8e-4). Of metal or of no known material it may be a thin string or a wire: there the slope of C4 to C5 is carried on.
 # Such values lie above the threshold at which listeners notice inharmonicity, ln B = 2.57·ln f0 − 26.5 (Järveläinen et al.,
 # ARLO 2 (2001), from memory), which is therefore a floor and no estimate.
 PLAIN_B = ((261.63, 2.6e-4), (523.25, 4.4e-4), (1046.5, 7.2e-4), (2093.0, 1.5e-3), (3136.0, 4.6e-3))
@@ -82,7 +86,9 @@ def expected_b(f_hz: float, *, material: str | None = None, length_mm: float | N
         return WOUND_NYLON_SHARE * _plain_b(f_hz), WOUND_FACTOR
     if "wire" in kind or "wound" in kind:
         return WOUND_B, WOUND_FACTOR
-    return _plain_b(f_hz), PLAIN_FACTOR if kind else UNKNOWN_FACTOR
+    if material_family(kind) in (None, "wire"):
+        return _plain_b(f_hz), PLAIN_FACTOR if kind else UNKNOWN_FACTOR
+    return _plain_b(max(f_hz, PLAIN_B[0][0])), PLAIN_FACTOR
 
 
 def _physical_b(material: str, f_hz: float, length_mm: float, gauge_mm: float) -> float:
