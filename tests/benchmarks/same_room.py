@@ -57,7 +57,7 @@ def verdicts(made: Made, measure: Callable, harp: Instrument, strings: list[str]
     for third in range(N_SWEEPS):
         bad = strings[third::N_SWEEPS]
         sweep = read_sweep([measured[one] for string in strings for one in made(string, False, string in bad)])
-        for told, room_of in zip(found, (lambda _: None, sweep_change.room_ring_s), strict=True):
+        for told, room_of in zip(found, (lambda *_: None, sweep_change.room_ring_s), strict=True):
             with mock.patch.object(sweep_change, "room_ring_s", room_of):
                 for one in judge(sweep, baselines, instrument=harp).conditions:
                     if one.verdict != "unheard":

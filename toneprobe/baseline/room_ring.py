@@ -7,6 +7,8 @@ sweep all end in one time, whatever their frequency, that is the room's. Model: 
 ln T, so that a third of bad strings has little say. R is believed only where strings alone explain less, whatever power of frequency
 between 0.5 (loss in the air) and 1.25 their losses go with: a harp heard from near or by a pickup has no such floor. Where
 direct sound stands above the reverberation the floor is lower, and it is that one which is found, for the same first 30 dB are compared.
+In a livelier noise fewer high partials tell, and a room that one sweep shows is hardly to be seen in the next, though it hides as much
+there: so what the strings' fresh sweeps tell, where they say the same time, makes up for a part of what is asked.
 
 p: what is compared is the slope of a straight line through the first 30 dB of the backward integral (`measure/decay`). Of two convolved
 falls of one T that is (1 + x)·exp(−x), x = t·ln 10⁶/T, and the line's 60 dB take 1.27 T; from there to a room ten times shorter p = 2.85 is
@@ -31,14 +33,27 @@ LEAST_STRINGS, LEAST_PARTIALS = 5, 30
 LAWS = (0.5, 0.75, 1.0, 1.25)  # powers of frequency with which strings' own losses may go
 LEAST_GAIN = 0.04  # by which the mean distance shrinks with a room (measured: dry real and model harps, damped and not, 0.003 at most; with
 # a room of 0.35 s about 0.04 to 0.055 on a whole real harp, found in two sweeps of three, 0.2 on 16 high strings of a model; 0.2 s: 0, 0.1)
+LEAST_CONFIRMED = 0.01  # … and this where the fresh sweeps tell such a room by themselves (set: three times what dry harps reach) …
+ALIKE = np.log(1.25)  # … of a time no farther from it in its log (set: found times lie within 20 % of what was put on)
 ROOMS_S = np.geomspace(0.08, 2.0, 66)  # steps of 5 %
 LEVELS_S = np.geomspace(0.03, 3.0, 95)  # of strings' partials at MIDDLE_HZ
 HALF = np.log(2.0)
 LEAST_SHARE = 0.1  # counted as heard of any partial, so that what is hidden has a large error and no infinite one
 
 
-def room_ring_s(readings: Iterable[Reading]) -> float | None:
-    """Decay time of the room (60 dB) above LOWEST_HZ; None where the sweep does not tell, or where the room is not heard."""
+def room_ring_s(readings: Iterable[Reading], fresh: Iterable[Reading] = ()) -> float | None:
+    """Decay time of the room (60 dB) above LOWEST_HZ; None where the sweep does not tell, or where the room is not heard. `fresh`: the same
+    strings when they were fresh."""
+    likeliest = _likeliest(readings)
+    if likeliest is None or likeliest[1] >= LEAST_GAIN:
+        return likeliest and likeliest[0]
+    then = _likeliest(fresh)
+    is_alike = then is not None and then[1] >= LEAST_GAIN and abs(np.log(likeliest[0] / then[0])) <= ALIKE
+    return likeliest[0] if is_alike and likeliest[1] >= LEAST_CONFIRMED else None
+
+
+def _likeliest(readings: Iterable[Reading]) -> tuple[float, float] | None:
+    """The room that explains most, and the share by which the mean distance shrinks with it; None where too little is heard."""
     rows = [(reading.string, partial.freq_hz.value, np.log(LN_1000) - partial.log_decay.value)
             for reading in readings for partial in reading.partials
             if partial.log_decay.known and (partial.snr_db or 0.0) >= LEAST_SNR_DB and LOWEST_HZ < partial.freq_hz.value < HIGHEST_HZ]
@@ -51,7 +66,7 @@ def room_ring_s(readings: Iterable[Reading]) -> float | None:
     own = POWER * (level - above)
     with_room = [_distance(np.logaddexp(POWER * np.log(room_s), own) / POWER, log_t60) for room_s in ROOMS_S]
     best = int(np.argmin(with_room))
-    return float(ROOMS_S[best]) if with_room[best] < (1.0 - LEAST_GAIN) * alone else None
+    return float(ROOMS_S[best]), 1.0 - with_room[best] / alone
 
 
 def _distance(models: np.ndarray, log_t60: np.ndarray) -> float:

@@ -35,7 +35,7 @@ def sweep_change(strings: Sequence[str], sweep: SweepReading, fresh: Mapping[str
     curves = {s: curve or _linked_curve([pairs[other] for other in groups[capture] if other != s], links.get(capture, {}))
               for capture, curve in shared.items() for s in groups[capture]}
     hand = hand_of_sweep(strings, sweep.readings, fresh)
-    room_s = room_ring_s(sweep.readings.values())
+    room_s = room_ring_s(sweep.readings.values(), [fresh[s].reading for s in strings])
     changes = {
         string: as_supported(change_since(sweep.readings[string], fresh[string], scatter=scatter.get(string, USUAL_SCATTER),
                                           curve=curves[string], band=comparable[string].band, hand_of_sweep=hand, room_s=room_s),
