@@ -76,6 +76,14 @@ def test_less_ring_or_less_brightness_never_scores_better(decay, low, high, brig
     assert score(dead_case(change(**figures), NOISE).strength) >= score(before.strength)
 
 
+@pytest.mark.parametrize("part", ["all", "low"])
+def test_a_ring_that_one_partial_alone_tells_in_a_room_is_watched_and_never_dead(part):
+    of = change(decay=Figure(1.0, 0.1) if part == "all" else Figure(0.3, 0.2), low=Figure(1.0, 0.1))
+    alone = replace(of, decay=replace(of.decay, of_one=frozenset({part, "low"})))
+    assert dead_case(of, NOISE).strength >= limits.DECIDED
+    assert limits.WATCHED <= dead_case(alone, NOISE).strength < limits.DECIDED
+
+
 def test_a_lost_ring_that_the_whole_ring_contradicts_is_neither_dead_nor_watched():
     """As large as before, so that it stays in doubt; at no height of what the partials say is it condemned."""
     said = Figure(1.5, 0.1)

@@ -33,6 +33,7 @@ from toneprobe.units import LN_1000
 
 LEAST_PARTIALS = 2
 LEAST_HALF = 3  # partials in each half before the halves are told apart
+MOST_OF_ONE = 0.6  # of what a part's partials tell of its loss, beyond which one of them tells it alone (set)
 N_ROUNDS = 4  # of what was lost and how much of that is heard
 TOO_FEW = Figure(None, None, "too few partials ring long enough in both sweeps")
 PARTS = {"all": "decay", "low": "decay_low", "high": "decay_high"}  # and what each is called among a string's changes and evidence
@@ -48,6 +49,7 @@ class DecayChange:
     less_rung_db: float = 0.0  # by how much less of the fall one of the two shows because it was cut short, mean of the lowest partials
     heard_share: float = 1.0  # of a half ring's loss: what the room lets be heard of it in the partials that tell most
     at_least: Mapping[str, tuple[Figure, ...]] = field(default_factory=dict)  # by part, with greater losses cut to lesser ones
+    of_one: frozenset[str] = frozenset()  # parts whose loss a single partial tells, for the room hides that of the others
     contradicted: bool = False  # by the string's whole ring, in a file of few bits, as of `is_contradicted`
 
     def each(self, made: Callable[[str, Figure], Figure]) -> DecayChange:
@@ -78,6 +80,9 @@ def decay_change(pairs: Pairs, scatter: Scatter, *, n_now: int, n_fresh: int, ha
     heard, share = _heard(pairs, variance, room_s)
     low, high = pairs.n <= LOW_PARTIALS, np.arange(n) >= n // 2
     members = {"all": np.ones(n, bool), "low": low if low.sum() >= LEAST_HALF else None, "high": high if n >= 2 * LEAST_HALF else None}
+    telling = heard**2 / variance
+    is_hidden = share < limits.HIDDEN_BY_ROOM
+    of_one = frozenset(part for part, of_it in members.items() if is_hidden and of_it is not None and _tells_alone(telling[of_it]))
     found, at_least = dict.fromkeys(PARTS, TOO_FEW), {}
     for part, of_part in members.items():
         if of_part is not None:
@@ -85,7 +90,11 @@ def decay_change(pairs: Pairs, scatter: Scatter, *, n_now: int, n_fresh: int, ha
             found[part], *cut = _means(*arguments, with_cuts=with_cuts)
             at_least[part] = tuple(cut)
     less_rung_db = float(pairs.less_rung_db[low].mean()) if low.any() else 0.0
-    return DecayChange(**found, less_rung_db=less_rung_db, heard_share=share, at_least=at_least)
+    return DecayChange(**found, less_rung_db=less_rung_db, heard_share=share, at_least=at_least, of_one=of_one)
+
+
+def _tells_alone(telling: np.ndarray) -> bool:
+    return bool(telling.max() > MOST_OF_ONE * telling.sum())
 
 
 def whole_ring_change(now: Figure, fresh: Figure, *, n_now: int, n_fresh: int) -> Figure:

@@ -50,10 +50,12 @@ def _ring_beside(rings: Evidence, decay: Evidence, low: Evidence | None) -> list
 
 
 def _weigh_ring(part: str, change: Change, *, noticed: float, sureness_asked: float, scale: float) -> Evidence | None:
-    """What says most: the mean as it is, or with the losses cut to those that many partials share."""
+    """What says most: the mean as it is, or with the losses cut to those that many partials share. No more than watch where the room leaves
+    one partial to tell it."""
     figures = (getattr(change.decay, part), *change.decay.at_least.get(part, ()))
     pieces = [weigh(PARTS[part], figure, noticed=noticed, sureness_asked=sureness_asked, scale=scale) for figure in figures]
-    return max((piece for piece in pieces if piece), key=lambda piece: piece.strength, default=None)
+    most = max((piece for piece in pieces if piece), key=lambda piece: piece.strength, default=None)
+    return with_say(most, limits.ONE_PARTIAL_RING_SAY) if part in change.decay.of_one else most
 
 
 def _supporting(change: Change, noise: SweepNoise) -> Evidence | None:
