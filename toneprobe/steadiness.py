@@ -2,9 +2,9 @@
 
 A string's partials stand still but for a small glide; each may be pulled about by what else rings near it, but not all alike. A voice
 slides, and all its partials slide together. Estimator: frequency of each partial, frame by frame, from the turn of its phase; the middle
-one of all partials' tracks is what they do in common, and the span of that over a third of a second is the wander, less what the noise
-between the partials makes of it. Plucks of real harps show 1 to 8 cents of it, once in a hundred 12, also undamped and in noise; vowels
-that slide as in speech 10 to 50.
+one of all partials' tracks is what they do in common (of two in the middle the one that moved less: two of four that beat slide with
+nobody), and the span of that over a third of a second is the wander, less what the noise between the partials makes of it. Plucks of real
+harps show 1 to 8 cents of it, once in a hundred 12, also undamped and in noise; vowels that slide as in speech 10 to 50.
 It cannot tell a voice that holds its pitch (a drone) from a string.
 """
 
@@ -53,9 +53,16 @@ def wander_cents(read: Callable[[int, int], np.ndarray], *, rate_hz: float, onse
     if strong.sum() < LEAST_PARTIALS:
         return None
     moved = tracks[strong] - np.median(tracks[strong], axis=1, keepdims=True)
-    low, high = np.percentile(np.median(moved, axis=0), [10, 90])
+    low, high = np.percentile(_in_common(moved), [10, 90])
     by_noise = SPAN_SIGMAS * SE_OVER_MEANS * float(np.sqrt(np.median(variance[strong]) / strong.sum()))
     return float(np.sqrt(max((high - low) ** 2 - (CAUTION * by_noise) ** 2, 0.0)))
+
+
+def _in_common(moved: np.ndarray) -> np.ndarray:
+    """The middle of the partials' tracks, shape (partials, frames) → (frames,)."""
+    ranked = np.sort(moved, axis=0)
+    lower, upper = ranked[(len(ranked) - 1) // 2], ranked[len(ranked) // 2]
+    return np.where(np.abs(lower) < np.abs(upper), lower, upper)
 
 
 def _tracks(samples: np.ndarray, frames: np.ndarray, *, rate_hz: float,

@@ -1,0 +1,31 @@
+"""Whether a tone holds its pitch."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from toneprobe.identify import WANDER_CENTS
+from toneprobe.steadiness import wander_cents
+
+RATE_HZ, F_HZ = 8000, 123.5
+TIME_S = np.arange(round(0.6 * RATE_HZ)) / RATE_HZ
+
+
+def tone(*partials_hz: tuple[float, ...], slide_cents: float = 0.0) -> np.ndarray:
+    """Each partial as lines of nearly equal strength, all sliding evenly by so many cents."""
+    warped_s = TIME_S * 2 ** (slide_cents * (TIME_S / TIME_S[-1] - 0.5) / 2400.0)  # of t·r(t) the frequency moves twice as far as r
+    return sum(0.9**i * np.cos(2 * np.pi * f * warped_s) for lines in partials_hz for i, f in enumerate(lines))
+
+
+@pytest.mark.parametrize(("samples", "is_voice"), [
+    (tone((F_HZ,), (2 * F_HZ,), (3 * F_HZ,), (4 * F_HZ,)), False),
+    (tone((F_HZ, F_HZ - 8.0), (2 * F_HZ, 2 * F_HZ - 8.0), (3 * F_HZ,), (4 * F_HZ,)), False),  # over strings that still ring
+    (tone((F_HZ,), (2 * F_HZ,), (3 * F_HZ,), (4 * F_HZ,), slide_cents=60.0), True),
+], ids=["steady", "two beat", "slides"])
+def test_only_what_slides_with_all_its_partials_is_a_voice(samples, is_voice):
+    """Derived: lines of 1 and 0.9 make a phase that jumps at each swing, of two partials in four here; a third of a second of 60 cents in
+    0.6 s is 33, and 27 from the tenth to the ninetieth of it."""
+    cents = wander_cents(lambda first, after: samples[first:after], rate_hz=RATE_HZ, onset_s=0.0, end_s=0.6,
+                         partials_hz=F_HZ * np.arange(1, 5))
+    assert (cents > WANDER_CENTS) == is_voice
