@@ -15,8 +15,9 @@ from toneprobe.audio import recording_from_samples
 from toneprobe.candidates import AGAIN, PART_OF_IT
 from toneprobe.identify import EITHER, OCTAVE_ABOVE, OCTAVE_BELOW, OCTAVE_OF_BOTH, OUT_OF_ORDER, Identification, identify
 from toneprobe.instrument import Instrument, StringSpec, load_instrument, respelled
-from toneprobe.likeness import new_lines
+from toneprobe.likeness import NewLines, match_strings, new_lines
 from toneprobe.segment import Span, find_spans
+from toneprobe.stiffness import stiff_partial_hz
 from toneprobe.units import hz_of_note
 
 RATE_HZ = 22050
@@ -48,6 +49,19 @@ def test_plucks_in_a_row(names, down):
     assert_named(sweep, found)
     assert [string.name for string in found.unheard] == [string.name for string in NATURALS.strings if string.name not in names]
     assert found.kind == "pedal"
+
+
+@pytest.mark.parametrize("material", ["wire", "wound nylon", None, "fluorocarbon", "nylon"])
+@pytest.mark.parametrize(("note", "b"), [("C2", 4.7e-4), ("C3", 2.9e-4)])
+def test_a_plain_bass_string_is_itself_whatever_the_file_calls_it(material, note, b):
+    """Bare lines of strings of 2.2 mm at 1.08 m and 1.5 mm at 0.8 m (derived by Fletcher's formula) on a harp whose preset says wire; an
+    octave below lies a string of the same kind, or none that the harp has but one that slipped (see `likeness`)."""
+    n = np.arange(1, 17)
+    at_hz = np.array([stiff_partial_hz(hz_of_note(note), b, k) for k in n])
+    lines = NewLines(at_hz, np.linspace(35.0, 10.0, len(n)), 2.5, 1.0, np.zeros(4000, bool), 1.0)
+    own, below = (StringSpec(name, note, hz, material) for name, hz in (("own", hz_of_note(note)), ("below", 0.5 * hz_of_note(note))))
+    score = match_strings(lines, (own, below)).score
+    assert score[0] > 0.7 and score[0] > 1.5 * score[1]
 
 
 def test_strings_an_octave_above_the_instruments_highest_are_refused():

@@ -25,7 +25,7 @@ from toneprobe.audio import Recording
 from toneprobe.instrument import Instrument, StringSpec, string_expected_b
 from toneprobe.medians import MEDIAN_OF_EXPONENTIAL
 from toneprobe.segment import Span
-from toneprobe.stiffness import stiff_ratio
+from toneprobe.stiffness import WOUND_FACTOR, expected_b, stiff_ratio
 from toneprobe.units import CENTS, cents_between, shift_hz
 
 LONGEST_S = 0.40
@@ -58,6 +58,7 @@ REACH_CENTS = 120.0
 OFFSETS_CENTS = np.arange(-REACH_CENTS, REACH_CENTS + 0.1, 6.0)
 TOLERANCE_CENTS = 9.0
 B_FACTORS = np.array([0.2, 0.4, 0.65, 0.85, 1.0, 1.2, 1.5, 2.0, 3.2])
+FAR_STIFFER = 1.5  # plain over expected B, from which on a plain string is sought too (set: half a string's range by B_FACTORS)
 OFF_CENTS = (-6.0, -3.0, 0.0, 3.0, 6.0)  # a named string's pitch is known so well
 
 
@@ -149,8 +150,16 @@ def match_strings(lines: NewLines, strings: Sequence[StringSpec]) -> Likeness:
         return Likeness(score, offset, 0.0, -200.0)
     table = _tabulate(lines)
     for i, string in enumerate(strings):
-        score[i], offset[i] = _match(table, string.expected_hz, string_expected_b(string)[0])
+        score[i], offset[i] = max(_match(table, string.expected_hz, b) for b in _sought_bs(string))
     return Likeness(score, offset, float(lines.salience_db.sum()), float(10 * np.log10(lines.power + 1e-20)))
+
+
+def _sought_bs(string: StringSpec) -> tuple[float, ...]:
+    """What is expected, and of what is told to be wound or of no known material what a plain string has: presets and owners take a string's
+    material from another harp's chart, and by a wire's tenfold smaller B a plain one is like a string an octave below."""
+    b, factor = string_expected_b(string)
+    plain_b = expected_b(string.expected_hz, material="nylon")[0]
+    return (b, plain_b) if factor >= WOUND_FACTOR and plain_b > FAR_STIFFER * b else (b,)
 
 
 def _noise(power: np.ndarray, df: float, resolution_hz: float) -> np.ndarray:
