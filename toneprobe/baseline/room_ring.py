@@ -7,7 +7,7 @@ sweep all end in one time, whatever their frequency, that is the room's. Model: 
 ln T, so that a third of bad strings has little say. R is believed only where strings alone explain less, whatever power of frequency
 between 0.5 (loss in the air) and 1.25 their losses go with: a harp heard from near or by a pickup has no such floor. Where
 direct sound stands above the reverberation the floor is lower, and it is that one which is found, for the same first 30 dB are compared.
-In a livelier noise fewer high partials tell, and a room that one sweep shows is hardly to be seen in the next, though it hides as much
+In more noise fewer high partials tell, and a room that one sweep shows is hardly to be seen in the next, though it hides as much
 there: so what the strings' fresh sweeps tell, where they say the same time, makes up for a part of what is asked.
 
 p: what is compared is the slope of a straight line through the first 30 dB of the backward integral (`measure/decay`). Of two convolved
