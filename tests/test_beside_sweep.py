@@ -59,6 +59,30 @@ def test_a_string_that_was_never_plucked_is_not_heard_in_a_far_fainter_tone():
     assert fallen_in([*path[:6], 9, *path[6:]], [*power_db[:6], FIRM_DB - 10.0, *power_db[6:]]) == ()  # forgotten, and plucked late
 
 
+@pytest.mark.parametrize(("levels_db", "falls_in"), [
+    ({string: FIRM_DB for string in range(6, 13)}, True),
+    ({string: FIRM_DB for string in range(5)}, False),
+    ({10: FIRM_DB}, False),  # one of six
+], ids=["near", "far", "one"])
+def test_a_string_that_was_never_plucked_is_compared_with_those_near_it(levels_db, falls_in):
+    """Of 14 strings without the tenth from the top (9) some are plucked firmly, the others as softly as the tone sounds."""
+    path = [0, 1, 2, 3, 9, None, *range(4, 9), *range(10, 14)]
+    assert fallen_in(path, [levels_db.get(string, NEXT_DOOR_DB) if string != 9 else NEXT_DOOR_DB for string in path]) == (4,) * falls_in
+
+
+@pytest.mark.parametrize("path", [[*range(7), 9, 7, 8, *range(10, 14)], [0, 1, 2, 3, 9, 4, 5, 13]], ids=["near the run", "none near it"])
+def test_a_faint_string_near_the_run_or_without_strings_near_it_is_one(path):
+    """Two strings ahead of the run a player may be who plucks it softly; with no string near it nothing is known of its level."""
+    assert fallen_in(path, [NEXT_DOOR_DB if string == 9 else FIRM_DB for string in path]) == ()
+
+
+@pytest.mark.parametrize(("after", "falls_in"), [(5, True), (6, True), (7, False)])
+def test_the_sweep_goes_on_around_it_with_the_next_string_or_past_one(after, falls_in):
+    """A tone of the second string, after the fifth (4): where the player then leaps she may have gone back to hear it."""
+    path = [0, 1, 2, 3, 4, 1, *range(after, 14)]
+    assert fallen_in(path, [FIRM_DB] * 5 + [NEXT_DOOR_DB] + [FIRM_DB] * (14 - after)) == (5,) * falls_in
+
+
 @pytest.mark.parametrize(("is_plucked", "why"), [(True, "its string's own plucks"), (False, "the plucks of the strings near it")])
 def test_a_tone_from_next_door_is_no_pluck_of_the_string(is_plucked, why):
     """Ten strings in a row, and a tone of the fifth's pitch and partials while the eighth rings, 30 dB under it (from memory of walls).
