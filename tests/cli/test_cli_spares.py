@@ -231,6 +231,7 @@ def test_ready_asks_for_what_is_ordered_no_more(run, book):
     (("arrived", "6D", "--count", "3"), "only 2 of 6D on the way, not 3", 1), (("arrived", "6E"), "no 6E is on the way", 1),
     (("arrived", "9"), "no ordered spare has the number 9", 2), (("arrived", "1", "--count", "2"), "one number is one spare", 2),
     (("arrived", "6D", "--date", "2026-01-04"), "ordered only on 5 January 2026", 2),
+    (("order", "--by", "2025-12-24", "--date", "2026-01-05"), "24 December 2025 is over: give a day from 5 January 2026 on", 2),
 ])
 def test_orders_that_cannot_be_are_refused(run, book, arguments, why, code):
     say(run, "spares", "add", "6D", "--count", "2", "--ordered", "--bought", "2026-01-05")

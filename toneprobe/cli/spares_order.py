@@ -11,6 +11,7 @@ from toneprobe.cli.options import BookOption, DateOption, HarpOption, JsonOption
 from toneprobe.cli.screen import hand_out
 from toneprobe.cli.table import print_heading, print_indented, print_table
 from toneprobe.days import day_text, short_day
+from toneprobe.errors import UsageError
 from toneprobe.phrases import as_string, gauge_words
 from toneprobe.units import note_text
 
@@ -70,6 +71,8 @@ def order(
 
     opened, state, chosen, stock = _read(book, harp, date)
     wanted_on = any_day(by) if by else None
+    if wanted_on and wanted_on < state.today:
+        raise UsageError(f"{day_text(wanted_on)} is over: give a day from {day_text(state.today)} on")
     needs = {need.spec.name: need.kind for need in needs_of(opened, chosen, today=state.today)}
     orders = list_orders(stock, state.strung, today=state.today, needs=dict.fromkeys(needs, 1), wanted_on=wanted_on,
                          habits=state.settings.habits)
