@@ -31,7 +31,7 @@ from toneprobe.report.page import comparison_page, life_page, number_or_dash, se
 from toneprobe.report.season import season_view, year_up_to
 from toneprobe.report.shelf import Shelf, sounds_where_needed, write_pages
 from toneprobe.report.tables import print_report
-from toneprobe.report.technician import Concern, pitch_sentence, slip_concerns, technician_view
+from toneprobe.report.technician import Concern, materials_sentence, pitch_sentence, slip_concerns, technician_view
 from toneprobe.report.view import Background, find_string_view, sweep_view
 from toneprobe.report.words import since_day, want_changing
 from toneprobe.settling import PitchReading, SettledRecord, judge_settling
@@ -503,6 +503,14 @@ def test_the_technician_sees_what_is_not_the_string(view):
     assert told.pitch == ("In this sweep 46 strings stood between +1.8 and +1.8 cents off their notes, "
                           "half of them above +1.8 cents and half below.")
     assert "Buzzes with its pedal down only." in technician_page(told)
+
+
+@pytest.mark.parametrize(("names", "told"), [
+    (("0G", "0F", "1E"), "nylon 0G, gut 0F to 1E"), (("1", "2", "3"), "nylon string 1, gut strings 2 to 3")])
+def test_a_single_string_of_a_material_reaches_to_no_other(view, names, told):
+    strings = [replace(one, name=name, fittings=(), spec=replace(one.spec, material=material))
+               for one, name, material in zip(view.strings, names, ("nylon", "gut", "gut"), strict=False)]
+    assert materials_sentence(strings) == told
 
 
 def test_the_technician_misses_nothing_that_came_off_in_the_last_year(view):

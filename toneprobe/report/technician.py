@@ -20,7 +20,7 @@ from toneprobe.condition.next_steps import FELL_ALONE, TECHNICIAN
 from toneprobe.days import day_text
 from toneprobe.events import Event
 from toneprobe.fittings import repeated_breaks
-from toneprobe.phrases import capital, count_of, listed
+from toneprobe.phrases import as_strings, capital, count_of, listed
 from toneprobe.practice import may_be_same
 from toneprobe.remarks import is_noisy
 from toneprobe.report.attention import standing_words
@@ -191,7 +191,8 @@ def materials_sentence(strings: Sequence[StringView]) -> str:
             runs[-1].append(one)
         else:
             runs.append([one])
-    told = ", ".join(f"{run[0].spec.material} {run[0].name} to {run[-1].name}" for run in runs)
+    ends = [as_strings(dict.fromkeys((run[0].name, run[-1].name))) for run in runs]
+    told = ", ".join(f"{run[0].spec.material} {' to '.join(names)}" for run, names in zip(runs, ends, strict=True))
     others = ", ".join(f"{one.newest.material} on {one.name}" for one in strings if _is_other_material(one))
     return f"{told}; but now {others}" if others else told
 
