@@ -13,7 +13,7 @@ from toneprobe.limits import LEAST_BENT_STRINGS, LEAST_FALLS, SUPPRESSED_BEND
 from toneprobe.measure.figure import UNSURE_NAME, PluckMeasurement
 from toneprobe.measure.refusal import BROKEN_OFF
 from toneprobe.measure.steps import BURIED_IN_STEPS, SUNK
-from toneprobe.phrases import as_strings, listed
+from toneprobe.phrases import as_strings, listed, one_after_another
 from toneprobe.tuned_between import since_tuned, tuning
 from toneprobe.tuning_remarks import tuning_remarks
 
@@ -210,4 +210,4 @@ def _sounds(at: Sequence[str]) -> str:
 
 def _with_times(plucked: Mapping[str, Sequence[str]]) -> str:
     """ "1D at 10.8 s, 1B at 14.1 s and 15.2 s": every string, for each is told of it in its own row."""
-    return ", ".join(f"{name} at {' and '.join(at)}" for name, at in plucked.items())
+    return ", ".join(f"{name} at {one_after_another(at)}" for name, at in plucked.items())

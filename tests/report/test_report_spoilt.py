@@ -29,6 +29,12 @@ def test_the_remedy_names_the_sweep_that_is_at_fault(sides, said, not_said):
     assert all(words in remedy for words in said) and not any(words in remedy for words in not_said)
 
 
+def test_three_fresh_sweeps_are_listed_as_a_sentence_lists_three():
+    remedy = spoilt_remedy((FRESH,), 9, {n: date(2026, 3, n) for n in (1, 2, 3)})
+    assert "sweep 1 of 1 March 2026, 2 of 2 March 2026 and 3 of 3 March 2026, is at fault" in remedy
+    assert "with 'toneprobe withdraw 1', 'toneprobe withdraw 2' and 'toneprobe withdraw 3', and record" in remedy
+
+
 @pytest.mark.parametrize("sides", [(NOW,), (FRESH,), (NOW, FRESH)])
 def test_no_string_is_cleared_that_could_not_be_judged(sides):
     """A string may be dead in a recording that rides its gain: what is known is that it cannot be told."""

@@ -29,7 +29,7 @@ from toneprobe.cli.screen import progress, screen
 from toneprobe.cli.stopping import Watched, tells_if_stopped
 from toneprobe.days import day_text
 from toneprobe.errors import UsageError
-from toneprobe.phrases import as_strings, listed
+from toneprobe.phrases import as_strings, listed, one_after_another
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping, Sequence
@@ -264,6 +264,6 @@ def _tell_if_earlier(book: Book, record: SweepRecord, console: Console) -> None:
 def _tell_replaced(book: Book, gone: Sequence[SweepRecord], console: Console) -> None:
     from toneprobe.cli.table import print_indented
 
-    numbers = " and ".join(str(one.id) for one in gone)
+    numbers = one_after_another([str(one.id) for one in gone])
     print_indented(console, f"In place of sweep{'s' if len(gone) > 1 else ''} {numbers}. What {'they' if len(gone) > 1 else 'it'} said is "
                             f"kept in {book.withdrawn}", by=0)

@@ -11,7 +11,7 @@ from toneprobe.condition.links import FreshRoom
 from toneprobe.condition.sweep_noise import SweepNoise
 from toneprobe.days import day_text
 from toneprobe.measure.figure import Figure
-from toneprobe.phrases import HARP, count_of, listed
+from toneprobe.phrases import HARP, count_of, listed, one_after_another
 from toneprobe.units import shift_hz
 
 LEAST_CUT_SHORT = 4
@@ -90,7 +90,7 @@ def _own_fresh_rooms(rooms: Mapping[str, FreshRoom]) -> list[str]:
 
 def fresh_sweep_text(room: FreshRoom) -> str:
     """ "6 December 2025"."""
-    return " and ".join(day_text(day) for day in room.days)
+    return one_after_another([day_text(day) for day in room.days])
 
 
 def _brightness(db_per_octave: float | None) -> str | None:

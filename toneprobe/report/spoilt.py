@@ -7,11 +7,12 @@ from datetime import date
 
 from toneprobe.condition.context import FRESH, NOW, Spoiler
 from toneprobe.days import day_text
+from toneprobe.phrases import one_after_another
 
 AGAIN = ("Which strings are at fault, this recording cannot tell: record the whole sweep again as the notes on it say, and take this one "
          "back with 'toneprobe withdraw {}'.")
 AGAIN_TOO = "Then record this sweep again too, for its own recording has such a fault: 'toneprobe withdraw {}' takes it back."
-FRESH_ANEW = ("The fresh recording, sweep {}, is at fault, so plucking again does not help: take it back with 'toneprobe withdraw {}', and "
+FRESH_ANEW = ("The fresh recording, sweep {}, is at fault, so plucking again does not help: take it back with {}, and "
               "record the strings that you know to be new or good anew, with --fresh. The others get a baseline when they are changed; "
               "until then 'toneprobe report --compare' sets two good sweeps side by side.")
 RECORD_FRESH = "{}, record the sweep again and give that with --fresh; take this one back with 'toneprobe withdraw {}'."
@@ -26,7 +27,7 @@ def spoilt_remedy(spoilt_by: Collection[str], sweep: int | None, fresh: Mapping[
     """`sweep`: the number of this one; `fresh`: numbers and days of those that the baseline rests on. "" where no recording is at fault."""
     number, numbers = sweep or "NUMBER", sorted(fresh)
     if FRESH in spoilt_by and fresh:
-        which = " and ".join(f"{one} of {day_text(fresh[one])}" for one in numbers)
-        anew = FRESH_ANEW.format(which, "' and 'toneprobe withdraw ".join(map(str, numbers)))
+        anew = FRESH_ANEW.format(one_after_another([f"{one} of {day_text(fresh[one])}" for one in numbers]),
+                                 one_after_another([f"'toneprobe withdraw {one}'" for one in numbers]))
         return f"{anew} {AGAIN_TOO.format(number)}" if NOW in spoilt_by else anew
     return AGAIN.format(number) if NOW in spoilt_by else ""
