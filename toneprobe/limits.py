@@ -58,7 +58,7 @@ SHOWN_POWER = 1.2  # power of 30 dB over what is shown of its fall, by which a l
 LEAST_SHOWN_DB = 6.0  # … of no fewer dB (set: nearly no decay is told of less)
 CORE_SHARE = 0.5  # of a partial's own variance, which covers its wild tenth; the fit is robust against that (measured)
 STRING_DECAY_SPREAD = 0.04  # log decay, all partials of a pluck together (two takes by a like hand, one pluck each, partials paired:
-# 4.5 % median, 15 % in 9 of 10, of which part is the partials' own; these and the next from tests/benchmarks/takes.py)
+# 4.5 % median, 17 % in 9 of 10, of which part is the partials' own; these and the next from tests/benchmarks/takes.py)
 WHOLE_DECAY_SPREAD = 0.2  # log decay time of the string as one figure (measured: 6 and 18 %, soft against firm 17 and 40 %; cautious, as
 # other partials may decide in each)
 SESSION_DECAY_SPREAD = 0.025  # log decay of a string from one day to another, same room; no figure is published, derived from takes
@@ -78,7 +78,7 @@ PULL_RIDGE = 2.0  # sum of squared log glides that takes half of the pull's effe
 ALL_OF_PULL = 0.25  # sum of squared log glides where all of it is taken out that a soft and a firm pluck can tell (set)
 PLUCKS_PRIOR = 3.0  # degrees of freedom that the usual scatter of a partial weighs against what its own plucks show (set)
 PARTIAL_LEVEL_SPREAD_DB = 3.0  # level of one partial, pluck to pluck (measured)
-BRIGHTNESS_SPREAD = 0.12  # log centroid of the partials (takes.py: 2.5 % median, 22 % in 9 of 10; soft against firm 7 and 54 %)
+BRIGHTNESS_SPREAD = 0.12  # log centroid of the partials (takes.py: 2.5 % median, 22 % in 9 of 10; soft against firm 7 and 56 %)
 PARTIAL_PITCH_SPREAD_CENTS = 0.5  # one partial's frequency, proportional part (measured)
 PARTIAL_PITCH_SPREAD_HZ = 0.12  # and the part that two polarisations cause (measured), …
 PARTIAL_PITCH_SPREAD_TURNS = 0.13  # … or what a pluck cut short leaves, turns in the time it was heard, where that is more (measured:
