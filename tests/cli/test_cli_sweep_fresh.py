@@ -203,6 +203,7 @@ def test_a_first_sweep_without_baseline_says_what_to_do_and_it_works(run, played
     assert "Measured and kept, but there is no fresh baseline to judge by. 12 without a fresh baseline." in told
     assert "Without a fresh baseline: all strings If the strings are new and settled" in told and "--fresh-for" not in told
     assert "'toneprobe sweep RECORDING --fresh'" in told
+    assert "Old strings may have it as their reference too" in told  # as the sweep takes them, and the README says
     assert "Fresh baseline of 12 strings recorded." in say(run, "sweep", played.whole, "--fresh")  # as it said
 
 

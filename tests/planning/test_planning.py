@@ -1020,7 +1020,7 @@ def test_a_book_without_a_sweep_wants_a_fresh_one_first(on, days):
 
 def test_a_harp_without_a_baseline_is_asked_for_no_sweep_that_can_find_nothing():
     """Bought second-hand and swept 42 days ago: no baseline, no score (rule 4 of the design), so nothing is timed by what a sweep finds.
-    Only strings that are new and settled get a baseline (README): the old ones must not become the measure."""
+    A baseline is of strings that are new and settled; the README lets old ones be a reference, but no plan asks."""
     unrated = {spec.name: verdict(spec.name, "unrated") for spec in HARP.strings}
     bare = situation(heard_on=heard(date(2024, 4, 20)), conditions=unrated, fresh_on={}, spares=())
     plan = make_plan(bare)

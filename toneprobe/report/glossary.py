@@ -62,8 +62,9 @@ A_FEW_AGAIN = f"What was last said of these stands. If they were to be heard too
 OTHER_ROOM = ("Make a sweep in the usual room or close to the strings, as one of its own: this room hides how long {} ring, so plucking "
               "again in it does not help. Keep this sweep as it is, and give no recording from another room together with it.")
 FIRST_SWEEP = ("If the strings are new and settled, give the same recording again with --fresh, "
-               "'toneprobe sweep RECORDING --fresh', and it becomes their baseline. If not, it is the first entry of their record; each "
-               "string gets its baseline when it is changed and the new one has settled.")
+               "'toneprobe sweep RECORDING --fresh', and it becomes their baseline. Old strings may have it as their reference too: what "
+               "they lose from now on is heard then, what they have lost already never is. Else it is the first entry of their record; "
+               "each string gets its baseline when it is changed and the new one has settled.")
 RECORD_AGAIN = ("The noise hid them: record the whole sweep again, nearer to the strings or where it is quieter, and take this one back "
                 "with 'toneprobe withdraw {}'.")
 FINE_BUT_FELL = "Fine, but fallen out of tune"
