@@ -11,6 +11,7 @@ from stored_sweep import store_sweep
 
 from toneprobe.book.connect import writing
 from toneprobe.book.corrections import correct_fitting
+from toneprobe.book.diary import add_event
 from toneprobe.book.entries import NewFitting, Removal
 from toneprobe.book.log_import import import_log
 from toneprobe.book.read import conditions_of, current_fittings, fitting_log, fresh_plucks, harp, harps, plucks_of
@@ -18,6 +19,7 @@ from toneprobe.book.schema import harps as harp_rows
 from toneprobe.book.stringing import add_harp, replace_fitting
 from toneprobe.book.write import replace_conditions
 from toneprobe.errors import BookError, UsageError
+from toneprobe.events import Event
 from toneprobe.instrument import StringSpec, find_string, load_instrument, preset_names, retune
 from toneprobe.notebook import LogRow
 
@@ -59,15 +61,34 @@ def test_which_harp_is_meant_must_be_plain(book, made):
         harp(book)
     with pytest.raises(UsageError, match="no harp 'Finch'; it has 'Linnet', 'Wren'"):
         harp(book, "Finch")
-    with pytest.raises(BookError, match="a harp 'Wren' already"):
-        add_harp(book, "Wren", made.instrument)
     with pytest.raises(UsageError, match="needs a name"):
         add_harp(book, " \n", made.instrument)
 
 
+def test_a_harp_typed_wrong_is_entered_anew_until_something_is_recorded_of_it(book, made):
+    add_harp(book, "Linnet", made.instrument)
+    add_harp(book, "Wr\u00e9n", load_instrument("lever-36"), preset="lever-36")
+    wren = add_harp(book, "Wre\u0301n", made.instrument)  # é is one letter, or e with an accent upon it: Unicode, annex 15
+    assert [one.name for one in harps(book)] == ["Linnet", "Wr\u00e9n"] and harp(book, "Wr\u00e9n") == wren
+    assert (wren.instrument, wren.preset, len(fitting_log(book, wren.id))) == (made.instrument, None, 3)
+
+
+@pytest.mark.parametrize("record", [
+    lambda book, one: replace_fitting(book, one.id, NewFitting("4D", MAY), Removal(MAY, "dead")),
+    lambda book, one: correct_fitting(book, fitting_log(book, one.id)[0].id, {"material": "gut"}, today=MAY),
+    lambda book, one: add_event(book, one.id, Event(MAY, "moved", "to the hall")),
+])
+def test_a_harp_of_which_something_is_recorded_stays(book, made, record):
+    record(book, add_harp(book, "Wren", made.instrument))
+    before = harp(book), fitting_log(book, harp(book).id)
+    with pytest.raises(BookError, match="a harp 'Wren' already, and something is recorded"):
+        add_harp(book, "Wren", load_instrument("lever-36"))
+    assert (harp(book), fitting_log(book, harp(book).id)) == before
+
+
 @pytest.mark.parametrize(("known", "name"), [
     ("Wren", "wren"), ("wren", "WREN"), ("Strauß", "STRAUSS"), ("Wren", "wren "),
-    ("Wr\u00e9n", "Wre\u0301n"), ("Wren two", "Wren  two")])  # é is one letter, or e with an accent upon it: Unicode, annex 15
+    ("Wren two", "Wren  two")])
 def test_no_two_harps_read_alike(book, made, known, name):
     add_harp(book, known, made.instrument)
     with pytest.raises(BookError, match=f"has a harp '{known}' already"):

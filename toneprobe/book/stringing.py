@@ -11,14 +11,14 @@ import unicodedata
 from dataclasses import asdict
 from datetime import UTC, date, datetime
 
-from sqlalchemy import Connection, insert, select, update
+from sqlalchemy import Connection, delete, insert, or_, select, update
 
 from toneprobe.book.connect import Book, writing
 from toneprobe.book.convert import clean_row, clean_text, plain
 from toneprobe.book.entries import Fitting, Harp, NewFitting, Removal
 from toneprobe.book.read import covers, fittings_on
 from toneprobe.book.rows import to_fitting, to_harp
-from toneprobe.book.schema import conditions, fittings, harps, pitch_readings, plucks, sweeps
+from toneprobe.book.schema import conditions, corrections, fittings, harps, pitch_readings, plucks, sweeps, tables
 from toneprobe.book.spare_box import use_up
 from toneprobe.days import day_text
 from toneprobe.errors import BookError, UsageError
@@ -27,23 +27,42 @@ from toneprobe.typed import reads_as
 
 
 def add_harp(book: Book, name: str, instrument: Instrument, *, preset: str | None = None) -> Harp:
-    """Add a harp; each of its strings starts with one fitting of unknown date, as the instrument describes it.
+    """Add a harp; each of its strings starts with one fitting of unknown date, as the instrument describes it. It takes the place of one of
+    that very name of which nothing is recorded yet: that was typed wrong.
 
-    UsageError where it has no name, BookError where the book has one of that name.
+    UsageError where it has no name, BookError where the book has another of that name.
     """
     name = clean_text(unicodedata.normalize("NFC", name.strip()))
     if not name:
         raise UsageError("a harp needs a name")
     with writing(book) as connection:
-        known = next((one for one in connection.scalars(select(harps.c.name)) if reads_as(one) == reads_as(name)), None)
-        if known is not None:
-            hint = "" if known == name else f": {name!r} reads alike, take another name"
-            raise BookError(f"the book has a harp {known!r} already{hint}")
+        _make_room(connection, name)
         created_at = datetime.now(UTC).isoformat(timespec="seconds")
         row = {"name": name, "preset": plain(preset), "created_at": created_at} | _instrument_row(instrument)
         harp_id = connection.execute(insert(harps).values(row)).inserted_primary_key[0]
         add_missing_fittings(connection, harp_id, instrument)
         return _harp(connection, harp_id)
+
+
+def _make_room(connection: Connection, name: str) -> None:
+    known = next((one for one in connection.execute(select(harps.c.id, harps.c.name)) if reads_as(one.name) == reads_as(name)), None)
+    if known is None:
+        return
+    if known.name != name:
+        raise BookError(f"the book has a harp {known.name!r} already: {name!r} reads alike, take another name")
+    if _has_record(connection, known.id):
+        raise BookError(f"the book has a harp {name!r} already, and something is recorded of it: take another name")
+    connection.execute(delete(fittings).where(fittings.c.harp_id == known.id))
+    connection.execute(delete(harps).where(harps.c.id == known.id))
+
+
+def _has_record(connection: Connection, harp_id: int) -> bool:
+    """Whether the book holds more of a harp than the strings that it began with."""
+    of_harp = [table.c.harp_id for table in tables.sorted_tables if "harp_id" in table.c and table is not fittings]
+    changed = or_(*(column.is_not(None) for column in (fittings.c.fitted_on, fittings.c.removed_on, corrections.c.id)))
+    logged = select(fittings.c.id).outerjoin(corrections).where(fittings.c.harp_id == harp_id, changed)
+    asked = [select(column).where(column == harp_id) for column in of_harp]
+    return any(connection.scalar(one.limit(1)) is not None for one in (*asked, logged))
 
 
 def replace_fitting(book: Book, harp_id: int, new: NewFitting, removal: Removal, *, spare_id: int | None = None,

@@ -25,9 +25,13 @@ def new(
     book: BookOption = None,
     database: Annotated[str | None, typer.Option(metavar="URL", help="Tables in PostgreSQL: postgresql+psycopg://…")] = None,
 ) -> None:
-    """Put a harp into the book."""
+    """Put a harp into the book.
+
+    Given again with the same name it is entered anew, as long as nothing is recorded of it.
+    """
     from toneprobe.book.opening import create_book
     from toneprobe.book.place import book_folder
+    from toneprobe.book.read import harps
     from toneprobe.book.stringing import add_harp
     from toneprobe.cli.screen import screen
     from toneprobe.instrument import load_instrument
@@ -41,11 +45,14 @@ def new(
         raise UsageError(f"a harp's name has at most {MOST_LETTERS} letters")
     instrument = load_instrument(preset or own, tuning=tuning, a4_hz=a4)
     opened = create_book(book_folder(book), url=database)
+    before = [one.name for one in harps(opened)]
     harp = add_harp(opened, name, instrument, preset=preset)
     name_among_others(opened, harp)
     top, bottom = (f"{one.name} ({note_text(one.note)})" for one in (instrument.strings[0], instrument.strings[-1]))
     tuned = f", tuned in {harp.tuning}" if harp.tuning else ""
     screen().print(f"{harp.name}: {len(instrument.strings)} strings from {top} to {bottom}, A {harp.a4_hz:g} Hz{tuned}.")
+    if harp.name in before:
+        screen().print("Entered anew: nothing was recorded of it yet.")
     screen().print(f"The book is {opened.name}.")
     screen().print("Next: when its strings are new and settled, record a sweep, three plucks a string, and give it to "
                    "'toneprobe sweep RECORDING --fresh'.")
