@@ -18,6 +18,7 @@ from toneprobe.errors import BookError, UsageError
 from toneprobe.events import explain_change
 from toneprobe.fittings import known_when_heard, unknown_age_words
 from toneprobe.harp_state import harp_state
+from toneprobe.hearing import Progress
 from toneprobe.past import Lookups, captures_of, fittings_at, heard_in, remembering
 from toneprobe.phrases import capital
 from toneprobe.report.compare import ComparisonView, comparison_view
@@ -115,8 +116,11 @@ def steps_between(book: Book, earlier: SweepRecord, later: SweepRecord) -> dict[
     return steps | {one.condition.string: one.condition for one in read.conditions_of(book, later.id) if one.condition.string in own}
 
 
-def shelf_of(book: Book, harp: Harp) -> Shelf:
-    """All that there is to show of one harp. BookError where it has no sweep yet."""
+def shelf_of(book: Book, harp: Harp, *, progress: Progress | None = None) -> Shelf:
+    """All that there is to show of one harp. BookError where it has no sweep yet.
+
+    `progress` is called with (sweeps read, sweeps in all).
+    """
     find_sweep(book, harp.id)
     records = read.sweeps(book, harp.id)
     conditions = tuple(one for record in records for one in read.conditions_of(book, record.id))
@@ -125,7 +129,11 @@ def shelf_of(book: Book, harp: Harp) -> Shelf:
     histories: dict[str, list[StoredCondition]] = {}
     for one in conditions:
         histories.setdefault(one.condition.string, []).append(one)
-    views = [retell(book, record, harp.name, lookups=lookups, histories=histories) for record in records]
+    views: list[SweepView] = []
+    for record in records:
+        views.append(retell(book, record, harp.name, lookups=lookups, histories=histories))
+        if progress:
+            progress(len(views), len(records))
     return Shelf(views, conditions, read.fitting_log(book, harp.id), steps=steps, events=events_of(book, harp.id))
 
 

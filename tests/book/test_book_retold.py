@@ -127,7 +127,8 @@ def test_all_pages_of_a_harp_ask_for_each_verdict_as_often_as_one_sweep_would(bo
     """Ten years of sweeps would else read each verdict 120 times. Derived here: for all of them, for its own sweep, for the last step."""
     records = [swept(letter, MARCH + timedelta(30 * k), fresh=("4E",) if not k else (), _4D="watch") for k, letter in enumerate("abcde")]
     alone = [[one.history for one in retell(book, record, "Linnet").strings] for record in records]
-    asked = []
+    asked, done = [], []
     monkeypatch.setattr(read, "to_condition", lambda row: asked.append((row["sweep_id"], row["string"])) or to_condition(row))
-    assert [[one.history for one in view.strings] for view in shelf_of(book, harp).views] == alone
+    assert [[one.history for one in view.strings] for view in shelf_of(book, harp, progress=lambda *now: done.append(now)).views] == alone
+    assert done == [(k, 5) for k in range(1, 6)]  # minutes for ten years: how far it is, is shown
     assert max(map(asked.count, asked)) <= 3

@@ -640,7 +640,9 @@ def test_a_line_of_the_log(view):
 
 def test_all_pages_in_a_folder(view, after, tmp_path):
     shelf = Shelf((view, after), stored(view, "5G"))
-    names = [path.name for path in write_pages(shelf, tmp_path / "one")]
+    done = []
+    names = [path.name for path in write_pages(shelf, tmp_path / "one", progress=lambda *now: done.append(now))]
+    assert done == [(1, 2), (2, 2)]
     assert names[:4] == ["index.html", "sweep-2025-07-01.html", "sweep-2025-05-03.html", "compare.html"]
     assert {"string-6D.html", "season.html", "technician.html", "sweep-2025-05-03.png", "sweep-2025-05-03.txt",
             "sweep-2025-05-03.csv"} <= set(names)

@@ -141,15 +141,17 @@ def _write_pages(book: Book, harp: Harp, folder: Path) -> None:
     from datetime import date
 
     from toneprobe.cli.report_pages import slips
-    from toneprobe.cli.screen import named_harp, screen
+    from toneprobe.cli.screen import named_harp, progress, screen
     from toneprobe.report.shelf import write_pages
     from toneprobe.retelling import find_sweep, shelf_of
 
     today = date.today()
-    shelf = replace(shelf_of(book, harp), concerns=slips(book, find_sweep(book, harp.id), today), today=today,
-                    harp_option=named_harp())
+    with progress("Reading sweeps") as step:
+        told = shelf_of(book, harp, progress=step)
+    shelf = replace(told, concerns=slips(book, find_sweep(book, harp.id), today), today=today, harp_option=named_harp())
     try:
-        index, *others = write_pages(shelf, folder, made_on=today)
+        with progress("Writing the pages of sweeps") as step:
+            index, *others = write_pages(shelf, folder, made_on=today, progress=step)
     except OSError as error:
         raise ToneprobeError(f"{folder} cannot be written: {error.strerror or error}") from error
     screen().print(f"Written: {index}, which leads to {len(others)} more files beside it", soft_wrap=True)

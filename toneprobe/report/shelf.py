@@ -10,7 +10,7 @@ need attention, so that a folder of many sweeps stays small; a single page with 
 from __future__ import annotations
 
 import io
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from datetime import date
@@ -71,15 +71,17 @@ class Shelf:
         return changed_words(known_on(self.fittings, self.today), since=self.views[-1].date, heard=heard)
 
 
-def write_pages(shelf: Shelf, folder: Path, *, made_on: date | None = None) -> tuple[Path, ...]:
+def write_pages(shelf: Shelf, folder: Path, *, made_on: date | None = None, progress: Callable[[int, int], None] | None = None
+                ) -> tuple[Path, ...]:
     """Write all pages; files of the same names are replaced, others are left alone. ValueError without a sweep, OSError where a page cannot
-    be written: a new folder without any page in it then goes again."""
+    be written: a new folder without any page in it then goes again. `progress` is called with (sweeps whose page is written, sweeps in
+    all)."""
     if not shelf.views:
         raise ValueError("there is no sweep to show")
     is_new = not folder.exists()
     folder.mkdir(parents=True, exist_ok=True)
     try:
-        return _written(shelf, folder, made_on)
+        return _written(shelf, folder, made_on, progress)
     except OSError:
         if is_new:
             with suppress(OSError):  # it holds something
@@ -87,11 +89,13 @@ def write_pages(shelf: Shelf, folder: Path, *, made_on: date | None = None) -> t
         raise
 
 
-def _written(shelf: Shelf, folder: Path, made_on: date | None) -> tuple[Path, ...]:
-    listed = []
+def _written(shelf: Shelf, folder: Path, made_on: date | None, progress: Callable[[int, int], None] | None) -> tuple[Path, ...]:
+    listed, n_sweeps = [], len(shelf.views)
     for title, name, text in _pages(shelf, made_on):
         write_page(for_harp_page(text, shelf.harp_option), folder / name)
         listed.append((title, name))
+        if progress and len(listed) <= n_sweeps:  # theirs come first
+            progress(len(listed), n_sweeps)
     stems = zip(shelf.views, sweep_stems(shelf.views), strict=True)
     others = [path for view, stem in stems for path in _write_beside(shelf, view, folder / stem)]
     index = index_page(shelf.views[-1], listed, made_on=made_on, since=shelf.since)
