@@ -73,6 +73,9 @@ def test_what_is_wrong_with_an_option_is_said_without_a_checkers_words(run, argu
     ("spares add 3D --lead-time 2weeks", "as in --lead-time 14, not"), ("spares add 3D --lead-time 9days", "as in --lead-time 9, not"),
     ("report --sweep 2026-08-01", "--sweep takes a whole number, as in --sweep 3, not '2026-08-01'."),
     ("spares add 3D 2", "'2' stands where nothing more is taken. Did you mean --count 2?"), ("restring 3D 4D", "'4D' stands where"),
+    ("habits --lead-time 999999", "--lead-time is at most 730, not 999999."), ("spares add 3D --count 0", "--count is at least 1, not 0."),
+    ("habits --tolerance 0.1", "--tolerance is at least 0.5, not 0.1."), ("record --seconds -3", "--seconds is at least 1, not -3."),
+    ("withdraw 1000000000", "SWEEP is at most 999999999, not 1000000000."),
     ("restring", "Missing argument"), ("restring 3D --bok x", "No such option: --bok"), ("nonsense", "No such command 'nonsense'"),
 ])
 def test_wrong_use_is_told_in_one_line_with_what_was_meant(run, typed, told):

@@ -13,6 +13,7 @@ UsageError = typer.BadParameter.__base__  # of whatever library reads the comman
 HELP_ITSELF = "NoArgsIsHelpError"  # no fault: a command that shows its help where nothing is given
 CHECKERS_WORDS = "Value error, "  # what the library that checks options puts before the reason
 NUMBERS = {"int": "a whole number", "float": "a number"}
+BOUNDS = {"less_than_equal": ("at most", "le"), "greater_than_equal": ("at least", "ge")}  # by the checker's name: in words, its key
 EXAMPLES = {"DAYS": 14, "PERCENT": 45, "MM": 1.02, "HZ": 442, "°C": 20}  # by what an option calls its value; else 3, a sweep or a spare
 DAYS_IN = {"day": 1, "week": 7}
 _EXTRA = re.compile(r"Got unexpected extra arguments?(?:\(s\))? \((.*)\)\.?")
@@ -22,7 +23,7 @@ UNITS = ("", "%", "mm", "hz", "°c", "c", "°")
 def wrong_use_words(error: Any) -> str:
     """One line for a fault that the reader of the command line found."""
     error.message = (error.message or "").removeprefix(CHECKERS_WORDS)
-    said = _no_number(error) or _too_many(error) or error.format_message().rstrip(".")
+    said = _no_number(error) or _out_of_range(error) or _too_many(error) or error.format_message().rstrip(".")
     meant, more = _meant(error), f" See '{error.ctx.command_path} --help'" if error.ctx else ""
     return f"{said}{f'. {meant}' if meant else '.' if more else ''}{more}"
 
@@ -35,6 +36,15 @@ def _no_number(error: Any) -> str:
         return ""
     name, metavar = _name(error), getattr(error.param, "metavar", None) or ""
     return f"{name} takes {kind}, as in {name} {_figure(str(found['input']), metavar)}, not {str(found['input'])!r}"
+
+
+def _out_of_range(error: Any) -> str:
+    """ "--lead-time is at most 730, not 999999"; "" for another fault."""
+    found = _checked(error)
+    if found.get("type") not in BOUNDS:
+        return ""
+    words, key = BOUNDS[found["type"]]
+    return f"{_name(error)} is {words} {str(found['ctx'][key]).removesuffix('.0')}, not {found['input']}"
 
 
 def _too_many(error: Any) -> str:
