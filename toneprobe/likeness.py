@@ -164,7 +164,7 @@ def _sought_bs(string: StringSpec) -> tuple[float, ...]:
 
 def _noise(power: np.ndarray, df: float, resolution_hz: float) -> np.ndarray:
     """What lies between the lines, on the same grid: a running median, thinned for speed."""
-    thin = max(1, int(resolution_hz / df))
+    thin = max(1, int(resolution_hz / df / 2))
     reach = max(5, int(FLOOR_HZ / (df * thin))) | 1
     floor = median_filter(power[::thin], reach, mode="nearest") / MEDIAN_OF_EXPONENTIAL
     return np.interp(np.arange(len(power)), np.arange(0, len(power), thin), floor)
