@@ -93,9 +93,8 @@ def render(pluck: FormulaPluck, *, rate_hz: float = 44100, length_s: float = 3.0
         modes.append((freq_hz, delta, amplitude, phases[0]))
         if pluck.split_ratio:
             modes.append((freq_hz + pluck.split_hz, delta * pluck.split_decay, amplitude * pluck.split_ratio, phases[1]))
-    out = np.zeros(len(time_s))
-    if modes:
-        sounding = time_s >= 0.0
+    out, sounding = np.zeros(len(time_s)), time_s >= 0.0
+    if modes and sounding.any():
         out[sounding] = _gliding(pluck, modes, time_s[sounding]) if pluck.glide_cents else _steady(modes, time_s[sounding])
     if snr_db is None:
         return out
