@@ -76,15 +76,9 @@ def test_sharpened_strings_whatever_was_told(told, hand):
     assert {played for _, played in found.respelled} == ({"C#", "D#", "F#", "G#", "A#"} if told != "sharps" else set())
 
 
-def test_soft_plucks_upwards():
+def test_soft_plucks_upwards_never_damped():
     files = real.lever("soft", 2)
-    sweep = real.sweep_of(files, real.downwards(files)[::-1])
-    assert_all_right(sweep, heard(sweep, real.lever_harp()))
-
-
-def test_soft_plucks_never_damped():
-    files = real.lever("soft", 1)
-    sweep = real.sweep_of(files, real.downwards(files), gap_s=lambda note: 2.0, damped=False)
+    sweep = real.sweep_of(files, real.downwards(files)[::-1], gap_s=lambda note: 2.0, damped=False)
     assert_all_right(sweep, heard(sweep, real.lever_harp()))
 
 
@@ -205,7 +199,7 @@ def something_else(sweep: real.RealSweep, found: Identification) -> bool:
     return any(one.text.startswith("Something else sounded") for one in told)
 
 
-@pytest.mark.parametrize("down, damped", [(True, True), (False, True), (True, False)])
+@pytest.mark.parametrize("down, damped", [(True, True), (False, False)])
 def test_concert_harp(down, damped):
     files = real.concert()
     notes = real.downwards(files) if down else real.downwards(files)[::-1]
@@ -344,7 +338,7 @@ def test_noise_suppression_kills_no_string():
     some = dict(list(sorted(files.items()))[::2])
     later = real.sweep_of(some, real.downwards(some), seed=4).samples
     later = np.concatenate([np.zeros(3 * real.RATE_HZ), later]) + np.random.default_rng(6).normal(0.0, 2e-3, len(later) + 3 * real.RATE_HZ)
-    fresh = real.sweep_of(fresh_files, real.downwards(fresh_files), seed=3).samples
+    fresh = real.sweep_of(fresh_files, real.downwards(some), seed=3).samples
     baseline = fresh_baseline([hear(recording_from_samples(fresh, real.RATE_HZ), harp).plucks])
     judged = {}
     for name, sound in (("plain", later), ("suppressed", disturbances.suppressed(later, real.RATE_HZ, later[: 2 * real.RATE_HZ]))):

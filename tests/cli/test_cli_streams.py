@@ -30,7 +30,7 @@ def book(kept, tmp_path, monkeypatch):
 
 
 @pytest.mark.parametrize("arguments, words", [
-    (["--version"], ""), (["--help"], ""), (["log"], ""), (["report", "--technician"], ""), (["log", "export"], "12 entries written.\n"),
+    (["--help"], ""), (["log"], ""), (["log", "export"], "12 entries written.\n"),
 ])
 def test_a_command_that_nobody_reads_to_its_end_is_quiet_and_done(book, arguments, words):
     more = [] if arguments[0].startswith("--") else ["--book", book]

@@ -132,10 +132,14 @@ def test_sound_can_be_played_without_script(chromium, page_file):
         chromium.call("Emulation.setScriptExecutionDisabled", value=False)
 
 
-@pytest.mark.parametrize(("width", "is_dark"), [(360, True), (1440, False)], ids=["phone, dark", "desk, light"])
-def test_axe_finds_nothing(chromium, small_page_file, axe, width, is_dark):
-    chromium.open(small_page_file, width=width, is_dark=is_dark)
+def test_axe_finds_nothing_on_a_phone_in_the_dark(chromium, small_page_file, axe):
+    chromium.open(small_page_file, width=360, is_dark=True)
     assert axe_findings(chromium, axe, n_open=8) == []
+
+
+def test_axe_finds_nothing_on_a_desk_in_the_light(chromium, small_page_file, axe):
+    chromium.open(small_page_file)
+    assert axe_findings(chromium, axe, n_open=1) == []
 
 
 def test_axe_finds_nothing_on_the_other_pages(chromium, axe, other_pages):
@@ -154,14 +158,14 @@ def test_axe_can_find(chromium, small_page_file, axe):
     assert "color-contrast" in [one[0] for one in axe_findings(chromium, axe)]
 
 
-@pytest.mark.parametrize("width", [360, 768, 1440])
+@pytest.mark.parametrize("width", [360, 1440])
 def test_nothing_sticks_out(chromium, page_file, width):
     chromium.open(page_file, width=width)
     chromium.run("document.querySelectorAll('details').forEach(row => { row.open = true; })")
     assert chromium.run("document.documentElement.scrollWidth") <= width
 
 
-@pytest.mark.parametrize("width", [320, 390, 705, 1057, 1280])
+@pytest.mark.parametrize("width", [320, 705, 1057])
 def test_letters_are_large_enough_at_every_width(chromium, page_file, other_pages, width):
     """12 px at least, in pictures as they are shown; set here."""
     for path in (page_file, *other_pages):
@@ -237,12 +241,11 @@ def test_print_of_the_whole_harp_cuts_no_row(chromium, page_file):
     assert cut_rows(chromium, "A4", 0) == []
 
 
-@pytest.mark.parametrize("paper", PAPERS_IN)
-def test_print_of_the_other_pages_cuts_no_row(chromium, other_pages, paper):
+def test_print_of_the_other_pages_cuts_no_row(chromium, other_pages):
     for path in other_pages:
         chromium.open(path)
         if chromium.run("document.querySelectorAll('.row').length"):
-            assert cut_rows(chromium, paper, 0, least=0) == [], path.stem
+            assert cut_rows(chromium, "letter", 0, least=0) == [], path.stem
 
 
 def test_print_has_no_words_that_only_lead_elsewhere(chromium, page_file):
@@ -253,10 +256,9 @@ def test_print_has_no_words_that_only_lead_elsewhere(chromium, page_file):
     assert text.count("What the words mean") == 1
 
 
-@pytest.mark.parametrize("paper", PAPERS_IN)
-def test_print_keeps_an_octave_and_its_heading_on_one_sheet(chromium, page_file, paper):
+def test_print_keeps_an_octave_and_its_heading_on_one_sheet(chromium, page_file):
     chromium.open(page_file)
-    assert torn(chromium, paper, ".octave") == []
+    assert torn(chromium, "letter", ".octave") == []
 
 
 @pytest.mark.parametrize(("name", "table", "paper"), [("season", ".octaves", "letter"), ("life", ".figures", "A4")])
