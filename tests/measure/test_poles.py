@@ -92,11 +92,11 @@ def test_bound_against_record_length(lengths, factor):
 def test_a_partial_in_noise_is_measured_at_the_bound():
     """Standard deviations within 1.5 × the Cramér–Rao bound, bias below a third of it; the whole table: tests/benchmarks/bound.py."""
     for cell in bound.QUICK_CELLS[1:]:
-        row = bound.run(cell, n_runs=40)
+        row = bound.run(cell, n_runs=25)
         for errors, limit in ((row.pitch_cents, row.bound.pitch_cents(cell)), (row.decay_share, row.bound.decay_share(cell))):
-            assert len(errors) == 40
+            assert len(errors) == 25
             assert np.std(errors) < 1.5 * limit
-            assert abs(np.mean(errors)) < limit / 3 + 2 * limit / np.sqrt(40)
+            assert abs(np.mean(errors)) < limit / 3 + 2 * limit / np.sqrt(25)
 
 
 def test_a_line_through_the_levels_is_not_at_the_bound():
