@@ -8,7 +8,7 @@ from datetime import date
 
 from toneprobe.condition import Condition
 from toneprobe.days import day_text
-from toneprobe.fittings import Fitted, as_strung
+from toneprobe.fittings import Fitted, as_strung, on_now
 from toneprobe.instrument import Instrument
 from toneprobe.planning.deadlines import SettleTime, own_settle_days, settle_time
 from toneprobe.practice import LAST_WEEK_DAYS, USUAL_HABITS, Habits
@@ -58,9 +58,9 @@ class Situation:
 
     def settle_time(self, material: str | None) -> SettleTime:
         """How long before the engagement a string of that material must be on."""
-        on = {one.string: one.id for one in self.fittings if one.removed_on is None and not one.is_stand_in}
-        foretold = {on[string]: one.settled.likely for string, one in self.settling.items()
-                    if string in on and one.state == "settling" and one.n_intervals and one.settled}
+        on = on_now(self.fittings)
+        foretold = {on[string].id: one.settled.likely for string, one in self.settling.items()
+                    if string in on and not on[string].is_stand_in and one.state == "settling" and one.n_intervals and one.settled}
         return settle_time(material, own_settle_days(self.fittings, {**foretold, **self.settled_days}, self.instrument), self.habits)
 
 

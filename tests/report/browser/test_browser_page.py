@@ -132,8 +132,9 @@ def test_sound_can_be_played_without_script(chromium, page_file):
         chromium.call("Emulation.setScriptExecutionDisabled", value=False)
 
 
-def test_axe_finds_nothing_on_a_phone_in_the_dark(chromium, small_page_file, axe):
-    chromium.open(small_page_file, width=360, is_dark=True)
+@pytest.mark.parametrize(("width", "is_dark"), [(360, True), (1440, False)], ids=["phone, dark", "desk, light"])
+def test_axe_finds_nothing(chromium, small_page_file, axe, width, is_dark):
+    chromium.open(small_page_file, width=width, is_dark=is_dark)
     assert axe_findings(chromium, axe, n_open=8) == []
 
 
@@ -201,10 +202,11 @@ def test_no_reason_is_hidden_or_cut(chromium, page_file, width):
     assert chromium.run("[...document.querySelectorAll('.brief-reason')].filter(it => it.textContent.trim()).length") >= 8
 
 
-def test_targets_are_large_enough(chromium, page_file, other_pages):
+@pytest.mark.parametrize("width", [360, 1440])
+def test_targets_are_large_enough(chromium, page_file, other_pages, width):
     """WCAG 2.2, 2.5.8: 24 by 24 CSS pixels at least; a link in the midst of a sentence is excepted there."""
     for path in (page_file, *other_pages):
-        chromium.open(path, width=360)
+        chromium.open(path, width=width)
         small = chromium.run("""[...document.querySelectorAll('a, button, summary')].filter(it => it.offsetParent !== null)
             .filter(it => !it.matches('.skip, figcaption a'))
             .filter(it => { const box = it.getBoundingClientRect(); return box.height < 24 || box.width < 24; })
