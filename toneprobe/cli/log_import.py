@@ -35,8 +35,17 @@ def import_(
 ) -> None:
     """Take a typed paper log, once you have seen it.
 
-    What is right is offered and what is wrong is listed; nothing is stored before you agree. With a column Date each row is a change, with
-    Put on or Taken off it is a string.
+    What is right is offered and what is wrong is listed; nothing is stored before you agree. With one column of days, headed Date, each row
+    is a change, and its reason is that of the string that came off; with Put on or Taken off each row is a string.
+
+    A row whose days the log already has changes nothing: where it differs is listed, with the number of the entry for 'log correct'. A
+    notebook that has grown may be taken again: a string that the log has on comes off where the notebook says so.
+
+    If nobody knows the day, leave Put on empty or write only the month or the year: the string counts as on since before the log, and what
+    you wrote is kept as a remark. Where the log has another string before it, write the likeliest day; a column Date wants one in each row.
+
+    What a sweep heard before a string went on was another string, and stays its own. Where the rows tell only of strings that came off
+    since a sweep, the string that is on is taken to date from the last of those days, and you are told.
     """
     from datetime import date
 

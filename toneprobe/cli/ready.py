@@ -26,7 +26,13 @@ def ready(
     harp: HarpOption = None,
     book: BookOption = None,
 ) -> None:
-    """What to do by when, to be ready for a date."""
+    """What to do by when, to be ready for a date.
+
+    Take the calendar of --ics again after each change: its entries move and are not doubled. Delete those whose order has come or whose
+    day is over. On a tour take one calendar for each engagement: what those of one calendar month ask for is entered once, on the day that
+    the earliest of them needs. What those of the next month ask for too is entered again: delete the later. If an engagement is moved,
+    delete its entry on the old day and the notes that name that day, then take the calendar for the new one.
+    """
     from toneprobe.planning import checked_together, make_plan
     from toneprobe.upkeep.engagement import situation_of
 

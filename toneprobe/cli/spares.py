@@ -118,7 +118,8 @@ def arrived(
 ) -> None:
     """What was ordered is here, and a spare from now on.
 
-    How long it took is kept as its lead time where none was noted. What never comes: 'toneprobe spares withdraw NUMBER'.
+    Of an order that comes in parts, as many become spares as came. How long they took is kept as their lead time if none was noted; what
+    was written down as ordered only on the day it came tells nothing of that. What never comes: 'toneprobe spares withdraw NUMBER'.
     """
     from toneprobe.book.connect import writing
     from toneprobe.book.spare_box import change_spares

@@ -64,7 +64,11 @@ def order(
     harp: HarpOption = None,
     book: BookOption = None,
 ) -> None:
-    """What to order by when, and how many to hold."""
+    """What to order by when, and how many to hold.
+
+    Of several orders noted, the middle lead time tells when yours is expected, the longest by when it must go out. An order that is overdue
+    counts with the days that it has taken so far.
+    """
     from toneprobe.spares import coming_spares, list_orders
     from toneprobe.upkeep.engagement import needs_of
     from toneprobe.upkeep.holdings import holdings_of
