@@ -162,6 +162,16 @@ def test_a_verdict_of_its_own_tells_its_own_reason(facts, view):
     assert {one.name: one.step_words for one in compared.moved} == {"7C": "", "4C": "It is uneven: 3.1 cents since 3 May 2025."}
 
 
+def test_a_string_that_is_fine_again_is_not_called_at_fault_for_moving_back(facts, view):
+    """5G was dead and 2C false in the earlier sweep. What each changed by on its way back is no fault of today's: derived here."""
+    step = replace(facts.conditions[0], verdict="false", reasons=("It is uneven: 5.1 cents since it was fresh.",))
+    conditions = tuple(replace(one, verdict="sound") for one in facts.conditions)
+    compared = comparison_view(view, sweep_view(replace(facts, date=LATER, conditions=conditions)), {"5G": step, "2C": step, "4C": step})
+    told = {one.name: (one.words, one.step_words) for one in compared.moved}
+    assert [told[name] for name in ("5G", "2C")] == [("dead, now fine", ""), ("false, now fine", "")]
+    assert told["4C"] == ("", "It is uneven: 5.1 cents since 3 May 2025.")  # fine in both
+
+
 @pytest.mark.parametrize(("reason", "told"), [
     ("Its partials have drifted apart by 2 cents since it was fresh.", "Its partials have drifted apart by 2 cents since 3 May 2025."),
     ("Its pitch sinks by 9 cents, against 2 when fresh.", "Its pitch sinks by 9 cents, against 2 on 3 May 2025."),

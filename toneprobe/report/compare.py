@@ -143,7 +143,7 @@ def _compared(before: StringView | None, after: StringView | None, span: tuple[d
         name=known.name, note=known.note, before=before, after=after, ring=ring_change(told) if told else UNKNOWN,
         brightness=brightness_change(told) if told else UNKNOWN, step_verdict=step.verdict if step else "",
         pitch_cents=_difference(*(side.get("cents_off", UNKNOWN) for side in figures)),
-        new_fitting=new_fitting, words=_words(before, after), step_words="" if new_fitting else _step_words(after, step, span[0]))
+        new_fitting=new_fitting, words=_words(before, after), step_words="" if new_fitting else _step_words(before, after, step, span[0]))
 
 
 def _has_moved(one: ComparedString) -> bool:
@@ -189,10 +189,10 @@ def _new_fitting(before: StringView | None, after: StringView | None, span: tupl
     return fitting_line(new[-1]) if new else ""
 
 
-def _step_words(after: StringView | None, step: Condition | None, first: date) -> str:
+def _step_words(before: StringView | None, after: StringView | None, step: Condition | None, first: date) -> str:
     """Why the step is told, against the first day. Of a string without a baseline a watched one too, for no verdict ever tells it; "" where
-    the string's own verdict has its reason."""
-    if after is None or step is None or not step.reasons or after.verdict in NEEDS_ATTENTION:
+    the string's own verdict has its reason, and where it was at fault in the earlier sweep: against that, a move back looks like a fault."""
+    if after is None or step is None or not step.reasons or after.verdict in NEEDS_ATTENTION or (before and before.verdict in CONDEMNING):
         return ""
     told = NEEDS_ATTENTION if after.state == "unrated" else CONDEMNING
     return since_day(first_sentence(step.reasons[0]), first) if step.verdict in told else ""
