@@ -235,7 +235,7 @@ def test_recordings_that_can_be_no_baseline_become_one_only_where_the_player_ins
     kept = sweep(insists=True)  # the same recordings again, on purpose
     assert len(asked) == 2 and set(kept.fresh.taken) == {"3E", "3D", "3C"}
     view = retell(book, kept.record, "Wren")
-    assert "not usable as a fresh baseline, for this recording's gain moves by itself" in view.headline
+    assert "not usable as a fresh baseline, because this recording's gain moves by itself" in view.headline
     assert sum("gain" in one.text for one in view.warnings) == 1  # told by the comparison; the remark on the recorder would be it again
     assert "'toneprobe withdraw 1'" in view.fresh_anew == view.first_steps[0].text
 

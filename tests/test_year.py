@@ -281,7 +281,7 @@ def test_spares_run_down(year):
     counts = {"3D": "1", "3C": "1", "3B": "2", "3A": "1", "3G": "1"}  # on 3B is a stand-in, 3A is dead: one more each, to put on
     assert orders == [("25 Oct 2025", n, name) for name, n in counts.items()]  # 8 November − 14 days
     assert "takes 14 days from the shop" in flat(year.said["order"])
-    to_hold = "nylon, octaves 3-5: 6 (there are 2 good ones). One of each; 5 ended so far, of 4 the first day is not known"
+    to_hold = "nylon, octaves 3-5: 6 (there are 2 good ones). One of each; 5 ended so far, 4 with no known first day"
     assert to_hold in flat(year.said["order"])
 
 
@@ -321,7 +321,7 @@ def test_the_calendar_has_every_date(year):
 def test_lives_keep_silent_while_too_few_have_ended(year):
     """Dated and no stand-ins: 3D from February to August, when it broke, and 3G, 3C and 3D that are on. The first six have no date."""
     told = flat(year.said["lives"])
-    assert "nylon octaves 3-5 4 1 – nylon, octaves 3-5: 5 ended so far, of 4 the first day is not known: how long they last can" in told
+    assert "nylon octaves 3-5 4 1 – nylon, octaves 3-5: 5 ended so far, 4 with no known first day: how long they last can" in told
     assert "6 strings left out" in told
 
 

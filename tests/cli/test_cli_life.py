@@ -215,7 +215,7 @@ def test_lives_are_told_in_whole_words(run, tmp_path):
     lines = run("log", "lives", "--date", "2026-01-01").stdout.splitlines()
     assert max(map(len, lines)) <= 80 and any("nylon" in line and "12 months" in line for line in lines)
     told = " ".join(map(str.strip, lines))
-    assert "wound nylon, octaves 3-5: of none the first day is known." in told and "without a reason" not in told
+    assert "wound nylon, octaves 3-5: none with a known first day." in told and "without a reason" not in told
 
 
 def test_strings_that_came_off_without_a_reason_are_said_to_have(run, book, tmp_path):

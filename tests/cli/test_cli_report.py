@@ -50,11 +50,11 @@ def heading(path):
 def test_two_sweeps_compared(told, tmp_path, played):
     said = told("--compare", "1", "2", "--out", tmp_path / "both.html")
     # One dead, one false, by the model; the dead one was changed three days later, and its row says so.
-    assert "1 string likely wants changing that did not before, 1 string that wanted changing is off since." in said
-    assert "Off since the later sweep: 3D on 10 September 2024." in said
+    assert "1 string likely wants changing that did not before, 1 string that wanted changing has come off since." in said
+    assert "Came off after the later sweep: 3D on 10 September 2024." in said
     assert heading(tmp_path / "both.html") in said
     lines = [said.index(text) for text in (f"{played.false} (G4): Then its baseline, now false.",
-                                           f"{played.dead} (D5): Then its baseline, now dead; off since 10 September 2024.")]
+                                           f"{played.dead} (D5): Then its baseline, now dead; came off on 10 September 2024.")]
     assert lines == sorted(lines) and "baseline, now fine." not in said  # the worst first, and what is as it was in one line
     n_fine = int(re.search(r"(\d+) strings recorded fresh in the earlier sweep are fine in the later\.", said)[1])
     assert n_fine + said.count("Then its baseline, now ") == 12

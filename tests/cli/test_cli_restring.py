@@ -167,7 +167,7 @@ def test_sweeps_and_a_baseline_pass_to_a_new_string_only_where_its_owner_says_so
     result = run(*WRONG_YEAR, "--yes")
     said = " ".join((result.stderr + result.stdout).split())
     assert said.count("3D was heard after 7 September 2023") == 1
-    assert "It has had its time to settle, 5 to 7 days as a rule." in said and "daily" not in said and "waits" not in said  # years ago
+    assert "It has had time to settle, 5 to 7 days as a rule." in said and "daily" not in said and "waits" not in said  # years ago
     on = read.fitting_log(open_book(wren), 1, "3D")[-1]
     assert {one.sweep_id for one in read.plucks_of_fitting(open_book(wren), on.id)} == {1, 2}
 

@@ -123,7 +123,7 @@ def test_the_second_evening_of_a_fresh_sweep_asks_for_nothing_and_says_that_all_
     told = say(run, "sweep", played.part_one, "--fresh", "--date", "2024-03-01")
     assert "Record these strings" in told and "have one now" not in told
     told = say(run, "sweep", played.part_two, "--fresh", "--date", "2024-03-02")
-    assert "They have their fresh baselines already, of 1 March 2024: nothing is to record." in told
+    assert "They have their fresh baselines already, of 1 March 2024: there is nothing to record." in told
     assert "All 12 strings have one now." in told
     assert "Record these strings" not in told
 
@@ -141,7 +141,7 @@ def test_a_recording_of_eight_bits_is_kept_as_fresh_without_a_terminal_and_calle
     soundfile.write(tmp_path / "coarse.wav", samples, rate_hz, subtype="PCM_U8")
     say(run, "new", "Wren", "--from", played.harp_file)
     told = say(run, "sweep", tmp_path / "coarse.wav", "--fresh", "--date", "2024-03-02")
-    assert "not usable as a fresh baseline, for this recording has only eight bits" in told
+    assert "not usable as a fresh baseline, because this recording has only eight bits" in told
     assert re.search(r"Taken as fresh baseline: .*, though it is not usable as one: this recording has only eight bits", told)
     assert "Set the recorder to 16 or 24 bits, record the sweep again" in told and "'toneprobe withdraw 1'" in told
 
@@ -210,7 +210,7 @@ def test_a_first_sweep_without_baseline_says_what_to_do_and_it_works(run, played
 def test_a_sweep_of_a_small_part_says_so_first(run, book, played):
     """Three of twelve strings: less than half."""
     told = say(run, "sweep", played.june, "--date", "2024-10-05")
-    assert re.search(r"Only 3 of 12 strings heard: of those none wants changing, [1-3] fine\. .*9 not heard\.", told)
+    assert re.search(r"Only 3 of 12 strings heard: none of those wants changing, [1-3] fine\. .*9 not heard\.", told)
 
 
 def test_a_baseline_made_in_a_livelier_room_is_told_with_the_way_back():
@@ -257,11 +257,11 @@ def test_a_first_fresh_sweep_says_which_strings_are_no_longer_new(run, played):
     say(run, "log", "correct", "3E", "--fitted", "2021-05-05")
     say(run, "log", "correct", "3C", "--fitted", "2023-04-04")
     told = say(run, "sweep", played.june, "--fresh", "--date", "2024-03-02")
-    warned = "3E was on for more than a year, and of 3D the log does not know the age. What any of them that is not new has lost already"
+    warned = "3E was on for more than a year, and the log does not know the age of 3D. What any of them that is not new has lost already"
     assert told.count(warned) == 1 and "when one is replaced, the new string gets its own" in told
     assert warned in say(run, "report", "--sweep", "1")
     later = say(run, "sweep", played.whole, "--date", "2024-04-06")
-    known = "Of 3D the log does not know the age: it is judged against itself as it was on 2 March 2024, so what it had lost by then is not"
+    known = "The log does not know the age of 3D: it is judged against itself as it was on 2 March 2024, so what it had lost by then is not"
     assert later.count(known) == 1 and "no longer" not in later and "cannot be heard from here on" not in later
     assert known in say(run, "ready", "--on", "2024-06-01", "--date", "2024-04-07")
 

@@ -308,9 +308,9 @@ def test_lives_are_grouped_by_material_and_register():
 
 @pytest.mark.parametrize("n_dated, whys, reason", [
     (0, ["broke"], "1 ended so far, its first day is not known: how long they last can be told once 5 of known age have"),
-    (0, ["broke", "dead"], "2 ended so far, of none the first day is known: how long they last can be told once 5 of known age have"),
-    (2, ["broke"], "3 ended so far, of 1 the first day is not known: how long they last can be told once 5 of known age have"),
-    (0, ["planned"], "of none the first day is known"),  # a planned change ends no life
+    (0, ["broke", "dead"], "2 ended so far, none with a known first day: how long they last can be told once 5 of known age have"),
+    (2, ["broke"], "3 ended so far, 1 with no known first day: how long they last can be told once 5 of known age have"),
+    (0, ["planned"], "none with a known first day"),  # a planned change ends no life
 ])
 def test_a_string_that_broke_is_told_though_its_first_day_is_not_known(n_dated, whys, reason):
     """Each entry of the log that ended is counted by hand."""

@@ -23,6 +23,6 @@ def test_the_footer_explains_no_sign_that_its_page_does_not_have(view):
     season = season_view(view.harp, view.instrument, (), span=(view.date, view.date))
     pages = {"index": index_page(view, []), "season": season_page(season), "technician": technician_page(technician_view(view)),
              "life": life_page(life_view(view, "5G")), "sweep": sweep_page(view)}
-    assert {name: page.count("After ± stands") for name, page in pages.items()} == {
+    assert {name: page.count("The figure after ±") for name, page in pages.items()} == {
         "index": 0, "season": 0, "technician": 1, "life": 1, "sweep": 1}
     assert {name for name, page in pages.items() if "As fresh: a change of ring" in page} == {"life", "sweep"}

@@ -48,7 +48,7 @@ def test_what_had_settled_is_not_told_to_settle_first(facts):
     settled, other = (group for group in view.not_judged if group.state == "unrated")
     assert (settled.names, other.names, other.remedy) == ("3A, 3G", "4C", REMEDIES["unrated"])
     assert settled.remedy == ("3A and 3G had settled by 20 September 2024, as your pitch checks up to 22 September 2024 show: give this "
-                              "sweep's recordings to 'toneprobe sweep' again with '--fresh-for 3A,3G', and they have their "
+                              "sweep's recordings to 'toneprobe sweep' again with '--fresh-for 3A,3G', and they get their "
                               "fresh baseline.")
     one = next(one for one in view.strings if one.name == "3G")
     assert one.next_step.startswith("3G had settled by 18 September 2024") and "with '--fresh-for 3G'" in one.next_step
@@ -67,12 +67,12 @@ def test_what_has_had_its_time_is_not_told_to_be_new_and_settled(facts):
     waiting, other = (group for group in sweep_view(replace(facts, conditions=conditions, had_time=days)).not_judged
                       if group.state == "unrated")
     assert (waiting.names, other.names, other.remedy) == ("3A, 3G", "4C", REMEDIES["unrated"])
-    assert waiting.remedy.startswith("3A and 3G have had their time to settle since 20 September 2024, though no check shows that they "
-                                     "have. Where they have held their pitch")
+    assert waiting.remedy.startswith("3A and 3G should have settled by 20 September 2024, though no check shows that they "
+                                     "have. If they have held their pitch")
     assert "with '--fresh-for 3A,3G'" in waiting.remedy and "check them once more" in waiting.remedy
     wire = sweep_view(replace(facts, conditions=conditions, had_time=days, lacking={"3A": "sweep it on two days at least"}))
     told, = (one.next_step for one in wire.strings if one.name == "3A")
-    assert told == ("3A has had its time to settle since 20 September 2024, but gets no fresh baseline yet. Sweep it on two days at "
+    assert told == ("3A should have settled by 20 September 2024, but gets no fresh baseline yet. Sweep it on two days at "
                     "least.")
 
 
@@ -93,9 +93,9 @@ def test_a_fresh_sweep_of_one_evening_asks_for_nothing_that_has_its_baseline(fac
     due, done = groups(**{"3E": first, "3D": second})
     assert (due.names, due.remedy) == ("3B", REMEDIES["unheard"])
     assert (done.names, done.remedy) == (
-        "3E, 3D", "They have their fresh baselines already, of 1 May 2025 and 2 May 2025: nothing is to record.")
+        "3E, 3D", "They have their fresh baselines already, of 1 May 2025 and 2 May 2025: there is nothing to record.")
     done, = groups(**{"3E": first, "3D": second, "3B": second})
-    assert done.remedy.endswith("nothing is to record. All 4 strings have one now.")
+    assert done.remedy.endswith("there is nothing to record. All 4 strings have one now.")
 
 
 def test_a_life_calls_it_fresh(restrung):

@@ -148,7 +148,7 @@ def test_what_two_sweeps_tell_of_strings_without_a_baseline_is_told_with_its_rea
             "0F": "Sounds 40 % duller than on 3 May 2025 (± 15)."}
     assert {one.name: one.step_words for one in compared.moved} == {"5G": "", **told}
     assert [one.name for one in compared.moved] == ["5G", "4G", "0F"]
-    between = "0F and 4G have no verdict: what is told of them is a change between these two sweeps, not since fresh."
+    between = "0F and 4G have no verdict: what is said of them is the change between these two sweeps, not since fresh."
     assert compared.in_short == (between,)
     page = comparison_page(compared).replace("\N{NO-BREAK SPACE}", " ")
     assert all(text in page[page.index('id="moved"'):page.index("Every string")] for text in (*told.values(), between))
@@ -215,11 +215,11 @@ def test_a_string_changed_since_both_sweeps_wants_changing_no_more(view, log):
     sides, fittings = (replace(view, date=date(2025, 4, 3)), view), [fitting for of in log.values() for fitting in of]
     assert "5G" in due and comparison_view(*sides).headline.startswith(f"{len(due)} strings still")
     compared = comparison_view(*sides, log=fittings)
-    assert compared.headline == f"{len(due) - 1} strings still likely want changing, 1 string that wanted changing is off since."
-    assert "Off since the later sweep: 5G on 20 May 2025." in compared.in_short
+    assert compared.headline == f"{len(due) - 1} strings still likely want changing, 1 string that wanted changing has come off since."
+    assert "Came off after the later sweep: 5G on 20 May 2025." in compared.in_short
     assert not any("5G" in line for line in compared.in_short if line.startswith("Still")) and not any(
         one.name == "5G" for one in compared.moved)
-    assert comparison_page(compared).count("<small>off since</small>") == 1
+    assert comparison_page(compared).count("<small>has come off</small>") == 1
 
 
 def test_a_life_has_its_chapters_newest_first(after):
@@ -267,7 +267,7 @@ def test_a_season_says_whom_it_counts_by_an_earlier_sweep(facts):
         return [StoredCondition(sweep_id, day, 1, replace(one, verdict=said.get(one.string, "sound"))) for one in facts.conditions]
     conditions = told(1, date(2025, 5, 3), **{"5C": "unsure"}) + told(2, LATER, **{"3C": "unsure", "4C": "unheard", "5C": "unsure"})
     season = season_view(facts.harp, facts.instrument, conditions, span=(date(2025, 5, 3), LATER))
-    assert season.by_earlier == "Counted as an earlier sweep judged them, for the last one could not: 3C and 4C."
+    assert season.by_earlier == "Counted as an earlier sweep judged them, because the last one could not: 3C and 4C."
     assert season.by_earlier in season_page(season) and sum(one.n_judged for one in season.octaves) == len(facts.instrument.strings) - 1
     assert season_view(facts.harp, facts.instrument, told(1, LATER), span=(LATER, LATER)).by_earlier == ""
 
@@ -378,19 +378,19 @@ def test_season_and_plan_count_the_same_strings_without_a_verdict(facts, view):
     season = season_view(facts.harp, facts.instrument, stored_now, fittings=fittings, span=(view.date, LATER))
     plan = make_plan(Situation(facts.instrument, LATER, LATER, tuple(fittings), known))
     assert len(plan.unjudged) == 43 and season.headline.endswith(
-        "of 2 strings judged none wants changing now, 0 to watch, 43 without a verdict, 1 with a stand-in, 1 without a string.")
+        "none of 2 strings judged wants changing now, 0 to watch, 43 without a verdict, 1 with a stand-in, 1 without a string.")
 
 
 def test_a_string_changed_after_the_last_sweep_wants_nothing_now(facts, view, log, tmp_path):
     """5G, dead on 3 May, was changed on 20 May: on 1 July the dead one is off, whatever the sweeps say; as of 3 May it was on."""
     span, fittings = (date(2025, 1, 1), view.date), [one for fittings in log.values() for one in fittings]
     tell = partial(season_view, facts.harp, facts.instrument, stored(view, "5G") + stored(view, "4C"), fittings=fittings, span=span)
-    assert "of 1 string judged none wants changing now" in tell(today=LATER).headline  # 4C; of 45 others no sweep of the season tells
+    assert "none of 1 string judged wants changing now" in tell(today=LATER).headline  # 4C; of 45 others no sweep of the season tells
     assert tell(today=LATER).eventful[0].words == "New string since, on 20 May 2025."
     assert "1 string likely wants changing now" in tell().headline
     write_pages(Shelf((view,), stored(view, "5G"), fittings, today=LATER), tmp_path)
     page = (tmp_path / "string-5G.html").read_text(encoding="utf-8")
-    assert "5G has a new string since 20 May 2025, not swept yet; the one before was dead; 3 strings on record" in page
+    assert "5G got a new string on 20 May 2025, not swept yet; the one before was dead; 3 strings on record" in page
     for name in ("index.html", f"sweep-{view.date}.html", f"sweep-{view.date}.txt"):
         assert "Changed since this sweep: 5G on 20 May 2025." in (tmp_path / name).read_text(encoding="utf-8"), name
     now = page[page.index('id="now"'):page.index('id="lives"')]
@@ -461,7 +461,7 @@ def test_a_sweep_that_says_nothing_of_a_dead_string_names_it_and_leads_to_its_li
     _, latest = silent_after(view, calm, "5G", verdict)
     words = f"5G, {why}, was last judged dead on 3 May 2025."
     assert latest.standing == words and "no string wants changing" not in latest.headline.casefold()
-    assert "of the strings judged none wants changing" in latest.headline.casefold()
+    assert "none of the strings judged wants changing" in latest.headline.casefold()
     console = Console(file=io.StringIO(), width=80, color_system=None)
     print_report(latest, console)
     assert words in console.file.getvalue() and words in sweep_page(latest)
@@ -569,10 +569,10 @@ def test_the_technician_sees_what_came_off_after_the_sweep(view):
     log += [replace(own, id=900 + n, removed_on=day, why_removed="broke", broke_at="knot") for n, day in enumerate(days)]
     told = technician_view(view, log=log, today=date(2025, 5, 25))
     assert told.removed[0].string == "3C" and told.removed[0].removed_on == date(2025, 5, 20)
-    assert told.log_until == ("The string log is told until 25 May 2025, the sounds as of the sweep of 3 May 2025. "
-                              "Off since that sweep: 3C.")
+    assert told.log_until == ("The string log is as of 25 May 2025, the sounds are of the sweep of 3 May 2025. "
+                              "Came off since that sweep: 3C.")
     assert "Broke 3 times at the knot" in " ".join(one.what for one in told.concerns)
-    assert "Off since that sweep" in technician_page(told)
+    assert "Came off since that sweep" in technician_page(told)
     assert technician_view(view).log_until == "" and technician_view(view, log=log, today=view.date).log_until == ""
 
 
@@ -582,12 +582,12 @@ def test_a_string_changed_since_is_marked_and_counted_no_more_for_the_technician
     assert "5G" in due
     fittings = [fitting for of in log.values() for fitting in of]
     told = technician_view(view, log=fittings, today=date(2025, 5, 25))
-    assert told.off_since == {"5G": date(2025, 5, 20)} and "Off since that sweep: 5G." in told.log_until
+    assert told.off_since == {"5G": date(2025, 5, 20)} and "Came off since that sweep: 5G." in told.log_until
     assert told.found.startswith(f"Of those that are on still: {want_changing(len(due) - 1)}")
     page = glued_off(technician_page(told))
     row = next(line for line in page.splitlines() if "<b>5G</b>" in line and "dead" in line)
-    assert "Off since 20 May 2025." in row and page.count("Off since 20 May 2025.") == 1
-    counted = page[page.index("Of those that are on still"):page.index("Off since, and not counted here")]
+    assert "Came off on 20 May 2025." in row and page.count("Came off on 20 May 2025.") == 1
+    counted = page[page.index("Of those that are on still"):page.index("Came off since, and not counted here")]
     assert [name for name in re.findall("<b>(.*?)</b>", counted) if name in due] == [name for name in due if name != "5G"]
     before = technician_view(view, log=known_on(fittings, view.date), today=view.date)  # it was on then
     assert before.found.startswith(view.headline) and not before.off_since

@@ -125,7 +125,7 @@ def test_headline_then_list_then_table_then_cautions(view):
              "False first, then dead",
              "2C (C♭6)  false", "5G (G♭2)  dead", "Next for 5G, 6D:", "Change the string.",
              "Before a concert: 'toneprobe ready --on DATE'", "Not heard: 0G", "Octave 0",
-             "After ± stands", "Before you change a string"]
+             "The figure after ±", "Before you change a string"]
     assert [text.index(part) for part in parts] == sorted(text.index(part) for part in parts)
 
 

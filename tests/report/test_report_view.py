@@ -42,7 +42,7 @@ def test_worst_first(view):
     """A false one, two dead ones at 93 from the top down, then those to watch; the headline names them in that order."""
     assert [one.name for one in view.attention] == ["2C", "5G", "6D", "1B", "3E", "4G", "5F", "6A"]
     assert re.findall(r"[0-7][A-G]", view.named) == [one.name for one in view.attention]
-    assert view.order == "false first, then dead, then watch, in each the clearest first, of equals the most changed"
+    assert view.order == "false first, then dead, then watch; in each the clearest first, and of equals the most changed"
 
 
 def test_the_first_screen_has_the_step_of_every_string_that_wants_changing(facts):
@@ -109,8 +109,8 @@ def test_a_string_tuned_otherwise_than_when_fresh_wants_its_pedal_set_not_anothe
 
 
 @pytest.mark.parametrize("n_hidden, groups", [(0, [("1A 1B 1C 1D 1E", "Pluck these again")]),
-                                              (2, [("1D 1E", "Make a sweep in the usual room"), ("1A 1B 1C", "Pluck these again")]),
-                                              (3, [("1A 1B 1C 1D 1E", "Make a sweep in the usual room")])])
+                                              (2, [("1D 1E", "Make another sweep, in the usual room"), ("1A 1B 1C", "Pluck these again")]),
+                                              (3, [("1A 1B 1C 1D 1E", "Make another sweep, in the usual room")])])
 def test_what_the_room_hides_is_not_to_be_plucked_again_in_it(facts, n_hidden, groups):
     """Of five unsure strings. Where it hides most, the rest too are left alone: at home they would be of another room than their sweep."""
     names = ("1E", "1D", "1C", "1B", "1A")
@@ -131,7 +131,7 @@ def test_where_the_room_hides_half_of_them_the_others_are_plucked_again(facts):
         else replace(one, verdict="sound") for one in facts.conditions for step in [unsure_step(hidden_by_room=one.string in ("1E", "1D"))])
     groups = sweep_view(replace(facts, conditions=conditions)).not_judged
     told = {frozenset(one.name for one in group.strings): group.remedy for group in groups}
-    assert told[frozenset({"1E", "1D"})].startswith("Make a sweep in the usual room")
+    assert told[frozenset({"1E", "1D"})].startswith("Make another sweep, in the usual room")
     assert told[frozenset({"1C", "1B"})].startswith("Pluck these again")
 
 
@@ -229,7 +229,7 @@ def test_who_plucks_a_few_strings_again_is_not_sent_to_record_the_others(facts):
     """As `ready` and the steps ask for. Of 47 strings 24 are most."""
     names = [one.string for one in facts.conditions]
     asked = "Record these strings and give"
-    assert unheard_but(facts, *names[:2]).startswith("What was last said of these stands. If they were to be heard too, record them")
+    assert unheard_but(facts, *names[:2]).startswith("What was last said of these stands. If you meant to sweep them too, record them")
     assert "stands" in unheard_but(facts, *names[:23]) and unheard_but(facts, *names[:24]).startswith(asked)
     assert unheard_but(facts, *names[:2], before="").startswith(asked)
     assert unheard_but(facts, *names[:2], before="unheard").startswith(asked)

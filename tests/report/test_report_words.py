@@ -41,20 +41,20 @@ UNKNOWN = Figure(None, reason="not measured")
     (["unrated"] * 46 + ["unheard"], "Measured and kept, but there is no fresh baseline to judge by."),
     (["unrated"] * 9 + ["unsure"], "No string could be judged."),
     ([], "No string was looked at."),
-    (["sound"] + ["unheard"] * 46, "Only 1 of 47 strings heard: of those none wants changing, 1 fine."),
+    (["sound"] + ["unheard"] * 46, "Only 1 of 47 strings heard: none of those wants changing, 1 fine."),
     (["dead"] + ["unsure"] * 22 + ["unheard"] * 24, "Only 23 of 47 strings heard: 1 string likely wants changing, 22 not judged."),
     (["dead"] + ["sound"] * 23 + ["unheard"] * 23,  # 24 of 47: not less than half
-     "Of 24 strings judged 1 likely wants changing, 23 fine; 23 could not be judged."),
+     "Of 24 strings judged, 1 likely wants changing, 23 fine; 23 could not be judged."),
     (["watch"] + ["sound"] * 11 + ["unsure"] * 12,
-     "Of 12 strings judged none wants changing, 1 to watch, 11 fine; 12 could not be judged."),
+     "Of 12 strings judged, none wants changing, 1 to watch, 11 fine; 12 could not be judged."),
     (["sound"] * 12 + ["unheard"] * 12,  # half of the harp is no small part of it
-     "Of 12 strings judged none wants changing, 12 fine; 12 could not be judged."),
+     "Of 12 strings judged, none wants changing, 12 fine; 12 could not be judged."),
     (["sound"] * 43 + ["unsure"] * 3 + ["unheard"], "No string wants changing, 43 fine, 4 not judged."),  # 4 of 47: less than a tenth
-    (["sound"] * 42 + ["unsure"] * 5, "Of 42 strings judged none wants changing, 42 fine; 5 could not be judged."),  # more than a tenth
+    (["sound"] * 42 + ["unsure"] * 5, "Of 42 strings judged, none wants changing, 42 fine; 5 could not be judged."),  # more than a tenth
     (["sound"] * 9 + ["fresh"] * 38, "No string wants changing, 9 fine, 38 recorded fresh."),  # its baseline: nothing is left open
     (["sound"] * 31 + ["fresh"] * 2 + ["unsure"], "No string wants changing, 31 fine, 2 recorded fresh, 1 not judged."),
     (["dead"] * 2 + ["false"] + ["sound"] * 25 + ["fresh"] + ["unsure"] * 5,
-     "Of 28 strings judged 3 likely want changing, 25 fine; 1 recorded fresh, 5 could not be judged."),
+     "Of 28 strings judged, 3 likely want changing, 25 fine; 1 recorded fresh, 5 could not be judged."),
     (["unsure"] + ["unheard"] * 10, "Only 1 of 11 strings heard: no string could be judged."),
     (["unheard"] * 11, "No string could be judged."),
 ])
@@ -66,9 +66,9 @@ def test_headline_counts_strings(verdicts, expected):
     (["unsure"] * 40 + ["unheard"] * 7, True, "Too noisy to judge from: record it again, nearer or where it is quieter."),
     (["unsure"] * 24 + ["sound"] * 22 + ["dead"], True, "Too noisy to judge most strings: 1 string likely wants changing, 22 fine."),
     (["unsure"] * 23 + ["sound"] * 24, True,  # most were judged all the same
-     "Of 24 strings judged none wants changing, 24 fine; 23 could not be judged."),
+     "Of 24 strings judged, none wants changing, 24 fine; 23 could not be judged."),
     (["unsure"] * 23 + ["sound"] * 23 + ["unheard"], True,  # half of those heard are not most of them
-     "Of 23 strings judged none wants changing, 23 fine; 24 could not be judged."),
+     "Of 23 strings judged, none wants changing, 23 fine; 24 could not be judged."),
     (["unsure"] * 40 + ["unheard"] * 7, False, "No string could be judged.")])  # the fault is not known to be the recording's
 def test_a_sweep_drowned_in_noise_says_so_first(states, noisy, expected):
     assert headline(states, is_drowned=is_drowned(states, is_noisy=noisy)) == expected
@@ -85,7 +85,7 @@ def test_only_strings_whose_baseline_it_is_are_counted_as_recorded():
 
 def test_a_fresh_sweep_that_can_judge_nothing_is_no_success():
     said = headline(["fresh"] * 24, is_fresh=True, no_use="this recording's gain moves by itself")
-    assert said == "Not usable as a fresh baseline, for this recording's gain moves by itself."
+    assert said == "Not usable as a fresh baseline, because this recording's gain moves by itself."
     said = headline(["fresh"] * 2 + ["sound"] * 22, is_fresh=True, no_use="this recording's gain moves by itself")
     assert said == "No string wants changing, 22 fine, 2 not usable as fresh."
 
@@ -142,9 +142,9 @@ def test_a_fine_string_s_row_says_why_its_change_is_none(ring, brightness, expec
 
 
 def test_the_order_is_said():
-    assert order_text(["dead", "watch", "dead"]) == "dead first, then watch, in each the clearest first, of equals the most changed"
-    assert order_text(["watch", "dead", "false"]) == ("false first, then dead, then watch, in each the clearest first, "
-                                                      "of equals the most changed")
+    assert order_text(["dead", "watch", "dead"]) == "dead first, then watch; in each the clearest first, and of equals the most changed"
+    assert order_text(["watch", "dead", "false"]) == ("false first, then dead, then watch; in each the clearest first, "
+                                                      "and of equals the most changed")
     assert order_text(["dead"]) == ""  # one kind explains itself
 
 

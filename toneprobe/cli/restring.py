@@ -133,7 +133,7 @@ def _tell_next(changed: Changed, habits: Habits, console: Console, *, today: Day
         console.print("It is shown as a stand-in until you log the right string. Its pitch falls as a new string's does.")
     usual, late = habits.settle_days_of(fitting.material)
     if not fitting.is_stand_in and (today - fitting.fitted_on).days > late:
-        console.print(f"It has had its time to settle, {usual:g} to {late:g} days as a rule.")
+        console.print(f"It has had time to settle, {usual:g} to {late:g} days as a rule.")
         if not changed.since.fresh_on:
             console.print("It waits for a fresh baseline. Pluck it three times in the next sweep:")
             console.print(f"  toneprobe sweep RECORDING --fresh-for {quote(fitting.string)}", soft_wrap=True)

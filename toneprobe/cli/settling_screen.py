@@ -39,7 +39,7 @@ def print_settling_of(console: Console, names: Sequence[str], found: Mapping[str
 
     first = found[names[0]]
     told = one_after_another([f"{name} ({_note(name, state)})" for name in names])
-    how = "has had its time" if first.due_on else f"is {first.state}"
+    how = "should have settled" if first.due_on else f"is {first.state}"
     print_heading(console, f"{', '.join((told, *_kind(names[0], state)))}: each {how}")
     for line in map(reason_sentence, first.reasons):
         print_indented(console, line)
@@ -52,7 +52,7 @@ def print_settling(console: Console, name: str, found: Settling, state: HarpStat
 
     fitting = state.on[name]
     parts = (_note(name, state), *_kind(name, state))
-    print_heading(console, f"{name} ({', '.join(parts)}): {'has had its time' if found.due_on else found.state}")
+    print_heading(console, f"{name} ({', '.join(parts)}): {'should have settled' if found.due_on else found.state}")
     for line in (*_last_line(state, fitting), *map(reason_sentence, found.reasons)):
         print_indented(console, line)
     for line in noted:

@@ -133,10 +133,10 @@ def arrived(
             check_spare(one, today=day_of(None))
         change_spares(opened, found)
     for one in found:
-        screen().print(f"Spare {one.id} ({one.string}, {what_words(one)}) is {PLACE_WORDS[place]} since {day_text(day)}.")
+        screen().print(f"Spare {one.id} ({one.string}, {what_words(one)}) came on {day_text(day)} and is {PLACE_WORDS[place]}.")
     untold = [str(one.id) for one in found if one.lead_time_days is None]
     if untold:
-        screen().print("It does not tell how long an order takes: the day of the order is not known, or is this one. To note it:")
+        screen().print("How long the order took is not known: its day was not noted, or is the same. To note the lead time:")
         screen().print(f"  toneprobe spares correct {' '.join(untold)} --lead-time DAYS", soft_wrap=True)
 
 
@@ -186,7 +186,7 @@ def _take_off(spare: str, date: str | None, note: str, harp: str | None, book: s
     day, note = day_of(date), one_line(note)
     with writing(opened):
         found = throw_out(opened, _find(opened, chosen, spare, day).id, day, note=note)
-    screen().print(f"Spare {found.id} ({found.string}, {what_words(found)}) is off the list since {day_text(found.used_on)}: {note}.")
+    screen().print(f"Spare {found.id} ({found.string}, {what_words(found)}) came off the list on {day_text(found.used_on)}: {note}.")
 
 
 def _find(book: Book, harp: Harp, text: str, today: Day, prefer: str | None = None) -> Spare:

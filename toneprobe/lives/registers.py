@@ -22,7 +22,7 @@ MOST_NAMED = 6  # strings of what is no harp, a guitar's all (set)
 FEWEST_ENDS = 5  # below, silent: the shape's error is about 0.78/√ends (Lawless), at four ends a factor of two and more either way
 SURELY_APART = 0.001  # chance of positions as far apart by χ², which few ends pass more often: alike ones in 0 to 2.5 % (simulated)
 LEAST_EXPECTED = 0.01  # ends of a position in χ²: one of a string put on last week is no wonder of a thousand
-NONE_DATED = "of none the first day is known"
+NONE_DATED = "none with a known first day"
 SHORTEST_DAYS = 0.5  # a string that broke on the day it was put on
 
 
@@ -142,12 +142,12 @@ def positions_apart(lives: Sequence[Life], weibull: Weibull) -> tuple[PositionEn
 
 
 def _too_few(n_known: int, n_undated: int, n_unexplained: int) -> str:
-    """ "3 ended so far, of 1 the first day is not known: how long they last can be told once 5 of known age have".
+    """ "3 ended so far, 1 with no known first day: how long they last can be told once 5 of known age have".
 
     Each string that ended is counted."""
     besides = f", and {n_unexplained} came off without a reason in the log" if n_unexplained else ""
     if not n_undated:
         return f"{n_known or 'none'} ended so far{besides}: how long they last can be told once {FEWEST_ENDS} have"
-    whose = "of none the first day is known" if not n_known else f"of {n_undated} the first day is not known"
+    whose = "none with a known first day" if not n_known else f"{n_undated} with no known first day"
     whose = "its first day is not known" if n_known + n_undated == 1 else whose
     return f"{n_known + n_undated} ended so far, {whose}{besides}: how long they last can be told once {FEWEST_ENDS} of known age have"

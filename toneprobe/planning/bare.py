@@ -37,7 +37,7 @@ def plan_bare(situation: Situation, needs: Iterable[Need]) -> tuple[Task, ...]:
 
 def _fresh(names: Sequence[str], day: date) -> Task:
     who = one_after_another(as_strings(names))
-    has, it = ("has had its time to settle and waits", "it") if len(names) == 1 else ("have had their time to settle and wait", "them")
+    has, it = ("has had time to settle and waits", "it") if len(names) == 1 else ("have had time to settle and wait", "them")
     action = f"record {who} fresh, {_three(names)}, and give it to 'toneprobe sweep' with {fresh_for(names)}"
     return Task("sweep", day, tuple(names), action,
                 f"{who} {has} for a fresh baseline, without which no sweep can judge {it}", purpose=FRESH, is_recording=True)

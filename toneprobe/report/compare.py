@@ -50,7 +50,7 @@ class ComparedString:
         """The verdicts in words, of one that stayed too: "dead in both sweeps"; a new string's verdict is another string's."""
         word = (self.after or self.before).word
         told = self.words or (word if self.new_fitting else f"{word} in both sweeps")
-        return f"{told}; off since {day_text(self.off_on)}" if self.off_on else told
+        return f"{told}; came off on {day_text(self.off_on)}" if self.off_on else told
 
 
 @dataclass(frozen=True)
@@ -95,16 +95,16 @@ class ComparisonView:
 
     @property
     def changed_since(self) -> str:
-        """ "Off since the later sweep: 3G on 27 November 2026.", "" where none is."""
+        """ "Came off after the later sweep: 3G on 27 November 2026.", "" where none is."""
         off = [f"{one.name} on {day_text(one.off_on)}" for one in self.strings if one.off_on]
-        return f"Off since the later sweep: {', '.join(off)}." if off else ""
+        return f"Came off after the later sweep: {', '.join(off)}." if off else ""
 
     @property
     def between_alone(self) -> str:
-        """ "4G has no verdict: what is told of it is a change between these two sweeps, not since fresh.", "" where there is none."""
+        """ "4G has no verdict: what is said of it is the change between these two sweeps, not since fresh.", "" where there is none."""
         names = [one.name for one in self.strings if one.step_words and one.after.state in NOT_JUDGED]
         have, them = ("has", "it") if len(names) == 1 else ("have", "them")
-        told = f"no verdict: what is told of {them} is a change between these two sweeps, not since fresh"
+        told = f"no verdict: what is said of {them} is the change between these two sweeps, not since fresh"
         return f"{one_after_another(as_strings(names, at_start=True))} {have} {told}." if names else ""
 
     @property
@@ -191,7 +191,7 @@ def _new_fitting(before: StringView | None, after: StringView | None, span: tupl
 
 def _step_words(before: StringView | None, after: StringView | None, step: Condition | None, first: date) -> str:
     """Why the step is told, against the first day. Of a string without a baseline a watched one too, for no verdict ever tells it; "" where
-    the string's own verdict has its reason, and where it was at fault in the earlier sweep: against that, a move back looks like a fault."""
+    the string's own verdict has its reason, and where it was at fault in the earlier sweep, where a move back looks like one."""
     if after is None or step is None or not step.reasons or after.verdict in NEEDS_ATTENTION or (before and before.verdict in CONDEMNING):
         return ""
     told = NEEDS_ATTENTION if after.state == "unrated" else CONDEMNING
@@ -201,7 +201,7 @@ def _step_words(before: StringView | None, after: StringView | None, step: Condi
 def _words(before: StringView | None, after: StringView | None) -> str:
     """ "dead, now fine". Fresh is no verdict that a later one stands against: that sweep is what the string was compared with."""
     was, now = (one.word if one else "" for one in (before, after))
-    then = "then its baseline" if was == FRESH else was
+    then = "its baseline then" if was == FRESH else was
     return "" if was == now else f"{then or 'not there'}, now {now or 'not there'}"
 
 
@@ -217,7 +217,7 @@ def _headline(strings: Sequence[ComparedString]) -> str:
         (len(was_due) - better, "that wanted changing was not judged again", "that wanted changing were not judged again"),
         (still, "still likely wants changing", "still likely want changing"), (worse, "likely wants changing that did not before",
          "likely want changing that did not before"),
-        (n_off, "that wanted changing is off since", "that wanted changing are off since")) if number]
+        (n_off, "that wanted changing has come off since", "that wanted changing have come off since")) if number]
     if told:
         return f"{', '.join(told)}."
     n_open = [sum(one.state in NOT_JUDGED for one in side) for side in zip(*both, strict=True)] if both else [0, 0]

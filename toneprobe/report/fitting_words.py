@@ -53,15 +53,15 @@ def not_new_words(fresh: Iterable[Fitting], *, on: date) -> str:
     fresh = tuple(fresh)
     old = [one.string for one in fresh if one.fitted_on is not None and (on - one.fitted_on).days > LONG_ON_DAYS]
     unknown = [one.string for one in fresh if one.fitted_on is None]
-    which = [f"{listed(as_strings(old), FEW)} {was_or_were(old)} on for more than a year"] if old else []
+    which = [f"{listed(as_strings(old), FEW)} had been on for more than a year"] if old else []
     if unknown:
         of = listed(as_strings(unknown), FEW) if len(unknown) <= FEW else f"{len(unknown)} {'others' if old else 'strings'}"
-        which.append(f"of {of} the log does not know the age")
+        which.append(f"the log does not know the age of {of}")
     if not which:
         return ""
     told = ", and ".join(which)
     lost = "What such a string has lost already" if old and not unknown else "What any of them that is not new has lost already"
-    return (f"{capital(told)}. {lost} cannot be heard from here on, for each is compared with itself as it was in this sweep. "
+    return (f"{capital(told)}. {lost} can never be heard, because from now on each is compared with itself as it was in this sweep. "
             "It is their reference all the same; when one is replaced, the new string gets its own.")
 
 
@@ -73,7 +73,7 @@ def empty_words(before: Fitting, *, until: date | None) -> str:
 def gap_words(before: Fitting, *, until: date | None) -> str:
     """That no string is on after this one came off, until that day; None: until today."""
     span = f"from {day_text(before.removed_on)} to {day_text(until)}" if until else f"since {day_text(before.removed_on)}"
-    return f"By the log no string is on {before.string} {span}."
+    return f"By the log no string {'was' if until else 'has been'} on {before.string} {span}."
 
 
 def correction_words(one: Correction) -> str:

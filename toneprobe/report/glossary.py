@@ -19,7 +19,7 @@ MEANINGS = {
     "unheard": "No pluck of it could be used: see its row.",
     "sound": "As fresh, as far as this recording can tell.",
 }
-OWN_DOUBT = "After ± stands by how much two plucks of one healthy string may differ"
+OWN_DOUBT = "The figure after ± is how much two plucks of one healthy string may differ"
 TWO_PLUCKS = f"{OWN_DOUBT}: a change within it means nothing."
 PLUS_MINUS = (f"{TWO_PLUCKS} As fresh: a change of ring or brightness that a listener notices would have been heard, and none "
               "was.")
@@ -35,21 +35,21 @@ NOT_JUDGED = {
     "settling": "still settling",
     "unsure": "not sure",
     OTHER_NOTE: "tuned otherwise than when fresh",
-    next_steps.JUDGED_BEFORE: "with an earlier verdict from when set to another note",
-    OTHER_SET: "not compared, for most strings are others than when fresh",
+    next_steps.JUDGED_BEFORE: "with an earlier verdict at another note",
+    OTHER_SET: "not compared, because most strings are not those of the fresh sweep",
     "unrated": "without a fresh baseline",
     LEFT_OUT: "heard, but another string rang along",
     "unheard": "not heard",
 }
 OPEN_STATES = tuple(NOT_JUDGED)
-TOGETHER = "give that recording to 'toneprobe sweep' together with those of this sweep: they are measured as one, in its place."
+TOGETHER = "give that recording to 'toneprobe sweep' together with those of this sweep: measured as one, they take its place."
 REMEDIES = {
     STAND_IN: "Put the right string on when you have it. A stand-in is never judged and never becomes a baseline.",
     "unsure": f"Pluck these again, three times each, with the neighbours damped, and {TOGETHER}",
     OTHER_NOTE: "At another note a string has another length or another pull: set it as for the fresh sweep and record these again. To "
-                "have them compared at this note too, sweep so with --fresh, and --tuning for the key: they get a baseline there.",
-    next_steps.JUDGED_BEFORE: "Their baseline in this position is younger than that verdict, so what they had lost before is not heard in "
-                              "it: pluck them in the position in which that was said. It stands until they are judged otherwise there, or "
+                "have them compared at this note too, make such a sweep with --fresh, and --tuning for the key.",
+    next_steps.JUDGED_BEFORE: "Their baseline in this position is younger than that verdict, so it cannot show what they had lost before: "
+                              "pluck them in the position in which that was said. It stands until they are judged otherwise there, or "
                               "changed.",
     OTHER_SET: "Make sure what was recorded, and which strings are on it. What can be done is said in the notes on this recording.",
     LEFT_OUT: f"Damp {{}} and pluck these again; {TOGETHER}",
@@ -58,13 +58,13 @@ REMEDIES = {
                "--fresh-for and the name of each.",
     "unheard": f"Record these strings and {TOGETHER}",
 }
-A_FEW_AGAIN = f"What was last said of these stands. If they were to be heard too, record them and {TOGETHER}"
-OTHER_ROOM = ("Make a sweep in the usual room or close to the strings, as one of its own: this room hides how long {} ring, so plucking "
-              "again in it does not help. Keep this sweep as it is, and give no recording from another room together with it.")
+A_FEW_AGAIN = f"What was last said of these stands. If you meant to sweep them too, record them and {TOGETHER}"
+OTHER_ROOM = ("Make another sweep, in the usual room or close to the strings: this room hides how long {} ring, so plucking again in it "
+              "does not help. Keep this sweep as it is, and give no recording from another room together with it.")
 FIRST_SWEEP = ("If the strings are new and settled, give the same recording again with --fresh, "
                "'toneprobe sweep RECORDING --fresh', and it becomes their baseline. Old strings may have it as their reference too: what "
-               "they lose from now on is heard then, what they have lost already never is. Else it is the first entry of their record; "
-               "each string gets its baseline when it is changed and the new one has settled.")
+               "they lose from now on will be heard, what they have lost already never will. If not, it is the first entry of their "
+               "record; each string gets its baseline when it is changed and the new one has settled.")
 RECORD_AGAIN = ("The noise hid them: record the whole sweep again, nearer to the strings or where it is quieter, and take this one back "
                 "with 'toneprobe withdraw {}'.")
 FINE_BUT_FELL = "Fine, but fallen out of tune"

@@ -69,7 +69,7 @@ def _state(one: StringView, day: date) -> str:
     """How the string stands; a string that went on after that day has not been heard yet."""
     since, who = _new_since(one, day), as_string(one.name, at_start=True)
     if since is not None:
-        return f"{who} has a new string since {day_text(since)}, not swept yet; the one before was {_word(one)}"
+        return f"{who} got a new string on {day_text(since)}, not swept yet; the one before was {_word(one)}"
     if one.state == STAND_IN:
         return f"{who} carries a stand-in"
     said = last_said(one.own_history)

@@ -142,7 +142,7 @@ def _ten_thousandths(value: float) -> str:
 
 TOO_COARSE = "it may be off by more than itself"
 RING_MEANING = "each partial against the same partial when fresh: this is what is judged first"
-HIGHS_MEANING = "the same of the upper half, which carries the colour"
+HIGHS_MEANING = "the same for the upper half, which carries the colour"
 MOVED_MEANING = "each partial against itself when fresh: this is judged"
 WAVER_MEANING = "how much deeper than fresh several of them swell and fade at once: this is judged"
 BRIGHTNESS_MEANING = "partial by partial, without what all strings share, as from another microphone"

@@ -82,7 +82,7 @@ class SeasonView:
         sweep's own page disagrees unsaid."""
         names = as_strings(one.name for one in self.strings if one.is_by_earlier)
         them = "it" if len(names) == 1 else "them"
-        return f"Counted as an earlier sweep judged {them}, for the last one could not: {one_after_another(names)}." if names else ""
+        return f"Counted as an earlier sweep judged {them}, because the last one could not: {one_after_another(names)}." if names else ""
 
     @property
     def eventful(self) -> tuple[SeasonString, ...]:
@@ -270,13 +270,13 @@ def _headline(strings: Sequence[SeasonString], n_sweeps: int, is_over: bool) -> 
     counted = [(n_without, "without a verdict"), *((n_open[why], _open_words(why)) for why in NOT_ASKED)]
     rest = "".join(f", {number} {words}" for number, words in counted if number)
     n_unknown = sum(number for why, number in n_open.items() if why is not None)
-    of = f"of {count_of(n_judged, 'string')} judged none" if n_unknown > FEW_OPEN * len(strings) else "no string"
+    of = f"none of {count_of(n_judged, 'string')} judged" if n_unknown > FEW_OPEN * len(strings) else "no string"
     return f"{told}; {_due_words(sum(n[verdict] for verdict in CONDEMNING), is_over, none=of)}, {n['watch']} to watch{rest}."
 
 
 def _due_words(number: int, is_over: bool, *, none: str) -> str:
     """ "3 strings likely want changing now", "no string wanted changing at its end". `none`: of which that is said where many others were
-    not judged, "of 3 strings judged none", else "no string"."""
+    not judged, "none of 3 strings judged", else "no string"."""
     if not is_over:
         return f"{want_changing(number) if number else f'{none} wants changing'} now"
     which = f"{count_of(number, 'string')} likely" if number else none

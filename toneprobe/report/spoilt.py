@@ -9,11 +9,11 @@ from toneprobe.condition.context import FRESH, NOW, Spoiler
 from toneprobe.days import day_text
 from toneprobe.phrases import one_after_another
 
-AGAIN = ("Which strings are at fault, this recording cannot tell: record the whole sweep again as the notes on it say, and take this one "
+AGAIN = ("This recording cannot tell which strings are at fault: record the whole sweep again as the notes on it say, and take this one "
          "back with 'toneprobe withdraw {}'.")
-AGAIN_TOO = "Then record this sweep again too, for its own recording has such a fault: 'toneprobe withdraw {}' takes it back."
+AGAIN_TOO = "Then record this sweep again too, because its own recording has such a fault: 'toneprobe withdraw {}' takes it back."
 FRESH_ANEW = ("The fresh recording, sweep {}, is at fault, so plucking again does not help: take it back with {}, and "
-              "record the strings that you know to be new or good anew, with --fresh. The others get a baseline when they are changed; "
+              "record again, with --fresh, the strings that you know to be new or good. The others get a baseline when they are changed; "
               "until then 'toneprobe report --compare' sets two good sweeps side by side.")
 RECORD_FRESH = "{}, record the sweep again and give that with --fresh; take this one back with 'toneprobe withdraw {}'."
 

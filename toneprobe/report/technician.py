@@ -149,8 +149,8 @@ def _log_until(sweep: SweepView, off_since: Iterable[str], today: date | None) -
     if today is None or today <= sweep.date:
         return ""
     since = tuple(off_since)
-    told = f"The string log is told until {day_text(today)}, the sounds as of the sweep of {sweep.day}."
-    return f"{told} Off since that sweep: {listed(since, len(since))}." if since else told
+    told = f"The string log is as of {day_text(today)}, the sounds are of the sweep of {sweep.day}."
+    return f"{told} Came off since that sweep: {listed(since, len(since))}." if since else told
 
 
 def slip_concerns(found: Mapping[str, Settling]) -> tuple[Concern, ...]:
@@ -232,7 +232,7 @@ def _named_for_technician(strings: Iterable[StringView], off_since: Mapping[str,
     named = [one for one in strings if one.condition.step_kind in (TECHNICIAN, FELL_ALONE)]
     return [Concern(one.name, " ".join((*map(sentence, one.condition.reasons[:1]), one.next_step)), f"from this sweep, {one.word}{off}")
             for one in named
-            for off in [f"; that string is off since {day_text(off_since[one.name])}" if one.name in off_since else ""]]
+            for off in [f"; that string came off on {day_text(off_since[one.name])}" if one.name in off_since else ""]]
 
 
 def _headline(concerns: Sequence[Concern], what: str) -> str:

@@ -26,7 +26,7 @@ SMALL_PART = 0.5  # of the harp: a sweep that heard less of it says so first; se
 RECORDED_FRESH, FRESH_IN_VAIN = "recorded fresh", "not usable as fresh"
 FEW_DAYS = 3  # that are named
 FEW_OPEN = 0.1  # of the harp: where more was left open, that is half of the answer; set here
-CLEAREST_FIRST = "the clearest first, of equals the most changed"  # by score, which ends at 100; then by size
+CLEAREST_FIRST = "the clearest first, and of equals the most changed"  # by score, which ends at 100; then by size
 PLAIN_WORDS = {"too short to hear a glide": "too short to tell", "too near the noise to hear a glide": "too near the noise",
                "the inharmonicity": "its stiffness", "to tell a ripple": "to tell whether they waver",
                "the ripple of the partials": "a wavering of its partials"}
@@ -34,13 +34,13 @@ ORDINARY = {"♭": "b", "♯": "#", "−": "-", "±": "+/-", "–": "-", "·": "
 
 
 def order_text(verdicts: Iterable[str]) -> str:
-    """ "false first, then dead, then watch, in each the clearest first, of equals the most changed": how strings that need attention are
+    """ "false first, then dead, then watch; in each the clearest first, and of equals the most changed": how what needs attention is
     listed; "" where all are of one kind, which explains itself."""
     seen = set(verdicts)
     listed = [verdict for verdict in NEEDS_ATTENTION if verdict in seen]
     if len(listed) < 2:
         return ""
-    return f"{listed[0]} first, {', '.join(f'then {verdict}' for verdict in listed[1:])}, in each {CLEAREST_FIRST}"
+    return f"{listed[0]} first, {', '.join(f'then {verdict}' for verdict in listed[1:])}; in each {CLEAREST_FIRST}"
 
 
 def length_text(days: float) -> str:
@@ -73,9 +73,9 @@ def headline(verdicts: Iterable[str], *, is_fresh: bool = False, is_more_known: 
     """ "3 strings likely want changing, 5 to watch, 39 fine.": likely, as the next step may be to pluck them once more.
 
     Every string is counted, those too that were not judged: "No string wants changing, 44 fine, 3 not judged."; where they are many first
-    how many were: "Of 12 strings judged none wants changing, 12 fine; 12 could not be judged." Those whose baseline the sweep is count
+    how many were: "Of 12 strings judged, none wants changing, 12 fine; 12 could not be judged." Those whose baseline the sweep is count
     apart: "31 fine, 2 recorded fresh, 1 not judged". Of a small part of the harp how much was
-    heard: "Only 3 of 47 strings heard: of those none wants changing, 3 fine."
+    heard: "Only 3 of 47 strings heard: none of those wants changing, 3 fine."
     is_more_known: of strings that this sweep did not judge earlier ones say what still stands; is_drowned: as the function of that name;
     no_use: why it cannot serve as the fresh baseline that it is, "" where it can.
     """
@@ -91,12 +91,12 @@ def headline(verdicts: Iterable[str], *, is_fresh: bool = False, is_more_known: 
     if no_use:
         n = Counter({FRESH_IN_VAIN if state == FRESH else state: number for state, number in n.items()})
     if 0 < n_heard < SMALL_PART * n.total():
-        told = _judged(n, "of those none wants changing", n_open - (n.total() - n_heard)) or nothing
+        told = _judged(n, "none of those wants changing", n_open - (n.total() - n_heard)) or nothing
         return f"Only {n_heard} of {count_of(n.total(), 'string')} heard: {told}."
     if n_open > FEW_OPEN * n.total():
         told = _of_those_judged(n, n_open)
     else:
-        told = _judged(n, "of the strings judged none wants changing" if is_more_known else "", n_open)
+        told = _judged(n, "none of the strings judged wants changing" if is_more_known else "", n_open)
     return f"{capital(told or nothing)}."
 
 
@@ -115,13 +115,13 @@ def _of_those_judged(n: Counter[str], n_open: int) -> str:
     due = f"{n_due} likely {'wants' if n_due == 1 else 'want'} changing" if n_due else "none wants changing"
     found = ", ".join([due, *_if_any(n["watch"], "to watch"), *_if_any(n["sound"], "fine")])
     rest = ", ".join([*_if_any(n[FRESH], RECORDED_FRESH), *_if_any(n[FRESH_IN_VAIN], FRESH_IN_VAIN), f"{n_open} could not be judged"])
-    return f"of {count_of(n_judged, 'string')} judged {found}; {rest}" if n_judged else ""
+    return f"of {count_of(n_judged, 'string')} judged, {found}; {rest}" if n_judged else ""
 
 
 def _recorded(n: Counter[str], no_use: str, *, is_fresh: bool) -> str:
     n_fresh = n[FRESH] or (n["unrated"] if is_fresh else 0)
     if n_fresh and no_use:
-        return f"not usable as a fresh baseline, for {no_use}"
+        return f"not usable as a fresh baseline, because {no_use}"
     return f"fresh baseline of {count_of(n_fresh, 'string')} recorded" if n_fresh else ""
 
 
@@ -240,19 +240,19 @@ def settled_step(settled: Sequence[SettledRecord], lacks: str) -> str:
     if lacks:
         return _none_yet(known, lacks, one=one)
     return (f"{known}: give this sweep's recordings to 'toneprobe sweep' again with '{fresh_for(names)}', and "
-            f"{'it has its' if one else 'they have their'} fresh baseline.")
+            f"{'it gets its' if one else 'they get their'} fresh baseline.")
 
 
 def had_time_step(names: Sequence[str], since: date, lacks: str) -> str:
     """The same of strings that have had their time to settle, though no check shows that they have."""
     one = len(names) == 1
-    known = f"{one_after_another(names)} {'has had its' if one else 'have had their'} time to settle since {day_text(since)}"
+    known = f"{one_after_another(names)} should have settled by {day_text(since)}"
     if lacks:
         return _none_yet(known, lacks, one=one)
-    they, their, them = ("it has", "its", "it") if one else ("they have", "their", "them")
-    return (f"{known}, though no check shows that {they}. Where {they} held {their} pitch since, give this sweep's recordings to "
-            f"'toneprobe sweep' again with '{fresh_for(names)}', and {they} {their} fresh baseline; else check {them} once more with "
-            "'toneprobe settle'.")
+    they, their, them, get = ("it has", "its", "it", "it gets") if one else ("they have", "their", "them", "they get")
+    return (f"{known}, though no check shows that {they}. If {they} held {their} pitch since, give this sweep's recordings to "
+            f"'toneprobe sweep' again with '{fresh_for(names)}', and {get} {their} fresh baseline. If you are not sure, check {them} once "
+            "more with 'toneprobe settle'.")
 
 
 def _none_yet(known: str, lacks: str, *, one: bool) -> str:
@@ -265,7 +265,7 @@ def fresh_already(days: Iterable[date], n_strings: int, *, n_all: int | None) ->
     told = span_text(days) or listed([day_text(day) for day in days], FEW_DAYS)
     they = "It has its fresh baseline" if n_strings == 1 else "They have their fresh baselines"
     whole = f" All {n_all} strings have one now." if n_all else ""
-    return f"{they} already, of {told}: nothing is to record.{whole}"
+    return f"{they} already, of {told}: there is nothing to record.{whole}"
 
 
 def later_fresh_step(fresh_on: date, sweep_id: int | None) -> str:
@@ -273,7 +273,8 @@ def later_fresh_step(fresh_on: date, sweep_id: int | None) -> str:
     is judged."""
     taken_back = f"'toneprobe withdraw {sweep_id}', then give" if sweep_id is not None else "give"
     return (f"Their fresh baseline is of {day_text(fresh_on)}, after this sweep, and judges only what comes after it. Is the day of this "
-            f"sweep right? If not: {taken_back} its recordings again with --date and the right day. If it is, keep it: nothing is to do.")
+            f"sweep right? If not: {taken_back} its recordings again with --date and the right day. If it is, keep it: there is nothing to "
+            "do.")
 
 
 def first_sentence(text: str) -> str:

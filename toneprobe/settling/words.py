@@ -97,9 +97,9 @@ def _deciding(found: Settling, grounds: Grounds) -> str:
     if grounds.n_counting < 2:
         return f"{_checks(grounds)}, so this goes mostly by what is usual: {when_settled(found.settled, grounds.today)}"
     if grounds.is_hidden:
-        return f"none of its checks tells how far it falls, so this goes by what is usual: {when_settled(found.settled, grounds.today)}"
+        return f"none of its checks shows how far it falls, so this goes by what is usual: {when_settled(found.settled, grounds.today)}"
     if grounds.falls_on:
-        return (f"falls on and has not slowed down so far: {_ahead(found)}. If its next checks show the same, it is a pin or a knot, "
+        return (f"still falls and has not slowed down so far: {_ahead(found)}. If its next checks show the same, it is a pin or a knot, "
                 "not stretch")
     known_on = grounds.today or found.checked_on
     if found.settled is not None and known_on is not None and found.settled.likely <= known_on:
@@ -112,7 +112,7 @@ def _not_shown(found: Settling, grounds: Grounds) -> str:
     if all(grounds.quiet):
         return f"over its last two intervals it moved too fast for {found.tolerance.cents:g} cents in {found.tolerance.ahead_days:g} days"
     if grounds.quiet[-1]:
-        return "two checks running must show it: the last one does, the one before did not yet, for its earlier moves led to expect more"
+        return "two checks running must show it: the last one does, the one before did not yet, as its earlier moves suggested more"
     return f"its last check does not show it yet, and two running must: by all its moves so far it may still drift {_ahead(found)}"
 
 
@@ -122,7 +122,7 @@ def _ahead(found: Settling) -> str:
 
 def _had_its_time(found: Settling, grounds: Grounds) -> str:
     by = "as its checks foretold" if grounds.n_counting >= 2 and grounds.foretold else "by what is usual"
-    since = f"{by} it has had its time to settle since {day_text(found.due_on)}"
+    since = f"{by} it should have settled by {day_text(found.due_on)}"
     if found.checked_on is None:
         return f"{since}; its pitch has not been checked yet"
     unchecked = (grounds.today - found.checked_on).days if grounds.today else 0
@@ -164,22 +164,22 @@ def _rising(found: Settling, grounds: Grounds) -> str:
     against = " against its neighbours" if found.n_neighbours else ""
     if rise.value <= SD_OF_90 * rise.se:
         signed = f"{rise.value:+.1f}".replace("-", "−")
-        return (f"over its last two moves it moved by {signed} ± {rise.se:.1f} cents a day{against}, hardly more than that may err: "
-                "whether it rises or holds its pitch is not shown yet")
-    asked = (f"rises by {rise.value:.1f} ± {rise.se:.1f} cents a day{against}, and stretch only falls: was it tuned up without a reading "
-             "as left")
+        return (f"over its last two moves it moved by {signed} ± {rise.se:.1f} cents a day{against}, hardly more than its doubt: "
+                "whether it rises or holds its pitch is not known yet")
+    asked = (f"rises by {rise.value:.1f} ± {rise.se:.1f} cents a day{against}, and a string that stretches only falls: was it "
+             "tuned up without a reading as left")
     if found.n_neighbours:
-        return f"{asked}, or does it answer the weather more than they do?"
+        return f"{asked}, or does the weather move it more than them?"
     return f"{asked}, or is it damp weather? {_who_tells(grounds)}"
 
 
 def _who_tells(grounds: Grounds) -> str:
     if grounds.company == ():
-        return "No string of its material had settled before it, so none tells"
+        return "No string of its material had settled before it, so none can tell"
     if grounds.company is None:
-        return "Settled neighbours plucked with it tell"
+        return "Settled neighbours plucked with it can tell"
     told = one_after_another(as_strings(grounds.company, at_start=True))
-    return f"{told} plucked with it {'tells' if len(grounds.company) == 1 else 'tell'}"
+    return f"{told} plucked with it can tell"
 
 
 def _checks(grounds: Grounds) -> str:
@@ -241,7 +241,7 @@ def _jump_lines(found: Settling, grounds: Grounds) -> list[str]:
     """Every move that was left out; the last of them is told already where it leaves one unsure of the string."""
     told = 1 if found.state == "unsure" and found.due_on is None and found.slipping_until is None and not found.recurring else 0
     asks = found.state != "settled"  # else later checks have answered
-    return [f"left out of the reckoning: {_jumped(jump, asks=asks)}" for jump in grounds.jumps[: len(grounds.jumps) - told]]
+    return [f"left out: {_jumped(jump, asks=asks)}" for jump in grounds.jumps[: len(grounds.jumps) - told]]
 
 
 def _jumped(jump: Move, *, asks: bool = True) -> str:
@@ -252,7 +252,7 @@ def _jumped(jump: Move, *, asks: bool = True) -> str:
     if jump.drift_cents.value > 0.0:
         return f"{when} rose by {cents}{': was it tuned and not logged?' if asks else ''}"
     if jump.excess_cents < 0.0:
-        return f"{when} fell by only {cents}, less than its other moves lead to expect{': was it tuned up and not logged?' if asks else ''}"
+        return f"{when} fell by only {cents}, less than its other moves suggest{': was it tuned up and not logged?' if asks else ''}"
     return f"{when} fell by {cents} at once: a knot or the pin may have slipped; look at both"
 
 
@@ -271,6 +271,6 @@ def _weather_line(found: Settling, grounds: Grounds) -> list[str]:
     if not found.n_intervals or found.n_neighbours:
         return []
     if grounds.company == ():
-        return ["no string of its material had settled before it, so none tells what the weather did, and only moves over three days and "
-                "more decide: in them a drift shows beside it"]
+        return ["no string of its material had settled before it to show what the weather did, so only moves over three days and more "
+                "decide: over so long a drift stands out from it"]
     return ["no settled neighbour of its material was read each time, so the weather is not taken out everywhere"]

@@ -156,7 +156,7 @@ def _refuse_losing(change: StringChange, log: Sequence[Fitting]) -> None:
         return  # which cannot be, and the book says so
     if last.why_removed != why or change.broke_at not in (None, last.broke_at):
         place = f" --broke-at {shlex.quote(change.broke_at)}" if change.broke_at else ""
-        raise UsageError(f"no string is on {change.string} since {day_text(last.removed_on)}. Say first why that one came off: "
+        raise UsageError(f"no string has been on {change.string} since {day_text(last.removed_on)}. Say first why the last one came off: "
                          "toneprobe log correct "
                          f"{shlex.quote(change.string)} --entry {last.id} --why {why}{place}; then log the new one without it")
 
