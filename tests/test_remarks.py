@@ -218,10 +218,10 @@ def plucks_that_count_of(string, plucks):
 
 
 @pytest.mark.parametrize(("respelled", "said"), [
-    ((("Eb", "E"),), "Played in another tuning than was told: E instead of Eb."),
+    ((("Eb", "E"),), "Played in another tuning than the one given: E instead of Eb."),
     ((("Eb", "E"), ("Bb", "B"), ("Ab", "A")),
-     "Played in another tuning than was told: E instead of Eb, B instead of Bb and A instead of Ab."),
-    (tuple((f"{letter}b", letter) for letter in "GFEDCBA"), "Played in another tuning than was told: naturals instead of flats."),
+     "Played in another tuning than the one given: E instead of Eb, B instead of Bb and A instead of Ab."),
+    (tuple((f"{letter}b", letter) for letter in "GFEDCBA"), "Played in another tuning than the one given: naturals instead of flats."),
 ])
 def test_another_tuning_than_told_is_said(respelled, said):
     told = sentences(SILENT, Identification((), (), (), respelled), ())
@@ -250,7 +250,7 @@ def test_a_string_that_was_tuned_is_asked_about_by_that_and_not_as_one_at_two_pi
     plucks = [replace(PLUCK, string="3C", note="C5", onset_s=10.0 + 2.0 * place, cents_off=Figure(cents, 0.5)) for place, cents in
               enumerate((-36.0, -24.0, -12.0, 1.0, 0.5))]
     told, = sentences(SILENT, Identification((), (), ()), plucks)[1:]
-    assert told.startswith("Heard while tuned, as it seems: 3C (up by 36 cents from 10.0 s to 18.0 s). What was")
+    assert told.startswith("Tuned meanwhile, as it seems: 3C (up by 36 cents from 10.0 s to 18.0 s). What was")
 
 
 @pytest.mark.parametrize(("n", "what"), [(1, "3D at 0.0 s in b.wav"), (4, "4 of the 5 plucks in b.wav")])

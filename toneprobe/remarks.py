@@ -88,8 +88,8 @@ def _tuned(plucks: Sequence[PluckMeasurement], where: str) -> list[str]:
     if not told:
         return []
     they = "it" if len(told) == 1 else "them"
-    return [f"Heard while tuned, as it seems: {listed(told)}{where}. What was plucked meanwhile does not count, nor before, at another "
-            f"pitch. Did nobody tune {they}? Then pluck {they} again."]
+    return [f"Tuned meanwhile, as it seems: {listed(told)}{where}. What was plucked during it, or before at another pitch, does not count. "
+            f"If nobody tuned {they}, pluck {they} again."]
 
 
 def _two_pitches(plucks: Sequence[PluckMeasurement], where: str) -> list[str]:

@@ -73,8 +73,8 @@ def _played_otherwise(identification: Identification, plucks: Sequence[PluckMeas
         changes = f"{TUNED[played]} instead of {TUNED[told]}"
     else:
         changes = listed([f"{played} instead of {told}" for told, played in identification.respelled])
-    return [f"Played in another tuning than was told: {changes}. Its strings are named and measured as they sounded; "
-            f"with their fresh sweep they can be compared only in its own tuning.{_or_another_a(identification, plucks)}"]
+    return [f"Played in another tuning than the one given: {changes}. Its strings are named and measured as they sounded; "
+            f"they can be compared with their fresh sweep only in its own tuning.{_or_another_a(identification, plucks)}"]
 
 
 def _or_another_a(identification: Identification, plucks: Sequence[PluckMeasurement]) -> str:

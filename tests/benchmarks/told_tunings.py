@@ -1,4 +1,4 @@
-"""Whole sweeps of model harps in another tuning than was told: python tests/benchmarks/told_tunings.py
+"""Whole sweeps of model harps in another tuning than the one given: python tests/benchmarks/told_tunings.py
 
 Fourteen harps: pedals up, in the middle, down, single pedals moved from there; lever harps in five keys. Each is swept down, damped, and
 up, two plucks a string and never damped, and named as if told three tunings. Wrong: another string, or its string at another note.

@@ -51,7 +51,7 @@ def test_a_sweep_is_gone_and_the_other_untouched(book, harp, two):
 
 
 def test_nothing_is_lost(book, harp, two, tmp_path):
-    """All that the export had of it stands in the file, the reason beside it; the clips lie where they lay."""
+    """All that the export had of it stands in the file, the reason beside it; the clips are where they were."""
     export_book(book, tmp_path / "before")
     (_, second), before = two, json.loads((tmp_path / "before" / "book.json").read_text(encoding="utf-8"))["tables"]
     clips = {one.clip: read_clip(book, one) for one in read.plucks_of(book, second.id)}

@@ -153,7 +153,7 @@ def test_another_material_is_cautioned(run, book):
 
 def test_spares_are_moved_used_and_removed_but_never_lost(run, book):
     assert "is in the bag" in answer(run, "spares", "move", "3D", "--to", "bag")
-    assert "off the list since 1 March 2026: lent" in answer(run, "spares", "use", "3D", "--note", "lent", "--date", "2026-03-01")
+    assert "off the list on 1 March 2026: lent" in answer(run, "spares", "use", "3D", "--note", "lent", "--date", "2026-03-01")
     assert "thrown away" in answer(run, "spares", "remove", "4", "--date", "2026-03-01")
     assert len(spare_box.spares_of(open_book(book), 1)) == 4
     assert "2 spares on" in answer(run, "spares")
@@ -280,7 +280,7 @@ def test_a_change_on_the_wrong_string_is_withdrawn(run, book):
     before = fittings(book, "3D")
     answer(run, "restring", "3D", "--from-spares", "--broke-at", "knot", "--date", "2026-03-01")
     told = answer(run, "log", "withdraw", "3D", "--because", "it was 3C")
-    assert "True instead: 3D no. 18. On since before" in told and "Spare 3 (3D) is on the list again" in told
+    assert "In its place: 3D no. 18. On since before" in told and "Spare 3 (3D) is on the list again" in told
     assert "toneprobe restring STRING --date 2026-03-01" in told
     assert fittings(book, "3D") == before
     assert [one.used_on for one in spare_box.spares_of(open_book(book), 1)] == [None] * 4
@@ -391,6 +391,12 @@ def test_a_plan_for_a_bare_book_says_what_is_not_known(run, book, tmp_path):
 def test_every_screen_fits_80_columns(run, book, arguments):
     result = run(*arguments)
     assert result.exit_code == 0 and max(len(line.rstrip()) for line in result.stdout.splitlines()) <= 80
+
+
+def test_help_shows_that_a_log_takes_a_string_and_spares_alone_are_enough(run):
+    """As both are typed most (README): without a command."""
+    assert "log [OPTIONS] [STRING | COMMAND [ARGS]...]\n" in run("log", "--help").stdout
+    assert "spares [OPTIONS] [COMMAND [ARGS]...]\n" in run("spares", "--help").stdout
 
 
 def test_json_says_what_the_screen_says(run, book, strict_json):

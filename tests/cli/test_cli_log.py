@@ -71,11 +71,11 @@ def test_a_string_said_to_have_come_off_earlier_leaves_the_position_empty_and_th
     say(run, "restring", "3C", "--date", "2026-06-10")
     old, new = read.fitting_log(open_book(wren), 1, "3C")
     said = say(run, "log", "correct", "3C", "--entry", str(old.id), "--removed", day, "--why", "dead")
-    assert (f"no string is on 3C from 1 June 2026 to 10 June 2026. If no. {new.id} went on earlier: toneprobe log correct 3C --entry "
+    assert (f"no string was on 3C from 1 June 2026 to 10 June 2026. If no. {new.id} went on earlier: toneprobe log correct 3C --entry "
             f"{new.id} --fitted 2026-06-01" in said) == told_of
-    assert ("no string is on" in said) == told_of
+    assert ("By the log no string" in said) == told_of
     said = say(run, "log", "correct", "3C", "--removed", "2026-06-20")
-    assert "no string is on 3C since 20 June 2026. What went on: toneprobe restring 3C --date 2026-06-20" in said
+    assert "no string has been on 3C since 20 June 2026. What went on: toneprobe restring 3C --date 2026-06-20" in said
 
 
 def test_a_corrected_stand_in_is_told_in_words(run, wren):
@@ -98,7 +98,7 @@ def test_why_a_string_came_off_is_never_dropped(run, wren):
     say(run, "log", "correct", "4E", "--removed", "2026-06-10")
     change = ("restring", "4E", "--why", "broke", "--broke-at", "playing area", "--date", "2026-06-12")
     said = say(run, *change, code=2)
-    assert "no string is on 4E since 10 June 2026. Say first why that one came off" in said
+    assert "no string has been on 4E since 10 June 2026. Say first why the last one came off" in said
     (old,) = read.fitting_log(open_book(wren), 1, "4E")
     way = shlex.split(said.partition("came off: toneprobe ")[2].partition(";")[0])
     assert way == ["log", "correct", "4E", "--entry", str(old.id), "--why", "broke", "--broke-at", "playing area"]
@@ -125,11 +125,11 @@ def test_a_reason_for_a_string_that_is_on_names_the_one_that_came_off(run, wren)
 def test_a_change_moved_to_a_later_day_leaves_the_position_empty_until_then_and_says_how_to_mend_it(run, wren):
     say(run, "restring", "3C", "--date", "2026-06-10")
     said = say(run, "log", "correct", "3C", "--fitted", "2026-06-12")
-    assert "no string is on 3C from 10 June 2026 to 12 June 2026" in said
-    assert "no string is on" not in say(run, "log", "correct", "3C", "--batch", "17")  # said once, where the days change
+    assert "no string was on 3C from 10 June 2026 to 12 June 2026" in said
+    assert "By the log no string" not in say(run, "log", "correct", "3C", "--batch", "17")  # said once, where the days change
     mend = re.search(r"toneprobe (log correct 3C --entry \d+ --removed 2026-06-12)", said)[1]
     assert "came off: was 10 June 2026, now 12 June 2026" in say(run, *mend.split())
-    assert "True instead" in say(run, "log", "withdraw", "3C")  # nothing is empty in between, so the one before is on again
+    assert "In its place" in say(run, "log", "withdraw", "3C")  # nothing is empty in between, so the one before is on again
 
 
 def test_after_a_gap_a_withdrawn_change_leaves_the_position_empty_and_says_how_to_fill_it(run, wren):
@@ -137,12 +137,12 @@ def test_after_a_gap_a_withdrawn_change_leaves_the_position_empty_and_says_how_t
     say(run, "restring", "3C", "--date", "2026-06-10")
     say(run, "log", "correct", "3C", "--fitted", "2026-06-12")
     said = say(run, "log", "withdraw", "3C")
-    assert "no string is on 3C since 10 June 2026" in said
+    assert "no string has been on 3C since 10 June 2026" in said
     row = next(line.split() for line in run("log").stdout.splitlines() if line.split()[:1] == ["3C"])
     assert row == ["3C", "C5", "gut", "–", "–", "no", "string", "is", "on"]
     mend = re.search(r"toneprobe (log correct 3C --entry \d+ --removed none)", said)[1]
     say(run, *mend.split())
-    assert "no string is on" not in say(run, "log")
+    assert "By the log no string" not in say(run, "log")
 
 
 def test_taken_back_twice_an_older_change_is_asked_about(run, wren):

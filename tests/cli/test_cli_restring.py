@@ -130,7 +130,7 @@ def test_what_a_sweep_found_dead_stays_dead_where_it_is_changed_the_same_day(run
         assert "Dead: 3D" in page and changed in page
     assert changed in written.read_text(encoding="utf-8") and changed not in say(run, "report", "--sweep", "1")
     life = say(run, "report", "--string", "3D")
-    assert life.startswith("3D has a new string since 7 September 2024, not swept yet; the one before was dead; 2 strings on record")
+    assert life.startswith("3D got a new string on 7 September 2024, not swept yet; the one before was dead; 2 strings on record")
     assert "Change 3D" not in say(run, "ready", "--on", "2024-12-01", "--date", "2024-09-08")
 
 

@@ -48,7 +48,7 @@ def test_a_fallen_string_is_not_dead_by_a_ring_that_nobody_knows_so_well():
     assert all(score(one.strength) < 50.0 for one in found)
 
 
-WORDS = {"kept": ("but rings: a slipped pin, a pedal or lever if it has one, or another string than this.", "tune it, pluck it again"),
+WORDS = {"kept": ("but rings: a slipped pin, a pedal or lever if it has one, or a different string.", "tune it, pluck it again"),
          "not known": ("perhaps without ring: a slipped pin or lever, or a loose winding.", "If it only thuds, do not pull it up"),
          "lost": ("and has lost its ring: a loosened winding, or the string is going.", "Do not pull it up to pitch")}
 

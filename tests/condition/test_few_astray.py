@@ -76,7 +76,7 @@ def test_one_partial_far_off_is_watched_and_named(n):
     case = false_case(change, NOISE)
     assert limits.WATCHED <= case.strength < limits.DECIDED  # it may be a mistaken one
     told = sentence(change, case.evidence[0].kind)
-    assert told.startswith(f"It may be uneven at some place: since it was fresh, partial {n} moved up by 1") and "Another hand" in told
+    assert told.startswith(f"It may be uneven somewhere: since it was fresh, partial {n} moved up by 1") and "Another hand" in told
 
 
 @pytest.mark.parametrize("how", [{"n_plucks": 1}, {"level_db": -30.0}])
@@ -111,7 +111,7 @@ def test_low_partials_that_are_lost_have_moved_and_alone_are_watched():
 
 def test_both_partials_are_named():
     told = sentence(changed({2: 8.0, 5: -9.0}), "two_astray")
-    assert told.startswith("It is uneven at some place: since it was fresh, partial 2 moved up by 8 cents. Partial 5 moved down by ")
+    assert told.startswith("It is uneven somewhere: since it was fresh, partial 2 moved up by 8 cents. Partial 5 moved down by ")
 
 
 def test_of_drawn_healthy_strings_hardly_one_is_named():
@@ -131,7 +131,7 @@ def test_a_sound_string_is_told_no_closer_than_its_second_farthest_partial_lies(
     change = changed({2: 4.0, 3: -4.0}, hand=0.83)
     within = sound_reasons(Told(change, UNKNOWN, UNKNOWN, Figure(0.0, 0.1)))[-1]
     off = sorted(abs(cents) for _, cents, _ in change.series.pattern)[-2]
-    assert within == f"Its partials lie where they lay, within {max(off, abs(change.series.pattern[1][1])):.1f} cents."
+    assert within == f"Its partials are where they were, within {max(off, abs(change.series.pattern[1][1])):.1f} cents."
 
 
 @pytest.mark.parametrize("moved", [13.0, -13.0, 0.5])
@@ -141,9 +141,9 @@ def test_a_sound_string_names_the_one_partial_that_lies_elsewhere_and_is_not_wat
     change = changed({4: moved}, level_db=-30.0)
     assert not few_astray(change.series, NOISE)
     text = sound_reasons(Told(change, UNKNOWN, UNKNOWN, change.series.moved_cents))[-1]
-    assert text.startswith("Its partials lie where they lay, within ")
-    said = re.search(r", but for partial 4: it seems (\d+) cents (higher|lower), ", text)
-    assert (said is not None) == (abs(moved) > 3.0) and ("but for" in text) == (said is not None)
+    assert text.startswith("Its partials are where they were, within ")
+    said = re.search(r", except partial 4: it seems (\d+) cents (higher|lower), ", text)
+    assert (said is not None) == (abs(moved) > 3.0) and ("except" in text) == (said is not None)
     assert not said or (int(said[1]) == pytest.approx(13, abs=1) and said[2] == ("higher" if moved > 0.0 else "lower"))
 
 
@@ -153,5 +153,5 @@ def test_of_one_pluck_too_a_sound_string_names_the_partial_that_lies_elsewhere()
     change = changed({8: -11.0}, n_plucks=1)
     assert not few_astray(change.series, NOISE)
     text = sound_reasons(Told(change, UNKNOWN, UNKNOWN, change.series.moved_cents))[-1]
-    said = re.search(r"within (.*) cents, but for partial 8: it seems (\d+) cents lower, and one alone may be mistaken", text)
+    said = re.search(r"within (.*) cents, except partial 8: it seems (\d+) cents lower, but one alone may be mistaken", text)
     assert float(said[1]) < 4.0 and int(said[2]) in (10, 11)

@@ -508,7 +508,7 @@ def test_a_string_of_another_gauge_is_told_of_in_tune_or_out_of_it(judged, cents
 
     assert off(1.3).verdict == "false" and "thicker one" in off(1.3).reasons[0]
     assert off(1.0).verdict not in ("dead", "false", "watch")
-    assert ("pitch does to its stiffness is left out" in " ".join(off(1.3).reasons)) == (abs(cents) > 35.0)
+    assert ("pitch on its stiffness is left out" in " ".join(off(1.3).reasons)) == (abs(cents) > 35.0)
 
 
 @pytest.mark.parametrize("ring", [0.4, 1.0])

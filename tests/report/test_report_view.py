@@ -203,7 +203,7 @@ def test_partials_known_too_coarsely_have_no_figure(facts):
     """Two errors of 5 cents: 8 cents astray could hide in it."""
     conditions = tuple(replace(one, changes={"moved_cents": Figure(9.0, 5.0)}) if one.string == "4C" else one for one in facts.conditions)
     row = next(row for row in find_string_view(sweep_view(replace(facts, conditions=conditions)), "4C").rows if row.key == "moved")
-    assert row.change == "–" and row.why == "2 plucks tell it too coarsely"
+    assert row.change == "–" and row.why == "2 plucks are not enough"
 
 
 def test_equal_scores_are_listed_by_size_and_the_sentence_names_them_in_that_order(facts):
@@ -283,7 +283,7 @@ def test_what_is_known_too_coarsely_has_no_figure(facts):
     """±2 errors of 0.5 in the logarithm span a factor of 7 (derived here); a verdict that rests on it keeps its figure."""
     wide = tuple(replace(one, changes={"ring": Figure(1.9, 0.5)}) if one.string in ("5G", "4D") else one for one in facts.conditions)
     view = sweep_view(replace(facts, conditions=wide))
-    assert find_string_view(view, "4D").ring == Figure(None, reason="2 plucks tell it too coarsely")
+    assert find_string_view(view, "4D").ring == Figure(None, reason="2 plucks are not enough")
     assert find_string_view(view, "5G").ring.known
 
 

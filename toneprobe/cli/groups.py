@@ -21,9 +21,10 @@ class ShowsByDefault(TyperGroup):
         return super().parse_args(ctx, args)
 
 
-def group_of(name: str, help_text: str, parts: dict[str, Callable]) -> typer.Typer:
-    """The command of that name with its parts, by theirs; one of them is `show`."""
-    group = typer.Typer(cls=ShowsByDefault, help=help_text, rich_markup_mode=None, add_completion=False, pretty_exceptions_enable=False)
+def group_of(name: str, help_text: str, parts: dict[str, Callable], *, usage: str) -> typer.Typer:
+    """The command of that name with its parts, by theirs; one of them is `show`. usage: what may follow its name."""
+    group = typer.Typer(cls=ShowsByDefault, help=help_text, subcommand_metavar=usage, rich_markup_mode=None, add_completion=False,
+                        pretty_exceptions_enable=False)
     for part, command in parts.items():
         group.command(part)(ends_well(command, name if part == SHOW else f"{name} {part}"))
     return group

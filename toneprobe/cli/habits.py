@@ -93,8 +93,8 @@ def _tell_noted(spares: Sequence[Spare]) -> None:
         return
     by_days = {one.lead_time_days: [str(of.id) for of in spares if of.lead_time_days == one.lead_time_days] for one in spares}
     told = "; ".join(f"{count_of(days, 'day')} with spare {_few(numbers)}" for days, numbers in by_days.items())
-    print_indented(screen(), f"Noted with spares, the middle one goes first for the same string, else for its material: {told}. To put one "
-                             "right:", by=0)
+    print_indented(screen(), f"Noted with spares: {told}. These go before the figure above: the middle one for the same string, else for "
+                             "its material. To put one right:", by=0)
     screen().print("  toneprobe spares correct NUMBER --lead-time DAYS")
 
 

@@ -152,5 +152,6 @@ def _remark(age: StringAge, state: HarpState) -> str:
     return "settling" if state.still_settles(state.on[age.string]) else " "
 
 
-log = group_of("log", "The string log: ages of all, or all that was on one STRING.",
-               {"show": show, "import": import_, "export": export, "correct": correct, "withdraw": withdraw, "lives": lives})
+log = group_of("log", "The string log: ages of all, or all that was on one STRING. Options of these two: 'log show --help'.",
+               {"show": show, "import": import_, "export": export, "correct": correct, "withdraw": withdraw, "lives": lives},
+               usage="[STRING | COMMAND [ARGS]...]")

@@ -84,7 +84,7 @@ def _tell(done: Withdrawal, console: Console, *, log: Sequence[Fitting]) -> None
         console.print(f"  toneprobe log correct {quote(name)} --entry {before.id} --removed {done.withdrawn.removed_on or 'none'}",
                       soft_wrap=True)
     else:
-        print_indented(console, f"True instead: {name} no. {done.again.id}. {fitting_line(done.again)}", by=0)
+        print_indented(console, f"In its place: {name} no. {done.again.id}. {fitting_line(done.again)}", by=0)
     for spare in done.spares:
         print_indented(console, f"Spare {spare.id} ({spare.string}) is on the list again.", by=0)
     if done.lost_baseline:

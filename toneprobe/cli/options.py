@@ -29,8 +29,8 @@ HarpOption = Annotated[str | None, typer.Option("--harp", metavar="NAME", help="
 TuningOption = Annotated[str | None, typer.Option("--tuning", metavar="TUNING",
                                                   help=f"{', '.join(PEDAL_TUNINGS)}; a lever harp's key: {', '.join(LEVER_TUNINGS)}.")]
 A4Option = Annotated[float | None, typer.Option("--a4", metavar="HZ", help="The harp's A.")]
-YesOption = Annotated[bool, typer.Option("--yes", help="Don't ask, do it.")]
-JsonOption = Annotated[str | None, typer.Option("--json", metavar="FILE|-", help="The same as JSON; - is standard output.")]
+YesOption = Annotated[bool, typer.Option("--yes", help="Don't ask; do it.")]
+JsonOption = Annotated[str | None, typer.Option("--json", metavar="FILE|-", help="The same, as JSON; - is standard output.")]
 TemperatureOption = Annotated[float | None, typer.Option("--temperature", metavar="°C", help="Of the room.")]
 HumidityOption = Annotated[float | None, typer.Option("--humidity", metavar="PERCENT", help="Relative, of the room.")]
 DateOption = Annotated[str | None, typer.Option("--date", metavar="DATE", help="The day, as 2026-05-03 or 3 May 2026; else today.")]

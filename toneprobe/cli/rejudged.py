@@ -23,5 +23,5 @@ def tell_rejudged(console: Console, judged: JudgedAgain) -> None:
         print_indented(console, f"The sweep of {day_text(day)}, judged again: {', '.join(words)}.", by=0)
     if judged.damaged:
         which = f"Sweep{'s' if len(judged.damaged) > 1 else ''} {listed([str(number) for number in judged.damaged])}"
-        print_indented(console, f"{which} could not be judged again, for something in the book is damaged. What it is: toneprobe report "
-                                f"--sweep {judged.damaged[0]}", by=0)
+        print_indented(console, f"{which} could not be judged again, because something in the book is damaged. To see what: toneprobe "
+                                f"report --sweep {judged.damaged[0]}", by=0)

@@ -176,8 +176,8 @@ def _offer_baselines(book: Book, state: HarpState, offered: Mapping[str, Offer],
     waiting = waiting_wishes(book, state)
     for name in found:
         if name in waiting:
-            console.print(f"{name} was found settled, but is so no more: the next sweep does not become its fresh baseline as you wished. "
-                          "Your wish waits until its checks show it settled again.")
+            console.print(f"{name} had settled, but no longer counts as settled: the next sweep does not become its fresh baseline as "
+                          "you asked. That waits until its checks show it settled again.")
         one = offered.get(name)
         if one is None:
             continue

@@ -66,9 +66,9 @@ def add(
     material: Annotated[str | None, typer.Option(metavar="MATERIAL", help="Its material; else what is kept on the string.")] = None,
     gauge: Annotated[float | None, typer.Option("--gauge", metavar="MM",
                                                 help="Its gauge; else what belongs there.")] = None,
-    place: Annotated[At | None, typer.Option("--in", help="Where it lies; else in the bag.")] = None,
+    place: Annotated[At | None, typer.Option("--in", help="Where it is; else in the bag.")] = None,
     ordered: Annotated[bool, typer.Option("--ordered", help="It is only ordered, and on the way.")] = False,
-    bought: Annotated[str | None, typer.Option(metavar="DATE", help="The day of purchase; of the order, else today.")] = None,
+    bought: Annotated[str | None, typer.Option(metavar="DATE", help="The day of purchase; with --ordered that of the order, else today.")] = None,
     supplier: Annotated[str | None, typer.Option(metavar="NAME", help="Who sold it.")] = None,
     batch: Annotated[str | None, typer.Option(metavar="BATCH", help="The maker's batch.")] = None,
     lead_time: Annotated[int | None, typer.Option(metavar="DAYS", help="From ordering to arrival.")] = None,
@@ -113,7 +113,7 @@ def add(
 def arrived(
     which: Annotated[str, typer.Argument(metavar="NUMBER|STRING", help="Its number, or the first ordered of a string.")],
     count: Annotated[int, typer.Option(metavar="NUMBER", min=1, max=99, help="How many of that string came.")] = 1,
-    date: DateOption = None, place: Annotated[At, typer.Option("--in", help="Where it lies now.")] = At.bag,
+    date: DateOption = None, place: Annotated[At, typer.Option("--in", help="Where it is now.")] = At.bag,
     harp: HarpOption = None, book: BookOption = None,
 ) -> None:
     """What was ordered is here, and a spare from now on.
@@ -160,7 +160,7 @@ def remove(
 
 
 def move(
-    spare: WhichArgument, place: Annotated[At, typer.Option("--to", help="Where it lies from now on.")], harp: HarpOption = None,
+    spare: WhichArgument, place: Annotated[At, typer.Option("--to", help="Where it is from now on.")], harp: HarpOption = None,
     book: BookOption = None,
 ) -> None:
     """Put a spare from home into the bag, or back."""
@@ -257,4 +257,4 @@ def _seller(spare: Spare) -> str:
 
 spares = group_of("spares", "Spare strings: what there is, what is missing, what to order.",
                   {"show": show, "add": add, "arrived": arrived, "use": use, "move": move, "remove": remove, "correct": correct,
-                   "withdraw": withdraw, "check": check, "order": order})
+                   "withdraw": withdraw, "check": check, "order": order}, usage="[COMMAND [ARGS]...]")

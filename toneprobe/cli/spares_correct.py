@@ -39,7 +39,7 @@ def correct(
     lead_time: Annotated[str | None, typer.Option("--lead-time", metavar="DAYS|none",
                                                   help="From ordering to arrival; none: not known.")] = None,
     bought: Annotated[str | None, typer.Option(metavar="DATE|none", help="The day of purchase, or of the order; none: not known.")] = None,
-    place: Annotated[AtOrOrdered | None, typer.Option("--in", help="Where it lies; or that it is only ordered.")] = None,
+    place: Annotated[AtOrOrdered | None, typer.Option("--in", help="Where it is; or that it is only ordered.")] = None,
     material: Annotated[str | None, typer.Option(metavar="MATERIAL", help="Its material.")] = None,
     gauge: Annotated[float | None, typer.Option("--gauge", metavar="MM", help="Its gauge.")] = None,
     supplier: Annotated[str | None, typer.Option(metavar="NAME", help="Who sold it.")] = None,

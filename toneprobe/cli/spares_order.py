@@ -58,7 +58,7 @@ def check(date: DateOption = None, json: JsonOption = None, harp: HarpOption = N
 
 
 def order(
-    by: Annotated[str | None, typer.Option("--by", metavar="DATE", help="When the bag must be full; else as soon as may be.")] = None,
+    by: Annotated[str | None, typer.Option("--by", metavar="DATE", help="When the bag must be full; else as soon as possible.")] = None,
     date: DateOption = None,
     json: JsonOption = None,
     harp: HarpOption = None,

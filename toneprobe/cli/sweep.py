@@ -55,13 +55,13 @@ def sweep(
     recordings: Annotated[list[Path], typer.Argument(metavar="RECORDING...", readable=False,
                                                      help="One sweep, in one recording or several.")],
     date: DateOption = None,
-    fresh: Annotated[bool, typer.Option("--fresh", help="The strings are new and settled: keep this as their baseline.")] = False,
-    fresh_for: Annotated[list[str] | None, typer.Option(metavar="STRING", help="The same for this string or these, 3D,5F, whatever "
-                                                                               "baseline they have.")] = None,
+    fresh: Annotated[bool, typer.Option("--fresh", help="The strings are new and settled: keep it as their baseline.")] = False,
+    fresh_for: Annotated[list[str] | None, typer.Option(metavar="STRING", help="Keep it as the baseline of these strings alone, as "
+                                                                               "3D or 3D,5F, even if they have one.")] = None,
     json: Annotated[str | None,
                     typer.Option("--json", metavar="FILE|-", help="Verdicts and figures as JSON; - is standard output.")] = None,
     report: Annotated[str | None, typer.Option("--report", metavar="FILE", help="Write a .html, .png, .svg, .pdf or .csv report.")] = None,
-    as_found: Annotated[bool, typer.Option("--as-found", help="Not tuned before: its pitches count as a check of settling.")] = False,
+    as_found: Annotated[bool, typer.Option("--as-found", help="The harp was not tuned first: its pitches count as a pitch check.")] = False,
     temperature: TemperatureOption = None,
     humidity: HumidityOption = None,
     yes: YesOption = False,

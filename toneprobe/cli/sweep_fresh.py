@@ -42,12 +42,12 @@ def tell_fresh(
                       "together with this one.")
     if two_positions:
         console.print(f"Fresh at more than one note: {_counted(two_positions)}. Each note has its own baseline, "
-                      "and a sweep is compared with that of its own: what a string had lost before that is not heard in it.")
+                      "and a sweep is compared with that of its own: what a string had lost before that cannot be heard.")
     if choice.kept:
         console.print(_kept(choice.kept))
     for name in (one for one in waiting if one not in choice.taken):
-        console.print(f"It is not the fresh baseline of {name} as you wished: {name} was found settled, but is so no more. "
-                      f"{sentence(waiting[name].reasons[0])} Your wish waits until its checks show it settled again.")
+        console.print(f"It is not the fresh baseline of {name} as you asked: {name} had settled, but no longer counts as settled. "
+                      f"{sentence(waiting[name].reasons[0])} That waits until its checks show it settled again.")
     for name in sorted(wish.named.difference(choice.taken)):
         console.print(f"{name} was not heard in it, so it is no baseline of {name}.")
 

@@ -102,15 +102,15 @@ def _tell(what: str, done: TakenOut, console: Console, *, lost: Sequence[str]) -
     from toneprobe.phrases import as_strings, count_of
 
     print_indented(console, f"Taken out: {what}, with {count_of(len(done.strings), 'string')}. "
-                            f"All that was measured lies in {done.path}", by=0)
+                            f"All that was measured is kept in {done.path}", by=0)
     if done.bare:
         print_indented(console, f"Without a fresh baseline now: {', '.join(as_strings(done.bare))}.", by=0)
     if done.stood_for:
         one = len(done.stood_for) == 1
         which, do, its, it, them = ("another sweep", "does", "its", "it", "it") if one else ("other sweeps", "do", "their", "they", "them")
         print_indented(console, f"It stood in place of {which}, which {do} not come back with this: measure {its} recording again for "
-                                f"that. What {it} said lies in {', '.join(map(str, done.stood_for))}. The check, the climate and the notes "
-                                f"that came with {them} lie with the one taken out now.", by=0)
+                                f"that. What {it} said is kept in {', '.join(map(str, done.stood_for))}. The check, the climate and the "
+                                f"notes that came with {them} are kept with the one taken out now.", by=0)
     for name in lost:
         print_indented(console, f"Without it {name} does not count as settled, so the next sweep does not become its fresh baseline. "
                                 f"Once it has settled, this asks again: toneprobe settle {quote(name)}", by=0)
@@ -124,6 +124,6 @@ def _tell_bare(names: Sequence[str], console: Console, *, n_on: int) -> None:
     if not names:
         return
     its = "its" if len(names) == 1 else "their"
-    print_indented(console, f"The next sweep does not become {its} fresh baseline by itself. Where you want that, pluck three times:", by=0)
+    print_indented(console, f"The next sweep does not become {its} fresh baseline by itself. If you want that, pluck three times:", by=0)
     which = "--fresh" if len(names) == n_on else fresh_for(names)
     console.print(f"  toneprobe sweep RECORDING {which}", soft_wrap=True)

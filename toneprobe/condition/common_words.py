@@ -30,7 +30,7 @@ def common_warnings(cause: CommonCause, *, noise: SweepNoise, a4_hz: float, what
 def _pitch(cause: CommonCause, a4_hz: float, what: str) -> str | None:
     if cause.level_of_material:
         lie = ", ".join(f"{material} {_off(level.value)}" for material, level in cause.level_of_material.items())
-        return f"The {what} lies at no one pitch. Against A = {a4_hz:g} Hz: {lie}. Each string is judged against those of its material."
+        return f"The {what} is not at one pitch. Against A = {a4_hz:g} Hz: {lie}. Each string is judged against those of its material."
     level = cause.pitch_level
     if not level.known or not cause.has_level or abs(level.value) < limits.PITCH_LEVEL_CENTS:
         return None
@@ -58,7 +58,7 @@ def _decay(shared: Figure) -> str | None:
                 "neighbours left to ring, or a recorder that lifts quiet sounds. Faults may be hidden by it; sweep again as the "
                 "fresh sweep was recorded.")
     return (f"Most strings ring {shift_from(shared.value, 'when fresh')}. Either the set has aged together, or the room or the damping "
-            "of the neighbours is another. A string of which you know that it is new tells: if it too rings shorter, it is the room.")
+            "of the neighbours is different. A string that you know to be new can tell: if it too rings shorter, it is the room.")
 
 
 def _room(short: float | None) -> str | None:
@@ -104,7 +104,7 @@ def _brightness(db_per_octave: float | None) -> str | None:
 def _beats(beat_db: float, *, has_fewer_plucks: bool) -> str | None:
     if beat_db < limits.COMMON_BEAT_DB:
         return None
-    why = ("of several plucks each beats otherwise, and fewer were played this time" if has_fewer_plucks
+    why = ("each of several plucks beats differently, and fewer were played this time" if has_fewer_plucks
            else "another place or room, or the neighbours were left to ring this time, or were damped then")
     return f"Nearly all strings beat by {beat_db:.1f} dB more than when fresh: {why}. Only what goes beyond that is held against a string."
 
@@ -127,5 +127,5 @@ def _unsteady(noise: SweepNoise) -> str | None:
     factor = max(noise.decay_scale, noise.astray_scale)
     if factor < limits.UNSTEADY:
         return None
-    return (f"Strings that nothing ails differ {factor:.1f} times as much from the fresh sweep as plucks usually do, so every string is "
+    return (f"Healthy strings differ {factor:.1f} times as much from the fresh sweep as plucks usually do, so every string is "
             "judged more cautiously. Record as the fresh sweep was: same room, place, hand and damping.")

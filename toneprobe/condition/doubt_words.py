@@ -80,4 +80,4 @@ def is_unmeasured(evidence: Evidence) -> bool:
 
 def why_unmeasured(n_plucks: int) -> str:
     """The reason, as the end of a sentence, where nothing more of it is known."""
-    return "one pluck tells it too coarsely" if n_plucks == 1 else f"{n_plucks} plucks tell it too coarsely"
+    return "one pluck is not enough" if n_plucks == 1 else f"{n_plucks} plucks are not enough"

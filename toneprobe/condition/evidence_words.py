@@ -32,7 +32,7 @@ BY_CHANCE = " One pluck alone may do that by chance: pluck it again."
 MIGHT_BE_PLUCKS, LITTLE_MORE = " But its plucks might differ by that much.", " That is little more than its plucks differ by."
 _STRETCH_DOUBTS = {OF_PARTIALS: "its partials are too few or too scattered",
                    OF_HAND: "it was plucked much harder or softer than when fresh",
-                   TOO_LITTLE: "it moves the partials that were heard hardly more than two plucks differ by"}
+                   TOO_LITTLE: "it moves the partials heard hardly more than two plucks differ"}
 PITCH_MOVED_CENTS = 3.0  # from here on a player may think that tuning is all that it wants; musicians notice 2 to 5 (from memory)
 
 
@@ -96,7 +96,7 @@ def _astray(evidence: Evidence, told: Told) -> str:
     gone, at_times = ([k for k, share in lost if (share >= everywhere) == is_gone] for is_gone in (True, False))
     claim = "is" if evidence.strength >= limits.DECIDED else "may be"
     lost_words = _lost_words(gone) + _at_times_words(at_times)
-    return (f"It {claim} uneven at some place: its partials have drifted apart by {evidence.change:.1f} cents since it was "
+    return (f"It {claim} uneven somewhere: its partials have drifted apart by {evidence.change:.1f} cents since it was "
             f"fresh.{_doubt(evidence) or _alone(evidence.se, 'cents')}{lost_words}{_no_tuning(evidence, told)}")
 
 
@@ -108,7 +108,7 @@ def _few_astray(evidence: Evidence, told: Told) -> str:
     first, *others = (f"partial {one.n} moved {_how_far(one)}" for one in moved)
     where = f"since it was fresh, {first}." + "".join(f" {capital(other)}." for other in others)
     doubt = " Another hand may do that: pluck it again." if count == 1 else _doubt(evidence)
-    return f"It {claim} uneven at some place: {where} The others stayed where they lay.{doubt}{_no_tuning(evidence, told)}"
+    return f"It {claim} uneven somewhere: {where} The others stayed where they lay.{doubt}{_no_tuning(evidence, told)}"
 
 
 def _how_far(moved: Moved) -> str:
@@ -201,14 +201,14 @@ def _less_tension(change: Change) -> str:
     pitch = change.pitch_cents
     if not pitch.known or abs(pitch.value) < limits.SLIPPED_CENTS:
         return ""
-    return f" What its {'lower' if pitch.value < 0.0 else 'higher'} pitch does to its stiffness is left out."
+    return f" The effect of its {'lower' if pitch.value < 0.0 else 'higher'} pitch on its stiffness is left out."
 
 
 def _fallen(evidence: Evidence, told: Told) -> str:
     semitones = -evidence.change / 100.0
     below = "an octave" if abs(semitones - 12.0) < 0.7 else f"{semitones:.1f} semitones"
     held = told.mechanism
-    thud = f", but rings: a slipped pin{', a pedal or lever if it has one,' if held else ''} or another string than this"
+    thud = f", but rings: a slipped pin{', a pedal or lever if it has one,' if held else ''} or a different string"
     if evidence.strength >= limits.DECIDED:
         thud = " and has lost its ring: a loosened winding, or the string is going"
     elif not keeps_ring(told.change):

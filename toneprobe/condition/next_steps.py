@@ -38,8 +38,8 @@ FORMER_CAUTION = ("Wear eye protection, slacken it before you cut it, mind its e
 ENOUGH_PLUCKS = 3  # plucks from which on a dead string need not be heard again before it is changed (set)
 # What a step says beside what is to be done and by when; of steps in stored sweeps too.
 ASIDES = (" (see the notes on this recording)", ", so that the new one has settled", " before you spend money",
-          ", for a neighbour that answers is no fault", ": no tuning helps a false one", ", no tuning helps a false one",
-          " No tuning helps a false one.", " for one of the fitting's own material and gauge")
+          ", as a neighbour ringing along is no fault", ", for a neighbour that answers is no fault", ": no tuning helps a false one",
+          ", no tuning helps a false one", " No tuning helps a false one.", " for one of the fitting's own material and gauge")
 ROOM_FIRST = "First make sure that it is not the room"
 SAID_BEFORE = "An earlier sweep said so too"
 CONDEMNED = "Condemned before"
@@ -157,7 +157,7 @@ def false_step(kind: str, *, said_before: bool = False, otherwise: str = "", bui
     if otherwise:
         return Step(f"{_condemned_as(otherwise)} Change the string {WHEN_TO_CHANGE}: no tuning helps a false one. {build.caution}",
                     OTHERWISE_CONDEMNED)
-    return Step(f"{ONCE_MORE}, three times, {DAMPED}, for a neighbour that answers is no fault. If it stays so, change the string "
+    return Step(f"{ONCE_MORE}, three times, {DAMPED}, as a neighbour ringing along is no fault. If it stays so, change the string "
                 f"{WHEN_TO_CHANGE}: no tuning helps a false one. {build.caution}", CHECK_FIRST)
 
 

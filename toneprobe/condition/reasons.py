@@ -38,7 +38,7 @@ SEEN = 0.1  # log change that a reader of the table stops at
 COARSELY_KNOWN = "A loss of half its ring would most likely have shown, a smaller one might not."
 ROOM_HIDES_IT = "The room rings about as long as this string does, so a lost ring could not be heard here."
 HIDDEN_BY_CODEC = "The compression spared too few of its partials, so a false string might pass for a true one."
-NO_WEAR_BRIGHTER = ("that is no wear. It was plucked harder or nearer its end, or something buzzes against it: pluck it alone and listen "
+NO_WEAR_BRIGHTER = ("that is not wear. It was plucked harder or nearer its end, or something buzzes against it: pluck it alone and listen "
                     "for a rattle")
 CONTRADICTED = ("The partials that the compression spared say so, but its ring as a whole does not: one of the two is the compression's "
                 "doing.")
@@ -124,10 +124,10 @@ def sound_reasons(told: Told) -> list[str]:
     astray = told.change.series.astray_cents
     found = [*_ring_is_fine(told.ring), *_brightness_is_fine(told.brightness)]
     if astray.known and _stretch_took_it(told):
-        found.append("Too few partials to tell whether it is uneven or only of another stiffness.")
+        found.append("Too few partials to tell whether it is uneven or only of different stiffness.")
     elif astray.known:
         within = _within_cents(told)
-        found.append(f"Its partials lie where they lay, within {within:.1f} cents{_but_for(told, within)}.")
+        found.append(f"Its partials are where they were, within {within:.1f} cents{_but_for(told, within)}.")
     else:
         found.append("Too few partials to tell whether it is true.")
     return [*found, *_untold_wavering(told.change.ripple)]
@@ -149,7 +149,7 @@ def _untold_wavering(ripple: RippleChange) -> list[str]:
         return [HIDDEN_WAVERING]
     is_of_slow_ones = ripple.depth_db.known and ripple.slowest_hz is not None
     rate = f" more slowly than {ripple.slowest_hz:.1f} times a second" if is_of_slow_ones else ""
-    return [f"Whether it wavers{rate} could not be told: it rings, or was let ring, too short for that."]
+    return [f"Whether it wavers{rate} could not be told: it rings, or was left to ring, too briefly."]
 
 
 def _within_cents(told: Told) -> float:
@@ -168,9 +168,9 @@ def _but_for(told: Told, within_cents: float) -> str:
     if farthest is None or farthest.sigmas <= ERRORS_TOLD or abs(farthest.cents) <= max(within_cents, PITCH_MOVED_CENTS):
         return ""
     if farthest.is_lost:
-        return f", but for partial {farthest.n}, which was not found"
+        return f", except partial {farthest.n}, which was not found"
     higher = "higher" if farthest.cents > 0.0 else "lower"
-    return f", but for partial {farthest.n}: it seems {abs(farthest.cents):.0f} cents {higher}, and one alone may be mistaken"
+    return f", except partial {farthest.n}: it seems {abs(farthest.cents):.0f} cents {higher}, but one alone may be mistaken"
 
 
 def _stretch_took_it(told: Told) -> bool:
@@ -216,7 +216,7 @@ def _ring_is_fine(ring: Figure) -> list[str]:
     if is_within_plucks(ring.value, ring.se):
         return [f"Rings as when fresh: {shift_words(ring.value)} ({doubt}) is {HEALTHY}.{coarse}"]
     if ring.value < 0:
-        return [f"Rings {shift_from(ring.value, 'fresh')} ({doubt}): that is no wear; the room, the damping or the hand makes it."]
+        return [f"Rings {shift_from(ring.value, 'fresh')} ({doubt}): that is not wear, but the room, the damping or the hand."]
     return [f"Rings {shift_from(ring.value, 'fresh')} ({doubt}): less than a careful listener notices."]
 
 

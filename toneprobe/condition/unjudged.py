@@ -44,7 +44,7 @@ def left_out_condition(condition: Condition, other: str) -> Condition:
 
 
 def settling_condition(now: Reading, fresh: Baseline | None) -> Condition:
-    return _unscored(now, fresh, "settling", "It is new and still stretches: not judged before its pitch holds.",
+    return _unscored(now, fresh, "settling", "It is new and still stretching: not judged until its pitch holds.",
                      Step("Tune it daily and check its pitch; record its fresh baseline when it holds."))
 
 
@@ -65,7 +65,7 @@ def other_set_condition(now: Reading, fresh: Baseline, *, what: str = HARP) -> C
 def other_position_condition(now: Reading, fresh: Baseline, *, mechanism: bool = True) -> Condition:
     """Another pedal or lever position shortens the string, and at the pin it is tuned to another pull: its partials are not those of the
     fresh baseline."""
-    why = "another pedal or lever position, which is another string length" if mechanism else "tuned to another note it pulls otherwise"
+    why = "another pedal or lever position, which is another string length" if mechanism else "at another note it pulls differently"
     return _unscored(now, None, "unsure", f"It sounds {now.note}, its fresh baseline {fresh.reading.note}: {why}.", OTHER_POSITION_STEP)
 
 

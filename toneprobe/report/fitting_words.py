@@ -10,7 +10,7 @@ from toneprobe.book.entries import Fitting
 from toneprobe.days import day_text
 from toneprobe.fittings import WITHDRAWN, Correction
 from toneprobe.instrument import StringSpec
-from toneprobe.phrases import as_strings, capital, kind_words, listed, was_or_were
+from toneprobe.phrases import as_strings, capital, kind_words, listed
 from toneprobe.practice import LONG_ON_DAYS
 
 ISO_DAY = re.compile(r"\b\d{4}-\d{2}-\d{2}\b")
