@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 from toneprobe.errors import UsageError
@@ -78,6 +78,36 @@ def is_of_one_day(row: Fitted) -> bool:
     return row.fitted_on is not None and row.fitted_on == row.removed_on
 
 
+@dataclass(frozen=True)
+class Position:
+    """What the log has of one position."""
+
+    known: tuple[Fitted, ...]
+    today: date
+
+    @property
+    def log(self) -> list[Fitted]:
+        """The strings of which it knows a day."""
+        return [one for one in self.known if not is_placeholder(one)]
+
+    @property
+    def undated(self) -> Fitted | None:
+        """The one that came off and has no first day (see `undated`)."""
+        return undated_of(self.log)
+
+
+@dataclass
+class _Account:
+    """What has become of the rows of one position so far; its fields become those of `Chained`."""
+
+    left: list[Fitted]  # of the log, less what a row of a single day was found to be: it may have several, and the file more
+    kept: list[LogRow] = field(default_factory=list)
+    refused: list[tuple[int, str]] = field(default_factory=list)
+    remarks: list[str] = field(default_factory=list)
+    known: list[LogRow] = field(default_factory=list)
+    astray: LogRow | None = None  # the row that ends with the log's undated string and is another all the same
+
+
 def chain_rows(rows: Sequence[LogRow], known: Iterable[Fitted], *, today: date, heard_on: Mapping[str, date] | None) -> Chained:
     """Each position's rows checked against the calendar, each other, and what the log has already.
 
@@ -85,63 +115,76 @@ def chain_rows(rows: Sequence[LogRow], known: Iterable[Fitted], *, today: date, 
     have grown (see `ended`). What a sweep heard before a string's first day (`heard_on`) was another, which is offered too.
     """
     log = tuple(known)
-    found = [_chained([row for row in rows if row.string == position], [one for one in log if one.string == position], today,
-                      (heard_on or {}).get(position))
-             for position in dict.fromkeys(row.string for row in rows)]
+    found = [_chained([row for row in rows if row.string == string], Position(tuple(one for one in log if one.string == string), today),
+                      (heard_on or {}).get(string))
+             for string in dict.fromkeys(row.string for row in rows)]
     return Chained(*(tuple(item for one in found for item in getattr(one, part)) for part in ("kept", "refused", "remarks", "known")))
 
 
-def _chained(rows: Sequence[LogRow], known: Sequence[Fitted], today: date, heard_on: date | None) -> Chained:
-    """The same for one position."""
-    log = [one for one in known if not is_placeholder(one)]
-    left, in_log = list(known), []
-    own = undated_of(log)
-    kept: list[LogRow] = []
-    refused: list[tuple[int, str]] = []
-    remarks: list[str] = []
-    astray = None  # the row that ends with the log's undated string and is another all the same
+def _chained(rows: Sequence[LogRow], position: Position, heard_on: date | None) -> _Account:
+    """The same for one position: row after row in order of time, then what follows from all of them."""
+    so_far = _Account(list(position.known))
     for typed in sorted(rows, key=_when):
-        row = as_undated(_closed(with_first_day(typed, log), rows, log), own)
-        twins = [one for one in left if _says(one, row)]
-        if twins:
-            twin = next((one for one in twins if not difference(row, one)), twins[0])
-            if otherwise := difference(row, twin):
-                refused.append((row.line, otherwise))
-            else:
-                in_log.append(typed)
-            if is_of_one_day(row):
-                left.remove(twin)  # the log may have several, and the file more
-            continue
-        row = as_ended(row, log)
-        reason = says_otherwise(row, log) or _objection(row, kept, log, own, today)
-        if reason:
-            refused.append((row.line, reason))
-            astray = row if row.completes is not None else astray
-        else:
-            kept.append(row)
-        if row.ends is not None and not reason:
-            remarks.append(f"line {row.line}: this is no. {row.ends} of the log, on {row.string} since {row.fitted_on}: it came off on "
-                           f"{row.removed_on}")
-        elif row.completes is None and row.removed_on != typed.removed_on:
-            remarks.append(f"line {row.line}: {row.string} is taken to have come off on {row.removed_on}, when the next went on")
-        elif row.completes is not None and not reason:
-            remarks.append(f"line {row.line}: this is no. {row.completes} of the log, on {row.string} from before the log to "
-                           f"{row.removed_on}: it gets {row.fitted_on} as its first day")
-    for told, remark in _told_by_sweeps(kept, known, heard_on):
-        kept.append(told)
-        remarks.append(remark)
-    if own is None or any(row.completes is not None for row in kept):
-        return Chained(tuple(kept), tuple(refused), tuple(remarks), tuple(in_log))
-    before = [row for row in kept if row.removed_on is not None and row.removed_on <= own.removed_on]
-    if before and astray is not None:
-        kept = [row for row in kept if row not in before]
-        refused += [(row.line, f"can only be taken when line {astray.line} can: until then it is open what was on next") for row in before]
+        row = as_undated(_closed(with_first_day(typed, position.log), rows, position.log), position.undated)
+        if not _is_in_log(row, typed, so_far):
+            _offer(as_ended(row, position.log), typed, position, so_far)
+    for told, remark in _told_by_sweeps(so_far.kept, position.known, heard_on):
+        so_far.kept.append(told)
+        so_far.remarks.append(remark)
+    _date_undated(position.undated, so_far)
+    return so_far
+
+
+def _is_in_log(row: LogRow, typed: LogRow, so_far: _Account) -> bool:
+    """Whether the log has that string already; it is then known, or refused for what it says otherwise."""
+    twins = [one for one in so_far.left if _says(one, row)]
+    if not twins:
+        return False
+    twin = next((one for one in twins if not difference(row, one)), twins[0])
+    if otherwise := difference(row, twin):
+        so_far.refused.append((row.line, otherwise))
+    else:
+        so_far.known.append(typed)
+    if is_of_one_day(row):
+        so_far.left.remove(twin)
+    return True
+
+
+def _offer(row: LogRow, typed: LogRow, position: Position, so_far: _Account) -> None:
+    """Keep a row that is new to the log, or refuse it; and tell how it was understood where it was not typed so."""
+    reason = says_otherwise(row, position.log) or _objection(row, so_far.kept, position)
+    if reason:
+        so_far.refused.append((row.line, reason))
+        so_far.astray = row if row.completes is not None else so_far.astray
+    else:
+        so_far.kept.append(row)
+    if row.completes is None and row.ends is None and row.removed_on != typed.removed_on:
+        so_far.remarks.append(f"line {row.line}: {row.string} is taken to have come off on {row.removed_on}, when the next went on")
+    elif not reason and row.ends is not None:
+        so_far.remarks.append(f"line {row.line}: this is no. {row.ends} of the log, on {row.string} since {row.fitted_on}: it came off on "
+                              f"{row.removed_on}")
+    elif not reason and row.completes is not None:
+        so_far.remarks.append(f"line {row.line}: this is no. {row.completes} of the log, on {row.string} from before the log to "
+                              f"{row.removed_on}: it gets {row.fitted_on} as its first day")
+
+
+def _date_undated(own: Fitted | None, so_far: _Account) -> None:
+    """Where the rows tell only of strings that came off before the log's undated one did, that went on when the last of them came off.
+
+    As long as the row of a string that came off with it is refused, it is open what was on next, and none of them can be taken.
+    """
+    if own is None or any(row.completes is not None for row in so_far.kept):
+        return
+    before = [row for row in so_far.kept if row.removed_on is not None and row.removed_on <= own.removed_on]
+    if before and so_far.astray is not None:
+        so_far.kept = [row for row in so_far.kept if row not in before]
+        so_far.refused += [(row.line, f"can only be taken when line {so_far.astray.line} can: until then it is open what was on next")
+                           for row in before]
     elif before:
         last = next_on(before, own)
-        kept.append(last)
-        remarks.append(f"line {last.line}: no. {last.completes} of the log, on {last.string} from before the log to {last.removed_on}, is "
-                       f"taken to date from {last.fitted_on}, when this one came off")
-    return Chained(tuple(kept), tuple(refused), tuple(remarks), tuple(in_log))
+        so_far.kept.append(last)
+        so_far.remarks.append(f"line {last.line}: no. {last.completes} of the log, on {last.string} from before the log to "
+                              f"{last.removed_on}, is taken to date from {last.fitted_on}, when this one came off")
 
 
 def _told_by_sweeps(kept: Sequence[LogRow], known: Sequence[Fitted], heard_on: date | None) -> list[tuple[LogRow, str]]:
@@ -199,14 +242,15 @@ def _closed(row: LogRow, rows: Sequence[LogRow], log: Sequence[Fitted]) -> LogRo
     return replace(row, removed_on=min((day for day in days if day is not None and day > row.fitted_on), default=None))
 
 
-def _objection(row: LogRow, rows: Sequence[LogRow], log: Sequence[Fitted], own: Fitted | None, today: date) -> str:
-    twin = next((one for one in rows if all(getattr(one, f) == getattr(row, f) for f in SAME)), None)
+def _objection(row: LogRow, kept: Sequence[LogRow], position: Position) -> str:
+    """Why a row cannot be beside those that are kept and the log's own, else ""."""
+    twin = next((one for one in kept if all(getattr(one, f) == getattr(row, f) for f in SAME)), None)
     if twin is not None and not is_of_one_day(row):
         return f"tells of the same string as line {twin.line}"
-    ended = {one.ends for one in (row, *rows)}
-    others = [one for one in log if one.id not in ended and (one is not own or not leaves_room(row, one))]
+    own, ended = position.undated, {one.ends for one in (row, *kept)}
+    others = [one for one in position.log if one.id not in ended and (one is not own or not leaves_room(row, one))]
     try:
-        check_fitting(row, today=today, others=[*rows, *others])
+        check_fitting(row, today=position.today, others=[*kept, *others])
     except UsageError as error:
         reason = str(error).removeprefix(f"{row.string}: ")
         return (f"has no first day, so it would have been on since before the log, but {reason}. Write a whole day, the likeliest "
