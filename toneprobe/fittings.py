@@ -28,6 +28,7 @@ CORRECTABLE = ("fitted_on", "removed_on", "material", "gauge_mm", "supplier", "b
 FEW, FEW_DAYS = 4, 3  # as many strings, and days, are named where many share a remark
 NO_DAY_OFF = "says why it came off, but not when"
 WITHDRAWN = "entry"  # as the field of a correction: the whole entry was withdrawn
+SUPPOSED = "supposed "  # before a first day in a correction: nobody wrote it down, but the one before came off then
 
 
 class Fitted(Protocol):
@@ -49,6 +50,8 @@ class Fitted(Protocol):
     def broke_at(self) -> str | None: ...
     @property
     def is_stand_in(self) -> bool: ...
+    @property
+    def is_supposed(self) -> bool: ...  # that it went on that day
 
 
 F = TypeVar("F", bound=Fitted)
@@ -65,6 +68,7 @@ class StringAge:
     age_days: int | None  # None: on since before the log, or nothing is on
     is_stand_in: bool
     is_empty: bool  # no string is logged as on
+    is_supposed: bool = False  # that it went on that day
 
 
 @dataclass(frozen=True)
@@ -88,7 +92,8 @@ class RepeatedBreak:
 
 @dataclass(frozen=True)
 class Correction:
-    """The trace of one changed field. Dates are written as ISO 8601, what was not known is None."""
+    """The trace of one changed field. Dates are written as ISO 8601, a first day that is but supposed with SUPPOSED before it, what was not
+    known is None."""
 
     fitting_id: int
     field: str
@@ -112,6 +117,11 @@ def octave_of(spec: StringSpec) -> int:
 def age_days(fitting: Fitted, today: date) -> int | None:
     """Days on the harp until today, or until it came off; None where the first day is not known."""
     return None if fitting.fitted_on is None else ((fitting.removed_on or today) - fitting.fitted_on).days
+
+
+def first_day_text(fitting: Fitted) -> str:
+    """ "3 May 2025", "3 May 2025 (supposed)", of a string whose first day is known."""
+    return f"{day_text(fitting.fitted_on)}{' (supposed)' if fitting.is_supposed else ''}"
 
 
 def is_placeholder(fitting: Fitted) -> bool:
@@ -247,19 +257,20 @@ def correct(
 ) -> tuple[F, tuple[Correction, ...]]:
     """The fitting with its log entry put right, and the trace of it.
 
-    `others` are the position's other fittings. UsageError where the corrected entry cannot be.
+    `others` are the position's other fittings. A first day that is given is known, unless `is_supposed` is given beside it. UsageError
+    where the corrected entry cannot be.
     """
-    unknown = [field for field in changes if field not in CORRECTABLE]
+    unknown = [field for field in changes if field not in (*CORRECTABLE, "is_supposed")]
     if unknown:
         raise UsageError(f"{unknown[0]!r} cannot be corrected, only {', '.join(CORRECTABLE)}")
-    corrected = replace(fitting, **changes)
+    corrected = replace(fitting, **({"is_supposed": False} if "fitted_on" in changes else {}) | dict(changes))
     rest = [one for one in others if one.id != fitting.id]
     _refuse_too_early(corrected, fitting, rest)
     _refuse_of_one_on(corrected, fitting, rest)
     check_fitting(corrected, today=today, others=rest)
-    changed = [field for field in CORRECTABLE if field in changes and getattr(fitting, field) != changes[field]]
-    trace = (Correction(fitting.id, f, _text(getattr(fitting, f)), _text(changes[f]), today, why) for f in changed)
-    return corrected, tuple(trace)
+    changed = [field for field in CORRECTABLE if field in changes and (
+        getattr(fitting, field) != changes[field] or (field == "fitted_on" and fitting.is_supposed != corrected.is_supposed))]
+    return corrected, tuple(Correction(fitting.id, one, _told(fitting, one), _told(corrected, one), today, why) for one in changed)
 
 
 def _refuse_too_early(corrected: Fitted, fitting: Fitted, others: Iterable[Fitted]) -> None:
@@ -363,7 +374,8 @@ def _age_of(spec: StringSpec, fitting: Fitted | None, today: date) -> StringAge:
     if fitting is None:
         return StringAge(spec.name, octave_of(spec), spec.material, None, None, False, True)
     material = material_of(fitting, spec)
-    return StringAge(spec.name, octave_of(spec), material, fitting.fitted_on, age_days(fitting, today), fitting.is_stand_in, False)
+    return StringAge(spec.name, octave_of(spec), material, fitting.fitted_on, age_days(fitting, today), fitting.is_stand_in, False,
+                     fitting.is_supposed)
 
 
 def _octave(octave: int, ages: Sequence[StringAge]) -> OctaveAge:
@@ -373,5 +385,7 @@ def _octave(octave: int, ages: Sequence[StringAge]) -> OctaveAge:
     return OctaveAge(octave, len(ages), len(ages) - len(known), min(known), float(median(known)), max(known))
 
 
-def _text(value: object) -> str | None:
-    return None if value is None else str(value)
+def _told(fitting: Fitted, field: str) -> str | None:
+    value = getattr(fitting, field)
+    supposed = SUPPOSED if field == "fitted_on" and fitting.is_supposed else ""
+    return None if value is None else f"{supposed}{value}"

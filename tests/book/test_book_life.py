@@ -27,6 +27,7 @@ from toneprobe.events import Event
 from toneprobe.measure.figure import Figure
 from toneprobe.notebook import LogRow
 from toneprobe.practice import Habits
+from toneprobe.report.fitting_words import correction_words, fitting_line
 from toneprobe.settling import PitchReading, SettledRecord, Tolerance
 from toneprobe.spares import Spare
 
@@ -268,6 +269,40 @@ def test_an_entry_that_has_got_its_day_meanwhile_stops_the_import(book, harp):
     with pytest.raises(UsageError, match="has changed since: read the notebook again"):
         import_log(book, harp.id, [row(3, date(2021, 2, 3), date(2024, 5, 10), completes=old.id)], today=TODAY)
     assert len(read.fitting_log(book, harp.id, "4C")) == 2
+
+
+def test_a_supposed_first_day_is_told_as_supposed_until_the_true_one_takes_its_place(book, harp, made):
+    """Nobody wrote down when it went on; a sweep that heard it before the day that is told later was of another string."""
+    old = on(book, harp)
+    import_log(book, harp.id, [row(2, date(2020, 1, 1), date(2024, 3, 1)), row(2, date(2024, 3, 1), is_supposed=True)], today=TODAY)
+    supposed = on(book, harp)
+    assert (supposed.id, supposed.fitted_on, supposed.is_supposed) == (old.id, date(2024, 3, 1), True)
+    assert fitting_line(supposed).startswith("Since 1 March 2024 (supposed): ")
+    true_day = [row(4, date(2024, 3, 10), material="gut", completes=old.id)]
+    import_log(book, harp.id, true_day, today=TODAY)
+    assert (on(book, harp).fitted_on, on(book, harp).is_supposed, on(book, harp).material) == (date(2024, 3, 10), False, "gut")
+    told = [one for one in corrections.corrections_of(book, harp.id) if one.field == "fitted_on"]
+    assert [(one.before, one.after) for one in told] == [(None, "supposed 2024-03-01"), ("supposed 2024-03-01", "2024-03-10")]
+    assert correction_words(told[1]) == ", put on: was supposed 1 March 2024, now 10 March 2024"
+    with pytest.raises(UsageError, match="has changed since"):
+        import_log(book, harp.id, true_day, today=TODAY)
+
+
+def test_that_a_supposed_day_is_right_can_be_said_and_a_sweep_of_before_the_true_one_is_not_lost(book, harp, made):
+    rows = [row(2, date(2020, 1, 1), date(2024, 3, 1)), row(2, date(2024, 3, 1), is_supposed=True)]
+    import_log(book, harp.id, rows, today=TODAY)
+    store_sweep(book, made.sweep(harp.id, day=date(2024, 4, 2)))
+    own = on(book, harp)
+    with pytest.raises(UsageError, match="line 5: 4C was heard in the sweep of 2 April 2024, so another string was on before 5 May 2024"):
+        import_log(book, harp.id, [row(5, date(2024, 5, 5), completes=own.id)], today=TODAY)
+    corrected, trace = corrections.correct_fitting(book, own.id, {"fitted_on": date(2024, 3, 1)}, today=TODAY)
+    assert not corrected.is_supposed and [(one.before, one.after) for one in trace] == [("supposed 2024-03-01", "2024-03-01")]
+    assert corrections.correct_fitting(book, own.id, {"fitted_on": date(2024, 3, 1)}, today=TODAY)[1] == ()
+
+
+def test_a_string_of_supposed_first_day_may_come_from_the_log_of_another_book(book, harp):
+    import_log(book, harp.id, [row(2, date(2020, 1, 1), date(2024, 3, 1), is_supposed=True)], today=TODAY)
+    assert [one.is_supposed for one in read.fitting_log(book, harp.id, "4C")] == [False, True]
 
 
 @pytest.mark.parametrize(("bad", "word"), [

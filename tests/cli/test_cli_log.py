@@ -93,6 +93,22 @@ def test_a_notebook_that_takes_a_baseline_away_tells_whose(run, kept, tmp_path):
     assert re.search(r"Stored in the log of Wren: 1 \w+\. The sweep of 7 September 2024, judged again: .*\b3E unrated \(was ", said)
 
 
+def test_a_day_that_is_only_supposed_is_told_so_and_restring_says_what_to_type_instead(run, wren, tmp_path):
+    log = tmp_path / "log.csv"
+    log.write_text("string,put on,taken off,day supposed\n3C,2020-01-01,2026-05-01,\n3C,2026-05-01,,yes\n", encoding="utf-8")
+    assert "1 May 2026, supposed" in say(run, "log", "import", log, "--yes")
+    assert re.search(r"3C .* 1 May 2026, supposed ", say(run, "log")) and "Since 1 May 2026 (supposed): " in say(run, "log", "3C")
+    said = say(run, "restring", "3C", "--date", "2026-05-01", code=2)
+    confirm = re.search(r"That day is supposed; to say that it is right: toneprobe (log correct 3C --entry \d+ --fitted 2026-05-01),",
+                        said)[1]
+    said = say(run, "restring", "3C", "--date", "2026-05-09")
+    assert "was only supposed to have gone on on 1 May 2026" in said and "If the string of 9 May 2026 is that very one" in said
+    true_day = re.search(r"toneprobe (log correct 3C --entry \d+ --fitted 2026-05-09)", said)[1]
+    say(run, "log", "withdraw", "3C")
+    assert "put on: was supposed 1 May 2026, now 9 May 2026" in say(run, *true_day.split())
+    assert "(supposed)" not in say(run, "log", "3C") and true_day.split()[4] == confirm.split()[4]
+
+
 def test_why_a_string_came_off_is_never_dropped(run, wren):
     """Told with the new string, where by the log nothing was on any more; and told of a string that is said to be on."""
     say(run, "log", "correct", "4E", "--removed", "2026-06-10")

@@ -236,6 +236,34 @@ def test_what_a_sweep_heard_before_a_string_came_off_is_not_the_one_that_is_on(r
     assert dated == (told[-1][1] is None)
 
 
+SINCE_AUGUST = Fitting(39, 1, "6D", date(2023, 8, 1), None, "wire", None, None, None, None, None, False, "", is_supposed=True)
+
+
+@pytest.mark.parametrize(("row", "told"), [
+    ("2023-09-05,", (date(2023, 9, 5), None, 39, None)), ("2023-08-01,", (date(2023, 8, 1), None, 39, None)),
+    ("2023-09-05,2024-02-01", (date(2023, 9, 5), date(2024, 2, 1), 39, None)),
+    (",2024-02-01", (date(2023, 8, 1), date(2024, 2, 1), None, 39)),
+])
+def test_the_day_that_a_notebook_tells_takes_the_place_of_the_one_that_was_supposed(row, told):
+    """Derived here: the log has one string on 6D since July ended, so a row of a string that went on later, and of none beside it, is that.
+    A row of what came off alone says nothing of when it went on."""
+    before = replace(SINCE_AUGUST, id=12, fitted_on=date(2020, 1, 1), removed_on=date(2023, 8, 1), is_supposed=False)
+    notebook = read(f"string,put on,taken off\n6D,{row}\n", known=[before, SINCE_AUGUST])
+    (one,) = notebook.offered
+    assert (one.fitted_on, one.removed_on, one.completes, one.ends) == told and notebook.refused == ()
+    assert one.is_supposed == (told[2] is None)
+    if told[2]:
+        assert notebook.remarks == (f"line 2: this is no. 39 of the log, on 6D since 2023-08-01, as was supposed: it gets {told[0]} as its "
+                                    "first day",)
+
+
+@pytest.mark.parametrize("rows", ["6D,2023-07-05,", "6D,2023-09-05,2023-10-01\n6D,2023-09-20,"])
+def test_of_two_strings_one_alone_can_be_the_one_that_was_supposed(rows):
+    before = replace(SINCE_AUGUST, id=12, fitted_on=date(2020, 1, 1), removed_on=date(2023, 8, 1), is_supposed=False)
+    (refused,) = read(f"string,put on,taken off\n{rows}\n", known=[before, SINCE_AUGUST]).refused
+    assert refused.reason.startswith("another string was on from ")
+
+
 HEADED = "string,from,to,material,gauge,shop,why,where,stand in,remark\n"
 
 
@@ -610,14 +638,16 @@ def test_export_is_read_back_as_it_was():
         Fitting(1, 1, "3C", None, date(2021, 2, 3), None, None, None, None, "broke", "knot", False, ""),
         Fitting(2, 1, "3C", date(2021, 2, 3), None, "gut", 1.016, 'shop "by the bridge"; second', "B-7", None, None, False, "two\nlines"),
         Fitting(3, 1, "0G", date(2020, 1, 1), date(2020, 1, 1), "nylon", 0.5, "=1+1", "-7", "stand-in", None, True, "@home"),
+        SINCE_AUGUST,
     ]
     text = write_log(log, HARP)
-    assert text.splitlines()[0] == "string,fitted,removed,material,gauge (mm),supplier,batch,why,broke at,stand-in,notes"
-    assert text.count("\r\n") == 4 and "\n0G,2020-01-01" in text and text.index("0G") < text.index("3C")
+    assert text.splitlines()[0] == "string,fitted,removed,material,gauge (mm),supplier,batch,why,broke at,stand-in,notes,day supposed"
+    assert text.count("\r\n") == 5 and "\n0G,2020-01-01" in text and text.index("0G") < text.index("3C")
     assert "'=1+1" in text and "'-7" in text  # a spreadsheet must not reckon with them
     notebook = read(text)
     assert notebook.refused == ()
-    fields = ("string", "fitted_on", "removed_on", "material", "gauge_mm", "supplier", "batch", "why_removed", "broke_at", "is_stand_in")
+    fields = ("string", "fitted_on", "removed_on", "material", "gauge_mm", "supplier", "batch", "why_removed", "broke_at", "is_stand_in",
+              "is_supposed")
     back = [tuple(getattr(row, f) for f in fields) for row in notebook.offered]
     assert sorted(back, key=str) == sorted((tuple(getattr(one, f) for f in fields) for one in log), key=str)
     assert {row.note for row in notebook.offered} == {"", "two lines", "@home"}

@@ -73,6 +73,7 @@ class Fitting:
     broke_at: str | None
     is_stand_in: bool
     note: str
+    is_supposed: bool = False  # that it went on that day: nobody wrote it down, but the one before came off then
 
 
 @dataclass(frozen=True)

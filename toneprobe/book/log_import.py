@@ -5,16 +5,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 
-from sqlalchemy import Connection, insert, update
+from sqlalchemy import Connection, func, insert, select, update
 
 from toneprobe.book.connect import Book, writing
 from toneprobe.book.convert import clean_row, clean_text, plain
 from toneprobe.book.corrections import trace_row
 from toneprobe.book.entries import Fitting
-from toneprobe.book.schema import corrections, fittings
+from toneprobe.book.schema import corrections, fittings, plucks, sweeps
 from toneprobe.book.stringing import log_of, move_plucks, strings_of
+from toneprobe.days import day_text
 from toneprobe.errors import UsageError
-from toneprobe.fittings import CORRECTABLE, check_fitting, correct, is_placeholder
+from toneprobe.fittings import CORRECTABLE, SUPPOSED, Correction, check_fitting, correct, is_placeholder
 from toneprobe.notebook import LogRow
 
 
@@ -44,8 +45,12 @@ def _store(connection: Connection, harp_id: int, row: LogRow, names: set[str], t
     except UsageError as error:
         raise UsageError(f"line {row.line}: {error}") from None
     if own is None:
-        connection.execute(insert(fittings).values(harp_id=harp_id, string=name, **_values(row)))
+        added = connection.execute(insert(fittings).values(harp_id=harp_id, string=name, **_values(row))).inserted_primary_key[0]
+        if row.is_supposed:
+            first = Correction(added, "fitted_on", None, f"{SUPPOSED}{row.fitted_on}", today, f"from the notebook, line {row.line}")
+            connection.execute(insert(corrections).values(trace_row(first)))
     else:
+        _refuse_heard_before(connection, own, row)
         _complete(connection, own, row, today)
 
 
@@ -54,7 +59,7 @@ def _own(row: LogRow, log: Sequence[Fitting]) -> Fitting | None:
     if row.ends is not None:
         own = next((one for one in log if one.id == row.ends and one.removed_on is None and one.fitted_on == row.fitted_on), None)
     elif row.completes is not None:
-        own = next((one for one in log if one.id == row.completes and one.fitted_on is None), None)
+        own = next((one for one in log if one.id == row.completes and (one.fitted_on is None or one.is_supposed)), None)
     else:
         return next((one for one in log if is_placeholder(one)), None) if row.removed_on is None else None
     if own is None:
@@ -62,9 +67,20 @@ def _own(row: LogRow, log: Sequence[Fitting]) -> Fitting | None:
     return own
 
 
+def _refuse_heard_before(connection: Connection, own: Fitting, row: LogRow) -> None:
+    """UsageError where a sweep heard a string of supposed first day before the day on which it is now said to have gone on."""
+    heard = select(func.min(sweeps.c.date)).join(plucks, plucks.c.sweep_id == sweeps.c.id).where(plucks.c.fitting_id == own.id)
+    day = connection.scalar(heard)
+    if own.is_supposed and day is not None and day < row.fitted_on:
+        raise UsageError(f"line {row.line}: {own.string} was heard in the sweep of {day_text(day)}, so another string was on before "
+                         f"{day_text(row.fitted_on)}: write a row of that one too, with the day on which it came off")
+
+
 def _complete(connection: Connection, own: Fitting, row: LogRow, today: date) -> None:
     """Store what the row knows of the entry, and the trace of that; remarks are joined, and where the row is silent the entry stays."""
     said = {key: item for key, item in _values(row).items() if item not in (None, "", False)}
+    if "fitted_on" in said:
+        said["is_supposed"] = row.is_supposed
     if "note" in said:
         said["note"] = own.note if said["note"] in own.note else "; ".join(part for part in (own.note, said["note"]) if part)
     _, trace = correct(own, said, today=today, why=f"from the notebook, line {row.line}")

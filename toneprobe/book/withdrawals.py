@@ -11,7 +11,7 @@ from toneprobe.book.connect import Book, reading, writing
 from toneprobe.book.convert import clean_text
 from toneprobe.book.corrections import trace_row
 from toneprobe.book.entries import Fitting
-from toneprobe.book.rows import to_fitting, to_spare
+from toneprobe.book.rows import fitting_rows, to_fitting, to_spare
 from toneprobe.book.schema import corrections, fittings, plucks, sweeps
 from toneprobe.book.schema import spares as spare_rows
 from toneprobe.book.stringing import fitting_by_id, log_of, move_plucks
@@ -62,7 +62,7 @@ def is_last_put_in(book: Book, fitting: Fitting) -> bool:
 def withdrawn_fittings(book: Book, harp_id: int, string: str) -> tuple[Fitting, ...]:
     """The withdrawn entries of one position, as far as they are on record."""
     with reading(book) as connection:
-        chosen = select(fittings).where(fittings.c.harp_id == harp_id, fittings.c.string == clean_text(string))
+        chosen = fitting_rows().where(fittings.c.harp_id == harp_id, fittings.c.string == clean_text(string))
         rows = connection.execute(chosen.where(fittings.c.withdrawn_on.is_not(None)).order_by(fittings.c.id)).mappings()
         return tuple(map(to_fitting, rows))
 

@@ -60,13 +60,18 @@ def _show_ages(state: HarpState, *, harp: str, json: str | None) -> None:
     console = hand_out(json, "log", harp, today=state.today, strings=ages, octaves=octaves, repeated_breaks=breaks)
     print_heading(console, f"{harp}: the strings on {day_text(state.today)}")
     notes = {spec.name: spec.note for spec in state.instrument.strings}
-    since = {one.string: short_day(one.fitted_on) if one.fitted_on else None if one.is_empty else "before the log" for one in ages}
-    rows = ((one.string, note_text(notes[one.string]), one.material, since[one.string], _length(one.age_days), _remark(one, state))
+    rows = ((one.string, note_text(notes[one.string]), one.material, _since(one), _length(one.age_days), _remark(one, state))
             for one in ages)
     print_table(console, ("string", "note", "material", "on since", "age", "remark"), rows, right=("age",))
     if state.instrument.is_harp:
         _tell_octaves(console, octaves)
     _tell_breaks(console, breaks, who=technician_of(state.instrument.word))
+
+
+def _since(age: StringAge) -> str | None:
+    if age.fitted_on is None:
+        return None if age.is_empty else "before the log"
+    return f"{short_day(age.fitted_on)}{', supposed' if age.is_supposed else ''}"
 
 
 def _tell_octaves(console: Console, octaves: Iterable[OctaveAge]) -> None:

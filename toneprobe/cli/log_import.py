@@ -94,8 +94,7 @@ def _show(console: Console, notebook: Notebook, harp: str) -> None:
         entries = f"{count_of(len(notebook.offered), 'entry', 'entries')} on {count_of(n_strings, 'string')}"
         told = f"{count_of(notebook.n_told, 'change')} ({entries})" if notebook.tells_of == "change" else entries
         print_heading(console, f"Offered to the log of {harp}: {told}")
-        rows = ((row.line, row.string, short_day(row.fitted_on) if row.fitted_on else "earlier",
-                 short_day(row.removed_on) if row.removed_on else "still on", _kind(row), _end(row))
+        rows = ((row.line, row.string, _first_day(row), short_day(row.removed_on) if row.removed_on else "still on", _kind(row), _end(row))
                 for row in notebook.offered)
         print_table(console, ("line", "string", "from", "to", "what", "why off"), rows, right=("line",))
     if notebook.known:
@@ -111,6 +110,10 @@ def _show(console: Console, notebook: Notebook, harp: str) -> None:
         console.print()
     for remark in notebook.remarks:
         print_indented(console, f"Note: {remark}", by=0, hang=6)
+
+
+def _first_day(row: LogRow) -> str:
+    return f"{short_day(row.fitted_on)}{', supposed' if row.is_supposed else ''}" if row.fitted_on else "earlier"
 
 
 def _kind(row: LogRow) -> str:

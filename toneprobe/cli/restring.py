@@ -115,6 +115,12 @@ def _tell(changed: Changed, spec: StringSpec, habits: Habits, console: Console) 
                        f"this entry back (toneprobe log withdraw {quote(spec.name)}), then log the change again with --from-spares, which "
                        "takes it off the list.",
                        by=0)
+    if changed.supposed:
+        old = changed.supposed
+        print_indented(console, f"What came off, no. {old.id}, was only supposed to have gone on on {day_text(old.fitted_on)}, when the "
+                       f"one before it came off. If the string of {day_text(fitting.fitted_on)} is that very one, take this entry back "
+                       f"(toneprobe log withdraw {quote(spec.name)}), then say when it went on:", by=0)
+        console.print(f"  toneprobe log correct {quote(spec.name)} --entry {old.id} --fitted {fitting.fitted_on}", soft_wrap=True)
     if changed.swept_old:
         print_indented(console, f"What the sweep of {day_text(fitting.fitted_on)} says of {spec.name} stays with the string that came off. "
                        f"Was the new one on by then? Take this entry back (toneprobe log withdraw {quote(spec.name)}), then log the change "

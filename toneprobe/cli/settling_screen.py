@@ -79,7 +79,9 @@ def _kind(name: str, state: HarpState) -> tuple[str, ...]:
 
 
 def _since(fitting: Fitting) -> str:
-    return f"on since {day_text(fitting.fitted_on)}" if fitting.fitted_on else "on since before the log"
+    from toneprobe.fittings import first_day_text
+
+    return f"on since {first_day_text(fitting)}" if fitting.fitted_on else "on since before the log"
 
 
 def _last_line(state: HarpState, fitting: Fitting) -> list[str]:

@@ -103,13 +103,13 @@ def read_why(cell: str, place: str) -> tuple[str | None, str | None, str]:
     return why, broke_at, "; ".join(left)
 
 
-def read_yes(cell: str) -> bool:
+def read_yes(cell: str, heading: str) -> bool:
     text = clean(cell).casefold()
     if text in YES:
         return True
     if text in NO:
         return False
-    raise RowError(f"{text[:20]!r} under stand-in is neither yes nor no")
+    raise RowError(f"{text[:20]!r} under {heading} is neither yes nor no")
 
 
 def read_text(cell: str) -> str | None:

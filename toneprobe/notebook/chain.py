@@ -11,6 +11,7 @@ from toneprobe.fittings import Fitted, check_fitting, is_placeholder
 from toneprobe.notebook.differences import difference
 from toneprobe.notebook.ended import as_ended, says_otherwise, with_first_day
 from toneprobe.notebook.rows import LogRow, TypedRow
+from toneprobe.notebook.supposed import as_dated
 from toneprobe.notebook.undated import as_undated, contradiction, leaves_room, next_on, undated_of
 
 SAME = ("string", "fitted_on", "removed_on")
@@ -126,8 +127,9 @@ def _chained(rows: Sequence[LogRow], position: Position, heard_on: date | None) 
     so_far = _Account(list(position.known))
     for typed in sorted(rows, key=_when):
         row = as_undated(_closed(with_first_day(typed, position.log), rows, position.log), position.undated)
-        if not _is_in_log(row, typed, so_far):
-            _offer(as_ended(row, position.log), typed, position, so_far)
+        dated = as_dated(row, position.log, so_far.kept)
+        if dated != row or not _is_in_log(row, typed, so_far):
+            _offer(as_ended(dated, position.log), typed, position, so_far)
     for told, remark in _told_by_sweeps(so_far.kept, position.known, heard_on):
         so_far.kept.append(told)
         so_far.remarks.append(remark)
@@ -155,7 +157,7 @@ def _offer(row: LogRow, typed: LogRow, position: Position, so_far: _Account) -> 
     reason = says_otherwise(row, position.log) or _objection(row, so_far.kept, position)
     if reason:
         so_far.refused.append((row.line, reason))
-        so_far.astray = row if row.completes is not None else so_far.astray
+        so_far.astray = row if position.undated and row.completes == position.undated.id else so_far.astray
     else:
         so_far.kept.append(row)
     if row.completes is None and row.ends is None and row.removed_on != typed.removed_on:
@@ -164,8 +166,10 @@ def _offer(row: LogRow, typed: LogRow, position: Position, so_far: _Account) -> 
         so_far.remarks.append(f"line {row.line}: this is no. {row.ends} of the log, on {row.string} since {row.fitted_on}: it came off on "
                               f"{row.removed_on}")
     elif not reason and row.completes is not None:
-        so_far.remarks.append(f"line {row.line}: this is no. {row.completes} of the log, on {row.string} from before the log to "
-                              f"{row.removed_on}: it gets {row.fitted_on} as its first day")
+        own = next(one for one in position.log if one.id == row.completes)
+        since = f"since {own.fitted_on}, as was supposed" if own.is_supposed else f"from before the log to {row.removed_on}"
+        so_far.remarks.append(f"line {row.line}: this is no. {own.id} of the log, on {row.string} {since}: it gets {row.fitted_on} as its "
+                              "first day")
 
 
 def _date_undated(own: Fitted | None, so_far: _Account) -> None:
@@ -173,7 +177,7 @@ def _date_undated(own: Fitted | None, so_far: _Account) -> None:
 
     As long as the row of a string that came off with it is refused, it is open what was on next, and none of them can be taken.
     """
-    if own is None or any(row.completes is not None for row in so_far.kept):
+    if own is None or any(row.completes == own.id for row in so_far.kept):
         return
     before = [row for row in so_far.kept if row.removed_on is not None and row.removed_on <= own.removed_on]
     if before and so_far.astray is not None:
@@ -199,7 +203,7 @@ def _told_by_sweeps(kept: Sequence[LogRow], known: Sequence[Fitted], heard_on: d
     found, lines = [], [row.line for row in kept if row.removed_on is None]
     if own is not None and heard_on < last < date.max:
         lines = [max(kept, key=lambda row: row.removed_on).line]
-        found.append((LogRow(lines[0], string, last, None, material, gauge_mm),
+        found.append((LogRow(lines[0], string, last, None, material, gauge_mm, is_supposed=True),
                       f"line {lines[0]}: no. {own.id} of the log, on {string} from before the log, is taken to date from {last}, when the "
                       "one before it came off"))
     if lines and heard_on < first:
@@ -247,8 +251,8 @@ def _objection(row: LogRow, kept: Sequence[LogRow], position: Position) -> str:
     twin = next((one for one in kept if all(getattr(one, f) == getattr(row, f) for f in SAME)), None)
     if twin is not None and not is_of_one_day(row):
         return f"tells of the same string as line {twin.line}"
-    own, ended = position.undated, {one.ends for one in (row, *kept)}
-    others = [one for one in position.log if one.id not in ended and (one is not own or not leaves_room(row, one))]
+    own, told = position.undated, {number for one in (row, *kept) for number in (one.ends, one.completes)}
+    others = [one for one in position.log if one.id not in told and (one is not own or not leaves_room(row, one))]
     try:
         check_fitting(row, today=position.today, others=[*kept, *others])
     except UsageError as error:

@@ -22,14 +22,15 @@ def with_first_day(row: LogRow, log: Iterable[Fitted]) -> LogRow:
     """
     if row.fitted_on is not None or row.removed_on is None:
         return row
-    days = [one.fitted_on for one in log
-            if one.fitted_on is not None and one.fitted_on < row.removed_on and one.removed_on in (None, row.removed_on)]
-    return replace(row, fitted_on=max(days)) if days else row
+    was_on = [one for one in log
+              if one.fitted_on is not None and one.fitted_on < row.removed_on and one.removed_on in (None, row.removed_on)]
+    last = max(was_on, key=lambda one: one.fitted_on, default=None)
+    return row if last is None else replace(row, fitted_on=last.fitted_on, is_supposed=last.is_supposed)
 
 
 def as_ended(row: LogRow, log: Iterable[Fitted]) -> LogRow:
     """The row marked as the string that the log has on, where it went on that day and has come off; else as it is."""
-    if row.fitted_on is None or row.removed_on in (None, row.fitted_on):
+    if row.completes is not None or row.fitted_on is None or row.removed_on in (None, row.fitted_on):
         return row
     own = next((one for one in log if one.fitted_on == row.fitted_on and one.removed_on is None), None)
     return row if own is None else replace(row, ends=own.id)

@@ -196,11 +196,12 @@ def _row(number: int, cells: Sequence[str], columns: Columns, instrument: Instru
     gauge_mm, gauge_left = tried(lambda: read_gauge(values.get("gauge", ""), columns.gauge_unit_mm), (None, ""))
     material, gauge_mm = tried(lambda: _material(values, gauge_mm), (None, None))
     supplier, batch = (tried(lambda field=field: read_text(values.get(field, "")), None) for field in ("supplier", "batch"))
-    is_stand_in = tried(lambda: read_yes(values.get("stand_in", "")), False)
+    is_stand_in = tried(lambda: read_yes(values.get("stand_in", ""), "stand-in"), False)
+    is_supposed = tried(lambda: read_yes(values.get("supposed", ""), "day supposed"), False)
     if wrong:
         raise RowError("; ".join(wrong))
     row = LogRow(number, string, days["date"] or days["fitted_on"], days["removed_on"], material, gauge_mm, supplier, batch, why, broke_at,
-                 is_stand_in)
+                 is_stand_in, is_supposed=is_supposed)
     note = "; ".join(part for part in (f"put on: {day_note}" if day_note else "", _note(values, cells, columns, gauge_left)) if part)
     return TypedRow(replace(row, note=note), why_left, day_note, gauge_left)
 

@@ -28,7 +28,8 @@ class LogRow:
     broke_at: str | None = None
     is_stand_in: bool = False
     note: str = ""
-    completes: int | None = None  # number of the log's own entry, without a first day until now, that this string is
+    completes: int | None = None  # number of the log's own entry, without a known first day until now, that this string is
+    is_supposed: bool = False  # that it went on that day
     ends: int | None = None  # number of the log's own entry, without a last day until now, that this string is
 
     @property

@@ -44,7 +44,7 @@ def next_on(earlier: Sequence[LogRow], own: Fitted) -> LogRow:
     """The log's own string as a row, put on when the last of the earlier ones came off."""
     last = max(earlier, key=lambda row: row.removed_on)
     return LogRow(last.line, own.string, last.removed_on, own.removed_on, own.material, why_removed=own.why_removed, broke_at=own.broke_at,
-                  is_stand_in=own.is_stand_in, completes=own.id)
+                  is_stand_in=own.is_stand_in, is_supposed=True, completes=own.id)
 
 
 def _place(row: LogRow, own: Fitted) -> str | None:

@@ -11,7 +11,8 @@ from toneprobe.fittings import Fitted
 from toneprobe.instrument import Instrument
 from toneprobe.spreadsheet import as_text
 
-HEADINGS = ("string", "fitted", "removed", "material", "gauge (mm)", "supplier", "batch", "why", "broke at", "stand-in", "notes")
+HEADINGS = ("string", "fitted", "removed", "material", "gauge (mm)", "supplier", "batch", "why", "broke at", "stand-in", "notes",
+            "day supposed")
 
 
 def write_log(fittings: Iterable[Fitted], instrument: Instrument) -> str:
@@ -32,5 +33,5 @@ def _cells(one: Fitted) -> list[str]:
     gauge_mm = getattr(one, "gauge_mm", None)
     texts = [one.string, one.fitted_on, one.removed_on, one.material, None if gauge_mm is None else f"{gauge_mm:g}"]
     texts += [getattr(one, "supplier", None), getattr(one, "batch", None), one.why_removed, one.broke_at]
-    texts += ["yes" if one.is_stand_in else None, getattr(one, "note", None)]
+    texts += ["yes" if one.is_stand_in else None, getattr(one, "note", None), "yes" if one.is_supposed else None]
     return ["" if text is None else str(text) for text in texts]

@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 from toneprobe.days import day_text
-from toneprobe.fittings import Fitted, material_of, on_now
+from toneprobe.fittings import Fitted, first_day_text, material_of, on_now
 from toneprobe.instrument import find_string
 from toneprobe.phrases import as_string, as_strings, one_after_another
 from toneprobe.planning.bag import TOGETHER
@@ -169,7 +169,7 @@ def _unchecked_task(name: str, fitting: Fitted, situation: Situation) -> Task | 
     done = fitting.fitted_on + timedelta(days=time.days)
     if done < situation.today:
         return None
-    reason = f"put on {day_text(fitting.fitted_on)} and not checked yet; {time.source}, so about {day_text(done)}"
+    reason = f"put on {first_day_text(fitting)} and not checked yet; {time.source}, so about {day_text(done)}"
     if done > situation.on:
         return _tune_up_task(name, f"{reason}: it will not have settled by the day", situation)
     return _check_task(name, "daily, before you tune it and after", done, reason, daily_from=situation.today)

@@ -8,7 +8,7 @@ from datetime import date
 
 from toneprobe.book.entries import Fitting
 from toneprobe.days import day_text
-from toneprobe.fittings import WITHDRAWN, Correction
+from toneprobe.fittings import WITHDRAWN, Correction, first_day_text
 from toneprobe.instrument import StringSpec
 from toneprobe.phrases import as_strings, capital, kind_words, listed
 from toneprobe.practice import LONG_ON_DAYS
@@ -41,7 +41,7 @@ def changed_words(fittings: Sequence[Fitting], *, since: date, heard: Collection
     number; one of its own day that is not among them went on after it."""
     on = [one for one in fittings if one.removed_on is None and one.fitted_on
           and (one.fitted_on > since or (one.fitted_on == since and heard and one.id not in heard))]
-    new = [f"{one.string} on {day_text(one.fitted_on)}" for one in on]
+    new = [f"{one.string} on {first_day_text(one)}" for one in on]
     return f"Changed since this sweep: {', '.join(new)}." if new else ""
 
 
@@ -93,7 +93,7 @@ def fitting_span(one: Fitting) -> str:
     """ "since 20 April 2023", "2 February 2019 to 20 April 2023"."""
     if one.fitted_on is None:
         return f"On before the book was begun, until {day_text(one.removed_on)}" if one.removed_on else "On since before the book was begun"
-    start = day_text(one.fitted_on)
+    start = first_day_text(one)
     return f"{start} to {day_text(one.removed_on)}" if one.removed_on else f"Since {start}"
 
 

@@ -13,7 +13,7 @@ from toneprobe.condition import SILENT
 from toneprobe.condition.doubt_words import is_within_doubt
 from toneprobe.condition.verdict import CONDEMNING
 from toneprobe.days import day_text
-from toneprobe.fittings import known_on
+from toneprobe.fittings import first_day_text, known_on
 from toneprobe.instrument import Instrument, StringSpec
 from toneprobe.phrases import as_strings, capital, count_of, one_after_another
 from toneprobe.report.glossary import FRESH, JUDGED, NOT_JUDGED, OPEN_STATES, REMEDIES, STAND_IN
@@ -147,7 +147,7 @@ def _changes(log: Sequence[Fitting], span: tuple[date, date], on: Fitting | None
     told = [event for one in log for event in ((one.fitted_on, _put_on(one)), (one.removed_on, f"{_at_last(one, points)}{_removal(one)}"))]
     words = [text for day, text in sorted((event for event in told if event[0]), key=lambda event: event[0]) if span[0] <= day <= span[1]]
     if on and on.fitted_on and on.fitted_on > span[1]:
-        words.append(f"{'A stand-in' if on.is_stand_in else 'New string'} since, on {day_text(on.fitted_on)}.")
+        words.append(f"{'A stand-in' if on.is_stand_in else 'New string'} since, on {first_day_text(on)}.")
     return words
 
 
@@ -166,7 +166,7 @@ def _when(first: date, n_sweeps: int) -> str:
 
 
 def _put_on(one: Fitting) -> str:
-    return f"{'A stand-in' if one.is_stand_in else 'New string'} on {day_text(one.fitted_on)}." if one.fitted_on else ""
+    return f"{'A stand-in' if one.is_stand_in else 'New string'} on {first_day_text(one)}." if one.fitted_on else ""
 
 
 def _standing(own: Sequence[HistoryPoint], begin: date, is_over: bool) -> list[str]:

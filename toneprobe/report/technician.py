@@ -19,7 +19,7 @@ from toneprobe.book.entries import Fitting
 from toneprobe.condition.next_steps import FELL_ALONE, TECHNICIAN
 from toneprobe.days import day_text
 from toneprobe.events import Event
-from toneprobe.fittings import repeated_breaks
+from toneprobe.fittings import first_day_text, repeated_breaks
 from toneprobe.phrases import as_strings, capital, count_of, listed
 from toneprobe.practice import may_be_same
 from toneprobe.remarks import is_noisy
@@ -219,7 +219,7 @@ def _other_kinds(strings: Iterable[StringView]) -> list[Concern]:
 
 
 def _is_on(on: Fitting) -> str:
-    return f"has been on since {day_text(on.fitted_on)}" if on.fitted_on else "is on"
+    return f"has been on since {first_day_text(on)}" if on.fitted_on else "is on"
 
 
 def _breaks(strings: Iterable[StringView]) -> list[Concern]:

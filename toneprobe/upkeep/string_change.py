@@ -67,6 +67,7 @@ class Changed:
     rejudged: JudgedAgain = JudgedAgain()
     swept_old: bool = False  # a sweep of that day is in the book, and speaks of the string that came off
     since: HeardSince = HeardSince()  # sweeps of later days that now speak of the new string
+    supposed: Fitting | None = None  # what came off, where it may be what went on: it was supposed to be on, and no sweep had heard it
 
 
 def change_string(book: Book, harp: Harp, change: StringChange) -> Changed | HeardSince:
@@ -119,7 +120,8 @@ def _change(book: Book, harp: Harp, change: StringChange, spec: StringSpec) -> C
     untaken = None if spare or fitting.is_stand_in else _like(fitting, spec, [one for one in left if one in spares], habits)
     what = harp.instrument.word
     told = (*cautions, *_kind_cautions(fitting, spec, kept, who=technician_of(what)), *cautions_of(what))
-    return Changed(fitting, spare, len(left), untaken, told, rejudged, swept_old, since)
+    supposed = old if old is not None and old.is_supposed and not read.plucks_of_fitting(book, old.id) else None
+    return Changed(fitting, spare, len(left), untaken, told, rejudged, swept_old, since, supposed)
 
 
 def _heard_since(book: Book, change: StringChange, old: Fitting) -> HeardSince:
@@ -140,8 +142,10 @@ def _refuse_before(change: StringChange, old: Fitting) -> None:
 def _refuse_twice(change: StringChange, old: Fitting) -> None:
     """A command repeated after a power failure, or by mistake, must not book a second new string and take a second spare."""
     if old.fitted_on == change.day and old.is_stand_in == change.is_stand_in and not change.is_another:
+        known = (f". That day is supposed; to say that it is right: toneprobe log correct {shlex.quote(old.string)} --entry {old.id} "
+                 f"--fitted {change.day}, with --material and whatever else is known of it") if old.is_supposed else ""
         raise UsageError(f"{old.string} got a new string on {day_text(change.day)} already, no. {old.id} of the log: nothing was "
-                         "logged. If another one went on that day, say so with --another")
+                         f"logged{known}. If another one went on that day, say so with --another")
 
 
 def _refuse_losing(change: StringChange, log: Sequence[Fitting]) -> None:
