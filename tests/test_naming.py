@@ -92,6 +92,16 @@ def test_what_wanders_is_a_voice(named, cents, is_voice):
     assert [one.reason for one in found.rejected] == [VOICE] * is_voice
 
 
+def test_a_fluffed_pluck_that_passes_for_a_voice_tells_nothing_of_the_next(named):
+    """A player goes back five strings for one pluck, then fluffs the string whose turn it is: its own two plucks are not the string's gone
+    back to, "as far off its note as the time before" (common practice: a failed pluck is repeated)."""
+    played = [string for string in range(14) for _ in range(2)]
+    played[20:20] = [5, 10]
+    found = named(*(sound(string) for string in played), wanders={21: 20.0})
+    assert names_of(found) == [NAMES[string] for k, string in enumerate(played) if k != 21]
+    assert [one.reason for one in found.rejected] == [VOICE]
+
+
 @pytest.mark.parametrize(("knock", "rise_db", "rings_on"), [
     (KNOCK, 0.0, True),
     (replace(KNOCK, power_db=-35.0), 0.0, False),  # about as loud as the pluck

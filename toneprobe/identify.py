@@ -187,6 +187,7 @@ def _solve(recording: Recording, events: _Events, known: Known, *, may_leap: boo
             doubt = at_two_pitches(namings, path, common_cents) + beyond_habit(namings, path, common_cents, is_set)
         voices |= [s is not None and _is_voice(recording, span, events.instrument.strings[s], float(one.offset_cents[s]))
                    for span, one, s in zip(events.spans, namings, path, strict=True)]
+        run = replace(run, may_be_pluck=run.may_be_pluck & ~voices)
     path = [None if voice else s for s, voice in zip(path, voices, strict=True)]
     solution = _Solution(namings, path, voices, posterior(evidence, run.no_pluck, steps), leaps=run.habits.leap > 0.0)
     if order_tells(path):
