@@ -22,7 +22,6 @@ REACH_SHARE = 1.1  # of a partial's frequency that the recording must carry …
 BAND_SHARE = 0.04  # … and half the width of the band in which it is listened to, …
 LEAST_BAND_SHARE = 0.2  # … or this share of the pitch, where that is more
 GRID_S = 0.02
-SHORTEST_S = 0.02  # nothing can be told of less
 EARLIEST_S = 0.08
 BEFORE_S = 0.32  # the fall before is that of so long, or of what there is since the onset
 STEP_S = 0.16  # damping takes place within about this
@@ -37,8 +36,6 @@ AFTER = 25  # grid points for which a damped string must stay down; a beat comes
 
 def ring_end_s(signal: PluckSignal, guess: Series) -> float:
     """Seconds from the onset until the pluck is damped or gone."""
-    if signal.length_s < SHORTEST_S:
-        return max(signal.length_s, 0.0)
     level_db, noise_db = _level(signal, guess)
     if len(level_db) < 8:
         return signal.length_s
