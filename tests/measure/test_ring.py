@@ -141,7 +141,7 @@ def test_a_string_above_what_the_rate_carries_does_not_ring():
     assert ring_of(render(high, rate_hz=8000), high, rate_hz=8000) < 0.1
 
 
-@pytest.mark.parametrize("length_s", [0.001, 0.02])
+@pytest.mark.parametrize("length_s", [0.02, 0.04])  # shorter ones are refused before
 def test_hardly_any_samples(length_s):
     sound = render(PLUCK, length_s=length_s)
     assert 0.0 <= ring_of(sound) <= length_s + 0.001
