@@ -119,11 +119,11 @@ def score_text(value: float | None) -> str:
 
 @lru_cache(maxsize=64)
 def sureness_asked(n_strings: int) -> float:
-    """How many errors a change must be, so that among so many untouched strings, or LEAST_JUDGED_STRINGS, FALSE_ALARMS_PER_SWEEP
-    exceed it on average.
+    """How many errors a change must be, so that among so many untouched strings FALSE_ALARMS_PER_SWEEP exceed it on average, of few
+    strings MOST_FALSE_SHARE of them.
 
     Errors are taken to be distributed as Student's t: their sizes are themselves only known from a few plucks.
     """
     from scipy.special import stdtrit
 
-    return float(-stdtrit(limits.ERROR_FREEDOM, limits.FALSE_ALARMS_PER_SWEEP / max(n_strings, limits.LEAST_JUDGED_STRINGS)))
+    return float(-stdtrit(limits.ERROR_FREEDOM, min(limits.FALSE_ALARMS_PER_SWEEP / max(n_strings, 1), limits.MOST_FALSE_SHARE)))
