@@ -123,23 +123,24 @@ def new_lines(recording: Recording, span: Span, *, longest_s: float = LONGEST_S,
     onset, first = int(span.onset_s * rate_hz), int((span.onset_s + skip_s) * rate_hz)
     after = recording.read(first, first + n)
     before = recording.read(onset - int(0.01 * rate_hz) - n, onset - int(0.01 * rate_hz))[::-1]
-    taper = _taper(n).astype(np.float32)  # heaviest near the onset, on both sides
+    taper = _taper(n)  # heaviest near the onset, on both sides
     n_fft = next_fast_len(3 * n)
     df = rate_hz / n_fft
     n_bins = min(n_fft // 2, int(HIGHEST_HZ / df))
     power, old = (np.abs(rfft(piece.astype(np.float32) * taper, n_fft)[:n_bins]) ** 2 for piece in (after, before))
-    noise = _noise(power, df, rate_hz / n) + 1e-12 * power.max() + 1e-30
+    noise = _noise(power, df) + 1e-12 * power.max() + 1e-30
     covering = CARRIED_ON * maximum_filter1d(old, 7)
     hidden = (covering > HIDDEN * noise) & (power < 4.0 * covering)
     hidden |= np.arange(n_bins) * df > CARRIED_SHARE * (recording.quality.high_cut_hz or 0.5 * rate_hz)
     return _pick(power, power - covering, noise, hidden, df, rate_hz / n)
 
 
+@lru_cache(maxsize=8)
 def _taper(n: int) -> np.ndarray:
-    """A Hann window with its top near the start: little is lost of what decays fast, and strong lines keep narrow skirts."""
+    """A Hann window with its top near the start: little is lost of what decays fast, and strong lines keep narrow skirts. float32."""
     n_rise = max(1, int(RISE_SHARE * n))
     rise = np.sin(np.linspace(0.0, np.pi / 2, n_rise, endpoint=False)) ** 2
-    return np.concatenate([rise, np.cos(np.linspace(0.0, np.pi / 2, n - n_rise)) ** 2])
+    return np.concatenate([rise, np.cos(np.linspace(0.0, np.pi / 2, n - n_rise)) ** 2]).astype(np.float32)
 
 
 def match_strings(lines: NewLines, strings: Sequence[StringSpec]) -> Likeness:
@@ -162,30 +163,26 @@ def _sought_bs(string: StringSpec) -> tuple[float, ...]:
     return (b, plain_b) if factor >= WOUND_FACTOR and plain_b > FAR_STIFFER * b else (b,)
 
 
-def _noise(power: np.ndarray, df: float, resolution_hz: float) -> np.ndarray:
-    """What lies between the lines, on the same grid: a running median, thinned for speed."""
-    thin = max(1, int(resolution_hz / df / 2))
-    reach = max(5, int(FLOOR_HZ / (df * thin))) | 1
-    floor = median_filter(power[::thin], reach, mode="nearest") / MEDIAN_OF_EXPONENTIAL
-    return np.interp(np.arange(len(power)), np.arange(0, len(power), thin), floor)
+def _noise(power: np.ndarray, df: float) -> np.ndarray:
+    """What lies between the lines, on the same grid: a running median. float64."""
+    return (median_filter(power, max(5, int(FLOOR_HZ / df)) | 1, mode="nearest") / MEDIAN_OF_EXPONENTIAL).astype(float)
 
 
 def _pick(power: np.ndarray, new: np.ndarray, noise: np.ndarray, hidden: np.ndarray, df: float, resolution_hz: float) -> NewLines:
     reach = max(3, int(1.6 * resolution_hz / df)) | 1
     top = maximum_filter1d(power, reach)
-    salience = 10 * np.log10(np.maximum(new, 1e-30) / noise)
-    level = 10 * np.log10(np.maximum(new, 1e-30) / max(float(new.max()), 1e-30))
-    found = (power == top) & (new > NEW_SHARE * power) & (salience > LEAST_SALIENCE_DB) & (level > -LEVEL_RANGE_DB)
-    at = np.flatnonzero(found)
+    at = np.flatnonzero((power == top) & (new > NEW_SHARE * power))
     at = at[(at > LOWEST_LINE_HZ / df) & (at < len(power) - 1)]
-    at = at[_is_narrow(power, at, df, resolution_hz)]
-    at = np.sort(at[np.argsort(-salience[at])][:N_STRONGEST_LINES])
-    log = np.log(np.maximum(power, 1e-30))
-    a, b, c = log[at - 1], log[at], log[at + 1]
+    salience, level = (10 * np.log10(np.maximum(new[at], 1e-30) / over) for over in (noise[at], max(float(new.max()), 1e-30)))
+    clear = (salience > LEAST_SALIENCE_DB) & (level > -LEVEL_RANGE_DB) & _is_narrow(power, at, df, resolution_hz)
+    at, salience, level = at[clear], salience[clear], level[clear]
+    strongest = np.sort(np.argsort(-salience)[:N_STRONGEST_LINES])
+    at, salience, level = at[strongest], salience[strongest], level[strongest]
+    a, b, c = (np.log(np.maximum(power[beside], 1e-30)) for beside in (at - 1, at, at + 1))
     bend = a - 2 * b + c
     shift = np.where(bend < 0, 0.5 * (a - c) / np.where(bend < 0, bend, -1.0), 0.0)
     # A line's say: how far it stands out, and how strong it is among the event's lines.
-    say = np.minimum(salience[at], TOP_SALIENCE_DB) * np.clip(1.0 + (level[at] + 12.0) / 48.0, 0.1, 1.0)
+    say = np.minimum(salience, TOP_SALIENCE_DB) * np.clip(1.0 + (level + 12.0) / 48.0, 0.1, 1.0)
     return NewLines((at + shift) * df, say, resolution_hz, float(np.maximum(new[at], 0.0).sum()) / len(power) ** 2, hidden, df)
 
 
@@ -238,18 +235,19 @@ def _match(table: _Table, expected_hz: float, b: float) -> tuple[float, float]:
     """Best likeness over offsets and inharmonicities, and the offset in cents."""
     n = np.arange(1, N_PARTIALS + 1)
     n = n[n * expected_hz < max(table.top_hz * 1.02, 3.0 * expected_hz)]
-    at = _places(expected_hz, b)[..., : len(n)]
-    explained = table.say_db[at].sum(axis=2) / table.total_db  # partials lie too far apart for two to claim one line
+    at = _places(expected_hz, b)[: len(n)]
+    explained = table.say_db.take(at).sum(axis=0) / table.total_db  # partials lie too far apart for two to claim one line
     weight = 1.0 / np.sqrt(n)
     weight[0] *= 0.5  # the fundamental may be missing
-    present = table.there[at] @ weight / np.maximum(table.seen[at] @ weight, LEAST_SEEN * weight.sum())
+    present = weight @ table.there.take(at) / np.maximum(weight @ table.seen.take(at), LEAST_SEEN * weight.sum())
     score = explained * present
-    i, k = np.unravel_index(int(score.argmax()), score.shape)
-    return float(score[i, k]), float(OFFSETS_CENTS[i])
+    best = int(score.argmax())
+    return float(score[best]), float(OFFSETS_CENTS[best // len(B_FACTORS)])
 
 
 @lru_cache(maxsize=128)
 def _places(expected_hz: float, b: float) -> np.ndarray:
-    """Where in the table a string's partials lie, for each offset, inharmonicity and number; shape (offsets, ways of B, N_PARTIALS)."""
-    above = CENTS * np.log(expected_hz / LOWEST_HZ * stiff_ratio(b * B_FACTORS[:, None], np.arange(1, N_PARTIALS + 1)))
-    return np.clip(((OFFSETS_CENTS[:, None, None] + above) / GRID_CENTS).round().astype(int), 0, len(GRID_HZ) - 1)
+    """Where in the table a string's partials lie, for each number, offset and inharmonicity; shape (N_PARTIALS, offsets · ways of B)."""
+    above = CENTS * np.log(expected_hz / LOWEST_HZ * stiff_ratio(b * B_FACTORS, np.arange(1, N_PARTIALS + 1)[:, None]))
+    at = ((OFFSETS_CENTS[:, None] + above[:, None, :]) / GRID_CENTS).round().astype(int)
+    return np.clip(at, 0, len(GRID_HZ) - 1).reshape(N_PARTIALS, -1)
