@@ -15,6 +15,7 @@ from collections.abc import Callable
 import numpy as np
 
 from toneprobe.audio.band import HEARD_SHARE
+from toneprobe.exponentials import exponentials
 from toneprobe.medians import MEDIAN_OF_EXPONENTIAL, SE_OVER_MEANS
 from toneprobe.units import CENTS
 
@@ -81,5 +82,5 @@ def _tracks(samples: np.ndarray, frames: np.ndarray, *, rate_hz: float,
 def _demodulated(samples: np.ndarray, frames: np.ndarray, rate_hz: float, freq_hz: np.ndarray) -> np.ndarray:
     """Complex amplitude of each frequency in each frame, by the frame's own clock, shape (frequencies, frames)."""
     width = frames.shape[1]
-    waves = np.exp(-2j * np.pi / rate_hz * np.arange(width)[:, None] * freq_hz)
-    return ((samples[frames] * np.hanning(width)) @ waves).T
+    waves = exponentials(-2j * np.pi * freq_hz, width, step_s=1.0 / rate_hz)
+    return waves @ (samples[frames] * np.hanning(width)).T

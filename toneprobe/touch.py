@@ -23,6 +23,7 @@ import numpy as np
 from scipy.fft import next_fast_len, rfft
 
 from toneprobe.audio.band import HEARD_SHARE
+from toneprobe.exponentials import exponentials
 
 STRETCH_S = 0.18
 CLEAR_S = 0.05  # after the event, while its own noise sounds
@@ -129,8 +130,8 @@ def is_plucked_again(read: Callable[[int, int], np.ndarray], *, rate_hz: float, 
 def _level_db(read: Callable[[int, int], np.ndarray], rate_hz: float, start_s: float, partials_hz: np.ndarray) -> float:
     start, n = int(start_s * rate_hz), int(STRETCH_S * rate_hz)
     heard_hz = partials_hz[partials_hz < HEARD_SHARE * rate_hz]
-    waves = np.exp(-2j * np.pi / rate_hz * np.arange(n)[:, None] * heard_hz)
-    return float(10.0 * np.log10((np.abs((read(start, start + n) * np.hanning(n)) @ waves) ** 2).sum() + 1e-20))
+    waves = exponentials(-2j * np.pi * heard_hz, n, step_s=1.0 / rate_hz)
+    return float(10.0 * np.log10((np.abs(waves @ (read(start, start + n) * np.hanning(n))) ** 2).sum() + 1e-20))
 
 
 def _spectrum_db(read: Callable[[int, int], np.ndarray], rate_hz: float, start_s: float) -> np.ndarray:

@@ -18,6 +18,7 @@ import numpy as np
 
 from toneprobe.audio.band import HEARD_SHARE
 from toneprobe.audio.recording import Recording
+from toneprobe.exponentials import exponentials
 
 Read = Callable[[int, int], np.ndarray]  # (first sample, stop) → samples
 BLOCK_S, HOP_S = 1.0, 0.5
@@ -101,8 +102,8 @@ def _blocks(read: Read, n_samples: int, rate_hz: int, mains_hz: float) -> tuple[
     k = np.arange(1, n_lines + 1)
     window = np.hanning(size)
     window /= window.sum()
-    turns = 2 * np.pi * mains_hz / rate_hz * np.outer(np.arange(size), k)
-    table = np.concatenate([np.cos(turns), -np.sin(turns)], axis=1) * (2.0 * window[:, None])
+    waves = exponentials(-2j * np.pi * mains_hz * k, size, step_s=1.0 / rate_hz) * (2.0 * window)
+    table = np.concatenate([waves.real, waves.imag]).T
     starts = np.arange(0, n_samples - size + 1, hop)
     rows, powers = [], []
     for i in range(0, len(starts), N_AT_ONCE):

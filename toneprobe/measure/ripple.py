@@ -28,6 +28,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from toneprobe.exponentials import exponentials
 from toneprobe.measure.envelope import Envelope, heard_until
 from toneprobe.measure.figure import SharedRipple
 from toneprobe.units import DB_PER_NEPER
@@ -103,10 +104,11 @@ def _partial_ripple(envelope: Envelope) -> tuple[np.ndarray, np.ndarray] | None:
     rates_hz = np.concatenate([RATES_HZ, envelope.centre_hz * (2.0 ** (np.array(SPLITS_CENTS) / 1200.0) - 1.0)])
     swings, is_voice = np.abs(rates_hz) * length_s, np.arange(len(rates_hz)) >= len(RATES_HZ)
     told = (swings >= (LEAST_OF_CUT if is_cut else LEAST_SWINGS)) & (np.abs(rates_hz) * step_s <= FASTEST_SHARE)
-    turns = np.exp(2j * np.pi * time_s[:, None] * rates_hz[told]) * root[:, None]
+    at = np.rint((time_s - time_s[0]) / step_s).astype(int)  # the last may be no step later
+    turns = exponentials(2j * np.pi * rates_hz[told], at[-1] + 1, step_s=step_s, start_s=time_s[0])[:, at] * root
     keep = np.exp(-step_s / WHITEN_S)
-    turns, swing, voice = (_whitened(x, keep) for x in (turns - slow @ (slow.T @ turns), level, level + 1j * phase))
-    fitted = np.conj(turns).T @ np.stack([2.0 * swing, voice], axis=1) / np.sum(np.abs(turns) ** 2, axis=0)[:, None]
+    turns, swing, voice = (_whitened(x, keep) for x in (turns - (turns @ slow) @ slow.T, level, level + 1j * phase))
+    fitted = np.conj(turns) @ np.stack([2.0 * swing, voice], axis=1) / np.sum(np.abs(turns) ** 2, axis=1)[:, None]
     own = [OWN_SHARE * np.linalg.norm(level), OWN_SHARE * np.linalg.norm(level + 1j * phase) / np.sqrt(2.0)]
     error = np.where(is_voice, own[1], own[0])[told] / np.linalg.norm(root) / swings[told] ** OWN_POWER
     amplitude, variance = np.zeros(len(rates_hz), complex), np.full(len(rates_hz), np.inf)
@@ -150,4 +152,5 @@ def _restless(curve: np.ndarray, root: np.ndarray, slow: np.ndarray) -> np.ndarr
 
 
 def _whitened(curve: np.ndarray, keep: float) -> np.ndarray:
-    return curve[1:] - keep * curve[:-1]
+    """Along the last axis."""
+    return curve[..., 1:] - keep * curve[..., :-1]
