@@ -122,7 +122,7 @@ def _listen(samples: np.ndarray, signal: PluckSignal, found: FoundPartials) -> _
     for n, freq_hz in zip(fit.n, fit.freq_hz, strict=True):
         half_hz = DECAY_BAND_F1 * f1_hz
         if n > 3:
-            half_hz = min(half_hz, max(DECAY_BAND_HZ, DECAY_BAND_SHARE * freq_hz, 0.05 * f1_hz))
+            half_hz = min(half_hz, max(DECAY_BAND_HZ, DECAY_BAND_SHARE * freq_hz))
         heard = band(signal, float(freq_hz), half_hz, advance_s=found.advance_s)
         bands.append(without_knocks(heard, signal, half_hz=half_hz, f1_hz=f1_hz))
     level = np.array([onset_power(one) for one in bands])
