@@ -83,7 +83,7 @@ def without_spoilt(measured: PluckMeasurement, *, clipped_s: float, until_s: flo
 def _unsure_by_first_partial(measured: PluckMeasurement) -> PluckMeasurement:
     """With a pitch whose error reaches to where the first partial lies; as it is where that was not found."""
     pitch_hz, first_hz = measured.pitch_hz, next((one.freq_hz for one in measured.partials if one.n == 1), None)
-    if first_hz is None or not pitch_hz.known:
+    if first_hz is None:
         return measured
     apart_hz, apart_cents = pitch_hz.value - first_hz, cents_between(pitch_hz.value, first_hz)
     return replace(measured, pitch_hz=replace(pitch_hz, se=errors_together(pitch_hz.se, apart_hz)),
