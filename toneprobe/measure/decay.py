@@ -125,7 +125,7 @@ def _energy_slope(power: np.ndarray, smooth: np.ndarray, envelope: Envelope, *, 
     if stop < 6:
         return "too short"
     step_s, n_end = 1.0 / envelope.rate_hz, max(2, int(stop * END_SHARE))
-    end_power, end_s = max(float(smooth[max(stop - n_end, 0): stop].mean()) - envelope.noise_power, 0.0), n_end * step_s
+    end_power, end_s = max(float(smooth[stop - n_end: stop].mean()) - envelope.noise_power, 0.0), n_end * step_s
     inside = np.cumsum(power[::-1])[::-1] * step_s
     two_delta = 2.0 / (stop * step_s)
     for _ in range(N_TAIL_ROUNDS):
