@@ -131,7 +131,7 @@ def refuse_changed(recordings: Sequence[Path], files: Sequence[FileState]) -> No
         except OSError:
             continue
         if (now.st_size, now.st_mtime_ns) != (then.n_bytes, then.changed_ns) and file_state(path).sha256 != then.sha256:
-            raise RecordingError(f"{path.name} was written to while it was measured, as where it was still being copied: give it again "
+            raise RecordingError(f"{path.name} was written to while it was measured, as if it was still being copied: give it again "
                                  "once it is whole. Nothing was stored")
 
 

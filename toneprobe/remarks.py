@@ -132,7 +132,7 @@ def _suppressed(plucks: Sequence[PluckMeasurement], swept: Sequence[PluckMeasure
     told = len(bends) >= LEAST_FALLS and len({string for string, _ in bends}) >= LEAST_BENT_STRINGS
     if not told or median(bend for _, bend in bends) < SUPPRESSED_BEND:
         return []
-    return [Remark("Nearly every ring breaks off on its way down, as noise suppression makes it. Switch it off, above all for a fresh "
+    return [Remark("Nearly every ring breaks off on its way down, as noise suppression does. Switch it off, above all for a fresh "
                    "sweep.", RINGS_BREAK_OFF)]
 
 

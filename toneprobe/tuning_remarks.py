@@ -88,8 +88,8 @@ def _or_another_a(identification: Identification, plucks: Sequence[PluckMeasurem
     for way, word in ((-1, "below"), (1, "above")):
         is_same = {(midi + way) % SEMITONES_OF_OCTAVE for midi in was.values()} == {midi % SEMITONES_OF_OCTAVE for midi in now.values()}
         if is_same and any(now[letter] - was[letter] != way for letter in now):
-            return (f" The same notes sound where nothing is set otherwise and all is tuned a semitone {word} the A that was told, and "
-                    "then each string is named for the one beside it: if so, take the sweep back and give it again with --a4.")
+            return (f" The same notes would sound if nothing were set otherwise and all were tuned a semitone {word} the A given; then "
+                    "each string is named as the one beside it. If so, take the sweep back and give it again with --a4.")
     return ""
 
 
@@ -167,4 +167,4 @@ def _way(cents: float) -> str:
 
 
 def _ask(seen: str) -> str:
-    return f"{seen}. Is it the right instrument, tuned as was told? If not, its strings are named or compared wrongly: take the sweep back."
+    return f"{seen}. Is it the right instrument, tuned as you said? If not, its strings are named or compared wrongly: take the sweep back."

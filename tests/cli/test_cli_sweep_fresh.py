@@ -42,7 +42,7 @@ def test_fresh_by_mistake_leaves_every_baseline_as_it_was_and_says_so(run, book,
     told = say(run, "sweep", played.later, "--fresh")
     assert fresh_days(book) == dict.fromkeys(played.names, {MARCH}) and verdicts(book, 2) == before
     assert "Taken as fresh baseline: no string." in told
-    assert "12 strings have a baseline and were not changed since, so they keep it: 2C, 2B, 2A, 2G, 2F and 7 more." in told
+    assert "12 strings have a baseline and have not been changed since, so they keep it: 2C, 2B, 2A, 2G, 2F and 7 more." in told
     assert "--fresh-for STRING" in told
     assert not read.sweep(open_book(book), 2).is_fresh
 
@@ -71,7 +71,7 @@ def test_that_a_sweep_is_added_to_a_baseline_of_long_ago_is_told(run, book, play
     """14 days, as `--fresh` has it: beyond them a string has aged, and one that seems fresh again was most likely changed."""
     told = say(run, "sweep", played.june, "--fresh-for", "3D", "--date", day)
     assert fresh_days(book)["3D"] == {MARCH, date.fromisoformat(day)} and "Taken as fresh baseline: 3D." in told
-    words = "3D has a baseline of 2 March 2024 already. From now on it is compared with both sweeps together"
+    words = "3D has a baseline already, of 2 March 2024. From now on it is compared with both sweeps together"
     assert (words in told) == is_told and ("'toneprobe withdraw 3', then give" in told) == is_told
     assert "already" not in say(run, "restring", "3D", "--date", "2024-10-01", "--yes")
     assert "a baseline of" not in say(run, "sweep", played.whole, "--fresh-for", "3D", "--date", "2024-10-09", "--yes")  # a new string
@@ -90,7 +90,7 @@ def test_a_string_that_is_named_gets_the_sweep_into_its_baseline_whatever_it_has
 def test_a_string_that_was_changed_since_gets_its_own(run, book, played):
     say(run, "restring", "3D", "--why", "dead", "--date", "2024-08-01")
     told = say(run, "sweep", played.later, "--fresh")
-    assert "Taken as fresh baseline: 3D." in told and "11 strings have a baseline and were not changed since, so they keep it" in told
+    assert "Taken as fresh baseline: 3D." in told and "11 strings have a baseline and have not been changed since, so they keep it" in told
     assert fresh_days(book) == {**dict.fromkeys(played.names, {MARCH}), "3D": {SEPTEMBER}}
     assert verdicts(book, 2)[played.false] == "false"
 
@@ -113,7 +113,8 @@ def test_one_string_that_keeps_its_baseline_is_named_in_the_way_out(run, book, p
     for name in played.names[1:]:
         say(run, "restring", name, "--why", "planned", "--date", "2024-08-01")
     told = say(run, "sweep", played.later, "--fresh")
-    assert "1 string has a baseline and was not changed since, so it keeps it: 2C." in told and "--fresh-for 2C instead of --fresh" in told
+    assert "1 string has a baseline and has not been changed since, so it keeps it: 2C." in told
+    assert "--fresh-for 2C instead of --fresh" in told
     assert "Taken as fresh baseline: 11 strings." in told
 
 
@@ -227,7 +228,7 @@ def test_a_baseline_that_cannot_clear_an_older_verdict_is_told_with_the_way_back
     tell_judged_before((), 7, Console(file=words, width=800))
     assert words.getvalue() == ""
     tell_judged_before(("3E",), 7, Console(file=words, width=800))
-    assert words.getvalue().startswith("3E has a verdict from when set to another note, which this baseline cannot clear")
+    assert words.getvalue().startswith("3E has an earlier verdict at another note, which this baseline cannot clear")
     assert "It stands until the string is changed, or judged otherwise in that position." in words.getvalue()
     assert "'toneprobe restring'" in words.getvalue() and "'toneprobe withdraw 7'" in words.getvalue()
 

@@ -72,7 +72,7 @@ def tell_judged_before(names: Collection[str], sweep_id: int, console: Console) 
 
     if names:
         has, one = ("has", "the string") if len(names) == 1 else ("have", "each string")
-        console.print(f"{listed(tuple(names), FEW)} {has} a verdict from when set to another note, which this baseline "
+        console.print(f"{listed(tuple(names), FEW)} {has} an earlier verdict at another note, which this baseline "
                       f"cannot clear, and the log knows of no change since. It stands until {one} is changed, or judged otherwise in that "
                       "position. If a new one was put on meanwhile, log it with 'toneprobe restring'. Not meant so? "
                       f"'toneprobe withdraw {sweep_id}', then give its recordings again without --fresh and --fresh-for.")
@@ -88,7 +88,7 @@ def tell_added_to_older(days: Mapping[str, date], sweep_id: int, console: Consol
         has, it = ("has", "it") if len(days) == 1 else ("have", "each of them")
         since = " or ".join(dict.fromkeys(day_text(day) for day in sorted(days.values())))
         told = listed(as_strings(days, at_start=True), FEW)
-        console.print(f"{told} {has} a baseline of {since} already. From now on {it} is compared with both sweeps together, so "
+        console.print(f"{told} {has} a baseline already, of {since}. From now on {it} is compared with both sweeps together, so "
                       "what it lost in between is partly hidden. If a new string was put on meanwhile, log it with "
                       f"'toneprobe restring'. Not meant so? 'toneprobe withdraw {sweep_id}', then give its recordings again without "
                       "--fresh-for.")
@@ -106,7 +106,7 @@ def _kept(names: tuple[str, ...]) -> str:
     from toneprobe.phrases import as_strings, count_of, listed
 
     is_one = len(names) == 1
-    why = ("has a baseline and was not changed since, so it keeps it" if is_one else
-           "have a baseline and were not changed since, so they keep it")
+    why = ("has a baseline and has not been changed since, so it keeps it" if is_one else
+           "have a baseline and have not been changed since, so they keep it")
     return (f"{count_of(len(names), 'string')} {why}: {listed(as_strings(names), FEW)}. To add this sweep to a baseline on purpose: "
             f"--fresh-for {quote(names[0]) if is_one else 'STRING'} instead of --fresh.")

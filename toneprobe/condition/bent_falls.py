@@ -34,6 +34,6 @@ def without_bent_falls(comparable: Comparable, now: Sequence[Reading], fresh: Se
     which = NOW if apart > 0.0 else FRESH
     remedy = ("Switch noise suppression off and record again." if which == NOW else
               f"{NOT_AGAIN}: switch noise suppression off before that.")
-    reason = (f"In {which.lower()} recording every ring breaks off on its way down, as noise suppression makes it: decays and beats are "
+    reason = (f"In {which.lower()} recording every ring breaks off on its way down, as noise suppression does: decays and beats are "
               f"not compared. {remedy}")
     return comparable.without_decay(reason, which)

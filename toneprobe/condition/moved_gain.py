@@ -29,7 +29,7 @@ def without_moved_gain(comparable: Comparable, now: Sequence[Reading], fresh: Se
     if which is None:
         return comparable
     reason = (f"In {which.lower()} recording the slowest tones ring longer than in the other and the quick ones do not, nearly all strings "
-              f"alike, as a gain makes it that rises while they fade: decays and beats are not compared. {MENDS[which]}")
+              f"alike, as where a gain rises while they fade: decays and beats are not compared. {MENDS[which]}")
     return comparable.without_decay(reason, which)
 
 

@@ -54,7 +54,7 @@ from toneprobe.measure.figure import Figure, errors_together
 from toneprobe.session.reading import Reading, SweepReading
 
 MAY_BE_ROOM = "Strings that ring as long as this one lost as much: the room of the fresh sweep may have rung longer."
-RECKONED = "The room rings nearly as long as this string does: what it lost is reckoned from partials that outring the room."
+RECKONED = "The room rings nearly as long as this string does: what it lost is worked out from partials that outring the room."
 
 
 @dataclass(frozen=True)
