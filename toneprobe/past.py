@@ -67,7 +67,7 @@ def past_of(book: Book, harp_id: int, *, on: date, heard: Mapping[str, str] | No
     A baseline holds only plucks of the fitting that is on, from fresh sweeps of that day or before, and only of one note: another pedal
     or lever position is another string length. It is the note that was `heard` of the string, where it was fresh in that one too.
     """
-    lookups = lookups or Lookups(readings_of, read.fresh_plucks_in, _captures_in, read.fittings_heard, _baseline)
+    lookups = lookups or Lookups(readings_of, read.fresh_plucks_in, cache(_captures_in), read.fittings_heard, _baseline)
     fittings = fittings_at(book, harp_id, on=on, owners=owners)
     fresh = read.fresh_sweeps(book, harp_id, until=on)
     plucks = {string: _fresh_plucks(book, one.id, [i for i in fresh.get(one.id, ()) if i not in leaving_out], lookups)

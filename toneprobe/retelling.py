@@ -8,7 +8,7 @@ from datetime import date
 from toneprobe.audio import Remark
 from toneprobe.book import read
 from toneprobe.book.clips import read_clip
-from toneprobe.book.connect import Book
+from toneprobe.book.connect import Book, reading
 from toneprobe.book.diary import events_of
 from toneprobe.book.entries import Clip, Fitting, Harp, StoredCondition, StoredPluck, SweepRecord
 from toneprobe.checkup import Recalled, judge_recalled, judge_since, recall
@@ -53,6 +53,11 @@ def retell(book: Book, record: SweepRecord, harp_name: str, *, lookups: Lookups 
     The warnings are what the recordings could not carry, then what the whole sweep has in common. `lookups`: as of `past.past_of`.
     `histories`: by string the verdicts of all sweeps, where they have been read; else the book is asked.
     """
+    with reading(book):
+        return _retold(book, record, harp_name, lookups=lookups, histories=histories)
+
+
+def _retold(book: Book, record: SweepRecord, harp_name: str, *, lookups: Lookups | None, histories: Histories | None) -> SweepView:
     recalled = recall(book, record, lookups=lookups)
     conditions = tuple(one.condition for one in read.conditions_of(book, record.id))
     judged = judge_recalled(recalled)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sqlite3
 from dataclasses import replace
 from datetime import date, timedelta
 
@@ -12,6 +13,7 @@ from stored_sweep import store_sweep
 from toneprobe.audio import Remark
 from toneprobe.audio.remark import GAIN_MOVES
 from toneprobe.book import read
+from toneprobe.book.connect import reading, writing
 from toneprobe.book.diary import add_event
 from toneprobe.book.entries import NewFitting, Removal
 from toneprobe.book.rows import to_condition
@@ -132,3 +134,23 @@ def test_all_pages_of_a_harp_ask_for_each_verdict_as_often_as_one_sweep_would(bo
     assert [[one.history for one in view.strings] for view in shelf_of(book, harp, progress=lambda *now: done.append(now)).views] == alone
     assert done == [(k, 5) for k in range(1, 6)]  # minutes for ten years: how far it is, is shown
     assert max(map(asked.count, asked)) <= 3
+
+
+def test_a_sweep_is_told_in_one_view_of_the_book(book, swept, monkeypatch):
+    """Each view of its own costs as much as what is asked in it, and of a harp there is much to ask."""
+    swept("a", MARCH, fresh=("4E", "4D"))
+    second, opened, connect = swept("b", MAY), [], sqlite3.connect
+    monkeypatch.setattr("toneprobe.book.connect.sqlite3.connect", lambda *how, **more: opened.append(1) or connect(*how, **more))
+    retell(book, second, "Linnet")
+    assert len(opened) == 1
+
+
+def test_a_view_within_another_is_the_same_and_ends_with_it(book, swept):
+    with reading(book) as one, reading(book) as other:
+        assert other is one
+    assert one.closed
+    swept("a", MARCH)  # and nobody waits for its end
+    with writing(book) as one, reading(book) as other:
+        assert other is one
+    with reading(book) as other:
+        assert other is not one and not other.closed

@@ -33,6 +33,7 @@ WHEN_KEPT = "toneprobe_when_kept"
 WAIT_S = 30.0  # how long to wait for another program's writing: a whole sweep with its clips takes a few seconds
 
 _UNDER_WAY: ContextVar[Mapping[Engine, Connection]] = ContextVar("under_way", default=MappingProxyType({}))
+_IN_VIEW: ContextVar[Mapping[Engine, Connection]] = ContextVar("in_view", default=MappingProxyType({}))
 
 
 @dataclass(frozen=True)
@@ -93,15 +94,20 @@ def connect_url(folder: Path, url: str) -> Book:
 
 @contextmanager
 def reading(book: Book) -> Iterator[Connection]:
-    """One unchanging view of the book; within `writing` what it has written so far is in it."""
+    """One unchanging view of the book, that of the reading around it where there is one; within `writing` what it has written so far is
+    in it. SQLite reads all tables' columns for each new view: who asks much asks in one, but a writer waits for its end."""
     subject = f"the book {book.name}"
-    if (connection := _UNDER_WAY.get().get(book.engine)) is not None:
+    if (connection := _UNDER_WAY.get().get(book.engine, _IN_VIEW.get().get(book.engine))) is not None:
         with naming_damage(subject, connection):
             yield connection
         return
     options = {} if book.is_sqlite else {"isolation_level": "REPEATABLE READ"}
     with plain_faults(subject), book.engine.execution_options(**options).begin() as connection, naming_damage(subject, connection):
-        yield connection
+        before = _IN_VIEW.set({**_IN_VIEW.get(), book.engine: connection})
+        try:
+            yield connection
+        finally:
+            _IN_VIEW.reset(before)
 
 
 @contextmanager
