@@ -39,7 +39,7 @@ def lost_partials(now: Reading, fresh: Reading, band: Band, *, hand: float, room
     own = [p for p in fresh.partials if _ought_to_be_found(p, fresh.n_plucks, quieter_db) and band.holds(p.freq_hz.value)
            and not _is_outrung(p, room_s) and (like_hands(hand) or p.n < FIRST_SUM_TONE) and not _is_at_node(p.n, now, fresh)]
     counts = limits.UNCONFIRMED_LOST if now.n_plucks == 1 else 1.0
-    return {p.n: counts * (1.0 - min(1.0, here.get(p.n, 0) / now.n_plucks)) for p in own}
+    return {p.n: counts * (1.0 - here.get(p.n, 0) / now.n_plucks) for p in own}
 
 
 def _is_outrung(partial: PartialReading, room_s: float | None) -> bool:
