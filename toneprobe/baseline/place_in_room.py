@@ -32,7 +32,7 @@ def place_share(fresh_t60_s: np.ndarray | float, room_s: float | None) -> np.nda
     if not room_s:
         return np.ones(fresh_t60_s.shape)
     in_room_s = (np.nan_to_num(fresh_t60_s, nan=np.inf) ** POWER + room_s**POWER) ** (1.0 / POWER)
-    return np.where(np.isfinite(in_room_s), np.minimum(heard_share(np.where(np.isfinite(in_room_s), in_room_s, 1.0), room_s), 1.0), 1.0)
+    return np.where(np.isfinite(in_room_s), heard_share(np.where(np.isfinite(in_room_s), in_room_s, 1.0), room_s), 1.0)
 
 
 def longest_room_s(pairs: Pairs, room_s: float | None) -> float | None:
