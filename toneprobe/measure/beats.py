@@ -123,7 +123,7 @@ def _two_slopes(modes: TwoModes) -> TwoSlopes | None:
     delta = -modes.poles.real
     fast, slow = (0, 1) if delta[0] > delta[1] else (1, 0)
     ratio, log_se = float(modes.amplitudes[slow] / max(modes.amplitudes[fast], 1e-30)), float(modes.delta_se[fast] / delta[fast])
-    if ratio >= 1.0 or delta[fast] < LEAST_BEND * delta[slow] or log_se > GREATEST_SLOPE_SE:
+    if delta[fast] < LEAST_BEND * delta[slow] or log_se > GREATEST_SLOPE_SE:
         return None
     knee_s = float(-np.log(max(ratio, 1e-30)) / (delta[fast] - delta[slow]))
     if not modes.start_s < knee_s < modes.stop_s:
