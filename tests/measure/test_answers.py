@@ -12,7 +12,7 @@ from formula_plucks import PRE_S, FormulaPluck, damped, render, time_grid_s
 
 from toneprobe.measure.answers import with_answers
 from toneprobe.measure.figure import OtherLine
-from toneprobe.measure.other_lines import BODY, NOT_KNOWN
+from toneprobe.measure.other_lines import BODY, NOT_KNOWN, VOICE
 from toneprobe.units import LN_1000
 
 LOW = FormulaPluck(110.0, 5e-5, t60_s=5.0, n_partials=14, loss_power=0.3)
@@ -78,6 +78,13 @@ def test_another_beat_of_the_string_takes_the_place_of_an_answer(octave, answere
     told = with_answers([octave, both])[1]
     assert (told.beat_hz.value, told.beat_depth_db.value) == (2.0, 1.5)
     assert told.beat_depth_db.se > 0.5  # that of a beat which the next pluck may lack, not only of its fit
+
+
+@pytest.mark.parametrize(("taken_for", "told"), [(f"{VOICE} of partial 2", "4A"), (NOT_KNOWN, "4A"), (BODY, BODY)])
+def test_a_second_voice_that_is_another_strings_answer_has_its_name(octave, taken_for, told):
+    there = octave.partials[0]
+    pluck = replace(octave, string="5A", partials=(), others=(OtherLine(there.freq_hz + 0.1, -20.0, there.t60_s, taken_for),))
+    assert [line.taken_for for line in with_answers([octave, pluck])[1].others] == [told]
 
 
 def test_a_line_at_one_place_in_plucks_of_many_strings_is_the_bodys(octave):

@@ -14,8 +14,8 @@ from knocks import added, cough, creak, tick, wood
 from scipy.signal import resample_poly
 
 from toneprobe.instrument import StringSpec
-from toneprobe.measure.envelope import PluckSignal, band, pluck_signal
-from toneprobe.measure.knocks import without_knocks
+from toneprobe.measure.envelope import Envelope, PluckSignal, band, pluck_signal
+from toneprobe.measure.knocks import _covered, without_knocks
 from toneprobe.measure.pluck import measure_samples
 
 RATE_HZ = 44100
@@ -100,6 +100,22 @@ def test_the_bridge_leads_over_level_and_phase():
     inside = slice(int(0.2 * clean.rate_hz), int(2.7 * clean.rate_hz))
     before, after = (np.abs(one.z / clean.z - 1.0)[inside].max() for one in (struck, bridged))
     assert before > 1.0 > 0.1 > after
+
+
+@pytest.mark.parametrize(("start_s", "stop_s", "power", "else_power", "covered_s"), [
+    (1.0, 1.2, 0.1, 1e-7, (0.95, 1.25)),  # with the band's own smearing, 0.05 s, on both sides
+    (1.0, 1.2, 2e-3, 1e-7, None),  # 27 dB under the partial: it moves its level by less than half a dB (20·log10(1 + 10^(−27/20)) = 0.38)
+    (1.0, 2.9, 0.1, 1e-7, (0.95, 1.85)),  # what goes on sounding is no knock: 0.8 s of it at the longest
+    (1.5, 1.6, 0.1, 1e-7, None),  # long after the knock that was noticed at 1 s
+    (1.0, 1.2, 0.1, 0.03, None),  # 5 dB over what sounds there anyway
+])
+def test_a_knock_covers_what_it_drowns_and_no_more(start_s, stop_s, power, else_power, covered_s):
+    """A steady partial of power 1, a hundred values a second; between it and its neighbours little sounds but a knock."""
+    envelope = Envelope(np.ones(300, complex), 100.0, 440.0, 0.05, 1e-9)
+    time_s = envelope.time_s
+    foreign = np.where((time_s >= start_s) & (time_s < stop_s), power, else_power)
+    covered = time_s[_covered(foreign, np.ones(300), envelope, knock_s=1.0, settle_s=0.0)]
+    assert (covered[[0, -1]] == pytest.approx(covered_s, abs=0.021)) if covered_s else not len(covered)
 
 
 def test_without_a_knock_the_envelope_is_the_same_object():

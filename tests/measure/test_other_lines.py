@@ -11,9 +11,9 @@ from changed_plucks import RATE_HZ, measured
 from formula_plucks import PRE_S, FormulaPluck, damped, render, time_grid_s
 
 from toneprobe.measure.envelope import pluck_signal
-from toneprobe.measure.other_lines import BODY, HUM, NOT_KNOWN, other_lines
+from toneprobe.measure.other_lines import BODY, HUM, NOT_KNOWN, VOICE, other_lines
 from toneprobe.measure.partials import follow_series
-from toneprobe.measure.series import SKIP_S, Series, find_lines
+from toneprobe.measure.series import SKIP_S, Lines, Series, find_lines
 from toneprobe.units import LN_1000
 
 PLUCK = FormulaPluck(220.0, 4e-4, t60_s=4.0, n_partials=14)
@@ -83,6 +83,24 @@ def test_the_lines_stay_as_they_were():
     before = deepcopy(lines)
     other_lines(lines, fit.n, fit.line)
     assert all(np.array_equal(getattr(lines, one.name), getattr(before, one.name)) for one in fields(lines))
+
+
+@pytest.mark.parametrize(("hz", "delta", "taken_for"), [
+    (720.0, 0.1, HUM), (550.0, 0.1, HUM),  # the twelfth multiple of 60, and the eleventh of 50
+    (780.0, 0.1, NOT_KNOWN),  # the thirteenth of 60, and none of 50
+    (712.0, 0.1, NOT_KNOWN),  # as steady, but nowhere near a multiple
+    (720.0, 1.5, NOT_KNOWN),  # there, but dying with the string
+    (2411.0, 1.5, f"{VOICE} of partial 6"), (2414.0, 1.5, NOT_KNOWN),  # 12 Hz off at most …
+    (406.0, 1.5, NOT_KNOWN), (404.0, 1.5, f"{VOICE} of partial 1"),  # … and 25 cents, 5.8 Hz there
+])
+def test_what_a_line_is_taken_for_by_its_place_and_decay(hz, delta, taken_for):
+    """Beside the partials of a string of 400 Hz that dies at 1.5/s; mains hum stands at multiples of 50 or 60 Hz (definition)."""
+    rows = sorted([(400.0 * n, 1.5) for n in range(1, 7)] + [(hz, delta)])
+    freq_hz, deltas = np.array(rows).T
+    whole = np.ones(len(rows))
+    lines = Lines(np.rint(freq_hz / 400.0).astype(int), freq_hz, deltas, whole, whole, 2.0 * whole, 1e-9 * whole, whole)
+    own = np.flatnonzero(freq_hz != hz)
+    assert [one.taken_for for one in other_lines(lines, np.arange(1, 7), own)] == [taken_for]
 
 
 def test_where_nothing_else_rings_nothing_is_named():
