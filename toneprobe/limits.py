@@ -196,9 +196,10 @@ CODEC_DECAY_SPREAD = 0.1  # … its log decay with this standard deviation, in a
 # 0.1 down to −12 dB, within 0.1 to 0.2 down to −25)
 CODEC_SAY = 0.8  # strength of evidence that partials gone astray, another stiffness or an early loss of colour have at most in such a
 # recording: watch, never dead or false, for what a codec does to a partial it may do in every pluck; two together lie below DECIDED (set)
-ONE_PARTIAL_RING_SAY = 0.85  # strength of evidence of a lost ring that one partial alone tells, the room hiding that of the others: watch,
-# for where a room's paths cancel a cent or two of pitch make it die twice as fast, in every pluck (derived here by simulation: of partials
-# that outring a room by 1.3 to 2.2 one in a hundred loses 0.45 of its log decay and more from one pitch to the next)
+ONE_PARTIAL_RING_SAY = 0.8  # strength of evidence of a lost ring that one partial alone tells, the room hiding that of the others: watch,
+# and with duller partials still below DECIDED, for where a room's paths cancel a cent or two of pitch make it die twice as fast, in every
+# pluck (derived here by simulation: of partials that outring a room by 1.3 to 2.2 one in a hundred loses 0.45 of its log decay and more
+# from one pitch to the next)
 CODEC_RING_SAY = 0.74  # strength of evidence of a lost ring at most, in such a recording, where the string's whole ring tells of no loss:
 # unsure (measured through AMR 12.2 and MP3 32: five of 72 healthy readings had it, none of the nine of halved rings that were named)
 MOST_CLIPPED_S = 0.05  # overload in all, beyond which brightness is not compared (set)
