@@ -200,6 +200,8 @@ ONE_PARTIAL_RING_SAY = 0.8  # strength of evidence of a lost ring that one parti
 # and with duller partials still below DECIDED, for where a room's paths cancel a cent or two of pitch make it die twice as fast, in every
 # pluck (derived here by simulation: of partials that outring a room by 1.3 to 2.2 one in a hundred loses 0.45 of its log decay and more
 # from one pitch to the next)
+OTHER_PULL_SAY = 0.8  # strength of evidence of a lost ring whose slow ends lost nothing: watch, and with duller partials, which another
+# pull makes too, still below DECIDED (set; of drawn healthy strings of two planes it holds back 4 of 6, of 48 halved real rings none)
 CODEC_RING_SAY = 0.74  # strength of evidence of a lost ring at most, in such a recording, where the string's whole ring tells of no loss:
 # unsure (measured through AMR 12.2 and MP3 32: five of 72 healthy readings had it, none of the nine of halved rings that were named)
 MOST_CLIPPED_S = 0.05  # overload in all, beyond which brightness is not compared (set)

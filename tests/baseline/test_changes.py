@@ -157,6 +157,29 @@ def test_partials_that_a_codec_spared_are_held_against_the_whole_ring(reading, s
     assert crushed.contradicted == is_so and not whole.contradicted
 
 
+@pytest.mark.parametrize(("late_fresh", "late_now", "keeps"), [
+    ([None] * 8, [0.0] * 6 + [None] * 2, True),  # fresh in its slow plane, now in the other, which dies twice as fast
+    ([-0.4] * 8, [-0.4] * 8, True),  # fresh in both
+    ([None] * 8, [np.log(2.0)] * 8, False),  # half the ring lost in both planes
+    ([None] * 8, [0.3] * 8, False),  # a quarter lost there too
+    ([None] * 8, [0.0, 0.0] + [None] * 6, False),  # of two it is not believed
+    ([None] * 8, [-0.9, 0.5, 0.1, 0.8, -0.6, None, None, None], False),  # what others answer dies as it likes
+    ([None] * 8, [-7.0, 0.0, 0.0, 0.0, 0.0, None, None, None], False),  # one fit went wrong
+    ([None] * 8, [None] * 8, False),
+])
+def test_a_string_pulled_in_its_other_plane_ends_as_slowly_as_when_fresh(reading, series, late_fresh, late_now, keeps):
+    """Derived here: the sum of two damped modes of amplitudes a and b dies as the slower one in the end, whatever a and b are."""
+    f = series(110.0, 1e-4, 8)
+    fresh, now = (with_late(reading(f, log_decay=np.full(8, early)), late) for early, late in ((0.0, late_fresh), (np.log(2.0), late_now)))
+    decay = changed(now, Baseline(fresh)).decay
+    assert decay.keeps_slow_plane == keeps
+    assert decay.all.value == pytest.approx(np.log(2.0))  # what is told of the ring stays
+
+
+def with_late(of_it, late):
+    return replace(of_it, partials=tuple(replace(one, late_log_decay=slow) for one, slow in zip(of_it.partials, late, strict=True)))
+
+
 def test_another_hand_makes_the_decay_less_sure(reading, series):
     f = series(80.0, 1e-4, 10)
     pairs = pair_partials(reading(f), reading(f))

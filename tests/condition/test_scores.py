@@ -402,8 +402,8 @@ def test_without_a_decay_brightness_alone_is_no_score():
     assert dead_case(change(brightness=Figure(2.0, 0.1)), NOISE).strength is None
 
 
-@pytest.mark.parametrize("why", [{"of_one": frozenset({"all", "low", "high"})}])
-def test_a_ring_that_the_room_may_have_shortened_is_watched_however_dull_the_string(why):
+@pytest.mark.parametrize("why", [{"keeps_slow_plane": True}, {"of_one": frozenset({"all", "low", "high"})}])
+def test_a_ring_that_the_pull_or_the_room_may_have_shortened_is_watched_however_dull_the_string(why):
     """Brightness may support a verdict, never make one, and such a ring is watched at the most: nor may both together name a string."""
     lost = change(decay=Figure(1.0, 0.05), low=Figure(1.0, 0.05), high=Figure(1.0, 0.05), brightness=Figure(3.0, 0.05))
     case = dead_case(replace(lost, decay=replace(lost.decay, **why)), NOISE)

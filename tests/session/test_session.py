@@ -419,6 +419,13 @@ def test_a_partial_was_heard_for_as_long_as_its_plucks_rang_on_average():
     assert read_string([replace(one, ring_s=ring_s) for ring_s in (2.0, 3.0)]).partials[0].heard_s == 2.5
 
 
+def test_the_slow_end_of_a_partial_is_that_of_the_plucks_whose_falls_bend():
+    """ln(ln(1000)/T60), definition: the mean of 4 and 9 s is that of 6 s."""
+    plucks = [pluck(partials=[replace(partial(1), late_t60_s=late_s)]) for late_s in (4.0, None, 9.0)]
+    assert read_string(plucks).partials[0].late_log_decay == pytest.approx(np.log(np.log(1000.0) / 6.0))
+    assert read_string(plucks[1:2]).partials[0].late_log_decay is None
+
+
 def test_a_partial_that_decays_otherwise_alone_is_no_spread_of_the_string():
     first, second = ([partial(n, t60_s=t60_s) for n, t60_s in enumerate(row, 1)] for row in ((4.0, 2.0, 1.0), (4.0, 2.6, 1.0)))
     assert read_string([pluck(partials=first), pluck(partials=second)]).decay_spread == pytest.approx(0.0)

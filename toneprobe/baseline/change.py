@@ -19,6 +19,7 @@ from toneprobe.baseline.ripple_change import RippleChange, ripple_change
 from toneprobe.baseline.scatter import Scatter
 from toneprobe.baseline.series_change import LEAST_FOR_ASTRAY, SeriesChange, series_change
 from toneprobe.baseline.sinking import Sinking, sinking
+from toneprobe.baseline.slow_plane import keeps_slow_plane, slow_change
 from toneprobe.measure.figure import Figure, errors_together
 from toneprobe.session.reading import Reading
 from toneprobe.units import CENTS, cents_between
@@ -56,10 +57,11 @@ def change_since(now: Reading, fresh: Baseline, *, scatter: Scatter, curve: Leve
     decay = decay_change(pairs, scatter, **counts, hand=hand, room_s=room_s, crushed=band.is_codecs)
     ring = whole_ring_change(now.figures["t60_s"], fresh.figures["t60_s"], **counts)
     contradicted = band.is_codecs and is_contradicted(decay, now.figures["t60_s"], fresh.figures["t60_s"])
+    keeps = keeps_slow_plane(slow_change(now, fresh.reading))
     return Change(
         now.string,
         **counts,
-        decay=replace(decay, contradicted=contradicted) if decay.all.known else replace(decay, all=ring),
+        decay=replace(decay, contradicted=contradicted, keeps_slow_plane=keeps) if decay.all.known else replace(decay, all=ring),
         brightness=brightness_change(pairs, curve, **counts),
         series=_series(pairs, now, fresh, band, hand=hand, room_s=longest_room_s(pairs, room_s)),
         ripple=ripple_change(now, fresh.reading, pitch_hz=_pitch_hz(fresh)),

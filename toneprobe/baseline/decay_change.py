@@ -51,6 +51,7 @@ class DecayChange:
     at_least: Mapping[str, tuple[Figure, ...]] = field(default_factory=dict)  # by part, with greater losses cut to lesser ones
     of_one: frozenset[str] = frozenset()  # parts whose loss a single partial tells, for the room hides that of the others
     contradicted: bool = False  # by the string's whole ring, in a file of few bits, as of `is_contradicted`
+    keeps_slow_plane: bool = False  # its falls end as slowly as when fresh, as of `slow_plane`
 
     def each(self, made: Callable[[str, Figure], Figure]) -> DecayChange:
         """With every figure made anew from its part and itself."""

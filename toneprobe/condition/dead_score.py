@@ -35,6 +35,8 @@ def dead_case(change: Change, noise: SweepNoise) -> Case:
         return Case(None, (), False)
     if change.decay.contradicted:
         decay, low, high = (with_say(piece, limits.CODEC_RING_SAY) for piece in (decay, low, high))
+    if change.decay.keeps_slow_plane:
+        decay, low, high = (with_say(piece, limits.OTHER_PULL_SAY) for piece in (decay, low, high))
     if low is not None:
         decay = replace(decay, size=min(decay.size, low.size + limits.RING_AND_ALL / limits.DECAY_NOTICED))
     rings = max((one for one in (decay, low, high) if one), key=lambda one: one.strength)

@@ -54,6 +54,8 @@ from toneprobe.measure.figure import Figure, errors_together
 from toneprobe.session.reading import Reading, SweepReading
 
 MAY_BE_ROOM = "Strings that ring as long as this one lost as much: the room of the fresh sweep may have rung longer."
+ENDS_AS_FRESH = ("But its ring ends as slowly as when fresh: a healthy string that is pulled in another direction sounds so. Pluck it "
+                 "again as you did then.")
 RECKONED = "The room rings nearly as long as this string does: what it lost is worked out from partials that outring the room."
 
 
@@ -95,7 +97,7 @@ def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundi
     told = Told(blamed, told_ring(blamed, dead, around.noise), enlarged(change.brightness, around.noise.brightness_scale),
                 enlarged(change.series.moved_cents, around.noise.astray_scale), around.build.mechanism)
     hidden = verdict == "unsure" and is_hidden_by_room(dead, told)
-    room_note = [*room_note, *own_room, *_reckoned(dead, told)] if verdict != "sound" else []
+    room_note = [*room_note, *own_room, *_reckoned(dead, told), *_pulled(dead, told)] if verdict != "sound" else []
     beside_note = [HELD_BACK] if is_held_back and verdict == "unsure" else []
     off = [] if fallen else out_of_tune(beside, now.figures["cents_off"], may_be_set=around.may_be_set,
                                           has_climbed=around.has_climbed, voices_cents=_voices_cents(verdict, false, change))
@@ -178,8 +180,15 @@ def _without_own_room(change: Change, common: CommonCause) -> tuple[Change, list
 
 def _reckoned(dead: Case, told: Told) -> list[str]:
     """Where the loss that is told is more than what the rows of fresh and present ring show."""
-    of_ring = any(one.kind.startswith("decay") and one.strength >= limits.WATCHED for one in dead.evidence)
-    return [RECKONED] if of_ring and told.change.decay.heard_share < limits.HIDDEN_BY_ROOM else []
+    return [RECKONED] if _tells_by_ring(dead) and told.change.decay.heard_share < limits.HIDDEN_BY_ROOM else []
+
+
+def _pulled(dead: Case, told: Told) -> list[str]:
+    return [ENDS_AS_FRESH] if _tells_by_ring(dead) and told.change.decay.keeps_slow_plane else []
+
+
+def _tells_by_ring(dead: Case) -> bool:
+    return any(one.kind.startswith("decay") and one.strength >= limits.WATCHED for one in dead.evidence)
 
 
 def _less_sure(figure: Figure, doubt: float) -> Figure:

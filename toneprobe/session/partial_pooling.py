@@ -71,6 +71,7 @@ def _pooled(n: int, found: Sequence[tuple[Partial, float, PluckMeasurement]]) ->
     """found: the partial of each pluck that has it, its frequency where all plucks stand alike, and that pluck."""
     partials = [partial for partial, _, _ in found]
     decays = [log_decay(p) for p in partials]
+    late = [math.log(LN_1000 / p.late_t60_s) for p in partials if p.late_t60_s]
     freq_hz = pool([Figure(freq_hz, p.freq_se_hz or NO_FREQUENCY_ERROR_HZ) for p, freq_hz, _ in found], as_log=True)
     return PartialReading(
         n,
@@ -83,4 +84,5 @@ def _pooled(n: int, found: Sequence[tuple[Partial, float, PluckMeasurement]]) ->
         strays=tuple(Stray(cents_between(own_hz, freq_hz.value), pluck.glide_cents.value) for _, own_hz, pluck in found),
         heard_db=sum(min(max(p.snr_db - OVER_NOISE_DB, 0.0), EARLY_RANGE_DB) for p in partials) / len(partials),
         heard_s=sum(pluck.ring_s for *_, pluck in found) / len(found),
+        late_log_decay=sum(late) / len(late) if late else None,
     )
