@@ -1,4 +1,4 @@
-"""A livelier room: what may be its doing is doubt, by hand-worked losses."""
+"""A livelier room, or another pull: what may be its doing is doubt, by hand-worked losses."""
 
 from __future__ import annotations
 
@@ -93,3 +93,16 @@ def test_where_the_room_hides_a_loss_it_is_said_and_what_to_do(share, hidden):
     assert found.verdict == "unsure"
     assert any("The room rings about as long as this string" in reason for reason in found.reasons) is hidden
     assert ("close to the strings" in found.next_step) is hidden
+
+
+@pytest.mark.parametrize(("keeps", "verdict"), [(True, "watch"), (False, "dead")])
+def test_a_string_that_another_pull_may_have_shortened_is_to_be_plucked_as_then(keeps, verdict):
+    """Half the ring gone beyond doubt, ln 2 at seven errors, but both planes may be as they were: nobody is told to change it."""
+    change = lost("6C", Figure(0.69, 0.1))
+    change = replace(change, decay=replace(change.decay, keeps_slow_plane=keeps))
+    common = CommonCause(UNKNOWN, {}, {}, UNKNOWN, None, {}, None, 0.0, False, 1.0, 0)
+    around = Surroundings(SweepReading({}), SweepNoise(3.0, UNKNOWN), common, UNKNOWN, False)
+    found = judge_rated(reading("6C", 9.0), Baseline(reading("6C", 9.0)), change, around)
+    assert found.verdict == verdict
+    assert any("Pluck it again as you did then" in reason for reason in found.reasons) is keeps
+    assert ("change" in found.next_step) is not keeps

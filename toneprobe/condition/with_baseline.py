@@ -54,7 +54,7 @@ from toneprobe.measure.figure import Figure, errors_together
 from toneprobe.session.reading import Reading, SweepReading
 
 MAY_BE_ROOM = "Strings that ring as long as this one lost as much: the room of the fresh sweep may have rung longer."
-ENDS_AS_FRESH = ("But its ring ends as slowly as when fresh: a healthy string that is pulled in another direction sounds so. Pluck it "
+ENDS_AS_FRESH = ("Its ring ends as slowly as when fresh: a healthy string that is pulled in another direction sounds so. Pluck it "
                  "again as you did then.")
 RECKONED = "The room rings nearly as long as this string does: what it lost is worked out from partials that outring the room."
 
