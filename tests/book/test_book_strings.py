@@ -9,12 +9,14 @@ import pytest
 from sqlalchemy import update
 from stored_sweep import store_sweep
 
+from toneprobe.book.check import check_book
 from toneprobe.book.connect import writing
-from toneprobe.book.corrections import correct_fitting
+from toneprobe.book.corrections import correct_fitting, corrections_of
 from toneprobe.book.diary import add_event
 from toneprobe.book.entries import NewFitting, Removal
 from toneprobe.book.log_import import import_log
-from toneprobe.book.read import conditions_of, current_fittings, fitting_log, fresh_plucks, harp, harps, plucks_of
+from toneprobe.book.other_strings import give_strings, recorded_harp
+from toneprobe.book.read import conditions_of, current_fittings, fitting_log, fresh_plucks, harp, harps, plucks_of, sweep
 from toneprobe.book.schema import harps as harp_rows
 from toneprobe.book.stringing import add_harp, replace_fitting
 from toneprobe.book.write import replace_conditions
@@ -84,6 +86,38 @@ def test_a_harp_of_which_something_is_recorded_stays(book, made, record):
     with pytest.raises(BookError, match="a harp 'Wren' already, and something is recorded"):
         add_harp(book, "Wren", load_instrument("lever-36"))
     assert (harp(book), fitting_log(book, harp(book).id)) == before
+
+
+def test_a_harp_with_a_record_may_get_the_strings_that_it_has(book, made):
+    """The wrong preset, noticed late: what was heard, changed and written stays; what is on since before the log is what belongs there."""
+    wren = add_harp(book, "Wren", load_instrument("lever-36"), preset="lever-36")
+    log = {one.string: one for one in fitting_log(book, wren.id)}
+    changed = replace_fitting(book, wren.id, NewFitting("4D", MAY, "nylon"), Removal(MAY, "dead"))
+    correct_fitting(book, log["4E"].id, {"material": "fluorocarbon"}, today=MAY)
+    record = store_sweep(book, replace(made.sweep(wren.id, strings=("4C",)), instrument=wren.instrument))
+    assert recorded_harp(book, "Wren") == wren and recorded_harp(book, "wren") is None
+    pedal = load_instrument("pedal-47")
+    found = give_strings(book, wren, replace(pedal, strings=pedal.strings[5:]), preset=None, today=JUNE)  # from 1B down
+    assert (found.new[0], found.gone, found.otherwise[0]) == ("6B", ("1C",), "1B")
+    now = {one.string: one for one in fitting_log(book, wren.id)}
+    assert (now["4C"].material, now["4C"].id, now["4D"], now["4E"].material) == ("gut", log["4C"].id, changed, "fluorocarbon")
+    assert harp(book, "Wren").instrument.strings == pedal.strings[5:] and sweep(book, record.id).instrument == wren.instrument
+    assert ("material", "nylon", "gut") in [(one.field, one.before, one.after) for one in corrections_of(book, wren.id)]
+    assert "1C" not in now and check_book(book) == ()
+    give_strings(book, harp(book, "Wren"), load_instrument("lever-36"), preset="lever-36", today=JUNE)
+    assert {one.string for one in fitting_log(book, wren.id)} == set(log) and harp(book, "Wren").preset == "lever-36"
+
+
+@pytest.mark.parametrize("record", [
+    lambda book, one, made: store_sweep(book, replace(made.sweep(one.id, strings=("1C",)), instrument=one.instrument)),
+    lambda book, one, made: replace_fitting(book, one.id, NewFitting("1C", MAY), Removal(MAY, "dead")),
+])
+def test_no_string_of_which_something_is_recorded_goes_with_the_wrong_preset(book, made, record):
+    wren = add_harp(book, "Wren", load_instrument("lever-36"))
+    record(book, wren, made)
+    with pytest.raises(UsageError, match="something is recorded of 1C, which Wren would no longer have: nothing was changed"):
+        give_strings(book, wren, load_instrument("lever-34"), preset="lever-34", today=JUNE)
+    assert harp(book, "Wren") == wren and "1C" in {one.string for one in fitting_log(book, wren.id)}
 
 
 @pytest.mark.parametrize(("known", "name"), [

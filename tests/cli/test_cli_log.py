@@ -42,6 +42,19 @@ def verdicts(book, string):
     return {one.sweep_id: one.condition.verdict for one in read.condition_history(open_book(book), 1, string)}
 
 
+def test_a_harp_with_a_record_gets_other_strings_only_when_its_owner_says_so(run, wren):
+    """`agrees` takes a closed standard input for no. What is recorded of it stays."""
+    other = ("new", "Wren", "--preset", "pedal-46", "--tuning", "naturals")
+    asked = run(*other)
+    said = " ".join(asked.stdout.split())
+    assert "with 47 strings from 0G (G7) to 7C (C1)" in said and "recorded of it: that stays. From now on it would have 46 strings" in said
+    assert "No more there: 7C" in said and "nothing was changed" in asked.stderr and asked.exit_code == 2
+    assert read.harp(open_book(wren)).preset == "pedal-47"
+    log = read.fitting_log(open_book(wren), 1, "3D")
+    assert "Wren has them from now on" in say(run, *other, "--yes") and read.fitting_log(open_book(wren), 1, "3D") == log
+    assert "7C" not in say(run, "log") and "The strings are the same." in say(run, *other, "--yes")
+
+
 # --- dates corrected
 
 def test_three_corrections_that_end_where_they_began_leave_every_verdict_as_it_was(run, kept, tmp_path):

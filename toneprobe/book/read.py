@@ -59,7 +59,7 @@ def harp_by_id(book: Book, harp_id: int) -> Harp:
 def current_fittings(book: Book, harp_id: int, *, on: date) -> dict[str, Fitting]:
     """By string name, what is on the harp at the end of that day."""
     with reading(book) as connection:
-        known = _fittings(connection, fittings.c.harp_id == harp_id)
+        known = fittings_of(connection, fittings.c.harp_id == harp_id)
     return {one.string: one for one in known if covers(one, on) and one.removed_on != on}
 
 
@@ -146,6 +146,17 @@ def judged_by_it_alone(book: Book, harp_id: int, sweep_id: int) -> tuple[str, ..
         return tuple(map(clean_text, dict.fromkeys(connection.scalars(chosen.order_by(condition_rows.c.place)))))
 
 
+def heard_by_sweep(book: Book, harp_id: int) -> dict[tuple[date, int], dict[str, int | None]]:
+    """By day and number of each sweep, oldest first, the fitting that its plucks of each string are of."""
+    chosen = select(sweep_rows.c.date, sweep_rows.c.id, plucks.c.string, plucks.c.fitting_id).distinct()
+    of_harp = chosen.join(plucks, plucks.c.sweep_id == sweep_rows.c.id).where(sweep_rows.c.harp_id == harp_id)
+    found: dict[tuple[date, int], dict[str, int | None]] = {}
+    with reading(book) as connection:
+        for day, sweep_id, string, fitting_id in connection.execute(of_harp.order_by(sweep_rows.c.date, sweep_rows.c.id)):
+            found.setdefault((day, sweep_id), {})[string] = fitting_id
+    return found
+
+
 def first_heard_days(book: Book, harp_id: int) -> dict[str, date]:
     """By string, the day of the first sweep that heard it."""
     heard = select(plucks.c.string, func.min(sweep_rows.c.date)).join(sweep_rows, sweep_rows.c.id == plucks.c.sweep_id)
@@ -211,7 +222,7 @@ def verdicts_said(book: Book, harp_id: int, *, until: date, leaving_out: Collect
 
 def fittings_on(connection: Connection, harp_id: int, day: date) -> dict[str, Fitting]:
     """By string name, the fitting that a sweep of that day heard: of two on the day of a change, the new one."""
-    return {one.string: one for one in _fittings(connection, fittings.c.harp_id == harp_id) if covers(one, day)}
+    return {one.string: one for one in fittings_of(connection, fittings.c.harp_id == harp_id) if covers(one, day)}
 
 
 def covers(fitting: Fitting, day: date) -> bool:

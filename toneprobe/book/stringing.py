@@ -38,7 +38,7 @@ def add_harp(book: Book, name: str, instrument: Instrument, *, preset: str | Non
     with writing(book) as connection:
         _make_room(connection, name)
         created_at = datetime.now(UTC).isoformat(timespec="seconds")
-        row = {"name": name, "preset": plain(preset), "created_at": created_at} | _instrument_row(instrument)
+        row = {"name": name, "preset": plain(preset), "created_at": created_at} | instrument_row(instrument)
         harp_id = connection.execute(insert(harps).values(row)).inserted_primary_key[0]
         add_missing_fittings(connection, harp_id, instrument)
         return _harp(connection, harp_id)
@@ -50,13 +50,13 @@ def _make_room(connection: Connection, name: str) -> None:
         return
     if known.name != name:
         raise BookError(f"the book has a harp {known.name!r} already: {name!r} reads alike, take another name")
-    if _has_record(connection, known.id):
-        raise BookError(f"the book has a harp {name!r} already, and something is recorded of it: take another name")
+    if has_record(connection, known.id):
+        raise BookError(f"the book has a harp {name!r} already, and something is recorded of it")
     connection.execute(delete(fittings).where(fittings.c.harp_id == known.id))
     connection.execute(delete(harps).where(harps.c.id == known.id))
 
 
-def _has_record(connection: Connection, harp_id: int) -> bool:
+def has_record(connection: Connection, harp_id: int) -> bool:
     """Whether the book holds more of a harp than the strings that it began with."""
     of_harp = [table.c.harp_id for table in tables.sorted_tables if "harp_id" in table.c and table is not fittings]
     changed = or_(*(column.is_not(None) for column in (fittings.c.fitted_on, fittings.c.removed_on, corrections.c.id)))
@@ -85,8 +85,9 @@ def replace_fitting(book: Book, harp_id: int, new: NewFitting, removal: Removal,
 
 
 def add_missing_fittings(connection: Connection, harp_id: int, instrument: Instrument) -> None:
-    """Give each string that the book has never seen on this harp its fitting of unknown date."""
-    seen = set(connection.scalars(select(fittings.c.string).where(fittings.c.harp_id == harp_id)))
+    """Give each string of which the log of this harp has nothing its fitting of unknown date."""
+    stands = (fittings.c.harp_id == harp_id) & fittings.c.withdrawn_on.is_(None)
+    seen = set(connection.scalars(select(fittings.c.string).where(stands)))
     strings = {clean_text(string.name): string for string in instrument.strings}
     rows = [
         {"harp_id": harp_id, "string": name, "material": plain(string.material), "gauge_mm": plain(string.gauge_mm)}
@@ -196,5 +197,5 @@ def strings_of(connection: Connection, harp_id: int) -> set[str]:
     return {string.name for string in _harp(connection, harp_id).instrument.strings}
 
 
-def _instrument_row(instrument: Instrument) -> dict[str, object]:
+def instrument_row(instrument: Instrument) -> dict[str, object]:
     return {"tuning": plain(instrument.tuning), "a4_hz": plain(instrument.a4_hz), "instrument": plain(instrument)}

@@ -2,16 +2,23 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from toneprobe.cli.options import A4Option, BookOption, TuningOption, name_among_others
+from toneprobe.cli.options import A4Option, BookOption, TuningOption, YesOption, name_among_others
 from toneprobe.errors import UsageError
 from toneprobe.instrument import preset_words
 from toneprobe.typed import typed_text
 from toneprobe.units import note_text
 
+if TYPE_CHECKING:
+    from toneprobe.book.connect import Book
+    from toneprobe.book.entries import Harp
+    from toneprobe.book.other_strings import Restated
+    from toneprobe.instrument import Instrument
+
+FEW = 6  # strings that are named; of more the rest are counted
 MOST_LETTERS = 80  # of a harp's name, which stands on every page: a line (set here)
 
 
@@ -22,14 +29,17 @@ def new(
     own: Annotated[str | None, typer.Option("--from", metavar="FILE.toml", help="The harp's own strings, notes and materials.")] = None,
     tuning: TuningOption = None,
     a4: A4Option = None,
+    yes: YesOption = False,
     book: BookOption = None,
     database: Annotated[str | None, typer.Option(metavar="URL", help="Tables in PostgreSQL: postgresql+psycopg://…")] = None,
 ) -> None:
     """Put a harp into the book.
 
-    Given again with the same name it is entered anew, as long as nothing is recorded of it.
+    Given again with the same name it is entered anew. Where something is recorded of it you are asked: its sweeps and its log stay, and
+    from then on it has these strings.
     """
     from toneprobe.book.opening import create_book
+    from toneprobe.book.other_strings import recorded_harp
     from toneprobe.book.place import book_folder
     from toneprobe.book.read import harps
     from toneprobe.book.stringing import add_harp
@@ -45,14 +55,48 @@ def new(
         raise UsageError(f"a harp's name has at most {MOST_LETTERS} letters")
     instrument = load_instrument(preset or own, tuning=tuning, a4_hz=a4)
     opened = create_book(book_folder(book), url=database)
+    known = recorded_harp(opened, name)
+    if known is not None:
+        _give_strings(opened, known, instrument, preset, yes=yes)
+        return
     before = [one.name for one in harps(opened)]
     harp = add_harp(opened, name, instrument, preset=preset)
     name_among_others(opened, harp)
-    top, bottom = (f"{one.name} ({note_text(one.note)})" for one in (instrument.strings[0], instrument.strings[-1]))
-    tuned = f", tuned in {harp.tuning}" if harp.tuning else ""
-    screen().print(f"{harp.name}: {len(instrument.strings)} strings from {top} to {bottom}, A {harp.a4_hz:g} Hz{tuned}.")
+    screen().print(f"{harp.name}: {_described(instrument)}.")
     if harp.name in before:
         screen().print("Entered anew: nothing was recorded of it yet.")
     screen().print(f"The book is {opened.name}.")
     screen().print("Next: when its strings are new and settled, record a sweep, three plucks a string, and give it to "
                    "'toneprobe sweep RECORDING --fresh'.")
+
+
+def _described(instrument: Instrument) -> str:
+    top, bottom = (f"{one.name} ({note_text(one.note)})" for one in (instrument.strings[0], instrument.strings[-1]))
+    tuned = f", tuned in {instrument.tuning}" if instrument.tuning else ""
+    return f"{len(instrument.strings)} strings from {top} to {bottom}, A {instrument.a4_hz:g} Hz{tuned}"
+
+
+def _give_strings(book: Book, harp: Harp, instrument: Instrument, preset: str | None, *, yes: bool) -> None:
+    """A harp that has a record gets these strings from now on, where its owner means that one."""
+    from datetime import date
+
+    from toneprobe.book.other_strings import give_strings, restated
+    from toneprobe.cli.asking import agrees
+    from toneprobe.cli.screen import screen
+    from toneprobe.cli.table import print_indented
+
+    print_indented(screen(), f"The book has {harp.name} already, with {_described(harp.instrument)}, and something is recorded of it: that "
+                   f"stays. From now on it would have {_described(instrument)}. {_otherwise(restated(harp.instrument, instrument))}", by=0)
+    if not agrees(f"Give {harp.name} these strings?", yes=yes):
+        raise UsageError(f"nothing was changed. If they are those of {harp.name}, answer yes, or give --yes; for another "
+                         f"{harp.instrument.word} take another name")
+    give_strings(book, harp, instrument, preset=preset, today=date.today())
+    screen().print(f"{harp.name} has them from now on. Its sweeps so far are judged as they were.")
+
+
+def _otherwise(found: Restated) -> str:
+    from toneprobe.phrases import as_strings, capital, listed
+
+    told = [f"{word}: {listed(as_strings(names), FEW)}" for word, names in (
+        ("new", found.new), ("no more there", found.gone), ("of another note, material, gauge or length", found.otherwise)) if names]
+    return f"{capital('; '.join(told) or 'the strings are the same')}."
