@@ -67,7 +67,7 @@ def fitting_log(book: Book, harp_id: int, string: str | None = None) -> tuple[Fi
     """All fittings of the harp, or of one string of it, oldest first within each string."""
     of_it = fittings.c.harp_id == harp_id
     with reading(book) as connection:
-        return tuple(_fittings(connection, of_it if string is None else of_it & (fittings.c.string == clean_text(string))))
+        return tuple(fittings_of(connection, of_it if string is None else of_it & (fittings.c.string == clean_text(string))))
 
 
 def sweeps(book: Book, harp_id: int) -> tuple[SweepRecord, ...]:
@@ -249,7 +249,8 @@ def sweeps_touching(connection: Connection, harp_id: int, sha256s: frozenset[str
     return _sweeps(connection, (sweep_rows.c.harp_id == harp_id) & sweep_rows.c.id.in_(touched))
 
 
-def _fittings(connection: Connection, which: ColumnElement[bool]) -> list[Fitting]:
+def fittings_of(connection: Connection, which: ColumnElement[bool]) -> list[Fitting]:
+    """Those that were not withdrawn, oldest first within each string."""
     chosen = fitting_rows().where(which, fittings.c.withdrawn_on.is_(None))
     found = map(to_fitting, connection.execute(chosen).mappings())
     return sorted(found, key=lambda one: (one.string, one.fitted_on or date.min, one.removed_on or date.max, one.id))
