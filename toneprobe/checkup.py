@@ -7,7 +7,9 @@ the same fitting (past, baseline, condition). The book keeps all of it.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -41,6 +43,7 @@ from toneprobe.past import (
 from toneprobe.remarks import hearing_remarks
 from toneprobe.session import SweepReading, read_sweep
 
+_SHOWN: ContextVar[Progress] = ContextVar("shown", default=lambda done, total: None)
 Insists = Callable[[Spoiler], bool]  # whether the player keeps as fresh what it makes no baseline of
 
 
@@ -123,6 +126,16 @@ def _as_agreed(swept: Swept, captures: Sequence[Capture], insists: Insists) -> S
     return replace(swept, is_fresh=False, fresh_for=frozenset()) if found and not insists(found) else swept
 
 
+@contextmanager
+def showing(progress: Progress) -> Iterator[None]:
+    """Within it `progress` is called with (sweeps judged again, sweeps in all), whoever judges them: of many years it takes minutes."""
+    before = _SHOWN.set(progress)
+    try:
+        yield
+    finally:
+        _SHOWN.reset(before)
+
+
 def judge_again(book: Book, harp_id: int, *, since: date, leaving_out: int | None = None) -> JudgedAgain:
     """New verdicts for all sweeps from that day on, after a baseline or the log of strings changed. What was measured stays.
 
@@ -133,11 +146,13 @@ def judge_again(book: Book, harp_id: int, *, since: date, leaving_out: int | Non
     changed: list[Rejudged] = []
     damaged: list[int] = []
     lookups = remembering()  # a fresh sweep is asked for its plucks by every sweep after it
-    for sweep_id in read.sweep_numbers(book, harp_id, since=since):
+    numbers = [one for one in read.sweep_numbers(book, harp_id, since=since) if one != leaving_out]
+    for done, sweep_id in enumerate(numbers, 1):
         try:
-            changed += _judge_anew(book, sweep_id, lookups) if sweep_id != leaving_out else []
+            changed += _judge_anew(book, sweep_id, lookups)
         except DamagedError:
             damaged.append(sweep_id)
+        _SHOWN.get()(done, len(numbers))
     return JudgedAgain(tuple(changed), tuple(damaged))
 
 

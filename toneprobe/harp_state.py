@@ -53,6 +53,13 @@ class HarpState:
         """Strings whose pitch is not to be trusted yet."""
         return frozenset(name for name, one in self.on.items() if self.still_settles(one))
 
+    def as_of(self, day: date) -> HarpState:
+        """The same at the end of an earlier day."""
+        readings = {number: tuple(one for one in found if one.at.date() <= day) for number, found in self.readings.items()}
+        records = tuple(one for one in self.records if one.noted_on <= day)
+        return replace(self, today=day, fittings=known_on(self.fittings, day), records=records,
+                       readings={number: found for number, found in readings.items() if found})
+
     def judge(self, fitting: Fitting) -> Settling:
         """Has this string settled, as its checks so far say, and whether it has had its time where they say nothing."""
         return judge_on_harp(fitting, self.readings, self.fittings, self.instrument, records=self.records,
@@ -78,14 +85,18 @@ class HarpState:
 
 
 def harp_state(book: Book, harp_id: int, instrument: Instrument, *, today: date) -> HarpState:
-    fittings = known_on(read.fitting_log(book, harp_id), today)
+    return harp_state_ever(book, harp_id, instrument).as_of(today)
+
+
+def harp_state_ever(book: Book, harp_id: int, instrument: Instrument) -> HarpState:
+    """All that the book knows, to be asked for one day after the other."""
     readings: dict[int, list[PitchReading]] = {}
     for one in pitch_checks(book, harp_id):
-        if one.fitting_id is not None and one.at.date() <= today:
+        if one.fitting_id is not None:
             readings.setdefault(one.fitting_id, []).append(one)
-    records = tuple(one for one in settled_strings(book, harp_id) if one.noted_on <= today)
     by_fitting = {fitting_id: tuple(found) for fitting_id, found in readings.items()}
-    return HarpState(harp_id, instrument, today, fittings, by_fitting, records, settings_of(book, harp_id))
+    return HarpState(harp_id, instrument, date.max, read.fitting_log(book, harp_id), by_fitting, settled_strings(book, harp_id),
+                     settings_of(book, harp_id))
 
 
 def spares_as_of(book: Book, harp_id: int, today: date) -> tuple[Spare, ...]:

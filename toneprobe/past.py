@@ -85,7 +85,7 @@ def past_of(book: Book, harp_id: int, *, on: date, heard: Mapping[str, str] | No
     beside = _beside(book, plucks, settled, instrument, lookups)
     own = {string: _own_captures(book, found, lookups) for string, found in plucks.items()}
     days = {string: days_by_verdict(found) for string, found in said.items()}
-    settled_on = _settled(state, fittings, plucks)
+    settled_on = settled_without(plucks, state, fittings)
     return Past(fittings, _baselines(plucks, lookups), plucks, captures, settling, days, settled_on, beside, own, called)
 
 
@@ -113,7 +113,7 @@ def _called(said: Mapping[str, Sequence[Said]], heard: Mapping[str, str], plucks
     return found
 
 
-def _settled(state: HarpState, fittings: Mapping[str, Fitting], plucks: Collection[str]) -> dict[str, SettledRecord]:
+def settled_without(plucks: Collection[str], state: HarpState, fittings: Mapping[str, Fitting]) -> dict[str, SettledRecord]:
     """By string, that it had settled, of those without fresh plucks that were found so and don't move again."""
     noted = {record.fitting_id: record for record in state.records}
     bare = {string: one for string, one in fittings.items() if one.id in noted and string not in plucks and not one.is_stand_in}

@@ -149,7 +149,7 @@ def judged_by_it_alone(book: Book, harp_id: int, sweep_id: int) -> tuple[str, ..
 def heard_by_sweep(book: Book, harp_id: int) -> dict[tuple[date, int], dict[str, int | None]]:
     """By day and number of each sweep, oldest first, the fitting that its plucks of each string are of."""
     chosen = select(sweep_rows.c.date, sweep_rows.c.id, plucks.c.string, plucks.c.fitting_id).distinct()
-    of_harp = chosen.join(plucks, plucks.c.sweep_id == sweep_rows.c.id).where(sweep_rows.c.harp_id == harp_id)
+    of_harp = chosen.join(plucks, plucks.c.sweep_id == sweep_rows.c.id, isouter=True).where(sweep_rows.c.harp_id == harp_id)
     found: dict[tuple[date, int], dict[str, int | None]] = {}
     with reading(book) as connection:
         for day, sweep_id, string, fitting_id in connection.execute(of_harp.order_by(sweep_rows.c.date, sweep_rows.c.id)):

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from toneprobe.cli.options import BookOption, EntryOption, HarpOption, any_day, open_harp
-from toneprobe.cli.rejudged import tell_rejudged
+from toneprobe.cli.rejudged import judging_shown, tell_rejudged
 from toneprobe.cli.restring import Place, Why
 from toneprobe.cli.screen import screen
 from toneprobe.errors import UsageError
@@ -63,7 +63,8 @@ def correct(
                              "came off and where it broke")
         changes |= {"why_removed": None, "broke_at": None}
     opened, chosen = open_harp(book, harp)
-    done = correct_entry(opened, entry_of(opened, chosen, string, entry), changes, today=date.today(), why=one_line(because))
+    with judging_shown():
+        done = correct_entry(opened, entry_of(opened, chosen, string, entry), changes, today=date.today(), why=one_line(because))
     _tell(*done, log=read.fitting_log(opened, chosen.id, done[0].string))
 
 

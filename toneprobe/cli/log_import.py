@@ -9,7 +9,7 @@ import typer
 
 from toneprobe.cli.asking import agrees
 from toneprobe.cli.options import BookOption, HarpOption, YesOption, open_harp
-from toneprobe.cli.rejudged import tell_rejudged
+from toneprobe.cli.rejudged import judging_shown, tell_rejudged
 from toneprobe.cli.screen import screen
 from toneprobe.cli.table import print_heading, print_indented, print_table
 from toneprobe.days import short_day
@@ -68,7 +68,8 @@ def import_(
     if not agrees(f"Put {told} into the log of {chosen.name}?", yes=yes):
         console.print("Nothing was stored.")
         return
-    rejudged = take_notebook(opened, chosen.id, notebook.offered, today=today)
+    with judging_shown():
+        rejudged = take_notebook(opened, chosen.id, notebook.offered, today=today)
     n_refused = len(notebook.refused)
     left_out = f" {count_of(n_refused, 'row')} {'was' if n_refused == 1 else 'were'} refused and not stored." if n_refused else ""
     console.print(f"Stored in the log of {chosen.name}: {told}.{left_out}")

@@ -11,7 +11,7 @@ import typer
 from toneprobe.cli.asking import agrees
 from toneprobe.cli.log_correct import entry_of
 from toneprobe.cli.options import BecauseOption, BookOption, EntryOption, HarpOption, YesOption, open_harp
-from toneprobe.cli.rejudged import tell_rejudged
+from toneprobe.cli.rejudged import judging_shown, tell_rejudged
 from toneprobe.cli.screen import screen
 from toneprobe.typed import one_line
 
@@ -48,7 +48,7 @@ def withdraw(
     if entry is None and not _is_meant(opened, found, yes=yes):
         screen().print("Nothing was changed.")
         return
-    with writing(opened):
+    with judging_shown(), writing(opened):
         done = withdraw_fitting(opened, found.id, today=date.today(), why=one_line(because))
         rejudged = judge_again(opened, chosen.id, since=done.withdrawn.fitted_on)
     _tell(done, screen(), log=read.fitting_log(opened, chosen.id, done.withdrawn.string))

@@ -1,9 +1,12 @@
-"""Which verdicts changed with what was just told, for commands after which sweeps are judged again."""
+"""How far it is while sweeps are judged again, and which verdicts changed with what was just told."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
+from toneprobe.cli.screen import progress
 from toneprobe.cli.table import print_indented
 from toneprobe.days import day_text
 from toneprobe.phrases import listed
@@ -12,6 +15,15 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from toneprobe.checkup import JudgedAgain
+
+
+@contextmanager
+def judging_shown() -> Iterator[None]:
+    """Show how many sweeps are judged again, and how many are to be, while they are."""
+    from toneprobe.checkup import showing
+
+    with progress("Judging sweeps again") as step, showing(step):
+        yield
 
 
 def tell_rejudged(console: Console, judged: JudgedAgain) -> None:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from toneprobe.cli.options import BookOption, DateOption, HarpOption, YesOption, day_of, open_harp
-from toneprobe.cli.rejudged import tell_rejudged
+from toneprobe.cli.rejudged import judging_shown, tell_rejudged
 from toneprobe.cli.screen import print_cautions, screen
 from toneprobe.cli.table import print_indented
 from toneprobe.days import day_text
@@ -66,11 +66,13 @@ def restring(
         material=material, gauge_mm=gauge, supplier=one_name(supplier) if supplier else None, batch=one_name(batch) if batch else None,
         from_spares=from_spares, spare_id=spare, note=one_line(note), before_sweep=before_sweep, is_another=another,
     )
-    changed = change_string(opened, chosen, change)
+    with judging_shown():
+        changed = change_string(opened, chosen, change)
     while isinstance(changed, HeardSince):
         _ask(changed, change, yes=yes)
         change = replace(change, agreed=changed.numbers)
-        changed = change_string(opened, chosen, change)
+        with judging_shown():
+            changed = change_string(opened, chosen, change)
     _tell(changed, spec, settings_of(opened, chosen.id).habits, screen())
 
 

@@ -17,7 +17,7 @@ from toneprobe.cli.options import (
     open_harp,
     time_of_day,
 )
-from toneprobe.cli.rejudged import tell_rejudged
+from toneprobe.cli.rejudged import judging_shown, tell_rejudged
 from toneprobe.cli.screen import screen
 from toneprobe.commands import fresh_for
 from toneprobe.errors import UsageError
@@ -61,10 +61,12 @@ def withdraw(
         if not _is_meant(opened, chosen, sweep, yes=yes):
             screen().print("Nothing was changed.")
             return
-        what, back = f"sweep {sweep}", take_back_sweep(opened, chosen, sweep, today=today, why=one_line(because))
+        with judging_shown():
+            what, back = f"sweep {sweep}", take_back_sweep(opened, chosen, sweep, today=today, why=one_line(because))
     else:
         at = _moment(opened, chosen.id, check, time)
-        what, back = f"the check of {at:%Y-%m-%d %H:%M}", take_back_check(opened, chosen, at, today=today, why=one_line(because))
+        with judging_shown():
+            what, back = f"the check of {at:%Y-%m-%d %H:%M}", take_back_check(opened, chosen, at, today=today, why=one_line(because))
     _tell(what, back.done, screen(), lost=back.lost)
     _tell_bare(back.bare, screen(), n_on=back.n_on)
     tell_rejudged(screen(), back.judged)

@@ -1,39 +1,63 @@
-"""The string log put right or filled in, and every verdict that rests on it made anew."""
+"""The string log put right or filled in, and the verdicts that rest on what is otherwise made anew."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from datetime import date
 
+from toneprobe.book import read
 from toneprobe.book.connect import Book, writing
 from toneprobe.book.corrections import correct_fitting
 from toneprobe.book.entries import Fitting
 from toneprobe.book.log_import import import_log
 from toneprobe.checkup import JudgedAgain, judge_again
 from toneprobe.fittings import Correction
+from toneprobe.harp_state import harp_state_ever
 from toneprobe.notebook import LogRow
+from toneprobe.past import settled_without
 
-EVER = date.min
+JUDGED_BY = ("fitted_on", "removed_on", "material", "is_stand_in")  # of an entry: no verdict asks for anything else
+
+Marks = dict[tuple[date, int], tuple[object, ...]]  # by day and number of a sweep, oldest first
 
 
 def correct_entry(
     book: Book, entry: Fitting, changes: Mapping[str, object], *, today: date, why: str
 ) -> tuple[Fitting, tuple[Correction, ...], JudgedAgain]:
-    """Put an entry right, and judge again all sweeps from the first day on which it was on, by what it said or by what it says.
-
-    An entry without a first day, before or after, touches every sweep. Returns it, what was put right, and the verdicts that changed.
-    """
+    """Put an entry right, and judge again the sweeps whose verdicts rest on what it said. Returns it, what was put right, and the verdicts
+    that changed."""
     with writing(book):
+        if all(getattr(entry, field) == changes.get(field, getattr(entry, field)) for field in JUDGED_BY):
+            return *correct_fitting(book, entry.id, changes, today=today, why=why), JudgedAgain()
+        before = _marks(book, entry.harp_id)
         corrected, trace = correct_fitting(book, entry.id, changes, today=today, why=why)
-        since = min(entry.fitted_on or EVER, corrected.fitted_on or EVER)
-        return corrected, trace, judge_again(book, entry.harp_id, since=since) if trace else JudgedAgain()
+        return corrected, trace, _judge_from_first_other(book, entry.harp_id, before)
 
 
 def take_notebook(book: Book, harp_id: int, rows: Sequence[LogRow], *, today: date) -> JudgedAgain:
-    """Take the rows into the log and judge all sweeps again: a string of unknown first day may have got one.
-
-    Returns the verdicts that changed.
-    """
+    """Take the rows into the log and judge again the sweeps whose verdicts rest on what they tell. Returns the verdicts that changed."""
     with writing(book):
+        before = _marks(book, harp_id)
         import_log(book, harp_id, rows, today=today)
-        return judge_again(book, harp_id, since=EVER)
+        return _judge_from_first_other(book, harp_id, before)
+
+
+def _judge_from_first_other(book: Book, harp_id: int, before: Marks) -> JudgedAgain:
+    """Sweeps build on those before them: from the first that takes something else from the log all are judged again, and none before it."""
+    since = next((day for (day, sweep_id), mark in _marks(book, harp_id).items() if before.get((day, sweep_id)) != mark), None)
+    return JudgedAgain() if since is None else judge_again(book, harp_id, since=since)
+
+
+def _marks(book: Book, harp_id: int) -> Marks:
+    """All that each sweep's verdicts take from the log and the pitch checks (`past.past_of`): whose its plucks are, what was on and of that
+    what was a stand-in, what had not settled and what had."""
+    ever = harp_state_ever(book, harp_id, read.harp_by_id(book, harp_id).instrument)
+    by_id = {one.id: one for one in ever.fittings}
+    marks: Marks = {}
+    for (day, sweep_id), heard in read.heard_by_sweep(book, harp_id).items():
+        on = {one.string: one for one in ever.fittings if read.covers(one, day) and one.removed_on != day}
+        on |= {string: by_id[number] for string, number in heard.items() if number in by_id}
+        state = ever.as_of(day)
+        marks[day, sweep_id] = (heard, {string: (one.id, one.is_stand_in, state.still_settles(one)) for string, one in on.items()},
+                                settled_without((), state, on))
+    return marks
