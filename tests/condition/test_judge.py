@@ -118,7 +118,7 @@ JANUARY, MARCH = date(2026, 1, 10), date(2026, 3, 7)
 @pytest.mark.parametrize("said, words", [
     ({"dead": (JANUARY,), "watch": (MARCH,)}, "An earlier sweep said so too: change the string"),
     ({"watch": (JANUARY,), "sound": (MARCH,)}, "Check once more"),
-    ({"false": (JANUARY, MARCH)}, "Condemned before: called false on 10 January 2026 and 7 March 2026. Change the string"),
+    ({"false": (JANUARY, MARCH)}, "Earlier it was called false on 10 January 2026 and 7 March 2026. Change the string"),
 ])
 def test_any_earlier_sweep_that_condemned_the_string_counts(judged, drawn, said, words):
     """Two sweeps are two recordings, with other plucks, whatever one between them said."""

@@ -42,7 +42,6 @@ ASIDES = (" (see the notes on this recording)", ", so that the new one has settl
           ", no tuning helps a false one", " No tuning helps a false one.", " for one of the fitting's own material and gauge")
 ROOM_FIRST = "First make sure that it is not the room"
 SAID_BEFORE = "An earlier sweep said so too"
-CONDEMNED = "Condemned before"
 
 # What kind of step it is, for whoever shows it. Stored with every condition: a new word here, never another for the same.
 CHECK_FIRST = "check first"  # plucked once more before money is spent on it
@@ -168,7 +167,7 @@ def dead_other_step(build: Build = ON_A_HARP) -> Step:
 
 
 def _condemned_as(otherwise: str) -> str:
-    return f"{CONDEMNED}: called {otherwise}."
+    return f"Earlier it was called {otherwise}."
 
 
 def judged_before_step() -> Step:

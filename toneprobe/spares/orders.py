@@ -149,6 +149,6 @@ def _holding(demand: Demand, checks: Sequence[SetCheck]) -> Holding:
     if demand.enough is None:
         reason = f"one of each; {demand.reason}"
     else:
-        reason = f"about {demand.expected:.1f} will be needed in {demand.ahead_days:.0f} days, {demand.enough} at most nine times in ten"
+        reason = f"about {demand.expected:.1f} will be needed in {demand.ahead_days:.0f} days, nine times in ten at most {demand.enough}"
     suggested = max(len(checks), demand.n_strings, demand.enough or 0)  # of a position with a stand-in too
     return Holding(demand.material, demand.register, demand.n_strings, n_good, suggested, demand.expected, demand.ahead_days, reason)
