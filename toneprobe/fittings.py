@@ -144,8 +144,7 @@ def unknown_age_words(fittings: Iterable[Fitted], fresh_on: Mapping[str, date]) 
     of_all = "all " if len(names) == len(fittings) else ""
     which = one_after_another(as_strings(names)) if len(names) <= FEW else f"{of_all}{count_of(len(names), 'string')}"
     they = "it is judged against itself as it was" if len(names) == 1 else "they are judged against themselves as they were"
-    had = "it" if len(names) == 1 else "they"
-    return f"the log does not know the age of {which}: {they} on {days}, so what {had} had lost by then cannot be heard"
+    return f"the log does not know the age of {which}: {they} on {days}, so what was lost by then cannot be heard"
 
 
 def on_now(fittings: Iterable[F]) -> dict[str, F]:

@@ -34,7 +34,7 @@ def test_a_lead_time_typed_wrongly_is_put_right(run, book):
     say(run, "spares", "add", "3C", "--lead-time", "210", "--supplier", "Shop", "--bought", "2026-01-05")
     said = say(run, "spares", "order", "--date", "2026-02-01")
     assert "3D D5 gut – 30 Aug 2026" in said and "an order takes 210 days from Shop (noted with spare 1)" in said
-    assert "210 days with spare 1" in say(run, "habits", "--lead-time", "14")
+    assert "210 days with spare 1. These go before the figure above" in say(run, "habits", "--lead-time", "14")
     for way in (said, say(run, "habits")):
         assert "toneprobe spares correct NUMBER --lead-time DAYS" in way
     said = say(run, "spares", "correct", "1", "--lead-time", "21")

@@ -42,7 +42,7 @@ def test_worst_first(view):
     """A false one, two dead ones at 93 from the top down, then those to watch; the headline names them in that order."""
     assert [one.name for one in view.attention] == ["2C", "5G", "6D", "1B", "3E", "4G", "5F", "6A"]
     assert re.findall(r"[0-7][A-G]", view.named) == [one.name for one in view.attention]
-    assert view.order == "false first, then dead, then watch; in each the clearest first, and of equals the most changed"
+    assert view.order == "false first, then dead, then watch; in each the clearest first, of equals the most changed"
 
 
 def test_the_first_screen_has_the_step_of_every_string_that_wants_changing(facts):

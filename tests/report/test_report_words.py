@@ -142,9 +142,9 @@ def test_a_fine_string_s_row_says_why_its_change_is_none(ring, brightness, expec
 
 
 def test_the_order_is_said():
-    assert order_text(["dead", "watch", "dead"]) == "dead first, then watch; in each the clearest first, and of equals the most changed"
+    assert order_text(["dead", "watch", "dead"]) == "dead first, then watch; in each the clearest first, of equals the most changed"
     assert order_text(["watch", "dead", "false"]) == ("false first, then dead, then watch; in each the clearest first, "
-                                                      "and of equals the most changed")
+                                                      "of equals the most changed")
     assert order_text(["dead"]) == ""  # one kind explains itself
 
 

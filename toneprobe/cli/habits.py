@@ -91,12 +91,13 @@ def _tell_noted(spares: Sequence[Spare]) -> None:
     """Lead times noted with spares go before the usual one: which they are, and how to put one right."""
     if not spares:
         return
-    by_days = {one.lead_time_days: [str(of.id) for of in spares if of.lead_time_days == one.lead_time_days] for one in spares}
-    told = "; ".join(f"{count_of(days, 'day')} with spare {_few(numbers)}" for days, numbers in by_days.items())
+    by_days = {one.lead_time_days: [of.id for of in spares if of.lead_time_days == one.lead_time_days] for one in spares}
+    told = "; ".join(f"{count_of(days, 'day')} with {_few(numbers)}" for days, numbers in by_days.items())
     print_indented(screen(), f"Noted with spares: {told}. These go before the figure above: the middle one for the same string, else for "
                              "its material. To put one right:", by=0)
     screen().print("  toneprobe spares correct NUMBER --lead-time DAYS")
 
 
-def _few(numbers: Sequence[str]) -> str:
-    return ", ".join(numbers[:FEW]) + (f" and {len(numbers) - FEW} more" if len(numbers) > FEW else "")
+def _few(numbers: Sequence[int]) -> str:
+    more = f" and {len(numbers) - FEW} more" if len(numbers) > FEW else ""
+    return f"spare{'' if len(numbers) == 1 else 's'} {', '.join(map(str, sorted(numbers[:FEW])))}{more}"

@@ -137,7 +137,7 @@ def arrived(
         screen().print(f"Spare {one.id} ({one.string}, {what_words(one)}) came on {day_text(day)} and is {PLACE_WORDS[place]}.")
     untold = [str(one.id) for one in found if one.lead_time_days is None]
     if untold:
-        screen().print("How long the order took is not known: its day was not noted, or is the same. To note the lead time:")
+        screen().print("How long the order took is not known (no day noted, or this one). To note it:")
         screen().print(f"  toneprobe spares correct {' '.join(untold)} --lead-time DAYS", soft_wrap=True)
 
 

@@ -26,7 +26,7 @@ SMALL_PART = 0.5  # of the harp: a sweep that heard less of it says so first; se
 RECORDED_FRESH, FRESH_IN_VAIN = "recorded fresh", "not usable as fresh"
 FEW_DAYS = 3  # that are named
 FEW_OPEN = 0.1  # of the harp: where more was left open, that is half of the answer; set here
-CLEAREST_FIRST = "the clearest first, and of equals the most changed"  # by score, which ends at 100; then by size
+CLEAREST_FIRST = "the clearest first, of equals the most changed"  # by score, which ends at 100; then by size
 PLAIN_WORDS = {"too short to hear a glide": "too short to tell", "too near the noise to hear a glide": "too near the noise",
                "the inharmonicity": "its stiffness", "to tell a ripple": "to tell whether they waver",
                "the ripple of the partials": "a wavering of its partials"}
@@ -34,7 +34,7 @@ ORDINARY = {"♭": "b", "♯": "#", "−": "-", "±": "+/-", "–": "-", "·": "
 
 
 def order_text(verdicts: Iterable[str]) -> str:
-    """ "false first, then dead, then watch; in each the clearest first, and of equals the most changed": how what needs attention is
+    """ "false first, then dead, then watch; in each the clearest first, of equals the most changed": how what needs attention is
     listed; "" where all are of one kind, which explains itself."""
     seen = set(verdicts)
     listed = [verdict for verdict in NEEDS_ATTENTION if verdict in seen]
