@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 def demo(
     folder: Annotated[Path, typer.Argument(metavar="[FOLDER]", help="A new or empty folder for all of it.")] = Path("toneprobe-demo"),
 ) -> None:
-    """Play a made-up harp's year through the whole job (a minute)."""
+    """Take a made-up harp through a year (a minute)."""
     from toneprobe.demo.year import live_year
     from toneprobe.report.tables import print_report
 

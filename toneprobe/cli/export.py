@@ -17,7 +17,7 @@ def export(
 ) -> None:
     """Write the whole book as CSV and JSON into a folder.
 
-    And look whether it is whole.
+    And check that nothing in it is missing or damaged.
     """
     from toneprobe.book.check import check_book
     from toneprobe.book.export import export_book, unfinished_exports

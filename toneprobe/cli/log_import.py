@@ -29,7 +29,7 @@ MOST_BYTES = 10_000_000  # 100,000 rows of a hundred letters
 def import_(
     file: Annotated[Path, typer.Argument(metavar="FILE.csv", readable=False, help="Columns in any order; the heading names them.")],
     yes: YesOption = False,
-    day_first: Annotated[bool | None, typer.Option("--day-first/--month-first", help="How 1/5/2024 is meant.")] = None,
+    day_first: Annotated[bool | None, typer.Option("--day-first/--month-first", help="How to read 1/5/2024.")] = None,
     harp: HarpOption = None,
     book: BookOption = None,
 ) -> None:

@@ -33,8 +33,7 @@ def withdraw(
 ) -> None:
     """Take back a change that never happened.
 
-    The string that came off that day is on again; what was logged stays on record. You are asked where it is not what was put into the log
-    last.
+    The string that came off that day is on again; what was logged stays on record. You are asked first if it was not entered last.
     """
     from datetime import date
 

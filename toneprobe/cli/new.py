@@ -35,8 +35,8 @@ def new(
 ) -> None:
     """Put a harp into the book.
 
-    Given again with the same name it is entered anew. Where something is recorded of it you are asked: its sweeps and its log stay, and
-    from then on it has these strings.
+    Give it again with the same name to start over. Once something has been recorded of it you are asked first: its sweeps and its log
+    stay, and from now on it has the strings you name.
     """
     from toneprobe.book.opening import create_book
     from toneprobe.book.other_strings import recorded_harp

@@ -25,7 +25,7 @@ def record(
     inputs: Annotated[bool, typer.Option("--inputs", help="List the inputs and stop.")] = False,
     book: BookOption = None,
 ) -> None:
-    """Record a sweep; whatever breaks it off, what was heard is kept."""
+    """Record a sweep; if it breaks off, what was heard is kept."""
     from datetime import datetime
 
     from toneprobe.book.place import book_folder, require_book

@@ -57,8 +57,8 @@ def settle(
 ) -> None:
     """Tell whether new strings have settled, or when they will.
 
-    Pluck two or three settled neighbours of the same material too: they tell
-    what the weather did. Without a recording it tells how things stand.
+    Pluck two or three settled neighbours of the same material too: they show what the weather did. Without a recording it says how things
+    stand.
     """
     from toneprobe.instrument import find_string, retune
     from toneprobe.upkeep.fresh_start import as_offered, offers

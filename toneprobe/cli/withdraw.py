@@ -45,9 +45,9 @@ def withdraw(
 ) -> None:
     """Take back a sweep or a pitch check.
 
-    Made of the wrong recording, for the wrong day or harp: it leaves the book, whose verdicts are made anew; all that was measured stays
-    in a file beside it. You are asked where it is the only fresh baseline that other sweeps judge a string by. For a string change:
-    'toneprobe log withdraw'.
+    For one made of the wrong recording, or for the wrong day or harp. It leaves the book, whose verdicts are made again; all that was
+    measured stays in a file beside it. You are asked first if it is the only fresh baseline that other sweeps judge a string by. For a
+    string change: 'toneprobe log withdraw'.
     """
     from datetime import date
 
