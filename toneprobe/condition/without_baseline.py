@@ -55,7 +55,7 @@ def _off_the_line(string: str, others: list[str], readings: Mapping[str, Reading
     coefficients, covariance, _ = robust_fit(y, np.full(len(y), limits.NEIGHBOUR_SPREAD**2), design)
     scatter = SD_OF_DEVIATION * float(np.median(np.abs(y - design @ coefficients)))
     off = own[1] - float(coefficients[0])
-    return off if abs(off) > FAR_SIGMAS * np.sqrt(max(scatter, 0.5 * limits.NEIGHBOUR_SPREAD) ** 2 + covariance[0, 0]) else None
+    return off if abs(off) > FAR_SIGMAS * np.hypot(scatter, np.sqrt(covariance[0, 0])) else None
 
 
 def _point(reading: Reading, figure: str) -> tuple[float, float] | None:
