@@ -35,7 +35,7 @@ def sinking(now: Reading, fresh: Baseline, *, hand_of_sweep: float) -> Sinking:
     """hand_of_sweep: how differently the whole sweep was plucked, log ratio of pitch glides."""
     own = hand_change(now, fresh)
     glides = [of.figures["glide_cents"] for of in (now, fresh)]
-    if not own.known or any(glide.se is None for glide in glides):
+    if any(glide.se is None for glide in glides):
         return Sinking()
     cents = [max(glide.value, 0.0) for glide in glides]
     if not like_hands(abs(hand_of_sweep)):
