@@ -39,11 +39,11 @@ def read_forecast(
         return replace(found, due_on=day.usual_end) if is_due else found
     if found.state != "settling":
         return found
-    if found.checked_on is None and day.usual_start and day.usual_end:  # as every screen has it: nothing is known of the string itself
+    if found.checked_on is None and day.usual_end:  # as every screen has it: nothing is known of the string itself
         found = replace(found, settled=DateRange(day.usual_start, day.usual_end, day.usual_end))
-    if (found.n_intervals == 0 or is_hidden) and found.checked_on is not None and found.settled and day.usual_start and day.usual_end:
+    if (found.n_intervals == 0 or is_hidden) and found.settled and day.usual_end:
         found = replace(found, settled=_not_before_usual(found.settled, day.usual_start, day.usual_end))
-    if n_counting < 2 and found.checked_on is not None and found.settled:  # two intervals show it: no day is told on which none can
+    if n_counting < 2 and found.checked_on is not None:  # two intervals show it: no day is told on which none can
         found = replace(found, settled=_still_ahead(found.settled, found.checked_on + timedelta(days=1)))
     due_on = _due_on(found, day.usual_end)
     if due_on is None or due_on > day.today or _is_being_checked(found, day.today, n_counting):
@@ -61,10 +61,8 @@ def _still_ahead(days: DateRange | None, today: date) -> DateRange | None:
 
 
 def _due_on(found: Settling, usual_end: date | None) -> date | None:
-    """When it has had its time: never before a string of its kind has; of a string never checked that alone is known."""
-    if usual_end is None or found.checked_on is None:
-        return usual_end
-    return max(usual_end, found.settled.late) if found.settled else None
+    """When it has had its time: never before a string of its kind has."""
+    return max(usual_end, found.settled.late) if usual_end and found.settled else None
 
 
 def _is_being_checked(found: Settling, today: date, n_counting: int) -> bool:
