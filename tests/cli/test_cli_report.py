@@ -53,11 +53,11 @@ def test_two_sweeps_compared(told, tmp_path, played):
     assert "1 string likely wants changing that did not before, 1 string that wanted changing has come off since." in said
     assert "Came off after the later sweep: 3D on 10 September 2024." in said
     assert heading(tmp_path / "both.html") in said
-    lines = [said.index(text) for text in (f"{played.false} (G4): Then its baseline, now false.",
-                                           f"{played.dead} (D5): Then its baseline, now dead; came off on 10 September 2024.")]
-    assert lines == sorted(lines) and "baseline, now fine." not in said  # the worst first, and what is as it was in one line
+    lines = [said.index(text) for text in (f"{played.false} (G4): Its baseline then, now false.",
+                                           f"{played.dead} (D5): Its baseline then, now dead; came off on 10 September 2024.")]
+    assert lines == sorted(lines) and "baseline then, now fine." not in said  # the worst first, and what is as it was in one line
     n_fine = int(re.search(r"(\d+) strings recorded fresh in the earlier sweep are fine in the later\.", said)[1])
-    assert n_fine + said.count("Then its baseline, now ") == 12
+    assert n_fine + said.count("Its baseline then, now ") == 12
     assert f"Written: {tmp_path / 'both.html'}" in said
 
 
@@ -80,7 +80,7 @@ def test_two_sweeps_of_which_neither_is_the_baseline_are_compared_in_the_same_wa
 
 def test_one_strings_life_whatever_its_case(told, tmp_path, played):
     said = told("--string", played.dead.lower(), "--out", tmp_path / "life.html")
-    assert said.startswith(f"{played.dead} has a new string since 10 September 2024, not swept yet; the one before was dead; 2 strings")
+    assert said.startswith(f"{played.dead} got a new string on 10 September 2024, not swept yet; the one before was dead; 2 strings")
     assert heading(tmp_path / "life.html") in said
     assert "Since 10 September 2024" in said and "came off: dead" in said
     earlier = told("--string", played.dead, "--sweep", "2", "--out", tmp_path / "then.html")

@@ -147,8 +147,8 @@ MOVED_MEANING = "each partial against itself when fresh: this is judged"
 WAVER_MEANING = "how much deeper than fresh several of them swell and fade at once: this is judged"
 BRIGHTNESS_MEANING = "partial by partial, without what all strings share, as from another microphone"
 KINDS = (
-    _Kind("t60_s", "Decay time", "in which the sound falls by 60 dB, by the partials loudest in each sweep; when fresh these may be others, "
-          "so the comparison above is what counts",
+    _Kind("t60_s", "Decay time", "in which the sound falls by 60 dB, by the partials loudest in each sweep; when fresh these may be "
+          "others, so the comparison above is what counts",
           _three_figures, _fixed(2), "s", _not_compared, is_size=True),
     _Kind("centroid_partials_hz", "Brightness", "mean frequency of its partials, weighed by their power", _fixed(0), _fixed(0), "Hz",
           _not_compared, is_size=True),
