@@ -8,6 +8,7 @@ from __future__ import annotations
 import functools
 import gc
 import glob
+import math
 import os
 import struct
 import subprocess
@@ -42,9 +43,11 @@ def decaying_tones(rate_hz=RATE_HZ, *, n_plucks=6, gap_s=3.0, t60_s=1.5, lowest_
     out = np.zeros(round((lead_s + n_plucks * gap_s) * rate_hz))
     time_s = np.arange(round(gap_s * rate_hz)) / rate_hz
     for i in range(n_plucks):
-        partials_hz = lowest_hz * 2.0 ** (5 * i / 12) * np.arange(1, 40)
-        pluck = sum(np.sin(2 * np.pi * hz * time_s + n) / n * np.exp(-6.9078 * time_s / t60_s * (1 + n / 10))
-                    for n, hz in enumerate(partials_hz, 1) if hz < 0.45 * rate_hz)
+        n = np.arange(1, min(40, math.ceil(0.45 * rate_hz / (lowest_hz * 2.0 ** (5 * i / 12)))))
+        tones = 2j * np.pi * lowest_hz * 2.0 ** (5 * i / 12) * n - 6.9078 / t60_s * (1 + n / 10)
+        side = math.isqrt(time_s.size) + 1  # samples as a square: its rows begin at long steps, and go on by short ones
+        long, short = (np.exp(np.outer(tones, step * np.arange(side) / rate_hz)) for step in (side, 1))
+        pluck = ((np.exp(1j * n) / n * long.T) @ short).imag.ravel()[:time_s.size]
         pluck = pluck + 0.5 * random.standard_normal(time_s.size) * np.exp(-time_s / 0.02)
         start = round((lead_s + i * gap_s) * rate_hz)
         out[start:start + time_s.size] += pluck
