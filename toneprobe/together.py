@@ -1,8 +1,8 @@
 """Whether a second string was plucked with the one that was named.
 
-What an event brought, less the named string's partials and the sum tones of them (Conklin, JASA 105 (1999) 536), is what the string does
-not explain. Where that is much, and another string of the instrument explains it well, two strings sounded at once, and neither can be
-measured. Strings an octave apart share their lines and cannot be told so.
+What an event brought, less the named string's partials, is what the string does not explain: sum tones of them (Conklin, JASA 105 (1999)
+536) lie near enough to pass for them, or are like no string. Where that is much, and another string of the instrument explains it well,
+two strings sounded at once, and neither can be measured. Strings an octave apart share their lines and cannot be told so.
 """
 
 from __future__ import annotations
@@ -16,7 +16,6 @@ from toneprobe.instrument import StringSpec, string_expected_b
 from toneprobe.likeness import NewLines, line_tolerance_hz, match_strings, named_series_hz
 from toneprobe.units import CENTS
 
-LEAST_SHARE = 0.1  # of the lines' salience that the named string leaves unexplained
 LEAST_LINES = 4  # a few resonances of the body look like the low partials of some string
 EVIDENCE = 0.08  # that share times the likeness of the rest to another string; single real plucks stay below 0.035 (two harps)
 FAR_TOLERANCES = 2.5
@@ -24,16 +23,16 @@ STRAY_CENTS = 45.0  # so far a false string's partials may lie off and still be 
 STRAY_F1 = 0.2  # … but not farther than this share of f1
 COVERED_OCTAVE_CENTS = 80.0  # so near an octave from what sounds, by its note, a string on a harp out of tune may lie under its lines
 N_PARTIALS = 40
-N_SUMMED = 12
 
 
 def second_string(lines: NewLines, named: StringSpec, pitch_hz: float, strings: Sequence[StringSpec]) -> StringSpec | None:
     """The string that sounds with `named`, whose pitch is roughly `pitch_hz`; None where it sounds alone."""
     left = _unexplained(lines, pitch_hz, string_expected_b(named)[0])
-    total = float(lines.salience_db.sum())
-    if left.sum() < LEAST_LINES or lines.salience_db[left].sum() < LEAST_SHARE * total:
+    if left.sum() < LEAST_LINES:
         return None
-    share = float(lines.salience_db[left].sum()) / total
+    share = float(lines.salience_db[left].sum() / lines.salience_db.sum())
+    if share < EVIDENCE:  # no likeness is more than 1
+        return None
     others = [string for string in strings if string.name != named.name and not _is_octave(string.expected_hz, pitch_hz)]
     like = match_strings(replace(lines, freq_hz=lines.freq_hz[left], salience_db=lines.salience_db[left]), others)
     best = int(like.score.argmax()) if others else 0
@@ -46,10 +45,8 @@ def _unexplained(lines: NewLines, pitch_hz: float, expected_b: float) -> np.ndar
     ways_hz = named_series_hz(pitch_hz, expected_b, n)
     best = ways_hz[int(np.argmax([
         (lines.salience_db * np.exp(-0.5 * (_nearest_hz(lines.freq_hz, hz) / tolerance_hz) ** 2)).sum() for hz in ways_hz]))]
-    sums_hz = np.add.outer(best[:N_SUMMED], best[:N_SUMMED]).ravel()
     stray_hz = np.minimum(lines.freq_hz * STRAY_CENTS / CENTS, STRAY_F1 * pitch_hz)
-    far_off = _nearest_hz(lines.freq_hz, best) > np.maximum(FAR_TOLERANCES * tolerance_hz, stray_hz)
-    return far_off & (_nearest_hz(lines.freq_hz, sums_hz) > FAR_TOLERANCES * tolerance_hz)
+    return _nearest_hz(lines.freq_hz, best) > np.maximum(FAR_TOLERANCES * tolerance_hz, stray_hz)
 
 
 def _is_octave(freq_hz: float, other_hz: float) -> bool:
