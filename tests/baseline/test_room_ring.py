@@ -71,11 +71,19 @@ def test_a_room_hardly_seen_is_believed_where_the_fresh_sweep_shows_it(sweep, mo
     monkeypatch.setattr(room_ring, "_likeliest", lambda readings: (ROOM_S, 0.03) if readings is now else _likeliest(readings))
     assert room_ring_s(now) is None and room_ring_s(now, fresh) == ROOM_S
     assert room_ring_s(now, sweep(room_s=0.2)) is None  # another room's time tells nothing of this one's
+    assert room_ring_s(now, sweep(room_s=0.6)) is None
     assert room_ring_s(now, sweep()) is None
 
 
 def test_a_room_of_the_fresh_sweep_is_none_of_a_dry_one(sweep):
     assert room_ring_s(sweep(), sweep(room_s=ROOM_S)) is None
+
+
+@pytest.mark.parametrize(("snr_db", "is_told"), [(35.0, True), (25.0, False), (None, False)])
+def test_partials_whose_fall_noise_cuts_short_tell_of_no_room(sweep, snr_db, is_told):
+    """The first 30 dB of a fall are compared: of what stands less out of the noise the end is the noise's."""
+    found = [replace(one, partials=tuple(replace(p, snr_db=snr_db) for p in one.partials)) for one in sweep(room_s=ROOM_S)]
+    assert (room_ring_s(found) is not None) == is_told
 
 
 def test_few_strings_tell_of_no_room(sweep):
