@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from datetime import date
+from functools import partial
 
 from toneprobe.audio import Remark
 from toneprobe.book import read
@@ -221,4 +222,4 @@ def _heard_beside(fresh: Sequence[StoredPluck], now: Sequence[StoredPluck],
 
 
 def _clip(book: Book, pluck: StoredPluck | None) -> Callable[[], Clip | None] | None:
-    return (lambda: read_clip(book, pluck)) if pluck else None
+    return partial(read_clip, book, pluck) if pluck else None

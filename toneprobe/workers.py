@@ -1,4 +1,5 @@
-"""Work on many items shared out to the machine's cores, each in a process of its own: plucks are measured without regard to each other.
+"""Work on many items shared out to the machine's cores, each in a process of its own: plucks are measured, and pages written, without
+regard to each other.
 
 Every process is given one thing once (the recording), and then functions of it and an item; results come in the order of the items and
 are the same as without. Where no process can be started, or one is killed, the work is done here instead.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pickle
 import sqlite3
 from dataclasses import replace
 from datetime import date, timedelta
@@ -123,6 +124,13 @@ def test_a_comparison_tells_the_stored_verdict_where_that_is_of_the_same_two_swe
     stored = {one.condition.string: one.condition for one in read.conditions_of(book, third.id)}
     steps = steps_between(book, first, third)
     assert {name for name, one in steps.items() if one == stored[name]} == {"4C"} and set(steps) == {"4E", "4D", "4C"}
+
+
+def test_what_another_process_writes_a_page_from_has_its_sounds(book, harp, swept):
+    """Elsewhere than on Linux a process gets a copy of what it works on: by the standard library's pickle."""
+    view = retell(book, swept("a", MARCH), "Linnet")
+    here, there = (one.strings[0].clip_now() for one in (view, pickle.loads(pickle.dumps(view))))
+    assert len(here.samples) and np.array_equal(here.samples, there.samples)
 
 
 def test_all_pages_of_a_harp_ask_for_each_verdict_as_often_as_one_sweep_would(book, harp, swept, monkeypatch):

@@ -6,6 +6,7 @@ import errno
 import io
 import math
 import re
+from contextlib import nullcontext
 from dataclasses import replace
 from datetime import date, datetime
 from functools import partial
@@ -35,6 +36,7 @@ from toneprobe.report.technician import Concern, materials_sentence, pitch_sente
 from toneprobe.report.view import Background, find_string_view, sweep_view
 from toneprobe.report.words import since_day, want_changing
 from toneprobe.settling import PitchReading, SettledRecord, judge_settling
+from toneprobe.workers import one_by_one
 
 # A string of the made-up harp that is dead now lost 48 % · share² of its ring in 24 months of 30 days, and was called to watch below 85 %,
 # dead below 60 %: after 14 months and after 22 (derived here, days counted back from 3 May 2025). `stored` keeps the last figures alone.
@@ -661,6 +663,21 @@ def test_all_pages_in_a_folder(view, after, tmp_path):
     with drawn_anew():
         write_pages(shelf, tmp_path / "two")
     assert all((tmp_path / "one" / name).read_bytes() == (tmp_path / "two" / name).read_bytes() for name in names)
+
+
+@pytest.mark.parametrize(("few", "processes"), [(1, 3), (2, 1)])
+def test_the_pages_of_many_sweeps_are_shared_out_to_the_cores(view, after, tmp_path, monkeypatch, few, processes):
+    """No process is started here; each writes what belongs to its sweeps, the latest first."""
+    asked = []
+
+    def shared(thing, *, processes):
+        asked.append(processes)
+        return nullcontext(one_by_one(thing))
+
+    for name, value in (("FEW_SWEEPS", few), ("shared_out", shared), ("usable_cores", lambda: 3)):
+        monkeypatch.setattr(f"toneprobe.report.shelf.{name}", value)
+    index, *others = [path.name for path in write_pages(Shelf((view, after), stored(view, "5G")), tmp_path)]
+    assert asked == [processes] and (index, others[0], others[-1]) == ("index.html", "sweep-2025-07-01.html", "sweep-2025-07-01.csv")
 
 
 def test_pages_of_a_folder_lead_to_each_other(view, after, tmp_path):

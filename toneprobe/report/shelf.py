@@ -45,8 +45,10 @@ from toneprobe.report.string_view import StringView
 from toneprobe.report.tables import print_report
 from toneprobe.report.technician import Concern, technician_view
 from toneprobe.report.view import SweepView
+from toneprobe.workers import shared_out, usable_cores
 
 HOME = "index.html"
+FEW_SWEEPS = 4  # their pages are written before processes would have started (set here)
 
 
 @dataclass(frozen=True)
@@ -90,17 +92,30 @@ def write_pages(shelf: Shelf, folder: Path, *, made_on: date | None = None, prog
 
 
 def _written(shelf: Shelf, folder: Path, made_on: date | None, progress: Callable[[int, int], None] | None) -> tuple[Path, ...]:
-    listed, n_sweeps = [], len(shelf.views)
-    for title, name, text in _pages(shelf, made_on):
+    listed, others, n_sweeps = [], [], len(shelf.views)
+    with shared_out((shelf, folder, made_on), processes=usable_cores() if n_sweeps > FEW_SWEEPS else 1) as each:
+        for page, beside in each(_write_sweep, range(n_sweeps)[::-1]):  # the latest first
+            listed.append(page)
+            others = [*beside, *others]
+            if progress:
+                progress(len(listed), n_sweeps)
+    for title, name, text in _other_pages(shelf, made_on):
         write_page(for_harp_page(text, shelf.harp_option), folder / name)
         listed.append((title, name))
-        if progress and len(listed) <= n_sweeps:  # theirs come first
-            progress(len(listed), n_sweeps)
-    stems = zip(shelf.views, sweep_stems(shelf.views), strict=True)
-    others = [path for view, stem in stems for path in _write_beside(shelf, view, folder / stem)]
     index = index_page(shelf.views[-1], listed, made_on=made_on, since=shelf.since)
     write_page(for_harp_page(index, shelf.harp_option), folder / HOME)
     return (folder / HOME, *(folder / name for _, name in listed), *others)
+
+
+def _write_sweep(job: tuple[Shelf, Path, date | None], place: int) -> tuple[tuple[str, str], list[Path]]:
+    """Write all that belongs to one sweep. Returns title and file name of its page, and what was written beside it."""
+    shelf, folder, made_on = job
+    view, stem, nth = shelf.views[place], sweep_stems(shelf.views)[place], _nths(shelf.views)[place]
+    since = shelf.since if view is shelf.views[-1] else ""
+    text = sweep_page(sounds_where_needed(view), made_on=made_on, home=HOME, lives=_lives(shelf.views[-1]), since=since)
+    write_page(for_harp_page(text, shelf.harp_option), folder / f"{stem}.html")
+    title = f"Sweep of {view.day}{f', number {nth} of that day' if nth > 1 else ''}: {view.headline}"
+    return (title, f"{stem}.html"), _write_beside(shelf, view, folder / stem)
 
 
 def sounds_where_needed(view: SweepView) -> SweepView:
@@ -121,22 +136,21 @@ def _nths(views: Sequence[SweepView]) -> list[int]:
     return [days[:place].count(day) + 1 for place, day in enumerate(days)]
 
 
-def _pages(shelf: Shelf, made_on: date | None) -> Iterator[tuple[str, str, str]]:
-    """Title, file name and text of each page, the latest sweep first."""
+def _lives(latest: SweepView) -> dict[str, str]:
+    """By string, the file with its life, of those that have one."""
+    return {one.name: _life_name(one, latest) for one in (*latest.attention, *latest.still_standing)}
+
+
+def _other_pages(shelf: Shelf, made_on: date | None) -> Iterator[tuple[str, str, str]]:
+    """Title, file name and text of each page that is no sweep's own."""
     latest = shelf.views[-1]
-    with_life = (*latest.attention, *latest.still_standing)
-    lives = {one.name: _life_name(one, latest) for one in with_life}
-    named = zip(shelf.views, sweep_stems(shelf.views), _nths(shelf.views), strict=True)
-    for view, stem, nth in reversed(tuple(named)):
-        title = f"Sweep of {view.day}{f', number {nth} of that day' if nth > 1 else ''}: {view.headline}"
-        since = shelf.since if view is latest else ""
-        yield title, f"{stem}.html", sweep_page(sounds_where_needed(view), made_on=made_on, home=HOME, lives=lives, since=since)
+    lives = _lives(latest)
     log = None if shelf.today is None else known_on(shelf.fittings, shelf.today)
     if len(shelf.views) > 1:
         compared = comparison_view(*shelf.views[-2:], shelf.steps, log=shelf.fittings if log is None else log)
         title = f"{compared.before.day} and {compared.after.day} compared"
         yield title, "compare.html", comparison_page(compared, made_on=made_on, home=HOME)
-    for one in with_life:
+    for one in (*latest.attention, *latest.still_standing):
         yield f"The life of {one.title}", lives[one.name], life_page(_life(shelf, one.name), made_on=made_on, home=HOME)
     if shelf.conditions:
         span = (min(one.date for one in shelf.conditions), max(one.date for one in shelf.conditions))
