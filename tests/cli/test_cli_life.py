@@ -358,7 +358,7 @@ def plan_of(n_in_time, n_late, n_after=0):
     (plan_of(2, 1), "3 things to do; for 1 of them it is too late, see what to do instead."),
     (plan_of(0, 2), "2 things to do; for 2 of them it is too late, see what to do instead."),
     (plan_of(2, 1, 2), "3 things to do; for 1 of them it is too late, see what to do instead. "
-                       "Besides, 2 orders for the bag that come only after it."),
+                       "2 orders for the bag come only after it."),
 ])
 def test_a_plan_says_how_much_there_is_to_do_and_for_how_much_it_is_too_late(plan, told):
     """Counted by hand."""

@@ -77,8 +77,8 @@ def plan_counts(plan: Plan) -> str:
         told = f"{count_of(n, 'thing')} to do, all in time{known}."
     if not n_after:
         return told
-    orders = "1 order for the bag that comes" if n_after == 1 else f"{n_after} orders for the bag that come"
-    return f"{told} Besides, {orders} only after it."
+    orders = "1 order for the bag comes" if n_after == 1 else f"{n_after} orders for the bag come"
+    return f"{told} {orders} only after it."
 
 
 def _print_notes(console: Console, plan: Plan) -> None:

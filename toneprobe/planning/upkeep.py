@@ -66,7 +66,7 @@ def plan_sweep(situation: Situation) -> tuple[Task, ...]:
 
 def _fresh_sweep(situation: Situation) -> Task:
     return Task("sweep", situation.today, (), "record a fresh sweep now, and give it to 'toneprobe sweep' with --fresh",
-                f"{why_sweep(situation)}: what strings have lost is told only against a fresh sweep, made when they were new and settled",
+                f"{why_sweep(situation)}: what strings have lost shows only against a fresh sweep, made when they were new and settled",
                 purpose=FRESH)
 
 
