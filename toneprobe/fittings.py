@@ -141,8 +141,8 @@ def unknown_age_words(fittings: Iterable[Fitted], fresh_on: Mapping[str, date]) 
         return ""
     days = span_text(fresh_on[name] for name in names) or listed(
         [day_text(day) for day in sorted({fresh_on[name] for name in names})], FEW_DAYS)
-    of_all = "all " if len(names) == len(fittings) else ""
-    which = one_after_another(as_strings(names)) if len(names) <= FEW else f"{of_all}{count_of(len(names), 'string')}"
+    any_of = "any of the " if len(names) == len(fittings) else ""
+    which = one_after_another(as_strings(names)) if len(names) <= FEW else f"{any_of}{count_of(len(names), 'string')}"
     they = "it is judged against itself as it was" if len(names) == 1 else "they are judged against themselves as they were"
     return f"the log does not know the age of {which}: {they} on {days}, so what was lost by then cannot be heard"
 
