@@ -39,11 +39,14 @@ def test_stopped_before_a_command_runs_it_ends_without_a_word(monkeypatch, capsy
     def stopped():
         raise KeyboardInterrupt
 
+    asked = []
     monkeypatch.setattr(cli, "app", stopped)
     monkeypatch.setattr(cli, "fit_streams", lambda: None)
+    monkeypatch.setattr("gc.set_threshold", asked.append)
     with pytest.raises(SystemExit) as end:
         cli.main()
     assert end.value.code == 128 + signal.SIGINT and capsys.readouterr() == ("", "")
+    assert asked == [cli.SELDOM]
 
 
 @pytest.mark.parametrize("arguments", [["measure", "x.wav", "--instrument", "lever-26"], ["sweep", "x.wav"]])

@@ -7,6 +7,7 @@ stopped with Ctrl-C.
 
 from __future__ import annotations
 
+import gc
 import os
 import sys
 from typing import Annotated
@@ -59,6 +60,7 @@ app = typer.Typer(name="toneprobe", cls=InOrder, no_args_is_help=True, add_compl
 COMMANDS = {"demo": demo, "new": new, "record": record, "sweep": sweep, "report": report, "restring": restring, "settle": settle,
             "log": log, "spares": spares, "ready": ready, "note": note, "habits": habits, "withdraw": withdraw, "measure": measure,
             "export": export}
+SELDOM = 50_000  # new things after which rubbish is looked for; in a program that soon ends more often is a twelfth of the time
 CLASSES = {"report": TakesBareSeason}  # commands that read their options in a way of their own
 
 
@@ -86,6 +88,7 @@ for _name, _command in COMMANDS.items():
 
 
 def main() -> None:
+    gc.set_threshold(SELDOM)
     fit_streams()
     use_one_thread()
     try:
