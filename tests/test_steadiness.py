@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from toneprobe.identify import WANDER_CENTS
-from toneprobe.steadiness import wander_cents
+from toneprobe.steadiness import _in_common, wander_cents
 
 RATE_HZ, F_HZ = 8000, 123.5
 TIME_S = np.arange(round(0.6 * RATE_HZ)) / RATE_HZ
@@ -29,3 +29,30 @@ def test_only_what_slides_with_all_its_partials_is_a_voice(samples, is_voice):
     cents = wander_cents(lambda first, after: samples[first:after], rate_hz=RATE_HZ, onset_s=0.0, end_s=0.6,
                          partials_hz=F_HZ * np.arange(1, 5))
     assert (cents > WANDER_CENTS) == is_voice
+
+
+def test_of_two_tracks_in_the_middle_the_one_that_moved_less_is_what_all_do():
+    """Two of four that beat slide with nobody; of three the middle one (worked by hand)."""
+    four = np.array([[-5.0, -9.0, 4.0], [-1.0, -3.0, 1.0], [2.0, 2.0, -6.0], [9.0, 5.0, 7.0]])
+    assert _in_common(four).tolist() == [-1.0, 2.0, 1.0] and _in_common(four[:3]).tolist() == [-1.0, -3.0, 1.0]
+    assert _in_common(-four).tolist() == [1.0, -2.0, -1.0]
+
+
+@pytest.mark.parametrize(("f_hz", "n", "length_s", "is_told"), [
+    (F_HZ, 4, 0.6, True), (F_HZ, 3, 0.6, True),
+    (F_HZ, 2, 0.6, False),  # of two partials none is the middle one
+    (70.0, 4, 0.6, False),  # no voice is so low
+    (F_HZ, 4, 0.12, False),  # two frames: nothing wanders in them
+])
+def test_of_few_partials_a_low_string_or_a_short_sound_no_wandering_is_told(f_hz, n, length_s, is_told):
+    partials_hz = f_hz * np.arange(1, n + 1)
+    samples = tone(*((one,) for one in partials_hz))
+    cents = wander_cents(lambda first, after: samples[first:after], rate_hz=RATE_HZ, onset_s=0.0, end_s=length_s, partials_hz=partials_hz)
+    assert (cents is not None) == is_told
+
+
+def test_partials_far_weaker_than_the_strongest_have_no_say():
+    """30 dB under it (10^(−30/20) = 0.032): two are left, too few."""
+    samples = tone((F_HZ,), (2 * F_HZ,)) + 0.03 * tone((3 * F_HZ,), (4 * F_HZ,))
+    assert wander_cents(lambda first, after: samples[first:after], rate_hz=RATE_HZ, onset_s=0.0, end_s=0.6,
+                        partials_hz=F_HZ * np.arange(1, 5)) is None

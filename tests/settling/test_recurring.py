@@ -50,6 +50,14 @@ def test_one_slip_or_moves_up_leave_a_string_that_keeps_still_settled(moves):
     assert judged(moves, 12).state == "settled"
 
 
+@pytest.mark.parametrize("moves", [
+    {5: 20.0, 6: -7.0, 9: 20.0, 10: -7.0},  # tuned up by 20 and not logged, of which it lost 7 at once, twice
+    {2: 8.0, 5: -8.0, 7: 7.0, 9: -7.0},  # as far up as down, but days apart: no reading was wrong
+], ids=["after a tuning", "days apart"])
+def test_a_slip_is_taken_back_only_by_as_much_just_before_or_after(moves):
+    assert judged(moves, 12).state == "unsure" and len(judged(moves, 12).recurring.spans) == 2
+
+
 @pytest.mark.parametrize(("n", "watched", "still"), [(2, 6.0, 4.0), (2, 12.0, 1.0), (3, 9.0, 3.0)])
 def test_the_chance_of_one_more_slip_is_that_of_drawn_ones(n, watched, still):
     """Drawn here: rates of any size (flat in the logarithm), of which those are kept that show so many slips in so many days; in half of
