@@ -173,7 +173,8 @@ def _crushed(sides: Sides) -> dict[str, str]:
 def _clipped(sides: Sides) -> str | None:
     for captures, which in sides:
         if any(c.quality and c.quality.clipped_s > limits.MOST_CLIPPED_S for c in captures):
-            return f"{which} recording is overloaded: brightness is not compared. Record again at a lower level."
+            mend = "Record again at a lower level." if which == NOW else f"{NOT_AGAIN}: set a lower level before that."
+            return f"{which} recording is overloaded: brightness is not compared. {mend}"
     return None
 
 
