@@ -38,9 +38,15 @@ def test_what_bends_decays_refuses_them_and_brightness_and_says_what_mends_it(ma
     now, fresh = both_ways(of(**made))
     for found, which in ((now, NOW), (fresh, FRESH)):
         assert found.spoilt_by == (which,) and found.no_decay.startswith(f"{which} recording") and says in found.no_decay
-        assert found.no_decay in found.warnings and found.no_brightness
+        assert found.no_decay in found.warnings and found.no_brightness and ("compression" in found.no_decay) == ("codec_kbit_s" in made)
     assert "record again" in now.no_decay and "another fresh sweep does" in fresh.no_decay
     assert now.said_of_now and not fresh.said_of_now
+
+
+def test_what_the_strings_themselves_show_of_a_recording_is_refused_beside_what_was_before():
+    refused = both_ways(of(clipped_s=0.06))[0].without_decay("its gain moves", NOW)
+    assert refused.no_decay == "its gain moves" and "overloaded" in refused.no_brightness and len(refused.warnings) == 2
+    assert compare_captures((PLAIN,), (PLAIN,)).without_decay("its gain moves", FRESH).no_brightness == "its gain moves"
 
 
 def test_of_an_overloaded_recording_brightness_alone_is_not_compared():
@@ -60,6 +66,7 @@ def test_a_codec_with_few_bits_leaves_loud_partials_to_compare(made, is_crushed)
     for found, which in zip(both_ways(of(**made)), (NOW, FRESH), strict=True):
         assert found.band.is_codecs == bool(found.no_weak) == bool(found.no_brightness) == is_crushed
         assert found.crushed_by == ((which,) if is_crushed else ()) and found.no_decay is None
+        assert not is_crushed or ("sweep again" in found.no_weak, "another fresh sweep" in found.no_weak) == (which == NOW, which == FRESH)
 
 
 @pytest.mark.parametrize(("made", "says"), [

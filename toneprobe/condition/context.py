@@ -183,6 +183,6 @@ def _other_band(now: Sequence[Capture], fresh: Sequence[Capture]) -> list[str]:
     for cuts, word, keep in ((_lows, "below", max), (_highs, "above", min)):
         ends = [keep(cuts(captures)) for captures in (now, fresh) if cuts(captures)]
         lost = keep(ends) if ends else None
-        if lost and (word == "below" or lost < limits.LEAST_REACH_HZ):
+        if lost and lost < limits.LEAST_REACH_HZ:
             found.append(f"Partials {word} {lost:.0f} Hz are not compared: one of the two recordings has nothing there.")
     return found
