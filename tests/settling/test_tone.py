@@ -102,3 +102,32 @@ def test_baseline_needs_pitch_and_tone_and_no_stand_in(settled):
 def test_only_a_wire_is_called_one(material, said):
     """Wound nylon is no wire (the trade's words), though its winding starts as bright."""
     assert said in judge_tone([sweep(2, 900.0, 9.0)], fitted_on=PUT_ON, material=material).reason
+
+
+def test_of_a_string_on_since_before_the_log_newness_has_worn_off():
+    moving = [sweep(2, 900.0, 9.0), sweep(8, 700.0, 9.0)]
+    assert judge_tone(moving, fitted_on=PUT_ON, material="wire").steady is False
+    assert judge_tone(moving, fitted_on=None, material="wire").steady is True
+
+
+@pytest.mark.parametrize(("days", "steady"), [((0,), None), ((0, 1), None), ((0, 8), False)])
+def test_the_day_it_went_on_and_the_next_are_one_age(days, steady):
+    """A wire is a day old at the least: the logarithm of none is not to be had, and two readings of one age tell of no movement."""
+    state = judge_tone([sweep(day, 700.0 if day else 900.0, 9.0) for day in days], fitted_on=PUT_ON, material="wire")
+    assert state.steady is steady and bool(state.moving) == (steady is False)
+
+
+@pytest.mark.parametrize("figure", [Figure(None, None, "the noise hides it"), Figure(900.0), Figure(0.0, 1.0), None])
+def test_a_figure_that_is_not_known_with_its_error_tells_of_no_movement(figure):
+    (first, reading), later = sweep(2, 900.0, 9.0), sweep(8, 700.0, 9.0)
+    figures = {key: figure for key in reading.figures if figure is not None}
+    state = judge_tone([(first, replace(reading, figures=figures)), later], fitted_on=PUT_ON, material="wire")
+    assert state.steady is None and state.reason.startswith("its brightness and ring were not measured on two days yet")
+
+
+def test_what_has_come_to_rest_may_become_a_baseline_and_says_so():
+    settled = replace(judge_settling([], fitted_on=None), state="settled")
+    tone = judge_tone([sweep(7, 702.0, 9.1), sweep(14, 700.0, 9.0)], fitted_on=PUT_ON, material="gut")
+    advice = advise_baseline(settled, tone, is_stand_in=False)
+    assert advice.ready and advice.reasons == ("pitch and tone have come to rest",)
+    assert not advise_baseline(settled, tone, is_stand_in=True).ready
