@@ -131,3 +131,5 @@ def test_what_has_come_to_rest_may_become_a_baseline_and_says_so():
     advice = advise_baseline(settled, tone, is_stand_in=False)
     assert advice.ready and advice.reasons == ("pitch and tone have come to rest",)
     assert not advise_baseline(settled, tone, is_stand_in=True).ready
+    unknown = judge_tone([], fitted_on=PUT_ON, material="wire")
+    assert advise_baseline(settled, unknown, is_stand_in=False).reasons == (unknown.reason,) and unknown.steady is None
