@@ -131,8 +131,8 @@ COMMON_BEAT_PARTIALS = 3  # partials that have begun to beat at one rate, from w
 COMMON_BEAT_SAY, COMMON_BEAT_DOUBTED = 0.8, 0.7  # strength of evidence of more of them, and of just so many: watch, unsure (set)
 PITCH_WALK_SAY = 0.85  # strength of evidence that a pitch which wanders can have at most: watch, never false, for the harp may do it (set)
 ONE_PLUCK_RIPPLE_SAY = 0.85  # strength of evidence that one pluck of a wavering can have at most: watch, never false (set)
-RINGLESS_SAY = 0.85  # strength of evidence that partials gone astray or another stiffness have at most where half the ring is gone: what
-# sounds at their places may be the neighbours' answers, and the lost ring decides (set)
+RINGLESS_SAY = 0.82  # strength of evidence that partials gone astray or another stiffness have at most where half the ring is gone: what
+# sounds at their places may be the neighbours' answers, and the lost ring decides (set: both together lie below DECIDED)
 SINKS_CENTS = 5.0  # by which a string glides more than when fresh: musicians notice 2 to 5 (from memory)
 SINKS_CAUTION = 1.3  # factor on the error of its log glide, which so is watched from about three errors on (measured: 24 real strings taken
 # twice by one hand up to 2.4, healthy strings of another string model up to 2.8, those that sink by 25 cents from 3.2 on)

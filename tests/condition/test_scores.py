@@ -108,6 +108,12 @@ def test_what_has_a_limit_to_what_it_can_say_stays_as_large_and_as_sure_as_it_is
     assert any(e.size >= limits.DECIDED for e in case.evidence) and case.strength < limits.WATCHED
 
 
+def test_where_half_the_ring_is_gone_partials_astray_and_another_stiffness_together_name_no_false_string():
+    """Neighbours' answers at the places of its partials make both: (2 · 0.85⁴)^¼ would be 1.01, a score of 50."""
+    of = change(pattern=[(n, 30.0 * (-1.0) ** n, 2.0) for n in range(1, 11)], astray=Figure(30.0, 1.0), stretch=Figure(2.0, 0.05))
+    assert limits.WATCHED <= false_case(of, NOISE, hardly_rings=True).strength < limits.DECIDED < false_case(of, NOISE).strength
+
+
 @given(st.floats(0.0, 5.0), st.floats(0.0, 5.0), st.floats(0.0, 1.0), st.floats(0.0, 1.0))
 def test_a_piece_has_no_more_strength_than_it_may_say_and_never_more_than_before(size, sureness, most, other):
     piece = Evidence("beat_db", size, sureness, 1.0, 0.5)
