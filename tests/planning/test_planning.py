@@ -1060,6 +1060,14 @@ def test_a_few_strings_plucked_again_are_no_sweep_of_the_harp():
                              "43 were last heard on 22 April 2024")
 
 
+def test_what_was_heard_of_the_string_before_it_tells_nothing_of_a_new_one():
+    """3C was swept in April and changed in May; four other strings were plucked after that. Derived here: nobody has heard it."""
+    days = heard(date(2024, 4, 22)) | heard(date(2024, 5, 30), ("4E", "4D", "4C", "4B"))
+    new = tuple(replace(one, fitted_on=date(2024, 5, 20)) if one.string == "3C" and one.removed_on is None else one for one in ALL_ON)
+    note = make_plan(situation(heard_on=days, fittings=new)).notes[0]
+    assert note.endswith("heard 4 of 47 strings: 42 were last heard on 22 April 2024, 3C never")
+
+
 def test_a_harp_swept_in_two_halves_was_swept():
     names = [spec.name for spec in HARP.strings]
     halves = heard(date(2024, 5, 27), names[:30]) | heard(date(2024, 5, 28), names[30:])

@@ -107,13 +107,16 @@ def _why_open(name: str, situation: Situation) -> str | None:
 
 def _missed_words(missed: Sequence[str], situation: Situation) -> str:
     """ "18 were last heard on 28 September 2026, 2A never"."""
-    known = [situation.heard_on[name] for name in missed if name in situation.heard_on]
-    never = [name for name in missed if name not in situation.heard_on]
-    if not known:
+    on = on_now(situation.fittings)
+    days = {name: situation.heard_on[name] for name in missed if name in situation.heard_on}
+    days = {name: day for name, day in days.items() if name not in on or (on[name].fitted_on or day) <= day}  # else it was the one before
+    never = [name for name in missed if name not in days]
+    if not days:
         return f"{_who(never)} {was_or_were(never)} never heard"
-    then = [name for name in missed if situation.heard_on.get(name) == max(known)]
+    last = max(days.values())
+    then = [name for name in missed if days.get(name) == last]
     before = [name for name in missed if name not in then and name not in never]
-    told = [f"{_who(then)} {was_or_were(then)} last heard on {day_text(max(known))}"]
+    told = [f"{_who(then)} {was_or_were(then)} last heard on {day_text(last)}"]
     return ", ".join([*told, *([f"{_who(before)} before that"] if before else []), *([f"{_who(never)} never"] if never else [])])
 
 
