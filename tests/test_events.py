@@ -54,3 +54,8 @@ def test_events_that_cannot_be_are_refused(event, complaint):
     with pytest.raises(UsageError, match=complaint):
         check_event(event, today=date(2024, 6, 1))
     check_event(NOTES[0], today=date(2024, 6, 1))
+
+
+def test_that_a_harp_is_gone_explains_no_jump():
+    gone, moved = (Event(date(2024, 5, 2), kind, "to a pupil") for kind in ("gone", "moved"))
+    assert explain_change([gone, moved], since=date(2024, 5, 1), until=date(2024, 6, 1)) == ("moved on 2 May 2024: to a pupil",)

@@ -13,7 +13,8 @@ from datetime import date
 from toneprobe.days import day_text
 from toneprobe.errors import UsageError
 
-KINDS = ("climate", "moved", "regulated", "repaired", "other")
+GONE = "gone"  # sold, or lent away for good
+KINDS = ("climate", "moved", "regulated", "repaired", "other", GONE)
 TEMPERATURE_RANGE_C = (-30.0, 60.0)
 HUMIDITY_RANGE_PCT = (1.0, 100.0)  # below lies the air of no room: 0.45 is meant as 45 %
 GOOD_HUMIDITY_PCT = (40.0, 50.0)  # and steady: common practice
@@ -59,7 +60,7 @@ def last_regulation(events: Iterable[Event]) -> date | None:
 def explain_change(events: Iterable[Event], *, since: date, until: date) -> tuple[str, ...]:
     """What happened between two sweeps that may explain a jump, in plain lines: first what was done to the harp, then the room."""
     within = sorted((event for event in events if since <= event.on <= until), key=lambda event: event.on)
-    done = [_told(event) for event in within if event.kind not in ("climate", "other") and event.on > since]
+    done = [_told(event) for event in within if event.kind not in ("climate", "other", GONE) and event.on > since]
     return (*done, *_room_change(within, "temperature_c", "temperature", "°C", WORTH_SAYING_C),
             *_room_change(within, "humidity_pct", "humidity", "%", WORTH_SAYING_PCT))
 

@@ -19,6 +19,7 @@ from toneprobe.book.other_strings import give_strings, recorded_harp
 from toneprobe.book.read import conditions_of, current_fittings, fitting_log, fresh_plucks, harp, harps, plucks_of, sweep
 from toneprobe.book.schema import harps as harp_rows
 from toneprobe.book.stringing import add_harp, replace_fitting
+from toneprobe.book.taken_out import take_out_note
 from toneprobe.book.write import replace_conditions
 from toneprobe.errors import BookError, UsageError
 from toneprobe.events import Event
@@ -137,6 +138,25 @@ def test_a_harp_is_found_whatever_its_capitals(book, made, known, typed):
     added = add_harp(book, known, made.instrument)
     add_harp(book, "Concert harp", made.instrument)
     assert harp(book, typed) == added == harp(book, known)
+
+
+def test_a_harp_that_is_gone_is_meant_by_its_name_alone_and_keeps_its_record(book, made):
+    """Sold: with one other left nobody has to say which. Taken back, or with no other left, all is as before."""
+    wren, finch = (add_harp(book, name, made.instrument) for name in ("Wren", "Finch"))
+    sold = add_event(book, wren.id, Event(MAY, "gone", "sold to a pupil"))
+    assert harp(book) == finch and harp(book, "wren") == wren and len(fitting_log(book, wren.id)) == 3
+    add_harp(book, "Linnet", made.instrument)
+    with pytest.raises(UsageError, match="several harps; choose one with --harp: 'Finch', 'Linnet'$"):
+        harp(book)
+    take_out_note(book, wren.id, sold.id, today=JUNE, why="she brought it back")
+    with pytest.raises(UsageError, match="choose one with --harp: 'Wren', 'Finch', 'Linnet'"):
+        harp(book)
+
+
+def test_the_only_harp_of_a_book_is_meant_though_it_is_gone(book, made):
+    wren = add_harp(book, "Wren", made.instrument)
+    add_event(book, wren.id, Event(MAY, "gone"))
+    assert harp(book) == wren
 
 
 def test_of_two_that_differ_in_capitals_alone_the_name_as_written_tells(book, made):

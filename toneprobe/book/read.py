@@ -12,12 +12,13 @@ from toneprobe.book.convert import clean_text
 from toneprobe.book.entries import Fitting, Harp, RecordingEntry, StoredCondition, StoredPluck, SweepRecord
 from toneprobe.book.rows import fitting_rows, to_condition, to_fitting, to_harp, to_pluck, to_recording, to_sweep
 from toneprobe.book.schema import conditions as condition_rows
-from toneprobe.book.schema import fittings, plucks, recordings, sweep_recordings, unheard
+from toneprobe.book.schema import events, fittings, plucks, recordings, sweep_recordings, unheard
 from toneprobe.book.schema import harps as harp_rows
 from toneprobe.book.schema import sweeps as sweep_rows
 from toneprobe.condition import SILENT
 from toneprobe.condition.judged_before import Said
 from toneprobe.errors import BookError, UsageError
+from toneprobe.events import GONE
 from toneprobe.typed import reads_as
 
 
@@ -29,18 +30,26 @@ def harps(book: Book) -> tuple[Harp, ...]:
 
 def harp(book: Book, name: str | None = None) -> Harp:
     """The harp of that name, in capitals or not, or the only one. BookError where there is none, UsageError with the names where it must
-    be chosen. Of two that differ in capitals alone, which an older book may have, the name as it is written tells.
+    be chosen. Of two that differ in capitals alone, which an older book may have, the name as it is written tells. A harp that is noted as
+    gone is meant by its name alone, as long as there is another.
     """
     known = harps(book)
     if not known:
         raise BookError(f"the book {book.name} has no harp yet: add one with 'toneprobe new NAME'")
-    wanted = known if name is None else _called(known, clean_text(name))
+    wanted = _here(book, known) if name is None else _called(known, clean_text(name))
     names = ", ".join(repr(one.name) for one in known)
     if not wanted:
         raise UsageError(f"the book has no harp {name!r}; it has {names}")
     if len(wanted) > 1:
-        raise UsageError(f"the book has several harps; choose one with --harp: {names}")
+        raise UsageError(f"the book has several harps; choose one with --harp: {', '.join(repr(one.name) for one in wanted)}")
     return wanted[0]
+
+
+def _here(book: Book, known: tuple[Harp, ...]) -> tuple[Harp, ...]:
+    """Those that are not noted as gone; where all are, all."""
+    with reading(book) as connection:
+        gone = set(connection.scalars(select(events.c.harp_id).where(events.c.kind == GONE)))
+    return tuple(one for one in known if one.id not in gone) or known
 
 
 def _called(known: Iterable[Harp], name: str) -> list[Harp]:

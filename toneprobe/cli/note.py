@@ -23,7 +23,7 @@ from toneprobe.cli.screen import hand_out
 from toneprobe.cli.table import print_heading, print_indented, print_table
 from toneprobe.days import day_text, short_day
 from toneprobe.errors import UsageError
-from toneprobe.events import KINDS
+from toneprobe.events import GONE, KINDS
 from toneprobe.typed import one_line
 
 if TYPE_CHECKING:
@@ -50,8 +50,9 @@ def note(
 ) -> None:
     """Note climate, moves, regulations and repairs.
 
-    They are shown where they may explain a jump. A note taken back is kept in a
-    file beside the book.
+    They are shown where they may explain a jump. A harp that is noted as gone, sold
+    for instance, is meant only where --harp names it. A note taken back is kept in
+    a file beside the book.
     """
     from toneprobe.book.diary import add_event
     from toneprobe.events import Event, advise_room, check_event
@@ -74,6 +75,8 @@ def note(
     added = add_event(opened, chosen.id, event)
     console = hand_out(json, "events", chosen.name, events=(added,))
     console.print(f"Noted as no. {added.id}: {_line(event)}.")
+    if event.kind == GONE:
+        console.print(f"All that is recorded of {chosen.name} stays. Where the book has other harps, a command without --harp is for them.")
     if advise_room(event):
         console.print(sentence(advise_room(event)))
 
