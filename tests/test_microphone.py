@@ -7,6 +7,7 @@ import signal
 import subprocess
 import sys
 import textwrap
+from types import SimpleNamespace
 
 import made_up_input as double
 import numpy as np
@@ -80,6 +81,23 @@ def test_what_an_input_handed_over_before_it_failed_is_kept(tmp_path):
     assert np.array_equal(samples, tone(0, 3 * BLOCK)[:, 0])
 
 
+@pytest.mark.parametrize(("free", "why"), [(4096, "the disk is full"), (2**40, "System error")])
+def test_a_full_disk_is_named(monkeypatch, tmp_path, free, why):
+    """libsndfile's error 2 says "System error." of whatever the system refused (its header)."""
+    write = soundfile.SoundFile.write
+
+    def until_a_second(file, block):
+        if file.frames >= RATE_HZ:
+            raise soundfile.LibsndfileError(2)
+        write(file, block)
+
+    monkeypatch.setattr(soundfile.SoundFile, "write", until_a_second)
+    monkeypatch.setattr("toneprobe.microphone.disk_usage", lambda _: SimpleNamespace(free=free))
+    with pytest.raises(RecordingError, match=f"cannot be written any further: {why}; what was written until then is kept"):
+        record(made_up_input(pause_s=0.001), tmp_path / "a.flac", is_over=lambda _: False)
+    assert soundfile.info(tmp_path / "a.flac").duration >= 1.0
+
+
 def test_lost_samples_are_counted(tmp_path):
     taken = record(made_up_input(pause_s=0.001, lost={3, 7}), tmp_path / "a.flac", is_over=lambda now_s: now_s >= 1.0)
     assert taken.n_gaps == 2
@@ -140,6 +158,21 @@ def test_reasons_where_nothing_can_be_recorded(monkeypatch):
     monkeypatch.setitem(sys.modules, "sounddevice", fake_sounddevice([SPEAKER, PICKUP]))
     with pytest.raises(UsageError, match="1: Pickup"):
         find_input("Headset")
+
+
+@pytest.mark.parametrize("step", ["__init__", "__enter__"])
+def test_an_input_that_does_not_start_gets_a_reason(monkeypatch, tmp_path, step):
+    """The library opens it as it is made, and starts it as it is entered (documented)."""
+    library = fake_sounddevice([PICKUP])
+
+    def fail(*_, **__):
+        raise library.PortAudioError("Error starting stream: Device unavailable")
+
+    library.InputStream = type("Busy", (ToneStream,), {step: fail})
+    monkeypatch.setitem(sys.modules, "sounddevice", library)
+    with pytest.raises(RecordingError, match="Pickup cannot be opened at 8000 Hz: .*unavailable"):
+        record(find_input(), tmp_path / "a.flac", is_over=lambda _: True)
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_reason_where_the_sound_library_is_missing(monkeypatch, tmp_path):

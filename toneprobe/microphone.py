@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import os
 import queue
-from collections.abc import Callable
-from contextlib import AbstractContextManager
+from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager, ExitStack, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from shutil import disk_usage
 
 import numpy as np
 import soundfile
@@ -21,6 +22,7 @@ from toneprobe.errors import RecordingError, UsageError
 FLUSH_S = 1.0
 SILENT_S = 5.0  # an input that gives nothing for so long is gone
 MOST_CHANNELS = 2
+FULL_OCTETS = 2**20  # a disk with less room left is full: a few seconds (set here)
 
 Hand = Callable[[np.ndarray, bool], None]  # takes a block, int32 (n, channels), and whether samples before it were lost
 
@@ -53,14 +55,18 @@ def find_input(device: str | None = None, rate_hz: int | None = None) -> Input:
     rate = int(rate_hz or found["default_samplerate"])
     channels = min(MOST_CHANNELS, found["max_input_channels"])
 
-    def listen(hand: Hand) -> AbstractContextManager:
+    @contextmanager
+    def listen(hand: Hand) -> Iterator[None]:
         def callback(block, _frames, _time, status) -> None:
             hand(block.copy(), bool(status.input_overflow))
 
-        try:
-            return sounddevice.InputStream(rate, device=found["index"], channels=channels, dtype="int32", callback=callback)
-        except sounddevice.PortAudioError as error:
-            raise RecordingError(f"the input {found['name']} cannot be opened at {rate} Hz: {error}") from error
+        with ExitStack() as opened:
+            try:  # it is started as it is entered, which may fail too
+                opened.enter_context(sounddevice.InputStream(rate, device=found["index"], channels=channels, dtype="int32",
+                                                             callback=callback))
+            except sounddevice.PortAudioError as error:
+                raise RecordingError(f"the input {found['name']} cannot be opened at {rate} Hz: {error}") from error
+            yield
 
     return Input(found["name"], rate, channels, listen)
 
@@ -92,10 +98,16 @@ def record(source: Input, path: Path, *, is_over: Callable[[float], bool], show:
     except FileExistsError:
         raise RecordingError(f"{path} exists already: nothing is recorded over it") from None
     except (soundfile.LibsndfileError, OSError) as error:
-        raise RecordingError(f"{path} cannot be written any further: {error}; what was written until then is kept") from error
+        why_not = _why_not(error, path)
+        raise RecordingError(f"{path} cannot be written any further: {why_not}; what was written until then is kept") from error
     if writer.n_samples == 0:
         raise RecordingError(f"the input {source.name} gave no sound")
     return Taken(path, writer.n_samples / source.rate_hz, writer.n_gaps, ended)
+
+
+def _why_not(error: Exception, path: Path) -> str:
+    """libsndfile says no more of a full disk than "System error."."""
+    return "the disk is full" if disk_usage(path.parent).free < FULL_OCTETS else str(error).rstrip(".")
 
 
 class _Writer:
