@@ -753,7 +753,7 @@ def test_a_folder_whose_first_page_cannot_be_written_is_as_it_was(view, tmp_path
     def full(*arguments):
         raise OSError(errno.ENOSPC, "No space left on device")
 
-    monkeypatch.setattr("toneprobe.report.shelf._pages", lambda *arguments: iter([("A page", "page.html", "text")]))
+    monkeypatch.setattr("toneprobe.report.shelf.sweep_page", lambda *arguments, **more: "text")
     monkeypatch.setattr("os.replace", full)
     with pytest.raises(OSError, match="No space left"):
         write_pages(Shelf((view,)), folder)
