@@ -108,7 +108,7 @@ def _few_astray(evidence: Evidence, told: Told) -> str:
     first, *others = (f"partial {one.n} moved {_how_far(one)}" for one in moved)
     where = f"since it was fresh, {first}." + "".join(f" {capital(other)}." for other in others)
     doubt = " Another hand may do that: pluck it again." if count == 1 else _doubt(evidence)
-    return f"It {claim} uneven somewhere: {where} The others stayed where they lay.{doubt}{_no_tuning(evidence, told)}"
+    return f"It {claim} uneven somewhere: {where} The others stayed where they were.{doubt}{_no_tuning(evidence, told)}"
 
 
 def _how_far(moved: Moved) -> str:
