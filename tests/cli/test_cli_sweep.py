@@ -234,7 +234,6 @@ def test_table_fits_80_columns(run, book, played):
     (["sweep", "--harp", "Nobody", "x.wav"], 2, "Wren"),
     (["sweep"], 2, "RECORDING"),
     (["report", "--harp", "Nobody"], 2, "Wren"),
-    (["new", "Wren", "--preset", "lever-34"], 1, "already"),
     (["new", "Finch"], 2, "--preset"),
     (["new", "Finch", "--preset", "lever-34", "--tuning", "flats"], 2, "Eb"),
     (["new", " ", "--preset", "lever-34"], 2, "name"),
