@@ -3,6 +3,8 @@ pyroomacoustics' decay, scipy's least squares of a damped sinusoid, essentia's c
 
 from __future__ import annotations
 
+import os
+
 import numpy as np
 import pytest
 from changed_plucks import measured
@@ -55,6 +57,7 @@ def window_of(sound: np.ndarray) -> np.ndarray:
 
 @pytest.mark.parametrize("note", list(REGISTERS))
 def test_centroid_agrees_with_librosa(note):
+    os.environ.setdefault("NUMBA_OPT", "0")  # what it compiles when it is new takes two thirds of the time so
     librosa = pytest.importorskip("librosa")
     pluck = REGISTERS[note].pluck()
     sound = render(pluck, length_s=1.5, snr_db=90.0)
