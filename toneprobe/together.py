@@ -40,7 +40,7 @@ def second_string(lines: NewLines, named: StringSpec, pitch_hz: float, strings: 
 
 
 def _unexplained(lines: NewLines, pitch_hz: float, expected_b: float) -> np.ndarray:
-    """Lines far from every partial and sum tone of the string, for the offset and inharmonicity that explain most; shape of the lines."""
+    """Lines far from every partial of the string, for the offset and inharmonicity that explain most; shape of the lines."""
     n, tolerance_hz = np.arange(1, N_PARTIALS + 1), line_tolerance_hz(lines.freq_hz, lines.width_hz)
     ways_hz = named_series_hz(pitch_hz, expected_b, n)
     best = ways_hz[int(np.argmax([
