@@ -45,7 +45,8 @@ def import_(
     you wrote is kept as a remark. Where the log has another string before it, write the likeliest day; a column Date wants one in each row.
 
     What a sweep heard before a string went on was another string, and stays its own. Where the rows tell only of strings that came off
-    since a sweep, the string that is on is taken to date from the last of those days, and you are told.
+    since a sweep, the string that is on is taken to date from the last of those days, and that is said wherever it
+    stands, until a row tells the true day.
     """
     from datetime import date
 
