@@ -30,6 +30,14 @@ def lost(string, figure, high=UNKNOWN):
     return Change(string, 2, 3, decay, UNKNOWN, NOTHING_PAIRED, RippleChange(UNKNOWN), UNKNOWN, 0.0, 440.0, 60.0)
 
 
+def judged(change, *, t60_s, rooms_loss=None):
+    """A string of that ring, in a sweep in which three errors are asked and nothing is common but what its short strings lost."""
+    common = CommonCause(UNKNOWN, {}, {}, UNKNOWN, rooms_loss, {}, None, 0.0, False, 1.0, 0)
+    around = Surroundings(SweepReading({}), SweepNoise(3.0, UNKNOWN), common, UNKNOWN, False)
+    own = reading(change.string, t60_s)
+    return judge_rated(own, Baseline(own), change, around)
+
+
 def test_what_the_long_strings_lost_too_is_no_room_s():
     """Eighteen strings, from the longest ring to the shortest: six lost 0.10, six 0.20, six 0.50. All aged by 0.10, the rest may be the
     room's (worked by hand: 0, 0.10, 0.40; where two of the steps meet, between them)."""
@@ -66,9 +74,7 @@ def test_where_trebles_and_middle_lost_alike_and_the_wires_nothing_no_room_did_i
 def test_the_rooms_loss_excuses_no_string_that_rings_longer_than_a_room(ring_s, verdict):
     """The short strings lost ln(1/0.65) = 0.43 alike. Of a ring at 0.6 of itself, 0.51, that leaves 0.08 of a short one; a long one, by ten
     times the room's, lost all of it itself, and ln(4/3) = 0.29 is what a listener notices (Tolonen & Järveläinen, J. AES 49 (2001))."""
-    common = CommonCause(UNKNOWN, {}, {}, UNKNOWN, 0.43, {}, None, 0.0, False, 1.0, 0)
-    around = Surroundings(SweepReading({}), SweepNoise(3.0, UNKNOWN), common, UNKNOWN, False)
-    found = judge_rated(reading("6C", ring_s), Baseline(reading("6C", ring_s)), lost("6C", Figure(0.51, 0.05)), around)
+    found = judged(lost("6C", Figure(0.51, 0.05)), t60_s=ring_s, rooms_loss=0.43)
     assert found.verdict == verdict
 
 
@@ -76,9 +82,7 @@ def test_the_rooms_loss_excuses_no_string_that_rings_longer_than_a_room(ring_s, 
 def test_a_loss_larger_than_a_listener_notices_is_never_called_fine(se, verdict):
     """A third of the ring gone, ln 1.5 = 0.41 where ln(4/3) = 0.29 is noticed, at two errors where three are asked (in doubt) or at four.
     A ring known so well could not hide a half, ln 2 = 0.69 (three errors, 0.6): only the size of what is seen keeps it from being sound."""
-    common = CommonCause(UNKNOWN, {}, {}, UNKNOWN, None, {}, None, 0.0, False, 1.0, 0)
-    around = Surroundings(SweepReading({}), SweepNoise(3.0, UNKNOWN), common, UNKNOWN, False)
-    found = judge_rated(reading("3A", 5.0), Baseline(reading("3A", 5.0)), lost("3A", Figure(0.41, se)), around)
+    found = judged(lost("3A", Figure(0.41, se)), t60_s=5.0)
     assert found.verdict == verdict
 
 
@@ -87,9 +91,7 @@ def test_where_the_room_hides_a_loss_it_is_said_and_what_to_do(share, hidden):
     """A ring known to within a third is not known finely enough: a half would be two such errors, and three are asked."""
     change = lost("1B", Figure(0.05, 0.33))
     change = replace(change, decay=replace(change.decay, heard_share=share))
-    common = CommonCause(UNKNOWN, {}, {}, UNKNOWN, None, {}, None, 0.0, False, 1.0, 0)
-    around = Surroundings(SweepReading({}), SweepNoise(3.0, UNKNOWN), common, UNKNOWN, False)
-    found = judge_rated(reading("1B", 0.5), Baseline(reading("1B", 0.5)), change, around)
+    found = judged(change, t60_s=0.5)
     assert found.verdict == "unsure"
     assert any("The room rings about as long as this string" in reason for reason in found.reasons) is hidden
     assert ("close to the strings" in found.next_step) is hidden
@@ -100,9 +102,7 @@ def test_a_string_that_another_pull_may_have_shortened_is_to_be_plucked_as_then(
     """Half the ring gone beyond doubt, ln 2 at seven errors, but both planes may be as they were: nobody is told to change it."""
     change = lost("6C", Figure(0.69, 0.1))
     change = replace(change, decay=replace(change.decay, keeps_slow_plane=keeps))
-    common = CommonCause(UNKNOWN, {}, {}, UNKNOWN, None, {}, None, 0.0, False, 1.0, 0)
-    around = Surroundings(SweepReading({}), SweepNoise(3.0, UNKNOWN), common, UNKNOWN, False)
-    found = judge_rated(reading("6C", 9.0), Baseline(reading("6C", 9.0)), change, around)
+    found = judged(change, t60_s=9.0)
     assert found.verdict == verdict
     assert any("Pluck it again as you did then" in reason for reason in found.reasons) is keeps
     assert ("change" in found.next_step) is not keeps
