@@ -222,4 +222,4 @@ def _heard_beside(fresh: Sequence[StoredPluck], now: Sequence[StoredPluck],
 
 
 def _clip(book: Book, pluck: StoredPluck | None) -> Callable[[], Clip | None] | None:
-    return partial(read_clip, book, pluck) if pluck else None
+    return partial(read_clip, book.folder, pluck) if pluck else None

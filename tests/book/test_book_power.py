@@ -93,7 +93,7 @@ def outcome(folder):
         plucks = plucks_of(book, sweep.id)
         assert len(plucks) == len(conditions_of(book, sweep.id)) == 3
         for place, pluck in enumerate(plucks):
-            assert (read_clip(book, pluck).samples == made.clip(place).samples).all()
+            assert (read_clip(book.folder, pluck).samples == made.clip(place).samples).all()
     files = sorted(str(path.relative_to(folder)) for path in book.plucks.rglob("*.*"))
     assert files == sorted(pluck.clip for sweep in kept for pluck in plucks_of(book, sweep.id)), files
     assert len(list(book.plucks.iterdir())) == len(kept)

@@ -54,7 +54,7 @@ def test_nothing_is_lost(book, harp, two, tmp_path):
     """All that the export had of it stands in the file, the reason beside it; the clips are where they were."""
     export_book(book, tmp_path / "before")
     (_, second), before = two, json.loads((tmp_path / "before" / "book.json").read_text(encoding="utf-8"))["tables"]
-    clips = {one.clip: read_clip(book, one) for one in read.plucks_of(book, second.id)}
+    clips = {one.clip: read_clip(book.folder, one) for one in read.plucks_of(book, second.id)}
     file = kept(take_out_sweep(book, harp.id, second.id, today=TODAY, why="another harp"))
     assert (file["schema"], file["on"], file["why"]) == ("toneprobe.withdrawn/1", "2024-06-01", "another harp")
     for name in ("plucks", "conditions", "events", "sweep_recordings", "unheard"):
@@ -62,7 +62,7 @@ def test_nothing_is_lost(book, harp, two, tmp_path):
     assert file["tables"]["sweeps"] == [row for row in before["sweeps"] if row["id"] == second.id]
     assert [row["file_name"] for row in file["tables"]["recordings"]] == ["b.wav"]
     clear_leftovers(book)  # as every opening does
-    assert len(clips) == 2 and all(clip_path(book, name).is_file() for name in clips)
+    assert len(clips) == 2 and all(clip_path(book.folder, name).is_file() for name in clips)
 
 
 def test_the_same_recording_may_be_measured_again(book, harp, made, two):

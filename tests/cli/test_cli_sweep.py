@@ -184,7 +184,7 @@ def test_clips_hold_the_recordings_own_samples(book, played):
 
     opened = open_book(book)
     pluck = read.plucks_of(opened, 1)[3]
-    clip = read_clip(opened, pluck)
+    clip = read_clip(opened.folder, pluck)
     first = int((pluck.measurement.onset_s - BEFORE_S) * clip.rate_hz)
     samples, _ = soundfile.read(played.fresh, start=first, stop=first + len(clip.samples))
     assert len(samples) > 0.5 * clip.rate_hz and abs(samples - clip.samples).max() == 0.0

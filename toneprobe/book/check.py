@@ -30,4 +30,4 @@ def _damaged_rows(connection: Connection) -> list[str]:
 
 def _missing_clips(book: Book, connection: Connection) -> list[str]:
     clips = connection.scalars(select(plucks.c.clip).where(plucks.c.clip.is_not(None)))
-    return [f"the clip {clip} is missing" for clip in clips if not clip_path(book, clip).is_file()]
+    return [f"the clip {clip} is missing" for clip in clips if not clip_path(book.folder, clip).is_file()]

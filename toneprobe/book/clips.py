@@ -11,9 +11,9 @@ from pathlib import Path
 
 import numpy as np
 
-from toneprobe.book.connect import Book
 from toneprobe.book.disk import sync
 from toneprobe.book.entries import Clip, StoredPluck
+from toneprobe.book.place import PLUCKS, shown
 from toneprobe.errors import BookError
 
 FULL_SCALE = 2**23  # of 24-bit samples
@@ -43,26 +43,26 @@ def write_clip(path: Path, clip: Clip) -> float:
     return gain
 
 
-def read_clip(book: Book, pluck: StoredPluck) -> Clip | None:
-    """The clip as it was recorded, None where none was kept. BookError where the file is gone or damaged."""
+def read_clip(folder: Path, pluck: StoredPluck) -> Clip | None:
+    """The clip as it was recorded, from the book in that folder; None where none was kept. BookError where the file is gone or damaged."""
     import soundfile
 
     if pluck.clip is None:
         return None
-    path = clip_path(book, pluck.clip)
+    path = clip_path(folder, pluck.clip)
     try:
         with open(path, "rb") as octets, soundfile.SoundFile(octets.fileno(), closefd=False) as file:
             samples, rate_hz = file.read(dtype="int32"), file.samplerate
     except (soundfile.LibsndfileError, OSError) as error:
-        raise BookError(f"the clip {pluck.clip} of the book {book.name} is gone or damaged") from error
+        raise BookError(f"the clip {pluck.clip} of the book {shown(folder)} is gone or damaged") from error
     return Clip((samples >> 8) / (FULL_SCALE * pluck.clip_gain), rate_hz)
 
 
-def clip_path(book: Book, clip: str) -> Path:
+def clip_path(folder: Path, clip: str) -> Path:
     """Where a stored clip lies, never outside the book."""
-    path = (book.folder / clip).resolve()
-    if not path.is_relative_to(book.plucks.resolve()):
-        raise BookError(f"the book {book.name} is damaged: a clip's name leads out of it")
+    path = (folder / clip).resolve()
+    if not path.is_relative_to((folder / PLUCKS).resolve()):
+        raise BookError(f"the book {shown(folder)} is damaged: a clip's name leads out of it")
     return path
 
 

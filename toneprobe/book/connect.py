@@ -43,10 +43,6 @@ class Book:
     folder: Path
     engine: Engine
 
-    def __getstate__(self) -> dict[str, Path]:
-        """Another process gets its folder alone: it may read sounds, and asks no tables."""
-        return {"folder": self.folder}
-
     @property
     def name(self) -> str:
         return shown(self.folder)
