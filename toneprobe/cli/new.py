@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     from toneprobe.book.other_strings import Restated
     from toneprobe.instrument import Instrument
 
-FEW = 6  # strings that are named; of more the rest are counted
 MOST_LETTERS = 80  # of a harp's name, which stands on every page: a line (set here)
 
 
@@ -95,6 +94,7 @@ def _give_strings(book: Book, harp: Harp, instrument: Instrument, preset: str | 
 
 
 def _otherwise(found: Restated) -> str:
+    from toneprobe.book.other_strings import FEW
     from toneprobe.phrases import as_strings, capital, listed
 
     told = [f"{word}: {listed(as_strings(names), FEW)}" for word, names in (
