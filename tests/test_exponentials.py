@@ -9,7 +9,8 @@ from toneprobe.exponentials import exponentials
 
 
 @pytest.mark.parametrize("n", [0, 1, 2, 3, 16, 17, 1000, 1024, 1025])
-@pytest.mark.parametrize("powers", [2j * np.pi * 440.0 - 3.0, np.array([-170j, 0.0, 2j * np.pi * 3000.0 - 40.0])], ids=["one", "many"])
+@pytest.mark.parametrize("powers", [2j * np.pi * 440.0 - 3.0, np.array([-170j, 0.0, 2j * np.pi * 3000.0 - 40.0]),
+                                    np.zeros(0)], ids=["one", "many", "none"])
 def test_each_is_that_of_its_own_time(n, powers):
     """exp(p·t) at t = start + k·step, by the definition. A phase of 10⁴ rad is itself known to 10⁻¹² only."""
     found = exponentials(powers, n, step_s=1e-3, start_s=-0.25)

@@ -17,4 +17,4 @@ def exponentials(powers: np.ndarray | complex, n: int, *, step_s: float, start_s
     n_short = math.isqrt(max(n - 1, 0)) + 1
     long = np.exp(power * (start_s + step_s * n_short * np.arange(-(-n // n_short))))
     row = long[..., :, None] * np.exp(power * step_s * np.arange(n_short))[..., None, :]
-    return row.reshape(*power.shape[:-1], -1)[..., :n]
+    return row.reshape(*power.shape[:-1], row.shape[-2] * row.shape[-1])[..., :n]

@@ -182,11 +182,14 @@ def test_a_plain_mean_of_the_partials_levels_is_dragged_away_by_one_that_beats()
     assert at_rate(depths_of(made), 3.0) < 0.5 < 1.8 < naive
 
 
-@pytest.mark.parametrize("case", ["silence", "short", "few", "none"])
+@pytest.mark.parametrize("case", ["silence", "short", "stopped", "few", "none"])
 def test_what_cannot_be_told_is_none(case):
+    """Stopped after a quarter of a second: three swings in the 0.2 s that are read were 15 a second, more than RATES_HZ have and than a
+    quarter tone makes of any of these partials (derived)."""
     made = {
         "silence": lambda: [Envelope(np.zeros(100, complex), RATE_HZ, n * F1_HZ, 0.02, 1e-9) for n in N],
         "short": lambda: envelopes(lambda n, t: 0 * t, length_s=0.2),
+        "stopped": lambda: envelopes(lambda n, t: 0 * t, length_s=0.25, tau_s=8.0, f1_hz=40.0),
         "few": lambda: envelopes(lambda n, t: 0 * t)[:2],
         "none": list,
     }[case]()
