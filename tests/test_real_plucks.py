@@ -14,7 +14,7 @@ from scipy.fft import irfft, prev_fast_len, rfft
 
 from toneprobe.audio import recording_from_samples
 from toneprobe.baseline import fresh_baseline
-from toneprobe.condition import judge
+from toneprobe.condition.judgement import judge
 from toneprobe.exchange.measurement import pluck_fields
 from toneprobe.hearing import hear
 from toneprobe.identify import Identification, identify
@@ -22,7 +22,7 @@ from toneprobe.instrument import Instrument, retune
 from toneprobe.measure.pluck import measure_pluck, measure_samples
 from toneprobe.remarks import hearing_remarks
 from toneprobe.segment import find_spans
-from toneprobe.session import read_sweep
+from toneprobe.session.sweep import read_sweep
 
 pytestmark = pytest.mark.skipif(not real.available(), reason="the recordings of real plucks are not beside the project")
 

@@ -20,9 +20,10 @@ from toneprobe.book import read
 from toneprobe.book.connect import Book, writing
 from toneprobe.book.entries import Harp, NewPluck, NewSweep, StoredPluck, SweepRecord
 from toneprobe.book.write import mark_fresh, replace_conditions, store_or_find_sweep
-from toneprobe.condition import Capture, Condition, Judgement, SweepContext, judge
-from toneprobe.condition.context import Spoiler, spoiler
+from toneprobe.condition import Condition
+from toneprobe.condition.context import Capture, Spoiler, SweepContext, spoiler
 from toneprobe.condition.judged_before import Said, judged_before_condition
+from toneprobe.condition.judgement import Judgement, judge
 from toneprobe.days import day_text
 from toneprobe.errors import BookError, DamagedError, RecordingError
 from toneprobe.filing import Filed, entry_of, filed, heard_before, new_plucks, refuse_changed
@@ -41,7 +42,8 @@ from toneprobe.past import (
     remembering,
 )
 from toneprobe.remarks import hearing_remarks
-from toneprobe.session import SweepReading, read_sweep
+from toneprobe.session import SweepReading
+from toneprobe.session.sweep import read_sweep
 
 _SHOWN: ContextVar[Progress] = ContextVar("shown", default=lambda done, total: None)
 Insists = Callable[[Spoiler], bool]  # whether the player keeps as fresh what it makes no baseline of

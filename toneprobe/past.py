@@ -12,8 +12,7 @@ from toneprobe.baseline import Baseline, fresh_baseline
 from toneprobe.book import read
 from toneprobe.book.connect import Book
 from toneprobe.book.entries import Fitting, NewPluck, RecordingEntry, StoredPluck
-from toneprobe.condition import Capture
-from toneprobe.condition.context import HeardBeside
+from toneprobe.condition.context import Capture, HeardBeside
 from toneprobe.condition.judged_before import Said, call_that_stands, days_by_verdict
 from toneprobe.harp_state import HarpState, harp_state
 from toneprobe.instrument import Instrument

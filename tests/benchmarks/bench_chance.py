@@ -9,9 +9,9 @@ import numpy as np
 from drawn_plucks import DrawnSweep, Recorder, Takes, draw_harp, draw_sweep, shorten, stray
 
 from toneprobe.baseline import fresh_baseline
-from toneprobe.condition import judge
+from toneprobe.condition.judgement import judge
 from toneprobe.instrument import load_instrument
-from toneprobe.session import read_sweep
+from toneprobe.session.sweep import read_sweep
 
 CASES = {
     "usual takes": DrawnSweep(),

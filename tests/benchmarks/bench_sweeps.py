@@ -21,8 +21,10 @@ from real_plucks import RealPluck, available, lever_harp, measure_real
 
 from toneprobe.audio import Quality
 from toneprobe.baseline import fresh_baseline
-from toneprobe.condition import Capture, Condition, SweepContext, judge
-from toneprobe.session import read_sweep
+from toneprobe.condition import Condition
+from toneprobe.condition.context import Capture, SweepContext
+from toneprobe.condition.judgement import judge
+from toneprobe.session.sweep import read_sweep
 
 GOOD = Quality(-6.0, 0.0, -80.0, None, None, None, None, False, ())
 RIDING_NOW = SweepContext((Capture(replace(GOOD, gain_riding=True), 44100.0),), {"": (Capture(GOOD, 44100.0),)})

@@ -16,8 +16,9 @@ from pluck_cache import measure_all
 from real_plucks import RealPluck, lever_harp, measure_real
 
 from toneprobe.baseline import fresh_baseline
-from toneprobe.condition import Condition, false_score, judge
-from toneprobe.session import read_sweep
+from toneprobe.condition import Condition, false_score
+from toneprobe.condition.judgement import judge
+from toneprobe.session.sweep import read_sweep
 
 LOW = (2, 3, 4)
 SEED = 6

@@ -15,11 +15,11 @@ import numpy as np
 
 from toneprobe.audio import recording_from_samples
 from toneprobe.baseline import fresh_baseline
-from toneprobe.condition import judge
+from toneprobe.condition.judgement import judge
 from toneprobe.hearing import hear
 from toneprobe.instrument import Instrument, load_instrument
 from toneprobe.measure.figure import PluckMeasurement
-from toneprobe.session import read_sweep
+from toneprobe.session.sweep import read_sweep
 from toneprobe.synth.faults import detune
 from toneprobe.synth.recorder import Recorder
 from toneprobe.synth.string_model import string_models

@@ -19,10 +19,12 @@ from real_plucks import lever_harp
 
 from toneprobe.audio import Recording, recording_from_samples
 from toneprobe.baseline import fresh_baseline
-from toneprobe.condition import Capture, Judgement, SweepContext, judge
+from toneprobe.condition.context import Capture, SweepContext
+from toneprobe.condition.judgement import Judgement, judge
 from toneprobe.hearing import hear
 from toneprobe.measure.figure import PluckMeasurement
-from toneprobe.session import SweepReading, read_sweep
+from toneprobe.session import SweepReading
+from toneprobe.session.sweep import read_sweep
 
 RATE_HZ = whole_sweeps.RATE_HZ
 GAP_S = 3.0

@@ -19,12 +19,12 @@ import real_sweeps as real
 
 from toneprobe.audio import recording_from_samples
 from toneprobe.baseline import fresh_baseline
-from toneprobe.condition import judge
+from toneprobe.condition.judgement import judge
 from toneprobe.hearing import hear
 from toneprobe.instrument import Instrument, StringSpec
 from toneprobe.measure.figure import PluckMeasurement
 from toneprobe.measure.pluck import measure_samples
-from toneprobe.session import read_sweep
+from toneprobe.session.sweep import read_sweep
 from toneprobe.units import LN_1000, hz_of_note
 
 NEAR_S = 0.08

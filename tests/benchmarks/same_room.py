@@ -20,9 +20,10 @@ from pluck_cache import measure_all
 from real_plucks import RealPluck, lever_harp, measure_real
 
 from toneprobe.baseline import fresh_baseline
-from toneprobe.condition import judge, sweep_change
+from toneprobe.condition import sweep_change
+from toneprobe.condition.judgement import judge
 from toneprobe.instrument import Instrument
-from toneprobe.session import read_sweep
+from toneprobe.session.sweep import read_sweep
 
 REAL_S = ((0.0, 0.0), (0.2, 0.2), (0.35, 0.35), (0.5, 0.5), (0.9, 0.35))  # fresh, now; beyond, image sources need gigabytes
 MODEL_S = ((0.0, 0.0), (0.17, 0.17), (0.35, 0.35), (0.5, 0.5))

@@ -19,9 +19,10 @@ from real_plucks import RealPluck, lever_harp, sound_of
 
 from toneprobe.audio import recording_from_samples
 from toneprobe.baseline import fresh_baseline
-from toneprobe.condition import Condition, judge
+from toneprobe.condition import Condition
+from toneprobe.condition.judgement import judge
 from toneprobe.hearing import hear
-from toneprobe.session import read_sweep
+from toneprobe.session.sweep import read_sweep
 
 RATE_HZ = 44100
 HANDS = ("soft", "firm")

@@ -11,9 +11,9 @@ from pathlib import Path
 import pytest
 
 from toneprobe.baseline import fresh_baseline
-from toneprobe.condition import judge
+from toneprobe.condition.judgement import judge
 from toneprobe.instrument import Instrument, load_instrument
-from toneprobe.session import read_sweep
+from toneprobe.session.sweep import read_sweep
 
 
 def _load(name):

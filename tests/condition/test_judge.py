@@ -14,14 +14,15 @@ import pytest
 from toneprobe.audio import Quality
 from toneprobe.audio.remark import BEND_DECAYS, CRUSHED
 from toneprobe.baseline import fresh_baseline
-from toneprobe.condition import CHANGES, VERDICTS, Capture, SweepContext, judge
+from toneprobe.condition import CHANGES, VERDICTS
 from toneprobe.condition.common_words import common_warnings
-from toneprobe.condition.context import FRESH, NOW, compare_captures
+from toneprobe.condition.context import FRESH, NOW, Capture, SweepContext, compare_captures
+from toneprobe.condition.judgement import judge
 from toneprobe.condition.next_steps import CAUTION, FELL_ALONE, OTHER_POSITION
 from toneprobe.condition.reasons import out_of_tune
 from toneprobe.condition.sweep_noise import SweepNoise
 from toneprobe.measure.figure import Figure
-from toneprobe.session import read_sweep
+from toneprobe.session.sweep import read_sweep
 
 GOOD = Quality(-6.0, 0.0, -80.0, None, None, 40.0, None, False, ())
 RIDING = replace(GOOD, gain_riding=True)

@@ -10,10 +10,10 @@ import numpy as np
 import pytest
 
 from toneprobe.baseline import decay_change, fresh_baseline
-from toneprobe.condition import SweepContext, judge
-from toneprobe.condition.context import HeardBeside
+from toneprobe.condition.context import HeardBeside, SweepContext
+from toneprobe.condition.judgement import judge
 from toneprobe.condition.links import own_room
-from toneprobe.session import read_sweep
+from toneprobe.session.sweep import read_sweep
 from toneprobe.units import LN_1000
 
 RESTRUNG_ON = date(2025, 12, 6)

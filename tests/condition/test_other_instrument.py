@@ -10,7 +10,7 @@ import pytest
 from toneprobe.condition import judgement
 from toneprobe.condition.other_instrument import is_beside, warning
 from toneprobe.measure.figure import FIGURES, Figure, PluckMeasurement
-from toneprobe.session import read_sweep
+from toneprobe.session.sweep import read_sweep
 
 UNKNOWN = Figure(None, None, "not drawn")
 

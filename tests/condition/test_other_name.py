@@ -8,9 +8,9 @@ from dataclasses import replace
 import pytest
 
 from toneprobe.baseline import fresh_baseline
-from toneprobe.condition import judge
+from toneprobe.condition.judgement import judge
 from toneprobe.instrument import load_instrument
-from toneprobe.session import read_sweep
+from toneprobe.session.sweep import read_sweep
 
 LEVER = load_instrument("lever-22", tuning="Eb")
 

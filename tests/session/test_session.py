@@ -16,11 +16,10 @@ from toneprobe.baseline.sinking import sinking
 from toneprobe.measure.figure import FIGURES, Figure, Partial, PluckMeasurement
 from toneprobe.measure.pull import squared_pull
 from toneprobe.measure.refusal import BROKEN_OFF, GAP
-from toneprobe.session import read_sweep
 from toneprobe.session.partial_pooling import pitch_offsets_cents
 from toneprobe.session.pooling import pool, pool_values
 from toneprobe.session.reading import StringBeat
-from toneprobe.session.sweep import pitch_level, read_string
+from toneprobe.session.sweep import pitch_level, read_string, read_sweep
 
 UNKNOWN = Figure(None, None, "not drawn")
 

@@ -14,7 +14,6 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 import numpy as np
-from scipy.fft import rfft
 
 from toneprobe.audio.hushes import BESIDE, EDGE, LONGEST, falls, piece_samples, standing
 
@@ -41,6 +40,8 @@ def _is_same_noise(behind: float, quietest: float) -> bool:
 
 def is_of_all(before: np.ndarray, behind: np.ndarray, *, rate_hz: float) -> bool:
     """Whether every octave that held something fell. Samples of SIDE_S on both sides of a break."""
+    from scipy.fft import rfft  # slow to load
+
     n = before.size
     top = int(np.log2(max(0.5 * rate_hz / LOWEST_HZ, 2.0)))
     edges = np.searchsorted(np.arange(n // 2 + 1) * rate_hz / n, LOWEST_HZ * 2.0 ** np.arange(top + 1))

@@ -8,7 +8,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import scipy.fft
 
 from toneprobe.audio.floor import N_SECOND
 from toneprobe.audio.source import Source
@@ -48,7 +47,9 @@ def take_spectra(source: Source, channel: int, *, n_frame: int, loud: np.ndarray
 
 def frame_density(frames: np.ndarray, rate_hz: int) -> np.ndarray:
     """Density of each row, shape (n_rows, n // 2 + 1), in the rows' own number format."""
+    from scipy.fft import rfft  # slow to load
+
     window = (0.5 - 0.5 * np.cos(2.0 * np.pi * np.arange(frames.shape[1]) / frames.shape[1])).astype(frames.dtype)
-    spectrum = scipy.fft.rfft((frames - frames.mean(axis=1, keepdims=True)) * window, axis=1)
+    spectrum = rfft((frames - frames.mean(axis=1, keepdims=True)) * window, axis=1)
     scale = frames.dtype.type(2.0 / (rate_hz * float(np.sum(window.astype(np.float64) ** 2))))
     return (np.square(spectrum.real) + np.square(spectrum.imag)) * scale

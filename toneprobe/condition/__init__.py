@@ -3,13 +3,11 @@
 From top to bottom: the `context` says what two recordings can be compared in; the `sweep_noise` of the whole harp says how far untouched
 strings scatter; each string's change becomes `evidence`, evidence becomes a `dead_score` and a `false_score`, `without_baseline` notes
 strings that have no baseline but stand out, the `common_cause` stands for the whole sweep (`common_words` say it), and a `judgement` puts
-it into `reasons` and `next_steps`.
+it into `reasons` and `next_steps`. This front has the `verdict` alone: whoever shows one loads nothing that judges.
 """
 
 from __future__ import annotations
 
-from toneprobe.condition.context import Capture, SweepContext
-from toneprobe.condition.judgement import Judgement, judge
 from toneprobe.condition.verdict import CHANGES, SILENT, VERDICTS, Condition
 
-__all__ = ["CHANGES", "SILENT", "VERDICTS", "Capture", "Condition", "Judgement", "SweepContext", "judge"]
+__all__ = ["CHANGES", "SILENT", "VERDICTS", "Condition"]

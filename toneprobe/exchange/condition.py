@@ -19,8 +19,7 @@ from collections.abc import Mapping, Sequence
 
 from toneprobe.book.entries import SweepRecord
 from toneprobe.condition import Condition
-from toneprobe.exchange.measurement import Document
-from toneprobe.exchange.plain import figure_fields, missing_reasons, number
+from toneprobe.exchange.plain import Document, figure_fields, missing_reasons, number
 from toneprobe.measure.figure import Figure
 from toneprobe.typed import clean_text
 

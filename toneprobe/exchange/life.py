@@ -14,8 +14,7 @@ from dataclasses import fields, is_dataclass
 from datetime import date
 from typing import Any
 
-from toneprobe.exchange.measurement import Document
-from toneprobe.exchange.plain import figure_fields, missing_reasons, number
+from toneprobe.exchange.plain import Document, figure_fields, missing_reasons, number
 from toneprobe.measure.figure import Figure
 from toneprobe.typed import clean_text
 

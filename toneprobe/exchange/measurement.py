@@ -16,10 +16,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import asdict
-from typing import Any
 
 from toneprobe.audio import Recording
-from toneprobe.exchange.plain import figure_fields, missing_reasons, number
+from toneprobe.exchange.plain import Document, figure_fields, missing_reasons, number
 from toneprobe.identify import Identification
 from toneprobe.instrument import Instrument
 from toneprobe.measure.damping import law_delta
@@ -30,7 +29,6 @@ from toneprobe.typed import clean_text
 from toneprobe.units import t60_of_decay
 
 SCHEMA = "toneprobe.measure/1"
-Document = dict[str, Any]
 
 
 def measurement_document(recording: Recording, instrument: Instrument, identification: Identification,

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from typing import Any
 
 from toneprobe.measure.figure import Figure
+
+Document = dict[str, Any]
 
 
 def number(value: float | None) -> float | None:

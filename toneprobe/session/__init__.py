@@ -1,8 +1,7 @@
-"""The plucks of one sweep become one reading per string, and what the whole sweep has in common."""
+"""The plucks of one sweep become one reading per string, and what the whole sweep has in common (`sweep.read_sweep`)."""
 
 from __future__ import annotations
 
 from toneprobe.session.reading import PartialReading, Reading, SweepReading
-from toneprobe.session.sweep import read_sweep
 
-__all__ = ["PartialReading", "Reading", "SweepReading", "read_sweep"]
+__all__ = ["PartialReading", "Reading", "SweepReading"]

@@ -19,7 +19,8 @@ from toneprobe.fittings import material_of
 from toneprobe.harp_state import HarpState
 from toneprobe.past import FRESH_DAYS, FreshWish, fittings_at, heard_in
 from toneprobe.phrases import count_of
-from toneprobe.session import Reading, read_sweep
+from toneprobe.session import Reading
+from toneprobe.session.sweep import read_sweep
 from toneprobe.settling import BaselineAdvice, Settling, ToneState, advise_baseline, judge_tone
 from toneprobe.upkeep.unsettled import has_baseline, waiting_for_fresh
 

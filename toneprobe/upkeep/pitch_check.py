@@ -26,7 +26,8 @@ from toneprobe.harp_state import HarpState, harp_state
 from toneprobe.hearing import Progress, hear
 from toneprobe.instrument import Instrument, find_string
 from toneprobe.measure.figure import PluckMeasurement
-from toneprobe.session import Reading, read_sweep
+from toneprobe.session import Reading
+from toneprobe.session.sweep import read_sweep
 from toneprobe.settling import PitchReading, Settling, check_of_sweep, record_settled
 from toneprobe.units import SEMITONE_CENTS, cents_between, hz_of_note, shift_hz
 from toneprobe.upkeep.check_plucks import BELOW_CENTS, SEMITONES_OFF_CENTS, TrustedPlucks, before_and_after, renamed, trusted_plucks
