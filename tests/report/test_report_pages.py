@@ -86,6 +86,28 @@ def test_comparison_counts_and_measures(view, after):
     assert "Dead, now fine." in comparison_page(compared)
 
 
+@pytest.mark.parametrize(("was", "now", "headline"), [
+    ("unheard", "dead", "1 string likely wants changing that the earlier sweep did not judge."),
+    ("unsure", "dead", "1 string likely wants changing that the earlier sweep did not judge."),
+    ("sound", "dead", "1 string likely wants changing that did not before."),
+    ("dead", "unheard", "1 string that wanted changing was not judged again."),
+])
+def test_a_string_that_one_sweep_did_not_judge_is_neither_better_nor_worse(facts, was, now, headline):
+    """An earlier sweep may have called it dead for months. Derived here."""
+    sides = [sweep_view(replace(facts, date=day, conditions=tuple(
+        replace(one, verdict=verdict if one.string == "4A" else "sound") for one in facts.conditions)))
+        for day, verdict in ((facts.date, was), (LATER, now))]
+    assert comparison_view(*sides).headline == headline
+
+
+def test_a_dead_string_that_was_changed_is_not_called_left_unjudged(facts, log):
+    """5G came off as dead between the two, and the new one has no baseline yet: derived here."""
+    sides = [sweep_view(replace(facts, date=day, conditions=tuple(
+        replace(one, verdict=verdict if one.string == "5G" else "sound") for one in facts.conditions)), {"5G": Background(fittings=log["5G"])})
+        for day, verdict in ((facts.date, "dead"), (LATER, "unrated"))]
+    assert comparison_view(*sides).headline == "1 string that wanted changing was changed."
+
+
 def test_a_comparison_names_every_string_that_its_headline_counts(facts, view, after):
     """2C and 6D wanted changing before and still do: 6D has clearly lost more ring since, 2C has not. 1B and 0G, which only one of the
     sweeps heard well enough, changed nothing."""

@@ -207,17 +207,7 @@ def _words(before: StringView | None, after: StringView | None) -> str:
 
 def _headline(strings: Sequence[ComparedString]) -> str:
     both = [(one.before, one.after) for one in strings if one.before and one.after and not one.off_on]
-    n_off = sum(bool(one.off_on and one.after) and _is_due(one.after) for one in strings)
-    was_due = [now for was, now in both if _is_due(was) and not _is_due(now)]
-    better = sum(now.state not in NOT_JUDGED for now in was_due)
-    worse = sum(_is_due(now) and not _is_due(was) for was, now in both)
-    still = sum(map(_was_and_is_due, strings))
-    told = [f"{count_of(number, 'string')} {one if number == 1 else many}" for number, one, many in (
-        (better, "that wanted changing no longer does", "that wanted changing no longer do"),
-        (len(was_due) - better, "that wanted changing was not judged again", "that wanted changing were not judged again"),
-        (still, "still likely wants changing", "still likely want changing"), (worse, "likely wants changing that did not before",
-         "likely want changing that did not before"),
-        (n_off, "that wanted changing has come off since", "that wanted changing have come off since")) if number]
+    told = _counted(strings)
     if told:
         return f"{', '.join(told)}."
     n_open = [sum(one.state in NOT_JUDGED for one in side) for side in zip(*both, strict=True)] if both else [0, 0]
@@ -227,6 +217,27 @@ def _headline(strings: Sequence[ComparedString]) -> str:
     if blind:
         return f"No string could be judged in the {blind[0]} sweep; in the other none wants changing."
     return f"No string wants changing in either sweep{f'; {n_open[1]} without a verdict in the later one' if n_open[1] else ''}."
+
+
+def _counted(strings: Sequence[ComparedString]) -> list[str]:
+    """How many want changing no longer, still or newly, in words. What one of the sweeps did not judge is neither better nor worse, and a
+    new string without a verdict was changed."""
+    both = [one for one in strings if one.before and one.after and not one.off_on]
+    was_due = [one for one in both if _is_due(one.before) and not _is_due(one.after)]
+    left_open = [one for one in was_due if one.after.state in NOT_JUDGED]
+    n_changed = sum(bool(one.new_fitting) for one in left_open)
+    due_now = [one.before.state for one in both if _is_due(one.after) and not _is_due(one.before)]
+    n_unknown = sum(state in NOT_JUDGED for state in due_now)
+    n_off = sum(bool(one.off_on and one.after) and _is_due(one.after) for one in strings)
+    return [f"{count_of(number, 'string')} {words[number != 1]}" for number, words in (
+        (len(was_due) - len(left_open), ("that wanted changing no longer does", "that wanted changing no longer do")),
+        (n_changed, ("that wanted changing was changed", "that wanted changing were changed")),
+        (len(left_open) - n_changed, ("that wanted changing was not judged again", "that wanted changing were not judged again")),
+        (sum(map(_was_and_is_due, strings)), ("still likely wants changing", "still likely want changing")),
+        (len(due_now) - n_unknown, ("likely wants changing that did not before", "likely want changing that did not before")),
+        (n_unknown, ("likely wants changing that the earlier sweep did not judge",
+                     "likely want changing that the earlier sweep did not judge")),
+        (n_off, ("that wanted changing has come off since", "that wanted changing have come off since"))) if number]
 
 
 def _is_due(one: StringView) -> bool:
