@@ -102,10 +102,28 @@ def test_a_string_that_one_sweep_did_not_judge_is_neither_better_nor_worse(facts
 
 def test_a_dead_string_that_was_changed_is_not_called_left_unjudged(facts, log):
     """5G came off as dead between the two, and the new one has no baseline yet: derived here."""
+    known = {"5G": Background(fittings=log["5G"])}
     sides = [sweep_view(replace(facts, date=day, conditions=tuple(
-        replace(one, verdict=verdict if one.string == "5G" else "sound") for one in facts.conditions)), {"5G": Background(fittings=log["5G"])})
+        replace(one, verdict=verdict if one.string == "5G" else "sound") for one in facts.conditions)), known)
         for day, verdict in ((facts.date, "dead"), (LATER, "unrated"))]
     assert comparison_view(*sides).headline == "1 string that wanted changing was changed."
+
+
+def test_of_a_few_strings_plucked_again_a_comparison_lists_only_what_is_different(facts):
+    """Only 4A, 5G, 2C and 7C were heard first; all strings later. 5G has died since, 4A, false in both, has gone further; 6D, unheard then,
+    is dead now; 2C was worth watching; 1B was not judged in either. What is new comes first, false before dead. Derived here."""
+    first = {"4A": "false", "5G": "sound", "2C": "watch", "7C": "sound"}
+    later = {"4A": "false", "5G": "dead", "6D": "dead", "1B": "unsure", "7C": "unheard"}
+    sides = [sweep_view(replace(facts, date=day, conditions=tuple(replace(one, verdict=verdicts.get(one.string, usual))
+                                                                  for one in facts.conditions)))
+             for day, verdicts, usual in ((facts.date, first, "unheard"), (LATER, later, "sound"))]
+    step = replace(facts.conditions[0], verdict="false", reasons=("It is uneven: 3.1 cents since it was fresh. Plucks alone: 1.",))
+    compared = comparison_view(*sides, {"4A": step})
+    assert [(one.name, one.told) for one in compared.moved] == [
+        ("5G", "fine, now dead"), ("6D", "unheard, now dead"), ("4A", "false in both sweeps"), ("2C", "watch, now fine")]
+    assert compared.moved[2].step_words == "It is uneven: 3.1 cents since 3 May 2025."
+    n_rest = len(facts.instrument.strings) - 5  # 4A, 5G, 6D, 2C and 1B are no such; 7C was heard first alone
+    assert compared.in_short == (f"Fine in one sweep, not heard in the other: {n_rest} strings.",)
 
 
 def test_a_comparison_names_every_string_that_its_headline_counts(facts, view, after):

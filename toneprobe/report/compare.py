@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from toneprobe.book.entries import Fitting
-from toneprobe.condition import Condition
+from toneprobe.condition import SILENT, Condition
 from toneprobe.condition.verdict import CONDEMNING
 from toneprobe.days import day_text
 from toneprobe.errors import UsageError
@@ -64,11 +64,14 @@ class ComparisonView:
     @property
     def moved(self) -> tuple[ComparedString, ...]:
         """The strings whose verdict is another, that were restrung, or that have clearly changed between the sweeps whatever was said of
-        them: what needs attention now first, the worst before the others, then new strings, then those without a verdict, the largest
-        step first, then what is fine. Not those that were recorded fresh and are fine, nor those of which only one sweep could tell."""
+        them: what needs attention now first, before it what did not until now, the worst before the others, then new strings, then those
+        without a verdict, the largest step first, then what is fine. Not those that were recorded fresh and are fine, nor those of which
+        only one sweep could tell."""
         off = {one.name for one in self.strings if one.off_on}
-        worst = [one.name for one in self.after.attention if one.name not in off]
         found = [one for one in self.strings if _has_moved(one)]
+        is_new = {one.name: bool(one.words) for one in found}
+        worst = sorted((one.name for one in self.after.attention if one.name in is_new and one.name not in off),
+                       key=lambda name: not is_new[name])
         return tuple(sorted(found, key=lambda one: (worst.index(one.name) if one.name in worst else len(worst) + _calm_rank(one),
                                                     _step_rank(one))))
 
@@ -80,17 +83,20 @@ class ComparisonView:
     @property
     def in_short(self) -> tuple[str, ...]:
         """What needs a line and no more: "Still dead, and no clear change seen since 8 June 2024: 6D.", "Fine in one sweep, heard too
-        poorly in the other to say: 1E and 2A now not sure, 0F now fine." and how many recorded fresh are fine."""
+        poorly in the other to say: 1E and 2A now not sure, 0F now fine.", "Fine in one sweep, not heard in the other: 24 strings." and how
+        many recorded fresh are fine."""
         rest = [one for one in self.strings if not _has_moved(one)]
         still = [(verdict, [one.name for one in rest if _was_and_is_due(one) and one.after.verdict == verdict])
                  for verdict in CONDEMNING]
         lines = [f"Still {verdict}, and no clear change seen since {self.before.day}: {one_after_another(as_strings(names))}."
                  for verdict, names in still if names]
-        coarse = [(words, [one.name for one in rest if _is_heard_once(one) and one.after.verdict == verdict])
+        coarse = [(words, [one.name for one in rest if _is_heard_once(one, "unsure") and one.after.verdict == verdict])
                   for verdict, words in (("unsure", "now not sure"), ("sound", "now fine"))]
         if any(names for _, names in coarse):
             told = ", ".join(f"{one_after_another(as_strings(names))} {words}" for words, names in coarse if names)
             lines.append(f"Fine in one sweep, heard too poorly in the other to say: {told}.")
+        if n_missed := sum(_is_heard_once(one, "unheard") for one in rest):  # the table has their names
+            lines.append(f"Fine in one sweep, not heard in the other: {count_of(n_missed, 'string')}.")
         return tuple(line for line in (self.between_alone, *lines, self.stayed_fresh, self.changed_since) if line)
 
     @property
@@ -149,16 +155,23 @@ def _compared(before: StringView | None, after: StringView | None, span: tuple[d
 def _has_moved(one: ComparedString) -> bool:
     if one.new_fitting or one.step_verdict in CONDEMNING or one.step_words:
         return True
-    return bool(one.words) and not _stayed_fresh(one) and not _is_heard_once(one)
+    return bool(one.words) and not _stayed_fresh(one) and not _says_nothing_new(one)
 
 
 def _was_and_is_due(one: ComparedString) -> bool:
     return bool(one.before and one.after) and not one.off_on and _is_due(one.before) and _is_due(one.after)
 
 
-def _is_heard_once(one: ComparedString) -> bool:
-    """Fine in the one sweep, unsure in the other: no change."""
-    return bool(one.before and one.after) and {one.before.state, one.after.state} == {"sound", "unsure"}
+def _says_nothing_new(one: ComparedString) -> bool:
+    """At least one of the sweeps says nothing of it, and the other at most that it is fine."""
+    return bool(one.before and one.after) and any(
+        side.verdict in SILENT and other.verdict in (*SILENT, "sound")
+        for side, other in ((one.before, one.after), (one.after, one.before)))
+
+
+def _is_heard_once(one: ComparedString, else_: str) -> bool:
+    """Fine in the one sweep, of that verdict in the other: no change."""
+    return bool(one.before and one.after) and {one.before.verdict, one.after.verdict} == {"sound", else_}
 
 
 def _stayed_fresh(one: ComparedString) -> bool:
@@ -190,12 +203,15 @@ def _new_fitting(before: StringView | None, after: StringView | None, span: tupl
 
 
 def _step_words(before: StringView | None, after: StringView | None, step: Condition | None, first: date) -> str:
-    """Why the step is told, against the first day. Of a string without a baseline a watched one too, for no verdict ever tells it; "" where
-    the string's own verdict has its reason, and where it was at fault in the earlier sweep, where a move back looks like one."""
-    if after is None or step is None or not step.reasons or after.verdict in NEEDS_ATTENTION or (before and before.verdict in CONDEMNING):
+    """Why the step is told, against the first day. Of a string without a baseline a watched one too, for no verdict ever tells it; of one
+    false in both sweeps, for ring and brightness do not tell it. "" where the string's own verdict has its reason, and where it was at
+    fault in the earlier sweep alone, where a move back looks like one."""
+    if after is None or step is None or not step.reasons:
         return ""
-    told = NEEDS_ATTENTION if after.state == "unrated" else CONDEMNING
-    return since_day(first_sentence(step.reasons[0]), first) if step.verdict in told else ""
+    was, now = before.verdict if before else "", after.verdict
+    is_told = was == now == "false" or (now not in NEEDS_ATTENTION and was not in CONDEMNING)
+    told = ("false",) if was == now == "false" else NEEDS_ATTENTION if after.state == "unrated" else CONDEMNING
+    return since_day(first_sentence(step.reasons[0]), first) if is_told and step.verdict in told else ""
 
 
 def _words(before: StringView | None, after: StringView | None) -> str:
