@@ -39,6 +39,7 @@ from toneprobe.report.figures import (
 from toneprobe.report.figures.lanes import KEY, NOT_OF_CENTS, percent_scale
 from toneprobe.report.figures.look import MARKERS, OPEN_MARKS, ROLES, VERDICT_COLOURS
 from toneprobe.report.figures.saving import figure_bytes
+from toneprobe.report.picture_words import history_title, history_words
 from toneprobe.report.view import find_string_view, sweep_view
 
 
@@ -297,6 +298,29 @@ def test_history_breaks_where_a_new_string_went_on(view):
     assert points(axes, "brightness") == pytest.approx({float(p.date.toordinal()): 100 * p.brightness.value for p in one.history})
     marks = [part for part in axes.patches if part.get_label() == "new string"]
     assert [start[0] for start, _ in pieces(marks[0])] == [date(2024, 5, 20).toordinal()]
+
+
+@pytest.mark.parametrize(("verdict", "moved", "waver", "label", "title"), [
+    ("false", 5.0, 0.2, "moved", "Over the months: partials moved"),
+    ("false", 1.0, 3.0, "waver", "Over the months: how deep it wavers"),
+    ("false", 5.0, 9.0, "moved", "Over the months: partials moved"),  # lanes and seasons tell these cents
+    ("watch", 1.0, 0.2, "ring", "Over the months: ● ring, □ brightness"),  # a ring shortened by half is the larger
+    ("dead", 5.0, 3.0, "ring", "Over the months: ● ring, □ brightness"),
+])
+def test_the_history_of_a_string_shows_what_called_it(view, verdict, moved, waver, label, title):
+    """The ring of a false string may be as fresh throughout. Beyond 2.2 cents and 0.87 dB a listener notices (`limits`). By hand."""
+    one = find_string_view(view, "5G")
+    last = replace(one.history[-1], verdict=verdict, ring=Figure(0.5, 0.02), moved_cents=Figure(moved, 0.5),
+                   waver_db=Figure(waver, 0.4))
+    false = replace(one, history=(*one.history[:-1], last))
+    axes = small_picture(false, "history").axes[0]
+    assert history_title(false) == title and {line.get_label() for line in axes.lines} & {"ring", "moved", "waver"} == {label}
+    day, value = float(last.date.toordinal()), {"moved": moved, "waver": waver, "ring": 50.0}[label]
+    assert points(axes, label)[day] == pytest.approx(value)
+    if label != "ring":
+        bar = next((low[1], high[1]) for low, high in segments(axes) if low[0] == high[0] == day)
+        assert bar[1] == pytest.approx(value + {"moved": 1.0, "waver": 0.8}[label]) and bar[1] <= axes.get_ylim()[1]
+        assert f"{value:.1f} {'cents' if label == 'moved' else 'dB'} on 3 May 2025." in history_words(false)
 
 
 def test_no_error_bar_is_cut(view):

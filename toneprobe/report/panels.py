@@ -15,7 +15,7 @@ from toneprobe.report.clips import ClipSource, page_clips
 from toneprobe.report.figures import sketcher
 from toneprobe.report.figures.small import Sketcher
 from toneprobe.report.fitting_words import fitting_line
-from toneprobe.report.picture_words import astray_words, decays_words, history_words, levels_words
+from toneprobe.report.picture_words import astray_words, decays_words, history_title, history_words, levels_words
 from toneprobe.report.string_view import StringView
 
 N_THREADS = 2  # compressing sound leaves Python's lock alone, so drawing goes on beside it
@@ -94,7 +94,7 @@ def anchor(one: StringView) -> str:
 
 def pictures_of(one: StringView, sketch: Sketcher) -> tuple[Picture, ...]:
     """The four small pictures of a string, drawn by a `figures.sketcher`."""
-    return tuple(_picture(one, sketch, *kind) for kind in KINDS)
+    return tuple(_picture(one, sketch, kind, title_of(one), words_of) for kind, title_of, words_of in KINDS)
 
 
 def log_of(one: StringView) -> tuple[str, ...]:
@@ -113,8 +113,8 @@ def _sounds(pair: tuple[bytes | None, bytes | None]) -> tuple[Sound, ...]:
 
 
 KINDS = (
-    ("levels", "How loud its partials start", levels_words),
-    ("decays", "How long its partials ring", decays_words),
-    ("astray", "How far its partials lie off their places", astray_words),
-    ("history", "Over the months: ● ring, □ brightness", history_words),
+    ("levels", lambda _: "How loud its partials start", levels_words),
+    ("decays", lambda _: "How long its partials ring", decays_words),
+    ("astray", lambda _: "How far its partials lie off their places", astray_words),
+    ("history", history_title, history_words),
 )

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import statistics
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from toneprobe.days import day_text
 from toneprobe.phrases import as_string, count_of
 from toneprobe.report.glossary import FRESH
-from toneprobe.report.series import HistoryPoint, PartialPoint
+from toneprobe.report.series import HistoryPoint, PartialPoint, decisive
 from toneprobe.report.string_view import StringView
 from toneprobe.report.view import SweepView
 from toneprobe.report.words import told_change
@@ -67,29 +67,44 @@ def astray_words(one: StringView) -> str:
     return f"{told} more than {ASTRAY_CENTS:g} cents from where an even string has them: {', '.join(off)}."
 
 
+HISTORY_TITLES = {"ring": "Over the months: ● ring, □ brightness", "moved": "Over the months: partials moved",
+                  "waver": "Over the months: how deep it wavers"}
+
+
+def history_title(one: StringView) -> str:
+    """By what its history shows."""
+    return HISTORY_TITLES[decisive(one.own_history)]
+
+
 def history_words(one: StringView) -> str:
-    """First and last ring of the string that is on, as far as they could be compared, with the days."""
+    """First and last ring of the string that is on, as far as they could be compared, with the days; before it what the picture shows in
+    its place."""
     known = [point for point in one.own_history if point.ring.known]
     if not one.history and one.condition.n_plucks:
         return LEFT_OUT
-    if not known and any(point.ring.known for point in one.history):
-        return f"No sweep of the string that is on{_since(one)} can be compared with a baseline yet."
+    drawn = _not_of_ring(one)
     if not known:
-        return "No earlier sweep can be compared with a baseline."
+        compared = any(point.ring.known for point in one.history)
+        return drawn or (f"No sweep of the string that is on{_since(one)} can be compared with a baseline yet." if compared else
+                         "No earlier sweep can be compared with a baseline.")
     which = " of the string that is on" if len(known) < sum(point.ring.known for point in one.history) else ""
-    ends = known[:1] if len(known) == 1 else [known[0], known[-1]]
-    told = f"{count_of(len(known), 'sweep')}{which} compared with fresh: {', '.join(map(_ring, ends))}."
-    return f"{told}{_strayed(one)}{' A broken line is a new string.' if _is_restrung_within(one) else ''}"
+    told = f"{count_of(len(known), 'sweep')}{which} compared with fresh: {', '.join(map(_ring, _ends(known)))}."
+    return " ".join(part for part in (drawn, told, "A broken line is a new string." if _is_restrung_within(one) else "") if part)
 
 
-def _strayed(one: StringView) -> str:
-    """Of a string that is or was false, how far its partials were off their places at the first and the last sweep."""
-    known = [point for point in one.own_history if point.astray_cents.known]
-    if not known or not any(point.verdict == "false" for point in one.own_history):
-        return ""
-    ends = known[:1] if len(known) == 1 else [known[0], known[-1]]
-    off = ", ".join(f"{point.astray_cents.value:.1f} cents on {day_text(point.date)}" for point in ends)
-    return f" Partials moved since fresh: {off}."
+def _not_of_ring(one: StringView) -> str:
+    """What made it false or watched, if not its ring; of a string that ever was false how far its partials moved in any case."""
+    kind, was_false = decisive(one.own_history), any(point.verdict == "false" for point in one.own_history)
+    waver = [(point, point.waver_db) for point in one.own_history if point.waver_db.known] if kind == "waver" else []
+    moved = [(point, point.moved_cents) for point in one.own_history if point.moved_cents.known] if kind == "moved" or was_false else []
+    told = (("Partials waver together deeper than fresh", "dB", waver), ("Partials moved since fresh", "cents", moved))
+    return " ".join(f"{what}: {', '.join(f'{figure.value:.1f} {unit} on {day_text(point.date)}' for point, figure in _ends(known))}."
+                    for what, unit, known in told if known)
+
+
+def _ends(known: Sequence) -> Sequence:
+    """The first and the last, of one that."""
+    return known[:1] if len(known) == 1 else [known[0], known[-1]]
 
 
 def _is_restrung_within(one: StringView) -> bool:

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from toneprobe import limits
 from toneprobe.book.entries import StoredCondition
 from toneprobe.condition import SILENT, Condition
 from toneprobe.condition.doubt_words import ERRORS_TOLD, is_too_wide, why_unmeasured
@@ -49,6 +50,8 @@ class HistoryPoint:
     astray_cents: Figure  # how far its partials have moved against each other
     fitting_id: int | None
     is_fresh: bool = False  # this sweep is of its baseline
+    moved_cents: Figure = UNKNOWN  # the same with the error that is told
+    waver_db: Figure = UNKNOWN  # how much deeper than fresh its partials waver together
 
     @property
     def state(self) -> str:
@@ -111,9 +114,33 @@ def _measured(change: Figure, condition: Condition) -> Figure:
 
 def history(conditions: Iterable[StoredCondition]) -> tuple[HistoryPoint, ...]:
     """All sweeps of one string position, oldest first."""
-    points = [HistoryPoint(one.date, one.condition.verdict, ring_change(one.condition), brightness_change(one.condition),
-                           one.condition.changes.get("astray_cents", UNKNOWN), one.fitting_id, one.is_fresh) for one in conditions]
+    points = [_history_point(one, one.condition.changes) for one in conditions]
     return tuple(sorted(points, key=lambda point: point.date))
+
+
+def _history_point(one: StoredCondition, changes: Mapping[str, Figure]) -> HistoryPoint:
+    """Sweeps stored before `moved_cents` and `waver_db` have these values under the names that they are judged by."""
+    astray = changes.get("astray_cents", UNKNOWN)
+    return HistoryPoint(one.date, one.condition.verdict, ring_change(one.condition), brightness_change(one.condition), astray,
+                        one.fitting_id, one.is_fresh, changes.get("moved_cents", astray),
+                        changes.get("waver_db", changes.get("beat_db", UNKNOWN)))
+
+
+def decisive(points: Sequence[HistoryPoint]) -> str:
+    """Which figure shows over the months why a string is false or watched: "moved", "waver", or "ring", which shows all others. By how far
+    each goes beyond what a listener notices; where both might, "moved", which lanes and seasons tell too."""
+    said = last_said(points)
+    if said is None or said.verdict not in ("false", "watch"):
+        return "ring"
+    moved, waver = _beyond(said.moved_cents, limits.ASTRAY_NOTICED_CENTS), _beyond(said.waver_db, limits.BEAT_NOTICED_DB)
+    ring = -math.log(said.ring.value) / limits.DECAY_NOTICED if said.ring.known and said.verdict == "watch" else 0.0
+    if ring >= max(moved, waver):
+        return "ring"
+    return "moved" if moved >= min(waver, 1.0) else "waver"
+
+
+def _beyond(change: Figure, noticed: float) -> float:
+    return change.value / noticed if change.known else 0.0
 
 
 def last_said(points: Sequence[HistoryPoint]) -> HistoryPoint | None:

@@ -1,40 +1,67 @@
-"""One string over months: ring and brightness of each sweep in per cent of fresh, and the days on which a new string went on."""
+"""One string over months, and the days on which a new string went on: ring and brightness of each sweep in per cent of fresh; of a string
+that is false or watched for something else, that."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import partial
 
 from matplotlib.axes import Axes
 
 from toneprobe.condition.doubt_words import ERRORS_TOLD
 from toneprobe.days import MONTHS
 from toneprobe.measure.figure import Figure
-from toneprobe.report.figures.lanes import clamped, percent_scale
+from toneprobe.report.figures.lanes import cents_scale, clamped, percent_scale
 from toneprobe.report.figures.look import INK, NOW, PAPER, SOFT, Scale, draw_lines
 from toneprobe.report.figures.partials import AxesMaker
-from toneprobe.report.series import HistoryPoint
+from toneprobe.report.series import HistoryPoint, decisive
 from toneprobe.report.string_view import StringView
 
 WIDE, MONTH_WORD, SHORT_MONTH_DAYS = 218.0, 66.0, 28  # units of a small picture's days, and of one label with its gap
 
 
+def _from_nothing(changes: Sequence[Figure], title: str) -> Scale:
+    """From 0 upwards, with room for what stands after ±."""
+    return cents_scale([Figure(change.value + ERRORS_TOLD * (change.se or 0.0)) for change in changes if change.known], title)
+
+
+@dataclass(frozen=True)
+class Kind:
+    """What is drawn: one figure as filled dots joined by a line, and maybe one as open squares; in parts of what unit, and their scale."""
+
+    line: Callable[[HistoryPoint], Figure]
+    squares: Callable[[HistoryPoint], Figure] | None
+    share: float
+    scale: Callable[[Sequence[Figure]], Scale]
+
+
+KINDS = {  # by `series.decisive`
+    "ring": Kind(lambda point: point.ring, lambda point: point.brightness, 100.0, partial(percent_scale, title="per cent of fresh")),
+    "moved": Kind(lambda point: point.moved_cents, None, 1.0, partial(_from_nothing, title="cents since fresh")),
+    "waver": Kind(lambda point: point.waver_db, None, 1.0, partial(_from_nothing, title="dB deeper than fresh")),
+}
+
+
 def draw_history(axes_of: AxesMaker, one: StringView) -> Axes | None:
-    """Filled dots joined by a line are ring, open squares brightness, both with two standard errors either way; a break in the line is a
-    new string."""
-    known = [point for point in one.history if point.ring.known or point.brightness.known]
-    if not any(point.ring.known or point.brightness.known for point in one.own_history):
+    """Two standard errors stand either way; a break in the line is a new string."""
+    kind = KINDS[decisive(one.own_history)]
+    told = [kind.line, *([kind.squares] if kind.squares else [])]
+    known = [point for point in one.history if any(of(point).known for of in told)]
+    if not any(of(point).known for of in told for point in one.own_history):
         return None  # what went before it says nothing of the string that is on
-    changes = [change for point in known for change in (point.ring, point.brightness)]
     fitted = [fitting.fitted_on for fitting in one.fittings if fitting.fitted_on and known[0].date <= fitting.fitted_on <= known[-1].date]
     begin = known[0].date.replace(day=1)  # so that the first sweep's month has its label too
-    axes = axes_of(days_scale(begin, known[-1].date, WIDE), percent_scale(changes, "per cent of fresh"))
+    axes = axes_of(days_scale(begin, known[-1].date, WIDE), kind.scale([of(point) for point in known for of in told]))
     low, high = axes.get_ylim()
     draw_lines(axes, [((day.toordinal(), low), (day.toordinal(), high)) for day in fitted], INK, style=(0, (3, 3)), label="new string")
-    _draw_brightness(axes, known)
+    if kind.squares:
+        _draw_squares(axes, _measured(known, kind.squares, kind.share))
     for fitting_id in dict.fromkeys(point.fitting_id for point in known):
-        _draw_ring(axes, [point for point in known if point.fitting_id == fitting_id])
+        _draw_line(axes, _measured([point for point in known if point.fitting_id == fitting_id], kind.line, kind.share),
+                   decisive(one.own_history))
     return axes
 
 
@@ -57,27 +84,25 @@ def _month_starts(first: date, last: date, apart_days: float) -> list[date]:
     return starts[::step] or [first]
 
 
-def _percent(change: Figure) -> tuple[float, float]:
-    """A ratio now/fresh and what stands after its ±, in per cent of fresh."""
-    return 100.0 * change.value, 100.0 * ERRORS_TOLD * (change.se or 0.0)
+def _measured(points: Sequence[HistoryPoint], of: Callable[[HistoryPoint], Figure], share: float) -> list[tuple[int, float, float]]:
+    """Day, value and what stands after its ±, where it is known."""
+    return [(point.date.toordinal(), share * of(point).value, share * ERRORS_TOLD * (of(point).se or 0.0)) for point in points
+            if of(point).known]
 
 
-def _draw_ring(axes: Axes, points: Sequence[HistoryPoint]) -> None:
+def _draw_line(axes: Axes, known: Sequence[tuple[int, float, float]], label: str) -> None:
     low, high = axes.get_ylim()
-    known = [(point.date.toordinal(), *_percent(point.ring)) for point in points if point.ring.known]
     draw_lines(axes, _bars(known, low, high), NOW, width=0.8)
     axes.plot([day for day, *_ in known], [clamped(value, low, high) for _, value, _ in known], color=NOW, linewidth=1.2, marker="o",
-              markersize=4.0, label="ring", clip_on=False, zorder=3)
+              markersize=4.0, label=label, clip_on=False, zorder=3)
 
 
-def _draw_brightness(axes: Axes, points: Sequence[HistoryPoint]) -> None:
+def _draw_squares(axes: Axes, known: Sequence[tuple[int, float, float]]) -> None:
     low, high = axes.get_ylim()
-    known = [(point.date.toordinal(), clamped(100.0 * point.brightness.value, low, high)) for point in points if point.brightness.known]
-    doubts = [(point.date.toordinal(), *_percent(point.brightness)) for point in points if point.brightness.known]
-    draw_lines(axes, _bars(doubts, low, high), SOFT, width=0.8)
+    draw_lines(axes, _bars(known, low, high), SOFT, width=0.8)
     if known:
-        axes.plot(*zip(*known, strict=True), linestyle="none", marker="s", markersize=4.0, color=SOFT, markerfacecolor=PAPER,
-                  markeredgewidth=1.0, label="brightness", clip_on=False, zorder=2)
+        axes.plot([day for day, *_ in known], [clamped(value, low, high) for _, value, _ in known], linestyle="none", marker="s",
+                  markersize=4.0, color=SOFT, markerfacecolor=PAPER, markeredgewidth=1.0, label="brightness", clip_on=False, zorder=2)
 
 
 def _bars(known: Sequence[tuple[int, float, float]], low: float, high: float) -> list:

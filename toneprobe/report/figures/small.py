@@ -24,7 +24,7 @@ DRAWERS: dict[str, Drawer] = {  # each gives None where there is nothing to draw
     "levels": lambda axes_of, one: draw_partials(axes_of, one, LEVELS),  # of each partial at the onset, dB below the strongest
     "decays": lambda axes_of, one: draw_partials(axes_of, one, DECAYS),  # time in which each falls by 60 dB, two standard errors either way
     "astray": lambda axes_of, one: draw_partials(axes_of, one, ASTRAY),  # how far each lies off the stiff-string series, cents
-    "history": draw_history,  # ring and brightness over months
+    "history": draw_history,  # over months: ring and brightness, or what called it false or watched
 }
 
 
