@@ -22,7 +22,7 @@ from toneprobe.condition.doubt_words import (
     why_unmeasured,
 )
 from toneprobe.condition.evidence import KINDS, Evidence
-from toneprobe.condition.few_astray import N_ASTRAY, Moved, moved_most
+from toneprobe.condition.few_astray import N_ASTRAY, Moved, have_others_stayed, moved_most
 from toneprobe.measure.figure import Figure
 from toneprobe.phrases import capital, one_after_another
 
@@ -108,7 +108,8 @@ def _few_astray(evidence: Evidence, told: Told) -> str:
     first, *others = (f"partial {one.n} moved {_how_far(one)}" for one in moved)
     where = f"since it was fresh, {first}." + "".join(f" {capital(other)}." for other in others)
     doubt = " Another hand may do that: pluck it again." if count == 1 else _doubt(evidence)
-    return f"It {claim} uneven somewhere: {where} The others stayed where they were.{doubt}{_no_tuning(evidence, told)}"
+    stayed = " The others stayed where they were." if have_others_stayed(told.change.series, [one.n for one in moved]) else ""
+    return f"It {claim} uneven somewhere: {where}{stayed}{doubt}{_no_tuning(evidence, told)}"
 
 
 def _how_far(moved: Moved) -> str:

@@ -21,7 +21,7 @@ It cannot see partials that moved together, as those of another stiffness do, no
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from math import sqrt
 from statistics import median
 from typing import NamedTuple
@@ -67,6 +67,12 @@ def moved_most(series: SeriesChange, kind: str, scale: float = 1.0) -> list[Move
 def farthest_first(series: SeriesChange) -> list[Moved]:
     """All that were compared, those too that not every pluck has, or one pluck a side: no evidence, but where a string's partials lie."""
     return _farthest_first(series, [n for n, _, _ in series.pattern], 1.0) if series.pattern else []
+
+
+def have_others_stayed(series: SeriesChange, moved: Collection[int]) -> bool:
+    """Whether all other partials lie where plucks alone may put them: the farthest no farther than that of as many untouched ones."""
+    others = [one for one in farthest_first(series) if one.n not in moved]
+    return not others or errors_of_chance(others[0].sigmas, 1, len(others)) <= ERRORS_TOLD
 
 
 def _farthest_first(series: SeriesChange, asked: Sequence[int], scale: float) -> list[Moved]:
