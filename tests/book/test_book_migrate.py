@@ -32,7 +32,7 @@ from toneprobe.condition import Condition
 from toneprobe.condition.next_steps import KINDS
 from toneprobe.errors import BookError, DamagedError
 
-SCHEMA_3, SCHEMA_4, SCHEMA_5 = (SCHEMAS / f"schema_{number}.sql" for number in (3, 4, 5))
+SCHEMA_3, SCHEMA_4, SCHEMA_5, SCHEMA_6 = (SCHEMAS / f"schema_{number}.sql" for number in (3, 4, 5, 6))
 
 
 def add_spares(connection):
@@ -240,6 +240,29 @@ def test_the_number_of_a_pluck_that_was_taken_out_is_given_to_none_after_the_ste
         names = "sweep_id, recording_id, place, is_fresh, string, note, onset_s, sureness, measurement, clip_gain"
         connection.exec_driver_sql(f"INSERT INTO plucks ({names}) SELECT {names} FROM plucks")
         assert connection.exec_driver_sql("SELECT max(id) FROM plucks").scalar() == 71
+
+
+# Of each entry of the log what was put right in it, oldest first, as schema 6 kept it, and whether its first day was supposed then.
+SUPPOSED_IN_SCHEMA_6 = [
+    ([("fitted_on", "supposed 2024-03-01")], True), ([("fitted_on", "supposed 2024-03-01"), ("fitted_on", "2024-03-10")], False),
+    ([("fitted_on", "2024-03-10"), ("fitted_on", "supposed 2024-03-01"), ("note", "the loud one"), ("removed_on", None)], True),
+    ([("note", "supposed 2024-03-01")], False), ([("fitted_on", "supposed 2024-03-01"), ("fitted_on", None)], False), ([], False),
+]
+
+
+def test_that_a_first_day_is_supposed_is_taken_from_its_last_correction_once(tmp_path):
+    """As schema 6 was asked: the last of the corrections of that day tells. They stay."""
+    folder = restore(SCHEMA_6, tmp_path / "old")
+    with closing(sqlite3.connect(folder / "book.sqlite")) as direct, direct:
+        for number, (told, _) in enumerate(SUPPOSED_IN_SCHEMA_6, 11):
+            direct.execute("INSERT INTO fittings (id, harp_id, string) VALUES (?, 1, ?)", (number, f"string {number}"))
+            direct.executemany('INSERT INTO corrections (fitting_id, field, "after", date) VALUES (?, ?, ?, \'2024-05-01\')',
+                               [(number, field, after) for field, after in told])
+    book = open_book(folder)
+    assert [one for one, in rows(book, "SELECT is_supposed FROM fittings WHERE id > 10 ORDER BY id")] == [
+        is_supposed for _, is_supposed in SUPPOSED_IN_SCHEMA_6]
+    kept = rows(book, 'SELECT field, "after" FROM corrections WHERE fitting_id > 10 ORDER BY id')
+    assert kept == [one for told, _ in SUPPOSED_IN_SCHEMA_6 for one in told]
 
 
 def test_each_step_keeps_a_copy_of_the_database_before_it(tmp_path):

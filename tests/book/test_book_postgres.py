@@ -32,6 +32,7 @@ from toneprobe.book.opening import create_book, open_book
 from toneprobe.book.read import conditions_of, current_fittings, fitting_log, fresh_plucks, harp, plucks_of, sweeps
 from toneprobe.book.schema import SCHEMA, tables
 from toneprobe.book.step_to_4 import add_step_kinds
+from toneprobe.book.step_to_7 import mark_supposed_days
 from toneprobe.book.stringing import add_harp, replace_fitting
 from toneprobe.book.taken_out import take_out_sweep
 from toneprobe.book.write import mark_fresh
@@ -112,6 +113,7 @@ def test_a_book_in_postgresql_serves_like_a_file(server, tmp_path, made):
     export_book(book, tmp_path / "out")
     assert len(json.loads((tmp_path / "out" / "book.json").read_text())["tables"]["plucks"]) == 3
     _name_steps(book, record.id)
+    _mark_supposed(book, new.id)
     _upgrade(book)
     taken = take_out_sweep(book, harp.id, record.id, today=date(2024, 6, 1))
     assert sweeps(book, harp.id) == () and taken.bare == ("4E", "4D", "4C") and taken.path.is_file()
@@ -165,6 +167,16 @@ def _name_steps(book, sweep_id):
         add_step_kinds(connection)
     assert {one.condition.string: (one.condition.next_step, one.condition.step_kind) for one in conditions_of(book, sweep_id)} == {
         "4E": (said, ""), "4D": (said, "other position"), "4C": (said, "")}
+
+
+def _mark_supposed(book, fitting_id):
+    with writing(book) as connection:
+        connection.exec_driver_sql("INSERT INTO corrections (fitting_id, field, after, date) VALUES "
+                                   f"({fitting_id}, 'fitted_on', 'supposed 2024-03-01', '2024-05-01')")
+        mark_supposed_days(connection)
+        marked = connection.exec_driver_sql("SELECT id FROM fittings WHERE is_supposed").scalars().all()
+        connection.exec_driver_sql("UPDATE fittings SET is_supposed = FALSE")
+    assert marked == [fitting_id]
 
 
 def _upgrade(book):

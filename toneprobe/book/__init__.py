@@ -15,6 +15,6 @@
     check.py      is the book whole?
     damage.py     which rows cannot be read, and how they are named
     disk.py       written whole, and really on the disk
-    schema.py, migrate.py, steps.py, step_to_2.py to step_to_6.py, new_columns.py   tables, their versions
+    schema.py, migrate.py, steps.py, step_to_2.py to step_to_7.py, new_columns.py   tables, their versions
     connect.py, faults.py, convert.py, rows.py, columns.py   transactions, rows, what each kind of column may hold
 """

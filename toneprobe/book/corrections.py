@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date
 
-from sqlalchemy import insert, select, update
+from sqlalchemy import Connection, insert, select, update
 
 from toneprobe.book.connect import Book, reading, writing
 from toneprobe.book.convert import clean_row, clean_text
@@ -35,8 +35,7 @@ def correct_fitting(
         if new.removed_on is None and any(one.removed_on is None for one in others):
             raise UsageError(f"{old.string}: another string is on now")
         if trace:
-            connection.execute(update(fittings).where(fittings.c.id == old.id).values({one.field: clean[one.field] for one in trace}))
-            connection.execute(insert(correction_rows), [trace_row(one) for one in trace])
+            put_right(connection, new, trace)
             move_plucks(connection, old.harp_id, old.string)
             if new.fitted_on is not None:
                 move_use(connection, old.id, new.fitted_on)
@@ -48,6 +47,14 @@ def corrections_of(book: Book, harp_id: int) -> tuple[Correction, ...]:
     with reading(book) as connection:
         chosen = select(correction_rows).join(fittings, fittings.c.id == correction_rows.c.fitting_id).where(fittings.c.harp_id == harp_id)
         return tuple(map(to_correction, connection.execute(chosen.order_by(correction_rows.c.id)).mappings()))
+
+
+def put_right(connection: Connection, corrected: Fitting, trace: Sequence[Correction]) -> None:
+    """Store of an entry what was put right, and the trace of that."""
+    if trace:
+        said = {one.field: getattr(corrected, one.field) for one in trace} | {"is_supposed": corrected.is_supposed}
+        connection.execute(update(fittings).where(fittings.c.id == corrected.id).values(said))
+        connection.execute(insert(correction_rows), [trace_row(one) for one in trace])
 
 
 def trace_row(one: Correction) -> dict[str, object]:

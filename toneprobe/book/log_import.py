@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 
-from sqlalchemy import Connection, func, insert, select, update
+from sqlalchemy import Connection, func, insert, select
 
 from toneprobe.book.connect import Book, writing
 from toneprobe.book.convert import clean_row, clean_text, plain
-from toneprobe.book.corrections import trace_row
+from toneprobe.book.corrections import put_right, trace_row
 from toneprobe.book.entries import Fitting
 from toneprobe.book.schema import corrections, fittings, plucks, sweeps
 from toneprobe.book.stringing import log_of, move_plucks, strings_of
@@ -45,7 +45,8 @@ def _store(connection: Connection, harp_id: int, row: LogRow, names: set[str], t
     except UsageError as error:
         raise UsageError(f"line {row.line}: {error}") from None
     if own is None:
-        added = connection.execute(insert(fittings).values(harp_id=harp_id, string=name, **_values(row))).inserted_primary_key[0]
+        added = connection.execute(insert(fittings).values(harp_id=harp_id, string=name, is_supposed=row.is_supposed,
+                                                           **_values(row))).inserted_primary_key[0]
         if row.is_supposed:
             first = Correction(added, "fitted_on", None, f"{SUPPOSED}{row.fitted_on}", today, f"from the notebook, line {row.line}")
             connection.execute(insert(corrections).values(trace_row(first)))
@@ -83,10 +84,7 @@ def _complete(connection: Connection, own: Fitting, row: LogRow, today: date) ->
         said["is_supposed"] = row.is_supposed
     if "note" in said:
         said["note"] = own.note if said["note"] in own.note else "; ".join(part for part in (own.note, said["note"]) if part)
-    _, trace = correct(own, said, today=today, why=f"from the notebook, line {row.line}")
-    if trace:
-        connection.execute(update(fittings).where(fittings.c.id == own.id).values({one.field: said[one.field] for one in trace}))
-        connection.execute(insert(corrections), [trace_row(one) for one in trace])
+    put_right(connection, *correct(own, said, today=today, why=f"from the notebook, line {row.line}"))
 
 
 def _as_fitting(row: LogRow, harp_id: int) -> Fitting:

@@ -10,14 +10,14 @@ import unicodedata
 from dataclasses import dataclass
 from datetime import date
 
-from sqlalchemy import Connection, insert, or_, select, update
+from sqlalchemy import Connection, or_, select, update
 
 from toneprobe.book import read
 from toneprobe.book.connect import Book, reading, writing
 from toneprobe.book.convert import clean_text, plain
-from toneprobe.book.corrections import trace_row
+from toneprobe.book.corrections import put_right
 from toneprobe.book.entries import Fitting, Harp
-from toneprobe.book.schema import corrections, fittings, harps, pitch_readings, plucks, spares, sweeps
+from toneprobe.book.schema import fittings, harps, pitch_readings, plucks, spares, sweeps
 from toneprobe.book.stringing import add_missing_fittings, has_record, instrument_row
 from toneprobe.errors import UsageError
 from toneprobe.fittings import correct
@@ -95,9 +95,7 @@ def _restate(connection: Connection, harp_id: int, was: StringSpec, spec: String
         changes = _changes(one, was, spec)
         if one.fitted_on is not None or not changes:
             continue
-        _, trace = correct(one, changes, today=today, why=WHY)
-        connection.execute(update(fittings).where(fittings.c.id == one.id).values(changes))
-        connection.execute(insert(corrections), [trace_row(told) for told in trace])
+        put_right(connection, *correct(one, changes, today=today, why=WHY))
 
 
 def _changes(one: Fitting, was: StringSpec, spec: StringSpec) -> dict[str, object]:

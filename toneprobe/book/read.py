@@ -10,7 +10,7 @@ from sqlalchemy import ColumnElement, Connection, Select, func, select
 from toneprobe.book.connect import Book, reading
 from toneprobe.book.convert import clean_text
 from toneprobe.book.entries import Fitting, Harp, RecordingEntry, StoredCondition, StoredPluck, SweepRecord
-from toneprobe.book.rows import fitting_rows, to_condition, to_fitting, to_harp, to_pluck, to_recording, to_sweep
+from toneprobe.book.rows import to_condition, to_fitting, to_harp, to_pluck, to_recording, to_sweep
 from toneprobe.book.schema import conditions as condition_rows
 from toneprobe.book.schema import events, fittings, plucks, recordings, sweep_recordings, unheard
 from toneprobe.book.schema import harps as harp_rows
@@ -260,7 +260,7 @@ def sweeps_touching(connection: Connection, harp_id: int, sha256s: frozenset[str
 
 def fittings_of(connection: Connection, which: ColumnElement[bool]) -> list[Fitting]:
     """Those that were not withdrawn, oldest first within each string."""
-    chosen = fitting_rows().where(which, fittings.c.withdrawn_on.is_(None))
+    chosen = select(fittings).where(which, fittings.c.withdrawn_on.is_(None))
     found = map(to_fitting, connection.execute(chosen).mappings())
     return sorted(found, key=lambda one: (one.string, one.fitted_on or date.min, one.removed_on or date.max, one.id))
 

@@ -5,15 +5,14 @@ from __future__ import annotations
 from dataclasses import fields
 from typing import Any
 
-from sqlalchemy import RowMapping, Select, false, func, select
+from sqlalchemy import RowMapping
 
 from toneprobe.audio import Quality, Remark
 from toneprobe.book.convert import plain, stored
 from toneprobe.book.entries import Fitting, Harp, RecordingEntry, StoredCondition, StoredPluck, SweepRecord
-from toneprobe.book.schema import corrections, fittings
 from toneprobe.condition import Condition
 from toneprobe.events import Event
-from toneprobe.fittings import SUPPOSED, Correction
+from toneprobe.fittings import Correction
 from toneprobe.instrument import Instrument
 from toneprobe.measure.figure import FIGURES, Figure, PluckMeasurement
 from toneprobe.settling import PitchReading, SettledRecord
@@ -26,17 +25,8 @@ def to_harp(row: Row) -> Harp:
     return Harp(row["id"], row["name"], row["preset"], stored(Instrument, row["instrument"]), row["created_at"])
 
 
-def fitting_rows() -> Select:
-    """Of `fittings`, with whether the first day of each is supposed, as what was last put into the log of it says."""
-    of_day = (corrections.c.fitting_id == fittings.c.id) & (corrections.c.field == "fitted_on")
-    said = select(corrections.c.after.startswith(SUPPOSED)).where(of_day).order_by(corrections.c.id.desc()).limit(1)
-    return select(fittings, func.coalesce(said.correlate(fittings).scalar_subquery(), false()).label("is_supposed"))
-
-
 def to_fitting(row: Row) -> Fitting:
-    """Of `fitting_rows`."""
-    known = {field.name: row[field.name] for field in fields(Fitting)}
-    return Fitting(**known | {"is_supposed": bool(known["is_supposed"])})
+    return Fitting(**{field.name: row[field.name] for field in fields(Fitting)})
 
 
 def to_recording(row: Row) -> RecordingEntry:

@@ -11,7 +11,7 @@ from sqlalchemy import CheckConstraint, Column, ForeignKey, Index, MetaData, Tab
 from toneprobe.book.columns import JSON, BigInteger, Boolean, Date, DateTime, Double, Integer, String, Text
 from toneprobe.measure.figure import FIGURES
 
-SCHEMA = 6
+SCHEMA = 7
 
 tables = MetaData()
 
@@ -66,6 +66,7 @@ fittings = Table(
     Column("is_stand_in", Boolean, nullable=False, server_default=false()),
     Column("note", Text, nullable=False, server_default=""),
     Column("withdrawn_on", Date),  # this change never happened: the row stays, and counts for nothing
+    Column("is_supposed", Boolean, nullable=False, server_default=false()),  # that it went on that day
     CheckConstraint("removed_on >= fitted_on", name="off_after_on"),
     **NEVER_REUSE,
 )

@@ -18,6 +18,7 @@ from toneprobe.book.step_to_3 import add_withdrawals
 from toneprobe.book.step_to_4 import add_step_kinds
 from toneprobe.book.step_to_5 import keep_what_words_told
 from toneprobe.book.step_to_6 import let_unknown_be_empty
+from toneprobe.book.step_to_7 import add_supposed_days
 
 STEPS: Mapping[int, Callable[[Connection], None]] = {
     1: add_string_life,
@@ -25,4 +26,5 @@ STEPS: Mapping[int, Callable[[Connection], None]] = {
     3: add_step_kinds,
     4: keep_what_words_told,
     5: let_unknown_be_empty,
+    6: add_supposed_days,
 }

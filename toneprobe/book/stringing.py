@@ -17,7 +17,7 @@ from toneprobe.book.connect import Book, writing
 from toneprobe.book.convert import clean_row, clean_text, plain
 from toneprobe.book.entries import Fitting, Harp, NewFitting, Removal
 from toneprobe.book.read import covers, fittings_on
-from toneprobe.book.rows import fitting_rows, to_fitting, to_harp
+from toneprobe.book.rows import to_fitting, to_harp
 from toneprobe.book.schema import conditions, corrections, fittings, harps, pitch_readings, plucks, sweeps, tables
 from toneprobe.book.spare_box import use_up
 from toneprobe.days import day_text
@@ -171,7 +171,7 @@ def _move_checks(connection: Connection, harp_id: int, string: str) -> None:
 
 
 def log_of(connection: Connection, harp_id: int, string: str) -> list[Fitting]:
-    chosen = fitting_rows().where(fittings.c.harp_id == harp_id, fittings.c.string == string, fittings.c.withdrawn_on.is_(None))
+    chosen = select(fittings).where(fittings.c.harp_id == harp_id, fittings.c.string == string, fittings.c.withdrawn_on.is_(None))
     return [to_fitting(row) for row in connection.execute(chosen.order_by(fittings.c.id)).mappings()]
 
 
@@ -180,7 +180,7 @@ def _open_fitting(connection: Connection, harp_id: int, string: str) -> Fitting 
 
 
 def fitting_by_id(connection: Connection, fitting_id: int) -> Fitting:
-    row = connection.execute(fitting_rows().where(fittings.c.id == fitting_id)).mappings().first()
+    row = connection.execute(select(fittings).where(fittings.c.id == fitting_id)).mappings().first()
     if row is None:
         raise UsageError(f"the book has no fitting {fitting_id}")
     return to_fitting(row)

@@ -9,9 +9,9 @@ from sqlalchemy import Connection, func, insert, select, update
 
 from toneprobe.book.connect import Book, reading, writing
 from toneprobe.book.convert import clean_text
-from toneprobe.book.corrections import trace_row
+from toneprobe.book.corrections import put_right, trace_row
 from toneprobe.book.entries import Fitting
-from toneprobe.book.rows import fitting_rows, to_fitting, to_spare
+from toneprobe.book.rows import to_fitting, to_spare
 from toneprobe.book.schema import corrections, fittings, plucks, sweeps
 from toneprobe.book.schema import spares as spare_rows
 from toneprobe.book.stringing import fitting_by_id, log_of, move_plucks
@@ -43,10 +43,9 @@ def withdraw_fitting(book: Book, fitting_id: int, *, today: date, why: str = "")
         again, trace = withdraw(old, log, today=today, why=clean_text(why))
         values = {"withdrawn_on": today, "removed_on": old.removed_on or old.fitted_on}  # first: one string at a time is on
         connection.execute(update(fittings).where(fittings.c.id == old.id).values(values))
+        connection.execute(insert(corrections).values(trace_row(trace[0])))
         if again is not None:
-            end = {"removed_on": again.removed_on, "why_removed": again.why_removed, "broke_at": again.broke_at}
-            connection.execute(update(fittings).where(fittings.c.id == again.id).values(end))
-        connection.execute(insert(corrections), [trace_row(one) for one in trace])
+            put_right(connection, again, trace[1:])
         lost = again is not None and _unmark_fresh(connection, old.id, again.id)
         spares = _back_on_the_list(connection, old.id)
         move_plucks(connection, old.harp_id, old.string)
@@ -62,7 +61,7 @@ def is_last_put_in(book: Book, fitting: Fitting) -> bool:
 def withdrawn_fittings(book: Book, harp_id: int, string: str) -> tuple[Fitting, ...]:
     """The withdrawn entries of one position, as far as they are on record."""
     with reading(book) as connection:
-        chosen = fitting_rows().where(fittings.c.harp_id == harp_id, fittings.c.string == clean_text(string))
+        chosen = select(fittings).where(fittings.c.harp_id == harp_id, fittings.c.string == clean_text(string))
         rows = connection.execute(chosen.where(fittings.c.withdrawn_on.is_not(None)).order_by(fittings.c.id)).mappings()
         return tuple(map(to_fitting, rows))
 
