@@ -7,9 +7,7 @@ the same fitting (past, baseline, condition). The book keeps all of it.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
-from contextlib import contextmanager
-from contextvars import ContextVar
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -45,7 +43,6 @@ from toneprobe.remarks import hearing_remarks
 from toneprobe.session import SweepReading
 from toneprobe.session.sweep import read_sweep
 
-_SHOWN: ContextVar[Progress] = ContextVar("shown", default=lambda done, total: None)
 Insists = Callable[[Spoiler], bool]  # whether the player keeps as fresh what it makes no baseline of
 
 
@@ -128,18 +125,9 @@ def _as_agreed(swept: Swept, captures: Sequence[Capture], insists: Insists) -> S
     return replace(swept, is_fresh=False, fresh_for=frozenset()) if found and not insists(found) else swept
 
 
-@contextmanager
-def showing(progress: Progress) -> Iterator[None]:
-    """Within it `progress` is called with (sweeps judged again, sweeps in all), whoever judges them: of many years it takes minutes."""
-    before = _SHOWN.set(progress)
-    try:
-        yield
-    finally:
-        _SHOWN.reset(before)
-
-
-def judge_again(book: Book, harp_id: int, *, since: date, leaving_out: int | None = None) -> JudgedAgain:
-    """New verdicts for all sweeps from that day on, after a baseline or the log of strings changed. What was measured stays.
+def judge_again(book: Book, harp_id: int, *, since: date, leaving_out: int | None = None, progress: Progress | None = None) -> JudgedAgain:
+    """New verdicts for all sweeps from that day on, after a baseline or the log of strings changed. What was measured stays. `progress` is
+    called with (sweeps judged again, sweeps in all): of many years it takes minutes.
 
     Done within `writing`, together with what changed: killed in between, a book would keep verdicts by what it no longer has.
     Returns the verdicts that are not what they were: with one string its neighbours' errors, learnt together, may change too. A damaged
@@ -154,7 +142,8 @@ def judge_again(book: Book, harp_id: int, *, since: date, leaving_out: int | Non
             changed += _judge_anew(book, sweep_id, lookups)
         except DamagedError:
             damaged.append(sweep_id)
-        _SHOWN.get()(done, len(numbers))
+        if progress:
+            progress(done, len(numbers))
     return JudgedAgain(tuple(changed), tuple(damaged))
 
 

@@ -10,10 +10,12 @@ from stored_sweep import store_sweep
 from toneprobe.book import read
 from toneprobe.book.entries import NewFitting, Removal
 from toneprobe.book.stringing import replace_fitting
-from toneprobe.checkup import JudgedAgain, judge_again, showing
+from toneprobe.checkup import JudgedAgain
 from toneprobe.notebook import LogRow
 from toneprobe.upkeep import log_entries
-from toneprobe.upkeep.log_entries import correct_entry, take_notebook
+from toneprobe.upkeep.log_entries import correct_entry, take_notebook, withdraw_entry
+from toneprobe.upkeep.string_change import StringChange, change_string
+from toneprobe.upkeep.taking_back import take_back_sweep
 
 FRESH, LATER = date(2024, 3, 2), date(2024, 9, 7)
 TODAY = date(2024, 10, 1)
@@ -27,22 +29,40 @@ def swept(book, harp, made):
     return book
 
 
+def on(book, harp):
+    return read.fitting_log(book, harp.id, "4C")[-1]
+
+
 @pytest.fixture
 def since(monkeypatch):
     """From which days on sweeps were judged again; nothing is judged."""
     days = []
-    monkeypatch.setattr(log_entries, "judge_again", lambda book, harp_id, *, since: days.append(since) or JudgedAgain())
+    monkeypatch.setattr(log_entries, "judge_again", lambda book, harp_id, *, since, progress: days.append(since) or JudgedAgain())
     return days
 
 
-def test_how_far_it_is_is_shown_within_showing_alone(swept, harp, monkeypatch):
+JUDGING = {
+    "a correction": lambda book, harp, show: correct_entry(book, on(book, harp), {"is_stand_in": True}, today=TODAY, why="", progress=show),
+    "a notebook": lambda book, harp, show: take_notebook(
+        book, harp.id, [LogRow(4, "4C", None, date(2024, 3, 1)), LogRow(5, "4C", date(2024, 3, 1))], today=TODAY, progress=show),
+    "a change": lambda book, harp, show: change_string(book, harp, StringChange("4C", date(2024, 3, 1)), progress=show),
+    "a sweep taken back": lambda book, harp, show: take_back_sweep(book, harp, 1, today=TODAY, progress=show),
+}
+
+
+@pytest.mark.parametrize("what", JUDGING)
+def test_how_far_judging_again_is_reaches_whoever_asks(swept, harp, monkeypatch, what):
     monkeypatch.setattr("toneprobe.checkup._judge_anew", lambda book, sweep_id, lookups: [])
     seen = []
-    with showing(lambda done, total: seen.append((done, total))):
-        judge_again(swept, harp.id, since=FRESH)
-        judge_again(swept, harp.id, since=FRESH, leaving_out=1)
-    judge_again(swept, harp.id, since=FRESH)
-    assert seen == [(1, 2), (2, 2), (1, 1)]
+    JUDGING[what](swept, harp, lambda *now: seen.append(now))
+    assert seen == ([(1, 1)] if what == "a sweep taken back" else [(1, 2), (2, 2)])
+
+
+def test_a_change_that_never_happened_is_judged_again_from_its_day_on(swept, harp, monkeypatch):
+    monkeypatch.setattr("toneprobe.checkup._judge_anew", lambda book, sweep_id, lookups: [])
+    new, seen = replace_fitting(swept, harp.id, NewFitting("4C", LATER), Removal(LATER, "dead")), []
+    done, judged = withdraw_entry(swept, new, today=TODAY, why="", progress=lambda *now: seen.append(now))
+    assert (done.withdrawn.id, on(swept, harp).id, judged, seen) == (new.id, done.again.id, JudgedAgain(), [(1, 1)])
 
 
 @pytest.mark.parametrize(("changes", "first"), [

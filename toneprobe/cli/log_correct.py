@@ -63,8 +63,9 @@ def correct(
                              "came off and where it broke")
         changes |= {"why_removed": None, "broke_at": None}
     opened, chosen = open_harp(book, harp)
-    with judging_shown():
-        done = correct_entry(opened, entry_of(opened, chosen, string, entry), changes, today=date.today(), why=one_line(because))
+    found = entry_of(opened, chosen, string, entry)
+    with judging_shown() as step:
+        done = correct_entry(opened, found, changes, today=date.today(), why=one_line(because), progress=step)
     _tell(*done, log=read.fitting_log(opened, chosen.id, done[0].string))
 
 

@@ -69,8 +69,8 @@ def import_(
     if not agrees(f"Put {told} into the log of {chosen.name}?", yes=yes):
         console.print("Nothing was stored.")
         return
-    with judging_shown():
-        rejudged = take_notebook(opened, chosen.id, notebook.offered, today=today)
+    with judging_shown() as step:
+        rejudged = take_notebook(opened, chosen.id, notebook.offered, today=today, progress=step)
     n_refused = len(notebook.refused)
     left_out = f" {count_of(n_refused, 'row')} {'was' if n_refused == 1 else 'were'} refused and not stored." if n_refused else ""
     console.print(f"Stored in the log of {chosen.name}: {told}.{left_out}")

@@ -38,18 +38,15 @@ def withdraw(
     from datetime import date
 
     from toneprobe.book import read
-    from toneprobe.book.connect import writing
-    from toneprobe.book.withdrawals import withdraw_fitting
-    from toneprobe.checkup import judge_again
+    from toneprobe.upkeep.log_entries import withdraw_entry
 
     opened, chosen = open_harp(book, harp)
     found = entry_of(opened, chosen, string, entry)
     if entry is None and not _is_meant(opened, found, yes=yes):
         screen().print("Nothing was changed.")
         return
-    with judging_shown(), writing(opened):
-        done = withdraw_fitting(opened, found.id, today=date.today(), why=one_line(because))
-        rejudged = judge_again(opened, chosen.id, since=done.withdrawn.fitted_on)
+    with judging_shown() as step:
+        done, rejudged = withdraw_entry(opened, found, today=date.today(), why=one_line(because), progress=step)
     _tell(done, screen(), log=read.fitting_log(opened, chosen.id, done.withdrawn.string))
     tell_rejudged(screen(), rejudged)
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
 from toneprobe.cli.screen import progress
@@ -12,18 +10,17 @@ from toneprobe.days import day_text
 from toneprobe.phrases import listed
 
 if TYPE_CHECKING:
+    from contextlib import AbstractContextManager
+
     from rich.console import Console
 
     from toneprobe.checkup import JudgedAgain
+    from toneprobe.hearing import Progress
 
 
-@contextmanager
-def judging_shown() -> Iterator[None]:
-    """Show how many sweeps are judged again, and how many are to be, while they are."""
-    from toneprobe.checkup import showing
-
-    with progress("Judging sweeps again") as step, showing(step):
-        yield
+def judging_shown() -> AbstractContextManager[Progress]:
+    """Yields what shows how many sweeps are judged again, and how many are to be, while they are."""
+    return progress("Judging sweeps again")
 
 
 def tell_rejudged(console: Console, judged: JudgedAgain) -> None:

@@ -66,13 +66,13 @@ def restring(
         material=material, gauge_mm=gauge, supplier=one_name(supplier) if supplier else None, batch=one_name(batch) if batch else None,
         from_spares=from_spares, spare_id=spare, note=one_line(note), before_sweep=before_sweep, is_another=another,
     )
-    with judging_shown():
-        changed = change_string(opened, chosen, change)
+    with judging_shown() as step:
+        changed = change_string(opened, chosen, change, progress=step)
     while isinstance(changed, HeardSince):
         _ask(changed, change, yes=yes)
         change = replace(change, agreed=changed.numbers)
-        with judging_shown():
-            changed = change_string(opened, chosen, change)
+        with judging_shown() as step:
+            changed = change_string(opened, chosen, change, progress=step)
     _tell(changed, spec, settings_of(opened, chosen.id).habits, screen())
 
 

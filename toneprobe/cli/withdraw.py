@@ -61,12 +61,14 @@ def withdraw(
         if not _is_meant(opened, chosen, sweep, yes=yes):
             screen().print("Nothing was changed.")
             return
-        with judging_shown():
-            what, back = f"sweep {sweep}", take_back_sweep(opened, chosen, sweep, today=today, why=one_line(because))
+        what = f"sweep {sweep}"
+        with judging_shown() as step:
+            back = take_back_sweep(opened, chosen, sweep, today=today, why=one_line(because), progress=step)
     else:
         at = _moment(opened, chosen.id, check, time)
-        with judging_shown():
-            what, back = f"the check of {at:%Y-%m-%d %H:%M}", take_back_check(opened, chosen, at, today=today, why=one_line(because))
+        what = f"the check of {at:%Y-%m-%d %H:%M}"
+        with judging_shown() as step:
+            back = take_back_check(opened, chosen, at, today=today, why=one_line(because), progress=step)
     _tell(what, back.done, screen(), lost=back.lost)
     _tell_bare(back.bare, screen(), n_on=back.n_on)
     tell_rejudged(screen(), back.judged)

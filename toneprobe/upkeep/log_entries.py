@@ -10,9 +10,11 @@ from toneprobe.book.connect import Book, writing
 from toneprobe.book.corrections import correct_fitting
 from toneprobe.book.entries import Fitting
 from toneprobe.book.log_import import import_log
+from toneprobe.book.withdrawals import Withdrawal, withdraw_fitting
 from toneprobe.checkup import JudgedAgain, judge_again
 from toneprobe.fittings import Correction
 from toneprobe.harp_state import harp_state_ever
+from toneprobe.hearing import Progress
 from toneprobe.notebook import LogRow
 from toneprobe.past import settled_without
 
@@ -22,30 +24,39 @@ Marks = dict[tuple[date, int], tuple[object, ...]]  # by day and number of a swe
 
 
 def correct_entry(
-    book: Book, entry: Fitting, changes: Mapping[str, object], *, today: date, why: str
+    book: Book, entry: Fitting, changes: Mapping[str, object], *, today: date, why: str, progress: Progress | None = None
 ) -> tuple[Fitting, tuple[Correction, ...], JudgedAgain]:
     """Put an entry right, and judge again the sweeps whose verdicts rest on what it said. Returns it, what was put right, and the verdicts
-    that changed."""
+    that changed. `progress`, here and below: as of `checkup.judge_again`."""
     with writing(book):
         if all(getattr(entry, field) == changes.get(field, getattr(entry, field)) for field in JUDGED_BY):
             return *correct_fitting(book, entry.id, changes, today=today, why=why), JudgedAgain()
         before = _marks(book, entry.harp_id)
         corrected, trace = correct_fitting(book, entry.id, changes, today=today, why=why)
-        return corrected, trace, _judge_from_first_other(book, entry.harp_id, before)
+        return corrected, trace, _judge_from_first_other(book, entry.harp_id, before, progress)
 
 
-def take_notebook(book: Book, harp_id: int, rows: Sequence[LogRow], *, today: date) -> JudgedAgain:
+def withdraw_entry(
+    book: Book, entry: Fitting, *, today: date, why: str, progress: Progress | None = None
+) -> tuple[Withdrawal, JudgedAgain]:
+    """Withdraw a string change that never happened, and judge again the sweeps since. Returns it, and the verdicts that changed."""
+    with writing(book):
+        done = withdraw_fitting(book, entry.id, today=today, why=why)
+        return done, judge_again(book, entry.harp_id, since=done.withdrawn.fitted_on, progress=progress)
+
+
+def take_notebook(book: Book, harp_id: int, rows: Sequence[LogRow], *, today: date, progress: Progress | None = None) -> JudgedAgain:
     """Take the rows into the log and judge again the sweeps whose verdicts rest on what they tell. Returns the verdicts that changed."""
     with writing(book):
         before = _marks(book, harp_id)
         import_log(book, harp_id, rows, today=today)
-        return _judge_from_first_other(book, harp_id, before)
+        return _judge_from_first_other(book, harp_id, before, progress)
 
 
-def _judge_from_first_other(book: Book, harp_id: int, before: Marks) -> JudgedAgain:
+def _judge_from_first_other(book: Book, harp_id: int, before: Marks, progress: Progress | None) -> JudgedAgain:
     """Sweeps build on those before them: from the first that takes something else from the log all are judged again, and none before it."""
     since = next((day for (day, sweep_id), mark in _marks(book, harp_id).items() if before.get((day, sweep_id)) != mark), None)
-    return JudgedAgain() if since is None else judge_again(book, harp_id, since=since)
+    return JudgedAgain() if since is None else judge_again(book, harp_id, since=since, progress=progress)
 
 
 def _marks(book: Book, harp_id: int) -> Marks:

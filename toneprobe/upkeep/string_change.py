@@ -18,6 +18,7 @@ from toneprobe.condition.next_steps import cautions_of
 from toneprobe.days import day_text
 from toneprobe.errors import BookError, UsageError
 from toneprobe.fittings import as_strung, check_fitting, check_gauge, material_of
+from toneprobe.hearing import Progress
 from toneprobe.instrument import Instrument, StringSpec, find_string
 from toneprobe.phrases import as_string, technician_of
 from toneprobe.practice import Habits, may_be_same
@@ -70,9 +71,9 @@ class Changed:
     supposed: Fitting | None = None  # what came off, where it may be what went on: it was supposed to be on, and no sweep had heard it
 
 
-def change_string(book: Book, harp: Harp, change: StringChange) -> Changed | HeardSince:
-    """Log the change, take the spare off the list, and judge the sweeps since again. One line says why where it cannot be:
-    UsageError where the log speaks against it, BookError where no such spare is there.
+def change_string(book: Book, harp: Harp, change: StringChange, *, progress: Progress | None = None) -> Changed | HeardSince:
+    """Log the change, take the spare off the list, and judge the sweeps since again (`progress`: as of `checkup.judge_again`). One line
+    says why where it cannot be: UsageError where the log speaks against it, BookError where no such spare is there.
 
     Where a fresh baseline of a later day would become the new string's, and their owner has not agreed to all sweeps that would, nothing is
     done and these are returned: by a day typed wrong a new string would be judged against the baseline of the old one.
@@ -82,10 +83,10 @@ def change_string(book: Book, harp: Harp, change: StringChange) -> Changed | Hea
     spec = find_string(harp.instrument, change.string)
     check_gauge(spec.name, change.gauge_mm)
     with writing(book):
-        return _change(book, harp, change, spec)
+        return _change(book, harp, change, spec, progress)
 
 
-def _change(book: Book, harp: Harp, change: StringChange, spec: StringSpec) -> Changed | HeardSince:
+def _change(book: Book, harp: Harp, change: StringChange, spec: StringSpec, progress: Progress | None) -> Changed | HeardSince:
     log = read.fitting_log(book, harp.id, spec.name)
     strung = as_strung(harp.instrument, read.fitting_log(book, harp.id))
     kept = find_string(strung, spec.name)
@@ -114,7 +115,7 @@ def _change(book: Book, harp: Harp, change: StringChange, spec: StringSpec) -> C
     if since.fresh_on and not since.numbers <= change.agreed:
         return since
     fitting = replace_fitting(book, harp.id, new, removal, spare_id=spare.id if spare else None, before_sweep=change.before_sweep)
-    rejudged = judge_again(book, harp.id, since=change.day)
+    rejudged = judge_again(book, harp.id, since=change.day, progress=progress)
     kept_now = find_string(as_strung(harp.instrument, read.fitting_log(book, harp.id)), spec.name)
     left = [one for one in lying if one != spare and fits(one, kept_now)]
     untaken = None if spare or fitting.is_stand_in else _like(fitting, spec, [one for one in left if one in spares], habits)

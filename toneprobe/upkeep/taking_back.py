@@ -11,6 +11,7 @@ from toneprobe.book.entries import Harp
 from toneprobe.book.taken_out import TakenOut, take_out_check, take_out_sweep
 from toneprobe.checkup import JudgedAgain, judge_again
 from toneprobe.harp_state import harp_state
+from toneprobe.hearing import Progress
 from toneprobe.upkeep.fresh_start import keep_wishes, still_bare
 from toneprobe.upkeep.pitch_check import keep_what_settled
 
@@ -24,20 +25,20 @@ class TakenBack:
     judged: JudgedAgain  # the verdicts that changed
 
 
-def take_back_sweep(book: Book, harp: Harp, sweep_id: int, *, today: date, why: str = "") -> TakenBack:
-    """UsageError where the harp has no sweep of that number."""
-    return _take_back(book, harp, lambda: take_out_sweep(book, harp.id, sweep_id, today=today, why=why), today)
+def take_back_sweep(book: Book, harp: Harp, sweep_id: int, *, today: date, why: str = "", progress: Progress | None = None) -> TakenBack:
+    """UsageError where the harp has no sweep of that number. `progress`: as of `checkup.judge_again`."""
+    return _take_back(book, harp, lambda: take_out_sweep(book, harp.id, sweep_id, today=today, why=why), today, progress)
 
 
-def take_back_check(book: Book, harp: Harp, at: datetime, *, today: date, why: str = "") -> TakenBack:
-    """UsageError where the harp has no check of that moment."""
-    return _take_back(book, harp, lambda: take_out_check(book, harp.id, at, today=today, why=why), today)
+def take_back_check(book: Book, harp: Harp, at: datetime, *, today: date, why: str = "", progress: Progress | None = None) -> TakenBack:
+    """UsageError where the harp has no check of that moment. `progress`: as of `checkup.judge_again`."""
+    return _take_back(book, harp, lambda: take_out_check(book, harp.id, at, today=today, why=why), today, progress)
 
 
-def _take_back(book: Book, harp: Harp, take_out: Callable[[], TakenOut], today: date) -> TakenBack:
+def _take_back(book: Book, harp: Harp, take_out: Callable[[], TakenOut], today: date, progress: Progress | None) -> TakenBack:
     with writing(book):
         done = take_out()
         state, _ = keep_what_settled(book, harp_state(book, harp.id, harp.instrument, today=today))
         lost = keep_wishes(book, state, done.wished)
-        judged = judge_again(book, harp.id, since=done.day)
+        judged = judge_again(book, harp.id, since=done.day, progress=progress)
         return TakenBack(done, lost, still_bare(book, state, done.bare), len(state.on), judged)
