@@ -13,6 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from toneprobe.book.entries import Fitting
+from toneprobe.book.schema import fittings
 from toneprobe.instrument import load_instrument
 from toneprobe.notebook import LogRow, NotebookError, decode_notebook, lines_words, read_notebook, write_log
 from toneprobe.notebook.dates import find_day_first, read_date, read_typed_day
@@ -726,21 +727,21 @@ def test_every_row_of_a_paper_log_is_offered_or_told_why_not():
 
 # --- the export's own table
 
-EXPORTED = "id,harp_id,string,fitted_on,removed_on,material,gauge_mm,supplier,batch,why_removed,broke_at,is_stand_in,note,withdrawn_on\n"
+EXPORTED = ",".join(fittings.columns.keys()) + "\n"  # fittings.csv begins so
 
 
 def test_what_was_withdrawn_does_not_come_back_with_the_exports_table():
     """3E was never changed on 23 November: of its two rows the one that stands is offered, and the book's own numbers are no remark."""
-    notebook = read(EXPORTED + "57,1,3E,2023-11-23,2023-11-23,gut,,,,,,False,,2023-11-23\n"
-                               "12,1,3E,2023-03-07,,gut,,,,,,False,from the shop,\n")
+    notebook = read(EXPORTED + "57,1,3E,2023-11-23,2023-11-23,gut,,,,,,False,,2023-11-23,False\n"
+                               "12,1,3E,2023-03-07,,gut,,,,,,False,from the shop,,True\n")
     (row,) = notebook.offered
-    assert (row.string, row.fitted_on, row.removed_on, row.note) == ("3E", date(2023, 3, 7), None, "from the shop")
+    assert (row.string, row.fitted_on, row.removed_on, row.note, row.is_supposed) == ("3E", date(2023, 3, 7), None, "from the shop", True)
     assert notebook.refused == () and notebook.remarks == ("1 row was withdrawn from the log and left out",)
 
 
 def test_the_exports_table_of_two_harps_is_no_log_of_one():
     with pytest.raises(NotebookError, match="toneprobe log export FILE.csv --harp NAME"):
-        read(EXPORTED + "1,1,3E,2023-11-23,,gut,,,,,,False,,\n2,2,3E,2023-03-07,,gut,,,,,,False,,\n")
+        read(EXPORTED + "1,1,3E,2023-11-23,,gut,,,,,,False,,,False\n2,2,3E,2023-03-07,,gut,,,,,,False,,,False\n")
 
 
 def test_numbers_of_ones_own_are_a_remark():

@@ -32,7 +32,7 @@ NAMES = {
             "came off because", "old one off because", "why it came off", "why changed", "reason for change"),
     "broke_at": ("where", "broke at", "where it broke", "where broken", "broken at", "place"),
     "stand_in": ("stand in", "temporary", "temp", "substitute", "is stand in"),
-    "supposed": ("day supposed", "supposed"),
+    "supposed": ("day supposed", "supposed", "is supposed"),
     "note": ("notes", "remark", "remarks", "comment", "comments", "memo"),
 }
 DATES = {"fitted_on", "date", "removed_on"}
