@@ -9,7 +9,7 @@ from changed_plucks import measured
 from formula_plucks import PRE_S, FormulaPluck, damped, render, time_grid_s
 
 from toneprobe.measure.bend import fall_bend
-from toneprobe.measure.envelope import band, pluck_signal
+from toneprobe.measure.envelope import Envelope, band, pluck_signal
 from toneprobe.units import LN_1000
 
 NOISE = 10 ** (-55 / 20)
@@ -29,6 +29,12 @@ def tone(t60_s: float = 2.0, *, length_s: float = 3.0, noise: float = NOISE, rat
     return sound + np.random.default_rng(seed).normal(0.0, noise, len(sound))
 
 
+def bend_of_level(corners, *, noise_db=-60.0):
+    """Of a level that runs straight between corners (s, dB), a hundred values a second, over noise."""
+    level_db = np.interp(np.arange(round(100.0 * corners[-1][0])) / 100.0, *np.array(corners).T)
+    return fall_bend(Envelope(10.0 ** (level_db / 20.0) + 0j, 100.0, 440.0, 0.0, 10.0 ** (noise_db / 10.0)), start_s=0.01)
+
+
 def suppressed(sound: np.ndarray, *, least_db: float = -18.0) -> np.ndarray:
     return disturbances.suppressed(sound, 44100, sound[-5000:], least_db=least_db)
 
@@ -38,6 +44,29 @@ def suppressed(sound: np.ndarray, *, least_db: float = -18.0) -> np.ndarray:
 def test_a_straight_fall_does_not_bend(t60_s, noise_db):
     """Exponential: in dB a straight line (definition)."""
     assert bend_of(tone(t60_s, noise=10 ** (noise_db / 20), length_s=4.0)) == pytest.approx(0.0, abs=0.03)
+
+
+@pytest.mark.parametrize(("knee", "bend"), [((3.0, -15.0), 0.25), ((3.0, -45.0), 0.0), ((1.0, -45.0), -0.25)])
+def test_a_fall_with_one_corner_bends_by_half_of_what_the_corner_is_off_the_line(knee, bend):
+    """Sixty decibels in four seconds, the corner 0.5 of the drop above its line, on it, or below: the mean height of a triangle is half its
+    own (derived)."""
+    assert bend_of_level([(0.0, 0.0), knee, (4.0, -60.0), (5.0, -60.0)], noise_db=-65.9) == pytest.approx(bend, abs=0.01)
+
+
+def test_a_fall_is_looked_at_from_its_greatest_value_on():
+    """An answering string or two modes out of step let a partial swell first."""
+    assert bend_of_level([(0.0, -20.0), (1.0, 0.0), (4.0, -60.0), (5.0, -60.0)], noise_db=-65.9) == pytest.approx(0.0, abs=0.01)
+
+
+@pytest.mark.parametrize(("corners", "is_told"), [
+    ([(0.0, -34.0), (2.0, -70.0), (3.0, -70.0)], True), ([(0.0, -36.0), (2.0, -70.0), (3.0, -70.0)], False),  # 26 and 24 dB over the noise
+    ([(0.0, 0.0), (3.0, -55.0)], True), ([(0.0, 0.0), (3.0, -53.0)], False),  # heard down to 5 dB and to 7 dB over it
+    ([(0.09, -70.0), (0.1, 0.0), (0.15, 0.0), (0.16, -70.0), (1.0, -70.0)], True),
+    ([(0.09, -70.0), (0.1, 0.0), (0.14, 0.0), (0.15, -70.0), (1.0, -70.0)], False),
+])
+def test_a_bend_is_told_of_what_stands_25_decibels_out_of_the_noise_and_falls_to_6(corners, is_told):
+    """Set in the room; and of no fewer than six values."""
+    assert (bend_of_level(corners) is not None) == is_told
 
 
 def test_the_first_seconds_slope_against_the_whole_sees_no_cliff():
