@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -63,6 +65,20 @@ def test_a_series_followed_far_is_mistaken_for_no_other():
 
 def test_few_strings_make_no_run():
     assert out_of_run(run_of(0.7e-4)[3:6]) == {}
+
+
+def test_no_more_than_three_strings_beside_it_on_each_side_say_what_is_usual():
+    """Of thirteen the three lowest and the three highest agree with the odd one in the middle, the three on each side of it do not."""
+    hz = 440.0 * 2.0 ** (np.arange(13) / 12.0)
+    b = np.where(np.abs(np.arange(13) - 6) > 3, 0.7e-4, 3e-4) * (hz / 440.0) ** 0.75
+    b[6] = 0.7e-4 * (hz[6] / 440.0) ** 0.75
+    found = out_of_run([pluck(one_hz, one_b) for one_hz, one_b in zip(hz, b, strict=True)])
+    assert found.get(6) == pytest.approx(3e-4 * (hz[6] / 440.0) ** 0.75, rel=0.01)
+
+
+def test_a_pluck_that_could_not_be_measured_is_passed_by():
+    nothing = replace(run_of()[0], pitch_hz=UNKNOWN, inharmonicity=UNKNOWN, partials=())
+    assert list(out_of_run([nothing, *run_of(0.7e-4)])) == [5]
 
 
 def test_what_the_second_look_must_have_found():
