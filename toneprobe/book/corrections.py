@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from datetime import date
 
-from sqlalchemy import Connection, insert, select, update
+from sqlalchemy import insert, select, update
 
+from toneprobe.book import read
 from toneprobe.book.connect import Book, reading, writing
 from toneprobe.book.convert import clean_row, clean_text
 from toneprobe.book.entries import Fitting
@@ -14,7 +15,7 @@ from toneprobe.book.rows import to_correction
 from toneprobe.book.schema import corrections as correction_rows
 from toneprobe.book.schema import fittings
 from toneprobe.book.spare_box import move_use
-from toneprobe.book.stringing import fitting_by_id, log_of, move_plucks
+from toneprobe.book.stringing import move_plucks
 from toneprobe.errors import UsageError
 from toneprobe.fittings import Correction, correct, is_placeholder
 
@@ -28,18 +29,18 @@ def correct_fitting(
     """
     clean = clean_row(changes)
     with writing(book) as connection:
-        old = fitting_by_id(connection, fitting_id)
-        others = [one for one in log_of(connection, old.harp_id, old.string) if one.id != old.id]
+        old = read.fitting(book, fitting_id)
+        others = [one for one in read.fitting_log(book, old.harp_id, old.string) if one.id != old.id]
         dated = [one for one in others if not is_placeholder(one)]
         new, trace = correct(old, clean, today=today, why=clean_text(why), others=dated)
         if new.removed_on is None and any(one.removed_on is None for one in others):
             raise UsageError(f"{old.string}: another string is on now")
         if trace:
-            put_right(connection, new, trace)
-            move_plucks(connection, old.harp_id, old.string)
+            put_right(book, new, trace)
+            move_plucks(book, old.harp_id, old.string)
             if new.fitted_on is not None:
                 move_use(connection, old.id, new.fitted_on)
-        return fitting_by_id(connection, fitting_id), trace
+        return read.fitting(book, fitting_id), trace
 
 
 def corrections_of(book: Book, harp_id: int) -> tuple[Correction, ...]:
@@ -49,13 +50,16 @@ def corrections_of(book: Book, harp_id: int) -> tuple[Correction, ...]:
         return tuple(map(to_correction, connection.execute(chosen.order_by(correction_rows.c.id)).mappings()))
 
 
-def put_right(connection: Connection, corrected: Fitting, trace: Sequence[Correction]) -> None:
+def put_right(book: Book, corrected: Fitting, trace: Sequence[Correction]) -> None:
     """Store of an entry what was put right, and the trace of that."""
-    if trace:
-        said = {one.field: getattr(corrected, one.field) for one in trace} | {"is_supposed": corrected.is_supposed}
+    said = {one.field: getattr(corrected, one.field) for one in trace} | {"is_supposed": corrected.is_supposed}
+    with writing(book) as connection:
         connection.execute(update(fittings).where(fittings.c.id == corrected.id).values(said))
-        connection.execute(insert(correction_rows), [trace_row(one) for one in trace])
+    keep_trace(book, trace)
 
 
-def trace_row(one: Correction) -> dict[str, object]:
-    return {"fitting_id": one.fitting_id, "field": one.field, "before": one.before, "after": one.after, "date": one.on, "why": one.why}
+def keep_trace(book: Book, trace: Sequence[Correction]) -> None:
+    with writing(book) as connection:
+        for one in trace:
+            said = {name: getattr(one, name) for name in ("fitting_id", "field", "before", "after", "why")}
+            connection.execute(insert(correction_rows).values(said | {"date": one.on}))

@@ -5,14 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 
-from sqlalchemy import Connection, func, insert, select
+from sqlalchemy import func, insert, select
 
-from toneprobe.book.connect import Book, writing
+from toneprobe.book import read
+from toneprobe.book.connect import Book, reading, writing
 from toneprobe.book.convert import clean_row, clean_text, plain
-from toneprobe.book.corrections import put_right, trace_row
+from toneprobe.book.corrections import keep_trace, put_right
 from toneprobe.book.entries import Fitting
-from toneprobe.book.schema import corrections, fittings, plucks, sweeps
-from toneprobe.book.stringing import log_of, move_plucks, strings_of
+from toneprobe.book.schema import fittings, plucks, sweeps
+from toneprobe.book.stringing import move_plucks, strings_of
 from toneprobe.days import day_text
 from toneprobe.errors import UsageError
 from toneprobe.fittings import CORRECTABLE, SUPPOSED, Correction, check_fitting, correct, is_placeholder
@@ -26,33 +27,34 @@ def import_log(book: Book, harp_id: int, rows: Sequence[LogRow], *, today: date)
     first or without a last day that it completes; what such an entry said before stays on record. Plucks, verdicts and pitch checks go to
     the string that was on when they were heard.
     """
-    with writing(book) as connection:
-        names = strings_of(connection, harp_id)
+    with writing(book):
+        names = strings_of(book, harp_id)
         for row in sorted(rows, key=_when):
-            _store(connection, harp_id, row, names, today)
+            _store(book, harp_id, row, names, today)
         for string in dict.fromkeys(clean_text(row.string) for row in rows):
-            move_plucks(connection, harp_id, string)
+            move_plucks(book, harp_id, string)
 
 
-def _store(connection: Connection, harp_id: int, row: LogRow, names: set[str], today: date) -> None:
+def _store(book: Book, harp_id: int, row: LogRow, names: set[str], today: date) -> None:
     name = clean_text(row.string)
     if name not in names:
         raise UsageError(f"line {row.line}: there is no string {name!r}")
-    log = log_of(connection, harp_id, name)
+    log = read.fitting_log(book, harp_id, name)
     own = _own(row, log)
     try:
         check_fitting(_as_fitting(row, harp_id), today=today, others=[one for one in log if one is not own and not is_placeholder(one)])
     except UsageError as error:
         raise UsageError(f"line {row.line}: {error}") from None
     if own is None:
-        added = connection.execute(insert(fittings).values(harp_id=harp_id, string=name, is_supposed=row.is_supposed,
-                                                           **_values(row))).inserted_primary_key[0]
+        values = {"harp_id": harp_id, "string": name, "is_supposed": row.is_supposed} | _values(row)
+        with writing(book) as connection:
+            added = connection.execute(insert(fittings).values(values)).inserted_primary_key[0]
         if row.is_supposed:
-            first = Correction(added, "fitted_on", None, f"{SUPPOSED}{row.fitted_on}", today, f"from the notebook, line {row.line}")
-            connection.execute(insert(corrections).values(trace_row(first)))
+            told = f"{SUPPOSED}{row.fitted_on}"
+            keep_trace(book, [Correction(added, "fitted_on", None, told, today, f"from the notebook, line {row.line}")])
     else:
-        _refuse_heard_before(connection, own, row)
-        _complete(connection, own, row, today)
+        _refuse_heard_before(book, own, row)
+        _complete(book, own, row, today)
 
 
 def _own(row: LogRow, log: Sequence[Fitting]) -> Fitting | None:
@@ -68,23 +70,24 @@ def _own(row: LogRow, log: Sequence[Fitting]) -> Fitting | None:
     return own
 
 
-def _refuse_heard_before(connection: Connection, own: Fitting, row: LogRow) -> None:
+def _refuse_heard_before(book: Book, own: Fitting, row: LogRow) -> None:
     """UsageError where a sweep heard a string of supposed first day before the day on which it is now said to have gone on."""
     heard = select(func.min(sweeps.c.date)).join(plucks, plucks.c.sweep_id == sweeps.c.id).where(plucks.c.fitting_id == own.id)
-    day = connection.scalar(heard)
+    with reading(book) as connection:
+        day = connection.scalar(heard)
     if own.is_supposed and day is not None and day < row.fitted_on:
         raise UsageError(f"line {row.line}: {own.string} was heard in the sweep of {day_text(day)}, so another string was on before "
                          f"{day_text(row.fitted_on)}: write a row of that one too, with the day on which it came off")
 
 
-def _complete(connection: Connection, own: Fitting, row: LogRow, today: date) -> None:
+def _complete(book: Book, own: Fitting, row: LogRow, today: date) -> None:
     """Store what the row knows of the entry, and the trace of that; remarks are joined, and where the row is silent the entry stays."""
     said = {key: item for key, item in _values(row).items() if item not in (None, "", False)}
     if "fitted_on" in said:
         said["is_supposed"] = row.is_supposed
     if "note" in said:
         said["note"] = own.note if said["note"] in own.note else "; ".join(part for part in (own.note, said["note"]) if part)
-    put_right(connection, *correct(own, said, today=today, why=f"from the notebook, line {row.line}"))
+    put_right(book, *correct(own, said, today=today, why=f"from the notebook, line {row.line}"))
 
 
 def _as_fitting(row: LogRow, harp_id: int) -> Fitting:

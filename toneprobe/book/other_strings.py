@@ -69,7 +69,7 @@ def give_strings(book: Book, harp: Harp, instrument: Instrument, *, preset: str 
         was = {one.name: one for one in harp.instrument.strings}
         for spec in instrument.strings:
             if spec.name in found.otherwise:
-                _restate(connection, harp.id, was[spec.name], spec, today)
+                _restate(book, harp.id, was[spec.name], spec, today)
     return found
 
 
@@ -89,13 +89,13 @@ def _take_off(connection: Connection, harp_id: int, names: tuple[str, ...], toda
     connection.execute(update(fittings).where(fittings.c.harp_id == harp_id, gone).values(removed_on=today, withdrawn_on=today))
 
 
-def _restate(connection: Connection, harp_id: int, was: StringSpec, spec: StringSpec, today: date) -> None:
+def _restate(book: Book, harp_id: int, was: StringSpec, spec: StringSpec, today: date) -> None:
     """Where the log has what the harp's old description said of a string that is on since before it, it has what the new one says."""
-    for one in read.fittings_of(connection, (fittings.c.harp_id == harp_id) & (fittings.c.string == clean_text(spec.name))):
+    for one in read.fitting_log(book, harp_id, spec.name):
         changes = _changes(one, was, spec)
         if one.fitted_on is not None or not changes:
             continue
-        put_right(connection, *correct(one, changes, today=today, why=WHY))
+        put_right(book, *correct(one, changes, today=today, why=WHY))
 
 
 def _changes(one: Fitting, was: StringSpec, spec: StringSpec) -> dict[str, object]:

@@ -33,7 +33,7 @@ def add_checks(book: Book, harp_id: int, new: Sequence[NewCheck]) -> tuple[Pitch
     has another reading, or where a recording was read into another check.
     """
     with writing(book) as connection:
-        ids = [_add(connection, harp_id, one) for one in new]
+        ids = [_add(book, connection, harp_id, one) for one in new]
         found = connection.execute(select(pitch_readings).where(pitch_readings.c.id.in_(ids)).order_by(pitch_readings.c.id)).mappings()
         return tuple(map(to_pitch_reading, found))
 
@@ -92,14 +92,14 @@ def _stands(row) -> bool:
     return (on is None or on <= day) and (off is None or day <= off)
 
 
-def _add(connection: Connection, harp_id: int, new: NewCheck) -> int:
+def _add(book: Book, connection: Connection, harp_id: int, new: NewCheck) -> int:
     row = _row(harp_id, new)
     same = (pitch_readings.c.harp_id == harp_id) & (pitch_readings.c.string == row["string"])
     hashes = [one for one in (new.found_sha256, new.left_sha256) if one]
     read_before = pitch_readings.c.found_sha256.in_(hashes) | pitch_readings.c.left_sha256.in_(hashes)
     known = connection.execute(select(pitch_readings).where(same, or_(pitch_readings.c.at == row["at"], read_before))).mappings().first()
     if known is None:
-        owner = fittings_on(connection, harp_id, new.reading.at.date()).get(row["string"])
+        owner = fittings_on(book, harp_id, new.reading.at.date()).get(row["string"])
         values = row | {"fitting_id": owner.id if owner else None}
         return connection.execute(insert(pitch_readings).values(values)).inserted_primary_key[0]
     if known["at"] == row["at"] and (known["found_sha256"], known["left_sha256"]) == (new.found_sha256, new.left_sha256):

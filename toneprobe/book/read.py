@@ -1,4 +1,4 @@
-"""Everything back out of the book, as values. Each call sees one settled state."""
+"""Everything back out of the book, as values. Each call sees one settled state; within `writing`, what has been written so far."""
 
 from __future__ import annotations
 
@@ -67,16 +67,35 @@ def harp_by_id(book: Book, harp_id: int) -> Harp:
 
 def current_fittings(book: Book, harp_id: int, *, on: date) -> dict[str, Fitting]:
     """By string name, what is on the harp at the end of that day."""
-    with reading(book) as connection:
-        known = fittings_of(connection, fittings.c.harp_id == harp_id)
-    return {one.string: one for one in known if covers(one, on) and one.removed_on != on}
+    return {one.string: one for one in fitting_log(book, harp_id) if covers(one, on) and one.removed_on != on}
+
+
+def fittings_on(book: Book, harp_id: int, day: date) -> dict[str, Fitting]:
+    """By string name, the fitting that a sweep of that day heard: of two on the day of a change, the new one."""
+    return {one.string: one for one in fitting_log(book, harp_id) if covers(one, day)}
+
+
+def covers(fitting: Fitting, day: date) -> bool:
+    """Whether the string was on at some time of that day."""
+    return (fitting.fitted_on is None or fitting.fitted_on <= day) and (fitting.removed_on is None or day <= fitting.removed_on)
 
 
 def fitting_log(book: Book, harp_id: int, string: str | None = None) -> tuple[Fitting, ...]:
-    """All fittings of the harp, or of one string of it, oldest first within each string."""
-    of_it = fittings.c.harp_id == harp_id
+    """All fittings of the harp, or of one string of it, that were not withdrawn, oldest first within each string."""
+    chosen = select(fittings).where(fittings.c.harp_id == harp_id, fittings.c.withdrawn_on.is_(None))
+    chosen = chosen if string is None else chosen.where(fittings.c.string == clean_text(string))
     with reading(book) as connection:
-        return tuple(fittings_of(connection, of_it if string is None else of_it & (fittings.c.string == clean_text(string))))
+        found = map(to_fitting, connection.execute(chosen).mappings())
+        return tuple(sorted(found, key=lambda one: (one.string, one.fitted_on or date.min, one.removed_on or date.max, one.id)))
+
+
+def fitting(book: Book, fitting_id: int) -> Fitting:
+    """One fitting, withdrawn or not; UsageError where the book has none of that number."""
+    with reading(book) as connection:
+        row = connection.execute(select(fittings).where(fittings.c.id == fitting_id)).mappings().first()
+        if row is None:
+            raise UsageError(f"the book has no fitting {fitting_id}")
+        return to_fitting(row)
 
 
 def sweeps(book: Book, harp_id: int) -> tuple[SweepRecord, ...]:
@@ -95,19 +114,24 @@ def sweep_numbers(book: Book, harp_id: int, *, since: date) -> tuple[int, ...]:
 def sweep(book: Book, sweep_id: int) -> SweepRecord:
     """One sweep; UsageError where the book has none of that number."""
     with reading(book) as connection:
-        return sweep_by_id(connection, sweep_id)
+        found = _sweeps(connection, sweep_rows.c.id == sweep_id)
+    if not found:
+        raise UsageError(f"the book has no sweep {sweep_id}")
+    return found[0]
 
 
 def find_sweep_by_recordings(book: Book, harp_id: int, sha256s: Iterable[str]) -> SweepRecord | None:
     """The sweep of this harp in which all of these recordings were measured already, else None."""
-    with reading(book) as connection:
-        return sweep_holding(connection, harp_id, frozenset(sha256s))
+    wanted = frozenset(sha256s)
+    found = sweeps_with(book, harp_id, wanted)
+    return next((one for one in found if wanted <= {recording.sha256 for recording in one.recordings}), None)
 
 
 def sweeps_with(book: Book, harp_id: int, sha256s: Iterable[str]) -> tuple[SweepRecord, ...]:
     """The sweeps of this harp in which any of these recordings was measured, oldest first."""
+    touched = select(sweep_recordings.c.sweep_id).join(recordings).where(recordings.c.sha256.in_(sorted(set(sha256s))))
     with reading(book) as connection:
-        return sweeps_touching(connection, harp_id, frozenset(sha256s))
+        return _sweeps(connection, (sweep_rows.c.harp_id == harp_id) & sweep_rows.c.id.in_(touched))
 
 
 def plucks_of(book: Book, sweep_id: int) -> tuple[StoredPluck, ...]:
@@ -227,42 +251,6 @@ def verdicts_said(book: Book, harp_id: int, *, until: date, leaving_out: Collect
         for number, *one in connection.execute(telling.order_by(sweep_rows.c.date, sweep_rows.c.id)):
             said[number] = (*said.get(number, ()), Said(*one))
     return said
-
-
-def fittings_on(connection: Connection, harp_id: int, day: date) -> dict[str, Fitting]:
-    """By string name, the fitting that a sweep of that day heard: of two on the day of a change, the new one."""
-    return {one.string: one for one in fittings_of(connection, fittings.c.harp_id == harp_id) if covers(one, day)}
-
-
-def covers(fitting: Fitting, day: date) -> bool:
-    """Whether the string was on at some time of that day."""
-    return (fitting.fitted_on is None or fitting.fitted_on <= day) and (fitting.removed_on is None or day <= fitting.removed_on)
-
-
-def sweep_by_id(connection: Connection, sweep_id: int) -> SweepRecord:
-    found = _sweeps(connection, sweep_rows.c.id == sweep_id)
-    if not found:
-        raise UsageError(f"the book has no sweep {sweep_id}")
-    return found[0]
-
-
-def sweep_holding(connection: Connection, harp_id: int, sha256s: frozenset[str]) -> SweepRecord | None:
-    found = sweeps_touching(connection, harp_id, sha256s)
-    whole = [one for one in found if sha256s <= {recording.sha256 for recording in one.recordings}]
-    return whole[0] if whole else None
-
-
-def sweeps_touching(connection: Connection, harp_id: int, sha256s: frozenset[str]) -> tuple[SweepRecord, ...]:
-    """The sweeps of this harp in which any of these recordings was measured."""
-    touched = select(sweep_recordings.c.sweep_id).join(recordings).where(recordings.c.sha256.in_(sorted(sha256s)))
-    return _sweeps(connection, (sweep_rows.c.harp_id == harp_id) & sweep_rows.c.id.in_(touched))
-
-
-def fittings_of(connection: Connection, which: ColumnElement[bool]) -> list[Fitting]:
-    """Those that were not withdrawn, oldest first within each string."""
-    chosen = select(fittings).where(which, fittings.c.withdrawn_on.is_(None))
-    found = map(to_fitting, connection.execute(chosen).mappings())
-    return sorted(found, key=lambda one: (one.string, one.fitted_on or date.min, one.removed_on or date.max, one.id))
 
 
 def _sweeps(connection: Connection, which: ColumnElement[bool]) -> tuple[SweepRecord, ...]:

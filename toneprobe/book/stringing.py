@@ -8,16 +8,16 @@ of the day of the change itself belongs to the string that was on in the book wh
 from __future__ import annotations
 
 import unicodedata
+from collections.abc import Sequence
 from dataclasses import asdict
 from datetime import UTC, date, datetime
 
 from sqlalchemy import Connection, delete, insert, or_, select, update
 
+from toneprobe.book import read
 from toneprobe.book.connect import Book, writing
 from toneprobe.book.convert import clean_row, clean_text, plain
 from toneprobe.book.entries import Fitting, Harp, NewFitting, Removal
-from toneprobe.book.read import covers, fittings_on
-from toneprobe.book.rows import to_fitting, to_harp
 from toneprobe.book.schema import conditions, corrections, fittings, harps, pitch_readings, plucks, sweeps, tables
 from toneprobe.book.spare_box import use_up
 from toneprobe.days import day_text
@@ -41,7 +41,7 @@ def add_harp(book: Book, name: str, instrument: Instrument, *, preset: str | Non
         row = {"name": name, "preset": plain(preset), "created_at": created_at} | instrument_row(instrument)
         harp_id = connection.execute(insert(harps).values(row)).inserted_primary_key[0]
         add_missing_fittings(connection, harp_id, instrument)
-        return _harp(connection, harp_id)
+        return read.harp_by_id(book, harp_id)
 
 
 def _make_room(connection: Connection, name: str) -> None:
@@ -73,10 +73,10 @@ def replace_fitting(book: Book, harp_id: int, new: NewFitting, removal: Removal,
     string, though they were stored before.
     """
     with writing(book) as connection:
-        old = _open_fitting(connection, harp_id, clean_text(new.string))
+        old = next((one for one in read.fitting_log(book, harp_id, new.string) if one.removed_on is None), None)
         if old is not None:
-            _end(connection, old, removal)
-        fitting = _begin(connection, harp_id, new)
+            _end(book, old, removal)
+        fitting = _begin(book, harp_id, new)
         if before_sweep:
             _give_day(connection, fitting)
         if spare_id is not None:
@@ -98,56 +98,58 @@ def add_missing_fittings(connection: Connection, harp_id: int, instrument: Instr
         connection.execute(insert(fittings), rows)
 
 
-def begin_earlier(connection: Connection, harp_id: int, spec: StringSpec, heard_on: date) -> None:
+def begin_earlier(book: Book, harp_id: int, spec: StringSpec, heard_on: date) -> None:
     """Where a string was heard on a day before all that its log knows of, what was on then: until the first one that was put on, and of
     the kind that belongs there, as what is on since before the log is."""
     name = clean_text(spec.name)
-    days = [one.fitted_on for one in log_of(connection, harp_id, name)]
+    days = [one.fitted_on for one in read.fitting_log(book, harp_id, name)]
     if days and None not in days and heard_on < min(days):
         row = {"harp_id": harp_id, "string": name, "removed_on": min(days)}
-        connection.execute(insert(fittings).values(**row, material=plain(spec.material), gauge_mm=plain(spec.gauge_mm)))
+        with writing(book) as connection:
+            connection.execute(insert(fittings).values(**row, material=plain(spec.material), gauge_mm=plain(spec.gauge_mm)))
 
 
-def _begin(connection: Connection, harp_id: int, new: NewFitting) -> Fitting:
-    row = clean_row(asdict(new))
+def _begin(book: Book, harp_id: int, new: NewFitting) -> Fitting:
+    row = clean_row(asdict(new)) | {"gauge_mm": plain(new.gauge_mm)}
     name = row["string"]
-    if name not in strings_of(connection, harp_id):
+    if name not in strings_of(book, harp_id):
         raise UsageError(f"there is no string {name!r}")
-    _refuse_overlap(connection, harp_id, new)
-    row["gauge_mm"] = plain(new.gauge_mm)
-    fitting_id = connection.execute(insert(fittings).values(harp_id=harp_id, **row)).inserted_primary_key[0]
-    move_plucks(connection, harp_id, name)
-    return fitting_by_id(connection, fitting_id)
+    _refuse_overlap(book, harp_id, new)
+    with writing(book) as connection:
+        fitting_id = connection.execute(insert(fittings).values(harp_id=harp_id, **row)).inserted_primary_key[0]
+    move_plucks(book, harp_id, name)
+    return read.fitting(book, fitting_id)
 
 
-def _end(connection: Connection, old: Fitting, removal: Removal) -> None:
+def _end(book: Book, old: Fitting, removal: Removal) -> None:
     if old.fitted_on is not None and removal.removed_on < old.fitted_on:
         raise UsageError(f"string {old.string!r} went on only on {day_text(old.fitted_on)}; it cannot come off on "
                          f"{day_text(removal.removed_on)}")
     row = {"removed_on": removal.removed_on, "why_removed": removal.why, "broke_at": removal.broke_at}
-    connection.execute(update(fittings).where(fittings.c.id == old.id).values(clean_row(row)))
-    move_plucks(connection, old.harp_id, old.string)
+    with writing(book) as connection:
+        connection.execute(update(fittings).where(fittings.c.id == old.id).values(clean_row(row)))
+    move_plucks(book, old.harp_id, old.string)
 
 
-def _refuse_overlap(connection: Connection, harp_id: int, new: NewFitting) -> None:
-    earlier = [one for one in log_of(connection, harp_id, clean_text(new.string)) if one.removed_on is not None]
+def _refuse_overlap(book: Book, harp_id: int, new: NewFitting) -> None:
+    earlier = [one for one in read.fitting_log(book, harp_id, new.string) if one.removed_on is not None]
     last = max(earlier, key=lambda one: one.removed_on, default=None)
     if last is not None and (new.fitted_on is None or new.fitted_on < last.removed_on):
         raise UsageError(f"string {last.string!r} carried another one until {day_text(last.removed_on)}; the new one went on that day or "
                          "later")
 
 
-def move_plucks(connection: Connection, harp_id: int, string: str) -> None:
+def move_plucks(book: Book, harp_id: int, string: str) -> None:
     """Give each stored pluck, verdict and pitch check of the string to the fitting that was on that day; those that fit already stay."""
-    log = log_of(connection, harp_id, string)
-    for sweep_id, day in connection.execute(select(sweeps.c.id, sweeps.c.date).where(sweeps.c.harp_id == harp_id)).all():
-        owner = fittings_on(connection, harp_id, day).get(string)
-        fitting_ids = [one.id for one in log if covers(one, day)]
-        for table in (plucks, conditions):
-            stray = table.c.fitting_id.is_(None) | table.c.fitting_id.not_in(fitting_ids)
-            chosen = (table.c.sweep_id == sweep_id) & (table.c.string == string) & stray
-            connection.execute(update(table).where(chosen).values(fitting_id=owner.id if owner else None))
-    _move_checks(connection, harp_id, string)
+    log = read.fitting_log(book, harp_id, string)
+    with writing(book) as connection:
+        for sweep_id, day in connection.execute(select(sweeps.c.id, sweeps.c.date).where(sweeps.c.harp_id == harp_id)).all():
+            on = [one.id for one in log if read.covers(one, day)]
+            for table in (plucks, conditions):
+                stray = table.c.fitting_id.is_(None) | table.c.fitting_id.not_in(on)
+                chosen = (table.c.sweep_id == sweep_id) & (table.c.string == string) & stray
+                connection.execute(update(table).where(chosen).values(fitting_id=on[-1] if on else None))
+        _move_checks(connection, harp_id, string, log)
 
 
 def _give_day(connection: Connection, fitting: Fitting) -> None:
@@ -158,43 +160,18 @@ def _give_day(connection: Connection, fitting: Fitting) -> None:
         connection.execute(update(table).where(chosen).values(fitting_id=fitting.id))
 
 
-def _move_checks(connection: Connection, harp_id: int, string: str) -> None:
+def _move_checks(connection: Connection, harp_id: int, string: str, log: Sequence[Fitting]) -> None:
     """The same for pitch checks."""
-    log = {one.id: one for one in log_of(connection, harp_id, string)}
     mine = select(pitch_readings).where(pitch_readings.c.harp_id == harp_id, pitch_readings.c.string == string)
     for row in connection.execute(mine).mappings().all():
-        day, was = row["at"].date(), log.get(row["fitting_id"])
-        if was is None or not covers(was, day):
-            owner = fittings_on(connection, harp_id, day).get(string)
+        on = [one.id for one in log if read.covers(one, row["at"].date())]
+        if row["fitting_id"] not in on:
             moved = update(pitch_readings).where(pitch_readings.c.id == row["id"])
-            connection.execute(moved.values(fitting_id=owner.id if owner else None))
+            connection.execute(moved.values(fitting_id=on[-1] if on else None))
 
 
-def log_of(connection: Connection, harp_id: int, string: str) -> list[Fitting]:
-    chosen = select(fittings).where(fittings.c.harp_id == harp_id, fittings.c.string == string, fittings.c.withdrawn_on.is_(None))
-    return [to_fitting(row) for row in connection.execute(chosen.order_by(fittings.c.id)).mappings()]
-
-
-def _open_fitting(connection: Connection, harp_id: int, string: str) -> Fitting | None:
-    return next((one for one in log_of(connection, harp_id, string) if one.removed_on is None), None)
-
-
-def fitting_by_id(connection: Connection, fitting_id: int) -> Fitting:
-    row = connection.execute(select(fittings).where(fittings.c.id == fitting_id)).mappings().first()
-    if row is None:
-        raise UsageError(f"the book has no fitting {fitting_id}")
-    return to_fitting(row)
-
-
-def _harp(connection: Connection, harp_id: int) -> Harp:
-    row = connection.execute(select(harps).where(harps.c.id == harp_id)).mappings().first()
-    if row is None:
-        raise UsageError(f"the book has no harp {harp_id}")
-    return to_harp(row)
-
-
-def strings_of(connection: Connection, harp_id: int) -> set[str]:
-    return {string.name for string in _harp(connection, harp_id).instrument.strings}
+def strings_of(book: Book, harp_id: int) -> set[str]:
+    return {string.name for string in read.harp_by_id(book, harp_id).instrument.strings}
 
 
 def instrument_row(instrument: Instrument) -> dict[str, object]:

@@ -5,16 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from sqlalchemy import Connection, func, insert, select, update
+from sqlalchemy import Connection, func, select, update
 
+from toneprobe.book import read
 from toneprobe.book.connect import Book, reading, writing
 from toneprobe.book.convert import clean_text
-from toneprobe.book.corrections import put_right, trace_row
+from toneprobe.book.corrections import keep_trace, put_right
 from toneprobe.book.entries import Fitting
 from toneprobe.book.rows import to_fitting, to_spare
-from toneprobe.book.schema import corrections, fittings, plucks, sweeps
+from toneprobe.book.schema import fittings, plucks, sweeps
 from toneprobe.book.schema import spares as spare_rows
-from toneprobe.book.stringing import fitting_by_id, log_of, move_plucks
+from toneprobe.book.stringing import move_plucks
 from toneprobe.errors import UsageError
 from toneprobe.fittings import withdraw
 from toneprobe.spares import Spare
@@ -36,19 +37,19 @@ def withdraw_fitting(book: Book, fitting_id: int, *, today: date, why: str = "")
     UsageError, one line, where it tells of no change or was withdrawn before; then nothing is changed.
     """
     with writing(book) as connection:
-        old = fitting_by_id(connection, fitting_id)
-        log = log_of(connection, old.harp_id, old.string)
+        old = read.fitting(book, fitting_id)
+        log = read.fitting_log(book, old.harp_id, old.string)
         if all(one.id != old.id for one in log):
             raise UsageError(f"{old.string}: number {old.id} was withdrawn before")
         again, trace = withdraw(old, log, today=today, why=clean_text(why))
         values = {"withdrawn_on": today, "removed_on": old.removed_on or old.fitted_on}  # first: one string at a time is on
         connection.execute(update(fittings).where(fittings.c.id == old.id).values(values))
-        connection.execute(insert(corrections).values(trace_row(trace[0])))
+        keep_trace(book, trace[:1])
         if again is not None:
-            put_right(connection, again, trace[1:])
+            put_right(book, again, trace[1:])
         lost = again is not None and _unmark_fresh(connection, old.id, again.id)
         spares = _back_on_the_list(connection, old.id)
-        move_plucks(connection, old.harp_id, old.string)
+        move_plucks(book, old.harp_id, old.string)
         return Withdrawal(old, again, spares, lost)
 
 

@@ -14,6 +14,7 @@ from pathlib import Path
 from sqlalchemy import Connection, Table, delete, insert, select, update
 
 from toneprobe import __version__
+from toneprobe.book import read
 from toneprobe.book.clips import clip_name, write_clip
 from toneprobe.book.connect import Book, when_kept, writing
 from toneprobe.book.convert import clean_text, plain
@@ -21,9 +22,8 @@ from toneprobe.book.entries import NewPluck, NewSweep, RecordingEntry, SweepReco
 from toneprobe.book.leftovers import clip_folder, finish, settle_folder
 from toneprobe.book.pitch_checks import baselines_made
 from toneprobe.book.place import PLUCKS
-from toneprobe.book.read import fittings_on, sweep_by_id, sweep_holding, sweeps_touching
 from toneprobe.book.rows import condition_row, measurement_row
-from toneprobe.book.schema import SCHEMA, conditions, harps, plucks, recordings, sweep_recordings, sweeps, unheard
+from toneprobe.book.schema import SCHEMA, conditions, plucks, recordings, sweep_recordings, sweeps, unheard
 from toneprobe.book.stringing import add_missing_fittings, begin_earlier
 from toneprobe.book.taken_out import give_place
 from toneprobe.condition import Condition
@@ -50,22 +50,22 @@ def store_or_find_sweep(
     some of them were measured before, or where the book cannot be written.
     """
     with writing(book) as connection:
-        _refuse_unfit(connection, new)
-        found = sweep_holding(connection, new.harp_id, _hashes(new))
+        _refuse_unfit(book, new)
+        found = read.find_sweep_by_recordings(book, new.harp_id, _hashes(new))
         if found is not None:
             return found, False
-        _refuse_overlap(connection, new, instead_of)
+        _refuse_overlap(book, new, instead_of)
         with clip_folder(book, new.date) as folder:
             kept = _write_clips(folder, new.plucks)
-            sweep_id = _insert_sweep(connection, new, folder.name)
-            owners = _heard_on(connection, new.harp_id, new.date) | _owners_in(connection, instead_of, (plucks,))
+            sweep_id = _insert_sweep(book, connection, new, folder.name)
+            owners = _heard_on(book, new.harp_id, new.date) | _owners_in(connection, instead_of, (plucks,))
             for old in instead_of:
                 give_place(book, connection, old, to=sweep_id, today=today)
             rows = _pluck_rows(new, kept, owners, fresh)
             _insert_plucks(connection, sweep_id, new, rows)
             baselines_made(connection, {row["fitting_id"] for row in rows if row["is_fresh"]} - {None})
             _insert_conditions(connection, sweep_id, new.conditions, owners)
-            record = sweep_by_id(connection, sweep_id)
+            record = read.sweep(book, sweep_id)
             then(record)
         when_kept(connection, partial(finish, folder))
         return record, True
@@ -74,8 +74,8 @@ def store_or_find_sweep(
 def replace_conditions(book: Book, sweep_id: int, judged: Iterable[Condition]) -> None:
     """Put new verdicts in place of a sweep's old ones; what was measured stays untouched."""
     with writing(book) as connection:
-        sweep = sweep_by_id(connection, sweep_id)
-        owners = _owners(connection, sweep)
+        sweep = read.sweep(book, sweep_id)  # whose verdicts: as its plucks and old verdicts say, else whatever was on that day
+        owners = _heard_on(book, sweep.harp_id, sweep.date) | _owners_in(connection, [sweep_id], (conditions, plucks))
         connection.execute(delete(conditions).where(conditions.c.sweep_id == sweep_id))
         _insert_conditions(connection, sweep_id, tuple(judged), owners)
 
@@ -84,7 +84,7 @@ def mark_fresh(book: Book, sweep_id: int, *, strings: Iterable[str] | None = Non
     """Make a sweep's plucks part of their fittings' fresh baselines; with `strings` only theirs. The sweep counts as fresh while any of its
     plucks does."""
     with writing(book) as connection:
-        sweep_by_id(connection, sweep_id)
+        read.sweep(book, sweep_id)
         chosen = plucks.c.sweep_id == sweep_id
         if strings is not None:
             chosen &= plucks.c.string.in_([clean_text(name) for name in strings])
@@ -93,7 +93,7 @@ def mark_fresh(book: Book, sweep_id: int, *, strings: Iterable[str] | None = Non
         any_fresh = select(plucks.c.id).where(plucks.c.sweep_id == sweep_id, plucks.c.is_fresh).limit(1)
         whole = strings is None or connection.scalar(any_fresh) is not None
         connection.execute(update(sweeps).where(sweeps.c.id == sweep_id).values(is_fresh=whole))
-        return sweep_by_id(connection, sweep_id)
+        return read.sweep(book, sweep_id)
 
 
 def _write_clips(folder: Path, new: tuple[NewPluck, ...]) -> Kept:
@@ -109,11 +109,11 @@ def _write_clips(folder: Path, new: tuple[NewPluck, ...]) -> Kept:
     return kept
 
 
-def _insert_sweep(connection: Connection, new: NewSweep, clip_folder_name: str) -> int:
+def _insert_sweep(book: Book, connection: Connection, new: NewSweep, clip_folder_name: str) -> int:
     add_missing_fittings(connection, new.harp_id, new.instrument)
     heard = {pluck.measurement.string for pluck in new.plucks}
     for spec in (one for one in new.instrument.strings if one.name in heard):
-        begin_earlier(connection, new.harp_id, spec, new.date)
+        begin_earlier(book, new.harp_id, spec, new.date)
     row = {
         "harp_id": new.harp_id,
         "date": new.date,
@@ -164,11 +164,6 @@ def _insert_conditions(connection: Connection, sweep_id: int, judged: tuple[Cond
         connection.execute(insert(conditions), rows)
 
 
-def _owners(connection: Connection, sweep: SweepRecord) -> Owners:
-    """Whose verdicts these are: as the sweep's plucks and old verdicts say, else whatever was on that day."""
-    return _heard_on(connection, sweep.harp_id, sweep.date) | _owners_in(connection, [sweep.id], (conditions, plucks))
-
-
 def _owners_in(connection: Connection, sweep_ids: Collection[int], tables: Sequence[Table]) -> Owners:
     """As these tables have it of these sweeps, the last in case of doubt."""
     owners: Owners = {}
@@ -178,8 +173,8 @@ def _owners_in(connection: Connection, sweep_ids: Collection[int], tables: Seque
     return owners
 
 
-def _heard_on(connection: Connection, harp_id: int, day: date) -> Owners:
-    return {string: one.id for string, one in fittings_on(connection, harp_id, day).items()}
+def _heard_on(book: Book, harp_id: int, day: date) -> Owners:
+    return {string: one.id for string, one in read.fittings_on(book, harp_id, day).items()}
 
 
 def _recording_id(connection: Connection, recording: RecordingEntry) -> int:
@@ -187,9 +182,8 @@ def _recording_id(connection: Connection, recording: RecordingEntry) -> int:
     return known or connection.execute(insert(recordings).values(plain(recording))).inserted_primary_key[0]
 
 
-def _refuse_unfit(connection: Connection, new: NewSweep) -> None:
-    if connection.scalar(select(harps.c.id).where(harps.c.id == new.harp_id)) is None:
-        raise UsageError(f"the book has no harp {new.harp_id}")
+def _refuse_unfit(book: Book, new: NewSweep) -> None:
+    read.harp_by_id(book, new.harp_id)
     if not new.recordings:
         raise UsageError("a sweep needs at least one recording")
     if len(_hashes(new)) < len(new.recordings):
@@ -198,9 +192,9 @@ def _refuse_unfit(connection: Connection, new: NewSweep) -> None:
         raise UsageError("a pluck names a recording that the sweep does not have")
 
 
-def _refuse_overlap(connection: Connection, new: NewSweep, instead_of: Collection[int]) -> None:
+def _refuse_overlap(book: Book, new: NewSweep, instead_of: Collection[int]) -> None:
     """The same pluck must not count twice in a history, and none may be lost with a sweep that gives its place."""
-    touched = sweeps_touching(connection, new.harp_id, _hashes(new))
+    touched = read.sweeps_with(book, new.harp_id, _hashes(new))
     if not set(instead_of) <= {old.id for old in touched}:
         raise BookError("a sweep of these recordings was taken back or replaced meanwhile, and nothing was stored: give the command again")
     for old in touched:
