@@ -32,8 +32,7 @@ TODAY = date(2024, 6, 30)
 
 
 def fitting(number, string, fitted=None, removed=None, **others):
-    blank = dict(material=None, gauge_mm=None, supplier=None, batch=None, why_removed=None, broke_at=None, is_stand_in=False, note="")
-    return Fitting(id=number, harp_id=1, string=string, fitted_on=fitted, removed_on=removed, **(blank | others))
+    return Fitting(number, 1, string, fitted, removed, **others)
 
 
 LOG = (

@@ -45,11 +45,19 @@ class Fitted(Protocol):
     @property
     def material(self) -> str | None: ...
     @property
+    def gauge_mm(self) -> float | None: ...
+    @property
+    def supplier(self) -> str | None: ...
+    @property
+    def batch(self) -> str | None: ...
+    @property
     def why_removed(self) -> str | None: ...
     @property
     def broke_at(self) -> str | None: ...
     @property
     def is_stand_in(self) -> bool: ...
+    @property
+    def note(self) -> str: ...
     @property
     def is_supposed(self) -> bool: ...  # that it went on that day
 
@@ -107,6 +115,11 @@ class Correction:
 def material_of(fitting: Fitted, spec: StringSpec | None) -> str | None:
     """What a string is made of: as the log says, else as its position has it."""
     return fitting.material or (spec.material if spec else None)
+
+
+def material_on(fitting: Fitted, instrument: Instrument) -> str | None:
+    """The same where the position may not be on the instrument."""
+    return material_of(fitting, next((spec for spec in instrument.strings if spec.name == fitting.string), None))
 
 
 def octave_of(spec: StringSpec) -> int:
@@ -340,7 +353,7 @@ def _check_words(fitting: Fitted) -> None:
         raise UsageError(f"{name}: it broke at the {fitting.broke_at}, but did not come off because it broke")
     if (fitting.why_removed or fitting.broke_at) and fitting.removed_on is None:
         raise UsageError(f"{name}: {NO_DAY_OFF}")
-    check_gauge(name, getattr(fitting, "gauge_mm", None))
+    check_gauge(name, fitting.gauge_mm)
 
 
 def check_gauge(string: str, gauge_mm: float | None) -> None:
@@ -366,7 +379,7 @@ def _as_kept(spec: StringSpec, last: Fitted | None) -> StringSpec:
         return spec
     if may_be_same(on, spec.material):
         return replace(spec, material=more_exact(spec.material, on))
-    return replace(spec, material=on, gauge_mm=getattr(last, "gauge_mm", None))
+    return replace(spec, material=on, gauge_mm=last.gauge_mm)
 
 
 def _age_of(spec: StringSpec, fitting: Fitted | None, today: date) -> StringAge:

@@ -110,8 +110,7 @@ def history_of(spec, verdict, n_months=24):
 
 
 def fitting_of(spec, number=1, fitted_on=date(2023, 4, 20), **more):
-    maker, batch = "Reed & Daughters", "lot 17"
-    blank = Fitting(number, 1, spec.name, fitted_on, None, spec.material, spec.gauge_mm, maker, batch, None, None, False, "")
+    blank = Fitting(number, 1, spec.name, fitted_on, None, spec.material, spec.gauge_mm, "Reed & Daughters", "lot 17")
     return replace(blank, **more)
 
 

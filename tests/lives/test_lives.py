@@ -275,7 +275,7 @@ TODAY = date(2024, 1, 1)
 def fitting(number, string, days_ago, lasted=None, why=None, material=None, stand_in=False):
     put_on = None if days_ago is None else TODAY - timedelta(days=days_ago)
     off = None if lasted is None else (put_on or TODAY - timedelta(days=400)) + timedelta(days=lasted)
-    return Fitting(number, 1, string, put_on, off, material, None, None, None, why, None, stand_in, "")
+    return Fitting(number, 1, string, put_on, off, material, why_removed=why, is_stand_in=stand_in)
 
 
 def log_of_gut(n_broken):

@@ -211,9 +211,9 @@ def test_the_next_string_ends_the_one_before():
 
 
 def test_what_the_log_has_is_not_taken_twice():
-    known = [Fitting(1, 1, "3C", date(2020, 1, 10), date(2021, 3, 1), "gut", 1.016, None, None, "broke", "knot", False, ""),
-             Fitting(2, 1, "3D", None, None, "gut", None, None, None, None, None, False, ""),  # placeholder: on since before the book
-             Fitting(3, 1, "6C", date(2020, 6, 1), None, "wire", None, None, None, None, None, False, "")]
+    known = [Fitting(1, 1, "3C", date(2020, 1, 10), date(2021, 3, 1), "gut", 1.016, why_removed="broke", broke_at="knot"),
+             Fitting(2, 1, "3D", material="gut"),  # placeholder: on since before the book
+             Fitting(3, 1, "6C", date(2020, 6, 1), material="wire")]
     notebook = read(LEDGER, known=known)
     reasons = {r.line: r.reason for r in notebook.refused}
     assert notebook.known == (2,) and reasons[12] == "another string was on from 2020-06-01 to today"
@@ -229,7 +229,7 @@ def test_what_the_log_has_is_not_taken_twice():
 ])
 def test_what_a_sweep_heard_before_a_string_came_off_is_not_the_one_that_is_on(row, heard_on, told):
     """One position carries one string at a time: else the log's own, on since nobody knows when, is judged by another's baseline."""
-    known = [Fitting(39, 1, "6D", None, None, "wire", None, None, None, None, None, False, "")]
+    known = [Fitting(39, 1, "6D", material="wire")]
     notebook = read(f"string,put on,taken off\n6D,{row}\n", known=known, heard_on={"6D": heard_on} if heard_on else {})
     assert [(one.fitted_on, one.removed_on) for one in notebook.offered] == told
     dated = ("line 2: no. 39 of the log, on 6D from before the log, is taken to date from 2023-08-01, when the one before it came off"
@@ -237,7 +237,7 @@ def test_what_a_sweep_heard_before_a_string_came_off_is_not_the_one_that_is_on(r
     assert dated == (told[-1][1] is None)
 
 
-SINCE_AUGUST = Fitting(39, 1, "6D", date(2023, 8, 1), None, "wire", None, None, None, None, None, False, "", is_supposed=True)
+SINCE_AUGUST = Fitting(39, 1, "6D", date(2023, 8, 1), material="wire", is_supposed=True)
 
 
 @pytest.mark.parametrize(("row", "told"), [
@@ -298,7 +298,7 @@ def test_a_stand_in_is_not_the_string_that_the_log_has_on_from_before():
     """Neither has a day. The log's is no stand-in, so a row that says one tells of another string; a row that says none says no more than a
     log that has one."""
     def known(is_stand_in):
-        return [Fitting(2, 1, "3D", None, None, "gut", None, None, None, None, None, is_stand_in, "")]
+        return [Fitting(2, 1, "3D", material="gut", is_stand_in=is_stand_in)]
 
     def row(mark):
         return f"{HEADED}3D,,,gut,,,,,{mark},\n"
@@ -435,7 +435,7 @@ def test_what_is_no_day_is_refused_with_an_example_that_is_not_today(text, words
 # --- the log's own string without a first day
 
 def log_entry(number, string, fitted, removed, why=None, broke_at=None):
-    return Fitting(number, 1, string, fitted, removed, "gut", None, None, None, why, broke_at, False, "")
+    return Fitting(number, 1, string, fitted, removed, "gut", why_removed=why, broke_at=broke_at)
 
 
 CHANGED = (log_entry(18, "3D", None, date(2024, 3, 10), "broke", "knot"), log_entry(48, "3D", date(2024, 3, 10), None))
@@ -602,7 +602,7 @@ DAYLESS = """string,put on,what
 
 
 def test_a_month_or_a_year_alone_is_kept_as_a_remark_of_a_string_from_before_the_log():
-    notebook = read(DAYLESS, known=[Fitting(1, 1, "5A", date(2022, 5, 1), None, "gut", None, None, None, None, None, False, "")])
+    notebook = read(DAYLESS, known=[Fitting(1, 1, "5A", date(2022, 5, 1), material="gut")])
     assert {(row.string, row.fitted_on, row.removed_on, row.note) for row in notebook.offered} == {
         ("3C", None, None, "put on: March 2025"), ("3D", None, None, "put on: 03/2025"), ("3E", None, None, "put on: 2023"),
         ("3F", None, None, "put on: spring 2024")}
@@ -636,7 +636,7 @@ def test_strings_of_one_day_are_taken_as_often_as_they_are_told():
 
 def test_export_is_read_back_as_it_was():
     log = [
-        Fitting(1, 1, "3C", None, date(2021, 2, 3), None, None, None, None, "broke", "knot", False, ""),
+        Fitting(1, 1, "3C", None, date(2021, 2, 3), why_removed="broke", broke_at="knot"),
         Fitting(2, 1, "3C", date(2021, 2, 3), None, "gut", 1.016, 'shop "by the bridge"; second', "B-7", None, None, False, "two\nlines"),
         Fitting(3, 1, "0G", date(2020, 1, 1), date(2020, 1, 1), "nylon", 0.5, "=1+1", "-7", "stand-in", None, True, "@home"),
         SINCE_AUGUST,

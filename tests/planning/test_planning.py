@@ -41,8 +41,7 @@ CONCERT = date(2024, 7, 1)
 
 
 def fitting(string, fitted=None, removed=None, number=0, **fields):
-    blank = dict(material=None, gauge_mm=None, supplier=None, batch=None, why_removed=None, broke_at=None, is_stand_in=False, note="")
-    return Fitting(id=number, harp_id=1, string=string, fitted_on=fitted, removed_on=removed, **(blank | fields))
+    return Fitting(number, 1, string, fitted, removed, **fields)
 
 
 def verdict(string, word, reason="rings half as long as fresh"):

@@ -30,8 +30,7 @@ PUT_ON = date(2024, 5, 1)
 
 
 def fitting(number, string, fitted=None, **fields):
-    blank = dict.fromkeys(("removed_on", "material", "gauge_mm", "supplier", "batch", "why_removed", "broke_at")) | {"is_stand_in": False}
-    return Fitting(id=number, harp_id=1, string=string, fitted_on=fitted, note="", **(blank | fields))
+    return Fitting(number, 1, string, fitted, **fields)
 
 
 def check(day=0):

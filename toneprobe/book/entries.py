@@ -63,16 +63,16 @@ class Fitting:
     id: int
     harp_id: int
     string: str
-    fitted_on: date | None  # None: on the harp since before the book was begun
-    removed_on: date | None  # None: still on
-    material: str | None
-    gauge_mm: float | None
-    supplier: str | None
-    batch: str | None
-    why_removed: str | None
-    broke_at: str | None
-    is_stand_in: bool
-    note: str
+    fitted_on: date | None = None  # None: on the harp since before the book was begun
+    removed_on: date | None = None  # None: still on
+    material: str | None = None
+    gauge_mm: float | None = None
+    supplier: str | None = None
+    batch: str | None = None
+    why_removed: str | None = None
+    broke_at: str | None = None
+    is_stand_in: bool = False
+    note: str = ""
     is_supposed: bool = False  # that it went on that day: nobody wrote it down, but the one before came off then
 
 

@@ -198,7 +198,7 @@ def _told_by_sweeps(kept: Sequence[LogRow], known: Sequence[Fitted], heard_on: d
     dated = [one for one in (*kept, *known) if not is_placeholder(one)]
     if heard_on is None or not kept or not dated or any(map(is_placeholder, kept)):
         return []
-    string, material, gauge_mm = kept[0].string, own and own.material, own and getattr(own, "gauge_mm", None)
+    string, material, gauge_mm = kept[0].string, own and own.material, own and own.gauge_mm
     last, first = max(one.removed_on or date.max for one in dated), min(one.fitted_on or date.min for one in dated)
     found, lines = [], [row.line for row in kept if row.removed_on is None]
     if own is not None and heard_on < last < date.max:
@@ -219,8 +219,8 @@ def _says(one: Fitted, row: LogRow) -> bool:
         return False
     if not is_placeholder(row):
         return True
-    is_said = all(getattr(row, field) in (None, getattr(one, field, None)) for field in SAID)
-    return is_said and row.note in (getattr(one, "note", "") or "") and row.is_stand_in <= one.is_stand_in
+    is_said = all(getattr(row, field) in (None, getattr(one, field)) for field in SAID)
+    return is_said and row.note in one.note and row.is_stand_in <= one.is_stand_in
 
 
 def _stand_in(change: TypedRow, before: TypedRow | None) -> TypedRow:

@@ -28,7 +28,7 @@ def difference(row: LogRow, one: Fitted) -> str:
 
 def _differing(row: LogRow, one: Fitted) -> Iterator[str]:
     for field, word in WORDS.items():
-        said, known = getattr(row, field), getattr(one, field, None)
+        said, known = getattr(row, field), getattr(one, field)
         if said not in (None, "") and not _is_told(field, said, known):
             yield f"{word} {_shown(field, known)}, here {_shown(field, said)}"
     if row.is_stand_in and not one.is_stand_in:

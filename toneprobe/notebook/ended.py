@@ -41,5 +41,5 @@ def says_otherwise(row: LogRow, log: Iterable[Fitted]) -> str:
     own = next((one for one in log if one.id == row.ends), None)
     if own is None:
         return ""
-    new = [field for field in WORDS if field in WITH_THE_END or getattr(own, field, None) in (None, "")]
+    new = [field for field in WORDS if field in WITH_THE_END or getattr(own, field) in (None, "")]
     return difference(replace(row, **{field: "" if field == "note" else None for field in new}), own)

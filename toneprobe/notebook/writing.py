@@ -30,8 +30,7 @@ def write_log(fittings: Iterable[Fitted], instrument: Instrument) -> str:
 
 
 def _cells(one: Fitted) -> list[str]:
-    gauge_mm = getattr(one, "gauge_mm", None)
-    texts = [one.string, one.fitted_on, one.removed_on, one.material, None if gauge_mm is None else f"{gauge_mm:g}"]
-    texts += [getattr(one, "supplier", None), getattr(one, "batch", None), one.why_removed, one.broke_at]
-    texts += ["yes" if one.is_stand_in else None, getattr(one, "note", None), "yes" if one.is_supposed else None]
+    gauge = None if one.gauge_mm is None else f"{one.gauge_mm:g}"
+    texts = (one.string, one.fitted_on, one.removed_on, one.material, gauge, one.supplier, one.batch, one.why_removed, one.broke_at,
+             "yes" if one.is_stand_in else None, one.note, "yes" if one.is_supposed else None)
     return ["" if text is None else str(text) for text in texts]

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from toneprobe.fittings import Fitted, material_of
+from toneprobe.fittings import Fitted, material_on
 from toneprobe.instrument import Instrument
 from toneprobe.phrases import count_of
 from toneprobe.practice import USUAL_HABITS, Habits, material_family
@@ -40,11 +40,9 @@ def own_settle_days(
 ) -> dict[str, tuple[int, ...]]:
     """Days from putting on to settled of the owner's own strings by material family, first put on first. settled_on: by fitting id, of one
     that still settles the day that its checks foretell: without the slow ones those that are done would seem to be all."""
-    specs = {spec.name: spec for spec in instrument.strings}
     found: dict[str, list[tuple[date, int]]] = {}
     for one in fittings:
-        spec, settled = specs.get(one.string), settled_on.get(one.id)
-        family = material_family(material_of(one, spec))
+        settled, family = settled_on.get(one.id), material_family(material_on(one, instrument))
         if one.fitted_on is not None and settled is not None and family is not None and settled >= one.fitted_on:
             found.setdefault(family, []).append((one.fitted_on, (settled - one.fitted_on).days))
     return {family: tuple(days for _, days in sorted(rows)) for family, rows in found.items()}

@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 
-from toneprobe.fittings import Fitted, material_of
+from toneprobe.fittings import Fitted, material_on
 from toneprobe.instrument import Instrument
 from toneprobe.practice import USUAL_HABITS, Habits, material_family
 from toneprobe.session import Reading
@@ -120,7 +120,7 @@ def expected_creep(
 
 
 def _family(fitting: Fitted, instrument: Instrument) -> str | None:
-    return material_family(material_of(fitting, next((spec for spec in instrument.strings if spec.name == fitting.string), None)))
+    return material_family(material_on(fitting, instrument))
 
 
 def _as_of(today: date, fitting: Fitted, instrument: Instrument, habits: Habits) -> AsOf:

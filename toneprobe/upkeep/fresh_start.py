@@ -15,7 +15,7 @@ from toneprobe.book.pitch_checks import baselines_wanted, settled_strings, want_
 from toneprobe.condition.links import own_room
 from toneprobe.condition.next_steps import JUDGED_BEFORE
 from toneprobe.errors import UsageError
-from toneprobe.fittings import material_of
+from toneprobe.fittings import material_on
 from toneprobe.harp_state import HarpState
 from toneprobe.past import FRESH_DAYS, FreshWish, fittings_at, heard_in
 from toneprobe.phrases import count_of
@@ -97,8 +97,7 @@ def asked_for(state: HarpState, wish: FreshWish) -> tuple[str, ...]:
 
 def tone_of(book: Book, state: HarpState, fitting: Fitting) -> ToneState:
     """Whether brightness and decay of a fitting still move, from its sweeps so far."""
-    material = material_of(fitting, next((spec for spec in state.instrument.strings if spec.name == fitting.string), None))
-    return judge_tone(_sweeps_of(book, state, fitting), fitted_on=fitting.fitted_on, material=material)
+    return judge_tone(_sweeps_of(book, state, fitting), fitted_on=fitting.fitted_on, material=material_on(fitting, state.instrument))
 
 
 def doubts_about_fresh(book: Book, state: HarpState, names: Iterable[str]) -> dict[str, tuple[str, ...]]:
