@@ -36,8 +36,9 @@ class HarpState:
 
     @property
     def on(self) -> dict[str, Fitting]:
-        """By string, what is on."""
-        return on_now(self.fittings)
+        """By string, from the top of the harp, what is on."""
+        on = on_now(self.fittings)
+        return {spec.name: on[spec.name] for spec in self.instrument.strings if spec.name in on}
 
     @property
     def strung(self) -> Instrument:

@@ -177,8 +177,7 @@ def waiting_wishes(book: Book, state: HarpState) -> dict[str, Settling]:
     """By string, from the top of the harp, what is to be said of those whose owner wants the next sweep as their baseline, but whose
     checks since do not show them settled any more. The wish stays in the book, and waits until they are.
     """
-    found = {one.string: state.judge(one) for one in _wished(book, state) if _moves_again(state, one)}
-    return {spec.name: found[spec.name] for spec in state.instrument.strings if spec.name in found}
+    return {one.string: state.judge(one) for one in _wished(book, state) if _moves_again(state, one)}
 
 
 def _wished(book: Book, state: HarpState) -> list[Fitting]:

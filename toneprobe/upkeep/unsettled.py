@@ -21,8 +21,7 @@ def settling_strings(state: HarpState) -> dict[str, Settling]:
     One that was noted as settled is among them where its later checks say that it is not.
     """
     on = state.on
-    known = [on[spec.name] for spec in state.instrument.strings if spec.name in on]
-    judged = {one.string: state.judge(one) for one in known if _is_worth_judging(one, state)}
+    judged = {name: state.judge(one) for name, one in on.items() if _is_worth_judging(one, state)}
     done = {name for name, found in judged.items() if found.state == "settled" and on[name].id in state.settled_days}
     return {name: found for name, found in judged.items()
             if found.is_or_was_slipping or (state.is_young(on[name]) and name not in done)}
@@ -33,8 +32,7 @@ def slipping_strings(state: HarpState) -> dict[str, Settling]:
     checked; and new ones that fell in jumps and may again."""
     checked = [one for one in state.on.values() if not one.is_stand_in and len(state.readings.get(one.id, ())) > 1]
     found = {one.string: state.judge(one) for one in checked}
-    return {spec.name: found[spec.name] for spec in state.instrument.strings
-            if spec.name in found and (found[spec.name].is_or_was_slipping or found[spec.name].recurring)}
+    return {name: one for name, one in found.items() if one.is_or_was_slipping or one.recurring}
 
 
 def watched_strings(book: Book, state: HarpState) -> dict[str, Settling]:
@@ -42,14 +40,13 @@ def watched_strings(book: Book, state: HarpState) -> dict[str, Settling]:
     waiting = [one for one in state.on.values() if one.id in state.settled_days and state.is_young(one)
                and not one.is_stand_in and not has_baseline(book, one)]
     found = settling_strings(state) | {one.string: state.judge(one) for one in waiting}
-    return {spec.name: found[spec.name] for spec in state.instrument.strings if spec.name in found}
+    return {name: found[name] for name in state.on if name in found}
 
 
 def waiting_for_fresh(book: Book, state: HarpState) -> tuple[str, ...]:
     """Strings put on since the log was begun that have had their time to settle, but have no baseline."""
-    return tuple(spec.name for spec in state.instrument.strings
-                 if (one := state.on.get(spec.name)) and one.fitted_on and not one.is_stand_in
-                 and not state.still_settles(one) and not has_baseline(book, one))
+    return tuple(name for name, one in state.on.items() if one.fitted_on and not one.is_stand_in and not state.still_settles(one)
+                 and not has_baseline(book, one))
 
 
 def has_baseline(book: Book, fitting: Fitting) -> bool:
@@ -58,8 +55,7 @@ def has_baseline(book: Book, fitting: Fitting) -> bool:
 
 def unheard_young(state: HarpState, heard: Collection[str]) -> tuple[str, ...]:
     """New strings and stand-ins whose pitch still moves and that are not among those heard."""
-    return tuple(spec.name for spec in state.instrument.strings
-                 if spec.name in state.on and spec.name not in heard and state.still_moves(state.on[spec.name]))
+    return tuple(name for name, one in state.on.items() if name not in heard and state.still_moves(one))
 
 
 def _is_worth_judging(fitting: Fitting, state: HarpState) -> bool:
