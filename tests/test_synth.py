@@ -160,6 +160,31 @@ def test_decay_time_from_loss_factor() -> None:
     assert -20.0 * delta * np.log10(np.e) == pytest.approx(-8.6859 * delta, rel=1e-4)  # definition: −8.6859/τ dB/s
 
 
+@pytest.mark.parametrize(("changes", "n", "delta_per_s"), [
+    ({"air": 1.0}, 1, 0.5669), ({"air": 1.0}, 4, 1.0662),  # (πη + πd·√(πηρf))/µ: Stokes, as used by Cuesta and Valette (from memory)
+    ({"board": Soundboard((), (), (), 1e-3)}, 1, 0.1120),  # T·G/L, G = 1e-3·f/(f + 60)
+    ({"board": Soundboard((), (), (), 1e-3)}, 4, 0.1302),
+    ({"b": 1e-3, "inner_loss": 1e-4, "bend_loss": 0.03}, 1, 0.1069), ({"b": 1e-3, "inner_loss": 1e-4, "bend_loss": 0.03}, 10, 26.72),
+    ({"highs_loss_per_s": 2.0}, 1, 0.1369), ({"highs_loss_per_s": 2.0}, 4, 2.1903), ({"age_loss": 1e-3}, 4, 3.2877),
+])
+def test_what_each_loss_takes_from_a_partial(changes, n, delta_per_s) -> None:
+    """Of 1 mm nylon, 0.6 m long, at middle C: µ 8.380e-4 kg/m, T 82.60 N, η 1.8e-5 Pa·s, ρ 1.2 kg/m³; inside π·f·(1e-4 + 0.03·B·n²), dirt
+    2·(f/kHz)² a second, age π·f·1e-3 (worked by hand from the formulas)."""
+    lossless = bare_string(inner_loss=0.0)
+    assert true_partials(lossless, 4).delta_per_s.tolist() == [0.0] * 4
+    assert true_partials(replace(lossless, **changes), n).delta_per_s[-1] == pytest.approx(delta_per_s, rel=1e-3)
+
+
+def test_the_second_polarisation_lies_apart_by_cents_of_the_string_and_hertz_of_the_board() -> None:
+    """And it loses a share of what the first loses to the board (the model's own terms)."""
+    model = bare_string(board=Soundboard((), (), (), 1e-3), second_board=0.2)
+    truth = true_partials(replace(model, split_cents=5.0))
+    assert 1200.0 * np.log2(truth.second_freq_hz / truth.freq_hz) == pytest.approx(np.full(60, 5.0))
+    assert truth.delta_per_s - truth.second_delta_per_s == pytest.approx(0.8 * truth.board_delta_per_s)
+    apart_hz = np.subtract(*(getattr(true_partials(replace(model, split_hz=0.2)), name) for name in ("second_freq_hz", "freq_hz")))
+    assert np.std(apart_hz) == pytest.approx(0.2, rel=0.3) and abs(np.mean(apart_hz)) < 0.1  # rms over 60 partials
+
+
 def test_true_partials_decay_as_they_say() -> None:
     model = string_model(StringSpec("3C", "C5", 523.25), seed=2)
     sound, truth = render_pluck(model, rate_hz=RATE_HZ, duration_s=3.0, pluck=GENTLE), true_partials(model, 4)
