@@ -96,6 +96,7 @@ def measure_samples(samples: np.ndarray, rate_hz: float, string: StringSpec, *, 
                     expected_b: float | None = None, knocks_s: tuple[float, ...] = ()) -> PluckMeasurement:
     """Measure a pluck given as samples, shape (n,), starting `pre_s` before its onset, sounding at about `pitch_hz` (± 60 cents), as one at
     0 s of a sure name. `knocks_s`: when something else sounded, after the onset."""
+    samples = np.asarray(samples, float)
     reason = refusal.why_unfit(samples, rate_hz=rate_hz, length_s=len(samples) / rate_hz - pre_s, f1_hz=pitch_hz)
     if reason:
         return _unmeasured(string, reason)
