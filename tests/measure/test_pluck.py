@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import fields
+from dataclasses import fields, replace
 
 import numpy as np
 import pytest
@@ -271,6 +271,12 @@ def test_what_a_recorder_held_down_is_told_where_it_hardly_matters(plain, clippe
     told = without_spoilt(plain, clipped_s=clipped_s, until_s=until_share * plain.t60_s.value)
     assert (told.t60_s.known, told.inharmonicity.known) == (ring_is_told, b_is_told)
     assert told.pitch_hz.value == plain.pitch_hz.value and told.pitch_hz.se == pytest.approx(plain.pitch_hz.se, rel=1e-3)
+
+
+def test_a_clipped_pluck_whose_first_partial_was_not_found_keeps_its_pitch(plain):
+    lowest = replace(plain, partials=plain.partials[1:])
+    told = without_spoilt(lowest, clipped_s=0.003, until_s=0.0)
+    assert (told.pitch_hz, told.cents_off) == (plain.pitch_hz, plain.cents_off) and not told.inharmonicity.known
 
 
 def test_time_at_the_rails():
