@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from changed_plucks import CHANGES, measured
@@ -134,12 +136,27 @@ def test_too_few_partials_give_none():
     assert fit_damping(unknown) is None
 
 
-@pytest.mark.parametrize("wild, times", [(0, 8.0), (7, 8.0)])
+@pytest.mark.parametrize("wild, times", [(0, 8.0), (7, 8.0), (0, 1 / 8), (7, 1 / 8)])
 def test_a_wild_partial_leaves_the_law_of_the_others(wild, times):
-    """The lowest or the highest of eight dies eight times as fast; the law of the other seven stays within a tenth."""
+    """The lowest or the highest of eight dies eight times as fast, or as slowly; the law of the other seven stays within a tenth."""
     truth = law(1.0, 0.5, 1.0, n=8)
     delta = truth.copy()
     delta[wild] *= times
     found = fit_damping(partials_with(delta))
     others = [n for n in range(1, 9) if n != wild + 1]
     assert [law_delta(found, n * 261.6) for n in others] == pytest.approx([truth[n - 1] for n in others], rel=0.1)
+
+
+def test_an_unsure_decay_counts_less():
+    """Partial 8 of 16 dies twice as fast, known to a twentieth like the others: the law is bent there. Known to a half it counts a
+    hundredth of one of these (derived: 1/se²), and bends nothing."""
+    truth = law(1.0, 0.5, 1.0)
+    partials = partials_with(np.where(np.arange(16) == 7, 2.0, 1.0) * truth)
+    unsure = [replace(one, t60_se_s=0.5 * one.t60_s) if one.n == 8 else one for one in partials]
+    bent, straight = (abs(law_delta(fit_damping(of), 8 * 261.6) / truth[7] - 1.0) for of in (partials, unsure))
+    assert straight < 1e-3 < 3e-3 < bent
+
+
+def test_how_well_it_fits_is_the_rms_of_what_is_left():
+    found = fit_damping(partials_with(law(1.0, 0.5, 1.0) * np.exp(0.2 * np.cos(np.arange(16.0)))))
+    assert found.log_misfit == pytest.approx(np.linalg.norm(found.log_residual) / 4.0) and found.n == tuple(range(1, 17))
