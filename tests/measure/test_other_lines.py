@@ -95,12 +95,34 @@ def test_the_lines_stay_as_they_were():
 ])
 def test_what_a_line_is_taken_for_by_its_place_and_decay(hz, delta, taken_for):
     """Beside the partials of a string of 400 Hz that dies at 1.5/s; mains hum stands at multiples of 50 or 60 Hz (definition)."""
-    rows = sorted([(400.0 * n, 1.5) for n in range(1, 7)] + [(hz, delta)])
+    assert one_beside(400.0 * np.arange(1, 7), hz, delta).taken_for == taken_for
+
+
+def one_beside(partials_hz, hz, delta=1.5):
+    """What a line is taken for that rings beside partials that die at 1.5/s, as loud as they, two seconds long."""
+    rows = sorted([(own_hz, 1.5) for own_hz in partials_hz] + [(hz, delta)])
     freq_hz, deltas = np.array(rows).T
     whole = np.ones(len(rows))
-    lines = Lines(np.rint(freq_hz / 400.0).astype(int), freq_hz, deltas, whole, whole, 2.0 * whole, 1e-9 * whole, whole)
-    own = np.flatnonzero(freq_hz != hz)
-    assert [one.taken_for for one in other_lines(lines, np.arange(1, 7), own)] == [taken_for]
+    lines = Lines(np.rint(freq_hz / partials_hz[0]).astype(int), freq_hz, deltas, whole, whole, 2.0 * whole, 1e-9 * whole, whole)
+    found, = other_lines(lines, np.arange(1, len(partials_hz) + 1), np.flatnonzero(freq_hz != hz))
+    return found
+
+
+@pytest.mark.parametrize(("hz", "taken_for"), [
+    (2007.0, "sum tone of partials 2 and 3"), (2013.0, "sum tone of partials 1 and 4"),  # the latter 11.8 Hz below partial 5 besides
+    (2020.0, f"{VOICE} of partial 5"), (2000.0, NOT_KNOWN),  # 7 Hz off the nearest sum tone, of which 4.7 are allowed (4 cents and 0.3 Hz)
+    (1201.8, f"{VOICE} of partial 3"),  # of partials 1 and 2, but there a sum tone and the partial cannot be told apart
+])
+def test_a_sum_tone_of_a_stiff_string_lies_below_the_partial_of_its_number(hz, taken_for):
+    """f_n = n·400·√(1 + 0.001·n²): 400.2, 801.6, 1205.4, 1612.8, 2024.8 Hz (derived)."""
+    assert one_beside(400.0 * np.arange(1, 6) * np.sqrt(1.0 + 1e-3 * np.arange(1, 6) ** 2), hz).taken_for == taken_for
+
+
+def test_of_a_line_that_hardly_falls_no_decay_is_told():
+    """Within its two seconds by less than 0.3 of the natural logarithm (set)."""
+    partials_hz = 400.0 * np.arange(1, 7)
+    assert one_beside(partials_hz, 712.0, 0.14).t60_s is None
+    assert one_beside(partials_hz, 712.0, 0.16).t60_s == pytest.approx(LN_1000 / 0.16)
 
 
 def test_where_nothing_else_rings_nothing_is_named():

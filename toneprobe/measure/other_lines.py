@@ -64,8 +64,6 @@ def _sum_tone(hz: float, n: np.ndarray, partial_hz: np.ndarray) -> tuple[str, fl
     first, second = np.triu_indices(len(n))
     off_hz = np.abs(partial_hz[first] + partial_hz[second] - hz)
     off_hz[n[first] + n[second] < FIRST_SUM_TONE] = np.inf
-    if not len(off_hz):
-        return None
     k = int(np.argmin(off_hz))
     if off_hz[k] > np.hypot(TOLERANCE_HZ, hz * TOLERANCE_CENTS / CENTS):
         return None
