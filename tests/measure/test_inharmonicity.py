@@ -346,9 +346,9 @@ def test_scatter_of_b_at_a_known_scatter_of_partials():
     assert np.std(found) < 5 * sigma_b  # weighs cents, not Hz, alike, and strong partials more: healthy strings stray by cents
 
 
-def fit_of(astray_cents=(0.0,) * 10, *, freq_se_hz=1e-6, log_b_se=0.0):
+def fit_of(astray_cents=(0.0,) * 10, *, first=1, freq_se_hz=1e-6, log_b_se=0.0):
     """Ten partials of 200 Hz found, so far off the series and with such errors."""
-    n, ones = np.arange(1, 11), np.ones(10)
+    n, ones = np.arange(first, first + 10), np.ones(10)
     return SeriesFit(Series(200.0, 2e-4), 200.0, 0.0, 0.0, log_b_se, n, n, ones, 200.0 * n, freq_se_hz * ones, ones * astray_cents, ones)
 
 
@@ -368,6 +368,24 @@ def test_a_pitch_and_a_stiffness_are_no_surer_than_two_takes_of_a_string_agree()
     assert cents.se == pytest.approx(0.5, abs=0.01) and hz.se == pytest.approx(200.0 * (2.0 ** (0.5 / 1200.0) - 1.0), rel=0.02)
     found = [inharmonicity(fit_of(log_b_se=se * 1.960 / 2.306)).se for se in (0.0, 0.04)]
     assert found == pytest.approx([0.03 * 2e-4, 0.05 * 2e-4], rel=1e-3)
+
+
+@pytest.mark.parametrize(("fit", "lacking", "se_cents"), [
+    (fit_of(freq_se_hz=1.0), (), 1.270),  # five partials known to 1 Hz: 1731.2/√Σ(200·n)² = 1.167 cents, and the half between takes
+    (fit_of(), (2,), 0.848), (fit_of(), (6, 7), 0.5),  # 3·(1 + 200/800)·√(1/5 − 1/6) = 0.685 for one of the low ones; above the fifth none
+    (fit_of(first=3), (1, 2), 1.457),  # three found, two lacking: 3.75·√(1/3 − 1/5) = 1.369
+    (fit_of(first=6, freq_se_hz=1.0), (), 0.5),  # none of the low ones: the fit's own error of f1, here 0
+])
+def test_the_error_of_a_pitch_is_its_low_partials_and_of_those_that_were_not_found(fit, lacking, se_cents):
+    """Each straying by itself by 3 cents and more (the room's figures; worked by hand)."""
+    hz, cents = pitch(fit, 200.0, lacking)
+    assert cents.se == pytest.approx(se_cents, abs=2e-3) and hz.se == pytest.approx(200.0 * cents.se / 1731.234, rel=1e-4)
+
+
+def test_five_low_partials_say_whether_a_string_is_true_and_no_rms_is_known_to_less_than_a_tenth_of_a_cent():
+    """0.3 of a cent over √(2·10), as if they strayed by so much at the least."""
+    assert trueness(fit_of()).se == pytest.approx(0.3 / np.sqrt(20.0))
+    assert trueness(fit_of(first=6)).known and not trueness(fit_of(first=7)).known
 
 
 def test_the_input_stays_as_it_was():
