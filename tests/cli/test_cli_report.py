@@ -44,7 +44,7 @@ def told(run, book):
 
 
 def heading(path):
-    return re.search(r"<h1>(.*?)</h1>", path.read_text(encoding="utf-8"))[1]
+    return re.search(r"<h1>(.*?)</h1>", path.read_text(encoding="utf-8"))[1].replace("\N{NO-BREAK SPACE}", " ")
 
 
 def test_two_sweeps_compared(told, tmp_path, played):

@@ -20,7 +20,7 @@ from drawn_once import drawn_anew
 from toneprobe.condition.next_steps import short_step
 from toneprobe.errors import BookError
 from toneprobe.instrument import load_instrument
-from toneprobe.report.page import glued, sweep_page, write_page
+from toneprobe.report.page import glued, heading, sweep_page, write_page
 from toneprobe.report.tables import report_text
 from toneprobe.report.view import sweep_view
 from toneprobe.report.words import change_text, sentence
@@ -164,7 +164,7 @@ def test_anything_may_be_absent(facts):
 def test_the_first_screen_answers_which_strings_and_what_next(view, page):
     """Sentence, names, harp, what next, then the list; the words are explained at the end, and linked."""
     shown = page[page.index("<body>"):]
-    places = [shown.index(part) for part in (view.headline, view.named, 'class="harp-picture"', "Next for 2C", 'id="attention"',
+    places = [shown.index(part) for part in (heading(view.headline), view.named, 'class="harp-picture"', "Next for 2C", 'id="attention"',
                                              'class="harp-picture lanes"', 'id="strings"', 'id="words"')]
     assert places == sorted(places)
     assert shown.index('href="#words"') < shown.index('id="attention"')
@@ -186,6 +186,11 @@ def test_a_fresh_sweep_says_so(facts):
 
 def test_numbers_stay_with_their_units():
     assert glued("rings 41 % shorter, 2.1 s, at 98 Hz and 2 strings") == "rings 41\u00a0% shorter, 2.1\u00a0s, at 98\u00a0Hz and 2 strings"
+    assert glued("A 440 Hz on 3 May 2025: partial 7") == "A\u00a0440\u00a0Hz on 3\u00a0May 2025: partial\u00a07"
+
+
+def test_a_heading_keeps_what_it_counts_beside_its_number():
+    assert heading("8 strings likely want changing, 1 to watch.") == "8\u00a0strings likely want changing, 1\u00a0to watch."
 
 
 def test_written_as_utf8(page, tmp_path):

@@ -27,7 +27,7 @@ from toneprobe.condition import VERDICTS
 from toneprobe.condition.doubt_words import ERRORS_TOLD
 from toneprobe.condition.next_steps import cautions_of
 from toneprobe.condition.verdict import CONDEMNING
-from toneprobe.days import day_text
+from toneprobe.days import MONTHS, day_text
 from toneprobe.measure.figure import Figure
 from toneprobe.phrases import as_string, capital
 from toneprobe.plain_file import write_whole
@@ -55,7 +55,9 @@ from toneprobe.report.words import sentence, signed, told_change
 from toneprobe.typed import seen
 
 LAYOUTS = {"wide": WIDE, "middle": MIDDLE, "narrow": NARROW}
-_BEFORE_UNIT = re.compile(r"(?<=\d) (?=(?:%|s|Hz|cents|dB|×|±)(?![A-Za-z]))|(?<=±) (?=\d)")
+_BEFORE_UNIT = re.compile(rf"(?<=\d) (?=(?:%|s|Hz|cents|dB|×|±|{'|'.join(MONTHS)})(?![A-Za-z]))|(?<=±) (?=\d)|"
+                          r"(?:(?<=\bA)|(?<=artial)) (?=\d)")
+_BEFORE_COUNTED = re.compile(r"(?<=\d) (?=[a-z])")
 
 
 def sweep_page(view: SweepView, *, made_on: date | None = None, home: str = "", lives: Mapping[str, str] | None = None,
@@ -135,8 +137,8 @@ def _environment() -> Environment:
     environment.globals.update(mark=lambda verdict: Markup(mark_svg(verdict)), anchor=anchor, told_change=told_change, step=step_text,
                                step_cents=step_cents_text, partials=PARTIALS, plus_minus=PLUS_MINUS, two_plucks=TWO_PLUCKS,
                                words_here=WORDS_HERE, verdict_word=verdict_word, fine_but_fell=FINE_BUT_FELL)
-    environment.filters.update(day=day_text, glue=glued, svg=Markup, sentence=sentence, capital=capital, number=number_or_dash,
-                               called=as_string)
+    environment.filters.update(day=day_text, glue=glued, heading=heading, svg=Markup, sentence=sentence, capital=capital,
+                               number=number_or_dash, called=as_string)
     return environment
 
 
@@ -146,8 +148,13 @@ def _as_seen(value: object) -> object:
 
 
 def glued(text: str) -> str:
-    """Numbers and their units kept on one line."""
+    """Numbers and their units kept on one line, as a day and its month."""
     return _BEFORE_UNIT.sub("\N{NO-BREAK SPACE}", text)
+
+
+def heading(text: str) -> str:
+    """Large letters: a number and what it counts on one line, too."""
+    return _BEFORE_COUNTED.sub("\N{NO-BREAK SPACE}", glued(text))
 
 
 def number_or_dash(value: float | None, digits: int) -> str:

@@ -197,6 +197,10 @@ def test_no_reason_is_hidden_or_cut(chromium, page_file, width):
         return box.height === 0 || box.right > innerWidth || it.scrollWidth > it.clientWidth + 1; })
         .map(it => it.textContent.trim()); })()""")
     assert cut == []
+    told = chromium.run("""(() => { const cell = document.querySelector('.string > details[open] .figures td:last-child');
+        const range = document.createRange(); range.selectNodeContents(cell);
+        return [cell.innerText.includes('±'), getComputedStyle(cell, '::before').content, range.getClientRects().length]; })()""")
+    assert told == [True, '"Change "' if width == 360 else "none", 1]  # in one line, and named where no heading names it
     plain = "[...document.querySelectorAll('.figures, .figures :is(tr, th, td)')].filter(it => !it.role).length"
     assert chromium.run(plain) == 0  # laid out as blocks, a table is still told as one
     assert chromium.run("[...document.querySelectorAll('.brief-reason')].filter(it => it.textContent.trim()).length") >= 8
