@@ -90,7 +90,7 @@ def test_one_strings_life_whatever_its_case(told, tmp_path, played):
 
 def test_a_year_and_the_last_year(told, tmp_path):
     year = told("--season", "2024", "--out", tmp_path / "year.html")
-    assert year.startswith("2 sweeps, 1 new string; 1 string likely wants changing now, 0 to watch, 1 without a verdict.")  # 3D is off
+    assert year.startswith("2 sweeps, 1 new string; 1 string likely wants changing now, 1 without a verdict.")  # 3D is off
     assert "1 not swept yet: 3D." in year
     assert "3D (D5): Dead on 7 September 2024. Came off on 10 September 2024 (dead)." in year
     last = told("--season", "last", "--out", tmp_path / "last.html")

@@ -54,8 +54,8 @@ REMEDIES = {
     OTHER_SET: "Make sure what was recorded, and which strings are on it. What can be done is said in the notes on this recording.",
     LEFT_OUT: f"Damp {{}} and pluck these again; {TOGETHER}",
     "settling": "Check every day or two until the pitch holds: such a string is judged once it has settled.",
-    "unrated": "Record them when they are new and settled, and keep that sweep as their fresh baseline: 'toneprobe sweep' with "
-               "--fresh-for and the name of each.",
+    "unrated": "Record each when it is new and settled, and keep that sweep as its fresh baseline: 'toneprobe sweep' with --fresh-for and "
+               "the name of each.",
     "unheard": f"Record these strings and {TOGETHER}",
 }
 A_FEW_AGAIN = f"What was last said of these stands. If you meant to sweep them too, record them and {TOGETHER}"

@@ -267,11 +267,11 @@ def _headline(strings: Sequence[SeasonString], n_sweeps: int, is_over: bool) -> 
         fresh = f"fresh baseline of {count_of(n[FRESH], 'string')} recorded"
         return f"{told}; {fresh if n[FRESH] else 'no string could be judged'}."
     n_without = sum(number for why, number in n_open.items() if why is not None and why not in NOT_ASKED)
-    counted = [(n_without, "without a verdict"), *((n_open[why], _open_words(why)) for why in NOT_ASKED)]
+    counted = [(n["watch"], "to watch"), (n_without, "without a verdict"), *((n_open[why], _open_words(why)) for why in NOT_ASKED)]
     rest = "".join(f", {number} {words}" for number, words in counted if number)
     n_unknown = sum(number for why, number in n_open.items() if why is not None)
     of = f"none of {count_of(n_judged, 'string')} judged" if n_unknown > FEW_OPEN * len(strings) else "no string"
-    return f"{told}; {_due_words(sum(n[verdict] for verdict in CONDEMNING), is_over, none=of)}, {n['watch']} to watch{rest}."
+    return f"{told}; {_due_words(sum(n[verdict] for verdict in CONDEMNING), is_over, none=of)}{rest}."
 
 
 def _due_words(number: int, is_over: bool, *, none: str) -> str:
@@ -297,7 +297,7 @@ def _open_words(why: str) -> str:
 
 
 def _not_judged(strings: Sequence[SeasonString], is_over: bool) -> tuple[str, ...]:
-    """ "2 without a fresh baseline: 3C, 4A. Record them when they are new and settled, ..." """
+    """ "2 without a fresh baseline: 3C, 4A. Record each when it is new and settled, ..." """
     told = []
     for state in (*OPEN_STATES, NOT_SWEPT, NO_STRING):
         names = [one.name for one in strings if _why_open(one) == state]
