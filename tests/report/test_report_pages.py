@@ -299,7 +299,7 @@ def test_a_season_counts_what_was_changed(facts, view, log):
     words = next(one for one in season.eventful if one.name == "5G").words
     assert words == "Dead in 3 sweeps from 4 March 2025 on. Came off on 20 May 2025 (dead). New string on 20 May 2025."
     assert next(one for one in season.eventful if one.name == "6D").words == DEAD_WORDS
-    assert season.headline == "5 sweeps, 1 new string; 1 string likely wants changing now, 0 to watch, 45 without a verdict."
+    assert season.headline == "5 sweeps, 1 new string; 1 string likely wants changing now, 45 without a verdict."
     assert "changed: 5G" in season_page(season)
 
 
@@ -394,7 +394,7 @@ def test_a_season_that_is_over_is_told_as_it_was_at_its_end(facts, view):
               for name, told in verdicts.items() for month, verdict in zip((1, 2, 3, 5), told, strict=True)]
     tell = partial(season_view, "A", facts.instrument)
     over = tell(points, span=(date(2025, 1, 1), date(2025, 3, 31)))
-    assert over.headline == "3 sweeps, 0 new strings; 2 strings likely wanted changing at its end, 0 to watch, 44 without a verdict."
+    assert over.headline == "3 sweeps, 0 new strings; 2 strings likely wanted changing at its end, 44 without a verdict."
     assert {one.name: one.words for one in over.eventful} == {
         "5G": "To watch from 1 January 2025 on (ring −33 %), dead from 1 February 2025 on (ring −33 %).",  # e^-0.4 is 0.67
         "3C": "To watch on 1 January 2025, fine from 1 February 2025 on.",
@@ -420,7 +420,7 @@ def test_season_and_plan_count_the_same_strings_without_a_verdict(facts, view):
     season = season_view(facts.harp, facts.instrument, stored_now, fittings=fittings, span=(view.date, LATER))
     plan = make_plan(Situation(facts.instrument, LATER, LATER, tuple(fittings), known))
     assert len(plan.unjudged) == 43 and season.headline.endswith(
-        "none of 2 strings judged wants changing now, 0 to watch, 43 without a verdict, 1 with a stand-in, 1 without a string.")
+        "none of 2 strings judged wants changing now, 43 without a verdict, 1 with a stand-in, 1 without a string.")
 
 
 def test_a_string_changed_after_the_last_sweep_wants_nothing_now(facts, view, log, tmp_path):
@@ -452,7 +452,7 @@ def test_pages_say_where_nothing_could_be_judged(facts, view):
     blank = tuple(replace(one, verdict="unrated", fresh={}, changes={}) for one in facts.conditions)
     season = season_view(facts.harp, facts.instrument, [StoredCondition(1, LATER, 1, one) for one in blank], span=(LATER, LATER))
     assert season.headline == "1 sweep, 0 new strings; no string could be judged."
-    assert season.not_judged[0].startswith("47 without a fresh baseline: all strings. Record them when they are new and settled")
+    assert season.not_judged[0].startswith("47 without a fresh baseline: all strings. Record each when it is new and settled")
     assert {(one.n_want_changing, one.n_watch) for one in season.octaves} == {(None, None)}
     page = season_page(season)
     assert "every string was fine" not in page and "47 without a fresh baseline" in page
@@ -721,13 +721,15 @@ def test_the_pages_of_many_sweeps_are_shared_out_to_the_cores(view, after, tmp_p
 
 
 def test_pages_of_a_folder_lead_to_each_other(view, after, tmp_path):
-    """Each back to the first; a sweep to the life of a string that has one; the first shows the harp and names what needs attention."""
-    names = [path.name for path in write_pages(Shelf((view, after), stored(view, "5G")), tmp_path)]
+    """Each back to the first; a sweep, the season and two sweeps compared to the life of a string that has one; the first shows the harp
+    and names what needs attention."""
+    names = [path.name for path in write_pages(Shelf((view, after), stored(view, "5G") + stored(view, "6D")), tmp_path)]
     pages = {name: (tmp_path / name).read_text(encoding="utf-8") for name in names if name.endswith(".html")}
     assert {name for name, text in pages.items() if 'href="index.html"' not in text} == {"index.html"}
     links = {link for text in pages.values() for link in re.findall(r'href="([^"#:]+)"', text)}
     assert links <= set(pages)
-    assert 'href="string-6D.html"' in pages["sweep-2025-07-01.html"]
+    assert 'href="string-6D.html"' in pages["sweep-2025-07-01.html"] and 'href="string-6D.html"' in pages["season.html"]
+    assert 'href="string-4A.html"' in pages["compare.html"] and 'href="string-5G.html"' not in pages["compare.html"]  # fine: it has no page
     assert after.named in pages["index.html"] and 'class="harp-picture"' in pages["index.html"]
     assert 'href="index.html"' not in sweep_page(after)  # a page sent alone leads nowhere
 

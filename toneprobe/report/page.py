@@ -72,9 +72,9 @@ def sweep_page(view: SweepView, *, made_on: date | None = None, home: str = "", 
                    lanes=_lanes(view), panels=opened, meanings={verdict: MEANINGS[verdict] for verdict in seen})
 
 
-def comparison_page(view: ComparisonView, *, made_on: date | None = None, home: str = "") -> str:
-    """Before and after, string by string."""
-    return _render("compare.html", made_on, home=home, view=view, cautions=view.after.cautions)
+def comparison_page(view: ComparisonView, *, made_on: date | None = None, home: str = "", lives: Mapping[str, str] | None = None) -> str:
+    """Before and after, string by string. `lives` as of `sweep_page`."""
+    return _render("compare.html", made_on, home=home, lives=lives or {}, view=view, cautions=view.after.cautions)
 
 
 def life_page(view: LifeView, *, made_on: date | None = None, home: str = "") -> str:
@@ -83,13 +83,14 @@ def life_page(view: LifeView, *, made_on: date | None = None, home: str = "") ->
     return _render("life.html", made_on, home=home, view=view, panel=panels([view.latest])[0], cautions=cautions)
 
 
-def season_page(view: SeasonView, *, made_on: date | None = None, home: str = "") -> str:
-    """Which strings aged and which were changed between two days."""
+def season_page(view: SeasonView, *, made_on: date | None = None, home: str = "", lives: Mapping[str, str] | None = None) -> str:
+    """Which strings aged and which were changed between two days. `lives` as of `sweep_page`."""
     words = f"Verdict of each sweep for each string. {view.headline}"
     pictures = {name: Markup(inline_svg(draw(view), words, f"season-{name}"))
                 for name, draw in (("wide", season_picture), ("narrow", narrow_season_picture))}
     is_due = any(one.last and one.last.verdict in CONDEMNING for one in view.strings)
-    return _render("season.html", made_on, home=home, view=view, pictures=pictures, cautions=cautions_of(view.word) if is_due else ())
+    return _render("season.html", made_on, home=home, lives=lives or {}, view=view, pictures=pictures,
+                   cautions=cautions_of(view.word) if is_due else ())
 
 
 def technician_page(view: TechnicianView, *, made_on: date | None = None, home: str = "") -> str:

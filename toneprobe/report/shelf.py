@@ -149,13 +149,13 @@ def _other_pages(shelf: Shelf, made_on: date | None) -> Iterator[tuple[str, str,
     if len(shelf.views) > 1:
         compared = comparison_view(*shelf.views[-2:], shelf.steps, log=shelf.fittings if log is None else log)
         title = f"{compared.before.day} and {compared.after.day} compared"
-        yield title, "compare.html", comparison_page(compared, made_on=made_on, home=HOME)
+        yield title, "compare.html", comparison_page(compared, made_on=made_on, home=HOME, lives=lives)
     for one in (*latest.attention, *latest.still_standing):
         yield f"The life of {one.title}", lives[one.name], life_page(_life(shelf, one.name), made_on=made_on, home=HOME)
     if shelf.conditions:
         span = (min(one.date for one in shelf.conditions), max(one.date for one in shelf.conditions))
         season = season_view(latest.harp, latest.instrument, shelf.conditions, fittings=shelf.fittings, span=span, today=shelf.today)
-        yield f"Season, {season.title}", "season.html", season_page(season, made_on=made_on, home=HOME)
+        yield f"Season, {season.title}", "season.html", season_page(season, made_on=made_on, home=HOME, lives=lives)
     concerned = technician_view(latest, concerns=shelf.concerns, log=log, events=shelf.events, today=shelf.today)
     yield "For the technician", "technician.html", technician_page(concerned, made_on=made_on, home=HOME)
 
