@@ -43,10 +43,9 @@ def check(date: DateOption = None, json: JsonOption = None, harp: HarpOption = N
     print_heading(console, f"{chosen.name}: a full set on {day_text(state.today)}? {_verdict(checks, gaps)}")
     if gaps:
         coming = _right_ones(awaited, state)
-        rows = ((one.string, note_text(one.note), one.material, "wire" if one.is_wire else " ",
-                 GAP_WORDS[one.gap] + (", on the way" if one.string in coming else ""),
+        rows = ((one.string, note_text(one.note), one.material, GAP_WORDS[one.gap] + (", on the way" if one.string in coming else ""),
                  _stand_in(one, state, stock)) for one in gaps)
-        print_table(console, ("string", "note", "material", "", "lacking", "in need"), rows)
+        print_table(console, ("string", "note", "material", "lacking", "in need"), rows)
         console.print("\nBy when to order: toneprobe spares order")
         at_home = [one.string for one in gaps if one.gap == "at home"]
         if at_home:

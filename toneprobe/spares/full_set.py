@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from toneprobe.instrument import Instrument, StringSpec
-from toneprobe.practice import USUAL_HABITS, Habits, material_family
+from toneprobe.practice import USUAL_HABITS, Habits
 from toneprobe.spares.spare import Spare, fits, shelf_age, unused
 
 GAPS = ("missing", "other kind", "past its best", "at home")  # most pressing first; "" where there is none
@@ -25,10 +25,6 @@ class SetCheck:
     n_home: int
     n_past_best: int  # right, in either place
     gap: str
-
-    @property
-    def is_wire(self) -> bool:
-        return material_family(self.material) == "wire"
 
     @property
     def n_good(self) -> int:
