@@ -186,7 +186,7 @@ def test_what_is_ordered_is_asked_for_no_more_and_becomes_a_spare_when_it_comes(
     assert "there is no spare 6D in the bag or at home; one is on the way: if it has come, first 'toneprobe spares arrived 6D'" in said
     assert "arrived" not in say(run, "restring", "6E", "--from-spares", "--date", "2026-01-29", code=1)
     checked = say(run, "spares", "check", "--date", "2026-01-29")
-    assert "6D D2 wire wire no spare, on the way" in checked and "6E E2 wire wire no spare none" in checked
+    assert "6D D2 wire no spare, on the way" in checked and "6E E2 wire no spare none" in checked
     say(run, "spares", "check", "--date", "2026-01-29", "--json", str(tmp_path / "check.json"))
     document = json.loads((tmp_path / "check.json").read_text(encoding="utf-8"))
     assert [one["spare"]["id"] for one in document["on_the_way"]] == [1, 2]
