@@ -42,6 +42,15 @@ def test_no_string_is_cleared_that_could_not_be_judged(sides):
     assert not any("not the string" in text for text in told)
 
 
+def test_a_reason_with_many_doubts_is_told_once(facts):
+    """Four strings that a single pluck leaves open, each by a ± of its own: from the least to the most."""
+    doubts = {"1D": 52, "4A": 43, "5G": 57, "6D": 46}
+    some = tuple(replace(one, verdict="unsure", reasons=(f"Its ring is known only to ± {doubts[one.string]} %, so it might be dead.",))
+                 if one.string in doubts else replace(one, verdict="sound") for one in facts.conditions)
+    group, = sweep_view(replace(facts, conditions=some)).not_judged
+    assert group.reasons == (("All of these", "Its ring is known only to ± 43 to 57 %, so it might be dead."),)
+
+
 def test_a_reason_that_strings_share_is_told_once(facts):
     """Of five unsure strings four have one reason; then all of the harp has it."""
     shared, own = "This recording's gain moves by itself.", "Whether it wavers could not be told."

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -27,6 +28,7 @@ from toneprobe.report.series import last_said
 from toneprobe.report.string_view import StringView
 from toneprobe.report.words import first_sentence, fresh_already, had_time_step, settled_step
 
+_DOUBT = re.compile(r"± (\d+) %")
 MOST_OF_A_REASON = 3  # strings that are named before a reason that they share; all stand over it
 MOST_STEPS, MOST_NAMED = 2, 9  # of a first screen: steps, beside those of strings that want changing, and strings named in each
 
@@ -48,15 +50,16 @@ class NotJudged:
 
     @property
     def reasons(self) -> tuple[tuple[str, str], ...]:
-        """Why its strings are unsure, each reason once, and of which: ("4F, 5D and 10 more", "Rings …"). Of another group its remedy says
-        what all have in common."""
-        of: dict[str, list[str]] = {}
+        """Why its strings are unsure, each reason once, and of which: ("4F, 5D and 10 more", "Rings …"); of one that differs by what stands
+        after ± alone, from the least to the most. Of another group its remedy says what all have in common."""
+        of: dict[str, list[StringView]] = {}
         for one in self.strings if self.state == "unsure" else ():
             if one.brief:
-                of.setdefault(one.brief, []).append(one.name)
+                of.setdefault(_DOUBT.sub("±", one.brief), []).append(one)
         everyone = "All strings" if self.is_all else "All of these"
-        return tuple((everyone if 1 < len(names) == len(self.strings) else listed(as_strings(names, at_start=True), MOST_OF_A_REASON), text)
-                     for text, names in of.items())
+        return tuple((everyone if 1 < len(ones) == len(self.strings) else
+                      listed(as_strings([one.name for one in ones], at_start=True), MOST_OF_A_REASON), _in_one([one.brief for one in ones]))
+                     for ones in of.values())
 
 
 @dataclass(frozen=True)
@@ -152,6 +155,12 @@ def first_steps(steps: Sequence[SharedStep], groups: Sequence[NotJudged]) -> tup
 
 def _names(strings: Iterable[StringView]) -> str:
     return ", ".join(as_strings(one.name for one in strings))
+
+
+def _in_one(reasons: Sequence[str]) -> str:
+    """ "… known only to ± 43 to 57 %": one reason with several doubts."""
+    doubts = sorted({int(match[1]) for text in reasons for match in _DOUBT.finditer(text)})
+    return reasons[0] if len(doubts) < 2 else _DOUBT.sub(f"± {doubts[0]} to {doubts[-1]} %", reasons[0])
 
 
 def _in_short(strings: Sequence[StringView]) -> str:
