@@ -6,6 +6,8 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from toneprobe.cli.table import print_indented
+from toneprobe.days import day_text
+from toneprobe.phrases import listed
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -16,9 +18,7 @@ if TYPE_CHECKING:
 def tell_days_to_come(book: Book, harp_id: int, console: Console, *, string: str | None) -> None:
     """Which changes are left out of all that is shown until their day has come; of that string, else of all."""
     from toneprobe.book import read
-    from toneprobe.days import day_text
     from toneprobe.fittings import changes_after
-    from toneprobe.phrases import listed
 
     told = [f"{name} on {day_text(day)}" for name, day in changes_after(read.fitting_log(book, harp_id, string), date.today())]
     if told:
@@ -30,8 +30,6 @@ def tell_days_to_come(book: Book, harp_id: int, console: Console, *, string: str
 def tell_sweeps_to_come(book: Book, harp_id: int, console: Console) -> None:
     """Which sweeps no plan goes by until their day has come."""
     from toneprobe.book import read
-    from toneprobe.days import day_text
-    from toneprobe.phrases import listed
 
     told = [f"sweep {one.id} of {day_text(one.date)}" for one in read.sweeps(book, harp_id) if one.date > date.today()]
     if told:

@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from toneprobe.cli.report import write_report
 from toneprobe.cli.screen import screen
+from toneprobe.phrases import count_of
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -38,7 +40,6 @@ def demo(
 
 
 def _report(year: Year, folder: Path) -> tuple[object, list[Path]]:
-    from toneprobe.cli.report import write_report
     from toneprobe.retelling import retell
 
     view = retell(year.book, year.records[-1], year.harp.name)
@@ -63,8 +64,6 @@ def _print_scores(scores: tuple[Score, ...], console: Console) -> None:
 
 def _how_counted(scores: tuple[Score, ...]) -> str:
     """ "8 strings went bad, and each counts in every sweep since: 2 + 8 = 10." """
-    from toneprobe.phrases import count_of
-
     n_due = [len(score.due) for score in scores if score.due]
     strings = count_of(len({name for score in scores for name in score.due}), "string")
     return f"{strings} went bad, and each counts in every sweep since: {' + '.join(map(str, n_due))} = {sum(n_due)}."

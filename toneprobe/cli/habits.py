@@ -13,6 +13,7 @@ from toneprobe.cli.table import print_heading, print_indented, print_table
 from toneprobe.days import day_text
 from toneprobe.errors import UsageError
 from toneprobe.phrases import count_of
+from toneprobe.practice import FAMILIES, material_family
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -65,8 +66,6 @@ def _log_began(text: str | None, old: OwnerSettings) -> Day | None:
 
 
 def _shelf_life(text: str) -> tuple[str, int]:
-    from toneprobe.practice import FAMILIES, material_family
-
     material, _, days = text.partition("=")
     family = material_family(material)
     if family is None and material.strip():

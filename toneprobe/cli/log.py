@@ -17,6 +17,8 @@ from toneprobe.cli.options import BookOption, DateOption, HarpOption, JsonOption
 from toneprobe.cli.screen import hand_out, screen
 from toneprobe.cli.table import print_heading, print_indented, print_table
 from toneprobe.days import day_text, short_day
+from toneprobe.instrument import find_string
+from toneprobe.phrases import technician_of
 from toneprobe.units import note_text
 
 if TYPE_CHECKING:
@@ -39,7 +41,6 @@ def show(
 ) -> None:
     """How old every string is, or all that was ever on one position."""
     from toneprobe.harp_state import harp_state
-    from toneprobe.instrument import find_string
 
     opened, chosen = open_harp(book, harp)
     state = harp_state(opened, chosen.id, chosen.instrument, today=day_of(date))
@@ -53,7 +54,6 @@ def show(
 
 def _show_ages(state: HarpState, *, harp: str, json: str | None) -> None:
     from toneprobe.fittings import octave_ages, repeated_breaks, string_ages
-    from toneprobe.phrases import technician_of
 
     ages = string_ages(state.instrument, state.fittings, today=state.today)
     octaves, breaks = octave_ages(ages), repeated_breaks(state.fittings)
@@ -86,8 +86,6 @@ def _show_history(book: Book, state: HarpState, name: str, *, harp: str, json: s
     from toneprobe.book.corrections import corrections_of
     from toneprobe.book.withdrawals import withdrawn_fittings
     from toneprobe.fittings import history_of, repeated_breaks
-    from toneprobe.instrument import find_string
-    from toneprobe.phrases import technician_of
 
     history = history_of(name, state.fittings)
     numbers = {one.id for one in (*history, *withdrawn_fittings(book, state.harp_id, name))}

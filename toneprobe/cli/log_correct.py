@@ -12,7 +12,9 @@ from toneprobe.cli.options import BookOption, EntryOption, HarpOption, any_day, 
 from toneprobe.cli.rejudged import judging_shown, tell_rejudged
 from toneprobe.cli.restring import Place, Why
 from toneprobe.cli.screen import screen
+from toneprobe.cli.table import print_indented
 from toneprobe.errors import UsageError
+from toneprobe.instrument import find_string
 from toneprobe.typed import one_line, one_name
 
 if TYPE_CHECKING:
@@ -73,7 +75,6 @@ def entry_of(book: Book, harp: Harp, string: str, number: int | None) -> Fitting
     """The log entry of that number, or the latest of the position."""
     from toneprobe.book import read
     from toneprobe.fittings import history_of
-    from toneprobe.instrument import find_string
 
     name = find_string(harp.instrument, string).name
     history = history_of(name, read.fitting_log(book, harp.id, name))
@@ -109,7 +110,6 @@ def _tell(fitting: Fitting, trace: tuple[Correction, ...], rejudged: JudgedAgain
 
 def _tell_gap(console: Console, fitting: Fitting, fields: Collection[str], log: Sequence[Fitting]) -> None:
     """Where a moved day leaves the position empty before or after this string: that it does, and what fills it."""
-    from toneprobe.cli.table import print_indented
     from toneprobe.fittings import first_after, last_before
     from toneprobe.report.fitting_words import empty_words, gap_words
 

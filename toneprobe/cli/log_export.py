@@ -7,6 +7,8 @@ from typing import Annotated
 import typer
 
 from toneprobe.cli.options import BookOption, HarpOption, open_harp
+from toneprobe.cli.screen import screen
+from toneprobe.phrases import count_of
 
 
 def export(
@@ -16,10 +18,8 @@ def export(
 ) -> None:
     """Write the string log as CSV; 'log import' reads it back."""
     from toneprobe.book import read
-    from toneprobe.cli.screen import screen
     from toneprobe.exchange.writing import STDOUT, write_text
     from toneprobe.notebook import write_log
-    from toneprobe.phrases import count_of
 
     opened, chosen = open_harp(book, harp)
     log = read.fitting_log(opened, chosen.id)

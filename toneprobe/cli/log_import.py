@@ -14,7 +14,7 @@ from toneprobe.cli.screen import screen
 from toneprobe.cli.table import print_heading, print_indented, print_table
 from toneprobe.days import short_day
 from toneprobe.errors import ToneprobeError
-from toneprobe.phrases import kind_words
+from toneprobe.phrases import count_of, kind_words
 from toneprobe.plain_file import read_octets
 
 if TYPE_CHECKING:
@@ -52,7 +52,6 @@ def import_(
 
     from toneprobe.book import read
     from toneprobe.notebook import decode_notebook, read_notebook
-    from toneprobe.phrases import count_of
     from toneprobe.upkeep.log_entries import take_notebook
 
     opened, chosen = open_harp(book, harp)
@@ -89,7 +88,6 @@ def _octets(file: Path) -> bytes:
 
 def _show(console: Console, notebook: Notebook, harp: str) -> None:
     from toneprobe.notebook import lines_words
-    from toneprobe.phrases import count_of
 
     if notebook.offered:
         n_strings = len({row.string for row in notebook.offered})  # that were ever on: several of one position are several entries

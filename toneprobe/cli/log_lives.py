@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from toneprobe.cli.options import BookOption, DateOption, HarpOption, JsonOption, day_of, open_harp
 from toneprobe.cli.screen import hand_out
 from toneprobe.cli.table import print_heading, print_indented, print_table
+from toneprobe.phrases import count_of
 
 if TYPE_CHECKING:
     from toneprobe.lives import LifeSpan, PositionEnds, Weibull
@@ -16,7 +17,6 @@ def lives(date: DateOption = None, json: JsonOption = None, harp: HarpOption = N
     """How long your strings last, as far as the log says."""
     from toneprobe.harp_state import harp_state
     from toneprobe.lives import register_lives
-    from toneprobe.phrases import count_of
     from toneprobe.report.words import length_text
 
     opened, chosen = open_harp(book, harp)

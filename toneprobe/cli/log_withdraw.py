@@ -13,6 +13,7 @@ from toneprobe.cli.log_correct import entry_of
 from toneprobe.cli.options import BecauseOption, BookOption, EntryOption, HarpOption, YesOption, open_harp
 from toneprobe.cli.rejudged import judging_shown, tell_rejudged
 from toneprobe.cli.screen import screen
+from toneprobe.cli.table import print_indented
 from toneprobe.typed import one_line
 
 if TYPE_CHECKING:
@@ -68,7 +69,6 @@ def _is_meant(book: Book, found: Fitting, *, yes: bool) -> bool:
 
 
 def _tell(done: Withdrawal, console: Console, *, log: Sequence[Fitting]) -> None:
-    from toneprobe.cli.table import print_indented
     from toneprobe.fittings import last_before
     from toneprobe.report.fitting_words import empty_words, fitting_line
 

@@ -10,6 +10,7 @@ import typer
 from toneprobe.cli.options import A4Option, TuningOption, refuse_overwriting
 from toneprobe.cli.screen import progress, screen
 from toneprobe.errors import RecordingError
+from toneprobe.instrument import load_instrument
 
 if TYPE_CHECKING:
     from toneprobe.hearing import Heard
@@ -27,7 +28,6 @@ def measure(
     """Measure every pluck of a recording; no book needed."""
     from toneprobe.exchange.writing import require_targets
     from toneprobe.hearing import hear
-    from toneprobe.instrument import load_instrument
     from toneprobe.workers import usable_cores
 
     refuse_overwriting([recording], json, csv)

@@ -6,9 +6,13 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from toneprobe.cli.asking import agrees
 from toneprobe.cli.options import A4Option, BookOption, TuningOption, YesOption, name_among_others
+from toneprobe.cli.screen import screen
+from toneprobe.cli.table import print_indented
 from toneprobe.errors import UsageError
-from toneprobe.instrument import preset_words
+from toneprobe.instrument import load_instrument, preset_words
+from toneprobe.phrases import as_strings, capital, listed
 from toneprobe.typed import typed_text
 from toneprobe.units import note_text
 
@@ -42,8 +46,6 @@ def new(
     from toneprobe.book.place import book_folder
     from toneprobe.book.read import harps
     from toneprobe.book.stringing import add_harp
-    from toneprobe.cli.screen import screen
-    from toneprobe.instrument import load_instrument
 
     if (preset is None) == (own is None):
         raise UsageError("say which strings the harp has: --preset pedal-47, or --from my-harp.toml" + (", not both" if own else ""))
@@ -80,9 +82,6 @@ def _give_strings(book: Book, harp: Harp, instrument: Instrument, preset: str | 
     from datetime import date
 
     from toneprobe.book.other_strings import give_strings, restated
-    from toneprobe.cli.asking import agrees
-    from toneprobe.cli.screen import screen
-    from toneprobe.cli.table import print_indented
 
     print_indented(screen(), f"The book has {harp.name} already, with {_described(harp.instrument)}, and something is recorded of it: that "
                    f"stays. From now on it would have {_described(instrument)}. {_otherwise(restated(harp.instrument, instrument))}", by=0)
@@ -95,7 +94,6 @@ def _give_strings(book: Book, harp: Harp, instrument: Instrument, preset: str | 
 
 def _otherwise(found: Restated) -> str:
     from toneprobe.book.other_strings import FEW
-    from toneprobe.phrases import as_strings, capital, listed
 
     told = [f"{word}: {listed(as_strings(names), FEW)}" for word, names in (
         ("new", found.new), ("no more there", found.gone), ("of another note, material, gauge or length", found.otherwise)) if names]

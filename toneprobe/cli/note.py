@@ -23,7 +23,7 @@ from toneprobe.cli.screen import hand_out
 from toneprobe.cli.table import print_heading, print_indented, print_table
 from toneprobe.days import day_text, short_day
 from toneprobe.errors import UsageError
-from toneprobe.events import GONE, KINDS
+from toneprobe.events import GONE, KINDS, Event, advise_room, check_event
 from toneprobe.typed import one_line
 
 if TYPE_CHECKING:
@@ -55,7 +55,6 @@ def note(
     a file beside the book.
     """
     from toneprobe.book.diary import add_event
-    from toneprobe.events import Event, advise_room, check_event
     from toneprobe.report.words import sentence
 
     told = text or any(one is not None for one in (temperature, humidity, date))

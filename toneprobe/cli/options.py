@@ -11,6 +11,7 @@ import typer
 
 from toneprobe.cli.screen import name_harp
 from toneprobe.commands import harp_option
+from toneprobe.days import clock_by_name, day_by_name, day_text
 from toneprobe.errors import UsageError
 from toneprobe.tunings import LEVER_TUNINGS, PEDAL_TUNINGS
 from toneprobe.typed import typed_text
@@ -71,8 +72,6 @@ def day_of(text: str | None) -> date:
     """The day that an option names, today where it names none. UsageError for what is no day, or one to come."""
     from datetime import date
 
-    from toneprobe.days import day_text
-
     today = date.today()
     day = today if text is None else any_day(text)
     if day > today:
@@ -95,15 +94,11 @@ def any_day(text: str) -> date:
 
 def coming_day(text: str, *, after: date) -> date:
     """The same; "today" is `after` itself, "tomorrow" the day after it, the name of a weekday the next such day later than it."""
-    from toneprobe.days import day_by_name
-
     return day_by_name(text, after=after) or any_day(text)
 
 
 def time_of_day(text: str) -> time:
     """The time that an option names. UsageError for what is none."""
-    from toneprobe.days import clock_by_name
-
     clock = clock_by_name(text)
     if clock is None:
         raise UsageError(f"{text!r} is no time of day: write it as 08:30, or 20:30 in the evening")

@@ -11,6 +11,7 @@ from toneprobe.cli.options import BookOption, HarpOption, JsonOption, coming_day
 from toneprobe.cli.screen import hand_out, named_harp, print_cautions
 from toneprobe.cli.table import print_heading, print_indented
 from toneprobe.days import day_text, planner_day, weekday_text
+from toneprobe.phrases import count_of
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -51,8 +52,6 @@ def ready(
 
 
 def _print_plan(console: Console, plan: Plan, *, harp: str) -> None:
-    from toneprobe.phrases import count_of
-
     left = f"{count_of(plan.days_left, 'day')} left from {day_text(plan.today)}" if plan.days_left else "this is the day"
     print_heading(console, f"{harp}, ready for {weekday_text(plan.on)}: {left}")
     print_indented(console, plan_counts(plan), by=0)
@@ -63,8 +62,6 @@ def _print_plan(console: Console, plan: Plan, *, harp: str) -> None:
 
 def plan_counts(plan: Plan) -> str:
     """How much there is to do, how much of it too late, and apart from it what is ordered for the spare set alone."""
-    from toneprobe.phrases import count_of
-
     known = f", as far as is known: {count_of(len(plan.unjudged), 'string')} without a verdict" if plan.unjudged else ""
     n, n_late, n_after = len(plan.tasks) - len(plan.afterwards), len(plan.late), len(plan.afterwards)
     if not n:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from toneprobe.cli.options import BookOption, HarpOption, open_harp
+from toneprobe.cli.screen import named_harp, progress, screen
 from toneprobe.errors import ToneprobeError, UsageError
 
 if TYPE_CHECKING:
@@ -92,7 +93,6 @@ def _check_use(kind: str, out: str | None, *, figure: bool, sweep: int | None) -
 
 
 def _write_sweep(book: Book, harp: Harp, sweep: int | None, out: str | None) -> None:
-    from toneprobe.cli.screen import screen
     from toneprobe.report.tables import print_report
     from toneprobe.retelling import find_sweep, retell
 
@@ -121,7 +121,6 @@ def _changed(book: Book, record: SweepRecord) -> str:
 
 def _write_figure(book: Book, harp: Harp, *, sweep: int | None, string: str | None, out: str | None) -> None:
     from toneprobe.cli.report_pages import file_part
-    from toneprobe.cli.screen import screen
     from toneprobe.report.view import find_string_view
     from toneprobe.retelling import find_sweep, retell
 
@@ -141,7 +140,6 @@ def _write_pages(book: Book, harp: Harp, folder: Path) -> None:
     from datetime import date
 
     from toneprobe.cli.report_pages import slips
-    from toneprobe.cli.screen import named_harp, progress, screen
     from toneprobe.report.shelf import write_pages
     from toneprobe.retelling import find_sweep, shelf_of
 
@@ -179,7 +177,6 @@ def _text(view: SweepView, kind: str, since: str) -> str:
         from toneprobe.report.sheet import sweep_csv
 
         return sweep_csv(view)
-    from toneprobe.cli.screen import named_harp
     from toneprobe.report.page import for_harp_page, sweep_page
 
     return for_harp_page(sweep_page(view, since=since), named_harp())

@@ -9,13 +9,15 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from toneprobe.cli.asking import agrees
 from toneprobe.cli.options import BookOption, DateOption, HarpOption, YesOption, day_of, open_harp
 from toneprobe.cli.rejudged import judging_shown, tell_rejudged
 from toneprobe.cli.screen import print_cautions, screen
 from toneprobe.cli.table import print_indented
 from toneprobe.days import day_text
 from toneprobe.errors import UsageError
-from toneprobe.phrases import as_string, kind_words
+from toneprobe.instrument import find_string
+from toneprobe.phrases import as_string, kind_words, listed
 from toneprobe.practice import BROKE_AT, WHY_REMOVED
 from toneprobe.typed import one_line, one_name
 from toneprobe.units import note_text
@@ -56,7 +58,6 @@ def restring(
 ) -> None:
     """Log a string change: the new string starts without a baseline."""
     from toneprobe.book.settings import settings_of
-    from toneprobe.instrument import find_string
     from toneprobe.upkeep.string_change import HeardSince, StringChange, change_string
 
     opened, chosen = open_harp(book, harp)
@@ -78,8 +79,6 @@ def restring(
 
 def _ask(since: HeardSince, change: StringChange, *, yes: bool) -> None:
     """What passes to the new string is said before it does; UsageError where its owner does not agree, or nobody can answer."""
-    from toneprobe.cli.asking import agrees
-
     (_, first), day = since.sweeps[0], day_text(change.day)
     print_indented(screen(machine_output=True), f"{_heard_since(since, change.string, day)} So will the fresh baseline of "
                    f"{day_text(since.fresh_on)}, and the new string is then judged by it.", by=0)
@@ -89,8 +88,6 @@ def _ask(since: HeardSince, change: StringChange, *, yes: bool) -> None:
 
 
 def _heard_since(since: HeardSince, string: str, day: str) -> str:
-    from toneprobe.phrases import listed
-
     swept = listed([f"sweep {number} of {day_text(on)}" for number, on in since.sweeps])
     count = "that will count as a sweep" if len(since.sweeps) == 1 else "these will count as sweeps"
     return f"{string} was heard after {day}, in {swept}: {count} of the new string."

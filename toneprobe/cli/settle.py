@@ -23,8 +23,11 @@ from toneprobe.cli.options import (
     time_of_day,
 )
 from toneprobe.cli.screen import hand_out, print_cautions, progress
+from toneprobe.cli.table import print_indented
 from toneprobe.commands import fresh_for
 from toneprobe.errors import UsageError
+from toneprobe.instrument import find_string, retune
+from toneprobe.phrases import listed, one_after_another
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -60,7 +63,6 @@ def settle(
     Pluck two or three settled neighbours of the same material too: they show what the weather did. Without a recording it says how things
     stand.
     """
-    from toneprobe.instrument import find_string, retune
     from toneprobe.upkeep.fresh_start import as_offered, offers
     from toneprobe.upkeep.pitch_check import CheckFiles, hear_check, take_check
     from toneprobe.upkeep.unsettled import unheard_young
@@ -104,8 +106,6 @@ def _sorted_out(string: str | None, recording: Path | None, every: bool) -> tupl
 
 
 def _names_a_string(text: str, instrument: Instrument) -> bool:
-    from toneprobe.instrument import find_string
-
     try:
         return bool(find_string(instrument, text))
     except UsageError:
@@ -123,8 +123,6 @@ def _refuse_retuned(retuned: bool, string: str | None, recording: Path | None, a
 
 def _tell_heard(names: Sequence[str], console: Console) -> None:
     """So that a neighbour that was plucked and not heard is missed at once."""
-    from toneprobe.phrases import listed
-
     console.print(f"Heard in it: {listed(names, most=len(names))}.")
 
 
@@ -196,8 +194,6 @@ def _offer_baselines(book: Book, state: HarpState, offered: Mapping[str, Offer],
 
 def _tell_waiting(book: Book, state: HarpState, found: Mapping[str, Settling], console: Console, *, only: str | None) -> None:
     """New strings that have had their time, but which no sweep can judge yet; of those whose checks speak all has been said."""
-    from toneprobe.cli.table import print_indented
-    from toneprobe.phrases import one_after_another
     from toneprobe.report.words import reason_sentence
     from toneprobe.upkeep.fresh_start import doubts_about_fresh, waiting_to_sweep
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from toneprobe.cli.table import print_heading, print_indented
 from toneprobe.days import day_text
+from toneprobe.instrument import find_string
 from toneprobe.phrases import one_after_another
 from toneprobe.units import note_text
 
@@ -64,15 +65,12 @@ def print_settling(console: Console, name: str, found: Settling, state: HarpStat
 
 
 def _note(name: str, state: HarpState) -> str:
-    from toneprobe.instrument import find_string
-
     return note_text(find_string(state.instrument, name).note)
 
 
 def _kind(name: str, state: HarpState) -> tuple[str, ...]:
     """What is on, and since when."""
     from toneprobe.fittings import material_of
-    from toneprobe.instrument import find_string
 
     fitting = state.on[name]
     return tuple(part for part in (material_of(fitting, find_string(state.instrument, name)), _since(fitting)) if part)

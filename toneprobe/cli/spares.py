@@ -16,6 +16,7 @@ from toneprobe.cli.spares_order import check, order
 from toneprobe.cli.table import print_heading, print_table
 from toneprobe.days import day_text, short_day
 from toneprobe.errors import BookError, UsageError
+from toneprobe.instrument import find_string
 from toneprobe.phrases import as_string, count_of, gauge_words
 from toneprobe.practice import ORDERED, may_be_same
 from toneprobe.typed import one_line, one_name
@@ -84,7 +85,6 @@ def add(
     """
     from toneprobe.book.spare_box import add_spares
     from toneprobe.harp_state import harp_state
-    from toneprobe.instrument import find_string
     from toneprobe.spares import PLACE_WORDS, Spare, check_spare, fits
 
     opened, chosen = open_harp(book, harp)
@@ -193,7 +193,6 @@ def _take_off(spare: str, date: str | None, note: str, harp: str | None, book: s
 def _find(book: Book, harp: Harp, text: str, today: Day, prefer: str | None = None) -> Spare:
     """The unused spare of that number, or of that string the first bought; of those at `prefer` where there are any."""
     from toneprobe.book.spare_box import spares_of
-    from toneprobe.instrument import find_string
     from toneprobe.spares import shelf_ages
 
     ages = [age.spare for age in shelf_ages(spares_of(book, harp.id), today=today)]
@@ -217,7 +216,6 @@ def _is_number(text: str, harp: Harp) -> bool:
 def _ordered(book: Book, harp: Harp, text: str, count: int) -> list[Spare]:
     """The ordered one of that number, or of that string so many, the first ordered first."""
     from toneprobe.book.spare_box import spares_of
-    from toneprobe.instrument import find_string
     from toneprobe.spares import on_the_way
 
     coming = sorted(on_the_way(spares_of(book, harp.id)), key=lambda one: (one.bought_on is None, str(one.bought_on), one.id))

@@ -12,6 +12,7 @@ from toneprobe.cli.screen import hand_out
 from toneprobe.cli.table import print_heading, print_indented, print_table
 from toneprobe.days import day_text, short_day
 from toneprobe.errors import UsageError
+from toneprobe.instrument import find_string
 from toneprobe.phrases import as_string, gauge_words
 from toneprobe.units import note_text
 
@@ -114,7 +115,6 @@ def _verdict(checks: Sequence[SetCheck], gaps: Sequence[SetCheck]) -> str:
 
 def _stand_in(check: SetCheck, state: HarpState, stock: Sequence[Spare]) -> str:
     """Whose spare serves in need, where the string has no good one."""
-    from toneprobe.instrument import find_string
     from toneprobe.spares import stand_ins_for
 
     if check.n_good:

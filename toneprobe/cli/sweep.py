@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from toneprobe.cli.asking import agrees
 from toneprobe.cli.options import (
     A4Option,
     BookOption,
@@ -27,8 +28,11 @@ from toneprobe.cli.options import (
 from toneprobe.cli.report import check_ending, write_report
 from toneprobe.cli.screen import progress, screen
 from toneprobe.cli.stopping import Watched, tells_if_stopped
+from toneprobe.cli.table import print_indented
 from toneprobe.days import day_text
-from toneprobe.errors import UsageError
+from toneprobe.errors import RecordingError, UsageError
+from toneprobe.events import Event, advise_room, check_event
+from toneprobe.instrument import find_string, retune
 from toneprobe.phrases import as_strings, listed, one_after_another
 
 if TYPE_CHECKING:
@@ -78,7 +82,6 @@ def sweep(
         from toneprobe.exchange.writing import require_targets
         from toneprobe.harp_state import harp_state
         from toneprobe.hearing import hear
-        from toneprobe.instrument import retune
         from toneprobe.past import FreshWish
         from toneprobe.upkeep.fresh_start import due_for_baseline, waiting_wishes
         from toneprobe.upkeep.pitch_check import keep_sweep_as_check
@@ -127,8 +130,6 @@ def sweep(
 
 def _names(instrument: Instrument, text: str) -> list[str]:
     """The strings that one --fresh-for names, "3D" or "3D, 5F": whoever lists them so is understood. A name may have a comma of its own."""
-    from toneprobe.instrument import find_string
-
     is_one = any(text.strip().casefold() == spec.name.casefold() for spec in instrument.strings)
     return [find_string(instrument, name).name for name in ([text] if is_one else text.split(","))]
 
@@ -158,7 +159,6 @@ def _tell_baselines(book: Book, checked: Checked, wish: FreshWish, to: Console, 
 
 def _place(book: Book, harp: Harp, recordings: Sequence[Path], *, day: Day | None) -> Filed:
     """What the book has of them already; of a recording that cannot be read nothing, for the sweep itself says so."""
-    from toneprobe.errors import RecordingError
     from toneprobe.filing import Filed, filed
 
     try:
@@ -177,7 +177,6 @@ def _agreed(book: Book, state: HarpState, wish: FreshWish, *, yes: bool) -> Fres
 
 
 def _insists(name: str, reasons: Sequence[str], *, yes: bool) -> bool:
-    from toneprobe.cli.asking import agrees
     from toneprobe.report.words import reason_sentence
 
     words = screen(machine_output=True)
@@ -191,8 +190,6 @@ def _insists(name: str, reasons: Sequence[str], *, yes: bool) -> bool:
 
 def insists_on_spoilt(spoiler: Spoiler, *, yes: bool) -> bool:
     """Asked only of somebody who can answer: without a terminal it is kept as it was wished, and its report says what is wrong."""
-    from toneprobe.cli.asking import agrees
-
     if yes or not sys.stdin.isatty():
         return True
     words = screen(machine_output=True)
@@ -204,8 +201,6 @@ def insists_on_spoilt(spoiler: Spoiler, *, yes: bool) -> bool:
 
 
 def _climate(day: Day, temperature_c: float | None, humidity_pct: float | None) -> Event | None:
-    from toneprobe.events import Event, check_event
-
     if temperature_c is None and humidity_pct is None:
         return None
     event = Event(day, "climate", "", temperature_c, humidity_pct)
@@ -215,7 +210,6 @@ def _climate(day: Day, temperature_c: float | None, humidity_pct: float | None) 
 
 def _advise_room(climate: Event, console: Console) -> None:
     """As `note climate` does, in the same words."""
-    from toneprobe.events import advise_room
     from toneprobe.report.words import sentence
 
     if advise_room(climate):
@@ -254,7 +248,6 @@ def _tell(book: Book, harp: Harp, checked: Checked, *, json: str | None, report:
 def _tell_if_earlier(book: Book, record: SweepRecord, console: Console) -> None:
     """A computer whose clock was set back would file today's sweep among last year's without a word."""
     from toneprobe.book import read
-    from toneprobe.cli.table import print_indented
 
     last = max(one.date for one in read.sweeps(book, record.harp_id))
     if record.date < last:
@@ -262,8 +255,6 @@ def _tell_if_earlier(book: Book, record: SweepRecord, console: Console) -> None:
 
 
 def _tell_replaced(book: Book, gone: Sequence[SweepRecord], console: Console) -> None:
-    from toneprobe.cli.table import print_indented
-
     numbers = one_after_another([str(one.id) for one in gone])
     print_indented(console, f"In place of sweep{'s' if len(gone) > 1 else ''} {numbers}. What {'they' if len(gone) > 1 else 'it'} said is "
                             f"kept in {book.withdrawn}", by=0)

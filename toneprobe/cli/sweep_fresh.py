@@ -6,6 +6,9 @@ from collections.abc import Collection, Mapping
 from shlex import quote
 from typing import TYPE_CHECKING
 
+from toneprobe.days import day_text
+from toneprobe.phrases import as_strings, count_of, listed
+
 if TYPE_CHECKING:
     from datetime import date
 
@@ -26,7 +29,6 @@ def tell_fresh(
     what is fresh in two pedal or lever positions now, for what keeps its baseline, and for what had settled but moves again (`waiting`).
     spoilt: what makes the recording no baseline that rings can be compared with.
     """
-    from toneprobe.phrases import as_strings, listed
     from toneprobe.report.words import sentence
 
     taken, settled = [[name for name in choice.taken if (name in due) == is_due] for is_due in (False, True)]
@@ -55,8 +57,6 @@ def tell_fresh(
 def tell_livelier_room(names: Collection[str], sweep_id: int, console: Console) -> None:
     """Of strings that became fresh in a sweep whose others ring longer than when they were fresh. Taken back alone it would take along what
     it says of these: measured again as an ordinary sweep it says so still."""
-    from toneprobe.phrases import as_strings, listed
-
     if names:
         told = listed(as_strings(names), FEW)
         console.print(f"The strings around {told} ring longer in it than when they were fresh: a livelier room, or neighbours left to "
@@ -68,8 +68,6 @@ def tell_livelier_room(names: Collection[str], sweep_id: int, console: Console) 
 
 def tell_judged_before(names: Collection[str], sweep_id: int, console: Console) -> None:
     """Of strings that became fresh in one pedal or lever position after they were called false, dead or to be watched in another."""
-    from toneprobe.phrases import listed
-
     if names:
         has, one = ("has", "the string") if len(names) == 1 else ("have", "each string")
         console.print(f"{listed(tuple(names), FEW)} {has} an earlier verdict at another note, which this baseline "
@@ -81,9 +79,6 @@ def tell_judged_before(names: Collection[str], sweep_id: int, console: Console) 
 def tell_added_to_older(days: Mapping[str, date], sweep_id: int, console: Console) -> None:
     """Of strings that became fresh once more, long after they were: most likely a change that nobody logged. `days`: by string, of
     the older baseline."""
-    from toneprobe.days import day_text
-    from toneprobe.phrases import as_strings, listed
-
     if days:
         has, it = ("has", "it") if len(days) == 1 else ("have", "each of them")
         since = " or ".join(dict.fromkeys(day_text(day) for day in sorted(days.values())))
@@ -95,16 +90,12 @@ def tell_added_to_older(days: Mapping[str, date], sweep_id: int, console: Consol
 
 
 def _counted(names: Collection[str]) -> str:
-    from toneprobe.phrases import as_strings, count_of
-
     if not names:
         return "no string"
     return ", ".join(as_strings(names)) if len(names) <= FEW else count_of(len(names), "string")
 
 
 def _kept(names: tuple[str, ...]) -> str:
-    from toneprobe.phrases import as_strings, count_of, listed
-
     is_one = len(names) == 1
     why = ("has a baseline and has not been changed since, so it keeps it" if is_one else
            "have a baseline and have not been changed since, so they keep it")

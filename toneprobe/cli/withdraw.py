@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from toneprobe.cli.asking import agrees
 from toneprobe.cli.options import (
     GREATEST_NUMBER,
     BecauseOption,
@@ -19,8 +20,10 @@ from toneprobe.cli.options import (
 )
 from toneprobe.cli.rejudged import judging_shown, tell_rejudged
 from toneprobe.cli.screen import screen
+from toneprobe.cli.table import print_indented
 from toneprobe.commands import fresh_for
 from toneprobe.errors import UsageError
+from toneprobe.phrases import as_strings, count_of, listed
 from toneprobe.typed import one_line
 
 if TYPE_CHECKING:
@@ -77,8 +80,6 @@ def withdraw(
 def _is_meant(book: Book, harp: Harp, sweep: int, *, yes: bool) -> bool:
     """Whether a sweep without which verdicts of others would be lost is what its owner means: by a slip of a figure it is soon named."""
     from toneprobe.book import read
-    from toneprobe.cli.asking import agrees
-    from toneprobe.phrases import as_strings, listed
 
     names = as_strings(read.judged_by_it_alone(book, harp.id, sweep))
     if not names:
@@ -102,9 +103,6 @@ def _moment(book: Book, harp_id: int, day: str, clock: str | None) -> datetime:
 
 
 def _tell(what: str, done: TakenOut, console: Console, *, lost: Sequence[str]) -> None:
-    from toneprobe.cli.table import print_indented
-    from toneprobe.phrases import as_strings, count_of
-
     print_indented(console, f"Taken out: {what}, with {count_of(len(done.strings), 'string')}. "
                             f"All that was measured is kept in {done.path}", by=0)
     if done.bare:
@@ -123,8 +121,6 @@ def _tell(what: str, done: TakenOut, console: Console, *, lost: Sequence[str]) -
 
 def _tell_bare(names: Sequence[str], console: Console, *, n_on: int) -> None:
     """A wish that the sweep had fulfilled does not come back with it, and whoever had it would wait for the next sweep in vain."""
-    from toneprobe.cli.table import print_indented
-
     if not names:
         return
     its = "its" if len(names) == 1 else "their"
