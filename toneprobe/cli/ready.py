@@ -8,8 +8,8 @@ import typer
 
 from toneprobe.cli.days_to_come import tell_days_to_come, tell_sweeps_to_come
 from toneprobe.cli.options import BookOption, HarpOption, JsonOption, coming_day, day_of, open_harp
-from toneprobe.cli.screen import hand_out, named_harp, print_cautions
-from toneprobe.cli.table import print_heading, print_indented
+from toneprobe.cli.screen import hand_out, named_harp
+from toneprobe.cli.table import print_cautions, print_heading, print_indented
 from toneprobe.days import day_text, planner_day, weekday_text
 from toneprobe.phrases import count_of
 

@@ -12,8 +12,8 @@ import typer
 from toneprobe.cli.asking import agrees
 from toneprobe.cli.options import BookOption, DateOption, HarpOption, YesOption, day_of, open_harp
 from toneprobe.cli.rejudged import judging_shown, tell_rejudged
-from toneprobe.cli.screen import print_cautions, screen
-from toneprobe.cli.table import print_indented
+from toneprobe.cli.screen import screen
+from toneprobe.cli.table import print_cautions, print_indented
 from toneprobe.days import day_text
 from toneprobe.errors import UsageError
 from toneprobe.instrument import find_string

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass
@@ -75,17 +75,6 @@ def _in_ordinary_signs(text: str) -> str:
     from toneprobe.report.words import ordinary_signs
 
     return ordinary_signs(text)
-
-
-def print_cautions(console: Console, cautions: Iterable[str]) -> None:
-    """What to mind before a string is changed."""
-    from toneprobe.cli.table import print_heading, print_indented
-    from toneprobe.report.words import sentence
-
-    console.print()
-    print_heading(console, "Before you change a string")
-    for caution in cautions:
-        print_indented(console, f"- {sentence(caution)}", by=2, hang=2)
 
 
 def line_width(terminal: TextIO) -> int:

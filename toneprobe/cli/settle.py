@@ -22,8 +22,8 @@ from toneprobe.cli.options import (
     open_harp,
     time_of_day,
 )
-from toneprobe.cli.screen import hand_out, print_cautions, progress
-from toneprobe.cli.table import print_indented
+from toneprobe.cli.screen import hand_out, progress
+from toneprobe.cli.table import print_cautions, print_indented
 from toneprobe.commands import fresh_for
 from toneprobe.errors import UsageError
 from toneprobe.instrument import find_string, retune

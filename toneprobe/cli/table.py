@@ -6,6 +6,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from toneprobe.cli.screen import named_harp
+from toneprobe.commands import for_harp
+
 if TYPE_CHECKING:
     from rich.console import Console, ConsoleOptions, RenderResult
 
@@ -66,9 +69,6 @@ class _Paragraph:
 
         from rich.segment import Segment
 
-        from toneprobe.cli.screen import named_harp
-        from toneprobe.commands import for_harp
-
         first, later = " " * self.by, " " * (self.by + self.hang)
         for line in wrap(for_harp(self.text, named_harp()), console.width, initial_indent=first, subsequent_indent=later,
                          break_on_hyphens=False):
@@ -80,3 +80,13 @@ def print_heading(console: Console, text: str) -> None:
     from rich.text import Text
 
     console.print(Text(text, style="bold"))
+
+
+def print_cautions(console: Console, cautions: Iterable[str]) -> None:
+    """What to mind before a string is changed."""
+    from toneprobe.report.words import sentence
+
+    console.print()
+    print_heading(console, "Before you change a string")
+    for caution in cautions:
+        print_indented(console, f"- {sentence(caution)}", by=2, hang=2)
