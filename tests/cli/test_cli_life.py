@@ -11,6 +11,7 @@ from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
+from command_line import say
 from typer.testing import CliRunner
 
 from toneprobe.book import diary, pitch_checks, read, spare_box
@@ -37,14 +38,6 @@ def book(run, tmp_path):
                       ["3D", "--in", "home", "--bought", "2026-01-05"], ["4C", "--bought", "2020-01-05"]):
         assert run("spares", "add", *arguments).exit_code == 0
     return tmp_path / "book"
-
-
-def answer(run, *arguments, code=0):
-    result = run(*arguments)
-    assert result.exit_code == code, (result.stdout, result.stderr)
-    if code:
-        assert result.stdout == "" or "Offered" in result.stdout
-    return " ".join(result.stdout.split()) if code == 0 else result.stderr
 
 
 def fittings(book, string):
@@ -79,8 +72,9 @@ def fittings(book, string):
 ])
 def test_refusals_give_one_line_and_the_right_code(run, book, tmp_path, arguments, code, word):
     before = (book / "book.sqlite").read_bytes()
-    told = answer(run, *arguments, code=code)
-    assert word in told and "Traceback" not in told
+    result = run(*arguments)
+    told = result.stderr
+    assert (result.exit_code, result.stdout) == (code, "") and word in told and "Traceback" not in told
     if not told.startswith("Usage"):  # what the command line itself cannot read is told with the way to use it
         assert told.startswith("toneprobe: ") and told.count("\n") == 1
     assert (book / "book.sqlite").read_bytes() == before
@@ -88,14 +82,14 @@ def test_refusals_give_one_line_and_the_right_code(run, book, tmp_path, argument
 
 def test_the_thinnest_string_that_a_notebook_may_name_can_be_put_on_and_into_the_bag(run, book):
     """0.06 mm: in the range of an instrument file (0.05 to 10), which `log import` takes; derived here."""
-    assert "0.06 mm" in answer(run, "restring", "3C", "--gauge", "0.06", "--date", "2026-03-01")
-    assert "0.06 mm" in answer(run, "spares", "add", "3C", "--gauge", "0.06")
+    assert "0.06 mm" in say(run, "restring", "3C", "--gauge", "0.06", "--date", "2026-03-01")
+    assert "0.06 mm" in say(run, "spares", "add", "3C", "--gauge", "0.06")
 
 
 # --- restring and spares
 
 def test_the_first_bought_spare_goes_on_and_off_the_list(run, book):
-    told = answer(run, "restring", "3C", "--from-spares", "--why", "dead", "--date", "2026-03-01")
+    told = say(run, "restring", "3C", "--from-spares", "--why", "dead", "--date", "2026-03-01")
     assert "3C (C5): a new string since 1 March 2026 (gut)" in told and "Spares left for 3C: 1" in told and "eye protection" in told
     first, second = [one for one in spare_box.spares_of(open_book(book), 1) if one.string == "3C"]
     assert (first.used_on, first.fitting_id, second.used_on) == (date(2026, 3, 1), fittings(book, "3C")[-1].id, None)
@@ -106,67 +100,67 @@ def test_the_first_bought_spare_goes_on_and_off_the_list(run, book):
 def patient(run, book):
     """Gut keeps for a year as a rule (common practice); this owner says four. Numbers of spares of 2024 and 2026, by string."""
     for string in ("3F", "3A"):
-        answer(run, "spares", "add", string, "--bought", "2024-09-01")
+        say(run, "spares", "add", string, "--bought", "2024-09-01")
     for string in ("3F", "3B"):
-        answer(run, "spares", "add", string, "--bought", "2026-02-01")
-    answer(run, "habits", "--shelf-life", "gut=1500")
+        say(run, "spares", "add", string, "--bought", "2026-02-01")
+    say(run, "habits", "--shelf-life", "gut=1500")
     return {(one.string, one.bought_on.year): one.id for one in spare_box.spares_of(open_book(book), 1)}
 
 
 def test_the_owners_own_shelf_life_tells_which_spare_goes_on(run, patient):
     for year, another in ((2024, []), (2026, ["--another"])):
-        told = answer(run, "restring", "3F", "--from-spares", "--date", "2026-03-01", *another)
+        told = say(run, "restring", "3F", "--from-spares", "--date", "2026-03-01", *another)
         assert f"Taken from the bag: spare {patient['3F', year]}." in told
 
 
 @pytest.mark.parametrize("how", ["--from-spares", "--spare"])
 def test_the_owners_own_shelf_life_tells_which_spare_stands_in(run, patient, how):
     """3A is nearer to 3G than 3B is; by the usual year it would be past its best."""
-    assert "3G G4 gut no spare the spare 3A" in answer(run, "spares", "check", "--date", "2026-03-01")
+    assert "3G G4 gut no spare the spare 3A" in say(run, "spares", "check", "--date", "2026-03-01")
     number = [patient["3A", 2024]] if how == "--spare" else []
-    told = answer(run, "restring", "3G", "--stand-in", how, *number, "--date", "2026-03-01")
+    told = say(run, "restring", "3G", "--stand-in", how, *number, "--date", "2026-03-01")
     assert f"spare {patient['3A', 2024]} made for 3A" in told and "past its best" not in told.lower()
 
 
 def test_how_long_it_settles_is_told_by_the_owners_own_figure(run, book):
     day = date.today() - timedelta(days=1)
-    assert "It settles in 5 to 7 days" in answer(run, "restring", "4D", "--date", day)  # gut, common practice
+    assert "It settles in 5 to 7 days" in say(run, "restring", "4D", "--date", day)  # gut, common practice
     habits = replace(USUAL_HABITS, settle_days={**USUAL_HABITS.settle_days, "gut": (9.0, 14.0)})
     keep_settings(open_book(book), 1, OwnerSettings(habits=habits))
-    assert "It settles in 9 to 14 days" in answer(run, "restring", "4D")
+    assert "It settles in 9 to 14 days" in say(run, "restring", "4D")
 
 
 def test_a_stand_in_leaves_no_trace_in_the_string_that_follows(run, book):
-    told = answer(run, "restring", "4D", "--stand-in", "--from-spares", "--date", "2026-03-01", code=1)
+    told = say(run, "restring", "4D", "--stand-in", "--from-spares", "--date", "2026-03-01", code=1)
     assert "can stand in for 4D" in told
-    answer(run, "restring", "4D", "--stand-in", "--material", "nylon", "--gauge", "0.9", "--date", "2026-03-01")
-    answer(run, "restring", "4D", "--date", "2026-03-09")
+    say(run, "restring", "4D", "--stand-in", "--material", "nylon", "--gauge", "0.9", "--date", "2026-03-01")
+    say(run, "restring", "4D", "--date", "2026-03-09")
     stand_in, right = fittings(book, "4D")[1:]
     assert (stand_in.is_stand_in, stand_in.why_removed, stand_in.material) == (True, "stand-in", "nylon")
     assert (right.is_stand_in, right.material, right.gauge_mm) == (False, "gut", None)
 
 
 def test_another_material_is_cautioned(run, book):
-    told = answer(run, "restring", "4D", "--material", "nylon", "--date", "2026-03-01")
+    told = say(run, "restring", "4D", "--material", "nylon", "--date", "2026-03-01")
     assert "Gut belongs on 4D" in told and "Ask a harp technician" in told
 
 
 def test_spares_are_moved_used_and_removed_but_never_lost(run, book):
-    assert "is in the bag" in answer(run, "spares", "move", "3D", "--to", "bag")
-    assert "off the list on 1 March 2026: lent" in answer(run, "spares", "use", "3D", "--note", "lent", "--date", "2026-03-01")
-    assert "thrown away" in answer(run, "spares", "remove", "4", "--date", "2026-03-01")
+    assert "is in the bag" in say(run, "spares", "move", "3D", "--to", "bag")
+    assert "off the list on 1 March 2026: lent" in say(run, "spares", "use", "3D", "--note", "lent", "--date", "2026-03-01")
+    assert "thrown away" in say(run, "spares", "remove", "4", "--date", "2026-03-01")
     assert len(spare_box.spares_of(open_book(book), 1)) == 4
-    assert "2 spares on" in answer(run, "spares")
+    assert "2 spares on" in say(run, "spares")
 
 
 def test_the_bag_is_checked_against_the_harp(run, book):
-    told = answer(run, "spares", "check", "--date", "2026-02-01")
+    told = say(run, "spares", "check", "--date", "2026-02-01")
     assert "No: 1 of 47 has a good spare in the bag" in told  # 3C; 3D lies at home, the gut 4C of 2020 is past its year
     assert "at home, not in the bag its own, from home" in told and told.count(" wire no spare") == 12
     assert "past its best on the shelf" in told
     move = told.partition("What lies at home goes into the bag: toneprobe ")[2].split()[:5]  # 3D alone lies there
-    assert move == ["spares", "move", "3D", "--to", "bag"] and "is in the bag" in answer(run, *move)
-    assert "at home" not in answer(run, "spares", "check", "--date", "2026-02-01")
+    assert move == ["spares", "move", "3D", "--to", "bag"] and "is in the bag" in say(run, *move)
+    assert "at home" not in say(run, "spares", "check", "--date", "2026-02-01")
 
 
 def test_orders_count_back_by_the_lead_time(run, book, strict_json):
@@ -195,11 +189,11 @@ def test_a_paper_log_is_shown_and_stored_only_when_confirmed(run, book):
         (None, date(2021, 2, 3), "broke"), (date(2021, 2, 3), date(2022, 3, 14), "broke"), (date(2022, 3, 14), None, None)]
     changes = [one for one in read.fitting_log(open_book(book), 1) if one.fitted_on]
     assert len(changes) == N_ROWS - N_REFUSED
-    assert "3C broke 2 times at the knot" in answer(run, "log")
+    assert "3C broke 2 times at the knot" in say(run, "log")
 
 
 def test_what_was_imported_is_not_offered_again(run, book):
-    answer(run, "log", "import", PAPER_LOG, "--yes")
+    say(run, "log", "import", PAPER_LOG, "--yes")
     before = read.fitting_log(open_book(book), 1)
     result = run("log", "import", PAPER_LOG, "--yes")
     assert result.exit_code == 1 and f"Already in the log of Wren: {N_ROWS - N_REFUSED} rows" in " ".join(result.stdout.split())
@@ -211,7 +205,7 @@ def test_lives_are_told_in_whole_words(run, tmp_path):
     assert run("new", "Wren", "--preset", "lever-22").exit_code == 0
     rows = [f"{name},{2015 + k}-01-01,{2016 + k}-01-01,broke" for k in range(4) for name in ("3C", "3D", "3E")]
     (tmp_path / "paper.csv").write_text("\n".join(["string,fitted,removed,why", *rows]), encoding="utf-8")
-    answer(run, "log", "import", tmp_path / "paper.csv", "--yes")
+    say(run, "log", "import", tmp_path / "paper.csv", "--yes")
     lines = run("log", "lives", "--date", "2026-01-01").stdout.splitlines()
     assert max(map(len, lines)) <= 80 and any("nylon" in line and "12 months" in line for line in lines)
     told = " ".join(map(str.strip, lines))
@@ -222,8 +216,8 @@ def test_strings_that_came_off_without_a_reason_are_said_to_have(run, book, tmp_
     """Six gut strings with both days, whose remarks nobody reads as a reason; and in words that its heading makes one."""
     rows = [f"{name},2023-01-01,2025-01-01,old" for name in ("3A", "3B", "4A", "4B", "4D", "4E")]
     (tmp_path / "paper.csv").write_text("\n".join(["string,fitted,removed,notes", *rows]), encoding="utf-8")
-    answer(run, "log", "import", tmp_path / "paper.csv", "--yes")
-    told = answer(run, "log", "lives", "--date", "2026-01-01")
+    say(run, "log", "import", tmp_path / "paper.csv", "--yes")
+    told = say(run, "log", "lives", "--date", "2026-01-01")
     assert "gut, octaves 3-5: none ended so far, and 6 came off without a reason in the log: how long" in told
     assert "6 strings came off without a reason in the log, and count as having served" in told and "--entry NUMBER --why broke" in told
 
@@ -234,8 +228,8 @@ def test_of_lives_that_few_were_watched_through_the_age_is_told_from_which_half_
     assert run("new", "Wren", "--preset", "lever-22").exit_code == 0
     rows = [f"{name},2022-01-01,2025-{k + 2:02d}-01,broke" for k, name in enumerate(("3C", "3D", "3E", "3F", "3G", "3A"))]
     (tmp_path / "paper.csv").write_text("\n".join(["string,fitted,removed,why", *rows, "3C,2025-03-01,2025-03-31,broke"]), encoding="utf-8")
-    answer(run, "log", "import", tmp_path / "paper.csv", "--yes")
-    answer(run, "habits", "--log-began", "2025-01-01")
+    say(run, "log", "import", tmp_path / "paper.csv", "--yes")
+    say(run, "habits", "--log-began", "2025-01-01")
     told = " ".join(run("log", "lives", "--date", "2026-01-01").stdout.split())
     assert "too few were watched before the age of 30 days, so half of those that reach it." in told and "3.2 years" in told
 
@@ -246,65 +240,65 @@ def test_positions_that_surely_differ_are_told_with_their_counts(run, tmp_path):
     worn = [f"3C,2024-{k:02d}-01,2024-{k:02d}-28,broke" for k in range(1, 13)]
     held = [row for name in ("3D", "3E", "3F", "3G") for row in (f"{name},2024-01-01,2024-07-19,broke", f"{name},2024-07-19,,")]
     (tmp_path / "paper.csv").write_text("\n".join(["string,fitted,removed,why", *worn, *held]), encoding="utf-8")
-    answer(run, "log", "import", tmp_path / "paper.csv", "--yes")
+    say(run, "log", "import", tmp_path / "paper.csv", "--yes")
     told = " ".join(run("log", "lives", "--date", "2025-01-01").stdout.split())
     assert "its positions differ by more than chance. Of 3C 12 ended, of 3" in told and " 1; were all alike it would be " in told
 
 
 def test_the_exported_log_is_read_back_as_it_was(run, book, tmp_path):
-    answer(run, "log", "import", PAPER_LOG, "--yes")
+    say(run, "log", "import", PAPER_LOG, "--yes")
     result = run("log", "export")
     rows = list(csv.DictReader(io.StringIO(result.stdout, newline="")))
     assert len(rows) == len(read.fitting_log(open_book(book), 1)) and "entries written" in result.stderr
-    answer(run, "log", "export", tmp_path / "log.csv")
+    say(run, "log", "export", tmp_path / "log.csv")
     dated = {(one.string, one.fitted_on, one.removed_on, one.gauge_mm) for one in read.fitting_log(open_book(book), 1)
              if one.fitted_on or one.removed_on}
     assert run("new", "Finch", "--preset", "pedal-47").exit_code == 0
-    answer(run, "log", "import", tmp_path / "log.csv", "--yes", "--harp", "Finch")
+    say(run, "log", "import", tmp_path / "log.csv", "--yes", "--harp", "Finch")
     again = {(one.string, one.fitted_on, one.removed_on, one.gauge_mm) for one in read.fitting_log(open_book(book), 2)
              if one.fitted_on or one.removed_on}
     assert again == dated
 
 
 def test_a_correction_leaves_a_trace(run, book):
-    answer(run, "restring", "3C", "--date", "2026-03-01")
-    told = answer(run, "log", "correct", "3C", "--fitted", "2026-03-02", "--supplier", "the shop", "--because", "found the bill")
+    say(run, "restring", "3C", "--date", "2026-03-01")
+    told = say(run, "log", "correct", "3C", "--fitted", "2026-03-02", "--supplier", "the shop", "--because", "found the bill")
     assert "put on: was 1 March 2026, now 2 March 2026" in told
-    told = answer(run, "log", "3C")
+    told = say(run, "log", "3C")
     assert "Since 2 March 2026" in told and "Corrected" in told and "supplier: was blank, now the shop: found the bill" in told
-    assert "nothing was changed" in answer(run, "log", "correct", "3C", "--supplier", "the shop")
+    assert "nothing was changed" in say(run, "log", "correct", "3C", "--supplier", "the shop")
 
 
 def test_a_change_on_the_wrong_string_is_withdrawn(run, book):
     """It was 3C that broke: 3D is what it was, its spare is in the bag again, and the log says what had been written."""
     before = fittings(book, "3D")
-    answer(run, "restring", "3D", "--from-spares", "--broke-at", "knot", "--date", "2026-03-01")
-    told = answer(run, "log", "withdraw", "3D", "--because", "it was 3C")
+    say(run, "restring", "3D", "--from-spares", "--broke-at", "knot", "--date", "2026-03-01")
+    told = say(run, "log", "withdraw", "3D", "--because", "it was 3C")
     assert "In its place: 3D no. 18. On since before" in told and "Spare 3 (3D) is on the list again" in told
     assert "toneprobe restring STRING --date 2026-03-01" in told
     assert fittings(book, "3D") == before
     assert [one.used_on for one in spare_box.spares_of(open_book(book), 1)] == [None] * 4
-    told = answer(run, "log", "3D")
+    told = say(run, "log", "3D")
     assert "no. 48 (1 March 2026 to today) was withdrawn: it was 3C" in told and "where it broke: was knot, now blank" in told
     assert "No. 48" not in told and "broke at" not in told.split("Corrected")[0]
-    told = answer(run, "log", "withdraw", "3D", code=2)  # once is enough
+    told = say(run, "log", "withdraw", "3D", code=2)  # once is enough
     assert "no change that could be withdrawn" in told
-    answer(run, "restring", "3C", "--from-spares", "--broke-at", "knot", "--date", "2026-03-01")
+    say(run, "restring", "3C", "--from-spares", "--broke-at", "knot", "--date", "2026-03-01")
     assert len(fittings(book, "3C")) == 2
 
 
 # --- settle, sweep, ready, note, habits
 
 def test_without_recordings_settle_tells_how_things_stand(run, book):
-    assert "No string is settling" in answer(run, "settle", "--all")
-    answer(run, "restring", "3C", "--date", (date.today() - timedelta(days=2)).isoformat())
-    assert "3C (C5, gut, on since" in answer(run, "settle", "--all")
+    assert "No string is settling" in say(run, "settle", "--all")
+    say(run, "restring", "3C", "--date", (date.today() - timedelta(days=2)).isoformat())
+    assert "3C (C5, gut, on since" in say(run, "settle", "--all")
 
 
 def test_a_check_keeps_the_string_and_its_neighbours(run, kept, played, tmp_path, strict_json):
     shutil.copytree(kept, tmp_path / "book")
-    answer(run, "restring", "3D", "--date", "2024-09-08")
-    told = answer(run, "settle", "3D", played.part_one, "--date", "2024-09-09", code=1)  # it is not in that part
+    say(run, "restring", "3D", "--date", "2024-09-08")
+    told = say(run, "settle", "3D", played.part_one, "--date", "2024-09-09", code=1)  # it is not in that part
     assert "cannot be told from the others" in told and pitch_checks.pitch_checks(open_book(tmp_path / "book"), 1) == ()
     result = run("settle", "3D", played.part_two, "--date", "2024-09-09", "--json", "-")
     assert result.exit_code == 0, result.stderr
@@ -317,9 +311,9 @@ def test_a_check_keeps_the_string_and_its_neighbours(run, kept, played, tmp_path
 
 
 def test_climate_is_noted_and_advised(run, book):
-    assert "dry for a harp" in answer(run, "note", "climate", "--humidity", "30", "--temperature", "21", "--date", "2026-03-01")
-    answer(run, "note", "moved", "to the hall", "--date", "2026-03-05")
-    told = answer(run, "note")
+    assert "dry for a harp" in say(run, "note", "climate", "--humidity", "30", "--temperature", "21", "--date", "2026-03-01")
+    say(run, "note", "moved", "to the hall", "--date", "2026-03-05")
+    told = say(run, "note")
     assert "2 noted" in told and "21 °C 30 %" in told and "to the hall" in told
     assert [one.kind for one in diary.events_of(open_book(book), 1)] == ["climate", "moved"]
 
@@ -331,17 +325,17 @@ def test_a_remark_that_turns_its_line_is_refused_and_an_older_one_shown_without_
     assert turned.exit_code == 2 and "what a screen cannot show" in turned.stderr
     opened = open_book(book)
     diary.add_event(opened, 1, Event(date(2025, 3, 5), "moved", "\u202eto the hall"))
-    answer(run, "report", "--technician", "--out", tmp_path / "technician.html")
+    say(run, "report", "--technician", "--out", tmp_path / "technician.html")
     for told in (run("note").stdout, (tmp_path / "technician.html").read_text(encoding="utf-8")):
         assert "to the hall" in told and "\u202e" not in told
 
 
 def test_a_hall_at_nought_degrees_is_told(run, book):
     """Nought is a temperature as any; only what was not given is left out."""
-    told = answer(run, "note", "climate", "--temperature", "0", "--humidity", "30", "--date", "2026-03-01")
+    told = say(run, "note", "climate", "--temperature", "0", "--humidity", "30", "--date", "2026-03-01")
     assert "climate on 1 March 2026, 0 °C, 30 % humidity." in told
-    assert "0 °C 30 %" in answer(run, "note")
-    assert "climate on 2 March 2026, 21 °C." in answer(run, "note", "climate", "--temperature", "21", "--date", "2026-03-02")
+    assert "0 °C 30 %" in say(run, "note")
+    assert "climate on 2 March 2026, 21 °C." in say(run, "note", "climate", "--temperature", "21", "--date", "2026-03-02")
 
 
 def plan_of(n_in_time, n_late, n_after=0):
@@ -366,18 +360,18 @@ def test_a_plan_says_how_much_there_is_to_do_and_for_how_much_it_is_too_late(pla
 
 
 def test_own_figures_change_what_is_advised(run, book):
-    assert "an order takes 5 days" in answer(run, "habits", "--lead-time", "5", "--tolerance", "2", "--shelf-life", "gut=3650")
-    assert "2 cents in 3 days" in answer(run, "habits")
-    assert "past its best" not in answer(run, "spares", "check", "--date", "2026-02-01")
+    assert "an order takes 5 days" in say(run, "habits", "--lead-time", "5", "--tolerance", "2", "--shelf-life", "gut=3650")
+    assert "2 cents in 3 days" in say(run, "habits")
+    assert "past its best" not in say(run, "spares", "check", "--date", "2026-02-01")
 
 
 @pytest.mark.parametrize("on, is_far", [("2036-09-30", False), ("2096-12-24", True)])
 def test_a_plan_for_a_day_years_ahead_asks_for_a_look_at_the_year(run, book, on, is_far):
-    assert ("look at the year" in answer(run, "ready", "--on", on, "--date", "2026-10-01")) == is_far
+    assert ("look at the year" in say(run, "ready", "--on", on, "--date", "2026-10-01")) == is_far
 
 
 def test_a_plan_for_a_bare_book_says_what_is_not_known(run, book, tmp_path):
-    told = answer(run, "ready", "--on", "2026-12-24", "--date", "2026-10-01", "--ics", tmp_path / "x.ics")
+    told = say(run, "ready", "--on", "2026-12-24", "--date", "2026-10-01", "--ics", tmp_path / "x.ics")
     assert "No sweep is in the book" in told and "No regulation is noted" in told and "No verdicts yet" in told
     assert (tmp_path / "x.ics").read_bytes().startswith(b"BEGIN:VCALENDAR\r\n")  # RFC 5545
     assert run("ready", "--on", "2026-12-24", "--ics", tmp_path / "missing" / "x.ics").exit_code == 1
@@ -425,17 +419,17 @@ def test_a_note_is_told_as_json_when_it_is_made_and_when_it_is_taken_back(run, b
     (["report", "--out", ""], "does not end in"), (["new", "n" * 5000, "--preset", "pedal-47"], "at most 80 letters"),
 ])
 def test_what_cannot_be_meant_is_wrong_use(run, book, arguments, word):
-    assert word in answer(run, *arguments, code=2)
+    assert word in say(run, *arguments, code=2)
 
 
 def test_a_new_string_that_was_never_checked_has_its_name_in_the_json(run, book, strict_json):
-    answer(run, "restring", "3C", "--why", "dead")
+    say(run, "restring", "3C", "--why", "dead")
     (one,) = strict_json(run("settle", "3C", "--json", "-").stdout)["strings"]
     assert (one["string"], one["checked_on"]) == ("3C", None)
 
 
 def test_each_figure_of_a_new_string_that_is_null_has_its_reason_by_name(run, book, strict_json):
-    answer(run, "restring", "3C", "--why", "dead")
+    say(run, "restring", "3C", "--why", "dead")
     (one,) = strict_json(run("settle", "3C", "--json", "-").stdout)["strings"]
     figures = {name.removesuffix("_se") for name in one if name.endswith("_se")}
     assert figures == {"rate_cents_per_day", "expected_drift_cents", "creep_cents"}  # as `Settling` has them
@@ -444,35 +438,35 @@ def test_each_figure_of_a_new_string_that_is_null_has_its_reason_by_name(run, bo
 
 
 def test_since_when_the_log_misses_nothing_can_be_taken_back(run, book):
-    assert "since 1 March 2025" in answer(run, "habits", "--log-began", "2025-03-01")
-    assert "from its first entry on" in answer(run, "habits", "--log-began", "none")
+    assert "since 1 March 2025" in say(run, "habits", "--log-began", "2025-03-01")
+    assert "from its first entry on" in say(run, "habits", "--log-began", "none")
 
 
 def test_a_first_entry_with_nothing_before_it_is_not_withdrawn(run, book):
     """Else no string at all would be on; what is meant is that it was on before the log began."""
-    answer(run, "log", "correct", "3C", "--fitted", "2024-01-01")
-    assert "--fitted none" in answer(run, "log", "withdraw", "3C", code=2)
-    answer(run, "log", "correct", "3C", "--fitted", "none")
+    say(run, "log", "correct", "3C", "--fitted", "2024-01-01")
+    assert "--fitted none" in say(run, "log", "withdraw", "3C", code=2)
+    say(run, "log", "correct", "3C", "--fitted", "none")
     assert fittings(book, "3C")[-1].fitted_on is None
 
 
 def test_the_same_change_told_twice_is_logged_once_unless_it_is_another(run, book):
     """One string came off, and one spare of two went on; the second spare goes only with a second string."""
     change = ("restring", "3C", "--from-spares", "--date", "2026-03-01")
-    answer(run, *change, "--why", "dead")
+    say(run, *change, "--why", "dead")
     once = fittings(book, "3C")
-    refused = answer(run, *change, "--why", "dead", code=2)
+    refused = say(run, *change, "--why", "dead", code=2)
     assert f"no. {once[-1].id} of the log: nothing was logged" in refused and "--another" in refused
-    assert fittings(book, "3C") == once and "Spares left for 3C: 0" in answer(run, *change, "--why", "broke", "--another")
+    assert fittings(book, "3C") == once and "Spares left for 3C: 0" in say(run, *change, "--why", "broke", "--another")
     assert [one.fitted_on for one in fittings(book, "3C")][-2:] == [date(2026, 3, 1)] * 2
-    answer(run, *change[:2], "--date", "2026-03-01", "--stand-in", "--material", "gut")  # in need, the second broke too
-    answer(run, *change[:2], "--date", "2026-03-01")  # and the right one that evening
+    say(run, *change[:2], "--date", "2026-03-01", "--stand-in", "--material", "gut")  # in need, the second broke too
+    say(run, *change[:2], "--date", "2026-03-01")  # and the right one that evening
 
 
 def test_a_file_that_leads_back_to_itself_is_told_in_one_line(run, book, tmp_path):
     loop = tmp_path / "loop.wav"
     loop.symlink_to(loop)
-    told = answer(run, "sweep", loop, code=1)
+    told = say(run, "sweep", loop, code=1)
     assert "loop.wav" in told and "unexpectedly" not in told
 
 

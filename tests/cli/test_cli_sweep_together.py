@@ -31,7 +31,8 @@ def n_plucks(book, sweep_id):
 
 
 def test_plucked_again_and_measured_together_is_one_sweep_in_the_place_of_the_first(run, book, played):
-    told = say(run, "sweep", played.later, played.june, "--date", "2024-09-07")
+    """Without a day it is that of the sweep whose place it takes."""
+    told = say(run, "sweep", played.later, played.june)
     assert "In place of sweep 2." in told and "withdrawn" in told and "Sweep 3 is in the book" in told
     assert sweeps_of(book) == {1: "2024-03-02", 3: "2024-09-07"}
     assert n_plucks(book, 3) == {name: 4 if name in AGAIN else 2 for name in played.names}
@@ -48,11 +49,6 @@ def test_a_recording_of_eight_bits_makes_only_its_own_strings_unsure(run, book, 
     refused = {one.condition.string for one in read.conditions_of(open_book(book), judged)
                if any("eight bits" in text for text in one.condition.reasons)}
     assert refused == set(AGAIN)
-
-
-def test_without_a_day_it_is_that_of_the_sweep_whose_place_it_takes(run, book, played):
-    say(run, "sweep", played.later, played.june)
-    assert sweeps_of(book) == {1: "2024-03-02", 3: "2024-09-07"}
 
 
 def test_what_was_noted_with_it_goes_over(run, book, played):

@@ -9,7 +9,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from toneprobe.condition import VERDICTS
-from toneprobe.days import MONTHS
+from toneprobe.days import MONTHS, short_day
 from toneprobe.report.figures.history import days_scale
 from toneprobe.report.figures.key import ROW as KEY_ROW
 from toneprobe.report.figures.key import draw_key, key_rows, marks_of, state_entries
@@ -59,7 +59,7 @@ def _sweeps_scale(view: SeasonView, wide: float) -> Scale:
     days = sorted({day for one in view.strings for day, _ in one.verdicts})
     if not days:
         return scale
-    label = _day_label if len({day.year for day in days}) == 1 else _day_and_year_label
+    label = _day_label if len({day.year for day in days}) == 1 else lambda day: short_day(day).strip()
     apart = (LETTER * max(len(label(day)) for day in days) + GAP) * (scale.high - scale.low) / wide
     kept: list[date] = []
     for day in reversed(days):
@@ -72,11 +72,6 @@ def _sweeps_scale(view: SeasonView, wide: float) -> Scale:
 def _day_label(day: date) -> str:
     """ "8 Jun"."""
     return f"{day.day} {MONTHS[day.month - 1][:3]}"
-
-
-def _day_and_year_label(day: date) -> str:
-    """ "8 Jun 2024"."""
-    return f"{_day_label(day)} {day.year}"
 
 
 def _draw_state(axes: Axes, state: str, x: Sequence[float], y: Sequence[float]) -> None:
