@@ -43,7 +43,7 @@ MEASURED = (conditions, plucks, unheard, sweep_recordings)
 NOTED = (pitch_readings, events)  # with a sweep
 OF_A_SWEEP = (*MEASURED, *NOTED)
 
-Rows = list[tuple[Table, ColumnElement[bool]]]  # which rows of which table, those that refer to others first
+Rows = Sequence[tuple[Table, ColumnElement[bool]]]  # which rows of which table, those that refer to others first
 
 
 @dataclass(frozen=True)
@@ -71,9 +71,8 @@ def take_out_sweep(book: Book, harp_id: int, sweep_id: int, *, today: date, why:
         fresh = _fresh_fittings(connection, plucks.c.sweep_id == sweep_id)
         gone: Rows = _settled_since(connection, pitch_readings.c.sweep_id == sweep_id, day)
         gone += [(table, table.c.sweep_id == sweep_id) for table in OF_A_SWEEP] + [(sweeps, sweeps.c.id == sweep_id)]
-        path = _keep(book, connection, f"sweep-{sweep_id}", gone, also=_heard_from(sweep_id), today=today, why=why)
         wished = _wished(connection, gone)
-        _delete(connection, gone)
+        path = _move(book, connection, f"sweep-{sweep_id}", gone, also=_heard_from(sweep_id), today=today, why=why)
         still = _fresh_fittings(connection, plucks.c.fitting_id.in_(fresh))
         bare = tuple(name for fitting_id, name in fresh.items() if fitting_id not in still)
         stood_for = _stood_for(book, connection, sweep_id)
@@ -83,10 +82,9 @@ def take_out_sweep(book: Book, harp_id: int, sweep_id: int, *, today: date, why:
 def give_place(book: Book, connection: Connection, sweep_id: int, *, to: int, today: date) -> None:
     """Take a sweep out within another's transaction, its recordings free for the sweep `to`, which takes over what was noted with it."""
     gone: Rows = [(table, table.c.sweep_id == sweep_id) for table in MEASURED] + [(sweeps, sweeps.c.id == sweep_id)]
-    _keep(book, connection, f"sweep-{sweep_id}", gone, also=_heard_from(sweep_id), today=today, why=_in_place(to))
     for table in NOTED:
         connection.execute(update(table).where(table.c.sweep_id == sweep_id).values(sweep_id=to))
-    _delete(connection, gone)
+    _move(book, connection, f"sweep-{sweep_id}", gone, also=_heard_from(sweep_id), today=today, why=_in_place(to))
 
 
 def take_out_check(book: Book, harp_id: int, at: datetime, *, today: date, why: str = "") -> TakenOut:
@@ -100,9 +98,8 @@ def take_out_check(book: Book, harp_id: int, at: datetime, *, today: date, why: 
         if with_sweep is not None:
             raise UsageError(f"this check came with sweep {with_sweep}: take that out")
         gone: Rows = [*_settled_since(connection, chosen, at.date()), (pitch_readings, chosen)]
-        path = _keep(book, connection, f"check-{found[0]['id']}", gone, also=[], today=today, why=why)
         wished = _wished(connection, gone)
-        _delete(connection, gone)
+        path = _move(book, connection, f"check-{found[0]['id']}", gone, today=today, why=why)
         return TakenOut(path, at.date(), tuple(row["string"] for row in found), (), wished=wished)
 
 
@@ -115,9 +112,7 @@ def take_out_note(book: Book, harp_id: int, event_id: int, *, today: date, why: 
             raise UsageError(f"this harp has no note {event_id}: see 'toneprobe note'")
         if found["sweep_id"] is not None:
             raise UsageError(f"note {event_id} came with sweep {found['sweep_id']}: it goes when that is withdrawn")
-        gone: Rows = [(events, chosen)]
-        path = _keep(book, connection, f"note-{event_id}", gone, also=[], today=today, why=why)
-        _delete(connection, gone)
+        path = _move(book, connection, f"note-{event_id}", [(events, chosen)], today=today, why=why)
         return TakenOut(path, found["date"], (), ())
 
 
@@ -131,10 +126,7 @@ def take_out_spares(book: Book, spare_ids: Sequence[int], *, today: date, why: s
             raise UsageError(f"spare {on_harp['id']} was put on: take that back first (toneprobe log withdraw {quote(on_harp['string'])})")
         if {row["id"] for row in found} != set(spare_ids):
             raise UsageError("the book has not all of these spares: see 'toneprobe spares'")
-        gone: Rows = [(spares, chosen)]
-        path = _keep(book, connection, f"spare-{found[0]['id']}", gone, also=[], today=today, why=why)
-        _delete(connection, gone)
-        return path
+        return _move(book, connection, f"spare-{found[0]['id']}", [(spares, chosen)], today=today, why=why)
 
 
 def checks_of(book: Book, harp_id: int, day: date) -> dict[datetime, tuple[str, ...]]:
@@ -202,16 +194,14 @@ def _wished(connection: Connection, gone: Rows) -> tuple[int, ...]:
     return tuple(fitting_id for one in found for fitting_id in connection.scalars(one.order_by(settled.c.fitting_id)))
 
 
-def _keep(book: Book, connection: Connection, name: str, gone: Rows, *, also: Rows, today: date, why: str) -> Path:
+def _move(book: Book, connection: Connection, name: str, gone: Rows, *, today: date, why: str, also: Rows = ()) -> Path:
+    """Out of the tables into the file of that name, whose path is returned; `also`: rows that are in it, and stay."""
     tables = {table.name: [readable(row) for row, _ in rows_as_they_lie(connection, table, which)]
               for table, which in [*also, *reversed(gone)]}
     document = {"schema": WITHDRAWN_SCHEMA, "on": today.isoformat(), "why": clean_text(why), "tables": tables}
     path = book.withdrawn / f"{name}.json"
     with plain_faults(f"the book {book.name}"), whole_file(path) as part:
         part.write_text(to_json(document) + "\n", encoding="utf-8")
-    return path
-
-
-def _delete(connection: Connection, gone: Rows) -> None:
     for table, which in gone:
         connection.execute(delete(table).where(which))
+    return path
