@@ -37,7 +37,6 @@ from toneprobe.past import (
     choose_fresh,
     heard_in,
     past_of,
-    remembering,
 )
 from toneprobe.remarks import hearing_remarks
 from toneprobe.session import SweepReading
@@ -135,7 +134,7 @@ def judge_again(book: Book, harp_id: int, *, since: date, leaving_out: int | Non
     """
     changed: list[Rejudged] = []
     damaged: list[int] = []
-    lookups = remembering()  # a fresh sweep is asked for its plucks by every sweep after it
+    lookups = Lookups()  # a fresh sweep is asked for its plucks by every sweep after it
     numbers = [one for one in read.sweep_numbers(book, harp_id, since=since) if one != leaving_out]
     for done, sweep_id in enumerate(numbers, 1):
         try:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import cache
@@ -26,15 +26,23 @@ FRESH_DAYS = 14
 NEAR = 12  # strings on the harp, nearest to one that was fresh in a sweep of its own, that link it with a later sweep
 
 
-@dataclass(frozen=True)
 class Lookups:
-    """What sweep after sweep of one book is compared with, as the book says it each time, or as it said it first (`remembering`)."""
+    """What sweep after sweep of one book is compared with, as the book said it first: for as long as what was measured in it and whose it
+    was stays as it is."""
 
-    readings: Callable[[Book, tuple[int, ...], frozenset[tuple[int, str]]], Mapping[str, Reading]]  # as `readings_of`
-    fresh_plucks: Callable[[Book, int, int], tuple[StoredPluck, ...]]  # of a fitting in a sweep, as `read.fresh_plucks_in`
-    captures: Callable[[Book, int], tuple[Capture, ...]]  # of a sweep
-    fittings_heard: Callable[[Book, tuple[int, ...]], frozenset[int]]  # as `read.fittings_heard`
-    baselines: Callable[[tuple[StoredPluck, ...], str], Baseline]  # of one string's fresh plucks
+    def __init__(self) -> None:
+        self.readings = cache(readings_of)
+        self.fresh_plucks = cache(read.fresh_plucks_in)
+        self.captures = cache(_captures_in)
+        self.fittings_heard = cache(read.fittings_heard)
+        self._baselines: dict[tuple[tuple[int, ...], str], Baseline] = {}
+
+    def baseline(self, plucks: tuple[StoredPluck, ...], capture: str) -> Baseline:
+        """Of one string's fresh plucks."""
+        key = tuple(one.id for one in plucks), capture
+        if key not in self._baselines:
+            self._baselines[key] = _baseline(plucks, capture)
+        return self._baselines[key]
 
 
 @dataclass(frozen=True)
@@ -60,13 +68,12 @@ class Past:
 def past_of(book: Book, harp_id: int, *, on: date, heard: Mapping[str, str] | None = None, leaving_out: Collection[int] = (),
             owners: Mapping[str, int] | None = None, lookups: Lookups | None = None) -> Past:
     """As of the end of that day. `leaving_out`: sweeps by number, for none must be compared with itself. `owners`: by string the fitting
-    that a sweep of that day heard, which may have come off later in it. `lookups`: those of `remembering`, where sweep after sweep is
-    asked.
+    that a sweep of that day heard, which may have come off later in it. `lookups`: the same ones where sweep after sweep is asked.
 
     A baseline holds only plucks of the fitting that is on, from fresh sweeps of that day or before, and only of one note: another pedal
     or lever position is another string length. It is the note that was `heard` of the string, where it was fresh in that one too.
     """
-    lookups = lookups or Lookups(readings_of, read.fresh_plucks_in, cache(_captures_in), read.fittings_heard, _baseline)
+    lookups = lookups or Lookups()
     fittings = fittings_at(book, harp_id, on=on, owners=owners)
     fresh = read.fresh_sweeps(book, harp_id, until=on)
     plucks = {string: _fresh_plucks(book, one.id, [i for i in fresh.get(one.id, ()) if i not in leaving_out], lookups)
@@ -86,19 +93,6 @@ def past_of(book: Book, harp_id: int, *, on: date, heard: Mapping[str, str] | No
     days = {string: days_by_verdict(found) for string, found in said.items()}
     settled_on = settled_without(plucks, state, fittings)
     return Past(fittings, _baselines(plucks, lookups), plucks, captures, settling, days, settled_on, beside, own, called)
-
-
-def remembering() -> Lookups:
-    """For many sweeps of one book, one after the other, while what was measured in it and whose it was stays as it is."""
-    made: dict[tuple[tuple[int, ...], str], Baseline] = {}
-
-    def baseline(plucks: tuple[StoredPluck, ...], capture: str) -> Baseline:
-        key = tuple(one.id for one in plucks), capture
-        if key not in made:
-            made[key] = _baseline(plucks, capture)
-        return made[key]
-
-    return Lookups(cache(readings_of), cache(read.fresh_plucks_in), cache(_captures_in), cache(read.fittings_heard), baseline)
 
 
 def _called(said: Mapping[str, Sequence[Said]], heard: Mapping[str, str], plucks: Mapping[str, Sequence[StoredPluck]],
@@ -260,7 +254,7 @@ def _capture_text(sweep_ids: tuple[int, ...]) -> str:
 
 def _baselines(plucks: Mapping[str, tuple[StoredPluck, ...]], lookups: Lookups) -> dict[str, Baseline]:
     """Strings that were fresh in the same sweeps share a capture: a microphone, a room, a day."""
-    return {string: lookups.baselines(plucks[string], _capture_text(ids)) for ids, strings in _by_sweeps(plucks).items()
+    return {string: lookups.baseline(plucks[string], _capture_text(ids)) for ids, strings in _by_sweeps(plucks).items()
             for string in strings}
 
 

@@ -20,7 +20,7 @@ from toneprobe.events import explain_change
 from toneprobe.fittings import known_when_heard, unknown_age_words
 from toneprobe.harp_state import harp_state
 from toneprobe.hearing import Progress
-from toneprobe.past import Lookups, captures_of, fittings_at, heard_in, remembering
+from toneprobe.past import Lookups, captures_of, fittings_at, heard_in
 from toneprobe.phrases import capital
 from toneprobe.report.compare import ComparisonView, comparison_view
 from toneprobe.report.fitting_words import not_new_words
@@ -131,7 +131,7 @@ def shelf_of(book: Book, harp: Harp, *, progress: Progress | None = None) -> She
     records = read.sweeps(book, harp.id)
     conditions = tuple(one for record in records for one in read.conditions_of(book, record.id))
     steps = steps_between(book, *records[-2:]) if len(records) > 1 else {}
-    lookups = remembering()
+    lookups = Lookups()
     histories: dict[str, list[StoredCondition]] = {}
     for one in conditions:
         histories.setdefault(one.condition.string, []).append(one)

@@ -12,7 +12,7 @@ from toneprobe.book import read
 from toneprobe.book.entries import NewFitting, Removal
 from toneprobe.book.rows import to_pluck
 from toneprobe.book.stringing import add_harp, replace_fitting
-from toneprobe.past import FRESH_DAYS, FreshWish, baselines_kept, choose_fresh, past_of, remembering
+from toneprobe.past import FRESH_DAYS, FreshWish, Lookups, baselines_kept, choose_fresh, past_of
 from toneprobe.upkeep.fresh_start import added_to_older, from_few_plucks
 
 MARCH, JUNE = date(2024, 3, 2), date(2024, 6, 1)
@@ -111,6 +111,6 @@ def test_many_sweeps_ask_for_each_fresh_pluck_once(book, harp, fresh, monkeypatc
     alone = [past_of(book, harp.id, on=day) for day in (MARCH, *later)]
     expected = {one.id for past in alone for found in past.fresh_plucks.values() for one in found}
     monkeypatch.setattr(read, "to_pluck", lambda row: asked.append(row["id"]) or to_pluck(row))
-    lookups = remembering()
+    lookups = Lookups()
     assert [past_of(book, harp.id, on=day, lookups=lookups) for day in (MARCH, *later)] == alone
     assert len(expected) == 3 and sorted(asked) == sorted(expected)  # 4E twice, 4C once
