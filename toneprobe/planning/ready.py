@@ -10,12 +10,12 @@ from toneprobe.days import day_text
 from toneprobe.errors import UsageError
 from toneprobe.fittings import kept_words, on_now, unknown_age_words
 from toneprobe.phrases import as_strings
+from toneprobe.planning.also_due import plan_check, plan_regulation, plan_settling, plan_sweep, record_together
 from toneprobe.planning.bag import PACK, order_together, plan_bag
 from toneprobe.planning.bare import FRESH, plan_bare
 from toneprobe.planning.changes import Need, assign_spares, find_needs, plan_changes, wants_replacing
 from toneprobe.planning.heard import last_sweep_words, unjudged, unjudged_notes
 from toneprobe.planning.situation import KINDS, Plan, Situation, Task
-from toneprobe.planning.upkeep import plan_check, plan_regulation, plan_settling, plan_sweep, record_together
 from toneprobe.planning.watched import find_watched, have_ready_by, plan_fallen, plan_watched
 from toneprobe.spares import coming_words
 
