@@ -229,13 +229,16 @@ def test_the_input_stays_as_it_was():
 @pytest.mark.parametrize("share, is_beat", [(0.7, False), (0.85, False), (1.2, True)])
 def test_a_period_must_fit_while_both_modes_stand_above_the_noise(share, is_beat):
     """The weaker, of half the amplitude and 2.5/s, meets noise 60 dB below after ln(0.5/0.001)/2.5 = 2.49 s (derived): where the beat takes
-    longer than that, nobody hears the tone come back."""
+    longer than that, nobody hears the tone come back. The weaker mode is told as it was put in, beside the centre of the band."""
     heard_s = np.log(0.5 / 1e-3) / 2.5
     time_s, rng = np.arange(600) / 60.0, np.random.default_rng(4)
     z = np.exp(-0.8 * time_s) + 0.5 * np.exp((2j * np.pi * share / heard_s - 2.5) * time_s + 2.0j)
     noise = rng.normal(0.0, 1e-3 / np.sqrt(2.0), (2, 600))
     found = partial_beat(Envelope(z + noise[0] + 1j * noise[1], 60.0, 500.0, 0.0, 1e-6), start_s=0.0)
-    assert isinstance(found, Beat) if is_beat else found == NO_FULL_BEAT
+    if is_beat:
+        assert found.other_hz == pytest.approx(500.0 + share / heard_s, abs=0.01) and found.other_delta == pytest.approx(2.5, rel=0.01)
+    else:
+        assert found == NO_FULL_BEAT
 
 
 def test_a_faint_split_far_up_is_not_the_strings_beat():

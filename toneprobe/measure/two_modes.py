@@ -54,13 +54,11 @@ class TwoModes:
         return self.rest_two < EXPLAINED * self.noise_energy
 
 
-def fit_two_modes(envelope: Envelope, first: int, stop: int) -> TwoModes | None:
-    """One and two modes in the values `first` to `stop` of an envelope. None where no second mode can be found."""
+def fit_two_modes(envelope: Envelope, first: int, stop: int) -> TwoModes:
+    """One and two modes in the values `first` to `stop` of an envelope, eight at the least."""
     z, rate_hz = envelope.z[first: stop], envelope.rate_hz
     time_s, noise_energy = np.arange(len(z)) / rate_hz, len(z) * envelope.noise_power
     start = find_poles(z, rate_hz=rate_hz, n_poles=2)
-    if len(start) < 2:
-        return None
     poles = np.array([2j * np.pi * pole.freq_hz - pole.delta for pole in start])
     energy = float(np.vdot(z, z).real)
     rest_one = _fit(z, time_s, poles[:1], energy).rest
