@@ -85,16 +85,14 @@ def partial_beat(envelope: Envelope, *, start_s: float) -> Beat | TwoSlopes | st
     found = _judged(modes, envelope)
     if (isinstance(found, TwoSlopes) or found == NO_FULL_BEAT) and audible[-1] > LONGER * heard[-1]:
         modes = fit_two_modes(envelope, first, min(end, int(audible[-1]) + 1))
-        if modes is not None and modes.explain_all:
+        if modes.explain_all:
             return _judged(modes, envelope)
     return found
 
 
-def _judged(modes: TwoModes | None, envelope: Envelope) -> Beat | TwoSlopes | str:
-    if modes is None:
-        return "too short"
+def _judged(modes: TwoModes, envelope: Envelope) -> Beat | TwoSlopes | str:
     n_values = 2 * modes.n
-    evidence = n_values * np.log(max(modes.rest_one, 1e-30) / max(modes.rest_two, 1e-30)) - 4 * np.log(n_values)
+    evidence = n_values * np.log(modes.rest_one / modes.rest_two) - 4 * np.log(n_values)
     if evidence < LEAST_EVIDENCE:
         return "one mode"
     if modes.rate_hz > FASTEST_HZ or np.abs(modes.poles.imag).max() / (2 * np.pi) > FLAT_SHARE * envelope.rate_hz:

@@ -90,7 +90,7 @@ def partial_decay(envelope: Envelope, *, start_s: float, exact: ExactPartial | N
         return f"{FALLS_ONLY} {fall_db:.0f} dB before it ends"
     early_heard = _followed(smooth[top:], over=EARLY_OVER_NOISE * envelope.noise_power, range_db=EARLY_RANGE_DB)
     early = _energy_slope(power[:top + early_heard], smooth, envelope, range_db=EARLY_RANGE_DB)
-    density = envelope.noise_power / max(envelope.rate_hz, 1e-9)
+    density = envelope.noise_power / envelope.rate_hz
     noise_se = 2.0 * np.sqrt(0.5 * two_delta * density / peak) * NOISE_OVER_BOUND
     short_se = SHORT_LOG_SE * max(0.0, 1.0 - fall_db / RANGE_DB)
     log_se = float(np.hypot(np.hypot(noise_se, short_se), MODES_LOG_SE))

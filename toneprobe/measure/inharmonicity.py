@@ -47,7 +47,7 @@ def _without_lacking_cents(fit: SeriesFit, lacking: Collection[int]) -> float:
 def inharmonicity(fit: SeriesFit) -> Figure:
     """B, dimensionless; none where it is not twice its error: what compares strings takes its logarithm, which a B of 0 ± se has not."""
     used = int((fit.trust > 0).sum())
-    if used < LEAST_PARTIALS_FOR_B or not np.isfinite(fit.log_b_se):
+    if used < LEAST_PARTIALS_FOR_B:
         return Figure(None, None, f"only {used} partials could be followed, too few for the inharmonicity")
     if fit.log_b_se > MOST_LOG_B_SE:
         return Figure(None, None, _why_unknown(fit, used))

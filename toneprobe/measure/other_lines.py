@@ -27,8 +27,7 @@ LEAST_FALL = 0.3  # natural log of the amplitude
 
 def other_lines(lines: Lines, n: np.ndarray, line: np.ndarray) -> tuple[OtherLine, ...]:
     """The strongest others, ascending in frequency. n: numbers of the partials found, line: their places in `lines`, both of shape (k,)."""
-    level_db = 10.0 * np.log10(np.maximum(lines.level, 1e-30))
-    level_db = level_db - level_db[line].max()
+    level_db = 10.0 * np.log10(lines.level / lines.level[line].max())
     rest = np.setdiff1d(np.flatnonzero((lines.weight > 0) & (level_db > -RANGE_DB)), line)
     strongest = np.sort(rest[np.argsort(-level_db[rest])][:MOST])
     return tuple(OtherLine(float(lines.freq_hz[i]), float(level_db[i]), _t60_s(lines, i), _kind(lines, int(i), n, line)) for i in strongest)

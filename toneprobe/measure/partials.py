@@ -210,7 +210,7 @@ def _say(energy: np.ndarray, power: float) -> np.ndarray:
 def _line_se_hz(lines: Lines, line: np.ndarray) -> np.ndarray:
     """Cramér–Rao bound of one damped exponential heard to its end: σ_f = √(N·δ³)/(π·A), in white noise of density N per Hz."""
     delta, level, density = lines.delta[line], lines.level[line], lines.noise_density[line]
-    return np.sqrt(4.0 * delta**3 * density / np.maximum(level, 1e-30)) / (2 * np.pi)
+    return np.sqrt(4.0 * delta**3 * density / level) / (2 * np.pi)
 
 
 def _fit_stiff(n: np.ndarray, freq_hz: np.ndarray, se_hz: np.ndarray, weight: np.ndarray,
