@@ -15,7 +15,7 @@ from scipy.signal import resample_poly
 
 from toneprobe.instrument import StringSpec
 from toneprobe.measure.envelope import Envelope, PluckSignal, band, pluck_signal
-from toneprobe.measure.knocks import _covered, without_knocks
+from toneprobe.measure.knocks import _bridged, _covered, without_knocks
 from toneprobe.measure.pluck import measure_samples
 
 RATE_HZ = 44100
@@ -100,6 +100,24 @@ def test_the_bridge_leads_over_level_and_phase():
     inside = slice(int(0.2 * clean.rate_hz), int(2.7 * clean.rate_hz))
     before, after = (np.abs(one.z / clean.z - 1.0)[inside].max() for one in (struck, bridged))
     assert before > 1.0 > 0.1 > after
+
+
+@pytest.mark.parametrize(("settle_s", "turns_hz"), [(0.0, 0.7), (0.05, 0.7), (0.1, -3.0), (0.05, 12.0)])
+def test_one_damped_mode_goes_on_under_a_bridge_as_if_nothing_had_been_there(settle_s, turns_hz):
+    """Its log level and its phase are straight lines (derived); what was covered counts for nothing, and what was not stays as it was."""
+    time_s, covered = np.arange(180) / 60.0, np.zeros(180, bool)
+    mode = np.exp((2j * np.pi * turns_hz - 1.5) * time_s + 0.4j)
+    covered[60:85], covered[120:121] = True, True
+    bridged = _bridged(Envelope(np.where(covered, 9.0, mode), 60.0, 440.0, settle_s, 1e-9), covered)
+    assert np.abs(bridged.z / mode - 1.0).max() < 5e-3 and np.array_equal(bridged.z[~covered], mode[~covered])
+
+
+@pytest.mark.parametrize(("first", "stop", "n_left"), [(5, 20, 60), (6, 20, 60), (20, 54, 60), (20, 55, 20)])
+def test_a_bridge_stands_on_what_the_band_lets_settle_on_both_sides(first, stop, n_left):
+    """Six values here: with fewer before it nothing is bridged, with fewer behind it the partial ends."""
+    covered = (np.arange(60) >= first) & (np.arange(60) < stop)
+    bridged = _bridged(Envelope(np.where(covered, 9.0, 1.0) + 0j, 60.0, 440.0, 0.1, 1e-9), covered)
+    assert len(bridged.z) == n_left and (np.abs(bridged.z) == pytest.approx(1.0)) == (first >= 6)
 
 
 @pytest.mark.parametrize(("start_s", "stop_s", "power", "else_power", "covered_s"), [
