@@ -223,6 +223,8 @@ def test_a_range_between_names_of_ones_own_goes_by_the_order_of_the_file(owners)
 
     ukulele = (("4", "G4"), ("3", "C4"), ("2", "E4"), ("1", "A4"))
     assert with_material("1..4", *ukulele) == {"1", "2", "3", "4"} and with_material("2..3", *ukulele) == {"2", "3"}
+    lettered = (("4G", "G4"), ("3C", "C4"), ("2E", "E4"), ("1A", "A4"))  # no harp's 4G, 3C, 2E and 1A
+    assert with_material("4G..3C", *lettered) == {"4G", "3C"} and with_material("1A", *lettered) == {"1A"}
     rows = (("white D4", "D4"), ("white C4", "C4"), ("black D4", "D#4"), ("black C4", "C#4"))
     assert with_material("white D4..white C4", *rows) == {"white D4", "white C4"}
 
@@ -237,6 +239,21 @@ def test_no_harps_names_are_asked_for_where_strings_have_others(owners, typed, s
     assert find_string(guitar, "5").note == "A2" and not guitar.is_harp
     with pytest.raises(UsageError, match=said):
         find_string(guitar, typed)
+
+
+@pytest.mark.parametrize(("names", "notes", "typed", "meant"), [
+    ("1D 2A 3G 4D 5A 6D", "D4 A3 G3 D3 A2 D2", "D4", "1D"),  # on a harp D4 is 4D, here that is D3
+    ("1E 2B 3G 4D 5A 6E", "E4 B3 G3 D3 A2 E2", "E2", "6E"),  # and E2 may be the top octave's 2E
+    ("1E 2A 3D 4G", "E5 A4 D4 G3", "A4", "2A")])  # a mandolin's one of each course: its 4G is a harp's by chance
+def test_a_name_that_a_harps_string_has_means_another_where_the_notes_say_so(owners, names, notes, typed, meant):
+    """A guitar in two tunings, a mandolin: number, then note, as their players call strings (common practice)."""
+    names, notes = names.split(), notes.split()
+    played = owners(listed(*zip(names, notes, strict=True)))
+    assert played.has_own_names and [find_string(played, name).note for name in names] == notes
+    with pytest.raises(UsageError, match=f"{typed!r} is a note: write the string, {meant}$"):
+        find_string(played, typed)
+    with pytest.raises(InstrumentError, match=f"{typed!r} is a note: write the string, {meant}$"):
+        owners(listed(*zip(names, notes, strict=True)).replace("[[", f'[materials]\nnylon = "{typed}"\n[[', 1))
 
 
 def test_only_a_kind_that_has_a_mechanism_gives_strings_one(owners):
@@ -416,7 +433,9 @@ def test_find_string_refuses(text, message):
 
 def test_the_owners_names_come_first(owners):
     harp = owners(listed(("C5", "C5"), ("Red", "C4"), ("4C", "A2")))
-    assert [find_string(harp, text).note for text in ("c5", "RED", "4c", "C4")] == ["C5", "C4", "A2", "A2"]
+    assert [find_string(harp, text).note for text in ("c5", "RED", "4c")] == ["C5", "C4", "A2"]
+    with pytest.raises(UsageError, match="'C4' is a note: write the string, Red$"):  # and not the 4C that is A2
+        find_string(harp, "C4")
 
 
 # --- what inharmonicity to expect

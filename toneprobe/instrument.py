@@ -24,7 +24,7 @@ from toneprobe.string_rows import Row, Rows, lay_rows, refuse_other_readings
 from toneprobe.tunings import DEFAULT_TUNINGS, KINDS, accidental_of, find_tuning
 from toneprobe.units import (
     hz_of_note,
-    is_string_name,
+    is_named_by_place,
     midi_of_note,
     note_of_step,
     note_of_string,
@@ -64,8 +64,16 @@ class Instrument:
     @property
     def is_harp(self) -> bool:
         """It has a mechanism, or its strings bear a harp's names: of others no C string is red, and no octave counted from the top."""
-        return self.has_mechanism or all(is_string_name(one.name) and step_of_note(note_of_string(one.name)) == step_of_note(one.note)
-                                         for one in self.strings)
+        return self.has_mechanism or self._n_named_by_place == len(self.strings)
+
+    @property
+    def has_own_names(self) -> bool:
+        """Most of its strings are called otherwise than a harp's, though one may agree by chance: a mandolin's 4G is G3."""
+        return 2 * self._n_named_by_place <= len(self.strings)
+
+    @property
+    def _n_named_by_place(self) -> int:
+        return sum(is_named_by_place(one.name, step_of_note(one.note)) for one in self.strings)
 
     @property
     def has_mechanism(self) -> bool:
@@ -137,13 +145,13 @@ def respelled(instrument: Instrument, accidentals: Mapping[str, str], *, set_by_
 def find_string(instrument: Instrument, text: str) -> StringSpec:
     """The string that a player means: by the name in the owner's file, else by the guarded harp name (see `units.parse_string_name`).
 
-    UsageError for an ambiguous or unknown name, with the nearest strings, or those that there are where none has a harp's name.
+    UsageError for an ambiguous or unknown name, with the nearest strings, or those that there are where they have names of their own.
     """
     wanted = text.strip().casefold()
     by_name = {string.name.casefold(): string for string in instrument.strings}
     if wanted in by_name:
         return by_name[wanted]
-    has_own_names = not any(is_string_name(string.name) for string in instrument.strings)
+    has_own_names = instrument.has_own_names
     by_note = [s.name for s in instrument.strings if s.note.casefold() == wanted and (has_own_names or "b" in s.note or "#" in s.note)]
     if by_note:
         raise UsageError(f"{printable(text)!r} is a note: write the string, {by_note[0]}")

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 from toneprobe.errors import InstrumentError, UsageError
 from toneprobe.instrument_file import nearest
-from toneprobe.units import is_string_name, note_of_step, note_of_string, parse_string_name, step_of_note, string_of_note
+from toneprobe.units import is_named_by_place, is_string_name, note_of_step, note_of_string, parse_string_name, step_of_note, string_of_note
 
 Rows = dict[str, "Row"]  # by folded name
 
@@ -137,7 +137,7 @@ def _keys_in(rows: Rows, text: str) -> list[str]:
     if len(ends) > 2:
         raise InstrumentError(f"{text[:40]!r} is no range of strings: write 2E..5A")
     named = [_found(rows, end) for end in ends]
-    if all(key is not None and not is_string_name(rows[key].name) for key in named):
+    if all(key is not None and not _is_named_by_place(rows[key]) for key in named):
         order = list(rows)
         first, last = sorted(map(order.index, named))
         return order[first:last + 1]
@@ -151,7 +151,7 @@ def _keys_in(rows: Rows, text: str) -> list[str]:
 def _step_in(rows: Rows, name: str) -> int:
     """An end of a range need not be on the harp, where its strings have harps' names."""
     key = _found(rows, name)
-    if key is None and any(is_string_name(row.name) for row in rows.values()):
+    if key is None and any(map(_is_named_by_place, rows.values())):
         return _step_of_string(name)
     return rows[key or _key_of(rows, name)].step
 
@@ -175,7 +175,7 @@ def _not_there(rows: Rows, name: str) -> str:
     noted = next((row.name for row in rows.values() if row.note and row.note.casefold() == name.casefold()), None)
     if noted:
         return f"{name[:40]!r} is a note: write the string, {noted}"
-    if any(is_string_name(row.name) for row in rows.values()) and not is_string_name(name):
+    if any(map(_is_named_by_place, rows.values())) and not is_string_name(name):
         try:
             parse_string_name(name)
         except UsageError as error:
@@ -193,4 +193,8 @@ def _found(rows: Rows, name: str) -> str | None:
         key = parse_string_name(name).casefold()
     except UsageError:
         return None
-    return key if key in rows else None
+    return key if key in rows and _is_named_by_place(rows[key]) else None
+
+
+def _is_named_by_place(row: Row) -> bool:
+    return is_named_by_place(row.name, row.step)

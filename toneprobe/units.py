@@ -93,6 +93,11 @@ def is_string_name(text: str) -> bool:
     return match is not None and _is_a_string(match[2].upper(), int(match[1]))
 
 
+def is_named_by_place(name: str, step: int) -> bool:
+    """Whether a string is called as harps' are: by its own octave and letter, 4D for D4. A guitar's 4D, its fourth string, is D3."""
+    return is_string_name(name) and step_of_note(note_of_string(name)) == step
+
+
 def note_of_string(string: str) -> str:
     """Scientific natural note of a string name: "4C" gives "C4", "0G" gives "G7". UsageError where it is no string name."""
     match = _STRING_FIRST.fullmatch(string.strip())
