@@ -91,7 +91,7 @@ def _with_materials(rows: Rows, ranges_of: Mapping[str, str | Sequence[str]]) ->
 
 def _with_single_strings(rows: Rows, singles: Sequence[Mapping]) -> Rows:
     """A new row for each listed string that is not there yet; two entries for one string are refused."""
-    seen: set[str] = set()
+    seen: dict[str, str] = {}
     for single in singles:
         key = _found(rows, single["name"])
         if key is None:
@@ -99,8 +99,9 @@ def _with_single_strings(rows: Rows, singles: Sequence[Mapping]) -> Rows:
             key = row.name.casefold()
             rows = rows | {key: row}
         if key in seen:
-            raise InstrumentError(f"two strings are named {single['name']!r}")
-        seen.add(key)
+            raise InstrumentError(f"two strings are named {single['name']!r}" if seen[key] == single["name"] else
+                                  f"{seen[key]!r} and {single['name']!r} are one name, capitals or not: call one of them otherwise")
+        seen[key] = single["name"]
     return rows
 
 
