@@ -122,6 +122,8 @@ def test_every_string_is_named_in_every_lane(view, harp_axes):
     for axes in harp_axes[1:4]:
         names = {text.get_text(): text.get_position()[0] for text in axes.texts if text.get_text() in {one.name for one in view.strings}}
         assert names == {one.name: one.place for one in view.strings}
+        bold = {text.get_text(): text.get_color() for text in axes.texts if text.get_weight() == "bold"}
+        assert bold == {one.name: VERDICT_COLOURS[one.verdict] for one in view.attention}
     assert " ".join(KEY) in texts(harp_axes[3])
 
 
@@ -244,6 +246,12 @@ def test_each_string_that_is_not_fine_is_named_at_its_head(view, harp_axes):
 
 def test_legend_has_the_verdicts_that_occur(harp_axes):
     assert texts(harp_axes[4]) == ["false", "dead", "watch", "settling", "unsure", "unheard", "fine", "C", "F"]
+
+
+def test_the_key_shows_an_unheard_string_as_it_is_drawn(harp_axes):
+    """A dash at its head is lost in the neck: its line is dotted."""
+    drawn = next(part for part in harp_axes[0].patches if part.get_label().endswith(", unheard"))
+    assert drawn.get_linestyle() in [part.get_linestyle() for part in harp_axes[4].patches]
 
 
 def test_tall_picture_holds_the_same_points(view):

@@ -13,7 +13,7 @@ from matplotlib.figure import Figure
 from toneprobe.report.figures.key import ROW, draw_key, harp_entries, key_rows, mark_entries
 from toneprobe.report.figures.lanes import Lane, draw_lane, drawn_lanes, lanes_key
 from toneprobe.report.figures.look import HEAD_SIZE, INK, LETTER, LINE_HEIGHT, Scale, name_lines, new_figure, plain_axes, write
-from toneprobe.report.figures.strings import WIDE, Harp, Layout, draw_harp, harp_of, name_colour
+from toneprobe.report.figures.strings import WIDE, Harp, Layout, draw_harp, harp_of, name_look
 from toneprobe.report.view import SweepView
 
 LEFT, RIGHT, FOOT = 48.0, 6.0, 8.0
@@ -99,7 +99,7 @@ def _draw_lanes(figure: Figure, view: SweepView, lanes: tuple[Lane, ...], layout
         draw_lane(axes, strings, lane)
         how = {"rotation": 90} if names > NAMES else {}
         for one in strings:
-            write(axes, (one.place, axes.get_ylim()[0]), one.name, (0, -5), ha="center", va="top", color=name_colour(one), **how)
+            write(axes, (one.place, axes.get_ylim()[0]), one.name, (0, -5), ha="center", va="top", **name_look(one), **how)
         if nth == 0:
             for line, text in enumerate(_key_lines(view, layout)):
                 write(axes, (0, 0), text, (0, -names - 5 - LINE_HEIGHT * line), in_box=True, va="top")

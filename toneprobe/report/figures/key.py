@@ -10,7 +10,7 @@ from matplotlib.figure import Figure
 
 from toneprobe.condition import VERDICTS
 from toneprobe.report.figures.look import INK, LETTER, OTHER_STRING, Scale, draw_lines, draw_mark, plain_axes, write
-from toneprobe.report.figures.strings import STRING_LOOKS, Harp, draw_thick
+from toneprobe.report.figures.strings import DOTTED, STRING_LOOKS, Harp, draw_thick
 from toneprobe.report.glossary import FRESH, NEEDS_ATTENTION, verdict_word
 from toneprobe.report.string_view import StringView
 
@@ -19,7 +19,7 @@ ROW, LINE, MARK, GAP = 20.0, 24.0, 10.0, 18.0
 
 @dataclass(frozen=True)
 class Entry:
-    """One word of the key, the marks before it, one over the other, and the line under them: "thick", "thin" or ""."""
+    """One word of the key, the marks before it, one over the other, and the line under them: "thick", "thin", "dotted" or ""."""
 
     word: str
     marks: tuple[str, ...] = ()
@@ -40,7 +40,7 @@ def harp_entries(harp: Harp) -> list[Entry]:
     told = []
     for verdict in sorted({one.verdict for one in strings}, key=VERDICTS.index):
         is_plain = harp.is_plain(verdict)
-        line = "thin" if is_plain else "thick" if verdict in NEEDS_ATTENTION else ""
+        line = "thin" if is_plain else "thick" if verdict in NEEDS_ATTENTION else "dotted" if verdict == "unheard" else ""
         told.append(Entry(_word(verdict, strings), () if is_plain else (verdict,), line))
     return [*told, *(Entry(letter, line="thin") for letter in STRING_LOOKS if any(one.letter == letter for one in strings))]
 
@@ -84,9 +84,9 @@ def draw_key(figure: Figure, rows: Sequence[Sequence[Entry]], left: float, botto
 
 def _draw_sample(axes: Axes, entry: Entry, x: float, y: float) -> None:
     ends = ((x, y), (x + entry.sample, y))
-    if entry.line == "thin":
+    if entry.line in ("thin", "dotted"):
         colour, width = STRING_LOOKS.get(entry.word, (OTHER_STRING, 1.0))
-        draw_lines(axes, [ends], colour, width=width)
+        draw_lines(axes, [ends], colour, width=width, style="solid" if entry.line == "thin" else DOTTED)
     if entry.line == "thick":
         draw_thick(axes, entry.marks[0], *ends)
     for mark in entry.marks:  # at the line's head, as on the harp

@@ -39,7 +39,7 @@ BOARD_MM_PER_STRING = 25.0  # rise of the soundboard from string to string, as t
 STRING_LOOKS = {"C": (C_STRING, 1.4), "F": (F_STRING, 1.4)}
 THICK = {"dead": 4.6, "false": 2.6, "watch": 3.6}
 WAVE, SWING = 13.0, 3.2  # of a false string: length of a wave and how far it swings, in units
-BROKEN = (0, (2.0, 0.9))
+BROKEN, DOTTED = (0, (2.0, 0.9)), (0, (1, 4))  # a string to watch, one that was not heard
 FEET, CLEAR = 22.0, 11.0  # below the lowest foot, between a head and its words
 
 
@@ -152,6 +152,13 @@ def name_colour(one: StringView) -> str:
     return STRING_LOOKS[one.letter][0] if one.letter in STRING_LOOKS else SOFT
 
 
+def name_look(one: StringView) -> dict[str, str]:
+    """How its name is written beside its marks: in the colour of a verdict that needs attention, else as `name_colour`."""
+    if one.verdict in NEEDS_ATTENTION:
+        return {"color": VERDICT_COLOURS[one.verdict], "weight": "bold"}
+    return {"color": name_colour(one), "weight": "normal"}
+
+
 def drawn_length_mm(one: StringView) -> float:
     """The string's length, or that of a usual harp at its pitch."""
     if one.spec is None:
@@ -215,7 +222,7 @@ def _kind(one: StringView) -> str:
 
 def _draw_quiet(axes: Axes, letter: str, drawn: Sequence[Drawn], layout: Layout) -> None:
     colour, width = STRING_LOOKS.get(letter, (OTHER_STRING, 1.0))
-    for is_heard, style in ((True, "solid"), (False, (0, (1, 4)))):
+    for is_heard, style in ((True, "solid"), (False, DOTTED)):
         lines = [((one.x, one.foot), (one.x, one.head)) for one in drawn if (one.one.verdict != "unheard") == is_heard]
         label = f"{letter or 'other'} strings{'' if is_heard else ', unheard'}"
         draw_lines(axes, lines, colour, width=width * layout.share, style=style, label=label)

@@ -11,7 +11,7 @@ from toneprobe.report.figures.key import ROW as KEY_ROW
 from toneprobe.report.figures.key import draw_key, key_rows, mark_entries
 from toneprobe.report.figures.lanes import draw_lane, drawn_lanes, lanes_key
 from toneprobe.report.figures.look import INK, LINE_HEIGHT, VERDICT_COLOURS, Scale, draw_mark, new_figure, plain_axes, write
-from toneprobe.report.figures.strings import NARROW, name_colour
+from toneprobe.report.figures.strings import NARROW, name_look
 from toneprobe.report.glossary import NEEDS_ATTENTION
 from toneprobe.report.string_view import StringView
 from toneprobe.report.view import SweepView
@@ -71,10 +71,8 @@ def _draw_head(axes: Axes, scale: Scale, title: str) -> None:
 def _write_names(axes: Axes, strings: tuple[StringView, ...]) -> None:
     """Each string's name; beside it its verdict where it needs attention, the mark alone where nothing is said of it."""
     for one in strings:
-        is_pressing = one.verdict in NEEDS_ATTENTION
-        colour = VERDICT_COLOURS[one.verdict] if is_pressing else name_colour(one)
-        write(axes, (0, one.place), one.name, (-2, 0), ha="right", va="center", color=colour, weight="bold" if is_pressing else "normal")
-        if is_pressing:
-            write(axes, (0, one.place), one.word, (5, 0), va="center", color=colour)
+        write(axes, (0, one.place), one.name, (-2, 0), ha="right", va="center", **name_look(one))
+        if one.verdict in NEEDS_ATTENTION:
+            write(axes, (0, one.place), one.word, (5, 0), va="center", color=VERDICT_COLOURS[one.verdict])
         elif one.verdict != "sound":
             draw_mark(axes, one.verdict, [1.0], [one.place])
