@@ -23,6 +23,7 @@ from toneprobe.instrument import load_instrument
 from toneprobe.measure.figure import Figure
 from toneprobe.report.fitting_words import material_words
 from toneprobe.report.page import sweep_page
+from toneprobe.report.panels import Panel, Sound
 from toneprobe.report.picture_words import astray_words, decays_words
 from toneprobe.report.rows import figure_rows
 from toneprobe.report.series import PartialPoint
@@ -384,3 +385,15 @@ def test_lever_harps_have_their_octaves_too(facts):
     view = sweep_view(replace(facts, instrument=load_instrument("lever-34"), conditions=()))
     assert view.octaves[0].span == "1A to 1F"
     assert view.headline == "No string could be judged."
+
+
+@pytest.mark.parametrize(("verdict", "dead", "false", "words"), [
+    ("dead", 80.0, 0.0, "a dead string falls silent sooner"), ("false", 0.0, 80.0, "a false string wavers"),
+    ("watch", 40.0, 5.0, "whether you hear it fall silent sooner"), ("watch", None, 45.0, "whether you hear it waver more"),
+])
+def test_beside_the_sounds_stands_what_to_listen_for(view, verdict, dead, false, words):
+    """By what called it; of one sound alone nothing can be compared."""
+    one = find_string_view(view, "5G")
+    one = replace(one, condition=replace(one.condition, verdict=verdict, dead_score=dead, false_score=false))
+    panel = Panel(one, "s1", (), (Sound("fresh", "x"), Sound("now", "y")), ())
+    assert words in panel.listen_for and replace(panel, sounds=panel.sounds[1:]).listen_for == ""

@@ -25,6 +25,10 @@ LISTEN_FOR = {
     "dead": "Listen to how long it rings: a dead string falls silent sooner than when it was fresh, and may sound duller.",
     "false": "Listen while it dies away: a false string wavers, or gives no one pitch to tune to.",
 }
+WATCHED_FOR = {  # by whether its ring or its partials put it on the watch list
+    True: "Listen to how long it rings, whether you hear it fall silent sooner than when it was fresh.",
+    False: "Listen while it dies away, whether you hear it waver more than when it was fresh.",
+}
 
 
 @dataclass(frozen=True)
@@ -51,8 +55,13 @@ class Panel:
 
     @property
     def listen_for(self) -> str:
-        """What is to be heard in both sounds, by the verdict."""
-        return LISTEN_FOR.get(self.one.verdict, "") if len(self.sounds) > 1 else ""
+        """What is to be heard in both sounds, by the verdict; of a watched string by the larger of its scores."""
+        condition = self.one.condition
+        if len(self.sounds) < 2:
+            return ""
+        if condition.verdict == "watch":
+            return WATCHED_FOR[(condition.dead_score or 0.0) >= (condition.false_score or 0.0)]
+        return LISTEN_FOR.get(condition.verdict, "")
 
 
 def lost_words(made: Sequence[Panel]) -> str:
