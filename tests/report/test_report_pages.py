@@ -700,6 +700,10 @@ def test_all_pages_in_a_folder(view, after, tmp_path):
             "sweep-2025-05-03.csv"} <= set(names)
     index = (tmp_path / "one" / "index.html").read_text(encoding="utf-8")
     assert set(re.findall(r'<li><a href="([^"]+)"', index)) == {name for name in names if name.endswith(".html")} - {"index.html"}
+    wanted = ("<h2>The latest sweep", "sweep-2025-07-01", "<h2>Strings that need", 'href="string-', "<h2>Over the", "compare.html",
+              "season.html", "technician.html", "<h2>Earlier sweeps", "sweep-2025-05-03")
+    places = [index.index(part) for part in wanted]
+    assert places == sorted(places)  # what she wants next before what was
     with drawn_anew():
         write_pages(shelf, tmp_path / "two")
     assert all((tmp_path / "one" / name).read_bytes() == (tmp_path / "two" / name).read_bytes() for name in names)

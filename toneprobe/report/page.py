@@ -98,8 +98,9 @@ def technician_page(view: TechnicianView, *, made_on: date | None = None, home: 
     return _render("technician.html", made_on, home=home, view=view)
 
 
-def index_page(view: SweepView, pages: Sequence[tuple[str, str]], *, made_on: date | None = None, since: str = "") -> str:
-    """A first page: the latest sweep's answer, what was changed since, its harp, and links to the others, each (title, file name)."""
+def index_page(view: SweepView, pages: Mapping[str, Sequence[tuple[str, str]]], *, made_on: date | None = None, since: str = "") -> str:
+    """A first page: the latest sweep's answer, what was changed since, its harp, and by heading links to the others, each (title, file
+    name)."""
     return _render("index.html", made_on, view=view, since=since, harp=_harp(view), pages=pages)
 
 

@@ -92,19 +92,28 @@ def write_pages(shelf: Shelf, folder: Path, *, made_on: date | None = None, prog
 
 
 def _written(shelf: Shelf, folder: Path, made_on: date | None, progress: Callable[[int, int], None] | None) -> tuple[Path, ...]:
-    listed, others, n_sweeps = [], [], len(shelf.views)
+    sweeps, beside_sweeps, n_sweeps = [], [], len(shelf.views)
     with shared_out((shelf, folder, made_on), processes=usable_cores() if n_sweeps > FEW_SWEEPS else 1) as each:
         for page, beside in each(_write_sweep, range(n_sweeps)[::-1]):  # the latest first
-            listed.append(page)
-            others = [*beside, *others]
+            sweeps.append(page)
+            beside_sweeps = [*beside, *beside_sweeps]
             if progress:
-                progress(len(listed), n_sweeps)
+                progress(len(sweeps), n_sweeps)
+    others = []
     for title, name, text in _other_pages(shelf, made_on):
         write_page(for_harp_page(text, shelf.harp_option), folder / name)
-        listed.append((title, name))
-    index = index_page(shelf.views[-1], listed, made_on=made_on, since=shelf.since)
+        others.append((title, name))
+    index = index_page(shelf.views[-1], _by_heading(sweeps, others, shelf.views[-1]), made_on=made_on, since=shelf.since)
     write_page(for_harp_page(index, shelf.harp_option), folder / HOME)
-    return (folder / HOME, *(folder / name for _, name in listed), *others)
+    return (folder / HOME, *(folder / name for _, name in (*sweeps, *others)), *beside_sweeps)
+
+
+def _by_heading(sweeps: Sequence[tuple[str, str]], others: Sequence[tuple[str, str]], latest: SweepView
+                ) -> dict[str, Sequence[tuple[str, str]]]:
+    """The pages, each (title, file name), in the order in which they are wanted: what is new before what was."""
+    lives = set(_lives(latest).values())
+    return {"The latest sweep": sweeps[:1], "Strings that need attention": [page for page in others if page[1] in lives],
+            "Over the months, and for the technician": [page for page in others if page[1] not in lives], "Earlier sweeps": sweeps[1:]}
 
 
 def _write_sweep(job: tuple[Shelf, Path, date | None], place: int) -> tuple[tuple[str, str], list[Path]]:

@@ -173,7 +173,7 @@ def other_pages(small_view, tmp_path_factory):
         "life": life_page(life_view(small_view, small_view.strings[0].name)),
         "season": season_page(season_view("A small harp", small_view.instrument, history, span=span)),
         "technician": technician_page(technician_view(small_view, concerns=[Concern("", "It buzzes", "noted by the player")])),
-        "index": index_page(small_view, [("A page", "compare.html")])}
+        "index": index_page(small_view, {"Pages": [("A page", "compare.html")]})}
     for name, text in texts.items():
         write_page(text, folder / f"{name}.html")
     return [folder / f"{name}.html" for name in texts]
