@@ -31,6 +31,18 @@ def test_only_what_slides_with_all_its_partials_is_a_voice(samples, is_voice):
     assert (cents > WANDER_CENTS) == is_voice
 
 
+@pytest.mark.parametrize("slide_cents", [0.0, 60.0])
+def test_what_sounds_after_a_hand_stopped_the_string_is_no_wandering_of_its_own(slide_cents):
+    """A pluck stopped after 0.2 s, and noise 30 dB under it: it was told to be a voice. What slides by 60 cents in that time slides by 40
+    from a tenth to nine tenths of what is listened to (derived)."""
+    samples = tone((F_HZ,), (2 * F_HZ,), (3 * F_HZ,), (4 * F_HZ,), slide_cents=3.0 * slide_cents)
+    samples[round(0.2 * RATE_HZ):] = 0.0
+    samples += np.random.default_rng(1).normal(0.0, 0.03, len(samples))
+    cents = wander_cents(lambda first, after: samples[first:after], rate_hz=RATE_HZ, onset_s=0.0, end_s=0.6,
+                         partials_hz=F_HZ * np.arange(1, 5))
+    assert (cents > WANDER_CENTS) == (slide_cents > 0.0)
+
+
 def test_of_two_tracks_in_the_middle_the_one_that_moved_less_is_what_all_do():
     """Two of four that beat slide with nobody; of three the middle one (worked by hand)."""
     four = np.array([[-5.0, -9.0, 4.0], [-1.0, -3.0, 1.0], [2.0, 2.0, -6.0], [9.0, 5.0, 7.0]])

@@ -3,8 +3,9 @@
 A string's partials stand still but for a small glide; each may be pulled about by what else rings near it, but not all alike. A voice
 slides, and all its partials slide together. Estimator: frequency of each partial, frame by frame, from the turn of its phase; the middle
 one of all partials' tracks is what they do in common (of two in the middle the one that moved less: two of four that beat slide with
-nobody), and the span of that over a third of a second is the wander, less what the noise between the partials makes of it. Plucks of real
-harps show 1 to 8 cents of it, once in a hundred 12, also undamped and in noise; vowels that slide as in speech 10 to 50.
+nobody), and the span of that over a third of a second, as far as it sounds, is the wander, less what the noise between the partials makes
+of it. Plucks of real harps show 1 to 8 cents of it, once in a hundred 12, also undamped and in noise; vowels that slide as in speech 10 to
+50.
 It cannot tell a voice that holds its pitch (a drone) from a string.
 """
 
@@ -28,6 +29,7 @@ LEAST_FRAMES = 5
 N_PARTIALS = 10
 RANGE_DB = 25.0  # partials weaker than the strongest by more say nothing
 LEAST_PARTIALS = 3
+STOPPED_DB = 20.0  # fallen by so much, a hand stopped it: what noise and other strings do then is no wandering of its own (set)
 SPAN_SIGMAS = 2.56  # from the 10th to the 90th percentile of normal values
 OVERLAP_CORRELATION = 0.47  # of noise in Hann windows a third of their width apart (derived)
 CAUTION = 1.5  # the noise between the partials is not quite that at them
@@ -49,14 +51,24 @@ def wander_cents(read: Callable[[int, int], np.ndarray], *, rate_hz: float, onse
     if n_frames < LEAST_FRAMES:
         return None
     frames = np.arange(width) + hop * np.arange(n_frames)[:, None]
+    sounding = _sounding(samples[frames])
+    if sounding.sum() < LEAST_FRAMES - 1:
+        return None
     tracks, power, variance = _tracks(samples, frames, rate_hz=rate_hz, partials_hz=partials_hz[:N_PARTIALS])
-    strong = power > power.max(initial=0.0) * 10 ** (-RANGE_DB / 10)
+    tracks, strong = tracks[:, sounding], power > power.max(initial=0.0) * 10 ** (-RANGE_DB / 10)
     if strong.sum() < LEAST_PARTIALS:
         return None
     moved = tracks[strong] - np.median(tracks[strong], axis=1, keepdims=True)
     low, high = np.percentile(_in_common(moved), [10, 90])
     by_noise = SPAN_SIGMAS * SE_OVER_MEANS * float(np.sqrt(np.median(variance[strong]) / strong.sum()))
     return float(np.sqrt(max((high - low) ** 2 - (CAUTION * by_noise) ** 2, 0.0)))
+
+
+def _sounding(frames: np.ndarray) -> np.ndarray:
+    """Between which frames and the next the tone sounds: both within STOPPED_DB of the loudest. frames: samples, shape (frames, width)."""
+    power = frames.var(axis=1)
+    loud = power > power.max() * 10 ** (-STOPPED_DB / 10)
+    return loud[1:] & loud[:-1]
 
 
 def _in_common(moved: np.ndarray) -> np.ndarray:
