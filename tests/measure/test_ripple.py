@@ -10,7 +10,7 @@ from changed_plucks import measured
 from formula_plucks import PRE_S, FormulaPluck, render
 
 from toneprobe.measure.envelope import Envelope
-from toneprobe.measure.ripple import RATES_HZ, SPLITS_CENTS, shared_ripple
+from toneprobe.measure.ripple import NOT_TOLD, RATES_HZ, SPLITS_CENTS, _shared, shared_ripple
 
 RATE_HZ = 60.0
 N = tuple(range(1, 11))
@@ -125,6 +125,35 @@ def test_the_error_covers_what_partials_do_of_their_own():
         found = shared_ripple(N, envelopes(lambda n, t, walk=walk: walk[n][: len(t)]))
         over += [abs(re + 1j * im) / se for re, im, se in zip(found.in_phase_db, found.quadrature_db, found.se_db, strict=True) if se]
     assert len(over) > 500 and np.mean(np.array(over) > 3.0) < 0.011  # derived: of a Rayleigh variable 1 in 90 exceeds three errors
+
+
+@pytest.mark.parametrize(("n_sure", "least_db", "most_db"), [(2, 0.0, 0.5), (3, 3.9, 4.0)])
+def test_no_two_partials_say_alone_what_a_string_does(n_sure, least_db, most_db):
+    """Of five partials two or three swing by 4 dB peak to peak, known a hundred times better than that the others do not (set: none counts
+    more than the third surest)."""
+    sure = np.arange(5)[:, None] < n_sure
+    swing, _ = _shared(np.where(sure, 2.0 + 0j, 0.0), np.where(sure, 4e-6, 0.04))
+    assert least_db <= abs(swing[0]) <= most_db
+
+
+@pytest.mark.parametrize(("off", "se_db"), [(0.5, np.sqrt(2.0 / 8.0) * 0.4), (1.2, np.sqrt(2.0 / 8.0) * 0.4 * 1.2)])
+def test_the_error_is_what_the_partials_claim_or_what_they_scatter_by_where_that_is_more(off, se_db):
+    """Eight partials of variance 0.16 about one swing, all off by so many of their errors: of either part twice the variance of the mean
+    (derived)."""
+    side = np.exp(0.5j * np.pi * np.arange(8))[:, None]
+    swing, se = _shared(1.0 + 0.4 * off * side, np.full((8, 1), 0.16))
+    assert swing[0] == pytest.approx(2.0) and se[0] == pytest.approx(se_db)
+
+
+def test_high_partials_have_no_say():
+    """Above the fourteenth bands are wide and hold what is not the string's (set)."""
+    made = envelopes(lambda n, t: np.cos(2 * np.pi * 3.0 * t))
+    assert shared_ripple(range(15, 25), made) == NOT_TOLD != shared_ripple(range(5, 15), made)
+
+
+def test_what_rings_after_five_seconds_does_not_count():
+    long, longer = (envelopes(lambda n, t: np.cos(2 * np.pi * 3.0 * t), length_s=length_s, tau_s=8.0) for length_s in (5.1, 8.0))
+    assert shared_ripple(N, long) == shared_ripple(N, longer)
 
 
 @pytest.mark.parametrize("scale", [1e-3, 10.0])
