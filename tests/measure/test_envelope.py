@@ -6,7 +6,17 @@ import numpy as np
 import pytest
 from formula_plucks import PRE_S, FormulaPluck, damped, render, time_grid_s
 
-from toneprobe.measure.envelope import band, noise_around, noise_density, onset_power, pluck_signal, smooth_power
+from toneprobe.measure.envelope import (
+    HANN_BINS,
+    Envelope,
+    band,
+    heard_until,
+    noise_around,
+    noise_density,
+    onset_power,
+    pluck_signal,
+    smooth_power,
+)
 
 RATE_HZ = 44100
 
@@ -113,6 +123,29 @@ def test_onset_power_of_a_fast_and_a_slow_tone():
         envelope = envelope_of(damped(time_grid_s(RATE_HZ, 1.0), 1046.5, 1 / tau_s, amplitude=0.5), 1046.5, 300.0)
         first_s = envelope.settle_s + 0.0075  # the first smoothed stretch that is not smeared
         assert onset_power(envelope) == pytest.approx(0.25 * np.exp(-2 * first_s / tau_s), rel=0.2)
+
+
+def test_near_its_ends_power_is_smoothed_over_what_there_is():
+    """Powers 1, 4, 9, 16, 25, means of four values from two before each on (worked by hand)."""
+    envelope = Envelope(np.arange(1.0, 6.0) + 0j, 100.0, 440.0, 0.0, 1e-9)
+    assert smooth_power(envelope, 0.04) == pytest.approx([2.5, 14 / 3, 7.5, 13.5, 50 / 3])
+    assert smooth_power(envelope, 1e-4) == pytest.approx([1.0, 4.0, 9.0, 16.0, 25.0])
+
+
+@pytest.mark.parametrize(("heard", "until"), [
+    ("", 0), ("....", 0), ("####", 4), ("##########....", 10),
+    ("#######..#", 10), ("######...#", 6),  # eight of ten come up out of a beat's dip, seven of ten were long after
+    ("#######..#" + 9 * "." + "#", 10), (".#########", 10), ("..###", 0), ("..#####", 7),
+])
+def test_a_partial_is_heard_until_it_is_silent_for_most_of_the_time(heard, until):
+    """For more than 0.7 of it (set)."""
+    assert heard_until(np.array([one == "#" for one in heard], bool)) == until
+
+
+def test_of_noise_through_a_hann_window_neighbouring_places_are_not_independent():
+    """|X|² of two places correlate by the square of the transform of the window's square between them; summed over all (derived)."""
+    power = np.fft.fft(np.hanning(4001)[:-1] ** 2)
+    assert np.sum(np.abs(power / power[0]) ** 2) == pytest.approx(HANN_BINS, rel=1e-6)
 
 
 def test_silence_has_no_power():
