@@ -87,6 +87,24 @@ def test_the_noise_around_is_as_sure_as_it_says(f1_hz, length_s):
     assert np.std(density) / np.mean(density) == pytest.approx(expected, rel=0.2)
 
 
+@pytest.mark.parametrize(("at_s", "told_s", "loud"), [
+    ((2.2, 3.6), (2.2, 3.6), False),  # the second half of it between and behind them: 2.6 to 3.6 s is quiet
+    ((2.2, 3.6), (), True),  # nobody said when
+    ((0.5, 3.6), (0.5, 3.6), False),  # quiet from the middle on
+    ((2.2, 2.7, 3.2, 3.7), (2.2, 2.7, 3.2, 3.7), True),  # nowhere 0.3 s, from 0.4 s behind one to the next
+])
+def test_noise_is_told_where_no_knock_sounds(at_s, told_s, loud):
+    """Knocks a fifth of a second long, thirty times as high as the noise: in what is heard of the end more than a hundred times its power
+    (derived: a sixth of 900)."""
+    rate_hz, sigma = 8000, 1e-3
+    time_s, rng = np.arange(4 * rate_hz) / rate_hz, np.random.default_rng(3)
+    knocks = sum(((time_s >= one_s) & (time_s < one_s + 0.2)) * 30.0 for one_s in at_s)
+    sound = rng.normal(0.0, sigma, len(time_s)) * (1.0 + knocks)
+    signal = pluck_signal(sound, rate_hz=rate_hz, pre_s=0.0, f1_hz=261.6, knocks_s=told_s)
+    over = np.median(noise_density(signal, np.linspace(300.0, 3500.0, 100))) / (4 * sigma**2 / rate_hz)
+    assert over > 50.0 if loud else over == pytest.approx(1.0, abs=0.15)
+
+
 @pytest.mark.parametrize("f1_hz", [65.4, 261.6, 1046.5])
 def test_partials_that_still_ring_are_no_noise(f1_hz):
     pluck = FormulaPluck(f1_hz, 2e-4, t60_s=6.0)
