@@ -15,12 +15,13 @@ import soundfile
 from drawn_once import Drawn
 from heard_once import Remembered
 from kept_results import Results
-from sqlalchemy import Engine, event
+from sqlalchemy import Engine, create_engine, event
 from threadpoolctl import threadpool_limits
 from typer.main import get_command
 from typer.testing import CliRunner
 
-from toneprobe.cli import app
+from toneprobe.book.convert import to_json
+from toneprobe.cli import SELDOM, app
 from toneprobe.instrument import load_instrument
 from toneprobe.synth.faults import age, uneven
 from toneprobe.synth.recorder import Recorder
@@ -50,6 +51,7 @@ def pytest_sessionstart():
 def pytest_collection_finish():
     """The tests themselves, half a million things, are not gone through again each time that rubbish is looked for: a tenth of the time."""
     gc.freeze()
+    gc.set_threshold(SELDOM)  # as in the program
     gc.enable()
 
 
@@ -91,6 +93,24 @@ def commands_made_once():
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr("typer.testing._get_command", cache(get_command), raising=False)
         yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def statements_made_once():
+    """What SQLAlchemy makes of a statement it keeps as long as a book is open; here for all books in SQLite of a test process."""
+    first = create_engine("sqlite://", json_serializer=to_json)
+    first.connect().close()  # its dialect has seen the database
+
+    def create(*arguments, **options):
+        engine = create_engine(*arguments, **options)
+        if engine.dialect.name == "sqlite":
+            engine.dialect, engine._compiled_cache = first.dialect, first._compiled_cache
+        return engine
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("toneprobe.book.connect.create_engine", create)
+        yield
+    first.dispose()
 
 
 @pytest.fixture(scope="session", autouse=True)
