@@ -15,12 +15,12 @@ import soundfile
 from drawn_once import Drawn
 from heard_once import Remembered
 from kept_results import Results
-from sqlalchemy import Engine, create_engine, event
+from sqlalchemy import Engine, event
+from statements_once import engines_of_one_kind
 from threadpoolctl import threadpool_limits
 from typer.main import get_command
 from typer.testing import CliRunner
 
-from toneprobe.book.convert import to_json
 from toneprobe.cli import SELDOM, app
 from toneprobe.instrument import load_instrument
 from toneprobe.synth.faults import age, uneven
@@ -97,20 +97,10 @@ def commands_made_once():
 
 @pytest.fixture(scope="session", autouse=True)
 def statements_made_once():
-    """What SQLAlchemy makes of a statement it keeps as long as a book is open; here for all books in SQLite of a test process."""
-    first = create_engine("sqlite://", json_serializer=to_json)
-    first.connect().close()  # its dialect has seen the database
-
-    def create(*arguments, **options):
-        engine = create_engine(*arguments, **options)
-        if engine.dialect.name == "sqlite":
-            engine.dialect, engine._compiled_cache = first.dialect, first._compiled_cache
-        return engine
-
+    """A statement for a book is written out once by a test process."""
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("toneprobe.book.connect.create_engine", create)
+        patch.setattr("toneprobe.book.connect.create_engine", engines_of_one_kind())
         yield
-    first.dispose()
 
 
 @pytest.fixture(scope="session", autouse=True)

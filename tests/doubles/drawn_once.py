@@ -14,21 +14,24 @@ import pytest
 
 import toneprobe.report.page
 import toneprobe.report.panels
+import toneprobe.report.picture_files
 
 SKETCHER, HARP, LANES = toneprobe.report.panels.sketcher, toneprobe.report.page._harp, toneprobe.report.page._lanes
+HARP_FILE = toneprobe.report.picture_files.harp_file
 
 
-def put_in_place(patch, sketcher, harp, lanes):
+def put_in_place(patch, sketcher, harp, lanes, harp_file):
     patch.setattr(toneprobe.report.panels, "sketcher", sketcher)
     patch.setattr(toneprobe.report.page, "_harp", harp)
     patch.setattr(toneprobe.report.page, "_lanes", lanes)
+    patch.setattr(toneprobe.report.picture_files, "harp_file", harp_file)
 
 
 @contextmanager
 def drawn_anew():
     """Within a `with` nothing is remembered."""
     with pytest.MonkeyPatch.context() as patch:
-        put_in_place(patch, SKETCHER, HARP, LANES)
+        put_in_place(patch, SKETCHER, HARP, LANES, HARP_FILE)
         yield
 
 
@@ -39,7 +42,7 @@ class Drawn:
         self.results = results
 
     def put_in_place(self, patch):
-        put_in_place(patch, self.sketcher, self.harp, self.lanes)
+        put_in_place(patch, self.sketcher, self.harp, self.lanes, self.harp_file)
 
     @contextmanager
     def sketcher(self):
@@ -51,6 +54,9 @@ class Drawn:
 
     def lanes(self, view):
         return self._remembered(LANES, ("lanes", whole(view)), view)
+
+    def harp_file(self, view, ending):
+        return self._remembered(HARP_FILE, ("harp file", whole(view), ending), view, ending)
 
     def _remembered(self, draw, facts, *arguments):
         return self.results.get(hashlib.sha256(pickle.dumps(facts)).digest(), lambda: draw(*arguments))

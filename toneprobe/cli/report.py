@@ -183,13 +183,12 @@ def _text(view: SweepView, kind: str, since: str) -> str:
 
 
 def _write_picture(view: SweepView, path: Path, one: StringView | None = None) -> None:
-    from toneprobe.report.figures import harp_picture, save_figure, string_picture
-    from toneprobe.report.picture_words import harp_words, picture_title, string_words
+    from toneprobe.report.picture_files import save_harp, save_string
 
     try:
         if one is None:
-            save_figure(harp_picture(view), path, title=picture_title(view), words=harp_words(view))
+            save_harp(view, path)
         else:
-            save_figure(string_picture(view, one.name), path, title=picture_title(view, one.name), words=string_words(one))
+            save_string(view, one, path)
     except OSError as error:
         raise ToneprobeError(f"{path} cannot be written: {error.strerror or error}") from error

@@ -17,10 +17,9 @@ from toneprobe.demo.facts import AFTER, BEFORE, DemoFacts, facts_json, facts_of_
 from toneprobe.demo.story import BROKEN
 from toneprobe.demo.year import live_year
 from toneprobe.report.compare import comparison_view
-from toneprobe.report.figures import harp_picture, save_figure
 from toneprobe.report.life import life_view
 from toneprobe.report.page import comparison_page, life_page, season_page, sweep_page, technician_page, write_page
-from toneprobe.report.picture_words import harp_words, picture_title
+from toneprobe.report.picture_files import save_harp
 from toneprobe.report.season import season_view
 from toneprobe.report.technician import technician_view
 
@@ -47,9 +46,9 @@ def write_samples(facts: DemoFacts, folder: Path) -> None:
     """All pages, and the picture of the whole harp."""
     for name, text in sample_pages(facts).items():
         write_page(text, folder / name)
+    latest = views_of(facts)[-1]
     for name in PICTURES:
-        latest = views_of(facts)[-1]
-        save_figure(harp_picture(latest), folder / name, title=picture_title(latest), words=harp_words(latest))
+        save_harp(latest, folder / name)
 
 
 def main(arguments: Sequence[str] | None = None) -> None:

@@ -16,6 +16,7 @@
     like_plucks.py   which two plucks are heard beside each other
     loudness.py, clips.py   the sound of a string now and fresh, level-matched and compressed
     figures/      matplotlib pictures; the only place that loads matplotlib
+    picture_files.py   the harp's and a string's in files of their own
     tables.py     tables for a terminal of 80 columns
     for_harp.py   a terminal on which every command names its harp, for a book with several
     sheet.py      the same as CSV

@@ -22,7 +22,6 @@ from toneprobe.events import Event
 from toneprobe.fittings import known_on
 from toneprobe.plain_file import write_whole
 from toneprobe.report.compare import comparison_view
-from toneprobe.report.figures import harp_picture, save_figure
 from toneprobe.report.fitting_words import changed_words
 from toneprobe.report.for_harp import HarpConsole
 from toneprobe.report.life import LifeView, life_view
@@ -38,7 +37,7 @@ from toneprobe.report.page import (
     write_page,
 )
 from toneprobe.report.panels import anchor
-from toneprobe.report.picture_words import harp_words, picture_title
+from toneprobe.report.picture_files import save_harp
 from toneprobe.report.season import season_view
 from toneprobe.report.sheet import sweep_csv
 from toneprobe.report.string_view import StringView
@@ -184,7 +183,7 @@ def _life_name(one: StringView, view: SweepView) -> str:
 def _write_beside(shelf: Shelf, view: SweepView, stem: Path) -> list[Path]:
     """Picture, table and CSV of one sweep, beside its page."""
     picture, table, sheet = (stem.with_name(f"{stem.name}.{ending}") for ending in ("png", "txt", "csv"))
-    save_figure(harp_picture(view), picture, title=picture_title(view), words=harp_words(view))
+    save_harp(view, picture)
     console = HarpConsole(harp_option=shelf.harp_option, file=io.StringIO(), width=80, color_system=None)
     print_report(view, console, since=shelf.since if view is shelf.views[-1] else "")
     write_whole(console.file.getvalue().encode("utf-8"), table)

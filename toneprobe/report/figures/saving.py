@@ -31,12 +31,16 @@ def letters_of_all_kinds() -> Iterator[None]:
 
 
 def save_figure(figure: Figure, path: str | Path, *, title: str = "", words: str = "") -> None:
-    """Write the figure in the format that the path's ending names, with a title and words as `figure_bytes` keeps them. UsageError for
-    another ending."""
+    """Write the figure in the format that the path's ending names, with a title and words as `figure_bytes` keeps them."""
+    write_whole(figure_bytes(figure, ending_of(path), title=title, words=words), Path(path))
+
+
+def ending_of(path: str | Path) -> str:
+    """.png, .svg or .pdf; UsageError for another ending."""
     ending = Path(path).suffix.lower()
     if ending not in FORMATS:
         raise UsageError(f"{Path(path).name}: a picture ends in .png, .svg or .pdf")
-    write_whole(figure_bytes(figure, ending, title=title, words=words), Path(path))
+    return ending
 
 
 def figure_bytes(figure: Figure, ending: str, *, title: str = "", words: str = "") -> bytes:
