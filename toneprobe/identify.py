@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Container, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
-from itertools import pairwise
+from itertools import groupby, pairwise
 
 import numpy as np
 
@@ -70,6 +70,7 @@ BETWEEN = "it lies between the notes of two strings, and nothing tells which was
 OCTAVE_OF_BOTH = "it sounds an octave above the string that it is most like, as a harmonic does, or the string an octave higher"
 HARMONIC_CENTS = 2.0  # a harmonic lies within 0.2 of its string's even partials (model harps), and a firmer pluck sounds a cent sharper …
 HARMONIC_SHARE = 0.7  # … in all pairs of a sweep: of octaves tuned within two cents up to 40 %, of a real harp's a fifth
+MOST_UNHEARD = 0.1  # of the strings, in a sweep of them all (set)
 OCTAVE_WITHIN_CENTS = 60.0  # what is out of tune is an octave still
 QUIET_DB = 6.0  # a sound so much weaker than a pluck does not end it …
 DROWNING_DB = 7.0  # … unless what is left of the pluck is so much weaker than both together
@@ -155,7 +156,7 @@ def identify(recording: Recording, spans: tuple[Span, ...], instrument: Instrume
         events = _Events(candidates(recording, spans, played, each), played)
         solution = _solve(recording, events, known)
     found = _alone(_collect(recording, events, solution), played, each)
-    if solution.leaps and _are_harmonics(found.named, each):
+    if solution.leaps and not _complete_the_sweep(found) and _are_harmonics(found.named, each):
         found = _alone(_collect(recording, events, _solve(recording, events, known, may_leap=False)), played, each)
     set_by_hand = frozenset(one.name for one in instrument.strings if not one.mechanism)
     return replace(found, respelled=_respelled(instrument, played), kind=instrument.kind, set_by_hand=set_by_hand)
@@ -299,10 +300,26 @@ def _not_alone(recording: Recording, one: NamedSpan, instrument: Instrument) -> 
     return Rejected(one.span, f"{one.string.name} and {other.name} sound at once", one.string.name, other.name)
 
 
+def _complete_the_sweep(found: Identification) -> bool:
+    """Whether nearly all strings were heard, and most of those that leaps of an octave came to by these alone: then they were plucked, as a
+    guitar's octave courses are. Harmonics sound beside the plucks of the strings that have their notes, or those were not swept at all."""
+    turns = [next(plucks) for _, plucks in groupby(found.named, key=lambda one: one.string.name)]  # of a string, plucked once or more
+    uppers = {id(upper) for _, upper in _octave_pairs(turns)}
+    reached = {one.string.name for one in turns if id(one) in uppers}
+    on_their_own = {one.string.name for one in turns if id(one) not in uppers}
+    n_strings = len(found.unheard) + len(reached | on_their_own)
+    return len(found.unheard) <= MOST_UNHEARD * n_strings and 2 * len(reached - on_their_own) > len(reached)
+
+
+def _octave_pairs(named: Sequence[NamedSpan]) -> list[tuple[NamedSpan, NamedSpan]]:
+    """Each lower and upper one of two, one right after the other."""
+    beside = [pair for one, other in pairwise(named) for pair in ((one, other), (other, one))]
+    return [(lower, upper) for lower, upper in beside if _is_octave(upper.pitch_hz, lower.pitch_hz)]
+
+
 def _are_harmonics(named: Sequence[NamedSpan], each: Each) -> bool:
     """Whether what leaps an octave up, before or after a pluck of the string below, is that string touched at its middle."""
-    beside = [pair for one, other in pairwise(named) for pair in ((one, other), (other, one))]
-    pairs = [(lower, upper) for lower, upper in beside if _is_octave(upper.pitch_hz, lower.pitch_hz)]
+    pairs = _octave_pairs(named)
     apart = [cents for cents in each(_octave_apart_cents, pairs) if cents is not None]
     return bool(apart) and float(np.mean(np.abs(apart) < HARMONIC_CENTS)) >= HARMONIC_SHARE
 
