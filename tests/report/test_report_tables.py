@@ -214,6 +214,17 @@ def test_a_score_below_what_names_a_string_is_not_shown_as_that(facts, score, sh
     assert {row["dead_score"] for row in rows_of(sweep_view(replace(facts, conditions=watched)))} == {shown}
 
 
+def test_the_table_of_a_few_strings_plucked_again_has_no_rows_of_nothing(facts):
+    """Three of 47 were plucked; all that were not are named before the table. Where most were heard the table has all."""
+    heard = {"4A", "5G", "6D"}
+    few, most = (sweep_view(replace(facts, conditions=tuple(replace(one, verdict="unheard") if (one.string in heard) == is_most else one
+                                                            for one in facts.conditions))) for is_most in (False, True))
+    table = report(few).partition("string   note")[2].partition("The figure after")[0]
+    assert re.findall(r"^  ([0-7][A-G]) ", table, re.MULTILINE) == ["4A", "5G", "6D"]
+    assert re.findall(r"Octave \d", table) == ["Octave 4", "Octave 5", "Octave 6"] and "Left out: 44 strings not heard." in table
+    assert len(re.findall(r"^  ([0-7][A-G]) ", report(most).partition("string   note")[2], re.MULTILINE)) == 47
+
+
 def test_terminal_csv_and_page_say_the_same(view):
     """The words of every string that needs attention, and the verdict of all."""
     terminal = " ".join(report(view, width=500).split())

@@ -18,7 +18,7 @@ from rich.segment import Segment
 from rich.table import Table
 from rich.text import Text
 
-from toneprobe.phrases import capital
+from toneprobe.phrases import capital, count_of
 from toneprobe.report.attention import NotJudged
 from toneprobe.report.glossary import FINE_BUT_FELL, OWN_DOUBT, PARTIALS, PLUS_MINUS
 from toneprobe.report.string_view import StringView
@@ -88,23 +88,29 @@ def attention_list(view: SweepView) -> RenderableType:
 
 
 class _Fitted:
-    """The table of every string in as many whole columns as the terminal has room for; it says which it leaves out."""
+    """The table of every string in as many whole columns as the terminal has room for; it says which it leaves out. Where a few strings
+    alone were plucked, of these: the others are named before it."""
 
     def __init__(self, view: SweepView) -> None:
         self.view = view
 
     def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
-        rows = [(octave, [_cells(one) for one in octave.strings]) for octave in self.view.octaves]
+        n_all, n_unheard = len(self.view.strings), sum(one.state == "unheard" for one in self.view.strings)
+        is_few = n_all > n_unheard > n_all / 2
+        rows = [(octave, [_cells(one) for one in octave.strings if not is_few or one.state != "unheard"]) for octave in self.view.octaves]
         shown = _columns_for(options.max_width, [cells for _, of_octave in rows for cells in of_octave])
         table = Table(box=None, padding=(0, 1, 0, 0), header_style="dim", pad_edge=False)
         for place in shown:
             label, justify, least = COLUMNS[place]
             table.add_column(label, justify=justify, min_width=least if len(shown) == len(COLUMNS) else None, overflow="fold")
         for octave, of_octave in rows:
-            table.add_row(Text(octave.title, style="dim"))
+            if of_octave:
+                table.add_row(Text(octave.title, style="dim"))
             for cells in of_octave:
                 table.add_row(*(cells[place] for place in shown))
         yield table
+        if is_few:
+            yield Text(f"Left out: {count_of(n_unheard, 'string')} not heard.", style="dim")
         if left := [COLUMNS[place][0] for place in range(len(COLUMNS)) if place not in shown]:
             yield Text(f"Left out, for want of room: {', '.join(left)}. A wider window shows more.", style="dim")
 
