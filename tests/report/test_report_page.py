@@ -168,6 +168,7 @@ def test_the_first_screen_answers_which_strings_and_what_next(view, page):
                                              'class="harp-picture lanes"', 'id="strings"', 'id="words"')]
     assert places == sorted(places)
     assert shown.index('href="#words"') < shown.index('id="attention"')
+    assert shown.index("Next for") < shown.index('href="#cautions"') < shown.index('id="attention"') < shown.index('id="cautions"')
     largest = max(view.not_judged, key=lambda group: len(group.strings))
     assert [step.text for step in view.first_steps] == [*map(short_step, (view.steps[0].text, view.steps[1].text)), largest.remedy]
 
