@@ -151,6 +151,11 @@ def test_the_spare_that_goes_on_is_ordered_again_for_the_bag():
     assert [task.starts_on for task in plan.tasks] == sorted(task.starts_on for task in plan.tasks)
 
 
+def test_the_spares_of_two_strings_that_go_on_are_told_of_as_two():
+    stock, = tasks_of(make_plan(situation(bad=[("3C", "dead"), ("3D", "dead")])), "stock")
+    assert stock.action == "order for the bag: 3D, 3C" and stock.reason.startswith("the spare of each is put on; ")
+
+
 def test_a_spare_that_was_put_on_today_is_no_plan_any_more():
     """3C was changed today, 3D is to be changed: both want another spare, and only that of 3D still goes on."""
     bag = with_bag_but("3C", extra=[replace(spare("3C"), id=9, used_on=TODAY, fitting_id=99)])

@@ -20,7 +20,7 @@ TOGETHER = timedelta(days=31)  # orders no farther apart go out on one day: a mo
 MOST_NAMED = 8  # an octave and one: more are not listed twice (set here)
 
 FOR_AFTERWARDS = "the change is for after the engagement"
-GOES_ON = "its spare is put on"
+GOES_ON, EACH_GOES_ON = "its spare is put on", "the spare of each is put on"
 
 
 @dataclass(frozen=True)
@@ -92,7 +92,8 @@ def _bag_task(batch: Sequence[Order], change: _Change, serving: Mapping[str, str
                        is_told=first.string in change.afterwards)
     to_change = tuple(order.string for order in batch if order.string in change.strings)
     sweep = _sweep_words(batch, situation, sweep_on) if sweep_on and not task.is_late else ""
-    return replace(task, to_change=to_change, reason=f"{task.reason}{sweep}{_only_if_confirmed(to_change, change.n_if_sound, situation)}")
+    why = task.reason.replace(GOES_ON, EACH_GOES_ON) if len(batch) > 1 else task.reason
+    return replace(task, to_change=to_change, reason=f"{why}{sweep}{_only_if_confirmed(to_change, change.n_if_sound, situation)}")
 
 
 def _n_if_sound(situation: Situation, packed: date) -> dict[str, int]:
