@@ -154,6 +154,19 @@ def test_settled_strings_that_wait_for_their_fresh_sweep_are_named(run, shop, pl
     assert "waits" not in say(run, "settle", "--all", "--date", "2025-02-12")  # it still stretches
 
 
+def test_a_string_called_by_a_number_is_no_count_of_strings(run, tmp_path):
+    """ "1, 2 have had time" counts nothing: the house rule for names that are numbers (`phrases.as_strings`)."""
+    strings = "".join(f'[[strings]]\nname = "{name}"\nnote = "{note}"\nmaterial = "{of}"\n'
+                      for name, note, of in (("1", "C5", "nylon"), ("2", "A4", "nylon"), ("3", "F4", "wound nylon")))
+    (tmp_path / "lute.toml").write_text(f'name = "Lute"\n{strings}')
+    say(run, "new", "Lute", "--from", tmp_path / "lute.toml")
+    for name in "123":
+        say(run, "restring", name, "--date", "2026-03-02")
+    told = say(run, "settle", "--all", "--date", "2026-03-12")
+    assert "String 3 has had time to settle, but gets no fresh baseline yet." in told
+    assert "Strings 1, 2 have had time to settle and wait for a fresh baseline" in told
+
+
 @pytest.mark.parametrize("day", ["2025-04-05", "2025-06-01"])  # 54 and 111 days on; up to 60 a string counts as new (set in `steady`)
 def test_that_it_has_had_its_time_is_said_of_one_string_as_of_all(run, plover, day):
     """Nylon settles in 5 to 7 days (common practice): 10 February and 7 days. Nobody has checked 3D."""

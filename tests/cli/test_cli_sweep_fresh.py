@@ -270,7 +270,7 @@ def test_a_first_fresh_sweep_says_which_strings_are_no_longer_new(run, played):
 def test_a_sweep_of_a_day_before_the_baseline_asks_for_its_day_and_not_for_another_baseline(run, book, played):
     """The baseline is of 2 March 2024 and the year typed is 2023: no sweep is judged by what comes after it."""
     told = say(run, "sweep", played.whole, "--date", "2023-10-05")
-    assert "Their fresh baseline is of 2 March 2024, after this sweep" in told and "Is the day of this sweep right?" in told
+    assert "The fresh baseline is of 2 March 2024, after this sweep" in told and "Is the day of this sweep right?" in told
     assert "'toneprobe withdraw 3', then give its recordings again with --date" in told and "--fresh" not in told
     assert "Is the day" not in say(run, "report", "--sweep", "1") and "Is the day" not in say(run, "report", "--sweep", "2")
 

@@ -16,6 +16,7 @@ from toneprobe.measure.glide import IN_NOISE
 from toneprobe.report.words import (
     change_text,
     first_sentence,
+    had_time_step,
     headline,
     is_drowned,
     left_open,
@@ -200,3 +201,8 @@ def test_small_words():
 def test_what_lies_within_its_doubt_is_what_the_printed_figures_say(change, is_within):
     """−39 % ± 33, +45 % ± 51 and −20 % ± 20."""
     assert is_within_doubt(change) == is_within
+
+
+def test_strings_called_by_numbers_are_not_counted():
+    """The house rule for names that are numbers (`phrases.as_strings`)."""
+    assert had_time_step(["2", "5"], date(2024, 9, 20), "").startswith("Strings 2 and 5 should have settled by 20 September 2024, ")

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from toneprobe.cli.table import print_indented
 from toneprobe.days import day_text
-from toneprobe.phrases import listed
+from toneprobe.phrases import as_string, listed
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -20,7 +20,7 @@ def tell_days_to_come(book: Book, harp_id: int, console: Console, *, string: str
     from toneprobe.book import read
     from toneprobe.fittings import changes_after
 
-    told = [f"{name} on {day_text(day)}" for name, day in changes_after(read.fitting_log(book, harp_id, string), date.today())]
+    told = [f"{as_string(name)} on {day_text(day)}" for name, day in changes_after(read.fitting_log(book, harp_id, string), date.today())]
     if told:
         console.print()
         print_indented(console, f"The log holds a change of {listed(told)}, which by this computer's clock is still to come: it is not "

@@ -82,15 +82,16 @@ def _ask(since: HeardSince, change: StringChange, *, yes: bool) -> None:
     (_, first), day = since.sweeps[0], day_text(change.day)
     print_indented(screen(machine_output=True), f"{_heard_since(since, change.string, day)} So will the fresh baseline of "
                    f"{day_text(since.fresh_on)}, and the new string is then judged by it.", by=0)
-    if not agrees(f"Was the new {change.string} on by {day_text(first)} already?", yes=yes):
-        raise UsageError(f"nothing was logged. If {change.string} was not changed on {day}, give the right day with --date; if it was on "
+    who = as_string(change.string)
+    if not agrees(f"Was the new {who} on by {day_text(first)} already?", yes=yes):
+        raise UsageError(f"nothing was logged. If {who} was not changed on {day}, give the right day with --date; if it was on "
                          f"by {day_text(first)}, answer yes, or give --yes")
 
 
 def _heard_since(since: HeardSince, string: str, day: str) -> str:
     swept = listed([f"sweep {number} of {day_text(on)}" for number, on in since.sweeps])
     count = "that will count as a sweep" if len(since.sweeps) == 1 else "these will count as sweeps"
-    return f"{string} was heard after {day}, in {swept}: {count} of the new string."
+    return f"{as_string(string, at_start=True)} was heard after {day}, in {swept}: {count} of the new string."
 
 
 def _tell(changed: Changed, spec: StringSpec, habits: Habits, console: Console) -> None:

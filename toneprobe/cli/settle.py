@@ -27,7 +27,7 @@ from toneprobe.cli.table import print_cautions, print_indented
 from toneprobe.commands import fresh_for
 from toneprobe.errors import UsageError
 from toneprobe.instrument import find_string, retune
-from toneprobe.phrases import listed, one_after_another
+from toneprobe.phrases import as_string, as_strings, listed, one_after_another
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -123,12 +123,13 @@ def _refuse_retuned(retuned: bool, string: str | None, recording: Path | None, a
 
 def _tell_heard(names: Sequence[str], console: Console) -> None:
     """So that a neighbour that was plucked and not heard is missed at once."""
-    console.print(f"Heard in it: {listed(names, most=len(names))}.")
+    console.print(f"Heard in it: {listed(as_strings(names), most=len(names))}.")
 
 
 def _tell_unheard(names: tuple[str, ...], console: Console) -> None:
     for name in names:
-        console.print(f"{name} was not heard in it. Where it is more than a semitone off its note, record it alone:")
+        who = as_string(name, at_start=True)
+        console.print(f"{who} was not heard in it. Where it is more than a semitone off its note, record it alone:")
         console.print(f"  toneprobe settle {quote(name)} RECORDING", soft_wrap=True)
 
 
@@ -173,22 +174,23 @@ def _offer_baselines(book: Book, state: HarpState, offered: Mapping[str, Offer],
 
     waiting = waiting_wishes(book, state)
     for name in found:
+        who = as_string(name, at_start=True)
         if name in waiting:
-            console.print(f"{name} had settled, but no longer counts as settled: the next sweep does not become its fresh baseline as "
+            console.print(f"{who} had settled, but no longer counts as settled: the next sweep does not become its fresh baseline as "
                           "you asked. That waits until its checks show it settled again.")
         one = offered.get(name)
         if one is None:
             continue
         if not one.advice.ready:
             why = [] if one.lacks else map(sentence, one.advice.reasons)  # what it lacks was said as what comes next
-            console.print(" ".join([f"{name} gets no fresh baseline yet.", *why]))
+            console.print(" ".join([f"{who} gets no fresh baseline yet.", *why]))
         elif one.is_wanted:
-            console.print(f"The next sweep becomes the fresh baseline of {name}.")
-        elif agrees(f"{name} has settled. Make the next sweep its fresh baseline?", yes=yes):
+            console.print(f"The next sweep becomes the fresh baseline of {as_string(name)}.")
+        elif agrees(f"{who} has settled. Make the next sweep its fresh baseline?", yes=yes):
             want_baseline(book, one.fitting_id)
-            console.print(f"The next sweep becomes the fresh baseline of {name}: pluck it three times.")
+            console.print(f"The next sweep becomes the fresh baseline of {as_string(name)}: pluck it three times.")
         else:
-            console.print(f"Left as it is. To make the next sweep the fresh baseline of {name} after all:")
+            console.print(f"Left as it is. To make the next sweep the fresh baseline of {as_string(name)} after all:")
             console.print(f"  toneprobe settle {quote(name)} --yes", soft_wrap=True)
 
 
@@ -199,19 +201,20 @@ def _tell_waiting(book: Book, state: HarpState, found: Mapping[str, Settling], c
 
     wanted, rest = waiting_to_sweep(book, state, found, only=only)
     for name in wanted:
-        console.print(f"The next sweep becomes the fresh baseline of {name}.")
+        console.print(f"The next sweep becomes the fresh baseline of {as_string(name)}.")
     doubts = doubts_about_fresh(book, state, rest)
     by_reasons: dict[tuple[str, ...], list[str]] = {}
     for name, reasons in doubts.items():
         by_reasons.setdefault(reasons, []).append(name)
     for reasons, names in by_reasons.items():
-        who = names[0] if len(names) == 1 else f"Each of {one_after_another(names)}"
+        who = as_string(names[0], at_start=True) if len(names) == 1 else f"Each of {one_after_another(as_strings(names))}"
         why = " ".join(map(reason_sentence, reasons))
         print_indented(console, f"{who} has had time to settle, but gets no fresh baseline yet. {why}", by=0)
     rest = tuple(name for name in rest if name not in doubts)
     if rest:
         has, waits, them = ("has", "waits", "it") if len(rest) == 1 else ("have", "wait", "them")
-        print_indented(console, f"{', '.join(rest)} {has} had time to settle and {waits} for a fresh baseline, without which no sweep can "
+        who = ", ".join(as_strings(rest, at_start=True))
+        print_indented(console, f"{who} {has} had time to settle and {waits} for a fresh baseline, without which no sweep can "
                                 f"judge {them}. Pluck three times in the next sweep:", by=0)
         which = "--fresh" if len(rest) == len(state.on) else fresh_for(rest)
         console.print(f"  toneprobe sweep RECORDING {which}", soft_wrap=True)

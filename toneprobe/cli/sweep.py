@@ -33,7 +33,7 @@ from toneprobe.days import day_text
 from toneprobe.errors import RecordingError, UsageError
 from toneprobe.events import Event, advise_room, check_event
 from toneprobe.instrument import find_string, retune
-from toneprobe.phrases import as_strings, listed, one_after_another
+from toneprobe.phrases import as_string, as_strings, listed, one_after_another
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping, Sequence
@@ -180,10 +180,10 @@ def _insists(name: str, reasons: Sequence[str], *, yes: bool) -> bool:
     from toneprobe.report.words import reason_sentence
 
     words = screen(machine_output=True)
-    words.print(f"{name} may not have come to rest. {' '.join(map(reason_sentence, reasons))}")
-    if agrees(f"Keep this sweep as the fresh baseline of {name} all the same?", yes=yes):
+    words.print(f"{as_string(name, at_start=True)} may not have come to rest. {' '.join(map(reason_sentence, reasons))}")
+    if agrees(f"Keep this sweep as the fresh baseline of {as_string(name)} all the same?", yes=yes):
         return True
-    words.print(f"It is not kept as the baseline of {name}. Once it has come to rest, make a new recording and give that to "
+    words.print(f"It is not kept as the baseline of {as_string(name)}. Once it has come to rest, make a new recording and give that to "
                 f"'toneprobe sweep' with --fresh-for {quote(name)}")
     return False
 

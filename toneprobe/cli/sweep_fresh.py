@@ -7,7 +7,7 @@ from shlex import quote
 from typing import TYPE_CHECKING
 
 from toneprobe.days import day_text
-from toneprobe.phrases import as_strings, count_of, listed
+from toneprobe.phrases import as_string, as_strings, count_of, listed
 
 if TYPE_CHECKING:
     from datetime import date
@@ -48,10 +48,10 @@ def tell_fresh(
     if choice.kept:
         console.print(_kept(choice.kept))
     for name in (one for one in waiting if one not in choice.taken):
-        console.print(f"It is not the fresh baseline of {name} as you asked: {name} had settled, but no longer counts as settled. "
+        console.print(f"It is not the fresh baseline of {as_string(name)} as you asked: it had settled, but no longer counts as settled. "
                       f"{sentence(waiting[name].reasons[0])} That waits until its checks show it settled again.")
     for name in sorted(wish.named.difference(choice.taken)):
-        console.print(f"{name} was not heard in it, so it is no baseline of {name}.")
+        console.print(f"{as_string(name, at_start=True)} was not heard in it, so it is no baseline of {as_string(name)}.")
 
 
 def tell_livelier_room(names: Collection[str], sweep_id: int, console: Console) -> None:

@@ -246,7 +246,7 @@ def settled_step(settled: Sequence[SettledRecord], lacks: str) -> str:
 def had_time_step(names: Sequence[str], since: date, lacks: str) -> str:
     """The same of strings that have had their time to settle, though no check shows that they have."""
     one = len(names) == 1
-    known = f"{one_after_another(names)} should have settled by {day_text(since)}"
+    known = f"{one_after_another(as_strings(names, at_start=True))} should have settled by {day_text(since)}"
     if lacks:
         return _none_yet(known, lacks, one=one)
     they, their, them, get = ("it has", "its", "it", "it gets") if one else ("they have", "their", "them", "they get")
@@ -272,7 +272,7 @@ def later_fresh_step(fresh_on: date, sweep_id: int | None) -> str:
     """Of strings whose baseline is of a day after the sweep: typed with a wrong year, or on a computer whose clock was set back, no string
     is judged."""
     taken_back = f"'toneprobe withdraw {sweep_id}', then give" if sweep_id is not None else "give"
-    return (f"Their fresh baseline is of {day_text(fresh_on)}, after this sweep, and judges only what comes after it. Is the day of this "
+    return (f"The fresh baseline is of {day_text(fresh_on)}, after this sweep, and judges only what comes after it. Is the day of this "
             f"sweep right? If not: {taken_back} its recordings again with --date and the right day. If it is, keep it: there is nothing to "
             "do.")
 
