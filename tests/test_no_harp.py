@@ -54,6 +54,7 @@ def test_a_string_called_by_a_number_is_meant_before_a_spare_of_that_number(run,
                                              for name in ("4", "1", "2")])
     assert (first.id, second.id, third.id) == (1, 2, 3)
     assert "toneprobe spares arrived 2" in run("restring", "2", "--from-spares", "--date", "2025-02-02").output
+    assert "only 1 of string 2 on the way, not 3" in run("spares", "arrived", "2", "--count", "3").output  # "1 of 2" is a count
     for line in (("arrived", "2", "--count", "1"), ("move", "2", "--to", "home"), ("use", "2")):
         assert run("spares", *line).exit_code == 0
     assert [(one.place, one.used_on is None) for one in spares_of(book, harp_id)] == [(ORDERED, True), (ORDERED, True), ("home", False)]

@@ -107,7 +107,7 @@ def add(
         usual = " ".join(part for part in (spec.material or "a string", gauge_words(spec.gauge_mm)) if part)
         screen().print(f"Mind: {usual} {belongs} on {as_string(spec.name)}. This one counts as another kind.")
         if not may_be_same(spare.material, spec.material):
-            screen().print(f"If such a string is what is on {spec.name} now, and stays there, say so:")
+            screen().print(f"If such a string is what is on {as_string(spec.name)} now, and stays there, say so:")
             screen().print(f"  toneprobe log correct {quote(spec.name)} --material {quote(spare.material)}", soft_wrap=True)
 
 
@@ -228,8 +228,8 @@ def _ordered(book: Book, harp: Harp, text: str, count: int) -> list[Spare]:
     name = find_string(harp.instrument, text).name
     found = [one for one in coming if one.string == name]
     if len(found) < count:
-        raise BookError(f"only {len(found)} of {name} on the way, not {count}: see 'toneprobe spares'" if found else
-                        f"no {name} is on the way: see 'toneprobe spares'")
+        raise BookError(f"only {len(found)} of {as_string(name)} on the way, not {count}: see 'toneprobe spares'" if found else
+                        f"no {as_string(name)} is on the way: see 'toneprobe spares'")
     return found[:count]
 
 

@@ -18,7 +18,7 @@ from toneprobe.condition.verdict import CONDEMNING
 from toneprobe.days import day_text
 from toneprobe.errors import UsageError
 from toneprobe.measure.figure import Figure
-from toneprobe.phrases import as_strings, count_of, one_after_another
+from toneprobe.phrases import as_string, as_strings, count_of, one_after_another
 from toneprobe.report.fitting_words import fitting_line
 from toneprobe.report.glossary import FRESH, NEEDS_ATTENTION, NOT_JUDGED
 from toneprobe.report.off_since import off_days, with_log
@@ -102,7 +102,7 @@ class ComparisonView:
     @property
     def changed_since(self) -> str:
         """ "Came off after the later sweep: 3G on 27 November 2026.", "" where none is."""
-        off = [f"{one.name} on {day_text(one.off_on)}" for one in self.strings if one.off_on]
+        off = [f"{as_string(one.name)} on {day_text(one.off_on)}" for one in self.strings if one.off_on]
         return f"Came off after the later sweep: {', '.join(off)}." if off else ""
 
     @property

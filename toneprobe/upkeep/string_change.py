@@ -110,7 +110,7 @@ def _change(book: Book, harp: Harp, change: StringChange, spec: StringSpec, prog
     swept = [one for one in read.condition_history(book, harp.id, spec.name) if one.date == change.day and one.condition.n_plucks]
     swept_old = old is not None and not change.before_sweep and any(one.fitting_id == old.id for one in swept)
     if change.before_sweep and not swept:
-        raise UsageError(f"no sweep of {day_text(change.day)} in the book heard {spec.name}: leave out --before-sweep")
+        raise UsageError(f"no sweep of {day_text(change.day)} in the book heard {as_string(spec.name)}: leave out --before-sweep")
     since = HeardSince() if old is None else _heard_since(book, change, old)
     if since.fresh_on and not since.numbers <= change.agreed:
         return since
@@ -145,8 +145,8 @@ def _refuse_twice(change: StringChange, old: Fitting) -> None:
     if old.fitted_on == change.day and old.is_stand_in == change.is_stand_in and not change.is_another:
         known = (f". That day is supposed; to say that it is right: toneprobe log correct {shlex.quote(old.string)} --entry {old.id} "
                  f"--fitted {change.day}, with --material and whatever else is known of it") if old.is_supposed else ""
-        raise UsageError(f"{old.string} got a new string on {day_text(change.day)} already, no. {old.id} of the log: nothing was "
-                         f"logged{known}. If another one went on that day, say so with --another")
+        raise UsageError(f"{as_string(old.string, at_start=True)} got a new string on {day_text(change.day)} already, no. "
+                         f"{old.id} of the log: nothing was logged{known}. If another one went on that day, say so with --another")
 
 
 def _refuse_losing(change: StringChange, log: Sequence[Fitting]) -> None:
@@ -156,14 +156,14 @@ def _refuse_losing(change: StringChange, log: Sequence[Fitting]) -> None:
     why = change.why or "broke"
     last = max((one for one in log if one.removed_on is not None), key=lambda one: (one.removed_on, one.id), default=None)
     if last is None:
-        raise UsageError(f"no string is on {change.string} that could have come off: leave out --why and --broke-at")
+        raise UsageError(f"no string is on {as_string(change.string)} that could have come off: leave out --why and --broke-at")
     if last.removed_on > change.day:
         return  # which cannot be, and the book says so
     if last.why_removed != why or change.broke_at not in (None, last.broke_at):
         place = f" --broke-at {shlex.quote(change.broke_at)}" if change.broke_at else ""
-        raise UsageError(f"no string has been on {change.string} since {day_text(last.removed_on)}. Say first why the last one came off: "
-                         "toneprobe log correct "
-                         f"{shlex.quote(change.string)} --entry {last.id} --why {why}{place}; then log the new one without it")
+        raise UsageError(f"no string has been on {as_string(change.string)} since {day_text(last.removed_on)}. Say first why the "
+                         f"last one came off: toneprobe log correct {shlex.quote(change.string)} --entry {last.id} "
+                         f"--why {why}{place}; then log the new one without it")
 
 
 def _refuse_bought_later(change: StringChange, later: Sequence[Spare]) -> None:
@@ -172,7 +172,7 @@ def _refuse_bought_later(change: StringChange, later: Sequence[Spare]) -> None:
     if not meant or not (change.from_spares or change.spare_id is not None) or change.is_stand_in:
         return
     one = min(meant, key=lambda spare: (spare.bought_on, spare.id))
-    raise BookError(f"on {day_text(change.day)} there was no spare {change.string} yet: spare {one.id} was bought on "
+    raise BookError(f"on {day_text(change.day)} there was no spare {as_string(change.string)} yet: spare {one.id} was bought on "
                     f"{day_text(one.bought_on)}. Give the day on which the string really went on; where the spare's day is wrong: "
                     f"toneprobe spares correct {one.id} --bought DATE")
 
@@ -191,7 +191,7 @@ def _pick(
     offers = stand_ins_for(kept, spares, strung, today=change.day, habits=habits)
     if change.is_stand_in:
         if not offers:
-            raise BookError(f"no spare of a neighbour can stand in for {spec.name}: ask a colleague, or leave out --from-spares")
+            raise BookError(f"no spare of a neighbour can stand in for {as_string(spec.name)}: ask a colleague, or leave out --from-spares")
         return offers[0].spare, offers[0].cautions
     spare = take_first(spares, kept, today=change.day, habits=habits)
     if spare is None and (own := take_first(spares, spec, today=change.day, habits=habits)) is not None:
@@ -215,14 +215,14 @@ def _by_number(
         return spare, _shelf_cautions(spare, change.day, habits)
     if not change.is_stand_in:
         is_other = spare.string == spec.name and not may_be_same(spare.material, spec.material)
-        to_keep = f"; where {spare.material} is what you keep on {spec.name}, say so with --material {shlex.quote(spare.material)}"
-        raise UsageError(f"spare {spare.id} is a {spare.string} ({spare.material or 'material not noted'}), not the right string for "
-                         f"{spec.name}: in need put it on with --stand-in{to_keep if is_other else ''}")
+        to_keep = f"; where {spare.material} is what you keep there, say so with --material {shlex.quote(spare.material)}"
+        raise UsageError(f"spare {spare.id} is a {as_string(spare.string)} ({spare.material or 'material not noted'}), not the right "
+                         f"string for {as_string(spec.name)}: in need put it on with --stand-in{to_keep if is_other else ''}")
     offers = stand_ins_for(kept, spares, strung, today=change.day, habits=habits)
     offer = next((one for one in offers if one.spare.id == spare.id), None)
     if offer is None:
-        raise UsageError(f"spare {spare.id}, a {spare.string}, would pull harder on {spec.name} than the string that belongs there, or is "
-                         "no neighbour of it: take another")
+        raise UsageError(f"spare {spare.id}, a {as_string(spare.string)}, would pull harder on {as_string(spec.name)} than the string that "
+                         "belongs there, or is no neighbour of it: take another")
     return spare, offer.cautions
 
 
@@ -269,9 +269,9 @@ def _kind_cautions(fitting: Fitting, spec: StringSpec, kept: StringSpec, *, who:
         return []
     lines = []
     if not may_be_same(fitting.material, spec.material) and not may_be_same(fitting.material, kept.material):
-        lines.append(f"{spec.material} belongs on {spec.name}: {fitting.material} is another string, with another tension. Ask "
+        lines.append(f"{spec.material} belongs on {as_string(spec.name)}: {fitting.material} is another string, with another tension. Ask "
                      f"{who} whether it may stay")
     if fitting.gauge_mm and spec.gauge_mm and fitting.gauge_mm > (1.0 + SAME_GAUGE) * spec.gauge_mm:
-        lines.append(f"{fitting.gauge_mm:g} mm is thicker than the {spec.gauge_mm:g} mm that belongs on {spec.name} and pulls harder. Ask "
-                     f"{who} whether it may stay")
+        lines.append(f"{fitting.gauge_mm:g} mm is thicker than the {spec.gauge_mm:g} mm that belongs on {as_string(spec.name)} and pulls "
+                     f"harder. Ask {who} whether it may stay")
     return lines
