@@ -12,6 +12,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
+from itertools import groupby
+from operator import attrgetter
 from statistics import median
 
 from toneprobe.audio.remark import SINGLE_SOUNDS
@@ -20,7 +22,7 @@ from toneprobe.condition.next_steps import FELL_ALONE, TECHNICIAN
 from toneprobe.days import day_text
 from toneprobe.events import Event
 from toneprobe.fittings import first_day_text, repeated_breaks
-from toneprobe.phrases import as_strings, capital, count_of, listed
+from toneprobe.phrases import as_string, as_strings, capital, count_of, listed
 from toneprobe.practice import may_be_same
 from toneprobe.remarks import is_noisy
 from toneprobe.report.attention import standing_words
@@ -150,7 +152,7 @@ def _log_until(sweep: SweepView, off_since: Iterable[str], today: date | None) -
         return ""
     since = tuple(off_since)
     told = f"The string log is as of {day_text(today)}, the sounds are of the sweep of {sweep.day}."
-    return f"{told} Came off since that sweep: {listed(since, len(since))}." if since else told
+    return f"{told} Came off since that sweep: {listed(as_strings(since), len(since))}." if since else told
 
 
 def slip_concerns(found: Mapping[str, Settling]) -> tuple[Concern, ...]:
@@ -183,17 +185,10 @@ def pitch_sentence(strings: Sequence[StringView]) -> str:
 def materials_sentence(strings: Sequence[StringView]) -> str:
     """Runs of the material that belongs there from the top of the harp down, and the strings that are on now of another, "" where none is
     known."""
-    runs: list[list[StringView]] = []
-    for one in strings:
-        if one.spec is None or one.spec.material is None:
-            continue
-        if runs and runs[-1][-1].spec.material == one.spec.material:
-            runs[-1].append(one)
-        else:
-            runs.append([one])
-    ends = [as_strings(dict.fromkeys((run[0].name, run[-1].name))) for run in runs]
-    told = ", ".join(f"{run[0].spec.material} {' to '.join(names)}" for run, names in zip(runs, ends, strict=True))
-    others = ", ".join(f"{one.newest.material} on {one.name}" for one in strings if _is_other_material(one))
+    known = [one.spec for one in strings if one.spec and one.spec.material]
+    runs = [(material, [spec.name for spec in run]) for material, run in groupby(known, key=attrgetter("material"))]
+    told = ", ".join(f"{material} {' to '.join(as_strings(dict.fromkeys((names[0], names[-1]))))}" for material, names in runs)
+    others = ", ".join(f"{one.newest.material} on {as_string(one.name)}" for one in strings if _is_other_material(one))
     return f"{told}; but now {others}" if others else told
 
 
