@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import astuple, replace
 
 import numpy as np
 import pytest
@@ -239,6 +239,15 @@ def test_a_period_must_fit_while_both_modes_stand_above_the_noise(share, is_beat
         assert found.other_hz == pytest.approx(500.0 + share / heard_s, abs=0.01) and found.other_delta == pytest.approx(2.5, rel=0.01)
     else:
         assert found == NO_FULL_BEAT
+
+
+def test_a_beat_recorded_softly_is_told_with_the_same_errors():
+    """As an upper partial of a string heard from afar; what is told of a beat is ratios, rates and times (derived)."""
+    time_s, rng = np.arange(240) / 60.0, np.random.default_rng(4)
+    z = np.exp((2j * np.pi * 0.4 - 0.5) * time_s) + 0.1 * np.exp((2j * np.pi * 2.4 - 0.7) * time_s + 1j)
+    z = z + rng.normal(0.0, 0.007, 240) + 1j * rng.normal(0.0, 0.007, 240)
+    loud, soft = (partial_beat(Envelope(size * z, 60.0, 500.0, 0.0, 1e-4 * size**2), start_s=0.0) for size in (1.0, 1e-8))
+    assert astuple(soft) == pytest.approx(astuple(loud), rel=1e-6)
 
 
 def test_a_faint_split_far_up_is_not_the_strings_beat():

@@ -112,10 +112,15 @@ def _fit(z: np.ndarray, time_s: np.ndarray, poles: np.ndarray, energy: float) ->
 
 def _solve(gram: np.ndarray, against: np.ndarray) -> np.ndarray:
     """Normal equations; columns that cannot be told apart share what they explain."""
-    scale = 1.0 / np.sqrt(np.maximum(gram.diagonal().real, LEAST_SQUARE))
+    scale = _scale(gram)
     scaled = gram * (scale[:, None] * scale)
     scaled.flat[:: len(scale) + 1] += RIDGE
     return np.linalg.solve(scaled, against * scale) * scale
+
+
+def _scale(gram: np.ndarray) -> np.ndarray:
+    """What makes each column as long as the others: beside a loud one a soft one would be lost in rounding."""
+    return 1.0 / np.sqrt(np.maximum(gram.diagonal().real, LEAST_SQUARE))
 
 
 def _gauss_newton(now: _Fit) -> tuple[np.ndarray, np.ndarray]:
@@ -147,7 +152,10 @@ def _refine(z: np.ndarray, time_s: np.ndarray, poles: np.ndarray, energy: float)
 def _errors(fit: _Fit, n_values: int, start_s: float) -> tuple[float, float, np.ndarray]:
     """Standard errors, from what is left: of the rate in Hz, of ln of the ratio of amplitudes at the onset, of both δ."""
     # E[dθ dθᴴ] of complex parameters: the real part of any g·dθ has half of g·cov·gᴴ, and so has its imaginary part
-    cov = 0.5 * np.linalg.pinv(_gauss_newton(fit)[1]) * (fit.rest / max(n_values - 4, 1))
+    normal = _gauss_newton(fit)[1]
+    scale = _scale(normal)
+    both = scale[:, None] * scale
+    cov = 0.5 * np.linalg.pinv(normal * both) * both * (fit.rest / max(n_values - 4, 1))
     a1, a2 = np.where(np.abs(fit.amplitudes) > LEAST_AMPLITUDE, fit.amplitudes, LEAST_AMPLITUDE)
     return (_standard_error(cov, [0.0, 0.0, 1.0, -1.0]) / (2 * np.pi), _standard_error(cov, [1.0 / a1, -1.0 / a2, -start_s, start_s]),
             np.sqrt(np.maximum(cov.diagonal().real[2:], 0.0)))
