@@ -29,10 +29,7 @@ def changed(pluck: FormulaPluck, change: Callable[[np.ndarray], np.ndarray]) -> 
     return measured(change(render(pluck)), f1_hz=pluck.f1_hz)
 
 
-CHANGES = {
-    "20 dB softer": lambda pluck: changed(pluck, lambda x: 0.1 * x),
-    "60 dB softer": lambda pluck: changed(pluck, lambda x: 0.001 * x),
-    "other polarity": lambda pluck: changed(pluck, lambda x: -x),
+CHANGES = {  # volume and polarity: of all figures at once in tests/measure/test_pluck.py
     "later by a fraction of a sample": lambda pluck: measured(render(pluck, late_s=0.37 / RATE_HZ), f1_hz=pluck.f1_hz),
     "more before the onset": lambda pluck: measured(render(pluck, pre_s=0.05), f1_hz=pluck.f1_hz, pre_s=0.05),
     "22.05 kHz": lambda pluck: at_rate(pluck, 22050),

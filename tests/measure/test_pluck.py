@@ -82,6 +82,18 @@ def test_a_ring_recorded_at_a_usual_level_is_told_down_to_its_steps(tmp_path):
     assert found.t60_s.value == pytest.approx(PLUCK.string_t60_s, rel=0.1)
 
 
+@pytest.mark.parametrize("pluck", [
+    FormulaPluck(261.6256, 2.6e-4, t60_s=3.0, n_partials=20, split_hz=2.0, split_ratio=0.2, glide_cents=12.0),
+    FormulaPluck(98.0, 1e-4, t60_s=6.0, n_partials=12, loss_power=0.3)])
+def test_neither_volume_nor_polarity_changes_anything(pluck):
+    """24 and 84 dB softer by powers of two, which scale binary numbers exactly: nothing in a measurement may rest on how large they are."""
+    sound = render(pluck, length_s=2.0)
+    plain = measured(sound, f1_hz=pluck.f1_hz)
+    assert plain.pitch_hz.known and plain.t60_s.known and plain.ripple and plain.damping
+    for factor in (2.0**-4, 2.0**-14, -1.0):
+        assert measured(factor * sound, f1_hz=pluck.f1_hz) == plain
+
+
 def test_every_figure_is_a_number_or_a_reason(plain):
     for name in FIGURES:
         figure = getattr(plain, name)
