@@ -29,6 +29,18 @@ def test_known_truth(note, snr_db, allowed_db):
     assert np.abs(levels_of(found, 5) - put_in(5)).max() < allowed_db
 
 
+@pytest.mark.parametrize("snr_db", [60, 40, 20])
+@pytest.mark.parametrize("note", ["C1", "C2", "C3", "C4", "C5"])
+def test_how_far_a_pluck_stands_out_of_the_noise(cases, note, snr_db):
+    """Told is ΣA² of the partials over white noise up to a tenth above the highest of them, the test signal's is over that up to half the
+    rate: so much more (derived)."""
+    for case in cases(note, snr_db):
+        heard = np.array([one.n for one in case.found.partials]) - 1
+        share = np.sum(case.pluck.amplitude[heard] ** 2) / np.sum(case.pluck.amplitude**2)
+        wide = 44100 / 2 / (1.1 * case.found.partials[-1].freq_hz)
+        assert case.found.snr_db == pytest.approx(snr_db + 10.0 * np.log10(wide * share), abs=1.5)
+
+
 @pytest.mark.parametrize("change", CHANGES)
 def test_no_change_of_the_recording_counts(plain, plain_after, change):
     assert levels_of(plain_after(change), 8) == pytest.approx(levels_of(plain, 8), abs=0.3)

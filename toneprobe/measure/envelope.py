@@ -193,5 +193,6 @@ def _noise(samples: np.ndarray, rate_hz: float, f1_hz: float) -> Noise:
     reach = max(3, int(round(1.2 * f1_hz / df))) | 1
     thin = max(1, reach // 60)
     centres = np.arange(0, len(psd), thin)
-    floor = median_filter(psd[::thin], max(3, (reach // thin) | 1), mode="nearest") / MEDIAN_OF_EXPONENTIAL
+    # mirrored at the ends: repeated, the value at 0 Hz, where a constant is, would stand for all below the first partial
+    floor = median_filter(psd[::thin], max(3, (reach // thin) | 1), mode="reflect") / MEDIAN_OF_EXPONENTIAL
     return Noise(centres * df, np.maximum(floor, LEAST_DENSITY), psd, df, reach)
