@@ -68,3 +68,18 @@ def test_partials_far_weaker_than_the_strongest_have_no_say():
     samples = tone((F_HZ,), (2 * F_HZ,)) + 0.03 * tone((3 * F_HZ,), (4 * F_HZ,))
     assert wander_cents(lambda first, after: samples[first:after], rate_hz=RATE_HZ, onset_s=0.0, end_s=0.6,
                         partials_hz=F_HZ * np.arange(1, 5)) is None
+
+
+def test_what_noise_moves_a_string_by_makes_no_voice_of_it(monkeypatch):
+    """Drawn here, noise with twice the amplitude of each partial: without its share taken off a few steady tones of twenty would wander like
+    a voice."""
+    steady = tone((F_HZ,), (2 * F_HZ,), (3 * F_HZ,), (4 * F_HZ,))
+    noisy = [steady + np.random.default_rng(seed).normal(0.0, 2.0, len(steady)) for seed in range(20)]
+
+    def most_cents():
+        return max(wander_cents(lambda first, after, samples=samples: samples[first:after], rate_hz=RATE_HZ, onset_s=0.0, end_s=0.6,
+                                partials_hz=F_HZ * np.arange(1, 5)) for samples in noisy)
+
+    assert most_cents() < 0.5 * WANDER_CENTS
+    monkeypatch.setattr("toneprobe.steadiness.CAUTION", 0.0)
+    assert most_cents() > WANDER_CENTS
