@@ -71,7 +71,7 @@ def test_partials_far_weaker_than_the_strongest_have_no_say():
 
 
 def test_what_noise_moves_a_string_by_makes_no_voice_of_it(monkeypatch):
-    """Drawn here, noise with twice the amplitude of each partial: without its share taken off a few steady tones of twenty would wander like
+    """Drawn here, noise with twice the amplitude of each partial: without its share taken off a few of twenty steady tones wander like
     a voice."""
     steady = tone((F_HZ,), (2 * F_HZ,), (3 * F_HZ,), (4 * F_HZ,))
     noisy = [steady + np.random.default_rng(seed).normal(0.0, 2.0, len(steady)) for seed in range(20)]
