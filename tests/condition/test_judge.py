@@ -609,6 +609,18 @@ def test_a_harp_tuned_to_another_a_moved_alike(judged):
     assert re.search(r"lies 5\d cents below the others: tune it", " ".join(of(judgement, "6D").reasons))
 
 
+@pytest.mark.parametrize(("then_cents", "now_cents", "said"), [
+    (-50.0, -50.0, r"lies (49|50|51) cents below the others, as when fresh \((49|50|51)\): if you do not tune it so"),  # a quarter tone
+    (27.0, 29.0, r"lies (28|29|30) cents above the others, as when fresh \((26|27|28)\): if"),
+    (-50.0, 0.0, ""), (0.0, -50.0, "below the others: tune it, and its stiffness"), (-25.0, -50.0, "below the others: tune it, and")])
+def test_a_string_that_stands_where_it_stood_when_fresh_is_told_so(judged, then_cents, now_cents, said):
+    """Tunings beside equal temperament ask for such pitches (theory of music); B ∝ 1/T is as it was, and no tuning tells it better."""
+    judgement = judged(lambda name, s: replace(s, cents=s.cents + (now_cents - then_cents if name == "6D" else 0.0)),
+                       born=lambda name, s: replace(s, cents=s.cents + (then_cents if name == "6D" else 0.0)))
+    reasons = " ".join(of(judgement, "6D").reasons)
+    assert re.search(said, reasons) and ("the others" in reasons) == bool(said)
+
+
 def test_a_string_whose_plucks_are_perhaps_two_strings_is_not_to_be_tuned():
     """Two plucks at its note and two 40 cents above, as of a string that fell to there: 20 cents between them, known to 8 (worked by hand:
     two times two values 20 from their mean, √((3 + 4·(20/0.5)²)/6)·0.5/√4 = 8.2)."""

@@ -35,6 +35,13 @@ def fallen_case(against_others: Figure, ring: Figure, *, is_dead: bool) -> Evide
     return Evidence("fallen", strength, strength, against_others.value, against_others.se)
 
 
+def moved_alone(changes: Mapping[str, Change]) -> Mapping[str, float]:
+    """Cents by which each string's pitch moved since fresh beyond what the middle one did, which few strings do not tell."""
+    moved = {string: change.pitch_cents.value for string, change in changes.items() if change.pitch_cents.known}
+    level = median(moved.values()) if len(moved) >= LEAST_STRINGS else 0.0
+    return {string: cents - level for string, cents in moved.items()}
+
+
 def fell_alone(sweep: SweepReading, changes: Mapping[str, Change], instrument: Instrument,
                level_beside: Callable[[StringSpec], Figure]) -> frozenset[str]:
     """Strings that lie below their note and the others, and fell so far since fresh, each by more than the others' scatter gives one of
@@ -43,9 +50,7 @@ def fell_alone(sweep: SweepReading, changes: Mapping[str, Change], instrument: I
               if spec.name in changes and changes[spec.name].pitch_cents.known}
     if len(beside) < LEAST_STRINGS:
         return frozenset()
-    moved = {string: changes[string].pitch_cents.value for string in beside}
-    level = median(moved.values())
-    now, since = {string: one.value for string, one in beside.items()}, {string: cents - level for string, cents in moved.items()}
+    now, since = {string: one.value for string, one in beside.items()}, moved_alone(changes)
     return frozenset(string for string, one in beside.items() if _stands_below(string, now) and _stands_below(string, since)
                      and sweep.readings[string].figures["cents_off"].value <= -limits.OUT_OF_TUNE_CENTS
                      and -one.value >= limits.PITCH_ERRORS * one.error)

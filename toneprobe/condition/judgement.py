@@ -13,7 +13,7 @@ from toneprobe.condition.between_notches import warnings as climbed_warnings
 from toneprobe.condition.common_cause import CommonCause, common_cause
 from toneprobe.condition.common_words import common_warnings
 from toneprobe.condition.context import ALL_COMPARABLE, Comparable, SweepContext, compare_captures, shared_warnings
-from toneprobe.condition.fallen import fell_alone
+from toneprobe.condition.fallen import fell_alone, moved_alone
 from toneprobe.condition.fresh_level import fresh_levels
 from toneprobe.condition.links import fresh_rooms, linked_pairs
 from toneprobe.condition.moved_gain import without_moved_gain
@@ -82,7 +82,7 @@ def judge(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument: Ins
         return Judgement(tuple((unscored | others)[spec.name] for spec in instrument.strings), told, None)
     conditions, semitone, beside = [], semitones_off(sweep, instrument), is_beside(sweep)
     above = climbed(sweep, changes, instrument, common.level_beside)
-    fell = fell_alone(sweep, changes, instrument, common.level_beside) - semitone.keys()
+    fell, alone = fell_alone(sweep, changes, instrument, common.level_beside) - semitone.keys(), moved_alone(changes)
     for spec in instrument.strings:
         if spec.name in unscored:
             conditions.append(unscored[spec.name])
@@ -90,7 +90,8 @@ def judge(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument: Ins
         around = Surroundings(
             sweep, noises[spec.name], common, common.level_beside(spec), may_be_set=spec.name in semitone,
             spoilt_by=comparable[spec.name].spoilt_by, crushed_by=comparable[spec.name].crushed_by, said=context.said.get(spec.name, {}),
-            other_instrument=beside, has_climbed=spec.name in above, fell_alone=spec.name in fell, build=build_of(spec, instrument))
+            other_instrument=beside, has_climbed=spec.name in above, fell_alone=spec.name in fell, moved_alone_cents=alone.get(spec.name),
+            build=build_of(spec, instrument))
         conditions.append(judge_rated(sweep.readings[spec.name], fresh[spec.name], changes[spec.name], around))
     told = (*climbed_warnings(above, sweep), *common_warnings(common, noise=noise, a4_hz=instrument.a4_hz, what=instrument.word))
     if beside:

@@ -206,6 +206,18 @@ def out_of_tune(against_others: Figure, own: Figure, *, may_be_set: bool = False
     return [f"Its pitch lies {cents:.0f} cents {where} the others: tune it{then}."]
 
 
+def off_as_when_fresh(against_others: Figure, moved_alone_cents: float | None) -> list[str]:
+    """Of a string that stands about where it stood, as quarter tones or pure thirds ask: not wear, and its tension is as it was."""
+    if not against_others.known or moved_alone_cents is None or abs(moved_alone_cents) >= limits.OUT_OF_TUNE_CENTS:
+        return []
+    now, stood = against_others.value, against_others.value - moved_alone_cents
+    is_known = abs(now) >= limits.PITCH_ERRORS * against_others.error
+    if min(abs(now), abs(stood)) < limits.OUT_OF_TUNE_CENTS or now * stood < 0.0 or not is_known:
+        return []
+    return [f"Its pitch lies {abs(now):.0f} cents {'above' if now > 0.0 else 'below'} the others, as when fresh ({abs(stood):.0f}): if you "
+            "do not tune it so, tune it."]
+
+
 def _ring_is_fine(ring: Figure) -> list[str]:
     if not ring.known:
         return []

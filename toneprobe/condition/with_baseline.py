@@ -43,6 +43,7 @@ from toneprobe.condition.reasons import (
     case_reasons,
     is_hidden_by_room,
     leaves_wavering_open,
+    off_as_when_fresh,
     out_of_tune,
     rests_on_upper_partials,
     sound_reasons,
@@ -73,7 +74,8 @@ class Surroundings:
     said: Mapping[str, Sequence[date]] = field(default_factory=dict)  # by verdict, the days of all sweeps before that say it of this string
     other_instrument: bool = False  # one played beside the sweep
     has_climbed: bool = False  # as of `between_notches`
-    fell_alone: bool = False  # as of `fallen`
+    fell_alone: bool = False  # as of `fallen` …
+    moved_alone_cents: float | None = None  # … this too
     build: Build = ON_A_HARP
 
 
@@ -99,8 +101,7 @@ def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundi
     hidden = verdict == "unsure" and is_hidden_by_room(dead, told)
     room_note = [*room_note, *own_room, *_reckoned(dead, told), *_pulled(dead, told)] if verdict != "sound" else []
     beside_note = [HELD_BACK] if is_held_back and verdict == "unsure" else []
-    off = [] if fallen else out_of_tune(beside, now.figures["cents_off"], may_be_set=around.may_be_set,
-                                          has_climbed=around.has_climbed, voices_cents=_voices_cents(verdict, false, change))
+    off = [] if fallen else _off_the_others(beside, now, around, voices_cents=_voices_cents(verdict, false, change))
     step = _next_step(verdict, (dead, false), now.n_plucks, around, hidden_by_room=hidden, may_thud=not keeps_ring(blamed))
     step = between_notches_step() if around.has_climbed and verdict == "watch" else step
     told_of_it = _reasons(verdict, dead, false, told)
@@ -111,6 +112,11 @@ def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundi
         is_wavering_open=verdict == "sound" and leaves_wavering_open(change.ripple),
         rests_on_upper_partials=verdict not in ("sound", "unsure") and rests_on_upper_partials((dead, false)),
     )
+
+
+def _off_the_others(beside: Figure, now: Reading, around: Surroundings, *, voices_cents: float) -> list[str]:
+    return (not around.may_be_set and off_as_when_fresh(beside, around.moved_alone_cents)) or out_of_tune(
+        beside, now.figures["cents_off"], may_be_set=around.may_be_set, has_climbed=around.has_climbed, voices_cents=voices_cents)
 
 
 def _hardly_rings(dead: Case, change: Change) -> bool:
