@@ -670,7 +670,9 @@ def test_a_step_that_names_the_technician_is_passed_on(facts, slipped):
     conditions = tuple(replace(one, next_step=slipped.text, step_kind=slipped.kind) if one.string == "4C" else one
                        for one in facts.conditions)
     told = technician_view(sweep_view(replace(facts, conditions=conditions)))
-    assert [one.strings for one in told.concerns] == ["4C"]
+    (concern,) = told.concerns
+    assert concern.strings == "4C" and concern.what.endswith(f"The player was told: {slipped.text}")
+    assert concern.why == "called fine in this sweep"
     plain = technician_page(technician_view(sweep_view(facts)))
     assert "<b>5G</b>" in plain and "Rings 48 % shorter than fresh".replace(" %", "\N{NO-BREAK SPACE}%") in plain  # what is to be changed
     assert "<p>Not sure: 7D.</p>" in plain and "<p>Not heard: 0G.</p>" in plain  # and of which nobody can say

@@ -44,6 +44,7 @@ LOOK_AT = {
 }
 FROM_THE_LOG = "from the string log"
 LEAST_TOLD = 12  # of what came off
+SAID_TO_PLAYER = "The player was told:"
 YEAR = timedelta(days=366)
 DONE = ("regulated", "moved", "repaired")  # of the kinds of `events`, what a technician asks for first
 
@@ -224,8 +225,10 @@ def _breaks(strings: Iterable[StringView]) -> list[Concern]:
 
 
 def _named_for_technician(strings: Iterable[StringView], off_since: Mapping[str, date]) -> list[Concern]:
+    """With what the player was asked to do, which ends with whoever reads this."""
     named = [one for one in strings if one.condition.step_kind in (TECHNICIAN, FELL_ALONE)]
-    return [Concern(one.name, " ".join((*map(sentence, one.condition.reasons[:1]), one.next_step)), f"from this sweep, {one.word}{off}")
+    return [Concern(one.name, " ".join((*map(sentence, one.condition.reasons[:1]), f"{SAID_TO_PLAYER} {one.next_step}")),
+                    f"called {one.word} in this sweep{off}")
             for one in named
             for off in [f"; that string came off on {day_text(off_since[one.name])}" if one.name in off_since else ""]]
 
