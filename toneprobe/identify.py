@@ -19,7 +19,7 @@ from toneprobe.as_played import as_played
 from toneprobe.audio import Recording
 from toneprobe.beside_sweep import fallen_in
 from toneprobe.between_notes import LEAST_ODDS, NOTHING_KNOWN, OFF_NOTE_CENTS, Between, Known, rivals_at, weighed
-from toneprobe.candidates import Candidate, candidates, partials_hz
+from toneprobe.candidates import LONGEST_RING_S, Candidate, candidates, partials_hz
 from toneprobe.instrument import Instrument, StringSpec, string_expected_b
 from toneprobe.leaps import learn_leaps
 from toneprobe.likeness import LONGEST_S, LOW_HZ, LOW_S, Likeness, new_lines
@@ -33,6 +33,7 @@ from toneprobe.naming_evidence import (
 )
 from toneprobe.neighbours_note import beyond_habit
 from toneprobe.octave import is_octave_above, is_octave_below, octave_apart_cents
+from toneprobe.over_ringing import is_octave_over
 from toneprobe.segment import Span
 from toneprobe.steadiness import wander_cents
 from toneprobe.sweep_order import (
@@ -272,7 +273,8 @@ def _identified(named: Sequence[NamedSpan], rejected: Sequence[Rejected], string
 def _alone(found: Identification, instrument: Instrument, each: Each) -> Identification:
     """Without the plucks that another string sounded with, or that are another string's, an octave higher."""
     named, rejected = [], list(found.rejected)
-    for one, why_not in zip(found.named, each(partial(_not_alone, instrument=instrument), found.named), strict=True):
+    ringing = _ringing_since(found)
+    for one, why_not in zip(found.named, each(partial(_not_alone, instrument=instrument), ringing), strict=True):
         if why_not is None:
             named.append(one)
         else:
@@ -280,15 +282,28 @@ def _alone(found: Identification, instrument: Instrument, each: Each) -> Identif
     return _identified(named, sorted(rejected, key=lambda one: one.span.onset_s), instrument.strings)
 
 
-def _not_alone(recording: Recording, one: NamedSpan, instrument: Instrument) -> Rejected | None:
+def _ringing_since(found: Identification) -> list[tuple[NamedSpan, float | None]]:
+    """Each pluck with when the last sound before it began, None where its string cannot ring from an earlier pluck."""
+    onsets_s, last_s, pairs = sorted(one.span.onset_s for one in (*found.named, *found.rejected)), {}, []
+    for one in found.named:
+        rings = one.span.onset_s - last_s.get(one.string.name, -np.inf) < LONGEST_RING_S
+        pairs.append((one, max(onset_s for onset_s in onsets_s if onset_s < one.span.onset_s) if rings else None))
+        last_s[one.string.name] = one.span.onset_s
+    return pairs
+
+
+def _not_alone(recording: Recording, pluck: tuple[NamedSpan, float | None], instrument: Instrument) -> Rejected | None:
     """Where another string was plucked with this one, or in its place. That rings on; the body's thump, which may look like low partials,
     does not."""
+    one, since_s = pluck
     longest_s = LOW_S if one.string.expected_hz < LOW_HZ else LONGEST_S
     lines = new_lines(recording, one.span, longest_s=longest_s)
-    if is_octave_above(lines, one.pitch_hz, string_expected_b(one.string)[0]):
+    named = one.pitch_hz, string_expected_b(one.string)[0]
+    if is_octave_above(lines, *named) or (since_s is not None and is_octave_over(
+            recording.read, rate_hz=recording.rate_hz, event_s=one.span.onset_s, since_s=since_s, named=named)):
         has_upper = any(_is_octave(string.expected_hz, one.pitch_hz) for string in instrument.strings)
         return Rejected(one.span, OCTAVE_OF_BOTH if has_upper else OCTAVE_ABOVE)
-    if is_octave_below(lines, one.pitch_hz, string_expected_b(one.string)[0]):
+    if is_octave_below(lines, *named):
         return Rejected(one.span, OCTAVE_BELOW)
     other = second_string(lines, one.string, one.pitch_hz, instrument.strings)
     if other is not None:

@@ -1,0 +1,102 @@
+"""Whether another string was struck over one that rings, an octave below it: of that one only the even partials get anything new.
+
+The string an octave higher has the partials of the lower one's even ones, but for some cents, so over its ring it passes for that string
+plucked again: the odd partials, which would tell, are hidden by what rings. By power alone a soft pluck after a firm one adds as little to
+them. But what rings goes on as it did, phase and all: in a band about each partial it is foretold from before the event and taken off, and
+what is left is what the event brought, even 20 dB below the ring.
+
+Estimator of what goes on: linear prediction by least squares, its small singular values left out (Tufts & Kumaresan, Proc. IEEE 70 (1982)
+975, from memory), run on. It cannot tell a harmonic of the lower string from the upper string.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+from scipy.fft import ifft, ifftshift, next_fast_len, rfft
+
+from toneprobe.audio.band import HEARD_SHARE
+from toneprobe.likeness import named_series_hz
+
+N_PARTIALS = 12
+HIGHEST_HZ = 6000.0
+LEAST_ODD = 3
+BAND_SHARE, WIDEST_HZ = 0.45, 60.0  # half a band, of the first partial and at most
+LEARNT_S = 0.6  # before the event, from which what rings is foretold …
+BEGUN_S = 0.05  # … and so long after the one before it, …
+HEARD_S = (0.05, 0.25)  # … until then after the event, whose own noise is over
+TAPER_S = 0.02
+LEAST_LEARNT = 9  # values of a band
+SMALLEST = 0.01  # singular value, of the largest
+FARTHEST_DB, MOST_DB = -30.0, 10.0  # what one odd partial can say
+OVER_DB = -13.0  # of 240 repeats of real strings, softly after firmly and stopped first among them, -10 at the least; of 120 octaves 94 in
+# 100 below -12, half of them below -23
+
+
+def is_octave_over(read: Callable[[int, int], np.ndarray], *, rate_hz: float, event_s: float, since_s: float,
+                   named: tuple[float, float]) -> bool:
+    """Whether an event struck the string an octave above the one that it was named for and that rang. read: gives the samples between two
+    indices; since_s: when the last thing before it began; named: that string's pitch, Hz, roughly, and its expected inharmonicity."""
+    odd_db = odd_over_even_db(read, rate_hz=rate_hz, event_s=event_s, since_s=since_s, named=named)
+    return odd_db is not None and odd_db < OVER_DB
+
+
+def odd_over_even_db(read: Callable[[int, int], np.ndarray], *, rate_hz: float, event_s: float, since_s: float,
+                     named: tuple[float, float]) -> float | None:
+    """What an event brought to the odd partials of a string, each over the even ones beside it, in the mean; None where too little rang
+    before it, or too few partials are heard. Named as for `is_octave_over`."""
+    n = np.arange(1, N_PARTIALS + 1)
+    ways_hz = named_series_hz(*named, n)
+    ways_hz = ways_hz[:, (ways_hz < min(HIGHEST_HZ, HEARD_SHARE * rate_hz)).all(axis=0)]
+    half_hz = min(BAND_SHARE * named[0], WIDEST_HZ)
+    guard_s = max(TAPER_S, 0.7 / half_hz)  # by which a band smears what begins
+    first_s = max(since_s + BEGUN_S, event_s - LEARNT_S - guard_s)
+    samples = read(int(first_s * rate_hz), int((event_s + HEARD_S[1] + TAPER_S + guard_s) * rate_hz))
+    if ways_hz.shape[1] < 2 * LEAST_ODD or event_s - first_s < 2.0 * guard_s:
+        return None
+    learn = int((event_s - first_s - guard_s) * rate_hz)
+    z, band_hz = _bands(samples, _loudest(samples[:learn], ways_hz, rate_hz), half_hz, rate_hz)
+    start, stop = int(TAPER_S * band_hz) + 1, int((event_s - first_s - guard_s) * band_hz)
+    if stop - start < LEAST_LEARNT:
+        return None
+    heard = slice(*(int(np.ceil((event_s - first_s + s) * band_hz)) for s in HEARD_S))
+    new = [one[heard] - _foretold(one[start:stop], heard.stop - stop)[heard.start - stop:] for one in z]
+    return _odd_over_even_db(10.0 * np.log10([np.mean(np.abs(one) ** 2) + 1e-20 for one in new]))
+
+
+def _odd_over_even_db(new_db: np.ndarray) -> float:
+    """new_db: of partials 1, 2, 3 …"""
+    even = [new_db[max(i - 1, 1):i + 2:2].mean() for i in range(0, len(new_db), 2)]
+    return float(np.clip(new_db[::2] - even, FARTHEST_DB, MOST_DB).mean())
+
+
+def _loudest(samples: np.ndarray, ways_hz: np.ndarray, rate_hz: float) -> np.ndarray:
+    """Of the ways in which the partials may lie the one on which most sounds."""
+    n_fft = 4 * next_fast_len(len(samples))
+    level = np.log(np.abs(rfft(samples * np.hanning(len(samples)), n_fft)) + 1e-9)
+    return ways_hz[int(level[(ways_hz * n_fft / rate_hz).round().astype(int)].mean(axis=1).argmax())]
+
+
+def _bands(samples: np.ndarray, centres_hz: np.ndarray, half_hz: float, rate_hz: float) -> tuple[np.ndarray, float]:
+    """Complex envelopes about the centres, shape (centres, m), and their rate, Hz."""
+    n, n_taper = len(samples), int(TAPER_S * rate_hz)
+    taper = np.hanning(2 * n_taper)
+    spectrum = rfft(np.concatenate([samples[:n_taper] * taper[:n_taper], samples[n_taper:-n_taper], samples[-n_taper:] * taper[n_taper:]]))
+    m = int(2.0 * half_hz * n / rate_hz)
+    beside = np.arange(m) - m // 2
+    at = (centres_hz * n / rate_hz).round().astype(int)[:, None] + beside
+    zones = np.where(at >= 0, spectrum[at.clip(0, len(spectrum) - 1)], 0.0) * np.cos(np.pi * beside / m)
+    return ifft(ifftshift(zones, axes=1), axis=1) * (2.0 * m / n), m * rate_hz / n
+
+
+def _foretold(z: np.ndarray, n: int) -> np.ndarray:
+    """The next n values of a band in which nothing new begins, none greater than what was last heard."""
+    order = max(3, len(z) // 3)
+    rows = np.lib.stride_tricks.sliding_window_view(z, order)[:-1]
+    weights = np.linalg.lstsq(rows, z[order:], rcond=SMALLEST)[0]
+    values = np.concatenate([z, np.zeros(n)])
+    for i in range(len(z), len(values)):
+        values[i] = values[i - order:i] @ weights
+    foretold, most = values[len(z):], np.abs(z[len(z) // 2:]).max()
+    return foretold * np.minimum(1.0, most / np.maximum(np.abs(foretold), 1e-20))
