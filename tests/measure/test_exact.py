@@ -96,6 +96,19 @@ def test_partials_are_freed_of_each_others_skirts():
         assert one.freq_se_hz == pytest.approx(limit.freq_hz, rel=0.6)
 
 
+@pytest.mark.parametrize("faint_hz, ratio", [(1046.6, 1e-3), (560.0, 1e-2)])
+def test_a_faint_partial_is_freed_of_the_skirt_of_a_strong_one_whichever_is_named_first(faint_hz, ratio):
+    """Taken before the strong one, it would be fitted to that one's skirt, which is higher than itself, and be lost, or both."""
+    strong = tone(523.3, 0.3, snr_db=60.0, length_s=1.2)
+    sound = strong + damped(time_grid_s(44100, 1.2), faint_hz, 3.0, amplitude=ratio, phase=1.4)
+    signal = pluck_signal(sound, rate_hz=44100, pre_s=PRE_S, f1_hz=523.3)
+    spectrum, hz = open_spectrum(sound, signal, skip_s=0.01), np.array([523.3, faint_hz])
+    found = exact_partials(spectrum, signal, freq_hz=hz, delta=np.array([3.5, 3.0]))
+    again = exact_partials(spectrum, signal, freq_hz=hz[::-1], delta=np.array([3.0, 3.5]))
+    assert found == again[::-1] and None not in found
+    assert [abs(one.freq_hz - at_hz) < 4.0 * one.freq_se_hz for one, at_hz in zip(found, hz, strict=True)] == [True, True]
+
+
 def test_two_modes_are_refused():
     second = damped(time_grid_s(44100, 3.0), 441.0, 2.0, amplitude=0.1)
     one = tone(440.0, 0.5, snr_db=60.0, length_s=3.0)
