@@ -11,7 +11,7 @@ from formula_plucks import PRE_S, FormulaPluck, noise_sigma, render
 
 from toneprobe.measure.envelope import pluck_signal
 from toneprobe.measure.partials import find_partials, follow_series
-from toneprobe.measure.series import Lines, Series, find_lines, fit_series
+from toneprobe.measure.series import Lines, Series, _explained, _sum_tones, _weights, find_lines, fit_series
 from toneprobe.units import cents_between
 
 PLUCK = FormulaPluck(261.6256, 2.6e-4, t60_s=3.0, n_partials=16)
@@ -56,6 +56,33 @@ def test_the_right_series_is_chosen(b, off_cents):
     assert cents_between(found.f1_hz, truth.f1_hz) == pytest.approx(0.0, abs=2.0)
     n = np.arange(1, 13)
     assert 1200 * np.log2(found.partial_hz(n) / truth.partial_hz(n)) == pytest.approx(np.zeros(12), abs=4.0)  # near enough to follow
+
+
+@pytest.mark.parametrize(("zone_db", "beside_db", "weight"), [
+    (0.0, 0.0, 1.0), (0.0, -7.5, 0.5), (0.0, -15.0, 0.0), (0.0, -20.0, 0.0),  # beside the strongest of its zone, over 15 dB
+    (-40.0, 0.0, 1.0), (-62.5, 0.0, 0.5), (-80.5, 0.0, 0.1), (-120.0, 0.0, 0.1),  # beside that of the pluck, from −40 to −85 dB
+    (-62.5, -7.5, 0.5 / 3.0),  # both: it lies 70 dB below, two thirds of the way
+])
+def test_a_line_counts_by_its_energy_in_its_zone_and_a_little_by_that_in_the_pluck(zone_db, beside_db, weight):
+    """Set in the room; worked by hand."""
+    energy_db = np.array([0.0, zone_db, zone_db + beside_db])
+    table = np.column_stack([[1, 2, 2], np.zeros((3, 2)), 10.0 ** (energy_db / 10.0)])
+    assert _weights(table)[2] == pytest.approx(weight, abs=1e-9)
+
+
+def test_what_a_line_explains_falls_off_with_its_distance():
+    """e^(−½) at one tolerance, 4 cents and 0.3 Hz as errors add: 2.33 Hz at 1 kHz (derived); of two lines the one that explains more."""
+    score, line = _explained(np.array([1000.0, 1004.0]), np.array([1.0, 0.5]), np.array([1002.33, 1004.0, 990.0, 2000.0]))
+    assert score[:2] == pytest.approx([np.exp(-0.5), 0.5], abs=2e-3) and score[2] < 1e-3 and score[3] == 0.0
+    assert line.tolist() == [0, 1, 0, -1]
+
+
+def test_of_the_sum_tones_of_one_number_one_counts_and_below_the_fifth_none():
+    series = Series(400.0, 1e-3)
+    hz = [float(series.partial_hz(i) + series.partial_hz(j)) for i, j in ((1, 2), (2, 3), (1, 4), (3, 3))]
+    n = np.arange(1, 11)
+    told = [_sum_tones(np.array(sorted(hz[:k])), np.ones(k), series, n) for k in (1, 2, 3, 4)]
+    assert told == pytest.approx([0.0, 1.0, 1.0, 2.0], abs=0.05)
 
 
 def test_sum_tones_do_not_outvote_the_partials():
