@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import gc
+import hashlib
 import json
 import os
+import shutil
 import sqlite3
 from dataclasses import dataclass, replace
 from functools import cache
@@ -21,6 +23,7 @@ from threadpoolctl import threadpool_limits
 from typer.main import get_command
 from typer.testing import CliRunner
 
+from toneprobe.book.opening import create_book, open_book
 from toneprobe.cli import SELDOM, app
 from toneprobe.instrument import load_instrument
 from toneprobe.synth.faults import age, uneven
@@ -136,8 +139,16 @@ class Played:
 
 
 @pytest.fixture(scope="session")
-def played(tmp_path_factory):
-    folder = tmp_path_factory.mktemp("played")
+def played(results):
+    folder = results.folder_of("played", play)
+    harp = load_instrument(folder / "small-harp.toml")
+    files = ("small-harp.toml", "fresh.flac", "later.flac", "whole.flac", "part one.wav", "part two.wav", "june.flac")
+    truth = tuple((string, onset_s) for string, onset_s in json.loads((folder / "truth.json").read_text(encoding="utf-8")))
+    return Played(*(folder / name for name in files), truth, {spec.name: spec.expected_hz for spec in harp.strings})
+
+
+def play(folder):
+    """Every recording of the small harp."""
     harp_file = folder / "small-harp.toml"
     rows = "".join(f'[[strings]]\nname = "{name}"\nnote = "{note}"\nmaterial = "nylon"\n' for name, note in zip(NAMES, NOTES, strict=True))
     harp_file.write_text(f'name = "small harp"\na4_hz = 440.0\n{rows}', encoding="utf-8")
@@ -147,18 +158,18 @@ def played(tmp_path_factory):
     player = Player(n_each=2, gap_s=lambda spec: 1.3, lead_s=1.5)
     recorder = Recorder(noise_db=-75.0, gain_db=6.0, room_rt60_s=0.25)  # a small dry room: these strings ring for a second
 
-    def play(name, models, seed, **how):
-        sweep = render_sweep(harp, models, player=replace(player, **how), recorder=recorder, seed=seed)
-        soundfile.write(folder / name, sweep.samples, sweep.rate_hz, subtype="PCM_24")
-        return folder / name, sweep.truth
+    def sweep(name, models, seed, **how):
+        played = render_sweep(harp, models, player=replace(player, **how), recorder=recorder, seed=seed)
+        soundfile.write(folder / name, played.samples, played.rate_hz, subtype="PCM_24")
+        return played.truth
 
-    fresh, truth = play("fresh.flac", healthy, 1)
-    later, _ = play("later.flac", spoilt, 2)
-    whole, _ = play("whole.flac", healthy, 6)
-    part_one, _ = play("part one.wav", healthy, 3, order=NAMES[:6])
-    part_two, _ = play("part two.wav", healthy, 4, order=NAMES[6:])
-    june, _ = play("june.flac", healthy, 7, order=("3E", "3D", "3C"))
-    return Played(harp_file, fresh, later, whole, part_one, part_two, june, truth, {spec.name: spec.expected_hz for spec in harp.strings})
+    truth = sweep("fresh.flac", healthy, 1)
+    (folder / "truth.json").write_text(json.dumps(truth), encoding="utf-8")
+    sweep("later.flac", spoilt, 2)
+    sweep("whole.flac", healthy, 6)
+    sweep("part one.wav", healthy, 3, order=NAMES[:6])
+    sweep("part two.wav", healthy, 4, order=NAMES[6:])
+    sweep("june.flac", healthy, 7, order=("3E", "3D", "3C"))
 
 
 @pytest.fixture
@@ -174,16 +185,41 @@ def run_program(*arguments):
     return CliRunner().invoke(app, [str(one) for one in arguments])
 
 
+@pytest.fixture
+def begun(run, results, tmp_path):
+    """Gives the test's own book, begun by these command lines, which are run once by a run of the tests."""
+    def begin(*lines):
+        def make(folder):
+            with pytest.MonkeyPatch.context() as patch:
+                patch.setenv("TONEPROBE_BOOK", str(folder / "book"))
+                for line in lines:
+                    assert (result := run(*line)).exit_code == 0, result.stderr
+
+        name = hashlib.sha256(repr(lines).encode()).hexdigest()
+        return Path(shutil.copytree(results.folder_of(name, make) / "book", tmp_path / "book"))
+
+    return begin
+
+
+@pytest.fixture
+def empty_book(results, tmp_path):
+    """The test's own book, without a harp."""
+    made = results.folder_of("empty", lambda folder: create_book(folder / "book"))
+    return open_book(shutil.copytree(made / "book", tmp_path / "book"))
+
+
 @pytest.fixture(scope="session")
-def kept(played, tmp_path_factory):
+def kept(played, results, tmp_path_factory):
     """A book with the small harp, its fresh sweep (1) and the later one (2); tests copy it before they change it."""
+    def keep(folder):
+        for arguments in (["new", "Wren", "--from", played.harp_file],
+                          ["sweep", played.fresh, "--fresh", "--date", "2024-03-02"],
+                          ["sweep", played.later, "--date", "2024-09-07"]):
+            result = run_program(*arguments, "--book", folder / "book")
+            assert result.exit_code == 0, result.stderr
+
     folder = tmp_path_factory.mktemp("kept") / "book"
-    for arguments in (["new", "Wren", "--from", played.harp_file],
-                      ["sweep", played.fresh, "--fresh", "--date", "2024-03-02"],
-                      ["sweep", played.later, "--date", "2024-09-07"]):
-        result = run_program(*arguments, "--book", folder)
-        assert result.exit_code == 0, result.stderr
-    return folder
+    return Path(shutil.copytree(results.folder_of("kept", keep) / "book", folder))
 
 
 @pytest.fixture(scope="session")

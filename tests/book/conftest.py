@@ -11,7 +11,6 @@ import pytest
 
 from toneprobe.audio import Quality
 from toneprobe.book.entries import Clip, NewPluck, NewSweep, RecordingEntry
-from toneprobe.book.opening import create_book
 from toneprobe.book.stringing import add_harp
 from toneprobe.condition import Condition
 from toneprobe.instrument import Instrument, StringSpec
@@ -68,8 +67,8 @@ def made():
 
 
 @pytest.fixture
-def book(tmp_path):
-    return create_book(tmp_path / "book")
+def book(empty_book):
+    return empty_book
 
 
 @pytest.fixture

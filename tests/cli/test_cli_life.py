@@ -31,13 +31,11 @@ N_ROWS = 60
 
 
 @pytest.fixture
-def book(run, tmp_path):
+def book(begun):
     """A pedal harp with spares: 3C twice, 3D at home, an old gut 4C."""
-    assert run("new", "Wren", "--preset", "pedal-47", "--tuning", "naturals").exit_code == 0
-    for arguments in (["3C", "--count", "2", "--bought", "2026-01-05", "--lead-time", "10"],
-                      ["3D", "--in", "home", "--bought", "2026-01-05"], ["4C", "--bought", "2020-01-05"]):
-        assert run("spares", "add", *arguments).exit_code == 0
-    return tmp_path / "book"
+    return begun(["new", "Wren", "--preset", "pedal-47", "--tuning", "naturals"],
+                 ["spares", "add", "3C", "--count", "2", "--bought", "2026-01-05", "--lead-time", "10"],
+                 ["spares", "add", "3D", "--in", "home", "--bought", "2026-01-05"], ["spares", "add", "4C", "--bought", "2020-01-05"])
 
 
 def fittings(book, string):

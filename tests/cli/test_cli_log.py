@@ -30,12 +30,11 @@ TYPED = """String,Date,Material,Why,Remark
 
 
 @pytest.fixture
-def wren(run, tmp_path):
+def wren(begun, tmp_path):
     """A pedal harp whose 3D broke in June 2026, and the notebook that was kept before."""
-    assert run("new", "Wren", "--preset", "pedal-47", "--tuning", "naturals").exit_code == 0
-    assert run("restring", "3D", "--broke-at", "knot", "--date", "10.6.2026").exit_code == 0
     (tmp_path / "log.csv").write_text(TYPED, encoding="utf-8")
-    return tmp_path / "book"
+    return begun(["new", "Wren", "--preset", "pedal-47", "--tuning", "naturals"],
+                 ["restring", "3D", "--broke-at", "knot", "--date", "10.6.2026"])
 
 
 def verdicts(book, string):

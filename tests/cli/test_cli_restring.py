@@ -22,13 +22,12 @@ from toneprobe.instrument import load_instrument
 
 
 @pytest.fixture
-def book(run, tmp_path):
+def book(begun):
     """A pedal harp with spares: 3C and an old wire 6D in the bag, 3D at home."""
-    assert run("new", "Wren", "--preset", "pedal-47", "--tuning", "naturals").exit_code == 0
-    for arguments in (["3C", "--bought", "2026-01-05", "--lead-time", "10"], ["3D", "--in", "home", "--bought", "2026-01-05"],
-                      ["6D", "--bought", "2024-01-10", "--lead-time", "10"]):
-        assert run("spares", "add", *arguments).exit_code == 0
-    return tmp_path / "book"
+    return begun(["new", "Wren", "--preset", "pedal-47", "--tuning", "naturals"],
+                 ["spares", "add", "3C", "--bought", "2026-01-05", "--lead-time", "10"],
+                 ["spares", "add", "3D", "--in", "home", "--bought", "2026-01-05"],
+                 ["spares", "add", "6D", "--bought", "2024-01-10", "--lead-time", "10"])
 
 
 @pytest.mark.parametrize(("string", "place", "number"), [("3C", "in the bag", 1), ("3D", "at home", 2)])

@@ -18,9 +18,8 @@ from toneprobe.errors import BookError
 
 
 @pytest.fixture
-def book(run, tmp_path):
-    assert run("new", "Wren", "--preset", "pedal-47", "--tuning", "naturals").exit_code == 0
-    return tmp_path / "book"
+def book(begun):
+    return begun(["new", "Wren", "--preset", "pedal-47", "--tuning", "naturals"])
 
 
 def spares(book):

@@ -51,9 +51,8 @@ def on_terminal(arguments, width, environment):
 
 
 @pytest.fixture
-def environment(run, tmp_path):
-    assert run("new", "Wren", "--preset", "pedal-47").exit_code == 0
-    return {**os.environ, "TONEPROBE_BOOK": str(tmp_path / "book")}
+def environment(begun):
+    return {**os.environ, "TONEPROBE_BOOK": str(begun(["new", "Wren", "--preset", "pedal-47"]))}
 
 
 @pytest.mark.parametrize("width", [30, 80])
@@ -153,11 +152,10 @@ def test_columns_hold_where_only_ascii_can_be_shown(environment):
 @pytest.mark.parametrize("closing, code", [("log --book {0} >&-", 0), ("log C5 --book {0} 2>&-", 2), ("log --book {0} >/dev/full", 1),
                                            ("log --help >/dev/full", 1), ("--version >/dev/full", 1)])
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="this system has no device that is always full")
-def test_where_nothing_can_be_shown_it_ends_without_a_traceback(run, tmp_path, monkeypatch, closing, code):
+def test_where_nothing_can_be_shown_it_ends_without_a_traceback(begun, monkeypatch, closing, code):
     monkeypatch.delenv("TONEPROBE_DEBUG", raising=False)
     program = f"{shlex.quote(sys.executable)} -c 'from toneprobe.cli import main; main()'"
-    book = shlex.quote(str(tmp_path / "book"))
-    assert run("new", "Wren", "--preset", "lever-22").exit_code == 0
+    book = shlex.quote(str(begun(["new", "Wren", "--preset", "lever-22"])))
     done = subprocess.run(f"{program} {closing.format(book)}", shell=True, capture_output=True, text=True)
     assert done.returncode == code and "Traceback" not in done.stderr
     assert code != 1 or "could not write (" in done.stderr

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import pickle
+import shutil
 from pathlib import Path
 
 
@@ -23,3 +24,15 @@ class Results:
                 part.replace(path)  # whole or not at all, whoever is first
             self.held[key] = pickle.loads(path.read_bytes())
         return self.held[key]
+
+    def folder_of(self, name: str, make) -> Path:
+        """What `make` puts into a folder; nobody changes it there."""
+        folder, part = self.folder / name, self.folder / f"{name}.{os.getpid()}"
+        if not folder.exists():
+            part.mkdir()
+            make(part)
+            try:
+                part.rename(folder)  # whole or not at all
+            except OSError:  # another was first
+                shutil.rmtree(part)
+        return folder

@@ -12,7 +12,6 @@ from toneprobe.audio import Quality
 from toneprobe.book import read
 from toneprobe.book.corrections import correct_fitting
 from toneprobe.book.entries import NewFitting, NewSweep, RecordingEntry, Removal
-from toneprobe.book.opening import create_book
 from toneprobe.book.read import verdicts_said
 from toneprobe.book.stringing import add_harp, replace_fitting
 from toneprobe.condition import Condition
@@ -29,8 +28,8 @@ TODAY, CONCERT = date(2024, 6, 10), date(2024, 8, 1)
 
 
 @pytest.fixture
-def book(tmp_path):
-    return create_book(tmp_path / "book")
+def book(empty_book):
+    return empty_book
 
 
 @pytest.fixture

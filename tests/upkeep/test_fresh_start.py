@@ -7,7 +7,6 @@ from datetime import date, datetime, timedelta
 import pytest
 
 from toneprobe.book.entries import NewCheck, NewFitting, Removal
-from toneprobe.book.opening import create_book
 from toneprobe.book.pitch_checks import add_checks, baselines_wanted, settled_strings, want_baseline
 from toneprobe.book.stringing import add_harp, replace_fitting
 from toneprobe.book.taken_out import take_out_check
@@ -34,8 +33,8 @@ PUT_ON = date(2024, 5, 1)
 
 
 @pytest.fixture
-def book(tmp_path):
-    return create_book(tmp_path / "book")
+def book(empty_book):
+    return empty_book
 
 
 @pytest.fixture

@@ -7,7 +7,6 @@ from datetime import date, datetime
 import pytest
 
 from toneprobe.book.entries import NewCheck
-from toneprobe.book.opening import create_book
 from toneprobe.book.pitch_checks import add_checks, pitch_checks
 from toneprobe.book.stringing import add_harp
 from toneprobe.errors import UsageError
@@ -22,8 +21,8 @@ MORNING, EVENING = datetime(2024, 5, 2, 9), datetime(2024, 5, 2, 18)
 
 
 @pytest.fixture
-def book(tmp_path):
-    return create_book(tmp_path / "book")
+def book(empty_book):
+    return empty_book
 
 
 @pytest.fixture
