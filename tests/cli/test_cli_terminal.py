@@ -16,7 +16,7 @@ from toneprobe.cli.screen import level_meter, progress
 
 fcntl = pytest.importorskip("fcntl", reason="a terminal of our own making is POSIX's")
 BAD = Path(__file__).parents[2] / "fixtures" / "bad"
-REFUSED = ["restring", "C5"]  # one of the longer refusals
+REFUSED = ["log", "C5"]  # one of the longer refusals, of a command that starts soon
 
 
 class Terminal(io.StringIO):
