@@ -15,7 +15,7 @@ from toneprobe.report.clips import ClipSource, page_clips
 from toneprobe.report.figures import sketcher
 from toneprobe.report.figures.small import Sketcher
 from toneprobe.report.fitting_words import fitting_line
-from toneprobe.report.picture_words import astray_words, decays_words, history_title, history_words, levels_words
+from toneprobe.report.picture_words import decays_words, history_title, history_words, levels_words, places_title, places_words
 from toneprobe.report.string_view import StringView
 
 N_THREADS = 2  # compressing sound leaves Python's lock alone, so drawing goes on beside it
@@ -124,6 +124,6 @@ def _sounds(pair: tuple[bytes | None, bytes | None]) -> tuple[Sound, ...]:
 KINDS = (
     ("levels", lambda _: "How loud its partials start", levels_words),
     ("decays", lambda _: "How long its partials ring", decays_words),
-    ("astray", lambda _: "How far its partials lie off their places", astray_words),
+    ("astray", places_title, places_words),
     ("history", history_title, history_words),
 )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import statistics
 from collections.abc import Callable, Sequence
 
+from toneprobe.condition.doubt_words import ERRORS_TOLD
 from toneprobe.days import day_text
 from toneprobe.phrases import as_string, count_of
 from toneprobe.report.glossary import FRESH
@@ -32,7 +33,7 @@ def picture_title(view: SweepView, string: str = "") -> str:
 def string_words(one: StringView) -> str:
     """The four pictures of one string, after each other."""
     told = f"{as_string(one.name, at_start=True)} is {one.word}."
-    return f"{told} {levels_words(one)} {decays_words(one)} {astray_words(one)} {history_words(one)}"
+    return f"{told} {levels_words(one)} {decays_words(one)} {places_words(one)} {history_words(one)}"
 
 
 def lanes_words(view: SweepView) -> str:
@@ -54,8 +55,22 @@ def decays_words(one: StringView) -> str:
                      lambda _: f"taken together they give the string’s ring, {told_change(one.verdict, one.ring)}")
 
 
-def astray_words(one: StringView) -> str:
-    """Which partials lie off the series now."""
+def places_title(one: StringView) -> str:
+    return "How far its partials moved" if one.has_moves else "How far they lie off their places"
+
+
+def places_words(one: StringView) -> str:
+    """Which partials moved since fresh, or lie off the series now."""
+    return _moved_words([point for point in one.now if point.moved_cents is not None]) if one.has_moves else _astray_words(one)
+
+
+def _moved_words(known: Sequence[PartialPoint]) -> str:
+    far = [str(point.n) for point in known if abs(point.moved_cents) > max(ASTRAY_CENTS, ERRORS_TOLD * point.moved_se_cents)]
+    told = f"{len(far) or 'None'} of {count_of(len(known), 'partial')} moved more than {ASTRAY_CENTS:g} cents against the others"
+    return f"{told} since fresh, beyond what plucks alone make{': ' if far else ''}{', '.join(far)}."
+
+
+def _astray_words(one: StringView) -> str:
     known = [point for point in one.now if point.astray_cents is not None]
     if not known:
         return NO_PLACES if any(point.freq_hz is not None for point in one.now) else _nothing(one)

@@ -1,4 +1,4 @@
-"""One string's partials, now over fresh: how loud they start, how long they ring, how far off their places they lie.
+"""One string's partials, now over fresh: how loud they start, how long they ring, how far they moved or lie off their places.
 
 Fresh is an open ring, now a filled dot, on the same partial number.
 """
@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 from matplotlib.axes import Axes
 
@@ -30,11 +31,10 @@ class Kind:
 
 def draw_partials(axes_of: AxesMaker, one: StringView, kind: Kind) -> Axes | None:
     """Fresh and now of one figure over the partial number, on the axes that `axes_of` makes for the two scales."""
-    points = (*one.fresh, *one.now)
-    values = [kind.value(point) for point in points if kind.value(point) is not None]
-    if not values:
+    points = [point for point in (*one.fresh, *one.now) if kind.value(point) is not None]
+    if not points:
         return None
-    reached = [kind.value(point) + (kind.error(point) or 0.0) for point in points if kind.value(point) is not None]
+    reached = [kind.value(point) + way * (kind.error(point) or 0.0) for point in points for way in (-1.0, 1.0)]
     axes = axes_of(numbers_scale(points), kind.scale(reached))
     for label, drawn, colour, face, size in (("fresh", one.fresh, FRESH, PAPER, 8.0), ("now", one.now, NOW, NOW, 5.0)):
         known = [point for point in drawn if kind.value(point) is not None]
@@ -57,11 +57,16 @@ def decays_scale(values: Sequence[float]) -> Scale:
     return Scale(0.0, max(ticks[-1], 1.05 * max(values)), ticks, [f"{tick:g}" for tick in ticks], "seconds to fade by 60 dB")
 
 
-def astray_scale(values: Sequence[float]) -> Scale:
+def draw_places(axes_of: AxesMaker, one: StringView) -> Axes | None:
+    """How far the partials moved since fresh, or, where there is nothing to compare them with, how far off their places they lie."""
+    return draw_partials(axes_of, one, MOVED if one.has_moves else ASTRAY)
+
+
+def cents_scale(values: Sequence[float], title: str) -> Scale:
     reach = max(5.0, 1.1 * max(map(abs, values)))
     step = nice_step(reach / 2.0)
     ticks = [step * k for k in range(-math.floor(reach / step), math.floor(reach / step) + 1)]
-    return Scale(-reach, reach, ticks, [f"{tick:+g}".replace("-", "−") if tick else "0" for tick in ticks], "cents off their places")
+    return Scale(-reach, reach, ticks, [f"{tick:+g}".replace("-", "−") if tick else "0" for tick in ticks], title)
 
 
 def numbers_scale(points: Sequence[PartialPoint]) -> Scale:
@@ -78,4 +83,6 @@ def _error_bar(point: PartialPoint, kind: Kind, axes: Axes) -> tuple[tuple[float
 
 LEVELS = Kind(lambda point: point.level_db, lambda point: None, levels_scale)
 DECAYS = Kind(lambda point: point.t60_s, lambda point: 2.0 * point.t60_se_s if point.t60_se_s else None, decays_scale)
-ASTRAY = Kind(lambda point: point.astray_cents, lambda point: None, astray_scale)
+ASTRAY = Kind(lambda point: point.astray_cents, lambda point: None, partial(cents_scale, title="cents off their places"))
+MOVED = Kind(lambda point: point.moved_cents, lambda point: 2.0 * point.moved_se_cents if point.moved_se_cents else None,
+             partial(cents_scale, title="cents since fresh"))

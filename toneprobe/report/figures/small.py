@@ -11,7 +11,7 @@ from matplotlib.axes import Axes
 from toneprobe.report.figures.history import draw_history
 from toneprobe.report.figures.inline import svg_of
 from toneprobe.report.figures.look import draw_scales, empty_axes, new_figure
-from toneprobe.report.figures.partials import ASTRAY, DECAYS, LEVELS, AxesMaker, draw_partials
+from toneprobe.report.figures.partials import DECAYS, LEVELS, AxesMaker, draw_partials, draw_places
 from toneprobe.report.figures.saving import SETTINGS
 from toneprobe.report.string_view import StringView
 
@@ -23,7 +23,7 @@ Sketcher = Callable[[StringView, str, str, str], str]
 DRAWERS: dict[str, Drawer] = {  # each gives None where there is nothing to draw
     "levels": lambda axes_of, one: draw_partials(axes_of, one, LEVELS),  # of each partial at the onset, dB below the strongest
     "decays": lambda axes_of, one: draw_partials(axes_of, one, DECAYS),  # time in which each falls by 60 dB, two standard errors either way
-    "astray": lambda axes_of, one: draw_partials(axes_of, one, ASTRAY),  # how far each lies off the stiff-string series, cents
+    "astray": draw_places,  # how far each moved since fresh, two standard errors either way, or lies off the stiff-string series, cents
     "history": draw_history,  # over months: ring and brightness, or what called it false or watched
 }
 
