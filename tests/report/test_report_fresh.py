@@ -123,7 +123,7 @@ def test_two_sweeps_compared_call_it_fresh(view, restrung):
     compared = comparison_view(replace(view, date=APRIL), restrung[0])
     one = next(one for one in compared.strings if one.name == "6D")
     assert one.words == "dead, now fresh"
-    assert next(one for one in compared.strings if one.name == "5G").words == "dead, now unrated"
+    assert next(one for one in compared.strings if one.name == "5G").words == "dead, now without a fresh baseline"
     # 6D, dead in April, is new and settled; nothing is known of 5G, dead in April too; 2C is false in both
     assert compared.headline == ("1 string that wanted changing no longer does, 1 string that wanted changing was not judged again, "
                                  "1 string still likely wants changing.")

@@ -120,7 +120,7 @@ def test_of_a_few_strings_plucked_again_a_comparison_lists_only_what_is_differen
     step = replace(facts.conditions[0], verdict="false", reasons=("It is uneven: 3.1 cents since it was fresh. Plucks alone: 1.",))
     compared = comparison_view(*sides, {"4A": step})
     assert [(one.name, one.told) for one in compared.moved] == [
-        ("5G", "fine, now dead"), ("6D", "unheard, now dead"), ("4A", "false in both sweeps"), ("2C", "watch, now fine")]
+        ("5G", "fine, now dead"), ("6D", "not heard, now dead"), ("4A", "false in both sweeps"), ("2C", "to watch, now fine")]
     assert compared.moved[2].step_words == "It is uneven: 3.1 cents since 3 May 2025."
     n_rest = len(facts.instrument.strings) - 5  # 4A, 5G, 6D, 2C and 1B are no such; 7C was heard first alone
     assert compared.in_short == (f"Fine in one sweep, not heard in the other: {n_rest} strings.",)

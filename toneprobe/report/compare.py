@@ -48,7 +48,7 @@ class ComparedString:
     @property
     def told(self) -> str:
         """The verdicts in words, of one that stayed too: "dead in both sweeps"; a new string's verdict is another string's."""
-        word = (self.after or self.before).word
+        word = _state_words(self.after or self.before)
         told = self.words or (word if self.new_fitting else f"{word} in both sweeps")
         return f"{told}; came off on {day_text(self.off_on)}" if self.off_on else told
 
@@ -216,7 +216,7 @@ def _step_words(before: StringView | None, after: StringView | None, step: Condi
 
 def _words(before: StringView | None, after: StringView | None) -> str:
     """ "dead, now fine". Fresh is no verdict that a later one stands against: that sweep is what the string was compared with."""
-    was, now = (one.word if one else "" for one in (before, after))
+    was, now = (_state_words(one) if one else "" for one in (before, after))
     then = "its baseline then" if was == FRESH else was
     return "" if was == now else f"{then or 'not there'}, now {now or 'not there'}"
 
@@ -233,6 +233,11 @@ def _headline(strings: Sequence[ComparedString]) -> str:
     if blind:
         return f"No string could be judged in the {blind[0]} sweep; in the other none wants changing."
     return f"No string wants changing in either sweep{f'; {n_open[1]} without a verdict in the later one' if n_open[1] else ''}."
+
+
+def _state_words(one: StringView) -> str:
+    """Its state in a sentence: "dead", "to watch", "not heard"."""
+    return "to watch" if one.verdict == "watch" else NOT_JUDGED.get(one.state, one.word)
 
 
 def _counted(strings: Sequence[ComparedString]) -> list[str]:
