@@ -273,6 +273,16 @@ def test_faults_move_what_they_should_and_nothing_else() -> None:
     assert np.std(lumpy[:5]) > 1.5 * np.std(lumpy[20:])
 
 
+def test_a_fault_adds_to_what_a_string_had_already() -> None:
+    """What errs by itself adds by its squares (3 and 4 make 5), a distance of two modes by itself; what is heard well stays so."""
+    worn = bare_string(scatter_cents=3.0, uneven_cents=3.0, split_cents=1.0, second_gain=0.9, second_board=0.1)
+    lumpy, dead = uneven(worn, 4.0), dead_winding(worn, scatter_cents=4.0)
+    assert (lumpy.uneven_cents, lumpy.split_cents, dead.scatter_cents) == pytest.approx((5.0, 3.0, 5.0))
+    assert (lumpy.second_gain, lumpy.second_board) == (0.9, 0.6)  # the second is heard, and loses more to the board than before
+    assert split_polarisations(replace(worn, second_gain=0.3, second_board=0.7), 5.0) == replace(worn, split_cents=5.0, second_gain=0.8,
+                                                                                                second_board=0.7)
+
+
 def test_gauge_and_tension() -> None:
     gut = string_model(StringSpec("4C", "C4", 261.626), seed=3)
     thick = other_gauge(gut, 1.1)
