@@ -29,8 +29,8 @@ def test_known_truth(note, snr_db, allowed_db):
     assert np.abs(levels_of(found, 5) - put_in(5)).max() < allowed_db
 
 
-@pytest.mark.parametrize("snr_db", [60, 40, 20])
-@pytest.mark.parametrize("note", ["C1", "C2", "C3", "C4", "C5"])
+@pytest.mark.parametrize("snr_db", [60, 20])
+@pytest.mark.parametrize("note", ["C1", "C4"])
 def test_how_far_a_pluck_stands_out_of_the_noise(cases, note, snr_db):
     """Told is ΣA² of the partials over white noise up to a tenth above the highest of them, the test signal's is over that up to half the
     rate: so much more (derived)."""
