@@ -9,7 +9,7 @@ import pytest
 from formula_plucks import PRE_S, FormulaPluck, render
 
 from toneprobe.measure.envelope import pluck_signal
-from toneprobe.measure.ring import GRID_S, ring_end_s
+from toneprobe.measure.ring import GRID_S, _damped_s, ring_end_s
 from toneprobe.measure.series import Series
 
 PLUCK = FormulaPluck(261.6256, 2.6e-4, t60_s=4.0, loss_power=0.0)
@@ -168,6 +168,22 @@ def test_what_falls_no_faster_than_a_string_can_is_no_hand(f1_hz, fall_db, is_ha
     sound = np.where(time_s < 0, 0.0, 0.3 * 10 ** (level_db / 20) * partials)
     ring_s = ring_of(sound + np.random.default_rng(5).normal(0.0, 1e-5, len(sound)), FormulaPluck(f1_hz, 1e-6))
     assert ring_s < 0.15 if is_hand else ring_s > 0.5
+
+
+@pytest.mark.parametrize(("corners", "ends_s"), [
+    ([(0.6, -6.0), (0.68, -19.5), (2.0, -33.0)], 0.6), ([(0.6, -6.0), (0.68, -16.5), (2.0, -30.0)], None),  # 13.5 and 10.5 dB: 12 are asked
+    ([(0.2, -2.0), (0.24, -23.5), (2.0, -41.0)], 0.2), ([(0.2, -2.0), (0.24, -20.5), (2.0, -38.0)], None),  # soon after the onset 20
+    ([(0.6, -6.0), (0.68, -26.0), (0.9, -12.0), (2.0, -23.0)], None),  # a beat, back within half a second
+    ([(0.6, -6.0), (0.68, -26.0), (1.3, -32.0), (1.4, -12.0), (2.0, -18.0)], 0.6),  # something else, 0.6 s later
+    ([(0.3, -27.0), (2.0, -180.0)], None),  # 90 dB a second all along: a top string
+    ([(0.3, -6.0), (2.0, -100.0)], None),  # from 20 to 55 dB a second: steeper, but not four times
+])
+def test_a_hand_is_a_sudden_fall_after_which_the_level_stays_down(corners, ends_s):
+    """Levels by hand, one each fiftieth of a second, falling by 10 dB a second until then; the limits are set in the room. What is measured
+    ends where the fall begins or a little before."""
+    level_db = np.interp(GRID_S * np.arange(101), *np.array([(0.0, 0.0), *corners]).T)
+    found_s = _damped_s(level_db, 261.6)
+    assert ends_s - 0.16 < found_s <= ends_s if ends_s else found_s == np.inf
 
 
 def test_the_input_stays_as_it_was():
