@@ -610,8 +610,8 @@ def test_a_harp_tuned_to_another_a_moved_alike(judged):
 
 
 @pytest.mark.parametrize(("then_cents", "now_cents", "said"), [
-    (-50.0, -50.0, r"lies (49|50|51) cents below the others, as when fresh \((49|50|51)\): if you do not tune it so"),  # a quarter tone
-    (27.0, 29.0, r"lies (28|29|30) cents above the others, as when fresh \((26|27|28)\): if"),
+    (-50.0, -50.0, r"lies (49|50|51) cents below the others, as when fresh \((49|50|51)\): tune it, unless it is meant"),  # a quarter tone
+    (27.0, 29.0, r"lies (28|29|30) cents above the others, as when fresh \((26|27|28)\): tune it, unless"),
     (-50.0, 0.0, ""), (0.0, -50.0, "below the others: tune it, and its stiffness"), (-25.0, -50.0, "below the others: tune it, and")])
 def test_a_string_that_stands_where_it_stood_when_fresh_is_told_so(judged, then_cents, now_cents, said):
     """Tunings beside equal temperament ask for such pitches (theory of music); B ∝ 1/T is as it was, and no tuning tells it better."""

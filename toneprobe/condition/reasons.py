@@ -214,8 +214,8 @@ def off_as_when_fresh(against_others: Figure, moved_alone_cents: float | None) -
     is_known = abs(now) >= limits.PITCH_ERRORS * against_others.error
     if min(abs(now), abs(stood)) < limits.OUT_OF_TUNE_CENTS or now * stood < 0.0 or not is_known:
         return []
-    return [f"Its pitch lies {abs(now):.0f} cents {'above' if now > 0.0 else 'below'} the others, as when fresh ({abs(stood):.0f}): if you "
-            "do not tune it so, tune it."]
+    return [f"Its pitch lies {abs(now):.0f} cents {'above' if now > 0.0 else 'below'} the others, as when fresh ({abs(stood):.0f}): "
+            "tune it, unless it is meant to stand so."]
 
 
 def _ring_is_fine(ring: Figure) -> list[str]:
