@@ -62,7 +62,7 @@ def draw_places(axes_of: AxesMaker, one: StringView) -> Axes | None:
     return draw_partials(axes_of, one, MOVED if one.has_moves else ASTRAY)
 
 
-def cents_scale(values: Sequence[float], title: str) -> Scale:
+def signed_cents_scale(values: Sequence[float], title: str) -> Scale:
     reach = max(5.0, 1.1 * max(map(abs, values)))
     step = nice_step(reach / 2.0)
     ticks = [step * k for k in range(-math.floor(reach / step), math.floor(reach / step) + 1)]
@@ -83,6 +83,6 @@ def _error_bar(point: PartialPoint, kind: Kind, axes: Axes) -> tuple[tuple[float
 
 LEVELS = Kind(lambda point: point.level_db, lambda point: None, levels_scale)
 DECAYS = Kind(lambda point: point.t60_s, lambda point: 2.0 * point.t60_se_s if point.t60_se_s else None, decays_scale)
-ASTRAY = Kind(lambda point: point.astray_cents, lambda point: None, partial(cents_scale, title="cents off their places"))
+ASTRAY = Kind(lambda point: point.astray_cents, lambda point: None, partial(signed_cents_scale, title="cents off their places"))
 MOVED = Kind(lambda point: point.moved_cents, lambda point: 2.0 * point.moved_se_cents if point.moved_se_cents else None,
-             partial(cents_scale, title="cents since fresh"))
+             partial(signed_cents_scale, title="cents since fresh"))
