@@ -186,8 +186,8 @@ def pitch_sentence(strings: Sequence[StringView]) -> str:
 def materials_sentence(strings: Sequence[StringView]) -> str:
     """Runs of the material that belongs there from the top of the harp down, and the strings that are on now of another, "" where none is
     known."""
-    known = [one.spec for one in strings if one.spec and one.spec.material]
-    runs = [(material, [spec.name for spec in run]) for material, run in groupby(known, key=attrgetter("material"))]
+    known = [one for one in strings if one.spec and one.spec.material]
+    runs = [(material, [one.name for one in run]) for material, run in groupby(known, key=attrgetter("spec.material"))]
     told = ", ".join(f"{material} {' to '.join(as_strings(dict.fromkeys((names[0], names[-1]))))}" for material, names in runs)
     others = ", ".join(f"{one.newest.material} on {as_string(one.name)}" for one in strings if _is_other_material(one))
     return f"{told}; but now {others}" if others else told
