@@ -128,18 +128,24 @@ def test_harmonics_of_every_string_are_no_octave_pairs(harmonic_first):
     assert reasons.count(OCTAVE_OF_BOTH) >= len(LOWER) - 2 and OCTAVE_ABOVE not in reasons  # this harp has every string an octave up
 
 
-def test_a_string_plucked_over_the_one_an_octave_below_that_rings_is_not_that_one_again():
-    """Its partials are that one's even ones, but for 3 cents and its stiffness (half the length, four times the B: Fletcher 1964); the odd
-    ones, which it lacks, are hidden by what rings (was named for the lower string)."""
-    wire, upper = (render(FormulaPluck(hz, b, t60_s=t60_s, n_partials=n, loss_power=1.0, seed=n), length_s=3.0, pre_s=0.0, snr_db=None)
-                   for hz, b, t60_s, n in ((70.0, 3e-4, 40.0, 20), (140.24, 1.2e-3, 20.0, 14)))
+HIGH, LOW = StringSpec("high", "C#3", 140.0, "wire"), StringSpec("low", "C#2", 70.0, "wire")
+
+
+@pytest.mark.parametrize(("strings", "cents", "told"), [
+    ((LOW,), 5.0, OCTAVE_ABOVE), ((HIGH, LOW), 5.0, "high"), ((HIGH, LOW), 0.0, OCTAVE_OF_BOTH)], ids=["none such", "it", "harmonic"])
+def test_an_octave_struck_over_the_string_that_rings_is_not_that_one_again(strings, cents, told):
+    """Its partials are that one's even ones, but for some cents and its stiffness (half the length, four times the B: Fletcher 1964); the
+    odd ones, which it lacks, are hidden by what rings (was named for the lower string). Of a harmonic they are the very same."""
+    octave_hz = 140.0 * np.sqrt((1.0 + 4.0 * 3e-4) / (1.0 + 3e-4)) * 2 ** (cents / 1200)
+    low, high = (render(FormulaPluck(hz, b, t60_s=t60_s, n_partials=n, loss_power=1.0, seed=n), length_s=3.0, pre_s=0.0, snr_db=None)
+                 for hz, b, t60_s, n in ((70.0, 3e-4, 40.0, 20), (octave_hz, 1.2e-3, 20.0, 14)))
     at, second = 22050, 88200
-    samples = np.random.default_rng(1).normal(0.0, 1e-5, at + len(wire))
-    samples[at:] += wire
-    samples[second:] += 0.5 * upper[: len(samples) - second]
-    harp = Instrument("one string", 440.0, None, (StringSpec("low", "C#2", 70.0, "wire"),))
-    found = identify(recording_from_samples(samples, 44100), (Span(0.5, 1.98, 2.0), Span(2.0, 3.4, 3.45)), harp)
-    assert [one.span.onset_s for one in found.named] == [0.5] and [one.reason for one in found.rejected] == [OCTAVE_ABOVE]
+    samples = np.random.default_rng(1).normal(0.0, 1e-5, at + len(low))
+    samples[at:] += low
+    samples[second:] += 0.5 * high[: len(samples) - second]
+    spans = Span(0.5, 1.98, 2.0), Span(2.0, 3.4, 3.45)
+    found = identify(recording_from_samples(samples, 44100), spans, Instrument("a string or two", 440.0, None, strings))
+    assert [one.string.name for one in found.named] + [one.reason for one in found.rejected] == ["low", told]
 
 
 def test_a_clear_pluck_out_of_order_is_not_called_faint():

@@ -12,6 +12,7 @@ from collections.abc import Container, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
 from itertools import groupby, pairwise
+from types import MappingProxyType
 
 import numpy as np
 
@@ -132,6 +133,14 @@ class _Events:
 
 
 @dataclass(frozen=True)
+class _Over:
+    """What struck the octave above a string that rings."""
+
+    lower_hz: float  # that string's pitch
+    may_be_harmonic: bool
+
+
+@dataclass(frozen=True)
 class _Solution:
     """All events named at once. One entry per event."""
 
@@ -139,6 +148,7 @@ class _Solution:
     path: list[int | None]
     voices: np.ndarray  # bool
     chances: np.ndarray  # (events, n strings)
+    over: Mapping[int, _Over] = field(default_factory=dict)
     between: tuple[Between, ...] = ()  # of these nothing tells which string it was
     beside: Mapping[int, str] = field(default_factory=dict)  # events that only fell into the sweep, and why
     leaps: bool = False  # the player does not run along the harp
@@ -156,9 +166,12 @@ def identify(recording: Recording, spans: tuple[Span, ...], instrument: Instrume
     if played != instrument:
         events = _Events(candidates(recording, spans, played, each), played)
         solution = _solve(recording, events, known)
+    solution = _without_octaves_over(recording, events, solution, known, each)
     found = _alone(_collect(recording, events, solution), played, each)
     if solution.leaps and not _complete_the_sweep(found) and _are_harmonics(found.named, each):
-        found = _alone(_collect(recording, events, _solve(recording, events, known, may_leap=False)), played, each)
+        solution = _solve(recording, events, known, may_leap=False)
+        solution = _without_octaves_over(recording, events, solution, known, each, may_leap=False)
+        found = _alone(_collect(recording, events, solution), played, each)
     set_by_hand = frozenset(one.name for one in instrument.strings if not one.mechanism)
     return replace(found, respelled=_respelled(instrument, played), kind=instrument.kind, set_by_hand=set_by_hand)
 
@@ -169,10 +182,43 @@ def _respelled(told: Instrument, played: Instrument) -> tuple[tuple[str, str], .
     return tuple(dict.fromkeys((one.note.rstrip("0123456789"), other.note.rstrip("0123456789")) for one, other in notes if one != other))
 
 
-def _solve(recording: Recording, events: _Events, known: Known, *, may_leap: bool = True) -> _Solution:
+def _without_octaves_over(recording: Recording, events: _Events, solution: _Solution, known: Known, each: Each, *,
+                          may_leap: bool = True) -> _Solution:
+    """The same, where what struck the octave above a string that rings was named for that one, solved again."""
+    over = _struck_over(events, solution, each)
+    return _solve(recording, events, known, may_leap=may_leap, over=over) if over else solution
+
+
+def _struck_over(events: _Events, solution: _Solution, each: Each) -> dict[int, _Over]:
+    """By event: what was named as a string that rings from an earlier pluck, but struck the octave above it."""
+    last, asked, strings = {}, {}, events.instrument.strings
+    for i, (string, span) in enumerate(zip(solution.path, events.spans, strict=True)):
+        if string in last and string is not None and span.onset_s - last[string].onset_s < LONGEST_RING_S:
+            pitch_hz = shift_hz(strings[string].expected_hz, float(solution.namings[i].offset_cents[string]))
+            asked[i] = last[string], span, events.onsets_s[i - 1], (pitch_hz, string_expected_b(strings[string])[0])
+        last[string] = span
+    told = zip(asked, each(_over, list(asked.values())), strict=True)
+    return {i: over for i, over in told if over is not None}
+
+
+def _over(recording: Recording, asked: tuple[Span, Span, float, tuple[float, float]]) -> _Over | None:
+    lower, span, since_s, named = asked
+    if not is_octave_over(recording.read, rate_hz=recording.rate_hz, event_s=span.onset_s, since_s=since_s, named=named):
+        return None
+    lines = (new_lines(recording, one, longest_s=LOW_S) for one in (lower, span))
+    return _Over(named[0], abs(octave_apart_cents(*lines, *named) or 0.0) < HARMONIC_CENTS)
+
+
+def _solve(recording: Recording, events: _Events, known: Known, *, may_leap: bool = True,
+           over: Mapping[int, _Over] = MappingProxyType({})) -> _Solution:
+    """over: as told by `_struck_over`; of these only the upper string comes into question, and of what may be harmonics none."""
     expected_hz = np.array([string.expected_hz for string in events.instrument.strings])
-    namings = [with_far_strings(like, expected_hz) for like in events.likenesses]
-    run = run_of(events.likenesses, namings, events.onsets_s, expected_hz)
+    likenesses = list(events.likenesses)
+    for i, struck in over.items():
+        may_be = [_is_octave(hz, struck.lower_hz) and not struck.may_be_harmonic for hz in expected_hz]
+        likenesses[i] = replace(likenesses[i], score=np.where(may_be, likenesses[i].score, 0.0), under_score=0.0)
+    namings = [with_far_strings(like, expected_hz) for like in likenesses]
+    run = run_of(likenesses, namings, events.onsets_s, expected_hz)
     common_cents, voices, doubt = 0.0, np.zeros(len(namings), bool), np.zeros((len(namings), len(expected_hz)))
     for first in (True, False):  # the second time with what the first told: the harp's pitch, the player's habits, voices, doubtful names
         evidence = string_evidence(namings, common_cents) - np.concatenate([doubt, doubt, np.zeros((len(doubt), 1))], axis=1)
@@ -191,7 +237,7 @@ def _solve(recording: Recording, events: _Events, known: Known, *, may_leap: boo
                    for span, one, s in zip(events.spans, namings, path, strict=True)]
         run = replace(run, may_be_pluck=run.may_be_pluck & ~voices)
     path = [None if voice else s for s, voice in zip(path, voices, strict=True)]
-    solution = _Solution(namings, path, voices, posterior(evidence, run.no_pluck, steps), leaps=run.habits.leap > 0.0)
+    solution = _Solution(namings, path, voices, posterior(evidence, run.no_pluck, steps), over, leaps=run.habits.leap > 0.0)
     if order_tells(path):
         beside = () if solution.leaps else fallen_in(path, [like.power_db for like in events.likenesses])
         kept = [None if i in beside else s for i, s in enumerate(path)]
@@ -255,7 +301,9 @@ def _collect(recording: Recording, events: _Events, solution: _Solution) -> Iden
             rejected.append(Rejected(span, solution.beside[i]))
             continue
         if string is None or chance[string] < LEAST_SURENESS * max(float(chance.sum()), LEAST_PLUCK):
-            rejected.append(Rejected(span, VOICE if voice else PLUCKED_WHILE_RINGING if i in again else _why_not(like, chance)))
+            rejected.append(Rejected(span, VOICE if voice else PLUCKED_WHILE_RINGING if i in again
+                                     else _octave_above(solution.over[i].lower_hz, events.instrument) if i in solution.over
+                                     else _why_not(like, chance)))
             continue
         spec, cents = strings[string], float(naming.offset_cents[string])
         knocks_s = tuple(onset_s for onset_s in events.onsets_s if span.onset_s < onset_s < span.end_s)
@@ -273,8 +321,7 @@ def _identified(named: Sequence[NamedSpan], rejected: Sequence[Rejected], string
 def _alone(found: Identification, instrument: Instrument, each: Each) -> Identification:
     """Without the plucks that another string sounded with, or that are another string's, an octave higher."""
     named, rejected = [], list(found.rejected)
-    ringing = _ringing_since(found)
-    for one, why_not in zip(found.named, each(partial(_not_alone, instrument=instrument), ringing), strict=True):
+    for one, why_not in zip(found.named, each(partial(_not_alone, instrument=instrument), found.named), strict=True):
         if why_not is None:
             named.append(one)
         else:
@@ -282,27 +329,14 @@ def _alone(found: Identification, instrument: Instrument, each: Each) -> Identif
     return _identified(named, sorted(rejected, key=lambda one: one.span.onset_s), instrument.strings)
 
 
-def _ringing_since(found: Identification) -> list[tuple[NamedSpan, float | None]]:
-    """Each pluck with when the last sound before it began, None where its string cannot ring from an earlier pluck."""
-    onsets_s, last_s, pairs = sorted(one.span.onset_s for one in (*found.named, *found.rejected)), {}, []
-    for one in found.named:
-        rings = one.span.onset_s - last_s.get(one.string.name, -np.inf) < LONGEST_RING_S
-        pairs.append((one, max(onset_s for onset_s in onsets_s if onset_s < one.span.onset_s) if rings else None))
-        last_s[one.string.name] = one.span.onset_s
-    return pairs
-
-
-def _not_alone(recording: Recording, pluck: tuple[NamedSpan, float | None], instrument: Instrument) -> Rejected | None:
+def _not_alone(recording: Recording, one: NamedSpan, instrument: Instrument) -> Rejected | None:
     """Where another string was plucked with this one, or in its place. That rings on; the body's thump, which may look like low partials,
     does not."""
-    one, since_s = pluck
     longest_s = LOW_S if one.string.expected_hz < LOW_HZ else LONGEST_S
     lines = new_lines(recording, one.span, longest_s=longest_s)
     named = one.pitch_hz, string_expected_b(one.string)[0]
-    if is_octave_above(lines, *named) or (since_s is not None and is_octave_over(
-            recording.read, rate_hz=recording.rate_hz, event_s=one.span.onset_s, since_s=since_s, named=named)):
-        has_upper = any(_is_octave(string.expected_hz, one.pitch_hz) for string in instrument.strings)
-        return Rejected(one.span, OCTAVE_OF_BOTH if has_upper else OCTAVE_ABOVE)
+    if is_octave_above(lines, *named):
+        return Rejected(one.span, _octave_above(one.pitch_hz, instrument))
     if is_octave_below(lines, *named):
         return Rejected(one.span, OCTAVE_BELOW)
     other = second_string(lines, one.string, one.pitch_hz, instrument.strings)
@@ -313,6 +347,10 @@ def _not_alone(recording: Recording, pluck: tuple[NamedSpan, float | None], inst
     if other is None:
         return None
     return Rejected(one.span, f"{one.string.name} and {other.name} sound at once", one.string.name, other.name)
+
+
+def _octave_above(pitch_hz: float, instrument: Instrument) -> str:
+    return OCTAVE_OF_BOTH if any(_is_octave(string.expected_hz, pitch_hz) for string in instrument.strings) else OCTAVE_ABOVE
 
 
 def _complete_the_sweep(found: Identification) -> bool:
