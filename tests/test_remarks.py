@@ -13,8 +13,8 @@ import pytest
 from toneprobe.audio import Remark
 from toneprobe.audio.remark import BEND_DECAYS, KINDS, RINGS_BREAK_OFF, SINGLE_SOUNDS, TOO_NOISY
 from toneprobe.audio.remarks import remarks_on_recorder, remarks_on_sound
-from toneprobe.candidates import AGAIN, PART_OF_IT
-from toneprobe.identify import (
+from toneprobe.identify.candidates import AGAIN, PART_OF_IT
+from toneprobe.identify.whole_sweep import (
     BETWEEN,
     LIKE_NO_STRING,
     NOTHING_NEW,

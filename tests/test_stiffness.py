@@ -8,7 +8,7 @@ import pytest
 from textbook_string import stretch_cents, string_hz, two_partial_b
 
 from toneprobe import stiffness
-from toneprobe.likeness import B_FACTORS
+from toneprobe.identify.likeness import B_FACTORS
 from toneprobe.units import cents_between, hz_of_note, shift_hz
 
 C4_HZ = 261.6256

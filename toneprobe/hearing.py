@@ -11,15 +11,15 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from toneprobe.audio import Recording, open_recording, without_foreign_gain, without_hum
-from toneprobe.between_notes import NOTHING_KNOWN, Known
-from toneprobe.candidates import AGAIN, PART_OF_IT
-from toneprobe.identify import NOTHING_NEW, Identification, NamedSpan, Rejected, identify
+from toneprobe.identify.between_notes import NOTHING_KNOWN, Known
+from toneprobe.identify.candidates import AGAIN, PART_OF_IT
+from toneprobe.identify.neighbours_note import ONE_STRING_CENTS, fallen_beside
+from toneprobe.identify.whole_sweep import NOTHING_NEW, Identification, NamedSpan, Rejected, identify
 from toneprobe.instrument import Instrument
 from toneprobe.measure.answers import with_answers
 from toneprobe.measure.figure import PluckMeasurement
 from toneprobe.measure.pluck import measure_pluck
 from toneprobe.measure.stiffness_run import fits, out_of_run
-from toneprobe.neighbours_note import ONE_STRING_CENTS, fallen_beside
 from toneprobe.segment import find_spans
 from toneprobe.units import cents_between
 from toneprobe.workers import Each, shared_out

@@ -13,8 +13,8 @@ from collections.abc import Sequence
 from math import inf
 from statistics import median
 
+from toneprobe.identify.neighbours_note import ONE_STRING_CENTS
 from toneprobe.measure.figure import UNSURE_NAME, PluckMeasurement
-from toneprobe.neighbours_note import ONE_STRING_CENTS
 
 MOST_APART_S = 12.0  # from one pluck to the next, a turn of the pin between (set)
 LEAST_TURNS = 3  # steps up

@@ -8,12 +8,12 @@ from collections.abc import Collection, Mapping, Sequence
 from itertools import pairwise, product
 from statistics import median
 
-from toneprobe.as_played import LEAST_OF_LETTER
-from toneprobe.identify import Identification
+from toneprobe.identify.as_played import LEAST_OF_LETTER
+from toneprobe.identify.sweep_order import SAME_PITCH_CENTS
+from toneprobe.identify.whole_sweep import Identification
 from toneprobe.limits import NEAR_LEVEL_CENTS, OUT_OF_TUNE_CENTS
 from toneprobe.measure.figure import PluckMeasurement
 from toneprobe.phrases import listed
-from toneprobe.sweep_order import SAME_PITCH_CENTS
 from toneprobe.units import cents_between, midi_of_note
 
 RATE_OFF_CENTS = (42.0, 58.0)  # of the whole harp: 1200·log2(48000/44100) is 146.7, from the string a semitone up 46.7, a whole tone 53.3
@@ -35,7 +35,7 @@ def tuning_remarks(identification: Identification, plucks: Sequence[PluckMeasure
 
 
 def _neighbours_notes(plucks: Sequence[PluckMeasurement], set_by_hand: Collection[str]) -> list[str]:
-    """Strings that were told from their neighbour by the order of the plucks, for they sound its note (`neighbours_note`)."""
+    """Strings that were told from their neighbour by the order of the plucks, for they sound its note (`identify/neighbours_note`)."""
     found: dict[str, str] = {}
     for pair in pairwise(sorted((pluck for pluck in plucks if pluck.cents_off.known), key=lambda pluck: pluck.onset_s)):
         near, far = sorted(pair, key=lambda pluck: abs(pluck.cents_off.value))

@@ -16,8 +16,8 @@ import diatonic_harp as diatonic
 import numpy as np
 from real_sweeps import RATE_HZ, RealSweep
 
-from toneprobe import identify as naming
 from toneprobe.audio import recording_from_samples
+from toneprobe.identify import whole_sweep as naming
 from toneprobe.instrument import Instrument, load_instrument
 from toneprobe.segment import find_spans
 from toneprobe.synth import faults

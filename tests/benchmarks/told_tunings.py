@@ -7,7 +7,7 @@ up, two plucks a string and never damped, and named as if told three tunings. Wr
 from __future__ import annotations
 
 from toneprobe.audio import recording_from_samples
-from toneprobe.identify import identify
+from toneprobe.identify.whole_sweep import identify
 from toneprobe.instrument import load_instrument, respelled
 from toneprobe.segment import find_spans
 from toneprobe.synth.string_model import string_models

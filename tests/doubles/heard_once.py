@@ -12,7 +12,7 @@ from dataclasses import replace
 
 import toneprobe.hearing
 from toneprobe.audio import Recording, open_recording
-from toneprobe.between_notes import NOTHING_KNOWN
+from toneprobe.identify.between_notes import NOTHING_KNOWN
 
 LONGEST_S = 300.0  # what takes long to read is not looked for
 HEAR = toneprobe.hearing.hear

@@ -76,12 +76,12 @@ def sweep(
 ) -> None:
     """Measure a recorded sweep, judge every string, and keep it."""
     with tells_if_stopped() as watch:
-        from toneprobe.between_notes import Known
         from toneprobe.book.diary import add_event, events_of
         from toneprobe.checkup import Swept, check
         from toneprobe.exchange.writing import require_targets
         from toneprobe.harp_state import harp_state
         from toneprobe.hearing import hear
+        from toneprobe.identify.between_notes import Known
         from toneprobe.past import FreshWish
         from toneprobe.upkeep.fresh_start import due_for_baseline, waiting_wishes
         from toneprobe.upkeep.pitch_check import keep_sweep_as_check

@@ -5,7 +5,7 @@ E flat 60 cents flat does. Where their order told little it was named by its pit
 
 In any sweep: those with more plucks than nearly all others have, where a string beside them was not heard that its lever or pedal would
 bring to their note; with twice as many and more beside any that was not heard, for it may have fallen to that note. What their number,
-order and pitch told apart has both names by now (`neighbours_note`); else they may be mixed here.
+order and pitch told apart has both names by now (`identify/neighbours_note`); else they may be mixed here.
 """
 
 from __future__ import annotations
@@ -15,11 +15,11 @@ from itertools import pairwise
 from statistics import median
 
 from toneprobe.baseline.fresh import Baseline
+from toneprobe.identify.neighbours_note import usual_number
+from toneprobe.identify.sweep_order import LEAST_ORDERED
 from toneprobe.instrument import Instrument
 from toneprobe.limits import OTHER_NAME_CENTS, OUT_OF_TUNE_CENTS
-from toneprobe.neighbours_note import usual_number
 from toneprobe.session.reading import SweepReading
-from toneprobe.sweep_order import LEAST_ORDERED
 from toneprobe.tuning_remarks import is_semitone
 from toneprobe.units import cents_between
 

@@ -13,7 +13,6 @@ from pathlib import Path
 from shlex import quote
 from statistics import median
 
-from toneprobe.between_notes import Known
 from toneprobe.book.connect import Book, writing
 from toneprobe.book.diary import events_of
 from toneprobe.book.entries import Fitting, Harp, NewCheck, SweepRecord
@@ -24,6 +23,7 @@ from toneprobe.events import explain_change
 from toneprobe.filing import file_state, refuse_changed
 from toneprobe.harp_state import HarpState, harp_state
 from toneprobe.hearing import Progress, hear
+from toneprobe.identify.between_notes import Known
 from toneprobe.instrument import Instrument, find_string
 from toneprobe.measure.figure import PluckMeasurement
 from toneprobe.session import Reading

@@ -1,12 +1,12 @@
-"""What an event tells for each string, worked out by hand from the costs at the head of `naming_evidence`."""
+"""What an event tells for each string, worked out by hand from the costs at the head of `evidence`."""
 
 from __future__ import annotations
 
 import numpy as np
 import pytest
 
-from toneprobe.likeness import Likeness
-from toneprobe.naming_evidence import FULL_EVIDENCE_DB, no_pluck_evidence, pitch_cost, with_far_strings
+from toneprobe.identify.evidence import FULL_EVIDENCE_DB, no_pluck_evidence, pitch_cost, with_far_strings
+from toneprobe.identify.likeness import Likeness
 from toneprobe.units import hz_of_note
 
 NOTES = ("G5", "E5", "A4", "F4", "E4", "D4", "C4", "E3")

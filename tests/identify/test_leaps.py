@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from toneprobe.leaps import learn_leaps
+from toneprobe.identify.leaps import learn_leaps
 
 N = 14
 LOWER, UPPER = range(7, 14), range(7)

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from toneprobe.likeness import NewLines, line_tolerance_hz, named_series_hz
+from toneprobe.identify.likeness import NewLines, line_tolerance_hz, named_series_hz
 from toneprobe.units import CENTS
 
 N_PARTIALS = 12

@@ -19,8 +19,8 @@ from functools import cached_property
 import numpy as np
 from scipy.special import logsumexp
 
-from toneprobe.likeness import REACH_CENTS, Likeness
-from toneprobe.naming_evidence import FAR_COST, PITCH_COST_CAP, Naming, no_pluck_evidence, pitch_cost, string_evidence
+from toneprobe.identify.evidence import FAR_COST, PITCH_COST_CAP, Naming, no_pluck_evidence, pitch_cost, string_evidence
+from toneprobe.identify.likeness import REACH_CENTS, Likeness
 from toneprobe.units import CENTS, shift_hz
 
 TURN_COST = 5.0
@@ -39,7 +39,7 @@ MOVED_COST = 5.0  # and by more than REACH_CENTS nobody tunes it between two; �
 TUNED_COST = 2.0  # … by less somebody may, as a string may be off its note (set: as `PITCH_COST_CAP`); counted where the order tells
 LEAST_ORDERED = 8  # fewer are no sweep whose order could tell, …
 LEAST_HEARD_SHARE = 2.0 / 3.0  # … nor is one in which fewer of the strings between its ends were heard
-KNOWN_SHARE = 0.5  # of what a string off its note costs (`naming_evidence.pitch_cost`): not due again where it has that pitch again
+KNOWN_SHARE = 0.5  # of what a string off its note costs (`evidence.pitch_cost`): not due again where it has that pitch again
 PRIOR_STEPS = 8.0  # what is known of players in general weighs as much as so many steps of this one
 
 

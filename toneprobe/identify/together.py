@@ -12,8 +12,8 @@ from dataclasses import replace
 
 import numpy as np
 
+from toneprobe.identify.likeness import NewLines, line_tolerance_hz, match_strings, named_series_hz
 from toneprobe.instrument import StringSpec, string_expected_b
-from toneprobe.likeness import NewLines, line_tolerance_hz, match_strings, named_series_hz
 from toneprobe.units import CENTS
 
 LEAST_LINES = 4  # a few resonances of the body look like the low partials of some string

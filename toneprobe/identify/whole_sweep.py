@@ -16,28 +16,26 @@ from types import MappingProxyType
 
 import numpy as np
 
-from toneprobe.as_played import as_played
 from toneprobe.audio import Recording
-from toneprobe.beside_sweep import fallen_in
-from toneprobe.between_notes import LEAST_ODDS, NOTHING_KNOWN, OFF_NOTE_CENTS, Between, Known, rivals_at, weighed
-from toneprobe.candidates import LONGEST_RING_S, Candidate, candidates, partials_hz
-from toneprobe.instrument import Instrument, StringSpec, string_expected_b
-from toneprobe.leaps import learn_leaps
-from toneprobe.likeness import LONGEST_S, LOW_HZ, LOW_S, Likeness, new_lines
-from toneprobe.missed_repeats import missed_repeats
-from toneprobe.naming_evidence import (
+from toneprobe.identify.as_played import as_played
+from toneprobe.identify.beside_sweep import fallen_in
+from toneprobe.identify.between_notes import LEAST_ODDS, NOTHING_KNOWN, OFF_NOTE_CENTS, Between, Known, rivals_at, weighed
+from toneprobe.identify.candidates import LONGEST_RING_S, Candidate, candidates, partials_hz
+from toneprobe.identify.evidence import (
     FULL_EVIDENCE_DB,
     NO_PLUCK_SCORE,
     Naming,
     string_evidence,
     with_far_strings,
 )
-from toneprobe.neighbours_note import beyond_habit
-from toneprobe.octave import is_octave_above, is_octave_below, octave_apart_cents
-from toneprobe.over_ringing import is_octave_over
-from toneprobe.segment import Span
-from toneprobe.steadiness import wander_cents
-from toneprobe.sweep_order import (
+from toneprobe.identify.leaps import learn_leaps
+from toneprobe.identify.likeness import LONGEST_S, LOW_HZ, LOW_S, Likeness, new_lines
+from toneprobe.identify.missed_repeats import missed_repeats
+from toneprobe.identify.neighbours_note import beyond_habit
+from toneprobe.identify.octave import is_octave_above, is_octave_below, octave_apart_cents
+from toneprobe.identify.over_ringing import is_octave_over
+from toneprobe.identify.steadiness import wander_cents
+from toneprobe.identify.sweep_order import (
     Run,
     at_two_pitches,
     best_path,
@@ -46,8 +44,10 @@ from toneprobe.sweep_order import (
     posterior,
     run_of,
 )
-from toneprobe.together import second_string
-from toneprobe.touch import is_heard, rise_db
+from toneprobe.identify.together import second_string
+from toneprobe.identify.touch import is_heard, rise_db
+from toneprobe.instrument import Instrument, StringSpec, string_expected_b
+from toneprobe.segment import Span
 from toneprobe.units import cents_between, shift_hz
 from toneprobe.workers import Each, one_by_one
 

@@ -7,8 +7,8 @@ import pytest
 import real_sweeps as real
 
 from toneprobe.audio import recording_from_samples
-from toneprobe.identify import PLUCKED_WHILE_RINGING, identify
-from toneprobe.missed_repeats import missed_repeats
+from toneprobe.identify.missed_repeats import missed_repeats
+from toneprobe.identify.whole_sweep import PLUCKED_WHILE_RINGING, identify
 from toneprobe.segment import find_spans
 
 

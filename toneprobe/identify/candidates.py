@@ -17,12 +17,12 @@ from functools import partial
 import numpy as np
 
 from toneprobe.audio import Recording
+from toneprobe.identify.likeness import Likeness, liken
+from toneprobe.identify.sweep_order import QUICK_REPEAT_S, SAME_PITCH_CENTS
+from toneprobe.identify.touch import Course, Rise, course_at, is_plucked_again, rise_of_each
 from toneprobe.instrument import Instrument, StringSpec, string_expected_b
-from toneprobe.likeness import Likeness, liken
 from toneprobe.segment import Span
 from toneprobe.stiffness import stiff_ratio
-from toneprobe.sweep_order import QUICK_REPEAT_S, SAME_PITCH_CENTS
-from toneprobe.touch import Course, Rise, course_at, is_plucked_again, rise_of_each
 from toneprobe.units import cents_between, shift_hz
 from toneprobe.workers import Each
 

@@ -8,8 +8,8 @@ import pytest
 from formula_sweeps import sweep_of
 
 from toneprobe.audio import recording_from_samples
-from toneprobe.between_notes import NOTHING_KNOWN, Known
-from toneprobe.identify import BETWEEN, Identification, identify
+from toneprobe.identify.between_notes import NOTHING_KNOWN, Known
+from toneprobe.identify.whole_sweep import BETWEEN, Identification, identify
 from toneprobe.instrument import load_instrument
 from toneprobe.segment import find_spans
 

@@ -17,7 +17,7 @@ import numpy as np
 from scipy.fft import ifft, ifftshift, next_fast_len, rfft
 
 from toneprobe.audio.band import HEARD_SHARE
-from toneprobe.likeness import named_series_hz
+from toneprobe.identify.likeness import named_series_hz
 
 N_PARTIALS = 12
 HIGHEST_HZ = 6000.0

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from toneprobe.likeness import NewLines
-from toneprobe.octave import is_octave_above, is_octave_below, octave_apart_cents
+from toneprobe.identify.likeness import NewLines
+from toneprobe.identify.octave import is_octave_above, is_octave_below, octave_apart_cents
 
 PITCH_HZ, B = 220.0, 2e-4
 ALL, EVEN, ODD = range(1, 13), (2, 4, 6, 8, 10, 12), (1, 3, 5, 7, 9, 11)

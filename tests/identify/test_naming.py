@@ -1,6 +1,6 @@
 """Which string each event of a sweep is, and why one is none: events made by hand, each like every string within a semitone of its pitch.
 
-What listens to the sound once more, for a voice, a second string, a knock, is told here; `test_identify.py` hears.
+What listens to the sound once more, for a voice, a second string, a knock, is told here; `test_whole_sweep.py` hears.
 """
 
 from __future__ import annotations
@@ -11,9 +11,10 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from toneprobe import identify as room
-from toneprobe.candidates import Candidate
-from toneprobe.identify import (
+from toneprobe.identify import whole_sweep as room
+from toneprobe.identify.candidates import Candidate
+from toneprobe.identify.likeness import Likeness
+from toneprobe.identify.whole_sweep import (
     BESIDE_ALL,
     BESIDE_SWEEP,
     EITHER,
@@ -26,7 +27,6 @@ from toneprobe.identify import (
     identify,
 )
 from toneprobe.instrument import load_instrument, respelled
-from toneprobe.likeness import Likeness
 from toneprobe.segment import Span
 
 FULL = load_instrument("pedal-47", tuning="naturals")
@@ -57,7 +57,7 @@ def named(monkeypatch):
         monkeypatch.setattr(room, "is_heard", lambda *_, **__: True)
         monkeypatch.setattr(room, "rise_db", lambda *_, **__: rise_db)
         return identify(SimpleNamespace(read=None, rate_hz=8000), (), harp,
-                        each=lambda _, of: [octaves if isinstance(one, tuple) else None for one in of])
+                        each=lambda _, of: [octaves if isinstance(one, tuple) and len(one) == 2 else None for one in of])
 
     return told
 

@@ -7,7 +7,7 @@ import pytest
 from formula_plucks import FormulaPluck, render
 from knocks import added, wood
 
-from toneprobe.over_ringing import _foretold, is_octave_over, odd_over_even_db
+from toneprobe.identify.over_ringing import _foretold, is_octave_over, odd_over_even_db
 
 RATE_HZ, LENGTH_S, AT_S = 22050, 2.5, 1.2
 LOW = FormulaPluck(140.0, 2e-4, t60_s=8.0, n_partials=14, seed=1)

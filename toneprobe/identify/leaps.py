@@ -17,7 +17,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from toneprobe.sweep_order import PRIOR_STEPS, StepHabits, learn_habits
+from toneprobe.identify.sweep_order import PRIOR_STEPS, StepHabits, learn_habits
 
 CLEAR_BY = 1.5  # log weight over the next best string: of some 2000 plucks so clear one was wrong, beside harmonics …
 CLEAR_PLUCK = 3.0  # … and over that of no pluck

@@ -14,7 +14,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from toneprobe.neighbours_note import LEAST_PLUCKS, usual_number
+from toneprobe.identify.neighbours_note import LEAST_PLUCKS, usual_number
 
 LEAST_GAPS = 8  # between two plucks of one string: from fewer their usual length is not known
 DUE = 0.35  # of the usual length, as a natural logarithm: that much sooner or later a pluck may come (set: of the real sweeps' gaps,

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from toneprobe.identify import WANDER_CENTS
-from toneprobe.steadiness import _in_common, wander_cents
+from toneprobe.identify.steadiness import _in_common, wander_cents
+from toneprobe.identify.whole_sweep import WANDER_CENTS
 
 RATE_HZ, F_HZ = 8000, 123.5
 TIME_S = np.arange(round(0.6 * RATE_HZ)) / RATE_HZ
@@ -81,5 +81,5 @@ def test_what_noise_moves_a_string_by_makes_no_voice_of_it(monkeypatch):
                                 partials_hz=F_HZ * np.arange(1, 5)) for samples in noisy)
 
     assert most_cents() < 0.5 * WANDER_CENTS
-    monkeypatch.setattr("toneprobe.steadiness.CAUTION", 0.0)
+    monkeypatch.setattr("toneprobe.identify.steadiness.CAUTION", 0.0)
     assert most_cents() > WANDER_CENTS

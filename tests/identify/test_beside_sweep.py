@@ -7,8 +7,8 @@ import pytest
 from formula_sweeps import sweep_of
 
 from toneprobe.audio import recording_from_samples
-from toneprobe.beside_sweep import fallen_in
-from toneprobe.identify import identify
+from toneprobe.identify.beside_sweep import fallen_in
+from toneprobe.identify.whole_sweep import identify
 from toneprobe.instrument import load_instrument
 from toneprobe.segment import find_spans
 

@@ -8,8 +8,8 @@ from itertools import product
 import numpy as np
 import pytest
 
-from toneprobe.naming_evidence import Naming
-from toneprobe.sweep_order import (
+from toneprobe.identify.evidence import Naming
+from toneprobe.identify.sweep_order import (
     MOVED_COST,
     Gap,
     Run,

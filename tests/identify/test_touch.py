@@ -7,7 +7,7 @@ import pytest
 from formula_plucks import REGISTERS, FormulaPluck, render
 from knocks import added, cough, creak, tick, wood
 
-from toneprobe.touch import course_at, is_heard, is_plucked_again, rise_db, rise_of_each
+from toneprobe.identify.touch import course_at, is_heard, is_plucked_again, rise_db, rise_of_each
 
 RATE_HZ, LENGTH_S, AT_S = 44100, 4.0, 2.0
 

@@ -13,10 +13,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from toneprobe.identify.evidence import string_evidence, with_far_strings
+from toneprobe.identify.likeness import REACH_CENTS, Likeness
+from toneprobe.identify.sweep_order import best_path, learn_habits, run_of
 from toneprobe.instrument import Instrument, respelled
-from toneprobe.likeness import REACH_CENTS, Likeness
-from toneprobe.naming_evidence import string_evidence, with_far_strings
-from toneprobe.sweep_order import best_path, learn_habits, run_of
 from toneprobe.tunings import accidentals_of, tunings_of
 from toneprobe.units import CENTS, split_note
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from toneprobe.identify.likeness import NewLines
+from toneprobe.identify.together import second_string
 from toneprobe.instrument import StringSpec, load_instrument, string_expected_b
-from toneprobe.likeness import NewLines
-from toneprobe.together import second_string
 
 NOTES = {"4C": ("C4", 261.626), "3G": ("G4", 391.995), "3B": ("B4", 493.883), "3C": ("C5", 523.251)}
 HARP = tuple(StringSpec(name, note, hz, "gut") for name, (note, hz) in NOTES.items())

@@ -8,13 +8,13 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from toneprobe import candidates as room
 from toneprobe.audio import recording_from_samples
-from toneprobe.candidates import AGAIN, PART_OF_IT, candidates
+from toneprobe.identify import candidates as room
+from toneprobe.identify.candidates import AGAIN, PART_OF_IT, candidates
+from toneprobe.identify.likeness import Likeness
+from toneprobe.identify.touch import Course, Rise
 from toneprobe.instrument import Instrument, StringSpec
-from toneprobe.likeness import Likeness
 from toneprobe.segment import Span
-from toneprobe.touch import Course, Rise
 from toneprobe.units import hz_of_note
 
 HARP = Instrument("three", 440.0, None, tuple(StringSpec(str(n), note, hz_of_note(note)) for n, note in enumerate(("A4", "G4", "F4"))))

@@ -17,9 +17,9 @@ from itertools import combinations, pairwise, product
 import numpy as np
 from scipy.special import logsumexp
 
-from toneprobe.likeness import REACH_CENTS
-from toneprobe.naming_evidence import PITCH_COST_CAP, PITCH_SPREAD_CENTS, Naming, string_evidence
-from toneprobe.sweep_order import MOVED_COST, SAME_PITCH_CENTS, Run, best_path
+from toneprobe.identify.evidence import PITCH_COST_CAP, PITCH_SPREAD_CENTS, Naming, string_evidence
+from toneprobe.identify.likeness import REACH_CENTS
+from toneprobe.identify.sweep_order import MOVED_COST, SAME_PITCH_CENTS, Run, best_path
 from toneprobe.units import CENTS
 
 OFF_NOTE_CENTS = 25.0  # nearer to its note than this a sound is known by its pitch

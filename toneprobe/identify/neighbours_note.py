@@ -15,8 +15,8 @@ from itertools import groupby
 
 import numpy as np
 
-from toneprobe.naming_evidence import Naming
-from toneprobe.sweep_order import MOVED_COST, SAME_PITCH_CENTS, order_tells
+from toneprobe.identify.evidence import Naming
+from toneprobe.identify.sweep_order import MOVED_COST, SAME_PITCH_CENTS, order_tells
 from toneprobe.units import SEMITONE_CENTS
 
 LEAST_PLUCKS = 2  # of each string: with one, a second is more likely the same string again, and the other was skipped

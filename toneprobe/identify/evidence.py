@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from toneprobe.likeness import REACH_CENTS, Likeness
+from toneprobe.identify.likeness import REACH_CENTS, Likeness
 from toneprobe.units import CENTS, shift_hz
 
 SHARPNESS = 4.0  # weight of ln(likeness) against the costs of steps
