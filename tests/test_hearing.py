@@ -11,7 +11,7 @@ from toneprobe import hearing
 from toneprobe.audio import recording_from_samples
 from toneprobe.hearing import DROWNED, hear, with_fallen_beside, without_drowned
 from toneprobe.identify.candidates import AGAIN, PART_OF_IT
-from toneprobe.identify.whole_sweep import LIKE_NO_STRING, NOTHING_NEW, Identification, NamedSpan, Rejected
+from toneprobe.identify.named import LIKE_NO_STRING, NOTHING_NEW, Identification, NamedSpan, Rejected
 from toneprobe.instrument import load_instrument
 from toneprobe.measure.figure import FIGURES, Figure, PluckMeasurement
 from toneprobe.segment import Span

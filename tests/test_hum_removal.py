@@ -12,7 +12,7 @@ from hum_sweeps import apart, as_recorded, hum, plucks
 
 from toneprobe.audio import open_recording, recording_from_samples, without_hum
 from toneprobe.audio.hum_removal import track_hum
-from toneprobe.identify.whole_sweep import NamedSpan
+from toneprobe.identify.named import NamedSpan
 from toneprobe.instrument import Instrument, StringSpec
 from toneprobe.measure.pluck import measure_pluck
 from toneprobe.measure.refusal import CLIPPED

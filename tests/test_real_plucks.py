@@ -17,7 +17,8 @@ from toneprobe.baseline import fresh_baseline
 from toneprobe.condition.judgement import judge
 from toneprobe.exchange.measurement import pluck_fields
 from toneprobe.hearing import hear
-from toneprobe.identify.whole_sweep import Identification, identify
+from toneprobe.identify.named import Identification
+from toneprobe.identify.whole_sweep import identify
 from toneprobe.instrument import Instrument, retune
 from toneprobe.measure.pluck import measure_pluck, measure_samples
 from toneprobe.remarks import hearing_remarks

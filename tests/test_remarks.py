@@ -14,15 +14,7 @@ from toneprobe.audio import Remark
 from toneprobe.audio.remark import BEND_DECAYS, KINDS, RINGS_BREAK_OFF, SINGLE_SOUNDS, TOO_NOISY
 from toneprobe.audio.remarks import remarks_on_recorder, remarks_on_sound
 from toneprobe.identify.candidates import AGAIN, PART_OF_IT
-from toneprobe.identify.whole_sweep import (
-    BETWEEN,
-    LIKE_NO_STRING,
-    NOTHING_NEW,
-    OCTAVE_ABOVE,
-    TOO_FAINT,
-    Identification,
-    Rejected,
-)
+from toneprobe.identify.named import BETWEEN, LIKE_NO_STRING, NOTHING_NEW, OCTAVE_ABOVE, TOO_FAINT, Identification, Rejected
 from toneprobe.instrument import load_instrument
 from toneprobe.measure.figure import FIGURES, Figure, Partial, PluckMeasurement
 from toneprobe.measure.refusal import BROKEN_OFF

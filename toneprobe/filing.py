@@ -17,7 +17,7 @@ from toneprobe.book.connect import Book
 from toneprobe.book.entries import Clip, NewPluck, RecordingEntry, SweepRecord
 from toneprobe.days import day_text
 from toneprobe.errors import BookError, RecordingError, UsageError
-from toneprobe.identify.whole_sweep import Identification
+from toneprobe.identify.named import Identification
 from toneprobe.measure.figure import PluckMeasurement
 from toneprobe.plain_file import open_plain
 from toneprobe.segment import Span

@@ -13,8 +13,9 @@ from pathlib import Path
 from toneprobe.audio import Recording, open_recording, without_foreign_gain, without_hum
 from toneprobe.identify.between_notes import NOTHING_KNOWN, Known
 from toneprobe.identify.candidates import AGAIN, PART_OF_IT
+from toneprobe.identify.named import NOTHING_NEW, Identification, NamedSpan, Rejected
 from toneprobe.identify.neighbours_note import ONE_STRING_CENTS, fallen_beside
-from toneprobe.identify.whole_sweep import NOTHING_NEW, Identification, NamedSpan, Rejected, identify
+from toneprobe.identify.whole_sweep import identify
 from toneprobe.instrument import Instrument
 from toneprobe.measure.answers import with_answers
 from toneprobe.measure.figure import PluckMeasurement

@@ -8,7 +8,7 @@ from statistics import median
 
 from toneprobe.audio import Recording, Remark, coarse_codec
 from toneprobe.audio.remark import RINGS_BREAK_OFF, SINGLE_SOUNDS, TOO_NOISY
-from toneprobe.identify.whole_sweep import LIKE_NO_STRING, NOTHING_NEW, OCTAVE_ABOVE, TOO_FAINT, Identification
+from toneprobe.identify.named import LIKE_NO_STRING, NOTHING_NEW, OCTAVE_ABOVE, TOO_FAINT, Identification
 from toneprobe.limits import LEAST_BENT_STRINGS, LEAST_FALLS, SUPPRESSED_BEND
 from toneprobe.measure.figure import UNSURE_NAME, PluckMeasurement
 from toneprobe.measure.refusal import BROKEN_OFF

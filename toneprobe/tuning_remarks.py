@@ -9,8 +9,8 @@ from itertools import pairwise, product
 from statistics import median
 
 from toneprobe.identify.as_played import LEAST_OF_LETTER
+from toneprobe.identify.named import Identification
 from toneprobe.identify.sweep_order import SAME_PITCH_CENTS
-from toneprobe.identify.whole_sweep import Identification
 from toneprobe.limits import NEAR_LEVEL_CENTS, OUT_OF_TUNE_CENTS
 from toneprobe.measure.figure import PluckMeasurement
 from toneprobe.phrases import listed

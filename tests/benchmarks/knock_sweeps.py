@@ -16,7 +16,7 @@ from knocks import added, cough, creak, tick, wood
 
 from toneprobe.audio import Recording, recording_from_samples
 from toneprobe.hearing import hear
-from toneprobe.identify.whole_sweep import Identification
+from toneprobe.identify.named import Identification
 from toneprobe.instrument import Instrument
 from toneprobe.measure.figure import PluckMeasurement
 from toneprobe.measure.pluck import measure_pluck

@@ -17,7 +17,8 @@ import numpy as np
 from real_sweeps import RATE_HZ, RealSweep
 
 from toneprobe.audio import recording_from_samples
-from toneprobe.identify import whole_sweep as naming
+from toneprobe.identify import solve
+from toneprobe.identify.whole_sweep import identify
 from toneprobe.instrument import Instrument, load_instrument
 from toneprobe.segment import find_spans
 from toneprobe.synth import faults
@@ -63,9 +64,9 @@ def named(samples: np.ndarray, rate_hz: int, truth: Sequence[tuple[str, float]],
     """Right and wrong without `leaps`, and with it."""
     recording, counts = recording_from_samples(samples, rate_hz), []
     spans = find_spans(recording)
-    for learn in (lambda *_: None, naming.learn_leaps):
-        with mock.patch.object(naming, "learn_leaps", learn):
-            found = naming.identify(recording, spans, harp).named
+    for learn in (lambda *_: None, solve.learn_leaps):
+        with mock.patch.object(solve, "learn_leaps", learn):
+            found = identify(recording, spans, harp).named
         near = [(name, [one.string.name for one in found if abs(one.span.onset_s - onset_s) < NEAR_S][:1]) for name, onset_s in truth]
         counts += [sum(heard == [name] for name, heard in near), sum(bool(heard) and heard != [name] for name, heard in near)]
     return np.array(counts)

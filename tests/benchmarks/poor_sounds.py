@@ -15,7 +15,8 @@ import real_sweeps as real
 from scipy.signal import resample_poly
 
 from toneprobe.audio import recording_from_samples
-from toneprobe.identify.whole_sweep import NamedSpan, identify
+from toneprobe.identify.named import NamedSpan
+from toneprobe.identify.whole_sweep import identify
 from toneprobe.instrument import Instrument
 from toneprobe.segment import find_spans
 

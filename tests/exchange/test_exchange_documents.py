@@ -23,7 +23,7 @@ from toneprobe.exchange.condition import condition_document
 from toneprobe.exchange.life import life_document
 from toneprobe.exchange.measurement import measurement_document, pluck_fields
 from toneprobe.exchange.pluck_rows import COLUMNS, pluck_csv
-from toneprobe.identify.whole_sweep import Identification
+from toneprobe.identify.named import Identification
 from toneprobe.instrument import Instrument, StringSpec
 from toneprobe.measure.figure import FIGURES, DampingLaw, Figure, OtherLine, Partial, PluckMeasurement
 

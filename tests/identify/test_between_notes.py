@@ -9,7 +9,8 @@ from formula_sweeps import sweep_of
 
 from toneprobe.audio import recording_from_samples
 from toneprobe.identify.between_notes import NOTHING_KNOWN, Known
-from toneprobe.identify.whole_sweep import BETWEEN, Identification, identify
+from toneprobe.identify.named import BETWEEN, Identification
+from toneprobe.identify.whole_sweep import identify
 from toneprobe.instrument import load_instrument
 from toneprobe.segment import find_spans
 

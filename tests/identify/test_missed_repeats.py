@@ -8,7 +8,8 @@ import real_sweeps as real
 
 from toneprobe.audio import recording_from_samples
 from toneprobe.identify.missed_repeats import missed_repeats
-from toneprobe.identify.whole_sweep import PLUCKED_WHILE_RINGING, identify
+from toneprobe.identify.named import PLUCKED_WHILE_RINGING
+from toneprobe.identify.whole_sweep import identify
 from toneprobe.segment import find_spans
 
 

@@ -11,10 +11,10 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from toneprobe.identify import whole_sweep as room
+from toneprobe.identify import collected, solve, whole_sweep
 from toneprobe.identify.candidates import Candidate
 from toneprobe.identify.likeness import Likeness
-from toneprobe.identify.whole_sweep import (
+from toneprobe.identify.named import (
     BESIDE_ALL,
     BESIDE_SWEEP,
     EITHER,
@@ -24,8 +24,8 @@ from toneprobe.identify.whole_sweep import (
     OUT_OF_ORDER,
     TOO_FAINT,
     VOICE,
-    identify,
 )
+from toneprobe.identify.whole_sweep import identify
 from toneprobe.instrument import load_instrument, respelled
 from toneprobe.segment import Span
 
@@ -52,10 +52,10 @@ def named(monkeypatch):
 
     def told(*likes, harp=HARP, wanders=None, rise_db=0.0, octaves=None, sounds_s=0.9):
         found = [Candidate(Span(float(k), k + sounds_s, k + 1.0), like) for k, like in enumerate(likes, 1)]
-        monkeypatch.setattr(room, "candidates", lambda *_: found)
-        monkeypatch.setattr(room, "wander_cents", lambda *_, onset_s, **__: (wanders or {}).get(round(onset_s) - 1))
-        monkeypatch.setattr(room, "is_heard", lambda *_, **__: True)
-        monkeypatch.setattr(room, "rise_db", lambda *_, **__: rise_db)
+        monkeypatch.setattr(whole_sweep, "candidates", lambda *_: found)
+        monkeypatch.setattr(solve, "wander_cents", lambda *_, onset_s, **__: (wanders or {}).get(round(onset_s) - 1))
+        monkeypatch.setattr(collected, "is_heard", lambda *_, **__: True)
+        monkeypatch.setattr(collected, "rise_db", lambda *_, **__: rise_db)
         return identify(SimpleNamespace(read=None, rate_hz=8000), (), harp,
                         each=lambda _, of: [octaves if isinstance(one, tuple) and len(one) == 2 else None for one in of])
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from toneprobe.identify.solve import WANDER_CENTS
 from toneprobe.identify.steadiness import _in_common, wander_cents
-from toneprobe.identify.whole_sweep import WANDER_CENTS
 
 RATE_HZ, F_HZ = 8000, 123.5
 TIME_S = np.arange(round(0.6 * RATE_HZ)) / RATE_HZ

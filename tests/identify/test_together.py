@@ -9,7 +9,8 @@ from formula_plucks import render
 from formula_sweeps import pluck_of, sweep_of
 
 from toneprobe.audio import recording_from_samples
-from toneprobe.identify.whole_sweep import Identification, identify
+from toneprobe.identify.named import Identification
+from toneprobe.identify.whole_sweep import identify
 from toneprobe.instrument import Instrument, load_instrument
 from toneprobe.segment import find_spans
 from toneprobe.synth.recorder import Recorder

@@ -14,7 +14,8 @@ from scipy.signal import butter, resample_poly, sosfilt
 from toneprobe.audio import recording_from_samples
 from toneprobe.identify.candidates import AGAIN, PART_OF_IT
 from toneprobe.identify.likeness import NewLines, match_strings, new_lines
-from toneprobe.identify.whole_sweep import EITHER, OCTAVE_ABOVE, OCTAVE_BELOW, OCTAVE_OF_BOTH, OUT_OF_ORDER, Identification, identify
+from toneprobe.identify.named import EITHER, OCTAVE_ABOVE, OCTAVE_BELOW, OCTAVE_OF_BOTH, OUT_OF_ORDER, Identification
+from toneprobe.identify.whole_sweep import identify
 from toneprobe.instrument import Instrument, StringSpec, load_instrument, respelled
 from toneprobe.segment import Span, find_spans
 from toneprobe.stiffness import stiff_partial_hz

@@ -11,7 +11,7 @@ from changed_plucks import measured
 from formula_plucks import PRE_S, REGISTERS, FormulaPluck, render, spec_of
 
 from toneprobe.audio import open_recording, recording_from_samples
-from toneprobe.identify.whole_sweep import NamedSpan
+from toneprobe.identify.named import NamedSpan
 from toneprobe.measure.figure import FIGURES, Figure, PluckMeasurement
 from toneprobe.measure.pluck import measure_pluck
 from toneprobe.measure.refusal import BROKEN_OFF, CLIPPED, GAP, clipped_stretch, is_buried, needed_length_s, without_spoilt

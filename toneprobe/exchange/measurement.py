@@ -19,7 +19,7 @@ from dataclasses import asdict
 
 from toneprobe.audio import Recording
 from toneprobe.exchange.plain import Document, figure_fields, missing_reasons, number
-from toneprobe.identify.whole_sweep import Identification
+from toneprobe.identify.named import Identification
 from toneprobe.instrument import Instrument
 from toneprobe.measure.damping import law_delta
 from toneprobe.measure.figure import FIGURES, DampingLaw, Figure, OtherLine, Partial, PluckMeasurement

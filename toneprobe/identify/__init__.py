@@ -17,5 +17,11 @@ From top to bottom, a file imports only files above it:
     between_notes.py      of a few strings, which of two a sound between their notes is, if anything tells
     candidates.py         what may be plucks, without what only follows one
     as_played.py          the tuning that a sweep was played in, where it is not the one told
-    whole_sweep.py        the whole sweep solved at once: the way in
+    named.py              a recording whose plucks have names, and why other sounds are none
+    solution.py           what may be plucks, and what each was taken for
+    octave_leaps.py       an octave above the string before: plucked over its ring, in pairs, or as a harmonic
+    solve.py              the whole sweep at once, as a hidden Markov chain
+    collected.py          the solved sweep told: each pluck with all that it rings, and why each other sound is none
+    alone.py              without what another string sounded with
+    whole_sweep.py        all of this in turn: the way in
 """

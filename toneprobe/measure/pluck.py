@@ -9,7 +9,7 @@ import numpy as np
 
 from toneprobe.audio import Recording
 from toneprobe.audio.breaks import comes_back
-from toneprobe.identify.whole_sweep import NamedSpan
+from toneprobe.identify.named import NamedSpan
 from toneprobe.instrument import StringSpec, string_expected_b
 from toneprobe.measure import beats, brightness, decay, inharmonicity, refusal, steps
 from toneprobe.measure.bend import fall_bend

@@ -1,0 +1,83 @@
+"""Leaps of an octave in a whole sweep: the string above struck over the one that rings, octaves plucked in pairs, or harmonics."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import groupby, pairwise
+
+import numpy as np
+
+from toneprobe.audio import Recording
+from toneprobe.identify.candidates import LONGEST_RING_S
+from toneprobe.identify.likeness import LOW_S, new_lines
+from toneprobe.identify.named import OCTAVE_ABOVE, OCTAVE_OF_BOTH, Identification, NamedSpan
+from toneprobe.identify.octave import octave_apart_cents
+from toneprobe.identify.over_ringing import is_octave_over
+from toneprobe.identify.solution import Events, Over, Solution
+from toneprobe.instrument import Instrument, string_expected_b
+from toneprobe.segment import Span
+from toneprobe.units import cents_between, shift_hz
+from toneprobe.workers import Each
+
+HARMONIC_CENTS = 2.0  # a harmonic lies within 0.2 of its string's even partials (model harps), and a firmer pluck sounds a cent sharper …
+HARMONIC_SHARE = 0.7  # … in all pairs of a sweep: of octaves tuned within two cents up to 40 %, of a real harp's a fifth
+MOST_UNHEARD = 0.1  # of the strings, in a sweep of them all (set)
+OCTAVE_WITHIN_CENTS = 60.0  # what is out of tune is an octave still
+
+
+def struck_over(events: Events, solution: Solution, each: Each) -> dict[int, Over]:
+    """By event: what was named as a string that rings from an earlier pluck, but struck the octave above it."""
+    last, asked, strings = {}, {}, events.instrument.strings
+    for i, (string, span) in enumerate(zip(solution.path, events.spans, strict=True)):
+        if string in last and string is not None and span.onset_s - last[string].onset_s < LONGEST_RING_S:
+            pitch_hz = shift_hz(strings[string].expected_hz, float(solution.namings[i].offset_cents[string]))
+            asked[i] = last[string], span, events.onsets_s[i - 1], (pitch_hz, string_expected_b(strings[string])[0])
+        last[string] = span
+    told = zip(asked, each(_over, list(asked.values())), strict=True)
+    return {i: over for i, over in told if over is not None}
+
+
+def _over(recording: Recording, asked: tuple[Span, Span, float, tuple[float, float]]) -> Over | None:
+    lower, span, since_s, named = asked
+    if not is_octave_over(recording.read, rate_hz=recording.rate_hz, event_s=span.onset_s, since_s=since_s, named=named):
+        return None
+    lines = (new_lines(recording, one, longest_s=LOW_S) for one in (lower, span))
+    return Over(named[0], abs(octave_apart_cents(*lines, *named) or 0.0) < HARMONIC_CENTS)
+
+
+def complete_the_sweep(found: Identification) -> bool:
+    """Whether nearly all strings were heard, and most of those that leaps of an octave came to by these alone: then they were plucked, as a
+    guitar's octave courses are. Harmonics sound beside the plucks of the strings that have their notes, or those were not swept at all."""
+    turns = [next(plucks) for _, plucks in groupby(found.named, key=lambda one: one.string.name)]  # of a string, plucked once or more
+    uppers = {id(upper) for _, upper in _octave_pairs(turns)}
+    reached = {one.string.name for one in turns if id(one) in uppers}
+    on_their_own = {one.string.name for one in turns if id(one) not in uppers}
+    n_strings = len(found.unheard) + len(reached | on_their_own)
+    return len(found.unheard) <= MOST_UNHEARD * n_strings and 2 * len(reached - on_their_own) > len(reached)
+
+
+def _octave_pairs(named: Sequence[NamedSpan]) -> list[tuple[NamedSpan, NamedSpan]]:
+    """Each lower and upper one of two, one right after the other."""
+    beside = [pair for one, other in pairwise(named) for pair in ((one, other), (other, one))]
+    return [(lower, upper) for lower, upper in beside if is_octave(upper.pitch_hz, lower.pitch_hz)]
+
+
+def are_harmonics(named: Sequence[NamedSpan], each: Each) -> bool:
+    """Whether what leaps an octave up, before or after a pluck of the string below, is that string touched at its middle."""
+    pairs = _octave_pairs(named)
+    apart = [cents for cents in each(_octave_apart_cents, pairs) if cents is not None]
+    return bool(apart) and float(np.mean(np.abs(apart) < HARMONIC_CENTS)) >= HARMONIC_SHARE
+
+
+def _octave_apart_cents(recording: Recording, pair: tuple[NamedSpan, NamedSpan]) -> float | None:
+    lower, upper = (new_lines(recording, one.span, longest_s=LOW_S) for one in pair)
+    return octave_apart_cents(lower, upper, pair[0].pitch_hz, string_expected_b(pair[0].string)[0])
+
+
+def why_octave_above(pitch_hz: float, instrument: Instrument) -> str:
+    """The reason why what sounds an octave above that pitch is no pluck of its string."""
+    return OCTAVE_OF_BOTH if any(is_octave(string.expected_hz, pitch_hz) for string in instrument.strings) else OCTAVE_ABOVE
+
+
+def is_octave(upper_hz: float, lower_hz: float) -> bool:
+    return abs(cents_between(upper_hz, 2.0 * lower_hz)) < OCTAVE_WITHIN_CENTS

@@ -1,0 +1,57 @@
+"""What may be plucks, and what each was taken for: all events of a recording named at once."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from toneprobe.identify.between_notes import Between
+from toneprobe.identify.candidates import Candidate
+from toneprobe.identify.evidence import Naming
+from toneprobe.identify.likeness import Likeness
+from toneprobe.instrument import Instrument
+from toneprobe.segment import Span
+
+
+@dataclass(frozen=True)
+class Events:
+    """What may be plucks of the instrument in one tuning."""
+
+    found: list[Candidate]
+    instrument: Instrument
+
+    @property
+    def spans(self) -> list[Span]:
+        return [one.span for one in self.found]
+
+    @property
+    def likenesses(self) -> list[Likeness]:
+        return [one.likeness for one in self.found]
+
+    @property
+    def onsets_s(self) -> list[float]:
+        return [one.span.onset_s for one in self.found]
+
+
+@dataclass(frozen=True)
+class Over:
+    """What struck the octave above a string that rings."""
+
+    lower_hz: float  # that string's pitch
+    may_be_harmonic: bool
+
+
+@dataclass(frozen=True)
+class Solution:
+    """All events named at once. One entry per event."""
+
+    namings: list[Naming]
+    path: list[int | None]
+    voices: np.ndarray  # bool
+    chances: np.ndarray  # (events, n strings)
+    over: Mapping[int, Over] = field(default_factory=dict)
+    between: tuple[Between, ...] = ()  # of these nothing tells which string it was
+    beside: Mapping[int, str] = field(default_factory=dict)  # events that only fell into the sweep, and why
+    leaps: bool = False  # the player does not run along the harp
