@@ -28,6 +28,7 @@ from toneprobe.session import PartialReading, Reading
 
 COMPARED = ("t60_s", "cents_off", "centroid_hz", "centroid_partials_hz")  # figures that a comparison shows
 BEFORE, AFTER = 1, 3  # the sweeps compared: June, before a string broke, and March after it
+PICTURED = ("pitch_hz", "inharmonicity", "glide_cents")  # figures that pictures of partials rest on
 SHOWN_CHANGES = ("ring", "decay", "decay_low", "brightness")  # changes behind ring and brightness in a history
 N_TOLD = 5  # of the strings that need attention, the worst
 
@@ -102,17 +103,21 @@ def _lean_step(one: Condition) -> Condition:
 
 
 def _lean_reading(one: Reading) -> Reading:
-    """Of a reading what pictures and tables of partials show."""
-    partials = tuple(PartialReading(part.n, part.freq_hz, part.log_decay, part.level_db) for part in one.partials)
-    return Reading(one.string, one.note, one.n_plucks, one.snr_db,
-                   {key: one.figures[key] for key in ("pitch_hz", "inharmonicity") if key in one.figures}, partials, one.flags)
+    """Of a reading what pictures and tables of partials rest on."""
+    partials = tuple(PartialReading(part.n, part.freq_hz, part.log_decay, part.level_db, part.n_plucks, strays=part.strays,
+                                    heard_s=part.heard_s) for part in one.partials)
+    return replace(one, figures={key: one.figures[key] for key in PICTURED if key in one.figures}, partials=partials)
 
 
 def facts_json(facts: DemoFacts) -> str:
     """One line for each sweep, condition, fitting and reading."""
-    parts = [f'"{one.name}": [\n' + ",\n".join(json.dumps(packed(item), ensure_ascii=False) for item in getattr(facts, one.name)) + "\n]"
+    parts = [f'"{one.name}": [\n' + ",\n".join(map(_line, getattr(facts, one.name))) + "\n]"
              for one in fields(facts) if getattr(facts, one.name)]
     return "{\n" + ",\n".join(parts) + "\n}\n"
+
+
+def _line(item: object) -> str:
+    return json.dumps(packed(item), ensure_ascii=False, separators=(",", ":"))
 
 
 def facts_of_json(text: str) -> DemoFacts:
