@@ -14,7 +14,7 @@ from toneprobe.audio import Remark
 from toneprobe.audio.remark import BEND_DECAYS, KINDS, RINGS_BREAK_OFF, SINGLE_SOUNDS, TOO_NOISY
 from toneprobe.audio.remarks import remarks_on_recorder, remarks_on_sound
 from toneprobe.identify.candidates import AGAIN, PART_OF_IT
-from toneprobe.identify.named import BETWEEN, LIKE_NO_STRING, NOTHING_NEW, OCTAVE_ABOVE, TOO_FAINT, Identification, Rejected
+from toneprobe.identify.named import ABOVE, BETWEEN, LIKE_NO_STRING, NOTHING_NEW, TOO_FAINT, Identification, Rejected
 from toneprobe.instrument import load_instrument
 from toneprobe.measure.figure import FIGURES, Figure, Partial, PluckMeasurement
 from toneprobe.measure.refusal import BROKEN_OFF
@@ -84,7 +84,7 @@ def test_a_harp_recorded_in_parts_is_asked_as_a_whole_for_noise_suppression():
 
 
 def test_many_plucks_an_octave_above_ask_about_the_instrument():
-    few, many = (remarks(*((float(at_s), OCTAVE_ABOVE) for at_s in range(n))) for n in (2, 3))
+    few, many = (remarks(*((float(at_s), ABOVE[2]) for at_s in range(n))) for n in (2, 3))
     assert not [text for text in few if "right instrument file" in text]
     assert many[-1] == ("3 plucks sound an octave above strings of this instrument and were left out: is this the right instrument file or "
                         "preset?")

@@ -8,7 +8,7 @@ from statistics import median
 
 from toneprobe.audio import Recording, Remark, coarse_codec
 from toneprobe.audio.remark import RINGS_BREAK_OFF, SINGLE_SOUNDS, TOO_NOISY
-from toneprobe.identify.named import LIKE_NO_STRING, NOTHING_NEW, OCTAVE_ABOVE, TOO_FAINT, Identification
+from toneprobe.identify.named import ABOVE, LIKE_NO_STRING, NOTHING_NEW, TOO_FAINT, Identification
 from toneprobe.limits import LEAST_BENT_STRINGS, LEAST_FALLS, SUPPRESSED_BEND
 from toneprobe.measure.figure import UNSURE_NAME, PluckMeasurement
 from toneprobe.measure.refusal import BROKEN_OFF
@@ -64,7 +64,7 @@ def _broken_off(plucks: Sequence[PluckMeasurement], where: str) -> list[str]:
 
 def _octave_above(identification: Identification) -> list[str]:
     """One or two may be harmonics."""
-    n = sum(one.reason == OCTAVE_ABOVE for one in identification.rejected)
+    n = sum(one.reason == ABOVE[2] for one in identification.rejected)
     if n < LEAST_ABOVE:
         return []
     return [f"{n} plucks sound an octave above strings of this instrument and were left out: is this the right instrument file or preset?"]

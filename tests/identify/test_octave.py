@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from toneprobe.identify.likeness import NewLines
-from toneprobe.identify.octave import is_octave_above, is_octave_below, octave_apart_cents
+from toneprobe.identify.octave import apart_cents, is_octave_above, is_octave_below
 
 PITCH_HZ, B = 220.0, 2e-4
 ALL, EVEN, ODD = range(1, 13), (2, 4, 6, 8, 10, 12), (1, 3, 5, 7, 9, 11)
@@ -66,11 +66,12 @@ def test_every_other_partial_more_is_a_string_an_octave_below(says_db, is_below)
     assert is_octave_below(lower, PITCH_HZ, B) == is_below
 
 
+@pytest.mark.parametrize("times", [2, 3])
 @pytest.mark.parametrize("cents", [-6.0, 0.0, 0.3, 7.0])
-def test_how_far_an_octave_lies_from_the_lower_strings_even_partials(cents):
+def test_how_far_an_octave_or_a_twelfth_lies_from_the_lower_strings_partials(cents, times):
     lower = brought(dict.fromkeys(ALL, 30))
-    upper = brought(dict.fromkeys(range(1, 7), 30), f1_hz=float(partial_hz(2)), b=4.0 * B, cents=cents)
-    assert octave_apart_cents(lower, upper, PITCH_HZ, B) == pytest.approx(cents, abs=0.05)
+    upper = brought(dict.fromkeys(range(1, 7), 30), f1_hz=float(partial_hz(times)), b=times**2 * B, cents=cents)
+    assert apart_cents(lower, upper, PITCH_HZ, B, times=times) == pytest.approx(cents, abs=0.05)
 
 
 def test_loud_partials_say_more_of_that_than_faint_ones():
@@ -79,11 +80,11 @@ def test_loud_partials_say_more_of_that_than_faint_ones():
     upper = brought(loud | dict.fromkeys(range(4, 10), 10), f1_hz=float(partial_hz(2)), b=4.0 * B)
     off = np.where(upper.salience_db < 20.0, 8.0, 0.0)
     upper = NewLines(upper.freq_hz * 2.0 ** (off / 1200.0), upper.salience_db, 3.0, 1.0, upper.hidden, 2.0)
-    assert octave_apart_cents(lower, upper, PITCH_HZ, B) == pytest.approx(0.0, abs=0.05)
+    assert apart_cents(lower, upper, PITCH_HZ, B) == pytest.approx(0.0, abs=0.05)
 
 
 def test_where_no_lines_are_shared_nothing_is_told_of_an_octave():
     lower, none = brought(dict.fromkeys(ODD, 30)), brought({})
     upper = brought(dict.fromkeys(range(1, 7), 30), f1_hz=float(partial_hz(2)), b=4.0 * B)
-    assert octave_apart_cents(lower, upper, PITCH_HZ, B) is None
-    assert octave_apart_cents(none, upper, PITCH_HZ, B) is None and octave_apart_cents(lower, none, PITCH_HZ, B) is None
+    assert apart_cents(lower, upper, PITCH_HZ, B) is None
+    assert apart_cents(none, upper, PITCH_HZ, B) is None and apart_cents(lower, none, PITCH_HZ, B) is None

@@ -14,7 +14,7 @@ from scipy.signal import butter, resample_poly, sosfilt
 from toneprobe.audio import recording_from_samples
 from toneprobe.identify.candidates import AGAIN, PART_OF_IT
 from toneprobe.identify.likeness import NewLines, match_strings, new_lines
-from toneprobe.identify.named import EITHER, OCTAVE_ABOVE, OCTAVE_BELOW, OCTAVE_OF_BOTH, OUT_OF_ORDER, Identification
+from toneprobe.identify.named import ABOVE, ABOVE_OF_BOTH, EITHER, OCTAVE_BELOW, OUT_OF_ORDER, Identification
 from toneprobe.identify.whole_sweep import identify
 from toneprobe.instrument import Instrument, StringSpec, load_instrument, respelled
 from toneprobe.segment import Span, find_spans
@@ -73,7 +73,7 @@ def test_strings_an_octave_above_the_instruments_highest_are_refused():
     found = heard(sweep.samples, lower, rate_hz=sweep.rate_hz)
     assert [one.string.name for one in found.named] == list(own)
     assert [one.span.onset_s for one in found.rejected] == pytest.approx([at_s for _, at_s in sweep.truth[: len(above)]], abs=0.010)
-    assert sum(one.reason == OCTAVE_ABOVE for one in found.rejected) >= len(above) - 1  # the first may be refused for its place
+    assert sum(one.reason == ABOVE[2] for one in found.rejected) >= len(above) - 1  # the first may be refused for its place
 
 
 def test_never_damped():
@@ -126,20 +126,24 @@ def test_harmonics_of_every_string_are_no_octave_pairs(harmonic_first):
     found = heard(samples + np.random.default_rng(7).normal(0.0, 1.8e-4, len(samples)))
     assert [one.string.name for one in found.named] == list(LOWER)
     reasons = [one.reason for one in found.rejected]
-    assert reasons.count(OCTAVE_OF_BOTH) >= len(LOWER) - 2 and OCTAVE_ABOVE not in reasons  # this harp has every string an octave up
+    assert reasons.count(ABOVE_OF_BOTH[2]) >= len(LOWER) - 2 and ABOVE[2] not in reasons  # this harp has every string an octave up
 
 
-HIGH, LOW = StringSpec("high", "C#3", 140.0, "wire"), StringSpec("low", "C#2", 70.0, "wire")
+TWELFTH, OCTAVE_UP, LOW = (StringSpec(name, note, hz, "wire")
+                           for name, note, hz in (("twelfth", "G#3", 210.0), ("octave", "C#3", 140.0), ("low", "C#2", 70.0)))
 
 
-@pytest.mark.parametrize(("strings", "cents", "told"), [
-    ((LOW,), 5.0, OCTAVE_ABOVE), ((HIGH, LOW), 5.0, "high"), ((HIGH, LOW), 0.0, OCTAVE_OF_BOTH)], ids=["none such", "it", "harmonic"])
-def test_an_octave_struck_over_the_string_that_rings_is_not_that_one_again(strings, cents, told):
-    """Its partials are that one's even ones, but for some cents and its stiffness (half the length, four times the B: Fletcher 1964); the
-    odd ones, which it lacks, are hidden by what rings (was named for the lower string). Of a harmonic they are the very same."""
-    octave_hz = 140.0 * np.sqrt((1.0 + 4.0 * 3e-4) / (1.0 + 3e-4)) * 2 ** (cents / 1200)
+@pytest.mark.parametrize(("strings", "times", "cents", "told"), [
+    ((LOW,), 2, 5.0, ABOVE[2]), ((OCTAVE_UP, LOW), 2, 5.0, "octave"), ((OCTAVE_UP, LOW), 2, 0.0, ABOVE_OF_BOTH[2]),
+    ((OCTAVE_UP, LOW), 3, 5.0, ABOVE[3]), ((TWELFTH, LOW), 3, 5.0, "twelfth"), ((TWELFTH, LOW), 3, 0.0, ABOVE_OF_BOTH[3])],
+    ids=["no octave", "octave", "harmonic", "no twelfth", "twelfth", "harmonic at a third"])
+def test_what_is_struck_over_the_string_that_rings_and_shares_its_partials_is_not_that_one_again(strings, times, cents, told):
+    """An octave's partials are that one's even ones, but for some cents and its stiffness (half the length, four times the B: Fletcher
+    1964), a twelfth's every third (a third, nine times); the others, which it lacks, are hidden by what rings (was named for the lower
+    string). Of a harmonic they are the very same."""
+    upper_hz = times * 70.0 * np.sqrt((1.0 + times**2 * 3e-4) / (1.0 + 3e-4)) * 2 ** (cents / 1200)
     low, high = (render(FormulaPluck(hz, b, t60_s=t60_s, n_partials=n, loss_power=1.0, seed=n), length_s=3.0, pre_s=0.0, snr_db=None)
-                 for hz, b, t60_s, n in ((70.0, 3e-4, 40.0, 20), (octave_hz, 1.2e-3, 20.0, 14)))
+                 for hz, b, t60_s, n in ((70.0, 3e-4, 40.0, 20), (upper_hz, times**2 * 3e-4, 20.0, 14)))
     at, second = 22050, 88200
     samples = np.random.default_rng(1).normal(0.0, 1e-5, at + len(low))
     samples[at:] += low

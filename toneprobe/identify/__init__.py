@@ -6,7 +6,7 @@ From top to bottom, a file imports only files above it:
     evidence.py           what one event tells for each string, slipped ones too
     together.py           was a second string plucked with the named one?
     octave.py             … or one an octave above or below, in its place?
-    over_ringing.py       … or the one an octave above, while the named one still rings?
+    over_ringing.py       … or the one an octave or a twelfth above, while the named one still rings?
     steadiness.py         a string or a voice
     touch.py              stopped, or ringing on
     sweep_order.py        what a player does next in a sweep

@@ -8,7 +8,7 @@ from toneprobe.audio import Recording
 from toneprobe.identify.likeness import LONGEST_S, LOW_HZ, LOW_S, new_lines
 from toneprobe.identify.named import OCTAVE_BELOW, Identification, NamedSpan, Rejected, identified
 from toneprobe.identify.octave import is_octave_above, is_octave_below
-from toneprobe.identify.octave_leaps import why_octave_above
+from toneprobe.identify.octave_leaps import why_above
 from toneprobe.identify.together import second_string
 from toneprobe.instrument import Instrument, string_expected_b
 from toneprobe.workers import Each
@@ -35,7 +35,7 @@ def _not_alone(recording: Recording, one: NamedSpan, instrument: Instrument) -> 
     lines = new_lines(recording, one.span, longest_s=longest_s)
     named = one.pitch_hz, string_expected_b(one.string)[0]
     if is_octave_above(lines, *named):
-        return Rejected(one.span, why_octave_above(one.pitch_hz, instrument))
+        return Rejected(one.span, why_above(one.pitch_hz, instrument))
     if is_octave_below(lines, *named):
         return Rejected(one.span, OCTAVE_BELOW)
     other = second_string(lines, one.string, one.pitch_hz, instrument.strings)

@@ -25,7 +25,7 @@ from toneprobe.identify.named import (
     Rejected,
     identified,
 )
-from toneprobe.identify.octave_leaps import why_octave_above
+from toneprobe.identify.octave_leaps import why_above
 from toneprobe.identify.solution import Events, Solution
 from toneprobe.identify.touch import is_heard, rise_db
 from toneprobe.segment import Span
@@ -54,7 +54,7 @@ def collect(recording: Recording, events: Events, solution: Solution) -> Identif
             continue
         if string is None or chance[string] < LEAST_SURENESS * max(float(chance.sum()), LEAST_PLUCK):
             rejected.append(Rejected(span, VOICE if voice else PLUCKED_WHILE_RINGING if i in again
-                                     else why_octave_above(solution.over[i].lower_hz, events.instrument) if i in solution.over
+                                     else why_above(over.lower_hz, events.instrument, times=over.times) if (over := solution.over.get(i))
                                      else _why_not(like, chance)))
             continue
         spec, cents = strings[string], float(naming.offset_cents[string])

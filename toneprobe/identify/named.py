@@ -16,10 +16,12 @@ BESIDE_SWEEP = "it is far fainter than its string's own plucks, and the sweep go
 BESIDE_ALL = "it is far fainter than the plucks of the strings near it, and the sweep goes on around it"  # of a string that has no others
 OUT_OF_ORDER = "it may be a pluck, but it does not fit the sweep's order"
 TOO_FAINT = "too faint, or out of the sweep's order"
-OCTAVE_ABOVE = "it sounds an octave above the string that it is most like, as a harmonic does, or a string that the instrument lacks"
 OCTAVE_BELOW = "it sounds an octave below the string that it is most like, as one that has slipped far, or that the instrument lacks"
 BETWEEN = "it lies between the notes of two strings, and nothing tells which was plucked"
-OCTAVE_OF_BOTH = "it sounds an octave above the string that it is most like, as a harmonic does, or the string an octave higher"
+_INTERVALS = {2: "an octave", 3: "an octave and a fifth"}  # by how many times as high
+_ABOVE = "it sounds {0} above the string that it is most like, as a harmonic does, or {1}"
+ABOVE = {times: _ABOVE.format(interval, "a string that the instrument lacks") for times, interval in _INTERVALS.items()}
+ABOVE_OF_BOTH = {times: _ABOVE.format(interval, f"the string {interval} higher") for times, interval in _INTERVALS.items()}
 
 
 @dataclass(frozen=True)

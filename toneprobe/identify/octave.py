@@ -14,13 +14,14 @@ from __future__ import annotations
 import numpy as np
 
 from toneprobe.identify.likeness import NewLines, line_tolerance_hz, named_series_hz
+from toneprobe.stiffness import stiff_ratio
 from toneprobe.units import CENTS
 
 N_PARTIALS = 12
 NEAR = 2.0  # tolerances within which a line is a partial
 MOST_ODD = 0.15  # salience of the odd partials over that of the even ones: 0 an octave too high, from 0.65 on of 240 plucks rightly named
 LEAST_ODD = 0.65  # so, from an octave below, of a string that sounds there
-N_SHARED = 10  # partials of the upper of two sounds an octave apart, each beside the lower one's even partial
+N_SHARED = 10  # partials of the upper of two sounds, each beside the lower one's that it shares
 LEAST_EVEN, LEAST_SEEN = 3, 3  # even partials heard, and odd ones that what rang before does not hide
 
 
@@ -47,12 +48,12 @@ def is_octave_below(lines: NewLines, pitch_hz: float, expected_b: float) -> bool
     return (odd_db > 0.0).sum() >= LEAST_SEEN and odd_db.sum() > LEAST_ODD * even_db.sum()
 
 
-def octave_apart_cents(lower: NewLines, upper: NewLines, pitch_hz: float, expected_b: float) -> float | None:
-    """By how much the upper of two sounds lies above the lower one's even partials; None where they share no lines. `pitch_hz`, roughly,
-    and `expected_b` are the lower string's."""
+def apart_cents(lower: NewLines, upper: NewLines, pitch_hz: float, expected_b: float, *, times: int = 2) -> float | None:
+    """By how much the upper of two sounds, so many times as high, lies above those partials of the lower one that are its own too; None
+    where they share no lines. `pitch_hz`, roughly, and `expected_b` are the lower string's."""
     n = np.arange(1, N_SHARED + 1)
-    lower_hz, lower_db = _lines_at(lower, pitch_hz, expected_b, 2 * n)
-    upper_hz, upper_db = _lines_at(upper, 2.0 * pitch_hz, 4.0 * expected_b, n)  # the even partials are such a string's
+    lower_hz, lower_db = _lines_at(lower, pitch_hz, expected_b, times * n)
+    upper_hz, upper_db = _lines_at(upper, pitch_hz * stiff_ratio(expected_b, times), times**2 * expected_b, n)  # as if by such a string
     weight = np.minimum(lower_db, upper_db)
     shared = weight > 0.0
     if not shared.any():

@@ -1,4 +1,5 @@
-"""Leaps of an octave in a whole sweep: the string above struck over the one that rings, octaves plucked in pairs, or harmonics."""
+"""Leaps of an octave in a whole sweep: plucked in pairs, or harmonics; and the string an octave, or an octave and a fifth, above one that
+rings struck over it."""
 
 from __future__ import annotations
 
@@ -10,9 +11,9 @@ import numpy as np
 from toneprobe.audio import Recording
 from toneprobe.identify.candidates import LONGEST_RING_S
 from toneprobe.identify.likeness import LOW_S, new_lines
-from toneprobe.identify.named import OCTAVE_ABOVE, OCTAVE_OF_BOTH, Identification, NamedSpan
-from toneprobe.identify.octave import octave_apart_cents
-from toneprobe.identify.over_ringing import is_octave_over
+from toneprobe.identify.named import ABOVE, ABOVE_OF_BOTH, Identification, NamedSpan
+from toneprobe.identify.octave import apart_cents
+from toneprobe.identify.over_ringing import times_over
 from toneprobe.identify.solution import Events, Over, Solution
 from toneprobe.instrument import Instrument, string_expected_b
 from toneprobe.segment import Span
@@ -22,11 +23,11 @@ from toneprobe.workers import Each
 HARMONIC_CENTS = 2.0  # a harmonic lies within 0.2 of its string's even partials (model harps), and a firmer pluck sounds a cent sharper …
 HARMONIC_SHARE = 0.7  # … in all pairs of a sweep: of octaves tuned within two cents up to 40 %, of a real harp's a fifth
 MOST_UNHEARD = 0.1  # of the strings, in a sweep of them all (set)
-OCTAVE_WITHIN_CENTS = 60.0  # what is out of tune is an octave still
+WITHIN_CENTS = 60.0  # what is out of tune is an octave, or an octave and a fifth, still
 
 
 def struck_over(events: Events, solution: Solution, each: Each) -> dict[int, Over]:
-    """By event: what was named as a string that rings from an earlier pluck, but struck the octave above it."""
+    """By event: what was named as a string that rings from an earlier pluck, but struck one above it that shares its partials."""
     last, asked, strings = {}, {}, events.instrument.strings
     for i, (string, span) in enumerate(zip(solution.path, events.spans, strict=True)):
         if string in last and string is not None and span.onset_s - last[string].onset_s < LONGEST_RING_S:
@@ -39,10 +40,11 @@ def struck_over(events: Events, solution: Solution, each: Each) -> dict[int, Ove
 
 def _over(recording: Recording, asked: tuple[Span, Span, float, tuple[float, float]]) -> Over | None:
     lower, span, since_s, named = asked
-    if not is_octave_over(recording.read, rate_hz=recording.rate_hz, event_s=span.onset_s, since_s=since_s, named=named):
+    times = times_over(recording.read, rate_hz=recording.rate_hz, event_s=span.onset_s, since_s=since_s, named=named)
+    if times is None:
         return None
     lines = (new_lines(recording, one, longest_s=LOW_S) for one in (lower, span))
-    return Over(named[0], abs(octave_apart_cents(*lines, *named) or 0.0) < HARMONIC_CENTS)
+    return Over(named[0], times, abs(apart_cents(*lines, *named, times=times) or 0.0) < HARMONIC_CENTS)
 
 
 def complete_the_sweep(found: Identification) -> bool:
@@ -59,7 +61,7 @@ def complete_the_sweep(found: Identification) -> bool:
 def _octave_pairs(named: Sequence[NamedSpan]) -> list[tuple[NamedSpan, NamedSpan]]:
     """Each lower and upper one of two, one right after the other."""
     beside = [pair for one, other in pairwise(named) for pair in ((one, other), (other, one))]
-    return [(lower, upper) for lower, upper in beside if is_octave(upper.pitch_hz, lower.pitch_hz)]
+    return [(lower, upper) for lower, upper in beside if lies_above(upper.pitch_hz, lower.pitch_hz)]
 
 
 def are_harmonics(named: Sequence[NamedSpan], each: Each) -> bool:
@@ -71,13 +73,14 @@ def are_harmonics(named: Sequence[NamedSpan], each: Each) -> bool:
 
 def _octave_apart_cents(recording: Recording, pair: tuple[NamedSpan, NamedSpan]) -> float | None:
     lower, upper = (new_lines(recording, one.span, longest_s=LOW_S) for one in pair)
-    return octave_apart_cents(lower, upper, pair[0].pitch_hz, string_expected_b(pair[0].string)[0])
+    return apart_cents(lower, upper, pair[0].pitch_hz, string_expected_b(pair[0].string)[0])
 
 
-def why_octave_above(pitch_hz: float, instrument: Instrument) -> str:
-    """The reason why what sounds an octave above that pitch is no pluck of its string."""
-    return OCTAVE_OF_BOTH if any(is_octave(string.expected_hz, pitch_hz) for string in instrument.strings) else OCTAVE_ABOVE
+def why_above(lower_hz: float, instrument: Instrument, *, times: int = 2) -> str:
+    """The reason why what sounds so many times as high as a string is no pluck of it."""
+    has_it = any(lies_above(string.expected_hz, lower_hz, times=times) for string in instrument.strings)
+    return ABOVE_OF_BOTH[times] if has_it else ABOVE[times]
 
 
-def is_octave(upper_hz: float, lower_hz: float) -> bool:
-    return abs(cents_between(upper_hz, 2.0 * lower_hz)) < OCTAVE_WITHIN_CENTS
+def lies_above(upper_hz: float, lower_hz: float, *, times: int = 2) -> bool:
+    return abs(cents_between(upper_hz, times * lower_hz)) < WITHIN_CENTS

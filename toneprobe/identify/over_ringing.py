@@ -1,12 +1,14 @@
-"""Whether another string was struck over one that rings, an octave below it: of that one only the even partials get anything new.
+"""Whether a higher string was struck over one that rings: of that one only every second or third partial gets anything new.
 
 The string an octave higher has the partials of the lower one's even ones, but for some cents, so over its ring it passes for that string
-plucked again: the odd partials, which would tell, are hidden by what rings. By power alone a soft pluck after a firm one adds as little to
-them. But what rings goes on as it did, phase and all: in a band about each partial it is foretold from before the event and taken off, and
-what is left is what the event brought, even 20 dB below the ring.
+plucked again: the odd partials, which would tell, are hidden by what rings. So does the string a twelfth higher, an octave and a fifth,
+which has every third. By power alone a soft pluck after a firm one adds as little to the others. But what rings goes on as it did, phase
+and all: in a band about each partial it is foretold from before the event and taken off, and what is left is what the event brought, even
+20 dB below the ring.
 
 Estimator of what goes on: linear prediction by least squares, its small singular values left out (Tufts & Kumaresan, Proc. IEEE 70 (1982)
-975, from memory), run on. It cannot tell a harmonic of the lower string from the upper string.
+975, from memory), run on. It cannot tell a harmonic of the lower string from the upper string, nor the twelfth from another string that has
+those partials, as that a fifth above does, whose other ones lie between.
 """
 
 from __future__ import annotations
@@ -21,7 +23,8 @@ from toneprobe.identify.likeness import named_series_hz
 
 N_PARTIALS = 12
 HIGHEST_HZ = 6000.0
-LEAST_ODD = 3
+TIMES = (2, 3)  # as high: an octave, an octave and a fifth
+LEAST_PARTIALS = 6  # two of every third
 BAND_SHARE, WIDEST_HZ = 0.45, 60.0  # half a band, of the first partial and at most
 LEARNT_S = 0.6  # before the event, from which what rings is foretold …
 BEGUN_S = 0.05  # … and so long after the one before it, …
@@ -29,23 +32,25 @@ HEARD_S = (0.05, 0.25)  # … until then after the event, whose own noise is ove
 TAPER_S = 0.02
 LEAST_LEARNT = 9  # values of a band
 SMALLEST = 0.01  # singular value, of the largest
-FARTHEST_DB, MOST_DB = -30.0, 10.0  # what one odd partial can say
-OVER_DB = -13.0  # of 240 repeats of real strings, softly after firmly and stopped first among them, -10 at the least; of 120 octaves 94 in
-# 100 below -12, half of them below -23
+FARTHEST_DB, MOST_DB = -30.0, 10.0  # what one partial can say
+OVER_DB = -13.0  # of 1121 repeats of real strings, softly after firmly and stopped first among them, -11 at the least; of 616 octaves 95 in
+# 100 below it, half of them below -23, and of 747 twelfths 99 in 100
 
 
-def is_octave_over(read: Callable[[int, int], np.ndarray], *, rate_hz: float, event_s: float, since_s: float,
-                   named: tuple[float, float]) -> bool:
-    """Whether an event struck the string an octave above the one that it was named for and that rang. read: gives the samples between two
-    indices; since_s: when the last thing before it began; named: that string's pitch, Hz, roughly, and its expected inharmonicity."""
-    odd_db = odd_over_even_db(read, rate_hz=rate_hz, event_s=event_s, since_s=since_s, named=named)
-    return odd_db is not None and odd_db < OVER_DB
+def times_over(read: Callable[[int, int], np.ndarray], *, rate_hz: float, event_s: float, since_s: float,
+               named: tuple[float, float]) -> int | None:
+    """How many times as high as the string that an event was named for and that rang the one is that it struck, of TIMES; None where it is
+    no such string. read: gives the samples between two indices; since_s: when the last thing before the event began; named: that string's
+    pitch, Hz, roughly, and its expected inharmonicity."""
+    others_db = others_over_shared_db(read, rate_hz=rate_hz, event_s=event_s, since_s=since_s, named=named)
+    times = min(others_db, key=others_db.__getitem__, default=None)
+    return times if times is not None and others_db[times] < OVER_DB else None
 
 
-def odd_over_even_db(read: Callable[[int, int], np.ndarray], *, rate_hz: float, event_s: float, since_s: float,
-                     named: tuple[float, float]) -> float | None:
-    """What an event brought to the odd partials of a string, each over the even ones beside it, in the mean; None where too little rang
-    before it, or too few partials are heard. Named as for `is_octave_over`."""
+def others_over_shared_db(read: Callable[[int, int], np.ndarray], *, rate_hz: float, event_s: float, since_s: float,
+                          named: tuple[float, float]) -> dict[int, float]:
+    """By TIMES: what an event brought to the partials of a string that one so many times as high lacks, each over those beside it that it
+    has, in the mean; empty where too little rang before it, or too few partials are heard. Named as for `times_over`."""
     n = np.arange(1, N_PARTIALS + 1)
     ways_hz = named_series_hz(*named, n)
     ways_hz = ways_hz[:, (ways_hz < min(HIGHEST_HZ, HEARD_SHARE * rate_hz)).all(axis=0)]
@@ -53,22 +58,25 @@ def odd_over_even_db(read: Callable[[int, int], np.ndarray], *, rate_hz: float, 
     guard_s = max(TAPER_S, 0.7 / half_hz)  # by which a band smears what begins
     first_s = max(since_s + BEGUN_S, event_s - LEARNT_S - guard_s)
     samples = read(int(first_s * rate_hz), int((event_s + HEARD_S[1] + TAPER_S + guard_s) * rate_hz))
-    if ways_hz.shape[1] < 2 * LEAST_ODD or event_s - first_s < 2.0 * guard_s:
-        return None
+    if ways_hz.shape[1] < LEAST_PARTIALS or event_s - first_s < 2.0 * guard_s:
+        return {}
     learn = int((event_s - first_s - guard_s) * rate_hz)
     z, band_hz = _bands(samples, _loudest(samples[:learn], ways_hz, rate_hz), half_hz, rate_hz)
     start, stop = int(TAPER_S * band_hz) + 1, int((event_s - first_s - guard_s) * band_hz)
     if stop - start < LEAST_LEARNT:
-        return None
+        return {}
     heard = slice(*(int(np.ceil((event_s - first_s + s) * band_hz)) for s in HEARD_S))
     new = [one[heard] - _foretold(one[start:stop], heard.stop - stop)[heard.start - stop:] for one in z]
-    return _odd_over_even_db(10.0 * np.log10([np.mean(np.abs(one) ** 2) + 1e-20 for one in new]))
+    new_db = 10.0 * np.log10([np.mean(np.abs(one) ** 2) + 1e-20 for one in new])
+    return {times: _others_over_shared_db(new_db, times) for times in TIMES}
 
 
-def _odd_over_even_db(new_db: np.ndarray) -> float:
+def _others_over_shared_db(new_db: np.ndarray, times: int) -> float:
     """new_db: of partials 1, 2, 3 …"""
-    even = [new_db[max(i - 1, 1):i + 2:2].mean() for i in range(0, len(new_db), 2)]
-    return float(np.clip(new_db[::2] - even, FARTHEST_DB, MOST_DB).mean())
+    others = [n for n in range(1, len(new_db) + 1) if n % times]
+    beside = ([n - n % times, n - n % times + times] for n in others)
+    shared_db = [np.mean([new_db[n - 1] for n in pair if 0 < n <= len(new_db)]) for pair in beside]
+    return float(np.clip(new_db[[n - 1 for n in others]] - shared_db, FARTHEST_DB, MOST_DB).mean())
 
 
 def _loudest(samples: np.ndarray, ways_hz: np.ndarray, rate_hz: float) -> np.ndarray:

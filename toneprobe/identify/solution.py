@@ -37,9 +37,10 @@ class Events:
 
 @dataclass(frozen=True)
 class Over:
-    """What struck the octave above a string that rings."""
+    """What struck a string over one that rings, two or three times as high."""
 
     lower_hz: float  # that string's pitch
+    times: int  # the upper one's over that
     may_be_harmonic: bool
 
 

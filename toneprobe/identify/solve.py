@@ -22,7 +22,7 @@ from toneprobe.identify.evidence import string_evidence, with_far_strings
 from toneprobe.identify.leaps import learn_leaps
 from toneprobe.identify.named import BESIDE_ALL, BESIDE_SWEEP
 from toneprobe.identify.neighbours_note import beyond_habit
-from toneprobe.identify.octave_leaps import is_octave
+from toneprobe.identify.octave_leaps import lies_above
 from toneprobe.identify.solution import Events, Over, Solution
 from toneprobe.identify.steadiness import wander_cents
 from toneprobe.identify.sweep_order import Run, at_two_pitches, best_path, learn_habits, order_tells, posterior, run_of
@@ -39,7 +39,7 @@ def solve(recording: Recording, events: Events, known: Known, *, may_leap: bool 
     expected_hz = np.array([string.expected_hz for string in events.instrument.strings])
     likenesses = list(events.likenesses)
     for i, struck in over.items():
-        may_be = [is_octave(hz, struck.lower_hz) and not struck.may_be_harmonic for hz in expected_hz]
+        may_be = [lies_above(hz, struck.lower_hz, times=struck.times) and not struck.may_be_harmonic for hz in expected_hz]
         likenesses[i] = replace(likenesses[i], score=np.where(may_be, likenesses[i].score, 0.0), under_score=0.0)
     namings = [with_far_strings(like, expected_hz) for like in likenesses]
     run = run_of(likenesses, namings, events.onsets_s, expected_hz)
