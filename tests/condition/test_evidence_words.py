@@ -435,6 +435,14 @@ def test_a_stiffness_is_no_more_than_plucks_differ_by_inside_its_doubt(told, str
     assert said in evidence_sentence(Evidence("stretch", 0.9, 0.9, abs(stretch), se), moved)
 
 
+@pytest.mark.parametrize(("n_now", "stretch", "is_asked"), [(1, -1.5, True), (2, -1.5, False), (1, 1.5, False), (1, -0.3, False)])
+def test_a_string_that_one_pluck_says_is_thinner_is_to_be_plucked_again(told, n_now, stretch, is_asked):
+    """Not where that is within its doubt, ± 0.4 of the log here: then its plucks might differ by it, and that is said."""
+    moved = replace(told.change, n_now=n_now, series=replace(told.change.series, stretch=Figure(stretch, 0.2)))
+    case = Evidence("stretch", 2.0, 2.0, abs(stretch), 0.2, most=0.8)
+    assert ("pluck it again" in evidence_sentence(case, replace(told, change=moved))) == is_asked
+
+
 @pytest.mark.parametrize(("sureness", "n_told"), [(0.9, 1), (2.0, 2)])
 def test_a_dead_string_is_no_other_one_unless_that_is_beyond_doubt(told, sureness, n_told):
     sure, other = Evidence("decay", 3.0, 3.0, *CASES["decay"]), Evidence("stretch", 2.0, sureness, *CASES["stretch"])

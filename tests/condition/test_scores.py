@@ -209,6 +209,16 @@ def test_another_stiffness_is_believed_sooner_where_several_plucks_by_like_hands
     assert agreed > 1.0 > other_hand == one_pluck
 
 
+@pytest.mark.parametrize(("n_now", "n_fresh", "stretch", "is_false"), [
+    (1, 3, -1.83, False), (3, 1, 1.83, False), (1, 3, 1.83, True), (3, 1, -1.83, True), (2, 2, -1.83, True)])
+def test_one_pluck_that_tells_of_less_stiffness_makes_no_string_false(n_now, n_fresh, stretch, is_false):
+    """Sum tones lie at exact multiples of f1, as partials of B = 0 do (Conklin 1999, from memory): where they are taken for the partials, B
+    is too low, never too high. A real D#6, plucked firmly once, was 0.15 times as stiff as when fresh so."""
+    told = change(stretch=Figure(stretch, 0.3), pattern=[(n, 0.0, 0.8) for n in range(1, 12)])
+    case = false_case(replace(told, n_now=n_now, n_fresh=n_fresh), NOISE)
+    assert case.strength >= limits.WATCHED and (case.strength >= limits.DECIDED) == is_false
+
+
 @pytest.mark.parametrize("stretch", [0.25, 0.4, 0.6])
 def test_another_stiffness_that_is_believed_lies_beyond_what_is_told_as_its_doubt(stretch):
     """ "1.54 times as stiff (± 0.59)" was a verdict: of a factor r known to an error s of its log two errors are 2·s·r (derived here)."""

@@ -192,9 +192,10 @@ def _stretch(evidence: Evidence, told: Told) -> str:
     """The change on which the paired partials and the two values of B agree, with the direction of the former."""
     stretch = copysign(evidence.change, told.change.series.stretch.value)
     kind = "thicker" if stretch > 0.0 else "thinner"
+    once = BY_CHANCE if stretch < 0.0 and told.change.n_now == 1 and not is_doubtful(evidence) else ""
     return (f"It may not be the string that was fitted, but a {kind} one: {exp(stretch):.2f} times as stiff as when fresh "
             f"(± {max(0.01, ERRORS_TOLD * evidence.se * exp(stretch)):.2f}).{_less_tension(told.change)}"
-            f"{_doubt(replace(evidence, change=-stretch))}")
+            f"{once or _doubt(replace(evidence, change=-stretch))}")
 
 
 def _less_tension(change: Change) -> str:

@@ -146,7 +146,8 @@ def _pitch_fall(change: Change, noise: SweepNoise) -> Evidence | None:
 
 def stretch_told(change: Change, noise: SweepNoise) -> Evidence | None:
     """What the paired partials and the two values of B agree on, beyond what its tension explains: where a series was mistaken in one
-    pluck, they do not."""
+    pluck, they do not. But the sum tones of a firm pluck lie at exact multiples; taken for its partials they make it far less stiff by both
+    views. So what a single pluck tells of less stiffness than the other side has is watched and never false."""
     stretch, whole, tension = change.series.stretch, change.stiffness, of_tension(change)
     if not (stretch.known and whole.known and tension.known) or len(change.series.pattern) < limits.LEAST_STRETCH_PAIRS:
         return None
@@ -155,7 +156,9 @@ def stretch_told(change: Change, noise: SweepNoise) -> Evidence | None:
     confirmed = like_hands(change.hand) and min(change.n_now, change.n_fresh) > 1
     share = limits.STRETCH_CAUTION if confirmed else 1.0  # of the error of one: two that agree are known better, and so it is told
     se = hypot(share * noise.stretch_scale * stretch.se, tension.se)  # what tension does not explain all plucks share
-    return weigh("stretch", Figure(agreed, se), noticed=limits.STRETCH_NOTICED, sureness_asked=noise.sureness_asked)
+    piece = weigh("stretch", Figure(agreed, se), noticed=limits.STRETCH_NOTICED, sureness_asked=noise.sureness_asked)
+    n_of_lesser = change.n_now if paired < 0.0 else change.n_fresh
+    return with_say(piece, limits.SUM_TONES_SAY) if n_of_lesser == 1 else piece
 
 
 def _could_tell(change: Change, noise: SweepNoise) -> bool:
