@@ -31,6 +31,20 @@ def test_a_decay_known_on_one_side_alone_is_no_change_of_it(reading, series):
         assert len(pairs.n) == 3 and np.isfinite(pairs.cents).all()  # its place is compared all the same
 
 
+@pytest.mark.parametrize(("t60_s", "fresh_t60_s", "heard_s", "is_told"), [
+    (5.0, 20.0, 0.87, False),  # derived: as when fresh it falls by 60·0.87/20 = 2.6 dB, of which no decay is measured
+    (5.0, 12.0, 0.87, True),  # by 4.4 dB, and
+    (5.0, 20.0, 2.3, True),  # by 6.9 dB
+])
+def test_what_would_not_have_fallen_far_enough_for_a_decay_shows_none(reading, series, t60_s, fresh_t60_s, heard_s, is_told):
+    """Of a healthy real G2, two plucks of 0.87 s, only the partials had a decay whose beats fell in that time, for one is told of 4 dB at
+    the least: it was dead, 77 % shorter than fresh."""
+    now, fresh = (with_partials(reading(series(98.0, 1e-4, 1)), heard_db=[30.0], heard_s=[time_s], log_decay=[Figure(np.log(6.9078 / one))])
+                  for one, time_s in ((t60_s, heard_s), (fresh_t60_s, 2.3)))
+    for pairs in (pair_partials(now, fresh), pair_partials(fresh, now)):
+        assert np.isfinite(pairs.log_decay[0]) == is_told and np.isfinite(pairs.cents[0])
+
+
 def test_the_errors_of_both_sides_add(reading, series):
     f = series(220.0, 1e-4, 2)
     now = with_partials(reading(f), log_decay=[Figure(0.0, 0.3), Figure(0.0)], freq_hz=[Figure(float(f[0]), 0.2), Figure(float(f[1]))])

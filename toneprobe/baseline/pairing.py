@@ -13,9 +13,9 @@ import numpy as np
 from toneprobe import limits
 from toneprobe.baseline.pull import pull_effect
 from toneprobe.baseline.scatter import by_fall, shown_db
-from toneprobe.measure.decay import EARLY_RANGE_DB
+from toneprobe.measure.decay import EARLY_RANGE_DB, LEAST_FALL_DB
 from toneprobe.session.reading import PartialReading, Reading
-from toneprobe.units import CENTS
+from toneprobe.units import CENTS, DB_PER_NEPER
 
 
 @dataclass(frozen=True)
@@ -78,7 +78,7 @@ def pair_partials(now: Reading, fresh: Reading, band: Band = WHOLE_BAND) -> Pair
 
 def _row(now: PartialReading, fresh: PartialReading, n_plucks: int) -> tuple:
     """n_plucks: of both sides together."""
-    decay, decay_var = _difference(now.log_decay, fresh.log_decay)
+    decay, decay_var = (np.nan, np.nan) if _falls_too_little(now, fresh) else _difference(now.log_decay, fresh.log_decay)
     ratio, pull = now.freq_hz.value / fresh.freq_hz.value, pull_effect(now, fresh)
     own_var = sum((CENTS * (partial.freq_hz.se or 0.0) / partial.freq_hz.value) ** 2 for partial in (now, fresh))
     per_pluck = 1.0 / now.n_plucks + 1.0 / fresh.n_plucks
@@ -87,6 +87,16 @@ def _row(now: PartialReading, fresh: PartialReading, n_plucks: int) -> tuple:
             CENTS * np.log(ratio) - pull.cents, own_var, pull.variance, pull.freedom, pull.unexplained,
             _difference(now.level_db, fresh.level_db)[0], fresh.level_db.value, fresh_decay,
             np.fmin(now.heard_s or np.nan, fresh.heard_s or np.nan), *_less_heard_db(now, fresh), _by_fall(now, fresh))
+
+
+def _falls_too_little(now: PartialReading, fresh: PartialReading) -> bool:
+    """Whether the partial, as slow as the slower side tells, would not have fallen far enough for a decay in the time that the shorter side
+    heard it: then only where a beat's trough fell in that time was there one at all, and it is too fast."""
+    times_s = (now.heard_s, fresh.heard_s)
+    if None in times_s or not (now.log_decay.known and fresh.log_decay.known):
+        return False
+    slower = math.exp(min(now.log_decay.value, fresh.log_decay.value))
+    return DB_PER_NEPER * slower * min(times_s) < LEAST_FALL_DB
 
 
 def _less_heard_db(now: PartialReading, fresh: PartialReading) -> tuple[float, float, float]:
