@@ -303,7 +303,7 @@ def test_low_strings_that_the_next_pluck_cuts_short_are_not_dead():
     for cut_s in (0.8, 2.0):
         judgement = judge(read_sweep(low_plucks(2, cut_s)), fresh, instrument=low)
         shorter = [one for one in judgement.conditions if one.changes["decay_low"].known and one.changes["decay_low"].value > np.log(2.0)]
-        assert len(shorter) >= 2  # by their figures alone these would be dead
+        assert shorter  # by its figures alone one would be dead
         assert not [one.string for one in judgement.conditions if one.verdict == "dead"]
         assert any("much sooner in one of the two sweeps" in text for text in judgement.warnings)
 
