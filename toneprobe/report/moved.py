@@ -1,4 +1,5 @@
-"""How far each of a string's partials has moved against the others since it was fresh: the figures that its verdict rests on."""
+"""How far each of a string's partials has moved against the others since it was fresh, by the comparison that its verdict rests on, but for
+what only the whole sweep tells: the band of the recordings, the room, and a hand that differs for all strings."""
 
 from __future__ import annotations
 
@@ -14,7 +15,7 @@ Points = tuple[PartialPoint, ...]
 
 
 def paired_points(now: Reading | None, fresh: Reading | None) -> tuple[Points, Points]:
-    """The partials of both; those compared with how far they moved, fresh at 0. The errors are those of the plucks, not of a room."""
+    """The partials of both; those compared with how far they moved, fresh at 0."""
     here, then = partial_points(now), partial_points(fresh)
     if now is None or fresh is None:
         return here, then
